@@ -1,0 +1,41 @@
+"""Wrapping and subtracting directions, so that nobody writes `% 360` elsewhere. Radians."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+TWO_PI = 2.0 * np.pi
+
+
+def wrap_positive_rad(angle_rad: ArrayLike) -> NDArray[np.float64]:
+    """Direction in [0, 2π). [rad]"""
+    return np.mod(np.asarray(angle_rad, dtype=float), TWO_PI)
+
+
+def wrap_signed_rad(angle_rad: ArrayLike) -> NDArray[np.float64]:
+    """Angle in [−π, π). [rad]"""
+    return np.mod(np.asarray(angle_rad, dtype=float) + np.pi, TWO_PI) - np.pi
+
+
+def turn_from_to_rad(from_rad: ArrayLike, to_rad: ArrayLike) -> NDArray[np.float64]:
+    """Shortest turn from one direction to another, right positive, in [−π, π). [rad]"""
+    return wrap_signed_rad(np.asarray(to_rad, dtype=float) - np.asarray(from_rad, dtype=float))
+
+
+def unwrap_rad(direction_rad: ArrayLike) -> NDArray[np.float64]:
+    """A direction history without jumps at north; NaN samples are passed over. [rad]"""
+    raw = np.asarray(direction_rad, dtype=float)
+    out = np.full_like(raw, np.nan)
+    good = np.isfinite(raw)
+    out[good] = np.unwrap(raw[good])
+    return out
+
+
+def mean_direction_rad(direction_rad: ArrayLike) -> float:
+    """Mean of directions as unit vectors, in [0, 2π); NaN samples are passed over. [rad]"""
+    d = np.asarray(direction_rad, dtype=float)
+    d = d[np.isfinite(d)]
+    if d.size == 0:
+        return float("nan")
+    return float(wrap_positive_rad(np.arctan2(np.sin(d).mean(), np.cos(d).mean())))

@@ -1,0 +1,1 @@
+"""The airplane: its file, handbook tables, loading, runway, and the fitted performance model."""

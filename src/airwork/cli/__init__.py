@@ -1,0 +1,113 @@
+"""The `airwork` command: a table of commands, each loaded only when it is called.
+
+One module per command under `airwork.cli`, with `configure(parser)` and `run(args) -> int`. Exit codes: 0 done,
+1 (with --strict) done but the standard or the verdict was not met, 2 could not be done.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+
+DONE, NOT_MET, COULD_NOT = 0, 1, 2
+
+# The day's verbs stand alone; care of one kind of thing is noun + verb. name -> (module, one line)
+COMMANDS: dict[str, tuple[str, str]] = {
+    "numbers": ("numbers", "an airplane's numbers for today's air and weight"),
+    "brief": ("brief", "a lesson file in, the verdict, plan and card out"),
+    "debrief": ("debrief", "a recording in, a graded debrief out"),
+    "airplane check": ("airplane_check", "look for a typist's mistakes in an airplane file"),
+    "airplane new": ("airplane_new", "be walked through writing an airplane file"),
+    "airplane schema": ("airplane_schema", "print the JSON Schema of the airplane file, for editors"),
+    "airplane fit": ("airplane_fit", "learn this airplane from readings and recordings"),
+    "airplane plot": ("airplane_plot", "power curve, climb, bank and collapse plots"),
+    "lesson new": ("lesson_new", "write a lesson file to start from"),
+    "recording show": ("recording_show", "what is in a recording, what is missing, what it can be graded on"),
+    "recording map": ("recording_map", "settle once what the columns of a file mean"),
+    "logbook": ("logbook", "students, flights, marks, endorsements, what is left"),
+}
+
+CAUTION = (
+    "The airplane's handbook, your authority's rules and your instructor decide; airwork only computes. "
+    "Not for navigation."
+)
+
+
+def _overview() -> str:
+    from airwork import __version__
+
+    width = max(map(len, COMMANDS)) + 2
+    lines = [f"airwork {__version__}: prepare, brief, fly, debrief, record", "", "usage: airwork COMMAND [options]", ""]
+    lines += [f"  {name:<{width}}{text}" for name, (_, text) in COMMANDS.items()]
+    return "\n".join([*lines, "", "airwork COMMAND --help shows a command's options and an example.", CAUTION])
+
+
+def _find(argv: list[str]) -> tuple[str, list[str]] | None:
+    for words in (2, 1):
+        name = " ".join(argv[:words])
+        if len(argv) >= words and name in COMMANDS:
+            return name, argv[words:]
+    return None
+
+
+def main(argv: list[str] | None = None) -> int:
+    """Run one command; every foreseeable failure is one line on stderr and exit code 2."""
+    args = list(sys.argv[1:] if argv is None else argv)
+    if not args or args[0] in {"-h", "--help", "help"}:
+        print(_overview())
+        return DONE
+    if args[0] == "--version":
+        from airwork import __version__
+
+        print(f"airwork {__version__}")
+        return DONE
+    found = _find(args)
+    if found is None:
+        verbs = [name for name in COMMANDS if name.split()[0] == args[0]]
+        hint = f"try: {', '.join(verbs)}" if verbs else "airwork --help lists the commands."
+        print(f"airwork: no command {' '.join(args[:2])!r}; {hint}", file=sys.stderr)
+        return COULD_NOT
+    return _run(*found)
+
+
+def _run(name: str, rest: list[str]) -> int:
+    import argparse
+    import importlib
+
+    from airwork.errors import AirworkError
+
+    module = importlib.import_module(f"airwork.cli.{COMMANDS[name][0]}")
+    parser = argparse.ArgumentParser(
+        prog=f"airwork {name}",
+        description=module.__doc__,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        epilog=CAUTION,
+        allow_abbrev=False,
+    )
+    module.configure(parser)
+    args = parser.parse_args(rest)
+    try:
+        return int(module.run(args))
+    except AirworkError as problem:
+        print(f"airwork {name}: {problem}", file=sys.stderr)
+        return COULD_NOT
+    except KeyboardInterrupt:
+        print("stopped; nothing was half-written.", file=sys.stderr)
+        return 130
+    except BrokenPipeError:  # the reader (a pager, head) has gone: not our fault, and nothing to say
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return DONE
+    except OSError as problem:
+        path = f"{problem.filename}: " if problem.filename else ""
+        print(f"airwork {name}: {path}{problem.strerror or problem}", file=sys.stderr)
+        return COULD_NOT
+    except Exception as problem:
+        if os.environ.get("AIRWORK_TRACEBACK"):
+            raise
+        kind = type(problem).__name__
+        print(
+            f"airwork {name}: a fault in airwork itself ({kind}: {problem}). Nothing was half-written. "
+            "Please report it; AIRWORK_TRACEBACK=1 shows where.",
+            file=sys.stderr,
+        )
+        return COULD_NOT

@@ -1,0 +1,1 @@
+"""The debrief: one consistent story of the flight, grades, causes, summary."""

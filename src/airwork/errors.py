@@ -1,0 +1,54 @@
+"""Every error airwork raises on purpose.
+
+AirworkError                 anything a user can put right; the CLI prints it as one line and exits with 2
+├── InputError               a file, field or argument that can't be used
+│   └── UnitError            a quantity whose unit is unknown or of the wrong kind
+├── OutOfRange               asked outside a handbook table or a formula's validity
+└── NotPossible              the airplane or the day can't do it (level flight too hot and heavy, ...)
+"""
+
+from __future__ import annotations
+
+
+class AirworkError(Exception):
+    """Base: one clear line saying what was wrong and what to do. [text]"""
+
+
+class InputError(AirworkError):
+    """Input that can't be used.
+
+    Parameters
+    ----------
+    message : what was found, what was expected, what to do.
+    where : file, line, field or option it was found at; printed first.
+    """
+
+    def __init__(self, message: str, *, where: str = "") -> None:
+        self.where = where
+        self.problem = message
+        super().__init__(f"{where}: {message}" if where else message)
+
+
+class UnitError(InputError):
+    """A quantity whose unit is unknown, missing or of the wrong dimension."""
+
+
+class OutOfRange(AirworkError):
+    """A question outside a table or a formula's validity; never answered by extrapolation.
+
+    Parameters
+    ----------
+    what : the quantity asked about, with its unit, e.g. "pressure altitude [ft]".
+    asked, low, high : the value asked and the limits, in that unit.
+    where : the table or formula.
+    hint : what to do.
+    """
+
+    def __init__(self, what: str, asked: float, low: float, high: float, *, where: str = "", hint: str = "") -> None:
+        self.what, self.asked, self.low, self.high, self.where = what, asked, low, high, where
+        text = f"{what} {asked:,.6g} is outside {where or 'the table'} ({low:,.6g} to {high:,.6g})."
+        super().__init__(f"{text} {hint}".strip())
+
+
+class NotPossible(AirworkError):
+    """The airplane or the day can't do what was asked; the message says what limits it."""

@@ -1,0 +1,1 @@
+"""The lesson: file, weather, fuel and tanks in time, practice area, verdict, briefing."""

@@ -1,0 +1,1 @@
+"""The logbook: students, flights, grades, endorsements; what is left and what expires."""

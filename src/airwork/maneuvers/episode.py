@@ -1,0 +1,74 @@
+"""What a recogniser finds and a grader says: candidates, episodes, findings, causes. Immutable, SI."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+Verdict = Literal["held", "briefly out and corrected", "not held", "can't be judged"]
+
+
+@dataclass(frozen=True, slots=True)
+class Phase:
+    """A part of an episode: entry, established, recovery ..."""
+
+    name: str
+    start_s: float
+    end_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Episode:
+    """A stretch of the flight taken for one maneuver (a proposal until the arbiter has chosen it).
+
+    start_s, end_s : seconds from the first sample.
+    score : 0 to 1, how well the pattern fits; the arbiter's answer carries it as confidence.
+    evidence : short facts that led to it, for the user.
+    facts : numbers the grader needs again (SI), e.g. direction of the turn.
+    """
+
+    kind: str
+    start_s: float
+    end_s: float
+    score: float
+    phases: tuple[Phase, ...] = ()
+    evidence: tuple[str, ...] = ()
+    facts: Mapping[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One criterion of the standard held against the flown maneuver. Printed units (it is shown, not computed with)."""
+
+    name: str
+    limit: str
+    worst: float | None
+    unit: str
+    within_fraction: float | None
+    verdict: Verdict
+    why: str
+    first_excursion_s: float | None = None
+    longest_excursion_s: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Cause:
+    """Why it drifted, in an instructor's words, with the stretch that shows it."""
+
+    text: str
+    try_next: str
+    start_s: float
+    end_s: float
+    weight: float  # for ranking
+
+
+@dataclass(frozen=True, slots=True)
+class Grade:
+    """Everything said of one episode."""
+
+    target: Mapping[str, float]  # printed units in the key names
+    target_source: str  # "lesson" or "inferred from what the pilot settled on"
+    measured: Mapping[str, float]  # printed units in the key names
+    findings: tuple[Finding, ...]
+    causes: tuple[Cause, ...]

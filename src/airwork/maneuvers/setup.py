@@ -1,0 +1,88 @@
+"""What a maneuver's set-up is made of: the day's conditions in, numbers and steps out. Immutable, serialisable."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from airwork.airdata.column import AirColumn
+from airwork.values import Value
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Conditions:
+    """The day as a maneuver meets it. SI; altitudes are indicated, above sea level."""
+
+    air: AirColumn
+    mass_kg: float
+    ground_elevation_m: float
+    altitude_m: float | None = None  # planned entry altitude; None lets the room choose
+    floor_m: float | None = None  # practice area's or instructor's floor
+    ceiling_m: float | None = None
+    variation_rad: float = 0.0  # magnetic variation, east positive
+    certificate: str = "private"  # names the standard
+
+
+@dataclass(frozen=True, slots=True)
+class Number:
+    """One line of the set-up: a name in the trade's words and a value with its source."""
+
+    name: str  # "entry speed"
+    value: Value
+    also: str = ""  # the same in the other unit, or a short remark: "(66 mph)"
+
+
+@dataclass(frozen=True, slots=True)
+class Tolerance:
+    """A tolerance of the standard, ready to print; `source` says which task of which standard."""
+
+    name: str  # "altitude"
+    text: str  # "±100 ft"
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class PowerUse:
+    """A stretch of the maneuver for the fuel plan."""
+
+    duration_s: float
+    power_ratio: float
+    mixture: str  # "full_rich" | "best_power" | "best_economy"
+
+
+@dataclass(frozen=True, slots=True)
+class Trace:
+    """An ideal flown maneuver from the point-mass simulation. Columns carry house names (`recording.flight.COLUMNS`)."""
+
+    time_s: Array
+    columns: Mapping[str, Array]
+
+
+@dataclass(frozen=True, slots=True)
+class SetUp:
+    """The numbers and steps one maneuver is flown by, today, in this airplane."""
+
+    kind: str
+    title: str
+    entry_altitude_m: float
+    floor_m: float  # lowest altitude allowed, above sea level
+    floor_why: str
+    numbers: tuple[Number, ...]
+    steps: tuple[str, ...]
+    tolerances: tuple[Tolerance, ...]
+    usual_errors: tuple[str, ...]
+    cautions: tuple[str, ...]
+    card_line: str  # the one line on the card: speed, power, bank, height in flying order
+    power: tuple[PowerUse, ...]
+    targets: Mapping[str, float] = field(default_factory=dict)  # SI, for the debrief: {"ias_mps": …, "bank_rad": …}
+    tables: Mapping[str, tuple[tuple[str, ...], ...]] = field(default_factory=dict)  # e.g. bank by quarter of the turn
+
+    @property
+    def duration_s(self) -> float:
+        """Planned time for the maneuver. [s]"""
+        return sum(use.duration_s for use in self.power)

@@ -1,0 +1,1 @@
+"""Tolerances as data: one file per authority and certificate, each value with its source."""

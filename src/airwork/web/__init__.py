@@ -1,0 +1,1 @@
+"""The face in a browser."""
