@@ -156,6 +156,8 @@ def parse(text: str | float, kind: Kind, *, where: str = "", default_unit: str =
     name = match[2] or default_unit
     if not math.isfinite(number := float(digits)):
         raise UnitError(f"{written!r} is not a finite number.", where=where)
+    if name in _PLAIN.get(kind, ()):  # as airwork itself writes it: no need to load pint, a third of a second
+        return from_unit(number, name)
     if not name and kind != "ratio":
         raise UnitError(f"{written!r} has no unit; write one of {allowed}.", where=where)
     return number if not name else _convert(number, name, unit, kind, written, allowed, where)
@@ -210,6 +212,17 @@ _WRITE: dict[str, tuple[float, float]] = {
     "L/h": (LITRE_M3 / 3600.0, 0.0), "inHg": (INHG_PA, 0.0), "hPa": (HPA_PA, 0.0), "°C": (1.0, ZERO_C_K),
     "°F": (5.0 / 9.0, ZERO_C_K - 32.0 * 5.0 / 9.0), "deg": (DEG_RAD, 0.0), "hp": (HP_W, 0.0), "kW": (1000.0, 0.0),
     "rpm": (RPM_RADPS, 0.0), "s": (1.0, 0.0), "min": (60.0, 0.0), "h": (3600.0, 0.0), "%": (0.01, 0.0),
+}  # fmt: skip
+
+# Names read without pint: those airwork writes itself, kind by kind.
+_PLAIN: dict[str, frozenset[str]] = {
+    kind: frozenset(names.split())
+    for kind, names in {
+        "speed": "kt mph km/h m/s", "vertical_speed": "fpm m/s", "length": "ft in m", "altitude": "ft m",
+        "distance": "NM SM km ft m", "mass": "lb kg", "volume": "gal L", "volume_flow": "gph L/h",
+        "pressure": "inHg hPa", "temperature": "°C °F", "angle": "deg", "power": "hp kW", "rotation": "rpm",
+        "time": "s min h", "ratio": "%",
+    }.items()
 }  # fmt: skip
 
 
