@@ -9,12 +9,16 @@ from __future__ import annotations
 import math
 import re
 from functools import lru_cache
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, TypeVar
 
 from airwork.errors import UnitError
 
 if TYPE_CHECKING:
+    import numpy as np
     import pint
+    from numpy.typing import NDArray
+
+Number = TypeVar("Number", float, "NDArray[np.float64]")
 
 # Exact definitions: international foot, nautical and statute mile, avoirdupois pound, US and imperial gallon.
 FT_M = 0.3048
@@ -57,37 +61,38 @@ meter = [length] = m = metre = meters = metres
 second = [time] = s = sec = seconds
 kilogram = [mass] = kg = kilo = kilos
 kelvin = [temperature]; offset: 0 = K
-radian = [] = rad
-degree = 0.017453292519943295 * radian = deg = °
+radian = [angle] = rad = radians
+degree = 0.017453292519943295 * radian = deg = ° = degrees
 percent = 0.01 = pct
 minute = 60 * second = min = minutes
 hour = 3600 * second = h = hr = hours
 foot = 0.3048 * meter = ft = feet
 inch = 0.0254 * meter = inches
-nautical_mile = 1852 * meter = NM = nmi = nm
-statute_mile = 1609.344 * meter = SM = mi = mile = miles = sm
+nautical_mile = 1852 * meter = NM = nmi = nm = nautical_miles
+statute_mile = 1609.344 * meter = SM = mi = mile = miles = sm = statute_miles
 knot = 1852 / 3600 * meter / second = kt = kts = knots = kias = kcas = ktas
-mph = 1609.344 / 3600 * meter / second = MPH
+mph = 1609.344 / 3600 * meter / second = miles_per_hour
 kmh = 1000 / 3600 * meter / second = kmph = kph
-fpm = 0.3048 / 60 * meter / second
+fpm = 0.3048 / 60 * meter / second = feet_per_minute
 pound = 0.45359237 * kilogram = lb = lbs = pounds
 newton = kilogram * meter / second ** 2 = N
 pascal = newton / meter ** 2 = Pa
-hectopascal = 100 * pascal = hPa = mbar = mb = millibar
-inhg = 3386.389 * pascal = inHg = inHG
+hectopascal = 100 * pascal = hPa = mbar = mb = millibar = hpa
+inhg = 3386.389 * pascal = inHg = inHG = in_hg
 psi = 6894.757293168361 * pascal
 litre = 0.001 * meter ** 3 = l = L = liter = liters = litres = ltr
-us_gallon = 0.003785411784 * meter ** 3 = gal = gallon = gallons = USG = usgal
-imperial_gallon = 0.00454609 * meter ** 3 = impgal
+us_gallon = 0.003785411784 * meter ** 3 = gal = gallon = gallons = USG = usgal = us_gal = us_gallons
+imperial_gallon = 0.00454609 * meter ** 3 = impgal = imp_gal = imperial_gallons
 us_quart = 0.000946352946 * meter ** 3 = qt = quart = quarts
 gph = 0.003785411784 / 3600 * meter ** 3 / second
 lph = 0.001 / 3600 * meter ** 3 / second
 watt = newton * meter / second = W
+kilowatt = 1000 * watt = kW = kw
 horsepower = 745.6998715822702 * watt = hp
-degree_Celsius = kelvin; offset: 273.15 = degC = °C = C = celsius
-degree_Fahrenheit = 5 / 9 * kelvin; offset: 255.3722222222222 = degF = °F = F
+degree_Celsius = kelvin; offset: 273.15 = degC = °C = C = celsius = deg_c = degc
+degree_Fahrenheit = 5 / 9 * kelvin; offset: 255.3722222222222 = degF = °F = F = fahrenheit = deg_f = degf
 revolution = 6.283185307179586 * radian = rev
-rpm = 6.283185307179586 / 60 * radian / second = RPM
+rpm = 6.283185307179586 / 60 * radian / second
 """
 
 # What each kind is measured in inside, and what a person may write, for the message.
@@ -110,10 +115,16 @@ _SI: dict[str, tuple[str, str]] = {
     "ratio": ("", "a plain number or %"),
 }
 
-_NUMBER = re.compile(r"^\s*([+\-−]?\s*(?:\d[\d,\u00a0\u202f ]*)?(?:\.\d+)?(?:[eE][+-]?\d+)?)\s*(.*?)\s*$")
+_SPACES = "\u00a0\u202f "
+_NUMBER = re.compile(
+    rf"([+\-−]?)\s*((?:[0-9]{{1,3}}(?:[,{_SPACES}][0-9]{{3}})+(?![0-9])|[0-9]+)(?:\.[0-9]*)?|\.[0-9]+)"
+    r"([eE][+-]?[0-9]+)?\s*(.*)",
+    re.DOTALL,
+)
 _UNIT_NAME = re.compile(r"[A-Za-z°µ%'\"][A-Za-z°µ%'\"_/ ]{0,23}")  # no arithmetic reaches pint from a user's text
-_FLIGHT_LEVEL = re.compile(r"^\s*FL\s*(\d{2,3})\s*$", re.IGNORECASE)
-_PREFIXED_PRESSURE = re.compile(r"^\s*(QNH|QFE|altimeter|alt|A|Q)\s*=?\s*(\d+(?:\.\d+)?)\s*(\S.*)?$", re.IGNORECASE)
+_LONGEST = 60  # characters; no quantity is longer, and nothing long has to be searched
+_FLIGHT_LEVEL = re.compile(r"FL\s*([0-9]{2,3})", re.IGNORECASE)
+_PREFIXED_PRESSURE = re.compile(r"(QNH|QFE|altimeter|A|Q)\s*=?\s*([0-9]+(?:\.[0-9]+)?)\s*(.*)", re.IGNORECASE)
 
 
 @lru_cache(maxsize=1)
@@ -141,67 +152,92 @@ def parse(text: str | float, kind: Kind, *, where: str = "", default_unit: str =
     >>> round(parse("FL065", "altitude"), 1)
     1981.2
     """
-    unit, allowed = _SI[kind]
     written = str(text).strip()
-    if kind == "altitude" and (level := _FLIGHT_LEVEL.match(written)):
+    if len(written) > _LONGEST:
+        raise UnitError(f"{written[:20]!r}… is too long for {_named(kind)}.", where=where)
+    if kind == "altitude" and (level := _FLIGHT_LEVEL.fullmatch(written)):
         return float(level[1]) * 100.0 * FT_M
-    if kind == "pressure" and (named := _PREFIXED_PRESSURE.match(written)):
-        written = _named_pressure(named, where)
-    match = _NUMBER.match(written)
-    digits = re.sub(r"[,\s\u00a0\u202f]", "", match[1]).replace("−", "-") if match else ""
-    if match is None or not re.search(r"\d", digits):
+    allowed = _SI[kind][1]
+    match = _NUMBER.fullmatch(_with_unit(written, where) if kind == "pressure" else written)
+    if match is None:
+        raise UnitError(f"can't read {written!r} as {_named(kind)}; write a number with {allowed}.", where=where)
+    if match[4][:1] in tuple("0123456789.,"):
         raise UnitError(
-            f"can't read {written!r} as a {kind.replace('_', ' ')}; write e.g. a number with {allowed}.", where=where
+            f"can't read the number in {written!r}; write a point for decimals, commas only between thousands.",
+            where=where,
         )
-    name = match[2] or default_unit
-    if not math.isfinite(number := float(digits)):
-        raise UnitError(f"{written!r} is not a finite number.", where=where)
-    if name in _PLAIN.get(kind, ()):  # as airwork itself writes it: no need to load pint, a third of a second
-        return from_unit(number, name)
+    digits = ("-" if match[1] in {"-", "−"} else "") + re.sub(rf"[,{_SPACES}]", "", match[2]) + (match[3] or "")
+    number, name = float(digits), match[4] or default_unit
     if not name and kind != "ratio":
         raise UnitError(f"{written!r} has no unit; write one of {allowed}.", where=where)
-    return number if not name else _convert(number, name, unit, kind, written, allowed, where)
+    if not name:
+        value = number
+    elif name in _PLAIN.get(kind, ()):  # as airwork itself writes it: no need to load pint, a third of a second
+        value = from_unit(number, name)
+    else:
+        value = _convert(number, name, kind, written, where)
+    if not math.isfinite(value):
+        raise UnitError(f"{written!r} is not a finite number.", where=where)
+    if kind == "temperature" and value < 0.0:
+        raise UnitError(f"{written!r} is below absolute zero.", where=where)
+    return value
 
 
-def _named_pressure(named: re.Match[str], where: str) -> str:
+def _named(kind: str) -> str:
+    return f"{'an' if kind[0] in 'aeiou' else 'a'} {kind.replace('_', ' ')}"
+
+
+def _with_unit(written: str, where: str) -> str:
     """'QNH 1008', 'A2992' or 'altimeter 29.92' with its unit put in, which the size of the number settles."""
+    named = _PREFIXED_PRESSURE.fullmatch(written)
+    if named is None:
+        return written
     number, rest = float(named[2]), named[3]
     if rest:
         return f"{named[2]} {rest}"
     if 850 <= number <= 1090:
-        return f"{number} hPa"
+        return f"{named[2]} hPa"
     if 25 <= number <= 32:
-        return f"{number} inHg"
+        return f"{named[2]} inHg"
     if 2500 <= number <= 3200:
         return f"{number / 100} inHg"
-    raise UnitError(f"{named[0]!r} is no altimeter setting; write e.g. 29.92 inHg or QNH 1013.", where=where)
+    raise UnitError(f"{written!r} is no altimeter setting; write e.g. 29.92 inHg or QNH 1013.", where=where)
 
 
-def _convert(number: float, name: str, si: str, kind: Kind, written: str, allowed: str, where: str) -> float:
+_DIFFERENCE = {"c": 1.0, "k": 1.0, "f": 5.0 / 9.0}  # by the last letter: °C, degC, K, °F
+
+
+def _spellings(name: str, kind: str) -> list[str]:
+    """The ways to look a unit up, the exact one first; people write KT, in Hg and imp gal."""
+    tidy = re.sub(r"°\s*([CFcf])$", lambda m: "deg" + m[1].upper(), name)
+    tidy = tidy.replace("°", "degree").replace("%", "percent").replace('"', "inch").replace("'", "foot")
+    joined = re.sub(r"\s+", "_", tidy)
+    spellings = list(dict.fromkeys(s for t in (joined, tidy) for s in (t, t.lower(), t.upper(), t.lower().title())))
+    inches = "inhg" if kind == "pressure" else "inch"  # spoken "thirty-oh-five inches"
+    return [inches if s.lower() in {"in", "inch", "inches"} else s.replace("km/h", "kmh") for s in spellings]
+
+
+def _convert(number: float, name: str, kind: Kind, written: str, where: str) -> float:
     import pint
 
+    si, allowed = _SI[kind]
+    unknown = UnitError(f"unknown unit {name!r} in {written!r}; write one of {allowed}.", where=where)
     if not _UNIT_NAME.fullmatch(name):
-        raise UnitError(f"unknown unit {name!r} in {written!r}; write one of {allowed}.", where=where)
-    registry = _registry()
-    tidy = name.replace("°C", "degC").replace("°F", "degF").replace("°", "degree").replace("km/h", "kmh")
-    tidy = tidy.replace("%", "percent").replace('"', "inch").replace("'", "foot")
-    if kind == "pressure" and tidy in {"in", "inch"}:  # spoken "thirty-oh-five inches"
-        tidy = "inhg"
-    elif tidy == "in":
-        tidy = "inch"
-    if kind == "temperature" and tidy in {"degree", "deg"}:
+        raise unknown
+    if kind == "temperature" and name.lower() in {"°", "deg", "degree", "degrees"}:
         raise UnitError(f"{written!r}: °C or °F?", where=where)
-    try:
-        if kind == "temperature_difference":
-            tidy = {"C": "kelvin", "degC": "kelvin"}.get(tidy, tidy)
-        value = registry.Quantity(number, tidy).to(si)
-    except pint.DimensionalityError:
-        raise UnitError(
-            f"{written!r} is not a {kind.replace('_', ' ')}; write one of {allowed}.", where=where
-        ) from None
-    except Exception:  # pint and its tokenizer raise many kinds for a unit they can't read
-        raise UnitError(f"unknown unit {name!r} in {written!r}; write one of {allowed}.", where=where) from None
-    return float(value.magnitude)
+    difference = kind == "temperature_difference" and re.fullmatch(r"(?:°|deg)?\s*([CFKcfk])", name)
+    if difference:
+        return number * _DIFFERENCE[difference[1].lower()]
+    registry = _registry()
+    for spelling in _spellings(name, kind):
+        try:
+            return float(registry.Quantity(number, spelling).to(si).magnitude)
+        except pint.DimensionalityError:
+            raise UnitError(f"{written!r} is not {_named(kind)}; write one of {allowed}.", where=where) from None
+        except Exception:  # pint and its tokenizer raise many kinds for a unit they can't read
+            continue
+    raise unknown
 
 
 # (SI per unit, offset in SI): value_si = number * factor + offset
@@ -211,7 +247,8 @@ _WRITE: dict[str, tuple[float, float]] = {
     "lb": (LB_KG, 0.0), "kg": (1.0, 0.0), "gal": (USGAL_M3, 0.0), "L": (LITRE_M3, 0.0), "gph": (GPH_M3PS, 0.0),
     "L/h": (LITRE_M3 / 3600.0, 0.0), "inHg": (INHG_PA, 0.0), "hPa": (HPA_PA, 0.0), "°C": (1.0, ZERO_C_K),
     "°F": (5.0 / 9.0, ZERO_C_K - 32.0 * 5.0 / 9.0), "deg": (DEG_RAD, 0.0), "hp": (HP_W, 0.0), "kW": (1000.0, 0.0),
-    "rpm": (RPM_RADPS, 0.0), "s": (1.0, 0.0), "min": (60.0, 0.0), "h": (3600.0, 0.0), "%": (0.01, 0.0),
+    "rpm": (RPM_RADPS, 0.0), "psi": (PSI_PA, 0.0), "impgal": (IMPGAL_M3, 0.0), "qt": (USGAL_M3 / 4.0, 0.0),
+    "s": (1.0, 0.0), "min": (60.0, 0.0), "h": (3600.0, 0.0), "%": (0.01, 0.0),
 }  # fmt: skip
 
 # Names read without pint: those airwork writes itself, kind by kind.
@@ -226,8 +263,8 @@ _PLAIN: dict[str, frozenset[str]] = {
 }  # fmt: skip
 
 
-def to_unit(value_si: float, unit: str) -> float:
-    """An SI value as a number in `unit`. KeyError for a unit airwork doesn't write.
+def to_unit(value_si: Number, unit: str) -> Number:
+    """An SI value (or array) as a number in `unit`. KeyError for a unit airwork doesn't write.
 
     >>> round(to_unit(1.0, "kt"), 3)
     1.944
@@ -236,8 +273,8 @@ def to_unit(value_si: float, unit: str) -> float:
     return (value_si - offset) / factor
 
 
-def from_unit(number: float, unit: str) -> float:
-    """A number in `unit` as SI; inverse of `to_unit`."""
+def from_unit(number: Number, unit: str) -> Number:
+    """A number (or array) in `unit` as SI; inverse of `to_unit`."""
     factor, offset = _WRITE[unit]
     return number * factor + offset
 
@@ -248,7 +285,8 @@ def write(value_si: float, unit: str, digits: int = 0) -> str:
     >>> write(1981.2, "ft")
     '6,500 ft'
     """
-    space = "" if unit in {"%", "°C", "°F"} else " "
-    name = "°" if unit == "deg" else unit
-    space = "" if unit == "deg" else space
-    return f"{to_unit(value_si, unit):,.{digits}f}{space}{name}".replace("-", "−")
+    name, space = ("°", "") if unit == "deg" else (unit, "" if unit in {"%", "°C", "°F"} else " ")
+    number = f"{to_unit(value_si, unit):,.{digits}f}"
+    if not re.search(r"[1-9]", number):
+        number = number.lstrip("-")  # nobody reads "−0 ft"
+    return f"{number}{space}{name}".replace("-", "−")

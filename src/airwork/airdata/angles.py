@@ -10,12 +10,13 @@ TWO_PI = 2.0 * np.pi
 
 def wrap_positive_rad(angle_rad: ArrayLike) -> NDArray[np.float64]:
     """Direction in [0, 2π). [rad]"""
-    return np.mod(np.asarray(angle_rad, dtype=float), TWO_PI)
+    out = np.mod(np.asarray(angle_rad, dtype=float), TWO_PI)
+    return np.where(out >= TWO_PI, 0.0, out)  # a tiny negative angle rounds up to the full circle
 
 
 def wrap_signed_rad(angle_rad: ArrayLike) -> NDArray[np.float64]:
     """Angle in [−π, π). [rad]"""
-    return np.mod(np.asarray(angle_rad, dtype=float) + np.pi, TWO_PI) - np.pi
+    return wrap_positive_rad(np.asarray(angle_rad, dtype=float) + np.pi) - np.pi
 
 
 def turn_from_to_rad(from_rad: ArrayLike, to_rad: ArrayLike) -> NDArray[np.float64]:
@@ -33,9 +34,13 @@ def unwrap_rad(direction_rad: ArrayLike) -> NDArray[np.float64]:
 
 
 def mean_direction_rad(direction_rad: ArrayLike) -> float:
-    """Mean of directions as unit vectors, in [0, 2π); NaN samples are passed over. [rad]"""
+    """Mean of directions as unit vectors, in [0, 2π); NaN samples are passed over. [rad]
+
+    NaN without samples, or where they cancel (resultant shorter than 1e-9 of their number).
+    """
     d = np.asarray(direction_rad, dtype=float)
     d = d[np.isfinite(d)]
     if d.size == 0:
         return float("nan")
-    return float(wrap_positive_rad(np.arctan2(np.sin(d).mean(), np.cos(d).mean())))
+    east, north = np.sin(d).mean(), np.cos(d).mean()
+    return float(wrap_positive_rad(np.arctan2(east, north))) if np.hypot(east, north) > 1e-9 else float("nan")

@@ -15,6 +15,7 @@ Array = NDArray[np.float64]
 
 # [ICAO-7488] defining constants
 T0_K = 288.15
+ZERO_C_K = 273.15
 P0_PA = 101_325.0
 LAPSE_K_PER_M = 0.0065
 R_AIR = 287.05287  # J/(kg·K)
@@ -23,7 +24,7 @@ G0_MPS2 = 9.80665
 TROPOPAUSE_M = 11_000.0
 TOP_M = 20_000.0
 BOTTOM_M = -5_000.0
-R_VAPOUR = 461.495  # J/(kg·K), gas constant of water vapour (from memory)
+R_VAPOR = 461.495  # J/(kg·K), gas constant of water vapor (from memory)
 EARTH_RADIUS_GEOPOTENTIAL_M = 6_356_766.0  # [ICAO-7488]
 
 RHO0_KGPM3 = P0_PA / (R_AIR * T0_K)
@@ -44,6 +45,26 @@ class StandardAir(NamedTuple):
     sound_mps: Array
 
 
+def only_between(values: ArrayLike, low: float, high: float) -> Array:
+    """The values as they are inside the limits (both included), NaN outside. The input is never changed."""
+    x = np.asarray(values, dtype=float)
+    if x.size and np.min(x) >= low and np.max(x) <= high:  # the common case costs no copy
+        return x
+    return np.where((x >= low) & (x <= high), x, np.nan)
+
+
+def _inside(height_m: ArrayLike) -> Array:
+    return only_between(height_m, BOTTOM_M, TOP_M)
+
+
+def _standard_pressure_pa(h: Array, temperature: Array) -> Array:
+    pressure = P0_PA * (temperature / T0_K) ** _N
+    above = h > TROPOPAUSE_M
+    if np.any(above):  # training airplanes never get here: spare them the exponential
+        pressure = np.where(above, pressure * np.exp((TROPOPAUSE_M - h) / _SCALE_M), pressure)
+    return pressure
+
+
 def standard_air(height_m: ArrayLike) -> StandardAir:
     """Temperature, pressure, density and speed of sound of the standard atmosphere.
 
@@ -62,17 +83,27 @@ def standard_air(height_m: ArrayLike) -> StandardAir:
     ----------
     [ICAO-7488] section 3 and table 3.
     """
-    h = np.asarray(height_m, dtype=float)
-    h = np.where((h >= BOTTOM_M) & (h <= TOP_M), h, np.nan)
+    h = _inside(height_m)
     temperature = T0_K - LAPSE_K_PER_M * np.minimum(h, TROPOPAUSE_M)
-    above = np.maximum(h - TROPOPAUSE_M, 0.0)
-    pressure = P0_PA * (temperature / T0_K) ** _N * np.exp(-above / _SCALE_M)
-    return StandardAir(temperature, pressure, pressure / (R_AIR * temperature), np.sqrt(GAMMA * R_AIR * temperature))
+    pressure = _standard_pressure_pa(h, temperature)
+    return StandardAir(temperature, pressure, pressure / (R_AIR * temperature), sound_speed_mps(temperature))
+
+
+def standard_pressure_pa(height_m: ArrayLike) -> Array:
+    """Standard pressure at a pressure altitude; `standard_air` without the rest. [Pa]"""
+    h = _inside(height_m)
+    return _standard_pressure_pa(h, T0_K - LAPSE_K_PER_M * np.minimum(h, TROPOPAUSE_M))
 
 
 def standard_temperature_k(height_m: ArrayLike) -> Array:
     """Standard temperature at a pressure altitude. [K]"""
-    return standard_air(height_m).temperature_k
+    return T0_K - LAPSE_K_PER_M * np.minimum(_inside(height_m), TROPOPAUSE_M)
+
+
+def sound_speed_mps(temperature_k: ArrayLike) -> Array:
+    """Speed of sound: a = √(γ·R·T). [m/s]  NaN below 0 K."""
+    with np.errstate(invalid="ignore"):
+        return np.sqrt(GAMMA * R_AIR * np.asarray(temperature_k, dtype=float))
 
 
 def pressure_altitude_m(pressure_pa: ArrayLike) -> Array:
@@ -81,54 +112,69 @@ def pressure_altitude_m(pressure_pa: ArrayLike) -> Array:
     Inverse of `standard_air`; NaN outside −5,000 m to 20,000 m.
     """
     delta = np.asarray(pressure_pa, dtype=float) / P0_PA
+    return _height_of_ratio_m(delta, _N, _DELTA_TROPOPAUSE)
+
+
+def _height_of_ratio_m(ratio: Array, exponent: float, ratio_tropopause: float) -> Array:
+    """Height at which a pressure or density ratio stands: a power law to 11 km, exponential above."""
     with np.errstate(invalid="ignore", divide="ignore"):
-        low = T0_K / LAPSE_K_PER_M * (1.0 - delta ** (1.0 / _N))
-        high = TROPOPAUSE_M - _SCALE_M * np.log(delta / _DELTA_TROPOPAUSE)
-    h = np.where(delta >= _DELTA_TROPOPAUSE, low, high)
-    return np.where((h >= BOTTOM_M) & (h <= TOP_M), h, np.nan)
+        h = T0_K / LAPSE_K_PER_M * (1.0 - ratio ** (1.0 / exponent))
+        above = ratio < ratio_tropopause
+        if np.any(above):
+            h = np.where(above, TROPOPAUSE_M - _SCALE_M * np.log(ratio / ratio_tropopause), h)
+    return _inside(h)
 
 
-def vapour_pressure_pa(dewpoint_k: ArrayLike) -> Array:
-    """Vapour pressure of air with this dew point. [Pa]
+def vapor_pressure_pa(dewpoint_k: ArrayLike) -> Array:
+    """Vapor pressure of air with this dew point; at the air's temperature: the saturation pressure. [Pa]
 
-    e = 6.11 hPa · 10^(7.5·t/(237.7 + t)), t in °C: the weather service's form (a public weather-service formula
-    page; the WMO form differs by less than 0.3 % from −20 to 40 °C).
+    e = 6.11 hPa · 10^(7.5·t/(237.7 + t)), t in °C: the weather service's form ([NWS-DA]). The WMO form
+    (6.112·exp(17.62·t/(243.12 + t)), from memory) differs by less than 0.5 % from −20 to 40 °C.
+
+    Valid for −80 °C to 60 °C; elsewhere NaN.
     """
-    t = np.asarray(dewpoint_k, dtype=float) - 273.15
+    t = only_between(np.asarray(dewpoint_k, dtype=float) - ZERO_C_K, -80.0, 60.0)
     return 611.0 * 10.0 ** (7.5 * t / (237.7 + t))
+
+
+def relative_humidity(temperature_k: ArrayLike, dewpoint_k: ArrayLike) -> Array:
+    """Relative humidity: vapor pressure at the dew point over that at the temperature. [1]
+
+    NaN where the dew point is above the temperature.
+    """
+    t, d = np.asarray(temperature_k, dtype=float), np.asarray(dewpoint_k, dtype=float)
+    return np.where(d <= t, vapor_pressure_pa(d) / vapor_pressure_pa(t), np.nan)
 
 
 def density_kgpm3(pressure_pa: ArrayLike, temperature_k: ArrayLike, dewpoint_k: ArrayLike | None = None) -> Array:
     """Density of air, dry or moist. [kg/m³]
 
-    ρ = (p − e)/(R·T) + e/(Rv·T); e = 0 without a dew point.
+    ρ = (p − e)/(R·T) + e/(Rv·T); e = 0 without a dew point. NaN where the dew point is above the temperature.
     """
     p, t = np.asarray(pressure_pa, dtype=float), np.asarray(temperature_k, dtype=float)
-    e = 0.0 if dewpoint_k is None else vapour_pressure_pa(dewpoint_k)
-    return np.asarray((p - e) / (R_AIR * t) + e / (R_VAPOUR * t))
+    if dewpoint_k is None:
+        return p / (R_AIR * t)
+    d = np.asarray(dewpoint_k, dtype=float)
+    e = vapor_pressure_pa(np.where(d <= t, d, np.nan))
+    return (p - e) / (R_AIR * t) + e / (R_VAPOR * t)
 
 
 def density_altitude_m(pressure_pa: ArrayLike, temperature_k: ArrayLike, dewpoint_k: ArrayLike | None = None) -> Array:
     """Height in the standard atmosphere at which this density stands. [m]
 
     Inverts ρ/ρ0 = (T/T0)^(n−1) below 11 km, exponential above. With a dew point the air is moist, hence lighter:
-    the density altitude is higher.
+    the density altitude is higher. NaN outside −5,000 m to 20,000 m.
 
     >>> round(float(density_altitude_m(101325.0, 303.15)) / 0.3048)
     1724
     """
     sigma = density_kgpm3(pressure_pa, temperature_k, dewpoint_k) / RHO0_KGPM3
-    with np.errstate(invalid="ignore", divide="ignore"):
-        low = T0_K / LAPSE_K_PER_M * (1.0 - sigma ** (1.0 / (_N - 1.0)))
-        high = TROPOPAUSE_M - _SCALE_M * np.log(sigma / _SIGMA_TROPOPAUSE)
-    h = np.where(sigma >= _SIGMA_TROPOPAUSE, low, high)
-    return np.where((h >= BOTTOM_M) & (h <= TOP_M), h, np.nan)
+    return _height_of_ratio_m(sigma, _N - 1.0, _SIGMA_TROPOPAUSE)
 
 
 def density_ratio(pressure_altitude_m: ArrayLike, temperature_k: ArrayLike) -> Array:
     """σ = ρ/ρ0 of dry air at a pressure altitude and the actual temperature. [1]"""
-    p = standard_air(pressure_altitude_m).pressure_pa
-    return density_kgpm3(p, temperature_k) / RHO0_KGPM3
+    return density_kgpm3(standard_pressure_pa(pressure_altitude_m), temperature_k) / RHO0_KGPM3
 
 
 def geopotential_m(geometric_m: ArrayLike) -> Array:

@@ -1,6 +1,6 @@
 """Turning flight: load factor, rate, radius, stall in the bank, pivotal altitude, gliding turns. SI, radians.
 
-[PHAK] FAA-H-8083-25C ch. 5; [AFH] FAA-H-8083-3C ch. 3, 7, 10. The handbooks' constants 1091 and 11.26 are rounded
+Sources: [PHAK] ch. 5, 11; [AFH] ch. 3, 4, 7, 10. The handbooks' constants 1091 and 11.26 are rounded
 by 0.1 and 0.3 %; here g and the units are exact. The sign of the bank is ignored where only its size matters.
 """
 
@@ -10,11 +10,12 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from airwork.airdata.atmosphere import G0_MPS2, Array
+from airwork.airdata.ground_reference import ground_reference_bank_rad as ground_reference_bank_rad
 
 
 def _bank(bank_rad: ArrayLike) -> Array:
     b = np.abs(np.asarray(bank_rad, dtype=float))
-    return np.where(b < np.pi / 2, b, np.nan)
+    return b if b.size and np.max(b) < np.pi / 2 else np.where(b < np.pi / 2, b, np.nan)
 
 
 def load_factor(bank_rad: ArrayLike) -> Array:
@@ -35,27 +36,80 @@ def bank_for_load_rad(load: ArrayLike) -> Array:
 
 
 def stall_speed_factor(load: ArrayLike) -> Array:
-    """Stall speed under a load factor over that at 1 g: √n (calibrated speeds). [1]"""
-    return np.sqrt(np.asarray(load, dtype=float))
+    """Stall speed under a load factor over that at 1 g: √n (calibrated speeds). [1]  NaN below 0.
+
+    References
+    ----------
+    [PHAK] chapter 5: 50 kt at 1 g is 100 kt at 4 g.
+    """
+    with np.errstate(invalid="ignore"):
+        return np.sqrt(np.asarray(load, dtype=float))
+
+
+def stall_load_factor(cas_mps: ArrayLike, stall_cas_mps: ArrayLike) -> Array:
+    """Load factor at which the wing stalls at a speed: (V/Vs)², Vs the 1-g stall speed. [1]
+
+    References
+    ----------
+    [PHAK] chapter 5: 102 kt with a stall speed of 60 kt, 2.89 g.
+    """
+    return np.square(np.asarray(cas_mps, dtype=float) / np.asarray(stall_cas_mps, dtype=float))
+
+
+def speed_at_mass_mps(cas_mps: ArrayLike, mass_kg: ArrayLike, at_mass_kg: ArrayLike) -> Array:
+    """A speed tied to the angle of attack (stall, best glide, maneuvering), carried to another mass: V·√(m/m0). [m/s]
+
+    Parameters
+    ----------
+    cas_mps : calibrated speed at `at_mass_kg`.
+
+    Only where the handbook prints no table.
+
+    References
+    ----------
+    [PHAK] chapter 11: 21 % more weight, 10 % more speed.
+    """
+    return np.asarray(cas_mps, dtype=float) * np.sqrt(np.asarray(mass_kg, dtype=float) / at_mass_kg)
 
 
 def turn_rate_radps(tas_mps: ArrayLike, bank_rad: ArrayLike) -> Array:
-    """Rate of a level, coordinated turn: ω = g·tan φ/V, TRUE airspeed. [rad/s]"""
-    return G0_MPS2 * np.tan(_bank(bank_rad)) / np.asarray(tas_mps, dtype=float)
+    """Rate of a level, coordinated turn: ω = g·tan φ/V, TRUE airspeed. [rad/s]  Infinite or NaN without speed.
+
+    References
+    ----------
+    [PHAK] chapter 5, rate of turn: 1091·tan φ/KTAS °/s; exact constant 1092.2.
+    """
+    with np.errstate(invalid="ignore", divide="ignore"):
+        return G0_MPS2 * np.tan(_bank(bank_rad)) / np.asarray(tas_mps, dtype=float)
 
 
 def turn_radius_m(tas_mps: ArrayLike, bank_rad: ArrayLike) -> Array:
-    """Radius of a level, coordinated turn in still air: r = V²/(g·tan φ). [m]"""
-    return np.asarray(tas_mps, dtype=float) ** 2 / (G0_MPS2 * np.tan(_bank(bank_rad)))
+    """Radius of a level, coordinated turn in still air: r = V²/(g·tan φ). [m]  Infinite with the wings level.
+
+    >>> kt = 1852 / 3600
+    >>> round(float(turn_radius_m(100 * kt, np.pi / 4)) / 0.3048, 1)
+    885.4
+
+    References
+    ----------
+    [PHAK] chapter 5, radius of turn: KTAS²/(11.26·tan φ) ft; exact constant 11.294.
+    """
+    with np.errstate(invalid="ignore", divide="ignore"):
+        return np.square(np.asarray(tas_mps, dtype=float)) / (G0_MPS2 * np.tan(_bank(bank_rad)))
 
 
 def turn_time_s(tas_mps: ArrayLike, bank_rad: ArrayLike, turn_rad: ArrayLike) -> Array:
     """Time for a turn through an angle at constant bank. [s]"""
-    return np.abs(np.asarray(turn_rad, dtype=float)) / turn_rate_radps(tas_mps, bank_rad)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        return np.abs(np.asarray(turn_rad, dtype=float)) / turn_rate_radps(tas_mps, bank_rad)
 
 
 def bank_for_rate_rad(tas_mps: ArrayLike, rate_radps: ArrayLike) -> Array:
-    """Bank that gives a rate of turn: φ = atan(V·ω/g). [rad]"""
+    """Bank that gives a rate of turn: φ = atan(V·ω/g). [rad]
+
+    Exact; the two printed rules for the standard rate (15 % of the speed; a tenth plus 7, both [IFH]) disagree by up
+    to 3° below 140 kt.
+    """
     return np.arctan(np.asarray(tas_mps, dtype=float) * np.abs(np.asarray(rate_radps, dtype=float)) / G0_MPS2)
 
 
@@ -67,31 +121,10 @@ def bank_for_radius_rad(speed_mps: ArrayLike, radius_m: ArrayLike) -> Array:
     return np.arctan(np.asarray(speed_mps, dtype=float) ** 2 / (G0_MPS2 * np.asarray(radius_m, dtype=float)))
 
 
-def ground_reference_bank_rad(
-    tas_mps: ArrayLike, wind_mps: float, radius_m: float, track_minus_wind_rad: ArrayLike
-) -> Array:
-    """Bank that keeps a circle over the ground in a steady wind, exact. [rad]
-
-    The air path's turn rate is the track's rate plus the rate of the drift angle: with GS(χ) along the track,
-    heading ψ = χ + asin(W/V·sin(wd − χ)), dψ/dt = dψ/dχ·GS/r and tan φ = V·dψ/dt/g.
-
-    Parameters
-    ----------
-    track_minus_wind_rad : track direction less the direction the wind blows FROM; 0 = straight upwind. [rad]
-
-    Derived here; the handbook's simpler tan φ = GS²/(g·r) is `bank_for_radius_rad`.
-    """
-    v, chi = np.asarray(tas_mps, dtype=float), np.asarray(track_minus_wind_rad, dtype=float)
-    ratio = wind_mps / v
-    s = ratio * np.sin(-chi)
-    root = np.sqrt(1.0 - s**2)
-    groundspeed = v * root - wind_mps * np.cos(chi)
-    heading_per_track = 1.0 - ratio * np.cos(chi) / root
-    return np.arctan(v * heading_per_track * groundspeed / radius_m / G0_MPS2)
-
-
 def pivotal_altitude_m(groundspeed_mps: ArrayLike) -> Array:
     """Height above the pylon at which the line of sight stays on it: h = GS²/g. [m]
+
+    Bank does not matter. Add the pylon's elevation for the altitude to fly.
 
     References
     ----------
@@ -111,12 +144,11 @@ def gliding_turn_height_loss_m(
     """Height lost in a gliding turn at constant lift coefficient. [m]
 
     Δh = 2·ψ·V²/(g·(L/D)·sin 2φ), V the true speed of the wings-level glide; least at 45°. The speed in the turn is
-    V·√n. Derived in this project; valid for shallow glide angles.
+    V·√n. Derived in this project; valid for shallow glide angles. Infinite with the wings level.
     """
-    b = _bank(bank_rad)
-    v2 = np.asarray(tas_mps, dtype=float) ** 2
-    psi = np.abs(np.asarray(turn_rad, dtype=float))
-    return 2.0 * psi * v2 / (G0_MPS2 * np.asarray(glide_ratio, dtype=float) * np.sin(2.0 * b))
+    v2, psi = np.square(np.asarray(tas_mps, dtype=float)), np.abs(np.asarray(turn_rad, dtype=float))
+    with np.errstate(invalid="ignore", divide="ignore"):
+        return 2.0 * psi * v2 / (G0_MPS2 * np.asarray(glide_ratio, dtype=float) * np.sin(2.0 * _bank(bank_rad)))
 
 
 def energy_height_m(altitude_m: ArrayLike, tas_mps: ArrayLike) -> Array:

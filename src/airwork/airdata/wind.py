@@ -34,19 +34,42 @@ def wind_triangle(
 ) -> WindTriangle:
     """Heading and ground speed that keep a course.
 
-    WCA = asin(W·sin(wd − TC)/TAS); GS = TAS·cos(WCA) − W·cos(wd − TC). NaN where the wind across the course
-    exceeds the airspeed.
+    WCA = asin(W·sin(wd − TC)/TAS); GS = TAS·cos(WCA) − W·cos(wd − TC). NaN where the course can't be flown: the wind
+    across it exceeds the airspeed, or the wind against it leaves no ground speed.
+
+    >>> deg, kt = np.pi / 180, 1852 / 3600
+    >>> t = wind_triangle(90 * deg, 120 * kt, 45 * deg, 40 * kt)
+    >>> round(float(t.correction_rad) / deg, 2), round(float(t.groundspeed_mps) / kt, 2)
+    (-13.63, 88.33)
 
     References
     ----------
-    [PHAK] FAA-H-8083-25C, chapter 16.
+    [PHAK] chapter 16.
     """
     course, tas = np.asarray(course_rad, dtype=float), np.asarray(tas_mps, dtype=float)
-    across = crosswind_mps(wind_from_rad, wind_mps, course) / tas
-    with np.errstate(invalid="ignore"):
-        correction = np.arcsin(np.where(np.abs(across) <= 1.0, across, np.nan))
-    speed = tas * np.cos(correction) - headwind_mps(wind_from_rad, wind_mps, course)
+    angle, wind = np.asarray(wind_from_rad, dtype=float) - course, np.asarray(wind_mps, dtype=float)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        sine = wind * np.sin(angle) / tas
+        along = tas * np.sqrt(1.0 - np.square(sine))  # TAS·cos(WCA); NaN when the sine passes 1
+    speed = along - wind * np.cos(angle)
+    possible = speed > 0.0
+    if not np.all(possible):
+        sine, speed = np.where(possible, sine, np.nan), np.where(possible, speed, np.nan)
+    correction = np.arcsin(sine)
     return WindTriangle(correction, wrap_positive_rad(course + correction), speed)
+
+
+def approach_speed_in_gusts_mps(approach_mps: ArrayLike, gust_factor_mps: ArrayLike) -> Array:
+    """Approach speed with half the gust factor (gust less steady wind) added ([AFH] ch. 9). [m/s]"""
+    return np.asarray(approach_mps, dtype=float) + 0.5 * np.maximum(np.asarray(gust_factor_mps, dtype=float), 0.0)
+
+
+def certification_crosswind_mps(stall_flaps_full_mps: ArrayLike) -> Array:
+    """Crosswind an airplane must be shown to handle: 0.2·VSO at 90° ([PHAK] ch. 11). [m/s]
+
+    A floor of the certification rules, not a limit and not this airplane's demonstrated value.
+    """
+    return 0.2 * np.asarray(stall_flaps_full_mps, dtype=float)
 
 
 def wind_vector_mps(wind_from_rad: ArrayLike, wind_mps: ArrayLike) -> tuple[Array, Array]:

@@ -1,0 +1,137 @@
+"""Daylight, civil twilight and night at a place, asked by LOCAL date. Times are aware datetimes in UTC.
+
+A UTC day west of Greenwich holds the evening of the local day before; asking by UTC date gives yesterday's sunset.
+Here a day's events are the ones around the solar noon nearest to that date's local clock noon, so that always
+dawn < sunrise < noon < sunset < dusk; in high summer a sunset may fall after local midnight.
+
+Ideal sea horizon: terrain and refraction move sunrise and sunset by a minute or more ([USNO]).
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time, timedelta, tzinfo
+from typing import Any, Literal
+
+from airwork.errors import InputError
+
+SUNRISE_ELEVATION_DEG = -50.0 / 60.0  # upper limb on the horizon ([USNO]): 34′ refraction + 16′ radius (from memory)
+CIVIL_ELEVATION_DEG = -6.0  # centre, geometric ([AIM] glossary)
+_HALF_DAY = timedelta(hours=12, minutes=30)
+_HOUR = timedelta(hours=1)
+
+
+@dataclass(frozen=True, slots=True)
+class SunDay:
+    """The Sun's day at a place; an event that does not happen is None. Two are equal when all fields are."""
+
+    local_date: date
+    noon: datetime
+    dawn: datetime | None  # beginning of morning civil twilight
+    sunrise: datetime | None
+    sunset: datetime | None
+    dusk: datetime | None  # end of evening civil twilight
+    sun: Literal["rises and sets", "up all day", "down all day"]
+    twilight: Literal["begins and ends", "light all night", "dark all day"]
+
+    @property
+    def passenger_night_begins(self) -> datetime | None:
+        """One hour after sunset: from here landings count for carrying passengers at night ([61.57] (b))."""
+        return None if self.sunset is None else self.sunset + _HOUR
+
+    @property
+    def passenger_night_ended(self) -> datetime | None:
+        """One hour before sunrise: until here they counted ([61.57] (b))."""
+        return None if self.sunrise is None else self.sunrise - _HOUR
+
+
+def _observer(latitude_rad: float, longitude_rad: float) -> Any:
+    from astral import Observer
+
+    latitude, longitude = math.degrees(latitude_rad), math.degrees(longitude_rad)
+    if not (abs(latitude) <= 90.0 + 1e-9 and abs(longitude) <= 180.0 + 1e-9):
+        raise InputError(f"no such place: latitude {latitude:.4f}°, longitude {longitude:.4f}°.")
+    return Observer(latitude, longitude, 0.0)
+
+
+def sun_day(latitude_rad: float, longitude_rad: float, local_date: date, zone: tzinfo) -> SunDay:
+    """Dawn, sunrise, noon, sunset and dusk of a local date.
+
+    Parameters
+    ----------
+    latitude_rad, longitude_rad : north and east positive, longitude in [−π, π].
+    local_date : the date on the calendar at the place.
+    zone : the place's time zone; it only settles which day is meant.
+
+    References
+    ----------
+    [AIM] and 14 CFR 1.1 for civil twilight; computed by the package astral (NOAA's equations),
+    ±1 min at middle latitudes.
+    """
+    observer = _observer(latitude_rad, longitude_rad)
+    clock_noon = datetime.combine(local_date, time(12), tzinfo=zone).astimezone(UTC)
+    noon = min(_noons(observer, clock_noon.date()), key=lambda t: abs(t - clock_noon))
+    rise, sets = (_nearest(observer, noon, SUNRISE_ELEVATION_DEG, rising) for rising in (True, False))
+    dawn, dusk = (_nearest(observer, noon, CIVIL_ELEVATION_DEG, rising) for rising in (True, False))
+    highest = _elevation_deg(observer, noon)
+    up = highest > SUNRISE_ELEVATION_DEG
+    light = highest > CIVIL_ELEVATION_DEG
+    return SunDay(
+        local_date,
+        noon,
+        dawn,
+        rise,
+        sets,
+        dusk,
+        "rises and sets" if rise or sets else "up all day" if up else "down all day",
+        "begins and ends" if dawn or dusk else "light all night" if light else "dark all day",
+    )
+
+
+def _noons(observer: Any, day: date) -> list[datetime]:
+    from astral import sun
+
+    return [sun.noon(observer, day + timedelta(days=d)) for d in (-1, 0, 1)]
+
+
+def _nearest(observer: Any, noon: datetime, elevation_deg: float, rising: bool) -> datetime | None:
+    """The crossing of an elevation before (rising) or after (setting) a noon, within half a day of it."""
+    from astral import SunDirection, sun
+
+    direction = SunDirection.RISING if rising else SunDirection.SETTING
+    best: datetime | None = None
+    for offset in (-1, 0, 1):
+        try:
+            found = sun.time_at_elevation(
+                observer, elevation_deg, noon.date() + timedelta(days=offset), direction, UTC, with_refraction=False
+            )
+        except ValueError:  # the Sun stays above or below all day
+            continue
+        gap = noon - found if rising else found - noon
+        if timedelta(0) <= gap <= _HALF_DAY and (best is None or gap < abs(noon - best)):
+            best = found
+    return best
+
+
+def _elevation_deg(observer: Any, instant: datetime) -> float:
+    from astral import sun
+
+    return float(sun.elevation(observer, instant, with_refraction=False))
+
+
+def sun_elevation_rad(latitude_rad: float, longitude_rad: float, instant: datetime) -> float:
+    """Geometric elevation of the Sun's centre, without refraction. [rad]
+
+    Raises
+    ------
+    InputError : the instant has no time zone, or there is no such place.
+    """
+    if instant.tzinfo is None:
+        raise InputError("the time has no zone; give UTC or the place's zone.")
+    return math.radians(_elevation_deg(_observer(latitude_rad, longitude_rad), instant.astimezone(UTC)))
+
+
+def is_night(latitude_rad: float, longitude_rad: float, instant: datetime) -> bool:
+    """Night as it is logged: the Sun's centre more than 6° below the horizon (14 CFR 1.1, civil twilight)."""
+    return math.degrees(sun_elevation_rad(latitude_rad, longitude_rad, instant)) < CIVIL_ELEVATION_DEG
