@@ -1,0 +1,72 @@
+"""Shared ground of the airplane file's models: strict tables, and numbers with the widest believable limits.
+
+The limits here only keep out what can't be meant at all (a negative weight, an RPM of 27,000). What is merely
+suspicious is the business of `airplane check`.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+DialUnit = Literal["kt", "mph"]
+Category = Literal["normal", "utility", "acrobatic", "light_sport", "experimental"]
+CATEGORIES: tuple[Category, ...] = ("normal", "utility", "acrobatic", "light_sport", "experimental")
+
+WeightLb = Annotated[float, Field(gt=0, le=20_000)]
+StationLb = Annotated[float, Field(ge=0, le=10_000)]
+ArmIn = Annotated[float, Field(ge=-500, le=1000)]
+SpeedKt = Annotated[float, Field(gt=0, le=400)]
+SpeedMph = Annotated[float, Field(gt=0, le=460)]
+AltitudeFt = Annotated[float, Field(ge=-2000, le=30_000)]
+TemperatureC = Annotated[float, Field(ge=-60, le=60)]
+DeviationC = Annotated[float, Field(ge=-60, le=60)]
+Rpm = Annotated[float, Field(gt=0, le=6500)]
+PercentPower = Annotated[float, Field(ge=0, le=150)]
+InHg = Annotated[float, Field(gt=0, le=60)]
+Gallons = Annotated[float, Field(ge=0, le=500)]
+Gph = Annotated[float, Field(gt=0, le=100)]
+Feet = Annotated[float, Field(gt=0, le=20_000)]
+Degrees = Annotated[float, Field(ge=0, le=90)]
+Notch = Annotated[int, Field(ge=0, le=9)]
+Name = Annotated[str, Field(min_length=1, max_length=200)]
+Text = Annotated[str, Field(max_length=4000)]
+
+
+class Table(BaseModel):
+    """A table of the file: unknown keys, text where a number belongs, inf and nan are refused."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False)
+
+
+class SpeedRow(Table):
+    """A row holding one airspeed, printed in any of the four ways; at least one must be there."""
+
+    kias: SpeedKt | None = Field(None, description="indicated airspeed, kt")
+    kcas: SpeedKt | None = Field(None, description="calibrated airspeed, kt")
+    indicated_mph: SpeedMph | None = Field(None, description="what a dial marked in mph shows")
+    calibrated_mph: SpeedMph | None = Field(None, description="calibrated airspeed, mph")
+
+    @model_validator(mode="after")
+    def _one_speed(self) -> SpeedRow:
+        if self.kias is self.kcas is self.indicated_mph is self.calibrated_mph is None:
+            raise ValueError("no airspeed: give kias, kcas, indicated_mph or calibrated_mph")
+        return self
+
+
+def low_high(pair: list[Any], what: str) -> list[Any]:
+    """[low, high] in order, or a ValueError naming `what`."""
+    if len(pair) != 2 or pair[0] > pair[1]:
+        raise ValueError(f"{what} must be [low, high], found {pair}")
+    return pair
+
+
+def pair(what: str) -> Any:
+    """A validator for a [low, high] list."""
+    from pydantic import AfterValidator
+
+    return AfterValidator(lambda value: low_high(value, what))
+
+
+Range = Annotated[list[float], Field(min_length=2, max_length=2), pair("the range")]

@@ -1,0 +1,127 @@
+"""Turning pydantic's findings into lines a typist can act on: table, row, key, what was found, what was expected."""
+
+from __future__ import annotations
+
+import difflib
+import types
+from typing import TYPE_CHECKING, Any, Union, get_args, get_origin
+
+from pydantic import BaseModel
+
+if TYPE_CHECKING:
+    from pydantic_core import ErrorDetails
+
+SHOWN = 5  # a typist mends a few at a time; the rest is counted
+
+_NUMBERED = {"rows", "rows_mph", "rpm_for_percent_power", "polygon", "stations", "tanks", "notches", "corrections"}
+
+
+def explain(details: ErrorDetails, root: type[BaseModel], lines: dict[str, int], renames: dict[str, str]) -> str:
+    """One finding as one line: "[performance.stall] row 3 (line 163), kcas: found 'fifty', expected a number"."""
+    location = [part for part in details["loc"] if not _is_branch(part)]
+    place = _place(location, lines, renames)
+    return f"{place}: {_problem(details, root, location)}"
+
+
+def _is_branch(part: int | str) -> bool:
+    """Pydantic names the branch of a union it tried; that is no part of the file."""
+    return isinstance(part, str) and (not part.isidentifier() or part[:1].isupper() or part == "str")
+
+
+def _place(location: list[int | str], lines: dict[str, int], renames: dict[str, str]) -> str:
+    tables: list[str] = []
+    rest = list(location)
+    while rest and isinstance(rest[0], str) and (len(rest) > 1):
+        tables.append(str(rest.pop(0)))
+    row = ""
+    key = str(rest[-1]) if rest and isinstance(rest[-1], str) else ""
+    numbers = [part for part in rest if isinstance(part, int)]
+    if tables and tables[-1] in _NUMBERED and numbers:
+        name = tables.pop()
+        row = ("row" if name in {"rows", "stations", "tanks", "notches"} else f"{name} row") + f" {numbers[0] + 1}"
+        found = lines.get(".".join([*tables, name, str(numbers[0])]))
+    elif numbers:
+        row = f"entry {numbers[0] + 1}"
+        found = lines.get(".".join([*tables, str(numbers[0])]))
+    else:
+        found = lines.get(".".join([*tables, key]))
+    if row and len(numbers) > 1:
+        key = f"{key} value {numbers[1] + 1}".strip()
+    table = ".".join(renames.get(t, t) for t in tables)
+    where = " ".join(filter(None, [f"[{table}]" if table else "", row, f"(line {found})" if found else ""]))
+    return ", ".join(filter(None, [where, key])) or "file"
+
+
+def _problem(details: ErrorDetails, root: type[BaseModel], location: list[int | str]) -> str:
+    kind, context = details["type"], details.get("ctx", {})
+    found = _shown(details["input"])
+    match kind:
+        case "missing":
+            return "this key is missing" if location and isinstance(location[-1], str) else "a value is missing"
+        case "extra_forbidden":
+            known = _keys_at(root, location[:-1])
+            near = difflib.get_close_matches(str(location[-1]), known, n=1, cutoff=0.6)
+            hint = (
+                f"did you mean {near[0]!r}?"
+                if near
+                else f"known here: {', '.join(known[:12])}" + (" ..." if len(known) > 12 else "")
+            )
+            return f"unknown key; {hint}"
+        case "value_error":
+            return str(context.get("error", details["msg"]))
+        case "float_type" | "float_parsing":
+            return f"found {found}, expected a number"
+        case "int_type" | "int_from_float":
+            return f"found {found}, expected a whole number"
+        case "string_type":
+            return f"found {found}, expected text in quotes"
+        case "bool_type":
+            return f"found {found}, expected true or false"
+        case "list_type":
+            return f"found {found}, expected a list [ ... ]"
+        case "model_type" | "model_attributes_type" | "dict_type":
+            return f"found {found}, expected a table with keys"
+        case "literal_error":
+            return f"found {found}, expected {context.get('expected', 'one of the known words')}"
+        case "greater_than" | "greater_than_equal" | "less_than" | "less_than_equal":
+            words = {"greater_than": "more than", "greater_than_equal": "at least", "less_than": "less than"}
+            limit = next(iter(v for k, v in context.items() if k in {"gt", "ge", "lt", "le"}), "")
+            return f"found {found}, expected {words.get(kind, 'at most')} {limit:g}" if limit != "" else details["msg"]
+        case "too_short":
+            return f"found {context.get('actual_length', 0)} entries, expected at least {context.get('min_length')}"
+        case "too_long":
+            return f"found {context.get('actual_length')} entries, expected at most {context.get('max_length')}"
+        case "string_pattern_mismatch":
+            return f"found {found}, expected small letters, digits and _ only"
+        case "finite_number":
+            return f"found {found}, expected a finite number"
+    return f"found {found}: {details['msg']}"
+
+
+def _shown(value: Any) -> str:
+    if isinstance(value, dict):
+        return "a table"
+    if isinstance(value, list):
+        return "a list" if len(value) > 4 else repr(value)
+    text = repr(value)
+    return text if len(text) <= 60 else text[:57] + "...'"
+
+
+def _keys_at(root: type[BaseModel], location: list[int | str]) -> list[str]:
+    """Names of the keys allowed at a place in the file."""
+    models: list[type[BaseModel]] = [root]
+    for part in location:
+        if isinstance(part, int):
+            continue
+        models = [
+            m for model in models if part in model.model_fields for m in _models_in(model.model_fields[part].annotation)
+        ]
+    return [name for model in models for name in model.model_fields]
+
+
+def _models_in(annotation: Any) -> list[type[BaseModel]]:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return [annotation]
+    if get_origin(annotation) in {list, dict, Union, types.UnionType} or get_args(annotation):
+        return [model for part in get_args(annotation) for model in _models_in(part)]
+    return []

@@ -1,0 +1,88 @@
+"""Reading an airplane file: TOML in, a validated `AirplaneFile` out, or one clear error."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+
+from airwork.airplane.file.errors import SHOWN, explain
+from airwork.airplane.file.lines import line_numbers
+from airwork.airplane.file.model import AirplaneFile
+from airwork.errors import InputError
+
+SCHEMA_VERSION = 1
+LARGEST_BYTES = 5_000_000  # a big handbook is 0.1 MB; anything far above is some other file
+
+
+def read_airplane_file(path: Path) -> AirplaneFile:
+    """Read and validate an airplane file.
+
+    Raises
+    ------
+    InputError : the file can't be read, is no TOML, or its content doesn't fit; names table, row, key and what was
+        expected, one line each, the first few and how many more.
+    """
+    return parse_airplane_file(_read_text(path), where=str(path))
+
+
+def _read_text(path: Path) -> str:
+    try:
+        if path.is_dir():
+            raise InputError("is a folder; give the airplane file in it.", where=str(path))
+        if path.stat().st_size > LARGEST_BYTES:
+            raise InputError(f"is larger than {LARGEST_BYTES / 1e6:.0f} MB; that is no airplane file.", where=str(path))
+        return path.read_bytes().decode("utf-8-sig")
+    except FileNotFoundError:
+        raise InputError("no such file.", where=str(path)) from None
+    except UnicodeDecodeError:
+        raise InputError("is not UTF-8 text; save it as plain text.", where=str(path)) from None
+    except (OSError, ValueError) as problem:  # ValueError: a NUL byte in the path
+        raise InputError(f"can't be read ({getattr(problem, 'strerror', None) or problem}).", where=str(path)) from None
+
+
+def parse_airplane_file(text: str, *, where: str = "airplane file") -> AirplaneFile:
+    """As `read_airplane_file`, from the text itself."""
+    try:
+        data: dict[str, Any] = tomllib.loads(text.replace("\r\n", "\n"))
+    except tomllib.TOMLDecodeError as problem:
+        raise InputError(f"not valid TOML: {problem}.", where=where) from None
+    except RecursionError:
+        raise InputError("not valid TOML: nested too deeply.", where=where) from None
+    _check_version(data, where)
+    data, renames = _drafts(data)
+    try:
+        return AirplaneFile.model_validate(data)
+    except ValidationError as problem:
+        lines = line_numbers(text)
+        found = list(dict.fromkeys(explain(e, AirplaneFile, lines, renames) for e in problem.errors(include_url=False)))
+    more = f"\n  and {len(found) - SHOWN} more" if len(found) > SHOWN else ""
+    if len(found) == 1:
+        raise InputError(found[0], where=where) from None
+    raise InputError(f"{len(found)} things don't fit:\n  " + "\n  ".join(found[:SHOWN]) + more, where=where) from None
+
+
+def _check_version(data: dict[str, Any], where: str) -> None:
+    airplane = data.get("airplane")
+    if not isinstance(airplane, dict):
+        raise InputError("has no [airplane] table; is it an airplane file?", where=where)
+    version = airplane.get("schema_version")
+    if isinstance(version, int) and not isinstance(version, bool) and version != SCHEMA_VERSION:
+        raise InputError(
+            f"[airplane], schema_version: found {version}, this airwork reads version {SCHEMA_VERSION}; "
+            "a newer file needs a newer airwork.",
+            where=where,
+        )
+
+
+def _drafts(data: dict[str, Any]) -> tuple[dict[str, Any], dict[str, str]]:
+    """Sections of the first drafts: `sample_observations` are observations; `truth_for_tests` is never read."""
+    data = {key: value for key, value in data.items() if key != "truth_for_tests"}
+    sample = data.get("sample_observations")
+    if isinstance(sample, dict) and isinstance(sample.get("rows"), list) and "observations" not in data:
+        del data["sample_observations"]
+        data["observations"] = sample["rows"]
+        return data, {"observations": "sample_observations"}
+    return data, {}

@@ -1,0 +1,55 @@
+"""Weight and balance of an airplane file."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field
+
+from airwork.airplane.file.base import ArmIn, Gallons, Name, StationLb, Table, Text, WeightLb
+
+
+class Station(Table):
+    """One place to load."""
+
+    name: Name = Field(description="front seats, rear seats, baggage, fuel ...")
+    arm_in: ArmIn = Field(description="arm, inches aft of the datum")
+    maximum_lb: StationLb | None = Field(None, description="most that may be loaded here")
+    usable_us_gal: Gallons | None = Field(None, description="for the fuel station: usable fuel of all its tanks")
+    kind: Literal["front_seats", "rear_seats", "baggage", "fuel", "other"] | None = Field(
+        None, description="what it is, where the name doesn't say"
+    )
+
+
+class Corner(Table):
+    """A corner of the permitted area."""
+
+    weight_lb: WeightLb
+    arm_in: ArmIn
+
+
+class Envelope(Table):
+    """The permitted area of one category, and the conditions it holds under."""
+
+    polygon: list[Corner] = Field(min_length=3, description="corners in order")
+    rear_seats_empty: bool = Field(False, description="only with the rear seats empty")
+    baggage_maximum_lb: StationLb | None = Field(None, description="most baggage")
+    maximum_weight_lb: WeightLb | None = Field(None, description="heaviest, if below the polygon's top")
+    station_maximum_lb: dict[str, StationLb] = Field(default_factory=dict, description="most at a station, by name")
+    conditions: Text = Field("", description="further conditions in the handbook's words")
+
+
+class WeightAndBalance(Table):
+    """`[weight_and_balance]`."""
+
+    datum: Text = Field("", description="where the datum is")
+    empty_weight_lb: WeightLb = Field(description="empty weight of this airplane, from its latest weighing")
+    empty_arm_in: ArmIn = Field(description="empty center of gravity, inches aft of the datum")
+    empty_weight_includes: Text = Field("", description="what the empty weight includes")
+    weighed_on: Text = Field("", description="date of the weighing")
+    stations: list[Station] = Field(min_length=1, description="places to load")
+    envelope_normal: Envelope | None = Field(None, description="normal category")
+    envelope_utility: Envelope | None = Field(None, description="utility category")
+    envelope_acrobatic: Envelope | None = Field(None, description="acrobatic category")
+    envelope_light_sport: Envelope | None = Field(None, description="light-sport")
+    envelope_experimental: Envelope | None = Field(None, description="experimental")

@@ -1,0 +1,73 @@
+"""The whole airplane file as one model."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from airwork.airplane.file.base import (
+    AltitudeFt,
+    InHg,
+    Name,
+    Notch,
+    Rpm,
+    SpeedRow,
+    Table,
+    TemperatureC,
+    Text,
+    WeightLb,
+)
+from airwork.airplane.file.identity import Engine, Flaps, Fuel, Identity, Propeller
+from airwork.airplane.file.loading import WeightAndBalance
+from airwork.airplane.file.performance import PerformanceTables
+from airwork.airplane.file.speeds import Calibration, Limitations, ManeuverPermission, VSpeeds
+
+
+class ObservationRow(SpeedRow):
+    """A reading noted in flight: steady, ball centered, smooth air."""
+
+    kind: Literal["level", "full_throttle_climb", "idle_glide"]
+    weight_lb: WeightLb
+    pressure_altitude_ft: AltitudeFt
+    oat_c: TemperatureC
+    flap_notch: Notch = 0
+    rpm: Rpm | None = None
+    manifold_pressure_inhg: InHg | None = None
+    rate_of_climb_fpm: Annotated[float, Field(ge=-3000, le=6000)] | None = None
+    rate_of_descent_fpm: Annotated[float, Field(ge=-3000, le=6000)] | None = None
+    date: Text = ""
+    note: Text = ""
+
+
+class Checklist(Table):
+    """A checklist in the owner's words."""
+
+    name: Name = Field(description="before takeoff, before maneuvers, before landing ...")
+    items: list[Text] = Field(min_length=1, description="one line per item")
+
+
+class Technique(Table):
+    """A technique note in the owner's words."""
+
+    subject: Name = Field(description="maneuver or subject it belongs to: slow_flight, short_field_landing ...")
+    text: Text
+
+
+class AirplaneFile(Table):
+    """An airplane, typed from its handbook. Units are in the key names."""
+
+    airplane: Identity
+    engine: Engine
+    propeller: Propeller
+    fuel: Fuel | None = None
+    flaps: Flaps
+    airspeed_calibration: Calibration | None = None
+    v_speeds: VSpeeds | None = None
+    limitations: Limitations | None = None
+    weight_and_balance: WeightAndBalance | None = None
+    performance: PerformanceTables = Field(default_factory=PerformanceTables)
+    maneuvers: list[ManeuverPermission] = Field(default_factory=list, description="what the handbook says of maneuvers")
+    checklists: list[Checklist] = Field(default_factory=list, description="checklists in the owner's words")
+    technique: list[Technique] = Field(default_factory=list, description="technique notes in the owner's words")
+    observations: list[ObservationRow] = Field(default_factory=list, description="readings noted in flight")

@@ -1,0 +1,240 @@
+"""Performance tables of an airplane file. Every table may be missing; a missing column means "not published"."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field, model_validator
+
+from airwork.airplane.file.base import (
+    AltitudeFt,
+    Degrees,
+    DeviationC,
+    Feet,
+    Gallons,
+    Gph,
+    InHg,
+    Notch,
+    PercentPower,
+    Rpm,
+    SpeedKt,
+    SpeedMph,
+    SpeedRow,
+    Table,
+    TemperatureC,
+    Text,
+    WeightLb,
+)
+
+
+class StallRow(SpeedRow):
+    """A stall speed, power idle."""
+
+    weight_lb: WeightLb
+    flap_notch: Notch
+    bank_deg: Degrees = Field(0, description="bank; 0 if not given")
+
+
+class StallTable(Table):
+    """`[performance.stall]`."""
+
+    conditions: Text = Field("", description="conditions of the table")
+    rows: list[StallRow] = Field(min_length=1)
+
+
+class PowerRow(Table):
+    """Percent power at an RPM: by density altitude (fixed pitch) or pressure altitude and manifold pressure."""
+
+    density_altitude_ft: AltitudeFt | None = None
+    pressure_altitude_ft: AltitudeFt | None = None
+    rpm: Rpm
+    manifold_pressure_inhg: InHg | None = None
+    percent_power: PercentPower
+    ktas: SpeedKt | None = None
+    true_mph: SpeedMph | None = None
+
+    @model_validator(mode="after")
+    def _one_altitude(self) -> PowerRow:
+        if (self.density_altitude_ft is None) == (self.pressure_altitude_ft is None):
+            raise ValueError("give either density_altitude_ft or pressure_altitude_ft")
+        return self
+
+
+class PowerTemperature(Table):
+    """How percent power changes off standard temperature."""
+
+    percent_power: float = Field(description="change of percent power, e.g. -1")
+    per_c: Annotated[float, Field(gt=0)] = Field(description="for each this many °C above standard")
+
+
+class RpmRow(Table):
+    """The RPM that gives a percent power, level (fixed pitch)."""
+
+    density_altitude_ft: AltitudeFt
+    percent_power: PercentPower
+    rpm: Rpm
+    ktas: SpeedKt | None = None
+    true_mph: SpeedMph | None = None
+
+
+class PowerChart(Table):
+    """`[performance.power_chart]`."""
+
+    conditions: Text = Field("", description="conditions of the table")
+    weight_lb: WeightLb | None = Field(None, description="weight the table is for")
+    temperature_correction: PowerTemperature | None = Field(None, description="change off standard temperature")
+    rows: list[PowerRow] = Field(min_length=1)
+    rpm_for_percent_power: list[RpmRow] = Field(default_factory=list)
+
+    @model_validator(mode="after")
+    def _one_kind(self) -> PowerChart:
+        kinds = {(r.density_altitude_ft is None, r.manifold_pressure_inhg is None) for r in self.rows}
+        if len(kinds) > 1:
+            raise ValueError("rows mix density and pressure altitude, or some lack manifold_pressure_inhg")
+        return self
+
+
+class CruiseRow(Table):
+    """Level cruise at a power setting."""
+
+    pressure_altitude_ft: AltitudeFt
+    isa_deviation_c: DeviationC = Field(0, description="temperature less standard")
+    rpm: Rpm
+    manifold_pressure_inhg: InHg | None = None
+    percent_power: PercentPower
+    ktas: SpeedKt | None = None
+    true_mph: SpeedMph | None = None
+    gph_best_power: Gph | None = None
+    gph_best_economy: Gph | None = None
+    gph_full_rich: Gph | None = None
+
+
+class CruiseTable(Table):
+    """`[performance.cruise]`."""
+
+    conditions: Text = ""
+    weight_lb: WeightLb | None = None
+    rows: list[CruiseRow] = Field(min_length=1)
+
+
+class ClimbRow(Table):
+    """Rate of climb, full throttle."""
+
+    weight_lb: WeightLb
+    pressure_altitude_ft: AltitudeFt
+    oat_c: TemperatureC
+    climb_speed_kias: SpeedKt | None = None
+    climb_speed_indicated_mph: SpeedMph | None = None
+    rate_of_climb_fpm: Annotated[float, Field(ge=-2000, le=6000)]
+
+
+class ClimbTable(Table):
+    """`[performance.climb]`."""
+
+    conditions: Text = ""
+    rows: list[ClimbRow] = Field(min_length=1)
+
+
+class ToClimbRow(Table):
+    """Time, fuel and distance from the surface of the standard atmosphere."""
+
+    pressure_altitude_ft: AltitudeFt
+    time_min: Annotated[float, Field(ge=0, le=300)]
+    fuel_us_gal: Gallons
+    distance_nm: Annotated[float, Field(ge=0, le=500)]
+
+
+class ToClimbTable(Table):
+    """`[performance.time_fuel_distance_to_climb]`."""
+
+    conditions: Text = ""
+    weight_lb: WeightLb | None = None
+    start_taxi_takeoff_us_gal: Gallons | None = Field(None, description="fuel for start, taxi and takeoff")
+    rows: list[ToClimbRow] = Field(min_length=1)
+
+
+class DistanceRow(Table):
+    """Ground roll and total over 50 ft."""
+
+    weight_lb: WeightLb
+    pressure_altitude_ft: AltitudeFt
+    oat_c: TemperatureC
+    ground_roll_ft: Feet
+    total_over_50_ft: Feet | None = None
+
+
+Cause = Literal[
+    "headwind", "tailwind", "dry_grass", "wet_grass", "soft_ground", "snow", "wet_paved", "upslope", "downslope",
+    "humidity", "no_wheel_fairings",
+]  # fmt: skip
+
+
+class Correction(Table):
+    """One correction: `change_percent` for every `per` `unit`, or once when there is no `per`."""
+
+    cause: Cause
+    change_percent: Annotated[float, Field(ge=-90, le=300)] = Field(description="negative shortens")
+    per: Annotated[float, Field(gt=0)] | None = Field(None, description="for every this many units")
+    unit: Literal["kt", "mph", "percent"] | None = None
+    maximum: Annotated[float, Field(gt=0)] | None = Field(None, description="not good for more than this")
+    applies_to: Literal["ground_roll", "total"] = Field(
+        "total", description="ground_roll: the same feet are added to the total"
+    )
+
+    @model_validator(mode="after")
+    def _unit(self) -> Correction:
+        if (self.per is None) != (self.unit is None):
+            raise ValueError("per and unit go together")
+        return self
+
+
+class DistanceTable(Table):
+    """`[performance.takeoff]` and `[performance.landing]`."""
+
+    conditions: Text = ""
+    flap_notch: Notch | None = None
+    liftoff_kias: SpeedKt | None = None
+    liftoff_indicated_mph: SpeedMph | None = None
+    speed_at_50_ft_kias: SpeedKt | None = None
+    speed_at_50_ft_indicated_mph: SpeedMph | None = None
+    approach_kias: SpeedKt | None = None
+    approach_indicated_mph: SpeedMph | None = None
+    rows: list[DistanceRow] = Field(min_length=1)
+    corrections: list[Correction] = Field(default_factory=list)
+
+
+class GlideRow(Table):
+    """Power-off glide."""
+
+    weight_lb: WeightLb | None = None
+    best_glide_kias: SpeedKt | None = None
+    best_glide_kcas: SpeedKt | None = None
+    best_glide_indicated_mph: SpeedMph | None = None
+    glide_ratio: Annotated[float, Field(gt=2, le=60)] | None = None
+    nm_per_1000_ft: Annotated[float, Field(gt=0.3, le=10)] | None = None
+
+    @model_validator(mode="after")
+    def _how_far(self) -> GlideRow:
+        if self.glide_ratio is None and self.nm_per_1000_ft is None:
+            raise ValueError("give glide_ratio or nm_per_1000_ft")
+        return self
+
+
+class GlideTable(Table):
+    """`[performance.glide]`."""
+
+    conditions: Text = ""
+    rows: list[GlideRow] = Field(min_length=1)
+
+
+class PerformanceTables(Table):
+    """`[performance]`: every table may be missing."""
+
+    stall: StallTable | None = None
+    power_chart: PowerChart | None = None
+    cruise: CruiseTable | None = None
+    climb: ClimbTable | None = None
+    time_fuel_distance_to_climb: ToClimbTable | None = None
+    takeoff: DistanceTable | None = None
+    landing: DistanceTable | None = None
+    glide: GlideTable | None = None

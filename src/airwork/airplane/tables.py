@@ -1,0 +1,188 @@
+"""Handbook tables: interpolate inside, refuse outside, ragged edges respected. Printed units.
+
+A table is a list of rows over one to four inputs. It need not be a full grid: a chart stops at full throttle, so the
+rows end earlier at some altitudes. A question is answered only where the rows on both sides of it answer.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from airwork.errors import OutOfRange
+
+Node = dict[float, "Node | float"]
+
+
+@dataclass(frozen=True, slots=True)
+class Axis:
+    """One input of a table."""
+
+    key: str  # column of the rows
+    what: str  # as a person says it, with the unit: "density altitude [ft]"
+    smooth: bool = False  # shape-preserving cubic along this axis; else straight lines
+
+
+@dataclass(frozen=True)
+class GridTable:
+    """A handbook table as nested columns of numbers, outermost axis first.
+
+    Along a smooth axis: monotone piecewise cubic (Fritsch and Carlson's conditions with Butland's slopes), which never
+    overshoots a printed value. Along the others: straight lines, as a handbook tells its reader to do.
+    """
+
+    name: str  # "power chart"
+    axes: tuple[Axis, ...]
+    tree: Node = field(repr=False)
+
+    @classmethod
+    def from_rows(
+        cls, name: str, axes: Sequence[Axis], value_key: str, rows: Iterable[Mapping[str, float | None]]
+    ) -> GridTable | None:
+        """The table of one column; rows lacking the column or an axis are not published. None if no row has it.
+
+        Two rows with the same inputs keep the first (`airplane check` reports them).
+        """
+        tree: Node = {}
+        for row in rows:
+            inputs = [row.get(axis.key) for axis in axes]
+            value = row.get(value_key)
+            if value is None or any(x is None for x in inputs):
+                continue
+            node = tree
+            for x in inputs[:-1]:
+                node = node.setdefault(float(x), {})  # type: ignore[arg-type, assignment]
+            node.setdefault(float(inputs[-1]), float(value))  # type: ignore[arg-type]
+        return cls(name, tuple(axes), tree) if tree else None
+
+    def __call__(self, *inputs: float) -> float:
+        """The value at the inputs, in the order of the axes, printed units.
+
+        Raises
+        ------
+        OutOfRange : an input outside the rows; names the axis, the range, and the rows it was looked up in.
+        """
+        return self._at(self.tree, 0, inputs, "")
+
+    def _at(self, node: Node, depth: int, inputs: Sequence[float], inside: str) -> float:
+        axis, x = self.axes[depth], float(inputs[depth])
+        keys = sorted(node)
+        low, high = keys[0], keys[-1]
+        if not low <= x <= high:  # NaN fails too
+            raise OutOfRange(axis.what, x, low, high, where=f"the {self.name}{inside}")
+        last = depth == len(self.axes) - 1
+
+        def value(key: float) -> float:
+            below = node[key]
+            if last:
+                return below  # type: ignore[return-value]
+            note = f"{inside}{', ' if inside else ' at '}{axis.what.split(' [')[0]} {key:,.6g}"
+            return self._at(below, depth + 1, inputs, note)  # type: ignore[arg-type]
+
+        i = bisect_right(keys, x) - 1
+        if keys[i] == x:
+            return value(keys[i])
+        x0, x1 = keys[i], keys[i + 1]
+        y0, y1 = value(x0), value(x1)
+        t = (x - x0) / (x1 - x0)
+        if not axis.smooth:
+            return y0 + t * (y1 - y0)
+        around = keys[max(i - 1, 0) : i + 3]
+        known = {x0: y0, x1: y1}
+        for key in around:
+            if key not in known:
+                try:
+                    known[key] = value(key)
+                except OutOfRange:  # ragged edge: the neighbor's rows end earlier, so its slope is not known
+                    continue
+        xs = np.array(sorted(known))
+        return float(monotone_cubic(xs, np.array([known[k] for k in xs]), x))
+
+    def range_of(self, depth: int = 0, *outer: float) -> tuple[float, float]:
+        """(lowest, highest) of one axis, all outer axes at printed values or, without them, over the whole table."""
+        nodes: list[Node] = [self.tree]
+        for level in range(depth):
+            chosen = outer[level] if level < len(outer) else None
+            nodes = [n[k] for n in nodes for k in n if chosen is None or k == chosen]  # type: ignore[misc]
+        keys = [k for n in nodes for k in n]
+        return min(keys), max(keys)
+
+    def inverse(self, target: float, *outer: float, what: str) -> float:
+        """The last axis's input that gives a value, outer inputs given. Values must rise along the last axis.
+
+        Bisection between the ends the outer inputs allow; refuses a target outside the values there.
+        """
+        low, high = self.span(*outer)
+        y_low, y_high = self(*outer, low), self(*outer, high)
+        if not y_low <= target <= y_high:
+            raise OutOfRange(what, target, y_low, y_high, where=f"the {self.name} {self._given(outer)}".rstrip())
+        for _ in range(60):
+            middle = 0.5 * (low + high)
+            if self(*outer, middle) < target:
+                low = middle
+            else:
+                high = middle
+        return 0.5 * (low + high)
+
+    def _given(self, outer: Sequence[float]) -> str:
+        given = [f"{a.what.split(' [')[0]} {x:,.6g}" for a, x in zip(self.axes, outer, strict=False)]
+        return f"at {', '.join(given)}" if given else ""
+
+    def span(self, *outer: float) -> tuple[float, float]:
+        """Range of the last axis that the rows on both sides of the outer inputs answer."""
+        low, high = self._span(self.tree, 0, outer, "")
+        if low > high:
+            raise OutOfRange(self.axes[-1].what, low, low, high, where=f"the {self.name} {self._given(outer)}")
+        return low, high
+
+    def _span(self, node: Node, depth: int, outer: Sequence[float], inside: str) -> tuple[float, float]:
+        keys = sorted(node)
+        if depth == len(self.axes) - 1:
+            return keys[0], keys[-1]
+        axis, x = self.axes[depth], float(outer[depth])
+        if not keys[0] <= x <= keys[-1]:
+            raise OutOfRange(axis.what, x, keys[0], keys[-1], where=f"the {self.name}{inside}")
+        i = bisect_right(keys, x) - 1
+        ends = [keys[i]] if keys[i] == x else [keys[i], keys[i + 1]]
+        spans = [self._span(node[k], depth + 1, outer, inside) for k in ends]  # type: ignore[arg-type]
+        return max(s[0] for s in spans), min(s[1] for s in spans)
+
+
+def monotone_cubic(xs: np.ndarray, ys: np.ndarray, x: float) -> float:
+    """Monotone piecewise cubic through points, evaluated at x inside them.
+
+    Slopes: weighted harmonic mean of the neighboring secants where they agree in sign, else zero (F. N. Fritsch and
+    J. Butland, 1984; F. N. Fritsch and R. E. Carlson, 1980); one-sided three-point slopes at the ends, limited to keep
+    the shape. The same rule as scipy's PchipInterpolator, which takes most of a second to import; the tests hold the
+    two against each other. Two points: a straight line.
+    """
+    if len(xs) == 2:
+        return float(ys[0] + (x - xs[0]) / (xs[1] - xs[0]) * (ys[1] - ys[0]))
+    h, d = np.diff(xs), np.diff(ys) / np.diff(xs)
+    slopes = np.zeros(len(xs))
+    for k in range(1, len(xs) - 1):
+        if d[k - 1] * d[k] > 0:
+            w1, w2 = 2 * h[k] + h[k - 1], h[k] + 2 * h[k - 1]
+            slopes[k] = (w1 + w2) / (w1 / d[k - 1] + w2 / d[k])
+    slopes[0] = _end_slope(h[0], h[1], d[0], d[1])
+    slopes[-1] = _end_slope(h[-1], h[-2], d[-1], d[-2])
+    i = int(np.clip(np.searchsorted(xs, x, side="right") - 1, 0, len(xs) - 2))
+    t = (x - xs[i]) / h[i]
+    return float(
+        ys[i] * (1 + 2 * t) * (1 - t) ** 2
+        + slopes[i] * h[i] * t * (1 - t) ** 2
+        + ys[i + 1] * t * t * (3 - 2 * t)
+        + slopes[i + 1] * h[i] * t * t * (t - 1)
+    )
+
+
+def _end_slope(h0: float, h1: float, d0: float, d1: float) -> float:
+    slope = ((2 * h0 + h1) * d0 - h0 * d1) / (h0 + h1)
+    if slope * d0 <= 0:
+        return 0.0
+    if d0 * d1 <= 0 and abs(slope) > 3 * abs(d0):
+        return 3 * d0
+    return float(slope)
