@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from airwork.airplane.airplane import Airplane, FlapNotch, Limits, Observation, SelectorPosition, Tank
+from airwork.airplane.airplane import Airplane
 from airwork.airplane.answer import Answer
 from airwork.airplane.file.load import read_airplane_file
+from airwork.airplane.limits import Limits
+from airwork.airplane.parts import FlapNotch, Observation, SelectorPosition, Tank
 
 __all__ = [
     "Airplane",

@@ -2,92 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cached_property
-from typing import Any, overload
+from typing import overload
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from airwork import units
-from airwork.airdata.atmosphere import standard_temperature_k
-from airwork.airplane import speeds
-from airwork.airplane.answer import Answer, table
+from airwork.airplane import parts
+from airwork.airplane.answer import Answer
 from airwork.airplane.calibration import CalibrationCurve, calibrations
+from airwork.airplane.climb import ClimbTables
 from airwork.airplane.engine import EngineTables, Mixture, dry_density_altitude_m
-from airwork.airplane.file.identity import SelectorEntry
-from airwork.airplane.file.model import AirplaneFile, ObservationRow
+from airwork.airplane.file.model import AirplaneFile
 from airwork.airplane.file.speeds import ManeuverPermission
-from airwork.airplane.tables import Axis, GridTable
+from airwork.airplane.limits import Limits, limits_of
+from airwork.airplane.stall import StallCurve, row_cas_mps, stall_curves
+from airwork.airplane.vspeeds import VSpeeds
 from airwork.errors import NotPossible, OutOfRange
 
 Array = NDArray[np.float64]
-
-
-@dataclass(frozen=True, slots=True)
-class FlapNotch:
-    """One flap position."""
-
-    notch: int
-    deflection_deg: float | None
-    max_ias_mps: float | None
-    name: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Tank:
-    """One tank."""
-
-    name: str
-    capacity_m3: float
-    usable_m3: float
-    unusable_m3: float
-
-
-@dataclass(frozen=True, slots=True)
-class SelectorPosition:
-    """One position of the fuel selector and the tanks it feeds from; `feeds` is None where the file doesn't say."""
-
-    name: str
-    feeds: tuple[str, ...] | None
-
-
-@dataclass(frozen=True, slots=True)
-class Limits:
-    """The airplane's limitations; None where the file doesn't say. Load factors are (negative, positive)."""
-
-    never_exceed_ias_mps: float | None
-    max_structural_cruise_ias_mps: float | None
-    max_flaps_extended_ias_mps: float | None
-    load_factor_flaps_up: tuple[float, float]
-    load_factor_flaps_down: tuple[float, float]
-    load_factor_by_category: Mapping[str, tuple[float, float]]
-    max_crosswind_mps: float | None
-    max_rpm: float | None
-    max_altitude_m: float | None
-
-
-@dataclass(frozen=True, slots=True)
-class Observation:
-    """A reading noted in flight, SI. `climb_rate_mps` is negative in a glide; rpm in rev/min."""
-
-    kind: str
-    mass_kg: float
-    pressure_altitude_m: float
-    temperature_k: float
-    flap_notch: int
-    ias_mps: float
-    cas_mps: float
-    rpm: float | None
-    manifold_pressure_pa: float | None
-    climb_rate_mps: float | None
-    note: str = ""
-
-
-# Limit load factors of the normal category, where a file gives none (14 CFR part 23 as it long stood; from memory).
-NORMAL_LOAD_FACTORS = (-1.52, 3.8)
-FLAPS_DOWN_LOAD_FACTORS = (0.0, 2.0)
 
 
 class Airplane:
@@ -101,6 +35,7 @@ class Airplane:
     def __init__(self, file: AirplaneFile) -> None:
         self.file = file
         self.engine = EngineTables(file)
+        self.climb = ClimbTables(file)
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Airplane) and other.file == self.file
@@ -209,17 +144,9 @@ class Airplane:
     # --- flaps, fuel ---
 
     @cached_property
-    def flap_notches(self) -> tuple[FlapNotch, ...]:
+    def flap_notches(self) -> tuple[parts.FlapNotch, ...]:
         """Flap positions, up first."""
-        return tuple(
-            FlapNotch(
-                n.notch,
-                n.deflection_deg,
-                _speed(n.maximum_speed_kias, n.maximum_speed_indicated_mph, self.dial_unit),
-                n.name or "",
-            )
-            for n in self.file.flaps.notches
-        )
+        return parts.flap_notches(self.file)
 
     @property
     def flaps_full(self) -> int:
@@ -227,36 +154,14 @@ class Airplane:
         return len(self.file.flaps.notches) - 1
 
     @cached_property
-    def tanks(self) -> tuple[Tank, ...]:
+    def tanks(self) -> tuple[parts.Tank, ...]:
         """Tanks in the file's order; empty where the file has no [fuel]."""
-        gal = units.USGAL_M3
-        return tuple(
-            Tank(
-                t.name,
-                t.capacity_us_gal * gal,
-                t.usable_us_gal * gal,
-                (t.capacity_us_gal - t.usable_us_gal if t.unusable_us_gal is None else t.unusable_us_gal) * gal,
-            )
-            for t in (self.file.fuel.tanks if self.file.fuel else [])
-        )
+        return parts.tanks(self.file)
 
     @cached_property
-    def selector_positions(self) -> tuple[SelectorPosition, ...]:
-        """Selector positions with the tanks each feeds from.
-
-        A bare name is understood where it can't be mistaken: "off"; "both", "on", "all" (every tank); or the first word
-        of a tank's name.
-        """
-        if self.file.fuel is None:
-            return ()
-        names = tuple(t.name for t in self.file.fuel.tanks)
-        out = []
-        for entry in self.file.fuel.selector_positions:
-            if isinstance(entry, SelectorEntry):
-                out.append(SelectorPosition(entry.name, tuple(entry.feeds)))
-            else:
-                out.append(SelectorPosition(entry, _feeds(entry, names)))
-        return tuple(out)
+    def selector_positions(self) -> tuple[parts.SelectorPosition, ...]:
+        """Selector positions with the tanks each feeds from."""
+        return parts.selector_positions(self.file)
 
     @property
     def fuel_density_kgpm3(self) -> float:
@@ -268,44 +173,7 @@ class Airplane:
     @cached_property
     def limits(self) -> Limits:
         """Limitations. Load factors the file lacks are those of the normal category (see `assumptions`)."""
-        limits = self.file.limitations
-        get: Any = (lambda key: getattr(limits, key)) if limits else (lambda key: None)
-
-        def speed(name: str) -> float | None:
-            return _speed(get(f"{name}_kias"), get(f"{name}_indicated_mph"), self.dial_unit)
-
-        never_exceed, cruise = speed("never_exceed"), speed("maximum_structural_cruise")
-        if never_exceed is None and get("never_exceed_kcas") is not None:
-            never_exceed = self._ias_or_none(units.from_unit(get("never_exceed_kcas"), "kt"))
-        if cruise is None and get("maximum_structural_cruise_kcas") is not None:
-            cruise = self._ias_or_none(units.from_unit(get("maximum_structural_cruise_kcas"), "kt"))
-        up, down = get("load_factor_flaps_up_g"), get("load_factor_flaps_down_g")
-        by_category = {
-            c: (float(g[0]), float(g[1]))
-            for c in ("utility", "acrobatic")
-            if (g := get(f"load_factor_{c}_g")) is not None
-        }
-        crosswind, altitude = get("maximum_demonstrated_crosswind_kt"), get("maximum_operating_altitude_ft")
-        flaps_up = tuple(up) if up else NORMAL_LOAD_FACTORS
-        return Limits(
-            never_exceed_ias_mps=never_exceed,
-            max_structural_cruise_ias_mps=cruise,
-            max_flaps_extended_ias_mps=speed("maximum_flaps_extended") or self._slowest_flap_limit(),
-            load_factor_flaps_up=(float(flaps_up[0]), float(flaps_up[1])),
-            load_factor_flaps_down=(float(down[0]), float(down[1])) if down else FLAPS_DOWN_LOAD_FACTORS,
-            load_factor_by_category={"normal": (float(flaps_up[0]), float(flaps_up[1])), **by_category},
-            max_crosswind_mps=None if crosswind is None else units.from_unit(crosswind, "kt"),
-            max_rpm=get("maximum_rpm"),
-            max_altitude_m=None if altitude is None else units.from_unit(altitude, "ft"),
-        )
-
-    def _ias_or_none(self, cas_mps: float) -> float | None:
-        ias = float(self.calibration[0].ias(cas_mps))
-        return None if np.isnan(ias) else ias
-
-    def _slowest_flap_limit(self) -> float | None:
-        found = [n.max_ias_mps for n in self.flap_notches if n.max_ias_mps is not None]
-        return min(found) if found else None
+        return limits_of(self.file, lambda cas: float(self.calibration[0].ias(cas)))
 
     @cached_property
     def assumptions(self) -> tuple[str, ...]:
@@ -363,11 +231,14 @@ class Airplane:
             raise curve.refuse(float(np.asarray(asked)), kind, self.dial_unit)
         return float(out)
 
-    @cached_property
-    def _stalls(self) -> dict[int, speeds.StallCurve]:
-        return speeds.stall_curves(self.file, lambda ias, notch: float(self.calibration[notch].cas(ias)))
+    def _to_cas(self, ias_mps: float, flap_notch: int) -> float:
+        return float(self.calibration[flap_notch].cas(ias_mps))
 
-    def _stall_curve(self, flap_notch: int) -> speeds.StallCurve:
+    @cached_property
+    def _stalls(self) -> dict[int, StallCurve]:
+        return stall_curves(self.file, self._to_cas)
+
+    def _stall_curve(self, flap_notch: int) -> StallCurve:
         if self._notch(flap_notch) not in self._stalls:
             raise NotPossible(
                 f"The airplane file of {self.name} has no stall speed for flap notch {flap_notch}: "
@@ -389,23 +260,20 @@ class Airplane:
 
     def stall_answer(self, mass_kg: float, flap_notch: int = 0, load_factor: float = 1.0) -> Answer:
         """As `stall_cas_mps` for one mass, saying how it was had. [m/s]"""
-        curve = self._stall_curve(flap_notch)
-        notes = [curve.note(mass_kg), "" if load_factor == 1.0 else f"times √{load_factor:.2f} for the load factor"]
-        note = "; ".join(filter(None, notes))
-        how = "handbook table" if not note else "formula"
-        return Answer(float(curve.cas(mass_kg, load_factor)), how, curve.source, note)  # type: ignore[arg-type]
+        return self._stall_curve(flap_notch).answer(mass_kg, load_factor)
+
+    @cached_property
+    def v_speeds(self) -> VSpeeds:
+        """The V-speeds by name."""
+        return VSpeeds(self.file, self._to_cas, self._stalls, self.climb, self.limits.load_factor_flaps_up[1])
+
+    def speed_notch(self, name: str) -> int:
+        """Flap notch a V-speed is flown with, for its calibration."""
+        return self.v_speeds.notch(name)
 
     def speed_cas_mps(self, name: str, mass_kg: float, density_altitude_m: float = 0.0) -> float:
         """A V-speed for today's weight, calibrated: "maneuvering", "best_glide", "approach_flaps_full" ... [m/s]"""
         return self.speed_answer(name, mass_kg, density_altitude_m).value
-
-    def speed_notch(self, name: str) -> int:
-        """Flap notch a V-speed is flown with, for its calibration."""
-        for row in self.file.v_speeds.rows if self.file.v_speeds else []:
-            if row.name == name and row.flap_notch is not None:
-                return min(row.flap_notch, self.flaps_full)
-        full = name.endswith("flaps_full") or name in {"short_field_approach", "soft_field_approach"}
-        return self.flaps_full if full else 0
 
     def speed_answer(self, name: str, mass_kg: float, density_altitude_m: float = 0.0) -> Answer:
         """As `speed_cas_mps`, saying how it was had.
@@ -413,59 +281,7 @@ class Airplane:
         From the printed rows; what is not printed by rule where there is one: approach 1.3 Vs, maneuvering Vs·√n; the
         climb speed of a weight the V-speeds don't reach from the climb table; stall speeds from the stall table.
         """
-        notch = self.speed_notch(name)
-        rows = [
-            (
-                units.from_unit(r.weight_lb or self.file.airplane.maximum_takeoff_weight_lb, "lb"),
-                speeds.density_altitude_of(r),
-                speeds.row_cas_mps(r, notch, lambda ias, n: float(self.calibration[n].cas(ias))),
-            )
-            for r in (self.file.v_speeds.rows if self.file.v_speeds else [])
-            if r.name == name
-        ]
-        if name.startswith("stall_flaps") and notch in self._stalls:
-            return self.stall_answer(mass_kg, notch)
-        if name == "best_rate_of_climb" and (climb := self._climb_speed(mass_kg, density_altitude_m, rows)):
-            return climb
-        if name == "best_glide" and not rows:
-            rows = self._glide_rows()
-        if rows:
-            return speeds.v_speed(rows, name, mass_kg, density_altitude_m)
-        if "approach" in name and notch in self._stalls:
-            stall = self.stall_answer(mass_kg, notch)
-            return stall.scaled(speeds.APPROACH_FACTOR, "formula", "1.3 times the calibrated stall speed")
-        if name == "maneuvering" and 0 in self._stalls:
-            load = self.limits.load_factor_flaps_up[1]
-            stall = self.stall_answer(min(mass_kg, self.max_takeoff_mass_kg), 0)
-            return stall.scaled(load**0.5, "formula", f"stall speed times √{load:g}; the handbook prints none")
-        raise speeds.missing_speed(name, [r.name for r in (self.file.v_speeds.rows if self.file.v_speeds else [])])
-
-    def _glide_rows(self) -> list[tuple[float, float | None, float]]:
-        glide = self.file.performance.glide
-        out: list[tuple[float, float | None, float]] = []
-        for row in glide.rows if glide else []:
-            mass = units.from_unit(row.weight_lb or self.file.airplane.maximum_takeoff_weight_lb, "lb")
-            ias = _speed(row.best_glide_kias, row.best_glide_indicated_mph, self.dial_unit)
-            if row.best_glide_kcas is not None:
-                out.append((mass, None, units.from_unit(row.best_glide_kcas, "kt")))
-            elif ias is not None:
-                out.append((mass, None, float(self.calibration[0].cas(ias))))
-        return out
-
-    def _climb_speed(
-        self, mass_kg: float, density_altitude_m: float, rows: list[tuple[float, float | None, float]]
-    ) -> Answer | None:
-        """Best-rate speed from the climb table, for a weight the V-speeds don't print."""
-        masses = [m for m, _, _ in rows]
-        if (masses and min(masses) - 0.01 <= mass_kg <= max(masses) + 0.01) or self._climb_speeds is None:
-            return None
-        standard = units.to_unit(float(standard_temperature_k(density_altitude_m)), "°C")
-        height = units.to_unit(density_altitude_m, "ft")
-        try:
-            ias = self._climb_speeds(units.to_unit(mass_kg, "lb"), height, standard) * units.KT_MPS
-        except OutOfRange:
-            return None
-        return Answer(float(self.calibration[0].cas(ias)), "handbook table", table("climb"), "climb table's speed")
+        return self.v_speeds.answer(name, mass_kg, density_altitude_m)
 
     # --- power, fuel, climb, glide ---
 
@@ -497,41 +313,9 @@ class Airplane:
         """Density altitude of dry air, as the charts mean it. [m]"""
         return dry_density_altitude_m(pressure_altitude_m, temperature_k)
 
-    @cached_property
-    def _climb_axes(self) -> tuple[Axis, ...]:
-        return (
-            Axis("weight_lb", "weight [lb]"),
-            Axis("pressure_altitude_ft", "pressure altitude [ft]"),
-            Axis("oat_c", "temperature [°C]", smooth=True),
-        )
-
-    def _climb_table(self, column: str) -> GridTable | None:
-        climb = self.file.performance.climb
-        rows = [r.model_dump() for r in climb.rows] if climb else []
-        return GridTable.from_rows("climb table", self._climb_axes, column, rows)
-
-    @cached_property
-    def _climb_rates(self) -> GridTable | None:
-        return self._climb_table("rate_of_climb_fpm")
-
-    @cached_property
-    def _climb_speeds(self) -> GridTable | None:
-        return self._climb_table("climb_speed_kias")
-
-    def climb_answer(self, mass_kg: float, pressure_altitude_m: float, temperature_k: float) -> Answer:
-        """As `climb_rate_mps`, saying how it was had."""
-        if self._climb_rates is None:
-            raise NotPossible("The airplane file has no [performance.climb]; the rate of climb is not known.")
-        asked = (
-            units.to_unit(mass_kg, "lb"),
-            units.to_unit(pressure_altitude_m, "ft"),
-            units.to_unit(temperature_k, "°C"),
-        )
-        return Answer(self._climb_rates(*asked) * units.FPM_MPS, "handbook table", table("climb"))
-
     def climb_rate_mps(self, mass_kg: float, pressure_altitude_m: float, temperature_k: float) -> float:
         """Full-throttle rate of climb from the climb table. [m/s]"""
-        return self.climb_answer(mass_kg, pressure_altitude_m, temperature_k).value
+        return self.climb.rate(mass_kg, pressure_altitude_m, temperature_k).value
 
     @property
     def glide_ratio(self) -> float:
@@ -551,46 +335,14 @@ class Airplane:
         return f"{units.write(ias_mps, self.dial_unit, digits)} ({units.write(ias_mps, self.other_unit, digits)})"
 
     @cached_property
-    def observations(self) -> tuple[Observation, ...]:
+    def observations(self) -> tuple[parts.Observation, ...]:
         """Readings noted in flight; may be empty."""
-        return tuple(self._observation(row) for row in self.file.observations)
-
-    def _observation(self, row: ObservationRow) -> Observation:
-        notch = min(row.flap_notch, self.flaps_full)
-        ias = speeds.row_ias_mps(row, self.dial_unit)
-        cas = speeds.row_cas_mps(row, notch, lambda i, n: float(self.calibration[n].cas(i)))
-        climb = row.rate_of_climb_fpm
-        if climb is None and row.rate_of_descent_fpm is not None:
-            climb = -row.rate_of_descent_fpm
-        pressure = row.manifold_pressure_inhg
-        return Observation(
-            kind=row.kind,
-            mass_kg=units.from_unit(row.weight_lb, "lb"),
-            pressure_altitude_m=units.from_unit(row.pressure_altitude_ft, "ft"),
-            temperature_k=units.from_unit(row.oat_c, "°C"),
-            flap_notch=notch,
-            ias_mps=float(self.calibration[notch].ias(cas)) if ias is None else ias,
-            cas_mps=cas,
-            rpm=row.rpm,
-            manifold_pressure_pa=None if pressure is None else units.from_unit(pressure, "inHg"),
-            climb_rate_mps=None if climb is None else climb * units.FPM_MPS,
-            note=row.note,
-        )
-
-
-def _speed(kias: float | None, mph: float | None, dial: str) -> float | None:
-    """An indicated speed from its two columns, the dial's own first. [m/s]"""
-    columns = [(kias, "kt"), (mph, "mph")]
-    if dial == "mph":
-        columns.reverse()
-    return next((units.from_unit(number, unit) for number, unit in columns if number is not None), None)
-
-
-def _feeds(position: str, tanks: tuple[str, ...]) -> tuple[str, ...] | None:
-    word = position.lower().split()[0].strip("(),.:")
-    if word in {"off", "closed", "shut"}:
-        return ()
-    if word in {"both", "all", "on"}:
-        return tanks
-    named = tuple(t for t in tanks if t.lower().split()[0] == word)
-    return named or None
+        out = []
+        for row in self.file.observations:
+            notch = min(row.flap_notch, self.flaps_full)
+            cas = row_cas_mps(row, notch, self._to_cas)
+            ias = parts.row_ias_mps(row, self.dial_unit)
+            out.append(
+                parts.observation(row, notch, cas, float(self.calibration[notch].ias(cas)) if ias is None else ias)
+            )
+        return tuple(out)

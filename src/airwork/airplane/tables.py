@@ -14,6 +14,8 @@ import numpy as np
 
 from airwork.errors import OutOfRange
 
+_DECIMALS = 6  # inputs come from SI and back: 2300.0000000000005 lb is the printed 2300 lb
+
 Node = dict[float, "Node | float"]
 
 
@@ -68,7 +70,7 @@ class GridTable:
         return self._at(self.tree, 0, inputs, "")
 
     def _at(self, node: Node, depth: int, inputs: Sequence[float], inside: str) -> float:
-        axis, x = self.axes[depth], float(inputs[depth])
+        axis, x = self.axes[depth], round(float(inputs[depth]), _DECIMALS)
         keys = sorted(node)
         low, high = keys[0], keys[-1]
         if not low <= x <= high:  # NaN fails too
@@ -142,7 +144,7 @@ class GridTable:
         keys = sorted(node)
         if depth == len(self.axes) - 1:
             return keys[0], keys[-1]
-        axis, x = self.axes[depth], float(outer[depth])
+        axis, x = self.axes[depth], round(float(outer[depth]), _DECIMALS)
         if not keys[0] <= x <= keys[-1]:
             raise OutOfRange(axis.what, x, keys[0], keys[-1], where=f"the {self.name}{inside}")
         i = bisect_right(keys, x) - 1

@@ -36,9 +36,7 @@ class Identity(Table):
     registration: Name | None = Field(None, description="registration mark")
     handbook: Text = Field("", description="title and edition of the handbook this was typed from; shown as the source")
     seats: Annotated[int, Field(ge=1, le=20)] | None = Field(None, description="seats, pilot's included")
-    category: list[Category] = Field(
-        default_factory=lambda: ["normal"], min_length=1, description="categories it may fly in"
-    )
+    category: list[Category] = Field(default=["normal"], min_length=1, description="categories it may fly in")
     maximum_takeoff_weight_lb: WeightLb = Field(description="maximum takeoff weight")
     maximum_landing_weight_lb: WeightLb | None = Field(None, description="maximum landing weight, if different")
     maximum_ramp_weight_lb: WeightLb | None = Field(None, description="maximum ramp weight, if the handbook has one")

@@ -1,0 +1,264 @@
+"""Weight and balance: today's weight and center of gravity, the categories it is legal in, and what is wrong. SI.
+
+Mass times arm summed over stations and tanks, over the total mass ([WBH] FAA-H-8083-1B ch. 2). Unusable fuel is part
+of the empty weight. Messages are in pounds and inches, as the handbook's figure is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from airwork import units
+from airwork.airplane.airplane import Airplane
+from airwork.airplane.file.loading import Envelope, Station, WeightAndBalance
+from airwork.errors import InputError, NotPossible
+
+_LB_TOLERANCE, _IN_TOLERANCE = 0.05, 0.005  # a loading exactly on a limit is within it, whatever the rounding
+
+
+@dataclass(frozen=True, slots=True)
+class Loading:
+    """A loaded airplane. Arms aft of the datum; `arm_limits_m` is (forward, aft) at this mass for each category."""
+
+    mass_kg: float
+    arm_m: float
+    moment_kgm: float
+    categories: tuple[str, ...]
+    problems: tuple[str, ...]
+    arm_limits_m: Mapping[str, tuple[float, float] | None]
+    why_not: Mapping[str, str]  # for each category it is not legal in, the reason
+
+
+def loading(airplane: Airplane, station_mass_kg: Mapping[str, float], tank_m3: Mapping[str, float]) -> Loading:
+    """Weight and balance of a loading.
+
+    Parameters
+    ----------
+    station_mass_kg : mass at each station by its name; a station left out is empty. [kg]
+    tank_m3 : usable fuel in each tank by its name; a tank left out is empty. [m³]
+
+    Raises
+    ------
+    NotPossible : the airplane file has no weight and balance.
+    InputError : an unknown station or tank, a negative amount, more fuel than the tank holds.
+    """
+    wb = _weight_and_balance(airplane)
+    stations = {s.name: s for s in wb.stations}
+    masses = _station_masses(airplane, wb, station_mass_kg)
+    problems = [
+        f"{name}: {units.write(mass, 'lb')} is over the {limit:,.0f} lb allowed there"
+        for name, mass in masses.items()
+        if (limit := stations[name].maximum_lb) is not None and units.to_unit(mass, "lb") > limit + _LB_TOLERANCE
+    ]
+    fuel = _fuel_masses(airplane, wb, tank_m3)
+    problems += _imbalance(airplane, tank_m3)
+    mass_lb, moment = wb.empty_weight_lb, wb.empty_weight_lb * wb.empty_arm_in
+    for name, mass in masses.items():
+        mass_lb += units.to_unit(mass, "lb")
+        moment += units.to_unit(mass, "lb") * stations[name].arm_in
+    for arm_in, mass in fuel:
+        mass_lb += units.to_unit(mass, "lb")
+        moment += units.to_unit(mass, "lb") * arm_in
+    arm_in = moment / mass_lb
+    heaviest = airplane.file.airplane.maximum_takeoff_weight_lb
+    if mass_lb > heaviest + _LB_TOLERANCE:
+        over = mass_lb - heaviest
+        problems.append(f"{mass_lb:,.0f} lb is {over:,.0f} lb over the maximum takeoff weight of {heaviest:,.0f} lb")
+    limits: dict[str, tuple[float, float] | None] = {}
+    why_not: dict[str, str] = {}
+    for category in airplane.categories:
+        envelope: Envelope | None = getattr(wb, f"envelope_{category}")
+        if envelope is None:
+            limits[category], why_not[category] = None, "the airplane file has no envelope for it"
+            continue
+        edges = arm_limits_in(envelope, mass_lb)
+        limits[category] = None if edges is None else (edges[0] * units.IN_M, edges[1] * units.IN_M)
+        reason = _outside(envelope, mass_lb, arm_in, edges) or _conditions(envelope, stations, masses)
+        if reason:
+            why_not[category] = reason
+    legal = tuple(c for c in airplane.categories if c not in why_not) if not problems else ()
+    if len(why_not) == len(airplane.categories):
+        problems.append("; ".join(f"{c}: {reason}" for c, reason in why_not.items()))
+    mass_kg, arm_m = mass_lb * units.LB_KG, arm_in * units.IN_M
+    return Loading(mass_kg, arm_m, mass_kg * arm_m, legal, tuple(problems), limits, why_not)
+
+
+def loading_through_burn(
+    airplane: Airplane,
+    station_mass_kg: Mapping[str, float],
+    tank_m3: Mapping[str, float],
+    burned_m3: Mapping[str, float],
+    steps: int = 11,
+) -> tuple[Loading, ...]:
+    """The loading from takeoff to landing as each tank's fuel is burned evenly, ends included.
+
+    Parameters
+    ----------
+    burned_m3 : fuel burned from each tank by its name. [m³]
+    steps : how many loadings; the center of gravity moves on a smooth path, so the points between lie between.
+
+    Raises
+    ------
+    InputError : as `loading`, or more burned from a tank than is in it.
+    """
+    for name, burned in burned_m3.items():
+        have = tank_m3.get(name, 0.0)
+        if not -1e-9 <= burned <= have + 1e-9:
+            raise InputError(
+                f"{units.write(burned, 'gal', 1)} burned, {units.write(have, 'gal', 1)} aboard.", where=f"tank {name!r}"
+            )
+    shares = np.linspace(0.0, 1.0, steps)
+    return tuple(
+        loading(
+            airplane,
+            station_mass_kg,
+            {name: max(held - share * burned_m3.get(name, 0.0), 0.0) for name, held in tank_m3.items()},
+        )
+        for share in shares
+    )
+
+
+def arm_limits_in(envelope: Envelope, weight_lb: float) -> tuple[float, float] | None:
+    """(forward, aft) arm limits of an envelope at a weight; None above or below it. [in]"""
+    weights = np.array([c.weight_lb for c in envelope.polygon])
+    arms = np.array([c.arm_in for c in envelope.polygon])
+    w = float(np.clip(weight_lb, weights.min(), weights.max()))
+    if abs(w - weight_lb) > _LB_TOLERANCE:
+        return None
+    found: list[float] = []
+    for i in range(len(weights)):
+        w0, w1, a0, a1 = weights[i - 1], weights[i], arms[i - 1], arms[i]
+        if min(w0, w1) <= w <= max(w0, w1):
+            found += [float(a0), float(a1)] if w0 == w1 else [float(a0 + (w - w0) / (w1 - w0) * (a1 - a0))]
+    return min(found), max(found)
+
+
+def _outside(envelope: Envelope, mass_lb: float, arm_in: float, edges: tuple[float, float] | None) -> str:
+    """Why a weight and arm lie outside an envelope; empty if inside."""
+    heaviest = max(c.weight_lb for c in envelope.polygon)
+    if envelope.maximum_weight_lb is not None:
+        heaviest = min(heaviest, envelope.maximum_weight_lb)
+    lightest = min(c.weight_lb for c in envelope.polygon)
+    if mass_lb > heaviest + _LB_TOLERANCE:
+        return f"{mass_lb:,.0f} lb is {mass_lb - heaviest:,.0f} lb over its {heaviest:,.0f} lb"
+    if mass_lb < lightest - _LB_TOLERANCE:
+        return f"{mass_lb:,.0f} lb is below its lightest weight, {lightest:,.0f} lb"
+    assert edges is not None  # the weight is within the polygon's
+    if arm_in < edges[0] - _IN_TOLERANCE:
+        return f"center of gravity {arm_in:.1f} in is {edges[0] - arm_in:.1f} in ahead of its forward limit {edges[0]:.1f} in"
+    if arm_in > edges[1] + _IN_TOLERANCE:
+        return f"center of gravity {arm_in:.1f} in is {arm_in - edges[1]:.1f} in behind its aft limit {edges[1]:.1f} in"
+    return ""
+
+
+def _conditions(envelope: Envelope, stations: Mapping[str, Station], masses: Mapping[str, float]) -> str:
+    """Which further condition of an envelope is not met; empty if all are."""
+    for name, mass in masses.items():
+        kind, weight = station_kind(stations[name]), units.to_unit(mass, "lb")
+        if envelope.rear_seats_empty and kind == "rear_seats" and weight > _LB_TOLERANCE:
+            return f"needs the rear seats empty, {weight:,.0f} lb is there"
+        if envelope.baggage_maximum_lb is not None and kind == "baggage":
+            bags = sum(units.to_unit(m, "lb") for n, m in masses.items() if station_kind(stations[n]) == "baggage")
+            if bags > envelope.baggage_maximum_lb + _LB_TOLERANCE:
+                limit = envelope.baggage_maximum_lb
+                return (
+                    f"allows {limit:,.0f} lb of baggage, {bags:,.0f} lb is aboard"
+                    if limit
+                    else (f"needs no baggage, {bags:,.0f} lb is aboard")
+                )
+        limit_here = envelope.station_maximum_lb.get(name)
+        if limit_here is not None and weight > limit_here + _LB_TOLERANCE:
+            return f"allows {limit_here:,.0f} lb at {name}, {weight:,.0f} lb is there"
+    return ""
+
+
+def station_kind(station: Station) -> str:
+    """What a station is: its `kind`, else what its name says."""
+    if station.kind is not None:
+        return station.kind
+    name = station.name.lower()
+    if station.usable_us_gal is not None or "fuel" in name or "tank" in name:
+        return "fuel"
+    if "baggage" in name or "luggage" in name or "cargo" in name:
+        return "baggage"
+    if "rear" in name or "aft seat" in name or "back seat" in name:
+        return "rear_seats"
+    return "front_seats" if "seat" in name or "pilot" in name else "other"
+
+
+def _weight_and_balance(airplane: Airplane) -> WeightAndBalance:
+    wb = airplane.file.weight_and_balance
+    if wb is None:
+        raise NotPossible(f"The airplane file of {airplane.name} has no [weight_and_balance].")
+    return wb
+
+
+def _known(name: str, names: Mapping[str, object], what: str) -> str:
+    """The name as the file spells it, whatever the case typed."""
+    by_lower = {n.lower(): n for n in names}
+    if name.strip().lower() not in by_lower:
+        raise InputError(f"no {what} of this name; there are: {', '.join(names)}.", where=f"{what} {name!r}")
+    return by_lower[name.strip().lower()]
+
+
+def _station_masses(airplane: Airplane, wb: WeightAndBalance, given: Mapping[str, float]) -> dict[str, float]:
+    stations = {s.name: s for s in wb.stations}
+    masses: dict[str, float] = {}
+    for name, mass in given.items():
+        found = _known(name, stations, "station")
+        if not 0.0 <= mass < float("inf"):
+            raise InputError("a mass can't be negative.", where=f"station {found!r}")
+        if station_kind(stations[found]) == "fuel" and airplane.tanks:
+            tanks = ", ".join(t.name for t in airplane.tanks)
+            raise InputError(f"fuel is given by tank ({tanks}).", where=f"station {found!r}")
+        masses[found] = masses.get(found, 0.0) + mass
+    return masses
+
+
+def fuel_station(airplane: Airplane, tank_name: str) -> Station:
+    """The station a tank's fuel is loaded at: the tank's own, else the one fuel station."""
+    wb = _weight_and_balance(airplane)
+    entry = next((t for t in (airplane.file.fuel.tanks if airplane.file.fuel else []) if t.name == tank_name), None)
+    stations = {s.name: s for s in wb.stations}
+    if entry is not None and entry.station is not None:
+        if entry.station not in stations:
+            raise InputError(f"is loaded at {entry.station!r}, which is no station.", where=f"tank {tank_name!r}")
+        return stations[entry.station]
+    fuel = [s for s in wb.stations if station_kind(s) == "fuel"]
+    same_name = [s for s in fuel if s.name.lower() == tank_name.lower()]
+    if same_name:
+        return same_name[0]
+    if len(fuel) != 1:
+        raise NotPossible(
+            f"The airplane file doesn't say at which station the fuel of tank {tank_name!r} is loaded; "
+            "give the tank a `station`."
+        )
+    return fuel[0]
+
+
+def _fuel_masses(airplane: Airplane, wb: WeightAndBalance, given: Mapping[str, float]) -> list[tuple[float, float]]:
+    """(arm [in], mass [kg]) of each tank's fuel."""
+    tanks = {t.name: t for t in airplane.tanks}
+    out = []
+    for name, volume in given.items():
+        tank = tanks[_known(name, tanks, "tank")]
+        if not 0.0 <= volume <= tank.usable_m3 + 1e-7:
+            amount, most = units.write(volume, "gal", 1), units.write(tank.usable_m3, "gal", 1)
+            raise InputError(f"{amount} asked, it holds 0 to {most} of usable fuel.", where=f"tank {tank.name!r}")
+        out.append((fuel_station(airplane, tank.name).arm_in, volume * airplane.fuel_density_kgpm3))
+    return out
+
+
+def _imbalance(airplane: Airplane, given: Mapping[str, float]) -> list[str]:
+    limit = airplane.file.fuel.imbalance_limit_us_gal if airplane.file.fuel else None
+    if limit is None or len(airplane.tanks) < 2:
+        return []
+    by_name = {name.strip().lower(): volume for name, volume in given.items()}
+    held = [units.to_unit(by_name.get(t.name.lower(), 0.0), "gal") for t in airplane.tanks]
+    difference = max(held) - min(held)
+    if difference <= limit + 1e-6:
+        return []
+    return [f"the tanks differ by {difference:.1f} gal, {limit:.1f} gal is the limit"]

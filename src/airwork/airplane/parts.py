@@ -1,0 +1,143 @@
+"""Flap notches, tanks, selector and readings of an airplane, in SI, from its file."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from airwork import units
+from airwork.airplane.file.base import SpeedRow
+from airwork.airplane.file.identity import SelectorEntry
+from airwork.airplane.file.model import AirplaneFile, ObservationRow
+
+
+@dataclass(frozen=True, slots=True)
+class FlapNotch:
+    """One flap position."""
+
+    notch: int
+    deflection_deg: float | None
+    max_ias_mps: float | None
+    name: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Tank:
+    """One tank."""
+
+    name: str
+    capacity_m3: float
+    usable_m3: float
+    unusable_m3: float
+
+
+@dataclass(frozen=True, slots=True)
+class SelectorPosition:
+    """One position of the fuel selector and the tanks it feeds from; `feeds` is None where the file doesn't say."""
+
+    name: str
+    feeds: tuple[str, ...] | None
+
+
+@dataclass(frozen=True, slots=True)
+class Observation:
+    """A reading noted in flight, SI. `climb_rate_mps` is negative in a glide; rpm in rev/min."""
+
+    kind: str
+    mass_kg: float
+    pressure_altitude_m: float
+    temperature_k: float
+    flap_notch: int
+    ias_mps: float
+    cas_mps: float
+    rpm: float | None
+    manifold_pressure_pa: float | None
+    climb_rate_mps: float | None
+    note: str = ""
+
+
+def indicated_mps(kias: float | None, mph: float | None, dial: str) -> float | None:
+    """An indicated speed from its two columns, the dial's own first; None if neither is printed. [m/s]"""
+    columns = [(kias, "kt"), (mph, "mph")]
+    if dial == "mph":
+        columns.reverse()
+    return next((units.from_unit(number, unit) for number, unit in columns if number is not None), None)
+
+
+def row_ias_mps(row: SpeedRow, dial: str = "kt") -> float | None:
+    """Indicated airspeed of a row; None if only calibrated is printed. [m/s]"""
+    return indicated_mps(row.kias, row.indicated_mph, dial)
+
+
+def flap_notches(file: AirplaneFile) -> tuple[FlapNotch, ...]:
+    """Flap positions, up first."""
+    dial = file.airplane.airspeed_indicator_unit
+    return tuple(
+        FlapNotch(
+            n.notch,
+            n.deflection_deg,
+            indicated_mps(n.maximum_speed_kias, n.maximum_speed_indicated_mph, dial),
+            n.name or "",
+        )
+        for n in file.flaps.notches
+    )
+
+
+def tanks(file: AirplaneFile) -> tuple[Tank, ...]:
+    """Tanks in the file's order; empty where the file has no [fuel]."""
+    gal = units.USGAL_M3
+    return tuple(
+        Tank(
+            t.name,
+            t.capacity_us_gal * gal,
+            t.usable_us_gal * gal,
+            (t.capacity_us_gal - t.usable_us_gal if t.unusable_us_gal is None else t.unusable_us_gal) * gal,
+        )
+        for t in (file.fuel.tanks if file.fuel else [])
+    )
+
+
+def selector_positions(file: AirplaneFile) -> tuple[SelectorPosition, ...]:
+    """Selector positions with the tanks each feeds from.
+
+    A bare name is understood where it can't be mistaken: "off"; "both", "on", "all" (every tank); or the first word of
+    a tank's name.
+    """
+    if file.fuel is None:
+        return ()
+    names = tuple(t.name for t in file.fuel.tanks)
+    return tuple(
+        SelectorPosition(entry.name, tuple(entry.feeds))
+        if isinstance(entry, SelectorEntry)
+        else SelectorPosition(entry, _feeds(entry, names))
+        for entry in file.fuel.selector_positions
+    )
+
+
+def _feeds(position: str, tank_names: tuple[str, ...]) -> tuple[str, ...] | None:
+    word = (position.lower().split() or [""])[0].strip("(),.:")
+    if word in {"off", "closed", "shut"}:
+        return ()
+    if word in {"both", "all", "on"}:
+        return tank_names
+    return tuple(t for t in tank_names if (t.lower().split() or [""])[0] == word) or None
+
+
+def observation(row: ObservationRow, notch: int, cas_mps: float, ias_mps: float) -> Observation:
+    """A reading in SI; its airspeeds already resolved."""
+    climb = row.rate_of_climb_fpm
+    if climb is None and row.rate_of_descent_fpm is not None:
+        climb = -row.rate_of_descent_fpm
+    pressure = row.manifold_pressure_inhg
+    return Observation(
+        kind=row.kind,
+        mass_kg=units.from_unit(row.weight_lb, "lb"),
+        pressure_altitude_m=units.from_unit(row.pressure_altitude_ft, "ft"),
+        temperature_k=units.from_unit(row.oat_c, "°C"),
+        flap_notch=notch,
+        ias_mps=ias_mps,
+        cas_mps=cas_mps,
+        rpm=row.rpm,
+        manifold_pressure_pa=None if pressure is None else units.from_unit(pressure, "inHg"),
+        climb_rate_mps=None if climb is None else climb * units.FPM_MPS,
+        note=row.note,
+    )

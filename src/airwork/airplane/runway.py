@@ -1,0 +1,256 @@
+"""Takeoff and landing distance from the handbook's tables and corrections, the safety factor stated apart. SI.
+
+Straight lines in pressure altitude and temperature; between weights straight in log(distance) over log(weight).
+Corrections one after another: wind, then surface, then slope; one that changes the ground roll adds the same feet to
+the total. Heavier, higher or hotter than the table is refused. Lighter, lower or colder takes the table's first row,
+which is not shorter than the truth; the steps say so.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from airwork import units
+from airwork.airplane.airplane import Airplane
+from airwork.airplane.file.performance import Correction, DistanceTable
+from airwork.airplane.tables import Axis, GridTable
+from airwork.errors import InputError, NotPossible, OutOfRange
+
+SURFACES = ("paved_dry", "paved_wet", "dry_grass", "wet_grass", "soft_ground", "snow")
+
+# Generic factors for what a handbook doesn't correct, after UK CAA SafetySense leaflet 7c: FROM MEMORY, not checked
+# against the text. (takeoff, landing)
+GENERIC_SURFACE = {"dry_grass": (1.20, 1.15), "wet_grass": (1.30, 1.35)}
+GENERIC_ADVERSE_SLOPE_2_PERCENT = (1.10, 1.10)
+GENERIC_TAILWIND_TENTH_OF_SPEED = (1.20, 1.20)
+TAKEOFF_SAFETY_FACTOR, LANDING_SAFETY_FACTOR = 1.33, 1.43  # same source, from memory
+_FROM_MEMORY = "generic factor, from memory; the handbook has none"
+
+LEAST_WIND_FACTOR = 0.5  # a proportional headwind rule shortens no further: it was not made for such wind (our own)
+
+_AXES = (Axis("pressure_altitude_ft", "pressure altitude [ft]"), Axis("oat_c", "temperature [°C]"))
+
+
+@dataclass(frozen=True, slots=True)
+class RunwayDistance:
+    """A takeoff or landing distance by the handbook, and with the safety factor on top.
+
+    `ground_roll_m` and `over_50_ft_m` carry the handbook's corrections, not the safety factor; `needed_m` is the longer
+    of the two times `factor`. `over_50_ft_m` is None where the handbook prints ground rolls only.
+    """
+
+    ground_roll_m: float
+    over_50_ft_m: float | None
+    factor: float
+    steps: tuple[str, ...]
+    conditions: str
+
+    @property
+    def needed_m(self) -> float:
+        """Length to have: total over 50 ft (ground roll where there is no total) times the safety factor. [m]"""
+        return self.factor * (self.ground_roll_m if self.over_50_ft_m is None else self.over_50_ft_m)
+
+
+def takeoff(
+    airplane: Airplane,
+    mass_kg: float,
+    pressure_altitude_m: float,
+    temperature_k: float,
+    headwind_mps: float = 0.0,
+    surface: str = "paved_dry",
+    slope: float = 0.0,
+    factor: float = TAKEOFF_SAFETY_FACTOR,
+) -> RunwayDistance:
+    """Takeoff distance.
+
+    Parameters
+    ----------
+    headwind_mps : negative is a tailwind. [m/s]
+    surface : one of SURFACES.
+    slope : rise over run in the direction of takeoff; positive is uphill. [1]
+    factor : safety factor for `needed_m`.
+
+    Raises
+    ------
+    OutOfRange : heavier, higher or hotter than the table, or more tailwind than its correction covers.
+    NotPossible : no table, or no correction and no generic factor for the surface.
+    """
+    table = airplane.file.performance.takeoff
+    asked = (mass_kg, pressure_altitude_m, temperature_k, headwind_mps, surface, slope, factor)
+    return _distance(airplane, table, "takeoff", *asked)
+
+
+def landing(
+    airplane: Airplane,
+    mass_kg: float,
+    pressure_altitude_m: float,
+    temperature_k: float,
+    headwind_mps: float = 0.0,
+    surface: str = "paved_dry",
+    slope: float = 0.0,
+    factor: float = LANDING_SAFETY_FACTOR,
+) -> RunwayDistance:
+    """Landing distance; `slope` is positive uphill in the direction of landing. As `takeoff` otherwise."""
+    table = airplane.file.performance.landing
+    asked = (mass_kg, pressure_altitude_m, temperature_k, headwind_mps, surface, slope, factor)
+    return _distance(airplane, table, "landing", *asked)
+
+
+class _Steps:
+    """The two distances as they are corrected, with each step in words. Feet."""
+
+    def __init__(self, roll_ft: float, total_ft: float | None) -> None:
+        self.roll, self.total = roll_ft, total_ft
+        self.said: list[str] = []
+
+    def apply(self, factor: float, words: str, *, roll_only: bool = False) -> None:
+        before = self.roll
+        self.roll *= factor
+        if self.total is not None:
+            self.total = self.total + (self.roll - before) if roll_only else self.total * factor
+        total = "" if self.total is None else f", over 50 ft {self.total:,.0f} ft"
+        self.said.append(f"{words}: roll {self.roll:,.0f} ft{total}")
+
+
+def _distance(
+    airplane: Airplane,
+    table: DistanceTable | None,
+    kind: str,
+    mass_kg: float,
+    pressure_altitude_m: float,
+    temperature_k: float,
+    headwind_mps: float,
+    surface: str,
+    slope: float,
+    factor: float,
+) -> RunwayDistance:
+    if table is None:
+        raise NotPossible(f"The airplane file of {airplane.name} has no [performance.{kind}].")
+    if surface not in SURFACES:
+        raise InputError(f"unknown; use one of {', '.join(SURFACES)}.", where=f"surface {surface!r}")
+    if not 1.0 <= factor <= 5.0:
+        raise InputError(f"{factor:g} is no safety factor; use 1 to 5.", where="safety factor")
+    if not abs(slope) <= 0.15:
+        raise InputError(f"{100 * slope:.1f} % is no runway slope.", where="slope")
+    lb = units.to_unit(mass_kg, "lb")
+    feet, celsius = units.to_unit(pressure_altitude_m, "ft"), units.to_unit(temperature_k, "°C")
+    roll, notes = _at_weight(table, kind, "ground_roll_ft", lb, feet, celsius)
+    total: float | None = None
+    if any(row.total_over_50_ft is not None for row in table.rows):
+        total, _ = _at_weight(table, kind, "total_over_50_ft", lb, feet, celsius)
+    steps = _Steps(roll, total)
+    steps.apply(1.0, f"table, {lb:,.0f} lb, pressure altitude {feet:,.0f} ft, {celsius:.0f} °C")
+    steps.said += notes
+    speed_kt = table.liftoff_kias if kind == "takeoff" else table.approach_kias
+    _wind(table, kind, steps, units.to_unit(headwind_mps, "kt"), speed_kt)
+    _surface(table, kind, steps, surface)
+    _slope(table, kind, steps, 100.0 * slope)
+    over = None if steps.total is None else units.from_unit(steps.total, "ft")
+    return RunwayDistance(units.from_unit(steps.roll, "ft"), over, factor, tuple(steps.said), table.conditions)
+
+
+def _at_weight(
+    table: DistanceTable, kind: str, column: str, lb: float, feet: float, celsius: float
+) -> tuple[float, list[str]]:
+    """One column at a weight: (feet, what was put on the safe side)."""
+    weights = sorted({row.weight_lb for row in table.rows})
+    notes: list[str] = []
+    lb = round(lb, 6)
+    if lb > weights[-1]:
+        where = f"the {kind} table"
+        raise OutOfRange(
+            "weight [lb]", lb, weights[0], weights[-1], where=where, hint="It has no row as heavy as this."
+        )
+    if lb < weights[0]:
+        notes.append(f"lighter than the table's {weights[0]:,.0f} lb: its distance is taken, on the safe side")
+        lb = weights[0]
+    heavier = next(w for w in weights if w >= lb)
+    lighter = max((w for w in weights if w <= lb), default=heavier)
+    found = []
+    for weight in (lighter, heavier):
+        rows = [r.model_dump() for r in table.rows if r.weight_lb == weight]
+        grid = GridTable.from_rows(f"{kind} table at {weight:,.0f} lb", _AXES, column, rows)
+        if grid is None:
+            raise NotPossible(f"The {kind} table has no {column} at {weight:,.0f} lb.")
+        lowest_ft = grid.range_of(0)[0]
+        coldest_c = max(min(below) for below in grid.tree.values() if isinstance(below, dict))
+        if feet < lowest_ft and lighter == weight:
+            notes.append(f"lower than the table's {lowest_ft:,.0f} ft: that row is taken, on the safe side")
+        if celsius < coldest_c and lighter == weight:
+            notes.append(f"colder than the table's {coldest_c:.0f} °C: that column is taken, on the safe side")
+        found.append(grid(max(feet, lowest_ft), max(celsius, coldest_c)))
+    if lighter == heavier:
+        return found[0], list(dict.fromkeys(notes))
+    share = math.log(lb / lighter) / math.log(heavier / lighter)
+    return math.exp(math.log(found[0]) * (1 - share) + math.log(found[1]) * share), list(dict.fromkeys(notes))
+
+
+def _correction(table: DistanceTable, cause: str) -> Correction | None:
+    return next((c for c in table.corrections if c.cause == cause), None)
+
+
+def _wind(table: DistanceTable, kind: str, steps: _Steps, headwind_kt: float, speed_kt: float | None) -> None:
+    cause, wind_kt = ("headwind", headwind_kt) if headwind_kt >= 0 else ("tailwind", -headwind_kt)
+    if wind_kt < 0.05:
+        return
+    rule = _correction(table, cause)
+    if rule is None and cause == "headwind":
+        steps.said.append("headwind: no correction in the handbook, no credit taken")
+        return
+    if rule is None:
+        if speed_kt is None:
+            raise NotPossible(f"The {kind} table has no tailwind correction.")
+        generic = GENERIC_TAILWIND_TENTH_OF_SPEED[kind == "landing"]
+        steps.apply(1.0 + (generic - 1.0) * wind_kt / (0.1 * speed_kt), f"tailwind {wind_kt:.0f} kt ({_FROM_MEMORY})")
+        return
+    amount = wind_kt if rule.unit != "mph" else units.to_unit(units.from_unit(wind_kt, "kt"), "mph")
+    if rule.maximum is not None and amount > rule.maximum + 1e-6:
+        if cause == "tailwind":
+            where = f"the {kind} table's tailwind correction"
+            raise OutOfRange(f"tailwind [{rule.unit}]", round(amount, 1), 0, rule.maximum, where=where)
+        amount = rule.maximum
+    factor = 1.0 + rule.change_percent / 100.0 * (amount / rule.per if rule.per else 1.0)
+    words = f"{cause} {wind_kt:.0f} kt, {_rule_words(rule)}"
+    if factor < LEAST_WIND_FACTOR:
+        factor, words = LEAST_WIND_FACTOR, f"{words}; no more than half is credited"
+    steps.apply(factor, words, roll_only=rule.applies_to == "ground_roll")
+
+
+def _rule_words(rule: Correction) -> str:
+    sign = f"{rule.change_percent:+g}".replace("-", "−")
+    return f"{sign} %" + (f" per {rule.per:g} {'%' if rule.unit == 'percent' else rule.unit}" if rule.per else "")
+
+
+def _surface(table: DistanceTable, kind: str, steps: _Steps, surface: str) -> None:
+    if surface == "paved_dry":
+        return
+    words = surface.replace("_", " ")
+    rule = _correction(table, "wet_paved" if surface == "paved_wet" else surface)
+    if rule is not None:
+        factor = 1.0 + rule.change_percent / 100.0
+        steps.apply(factor, f"{words}, {_rule_words(rule)}", roll_only=rule.applies_to == "ground_roll")
+    elif surface in GENERIC_SURFACE:
+        steps.apply(GENERIC_SURFACE[surface][kind == "landing"], f"{words} ({_FROM_MEMORY})")
+    else:
+        raise NotPossible(f"The {kind} table has no correction for {words}, and there is no generic factor for it.")
+
+
+def _slope(table: DistanceTable, kind: str, steps: _Steps, percent: float) -> None:
+    if abs(percent) < 0.005:
+        return
+    cause = "upslope" if percent > 0 else "downslope"
+    words, rule = f"{cause} {abs(percent):.1f} %", _correction(table, cause)
+    if rule is not None:
+        amount = abs(percent) if rule.maximum is None else min(abs(percent), rule.maximum)
+        if rule.maximum is not None and abs(percent) > rule.maximum and rule.change_percent > 0:
+            where = f"the {kind} table's {cause} correction"
+            raise OutOfRange(f"{cause} [percent]", round(abs(percent), 2), 0, rule.maximum, where=where)
+        factor = max(1.0 + rule.change_percent / 100.0 * (amount / rule.per if rule.per else 1.0), LEAST_WIND_FACTOR)
+        steps.apply(factor, f"{words}, {_rule_words(rule)}", roll_only=rule.applies_to == "ground_roll")
+        return
+    if (cause == "upslope") == (kind == "takeoff"):  # adverse
+        generic = GENERIC_ADVERSE_SLOPE_2_PERCENT[kind == "landing"]
+        steps.apply(1.0 + (generic - 1.0) * abs(percent) / 2.0, f"{words} ({_FROM_MEMORY})")
+    else:
+        steps.said.append(f"{words}: no correction in the handbook, no credit taken")
