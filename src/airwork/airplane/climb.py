@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -16,6 +17,8 @@ _AXES = (
     Axis("pressure_altitude_ft", "pressure altitude [ft]"),
     Axis("oat_c", "temperature [°C]", smooth=True),
 )
+# The usual sentence under the table, where the file has no `start_taxi_takeoff_us_gal` of its own.
+_SENTENCE = re.compile(r"add\s+([\d.]+)\s*(?:us\s+)?gal\w*\s+for\s+start", re.IGNORECASE)
 _TO_CLIMB_AXES = (Axis("pressure_altitude_ft", "pressure altitude [ft]", smooth=True),)
 
 
@@ -84,6 +87,8 @@ class ClimbTables:
             assert grid is not None  # the model requires rows with every column
             spent[column] = grid(high) - grid(low)
         start = printed.start_taxi_takeoff_us_gal
+        if start is None and (said := _SENTENCE.search(printed.conditions)):
+            start = float(said[1])
         return ToClimb(
             units.from_unit(spent["time_min"], "min"),
             units.from_unit(spent["fuel_us_gal"], "gal"),

@@ -148,9 +148,11 @@ def _outside(envelope: Envelope, mass_lb: float, arm_in: float, edges: tuple[flo
         return f"{mass_lb:,.0f} lb is below its lightest weight, {lightest:,.0f} lb"
     assert edges is not None  # the weight is within the polygon's
     if arm_in < edges[0] - _IN_TOLERANCE:
-        return f"center of gravity {arm_in:.1f} in is {edges[0] - arm_in:.1f} in ahead of its forward limit {edges[0]:.1f} in"
+        beyond = edges[0] - arm_in
+        return f"center of gravity {arm_in:.1f} in is {beyond:.1f} in ahead of its forward limit {edges[0]:.1f} in"
     if arm_in > edges[1] + _IN_TOLERANCE:
-        return f"center of gravity {arm_in:.1f} in is {arm_in - edges[1]:.1f} in behind its aft limit {edges[1]:.1f} in"
+        beyond = arm_in - edges[1]
+        return f"center of gravity {arm_in:.1f} in is {beyond:.1f} in behind its aft limit {edges[1]:.1f} in"
     return ""
 
 
