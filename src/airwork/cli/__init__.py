@@ -52,7 +52,17 @@ def _find(argv: list[str]) -> tuple[str, list[str]] | None:
 
 def main(argv: list[str] | None = None) -> int:
     """Run one command; every foreseeable failure is one line on stderr and exit code 2."""
-    args = list(sys.argv[1:] if argv is None else argv)
+    try:
+        try:
+            return _answer(list(sys.argv[1:] if argv is None else argv))
+        finally:
+            sys.stdout.flush()
+    except BrokenPipeError:  # the reader (a pager, head) has gone: not our fault, and nothing to say
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return DONE
+
+
+def _answer(args: list[str]) -> int:
     if not args or args[0] in {"-h", "--help", "help"}:
         print(_overview())
         return DONE
@@ -76,27 +86,25 @@ def _run(name: str, rest: list[str]) -> int:
 
     from airwork.errors import AirworkError
 
-    module = importlib.import_module(f"airwork.cli.{COMMANDS[name][0]}")
-    parser = argparse.ArgumentParser(
-        prog=f"airwork {name}",
-        description=module.__doc__,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-        epilog=CAUTION,
-        allow_abbrev=False,
-    )
-    module.configure(parser)
-    args = parser.parse_args(rest)
     try:
-        return int(module.run(args))
+        module = importlib.import_module(f"airwork.cli.{COMMANDS[name][0]}")
+        parser = argparse.ArgumentParser(
+            prog=f"airwork {name}",
+            description=module.__doc__,
+            formatter_class=argparse.RawDescriptionHelpFormatter,
+            epilog=CAUTION,
+            allow_abbrev=False,
+        )
+        module.configure(parser)
+        return int(module.run(parser.parse_args(rest)))
     except AirworkError as problem:
         print(f"airwork {name}: {problem}", file=sys.stderr)
         return COULD_NOT
     except KeyboardInterrupt:
         print("stopped; nothing was half-written.", file=sys.stderr)
         return 130
-    except BrokenPipeError:  # the reader (a pager, head) has gone: not our fault, and nothing to say
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return DONE
+    except BrokenPipeError:
+        raise
     except OSError as problem:
         path = f"{problem.filename}: " if problem.filename else ""
         print(f"airwork {name}: {path}{problem.strerror or problem}", file=sys.stderr)
