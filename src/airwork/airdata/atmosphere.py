@@ -129,7 +129,8 @@ def vapor_pressure_pa(dewpoint_k: ArrayLike) -> Array:
     """Vapor pressure of air with this dew point; at the air's temperature: the saturation pressure. [Pa]
 
     e = 6.11 hPa · 10^(7.5·t/(237.7 + t)), t in °C: the weather service's form ([NWS-DA]). The WMO form
-    (6.112·exp(17.62·t/(243.12 + t)), from memory) differs by less than 0.5 % from −20 to 40 °C.
+    (6.112·exp(17.62·t/(243.12 + t)), from memory) differs by less than 0.4 % from 0 to 40 °C,
+    0.8 % at −20 °C.
 
     Valid for −80 °C to 60 °C; elsewhere NaN.
     """

@@ -1,0 +1,84 @@
+"""What every air-data function keeps: a scalar equals an array of one; the examples in the docstrings are true."""
+
+from __future__ import annotations
+
+import doctest
+import importlib
+import inspect
+import pkgutil
+
+import numpy as np
+import pytest
+
+import airwork.airdata
+from airwork import units
+
+MODULES = [importlib.import_module(f"airwork.airdata.{m.name}") for m in pkgutil.iter_modules(airwork.airdata.__path__)]
+
+# A plausible value for each parameter name; a function with a parameter not named here has to be entered below.
+SAMPLE = {
+    "height_m": 1500.0, "geometric_m": 1500.0, "temperature_k": 285.0, "dewpoint_k": 280.0, "pressure_pa": 90_000.0,
+    "pressure_altitude_m": 1200.0, "pressure_altitude_m_": 1200.0, "setting_pa": 101_000.0, "elevation_m": 300.0,
+    "indicated_altitude_m": 1500.0, "indicated_altitude_m_": 1500.0, "station_pressure_pa_": 98_000.0,
+    "station_elevation_m": 300.0, "isa_deviation_k": -10.0, "height_above_station_m": 700.0,
+    "station_temperature_k": 260.0, "cas_mps": 55.0, "tas_mps": 60.0, "eas_mps": 54.0, "groundspeed_mps": 50.0,
+    "bank_rad": 0.6, "load": 1.5, "stall_cas_mps": 27.0, "mass_kg": 900.0, "at_mass_kg": 1000.0, "turn_rad": 2.0,
+    "rate_radps": 0.05, "speed_mps": 50.0, "radius_m": 600.0, "glide_ratio": 9.0, "altitude_m": 1500.0,
+    "wind_from_rad": 1.0, "wind_mps": 8.0, "course_rad": 2.0, "approach_mps": 33.0, "gust_factor_mps": 5.0,
+    "stall_flaps_full_mps": 23.0, "east_mps": 3.0, "north_mps": -4.0, "angle_rad": -7.0, "from_rad": 1.0,
+    "to_rad": 6.0, "true_rad": 1.0, "magnetic_rad": 1.0, "variation_rad": 0.1, "track_minus_wind_rad": 2.0,
+    "headwind_mps": 5.0, "path_rad": 0.05, "vertical_speed_mps": 2.0, "sink_mps": 5.0, "turn_rate_radps": 0.05,
+    "reaction_s": 4.0, "height_over_span": 0.2, "at_altitude_m": 300.0,
+}  # fmt: skip
+
+# Not element by element: histories, records, and functions of one place or one lap.
+OTHER = {
+    "only_between", "unwrap_rad", "mean_direction_rad", "freezing_levels_m", "flight_category", "carburetor_icing",
+    "turn_about_point", "arc_time_s", "decimal_year", "variation", "deviation_rad", "compass_heading_rad", "leg",
+    "place", "sun_day", "sun_elevation_rad", "is_night",
+}  # fmt: skip
+
+
+def _functions() -> list:
+    found = {}
+    for module in MODULES:
+        for name, f in vars(module).items():
+            own = callable(f) and getattr(f, "__module__", "") == module.__name__ and not inspect.isclass(f)
+            if own and not name.startswith("_") and name not in OTHER:
+                found[f"{module.__name__.rsplit('.', 1)[1]}.{name}"] = f
+    return [pytest.param(f, id=name) for name, f in found.items()]
+
+
+def _flat(answer) -> np.ndarray:
+    parts = answer if isinstance(answer, tuple) else (answer,)
+    return np.array([np.asarray(p, dtype=float).reshape(-1) for p in parts])
+
+
+@pytest.mark.parametrize("function", _functions())
+def test_a_scalar_equals_an_array_of_one_and_of_many(function) -> None:
+    names = [n for n, p in inspect.signature(function).parameters.items() if n != "closing_k_per_m"]
+    assert set(names) <= set(SAMPLE), "a new parameter name: give it a sample value, or list the function in OTHER"
+    values = [SAMPLE[n] for n in names]
+    one = _flat(function(*values))
+    assert np.isfinite(one).all()
+    np.testing.assert_allclose(_flat(function(*([v] for v in values))), one, rtol=1e-13)
+    many = _flat(function(*(np.full(7, v) for v in values)))
+    assert many.shape[1] == 7
+    np.testing.assert_allclose(many, np.repeat(one, 7, axis=1), rtol=1e-13)
+
+
+@pytest.mark.parametrize("function", _functions())
+def test_nan_in_gives_nan_out_without_a_warning(function) -> None:
+    """A recording has gaps; pytest turns warnings into errors."""
+    names = [n for n in inspect.signature(function).parameters if n != "closing_k_per_m"]
+    got = _flat(function(*(np.array([np.nan, SAMPLE[n]]) for n in names)))
+    assert np.isnan(got[:, 0]).all()
+    assert np.isfinite(got[:, 1]).all()
+
+
+@pytest.mark.parametrize("module", [*MODULES, units], ids=lambda m: m.__name__)
+def test_the_examples_in_the_docstrings_are_true(module) -> None:
+    import math
+
+    failed, _ = doctest.testmod(module, extraglobs={"np": np, "math": math})
+    assert failed == 0

@@ -1,0 +1,165 @@
+"""Daylight and twilight against an almanac's printed minutes and an independent position of the Sun."""
+
+from __future__ import annotations
+
+import math
+from datetime import UTC, date, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from airwork.airdata.sun import is_night, sun_day, sun_elevation_rad
+from airwork.errors import InputError
+
+LONDON = (math.radians(51.4733), math.radians(-0.0008))
+
+# Source: almanac minutes in astral's src/test/test_sun_utc.py (worked-examples N1–N6) [V]. UTC. Tolerance 60 s against
+# the printed minute; N6 90 s. id, date, civil dawn, sunrise, sunset, civil dusk
+ALMANAC = [
+    ("N1", date(2015, 12, 1), "07:04", "07:43", "15:55", "16:34", 60),
+    ("N2", date(2015, 12, 2), "07:05", "07:45", "15:54", "16:34", 60),
+    ("N3", date(2015, 12, 12), "07:16", "07:56", "15:51", "16:31", 60),
+    ("N4", date(2015, 12, 25), "07:25", "08:05", "15:55", "16:36", 60),
+    ("N5", date(2015, 1, 1), None, "08:06", "16:01", None, 60),
+    ("N6", date(2019, 8, 29), "04:32", "05:08", "18:54", "19:30", 90),
+]
+
+
+@pytest.mark.parametrize("row", ALMANAC, ids=lambda r: r[0])
+def test_london_matches_the_almanac_published(row) -> None:
+    _, day, *printed, tolerance = row
+    got = sun_day(*LONDON, day, UTC)
+    for event, minute in zip((got.dawn, got.sunrise, got.sunset, got.dusk), printed, strict=True):
+        if minute is not None:
+            expected = datetime.fromisoformat(f"{day}T{minute}:00+00:00")
+            assert event is not None
+            assert abs((event - expected).total_seconds()) <= tolerance
+
+
+# Source: worked-examples N7–N11 [D], a NOAA-type algorithm; local date, UTC clock, 60 s.
+# id, latitude, longitude, zone, local date, dawn, sunrise, sunset, dusk (+ = next UTC day)
+LOCAL_DATES = [
+    ("N7", 40, -105, "America/Denver", date(2025, 6, 21), "10:58:32", "11:31:25", "+02:32:26", "+03:05:18"),
+    ("N8", 40, -105, "America/Denver", date(2025, 12, 21), "13:47:54", "14:18:30", "23:38:10", "+00:08:46"),
+    ("N9", 33, -97, "America/Chicago", date(2025, 6, 21), "10:51:11", "11:19:56", "+01:39:55", "+02:08:40"),
+    ("N10", 33, -97, "America/Chicago", date(2026, 3, 20), "12:06:54", "12:31:32", "+00:39:40", "+01:04:21"),
+    ("N11", 0, 0, "UTC", date(2025, 3, 20), "05:43:26", "06:04:06", "18:10:37", "18:31:16"),
+]
+
+
+@pytest.mark.parametrize("row", LOCAL_DATES, ids=lambda r: r[0])
+def test_a_local_date_keeps_its_own_evening_published(row) -> None:
+    """The date trap: the evening of a local day west of Greenwich falls on the next UTC day."""
+    _, latitude, longitude, zone, day, *printed = row
+    got = sun_day(math.radians(latitude), math.radians(longitude), day, ZoneInfo(zone))
+    for event, clock in zip((got.dawn, got.sunrise, got.sunset, got.dusk), printed, strict=True):
+        utc_day = day + timedelta(days=1) if clock.startswith("+") else day
+        expected = datetime.fromisoformat(f"{utc_day}T{clock.lstrip('+')}+00:00")
+        assert event is not None
+        assert abs((event - expected).total_seconds()) <= 60
+        assert event.astimezone(ZoneInfo(zone)).date() == day
+
+
+def _independent_elevation_deg(latitude: float, longitude: float, instant: datetime) -> float:
+    """Low-precision formulas of the astronomical almanac [M], good to 0.01°; not the ones the package uses."""
+    d = (instant - datetime(2000, 1, 1, 12, tzinfo=UTC)).total_seconds() / 86400
+    g = math.radians(357.529 + 0.98560028 * d)
+    ecliptic = math.radians(280.459 + 0.98564736 * d + 1.915 * math.sin(g) + 0.020 * math.sin(2 * g))
+    tilt = math.radians(23.439 - 0.00000036 * d)
+    ascension = math.atan2(math.cos(tilt) * math.sin(ecliptic), math.cos(ecliptic))
+    declination = math.asin(math.sin(tilt) * math.sin(ecliptic))
+    sidereal = math.radians(15 * (18.697374558 + 24.06570982441908 * d)) + longitude
+    sine = math.sin(latitude) * math.sin(declination) + math.cos(latitude) * math.cos(declination) * math.cos(
+        sidereal - ascension
+    )
+    return math.degrees(math.asin(sine))
+
+
+latitudes = st.floats(-60.0, 60.0).map(math.radians)
+longitudes = st.floats(-180.0, 180.0).map(math.radians)
+days = st.dates(date(2024, 1, 1), date(2032, 12, 31))
+
+
+def _zone(longitude: float) -> ZoneInfo:
+    """A zone with about the place's time; Etc/GMT signs are reversed."""
+    hours = round(math.degrees(longitude) / 15)
+    return ZoneInfo(f"Etc/GMT{-hours:+d}" if hours else "UTC")
+
+
+@given(latitudes, longitudes, days)
+@settings(max_examples=150, deadline=None)
+def test_events_stand_in_order_and_the_sun_is_where_it_should_be(latitude: float, longitude: float, day: date) -> None:
+    """dawn < sunrise < noon < sunset < dusk, all near the local date; elevations by independent formulas, to 0.06°."""
+    got = sun_day(latitude, longitude, day, _zone(longitude))
+    events = [got.dawn, got.sunrise, got.noon, got.sunset, got.dusk]
+    known = [e for e in events if e is not None]
+    assert known == sorted(known)
+    assert got.noon.astimezone(_zone(longitude)).date() == day
+    for event, elevation in ((got.dawn, -6), (got.sunrise, -5 / 6), (got.sunset, -5 / 6), (got.dusk, -6)):
+        if event is not None:
+            assert _independent_elevation_deg(latitude, longitude, event) == pytest.approx(elevation, abs=0.06)
+
+
+@given(latitudes, longitudes, st.datetimes(datetime(2024, 1, 1), datetime(2032, 12, 31), timezones=st.just(UTC)))
+@settings(deadline=None)
+def test_elevation_agrees_with_independent_formulas(latitude: float, longitude: float, instant: datetime) -> None:
+    got = math.degrees(sun_elevation_rad(latitude, longitude, instant))
+    expected = _independent_elevation_deg(latitude, longitude, instant)
+    assert got == pytest.approx(expected, abs=0.03)
+    if abs(expected + 6) > 0.05:
+        assert is_night(latitude, longitude, instant) == (expected < -6)
+
+
+def test_polar_day_and_polar_night_say_so() -> None:
+    tromso, oslo = (math.radians(69.65), math.radians(18.96)), ZoneInfo("Europe/Oslo")
+    summer = sun_day(*tromso, date(2025, 6, 21), oslo)
+    assert (summer.sun, summer.twilight) == ("up all day", "light all night")
+    assert summer.sunrise is summer.sunset is summer.dawn is summer.dusk is None
+    assert summer.passenger_night_begins is summer.passenger_night_ended is None
+    winter = sun_day(*tromso, date(2025, 12, 21), oslo)
+    assert (winter.sun, winter.twilight) == ("down all day", "begins and ends")
+    assert winter.dawn is not None
+    assert sun_day(math.radians(85), 0.0, date(2025, 12, 21), UTC).twilight == "dark all day"
+    assert sun_day(math.radians(90), 0.0, date(2025, 6, 21), UTC).sun == "up all day"
+    assert sun_day(math.radians(-90), 0.0, date(2025, 6, 21), UTC).sun == "down all day"
+
+
+def test_a_sunset_after_local_midnight_belongs_to_its_day() -> None:
+    """64.84° N, 147.7° W in June: the sunset of the 21st is at 00:48 on the 22nd by the clock; no dawn, no dusk."""
+    got = sun_day(math.radians(64.84), math.radians(-147.7), date(2025, 6, 21), ZoneInfo("America/Anchorage"))
+    assert got.sunset is not None
+    assert got.sunset.astimezone(ZoneInfo("America/Anchorage")).date() == date(2025, 6, 22)
+    assert (got.dusk, got.twilight) == (None, "light all night")
+
+
+def test_a_zone_14_hours_ahead_still_means_its_own_date() -> None:
+    kiritimati = ZoneInfo("Pacific/Kiritimati")
+    got = sun_day(math.radians(1.87), math.radians(-157.4), date(2025, 6, 21), kiritimati)
+    for event in (got.dawn, got.sunrise, got.noon, got.sunset, got.dusk):
+        assert event is not None
+        assert event.astimezone(kiritimati).date() == date(2025, 6, 21)
+
+
+def test_passenger_night_is_one_hour_after_sunset_to_one_before_sunrise() -> None:
+    """61.57(b); AFH ch. 11 [V]."""
+    got = sun_day(*LONDON, date(2025, 3, 1), UTC)
+    assert got.sunset is not None
+    assert got.sunrise is not None
+    assert got.passenger_night_begins == got.sunset + timedelta(hours=1)
+    assert got.passenger_night_ended == got.sunrise - timedelta(hours=1)
+    assert is_night(*LONDON, got.passenger_night_begins)
+
+
+def test_night_begins_at_dusk_and_a_time_needs_its_zone() -> None:
+    got = sun_day(*LONDON, date(2025, 3, 1), UTC)
+    assert got.dusk is not None
+    assert not is_night(*LONDON, got.dusk - timedelta(minutes=1))
+    assert is_night(*LONDON, got.dusk + timedelta(minutes=1))
+    local = (got.dusk + timedelta(minutes=1)).astimezone(ZoneInfo("Asia/Tokyo"))
+    assert is_night(*LONDON, local)
+    with pytest.raises(InputError, match="zone"):
+        is_night(*LONDON, datetime(2025, 3, 1, 18, 0))
+    with pytest.raises(InputError, match="no such place"):
+        sun_day(2.0, 0.0, date(2025, 3, 1), UTC)

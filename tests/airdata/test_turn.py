@@ -1,0 +1,243 @@
+"""Turning flight and stall against the handbooks' rows."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from numpy.testing import assert_allclose
+
+from airwork.airdata import turn
+from airwork.units import DEG_RAD, FT_M, KT_MPS, MPH_MPS
+from strategies import banks_rad, cas_mps, masses_kg
+
+# Source: worked-examples section E [D]; 60° and 80°: PHAK ch. 5 [V]. id, bank °, load factor, stall factor
+LOADS = [
+    ("E1", 20, 1.0642, 1.0316),
+    ("E2", 30, 1.1547, 1.0746),
+    ("E3", 45, 1.4142, 1.1892),
+    ("E4", 50, 1.5557, 1.2473),
+    ("E5", 60, 2.0, 1.4142),
+    ("E6", 70, 2.9238, 1.7099),
+    ("E7", 80, 5.7588, 2.3997),
+]
+
+
+@pytest.mark.parametrize("row", LOADS, ids=lambda r: r[0])
+def test_load_and_stall_factor_match_the_table_published(row) -> None:
+    _, bank, load, stall = row
+    n = turn.load_factor(bank * DEG_RAD)
+    assert float(n) == pytest.approx(load, abs=0.0000501)
+    assert float(turn.stall_speed_factor(n)) == pytest.approx(stall, abs=0.0000501)
+
+
+@pytest.mark.parametrize(("load", "kt"), [(4, 100), (9, 150)], ids=["E8 4 g", "E8 9 g"])
+def test_a_50_kt_stall_rises_with_the_root_of_the_load_published(load: float, kt: float) -> None:
+    """PHAK ch. 5 [V]."""
+    assert 50 * float(turn.stall_speed_factor(load)) == kt
+
+
+def test_at_1_7_times_the_stall_speed_the_wing_stalls_at_2_89_g_published() -> None:
+    """E9: PHAK ch. 5 [V]: 102 kt, Vs 60 kt."""
+    assert float(turn.stall_load_factor(102.0, 60.0)) == pytest.approx(2.89, abs=0.01)
+
+
+def test_21_percent_more_weight_is_10_percent_more_speed_published() -> None:
+    """E10: PHAK ch. 11 [V]."""
+    assert float(turn.speed_at_mass_mps(100.0, 1.21, 1.0)) == pytest.approx(110.0, rel=1e-3)
+
+
+def test_6000_lb_in_a_60_degree_bank_feels_like_12000_published() -> None:
+    """E11: WBH ch. 1 [V]."""
+    assert 6000 * float(turn.load_factor(60 * DEG_RAD)) == pytest.approx(12_000, rel=1e-12)
+
+
+def test_78_mph_is_68_kt_published() -> None:
+    """E12: PHAK ch. 11 problem 13 [V] (a unit check: 67.8 kt)."""
+    assert pytest.approx(68, abs=0.5) == 78 * MPH_MPS / KT_MPS
+
+
+def test_stall_speed_at_a_lower_weight_and_in_a_bank_published() -> None:
+    """E13 [D]: Vs 48 kt at 2,400 lb; at 2,000 lb 43.82 kt; at 2,400 lb in 45° of bank 57.08 kt."""
+    assert float(turn.speed_at_mass_mps(48.0, 2000, 2400)) == pytest.approx(43.82, abs=0.05)
+    assert 48 * float(turn.stall_speed_factor(turn.load_factor(45 * DEG_RAD))) == pytest.approx(57.08, abs=0.05)
+
+
+def test_maneuvering_speed_falls_with_weight_published() -> None:
+    """E14 [D]: 105 kt at 2,550 lb is 92.99 kt at 2,000 lb."""
+    assert float(turn.speed_at_mass_mps(105.0, 2000, 2550)) == pytest.approx(92.99, abs=0.05)
+
+
+# id, KTAS, bank °, rate °/s, its tolerance, radius ft, its tolerance. F1–F4: PHAK ch. 5 [V] (its constants 1091 and
+# 11.26 are 0.1 and 0.3 % off, so the exact values stand for the radii: 2,208 and 8,833 ft); F6–F9 [D].
+TURNS = [
+    ("F1 F3", 120, 30, 5.25, 0.01, 2208, 1),
+    ("F2 F4", 240, 30, 2.63, 0.01, 8833, 2),
+    ("F6", 90, 30, 7.007, 0.01, 1242, 2),
+    ("F7", 100, 45, 10.92, 0.01, 885.4, 1),
+    ("F8", 95, 50, 13.70, 0.01, 670.5, 1),
+    ("F9", 105, 45, 10.40, 0.01, 976.2, 1),
+]
+
+
+@pytest.mark.parametrize("row", TURNS, ids=lambda r: r[0])
+def test_rate_and_radius_match_the_rows_published(row) -> None:
+    _, ktas, bank, rate, rate_tol, radius, radius_tol = row
+    v, b = ktas * KT_MPS, bank * DEG_RAD
+    assert float(turn.turn_rate_radps(v, b)) / DEG_RAD == pytest.approx(rate, abs=rate_tol)
+    assert float(turn.turn_radius_m(v, b)) / FT_M == pytest.approx(radius, abs=radius_tol)
+
+
+@pytest.mark.parametrize(("ktas", "printed"), [pytest.param(120, 2215, id="F3"), pytest.param(240, 8861, id="F4")])
+def test_radius_lies_within_the_handbooks_rounded_constant_published(ktas: float, printed: float) -> None:
+    """PHAK fig. 5-59, 5-61 [V] with 11.26 for 11.294: printed radii are 0.3 % too large, no more."""
+    exact = float(turn.turn_radius_m(ktas * KT_MPS, 30 * DEG_RAD)) / FT_M
+    assert printed / exact == pytest.approx(11.294 / 11.26, abs=2e-4)
+
+
+@pytest.mark.parametrize(
+    ("ktas", "bank", "seconds", "tolerance"),
+    [
+        pytest.param(120, 30, 68.6, 0.1, id="F1"),
+        pytest.param(240, 30, 137, 0.5, id="F2"),
+        pytest.param(100, 45, 32.96, 0.05, id="F7"),
+    ],
+)
+def test_time_for_a_full_turn_matches_the_rows_published(ktas, bank, seconds, tolerance) -> None:
+    got = float(turn.turn_time_s(ktas * KT_MPS, bank * DEG_RAD, 360 * DEG_RAD))
+    assert got == pytest.approx(seconds, abs=tolerance)
+
+
+def test_reversing_at_140_kt_and_30_degrees_needs_over_6000_ft_published() -> None:
+    """F5: PHAK fig. 5-62 [V]; exact diameter 6,012 ft."""
+    diameter = 2 * float(turn.turn_radius_m(140 * KT_MPS, 30 * DEG_RAD)) / FT_M
+    assert 6000 < diameter < 6020
+
+
+@pytest.mark.parametrize(
+    ("ktas", "bank"), [(80, 12.39), (90, 13.89), (100, 15.36), (120, 18.24), (140, 21.03)], ids=lambda v: f"F10 {v}"
+)
+def test_standard_rate_bank_matches_the_rows_published(ktas: float, bank: float) -> None:
+    """[D]; the handbook's 15 % rule (IFH [V]) gives 15° at 100 and 18° at 120 kt: within half a degree."""
+    got = float(turn.bank_for_rate_rad(ktas * KT_MPS, 3 * DEG_RAD)) / DEG_RAD
+    assert got == pytest.approx(bank, abs=0.02)
+    if ktas in (100, 120):
+        assert got == pytest.approx(0.15 * ktas, abs=0.5)
+
+
+def test_the_tenth_plus_seven_rule_is_two_degrees_too_steep_at_90_kt_published() -> None:
+    """F11: IFH ch. 4 [V] prints 16°; the exact bank is 2.1° less."""
+    assert 90 / 10 + 7 - float(turn.bank_for_rate_rad(90 * KT_MPS, 3 * DEG_RAD)) / DEG_RAD == pytest.approx(
+        2.1, abs=0.05
+    )
+
+
+def test_standard_rate_at_65_kt_needs_about_2100_ft_published() -> None:
+    """F12: AFH ch. 18 [V]; exact 2,095 ft."""
+    v = 65 * KT_MPS
+    assert float(turn.turn_radius_m(v, turn.bank_for_rate_rad(v, 3 * DEG_RAD))) / FT_M == pytest.approx(2100, abs=10)
+
+
+@pytest.mark.parametrize(("gs", "bank"), [(110, 28.2), (90, 19.7), (70, 12.2)], ids=["F13 down", "F13 cross", "F13 up"])
+def test_bank_round_a_point_by_ground_speed_published(gs: float, bank: float) -> None:
+    """[D]: radius 2,000 ft, 90 KTAS, wind 20 kt, tan φ = GS²/(g·r)."""
+    got = float(turn.bank_for_radius_rad(gs * KT_MPS, 2000 * FT_M)) / DEG_RAD
+    assert got == pytest.approx(bank, abs=0.1)
+
+
+def test_rollout_from_60_degrees_begins_30_degrees_early_published() -> None:
+    """F14: AFH ch. 10 [V]: a right turn back to 270° is rolled out from 240°."""
+    assert 270 - float(turn.rollout_lead_rad(60 * DEG_RAD)) / DEG_RAD == pytest.approx(240, abs=1e-9)
+
+
+@pytest.mark.parametrize(("bank", "feet"), [(45, 261), (30, 302), (15, 522)], ids=["F15 45", "F15 30", "F15 15"])
+def test_height_lost_in_a_gliding_turn_published(bank: float, feet: float) -> None:
+    """[D]: 65 KTAS, glide ratio 9, 180°."""
+    got = float(turn.gliding_turn_height_loss_m(65 * KT_MPS, 9.0, bank * DEG_RAD, math.pi)) / FT_M
+    assert got == pytest.approx(feet, abs=1)
+
+
+# id, ground speed kt, GS²/11.3 (AFH ch. 7 [V], numbers [D]), exact
+PIVOTAL = [
+    ("G1", 70, 433.6, 433.8),
+    ("G2", 80, 566.4, 566.7),
+    ("G3", 90, 716.8, 717.2),
+    ("G4", 100, 885.0, 885.4),
+    ("G5", 110, 1070.8, 1071.3),
+    ("G6", 120, 1274.3, 1275.0),
+]
+
+
+@pytest.mark.parametrize("row", PIVOTAL, ids=lambda r: r[0])
+def test_pivotal_altitude_matches_the_handbooks_formula_published(row) -> None:
+    _, gs, printed, exact = row
+    got = float(turn.pivotal_altitude_m(gs * KT_MPS)) / FT_M
+    assert got == pytest.approx(exact, abs=0.0501)
+    assert got == pytest.approx(printed, rel=7e-4)  # 11.3 for 11.294
+
+
+@pytest.mark.parametrize(
+    ("gs", "feet"), [(87, 670), (91, 735), (96, 810), (100, 885), (104, 960), (109, 1050), (113, 1130)]
+)
+def test_pivotal_altitude_follows_the_handbooks_table_published(gs: float, feet: float) -> None:
+    """G7: AFH figure 7-12 [M], which rounds to 5 and 10 ft: within 6 ft, plus the 0.06 % of 11.3."""
+    assert float(turn.pivotal_altitude_m(gs * KT_MPS)) / FT_M == pytest.approx(feet, abs=7)
+
+
+def test_energy_height_of_150_kt_at_4000_ft_is_5000_published() -> None:
+    """K4: AFH ch. 4 [V]; exact 4,996 ft."""
+    assert float(turn.energy_height_m(4000 * FT_M, 150 * KT_MPS)) / FT_M == pytest.approx(5000, abs=10)
+
+
+@given(cas_mps, banks_rad)
+def test_rate_times_radius_is_the_speed(v: float, bank: float) -> None:
+    rate, radius = turn.turn_rate_radps(v, bank), turn.turn_radius_m(v, bank)
+    assert float(rate * radius) == pytest.approx(v, rel=1e-9)
+    assert float(turn.bank_for_rate_rad(v, rate)) == pytest.approx(bank, rel=1e-9)
+    assert float(turn.bank_for_radius_rad(v, radius)) == pytest.approx(bank, rel=1e-9)
+    assert float(turn.bank_for_load_rad(turn.load_factor(bank))) == pytest.approx(bank, rel=1e-6)
+
+
+@given(cas_mps, banks_rad)
+def test_left_and_right_turn_alike(v: float, bank: float) -> None:
+    assert float(turn.turn_radius_m(v, -bank)) == float(turn.turn_radius_m(v, bank))
+    assert float(turn.load_factor(-bank)) == float(turn.load_factor(bank))
+
+
+@given(cas_mps, masses_kg, masses_kg)
+def test_a_speed_carried_to_another_mass_comes_back(v: float, m1: float, m2: float) -> None:
+    there = turn.speed_at_mass_mps(v, m2, m1)
+    assert float(turn.speed_at_mass_mps(there, m1, m2)) == pytest.approx(v, rel=1e-12)
+
+
+def test_a_gliding_turn_loses_least_at_45_degrees() -> None:
+    bank = np.radians(np.arange(5.0, 85.0, 0.5))
+    loss = turn.gliding_turn_height_loss_m(35.0, 9.0, bank, math.pi)
+    assert bank[np.argmin(loss)] == pytest.approx(math.pi / 4)
+
+
+def test_a_gliding_turn_loses_what_the_sink_in_the_turn_says() -> None:
+    """Independent: sink = V·√n·n/(L/D) (drag grows with n), time = ψ/ω at V·√n."""
+    for bank in np.radians([10.0, 30.0, 45.0, 60.0]):
+        n = 1 / math.cos(bank)
+        v = 34.0 * math.sqrt(n)
+        time = math.pi / (9.80665 * math.tan(bank) / v)
+        expected = v * n / 9.0 * time
+        assert float(turn.gliding_turn_height_loss_m(34.0, 9.0, bank, math.pi)) == pytest.approx(expected, rel=1e-9)
+
+
+def test_wings_level_is_an_endless_radius_and_no_turn() -> None:
+    assert np.isinf(turn.turn_radius_m(50.0, 0.0))
+    assert float(turn.turn_rate_radps(50.0, 0.0)) == 0.0
+    assert np.isinf(turn.turn_time_s(50.0, 0.0, 1.0))
+    assert np.isinf(turn.gliding_turn_height_loss_m(50.0, 9.0, 0.0, 1.0))
+
+
+def test_a_bank_of_90_degrees_or_more_is_nan_and_spoils_no_neighbour() -> None:
+    bank = np.array([0.5, math.pi / 2, 2.0, np.nan])
+    for got in (turn.load_factor(bank), turn.turn_radius_m(50.0, bank), turn.rollout_lead_rad(bank)):
+        assert np.isnan(got).tolist() == [False, True, True, True]
+    assert np.isnan(turn.bank_for_load_rad(np.array([0.9, 0.0]))).all()
+    assert_allclose(turn.bank_for_load_rad(1.0), 0.0)
