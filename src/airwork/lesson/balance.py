@@ -1,0 +1,57 @@
+"""Weight and center of gravity through the lesson, leg by leg, as the tanks empty. SI."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from airwork.airplane import Airplane
+from airwork.airplane.loading import Loading, loading
+from airwork.lesson.tanks import TankPoint
+
+
+@dataclass(frozen=True, slots=True)
+class BalancePoint:
+    """Weight and balance at a moment of the lesson."""
+
+    time_s: float
+    mass_kg: float
+    arm_m: float
+    categories: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class BalancePlan:
+    """The loading at the start and its travel. `arm_limits_m`: (forward, aft) by category at the start's mass."""
+
+    points: tuple[BalancePoint, ...]
+    problems: tuple[str, ...]
+    arm_limits_m: Mapping[str, tuple[float, float] | None]
+    why_not: Mapping[str, str]
+    max_mass_kg: float
+
+    @property
+    def always(self) -> tuple[str, ...]:
+        """Categories that are legal from start to end."""
+        first = self.points[0].categories
+        return tuple(c for c in first if all(c in p.categories for p in self.points))
+
+
+def plan_balance(airplane: Airplane, station_mass_kg: Mapping[str, float], points: Sequence[TankPoint]) -> BalancePlan:
+    """Loading at every point of the tank plan."""
+    found: list[tuple[float, Loading]] = [
+        (p.time_s, loading(airplane, station_mass_kg, {t: min(v, _usable(airplane, t)) for t, v in p.left_m3.items()}))
+        for p in points
+    ]
+    first = found[0][1]
+    return BalancePlan(
+        points=tuple(BalancePoint(t, x.mass_kg, x.arm_m, x.categories) for t, x in found),
+        problems=tuple(dict.fromkeys(problem for _, x in found for problem in x.problems)),
+        arm_limits_m=dict(first.arm_limits_m),
+        why_not=dict(first.why_not),
+        max_mass_kg=airplane.max_takeoff_mass_kg,
+    )
+
+
+def _usable(airplane: Airplane, name: str) -> float:
+    return next(t.usable_m3 for t in airplane.tanks if t.name == name)

@@ -1,0 +1,145 @@
+"""Cruise and climb as the plan uses them: true airspeed, power setting, fuel flow, rate of climb. SI."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, cast
+
+import numpy as np
+
+from airwork.airdata.airspeed import tas_from_cas_mps
+from airwork.airdata.column import AirColumn
+from airwork.airplane import Airplane
+from airwork.airplane.engine import Mixture
+from airwork.errors import AirworkError, NotPossible, OutOfRange
+from airwork.units import from_unit
+
+DESCENT_MPS = from_unit(500.0, "fpm")  # [AFH] ch. 3: target descent rate with partial power
+CRUISE_POWER = 0.65  # where the lesson names none; common practice, no source
+
+
+@dataclass(frozen=True, slots=True)
+class Cruise:
+    """A level cruise setting at an altitude."""
+
+    altitude_m: float
+    ias_mps: float
+    tas_mps: float
+    power_ratio: float
+    rpm: float | None
+    rpm_90: float | None
+    manifold_pressure_pa: float | None
+    mixture: str
+    fuel_flow_m3ps: float
+    note: str = ""
+
+
+def cruise_at(
+    airplane: Airplane,
+    performance: Any,
+    air: AirColumn,
+    altitude_m: float,
+    mass_kg: float,
+    power_ratio: float | None,
+    mixture: str | None,
+) -> Cruise:
+    """Level flight at a power, on the fast side of the power curve.
+
+    More power than the airplane has at this height gives its most, with a note. The mixture is full rich unless the
+    lesson says otherwise: that burns more, so the fuel plan errs on the safe side.
+    """
+    wanted = CRUISE_POWER if power_ratio is None else power_ratio
+    pressure, temperature = float(air.pressure_altitude_m(altitude_m)), float(air.temperature_at_k(altitude_m))
+    slowest = 1.2 * float(airplane.stall_cas_mps(mass_kg))
+    cas = np.linspace(slowest, 3.2 * slowest, 96)
+    level = performance.level(cas, 0, mass_kg=mass_kg, pressure_altitude_m=pressure, temperature_k=temperature)
+    power = np.where(level.possible, level.power_ratio, np.nan)
+    if not np.any(np.isfinite(power)):
+        raise NotPossible(
+            f"{airplane.name} can't hold level flight at {altitude_m / 0.3048:,.0f} ft with today's air and weight."
+        )
+    least = int(np.nanargmin(power))
+    fast = np.flatnonzero(np.isfinite(power) & (np.arange(power.size) >= least))
+    rising, at = power[fast], cas[fast]
+    note = ""
+    if wanted > rising[-1]:
+        note = f"{wanted:.0%} power is not there at this height; {rising[-1]:.0%} is"
+    speed = float(np.interp(wanted, rising, at))
+    ratio = float(np.interp(speed, at, rising))
+
+    def of(column: Any) -> float | None:
+        values = None if column is None else np.asarray(column, dtype=float)
+        if values is None or not np.all(np.isfinite(values[fast])):
+            return None
+        return float(np.interp(speed, at, values[fast]))
+
+    chosen = cast(Mixture, mixture or "full_rich")
+    flow = flow_at(airplane, ratio, chosen)
+    return Cruise(
+        altitude_m=altitude_m,
+        ias_mps=float(airplane.ias_from_cas_mps(speed)),
+        tas_mps=float(tas_from_cas_mps(speed, pressure, temperature)),
+        power_ratio=ratio,
+        rpm=of(level.rpm),
+        rpm_90=of(level.rpm_90),
+        manifold_pressure_pa=None if airplane.fixed_pitch else of(level.manifold_pressure_pa),
+        mixture=chosen,
+        fuel_flow_m3ps=flow,
+        note=note,
+    )
+
+
+def flow_at(airplane: Airplane, power_ratio: float, mixture: str) -> float:
+    """Fuel flow at a power; full rich above the cruise table along its line, as the airplane's estimate. [m³/s]"""
+    try:
+        return airplane.fuel_flow_m3ps(power_ratio, cast(Mixture, mixture))
+    except OutOfRange:
+        if mixture != "full_rich":
+            raise
+        return airplane.engine.full_power_fuel_flow(power_ratio).value
+
+
+def least_flow(airplane: Airplane) -> float:
+    """Fuel flow of the cruise table's lowest row, full rich: not less than idling or taxiing needs. [m³/s]"""
+    return airplane.fuel_flow_m3ps(0.0, "full_rich")
+
+
+def climb_rate(
+    airplane: Airplane, performance: Any, mass_kg: float, pressure_altitude_m: float, temperature_k: float
+) -> float:
+    """Full-throttle rate of climb from the handbook, else from the fitted airplane. [m/s]
+
+    Lighter or colder than the table takes the table's first row: the airplane climbs no worse than that.
+    """
+    climb = airplane.file.performance.climb
+    rows = climb.rows if climb else []
+    weights = [from_unit(r.weight_lb, "lb") for r in rows if r.weight_lb is not None]
+    colds = [from_unit(r.oat_c, "°C") for r in rows if r.oat_c is not None]
+    mass, temperature = (
+        max(mass_kg, *weights[:0], min(weights, default=mass_kg)),
+        max(temperature_k, min(colds, default=0.0)),
+    )
+    try:
+        return airplane.climb_rate_mps(mass, pressure_altitude_m, temperature)
+    except AirworkError as refused:
+        try:
+            cas = airplane.speed_cas_mps("best_rate_of_climb", mass_kg)
+            return float(
+                performance.climb_rate_mps(
+                    cas, 0, mass_kg=mass_kg, pressure_altitude_m=pressure_altitude_m, temperature_k=temperature_k
+                )
+            )
+        except AirworkError:
+            raise refused from None
+
+
+def climb_tas_mps(airplane: Airplane, mass_kg: float, pressure_altitude_m: float, temperature_k: float) -> float:
+    """True airspeed in the climb at best rate. [m/s]"""
+    density = airplane.density_altitude_m(pressure_altitude_m, temperature_k)
+    try:
+        cas = airplane.speed_cas_mps("best_rate_of_climb", mass_kg, density)
+    except AirworkError:
+        cas = 1.4 * float(
+            airplane.stall_cas_mps(mass_kg)
+        )  # about where best rate lies; only the way covered hangs on it
+    return float(tas_from_cas_mps(cas, pressure_altitude_m, temperature_k))

@@ -1,0 +1,170 @@
+"""The day as the lesson will meet it: weather from report, forecast and the user's own values, and the air column.
+
+Each fact knows where it came from; a fact nobody gave is None, and what had to be assumed to compute at all is listed.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+
+from airwork.airdata.angles import wrap_positive_rad
+from airwork.airdata.atmosphere import P0_PA
+from airwork.airdata.column import AirColumn, WindLayer
+from airwork.airdata.magnetic import decimal_year, variation
+from airwork.errors import InputError, OutOfRange
+from airwork.lesson.lesson import Lesson
+from airwork.lesson.quantity import Wind
+from airwork.lesson.weather import Seen
+
+OLD_REPORT_S = 2 * 3600.0  # a routine report is hourly; older than two hours says little of now (common practice)
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """A number with where it came from; None is not known."""
+
+    value: float | None
+    source: str = "not given"
+
+    @property
+    def known(self) -> bool:
+        """Somebody said it."""
+        return self.value is not None
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """The weather at the field now, what is forecast for the lesson, and the air to compute with. SI.
+
+    ceiling : above ground; `ceiling_known` with value None means a sky without a ceiling.
+    forecast : (label, conditions) for everything forecast between start and end of the lesson.
+    assumed : what had to be assumed, for the user.
+    """
+
+    wind: Wind | None
+    wind_source: str
+    visibility: Fact
+    visibility_bound: str
+    ceiling: Fact
+    ceiling_known: bool
+    temperature: Fact
+    dewpoint: Fact
+    setting: Fact
+    weather: tuple[str, ...]
+    forecast: tuple[tuple[str, Seen], ...]
+    forecast_covers: bool
+    report_age_s: float | None
+    variation_rad: float | None
+    variation_source: str
+    air: AirColumn
+    assumed: tuple[str, ...]
+
+    @property
+    def all_seen(self) -> tuple[tuple[str, Seen], ...]:
+        """Conditions now and forecast, as one list for the verdict."""
+        return (
+            ("now", Seen(self.wind, self.visibility.value, self.visibility_bound, None, self.weather)),
+            *self.forecast,
+        )
+
+
+def make_day(lesson: Lesson, end_utc_s: float) -> Day:
+    """The day of a lesson that ends at a given moment.
+
+    The user's own value wins over the report; the report over nothing. The forecast never fills in what stands now:
+    it is held beside it.
+    """
+    given, metar, taf = lesson.weather, lesson.weather.metar, lesson.weather.taf
+    seen = metar.seen if metar else Seen()
+    report = f"METAR {metar.station} {datetime.fromtimestamp(metar.utc_s, UTC):%d %H%MZ}" if metar else ""
+    assumed: list[str] = []
+    if metar and metar.station != lesson.place.ident:
+        assumed.append(f"the report is from {metar.station}, not {lesson.place.ident}")
+
+    def fact(own: float | None, reported: float | None) -> Fact:
+        if own is not None:
+            return Fact(own, "given")
+        return Fact(reported, report) if reported is not None else Fact(None)
+
+    east, east_source = _variation(lesson)
+    wind, wind_source = (given.wind, "given") if given.wind else (seen.wind, report if seen.wind else "not given")
+    if wind and wind.magnetic and wind.from_rad is not None:
+        if east is None:
+            raise InputError(f"weather.wind is magnetic, and the variation is {east_source}.", where=lesson.source)
+        wind = replace(wind, from_rad=float(wrap_positive_rad(wind.from_rad + east)), magnetic=False)
+    visibility = fact(given.visibility_m, seen.visibility_m)
+    ceiling, ceiling_known = fact(given.ceiling_m, seen.ceiling_m), True
+    if given.no_ceiling:
+        ceiling = Fact(None, "given")
+    elif given.ceiling_m is None:
+        ceiling_known = seen.ceiling_known
+        ceiling = replace(ceiling, source=report if ceiling_known else "not given")
+    temperature = fact(given.temperature_k, metar.temperature_k if metar else None)
+    dewpoint = fact(given.dewpoint_k, metar.dewpoint_k if metar else None)
+    setting = fact(given.setting_pa, metar.setting_pa if metar else None)
+    return Day(
+        wind=wind,
+        wind_source=wind_source,
+        visibility=visibility,
+        visibility_bound=seen.visibility_bound if given.visibility_m is None else "",
+        ceiling=ceiling,
+        ceiling_known=ceiling_known,
+        temperature=temperature,
+        dewpoint=dewpoint,
+        setting=setting,
+        weather=seen.weather,
+        forecast=taf.between(lesson.start_utc_s, end_utc_s) if taf else (),
+        forecast_covers=bool(taf and taf.covers(lesson.start_utc_s, end_utc_s)),
+        report_age_s=lesson.start_utc_s - metar.utc_s if metar else None,
+        variation_rad=east,
+        variation_source=east_source,
+        air=_air(lesson, wind, temperature, dewpoint, setting, assumed),
+        assumed=tuple(assumed),
+    )
+
+
+def _variation(lesson: Lesson) -> tuple[float | None, str]:
+    if lesson.variation_rad is not None:
+        return lesson.variation_rad, "given"
+    when = datetime.fromtimestamp(lesson.start_utc_s, UTC).date()
+    try:
+        found = variation(lesson.place.latitude_rad, lesson.place.longitude_rad, decimal_year(when))
+    except OutOfRange:
+        return None, "not known: the date is outside the magnetic model; give variation in [place]"
+    return found.variation_rad, "WMM2025"
+
+
+def _air(
+    lesson: Lesson, wind: Wind | None, temperature: Fact, dewpoint: Fact, setting: Fact, assumed: list[str]
+) -> AirColumn:
+    """The column of air to compute with; what nobody gave is standard, and said."""
+    elevation = lesson.place.elevation_m or 0.0
+    column = AirColumn(setting_pa=P0_PA if setting.value is None else setting.value)
+    if setting.value is None:
+        assumed.append("altimeter setting not given: standard 29.92 inHg (1013 hPa)")
+    if temperature.value is None:
+        column = replace(
+            column, temperature_altitude_m=elevation, temperature_k=float(column.temperature_at_k(elevation))
+        )
+        assumed.append("temperature not given: standard")
+    else:
+        column = replace(column, temperature_altitude_m=elevation, temperature_k=temperature.value)
+    layers = []
+    if wind is None:
+        assumed.append("surface wind not given: calm")
+    elif wind.from_rad is not None:
+        layers.append(WindLayer(elevation, wind.from_rad, wind.speed_mps))
+    else:
+        layers.append(WindLayer(elevation, 0.0, 0.0))
+        if wind.speed_mps > 0.0:
+            assumed.append("variable wind: no direction, counted as calm for the path, in full as crosswind")
+    aloft = sorted(lesson.weather.winds_aloft, key=lambda a: a.altitude_m)
+    for layer in aloft:
+        if layer.altitude_m <= elevation + 100.0:
+            continue  # below the field, or the surface wind itself
+        direction = layer.wind.from_rad
+        layers.append(WindLayer(layer.altitude_m, direction or 0.0, 0.0 if direction is None else layer.wind.speed_mps))
+    if not aloft:
+        assumed.append("winds aloft not given: the surface wind is taken all the way up")
+    return replace(column, dewpoint_k=dewpoint.value, winds=tuple(layers))

@@ -1,0 +1,156 @@
+"""The exercises of a lesson turned into runs: each asked of its maneuver room for set-up and ideal path. SI."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from types import ModuleType
+from typing import Any
+
+import numpy as np
+
+from airwork.airplane import Airplane
+from airwork.errors import AirworkError, InputError
+from airwork.lesson.cruise import flow_at, least_flow
+from airwork.lesson.lesson import Exercise, Lesson
+from airwork.lesson.path import Shape
+from airwork.maneuvers.setup import Conditions, SetUp, Trace
+
+# Flown at the aerodrome, not in the practice area.
+AT_FIELD = {
+    "takeoff", "landing", "touch_and_go", "go_around", "traffic_pattern", "power_off_180", "forward_slip",
+    "normal_takeoff", "normal_landing", "short_field_takeoff", "short_field_landing", "soft_field_takeoff",
+    "soft_field_landing", "slip_to_landing",
+}  # fmt: skip
+# Tied to something on the ground and to the wind: the heading can't be chosen freely.
+GROUND_REFERENCE = {"rectangular_course", "s_turns", "turns_around_point", "eights_on_pylons", "steep_spiral"}
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """One exercise flown once. `problem` says why there is no set-up; a run without one takes no time in the plan."""
+
+    number: int
+    exercise: int
+    kind: str
+    title: str
+    at_field: bool
+    set_up: SetUp | None
+    trace: Trace | None
+    duration_s: float
+    fuel_m3: float
+    problem: str = ""
+
+    @property
+    def altitude_m(self) -> float | None:
+        """Entry altitude. [m]"""
+        return None if self.set_up is None else self.set_up.entry_altitude_m
+
+    @property
+    def altitude_after_m(self) -> float | None:
+        """Altitude at the end of the ideal path, the entry's without one. [m]"""
+        if self.trace is not None and "altitude_m" in self.trace.columns:
+            return float(self.trace.columns["altitude_m"][-1])
+        return self.altitude_m
+
+
+def rooms() -> tuple[ModuleType, ...]:
+    """The maneuver rooms, in the house's order."""
+    import airwork.maneuvers
+
+    return tuple(getattr(airwork.maneuvers, "ROOMS", ()))
+
+
+def find_room(kind: str, *, where: str) -> ModuleType:
+    """The room of a kind; singular or plural. InputError listing the kinds."""
+    known: dict[str, ModuleType] = {room.KIND: room for room in rooms()}
+    for name, room in known.items():
+        if kind in {name, f"{name}s", name.rstrip("s"), room.TITLE.lower().replace(" ", "_")}:
+            return room
+    near = difflib.get_close_matches(kind, known, n=2)
+    hint = f"did you mean {' or '.join(near)}?" if near else f"known: {', '.join(sorted(known))}."
+    raise InputError(f"no maneuver {kind!r}; {hint}", where=where)
+
+
+def conditions_for(lesson: Lesson, exercise: Exercise, base: Conditions, mass_kg: float) -> Conditions:
+    """The day as this exercise meets it."""
+    return replace(base, mass_kg=mass_kg, altitude_m=exercise.altitude_m or _number(exercise.target, "altitude_m"))
+
+
+def _number(target: Mapping[str, float | str], name: str) -> float | None:
+    value = target.get(name)
+    return value if isinstance(value, float) else None
+
+
+def make_run(
+    number: int,
+    index: int,
+    exercise: Exercise,
+    airplane: Airplane,
+    performance: Any,
+    conditions: Conditions,
+    standard: Any,
+    where: str,
+) -> Run:
+    """Ask a room for one exercise. What a room can't answer (level flight not possible, outside a table) is kept."""
+    room = find_room(exercise.kind, where=where)
+    kind, title = room.KIND, room.TITLE
+    field = kind in AT_FIELD
+
+    def without(problem: str) -> Run:
+        return Run(number, index, kind, title, field, None, None, 0.0, 0.0, problem)
+
+    if not hasattr(room, "set_up"):
+        return without(f"airwork has no set-up for {title} yet: brief it by hand")
+    try:
+        set_up: SetUp = room.set_up(airplane, performance, conditions, standard, exercise.target)
+        trace = _trace(room, airplane, performance, conditions, standard, exercise)
+        seconds = set_up.duration_s
+        stretch = 1.0 if exercise.duration_s is None or seconds <= 0.0 else exercise.duration_s / seconds
+        fuel = sum(use.duration_s * stretch * _flow(airplane, use.power_ratio, use.mixture) for use in set_up.power)
+    except InputError:
+        raise
+    except AirworkError as refused:
+        return without(str(refused))
+    return Run(number, index, kind, title, field, set_up, trace, seconds * stretch, fuel)
+
+
+def _flow(airplane: Airplane, power_ratio: float, mixture: str) -> float:
+    if not np.isfinite(power_ratio) or power_ratio <= 0.0:
+        return least_flow(airplane)
+    return flow_at(airplane, power_ratio, mixture)
+
+
+def _trace(
+    room: ModuleType, airplane: Airplane, performance: Any, conditions: Conditions, standard: Any, exercise: Exercise
+) -> Trace | None:
+    if not hasattr(room, "ideal"):
+        return None
+    found: Trace = room.ideal(airplane, performance, conditions, standard, exercise.target)
+    return found if found.time_s.size > 1 else None
+
+
+def shape_of(run: Run) -> Shape | None:
+    """The run's path through the air for the search: from heading and true airspeed of its ideal trace."""
+    if run.trace is None:
+        return None
+    columns, time = run.trace.columns, np.asarray(run.trace.time_s, dtype=float)
+    if not {"heading_rad", "tas_mps", "altitude_m"} <= set(columns):
+        return None
+    heading = np.unwrap(np.asarray(columns["heading_rad"], dtype=float))
+    speed = np.asarray(columns["tas_mps"], dtype=float)
+    altitude = np.asarray(columns["altitude_m"], dtype=float)
+    climb = np.gradient(altitude, time)
+    level = np.sqrt(np.maximum(speed**2 - climb**2, 0.0))
+    path = [_integral(level * part, time) for part in (np.sin(heading), np.cos(heading))]
+    return Shape(time - time[0], path[0], path[1], altitude, float(heading[0]), run.kind in GROUND_REFERENCE)
+
+
+def _integral(rate: Any, time: Any) -> Any:
+    return np.concatenate([[0.0], np.cumsum(0.5 * (rate[1:] + rate[:-1]) * np.diff(time))])
+
+
+def mass_before(runs: Sequence[Run], ramp_mass_kg: float, burned_m3: float, density_kgpm3: float) -> float:
+    """Mass after what was burned so far; `burned_m3` counts everything outside the runs. [kg]"""
+    return ramp_mass_kg - (burned_m3 + sum(r.fuel_m3 for r in runs)) * density_kgpm3

@@ -1,0 +1,366 @@
+"""Reading a lesson file: TOML in, a frozen `Lesson` out, or one clear line naming file, field and what was expected."""
+
+from __future__ import annotations
+
+import datetime as dt
+import difflib
+import tomllib
+from dataclasses import replace
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from pydantic import ValidationError
+
+from airwork.airdata.angles import wrap_positive_rad
+from airwork.errors import InputError, OutOfRange
+from airwork.lesson.lesson import (
+    AreaWanted,
+    Exercise,
+    LandingPlace,
+    Lesson,
+    Limits,
+    Load,
+    Pilot,
+    PlanWanted,
+    WeatherGiven,
+)  # fmt: skip
+from airwork.lesson.places import Place, Runway, find_place, tidy_runway_name
+from airwork.lesson.schema import AreaPart, LessonFile, LimitsPart, PlacePart, PlanPart, RunwayPart, WeatherPart
+from airwork.lesson.target import read_target
+from airwork.units import DEG_RAD
+
+LARGEST_BYTES = 1_000_000
+
+
+def load_lesson(path: Path) -> Lesson:
+    """Read a lesson file. Raises InputError, one line: file, field, what was found, what was expected."""
+    return parse_lesson(_text(path), where=str(path), folder=path.resolve().parent)
+
+
+def _text(path: Path) -> str:
+    where = str(path)
+    try:
+        if path.is_dir():
+            raise InputError("is a folder; give the lesson file in it.", where=where)
+        if path.stat().st_size > LARGEST_BYTES:
+            raise InputError("is larger than 1 MB; that is no lesson file.", where=where)
+        return path.read_bytes().decode("utf-8-sig")
+    except FileNotFoundError:
+        raise InputError("no such file; `airwork lesson new` writes one to start from.", where=where) from None
+    except UnicodeDecodeError:
+        raise InputError("is not UTF-8 text; save it as plain text.", where=where) from None
+    except (OSError, ValueError) as problem:  # ValueError: a NUL byte in the path
+        raise InputError(f"can't be read ({getattr(problem, 'strerror', None) or problem}).", where=where) from None
+
+
+def parse_lesson(text: str, *, where: str = "lesson", folder: Path | None = None) -> Lesson:
+    """As `load_lesson`, from the text itself; `folder` is where a relative airplane file is looked for."""
+    try:
+        data: dict[str, Any] = tomllib.loads(text.replace("\r\n", "\n"))
+    except (tomllib.TOMLDecodeError, RecursionError) as problem:
+        raise InputError(f"not valid TOML: {problem}.", where=where) from None
+    except ValueError as problem:  # a date or number no calendar or machine knows
+        raise InputError(f"not valid TOML: {problem}.", where=where) from None
+    try:
+        part = LessonFile.model_validate(data)
+    except ValidationError as problem:
+        raise InputError(_first(problem), where=where) from None
+    return _lesson(part, where, folder or Path.cwd())
+
+
+def _first(problem: ValidationError) -> str:
+    """The first finding as one line, and how many more there are."""
+    details = problem.errors(include_url=False)
+    first = details[0]
+    loc = [p for p in first["loc"] if not (isinstance(p, str) and ("[" in p or p in {"constrained-str", "literal"}))]
+    field = "".join(f" {p + 1}" if isinstance(p, int) else f".{p}" for p in loc).lstrip(".")
+    found = repr(first["input"])
+    found = found if len(found) <= 50 else f"{found[:47]}..."
+    kind, context = first["type"], first.get("ctx", {})
+    if kind == "missing":
+        said = "is missing"
+    elif kind == "extra_forbidden":
+        near = difflib.get_close_matches(str(loc[-1]), _keys(loc[:-1]), n=1)
+        known = ", ".join(_keys(loc[:-1]))
+        said = f"is no field of a lesson file; {f'did you mean {near[0]!r}?' if near else f'known here: {known}'}"
+    elif kind == "lesson":
+        said = str(context.get("message", first["msg"]))
+    elif kind == "literal_error":
+        said = f"found {found}, expected {context.get('expected', 'one of the known words')}"
+    elif kind in {"model_type", "dict_type", "model_attributes_type"}:
+        said = f"found {found}, expected a table [{field}]"
+    elif kind in {"tuple_type", "list_type"}:
+        said = f"found {found}, expected a list"
+    else:
+        said = f"found {found}: {first['msg'][:1].lower()}{first['msg'][1:]}"
+    more = f" (and {len(details) - 1} more to mend)" if len(details) > 1 else ""
+    return f"{field}: {said}{more}"
+
+
+def _keys(location: list[Any]) -> list[str]:
+    """Names of the fields at a place of the file."""
+    model: Any = LessonFile
+    for part in location:
+        if isinstance(part, int) or not hasattr(model, "model_fields"):
+            continue
+        info = model.model_fields.get(part)
+        found = [m for m in _models(info.annotation) if hasattr(m, "model_fields")] if info else []
+        model = found[0] if found else None
+    return sorted(model.model_fields) if hasattr(model, "model_fields") else []
+
+
+def _models(annotation: Any) -> list[Any]:
+    from typing import get_args
+
+    return [annotation] if isinstance(annotation, type) else [m for a in get_args(annotation) for m in _models(a)]
+
+
+def _lesson(part: LessonFile, where: str, folder: Path) -> Lesson:
+    start = start_utc_s(part.date, part.time, part.zone, where)
+    place = _place(part.place, part.date, f"{where}: place")
+    return Lesson(
+        title=part.title,
+        source=where,
+        start_utc_s=start,
+        zone=part.zone,
+        units=part.units,
+        airplane_path=find_airplane(part.airplane.file, folder, f"{where}: airplane.file"),
+        place=place,
+        runway=_runway_name(part.place, place, f"{where}: place.runway"),
+        runway_wet=part.place.wet,
+        airspace=part.place.airspace,
+        variation_rad=part.place.variation,
+        loads=(
+            *(Load(p.name, p.station, p.weight, p.role) for p in part.people),
+            *(Load(b.name, b.station, b.weight) for b in part.bags),
+        ),
+        fuel_m3=dict(part.fuel),
+        weather=_weather(part.weather, start, where),
+        area=_area(part.area),
+        student=Pilot(part.student.name, _limits(part.student.limits), part.student.certificate, part.student.solo),
+        instructor=None if part.instructor is None else Pilot(part.instructor.name, _limits(part.instructor.limits)),
+        plan=_plan(part.plan),
+        exercises=tuple(
+            Exercise(
+                kind=e.kind.strip().lower().replace(" ", "_").replace("-", "_"),
+                times=e.times,
+                altitude_m=e.altitude,
+                duration_s=None if e.minutes is None else e.minutes * 60.0,
+                note=e.note or "",
+                target=read_target(e.target, f"{where}: exercises {i + 1}.target"),
+            )
+            for i, e in enumerate(part.exercises)
+        ),
+        signals=dict(part.signals),
+    )
+
+
+def start_utc_s(day: dt.date, clock: str, zone: str, where: str) -> float:
+    """The moment of a local date and time, seconds since 1970 UTC.
+
+    Raises
+    ------
+    InputError : unknown zone; a time that the change to summer time leaves out; one that occurs twice when the clocks
+        go back and has no offset to settle it.
+    """
+    try:
+        place = ZoneInfo(zone)
+    except (KeyError, ValueError, OSError):
+        raise InputError(
+            f'zone: no time zone {zone!r}; write one like "America/Denver" or "UTC".', where=where
+        ) from None
+    offset = clock[5:] if clock[2] == ":" else clock[4:]
+    hour, minute = (int(v) for v in clock[: len(clock) - len(offset)].split(":"))
+    try:
+        local = dt.datetime(day.year, day.month, day.day, hour, minute)
+        if offset:
+            return local.replace(tzinfo=dt.datetime.fromisoformat(f"2000-01-01T00:00{offset}").tzinfo).timestamp()
+        early, late = (local.replace(tzinfo=place, fold=fold) for fold in (0, 1))
+        real = [t for t in (early, late) if t.astimezone(dt.UTC).astimezone(place).replace(tzinfo=None) == local]
+    except (ValueError, OverflowError):
+        raise InputError(f"date: {day} {clock} is out of reach; check the year.", where=where) from None
+    if not real:
+        raise InputError(
+            f"time: {clock} does not exist on {day} in {zone}: the clocks go forward over it. Write another time.",
+            where=where,
+        )
+    if early.utcoffset() != late.utcoffset():
+        options = " or ".join(f'"{clock}{t.strftime("%z")[:3]}:{t.strftime("%z")[3:]}"' for t in (early, late))
+        raise InputError(
+            f"time: {clock} happens twice on {day} in {zone}: the clocks go back. Write {options}.", where=where
+        )
+    return early.timestamp()
+
+
+def find_airplane(name: str, folder: Path, where: str) -> Path:
+    """The airplane file: beside the lesson, as a path, or one of the demo airplanes by its id."""
+    wanted = Path(name).expanduser()
+    try:
+        for path in (folder / wanted, folder / f"{name}.toml"):
+            if path.is_file():
+                return path
+    except (OSError, ValueError):
+        raise InputError(f"{name!r} is no file name.", where=where) from None
+    shelf = Path(str(files("airwork"))) / "demo_files" / "airplanes"
+    demo = shelf / f"{wanted.name.removesuffix('.toml')}.toml"
+    if demo.is_file() and wanted.parent == Path():
+        return demo
+    known = ", ".join(sorted(p.stem for p in shelf.glob("*.toml")))
+    raise InputError(
+        f"no airplane file {name!r} in {folder}, and no demo airplane of that name ({known}).", where=where
+    )
+
+
+def _place(part: PlacePart, day: dt.date, where: str) -> Place:
+    if part.airport is not None:
+        place = find_place(part.airport, where=f"{where}.airport")
+    elif part.name is None or part.position is None or part.elevation is None:
+        raise InputError('give airport = "KOGA", or your own name, position and elevation.', where=where)
+    else:
+        place = Place(part.name, part.name, 0.0, 0.0, None, (), "given")
+    latitude, longitude = place.latitude_rad, place.longitude_rad
+    if part.position is not None:
+        latitude, longitude = (v * DEG_RAD for v in part.position)
+    elevation = place.elevation_m if part.elevation is None else part.elevation
+    if elevation is None:
+        raise InputError('the airport data give no elevation; write elevation = "3,279 ft".', where=where)
+    own = tuple(_runway(r, place.runway(r.name)) for r in part.runways)
+    if any(r.heading_magnetic is not None for r in part.runways):
+        east = part.variation if part.variation is not None else _variation(latitude, longitude, day, where)
+        own = tuple(_to_true(r, written, east) for r, written in zip(own, part.runways, strict=True))
+    named = {tidy_runway_name(r.name) for r in own}
+    rest = tuple(r for r in place.runways if tidy_runway_name(r.name) not in named)
+    name = part.name or place.name
+    return Place(place.ident, name, latitude, longitude, elevation, (*own, *rest), place.source)
+
+
+def _variation(latitude: float, longitude: float, day: dt.date, where: str) -> float:
+    from airwork.airdata.magnetic import decimal_year, variation
+
+    try:
+        return variation(latitude, longitude, decimal_year(day)).variation_rad
+    except OutOfRange as problem:
+        raise InputError(f'{problem} Write variation = "8 deg" (east positive).', where=where) from None
+
+
+def _to_true(runway: Runway, written: RunwayPart, variation_rad: float) -> Runway:
+    if written.heading is not None or written.heading_magnetic is None:
+        return runway
+    heading = float(wrap_positive_rad(written.heading_magnetic + variation_rad))
+    return replace(runway, heading_rad=heading, heading_how="given, magnetic")
+
+
+def _runway(part: RunwayPart, known: Runway | None) -> Runway:
+    """The user's own values over what the data say."""
+    base = known or Runway(part.name)
+    given = part.heading is not None
+    return Runway(
+        name=tidy_runway_name(part.name),
+        heading_rad=float(wrap_positive_rad(part.heading or 0.0)) if given else base.heading_rad,
+        takeoff_m=part.length or base.takeoff_m,
+        landing_m=part.landing_length or part.length or base.landing_m,
+        surface=part.surface or base.surface,
+        slope=base.slope if part.slope is None else part.slope,
+        heading_how="given" if given else base.heading_how,
+        source="given" if known is None else f"given; {known.source}",
+    )
+
+
+def _runway_name(part: PlacePart, place: Place, where: str) -> str | None:
+    if part.runway is None:
+        return None
+    found = place.runway(part.runway)
+    if found is None:
+        known = ", ".join(r.name for r in place.runways) or "none"
+        raise InputError(
+            f"{place.ident} has no runway {part.runway!r} (known: {known}); add it under [[place.runways]] with "
+            "heading, length and surface.",
+            where=where,
+        )
+    if found.heading_rad is None:
+        reason = found.heading_how or "the airport data give none"
+        raise InputError(
+            f"the heading of runway {found.name} is not known ({reason}); add [[place.runways]] name = "
+            f'"{found.name}" with heading = "… deg" (true) or heading_magnetic.',
+            where=where,
+        )
+    return found.name
+
+
+def _weather(part: WeatherPart, start: float, where: str) -> WeatherGiven:
+    metar = taf = None
+    if part.metar is not None or part.taf is not None:
+        from airwork.lesson.reports import read_metar, read_taf  # late: two parsers
+
+        if part.metar is not None:
+            metar = read_metar(part.metar, near_utc_s=start, where=f"{where}: weather.metar")
+        if part.taf is not None:
+            taf = read_taf(part.taf, near_utc_s=start, where=f"{where}: weather.taf")
+    return WeatherGiven(
+        metar=metar,
+        taf=taf,
+        wind=part.wind,
+        visibility_m=part.visibility,
+        ceiling_m=None if isinstance(part.ceiling, str) else part.ceiling,
+        no_ceiling=part.ceiling == "none",
+        temperature_k=part.temperature,
+        dewpoint_k=part.dewpoint,
+        setting_pa=part.altimeter,
+        winds_aloft=part.winds_aloft,
+        visible_moisture=part.in_cloud_or_precipitation,
+    )
+
+
+def _area(part: AreaPart | None) -> AreaWanted | None:
+    if part is None:
+        return None
+
+    def rad(position: tuple[float, float]) -> tuple[float, float]:
+        return position[0] * DEG_RAD, position[1] * DEG_RAD
+
+    return AreaWanted(
+        name=part.name,
+        floor_m=part.floor,
+        ceiling_m=part.ceiling,
+        ground_m=part.ground,
+        corners_rad=tuple(rad(p) for p in part.polygon or ()),
+        center_rad=None if part.center is None else rad(part.center),
+        radius_m=part.radius,
+        margin_m=part.margin,
+        airspace=part.airspace,
+        landing_places=tuple(LandingPlace(p.name, *rad(p.position), p.elevation) for p in part.landing_places),
+    )
+
+
+def _limits(part: LimitsPart) -> Limits:
+    return Limits(
+        crosswind_mps=part.crosswind,
+        wind_mps=part.wind,
+        gust_spread_mps=part.gust_spread,
+        ceiling_m=part.ceiling,
+        visibility_m=part.visibility,
+        density_altitude_m=part.density_altitude,
+        fuel_reserve_s=part.fuel_reserve,
+        runway_factor=part.runway_factor,
+    )
+
+
+def _plan(part: PlanPart) -> PlanWanted:
+    return PlanWanted(
+        rules=part.rules,
+        stays_at_aerodrome=part.stays_at_aerodrome,
+        before_takeoff_s=part.before_takeoff,
+        after_landing_s=part.after_landing,
+        start_taxi_fuel_m3=part.start_taxi_fuel,
+        between_s=part.between,
+        cruise_power_ratio=part.cruise_power,
+        mixture=part.mixture,
+        reserve_s=part.reserve,
+        tank_change_s=part.tank_change,
+        first_tank=part.first_tank,
+        patterns=part.patterns,
+        takeoff_factor=part.takeoff_factor,
+        landing_factor=part.landing_factor,
+    )

@@ -1,0 +1,176 @@
+"""Weather as the lesson knows it: what was seen or forecast, in SI, and what was not said. Immutable.
+
+A field that is None was not reported; nothing unknown ever counts as good.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from airwork.airdata.cloud import Category, flight_category
+from airwork.lesson.quantity import Wind
+
+
+@dataclass(frozen=True, slots=True)
+class Cloud:
+    """One layer: cover FEW, SCT, BKN, OVC or VV (vertical visibility), base above ground where reported."""
+
+    cover: str
+    base_agl_m: float | None
+    kind: str = ""  # "CB", "TCU"
+
+    @property
+    def is_ceiling(self) -> bool:
+        """Broken, overcast or an obscured sky."""
+        return self.cover in {"BKN", "OVC", "VV"}
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """Wind, visibility, cloud and weather of one report or forecast period.
+
+    visibility_bound : "<" or ">" when the report gives only a bound.
+    clouds : () is a sky reported clear; None is not reported.
+    weather : codes as reported ("+TSRA", "BR").
+    """
+
+    wind: Wind | None = None
+    visibility_m: float | None = None
+    visibility_bound: str = ""
+    clouds: tuple[Cloud, ...] | None = None
+    weather: tuple[str, ...] = ()
+
+    @property
+    def ceiling_known(self) -> bool:
+        """The cloud was reported, and every layer that makes a ceiling has a base."""
+        return self.clouds is not None and all(c.base_agl_m is not None for c in self.clouds if c.is_ceiling)
+
+    @property
+    def ceiling_m(self) -> float | None:
+        """Height above ground of the lowest broken or overcast layer or the vertical visibility; None: none. [m]
+
+        References
+        ----------
+        [AWH] FAA-H-8083-28, section 24.4.
+        """
+        bases = [c.base_agl_m for c in self.clouds or () if c.is_ceiling and c.base_agl_m is not None]
+        return min(bases) if bases else None
+
+    @property
+    def category(self) -> Category | None:
+        """Flight category by the worse of ceiling and visibility ([AWH] 3.4.2); None when one of them is not known."""
+        if self.visibility_m is None or not self.ceiling_known:
+            return None
+        # "below ¼ mile" must not pass for a quarter mile
+        return flight_category(self.ceiling_m, self.visibility_m - (5.0 if self.visibility_bound == "<" else 0.0))
+
+
+@dataclass(frozen=True, slots=True)
+class RunwayVisualRange:
+    """Runway visual range as reported, with its tendency (U up, D down, N none)."""
+
+    runway: str
+    low_m: float
+    high_m: float
+    tendency: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Trend:
+    """A change a report announces: kind BECMG or TEMPO; times are seconds of the day, UTC, as far as given."""
+
+    kind: str
+    seen: Seen
+    from_s: float | None = None
+    until_s: float | None = None
+    at_s: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """One METAR. Times are seconds since 1970 UTC; wind directions true."""
+
+    station: str
+    utc_s: float
+    seen: Seen
+    temperature_k: float | None
+    dewpoint_k: float | None
+    setting_pa: float | None
+    automatic: bool
+    runway_visual: tuple[RunwayVisualRange, ...]
+    trends: tuple[Trend, ...]
+    remarks: tuple[str, ...]
+    sea_level_pressure_pa: float | None
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Period:
+    """A stretch of a TAF. kind: FROM (prevailing), BECMG, TEMPO, PROB30, PROB40 TEMPO ..."""
+
+    kind: str
+    start_utc_s: float
+    end_utc_s: float
+    seen: Seen
+
+    @property
+    def prevailing(self) -> bool:
+        """Replaces what stood before, rather than coming and going on top of it."""
+        return self.kind in {"FROM", "BECMG"}
+
+
+@dataclass(frozen=True, slots=True)
+class Forecast:
+    """One TAF."""
+
+    station: str
+    issued_utc_s: float
+    start_utc_s: float
+    end_utc_s: float
+    periods: tuple[Period, ...]
+    text: str
+
+    def covers(self, start_utc_s: float, end_utc_s: float) -> bool:
+        """The forecast is valid for the whole stretch."""
+        return self.start_utc_s <= start_utc_s and end_utc_s <= self.end_utc_s
+
+    def between(self, start_utc_s: float, end_utc_s: float) -> tuple[tuple[str, Seen], ...]:
+        """Everything forecast in a stretch of time, as (label, conditions).
+
+        FROM replaces all; BECMG replaces what it names: both the old and the new count while the change is under
+        way; TEMPO and PROB come on top of what prevails, taking from it what they don't name.
+        """
+        stretches = self._prevailing()
+        out = [(label, seen) for a, b, label, seen in stretches if a < end_utc_s and start_utc_s < b]
+        for period in self.periods:
+            if period.prevailing or not (period.start_utc_s < end_utc_s and start_utc_s < period.end_utc_s):
+                continue
+            under = [seen for a, b, _, seen in stretches if a < period.end_utc_s and period.start_utc_s < b]
+            out += [(period.kind, _overlay(seen, period.seen)) for seen in under or [Seen()]]
+        return tuple(out)
+
+    def _prevailing(self) -> list[tuple[float, float, str, Seen]]:
+        """(from, until, label, conditions) of what prevails, one after another; overlapping while something becomes."""
+        main = sorted((p for p in self.periods if p.prevailing), key=lambda p: p.start_utc_s)
+        out: list[tuple[float, float, str, Seen]] = []
+        seen = Seen()
+        for period, after in zip(main, [*main[1:], None], strict=True):
+            seen = period.seen if period.kind == "FROM" else _overlay(seen, period.seen)
+            until = self.end_utc_s
+            if after is not None:  # the old state lives on until a change is complete
+                until = after.start_utc_s if after.kind == "FROM" else after.end_utc_s
+            out.append((period.start_utc_s, until, "prevailing" if period.kind == "FROM" else "becoming", seen))
+        return out
+
+
+def _overlay(under: Seen, over: Seen) -> Seen:
+    """What `over` names replaces what stood before."""
+    keep = over.visibility_m is None
+    weather = over.weather if "NSW" not in over.weather else ()
+    return Seen(
+        wind=over.wind or under.wind,
+        visibility_m=under.visibility_m if keep else over.visibility_m,
+        visibility_bound=under.visibility_bound if keep else over.visibility_bound,
+        clouds=under.clouds if over.clouds is None else over.clouds,
+        weather=weather if over.weather else under.weather,
+    )
