@@ -45,24 +45,32 @@ class StandardAir(NamedTuple):
     sound_mps: Array
 
 
+def _all_between(x: Array, low: float, high: float) -> bool:
+    """Every value lies inside the limits (False with a NaN): the common case, which needs no masks and no copy."""
+    return bool(x.size and np.min(x) >= low and np.max(x) <= high)
+
+
 def only_between(values: ArrayLike, low: float, high: float) -> Array:
     """The values as they are inside the limits (both included), NaN outside. The input is never changed."""
     x = np.asarray(values, dtype=float)
-    if x.size and np.min(x) >= low and np.max(x) <= high:  # the common case costs no copy
-        return x
-    return np.where((x >= low) & (x <= high), x, np.nan)
+    return x if _all_between(x, low, high) else np.where((x >= low) & (x <= high), x, np.nan)
 
 
 def _inside(height_m: ArrayLike) -> Array:
     return only_between(height_m, BOTTOM_M, TOP_M)
 
 
-def _standard_pressure_pa(h: Array, temperature: Array) -> Array:
-    pressure = P0_PA * (temperature / T0_K) ** _N
-    above = h > TROPOPAUSE_M
-    if np.any(above):  # training airplanes never get here: spare them the exponential
-        pressure = np.where(above, pressure * np.exp((TROPOPAUSE_M - h) / _SCALE_M), pressure)
-    return pressure
+def standard_pressure_pa(height_m: ArrayLike) -> Array:
+    """Standard pressure at a pressure altitude: p = p0·(1 − L·h/T0)^(g0/(R·L)) to 11 km, exponential above. [Pa]
+
+    Valid for −5,000 m to 20,000 m; elsewhere NaN.
+    """
+    h = np.asarray(height_m, dtype=float)
+    if _all_between(h, BOTTOM_M, TROPOPAUSE_M):  # training airplanes never leave it
+        return P0_PA * (1.0 - LAPSE_K_PER_M * h / T0_K) ** _N
+    h = _inside(h)
+    below = P0_PA * (1.0 - LAPSE_K_PER_M * np.minimum(h, TROPOPAUSE_M) / T0_K) ** _N
+    return below * np.exp(-np.maximum(h - TROPOPAUSE_M, 0.0) / _SCALE_M)
 
 
 def standard_air(height_m: ArrayLike) -> StandardAir:
@@ -85,14 +93,8 @@ def standard_air(height_m: ArrayLike) -> StandardAir:
     """
     h = _inside(height_m)
     temperature = T0_K - LAPSE_K_PER_M * np.minimum(h, TROPOPAUSE_M)
-    pressure = _standard_pressure_pa(h, temperature)
+    pressure = standard_pressure_pa(h)
     return StandardAir(temperature, pressure, pressure / (R_AIR * temperature), sound_speed_mps(temperature))
-
-
-def standard_pressure_pa(height_m: ArrayLike) -> Array:
-    """Standard pressure at a pressure altitude; `standard_air` without the rest. [Pa]"""
-    h = _inside(height_m)
-    return _standard_pressure_pa(h, T0_K - LAPSE_K_PER_M * np.minimum(h, TROPOPAUSE_M))
 
 
 def standard_temperature_k(height_m: ArrayLike) -> Array:
@@ -117,12 +119,13 @@ def pressure_altitude_m(pressure_pa: ArrayLike) -> Array:
 
 def _height_of_ratio_m(ratio: Array, exponent: float, ratio_tropopause: float) -> Array:
     """Height at which a pressure or density ratio stands: a power law to 11 km, exponential above."""
+    ratio_bottom = (1.0 - LAPSE_K_PER_M * BOTTOM_M / T0_K) ** exponent
+    if _all_between(ratio, ratio_tropopause, ratio_bottom):
+        return T0_K / LAPSE_K_PER_M * (1.0 - ratio ** (1.0 / exponent))
     with np.errstate(invalid="ignore", divide="ignore"):
-        h = T0_K / LAPSE_K_PER_M * (1.0 - ratio ** (1.0 / exponent))
-        above = ratio < ratio_tropopause
-        if np.any(above):
-            h = np.where(above, TROPOPAUSE_M - _SCALE_M * np.log(ratio / ratio_tropopause), h)
-    return _inside(h)
+        low = T0_K / LAPSE_K_PER_M * (1.0 - ratio ** (1.0 / exponent))
+        high = TROPOPAUSE_M - _SCALE_M * np.log(ratio / ratio_tropopause)
+    return _inside(np.where(ratio >= ratio_tropopause, low, high))
 
 
 def vapor_pressure_pa(dewpoint_k: ArrayLike) -> Array:

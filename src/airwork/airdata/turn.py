@@ -9,13 +9,20 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from airwork.airdata.atmosphere import G0_MPS2, Array
+from airwork.airdata.atmosphere import G0_MPS2, Array, only_between
 from airwork.airdata.ground_reference import ground_reference_bank_rad as ground_reference_bank_rad
+
+_STEEPEST_RAD = float(np.nextafter(np.pi / 2, 0.0))
 
 
 def _bank(bank_rad: ArrayLike) -> Array:
-    b = np.abs(np.asarray(bank_rad, dtype=float))
-    return b if b.size and np.max(b) < np.pi / 2 else np.where(b < np.pi / 2, b, np.nan)
+    """The bank with its sign; NaN from 90° on."""
+    return only_between(bank_rad, -_STEEPEST_RAD, _STEEPEST_RAD)
+
+
+def _size(x: Array) -> Array:
+    """|x| of a fresh result, in its own memory."""
+    return np.abs(x, out=x) if isinstance(x, np.ndarray) else np.abs(x)
 
 
 def load_factor(bank_rad: ArrayLike) -> Array:
@@ -80,7 +87,7 @@ def turn_rate_radps(tas_mps: ArrayLike, bank_rad: ArrayLike) -> Array:
     [PHAK] chapter 5, rate of turn: 1091·tan φ/KTAS °/s; exact constant 1092.2.
     """
     with np.errstate(invalid="ignore", divide="ignore"):
-        return G0_MPS2 * np.tan(_bank(bank_rad)) / np.asarray(tas_mps, dtype=float)
+        return G0_MPS2 * _size(np.tan(_bank(bank_rad))) / np.asarray(tas_mps, dtype=float)
 
 
 def turn_radius_m(tas_mps: ArrayLike, bank_rad: ArrayLike) -> Array:
@@ -95,7 +102,7 @@ def turn_radius_m(tas_mps: ArrayLike, bank_rad: ArrayLike) -> Array:
     [PHAK] chapter 5, radius of turn: KTAS²/(11.26·tan φ) ft; exact constant 11.294.
     """
     with np.errstate(invalid="ignore", divide="ignore"):
-        return np.square(np.asarray(tas_mps, dtype=float)) / (G0_MPS2 * np.tan(_bank(bank_rad)))
+        return np.square(np.asarray(tas_mps, dtype=float)) / (G0_MPS2 * _size(np.tan(_bank(bank_rad))))
 
 
 def turn_time_s(tas_mps: ArrayLike, bank_rad: ArrayLike, turn_rad: ArrayLike) -> Array:
@@ -135,7 +142,7 @@ def pivotal_altitude_m(groundspeed_mps: ArrayLike) -> Array:
 
 def rollout_lead_rad(bank_rad: ArrayLike) -> Array:
     """Heading before the wanted one at which to begin the roll-out: half the bank ([AFH] ch. 3, 10). [rad]"""
-    return _bank(bank_rad) / 2.0
+    return _size(_bank(bank_rad) / 2.0)
 
 
 def gliding_turn_height_loss_m(
@@ -148,7 +155,7 @@ def gliding_turn_height_loss_m(
     """
     v2, psi = np.square(np.asarray(tas_mps, dtype=float)), np.abs(np.asarray(turn_rad, dtype=float))
     with np.errstate(invalid="ignore", divide="ignore"):
-        return 2.0 * psi * v2 / (G0_MPS2 * np.asarray(glide_ratio, dtype=float) * np.sin(2.0 * _bank(bank_rad)))
+        return 2.0 * psi * v2 / (G0_MPS2 * np.asarray(glide_ratio, dtype=float) * _size(np.sin(2.0 * _bank(bank_rad))))
 
 
 def energy_height_m(altitude_m: ArrayLike, tas_mps: ArrayLike) -> Array:
