@@ -235,16 +235,17 @@ class Airplane:
         return float(self.calibration[flap_notch].cas(ias_mps))
 
     @cached_property
-    def _stalls(self) -> dict[int, StallCurve]:
+    def stall_curves(self) -> dict[int, StallCurve]:
+        """Printed stall speeds by flap notch; a notch the file is silent about is missing."""
         return stall_curves(self.file, self._to_cas)
 
     def _stall_curve(self, flap_notch: int) -> StallCurve:
-        if self._notch(flap_notch) not in self._stalls:
+        if self._notch(flap_notch) not in self.stall_curves:
             raise NotPossible(
                 f"The airplane file of {self.name} has no stall speed for flap notch {flap_notch}: "
                 "add rows to [performance.stall]."
             )
-        return self._stalls[flap_notch]
+        return self.stall_curves[flap_notch]
 
     @overload
     def stall_cas_mps(self, mass_kg: float, flap_notch: int = 0, load_factor: float = 1.0) -> float: ...
@@ -265,7 +266,7 @@ class Airplane:
     @cached_property
     def v_speeds(self) -> VSpeeds:
         """The V-speeds by name."""
-        return VSpeeds(self.file, self._to_cas, self._stalls, self.climb, self.limits.load_factor_flaps_up[1])
+        return VSpeeds(self.file, self._to_cas, self.stall_curves, self.climb, self.limits.load_factor_flaps_up[1])
 
     def speed_notch(self, name: str) -> int:
         """Flap notch a V-speed is flown with, for its calibration."""

@@ -25,10 +25,10 @@ def read_airplane_file(path: Path) -> AirplaneFile:
     InputError : the file can't be read, is no TOML, or its content doesn't fit; names table, row, key and what was
         expected, one line each, the first few and how many more.
     """
-    return parse_airplane_file(_read_text(path), where=str(path))
+    return parse_airplane_file(read_text(path), where=str(path))
 
 
-def _read_text(path: Path) -> str:
+def read_text(path: Path) -> str:
     try:
         if path.is_dir():
             raise InputError("is a folder; give the airplane file in it.", where=str(path))

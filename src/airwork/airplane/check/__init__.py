@@ -1,0 +1,44 @@
+"""A typist's mistakes in an airplane file: what is suspicious, where, and why.
+
+The loader refuses what can't be meant; this looks for what can be read but can hardly be right, by holding the tables
+against each other and against physics. Every complaint is a question, not a verdict: handbooks have misprints too.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from airwork.airplane.airplane import Airplane
+from airwork.airplane.check import distances, engine, fuel, loading, readings, speeds, stall
+from airwork.airplane.check.book import Book, Complaint
+from airwork.airplane.file.lines import line_numbers
+from airwork.airplane.file.load import parse_airplane_file, read_text
+
+__all__ = ["Complaint", "check_airplane", "check_file"]
+
+# In the order a person would put right: speeds first, because the other checks lean on them.
+_CHECKS = (speeds, stall, loading, fuel, engine, distances, readings)
+
+
+def check_airplane(airplane: Airplane, lines: dict[str, int] | None = None) -> tuple[Complaint, ...]:
+    """Every complaint about an airplane.
+
+    Parameters
+    ----------
+    lines : dotted paths to line numbers, as `line_numbers` gives them; adds the line to each place.
+    """
+    book = Book(airplane, lines or {})
+    found = [complaint for module in _CHECKS for complaint in module.complaints(book)]
+    return tuple(dict.fromkeys(found))
+
+
+def check_file(path: Path) -> tuple[Airplane, tuple[Complaint, ...]]:
+    """Read a file and check it.
+
+    Raises
+    ------
+    InputError : the file can't be read at all.
+    """
+    text = read_text(path)
+    airplane = Airplane(parse_airplane_file(text, where=str(path)))
+    return airplane, check_airplane(airplane, line_numbers(text))

@@ -1,0 +1,199 @@
+"""Suspicions about takeoff, landing, climb and glide tables."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from airwork import units
+from airwork.airdata.atmosphere import standard_temperature_k
+from airwork.airplane.check.book import MPH_PER_KT, Book, Complaint, duplicates, mph_hint, steps, triples
+from airwork.airplane.file.performance import Correction, DistanceTable
+from airwork.errors import AirworkError
+
+OUT_OF_LINE = 0.10  # a distance this far (as a share) off the line through its neighbors is mistyped
+CLIMB_OUT_OF_LINE_FPM = 60.0
+WORDS = {"weight_lb": "weight", "pressure_altitude_ft": "altitude", "oat_c": "temperature"}
+# causes that lengthen (+1) or shorten (−1), for takeoff and landing
+SIGNS = {
+    "headwind": (-1, -1), "tailwind": (1, 1), "dry_grass": (1, 1), "wet_grass": (1, 1), "soft_ground": (1, 1),
+    "wet_paved": (1, 1), "humidity": (1, 1), "upslope": (1, -1), "downslope": (-1, 1),
+}  # fmt: skip
+
+
+def complaints(book: Book) -> Iterator[Complaint]:
+    """Every suspicion about distances, climb and glide."""
+    tables = book.file.performance
+    if tables.takeoff is not None:
+        yield from _distances(book, tables.takeoff, "takeoff")
+    if tables.landing is not None:
+        yield from _distances(book, tables.landing, "landing")
+    yield from _climb(book)
+    yield from _to_climb(book)
+    yield from _glide(book)
+
+
+def _distances(book: Book, table: DistanceTable, kind: str) -> Iterator[Complaint]:
+    where, rows = f"performance.{kind}", table.rows
+    inputs = ["weight_lb", "pressure_altitude_ft", "oat_c"]
+    for first, later in duplicates(rows, inputs):
+        what = f"the same inputs as row {first + 1}"
+        yield Complaint(book.place(where, later), what, "One of them is mistyped; the first is used.")
+    for i, row in enumerate(rows):
+        if row.total_over_50_ft is not None and row.total_over_50_ft <= row.ground_roll_ft:
+            what = f"total {row.total_over_50_ft:,.0f} ft, ground roll {row.ground_roll_ft:,.0f} ft"
+            yield Complaint(book.place(where, i), what, "The total contains the roll; are the columns exchanged?")
+        if row.weight_lb > book.file.airplane.maximum_takeoff_weight_lb:
+            what = f"{row.weight_lb:,.0f} lb"
+            yield Complaint(book.place(where, i), what, "Heavier than the maximum takeoff weight.")
+    bent: set[int] = set()
+    for column in ("ground_roll_ft", "total_over_50_ft"):
+        for along in inputs:
+            fixed = [k for k in inputs if k != along]
+            for a, b in steps(rows, fixed, along, column):
+                before, here = getattr(rows[a], column), getattr(rows[b], column)
+                if here < before:
+                    bent |= {a, b}
+                    what = f"{column} {here:,.0f} ft after {before:,.0f} ft (row {a + 1})"
+                    yield Complaint(book.place(where, b), what, f"A distance never shrinks with more {WORDS[along]}.")
+            for a, b, c in triples(rows, fixed, along, column):
+                x0, x1, x2 = (getattr(rows[k], along) for k in (a, b, c))
+                y0, y1, y2 = (math.log(getattr(rows[k], column)) for k in (a, b, c))
+                expected = y0 + (x1 - x0) / (x2 - x0) * (y2 - y0)
+                if abs(y1 - expected) > OUT_OF_LINE and not bent & {a, b, c}:
+                    what = f"{column} {getattr(rows[b], column):,.0f} ft"
+                    about = f"{math.exp(expected):,.0f} ft"
+                    why = f"Its neighbors by {WORDS[along]} make it about {about}; a digit is wrong."
+                    yield Complaint(book.place(where, b), what, why)
+    yield from _corrections(book, table.corrections, kind)
+    yield from _runway_speeds(book, table, kind)
+
+
+def _corrections(book: Book, corrections: list[Correction], kind: str) -> Iterator[Complaint]:
+    seen: set[str] = set()
+    for i, rule in enumerate(corrections):
+        where = book.place(f"performance.{kind}", i, rows="corrections")
+        sign = SIGNS.get(rule.cause, (0, 0))[kind == "landing"]
+        if sign * rule.change_percent < 0:
+            words = "lengthens" if sign > 0 else "shortens"
+            what = f"{rule.cause.replace('_', ' ')} {rule.change_percent:+g} %"
+            yield Complaint(where, what, f"It {words} the {kind}; the sign is wrong.")
+        if rule.cause in {"headwind", "tailwind"} and rule.per is None:
+            what = f"{rule.cause} without `per`"
+            yield Complaint(where, what, "A wind correction is for so many knots; add per and unit.")
+        if rule.cause in seen:
+            yield Complaint(where, f"{rule.cause} again", "Only the first is used.")
+        seen.add(rule.cause)
+
+
+def _runway_speeds(book: Book, table: DistanceTable, kind: str) -> Iterator[Complaint]:
+    where = f"performance.{kind}"
+    notch = table.flap_notch
+    if notch is not None and notch > book.airplane.flaps_full:
+        what = f"flap notch {notch}"
+        yield Complaint(book.place(where), what, f"The file's flaps end at notch {book.airplane.flaps_full}.")
+        return
+    flaps = notch if notch is not None else (book.airplane.flaps_full if kind == "landing" else 0)
+    stall = book.stall_kt(max(row.weight_lb for row in table.rows), flaps)
+    for key, low, high, usual in (
+        ("liftoff", 0.98, 1.4, 1.1),
+        ("speed_at_50_ft", 1.05, 1.55, 1.25),
+        ("approach", 1.15, 1.55, 1.3),
+    ):
+        kt, mph = getattr(table, f"{key}_kias"), getattr(table, f"{key}_indicated_mph")
+        ias = kt if kt is not None else (mph / MPH_PER_KT if mph is not None else None)
+        if ias is None or stall is None:
+            continue
+        cas = units.to_unit(float(book.airplane.calibration[flaps].cas(units.from_unit(ias, "kt"))), "kt")
+        if cas == cas and not low < cas / stall < high:
+            yield Complaint(
+                book.place(where, None, f"{key}_kias"),
+                f"{ias:.0f} kt indicated is {cas / stall:.2f} times the stall",
+                f"{low:g} to {high:g} times is usual.{mph_hint(cas, usual * stall)}",
+            )
+
+
+def _climb(book: Book) -> Iterator[Complaint]:
+    climb = book.file.performance.climb
+    if climb is None:
+        return
+    where, rows = "performance.climb", climb.rows
+    inputs = ["weight_lb", "pressure_altitude_ft", "oat_c"]
+    for first, later in duplicates(rows, inputs):
+        what = f"the same inputs as row {first + 1}"
+        yield Complaint(book.place(where, later), what, "One of them is mistyped; the first is used.")
+    bent: set[int] = set()
+    for along in inputs:
+        fixed = [k for k in inputs if k != along]
+        for a, b in steps(rows, fixed, along, "rate_of_climb_fpm"):
+            if rows[b].rate_of_climb_fpm > rows[a].rate_of_climb_fpm:
+                bent |= {a, b}
+                yield Complaint(
+                    book.place(where, b),
+                    f"{rows[b].rate_of_climb_fpm:,.0f} ft/min after {rows[a].rate_of_climb_fpm:,.0f} (row {a + 1})",
+                    f"The rate of climb falls with more {WORDS[along]}.",
+                )
+        for a, b, c in triples(rows, fixed, along, "rate_of_climb_fpm"):
+            x0, x1, x2 = (getattr(rows[k], along) for k in (a, b, c))
+            y0, y1, y2 = (rows[k].rate_of_climb_fpm for k in (a, b, c))
+            expected = y0 + (x1 - x0) / (x2 - x0) * (y2 - y0)
+            if abs(y1 - expected) > max(CLIMB_OUT_OF_LINE_FPM, 0.1 * abs(expected)) and not bent & {a, b, c}:
+                what = f"{y1:,.0f} ft/min"
+                why = f"Its neighbors by {WORDS[along]} make it about {expected:,.0f}; a digit is wrong."
+                yield Complaint(book.place(where, b), what, why)
+
+
+def _to_climb(book: Book) -> Iterator[Complaint]:
+    table = book.file.performance.time_fuel_distance_to_climb
+    if table is None:
+        return
+    where = "performance.time_fuel_distance_to_climb"
+    mass = units.from_unit(table.weight_lb, "lb") if table.weight_lb else book.airplane.handbook_mass_kg
+    for i in range(1, len(table.rows)):
+        low, high = table.rows[i - 1], table.rows[i]
+        place = book.place(where, i)
+        for column in ("pressure_altitude_ft", "time_min", "fuel_us_gal", "distance_nm"):
+            if getattr(high, column) <= getattr(low, column):
+                what = f"{column} {getattr(high, column):g} after {getattr(low, column):g}"
+                yield Complaint(place, what, "Every column must rise from row to row.")
+                break
+        else:
+            minutes, miles = high.time_min - low.time_min, high.distance_nm - low.distance_nm
+            speed = 60.0 * miles / minutes
+            # times are printed to 1 min and distances to 1 NM: short steps are rough
+            slack = 1.0 / minutes + 1.0 / max(miles, 1.0)
+            if not 45 * (1 - slack) < speed < 150 * (1 + slack):
+                what = f"{miles:g} NM in {minutes:g} min is {speed:.0f} kt"
+                yield Complaint(place, what, "Nothing here climbs at that speed; a digit is wrong.")
+            middle = units.from_unit(0.5 * (low.pressure_altitude_ft + high.pressure_altitude_ft), "ft")
+            try:
+                rate = book.airplane.climb_rate_mps(mass, middle, float(standard_temperature_k(middle)))
+            except AirworkError:
+                continue
+            printed = (high.pressure_altitude_ft - low.pressure_altitude_ft) / minutes
+            known = units.to_unit(rate, "fpm")
+            if not 0.65 * (1 - 1.0 / minutes) < printed / known < 1.5 * (1 + 1.0 / minutes):
+                what = f"{printed:,.0f} ft/min between this row and the one before"
+                yield Complaint(place, what, f"The climb table gives {known:,.0f} ft/min there.")
+
+
+def _glide(book: Book) -> Iterator[Complaint]:
+    glide = book.file.performance.glide
+    for i, row in enumerate(glide.rows if glide else []):
+        place = book.place("performance.glide", i)
+        if row.glide_ratio is not None and row.nm_per_1000_ft is not None:
+            expected = row.glide_ratio * 1000.0 * units.FT_M / units.NM_M
+            if abs(expected - row.nm_per_1000_ft) > 0.06 * expected:
+                what = f"ratio {row.glide_ratio:g} is {expected:.2f} NM per 1,000 ft, found {row.nm_per_1000_ft:g}"
+                yield Complaint(place, what, "The two columns say the same thing and disagree.")
+        if row.glide_ratio is not None and not 5 < row.glide_ratio < 20:
+            what = f"glide ratio {row.glide_ratio:g}"
+            yield Complaint(place, what, "Light singles glide 7 to 15 to one.")
+        if row.best_glide_kias is None or book.file.v_speeds is None:
+            continue
+        weight = row.weight_lb or book.file.airplane.maximum_takeoff_weight_lb
+        for speed in book.file.v_speeds.rows:
+            same = speed.name == "best_glide" and (speed.weight_lb or weight) == weight
+            if same and speed.kias is not None and abs(speed.kias - row.best_glide_kias) > 2:
+                what = f"best glide {row.best_glide_kias:g} kt, [v_speeds] has {speed.kias:g} kt"
+                yield Complaint(place, what, f"The two tables disagree.{mph_hint(row.best_glide_kias, speed.kias)}")

@@ -1,0 +1,48 @@
+"""Suspicions about tanks and the fuel selector."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from airwork.airplane.check.book import Book, Complaint
+
+GALLON = 0.26  # amounts are printed to the half gallon
+
+
+def complaints(book: Book) -> Iterator[Complaint]:
+    """Every suspicion about the fuel system."""
+    fuel = book.file.fuel
+    if fuel is None:
+        return
+    for i, tank in enumerate(fuel.tanks):
+        where = book.place("fuel", i, rows="tanks")
+        if tank.usable_us_gal > tank.capacity_us_gal:
+            what = f"{tank.name}: {tank.usable_us_gal:g} gal usable of {tank.capacity_us_gal:g} gal"
+            yield Complaint(where, what, "More usable fuel than the tank holds; are the two exchanged?")
+        elif tank.unusable_us_gal is not None:
+            total = tank.usable_us_gal + tank.unusable_us_gal
+            if abs(total - tank.capacity_us_gal) > GALLON:
+                what = f"{tank.name}: usable and unusable make {total:g} gal, capacity {tank.capacity_us_gal:g} gal"
+                yield Complaint(where, what, "Usable and unusable fuel make up the capacity.")
+        wb = book.file.weight_and_balance
+        if tank.station is not None and wb is not None and tank.station not in {s.name for s in wb.stations}:
+            yield Complaint(where, f"station {tank.station!r}", "There is no such station in [weight_and_balance].")
+    positions = book.airplane.selector_positions
+    fed = {tank for position in positions for tank in position.feeds or ()}
+    for position in positions:
+        if position.feeds is None:
+            yield Complaint(
+                book.place("fuel", None, "selector_positions"),
+                f"{position.name!r}",
+                "Which tanks does it feed from? Write { name = ..., feeds = [ ... ] }.",
+            )
+    if positions and all(position.feeds is not None for position in positions):
+        for tank in fuel.tanks:
+            if tank.name not in fed:
+                why = "No selector position feeds from this tank, so its fuel is not usable."
+                yield Complaint(book.place("fuel", None, "selector_positions"), f"{tank.name} is never fed from", why)
+    total = sum(tank.usable_us_gal for tank in fuel.tanks)
+    if fuel.imbalance_limit_us_gal is not None and fuel.imbalance_limit_us_gal > total:
+        what = f"{fuel.imbalance_limit_us_gal:g} gal"
+        why = f"All tanks together hold {total:g} gal."
+        yield Complaint(book.place("fuel", None, "imbalance_limit_us_gal"), what, why)

@@ -1,0 +1,161 @@
+"""Suspicions about weights, arms and envelopes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from airwork.airplane.check.book import Book, Complaint
+from airwork.airplane.file.base import CATEGORIES
+from airwork.airplane.file.loading import Corner, Envelope, WeightAndBalance
+from airwork.airplane.loading import arm_limits_in, station_kind
+
+FAR_IN = 130.0  # no seat, tank or locker of a light single lies further from the envelope
+LEAST_USEFUL_LB = 250.0  # one person and an hour of fuel
+WB = "weight_and_balance"
+
+
+def complaints(book: Book) -> Iterator[Complaint]:
+    """Every suspicion about loading."""
+    yield from _weights(book)
+    wb = book.file.weight_and_balance
+    if wb is None:
+        return
+    yield from _stations(book, wb)
+    for category in CATEGORIES:
+        envelope: Envelope | None = getattr(wb, f"envelope_{category}")
+        table = f"{WB}.envelope_{category}"
+        if envelope is None:
+            if category in book.airplane.categories:
+                yield Complaint(f"[{WB}]", f"no envelope_{category}", f"[airplane] names the {category} category.")
+            continue
+        if category not in book.airplane.categories:
+            what = f"envelope_{category}"
+            yield Complaint(book.place(table), what, f"[airplane] category doesn't name {category}.")
+        yield from _polygon(book, table, envelope, category)
+        yield from _empty(book, table, wb, envelope)
+        for name in envelope.station_maximum_lb:
+            if name not in {s.name for s in wb.stations}:
+                yield Complaint(book.place(table), f"station_maximum_lb names {name!r}", "There is no such station.")
+    yield from _inside_normal(book, wb)
+
+
+def _weights(book: Book) -> Iterator[Complaint]:
+    a = book.file.airplane
+    top = a.maximum_takeoff_weight_lb
+    for key in ("maximum_landing_weight_lb", "handbook_weight_lb"):
+        weight = getattr(a, key)
+        if weight is not None and weight > top:
+            what = f"{weight:,.0f} lb"
+            yield Complaint(book.place("airplane", None, key), what, f"The maximum takeoff weight is {top:,.0f} lb.")
+    if a.maximum_ramp_weight_lb is not None and a.maximum_ramp_weight_lb < top:
+        what = f"{a.maximum_ramp_weight_lb:,.0f} lb"
+        why = f"The ramp weight is not below the takeoff weight, {top:,.0f} lb."
+        yield Complaint(book.place("airplane", None, "maximum_ramp_weight_lb"), what, why)
+    wb = book.file.weight_and_balance
+    if wb is not None and top - wb.empty_weight_lb < LEAST_USEFUL_LB:
+        left = top - wb.empty_weight_lb
+        what = f"{wb.empty_weight_lb:,.0f} lb empty leaves {left:,.0f} lb to the maximum takeoff weight"
+        yield Complaint(book.place(WB, None, "empty_weight_lb"), what, "That carries nobody; a digit is wrong.")
+
+
+def _stations(book: Book, wb: WeightAndBalance) -> Iterator[Complaint]:
+    corners = [
+        c.arm_in for category in CATEGORIES if (e := getattr(wb, f"envelope_{category}")) is not None for c in e.polygon
+    ]
+    names = [s.name.lower() for s in wb.stations]
+    for i, station in enumerate(wb.stations):
+        where = book.place(WB, i, rows="stations")
+        if names.index(station.name.lower()) != i:
+            yield Complaint(where, f"{station.name!r} again", "Two stations of one name can't be told apart.")
+        if corners and not min(corners) - FAR_IN <= station.arm_in <= max(corners) + FAR_IN:
+            yield Complaint(
+                where,
+                f"{station.name} at {station.arm_in:g} in",
+                f"The envelope lies between {min(corners):g} and {max(corners):g} in; a moment typed as an arm, or "
+                "another datum?",
+            )
+        if station_kind(station) == "fuel" and station.usable_us_gal is not None and book.file.fuel:
+            here = [t for t in book.file.fuel.tanks if t.station in {None, station.name}]
+            total = sum(t.usable_us_gal for t in here)
+            only = sum(station_kind(s) == "fuel" for s in wb.stations) == 1
+            if (only or any(t.station for t in here)) and abs(total - station.usable_us_gal) > 0.3:
+                what = f"{station.usable_us_gal:g} gal usable, its tanks have {total:g} gal"
+                yield Complaint(where, what, "The station and [fuel] disagree.")
+
+
+def _polygon(book: Book, table: str, envelope: Envelope, category: str) -> Iterator[Complaint]:
+    corners = envelope.polygon
+    crossing = _crossing(corners)
+    if crossing is not None:
+        a, b = crossing
+        yield Complaint(
+            book.place(table, None, "polygon"),
+            f"the side after corner {a + 1} crosses the side after corner {b + 1}",
+            "An envelope's outline does not cross itself: are the corners in order round it?",
+        )
+    elif abs(_area(corners)) < 1.0:
+        yield Complaint(book.place(table, None, "polygon"), "encloses nothing", "The corners lie on one line.")
+    heaviest = max(c.weight_lb for c in corners)
+    top = book.file.airplane.maximum_takeoff_weight_lb
+    if heaviest > top + 0.5:
+        what = f"reaches {heaviest:,.0f} lb"
+        yield Complaint(book.place(table, None, "polygon"), what, f"The maximum takeoff weight is {top:,.0f} lb.")
+    if category == "normal" and heaviest < top - 0.5:
+        what = f"ends at {heaviest:,.0f} lb"
+        yield Complaint(book.place(table, None, "polygon"), what, f"The maximum takeoff weight is {top:,.0f} lb.")
+
+
+def _area(corners: list[Corner]) -> float:
+    return 0.5 * sum(
+        a.arm_in * b.weight_lb - b.arm_in * a.weight_lb for a, b in zip(corners, corners[1:] + corners[:1], strict=True)
+    )
+
+
+def _crossing(corners: list[Corner]) -> tuple[int, int] | None:
+    """Two sides of the outline that cross, by their first corners; None if none do."""
+    n = len(corners)
+
+    def side(p: Corner, q: Corner, r: Corner) -> float:
+        across = (q.arm_in - p.arm_in) * (r.weight_lb - p.weight_lb) - (q.weight_lb - p.weight_lb) * (
+            r.arm_in - p.arm_in
+        )
+        return (across > 1e-9) - (across < -1e-9)
+
+    for i in range(n):
+        for k in range(i + 2, n):
+            if i == 0 and k == n - 1:
+                continue  # neighbors
+            a, b, c, d = corners[i], corners[i + 1], corners[k], corners[(k + 1) % n]
+            if side(a, b, c) * side(a, b, d) < 0 and side(c, d, a) * side(c, d, b) < 0:
+                return i, k
+    return None
+
+
+def _empty(book: Book, table: str, wb: WeightAndBalance, envelope: Envelope) -> Iterator[Complaint]:
+    """The empty center of gravity should lie within the arms of the envelope's lightest weight."""
+    lightest = min(c.weight_lb for c in envelope.polygon)
+    edges = arm_limits_in(envelope, max(wb.empty_weight_lb, lightest))
+    if edges is None:
+        return
+    if not edges[0] - 0.05 <= wb.empty_arm_in <= edges[1] + 0.05:
+        side = "ahead of" if wb.empty_arm_in < edges[0] else "behind"
+        envelope_name = table.rsplit("_", 1)[-1]
+        yield Complaint(
+            book.place(WB, None, "empty_arm_in"),
+            f"{wb.empty_arm_in:g} in, empty, is {side} the {envelope_name} envelope ({edges[0]:g} to {edges[1]:g} in)",
+            "A light single's empty center of gravity lies inside it; is the datum the same in both, or a digit wrong?",
+        )
+
+
+def _inside_normal(book: Book, wb: WeightAndBalance) -> Iterator[Complaint]:
+    normal, utility = wb.envelope_normal, wb.envelope_utility
+    if normal is None or utility is None:
+        return
+    for i, corner in enumerate(utility.polygon):
+        edges = arm_limits_in(normal, corner.weight_lb)
+        if edges is None or not edges[0] - 0.05 <= corner.arm_in <= edges[1] + 0.05:
+            yield Complaint(
+                book.place(f"{WB}.envelope_utility", i, rows="polygon"),
+                f"{corner.weight_lb:,.0f} lb at {corner.arm_in:g} in lies outside the normal envelope",
+                "The utility category's limits are narrower than the normal category's, never wider.",
+            )

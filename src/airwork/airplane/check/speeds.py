@@ -1,0 +1,266 @@
+"""Suspicions about calibration, V-speeds, flap speeds, limits and arcs."""
+
+from __future__ import annotations
+
+import difflib
+import math
+from collections.abc import Iterator
+from itertools import pairwise
+
+from airwork.airplane.check.book import KT_PER_MPS, MPH_PER_KT, Book, Complaint, mph_hint
+from airwork.airplane.file.base import SpeedRow
+from airwork.airplane.file.speeds import KNOWN_SPEEDS, CalibrationTable
+from airwork.airplane.limits import arc_mps
+
+CALIBRATION_KT = 2.0  # printed kias and kcas are rounded apart, to 1 kt each
+MPH_ROUNDING = 1.3  # kias and mph are rounded apart, to 1 each
+ARC_KT = 1.5
+LARGEST_ERROR_KT = 16.0  # position error of a light airplane near the stall; more is a typing error (practice)
+
+
+def complaints(book: Book) -> Iterator[Complaint]:
+    """Every suspicion about speeds other than the stall."""
+    yield from _calibration(book)
+    yield from _columns(book)
+    yield from _flaps(book)
+    yield from _names(book)
+    yield from _order(book)
+    yield from _maneuvering(book)
+    yield from _arcs(book)
+
+
+def _calibration(book: Book) -> Iterator[Complaint]:
+    tables = book.file.airspeed_calibration
+    if tables is None:
+        return
+    for key in type(tables).model_fields:
+        found: CalibrationTable | None = getattr(tables, key)
+        if found is not None:
+            yield from _curve(book, f"airspeed_calibration.{key}", found)
+    up, down = tables.flaps_up, tables.flaps_down
+    if up and down:
+        for row, entry in enumerate(down.rows):
+            curve = book.airplane.calibration[0]
+            other = float(curve.cas(entry.kias / KT_PER_MPS)) * KT_PER_MPS
+            if not curve.assumed and other == other and abs(other - entry.kcas) > 8:
+                yield Complaint(
+                    book.place("airspeed_calibration.flaps_down", row),
+                    f"{entry.kias:g} KIAS is {entry.kcas:g} KCAS here and {other:.0f} KCAS flaps up",
+                    "The two calibrations should lie close together; flaps change them by a few knots.",
+                )
+
+
+def _curve(book: Book, where: str, table: CalibrationTable) -> Iterator[Complaint]:
+    pairs = [(r.kias, r.kcas) for r in table.rows]
+    mph = [(r.indicated_mph, r.calibrated_mph) for r in table.rows_mph]
+    for rows, values, unit in (("rows", pairs, 1.0), ("rows_mph", mph, MPH_PER_KT)):
+        for i, (indicated, calibrated) in enumerate(values):
+            if abs(calibrated - indicated) > LARGEST_ERROR_KT * unit:
+                yield Complaint(
+                    book.place(where, i, rows=rows),
+                    f"indicated {indicated:g}, calibrated {calibrated:g}",
+                    "The two differ by more than an airspeed system is ever wrong; is one of them in the other unit?",
+                )
+        for i in range(1, len(values)):
+            (i0, c0), (i1, c1) = values[i - 1], values[i]
+            if i1 <= i0 or c1 <= c0:
+                what = f"{i1:g} → {c1:g} follows {i0:g} → {c0:g}"
+                yield Complaint(book.place(where, i, rows=rows), what, "Both columns must rise from row to row.")
+            elif not 0.4 < (c1 - c0) / (i1 - i0) < 1.6:
+                yield Complaint(
+                    book.place(where, i, rows=rows),
+                    f"calibrated goes up {c1 - c0:g} while indicated goes up {i1 - i0:g}",
+                    "A calibration rises about one for one; a digit is wrong here or in the row before.",
+                )
+    if pairs and len(mph) >= 2:
+        for i, (indicated, calibrated) in enumerate(mph):
+            known = _between(pairs, indicated / MPH_PER_KT)
+            if known is not None and abs(known * MPH_PER_KT - calibrated) > MPH_ROUNDING:
+                yield Complaint(
+                    book.place(where, i, rows="rows_mph"),
+                    f"{indicated:g} mph is {calibrated:g} calibrated; the rows in knots say {known * MPH_PER_KT:.1f}",
+                    "The two calibrations cross: they should be one curve in two units.",
+                )
+
+
+def _between(pairs: list[tuple[float, float]], x: float) -> float | None:
+    for (x0, y0), (x1, y1) in pairwise(pairs):
+        if x0 <= x <= x1 and x1 > x0:
+            return y0 + (x - x0) / (x1 - x0) * (y1 - y0)
+    return None
+
+
+def speed_rows(book: Book) -> Iterator[tuple[str, SpeedRow, int]]:
+    """(place, row, flap notch) of every row that holds an airspeed, readings in flight apart."""
+    for i, row in enumerate(book.file.v_speeds.rows if book.file.v_speeds else []):
+        yield book.place("v_speeds", i) + f", {row.name}", row, book.airplane.speed_notch(row.name)
+    for i, stall in enumerate(book.file.performance.stall.rows if book.file.performance.stall else []):
+        if stall.flap_notch <= book.airplane.flaps_full:
+            yield book.place("performance.stall", i), stall, stall.flap_notch
+
+
+def _columns(book: Book) -> Iterator[Complaint]:
+    """The columns of one row against each other: knots and mph, indicated and calibrated."""
+    for where, row, notch in speed_rows(book):
+        if row.kias is not None and row.indicated_mph is not None:
+            expected = row.kias * MPH_PER_KT
+            if abs(expected - row.indicated_mph) > MPH_ROUNDING:
+                same = abs(row.kias - row.indicated_mph) < 1.5
+                why = (
+                    "The same number stands in both columns: one is in the wrong unit." if same else "A digit is wrong."
+                )
+                yield Complaint(where, f"{row.kias:g} kt is {expected:.0f} mph, found {row.indicated_mph:g}", why)
+                continue
+        ias, cas = book.ias_kt(row), book.cas_kt(row, notch)
+        if ias is None or cas is None or (row.kcas is None and row.calibrated_mph is None):
+            continue
+        curve = book.airplane.calibration[notch]
+        known = float(curve.cas(ias / KT_PER_MPS)) * KT_PER_MPS
+        if not curve.assumed and known == known and abs(known - cas) > CALIBRATION_KT:
+            yield Complaint(
+                where,
+                f"{ias:.0f} kt indicated with {cas:g} kt calibrated; the calibration gives {known:.0f} kt",
+                f"The row and the calibration of {curve.name} disagree.{mph_hint(ias, ias * cas / known)}",
+            )
+
+
+def _flaps(book: Book) -> Iterator[Complaint]:
+    notches = book.airplane.flap_notches
+    entries = book.file.flaps.notches
+    for i, entry in enumerate(entries):
+        a, b = entry.maximum_speed_kias, entry.maximum_speed_indicated_mph
+        if a is not None and b is not None and abs(a * MPH_PER_KT - b) > MPH_ROUNDING:
+            what = f"maximum speed {a:g} kt is {a * MPH_PER_KT:.0f} mph, found {b:g}"
+            yield Complaint(book.place("flaps", i, rows="notches"), what, "The two columns disagree.")
+    for i in range(1, len(notches)):
+        before, here = notches[i - 1], notches[i]
+        where = book.place("flaps", i, rows="notches")
+        up, down = before.deflection_deg, here.deflection_deg
+        if up is not None and down is not None and down <= up:
+            yield Complaint(where, f"{down:g}° after {up:g}°", "Each notch should put the flaps further down.")
+        fast, slow = before.max_ias_mps, here.max_ias_mps
+        if fast is not None and slow is not None and slow > fast + 0.3:
+            what = f"{slow * KT_PER_MPS:.0f} kt allowed, {fast * KT_PER_MPS:.0f} kt one notch earlier"
+            yield Complaint(where, what, "More flap never allows more speed; the flap speeds are out of order.")
+    printed = [n.max_ias_mps for n in notches if n.max_ias_mps is not None]
+    top = book.airplane.limits.max_flaps_extended_ias_mps
+    if printed and top is not None and top < min(printed) - ARC_KT / KT_PER_MPS:
+        least = min(printed) * KT_PER_MPS
+        what = f"maximum_flaps_extended {top * KT_PER_MPS:.0f} kt, the notches allow {least:.0f} kt and more"
+        yield Complaint(book.place("limitations"), what, "The limit and the speeds of the notches disagree.")
+
+
+def _names(book: Book) -> Iterator[Complaint]:
+    heavy = book.file.airplane.maximum_takeoff_weight_lb
+    for i, row in enumerate(book.file.v_speeds.rows if book.file.v_speeds else []):
+        where = book.place("v_speeds", i)
+        if row.name not in KNOWN_SPEEDS and (near := difflib.get_close_matches(row.name, KNOWN_SPEEDS, 1, 0.75)):
+            yield Complaint(where, f"{row.name!r}", f"This name is not known; did you mean {near[0]!r}?")
+        if row.weight_lb is not None and row.weight_lb > heavy:
+            what = f"{row.name} at {row.weight_lb:,.0f} lb"
+            yield Complaint(where, what, f"The maximum takeoff weight is {heavy:,.0f} lb.")
+
+
+def _order(book: Book) -> Iterator[Complaint]:
+    """Speeds at maximum weight must stand in their order."""
+    airplane, limits = book.airplane, book.airplane.limits
+    mass = airplane.max_takeoff_mass_kg
+    known: dict[str, float] = {}
+    for i, row in enumerate(book.file.v_speeds.rows if book.file.v_speeds else []):
+        cas = book.cas_kt(row, airplane.speed_notch(row.name))
+        heavy = row.weight_lb is None or row.weight_lb >= book.file.airplane.maximum_takeoff_weight_lb - 1
+        if cas is not None and heavy:
+            known.setdefault(row.name, cas)
+        stall = book.stall_kt(
+            row.weight_lb or book.file.airplane.maximum_takeoff_weight_lb, airplane.speed_notch(row.name)
+        )
+        if cas is None or stall is None or row.name.startswith(("stall", "rotation", "liftoff", "soft")):
+            continue
+        if cas < 1.02 * stall:
+            yield Complaint(
+                book.place("v_speeds", i) + f", {row.name}",
+                f"{cas:.0f} kt calibrated, the stall there is {stall:.0f} kt",
+                "No speed to fly lies at or below the stall.",
+            )
+        elif "approach" in row.name and not 1.15 < cas / stall < 1.43:
+            expected = 1.3 * stall
+            yield Complaint(
+                book.place("v_speeds", i) + f", {row.name}",
+                f"{cas:.0f} kt calibrated is {cas / stall:.2f} times the stall",
+                f"About 1.3 times, {expected:.0f} kt, is usual.{mph_hint(cas, expected)}",
+            )
+    if "best_angle_of_climb" in known and "best_rate_of_climb" in known:
+        x, y = known["best_angle_of_climb"], known["best_rate_of_climb"]
+        if x > y + 1:
+            what = f"best angle {x:.0f} kt above best rate {y:.0f} kt"
+            yield Complaint(book.place("v_speeds"), what, "The best angle of climb is flown slower than the best rate.")
+    never, cruise = limits.never_exceed_ias_mps, limits.max_structural_cruise_ias_mps
+    if never is not None and cruise is not None and cruise >= never:
+        what = f"structural cruise {cruise * KT_PER_MPS:.0f} kt, never exceed {never * KT_PER_MPS:.0f} kt"
+        yield Complaint(book.place("limitations"), what, "The structural cruising speed must be the lower one.")
+    flaps = limits.max_flaps_extended_ias_mps
+    if flaps is not None and never is not None and flaps >= never:
+        what = f"flaps {flaps * KT_PER_MPS:.0f} kt, never exceed {never * KT_PER_MPS:.0f} kt"
+        yield Complaint(book.place("limitations"), what, "Flaps are never allowed up to the never-exceed speed.")
+    curve = airplane.stall_curves.get(0)
+    if never is not None and curve is not None:
+        stall = float(curve.cas(mass, 1.0)) * KT_PER_MPS
+        if not 1.8 < never * KT_PER_MPS / stall < 4.5:
+            what = f"never exceed {never * KT_PER_MPS:.0f} kt is {never * KT_PER_MPS / stall:.1f} times the stall"
+            yield Complaint(book.place("limitations"), what, "Light airplanes lie between 2 and 4 times.")
+
+
+def _maneuvering(book: Book) -> Iterator[Complaint]:
+    """Maneuvering speed against the stall and the limit load, and against weight."""
+    load = book.airplane.limits.load_factor_flaps_up[1]
+    for i, row in enumerate(book.file.v_speeds.rows if book.file.v_speeds else []):
+        if row.name != "maneuvering":
+            continue
+        cas = book.cas_kt(row, 0)
+        stall = book.stall_kt(row.weight_lb or book.file.airplane.maximum_takeoff_weight_lb, 0)
+        if cas is None or stall is None:
+            continue
+        expected = stall * math.sqrt(load)
+        if not 0.85 < cas / expected < 1.10:
+            yield Complaint(
+                book.place("v_speeds", i) + ", maneuvering",
+                f"{cas:.0f} kt calibrated, stall speed times √{load:g} is {expected:.0f} kt",
+                "Above that speed the limit load comes before the stall; the two should be near each other."
+                + mph_hint(cas, expected),
+            )
+
+
+def _arcs(book: Book) -> Iterator[Complaint]:
+    airplane, limits = book.airplane, book.airplane.limits
+    mass = airplane.max_takeoff_mass_kg
+
+    def stall_ias(notch: int) -> float | None:
+        curve = airplane.stall_curves.get(notch)
+        if curve is None or "arc" in curve.source:
+            return None
+        ias = float(airplane.calibration[notch].ias(curve.cas(mass, 1.0)))
+        return None if ias != ias else ias
+
+    flaps_top = limits.max_flaps_extended_ias_mps
+    by_notch = [n.max_ias_mps for n in airplane.flap_notches if n.max_ias_mps is not None]
+    tops = [v for v in (flaps_top, *by_notch) if v is not None]
+    ends = (
+        ("white_arc", "low", [stall_ias(airplane.flaps_full)], "the stall with full flaps at maximum weight"),
+        ("white_arc", "high", tops, "the maximum flap-extended speed"),
+        ("green_arc", "low", [stall_ias(0)], "the stall flaps up at maximum weight"),
+        ("green_arc", "high", [limits.max_structural_cruise_ias_mps], "the structural cruising speed"),
+        ("yellow_arc", "low", [limits.max_structural_cruise_ias_mps], "the structural cruising speed"),
+        ("yellow_arc", "high", [limits.never_exceed_ias_mps], "the never-exceed speed"),
+    )
+    for arc, end, marks, meaning in ends:
+        pair, known = arc_mps(book.file, arc), [m for m in marks if m is not None]
+        if pair is None or not known:
+            continue
+        found = pair[0 if end == "low" else 1]
+        nearest = min(known, key=lambda mark: abs(mark - found))
+        if abs(found - nearest) * KT_PER_MPS > ARC_KT:
+            yield Complaint(
+                book.place("limitations", None, f"{arc}_kias"),
+                f"{end} end {found * KT_PER_MPS:.0f} kt, {meaning} is {nearest * KT_PER_MPS:.0f} kt",
+                f"The {arc.replace('_', ' ')} ends there by definition.{mph_hint(found, nearest)}",
+            )

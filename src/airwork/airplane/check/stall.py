@@ -1,0 +1,139 @@
+"""Suspicions about stall speeds: flaps, weight, bank, and what the wing can do."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from itertools import pairwise
+
+from airwork.airplane.check.book import KT_PER_MPS, Book, Complaint, duplicates, mph_hint
+from airwork.airplane.file.performance import StallRow
+
+ROUNDING_KT = 1.6  # rows are rounded to 1 kt, and so is the row they are held against
+# Greatest lift coefficient of light airplanes: flaps up, full flaps (practice; wide on purpose)
+LIFT_CLEAN, LIFT_FULL = (1.15, 1.85), (1.25, 2.9)
+RHO0_SLUG_PER_FT3, FPS_PER_KT = 0.00237689, 1.68781
+
+
+def complaints(book: Book) -> Iterator[Complaint]:
+    """Every suspicion about the stall."""
+    yield from _full_above_up(book)
+    table = book.file.performance.stall
+    rows = table.rows if table else []
+    yield from _notches(book, rows)
+    yield from _weights(book, rows)
+    yield from _banks(book, rows)
+    yield from _lift(book)
+
+
+def _full_above_up(book: Book) -> Iterator[Complaint]:
+    """Vs0 above Vs among the V-speeds."""
+    rows = book.file.v_speeds.rows if book.file.v_speeds else []
+    heavy = book.file.airplane.maximum_takeoff_weight_lb
+    up = {r.weight_lb or heavy: book.cas_kt(r, 0) for r in rows if r.name == "stall_flaps_up"}
+    for i, row in enumerate(rows):
+        if row.name != "stall_flaps_full":
+            continue
+        full, clean = book.cas_kt(row, book.airplane.flaps_full), up.get(row.weight_lb or heavy)
+        if full is not None and clean is not None and full > clean:
+            yield Complaint(
+                book.place("v_speeds", i) + ", stall_flaps_full",
+                f"{full:.0f} kt with full flaps, {clean:.0f} kt flaps up",
+                "Flaps lower the stall speed: Vs0 must not be above Vs. Are the two rows exchanged?",
+            )
+
+
+def _notches(book: Book, rows: list[StallRow]) -> Iterator[Complaint]:
+    full = book.airplane.flaps_full
+    found: dict[tuple[float, float], dict[int, int]] = {}
+    for i, row in enumerate(rows):
+        if row.flap_notch > full:
+            what = f"flap notch {row.flap_notch}"
+            yield Complaint(book.place("performance.stall", i), what, f"The file's flaps end at notch {full}.")
+            continue
+        found.setdefault((row.weight_lb, row.bank_deg), {})[row.flap_notch] = i
+    for (weight, bank), by_notch in found.items():
+        ordered = sorted(by_notch)
+        for less, more in pairwise(ordered):
+            slow, fast = book.cas_kt(rows[by_notch[more]], more), book.cas_kt(rows[by_notch[less]], less)
+            if slow is not None and fast is not None and slow > fast + 0.01:
+                what = f"{slow:.0f} kt with notch {more}, {fast:.0f} kt with notch {less}"
+                what += f" ({weight:,.0f} lb, bank {bank:g}°)"
+                why = "More flap lowers the stall speed: Vs0 must not be above Vs."
+                yield Complaint(book.place("performance.stall", by_notch[more]), what, why)
+    for first, later in duplicates(rows, ("weight_lb", "flap_notch", "bank_deg")):
+        what = f"the same weight, notch and bank as row {first + 1}"
+        yield Complaint(book.place("performance.stall", later), what, "One of them is mistyped; the first is used.")
+
+
+def _weights(book: Book, rows: list[StallRow]) -> Iterator[Complaint]:
+    """Vs is proportional to √W: every row against the heaviest of its notch."""
+    heavy = book.file.airplane.maximum_takeoff_weight_lb
+    by_notch: dict[int, list[int]] = {}
+    for i, row in enumerate(rows):
+        if row.weight_lb > heavy:
+            what = f"{row.weight_lb:,.0f} lb"
+            yield Complaint(book.place("performance.stall", i), what, f"The maximum takeoff weight is {heavy:,.0f} lb.")
+        if row.bank_deg == 0 and row.flap_notch <= book.airplane.flaps_full:
+            by_notch.setdefault(row.flap_notch, []).append(i)
+    for notch, members in by_notch.items():
+        speeds = {i: cas for i in members if (cas := book.cas_kt(rows[i], notch)) is not None}
+        for i, cas in speeds.items():
+            others = [s * math.sqrt(rows[i].weight_lb / rows[k].weight_lb) for k, s in speeds.items() if k != i]
+            expected = sorted(others)[len(others) // 2] if len(others) >= 2 else None
+            if expected is not None and abs(cas - expected) > ROUNDING_KT:
+                yield Complaint(
+                    book.place("performance.stall", i),
+                    f"{cas:g} kt calibrated; the other weights give {expected:.1f} kt by √weight",
+                    f"The stall speed goes with the square root of the weight.{mph_hint(cas, expected)}",
+                )
+            elif len(others) == 1 and abs(cas - others[0]) > 0.08 * cas:
+                yield Complaint(
+                    book.place("performance.stall", i),
+                    f"{cas:g} kt calibrated; the other weight gives {others[0]:.1f} kt by √weight",
+                    f"The stall speed goes with the square root of the weight.{mph_hint(cas, others[0])}",
+                )
+
+
+def _banks(book: Book, rows: list[StallRow]) -> Iterator[Complaint]:
+    level = {(r.weight_lb, r.flap_notch): r for r in rows if r.bank_deg == 0}
+    for i, row in enumerate(rows):
+        base = level.get((row.weight_lb, row.flap_notch))
+        if row.bank_deg == 0 or base is None or row.flap_notch > book.airplane.flaps_full or row.bank_deg > 80:
+            continue
+        cas, still = book.cas_kt(row, row.flap_notch), book.cas_kt(base, row.flap_notch)
+        if cas is None or still is None:
+            continue
+        expected = still / math.sqrt(math.cos(math.radians(row.bank_deg)))
+        if abs(cas - expected) > ROUNDING_KT:
+            yield Complaint(
+                book.place("performance.stall", i),
+                f"{cas:g} kt calibrated at {row.bank_deg:g}° of bank, {expected:.1f} kt from the level row",
+                f"In a bank the stall speed grows by 1/√cos(bank).{mph_hint(cas, expected)}",
+            )
+
+
+def _lift(book: Book) -> Iterator[Complaint]:
+    """What lift coefficient the stall speed means: finds speeds typed in the wrong unit throughout."""
+    area, weight = book.file.airplane.wing_area_ft2, book.file.airplane.maximum_takeoff_weight_lb
+    if area is None:
+        return
+    for notch, (low, high), words in ((0, LIFT_CLEAN, "flaps up"), (book.airplane.flaps_full, LIFT_FULL, "full flaps")):
+        curve = book.airplane.stall_curves.get(notch)
+        if curve is None:
+            continue
+        knots = float(curve.cas(book.airplane.max_takeoff_mass_kg, 1.0)) * KT_PER_MPS
+        lift = 2 * weight / (RHO0_SLUG_PER_FT3 * area * (knots * FPS_PER_KT) ** 2)
+        if not low <= lift <= high:
+            if lift < low:
+                guess = "Too fast for this wing: mph typed as knots, or the wing area is wrong?"
+            else:
+                guess = "Too slow for this wing: is the wing area or the weight wrong?"
+            what = f"stall {words} {knots:.0f} kt calibrated means a lift coefficient of {lift:.2f}"
+            yield Complaint(f"[{_where(curve.source)}]", what, f"{low:g} to {high:g} is usual. {guess}")
+
+
+def _where(source: str) -> str:
+    if "stall" in source:
+        return "performance.stall"
+    return "v_speeds" if "V-speeds" in source else "limitations"
