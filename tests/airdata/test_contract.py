@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import ast
 import doctest
 import importlib
 import inspect
+import io
 import pkgutil
+import re
+import tokenize
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -82,3 +87,26 @@ def test_the_examples_in_the_docstrings_are_true(module) -> None:
 
     failed, _ = doctest.testmod(module, extraglobs={"np": np, "math": math})
     assert failed == 0
+
+
+def _prose(path: Path) -> str:
+    """Docstrings and comments of a module: where keys of sources stand."""
+    source = path.read_text()
+    nodes = (ast.Module, ast.FunctionDef, ast.ClassDef)
+    texts = [ast.get_docstring(n) or "" for n in ast.walk(ast.parse(source)) if isinstance(n, nodes)]
+    comments = [t.string for t in tokenize.generate_tokens(io.StringIO(source).readline) if t.type == tokenize.COMMENT]
+    return "\n".join(texts + comments)
+
+
+def test_every_source_key_in_the_code_has_its_full_title_in_the_bibliography() -> None:
+    project = Path(__file__).parents[2]
+    package, pages = project / "src" / "airwork", (project / "docs" / "bibliography.md").read_text()
+    titles = set(re.findall(r"^\| \[([^\]]+)\]", pages, re.MULTILINE))
+    used = {
+        (key, path.name)
+        for path in package.rglob("*.py")
+        for key in re.findall(r"\[((?:[A-Z]{2,}[A-Z0-9]*(?:-[A-Z0-9]+)*)|61\.57)\]", _prose(path))
+    }
+    assert len(used) > 10
+    units_in_brackets = {"SI", "UTC", "NM", "SM", "AGL", "MSL"}
+    assert {(key, name) for key, name in used if key not in titles | units_in_brackets} == set()
