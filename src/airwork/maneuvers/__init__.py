@@ -1,1 +1,23 @@
-"""One room per maneuver: set-up, ideal trace, propose, grade. The list of rooms is the only place that names them."""
+"""One room per maneuver: set-up, ideal trace, propose, grade. This list is the only place that names them.
+
+`ROOMS` names the kinds, in the order a lesson is usually flown; a module is loaded when it is first asked for.
+"""
+
+from __future__ import annotations
+
+import importlib
+from types import ModuleType
+
+ROOMS: tuple[str, ...] = (
+    "takeoff", "climb", "straight_and_level", "level_turn", "descent", "tank_change", "clearing_turn", "slow_flight",
+    "power_off_stall", "power_on_stall", "accelerated_stall", "steep_turn", "steep_spiral", "chandelle", "lazy_eight",
+    "eights_on_pylons", "rectangular_course", "s_turns", "turns_around_point", "emergency_descent", "glide",
+    "forward_slip", "traffic_pattern", "go_around", "touch_and_go", "landing",
+)  # fmt: skip
+
+
+def room(kind: str) -> ModuleType:
+    """The module of a kind. KeyError for a kind without a room."""
+    if kind not in ROOMS:
+        raise KeyError(kind)
+    return importlib.import_module(f"airwork.maneuvers.{kind}")

@@ -1,0 +1,200 @@
+"""The arbiter: out of all proposals the one consistent story that explains the flight best.
+
+Weighted interval scheduling. What a proposal is worth is its score squared, its length, and how much a second of such
+a pattern says: a lazy eight explains the same minute better than the two turns, the climb and the descent it is made
+of. A stall may lie inside slow flight, a landing inside a traffic pattern; otherwise nothing overlaps by more than a
+moment. Climbs, descents and level flight fill what is left. A lesson's list and order are mild evidence, never proof.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+from airwork.maneuvers.episode import Episode
+
+# What a second of the pattern says, relative to a maneuver that can hardly happen by chance.
+WORTH = {"level_turn": 0.45, "clearing_turn": 0.75, "glide": 0.5, "forward_slip": 0.6}
+STALLS = ("power_off_stall", "power_on_stall", "accelerated_stall")
+FILLERS = ("climb", "descent", "straight_and_level")
+INSIDE_PATTERN = ("takeoff", "landing", "touch_and_go", "go_around", "forward_slip", "glide")
+EVENTS = ("tank_change",)
+WANTS_CLEARING = (
+    "slow_flight", *STALLS, "steep_turn", "steep_spiral", "chandelle", "lazy_eight", "emergency_descent",
+)  # fmt: skip
+
+ACCEPTED = 0.40  # a maneuver less sure than this is not claimed
+ACCEPTED_KIND = {"level_turn": 0.5, "glide": 0.45, "forward_slip": 0.5, "clearing_turn": 0.45, "climb": 0.3,
+                 "descent": 0.3, "straight_and_level": 0.3}  # fmt: skip
+MOMENT_S, MOMENT_SHARE = 8.0, 0.2  # one maneuver's recovery runs into the next one's entry
+NESTED_AFTER_S = 20.0  # slow flight held this long before the stall is an exercise of its own
+CLEARS_S = 90.0  # a half circle this shortly before a maneuver was a clearing turn
+IN_LESSON, NOT_IN_LESSON = 1.12, 0.94
+IN_ORDER = 1.05
+SHORTEST_FILL_S = {"climb": 25.0, "descent": 25.0, "straight_and_level": 40.0}
+
+
+@dataclass(frozen=True, slots=True)
+class _Item:
+    """One choice of the scheduling: an episode, with what may lie inside it."""
+
+    episode: Episode
+    inside: tuple[Episode, ...]
+    worth: float
+
+
+def best_story(proposals: Sequence[Episode], lesson: Sequence[str] = ()) -> list[Episode]:
+    """The chosen episodes in order of time; each one's score is the confidence it is claimed with.
+
+    Parameters
+    ----------
+    proposals : candidates of all rooms.
+    lesson : kinds of the lesson in flying order; empty when there is none.
+    """
+    weighed = [_weighed(e, proposals, lesson) for e in proposals]
+    events = [e for e in weighed if e.kind in EVENTS]
+    fillers = [e for e in weighed if e.kind in FILLERS]
+    patterns = _apart([e for e in weighed if e.kind == "traffic_pattern" and e.score >= ACCEPTED])
+    maneuvers = [
+        e for e in weighed
+        if e.kind not in (*EVENTS, *FILLERS, "traffic_pattern") and e.score >= ACCEPTED_KIND.get(e.kind, ACCEPTED)
+    ]  # fmt: skip
+    maneuvers, patterns = _settle_patterns(maneuvers, patterns)
+    chosen = _trimmed(_schedule(maneuvers, lesson))
+    filled = _fill(fillers, [*chosen, *patterns])
+    return sorted([*chosen, *patterns, *filled, *events], key=lambda e: (e.start_s, -e.end_s))
+
+
+def _weighed(e: Episode, proposals: Sequence[Episode], lesson: Sequence[str]) -> Episode:
+    """The score with the story around it: the lesson, and whether a lone half circle cleared anything."""
+    score = e.score
+    if lesson and e.kind not in (*FILLERS, *EVENTS):
+        score *= IN_LESSON if e.kind in lesson else NOT_IN_LESSON
+    if e.kind == "clearing_turn" and e.facts.get("back") != 1.0:
+        follows = any(
+            p.kind in WANTS_CLEARING and p.score >= 0.5 and -5.0 <= p.start_s - e.end_s <= CLEARS_S for p in proposals
+        )
+        score *= 1.3 if follows else 0.7
+    return replace(e, score=min(score, 1.0))
+
+
+def _overlap_s(a: Episode, b: Episode) -> float:
+    return min(a.end_s, b.end_s) - max(a.start_s, b.start_s)
+
+
+def _clash(a: Episode, b: Episode) -> bool:
+    shorter = min(a.end_s - a.start_s, b.end_s - b.start_s)
+    return _overlap_s(a, b) > min(MOMENT_S, MOMENT_SHARE * shorter)
+
+
+def _apart(episodes: list[Episode]) -> list[Episode]:
+    out: list[Episode] = []
+    for e in sorted(episodes, key=lambda e: e.start_s):
+        if out and e.start_s < out[-1].end_s:
+            e = replace(e, start_s=out[-1].end_s)
+        if e.end_s - e.start_s > 20.0:
+            out.append(e)
+    return out
+
+
+def _settle_patterns(maneuvers: list[Episode], patterns: list[Episode]) -> tuple[list[Episode], list[Episode]]:
+    """A pattern ends on a runway and is sure of its end; a maneuver reaching into it from before cuts its start."""
+    kept = list(maneuvers)
+    settled: list[Episode] = []
+    for pattern in patterns:
+        for e in maneuvers:
+            if e.kind in INSIDE_PATTERN or not _clash(e, pattern):
+                continue
+            middle = 0.5 * (pattern.start_s + pattern.end_s)
+            if e.score > 0.6 and e.kind not in ("level_turn", "clearing_turn") and e.end_s < middle:
+                pattern = replace(pattern, start_s=max(pattern.start_s, e.end_s))
+            elif e in kept:
+                kept.remove(e)
+        settled.append(pattern)
+    return kept, settled
+
+
+def _worth(e: Episode) -> float:
+    return WORTH.get(e.kind, 1.0) * e.score**2 * (e.end_s - e.start_s)
+
+
+def _items(maneuvers: list[Episode]) -> list[_Item]:
+    """Every maneuver alone, and slow flight together with the stalls that end it."""
+    items = [_Item(e, (), _worth(e)) for e in maneuvers]
+    for slow in (e for e in maneuvers if e.kind == "slow_flight"):
+        established = next((p.start_s for p in slow.phases if p.name == "established"), slow.start_s)
+        inside = tuple(
+            e for e in maneuvers
+            if e.kind in STALLS and e.start_s >= established + NESTED_AFTER_S and _overlap_s(e, slow) > 0.0
+        )  # fmt: skip
+        inside = _best_apart(inside)
+        if inside:
+            end = max([slow.end_s, *(e.end_s for e in inside)])
+            worth = _worth(slow) + sum(0.5 * _worth(e) for e in inside)
+            items.append(_Item(replace(slow, end_s=end), inside, worth))
+    return sorted(items, key=lambda i: i.episode.end_s)
+
+
+def _best_apart(episodes: Sequence[Episode]) -> tuple[Episode, ...]:
+    out: list[Episode] = []
+    for e in sorted(episodes, key=_worth, reverse=True):
+        if not any(_clash(e, other) for other in out):
+            out.append(e)
+    return tuple(sorted(out, key=lambda e: e.start_s))
+
+
+def _schedule(maneuvers: list[Episode], lesson: Sequence[str]) -> list[Episode]:
+    """Chain of greatest total worth in which neighbours don't clash; order of the lesson as a small bonus."""
+    items = _items(maneuvers)
+    best: list[float] = []
+    came: list[int] = []
+    for j, item in enumerate(items):
+        top, source = item.worth, -1
+        for i in range(j):
+            if best[i] + item.worth * IN_ORDER > top and not _clash(items[i].episode, item.episode):
+                bonus = IN_ORDER if _in_order(items[i].episode.kind, item.episode.kind, lesson) else 1.0
+                if best[i] + item.worth * bonus > top:
+                    top, source = best[i] + item.worth * bonus, i
+        best.append(top)
+        came.append(source)
+    out: list[Episode] = []
+    at = max(range(len(items)), key=best.__getitem__, default=-1)
+    while at >= 0:
+        out += [items[at].episode, *items[at].inside]
+        at = came[at]
+    return sorted(out, key=lambda e: e.start_s)
+
+
+def _in_order(before: str, after: str, lesson: Sequence[str]) -> bool:
+    return any(a == before and b == after for a, b in pairwise(lesson))
+
+
+def _trimmed(episodes: list[Episode]) -> list[Episode]:
+    """A moment's overlap given to the later one's start; what lies inside another stays."""
+    out: list[Episode] = []
+    for e in episodes:
+        if out:
+            last = out[-1]
+            inside = last.kind == "slow_flight" and e.kind in STALLS and e.end_s <= last.end_s + 0.01
+            if not inside and last.start_s < e.start_s < last.end_s:
+                e = replace(e, start_s=last.end_s)
+        out.append(e)
+    return out
+
+
+def _fill(fillers: list[Episode], taken: list[Episode]) -> list[Episode]:
+    """Climbs, descents and level flight in what the maneuvers leave over, each at most once per stretch."""
+    out: list[Episode] = []
+    for e in fillers:
+        if e.score < ACCEPTED_KIND[e.kind]:
+            continue
+        free = [(e.start_s, e.end_s)]
+        for other in taken:
+            free = [part for a, b in free for part in ((a, min(b, other.start_s)), (max(a, other.end_s), b))
+                    if part[1] - part[0] > 1.0]  # fmt: skip
+        for a, b in free:
+            if b - a >= SHORTEST_FILL_S[e.kind]:
+                phases = tuple(replace(p, start_s=max(p.start_s, a), end_s=min(p.end_s, b)) for p in e.phases)
+                out.append(replace(e, start_s=a, end_s=b, phases=tuple(p for p in phases if p.end_s > p.start_s)))
+    return out

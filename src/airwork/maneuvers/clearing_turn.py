@@ -1,0 +1,72 @@
+"""Clearing turn: 90° one way and 90° back (or 180° one way) to look for traffic before a maneuver.
+
+In the data: two level turns of about 90° to opposite sides shortly after each other, or one of 180° (or twice 90° to
+one side), at altitude, with ordinary bank. The whole pattern is one episode. Not it: S-turns (low, 180° each), a lazy
+eight, turns on a route. A single 180° counts only when a maneuver that wants clearing follows: the arbiter knows.
+Standards print no numbers for it; whether one was made before each maneuver is in the record of the flight.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, high_score, mean_agl_m, side
+from airwork.maneuvers.signal import ramp
+
+if TYPE_CHECKING:
+    from airwork.maneuvers.episode import Episode
+    from airwork.maneuvers.turns import Turn
+    from airwork.maneuvers.view import View
+
+KIND = "clearing_turn"
+TITLE = "Clearing turn"
+
+OFF_DEG, GONE_DEG = 22.0, 50.0
+BETWEEN_S, TOO_LONG_S = 14.0, 30.0
+STEEP_DEG, TOO_STEEP_DEG = 40.0, 52.0
+ALONE = 0.5  # a single 180° may just be a turn back
+
+
+def propose(view: View) -> list[Episode]:
+    """Every pair of turns (opposite, or adding up to 180°) and every lone 180°."""
+    out = []
+    turns = view.turns
+    for k, one in enumerate(turns):
+        plain = _plain(view, one)
+        if k + 1 < len(turns):
+            two = turns[k + 1]
+            gap = float(view.time_s[two.first] - view.time_s[one.last])
+            pair = min(plain, _plain(view, two)) * ramp(gap, TOO_LONG_S, BETWEEN_S)
+            back = one.sign != two.sign
+            fit = max(_near(one, 90.0) * _near(two, 90.0), 0.9 * _near(one, 180.0) * _near(two, 180.0))
+            score = pair * (fit if back else 0.75 * _near(one, 90.0) * _near(two, 90.0))
+            if score >= LEAST_SCORE:
+                words = "back" if back else "on"
+                evidence = (f"{one.change_deg:.0f}° {side(one.sign)}, then {two.change_deg:.0f}° {words}",)
+                out.append(episode(KIND, view, one.first, two.last, score, evidence=evidence,
+                                   phases=(("first turn", one.first, one.last), ("second turn", two.first, two.last)),
+                                   facts={"turns": 2.0, "back": float(back)}))  # fmt: skip
+        score = ALONE * plain * _near(one, 180.0)
+        if score >= LEAST_SCORE:
+            evidence = (f"{one.change_deg:.0f}° {side(one.sign)}",)
+            out.append(episode(KIND, view, one.first, one.last, score, evidence=evidence, facts={"turns": 1.0}))
+    return out
+
+
+def _near(turn: Turn, degrees: float) -> float:
+    return ramp(abs(turn.change_deg - degrees), GONE_DEG, OFF_DEG)
+
+
+def _plain(view: View, turn: Turn) -> float:
+    """An ordinary level turn at altitude, at an ordinary speed."""
+    slow = turn.speed_least_mps / view.clean_stall_mps if np.isfinite(view.clean_stall_mps) else 1.6
+    return (
+        ramp(turn.bank_deg, TOO_STEEP_DEG, STEEP_DEG)
+        * ramp(abs(turn.climb_mps), 3.2, 1.6)
+        * ramp(turn.altitude_range_m, 130.0, 70.0)
+        * ramp(slow, 1.2, 1.36)
+        * high_score(mean_agl_m(view, turn.first, turn.last))
+        * all_known(view, turn.first, turn.last)
+    )

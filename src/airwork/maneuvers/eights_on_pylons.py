@@ -1,0 +1,45 @@
+"""Eights on pylons: a figure eight round two pylons at the pivotal altitude, the line of sight staying on the pylon.
+
+In the data: turns to alternate sides, each well over 180° of track, with a short straight leg between, low, the height
+following the square of the ground speed. One episode however many turns. Not it: S-turns (180° each, no legs), turns
+around a point (one side only).
+Judged by the task `eights_on_pylons`: bank at most 40°; the distance from the pivotal altitude is reported.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from airwork.maneuvers.propose_tools import LEAST_SCORE, chains, episode
+from airwork.maneuvers.s_turns import alternating_score
+from airwork.maneuvers.signal import ramp
+
+if TYPE_CHECKING:
+    from airwork.maneuvers.episode import Episode
+    from airwork.maneuvers.view import View
+
+KIND = "eights_on_pylons"
+TITLE = "Eights on pylons"
+
+LITTLE_DEG, SURE_DEG, MOST_DEG = 185.0, 225.0, 345.0
+BETWEEN_S = 22.0  # 3 to 5 s straight are taught (AFH ch. 7); pylons farther apart need more
+
+
+def propose(view: View) -> list[Episode]:
+    """Every low chain of large turns to alternate sides."""
+    out = []
+    good = [turn for turn in view.turns if 150.0 < turn.track_change_deg < MOST_DEG]
+    for chain in chains(good, view, opposite=True, longest_gap_s=BETWEEN_S):
+        if len(chain) < 2:
+            continue
+        large = float(np.mean([turn.track_change_deg for turn in chain]))
+        score = alternating_score(view, chain) * ramp(large, LITTLE_DEG, SURE_DEG)
+        if score < LEAST_SCORE:
+            continue
+        evidence = (f"{len(chain)} turns of {large:.0f}° to alternate sides, low, with legs between",)
+        phases = tuple((f"pylon {k + 1}", turn.first, turn.last) for k, turn in enumerate(chain))
+        out.append(episode(KIND, view, chain[0].first, chain[-1].last, score, evidence=evidence, phases=phases,
+                           facts={"turns": len(chain)}))  # fmt: skip
+    return out

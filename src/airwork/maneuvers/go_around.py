@@ -1,0 +1,69 @@
+"""Go-around: an approach broken off, full power, climb away without touching.
+
+In the data: a descent at approach speed to a low height that turns into a climb without ground contact. Not it: a low
+pass (much faster than an approach), a touch-and-go, a descent that levels off.
+Judged by the task `go_around`: climb speed +10/−5 kt.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, speed_trust
+from airwork.maneuvers.signal import ramp, runs
+from airwork.units import to_unit
+
+if TYPE_CHECKING:
+    from airwork.maneuvers.episode import Episode
+    from airwork.maneuvers.view import View
+
+KIND = "go_around"
+TITLE = "Go-around"
+
+LOW_M, TOO_HIGH_M = 130.0, 230.0  # 430 and 750 ft above ground at the lowest
+CAME_DOWN_M, CLIMBED_M = 60.0, 60.0
+APPROACH_SPEED, TOO_FAST = 1.6, 1.9  # times the clean stall; low passes are flown at cruising speed
+AROUND_S = 90.0
+GROUND_S = 8.0
+BEFORE_M = 20.0  # the episode begins this far above the lowest point, the decision
+AFTER_M = 120.0
+
+
+def propose(view: View) -> list[Episode]:
+    """Every approach turned into a climb without touching."""
+    low = view.airborne & (view.agl_m < TOO_HIGH_M)
+    out = []
+    for a, b in runs(low):
+        k = a + int(np.argmin(view.altitude_m[a:b]))
+        if view.seconds_to_ground(k) < GROUND_S or view.seconds_since_ground(k) < GROUND_S:
+            continue
+        before = view.altitude_m[max(k - view.samples(AROUND_S), 0) : k + 1]
+        after = view.altitude_m[k : k + view.samples(AROUND_S)]
+        bottom = float(view.altitude_m[k])
+        # The slow part is the approach: the climb away is flown faster.
+        speed = float(np.median(view.speed_mps[max(k - view.samples(15.0), 0) : k + 1])) / view.clean_stall_mps
+        sinking = float(view.climb_mps[max(k - view.samples(25.0), 0) : k + 1].mean())
+        score = (
+            ramp(float(view.agl_m[k]), TOO_HIGH_M, LOW_M)
+            * ramp(float(before.max()) - bottom, 0.5 * CAME_DOWN_M, 1.5 * CAME_DOWN_M)
+            * ramp(float(after.max()) - bottom, 0.5 * CLIMBED_M, 1.5 * CLIMBED_M)
+            * ramp(speed, TOO_FAST, APPROACH_SPEED)
+            * ramp(-sinking, 0.6, 1.6)
+            * all_known(view, max(k - 100, 0), min(k + 100, view.n - 1))
+            * speed_trust(view)
+        )
+        if score < LEAST_SCORE:
+            continue
+        down = np.flatnonzero(before > bottom + BEFORE_M)
+        start = k - (before.size - 1 - int(down[-1])) if down.size else max(k - view.samples(6.0), 0)
+        up = np.flatnonzero(after > bottom + AFTER_M)
+        end = k + int(up[0]) if up.size else min(k + after.size - 1, view.n - 1)
+        evidence = (
+            f"down to {to_unit(float(view.agl_m[k]), 'ft'):.0f} ft above ground at approach speed, then climbing",
+        )
+        out.append(episode(KIND, view, start, end, score, evidence=evidence,
+                           phases=(("approach", start, k), ("climb", k, end)),
+                           facts={"lowest_s": float(view.time_s[k])}))  # fmt: skip
+    return out

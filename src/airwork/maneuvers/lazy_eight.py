@@ -1,0 +1,78 @@
+"""Lazy eight: 180° one way and 180° back, pitch, bank and speed always changing, highest and slowest at the 90° points.
+
+In the data: two or more turns to alternate sides of about 180° each; in each the height rises and falls back and the
+speed falls and comes back, the bank grows to about 30° and shrinks again. All loops in a row are one episode. Not it:
+S-turns (level, low), a chandelle (does not come down), level turns back and forth (height and speed held).
+Judged by the task `lazy_eight`: altitude, speed and heading at each 180° point against the entry.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, chains, episode, high_score, mean_agl_m, speed_trust
+from airwork.maneuvers.signal import ramp
+from airwork.units import to_unit
+
+if TYPE_CHECKING:
+    from airwork.maneuvers.episode import Episode
+    from airwork.maneuvers.turns import Turn
+    from airwork.maneuvers.view import View
+
+KIND = "lazy_eight"
+TITLE = "Lazy eight"
+
+OFF_DEG, GONE_DEG = 35.0, 70.0
+LITTLE_RISE_M, SURE_RISE_M = 18.0, 55.0  # height at the top over the mean of both ends
+LITTLE_SLOWING, SURE_SLOWING = 0.97, 0.88  # least speed over the mean of both ends
+BETWEEN_S = 9.0
+SINGLE_HALF = 0.4  # one half alone: given up, or something else
+
+
+def propose(view: View) -> list[Episode]:
+    """Every chain of climbing and descending half circles to alternate sides."""
+    halves = [(turn, _half(view, turn)) for turn in view.turns]
+    good = [turn for turn, score in halves if score > 0.15]
+    scores = {turn.first: score for turn, score in halves}
+    out = []
+    for chain in chains(good, view, opposite=True, longest_gap_s=BETWEEN_S):
+        score = float(np.mean([scores[turn.first] for turn in chain])) * (SINGLE_HALF if len(chain) < 2 else 1.0)
+        score *= speed_trust(view)
+        if score < LEAST_SCORE:
+            continue
+        rises = [to_unit(_rise_m(view, turn), "ft") for turn in chain]
+        evidence = (
+            f"{len(chain)} half circles to alternate sides",
+            f"each rising about {np.mean(rises):.0f} ft and coming back",
+        )
+        phases = tuple((f"half {k + 1}", turn.first, turn.last) for k, turn in enumerate(chain))
+        out.append(episode(KIND, view, chain[0].first, chain[-1].last, score, evidence=evidence, phases=phases,
+                           facts={"halves": len(chain)}))  # fmt: skip
+    return out
+
+
+def _rise_m(view: View, turn: Turn) -> float:
+    altitude = view.altitude_m[turn.first : turn.last + 1]
+    return float(altitude.max() - 0.5 * (altitude[0] + altitude[-1]))
+
+
+def _half(view: View, turn: Turn) -> float:
+    off = abs(turn.change_deg - 180.0)
+    if off > GONE_DEG:
+        return 0.0
+    ends = 0.5 * (turn.speed_in_mps + turn.speed_out_mps)
+    rise = _rise_m(view, turn)
+    seconds = float(view.time_s[turn.last] - view.time_s[turn.first])
+    top = int(view.altitude_m[turn.first : turn.last + 1].argmax()) / max(turn.last - turn.first, 1)
+    return (
+        ramp(off, GONE_DEG, OFF_DEG)
+        * ramp(rise, LITTLE_RISE_M, SURE_RISE_M)
+        * ramp(turn.speed_least_mps / max(ends, 1.0), LITTLE_SLOWING, SURE_SLOWING)
+        * ramp(abs(turn.altitude_change_m), 1.6 * rise + 60.0, 0.8 * rise + 20.0)
+        * ramp(abs(top - 0.5), 0.45, 0.3)
+        * ramp(seconds, 80.0, 60.0)
+        * high_score(mean_agl_m(view, turn.first, turn.last))
+        * all_known(view, turn.first, turn.last)
+    )

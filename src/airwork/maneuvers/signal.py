@@ -1,0 +1,108 @@
+"""Small zero-phase filters and run-finding on evenly spaced samples. Pure, vectorised; lengths in samples."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+Index = NDArray[np.intp]
+
+
+def filled(values: ArrayLike) -> Array:
+    """NaN samples bridged in a straight line; the ends held. All NaN stays all NaN."""
+    x = np.array(values, dtype=float)
+    good = np.isfinite(x)
+    if good.all() or not good.any():
+        return x
+    at = np.flatnonzero(good)
+    x[~good] = np.interp(np.flatnonzero(~good), at, x[good])
+    return x
+
+
+def mean_over(values: ArrayLike, samples: int) -> Array:
+    """Centred running mean over about `samples` (made odd); the ends use what there is. No NaN in, none out."""
+    x = np.asarray(values, dtype=float)
+    half = min(samples // 2, max(x.size - 1, 0))
+    if half < 1 or x.size == 0:
+        return x.copy()
+    total = np.concatenate(([0.0], np.cumsum(x)))
+    low = np.maximum(np.arange(x.size) - half, 0)
+    high = np.minimum(np.arange(x.size) + half + 1, x.size)
+    return (total[high] - total[low]) / (high - low)
+
+
+def smooth(values: ArrayLike, samples: int) -> Array:
+    """Two running means: no delay, and no ripple from a box's edges."""
+    return mean_over(mean_over(values, samples), samples)
+
+
+def rate(values: ArrayLike, step_s: float) -> Array:
+    """Central difference. [per second]"""
+    x = np.asarray(values, dtype=float)
+    if x.size < 2:
+        return np.zeros_like(x)
+    return np.gradient(x, step_s)
+
+
+def running_max(values: ArrayLike, samples: int) -> Array:
+    """Centred running maximum over about `samples`, by doubling windows (no scipy)."""
+    x = np.asarray(values, dtype=float)
+    half = max(samples // 2, 0)
+    if half == 0 or x.size == 0:
+        return x.copy()
+    width = 2 * half + 1
+    padded = np.concatenate((np.full(half, x[0]), x, np.full(half, x[-1])))
+    done, out = 1, padded
+    while done * 2 <= width:
+        out = np.maximum(out[:-done], out[done:])
+        done *= 2
+    if done < width:
+        out = np.maximum(out[: out.size - (width - done)], out[width - done :])
+    return out[: x.size]
+
+
+def runs(mask: ArrayLike) -> list[tuple[int, int]]:
+    """Stretches of True as (first, one past the last)."""
+    m = np.concatenate(([False], np.asarray(mask, dtype=bool), [False]))
+    edges = np.flatnonzero(m[1:] != m[:-1])
+    return list(zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True))
+
+
+def bridged(mask: ArrayLike, gap: int) -> Mask:
+    """The mask with holes of at most `gap` samples closed."""
+    out = np.array(mask, dtype=bool)
+    for first, last in runs(~out):
+        if last - first <= gap and first > 0 and last < out.size:
+            out[first:last] = True
+    return out
+
+
+def stretches(state: ArrayLike) -> list[tuple[int, int, int]]:
+    """State changes into stretches: (state, first, one past the last). The shared step of every recogniser."""
+    s = np.asarray(state)
+    if s.size == 0:
+        return []
+    edges = np.concatenate(([0], np.flatnonzero(s[1:] != s[:-1]) + 1, [s.size]))
+    return [(int(s[a]), int(a), int(b)) for a, b in pairwise(edges)]
+
+
+def hysteresis(values: ArrayLike, start: float, stop: float) -> list[tuple[int, int]]:
+    """Stretches above `stop` that somewhere exceed `start`."""
+    x = np.asarray(values, dtype=float)
+    return [(a, b) for a, b in runs(x > stop) if x[a:b].max() > start]
+
+
+def ramp(value: float, zero: float, one: float) -> float:
+    """0 at `zero`, 1 at `one`, straight between, held outside; either order. NaN counts as 0.
+
+    >>> ramp(35, 30, 40), ramp(90, 100, 80)
+    (0.5, 0.5)
+    """
+    if not np.isfinite(value):
+        return 0.0
+    share = (value - zero) / (one - zero)
+    return float(min(1.0, max(0.0, share)))

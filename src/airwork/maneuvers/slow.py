@@ -1,0 +1,194 @@
+"""Slow stretches and stall breaks: what slow flight and the three stalls are told apart by.
+
+A slow stretch is flight under about a third more than the 1 g stall speed, away from the ground. It begins where the
+slowing began and ends where the speed has come back. A break is the moment the wing lets go (or the pilot does): the
+speed's minimum with the sink, the nose drop and the gain of speed after it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from airwork.maneuvers.signal import bridged, ramp, runs, smooth
+
+if TYPE_CHECKING:
+    from airwork.maneuvers.view import View
+
+SLOW = 1.33  # times the stall speed; slow flight is flown 5 to 10 kt above the stall (AFH ch. 5), an approach at 1.3
+CRUISING = 1.5  # a speed held above this is where the slowing began; below, it is a stabilized descent on the way
+SETTLED_S = 8.0  # a speed held this long above CRUISING ends the search for where slowing began
+DESCENT_S = 50.0  # a stabilized descent before a stall lasts rarely longer
+LONGEST_SLOWING_S = 120.0
+GAIN_MPS = 0.6  # speed still changing by more than this over the settling time is not settled
+NEAR_GROUND_S = 45.0  # this close to the wheels leaving or touching, slow is normal
+LOW_M = 180.0  # 600 ft: no stall or slow flight is practiced below; an approach is
+VIOLENT_CLIMB_MPS = 18.0  # 3,500 fpm up or down belongs to aerobatics, not to a training stall
+VIOLENT_SLOWING_MPS2 = 2.3  # 4.5 kt/s: a zoom, speed turned into height
+
+
+@dataclass(frozen=True, slots=True)
+class Break:
+    """One stall break. Index into the view; SI."""
+
+    index: int
+    score: float
+    drop_mps: float  # climb before less lowest climb after
+    sink_mps: float  # lowest climb after (negative down)
+    height_lost_m: float
+    bank_rad: float  # size, in the seconds before
+    energy_rate_mps: float  # in the seconds before: the engine's share
+    climb_before_mps: float
+    power: float  # mean share of full power before; NaN when not known
+    speed_ratio: float  # 1 g speed over stall speed at the minimum
+
+
+@dataclass(frozen=True, slots=True)
+class SlowStretch:
+    """One slow stretch with the slowing before and the recovery after. Indices into the view."""
+
+    start: int  # slowing began
+    first: int  # slow from here
+    last: int  # to here
+    end: int  # speed back
+    speed_before_mps: float
+    settled: tuple[int, int] | None  # the longest stretch of steady slow speed
+    breaks: tuple[Break, ...]
+
+
+def slow_stretches(view: View) -> list[SlowStretch]:
+    """Every slow stretch away from the ground, in order."""
+    stall = view.clean_stall_mps
+    if not np.isfinite(stall):
+        return []
+    slow = bridged((view.one_g_speed_mps < SLOW * stall) & view.airborne & view.known, view.samples(4.0))
+    found: list[SlowStretch] = []
+    bound = 0
+    for first, end in runs(slow):
+        if end - first < view.samples(2.0) or _near_ground(view, first, end):
+            continue
+        start = max(slowing_began(view, first, stall), bound)
+        back = recovered(view, end - 1)
+        breaks = _breaks(view, first, end, stall)
+        found.append(
+            SlowStretch(start, first, end - 1, back, float(view.speed_mps[start]), _settled(view, first, end), breaks)
+        )
+        bound = end
+    return found
+
+
+def _near_ground(view: View, first: int, end: int) -> bool:
+    if view.seconds_since_ground(first) < NEAR_GROUND_S or view.seconds_to_ground(end - 1) < NEAR_GROUND_S:
+        return True
+    height = view.agl_m[first:end]
+    return bool(np.isfinite(height).any() and float(np.nanmedian(height)) < LOW_M)
+
+
+def slowing_began(view: View, index: int, stall_mps: float) -> int:
+    """Where the slowing that ends at `index` began: walking back to a speed that was held."""
+    step = view.samples(1.0)
+    speed = view.speed_mps
+    best, best_at, held = float(speed[index]), index, 0.0
+    at = index
+    while at - step >= 0 and (index - at) * 0.25 < LONGEST_SLOWING_S and view.airborne[at - step]:
+        at -= step
+        now = float(speed[at])
+        if now > best + GAIN_MPS:
+            best, best_at, held = now, at, 0.0
+            continue
+        held += 1.0
+        if now < best - 4.0 and best > CRUISING * stall_mps:
+            break
+        if held >= (SETTLED_S if best > CRUISING * stall_mps else DESCENT_S):
+            break
+    # The last moment the held speed was still there.
+    level = best - max(1.0, 0.06 * (best - float(speed[index])))
+    above = np.flatnonzero(speed[best_at : index + 1] >= level)
+    return best_at + int(above[-1]) if above.size else best_at
+
+
+def recovered(view: View, index: int) -> int:
+    """Where the gain of speed that starts at `index` is over."""
+    step = view.samples(1.0)
+    speed = view.speed_mps
+    best, best_at, held, at = float(speed[index]), index, 0.0, index
+    while at + step < view.n and (at - index) * 0.25 < 90.0 and view.airborne[at + step]:
+        at += step
+        if float(speed[at]) > best + GAIN_MPS:
+            best, best_at, held = float(speed[at]), at, 0.0
+        else:
+            held += 1.0
+            if held >= 6.0:
+                break
+    level = best - max(1.0, 0.08 * (best - float(speed[index])))
+    above = np.flatnonzero(speed[index : best_at + 1] >= level)
+    return index + int(above[0]) if above.size else best_at
+
+
+def _settled(view: View, first: int, end: int) -> tuple[int, int] | None:
+    """Longest stretch of a speed held (within a slow change) inside the slow stretch, neither climbing nor sinking."""
+    steady = np.abs(smooth(view.speed_rate_mps2[first:end], view.samples(4.0))) < 0.35
+    steady &= np.abs(smooth(view.climb_mps[first:end], view.samples(4.0))) < 2.6
+    found = runs(bridged(steady, view.samples(6.0)))
+    if not found:
+        return None
+    a, b = max(found, key=lambda r: r[1] - r[0])
+    return (first + a, first + b - 1)
+
+
+def _breaks(view: View, first: int, end: int, stall_mps: float) -> tuple[Break, ...]:
+    """Breaks in a slow stretch: minima of the 1 g speed with a sink after them, at least 8 s apart."""
+    speed = view.one_g_speed_mps
+    ratio = speed / stall_mps
+    near, window = view.samples(4.0), view.samples(8.0)
+    found: list[Break] = []
+    for k in range(first, end):
+        low, high = max(k - near, 0), min(k + near + 1, view.n)
+        if speed[k] > speed[low:high].min() + 1e-9:
+            continue
+        one = _break(view, k, float(ratio[k]))
+        if one is None:
+            continue
+        if found and k - found[-1].index < window:
+            if one.score > found[-1].score:
+                found[-1] = one
+        else:
+            found.append(one)
+    return tuple(b for b in found if b.score >= 0.5)
+
+
+def _break(view: View, k: int, ratio: float) -> Break | None:
+    def window(before_s: float, after_s: float) -> slice:
+        return slice(max(k - view.samples(before_s), 0), min(k + view.samples(after_s) + 1, view.n))
+
+    around = view.climb_mps[window(12.0, 10.0)]
+    if np.abs(around).max() > VIOLENT_CLIMB_MPS:
+        return None
+    slowing = -float(view.speed_rate_mps2[window(6.0, 0.0)].mean())
+    if slowing > VIOLENT_SLOWING_MPS2:
+        return None
+    climb_before = float(view.climb_mps[window(7.0, 0.0)].max())
+    sink = float(view.climb_mps[window(1.0, 9.0)].min())
+    drop = climb_before - sink
+    lost = float(view.altitude_m[window(3.0, 2.0)].max() - view.altitude_m[window(0.0, 16.0)].min())
+    gain = float(view.speed_mps[window(0.0, 12.0)].max() - view.speed_mps[k])
+    parts = [
+        (0.34, ramp(drop, 1.5, 4.5)),
+        (0.18, ramp(lost, 8.0, 28.0)),
+        (0.18, ramp(gain, 3.0, 8.0)),
+        (0.30, ramp(ratio, 1.28, 1.08)),
+    ]
+    if view.pitch_rad is not None:
+        nose = float(view.pitch_rad[window(4.0, 1.0)].max() - view.pitch_rad[window(0.0, 7.0)].min())
+        parts.append((0.25, ramp(nose, np.radians(5.0), np.radians(14.0))))
+    score = sum(w * x for w, x in parts) / sum(w for w, _ in parts)
+    if slowing < 0.05:  # nothing was slowing: a wobble inside slow flight
+        score *= 0.6
+    power = float(view.power[window(7.0, 1.0)].mean()) if view.power is not None else float("nan")
+    bank = float(np.abs(view.bank_rad[window(4.0, 0.5)]).mean())
+    return Break(
+        k, score, drop, sink, lost, bank, float(view.energy_rate_mps[window(8.0, 2.0)].mean()), climb_before, power,
+        ratio,
+    )  # fmt: skip

@@ -1,0 +1,125 @@
+"""Turns: stretches of turning one way, measured once, and chains of them; what most recognisers are built from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from airwork.maneuvers.signal import Array, bridged, runs
+
+if TYPE_CHECKING:
+    from airwork.maneuvers.view import View
+
+TURNING_RAD = np.radians(6.0)  # less bank than this is wandering
+A_TURN_RAD = np.radians(11.0)  # somewhere a turn has at least this much
+LEAST_CHANGE_RAD = np.radians(25.0)
+PAUSE_S = 3.0  # a poor pilot shallows out for a moment and goes on: still one turn
+
+
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """One turn. Indices into the view; angles in radians, sizes without sign except `sign` (+1 right, −1 left)."""
+
+    first: int
+    last: int  # last sample still turning
+    sign: int
+    change_rad: float  # heading
+    track_change_rad: float
+    settled_bank_rad: float  # median over the middle half of the change
+    top_bank_rad: float
+    climb_mps: float  # mean
+    altitude_change_m: float
+    altitude_range_m: float
+    speed_in_mps: float
+    speed_out_mps: float
+    speed_least_mps: float
+    radius_m: float  # of the circle over the ground that fits best; NaN without position
+    radius_spread: float  # standard deviation of the distance from its center over the radius
+    center_east_m: float
+    center_north_m: float
+
+    @property
+    def change_deg(self) -> float:
+        """Size of the heading change. [deg]"""
+        return float(np.degrees(self.change_rad))
+
+    @property
+    def track_change_deg(self) -> float:
+        """Size of the change of track. [deg]"""
+        return float(np.degrees(self.track_change_rad))
+
+    @property
+    def bank_deg(self) -> float:
+        """Settled bank. [deg]"""
+        return float(np.degrees(self.settled_bank_rad))
+
+
+def turn_state(view: View) -> Array:
+    """−1 turning left, 0 straight, +1 turning right, sample by sample."""
+    bank = view.turn_bank_rad
+    pause = view.samples(PAUSE_S)
+    right, left = bridged(bank > TURNING_RAD, pause), bridged(bank < -TURNING_RAD, pause)
+    right &= bank > -TURNING_RAD
+    left &= bank < TURNING_RAD
+    return np.where(right & view.airborne, 1.0, np.where(left & view.airborne, -1.0, 0.0))
+
+
+def find_turns(view: View) -> list[Turn]:
+    """Every turn through more than 25° that somewhere has 11° of bank."""
+    state = turn_state(view)
+    found: list[Turn] = []
+    for sign in (1, -1):
+        for first, end in runs(state == sign):
+            if end - first < 4 or (sign * view.turn_bank_rad[first:end]).max() < A_TURN_RAD:
+                continue
+            change = sign * (view.heading_rad[end - 1] - view.heading_rad[first])
+            if change >= LEAST_CHANGE_RAD:
+                found.append(_measure(view, first, end, sign, float(change)))
+    return sorted(found, key=lambda turn: turn.first)
+
+
+def _measure(view: View, first: int, end: int, sign: int, change: float) -> Turn:
+    part = slice(first, end)
+    progress = sign * (view.heading_rad[part] - view.heading_rad[first])
+    middle = (progress > 0.25 * change) & (progress < 0.75 * change)
+    bank = np.abs(view.bank_rad[part] if view.bank_measured else view.turn_bank_rad[part])
+    altitude, speed = view.altitude_m[part], view.speed_mps[part]
+    radius, spread, east, north = circle(view.east_m[part][::4], view.north_m[part][::4])
+    settled = float(np.median(bank[middle])) if middle.any() else float(np.median(bank))
+    return Turn(
+        first, end - 1, sign, change, float(abs(view.track_rad[end - 1] - view.track_rad[first])), settled,
+        float(np.percentile(bank, 97)), float(view.climb_mps[part].mean()), float(altitude[-1] - altitude[0]),
+        float(altitude.max() - altitude.min()), float(speed[0]), float(speed[-1]), float(speed.min()),
+        radius, spread, east, north,
+    )  # fmt: skip
+
+
+def circle(east_m: Array, north_m: Array) -> tuple[float, float, float, float]:
+    """Circle through points by linear least squares: (radius, spread, center east, center north). [m]
+
+    Solves x² + y² = 2·a·x + 2·b·y + c; the spread is the standard deviation of the distances over the radius.
+    NaN where points are missing, too few or on a line.
+    """
+    nothing = (float("nan"),) * 4
+    if east_m.size < 6 or not (np.isfinite(east_m).all() and np.isfinite(north_m).all()):
+        return nothing
+    x0, y0 = float(east_m.mean()), float(north_m.mean())
+    x, y = east_m - x0, north_m - y0
+    sxx, syy, sxy = float(x @ x), float(y @ y), float(x @ y)
+    z = x * x + y * y
+    sxz, syz, sz = float(x @ z), float(y @ z), float(z.mean())
+    determinant = sxx * syy - sxy * sxy
+    if determinant <= 1e-9 * max(sxx, syy, 1.0) ** 2:
+        return nothing
+    a = 0.5 * (sxz * syy - syz * sxy) / determinant
+    b = 0.5 * (syz * sxx - sxz * sxy) / determinant
+    radius = float(np.sqrt(sz + a * a + b * b))
+    spread = float(np.hypot(x - a, y - b).std()) / radius
+    return radius, spread, x0 + a, y0 + b
+
+
+def straight_between(view: View, before: Turn, after: Turn) -> float:
+    """Time from the end of one turn to the start of the next. [s]"""
+    return float(view.time_s[after.first] - view.time_s[before.last])

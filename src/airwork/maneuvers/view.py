@@ -1,0 +1,391 @@
+"""The light look at a Flight every recogniser works on: few signals, smoothed, on an even time base, made once.
+
+What is not recorded is worked out from what is, roughly: bank from the turn rate, airspeed from ground speed and wind.
+`speed_from` says which; recognisers lower their score when it is only an estimate. Grading goes back to the samples.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, Literal, TypeGuard
+
+import numpy as np
+
+from airwork.airdata.angles import unwrap_rad
+from airwork.airdata.atmosphere import G0_MPS2, RHO0_KGPM3, density_kgpm3, standard_air
+from airwork.airdata.wind import wind_vector_mps
+from airwork.maneuvers.signal import Array, Mask, filled, mean_over, rate, smooth
+from airwork.recording.flight import Flight
+
+if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+    from airwork.maneuvers.contacts import Contact
+    from airwork.maneuvers.slow import SlowStretch
+    from airwork.maneuvers.turns import Turn
+
+STEP_S = 0.25  # fine enough for a stall's break, a fortieth of a 10 Hz file's work
+GAP_S = 6.0  # longer than this between two samples and what happened in between is not known
+SPEED_SMOOTH_S = 1.5  # a gust is shorter, a stall's slowing longer
+ALTITUDE_SMOOTH_S = 1.5
+CLIMB_SMOOTH_S = 2.0  # altimeters step in 1 to 20 ft; a derivative over less is noise
+TURN_SMOOTH_S = 1.25  # a roll-in takes 2 to 4 s
+LOWEST_FLYING_MPS = 15.0  # no light airplane flies below 30 kt; under it a track says nothing of the heading
+CALM_CLIMB_MPS = 2.0  # less than about 400 fpm: near enough level to take a cruising speed from
+
+Even = Callable[..., Array]  # a recorded column onto the even base: even(values, smoothing in seconds)
+SpeedFrom = Literal["airspeed", "ground speed and wind", "ground speed"]
+
+
+@dataclass(frozen=True)
+class View:
+    """Signals on an even base; every array has the same length. SI, radians, right and up positive.
+
+    speed_mps : calibrated airspeed where the airplane's table is known, else indicated, else the equivalent estimate.
+    known : False in gaps of the recording and where altitude or position is missing.
+    agl_m : NaN where no ground height is known.
+    stall_mps : 1 g stall speed for the flaps of the moment, on the same scale as `speed_mps`.
+    stall_from : how `stall_mps` is known, in words.
+    """
+
+    flight: Flight
+    time_s: Array
+    known: Mask
+    airborne: Mask
+    altitude_m: Array
+    climb_mps: Array
+    speed_mps: Array
+    tas_mps: Array
+    heading_rad: Array
+    track_rad: Array
+    turn_rate_radps: Array
+    bank_rad: Array
+    east_m: Array
+    north_m: Array
+    groundspeed_mps: Array
+    agl_m: Array
+    pitch_rad: Array | None
+    power: Array | None
+    load_factor: Array
+    stall_mps: Array
+    stall_from: str
+    speed_from: SpeedFrom
+    bank_measured: bool
+    heading_from: Literal["heading", "track and wind", "track"]
+
+    @property
+    def n(self) -> int:
+        """Number of samples."""
+        return int(self.time_s.size)
+
+    def samples(self, seconds: float) -> int:
+        """Seconds as a count of samples."""
+        return round(seconds / STEP_S)
+
+    def at(self, time_s: float) -> int:
+        """Nearest index to a time."""
+        return int(np.clip(round((time_s - float(self.time_s[0])) / STEP_S), 0, self.n - 1))
+
+    @cached_property
+    def turn_bank_rad(self) -> Array:
+        """Bank of a coordinated turn at the flown rate: what the path shows, whatever the wings did. [rad]"""
+        return np.arctan(self.tas_mps * self.turn_rate_radps / G0_MPS2)
+
+    @cached_property
+    def energy_m(self) -> Array:
+        """Altitude plus V²/2g. [m]"""
+        return self.altitude_m + self.tas_mps**2 / (2.0 * G0_MPS2)
+
+    @cached_property
+    def energy_rate_mps(self) -> Array:
+        """Rate of change of the energy height, over some 6 s: what the engine gives less what the drag takes. [m/s]"""
+        return smooth(rate(self.energy_m, STEP_S), self.samples(3.0))
+
+    @cached_property
+    def speed_rate_mps2(self) -> Array:
+        """Gain of speed. [m/s²]"""
+        return smooth(rate(self.speed_mps, STEP_S), self.samples(1.0))
+
+    @cached_property
+    def one_g_speed_mps(self) -> Array:
+        """Speed taken back to 1 g: comparable with the 1 g stall speed in a turn or a pull. [m/s]"""
+        return self.speed_mps / np.sqrt(np.clip(self.load_factor, 0.6, 4.0))
+
+    @cached_property
+    def cruise_mps(self) -> float:
+        """A usual speed of this flight: the upper quartile of near-level flight. NaN when it never flew level. [m/s]"""
+        calm = self.airborne & self.known & (np.abs(self.climb_mps) < CALM_CLIMB_MPS)
+        if calm.sum() < self.samples(20.0):
+            calm = self.airborne & self.known
+        return float(np.percentile(self.speed_mps[calm], 75)) if calm.any() else float("nan")
+
+    @cached_property
+    def turns(self) -> list[Turn]:
+        """Every turn of the flight, in order."""
+        from airwork.maneuvers.turns import find_turns
+
+        return find_turns(self)
+
+    @cached_property
+    def slow_stretches(self) -> list[SlowStretch]:
+        """Every slow stretch away from the ground, with its stall breaks."""
+        from airwork.maneuvers.slow import slow_stretches
+
+        return slow_stretches(self)
+
+    @cached_property
+    def contacts(self) -> list[Contact]:
+        """Take-offs, landings and touch-and-goes, in order."""
+        from airwork.maneuvers.contacts import contacts
+
+        return contacts(self)
+
+    @cached_property
+    def clean_stall_mps(self) -> float:
+        """Highest stall speed of the flight: flaps up. NaN when not known. [m/s]"""
+        return float(np.nanmax(self.stall_mps)) if np.isfinite(self.stall_mps).any() else float("nan")
+
+    @cached_property
+    def _last_ground(self) -> Array:
+        at = np.where(self.airborne, -np.inf, np.arange(self.n))
+        return np.maximum.accumulate(at)
+
+    @cached_property
+    def _next_ground(self) -> Array:
+        at = np.where(self.airborne, np.inf, np.arange(self.n))
+        return np.minimum.accumulate(at[::-1])[::-1]
+
+    def seconds_since_ground(self, index: int) -> float:
+        """Time since the wheels left the ground; infinite when the recording starts in the air. [s]"""
+        return float(index - self._last_ground[index]) * STEP_S
+
+    def seconds_to_ground(self, index: int) -> float:
+        """Time until the wheels touch; infinite when the recording ends in the air. [s]"""
+        return float(self._next_ground[index] - index) * STEP_S
+
+
+def build_view(flight: Flight, *, airplane: Airplane | None = None, mass_kg: float | None = None) -> View | None:
+    """The view of a flight; None when there is too little to look at (under 10 s, or no altitude).
+
+    Parameters
+    ----------
+    airplane : gives the stall speed and calibrates the indicated speed.
+    mass_kg : the airplane's mass; without it the greatest take-off mass is taken.
+    """
+    raw_altitude = flight.get("altitude_m")
+    if len(flight) < 5 or raw_altitude is None or not np.isfinite(raw_altitude).any():
+        return None
+    t = flight.time_s
+    if not np.isfinite(t[[0, -1]]).all() or t[-1] - t[0] < 10.0:
+        return None
+    base = np.arange(t[0], t[-1] + 0.5 * STEP_S, STEP_S)
+    raw_step = float(np.median(np.diff(t)))
+
+    def even(values: Array, smooth_s: float = 0.0) -> Array:
+        """On the even base. A faster recording is averaged first, so that noise isn't sampled."""
+        x = filled(values)
+        if raw_step < STEP_S:
+            x = mean_over(x, round(STEP_S / raw_step))
+        out = np.interp(base, t, x)
+        return smooth(out, round(smooth_s / STEP_S)) if smooth_s else out
+
+    known = _known(flight, raw_altitude, base)
+    altitude = even(raw_altitude, ALTITUDE_SMOOTH_S)
+    climb = smooth(rate(altitude, STEP_S), round(CLIMB_SMOOTH_S / STEP_S))
+    east, north = _positions(flight, even)
+    groundspeed, track = _over_ground(flight, even, east, north)
+    sigma = np.sqrt(_density_ratio(altitude))
+    speed, tas, speed_from, wind = _speeds(flight, even, groundspeed, track, sigma, airplane)
+    speed, tas = smooth(speed, round(SPEED_SMOOTH_S / STEP_S)), smooth(tas, round(SPEED_SMOOTH_S / STEP_S))
+    airborne = _airborne(flight, base, groundspeed, speed, altitude, even)
+    heading, heading_from = _heading(flight, even, track, groundspeed, wind)
+    turn = smooth(rate(mean_over(heading, round(TURN_SMOOTH_S / STEP_S)), STEP_S), round(TURN_SMOOTH_S / STEP_S))
+    turn = np.where((tas > LOWEST_FLYING_MPS) & airborne, turn, 0.0)
+    bank, bank_measured = _bank(flight, even, tas, turn)
+    load = flight.get("load_factor")
+    coordinated = 1.0 / np.cos(np.clip(np.arctan(tas * turn / G0_MPS2), -1.3, 1.3))
+    agl = _agl(flight, even, altitude, airborne)
+    stall, stall_from = _stall(flight, base, airplane, mass_kg, speed, airborne, climb, agl)
+    pitch, power = flight.get("pitch_rad"), flight.get("power_ratio")
+    return View(
+        flight=flight, time_s=base, known=known, airborne=airborne, altitude_m=altitude, climb_mps=climb,
+        speed_mps=speed, tas_mps=tas, heading_rad=heading, track_rad=track, turn_rate_radps=turn, bank_rad=bank,
+        east_m=east, north_m=north, groundspeed_mps=groundspeed, agl_m=agl,
+        pitch_rad=even(pitch, 0.5) if _usable(pitch) else None,
+        power=even(power, 1.0) if _usable(power) else _power_guess(flight, even),
+        load_factor=even(load, 1.0) if _usable(load) else coordinated,
+        stall_mps=stall, stall_from=stall_from, speed_from=speed_from, bank_measured=bank_measured,
+        heading_from=heading_from,
+    )  # fmt: skip
+
+
+def _measured(flight: Flight, name: str) -> bool:
+    column = flight.columns.get(name)
+    return column is not None and column.known == "measured" and _usable(column.values)
+
+
+def _usable(values: Array | None) -> TypeGuard[Array]:
+    """A column that is there and mostly filled."""
+    return values is not None and bool(np.isfinite(values).mean() > 0.5)
+
+
+def _known(flight: Flight, altitude: Array, base: Array) -> Mask:
+    t = flight.time_s
+    good = np.isfinite(altitude)
+    stamps = t[good]
+    after = np.clip(np.searchsorted(stamps, base, side="left"), 0, stamps.size - 1)
+    before = np.clip(np.searchsorted(stamps, base, side="right") - 1, 0, stamps.size - 1)
+    return np.asarray(stamps[after] - stamps[before] <= GAP_S, dtype=bool)
+
+
+def _density_ratio(altitude_m: Array) -> Array:
+    air = standard_air(altitude_m)
+    sigma = density_kgpm3(air.pressure_pa, air.temperature_k) / RHO0_KGPM3
+    return np.where(np.isfinite(sigma), sigma, 1.0)
+
+
+def _positions(flight: Flight, even: Even) -> tuple[Array, Array]:
+    east, north = flight.get("east_m"), flight.get("north_m")
+    if east is None or north is None or not (np.isfinite(east).any() and np.isfinite(north).any()):
+        nothing = np.full_like(even(flight.time_s), np.nan)
+        return nothing, nothing.copy()
+    return even(east), even(north)
+
+
+def _over_ground(flight: Flight, even: Even, east: Array, north: Array) -> tuple[Array, Array]:
+    """Ground speed and unwrapped track; NaN throughout when neither they nor a position are recorded."""
+    speed, track = flight.get("groundspeed_mps"), flight.get("track_rad")
+    if speed is not None and track is not None and _usable(speed) and _usable(track):
+        return even(speed), even(unwrap_rad(track))
+    east_rate, north_rate = (rate(mean_over(x, round(1.0 / STEP_S)), STEP_S) for x in (east, north))
+    return np.hypot(east_rate, north_rate), unwrap_rad(np.arctan2(east_rate, north_rate))
+
+
+def _wind(flight: Flight, even: Even) -> tuple[Array, Array] | None:
+    direction, speed = flight.get("wind_from_rad"), flight.get("wind_mps")
+    if direction is None or speed is None or not (np.isfinite(direction) & np.isfinite(speed)).any():
+        return None
+    east, north = wind_vector_mps(direction, speed)
+    return even(east), even(north)
+
+
+def _speeds(
+    flight: Flight, even: Even, groundspeed: Array, track: Array, sigma: Array, airplane: Airplane | None
+) -> tuple[Array, Array, SpeedFrom, tuple[Array, Array] | None]:
+    """(calibrated or indicated, true, how known, wind). √σ turns true into equivalent: enough to recognise with."""
+    wind = _wind(flight, even)
+    ias, cas, tas = (flight.get(name) for name in ("ias_mps", "cas_mps", "tas_mps"))
+    if any(_measured(flight, name) for name in ("ias_mps", "cas_mps", "tas_mps")):
+        if cas is None and ias is not None and airplane is not None:
+            cas = np.asarray(airplane.cas_from_ias_mps(ias))
+        if cas is not None and _usable(cas) and airplane is not None:
+            best = even(cas)
+        elif ias is not None and _usable(ias):
+            best = even(ias)
+        elif cas is not None and _usable(cas):
+            best = even(cas)
+        else:
+            best = even(tas if tas is not None else np.zeros(len(flight))) * sigma
+        return best, even(tas) if tas is not None and _usable(tas) else best / sigma, "airspeed", wind
+    if wind is not None and np.isfinite(groundspeed).all():
+        air_east = groundspeed * np.sin(track) - wind[0]
+        air_north = groundspeed * np.cos(track) - wind[1]
+        best = np.hypot(air_east, air_north)
+        return best * sigma, best, "ground speed and wind", wind
+    if tas is not None and _usable(tas):
+        best = even(tas)
+        return best * sigma, best, "ground speed and wind", wind
+    best = np.where(np.isfinite(groundspeed), groundspeed, 0.0)
+    return best * sigma, best, "ground speed", wind
+
+
+def _heading(
+    flight: Flight, even: Even, track: Array, groundspeed: Array, wind: tuple[Array, Array] | None
+) -> tuple[Array, Literal["heading", "track and wind", "track"]]:
+    for name in ("heading_rad", "heading_mag_rad"):
+        values = flight.get(name)
+        if values is not None and _usable(values) and flight.columns[name].known == "measured":
+            return even(unwrap_rad(values)), "heading"
+    heading = flight.get("heading_rad")
+    if "heading_mag_rad" in flight.columns and heading is not None and _usable(heading):
+        return even(unwrap_rad(heading)), "heading"  # true heading worked out from the magnetic one
+    if wind is not None and np.isfinite(groundspeed).all():
+        air_east, air_north = groundspeed * np.sin(track) - wind[0], groundspeed * np.cos(track) - wind[1]
+        return unwrap_rad(np.arctan2(air_east, air_north)), "track and wind"
+    return np.where(np.isfinite(track), track, 0.0), "track"
+
+
+def _bank(flight: Flight, even: Even, tas: Array, turn: Array) -> tuple[Array, bool]:
+    column = flight.columns.get("bank_rad")
+    if column is not None and column.known == "measured" and _usable(column.values):
+        return even(column.values, 0.5), True
+    return np.arctan(tas * turn / G0_MPS2), False
+
+
+def _airborne(flight: Flight, base: Array, groundspeed: Array, speed: Array, altitude: Array, even: Even) -> Mask:
+    on_ground = flight.get("on_ground")
+    if on_ground is not None and _usable(on_ground):
+        return np.asarray(even(on_ground) < 0.5, dtype=bool)
+    fast = np.where(np.isfinite(groundspeed), groundspeed, speed) > LOWEST_FLYING_MPS
+    if not flight.contacts:
+        return np.asarray(fast, dtype=bool)
+    # Contacts only: in the air from each take-off to the next landing.
+    up = flight.contacts[0].kind != "takeoff"
+    out = np.full(base.size, up)
+    for contact in flight.contacts:
+        after = base >= contact.time_s
+        if contact.kind == "touch_and_go":
+            out[np.abs(base - contact.time_s) <= 2.0] = False
+        else:
+            out[after] = contact.kind == "takeoff"
+    return out
+
+
+def _agl(flight: Flight, even: Even, altitude: Array, airborne: Mask) -> Array:
+    agl = flight.get("agl_m")
+    if agl is not None and _usable(agl):
+        return even(agl)
+    if airborne.all() or not airborne.any():
+        return np.full_like(altitude, np.nan)
+    # The field's height where it touched the ground, carried to the rest: good near the field, rough beyond.
+    return altitude - float(np.median(altitude[~airborne]))
+
+
+def _power_guess(flight: Flight, even: Even) -> Array | None:
+    """Rough share of full power from engine speed or manifold pressure, only to tell idle from power."""
+    rpm, pressure = flight.get("rpm"), flight.get("manifold_pressure_pa")
+    if pressure is not None and _usable(pressure):
+        x = even(pressure, 1.0)
+        low, high = float(np.percentile(x, 2)), float(np.percentile(x, 99))
+    elif rpm is not None and _usable(rpm):
+        x = even(rpm, 1.0) ** 3  # a fixed-pitch propeller takes the cube of its speed
+        low, high = 0.0, float(np.percentile(x, 99))
+    else:
+        return None
+    return np.clip((x - low) / (high - low), 0.0, 1.2) if high > low else None
+
+
+def _stall(
+    flight: Flight, base: Array, airplane: Airplane | None, mass_kg: float | None, speed: Array, airborne: Mask,
+    climb: Array, agl: Array,
+) -> tuple[Array, str]:  # fmt: skip
+    """1 g stall speed on the scale of `speed`, for the flaps of the moment where they are recorded."""
+    if airplane is not None:
+        mass = airplane.max_takeoff_mass_kg if mass_kg is None else mass_kg
+        notch = flight.get("flap_notch")
+        per_notch = [float(airplane.stall_cas_mps(mass, k)) for k in range(airplane.flaps_full + 1)]
+        if notch is None or not _usable(notch):
+            return np.full(base.size, per_notch[0]), "airplane file, flaps up"
+        index = np.clip(np.interp(base, flight.time_s, filled(notch)), 0, airplane.flaps_full)
+        return np.interp(index, np.arange(len(per_notch)), per_notch), "airplane file"
+    high = airborne & (np.abs(climb) < CALM_CLIMB_MPS)
+    if not high.any():
+        return np.full(base.size, np.nan), "not known"
+    # Light singles cruise and practice at about twice their stall speed: common practice, no source.
+    guess = 0.5 * float(np.percentile(speed[high], 75))
+    clear = airborne & ~(agl < 150.0)
+    lowest = float(np.percentile(speed[clear], 0.5)) if clear.any() else guess
+    if lowest < 1.15 * guess:
+        guess = float(np.clip(lowest, 0.8 * guess, 1.1 * guess))
+    return np.full(base.size, guess), "guessed from the speeds flown"
