@@ -1,0 +1,175 @@
+"""Backing a logbook up to one SQLite file, checked before it counts, and restoring it here or elsewhere.
+
+A backup is itself a logbook: it opens with --data. A school's PostgreSQL logbook is backed up to the same kind of file.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sqlite3
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from airwork.errors import AirworkError, InputError
+from airwork.logbook import carry
+from airwork.logbook.store import Store, open_store
+
+
+@dataclass(frozen=True, slots=True)
+class Copied:
+    """A backup or a restoration done. rows : by table."""
+
+    path: str
+    size_bytes: int
+    rows: dict[str, int]
+
+
+def back_up(store: Store, path: Path) -> Copied:
+    """Write a backup, whole or not at all, and open it to see that it holds every row.
+
+    Raises
+    ------
+    InputError : the file exists and is no backup, or is the logbook itself.
+    """
+    if store.path is not None and path.exists() and path.samefile(store.path):
+        raise InputError("is the logbook itself; choose another file.", where=str(path))
+    if path.exists() and not _is_logbook(path):
+        raise InputError("exists and is no logbook; choose another name.", where=str(path))
+    with _beside(path) as draft:
+        if store.is_sqlite:
+            with store.read() as connection:
+                wanted = carry.counts(connection)
+                _sqlite_backup(connection.connection.driver_connection, draft)
+        else:
+            copy = open_store(draft, create=True)
+            try:
+                with store.read() as source, copy.change() as target:
+                    wanted = carry.copy_all(source, target)
+            finally:
+                copy.close()
+            _fold_wal(draft)
+        found = _checked(draft)
+        if found != wanted:
+            raise AirworkError(f"{path}: the backup doesn't hold every row; nothing was written. Try again.")
+        _settle(draft, path)
+    return Copied(str(path), path.stat().st_size, found)
+
+
+def restore(backup: Path, store: Store, *, replace: bool = False) -> Copied:
+    """Bring a backup into a logbook: an empty one, or, with `replace`, instead of everything in it. One transaction.
+
+    The backup is checked first; one of an older airwork is brought up to date on a copy, never in place.
+    """
+    if not backup.is_file():
+        raise InputError("there is no such file.", where=str(backup))
+    if not _is_logbook(backup):
+        raise InputError("is no backup of a logbook.", where=str(backup))
+    with tempfile.TemporaryDirectory(prefix="airwork-") as folder:
+        draft = Path(folder) / "backup.sqlite"
+        shutil.copyfile(backup, draft)
+        _checked(draft)
+        old = open_store(draft)
+        try:
+            with old.read() as source, store.change() as target:
+                there = carry.counts(target)
+                if any(there.values()):
+                    if not replace:
+                        raise InputError(
+                            f"holds {there['person']} people and {there['flight']} flights; --replace puts the backup "
+                            "in their place, airwork logbook merge joins the two.",
+                            where=store.where,
+                        )
+                    carry.clear(target)
+                done = carry.copy_all(source, target)
+                if carry.counts(target) != done:
+                    raise AirworkError(f"{store.where}: not every row arrived; nothing was changed.")
+        finally:
+            old.close()
+    return Copied(store.where, backup.stat().st_size, done)
+
+
+def copy_sqlite(store: Store, path: Path) -> None:
+    """A copy of a SQLite logbook as it stands, before its tables are brought up to date."""
+    with _beside(path) as draft, store.read() as connection:
+        _sqlite_backup(connection.connection.driver_connection, draft)
+        _settle(draft, path)
+
+
+@contextmanager
+def _beside(path: Path) -> Iterator[Path]:
+    """A draft in the folder of a file, gone afterwards unless it was moved into place."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".sqlite")
+    os.close(handle)
+    draft = Path(name)
+    try:
+        yield draft
+    finally:
+        for rest in (draft, *(draft.with_name(draft.name + end) for end in ("-wal", "-shm", "-journal"))):
+            rest.unlink(missing_ok=True)
+
+
+def _sqlite_backup(raw: Any, draft: Path) -> None:
+    target = sqlite3.connect(draft)
+    try:
+        raw.backup(target)
+        target.execute("PRAGMA journal_mode = DELETE")  # one file, nothing beside it
+    finally:
+        target.close()
+
+
+def _fold_wal(draft: Path) -> None:
+    connection = sqlite3.connect(draft)
+    try:
+        connection.execute("PRAGMA journal_mode = DELETE")
+    finally:
+        connection.close()
+
+
+def _settle(draft: Path, path: Path) -> None:
+    with draft.open("rb") as file:
+        os.fsync(file.fileno())
+    draft.chmod(0o600)
+    draft.replace(path)
+
+
+def _is_logbook(path: Path) -> bool:
+    try:
+        connection = sqlite3.connect(f"file:{path}?mode=ro", uri=True)
+        try:
+            return (
+                connection.execute("SELECT 1 FROM sqlite_master WHERE name = 'alembic_version'").fetchone() is not None
+            )
+        finally:
+            connection.close()
+    except sqlite3.DatabaseError:
+        return False
+
+
+def _checked(draft: Path) -> dict[str, int]:
+    """Row counts of a SQLite logbook found whole; AirworkError when it is not."""
+    from airwork.logbook.schema import TABLES
+
+    connection = sqlite3.connect(draft)
+    try:
+        whole = connection.execute("PRAGMA integrity_check").fetchone()[0]
+        loose = connection.execute("PRAGMA foreign_key_check").fetchone()
+        names = {row[0] for row in connection.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+        if whole != "ok" or loose is not None:
+            raise AirworkError(
+                f"{draft.name}: the file is damaged ({whole if whole != 'ok' else 'rows refer to nothing'})."
+            )
+        return {
+            t.name: int(connection.execute(f"SELECT count(*) FROM {t.name}").fetchone()[0])
+            for t in TABLES
+            if t.name in names
+        }
+    except sqlite3.DatabaseError as problem:
+        raise AirworkError(f"{draft.name}: the file is damaged ({problem}).") from None
+    finally:
+        connection.close()

@@ -1,0 +1,49 @@
+"""Carrying rows from one logbook to another, table by table in the order that references allow."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy import Connection, Table
+
+from airwork.logbook.schema import TABLES, recording_bytes
+
+_ROWS = 500
+_ROWS_WITH_BYTES = 4  # recordings may be tens of megabytes each
+
+
+def rows(
+    connection: Connection, table: Table, which: sa.ColumnElement[bool] | None = None
+) -> Iterator[list[dict[str, Any]]]:
+    """A table's rows as dictionaries, in batches that fit in memory, in the order of their keys."""
+    query = sa.select(table).order_by(*table.primary_key.columns)
+    if which is not None:
+        query = query.where(which)
+    size = _ROWS_WITH_BYTES if table is recording_bytes else _ROWS
+    result = connection.execution_options(yield_per=size).execute(query)
+    for part in result.partitions(size):
+        yield [dict(row._mapping) for row in part]
+
+
+def copy_all(source: Connection, target: Connection) -> dict[str, int]:
+    """Every row of every table into empty tables; returns how many by table."""
+    counts: dict[str, int] = {}
+    for table in TABLES:
+        counts[table.name] = 0
+        for batch in rows(source, table):
+            target.execute(sa.insert(table), batch)
+            counts[table.name] += len(batch)
+    return counts
+
+
+def clear(target: Connection) -> None:
+    """Take every row out."""
+    for table in reversed(TABLES):
+        target.execute(sa.delete(table))
+
+
+def counts(connection: Connection) -> dict[str, int]:
+    """Rows by table."""
+    return {t.name: int(connection.execute(sa.select(sa.func.count()).select_from(t)).scalar_one()) for t in TABLES}

@@ -1,0 +1,66 @@
+"""Looking a logbook over: is it whole, do recordings match their hashes, do the flights make sense."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import sqlalchemy as sa
+from sqlalchemy import Connection
+
+from airwork.errors import AirworkError
+from airwork.logbook import carry, recordings
+from airwork.logbook.days import local_text
+from airwork.logbook.schema import flight, person, recording
+from airwork.logbook.store import Store
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """What was found. rows : by table; wrong : damage; look_at : what a person should look at."""
+
+    rows: dict[str, int]
+    wrong: tuple[str, ...]
+    look_at: tuple[str, ...]
+
+
+def check(store: Store) -> Checked:
+    """Read the whole logbook once and say what is not as it should be."""
+    with store.read() as connection:
+        wrong = _damage(connection) if store.is_sqlite else []
+        for (sha256,) in connection.execute(sa.select(recording.c.sha256)).all():
+            try:
+                recordings.original(connection, sha256)
+            except AirworkError as problem:
+                wrong.append(str(problem))
+        return Checked(carry.counts(connection), tuple(wrong), tuple(_odd(connection)))
+
+
+def _damage(connection: Connection) -> list[str]:
+    found = [str(row[0]) for row in connection.exec_driver_sql("PRAGMA integrity_check") if row[0] != "ok"]
+    found += [f"a row of {row[0]} refers to nothing" for row in connection.exec_driver_sql("PRAGMA foreign_key_check")]
+    return found
+
+
+def _odd(connection: Connection) -> list[str]:
+    """Overlapping flights, training without an instructor, unsigned training."""
+    a, b, said = flight.alias("a"), flight.alias("b"), []
+    for name, start, zone_name in connection.execute(
+        sa.select(person.c.name, a.c.start_utc_s, a.c.time_zone)
+        .join(b, sa.and_(a.c.pilot_id == b.c.pilot_id, a.c.id < b.c.id))
+        .join(person, person.c.id == a.c.pilot_id)
+        .where(a.c.start_utc_s < b.c.end_utc_s, b.c.start_utc_s < a.c.end_utc_s)
+        .limit(50)
+    ):
+        said.append(f"two flights of {name} overlap on {local_text(start, zone_name)}")
+    f = flight.c
+    no_instructor = connection.execute(
+        sa.select(sa.func.count()).where(f.dual_s > 0, f.instructor_id.is_(None))
+    ).scalar_one()
+    if no_instructor:
+        said.append(f"{no_instructor} training flights name no instructor")
+    unsigned = connection.execute(
+        sa.select(sa.func.count()).where(f.dual_s > 0, f.signed_utc_s.is_(None), f.pilot_id.is_not(None))
+    ).scalar_one()
+    if unsigned:
+        said.append(f"{unsigned} training flights are not signed by their instructor")
+    return said

@@ -1,0 +1,152 @@
+"""Airplanes and places: entering them, finding them, and what can be looked up for them."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import asdict, replace
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy import Connection
+
+from airwork.errors import InputError
+from airwork.logbook.days import zone
+from airwork.logbook.records import AirplaneEntry, Place, clean, new_id, number, record
+from airwork.logbook.schema import airplane, place
+from airwork.units import HP_W
+
+HIGH_PERFORMANCE_W = 200.0 * HP_W  # more than 200 hp (14 CFR 61.31(f))
+
+
+def add_airplane(connection: Connection, registration: str, *, now_utc_s: float, **facts: Any) -> AirplaneEntry:
+    """Enter an airplane; `facts` are the fields of `AirplaneEntry`."""
+    entry = _checked_airplane(AirplaneEntry(new_id(), registration, **facts))
+    if _one(connection, airplane, airplane.c.registration, entry.registration) is not None:
+        raise InputError(f"{entry.registration} is entered already.", where="airplane")
+    connection.execute(sa.insert(airplane).values(**asdict(entry), changed_utc_s=now_utc_s))
+    return entry
+
+
+def change_airplane(connection: Connection, found: AirplaneEntry, *, now_utc_s: float, **changes: Any) -> AirplaneEntry:
+    """Put an airplane's entry right."""
+    entry = _checked_airplane(replace(found, **changes))
+    values = {key: value for key, value in asdict(entry).items() if key != "id"}
+    connection.execute(sa.update(airplane).where(airplane.c.id == entry.id).values(**values, changed_utc_s=now_utc_s))
+    return entry
+
+
+def _checked_airplane(entry: AirplaneEntry) -> AirplaneEntry:
+    return replace(
+        entry,
+        registration=clean(entry.registration, "registration", needed=True, longest=50).upper(),
+        make_model=clean(entry.make_model, "make and model", needed=True, longest=100),
+        airplane_file=clean(entry.airplane_file, "airplane file", longest=100),
+        category=clean(entry.category, "category", needed=True, longest=50),
+        aircraft_class=clean(entry.aircraft_class, "class", needed=True, longest=50),
+    )
+
+
+def airplane_facts(loaded: Any) -> dict[str, Any]:
+    """What a loaded airplane file says of the entry's fields; landing gear is read where the file names it."""
+    gear = str(getattr(getattr(loaded.file, "airplane", None), "landing_gear", "")).lower()
+    retractable = "retract" in gear
+    return {
+        "make_model": loaded.name,
+        "airplane_file": loaded.id,
+        "tailwheel": "tailwheel" in gear or "conventional" in gear,
+        "complex": retractable and not loaded.fixed_pitch and loaded.flaps_full > 0,
+        "high_performance": loaded.rated_power_w > HIGH_PERFORMANCE_W,
+    }
+
+
+def airplanes(connection: Connection) -> tuple[AirplaneEntry, ...]:
+    """Every airplane, by registration."""
+    rows = connection.execute(sa.select(airplane).order_by(airplane.c.registration))
+    return tuple(record(AirplaneEntry, row) for row in rows)
+
+
+def find_airplane(connection: Connection, text: str) -> AirplaneEntry:
+    """The airplane of a registration, a make and model or an airplane file's id, when only one fits."""
+    asked = clean(text, "airplane", needed=True).casefold()
+    every = airplanes(connection)
+    for fits in (
+        [a for a in every if asked in {a.registration.casefold(), a.id}],
+        [a for a in every if asked in {a.make_model.casefold(), a.airplane_file.casefold()}],
+        [a for a in every if asked in a.registration.casefold() or asked in a.make_model.casefold()],
+    ):
+        if len(fits) == 1:
+            return fits[0]
+        if len(fits) > 1:
+            raise InputError(
+                f"{text!r} fits {', '.join(a.registration for a in fits)}; write the registration.", where="airplane"
+            )
+    known = ", ".join(a.registration for a in every[:8]) or "none yet"
+    raise InputError(
+        f"no airplane {text!r} in the logbook ({known}); enter it with airwork logbook add airplane.", where="airplane"
+    )
+
+
+def add_place(
+    connection: Connection,
+    ident: str,
+    *,
+    now_utc_s: float,
+    name: str = "",
+    latitude_rad: float | None = None,
+    longitude_rad: float | None = None,
+    elevation_m: float | None = None,
+    time_zone: str = "",
+    towered: bool | None = None,
+) -> Place:
+    """Enter a place; what isn't given is looked up in the offline airport data, where it knows the identifier."""
+    tidy = clean(ident, "place", needed=True, longest=20).upper()
+    if _one(connection, place, place.c.ident, tidy) is not None:
+        raise InputError(f"{tidy} is entered already.", where="place")
+    if time_zone:
+        zone(time_zone)
+    if latitude_rad is None or longitude_rad is None:
+        known = _looked_up(tidy)
+        if known is not None:
+            name = name or known.name
+            latitude_rad, longitude_rad = known.latitude_rad, known.longitude_rad
+            elevation_m = elevation_m if elevation_m is not None else known.elevation_m
+    if latitude_rad is not None and longitude_rad is not None:
+        number(math.degrees(latitude_rad), "latitude", -90.0, 90.0)
+        number(math.degrees(longitude_rad), "longitude", -180.0, 180.0)
+    entry = Place(
+        new_id(), tidy, clean(name, "name", longest=200), latitude_rad, longitude_rad, elevation_m, time_zone, towered
+    )
+    connection.execute(sa.insert(place).values(**asdict(entry), changed_utc_s=now_utc_s))
+    return entry
+
+
+def _looked_up(ident: str) -> Any:
+    from airwork.lesson.places import find_place as find_airport
+
+    try:
+        return find_airport(ident)
+    except InputError:
+        return None  # a strip of the user's own: it stands without a position until one is given
+
+
+def change_place(connection: Connection, found: Place, *, now_utc_s: float, **changes: Any) -> Place:
+    """Put a place's entry right."""
+    entry = replace(found, **changes)
+    values = {key: value for key, value in asdict(entry).items() if key not in {"id", "ident"}}
+    connection.execute(sa.update(place).where(place.c.id == entry.id).values(**values, changed_utc_s=now_utc_s))
+    return entry
+
+
+def places(connection: Connection) -> tuple[Place, ...]:
+    """Every place, by identifier."""
+    return tuple(record(Place, row) for row in connection.execute(sa.select(place).order_by(place.c.ident)))
+
+
+def place_for(connection: Connection, ident: str, *, now_utc_s: float) -> Place:
+    """The place of an identifier, entered on the way when it is new."""
+    row = _one(connection, place, place.c.ident, clean(ident, "place", needed=True).upper())
+    return record(Place, row) if row is not None else add_place(connection, ident, now_utc_s=now_utc_s)
+
+
+def _one(connection: Connection, table: sa.Table, column: sa.Column[Any], value: str) -> Any:
+    return connection.execute(sa.select(table).where(column == value)).first()

@@ -1,0 +1,145 @@
+"""Flights in the logbook: adding, signing, taking out, reading back."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict
+
+import sqlalchemy as sa
+from sqlalchemy import Connection
+
+from airwork.errors import InputError
+from airwork.logbook.days import local_date, local_text
+from airwork.logbook.entering import Completed, FlightEntry, complete
+from airwork.logbook.experience import LoggedFlight
+from airwork.logbook.records import AirplaneEntry, FlightRow, Movement, Person, Place, clean, record
+from airwork.logbook.schema import airplane, flight, movement, stop
+
+
+def add_flight(connection: Connection, entry: FlightEntry, *, now_utc_s: float, overlap: bool = False) -> Completed:
+    """Enter a flight. One that overlaps another of the same pilot is refused unless `overlap`."""
+    done = complete(entry)
+    row = done.row
+    if row.start_utc_s is not None and row.end_utc_s is not None and not overlap:
+        _refuse_overlap(connection, row)
+    connection.execute(sa.insert(flight).values(**asdict(row), changed_utc_s=now_utc_s))
+    write_parts(connection, row.id, entry.route, done.movements)
+    return done
+
+
+def write_parts(connection: Connection, flight_id: str, route: Sequence[Place], movements: Sequence[Movement]) -> None:
+    """The route and the movements of a flight."""
+    if route:
+        rows = [{"flight_id": flight_id, "position": i, "place_id": p.id} for i, p in enumerate(route)]
+        connection.execute(sa.insert(stop), rows)
+    if movements:
+        moves = [{"flight_id": flight_id, "position": i, **asdict(m)} for i, m in enumerate(movements)]
+        connection.execute(sa.insert(movement), moves)
+
+
+def _refuse_overlap(connection: Connection, row: FlightRow) -> None:
+    f = flight.c
+    other = connection.execute(
+        sa.select(f.start_utc_s, f.time_zone).where(
+            f.pilot_id == row.pilot_id, f.start_utc_s < row.end_utc_s, f.end_utc_s > row.start_utc_s
+        )
+    ).first()
+    if other is not None:
+        raise InputError(
+            f"overlaps the flight of {local_text(other.start_utc_s, other.time_zone)} already entered for this pilot.",
+            where="flight",
+        )
+
+
+def remove_flight(connection: Connection, flight_id: str, *, now_utc_s: float) -> None:
+    """Take a flight out, with its debrief, marks and notes; its recording goes when no other flight has it."""
+    from airwork.logbook.recordings import drop_unused
+    from airwork.logbook.schema import removed
+
+    found = flight_by_id(connection, flight_id)
+    connection.execute(sa.delete(flight).where(flight.c.id == found.id))
+    connection.execute(sa.insert(removed).values(id=found.id, what="flight", utc_s=now_utc_s, keep_until=None))
+    drop_unused(connection)
+
+
+def sign_flight(connection: Connection, flight_id: str, instructor: Person, *, now_utc_s: float) -> None:
+    """The instructor signs a training entry (14 CFR 61.189(a))."""
+    found = flight_by_id(connection, flight_id)
+    if found.instructor_id != instructor.id:
+        raise InputError(f"{instructor.name} did not give this training.", where=f"flight {flight_id[:8]}")
+    connection.execute(
+        sa.update(flight)
+        .where(flight.c.id == found.id)
+        .values(signed_by_id=instructor.id, signed_utc_s=now_utc_s, changed_utc_s=now_utc_s)
+    )
+
+
+def flight_by_id(connection: Connection, text: str) -> FlightRow:
+    """The flight of an identity or of its first six characters or more."""
+    asked = clean(text, "flight", needed=True, longest=32).lower()
+    if len(asked) < 6 or not asked.isalnum():
+        raise InputError(f"{text!r}: write at least 6 characters of the flight's identity (logbook list flights).")
+    rows = connection.execute(sa.select(flight).where(flight.c.id.startswith(asked)).limit(2)).all()
+    if len(rows) != 1:
+        raise InputError(f"{'no flight' if not rows else 'more than one flight'} {text!r}.", where="flight")
+    return record(FlightRow, rows[0])
+
+
+def flights_of(connection: Connection, pilot_id: str) -> tuple[LoggedFlight, ...]:
+    """A pilot's flights in order of date, with airplane and movements."""
+    f = flight.c
+    rows = connection.execute(
+        sa.select(flight).where(f.pilot_id == pilot_id).order_by(f.local_date, f.start_utc_s, f.id)
+    ).all()
+    planes = {
+        row.id: record(AirplaneEntry, row)
+        for row in connection.execute(
+            sa.select(airplane).where(
+                airplane.c.id.in_(sa.select(f.airplane_id).where(f.pilot_id == pilot_id).distinct())
+            )
+        )
+    }
+    moves: dict[str, list[Movement]] = {}
+    m = movement.c
+    for row in connection.execute(
+        sa.select(m.flight_id, m.what, m.number, m.utc_s, m.full_stop, m.night, m.late_night, m.towered)
+        .join(flight, m.flight_id == f.id)
+        .where(f.pilot_id == pilot_id)
+        .order_by(m.flight_id, m.position)
+    ):
+        moves.setdefault(row[0], []).append(Movement(*row[1:]))
+    return tuple(
+        LoggedFlight(record(FlightRow, row), planes.get(row.airplane_id), tuple(moves.get(row.id, ()))) for row in rows
+    )
+
+
+def training_given(
+    connection: Connection, instructor_id: str, around_utc_s: float, zone_name: str, window_s: float = 48 * 3600.0
+) -> tuple[tuple[float, float], ...]:
+    """Start and end of the flights around a moment in which an instructor gave training. [s since 1970 UTC]
+
+    A flight entered with its day only is placed right before the moment when its day is the moment's or the one before:
+    the worst case, since where in the day it was is not on record.
+    """
+    f = flight.c
+    today = local_date(around_utc_s, zone_name)
+    rows = connection.execute(
+        sa.select(f.start_utc_s, f.end_utc_s, f.dual_s, f.local_date).where(
+            f.instructor_id == instructor_id,
+            f.dual_s > 0,
+            sa.or_(
+                f.start_utc_s.between(around_utc_s - window_s, around_utc_s + window_s),
+                sa.and_(
+                    f.start_utc_s.is_(None), f.local_date.between(local_date(around_utc_s - 86400.0, zone_name), today)
+                ),
+            ),
+        )
+    )
+    given, at = [], around_utc_s
+    for start, end, dual, _day in rows:
+        if start is None:
+            given.append((at - dual, at))
+            at -= dual
+        else:
+            given.append((start, start + dual if end is None else min(end, start + dual)))
+    return tuple(given)

@@ -1,0 +1,229 @@
+"""Taking a debriefed flight into the logbook: all of it in one transaction, once, however often it is asked."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import sqlalchemy as sa
+from sqlalchemy import Connection
+
+from airwork.errors import InputError
+from airwork.logbook.debrief_json import DebriefFacts, limit_ratio
+from airwork.logbook.entering import FlightEntry
+from airwork.logbook.flights import add_flight
+from airwork.logbook.recordings import Packed, keep
+from airwork.logbook.records import AirplaneEntry, Movement, Person, Place, Role
+from airwork.logbook.schema import criterion, debrief, episode, flight, mark
+from airwork.logbook.store import Store
+
+
+@dataclass(frozen=True, slots=True)
+class FlightAbout:
+    """What a debrief doesn't know of its flight. start_utc_s, total_s : put right what the recording says, or None."""
+
+    pilot: Person
+    role: Role
+    instructor: Person | None = None
+    airplane: AirplaneEntry | None = None
+    route: tuple[Place, ...] = ()
+    departure_rad: tuple[float, float] | None = None
+    start_utc_s: float | None = None
+    total_s: float | None = None
+    times_s: Mapping[str, float] | None = None
+    passengers: int = 0
+    remarks: str = ""
+    lesson_id: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Imported:
+    """What an import did. changed : False when the flight was there already and nothing was written."""
+
+    flight_id: str
+    changed: bool
+    said: tuple[str, ...]
+
+
+def import_debrief(
+    store: Store,
+    facts: DebriefFacts,
+    about: FlightAbout,
+    *,
+    now_utc_s: float,
+    recording: Packed | None = None,
+    renew: bool = False,
+) -> Imported:
+    """Take a debriefed flight in.
+
+    Parameters
+    ----------
+    recording : the packed recording, to keep with it; its hash must be the one the debrief names.
+    renew : when the flight is there with another debrief (an older airwork's, another standard's), take this one in
+        its place; marks and remarks stay.
+    """
+    if recording is not None and facts.recording_sha256 and recording.sha256 != facts.recording_sha256:
+        raise InputError(
+            "is not the recording this debrief was made from (its bytes have another hash).", where=recording.file_name
+        )
+    sha256 = recording.sha256 if recording is not None else facts.recording_sha256
+    with store.change() as connection:
+        found = _find(connection, about.pilot.id, sha256, facts.content_sha256)
+        if found is not None:
+            return _again(connection, found, facts, recording, renew=renew, now_utc_s=now_utc_s)
+        entry = _entry(facts, about, sha256)
+        said: list[str] = []
+        if recording is not None and not keep(connection, recording, now_utc_s=now_utc_s):
+            said.append("the recording was kept already")
+        done = add_flight(connection, entry, now_utc_s=now_utc_s)
+        _write(connection, done.row.id, facts, now_utc_s)
+        said += done.notes
+    return Imported(done.row.id, True, tuple(said))
+
+
+def _find(connection: Connection, pilot_id: str, sha256: str, content_sha256: str) -> tuple[str, str] | None:
+    """The flight's identity and its debrief's hash, when it is there already."""
+    f, d = flight.c, debrief.c
+    same = d.content_sha256 == content_sha256
+    if sha256:
+        same = sa.or_(same, f.recording_sha256 == sha256)
+    row = connection.execute(
+        sa.select(f.id, d.content_sha256)
+        .select_from(flight.outerjoin(debrief, d.flight_id == f.id))
+        .where(f.pilot_id == pilot_id, same)
+    ).first()
+    return None if row is None else (str(row.id), str(row.content_sha256 or ""))
+
+
+def _again(
+    connection: Connection,
+    found: tuple[str, str],
+    facts: DebriefFacts,
+    recording: Packed | None,
+    *,
+    renew: bool,
+    now_utc_s: float,
+) -> Imported:
+    flight_id, content = found
+    added = recording is not None and keep(connection, recording, now_utc_s=now_utc_s)
+    said = ["the recording was not kept before and is now"] if added else []
+    if content == facts.content_sha256:
+        return Imported(flight_id, added, ("this flight is in the logbook already; nothing was changed", *said)[added:])
+    if not renew:
+        return Imported(
+            flight_id,
+            added,
+            ("this flight is in the logbook already, with another debrief; --renew takes this one", *said),
+        )
+    kinds = _kinds(connection, flight_id)
+    connection.execute(sa.delete(debrief).where(debrief.c.flight_id == flight_id))
+    connection.execute(sa.delete(episode).where(episode.c.flight_id == flight_id))
+    _write(connection, flight_id, facts, now_utc_s)
+    _rehang_marks(connection, flight_id, kinds, _kinds(connection, flight_id))
+    return Imported(flight_id, True, ("the debrief was replaced; marks and remarks stay", *said))
+
+
+def _kinds(connection: Connection, flight_id: str) -> dict[int, str]:
+    rows = connection.execute(sa.select(episode.c.position, episode.c.kind).where(episode.c.flight_id == flight_id))
+    return {int(row.position): str(row.kind) for row in rows}
+
+
+def _rehang_marks(connection: Connection, flight_id: str, before: Mapping[int, str], after: Mapping[int, str]) -> None:
+    """A mark given to the second steep turn stays with the second steep turn; where there is none, with the task."""
+
+    def ordinal(kinds: Mapping[int, str], position: int) -> int:
+        return sum(1 for p in kinds if p < position and kinds[p] == kinds[position])
+
+    for position, kind in before.items():
+        same = [p for p in sorted(after) if after[p] == kind]
+        nth = ordinal(before, position)
+        new = same[nth] if nth < len(same) else None
+        if new != position:
+            # Through −1−p, so that two positions that change places don't meet.
+            connection.execute(
+                sa.update(mark)
+                .where(mark.c.flight_id == flight_id, mark.c.episode_position == position)
+                .values(episode_position=None if new is None else -1 - new)
+            )
+    connection.execute(
+        sa.update(mark)
+        .where(mark.c.flight_id == flight_id, mark.c.episode_position < 0)
+        .values(episode_position=-1 - mark.c.episode_position)
+    )
+
+
+def _entry(facts: DebriefFacts, about: FlightAbout, sha256: str) -> FlightEntry:
+    start = about.start_utc_s if about.start_utc_s is not None else facts.start_utc_s
+    if start is None:
+        raise InputError("the recording names no date; give --start (2026-03-08 14:30).", where="import")
+    end = start + facts.duration_s if facts.duration_s > 0 else None
+    times = dict(about.times_s or {})
+    if about.total_s is not None:
+        times["total"] = about.total_s
+    elif "total" not in times and facts.duration_s > 0:
+        times["total"] = round(facts.duration_s / 360.0) * 360.0  # logged in tenths of an hour
+    return FlightEntry(
+        pilot=about.pilot,
+        role=about.role,
+        start_utc_s=start,
+        end_utc_s=end,
+        instructor=about.instructor,
+        airplane=about.airplane,
+        route=about.route,
+        departure_rad=about.departure_rad,
+        times_s=times,
+        movements=_movements(facts.contacts, start),
+        passengers=about.passengers,
+        remarks=about.remarks,
+        lesson_id=about.lesson_id,
+        recording_sha256=sha256,
+        source="debrief",
+    )
+
+
+def _movements(contacts: Sequence[tuple[str, float]], start_utc_s: float) -> tuple[Movement, ...]:
+    """Each contact as a movement: a landing is to a full stop, a touch-and-go a landing and a take-off."""
+    out = []
+    for kind, at in contacts:
+        when = start_utc_s + at
+        if kind in {"landing", "touch_and_go"}:
+            out.append(Movement("landing", 1, when, full_stop=kind == "landing"))
+        if kind in {"takeoff", "touch_and_go"}:
+            out.append(Movement("takeoff", 1, when))
+    return tuple(out)
+
+
+def _write(connection: Connection, flight_id: str, facts: DebriefFacts, now_utc_s: float) -> None:
+    connection.execute(
+        sa.insert(debrief).values(
+            flight_id=flight_id, content_sha256=facts.content_sha256, debrief_json=facts.content,
+            standard_name=facts.standard_name, standard_edition=facts.standard_edition,
+            program_version=facts.program_version, imported_utc_s=now_utc_s,
+        )
+    )  # fmt: skip
+    episodes, criteria = [], []
+    for position, e in enumerate(facts.episodes):
+        episodes.append(
+            {
+                "flight_id": flight_id, "position": position, "kind": e.kind, "start_s": e.start_s, "end_s": e.end_s,
+                "confidence": e.confidence, "wind_mps": facts.wind_mps(e), "target_json": _json(e.target),
+                "measured_json": _json(e.measured), "causes_json": _json(e.causes),
+            }
+        )  # fmt: skip
+        criteria += [
+            {
+                "flight_id": flight_id, "position": position, "number": number, "name": c.name, "limit_text": c.limit,
+                "worst": c.worst, "unit": c.unit, "limit_ratio": limit_ratio(c), "within_fraction": c.within_fraction,
+                "verdict": c.verdict, "why": c.why,
+            }
+            for number, c in enumerate(e.criteria)
+        ]  # fmt: skip
+    if episodes:
+        connection.execute(sa.insert(episode), episodes)
+    if criteria:
+        connection.execute(sa.insert(criterion), criteria)
+
+
+def _json(value: object) -> str:
+    return json.dumps(value, ensure_ascii=False, separators=(",", ":"))

@@ -1,0 +1,140 @@
+"""Endorsements, dates and notes: writing them down and reading them back. They are added to, never rewritten."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import sqlalchemy as sa
+from sqlalchemy import Connection
+
+from airwork.errors import InputError
+from airwork.logbook.held import Validity, validity
+from airwork.logbook.records import Held, Person, clean, new_id
+from airwork.logbook.rules import load_rules
+from airwork.logbook.schema import dated, endorsement, note
+
+
+def endorse(
+    connection: Connection,
+    student: Person,
+    instructor: Person,
+    kind: str,
+    *,
+    given_on: date,
+    now_utc_s: float,
+    expires_on: date | None = None,
+    make_model: str = "",
+    place: str = "",
+    words: str = "",
+    result: str = "",
+) -> Validity:
+    """An endorsement given. `kind` is found in the rules file of the student's authority.
+
+    Raises
+    ------
+    InputError : unknown kind, no make and model or place where it is given for one, a date that can't be.
+    """
+    rules = load_rules(student.authority)
+    rule = rules.find_held(kind, "endorsement")
+    make_model, place = clean(make_model, "make and model"), clean(place, "place")
+    if rule.per_make_model and not make_model:
+        raise InputError(f"{rule.text}: say for which make and model (--airplane).", where="endorsement")
+    if rule.per_place and not place:
+        raise InputError(f"{rule.text}: say for which place (--place).", where="endorsement")
+    if student.id == instructor.id:
+        raise InputError("nobody endorses themselves.", where="endorsement")
+    if not instructor.is_instructor:
+        raise InputError(f"{instructor.name} is not entered as an instructor.", where="endorsement")
+    _check_dates(student, given_on, expires_on, now_utc_s)
+    row = Held(
+        new_id(), rule.id, given_on, expires_on, make_model, place, clean(words, "words"), instructor.id, result, True
+    )
+    connection.execute(
+        sa.insert(endorsement).values(
+            id=row.id, student_id=student.id, instructor_id=instructor.id, kind=rule.id, given_on=given_on,
+            expires_on=expires_on, make_model=make_model, place=place.upper(), words=row.words,
+            result=clean(result, "result"), utc_s=now_utc_s,
+        )
+    )  # fmt: skip
+    return validity(row, rules, student.born_on)
+
+
+def note_date(
+    connection: Connection,
+    person: Person,
+    kind: str,
+    *,
+    on_date: date,
+    now_utc_s: float,
+    expires_on: date | None = None,
+    remark: str = "",
+) -> Validity:
+    """A dated thing: a medical examination, a certificate issued, a test passed, or anything of one's own.
+
+    A kind the rules file doesn't describe is kept as written and is good until its own expiry.
+    """
+    rules = load_rules(person.authority)
+    own = clean(kind, "kind", needed=True, longest=60)
+    try:
+        name = rules.find_held(own, "date").id
+    except InputError:
+        if expires_on is None:
+            raise
+        name = own
+    _check_dates(person, on_date, expires_on, now_utc_s)
+    row = Held(new_id(), name, on_date, expires_on, words=clean(remark, "remark"))
+    connection.execute(
+        sa.insert(dated).values(
+            id=row.id, person_id=person.id, kind=name, on_date=on_date, expires_on=expires_on, remark=row.words,
+            utc_s=now_utc_s,
+        )
+    )  # fmt: skip
+    return validity(row, rules, person.born_on)
+
+
+def _check_dates(person: Person, on_date: date, expires_on: date | None, now_utc_s: float) -> None:
+    from airwork.logbook.days import local_date
+
+    today = local_date(now_utc_s, person.time_zone)
+    if on_date > today:
+        raise InputError(f"{on_date} is in the future (today is {today}).", where="date")
+    if person.born_on is not None and on_date < person.born_on:
+        raise InputError(f"{on_date} is before {person.name} was born.", where="date")
+    if expires_on is not None and expires_on < on_date:
+        raise InputError(f"would expire on {expires_on}, before it begins on {on_date}.", where="date")
+
+
+def add_note(
+    connection: Connection,
+    about: Person,
+    words: str,
+    *,
+    now_utc_s: float,
+    by: Person | None = None,
+    flight_id: str | None = None,
+    for_instructors: bool = False,
+) -> str:
+    """A note about a student or a flight of theirs; returns its identity."""
+    identity = new_id()
+    connection.execute(
+        sa.insert(note).values(
+            id=identity, person_id=about.id, flight_id=flight_id, by_id=by.id if by else None,
+            words=clean(words, "note", needed=True), for_instructors=for_instructors, utc_s=now_utc_s,
+        )
+    )  # fmt: skip
+    return identity
+
+
+def holdings(connection: Connection, person: Person) -> tuple[Validity, ...]:
+    """Everything a person holds, newest first, each with its last good day."""
+    rules = load_rules(person.authority)
+    e, d = endorsement.c, dated.c
+    rows = [
+        Held(r.id, r.kind, r.given_on, r.expires_on, r.make_model, r.place, r.words, r.instructor_id, r.result, True)
+        for r in connection.execute(sa.select(endorsement).where(e.student_id == person.id))
+    ] + [
+        Held(r.id, r.kind, r.on_date, r.expires_on, words=r.remark)
+        for r in connection.execute(sa.select(dated).where(d.person_id == person.id))
+    ]
+    rows.sort(key=lambda h: (h.on_date, h.kind, h.id), reverse=True)
+    return tuple(validity(row, rules, person.born_on) for row in rows)

@@ -1,0 +1,238 @@
+"""Joining two logbooks: what only the other has is added, the later correction stands, nothing forgotten comes back."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy import Connection, Table
+
+from airwork.errors import InputError
+from airwork.logbook import carry
+from airwork.logbook.days import local_text
+from airwork.logbook.schema import (
+    airplane,
+    criterion,
+    dated,
+    debrief,
+    endorsement,
+    episode,
+    flight,
+    lesson,
+    mark,
+    movement,
+    note,
+    person,
+    place,
+    recording,
+    recording_bytes,
+    removed,
+    stop,
+)
+from airwork.logbook.store import Store
+
+_PERSONS = {"pilot_id", "student_id", "instructor_id", "person_id", "by_id", "signed_by_id"}
+
+
+@dataclass(slots=True)
+class Merged:
+    """What a merge did. added, changed : rows by table. said : what a person should look at."""
+
+    added: dict[str, int] = field(default_factory=dict)
+    changed: dict[str, int] = field(default_factory=dict)
+    said: list[str] = field(default_factory=list)
+
+    @property
+    def nothing_new(self) -> bool:
+        """The other logbook had nothing this one hasn't."""
+        return not any(self.added.values()) and not any(self.changed.values())
+
+
+def merge(into: Store, other: Store, *, same_names: bool = False) -> Merged:
+    """Bring everything of another logbook into this one, in one transaction.
+
+    Parameters
+    ----------
+    same_names : take a person of the same name in both for the same person; without it such a pair is refused.
+    """
+    with other.read() as source, into.change() as target:
+        return _Merge(source, target, same_names).run()
+
+
+class _Merge:
+    """One merge under way: it remembers which identity of theirs is which of ours."""
+
+    def __init__(self, source: Connection, target: Connection, same_names: bool) -> None:
+        self.source, self.target, self.same_names = source, target, same_names
+        self.ours: dict[str, str] = {}  # their identity -> ours, where they differ
+        self.gone = {row.id for row in target.execute(sa.select(removed.c.id))}
+        self.skipped_flights: set[str] = set()
+        self.done = Merged()
+
+    def run(self) -> Merged:
+        self._pair_people()
+        for table, key in ((airplane, "registration"), (place, "ident")):
+            self._pair(table, key)
+        for table in (person, airplane, place, lesson):
+            self._bring(table)
+        self._flights()
+        wanted = {row[0] for row in self.target.execute(sa.select(flight.c.recording_sha256))}
+        self._bring_new(recording, ("sha256",), wanted)
+        self._bring_new(recording_bytes, ("sha256",), wanted)
+        for table in (mark, endorsement, dated, note):
+            self._bring_new(table, ("id",))
+        self._removed()
+        self._overlaps()
+        return self.done
+
+    def _pair_people(self) -> None:
+        here = {row.id: row for row in self.target.execute(sa.select(person))}
+        by_name = {row.name.casefold(): row for row in here.values()}
+        unsure = []
+        for row in self.source.execute(sa.select(person)):
+            twin = by_name.get(row.name.casefold())
+            if row.id in here or row.id in self.gone or twin is None:
+                continue
+            different = row.born_on and twin.born_on and row.born_on != twin.born_on
+            if different or not self.same_names:
+                unsure.append(f"{row.name}{' (different birth dates)' if different else ''}")
+            self.ours[row.id] = twin.id
+        if unsure:
+            raise InputError(
+                f"in both logbooks there is {', '.join(unsure)}. If they are the same, --same-names joins them; "
+                "if not, rename one first (airwork logbook change person).",
+                where="merge",
+            )
+
+    def _pair(self, table: Table, key: str) -> None:
+        here = {row[1]: row[0] for row in self.target.execute(sa.select(table.c.id, table.c[key]))}
+        for identity, name in self.source.execute(sa.select(table.c.id, table.c[key])):
+            if name in here and here[name] != identity:
+                self.ours[identity] = here[name]
+
+    def _ours(self, row: dict[str, Any]) -> dict[str, Any]:
+        """A row of theirs with our identities; references to people forgotten here are cut."""
+        new = dict(row)
+        for name, value in row.items():
+            if name == "id" or name.endswith("_id"):
+                new[name] = self.ours.get(value, value)
+                if name in _PERSONS and new[name] in self.gone and name not in {"student_id", "person_id"}:
+                    new[name] = None
+        return new
+
+    def _unwanted(self, row: dict[str, Any]) -> bool:
+        if row.get("id") in self.gone or row.get("flight_id") in self.skipped_flights:
+            return True
+        return any(row.get(name) in self.gone for name in ("student_id", "person_id", "pilot_id"))
+
+    def _count(self, where: dict[str, int], table: Table, number: int) -> None:
+        where[table.name] = where.get(table.name, 0) + number
+
+    def _bring(self, table: Table) -> None:
+        """Rows with a time of change: new ones are added, known ones replaced when theirs is later."""
+        here = {row[0]: row[1] for row in self.target.execute(sa.select(table.c.id, table.c.changed_utc_s))}
+        for batch in carry.rows(self.source, table):
+            for theirs in batch:
+                if self._unwanted(theirs):
+                    continue
+                row = self._ours(theirs)
+                if row["id"] not in here:
+                    self.target.execute(sa.insert(table).values(**row))
+                    self._count(self.done.added, table, 1)
+                elif theirs["changed_utc_s"] > here[row["id"]]:
+                    self._replace(table, row)
+
+    def _replace(self, table: Table, row: dict[str, Any]) -> None:
+        keep_ours = {"id", "registration", "ident"}
+        values = {name: value for name, value in row.items() if name not in keep_ours}
+        self.target.execute(sa.update(table).where(table.c.id == row["id"]).values(**values))
+        self._count(self.done.changed, table, 1)
+
+    def _bring_new(self, table: Table, key: tuple[str, ...], wanted: set[str] | None = None) -> None:
+        """Rows that are only ever added; `wanted` recordings are those a flight here refers to."""
+        columns = [table.c[name] for name in key]
+        here = {tuple(row) for row in self.target.execute(sa.select(*columns))}
+        for batch in carry.rows(self.source, table):
+            new = [self._ours(row) for row in batch if not self._unwanted(row)]
+            new = [row for row in new if tuple(row[name] for name in key) not in here]
+            new = [row for row in new if wanted is None or row["sha256"] in wanted]
+            if new:
+                self.target.execute(sa.insert(table), new)
+                self._count(self.done.added, table, len(new))
+
+    def _flights(self) -> None:
+        f, d = flight.c, debrief.c
+        here = {
+            row.id: row for row in self.target.execute(sa.select(f.id, f.changed_utc_s, f.pilot_id, f.recording_sha256))
+        }
+        by_recording = {(r.pilot_id, r.recording_sha256): r.id for r in here.values() if r.recording_sha256}
+        debriefs = {
+            r.flight_id: r for r in self.target.execute(sa.select(d.flight_id, d.imported_utc_s, d.content_sha256))
+        }
+        for batch in carry.rows(self.source, flight):
+            for theirs in batch:
+                if self._unwanted(theirs):
+                    self.skipped_flights.add(theirs["id"])
+                    continue
+                row = self._ours(theirs)
+                twin = by_recording.get((row["pilot_id"], row["recording_sha256"]))
+                if row["id"] not in here and twin is not None:
+                    self.ours[theirs["id"]] = row["id"] = twin
+                self._flight(theirs["id"], row, here.get(row["id"]), debriefs.get(row["id"]))
+
+    def _flight(self, their_id: str, row: dict[str, Any], ours: Any, our_debrief: Any) -> None:
+        if ours is None:
+            self.target.execute(sa.insert(flight).values(**row))
+            self._count(self.done.added, flight, 1)
+            self._children(their_id, row["id"], (stop, movement, debrief, episode, criterion))
+            return
+        if row["changed_utc_s"] > ours.changed_utc_s:
+            self._replace(flight, row)
+            for table in (stop, movement):
+                self.target.execute(sa.delete(table).where(table.c.flight_id == row["id"]))
+            self._children(their_id, row["id"], (stop, movement))
+        theirs = self.source.execute(sa.select(debrief).where(debrief.c.flight_id == their_id)).first()
+        if theirs is None or (our_debrief is not None and theirs.content_sha256 == our_debrief.content_sha256):
+            return
+        if our_debrief is None or theirs.imported_utc_s > our_debrief.imported_utc_s:
+            for table in (criterion, episode, debrief):
+                self.target.execute(sa.delete(table).where(table.c.flight_id == row["id"]))
+            self._children(their_id, row["id"], (debrief, episode, criterion))
+            self._count(self.done.changed, debrief, 1)
+
+    def _children(self, their_id: str, our_id: str, tables: Iterable[Table]) -> None:
+        for table in tables:
+            for batch in carry.rows(self.source, table, table.c.flight_id == their_id):
+                self.target.execute(sa.insert(table), [{**self._ours(row), "flight_id": our_id} for row in batch])
+
+    def _removed(self) -> None:
+        """Their removals are taken over; what they took out and is still here is only said."""
+        for batch in carry.rows(self.source, removed):
+            for row in batch:
+                if row["id"] in self.gone:
+                    continue
+                table = person if row["what"] == "person" else flight
+                still = self.target.execute(sa.select(table.c.id).where(table.c.id == row["id"])).first()
+                if still is None:
+                    self.target.execute(sa.insert(removed).values(**row))
+                    self._count(self.done.added, removed, 1)
+                elif row["keep_until"] is None:
+                    self.done.said.append(
+                        f"the other logbook has taken out {row['what']} {row['id'][:8]}, which is still here"
+                    )
+
+    def _overlaps(self) -> None:
+        a, b = flight.alias("a"), flight.alias("b")
+        rows = self.target.execute(
+            sa.select(person.c.name, a.c.start_utc_s, a.c.time_zone)
+            .join(b, sa.and_(a.c.pilot_id == b.c.pilot_id, a.c.id < b.c.id))
+            .join(person, person.c.id == a.c.pilot_id)
+            .where(a.c.start_utc_s < b.c.end_utc_s, b.c.start_utc_s < a.c.end_utc_s)
+            .limit(20)
+        )
+        for name, start, zone_name in rows:
+            self.done.said.append(
+                f"two flights of {name} overlap on {local_text(start, zone_name)}: one flight entered twice?"
+            )

@@ -1,0 +1,109 @@
+"""Students and instructors: entering them, finding them by name, putting them right."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, replace
+from datetime import date
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy import Connection
+
+from airwork.errors import InputError
+from airwork.logbook.days import zone
+from airwork.logbook.records import Person, clean, new_id, record
+from airwork.logbook.schema import person
+
+
+def add_person(
+    connection: Connection,
+    name: str,
+    *,
+    now_utc_s: float,
+    student: bool = False,
+    instructor: bool = False,
+    born_on: date | None = None,
+    certificate_held: str = "student",
+    certificate_aimed: str = "private",
+    authority: str = "us",
+    time_zone: str = "UTC",
+    contact: str = "",
+    certificate_number: str = "",
+) -> Person:
+    """Enter a person; a name already entered is refused, since two people of one name can't be told apart by it."""
+    entry = _checked(
+        Person(
+            new_id(), name, student, instructor, born_on, certificate_held, certificate_aimed, authority, time_zone,
+            contact, certificate_number,
+        )
+    )  # fmt: skip
+    if any(other.name.casefold() == entry.name.casefold() for other in people(connection)):
+        raise InputError(
+            f"{entry.name} is entered already. Change the entry with airwork logbook change person, or tell two people "
+            "of one name apart (Ann Field 1998).",
+            where="name",
+        )
+    connection.execute(sa.insert(person).values(**asdict(entry), changed_utc_s=now_utc_s))
+    return entry
+
+
+def change_person(connection: Connection, found: Person, *, now_utc_s: float, **changes: Any) -> Person:
+    """Put a person's entry right; returns the entry as it now stands."""
+    entry = _checked(replace(found, **changes))
+    values = {key: value for key, value in asdict(entry).items() if key != "id"}
+    connection.execute(sa.update(person).where(person.c.id == entry.id).values(**values, changed_utc_s=now_utc_s))
+    return entry
+
+
+def _checked(entry: Person) -> Person:
+    from airwork.logbook.rules import authorities
+
+    zone(entry.time_zone)
+    if entry.authority not in authorities():
+        raise InputError(f"no rules for {entry.authority!r}; there are {', '.join(authorities())}.", where="authority")
+    if entry.born_on is not None and not date(1900, 1, 1) <= entry.born_on <= date(2100, 1, 1):
+        raise InputError(f"{entry.born_on} can't be a birth date.", where="born")
+    return replace(
+        entry,
+        name=clean(entry.name, "name", needed=True, longest=200),
+        contact=clean(entry.contact, "contact", longest=500),
+        certificate_number=clean(entry.certificate_number, "certificate number", longest=100),
+        certificate_held=clean(entry.certificate_held, "certificate held", needed=True, longest=50),
+        certificate_aimed=clean(entry.certificate_aimed, "certificate aimed at", needed=True, longest=50),
+    )
+
+
+def people(connection: Connection, *, students: bool = False, instructors: bool = False) -> tuple[Person, ...]:
+    """Everybody entered, or the students, or the instructors, by name."""
+    query = sa.select(person).order_by(sa.func.lower(person.c.name), person.c.id)
+    if students:
+        query = query.where(person.c.is_student)
+    if instructors:
+        query = query.where(person.c.is_instructor)
+    return tuple(record(Person, row) for row in connection.execute(query))
+
+
+def person_by_id(connection: Connection, person_id: str) -> Person:
+    """The person with an identity."""
+    row = connection.execute(sa.select(person).where(person.c.id == person_id)).first()
+    if row is None:
+        raise InputError("nobody with this identity in the logbook.", where=person_id)
+    return record(Person, row)
+
+
+def find_person(connection: Connection, text: str, *, student: bool = False, instructor: bool = False) -> Person:
+    """The one person a text means: an identity, a whole name, or a part of it that fits only one."""
+    asked = clean(text, "name", needed=True).casefold()
+    all_of_them = people(connection, students=student, instructors=instructor)
+    for fits in (
+        [p for p in all_of_them if p.id == asked],
+        [p for p in all_of_them if p.name.casefold() == asked],
+        [p for p in all_of_them if asked in p.name.casefold() or (len(asked) >= 6 and p.id.startswith(asked))],
+    ):
+        if len(fits) == 1:
+            return fits[0]
+        if len(fits) > 1:
+            raise InputError(f"{text!r} fits {', '.join(p.name for p in fits)}; write more of the name.", where="name")
+    what = "student" if student else "instructor" if instructor else "person"
+    known = ", ".join(p.name for p in all_of_them[:8]) or f"no {what} yet"
+    raise InputError(f"no {what} {text!r} in the logbook ({known}).", where="name")

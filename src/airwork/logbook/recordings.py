@@ -1,0 +1,168 @@
+"""Recordings, each kept once by the hash of its bytes: the original as it came, and the clean Flight as columns."""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import json
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import asdict, dataclass
+from typing import Any
+
+import numpy as np
+import sqlalchemy as sa
+from sqlalchemy import Connection
+
+from airwork.errors import AirworkError, InputError
+from airwork.logbook.records import clean
+from airwork.logbook.schema import flight, recording, recording_bytes
+from airwork.recording.flight import Column, Flight, GroundContact, Mend
+
+# Positions need more than the 7 digits of single precision; everything else a light airplane records does not.
+_DOUBLE = {"latitude_rad", "longitude_rad", "east_m", "north_m", "time_s"}
+
+
+@dataclass(frozen=True, slots=True)
+class Packed:
+    """A recording ready to be kept: packing takes longer than writing and needs no transaction."""
+
+    sha256: str
+    file_name: str
+    format: str
+    size_bytes: int
+    packing: str
+    original: bytes
+    columns_parquet: bytes | None
+    facts_json: str
+
+
+def sha256_of(raw: bytes) -> str:
+    """The recording's identity: SHA-256 of its bytes, in hex."""
+    return hashlib.sha256(raw).hexdigest()
+
+
+def pack(raw: bytes, file_name: str, read: Flight | None = None) -> Packed:
+    """Pack a recording's bytes and, where it has been read, its columns; the two at the same time."""
+    with ThreadPoolExecutor(1) as pool:
+        columns = pool.submit(_columns, read) if read is not None else None
+        squeezed = _squeeze(raw)
+        parquet = columns.result() if columns else None
+    packing, original = ("zstd", squeezed) if len(squeezed) < len(raw) else ("none", raw)
+    kind = str(read.source.get("format", "")) if read is not None else ""
+    name = clean(file_name, "recording's name", longest=255) or "recording"
+    facts = json.dumps(_facts(read), ensure_ascii=False) if read is not None else "{}"
+    return Packed(sha256_of(raw), name, kind, len(raw), packing, original, parquet, facts)
+
+
+def keep(connection: Connection, packed: Packed, *, now_utc_s: float) -> bool:
+    """Keep a packed recording; False when its bytes are here already (columns are added if they were missing)."""
+    r, b = recording.c, recording_bytes.c
+    there = connection.execute(sa.select(r.sha256).where(r.sha256 == packed.sha256)).first() is not None
+    if not there:
+        connection.execute(
+            sa.insert(recording).values(
+                sha256=packed.sha256, file_name=packed.file_name, format=packed.format, size_bytes=packed.size_bytes,
+                added_utc_s=now_utc_s,
+            )
+        )  # fmt: skip
+        connection.execute(
+            sa.insert(recording_bytes).values(
+                sha256=packed.sha256, packing=packed.packing, original=packed.original,
+                columns_parquet=packed.columns_parquet, facts_json=packed.facts_json,
+            )
+        )  # fmt: skip
+    elif packed.columns_parquet is not None:
+        connection.execute(
+            sa.update(recording_bytes)
+            .where(b.sha256 == packed.sha256, b.columns_parquet.is_(None))
+            .values(columns_parquet=packed.columns_parquet, facts_json=packed.facts_json)
+        )
+    return not there
+
+
+def original(connection: Connection, sha256: str) -> tuple[str, bytes]:
+    """File name and the bytes as they came, checked against their hash."""
+    row = connection.execute(
+        sa.select(recording.c.file_name, recording_bytes.c.packing, recording_bytes.c.original)
+        .join(recording_bytes, recording.c.sha256 == recording_bytes.c.sha256)
+        .where(recording.c.sha256 == sha256)
+    ).first()
+    if row is None:
+        raise InputError("the recording is not kept in this logbook.", where=sha256[:12])
+    raw = unpack(row.packing, row.original)
+    if sha256_of(raw) != sha256:
+        raise AirworkError(f"recording {sha256[:12]} is damaged: its bytes don't match its hash. Restore a backup.")
+    return row.file_name, raw
+
+
+def unpack(packing: str, packed: bytes) -> bytes:
+    """The bytes as they came."""
+    if packing == "none":
+        return bytes(packed)
+    import zstandard
+
+    return zstandard.ZstdDecompressor().decompress(packed)
+
+
+def columns(connection: Connection, sha256: str) -> Flight | None:
+    """The clean Flight of a recording, to 7 digits; None when it was kept without having been read."""
+    row = connection.execute(
+        sa.select(recording_bytes.c.columns_parquet, recording_bytes.c.facts_json).where(
+            recording_bytes.c.sha256 == sha256
+        )
+    ).first()
+    if row is None or row.columns_parquet is None:
+        return None
+    return _flight(row.columns_parquet, json.loads(row.facts_json))
+
+
+def drop_unused(connection: Connection) -> int:
+    """Recordings no flight refers to any more are taken out; returns how many."""
+    used = sa.select(flight.c.recording_sha256)
+    done = connection.execute(sa.delete(recording).where(recording.c.sha256.not_in(used)))
+    return int(done.rowcount)
+
+
+def _squeeze(raw: bytes) -> bytes:
+    import zstandard
+
+    # Level 1: on recordings higher levels gain a few per cent and take twice as long.
+    return zstandard.ZstdCompressor(level=1).compress(raw)
+
+
+def _columns(read: Flight) -> bytes:
+    import polars as pl
+
+    data: dict[str, Any] = {"time_s": read.time_s}
+    for name, column in read.columns.items():
+        data[name] = column.values if name in _DOUBLE else column.values.astype(np.float32)
+    out = io.BytesIO()
+    pl.DataFrame(data).write_parquet(out, compression="zstd", compression_level=1, statistics=False)
+    return out.getvalue()
+
+
+def _facts(read: Flight) -> dict[str, Any]:
+    return {
+        "start_utc_s": read.start_utc_s if np.isfinite(read.start_utc_s) else None,
+        "columns": {n: {"known": c.known, "error": c.error, "note": c.note} for n, c in read.columns.items()},
+        "mends": [asdict(mend) for mend in read.mends],
+        "contacts": [asdict(contact) for contact in read.contacts],
+        "source": json.loads(json.dumps(dict(read.source), default=str)),
+    }
+
+
+def _flight(parquet: bytes, facts: dict[str, Any]) -> Flight:
+    import polars as pl
+
+    frame = pl.read_parquet(io.BytesIO(parquet))
+    about = facts["columns"]
+    values = {name: frame[name].cast(pl.Float64).to_numpy() for name in frame.columns}
+    start = facts["start_utc_s"]
+    return Flight(
+        start_utc_s=float("nan") if start is None else float(start),
+        time_s=values.pop("time_s"),
+        columns={n: Column(v, about[n]["known"], about[n]["error"], about[n]["note"]) for n, v in values.items()},
+        mends=tuple(Mend(**mend) for mend in facts["mends"]),
+        contacts=tuple(GroundContact(**contact) for contact in facts["contacts"]),
+        source=facts["source"],
+    )

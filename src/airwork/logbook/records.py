@@ -1,0 +1,175 @@
+"""What the logbook hands out: frozen records, SI, with no database behind them."""
+
+from __future__ import annotations
+
+import math
+import unicodedata
+import uuid
+from dataclasses import dataclass, fields
+from datetime import date
+from typing import Any, Literal, TypeVar
+
+from sqlalchemy import Row
+
+from airwork.errors import InputError
+
+Role = Literal["dual", "solo", "pic"]
+# The times a flight is counted by; each is a column `<name>_s` of the flight.
+TIMES = (
+    "total", "dual", "solo", "pic", "cross_country", "night", "instrument_actual", "instrument_simulated",
+    "test_preparation", "ground_training",
+)  # fmt: skip
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True)
+class Person:
+    """A student, an instructor, or both."""
+
+    id: str
+    name: str
+    is_student: bool = False
+    is_instructor: bool = False
+    born_on: date | None = None
+    certificate_held: str = "student"  # none, student, private, commercial, …
+    certificate_aimed: str = "private"  # the standard's name
+    authority: str = "us"
+    time_zone: str = "UTC"
+    contact: str = ""
+    certificate_number: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class AirplaneEntry:
+    """An airplane as the rules see it."""
+
+    id: str
+    registration: str
+    make_model: str
+    airplane_file: str = ""
+    category: str = "airplane"
+    aircraft_class: str = "single_engine_land"
+    tailwheel: bool = False
+    complex: bool = False
+    high_performance: bool = False
+    technically_advanced: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """An airfield. Angles in radians, WGS-84; None where not known."""
+
+    id: str
+    ident: str
+    name: str = ""
+    latitude_rad: float | None = None
+    longitude_rad: float | None = None
+    elevation_m: float | None = None
+    time_zone: str = ""
+    towered: bool | None = None
+
+    @property
+    def position_rad(self) -> tuple[float, float] | None:
+        """Latitude and longitude, when both are known. [rad]"""
+        if self.latitude_rad is None or self.longitude_rad is None:
+            return None
+        return self.latitude_rad, self.longitude_rad
+
+
+@dataclass(frozen=True, slots=True)
+class Movement:
+    """Alike take-offs or landings of one flight."""
+
+    what: Literal["takeoff", "landing"]
+    number: int = 1
+    utc_s: float | None = None
+    full_stop: bool = False
+    night: bool = False  # night as the authority logs it
+    late_night: bool = False  # the period that counts for carrying passengers by night
+    towered: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class FlightRow:
+    """One flight of the logbook. Times in seconds, distances in metres, straight lines between landings."""
+
+    id: str
+    pilot_id: str | None
+    instructor_id: str | None
+    airplane_id: str | None
+    lesson_id: str | None
+    recording_sha256: str
+    start_utc_s: float | None
+    end_utc_s: float | None
+    local_date: date
+    time_zone: str
+    role: Role
+    remarks: str
+    total_s: float
+    dual_s: float
+    solo_s: float
+    pic_s: float
+    cross_country_s: float
+    night_s: float
+    instrument_actual_s: float
+    instrument_simulated_s: float
+    test_preparation_s: float
+    ground_training_s: float
+    passengers: int
+    sole_manipulator: bool
+    distance_m: float | None
+    farthest_landing_m: float | None
+    longest_leg_m: float | None
+    landing_points: int | None
+    full_stop_points: int | None
+    source: str
+    signed_by_id: str | None
+    signed_utc_s: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """An endorsement or a date that stands on record for somebody."""
+
+    id: str
+    kind: str
+    on_date: date
+    expires_on: date | None  # as written on it; None: the rules file says
+    make_model: str = ""
+    place: str = ""
+    words: str = ""
+    instructor_id: str | None = None
+    result: str = ""
+    is_endorsement: bool = False
+
+
+def new_id() -> str:
+    """A fresh identity: random, so that logbooks kept apart can be joined."""
+    return uuid.uuid4().hex
+
+
+def record(kind: type[T], row: Row[Any] | Any) -> T:
+    """A row as its record; columns the record doesn't have are left out."""
+    mapping = row._mapping
+    return kind(**{f.name: mapping[f.name] for f in fields(kind)})  # type: ignore[arg-type]
+
+
+def clean(text: str, where: str, *, needed: bool = False, longest: int = 10_000) -> str:
+    """Text a person typed: trimmed, one Unicode form, without control characters; every database can keep it."""
+    tidy = unicodedata.normalize("NFC", text).strip()
+    if needed and not tidy:
+        raise InputError("is empty.", where=where)
+    if len(tidy) > longest:
+        raise InputError(f"is {len(tidy):,} characters long; {longest:,} at most.", where=where)
+    for mark in tidy:
+        if unicodedata.category(mark) in {"Cc", "Cs"} and mark not in "\n\t":
+            raise InputError(f"holds a control character (U+{ord(mark):04X}); take it out.", where=where)
+    return tidy
+
+
+def number(value: float, where: str, low: float, high: float) -> float:
+    """A finite number within limits."""
+    if not math.isfinite(value) or not low <= value <= high:
+        raise InputError(f"{value:g} is outside {low:g} to {high:g}.", where=where)
+    return float(value)

@@ -1,0 +1,343 @@
+"""The logbook's tables: SI with the unit in each name, seconds since 1970-01-01 UTC, identities that survive a merge.
+
+A row's `id` is random text, never a counter: two instructors can write apart and join their logbooks later. Tables of
+things that happened (marks, endorsements, notes) are only ever added to; things that are put right (a person, an
+airplane, a place, a flight) carry `changed_utc_s`, and in a merge the later change stands.
+"""
+
+from __future__ import annotations
+
+from sqlalchemy import (
+    Boolean,
+    CheckConstraint,
+    Column,
+    Date,
+    Double,
+    ForeignKey,
+    ForeignKeyConstraint,
+    Index,
+    Integer,
+    LargeBinary,
+    MetaData,
+    String,
+    Table,
+    Text,
+    text,
+)
+
+metadata = MetaData(
+    naming_convention={
+        "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+        "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+        "ck": "ck_%(table_name)s_%(constraint_name)s",
+        "fk": "fk_%(table_name)s_%(column_0_name)s_%(referred_table_name)s",
+        "pk": "pk_%(table_name)s",
+    }
+)
+
+ID = String(32)
+SHA256 = String(64)
+
+
+def _id() -> Column[str]:
+    return Column("id", ID, primary_key=True)
+
+
+def _refers(name: str, target: str, *, required: bool = False, on_delete: str = "RESTRICT") -> Column[str]:
+    return Column(name, ID, ForeignKey(f"{target}.id", ondelete=on_delete), nullable=not required)
+
+
+def _seconds(name: str) -> Column[float]:
+    return Column(name, Double, nullable=False)
+
+
+def _flag(name: str) -> Column[bool]:
+    return Column(name, Boolean, nullable=False)
+
+
+person = Table(
+    "person",
+    metadata,
+    _id(),
+    Column("name", Text, nullable=False),
+    _flag("is_student"),
+    _flag("is_instructor"),
+    Column("born_on", Date),
+    Column("certificate_held", Text, nullable=False),  # none, student, private, commercial, …
+    Column("certificate_aimed", Text, nullable=False),  # the standard's name: private, commercial, easa_ppl, …
+    Column("authority", Text, nullable=False),  # names the rules file: us, eu, …
+    Column("time_zone", Text, nullable=False),  # IANA name of the place they fly from
+    Column("contact", Text, nullable=False),
+    Column("certificate_number", Text, nullable=False),
+    Column("changed_utc_s", Double, nullable=False),
+    Index(None, "name"),
+)
+
+airplane = Table(
+    "airplane",
+    metadata,
+    _id(),
+    Column("registration", Text, nullable=False, unique=True),
+    Column("make_model", Text, nullable=False),
+    Column("airplane_file", Text, nullable=False),  # id in the airplane file, "" when there is none
+    Column("category", Text, nullable=False),  # airplane, glider, …
+    Column("aircraft_class", Text, nullable=False),  # single_engine_land, …
+    _flag("tailwheel"),
+    _flag("complex"),
+    _flag("high_performance"),
+    _flag("technically_advanced"),
+    Column("changed_utc_s", Double, nullable=False),
+)
+
+place = Table(
+    "place",
+    metadata,
+    _id(),
+    Column("ident", Text, nullable=False, unique=True),
+    Column("name", Text, nullable=False),
+    Column("latitude_rad", Double),
+    Column("longitude_rad", Double),
+    Column("elevation_m", Double),
+    Column("time_zone", Text, nullable=False),  # "" when not known
+    Column("towered", Boolean),  # null: not known
+    Column("changed_utc_s", Double, nullable=False),
+)
+
+lesson = Table(
+    "lesson",
+    metadata,
+    _id(),
+    _refers("student_id", "person", required=True),
+    _refers("instructor_id", "person"),
+    Column("title", Text, nullable=False),
+    Column("planned_utc_s", Double),
+    Column("lesson_file", Text, nullable=False),  # the lesson file as written, TOML
+    Column("briefing_json", Text, nullable=False),
+    Column("changed_utc_s", Double, nullable=False),
+    Index(None, "student_id", "planned_utc_s"),
+)
+
+recording = Table(
+    "recording",
+    metadata,
+    Column("sha256", SHA256, primary_key=True),
+    Column("file_name", Text, nullable=False),
+    Column("format", Text, nullable=False),
+    Column("size_bytes", Integer, nullable=False),
+    Column("added_utc_s", Double, nullable=False),
+)
+
+# Apart from `recording`, so that listing recordings never reads megabytes.
+recording_bytes = Table(
+    "recording_bytes",
+    metadata,
+    Column("sha256", SHA256, ForeignKey("recording.sha256", ondelete="CASCADE"), primary_key=True),
+    Column("packing", Text, nullable=False),  # how `original` is packed: zstd or none
+    Column("original", LargeBinary, nullable=False),
+    Column("columns_parquet", LargeBinary),  # the clean Flight's columns; null when it was never read
+    Column("facts_json", Text, nullable=False),  # how each column is known, mends, contacts, source
+)
+
+flight = Table(
+    "flight",
+    metadata,
+    _id(),
+    _refers("pilot_id", "person"),  # whose flight it is; null once a student was forgotten: the instructor's time stays
+    _refers("instructor_id", "person"),
+    _refers("airplane_id", "airplane"),
+    _refers("lesson_id", "lesson", on_delete="SET NULL"),
+    Column("recording_sha256", SHA256, nullable=False),  # "" for none; the bytes need not be kept here
+    Column("start_utc_s", Double),  # null for an entry from a paper logbook that names only the day
+    Column("end_utc_s", Double),
+    Column("local_date", Date, nullable=False),  # in the zone of the place of departure
+    Column("time_zone", Text, nullable=False),
+    Column("role", Text, nullable=False),  # dual: training received; solo: sole occupant; pic: in command otherwise
+    Column("remarks", Text, nullable=False),
+    _seconds("total_s"),
+    _seconds("dual_s"),
+    _seconds("solo_s"),
+    _seconds("pic_s"),
+    _seconds("cross_country_s"),
+    _seconds("night_s"),
+    _seconds("instrument_actual_s"),
+    _seconds("instrument_simulated_s"),
+    _seconds("test_preparation_s"),
+    _seconds("ground_training_s"),
+    Column("passengers", Integer, nullable=False),
+    _flag("sole_manipulator"),
+    Column("distance_m", Double),  # along the route, straight lines between the places of `stop`
+    Column("farthest_landing_m", Double),  # straight line from the first departure
+    Column("longest_leg_m", Double),  # straight line between two landings that follow each other
+    Column("landing_points", Integer),  # different places landed at
+    Column("full_stop_points", Integer),  # different places landed at to a full stop
+    Column("source", Text, nullable=False),  # typed or debrief
+    _refers("signed_by_id", "person", on_delete="SET NULL"),
+    Column("signed_utc_s", Double),
+    Column("changed_utc_s", Double, nullable=False),
+    CheckConstraint("role IN ('dual', 'solo', 'pic')", name="role"),
+    CheckConstraint("dual_s <= total_s AND solo_s <= total_s AND pic_s <= total_s", name="who"),
+    CheckConstraint("cross_country_s <= total_s AND night_s <= total_s", name="conditions"),
+    CheckConstraint("total_s >= 0 AND dual_s >= 0 AND solo_s >= 0 AND pic_s >= 0", name="not_negative"),
+    Index(None, "pilot_id", "local_date"),
+    Index(None, "instructor_id", "start_utc_s"),
+    Index(None, "airplane_id"),
+    # One recording is one flight of one pilot, whoever imports it, at whatever moment.
+    Index(
+        None,
+        "pilot_id",
+        "recording_sha256",
+        unique=True,
+        sqlite_where=text("recording_sha256 <> ''"),
+        postgresql_where=text("recording_sha256 <> ''"),
+    ),
+    Index(None, "recording_sha256"),
+)
+
+stop = Table(
+    "stop",
+    metadata,
+    Column("flight_id", ID, ForeignKey("flight.id", ondelete="CASCADE"), primary_key=True),
+    Column("position", Integer, primary_key=True),  # 0 is the departure
+    _refers("place_id", "place", required=True),
+    Index(None, "place_id"),
+)
+
+# Take-offs and landings, alike ones counted together.
+movement = Table(
+    "movement",
+    metadata,
+    Column("flight_id", ID, ForeignKey("flight.id", ondelete="CASCADE"), primary_key=True),
+    Column("position", Integer, primary_key=True),
+    Column("what", Text, nullable=False),
+    Column("number", Integer, nullable=False),
+    Column("utc_s", Double),  # when it is one movement seen in a recording
+    _flag("full_stop"),
+    _flag("night"),  # night as the authority logs it
+    _flag("late_night"),  # the period that counts for passengers by night
+    _flag("towered"),
+    CheckConstraint("what IN ('takeoff', 'landing')", name="what"),
+    CheckConstraint("number >= 0", name="number"),
+)
+
+debrief = Table(
+    "debrief",
+    metadata,
+    Column("flight_id", ID, ForeignKey("flight.id", ondelete="CASCADE"), primary_key=True),
+    Column("content_sha256", SHA256, nullable=False),
+    Column("debrief_json", Text, nullable=False),
+    Column("standard_name", Text, nullable=False),
+    Column("standard_edition", Text, nullable=False),
+    Column("program_version", Text, nullable=False),
+    Column("imported_utc_s", Double, nullable=False),
+    Index(None, "content_sha256"),
+)
+
+episode = Table(
+    "episode",
+    metadata,
+    Column("flight_id", ID, ForeignKey("flight.id", ondelete="CASCADE"), primary_key=True),
+    Column("position", Integer, primary_key=True),
+    Column("kind", Text, nullable=False),
+    Column("start_s", Double, nullable=False),  # from the first sample
+    Column("end_s", Double, nullable=False),
+    Column("confidence", Double),
+    Column("wind_mps", Double),
+    Column("target_json", Text, nullable=False),  # printed units in the key names, as the debrief gives them
+    Column("measured_json", Text, nullable=False),
+    Column("causes_json", Text, nullable=False),
+    Index(None, "kind"),
+)
+
+criterion = Table(
+    "criterion",
+    metadata,
+    Column("flight_id", ID, primary_key=True),
+    Column("position", Integer, primary_key=True),
+    Column("number", Integer, primary_key=True),
+    Column("name", Text, nullable=False),
+    Column("limit_text", Text, nullable=False),
+    Column("worst", Double),
+    Column("unit", Text, nullable=False),  # printed unit of `worst`
+    Column("limit_ratio", Double),  # |worst| over the limit on that side: 1 is at the limit
+    Column("within_fraction", Double),
+    Column("verdict", Text, nullable=False),
+    Column("why", Text, nullable=False),
+    ForeignKeyConstraint(["flight_id", "position"], ["episode.flight_id", "episode.position"], ondelete="CASCADE"),
+)
+
+mark = Table(
+    "mark",
+    metadata,
+    _id(),
+    _refers("student_id", "person", required=True),
+    Column("flight_id", ID, ForeignKey("flight.id", ondelete="CASCADE")),
+    Column("kind", Text, nullable=False),
+    Column("episode_position", Integer),  # null: the task as a whole in that flight
+    Column("given_by", Text, nullable=False),  # instructor or student
+    _refers("by_id", "person"),
+    Column("level", Text, nullable=False),
+    Column("remark", Text, nullable=False),
+    Column("utc_s", Double, nullable=False),
+    CheckConstraint("given_by IN ('instructor', 'student')", name="given_by"),
+    Index(None, "student_id", "kind", "utc_s"),
+    Index(None, "flight_id"),
+)
+
+endorsement = Table(
+    "endorsement",
+    metadata,
+    _id(),
+    _refers("student_id", "person", required=True),
+    _refers("instructor_id", "person"),
+    Column("kind", Text, nullable=False),  # id in the rules file
+    Column("given_on", Date, nullable=False),
+    Column("expires_on", Date),  # null: as the rules file says
+    Column("make_model", Text, nullable=False),
+    Column("place", Text, nullable=False),
+    Column("words", Text, nullable=False),
+    Column("result", Text, nullable=False),  # of the test endorsed for, where there is one
+    Column("utc_s", Double, nullable=False),
+    Index(None, "student_id", "kind"),
+)
+
+dated = Table(
+    "dated",
+    metadata,
+    _id(),
+    _refers("person_id", "person", required=True),
+    Column("kind", Text, nullable=False),  # id in the rules file
+    Column("on_date", Date, nullable=False),
+    Column("expires_on", Date),  # null: as the rules file says
+    Column("remark", Text, nullable=False),
+    Column("utc_s", Double, nullable=False),
+    Index(None, "person_id", "kind"),
+)
+
+note = Table(
+    "note",
+    metadata,
+    _id(),
+    _refers("person_id", "person", required=True),
+    Column("flight_id", ID, ForeignKey("flight.id", ondelete="CASCADE")),
+    _refers("by_id", "person"),
+    Column("words", Text, nullable=False),
+    _flag("for_instructors"),  # not shown to the student
+    Column("utc_s", Double, nullable=False),
+    Index(None, "person_id", "utc_s"),
+)
+
+# What must not come back with a merge or a restored copy: a forgotten student, a flight taken out.
+removed = Table(
+    "removed",
+    metadata,
+    Column("id", ID, primary_key=True),
+    Column("what", Text, nullable=False),
+    Column("utc_s", Double, nullable=False),
+    Column("keep_until", Date),  # what the law makes one keep is kept to this day
+)
+
+# In the order rows may be written: what is referred to comes first.
+TABLES: tuple[Table, ...] = (
+    person, airplane, place, lesson, recording, recording_bytes, flight, stop, movement, debrief, episode, criterion,
+    mark, endorsement, dated, note, removed,
+)  # fmt: skip

@@ -1,0 +1,224 @@
+"""Whether a lesson may be flown as far as the record goes: what forbids it, what is not on record, what runs out.
+
+Answers are findings with their source; what the logbook doesn't know is said, never taken for good. The lesson's
+verdict takes them over as its own reasons (see `Standing.findings`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+from airwork.lesson.verdict import Level as VerdictLevel
+from airwork.lesson.verdict import Reason
+from airwork.logbook.days import local_date
+from airwork.logbook.experience import LoggedFlight
+from airwork.logbook.held import Validity, best
+from airwork.logbook.night import is_late_night, is_logged_night
+from airwork.logbook.recency import most_training_s, recent
+from airwork.logbook.records import AirplaneEntry, Person, Role
+from airwork.logbook.rules import Need, Rules, When
+from airwork.units import NM_M
+
+Level = Literal["forbids", "not on record", "runs out", "fine"]
+Answer = Literal["forbidden", "not shown", "allowed"]
+HOUR_S = 3600.0
+_VERDICT: dict[Level, VerdictLevel] = {"forbids": "no-go", "not on record": "unknown", "runs out": "think", "fine": "go"}
+
+
+@dataclass(frozen=True, slots=True)
+class LessonAsked:
+    """The flight somebody wants to make.
+
+    start_utc_s, end_utc_s : seconds since 1970 UTC; time_zone : of the place of departure.
+    farthest_m : greatest straight distance from the departure; None: not known. other_places : landed at.
+    position_rad : of the departure, for day and night; night, late_night : as typed, where the place isn't known.
+    """
+
+    start_utc_s: float
+    end_utc_s: float
+    time_zone: str
+    role: Role
+    airplane: AirplaneEntry | None = None
+    passengers: int = 0
+    farthest_m: float | None = 0.0
+    other_places: tuple[str, ...] = ()
+    position_rad: tuple[float, float] | None = None
+    night: bool | None = None
+    late_night: bool | None = None
+
+    @property
+    def day(self) -> date:
+        """Its local date."""
+        return local_date(self.start_utc_s, self.time_zone)
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One rule held against the lesson. until : the last day it is met, where that can be said."""
+
+    level: Level
+    rule_id: str
+    about: str
+    text: str
+    source: str
+    label: str
+    until: date | None = None
+
+    @property
+    def known(self) -> str:
+        """The source as shown: memory is called memory."""
+        return self.source if self.label == "V" else f"{self.source} (from memory, not verified)"
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """What the record says of a lesson."""
+
+    who: str
+    day: date
+    findings: tuple[Finding, ...]
+
+    @property
+    def answer(self) -> Answer:
+        """Forbidden by something on record; not shown (the record lacks something needed); or allowed."""
+        levels = {f.level for f in self.findings}
+        if "forbids" in levels:
+            return "forbidden"
+        return "not shown" if "not on record" in levels else "allowed"
+
+    @property
+    def reasons(self) -> tuple[Reason, ...]:
+        """The findings as reasons of a lesson's verdict."""
+        return tuple(Reason("record: " + f.about, _VERDICT[f.level], f.text, f.known) for f in self.findings)
+
+
+def standing(
+    pilot: Person,
+    instructor: Person | None,
+    lesson: LessonAsked,
+    rules: Rules,
+    *,
+    pilot_holds: Sequence[Validity],
+    instructor_holds: Sequence[Validity],
+    pilot_flights: Sequence[LoggedFlight],
+    training_given: Sequence[tuple[float, float]],
+) -> Standing:
+    """Every rule that speaks of this flight, held against the record.
+
+    Parameters
+    ----------
+    pilot_flights : the pilot's flights before this one, for recent experience.
+    training_given : start and end of the instructor's training flights around the lesson, seconds since 1970 UTC.
+    """
+    night, late_night = _darkness(lesson, rules)
+    found: list[Finding] = []
+    for need in rules.need:
+        who = pilot if need.who == "pilot" else instructor
+        holds = pilot_holds if need.who == "pilot" else instructor_holds
+        if who is not None and _speaks_of(need.when, lesson, pilot.certificate_held, night, late_night):
+            found.append(_need(need, who, holds, lesson, rules))
+    for rule in rules.recency:
+        if _speaks_of(rule.when, lesson, pilot.certificate_held, night, late_night):
+            have = recent(rule, pilot_flights, lesson.day, lesson.airplane)
+            text = (
+                f"{have.takeoffs} take-offs and {have.landings} landings that count in the {rule.within_days} days "
+                f"to {lesson.day}; {rule.takeoffs} and {rule.landings} are needed"
+            )
+            level: Level = "fine" if have.met else "forbids"
+            found.append(Finding(level, rule.id, rule.text, text, rule.source, rule.label, have.until))
+    if instructor is not None and lesson.role == "dual":
+        found += _instructor_day(instructor, lesson, rules, training_given)
+    order = {"forbids": 0, "not on record": 1, "runs out": 2, "fine": 3}
+    return Standing(pilot.name, lesson.day, tuple(sorted(found, key=lambda f: order[f.level])))
+
+
+def _darkness(lesson: LessonAsked, rules: Rules) -> tuple[bool | None, bool | None]:
+    """Whether the flight touches night, and the passengers' night: judged at start and end, at the departure."""
+    if lesson.position_rad is None:
+        return lesson.night, lesson.late_night
+    here, ends = lesson.position_rad, (lesson.start_utc_s, lesson.end_utc_s)
+    night = any(is_logged_night(t, here) for t in ends) if lesson.night is None else lesson.night
+    late = lesson.late_night
+    if late is None:
+        late = any(is_late_night(t, here, lesson.time_zone, rules.night) for t in ends)
+    return night, late
+
+
+def _speaks_of(when: When, lesson: LessonAsked, certificate: str, night: bool | None, late_night: bool | None) -> bool:
+    """Whether a rule is about this flight. What isn't known counts as true: better one question too many."""
+    if lesson.role not in when.roles or (when.certificates and certificate not in when.certificates):
+        return False
+    if when.airplane and (lesson.airplane is None or not getattr(lesson.airplane, when.airplane)):
+        return False
+    for wanted, fact in (
+        (when.passengers, lesson.passengers > 0),
+        (when.night, night),
+        (when.late_night, late_night),
+        (when.lands_elsewhere, bool(lesson.other_places)),
+    ):
+        if wanted is not None and fact is not None and fact != wanted:
+            return False
+    if lesson.farthest_m is not None:
+        if when.farthest_more_than_nm is not None and lesson.farthest_m <= when.farthest_more_than_nm * NM_M:
+            return False
+        if when.farthest_at_most_nm is not None and lesson.farthest_m > when.farthest_at_most_nm * NM_M:
+            return False
+    return True
+
+
+def _need(need: Need, who: Person, holds: Sequence[Validity], lesson: LessonAsked, rules: Rules) -> Finding:
+    def finding(level: Level, text: str, until: date | None = None) -> Finding:
+        return Finding(level, need.id, need.text, text, need.source, need.label, until)
+
+    if not need.any_of:
+        return finding("forbids", f"{who.name}: {need.text}")
+    model = lesson.airplane.make_model if lesson.airplane else ""
+    problems: list[tuple[bool, str]] = []  # (something has run out, in words), one for each way to meet the need
+    for group in need.any_of:
+        missing: list[str] = []
+        out: list[str] = []
+        until = date.max
+        for name in group:
+            rule = rules.held_kind(name)
+            about = rule.text if rule else name
+            places: tuple[str | None, ...] = lesson.other_places if rule and rule.per_place else (None,)
+            for place in places or (None,):
+                one = best(name, holds, lesson.day, make_model=model, place=place)
+                where = f" for {place}" if place else ""
+                if one is None:
+                    missing.append(about + where)
+                elif not one.good_on(lesson.day):
+                    out.append(f"{one.text} ran out on {one.until}")
+                else:
+                    until = min(until, one.until or date.max)
+        if not missing and not out:
+            last = None if until == date.max else until
+            level: Level = "runs out" if last is not None and (last - lesson.day).days < 14 else "fine"
+            return finding(level, f"{who.name}: {need.text}" + (f", good until {last}" if last else ""), last)
+        said = out + [f"no {m} on record" for m in missing]
+        problems.append((bool(out) and not missing, "; ".join(said)))
+    ran_out = [text for expired, text in problems if expired]
+    if ran_out:
+        return finding("forbids", f"{who.name}: {ran_out[0]}")
+    level = "forbids" if need.absent == "forbids" else "not on record"
+    partly = min((text for _, text in problems), key=len)
+    return finding(level, f"{who.name}: {partly}")
+
+
+def _instructor_day(
+    instructor: Person, lesson: LessonAsked, rules: Rules, given: Sequence[tuple[float, float]]
+) -> list[Finding]:
+    found = []
+    for limit in rules.instructor_limit:
+        most = most_training_s(limit, given, (lesson.start_utc_s, lesson.end_utc_s))
+        # Tenths of an hour are what is logged: 8.0 h is within the limit, 8.1 h is not.
+        over = most > limit.hours * HOUR_S + 1.0
+        text = (
+            f"{instructor.name}: {most / HOUR_S:.1f} h of training in {limit.within_h:g} h with this lesson; "
+            f"{limit.hours:g} h are allowed"
+        )
+        found.append(Finding("forbids" if over else "fine", limit.id, limit.text, text, limit.source, limit.label))
+    return found

@@ -1,0 +1,207 @@
+"""Opening a logbook: one SQLite file by default, PostgreSQL by address; every change is one transaction.
+
+Both kinds behave alike: foreign keys hold, readers see one moment, writers wait for one another, and a change
+that fails or a program that dies leaves nothing behind.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy import Connection, Engine
+from sqlalchemy.exc import DatabaseError, IntegrityError, OperationalError
+from sqlalchemy.pool import StaticPool
+
+from airwork.errors import AirworkError, InputError
+from airwork.logbook import migrations
+
+WAIT_S = 10.0  # how long a writer waits for another before it gives up
+FILE_NAME = "logbook.sqlite"
+_WRITERS_LOCK = 0x61697277  # any fixed number: PostgreSQL's advisory lock for "one writer of an airwork logbook"
+
+
+@dataclass(frozen=True, slots=True)
+class Store:
+    """An open logbook. Equality is identity.
+
+    where : the file or the address (without its password), for messages.
+    """
+
+    engine: Engine
+    where: str
+    path: Path | None  # None for PostgreSQL and for a logbook in memory
+
+    @property
+    def is_sqlite(self) -> bool:
+        """Kept in a file or in memory, not on a server."""
+        return self.engine.dialect.name == "sqlite"
+
+    @contextmanager
+    def read(self) -> Iterator[Connection]:
+        """A connection that sees the logbook as it stands at one moment."""
+        with _said_plainly(self.where), self.engine.connect() as connection:
+            if not self.is_sqlite:
+                connection.execution_options(isolation_level="REPEATABLE READ", postgresql_readonly=True)
+            with connection.begin():
+                yield connection
+
+    @contextmanager
+    def change(self) -> Iterator[Connection]:
+        """A connection for one change: all of it is kept, or, after any error, none. Writers wait for one another."""
+        with _said_plainly(self.where), self.engine.connect() as connection:
+            connection.execution_options(airwork_writes=True)
+            with connection.begin():
+                if not self.is_sqlite:
+                    connection.execute(sa.text(f"SET LOCAL lock_timeout = {int(WAIT_S * 1000)}"))
+                    connection.execute(sa.select(sa.func.pg_advisory_xact_lock(_WRITERS_LOCK)))
+                yield connection
+
+    def close(self) -> None:
+        """Let go of the file or the server."""
+        self.engine.dispose()
+
+
+def default_path() -> Path:
+    """The logbook file in the platform's folder for a user's data."""
+    from platformdirs import user_data_path
+
+    return user_data_path("airwork", appauthor=False) / FILE_NAME
+
+
+def open_store(where: str | Path | None = None, *, create: bool = False) -> Store:
+    """Open a logbook and bring its tables up to date.
+
+    Parameters
+    ----------
+    where : a file, a folder (the file in it is logbook.sqlite), or postgresql://…; None takes the environment's
+        AIRWORK_DATA, else the platform's data folder.
+    create : make an empty logbook where there is none; otherwise that is an InputError.
+    """
+    given = str(where if where is not None else os.environ.get("AIRWORK_DATA") or default_path())
+    if "://" in given:
+        store = _open_server(given)
+    else:
+        path = _file_path(Path(given).expanduser())
+        if not path.exists():
+            if not create:
+                raise InputError(
+                    "there is no logbook here yet; start one with: airwork logbook add student NAME.", where=str(path)
+                )
+            _make_private(path)
+        store = Store(_sqlite_engine(path), str(path), path)
+    try:
+        _bring_up_to_date(store, create=create)
+    except BaseException:
+        store.close()
+        raise
+    return store
+
+
+def memory_store() -> Store:
+    """An empty logbook in memory, for carrying rows from one logbook to another."""
+    store = Store(_sqlite_engine(None), "memory", None)
+    _bring_up_to_date(store, create=True)
+    return store
+
+
+def _file_path(path: Path) -> Path:
+    return path / FILE_NAME if path.is_dir() or path.suffix == "" else path
+
+
+def _make_private(path: Path) -> None:
+    """An empty file only its owner can read: it will hold names and medical dates."""
+    path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+    os.close(os.open(path, os.O_CREAT | os.O_RDWR, 0o600))
+
+
+def _sqlite_engine(path: Path | None) -> Engine:
+    options: dict[str, Any] = {"connect_args": {"timeout": WAIT_S, "check_same_thread": False}}
+    if path is None:
+        options["poolclass"] = StaticPool
+    engine = sa.create_engine("sqlite://" if path is None else sa.URL.create("sqlite", database=str(path)), **options)
+
+    @sa.event.listens_for(engine, "connect")
+    def on_connect(raw: Any, _record: Any) -> None:
+        raw.isolation_level = None  # this module begins transactions itself, so that changes to tables are in them too
+        cursor = raw.cursor()
+        for pragma in ("foreign_keys = ON", "secure_delete = ON", "journal_mode = WAL", "synchronous = FULL"):
+            cursor.execute(f"PRAGMA {pragma}")
+        cursor.close()
+
+    @sa.event.listens_for(engine, "begin")
+    def on_begin(connection: Connection) -> None:
+        writes = connection.get_execution_options().get("airwork_writes")
+        connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+
+    return engine
+
+
+def _open_server(address: str) -> Store:
+    scheme, rest = address.split("://", 1)
+    if scheme not in {"postgresql", "postgres", "postgresql+psycopg"}:
+        raise InputError(f"can't keep a logbook in {scheme!r}; give a file or a postgresql:// address.", where="--data")
+    shown = re.sub(r":[^:@/]*@", ":…@", f"postgresql://{rest}")
+    try:
+        import psycopg  # noqa: F401
+    except ImportError:
+        raise InputError("needs the psycopg package: pip install 'airwork[school]'.", where=shown) from None
+    try:
+        url = sa.make_url(f"postgresql+psycopg://{rest}")
+    except (sa.exc.ArgumentError, ValueError):
+        raise InputError("is no address of a database; write postgresql://user@host/name.", where=shown) from None
+    return Store(sa.create_engine(url, connect_args={"connect_timeout": int(WAIT_S)}), shown, None)
+
+
+def _bring_up_to_date(store: Store, *, create: bool) -> None:
+    with store.read() as connection:
+        found = migrations.version(connection)
+        if found is None and sa.inspect(connection).get_table_names():
+            raise InputError("is a database of something else; give airwork one of its own.", where=store.where)
+    if found == migrations.HEAD:
+        return
+    if found is None and not create:
+        raise InputError(
+            "holds no logbook yet; start one with: airwork logbook add student NAME --data ….", where=store.where
+        )
+    if found is not None and not migrations.known(found):
+        raise InputError(
+            f"was written by a newer airwork (tables {found}); bring airwork up to date first.", where=store.where
+        )
+    if found is not None and store.path is not None:
+        from airwork.logbook.backup import copy_sqlite
+
+        copy_sqlite(store, store.path.with_name(f"{store.path.name}.before-{migrations.HEAD}"))
+    with store.change() as connection:
+        migrations.upgrade(connection)
+
+
+@contextmanager
+def _said_plainly(where: str) -> Iterator[None]:
+    """A database's complaint as one line; programming errors pass through."""
+    try:
+        yield
+    except IntegrityError:
+        raise
+    except OperationalError as problem:
+        said = str(problem.orig).strip().splitlines()[0] if str(problem.orig).strip() else "no answer"
+        if "locked" in said or "lock timeout" in said:
+            raise AirworkError(
+                f"{where}: another program has been writing for over {WAIT_S:.0f} s. Nothing was changed; try again."
+            ) from None
+        if "unable to open" in said or "readonly" in said or "disk" in said or "connect" in said:
+            raise AirworkError(f"{where}: {said}. Nothing was changed.") from None
+        raise
+    except DatabaseError as problem:
+        said = str(problem.orig).strip().splitlines()[0] if str(problem.orig).strip() else "no answer"
+        if "not a database" in said or "malformed" in said or "encrypted" in said:
+            raise AirworkError(
+                f"{where}: {said}. If it is a logbook, it is damaged: airwork logbook restore brings back a backup."
+            ) from None
+        raise

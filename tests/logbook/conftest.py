@@ -1,0 +1,127 @@
+"""Logbooks for the tests: SQLite in a temporary folder, and PostgreSQL where its programs are installed.
+
+The PostgreSQL server is a throwaway cluster on a free loopback port, started once a session as an unprivileged user
+(AIRWORK_TEST_POSTGRES names a server to use instead); each test has a database of its own.
+"""
+
+from __future__ import annotations
+
+import os
+import pwd
+import shutil
+import socket
+import subprocess
+import tempfile
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+import sqlalchemy as sa
+
+from airwork.logbook.store import Store, open_store
+
+MakeStore = Callable[[str], Store]
+
+
+def _programs() -> Path | None:
+    """The folder with initdb and pg_ctl."""
+    for found in [shutil.which("initdb"), *map(str, sorted(Path("/usr/lib/postgresql").glob("*/bin/initdb")))]:
+        if found:
+            real = Path(found).resolve()
+            if (real.parent / "postgres").exists():
+                return real.parent
+    newest = sorted(Path("/usr/lib/postgresql").glob("*/bin/postgres"))
+    return newest[-1].parent if newest else None
+
+
+def _unprivileged() -> dict[str, object]:
+    """As whom to run the server: PostgreSQL refuses to run as root."""
+    if os.geteuid() != 0:
+        return {}
+    for name in ("postgres", "nobody"):
+        try:
+            found = pwd.getpwnam(name)
+        except KeyError:
+            continue
+        return {"user": found.pw_uid, "group": found.pw_gid, "extra_groups": []}
+    pytest.skip("no unprivileged user to run PostgreSQL as")
+
+
+@pytest.fixture(scope="session")
+def postgres_server() -> Iterator[str]:
+    """Address of a server in which databases may be made."""
+    given = os.environ.get("AIRWORK_TEST_POSTGRES")
+    if given:
+        yield given
+        return
+    programs = _programs()
+    if programs is None:
+        pytest.skip("PostgreSQL is not installed (Debian: postgresql)")
+    pytest.importorskip("psycopg")
+    who = _unprivileged()
+    folder = Path(tempfile.mkdtemp(prefix="airwork-postgres-"))
+    if who:
+        os.chown(folder, int(str(who["user"])), int(str(who["group"])))
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+
+    def run(*command: str) -> None:
+        done = subprocess.run(command, cwd=folder, capture_output=True, text=True, check=False, **who)  # type: ignore[call-overload]
+        assert done.returncode == 0, done.stdout + done.stderr
+
+    data = str(folder / "data")
+    run(str(programs / "initdb"), "-D", data, "-U", "airwork", "-A", "trust", "-E", "UTF8", "--locale=C", "--no-sync")
+    settings = (
+        f"-p {port} -c listen_addresses=127.0.0.1 -c unix_socket_directories='' -c fsync=off -c shared_buffers=16MB"
+    )
+    run(str(programs / "pg_ctl"), "-D", data, "-w", "-t", "60", "-l", str(folder / "log"), "-o", settings, "start")
+    try:
+        yield f"postgresql://airwork@127.0.0.1:{port}/postgres"
+    finally:
+        run(str(programs / "pg_ctl"), "-D", data, "-w", "-m", "immediate", "stop")
+        shutil.rmtree(folder, ignore_errors=True)
+
+
+@pytest.fixture(params=["sqlite", pytest.param("postgres", marks=pytest.mark.postgres)])
+def make_store(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[MakeStore]:
+    """Makes empty logbooks by name, of either kind."""
+    made: list[Store] = []
+    if request.param == "sqlite":
+
+        def make(name: str) -> Store:
+            made.append(open_store(tmp_path / f"{name}.sqlite", create=True))
+            return made[-1]
+
+        yield make
+        for store in made:
+            store.close()
+        return
+    address = request.getfixturevalue("postgres_server")
+    server = sa.create_engine(
+        address.replace("postgresql://", "postgresql+psycopg://"), isolation_level="AUTOCOMMIT", poolclass=sa.NullPool
+    )
+    names: list[str] = []
+
+    def make_database(name: str) -> Store:
+        database = f"test_{os.getpid()}_{abs(hash(request.node.nodeid)) % 10**9}_{name}"
+        with server.connect() as connection:
+            connection.exec_driver_sql(f'DROP DATABASE IF EXISTS "{database}" WITH (FORCE)')
+            connection.exec_driver_sql(f'CREATE DATABASE "{database}"')
+        names.append(database)
+        made.append(open_store(f"{address.rsplit('/', 1)[0]}/{database}", create=True))
+        return made[-1]
+
+    yield make_database
+    for store in made:
+        store.close()
+    with server.connect() as connection:
+        for database in names:
+            connection.exec_driver_sql(f'DROP DATABASE "{database}" WITH (FORCE)')
+    server.dispose()
+
+
+@pytest.fixture
+def store(make_store: MakeStore) -> Store:
+    """One empty logbook."""
+    return make_store("logbook")

@@ -1,0 +1,116 @@
+"""An invented school for the tests: people, airplanes, places and debriefs made up here."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from typing import Any
+
+from sqlalchemy import Connection
+
+from airwork.logbook import fleet, people
+from airwork.logbook.debrief_json import DebriefFacts, read_debrief
+from airwork.logbook.records import AirplaneEntry, Person, Place
+
+NOW = datetime(2026, 6, 15, 18, 0, tzinfo=UTC).timestamp()
+DAY_S = 86400.0
+ZONE = "America/Denver"
+
+
+@dataclass(frozen=True)
+class School:
+    """Who and what the tests work with."""
+
+    student: Person
+    instructor: Person
+    larkmoor: AirplaneEntry
+    caldmere: AirplaneEntry
+    home: Place
+    near: Place  # 24 NM north of home
+    far: Place  # 60 NM north of home
+
+
+def found(connection: Connection) -> School:
+    """Enter the school in an empty logbook. Positions are invented: home at 40° N 105° W, the others due north."""
+    import math
+
+    home = (math.radians(40.0), math.radians(-105.0))
+    per_nm = math.radians(1.0 / 59.9591)  # worked-examples P4: one degree of latitude at 40° N is 59.9591 NM
+    add = {"now_utc_s": NOW, "time_zone": ZONE}
+    return School(
+        student=people.add_person(connection, "Ann Example", student=True, born_on=date(1990, 2, 3), **add),
+        instructor=people.add_person(connection, "Ike Teacher", instructor=True, certificate_held="commercial", **add),
+        larkmoor=fleet.add_airplane(
+            connection, "N155LM", now_utc_s=NOW, make_model="Larkmoor 155", airplane_file="larkmoor_155"
+        ),
+        caldmere=fleet.add_airplane(
+            connection, "N200CM", now_utc_s=NOW, make_model="Caldmere 200", airplane_file="caldmere_200", complex=True
+        ),
+        home=fleet.add_place(connection, "HOME", latitude_rad=home[0], longitude_rad=home[1], towered=False, **add),
+        near=fleet.add_place(
+            connection, "NEAR", latitude_rad=home[0] + 24.0 * per_nm, longitude_rad=home[1], towered=True, **add
+        ),
+        far=fleet.add_place(connection, "FARR", latitude_rad=home[0] + 60.0 * per_nm, longitude_rad=home[1], **add),
+    )
+
+
+def criterion(name: str, limit: str, worst: float | None, unit: str, verdict: str) -> dict[str, Any]:
+    """One criterion as a debrief prints it."""
+    return {
+        "name": name, "limit": limit, "worst": worst, "unit": unit, "within_fraction": 0.9, "verdict": verdict,
+        "why": f"{name} {verdict}",
+    }  # fmt: skip
+
+
+def episode(kind: str, at_s: float, criteria: Sequence[dict[str, Any]], wind_kt: float | None = None) -> dict[str, Any]:
+    """One maneuver as a debrief prints it."""
+    measured = {"entry_altitude_ft": 6500.0} | ({"wind_kt": wind_kt} if wind_kt is not None else {})
+    return {
+        "kind": kind, "start_s": at_s, "end_s": at_s + 60.0, "confidence": 0.9, "phases": [],
+        "target": {"bank_deg": 45.0}, "measured": measured, "criteria": list(criteria), "causes": [],
+    }  # fmt: skip
+
+
+def debrief_dict(
+    start_utc_s: float = NOW - DAY_S,
+    *,
+    recording: bytes = b"",
+    episodes: Sequence[dict[str, Any]] | None = None,
+    duration_s: float = 4680.0,
+) -> dict[str, Any]:
+    """A debrief as `airwork debrief --json` writes it."""
+    if episodes is None:
+        steep = [
+            criterion("altitude", "±100 ft", 140.0, "ft", "not held"),
+            criterion("airspeed", "±10 kt", -6.0, "kt", "held"),
+        ]
+        slow = [criterion("airspeed", "+10/−0 kt", 4.0, "kt", "held")]
+        episodes = [
+            episode("takeoff", 120.0, []),
+            episode("steep_turn", 900.0, steep, 12.0),
+            episode("slow_flight", 1500.0, slow, 12.0),
+            episode("landing", duration_s - 180.0, []),
+        ]
+    return {
+        "flight": {
+            "start_utc": datetime.fromtimestamp(start_utc_s, tz=UTC).isoformat(),
+            "duration_s": duration_s,
+            "airplane": "larkmoor_155",
+            "source": {"name": "flight.csv", "sha256": hashlib.sha256(recording).hexdigest() if recording else ""},
+        },
+        "standard": {"id": "us_private", "edition": "FAA-S-ACS-6C"},
+        "airwork_version": "0.1.0",
+        "quality": [],
+        "wind": [{"time_s": 0.0, "wind_kt": 10.0, "wind_from_deg": 270.0}],
+        "episodes": list(episodes),
+        "fuel": {},
+        "notes": [],
+    }
+
+
+def debriefed(start_utc_s: float = NOW - DAY_S, **more: Any) -> DebriefFacts:
+    """The same, read."""
+    return read_debrief(json.dumps(debrief_dict(start_utc_s, **more)))
