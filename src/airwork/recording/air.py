@@ -1,0 +1,166 @@
+"""Altitudes and airspeeds completed: pressure, indicated, density altitude; indicated → calibrated → true and back."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from airwork.airdata.airspeed import cas_from_tas_mps, tas_from_cas_mps
+from airwork.airdata.altimetry import indicated_altitude_m, pressure_altitude_from_setting_m
+from airwork.airdata.atmosphere import density_altitude_m, pressure_altitude_m, standard_air
+from airwork.recording.flight import Array
+from airwork.recording.work import Work
+
+if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+
+UNKNOWN_SETTING_M = 60.0  # an altimeter setting that isn't known: ±7 hPa is usual weather (our estimate)
+GPS_HEIGHT_M = 12.0  # satellite heights stand 40–60 ft off fields (issue's remark); one standard error
+POSITION_ERROR_MPS = 1.5  # indicated taken as calibrated for want of the airplane's table (our estimate)
+_SLOW_S = 1.0
+
+
+def add_altitudes(work: Work, setting_pa: float | None) -> None:
+    """Pressure, indicated and best altitude from whichever was recorded."""
+    if "static_pressure" in work.extra:
+        work.put("pressure_altitude_m", pressure_altitude_m(work.extra["static_pressure"]), 5.0,
+                 "from static pressure", "measured")  # fmt: skip
+    indicated, pressure = work.get("indicated_altitude_m"), work.get("pressure_altitude_m")
+    setting: Array | float | None = work.get("setting_pa")
+    given = "recorded"
+    if setting is None and setting_pa is not None:
+        setting, given = setting_pa, "given"
+        work.put("setting_pa", np.full(work.time_s.size, setting_pa), None, "given with the recording")
+    if pressure is None and indicated is not None:
+        if setting is not None:
+            shift = _of_few(pressure_altitude_from_setting_m, setting)
+            work.put("pressure_altitude_m", indicated + shift, 5.0, f"from indicated altitude and the {given} setting")
+        else:
+            work.put("pressure_altitude_m", indicated, UNKNOWN_SETTING_M,
+                     "indicated altitude; no altimeter setting known")  # fmt: skip
+    elif indicated is None and pressure is not None and setting is not None:
+        shift = _of_few(lambda zero, q: -indicated_altitude_m(zero, q), setting)
+        work.put("indicated_altitude_m", pressure - shift, 5.0, f"from pressure altitude and the {given} setting")
+    gps = work.get("gps_altitude_m")
+    if gps is not None and "pressure_altitude_m" not in work.columns:
+        work.put("pressure_altitude_m", gps, UNKNOWN_SETTING_M + GPS_HEIGHT_M,
+                 "satellite height in its place; no pressure was recorded")  # fmt: skip
+    for name in ("indicated_altitude_m", "pressure_altitude_m", "gps_altitude_m"):
+        column = work.columns.get(name)
+        if column is None or (name == "pressure_altitude_m" and column.error and column.error > UNKNOWN_SETTING_M):
+            continue
+        known = np.isfinite(column.values).mean()
+        if known > 0.5 or name == "gps_altitude_m":
+            word = {"indicated_altitude_m": "indicated", "pressure_altitude_m": "pressure altitude"}.get(
+                name, "satellite"
+            )
+            error = GPS_HEIGHT_M if name == "gps_altitude_m" else column.error
+            work.put("altitude_m", column.values, error, word, column.known)
+
+
+def _of_few(function: Callable[..., ArrayLike], setting: Array | float) -> Array:
+    """A function of the altimeter setting alone, worked out once per different setting."""
+    values, back = np.unique(np.atleast_1d(np.asarray(setting, dtype=np.float64)), return_inverse=True)
+    out = np.asarray(function(np.zeros(values.size), values))
+    return out[back] if np.ndim(setting) else out[0]
+
+
+def slow_factor(work: Work, function: Callable[..., ArrayLike], speed: Array) -> tuple[Array, str]:
+    """(function(speed, pressure altitude, temperature)/speed, remark), worked out each second and drawn straight.
+
+    The ratio of two airspeeds changes slowly with height and hardly with speed: computing every sample wastes time.
+    """
+    pressure = work.get("pressure_altitude_m", "altitude_m")
+    every = max(round(_SLOW_S / work.step_s), 1)
+    at = np.unique(np.append(np.arange(0, speed.size, every), speed.size - 1))
+    if pressure is None:
+        height, remark = np.zeros(at.size), "sea level assumed"
+    else:
+        height, remark = pressure[at], ""
+    temperature = work.get("oat_k")
+    known = temperature is not None and np.isfinite(temperature).mean() > 0.5
+    standard = standard_air(height).temperature_k
+    kelvin = (
+        np.where(np.isfinite(temperature[at]), temperature[at], standard)
+        if known and temperature is not None
+        else standard
+    )
+    reference = np.where(np.isfinite(speed[at]) & (speed[at] > 5.0), speed[at], 50.0)
+    ratio = np.asarray(function(reference, height, kelvin)) / reference
+    good = np.isfinite(ratio)
+    if not good.any():
+        return np.full(speed.shape, np.nan), remark
+    words = [w for w in (remark, "" if known else "standard temperature assumed") if w]
+    return np.interp(work.time_s, work.time_s[at][good], ratio[good]), "; ".join(words)
+
+
+def add_density_altitude(work: Work) -> None:
+    """Density altitude where the temperature is known."""
+    pressure, oat = work.get("pressure_altitude_m"), work.measured("oat_k")
+    if pressure is None or oat is None:
+        return
+    every = max(round(_SLOW_S / work.step_s), 1)
+    at = np.unique(np.append(np.arange(0, pressure.size, every), pressure.size - 1))
+    density = density_altitude_m(standard_air(pressure[at]).pressure_pa, oat[at])
+    good = np.isfinite(density)
+    if good.any():
+        # the excess over pressure altitude changes slowly; the altitude itself keeps its detail
+        excess = np.interp(work.time_s, work.time_s[at][good], (density - pressure[at])[good])
+        work.put("density_altitude_m", pressure + excess, work.error("pressure_altitude_m", 5.0) + 20.0,
+                 "from pressure altitude and outside temperature")  # fmt: skip
+
+
+def add_airspeeds(work: Work, airplane: Airplane | None) -> None:
+    """Calibrated and true airspeed from what was recorded (or, later, from ground speed and wind)."""
+    ias = work.get("ias_mps")
+    if ias is not None and "cas_mps" not in work.columns:
+        cas, error, note = _calibrated(work, ias, airplane)
+        work.put("cas_mps", cas, error, note)
+    cas_now = work.get("cas_mps")
+    if cas_now is not None and "tas_mps" not in work.columns:
+        factor, remark = slow_factor(work, tas_from_cas_mps, cas_now)
+        off = work.error("cas_mps", 0.5) + (0.5 if remark else 0.0)
+        work.put("tas_mps", cas_now * factor, off, "; ".join(x for x in ("from calibrated airspeed", remark) if x))
+    tas = work.get("tas_mps")
+    if tas is not None and "cas_mps" not in work.columns:
+        factor, remark = slow_factor(work, cas_from_tas_mps, tas)
+        off = work.error("tas_mps", 0.5) + (0.5 if remark else 0.0)
+        work.put("cas_mps", tas * factor, off, "; ".join(x for x in ("from true airspeed", remark) if x))
+    cas_now = work.get("cas_mps")
+    if cas_now is not None and "ias_mps" not in work.columns:
+        ias_out, error, note = _indicated(work, cas_now, airplane)
+        work.put("ias_mps", ias_out, error, note)
+
+
+def _notch(work: Work) -> Array | int:
+    notch = work.get("flap_notch")
+    if notch is None or not np.isfinite(notch).any():
+        return 0
+    return np.nan_to_num(notch).astype(int)
+
+
+def _calibrated(work: Work, ias: Array, airplane: Airplane | None) -> tuple[Array, float, str]:
+    if airplane is None:
+        return ias, POSITION_ERROR_MPS, "indicated taken as calibrated; no airplane file"
+    return _by_notch(work, ias, airplane.cas_from_ias_mps), 0.5, f"from indicated by the table of {airplane.name}"
+
+
+def _indicated(work: Work, cas: Array, airplane: Airplane | None) -> tuple[Array, float, str]:
+    off = work.error("cas_mps", 0.5)
+    if airplane is None:
+        return cas, off + POSITION_ERROR_MPS, "calibrated taken as indicated; no airplane file"
+    return _by_notch(work, cas, airplane.ias_from_cas_mps), off + 0.5, f"by the table of {airplane.name}"
+
+
+def _by_notch(work: Work, speed: Array, function: Callable[..., Any]) -> Array:
+    notch = _notch(work)
+    if isinstance(notch, int):
+        return np.asarray(function(speed, notch), dtype=np.float64)
+    out = np.full(speed.shape, np.nan)
+    for n in np.unique(notch):
+        at = notch == n
+        out[at] = np.asarray(function(speed[at], int(n)), dtype=np.float64)
+    return out

@@ -1,0 +1,135 @@
+"""Heading, turn rate, bank, load factor, flight path and energy: measured where recorded, else from the path.
+
+In coordinated flight the lift stands along the airplane's vertical axis. With V the true airspeed, γ the flight-path
+angle, ω the rate of turn of the AIR path (the ground path less the wind):
+    n·cos φ = cos γ + V·γ̇/g,   n·sin φ = V·cos γ·ω/g      → bank φ and load factor n. (Derived here.)
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from airwork.airdata.angles import wrap_positive_rad
+from airwork.airdata.atmosphere import G0_MPS2
+from airwork.recording.flight import Array
+from airwork.recording.smooth import unwrapped
+from airwork.recording.work import Work
+
+SLOWEST_MPS = 15.0  # below this the airplane isn't flying and its path tells no bank
+_TURN_HALF_S = 1.0
+_CLIMB_HALF_S = 1.5
+
+
+def add_vertical_speed(work: Work) -> None:
+    """Vertical speed from the altitude, where none was recorded. Scratch "climb_mps" is always from the altitude."""
+    altitude = work.get("indicated_altitude_m", "pressure_altitude_m", "gps_altitude_m")
+    if altitude is None:
+        if (recorded := work.get("vertical_speed_mps")) is not None:
+            work.scratch["climb_mps"] = recorded
+        return
+    half = _CLIMB_HALF_S if work.step_s < 0.8 else max(2.0, 1.05 * work.step_s)
+    window = work.window(half)
+    _, climb = window.line(altitude)
+    work.scratch["climb_mps"] = climb
+    if "velocity_down" in work.extra:
+        work.put("vertical_speed_mps", -work.extra["velocity_down"], 0.2, "from its recorded part", "measured")
+    work.put("vertical_speed_mps", climb, 0.5, f"from altitude over ±{half:g} s")
+
+
+def add_headings(work: Work, variation_rad: float | None) -> None:
+    """True from magnetic heading and back; without a compass, the direction of the air path."""
+    magnetic, true = work.get("heading_mag_rad"), work.get("heading_rad")
+    recorded = work.extra.get("magnetic_variation")
+    variation: Array | float | None = variation_rad
+    if recorded is not None and np.isfinite(recorded).any():
+        variation = float(np.nanmedian(recorded))
+    if magnetic is not None and true is None:
+        if variation is not None:
+            work.put("heading_rad", wrap_positive_rad(magnetic + variation), 0.035, "magnetic heading and variation")
+        else:
+            note = "magnetic heading; variation not known"
+            work.put("heading_rad", magnetic, 0.2, note)
+    elif true is not None and magnetic is None and variation is not None:
+        work.put("heading_mag_rad", wrap_positive_rad(true - variation), 0.01, "true heading and variation")
+
+
+def add_air_path(work: Work) -> None:
+    """Scratch "air_east", "air_north": velocity through the air, from ground velocity less wind."""
+    wind, source = work.get("wind_mps"), work.get("wind_from_rad")
+    ground_east, ground_north = work.scratch.get("ground_east"), work.scratch.get("ground_north")
+    if ground_east is None or ground_north is None:
+        return
+    if wind is None or source is None:
+        work.scratch["air_east"], work.scratch["air_north"] = ground_east, ground_north
+        return
+    east, north = np.nan_to_num(-wind * np.sin(source)), np.nan_to_num(-wind * np.cos(source))
+    work.scratch["air_east"], work.scratch["air_north"] = ground_east - east, ground_north - north
+    if "heading_rad" not in work.columns:
+        moving = np.hypot(ground_east, ground_north) > 2.0
+        heading = wrap_positive_rad(np.arctan2(work.scratch["air_east"], work.scratch["air_north"]))
+        error = work.error("wind_mps", 1.5) / 45.0 + 0.01
+        work.put("heading_rad", np.where(moving, heading, np.nan), error,
+                 "direction of the path through the air: ground velocity less wind")  # fmt: skip
+
+
+def add_turning(work: Work) -> None:
+    """Turn rate, bank, load factor, flight path, energy height."""
+    rate, source = _turn_rate(work)
+    if rate is not None:
+        work.put("turn_rate_radps", rate, 0.01, source)
+    tas = work.get("tas_mps")
+    speed = tas
+    if speed is None and "ground_east" in work.scratch:
+        speed = np.hypot(work.scratch["ground_east"], work.scratch["ground_north"])
+    climb = work.scratch.get("climb_mps", work.get("vertical_speed_mps"))
+    if speed is None:
+        return
+    if climb is not None:
+        with np.errstate(invalid="ignore", divide="ignore"):
+            sine = np.clip(climb / np.maximum(speed, SLOWEST_MPS), -1.0, 1.0)
+            path = np.where(speed >= SLOWEST_MPS, np.arcsin(sine), np.nan)
+        if tas is not None:
+            work.put("flight_path_rad", path, 0.02, "from vertical speed and true airspeed")
+    else:
+        path = np.zeros(speed.shape)
+    altitude = work.get("altitude_m")
+    if altitude is not None and tas is not None:
+        work.put("energy_height_m", altitude + tas**2 / (2.0 * G0_MPS2), None, "altitude and true airspeed")
+    if rate is not None:
+        _bank_and_load(work, rate, speed, path, tas is not None)
+
+
+def _turn_rate(work: Work) -> tuple[Array | None, str]:
+    heading = work.measured("heading_mag_rad")
+    heading = heading if heading is not None else work.measured("heading_rad")
+    if heading is not None and np.isfinite(heading).mean() > 0.5:
+        half = _TURN_HALF_S if work.step_s < 0.6 else max(1.5, 1.05 * work.step_s)
+        return work.window(half).line(unwrapped(heading))[1], f"from heading over ±{half:g} s"
+    east, north = work.scratch.get("air_east"), work.scratch.get("air_north")
+    if east is None or north is None:
+        return None, ""
+    fix = float(work.facts.get("fix_window_s", 0.0))  # type: ignore[arg-type]
+    half = max(_TURN_HALF_S, round(1.05 * work.step_s, 2), 0.75 * fix)
+    moving = np.hypot(east, north) > 8.0
+    direction = np.where(moving, np.arctan2(east, north), np.nan)
+    return work.window(half).line(unwrapped(direction))[1], f"from the path through the air over ±{half:g} s"
+
+
+def _bank_and_load(work: Work, rate: Array, speed: Array, path: Array, through_air: bool) -> None:
+    bend = np.nan_to_num(work.window(max(_CLIMB_HALF_S, 1.05 * work.step_s)).line(path)[1])
+    upward = np.cos(path) + speed * bend / G0_MPS2  # n·cos φ
+    sideways = speed * np.cos(path) * rate / G0_MPS2  # n·sin φ
+    flying = speed >= SLOWEST_MPS
+    note = "from turn rate and true airspeed, coordinated flight assumed"
+    if not through_air:
+        note = "from turn rate and ground speed, wind not known"
+    error = 0.035 if through_air else 0.09
+    bank = np.where(flying, np.arctan2(sideways, np.maximum(upward, 0.15)), np.nan)
+    load = np.where(flying, np.hypot(sideways, upward), np.nan)
+    work.scratch["path_load"], work.scratch["path_bank"] = load, bank
+    work.put("bank_rad", bank, error, note)
+    if (measured := work.measured("bank_rad")) is not None:
+        from_bank = upward / np.maximum(np.cos(measured), 0.2)
+        load = np.where(flying & (np.abs(measured) < 1.3), from_bank, load)
+        note = "from bank and flight path, coordinated flight assumed"
+    work.put("load_factor", load, 0.08, note)

@@ -1,0 +1,16 @@
+"""Cleaning a recording: time base, sensors, units, signs. In place; what was found is in `recorded.mends`."""
+
+from __future__ import annotations
+
+from airwork.recording.recorded import Recorded
+from airwork.recording.sensors import clean_sensors
+from airwork.recording.time_base import mend_time
+
+
+def clean(recorded: Recorded, where: str) -> None:
+    """Mend what can be mended, take out what can't be true, say all of it."""
+    mend_time(recorded, where)
+    clean_sensors(recorded)
+    from airwork.recording.units_check import check_units
+
+    check_units(recorded)

@@ -1,0 +1,220 @@
+"""Time columns of any form → seconds: ISO text, separate dates and times, epochs, clock numbers, seconds from start."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    import polars as pl
+
+Array = NDArray[np.float64]
+Kind = Literal["moment", "date", "time of day", "elapsed"]
+DAY_S = 86_400.0
+
+_STAMP = re.compile(
+    r"^(?:(?P<y>\d{4})(?P<s1>[-/.])(?P<m>\d\d)(?P<s2>[-/.])(?P<d>\d\d))?(?P<t>[T ])?"
+    r"(?:(?P<H>\d\d):(?P<M>\d\d)(?::(?P<S>\d\d)(?:[.,](?P<f>\d{1,9}))?)?)?(?P<z>Z| ?UTC)?$"
+)
+_MOMENTS = ("%Y-%m-%d%s%H:%M:%S%.f%#z", "%Y-%m-%d%s%H:%M:%S%.f", "%Y-%m-%d%s%H:%M", "%Y/%m/%d%s%H:%M:%S%.f",
+            "%Y%m%d%s%H%M%S%.f", "%Y%m%d%s%H%M%S%#z", "%Y%m%d%s%H%M%SZ", "%Y-%m-%d%s%H:%M:%S%.fZ",
+            "%d.%m.%Y%s%H:%M:%S%.f", "%d %b %Y%s%H:%M:%S%.f", "%d-%b-%Y%s%H:%M:%S%.f",
+            "%Y.%m.%d%s%H:%M:%S%.f", "%b %d %Y%s%H:%M:%S%.f")  # fmt: skip
+_DATES = ("%Y-%m-%d", "%Y/%m/%d", "%Y.%m.%d", "%d.%m.%Y", "%d.%m.%y", "%Y%m%d", "%d %b %Y", "%d-%b-%Y", "%d-%b-%y",
+          "%b %d %Y", "%d %B %Y", "%B %d %Y")  # fmt: skip
+_TIMES = ("%H:%M:%S%.f", "%H:%M", "%I:%M:%S%.f %p", "%I:%M:%S %p", "%I:%M %p", "%H%M%S%.f", "%H.%M.%S", "%I:%M:%S%p")
+
+
+def seconds_of_text(column: pl.Series) -> tuple[Array, Kind, str]:
+    """(seconds, what they count from, remark) of a text column; NaN where a cell can't be read.
+
+    "moment": since 1970 UTC; "date": the day's beginning since 1970; "time of day": since midnight.
+    """
+    fast = _fixed_width(column)
+    if fast is not None:
+        return (*fast, "")
+    import polars as pl
+
+    text = column.str.strip_chars().str.strip_chars('"')
+    probe = text.drop_nulls()
+    probe = probe.filter(probe != "")
+    probe = pl.concat([probe.head(200), probe.tail(200)])
+    if not len(probe):
+        return np.full(len(column), np.nan), "moment", "empty"
+    slash, remark = _slashed(probe)
+    best: tuple[int, str, Kind] = (0, "", "moment")
+    for form, kind in [*_all_moments(slash), *((f, "date") for f in (*slash, *_DATES)), *((f, "time of day") for f in _TIMES)]:  # fmt: skip  # noqa: E501
+        count = len(probe) - _parse(probe, form, kind).null_count()
+        if count > best[0]:
+            best = (count, form, kind)
+    count, form, kind = best
+    if count < 0.5 * len(probe):
+        return np.full(len(column), np.nan), "moment", "no known form of date or time"
+    values = _parse(text, form, kind).to_numpy().astype(np.float64)
+    return values, kind, remark if "/" in form else ""
+
+
+def _all_moments(slash: tuple[str, ...]) -> list[tuple[str, Kind]]:
+    forms = [*_MOMENTS, *(f"{d}%s%H:%M:%S%.f" for d in slash), *(f"{d}%s%H:%M" for d in slash)]
+    forms += [f"{d}%s%I:%M:%S %p" for d in slash]
+    return [(form.replace("%s", gap, 1), "moment") for form in forms for gap in ("T", " ")]
+
+
+def _slashed(probe: pl.Series) -> tuple[tuple[str, ...], str]:
+    """Order of day and month in 03/05/2026: what one number above 12 settles; else month first, and said."""
+    parts = [re.match(r"^(\d{1,2})[/-](\d{1,2})[/-](\d{2,4})", str(v)) for v in probe.to_list()]
+    pairs = [(int(m[1]), int(m[2]), len(m[3])) for m in parts if m]
+    if not pairs:
+        return (), ""
+    year = "%y" if pairs[0][2] == 2 else "%Y"
+    gap = "-" if "-" in str(probe[0])[:3] else "/"
+    day_first = any(first > 12 for first, _, _ in pairs)
+    clear = day_first or any(second > 12 for _, second, _ in pairs)
+    form = f"%d{gap}%m{gap}{year}" if day_first else f"%m{gap}%d{gap}{year}"
+    return (form,), "" if clear else f"date {probe[0]} read as month/day"
+
+
+def _parse(text: pl.Series, form: str, kind: Kind) -> pl.Series:
+    import polars as pl
+
+    try:
+        if kind == "time of day":
+            return text.str.to_time(form, strict=False).cast(pl.Int64).cast(pl.Float64) / 1e9
+        if kind == "date":
+            return text.str.to_date(form, strict=False).cast(pl.Int32).cast(pl.Float64) * DAY_S
+        moment = text.str.to_datetime(form, strict=False, time_unit="us", ambiguous="earliest")
+        return moment.dt.epoch("us").cast(pl.Float64) / 1e6
+    except Exception:  # a form this text can't have
+        return pl.Series([None] * len(text), dtype=pl.Float64)
+
+
+def _fixed_width(column: pl.Series) -> tuple[Array, Kind] | None:
+    """The usual stamps read straight from their digits, many times faster than a general parser; None if not usual."""
+    n = len(column)
+    if not n or column.null_count():
+        return None
+    first = str(column[0])
+    match = _STAMP.match(first)
+    if match is None or not (match["y"] or match["H"]) or (match["y"] and match["H"] and not match["t"]):
+        return None
+    lengths = column.str.len_bytes()
+    width = len(first)
+    if lengths.min() != width or lengths.max() != width or not first.isascii():
+        return None
+    joined = column.str.join("").item().encode()
+    cells = np.frombuffer(joined, dtype=np.uint8).reshape(n, width)
+    digit = np.array([c.isdigit() for c in first])
+    if np.any(cells[:, ~digit] != cells[0, ~digit]):
+        return None
+    columns = np.ascontiguousarray(cells.T) - np.uint8(48)
+    if columns[digit].max() > 9:
+        return None
+
+    def number(name: str) -> NDArray[np.int64]:
+        start, end = match.span(name)
+        if start < 0 or end == start:
+            return np.zeros(n, dtype=np.int64)
+        out = columns[start].astype(np.int64)
+        for k in range(start + 1, end):
+            out = out * 10 + columns[k]
+        return out
+
+    hour, minute, second = number("H"), number("M"), number("S")
+    if hour.max() > 24 or minute.max() > 59 or second.max() > 60:
+        return None
+    seconds = (hour * 3600 + minute * 60 + second).astype(np.float64)
+    if match["f"]:
+        seconds += number("f") / 10.0 ** len(match["f"])
+    if not match["y"]:
+        return seconds, "time of day"
+    year, month, day = number("y"), number("m"), number("d")
+    if month.min() < 1 or month.max() > 12 or day.min() < 1 or day.max() > 31:
+        return None
+    months = ((year - 1970) * 12 + month - 1).astype("datetime64[M]")
+    days = months.astype("datetime64[D]").astype(np.int64) + day - 1
+    return days * DAY_S + seconds, "moment" if match["H"] else "date"
+
+
+def seconds_of_numbers(values: Array, unit_factor: float | None, has_date: bool) -> tuple[Array, Kind, str]:
+    """(seconds, what they count from, remark) of a numeric time column, by the size of its numbers.
+
+    unit_factor : seconds per unit when the name says it ("time_ms" → 0.001), else None.
+    has_date : the file has a date column, so a small number is a time of day.
+    """
+    good = values[np.isfinite(values)]
+    if not good.size:
+        return values, "elapsed", "empty"
+    middle = float(np.median(good))
+    for factor, name in ((1e-9, "nanoseconds"), (1e-6, "microseconds"), (1e-3, "milliseconds"), (1.0, "seconds")):
+        if 3e8 < middle * factor < 5e9:  # 1979 to 2128
+            return values * factor, "moment", f"numbers read as {name} since 1970 UTC"
+    if 15_000 < middle < 90_000 and unit_factor is None and float(np.ptp(good)) < 3.0:
+        return (values - 25_569.0) * DAY_S, "moment", "numbers read as spreadsheet days"
+    if _is_clock_number(good):
+        whole = np.floor(values / 100.0)
+        return (np.floor(whole / 100.0) * 3600.0 + np.mod(whole, 100.0) * 60.0 + np.mod(values, 100.0),
+                "time of day", "numbers read as hhmmss")  # fmt: skip
+    factor = unit_factor or 0.0
+    if unit_factor is None:
+        step = float(np.median(np.abs(np.diff(good)))) if good.size > 1 else 1.0
+        factor = 1e-3 if step >= 15.0 and middle > 1e4 else 1.0
+    seconds = values * factor
+    if has_date and good.min() * factor >= 0.0 and good.max() * factor < DAY_S + 1:
+        return seconds, "time of day", ""
+    return seconds, "elapsed", "milliseconds, by their steps" if factor == 1e-3 and unit_factor is None else ""
+
+
+def _is_clock_number(good: Array) -> bool:
+    """hhmmss.s: no minute or second above 59, and steps of 41 where a minute ends."""
+    if good.min() < 0 or good.max() >= 240_000 or good.size < 2:
+        return False
+    if np.any(np.mod(good, 100.0) >= 60.0) or np.any(np.mod(np.floor(good / 100.0), 100.0) >= 60.0):
+        return False
+    steps = np.diff(good)
+    return bool(np.any(steps > 40.0) and float(np.median(np.abs(steps))) < 15.0 and good.max() > 59.0)
+
+
+def dates_of_numbers(values: Array) -> Array:
+    """Days (seconds since 1970) of dates written as numbers: YYYYMMDD, DDMMYY. NaN where none."""
+    out = np.full(values.shape, np.nan)
+    for value in np.unique(values[np.isfinite(values)])[:40]:
+        text = f"{int(value):d}"
+        if len(text) == 8:
+            year, month, day = int(text[:4]), int(text[4:6]), int(text[6:])
+        elif 5 <= len(text) <= 6:
+            text = text.zfill(6)
+            day, month, year = int(text[:2]), int(text[2:4]), 2000 + int(text[4:])
+        else:
+            continue
+        try:
+            stamp = np.datetime64(f"{year:04d}-{month:02d}-{day:02d}", "D")
+        except ValueError:
+            continue
+        out[values == value] = float(stamp.astype(np.int64)) * DAY_S
+    return out
+
+
+def offsets(column: pl.Series) -> Array:
+    """Offsets from UTC ("-06:00", "+2", "-0600", "UTC+1", numbers of hours), in seconds; NaN where none."""
+    import polars as pl
+
+    if column.dtype == pl.Float64:
+        values = column.to_numpy().astype(np.float64)
+        hours = np.where(np.abs(values) <= 14.5, values * 3600.0, np.nan)
+        minutes = np.where((np.abs(values) > 14.5) & (np.abs(values) <= 870), values * 60.0, hours)
+        return np.where(np.abs(values) >= 3_600, values, minutes)
+    seen = {text: _offset(str(text)) for text in column.unique().to_list()[:200]}
+    if len(set(seen.values())) == 1:
+        return np.full(len(column), next(iter(seen.values())))
+    return np.array([seen.get(text, np.nan) for text in column.to_list()])
+
+
+def _offset(text: str) -> float:
+    match = re.match(r"^\s*(?:UTC|GMT)?\s*([+−-]?)(\d{1,2})(?::?(\d\d))?\s*$", text, re.IGNORECASE)
+    if match is None:
+        return float("nan")
+    seconds = int(match[2]) * 3600.0 + int(match[3] or 0) * 60.0
+    return -seconds if match[1] in {"-", "−"} else seconds

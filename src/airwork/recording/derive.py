@@ -1,0 +1,175 @@
+"""Completing a flight: what can be worked out from what was recorded, each column marked with how it is known."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from airwork.airdata.wind import wind_from_vector
+from airwork.recording.accelerations import add_measured_load
+from airwork.recording.air import add_airspeeds, add_altitudes, add_density_altitude
+from airwork.recording.attitude import add_air_path, add_headings, add_turning, add_vertical_speed
+from airwork.recording.engine import add_engine, add_flap_notch
+from airwork.recording.flight import Array, Column, Flight
+from airwork.recording.ground import add_ground
+from airwork.recording.motion import add_motion
+from airwork.recording.recorded import Recorded
+from airwork.recording.variation import variation_rad
+from airwork.recording.wind import WindFits, fit_air_data, fit_turns, wind_over_flight
+from airwork.recording.work import Work
+
+if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+
+_COARSE_S = 1.0  # the wind is fitted on samples this far apart
+_AIR_DATA_HALF_S = 15.0
+_USABLE_MPS = 4.0
+
+
+def derive(
+    recorded: Recorded,
+    *,
+    airplane: Airplane | None = None,
+    setting_pa: float | None = None,
+    ground_elevation_m: float | None = None,
+) -> Flight:
+    """A `Flight` from clean columns."""
+    t0 = float(recorded.time_s[0])
+    work = Work(
+        recorded.time_s - t0,
+        {name: Column(v, "measured", note=recorded.notes.get(name, "")) for name, v in recorded.columns.items()},
+        extra=dict(recorded.extra),
+        facts=dict(recorded.facts),
+        mends=recorded.mends,
+        start_utc_s=t0 if recorded.clock == "utc" else float("nan"),
+    )
+    add_altitudes(work, setting_pa)
+    add_motion(work)
+    add_vertical_speed(work)
+    add_flap_notch(work, airplane)
+    add_airspeeds(work, airplane)
+    add_headings(work, variation_rad(work))
+    add_wind(work)
+    if "tas_mps" not in work.columns:
+        _airspeed_from_wind(work)
+        add_airspeeds(work, airplane)
+    add_density_altitude(work)
+    add_air_path(work)
+    add_measured_load(work)
+    add_turning(work)
+    contacts = add_ground(work, ground_elevation_m)
+    add_engine(work, airplane)
+    return Flight(work.start_utc_s, work.time_s, work.columns, tuple(work.mends), contacts, work.facts)
+
+
+def add_wind(work: Work) -> None:
+    """Wind over time and height, unless the file has it: from full air data, else from the turns."""
+    if "wind_mps" in work.columns and "wind_from_rad" in work.columns:
+        return
+    ground_east, ground_north = work.scratch.get("ground_east"), work.scratch.get("ground_north")
+    if ground_east is None or ground_north is None:
+        return
+    tas, heading = work.get("tas_mps"), work.measured("heading_rad")
+    if heading is None and "heading_mag_rad" in work.columns:
+        heading = work.get("heading_rad")
+    if tas is not None and heading is not None and _from_air_data(work, ground_east, ground_north, tas, heading):
+        return
+    fits = turn_fits(work)
+    coarse = coarse_index(work)
+    altitude = work.get("altitude_m", "gps_altitude_m")
+    height = np.zeros(work.time_s.size) if altitude is None else altitude
+    east, north, error = wind_over_flight(fits, work.time_s[coarse], height[coarse])
+    usable = error < _USABLE_MPS
+    if not usable.any():
+        return
+    _put_wind(work, coarse, east, north, error, usable, f"from the turns of the flight ({len(fits)} fits)")
+
+
+def coarse_index(work: Work) -> NDArray[np.intp]:
+    """Samples about a second apart, the last included."""
+    every = max(round(_COARSE_S / work.step_s), 1)
+    return np.unique(np.append(np.arange(0, work.time_s.size, every), work.time_s.size - 1))
+
+
+def turn_fits(work: Work) -> WindFits:
+    """Wind fits from the turns of this flight, on samples about a second apart."""
+    at = coarse_index(work)
+    east, north = work.scratch["ground_east"][at], work.scratch["ground_north"][at]
+    tas = work.get("tas_mps")
+    flying = np.hypot(east, north) > 13.0
+    if tas is not None:
+        flying |= tas[at] > 22.0
+    altitude = work.get("altitude_m", "gps_altitude_m")
+    height = np.zeros(at.size) if altitude is None else np.nan_to_num(altitude[at])
+    return fit_turns(
+        work.time_s[at],
+        np.where(flying, east, np.nan),
+        np.where(flying, north, np.nan),
+        height,
+        None if tas is None else tas[at],
+    )
+
+
+def _from_air_data(work: Work, ground_east: Array, ground_north: Array, tas: Array, heading: Array) -> bool:
+    at = coarse_index(work)
+    pitch = work.get("flight_path_rad")
+    level = tas if pitch is None else tas * np.cos(np.nan_to_num(pitch))
+    flying = tas[at] > 22.0
+    air_east, air_north = level[at] * np.sin(heading[at]), level[at] * np.cos(heading[at])
+    ge, gn = np.where(flying, ground_east[at], np.nan), np.where(flying, ground_north[at], np.nan)
+    fit = fit_air_data(work.time_s[at], ge, gn, air_east, air_north)
+    if not fit.turned:
+        return False
+    scale = fit.scale if 0.9 < fit.scale < 1.1 and abs(fit.scale - 1.0) > 3.0 * fit.scale_error else 1.0
+    turn = fit.heading_error_rad if abs(fit.heading_error_rad) > 2.0 * fit.heading_error_error_rad else 0.0
+    cos, sin = np.cos(turn), np.sin(turn)
+    east = ge - scale * (air_east * cos + air_north * sin)
+    north = gn - scale * (air_north * cos - air_east * sin)
+    from airwork.recording.smooth import Window
+
+    window = Window(work.time_s[at], _AIR_DATA_HALF_S)
+    mean_east, mean_north = window.mean(east), window.mean(north)
+    rough = np.sqrt(window.mean((east - mean_east) ** 2 + (north - mean_north) ** 2) / 2.0)
+    usable = np.isfinite(mean_east) & (np.nan_to_num(rough, nan=99.0) < _USABLE_MPS)
+    if not usable.any():
+        return False
+    error = np.maximum(rough / 2.0, 0.4)
+    note = "from heading, true airspeed, track and ground speed"
+    if scale != 1.0:
+        note += f"; airspeed reads {100.0 * (1.0 / scale - 1.0):+.1f} %"
+    if turn:
+        note += f"; heading off by {np.degrees(turn):+.1f}°"
+    work.facts["air_data_fit"] = {
+        "airspeed_scale": fit.scale,
+        "scale_error": fit.scale_error,
+        "heading_error_deg": float(np.degrees(fit.heading_error_rad)),
+    }
+    _put_wind(work, at, mean_east, mean_north, error, usable, note)
+    return True
+
+
+def _put_wind(
+    work: Work, at: NDArray[np.intp], east: Array, north: Array, error: Array, usable: NDArray[np.bool_], note: str
+) -> None:
+    t = work.time_s
+    known_t = t[at][usable]
+    direction, speed = wind_from_vector(
+        np.interp(t, known_t, east[usable]),
+        np.interp(t, known_t, north[usable]),
+    )
+    middle = float(np.median(error[usable]))
+    work.put("wind_from_rad", direction, middle / max(float(np.median(speed)), 2.0), note, replace=True)
+    work.put("wind_mps", speed, middle, note, replace=True)
+
+
+def _airspeed_from_wind(work: Work) -> None:
+    wind, source = work.get("wind_mps"), work.get("wind_from_rad")
+    east, north = work.scratch.get("ground_east"), work.scratch.get("ground_north")
+    if wind is None or source is None or east is None or north is None:
+        return
+    level = np.hypot(east + wind * np.sin(source), north + wind * np.cos(source))
+    climb = np.nan_to_num(work.scratch.get("climb_mps", np.zeros(level.size)))
+    error = float(np.hypot(work.error("wind_mps", 1.0), 0.4))
+    work.put("tas_mps", np.hypot(level, climb), error, "from ground speed and the wind found in the turns")

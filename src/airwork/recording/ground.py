@@ -1,0 +1,232 @@
+"""On the ground or airborne, take-offs, landings and touch-and-goes, height above ground.
+
+A stand-still or taxi is slow, level and low. The runway is where the flight was on the ground; a pass over it at
+flying speed that never stops sinking into a roll is a low pass and no landing. Thresholds are our own choice.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from airwork.recording.flight import Array, GroundContact
+from airwork.recording.work import Work
+
+TAXI_MPS = 13.0  # slower over the ground, low and level: on the ground
+STILL_MPS = 2.0
+_LEVEL_MPS = 0.8
+_NEAR_FIELD_M = 4_000.0
+_SHORTEST_GROUND_S = 4.0
+_SHORTEST_FLIGHT_S = 12.0
+_ROLL_FLAT_M = 1.6  # height kept within this while rolling
+_ROLL_S = 2.5
+
+
+@dataclass(frozen=True, slots=True)
+class _Field:
+    """A place the airplane stood or rolled: altitude as the recording shows it there."""
+
+    time_s: float
+    altitude_m: float
+    east_m: float
+    north_m: float
+
+
+def add_ground(work: Work, ground_elevation_m: float | None) -> tuple[GroundContact, ...]:
+    """Column on_ground, column agl_m, and the contacts with the ground."""
+    altitude = work.get("indicated_altitude_m", "pressure_altitude_m", "gps_altitude_m")
+    speed = _speed(work)
+    recorded = work.get("on_ground")
+    if recorded is not None and 0.0 < float(np.nanmean(recorded)) <= 1.0:
+        on_ground = np.nan_to_num(recorded, nan=0.0) > 0.5
+        contacts = _contacts(work, on_ground, altitude)
+        _add_agl(work, altitude, on_ground, ground_elevation_m)
+        return contacts
+    if altitude is None or speed is None:
+        return ()
+    on_ground = _ground_phases(work, altitude, speed, ground_elevation_m)
+    if not on_ground.any():
+        _add_agl(work, altitude, on_ground, ground_elevation_m)
+        work.put("on_ground", on_ground.astype(float), None, "speed and height: never on the ground")
+        return ()
+    fields = _fields(work, altitude, on_ground)
+    on_ground = on_ground | _rolls(work, altitude, speed, on_ground, fields)
+    on_ground = _tidy(work.time_s, on_ground)
+    work.put("on_ground", on_ground.astype(float), None, "from speed and height")
+    _add_agl(work, altitude, on_ground, ground_elevation_m)
+    return _contacts(work, on_ground, altitude)
+
+
+def _speed(work: Work) -> Array | None:
+    """Speed over the ground, else through the air."""
+    return work.get("groundspeed_mps", "ias_mps", "cas_mps", "tas_mps")
+
+
+def _ground_phases(work: Work, altitude: Array, speed: Array, elevation: float | None) -> NDArray[np.bool_]:
+    """Surely on the ground: slow AND low AND level. Slow alone may be slow flight into a strong wind."""
+    climb = np.nan_to_num(work.scratch.get("climb_mps", np.zeros(speed.size)))
+    slow = speed < TAXI_MPS
+    air = work.measured("ias_mps")
+    if air is not None:
+        slow &= ~(np.nan_to_num(air) > 20.0)
+    level = np.abs(climb) < _LEVEL_MPS
+    sure = slow & level
+    still = sure & (speed < STILL_MPS)
+    known = np.isfinite(altitude)
+    if not known.any():
+        return np.zeros(speed.size, dtype=bool)
+    lowest = float(np.nanpercentile(altitude, 0.5))
+    low = altitude < lowest + 40.0
+    if elevation is not None and work.columns.get("altitude_m") is not None:
+        low |= np.abs(altitude - elevation) < 60.0
+    long_still = _lasting(work.time_s, still, 15.0)
+    heights = altitude[long_still & known]
+    if heights.size:  # another field, higher or lower, where the airplane stood
+        bins = np.unique(np.round(heights / 10.0)) * 10.0
+        for height in bins[:50]:
+            low |= np.abs(altitude - height) < 20.0
+    return _lasting(work.time_s, sure & low, _SHORTEST_GROUND_S)
+
+
+def _lasting(t: Array, mask: NDArray[np.bool_], least_s: float) -> NDArray[np.bool_]:
+    """Only the stretches of the mask that last."""
+    starts, ends = _runs(mask)
+    out = np.zeros_like(mask)
+    for a, b in zip(starts, ends, strict=True):
+        if t[b - 1] - t[a] >= least_s:
+            out[a:b] = True
+    return out
+
+
+def _runs(mask: NDArray[np.bool_]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    padded = np.concatenate(([False], mask, [False])).astype(np.int8)
+    edge = np.diff(padded)
+    return np.flatnonzero(edge == 1), np.flatnonzero(edge == -1)
+
+
+def _fields(work: Work, altitude: Array, on_ground: NDArray[np.bool_]) -> list[_Field]:
+    east, north = work.get("east_m"), work.get("north_m")
+    out = []
+    for a, b in zip(*_runs(on_ground), strict=True):
+        for k in {int(a), int((a + b) // 2), int(b - 1)}:
+            height = float(np.nanmedian(altitude[max(k - 20, a) : min(k + 20, b)]))
+            place = (float(east[k]), float(north[k])) if east is not None and north is not None else (np.nan, np.nan)
+            if np.isfinite(height):
+                out.append(_Field(float(work.time_s[k]), height, *place))
+    return sorted(out, key=lambda f: f.time_s)
+
+
+def _ground_height(work: Work, fields: list[_Field]) -> tuple[Array, Array]:
+    """(altitude the recording shows on the ground here, distance from the nearest field known): per sample."""
+    t = work.time_s
+    times = np.array([f.time_s for f in fields])
+    heights = np.array([f.altitude_m for f in fields])
+    east, north = work.get("east_m"), work.get("north_m")
+    if east is None or north is None:
+        return np.interp(t, times, heights), np.zeros(t.size)
+    height, nearest = np.full(t.size, np.nan), np.full(t.size, np.inf)
+    for f in fields:
+        away = np.hypot(east - f.east_m, north - f.north_m)
+        take = away < nearest
+        height[take], nearest[take] = f.altitude_m, away[take]
+    spread = float(np.ptp(heights))
+    if spread < 25.0:  # one field: the altimeter's drift during the flight is drawn straight between its visits
+        height = np.interp(t, times, heights)
+    return height, nearest
+
+
+def _rolls(
+    work: Work, altitude: Array, speed: Array, on_ground: NDArray[np.bool_], fields: list[_Field]
+) -> NDArray[np.bool_]:
+    """Take-off and landing rolls beside the slow phases, and rolls of touch-and-goes."""
+    t = work.time_s
+    ground, away = _ground_height(work, fields)
+    height = altitude - ground
+    climb = np.nan_to_num(work.scratch.get("climb_mps", np.zeros(t.size)))
+    tolerance = 4.0 if "indicated_altitude_m" in work.columns or "pressure_altitude_m" in work.columns else 6.0
+    column = work.columns.get("pressure_altitude_m")
+    if column is not None and column.known == "derived" and "indicated_altitude_m" not in work.columns:
+        tolerance = 6.0
+    flat = (np.abs(height) < tolerance) & (np.abs(climb) < 1.2)
+    out = np.zeros(t.size, dtype=bool)
+    lift_off: list[float] = []
+    for a, b in zip(*_runs(on_ground), strict=True):
+        end = int(b)
+        while end < t.size and t[end] - t[b - 1] < 60.0 and flat[end]:
+            end += 1
+        if end < t.size and end > b and speed[end - 1] > TAXI_MPS:
+            lift_off.append(float(speed[end - 1]))
+        start = int(a)
+        while start > 0 and t[a] - t[start - 1] < 60.0 and flat[start - 1]:
+            start -= 1
+        out[start:a] = True
+        out[b:end] = True
+    if not lift_off:
+        return out
+    # A roll between flights: near a known field, at its height, flat, and slower than the airplane lifted off.
+    slowest = 1.03 * float(np.median(lift_off))
+    low = (np.abs(height) < 2.0 * tolerance) & (away < _NEAR_FIELD_M) & ~on_ground & ~out
+    for a, b in zip(*_runs(low), strict=True):
+        rolling = _flat_roll(t, altitude, climb, speed, slice(int(a), int(b)), slowest)
+        if rolling is not None:
+            out[rolling] = True
+    return out
+
+
+def _flat_roll(t: Array, altitude: Array, climb: Array, speed: Array, part: slice, slowest: float) -> slice | None:
+    """The longest stretch that keeps its height within a hand's breadth of noise below lift-off speed; None if none."""
+    calm = (np.abs(climb[part]) < 0.6) & (speed[part] < slowest)
+    best: slice | None = None
+    for a, b in zip(*_runs(calm), strict=True):
+        i, j = part.start + int(a), part.start + int(b)
+        if t[j - 1] - t[i] < _ROLL_S or float(np.ptp(altitude[i:j])) > _ROLL_FLAT_M + 0.4 * (t[j - 1] - t[i]):
+            continue
+        if best is None or t[j - 1] - t[i] > t[best.stop - 1] - t[best.start]:
+            best = slice(i, j)
+    return best
+
+
+def _tidy(t: Array, on_ground: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Hops shorter than any flight belong to the ground."""
+    out = on_ground.copy()
+    for a, b in zip(*_runs(~on_ground), strict=True):
+        if a > 0 and b < t.size and t[b - 1] - t[a] < _SHORTEST_FLIGHT_S:
+            out[a:b] = True
+    return out
+
+
+def _contacts(work: Work, on_ground: NDArray[np.bool_], altitude: Array | None) -> tuple[GroundContact, ...]:
+    """Changes between ground and air; a short roll between two flights is a touch-and-go."""
+    t = work.time_s
+    speed = _speed(work)
+    out: list[GroundContact] = []
+    for a, b in zip(*_runs(on_ground), strict=True):
+        came, left = a > 0, b < t.size
+        slowest = float(np.nanmin(speed[a:b])) if speed is not None and np.isfinite(speed[a:b]).any() else 0.0
+        if came and left and slowest > 7.0 and t[b - 1] - t[a] < 60.0:
+            out.append(GroundContact("touch_and_go", float(t[a])))
+            continue
+        if came:
+            out.append(GroundContact("landing", float(t[a])))
+        if left:
+            out.append(GroundContact("takeoff", float(t[b - 1])))
+    return tuple(out)
+
+
+def _add_agl(work: Work, altitude: Array | None, on_ground: NDArray[np.bool_], elevation: float | None) -> None:
+    if altitude is None or "agl_m" in work.columns:
+        return
+    best = work.get("altitude_m")
+    altitude = best if best is not None else altitude
+    fields = _fields(work, altitude, on_ground) if on_ground.any() else []
+    if fields:
+        ground, _ = _ground_height(work, fields)
+        note = "above the ground samples of the flight itself"
+        if elevation is not None:
+            note += "; the elevation given is taken as the same ground"
+        work.put("agl_m", altitude - ground, 5.0, note + "; terrain elsewhere not known")
+    elif elevation is not None:
+        error = work.error("altitude_m", 10.0)
+        work.put("agl_m", altitude - elevation, error, "above the ground elevation given")

@@ -1,0 +1,81 @@
+"""Motion over the ground: local coordinates, ground velocity, ground speed and track, from fixes or as recorded."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from airwork.airdata.angles import wrap_positive_rad
+from airwork.recording.flight import Array
+from airwork.recording.geodesy import east_north_m, radii_m
+from airwork.recording.smooth import unwrapped
+from airwork.recording.work import Work
+
+SLOW_MPS = 1.5  # below this the track of a fix is noise
+
+
+def position_noise_m(work: Work, east: Array, north: Array) -> float:
+    """One standard error of single fixes, from third differences: motion cancels, noise stays. [m]"""
+    step = max(round(0.2 / work.step_s), 1)
+    noise = 0.0
+    for values in (east, north):
+        third = np.diff(values[::step], 3)
+        third = np.abs(third[np.isfinite(third)])
+        if third.size > 20:
+            noise = max(noise, float(np.median(third)) / (0.6745 * np.sqrt(20.0)))
+    return noise
+
+
+def add_motion(work: Work) -> None:
+    """East and north, ground velocity (scratch "ground_east", "ground_north"), ground speed, track."""
+    lat, lon = work.get("latitude_rad"), work.get("longitude_rad")
+    speed, track = work.get("groundspeed_mps"), work.get("track_rad")
+    if "velocity_north" in work.extra and "velocity_east" in work.extra and speed is None:
+        east, north = work.extra["velocity_east"], work.extra["velocity_north"]
+        work.put("groundspeed_mps", np.hypot(east, north), 0.2, "from its recorded parts", "measured")
+        work.put("track_rad", wrap_positive_rad(np.arctan2(east, north)), 0.01, "from its recorded parts", "measured")
+        speed, track = work.get("groundspeed_mps"), work.get("track_rad")
+    if lat is None or lon is None:
+        if speed is not None and track is not None:
+            _from_recorded(work, speed, track)
+        return
+    east_m, north_m = east_north_m(lat, lon)
+    work.put("east_m", east_m, None, "from latitude and longitude")
+    work.put("north_m", north_m, None, "from latitude and longitude")
+    if speed is not None and track is not None:
+        _from_recorded(work, speed, track)
+        return
+    _from_fixes(work, lat, lon, east_m, north_m, speed)
+
+
+def _from_recorded(work: Work, speed: Array, track: Array) -> None:
+    work.scratch["ground_east"] = speed * np.sin(track)
+    work.scratch["ground_north"] = speed * np.cos(track)
+
+
+def _from_fixes(work: Work, lat: Array, lon: Array, east_m: Array, north_m: Array, speed: Array | None) -> None:
+    """Speeds from the slope of the fixes, over a window as short as their noise allows."""
+    noise = position_noise_m(work, east_m, north_m)
+    fix_s = max(work.step_s, float(work.facts.get("position_step_s", 0.0)))  # type: ignore[arg-type]
+    half = float(np.clip((noise * np.sqrt(2.0 * fix_s) / 0.25) ** (2.0 / 3.0), max(1.0, 1.05 * fix_s), 4.0))
+    half = round(half, 1)
+    window = work.window(half)
+    meridian, parallel = radii_m(lat)
+    _, slope_lon = window.line(lon)
+    _, slope_lat = window.line(lat)
+    east, north = slope_lon * parallel, slope_lat * meridian
+    direction = np.arctan2(east, north)
+    moving = np.hypot(east, north)
+    # The slope over ±h makes a velocity that turns at ω too short by sinc²(ωh/2): a known loss, put back.
+    _, omega = window.line(np.where(moving > 5.0, unwrapped(direction), np.nan))
+    loss = np.sinc(np.clip(np.nan_to_num(omega) * half / 2.0, -0.8, 0.8) / np.pi) ** 2
+    east, north = east / loss, north / loss
+    error = max(0.15, float(noise * np.sqrt(2.0 * fix_s) / half**1.5))
+    if speed is not None:
+        east, north = speed * np.sin(direction), speed * np.cos(direction)
+    else:
+        work.put("groundspeed_mps", np.hypot(east, north), error, f"from positions over ±{half:g} s")
+    known = np.where(np.hypot(east, north) >= SLOW_MPS, wrap_positive_rad(direction), np.nan)
+    work.put("track_rad", known, error / 40.0, f"from positions over ±{half:g} s")
+    work.scratch["ground_east"], work.scratch["ground_north"] = east, north
+    work.facts["fix_window_s"] = half
+    work.facts["fix_noise_m"] = noise

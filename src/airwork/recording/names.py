@@ -1,0 +1,191 @@
+"""Understanding a column's name: a small grammar of quantity words and unit words.
+
+A name is cut into words (camelCase, snake_case, blanks, slashes, glued words along the vocabulary), its unit is taken
+from brackets, from the row of units or from its last words, and the rest must be one of the patterns of
+`quantities.py`. A word the grammar doesn't know makes the whole name "not understood": better asked than guessed.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+from airwork.recording.quantities import BLOCKERS, NEUTRAL, PATTERNS, QUANTITIES, SAME, VOCABULARY
+from airwork.recording.unit_words import Unit, read_units
+
+# Left over beside a pattern, these don't change what it is.
+_SOFT = frozenset(["gps", "msl", "true", "utc", "sys", "angle", "ind", "pos", "state", "on", "attitude", "flag", "air"])
+_PATH = frozenset(
+    ["fdm", "jsbsim", "velocities", "accelerations", "attitude", "position", "propulsion", "fcs", "simulation"]
+)
+_UNIT_HINTS = frozenset(
+    ["baro", "msl", "wgs", "agl", "ind", "press", "std"]
+)  # words in a unit cell that say more: "ft Baro"
+
+
+@dataclass(frozen=True, slots=True)
+class Meaning:
+    """What a column's name says.
+
+    quantity : name in `QUANTITIES`.
+    units : units the name or the row of units may mean; empty when it names none.
+    index : cylinder, engine or sensor number in the name.
+    score : how well the words fit; higher wins when two columns claim one quantity.
+    aside : understood as a wish, limit or statistic of the quantity, not a reading.
+    """
+
+    quantity: str
+    units: tuple[Unit, ...]
+    index: int | None
+    score: float
+    aside: bool = False
+
+
+def _index() -> dict[str, list[tuple[str, frozenset[str]]]]:
+    """Patterns under one of their words, the rarest, so that a name only meets those it may fit."""
+    frequency = Counter(word for _, words in PATTERNS for word in words)
+    out: dict[str, list[tuple[str, frozenset[str]]]] = {}
+    for name, words in PATTERNS:
+        key = min(words, key=lambda w: (frequency[w], w))
+        out.setdefault(key, []).append((name, words))
+    return out
+
+
+_BY_WORD = _index()
+_LONGEST = max(map(len, VOCABULARY))
+
+
+def _cut_glued(text: str) -> list[str] | None:
+    """A glued lower-case word cut along the vocabulary, fewest pieces first; None when it doesn't come out."""
+    if len(text) > 40:
+        return None
+    best: list[list[str] | None] = [[]] + [None] * len(text)
+    for end in range(1, len(text) + 1):
+        for start in range(max(0, end - _LONGEST), end):
+            head, piece = best[start], text[start:end]
+            if head is None or len(piece) < 2 or piece not in VOCABULARY:
+                continue
+            if best[end] is None or len(head) + 1 < len(best[end] or []):
+                best[end] = [*head, piece]
+    return best[len(text)]
+
+
+@lru_cache(maxsize=4096)
+def words_of(text: str) -> tuple[str, ...]:
+    """The words of a name, lower case, in order.
+
+    >>> words_of("GndSpd"), words_of("baroaltitude"), words_of("/fdm/jsbsim/velocities/vc-kts")
+    (('gnd', 'spd'), ('baro', 'altitude'), ('fdm', 'jsbsim', 'velocities', 'vc', 'kts'))
+    """
+    out: list[str] = []
+    for chunk in re.findall(r"[^\W\d_]+|\d+|[%°#]", text):
+        if chunk.lower() in VOCABULARY or not chunk.isalpha():
+            out.append(chunk.lower())
+            continue
+        camel = [c.lower() for c in re.findall(r"[A-Z]+(?=[A-Z][a-z])|[A-Z]?[a-z]+|[A-Z]+|\W+", chunk)] or [
+            chunk.lower()
+        ]
+        if len(camel) == 1 or not all(c in VOCABULARY or read_units(c) for c in camel):
+            camel = _cut_glued(chunk.lower()) or camel
+        out += camel
+    return tuple("pct" if word == "%" else word for word in out)
+
+
+def _split(name: str, unit_cell: str) -> tuple[tuple[str, ...], tuple[Unit, ...], tuple[str, ...]]:
+    """(words outside brackets, units that brackets or the row of units name, further words found there)."""
+    units: tuple[Unit, ...] = ()
+    more: list[str] = []
+    texts = [unit_cell] if unit_cell.strip() else []
+    brackets = re.findall(r"[\[(]([^\[\]()]*)[\])]", name)
+    for text in [*brackets, *texts]:
+        found = read_units(text)
+        if not found and (pieces := text.split()):
+            found = read_units(pieces[0])
+            rest = [w for p in (pieces[1:] if found else pieces) for w in words_of(p)]
+            keep = _UNIT_HINTS if found or text is unit_cell else VOCABULARY
+            more += [w for w in rest if SAME.get(w, w) in keep]
+        units = units or found
+    bare = re.sub(r"[\[(](?!\d\])[^\[\]()]*[\])]", " ", name)
+    bare = re.sub(r"[_ ]?1?[eE][+-]?\d{1,2}$", "", bare) or bare  # "lat_1e-7": the size of the numbers settles it
+    while (head := bare.lstrip("/").partition("/"))[1] and head[0].lower() in _PATH:
+        bare = head[2]
+    return words_of(bare.replace("_{", " ").replace("}", " ")), units, tuple(more)
+
+
+def _fits(quantity: str, units: tuple[Unit, ...]) -> tuple[Unit, ...]:
+    wanted = QUANTITIES[quantity]
+    dimensions = {wanted.dimension, *wanted.also}
+    return tuple(unit for unit in units if unit.dimension in dimensions)
+
+
+def _match(
+    words: tuple[str, ...], units: tuple[Unit, ...], common: frozenset[str], index: int | None
+) -> Meaning | None:
+    kept = frozenset(SAME.get(w, w) for w in words)
+    best: Meaning | None = None
+    for word in kept:
+        for quantity, pattern in _BY_WORD.get(word, ()):
+            if not pattern <= kept:
+                continue
+            left = kept - pattern - NEUTRAL - common
+            blocked = bool(left & BLOCKERS)
+            left = left - BLOCKERS
+            if left - _SOFT and not blocked:
+                continue
+            fitting = _fits(quantity, units)
+            free = quantity == "not_needed"
+            if units and not fitting and not free:
+                continue
+            score = 10.0 * len(pattern) - 3.0 * len(left) + (2.0 if fitting else 0.0) - (0.5 if free else 0.0)
+            score += 0.1 if QUANTITIES[quantity].house else 0.0
+            if best is None or score > best.score:
+                best = Meaning(quantity, fitting, index, score, aside=blocked)
+    return best
+
+
+@lru_cache(maxsize=4096)
+def understand(name: str, unit_cell: str = "", common: frozenset[str] = frozenset()) -> Meaning | None:
+    """What a column's name and unit cell say; None when they are not understood.
+
+    Parameters
+    ----------
+    common : words most names of this file share (a recorder's own prefix); they mean nothing.
+
+    >>> understand("E1 RPM").quantity, understand("h-sl-ft").quantity, understand("GndSpd", "kt").units[0].name
+    ('rpm', 'altitude', 'kt')
+    >>> understand("Cabin Differential") is None
+    True
+    """
+    words, units, more = _split(name, unit_cell)
+    numbers = [int(w) for w in words if w.isdigit() and len(w) < 3]
+    index = numbers[-1] if numbers else None
+    bare = tuple(w for w in words if not w.isdigit())
+    best = _match((*bare, *more), units, common, index)
+    if best is not None and numbers and (exact := _match((*words, *more), units, common, index)):
+        best = exact if exact.score > best.score + 5.0 else best
+    for count in (1, 2, 3):  # the unit may be the last words: "altitude_ft", "p-rad_sec", "speed_m_s"
+        if len(bare) <= count:
+            break
+        tail = read_units("/".join(bare[-count:])) or read_units("".join(bare[-count:]))
+        if not tail:
+            continue
+        found = _match((*bare[:-count], *more), tail, common, index)
+        if found is None or not (found.units or found.quantity == "not_needed"):
+            continue
+        if best is None or found.score > best.score or (not best.units and not units and found.score > best.score - 4):
+            best = found
+    if best is None and any(SAME.get(w, w) in BLOCKERS or w in BLOCKERS for w in bare):
+        best = Meaning("not_needed", (), index, 0.0, aside=True)
+    if best is not None and re.match(r"(?i)^k[ict]as\b", name.strip()) and not best.units:
+        best = replace(best, units=read_units("kt"))
+    return best
+
+
+def common_words(names: list[str]) -> frozenset[str]:
+    """Unknown words that at least 60 % of the names share: a recorder's own prefix."""
+    if len(names) < 4:
+        return frozenset()
+    counts = Counter(word for name in names for word in set(words_of(name)))
+    return frozenset(w for w, c in counts.items() if c >= 0.6 * len(names) and SAME.get(w, w) not in BLOCKERS)

@@ -1,0 +1,219 @@
+"""Opening a recording: its bytes, unpacked within limits, and what kind of file they are; content decides, not name.
+
+Limits keep a hostile file from filling the memory: packed or not, a recording is at most `MAX_BYTES`.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import re
+import zlib
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass, field, replace
+from io import BytesIO
+from pathlib import Path
+
+from airwork.errors import InputError
+from airwork.recording.flight import Mend
+
+MAX_BYTES = 400_000_000  # a 2-hour 10 Hz file with 30 columns is 15 MB
+MAX_LINE = 1_000_000
+_CHUNK = 1 << 20
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """A recording's content.
+
+    data : unpacked bytes.
+    kind : "table", "igc", "gpx", "kml", "nmea", "parquet" or "arrow".
+    digest : SHA-256 of the file as it lies on disk (worked out beside the reading).
+    mends : what was found at this level.
+    """
+
+    where: str
+    data: bytes
+    kind: str
+    packed: str
+    size: int
+    digest: Future[str]
+    mends: tuple[Mend, ...] = field(default=())
+
+    @property
+    def sha256(self) -> str:
+        """SHA-256 of the original bytes, hexadecimal."""
+        return self.digest.result()
+
+
+def open_recording(path: Path) -> Opened:
+    """Read, unpack and recognise a recording.
+
+    Raises
+    ------
+    InputError : missing, empty, too large, damaged, or of no kind airwork reads.
+    """
+    where = str(path)
+    try:
+        size = path.stat().st_size
+        if not path.is_file():
+            raise InputError("is a folder or a device, not a recording; name one file.", where=where)
+        if size > MAX_BYTES:
+            raise InputError(f"is {size / 1e6:,.0f} MB; a recording is at most {MAX_BYTES / 1e6:,.0f} MB.", where=where)
+        raw = path.read_bytes()
+    except OSError as problem:
+        raise InputError(
+            f"can't be read ({problem.strerror or problem}); check the name and the folder.", where=where
+        ) from None
+    pool = ThreadPoolExecutor(1)
+    digest = pool.submit(lambda: hashlib.sha256(raw).hexdigest())  # hashing frees the interpreter for the parsing
+    pool.shutdown(wait=False)
+    return open_bytes(raw, where, digest)
+
+
+def open_bytes(raw: bytes, where: str, digest: Future[str] | None = None) -> Opened:
+    """The same for bytes already in memory (an upload)."""
+    if digest is None:
+        digest = Future()
+        digest.set_result(hashlib.sha256(raw).hexdigest())
+    if not raw:
+        raise InputError("is empty; nothing was recorded.", where=where)
+    data, packed = _unpack(raw, where)
+    opened = Opened(where, data, "", packed, len(raw), digest)
+    if data[:4] == b"PAR1":
+        return replace(opened, kind="parquet")
+    if data[:6] == b"ARROW1":
+        return replace(opened, kind="arrow")
+    data, mends = _text(data, where)
+    return replace(opened, data=data, mends=mends, kind=_text_kind(data, where))
+
+
+def _unpack(raw: bytes, where: str) -> tuple[bytes, str]:
+    for _ in range(3):  # a zip in a gz happens; deeper is mischief
+        if raw[:2] == b"\x1f\x8b":
+            return (_gunzip(raw, where), "gzip") if raw[:2] == b"\x1f\x8b" else (raw, "")
+        if raw[:4] == b"PK\x03\x04":
+            return _unzip(raw, where), "zip"
+        break
+    return raw, ""
+
+
+def _gunzip(raw: bytes, where: str) -> bytes:
+    parts: list[bytes] = []
+    total, rest = 0, raw
+    while rest[:2] == b"\x1f\x8b":  # a gzip file may hold several members
+        unpacker = zlib.decompressobj(31)
+        try:
+            while not unpacker.eof:
+                piece = unpacker.decompress(rest, _CHUNK)
+                rest = unpacker.unconsumed_tail
+                total += len(piece)
+                if total > MAX_BYTES:
+                    raise InputError(f"unpacks to more than {MAX_BYTES / 1e6:,.0f} MB; refused.", where=where)
+                parts.append(piece)
+                if not piece and not rest:
+                    break
+        except zlib.error:
+            if not total:
+                raise InputError("is damaged: the gzip data can't be unpacked.", where=where) from None
+            break  # the part before the damage is kept; the reader sees a truncated file
+        rest = unpacker.unused_data
+    return b"".join(parts)
+
+
+def _unzip(raw: bytes, where: str) -> bytes:
+    import zipfile
+
+    try:
+        with zipfile.ZipFile(BytesIO(raw)) as archive:
+            members = [
+                m
+                for m in archive.infolist()
+                if not m.is_dir() and not m.filename.startswith("__MACOSX") and m.file_size
+            ]
+            wanted = [m for m in members if _looks_recorded(m.filename)] or members
+            if len(wanted) != 1:
+                names = ", ".join(m.filename for m in wanted[:4]) or "nothing"
+                raise InputError(f"holds {len(wanted)} files ({names}); unpack it and name one recording.", where=where)
+            with archive.open(wanted[0]) as member:
+                data = member.read(MAX_BYTES + 1)
+    except InputError:
+        raise
+    except Exception:  # zipfile raises many kinds on damaged or encrypted archives
+        raise InputError("is a zip file that can't be unpacked (damaged or locked).", where=where) from None
+    if len(data) > MAX_BYTES:
+        raise InputError(f"unpacks to more than {MAX_BYTES / 1e6:,.0f} MB; refused.", where=where)
+    return data
+
+
+def _looks_recorded(name: str) -> bool:
+    return Path(name).suffix.lower() in {".csv", ".tsv", ".txt", ".log", ".igc", ".gpx", ".kml", ".nmea", ".parquet"}
+
+
+def _text(data: bytes, where: str) -> tuple[bytes, tuple[Mend, ...]]:
+    """UTF-8 without byte-order mark, unix line ends, no NULs, no endless line."""
+    mends: list[Mend] = []
+    for mark, codec in (
+        (b"\xef\xbb\xbf", "utf-8"),
+        (b"\xff\xfe\x00\x00", "utf-32"),
+        (b"\xff\xfe", "utf-16"),
+        (b"\xfe\xff", "utf-16"),
+    ):
+        if data.startswith(mark):
+            text = data.decode(codec, errors="replace")
+            data = text.lstrip("\ufeff").encode("utf-8", errors="replace")
+            break
+    else:
+        if data[1:2] == b"\0" and data[3:4] == b"\0" and data[:1] != b"\0":  # UTF-16 without its mark
+            data = data.decode("utf-16-le", errors="replace").encode()
+    if b"\0" in data:
+        data, mend = _without_nuls(data, where)
+        mends.append(mend)
+    if not data.isascii():
+        try:
+            data.decode("utf-8")
+        except UnicodeDecodeError:
+            data = data.decode("cp1252", errors="replace").encode()
+    if b"\r" in data[:_CHUNK]:
+        data = data.replace(b"\r\n", b"\n").replace(b"\r", b"\n") if b"\r\n" not in data[:_CHUNK] else data
+    _refuse_endless_line(data, where)
+    if not data[:65_536].strip() and not data.strip():
+        raise InputError("holds no text; nothing was recorded.", where=where)
+    return data, tuple(mends)
+
+
+def _without_nuls(data: bytes, where: str) -> tuple[bytes, Mend]:
+    """A recorder that lost power leaves a tail of NULs; a file full of them is no recording."""
+    kept = data.replace(b"\0", b"")
+    lost = len(data) - len(kept)
+    if len(data.rstrip(b"\0")) - len(kept) > 0.02 * len(kept) or len(kept) < 20:
+        raise InputError(
+            "holds binary data (NUL bytes), no text recording; export it as CSV, IGC or GPX first.", where=where
+        )
+    return kept, Mend(f"{lost} NUL bytes left out (a recorder that lost power writes them)", lost)
+
+
+def _refuse_endless_line(data: bytes, where: str) -> None:
+    place = 0
+    while place + MAX_LINE < len(data):
+        found = data.rfind(b"\n", place, place + MAX_LINE)
+        if found < 0:
+            raise InputError(f"has a line longer than {MAX_LINE:,} characters; no recording looks so.", where=where)
+        place = found + 1
+
+
+_IGC = re.compile(rb"(?m)^B\d{6}\d{7}[NS]\d{8}[EW][AV]")
+_NMEA = re.compile(rb"(?m)^[^$!\n]{0,40}\$[A-Z]{2}(?:RMC|GGA|VTG|GLL|GSA|GSV|ZDA),")
+
+
+def _text_kind(data: bytes, where: str) -> str:
+    head = data[:65_536].lstrip()
+    if head.startswith(b"<"):
+        for kind in ("gpx", "kml"):
+            if re.search(rb"<(?:\w+:)?%s[\s>]" % kind.encode(), head):
+                return kind
+        raise InputError("is XML, but neither GPX nor KML; export it as one of these or as CSV.", where=where)
+    if _IGC.search(head):
+        return "igc"
+    if len(_NMEA.findall(head)) >= 2:
+        return "nmea"
+    return "table"

@@ -1,0 +1,299 @@
+"""What a recording can hold: each quantity's words, dimension, plausible range and house column. Data, no code.
+
+The plausible ranges are those of a light airplane, wide on purpose: a value outside can't be a reading.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from airwork import units as u
+
+_INF = math.inf
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """A quantity a column may hold.
+
+    house : house column it becomes, "" when it only helps (time, ground velocity parts ...) or is not needed.
+    dimension : dimension of its unit.
+    low, high : plausible range in SI.
+    units : units tried, in order of likelihood, when the file names none.
+    circular : a direction.
+    also : other dimensions it may be recorded in.
+    """
+
+    name: str
+    house: str
+    dimension: str
+    low: float = -_INF
+    high: float = _INF
+    units: tuple[str, ...] = ()
+    circular: bool = False
+    also: tuple[str, ...] = ()
+
+
+_TURN = 2.0 * math.pi
+_SPEEDS = ("kt", "m/s", "mph", "km/h", "ft/s")
+_ALT = (-500.0, 15_000.0, ("ft", "m"))
+_KT = u.KT_MPS
+
+_ALL = (
+    Quantity("latitude", "latitude_rad", "angle", -math.pi / 2, math.pi / 2, ("deg", "rad")),
+    Quantity("longitude", "longitude_rad", "angle", -math.pi, _TURN, ("deg", "rad")),
+    Quantity("gps_altitude", "gps_altitude_m", "length", *_ALT),
+    Quantity("indicated_altitude", "indicated_altitude_m", "length", *_ALT),
+    Quantity("pressure_altitude", "pressure_altitude_m", "length", *_ALT),
+    Quantity("altitude", "", "length", *_ALT),
+    Quantity("height_above_ground", "agl_m", "length", *_ALT),
+    Quantity("density_altitude", "", "length", *_ALT),
+    Quantity("altimeter_setting", "setting_pa", "pressure", 85_000.0, 109_000.0, ("inHg", "hPa", "Pa")),
+    Quantity("static_pressure", "", "pressure", 10_000.0, 109_000.0, ("hPa", "Pa", "inHg", "kPa", "psf")),
+    Quantity("outside_temperature", "oat_k", "temperature", 193.0, 333.0, ("°C", "°F", "K")),
+    Quantity("indicated_airspeed", "ias_mps", "speed", 0.0, 400 * _KT, _SPEEDS),
+    Quantity("calibrated_airspeed", "cas_mps", "speed", 0.0, 400 * _KT, _SPEEDS),
+    Quantity("true_airspeed", "tas_mps", "speed", 0.0, 400 * _KT, _SPEEDS),
+    Quantity("ground_speed", "groundspeed_mps", "speed", 0.0, 500 * _KT, _SPEEDS),
+    Quantity("speed", "", "speed", 0.0, 500 * _KT, _SPEEDS),
+    Quantity("velocity_north", "", "speed", -500 * _KT, 500 * _KT, ("m/s", "kt", "ft/s")),
+    Quantity("velocity_east", "", "speed", -500 * _KT, 500 * _KT, ("m/s", "kt", "ft/s")),
+    Quantity("velocity_down", "", "speed", -100.0, 100.0, ("m/s", "fpm", "ft/s")),
+    Quantity("track", "track_rad", "angle", -_TURN, _TURN, ("deg", "rad"), circular=True),
+    Quantity("magnetic_track", "", "angle", -_TURN, _TURN, ("deg", "rad"), circular=True),
+    Quantity("magnetic_heading", "heading_mag_rad", "angle", -_TURN, _TURN, ("deg", "rad"), circular=True),
+    Quantity("true_heading", "heading_rad", "angle", -_TURN, _TURN, ("deg", "rad"), circular=True),
+    Quantity("heading", "", "angle", -_TURN, _TURN, ("deg", "rad"), circular=True),
+    Quantity("magnetic_variation", "", "angle", -math.pi, math.pi, ("deg", "rad")),
+    Quantity("pitch", "pitch_rad", "angle", -math.pi / 2, math.pi / 2, ("deg", "rad")),
+    Quantity("bank", "bank_rad", "angle", -math.pi, math.pi, ("deg", "rad")),
+    Quantity("vertical_speed", "vertical_speed_mps", "speed", -100.0, 100.0, ("fpm", "m/s", "ft/s")),
+    Quantity("turn_rate", "turn_rate_radps", "rate", -4.0, 4.0, ("deg/s", "rad/s")),
+    Quantity("load_factor", "load_factor", "acceleration", -147.0, 147.0, ("g", "m/s²")),
+    Quantity("normal_acceleration", "", "acceleration", -147.0, 147.0, ("g", "m/s²")),
+    Quantity("lateral_acceleration", "lateral_g", "acceleration", -50.0, 50.0, ("g", "m/s²")),
+    Quantity("longitudinal_acceleration", "", "acceleration", -147.0, 147.0, ("g", "m/s²")),
+    Quantity("acceleration_x", "", "acceleration", -200.0, 200.0, ("m/s²", "g")),
+    Quantity("acceleration_y", "", "acceleration", -200.0, 200.0, ("m/s²", "g")),
+    Quantity("acceleration_z", "", "acceleration", -200.0, 200.0, ("m/s²", "g")),
+    Quantity("angle_of_attack", "angle_of_attack_rad", "angle", -1.6, 1.6, ("deg", "rad")),
+    Quantity("wind_direction", "wind_from_rad", "angle", -_TURN, _TURN, ("deg", "rad"), circular=True),
+    Quantity("wind_speed", "wind_mps", "speed", 0.0, 250 * _KT, _SPEEDS),
+    Quantity("rpm", "rpm", "rotation", 0.0, 8_000.0, ("rpm",), also=("rate",)),
+    Quantity("manifold_pressure", "manifold_pressure_pa", "pressure", 0.0, 250_000.0, ("inHg", "hPa", "kPa", "Pa")),
+    Quantity("fuel_flow", "fuel_flow_m3ps", "volume_flow", 0.0, 1e-3, ("gph", "L/h"), also=("mass_flow",)),
+    Quantity("power", "power_ratio", "ratio", 0.0, 2.0, ("%", "1"), also=("power",)),
+    Quantity("fuel_left", "fuel_left_m3", "volume", -0.01, 2.0, ("gal", "L"), also=("mass",)),
+    Quantity("fuel_right", "fuel_right_m3", "volume", -0.01, 2.0, ("gal", "L"), also=("mass",)),
+    Quantity("fuel_total", "fuel_total_m3", "volume", -0.01, 4.0, ("gal", "L"), also=("mass",)),
+    Quantity("tank", "tank", "code", 0.0, 9.0, ("code",)),
+    Quantity("flap", "flap_deg", "angle", -20.0, 90.0, ("deg",), also=("ratio", "code")),
+    Quantity("flap_notch", "flap_notch", "code", 0.0, 9.0, ("code",)),
+    Quantity("gear", "gear_down", "code", 0.0, 1.0, ("code",), also=("ratio",)),
+    Quantity("stall_warning", "stall_warning", "code", 0.0, 1.0, ("code",)),
+    Quantity("on_ground", "on_ground", "code", 0.0, 1.0, ("code",)),
+    Quantity("egt", "egt_k", "temperature", 200.0, 1_400.0, ("°F", "°C", "K")),
+    Quantity("cht", "cht_k", "temperature", 200.0, 700.0, ("°F", "°C", "K")),
+    Quantity("date", "", "clock"),
+    Quantity("time", "", "clock", also=("time",)),
+    Quantity("local_date", "", "clock"),
+    Quantity("local_time", "", "clock", also=("time",)),
+    Quantity("utc_offset", "", "clock", also=("time",)),
+    Quantity("elapsed", "", "clock", also=("time",)),
+    Quantity("aircraft", "", "text"),
+    Quantity("not_needed", "", ""),
+)  # fmt: skip
+QUANTITIES: dict[str, Quantity] = {q.name: q for q in _ALL}
+TIME_QUANTITIES = frozenset(q.name for q in _ALL if q.dimension == "clock")
+
+# Spellings of one word → the word the patterns below use. Words glued together ("groundspeed") are cut along these.
+_SAME = """
+lat: latitude
+lon: longitude long lng
+alt: altitude height hgt elevation elev
+baro: barometric barometer barom
+press: pressure pres
+gps: gnss geo geometric wgs wgs84 satellite geod geodetic hae ellipsoid
+ind: indicated indic indicator
+cal: calibrated calib computed
+true: tru
+air: arsp
+gnd: ground grnd
+speed: spd velocity vel velo veloc
+vert: vertical
+climb: climbing
+rate: rt
+hdg: heading hdt head
+trk: track cog course bearing crs
+mag: magnetic
+pitch: theta pch pich
+bank: roll phi rll
+yaw:
+psi:
+turn:
+load: loadfactor
+factor:
+accel: acceleration accelerations acc accn ac acl accelerometer
+norm: normal nrm
+later: lateral lat_
+longit: longitudinal
+aoa: alpha alfa
+attack:
+wind: wnd
+dir: direction dr from
+rpm: rev
+map: mp manp
+manifold: man mfd
+fuel: fu
+flow: flw ff_
+qty: quantity contents content quant level remaining rem
+tank: tanks
+sel: selector selection
+left: lft lh
+right: rgt rh
+total: tot sum
+flap: flaps
+notch: detent step handle
+pos: position posn
+gear: undercarriage ldg lg landing
+down:
+stall: stl
+warn: warning wrn horn alarm alert
+wow: squat
+on:
+oat: sat_
+outside: out ambient static outer oa
+temp: temperature tmp tempr
+egt: exhaust_gas
+cht: cylinder_head
+exhaust: exh
+gas:
+cyl: cylinder
+date: day
+time: timestamp datetime tod clock ts epoch
+utc: gmt zulu zul universal
+local: lcl loc
+offset: ofst off ofs tz timezone
+elapsed: since sim running relative
+sys: system
+power: pwr
+pct: percent
+set: setting kohlsman kollsman qnh_
+above: abv
+agl: radalt
+msl: amsl asl sl
+var: variation declination
+down: dn
+north:
+east:
+vs: vspd vspeed
+altimeter: altim
+"""
+
+# quantity: alternatives, each a set of words that must all be there. More words win.
+_PATTERNS = """
+latitude: lat | lat gps | lat deg
+longitude: lon | lon gps
+gps_altitude: gps alt | alt msl | alt gps msl | alt msl gps | alt true
+indicated_altitude: alt ind | alt baro | alt b | alt baro corrected | ind alt ft | baro alt msl | alt press_corrected
+pressure_altitude: alt press | press alt | pa alt | qne | alt std | alt press std | alt standard
+altitude: alt | h msl | alt ft msl
+height_above_ground: agl | h agl | alt agl | alt gnd | alt above gnd | alt above gnd level
+density_altitude: density alt | density
+altimeter_setting: qnh | baro set | baro a | alt set | baro press | kohlsman | altimeter set | altimeter | set baro | baro | press set
+static_pressure: press static | outside press | press abs | press | static press abs
+outside_temperature: oat | outside temp | outside air temp | air temp | temp outside air | atmosphere t | sat | temp air static
+indicated_airspeed: ias | ind air speed | ind speed | kias | ias speed | air speed | vias | vi
+calibrated_airspeed: cas | cal air speed | kcas | vc | vcas
+true_airspeed: tas | true air speed | true speed | ktas | vt | vtas | vtrue | speed total | v total
+ground_speed: gs | gnd speed | speed gnd | sog | gps speed | speed over gnd | vg | gps gnd speed | speed inertial | v inertial
+speed: speed
+velocity_north: speed north | north speed | v north | vn | v n | speed n | gps v north | speed v north
+velocity_east: speed east | east speed | v east | v e | speed e | gps v east | speed v east
+velocity_down: speed down | v down | vd | speed v down
+track: trk | true trk | gps trk | trk over gnd | trk angle | trk true | trk gnd | gnd trk | ctrk | trk dir | gps true trk
+magnetic_track: mag trk | trk mag
+magnetic_heading: mag hdg | hdg mag | hdgm | hdg compass | compass | mag compass hdg
+true_heading: true hdg | hdg true | psi | hdgt | yaw angle | yaw attitude | hdg psi | psi true | attitude hdg true
+heading: hdg | yaw
+magnetic_variation: mag var | var | var mag
+pitch: pitch | pitch angle | pitch attitude | attitude pitch | ahrs pitch
+bank: bank | bank angle | bank attitude | attitude bank | ahrs bank
+vertical_speed: vs | vsi | vert speed | vert rate | climb rate | rate climb | rate of climb | roc | vvi | v speed | v rate | ivsi | vario | h dot | alt rate | climb | vert speed ind
+turn_rate: turn rate | rate turn | rate of turn | rot | yaw rate_turn | psi dot | hdg rate
+load_factor: load factor | nz | g load | gload | load | g force | vert g | g normal | norm load factor | gee | g meter
+normal_acceleration: norm accel | accel norm | vert accel | accel vert | n z norm | n z
+lateral_acceleration: later accel | accel later | ny | lat accel | slip ball_ | g later | later g
+longitudinal_acceleration: longit accel | accel longit | nx
+acceleration_x: accel x | a x | ax | x accel
+acceleration_y: accel y | a y | ay | y accel
+acceleration_z: accel z | a z | az | z accel
+angle_of_attack: aoa | angle attack | angle of attack | aero aoa
+wind_direction: wind dir | wind angle | dir wind | wind true dir | wind dir true
+wind_speed: wind speed | speed wind | wind vel
+rpm: rpm | engine rpm | e rpm | prop rpm | rpm e | eng rpm | propeller rpm | engine speed
+manifold_pressure: map | manifold press | manifold | e map | press manifold
+fuel_flow: fuel flow | ff | f flow | flow fuel | fflow | e f flow | fuel flow rate | fuel burn
+power: pct power | power pct | power | e pct power | % power | engine power
+fuel_left: fuel left | fuel qty left | f qty l | fuel l | fuel qty l | qty left fuel | f qty left | fuel left qty | l fuel | qty l | left qty | tank left | left tank fuel | left tank qty | left tank fuel qty | tank l | fuel tank l | tank qty 0
+fuel_right: fuel right | fuel qty right | f qty r | fuel r | fuel qty r | qty right fuel | f qty right | fuel right qty | r fuel | qty r | right qty | tank right | right tank fuel | right tank qty | right tank fuel qty | tank r | fuel tank r | tank qty 1
+fuel_total: fuel total | fuel qty | fuel qty total | f qty | fuel on board | fob | total fuel qty | fuel
+tank: tank sel | fuel sel | fuel tank sel | fuel selected | tank selected | fuel tank selected | fuel sel valve | fuel valve | fuel source | tank | fuel tank | sel tank | sel tank fuel
+flap: flap | flap pos | flap angle | flap pos deg | flap deg | fcs flap pos | flap deflection
+flap_notch: flap notch | flap handle | flap sel | flap step | flap lever
+gear: gear | gear pos | gear down | gear pos down | gear state | gear handle
+stall_warning: stall warn | stall | stall warn on
+on_ground: on gnd | wow | weight on wheels | weight wheels | air gnd | gnd flag | gnd state | in air_
+egt: egt | exhaust temp | exhaust gas temp | e egt
+cht: cht | cyl temp | cyl head temp | e cht
+date: date | utc date | date utc | gps date
+time: time | utc time | time utc | utc | date time | utc date time | gps time | gps date time | gps utc time | gps utc date time
+local_date: local date | date local
+local_time: local time | time local | local date time
+utc_offset: utc offset | offset utc | offset | time zone | utc time offset | time offset | zone | gmt offset
+elapsed: elapsed | elapsed time | sim time | time elapsed | time since start | seconds | time running | time relative | boot time | time boot | uptime | sim sys time | t | session time | flight time | mission time
+aircraft: icao24 | icao | hex | icao 24 | callsign | tail | ident_ | registration | mode s
+not_needed: oil temp | oil press | oil t | oil p | e oil t | e oil p | oil | volts | volt | amp | amps | bus volts | battery | v bus | nsat | sats | satellites | gps fix | fix | hdop | vdop | pdop | hal | val | hpl | vpl | nav freq | com freq | com | nav | squawk | alert | spi | wpt | waypoint | hsi | hcdi | vcdi | cdi | ap | autopilot | afcs | tit | turbine temp | carb temp | prop pitch | throttle | mixture | elevator | aileron | rudder | trim | beta | sideslip | yaw rate | bank rate | pitch rate | p rate | q rate | r rate | gyro x | gyro y | gyro z | q x | q y | q z | w x | w y | w z | p rad | q rad | r rad | mag x | mag y | mag z | row | index | record | seq | number | no | mach | q bar | qbar | u | v | w | p | q | r | eas | ve | last position | last contact | last pos update | last seen | geo min | v speed g | vs g | hsis | hsi sel | bank m | bank c | pitch m | pitch c | wind north | wind east | wind down | distance | dist | dst | wpt dst | wpt bearing | cabin | hours | tach | hobbs | frame | checksum | crc | status | comment | note | event | marker | version | accuracy | quality | uncertainty | slant | glideslope | localizer | dme | cowl | fuel press | f press | vacuum | suction
+"""  # noqa: E501
+
+# A name with one of these is a wish, a limit or a statistic, not a reading.
+_BLOCKERS = """
+selected select bug cmd command commanded target desired error err accuracy sigma std sd stdev max min limit
+preset dme next dist distance wpt waypoint nav vnav lnav ap fd autopilot cabin trim diff delta avg average
+dst cross deviation dev ref reference peak predicted estimate required
+"""
+# Words that say nothing about the quantity.
+_NEUTRAL = """
+fdm jsbsim velocities attitude position atmosphere aero propulsion engine eng e e1 fcs simulation sensor data
+value current actual raw the of aircraft ahrs adc efis ems adahrs instrument instruments measured meas rec log
+reading output out degrees smoothed filtered primary pri number no 1 0 pilot corrected and over at body frame
+gc speeds orientation indicators flight model environment controls unix posix
+"""
+BLOCKERS = frozenset(_BLOCKERS.split())
+NEUTRAL = frozenset(_NEUTRAL.split())
+
+
+def _same() -> dict[str, str]:
+    out: dict[str, str] = {}
+    for line in _SAME.strip().splitlines():
+        word, _, others = line.partition(":")
+        out[word] = word
+        for other in others.split():
+            out.setdefault(other.rstrip("_"), word)  # a trailing "_" only keeps two-letter forms apart in the list
+    return out
+
+
+def _patterns() -> tuple[tuple[str, frozenset[str]], ...]:
+    out = []
+    for line in _PATTERNS.strip().splitlines():
+        name, _, alternatives = line.partition(":")
+        for alternative in alternatives.split("|"):
+            words = frozenset(SAME.get(w.rstrip("_"), w.rstrip("_")) for w in alternative.split())
+            out.append((name, words))
+    return tuple(dict.fromkeys(out))
+
+
+SAME = _same()
+PATTERNS = _patterns()
+VOCABULARY = frozenset(SAME) | {word for _, words in PATTERNS for word in words} | BLOCKERS | NEUTRAL

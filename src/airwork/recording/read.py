@@ -1,0 +1,90 @@
+"""Reading a recording: open → read → clean → derive → `Flight`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from airwork.errors import AirworkError, InputError
+from airwork.recording.clean import clean
+from airwork.recording.derive import derive
+from airwork.recording.flight import Flight, Mend
+from airwork.recording.open_file import Opened, open_recording
+from airwork.recording.recorded import Recorded
+
+if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+
+MOST_ROWS = 5_000_000
+
+
+def read_flight(
+    path: Path | str,
+    *,
+    airplane: Airplane | None = None,
+    setting_pa: float | None = None,
+    ground_elevation_m: float | None = None,
+    mapping: Path | None = None,
+    mass_kg: float | None = None,
+    aircraft: str | None = None,
+) -> Flight:
+    """Any recording as one clean `Flight`.
+
+    Parameters
+    ----------
+    airplane : its file's tables give calibrated airspeed, percent power, fuel flow and flap notches.
+    setting_pa : altimeter setting flown, where the file doesn't record it. [Pa]
+    ground_elevation_m : elevation of the ground, where the recording never stands on it. [m]
+    mapping : a layout mapping to use instead of the one found beside the file.
+    mass_kg : airplane's mass; kept in `source` for those who grade. [kg]
+    aircraft : which one, in a file that holds several.
+
+    Raises
+    ------
+    InputError : the file can't be used; one line says why and what to do.
+    """
+    path = Path(path)
+    opened = open_recording(path)
+    recorded = read_raw(opened, path, mapping=mapping, aircraft=aircraft)
+    clean(recorded, opened.where)
+    recorded.facts.update(
+        name=path.name, format=recorded.format, bytes=opened.size, packed=opened.packed, sha256=opened.sha256
+    )
+    if mass_kg is not None:
+        recorded.facts["mass_kg"] = mass_kg
+    return derive(recorded, airplane=airplane, setting_pa=setting_pa, ground_elevation_m=ground_elevation_m)
+
+
+def read_raw(opened: Opened, path: Path, *, mapping: Path | None = None, aircraft: str | None = None) -> Recorded:
+    """A file's content in house quantities, nothing mended yet; whatever a reader trips over becomes one line."""
+    try:
+        recorded = _read(opened, path, mapping, aircraft)
+    except AirworkError:
+        raise
+    except (MemoryError, RecursionError):
+        raise InputError("is too large or too deeply nested to be read.", where=opened.where) from None
+    except (ValueError, KeyError, IndexError, TypeError, OverflowError, ArithmeticError, AttributeError) as problem:
+        raise InputError(
+            f"is damaged or of a form airwork can't read ({type(problem).__name__}: {str(problem)[:80]}).",
+            where=opened.where,
+        ) from problem
+    if recorded.time_s.size > MOST_ROWS:
+        raise InputError(
+            f"has {recorded.time_s.size:,} rows; a recording has at most {MOST_ROWS:,}.", where=opened.where
+        )
+    if recorded.time_s.size < 2:
+        raise InputError("has fewer than two readable rows; nothing to read.", where=opened.where)
+    recorded.mends[:0] = list[Mend](opened.mends)
+    return recorded
+
+
+def _read(opened: Opened, path: Path, mapping: Path | None, aircraft: str | None) -> Recorded:
+    if opened.kind in {"igc", "gpx", "kml", "nmea"}:
+        from importlib import import_module
+
+        reader = import_module(f"airwork.recording.read_{opened.kind}")
+        recorded: Recorded = reader.read(opened.data, opened.where)
+        return recorded
+    from airwork.recording.read_table import read
+
+    return read(opened, path, mapping, aircraft)

@@ -1,0 +1,78 @@
+"""Tables: CSV and its kin, Parquet and Arrow; one aircraft of a file that holds several."""
+
+from __future__ import annotations
+
+from io import BytesIO
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from airwork.errors import InputError
+from airwork.recording.layout import interpret
+from airwork.recording.mapping import find_mapping
+from airwork.recording.names import understand
+from airwork.recording.open_file import Opened
+from airwork.recording.recorded import Recorded
+from airwork.recording.table import RawTable, read_table
+
+if TYPE_CHECKING:
+    import polars as pl
+
+_WORDS = {"table": "delimited text", "parquet": "Parquet", "arrow": "Arrow"}
+
+
+def read(opened: Opened, path: Path, mapping: Path | None, aircraft: str | None) -> Recorded:
+    """House quantities of a table."""
+    table = raw_table(opened)
+    table = _one_aircraft(table, aircraft, opened.where)
+    settled, found_at = find_mapping(path, table.names, mapping)
+    recorded = interpret(table, settled, opened.where)
+    recorded.format = _WORDS[opened.kind]
+    if found_at:
+        recorded.facts["mapping"] = found_at
+    return recorded
+
+
+def raw_table(opened: Opened) -> RawTable:
+    """The columns as they lie in the file."""
+    if opened.kind == "table":
+        return read_table(opened.data, opened.where)
+    import polars as pl
+
+    try:
+        frame = (pl.read_parquet if opened.kind == "parquet" else pl.read_ipc)(BytesIO(opened.data))
+    except Exception as problem:  # polars raises many kinds on a damaged file
+        reason = str(problem).splitlines()[0][:100]
+        raise InputError(f"can't be read as {_WORDS[opened.kind]} ({reason}).", where=opened.where) from None
+    names = [str(n) for n in frame.columns]
+    flat = [c for c in range(len(names)) if not frame.dtypes[c].is_nested() and frame.dtypes[c] != pl.Binary]
+    kept = [frame.to_series(c).alias(str(k)) for k, c in enumerate(flat)]
+    kept = [s.cast(pl.String) if s.dtype in {pl.Categorical, pl.Enum} else s for s in kept]
+    if not kept or not frame.height:
+        raise InputError("has no rows with plain columns; nothing was recorded.", where=opened.where)
+    return RawTable([names[c] for c in flat], [""] * len(flat), pl.DataFrame(kept), layout="columns with names")
+
+
+def _one_aircraft(table: RawTable, wanted: str | None, where: str) -> RawTable:
+    """The rows of one aircraft."""
+    import polars as pl
+
+    column = next(
+        (i for i, n in enumerate(table.names) if (m := understand(n)) is not None and m.quantity == "aircraft"), None
+    )
+    if column is None:
+        if wanted is not None:
+            raise InputError("has no column that names the aircraft; leave --aircraft out.", where=where)
+        return table
+    identity = table.frame[str(column)].cast(pl.String).str.strip_chars().str.to_lowercase()
+    counts: pl.DataFrame = identity.drop_nulls().value_counts(sort=True)
+    names = [str(v) for v in counts.to_series(0).to_list() if v != ""]
+    if len(names) <= 1 and wanted is None:
+        return table
+    if wanted is None:
+        shown = ", ".join(f"{n} ({c} rows)" for n, c in zip(names[:6], counts.to_series(1).to_list()[:6], strict=False))
+        more = f" and {len(names) - 6} more" if len(names) > 6 else ""
+        raise InputError(f"holds {len(names)} aircraft: {shown}{more}. Choose one with --aircraft.", where=where)
+    if wanted.strip().lower() not in names:
+        raise InputError(f"holds no aircraft {wanted!r}; there are: {', '.join(names[:12])}.", where=where)
+    table.frame = table.frame.filter((identity == wanted.strip().lower()).fill_null(False))
+    return table

@@ -1,0 +1,248 @@
+"""Sensors cleaned: impossible values, spikes, drop-outs, stuck sensors, slow sensors in fast rows. Nothing silently.
+
+A reading is taken away only for a stated physical reason; what is taken away becomes NaN, and gaps of up to two seconds
+are bridged by a straight line. Thresholds are those of a light airplane flown by hand, wide on
+purpose (our own choice).
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from airwork.recording.flight import Mend
+from airwork.recording.quantities import QUANTITIES
+from airwork.recording.recorded import Array, Recorded
+from airwork.recording.smooth import filled, unwrapped
+from airwork.recording.time_base import typical_step_s
+
+BRIDGE_S = 2.0  # gaps up to this are bridged
+_SPIKE_S = 2.0  # an excursion that comes back within this is a spike
+_DROPOUT_S = 120.0  # one to exactly zero, or to a constant, within this
+_MAX_JUMPS = 20_000
+_EARTH_M = 6_371_000.0
+
+_RANGE = {q.house: (q.low, q.high) for q in QUANTITIES.values() if q.house and math.isfinite(q.high)}
+_CIRCULAR = {q.house for q in QUANTITIES.values() if q.circular and q.house}
+# house column: (jump no light airplane makes at once, and per second more)
+_JUMP: dict[str, tuple[float, float]] = {
+    "latitude_rad": (60.0 / _EARTH_M, 120.0 / _EARTH_M),
+    "longitude_rad": (60.0 / _EARTH_M, 120.0 / _EARTH_M),  # widened by 1/cos latitude below
+    "gps_altitude_m": (25.0, 60.0),
+    "indicated_altitude_m": (20.0, 60.0),
+    "pressure_altitude_m": (20.0, 60.0),
+    "agl_m": (40.0, 120.0),
+    "ias_mps": (7.0, 12.0),
+    "cas_mps": (7.0, 12.0),
+    "tas_mps": (7.0, 12.0),
+    "groundspeed_mps": (6.0, 12.0),
+    "vertical_speed_mps": (10.0, 20.0),
+    "pitch_rad": (0.3, 1.5),
+    "bank_rad": (0.5, 2.5),
+    "heading_mag_rad": (0.4, 1.2),
+    "heading_rad": (0.4, 1.2),
+    "track_rad": (0.5, 1.5),
+    "load_factor": (1.5, 6.0),
+    "oat_k": (4.0, 1.0),
+    "egt_k": (80.0, 80.0),
+    "cht_k": (30.0, 15.0),
+}
+
+
+def clean_sensors(recorded: Recorded) -> None:
+    """Clean every column in place and report."""
+    _no_position(recorded)
+    start = recorded.time_s[0]
+    for name in list(recorded.columns):
+        values = _impossible(recorded, name, start)
+        if name in _JUMP:
+            values = _without_spikes(recorded, name, values, start)
+        recorded.columns[name] = values
+    _held_positions(recorded)
+    from airwork.recording.stuck import without_stuck
+
+    without_stuck(recorded)
+    _bridge(recorded)
+    for name in [n for n, v in recorded.columns.items() if not np.isfinite(v).any()]:
+        del recorded.columns[name]
+
+
+def _mend(recorded: Recorded, what: str, bad: NDArray[np.bool_], name: str) -> None:
+    at = np.flatnonzero(bad)
+    if at.size:
+        t = recorded.time_s - recorded.time_s[0]
+        recorded.mends.append(Mend(what, int(at.size), float(t[at[0]]), float(t[at[-1]]), name))
+
+
+def _no_position(recorded: Recorded) -> None:
+    """Receivers without a fix write latitude and longitude 0."""
+    lat, lon = recorded.columns.get("latitude_rad"), recorded.columns.get("longitude_rad")
+    if lat is None or lon is None:
+        return
+    none = (lat == 0.0) & (lon == 0.0)
+    half = np.isnan(lat) != np.isnan(lon)
+    if none.any() or half.any():
+        bad = none | half
+        recorded.columns["latitude_rad"] = np.where(bad, np.nan, lat)
+        recorded.columns["longitude_rad"] = np.where(bad, np.nan, lon)
+        _mend(recorded, "rows without a position fix", bad, "latitude_rad")
+
+
+def _impossible(recorded: Recorded, name: str, start: float) -> Array:
+    values = recorded.columns[name]
+    low, high = _RANGE.get(name, (-math.inf, math.inf))
+    with np.errstate(invalid="ignore"):
+        if values.min(initial=high) >= low and values.max(initial=low) <= high:
+            return values
+        bad = ~((values >= low) & (values <= high)) & ~np.isnan(values)
+    if not bad.any():
+        return values
+    if name == "ias_mps" and values[bad].min() > -5.0 and values[bad].max() <= 0.0:
+        return np.where(bad, 0.0, values)  # a pressure sensor at rest wavers about nought
+    _mend(recorded, "impossible values taken out", bad, name)
+    return np.where(bad, np.nan, values)
+
+
+def _without_spikes(recorded: Recorded, name: str, values: Array, start: float) -> Array:
+    good = np.isfinite(values)
+    whole = bool(good.all())
+    x = values if whole else values[good]
+    if x.size < 4:
+        return values
+    t = recorded.time_s if whole else recorded.time_s[good]
+    once, per_second = _JUMP[name]
+    if name == "longitude_rad" and (lat := recorded.columns.get("latitude_rad")) is not None:
+        once, per_second = (v / max(math.cos(float(np.nanmedian(lat))), 0.05) for v in (once, per_second))
+    step = np.diff(x)
+    if name in _CIRCULAR or name in {"bank_rad", "longitude_rad"}:
+        turn = 2.0 * math.pi
+        if np.abs(step).max(initial=0.0) > math.pi:
+            step = step - turn * np.round(step / turn)
+    size = np.abs(step)
+    jumps = np.flatnonzero(size > once)
+    if jumps.size:
+        jumps = jumps[size[jumps] > once + per_second * np.minimum(t[jumps + 1] - t[jumps], 5.0)]
+    if not jumps.size or jumps.size > _MAX_JUMPS:
+        return values
+    bad = _paired(x, t, step, jumps, once)
+    if not bad.any():
+        return values
+    marked = bad if whole else np.zeros(values.size, dtype=bool)
+    if not whole:
+        marked[np.flatnonzero(good)[bad]] = True
+    _mend(recorded, "spikes and drop-outs taken out", marked, name)
+    return np.where(marked, np.nan, values)
+
+
+def _paired(x: Array, t: Array, step: Array, jumps: NDArray[np.intp], once: float) -> NDArray[np.bool_]:
+    """Samples between a jump away and the jump back."""
+    bad = np.zeros(x.size, dtype=bool)
+    row_s = typical_step_s(t)
+    short = max(_SPIKE_S, 3.5 * row_s)
+    i = 0
+    while i < jumps.size:
+        a = int(jumps[i])
+        for j in range(i + 1, min(i + 8, jumps.size)):
+            b = int(jumps[j])
+            if step[a] * step[b] >= 0:
+                continue
+            back = abs(float(np.sum(step[a : b + 1])))
+            lasted = t[b] - t[a]
+            if back > max(once, 0.35 * abs(float(step[a]))):
+                continue
+            dead = bool(np.all(x[a + 1 : b + 1] == x[a + 1]))  # to a constant: a drop-out may last longer
+            if lasted <= short or (dead and x[a + 1] == 0.0 and lasted <= _DROPOUT_S):
+                bad[a + 1 : b + 1] = True
+                i = j
+                break
+        i += 1
+    return bad
+
+
+# ---- slow sensors in fast rows
+
+
+def _held_positions(recorded: Recorded) -> None:
+    """Positions repeated over several rows (a 1 Hz receiver in 10 Hz rows; 1 Hz that is really 0.5 Hz).
+
+    Only the row that brings a new position keeps it; the rows between get a straight line, as do speed, track and
+    satellite altitude where they change with it.
+    """
+    lat, lon = recorded.columns.get("latitude_rad"), recorded.columns.get("longitude_rad")
+    if lat is None or lon is None or lat.size < 10:
+        return
+    t = recorded.time_s
+    changed = np.concatenate(([True], (np.diff(lat) != 0.0) | (np.diff(lon) != 0.0)))
+    if changed.mean() > 0.9:
+        return
+    at = np.flatnonzero(changed & np.isfinite(lat))
+    if at.size < 3:
+        return
+    run = np.diff(at)
+    away = np.hypot(np.diff(lat[at]), np.diff(lon[at]) * math.cos(float(np.nanmedian(lat)))) * _EARTH_M
+    span = np.diff(t[at])
+    moving = away > 8.0 * span
+    if moving.sum() < 3 or float(np.median(run[moving])) < 1.5:
+        return
+    every = float(np.median(span[moving]))
+    recorded.mends.append(
+        Mend(
+            f"positions come every {every:.2g} s in rows of {typical_step_s(t):.2g} s; drawn straight between them",
+            int((~changed).sum()),
+            column="latitude_rad",
+        )
+    )
+    recorded.facts["position_step_s"] = every
+    limit = 3.0 * every
+    for name in ("latitude_rad", "longitude_rad", "gps_altitude_m", "groundspeed_mps", "track_rad"):
+        values = recorded.columns.get(name)
+        if values is None:
+            continue
+        own = np.flatnonzero(np.diff(values) != 0.0) + 1
+        if name not in {"latitude_rad", "longitude_rad"} and (own.size == 0 or changed[own].mean() < 0.9):
+            continue
+        sparse = np.full(values.size, np.nan)
+        sparse[at] = unwrapped(values[at]) if name in _CIRCULAR else values[at]
+        recorded.columns[name], _ = filled(t, sparse, limit)
+        recorded.columns[name] = _parked(recorded.columns[name], values, at, t, limit)
+
+
+def _parked(line: Array, held: Array, at: NDArray[np.intp], t: Array, limit: float) -> Array:
+    """Where the position stood still for longer than the limit it was simply parked: the held value is right."""
+    missing = np.isnan(line) & np.isfinite(held)
+    return np.where(missing, held, line) if missing.any() else line
+
+
+def _bridge(recorded: Recorded) -> None:
+    """Straight lines over gaps of up to `BRIDGE_S`, and over the rows between readings of a slower sensor."""
+    t = recorded.time_s
+    step = typical_step_s(t)
+    for name, values in recorded.columns.items():
+        known = int(np.isfinite(values).sum())
+        if known == values.size or not known:
+            continue
+        at = t[np.isfinite(values)]
+        own = typical_step_s(at)
+        slow = own > 1.5 * step
+        if name in {"tank", "flap_notch", "gear_down", "stall_warning", "on_ground", "flap_deg"}:
+            recorded.columns[name] = _held(t, values, max(BRIDGE_S, 3.0 * own))
+            continue
+        x = unwrapped(values) if name in _CIRCULAR else values
+        out, count = filled(t, x, max(BRIDGE_S, 2.5 * own if slow else 2.5 * step))
+        if count:
+            recorded.columns[name] = out
+            word = f"readings come every {own:.2g} s; drawn straight between them" if slow else "short gaps bridged"
+            recorded.mends.append(Mend(word, count, column=name))
+
+
+def _held(t: Array, values: Array, longest_s: float) -> Array:
+    """A switch keeps its last position between readings."""
+    good = np.isfinite(values)
+    last = np.maximum.accumulate(np.where(good, np.arange(values.size), -1))
+    use = (~good) & (last >= 0)
+    use &= (t - t[np.maximum(last, 0)]) <= longest_s
+    out = values.copy()
+    out[use] = values[last[use]]
+    return out

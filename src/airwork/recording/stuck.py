@@ -1,0 +1,151 @@
+"""Stuck sensors: a reading exactly constant while another column says the airplane moved. Proof, not suspicion.
+
+A constant reading alone proves nothing (a simulator's level flight is constant); a contradiction does. Taken out:
+the constant stretch becomes NaN, and the report says what contradicted it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+
+from airwork.airdata.atmosphere import G0_MPS2
+from airwork.recording.flight import Mend
+from airwork.recording.recorded import Array, Recorded
+from airwork.recording.smooth import unwrapped
+
+_LEAST_S = 20.0  # shorter constant stretches are left alone
+_HEIGHT_M = 45.0  # climbed or descended meanwhile
+_SPEED_MPS = 10.0
+_TURN_RAD = 1.05
+
+Test = Callable[[dict[str, Array], Array, slice], str]
+
+
+def without_stuck(recorded: Recorded) -> None:
+    """Take out contradicted constant stretches, in place."""
+    t = recorded.time_s
+    columns = recorded.columns
+    for name, test in _TESTS.items():
+        values = columns.get(name)
+        if values is None or values.size < 10:
+            continue
+        found: list[tuple[int, int, str]] = []
+        for a, b in _constant(values, t):
+            if why := test(columns, t, slice(a, b)):
+                found.append((a, b, why))
+        if not found:
+            continue
+        out = values.copy()
+        for a, b, why in found:
+            out[a:b] = np.nan
+            recorded.mends.append(
+                Mend(
+                    f"stuck for {t[b - 1] - t[a]:.0f} s while {why}; taken out",
+                    b - a,
+                    t[a] - t[0],
+                    t[b - 1] - t[0],
+                    name,
+                )
+            )
+        columns[name] = out
+
+
+def _constant(values: Array, t: Array) -> list[tuple[int, int]]:
+    changes = np.flatnonzero(np.diff(values) != 0.0) + 1
+    starts = np.concatenate(([0], changes))
+    ends = np.concatenate((changes, [values.size]))
+    long = np.flatnonzero(t[ends - 1] - t[starts] > _LEAST_S)
+    return [(int(starts[k]), int(ends[k])) for k in long[:500] if np.isfinite(values[starts[k]])]
+
+
+def _span(columns: dict[str, Array], name: str, part: slice) -> float:
+    values = columns.get(name)
+    if values is None:
+        return 0.0
+    known = values[part][np.isfinite(values[part])]
+    return float(np.ptp(known)) if known.size > 3 else 0.0
+
+
+def _turned(columns: dict[str, Array], part: slice, *names: str) -> float:
+    for name in names:
+        values = columns.get(name)
+        if values is not None and np.isfinite(values[part]).sum() > 3:
+            known = values[part][np.isfinite(values[part])]
+            speed = columns.get("groundspeed_mps")
+            if name == "track_rad" and speed is not None and not np.nanmin(speed[part]) > 15.0:
+                return 0.0
+            return float(np.ptp(unwrapped(known)))
+    return 0.0
+
+
+def _height(other: tuple[str, ...]) -> Test:
+    def test(columns: dict[str, Array], t: Array, part: slice) -> str:
+        for name in other:
+            if _span(columns, name, part) > _HEIGHT_M:
+                return "another altitude changed by more than 150 ft"
+        rate = columns.get("vertical_speed_mps")
+        if rate is not None:
+            known = np.where(np.isfinite(rate[part]), rate[part], 0.0)
+            climbed = np.cumsum(known[:-1] * np.diff(t[part]))
+            if climbed.size and float(np.ptp(climbed)) > 2.0 * _HEIGHT_M:
+                return "the vertical speed showed a climb or descent"
+        return ""
+
+    return test
+
+
+def _airspeed(columns: dict[str, Array], t: Array, part: slice) -> str:
+    speed = columns.get("groundspeed_mps")
+    if speed is None:
+        return ""
+    turned = _turned(columns, part, "track_rad", "heading_mag_rad", "heading_rad")
+    if _span(columns, "groundspeed_mps", part) > _SPEED_MPS and turned < 0.5:
+        return "the ground speed changed on a straight track"
+    return ""
+
+
+def _heading(columns: dict[str, Array], t: Array, part: slice) -> str:
+    return "the track turned" if _turned(columns, part, "track_rad") > _TURN_RAD else ""
+
+
+def _track(columns: dict[str, Array], t: Array, part: slice) -> str:
+    turned = _turned(columns, part, "heading_mag_rad", "heading_rad")
+    speed = columns.get("groundspeed_mps")
+    moving = speed is not None and float(np.nanmin(speed[part], initial=99.0)) > 15.0
+    return "the heading turned" if moving and turned > _TURN_RAD else ""
+
+
+def _bank(columns: dict[str, Array], t: Array, part: slice) -> str:
+    speed = next((columns[n] for n in ("tas_mps", "ias_mps", "groundspeed_mps") if n in columns), None)
+    if speed is None:
+        return ""
+    v = float(np.nanmedian(speed[part])) if np.isfinite(speed[part]).any() else 0.0
+    if v < 20.0:
+        return ""
+    expected = abs(G0_MPS2 * np.tan(columns["bank_rad"][part][0]) / v) * float(t[part][-1] - t[part][0])
+    turned = _turned(columns, part, "heading_mag_rad", "heading_rad", "track_rad")
+    return "the heading says otherwise" if abs(turned - expected) > max(1.5, 0.6 * expected) else ""
+
+
+def _position(columns: dict[str, Array], t: Array, part: slice) -> str:
+    speed = columns.get("groundspeed_mps")
+    if speed is None or not np.isfinite(speed[part]).any():
+        return ""
+    return "the ground speed showed motion" if float(np.nanmedian(speed[part])) > 15.0 else ""
+
+
+_TESTS: dict[str, Test] = {
+    "latitude_rad": _position,
+    "indicated_altitude_m": _height(("gps_altitude_m", "pressure_altitude_m")),
+    "pressure_altitude_m": _height(("gps_altitude_m", "indicated_altitude_m")),
+    "gps_altitude_m": _height(("indicated_altitude_m", "pressure_altitude_m")),
+    "ias_mps": _airspeed,
+    "cas_mps": _airspeed,
+    "tas_mps": _airspeed,
+    "heading_mag_rad": _heading,
+    "heading_rad": _heading,
+    "track_rad": _track,
+    "bank_rad": _bank,
+}

@@ -1,0 +1,241 @@
+"""A delimited text file of any layout → named columns: where its header is, which character parts the fields."""
+
+from __future__ import annotations
+
+import csv
+import re
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from airwork.errors import InputError
+from airwork.recording.flight import Mend
+from airwork.recording.names import common_words, understand
+from airwork.recording.unit_words import read_units
+
+if TYPE_CHECKING:
+    import polars as pl
+
+_HEAD_LINES = 150
+_MAX_COLUMNS = 2_000
+_NUMBER = re.compile(r"^[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?$")
+_COMMA_NUMBER = re.compile(r"^[+-]?\d*,\d+$")
+_CELL_FORMATS = re.compile(r"(?i)^#?(?:y{2,4}[-/.]m+[-/.]d+|d+[-/.]m+[-/.]y+|m+[-/.]d+[-/.]y+|h+:m+(?::s+)?|enum|ident|none|-|n/?a|text|utc|mhz|khz|hz|mt|nm)$")  # fmt: skip  # noqa: E501
+_NOTHING = {"", "-", "--", "---", "nan", "null", "none", "n/a", "na", "inf", "-inf", "invalid", "*", "?"}
+
+
+@dataclass(slots=True)
+class RawTable:
+    """A table as it lies in the file.
+
+    names, unit_cells : per column, as written ("" where the file has none).
+    frame : columns "0", "1", ...: Float64 where the cells are numbers, String elsewhere.
+    head : lines before the header (what the recorder said of itself).
+    """
+
+    names: list[str]
+    unit_cells: list[str]
+    frame: pl.DataFrame
+    head: list[str] = field(default_factory=list)
+    mends: list[Mend] = field(default_factory=list)
+    layout: str = ""
+
+
+def read_table(data: bytes, where: str) -> RawTable:
+    """Find the layout in the first lines and parse the rest at once.
+
+    Raises
+    ------
+    InputError : no row of column names could be found, or nothing follows it.
+    """
+    lines = data[:262_144].decode("utf-8", errors="replace").splitlines()[: _HEAD_LINES + 1]
+    if len(data) > 262_144 and len(lines) <= _HEAD_LINES and len(lines) > 1:
+        lines = lines[:-1]
+    delimiter = _delimiter(lines)
+    rows = [_fields(line, delimiter) for line in lines]
+    header = _find_header(rows, where)
+    names = [name.strip().strip('"').lstrip("#%").strip() for name in rows[header]]
+    if len(names) > _MAX_COLUMNS:
+        raise InputError(f"has {len(names):,} columns; no recording looks so.", where=where)
+    units_at = next(
+        (i for i in (header + 1, header - 1) if 0 <= i < len(rows) and _is_units(rows[i], len(names))), None
+    )
+    unit_cells = _unit_cells(rows[units_at], len(names)) if units_at is not None else [""] * len(names)
+    first = max(header, -1 if units_at is None else units_at) + 1
+    while first < len(rows) and not _has_numbers(rows[first]):
+        first += 1
+    if first >= len(rows):
+        raise InputError(
+            f"line {header + 1} names the columns, but no numbers follow; nothing was recorded.", where=where
+        )
+    offset = 0
+    for _ in range(first):
+        offset = data.index(b"\n", offset) + 1
+    table = RawTable(names, unit_cells, None, [line for i, line in enumerate(lines[:header]) if i != units_at])  # type: ignore[arg-type]
+    # a first line of our own fixes the width, whatever the file's ragged lines do
+    names_line = delimiter.join(map(str, range(len(names)))).encode() + b"\n"
+    data = b"".join((names_line, memoryview(data)[offset:]))
+    table.frame = _parse(data, delimiter, len(names), rows[first:], table, where)
+    decimal = " with decimal comma" if table.layout else ""
+    shown = {"\t": "tab", " ": "blank"}.get(delimiter, delimiter)
+    table.layout = f"header on line {header + 1}, fields parted by {shown!r}{decimal}"
+    return table
+
+
+def _fields(line: str, delimiter: str) -> list[str]:
+    if delimiter == " ":
+        return line.split()
+    try:
+        return [cell.strip() for cell in next(csv.reader([line], delimiter=delimiter, skipinitialspace=True))]
+    except (csv.Error, StopIteration):
+        return [cell.strip() for cell in line.split(delimiter)] if line else []
+
+
+def _delimiter(lines: list[str]) -> str:
+    """The character that parts most lines into the same, largest number of fields."""
+    best, best_score = ",", 0.0
+    body = [line for line in lines if line.strip()]
+    for delimiter, weight in ((";", 1.5), ("\t", 1.5), (",", 1.0), ("|", 1.2), (" ", 0.3)):
+        counts = sorted(len(line.split()) - 1 if delimiter == " " else line.count(delimiter) for line in body)
+        if not counts:
+            continue
+        middle = counts[len(counts) // 2]
+        same = sum(c == middle for c in counts) / len(counts)
+        score = weight * same * min(middle, 8)
+        if middle >= 1 and score > best_score:
+            best, best_score = delimiter, score
+    return best
+
+
+def _find_header(rows: list[list[str]], where: str) -> int:
+    best, best_score = -1, 1.5
+    for i, cells in enumerate(rows):
+        names = [c.strip().lstrip("#%").strip() for c in cells if c.strip()]
+        if len(names) < 2 or sum(bool(_NUMBER.match(n)) for n in names) > 0.3 * len(names):
+            continue
+        common = common_words(names) if len(names) <= _MAX_COLUMNS else frozenset()
+        score = float(sum(understand(n, "", common) is not None for n in names if len(n) < 80))
+        if score > best_score:
+            best, best_score = i, score
+    if best < 0:
+        best = _any_header(rows)
+    if best < 0:
+        raise InputError(
+            "no row of column names was found in the first lines; a recording needs names such as time, latitude, "
+            "longitude, altitude, IAS. If the file has other names, settle them with: airwork recording map FILE.",
+            where=where,
+        )
+    return best
+
+
+def _any_header(rows: list[list[str]]) -> int:
+    """A row of words above rows of numbers, for a file whose names the grammar doesn't know (a mapping may)."""
+    for i, cells in enumerate(rows[:-1]):
+        words = [c for c in cells if c.strip() and not _NUMBER.match(c.strip())]
+        follows = rows[i + 1]
+        all_words = len(words) >= 2 and len(words) == len([c for c in cells if c.strip()])
+        numbers = _has_numbers(follows) or (i + 2 < len(rows) and _has_numbers(rows[i + 2]))
+        if all_words and len(follows) >= len(cells) and numbers:
+            return i
+    return -1
+
+
+def _is_units(cells: list[str], width: int) -> bool:
+    tidy = _unit_cells(cells, width)
+    filled = [c for c in tidy if c]
+    if len(filled) < 2 or len(cells) < 0.5 * width or any(_NUMBER.match(c) for c in filled):
+        return False
+    good = sum(bool(read_units(c) or (c.split() and read_units(c.split()[0]))) for c in filled)
+    forms = sum(bool(_CELL_FORMATS.match(c)) for c in filled)
+    return good >= 2 and good + forms >= 0.5 * len(filled)
+
+
+def _unit_cells(cells: list[str], width: int) -> list[str]:
+    tidy = [re.sub(r"(?i)^[#%]*\s*(?:units?\s*:)?", "", c).strip() for c in cells[:width]]
+    return tidy + [""] * (width - len(tidy))
+
+
+def _has_numbers(cells: list[str]) -> bool:
+    filled = [c for c in cells if c.strip().lower() not in _NOTHING]
+    numbers = sum(bool(_NUMBER.match(c.strip()) or _COMMA_NUMBER.match(c.strip())) for c in filled)
+    return len(filled) >= 1 and numbers >= max(1.0, 0.4 * len(filled)) and not cells[0].startswith("#")
+
+
+def _sample(data: bytes, delimiter: str, rows: list[list[str]]) -> list[list[str]]:
+    """Rows from the beginning, the middle and the end: a column may stay empty until the first fix."""
+    out = rows[:60]
+    for part in (0.25, 0.5, 0.75, 0.97):
+        place = data.find(b"\n", int(part * len(data))) + 1
+        if place > 0:
+            text = data[place : place + 20_000].decode("utf-8", errors="replace").splitlines()[:-1]
+            out += [_fields(line, delimiter) for line in text[:15]]
+    return out
+
+
+def _parse(data: bytes, delimiter: str, width: int, rows: list[list[str]], table: RawTable, where: str) -> pl.DataFrame:
+    import polars as pl
+
+    sample = _sample(data, delimiter, rows)
+    cells = [[row[i].strip() for row in sample if i < len(row)] for i in range(width)]
+    filled = [[c for c in column if c.lower() not in _NOTHING] for column in cells]
+    decimal = delimiter != "," and _commas(filled)
+    pattern = _COMMA_NUMBER if decimal else _NUMBER
+    schema: dict[str, pl.DataType | type[pl.DataType]] = {}
+    for i, column in enumerate(filled):
+        numbers = sum(bool(_NUMBER.match(c) or pattern.match(c)) for c in column)
+        schema[str(i)] = pl.Float64 if numbers >= 0.7 * len(column) else pl.String
+    table.layout = "decimal" if decimal else ""
+    data = _squeezed(data, delimiter)
+    if not data.endswith(b"\n"):
+        data = _without_cut_line(data, delimiter, min(width, len(sample[0])), table)
+    quoted = b'"' in data
+    for quote in ('"', None) if quoted else (None,):
+        try:
+            frame = pl.read_csv(
+                data,
+                separator=delimiter,
+                schema=schema,
+                ignore_errors=True,
+                truncate_ragged_lines=True,
+                quote_char=quote,
+                decimal_comma=decimal,
+                comment_prefix="#" if b"\n#" in data else None,
+                raise_if_empty=False,
+            )
+            break
+        except Exception as problem:  # polars raises many kinds on a broken file
+            reason = str(problem).splitlines()[0][:120]
+    else:
+        raise InputError(f"can't be parsed as a table ({reason}).", where=where)
+    if not frame.height:
+        raise InputError("has a header but no rows that can be read; nothing was recorded.", where=where)
+    return frame
+
+
+def _commas(filled: list[list[str]]) -> bool:
+    commas = sum(bool(_COMMA_NUMBER.match(c)) for column in filled for c in column)
+    points = sum("." in c and bool(_NUMBER.match(c)) for column in filled for c in column)
+    return commas > points
+
+
+def _squeezed(data: bytes, delimiter: str) -> bytes:
+    """Without the blanks that pad fields; polars takes a padded number for text."""
+    part = delimiter.encode()
+    if delimiter == " ":
+        return re.sub(rb"(?m)^ +", b"", re.sub(rb"[ \t]+", b" ", data))
+    peek = data[:65_536] + data[-65_536:]  # a search through all of it costs as much as the parsing
+    if part != b"\t" and b"\t" in peek:
+        data, peek = data.replace(b"\t", b" "), peek.replace(b"\t", b" ")
+    for padded, bare in ((part + b" ", part), (b" " + part, part), (b"\n ", b"\n")):
+        for _ in range(24):
+            if padded not in peek:
+                break
+            data, peek = data.replace(padded, bare), peek.replace(padded, bare)
+    return data
+
+
+def _without_cut_line(data: bytes, delimiter: str, width: int, table: RawTable) -> bytes:
+    last = data[data.rfind(b"\n") + 1 :]
+    if last.count(delimiter.encode()) + 1 >= width or data.rfind(b"\n") < 0:
+        return data
+    table.mends.append(Mend("the last line is cut off in the middle and was left out", 1))
+    return data[: data.rfind(b"\n") + 1]

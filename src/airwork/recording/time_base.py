@@ -1,0 +1,218 @@
+"""One honest time base: strictly increasing seconds. Bad stamps, clock jumps, midnight, shared stamps, disorder, gaps.
+
+Rows lie in the order they were written; a clock may be wrong, the order rarely is. So stamps are mended towards the
+order where few are off, and rows are moved or left out only where the stamps clearly say so. All of it is reported.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from airwork.errors import InputError
+from airwork.recording.clock import DAY_S
+from airwork.recording.flight import Mend
+from airwork.recording.recorded import Array, Recorded
+
+_LEAP_S = 6 * 3600.0  # a step beyond this is the clock, not the flight
+_FEW_ROWS = 5  # a stretch this short with a foreign clock is bad stamps, not a clock that was set
+_TOO_MANY_PARTS = 2_000
+
+
+def mend_time(recorded: Recorded, where: str) -> None:
+    """Give the recording a strictly increasing time, in place; every intervention becomes a Mend.
+
+    Raises
+    ------
+    InputError : fewer than two rows carry a usable time.
+    """
+    _drop_unreadable(recorded)
+    if recorded.time_s.size and np.all(np.diff(recorded.time_s) > 0) and float(np.ptp(recorded.time_s)) < _LEAP_S:
+        return _report_gaps(recorded)
+    if recorded.clock == "time of day":
+        _midnight(recorded)
+    _foreign_stretches(recorded)
+    _order(recorded)
+    _shared_stamps(recorded)
+    if recorded.time_s.size < 2:
+        raise InputError("fewer than two rows carry a usable time; nothing to read.", where=where)
+    return _report_gaps(recorded)
+
+
+def typical_step_s(time_s: Array) -> float:
+    """The usual time between rows. [s]"""
+    steps = np.diff(time_s)
+    steps = steps[steps > 0]
+    return float(np.median(steps)) if steps.size else 1.0
+
+
+def _drop_unreadable(recorded: Recorded) -> None:
+    bad = ~np.isfinite(recorded.time_s)
+    count = int(bad.sum())
+    if count:
+        recorded.keep(~bad)
+        recorded.mends.append(Mend(f"{count} rows without a readable time left out", count))
+
+
+def _midnight(recorded: Recorded) -> None:
+    """Clock times without a date that fall back by almost a day: a day is added from there on."""
+    steps = np.diff(recorded.time_s)
+    falls = steps < -0.5 * DAY_S
+    if falls.any():
+        recorded.time_s = recorded.time_s + np.concatenate(([0.0], np.cumsum(falls))) * DAY_S
+        recorded.mends.append(Mend("the clock passed midnight; a day was added", int(falls.sum())))
+
+
+def _foreign_stretches(recorded: Recorded) -> None:
+    """Stretches whose clock belongs to another day or year than the rest."""
+    t = recorded.time_s
+    if t.size < 2:
+        return
+    step = typical_step_s(t)
+    cuts = np.flatnonzero(np.abs(np.diff(t)) > _LEAP_S) + 1
+    if not cuts.size or cuts.size > _TOO_MANY_PARTS:
+        if cuts.size:
+            middle = float(np.median(t))
+            _leave_out(recorded, np.abs(t - middle) < 2 * DAY_S, "with a time far from all others")
+        return
+    starts = np.concatenate(([0], cuts))
+    ends = np.concatenate((cuts, [t.size]))
+    lengths = ends - starts
+    main = int(np.argmax(lengths))
+    level = float(np.median(t[starts[main] : ends[main]]))
+    home = np.array([abs(float(np.median(t[a:b])) - level) < DAY_S for a, b in zip(starts, ends, strict=True)])
+    if recorded.clock == "utc":  # the far side of a date that lags its clock at midnight
+        home = _rejoin_lagging_date(recorded, starts, ends, home)
+    t = recorded.time_s.copy()
+    keep = np.ones(t.size, dtype=bool)
+    put_between = shifted = 0
+    for k in np.flatnonzero(~home):
+        a, b = int(starts[k]), int(ends[k])
+        before = next((int(ends[j]) - 1 for j in range(k - 1, -1, -1) if home[j]), None)
+        after = next((int(starts[j]) for j in range(k + 1, len(starts)) if home[j]), None)
+        if b - a <= _FEW_ROWS:
+            room, count = 0.0, 0
+            if before is not None and after is not None:
+                room, count = t[after] - t[before], after - before
+            if before is not None and 0 < room <= 1.5 * step * count + 1e-9:
+                inside = np.arange(a, b)
+                t[inside] = t[before] + (inside - before) * room / count
+                put_between += b - a
+            else:
+                keep[a:b] = False
+        elif after is not None or before is not None:
+            if after is not None:
+                t[a:b] += t[after] - step - t[b - 1]
+            elif before is not None:
+                t[a:b] += t[before] + step - t[a]
+            shifted += b - a
+            home[k] = True
+    recorded.time_s = t
+    if put_between:
+        recorded.mends.append(
+            Mend(f"{put_between} rows with an impossible time put back between their neighbours", put_between)
+        )
+    if shifted:
+        recorded.mends.append(
+            Mend(f"the clock was set during the recording; {shifted} rows joined to the rest by their order", shifted)
+        )
+    if not keep.all():
+        _leave_out(recorded, keep, "with an impossible time")
+
+
+def _rejoin_lagging_date(
+    recorded: Recorded, starts: NDArray[np.intp], ends: NDArray[np.intp], home: NDArray[np.bool_]
+) -> NDArray[np.bool_]:
+    """A date that changes some rows before or after its clock at midnight: a few rows are a day off."""
+    t = recorded.time_s.copy()
+    for k in range(1, len(starts)):
+        jump = t[starts[k]] - t[starts[k] - 1]
+        days = round(jump / DAY_S)
+        if days and abs(days) <= 1 and abs(jump - days * DAY_S) < 60.0:
+            t[starts[k] : ends[k]] -= days * DAY_S
+            home[k] = home[k - 1]
+            recorded.mends.append(Mend("date and clock disagreed about midnight; put right", int(ends[k] - starts[k])))
+    recorded.time_s = t
+    return home
+
+
+def _leave_out(recorded: Recorded, keep: NDArray[np.bool_], why: str) -> None:
+    count = int((~keep).sum())
+    if count and keep.any():
+        recorded.keep(keep)
+        recorded.mends.append(Mend(f"{count} rows {why} left out", count))
+
+
+def _order(recorded: Recorded) -> None:
+    steps = np.diff(recorded.time_s)
+    back = steps < 0
+    if not back.any():
+        return
+    count = int(back.sum())
+    worst = float(-steps.min())
+    order = np.argsort(recorded.time_s, kind="stable")
+    recorded.keep(order)
+    recorded.mends.append(Mend(f"rows were out of order in {count} places (by up to {worst:.3g} s); sorted", count))
+
+
+def _shared_stamps(recorded: Recorded) -> None:
+    """Rows that share one time: true doubles are left out, others spread over the time to the next stamp."""
+    t = recorded.time_s
+    same = np.diff(t) == 0
+    if not same.any():
+        return
+    double = _equal_rows(recorded, same)
+    if double.any():
+        keep = np.concatenate(([True], ~double))
+        count = int(double.sum())
+        recorded.keep(keep)
+        recorded.mends.append(Mend(f"{count} repeated rows left out", count))
+        t = recorded.time_s
+        same = np.diff(t) == 0
+        if not same.any():
+            return
+    first = np.concatenate(([True], ~same))
+    starts = np.flatnonzero(first)
+    counts = np.diff(np.concatenate((starts, [t.size])))
+    stamps = t[starts]
+    gaps = np.diff(stamps)
+    usual = float(np.median(gaps)) if gaps.size else 1.0
+    room = np.minimum(np.concatenate((gaps, [usual])), max(usual, 1e-3))
+    place = np.arange(t.size) - np.repeat(starts, counts)
+    recorded.time_s = np.repeat(stamps, counts) + place * np.repeat(room / counts, counts)
+    spread = int(same.sum())
+    recorded.mends.append(Mend(f"{spread} rows shared their time with the row before; spread evenly", spread))
+
+
+def _equal_rows(recorded: Recorded, same: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    at = np.flatnonzero(same)
+    equal = np.ones(at.size, dtype=bool)
+    for values in (*recorded.columns.values(), *recorded.extra.values()):
+        a, b = values[at], values[at + 1]
+        equal &= (a == b) | (np.isnan(a) & np.isnan(b))
+        if not equal.any():
+            break
+    out = np.zeros_like(same)
+    out[at] = equal
+    # at 10 rows per stamp, standing on the ramp, equal rows are the recorder's rate and not doubles
+    return out if equal.mean() > 0.9 or at.size < 0.3 * same.size else np.zeros_like(same)
+
+
+def _report_gaps(recorded: Recorded) -> None:
+    t = recorded.time_s
+    if t.size < 2:
+        return
+    steps = np.diff(t)
+    limit = max(5.0 * typical_step_s(t), 3.0)
+    gaps = np.flatnonzero(steps > limit)
+    if gaps.size:
+        longest = float(steps.max())
+        start = float(t[0])
+        recorded.mends.append(
+            Mend(
+                f"{gaps.size} gaps in the recording, the longest {longest:.0f} s",
+                int(gaps.size),
+                float(t[gaps[0]]) - start,
+                float(t[gaps[-1] + 1]) - start,
+            )
+        )

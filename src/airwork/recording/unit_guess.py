@@ -1,0 +1,230 @@
+"""The unit of a column that names none: what fits the other columns and physics, and the reason in words.
+
+Whole-number recorders scale their units (degrees × 10⁷, knots × 1000, centimetres): powers of ten are tried too.
+Every guess is reported; a wrong unit that IS named is found later, by `units_check.py`.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from airwork.airdata.atmosphere import standard_temperature_k
+from airwork.recording.quantities import QUANTITIES, Quantity
+from airwork.recording.unit_words import BY_NAME, Unit
+
+Array = NDArray[np.float64]
+_METRIC = {"m", "m/s", "km/h", "L", "L/h", "kg", "kg/h", "cm", "°C"}
+_IMPERIAL = {"ft", "kt", "mph", "fpm", "ft/s", "gal", "gph", "lb", "lb/h", "°F", "inHg"}
+
+
+@dataclass(slots=True)
+class Known:
+    """What is settled so far: seconds, SI columns by quantity name, and which family of units the file uses."""
+
+    time_s: Array
+    columns: dict[str, Array] = field(default_factory=dict)
+    metric: int = 0
+    imperial: int = 0
+
+    def note_unit(self, unit: Unit) -> None:
+        """Count a unit the file names."""
+        self.metric += unit.name in _METRIC
+        self.imperial += unit.name in _IMPERIAL
+
+    @property
+    def is_metric(self) -> bool:
+        """The file names metric units only."""
+        return self.metric > 0 and self.imperial == 0
+
+
+def guess(quantity: str, raw: Array, known: Known) -> tuple[Unit, str]:
+    """(unit, reason) for a column whose unit isn't named."""
+    what = QUANTITIES[quantity]
+    size = np.abs(raw[np.isfinite(raw)])
+    if not size.size or not what.units:
+        return BY_NAME[what.units[0] if what.units else "code"], ""
+    special = {
+        "latitude": _position,
+        "longitude": _position,
+        "outside_temperature": _outside_temperature,
+        "egt": _hot,
+        "cht": _hot,
+        "pitch": _attitude,
+        "bank": _attitude,
+        "altimeter_setting": _setting,
+        "vertical_speed": _vertical,
+    }.get(quantity)
+    if special is not None and (found := special(what, raw, size, known)) is not None:
+        return found
+    reference = _reference(quantity, known)
+    if reference is not None and (found := _by_ratio(what, raw, reference)) is not None:
+        return found
+    return _by_size(what, size, known)
+
+
+def _position(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Unit, str] | None:
+    limit = 90.5 if what.name == "latitude" else 360.5
+    top = float(np.percentile(size, 99.9))
+    if top <= limit:
+        radians = top <= (math.pi / 2 if what.name == "latitude" else math.pi) and _moves_like_radians(raw, known)
+        return BY_NAME["rad" if radians else "deg"], "by its size"
+    for power in (5, 6, 7, 8):
+        if top <= limit * 10.0**power and (power == 7 or top <= limit * 10.0**power < 10 * limit * 10.0**power):
+            power = 7 if top > limit * 1e5 else power  # 1e-7 degrees is what receivers write
+            scale = 10.0**-power
+            return Unit(f"{scale:g} deg", "angle", BY_NAME["deg"].factor * scale), "whole numbers, by their size"
+    return None
+
+
+def _moves_like_radians(raw: Array, known: Known) -> bool:
+    """Read as degrees the airplane would crawl: a light airplane covers 20 m in a second, not 0.4 m."""
+    good = np.isfinite(raw) & np.isfinite(known.time_s)
+    if good.sum() < 3:
+        return False
+    t, x = known.time_s[good], raw[good]
+    span = float(np.ptp(t))
+    per_second = float(np.sum(np.abs(np.diff(x)))) / span if span > 0 else 0.0
+    return 0.0 < per_second < 2e-5
+
+
+def _outside_temperature(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Unit, str] | None:
+    middle = float(np.nanmedian(raw))
+    if middle > 200.0:
+        return BY_NAME["K"], "by its size"
+    height = _first(known, "pressure_altitude", "indicated_altitude", "gps_altitude", "altitude")
+    standard = 288.15 if height is None else float(standard_temperature_k(np.nanmedian(height)))
+    off = {name: abs(middle * BY_NAME[name].factor + BY_NAME[name].offset - standard) for name in ("°C", "°F")}
+    best = "°F" if off["°F"] < off["°C"] and off["°C"] > 25.0 else "°C"
+    return BY_NAME[best], "nearer to the standard temperature"
+
+
+def _hot(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Unit, str] | None:
+    top = float(np.percentile(size, 95))
+    if what.name == "egt":
+        return BY_NAME["°F" if top > 1_000.0 else "°C"], "by its size"
+    return BY_NAME["°F" if top > 260.0 or not known.is_metric else "°C"], "by its size"
+
+
+def _attitude(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Unit, str] | None:
+    return BY_NAME["rad" if float(size.max()) <= math.pi / 2 + 0.01 else "deg"], "by its size"
+
+
+def _setting(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Unit, str] | None:
+    middle = float(np.median(size))
+    for low, high, name in ((25, 32, "inHg"), (850, 1090, "hPa"), (85_000, 109_000, "Pa"), (85, 109, "kPa")):
+        if low <= middle <= high:
+            return BY_NAME[name], "by its size"
+    if 2_500 <= middle <= 3_200:
+        return Unit("0.01 inHg", "pressure", BY_NAME["inHg"].factor * 0.01), "by its size"
+    return None
+
+
+def _vertical(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Unit, str] | None:
+    height = _first(known, "indicated_altitude", "pressure_altitude", "gps_altitude", "altitude")
+    if height is None:
+        return None
+    rate = slow_rate(known.time_s, height, 10.0)
+    good = np.isfinite(rate) & np.isfinite(raw) & (np.abs(rate) > 1.0)
+    if good.sum() < 20 or float(np.sum(raw[good] ** 2)) == 0.0:
+        return None
+    factor = float(np.sum(raw[good] * rate[good]) / np.sum(raw[good] ** 2))
+    return _nearest(what, factor, 0.35, "it agrees with the change of altitude", scaled=True)
+
+
+def _reference(quantity: str, known: Known) -> Array | None:
+    if quantity in {"speed", "ground_speed"}:
+        return _first(known, "position_speed", "ground_speed")
+    if quantity in {"indicated_airspeed", "calibrated_airspeed", "true_airspeed"}:
+        return _first(known, "ground_speed", "position_speed", "true_airspeed")
+    if QUANTITIES[quantity].dimension == "length":
+        others = ("gps_altitude", "pressure_altitude", "indicated_altitude", "altitude")
+        return _first(known, *(o for o in others if o != quantity))
+    return None
+
+
+def _by_ratio(what: Quantity, raw: Array, reference: Array) -> tuple[Unit, str] | None:
+    good = np.isfinite(raw) & np.isfinite(reference)
+    if what.dimension == "speed":
+        good &= reference > 15.0
+        if good.sum() < 10:
+            return None
+        ratio = raw[good] / reference[good]
+        factor = 1.0 / max(float(np.median(ratio)), 1e-12)
+        air = "airspeed" in what.name
+        return _nearest(what, factor, 0.6 if air else 0.06, "it agrees with the speed over the ground", scaled=not air)
+    if good.sum() < 10:
+        return None
+    spread = float(np.std(raw[good]))
+    if spread <= 0.0 or float(np.std(reference[good])) < 15.0:
+        return None
+    return _nearest(
+        what, float(np.std(reference[good])) / spread, 0.3, "it agrees with the other altitude", scaled=True
+    )
+
+
+def _nearest(what: Quantity, factor: float, tolerance: float, why: str, *, scaled: bool) -> tuple[Unit, str] | None:
+    """The unit whose factor is nearest (as a ratio), the likelier first when two are near."""
+    if not (math.isfinite(factor) and factor > 0.0):
+        return None
+    best: tuple[float, Unit] | None = None
+    for rank, name in enumerate(what.units):
+        for power in range(8) if scaled else (0,):
+            unit = BY_NAME[name]
+            scale = 10.0**-power
+            miss = abs(math.log(factor / (unit.factor * scale))) + 0.02 * rank + 0.001 * power
+            if miss < tolerance and (best is None or miss < best[0]):
+                label = name if not power else f"{scale:g} {name}"
+                best = (miss, Unit(label, unit.dimension, unit.factor * scale, unit.offset))
+    if best is not None and not scaled and what.units[0] != best[1].name:
+        # airspeed over ground speed is blurred by wind and height: leave the likeliest unit only for a clear miss
+        likely = BY_NAME[what.units[0]]
+        if abs(math.log(factor / likely.factor)) < 0.25:
+            best = (0.0, likely)
+    return None if best is None else (best[1], why)
+
+
+def _by_size(what: Quantity, size: Array, known: Known) -> tuple[Unit, str]:
+    """The first unit, in order of likelihood, in which nearly all values are plausible."""
+    units = list(what.units)
+    if known.is_metric:
+        units.sort(key=lambda name: name not in _METRIC)
+    top = float(np.percentile(size, 99.0))
+    for power in range(7):
+        scale = 10.0**-power
+        for name in units:
+            unit = BY_NAME[name]
+            value = top * unit.factor * scale + unit.offset
+            if value <= (what.high if math.isfinite(what.high) else math.inf) and value >= (
+                what.low if what.low > 0 else -math.inf
+            ):
+                if what.dimension == "angle" and top <= 2.0 * math.pi + 0.01 and name == "deg" and "rad" in units:
+                    unit = BY_NAME["rad"]
+                label = unit.name if not power else f"{scale:g} {unit.name}"
+                reason = "assumed, the file names no unit" if not power else "whole numbers, by their size"
+                return Unit(label, unit.dimension, unit.factor * scale, unit.offset), reason
+    return BY_NAME[units[0]], "assumed, the file names no unit"
+
+
+def _first(known: Known, *names: str) -> Array | None:
+    return next((known.columns[n] for n in names if n in known.columns and np.isfinite(known.columns[n]).any()), None)
+
+
+def slow_rate(time_s: Array, values: Array, span_s: float) -> Array:
+    """Change per second over about `span_s`, crude and quick; NaN at the ends and where time doesn't advance."""
+    out = np.full(values.shape, np.nan)
+    good = np.flatnonzero(np.isfinite(time_s) & np.isfinite(values))
+    if good.size < 5:
+        return out
+    t, x = time_s[good], values[good]
+    step = float(np.median(np.diff(t)))
+    k = int(min(max(round(span_s / step) if step > 0 else 1, 1), good.size - 1))
+    dt = t[k:] - t[:-k]
+    ok = (dt > 0.2 * span_s) & (dt < 5.0 * span_s)
+    rate = np.full(dt.shape, np.nan)
+    rate[ok] = (x[k:] - x[:-k])[ok] / dt[ok]
+    out[good[k // 2 : k // 2 + rate.size]] = rate
+    return out

@@ -1,0 +1,147 @@
+"""Unit words as recorders write them: text → dimension, and number → SI. Factors come from `units.py` alone."""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+
+from airwork import units as u
+from airwork.airdata.atmosphere import G0_MPS2
+
+_RANKINE_K = 5.0 / 9.0
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """A unit of one dimension: value_si = number · factor + offset."""
+
+    name: str
+    dimension: str
+    factor: float = 1.0
+    offset: float = 0.0
+
+
+# name, dimension, factor, offset, spellings (lower case, without spaces, dots, brackets; "/" is also tried left out)
+_TABLE: tuple[tuple[str, str, float, float, str], ...] = (
+    ("rad", "angle", 1.0, 0.0, "rad radian radians"),
+    ("deg", "angle", u.DEG_RAD, 0.0, "deg degree degrees ° degt degm degtrue degmag dd decimaldegrees"),
+    ("kt", "speed", u.KT_MPS, 0.0, "kt kts knot knots kn nm/h kias kcas ktas"),
+    ("mph", "speed", u.MPH_MPS, 0.0, "mph mi/h mi/hr"),
+    ("km/h", "speed", u.KMH_MPS, 0.0, "km/h kmh kph kmph km/hr"),
+    ("m/s", "speed", 1.0, 0.0, "m/s m/sec mps meters/second metres/second meterspersecond metrespersecond"),
+    ("ft/s", "speed", u.FT_M, 0.0, "ft/s ft/sec fps feet/second feetpersecond"),
+    ("fpm", "speed", u.FPM_MPS, 0.0, "fpm ft/min ft/m feet/min feet/minute feetperminute"),
+    ("cm/s", "speed", 0.01, 0.0, "cm/s cmps"),
+    ("mm/s", "speed", 0.001, 0.0, "mm/s mmps"),
+    ("ft", "length", u.FT_M, 0.0, "ft feet foot ftmsl ftagl ftbaro ftwgs ftgps ' "),
+    ("m", "length", 1.0, 0.0, "m meter meters metre metres mtr"),
+    ("cm", "length", 0.01, 0.0, "cm"),
+    ("mm", "length", 0.001, 0.0, "mm"),
+    ("km", "length", 1000.0, 0.0, "km"),
+    ("FL", "length", 100.0 * u.FT_M, 0.0, "fl"),
+    ("inHg", "pressure", u.INHG_PA, 0.0, "inhg in inch inches hg inchhg incheshg inmercury"),
+    ("hPa", "pressure", u.HPA_PA, 0.0, "hpa mbar mb millibar"),
+    ("Pa", "pressure", 1.0, 0.0, "pa pascal"),
+    ("kPa", "pressure", 1000.0, 0.0, "kpa"),
+    ("psi", "pressure", u.PSI_PA, 0.0, "psi lb/in2 lbs/in2 psia"),
+    ("psf", "pressure", u.LBF_N / u.FT_M**2, 0.0, "psf lb/ft2 lbs/ft2"),
+    ("bar", "pressure", 1e5, 0.0, "bar"),
+    ("°C", "temperature", 1.0, u.ZERO_C_K, "c degc °c degreec degreesc celsius ℃ degcelsius"),
+    ("°F", "temperature", _RANKINE_K, u.ZERO_C_K - 32.0 * _RANKINE_K, "f degf °f degreef degreesf fahrenheit ℉"),
+    ("K", "temperature", 1.0, 0.0, "k kelvin degk"),
+    ("°R", "temperature", _RANKINE_K, 0.0, "r rankine degr"),
+    ("gal", "volume", u.USGAL_M3, 0.0, "gal gals gallon gallons usg usgal usgallons"),
+    ("L", "volume", u.LITRE_M3, 0.0, "l ltr ltrs liter liters litre litres"),
+    ("impgal", "volume", u.IMPGAL_M3, 0.0, "impgal igal"),
+    ("lb", "mass", u.LB_KG, 0.0, "lb lbs pound pounds"),
+    ("kg", "mass", 1.0, 0.0, "kg kgs"),
+    ("gph", "volume_flow", u.GPH_M3PS, 0.0, "gph gal/h gal/hr gals/hr gal/hour"),
+    ("L/h", "volume_flow", u.LITRE_M3 / 3600.0, 0.0, "l/h l/hr lph ltr/h liters/hour"),
+    ("lb/h", "mass_flow", u.LB_KG / 3600.0, 0.0, "pph lb/h lb/hr lbs/hr lbs/h"),
+    ("lb/s", "mass_flow", u.LB_KG, 0.0, "pps lb/s lbs/s lbs/sec"),
+    ("kg/h", "mass_flow", 1.0 / 3600.0, 0.0, "kg/h kg/hr kgh"),
+    ("rpm", "rotation", 1.0, 0.0, "rpm rev/min"),
+    ("rad/s", "rate", 1.0, 0.0, "rad/s rad/sec radps rads"),
+    ("deg/s", "rate", u.DEG_RAD, 0.0, "deg/s deg/sec degps °/s dps degs"),
+    ("deg/min", "rate", u.DEG_RAD / 60.0, 0.0, "deg/min °/min"),
+    ("g", "acceleration", G0_MPS2, 0.0, "g gs"),
+    ("m/s²", "acceleration", 1.0, 0.0, "m/s2 m/s^2 m/s² mps2 m/s/s m/sec2 m/sec^2 meters/second2"),
+    ("ft/s²", "acceleration", u.FT_M, 0.0, "ft/s2 ft/s^2 ft/s² fps2 ft/sec2 ft/sec^2"),
+    ("%", "ratio", 0.01, 0.0, "% pct percent"),
+    ("1", "ratio", 1.0, 0.0, "norm ratio fraction"),
+    ("hp", "power", u.HP_W, 0.0, "hp bhp"),
+    ("kW", "power", 1000.0, 0.0, "kw"),
+    ("s", "time", 1.0, 0.0, "s sec secs second seconds"),
+    ("ms", "time", 1e-3, 0.0, "ms msec millisecond milliseconds millis"),
+    ("µs", "time", 1e-6, 0.0, "us usec µs microsecond microseconds micros"),
+    ("min", "time", 60.0, 0.0, "min mins minute minutes"),
+    ("h", "time", 3600.0, 0.0, "h hr hrs hour hours"),
+    ("V", "electric", 1.0, 0.0, "v volt volts"),
+    ("A", "electric", 1.0, 0.0, "a amp amps ampere"),
+    ("code", "code", 1.0, 0.0, "bool boolean 0/1 flag enum discrete code count # index"),
+)  # fmt: skip
+
+
+def _spellings() -> dict[str, tuple[Unit, ...]]:
+    out: dict[str, tuple[Unit, ...]] = {}
+    for name, dimension, factor, offset, words in _TABLE:
+        unit = Unit(name, dimension, factor, offset)
+        for word in words.split():
+            for form in {word, word.replace("/", ""), word.replace("/", "per")}:
+                out[form] = (*out.get(form, ()), unit)
+    return out
+
+
+SPELLINGS = _spellings()
+BY_NAME: dict[str, Unit] = {row[0]: Unit(row[0], row[1], row[2], row[3]) for row in _TABLE}
+# Recorders that store whole numbers multiply first: "deg*1e7", "1e-7 deg", "knots x1000".
+_SCALED = re.compile(r"(?i)^(?:(?P<a>1?e[+-]?\d+|10\^-?\d+|0\.0*1|\d+)\s*[*x× ]?\s*)?(?P<u>[^\d*x×].*?)"
+                     r"(?:\s*[*x×/ ]\s*(?P<b>1?e[+-]?\d+|10\^-?\d+|10+))?$")  # fmt: skip
+
+
+def read_units(text: str) -> tuple[Unit, ...]:
+    """Units a piece of text may mean, none when it is no unit.
+
+    >>> [unit.name for unit in read_units("[deg C]")]
+    ['°C']
+    >>> read_units("1e-7 deg")[0].factor == 1e-7 * BY_NAME["deg"].factor
+    True
+    """
+    tidy = re.sub(r"[\[\]{}()\s._]+", "", text.strip().lower())
+    if not tidy or len(tidy) > 24:
+        return ()
+    if found := SPELLINGS.get(tidy):
+        return found
+    match = _SCALED.match(text.strip(" []{}()").lower())
+    if match is None or not (match["a"] or match["b"]):
+        return ()
+    base = SPELLINGS.get(re.sub(r"[\s._]+", "", match["u"]), ())
+    scale = _power(match["a"]) if match["a"] else 1.0 / _power(match["b"])
+    if not 1e-12 < scale < 1e12:
+        return ()
+    return tuple(Unit(f"{scale:g} {b.name}", b.dimension, b.factor * scale, b.offset) for b in base)
+
+
+def _power(text: str) -> float:
+    if text.startswith("10^"):
+        return 10.0 ** float(text[3:])
+    number = float(text if text[0].isdigit() else f"1{text}")
+    return number if math.isfinite(number) and number > 0 else 0.0
+
+
+def named(name: str) -> Unit | None:
+    """The unit of a name as airwork writes it ("kt", "0.001 kt"), as a mapping file holds it."""
+    if name in BY_NAME:
+        return BY_NAME[name]
+    scale, _, base = name.partition(" ")
+    if base in BY_NAME:
+        try:
+            factor = float(scale)
+        except ValueError:
+            return None
+        if math.isfinite(factor) and factor > 0:
+            unit = BY_NAME[base]
+            return Unit(name, unit.dimension, unit.factor * factor, unit.offset)
+    found = read_units(name)
+    return found[0] if found else None

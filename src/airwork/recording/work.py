@@ -1,0 +1,69 @@
+"""The bench the derivations work on: columns so far, shared windows, one way to add what was worked out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from airwork.recording.flight import Array, Column, Known, Mend
+from airwork.recording.smooth import Window
+from airwork.recording.time_base import typical_step_s
+
+
+@dataclass(slots=True)
+class Work:
+    """Columns of one flight while they are being completed; mutable, private to `derive`.
+
+    extra : helping quantities of the reader (SI), see `recorded.py`.
+    scratch : intermediate arrays shared between derivations (ground velocity ...).
+    """
+
+    time_s: Array
+    columns: dict[str, Column]
+    extra: dict[str, Array] = field(default_factory=dict)
+    scratch: dict[str, Array] = field(default_factory=dict)
+    facts: dict[str, object] = field(default_factory=dict)
+    mends: list[Mend] = field(default_factory=list)
+    start_utc_s: float = float("nan")
+    windows: dict[float, Window] = field(default_factory=dict)
+
+    @property
+    def step_s(self) -> float:
+        """Usual time between samples. [s]"""
+        return typical_step_s(self.time_s)
+
+    def window(self, half_s: float) -> Window:
+        """The sliding window of this half width, made once."""
+        if half_s not in self.windows:
+            self.windows[half_s] = Window(self.time_s, half_s)
+        return self.windows[half_s]
+
+    def get(self, *names: str) -> Array | None:
+        """The first of these columns that is there."""
+        return next((self.columns[n].values for n in names if n in self.columns), None)
+
+    def measured(self, name: str) -> Array | None:
+        """A column, if it came from the file."""
+        column = self.columns.get(name)
+        return column.values if column is not None and column.known == "measured" else None
+
+    def error(self, name: str, otherwise: float) -> float:
+        """One standard error of a column, or a stand-in."""
+        column = self.columns.get(name)
+        return otherwise if column is None or column.error is None else column.error
+
+    def put(
+        self,
+        name: str,
+        values: Array,
+        error: float | None,
+        note: str,
+        known: Known = "derived",
+        *,
+        replace: bool = False,
+    ) -> None:
+        """Add a column that isn't there yet; one that is all unknown is not added."""
+        if (name in self.columns and not replace) or not np.isfinite(values).any():
+            return
+        self.columns[name] = Column(values, known, error, note)
