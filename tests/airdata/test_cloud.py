@@ -61,6 +61,7 @@ def test_freezing_levels_of_an_inversion_are_all_found() -> None:
         (None, 2.75, "IFR"),
         (None, 1, "IFR"),
         (None, 0.75, "LIFR"),
+        (3000, 10, "MVFR"),
         (1000, 10, "MVFR"),
         (500, 10, "IFR"),
         (3001, 5, "MVFR"),
