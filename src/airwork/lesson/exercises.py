@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import ModuleType
 from typing import Any
@@ -13,7 +12,7 @@ import numpy as np
 from airwork.airplane import Airplane
 from airwork.errors import AirworkError, InputError
 from airwork.lesson.cruise import flow_at, least_flow
-from airwork.lesson.lesson import Exercise, Lesson
+from airwork.lesson.lesson import Exercise
 from airwork.lesson.path import Shape
 from airwork.maneuvers.setup import Conditions, SetUp, Trace
 
@@ -55,32 +54,16 @@ class Run:
         return self.altitude_m
 
 
-def rooms() -> tuple[ModuleType, ...]:
-    """The maneuver rooms, in the house's order."""
-    import airwork.maneuvers
-
-    return tuple(getattr(airwork.maneuvers, "ROOMS", ()))
-
-
 def find_room(kind: str, *, where: str) -> ModuleType:
     """The room of a kind; singular or plural. InputError listing the kinds."""
-    known: dict[str, ModuleType] = {room.KIND: room for room in rooms()}
-    for name, room in known.items():
-        if kind in {name, f"{name}s", name.rstrip("s"), room.TITLE.lower().replace(" ", "_")}:
-            return room
-    near = difflib.get_close_matches(kind, known, n=2)
-    hint = f"did you mean {' or '.join(near)}?" if near else f"known: {', '.join(sorted(known))}."
+    from airwork.maneuvers import ROOMS, room
+
+    for name in ROOMS:
+        if kind in {name, f"{name}s", name.rstrip("s")}:
+            return room(name)
+    near = difflib.get_close_matches(kind, ROOMS, n=2)
+    hint = f"did you mean {' or '.join(near)}?" if near else f"known: {', '.join(ROOMS)}."
     raise InputError(f"no maneuver {kind!r}; {hint}", where=where)
-
-
-def conditions_for(lesson: Lesson, exercise: Exercise, base: Conditions, mass_kg: float) -> Conditions:
-    """The day as this exercise meets it."""
-    return replace(base, mass_kg=mass_kg, altitude_m=exercise.altitude_m or _number(exercise.target, "altitude_m"))
-
-
-def _number(target: Mapping[str, float | str], name: str) -> float | None:
-    value = target.get(name)
-    return value if isinstance(value, float) else None
 
 
 def make_run(
@@ -92,11 +75,17 @@ def make_run(
     conditions: Conditions,
     standard: Any,
     where: str,
+    field_m: float,
 ) -> Run:
-    """Ask a room for one exercise. What a room can't answer (level flight not possible, outside a table) is kept."""
+    """Ask a room for one exercise; what it can't answer (level flight not possible, outside a table) is kept.
+
+    `field_m` is the aerodrome's elevation.
+    """
     room = find_room(exercise.kind, where=where)
     kind, title = room.KIND, room.TITLE
     field = kind in AT_FIELD
+    if field:  # the area's altitudes don't hold in the pattern
+        conditions = replace(conditions, ground_elevation_m=field_m, floor_m=None, ceiling_m=None)
 
     def without(problem: str) -> Run:
         return Run(number, index, kind, title, field, None, None, 0.0, 0.0, problem)
@@ -149,8 +138,3 @@ def shape_of(run: Run) -> Shape | None:
 
 def _integral(rate: Any, time: Any) -> Any:
     return np.concatenate([[0.0], np.cumsum(0.5 * (rate[1:] + rate[:-1]) * np.diff(time))])
-
-
-def mass_before(runs: Sequence[Run], ramp_mass_kg: float, burned_m3: float, density_kgpm3: float) -> float:
-    """Mass after what was burned so far; `burned_m3` counts everything outside the runs. [kg]"""
-    return ramp_mass_kg - (burned_m3 + sum(r.fuel_m3 for r in runs)) * density_kgpm3

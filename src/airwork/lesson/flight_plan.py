@@ -1,0 +1,129 @@
+"""The flight itself: runs asked of their rooms, laid in the area, put in time, fed from the tanks, weighed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from airwork.airdata.airspeed import tas_from_cas_mps
+from airwork.airplane import Airplane
+from airwork.airplane.loading import loading
+from airwork.errors import AirworkError, InputError
+from airwork.lesson.area import Area, FlatMap, make_area
+from airwork.lesson.balance import BalancePlan, plan_balance
+from airwork.lesson.check import fuel_by_tank, stations
+from airwork.lesson.day import Day
+from airwork.lesson.exercises import Run, make_run, shape_of
+from airwork.lesson.glide import Field
+from airwork.lesson.legs import BETWEEN_S, Leg, Planner, make_legs, start_taxi_fuel
+from airwork.lesson.lesson import Lesson
+from airwork.lesson.path import Glide, Laid, lay_path
+from airwork.lesson.tanks import TankPlan, plan_tanks
+from airwork.maneuvers.setup import Conditions
+from airwork.units import from_unit
+
+
+@dataclass(frozen=True)
+class FlightPlan:
+    """The plan of the flight itself, before anything is judged."""
+
+    area: Area | None
+    flat: FlatMap
+    planner: Planner
+    runs: tuple[Run, ...]
+    laid: Mapping[int, Laid]
+    legs: tuple[Leg, ...]
+    tanks: TankPlan
+    balance: BalancePlan
+
+
+def plan_flight(lesson: Lesson, airplane: Airplane, performance: Any, standard: Any, day: Day) -> FlightPlan:
+    """The flight plan of a lesson; InputError where the lesson doesn't fit its airplane."""
+    fuel_m3, station_kg = fuel_by_tank(lesson, airplane), stations(lesson, airplane)
+    try:
+        ramp = loading(airplane, station_kg, fuel_m3).mass_kg
+    except InputError as problem:
+        raise InputError(str(problem), where=lesson.source) from None
+    area = None if lesson.area is None else make_area(lesson.area, where=lesson.source)
+    flat = area.map if area else FlatMap(lesson.place.latitude_rad, lesson.place.longitude_rad)
+    field = flat.east_north_m(lesson.place.latitude_rad, lesson.place.longitude_rad)
+    elevation = lesson.place.elevation_m or 0.0
+    planner = Planner(airplane, performance, day.air, lesson.plan, field, elevation, ramp)
+    runs = _runs(lesson, planner, standard, day)
+    glide = _glide(lesson, airplane, day, flat, ramp)
+    laid = _lay(runs, area, day, field, glide)
+    legs = make_legs(planner, runs, laid)
+    ground = max(lesson.area.ground_m, elevation) if lesson.area else elevation
+    tanks = plan_tanks(
+        airplane, legs, fuel_m3, ground, interval_s=lesson.plan.tank_change_s, first_tank=lesson.plan.first_tank,
+        where=f"{lesson.source}: plan.first_tank",
+    )  # fmt: skip
+    balance = plan_balance(airplane, station_kg, tanks.points)
+    return FlightPlan(area, flat, planner, runs, laid, legs, tanks, balance)
+
+
+def _runs(lesson: Lesson, planner: Planner, standard: Any, day: Day) -> tuple[Run, ...]:
+    """Ask the rooms in flying order; each meets the weight left by what was burned before it."""
+    ground = lesson.area.ground_m if lesson.area else planner.elevation_m
+    out: list[Run] = []
+    between = BETWEEN_S if lesson.plan.between_s is None else lesson.plan.between_s
+    burned = start_taxi_fuel(planner)[0] + from_unit(1.0, "gal")  # about a climb; a pound or two more or less
+    for index, exercise in enumerate(lesson.exercises):
+        for _ in range(exercise.times):
+            mass = planner.mass_after(burned + sum(r.fuel_m3 for r in out))
+            conditions = Conditions(
+                air=day.air,
+                mass_kg=mass,
+                ground_elevation_m=ground,
+                altitude_m=exercise.altitude_m or _altitude(exercise.target),
+                floor_m=lesson.area.floor_m if lesson.area else None,
+                ceiling_m=lesson.area.ceiling_m if lesson.area else None,
+                variation_rad=day.variation_rad or 0.0,
+                certificate=lesson.student.certificate,
+            )
+            where = f"{lesson.source}: exercises {index + 1}.kind"
+            out.append(
+                make_run(
+                    len(out), index, exercise, planner.airplane, planner.performance, conditions, standard, where,
+                    planner.elevation_m,
+                )
+            )  # fmt: skip
+            burned += between * planner.airplane.fuel_flow_m3ps(0.6, "full_rich")
+    return tuple(out)
+
+
+def _altitude(target: Mapping[str, float | str]) -> float | None:
+    value = target.get("altitude_m")
+    return value if isinstance(value, float) else None
+
+
+def _glide(lesson: Lesson, airplane: Airplane, day: Day, flat: FlatMap, mass_kg: float) -> Glide | None:
+    if lesson.area is None:
+        return None
+    try:
+        ratio, cas = airplane.glide_ratio, airplane.speed_cas_mps("best_glide", mass_kg)
+    except AirworkError:
+        return None
+    height = 0.5 * (lesson.area.ground_m + lesson.area.ceiling_m)
+    tas = float(
+        tas_from_cas_mps(cas, float(day.air.pressure_altitude_m(height)), float(day.air.temperature_at_k(height)))
+    )
+    fields = [
+        Field(
+            p.name, *flat.east_north_m(p.latitude_rad, p.longitude_rad),
+            lesson.area.ground_m if p.elevation_m is None else p.elevation_m,
+        )
+        for p in lesson.area.landing_places
+    ]  # fmt: skip
+    return Glide(tuple(fields), ratio, tas)
+
+
+def _lay(
+    runs: Iterable[Run], area: Area | None, day: Day, field: tuple[float, float], glide: Glide | None
+) -> dict[int, Laid]:
+    if area is None:
+        return {}
+    shapes = [(r.number, s) for r in runs if not r.at_field and (s := shape_of(r)) is not None]
+    found = lay_path(tuple(s for _, s in shapes), area, day.air, enter_m=field, leave_m=field, glide=glide)
+    return {number: path for (number, _), path in zip(shapes, found, strict=True)}

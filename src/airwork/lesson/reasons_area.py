@@ -1,0 +1,85 @@
+"""What the verdict says of the practice area: does the path stay inside, in its altitudes, within glide of a field."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from airwork.lesson.area import Area
+from airwork.lesson.exercises import Run
+from airwork.lesson.path import GLIDE_SPARE_M, Laid
+from airwork.lesson.style import Style
+from airwork.lesson.verdict import Reason
+from airwork.units import FT_M
+
+
+def area_reasons(area: Area | None, runs: Sequence[Run], laid: Mapping[int, Laid], style: Style) -> Iterator[Reason]:
+    """Margins of the path to the edge, the floor and the ceiling of the area; glide reach."""
+    if area is None:
+        if any(not r.at_field for r in runs):
+            yield Reason("practice area", "unknown", "no practice area given")
+        return
+    wanted = area.wanted
+    by_number = {r.number: r for r in runs}
+    if laid:
+        number, tightest = min(laid.items(), key=lambda item: item[1].margin_m)
+        title = by_number[number].title
+        if tightest.margin_m < 0.0:
+            text = (
+                f"{title} leaves {wanted.name} by {style.distance(-tightest.margin_m)} in this wind, wherever it begins"
+            )
+            yield Reason("practice area", "no-go", text)
+        elif tightest.margin_m < area.margin_m - 1.0:
+            text = f"{title} stays inside {wanted.name} by only {style.distance(tightest.margin_m)}"
+            yield Reason("practice area", "think", text)
+        else:
+            yield Reason(
+                "practice area", "go", f"all inside {wanted.name}, {style.distance(tightest.margin_m)} to spare"
+            )
+    yield from _altitudes(area, by_number, laid, style)
+    missing = [r.title for r in runs if r.set_up is not None and not r.at_field and r.number not in laid]
+    if missing:
+        names = ", ".join(dict.fromkeys(missing))
+        yield Reason("path", "unknown", f"no path to lay out for {names}: keep the margin yourself")
+    if laid:
+        yield from _glide(area, by_number, laid, style)
+
+
+def _altitudes(area: Area, runs: Mapping[int, Run], laid: Mapping[int, Laid], style: Style) -> Iterator[Reason]:
+    wanted = area.wanted
+    said = set()
+    for number, run in runs.items():
+        if run.set_up is None or run.at_field or run.exercise in said:
+            continue
+        path = laid.get(number)
+        low = run.set_up.entry_altitude_m if path is None else float(path.altitude_m.min())
+        high = run.set_up.entry_altitude_m if path is None else float(path.altitude_m.max())
+        floor = max(wanted.floor_m, run.set_up.floor_m)
+        if low < floor - FT_M:
+            said.add(run.exercise)
+            text = f"{run.title} goes down to {style.altitude(low)}, below the floor {style.altitude(floor)}"
+            yield Reason("altitude", "no-go", text, run.set_up.floor_why if floor > wanted.floor_m else "practice area")
+        if high > wanted.ceiling_m + FT_M:
+            said.add(run.exercise)
+            top = style.altitude(wanted.ceiling_m)
+            yield Reason("altitude", "no-go", f"{run.title} goes up to {style.altitude(high)}, above the ceiling {top}")
+    if not said and runs:
+        span = f"{style.altitude(wanted.floor_m)} to {style.altitude(wanted.ceiling_m)}"
+        yield Reason("altitude", "go", f"all within {span}", "practice area")
+
+
+def _glide(area: Area, runs: Mapping[int, Run], laid: Mapping[int, Laid], style: Style) -> Iterator[Reason]:
+    if not area.wanted.landing_places:
+        yield Reason("glide reach", "unknown", "no landing places named in the area")
+        return
+    number, worst = min(laid.items(), key=lambda item: item[1].glide_spare_m)
+    title = runs[number].title
+    if worst.glide_spare_m < 0.0:
+        yield Reason("glide reach", "think", f"{title}: no named landing place within glide everywhere")
+    elif worst.glide_spare_m < GLIDE_SPARE_M:
+        text = (
+            f"{title}: {worst.glide_field} just within glide, {style.altitude(worst.glide_spare_m)} above it on arrival"
+        )
+        yield Reason("glide reach", "think", text)
+    else:
+        least = f"least {style.altitude(worst.glide_spare_m)} over {worst.glide_field}"
+        yield Reason("glide reach", "go", f"a named landing place always within glide, {least}", "handbook glide, wind")

@@ -1,0 +1,110 @@
+"""How numbers of the lesson are printed: pounds, gallons and feet of runway, or kilograms, liters and meters."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Literal
+from zoneinfo import ZoneInfo
+
+from airwork import units
+from airwork.airdata.angles import wrap_positive_rad
+from airwork.lesson.quantity import Wind
+
+
+@dataclass(frozen=True, slots=True)
+class Style:
+    """Printed units and the local clock. Altitudes are feet and wind is knots in both, as charts and radio use them."""
+
+    units: Literal["us", "metric"]
+    zone: str
+
+    @property
+    def metric(self) -> bool:
+        """Kilograms, liters, meters of runway, kilometers of visibility, hectopascals."""
+        return self.units == "metric"
+
+    def mass(self, mass_kg: float) -> str:
+        """A mass or weight."""
+        return units.write(mass_kg, "kg" if self.metric else "lb")
+
+    def fuel(self, volume_m3: float, digits: int = 1) -> str:
+        """A volume of fuel."""
+        return units.write(volume_m3, "L" if self.metric else "gal", digits)
+
+    @property
+    def fuel_unit(self) -> str:
+        """Unit of fuel volumes."""
+        return "L" if self.metric else "gal"
+
+    def flow(self, flow_m3ps: float) -> str:
+        """A fuel flow."""
+        return units.write(flow_m3ps, "L/h" if self.metric else "gph", 1)
+
+    def runway(self, length_m: float) -> str:
+        """A length of runway."""
+        return units.write(length_m, "m" if self.metric else "ft")
+
+    def altitude(self, altitude_m: float) -> str:
+        """An altitude or height, to 10 ft."""
+        return f"{round(units.to_unit(altitude_m, 'ft'), -1) + 0.0:,.0f} ft".replace("-", "−")
+
+    def visibility(self, visibility_m: float, bound: str = "") -> str:
+        """A visibility, with "more than" or "less than" where only a bound is known."""
+        word = {">": "more than ", "<": "less than "}.get(bound, "")
+        number = units.to_unit(visibility_m, "km" if self.metric else "SM")
+        digits = 0 if number >= 3 and abs(number - round(number)) < 0.05 else 1 if number >= 3 else 2
+        text = f"{number:.{digits}f}"
+        return f"{word}{text.rstrip('0').rstrip('.') if '.' in text else text} {'km' if self.metric else 'SM'}"
+
+    def pressure(self, pressure_pa: float) -> str:
+        """An altimeter setting."""
+        return units.write(pressure_pa, "hPa") if self.metric else units.write(pressure_pa, "inHg", 2)
+
+    def temperature(self, temperature_k: float) -> str:
+        """A temperature."""
+        return units.write(temperature_k, "°C")
+
+    def knots(self, speed_mps: float) -> str:
+        """A wind speed."""
+        return units.write(speed_mps, "kt")
+
+    def distance(self, distance_m: float) -> str:
+        """A distance over the ground."""
+        return units.write(distance_m, "NM", 1)
+
+    def arm(self, arm_m: float) -> str:
+        """An arm of the center of gravity."""
+        return f"{arm_m:.3f} m" if self.metric else units.write(arm_m, "in", 1)
+
+    def minutes(self, time_s: float) -> str:
+        """A stretch of time: "1:05" hours and minutes from an hour on, "45 min" below."""
+        whole = round(abs(time_s) / 60.0)
+        sign = "−" if time_s < -30.0 else ""
+        return f"{sign}{whole // 60}:{whole % 60:02d}" if whole >= 60 else f"{sign}{whole} min"
+
+    def clock(self, utc_s: float, *, zone: bool = False) -> str:
+        """Local time of the place: "10:42", with the zone's name "10:42 MDT"."""
+        local = datetime.fromtimestamp(utc_s, UTC).astimezone(ZoneInfo(self.zone))
+        return local.strftime("%H:%M %Z" if zone else "%H:%M")
+
+    def day(self, utc_s: float) -> str:
+        """Local date: "Sat 20 Sep 2025"."""
+        return datetime.fromtimestamp(utc_s, UTC).astimezone(ZoneInfo(self.zone)).strftime("%a %d %b %Y")
+
+    def wind(self, wind: Wind | None) -> str:
+        """A wind, true: "240°/12 gusting 18 kt"."""
+        if wind is None:
+            return "not known"
+        if wind.speed_mps <= 0.0:
+            return "calm"
+        where = "variable" if wind.from_rad is None else f"{bearing(wind.from_rad)}"
+        gust = "" if wind.gust_mps is None else f" gusting {units.to_unit(wind.gust_mps, 'kt'):.0f}"
+        return f"{where} {units.to_unit(wind.speed_mps, 'kt'):.0f}{gust} kt"
+
+
+def bearing(angle_rad: float) -> str:
+    """A direction in three figures, north as 360°."""
+    degrees = round(math.degrees(float(wrap_positive_rad(angle_rad))))
+    return f"{degrees or 360:03d}°"

@@ -1,0 +1,188 @@
+"""Writing a planned lesson up as a Briefing: plain values out of everything that was worked out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from airwork import __version__
+from airwork.airplane import Airplane
+from airwork.lesson import numbers
+from airwork.lesson.briefing import (
+    SCHEMA,
+    AreaPlan,
+    Briefing,
+    PathPlan,
+    PlacePlan,
+    PlannedExercise,
+    WeatherPlan,
+)
+from airwork.lesson.day import Day
+from airwork.lesson.daylight import Daylight
+from airwork.lesson.flight_plan import FlightPlan
+from airwork.lesson.fuel import FuelPlan
+from airwork.lesson.lesson import Lesson
+from airwork.lesson.places import Place
+from airwork.lesson.runway_plan import RunwayPlan
+from airwork.lesson.style import Style
+from airwork.lesson.verdict import Verdict
+from airwork.units import IN_M, LB_KG
+
+POINTS_KEPT = 60  # of each path, for drawing and for the debrief
+CAUTIONS = (
+    "The handbook, the rules and the instructor decide; check every number before it is flown by. Not for navigation.",
+)
+
+
+@dataclass(frozen=True)
+class Parts:
+    """What was worked out for a lesson."""
+
+    day: Day
+    daylight: Daylight
+    flight: FlightPlan
+    fuel: FuelPlan
+    runway: RunwayPlan
+    style: Style
+    verdict: Verdict
+    end_utc_s: float
+
+
+def write_up(lesson: Lesson, airplane: Airplane, standard: Any, parts: Parts) -> Briefing:
+    """The Briefing of a planned and judged lesson."""
+    day, flight = parts.day, parts.flight
+    mass = flight.balance.points[0].mass_kg
+    return Briefing(
+        schema=SCHEMA,
+        program=f"airwork {__version__}",
+        title=lesson.title,
+        start_utc_s=lesson.start_utc_s,
+        end_utc_s=parts.end_utc_s,
+        style=parts.style,
+        student=lesson.student.name,
+        instructor="" if lesson.student.solo or lesson.instructor is None else lesson.instructor.name,
+        certificate=lesson.student.certificate,
+        standard=f"{standard.title} ({standard.edition})",
+        solo=lesson.student.solo,
+        airplane_id=airplane.id,
+        airplane_name=airplane.name,
+        airplane_invented=airplane.file.airplane.invented,
+        dial_unit=airplane.dial_unit,
+        place=_place(lesson.place),
+        runway=parts.runway,
+        weather=_weather(lesson, day),
+        daylight=parts.daylight,
+        loads=tuple((load.name, load.station, load.mass_kg) for load in lesson.loads),
+        balance=flight.balance,
+        envelopes=_envelopes(airplane),
+        area=_area(flight),
+        exercises=_exercises(lesson, flight),
+        legs=flight.legs,
+        fuel=parts.fuel,
+        tanks=flight.tanks,
+        speeds=numbers.speed_lines(airplane, mass, float(day.air.density_altitude_m(flight.planner.elevation_m))),
+        power=numbers.power_lines(flight.planner, flight.legs),
+        signals=dict(lesson.signals),
+        verdict=parts.verdict,
+        cautions=(*CAUTIONS, *airplane.assumptions),
+    )
+
+
+def _weather(lesson: Lesson, day: Day) -> WeatherPlan:
+    elevation = lesson.place.elevation_m or 0.0
+    metar, taf = lesson.weather.metar, lesson.weather.taf
+    return WeatherPlan(
+        wind=day.wind,
+        wind_source=day.wind_source,
+        visibility_m=day.visibility.value,
+        visibility_bound=day.visibility_bound,
+        ceiling_m=day.ceiling.value,
+        ceiling_known=day.ceiling_known,
+        temperature_k=day.temperature.value,
+        dewpoint_k=day.dewpoint.value,
+        setting_pa=day.setting.value,
+        density_altitude_m=float(day.air.density_altitude_m(elevation)),
+        pressure_altitude_m=float(day.air.pressure_altitude_m(elevation)),
+        variation_rad=day.variation_rad,
+        variation_source=day.variation_source,
+        aloft=tuple((w.altitude_m, w.from_rad, w.speed_mps) for w in day.air.winds),
+        metar="" if metar is None else metar.text,
+        taf="" if taf is None else taf.text,
+        assumed=day.assumed,
+    )
+
+
+def _envelopes(airplane: Airplane) -> dict[str, tuple[tuple[float, float], ...]]:
+    balance = airplane.file.weight_and_balance
+    out = {}
+    for category in airplane.categories if balance else ():
+        envelope = getattr(balance, f"envelope_{category}")
+        if envelope is not None:
+            out[category] = tuple((c.arm_in * IN_M, c.weight_lb * LB_KG) for c in envelope.polygon)
+    return out
+
+
+def _area(flight: FlightPlan) -> AreaPlan | None:
+    if flight.area is None:
+        return None
+    wanted = flight.area.wanted
+    return AreaPlan(
+        name=wanted.name,
+        corners_rad=tuple(flight.flat.lat_lon_rad(float(e), float(n)) for e, n in flight.area.corners_m),
+        floor_m=wanted.floor_m,
+        ceiling_m=wanted.ceiling_m,
+        ground_m=wanted.ground_m,
+        margin_m=flight.area.margin_m,
+        landing_places=tuple(
+            PlacePlan(p.name, p.latitude_rad, p.longitude_rad, p.elevation_m) for p in wanted.landing_places
+        ),
+    )
+
+
+def _exercises(lesson: Lesson, flight: FlightPlan) -> tuple[PlannedExercise, ...]:
+    legs = {leg.run: leg for leg in flight.legs if leg.run is not None}
+    out, when = [], lesson.start_utc_s
+    for run in flight.runs:
+        leg, exercise = legs.get(run.number), lesson.exercises[run.exercise]
+        start = when if leg is None else lesson.start_utc_s + leg.start_s
+        when = start if leg is None else lesson.start_utc_s + leg.end_s
+        out.append(
+            PlannedExercise(
+                number=run.number + 1,
+                kind=run.kind,
+                title=run.title,
+                at_field=run.at_field,
+                start_utc_s=start,
+                end_utc_s=when,
+                set_up=run.set_up,
+                problem=run.problem,
+                note=exercise.note,
+                path=_path(flight, run.number),
+                wanted=dict(exercise.target),
+            )
+        )
+    return tuple(out)
+
+
+def _path(flight: FlightPlan, number: int) -> PathPlan | None:
+    laid = flight.laid.get(number)
+    if laid is None:
+        return None
+    keep = np.unique(np.linspace(0, laid.time_s.size - 1, POINTS_KEPT).round().astype(int))
+    points = tuple(
+        (
+            float(laid.time_s[i]),
+            *flight.flat.lat_lon_rad(float(laid.east_m[i]), float(laid.north_m[i])),
+            float(laid.altitude_m[i]),
+        )
+        for i in keep
+    )
+    spare = laid.glide_spare_m if np.isfinite(laid.glide_spare_m) else None
+    return PathPlan(laid.heading_rad, points, laid.margin_m, spare, laid.glide_field)
+
+
+def _place(place: Place) -> PlacePlan:
+    name = place.name if place.ident == place.name else f"{place.ident} {place.name}"
+    return PlacePlan(name, place.latitude_rad, place.longitude_rad, place.elevation_m)
