@@ -18,7 +18,7 @@ from airwork.maneuvers.episode import Episode
 WORTH = {"level_turn": 0.45, "clearing_turn": 0.75, "glide": 0.5, "forward_slip": 0.6}
 STALLS = ("power_off_stall", "power_on_stall", "accelerated_stall")
 FILLERS = ("climb", "descent", "straight_and_level")
-INSIDE_PATTERN = ("takeoff", "landing", "touch_and_go", "go_around", "forward_slip", "glide")
+INSIDE_PATTERN = ("takeoff", "landing", "touch_and_go", "go_around", "forward_slip")
 EVENTS = ("tank_change",)
 WANTS_CLEARING = (
     "slow_flight", *STALLS, "steep_turn", "steep_spiral", "chandelle", "lazy_eight", "emergency_descent",
@@ -28,8 +28,11 @@ ACCEPTED = 0.40  # a maneuver less sure than this is not claimed
 ACCEPTED_KIND = {"level_turn": 0.5, "glide": 0.45, "forward_slip": 0.5, "clearing_turn": 0.45, "climb": 0.3,
                  "descent": 0.3, "straight_and_level": 0.3}  # fmt: skip
 MOMENT_S, MOMENT_SHARE = 8.0, 0.2  # one maneuver's recovery runs into the next one's entry
+ENTRY_S, ENTRY_SHARE = 15.0, 0.4  # slowing down may begin in the last part of the turn before
 NESTED_AFTER_S = 20.0  # slow flight held this long before the stall is an exercise of its own
 CLEARS_S = 90.0  # a half circle this shortly before a maneuver was a clearing turn
+SLIPPED_SHARE = 0.6  # a descent slipped for this part of it is the slip, not a glide
+CLEARED = 1.75  # what the maneuver after it makes of a lone half circle
 IN_LESSON, NOT_IN_LESSON = 1.12, 0.94
 IN_ORDER = 1.05
 SHORTEST_FILL_S = {"climb": 25.0, "descent": 25.0, "straight_and_level": 40.0}
@@ -75,7 +78,10 @@ def _weighed(e: Episode, proposals: Sequence[Episode], lesson: Sequence[str]) ->
         follows = any(
             p.kind in WANTS_CLEARING and p.score >= 0.5 and -5.0 <= p.start_s - e.end_s <= CLEARS_S for p in proposals
         )
-        score *= 1.3 if follows else 0.7
+        score *= CLEARED if follows else 0.7
+    if e.kind == "glide":
+        slipped = sum(_overlap_s(e, p) for p in proposals if p.kind == "forward_slip" and _overlap_s(e, p) > 0.0)
+        score *= 1.0 - min(1.0, slipped / max(SLIPPED_SHARE * (e.end_s - e.start_s), 1.0))
     return replace(e, score=min(score, 1.0))
 
 
@@ -84,7 +90,12 @@ def _overlap_s(a: Episode, b: Episode) -> float:
 
 
 def _clash(a: Episode, b: Episode) -> bool:
+    """The two can't both be: they overlap by more than the end of the one and the entry of the other."""
+    before, after = (a, b) if a.start_s <= b.start_s else (b, a)
     shorter = min(a.end_s - a.start_s, b.end_s - b.start_s)
+    entry = next((p.end_s for p in after.phases if p.name == "entry"), after.start_s)
+    if before.end_s < entry:
+        return _overlap_s(a, b) > min(ENTRY_S, ENTRY_SHARE * shorter)
     return _overlap_s(a, b) > min(MOMENT_S, MOMENT_SHARE * shorter)
 
 

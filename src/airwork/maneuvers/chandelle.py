@@ -65,12 +65,14 @@ def _score(view: View, turn: Turn) -> float:
     fell_back = float(altitude.max() - altitude[-1]) / max(gain, 1.0)  # a lazy eight comes all the way down
     entry = float(view.speed_mps[max(turn.first - view.samples(ENTRY_S), 0) : turn.first + 1].max())
     seconds = float(view.time_s[turn.last] - view.time_s[turn.first])
+    climbing = float(view.climb_mps[max(turn.first - view.samples(ENTRY_S), 0) : turn.first + 1].mean())
     return (
         ramp(off, GONE_DEG, OFF_DEG)
         * ramp(gain, LITTLE_GAIN_M, SURE_GAIN_M)
         * ramp(fell_back, 0.6, 0.25)
         * ramp(turn.speed_out_mps / max(entry, 1.0), LITTLE_SLOWING, SURE_SLOWING)
         * ramp(seconds, 75.0, 55.0)
+        * ramp(climbing, 3.5, 2.0)  # entered from level flight, or a little fast and down, never from a climb
         * ramp(float(np.degrees(turn.top_bank_rad)), 10.0, 17.0)
         * high_score(mean_agl_m(view, turn.first, turn.last))
         * all_known(view, turn.first, turn.last)

@@ -23,19 +23,22 @@ if TYPE_CHECKING:
 KIND = "eights_on_pylons"
 TITLE = "Eights on pylons"
 
-LITTLE_DEG, SURE_DEG, MOST_DEG = 185.0, 225.0, 345.0
-BETWEEN_S = 22.0  # 3 to 5 s straight are taught (AFH ch. 7); pylons farther apart need more
+LITTLE_DEG, SURE_DEG, MOST_DEG = 185.0, 218.0, 345.0
+LEAST_DEG = 120.0  # the first and the last turn of a chain are often only half of one
+RANGE_M, WILD_RANGE_M = 140.0, 260.0  # the pivotal altitude changes by 300 to 500 ft in a wind
+BETWEEN_S = 40.0  # 3 to 5 s straight are taught (AFH ch. 7); pylons far apart need more
 
 
 def propose(view: View) -> list[Episode]:
     """Every low chain of large turns to alternate sides."""
     out = []
-    good = [turn for turn in view.turns if 150.0 < turn.track_change_deg < MOST_DEG]
+    good = [turn for turn in view.turns if LEAST_DEG < turn.track_change_deg < MOST_DEG]
     for chain in chains(good, view, opposite=True, longest_gap_s=BETWEEN_S):
         if len(chain) < 2:
             continue
-        large = float(np.mean([turn.track_change_deg for turn in chain]))
-        score = alternating_score(view, chain) * ramp(large, LITTLE_DEG, SURE_DEG)
+        inner = chain[1:-1] if len(chain) > 3 else chain[1:]
+        large = float(np.mean([turn.track_change_deg for turn in inner]))
+        score = alternating_score(view, chain, RANGE_M, WILD_RANGE_M) * ramp(large, LITTLE_DEG, SURE_DEG)
         if score < LEAST_SCORE:
             continue
         evidence = (f"{len(chain)} turns of {large:.0f}° to alternate sides, low, with legs between",)

@@ -1,7 +1,8 @@
 """Forward slip: one wing low, opposite rudder, straight path over the ground, to lose height without gaining speed.
 
-In the data: bank without the turn that belongs to it, held for some seconds while sinking. Needs a recorded bank; from
-position alone it can't be seen. Not it: the wing-low correction of a crosswind landing (small, near the ground).
+In the data: bank without the turn that belongs to it, or the nose held well beside the path through the air, for some
+seconds while sinking. Needs a recorded bank or heading; from position alone it can't be seen. Not it: the wing-low
+correction of a crosswind landing (small, near the ground).
 Judged by the task `forward_slip`: touchdown point; no airspeed number is printed.
 """
 
@@ -11,8 +12,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from airwork.airdata.angles import unwrap_rad, wrap_signed_rad
 from airwork.maneuvers.propose_tools import LEAST_SCORE, episode, side
-from airwork.maneuvers.signal import bridged, ramp, runs, smooth
+from airwork.maneuvers.signal import Array, bridged, mean_over, ramp, runs, smooth
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
@@ -27,19 +29,18 @@ LITTLE_RAD, SURE_RAD = np.radians(6.0), np.radians(10.0)
 SHORT_S, SURE_S = 4.0, 8.0
 SINK_MPS = 1.5
 EDGE_S = 2.0  # slipping in and out
+SLOWLY_S = 180.0
 
 
 def propose(view: View) -> list[Episode]:
-    """Every stretch of bank without its turn while sinking."""
-    if not view.bank_measured:
-        return []
-    lean = smooth(view.bank_rad - view.turn_bank_rad, view.samples(2.0))
+    """Every stretch of slip while sinking."""
     out = []
     for sign in (1.0, -1.0):
-        slipping = (sign * lean > LEANING_RAD) & (view.climb_mps < -0.5) & view.airborne
+        slip = np.max([sign * signal for signal in _signals(view)] or [np.zeros(view.n)], axis=0)
+        slipping = (slip > LEANING_RAD) & (view.climb_mps < -0.5) & view.airborne
         for first, end in runs(bridged(slipping, view.samples(2.0))):
             part = slice(first, end)
-            size = float(np.percentile(sign * lean[part], 75))
+            size = float(np.percentile(slip[part], 75))
             sink = -float(view.climb_mps[part].mean())
             turning = float(np.degrees(abs(view.turn_bank_rad[part].mean())))
             score = (
@@ -50,8 +51,24 @@ def propose(view: View) -> list[Episode]:
                 continue
             a, b = max(first - view.samples(EDGE_S / 2), 0), min(end - 1 + view.samples(EDGE_S / 2), view.n - 1)
             evidence = (
-                f"{np.degrees(size):.0f}° of bank to the {side(sign)} without its turn",
+                f"{np.degrees(size):.0f}° of slip, {side(sign)} wing low or nose to the {side(-sign)}",
                 f"sinking {to_unit(sink, 'fpm'):.0f} fpm",
             )
             out.append(episode(KIND, view, a, b, score, evidence=evidence, facts={"sign": sign}))
+    return out
+
+
+def _signals(view: View) -> list[Array]:
+    """Slip as seen, positive with the right wing low: bank without its turn, and the nose beside the path in the air.
+
+    The nose's offset needs a recorded heading and a known wind; what is constant in it (variation, a compass's error,
+    a wind a little off) is taken out with a slow mean.
+    """
+    out = []
+    if view.bank_measured:
+        out.append(smooth(view.bank_rad - view.turn_bank_rad, view.samples(2.0)))
+    if view.air_track_rad is not None and view.heading_from == "heading":
+        offset = wrap_signed_rad(view.air_track_rad - view.heading_rad)
+        offset = unwrap_rad(offset)
+        out.append(smooth(offset - mean_over(offset, view.samples(SLOWLY_S)), view.samples(2.0)))
     return out

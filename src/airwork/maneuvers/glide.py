@@ -29,9 +29,9 @@ LITTLE_LOSS_M, SURE_LOSS_M = 70.0, 150.0
 SHORT_S, SURE_S = 20.0, 40.0
 IDLE, POWERED = 0.22, 0.40  # share of full power
 FLAT, TOO_FLAT = 11.5, 14.5  # distance over height; light singles glide 1 in 8 to 1 in 11 (common practice, no source)
-STEEP, TOO_STEEP = 5.5, 4.2
+STEEP, TOO_STEEP = 7.0, 5.0  # steeper: flaps, a slip, a dive
 FAST, TOO_FAST = 1.85, 2.1
-LANDING_S = 20.0  # a glide may end in a landing; then only its part above the flare counts
+APPROACH_M, BROKEN_OFF_M = 50.0, 130.0  # ended lower, it was an approach; a simulated failure ends at some 500 ft
 
 
 def propose(view: View) -> list[Episode]:
@@ -53,12 +53,12 @@ def propose(view: View) -> list[Episode]:
             * ramp(seconds, SHORT_S, SURE_S)
             * ramp(ratio, TOO_STEEP, STEEP)
             * (ramp(speed, TOO_FAST, FAST) * ramp(speed, 1.02, 1.14) if np.isfinite(speed) else 0.7)
-            * ramp(view.seconds_to_ground(last), 5.0, LANDING_S)
+            * (ramp(float(view.agl_m[last]), APPROACH_M, BROKEN_OFF_M) if np.isfinite(view.agl_m[last]) else 1.0)
             * all_known(view, first, last)
             * speed_trust(view)
         )
         if view.power is not None:
-            score *= ramp(float(np.median(view.power[part])), POWERED, IDLE) * (0.5 + 0.5 * ramp(ratio, 18.0, TOO_FLAT))
+            score *= ramp(float(np.median(view.power[part])), POWERED, IDLE) * ramp(ratio, TOO_FLAT + 2.5, TOO_FLAT)
         else:
             score *= ramp(ratio, TOO_FLAT, FLAT) * 0.85
         if score < LEAST_SCORE:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, speed_trust
-from airwork.maneuvers.signal import ramp, runs
+from airwork.maneuvers.signal import Array, ramp, runs
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
@@ -33,33 +33,12 @@ AFTER_M = 120.0
 
 def propose(view: View) -> list[Episode]:
     """Every approach turned into a climb without touching."""
-    low = view.airborne & (view.agl_m < TOO_HIGH_M)
     out = []
-    for a, b in runs(low):
-        k = a + int(np.argmin(view.altitude_m[a:b]))
-        if view.seconds_to_ground(k) < GROUND_S or view.seconds_since_ground(k) < GROUND_S:
-            continue
-        before = view.altitude_m[max(k - view.samples(AROUND_S), 0) : k + 1]
-        after = view.altitude_m[k : k + view.samples(AROUND_S)]
-        bottom = float(view.altitude_m[k])
-        # The slow part is the approach: the climb away is flown faster.
-        speed = float(np.median(view.speed_mps[max(k - view.samples(15.0), 0) : k + 1])) / view.clean_stall_mps
-        sinking = float(view.climb_mps[max(k - view.samples(25.0), 0) : k + 1].mean())
-        score = (
-            ramp(float(view.agl_m[k]), TOO_HIGH_M, LOW_M)
-            * ramp(float(before.max()) - bottom, 0.5 * CAME_DOWN_M, 1.5 * CAME_DOWN_M)
-            * ramp(float(after.max()) - bottom, 0.5 * CLIMBED_M, 1.5 * CLIMBED_M)
-            * ramp(speed, TOO_FAST, APPROACH_SPEED)
-            * ramp(-sinking, 0.6, 1.6)
-            * all_known(view, max(k - 100, 0), min(k + 100, view.n - 1))
-            * speed_trust(view)
-        )
+    for k in low_points(view):
+        score = _score(view, k)
         if score < LEAST_SCORE:
             continue
-        down = np.flatnonzero(before > bottom + BEFORE_M)
-        start = k - (before.size - 1 - int(down[-1])) if down.size else max(k - view.samples(6.0), 0)
-        up = np.flatnonzero(after > bottom + AFTER_M)
-        end = k + int(up[0]) if up.size else min(k + after.size - 1, view.n - 1)
+        start, end = decided(view, k), climbed_away(view, k)
         evidence = (
             f"down to {to_unit(float(view.agl_m[k]), 'ft'):.0f} ft above ground at approach speed, then climbing",
         )
@@ -67,3 +46,57 @@ def propose(view: View) -> list[Episode]:
                            phases=(("approach", start, k), ("climb", k, end)),
                            facts={"lowest_s": float(view.time_s[k])}))  # fmt: skip
     return out
+
+
+def _score(view: View, k: int) -> float:
+    before, after = _around(view, k)
+    bottom = float(view.altitude_m[k])
+    # The slow part is the approach: the climb away is flown faster.
+    speed = float(np.median(view.speed_mps[max(k - view.samples(15.0), 0) : k + 1])) / view.clean_stall_mps
+    sinking = float(view.climb_mps[max(k - view.samples(25.0), 0) : k + 1].mean())
+    return (
+        ramp(float(view.agl_m[k]), TOO_HIGH_M, LOW_M)
+        * ramp(float(before.max()) - bottom, 0.5 * CAME_DOWN_M, 1.5 * CAME_DOWN_M)
+        * ramp(float(after.max()) - bottom, 0.5 * CLIMBED_M, 1.5 * CLIMBED_M)
+        * ramp(speed, TOO_FAST, APPROACH_SPEED)
+        * ramp(-sinking, 0.6, 1.6)
+        * all_known(view, max(k - 100, 0), min(k + 100, view.n - 1))
+        * speed_trust(view)
+    )
+
+
+def broken_off(view: View) -> list[int]:
+    """The low points that look like an approach broken off."""
+    return [k for k in low_points(view) if _score(view, k) >= LEAST_SCORE]
+
+
+def low_points(view: View) -> list[int]:
+    """Indices at which a low descent near the ground turns into a climb without contact."""
+    out = []
+    for a, b in runs(view.airborne & (view.agl_m < TOO_HIGH_M)):
+        k = a + int(np.argmin(view.altitude_m[a:b]))
+        if view.seconds_to_ground(k) >= GROUND_S and view.seconds_since_ground(k) >= GROUND_S:
+            before, after = _around(view, k)
+            bottom = float(view.altitude_m[k])
+            if before.max() - bottom > 0.5 * CAME_DOWN_M and after.max() - bottom > 0.5 * CLIMBED_M:
+                out.append(k)
+    return out
+
+
+def _around(view: View, k: int) -> tuple[Array, Array]:
+    reach = view.samples(AROUND_S)
+    return view.altitude_m[max(k - reach, 0) : k + 1], view.altitude_m[k : k + reach]
+
+
+def decided(view: View, k: int) -> int:
+    """Where the go-around begins: the last time some 65 ft above its lowest point. Index."""
+    before, _ = _around(view, k)
+    down = np.flatnonzero(before > view.altitude_m[k] + BEFORE_M)
+    return k - (before.size - 1 - int(down[-1])) if down.size else max(k - view.samples(6.0), 0)
+
+
+def climbed_away(view: View, k: int) -> int:
+    """Where it is over: some 400 ft above the lowest point. Index."""
+    _, after = _around(view, k)
+    up = np.flatnonzero(after > view.altitude_m[k] + AFTER_M)
+    return k + int(up[0]) if up.size else min(k + after.size - 1, view.n - 1)

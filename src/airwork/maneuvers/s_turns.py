@@ -49,14 +49,16 @@ def propose(view: View) -> list[Episode]:
     return out
 
 
-def alternating_score(view: View, chain: list[Turn]) -> float:
+def alternating_score(
+    view: View, chain: list[Turn], range_m: float = LEVEL_RANGE_M, wild_m: float = WILD_RANGE_M
+) -> float:
     """What S-turns and eights on pylons share: low, not steep, no lasting climb or descent."""
     first, last = chain[0].first, chain[-1].last
     altitude = view.altitude_m[first : last + 1]
     bank = float(np.degrees(np.median([turn.settled_bank_rad for turn in chain])))
     return (
         low_score(mean_agl_m(view, first, last))
-        * ramp(float(np.percentile(altitude, 95) - np.percentile(altitude, 5)), WILD_RANGE_M, LEVEL_RANGE_M)
+        * ramp(float(np.percentile(altitude, 95) - np.percentile(altitude, 5)), wild_m, range_m)
         * ramp(bank, TOO_STEEP_DEG, STEEP_DEG)
         * all_known(view, first, last)
     )

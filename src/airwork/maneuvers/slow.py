@@ -12,12 +12,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from airwork.maneuvers.signal import bridged, ramp, runs, smooth
+from airwork.maneuvers.signal import Mask, bridged, ramp, runs, smooth
 
 if TYPE_CHECKING:
     from airwork.maneuvers.view import View
 
 SLOW = 1.33  # times the stall speed; slow flight is flown 5 to 10 kt above the stall (AFH ch. 5), an approach at 1.3
+STRAYED, STRAYED_S = 1.5, 14.0
 CRUISING = 1.5  # a speed held above this is where the slowing began; below, it is a stabilized descent on the way
 SETTLED_S = 8.0  # a speed held this long above CRUISING ends the search for where slowing began
 DESCENT_S = 50.0  # a stabilized descent before a stall lasts rarely longer
@@ -25,6 +26,8 @@ LONGEST_SLOWING_S = 120.0
 GAIN_MPS = 0.6  # speed still changing by more than this over the settling time is not settled
 NEAR_GROUND_S = 45.0  # this close to the wheels leaving or touching, slow is normal
 LOW_M = 180.0  # 600 ft: no stall or slow flight is practiced below; an approach is
+NO_STALL, STALLED = 1.30, 1.15  # 1 g speed over the stall speed, itself known to some 5 %
+LEAST_BREAK = 0.5
 VIOLENT_CLIMB_MPS = 18.0  # 3,500 fpm up or down belongs to aerobatics, not to a training stall
 VIOLENT_SLOWING_MPS2 = 2.3  # 4.5 kt/s: a zoom, speed turned into height
 
@@ -63,7 +66,9 @@ def slow_stretches(view: View) -> list[SlowStretch]:
     stall = view.clean_stall_mps
     if not np.isfinite(stall):
         return []
-    slow = bridged((view.one_g_speed_mps < SLOW * stall) & view.airborne & view.known, view.samples(4.0))
+    flying = view.airborne & view.known
+    slow = (view.one_g_speed_mps < SLOW * stall) & flying
+    slow = bridged(slow, view.samples(3.0)) | _moments(view, slow, (view.one_g_speed_mps < STRAYED * stall) & flying)
     found: list[SlowStretch] = []
     bound = 0
     for first, end in runs(slow):
@@ -77,6 +82,15 @@ def slow_stretches(view: View) -> list[SlowStretch]:
         )
         bound = end
     return found
+
+
+def _moments(view: View, slow: Mask, nearly: Mask) -> Mask:
+    """Short times a little faster between slow stretches: a poor pilot strays from the speed and comes back."""
+    out = np.zeros_like(slow)
+    for first, last in runs(~slow):
+        if first > 0 and last < view.n and last - first <= view.samples(STRAYED_S) and nearly[first:last].all():
+            out[first:last] = True
+    return out
 
 
 def _near_ground(view: View, first: int, end: int) -> bool:
@@ -151,12 +165,20 @@ def _breaks(view: View, first: int, end: int, stall_mps: float) -> tuple[Break, 
         one = _break(view, k, float(ratio[k]))
         if one is None:
             continue
-        if found and k - found[-1].index < window:
+        if one.score < LEAST_BREAK:
+            continue
+        if found and (k - found[-1].index < window or not _flew_between(view, found[-1].index, k, stall_mps)):
             if one.score > found[-1].score:
                 found[-1] = one
         else:
             found.append(one)
-    return tuple(b for b in found if b.score >= 0.5)
+    return tuple(found)
+
+
+def _flew_between(view: View, one: int, two: int, stall_mps: float) -> bool:
+    """Recovered from the first before the second: otherwise both are one stall."""
+    part = slice(one, two)
+    return bool(((view.climb_mps[part] > -0.3) & (view.speed_mps[part] > 1.15 * stall_mps)).any())
 
 
 def _break(view: View, k: int, ratio: float) -> Break | None:
@@ -184,11 +206,18 @@ def _break(view: View, k: int, ratio: float) -> Break | None:
         nose = float(view.pitch_rad[window(4.0, 1.0)].max() - view.pitch_rad[window(0.0, 7.0)].min())
         parts.append((0.25, ramp(nose, np.radians(5.0), np.radians(14.0))))
     score = sum(w * x for w, x in parts) / sum(w for w, _ in parts)
+    score *= 0.4 + 0.6 * ramp(ratio, NO_STALL, STALLED)
     if slowing < 0.05:  # nothing was slowing: a wobble inside slow flight
         score *= 0.6
-    power = float(view.power[window(7.0, 1.0)].mean()) if view.power is not None else float("nan")
-    bank = float(np.abs(view.bank_rad[window(4.0, 0.5)]).mean())
+    # The last seconds decide: with power on it is there before the break, with power off it comes with the recovery.
+    peak = k
+    if view.pitch_rad is not None:  # the nose is highest at the break, the speed lowest a moment later
+        before = window(6.0, 1.0)
+        peak = before.start + int(np.argmax(view.pitch_rad[before]))
+    last_seconds = slice(max(peak - view.samples(3.0), 0), max(peak - view.samples(0.5), 1))
+    power = float(view.power[last_seconds].mean()) if view.power is not None else float("nan")
+    bank = float(np.percentile(np.abs(view.bank_rad[window(6.0, 0.0)]), 75))
+    energy = float(view.energy_rate_mps[window(4.5, -0.5)].mean())
     return Break(
-        k, score, drop, sink, lost, bank, float(view.energy_rate_mps[window(8.0, 2.0)].mean()), climb_before, power,
-        ratio,
+        k, score, drop, sink, lost, bank, energy, climb_before, power, ratio,
     )  # fmt: skip

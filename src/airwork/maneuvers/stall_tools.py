@@ -18,8 +18,9 @@ if TYPE_CHECKING:
 
 # The engine's share shows in the energy: at idle a light airplane at stalling speed loses some 3 m/s of energy height,
 # at 65 % power and more it gains or holds it.
-IDLE_ENERGY_MPS, POWER_ENERGY_MPS = -1.8, -0.4
-IDLE_POWER, MUCH_POWER = 0.30, 0.50  # share of full power, where it is known
+IDLE_ENERGY_MPS, POWER_ENERGY_MPS = -3.0, -1.0
+DESCENDED_M, LEVEL_M = 30.0, 5.0  # a power-off stall begins with a stabilized descent, a power-on stall in level flight
+IDLE_POWER, MUCH_POWER = 0.12, 0.35  # share of full power in the last three seconds
 BANKED_RAD = np.radians(27.0)  # turning stalls have up to 20° (±10°); an accelerated one about 45°
 STEEP_RAD = np.radians(36.0)
 SAFE_SPEED = 1.2  # times the clean stall: where the recovery counts as flying again
@@ -33,7 +34,7 @@ def stalls(view: View, kind: str) -> list[Episode]:
     out = []
     for stretch in view.slow_stretches:
         for k, one in enumerate(stretch.breaks):
-            score = one.score * _kind_score(one, kind) * speed_trust(view)
+            score = one.score * _kind_score(view, stretch, one, kind) * speed_trust(view)
             score *= high_score(float(view.agl_m[one.index]))
             if score < LEAST_SCORE:
                 continue
@@ -48,13 +49,17 @@ def stalls(view: View, kind: str) -> list[Episode]:
     return out
 
 
-def _kind_score(one: Break, kind: str) -> float:
+def _kind_score(view: View, stretch: SlowStretch, one: Break, kind: str) -> float:
     accelerated = ramp(one.bank_rad, BANKED_RAD, STEEP_RAD)
     if kind == "accelerated_stall":
         return accelerated
-    with_power = ramp(one.energy_rate_mps, IDLE_ENERGY_MPS, POWER_ENERGY_MPS)
     if np.isfinite(one.power):
-        with_power = 0.35 * with_power + 0.65 * ramp(one.power, IDLE_POWER, MUCH_POWER)
+        with_power = ramp(one.power, IDLE_POWER, MUCH_POWER)
+    else:
+        start = max(stretch.start, one.index - view.samples(90.0))
+        descended = float(view.altitude_m[start] - view.altitude_m[one.index])
+        energy = ramp(one.energy_rate_mps, IDLE_ENERGY_MPS, POWER_ENERGY_MPS)
+        with_power = 0.55 * energy + 0.45 * ramp(descended, DESCENDED_M, LEVEL_M)
     return (1.0 - accelerated) * (with_power if kind == "power_on_stall" else 1.0 - with_power)
 
 

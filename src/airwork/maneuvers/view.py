@@ -72,6 +72,7 @@ class View:
     stall_from: str
     speed_from: SpeedFrom
     bank_measured: bool
+    air_track_rad: Array | None  # direction of the path through the air, from ground speed and wind
     heading_from: Literal["heading", "track and wind", "track"]
 
     @property
@@ -99,8 +100,8 @@ class View:
 
     @cached_property
     def energy_rate_mps(self) -> Array:
-        """Rate of change of the energy height, over some 6 s: what the engine gives less what the drag takes. [m/s]"""
-        return smooth(rate(self.energy_m, STEP_S), self.samples(3.0))
+        """Rate of change of the energy height: what the engine gives less what the drag takes. [m/s]"""
+        return smooth(rate(self.energy_m, STEP_S), self.samples(1.5))
 
     @cached_property
     def speed_rate_mps2(self) -> Array:
@@ -216,7 +217,7 @@ def build_view(flight: Flight, *, airplane: Airplane | None = None, mass_kg: flo
         power=even(power, 1.0) if _usable(power) else _power_guess(flight, even),
         load_factor=even(load, 1.0) if _usable(load) else coordinated,
         stall_mps=stall, stall_from=stall_from, speed_from=speed_from, bank_measured=bank_measured,
-        heading_from=heading_from,
+        heading_from=heading_from, air_track_rad=_air_track(track, groundspeed, wind),
     )  # fmt: skip
 
 
@@ -300,6 +301,12 @@ def _speeds(
     return best * sigma, best, "ground speed", wind
 
 
+def _air_track(track: Array, groundspeed: Array, wind: tuple[Array, Array] | None) -> Array | None:
+    if wind is None or not np.isfinite(groundspeed).all():
+        return None
+    return unwrap_rad(np.arctan2(groundspeed * np.sin(track) - wind[0], groundspeed * np.cos(track) - wind[1]))
+
+
 def _heading(
     flight: Flight, even: Even, track: Array, groundspeed: Array, wind: tuple[Array, Array] | None
 ) -> tuple[Array, Literal["heading", "track and wind", "track"]]:
@@ -310,9 +317,9 @@ def _heading(
     heading = flight.get("heading_rad")
     if "heading_mag_rad" in flight.columns and heading is not None and _usable(heading):
         return even(unwrap_rad(heading)), "heading"  # true heading worked out from the magnetic one
-    if wind is not None and np.isfinite(groundspeed).all():
-        air_east, air_north = groundspeed * np.sin(track) - wind[0], groundspeed * np.cos(track) - wind[1]
-        return unwrap_rad(np.arctan2(air_east, air_north)), "track and wind"
+    air = _air_track(track, groundspeed, wind)
+    if air is not None:
+        return air, "track and wind"
     return np.where(np.isfinite(track), track, 0.0), "track"
 
 
@@ -387,5 +394,5 @@ def _stall(
     clear = airborne & ~(agl < 150.0)
     lowest = float(np.percentile(speed[clear], 0.5)) if clear.any() else guess
     if lowest < 1.15 * guess:
-        guess = float(np.clip(lowest, 0.8 * guess, 1.1 * guess))
+        guess = float(np.clip(lowest, 0.95 * guess, 1.1 * guess))  # the lowest may be a stall with flaps
     return np.full(base.size, guess), "guessed from the speeds flown"
