@@ -67,8 +67,10 @@ def test_a_scalar_equals_an_array_of_one_and_of_many(function) -> None:
     one = _flat(function(*values))
     assert np.isfinite(one).all()
     np.testing.assert_allclose(_flat(function(*([v] for v in values))), one, rtol=1e-13)
-    many = _flat(function(*(np.full(7, v) for v in values)))
+    arrays = [np.full(7, v) for v in values]
+    many = _flat(function(*arrays))
     assert many.shape[1] == 7
+    assert all((a == v).all() for a, v in zip(arrays, values, strict=True)), "an input was changed"
     np.testing.assert_allclose(many, np.repeat(one, 7, axis=1), rtol=1e-13)
 
 

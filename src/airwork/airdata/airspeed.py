@@ -25,8 +25,7 @@ from airwork.airdata.atmosphere import (
 
 def _impact_ratio(mach: Array) -> Array:
     """qc/p = (1 + 0.2·M²)^3.5 − 1 for 0 ≤ M ≤ 1. [1]"""
-    x = 1.0 + 0.2 * np.square(only_between(mach, 0.0, 1.0))
-    return x * x * x * np.sqrt(x) - 1.0  # x^3.5, quicker than a general power
+    return (1.0 + 0.2 * np.square(only_between(mach, 0.0, 1.0))) ** 3.5 - 1.0
 
 
 def _mach_of(ratio: Array) -> Array:

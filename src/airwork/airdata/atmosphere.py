@@ -118,10 +118,14 @@ def pressure_altitude_m(pressure_pa: ArrayLike) -> Array:
 
 
 def _height_of_ratio_m(ratio: Array, exponent: float, ratio_tropopause: float) -> Array:
-    """Height at which a pressure or density ratio stands: a power law to 11 km, exponential above."""
+    """Height at which a pressure or density ratio stands: a power law to 11 km, exponential above.
+
+    An array of ratios is used up (its memory holds the answer): hand over a fresh one.
+    """
     ratio_bottom = (1.0 - LAPSE_K_PER_M * BOTTOM_M / T0_K) ** exponent
     if _all_between(ratio, ratio_tropopause, ratio_bottom):
-        return T0_K / LAPSE_K_PER_M * (1.0 - ratio ** (1.0 / exponent))
+        ratio **= 1.0 / exponent
+        return T0_K / LAPSE_K_PER_M * (1.0 - ratio)
     with np.errstate(invalid="ignore", divide="ignore"):
         low = T0_K / LAPSE_K_PER_M * (1.0 - ratio ** (1.0 / exponent))
         high = TROPOPAUSE_M - _SCALE_M * np.log(ratio / ratio_tropopause)
