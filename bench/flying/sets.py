@@ -1,0 +1,42 @@
+"""Named sets of flights: smoke (a few, quick), standard (to develop against), heldout (to judge by, other seeds)."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+from flying import export
+from flying.lessons import OTHER_THEMES, TRAINING_THEMES, Plan, draw_plan, fly
+
+JSBSIM_AIRPLANES = ("c172p",)
+
+
+def smoke() -> list[Plan]:
+    return [
+        draw_plan(7, theme, airplanes=JSBSIM_AIRPLANES) for theme in ("stalls", "private_test", "commercial", "lake")
+    ]
+
+
+def standard() -> list[Plan]:
+    return _all(range(100, 104), range(100, 102))
+
+
+def heldout() -> list[Plan]:
+    return _all(range(500, 506), range(500, 503))
+
+
+def _all(training: range, others: range) -> list[Plan]:
+    plans = [draw_plan(seed, theme, airplanes=JSBSIM_AIRPLANES) for theme in TRAINING_THEMES for seed in training]
+    return plans + [draw_plan(seed, theme, airplanes=JSBSIM_AIRPLANES) for theme in OTHER_THEMES for seed in others]
+
+
+SETS: dict[str, Callable[[], list[Plan]]] = {"smoke": smoke, "standard": standard, "heldout": heldout}
+
+
+def make(plan: Plan, folder: Path, formats: tuple[str, ...]) -> str:
+    """Fly one plan, write its files, say so in a line."""
+    flown = fly(plan)
+    export.write(flown, folder, formats)
+    minutes = float(flown.columns["time_s"][-1] - flown.columns["time_s"][0]) / 60.0
+    intended = sum(mark.intended for mark in flown.marks)
+    return f"{flown.name}: {minutes:.0f} min, skill {flown.skill_level:.2f}, {intended} maneuvers"
