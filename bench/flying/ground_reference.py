@@ -108,11 +108,6 @@ def rectangular_course(p: Pilot, direction: float = -1.0, *, long_m: float = 220
     p.fly_until(lambda: direction * along_right(place.here(p), corner, downwind)[1] > -250.0, at_most_s=60.0)
     targets = {"altitude_ft": ft(p.altitude_m), "ias_kt": kt(p.ias_mps), "legs": float(legs)}
     targets["turn_deg"] = 90.0 * direction
-        "altitude_ft": ft(p.altitude_m),
-        "ias_kt": kt(p.ias_mps),
-        "legs": float(legs),
-        "turn_deg": 90.0 * direction,
-    }
     with p.marking("rectangular_course", targets):
         start, course = moved(corner, downwind, -200.0), downwind
         for leg in range(legs):
