@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import sqlite3
+from dataclasses import dataclass, replace
 from datetime import date
 
 import sqlalchemy as sa
@@ -27,6 +28,7 @@ class Forgotten:
     endorsements_kept: int
     keep_until: date | None
     why: str
+    cleared: bool = True  # False: another program had the logbook open, its journal is cleared when that has closed
 
 
 def forget_student(store: Store, student: Person, *, now_utc_s: float) -> Forgotten:
@@ -48,8 +50,7 @@ def forget_student(store: Store, student: Person, *, now_utc_s: float) -> Forgot
                 where="forget",
             )
         done = _forget(connection, student, now_utc_s)
-    compact(store)
-    return done
+    return replace(done, cleared=compact(store))
 
 
 def _signs_for_others(connection: Connection, student: Person) -> bool:
@@ -136,12 +137,24 @@ def drop_kept(connection: Connection, *, today: date) -> int:
     return len(over)
 
 
-def compact(store: Store) -> None:
-    """Give freed space back, so that what was taken out is not left in the file."""
-    with store.engine.connect() as connection:
-        raw = connection.execution_options(isolation_level="AUTOCOMMIT")
-        if store.is_sqlite:
-            raw.exec_driver_sql("VACUUM")
-            raw.exec_driver_sql("PRAGMA wal_checkpoint(TRUNCATE)")
-        else:
-            raw.exec_driver_sql("VACUUM")
+def compact(store: Store) -> bool:
+    """Give freed space back, so that what was taken out is not left in the file. False: another program has it open.
+
+    Deleted rows of a SQLite logbook are overwritten at once (secure_delete); this also empties the journal beside it.
+    """
+    if not store.is_sqlite:
+        with store.engine.connect() as connection:
+            connection.execution_options(isolation_level="AUTOCOMMIT").exec_driver_sql("VACUUM")
+        return True
+    raw = store.engine.raw_connection()
+    try:
+        cursor = raw.cursor()
+        cursor.execute("VACUUM")
+        cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        busy = cursor.fetchone()[0]
+        cursor.close()
+        return not busy
+    except sqlite3.OperationalError:
+        return False
+    finally:
+        raw.close()

@@ -25,7 +25,12 @@ from airwork.units import NM_M
 Level = Literal["forbids", "not on record", "runs out", "fine"]
 Answer = Literal["forbidden", "not shown", "allowed"]
 HOUR_S = 3600.0
-_VERDICT: dict[Level, VerdictLevel] = {"forbids": "no-go", "not on record": "unknown", "runs out": "think", "fine": "go"}
+_VERDICT: dict[Level, VerdictLevel] = {
+    "forbids": "no-go",
+    "not on record": "unknown",
+    "runs out": "think",
+    "fine": "go",
+}
 
 
 @dataclass(frozen=True, slots=True)

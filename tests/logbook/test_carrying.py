@@ -1,0 +1,426 @@
+"""Carrying a logbook: backup and restore, merging, a student's export, forgetting, looking it over."""
+
+from __future__ import annotations
+
+import json
+import zipfile
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+import sqlalchemy as sa
+
+from airwork.errors import AirworkError, InputError
+from airwork.logbook import carry, flights, forgetting, keeping, marks, people, recordings
+from airwork.logbook.backup import back_up, restore
+from airwork.logbook.checking import check
+from airwork.logbook.entering import FlightEntry
+from airwork.logbook.exporting import export_student, import_student
+from airwork.logbook.forgetting import forget_student
+from airwork.logbook.importing import FlightAbout, import_debrief
+from airwork.logbook.merging import merge
+from airwork.logbook.schema import TABLES, endorsement, flight, person, recording_bytes
+from airwork.logbook.store import Store, open_store
+from logbook import school
+from logbook.conftest import MakeStore
+
+RAW = b"".join(b"%d,6500,100\n" % n for n in range(3000))
+NOON = datetime(2026, 6, 14, 18, 0, tzinfo=UTC).timestamp()
+DAY = date(2026, 6, 14)
+H = 3600.0
+
+
+def fill(store: Store) -> school.School:
+    """A logbook with a row in every table."""
+    from airwork.logbook.schema import lesson
+
+    with store.change() as connection:
+        s = school.found(connection)
+        connection.execute(
+            sa.insert(lesson).values(
+                id="a" * 32, student_id=s.student.id, instructor_id=s.instructor.id, title="steep turns",
+                planned_utc_s=NOON, lesson_file="# lesson", briefing_json="{}", changed_utc_s=NOON,
+            )
+        )  # fmt: skip
+    about = FlightAbout(
+        s.student, "dual", instructor=s.instructor, airplane=s.larkmoor, route=(s.home, s.home), lesson_id="a" * 32,
+        remarks="Ann flew well",
+    )  # fmt: skip
+    done = import_debrief(
+        store,
+        school.debriefed(NOON, recording=RAW),
+        about,
+        now_utc_s=school.NOW,
+        recording=recordings.pack(RAW, "f.csv"),
+    )
+    with store.change() as connection:
+        flights.add_flight(
+            connection,
+            FlightEntry(s.student, "solo", NOON + 10 * H, NOON + 11 * H, airplane=s.larkmoor),
+            now_utc_s=NOON,
+        )
+        marks.give_mark(
+            connection, s.student, "steep_turn", "practice", given_by="instructor", by=s.instructor,
+            now_utc_s=school.NOW, flight_id=done.flight_id, position=1, remark="Ann: look outside",
+        )  # fmt: skip
+        keeping.endorse(
+            connection, s.student, s.instructor, "endorsement.solo", given_on=DAY, now_utc_s=school.NOW,
+            make_model="Larkmoor 155", words="calm wind only",
+        )  # fmt: skip
+        keeping.endorse(connection, s.student, s.instructor, "complex", given_on=DAY, now_utc_s=school.NOW)
+        keeping.note_date(connection, s.student, "medical.third", on_date=DAY, now_utc_s=school.NOW)
+        keeping.add_note(
+            connection,
+            s.student,
+            "Ann is afraid of stalls",
+            now_utc_s=school.NOW,
+            by=s.instructor,
+            for_instructors=True,
+        )
+        gone = flights.add_flight(
+            connection, FlightEntry(s.student, "solo", NOON + 20 * H, NOON + 21 * H), now_utc_s=NOON
+        )
+        flights.remove_flight(connection, gone.row.id, now_utc_s=school.NOW)
+    return s
+
+
+def content(store: Store) -> dict[str, list[dict[str, Any]]]:
+    """Every row of every table."""
+    with store.read() as connection:
+        return {t.name: [row for batch in carry.rows(connection, t) for row in batch] for t in TABLES}
+
+
+def test_the_filled_logbook_has_a_row_in_every_table(store: Store) -> None:
+    fill(store)
+    assert [name for name, rows in content(store).items() if not rows] == []
+
+
+# --- backup and restore ---------------------------------------------------------------------------------------------
+
+
+def test_a_backup_restored_elsewhere_is_the_same_logbook(make_store: MakeStore, tmp_path: Path) -> None:
+    store, other = make_store("one"), make_store("two")
+    fill(store)
+    done = back_up(store, tmp_path / "backup.sqlite")
+    assert done.rows["flight"] == 2
+    restore(tmp_path / "backup.sqlite", other)
+    assert content(other) == content(store)
+    assert sorted(p.name for p in tmp_path.iterdir() if p.name.startswith("backup")) == ["backup.sqlite"]
+
+
+def test_a_backup_is_itself_a_logbook(store: Store, tmp_path: Path) -> None:
+    fill(store)
+    back_up(store, tmp_path / "backup.sqlite")
+    opened = open_store(tmp_path / "backup.sqlite")
+    assert content(opened) == content(store)
+    opened.close()
+
+
+def test_restoring_over_people_needs_to_be_asked_for(make_store: MakeStore, tmp_path: Path) -> None:
+    store, other = make_store("one"), make_store("two")
+    fill(store)
+    with other.change() as connection:
+        people.add_person(connection, "Somebody Else", now_utc_s=0.0, student=True)
+    back_up(store, tmp_path / "b.sqlite")
+    before = content(other)
+    with pytest.raises(InputError, match="--replace"):
+        restore(tmp_path / "b.sqlite", other)
+    assert content(other) == before
+    restore(tmp_path / "b.sqlite", other, replace=True)
+    assert content(other) == content(store)
+
+
+def test_a_damaged_backup_changes_nothing(store: Store, tmp_path: Path) -> None:
+    fill(store)
+    before = content(store)
+    back_up(store, tmp_path / "b.sqlite")
+    raw = bytearray((tmp_path / "b.sqlite").read_bytes())
+    raw[4096 * 3 : 4096 * 8] = b"\x55" * (4096 * 5)
+    (tmp_path / "b.sqlite").write_bytes(bytes(raw))
+    with pytest.raises(AirworkError, match=r"damaged|no backup"):
+        restore(tmp_path / "b.sqlite", store, replace=True)
+    assert content(store) == before
+
+
+def test_a_backup_is_not_written_over_something_else_or_over_the_logbook(store: Store, tmp_path: Path) -> None:
+    (tmp_path / "thesis.txt").write_text("three years of work")
+    with pytest.raises(InputError, match="no logbook"):
+        back_up(store, tmp_path / "thesis.txt")
+    assert (tmp_path / "thesis.txt").read_text() == "three years of work"
+    if store.path is not None:
+        with pytest.raises(InputError, match="itself"):
+            back_up(store, store.path)
+
+
+def test_what_is_no_backup_is_refused(store: Store, tmp_path: Path) -> None:
+    (tmp_path / "x.sqlite").write_bytes(b"no")
+    for path, said in ((tmp_path / "x.sqlite", "no backup"), (tmp_path / "none.sqlite", "no such file")):
+        with pytest.raises(InputError, match=said):
+            restore(path, store)
+
+
+# --- merging --------------------------------------------------------------------------------------------------------
+
+
+def test_merging_into_an_empty_logbook_brings_everything(make_store: MakeStore) -> None:
+    one, two = make_store("one"), make_store("two")
+    fill(one)
+    merge(two, one)
+    assert content(two) == content(one)
+
+
+def test_merging_twice_changes_nothing(make_store: MakeStore) -> None:
+    one, two = make_store("one"), make_store("two")
+    fill(one)
+    merge(two, one)
+    before = content(two)
+    assert merge(two, one).nothing_new
+    assert content(two) == before
+
+
+def test_two_instructors_apart_join_their_logbooks(make_store: MakeStore) -> None:
+    """Same student, airplane and recording entered on both sides: each is once in the joined logbook."""
+    one, two = make_store("one"), make_store("two")
+    fill(one)
+    with two.change() as connection:
+        theirs = school.found(connection)
+    about = FlightAbout(theirs.student, "dual", instructor=theirs.instructor, airplane=theirs.larkmoor)
+    import_debrief(
+        two, school.debriefed(NOON, recording=RAW), about, now_utc_s=school.NOW, recording=recordings.pack(RAW, "f.csv")
+    )
+    with two.change() as connection:
+        flights.add_flight(
+            connection, FlightEntry(theirs.student, "solo", NOON + 50 * H, NOON + 51 * H), now_utc_s=NOON
+        )
+    with pytest.raises(InputError, match=r"Ann Example.*--same-names"):
+        merge(one, two)
+    done = merge(one, two, same_names=True)
+    found = content(one)
+    assert done.added == {"flight": 1}
+    assert len(found["person"]) == 2
+    assert len(found["airplane"]) == 2
+    assert len(found["flight"]) == 3
+    assert len({row["pilot_id"] for row in found["flight"]}) == 1
+
+
+def test_people_of_one_name_born_on_different_days_are_never_joined(make_store: MakeStore) -> None:
+    one, two = make_store("one"), make_store("two")
+    for store, born in ((one, date(1990, 1, 1)), (two, date(1991, 1, 1))):
+        with store.change() as connection:
+            people.add_person(connection, "Ann Example", now_utc_s=0.0, student=True, born_on=born)
+    with pytest.raises(InputError, match="different birth dates"):
+        merge(one, two, same_names=True)
+
+
+def test_the_later_correction_stands(make_store: MakeStore) -> None:
+    one, two = make_store("one"), make_store("two")
+    s = fill(one)
+    merge(two, one)
+    for store, contact, when in ((one, "early", school.NOW + 10), (two, "late", school.NOW + 20)):
+        with store.change() as connection:
+            people.change_person(connection, s.student, now_utc_s=when, contact=contact)
+    merge(one, two)
+    merge(two, one)
+    for store in (one, two):
+        with store.read() as connection:
+            assert people.person_by_id(connection, s.student.id).contact == "late"
+
+
+def test_what_was_taken_out_here_does_not_come_back(make_store: MakeStore) -> None:
+    one, two = make_store("one"), make_store("two")
+    s = fill(one)
+    merge(two, one)
+    forget_student(one, s.student, now_utc_s=school.NOW)
+    before = content(one)
+    merge(one, two)
+    after = content(one)
+    assert after["flight"] == before["flight"]
+    assert after["recording"] == []
+    assert after["note"] == []
+    assert after["person"] == before["person"]
+
+
+def test_a_flight_typed_in_both_logbooks_is_pointed_out(make_store: MakeStore) -> None:
+    one, two = make_store("one"), make_store("two")
+    for store in (one, two):
+        with store.change() as connection:
+            s = school.found(connection)
+            flights.add_flight(connection, FlightEntry(s.student, "solo", NOON, NOON + H), now_utc_s=NOON)
+    done = merge(one, two, same_names=True)
+    assert any("overlap" in said for said in done.said)
+
+
+# --- one student's export -------------------------------------------------------------------------------------------
+
+
+def of_student(store: Store, student_id: str) -> dict[str, list[dict[str, Any]]]:
+    found = content(store)
+    found.pop("removed")
+    found["person"] = [row for row in found["person"] if row["id"] == student_id]
+    for row in found["recording_bytes"]:
+        row["columns_parquet"], row["facts_json"] = None, "{}"
+    found["airplane"] = [row for row in found["airplane"] if row["registration"] == "N155LM"]
+    found["place"] = [row for row in found["place"] if row["ident"] == "HOME"]
+    return found
+
+
+def test_a_students_export_taken_in_elsewhere_is_the_same(make_store: MakeStore, tmp_path: Path) -> None:
+    one, two = make_store("one"), make_store("two")
+    s = fill(one)
+    counted = export_student(one, s.student, tmp_path / "ann.zip")
+    assert counted["flight"] == 2
+    import_student(two, tmp_path / "ann.zip")
+    assert of_student(two, s.student.id) == of_student(one, s.student.id)
+    assert import_student(two, tmp_path / "ann.zip").nothing_new
+
+
+def test_an_export_holds_the_original_recording_and_tables_for_a_spreadsheet(store: Store, tmp_path: Path) -> None:
+    s = fill(store)
+    export_student(store, s.student, tmp_path / "ann.zip")
+    with zipfile.ZipFile(tmp_path / "ann.zip") as zipped:
+        names = zipped.namelist()
+        assert zipped.read(f"recordings/{recordings.sha256_of(RAW)}.csv") == RAW
+        assert "flight.csv" in names
+        assert zipped.read("flight.csv").decode("utf-8-sig").startswith("id,pilot_id,")
+        assert zipped.testzip() is None
+
+
+def test_an_export_says_nothing_private_of_the_instructor(store: Store, tmp_path: Path) -> None:
+    s = fill(store)
+    with store.change() as connection:
+        people.change_person(
+            connection, s.instructor, now_utc_s=school.NOW, contact="ike@private.example", born_on=date(1960, 7, 8)
+        )
+    export_student(store, s.student, tmp_path / "ann.zip", instructor_notes=False)
+    with zipfile.ZipFile(tmp_path / "ann.zip") as zipped:
+        text = zipped.read("student.json").decode()
+    assert "Ike Teacher" in text
+    assert "ike@private" not in text
+    assert "1960-07-08" not in text
+    assert "afraid of stalls" not in text
+
+
+def test_a_cell_a_spreadsheet_would_run_is_text(store: Store, tmp_path: Path) -> None:
+    s = fill(store)
+    with store.change() as connection:
+        keeping.add_note(connection, s.student, "=HYPERLINK(1)", now_utc_s=school.NOW)
+    export_student(store, s.student, tmp_path / "ann.zip")
+    with zipfile.ZipFile(tmp_path / "ann.zip") as zipped:
+        assert ",'=HYPERLINK(1)," in zipped.read("note.csv").decode("utf-8-sig")
+        assert '"=HYPERLINK(1)"' in zipped.read("student.json").decode()
+
+
+def tampered(path: Path, out: Path, change: Any) -> Path:
+    with zipfile.ZipFile(path) as old, zipfile.ZipFile(out, "w") as new:
+        for name in old.namelist():
+            data = old.read(name)
+            if name == "student.json":
+                holds = json.loads(data)
+                change(holds)
+                data = json.dumps(holds).encode()
+            new.writestr(name, data)
+    return out
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        (lambda d: d.update(format="other"), "no export"),
+        (lambda d: d.update(version=99), "version 99"),
+        (lambda d: d["tables"]["flight"][0].pop("role"), "a row of flight"),
+        (lambda d: d["tables"]["flight"][0].update(total_s="long"), "total_s"),
+        (lambda d: d["tables"]["flight"][0].update(role="stowaway"), "doesn't fit"),
+        (lambda d: d["tables"]["flight"][0].update(pilot_id="f" * 32), "doesn't fit"),
+        (lambda d: d["tables"]["recording"][0].update(sha256="0" * 64), "missing"),
+        (lambda d: d.update(tables=[]), "no tables"),
+    ],
+)
+def test_an_export_that_was_tampered_with_is_refused_whole(tmp_path: Path, change: Any, said: str) -> None:
+    one, two = (open_store(tmp_path / f"{n}.sqlite", create=True) for n in ("one", "two"))
+    s = fill(one)
+    export_student(one, s.student, tmp_path / "ann.zip")
+    bad = tampered(tmp_path / "ann.zip", tmp_path / "bad.zip", change)
+    with pytest.raises(InputError, match=said):
+        import_student(two, bad)
+    assert not any(content(two).values())
+    one.close()
+    two.close()
+
+
+# --- forgetting -----------------------------------------------------------------------------------------------------
+
+
+def test_forgetting_keeps_the_instructors_time_and_the_endorsements_of_three_years(store: Store) -> None:
+    """14 CFR 61.189: name, kind and date of solo endorsements for 3 years. [V]"""
+    s = fill(store)
+    done = forget_student(store, s.student, now_utc_s=school.NOW)
+    assert (done.flights_removed, done.flights_without_name, done.recordings_removed) == (1, 1, 1)
+    assert (done.endorsements_kept, done.keep_until) == (1, date(2029, 6, 14))
+    found = content(store)
+    (kept,) = found["endorsement"]
+    assert kept["kind"] == "us.endorsement.solo"
+    (left,) = found["flight"]
+    assert (left["pilot_id"], left["instructor_id"], left["dual_s"]) == (None, s.instructor.id, 1.3 * H)
+    for name in ("note", "mark", "dated", "debrief", "episode", "criterion", "recording", "recording_bytes", "lesson"):
+        assert found[name] == [], name
+    ann = next(row for row in found["person"] if row["id"] == s.student.id)
+    assert (ann["born_on"], ann["contact"], ann["is_student"]) == (None, "", False)
+
+
+def test_what_had_to_be_kept_goes_when_the_time_is_over(store: Store) -> None:
+    s = fill(store)
+    done = forget_student(store, s.student, now_utc_s=school.NOW)
+    assert done.keep_until is not None
+    with store.change() as connection:
+        assert forgetting.drop_kept(connection, today=done.keep_until) == 0
+        assert forgetting.drop_kept(connection, today=done.keep_until + timedelta(days=1)) == 1
+        assert connection.execute(sa.select(sa.func.count()).select_from(endorsement)).scalar() == 0
+        assert [p.name for p in people.people(connection)] == ["Ike Teacher"]
+
+
+def test_nothing_of_the_forgotten_is_left_in_the_file(tmp_path: Path) -> None:
+    path = tmp_path / "l.sqlite"
+    store = open_store(path, create=True)
+    s = fill(store)
+    assert b"Ann is afraid" in path.read_bytes() + (tmp_path / "l.sqlite-wal").read_bytes()
+    forget_student(store, s.student, now_utc_s=school.NOW)
+    with store.change() as connection:
+        forgetting.drop_kept(connection, today=date(2040, 1, 1))
+    forgetting.compact(store)
+    store.close()
+    left = b"".join(p.read_bytes() for p in tmp_path.iterdir())
+    for word in (b"Ann", b"afraid", b"look outside", b"calm wind", b"flew well"):
+        assert word not in left, word
+
+
+def test_an_instructor_of_others_can_not_be_forgotten(store: Store) -> None:
+    s = fill(store)
+    with pytest.raises(InputError, match="instructor"):
+        forget_student(store, s.instructor, now_utc_s=school.NOW)
+
+
+# --- looking it over ------------------------------------------------------------------------------------------------
+
+
+def test_a_sound_logbook_has_nothing_wrong(store: Store) -> None:
+    fill(store)
+    found = check(store)
+    assert found.wrong == ()
+    assert any("not signed" in said for said in found.look_at)
+
+
+def test_a_rotten_recording_is_found(store: Store) -> None:
+    fill(store)
+    with store.change() as connection:
+        connection.execute(sa.update(recording_bytes).values(original=b"rot", packing="none"))
+    assert any("damaged" in said for said in check(store).wrong)
+
+
+def test_the_student_of_a_kept_endorsement_is_not_listed_as_a_student(store: Store) -> None:
+    s = fill(store)
+    forget_student(store, s.student, now_utc_s=school.NOW)
+    with store.read() as connection:
+        assert people.people(connection, students=True) == ()
+        assert connection.execute(sa.select(person.c.name).where(person.c.id == s.student.id)).scalar() == "Ann Example"
+        assert connection.execute(sa.select(flight.c.remarks)).scalars().all() == [""]
