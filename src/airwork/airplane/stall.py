@@ -50,7 +50,7 @@ class StallCurve:
         """One stall speed, saying how it was had. [m/s]"""
         note = self._note(mass_kg)
         if load_factor != 1.0:
-            note = "; ".join(filter(None, [note, f"times √{load_factor:.2f} for the load factor"]))
+            note = "; ".join(filter(None, [note, f"× √{load_factor:.2f}"]))
         value = float(self.cas(mass_kg, load_factor))
         return Answer(value, "formula" if note else "handbook table", self.source, note)
 
@@ -60,9 +60,9 @@ class StallCurve:
         if np.any(np.abs(self.mass_kg - mass_kg) < 0.01):
             return ""
         if len(self.mass_kg) > 1 and low < mass_kg < high:
-            return "between printed weights, by √W"
+            return "√W between printed weights"
         side, printed = ("lighter", low) if mass_kg < low else ("heavier", high)
-        return f"{side} than the printed {units.write(printed, 'lb')}, by √W"
+        return f"√W, {side} than the printed {units.write(printed, 'lb')}"
 
 
 def stall_curves(file: AirplaneFile, to_cas: ToCas) -> dict[int, StallCurve]:

@@ -1,7 +1,7 @@
 """Handbook tables: interpolate inside, refuse outside, ragged edges respected. Printed units.
 
 A table is a list of rows over one to four inputs. It need not be a full grid: a chart stops at full throttle, so the
-rows end earlier at some altitudes. A question is answered only where the rows on both sides of it answer.
+rows end earlier at some altitudes. A question is answered only inside the outline of the printed rows.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ import numpy as np
 
 from airwork.errors import OutOfRange
 
+_SLACK = 1e-6
 _DECIMALS = 6  # inputs come from SI and back: 2300.0000000000005 lb is the printed 2300 lb
 
 Node = dict[float, "Node | float"]
@@ -63,45 +64,56 @@ class GridTable:
     def __call__(self, *inputs: float) -> float:
         """The value at the inputs, in the order of the axes, printed units.
 
+        Where the rows on one side end earlier than on the other (a chart stops at full throttle), the edge is the
+        straight line between the ends of the two; between it and the shorter row the value is interpolated along the
+        edge, from printed values only.
+
         Raises
         ------
         OutOfRange : an input outside the rows; names the axis, the range, and the rows it was looked up in.
         """
-        return self._at(self.tree, 0, inputs, "")
+        asked = tuple(round(float(x), _DECIMALS) for x in inputs)
+        *outer, x = asked
+        low, high = self._edges(self.tree, 0, outer, "", hull=True)
+        if not low - _SLACK <= x <= high + _SLACK:  # NaN fails too
+            where = f"the {self.name} {self._given(outer)}".rstrip()
+            raise OutOfRange(self.axes[-1].what, x, round(low, 1), round(high, 1), where=where)
+        near, far = self._edges(self.tree, 0, outer, "", hull=False)
+        if near <= x <= far:
+            return self._at(self.tree, 0, asked)
+        return self._along_edge(self.tree, 0, outer, (x - low) / (high - low))
 
-    def _at(self, node: Node, depth: int, inputs: Sequence[float], inside: str) -> float:
-        axis, x = self.axes[depth], round(float(inputs[depth]), _DECIMALS)
+    def _at(self, node: Node, depth: int, inputs: Sequence[float]) -> float:
+        axis, x = self.axes[depth], inputs[depth]
         keys = sorted(node)
-        low, high = keys[0], keys[-1]
-        if not low <= x <= high:  # NaN fails too
-            raise OutOfRange(axis.what, x, low, high, where=f"the {self.name}{inside}")
         last = depth == len(self.axes) - 1
 
         def value(key: float) -> float:
             below = node[key]
-            if last:
-                return below  # type: ignore[return-value]
-            note = f"{inside}{', ' if inside else ' at '}{axis.what.split(' [')[0]} {key:,.6g}"
-            return self._at(below, depth + 1, inputs, note)  # type: ignore[arg-type]
+            return below if last else self._at(below, depth + 1, inputs)  # type: ignore[arg-type, return-value]
 
         i = bisect_right(keys, x) - 1
         if keys[i] == x:
             return value(keys[i])
         x0, x1 = keys[i], keys[i + 1]
         y0, y1 = value(x0), value(x1)
-        t = (x - x0) / (x1 - x0)
-        if not axis.smooth:
-            return y0 + t * (y1 - y0)
-        around = keys[max(i - 1, 0) : i + 3]
-        known = {x0: y0, x1: y1}
-        for key in around:
-            if key not in known:
-                try:
-                    known[key] = value(key)
-                except OutOfRange:  # ragged edge: the neighbor's rows end earlier, so its slope is not known
-                    continue
-        xs = np.array(sorted(known))
-        return float(monotone_cubic(xs, np.array([known[k] for k in xs]), x))
+        if not (axis.smooth and last):
+            return y0 + (x - x0) / (x1 - x0) * (y1 - y0)
+        xs = np.array(keys[max(i - 1, 0) : i + 3])
+        return float(monotone_cubic(xs, np.array([value(k) for k in xs]), x))
+
+    def _along_edge(self, node: Node, depth: int, outer: Sequence[float], share: float) -> float:
+        """The value a share of the way from the first to the last row, the outer axes on straight lines."""
+        keys = sorted(node)
+        if depth == len(self.axes) - 1:
+            x = keys[0] + share * (keys[-1] - keys[0])
+            return self._at(node, depth, (*outer, float(np.clip(x, keys[0], keys[-1]))))
+        i = bisect_right(keys, outer[depth]) - 1
+        first = self._along_edge(node[keys[i]], depth + 1, outer, share)  # type: ignore[arg-type]
+        if keys[i] == outer[depth]:
+            return first
+        second = self._along_edge(node[keys[i + 1]], depth + 1, outer, share)  # type: ignore[arg-type]
+        return first + (outer[depth] - keys[i]) / (keys[i + 1] - keys[i]) * (second - first)
 
     def range_of(self, depth: int = 0, *outer: float) -> tuple[float, float]:
         """(lowest, highest) of one axis, all outer axes at printed values or, without them, over the whole table."""
@@ -120,7 +132,8 @@ class GridTable:
         low, high = self.span(*outer)
         y_low, y_high = self(*outer, low), self(*outer, high)
         if not y_low <= target <= y_high:
-            raise OutOfRange(what, target, y_low, y_high, where=f"the {self.name} {self._given(outer)}".rstrip())
+            where = f"the {self.name} {self._given(outer)}".rstrip()
+            raise OutOfRange(what, round(target, 1), round(y_low, 1), round(y_high, 1), where=where)
         for _ in range(60):
             middle = 0.5 * (low + high)
             if self(*outer, middle) < target:
@@ -130,27 +143,31 @@ class GridTable:
         return 0.5 * (low + high)
 
     def _given(self, outer: Sequence[float]) -> str:
-        given = [f"{a.what.split(' [')[0]} {x:,.6g}" for a, x in zip(self.axes, outer, strict=False)]
+        given = [f"{a.what.split(' [')[0]} {_shown(x)}" for a, x in zip(self.axes, outer, strict=False)]
         return f"at {', '.join(given)}" if given else ""
 
     def span(self, *outer: float) -> tuple[float, float]:
-        """Range of the last axis that the rows on both sides of the outer inputs answer."""
-        low, high = self._span(self.tree, 0, outer, "")
-        if low > high:
-            raise OutOfRange(self.axes[-1].what, low, low, high, where=f"the {self.name} {self._given(outer)}")
-        return low, high
+        """Range of the last axis that can be answered at the outer inputs."""
+        return self._edges(self.tree, 0, tuple(round(float(x), _DECIMALS) for x in outer), "", hull=True)
 
-    def _span(self, node: Node, depth: int, outer: Sequence[float], inside: str) -> tuple[float, float]:
+    def _edges(self, node: Node, depth: int, outer: Sequence[float], inside: str, *, hull: bool) -> tuple[float, float]:
+        """(lowest, highest) of the last axis: on the line between the rows' ends; not `hull`: where both rows reach."""
         keys = sorted(node)
         if depth == len(self.axes) - 1:
             return keys[0], keys[-1]
-        axis, x = self.axes[depth], round(float(outer[depth]), _DECIMALS)
-        if not keys[0] <= x <= keys[-1]:
+        axis, x = self.axes[depth], outer[depth]
+        if not keys[0] <= x <= keys[-1]:  # NaN fails too
             raise OutOfRange(axis.what, x, keys[0], keys[-1], where=f"the {self.name}{inside}")
         i = bisect_right(keys, x) - 1
-        ends = [keys[i]] if keys[i] == x else [keys[i], keys[i + 1]]
-        spans = [self._span(node[k], depth + 1, outer, inside) for k in ends]  # type: ignore[arg-type]
-        return max(s[0] for s in spans), min(s[1] for s in spans)
+        here = f"{inside}{', ' if inside else ' at '}{axis.what.split(' [')[0]} "
+        first = self._edges(node[keys[i]], depth + 1, outer, here + _shown(keys[i]), hull=hull)  # type: ignore[arg-type]
+        if keys[i] == x:
+            return first
+        second = self._edges(node[keys[i + 1]], depth + 1, outer, here + _shown(keys[i + 1]), hull=hull)  # type: ignore[arg-type]
+        if not hull:
+            return max(first[0], second[0]), min(first[1], second[1])
+        t = (x - keys[i]) / (keys[i + 1] - keys[i])
+        return first[0] + t * (second[0] - first[0]), first[1] + t * (second[1] - first[1])
 
 
 def monotone_cubic(xs: np.ndarray, ys: np.ndarray, x: float) -> float:
@@ -179,6 +196,11 @@ def monotone_cubic(xs: np.ndarray, ys: np.ndarray, x: float) -> float:
         + ys[i + 1] * t * t * (3 - 2 * t)
         + slopes[i + 1] * h[i] * t * t * (t - 1)
     )
+
+
+def _shown(x: float) -> str:
+    """An input as a message shows it: whole where it is large."""
+    return f"{x:,.0f}" if abs(x) >= 100 else f"{x:,.4g}"
 
 
 def _end_slope(h0: float, h1: float, d0: float, d1: float) -> float:

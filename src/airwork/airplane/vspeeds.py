@@ -80,7 +80,7 @@ class VSpeeds:
             return _from_rows(rows, name, mass_kg, density_altitude_m)
         if "approach" in name and notch in self.stalls:
             stall = self.stalls[notch].answer(mass_kg, 1.0)
-            return stall.scaled(APPROACH_FACTOR, "formula", "1.3 times the calibrated stall speed")
+            return stall.scaled(APPROACH_FACTOR, "formula", "1.3 times the stall")
         if name == "maneuvering" and 0 in self.stalls:
             stall = self.stalls[0].answer(min(mass_kg, units.from_unit(self.heavy_lb, "lb")), 1.0)
             note = f"stall speed times √{self.limit_load:g}; the file prints none"
@@ -155,6 +155,6 @@ def _over_weight(rows: list[Printed], name: str, mass_kg: float) -> Answer:
         return Answer(float(np.interp(mass_kg, masses, values)), "handbook table", source)
     i, side = (0, "lighter") if mass_kg < masses[0] else (-1, "heavier")
     exact = name in _EXACT_ROOT or name.startswith(("stall", "approach"))
-    words = "by √W" if exact else "by √W, which is rough here"
-    note = f"{side} than the printed {units.write(float(masses[i]), 'lb')}, {words}"
+    words = "√W" if exact else "√W (rough here)"
+    note = f"{words}, {side} than the printed {units.write(float(masses[i]), 'lb')}"
     return Answer(float(values[i]) * math.sqrt(mass_kg / float(masses[i])), "formula", source, note)
