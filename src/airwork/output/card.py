@@ -1,0 +1,244 @@
+"""The card as plain data: what stands on one small page for the cockpit, in words ready to print. Drawn by `card_pdf`.
+
+Everything comes from the Briefing; nothing is computed here but rounding and wording.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from airwork import units
+from airwork.lesson.briefing import Briefing, PlannedExercise, PowerLine
+from airwork.lesson.style import bearing
+
+REASONS_SHOWN = 3
+WORDS = {"go": "GO", "think": "THINK", "no-go": "NO-GO"}
+CAUTION = "Handbook, rules and instructor decide. Not for navigation."
+
+
+@dataclass(frozen=True, slots=True)
+class CardLine:
+    """A name and its number."""
+
+    name: str
+    value: str
+    remark: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class CardManeuver:
+    """One maneuver in flying order. `line` is what it is flown by."""
+
+    clock: str
+    title: str
+    times: str
+    altitude: str
+    floor: str
+    heading: str
+    line: str
+    limits: str
+
+
+@dataclass(frozen=True, slots=True)
+class CardTank:
+    """A stretch on one tank: from when, which, and what is in it then."""
+
+    clock: str
+    tank: str
+    left: str
+
+
+@dataclass(frozen=True, slots=True)
+class CardData:
+    """All words on the card."""
+
+    verdict: str
+    reasons: tuple[str, ...]
+    title: str
+    who: str
+    when: str
+    airplane: str
+    dial_unit: str
+    day: tuple[CardLine, ...]
+    speeds: tuple[CardLine, ...]
+    power: tuple[CardLine, ...]
+    maneuvers: tuple[CardManeuver, ...]
+    tanks: tuple[CardTank, ...]
+    tank_rule: str
+    home_clock: str
+    home_fuel: str
+    home_remark: str
+    fuel: tuple[CardLine, ...]
+    signals: tuple[CardLine, ...]
+    footer: str
+
+    def as_json(self) -> dict[str, Any]:
+        """Plain data for the typesetter."""
+        return asdict(self)
+
+
+def make_card(briefing: Briefing) -> CardData:
+    """The card of a briefing."""
+    b, style = briefing, briefing.style
+    names = " · ".join(filter(None, [b.student + (" (solo)" if b.solo else ""), b.instructor]))
+    invented = " (invented airplane)" if b.airplane_invented else ""
+    return CardData(
+        verdict=WORDS[b.verdict.level],
+        reasons=_reasons(b),
+        title=b.title,
+        who=names,
+        when=f"{style.day(b.start_utc_s)}  {style.clock(b.start_utc_s)}–{style.clock(b.end_utc_s, zone=True)}",
+        airplane=f"{b.airplane_name}{invented}",
+        dial_unit=b.dial_unit,
+        day=_day(b),
+        speeds=tuple(CardLine(s.name, s.short) for s in b.speeds),
+        power=tuple(_power(b, line) for line in b.power),
+        maneuvers=_maneuvers(b),
+        tanks=_tanks(b),
+        tank_rule=_tank_rule(b),
+        home_clock=style.clock(b.start_utc_s + b.fuel.turn_home_s),
+        home_fuel=style.fuel(b.fuel.turn_home_m3),
+        home_remark=f"by {b.fuel.turn_home_by}; planned {style.clock(b.start_utc_s + b.fuel.planned_turn_home_s)}",
+        fuel=_fuel(b),
+        signals=tuple(CardLine(name, text) for name, text in b.signals.items()),
+        footer=f"{b.program} · {b.standard} · {CAUTION}",
+    )
+
+
+def _reasons(b: Briefing) -> tuple[str, ...]:
+    """What decided the verdict, worst first; the rest is counted."""
+    if b.verdict.level == "go":
+        return ("Nothing found against it. Not checked: " + ", ".join(r.topic for r in b.verdict.of("not checked")),)
+    worst = [r for level in ("no-go", "unknown", "think") for r in b.verdict.of(level)]  # type: ignore[arg-type]
+    said = [("not known: " if r.level == "unknown" else "") + r.text for r in worst[:REASONS_SHOWN]]
+    more = len(worst) - len(said)
+    return (*said, *([f"and {more} more: see the briefing"] if more > 0 else []))
+
+
+def _day(b: Briefing) -> tuple[CardLine, ...]:
+    style, w, out = b.style, b.weather, []
+    now = b.runway.now
+    if b.runway.runway is not None:
+        wind = ""
+        if now is not None:
+            side = {True: " R", False: " L", None: ""}[now.from_right]
+            along = "head" if now.headwind_mps >= -0.25 else "tail"
+            wind = f"{along} {_kt(abs(now.headwind_mps))}, cross {_kt(now.crosswind_mps)}{side}"
+        out.append(CardLine(f"runway {b.runway.runway.name}", wind))
+    out.append(CardLine("wind", style.wind(w.wind)))
+    out.append(CardLine("altimeter", "not known" if w.setting_pa is None else style.pressure(w.setting_pa)))
+    out.append(CardLine("density alt", style.altitude(w.density_altitude_m)))
+    out.append(CardLine("weight", style.mass(b.balance.points[0].mass_kg), " ".join(b.balance.always)))
+    for words, distance in (("takeoff", b.runway.takeoff), ("landing", b.runway.landing)):
+        if distance is not None and distance.needed_m is not None:
+            out.append(CardLine(words, style.runway(distance.needed_m), f"×{distance.factor:g}"))
+    if b.daylight.sunset_utc_s is not None:
+        out.append(CardLine("sunset", style.clock(b.daylight.sunset_utc_s)))
+    return tuple(out)
+
+
+def _kt(speed_mps: float) -> str:
+    return f"{units.to_unit(speed_mps, 'kt'):.0f}"
+
+
+def _power(b: Briefing, line: PowerLine) -> CardLine:
+    speed = f"{units.to_unit(line.ias_mps, b.dial_unit):.0f} {b.dial_unit}"
+    return CardLine(line.name, power_text(line), speed)
+
+
+def power_text(line: PowerLine) -> str:
+    """ "2,350 ± 60 rpm", or "21.3 in, 2,300 rpm" with a constant-speed propeller."""
+    if line.manifold_pressure_pa is not None:
+        return f"{units.to_unit(line.manifold_pressure_pa, 'inHg'):.1f} inHg · {_round(line.rpm, 10)} rpm"
+    if line.rpm is None:
+        return f"{line.power_ratio:.0%} power"
+    spread = "" if line.rpm_90 is None else f" ± {_round(line.rpm_90, 10)}"
+    return f"{_round(line.rpm, 10)}{spread} rpm"
+
+
+def _round(value: float | None, step: int) -> str:
+    return "" if value is None else f"{round(value / step) * step:,.0f}"
+
+
+def grouped(exercises: Sequence[PlannedExercise]) -> list[list[PlannedExercise]]:
+    """Neighbors of one kind and height together: flown twice is one line."""
+    out: list[list[PlannedExercise]] = []
+    for e in exercises:
+        last = out[-1][0] if out else None
+        same = last is not None and last.kind == e.kind and last.wanted == e.wanted and last.note == e.note
+        if same and last is not None and (last.set_up is None) == (e.set_up is None):
+            out[-1].append(e)
+        else:
+            out.append([e])
+    return out
+
+
+def _maneuvers(b: Briefing) -> tuple[CardManeuver, ...]:
+    style, out = b.style, []
+    for group in grouped(b.exercises):
+        e = group[0]
+        if e.set_up is None:
+            out.append(CardManeuver(style.clock(e.start_utc_s), e.title, "", "", "", "", e.problem, ""))
+            continue
+        out.append(
+            CardManeuver(
+                clock=style.clock(e.start_utc_s),
+                title=e.title,
+                times=f"×{len(group)}" if len(group) > 1 else "",
+                altitude=style.altitude(e.set_up.entry_altitude_m),
+                floor=style.altitude(e.set_up.floor_m),
+                heading=_heading(b, e),
+                line=e.set_up.card_line,
+                limits=" ".join(t.text for t in e.set_up.tolerances),
+            )
+        )
+    return tuple(out)
+
+
+def _heading(b: Briefing, e: PlannedExercise) -> str:
+    """Heading to begin on: magnetic where the variation is known."""
+    if e.path is None:
+        return ""
+    if b.weather.variation_rad is None:
+        return f"{bearing(e.path.heading_rad)} true"
+    return bearing(round((e.path.heading_rad - b.weather.variation_rad) / units.DEG_RAD / 10) * 10 * units.DEG_RAD)
+
+
+def _tanks(b: Briefing) -> tuple[CardTank, ...]:
+    style, start = b.style, b.start_utc_s
+    first = b.tanks.points[0]
+    out = [CardTank(style.clock(start), first.feeding, _left(b, first.left_m3))]
+    for change in b.tanks.changes:
+        point = next(p for p in b.tanks.points if p.time_s == change.time_s and p.feeding == change.to_tank)
+        out.append(CardTank(style.clock(start + change.time_s), change.to_tank, _left(b, point.left_m3)))
+    last = b.tanks.points[-1]
+    out.append(CardTank(style.clock(start + last.time_s), "off", _left(b, last.left_m3)))
+    return tuple(out)
+
+
+def _left(b: Briefing, left_m3: Any) -> str:
+    if len(left_m3) == 1:
+        return b.style.fuel(next(iter(left_m3.values())))
+    amounts = " / ".join(b.style.fuel(v).split()[0] for v in left_m3.values())
+    return f"{amounts} {b.style.fuel_unit}"
+
+
+def _tank_rule(b: Briefing) -> str:
+    if not b.tanks.selectable:
+        return "all feed: nothing to change"
+    return f"every {b.style.minutes(b.tanks.interval_s)}, above 1,000 ft"
+
+
+def _fuel(b: Briefing) -> tuple[CardLine, ...]:
+    style, f = b.style, b.fuel
+    out = [
+        CardLine("aboard", style.fuel(f.aboard_m3)),
+        CardLine("at landing", style.fuel(f.left_m3), style.minutes(f.left_m3 / f.cruise_flow_m3ps)),
+        CardLine("reserve", style.fuel(f.reserve_m3), style.minutes(f.reserve_s)),
+    ]
+    if f.one_more:
+        dearest = max(f.one_more, key=lambda o: o.fuel_m3)
+        out.append(CardLine("one more try", f"{style.fuel(dearest.fuel_m3)}, {style.minutes(dearest.time_s)}", "at most"))
+    return tuple(out)
