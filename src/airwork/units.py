@@ -168,6 +168,8 @@ def parse(text: str | float, kind: Kind, *, where: str = "", default_unit: str =
         )
     digits = ("-" if match[1] in {"-", "−"} else "") + re.sub(rf"[,{_SPACES}]", "", match[2]) + (match[3] or "")
     number, name = float(digits), match[4] or default_unit
+    if kind == "temperature" and name in {"C", "F"}:  # the usual way to type it
+        name = f"°{name}"
     if not name and kind != "ratio":
         raise UnitError(f"{written!r} has no unit; write one of {allowed}.", where=where)
     if not name:
