@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import difflib
 import tomllib
+from collections.abc import Mapping
 from dataclasses import replace
 from importlib.resources import files
 from pathlib import Path
@@ -34,9 +35,28 @@ from airwork.units import DEG_RAD
 LARGEST_BYTES = 1_000_000
 
 
-def load_lesson(path: Path) -> Lesson:
-    """Read a lesson file. Raises InputError, one line: file, field, what was found, what was expected."""
-    return parse_lesson(_text(path), where=str(path), folder=path.resolve().parent)
+# Values that can be changed from outside for one briefing: name -> table and field in the file.
+CHANGES: dict[str, tuple[str, ...]] = {
+    "wind": ("weather", "wind"),
+    "visibility": ("weather", "visibility"),
+    "ceiling": ("weather", "ceiling"),
+    "temperature": ("weather", "temperature"),
+    "dewpoint": ("weather", "dewpoint"),
+    "altimeter": ("weather", "altimeter"),
+    "runway": ("place", "runway"),
+    "date": ("date",),
+    "time": ("time",),
+}
+
+
+def load_lesson(path: Path, changes: Mapping[str, str] | None = None) -> Lesson:
+    """Read a lesson file, some values replaced by `changes` (names in `CHANGES`).
+
+    Raises
+    ------
+    InputError : one line: file, field, what was found, what was expected.
+    """
+    return parse_lesson(_text(path), where=str(path), folder=path.resolve().parent, changes=changes)
 
 
 def _text(path: Path) -> str:
@@ -55,7 +75,9 @@ def _text(path: Path) -> str:
         raise InputError(f"can't be read ({getattr(problem, 'strerror', None) or problem}).", where=where) from None
 
 
-def parse_lesson(text: str, *, where: str = "lesson", folder: Path | None = None) -> Lesson:
+def parse_lesson(
+    text: str, *, where: str = "lesson", folder: Path | None = None, changes: Mapping[str, str] | None = None
+) -> Lesson:
     """As `load_lesson`, from the text itself; `folder` is where a relative airplane file is looked for."""
     try:
         data: dict[str, Any] = tomllib.loads(text.replace("\r\n", "\n"))
@@ -63,11 +85,25 @@ def parse_lesson(text: str, *, where: str = "lesson", folder: Path | None = None
         raise InputError(f"not valid TOML: {problem}.", where=where) from None
     except ValueError as problem:  # a date or number no calendar or machine knows
         raise InputError(f"not valid TOML: {problem}.", where=where) from None
+    for name, value in (changes or {}).items():
+        _change(data, name, value)
     try:
         part = LessonFile.model_validate(data)
     except ValidationError as problem:
         raise InputError(_first(problem), where=where) from None
     return _lesson(part, where, folder or Path.cwd())
+
+
+def _change(data: dict[str, Any], name: str, value: str) -> None:
+    if name not in CHANGES:
+        raise InputError(f"{name!r} can't be changed this way; known: {', '.join(CHANGES)}.", where="condition")
+    *tables, field = CHANGES[name]
+    table = data
+    for key in tables:
+        table = table.setdefault(key, {})
+        if not isinstance(table, dict):
+            return  # the file is wrong there; validation will say so
+    table[field] = value
 
 
 def _first(problem: ValidationError) -> str:

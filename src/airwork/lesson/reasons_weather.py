@@ -60,14 +60,19 @@ def wind_reasons(lesson: Lesson, airplane: Airplane, day: Day, runway: RunwayPla
 
 def _crosswind(lesson: Lesson, airplane: Airplane, name: str, worst: Components, style: Style) -> Iterator[Reason]:
     side = {True: " from the right", False: " from the left", None: ""}[worst.from_right]
-    said = f"crosswind {style.knots(worst.crosswind_mps)}{side} on runway {name} ({worst.label})"
+
+    def said(limit_mps: float | None = None) -> str:
+        return f"crosswind {style.knots(worst.crosswind_mps, limit_mps)}{side} on runway {name} ({worst.label})"
+
     shown = airplane.limits.max_crosswind_mps
     slack = 0.05 * KT_MPS
     within = []
     if shown is None:
         yield Reason("crosswind, airplane", "unknown", "the airplane file names no demonstrated crosswind")
     elif worst.crosswind_mps > shown + slack:
-        yield Reason("crosswind, airplane", "no-go", f"{said}, demonstrated {style.knots(shown)}", "airplane file")
+        yield Reason(
+            "crosswind, airplane", "no-go", f"{said(shown)}, demonstrated {style.knots(shown)}", "airplane file"
+        )
     else:
         within.append(f"demonstrated {style.knots(shown)}")
     for role, pilot in pilots(lesson):
@@ -76,11 +81,11 @@ def _crosswind(lesson: Lesson, airplane: Airplane, name: str, worst: Components,
             continue
         if worst.crosswind_mps > limit + slack:
             level = _over(role, lesson.student.solo)
-            yield Reason(f"crosswind, {role}", level, f"{said}, {role}'s limit {style.knots(limit)}", "lesson")
+            yield Reason(f"crosswind, {role}", level, f"{said(limit)}, {role}'s limit {style.knots(limit)}", "lesson")
         else:
             within.append(f"{role} {style.knots(limit)}")
     if within:
-        yield Reason("crosswind", "go", f"{said}; within {', '.join(within)}")
+        yield Reason("crosswind", "go", f"{said()}; within {', '.join(within)}")
 
 
 def _wind_limits(
@@ -92,7 +97,7 @@ def _wind_limits(
     ):
         if limit is not None:
             over = value > limit + 0.05 * KT_MPS
-            text = f"{words} {style.knots(value)}, {role}'s limit {style.knots(limit)}"
+            text = f"{words} {style.knots(value, limit)}, {role}'s limit {style.knots(limit)}"
             yield Reason(f"{words}, {role}", _over(role, solo) if over else "go", text, "lesson")
 
 

@@ -66,9 +66,10 @@ class Style:
         """A temperature."""
         return units.write(temperature_k, "°C")
 
-    def knots(self, speed_mps: float) -> str:
-        """A wind speed."""
-        return units.write(speed_mps, "kt")
+    def knots(self, speed_mps: float, beside_mps: float | None = None) -> str:
+        """A wind speed; to a tenth where whole knots would look the same as the speed it stands beside."""
+        near = beside_mps is not None and round(units.to_unit(abs(speed_mps - beside_mps), "kt"), 1) < 1.0
+        return units.write(speed_mps, "kt", 1 if near else 0)
 
     def distance(self, distance_m: float) -> str:
         """A distance over the ground."""
@@ -79,10 +80,10 @@ class Style:
         return f"{arm_m:.3f} m" if self.metric else units.write(arm_m, "in", 1)
 
     def minutes(self, time_s: float) -> str:
-        """A stretch of time: "1:05" hours and minutes from an hour on, "45 min" below."""
+        """A stretch of time: "1 h 05 min" from an hour on, "45 min" below."""
         whole = round(abs(time_s) / 60.0)
         sign = "−" if time_s < -30.0 else ""
-        return f"{sign}{whole // 60}:{whole % 60:02d}" if whole >= 60 else f"{sign}{whole} min"
+        return f"{sign}{whole // 60} h {whole % 60:02d} min" if whole >= 60 else f"{sign}{whole} min"
 
     def clock(self, utc_s: float, *, zone: bool = False) -> str:
         """Local time of the place: "10:42", with the zone's name "10:42 MDT"."""

@@ -240,5 +240,7 @@ def _fuel(b: Briefing) -> tuple[CardLine, ...]:
     ]
     if f.one_more:
         dearest = max(f.one_more, key=lambda o: o.fuel_m3)
-        out.append(CardLine("one more try", f"{style.fuel(dearest.fuel_m3)}, {style.minutes(dearest.time_s)}", "at most"))
+        out.append(
+            CardLine("one more try", f"{style.fuel(dearest.fuel_m3)}, {style.minutes(dearest.time_s)}", "at most")
+        )
     return tuple(out)

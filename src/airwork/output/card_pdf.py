@@ -27,10 +27,19 @@ def card_pdf(card: CardData, paper: Paper = "a5") -> bytes:
     """
     width, height = PAPERS[paper]
     inputs = {"card": json.dumps(card.as_json()), "width": width, "height": height}
-    return typeset("card.typ", inputs, too_long="The card doesn't fit one page in a legible size; fewer exercises, please.")
+    return typeset(
+        "card.typ", inputs, too_long="The card doesn't fit one page in a legible size; fewer exercises, please."
+    )
 
 
-def typeset(template: str, inputs: dict[str, str], *, too_long: str = "", format: str = "pdf", **more: Any) -> bytes:
+def typeset(
+    template: str,
+    inputs: dict[str, str],
+    *,
+    too_long: str = "",
+    format: Literal["pdf", "svg", "png"] = "pdf",
+    **more: Any,
+) -> bytes:
     """A template of this folder set with its inputs. NotPossible with `too_long` when the template gives up."""
     import typst
 

@@ -1,0 +1,395 @@
+"""The full briefing as plain data: sections of tables, lists and plots in words ready to print.
+
+One value feeds the terminal, the PDF and the page. Everything comes from the Briefing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import asdict, dataclass
+from typing import Any, Literal
+
+from airwork import units
+from airwork.airdata.angles import wrap_positive_rad
+from airwork.lesson.briefing import Briefing, PlannedExercise
+from airwork.lesson.runway_plan import Distance
+from airwork.lesson.style import bearing
+from airwork.output.card import WORDS, grouped, power_text
+from airwork.values import Value
+
+PlotName = Literal["map", "profile", "fuel", "envelope"]
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Rows under a head; `head` may be empty. `wide` names the column that takes the room."""
+
+    rows: tuple[tuple[str, ...], ...]
+    head: tuple[str, ...] = ()
+    title: str = ""
+    note: str = ""
+    kind: str = "table"
+
+
+@dataclass(frozen=True, slots=True)
+class Listing:
+    """A list, numbered or not."""
+
+    items: tuple[str, ...]
+    title: str = ""
+    numbered: bool = False
+    kind: str = "list"
+
+
+@dataclass(frozen=True, slots=True)
+class Plot:
+    """A plot by name, with its words for those who can't see it."""
+
+    name: PlotName
+    caption: str
+    kind: str = "plot"
+
+
+Block = Table | Listing | Plot
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A heading and what stands under it."""
+
+    title: str
+    blocks: tuple[Block, ...]
+    remark: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class BriefingDoc:
+    """All words of the briefing."""
+
+    title: str
+    subtitle: tuple[str, ...]
+    verdict: str
+    headline: str
+    sections: tuple[Section, ...]
+    cautions: tuple[str, ...]
+    footer: str
+
+    def as_json(self) -> dict[str, Any]:
+        """Plain data for the typesetter and the template."""
+        return asdict(self)
+
+
+def make_doc(briefing: Briefing) -> BriefingDoc:
+    """The document of a briefing."""
+    b, style = briefing, briefing.style
+    people = f"{b.student}{' (solo)' if b.solo else ''}" + (f" with {b.instructor}" if b.instructor else "")
+    when = f"{style.day(b.start_utc_s)}, {style.clock(b.start_utc_s)} to {style.clock(b.end_utc_s, zone=True)}"
+    invented = " (invented airplane)" if b.airplane_invented else ""
+    sections = [
+        _verdict(b), _plan(b), _fuel(b), _weather(b), _runway(b), _loading(b), _numbers(b), *_area(b), *_exercises(b),
+    ]  # fmt: skip
+    if b.signals:
+        sections.append(Section("Radio and signals", (Table(tuple(b.signals.items())),)))
+    return BriefingDoc(
+        title=b.title,
+        subtitle=(when, f"{b.airplane_name}{invented}, {b.place.name}", people, f"toward {b.standard}"),
+        verdict=WORDS[b.verdict.level],
+        headline=b.verdict.headline,
+        sections=tuple(sections),
+        cautions=b.cautions,
+        footer=b.program,
+    )
+
+
+def _verdict(b: Briefing) -> Section:
+    rows = tuple((r.level, r.topic, r.text, r.source) for r in b.verdict.reasons)
+    return Section("Verdict, reason by reason", (Table(rows, ("", "about", "what was found", "by")),))
+
+
+def _plan(b: Briefing) -> Section:
+    style = b.style
+    rows = tuple(
+        (
+            style.clock(b.start_utc_s + leg.start_s),
+            leg.name,
+            style.minutes(leg.duration_s),
+            style.altitude(leg.altitude_from_m)
+            + ("" if abs(leg.altitude_to_m - leg.altitude_from_m) < 3 else f" → {style.altitude(leg.altitude_to_m)}"),
+            style.fuel(leg.fuel_m3),
+            style.distance(leg.distance_m) if leg.distance_m > 200 else "",
+        )
+        for leg in b.legs
+    )
+    head = ("time", "", "takes", "altitude", "burns", "over the air")
+    plot = Plot("profile", "Altitude through the lesson, with floor, ceiling and ground of the area.")
+    return Section("The lesson in time", (Table(rows, head), plot))
+
+
+def _fuel(b: Briefing) -> Section:
+    style, f = b.style, b.fuel
+    rule = f"{f.legal.source} [{f.legal.label}]: {style.minutes(f.legal.time_s)}"
+    rows = (
+        ("aboard, usable", style.fuel(f.aboard_m3), ""),
+        ("burned", style.fuel(f.burned_m3), style.minutes(f.time_s)),
+        ("left at engine off", style.fuel(f.left_m3), style.minutes(f.left_m3 / f.cruise_flow_m3ps)),
+        ("reserve", style.fuel(f.reserve_m3), f"{style.minutes(f.reserve_s)} by {f.reserve_how}; {rule}"),
+        ("above the reserve", style.fuel(f.spare_m3), f"at {style.flow(f.cruise_flow_m3ps)} in cruise"),
+        ("turn for home with", style.fuel(f.turn_home_m3), "way home, landing, one more pattern, taxi, reserve"),
+        ("turn for home at the latest", style.clock(b.start_utc_s + f.turn_home_s), f"by {f.turn_home_by}"),
+        ("planned", style.clock(b.start_utc_s + f.planned_turn_home_s), f"{style.minutes(f.home_s)} to engine off"),
+    )
+    blocks: list[Block] = [Table(rows)]
+    if f.one_more:
+        more = tuple(
+            (
+                o.title,
+                style.minutes(o.time_s),
+                style.fuel(o.fuel_m3),
+                style.fuel(o.spare_after_m3),
+                style.clock(o.landing_utc_s),
+            )
+            for o in f.one_more
+        )
+        blocks.append(Table(more, ("one more", "takes", "burns", "then above reserve", "engine off"), "One more try"))
+    blocks += _tanks(b)
+    return Section("Fuel and tanks", (*blocks, Plot("fuel", "Fuel in each tank through the lesson.")))
+
+
+def _tanks(b: Briefing) -> Iterator[Block]:
+    style, t = b.style, b.tanks
+    if not t.selectable:
+        yield Listing((f"{t.points[0].feeding}: all tanks feed, nothing to change.",), "Tanks")
+        return
+    names = tuple(t.points[0].left_m3)
+    rows = [
+        (style.clock(b.start_utc_s), t.points[0].feeding, "start", *(style.fuel(t.points[0].left_m3[n]) for n in names))
+    ]
+    for change in t.changes:
+        point = next(p for p in t.points if p.time_s == change.time_s and p.feeding == change.to_tank)
+        why = change.why + (f", {style.minutes(change.overdue_s)} late" if change.overdue_s > 60 else "")
+        left = (style.fuel(point.left_m3[n]) for n in names)
+        rows.append(
+            (
+                style.clock(b.start_utc_s + change.time_s),
+                change.to_tank,
+                f"{why}, {style.altitude(change.altitude_m)}",
+                *left,
+            )
+        )
+    last = t.points[-1]
+    rows.append(
+        (style.clock(b.start_utc_s + last.time_s), "off", "engine off", *(style.fuel(last.left_m3[n]) for n in names))
+    )
+    apart = style.fuel(t.most_imbalance_m3)
+    how = f"Change every {style.minutes(t.interval_s)} ({t.interval_how}); tanks differ by at most {apart}."
+    yield Table(tuple(rows), ("from", "tank", "why", *names), "Tank clock", how)
+    yield Listing(t.steps, "Changing tanks", numbered=True)
+
+
+def _weather(b: Briefing) -> Section:
+    style, w = b.style, b.weather
+    unknown = "not known"
+    ceiling = unknown if not w.ceiling_known else "none" if w.ceiling_m is None else style.altitude(w.ceiling_m)
+    sees = unknown if w.visibility_m is None else style.visibility(w.visibility_m, w.visibility_bound)
+
+    def known(value: float | None, show: Any) -> str:
+        return unknown if value is None else str(show(value))
+
+    variation = unknown
+    if w.variation_rad is not None:
+        variation = f"{abs(w.variation_rad) / units.DEG_RAD:.1f}° {'east' if w.variation_rad >= 0 else 'west'}"
+    rows = [
+        ("surface wind, true", style.wind(w.wind), w.wind_source),
+        ("visibility", sees, ""),
+        ("ceiling above the field", ceiling, ""),
+        (
+            "temperature, dew point",
+            f"{known(w.temperature_k, style.temperature)}, {known(w.dewpoint_k, style.temperature)}",
+            "",
+        ),
+        ("altimeter", known(w.setting_pa, style.pressure), ""),
+        ("pressure altitude", style.altitude(w.pressure_altitude_m), "at the field"),
+        ("density altitude", style.altitude(w.density_altitude_m), "dry air, at the field"),
+        ("variation", variation, w.variation_source),
+        *((f"wind at {style.altitude(h)}", f"{bearing(d)} {units.to_unit(v, 'kt'):.0f} kt", "") for h, d, v in w.aloft),
+        *_daylight(b),
+    ]
+    blocks: list[Block] = [Table(tuple(rows))]
+    said = tuple(t for t in (w.metar, w.taf) if t)
+    if said:
+        blocks.append(Listing(said, "Reports"))
+    if w.assumed:
+        blocks.append(Listing(w.assumed, "Assumed"))
+    return Section("Weather and daylight", tuple(blocks))
+
+
+def _daylight(b: Briefing) -> Iterator[tuple[str, str, str]]:
+    d, style = b.daylight, b.style
+    for words, moment in (
+        ("civil twilight begins", d.dawn_utc_s),
+        ("sunrise", d.sunrise_utc_s),
+        ("sunset", d.sunset_utc_s),
+        ("civil twilight ends", d.dusk_utc_s),
+    ):
+        if moment is not None:
+            yield words, style.clock(moment, zone=True), ""
+
+
+def _runway(b: Briefing) -> Section:
+    style, r = b.style, b.runway
+    if r.runway is None:
+        return Section("Runway", (Listing((r.why,)),))
+    facts = [("runway", r.runway.name, r.why)]
+    if r.runway.heading_rad is not None:
+        facts.append(("heading, true", bearing(r.runway.heading_rad), r.runway.heading_how))
+    facts.append(("surface", r.runway.surface or "not known", r.runway.source))
+    slope = "not known" if r.runway.slope is None else f"{100 * r.runway.slope:+.1f} %".replace("-", "−")
+    facts.append(("slope", slope, "uphill positive"))
+    blocks: list[Block] = [Table(tuple(facts))]
+    if r.winds:
+        rows = tuple(
+            (
+                w.label,
+                style.knots(w.headwind_mps),
+                style.knots(w.crosswind_mps)
+                + {True: " from the right", False: " from the left", None: ""}[w.from_right],
+                style.knots(w.peak_mps),
+            )
+            for w in r.winds
+        )
+        blocks.append(Table(rows, ("", "headwind", "crosswind, gusts in full", "strongest"), "Wind on the runway"))
+    for words, distance in (("Takeoff", r.takeoff), ("Landing", r.landing)):
+        if distance is not None:
+            blocks += _distance(b, words, distance)
+    return Section("Runway", tuple(blocks))
+
+
+def _distance(b: Briefing, words: str, found: Distance) -> Iterator[Block]:
+    style = b.style
+    if found.needed_m is None or found.ground_roll_m is None:
+        yield Listing((found.problem,), words)
+        return
+    over = "" if found.over_50_ft_m is None else style.runway(found.over_50_ft_m)
+    have = "not known" if found.available_m is None else style.runway(found.available_m)
+    rows = ((style.runway(found.ground_roll_m), over, f"{style.runway(found.needed_m)} (×{found.factor:g})", have),)
+    yield Table(rows, ("ground roll", "over 50 ft", "with the factor", "there is"), words, "; ".join(found.steps))
+
+
+def _loading(b: Briefing) -> Section:
+    style, p = b.style, b.balance
+    loads = tuple((who, station, style.mass(mass)) for who, station, mass in b.loads)
+    first, last = p.points[0], p.points[-1]
+    rows = tuple(
+        (words, style.mass(x.mass_kg), style.arm(x.arm_m), ", ".join(x.categories) or "none")
+        for words, x in (("engine start", first), ("engine off", last))
+    )
+    blocks: list[Block] = [
+        Table(loads, ("", "station", "weight")),
+        Table(rows, ("", "weight", "center of gravity", "legal in"), "Weight and balance"),
+    ]
+    if p.problems or p.why_not:
+        blocks.append(Listing((*p.problems, *(f"not {c}: {why}" for c, why in p.why_not.items()))))
+    return Section(
+        "Loading", (*blocks, Plot("envelope", "Center of gravity through the lesson in the permitted area."))
+    )
+
+
+def _numbers(b: Briefing) -> Section:
+    speeds = tuple((s.name, s.shown, s.how) for s in b.speeds)
+    power = tuple(
+        (
+            p.name,
+            f"{units.to_unit(p.ias_mps, b.dial_unit):.0f} {b.dial_unit}",
+            power_text(p),
+            f"{p.power_ratio:.0%}",
+            b.style.flow(p.fuel_flow_m3ps),
+            p.mixture.replace("_", " "),
+            b.style.altitude(p.altitude_m),
+        )
+        for p in b.power
+    )
+    head = ("", "speed", "power", "of rated", "flow", "mixture", "at")
+    return Section(
+        "Speeds on this dial and power, at today's weight",
+        (Table(speeds, ("", "indicated", "from")), Table(power, head, "Level flight")),
+    )
+
+
+def _area(b: Briefing) -> Iterator[Section]:
+    if b.area is None:
+        return
+    a, style = b.area, b.style
+    rows = (
+        ("floor to ceiling", f"{style.altitude(a.floor_m)} to {style.altitude(a.ceiling_m)}"),
+        ("ground", style.altitude(a.ground_m)),
+        ("margin kept from the edge", style.distance(a.margin_m)),
+    )
+    paths = tuple(
+        (
+            str(e.number),
+            e.title,
+            _heading(b, e),
+            style.distance(e.path.margin_m),
+            "" if e.path.glide_spare_m is None else f"{style.altitude(e.path.glide_spare_m)} over {e.path.glide_place}",
+        )
+        for e in b.exercises
+        if e.path is not None
+    )
+    blocks: list[Block] = [Table(rows)]
+    if paths:
+        head = ("", "exercise", "begin on", "to the edge, least", "glide to a named place, least")
+        blocks.append(Table(paths, head, "Where each exercise lies"))
+    plot = Plot("map", "The path of the lesson over the ground in today's wind. North is up.")
+    yield Section(f"Area: {a.name}", (*blocks, plot))
+
+
+def _heading(b: Briefing, e: PlannedExercise) -> str:
+    assert e.path is not None
+    true = bearing(e.path.heading_rad)
+    if b.weather.variation_rad is None:
+        return f"{true} true"
+    return f"{bearing(float(wrap_positive_rad(e.path.heading_rad - b.weather.variation_rad)))} (true {true})"
+
+
+def _exercises(b: Briefing) -> Iterator[Section]:
+    style = b.style
+    for group in grouped(b.exercises):
+        e = group[0]
+        times = f", {len(group)} times" if len(group) > 1 else ""
+        title = f"{e.title}{times}"
+        if e.set_up is None:
+            yield Section(title, (Listing((e.problem,)),), style.clock(e.start_utc_s))
+            continue
+        s = e.set_up
+        floor = f"floor {style.altitude(s.floor_m)} ({s.floor_why})"
+        remark = f"{style.clock(e.start_utc_s)}, {style.altitude(s.entry_altitude_m)}, {floor}"
+        blocks: list[Block] = [
+            Table(
+                tuple((n.name, value_text(n.value), n.also, how_text(n.value)) for n in s.numbers), ("", "", "", "from")
+            ),
+            Listing(s.steps, "Steps", numbered=True),
+        ]
+        for name, rows in s.tables.items():
+            blocks.append(Table(rows[1:], rows[0], name) if len(rows) > 1 else Table(rows, title=name))
+        if s.tolerances:
+            blocks.append(Table(tuple((t.name, t.text, t.source) for t in s.tolerances), title="Held to"))
+        if s.usual_errors:
+            blocks.append(Listing(s.usual_errors, "Usual errors"))
+        if s.cautions:
+            blocks.append(Listing(s.cautions, "Cautions"))
+        if e.note:
+            blocks.append(Listing((e.note,), "Note"))
+        yield Section(title, tuple(blocks), remark)
+
+
+def value_text(value: Value) -> str:
+    """ "1,950 ± 60 rpm"."""
+    digits = 0 if abs(value.value) >= 10 else 1
+    spread = "" if value.uncertainty is None else f" ± {value.uncertainty:,.{digits}f}"
+    unit = {"deg": "°", "": ""}.get(value.unit, f" {value.unit}")
+    return f"{value.value:,.{digits}f}{spread}{unit}".replace("-", "−")
+
+
+def how_text(value: Value) -> str:
+    """Where a number came from, in few words."""
+    return ", ".join(filter(None, [value.how, value.source, value.note]))
