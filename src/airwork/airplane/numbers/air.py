@@ -44,7 +44,7 @@ def section(today: Today) -> Section:
     lines.append(Line("isa_deviation", "above standard", f"{deviation.value:+.0f}°C".replace("-", "−"), deviation))
     elevation = q.field.elevation_m if q.field is not None else 0.0
     true = float(true_altitude_m(today.altitude_m, elevation, today.isa_deviation_k, today.setting_pa))
-    station = "station at the field's elevation" if q.field is not None else "setting's station at sea level"
+    station = "station at the field's elevation" if q.field is not None else "station at sea level"
     how: How = "formula" if q.field is not None else "assumed"
     lines.append(_line("true_altitude", "true altitude", true, "ft", how, "air column at today's deviation", station))
     if q.dewpoint_k is not None and today.airplane.file.engine.fuel_system == "carburetor":

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import partial
 
 from airwork import units
@@ -41,7 +42,10 @@ def section(today: Today) -> Section:
     for mixture in MIXTURES:
         for p, head in columns.items():
             ask = partial(a.engine.fuel_flow, p, mixture)
-            lines.append(line_of(f"fuel_flow_{mixture}", MIXTURE_WORDS[mixture], ask, "gph", 1, column=head))
+            line = line_of(f"fuel_flow_{mixture}", MIXTURE_WORDS[mixture], ask, "gph", 1, column=head)
+            if line.value is not None and line.value.note:  # below the table: its lowest row, an upper bound
+                line = replace(line, text=f"≤ {line.text}")
+            lines.append(line)
     weight = a.file.performance.power_chart.weight_lb if a.file.performance.power_chart else None
     remark = f"level, flaps up, at the chart's {weight:,.0f} lb" if weight else "level, flaps up"
     return Section("power", "Power", tuple(lines), remark)

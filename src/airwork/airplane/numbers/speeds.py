@@ -78,7 +78,7 @@ def _slow_flight(today: Today, notch: int) -> Line:
     a = today.airplane
     key, name = (
         f"slow_flight_flaps_{notch}",
-        f"5–10 kt above stall, {'flaps up' if notch == 0 else 'flaps full'}",
+        f"stall + 5 to 10 kt, {'flaps up' if notch == 0 else 'flaps full'}",
     )
     try:
         stall = a.stall_answer(today.mass_kg, notch)

@@ -1,0 +1,9 @@
+"""Writing an airplane file: the questions in the order of a handbook, the answers put together, the TOML text."""
+
+from __future__ import annotations
+
+from airwork.airplane.writing.assemble import assemble, problems
+from airwork.airplane.writing.questions import Question, next_question, questions
+from airwork.airplane.writing.toml import toml_text
+
+__all__ = ["Question", "assemble", "next_question", "problems", "questions", "toml_text"]
