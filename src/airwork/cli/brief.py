@@ -68,10 +68,10 @@ def _write(args: argparse.Namespace, briefing: Briefing, path: Path, kind: str) 
     done = []
     if not args.no_card:
         from airwork.output.card import make_card
-        from airwork.output.card_pdf import card_pdf
+        from airwork.output.card_pdf import Paper, card_pdf
 
         card = args.card or (Path.cwd() if args.lesson == "demo" else path.parent) / f"{path.stem}.card.pdf"
-        paper = args.paper or ("a5" if briefing.style.metric else "half-letter")
+        paper: Paper = args.paper or ("a5" if briefing.style.metric else "half-letter")
         write_whole(card, card_pdf(make_card(briefing), paper))
         done.append(("card", card))
     if args.briefing is not None:

@@ -180,7 +180,7 @@ def _lesson(part: LessonFile, where: str, folder: Path) -> Lesson:
         plan=_plan(part.plan),
         exercises=tuple(
             Exercise(
-                kind=e.kind.strip().lower().replace(" ", "_").replace("-", "_"),
+                kind=as_kind(e.kind),
                 times=e.times,
                 altitude_m=e.altitude,
                 duration_s=None if e.minutes is None else e.minutes * 60.0,
@@ -191,6 +191,11 @@ def _lesson(part: LessonFile, where: str, folder: Path) -> Lesson:
         ),
         signals=dict(part.signals),
     )
+
+
+def as_kind(written: str) -> str:
+    """A maneuver as the rooms are named: "Power-off stall" is power_off_stall."""
+    return written.strip().lower().replace(" ", "_").replace("-", "_")
 
 
 def start_utc_s(day: dt.date, clock: str, zone: str, where: str) -> float:

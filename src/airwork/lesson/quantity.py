@@ -14,6 +14,8 @@ from airwork import units
 from airwork.airdata.angles import wrap_positive_rad
 from airwork.errors import UnitError
 
+FILL_IN = "FILL IN"  # what `airwork lesson new` writes where only the user knows
+
 
 def complain(message: str) -> PydanticCustomError:
     """An error that pydantic hands on with the field it happened in; braces in the text are kept."""
@@ -23,6 +25,8 @@ def complain(message: str) -> PydanticCustomError:
 def _read(value: Any, kind: units.Kind, low: float, high: float, said: str) -> float:
     if isinstance(value, (bool, list, dict)) or value is None:
         raise complain(f"expected a quantity with its unit, e.g. {said}")
+    if str(value).strip().upper() == FILL_IN:
+        raise complain(f"still says FILL IN; write e.g. {said}")
     try:
         number = units.parse(value, kind)
     except UnitError as problem:

@@ -280,7 +280,7 @@ def _parse_taf(code: str, where: str) -> tuple[Any, list[str]]:
         found = parser.parse(code)
     except Exception:
         found = None
-    if found is None or found.validity is None or any(t.validity is None for t in found.trends):
+    if found is None or any(getattr(part, "_validity", None) is None for part in (found, *found.trends)):
         raise InputError(
             f"can't read {_short(code)!r} as a TAF: it needs a station, a time and a validity like "
             "'TAF KXYZ 201120Z 2012/2112'; correct it or leave it out.",
