@@ -13,12 +13,15 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, high_score, mean_agl_m, side, speed_trust
+from airwork.maneuvers.sheet import ENTRY, NO_HEADING, Sheet
 from airwork.maneuvers.signal import ramp
 from airwork.maneuvers.slow import recovered
+from airwork.maneuvers.straights import heading_note
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode
+    from airwork.maneuvers.episode import Episode, Grade
+    from airwork.maneuvers.evidence import Evidence
     from airwork.maneuvers.turns import Turn
     from airwork.maneuvers.view import View
 
@@ -78,3 +81,29 @@ def _score(view: View, turn: Turn) -> float:
         * all_known(view, turn.first, turn.last)
         * speed_trust(view)
     )
+
+
+def grade(episode: Episode, evidence: Evidence) -> Grade:
+    """Heading turned at the roll-out, height gained and kept, speed at the end."""
+    sheet = Sheet(episode, evidence)
+    turned_s, sign = episode.facts["turned_s"], episode.facts["sign"]
+    start, heading = episode.start_s, evidence.heading_rad
+    if heading is None:
+        sheet.cannot("turn180_heading", NO_HEADING)
+    else:
+        after = evidence.mean(heading, turned_s, turned_s + 2.0)
+        turned = sign * (after - evidence.mean(heading, start - 2.0, start))
+        sheet.number("turned_deg", float(np.degrees(turned)))
+        sheet.once("turn180_heading", [turned - np.pi], note=heading_note(sheet))
+    entry = evidence.mean(evidence.altitude_m, start - 1.0, start + 0.5)
+    top = evidence.mean(evidence.altitude_m, turned_s - 0.5, turned_s + 1.0)
+    later = evidence.altitude_m[evidence.flight.span(turned_s, episode.end_s + 10.0)]
+    lost = max(0.0, top - float(np.nanmin(later))) if np.isfinite(later).any() else float("nan")
+    sheet.number("altitude_gained_ft", to_unit(top - entry, "ft"), 0)
+    sheet.number("altitude_lost_after_ft", to_unit(lost, "ft"), 0)
+    sheet.once("altitude_kept", [-lost])
+    if evidence.ias_mps is not None:
+        sheet.set_target("entry_ias", evidence.mean(evidence.ias_mps, start - 4.0, start), "kt", ENTRY)
+        sheet.number("ias_at_180_kt", to_unit(evidence.mean(evidence.ias_mps, turned_s - 1.0, turned_s + 1.0), "kt"))
+    sheet.floor_kept()
+    return sheet.grade()

@@ -13,10 +13,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, high_score, mean_agl_m, side
+from airwork.maneuvers.sheet import Sheet
 from airwork.maneuvers.signal import ramp
 
 if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode
+    from airwork.maneuvers.episode import Episode, Grade
+    from airwork.maneuvers.evidence import Evidence
     from airwork.maneuvers.turns import Turn
     from airwork.maneuvers.view import View
 
@@ -70,3 +72,8 @@ def _plain(view: View, turn: Turn) -> float:
         * high_score(mean_agl_m(view, turn.first, turn.last))
         * all_known(view, turn.first, turn.last)
     )
+
+
+def grade(episode: Episode, evidence: Evidence) -> Grade:
+    """Measured, not judged: standards print no numbers for it."""
+    return Sheet(episode, evidence).grade()

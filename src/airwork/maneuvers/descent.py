@@ -9,13 +9,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from airwork.maneuvers.leg_grade import grade_leg
 from airwork.maneuvers.legs import legs
 from airwork.maneuvers.propose_tools import LEAST_SCORE, episode
 from airwork.maneuvers.signal import ramp
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode
+    from airwork.maneuvers.episode import Episode, Grade
+    from airwork.maneuvers.evidence import Evidence
     from airwork.maneuvers.view import View
 
 KIND = "descent"
@@ -37,3 +39,8 @@ def propose(view: View) -> list[Episode]:
         evidence = (f"{to_unit(loss, 'ft'):,.0f} ft lost at {to_unit(loss / seconds, 'fpm'):,.0f} fpm",)
         out.append(episode(KIND, view, first, end - 1, score, evidence=evidence))
     return out
+
+
+def grade(episode: Episode, evidence: Evidence) -> Grade:
+    """Speed once settled, heading where straight, the level-off."""
+    return grade_leg(episode, evidence, -1.0)

@@ -12,12 +12,16 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from airwork.airdata.turn import pivotal_altitude_m
 from airwork.maneuvers.propose_tools import LEAST_SCORE, chains, episode
 from airwork.maneuvers.s_turns import alternating_score
+from airwork.maneuvers.sheet import NO_AGL, NO_BANK, Sheet
 from airwork.maneuvers.signal import ramp
+from airwork.units import to_unit
 
 if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode
+    from airwork.maneuvers.episode import Episode, Grade
+    from airwork.maneuvers.evidence import Evidence
     from airwork.maneuvers.view import View
 
 KIND = "eights_on_pylons"
@@ -46,3 +50,20 @@ def propose(view: View) -> list[Episode]:
         out.append(episode(KIND, view, chain[0].first, chain[-1].last, score, evidence=evidence, phases=phases,
                            facts={"turns": len(chain)}))  # fmt: skip
     return out
+
+
+def grade(episode: Episode, evidence: Evidence) -> Grade:
+    """Bank limit; distance from the pivotal altitude for the ground speed flown, for information."""
+    sheet = Sheet(episode, evidence)
+    if evidence.bank_rad is None:
+        sheet.cannot("bank_limit", NO_BANK)
+    else:
+        sheet.over("bank_limit", np.abs(evidence.bank_rad), error=evidence.bank_error_rad)
+    ground = evidence.flight.get("groundspeed_mps")
+    if evidence.agl_m is None or ground is None:
+        sheet.cannot("pivotal_altitude", NO_AGL)
+    else:
+        off = evidence.mean(evidence.agl_m - pivotal_altitude_m(ground), episode.start_s, episode.end_s)
+        sheet.number("mean_pivotal_altitude_error_ft", to_unit(off, "ft"), 0)
+        sheet.once("pivotal_altitude", [off], note="mean over the maneuver, pylons at field elevation")
+    return sheet.grade()

@@ -11,12 +11,16 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from airwork.maneuvers.leg_grade import level_off
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode
+from airwork.maneuvers.sheet import NO_AIRSPEED, NO_BANK, SETTLED, Sheet
 from airwork.maneuvers.signal import bridged, ramp, runs
+from airwork.maneuvers.slow_flight import best_band
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode
+    from airwork.maneuvers.episode import Episode, Grade
+    from airwork.maneuvers.evidence import Evidence
     from airwork.maneuvers.view import View
 
 KIND = "emergency_descent"
@@ -68,3 +72,37 @@ def _extent(view: View, a: int, b: int) -> tuple[int, int]:
     start = a - int(before[::-1].argmax()) if before.any() else a
     after = view.climb_mps[b : b + view.samples(ENTRY_S)] > -LEVEL_MPS
     return start, (b + int(after.argmax()) if after.any() else b)
+
+
+def grade(episode: Episode, evidence: Evidence) -> Grade:
+    """Bank and speed while established, and the level-off."""
+    sheet = Sheet(episode, evidence)
+    window = sheet.window("established")
+    bank, ias = evidence.bank_rad, evidence.ias_mps
+    if bank is None:
+        sheet.cannot("bank_range", NO_BANK)
+    else:
+        sheet.over("bank_range", np.abs(bank), _banked(sheet, window), error=evidence.bank_error_rad)
+    late = (0.5 * (window[0] + window[1]), window[1])
+    part = np.empty(0) if ias is None else ias[evidence.flight.span(*late)]
+    part = part[np.isfinite(part)]
+    if not part.size:
+        sheet.cannot("ias", NO_AIRSPEED)
+    else:
+        criterion = sheet.task.criterion("ias")
+        low = criterion.low if criterion is not None and criterion.low is not None else -5.0
+        high = criterion.high if criterion is not None and criterion.high is not None else 0.0
+        sheet.speed_held(best_band(part, low, high), late, f"{SETTLED}: the best fitting band")
+    level_off(sheet, episode.end_s, -1.0)
+    return sheet.grade()
+
+
+def _banked(sheet: Sheet, window: tuple[float, float]) -> tuple[float, float]:
+    """From the first to the last time the bank is at four fifths of what it settled on."""
+    bank = sheet.evidence.bank_rad
+    part = sheet.evidence.flight.span(*window)
+    if bank is None or not np.isfinite(bank[part]).any():
+        return window
+    size, times = np.abs(bank[part]), sheet.time_s[part]
+    high = np.flatnonzero(size >= 0.8 * np.nanpercentile(size, 75))
+    return (float(times[high[0]]), float(times[high[-1]])) if high.size else window

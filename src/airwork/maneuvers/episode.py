@@ -50,6 +50,9 @@ class Finding:
     why: str
     first_excursion_s: float | None = None
     longest_excursion_s: float | None = None
+    trend_per_min: float | None = None  # the deviation's slope over the maneuver
+    source: str = ""  # document of the limit; "airwork" for a threshold of ours
+    label: str = ""  # V verified, M from memory, P common practice, S the school's own
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,11 +14,13 @@ import numpy as np
 
 from airwork.airdata.angles import unwrap_rad, wrap_signed_rad
 from airwork.maneuvers.propose_tools import LEAST_SCORE, episode, side
+from airwork.maneuvers.sheet import Sheet
 from airwork.maneuvers.signal import Array, bridged, mean_over, ramp, runs, smooth
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode
+    from airwork.maneuvers.episode import Episode, Grade
+    from airwork.maneuvers.evidence import Evidence
     from airwork.maneuvers.view import View
 
 KIND = "forward_slip"
@@ -72,3 +74,8 @@ def _signals(view: View) -> list[Array]:
         offset = unwrap_rad(offset)
         out.append(smooth(offset - mean_over(offset, view.samples(SLOWLY_S)), view.samples(2.0)))
     return out
+
+
+def grade(episode: Episode, evidence: Evidence) -> Grade:
+    """Height lost and speed kept, for information; the touchdown point where it is known."""
+    return Sheet(episode, evidence).grade()

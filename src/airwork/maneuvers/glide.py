@@ -12,14 +12,17 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from airwork.maneuvers.handbook import handbook_ias_mps
 from airwork.maneuvers.legs import legs
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, speed_trust
+from airwork.maneuvers.sheet import Sheet
 from airwork.maneuvers.signal import ramp
 from airwork.maneuvers.slow import slowing_began
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode
+    from airwork.maneuvers.episode import Episode, Grade
+    from airwork.maneuvers.evidence import Evidence
     from airwork.maneuvers.view import View
 
 KIND = "glide"
@@ -74,3 +77,14 @@ def propose(view: View) -> list[Episode]:
                            phases=(("entry", start, first), ("established", first, last)),
                            facts={"ratio": ratio}))  # fmt: skip
     return out
+
+
+def grade(episode: Episode, evidence: Evidence) -> Grade:
+    """Best glide speed once established: the lesson's, the airplane file's, or what was settled on."""
+    sheet = Sheet(episode, evidence)
+    start, end = sheet.window("established")
+    window = (min(start + 8.0, end - 1.0), max(end - 4.0, start + 9.0))
+    settled = evidence.median(evidence.ias_mps, *window)
+    sheet.speed_held(settled, window, handbook_mps=handbook_ias_mps(evidence, "best_glide"))
+    sheet.number("glide_ratio_through_air", episode.facts["ratio"])
+    return sheet.grade()

@@ -12,11 +12,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, speed_trust
+from airwork.maneuvers.runway_grade import climb_speed
+from airwork.maneuvers.sheet import Sheet
 from airwork.maneuvers.signal import Array, ramp, runs
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode
+    from airwork.maneuvers.episode import Episode, Grade
+    from airwork.maneuvers.evidence import Evidence
     from airwork.maneuvers.view import View
 
 KIND = "go_around"
@@ -100,3 +103,10 @@ def climbed_away(view: View, k: int) -> int:
     _, after = _around(view, k)
     up = np.flatnonzero(after > view.altitude_m[k] + AFTER_M)
     return k + int(up[0]) if up.size else min(k + after.size - 1, view.n - 1)
+
+
+def grade(episode: Episode, evidence: Evidence) -> Grade:
+    """Climb speed after the decision, height still lost."""
+    sheet = Sheet(episode, evidence)
+    climb_speed(sheet, episode.facts["lowest_s"])
+    return sheet.grade()

@@ -10,9 +10,12 @@ from typing import TYPE_CHECKING
 
 from airwork.maneuvers.contacts import final_from, rolled_out
 from airwork.maneuvers.propose_tools import episode
+from airwork.maneuvers.runway_grade import approach_and_touchdown
+from airwork.maneuvers.sheet import Sheet
 
 if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode
+    from airwork.maneuvers.episode import Episode, Grade
+    from airwork.maneuvers.evidence import Evidence
     from airwork.maneuvers.view import View
 
 KIND = "landing"
@@ -30,3 +33,10 @@ def propose(view: View) -> list[Episode]:
                            phases=(("final", start, contact.index), ("roll", contact.index, end)),
                            facts={"touch_s": float(view.time_s[contact.index])}))  # fmt: skip
     return out
+
+
+def grade(episode: Episode, evidence: Evidence) -> Grade:
+    """Approach speed and stability, sink and speed at the touchdown."""
+    sheet = Sheet(episode, evidence)
+    approach_and_touchdown(sheet, episode.facts["touch_s"])
+    return sheet.grade()

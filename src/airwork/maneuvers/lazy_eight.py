@@ -13,11 +13,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, chains, episode, high_score, mean_agl_m, speed_trust
+from airwork.maneuvers.sheet import ENTRY, NO_AIRSPEED, NO_HEADING, Sheet
 from airwork.maneuvers.signal import ramp
+from airwork.maneuvers.straights import heading_note
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode
+    from airwork.maneuvers.episode import Episode, Grade
+    from airwork.maneuvers.evidence import Evidence
     from airwork.maneuvers.turns import Turn
     from airwork.maneuvers.view import View
 
@@ -76,3 +79,32 @@ def _half(view: View, turn: Turn) -> float:
         * high_score(mean_agl_m(view, turn.first, turn.last))
         * all_known(view, turn.first, turn.last)
     )
+
+
+POINT_S = 1.5  # a value at the 180° point is the mean over this much to each side
+
+
+def grade(episode: Episode, evidence: Evidence) -> Grade:
+    """Altitude, speed and heading at each 180° point against the entry."""
+    sheet = Sheet(episode, evidence)
+    start = episode.start_s
+    points = [p.end_s for p in episode.phases]
+    altitude = sheet.altitude_target(evidence.mean(evidence.altitude_m, start - 2.0, start + 0.5))
+    at = [evidence.mean(evidence.altitude_m, t - POINT_S, t + POINT_S) - altitude for t in points]
+    sheet.once("turn180_altitude", at)
+    ias, heading = evidence.ias_mps, evidence.heading_rad
+    if ias is None:
+        sheet.cannot("turn180_ias", NO_AIRSPEED)
+    else:
+        speed = sheet.speed_target(evidence.mean(ias, start - 3.0, start + 1.0), ENTRY)
+        sheet.once("turn180_ias", [evidence.mean(ias, t - POINT_S, t + POINT_S) - speed for t in points])
+    if heading is None:
+        sheet.cannot("turn180_heading", NO_HEADING)
+    else:
+        entry = evidence.mean(heading, start - 2.0, start)
+        first = np.sign(evidence.mean(heading, points[0] - 1.0, points[0] + 1.0) - entry)
+        wanted = [entry + (first * np.pi if k % 2 == 0 else 0.0) for k in range(len(points))]
+        off = [evidence.mean(heading, t - 0.75, t + 0.75) - w for t, w in zip(points, wanted, strict=True)]
+        sheet.once("turn180_heading", off, note=heading_note(sheet))
+    sheet.floor_kept()
+    return sheet.grade()

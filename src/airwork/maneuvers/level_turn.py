@@ -12,11 +12,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from airwork.airdata.angles import turn_from_to_rad, wrap_positive_rad
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, mean_agl_m, side
+from airwork.maneuvers.sheet import ENTRY, LESSON, NO_HEADING, Sheet
 from airwork.maneuvers.signal import ramp
+from airwork.maneuvers.straights import heading_note
 
 if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode
+    from airwork.maneuvers.episode import Episode, Grade
+    from airwork.maneuvers.evidence import Evidence
     from airwork.maneuvers.view import View
 
 KIND = "level_turn"
@@ -50,3 +54,30 @@ def propose(view: View) -> list[Episode]:
         out.append(episode(KIND, view, turn.first, turn.last, score, evidence=evidence,
                            facts={"sign": turn.sign, "change_rad": turn.change_rad}))  # fmt: skip
     return out
+
+
+ENTRY_S = 5.0
+ROUND_RAD = np.radians(90.0)  # turns are asked for through quarters of a circle
+
+
+def grade(episode: Episode, evidence: Evidence) -> Grade:
+    """Altitude and speed through the turn; the roll-out where the heading wanted is known."""
+    sheet = Sheet(episode, evidence)
+    start, end = episode.start_s, episode.end_s
+    sheet.altitude_held(evidence.mean(evidence.altitude_m, start - 1.5, start + 0.5))
+    sheet.speed_held(evidence.mean(evidence.ias_mps, start - ENTRY_S, start), source=ENTRY)
+    heading = evidence.heading_rad
+    if heading is None:
+        sheet.cannot("rollout_heading", NO_HEADING)
+        return sheet.grade()
+    after = evidence.mean(heading, end, end + 1.5)
+    wanted = evidence.lesson_target(sheet.kind, "heading_rad")
+    if wanted is not None:
+        sheet.set_target("heading", float(wrap_positive_rad(wanted)), "deg", LESSON)
+        sheet.once("rollout_heading", [float(turn_from_to_rad(wanted, after))], note=heading_note(sheet))
+    else:
+        turned = abs(after - evidence.mean(heading, start - 2.0, start))
+        off = turned - max(1, round(turned / ROUND_RAD)) * ROUND_RAD
+        sheet.number("off_quarter_turn_deg", float(np.degrees(off)))
+        sheet.cannot("rollout_heading", "the heading asked for is not known")
+    return sheet.grade()

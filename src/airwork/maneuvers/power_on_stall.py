@@ -10,10 +10,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from airwork.maneuvers.stall_tools import stalls
+from airwork.maneuvers.stall_tools import grade_stall, stalls
 
 if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode
+    from airwork.maneuvers.episode import Episode, Grade
+    from airwork.maneuvers.evidence import Evidence
     from airwork.maneuvers.view import View
 
 KIND = "power_on_stall"
@@ -23,3 +24,8 @@ TITLE = "Power-on stall"
 def propose(view: View) -> list[Episode]:
     """Every such stall."""
     return stalls(view, KIND)
+
+
+def grade(episode: Episode, evidence: Evidence) -> Grade:
+    """Entry, recovery and what it cost; height lost is reported, not judged."""
+    return grade_stall(episode, evidence)

@@ -13,12 +13,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from airwork.maneuvers.ground_reference import grade_ground_reference
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, low_score, mean_agl_m, side
 from airwork.maneuvers.signal import ramp
 from airwork.maneuvers.turns import TURNING_RAD
 
 if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode
+    from airwork.maneuvers.episode import Episode, Grade
+    from airwork.maneuvers.evidence import Evidence
     from airwork.maneuvers.turns import Turn
     from airwork.maneuvers.view import View
 
@@ -104,3 +106,8 @@ def _leg_end(view: View, index: int) -> int:
     high = min(index + view.samples(30.0), view.n - 1)
     turning = np.flatnonzero(np.abs(view.turn_bank_rad[index + 4 : high]) > TURNING_RAD)
     return index + 4 + int(turning[0]) if turning.size else high
+
+
+def grade(episode: Episode, evidence: Evidence) -> Grade:
+    """Altitude, airspeed, height above ground; how round it was over the ground by a threshold of ours."""
+    return grade_ground_reference(episode, evidence)

@@ -12,11 +12,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from airwork.maneuvers.ground_reference import grade_ground_reference
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, chains, episode, low_score, mean_agl_m
 from airwork.maneuvers.signal import ramp
 
 if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode
+    from airwork.maneuvers.episode import Episode, Grade
+    from airwork.maneuvers.evidence import Evidence
     from airwork.maneuvers.turns import Turn
     from airwork.maneuvers.view import View
 
@@ -62,3 +64,8 @@ def alternating_score(
         * ramp(bank, TOO_STEEP_DEG, STEEP_DEG)
         * all_known(view, first, last)
     )
+
+
+def grade(episode: Episode, evidence: Evidence) -> Grade:
+    """Altitude, airspeed, height above ground; how round it was over the ground by a threshold of ours."""
+    return grade_ground_reference(episode, evidence)

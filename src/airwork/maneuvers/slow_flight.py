@@ -14,11 +14,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, mean_agl_m, speed_trust
-from airwork.maneuvers.signal import ramp
+from airwork.maneuvers.sheet import NO_AIRSPEED, SETTLED, Sheet
+from airwork.maneuvers.signal import Array, ramp, runs
+from airwork.maneuvers.straights import held_bank, held_heading
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode
+    from airwork.maneuvers.episode import Episode, Grade, Verdict
+    from airwork.maneuvers.evidence import Evidence
     from airwork.maneuvers.slow import SlowStretch
     from airwork.maneuvers.view import View
 
@@ -66,3 +69,56 @@ def _score(view: View, stretch: SlowStretch) -> float:
         * all_known(view, stretch.start, stretch.end)
         * speed_trust(view)
     )
+
+
+def grade(episode: Episode, evidence: Evidence) -> Grade:
+    """Altitude, speed, heading on the straight legs, bank in the turns, while established; the stall warning."""
+    sheet = Sheet(episode, evidence)
+    window = sheet.window("established")  # slowing down and speeding up again are not "maintaining"
+    sheet.altitude_held(evidence.mean(evidence.altitude_m, episode.start_s - 1.5, episode.start_s + 0.5), window)
+    _speed(sheet, window)
+    held_heading(sheet, window)
+    held_bank(sheet, window)
+    _warning(sheet, window)
+    sheet.floor_kept()
+    return sheet.grade()
+
+
+def _speed(sheet: Sheet, window: tuple[float, float]) -> None:
+    """The target is the lesson's; else the speed whose +10/−0 kt band holds most of what was flown."""
+    evidence, ias = sheet.evidence, sheet.evidence.ias_mps
+    part = np.empty(0) if ias is None else ias[evidence.flight.span(*window)]
+    part = part[np.isfinite(part)]
+    if not part.size:
+        sheet.cannot("ias", NO_AIRSPEED)
+        return
+    criterion = sheet.task.criterion("ias")
+    low = criterion.low if criterion is not None and criterion.low is not None else -5.0
+    high = criterion.high if criterion is not None and criterion.high is not None else 5.0
+    sheet.speed_held(best_band(part, low, high), window, source=f"{SETTLED}: the best fitting band")
+
+
+def best_band(speed_mps: Array, low: float, high: float) -> float:
+    """Target whose band [target + low, target + high] holds most samples; among equals the most central. [m/s]"""
+    tried = np.linspace(speed_mps.min() - high, speed_mps.max() - low, 240)
+    ordered = np.sort(speed_mps)
+    holds = np.searchsorted(ordered, tried + high, side="right") - np.searchsorted(ordered, tried + low, side="left")
+    best = tried[holds == holds.max()]
+    middle = float(np.median(speed_mps)) - 0.5 * (low + high)
+    return float(best[np.argmin(np.abs(best - middle))])
+
+
+def _warning(sheet: Sheet, window: tuple[float, float]) -> None:
+    """No stall warning, or a momentary one corrected."""
+    warning = sheet.evidence.flight.get("stall_warning")
+    if warning is None:
+        sheet.cannot("stall_warning", "the warning was not recorded")
+        return
+    step = sheet.evidence.step_s
+    spells = [(b - a) * step for a, b in runs(np.nan_to_num(warning[sheet.evidence.flight.span(*window)]) > 0.5)]
+    total, longest = sum(spells), max(spells, default=0.0)
+    momentary = longest <= sheet.judging["stall_warning_momentary_s"]
+    verdict: Verdict = "held" if not spells else "briefly out and corrected" if momentary else "not held"
+    why = f"on for {total:.0f} s in all, at most {longest:.0f} s at a time" if spells else ""
+    sheet.number("stall_warning_s", total)
+    sheet.put_finding("stall_warning", verdict, total, why)

@@ -7,12 +7,15 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, high_score, speed_trust
+from airwork.maneuvers.sheet import NO_BANK, NO_HEADING, SETTLED, Sheet
 from airwork.maneuvers.signal import ramp
 from airwork.maneuvers.slow import slowing_began
+from airwork.maneuvers.straights import heading_note
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode
+    from airwork.maneuvers.episode import Episode, Grade
+    from airwork.maneuvers.evidence import Evidence
     from airwork.maneuvers.slow import Break, SlowStretch
     from airwork.maneuvers.view import View
 
@@ -27,6 +30,8 @@ SAFE_SPEED = 1.2  # times the clean stall: where the recovery counts as flying a
 HELD_SLOW_S = 30.0  # slow flight held this long before the break: the stall begins at its end
 LONGEST_RECOVERY_S = 45.0
 PITCH_UP_S = 6.0
+TURNING_ENTRY_RAD = np.radians(9.0)
+LATE_S = 12.0  # the part of the entry in which a turning stall is in its turn
 
 
 def stalls(view: View, kind: str) -> list[Episode]:
@@ -100,3 +105,71 @@ def _evidence(view: View, one: Break) -> tuple[str, ...]:
     if one.bank_rad > np.radians(12.0):
         out.append(f"{np.degrees(one.bank_rad):.0f}° of bank")
     return tuple(out)
+
+
+def grade_stall(episode: Episode, evidence: Evidence) -> Grade:
+    """Heading or bank in the entry, power where the task asks for it, what it cost, how it was recovered."""
+    sheet = Sheet(episode, evidence)
+    broke = episode.facts["break_s"]
+    _entry(sheet, (episode.start_s, broke))
+    _power(sheet, broke)
+    sheet.floor_kept()
+    stall_numbers(sheet, broke)
+    return sheet.grade()
+
+
+def _entry(sheet: Sheet, entry: tuple[float, float]) -> None:
+    """Straight or turning: the heading of the one, the bank of the other."""
+    evidence = sheet.evidence
+    bank, heading = evidence.bank_rad, evidence.heading_rad
+    late = (max(entry[0], entry[1] - LATE_S), entry[1])
+    turning = bank is not None and evidence.median(np.abs(bank), *late) > TURNING_ENTRY_RAD
+    if heading is None:
+        sheet.cannot("heading", NO_HEADING)
+    elif turning:
+        sheet.cannot("heading", "a turning entry: the bank is judged instead")
+    else:
+        before = evidence.mean(heading, entry[0] - 1.0, entry[0] + 1.5)
+        sheet.over("heading", heading - before, entry, note=heading_note(sheet))
+    if bank is None or not turning:
+        why = NO_BANK if bank is None else "a straight entry: the heading is judged instead"
+        sheet.cannot("bank", why)
+        sheet.cannot("bank_limit", why)
+        return
+    size = np.abs(bank)
+    chosen = evidence.median(size, *late)
+    sheet.set_target("bank", chosen, "deg", SETTLED)
+    sheet.over("bank", size - chosen, late, error=evidence.bank_error_rad)
+    # "Not to exceed 20°, ±10°": the tolerance belongs to the limit too.
+    within = sheet.task.criterion("bank")
+    allowed = within.high if within is not None and within.high is not None else 0.0
+    sheet.over("bank_limit", size - allowed, late, error=evidence.bank_error_rad)
+
+
+def _power(sheet: Sheet, broke: float) -> None:
+    if sheet.task.criterion("power") is None:
+        return
+    power = sheet.evidence.power_ratio
+    if power is None:
+        sheet.cannot("power", "percent power is not known; give the airplane")
+        return
+    sheet.once("power", [sheet.evidence.mean(power, broke - 3.0, broke - 0.5)], error=0.05)
+
+
+def stall_numbers(sheet: Sheet, broke: float) -> None:
+    """What every stall reports: speed at the break, height lost in the recovery, warning, time."""
+    evidence, episode = sheet.evidence, sheet.episode
+    part = evidence.altitude_m[evidence.flight.span(broke, episode.end_s)]
+    if np.isfinite(part).any():
+        at_break = evidence.mean(evidence.altitude_m, broke - 0.5, broke + 0.5)
+        sheet.number("altitude_lost_in_recovery_ft", to_unit(max(0.0, at_break - float(np.nanmin(part))), "ft"), 0)
+    sheet.number("break_s", broke)
+    sheet.number("recovery_s", episode.end_s - broke)
+    sheet.number("break_ias_kt", to_unit(evidence.mean(evidence.ias_mps, broke - 0.5, broke + 0.5), "kt"))
+    warning = evidence.flight.get("stall_warning")
+    if warning is not None:
+        span = evidence.flight.span(episode.start_s, episode.end_s)
+        on = np.flatnonzero(np.nan_to_num(warning[span]) > 0.5)
+        if on.size:
+            sheet.number("stall_warning_s", on.size * evidence.step_s)
+            sheet.number("warning_before_break_s", broke - float(evidence.flight.time_s[span][on[0]]))

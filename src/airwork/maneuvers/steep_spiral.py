@@ -12,11 +12,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, chains, episode, joined_change_rad, side
+from airwork.maneuvers.sheet import NO_BANK, NO_HEADING, SETTLED, Sheet
 from airwork.maneuvers.signal import ramp
+from airwork.maneuvers.straights import heading_note
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode
+    from airwork.maneuvers.episode import Episode, Grade
+    from airwork.maneuvers.evidence import Evidence
     from airwork.maneuvers.view import View
 
 KIND = "steep_spiral"
@@ -57,3 +60,34 @@ def propose(view: View) -> list[Episode]:
         out.append(episode(KIND, view, first, last, score, evidence=evidence,
                            facts={"sign": chain[0].sign, "change_rad": np.radians(change)}))  # fmt: skip
     return out
+
+
+SETTLE_S = 6.0  # rolling in and out, the speed is not yet or no longer held
+
+
+def grade(episode: Episode, evidence: Evidence) -> Grade:
+    """Number of turns, bank limit, airspeed, roll-out on the entry heading."""
+    sheet = Sheet(episode, evidence)
+    start, end, sign = episode.start_s, episode.end_s, episode.facts["sign"]
+    window = (start + SETTLE_S, max(end - SETTLE_S, start + SETTLE_S + 1.0))
+    sheet.speed_held(evidence.median(evidence.ias_mps, *window), window, SETTLED)
+    if evidence.bank_rad is None:
+        sheet.cannot("bank_limit", NO_BANK)
+    else:
+        sheet.over("bank_limit", np.abs(evidence.bank_rad), error=evidence.bank_error_rad)
+    heading = evidence.heading_rad
+    if heading is None:
+        sheet.cannot("rollout_heading", NO_HEADING)
+        sheet.cannot("turns", NO_HEADING)
+    else:
+        turned = sign * (evidence.mean(heading, end, end + 1.5) - evidence.mean(heading, start - 2.0, start))
+        whole = max(1, round(turned / (2.0 * np.pi)))
+        off = turned - whole * 2.0 * np.pi
+        criterion = sheet.task.criterion("rollout_heading")
+        # A roll-out inside its tolerance completes the turn.
+        complete = whole if criterion is not None and criterion.holds(off) else turned / (2.0 * np.pi)
+        sheet.number("turns", turned / (2.0 * np.pi), 2)
+        sheet.once("turns", [float(complete)])
+        sheet.once("rollout_heading", [off], note=heading_note(sheet))
+    sheet.floor_kept()
+    return sheet.grade()

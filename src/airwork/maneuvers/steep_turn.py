@@ -11,11 +11,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
+
+from airwork.airdata.angles import wrap_positive_rad
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, high_score, mean_agl_m, side
+from airwork.maneuvers.sheet import ENTRY, LESSON, NO_BANK, NO_HEADING, PRINTED, Sheet
 from airwork.maneuvers.signal import ramp
+from airwork.maneuvers.straights import heading_note
 
 if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode
+    from airwork.maneuvers.episode import Episode, Grade
+    from airwork.maneuvers.evidence import Evidence
     from airwork.maneuvers.turns import Turn
     from airwork.maneuvers.view import View
 
@@ -80,3 +86,47 @@ def _established(view: View, turn: Turn) -> tuple[int, int]:
     if not part.any():
         return turn.first, turn.last
     return turn.first + int(part.argmax()), turn.last - int(part[::-1].argmax())
+
+
+ENTRY_S = 5.0  # speed and heading over the last seconds before the roll-in
+
+
+def grade(episode: Episode, evidence: Evidence) -> Grade:
+    """Altitude and speed through the whole turn, bank while established, heading at the roll-out."""
+    sheet = Sheet(episode, evidence)
+    start = episode.start_s
+    sheet.altitude_held(evidence.mean(evidence.altitude_m, start - 1.5, start + 0.5))
+    sheet.speed_held(evidence.mean(evidence.ias_mps, start - ENTRY_S, start), source=ENTRY)
+    _bank(sheet)
+    _roll_out(sheet)
+    sheet.floor_kept()
+    return sheet.grade()
+
+
+def _bank(sheet: Sheet) -> None:
+    evidence = sheet.evidence
+    criterion = sheet.task.criterion("bank")
+    bank = evidence.bank_rad
+    lesson = evidence.lesson_target(sheet.kind, "bank_rad")
+    nominal = lesson if lesson is not None else criterion.nominal if criterion is not None else None
+    if nominal is None or bank is None:
+        sheet.cannot("bank", NO_BANK)
+        return
+    sheet.set_target("bank", nominal, "deg", LESSON if lesson is not None else PRINTED)
+    note = "" if evidence.bank_measured else "bank worked out from the turn rate"
+    sheet.over("bank", abs(bank) - nominal, sheet.window("established"), error=evidence.bank_error_rad, note=note)
+
+
+def _roll_out(sheet: Sheet) -> None:
+    evidence, sign = sheet.evidence, sheet.episode.facts["sign"]
+    if evidence.heading_rad is None:
+        sheet.cannot("rollout_heading", NO_HEADING)
+        return
+    before = evidence.mean(evidence.heading_rad, sheet.start_s - 2.0, sheet.start_s)
+    after = evidence.mean(evidence.heading_rad, sheet.end_s, sheet.end_s + 1.5)
+    turned = sign * (after - before)
+    circles = max(1, round(turned / (2.0 * np.pi)))
+    error = turned - circles * 2.0 * np.pi
+    sheet.set_target("heading", float(wrap_positive_rad(before)), "deg", ENTRY)
+    sheet.number("rollout_error_deg", float(np.degrees(error)))
+    sheet.once("rollout_heading", [error], note=heading_note(sheet))

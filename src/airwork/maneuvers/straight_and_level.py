@@ -10,12 +10,16 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from airwork.airdata.angles import wrap_positive_rad
 from airwork.maneuvers.legs import leg_state
 from airwork.maneuvers.propose_tools import LEAST_SCORE, episode
+from airwork.maneuvers.sheet import NO_HEADING, SETTLED, Sheet
 from airwork.maneuvers.signal import bridged, ramp, runs
+from airwork.maneuvers.straights import heading_note
 
 if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode
+    from airwork.maneuvers.episode import Episode, Grade
+    from airwork.maneuvers.evidence import Evidence
     from airwork.maneuvers.view import View
 
 KIND = "straight_and_level"
@@ -38,3 +42,19 @@ def propose(view: View) -> list[Episode]:
         if score >= LEAST_SCORE:
             out.append(episode(KIND, view, first, end - 1, score, evidence=(f"held for {seconds:.0f} s",)))
     return out
+
+
+def grade(episode: Episode, evidence: Evidence) -> Grade:
+    """Altitude, heading and speed against what was settled on."""
+    sheet = Sheet(episode, evidence)
+    window = (episode.start_s, episode.end_s)
+    sheet.altitude_held(evidence.median(evidence.altitude_m, *window), source=SETTLED)
+    sheet.speed_held(evidence.median(evidence.ias_mps, *window))
+    heading = evidence.heading_rad
+    if heading is None:
+        sheet.cannot("heading", NO_HEADING)
+    else:
+        middle = evidence.median(heading, *window)
+        sheet.set_target("heading", float(wrap_positive_rad(middle)), "deg", SETTLED)
+        sheet.over("heading", heading - middle, note=heading_note(sheet))
+    return sheet.grade()

@@ -8,11 +8,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from airwork.maneuvers.contacts import departed, roll_from
 from airwork.maneuvers.propose_tools import episode
+from airwork.maneuvers.runway_grade import climb_speed
+from airwork.maneuvers.sheet import Sheet
+from airwork.units import to_unit
 
 if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode
+    from airwork.maneuvers.episode import Episode, Grade
+    from airwork.maneuvers.evidence import Evidence
     from airwork.maneuvers.view import View
 
 KIND = "takeoff"
@@ -30,3 +36,16 @@ def propose(view: View) -> list[Episode]:
                            phases=(("run", start, contact.off), ("climb", contact.off, end)),
                            facts={"off_s": float(view.time_s[contact.off])}))  # fmt: skip
     return out
+
+
+def grade(episode: Episode, evidence: Evidence) -> Grade:
+    """Climb speed after the lift-off, length of the run."""
+    sheet = Sheet(episode, evidence)
+    off, flight = episode.facts["off_s"], evidence.flight
+    climb_speed(sheet, off)
+    sheet.number("lift_off_ias_kt", to_unit(evidence.mean(evidence.ias_mps, off - 0.5, off + 0.5), "kt"))
+    east, north = flight.get("east_m"), flight.get("north_m")
+    if east is not None and north is not None:
+        a, b = flight.index_at(episode.start_s), flight.index_at(off)
+        sheet.number("ground_roll_ft", to_unit(float(np.hypot(east[b] - east[a], north[b] - north[a])), "ft"), 0)
+    return sheet.grade()

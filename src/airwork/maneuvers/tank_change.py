@@ -11,9 +11,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork.maneuvers.propose_tools import episode
+from airwork.maneuvers.sheet import Sheet
 
 if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode
+    from airwork.maneuvers.episode import Episode, Grade
+    from airwork.maneuvers.evidence import Evidence
     from airwork.maneuvers.view import View
 
 KIND = "tank_change"
@@ -47,3 +49,8 @@ def propose(view: View) -> list[Episode]:
             out.append(made)
         held = code[k]
     return out
+
+
+def grade(episode: Episode, evidence: Evidence) -> Grade:
+    """Measured, not judged: standards print no numbers for it."""
+    return Sheet(episode, evidence).grade()

@@ -10,9 +10,12 @@ from typing import TYPE_CHECKING
 
 from airwork.maneuvers.contacts import departed, final_from
 from airwork.maneuvers.propose_tools import episode
+from airwork.maneuvers.runway_grade import approach_and_touchdown
+from airwork.maneuvers.sheet import Sheet
 
 if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode
+    from airwork.maneuvers.episode import Episode, Grade
+    from airwork.maneuvers.evidence import Evidence
     from airwork.maneuvers.view import View
 
 KIND = "touch_and_go"
@@ -32,3 +35,10 @@ def propose(view: View) -> list[Episode]:
                            facts={"touch_s": float(view.time_s[contact.index]),
                                   "off_s": float(view.time_s[contact.off])}))  # fmt: skip
     return out
+
+
+def grade(episode: Episode, evidence: Evidence) -> Grade:
+    """Approach speed and stability, sink and speed at the touchdown."""
+    sheet = Sheet(episode, evidence)
+    approach_and_touchdown(sheet, episode.facts["touch_s"])
+    return sheet.grade()

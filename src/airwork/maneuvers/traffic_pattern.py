@@ -15,11 +15,13 @@ import numpy as np
 from airwork.maneuvers.contacts import departed, final_from
 from airwork.maneuvers.go_around import broken_off, climbed_away, decided
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, side
+from airwork.maneuvers.sheet import NO_AIRSPEED, SETTLED, Sheet
 from airwork.maneuvers.signal import ramp
 from airwork.maneuvers.turns import TURNING_RAD
 
 if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode
+    from airwork.maneuvers.episode import Episode, Grade
+    from airwork.maneuvers.evidence import Evidence
     from airwork.maneuvers.turns import Turn
     from airwork.maneuvers.view import View
 
@@ -114,3 +116,23 @@ def _downwind_from(view: View, corners: list[Turn], begin: int) -> int:
             break
         change, first = change + turn.change_deg, turn.first
     return max(_straight_back(view, first), begin)
+
+
+def grade(episode: Episode, evidence: Evidence) -> Grade:
+    """Altitude and speed on the downwind leg."""
+    sheet = Sheet(episode, evidence)
+    window = (episode.facts["downwind_start_s"], episode.facts["downwind_end_s"])
+    part = evidence.flight.span(*window)
+    level = np.abs(evidence.climb_mps) < 1.5
+    if window[1] - window[0] < 5.0 or level[part].sum() < 3:
+        sheet.cannot("pattern_altitude", "no level downwind leg was flown")
+        sheet.cannot("pattern_ias", "no level downwind leg was flown")
+        return sheet.grade()
+    target = sheet.altitude_target(float(np.nanmedian(evidence.altitude_m[part][level[part]])), SETTLED)
+    sheet.over("pattern_altitude", evidence.altitude_m - target, window, use=level)
+    if evidence.ias_mps is None:
+        sheet.cannot("pattern_ias", NO_AIRSPEED)
+    else:
+        speed = float(np.nanmedian(evidence.ias_mps[part][level[part]]))
+        sheet.speed_held(speed, window, quantity="pattern_ias", use=level)
+    return sheet.grade()

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from airwork.maneuvers.ground_reference import grade_ground_reference
 from airwork.maneuvers.propose_tools import (
     LEAST_SCORE,
     all_known,
@@ -26,7 +27,8 @@ from airwork.maneuvers.turns import circle
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode
+    from airwork.maneuvers.episode import Episode, Grade
+    from airwork.maneuvers.evidence import Evidence
     from airwork.maneuvers.turns import Turn
     from airwork.maneuvers.view import View
 
@@ -86,3 +88,8 @@ def _about_one_center(view: View) -> list[list[Turn]]:
                 part.append(turn)
         out.append(part)
     return out
+
+
+def grade(episode: Episode, evidence: Evidence) -> Grade:
+    """Altitude, airspeed, height above ground; how round it was over the ground by a threshold of ours."""
+    return grade_ground_reference(episode, evidence)

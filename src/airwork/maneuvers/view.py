@@ -31,6 +31,7 @@ SPEED_SMOOTH_S = 1.5  # a gust is shorter, a stall's slowing longer
 ALTITUDE_SMOOTH_S = 1.5
 CLIMB_SMOOTH_S = 2.0  # altimeters step in 1 to 20 ft; a derivative over less is noise
 TURN_SMOOTH_S = 1.25  # a roll-in takes 2 to 4 s
+WIND_SMOOTH_S = 240.0
 LOWEST_FLYING_MPS = 15.0  # no light airplane flies below 30 kt; under it a track says nothing of the heading
 CALM_CLIMB_MPS = 2.0  # less than about 400 fpm: near enough level to take a cruising speed from
 
@@ -268,7 +269,9 @@ def _wind(flight: Flight, even: Even) -> tuple[Array, Array] | None:
     if direction is None or speed is None or not (np.isfinite(direction) & np.isfinite(speed)).any():
         return None
     east, north = wind_vector_mps(direction, speed)
-    return even(east), even(north)
+    # A wind worked out from heading and airspeed takes a slip for wind: only what lasts is wind.
+    slowly = round(WIND_SMOOTH_S / STEP_S)
+    return mean_over(even(east), slowly), mean_over(even(north), slowly)
 
 
 def _speeds(

@@ -1,0 +1,142 @@
+"""The numbers of one episode, in printed units: what the `measured` part of the debrief's JSON carries."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from airwork.airdata.angles import mean_direction_rad
+from airwork.airdata.wind import wind_from_vector, wind_vector_mps
+from airwork.maneuvers.signal import Array
+from airwork.units import to_unit
+
+if TYPE_CHECKING:
+    from airwork.maneuvers.evidence import Evidence
+
+AT_S = 0.6  # a value "at" a moment is the mean over this much to each side
+SETTLED_SHARE = 0.8  # bank is settled while it is at least this share of its 90th percentile
+FLIGHT_POWER = "power_ratio"
+
+
+def steady_bank_rad(bank_rad: Array) -> float:
+    """Mean size of the settled bank: while at four fifths of its 90th percentile or more. [rad]"""
+    size = np.abs(bank_rad[np.isfinite(bank_rad)])
+    if not size.size:
+        return float("nan")
+    return float(size[size >= SETTLED_SHARE * np.percentile(size, 90)].mean())
+
+
+def measured(
+    evidence: Evidence, start_s: float, end_s: float, target_altitude_m: float | None = None
+) -> dict[str, float]:
+    """What can be known of a stretch; a key is missing where it can't.
+
+    Parameters
+    ----------
+    start_s, end_s : the episode. [s]
+    target_altitude_m : what the altitude errors are taken from; the entry altitude when None.
+    """
+    part = evidence.flight.span(start_s, end_s)
+    out: dict[str, float] = {}
+    _altitude(evidence, part, start_s, end_s, target_altitude_m, out)
+    _speeds(evidence, part, start_s, out)
+    _attitude(evidence, part, start_s, end_s, out)
+    _wind(evidence, part, out)
+    _engine(evidence, part, start_s, end_s, out)
+    return {name: value for name, value in out.items() if np.isfinite(value)}
+
+
+def _put(out: dict[str, float], name: str, value_si: float, unit: str, digits: int = 1) -> None:
+    if np.isfinite(value_si):
+        out[name] = round(to_unit(value_si, unit), digits)
+
+
+def _altitude(
+    evidence: Evidence, part: slice, start_s: float, end_s: float, target_m: float | None, out: dict[str, float]
+) -> None:
+    altitude = evidence.altitude_m[part]
+    altitude = altitude[np.isfinite(altitude)]
+    if not altitude.size:
+        return
+    entry = evidence.mean(evidence.altitude_m, start_s - AT_S, start_s + AT_S)
+    high, low = float(altitude.max()), float(altitude.min())
+    target = entry if target_m is None else target_m
+    _put(out, "entry_altitude_ft", entry, "ft")
+    _put(out, "exit_altitude_ft", evidence.mean(evidence.altitude_m, end_s - AT_S, end_s + AT_S), "ft")
+    _put(out, "max_altitude_ft", high, "ft")
+    _put(out, "min_altitude_ft", low, "ft")
+    _put(out, "max_altitude_error_ft", high - target, "ft")
+    _put(out, "min_altitude_error_ft", low - target, "ft")
+    _put(out, "altitude_lost_from_entry_ft", max(0.0, entry - low), "ft")
+    if evidence.agl_m is not None:
+        _put(out, "min_agl_ft", float(np.nanmin(evidence.agl_m[part])), "ft", 0)
+
+
+def _speeds(evidence: Evidence, part: slice, start_s: float, out: dict[str, float]) -> None:
+    ias, tas = evidence.ias_mps, evidence.tas_mps
+    if ias is not None and np.isfinite(ias[part]).any():
+        _put(out, "entry_ias_kt", evidence.mean(ias, start_s - AT_S, start_s + AT_S), "kt", 2)
+        _put(out, "max_ias_kt", float(np.nanmax(ias[part])), "kt", 2)
+        _put(out, "min_ias_kt", float(np.nanmin(ias[part])), "kt", 2)
+        _put(out, "mean_ias_kt", float(np.nanmean(ias[part])), "kt", 2)
+    if tas is not None and np.isfinite(tas[part]).any():
+        _put(out, "mean_tas_kt", float(np.nanmean(tas[part])), "kt", 2)
+    margin = evidence.stall_margin_mps(part)
+    if margin is not None and np.isfinite(margin).any():
+        _put(out, "min_stall_margin_kt", float(np.nanmin(margin)), "kt", 2)
+
+
+def _attitude(evidence: Evidence, part: slice, start_s: float, end_s: float, out: dict[str, float]) -> None:
+    bank, heading = evidence.bank_rad, evidence.heading_rad
+    if bank is not None and np.isfinite(bank[part]).any():
+        _put(out, "max_bank_deg", float(np.nanmax(np.abs(bank[part]))), "deg", 2)
+        _put(out, "steady_mean_bank_deg", steady_bank_rad(bank[part]), "deg", 2)
+    if heading is not None:
+        before, after = (evidence.mean(heading, at - 0.25, at + 0.25) for at in (start_s, end_s))
+        _put(out, "heading_change_deg", after - before, "deg", 2)
+        _put(out, "entry_heading_deg", mean_direction_rad(heading[part][:3]), "deg", 1)
+    load = evidence.flight.get("load_factor")
+    if load is not None and np.isfinite(load[part]).any():
+        out["max_load_factor"] = round(float(np.nanmax(load[part])), 3)
+
+
+def _wind(evidence: Evidence, part: slice, out: dict[str, float]) -> None:
+    source, speed = evidence.flight.get("wind_from_rad"), evidence.flight.get("wind_mps")
+    if source is None or speed is None:
+        return
+    good = np.isfinite(source[part]) & np.isfinite(speed[part])
+    if good.any():
+        east, north = wind_vector_mps(source[part][good], speed[part][good])
+        direction, strength = wind_from_vector(east.mean(), north.mean())
+        _put(out, "wind_from_deg", float(direction), "deg", 0)
+        _put(out, "wind_kt", float(strength), "kt", 1)
+
+
+def _engine(evidence: Evidence, part: slice, start_s: float, end_s: float, out: dict[str, float]) -> None:
+    power = evidence.power_ratio
+    if power is not None and np.isfinite(power[part]).any():
+        out["mean_power_pct"] = round(100.0 * float(np.nanmean(power[part])), 1)
+        out["max_power_pct"] = round(100.0 * float(np.nanmax(power[part])), 1)
+    fuel = fuel_used_m3(evidence, part)
+    if fuel is not None:
+        _put(out, "fuel_used_gal", fuel, "gal", 3)
+
+
+def fuel_used_m3(evidence: Evidence, part: slice) -> float | None:
+    """Fuel burned in a stretch: the flow added up, else the gauges' difference. None when neither is known. [m³]"""
+    flow = evidence.flight.get("fuel_flow_m3ps")
+    time = evidence.flight.time_s[part]
+    if flow is not None and np.isfinite(flow[part]).mean() > 0.5 and time.size > 1:
+        return float(np.trapezoid(np.nan_to_num(flow[part]), time))
+    total = evidence.flight.get("fuel_total_m3")
+    if total is None:
+        left, right = evidence.flight.get("fuel_left_m3"), evidence.flight.get("fuel_right_m3")
+        total = None if left is None or right is None else left + right
+    if total is None:
+        return None
+    known = total[part][np.isfinite(total[part])]
+    if known.size < 2:
+        return None
+    edge = max(1, min(round(3.0 / evidence.step_s), known.size // 4))
+    return max(0.0, float(known[:edge].mean() - known[-edge:].mean()))
