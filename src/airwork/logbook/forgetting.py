@@ -151,9 +151,9 @@ def compact(store: Store) -> bool:
         cursor = raw.cursor()
         cursor.execute("VACUUM")
         cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)")
-        busy = cursor.fetchone()[0]
+        busy = cursor.fetchone()
         cursor.close()
-        return not busy
+        return busy is not None and not busy[0]
     except sqlite3.OperationalError:
         return False
     finally:

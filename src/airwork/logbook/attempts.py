@@ -1,0 +1,117 @@
+"""The attempts of a student as the logbook holds them, against the limits of the standard aimed at."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING
+
+import sqlalchemy as sa
+from sqlalchemy import Connection
+
+from airwork.logbook.debrief_json import CriterionJson, limit_ratio
+from airwork.logbook.marks import Mark
+from airwork.logbook.schema import criterion, episode, flight, mark, person
+from airwork.units import to_unit
+
+if TYPE_CHECKING:
+    from airwork.standards.model import Standard
+
+# Kinds that are parts of any flight rather than tasks to be ready for.
+NOT_TASKS = {"climb", "descent", "clearing_turn", "tank_change", "level_turn", "glide"}
+
+
+@dataclass(frozen=True, slots=True)
+class Attempt:
+    """One criterion of one episode. ratio : worst deviation over the limit aimed at; None: only the verdict is known.
+
+    same_limit : the limit aimed at is the one it was graded to, so that the verdict applies.
+    """
+
+    flight_id: str
+    day: date
+    position: int
+    kind: str
+    criterion: str
+    limit_text: str
+    worst: float | None
+    unit: str
+    ratio: float | None
+    verdict: str
+    wind_mps: float | None
+    airplane_id: str
+    same_limit: bool
+
+
+def title_of(kind: str) -> str:
+    """A kind in words: steep_turn → steep turn."""
+    return kind.replace("_", " ")
+
+
+def attempts_of(connection: Connection, pilot_id: str, standard: Standard | None) -> list[Attempt]:
+    """Every criterion graded in a pilot's flights, in order of time, against the standard aimed at."""
+    f, e, c = flight.c, episode.c, criterion.c
+    rows = connection.execute(
+        sa.select(
+            f.id, f.local_date, e.position, e.kind, c.name, c.limit_text, c.worst, c.unit, c.limit_ratio, c.verdict,
+            e.wind_mps, f.airplane_id,
+        )
+        .select_from(criterion)
+        .join(episode, sa.and_(c.flight_id == e.flight_id, c.position == e.position))
+        .join(flight, f.id == e.flight_id)
+        .where(f.pilot_id == pilot_id)
+        .order_by(f.local_date, f.start_utc_s, f.id, e.position, c.number)
+    )  # fmt: skip
+    aims = _aims(standard)
+    out = []
+    for row in rows:
+        flight_id, day, position, kind, name, limit, worst, unit, ratio, verdict, wind, plane = row
+        aim = aims.get((kind, name))
+        same = aim is None or aim.limit == limit or aim.unit != unit
+        if aim is not None and aim.unit == unit and (ratio is None or not same):
+            moved = limit_ratio(aim.model_copy(update={"worst": worst}))
+            ratio, limit = (moved, aim.limit) if moved is not None else (ratio, limit)
+        out.append(
+            Attempt(
+                flight_id, day, position, kind, name, limit, worst, unit, ratio, verdict, wind, plane or "", same
+            )
+        )  # fmt: skip
+    return out
+
+
+def _aims(standard: Standard | None) -> Mapping[tuple[str, str], CriterionJson]:
+    """Each criterion of a standard in its printed unit."""
+    if standard is None:
+        return {}
+    out = {}
+    for kind, task in standard.tasks.items():
+        for c in task.criteria:
+            if not c.unit or not c.has_limit:
+                continue
+            low, high = (v if v is None or c.unit == "turns" else to_unit(v, c.unit) for v in (c.low, c.high))
+            out[kind, c.name] = CriterionJson(
+                name=c.name, limit=c.text, low=low, high=high, unit=c.unit, verdict="held"
+            )
+    return out
+
+
+def newest_marks(connection: Connection, student_id: str) -> dict[tuple[str, str], Mark]:
+    """(kind, "instructor" or "student") to the newest mark given."""
+    m = mark.c
+    rows = connection.execute(
+        sa.select(m.kind, m.given_by, m.level, m.remark, person.c.name, m.utc_s)
+        .outerjoin(person, person.c.id == m.by_id)
+        .where(m.student_id == student_id)
+        .order_by(m.utc_s, m.id)
+    )
+    return {(kind, by): Mark(level, remark, name or "", at) for kind, by, level, remark, name, at in rows}
+
+
+def wanted_tasks(standard: Standard | None) -> dict[str, str]:
+    """Kind to title of the tasks a standard prints numbers for."""
+    if standard is None:
+        return {}
+    return {
+        k: t.title for k, t in standard.tasks.items() if any(c.has_limit for c in t.criteria) and k not in NOT_TASKS
+    }

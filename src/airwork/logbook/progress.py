@@ -1,0 +1,334 @@
+"""Where a student stands with each task: ready, slipped, not yet; what to fly next and why; lessons to standard.
+
+For each criterion of each task the trend (`trend.py`) gives the chance that the next attempt is held. The task's chance
+is that of its weakest criterion. The instructor's mark always stands: where it says more or less than the measurement,
+the status follows it and both are shown. A forecast is an interval, and there is none when the flights can't carry it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+import numpy as np
+
+from airwork.logbook.attempts import Attempt, title_of
+from airwork.logbook.marks import Mark
+from airwork.logbook.thresholds import Thresholds, thresholds
+from airwork.logbook.trend import Attempts, Trend, flights_to_standard, trend
+
+Status = Literal["not flown", "too few to say", "not ready", "ready", "slipped"]
+_SURE_90 = 1.6449  # half-width of a 90 % interval in standard deviations
+
+
+@dataclass(frozen=True, slots=True)
+class LevelPoint:
+    """The level in one flight, as worst deviation over the limit (1 is at the limit), with its 90 % interval."""
+
+    flight_id: str
+    day: date
+    low: float
+    level: float
+    high: float
+    chance: float
+
+
+@dataclass(frozen=True, slots=True)
+class CriterionProgress:
+    """One criterion over the flights."""
+
+    name: str
+    limit_text: str
+    attempts: tuple[Attempt, ...]
+    levels: tuple[LevelPoint, ...]
+    chance: float  # that the next attempt is held
+    change: tuple[float, float, float]  # of √(worst ÷ limit) over the last flights: low, middle, high (90 %)
+    slipped: bool
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Forecast:
+    """Lessons with this task until it is ready: an interval, never one number."""
+
+    low: int
+    high: int
+    sure: float  # share of the outcomes inside
+
+
+@dataclass(frozen=True, slots=True)
+class TaskProgress:
+    """One task."""
+
+    kind: str
+    title: str
+    status: Status
+    why: str
+    chance: float | None
+    weakest: str
+    attempts: int
+    flights: int
+    last_flown: date | None
+    criteria: tuple[CriterionProgress, ...]
+    forecast: Forecast | None
+    forecast_why: str
+    instructor: Mark | None
+    student: Mark | None
+
+
+@dataclass(frozen=True, slots=True)
+class NextTask:
+    """One of the tasks to fly next."""
+
+    kind: str
+    title: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class StudentProgress:
+    """The whole picture on a day."""
+
+    standard: str
+    today: date
+    tasks: tuple[TaskProgress, ...]
+    next_three: tuple[NextTask, ...]
+
+    def task(self, kind: str) -> TaskProgress | None:
+        """The task of a kind."""
+        return next((t for t in self.tasks if t.kind == kind), None)
+
+
+def progress(
+    attempts: Sequence[Attempt],
+    marks: Mapping[tuple[str, str], Mark],
+    wanted: Mapping[str, str],
+    *,
+    standard: str,
+    today: date,
+    limits: Thresholds | None = None,
+) -> StudentProgress:
+    """A student's standing in every task.
+
+    Parameters
+    ----------
+    attempts : every criterion of every episode, in order of time.
+    marks : (kind, "instructor" or "student") to the newest mark.
+    wanted : kind to title of the tasks the standard has a number for; other kinds flown are added after them.
+    """
+    limits = limits or thresholds()
+    by_kind: dict[str, list[Attempt]] = {}
+    for one in attempts:
+        by_kind.setdefault(one.kind, []).append(one)
+    titles = dict(wanted) | {k: title_of(k) for k in [*by_kind, *(k for k, _ in marks)] if k not in wanted}
+    tasks = tuple(
+        _task(k, t, by_kind.get(k, []), marks.get((k, "instructor")), marks.get((k, "student")), limits)
+        for k, t in titles.items()
+    )
+    return StudentProgress(standard, today, tasks, _next_three(tasks, wanted, limits, today))
+
+
+def _task(
+    kind: str,
+    title: str,
+    rows: list[Attempt],
+    instructor: Mark | None,
+    student: Mark | None,
+    limits: Thresholds,
+) -> TaskProgress:
+    by_name: dict[str, list[Attempt]] = {}
+    for one in rows:
+        by_name.setdefault(one.criterion, []).append(one)
+    fitted = [(name, judged, _fit(judged, limits)) for name, every in by_name.items() if (judged := _judged(every))]
+    criteria = tuple(_criterion(name, judged, found, limits) for name, judged, found in fitted)
+    flights = len({one.flight_id for one in rows})
+    count = len({(one.flight_id, one.position) for one in rows})
+    weakest = min(criteria, key=lambda c: c.chance, default=None)
+    status, why = _status(criteria, weakest, count, flights, instructor, limits)
+    forecast, forecast_why = None, ""
+    if status in {"not ready", "slipped"}:
+        forecast, forecast_why = _forecast([f for _, _, f in fitted], flights, limits)
+    return TaskProgress(
+        kind=kind,
+        title=title,
+        status=status,
+        why=why,
+        chance=weakest.chance if weakest else None,
+        weakest=weakest.name if weakest else "",
+        attempts=count,
+        flights=flights,
+        last_flown=max((one.day for one in rows), default=None),
+        criteria=criteria,
+        forecast=forecast,
+        forecast_why=forecast_why,
+        instructor=instructor,
+        student=student,
+    )
+
+
+def _judged(rows: list[Attempt]) -> list[Attempt]:
+    return [one for one in rows if one.verdict != "can't be judged"]
+
+
+def watched(one: Attempt) -> tuple[float, float]:
+    """y of an attempt and how much more than usual it scatters.
+
+    The standard's word goes before the single worst value: a brief excursion that was corrected counts as just inside,
+    a limit not held as just outside at least. Where only the verdict is known, a middling value with twice the scatter.
+    """
+    if one.ratio is None:
+        return {"held": 0.75, "briefly out and corrected": 0.95}.get(one.verdict, 1.3), 2.0
+    y = math.sqrt(min(one.ratio, 9.0))
+    if not one.same_limit:
+        return y, 1.0
+    return (max(y, 1.05) if one.verdict == "not held" else min(y, 0.95)), 1.0
+
+
+def _fit(rows: list[Attempt], limits: Thresholds) -> Trend:
+    y, spread = np.array([watched(one) for one in rows]).T
+    order = {f: i for i, f in enumerate(dict.fromkeys(one.flight_id for one in rows))}
+    planes = {p: i for i, p in enumerate(dict.fromkeys(one.airplane_id for one in rows if one.airplane_id))}
+    return trend(
+        Attempts(
+            y,
+            spread,
+            np.array([order[one.flight_id] for one in rows]),
+            np.array([float(one.day.toordinal()) for one in rows]),
+            np.array([np.nan if one.wind_mps is None else one.wind_mps for one in rows]),
+            np.array([planes.get(one.airplane_id, -1) for one in rows]),
+        ),
+        limits.change_flights,
+    )
+
+
+def _criterion(name: str, rows: list[Attempt], found: Trend, limits: Thresholds) -> CriterionProgress:
+    flights = list(dict.fromkeys((one.flight_id, one.day) for one in rows))[-found.level_mean.size :]
+    levels = tuple(
+        LevelPoint(
+            flight_id,
+            day,
+            max(0.0, m - _SURE_90 * s) ** 2,
+            max(0.0, m) ** 2,
+            max(0.0, m + _SURE_90 * s) ** 2,
+            chance,
+        )
+        for (flight_id, day), m, s, chance in zip(
+            flights, found.level_mean.tolist(), found.level_sd.tolist(), found.chance.tolist(), strict=True
+        )
+    )
+    slipped = (
+        len(flights) >= limits.ready_flights + 1
+        and bool(found.chance[: len(flights) - 1].max() >= limits.ready_chance)
+        and found.chance_next < limits.slipped_chance
+        and found.worse_than_best >= limits.slipped_sure
+    )
+    notes = []
+    if found.wind_effect is not None:
+        effect, sd = found.wind_effect
+        if abs(effect) > _SURE_90 * sd:
+            notes.append(f"{'more' if effect > 0 else 'less'} wind makes it worse; taken into account")
+        else:
+            notes.append("no effect of the wind to be seen")
+    if found.by_airplane:
+        notes.append("flown in more than one airplane; taken into account")
+    if not all(one.same_limit for one in rows):
+        notes.append("earlier flights were graded to another limit; held here against this one")
+    half = _SURE_90 * found.change_sd
+    change = (found.change_mean - half, found.change_mean, found.change_mean + half)
+    return CriterionProgress(
+        name, rows[-1].limit_text, tuple(rows), levels, found.chance_next, change, slipped, tuple(notes)
+    )
+
+
+def _status(
+    criteria: tuple[CriterionProgress, ...],
+    weakest: CriterionProgress | None,
+    attempts: int,
+    flights: int,
+    instructor: Mark | None,
+    limits: Thresholds,
+) -> tuple[Status, str]:
+    measured, why = _measured_status(criteria, weakest, attempts, flights, limits)
+    if instructor is None or instructor.level == "not observed":
+        return measured, why
+    said = f"the instructor's mark is {instructor.level!r}"
+    if instructor.level == "perform":
+        return "ready", said if measured in {"ready", "not flown"} else f"{said}; measured: {measured}, {why}"
+    if measured in {"ready", "not flown", "too few to say"}:
+        return "not ready", f"{said}; measured: {measured}" + (f", {why}" if why else "")
+    return measured, f"{why}; {said}"
+
+
+def _measured_status(
+    criteria: tuple[CriterionProgress, ...],
+    weakest: CriterionProgress | None,
+    attempts: int,
+    flights: int,
+    limits: Thresholds,
+) -> tuple[Status, str]:
+    if attempts == 0:
+        return "not flown", ""
+    if weakest is None:
+        return "too few to say", f"{attempts} flown, none that could be graded"
+    held = f"{weakest.name} would be held next time with a chance of {weakest.chance:.0%}"
+    slipped = [c for c in criteria if c.slipped]
+    if slipped:
+        one = slipped[0]
+        best = max(one.levels, key=lambda p: p.chance)
+        return "slipped", f"{one.name}: the chance to hold it was {best.chance:.0%} on {best.day}, now {one.chance:.0%}"
+    if attempts < limits.ready_attempts or flights < limits.ready_flights:
+        return "too few to say", f"{attempts} in {flights} flight{'s' if flights > 1 else ''}; {held}"
+    if weakest.chance >= limits.ready_chance:
+        return "ready", f"weakest: {held}"
+    return "not ready", held
+
+
+def _forecast(trends: list[Trend], flights: int, limits: Thresholds) -> tuple[Forecast | None, str]:
+    """An interval of lessons, or why there is none."""
+    if flights < limits.forecast_flights:
+        return None, f"no forecast: {flights} flights with it are too few"
+    draws = flights_to_standard(trends, limits.ready_chance, longest=limits.forecast_longest, draws=400)
+    low, high = np.quantile(draws, [limits.forecast_low, limits.forecast_high], method="inverted_cdf")
+    if not np.isfinite(high):
+        share = float(np.isfinite(draws).mean())
+        return None, (
+            f"no forecast: within {limits.forecast_longest} lessons the trend reaches the standard in {share:.0%} "
+            "of its likely courses only"
+        )
+    sure = limits.forecast_high - limits.forecast_low
+    return Forecast(max(1, int(low)), max(1, int(high)), sure), ""
+
+
+def _next_three(
+    tasks: tuple[TaskProgress, ...], wanted: Mapping[str, str], limits: Thresholds, today: date
+) -> tuple[NextTask, ...]:
+    """Slipped tasks first, then those furthest from ready or longest not flown, at most one that is new."""
+    scored: list[tuple[float, TaskProgress, str]] = []
+    for task in tasks:
+        since = (today - task.last_flown).days if task.last_flown else None
+        ago = f"last flown {since} days ago" if since else "flown today" if since == 0 else "not flown yet"
+        if task.status == "slipped":
+            scored.append((3.0 + (1.0 - (task.chance or 0.0)), task, f"slipped: {task.why}"))
+        elif task.status in {"not ready", "too few to say"}:
+            need = 1.0 - (task.chance if task.chance is not None else 0.5)
+            wait = min(1.0, (since or 0) / limits.stale_days)
+            scored.append((1.0 + need + 0.5 * wait, task, f"{task.status}: {task.why}; {ago}"))
+        elif task.status == "ready" and since is not None and since >= limits.stale_days:
+            scored.append((0.5 + 0.5 * min(2.0, since / limits.stale_days - 1.0), task, f"ready, but {ago}"))
+        elif task.status == "not flown" and task.kind in wanted:
+            scored.append((1.2, task, "not flown yet"))
+    scored.sort(key=lambda s: -s[0])
+    chosen: list[NextTask] = []
+    new = 0
+    for _, task, why in scored:
+        if task.status == "not flown":
+            if new and len(scored) > 3 and any(t.status != "not flown" for _, t, _ in scored[len(chosen) :]):
+                continue
+            new += 1
+        chosen.append(NextTask(task.kind, task.title, why))
+        if len(chosen) == 3:
+            break
+    return tuple(chosen)
