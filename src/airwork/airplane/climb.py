@@ -74,8 +74,14 @@ class ClimbTables:
             round(units.to_unit(temperature_k, "°C"), 6),
         )
 
-    def to_climb(self, from_pressure_altitude_m: float, to_pressure_altitude_m: float) -> ToClimb:
-        """Time, fuel and distance between two pressure altitudes: the difference of two readings of the table."""
+    def to_climb(
+        self, from_pressure_altitude_m: float, to_pressure_altitude_m: float, isa_deviation_k: float = 0.0
+    ) -> ToClimb:
+        """Time, fuel and distance between two pressure altitudes: the difference of two readings of the table.
+
+        Above standard temperature they grow by the table's own rule (`temperature_correction`); without one, and below
+        standard, the table's figures stand.
+        """
         printed = self.file.performance.time_fuel_distance_to_climb
         if printed is None:
             raise NotPossible("The airplane file has no [performance.time_fuel_distance_to_climb].")
@@ -86,13 +92,16 @@ class ClimbTables:
             grid = GridTable.from_rows("time, fuel and distance to climb", _TO_CLIMB_AXES, column, rows)
             assert grid is not None  # the model requires rows with every column
             spent[column] = grid(high) - grid(low)
+        rule, growth = printed.temperature_correction, 1.0
+        if rule is not None and isa_deviation_k > 0:
+            growth += rule.increase_percent / 100.0 * isa_deviation_k / rule.per_c
         start = printed.start_taxi_takeoff_us_gal
         if start is None and (said := _SENTENCE.search(printed.conditions)):
             start = float(said[1])
         return ToClimb(
-            units.from_unit(spent["time_min"], "min"),
-            units.from_unit(spent["fuel_us_gal"], "gal"),
-            units.from_unit(spent["distance_nm"], "NM"),
+            growth * units.from_unit(spent["time_min"], "min"),
+            growth * units.from_unit(spent["fuel_us_gal"], "gal"),
+            growth * units.from_unit(spent["distance_nm"], "NM"),
             None if start is None else units.from_unit(start, "gal"),
             printed.conditions,
         )

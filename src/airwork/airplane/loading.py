@@ -6,13 +6,16 @@ of the empty weight. Messages are in pounds and inches, as the handbook's figure
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import permutations
 
 import numpy as np
 
 from airwork import units
 from airwork.airplane.airplane import Airplane
+from airwork.airplane.balance import center_of_gravity_m, mass_to_move_kg
 from airwork.airplane.file.loading import Envelope, Station, WeightAndBalance
 from airwork.errors import InputError, NotPossible
 
@@ -55,14 +58,12 @@ def loading(airplane: Airplane, station_mass_kg: Mapping[str, float], tank_m3: M
     ]
     fuel = _fuel_masses(airplane, wb, tank_m3)
     problems += _imbalance(airplane, tank_m3)
-    mass_lb, moment = wb.empty_weight_lb, wb.empty_weight_lb * wb.empty_arm_in
-    for name, mass in masses.items():
-        mass_lb += units.to_unit(mass, "lb")
-        moment += units.to_unit(mass, "lb") * stations[name].arm_in
-    for arm_in, mass in fuel:
-        mass_lb += units.to_unit(mass, "lb")
-        moment += units.to_unit(mass, "lb") * arm_in
-    arm_in = moment / mass_lb
+    pounds = [wb.empty_weight_lb, *(units.to_unit(m, "lb") for m in masses.values())]
+    arms = [wb.empty_arm_in, *(stations[name].arm_in for name in masses)]
+    mass_lb = sum(pounds) + sum(units.to_unit(mass, "lb") for _, mass in fuel)
+    arm_in = center_of_gravity_m(
+        [*pounds, *(units.to_unit(mass, "lb") for _, mass in fuel)], [*arms, *(arm for arm, _ in fuel)]
+    )
     heaviest = airplane.file.airplane.maximum_takeoff_weight_lb
     if mass_lb > heaviest + _LB_TOLERANCE:
         over = mass_lb - heaviest
@@ -84,6 +85,36 @@ def loading(airplane: Airplane, station_mass_kg: Mapping[str, float], tank_m3: M
         problems.append("; ".join(f"{c}: {reason}" for c, reason in why_not.items()))
     mass_kg, arm_m = mass_lb * units.LB_KG, arm_in * units.IN_M
     return Loading(mass_kg, arm_m, mass_kg * arm_m, legal, tuple(problems), limits, why_not)
+
+
+def remedy(
+    airplane: Airplane, station_mass_kg: Mapping[str, float], tank_m3: Mapping[str, float], category: str
+) -> str:
+    """What to move where to make a loading legal in a category it is not legal in, in words; empty if no move does.
+
+    The move of the least mass from a loaded station (people included: they can change seats) to another with room.
+    """
+    loaded = loading(airplane, station_mass_kg, tank_m3)
+    edges = loaded.arm_limits_m.get(category)
+    if edges is None or edges[0] <= loaded.arm_m <= edges[1]:
+        return ""
+    wb = _weight_and_balance(airplane)
+    masses = _station_masses(airplane, wb, station_mass_kg)
+    target = edges[0] if loaded.arm_m < edges[0] else edges[1]
+    moves: list[tuple[float, str, str]] = []
+    for here, there in permutations(wb.stations, 2):
+        if station_kind(there) != "fuel" and masses.get(here.name):
+            arms = (here.arm_in * units.IN_M, there.arm_in * units.IN_M)
+            moved = mass_to_move_kg(target - loaded.arm_m, *arms, loaded.mass_kg)
+            pounds = math.ceil(units.to_unit(moved, "lb")) if moved > 0 else 0
+            if 0 < pounds <= units.to_unit(masses[here.name], "lb") + _LB_TOLERANCE:
+                moves.append((pounds, here.name, there.name))
+    for pounds, start, end in sorted(moves):
+        moved = min(units.from_unit(pounds, "lb"), masses[start])
+        after = {**masses, start: masses[start] - moved, end: masses.get(end, 0.0) + moved}
+        if category in loading(airplane, after, tank_m3).categories:
+            return f"moving {pounds:,.0f} lb from {start} to {end} makes it legal in {category}"
+    return ""
 
 
 def loading_through_burn(
@@ -149,10 +180,10 @@ def _outside(envelope: Envelope, mass_lb: float, arm_in: float, edges: tuple[flo
     assert edges is not None  # the weight is within the polygon's
     if arm_in < edges[0] - _IN_TOLERANCE:
         beyond = edges[0] - arm_in
-        return f"center of gravity {arm_in:.1f} in is {beyond:.1f} in ahead of its forward limit {edges[0]:.1f} in"
+        return f"center of gravity {arm_in:.2f} in is {beyond:.2f} in ahead of its forward limit {edges[0]:.2f} in"
     if arm_in > edges[1] + _IN_TOLERANCE:
         beyond = arm_in - edges[1]
-        return f"center of gravity {arm_in:.1f} in is {beyond:.1f} in behind its aft limit {edges[1]:.1f} in"
+        return f"center of gravity {arm_in:.2f} in is {beyond:.2f} in behind its aft limit {edges[1]:.2f} in"
     return ""
 
 

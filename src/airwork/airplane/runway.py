@@ -97,6 +97,19 @@ def landing(
     return _distance(airplane, table, "landing", *asked)
 
 
+def wind_factor(headwind_share: float) -> float:
+    """Ground roll in a wind over that in still air, from the lift-off or touchdown speed alone: (1 − W/V)². [1]
+
+    Parameters
+    ----------
+    headwind_share : headwind over the ground speed in still air; negative for a tailwind. [1]
+
+    The most a headwind can shorten the roll ([PHAK] FAA-H-8083-25C ch. 11); `airplane check` holds the handbook's
+    correction against it.
+    """
+    return (1.0 - headwind_share) ** 2
+
+
 class _Steps:
     """The two distances as they are corrected, with each step in words. Feet."""
 

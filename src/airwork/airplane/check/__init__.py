@@ -9,8 +9,14 @@ from __future__ import annotations
 from pathlib import Path
 
 from airwork.airplane.airplane import Airplane
-from airwork.airplane.check import distances, engine, fuel, loading, readings, speeds, stall
 from airwork.airplane.check.book import Book, Complaint
+from airwork.airplane.check.distances import complaints as distances
+from airwork.airplane.check.engine import complaints as engine
+from airwork.airplane.check.fuel import complaints as fuel
+from airwork.airplane.check.loading import complaints as loading
+from airwork.airplane.check.readings import complaints as readings
+from airwork.airplane.check.speeds import complaints as speeds
+from airwork.airplane.check.stall import complaints as stall
 from airwork.airplane.file.lines import line_numbers
 from airwork.airplane.file.load import parse_airplane_file, read_text
 
@@ -28,7 +34,7 @@ def check_airplane(airplane: Airplane, lines: dict[str, int] | None = None) -> t
     lines : dotted paths to line numbers, as `line_numbers` gives them; adds the line to each place.
     """
     book = Book(airplane, lines or {})
-    found = [complaint for module in _CHECKS for complaint in module.complaints(book)]
+    found = [complaint for check in _CHECKS for complaint in check(book)]
     return tuple(dict.fromkeys(found))
 
 

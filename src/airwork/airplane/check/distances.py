@@ -9,6 +9,7 @@ from airwork import units
 from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.airplane.check.book import MPH_PER_KT, Book, Complaint, duplicates, mph_hint, steps, triples
 from airwork.airplane.file.performance import Correction, DistanceTable
+from airwork.airplane.runway import wind_factor
 from airwork.errors import AirworkError
 
 OUT_OF_LINE = 0.10  # a distance this far (as a share) off the line through its neighbors is mistyped
@@ -66,6 +67,7 @@ def _distances(book: Book, table: DistanceTable, kind: str) -> Iterator[Complain
                     why = f"Its neighbors by {WORDS[along]} make it about {about}; a digit is wrong."
                     yield Complaint(book.place(where, b), what, why)
     yield from _corrections(book, table.corrections, kind)
+    yield from _headwind(book, table, kind)
     yield from _runway_speeds(book, table, kind)
 
 
@@ -84,6 +86,18 @@ def _corrections(book: Book, corrections: list[Correction], kind: str) -> Iterat
         if rule.cause in seen:
             yield Complaint(where, f"{rule.cause} again", "Only the first is used.")
         seen.add(rule.cause)
+
+
+def _headwind(book: Book, table: DistanceTable, kind: str) -> Iterator[Complaint]:
+    """A headwind can't shorten the roll by more than the square of the ground speed."""
+    kias = table.liftoff_kias if kind == "takeoff" else table.approach_kias
+    for i, rule in enumerate(table.corrections):
+        if rule.cause == "headwind" and rule.per and kias and rule.per < kias:
+            most = 100.0 * (1.0 - wind_factor(rule.per / kias))
+            if -rule.change_percent > most + 3.0:
+                what = f"{rule.change_percent:+g} % for {rule.per:g} kt of headwind"
+                why = f"At {kias:g} kt that wind shortens the roll by {most:.0f} % at most."
+                yield Complaint(book.place(f"performance.{kind}", i, rows="corrections"), what, why)
 
 
 def _runway_speeds(book: Book, table: DistanceTable, kind: str) -> Iterator[Complaint]:

@@ -144,12 +144,20 @@ class ToClimbRow(Table):
     distance_nm: Annotated[float, Field(ge=0, le=500)]
 
 
+class ClimbTemperature(Table):
+    """How time, fuel and distance to climb grow above standard temperature, e.g. 10 percent for each 7 °C."""
+
+    increase_percent: Annotated[float, Field(ge=0, le=100)] = Field(description="increase in percent")
+    per_c: Annotated[float, Field(gt=0)] = Field(description="for each this many °C above standard")
+
+
 class ToClimbTable(Table):
     """`[performance.time_fuel_distance_to_climb]`."""
 
     conditions: Text = ""
     weight_lb: WeightLb | None = None
     start_taxi_takeoff_us_gal: Gallons | None = Field(None, description="fuel for start, taxi and takeoff")
+    temperature_correction: ClimbTemperature | None = Field(None, description="increase above standard temperature")
     rows: list[ToClimbRow] = Field(min_length=1)
 
 

@@ -8,7 +8,7 @@ from airwork import units
 from airwork.airdata.altimetry import pressure_altitude_from_setting_m
 from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.airplane import runway
-from airwork.airplane.loading import Loading, loading
+from airwork.airplane.loading import Loading, loading, remedy
 from airwork.airplane.numbers.lines import Line, Section, refusal, written
 from airwork.airplane.numbers.question import Field, Today
 from airwork.errors import NotPossible, OutOfRange
@@ -40,6 +40,9 @@ def loading_section(today: Today) -> Section:
     for category in today.airplane.categories:
         lines += [_limits(category, column, case) for column, case in cases.items()]
         lines += [_category(category, column, case) for column, case in cases.items()]
+    for category in today.airplane.categories:
+        if helps := remedy(today.airplane, q.station_mass_kg, q.tank_m3, category):
+            lines.append(Line(f"{category}_remedy", "remedy", helps))
     return Section("loading", "Loading", tuple(lines))
 
 

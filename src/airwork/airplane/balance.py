@@ -1,0 +1,47 @@
+"""Center-of-gravity arithmetic: sums, moved and added mass, percent of the mean aerodynamic chord. SI.
+
+[WBH] FAA-H-8083-1B ch. 2, 3, 7, 10. Arms may have any sign; any consistent units do.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+
+def center_of_gravity_m(mass_kg: Sequence[float], arm_m: Sequence[float]) -> float:
+    """Center of gravity of some masses: Σ m·a / Σ m. [m]
+
+    >>> center_of_gravity_m([100, 100, 200], [50, 90, 150])
+    110.0
+    """
+    masses = np.asarray(mass_kg, dtype=float)
+    return float(masses @ np.asarray(arm_m, dtype=float) / masses.sum())
+
+
+def shift_m(moved_kg: float, from_m: float, to_m: float, total_kg: float) -> float:
+    """How far the center of gravity moves when a mass is moved: m·(to − from)/M; aft positive. [m]
+
+    >>> shift_m(200, 80, 25, 500)
+    -22.0
+    """
+    return moved_kg * (to_m - from_m) / total_kg
+
+
+def mass_to_move_kg(shift_m_: float, from_m: float, to_m: float, total_kg: float) -> float:
+    """Mass to move between two arms so that the center of gravity shifts so far: M·Δ/(to − from). [kg]
+
+    Negative: it would have to go the other way. NaN for equal arms.
+    """
+    return total_kg * shift_m_ / (to_m - from_m) if to_m != from_m else float("nan")
+
+
+def ballast_kg(from_m: float, wanted_m: float, ballast_arm_m: float, total_kg: float) -> float:
+    """Mass to add at an arm to bring the center of gravity where it is wanted: M·Δ/(arm − wanted). [kg]"""
+    return total_kg * (wanted_m - from_m) / (ballast_arm_m - wanted_m)
+
+
+def mac_ratio(arm_m: float, leading_edge_m: float, chord_m: float) -> float:
+    """Center of gravity as a share of the mean aerodynamic chord, for handbooks that print limits so. [1]"""
+    return (arm_m - leading_edge_m) / chord_m
