@@ -109,11 +109,11 @@ def remedy(
             pounds = math.ceil(units.to_unit(moved, "lb")) if moved > 0 else 0
             if 0 < pounds <= units.to_unit(masses[here.name], "lb") + _LB_TOLERANCE:
                 moves.append((pounds, here.name, there.name))
-    for pounds, start, end in sorted(moves):
-        moved = min(units.from_unit(pounds, "lb"), masses[start])
+    for least, start, end in sorted(moves):
+        moved = min(units.from_unit(least, "lb"), masses[start])
         after = {**masses, start: masses[start] - moved, end: masses.get(end, 0.0) + moved}
         if category in loading(airplane, after, tank_m3).categories:
-            return f"moving {pounds:,.0f} lb from {start} to {end} makes it legal in {category}"
+            return f"moving {least:,.0f} lb from {start} to {end} makes it legal in {category}"
     return ""
 
 

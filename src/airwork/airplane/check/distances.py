@@ -47,13 +47,13 @@ def _distances(book: Book, table: DistanceTable, kind: str) -> Iterator[Complain
         if row.weight_lb > book.file.airplane.maximum_takeoff_weight_lb:
             what = f"{row.weight_lb:,.0f} lb"
             yield Complaint(book.place(where, i), what, "Heavier than the maximum takeoff weight.")
-    bent: set[int] = set()
     for column in ("ground_roll_ft", "total_over_50_ft"):
+        bent: set[int] = set()  # rows already named: one complaint for each
         for along in inputs:
             fixed = [k for k in inputs if k != along]
             for a, b in steps(rows, fixed, along, column):
                 before, here = getattr(rows[a], column), getattr(rows[b], column)
-                if here < before:
+                if here < before and not bent & {a, b}:
                     bent |= {a, b}
                     what = f"{column} {here:,.0f} ft after {before:,.0f} ft (row {a + 1})"
                     yield Complaint(book.place(where, b), what, f"A distance never shrinks with more {WORDS[along]}.")
@@ -140,7 +140,7 @@ def _climb(book: Book) -> Iterator[Complaint]:
     for along in inputs:
         fixed = [k for k in inputs if k != along]
         for a, b in steps(rows, fixed, along, "rate_of_climb_fpm"):
-            if rows[b].rate_of_climb_fpm > rows[a].rate_of_climb_fpm:
+            if rows[b].rate_of_climb_fpm > rows[a].rate_of_climb_fpm and not bent & {a, b}:
                 bent |= {a, b}
                 yield Complaint(
                     book.place(where, b),

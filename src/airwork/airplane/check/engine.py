@@ -16,6 +16,7 @@ from airwork.errors import AirworkError
 POWER_POINTS = 3.0  # percent power is printed to 1, and the altitude between two rows
 RPM_ROUNDING = 35.0  # RPM for a percent is printed to 10, percent to 1 (about 7 RPM a point)
 SPEED_KT = 5.0
+NEAR_POINTS = 4.0  # rows this near in percent power use nearly the same fuel for each horsepower
 # Pounds of fuel per horsepower and hour of gasoline piston engines, from memory: best economy 0.40–0.45, best power
 # 0.45–0.50, full rich 0.52–0.65; widened, because only the impossible is reported.
 CONSUMPTION = {"best_economy": (0.36, 0.55), "best_power": (0.40, 0.62), "full_rich": (0.44, 0.78)}
@@ -223,21 +224,20 @@ def _fuel_flow(book: Book) -> Iterator[Complaint]:
 
 
 def _flow_against_power(book: Book, mixture: str) -> Iterator[Complaint]:
-    """More power needs more fuel, whatever the altitude: rows far off the line through the others."""
-    cruise = book.file.performance.cruise
-    column = f"gph_{mixture}"
-    points = [
-        (i, row.percent_power, flow)
-        for i, row in enumerate(cruise.rows if cruise else [])
-        if (flow := getattr(row, column)) is not None
-    ]
-    if len(points) < 8:
-        return
-    percent, flow = np.array([p for _, p, _ in points]), np.array([f for _, _, f in points])
-    ratio = flow / np.maximum(percent, 1.0)
-    slope, start = np.polyfit(percent, ratio, 1) if np.ptp(percent) > 5 else (0.0, float(np.median(ratio)))
-    expected = (start + slope * percent) * percent
-    for (i, p, f), e in zip(points, expected, strict=True):
-        if abs(f - e) > max(0.06 * e, 0.3):
+    """More power needs more fuel, whatever the altitude: rows that differ from others of like power."""
+    cruise, engine = book.file.performance.cruise, book.file.engine
+    low, high = CONSUMPTION[mixture]
+    points = []
+    for i, row in enumerate(cruise.rows if cruise else []):
+        flow, power = getattr(row, f"gph_{mixture}"), row.percent_power / 100.0 * engine.rated_power_hp
+        # what can't be at all has its own complaint
+        if flow is not None and power > 0 and low <= flow * engine.fuel_density_lb_per_us_gal / power <= high:
+            points.append((i, row.percent_power, flow))
+    for i, p, f in points:
+        near = [flow / percent for k, percent, flow in points if k != i and abs(percent - p) <= NEAR_POINTS]
+        if len(near) < 3:
+            continue
+        expected = p * float(np.median(near))
+        if abs(f - expected) > max(0.06 * expected, 0.3):
             what = f"{f:g} gal/h {mixture.replace('_', ' ')} at {p:g} %"
-            yield Complaint(book.place(CRUISE, i), what, f"The other rows give {e:.1f} gal/h at that power.")
+            yield Complaint(book.place(CRUISE, i), what, f"Rows of like power make it about {expected:.1f} gal/h.")

@@ -21,8 +21,9 @@ def complaints(book: Book) -> Iterator[Complaint]:
     table = book.file.performance.stall
     rows = table.rows if table else []
     yield from _notches(book, rows)
-    yield from _weights(book, rows)
-    yield from _banks(book, rows)
+    by_weight = list(_weights(book, rows))
+    yield from by_weight
+    yield from _banks(book, rows, {complaint.where for complaint in by_weight})
     yield from _lift(book)
 
 
@@ -80,23 +81,26 @@ def _weights(book: Book, rows: list[StallRow]) -> Iterator[Complaint]:
         speeds = {i: cas for i in members if (cas := book.cas_kt(rows[i], notch)) is not None}
         for i, cas in speeds.items():
             others = [s * math.sqrt(rows[i].weight_lb / rows[k].weight_lb) for k, s in speeds.items() if k != i]
-            expected = sorted(others)[len(others) // 2] if len(others) >= 2 else None
-            if expected is not None and abs(cas - expected) > ROUNDING_KT:
+            if not others:
+                continue
+            nearest = min(others, key=lambda expected: abs(expected - cas))
+            # of two that disagree either may be wrong: both are named, if they are far apart
+            allowed = ROUNDING_KT if len(others) >= 2 else 0.08 * cas
+            if abs(cas - nearest) > allowed:
                 yield Complaint(
                     book.place("performance.stall", i),
-                    f"{cas:g} kt calibrated; the other weights give {expected:.1f} kt by √weight",
-                    f"The stall speed goes with the square root of the weight.{mph_hint(cas, expected)}",
-                )
-            elif len(others) == 1 and abs(cas - others[0]) > 0.08 * cas:
-                yield Complaint(
-                    book.place("performance.stall", i),
-                    f"{cas:g} kt calibrated; the other weight gives {others[0]:.1f} kt by √weight",
-                    f"The stall speed goes with the square root of the weight.{mph_hint(cas, others[0])}",
+                    f"{cas:g} kt calibrated; the other weights give {nearest:.1f} kt by √weight",
+                    f"The stall speed goes with the square root of the weight.{mph_hint(cas, nearest)}",
                 )
 
 
-def _banks(book: Book, rows: list[StallRow]) -> Iterator[Complaint]:
-    level = {(r.weight_lb, r.flap_notch): r for r in rows if r.bank_deg == 0}
+def _banks(book: Book, rows: list[StallRow], doubted: set[str]) -> Iterator[Complaint]:
+    """Rows in a bank against their level row, unless that one is doubted already."""
+    level = {
+        (r.weight_lb, r.flap_notch): r
+        for i, r in enumerate(rows)
+        if r.bank_deg == 0 and book.place("performance.stall", i) not in doubted
+    }
     for i, row in enumerate(rows):
         base = level.get((row.weight_lb, row.flap_notch))
         if row.bank_deg == 0 or base is None or row.flap_notch > book.airplane.flaps_full or row.bank_deg > 80:
