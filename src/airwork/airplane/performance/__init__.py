@@ -1,0 +1,33 @@
+"""The airplane as fitted physics: what the handbook does not print, with how sure it is.
+
+`performance(airplane)` fits the handbook's tables and the readings in the airplane's file, and answers: RPM or
+manifold pressure, power and attitude of level flight; climb; turns; glides; speeds on the power curve.
+`docs/performance.md` has the formulas, what was added on evidence, and the measured accuracy.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import lru_cache
+
+from airwork.airplane.airplane import Airplane
+from airwork.airplane.performance.learn import learn
+from airwork.airplane.performance.model import Performance
+from airwork.airplane.performance.readings import Reading, readings_of
+
+__all__ = ["Performance", "Reading", "performance", "readings_of"]
+
+
+def performance(
+    airplane: Airplane, more_readings: Sequence[Reading] = (), *, keep_outliers: bool = False
+) -> Performance:
+    """Fit an airplane: its handbook, the readings in its file, and more readings (from recordings).
+
+    Readings more than four standard deviations off are left out and listed in `.learned.outliers`.
+    """
+    return _performance(airplane, tuple(more_readings), keep_outliers)
+
+
+@lru_cache(maxsize=8)
+def _performance(airplane: Airplane, more: tuple[Reading, ...], keep_outliers: bool) -> Performance:
+    return Performance(airplane, learn(airplane, [*readings_of(airplane), *more], keep_outliers=keep_outliers))

@@ -1,0 +1,280 @@
+"""The handbook's tables as readings: cruise and power chart, climb, glide; and the engine they describe. SI.
+
+A handbook's rows were computed from a few flights of another airplane and rounded: a hundred of them tell no more than
+a dozen readings. Each table therefore counts as a fixed number of readings, however many rows it prints.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from airwork import units
+from airwork.airdata.airspeed import cas_from_tas_mps
+from airwork.airdata.atmosphere import density_kgpm3, standard_air, standard_temperature_k
+from airwork.airplane.airplane import Airplane
+from airwork.airplane.performance.conditions import steady_states
+from airwork.airplane.performance.engine import (
+    FixedPitchEngine,
+    ManifoldEngine,
+    PowerPoints,
+    fit_fixed_pitch_engine,
+    fit_manifold_engine,
+    full_throttle_share,
+)
+from airwork.airplane.performance.fit import Block, Evidence
+from airwork.airplane.performance.readings import Reading
+from airwork.airplane.performance.state import State
+from airwork.errors import NotPossible
+
+# What a whole table counts as, in readings, and the standard deviations of a row (rounding, other airplane's scatter)
+CRUISE_COUNTS, CLIMB_COUNTS, GLIDE_COUNTS = 15.0, 8.0, 1.0
+RPM_SD, POWER_SHARE_SD = 10.0, 0.01
+CLIMB_SD_MPS, GLIDE_SD_MPS = 25.0 * units.FPM_MPS, 60.0 * units.FPM_MPS
+# Without any power in the tables: full throttle turns the rated RPM about where J is 0.7, to 8 % (common practice)
+_RATED_J, _RATED_SD = 0.70, 0.08
+_STATIC_SD = 0.04
+# Spread of engines' strength about the rating, and what one full-throttle climb says of it
+_STRENGTH_SD, _READ_STRENGTH_SD = 0.04, 0.02
+
+
+@dataclass(frozen=True, slots=True)
+class CruiseRow:
+    """One level-flight row of a handbook: cruise table or power chart."""
+
+    mass_kg: float
+    pressure_altitude_m: float
+    temperature_k: float
+    rpm: float
+    manifold_pressure_pa: float | None
+    power_ratio: float
+    tas_mps: float
+    where: str
+
+
+@dataclass(frozen=True, slots=True)
+class ClimbRow:
+    """One row of the climb table."""
+
+    mass_kg: float
+    pressure_altitude_m: float
+    temperature_k: float
+    cas_mps: float
+    climb_rate_mps: float
+
+
+@dataclass(frozen=True, slots=True)
+class GlideRow:
+    """One row of the glide table."""
+
+    mass_kg: float
+    cas_mps: float
+    glide_ratio: float
+
+
+def cruise_rows(airplane: Airplane) -> list[CruiseRow]:
+    """Level rows with a true airspeed, from the cruise table and the power chart."""
+    out: list[CruiseRow] = []
+    tables = airplane.file.performance
+    if tables.cruise is not None:
+        mass = _mass(airplane, tables.cruise.weight_lb)
+        for i, row in enumerate(tables.cruise.rows, start=1):
+            tas = _tas(row.ktas, row.true_mph)
+            if tas is None:
+                continue
+            h = units.from_unit(row.pressure_altitude_ft, "ft")
+            temperature = float(standard_temperature_k(h)) + row.isa_deviation_c
+            pressure = (
+                None if row.manifold_pressure_inhg is None else units.from_unit(row.manifold_pressure_inhg, "inHg")
+            )
+            where = f"cruise, row {i}"
+            out.append(CruiseRow(mass, h, temperature, row.rpm, pressure, row.percent_power / 100.0, tas, where))
+    chart = tables.power_chart
+    if chart is not None and airplane.fixed_pitch:
+        mass = _mass(airplane, chart.weight_lb)
+        for i, entry in enumerate(chart.rows, start=1):
+            tas = _tas(entry.ktas, entry.true_mph)
+            feet = entry.density_altitude_ft if entry.density_altitude_ft is not None else entry.pressure_altitude_ft
+            if tas is None or feet is None:
+                continue
+            h = units.from_unit(feet, "ft")  # the standard atmosphere at this height has the chart's density
+            temperature = float(standard_temperature_k(h))
+            where = f"power chart, row {i}"
+            out.append(CruiseRow(mass, h, temperature, entry.rpm, None, entry.percent_power / 100.0, tas, where))
+    return out
+
+
+def climb_rows(airplane: Airplane) -> list[ClimbRow]:
+    """Rows of the climb table that name their speed; the best-rate speed stands in where they don't."""
+    table = airplane.file.performance.climb
+    out = []
+    for row in table.rows if table else []:
+        mass = units.from_unit(row.weight_lb, "lb")
+        h, t = units.from_unit(row.pressure_altitude_ft, "ft"), units.from_unit(row.oat_c, "°C")
+        ias = None
+        if row.climb_speed_kias is not None:
+            ias = units.from_unit(row.climb_speed_kias, "kt")
+        elif row.climb_speed_indicated_mph is not None:
+            ias = units.from_unit(row.climb_speed_indicated_mph, "mph")
+        if ias is None:
+            continue
+        cas = float(airplane.calibration[0].cas(ias))
+        if np.isfinite(cas):
+            out.append(ClimbRow(mass, h, t, cas, units.from_unit(row.rate_of_climb_fpm, "fpm")))
+    return out
+
+
+def glide_rows(airplane: Airplane) -> list[GlideRow]:
+    """Rows of the glide table with a speed."""
+    table = airplane.file.performance.glide
+    out = []
+    for row in table.rows if table else []:
+        ratio = row.glide_ratio or (row.nm_per_1000_ft or 0.0) * units.NM_M / (1000.0 * units.FT_M)
+        mass = _mass(airplane, row.weight_lb)
+        try:
+            cas = airplane.speed_cas_mps("best_glide", mass)
+        except NotPossible:
+            continue
+        out.append(GlideRow(mass, cas, ratio))
+    return out
+
+
+def _mass(airplane: Airplane, weight_lb: float | None) -> float:
+    return airplane.handbook_mass_kg if weight_lb is None else units.from_unit(weight_lb, "lb")
+
+
+def _tas(ktas: float | None, true_mph: float | None) -> float | None:
+    if ktas is not None:
+        return units.from_unit(ktas, "kt")
+    return None if true_mph is None else units.from_unit(true_mph, "mph")
+
+
+def fixed_pitch_engine(airplane: Airplane, diameter_m: float, rows: Sequence[CruiseRow]) -> FixedPitchEngine:
+    """CP(J) from the tables' power, RPM and airspeed, the static RPM, or the rating alone."""
+    rated, rated_n = airplane.rated_power_w, airplane.rated_rpm / 60.0
+    columns: list[list[float]] = [[] for _ in range(6)]
+    n, v, density, power, sd, weight = columns
+    h, t = np.array([r.pressure_altitude_m for r in rows]), np.array([r.temperature_k for r in rows])
+    densities = density_kgpm3(standard_air(h).pressure_pa, t)
+    for row, at_density in zip(rows, densities, strict=True):
+        n.append(row.rpm / 60.0)
+        v.append(row.tas_mps)
+        density.append(at_density)
+        power.append(row.power_ratio * rated)
+        sd.append(POWER_SHARE_SD / max(row.power_ratio, 0.2))
+        weight.append(min(1.0, CRUISE_COUNTS / len(rows)))
+    static = airplane.file.propeller.static_rpm_full_throttle
+    if static is not None:
+        middle = 0.5 * (static[0] + static[1]) / 60.0
+        _append(
+            (n, middle), (v, 0.0), (density, 1.225), (power, rated * middle / rated_n), (sd, _STATIC_SD), (weight, 1.0)
+        )
+    if not rows:
+        _append(
+            (n, rated_n), (v, _RATED_J * rated_n * diameter_m), (density, 1.225), (power, rated), (sd, _RATED_SD),
+            (weight, 1.0),
+        )  # fmt: skip
+    points = PowerPoints(*(np.array(x, dtype=float) for x in columns))
+    return fit_fixed_pitch_engine(points, rated, airplane.rated_rpm, diameter_m, known=bool(rows))
+
+
+def _append(*pairs: tuple[list[float], float]) -> None:
+    for column, value in pairs:
+        column.append(value)
+
+
+def manifold_engine(airplane: Airplane) -> ManifoldEngine:
+    """The engine of a constant-speed airplane from its power chart."""
+    chart = airplane.file.performance.power_chart
+    rows, top = [], None
+    if chart is not None:
+        ratios = []
+        for row in chart.rows:
+            if row.manifold_pressure_inhg is None or row.pressure_altitude_ft is None:
+                continue
+            h = units.from_unit(row.pressure_altitude_ft, "ft")
+            pressure = units.from_unit(row.manifold_pressure_inhg, "inHg")
+            rows.append((h, row.rpm, pressure, row.percent_power / 100.0))
+            ratios.append(pressure / float(standard_air(h).pressure_pa))
+        top = max(ratios) if ratios and max(ratios) > 0.9 else None
+    table = np.array(rows, dtype=float).reshape(-1, 4)
+    return fit_manifold_engine(airplane.rated_power_w, airplane.rated_rpm, table, top)
+
+
+def book_evidence(
+    airplane: Airplane, engine: FixedPitchEngine | ManifoldEngine, cruise: Sequence[CruiseRow],
+    climb: Sequence[ClimbRow], glide: Sequence[GlideRow],
+) -> Evidence:  # fmt: skip
+    """The tables as evidence for the law."""
+    return Evidence(
+        _level_block(airplane, engine, cruise), _climb_block(airplane, engine, climb), _glide_block(airplane, glide)
+    )
+
+
+def _level_block(airplane: Airplane, engine: FixedPitchEngine | ManifoldEngine, rows: Sequence[CruiseRow]) -> Block:
+    if not rows:
+        return Block()
+    h, t = np.array([r.pressure_altitude_m for r in rows]), np.array([r.temperature_k for r in rows])
+    cas = cas_from_tas_mps(np.array([r.tas_mps for r in rows]), h, t)
+    at = steady_states(airplane, cas, 0, np.array([r.mass_kg for r in rows]), h, t)
+    count = len(rows)
+    if isinstance(engine, FixedPitchEngine):
+        control, sd = np.array([r.rpm / 60.0 for r in rows]), np.full(count, RPM_SD / 60.0)
+    else:
+        control = np.array([r.power_ratio for r in rows]) * engine.rated_power_w
+        sd = np.full(count, POWER_SHARE_SD * engine.rated_power_w)
+    weight = np.full(count, min(1.0, CRUISE_COUNTS / count))
+    return Block(at, control, control, sd, np.zeros(count), np.empty(0), weight)
+
+
+def _climb_block(airplane: Airplane, engine: FixedPitchEngine | ManifoldEngine, rows: Sequence[ClimbRow]) -> Block:
+    if not rows:
+        return Block()
+    h, t = np.array([r.pressure_altitude_m for r in rows]), np.array([r.temperature_k for r in rows])
+    at = steady_states(airplane, np.array([r.cas_mps for r in rows]), 0, np.array([r.mass_kg for r in rows]), h, t)
+    if isinstance(engine, FixedPitchEngine):
+        control = engine.full_throttle_n(at.tas_mps, at.density_kgpm3)
+    else:
+        control = engine.full_power_w(airplane.rated_rpm, h, t)
+    count = len(rows)
+    value = np.array([r.climb_rate_mps for r in rows])
+    weight = np.full(count, min(1.0, CLIMB_COUNTS / count))
+    sd = np.full(count, CLIMB_SD_MPS)
+    good = np.isfinite(control)
+    return Block(at, control, value, sd, np.zeros(count), 0.01 * control, weight).take(good)
+
+
+def _glide_block(airplane: Airplane, rows: Sequence[GlideRow]) -> Block:
+    if not rows:
+        return Block()
+    cas, mass = np.array([r.cas_mps for r in rows]), np.array([r.mass_kg for r in rows])
+    at = steady_states(airplane, cas, 0, mass, 0.0, 288.15)
+    count = len(rows)
+    # sink of a glide of this ratio: V·sin γ, tan γ = 1/ratio; the law has drag/weight = sin γ
+    sink = at.tas_mps / np.sqrt(1.0 + np.array([r.glide_ratio for r in rows]) ** 2)
+    weight = np.full(count, min(1.0, GLIDE_COUNTS / count))
+    return Block(at, np.empty(0), sink, np.full(count, GLIDE_SD_MPS), np.zeros(count), np.empty(0), weight)
+
+
+def calibrated_engine(engine: FixedPitchEngine, readings: Sequence[Reading], at: Sequence[State]) -> FixedPitchEngine:
+    """The engine with its strength set by the RPM read in full-throttle climbs (prior 1 ± 4 %)."""
+    logs = []
+    for reading, where in zip(readings, at, strict=True):
+        if reading.rpm is None:
+            continue
+        n = np.array([reading.rpm / 60.0])
+        taken = float(engine.power_w(where.tas_mps, n, where.density_kgpm3)[0])
+        share = float(full_throttle_share(where.density_kgpm3)[0])
+        given = engine.rated_power_w * share * reading.rpm / engine.rated_rpm
+        if given > 0 and taken > 0:
+            logs.append(float(np.log(taken / given)))
+    if not logs:
+        return engine
+    mean = float(np.mean(logs))
+    if not engine.known:  # without a power table the tachometer sets the propeller's CP, not the engine's strength
+        factor = float(np.exp(-mean))
+        return replace(engine, cp=engine.cp * factor, cov=engine.cov * factor**2)
+    weight = len(logs) / _READ_STRENGTH_SD**2
+    return replace(engine, strength=float(np.exp(mean * weight / (weight + 1.0 / _STRENGTH_SD**2))))

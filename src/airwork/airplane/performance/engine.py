@@ -1,0 +1,177 @@
+"""What the engine gives: power a fixed-pitch propeller takes, full-throttle RPM, power at a manifold pressure. SI.
+
+Full throttle of a naturally aspirated engine: torque falls with the density ratio σ of the actual air,
+Φ(σ) = (σ − C)/(1 − C), C = 0.12 (Gagg and Farrar's law in Lowry's form: performance notes, section 2; the same as
+1.132·σ − 0.132 but for the last digit), and does not depend on RPM: P = P_rated·Φ·N/N_rated.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from airwork.airdata.atmosphere import RHO0_KGPM3, standard_air
+from airwork.airplane.performance.state import Array
+
+DROP_OFF = 0.12  # C, share of sea-level power lost in friction (from memory; a prior of ±0.03)
+# Prior of CP = c0 + c1·J + c2·J² for a fixed-pitch propeller of a light single
+_CP_MEAN, _CP_SD = np.array([0.06, 0.0, -0.03]), np.array([0.03, 0.06, 0.06])
+
+
+def full_throttle_share(density_kgpm3: ArrayLike) -> Array:
+    """Φ(σ), torque at full throttle over that at sea level. [1]  Zero where the law has run out."""
+    sigma = np.asarray(density_kgpm3, dtype=float) / RHO0_KGPM3
+    return np.maximum((sigma - DROP_OFF) / (1.0 - DROP_OFF), 0.0)
+
+
+@dataclass(frozen=True)
+class PowerPoints:
+    """Powers known at an RPM and airspeed: shares of rated power with relative standard deviations."""
+
+    n_rps: Array
+    tas_mps: Array
+    density_kgpm3: Array
+    power_w: Array
+    relative_sd: Array
+    weight: Array
+
+
+@dataclass(frozen=True)
+class FixedPitchEngine:
+    """CP(J) of the propeller and the engine's strength.
+
+    cp : c0, c1, c2 of CP = c0 + c1·J + c2·J². cov : their covariance.
+    strength : this engine's full-throttle torque over the rated one.
+    known : does a table or a reading fix the power, or is it the rating alone?
+    """
+
+    rated_power_w: float
+    rated_rpm: float
+    diameter_m: float
+    cp: Array
+    cov: Array
+    strength: float = 1.0
+    known: bool = True
+
+    def _terms(self, tas_mps: Array, n_rps: Array) -> Array:
+        """∂CP/∂cp, shape (n, 3)."""
+        j = tas_mps / (n_rps * self.diameter_m)
+        return np.stack([np.ones_like(j), j, j * j], axis=-1)
+
+    def power_w(self, tas_mps: Array, n_rps: Array, density_kgpm3: Array) -> Array:
+        """Shaft power the propeller takes: CP·ρ·n³·d⁵. [W]"""
+        j = tas_mps / (n_rps * self.diameter_m)
+        cp = self.cp[0] + j * (self.cp[1] + j * self.cp[2])
+        return cp * density_kgpm3 * n_rps * n_rps * n_rps * self.diameter_m**5
+
+    def power_sd_w(self, tas_mps: Array, n_rps: Array, density_kgpm3: Array, n_sd_rps: Array) -> Array:
+        """Standard deviation of the power, from CP and from the RPM. [W]"""
+        terms = self._terms(tas_mps, n_rps)
+        of_cp = np.sqrt(np.maximum(np.einsum("ij,jk,ik->i", terms, self.cov, terms), 0.0))
+        scale = density_kgpm3 * n_rps**3 * self.diameter_m**5
+        step = 1e-3
+        up, down = (self.power_w(tas_mps, n_rps * (1 + s), density_kgpm3) for s in (step, -step))
+        return np.hypot(of_cp * scale, (up - down) / (2 * step * n_rps) * n_sd_rps)
+
+    def full_throttle_n(self, tas_mps: Array, density_kgpm3: Array) -> Array:
+        """n at full throttle: where the propeller takes what the engine gives. [rev/s]
+
+        c0·n² + c1·n·u + c2·u² = P_rated·Φ/(n_rated·ρ·d⁵), u = V/d; NaN without a solution.
+        """
+        d = self.diameter_m
+        u = tas_mps / d
+        torque = self.strength * self.rated_power_w * full_throttle_share(density_kgpm3) / (self.rated_rpm / 60.0)
+        rest = self.cp[2] * u * u - torque / (density_kgpm3 * d**5)
+        line = self.cp[1] * u
+        with np.errstate(invalid="ignore"):
+            return (np.sqrt(line * line - 4.0 * self.cp[0] * rest) - line) / (2.0 * self.cp[0])
+
+
+def fit_fixed_pitch_engine(
+    points: PowerPoints, rated_power_w: float, rated_rpm: float, diameter_m: float, *, known: bool
+) -> FixedPitchEngine:
+    """CP(J) by weighted least squares with weak priors; linear, hence in one step."""
+    start = FixedPitchEngine(rated_power_w, rated_rpm, diameter_m, _CP_MEAN, np.diag(_CP_SD**2), known=known)
+    if points.n_rps.size == 0:
+        return start
+    terms = start._terms(points.tas_mps, points.n_rps)
+    cp = points.power_w / (points.density_kgpm3 * points.n_rps**3 * diameter_m**5)
+    weight = points.weight / (points.relative_sd * cp) ** 2
+    precision = np.diag(1.0 / _CP_SD**2)
+    normal = (terms * weight[:, None]).T @ terms + precision
+    answer = np.linalg.solve(normal, (terms * weight[:, None]).T @ cp + precision @ _CP_MEAN)
+    cov = np.asarray(np.linalg.inv(normal), dtype=float)
+    return FixedPitchEngine(rated_power_w, rated_rpm, diameter_m, answer, cov, known=known)
+
+
+@dataclass(frozen=True)
+class ManifoldEngine:
+    """Power of an engine with a constant-speed propeller, from its manifold-pressure table smoothed. SI.
+
+    P/P_rated·N_rated/N = (slope·MP + offset + per_metre·h)·√(T_std/T): straight in manifold pressure (friction is the
+    offset), in RPM, and in altitude (the exhaust breathes into thinner air). √(T_std/T) from memory.
+    rms : of the table's rows against this, share of rated power.
+    """
+
+    rated_power_w: float
+    rated_rpm: float
+    slope_per_pa: float
+    offset: float
+    per_metre: float
+    top_share: float  # highest manifold pressure over the ambient pressure
+    rms: float
+    known: bool = True
+
+    def power_w(self, rpm: ArrayLike, pressure_pa: ArrayLike, altitude_m: ArrayLike, temp_k: ArrayLike) -> Array:
+        """Shaft power at an RPM and manifold pressure. [W]"""
+        h, t = np.asarray(altitude_m, dtype=float), np.asarray(temp_k, dtype=float)
+        torque = self.slope_per_pa * np.asarray(pressure_pa, dtype=float) + self.offset + self.per_metre * h
+        share = torque * np.asarray(rpm, dtype=float) / self.rated_rpm
+        return self.rated_power_w * share * np.sqrt(standard_air(h).temperature_k / t)
+
+    def manifold_pressure_pa(self, watts: ArrayLike, rpm: ArrayLike, altitude_m: ArrayLike, temp_k: ArrayLike) -> Array:
+        """Manifold pressure for a power at an RPM. [Pa]"""
+        h, t = np.asarray(altitude_m, dtype=float), np.asarray(temp_k, dtype=float)
+        share = np.asarray(watts, dtype=float) / self.rated_power_w / np.sqrt(standard_air(h).temperature_k / t)
+        torque = share * self.rated_rpm / np.asarray(rpm, dtype=float)
+        return (torque - self.offset - self.per_metre * h) / self.slope_per_pa
+
+    def full_throttle_mp_pa(self, altitude_m: ArrayLike) -> Array:
+        """Manifold pressure at full throttle. [Pa]"""
+        return self.top_share * standard_air(altitude_m).pressure_pa
+
+    def full_power_w(self, rpm: ArrayLike, altitude_m: ArrayLike, temp_k: ArrayLike) -> Array:
+        """Power at full throttle and an RPM. [W]"""
+        return self.power_w(rpm, self.full_throttle_mp_pa(altitude_m), altitude_m, temp_k)
+
+
+# An engine without a table: rated at 28.9 inHg, no power at 4 inHg, 0.6 % per 1,000 ft, full throttle 0.97 of ambient
+# (from memory).
+_MP_RATED_PA, _MP_ZERO_PA, _PER_METRE, _TOP = 97_867.0, 13_546.0, 0.006 / 304.8, 0.97
+
+
+def fit_manifold_engine(
+    rated_power_w: float, rated_rpm: float, rows: Array, top_share: float | None = None
+) -> ManifoldEngine:
+    """Engine from its table.
+
+    Parameters
+    ----------
+    rows : shape (n, 4): pressure altitude [m], rpm, manifold pressure [Pa], share of rated power at standard
+        temperature; empty without a table.
+    top_share : highest manifold pressure printed over ambient pressure.
+    """
+    span = _MP_RATED_PA - _MP_ZERO_PA
+    slope, offset = 1.0 / span, -_MP_ZERO_PA / span
+    top = _TOP if top_share is None else top_share
+    if rows.shape[0] < 4:
+        return ManifoldEngine(rated_power_w, rated_rpm, slope, offset, _PER_METRE, top, 0.05, known=False)
+    torque = rows[:, 3] * rated_rpm / rows[:, 1]
+    terms = np.stack([rows[:, 2] / _MP_RATED_PA, np.ones(rows.shape[0]), rows[:, 0] / 1000.0], axis=-1)
+    answer, *_ = np.linalg.lstsq(terms, torque, rcond=None)
+    rms = float(np.sqrt(np.mean(((terms @ answer - torque) * rows[:, 1] / rated_rpm) ** 2)))
+    return ManifoldEngine(
+        rated_power_w, rated_rpm, float(answer[0]) / _MP_RATED_PA, float(answer[1]), float(answer[2]) / 1000.0, top, rms
+    )

@@ -1,0 +1,201 @@
+"""Most probable parameters and their covariance from readings and a prior: Gauss-Newton, robust, in plain NumPy.
+
+Minimises Σ w·ρ(r²) + (θ − m)ᵀ·C⁻¹·(θ − m) with ρ(r²) = 2c²·(√(1 + r²/c²) − 1), c = 2: squared for small residuals r
+(in standard deviations), straight for large ones. SciPy's `least_squares` gives the same answer (a test holds them
+together), but importing it costs more than the whole briefing may (see `docs/performance.md`, section 7).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from airwork.airplane.performance.priors import Law, Prior
+from airwork.airplane.performance.state import Array, State, state
+
+KNEE = 2.0  # residual, in standard deviations, from which a reading counts less than by its square
+Residuals = Callable[[Array], tuple[Array, Array]]
+
+
+def _nothing() -> State:
+    return state(np.empty(0), np.empty(0), np.empty(0), np.empty(0), np.empty(0))
+
+
+@dataclass(frozen=True)
+class Block:
+    """Readings of one kind: conditions, the control that was set, what was read, standard deviations and weights.
+
+    control : n in rev/s or shaft power in W; empty for glides.
+    value : control (level), rate of climb or rate of sink, m/s.
+    sd : of the value. speed_sd_mps : of the true airspeed. control_sd : of the control of a climb.
+    weight : 1 for a reading, less for rows that repeat each other.
+    """
+
+    at: State = field(default_factory=_nothing)
+    control: Array = field(default_factory=lambda: np.empty(0))
+    value: Array = field(default_factory=lambda: np.empty(0))
+    sd: Array = field(default_factory=lambda: np.empty(0))
+    speed_sd_mps: Array = field(default_factory=lambda: np.empty(0))
+    control_sd: Array = field(default_factory=lambda: np.empty(0))
+    weight: Array = field(default_factory=lambda: np.empty(0))
+
+    def __len__(self) -> int:
+        return int(self.value.size)
+
+    def take(self, keep: NDArray[np.bool_] | NDArray[np.int64]) -> Block:
+        """The readings at these indices or where the mask holds."""
+        return Block(
+            self.at.take(keep), self.control[keep] if self.control.size else self.control, self.value[keep],
+            self.sd[keep], self.speed_sd_mps[keep], self.control_sd[keep] if self.control_sd.size else self.control_sd,
+            self.weight[keep],
+        )  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """All readings: steady level flights, climbs with their control, power-off glides."""
+
+    level: Block = field(default_factory=Block)
+    climb: Block = field(default_factory=Block)
+    glide: Block = field(default_factory=Block)
+
+    def __len__(self) -> int:
+        return len(self.level) + len(self.climb) + len(self.glide)
+
+    def resampled(self, rng: np.random.Generator) -> Evidence:
+        """As many readings, drawn with replacement within each kind and flap setting."""
+
+        def draw(block: Block) -> Block:
+            index = np.arange(len(block))
+            for notch in np.unique(block.at.notch):
+                here = np.flatnonzero(block.at.notch == notch)
+                index[here] = rng.choice(here, here.size)
+            return block.take(index)
+
+        return Evidence(draw(self.level), draw(self.climb), draw(self.glide))
+
+
+@dataclass(frozen=True)
+class Posterior:
+    """θ and its covariance; residuals in standard deviations, in the order level, climb, glide."""
+
+    theta: Array
+    cov: Array
+    residuals: Array
+    iterations: int = 0
+
+    def half_width(self, gradient: Array) -> Array:
+        """Standard deviation of answers whose gradients over θ are the rows of `gradient`."""
+        return np.sqrt(np.maximum(np.einsum("ij,jk,ik->i", gradient, self.cov, gradient), 0.0))
+
+
+def fit(law: Law, prior: Prior, evidence: Evidence, *, robust: bool = True, start: Array | None = None) -> Posterior:
+    """The most probable θ. Deterministic; with no readings the prior itself."""
+    theta = (prior.mean if start is None else start).copy()
+    precision = np.asarray(np.linalg.inv(prior.cov), dtype=float)
+    if len(evidence) == 0:
+        return Posterior(theta, prior.cov.copy(), np.empty(0))
+    weight = np.concatenate([evidence.level.weight, evidence.climb.weight, evidence.glide.weight])
+    iterations = 0
+    for _ in range(3):  # the standard deviations depend a little on θ
+        residuals = _residuals(law, evidence, theta)
+        theta, normal, used = _minimise(residuals, theta, prior, precision, weight, robust)
+        iterations += used
+    cov = np.asarray(np.linalg.inv(normal), dtype=float)
+    return Posterior(theta, cov, _residuals(law, evidence, theta)(theta)[0], iterations)
+
+
+def _minimise(
+    residuals: Residuals, theta: Array, prior: Prior, precision: Array, weight: Array, robust: bool
+) -> tuple[Array, Array, int]:
+    """(θ, JᵀWJ + C⁻¹, steps): Gauss-Newton with Levenberg's damping, kept inside the bounds."""
+
+    def cost(r: Array, t: Array) -> float:
+        squares = 2.0 * KNEE**2 * (np.sqrt(1.0 + (r / KNEE) ** 2) - 1.0) if robust else r * r
+        away = t - prior.mean
+        total = float(weight @ squares + away @ precision @ away)
+        return total if np.isfinite(total) else np.inf
+
+    r, jacobian = residuals(theta)
+    now, damping, steps = cost(r, theta), 1e-4, 0
+    while True:
+        slope = weight / np.sqrt(1.0 + (r / KNEE) ** 2) if robust else weight
+        weighted = jacobian * slope[:, None]
+        normal = weighted.T @ jacobian + precision
+        if steps >= 60:
+            return theta, normal, steps
+        downhill = -(weighted.T @ r) - precision @ (theta - prior.mean)
+        better = False
+        while damping < 1e8 and not better:
+            step = np.linalg.solve(normal + damping * np.diag(np.diag(normal)), downhill)
+            new = np.clip(theta + step, prior.low, prior.high)
+            r_new, jacobian_new = residuals(new)
+            then = cost(r_new, new)
+            better = then <= now
+            damping = max(damping / 5.0, 1e-9) if better else damping * 8.0
+        steps += 1
+        if not better:
+            return theta, normal, steps
+        gain, theta, r, jacobian, now = now - then, new, r_new, jacobian_new, then
+        if gain <= 1e-9 * (1.0 + now):
+            slope = weight / np.sqrt(1.0 + (r / KNEE) ** 2) if robust else weight
+            return theta, (jacobian * slope[:, None]).T @ jacobian + precision, steps
+
+
+def _residuals(law: Law, evidence: Evidence, at_theta: Array) -> Residuals:
+    """Residuals (model − read)/sd and their Jacobian, with standard deviations worked out at `at_theta`."""
+    level, climb, glide = evidence.level, evidence.climb, evidence.glide
+    level_sd = np.hypot(level.sd, _per_speed(law, at_theta, level.at) * level.speed_sd_mps)
+    climb_sd = climb.sd
+    if len(climb):
+        per_control = law.excess_n(at_theta, climb.at, climb.control * 1.001)
+        per_control = (per_control - law.excess_n(at_theta, climb.at, climb.control)) / (0.001 * climb.control)
+        climb_sd = np.hypot(climb_sd, per_control * climb.control_sd * climb.at.tas_mps / climb.at.lift_n)
+
+    def residuals(theta: Array) -> tuple[Array, Array]:
+        rows, jacobians = [], []
+        if len(level):
+            control, gradient = law.control_gradient(theta, level.at)
+            rows.append((control - level.value) / level_sd)
+            jacobians.append(gradient / level_sd[:, None])
+        if len(climb):
+            excess, gradient = law.excess_gradient(theta, climb.at, climb.control)
+            scale = climb.at.tas_mps / climb.at.lift_n
+            rows.append((excess * scale - climb.value) / climb_sd)
+            jacobians.append(gradient * (scale / climb_sd)[:, None])
+        if len(glide):
+            scale = glide.at.tas_mps / glide.at.lift_n
+            drag = law.polar.drag_n(theta, glide.at, windmilling=True)
+            gradient = law.polar.pressure_area(glide.at)[:, None] * law.polar.gradient(
+                theta, glide.at, windmilling=True
+            )
+            rows.append((drag * scale - glide.value) / glide.sd)
+            jacobians.append(gradient * (scale / glide.sd)[:, None])
+        return np.concatenate(rows), np.vstack(jacobians)
+
+    return residuals
+
+
+def _per_speed(law: Law, theta: Array, at: State) -> Array:
+    """∂control/∂V. [per m/s]"""
+    step = 1e-3
+    up, down = law.control(theta, at.faster(1 + step)), law.control(theta, at.faster(1 - step))
+    return (up - down) / (2 * step * at.tas_mps)
+
+
+def resample(law: Law, prior: Prior, evidence: Evidence, start: Array, *, times: int = 200, seed: int = 1) -> Array:
+    """θ refitted to readings drawn with replacement, shape (times, len θ).
+
+    With twelve or more readings this shows the spread without believing the standard deviations; with fewer it is too
+    optimistic, use the covariance.
+    """
+    rng = np.random.default_rng(seed)
+    return np.array([fit(law, prior, evidence.resampled(rng), start=start).theta for _ in range(times)])
+
+
+def with_weight(block: Block, weight: float) -> Block:
+    """The block with every reading's weight scaled."""
+    return replace(block, weight=block.weight * weight)

@@ -1,0 +1,131 @@
+"""From an airplane's file and readings to fitted parameters: handbook first, then this airplane's readings. SI.
+
+1. A general prior for light singles, scaled by wing, propeller and flaps.
+2. The handbook's tables (each table counts as a fixed number of readings): the airplane of the book.
+3. The book's answer, spread by how airplanes of a type differ, is the prior for this airplane; its readings, and
+   steady stretches of its recordings, move it. Readings more than four standard deviations off are shown, and left out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from airwork.airplane.airplane import Airplane
+from airwork.airplane.performance import book
+from airwork.airplane.performance.constant_speed import ConstantSpeed
+from airwork.airplane.performance.engine import FixedPitchEngine, ManifoldEngine
+from airwork.airplane.performance.fit import Block, Evidence, Posterior, fit
+from airwork.airplane.performance.fixed_pitch import FixedPitch
+from airwork.airplane.performance.geometry import Geometry, geometry
+from airwork.airplane.performance.priors import Law, Prior, general_prior, own_airplane
+from airwork.airplane.performance.readings import Reading, as_evidence, states_of
+
+OUTLIER_SD = 4.0
+
+
+@dataclass(frozen=True, slots=True)
+class Residual:
+    """A reading, how far the fit is from it in standard deviations (model less read), and what was done with it."""
+
+    reading: Reading
+    sd_off: float
+    used: bool
+    why: str = ""
+
+
+@dataclass(frozen=True)
+class Learned:
+    """What was learned of one airplane.
+
+    book : the fit to the handbook alone; None where it prints nothing the law can use. own : this airplane.
+    prior : what the readings of this airplane were weighed against. evidence : the readings used.
+    """
+
+    law: Law
+    geometry: Geometry
+    engine: FixedPitchEngine | ManifoldEngine
+    book_engine: FixedPitchEngine | ManifoldEngine
+    book: Posterior | None
+    own: Posterior
+    general: Prior
+    prior: Prior
+    evidence: Evidence
+    residuals: tuple[Residual, ...]
+
+    @property
+    def readings_used(self) -> tuple[Reading, ...]:
+        """Readings in the fit."""
+        return tuple(r.reading for r in self.residuals if r.used)
+
+    @property
+    def outliers(self) -> tuple[Residual, ...]:
+        """Readings that lie too far off, or can't be used."""
+        return tuple(r for r in self.residuals if not r.used)
+
+
+def law_of(airplane: Airplane, sizes: Geometry) -> Law:
+    """The law for this propeller."""
+    kind = FixedPitch if airplane.fixed_pitch else ConstantSpeed
+    return kind(sizes.wing_area_m2, sizes.diameter_m, sizes.deflections.size)
+
+
+def learn(airplane: Airplane, readings: Sequence[Reading], *, keep_outliers: bool = False) -> Learned:
+    """Fit handbook and readings."""
+    sizes = geometry(airplane)
+    law = law_of(airplane, sizes)
+    cruise, climb, glide = book.cruise_rows(airplane), book.climb_rows(airplane), book.glide_rows(airplane)
+    book_engine: FixedPitchEngine | ManifoldEngine
+    if airplane.fixed_pitch:
+        book_engine = book.fixed_pitch_engine(airplane, sizes.diameter_m, cruise)
+    else:
+        book_engine = book.manifold_engine(airplane)
+    general = general_prior(law, sizes.aspect_ratio, sizes.deflections)
+    printed = book.book_evidence(airplane, book_engine, cruise, climb, glide)
+    if not book_engine.known:  # without powers the climb table has no control to go with it
+        printed = replace(printed, climb=Block())
+    from_book = fit(law, general, printed) if len(printed) else None
+    prior = general if from_book is None else own_airplane(law, from_book.theta, from_book.cov, general)
+    engine = book_engine
+    if isinstance(book_engine, FixedPitchEngine):
+        climbs = [r for r in readings if r.kind == "full_throttle_climb" and r.rpm is not None]
+        if climbs:
+            at = states_of(airplane, climbs)
+            engine = book.calibrated_engine(book_engine, climbs, [at.take(np.array([i])) for i in range(len(climbs))])
+    own, evidence, residuals = _own(airplane, law, prior, readings, engine, keep_outliers)
+    return Learned(law, sizes, engine, book_engine, from_book, own, general, prior, evidence, residuals)
+
+
+def _own(
+    airplane: Airplane,
+    law: Law,
+    prior: Prior,
+    readings: Sequence[Reading],
+    engine: FixedPitchEngine | ManifoldEngine,
+    keep_outliers: bool,
+) -> tuple[Posterior, Evidence, tuple[Residual, ...]]:
+    manifold = engine if isinstance(engine, ManifoldEngine) else None
+    found = as_evidence(airplane, readings, manifold)
+    own = fit(law, prior, found.evidence)
+    off = np.zeros(len(readings))
+    for index, value in zip(found.order, own.residuals, strict=True):
+        off[index] = value
+    unusable = dict(found.unusable)
+    far = (np.abs(off) > OUTLIER_SD) & ~np.array([keep_outliers] * len(readings), dtype=bool)
+    evidence = found.evidence
+    if far.any():
+        keep = [i for i in range(len(readings)) if not far[i] and i not in unusable]
+        evidence = as_evidence(airplane, [readings[i] for i in keep], manifold).evidence
+        own = fit(law, prior, evidence)
+    residuals = tuple(
+        Residual(
+            reading,
+            float(off[i]),
+            not far[i] and i not in unusable,
+            unusable.get(i, f"{abs(off[i]):.1f} standard deviations off" if far[i] else ""),
+        )
+        for i, reading in enumerate(readings)
+    )
+    return own, evidence, residuals

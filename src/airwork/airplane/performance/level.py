@@ -1,0 +1,137 @@
+"""Steady level flight: RPM or manifold pressure, percent power, attitude, and whether the engine can hold it. SI."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from airwork.airplane.performance import accuracy
+from airwork.airplane.performance.answers import LevelFlight
+from airwork.airplane.performance.state import Array, State
+from airwork.errors import NotPossible
+from airwork.units import to_unit, write
+
+if TYPE_CHECKING:
+    from airwork.airplane.performance.model import Performance
+
+
+class _Setting(NamedTuple):
+    rpm: Array
+    rpm_sd: Array
+    pressure_pa: Array
+    pressure_sd_pa: Array
+    power: Array
+    power_sd: Array
+    limit: np.ndarray
+
+
+def level(
+    performance: Performance,
+    cas_mps: ArrayLike,
+    flap_notch: ArrayLike,
+    mass_kg: ArrayLike,
+    pressure_altitude_m: ArrayLike,
+    temperature_k: ArrayLike,
+    bank_rad: ArrayLike,
+    rpm: float | None,
+) -> LevelFlight:
+    """See `Performance.level`."""
+    q = performance.question(cas_mps, flap_notch, mass_kg, pressure_altitude_m, temperature_k, bank_rad)
+    valid = performance.answerable(q, "level flight")
+    control, gradient = performance.law.control_gradient(performance.theta, q.at)
+    sd = performance.learned.own.half_width(gradient)
+    if performance.fixed is not None:
+        found = _fixed_pitch(performance, q.at, control, sd)
+    else:
+        found = _constant_speed(performance, control, sd, q.altitude_m, q.temp_k, rpm)
+    limit = np.where(np.isfinite(found.rpm), found.limit, "power")
+    limit = np.where(q.too_slow, "stall", limit)
+    limit = np.where(q.cas_mps > performance.never_exceed_cas_mps * (1.0 + 1e-9), "speed", limit)
+    attitude = performance.attitude
+    angle = attitude.angle_of_attack_rad(performance.law.polar.lift_coefficient(q.at), q.at)
+    pitch = angle * q.weight_n / q.at.lift_n  # the nose rises by α·cos φ in the bank
+
+    def out(values: Array) -> Array:
+        return np.where(valid, values, np.nan).reshape(q.shape)
+
+    return LevelFlight(
+        rpm=out(found.rpm),
+        rpm_90=out(accuracy.Z90 * found.rpm_sd),
+        manifold_pressure_pa=out(found.pressure_pa),
+        manifold_pressure_90_pa=out(accuracy.Z90 * found.pressure_sd_pa),
+        power_ratio=out(found.power),
+        power_90=out(accuracy.Z90 * found.power_sd),
+        possible=(valid & (limit == "")).reshape(q.shape),
+        limit=limit.astype(np.str_).reshape(q.shape),
+        angle_of_attack_rad=out(angle),
+        pitch_rad=out(pitch),
+        pitch_90_rad=out(accuracy.Z90 * attitude.sd_rad(q.at)),
+        tas_mps=out(q.at.tas_mps),
+    )
+
+
+def _fixed_pitch(performance: Performance, at: State, n: Array, sd: Array) -> _Setting:
+    engine = performance.fixed
+    assert engine is not None
+    rpm_sd = np.hypot(60.0 * sd, accuracy.rpm_sd(at))
+    power = engine.power_w(at.tas_mps, n, at.density_kgpm3) / engine.rated_power_w
+    power_sd = engine.power_sd_w(at.tas_mps, n, at.density_kgpm3, rpm_sd / 60.0) / engine.rated_power_w
+    power_sd = np.hypot(power_sd, accuracy.power_share_sd(power))
+    full = engine.full_throttle_n(at.tas_mps, at.density_kgpm3)
+    limit = np.where(n > full, "power", np.where(60.0 * n > performance.redline_rpm, "redline", ""))
+    nothing = np.full(n.shape, np.nan)
+    return _Setting(60.0 * n, rpm_sd, nothing, nothing, power, power_sd, limit)
+
+
+def _constant_speed(
+    performance: Performance, watts: Array, sd: Array, altitude_m: Array, temp_k: Array, rpm: float | None
+) -> _Setting:
+    engine = performance.manifold
+    assert engine is not None
+    revs = np.full(watts.shape, performance.usual_rpm if rpm is None else float(rpm))
+    power = watts / engine.rated_power_w
+    power_sd = np.hypot(sd / engine.rated_power_w, accuracy.power_share_sd(power))
+    pressure = engine.manifold_pressure_pa(watts, revs, altitude_m, temp_k)
+    pressure_sd = engine.rated_rpm / revs / engine.slope_per_pa * np.hypot(power_sd, engine.rms)
+    most = engine.full_power_w(performance.redline_rpm, altitude_m, temp_k)
+    return _Setting(
+        revs, np.zeros_like(revs), pressure, pressure_sd, power, power_sd, np.where(watts > most, "power", "")
+    )
+
+
+def require_level(
+    performance: Performance,
+    cas_mps: float,
+    flap_notch: int,
+    mass_kg: float,
+    pressure_altitude_m: float,
+    temperature_k: float,
+    bank_rad: float,
+    rpm: float | None,
+) -> LevelFlight:
+    """See `Performance.require_level`."""
+    answer = level(performance, cas_mps, flap_notch, mass_kg, pressure_altitude_m, temperature_k, bank_rad, rpm)
+    if bool(answer.possible):
+        return answer
+    airplane = performance.airplane
+    flaps = "flaps up" if flap_notch == 0 else f"flap notch {flap_notch}"
+    height = airplane.density_altitude_m(pressure_altitude_m, temperature_k)
+    speed = airplane.dial(float(airplane.ias_from_cas_mps(cas_mps, flap_notch)))
+    turn = f" in a {np.degrees(bank_rad):.0f}° bank" if bank_rad else ""
+    lead = (
+        f"Level flight at {speed}, {flaps}, {write(mass_kg, 'lb')}{turn}, density altitude {write(height, 'ft')} "
+        "is not possible"
+    )
+    if str(answer.limit) == "redline":
+        raise NotPossible(f"{lead} within the maximum RPM ({performance.redline_rpm:,.0f}).")
+    rate = performance.climb(
+        cas_mps,
+        flap_notch,
+        mass_kg=mass_kg,
+        pressure_altitude_m=pressure_altitude_m,
+        temperature_k=temperature_k,
+        bank_rad=bank_rad,
+    ).climb_rate_mps
+    raise NotPossible(f"{lead}: at full throttle it sinks about {to_unit(-float(rate), 'fpm'):,.0f} ft/min.")

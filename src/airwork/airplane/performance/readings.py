@@ -1,0 +1,155 @@
+"""Readings of steady flight, and how they enter the fit: conditions, control, standard deviations. SI."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from airwork.airdata.turn import load_factor
+from airwork.airplane.airplane import Airplane
+from airwork.airplane.performance.conditions import steady_states
+from airwork.airplane.performance.engine import ManifoldEngine
+from airwork.airplane.performance.fit import Block, Evidence
+from airwork.airplane.performance.state import State
+from airwork.errors import NotPossible
+from airwork.units import FPM_MPS, INHG_PA, KT_MPS
+
+Kind = Literal["level", "full_throttle_climb", "idle_glide"]
+KINDS: tuple[Kind, ...] = ("level", "full_throttle_climb", "idle_glide")
+
+# Standard deviations of one reading (tachometer, manifold gauge and airspeed indicator read by eye, steadiness)
+RPM_SD, MP_SD_PA, SPEED_SD_MPS = 15.0, 0.3 * INHG_PA, 1.0 * KT_MPS
+CLIMB_SD_MPS, GLIDE_SD_MPS = 35.0 * FPM_MPS, 75.0 * FPM_MPS
+POWER_SHARE_SD = 0.01  # of rated power, what the manifold-pressure table leaves
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One steady flight as noted in the cockpit, or found in a recording.
+
+    climb_rate_mps : positive up, negative in a glide. `source`: "reading" or the recording's name.
+    """
+
+    kind: Kind
+    mass_kg: float
+    pressure_altitude_m: float
+    temperature_k: float
+    flap_notch: int
+    cas_mps: float
+    rpm: float | None = None
+    manifold_pressure_pa: float | None = None
+    climb_rate_mps: float | None = None
+    fuel_flow_m3ps: float | None = None
+    pitch_rad: float | None = None
+    bank_rad: float = 0.0
+    source: str = "reading"
+    note: str = ""
+
+
+def readings_of(airplane: Airplane) -> tuple[Reading, ...]:
+    """The readings in the airplane's file."""
+    return tuple(
+        Reading(
+            o.kind,  # type: ignore[arg-type]
+            o.mass_kg,
+            o.pressure_altitude_m,
+            o.temperature_k,
+            o.flap_notch,
+            o.cas_mps,
+            o.rpm,
+            o.manifold_pressure_pa,
+            o.climb_rate_mps,
+            getattr(o, "fuel_flow_m3ps", None),
+            getattr(o, "pitch_rad", None),
+            note=o.note,
+        )
+        for o in airplane.observations
+    )
+
+
+@dataclass(frozen=True)
+class Sorted:
+    """Readings as evidence; `order` names the reading of each residual of the fit, `unusable` the rest and why."""
+
+    evidence: Evidence
+    order: tuple[int, ...]
+    unusable: tuple[tuple[int, str], ...]
+
+
+def as_evidence(airplane: Airplane, readings: Sequence[Reading], engine: ManifoldEngine | None) -> Sorted:
+    """Readings as the fit takes them; `engine` for a constant-speed propeller, whose control is power."""
+    why = [_missing(airplane, reading) for reading in readings]
+    blocks, order = [], []
+    for kind in KINDS:
+        index = [i for i, reading in enumerate(readings) if reading.kind == kind and not why[i]]
+        blocks.append(_block(airplane, [readings[i] for i in index], kind, engine))
+        order += index
+    unusable = tuple((i, text) for i, text in enumerate(why) if text)
+    return Sorted(Evidence(*blocks), tuple(order), unusable)
+
+
+def states_of(airplane: Airplane, readings: Sequence[Reading]) -> State:
+    """Conditions of the readings, in order."""
+    return steady_states(
+        airplane,
+        np.array([r.cas_mps for r in readings]),
+        np.array([r.flap_notch for r in readings], dtype=int),
+        np.array([r.mass_kg for r in readings]),
+        np.array([r.pressure_altitude_m for r in readings]),
+        np.array([r.temperature_k for r in readings]),
+        np.array([r.bank_rad for r in readings]),
+    )
+
+
+def _missing(airplane: Airplane, reading: Reading) -> str:
+    """Why a reading can't be used; empty if it can."""
+    if reading.kind != "idle_glide" and reading.rpm is None:
+        return "no RPM"
+    if reading.kind == "level" and not airplane.fixed_pitch and reading.manifold_pressure_pa is None:
+        return "no manifold pressure"
+    if reading.kind != "level" and reading.climb_rate_mps is None:
+        return "no rate of climb or descent"
+    if not np.isfinite(reading.cas_mps) or reading.cas_mps <= 0:
+        return "no airspeed within the calibration"
+    try:
+        stall = airplane.stall_cas_mps(reading.mass_kg, reading.flap_notch)
+    except NotPossible:
+        return f"no stall speed for flap notch {reading.flap_notch}"
+    load = float(load_factor(reading.bank_rad))
+    if reading.cas_mps < stall * np.sqrt(load):
+        return "slower than the stall speed: check the unit of the airspeed"
+    return ""
+
+
+def _control(reading: Reading, engine: ManifoldEngine | None) -> tuple[float, float]:
+    """(control, standard deviation): n [rev/s] or shaft power [W]; without manifold pressure, full throttle."""
+    if reading.rpm is None:
+        return np.nan, np.nan
+    if engine is None:
+        return reading.rpm / 60.0, RPM_SD / 60.0
+    at = (reading.pressure_altitude_m, reading.temperature_k)
+    pressure = reading.manifold_pressure_pa
+    if pressure is None:
+        pressure = float(engine.full_throttle_mp_pa(reading.pressure_altitude_m))
+    power = float(engine.power_w(reading.rpm, pressure, *at))
+    of_pressure = float(engine.power_w(reading.rpm, pressure + MP_SD_PA, *at)) - power
+    of_rpm = power * RPM_SD / reading.rpm
+    return power, float(np.sqrt(of_pressure**2 + of_rpm**2 + (POWER_SHARE_SD * engine.rated_power_w) ** 2))
+
+
+def _block(airplane: Airplane, readings: Sequence[Reading], kind: Kind, engine: ManifoldEngine | None) -> Block:
+    if not readings:
+        return Block()
+    at = states_of(airplane, readings)
+    one, zero, none = np.ones(len(readings)), np.zeros(len(readings)), np.empty(0)
+    rate = np.array([r.climb_rate_mps or 0.0 for r in readings])
+    if kind == "idle_glide":
+        return Block(at, none, -rate, one * GLIDE_SD_MPS, zero, none, one)
+    control, control_sd = np.array([_control(reading, engine) for reading in readings]).T
+    if kind == "full_throttle_climb":
+        return Block(at, control, rate, one * CLIMB_SD_MPS, zero, control_sd, one)
+    speed_sd = SPEED_SD_MPS * at.tas_mps / np.array([r.cas_mps for r in readings])
+    return Block(at, control, control, control_sd, speed_sd, none, one)

@@ -1,0 +1,118 @@
+"""Speeds found on the power curve: fastest level flight, least power, the cost of a knot slower. SI."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from airwork.airdata.airspeed import tas_from_cas_mps
+from airwork.airplane.performance import accuracy, throttle
+from airwork.airplane.performance.answers import BackSide, MaxSpeed
+from airwork.airplane.performance.state import Array
+from airwork.errors import NotPossible
+from airwork.units import KT_MPS, write
+
+if TYPE_CHECKING:
+    from airwork.airplane.performance.model import Performance
+
+_POINTS = 240
+
+
+def answer_speeds(performance: Performance, mass_kg: float, notch: int) -> Array:
+    """Calibrated speeds of the answerable range for a weight and flap. [m/s]"""
+    slowest = accuracy.LOWEST_SPEED * float(performance.airplane.stall_cas_mps(mass_kg, notch))
+    return np.linspace(slowest * 1.0000001, performance.never_exceed_cas_mps * 0.9999999, _POINTS)
+
+
+def max_level_speed(
+    performance: Performance,
+    mass_kg: float,
+    pressure_altitude_m: float,
+    temperature_k: float,
+    notch: int,
+    rpm: float | None,
+    manifold_pressure_pa: float | None,
+) -> MaxSpeed:
+    """See `Performance.max_level_speed`."""
+    cas = answer_speeds(performance, mass_kg, notch)
+    q = performance.question(cas, notch, mass_kg, pressure_altitude_m, temperature_k)
+    at = q.at
+    control = throttle.control(performance, at, q.altitude_m, q.temp_k, rpm, manifold_pressure_pa)
+    law = performance.law
+
+    def fastest(theta: Array) -> Array:
+        excess = law.excess_n(theta, at, control)
+        crossing = np.flatnonzero((excess[:-1] >= 0) & (excess[1:] < 0))
+        if excess[-1] >= 0:
+            return np.array([cas[-1]])
+        if not crossing.size:
+            return np.array([np.nan])
+        i = int(crossing[-1])
+        return np.array([cas[i] + (cas[i + 1] - cas[i]) * excess[i] / (excess[i] - excess[i + 1])])
+
+    speed = float(fastest(performance.theta)[0])
+    if not np.isfinite(speed):
+        raise NotPossible(
+            f"No level flight at this power with {write(mass_kg, 'lb')} at this altitude and temperature, at any speed."
+        )
+    with np.errstate(invalid="ignore"):
+        sd = float(np.nan_to_num(performance.spread(fastest)[0], nan=0.0))
+    limit = "power"
+    if speed >= cas[-1] * 0.999:
+        limit = "never-exceed speed"
+    elif performance.fixed is not None and rpm is None:
+        full = float(performance.full_throttle_rpm(speed, pressure_altitude_m, temperature_k))
+        limit = "redline" if full > performance.redline_rpm else "power"
+    revs = float(np.interp(speed, cas, 60.0 * control)) if performance.fixed is not None else performance.redline_rpm
+    half = accuracy.Z90 * float(np.hypot(sd, 0.5 * KT_MPS))
+    return MaxSpeed(speed, half, float(tas_from_cas_mps(speed, pressure_altitude_m, temperature_k)), revs, limit)
+
+
+def back_side(
+    performance: Performance,
+    mass_kg: float,
+    pressure_altitude_m: float,
+    temperature_k: float,
+    notch: int,
+    at_cas_mps: float | None,
+) -> BackSide:
+    """See `Performance.back_side`."""
+    cas = answer_speeds(performance, mass_kg, notch)
+    slowest = float(cas[0])
+    cas = cas[cas < 3.0 * slowest]
+    here = 1.15 / accuracy.LOWEST_SPEED * slowest if at_cas_mps is None else at_cas_mps
+    asked = {"mass_kg": mass_kg, "pressure_altitude_m": pressure_altitude_m, "temperature_k": temperature_k}
+    curve = performance.level(cas, notch, **asked)
+    low, high = max(here - 0.5 * KT_MPS, slowest), here + 0.5 * KT_MPS
+    pair = performance.level(np.array([low, high]), notch, **asked)
+    rates = performance.climb(np.array([low, high]), notch, **asked).climb_rate_mps
+    per_kt = (high - low) / KT_MPS
+    power = float(least(cas, curve.power_ratio))
+    at = performance.question(cas, notch, mass_kg, pressure_altitude_m, temperature_k).at
+    drag_power = performance.law.polar.drag_n
+
+    def least_drag_power(theta: Array) -> Array:
+        return np.array([least(cas, drag_power(theta, at) * at.tas_mps)])
+
+    sd = float(performance.spread(least_drag_power)[0])
+    return BackSide(
+        min_power_cas_mps=power,
+        min_power_cas_90_mps=accuracy.Z90 * float(np.hypot(sd, 1.0 * KT_MPS)),
+        min_rpm_cas_mps=float(least(cas, curve.rpm)) if performance.fixed is not None else float("nan"),
+        at_cas_mps=here,
+        on_back_side=here < power,
+        power_per_kt=float(pair.power_ratio[0] - pair.power_ratio[1]) / per_kt,
+        rpm_per_kt=float(pair.rpm[0] - pair.rpm[1]) / per_kt if performance.fixed is not None else float("nan"),
+        climb_rate_per_kt_mps=float(rates[0] - rates[1]) / per_kt,
+    )
+
+
+def least(x: Array, y: Array) -> float:
+    """Abscissa of the least value, by the parabola through it and its neighbours."""
+    i = int(np.nanargmin(y))
+    if i in (0, y.size - 1):
+        return float(x[i])
+    a, b, c = y[i - 1], y[i], y[i + 1]
+    bend = a - 2.0 * b + c
+    return float(x[i] + 0.5 * (a - c) / bend * (x[i + 1] - x[i])) if bend > 0 else float(x[i])

@@ -1,0 +1,100 @@
+"""Steepest level turn that power, stall and structure allow. SI.
+
+Power sustains the load factor at which thrust equals the drag of that lift; with a parabola about zero lift this has
+the closed form L = (ρV/W)·√((n² − p·n·V − g·V²)/h) of the notes; with the other terms it is found by halving.
+The stall limit is (V/Vs)²; the structure's is the limit load factor, flaps up or down.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from airwork.airplane.performance import accuracy, throttle
+from airwork.airplane.performance.answers import SustainedBank
+from airwork.airplane.performance.state import Array, State
+
+if TYPE_CHECKING:
+    from airwork.airplane.performance.model import Performance
+
+_STALL_SPEED_SD = 0.02  # of the stall speed: rounding of the table, center of gravity
+_STEPS = 34  # halvings of the load factor from 0 to 8: 1e-9
+
+
+def loads_by_power(performance: Performance, theta: Array, at: State, control: Array) -> Array:
+    """Load factor that power sustains, by halving on thrust less drag; 0 where not even no lift does. [1]"""
+    law = performance.law
+    low, high = np.zeros(len(at)), np.full(len(at), 8.0)
+    for _ in range(_STEPS):
+        load = 0.5 * (low + high)
+        banked = State(at.tas_mps, at.density_kgpm3, at.lift_n * load, at.stall_share * load, at.notch)
+        enough = law.excess_n(theta, banked, control) > 0.0
+        low, high = np.where(enough, load, low), np.where(enough, high, load)
+    return 0.5 * (low + high)
+
+
+def sustained_bank(
+    performance: Performance,
+    cas_mps: ArrayLike,
+    flap_notch: ArrayLike,
+    mass_kg: ArrayLike,
+    pressure_altitude_m: ArrayLike,
+    temperature_k: ArrayLike,
+    rpm: ArrayLike | None,
+    manifold_pressure_pa: ArrayLike | None,
+) -> SustainedBank:
+    """See `Performance.sustained_bank`."""
+    q = performance.question(cas_mps, flap_notch, mass_kg, pressure_altitude_m, temperature_k)
+    at, shape = q.at, q.shape
+    valid = performance.answerable(q, "the turn")
+    control = throttle.control(performance, at, q.altitude_m, q.temp_k, rpm, manifold_pressure_pa)
+    power = loads_by_power(performance, performance.theta, at, control)
+    power_sd = _power_sd(performance, at, control, power)
+    stall = 1.0 / at.stall_share
+    limits = performance.airplane.limits
+    structure = np.where(at.notch > 0, limits.load_factor_flaps_down[1], limits.load_factor_flaps_up[1])
+    loads = np.stack([power, stall, structure])
+    which = np.argmin(loads, axis=0)
+    least = loads[which, np.arange(which.size)]
+    possible = valid & (power >= 1.0)
+    names = np.array(["power", "stall", "load factor"])[which]
+    names = np.where(power >= 1.0, names, "none: can't hold level")
+    sds = np.stack([power_sd, 2.0 * _STALL_SPEED_SD * stall, np.zeros(which.size)])
+    sd = sds[which, np.arange(which.size)]
+    bank = _bank(least)
+    half = accuracy.Z90 * sd
+    # through the arc cosine by its ends: near level flight the band is wide and one-sided
+    spread = np.maximum(_bank(least + half) - bank, bank - _bank(np.maximum(least - half, 1.0)))
+
+    def out(values: Array) -> Array:
+        return np.where(possible, values, np.nan).reshape(shape)
+
+    return SustainedBank(
+        out(bank),
+        out(spread),
+        np.where(valid, names, "").reshape(shape),
+        np.where(valid, _bank(power), np.nan).reshape(shape),
+        np.where(valid, _bank(stall), np.nan).reshape(shape),
+        np.where(valid, _bank(structure), np.nan).reshape(shape),
+        possible.reshape(shape),
+    )
+
+
+def _power_sd(performance: Performance, at: State, control: Array, load: Array) -> Array:
+    """Standard deviation of the load factor, from the excess thrust's at that load."""
+    law = performance.law
+    banked = State(at.tas_mps, at.density_kgpm3, at.lift_n * load, at.stall_share * load, at.notch)
+    more = State(at.tas_mps, at.density_kgpm3, banked.lift_n * 1.001, banked.stall_share * 1.001, at.notch)
+    _, gradient = law.excess_gradient(performance.theta, banked, control)
+    per_load = (law.excess_n(performance.theta, more, control) - law.excess_n(performance.theta, banked, control)) / (
+        0.001 * np.maximum(load, 0.1)
+    )
+    sd = performance.learned.own.half_width(gradient) / np.maximum(np.abs(per_load), 1e-6)
+    return np.hypot(sd, accuracy.load_sd(load))
+
+
+def _bank(load: Array) -> Array:
+    """Bank of a load factor; 0 at or below 1."""
+    return np.arccos(1.0 / np.maximum(load, 1.0))
