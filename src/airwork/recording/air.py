@@ -20,7 +20,6 @@ if TYPE_CHECKING:
 UNKNOWN_SETTING_M = 60.0  # an altimeter setting that isn't known: ±7 hPa is usual weather (our estimate)
 GPS_HEIGHT_M = 12.0  # satellite heights stand 40–60 ft off fields (issue's remark); one standard error
 POSITION_ERROR_MPS = 1.5  # indicated taken as calibrated for want of the airplane's table (our estimate)
-_SLOW_S = 1.0
 
 
 def add_altitudes(work: Work, setting_pa: float | None) -> None:
@@ -63,6 +62,9 @@ def add_altitudes(work: Work, setting_pa: float | None) -> None:
 
 def _of_few(function: Callable[..., ArrayLike], setting: Array | float) -> Array:
     """A function of the altimeter setting alone, worked out once per different setting."""
+    flat = np.asarray(setting, dtype=float)
+    if flat.ndim and flat.size and np.nanmin(flat) == np.nanmax(flat) and np.isfinite(flat).all():
+        return np.full(flat.shape, float(np.asarray(function(np.zeros(1), flat[:1]))[0]))
     values, back = np.unique(np.atleast_1d(np.asarray(setting, dtype=np.float64)), return_inverse=True)
     out = np.asarray(function(np.zeros(values.size), values))
     return out[back] if np.ndim(setting) else out[0]
@@ -74,8 +76,7 @@ def slow_factor(work: Work, function: Callable[..., ArrayLike], speed: Array) ->
     The ratio of two airspeeds changes slowly with height and hardly with speed: computing every sample wastes time.
     """
     pressure = work.get("pressure_altitude_m", "altitude_m")
-    every = max(round(_SLOW_S / work.step_s), 1)
-    at = np.unique(np.append(np.arange(0, speed.size, every), speed.size - 1))
+    at = work.seconds_apart()
     if pressure is None:
         height, remark = np.zeros(at.size), "sea level assumed"
     else:
@@ -102,8 +103,7 @@ def add_density_altitude(work: Work) -> None:
     pressure, oat = work.get("pressure_altitude_m"), work.measured("oat_k")
     if pressure is None or oat is None:
         return
-    every = max(round(_SLOW_S / work.step_s), 1)
-    at = np.unique(np.append(np.arange(0, pressure.size, every), pressure.size - 1))
+    at = work.seconds_apart()
     density = density_altitude_m(standard_air(pressure[at]).pressure_pa, oat[at])
     good = np.isfinite(density)
     if good.any():

@@ -33,6 +33,9 @@ def seconds_of_text(column: pl.Series) -> tuple[Array, Kind, str]:
 
     "moment": since 1970 UTC; "date": the day's beginning since 1970; "time of day": since midnight.
     """
+    if len(column) > 1 and is_constant(column):  # a date column: one text, read once
+        value, kind, remark = seconds_of_text(column.head(1))
+        return np.full(len(column), value[0]), kind, remark
     fast = _fixed_width(column)
     if fast is not None:
         return (*fast, "")
@@ -55,6 +58,13 @@ def seconds_of_text(column: pl.Series) -> tuple[Array, Kind, str]:
         return np.full(len(column), np.nan), "moment", "no known form of date or time"
     values = _parse(text, form, kind).to_numpy().astype(np.float64)
     return values, kind, remark if "/" in form else ""
+
+
+def is_constant(column: pl.Series) -> bool:
+    """All cells are the same."""
+    if column.null_count() or column[0] != column[-1]:
+        return False
+    return bool((column == column[0]).all())
 
 
 def _all_moments(slash: tuple[str, ...]) -> list[tuple[str, Kind]]:
@@ -202,13 +212,13 @@ def offsets(column: pl.Series) -> Array:
     import polars as pl
 
     if column.dtype == pl.Float64:
-        values = column.to_numpy().astype(np.float64)
+        values = column.to_numpy()
         hours = np.where(np.abs(values) <= 14.5, values * 3600.0, np.nan)
         minutes = np.where((np.abs(values) > 14.5) & (np.abs(values) <= 870), values * 60.0, hours)
         return np.where(np.abs(values) >= 3_600, values, minutes)
+    if is_constant(column):
+        return np.full(len(column), _offset(str(column[0])))
     seen = {text: _offset(str(text)) for text in column.unique().to_list()[:200]}
-    if len(set(seen.values())) == 1:
-        return np.full(len(column), next(iter(seen.values())))
     return np.array([seen.get(text, np.nan) for text in column.to_list()])
 
 

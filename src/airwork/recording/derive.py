@@ -16,14 +16,15 @@ from airwork.recording.flight import Array, Column, Flight
 from airwork.recording.ground import add_ground
 from airwork.recording.motion import add_motion
 from airwork.recording.recorded import Recorded
+from airwork.recording.smooth import Window
 from airwork.recording.variation import variation_rad
-from airwork.recording.wind import WindFits, fit_air_data, fit_turns, wind_over_flight
+from airwork.recording.wind import WindFits, first_guess, fit_air_data, fit_turns
+from airwork.recording.wind_field import fit_field
 from airwork.recording.work import Work
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
 
-_COARSE_S = 1.0  # the wind is fitted on samples this far apart
 _AIR_DATA_HALF_S = 15.0
 _USABLE_MPS = 4.0
 
@@ -77,43 +78,43 @@ def add_wind(work: Work) -> None:
     if tas is not None and heading is not None and _from_air_data(work, ground_east, ground_north, tas, heading):
         return
     fits = turn_fits(work)
-    coarse = coarse_index(work)
+    coarse = work.seconds_apart()
     altitude = work.get("altitude_m", "gps_altitude_m")
-    height = np.zeros(work.time_s.size) if altitude is None else altitude
-    east, north, error = wind_over_flight(fits, work.time_s[coarse], height[coarse])
+    height = np.zeros(coarse.size)
+    if altitude is not None and (good := np.isfinite(altitude[coarse])).any():
+        height = np.interp(work.time_s[coarse], work.time_s[coarse][good], altitude[coarse][good]).astype(np.float64)
+    fx, fy, flying_tas = _flying(work, coarse)
+    field = fit_field(work.time_s[coarse], fx, fy, height, flying_tas, first_guess(fits))
+    if field is None:
+        return
+    east, north, error = field.at(work.time_s[coarse], height)
     usable = error < _USABLE_MPS
     if not usable.any():
         return
-    _put_wind(work, coarse, east, north, error, usable, f"from the turns of the flight ({len(fits)} fits)")
-
-
-def coarse_index(work: Work) -> NDArray[np.intp]:
-    """Samples about a second apart, the last included."""
-    every = max(round(_COARSE_S / work.step_s), 1)
-    return np.unique(np.append(np.arange(0, work.time_s.size, every), work.time_s.size - 1))
+    _put_wind(work, coarse, east, north, error, usable, f"from the turns of the flight ({len(fits)} circle fits)")
 
 
 def turn_fits(work: Work) -> WindFits:
     """Wind fits from the turns of this flight, on samples about a second apart."""
-    at = coarse_index(work)
+    at = work.seconds_apart()
+    east, north, tas = _flying(work, at)
+    altitude = work.get("altitude_m", "gps_altitude_m")
+    height = np.zeros(at.size) if altitude is None else np.nan_to_num(altitude[at])
+    return fit_turns(work.time_s[at], east, north, height, tas)
+
+
+def _flying(work: Work, at: NDArray[np.intp]) -> tuple[Array, Array, Array | None]:
+    """Ground velocity and true airspeed at some samples, NaN where surely not flying."""
     east, north = work.scratch["ground_east"][at], work.scratch["ground_north"][at]
     tas = work.get("tas_mps")
     flying = np.hypot(east, north) > 13.0
     if tas is not None:
         flying |= tas[at] > 22.0
-    altitude = work.get("altitude_m", "gps_altitude_m")
-    height = np.zeros(at.size) if altitude is None else np.nan_to_num(altitude[at])
-    return fit_turns(
-        work.time_s[at],
-        np.where(flying, east, np.nan),
-        np.where(flying, north, np.nan),
-        height,
-        None if tas is None else tas[at],
-    )
+    return np.where(flying, east, np.nan), np.where(flying, north, np.nan), None if tas is None else tas[at]
 
 
 def _from_air_data(work: Work, ground_east: Array, ground_north: Array, tas: Array, heading: Array) -> bool:
-    at = coarse_index(work)
+    at = work.seconds_apart()
     pitch = work.get("flight_path_rad")
     level = tas if pitch is None else tas * np.cos(np.nan_to_num(pitch))
     flying = tas[at] > 22.0
@@ -127,8 +128,6 @@ def _from_air_data(work: Work, ground_east: Array, ground_north: Array, tas: Arr
     cos, sin = np.cos(turn), np.sin(turn)
     east = ge - scale * (air_east * cos + air_north * sin)
     north = gn - scale * (air_north * cos - air_east * sin)
-    from airwork.recording.smooth import Window
-
     window = Window(work.time_s[at], _AIR_DATA_HALF_S)
     mean_east, mean_north = window.mean(east), window.mean(north)
     rough = np.sqrt(window.mean((east - mean_east) ** 2 + (north - mean_north) ** 2) / 2.0)

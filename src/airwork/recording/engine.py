@@ -81,8 +81,7 @@ def _power(work: Work, airplane: Airplane) -> None:
         return
     if not airplane.fixed_pitch and manifold is None:
         return
-    every = max(round(_EVERY_S / work.step_s), 1)
-    at = np.unique(np.append(np.arange(0, rpm.size, every), rpm.size - 1))
+    at = work.seconds_apart(_EVERY_S)
     oat = work.get("oat_k")
     standard = standard_air(pressure[at]).temperature_k
     kelvin = standard if oat is None else np.where(np.isfinite(oat[at]), oat[at], standard)

@@ -30,10 +30,25 @@ def east_north_m(latitude_rad: Array, longitude_rad: Array) -> tuple[Array, Arra
     if not known.size:
         return np.full_like(latitude_rad, np.nan), np.full_like(longitude_rad, np.nan)
     lat0, lon0 = float(latitude_rad[known[0]]), float(longitude_rad[known[0]])
-    sin_phi = np.sin(latitude_rad)
-    across = _A_M / np.sqrt(1.0 - _E2 * sin_phi**2)
-    rho, z = across * np.cos(latitude_rad), across * (1.0 - _E2) * sin_phi
     turn = longitude_rad - lon0
-    turn = turn - 2.0 * np.pi * np.round(turn / (2.0 * np.pi))
+    if np.nanmax(np.abs(turn)) > np.pi:
+        turn = turn - 2.0 * np.pi * np.round(turn / (2.0 * np.pi))
+    sin_turn, cos_turn = _sine_cosine(turn)
+    sin_up, cos_up = _sine_cosine(latitude_rad - lat0)
+    sin_phi = np.sin(lat0) * cos_up + np.cos(lat0) * sin_up
+    cos_phi = np.cos(lat0) * cos_up - np.sin(lat0) * sin_up
+    across = _A_M / np.sqrt(1.0 - _E2 * sin_phi * sin_phi)
+    rho, z = across * cos_phi, across * (1.0 - _E2) * sin_phi
     rho0, z0 = rho[known[0]], z[known[0]]
-    return rho * np.sin(turn), (z - z0) * np.cos(lat0) - (rho * np.cos(turn) - rho0) * np.sin(lat0)
+    return rho * sin_turn, (z - z0) * np.cos(lat0) - (rho * cos_turn - rho0) * np.sin(lat0)
+
+
+def _sine_cosine(angle: Array) -> tuple[Array, Array]:
+    """Sine and cosine; by their series for the small angles within one flight (exact to 1e-12 up to 3°)."""
+    if np.nanmax(np.abs(angle)) > 0.05:
+        return np.sin(angle), np.cos(angle)
+    square = angle * angle
+    return (
+        angle * (1.0 - square * (1.0 / 6.0 - square * (1.0 / 120.0 - square / 5040.0))),
+        1.0 - square * (0.5 - square * (1.0 / 24.0 - square / 720.0)),
+    )

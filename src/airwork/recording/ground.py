@@ -40,7 +40,7 @@ def add_ground(work: Work, ground_elevation_m: float | None) -> tuple[GroundCont
     speed = _speed(work)
     recorded = work.get("on_ground")
     if recorded is not None and 0.0 < float(np.nanmean(recorded)) <= 1.0:
-        on_ground = np.nan_to_num(recorded, nan=0.0) > 0.5
+        on_ground = _tidy(work.time_s, np.nan_to_num(recorded, nan=0.0) > 0.5, speed)  # bounces are one contact
         contacts = _contacts(work, on_ground, altitude)
         _add_agl(work, altitude, on_ground, ground_elevation_m)
         return contacts
@@ -53,7 +53,7 @@ def add_ground(work: Work, ground_elevation_m: float | None) -> tuple[GroundCont
         return ()
     fields = _fields(work, altitude, on_ground)
     on_ground = on_ground | _rolls(work, altitude, speed, on_ground, fields)
-    on_ground = _tidy(work.time_s, on_ground)
+    on_ground = _tidy(work.time_s, on_ground, speed)
     work.put("on_ground", on_ground.astype(float), None, "from speed and height")
     _add_agl(work, altitude, on_ground, ground_elevation_m)
     return _contacts(work, on_ground, altitude)
@@ -126,15 +126,20 @@ def _ground_height(work: Work, fields: list[_Field]) -> tuple[Array, Array]:
     east, north = work.get("east_m"), work.get("north_m")
     if east is None or north is None:
         return np.interp(t, times, heights), np.zeros(t.size)
-    height, nearest = np.full(t.size, np.nan), np.full(t.size, np.inf)
+    at = work.seconds_apart()
+    x, y = east[at], north[at]
+    height, nearest = np.full(at.size, np.nan), np.full(at.size, np.inf)
     for f in fields:
-        away = np.hypot(east - f.east_m, north - f.north_m)
+        away = np.hypot(x - f.east_m, y - f.north_m)
         take = away < nearest
         height[take], nearest[take] = f.altitude_m, away[take]
-    spread = float(np.ptp(heights))
-    if spread < 25.0:  # one field: the altimeter's drift during the flight is drawn straight between its visits
-        height = np.interp(t, times, heights)
-    return height, nearest
+    near = np.isfinite(nearest)
+    if not near.any() or float(np.ptp(heights)) < 25.0:
+        # one field: the altimeter's drift during the flight is drawn straight between its visits
+        ground = np.interp(t, times, heights)
+    else:
+        ground = height[np.minimum(np.searchsorted(t[at], t), at.size - 1)]
+    return ground, np.interp(t, t[at][near], nearest[near]) if near.any() else np.zeros(t.size)
 
 
 def _rolls(
@@ -188,11 +193,13 @@ def _flat_roll(t: Array, altitude: Array, climb: Array, speed: Array, part: slic
     return best
 
 
-def _tidy(t: Array, on_ground: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """Hops shorter than any flight belong to the ground."""
+def _tidy(t: Array, on_ground: NDArray[np.bool_], speed: Array | None) -> NDArray[np.bool_]:
+    """Hops shorter than any flight belong to the ground; at either end of the recording only slow ones."""
     out = on_ground.copy()
     for a, b in zip(*_runs(~on_ground), strict=True):
-        if a > 0 and b < t.size and t[b - 1] - t[a] < _SHORTEST_FLIGHT_S:
+        inside = a > 0 and b < t.size
+        slow = speed is not None and float(np.median(np.nan_to_num(speed[a:b]))) < 1.5 * TAXI_MPS
+        if t[b - 1] - t[a] < _SHORTEST_FLIGHT_S and (inside or (slow and b - a < t.size)):
             out[a:b] = True
     return out
 

@@ -214,6 +214,10 @@ def _choose(table: RawTable, meanings: list[Meaning | None], state_vectors: bool
             taken[meaning.quantity] = Choice(i, meaning)
     if "altitude" in taken:
         _settle_plain_altitude(taken)
+    if "heading" in taken and not taken.keys() & {"magnetic_heading", "true_heading"}:
+        plain = taken.pop("heading")
+        meaning = Meaning("magnetic_heading", plain.meaning.units, plain.meaning.index, plain.meaning.score)
+        taken["magnetic_heading"] = Choice(plain.column, meaning, how="called only heading; taken as magnetic")
     order = {name: k for k, name in enumerate(_ORDER)}
     return sorted(taken.values(), key=lambda c: (order.get(c.meaning.quantity, 99), c.column))
 
@@ -258,10 +262,25 @@ def _settle(choice: Choice, table: RawTable, known: Known, recorded: Recorded) -
     choice.unit = unit
     choice.how = "; ".join(x for x in (choice.how, why) if x)
     values = _in_si(raw, unit, quantity, recorded)
+    if quantity == "speed":
+        quantity = _which_speed(values, known, choice)
     known.columns[quantity] = values
     if quantity in {"latitude", "longitude"} and {"latitude", "longitude"} <= known.columns.keys():
         known.columns["position_speed"] = _position_speed(known)
     _keep(quantity, values, choice, recorded)
+
+
+def _which_speed(values: Array, known: Known, choice: Choice) -> str:
+    """A column called only "speed": the ground speed when it agrees with the positions, else the airspeed dial's."""
+    reference = known.columns.get("position_speed")
+    if "ground_speed" not in known.columns and reference is not None:
+        both = np.isfinite(values) & np.isfinite(reference) & (reference > 15.0)
+        if both.sum() > 10 and abs(float(np.median(values[both] / reference[both])) - 1.0) < 0.06:
+            off = float(np.median(np.abs(values[both] / reference[both] - 1.0)))
+            if off < 0.06:
+                choice.how = f"called only speed; agrees with the positions, so over the ground; {choice.how}"
+                return "ground_speed"
+    return "speed"
 
 
 def _of_several(units: tuple[Unit, ...], dimension: str) -> Unit:
@@ -298,7 +317,7 @@ def _keep(quantity: str, values: Array, choice: Choice, recorded: Recorded) -> N
 
 
 def numbers_of(series: pl.Series, dimension: str, quantity: str) -> Array:
-    """A column as numbers; text cells are read for what they say ("LEFT", "on", "1,234", "N50 27.51"), NaN where not."""
+    """A column as numbers; text is read for what it says ("LEFT", "on", "1,234", "N50 27.51"), NaN where it is none."""
     import polars as pl
 
     if series.dtype == pl.Boolean:

@@ -27,7 +27,7 @@ class Opened:
 
     data : unpacked bytes.
     kind : "table", "igc", "gpx", "kml", "nmea", "parquet" or "arrow".
-    digest : SHA-256 of the file as it lies on disk (worked out beside the reading).
+    original : bytes as they lie on disk.
     mends : what was found at this level.
     """
 
@@ -36,13 +36,15 @@ class Opened:
     kind: str
     packed: str
     size: int
-    digest: Future[str]
+    original: bytes
     mends: tuple[Mend, ...] = field(default=())
 
-    @property
-    def sha256(self) -> str:
-        """SHA-256 of the original bytes, hexadecimal."""
-        return self.digest.result()
+    def start_digest(self) -> Future[str]:
+        """SHA-256 of the original bytes, worked out beside other work: hashing frees the interpreter."""
+        pool = ThreadPoolExecutor(1)
+        digest = pool.submit(lambda: hashlib.sha256(self.original).hexdigest())
+        pool.shutdown(wait=False)
+        return digest
 
 
 def open_recording(path: Path) -> Opened:
@@ -64,21 +66,15 @@ def open_recording(path: Path) -> Opened:
         raise InputError(
             f"can't be read ({problem.strerror or problem}); check the name and the folder.", where=where
         ) from None
-    pool = ThreadPoolExecutor(1)
-    digest = pool.submit(lambda: hashlib.sha256(raw).hexdigest())  # hashing frees the interpreter for the parsing
-    pool.shutdown(wait=False)
-    return open_bytes(raw, where, digest)
+    return open_bytes(raw, where)
 
 
-def open_bytes(raw: bytes, where: str, digest: Future[str] | None = None) -> Opened:
+def open_bytes(raw: bytes, where: str) -> Opened:
     """The same for bytes already in memory (an upload)."""
-    if digest is None:
-        digest = Future()
-        digest.set_result(hashlib.sha256(raw).hexdigest())
     if not raw:
         raise InputError("is empty; nothing was recorded.", where=where)
     data, packed = _unpack(raw, where)
-    opened = Opened(where, data, "", packed, len(raw), digest)
+    opened = Opened(where, data, "", packed, len(raw), raw)
     if data[:4] == b"PAR1":
         return replace(opened, kind="parquet")
     if data[:6] == b"ARROW1":

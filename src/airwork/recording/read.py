@@ -46,10 +46,10 @@ def read_flight(
     path = Path(path)
     opened = open_recording(path)
     recorded = read_raw(opened, path, mapping=mapping, aircraft=aircraft)
-    clean(recorded, opened.where)
-    recorded.facts.update(
-        name=path.name, format=recorded.format, bytes=opened.size, packed=opened.packed, sha256=opened.sha256
-    )
+    digest, where, size, packed = opened.start_digest(), opened.where, opened.size, opened.packed
+    del opened  # the text is no longer needed; the columns are
+    clean(recorded, where)
+    recorded.facts.update(name=path.name, format=recorded.format, bytes=size, packed=packed, sha256=digest.result())
     if mass_kg is not None:
         recorded.facts["mass_kg"] = mass_kg
     return derive(recorded, airplane=airplane, setting_pa=setting_pa, ground_elevation_m=ground_elevation_m)

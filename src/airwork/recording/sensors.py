@@ -16,6 +16,7 @@ from airwork.recording.flight import Mend
 from airwork.recording.quantities import QUANTITIES
 from airwork.recording.recorded import Array, Recorded
 from airwork.recording.smooth import filled, unwrapped
+from airwork.recording.stuck import without_stuck
 from airwork.recording.time_base import typical_step_s
 
 BRIDGE_S = 2.0  # gaps up to this are bridged
@@ -61,8 +62,6 @@ def clean_sensors(recorded: Recorded) -> None:
             values = _without_spikes(recorded, name, values, start)
         recorded.columns[name] = values
     _held_positions(recorded)
-    from airwork.recording.stuck import without_stuck
-
     without_stuck(recorded)
     _bridge(recorded)
     for name in [n for n, v in recorded.columns.items() if not np.isfinite(v).any()]:

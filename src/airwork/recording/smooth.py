@@ -29,11 +29,11 @@ class Window:
         steps = np.diff(time_s)
         step = float(np.median(steps)) if steps.size else 1.0
         half = max(half_s, 1.01 * step) if n > 1 else half_s
-        self.half_s = half
+        self.half_s, self.step_s, self.reach = half, step, 0
         uniform = steps.size > 0 and float(np.abs(steps - step).max()) < 1e-3 * step
         index = np.arange(n)
         if uniform:  # the usual case, without a search
-            k = int(half / step + 1e-6)
+            k = self.reach = int(half / step + 1e-6)
             self.low, self.high = np.maximum(index - k, 0), np.minimum(index + k + 1, n)
         else:
             self.low = np.searchsorted(self.time_s, self.time_s - half, side="left")
@@ -47,45 +47,68 @@ class Window:
 
     def line(self, values: Array) -> tuple[Array, Array]:
         """(smoothed value, slope per second) at each sample; the slope is NaN where fewer than two are known."""
-        if not values.size:
+        n = values.size
+        if not n:
             return values, values
         good = np.isfinite(values)
-        index = np.arange(values.size)
-        centre = float(values[good].mean()) if good.any() else 0.0
-        if good.all():
-            x, t, weight = values - centre, self.time_s, None
-            before, after = (index - self.low + 1).astype(np.float64), (self.high - index).astype(np.float64)
+        whole = bool(good.all())
+        centre = float(values.mean()) if whole else float(values[good].mean()) if good.any() else 0.0
+        x = values - centre if whole else np.where(good, values - centre, 0.0)
+        k = self.reach
+        if not whole or not k or n < 4 * k + 4:
+            return self._line_at(x, None if whole else good, np.arange(n), values, centre)
+        # even spacing: the same window everywhere but at the ends
+        run = np.empty(n + 1)
+        run[0] = 0.0
+        np.cumsum(x, out=run[1:])
+        value, slope = np.empty(n), np.empty(n)
+        inner = slice(k, n - k)
+        before, after = run[k + 1 : n - k + 1] - run[: n - 2 * k], run[2 * k + 1 :] - run[k : n - k]
+        slope[inner] = (after - before) / ((k + 1) * k * self.step_s)
+        value[inner] = (run[2 * k + 1 :] - run[: n - 2 * k]) / (2 * k + 1) + centre
+        for ends, taken in ((slice(0, k), slice(0, 2 * k + 1)), (slice(n - k, n), slice(n - 2 * k - 1, n))):
+            index = np.arange(n)[ends] - taken.start
+            part = Window(self.time_s[taken], self.half_s)
+            value[ends], slope[ends] = part._line_at(x[taken], None, index, values[taken], centre)
+        return value, slope
+
+    def _line_at(
+        self, x: Array, good: NDArray[np.bool_] | None, index: NDArray[np.intp], values: Array, centre: float
+    ) -> tuple[Array, Array]:
+        """The same at some samples, whatever the spacing; `x` is centred, nought where not known."""
+        low, high, here = self.low[index], self.high[index], self.time_s[index]
+        t = self.time_s if good is None else np.where(good, self.time_s, 0.0)
+        run_x, run_t = np.concatenate(([0.0], np.cumsum(x))), np.concatenate(([0.0], np.cumsum(t)))
+        if good is None:
+            before, after = (index - low + 1).astype(np.float64), (high - index).astype(np.float64)
+            own: Array | float = 1.0
         else:
-            x, t = np.where(good, values - centre, 0.0), np.where(good, self.time_s, 0.0)
-            weight = good.astype(np.float64)
-            running = np.concatenate(([0.0], np.cumsum(weight)))
-            before, after = running[index + 1] - running[self.low], running[self.high] - running[index]
-        run_x = np.concatenate(([0.0], np.cumsum(x)))
-        run_t = np.concatenate(([0.0], np.cumsum(t)))
-        low_x, high_x = run_x[index + 1] - run_x[self.low], run_x[self.high] - run_x[index]
-        low_t, high_t = run_t[index + 1] - run_t[self.low], run_t[self.high] - run_t[index]
-        with np.errstate(invalid="ignore", divide="ignore"):
-            apart = high_t / after - low_t / before
-            slope = (high_x / after - low_x / before) / apart
-            all_x, all_t, count = (
-                run_x[self.high] - run_x[self.low],
-                run_t[self.high] - run_t[self.low],
-                before + after - 1,
+            run_n = np.concatenate(([0.0], np.cumsum(good)))
+            before, after, own = (
+                run_n[index + 1] - run_n[low],
+                run_n[high] - run_n[index],
+                good[index].astype(np.float64),
             )
-            if weight is not None:
-                count = before + after - weight
-            value = all_x / count + np.where(np.isfinite(slope), slope * (self.time_s - all_t / count), 0.0) + centre
+        with np.errstate(invalid="ignore", divide="ignore"):
+            middle_before = (run_t[index + 1] - run_t[low]) / before
+            apart = (run_t[high] - run_t[index]) / after - middle_before
+            slope = ((run_x[high] - run_x[index]) / after - (run_x[index + 1] - run_x[low]) / before) / apart
+            count = before + after - own
+            mean = (run_x[high] - run_x[low]) / count
+            off = here - (run_t[high] - run_t[low]) / count
+            value = mean + np.where(np.isfinite(slope), slope * off, 0.0) + centre
         thin = ~(apart > 1e-9)
         if thin.any():
             slope = np.where(thin, np.nan, slope)
-            value = np.where(np.isfinite(value), value, values)
+            value = np.where(np.isfinite(value), value, values[index])
         return value, slope
 
     def mean(self, values: Array) -> Array:
         """Mean of the known samples in each window; NaN where there is none."""
         good = np.isfinite(values)
         if good.all():
-            return self._between(values, self.low, self.high) / (self.high - self.low)
+            centre = float(values.mean()) if values.size else 0.0
+            return self._between(values - centre, self.low, self.high) / (self.high - self.low) + centre
         with np.errstate(invalid="ignore", divide="ignore"):
             count = self._between(good.astype(np.float64), self.low, self.high)
             return self._between(np.where(good, values, 0.0), self.low, self.high) / np.where(count > 0, count, np.nan)

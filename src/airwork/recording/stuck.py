@@ -14,6 +14,7 @@ from airwork.airdata.atmosphere import G0_MPS2
 from airwork.recording.flight import Mend
 from airwork.recording.recorded import Array, Recorded
 from airwork.recording.smooth import unwrapped
+from airwork.recording.time_base import typical_step_s
 
 _LEAST_S = 20.0  # shorter constant stretches are left alone
 _HEIGHT_M = 45.0  # climbed or descended meanwhile
@@ -53,7 +54,10 @@ def without_stuck(recorded: Recorded) -> None:
 
 
 def _constant(values: Array, t: Array) -> list[tuple[int, int]]:
-    changes = np.flatnonzero(np.diff(values) != 0.0) + 1
+    same = values[1:] == values[:-1]
+    if np.count_nonzero(same) * typical_step_s(t[:200]) < 0.5 * _LEAST_S:
+        return []
+    changes = np.flatnonzero(~same) + 1
     starts = np.concatenate(([0], changes))
     ends = np.concatenate((changes, [values.size]))
     long = np.flatnonzero(t[ends - 1] - t[starts] > _LEAST_S)

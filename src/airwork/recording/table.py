@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     import polars as pl
 
 _HEAD_LINES = 150
+_USUAL_LINES = 40  # the header is nearly always among these
 _MAX_COLUMNS = 2_000
 _NUMBER = re.compile(r"^[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?$")
 _COMMA_NUMBER = re.compile(r"^[+-]?\d*,\d+$")
@@ -51,8 +52,12 @@ def read_table(data: bytes, where: str) -> RawTable:
     if len(data) > 262_144 and len(lines) <= _HEAD_LINES and len(lines) > 1:
         lines = lines[:-1]
     delimiter = _delimiter(lines)
-    rows = [_fields(line, delimiter) for line in lines]
-    header = _find_header(rows, where)
+    rows = [_fields(line, delimiter) for line in lines[:_USUAL_LINES]]
+    header = _find_header(rows)
+    if header < 0 and len(lines) > len(rows):
+        rows = [_fields(line, delimiter) for line in lines]
+        header = _find_header(rows)
+    header = header if header >= 0 else _any_header(rows, where)
     names = [name.strip().strip('"').lstrip("#%").strip() for name in rows[header]]
     if len(names) > _MAX_COLUMNS:
         raise InputError(f"has {len(names):,} columns; no recording looks so.", where=where)
@@ -67,14 +72,15 @@ def read_table(data: bytes, where: str) -> RawTable:
         raise InputError(
             f"line {header + 1} names the columns, but no numbers follow; nothing was recorded.", where=where
         )
-    offset = 0
-    for _ in range(first):
-        offset = data.index(b"\n", offset) + 1
     table = RawTable(names, unit_cells, None, [line for i, line in enumerate(lines[:header]) if i != units_at])  # type: ignore[arg-type]
-    # a first line of our own fixes the width, whatever the file's ragged lines do
-    names_line = delimiter.join(map(str, range(len(names)))).encode() + b"\n"
-    data = b"".join((names_line, memoryview(data)[offset:]))
-    table.frame = _parse(data, delimiter, len(names), rows[first:], table, where)
+    skip = first
+    if len(rows[first]) != len(names):  # polars takes the width from the first row; a line of our own puts it right
+        names_line = delimiter.join(map(str, range(len(names)))).encode() + b"\n"
+        offset = 0
+        for _ in range(first):
+            offset = data.index(b"\n", offset) + 1
+        data, skip = b"".join((names_line, memoryview(data)[offset:])), 0
+    table.frame = _parse(data, skip, delimiter, len(names), rows[first:], table, where)
     decimal = " with decimal comma" if table.layout else ""
     shown = {"\t": "tab", " ": "blank"}.get(delimiter, delimiter)
     table.layout = f"header on line {header + 1}, fields parted by {shown!r}{decimal}"
@@ -106,7 +112,8 @@ def _delimiter(lines: list[str]) -> str:
     return best
 
 
-def _find_header(rows: list[list[str]], where: str) -> int:
+def _find_header(rows: list[list[str]]) -> int:
+    """The row whose cells are most often names the grammar knows; -1 when none is."""
     best, best_score = -1, 1.5
     for i, cells in enumerate(rows):
         names = [c.strip().lstrip("#%").strip() for c in cells if c.strip()]
@@ -116,18 +123,10 @@ def _find_header(rows: list[list[str]], where: str) -> int:
         score = float(sum(understand(n, "", common) is not None for n in names if len(n) < 80))
         if score > best_score:
             best, best_score = i, score
-    if best < 0:
-        best = _any_header(rows)
-    if best < 0:
-        raise InputError(
-            "no row of column names was found in the first lines; a recording needs names such as time, latitude, "
-            "longitude, altitude, IAS. If the file has other names, settle them with: airwork recording map FILE.",
-            where=where,
-        )
     return best
 
 
-def _any_header(rows: list[list[str]]) -> int:
+def _any_header(rows: list[list[str]], where: str) -> int:
     """A row of words above rows of numbers, for a file whose names the grammar doesn't know (a mapping may)."""
     for i, cells in enumerate(rows[:-1]):
         words = [c for c in cells if c.strip() and not _NUMBER.match(c.strip())]
@@ -136,7 +135,11 @@ def _any_header(rows: list[list[str]]) -> int:
         numbers = _has_numbers(follows) or (i + 2 < len(rows) and _has_numbers(rows[i + 2]))
         if all_words and len(follows) >= len(cells) and numbers:
             return i
-    return -1
+    raise InputError(
+        "no row of column names was found in the first lines; a recording needs names such as time, latitude, "
+        "longitude, altitude, IAS. If the file has other names, settle them with: airwork recording map FILE.",
+        where=where,
+    )
 
 
 def _is_units(cells: list[str], width: int) -> bool:
@@ -162,16 +165,18 @@ def _has_numbers(cells: list[str]) -> bool:
 
 def _sample(data: bytes, delimiter: str, rows: list[list[str]]) -> list[list[str]]:
     """Rows from the beginning, the middle and the end: a column may stay empty until the first fix."""
-    out = rows[:60]
+    out = rows[:24]
     for part in (0.25, 0.5, 0.75, 0.97):
         place = data.find(b"\n", int(part * len(data))) + 1
         if place > 0:
-            text = data[place : place + 20_000].decode("utf-8", errors="replace").splitlines()[:-1]
-            out += [_fields(line, delimiter) for line in text[:15]]
+            text = data[place : place + 6_000].decode("utf-8", errors="replace").splitlines()[:-1]
+            out += [_fields(line, delimiter) for line in text[:8]]
     return out
 
 
-def _parse(data: bytes, delimiter: str, width: int, rows: list[list[str]], table: RawTable, where: str) -> pl.DataFrame:
+def _parse(
+    data: bytes, skip: int, delimiter: str, width: int, rows: list[list[str]], table: RawTable, where: str
+) -> pl.DataFrame:
     import polars as pl
 
     sample = _sample(data, delimiter, rows)
@@ -192,13 +197,15 @@ def _parse(data: bytes, delimiter: str, width: int, rows: list[list[str]], table
         try:
             frame = pl.read_csv(
                 data,
+                has_header=skip == 0,
+                skip_lines=skip,
                 separator=delimiter,
                 schema=schema,
                 ignore_errors=True,
                 truncate_ragged_lines=True,
                 quote_char=quote,
                 decimal_comma=decimal,
-                comment_prefix="#" if b"\n#" in data else None,
+                comment_prefix="#" if b"#" in data and b"\n#" in data else None,
                 raise_if_empty=False,
             )
             break

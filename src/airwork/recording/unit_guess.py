@@ -57,6 +57,7 @@ def guess(quantity: str, raw: Array, known: Known) -> tuple[Unit, str]:
         "bank": _attitude,
         "altimeter_setting": _setting,
         "vertical_speed": _vertical,
+        **dict.fromkeys(("gps_altitude", "indicated_altitude", "pressure_altitude", "altitude"), _altitude),
     }.get(quantity)
     if special is not None and (found := special(what, raw, size, known)) is not None:
         return found
@@ -100,6 +101,30 @@ def _outside_temperature(what: Quantity, raw: Array, size: Array, known: Known) 
     off = {name: abs(middle * BY_NAME[name].factor + BY_NAME[name].offset - standard) for name in ("°C", "°F")}
     best = "°F" if off["°F"] < off["°C"] and off["°C"] > 25.0 else "°C"
     return BY_NAME[best], "nearer to the standard temperature"
+
+
+_HEIGHT_UNITS = (("ft", 1.0), ("m", 1.0), ("cm", 1.0), ("mm", 1.0), ("m", 0.1), ("ft", 0.1), ("ft", 0.01))
+_FASTEST_CLIMB_MPS = 25.0  # over ten seconds, aerobatics included; half a light airplane's steepest dive
+
+
+def _altitude(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Unit, str] | None:
+    """Feet or metres, or whole numbers of small units: the first in which neither height nor climb is impossible."""
+    reference = _reference(what.name, known)
+    if reference is not None and (found := _by_ratio(what, raw, reference)) is not None:
+        return found
+    rate = np.abs(slow_rate(known.time_s, raw, 10.0))
+    rate = rate[np.isfinite(rate)]
+    fastest = float(np.percentile(rate, 99.5)) if rate.size > 20 else 0.0
+    top = float(np.percentile(size, 99.0))
+    order = sorted(_HEIGHT_UNITS, key=lambda u: u[0] == "ft") if known.is_metric else _HEIGHT_UNITS
+    for name, scale in order:
+        factor = BY_NAME[name].factor * scale
+        if top * factor > what.high or fastest * factor > _FASTEST_CLIMB_MPS:
+            continue
+        plain = scale == 1.0 and name in {"ft", "m"}
+        unit = BY_NAME[name] if scale == 1.0 else Unit(f"{scale:g} {name}", "length", factor)
+        return unit, "assumed, the file names no unit" if plain else "whole numbers, by their size and rate of climb"
+    return None
 
 
 def _hot(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Unit, str] | None:

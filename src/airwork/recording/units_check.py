@@ -1,9 +1,277 @@
-"""Wrong units and signs found out: a speed in mph under the name of knots, feet called metres, a bank turned over."""
+"""Wrong units and signs found out: a speed in mph under the name of knots, feet called metres, a bank turned over.
+
+Each check holds a column against physics or another column and acts only when the misfit is, within its error, the
+ratio of two units (or a reversed sign). What can't be settled is said and left.
+"""
 
 from __future__ import annotations
 
-from airwork.recording.recorded import Recorded
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from airwork.airdata.atmosphere import standard_air, standard_temperature_k
+from airwork.recording.flight import Mend
+from airwork.recording.geodesy import radii_m
+from airwork.recording.recorded import Array, Recorded
+from airwork.recording.smooth import unwrapped
+from airwork.recording.time_base import typical_step_s
+from airwork.recording.unit_guess import slow_rate
+from airwork.recording.unit_words import BY_NAME
+from airwork.recording.wind import fit_air_data, fit_turns
+
+_SPEED_UNITS = ("kt", "mph", "km/h", "m/s", "ft/s", "fpm")
+_WORDS = {
+    "ias_mps": ("indicated_airspeed", "indicated airspeed"),
+    "cas_mps": ("calibrated_airspeed", "calibrated airspeed"),
+    "tas_mps": ("true_airspeed", "true airspeed"),
+    "groundspeed_mps": ("ground_speed", "ground speed"),
+    "vertical_speed_mps": ("vertical_speed", "vertical speed"),
+}
 
 
 def check_units(recorded: Recorded) -> None:
-    """Hold columns against each other and put right what is clearly off."""
+    """Hold columns against each other and put right what is clearly off, in place."""
+    every = max(round(1.0 / typical_step_s(recorded.time_s)), 1)
+    at = np.arange(0, recorded.time_s.size, every)
+    t = recorded.time_s[at] - recorded.time_s[0]
+    if t.size < 30:
+        return
+    columns = {name: values[at] for name, values in recorded.columns.items()}
+    _ground_speed(recorded, columns, t)
+    _altitudes(recorded, columns, t)
+    _vertical_speed(recorded, columns, t)
+    _airspeed(recorded, columns, t)
+    _temperature(recorded, columns)
+    _signs(recorded, columns, t)
+
+
+def _named_unit(recorded: Recorded, quantity: str) -> str:
+    for row in recorded.facts.get("understood", []):
+        if row["quantity"] == quantity:
+            return str(row["unit"])
+    return ""
+
+
+def _scale(recorded: Recorded, columns: dict[str, Array], name: str, factor: float, what: str) -> None:
+    recorded.columns[name] = recorded.columns[name] * factor
+    columns[name] = columns[name] * factor
+    recorded.mends.append(Mend(what, int(np.isfinite(recorded.columns[name]).sum()), column=name))
+    recorded.notes[name] = what
+
+
+def _other_unit(recorded: Recorded, name: str, ratio: float, tolerance: float) -> tuple[str, str, float] | None:
+    """(unit named, unit it is in, factor) when the ratio true/recorded is that of two units; None otherwise."""
+    named = _named_unit(recorded, _WORDS[name][0])
+    base = BY_NAME.get(named)
+    if base is None or not (math.isfinite(ratio) and ratio > 0.0) or abs(math.log(ratio)) < 0.085:
+        return None
+    best = min(_SPEED_UNITS, key=lambda u: abs(math.log(ratio * base.factor / BY_NAME[u].factor)))
+    miss = abs(math.log(ratio * base.factor / BY_NAME[best].factor))
+    if best == named or miss > tolerance:
+        return None
+    return named, best, BY_NAME[best].factor / base.factor
+
+
+def _ground_speed(recorded: Recorded, columns: dict[str, Array], t: Array) -> None:
+    lat, lon, speed = (columns.get(n) for n in ("latitude_rad", "longitude_rad", "groundspeed_mps"))
+    if lat is None or lon is None or speed is None:
+        return
+    meridian, parallel = radii_m(np.nanmedian(lat))
+    truth = np.hypot(slow_rate(t, lat, 4.0) * meridian, slow_rate(t, lon, 4.0) * parallel)
+    good = np.isfinite(truth) & np.isfinite(speed) & (truth > 15.0) & (speed > 1.0)
+    if good.sum() < 30:
+        return
+    found = _other_unit(recorded, "groundspeed_mps", float(np.median(truth[good] / speed[good])), 0.03)
+    if found:
+        named, unit, factor = found
+        _scale(
+            recorded,
+            columns,
+            "groundspeed_mps",
+            factor,
+            f"ground speed is in {unit}, named {named}: the positions say so",
+        )
+
+
+def _altitudes(recorded: Recorded, columns: dict[str, Array], t: Array) -> None:
+    gps = columns.get("gps_altitude_m")
+    name = next((n for n in ("indicated_altitude_m", "pressure_altitude_m") if n in columns), None)
+    if gps is None or name is None:
+        return
+    other = columns[name]
+    good = np.isfinite(gps) & np.isfinite(other)
+    if good.sum() < 60 or _spread(gps[good]) < 50.0 or _spread(other[good]) < 50.0:
+        return
+    ratio = _spread(gps[good]) / _spread(other[good])
+    foot = BY_NAME["ft"].factor
+    for wrong, right, factor in (("feet", "metres", 1.0 / foot), ("metres", "feet", foot)):
+        if abs(math.log(ratio / factor)) > 0.06:
+            continue
+        rate = columns.get("vertical_speed_mps")
+        climb = slow_rate(t, other, 10.0)
+        both = np.isfinite(climb) & (np.abs(climb) > 0.5)
+        if rate is not None and (both & np.isfinite(rate)).sum() > 30:
+            both &= np.isfinite(rate)
+            slope = float(np.sum(rate[both] * climb[both]) / np.sum(climb[both] ** 2))
+            if abs(math.log(max(slope, 1e-6) / factor)) < 0.2:
+                _scale(recorded, columns, name, factor, f"altitude is in {right}, though read as {wrong}: satellite height and "
+                       "vertical speed say so")  # fmt: skip
+                return
+        recorded.mends.append(
+            Mend(
+                f"the two altitudes differ by a factor of {ratio:.2f}: one is in feet and one in metres; left as named",
+                1,
+            )
+        )
+
+
+def _spread(values: Array) -> float:
+    low, high = np.percentile(values, [15.0, 85.0])
+    return float(high - low)
+
+
+def _vertical_speed(recorded: Recorded, columns: dict[str, Array], t: Array) -> None:
+    rate = columns.get("vertical_speed_mps")
+    height = next(
+        (columns[n] for n in ("indicated_altitude_m", "pressure_altitude_m", "gps_altitude_m") if n in columns), None
+    )
+    if rate is None or height is None:
+        return
+    climb = slow_rate(t, height, 10.0)
+    good = np.isfinite(climb) & np.isfinite(rate) & (np.abs(climb) > 1.0)
+    power = float(np.sum(rate[good] ** 2)) if good.any() else 0.0
+    if good.sum() < 40 or power <= 0.0:
+        return
+    ratio = float(np.sum(rate[good] * climb[good])) / power
+    agree = float(np.corrcoef(rate[good], climb[good])[0, 1])
+    if agree < 0.7:
+        return
+    found = _other_unit(recorded, "vertical_speed_mps", ratio, 0.12)
+    if found and found[1] in {"fpm", "m/s", "ft/s", "kt"}:
+        named, unit, factor = found
+        _scale(
+            recorded,
+            columns,
+            "vertical_speed_mps",
+            factor,
+            f"vertical speed is in {unit}, named {named}: the altitude says so",
+        )
+
+
+def _airspeed(recorded: Recorded, columns: dict[str, Array], t: Array) -> None:
+    """Airspeed over its true scale, from the turns: with a heading by least squares, without by circle fits."""
+    name = next((n for n in ("ias_mps", "cas_mps", "tas_mps") if n in columns), None)
+    speed, track = columns.get("groundspeed_mps"), columns.get("track_rad")
+    if name is None or speed is None or track is None:
+        return
+    height = next(
+        (columns[n] for n in ("pressure_altitude_m", "indicated_altitude_m", "gps_altitude_m") if n in columns), None
+    )
+    density = standard_air(height).density_kgpm3 / 1.225 if height is not None else np.ones(t.size)
+    air = columns[name] / (1.0 if name == "tas_mps" else np.sqrt(density))
+    flying = (speed > 20.0) & (air > 10.0)
+    east = np.where(flying, speed * np.sin(track), np.nan)
+    north = np.where(flying, speed * np.cos(track), np.nan)
+    heading = columns.get("heading_mag_rad", columns.get("heading_rad"))
+    ratio, error = float("nan"), 1.0
+    if heading is not None:
+        fit = fit_air_data(t, east, north, air * np.sin(heading), air * np.cos(heading))
+        if fit.turned:
+            ratio, error = fit.scale, fit.scale_error
+    if not math.isfinite(ratio):
+        ratio, error = _scale_from_circles(t, east, north, air, height)
+    if not math.isfinite(ratio) or error > 0.03:
+        return
+    found = _other_unit(recorded, name, ratio, 0.055)
+    if found:
+        named, unit, factor = found
+        what = f"{_WORDS[name][1]} is in {unit}, named {named}: ground speed, wind and altitude say so"
+        _scale(recorded, columns, name, factor, what)
+        for sister in {"ias_mps", "cas_mps", "tas_mps"} & recorded.columns.keys() - {name}:
+            if _named_unit(recorded, _WORDS[sister][0]) == named and _same_scale(
+                columns[sister], columns[name] / factor
+            ):
+                _scale(recorded, columns, sister, factor, what.replace(_WORDS[name][1], _WORDS[sister][1]))
+
+
+def _same_scale(a: Array, b: Array) -> bool:
+    good = np.isfinite(a) & np.isfinite(b) & (b > 15.0)
+    return bool(good.any()) and 0.95 < float(np.median(a[good] / b[good])) < 1.25
+
+
+def _scale_from_circles(t: Array, east: Array, north: Array, air: Array, height: Array | None) -> tuple[float, float]:
+    """True over recorded airspeed from turns: the radius of each circle of ground velocities is the airspeed."""
+    fits = fit_turns(t, east, north, np.zeros(t.size) if height is None else np.nan_to_num(height))
+    if len(fits) < 4:
+        return float("nan"), 1.0
+    low = np.searchsorted(t, fits.time_s - 0.4 * fits.length_s)
+    high = np.maximum(np.searchsorted(t, fits.time_s + 0.4 * fits.length_s), low + 1)
+    running = np.concatenate(([0.0], np.cumsum(np.nan_to_num(air))))
+    recorded = (running[high] - running[low]) / (high - low)
+    ratio = fits.tas_mps / np.maximum(recorded, 5.0)
+    good = np.isfinite(ratio) & (fits.error_mps < 1.5)
+    if good.sum() < 4:
+        return float("nan"), 1.0
+    spread = float(np.median(np.abs(ratio[good] - np.median(ratio[good])))) * 1.4826
+    return float(np.median(ratio[good])), spread / math.sqrt(max(good.sum() / 8.0, 1.0))
+
+
+def _temperature(recorded: Recorded, columns: dict[str, Array]) -> None:
+    oat = columns.get("oat_k")
+    height = next(
+        (columns[n] for n in ("pressure_altitude_m", "indicated_altitude_m", "gps_altitude_m") if n in columns), None
+    )
+    if oat is None or height is None or _named_unit(recorded, "outside_temperature") != "°C":
+        return
+    off = float(np.nanmedian(oat - standard_temperature_k(height)))
+    celsius, fahrenheit = BY_NAME["°C"], BY_NAME["°F"]
+    number = oat - celsius.offset
+    as_fahrenheit = number * fahrenheit.factor + fahrenheit.offset
+    other = float(np.nanmedian(as_fahrenheit - standard_temperature_k(height)))
+    if off > 32.0 and abs(other) < 22.0:
+        values = recorded.columns["oat_k"] - celsius.offset
+        recorded.columns["oat_k"] = values * fahrenheit.factor + fahrenheit.offset
+        recorded.mends.append(
+            Mend("outside temperature is in °F, named °C: no air is that hot", oat.size, column="oat_k")
+        )
+
+
+def _signs(recorded: Recorded, columns: dict[str, Array], t: Array) -> None:
+    """A bank recorded left-positive, a pitch recorded nose-down-positive."""
+    direction = next((columns[n] for n in ("heading_mag_rad", "heading_rad", "track_rad") if n in columns), None)
+    bank, pitch = columns.get("bank_rad"), columns.get("pitch_rad")
+    speed = next((columns[n] for n in ("ias_mps", "tas_mps", "groundspeed_mps") if n in columns), None)
+    if speed is None:
+        return
+    flying = np.nan_to_num(speed) > 20.0
+    if bank is not None and direction is not None:
+        rate = slow_rate(t, unwrapped(direction), 4.0)
+        if (agree := _agreement(bank, rate, flying & (np.abs(np.nan_to_num(rate)) > 0.03))) < -0.6:
+            _turn_over(
+                recorded,
+                "bank_rad",
+                f"bank was recorded left-positive (agreement with the turn {agree:.2f}); turned over",
+            )
+    height = next(
+        (columns[n] for n in ("indicated_altitude_m", "pressure_altitude_m", "gps_altitude_m") if n in columns), None
+    )
+    if pitch is not None and height is not None:
+        climb = slow_rate(t, height, 6.0)
+        if (agree := _agreement(pitch, climb, flying & (np.abs(np.nan_to_num(climb)) > 1.5))) < -0.6:
+            _turn_over(
+                recorded, "pitch_rad", f"pitch was recorded nose-down-positive (agreement {agree:.2f}); turned over"
+            )
+
+
+def _agreement(a: Array, b: Array, where: NDArray[np.bool_]) -> float:
+    good = where & np.isfinite(a) & np.isfinite(b)
+    if good.sum() < 40 or float(np.std(a[good])) < 1e-6 or float(np.std(b[good])) < 1e-6:
+        return 0.0
+    return float(np.corrcoef(a[good], b[good])[0, 1])
+
+
+def _turn_over(recorded: Recorded, name: str, what: str) -> None:
+    recorded.columns[name] = -recorded.columns[name]
+    recorded.mends.append(Mend(what, recorded.columns[name].size, column=name))

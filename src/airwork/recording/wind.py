@@ -22,9 +22,9 @@ Array = NDArray[np.float64]
 
 INDEPENDENT_S = 8.0  # airspeed held by hand wanders slowly: residuals this close are one observation
 WINDOWS_S = (40.0, 80.0, 160.0, 320.0)
-WORST_MPS = 2.5  # fits with a larger standard error are not used
-DRIFT_PER_S = 1.0 / 1200.0  # variance the wind gains with time, (1 m/s)² in 20 min (our choice)
-SHEAR_PER_M = 1.0 / 250.0  # standard deviation it gains with height, 1 m/s in 250 m (our choice)
+WORST_MPS = 1.6  # fits with a larger standard error are not used
+LEAST_ARC = 0.06  # smaller axis of the velocities' spread over V²; a half circle has 0.1, a full one 0.5 (our choice)
+SLOWEST_MPS = 17.0  # a circle smaller than this is no airspeed
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +126,9 @@ def _solve(
         east, north = a / 2.0 + centre[0], b / 2.0 + centre[1]
         c = mz - a * mu - b * mv + centre[2]
         radius2 = c + (a * a + b * b) / 4.0
+        # an arc no wider than its noise makes a small circle of its own: such a fit says nothing
+        air2 = 0.5 * (cuu + cvv) / n if with_air else radius2
+        error = np.where((least / n > LEAST_ARC * air2) & (air2 > SLOWEST_MPS**2), error, np.inf)
         tas = np.sqrt(np.where(radius2 > 0, radius2, np.nan)) if not with_air else np.full(n.shape, np.nan)
     return st / n, sh / n, east, north, error, tas, track[high - 1] - track[low], np.full(n.shape, length)
 
@@ -194,26 +197,10 @@ def _mad(values: Array) -> float:
     return float(np.median(np.abs(values - np.median(values)))) * 1.4826
 
 
-def wind_over_flight(fits: WindFits, time_s: Array, altitude_m: Array) -> tuple[Array, Array, Array]:
-    """(east, north, standard error) of the wind at given moments and heights, from all estimates.
-
-    Weights 1/(σ² + drift·Δt + (shear·Δh)²): near estimates in time and height count most.
-    """
-    east, north, error = (np.full(time_s.shape, np.nan) for _ in range(3))
+def first_guess(fits: WindFits) -> tuple[float, float]:
+    """(east, north) of the wind by the best circle fits, weighted by their errors; calm without any. [m/s]"""
     if not len(fits):
-        return east, north, error
-    order = np.argsort(fits.error_mps)[:400]
-    ft, fh, fe = fits.time_s[order], fits.altitude_m[order], fits.error_mps[order]
-    fx, fy = fits.east_mps[order], fits.north_mps[order]
-    for a in range(0, time_s.size, 2_000):
-        part = slice(a, a + 2_000)
-        dt = np.abs(time_s[part, None] - ft[None, :])
-        dh = np.nan_to_num(altitude_m[part, None] - fh[None, :])
-        variance = fe[None, :] ** 2 + DRIFT_PER_S * dt + (SHEAR_PER_M * dh) ** 2
-        weight = 1.0 / variance**2  # squared: windows overlap, and the near ones shall lead
-        total = weight.sum(axis=1)
-        east[part], north[part] = weight @ fx / total, weight @ fy / total
-        off = (fx[None, :] - east[part, None]) ** 2 + (fy[None, :] - north[part, None]) ** 2
-        scatter = 0.5 * (weight * off).sum(axis=1) / total
-        error[part] = np.sqrt(0.5 * variance.min(axis=1) + 0.5 * scatter)
-    return east, north, error
+        return 0.0, 0.0
+    weight = 1.0 / fits.error_mps**4
+    total = float(weight.sum())
+    return float(fits.east_mps @ weight) / total, float(fits.north_mps @ weight) / total

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 import numpy as np
+from numpy.typing import NDArray
 
 from airwork.recording.flight import Array, Column, Known, Mend
 from airwork.recording.smooth import Window
@@ -28,10 +29,17 @@ class Work:
     start_utc_s: float = float("nan")
     windows: dict[float, Window] = field(default_factory=dict)
 
-    @property
-    def step_s(self) -> float:
-        """Usual time between samples. [s]"""
-        return typical_step_s(self.time_s)
+    step_s: float = 0.0  # usual time between samples
+
+    def __post_init__(self) -> None:
+        self.step_s = typical_step_s(self.time_s)
+
+    def seconds_apart(self, every_s: float = 1.0) -> NDArray[np.intp]:
+        """Indices of samples about a second apart, the last included: enough for what changes slowly."""
+        every = max(round(every_s / self.step_s), 1)
+        n = self.time_s.size
+        at = np.arange(0, n, every)
+        return at if at[-1] == n - 1 else np.append(at, n - 1)
 
     def window(self, half_s: float) -> Window:
         """The sliding window of this half width, made once."""

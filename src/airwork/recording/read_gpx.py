@@ -1,0 +1,65 @@
+"""GPX tracks: trkpt with time, height and whatever extensions (speed, course ...). GPX 1.0 and 1.1 schema."""
+
+from __future__ import annotations
+
+from airwork.recording.points import recorded_of
+from airwork.recording.recorded import Recorded
+from airwork.recording.xml_safe import bare, elements
+
+# The schemas' units: ele in metres above sea level, speed in m/s, course in degrees true.
+_UNITS = {
+    "latitude": "deg",
+    "longitude": "deg",
+    "gps altitude": "m",
+    "speed": "m/s",
+    "course": "deg",
+    "magvar": "deg",
+}
+_RENAME = {"ele": "gps altitude"}
+_LEAVE = frozenset(["extensions", "TrackPointExtension", "name", "desc", "cmt", "src", "sym", "type", "link", "text"])
+_POINTS = frozenset(["trkpt", "rtept"])
+
+
+def read(data: bytes, where: str) -> Recorded:
+    """Points of all tracks of a GPX file, in order; routes when there is no track.
+
+    Raises
+    ------
+    InputError : no points with times, or XML that is refused.
+    """
+    columns: dict[str, list[str | None]] = {"time": [], "latitude": [], "longitude": []}
+    found: dict[str, str | None] = {}
+    inside = ""
+    tracks = 0
+    for event, element in elements(data, where):
+        tag = bare(element.tag)
+        if event == "start":
+            if tag in _POINTS and (tag == "trkpt" or not tracks):
+                inside, found = tag, {}
+            elif tag == "trk":
+                tracks += 1
+            continue
+        if tag == inside and inside:
+            _add(columns, found, element.get("lat"), element.get("lon"))
+            inside = ""
+            element.clear()
+        elif inside:
+            if tag not in _LEAVE and element.text:
+                found[_RENAME.get(tag, tag)] = element.text.strip()
+        elif tag in {"trkseg", "trk", "wpt"}:
+            element.clear()
+    recorded = recorded_of(columns, "GPX", where, _UNITS)
+    recorded.facts["tracks"] = tracks
+    return recorded
+
+
+def _add(columns: dict[str, list[str | None]], found: dict[str, str | None], lat: str | None, lon: str | None) -> None:
+    if not found.get("time"):
+        return
+    size = len(columns["time"])
+    found["latitude"], found["longitude"] = lat, lon
+    for name in found.keys() - columns.keys():
+        if len(columns) < 40:
+            columns[name] = [None] * size
+    for name, values in columns.items():
+        values.append(found.get(name))

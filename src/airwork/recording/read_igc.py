@@ -1,0 +1,179 @@
+"""IGC files of gliding's flight recorders: B records with I-record extensions, H records, midnight.
+
+[IGC] FAI, Technical Specification for IGC-Approved GNSS Flight Recorders, Appendix A: record types, three-letter codes
+and their units (from memory; checked against files that open packages ship). The G record (the recorder's signature)
+can only be checked by its maker; it is noted, not checked.
+"""
+
+from __future__ import annotations
+
+import re
+
+import numpy as np
+from numpy.typing import NDArray
+
+from airwork import units as u
+from airwork.errors import InputError
+from airwork.recording.clock import DAY_S
+from airwork.recording.flight import Mend
+from airwork.recording.recorded import Array, Recorded
+
+_B = re.compile(rb"^B\d{6}\d{7}[NS]\d{8}[EW][AV][-\d]\d{4}[-\d]\d{4}")
+_B_LENGTH = 35
+# Extension code → (house column, SI per unit, offset). Speeds in km/h, directions in degrees, OAT in °C.
+_EXTENSIONS: dict[str, tuple[str, float, float]] = {
+    "IAS": ("ias_mps", u.KMH_MPS, 0.0),
+    "TAS": ("tas_mps", u.KMH_MPS, 0.0),
+    "GSP": ("groundspeed_mps", u.KMH_MPS, 0.0),
+    "TRT": ("track_rad", u.DEG_RAD, 0.0),
+    "HDT": ("heading_rad", u.DEG_RAD, 0.0),
+    "HDM": ("heading_mag_rad", u.DEG_RAD, 0.0),
+    "OAT": ("oat_k", 1.0, u.ZERO_C_K),
+    "RPM": ("rpm", 1.0, 0.0),
+    "WDI": ("wind_from_rad", u.DEG_RAD, 0.0),
+    "WSP": ("wind_mps", u.KMH_MPS, 0.0),
+}
+_FACTS = {
+    b"GTY": "aircraft_type",
+    b"GID": "aircraft",
+    b"RHW": "hardware",
+    b"FTY": "recorder",
+    b"DTM": "datum",
+    b"ALG": "gps_altitude_datum",
+    b"ALP": "pressure_altitude_datum",
+}
+
+
+def read(data: bytes, where: str) -> Recorded:
+    """Fixes of an IGC file.
+
+    Raises
+    ------
+    InputError : no B record can be read.
+    """
+    lines = data.split(b"\n")
+    lines = [line.rstrip(b"\r ") for line in lines]
+    fixes = [line for line in lines if _B.match(line)]
+    broken = sum(line.startswith(b"B") for line in lines) - len(fixes)
+    if len(fixes) < 2:
+        raise InputError("has no readable fixes (B records).", where=where)
+    recorded = Recorded("IGC", np.empty(0), "time of day", {})
+    if broken:
+        recorded.mends.append(Mend(f"{broken} B records that break the format left out", broken))
+    cells = _cells(fixes)
+    day = _headers(lines, recorded)
+    extensions = _extensions(lines)
+    time_s = _digits(cells, 1, 3) * 3600.0 + _digits(cells, 3, 5) * 60.0 + _digits(cells, 5, 7)
+    if (decimals := extensions.pop("TDS", None)) is not None:
+        time_s = time_s + _digits(cells, *decimals) / 10.0 ** (decimals[1] - decimals[0])
+    if day is not None:
+        falls = np.diff(time_s) < -0.5 * DAY_S
+        if falls.any():
+            recorded.mends.append(Mend("the clock passed midnight; a day was added", int(falls.sum())))
+        time_s = time_s + day + np.concatenate(([0.0], np.cumsum(falls))) * DAY_S
+        recorded.clock = "utc"
+    recorded.time_s = time_s
+    _positions(cells, extensions, recorded)
+    for code, span in extensions.items():
+        if code in _EXTENSIONS:
+            house, factor, offset = _EXTENSIONS[code]
+            values = _digits(cells, *span)
+            if np.nanmax(values, initial=0.0) > 0.0:
+                recorded.columns[house] = values * factor + offset
+    recorded.facts["not_needed"] = sorted(c for c in extensions if c not in _EXTENSIONS)
+    recorded.facts["signed"] = any(line.startswith(b"G") for line in lines)
+    recorded.facts["rows_in_file"] = len(fixes)
+    events = [line[1:].decode("ascii", "replace") for line in lines if line.startswith(b"E")]
+    if events:
+        recorded.facts["events"] = events[:50]
+    return recorded
+
+
+def _cells(fixes: list[bytes]) -> NDArray[np.uint8]:
+    """All B records as one table of characters, short ones padded with blanks."""
+    width = max(_B_LENGTH, min(max(map(len, fixes)), 120))
+    joined = b"".join(line[:width].ljust(width) for line in fixes)
+    return np.ascontiguousarray(np.frombuffer(joined, dtype=np.uint8).reshape(len(fixes), width).T)
+
+
+def _digits(cells: NDArray[np.uint8], start: int, end: int) -> Array:
+    """Number in character columns start to end; a leading "-" is a sign; NaN where another character stands."""
+    total = np.zeros(cells.shape[1])
+    negative = np.zeros(cells.shape[1], dtype=bool)
+    bad = np.zeros(cells.shape[1], dtype=bool)
+    for k in range(start, min(end, cells.shape[0])):
+        digit = cells[k].astype(np.int16) - 48
+        sign = digit == ord("-") - 48
+        negative |= sign
+        bad |= ((digit < 0) | (digit > 9)) & ~sign
+        total = total * 10.0 + np.where(sign, 0, digit)
+    out = np.where(negative, -total, total)
+    return np.where(bad, np.nan, out)
+
+
+def _headers(lines: list[bytes], recorded: Recorded) -> float | None:
+    """The day (seconds since 1970) from HFDTE; other headers become facts."""
+    day: float | None = None
+    for line in lines:
+        if line.startswith(b"A") and "logger" not in recorded.facts:
+            recorded.facts["logger"] = line[1:7].decode("ascii", "replace")
+        if not line.startswith(b"H") or len(line) < 5:
+            continue
+        code, text = line[2:5], line[5:].decode("latin-1")
+        if code == b"DTE" and day is None:
+            match = re.search(r"(\d{2})(\d{2})(\d{2})", text)
+            if match:
+                day = _day(int(match[1]), int(match[2]), int(match[3]))
+        elif code in _FACTS and (value := text.rpartition(":")[2].strip()):
+            recorded.facts[_FACTS[code]] = value[:80]
+    return day
+
+
+def _day(day: int, month: int, year: int) -> float | None:
+    full = 1900 + year if year >= 80 else 2000 + year
+    try:
+        stamp = np.datetime64(f"{full:04d}-{month:02d}-{day:02d}", "D")
+    except ValueError:
+        return None
+    return float(stamp.astype(np.int64)) * DAY_S
+
+
+def _extensions(lines: list[bytes]) -> dict[str, tuple[int, int]]:
+    """I record: code → character columns (from nought, end not included)."""
+    out: dict[str, tuple[int, int]] = {}
+    for line in lines:
+        if not line.startswith(b"I"):
+            continue
+        for start, end, code in re.findall(rb"(\d{2})(\d{2})([A-Z0-9]{3})", line[3:]):
+            if _B_LENGTH < int(start) <= int(end) < 120:
+                out[code.decode()] = (int(start) - 1, int(end))
+        break
+    return out
+
+
+def _positions(cells: NDArray[np.uint8], extensions: dict[str, tuple[int, int]], recorded: Recorded) -> None:
+    lat_minutes = _digits(cells, 9, 14) / 1000.0
+    lon_minutes = _digits(cells, 18, 23) / 1000.0
+    for code, which in (("LAD", 0), ("LOD", 1)):  # further decimals of the minutes
+        if (span := extensions.pop(code, None)) is not None:
+            more = np.nan_to_num(_digits(cells, *span)) / 10.0 ** (3 + span[1] - span[0])
+            if which == 0:
+                lat_minutes = lat_minutes + more
+            else:
+                lon_minutes = lon_minutes + more
+    lat = (_digits(cells, 7, 9) + lat_minutes / 60.0) * np.where(cells[14] == ord("S"), -1.0, 1.0)
+    lon = (_digits(cells, 15, 18) + lon_minutes / 60.0) * np.where(cells[23] == ord("W"), -1.0, 1.0)
+    recorded.columns["latitude_rad"] = lat * u.DEG_RAD
+    recorded.columns["longitude_rad"] = lon * u.DEG_RAD
+    fix_3d = cells[24] == ord("A")
+    pressure, satellite = _digits(cells, 25, 30), _digits(cells, 30, 35)
+    if np.nanmax(np.abs(pressure)) > 0.0:
+        recorded.columns["pressure_altitude_m"] = pressure
+    satellite = np.where(fix_3d, satellite, np.nan)
+    if np.isfinite(satellite).any() and np.nanmax(np.abs(satellite)) > 0.0:
+        recorded.columns["gps_altitude_m"] = satellite
+        if str(recorded.facts.get("gps_altitude_datum", "ELL")).upper() != "GEO":
+            recorded.notes["gps_altitude_m"] = "above the ellipsoid, as the format has it: not above sea level"
+    flat = int((~fix_3d).sum())
+    if flat:
+        recorded.mends.append(Mend(f"{flat} fixes marked V (no height): their satellite height left out", flat))

@@ -1,0 +1,95 @@
+"""KML tracks: gx:Track (when, coord, angles, arrays) and placemarks with a time and a point. OGC KML 2.2/2.3."""
+
+from __future__ import annotations
+
+from xml.etree import ElementTree
+
+from airwork.errors import InputError
+from airwork.recording.points import recorded_of
+from airwork.recording.recorded import Recorded
+from airwork.recording.xml_safe import bare, elements
+
+_UNITS = {
+    "latitude": "deg",
+    "longitude": "deg",
+    "gps altitude": "m",
+    "height above ground": "m",
+    "true heading": "deg",
+    "pitch": "deg",
+    "roll": "deg",
+}
+
+
+def read(data: bytes, where: str) -> Recorded:
+    """Points of all timed tracks of a KML file.
+
+    Raises
+    ------
+    InputError : only a path without times, or XML that is refused.
+    """
+    columns: dict[str, list[str | None]] = {"time": [], "latitude": [], "longitude": [], "gps altitude": []}
+    path = False
+    for event, element in elements(data, where):
+        tag = bare(element.tag)
+        if event == "start":
+            continue
+        if tag == "Track":
+            _track(element, columns)
+            element.clear()
+        elif tag == "Placemark":
+            _timed_point(element, columns)
+            element.clear()
+        elif tag == "LineString":
+            path = True
+    if not columns["time"] and path:
+        raise InputError("draws a path without times; a debrief needs a track with times (gx:Track).", where=where)
+    return recorded_of(columns, "KML", where, _UNITS)
+
+
+def _append(columns: dict[str, list[str | None]], row: dict[str, str | None]) -> None:
+    size = len(columns["time"])
+    for name in row.keys() - columns.keys():
+        if len(columns) < 40:
+            columns[name] = [None] * size
+    for name, values in columns.items():
+        values.append(row.get(name))
+
+
+def _track(track: ElementTree.Element, columns: dict[str, list[str | None]]) -> None:
+    whens, coords, angles = [], [], []
+    arrays: dict[str, list[str]] = {}
+    above_ground = False
+    for child in track.iter():
+        tag, text = bare(child.tag), (child.text or "").strip()
+        if tag == "when":
+            whens.append(text)
+        elif tag == "coord":
+            coords.append(text.replace(",", " ").split())
+        elif tag == "angles":
+            angles.append(text.split())
+        elif tag == "altitudeMode":
+            above_ground = text == "relativeToGround"
+        elif tag == "SimpleArrayData":
+            arrays[child.get("name") or ""] = [(v.text or "").strip() for v in child if bare(v.tag) == "value"]
+    height = "height above ground" if above_ground else "gps altitude"
+    for k in range(min(len(whens), len(coords))):
+        row: dict[str, str | None] = {"time": whens[k]}
+        row.update(zip(("longitude", "latitude", height), coords[k], strict=False))
+        if k < len(angles) and any(a not in {"0", "0.0"} for a in angles[k]):
+            row.update(zip(("true heading", "pitch", "roll"), angles[k], strict=False))
+        row.update({name: values[k] for name, values in arrays.items() if name and k < len(values)})
+        _append(columns, row)
+
+
+def _timed_point(placemark: ElementTree.Element, columns: dict[str, list[str | None]]) -> None:
+    when = coordinates = None
+    for child in placemark.iter():
+        tag = bare(child.tag)
+        if tag == "when":
+            when = (child.text or "").strip()
+        elif tag == "coordinates":
+            coordinates = (child.text or "").strip().split(",")
+    if when and coordinates and len(coordinates) >= 2 and " " not in ",".join(coordinates).strip():
+        _append(
+            columns, {"time": when, **dict(zip(("longitude", "latitude", "gps altitude"), coordinates, strict=False))}
+        )
