@@ -51,6 +51,8 @@ class Finding:
     first_excursion_s: float | None = None
     longest_excursion_s: float | None = None
     trend_per_min: float | None = None  # the deviation's slope over the maneuver
+    low: float | None = None  # the limit itself, deviation from the target in `unit`; None is open
+    high: float | None = None
     source: str = ""  # document of the limit; "airwork" for a threshold of ours
     label: str = ""  # V verified, M from memory, P common practice, S the school's own
 

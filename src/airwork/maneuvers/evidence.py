@@ -84,12 +84,18 @@ class Evidence:
     @cached_property
     def tas_mps(self) -> Array | None:
         """True airspeed, measured or worked out. [m/s]"""
-        return self._column("tas_mps", SPEED_S)
+        found = self._column("tas_mps", SPEED_S)
+        if found is None and self.view.speed_from != "ground speed":
+            return np.interp(self.flight.time_s, self.view.time_s, self.view.tas_mps)
+        return found
 
     @cached_property
     def bank_rad(self) -> Array | None:
         """Bank, right wing down positive. [rad]"""
-        return self._column("bank_rad", BANK_S)
+        found = self._column("bank_rad", BANK_S)
+        if found is None and self.view.airborne.any():
+            return np.interp(self.flight.time_s, self.view.time_s, self.view.turn_bank_rad)
+        return found
 
     @cached_property
     def bank_measured(self) -> bool:
@@ -141,7 +147,7 @@ class Evidence:
         """One standard error of a column; 0 for a measured one that doesn't say."""
         column = self.flight.columns.get(name)
         if column is None:
-            return USUAL_ERROR.get(name, 0.0)
+            return USUAL_ERROR.get(name, 0.0)  # worked out by the view
         if column.error is not None:
             return column.error
         return 0.0 if column.known == "measured" else USUAL_ERROR.get(name, 0.0)

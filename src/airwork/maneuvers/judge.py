@@ -23,6 +23,8 @@ PROMPT = {
     "ias": "prompt_airspeed_s", "pattern_ias": "prompt_airspeed_s", "bank": "prompt_bank_s",
     "bank_range": "prompt_bank_s", "bank_limit": "prompt_bank_s", "heading": "prompt_heading_s",
 }  # fmt: skip
+# What the pilot still wants after the maneuver: only there a late return can be looked for.
+STILL_HELD_AFTER = ("altitude", "pattern_altitude", "agl")
 REJOIN_S = 1.0  # back inside for less than this is the same excursion
 
 
@@ -31,10 +33,19 @@ def printed(value_si: float, unit: str) -> float:
     return value_si if unit in ("turns", "") else to_unit(value_si, unit)
 
 
+def limits(criterion: Criterion) -> dict[str, float | None]:
+    """The limits in the printed unit, as the fields `low` and `high` of a finding."""
+    low, high = criterion.low, criterion.high
+    return {
+        "low": None if low is None else round(printed(low, criterion.unit), 6),
+        "high": None if high is None else round(printed(high, criterion.unit), 6),
+    }
+
+
 def unjudged(criterion: Criterion, why: str) -> Finding:
     """A criterion that can't be judged, and why."""
     return Finding(criterion.name, criterion.text, None, criterion.unit, None, "can't be judged", why,
-                   source=criterion.source, label=criterion.label)  # fmt: skip
+                   source=criterion.source, label=criterion.label, **limits(criterion))  # fmt: skip
 
 
 def over_time(
@@ -74,7 +85,8 @@ def over_time(
     inside = 1.0 - float(outside.sum()) / float(counted.sum())
     spells = _spells(outside, t, judging["excursion_counts_s"])
     trend = _trend_per_min(t[counted], d[counted])
-    back = _returned(criterion, time_s, deviation, last, prompt_s) if outside[-1] else True
+    goes_on = criterion.quantity in STILL_HELD_AFTER
+    back = _returned(criterion, time_s, deviation, last, prompt_s) if outside[-1] and goes_on else True
     verdict, why = _verdict(criterion, spells, inside, float(t[-1] - t[0]), prompt_s, judging, back=back)
     if verdict == "not held" and error > 0.0 and _beyond(criterion, worst) < error:
         verdict = "can't be judged"
@@ -87,7 +99,7 @@ def over_time(
         first_excursion_s=spells[0][0] if spells else None,
         longest_excursion_s=round(max(b - a for a, b in spells), 1) if spells else 0.0,
         trend_per_min=None if trend is None else round(printed(trend, unit), 2),
-        source=criterion.source, label=criterion.label,
+        source=criterion.source, label=criterion.label, **limits(criterion),
     )  # fmt: skip
 
 
@@ -109,6 +121,7 @@ def at_once(criterion: Criterion, deviations: Sequence[float], *, error: float =
     return Finding(
         criterion.name, criterion.text, round(printed(worst, criterion.unit), 2), criterion.unit,
         round(sum(holds) / len(holds), 3), verdict, why, source=criterion.source, label=criterion.label,
+        **limits(criterion),
     )  # fmt: skip
 
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork.maneuvers.episode import Cause, Finding, Grade, Phase, Verdict
-from airwork.maneuvers.judge import at_once, over_time, unjudged
+from airwork.maneuvers.judge import at_once, limits, over_time, unjudged
 from airwork.maneuvers.measure import measured
 from airwork.maneuvers.signal import Array, Mask
 from airwork.units import to_unit
@@ -131,7 +131,7 @@ class Sheet:
         if c is not None:
             value = None if worst is None else round(worst, 2)
             self._findings[c.name] = Finding(
-                c.name, c.text, value, c.unit, None, verdict, why, source=c.source, label=c.label
+                c.name, c.text, value, c.unit, None, verdict, why, source=c.source, label=c.label, **limits(c)
             )
 
     def answered(self, quantity: str) -> bool:
@@ -206,7 +206,8 @@ class Sheet:
         kinds = sorted(set(self._sources.values()))
         if len(kinds) <= 1:
             return kinds[0] if kinds else ""
-        return "; ".join(f"{name}: {source}" for name, source in self._sources.items())
+        by = {source: [name for name, s in self._sources.items() if s == source] for source in self._sources.values()}
+        return "; ".join(f"{', '.join(names)}: {source}" for source, names in by.items())
 
 
 def _usual_reason(criterion: Criterion) -> str:

@@ -16,7 +16,7 @@ import numpy as np
 from airwork.airdata.angles import wrap_positive_rad
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, high_score, mean_agl_m, side
 from airwork.maneuvers.sheet import ENTRY, LESSON, NO_BANK, NO_HEADING, PRINTED, Sheet
-from airwork.maneuvers.signal import ramp
+from airwork.maneuvers.signal import Array, ramp
 from airwork.maneuvers.straights import heading_note
 
 if TYPE_CHECKING:
@@ -88,6 +88,7 @@ def _established(view: View, turn: Turn) -> tuple[int, int]:
     return turn.first + int(part.argmax()), turn.last - int(part[::-1].argmax())
 
 
+NEARLY = 0.95  # of the settled bank
 ENTRY_S = 5.0  # speed and heading over the last seconds before the roll-in
 
 
@@ -114,7 +115,18 @@ def _bank(sheet: Sheet) -> None:
         return
     sheet.set_target("bank", nominal, "deg", LESSON if lesson is not None else PRINTED)
     note = "" if evidence.bank_measured else "bank worked out from the turn rate"
-    sheet.over("bank", abs(bank) - nominal, sheet.window("established"), error=evidence.bank_error_rad, note=note)
+    sheet.over("bank", abs(bank) - nominal, _banked(sheet, abs(bank)), error=evidence.bank_error_rad, note=note)
+
+
+def _banked(sheet: Sheet, size_rad: Array) -> tuple[float, float]:
+    """From the end of the roll-in to the start of the roll-out: while the bank is near what it settled on. [s]"""
+    part = sheet.evidence.flight.span(sheet.start_s, sheet.end_s)
+    settled = sheet.evidence.median(size_rad, *sheet.window("established"))
+    there = np.flatnonzero(size_rad[part] >= NEARLY * settled)
+    if not there.size:
+        return sheet.window("established")
+    times = sheet.time_s[part]
+    return float(times[there[0]]), float(times[there[-1]])
 
 
 def _roll_out(sheet: Sheet) -> None:

@@ -135,6 +135,8 @@ def limit_text(low: float | None, high: float | None, unit: str, nominal: float 
         text = f"at most {number(high or 0.0)}{mark}"
     elif high is None:
         text = f"at least {number(low)}{mark}"
+    elif low == 0.0 and unit in ("ft", "m"):
+        text = f"0 to +{number(high)}{mark}"
     elif math.isclose(low, -high):
         text = f"±{number(high)}{mark}"
     else:

@@ -1,0 +1,105 @@
+"""Debrief a recording: what was flown, held against the standard, and why it drifted.
+
+  airwork debrief flight.csv
+  airwork debrief flight.csv --airplane larkmoor_155 --weight 2150lb --standard commercial
+  airwork debrief track.gpx --elevation 820ft --json > debrief.json
+  airwork debrief flight.csv --lesson lesson.toml --standard school.toml --strict
+
+RECORDING is any file a recorder, tracker or simulator wrote: CSV, IGC, GPX, NMEA, KML, Parquet ... Without an airplane
+everything is judged that needs none. Standards: private, commercial, sport, instructor, easa_ppl, easa_lapl, easa_cpl,
+or a school's own file.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from airwork import units
+from airwork.cli import CAUTION, DONE, NOT_MET
+
+if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+    from airwork.debrief import LessonPlan
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """Arguments of the command."""
+    add = parser.add_argument
+    add("recording", metavar="RECORDING", type=Path, help="the recording")
+    add("--airplane", metavar="AIRPLANE", help="airplane file, or an id: larkmoor_155, wrenbrook_108, caldmere_200")
+    add("--weight", help="weight at take-off: 2150lb, 980kg; the greatest allowed if not given")
+    add("--standard", default=None, metavar="STANDARD", help="private (if not given), commercial ... or a file")
+    add("--lesson", metavar="LESSON.toml", type=Path, help="the lesson flown: targets, order, area, fuel plan")
+    add("--briefing", metavar="BRIEFING.json", type=Path, help="the same, as written by airwork brief --json")
+    add("--altimeter", help="altimeter setting flown, where the file has none: 30.05inHg, 1018hPa")
+    add("--elevation", help="elevation of the ground, where the recording never stands on it: 820ft")
+    add("--mapping", metavar="FILE", type=Path, help="what the columns mean (airwork recording map writes it)")
+    add("--all", action="store_true", help="print every number and criterion, not only what matters first")
+    add("--json", action="store_true", help="the whole debrief as JSON on stdout, nothing else")
+    add("--strict", action="store_true", help="exit with 1 when a criterion of the standard was not held")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Print the debrief, as a table or as JSON."""
+    from airwork.debrief import debrief
+    from airwork.recording import read_flight
+    from airwork.standards import load_standard
+
+    plan, lesson_airplane, certificate = _lesson(args)
+    standard = load_standard(args.standard or certificate or "private")
+    airplane = _airplane(args.airplane) or lesson_airplane
+
+    def read(option: str, kind: units.Kind) -> float | None:
+        text = getattr(args, option)
+        return None if text is None else units.parse(text, kind, where=f"--{option}")
+
+    mass_kg, setting_pa, elevation_m = (
+        read("weight", "mass"),
+        read("altimeter", "pressure"),
+        read("elevation", "altitude"),
+    )
+    flight = read_flight(
+        args.recording, airplane=airplane, setting_pa=setting_pa, ground_elevation_m=elevation_m, mapping=args.mapping,
+        mass_kg=mass_kg,
+    )  # fmt: skip
+    found = debrief(flight, standard=standard, airplane=airplane, briefing=plan, mass_kg=mass_kg)
+    if args.json:
+        print(json.dumps(found.as_json(), indent=1, ensure_ascii=False, allow_nan=False))
+    else:
+        from airwork.output.debrief_text import debrief_text
+
+        print(debrief_text(found, everything=args.all))
+        print(f"\n{CAUTION}")
+    return NOT_MET if args.strict and not found.met else DONE
+
+
+def _airplane(text: str | None) -> Airplane | None:
+    if text is None:
+        return None
+    from airwork.airplane import find_airplane_file, load_airplane
+
+    return load_airplane(find_airplane_file(text))
+
+
+def _lesson(args: argparse.Namespace) -> tuple[LessonPlan | None, Airplane | None, str | None]:
+    """The plan, the lesson's airplane and the standard it names."""
+    if args.briefing is not None:
+        from airwork.debrief import plan_of
+        from airwork.lesson.briefing import briefing_from_json
+
+        briefing = briefing_from_json(args.briefing.read_bytes(), where=args.briefing.name)
+        return plan_of(briefing), None, briefing.certificate or None
+    if args.lesson is None:
+        return None, None, None
+    from airwork.airplane import load_airplane
+    from airwork.debrief import plan_of
+    from airwork.lesson.file import load_lesson
+    from airwork.lesson.plan import build_briefing
+
+    lesson = load_lesson(args.lesson)
+    airplane = load_airplane(lesson.airplane_path)
+    briefing = build_briefing(lesson, airplane)
+    return plan_of(briefing), airplane, briefing.certificate or None

@@ -1,0 +1,258 @@
+"""Debrief: a flown flight held against a standard, as one immutable value that becomes JSON."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from airwork.airdata.wind import wind_from_vector, wind_vector_mps
+from airwork.debrief.arbiter import best_story
+from airwork.debrief.fuel_record import fuel_record
+from airwork.debrief.notes import notes_of
+from airwork.debrief.plan import LessonPlan, plan_of
+from airwork.debrief.record import clearing_record, excursions
+from airwork.maneuvers import ROOMS, room
+from airwork.maneuvers.episode import Episode, Grade
+from airwork.maneuvers.evidence import Evidence
+from airwork.maneuvers.view import View, build_view
+from airwork.recording.flight import COLUMNS, Column, Flight
+from airwork.standards import Standard
+from airwork.units import to_unit
+
+if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+    from airwork.lesson.briefing import Briefing
+
+WIND_BLOCK_S = 600.0
+PRINTED = {"m": "ft", "m/s": "kt", "rad": "deg", "Pa": "inHg", "K": "°C", "m³": "gal", "m³/s": "gph"}
+
+
+@dataclass(frozen=True, slots=True)
+class Graded:
+    """One maneuver found, with everything said of it."""
+
+    episode: Episode
+    grade: Grade
+
+    @property
+    def met(self) -> bool:
+        """No criterion of the standard was missed; what can't be judged doesn't count."""
+        return not any(f.verdict == "not held" for f in self.grade.findings)
+
+
+@dataclass(frozen=True, slots=True)
+class Debrief:
+    """A flight debriefed. `evidence` is None when there was too little to look at."""
+
+    flight: Flight
+    standard: Standard
+    airplane_name: str
+    plan: LessonPlan
+    evidence: Evidence | None
+    episodes: tuple[Graded, ...]
+    fuel: Mapping[str, Any] = field(default_factory=dict)
+    clearing: tuple[Mapping[str, Any], ...] = ()
+    excursions: tuple[Mapping[str, Any], ...] = ()
+    notes: tuple[str, ...] = ()
+
+    @property
+    def met(self) -> bool:
+        """Every graded maneuver met the standard."""
+        return all(graded.met for graded in self.episodes)
+
+    def as_json(self) -> dict[str, Any]:
+        """Plain data as the JSON Schema of the package describes it; unit-bearing keys, no NaN."""
+        return {
+            "flight": _flight_json(self),
+            "quality": _quality_json(self.flight),
+            "wind": _wind_json(self.flight, self.evidence),
+            "episodes": [_episode_json(self.flight, graded) for graded in self.episodes],
+            "fuel": dict(self.fuel),
+            "notes": list(self.notes),
+        }
+
+
+def debrief(
+    flight: Flight,
+    *,
+    standard: Standard,
+    airplane: Airplane | None = None,
+    briefing: Briefing | LessonPlan | None = None,
+    mass_kg: float | None = None,
+) -> Debrief:
+    """What was flown, held against the standard, and why it drifted.
+
+    Parameters
+    ----------
+    airplane : improves the stall margin, flaps, power and the handbook speeds; works without.
+    briefing : the lesson: targets, order as mild evidence, area, fuel and tank plan.
+    mass_kg : the airplane's mass; the lesson's, the recording's or the greatest allowed one without it.
+    """
+    plan = LessonPlan() if briefing is None else briefing if isinstance(briefing, LessonPlan) else plan_of(briefing)
+    mass = mass_kg if mass_kg is not None else plan.mass_kg
+    name = airplane.name if airplane is not None else ""
+    view = build_view(flight, airplane=airplane, mass_kg=mass)
+    if view is None:
+        return Debrief(
+            flight, standard, name, plan, None, (), notes=("Too little was recorded to recognize anything.",)
+        )
+    episodes = recognize(view, plan.order)
+    evidence = Evidence(flight, view, standard, airplane, mass, plan.targets)
+    graded = tuple(Graded(e, room(e.kind).grade(e, evidence)) for e in episodes)
+    fuel, fuel_notes = fuel_record(evidence, episodes, plan)
+    clearing, left = clearing_record(evidence, episodes), excursions(evidence, episodes, plan)
+    notes = notes_of(evidence, episodes, clearing, left)
+    return Debrief(
+        flight, standard, name, plan, evidence, graded, fuel, tuple(clearing), tuple(left), (*notes, *fuel_notes)
+    )
+
+
+def recognize(view: View, lesson: Sequence[str] = ()) -> list[Episode]:
+    """The maneuvers of a flight: every room proposes, the arbiter decides."""
+    proposals = [episode for kind in ROOMS for episode in propose(kind, view)]
+    return best_story(proposals, lesson)
+
+
+def propose(kind: str, view: View) -> list[Episode]:
+    """What one room sees; a room that only briefs sees nothing."""
+    found = getattr(room(kind), "propose", None)
+    return [] if found is None else list(found(view))
+
+
+def _utc(flight: Flight, seconds: float) -> str | None:
+    if not np.isfinite(flight.start_utc_s):
+        return None
+    return (
+        datetime.fromtimestamp(flight.start_utc_s + seconds, UTC)
+        .isoformat(timespec="milliseconds")
+        .replace("+00:00", "Z")
+    )
+
+
+def _flight_json(found: Debrief) -> dict[str, Any]:
+    from airwork import __version__
+
+    flight, evidence = found.flight, found.evidence
+    last = float(flight.time_s[-1]) if len(flight) else 0.0
+    view = None if evidence is None else evidence.view
+    source = {k: v for k, v in flight.source.items() if isinstance(v, (str, int, float, bool))}
+    out: dict[str, Any] = {
+        "name": str(source.get("name", "")), "sha256": str(source.get("sha256", "")), "source": _plain(source),
+        "start_utc": _utc(flight, 0.0), "end_utc": _utc(flight, last), "duration_s": round(last, 2),
+        "samples": len(flight), "airplane": found.airplane_name, "lesson": found.plan.title,
+        "standard": {
+            "id": found.standard.id, "title": found.standard.title, "edition": found.standard.edition,
+            "authority": found.standard.authority, "notes": list(found.standard.notes),
+            "documents": dict(found.standard.documents),
+            "thresholds": [
+                {"name": t.name, "value": t.value, "unit": t.unit, "why": t.why, "whose": t.whose}
+                for t in found.standard.judging.thresholds.values()
+            ],
+        },
+        "airwork_version": __version__, "met": found.met,
+        "contacts": [{"kind": c.kind, "time_s": round(c.time_s, 2)} for c in flight.contacts],
+        "clearing_turns": [dict(row) for row in found.clearing], "excursions": [dict(row) for row in found.excursions],
+    }  # fmt: skip
+    if np.isfinite(flight.start_utc_s):
+        out["start_utc_s"] = round(flight.start_utc_s, 3)
+    if view is not None:
+        out["airborne_s"] = round(float(view.airborne.sum()) * 0.25, 1)
+        out["known_from"] = {
+            "airspeed": view.speed_from, "heading": view.heading_from,
+            "bank": "recorded" if view.bank_measured else "the turn rate", "stall_speed": view.stall_from,
+        }  # fmt: skip
+    return out
+
+
+def _plain(values: Mapping[str, Any]) -> dict[str, Any]:
+    return {k: v for k, v in values.items() if not (isinstance(v, float) and not np.isfinite(v))}
+
+
+def _quality_json(flight: Flight) -> list[dict[str, Any]]:
+    rows: list[dict[str, Any]] = [_column_json(name, column) for name, column in flight.columns.items()]
+    for mend in flight.mends:
+        row: dict[str, Any] = {"about": "mended", "what": mend.what, "count": mend.count}
+        if mend.column:
+            row["column"] = mend.column
+        if mend.first_s is not None:
+            row["first_s"] = round(mend.first_s, 2)
+        if mend.last_s is not None:
+            row["last_s"] = round(mend.last_s, 2)
+        rows.append(row)
+    return rows
+
+
+def _column_json(name: str, column: Column) -> dict[str, Any]:
+    unit = COLUMNS.get(name, ("", ""))[0]
+    row: dict[str, Any] = {
+        "about": "column", "column": name, "known": column.known,
+        "filled_fraction": round(float(np.isfinite(column.values).mean()), 4) if column.values.size else 0.0,
+    }  # fmt: skip
+    if column.error is not None and np.isfinite(column.error):
+        printed = PRINTED.get(unit, unit)
+        scale = 1.0 if unit == "K" or printed == unit else to_unit(1.0, printed)
+        row["error"], row["error_unit"] = round(column.error * scale, 3), "K" if unit == "K" else printed
+    if column.note:
+        row["note"] = column.note
+    return row
+
+
+def _wind_json(flight: Flight, evidence: Evidence | None) -> list[dict[str, Any]]:
+    """Mean wind and height in blocks of ten minutes in the air."""
+    source, speed = flight.get("wind_from_rad"), flight.get("wind_mps")
+    if source is None or speed is None or evidence is None:
+        return []
+    flying = np.interp(flight.time_s, evidence.view.time_s, evidence.view.airborne.astype(float)) > 0.5
+    good = flying & np.isfinite(source) & np.isfinite(speed)
+    column = flight.columns["wind_mps"]
+    out = []
+    for start in np.arange(0.0, float(flight.time_s[-1]) + 1.0, WIND_BLOCK_S):
+        part = flight.span(start, start + WIND_BLOCK_S)
+        use = good[part]
+        if use.sum() < 2:
+            continue
+        east, north = wind_vector_mps(source[part][use], speed[part][use])
+        direction, strength = wind_from_vector(east.mean(), north.mean())
+        times = flight.time_s[part][use]
+        row: dict[str, Any] = {
+            "start_s": round(float(times[0]), 1), "end_s": round(float(times[-1]), 1),
+            "from_deg": round(to_unit(float(direction), "deg")), "speed_kt": round(to_unit(float(strength), "kt"), 1),
+            "known": column.known, "note": column.note,
+        }  # fmt: skip
+        altitude = evidence.altitude_m[part][use]
+        if np.isfinite(altitude).any():
+            row["altitude_ft"] = round(to_unit(float(np.nanmean(altitude)), "ft"))
+        if column.error is not None and np.isfinite(column.error):
+            row["error_kt"] = round(to_unit(column.error, "kt"), 1)
+        out.append(row)
+    return out
+
+
+def _episode_json(flight: Flight, graded: Graded) -> dict[str, Any]:
+    e, g = graded.episode, graded.grade
+    return {
+        "kind": e.kind, "title": room(e.kind).TITLE, "start_s": round(e.start_s, 2), "end_s": round(e.end_s, 2),
+        "start_utc": _utc(flight, e.start_s), "end_utc": _utc(flight, e.end_s), "confidence": round(e.score, 3),
+        "phases": [{"name": p.name, "start_s": round(p.start_s, 2), "end_s": round(p.end_s, 2)} for p in e.phases],
+        "evidence": list(e.evidence), "target": dict(g.target), "target_source": g.target_source,
+        "measured": _plain(g.measured), "met": graded.met,
+        "criteria": [
+            {
+                "name": f.name, "limit": f.limit, "low": f.low, "high": f.high, "unit": f.unit, "worst": f.worst,
+                "within_fraction": f.within_fraction, "verdict": f.verdict, "why": f.why,
+                "first_excursion_s": None if f.first_excursion_s is None else round(f.first_excursion_s, 2),
+                "longest_excursion_s": f.longest_excursion_s, "trend_per_min": f.trend_per_min,
+                "source": f.source, "label": f.label,
+            }
+            for f in g.findings
+        ],
+        "causes": [
+            {"text": c.text, "try_next": c.try_next, "start_s": round(c.start_s, 2), "end_s": round(c.end_s, 2),
+             "weight": round(c.weight, 3)}
+            for c in g.causes
+        ],
+    }  # fmt: skip

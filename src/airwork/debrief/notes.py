@@ -1,0 +1,71 @@
+"""What else an instructor would want said of the flight: how sure it is, clearing turns, floors, approaches."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from airwork.maneuvers.episode import Episode
+
+if TYPE_CHECKING:
+    from airwork.maneuvers.evidence import Evidence
+
+UNSURE = 0.6
+
+
+def notes_of(
+    evidence: Evidence, episodes: Sequence[Episode], clearing: Sequence[Mapping[str, Any]],
+    left: Sequence[Mapping[str, Any]],
+) -> list[str]:  # fmt: skip
+    """Plain sentences, the recording's limits first."""
+    return [*_limits(evidence, episodes), *_clearing(clearing), *_left(left)]
+
+
+def _limits(evidence: Evidence, episodes: Sequence[Episode]) -> list[str]:
+    view = evidence.view
+    out = []
+    if view.speed_from == "ground speed and wind":
+        out.append(
+            "No airspeed was recorded: it was worked out from ground speed and the wind found in the turns. Maneuvers "
+            "are recognized with less certainty and airspeed is never judged."
+        )
+    elif view.speed_from == "ground speed":
+        out.append(
+            "No airspeed was recorded and no wind could be found: ground speed stands in for airspeed. Wind may hide a "
+            "stall or slow flight; airspeed is never judged."
+        )
+    if not view.bank_measured:
+        out.append("Bank was worked out from the turn rate: good to a few degrees, and blind to a slip or skid.")
+    if evidence.altitude_is_satellite:
+        out.append("Altitude is the satellite receiver's: good for deviations, not for what the altimeter showed.")
+    if evidence.airplane is None:
+        out.append("No airplane was given: stall margin, percent power and handbook speeds are left out.")
+    if not np.isfinite(view.agl_m).any():
+        out.append("Height above ground is not known (give --elevation): floors are not judged.")
+    unsure = sorted({e.kind.replace("_", " ") for e in episodes if e.score < UNSURE})
+    if unsure:
+        out.append(f"Less sure: {', '.join(unsure)}.")
+    gaps = float(1.0 - view.known[view.airborne].mean()) if view.airborne.any() else 0.0
+    if gaps > 0.01:
+        out.append(f"{100 * gaps:.0f} % of the time in the air was not recorded.")
+    return out
+
+
+def _clearing(clearing: Sequence[Mapping[str, Any]]) -> list[str]:
+    missed = [row for row in clearing if not row["cleared"]]
+    if not missed:
+        return []
+    kinds = ", ".join(dict.fromkeys(str(row["for"]).replace("_", " ") for row in missed))
+    return [f"No clearing turn seen before {len(missed)} of {len(clearing)} series of maneuvers ({kinds})."]
+
+
+def _left(left: Sequence[Mapping[str, Any]]) -> list[str]:
+    out = []
+    for what in dict.fromkeys(str(row["what"]) for row in left):
+        rows = [row for row in left if row["what"] == what]
+        kinds = ", ".join(dict.fromkeys(str(row["during"]).replace("_", " ") for row in rows))
+        most = max((row.get("by_ft", 0) for row in rows), default=0)
+        out.append(f"{what[0].upper()}{what[1:]} during {kinds}" + (f", by up to {most:,} ft." if most else "."))
+    return out

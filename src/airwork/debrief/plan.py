@@ -1,0 +1,74 @@
+"""What the debrief takes from a lesson: the exercises in order with their targets, area, fuel and tank plan. SI."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from airwork.lesson.briefing import Briefing
+
+# Exercises of a lesson that a recording shows as a plainer kind.
+SEEN_AS = {
+    "normal_takeoff": "takeoff", "short_field_takeoff": "takeoff", "soft_field_takeoff": "takeoff",
+    "normal_landing": "landing", "short_field_landing": "landing", "soft_field_landing": "landing",
+    "power_off_180": "landing", "slip_to_landing": "forward_slip", "engine_out": "glide", "turns": "level_turn",
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedChange:
+    """A planned change of tank; the time counts from the engine's start."""
+
+    time_s: float
+    from_tank: str
+    to_tank: str
+
+
+@dataclass(frozen=True, slots=True)
+class LessonPlan:
+    """A lesson as the debrief needs it. Empty fields are not known.
+
+    order : kinds in flying order.
+    targets : kind → target name → value, for grading.
+    corners_rad : practice area as (latitude, longitude) in order around.
+    changes : planned tank changes; takeoff_s : planned take-off, both from the engine's start. [s]
+    """
+
+    title: str = ""
+    order: tuple[str, ...] = ()
+    targets: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    corners_rad: tuple[tuple[float, float], ...] = ()
+    floor_m: float | None = None
+    ceiling_m: float | None = None
+    ground_m: float | None = None
+    fuel_m3: float | None = None
+    changes: tuple[PlannedChange, ...] = ()
+    takeoff_s: float | None = None
+    mass_kg: float | None = None
+
+
+def plan_of(briefing: Briefing) -> LessonPlan:
+    """The part of a briefing the debrief holds a flight against."""
+    targets: dict[str, dict[str, float]] = {}
+    for exercise in briefing.exercises:
+        kind = SEEN_AS.get(exercise.kind, exercise.kind)
+        wanted = {name: float(value) for name, value in exercise.targets.items() if isinstance(value, (int, float))}
+        if exercise.set_up is not None:
+            wanted.setdefault("altitude_m", exercise.set_up.entry_altitude_m)
+        targets.setdefault(kind, wanted)
+    area = briefing.area
+    return LessonPlan(
+        title=briefing.title,
+        order=tuple(SEEN_AS.get(e.kind, e.kind) for e in briefing.exercises),
+        targets=targets,
+        corners_rad=() if area is None else area.corners_rad,
+        floor_m=None if area is None else area.floor_m,
+        ceiling_m=None if area is None else area.ceiling_m,
+        ground_m=None if area is None else area.ground_m,
+        fuel_m3=briefing.fuel.burned_m3,
+        changes=tuple(PlannedChange(c.time_s, c.from_tank, c.to_tank) for c in briefing.tanks.changes),
+        takeoff_s=next((leg.start_s for leg in briefing.legs if leg.kind == "climb"), None),
+        mass_kg=briefing.balance.points[0].mass_kg if briefing.balance.points else None,
+    )

@@ -1,0 +1,98 @@
+"""The record of the flight beside its maneuvers: clearing turns made, and where area, ceiling or floor were left."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from airwork.debrief.arbiter import STALLS, WANTS_CLEARING
+from airwork.maneuvers.episode import Episode
+from airwork.maneuvers.signal import Array, Mask, runs
+from airwork.units import to_unit
+
+if TYPE_CHECKING:
+    from airwork.debrief.plan import LessonPlan
+    from airwork.maneuvers.evidence import Evidence
+
+SERIES_S = 150.0  # maneuvers this close after one another are one series: cleared once
+EXERCISES = (*WANTS_CLEARING, "level_turn", "glide", "clearing_turn", "eights_on_pylons", "rectangular_course",
+             "s_turns", "turns_around_point")  # fmt: skip
+MOMENT_S = 2.0
+
+
+def clearing_record(evidence: Evidence, episodes: Sequence[Episode]) -> list[dict[str, Any]]:
+    """For each series of maneuvers: whether a clearing turn came before it, and how long before."""
+    longest = evidence.standard.judging["clearing_turn_before_s"]
+    turns = [e for e in episodes if e.kind == "clearing_turn"]
+    out: list[dict[str, Any]] = []
+    series_end = -np.inf
+    for e in episodes:
+        if e.kind not in WANTS_CLEARING:
+            continue
+        if e.start_s - series_end > SERIES_S:
+            before = [e.start_s - t.end_s for t in turns if t.end_s <= e.start_s + 15.0]
+            gap = max(0.0, min(before)) if before else None
+            out.append({
+                "for": e.kind, "start_s": round(e.start_s, 1), "cleared": gap is not None and gap <= longest,
+                "seconds_before": None if gap is None else round(gap, 1),
+            })  # fmt: skip
+        series_end = max(series_end, e.end_s)
+    return out
+
+
+def excursions(evidence: Evidence, episodes: Sequence[Episode], plan: LessonPlan) -> list[dict[str, Any]]:
+    """Where an exercise left the practice area, its floor or its ceiling."""
+    out: list[dict[str, Any]] = []
+    time = evidence.flight.time_s
+    for e in episodes:
+        if e.kind not in EXERCISES:
+            continue
+        part = evidence.flight.span(e.start_s, e.end_s)
+        altitude = evidence.altitude_m[part]
+        if plan.floor_m is not None:
+            out += _spells("below the area's floor", e, time[part], altitude < plan.floor_m, altitude - plan.floor_m)
+        if plan.ceiling_m is not None:
+            above = altitude - plan.ceiling_m
+            out += _spells("above the area's ceiling", e, time[part], altitude > plan.ceiling_m, above)
+        latitude, longitude = evidence.flight.get("latitude_rad"), evidence.flight.get("longitude_rad")
+        if len(plan.corners_rad) >= 3 and latitude is not None and longitude is not None:
+            outside = ~inside_polygon(latitude[part], longitude[part], plan.corners_rad)
+            outside &= np.isfinite(latitude[part]) & np.isfinite(longitude[part])
+            out += _spells("outside the practice area", e, time[part], outside, None)
+    return out
+
+
+def _spells(what: str, e: Episode, time_s: Array, mask: Mask, by_m: Array | None) -> list[dict[str, Any]]:
+    out = []
+    for a, b in runs(mask):
+        if time_s[b - 1] - time_s[a] < MOMENT_S:
+            continue
+        start, end = round(float(time_s[a]), 1), round(float(time_s[b - 1]), 1)
+        row: dict[str, Any] = {"what": what, "during": e.kind, "start_s": start, "end_s": end}
+        if by_m is not None:
+            row["by_ft"] = round(abs(to_unit(float(by_m[a:b][np.argmax(np.abs(by_m[a:b]))]), "ft")))
+        out.append(row)
+    return out
+
+
+def inside_polygon(latitude_rad: Array, longitude_rad: Array, corners_rad: Sequence[tuple[float, float]]) -> Mask:
+    """Which points lie inside a polygon of (latitude, longitude), by counting edges crossed to the east.
+
+    Plane geometry on latitude and longitude: good for a practice area, not across the date line or a pole.
+    """
+    inside = np.zeros(latitude_rad.shape, dtype=bool)
+    for k, (lat1, lon1) in enumerate(corners_rad):
+        lat2, lon2 = corners_rad[(k + 1) % len(corners_rad)]
+        if lat1 == lat2:
+            continue
+        crosses = (lat1 > latitude_rad) != (lat2 > latitude_rad)
+        east = longitude_rad < (lon2 - lon1) * (latitude_rad - lat1) / (lat2 - lat1) + lon1
+        inside ^= crosses & east
+    return inside
+
+
+def stall_recoveries(episodes: Sequence[Episode]) -> int:
+    """Number of stalls flown."""
+    return sum(e.kind in STALLS for e in episodes)
