@@ -52,6 +52,11 @@ def find_mapping(path: Path, names: Sequence[str], given: Path | None) -> tuple[
     return {}, ""
 
 
+def known_layouts(path: Path) -> dict[str, dict[str, str]]:
+    """All layouts a mapping file holds, by fingerprint; none when there is no such file."""
+    return _read(path) if path.is_file() else {}
+
+
 def _read(path: Path) -> dict[str, dict[str, str]]:
     try:
         data = tomllib.loads(path.read_text(encoding="utf-8"))

@@ -58,11 +58,13 @@ def read_table(data: bytes, where: str) -> RawTable:
         rows = [_fields(line, delimiter) for line in lines]
         header = _find_header(rows)
     header = header if header >= 0 else _any_header(rows, where)
-    names = [name.strip().strip('"').lstrip("#%").strip() for name in rows[header]]
+    names = [name.strip().strip('"').lstrip("#%").strip() for name in rows[header]] if header >= 0 else _numbered(rows)
+    names = _distinct(names)
     if len(names) > _MAX_COLUMNS:
         raise InputError(f"has {len(names):,} columns; no recording looks so.", where=where)
     units_at = next(
-        (i for i in (header + 1, header - 1) if 0 <= i < len(rows) and _is_units(rows[i], len(names))), None
+        (i for i in (header + 1, header - 1) if 0 <= i < len(rows) and header >= 0 and _is_units(rows[i], len(names))),
+        None,
     )
     unit_cells = _unit_cells(rows[units_at], len(names)) if units_at is not None else [""] * len(names)
     first = max(header, -1 if units_at is None else units_at) + 1
@@ -72,7 +74,7 @@ def read_table(data: bytes, where: str) -> RawTable:
         raise InputError(
             f"line {header + 1} names the columns, but no numbers follow; nothing was recorded.", where=where
         )
-    table = RawTable(names, unit_cells, None, [line for i, line in enumerate(lines[:header]) if i != units_at])  # type: ignore[arg-type]
+    table = RawTable(names, unit_cells, None, [line for i, line in enumerate(lines[: max(header, 0)]) if i != units_at])  # type: ignore[arg-type]
     skip = first
     if len(rows[first]) != len(names):  # polars takes the width from the first row; a line of our own puts it right
         names_line = delimiter.join(map(str, range(len(names)))).encode() + b"\n"
@@ -83,7 +85,8 @@ def read_table(data: bytes, where: str) -> RawTable:
     table.frame = _parse(data, skip, delimiter, len(names), rows[first:], table, where)
     decimal = " with decimal comma" if table.layout else ""
     shown = {"\t": "tab", " ": "blank"}.get(delimiter, delimiter)
-    table.layout = f"header on line {header + 1}, fields parted by {shown!r}{decimal}"
+    place = f"header on line {header + 1}" if header >= 0 else "no header"
+    table.layout = f"{place}, fields parted by {shown!r}{decimal}"
     return table
 
 
@@ -135,11 +138,27 @@ def _any_header(rows: list[list[str]], where: str) -> int:
         numbers = _has_numbers(follows) or (i + 2 < len(rows) and _has_numbers(rows[i + 2]))
         if all_words and len(follows) >= len(cells) and numbers:
             return i
+    if len(rows) > 2 and all(len(r) == len(rows[-1]) >= 3 and _has_numbers(r) for r in rows[-3:]):
+        return -1  # numbers without names: a mapping may name them
     raise InputError(
         "no row of column names was found in the first lines; a recording needs names such as time, latitude, "
         "longitude, altitude, IAS. If the file has other names, settle them with: airwork recording map FILE.",
         where=where,
     )
+
+
+def _numbered(rows: list[list[str]]) -> list[str]:
+    return [f"column {k + 1}" for k in range(len(rows[-1]))]
+
+
+def _distinct(names: list[str]) -> list[str]:
+    """A name used twice gets a number: the second "Alt" is "Alt (2)"."""
+    seen: dict[str, int] = {}
+    out = []
+    for name in names:
+        seen[name] = seen.get(name, 0) + 1
+        out.append(name if seen[name] == 1 or not name else f"{name} ({seen[name]})")
+    return out
 
 
 def _is_units(cells: list[str], width: int) -> bool:

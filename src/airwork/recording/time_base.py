@@ -15,6 +15,7 @@ from airwork.recording.flight import Mend
 from airwork.recording.recorded import Array, Recorded
 
 _LEAP_S = 6 * 3600.0  # a step beyond this is the clock, not the flight
+_EARLIEST_S, _LATEST_S = 788_918_400.0, 4_102_444_800.0  # 1995 to 2100
 _FEW_ROWS = 5  # a stretch this short with a foreign clock is bad stamps, not a clock that was set
 _TOO_MANY_PARTS = 2_000
 
@@ -27,6 +28,7 @@ def mend_time(recorded: Recorded, where: str) -> None:
     InputError : fewer than two rows carry a usable time.
     """
     _drop_unreadable(recorded)
+    _doubt_date(recorded)
     if recorded.time_s.size and np.all(np.diff(recorded.time_s) > 0) and float(np.ptp(recorded.time_s)) < _LEAP_S:
         return _report_gaps(recorded)
     if recorded.clock == "time of day":
@@ -52,6 +54,18 @@ def _drop_unreadable(recorded: Recorded) -> None:
     if count:
         recorded.keep(~bad)
         recorded.mends.append(Mend(f"{count} rows without a readable time left out", count))
+
+
+def _doubt_date(recorded: Recorded) -> None:
+    """A date before satellite recorders were about: the clock was never set, or counts from another year."""
+    if recorded.clock != "utc" or not recorded.time_s.size:
+        return
+    middle = float(np.median(recorded.time_s))
+    if not _EARLIEST_S < middle < _LATEST_S:
+        day = str(np.datetime64(int(middle), "s"))[:10] if abs(middle) < 1e11 else "none"
+        recorded.mends.append(
+            Mend(f"the date {day} can't be right: the recorder counts from another year; times kept", 1)
+        )
 
 
 def _midnight(recorded: Recorded) -> None:

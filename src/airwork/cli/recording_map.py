@@ -1,0 +1,177 @@
+"""Settle once what the columns of a file mean.
+
+Asks about the columns that were not understood, and writes the answers to recording-layouts.toml beside the file, under
+the fingerprint of its header: every recording with the same header is then read by it. With --set nothing is asked.
+
+  airwork recording map flight.csv
+  airwork recording map flight.csv --set "P1=manifold_pressure:inHg" --set "X9=bank:deg" --ignore Foo
+  airwork recording map flight.csv --set "column 1=elapsed:s" --everywhere
+  airwork recording map --quantities
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from airwork.cli import DONE
+from airwork.errors import InputError
+
+if TYPE_CHECKING:
+    from airwork.recording.table import RawTable
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """Arguments of the command."""
+    parser.add_argument("file", type=Path, metavar="FILE", nargs="?", help="a recording (CSV and its kin, Parquet)")
+    parser.add_argument(
+        "--set",
+        action="append",
+        default=[],
+        metavar="COLUMN=QUANTITY[:UNIT]",
+        help="what a column is, e.g. A7=bank:deg",
+    )
+    parser.add_argument("--ignore", action="append", default=[], metavar="COLUMN", help="a column not to use")
+    parser.add_argument("--everywhere", action="store_true", help="write to the user's settings, for every folder")
+    parser.add_argument("--to", type=Path, metavar="TOML", help="write to this mapping file instead")
+    parser.add_argument("--quantities", action="store_true", help="list the quantities and their units")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Ask or take what was set, try it on the file, write it."""
+    from airwork.recording.mapping import FILE_NAME, fingerprint, known_layouts, user_file, write_mapping
+    from airwork.recording.open_file import open_recording
+    from airwork.recording.read_table import raw_table
+
+    if args.quantities:
+        print(quantities_text())
+        return DONE
+    if args.file is None:
+        raise InputError("name a recording, or list the quantities with --quantities.", where="FILE")
+    opened = open_recording(args.file)
+    if opened.kind not in {"table", "parquet", "arrow"}:
+        raise InputError(
+            f"is {opened.kind.upper()}: its fields are fixed by the format, there is nothing to map.",
+            where=str(args.file),
+        )  # noqa: E501
+    table = raw_table(opened)
+    target = args.to or (user_file() if args.everywhere else args.file.parent / FILE_NAME)
+    settled = dict(known_layouts(target).get(fingerprint(table.names), {}))
+    settled.update(from_options(args.set, args.ignore, table.names))
+    if not args.set and not args.ignore:
+        settled.update(ask(table, settled))
+    try_out(table, settled, opened.where)
+    write_mapping(target, table.names, settled, args.file.name)
+    print(f"{len(settled)} columns settled in {target}, for every file with this header.")
+    return DONE
+
+
+def quantities_text() -> str:
+    """The quantities a column can be set to, with the units usual for each."""
+    from airwork.recording.quantities import QUANTITIES
+
+    rows = [f"  {q.name:<28}{', '.join(q.units) or q.dimension}" for q in QUANTITIES.values() if q.name != "not_needed"]
+    return "\n".join(
+        ["quantity                      units", *rows, "  ignore                      leave the column out"]
+    )
+
+
+def from_options(pairs: Sequence[str], ignored: Sequence[str], names: Sequence[str]) -> dict[str, str]:
+    """--set and --ignore as a mapping, checked against the file's columns and the known quantities and units."""
+    out: dict[str, str] = {}
+    for pair in pairs:
+        name, found, meaning = pair.rpartition("=")
+        if not found or not meaning.strip():
+            raise InputError("write COLUMN=QUANTITY or COLUMN=QUANTITY:UNIT.", where=f"--set {pair}")
+        out[checked_name(name.strip(), names, f"--set {pair}")] = checked_meaning(meaning.strip(), f"--set {pair}")
+    for name in ignored:
+        out[checked_name(name, names, f"--ignore {name}")] = "ignore"
+    return out
+
+
+def checked_name(name: str, names: Sequence[str], where: str) -> str:
+    """A column's name as the file writes it, forgiving case; refuses one that isn't there."""
+    for column in names:
+        if column.strip().lower() == name.strip().lower():
+            return column
+    shown = ", ".join(n for n in names if n)[:300]
+    raise InputError(f"the file has no column {name!r}; it has: {shown}.", where=where)
+
+
+def checked_meaning(text: str, where: str) -> str:
+    """ "quantity:unit" whose quantity is known and whose unit fits it."""
+    from airwork.recording.quantities import QUANTITIES
+    from airwork.recording.unit_words import named
+
+    quantity, _, unit = text.replace(" ", "_", 0).partition(":")
+    quantity = quantity.strip().lower().replace(" ", "_")
+    if quantity == "ignore":
+        return "ignore"
+    what = QUANTITIES.get(quantity)
+    if what is None:
+        raise InputError(f"no quantity {quantity!r}; list them with: airwork recording map --quantities.", where=where)
+    if not unit.strip():
+        return quantity
+    found = named(unit.strip())
+    if found is None or found.dimension not in {what.dimension, *what.also}:
+        usual = ", ".join(what.units) or what.dimension
+        raise InputError(f"{unit.strip()!r} is no unit of {quantity}; usual: {usual}.", where=where)
+    return f"{quantity}:{found.name}"
+
+
+def ask(table: RawTable, settled: dict[str, str]) -> dict[str, str]:
+    """Ask about each column that isn't understood; an empty answer ignores it, "?" lists the quantities."""
+    from airwork.recording.names import common_words, understand
+
+    common = common_words(table.names)
+    unknown = [
+        (i, name)
+        for i, name in enumerate(table.names)
+        if name and name not in settled and understand(name, table.unit_cells[i], common) is None
+    ]
+    if not unknown:
+        raise InputError(
+            "every column is understood; change one with --set COLUMN=QUANTITY:UNIT.", where="nothing to ask"
+        )
+    if not sys.stdin.isatty():
+        names = ", ".join(name for _, name in unknown)
+        raise InputError(
+            f"not understood: {names}. Settle each with --set COLUMN=QUANTITY:UNIT or --ignore COLUMN.",
+            where="no terminal to ask at",
+        )  # noqa: E501
+    print(
+        'What is each of these? Answer e.g. bank:deg; empty leaves it out; "?" lists the quantities.', file=sys.stderr
+    )
+    answers: dict[str, str] = {}
+    for i, name in unknown:
+        series = table.frame[str(i)].drop_nulls()
+        shown = ", ".join(str(v) for v in series.gather_every(max(len(series) // 4, 1)).head(4).to_list())
+        answers[name] = _one_answer(name, shown)
+    return answers
+
+
+def _one_answer(name: str, shown: str) -> str:
+    while True:
+        print(f"{name}  ({shown or 'empty'}): ", end="", file=sys.stderr, flush=True)
+        text = sys.stdin.readline()
+        if not text:
+            raise InputError("the answers ended early; nothing was written.", where=name)
+        if text.strip() == "?":
+            print(quantities_text(), file=sys.stderr)
+            continue
+        if not text.strip():
+            return "ignore"
+        try:
+            return checked_meaning(text.strip(), name)
+        except InputError as problem:
+            print(f"  {problem}", file=sys.stderr)
+
+
+def try_out(table: RawTable, settled: dict[str, str], where: str) -> None:
+    """Read the file by the mapping before it is written: a mapping that can't be read by is refused."""
+    from airwork.recording.layout import interpret
+
+    interpret(table, settled, where)

@@ -1,0 +1,117 @@
+"""A recording's summary for the terminal."""
+
+from __future__ import annotations
+
+from airwork.recording.summary import ColumnLine, Summary
+
+_CONTACT = {"takeoff": "takeoff", "landing": "landing", "touch_and_go": "touch-and-go"}
+_NOT_LISTED = {"east_m", "north_m", "track_rad", "latitude_rad", "longitude_rad", "wind_from_rad", "on_ground"}
+
+
+def clock(seconds: float) -> str:
+    """Seconds as h:mm:ss."""
+    whole = round(seconds)
+    return f"{whole // 3600}:{whole % 3600 // 60:02d}:{whole % 60:02d}"
+
+
+def recording_text(summary: Summary, *, wide: bool = False) -> str:
+    """Everything in a page or two; `wide` lists every column and every mend."""
+    parts = [_head(summary), _columns(summary, wide), _missing(summary), _wind(summary), _contacts(summary)]
+    parts += [_mends(summary), _names(summary), _grades(summary)]
+    return "\n\n".join(part for part in parts if part)
+
+
+def _head(s: Summary) -> str:
+    source = s.source
+    packed = f", {source['packed']}" if source.get("packed") else ""
+    size = float(source.get("bytes", 0)) / 1e6
+    lines = [f"{source.get('name', 'recording')}: {source.get('format', '')}{packed}, {size:.1f} MB"]
+    when = s.start_utc or "no date in the file"
+    lines.append(f"{when}, {clock(s.duration_s)} long, {s.samples:,} samples, {s.rate_hz:.3g} per second")
+    if s.source.get("time_remark"):
+        lines.append(f"time: {s.source['time_remark']}")
+    for key, word in (("aircraft", "aircraft"), ("aircraft_type", "type"), ("recorder", "recorder")):
+        if source.get(key):
+            lines.append(f"{word}: {source[key]}")
+    return "\n".join(lines)
+
+
+def _number(value: float) -> str:
+    if abs(value) >= 1000:
+        return f"{value:,.0f}"
+    return f"{value:.1f}" if abs(value) >= 10 else f"{value:.2f}"
+
+
+def _column(c: ColumnLine) -> str:
+    error = f"±{_number(c.error)}" if c.error is not None else ""
+    gaps = f"{100 * c.missing:.0f} % missing" if c.missing > 0.005 else ""
+    note = "; ".join(x for x in (gaps, c.note) if x)
+    unit = c.unit or "-"
+    return (
+        f"  {c.name.rpartition('_')[0] if c.unit not in {'', 'rpm'} else c.name:<20}{unit:<7}{c.known:<10}"
+        f"{_number(c.low):>9}{_number(c.middle):>9}{_number(c.high):>9} {error:<8}{note}"
+    ).rstrip()
+
+
+def _columns(s: Summary, wide: bool) -> str:
+    head = f"  {'column':<20}{'unit':<7}{'known':<10}{'least':>9}{'middle':>9}{'most':>9} {'error':<8}remark"
+    rows = [_column(c) for c in s.columns if wide or c.name not in _NOT_LISTED]
+    return "\n".join(["What is in it", head, *rows])
+
+
+def _missing(s: Summary) -> str:
+    return f"Missing: {'; '.join(s.missing)}." if s.missing else ""
+
+
+def _wind(s: Summary) -> str:
+    if not s.wind:
+        return "Wind: not known (the flight turns too little, or no ground speed was recorded)."
+    rows = [
+        f"  {w.low_ft:>6,} to {w.high_ft:>6,} ft  from {w.from_deg:03.0f}° {w.speed_kt:4.1f} kt  ±{w.error_kt:.1f} kt"
+        for w in s.wind
+    ]
+    return "\n".join([f"Wind, {s.wind_note}", *rows])
+
+
+def _contacts(s: Summary) -> str:
+    if not s.contacts:
+        return "No takeoff or landing seen."
+    return "Contacts: " + ", ".join(f"{_CONTACT[kind]} {clock(t)}" for kind, t in s.contacts)
+
+
+def _mends(s: Summary) -> str:
+    if not s.mends:
+        return "Nothing had to be mended."
+    rows = []
+    for m in s.mends:
+        times = ""
+        if m["first_s"] is not None:
+            times = f" ({clock(m['first_s'])} to {clock(m['last_s'])})" if m["last_s"] else f" ({clock(m['first_s'])})"
+        column = f"{m['column']}: " if m["column"] else ""
+        count = f" [{m['count']:,}]" if m["count"] > 1 and not str(m["what"])[:1].isdigit() else ""
+        rows.append(f"  {column}{m['what']}{count}{times}")
+    return "\n".join(["Found and mended", *rows])
+
+
+def _names(s: Summary) -> str:
+    lines = []
+    guessed = [
+        f"  {row['column']}: {row['quantity'].replace('_', ' ')} in {row['unit']} ({row['unit_how']})"
+        for row in s.source.get("understood", [])
+        if row["unit_how"] not in {"", "named"}
+    ]
+    if guessed:
+        lines += ["Understood by looking at the numbers", *guessed]
+    unknown = s.source.get("not_understood") or []
+    if unknown:
+        lines.append(f"Not understood: {', '.join(unknown)}. Settle them with: airwork recording map FILE")
+    aside = s.source.get("not_needed") or []
+    if aside:
+        lines.append(f"Understood, not needed: {', '.join(aside)}")
+    return "\n".join(lines)
+
+
+def _grades(s: Summary) -> str:
+    word = {"yes": "yes", "estimate": "as an estimate", "no": "no"}
+    rows = [f"  {g.quantity.replace('_', ' '):<20}{word[g.answer]:<16}{g.why}" for g in s.grades]
+    return "\n".join([f"What it can be graded on: {s.standard}", *rows])

@@ -1,0 +1,122 @@
+"""What a recording can be graded on: each criterion of a standard held against the columns that are there.
+
+What each tolerance needs is common practice, no source (reference "what a recording must contain").
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from airwork.recording.flight import Flight
+from airwork.standards import Standard
+
+Answer = Literal["yes", "estimate", "no"]
+
+_ALTITUDE = ("altitude", "level_off_altitude", "pattern_altitude", "turn180_altitude", "altitude_kept")
+_SPEED = ("ias", "pattern_ias", "entry_ias", "turn180_ias", "ias_to_50_ft")
+_HEADING = ("heading", "rollout_heading", "turn180_heading", "turns")
+_BANK = ("bank", "bank_limit", "bank_range")
+
+
+@dataclass(frozen=True, slots=True)
+class Gradable:
+    """One quantity a standard judges, and whether this recording can tell it.
+
+    tasks : the kinds of maneuver it is judged in.
+    why : what it rests on, or what is missing.
+    """
+
+    quantity: str
+    tasks: tuple[str, ...]
+    answer: Answer
+    why: str
+
+
+def gradable(flight: Flight, standard: Standard) -> tuple[Gradable, ...]:
+    """Every quantity of a standard, in the order of its tasks."""
+    kinds: dict[str, list[str]] = {}
+    for task in standard.tasks.values():
+        for criterion in task.criteria:
+            kinds.setdefault(criterion.quantity, []).append(task.kind)
+    return tuple(Gradable(q, tuple(dict.fromkeys(k)), *_answer(flight, q)) for q, k in kinds.items())
+
+
+def _measured(flight: Flight, *names: str) -> str:
+    return next((n for n in names if n in flight.columns and flight.columns[n].known == "measured"), "")
+
+
+def _answer(flight: Flight, quantity: str) -> tuple[Answer, str]:
+    if quantity in _ALTITUDE:
+        return _altitude(flight)
+    if quantity in _SPEED:
+        return _speed(flight)
+    if quantity in _HEADING:
+        return _heading(flight)
+    if quantity in _BANK:
+        return _bank(flight)
+    if quantity == "stall_warning":
+        if flight.has("stall_warning"):
+            return "yes", "the stall warning was recorded"
+        return "no", "no stall warning recorded; the instructor marks it"
+    if quantity == "power":
+        if not flight.has("power_ratio"):
+            return "no", "no percent power: record RPM (and manifold pressure) and name the airplane"
+        known = flight.columns["power_ratio"].known
+        return ("yes", "recorded") if known == "measured" else ("estimate", flight.columns["power_ratio"].note)
+    if quantity == "agl":
+        if flight.has("agl_m"):
+            return "estimate", flight.columns["agl_m"].note
+        return "no", "no ground elevation known"
+    if quantity == "touchdown_distance":
+        if any(c.kind != "takeoff" for c in flight.contacts) and flight.has("latitude_rad"):
+            return "estimate", "touchdown seen from position and height, to a band of ±50 ft; needs the aiming point"
+        return "no", "no touchdown seen in this recording"
+    if quantity == "pivotal_altitude":
+        if flight.has("agl_m", "groundspeed_mps"):
+            return "estimate", "from ground speed and height above the ground known"
+        return "no", "needs ground speed and a ground elevation"
+    if quantity in {"position", "eta"}:
+        return ("yes", "position recorded") if flight.has("latitude_rad") else ("no", "no position recorded")
+    return "no", "airwork has no rule for what this needs"
+
+
+def _altitude(flight: Flight) -> tuple[Answer, str]:
+    if _measured(flight, "indicated_altitude_m"):
+        return "yes", "indicated altitude recorded"
+    if _measured(flight, "pressure_altitude_m"):
+        return "yes", "pressure altitude recorded; deviation from the entry altitude"
+    if flight.has("gps_altitude_m"):
+        return "estimate", "satellite height: deviation from the entry altitude only"
+    return "no", "no altitude recorded"
+
+
+def _speed(flight: Flight) -> tuple[Answer, str]:
+    name = _measured(flight, "ias_mps", "cas_mps", "tas_mps")
+    if name == "ias_mps":
+        return "yes", "indicated airspeed recorded"
+    if name:
+        kind = {"cas_mps": "calibrated", "tas_mps": "true"}[name]
+        return "yes", f"{kind} airspeed recorded, converted to indicated"
+    if flight.has("ias_mps"):
+        error = flight.columns["ias_mps"].error or 0.0
+        return "estimate", f"no airspeed recorded; ground speed less wind, ±{error * 3600 / 1852:.0f} kt: never a pass or fail"  # fmt: skip  # noqa: E501
+    return "no", "no airspeed recorded, and the flight turns too little to tell the wind"
+
+
+def _heading(flight: Flight) -> tuple[Answer, str]:
+    if _measured(flight, "heading_mag_rad", "heading_rad"):
+        return "yes", "heading recorded"
+    if flight.has("heading_rad"):
+        return "estimate", "no heading recorded; track less drift"
+    if flight.has("track_rad"):
+        return "estimate", "only the track over the ground; in wind a roll-out is off by the change of drift"
+    return "no", "neither heading nor track recorded"
+
+
+def _bank(flight: Flight) -> tuple[Answer, str]:
+    if _measured(flight, "bank_rad"):
+        return "yes", "bank recorded"
+    if flight.has("bank_rad"):
+        return "estimate", flight.columns["bank_rad"].note
+    return "no", "neither bank nor a turn rate can be had"

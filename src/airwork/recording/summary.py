@@ -1,0 +1,193 @@
+"""A Flight summed up in printed units: what is in it, what is missing, the wind found, contacts, mends. Plain data."""
+
+from __future__ import annotations
+
+import datetime
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from airwork import units
+from airwork.airdata.wind import wind_from_vector
+from airwork.recording.flight import COLUMNS, Flight
+from airwork.recording.gradable import Gradable, gradable
+from airwork.standards import Standard
+
+# Printed unit by the ending of the house name; a speed up or down is read in fpm, distances in NM.
+_ENDINGS = (("_mps", "kt"), ("_radps", "deg/s"), ("_rad", "deg"), ("_m3ps", "gph"), ("_m3", "gal"), ("_m", "ft"),
+            ("_pa", "inHg"), ("_k", "°C"), ("_deg", "deg"))  # fmt: skip
+_SPECIAL = {"vertical_speed_mps": "fpm", "east_m": "NM", "north_m": "NM", "power_ratio": "%", "rpm": "rpm"}
+# What an instructor would miss; the rest is nice to have.
+WANTED = ("latitude_rad", "altitude_m", "ias_mps", "heading_mag_rad", "bank_rad", "pitch_rad", "rpm", "oat_k",
+          "fuel_flow_m3ps", "flap_deg", "stall_warning", "load_factor")  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class ColumnLine:
+    """One column in printed units."""
+
+    name: str
+    what: str
+    unit: str
+    known: str
+    low: float
+    middle: float
+    high: float
+    error: float | None
+    missing: float
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class WindLine:
+    """Mean wind in a band of 1,000 ft."""
+
+    low_ft: int
+    high_ft: int
+    from_deg: float
+    speed_kt: float
+    error_kt: float
+
+
+@dataclass(frozen=True, slots=True)
+class Summary:
+    """Everything `airwork recording show` says; printed units, unit in the name or beside it."""
+
+    source: dict[str, Any]
+    start_utc: str
+    duration_s: float
+    samples: int
+    rate_hz: float
+    columns: tuple[ColumnLine, ...]
+    missing: tuple[str, ...]
+    wind: tuple[WindLine, ...]
+    wind_note: str
+    contacts: tuple[tuple[str, float], ...]
+    mends: tuple[dict[str, Any], ...]
+    grades: tuple[Gradable, ...]
+    standard: str
+
+    def as_json(self) -> dict[str, Any]:
+        """Plain data for `--json`."""
+        return {
+            "file": self.source,
+            "start_utc": self.start_utc,
+            "duration_s": round(self.duration_s, 3),
+            "samples": self.samples,
+            "rate_hz": round(self.rate_hz, 3),
+            "columns": [
+                {"name": c.name, "what": c.what, "unit": c.unit, "known": c.known, "min": _plain(c.low),
+                 "median": _plain(c.middle), "max": _plain(c.high), "standard_error": _plain(c.error),
+                 "missing_fraction": round(c.missing, 4), "note": c.note}
+                for c in self.columns
+            ],
+            "missing": list(self.missing),
+            "wind": [
+                {"low_ft": w.low_ft, "high_ft": w.high_ft, "from_deg": round(w.from_deg, 1),
+                 "speed_kt": round(w.speed_kt, 2), "standard_error_kt": round(w.error_kt, 2)}
+                for w in self.wind
+            ],
+            "wind_note": self.wind_note,
+            "contacts": [{"kind": kind, "time_s": round(t, 2)} for kind, t in self.contacts],
+            "mends": list(self.mends),
+            "gradable": {
+                "standard": self.standard,
+                "criteria": [
+                    {"quantity": g.quantity, "tasks": list(g.tasks), "answer": g.answer, "why": g.why}
+                    for g in self.grades
+                ],
+            },
+        }  # fmt: skip
+
+
+def _plain(value: float | None) -> float | None:
+    return None if value is None or not math.isfinite(value) else float(f"{value:.6g}")
+
+
+def printed_unit(name: str) -> str:
+    """Printed unit of a house column, "" for counts and codes."""
+    if name in _SPECIAL:
+        return _SPECIAL[name]
+    return next((unit for ending, unit in _ENDINGS if name.endswith(ending)), "")
+
+
+def printed(name: str, value_si: float | np.ndarray[Any, np.dtype[np.float64]]) -> Any:
+    """An SI value (or array) of a house column in its printed unit."""
+    unit = printed_unit(name)
+    if unit in {"", "rpm"} or name.endswith("_deg"):
+        return value_si
+    if unit == "deg/s":
+        return value_si / units.DEG_RAD
+    zero, one = units.to_unit(0.0, unit), units.to_unit(1.0, unit)
+    return value_si * (one - zero) + zero
+
+
+def summarise(flight: Flight, standard: Standard) -> Summary:
+    """Sum a flight up."""
+    t = flight.time_s
+    start = ""
+    if math.isfinite(flight.start_utc_s) and abs(flight.start_utc_s) < 2e11:
+        moment = datetime.datetime.fromtimestamp(0, datetime.UTC) + datetime.timedelta(seconds=flight.start_utc_s)
+        start = moment.isoformat(timespec="milliseconds").replace("+00:00", "Z")
+    wind, note = _wind(flight)
+    steps = np.diff(t)
+    return Summary(
+        source=dict(flight.source),
+        start_utc=start,
+        duration_s=float(t[-1]) if t.size else 0.0,
+        samples=len(flight),
+        rate_hz=1.0 / float(np.median(steps)) if steps.size else 0.0,
+        columns=tuple(_line(flight, name) for name in COLUMNS if name in flight.columns),
+        missing=tuple(COLUMNS[n][1] for n in WANTED if n not in flight.columns),
+        wind=wind,
+        wind_note=note,
+        contacts=tuple((c.kind, c.time_s) for c in flight.contacts),
+        mends=tuple(
+            {"what": m.what, "count": m.count, "first_s": m.first_s, "last_s": m.last_s, "column": m.column}
+            for m in flight.mends
+        ),
+        grades=gradable(flight, standard),
+        standard=f"{standard.title} ({standard.edition})",
+    )
+
+
+def _line(flight: Flight, name: str) -> ColumnLine:
+    column = flight.columns[name]
+    known = column.values[np.isfinite(column.values)]
+    low, middle, high = (float(np.percentile(known, q)) for q in (0, 50, 100))
+    error = None
+    if column.error is not None:
+        error = float(printed(name, column.error) - printed(name, 0.0))
+    return ColumnLine(
+        name, COLUMNS[name][1], printed_unit(name), column.known,
+        float(printed(name, low)), float(printed(name, middle)), float(printed(name, high)),
+        error, 1.0 - known.size / max(len(flight), 1), column.note,
+    )  # fmt: skip
+
+
+def _wind(flight: Flight) -> tuple[tuple[WindLine, ...], str]:
+    if not flight.has("wind_mps", "wind_from_rad", "altitude_m"):
+        return (), ""
+    column = flight.columns["wind_mps"]
+    flying = np.ones(len(flight), dtype=bool)
+    if flight.has("on_ground"):
+        flying = flight["on_ground"] < 0.5
+    speed, source = column.values, flight["wind_from_rad"]
+    band = np.floor(np.nan_to_num(printed("altitude_m", flight["altitude_m"])) / 1000.0)
+    good = flying & np.isfinite(speed) & np.isfinite(source)
+    out = []
+    for k in np.unique(band[good])[:40]:
+        at = good & (band == k)
+        if at.sum() < 0.01 * len(flight):
+            continue
+        east, north = -(speed[at] * np.sin(source[at])).mean(), -(speed[at] * np.cos(source[at])).mean()
+        direction, size = wind_from_vector(east, north)
+        out.append(
+            WindLine(
+                int(k) * 1000, int(k) * 1000 + 1000, math.degrees(float(direction)), units.to_unit(float(size), "kt"),
+                units.to_unit(column.error or 0.0, "kt"),
+            )
+        )  # fmt: skip
+    return tuple(out), ("recorded" if column.known == "measured" else column.note)
