@@ -17,7 +17,9 @@ from airwork.units import FT_M, from_unit
 INTERVAL_S = 30 * 60.0
 SAFE_HEIGHT_M = 1000 * FT_M
 LATE_S = 60.0  # a change a minute after its time is on time
+SETTLE_S = 60.0  # a change is done a minute before the next thing begins, where there is time
 DRY_M3 = from_unit(2.0, "gal")  # left in a tank before it is called nearly dry: airwork's own choice
+EVEN_M3 = from_unit(1.0, "gal")  # tanks this close are as full as one another: airwork's own choice
 
 STEPS = (
     "Height, engine and a field in reach: good",
@@ -60,7 +62,7 @@ class TankPoint:
 
 @dataclass(frozen=True, slots=True)
 class TankPlan:
-    """Fuel by tank through the lesson. `points` stand at the ends of all legs, the start first."""
+    """Fuel by tank through the lesson. `points` stand at the start, at every change and at the ends of all legs."""
 
     points: tuple[TankPoint, ...]
     changes: tuple[TankChange, ...]
@@ -171,53 +173,56 @@ class _Walk:
     def run(self, legs: Sequence[Leg], selectable: bool) -> None:
         good = [leg.can_change and leg.altitude_from_m >= self.lowest for leg in legs]
         for i, leg in enumerate(legs):
-            if selectable and good[i]:
-                self._consider(legs, good, i)
-            self._draw(leg)
+            change = self._wanted(legs, good, i) if selectable and good[i] else None
+            if change is None:
+                self._draw(leg, leg.duration_s)
+            else:
+                before = change.time_s - leg.start_s
+                self._draw(leg, before)
+                self._make(change)
+                self._draw(leg, leg.duration_s - before)
+            self.points.append(TankPoint(leg.end_s, {t: max(v, 0.0) for t, v in self.left.items()}, self.current))
 
-    def _consider(self, legs: Sequence[Leg], good: Sequence[bool], i: int) -> None:
-        """Change here if the interval runs out, or the tank nearly dry, before the next chance; or for the landing."""
+    def _wanted(self, legs: Sequence[Leg], good: Sequence[bool], i: int) -> TankChange | None:
+        """A change in this leg, if the interval runs out or the tank is nearly dry before the next; or to land on."""
         leg = legs[i]
+        other = self._fuller()
+        if other is None:
+            return None
         following = next((j for j in range(i + 1, len(legs)) if good[j]), None)
         if following is None:
-            self._for_landing(legs, i)
-            return
-        until_next = legs[following].start_s - self.since
-        burn = sum(x.fuel_m3 for x in legs[i:following])
+            return self._for_landing(legs, i, other)
+        burn = sum(x.fuel_m3 for x in legs[i : following + 1])
         short = _held(self.positions[self.current], self.left) - burn < DRY_M3
-        if until_next > self.interval + LATE_S or short:
-            other = self._fuller()
-            if other is None or other == self.current:
-                return
-            overdue = max(leg.start_s - self.since - self.interval, 0.0)
-            self._change(
-                leg, other, "nearly dry" if short and until_next <= self.interval + LATE_S else "time", overdue
-            )
+        late = legs[following].start_s - self.since > self.interval + LATE_S
+        if not (short or late):
+            return None
+        due = leg.start_s if short else self.since + self.interval
+        time = min(max(due, leg.start_s), max(leg.start_s, leg.end_s - SETTLE_S))
+        overdue = max(time - self.since - self.interval, 0.0)
+        return TankChange(time, self.current, other, leg.altitude_from_m, "nearly dry" if short else "time", overdue)
 
-    def _for_landing(self, legs: Sequence[Leg], i: int) -> None:
+    def _for_landing(self, legs: Sequence[Leg], i: int, other: str) -> TankChange | None:
         """Last chance before the landing: land on the tank that will be fullest then."""
         burn = sum(x.fuel_m3 for x in legs[i:])
-        here = _held(self.positions[self.current], self.left)
-        other = self._fuller()
-        if other is None or other == self.current:
-            return
-        there = _held(self.positions[other], self.left)
+        here, there = (_held(self.positions[n], self.left) for n in (self.current, other))
         late = legs[i].start_s - self.since > self.interval + LATE_S
-        if there - burn > here or there > here + from_unit(1.0, "gal") or (late and there >= here):
-            self._change(legs[i], other, "fullest for landing", 0.0)
+        if here - burn < DRY_M3 or there > here + EVEN_M3 or (late and there >= here):
+            return TankChange(legs[i].start_s, self.current, other, legs[i].altitude_from_m, "fullest for landing")
+        return None
 
     def _fuller(self) -> str | None:
         others = [n for n in self.positions if n != self.current]
         return max(others, key=lambda n: _held(self.positions[n], self.left)) if others else None
 
-    def _change(self, leg: Leg, to: str, why: str, overdue: float) -> None:
-        self.changes.append(TankChange(leg.start_s, self.current, to, leg.altitude_from_m, why, overdue))
-        self.current, self.since = to, leg.start_s
-        self.points.append(TankPoint(leg.start_s, dict(self.left), to))
+    def _make(self, change: TankChange) -> None:
+        self.changes.append(change)
+        self.current, self.since = change.to_tank, change.time_s
+        self.points.append(TankPoint(change.time_s, dict(self.left), self.current))
 
-    def _draw(self, leg: Leg) -> None:
-        """Burn a leg's fuel: evenly from the tanks that feed, a dry one leaving the rest to the others."""
-        need = leg.fuel_m3
+    def _draw(self, leg: Leg, seconds: float) -> None:
+        """Burn part of a leg's fuel: evenly from the tanks that feed, a dry one leaving the rest to the others."""
+        need = leg.fuel_m3 * (seconds / leg.duration_s if leg.duration_s > 0.0 else 1.0)
         feeding = [t for t in self.positions[self.current] if self.left.get(t, 0.0) > 0.0]
         while need > 1e-12 and feeding:
             share = min(need / len(feeding), min(self.left[t] for t in feeding))
@@ -230,4 +235,3 @@ class _Walk:
             for tank in self.left:  # the plan goes on as if changed, so that the total stays right
                 taken = min(need, self.left[tank])
                 self.left[tank], need = self.left[tank] - taken, need - taken
-        self.points.append(TankPoint(leg.end_s, {t: max(v, 0.0) for t, v in self.left.items()}, self.current))
