@@ -11,6 +11,7 @@ import sqlalchemy as sa
 from sqlalchemy import Connection
 
 from airwork.logbook.debrief_json import CriterionJson, limit_ratio
+from airwork.logbook.flights import in_time
 from airwork.logbook.marks import Mark
 from airwork.logbook.schema import criterion, episode, flight, mark, person
 from airwork.units import to_unit
@@ -61,7 +62,7 @@ def attempts_of(connection: Connection, pilot_id: str, standard: Standard | None
         .join(episode, sa.and_(c.flight_id == e.flight_id, c.position == e.position))
         .join(flight, f.id == e.flight_id)
         .where(f.pilot_id == pilot_id)
-        .order_by(f.local_date, f.start_utc_s, f.id, e.position, c.number)
+        .order_by(*in_time(), e.position, c.number)
     )  # fmt: skip
     aims = _aims(standard)
     out = []

@@ -87,30 +87,34 @@ def flight_by_id(connection: Connection, text: str) -> FlightRow:
 
 def flights_of(connection: Connection, pilot_id: str) -> tuple[LoggedFlight, ...]:
     """A pilot's flights in order of date, with airplane and movements."""
-    f = flight.c
-    rows = connection.execute(
-        sa.select(flight).where(f.pilot_id == pilot_id).order_by(f.local_date, f.start_utc_s, f.id)
-    ).all()
+    return logged_flights(connection, flight.c.pilot_id == pilot_id)
+
+
+def in_time() -> tuple[sa.ColumnElement[object], ...]:
+    """Flights in order of time; one without a time of day comes first on its day, on every kind of database."""
+    return flight.c.local_date, sa.func.coalesce(flight.c.start_utc_s, 0.0), flight.c.id
+
+
+def logged_flights(connection: Connection, which: sa.ColumnElement[bool]) -> tuple[LoggedFlight, ...]:
+    """The flights a condition on `flight` picks, in order of date, with airplane and movements."""
+    f, m = flight.c, movement.c
+    columns = [f[name] for name in FlightRow.__slots__]
+    rows = connection.execute(sa.select(*columns).where(which).order_by(*in_time())).all()
+    flown = [FlightRow(*row) for row in rows]
+    wanted = {one.airplane_id for one in flown if one.airplane_id}
     planes = {
         row.id: record(AirplaneEntry, row)
-        for row in connection.execute(
-            sa.select(airplane).where(
-                airplane.c.id.in_(sa.select(f.airplane_id).where(f.pilot_id == pilot_id).distinct())
-            )
-        )
+        for row in connection.execute(sa.select(airplane).where(airplane.c.id.in_(wanted)))
     }
     moves: dict[str, list[Movement]] = {}
-    m = movement.c
     for row in connection.execute(
         sa.select(m.flight_id, m.what, m.number, m.utc_s, m.full_stop, m.night, m.late_night, m.towered)
         .join(flight, m.flight_id == f.id)
-        .where(f.pilot_id == pilot_id)
+        .where(which)
         .order_by(m.flight_id, m.position)
     ):
         moves.setdefault(row[0], []).append(Movement(*row[1:]))
-    return tuple(
-        LoggedFlight(record(FlightRow, row), planes.get(row.airplane_id), tuple(moves.get(row.id, ()))) for row in rows
-    )
+    return tuple(LoggedFlight(one, planes.get(one.airplane_id or ""), tuple(moves.get(one.id, ()))) for one in flown)
 
 
 def training_given(

@@ -19,6 +19,7 @@ from airwork.logbook.schema import flight, recording, recording_bytes
 from airwork.recording.flight import Column, Flight, GroundContact, Mend
 
 # Positions need more than the 7 digits of single precision; everything else a light airplane records does not.
+_PART = 2_000_000  # bytes squeezed at a time
 _DOUBLE = {"latitude_rad", "longitude_rad", "east_m", "north_m", "time_s"}
 
 
@@ -43,15 +44,16 @@ def sha256_of(raw: bytes) -> str:
 
 def pack(raw: bytes, file_name: str, read: Flight | None = None) -> Packed:
     """Pack a recording's bytes and, where it has been read, its columns; the two at the same time."""
-    with ThreadPoolExecutor(1) as pool:
+    with ThreadPoolExecutor(2) as pool:
         columns = pool.submit(_columns, read) if read is not None else None
-        squeezed = _squeeze(raw)
+        sha256 = pool.submit(sha256_of, raw)
+        squeezed = _squeeze_in_parts(raw, pool)
         parquet = columns.result() if columns else None
     packing, original = ("zstd", squeezed) if len(squeezed) < len(raw) else ("none", raw)
     kind = str(read.source.get("format", "")) if read is not None else ""
     name = clean(file_name, "recording's name", longest=255) or "recording"
     facts = json.dumps(_facts(read), ensure_ascii=False) if read is not None else "{}"
-    return Packed(sha256_of(raw), name, kind, len(raw), packing, original, parquet, facts)
+    return Packed(sha256.result(), name, kind, len(raw), packing, original, parquet, facts)
 
 
 def keep(connection: Connection, packed: Packed, *, now_utc_s: float) -> bool:
@@ -101,7 +103,8 @@ def unpack(packing: str, packed: bytes) -> bytes:
         return bytes(packed)
     import zstandard
 
-    return zstandard.ZstdDecompressor().decompress(packed)
+    with zstandard.ZstdDecompressor().stream_reader(packed, read_across_frames=True) as reader:
+        return reader.read()
 
 
 def columns(connection: Connection, sha256: str) -> Flight | None:
@@ -128,6 +131,13 @@ def _squeeze(raw: bytes) -> bytes:
 
     # Level 1: on recordings higher levels gain a few per cent and take twice as long.
     return zstandard.ZstdCompressor(level=1).compress(raw)
+
+
+def _squeeze_in_parts(raw: bytes, pool: ThreadPoolExecutor) -> bytes:
+    """A large recording as frames one behind the other, squeezed at the same time; together they are one zstd file."""
+    if len(raw) < 2 * _PART:
+        return _squeeze(raw)
+    return b"".join(pool.map(_squeeze, (raw[at : at + _PART] for at in range(0, len(raw), _PART))))
 
 
 def _columns(read: Flight) -> bytes:
