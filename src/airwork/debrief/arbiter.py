@@ -29,6 +29,7 @@ ACCEPTED_KIND = {"level_turn": 0.5, "glide": 0.45, "forward_slip": 0.5, "clearin
                  "descent": 0.3, "straight_and_level": 0.3}  # fmt: skip
 MOMENT_S, MOMENT_SHARE = 8.0, 0.2  # one maneuver's recovery runs into the next one's entry
 ENTRY_S, ENTRY_SHARE = 15.0, 0.4  # slowing down may begin in the last part of the turn before
+NESTED_SURE = 0.65  # inside slow flight only a clear break is a stall: a wobble is poor slow flight
 NESTED_AFTER_S = 20.0  # slow flight held this long before the stall is an exercise of its own
 CLEARS_S = 90.0  # a half circle this shortly before a maneuver was a clearing turn
 SLIPPED_SHARE = 0.6  # a descent slipped for this part of it is the slip, not a glide
@@ -137,7 +138,8 @@ def _items(maneuvers: list[Episode]) -> list[_Item]:
         established = next((p.start_s for p in slow.phases if p.name == "established"), slow.start_s)
         inside = tuple(
             e for e in maneuvers
-            if e.kind in STALLS and e.start_s >= established + NESTED_AFTER_S and _overlap_s(e, slow) > 0.0
+            if e.kind in STALLS and e.score >= NESTED_SURE and e.start_s >= established + NESTED_AFTER_S
+            and _overlap_s(e, slow) > 0.0
         )  # fmt: skip
         inside = _best_apart(inside)
         if inside:

@@ -30,7 +30,7 @@ TITLE = "Eights on pylons"
 LITTLE_DEG, SURE_DEG, MOST_DEG = 185.0, 218.0, 345.0
 LEAST_DEG = 120.0  # the first and the last turn of a chain are often only half of one
 RANGE_M, WILD_RANGE_M = 140.0, 260.0  # the pivotal altitude changes by 300 to 500 ft in a wind
-BETWEEN_S = 40.0  # 3 to 5 s straight are taught (AFH ch. 7); pylons far apart need more
+BETWEEN_S = 50.0  # 3 to 5 s straight are taught (AFH ch. 7); pylons far apart need more
 
 
 def propose(view: View) -> list[Episode]:

@@ -26,8 +26,10 @@ if TYPE_CHECKING:
 KIND = "forward_slip"
 TITLE = "Forward slip"
 
-LEANING_RAD = np.radians(5.0)
-LITTLE_RAD, SURE_RAD = np.radians(6.0), np.radians(10.0)
+LEANING_RAD = np.radians(4.5)
+LITTLE_RAD, SURE_RAD = np.radians(5.0), np.radians(9.0)
+TOGETHER = 0.75
+SLIP_SMOOTH_S = 2.5
 SHORT_S, SURE_S = 4.0, 8.0
 SINK_MPS = 1.5
 EDGE_S = 2.0  # slipping in and out
@@ -38,7 +40,7 @@ def propose(view: View) -> list[Episode]:
     """Every stretch of slip while sinking."""
     out = []
     for sign in (1.0, -1.0):
-        slip = np.max([sign * signal for signal in _signals(view)] or [np.zeros(view.n)], axis=0)
+        slip = sign * slip_rad(view)
         slipping = (slip > LEANING_RAD) & (view.climb_mps < -0.5) & view.airborne
         for first, end in runs(bridged(slipping, view.samples(2.0))):
             part = slice(first, end)
@@ -60,20 +62,21 @@ def propose(view: View) -> list[Episode]:
     return out
 
 
-def _signals(view: View) -> list[Array]:
+def slip_rad(view: View) -> Array:
     """Slip as seen, positive with the right wing low: bank without its turn, and the nose beside the path in the air.
 
     The nose's offset needs a recorded heading and a known wind; what is constant in it (variation, a compass's error,
-    a wind a little off) is taken out with a slow mean.
+    a wind a little off) is taken out with a slow mean. Either may show it alone; weak ones add up. [rad]
     """
-    out = []
-    if view.bank_measured:
-        out.append(smooth(view.bank_rad - view.turn_bank_rad, view.samples(2.0)))
+    nothing = np.zeros(view.n)
+    lean = smooth(view.bank_rad - view.turn_bank_rad, view.samples(SLIP_SMOOTH_S)) if view.bank_measured else nothing
+    offset = nothing
     if view.air_track_rad is not None and view.heading_from == "heading":
-        offset = wrap_signed_rad(view.air_track_rad - view.heading_rad)
-        offset = unwrap_rad(offset)
-        out.append(smooth(offset - mean_over(offset, view.samples(SLOWLY_S)), view.samples(2.0)))
-    return out
+        raw = unwrap_rad(wrap_signed_rad(view.air_track_rad - view.heading_rad))
+        offset = smooth(raw - mean_over(raw, view.samples(SLOWLY_S)), view.samples(SLIP_SMOOTH_S))
+    signals = np.stack([lean, offset, TOGETHER * (lean + offset)])
+    largest = np.abs(signals).argmax(axis=0)
+    return np.asarray(np.take_along_axis(signals, largest[None], axis=0)[0])
 
 
 def grade(episode: Episode, evidence: Evidence) -> Grade:

@@ -30,7 +30,7 @@ TITLE = "Glide"
 
 LITTLE_LOSS_M, SURE_LOSS_M = 70.0, 150.0
 SHORT_S, SURE_S = 20.0, 40.0
-IDLE, POWERED = 0.22, 0.40  # share of full power
+IDLE, POWERED = 0.15, 0.28  # share of full power
 FLAT, TOO_FLAT = 11.5, 14.5  # distance over height; light singles glide 1 in 8 to 1 in 11 (common practice, no source)
 STEEP, TOO_STEEP = 7.0, 5.0  # steeper: flaps, a slip, a dive
 FAST, TOO_FAST = 1.85, 2.1
@@ -61,7 +61,7 @@ def propose(view: View) -> list[Episode]:
             * speed_trust(view)
         )
         if view.power is not None:
-            score *= ramp(float(np.median(view.power[part])), POWERED, IDLE) * ramp(ratio, TOO_FLAT + 2.5, TOO_FLAT)
+            score *= ramp(float(np.median(view.power[part])), POWERED, IDLE) * ramp(ratio, TOO_FLAT + 0.5, FLAT + 1.0)
         else:
             score *= ramp(ratio, TOO_FLAT, FLAT) * 0.85
         if score < LEAST_SCORE:

@@ -8,20 +8,28 @@ Judged by the task `level_turn`: altitude, roll-out heading, airspeed.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import math
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from airwork.airdata.angles import turn_from_to_rad, wrap_positive_rad
+from airwork.maneuvers import power_lines, turn_lines
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, mean_agl_m, side
 from airwork.maneuvers.sheet import ENTRY, LESSON, NO_HEADING, Sheet
 from airwork.maneuvers.signal import ramp
 from airwork.maneuvers.straights import heading_note
+from airwork.maneuvers.worksheet import Worksheet
 
 if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.setup import Conditions, SetUp
     from airwork.maneuvers.view import View
+    from airwork.standards import Standard
 
 KIND = "level_turn"
 TITLE = "Level turn"
@@ -30,6 +38,63 @@ COURSE_DEG, HALF_DEG = 75.0, 150.0  # below: a change of course
 LEAST_DEG = 60.0
 STEEP_DEG, TOO_STEEP_DEG = 33.0, 42.0
 LEVEL_MPS, SINKING_MPS = 1.6, 3.2
+
+
+MEDIUM_RAD = math.radians(20.0)  # shallow to 20°, medium to 45° ([AFH] ch. 3)
+SHOWN_DEG = (15.0, 20.0, 30.0, 45.0)
+
+
+def set_up(
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    standard: Standard,
+    target: Mapping[str, Any],
+) -> SetUp:
+    """Numbers and steps of a level turn at ordinary bank."""
+    ws = Worksheet(airplane, performance, conditions, standard, KIND, TITLE, target, above_floor_m=300.0)
+    bank = ws.wish("bank_rad", MEDIUM_RAD, math.radians(5.0), math.radians(44.0), "deg")
+    turn = ws.wish("turn_rad", math.pi, math.radians(10.0), 4.0 * math.pi, "deg")
+    side = ws.word("direction", "both", ("left", "right", "both"))
+    cruise = power_lines.cruise_cas_mps(ws, 0.55) or 1.8 * ws.stall_cas_mps(0)
+    top = min(ws.fastest_ias(), ws.maneuvering_ias())
+    ias = ws.flown_ias(min(ws.on_dial(ws.ias(cruise), "down", 5.0), top), load=1.0 / math.cos(bank))
+    cas = ws.cas(ias)
+    ws.note_heights()
+    ws.note_speed("speed", ias, "given" if "ias_mps" in ws.target else "assumed", "lesson or the level speed at 55 %")
+    straight = power_lines.level(ws, cas, name="power, wings level")
+    power = power_lines.level(ws, cas, bank_rad=bank, name="power", pitch=False)
+    turn_lines.note_turn(ws, cas, bank, turn_rad=turn, bank_source="lesson or a medium turn, [AFH] ch. 3")
+    standard_rate = turn_lines.standard_rate_bank_rad(ws, cas)
+    ws.note(
+        "bank for standard rate",
+        round(math.degrees(standard_rate), 1),
+        "deg",
+        "formula",
+        "3°/s at today's true airspeed",
+    )
+    count = len(turn_lines.sides(side))
+    ws.use_power(
+        count * (turn / (9.80665 * math.tan(bank) / ws.tas_mps(cas)) + 12.0), None if power is None else power.ratio
+    )
+    words = "power by eye" if straight is None else straight.words
+    return ws.finish(
+        steps=(
+            "Look all round, most of all where the turn goes",
+            f"Roll in with aileron and rudder together to {math.degrees(bank):.0f}°; hold the nose on the horizon",
+            "A little back pressure; add power if the speed falls",
+            f"Begin to roll out {math.degrees(bank) / 2:.0f}° before the heading; ease the back pressure",
+        ),
+        usual_errors=(
+            "no look before turning",
+            "aileron without rudder: ball off center rolling in and out",
+            "nose allowed to drop or rise; back pressure kept in the roll-out",
+            "attention on the instruments instead of the nose against the horizon",
+        ),
+        card_line=f"{ws.mark(ias)} · {words} · bank {math.degrees(bank):.0f}° · lead {math.degrees(bank) / 2:.0f}°",
+        targets={"ias_mps": ias, "bank_rad": bank, "turn_rad": turn},
+        tables={"Turns at this speed": turn_lines.banks_table(ws, cas, SHOWN_DEG)},
+    )
 
 
 def propose(view: View) -> list[Episode]:
@@ -43,6 +108,7 @@ def propose(view: View) -> list[Episode]:
         score = (
             (0.3 + 0.7 * ramp(turn.change_deg, COURSE_DEG, HALF_DEG))
             * ramp(turn.bank_deg, TOO_STEEP_DEG, STEEP_DEG)
+            * ramp(turn.bank_deg, 8.0, 14.0)  # flatter is drifting round
             * ramp(abs(turn.climb_mps), SINKING_MPS, LEVEL_MPS)
             * ramp(slow, 1.15, 1.36)
             * (1.0 if not np.isfinite(agl) else ramp(agl, 120.0, 220.0))
