@@ -8,19 +8,27 @@ Standards print no numbers for it; whether one was made before each maneuver is 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import math
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from airwork.maneuvers import power_lines, turn_lines
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, high_score, mean_agl_m, side
 from airwork.maneuvers.sheet import Sheet
 from airwork.maneuvers.signal import ramp
+from airwork.maneuvers.worksheet import Worksheet
 
 if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.setup import Conditions, SetUp
     from airwork.maneuvers.turns import Turn
     from airwork.maneuvers.view import View
+    from airwork.standards import Standard
 
 KIND = "clearing_turn"
 TITLE = "Clearing turn"
@@ -29,6 +37,51 @@ OFF_DEG, GONE_DEG = 22.0, 50.0
 BETWEEN_S, TOO_LONG_S = 14.0, 30.0
 STEEP_DEG, TOO_STEEP_DEG = 40.0, 52.0
 ALONE = 0.5  # a single 180° may just be a turn back
+
+
+BANK_RAD = math.radians(30.0)  # enough to lift the wing and see, little enough to look: common practice, no source
+
+
+def set_up(
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    standard: Standard,
+    target: Mapping[str, Any],
+) -> SetUp:
+    """Numbers and steps of clearing turns: 90° one way and 90° back."""
+    ws = Worksheet(airplane, performance, conditions, standard, KIND, TITLE, target, above_floor_m=300.0)
+    bank = ws.wish("bank_rad", BANK_RAD, math.radians(10.0), math.radians(44.0), "deg")
+    turn = ws.wish("turn_rad", 0.5 * math.pi, math.radians(30.0), math.pi, "deg")
+    cruise = power_lines.cruise_cas_mps(ws, 0.5) or 1.7 * ws.stall_cas_mps(0)
+    slow = min(ws.on_dial(ws.ias(cruise), "down", 5.0), ws.maneuvering_ias())
+    ias = ws.flown_ias(slow, load=1.0 / math.cos(bank))
+    cas = ws.cas(ias)
+    ws.note_heights()
+    ws.note_speed(
+        "speed", ias, "given" if "ias_mps" in ws.target else "assumed", "lesson; else below maneuvering speed"
+    )
+    power = power_lines.level(ws, cas, bank_rad=bank, pitch=False)
+    turn_lines.note_turn(ws, cas, bank, turn_rad=turn, bank_source="lesson or common practice, no source")
+    ws.use_power(
+        2.0 * turn / (9.80665 * math.tan(bank) / ws.tas_mps(cas)) + 15.0, None if power is None else power.ratio
+    )
+    degrees = math.degrees(turn)
+    return ws.finish(
+        steps=(
+            "Look both ways before the first turn; lift the high wing and look under it",
+            f"{degrees:.0f}° one way, look the whole time, also above and below",
+            f"{degrees:.0f}° the other way; say what you see",
+            "Begin the maneuver at once: a cleared area stays clear for a minute or two",
+        ),
+        usual_errors=(
+            "turning without looking: the turn done, the area not seen",
+            "altitude wandering while looking out",
+            "a long pause between clearing and the maneuver",
+        ),
+        card_line=f"{ws.mark(ias)} · {degrees:.0f}° each way · bank {math.degrees(bank):.0f}° · look",
+        targets={"ias_mps": ias, "bank_rad": bank, "turn_rad": turn},
+    )
 
 
 def propose(view: View) -> list[Episode]:

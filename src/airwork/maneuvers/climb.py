@@ -6,24 +6,109 @@ Judged by the task `climb`: level-off altitude, heading, airspeed.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import math
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
 
+from airwork import units
+from airwork.errors import NotPossible
+from airwork.maneuvers import power_lines, turn_lines
 from airwork.maneuvers.leg_grade import grade_leg
 from airwork.maneuvers.legs import legs
 from airwork.maneuvers.propose_tools import LEAST_SCORE, episode
 from airwork.maneuvers.signal import ramp
+from airwork.maneuvers.worksheet import Worksheet
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.setup import Conditions, SetUp
     from airwork.maneuvers.view import View
+    from airwork.standards import Standard
 
 KIND = "climb"
 TITLE = "Climb"
 
 LITTLE_GAIN_M, SURE_GAIN_M = 60.0, 150.0
 SHORT_S, SURE_S = 18.0, 35.0
+
+
+GAIN_M = 1000 * units.FT_M  # where the lesson names no gain
+LEVEL_OFF_SHARE = 0.10  # begin to level off at a tenth of the rate of climb ([AFH] ch. 3)
+
+
+def set_up(
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    standard: Standard,
+    target: Mapping[str, Any],
+) -> SetUp:
+    """Numbers and steps of a climb, straight or turning."""
+    gain = float(target.get("altitude_change_m", GAIN_M))
+    ws = Worksheet(airplane, performance, conditions, standard, KIND, TITLE, target, above_floor_m=150.0)
+    bank = ws.wish("bank_rad", 0.0, 0.0, math.radians(30.0), "deg")
+    cas = ws.book_cas("best_rate_of_climb", ws.entry_m + 0.5 * gain)
+    default = ws.on_dial(1.35 * ws.ias(ws.stall_cas_mps(0)) if cas is None else ws.ias(cas))
+    ias = ws.flown_ias(default, load=1.0 / math.cos(bank))
+    ws.note_heights()
+    source = (
+        "1.35 times the stall: the handbook prints no climb speed" if cas is None else "best rate for today's weight"
+    )
+    ws.note_speed("climb speed", ias, "formula" if cas is None else "handbook table", source)
+    steep = ws.book_cas("best_angle_of_climb")
+    if steep is not None:
+        ws.note_speed("best angle, over an obstacle", ws.on_dial(ws.ias(steep)), "handbook table", "V-speeds")
+    power = power_lines.full_throttle(ws, ws.cas(ias))
+    rate = power_lines.climb(ws, ws.cas(ias), bank_rad=bank, name="rate of climb")
+    if rate is None:
+        rate = airplane.climb_rate_mps(conditions.mass_kg, ws.pressure_altitude_m, ws.temperature_k)
+        ws.note("rate of climb", float(round(units.to_unit(rate, "fpm"), -1)), "fpm", "handbook table", "climb")
+    if rate < 0.5:
+        raise NotPossible(
+            f"{TITLE}: it climbs less than 100 ft/min today at {ws.airplane.dial(ias)}; fly lower or lighter."
+        )
+    seconds, lead = gain / rate, LEVEL_OFF_SHARE * rate * 60.0
+    top = ws.entry_m + gain
+    ws.note_height("level off at", top, "given", "lesson or 1,000 ft")
+    ws.note(
+        "begin to level off",
+        float(max(10, round(lead / units.FT_M / 10) * 10)),
+        "ft",
+        "formula",
+        "below the altitude: a tenth of the rate, [AFH] ch. 3",
+    )
+    ws.note("time to climb", float(round(seconds)), "s", "formula", "gain over rate")
+    if bank:
+        turn_lines.note_turn(ws, ws.cas(ias), bank, bank_source="lesson")
+    ws.note_stall(0)
+    ws.use_power(seconds, power.ratio)
+    words = f" · bank {math.degrees(bank):.0f}°" if bank else ""
+    return ws.finish(
+        steps=(
+            "Look above and ahead; area clear",
+            f"Nose up to the climb attitude, then {power.words}; right rudder to keep the ball centered",
+            f"Hold {ws.mark(ias)} with attitude, trim; turn a little or lower the nose every 500 ft to look",
+            f"{lead / units.FT_M:.0f} ft below the altitude lower the nose, let the speed rise, then power and trim",
+        ),
+        usual_errors=(
+            "too little right rudder, ball off to the right",
+            "chasing the airspeed instead of holding an attitude",
+            "leveling off with power reduced before the speed is there",
+            "no look under the nose",
+        ),
+        card_line=f"{ws.mark(ias)} · full throttle · {units.to_unit(rate, 'fpm'):,.0f} fpm{words}",
+        targets={
+            "ias_mps": ias,
+            "altitude_change_m": gain,
+            "level_off_altitude_m": top,
+            "bank_rad": bank,
+            "vertical_speed_mps": rate,
+        },
+    )
 
 
 def propose(view: View) -> list[Episode]:

@@ -7,24 +7,103 @@ Judged by the task `descent`: level-off altitude, heading, airspeed.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import math
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
 
+from airwork import units
+from airwork.errors import NotPossible
+from airwork.maneuvers import power_lines, turn_lines
 from airwork.maneuvers.leg_grade import grade_leg
 from airwork.maneuvers.legs import legs
 from airwork.maneuvers.propose_tools import LEAST_SCORE, episode
 from airwork.maneuvers.signal import ramp
+from airwork.maneuvers.worksheet import Worksheet
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.setup import Conditions, SetUp
     from airwork.maneuvers.view import View
+    from airwork.standards import Standard
 
 KIND = "descent"
 TITLE = "Descent"
 
 LITTLE_LOSS_M, SURE_LOSS_M = 60.0, 150.0
 SHORT_S, SURE_S = 18.0, 35.0
+
+
+LOSS_M = 1000 * units.FT_M  # where the lesson names no loss
+SINK_MPS = units.from_unit(500.0, "fpm")  # [AFH] ch. 3: descent with partial power
+LEVEL_OFF_SHARE = 0.10
+
+
+def set_up(
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    standard: Standard,
+    target: Mapping[str, Any],
+) -> SetUp:
+    """Numbers and steps of a descent with power, straight or turning."""
+    loss = abs(float(target.get("altitude_change_m", LOSS_M)))
+    ws = Worksheet(airplane, performance, conditions, standard, KIND, TITLE, target, above_floor_m=loss)
+    bank = ws.wish("bank_rad", 0.0, 0.0, math.radians(30.0), "deg")
+    sink = ws.wish("descent_mps", SINK_MPS, units.from_unit(100.0, "fpm"), units.from_unit(1500.0, "fpm"), "fpm")
+    cruise = power_lines.cruise_cas_mps(ws, 0.55) or 1.8 * ws.stall_cas_mps(0)
+    ias = ws.flown_ias(min(ws.on_dial(ws.ias(cruise), "down", 5.0), ws.fastest_ias()), load=1.0 / math.cos(bank))
+    bottom = ws.entry_m - loss
+    if bottom < ws.floor_m - 0.5:
+        raise NotPossible(
+            f"{TITLE}: {units.write(loss, 'ft')} down from {units.write(ws.entry_m, 'ft')} ends below "
+            f"{units.write(ws.floor_m, 'ft')} ({ws.floor_why}); begin higher."
+        )
+    ws.note_heights()
+    ws.note_speed(
+        "speed", ias, "given" if "ias_mps" in ws.target else "assumed", "lesson or near the level speed at 55 %"
+    )
+    power = power_lines.for_sink(ws, ws.cas(ias), 0, sink, bank_rad=bank)
+    ws.note("rate of descent", float(round(units.to_unit(sink, "fpm"), -1)), "fpm", "given", "lesson or [AFH] ch. 3")
+    ws.note_height("level off at", bottom, "given", "lesson or 1,000 ft down")
+    lead = LEVEL_OFF_SHARE * sink * 60.0
+    ws.note(
+        "begin to level off",
+        float(round(lead / units.FT_M / 10) * 10),
+        "ft",
+        "formula",
+        "above the altitude: a tenth of the rate, [AFH] ch. 3",
+    )
+    ws.note("time down", float(round(loss / sink)), "s", "formula", "loss over rate")
+    if bank:
+        turn_lines.note_turn(ws, ws.cas(ias), bank, bank_source="lesson")
+    ws.use_power(loss / sink, power.ratio)
+    words = f" · bank {math.degrees(bank):.0f}°" if bank else ""
+    return ws.finish(
+        steps=(
+            "Look below and ahead; carburetor heat as the handbook says, mixture richer on the way down",
+            f"Power {power.words}; let the nose find the attitude for {ws.mark(ias)}, trim",
+            "Hold the speed with attitude, the rate with power",
+            f"{lead / units.FT_M:.0f} ft above the altitude power for level flight, nose up to level, trim",
+        ),
+        usual_errors=(
+            "speed allowed to build up, yellow arc in rough air",
+            "leveling off late, then a zoom",
+            "engine cooled and mixture forgotten on the way down",
+            "no look below before descending",
+        ),
+        card_line=f"{ws.mark(ias)} · {power.words} · {units.to_unit(sink, 'fpm'):,.0f} fpm down{words}",
+        targets={
+            "ias_mps": ias,
+            "altitude_change_m": -loss,
+            "level_off_altitude_m": bottom,
+            "bank_rad": bank,
+            "vertical_speed_mps": -sink,
+        },
+    )
 
 
 def propose(view: View) -> list[Episode]:

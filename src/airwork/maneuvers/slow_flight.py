@@ -9,27 +9,139 @@ Judged by the task `slow_flight`: altitude, heading, airspeed (+10/−0 kt), ban
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import math
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from airwork import units
+from airwork.errors import AirworkError, NotPossible
+from airwork.maneuvers import power_lines, turn_lines
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, mean_agl_m, speed_trust
 from airwork.maneuvers.sheet import NO_AIRSPEED, SETTLED, Sheet
 from airwork.maneuvers.signal import Array, ramp, runs
 from airwork.maneuvers.straights import held_bank, held_heading
+from airwork.maneuvers.worksheet import Worksheet
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade, Verdict
     from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.setup import Conditions, SetUp
     from airwork.maneuvers.slow import SlowStretch
     from airwork.maneuvers.view import View
+    from airwork.standards import Standard
 
 KIND = "slow_flight"
 TITLE = "Slow flight"
 
 SHORTEST_S, SURE_S = 12.0, 30.0  # held this long; shorter is a stall's entry or a slow moment
 LEAST_SLOWING, SURE_SLOWING = 0.93, 0.82  # slow speed over the speed before
+
+
+OVER_STALL_MPS = 7.5 * units.KT_MPS  # the middle of 5 to 10 kt above the stall ([AFH] ch. 5)
+LEAST_MPS, MOST_MPS = 5.0 * units.KT_MPS, 10.0 * units.KT_MPS
+RESERVE_MPS = units.from_unit(100.0, "fpm")  # climb left at full throttle, where airwork chooses the flap: our own
+TURN_RAD = math.radians(20.0)
+FLOWN_S = 300.0
+
+
+def _best_notch(ws: Worksheet) -> int:
+    """The largest flap setting that leaves a little climb at full throttle; flaps up if none does."""
+    for notch in range(ws.airplane.flaps_full, 0, -1):
+        try:
+            cas = ws.stall_cas_mps(notch) + OVER_STALL_MPS
+        except NotPossible:
+            continue
+        if power_lines.holds_level(ws, cas, notch, TURN_RAD, RESERVE_MPS):
+            return notch
+    return 0
+
+
+def set_up(
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    standard: Standard,
+    target: Mapping[str, Any],
+) -> SetUp:
+    """Numbers and steps of slow flight, in the flap setting asked for or the largest the airplane holds today."""
+    ws = Worksheet(airplane, performance, conditions, standard, KIND, TITLE, target, above_floor_m=300.0)
+    best = _best_notch(ws)
+    notch = ws.notch(best)
+    stall = ws.stall_cas_mps(notch)
+    ias = ws.flown_ias(ws.on_dial(ws.ias(stall + OVER_STALL_MPS, notch), "up"), notch)
+    cas = ws.cas(ias, notch)
+    entry = ws.on_dial(min(ws.ias(1.7 * ws.stall_cas_mps(0)), ws.fastest_ias(1)), "down", 5.0)
+    ws.note_heights()
+    ws.note_speed("entry speed", entry, "assumed", "1.7 times the clean stall, below the flap speed")
+    ws.note_flap(notch)
+    stall_ias = ws.note_stall(notch)
+    source = (
+        "lesson" if "ias_mps" in ws.target else "5 to 10 kt above the stall, [AFH] ch. 5; calibrated, then on the dial"
+    )
+    ws.note_speed("slow-flight speed", ias, "formula", source)
+    low, high = (ws.ias(stall + extra, notch) for extra in (LEAST_MPS, MOST_MPS))
+    ws.note_speed("lowest of that band", ws.on_dial(low, "up"), "formula", "stall + 5 kt")
+    ws.note_speed("highest of that band", ws.on_dial(high, "down"), "formula", "stall + 10 kt")
+    power = power_lines.level(ws, cas, notch)
+    in_turn = power_lines.level(ws, cas, notch, bank_rad=TURN_RAD, name="power, 20° bank", needed=False, pitch=False)
+    power_lines.climb(ws, cas, notch, name="left at full throttle")
+    _back_side(ws, cas, notch)
+    turn_lines.note_turn(ws, cas, TURN_RAD, notch, math.pi / 2, bank_source="gentle turns: common practice, no source")
+    ws.use_power(FLOWN_S, None if power is None else power.ratio)
+    flaps = "flaps up" if notch == 0 else f"flaps {notch}"
+    cautions = []
+    if notch == best < airplane.flaps_full and "flap_notch" not in ws.target:
+        cautions.append(f"Flap notch {best}: with more flap full throttle leaves less than 100 ft/min of climb today.")
+    words = "power by eye" if power is None else power.words
+    return ws.finish(
+        steps=(
+            ws.before(),
+            f"Power back, hold altitude while it slows; flaps to notch {notch} one at a time, each below its speed"
+            if notch
+            else "Power back, hold altitude while it slows; flaps stay up",
+            f"Before {ws.mark(ias)} is reached add power: {words}; right rudder, trim",
+            "Pitch for the speed, power for the altitude; straight, then turns to 20°"
+            + (f" ({in_turn.words})" if in_turn is not None else ""),
+            "Any stall warning: ease the nose down and add power at once",
+            "Recovery: full power, carburetor heat cold, flaps up in steps as it accelerates, level at the altitude",
+        ),
+        usual_errors=(
+            "power added too late: it sinks behind the power curve",
+            "too little right rudder, heading wanders left",
+            "speed chased with the elevator; no trim",
+            "flaps all at once in the recovery: sink",
+            "eyes inside: traffic and heading lost",
+        ),
+        card_line=f"{ws.mark(ias)} · {flaps} · {words} · stall {ws.mark(stall_ias)}",
+        targets={
+            "ias_mps": ias,
+            "flap_notch": float(notch),
+            "bank_rad": TURN_RAD,
+            "entry_ias_mps": entry,
+            "duration_s": FLOWN_S,
+        },
+        cautions=tuple(cautions),
+    )
+
+
+def _back_side(ws: Worksheet, cas_mps: float, notch: int) -> None:
+    """What a knot slower costs, where the speed lies on the back of the power curve."""
+    if ws.performance is None:
+        return
+    try:
+        found = ws.performance.back_side(
+            ws.conditions.mass_kg, ws.pressure_altitude_m, ws.temperature_k, notch, at_cas_mps=cas_mps
+        )
+    except AirworkError:
+        return
+    if found.on_back_side and math.isfinite(found.climb_rate_per_kt_mps):
+        cost = -units.to_unit(found.climb_rate_per_kt_mps, "fpm")
+        ws.note("each knot slower costs", float(round(cost)), "fpm", "fitted model", "back of the power curve")
 
 
 def propose(view: View) -> list[Episode]:

@@ -6,21 +6,28 @@ Judged by the task `straight_and_level`: altitude, heading, airspeed.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from airwork.airdata.angles import wrap_positive_rad
+from airwork.maneuvers import power_lines
 from airwork.maneuvers.legs import leg_state
 from airwork.maneuvers.propose_tools import LEAST_SCORE, episode
 from airwork.maneuvers.sheet import NO_HEADING, SETTLED, Sheet
 from airwork.maneuvers.signal import bridged, ramp, runs
 from airwork.maneuvers.straights import heading_note
+from airwork.maneuvers.worksheet import Worksheet
 
 if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.setup import Conditions, SetUp
     from airwork.maneuvers.view import View
+    from airwork.standards import Standard
 
 KIND = "straight_and_level"
 TITLE = "Straight and level"
@@ -29,6 +36,48 @@ WINGS_LEVEL_RAD = np.radians(8.0)
 SHORT_S, SURE_S = 25.0, 60.0
 PAUSE_S = 4.0
 WANDER_RAD = np.radians(35.0)  # heading drifting farther than this is no straight flight
+
+
+CRUISE_SHARE = 0.65  # power where the lesson names neither speed nor power: common practice, no source
+FLOWN_S = 180.0
+
+
+def set_up(
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    standard: Standard,
+    target: Mapping[str, Any],
+) -> SetUp:
+    """Numbers and steps of straight-and-level flight."""
+    ws = Worksheet(airplane, performance, conditions, standard, KIND, TITLE, target, above_floor_m=300.0)
+    share = ws.wish("power_ratio", CRUISE_SHARE, 0.3, 1.0)
+    cas = power_lines.cruise_cas_mps(ws, share) or 1.9 * ws.stall_cas_mps(0)
+    ias = ws.flown_ias(min(ws.on_dial(ws.ias(cas)), ws.fastest_ias()))
+    ws.note_heights()
+    ws.note_speed("speed", ias, "given" if "ias_mps" in ws.target else "fitted model", "for the power, level")
+    power = power_lines.level(ws, ws.cas(ias))
+    ws.note_stall(0)
+    slow = ws.on_dial(1.3 * ws.ias(ws.stall_cas_mps(0)), "up")
+    ws.note_speed("slow cruise, to compare", slow, "formula", "1.3 times the stall")
+    power_lines.level(ws, ws.cas(slow), name="power, slow cruise", needed=False)
+    ws.use_power(FLOWN_S, None if power is None else power.ratio)
+    return ws.finish(
+        steps=(
+            "Attitude: set the nose against the horizon, hold it still",
+            f"Power: {'as for the speed' if power is None else power.words}",
+            "Trim until it flies hands off; look out, wings level, ball centered",
+            "Check altitude, heading, speed in turn; correct with small attitude changes, then trim again",
+        ),
+        usual_errors=(
+            "flying the instruments instead of the horizon",
+            "one wing low, held straight with crossed controls",
+            "chasing the altimeter; power and trim left alone when the speed changed",
+            "a grip that hides what the trim is doing",
+        ),
+        card_line=f"{ws.mark(ias)} · {'power by eye' if power is None else power.words}",
+        targets={"ias_mps": ias, "duration_s": FLOWN_S},
+    )
 
 
 def propose(view: View) -> list[Episode]:

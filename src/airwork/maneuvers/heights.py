@@ -1,0 +1,78 @@
+"""Floor and entry altitude of a maneuver: the highest of standard, handbook or practice, and lesson. SI.
+
+Altitudes are above sea level as the altimeter shows them; heights asked for are above the ground here.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any
+
+from airwork import units
+from airwork.errors import InputError
+from airwork.maneuvers.setup import Conditions
+from airwork.standards import Standard
+
+FT = units.FT_M
+STALL_FLOOR_M = 1500 * FT  # [AFH] ch. 5: recovery from a stall not below 1,500 ft above ground, single engine
+PRACTICE_FLOOR_M = 1500 * FT  # where the standard prints none: common practice, no source
+PRACTICE = "1,500 ft above ground: common practice, no source"
+
+
+def round_up_m(altitude_m: float, step_ft: float = 100.0) -> float:
+    """An altitude rounded up to a step a pilot can fly. [m]"""
+    return math.ceil(round(altitude_m / FT, 3) / step_ft) * step_ft * FT
+
+
+def floor_of(
+    conditions: Conditions, standard: Standard, kind: str, least_agl_m: float = 0.0, least_why: str = ""
+) -> tuple[float, str]:
+    """(lowest altitude allowed [m], why), rounded up to 100 ft.
+
+    Parameters
+    ----------
+    least_agl_m : height above ground the room itself asks for, with its reason; the standard's counts too.
+    """
+    ground, task = conditions.ground_elevation_m, standard.task(kind)
+    reasons = [(ground, "the ground")]
+    if task.min_agl_m is not None:
+        reasons.append((ground + task.min_agl_m, f"{task.code}, {units.write(task.min_agl_m, 'ft')} above ground"))
+    if least_agl_m:
+        reasons.append((ground + least_agl_m, least_why))
+    if conditions.floor_m is not None:
+        reasons.append((conditions.floor_m, "the lesson's floor"))
+    height, why = max(reasons, key=lambda pair: pair[0])
+    return (round_up_m(height), why) if height > ground else (height, why)
+
+
+def entry_of(
+    conditions: Conditions, target: Mapping[str, Any], title: str, floor: tuple[float, str], above_floor_m: float
+) -> float:
+    """Entry altitude: the lesson's, else airwork's own, so far above the floor, at a full 500 ft. [m]
+
+    Raises
+    ------
+    InputError : below the floor, or above the area's ceiling.
+    """
+    wanted = target.get("altitude_m")
+    if wanted is None and "height_agl_m" in target:
+        wanted = conditions.ground_elevation_m + float(target["height_agl_m"])
+    if wanted is None:
+        wanted = conditions.altitude_m
+    chosen = wanted is None
+    entry = round_up_m(floor[0] + above_floor_m, 500.0) if wanted is None else float(wanted)
+    ceiling = conditions.ceiling_m
+    if chosen and ceiling is not None and entry > ceiling:  # a full 500 ft is a nicety, the ceiling is not
+        entry = max(round_up_m(floor[0] + above_floor_m), min(entry, math.floor(ceiling / FT / 100.0) * 100.0 * FT))
+    if entry < floor[0] - 0.5:
+        raise InputError(
+            f"{title}: entry at {units.write(entry, 'ft')} is below {units.write(floor[0], 'ft')} "
+            f"({floor[1]}); begin higher."
+        )
+    if ceiling is not None and entry > ceiling + 0.5:
+        raise InputError(
+            f"{title}: needs {units.write(entry, 'ft')}, above the area's ceiling {units.write(ceiling, 'ft')}; "
+            "find a higher area or a lower floor."
+        )
+    return entry
