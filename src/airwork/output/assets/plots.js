@@ -1,6 +1,7 @@
 /* Linked plots of one stretch of a flight: tolerance bands, the ideal laid over, one cursor for all. Needs uPlot. */
 "use strict";
 const airworkPlots = (() => {
+  const PAPER_WIDTH = 325;  // half of an A4 page less its margins, in CSS pixels
   const css = (name) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
 
   const bandHook = (bands) => (u) => {
@@ -59,7 +60,10 @@ const airworkPlots = (() => {
       series,
       hooks: { drawClear: [bandHook(bands)], setCursor: [(u) => onMove && u.cursor.idx !== null && onMove(spec.t[u.cursor.idx])] },
     }, data, holder);
-    new ResizeObserver(() => plot.setSize({ width: width(), height: 165 })).observe(holder);
+    const fit = () => plot.setSize({ width: width(), height: 165 });
+    new ResizeObserver(fit).observe(holder);
+    window.addEventListener("beforeprint", () => plot.setSize({ width: PAPER_WIDTH, height: 130 }));
+    window.addEventListener("afterprint", fit);
     return plot;
   };
 
