@@ -34,3 +34,29 @@ def caldmere() -> Airplane:
 def larkmoor_fit(larkmoor: Airplane) -> Performance:
     """Fitted once."""
     return performance(larkmoor)
+
+
+@pytest.fixture
+def stand_in_rooms(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Every maneuver answered by a plain stand-in, so that the plan is tested apart from the rooms."""
+    from types import SimpleNamespace
+
+    from airwork.lesson import exercises
+    from airwork.units import FT_M
+    from lesson.runs import a_set_up, a_trace
+
+    real = exercises.find_room
+
+    def find(kind: str, *, where: str) -> SimpleNamespace:
+        room = real(kind, where=where)
+        sink = 4.0 if kind == "emergency_descent" else 0.0
+
+        def set_up(_airplane, _performance, conditions, _standard, _options):
+            return a_set_up(room.KIND, conditions.altitude_m or 6500 * FT_M, 180.0)
+
+        def ideal(_airplane, _performance, conditions, _standard, _options):
+            return a_trace(180.0, conditions.altitude_m or 6500 * FT_M, sink_mps=sink)
+
+        return SimpleNamespace(KIND=room.KIND, TITLE=room.TITLE, set_up=set_up, ideal=ideal)
+
+    monkeypatch.setattr(exercises, "find_room", find)

@@ -27,7 +27,7 @@ MAP_CELLS = 72  # cells each way of the map of distances to the edge
 DIRECTIONS = 12  # the outermost points of a shape in these directions stand for it in the search
 GLIDE_SPARE_M = 150.0  # about 500 ft above the landing place on arrival, to look and to line up (common practice)
 OUTSIDE_COST = 200.0  # a meter short of the margin costs as much as this many meters of flying
-GLIDE_COST = 20.0
+GLIDE_COST = 100.0  # a meter of height short on arrival at the best landing place, the same way
 TURN_PER_WIND = 300.0  # meters of flying that a heading straight down wind costs against straight into it
 
 

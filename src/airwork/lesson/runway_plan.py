@@ -73,10 +73,10 @@ def components(label: str, wind: Wind, heading_rad: float) -> Components:
 
 
 def choose_runway(place: Place, wanted: str | None, wind: Wind | None) -> tuple[Runway | None, str]:
-    """The runway named, else the one most into the wind among those with a known heading and length."""
+    """The runway named, else the one most into the wind among those with a known heading."""
     if wanted is not None:
         return place.runway(wanted), "named in the lesson"
-    known = [r for r in place.runways if r.heading_rad is not None and r.takeoff_m and r.surface != "water"]
+    known = [r for r in place.runways if r.heading_rad is not None and r.surface != "water"]
     if not known:
         return None, "no runway with a known heading; name one in the lesson" if place.runways else "no runway given"
     if wind is None or wind.from_rad is None or wind.speed_mps <= 0.5:
@@ -84,7 +84,7 @@ def choose_runway(place: Place, wanted: str | None, wind: Wind | None) -> tuple[
         return longest, "the longest; the wind doesn't choose"
     direction, speed = wind.from_rad, wind.speed_mps
     best = max(
-        known, key=lambda r: (round(float(headwind_mps(direction, speed, r.heading_rad or 0.0)), 1), r.takeoff_m)
+        known, key=lambda r: (round(float(headwind_mps(direction, speed, r.heading_rad or 0.0)), 1), r.takeoff_m or 0.0)
     )
     others = [r.name for r in place.runways if r.heading_rad is None]
     return best, "most into the wind" + (f"; no heading known for {', '.join(others)}" if others else "")

@@ -1,0 +1,107 @@
+"""Wind on the runway, the choice of runway, distances with their factor."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from airwork.lesson.day import make_day
+from airwork.lesson.places import Place, Runway
+from airwork.lesson.quantity import Wind
+from airwork.lesson.runway_plan import choose_runway, components, handbook_surface, plan_runway
+from airwork.units import FT_M, KT_MPS, LB_KG
+from lesson.lessons import small
+
+RAD = math.pi / 180
+
+
+def wind(direction: float | None, knots: float, gust: float | None = None, **more: float) -> Wind:
+    return Wind(None if direction is None else direction * RAD, knots * KT_MPS, None if gust is None else gust * KT_MPS,
+                **{k: v * RAD for k, v in more.items()})  # fmt: skip
+
+
+# Sources: PHAK ch. 11 problem 10 (H1 [V], exact 21.65 and 12.50), H14, H15 [D].
+@pytest.mark.parametrize(
+    ("runway", "direction", "knots", "head", "cross", "right", "tolerance"),
+    [
+        (170, 140, 25, 22, 13, False, 0.51),
+        (360, 30, 20, 17.32, 10.00, True, 0.01),
+        (270, 310, 15, 11.49, 9.64, True, 0.01),
+    ],
+)
+def test_h1_h14_h15_components_published(runway, direction, knots, head, cross, right, tolerance):
+    c = components("now", wind(direction, knots), runway * RAD)
+    assert c.headwind_mps / KT_MPS == pytest.approx(head, abs=tolerance)
+    assert c.crosswind_mps / KT_MPS == pytest.approx(cross, abs=tolerance)
+    assert c.from_right is right
+
+
+def test_the_gust_counts_across_and_the_mean_wind_along():
+    c = components("now", wind(90, 10, 20), 360 * RAD)
+    assert c.crosswind_mps / KT_MPS == pytest.approx(20)
+    c = components("now", wind(360, 10, 20), 360 * RAD)
+    assert c.headwind_mps / KT_MPS == pytest.approx(10)
+
+
+def test_a_wind_without_direction_counts_in_full_across_and_gives_no_headwind():
+    c = components("now", wind(None, 6), 360 * RAD)
+    assert (c.crosswind_mps / KT_MPS, c.headwind_mps, c.from_right) == (pytest.approx(6), 0.0, None)
+
+
+def test_a_varying_direction_counts_at_its_worst():
+    c = components("now", wind(360, 10, None, varies_from_rad=300, varies_to_rad=90), 360 * RAD)
+    assert c.crosswind_mps / KT_MPS == pytest.approx(10)
+    assert c.headwind_mps / KT_MPS == pytest.approx(0, abs=1e-9)
+
+
+def field(*runways: Runway) -> Place:
+    return Place("TEST", "Test", 0.7, -1.7, 1000.0, runways)
+
+
+def test_the_runway_most_into_the_wind_is_taken_among_those_whose_heading_is_known():
+    place = field(Runway("09", 90 * RAD, 900.0), Runway("27", 270 * RAD, 900.0), Runway("36", None, 3000.0))
+    runway, why = choose_runway(place, None, wind(250, 12))
+    assert runway is not None
+    assert runway.name == "27"
+    assert "36" in why
+
+
+def test_without_wind_the_longest_is_taken_and_without_headings_none():
+    place = field(Runway("09", 90 * RAD, 900.0), Runway("18", 180 * RAD, 1200.0))
+    assert choose_runway(place, None, wind(None, 0))[0].name == "18"
+    assert choose_runway(field(Runway("36", None, 3000.0)), None, wind(250, 12))[0] is None
+
+
+def test_surfaces_in_the_handbooks_words():
+    asked = (("paved", False), ("paved", True), ("grass", False), ("grass", True))
+    assert [handbook_surface(*a) for a in asked] == ["paved_dry", "paved_wet", "dry_grass", "wet_grass"]
+    assert handbook_surface("gravel", False) is None
+    assert handbook_surface(None, False) is None
+
+
+# Source: the airplane's takeoff table (invented): 2,000 lb, 4,000 ft, 20 °C: roll 1,015, over 50 ft 2,250 ft; the
+# factor on top is the usual 1.33 (UK SafetySense 7c, from memory [M]).
+def test_the_distance_is_the_tables_with_the_factor_on_top(larkmoor):
+    lesson = small(
+        {'"3,279 ft"': '"4,000 ft"', '"240/12G18 kt"': '"calm"', '"18 °C"': '"20 °C"', '"30.02 inHg"': '"29.9213 inHg"'}
+    )
+    plan = plan_runway(lesson, larkmoor, make_day(lesson, lesson.start_utc_s + 3600), 2000 * LB_KG, 2000 * LB_KG)
+    assert plan.takeoff.ground_roll_m / FT_M == pytest.approx(1015, abs=1)
+    assert plan.takeoff.over_50_ft_m / FT_M == pytest.approx(2250, abs=2)
+    assert plan.takeoff.needed_m == pytest.approx(1.33 * plan.takeoff.over_50_ft_m)
+
+
+def test_a_pilots_own_factor_wins_when_it_is_larger(larkmoor):
+    more = {"[[exercises]]": "[student.limits]\nrunway_factor = 1.8\n[[exercises]]"}
+    lesson = small(more)
+    plan = plan_runway(lesson, larkmoor, make_day(lesson, lesson.start_utc_s + 3600), 2000 * LB_KG, 2000 * LB_KG)
+    assert plan.takeoff.factor == 1.8
+    assert plan.landing.factor == 1.8
+
+
+def test_what_the_table_does_not_reach_is_unknown_with_the_reason(larkmoor):
+    lesson = small({'"18 °C"': '"55 °C"'})
+    plan = plan_runway(lesson, larkmoor, make_day(lesson, lesson.start_utc_s + 3600), 2000 * LB_KG, 2000 * LB_KG)
+    assert plan.takeoff.needed_m is None
+    assert "outside" in plan.takeoff.problem

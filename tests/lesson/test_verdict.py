@@ -1,0 +1,186 @@
+"""Go, think or no-go: every reason at its limit; what nobody said is never good."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import pytest
+
+from airwork.airplane import Airplane
+from airwork.errors import InputError
+from airwork.lesson.briefing import Briefing
+from airwork.lesson.file import parse_lesson
+from airwork.lesson.plan import build_briefing
+from airwork.lesson.verdict import Reason, combine
+from lesson.lessons import SMALL, changed
+
+pytestmark = pytest.mark.usefixtures("stand_in_rooms")
+
+AREA = """
+[area]
+center = [41.30, -101.77]
+radius = "8 NM"
+ground = "3,700 ft"
+floor = "5,000 ft"
+ceiling = "9,000 ft"
+airspace = "E"
+[[area.landing_places]]
+name = "meadow"
+position = [41.30, -101.77]
+"""
+HEAVY = '[[people]]\nname = "x"\nstation = "front seats"\nweight = "400 lb"'
+TAF = '[weather]\ntaf = "TAF KOGA 201130Z 2012/2112 24010KT P6SM SKC"'
+GOOD = changed(SMALL, {"[weather]": TAF, "[[exercises]]": f"{AREA}\n[[exercises]]"})
+
+
+@pytest.fixture
+def brief(larkmoor: Airplane, larkmoor_fit):
+    def build(changes: Mapping[str, str] | None = None, text: str = GOOD, **more: object) -> Briefing:
+        lesson = parse_lesson(changed(text, changes or {}), where="lesson.toml")
+        return build_briefing(lesson, larkmoor, performance=larkmoor_fit, **more)
+
+    return build
+
+
+def level_of(briefing: Briefing, topic: str) -> str:
+    """Worst level of a topic."""
+    order = ["no-go", "unknown", "think", "go", "not checked"]
+    found = [r.level for r in briefing.verdict.reasons if r.topic == topic]
+    assert found, [r.topic for r in briefing.verdict.reasons]
+    return min(found, key=order.index)
+
+
+def test_a_good_day_is_a_go(brief):
+    b = brief()
+    assert b.verdict.level == "go", b.verdict.headline
+    assert b.verdict.of("not checked")[0].topic == "currency"
+
+
+def test_reasons_combine_to_the_worst_and_unknown_is_no_go_ahead():
+    go, think, no_go, unknown = (Reason("x", level, level) for level in ("go", "think", "no-go", "unknown"))
+    assert combine([go]).level == "go"
+    assert combine([go, think]).level == "think"
+    assert combine([go, unknown]).level == "think"
+    assert combine([unknown, no_go, go]).level == "no-go"
+    assert combine([Reason("currency", "not checked", "")]).level == "go"
+
+
+@pytest.mark.parametrize(
+    ("changes", "topic"),
+    [
+        ({'wind = "240/12G18 kt"\n': ""}, "wind"),
+        ({'visibility = "10 SM"\n': ""}, "visibility"),
+        ({'ceiling = "none"\n': ""}, "cloud"),
+        ({'temperature = "18 °C"\n': ""}, "temperature"),
+        ({'dewpoint = "4 °C"\n': ""}, "carburetor ice"),
+        ({'altimeter = "30.02 inHg"\n': ""}, "altimeter setting"),
+        ({'taf = "TAF KOGA 201130Z 2012/2112 24010KT P6SM SKC"\n': ""}, "forecast"),
+        ({'length = "3,500 ft"\n': ""}, "takeoff distance"),
+        ({'surface = "paved"\n': ""}, "landing distance"),
+        ({AREA: ""}, "practice area"),
+        ({'[[area.landing_places]]\nname = "meadow"\nposition = [41.30, -101.77]\n': ""}, "glide reach"),
+        ({'heading = "270 deg"\n': ""}, "runway"),
+    ],
+)  # fmt: skip
+def test_what_nobody_said_is_unknown_and_never_a_go(brief, changes, topic):
+    b = brief(changes)
+    assert level_of(b, topic) == "unknown"
+    assert b.verdict.level != "go"
+
+
+@pytest.mark.parametrize(
+    ("changes", "topic", "level"),
+    [
+        ({'"240/12G18 kt"': '"240/20G32 kt"'}, "crosswind, airplane", "no-go"),  # 16 kt across, 15 demonstrated
+        ({'"240/12G18 kt"': '"240/20G29 kt"'}, "crosswind", "go"),
+        ({'"240/12G18 kt"': '"090/8 kt"'}, "tailwind", "think"),
+        ({'ceiling = "none"': 'ceiling = "900 ft"'}, "cloud and visibility", "no-go"),
+        ({'ceiling = "none"': 'ceiling = "2,500 ft"'}, "cloud and visibility", "no-go"),  # 6,500 ft planned
+        ({'ceiling = "none"': 'ceiling = "5,000 ft"'}, "cloud and visibility", "go"),
+        ({'visibility = "10 SM"': 'visibility = "2 SM"'}, "cloud and visibility", "no-go"),
+        ({'visibility = "10 SM"': 'visibility = "4 SM"'}, "cloud and visibility", "think"),
+        ({"24010KT P6SM SKC": "24010KT P6SM SKC TEMPO 2014/2018 2SM TSRA BKN008"}, "weather", "no-go"),
+        ({"24010KT P6SM SKC": "24010KT P6SM SKC TEMPO 2018/2020 2SM TSRA BKN008"}, "cloud and visibility", "go"),
+        ({"24010KT P6SM SKC": "33030G40KT P6SM SKC"}, "crosswind, airplane", "no-go"),
+        ({'dewpoint = "4 °C"': 'dewpoint = "16 °C"'}, "carburetor ice", "think"),  # [PHAK] ch. 7
+        ({'time = "08:30"': 'time = "18:10"', "2012/2112": "2012/2112"}, "daylight", "think"),
+        ({'time = "08:30"': 'time = "23:40"'}, "night", "think"),
+        ({'"left wing" = "18 gal"': '"left wing" = "4 gal"', '"16 gal"': '"4 gal"'}, "fuel", "no-go"),
+        ({'"left wing" = "18 gal"': '"left wing" = "5 gal"', '"16 gal"': '"5 gal"'}, "fuel", "think"),
+        ({'"148 lb"': f'"148 lb"\n{HEAVY}'}, "loading", "no-go"),
+        ({'length = "3,500 ft"': 'length = "1,000 ft"'}, "takeoff distance", "no-go"),
+        ({'length = "3,500 ft"': 'length = "1,300 ft"'}, "takeoff distance", "think"),
+        ({'radius = "8 NM"': 'radius = "0.4 NM"'}, "practice area", "no-go"),
+        ({'radius = "8 NM"': 'radius = "8 NM"\nmargin = "7.9 NM"'}, "practice area", "think"),
+        ({'floor = "5,000 ft"': 'floor = "7,000 ft"'}, "altitude", "no-go"),
+        ({'ceiling = "9,000 ft"': 'ceiling = "6,000 ft"'}, "altitude", "no-go"),
+        ({'airspace = "E"': 'airspace = "A"'}, "airspace", "no-go"),
+    ],
+)  # fmt: skip
+def test_each_reason_at_its_limit(brief, changes, topic, level):
+    assert level_of(brief(changes), topic) == level
+
+
+LIMITS = '[student]\nname = "N"\nsolo = {solo}\n[student.limits]\n{limit}\n[[exercises]]'
+
+
+@pytest.mark.parametrize(
+    ("limit", "topic"),
+    [
+        ('crosswind = "6 kt"', "crosswind, student"),
+        ('wind = "15 kt"', "wind, student"),
+        ('gust_spread = "5 kt"', "gust spread, student"),
+        ('density_altitude = "3,500 ft"', "density altitude, student"),
+        ('visibility = "15 SM"', "visibility, student"),
+    ],
+)
+def test_a_students_limit_is_a_thought_with_an_instructor_and_a_no_go_solo(brief, limit, topic):
+    for solo, level in (("false", "think"), ("true", "no-go")):
+        assert level_of(brief({"[[exercises]]": LIMITS.format(solo=solo, limit=limit)}), topic) == level
+
+
+def test_an_instructors_limit_stops_the_flight(brief):
+    own = '[instructor]\nname = "E"\n[instructor.limits]\ncrosswind = "6 kt"\n[[exercises]]'
+    assert level_of(brief({"[[exercises]]": own}), "crosswind, instructor") == "no-go"
+
+
+def test_at_the_limit_is_within_it(brief):
+    """12 kt gusting 18 from 30° off: 9.0 kt across; a limit of 9 kt is kept."""
+    assert (
+        level_of(brief({"[[exercises]]": LIMITS.format(solo="true", limit='crosswind = "9 kt"')}), "crosswind") == "go"
+    )
+
+
+def test_currency_comes_in_from_a_logbook(brief):
+    lapsed = Reason("currency", "no-go", "no three landings in 90 days", "61.57")
+    b = brief(currency=[lapsed])
+    assert b.verdict.level == "no-go"
+    assert lapsed in b.verdict.reasons
+
+
+def test_the_headline_names_what_decided(brief):
+    b = brief({'ceiling = "none"': 'ceiling = "900 ft"'})
+    assert b.verdict.headline.startswith("No-go: ")
+    assert "below 1,000 ft" in b.verdict.headline
+
+
+@pytest.mark.parametrize(
+    ("changes", "expected"),
+    [
+        ({'"18 gal"': '"25 gal"'}, "fuel.left wing: 25.0 gal is more than it holds: 20.0 gal usable"),
+        ({'"left wing"': '"middle"'}, "no such tank"),
+        ({'"left wing" = "18 gal"\n': ""}, "the fuel in left wing is not given"),
+        ({'station = "front seats"': 'station = "roof"'}, "no station 'roof'"),
+        ({'kind = "steep_turn"': 'kind = "barrel_roll"'}, "no maneuver 'barrel_roll'"),
+        ({'kind = "steep_turn"': 'kind = "steep turns"'}, None),
+        ({"[[exercises]]": '[student]\ncertificate = "astronaut"\n[[exercises]]'}, "astronaut"),
+    ],
+)  # fmt: skip
+def test_what_does_not_fit_the_airplane_is_one_line(brief, changes, expected):
+    if expected is None:
+        assert brief(changes).exercises[0].kind == "steep_turn"
+        return
+    with pytest.raises(InputError) as found:
+        brief(changes)
+    assert expected in str(found.value)
+    assert "\n" not in str(found.value)
