@@ -32,6 +32,7 @@ WORDS: dict[str, tuple[str, units.Kind | str, str]] = {
     "mixture": ("mixture", "word", '"full_rich", "best_power" or "best_economy"'),
     "tank": ("tank", "word", "the tank's name"),
     "stall": ("stall", "word", '"full" or "impending"'),
+    "style": ("style", "word", '"normal", "short" or "soft"'),
     "configuration": ("configuration", "word", '"takeoff", "approach" or "clean"'),
 }
 

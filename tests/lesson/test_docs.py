@@ -1,0 +1,25 @@
+"""docs/lesson-file.md names every field a lesson may have, and every target word."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from airwork.lesson import schema
+from airwork.lesson.target import WORDS
+
+PAGE = (Path(__file__).parents[2] / "docs" / "lesson-file.md").read_text()
+
+
+def test_every_field_of_the_lesson_file_is_documented():
+    models = [
+        m
+        for m in vars(schema).values()
+        if isinstance(m, type) and issubclass(m, schema.Strict) and m is not schema.Strict
+    ]
+    assert len(models) >= 14
+    missing = [f"{m.__name__}.{name}" for m in models for name in m.model_fields if name not in PAGE]
+    assert missing == []
+
+
+def test_every_target_word_is_documented():
+    assert [word for word in WORDS if f"`{word}`" not in PAGE] == []
