@@ -14,8 +14,8 @@ from airwork.units import FPM_MPS
 Z90 = 1.6449  # half-width of the middle 90 % of a normal distribution, in standard deviations
 LOWEST_SPEED = 1.05  # times the stall speed; the law gives no answer below
 
-_RPM, _RPM_NEAR_STALL = 10.0, 14.0
-_POWER_SHARE = 0.012  # of the power itself
+_RPM, _RPM_NEAR_STALL = 11.0, 16.0
+_POWER_SHARE = 0.02  # of the power itself
 _RATE, _RATE_SHARE = 15.0 * FPM_MPS, 0.04
 _LOAD = 0.015
 

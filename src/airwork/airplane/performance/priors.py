@@ -18,21 +18,22 @@ Law = FixedPitch | ConstantSpeed
 
 # name: (mean, standard deviation, low, high)
 _PROPELLER = {
-    "a0": (0.11, 0.02, 0.02, 0.4),  # static thrust coefficient of a two-blade fixed-pitch propeller
+    "a0": (0.115, 0.03, 0.02, 0.4),  # static thrust coefficient of a two-blade fixed-pitch propeller
     "j0": (1.07, 0.12, 0.5, 2.5),  # zero thrust a little above the geometric pitch, 0.75 to 0.9 diameters
     "b": (0.35, 0.35, -3.0, 3.0),  # between a line and a parabola
-    "eta": (0.87, 0.04, 0.5, 1.0),  # what momentum theory leaves
+    "eta": (0.84, 0.06, 0.5, 1.0),  # what momentum theory leaves
 }
 _DRAG = {
     "cd0": (0.033, 0.009, 0.004, 0.2),  # fixed gear, struts or none
     "cl0": (0.15, 0.12, -1.0, 1.0),  # cambered section
-    "q": (0.015, 0.02, -0.1, 0.6),  # rise at the stall
+    "q": (0.010, 0.02, -0.1, 0.6),  # rise at the stall
     "w": (0.010, 0.006, -0.03, 0.1),  # windmilling propeller on the wing's area
 }
-# k = factor/(π·A); 1.25 is an airplane efficiency of 0.8 without CL0, and an offset parabola needs more
-_INDUCED = (1.4, 0.5, 0.3, 8.0)
-# Flaps full down (30–40°); less deflection in proportion to its power 1.5
-_FLAP_CD, _FLAP_SHARED, _FLAP_OWN, _FLAP_POWER = 0.055, 0.40, 0.15, 1.5
+# k = factor/(π·A): an airplane efficiency of 0.75 is 1.33 for a parabola about zero lift, 1.8 about CL0 = 0.15 (CL = 1)
+_INDUCED = (1.8, 0.7, 0.3, 8.0)
+# Flaps full down (30–40°): 0.02 to 0.07; less deflection by its power 1.3. Shares of the mean: spread of all notches
+# together, and of each by itself
+_FLAP_CD, _FLAP_SHARED, _FLAP_OWN, _FLAP_POWER = 0.04, 0.60, 0.25, 1.3
 _FLAP_CL_SHARED, _FLAP_CL_OWN = 0.11, 0.04
 
 

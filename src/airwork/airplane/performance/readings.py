@@ -22,7 +22,7 @@ KINDS: tuple[Kind, ...] = ("level", "full_throttle_climb", "idle_glide")
 
 # Standard deviations of one reading (tachometer, manifold gauge and airspeed indicator read by eye, steadiness)
 RPM_SD, MP_SD_PA, SPEED_SD_MPS = 15.0, 0.3 * INHG_PA, 1.0 * KT_MPS
-CLIMB_SD_MPS, GLIDE_SD_MPS = 35.0 * FPM_MPS, 75.0 * FPM_MPS
+CLIMB_SD_MPS, GLIDE_SD_MPS = 30.0 * FPM_MPS, 60.0 * FPM_MPS
 POWER_SHARE_SD = 0.01  # of rated power, what the manifold-pressure table leaves
 
 
@@ -30,7 +30,9 @@ POWER_SHARE_SD = 0.01  # of rated power, what the manifold-pressure table leaves
 class Reading:
     """One steady flight as noted in the cockpit, or found in a recording.
 
-    climb_rate_mps : positive up, negative in a glide. `source`: "reading" or the recording's name.
+    climb_rate_mps : positive up, negative in a glide.
+    recording : name of the recording it was found in; empty for a reading by eye.
+    left_out : why the file says it is not to be used; empty if it is.
     """
 
     kind: Kind
@@ -45,7 +47,9 @@ class Reading:
     fuel_flow_m3ps: float | None = None
     pitch_rad: float | None = None
     bank_rad: float = 0.0
-    source: str = "reading"
+    mixture: str = "full_rich"
+    recording: str = ""
+    left_out: str = ""
     note: str = ""
 
 
@@ -62,9 +66,13 @@ def readings_of(airplane: Airplane) -> tuple[Reading, ...]:
             o.rpm,
             o.manifold_pressure_pa,
             o.climb_rate_mps,
-            getattr(o, "fuel_flow_m3ps", None),
-            getattr(o, "pitch_rad", None),
-            note=o.note,
+            o.fuel_flow_m3ps,
+            o.pitch_rad,
+            o.bank_rad,
+            o.mixture,
+            o.recording,
+            o.left_out,
+            o.note,
         )
         for o in airplane.observations
     )
@@ -106,6 +114,8 @@ def states_of(airplane: Airplane, readings: Sequence[Reading]) -> State:
 
 def _missing(airplane: Airplane, reading: Reading) -> str:
     """Why a reading can't be used; empty if it can."""
+    if reading.left_out:
+        return reading.left_out
     if reading.kind != "idle_glide" and reading.rpm is None:
         return "no RPM"
     if reading.kind == "level" and not airplane.fixed_pitch and reading.manifold_pressure_pa is None:
