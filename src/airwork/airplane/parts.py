@@ -53,6 +53,12 @@ class Observation:
     manifold_pressure_pa: float | None
     climb_rate_mps: float | None
     note: str = ""
+    fuel_flow_m3ps: float | None = None
+    mixture: str = "full_rich"
+    pitch_rad: float | None = None
+    bank_rad: float = 0.0
+    recording: str = ""
+    left_out: str = ""  # why it is not used
 
 
 def indicated_mps(kias: float | None, mph: float | None, dial: str) -> float | None:
@@ -140,4 +146,10 @@ def observation(row: ObservationRow, notch: int, cas_mps: float, ias_mps: float)
         manifold_pressure_pa=None if pressure is None else units.from_unit(pressure, "inHg"),
         climb_rate_mps=None if climb is None else climb * units.FPM_MPS,
         note=row.note,
+        fuel_flow_m3ps=None if row.fuel_flow_gph is None else units.from_unit(row.fuel_flow_gph, "gph"),
+        mixture=row.mixture,
+        pitch_rad=None if row.pitch_deg is None else units.from_unit(row.pitch_deg, "deg"),
+        bank_rad=units.from_unit(row.bank_deg, "deg"),
+        recording=row.recording,
+        left_out=row.left_out,
     )

@@ -8,6 +8,7 @@ from pydantic import Field
 
 from airwork.airplane.file.base import (
     AltitudeFt,
+    Gph,
     InHg,
     Name,
     Notch,
@@ -18,6 +19,7 @@ from airwork.airplane.file.base import (
     Text,
     WeightLb,
 )
+from airwork.airplane.file.fitted import Fitted
 from airwork.airplane.file.identity import Engine, Flaps, Fuel, Identity, Propeller
 from airwork.airplane.file.loading import WeightAndBalance
 from airwork.airplane.file.performance import PerformanceTables
@@ -36,8 +38,16 @@ class ObservationRow(SpeedRow):
     manifold_pressure_inhg: InHg | None = None
     rate_of_climb_fpm: Annotated[float, Field(ge=-3000, le=6000)] | None = None
     rate_of_descent_fpm: Annotated[float, Field(ge=-3000, le=6000)] | None = None
+    fuel_flow_gph: Gph | None = None
+    mixture: Literal["full_rich", "best_power", "best_economy"] = Field(
+        "full_rich", description="how the mixture was set, for the fuel flow"
+    )
+    pitch_deg: Annotated[float, Field(ge=-30, le=30)] | None = Field(None, description="pitch, nose up positive")
+    bank_deg: Annotated[float, Field(ge=-75, le=75)] = Field(0, description="bank, in a steady level turn")
     date: Text = ""
     note: Text = ""
+    recording: Text = Field("", description="recording it was found in; empty for a reading by eye")
+    left_out: Text = Field("", description="why it is not used; empty if it is")
 
 
 class Checklist(Table):
@@ -71,3 +81,4 @@ class AirplaneFile(Table):
     checklists: list[Checklist] = Field(default_factory=list, description="checklists in the owner's words")
     technique: list[Technique] = Field(default_factory=list, description="technique notes in the owner's words")
     observations: list[ObservationRow] = Field(default_factory=list, description="readings noted in flight")
+    fitted: Fitted | None = Field(None, description="written by `airwork airplane fit`, not typed")
