@@ -3,6 +3,7 @@
   airwork debrief flight.csv
   airwork debrief flight.csv --airplane larkmoor_155 --weight 2150lb --standard commercial
   airwork debrief track.gpx --elevation 820ft --json > debrief.json
+  airwork debrief flight.csv --report debrief.html --zone America/Denver
   airwork debrief flight.csv --lesson lesson.toml --standard school.toml --strict
 
 RECORDING is any file a recorder, tracker or simulator wrote: CSV, IGC, GPX, NMEA, KML, Parquet ... Without an airplane
@@ -14,6 +15,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -37,6 +39,8 @@ def configure(parser: argparse.ArgumentParser) -> None:
     add("--altimeter", help="altimeter setting flown, where the file has none: 30.05inHg, 1018hPa")
     add("--elevation", help="elevation of the ground, where the recording never stands on it: 820ft")
     add("--mapping", metavar="FILE", type=Path, help="what the columns mean (airwork recording map writes it)")
+    add("--report", metavar="OUT.html", type=Path, help="also write the whole debrief as one page, to read or print")
+    add("--zone", default="UTC", help="time zone of the clock times in the report: America/Denver")
     add("--all", action="store_true", help="print every number and criterion, not only what matters first")
     add("--json", action="store_true", help="the whole debrief as JSON on stdout, nothing else")
     add("--strict", action="store_true", help="exit with 1 when a criterion of the standard was not held")
@@ -66,6 +70,12 @@ def run(args: argparse.Namespace) -> int:
         mass_kg=mass_kg,
     )  # fmt: skip
     found = debrief(flight, standard=standard, airplane=airplane, briefing=plan, mass_kg=mass_kg)
+    if args.report is not None:
+        from airwork.files import write_whole
+        from airwork.output.report import report_html
+
+        write_whole(args.report, report_html(found, zone=args.zone))
+        print(f"wrote {args.report}", file=sys.stderr)
     if args.json:
         print(json.dumps(found.as_json(), indent=1, ensure_ascii=False, allow_nan=False))
     else:

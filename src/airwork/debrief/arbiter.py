@@ -25,8 +25,10 @@ WANTS_CLEARING = (
 )  # fmt: skip
 
 ACCEPTED = 0.40  # a maneuver less sure than this is not claimed
-ACCEPTED_KIND = {"level_turn": 0.5, "glide": 0.45, "forward_slip": 0.5, "clearing_turn": 0.45, "climb": 0.3,
-                 "descent": 0.3, "straight_and_level": 0.3}  # fmt: skip
+ACCEPTED_KIND = {
+    "power_off_stall": 0.55, "power_on_stall": 0.55, "accelerated_stall": 0.5, "level_turn": 0.58, "glide": 0.45,
+    "forward_slip": 0.5, "clearing_turn": 0.45, "climb": 0.3, "descent": 0.3, "straight_and_level": 0.3,
+}  # fmt: skip
 MOMENT_S, MOMENT_SHARE = 8.0, 0.2  # one maneuver's recovery runs into the next one's entry
 ENTRY_S, ENTRY_SHARE = 15.0, 0.4  # slowing down may begin in the last part of the turn before
 NESTED_SURE = 0.65  # inside slow flight only a clear break is a stall: a wobble is poor slow flight

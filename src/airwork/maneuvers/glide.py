@@ -34,7 +34,7 @@ IDLE, POWERED = 0.15, 0.28  # share of full power
 FLAT, TOO_FLAT = 11.5, 14.5  # distance over height; light singles glide 1 in 8 to 1 in 11 (common practice, no source)
 STEEP, TOO_STEEP = 7.0, 5.0  # steeper: flaps, a slip, a dive
 FAST, TOO_FAST = 1.85, 2.1
-APPROACH_M, BROKEN_OFF_M = 50.0, 130.0  # ended lower, it was an approach; a simulated failure ends at some 500 ft
+APPROACH_M, BROKEN_OFF_M = 100.0, 145.0  # ended lower, it was an approach; a simulated failure ends at some 500 ft
 
 
 def propose(view: View) -> list[Episode]:

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 KIND = "go_around"
 TITLE = "Go-around"
 
-LOW_M, TOO_HIGH_M = 130.0, 230.0  # 430 and 750 ft above ground at the lowest
+LOW_M, TOO_HIGH_M = 85.0, 120.0  # 280 and 390 ft: AFH ch. 9 decides by 300 ft; higher is a pass, or no approach yet
 CAME_DOWN_M, CLIMBED_M = 60.0, 60.0
 APPROACH_SPEED, TOO_FAST = 1.6, 1.9  # times the clean stall; low passes are flown at cruising speed
 AROUND_S = 90.0

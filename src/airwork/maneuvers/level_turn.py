@@ -36,6 +36,8 @@ TITLE = "Level turn"
 
 COURSE_DEG, HALF_DEG = 75.0, 150.0  # below: a change of course
 LEAST_DEG = 60.0
+# Exercises turn through quarters of a circle; a turn through any other angle was more likely one on the way.
+NEAR_QUARTER_DEG, OFF_QUARTER_DEG, ANY_ANGLE = 25.0, 42.0, 0.4
 STEEP_DEG, TOO_STEEP_DEG = 33.0, 42.0
 LEVEL_MPS, SINKING_MPS = 1.6, 3.2
 
@@ -105,8 +107,10 @@ def propose(view: View) -> list[Episode]:
             continue
         slow = turn.speed_least_mps / view.clean_stall_mps if np.isfinite(view.clean_stall_mps) else 1.6
         agl = mean_agl_m(view, turn.first, turn.last)
+        off = abs(turn.change_deg - 90.0 * round(turn.change_deg / 90.0))
         score = (
             (0.3 + 0.7 * ramp(turn.change_deg, COURSE_DEG, HALF_DEG))
+            * (ANY_ANGLE + (1.0 - ANY_ANGLE) * ramp(off, OFF_QUARTER_DEG, NEAR_QUARTER_DEG))
             * ramp(turn.bank_deg, TOO_STEEP_DEG, STEEP_DEG)
             * ramp(turn.bank_deg, 8.0, 14.0)  # flatter is drifting round
             * ramp(abs(turn.climb_mps), SINKING_MPS, LEVEL_MPS)

@@ -20,8 +20,8 @@ ESTIMATED_SPEED = 0.9  # airspeed worked out from ground speed and wind
 UNKNOWN_WIND = 0.8  # ground speed standing in for airspeed: wind hides slowing and adds some of its own
 
 # Where a maneuver is practiced. Common practice, no source, beyond the standards' 600 to 1,000 ft and 1,500 ft.
-GROUND_REFERENCE_TOP_M = 400.0  # 1,300 ft: the standards' 1,000 ft and a poor pilot's 300 ft
-GROUND_REFERENCE_GONE_M = 520.0  # 1,700 ft
+GROUND_REFERENCE_TOP_M = 380.0  # 1,250 ft: the standards' 1,000 ft, a poor pilot's 100 and uneven ground
+GROUND_REFERENCE_GONE_M = 450.0  # 1,480 ft
 HIGH_ENOUGH_M = 360.0  # 1,200 ft
 TOO_LOW_M = 200.0
 

@@ -40,6 +40,7 @@ TITLE = "Slow flight"
 
 SHORTEST_S, SURE_S = 12.0, 30.0  # held this long; shorter is a stall's entry or a slow moment
 LEAST_SLOWING, SURE_SLOWING = 0.93, 0.82  # slow speed over the speed before
+FAST, SLOW = 1.37, 1.27  # 1 g speed over the stall speed, itself known to some 5 %
 
 
 OVER_STALL_MPS = 7.5 * units.KT_MPS  # the middle of 5 to 10 kt above the stall ([AFH] ch. 5)
@@ -166,6 +167,8 @@ def _score(view: View, stretch: SlowStretch) -> float:
     if stretch.settled is None:
         return 0.0
     a, b = stretch.settled
+    if any(one.index < a for one in stretch.breaks):
+        return 0.0  # slowed to a stall; what is held after it is the climb back
     held = float(view.time_s[b] - view.time_s[a])
     speed = float(np.median(view.speed_mps[a : b + 1]))
     around = min(stretch.speed_before_mps, float(view.speed_mps[stretch.end]))
@@ -177,6 +180,7 @@ def _score(view: View, stretch: SlowStretch) -> float:
         * ramp(speed / max(stretch.speed_before_mps, 1.0), LEAST_SLOWING, SURE_SLOWING)
         * ramp(speed / max(around, 1.0), 1.0, 0.93)
         * ramp(climb, 3.0, 1.6)
+        * ramp(float(np.median(view.one_g_speed_mps[a : b + 1])) / view.clean_stall_mps, FAST, SLOW)
         * (1.0 if not np.isfinite(agl) else ramp(agl, 150.0, 270.0))
         * all_known(view, stretch.start, stretch.end)
         * speed_trust(view)

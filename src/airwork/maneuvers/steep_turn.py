@@ -31,6 +31,8 @@ TITLE = "Steep turn"
 SHALLOW_DEG, STEEP_DEG = 24.0, 38.0  # a GPS sees a poor "45°" turn at 29 to 36°; a medium turn has 20 to 30°
 LEAST_CHANGE_DEG, FULL_CHANGE_DEG = 190.0, 320.0  # given up after half a circle it can't be told from a turn back
 MOST_CHANGE_DEG = 780.0  # two circles in one go are flown; more is something else
+LATE_DEG, LOST_DEG = 25.0, 60.0  # rolled out so far beyond a full circle: late, or no circle was meant
+WILD_SHARE, STEADY_SHARE = 0.40, 0.62  # of the turn within a quarter of the settled bank
 SINKING_MPS, DIVING_MPS = 3.5, 8.0  # 700 fpm happens to poor pilots; 1,600 fpm is a descent
 PARTNER_S = 60.0  # time to the turn the other way
 PARTNER_BONUS = 0.25
@@ -75,9 +77,17 @@ def _score(view: View, turn: Turn) -> tuple[float, float] | None:
         -turn.climb_mps, DIVING_MPS, SINKING_MPS
     )
     rest *= ramp(turn.climb_mps, 5.0, 2.5) * all_known(view, turn.first, turn.last)
+    beyond = turn.change_deg - 360.0 * max(1, round(turn.change_deg / 360.0))
+    rest *= ramp(beyond, LOST_DEG, LATE_DEG) * ramp(_steady_share(view, turn), WILD_SHARE, STEADY_SHARE)
     # Low down, and round a constant circle over the ground, it is more likely turns around a point.
     rest *= 0.45 + 0.55 * high_score(mean_agl_m(view, turn.first, turn.last))
     return bank, rest
+
+
+def _steady_share(view: View, turn: Turn) -> float:
+    """Share of the turn flown within a quarter of the settled bank."""
+    bank = abs(view.turn_bank_rad[turn.first : turn.last + 1])
+    return float((abs(bank - turn.settled_bank_rad) < 0.25 * turn.settled_bank_rad).mean())
 
 
 def _established(view: View, turn: Turn) -> tuple[int, int]:
