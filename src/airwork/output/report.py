@@ -173,8 +173,8 @@ def _summary(rows: list[dict[str, Any]]) -> str:
     if not rows:
         return ""
     judged = [r for r in rows if r["mark"] in {"held", "brief", "out"}]
-    counts = [(sum(r["mark"] == mark for r in judged), text) for mark, text in
-              (("held", "held to the standard"), ("brief", "briefly out and corrected"), ("out", "not held"))]  # fmt: skip
+    words = {"held": "held to the standard", "brief": "briefly out and corrected", "out": "not held"}
+    counts = [(sum(r["mark"] == mark for r in judged), text) for mark, text in words.items()]
     said = ", ".join(f"{n} {text}" for n, text in counts if n)
     return (
         f"{len(rows)} maneuvers recognized; {said}."
@@ -210,7 +210,8 @@ def _criterion(c: Mapping[str, Any]) -> dict[str, str]:
         if c.get("label") == "M"
         else ""
     )
-    return {"name": c["name"], "limit": f"{c['limit']}{source}", "worst": _number(c["worst"], c["unit"]), "within": within,
+    worst = _number(c["worst"], c["unit"])
+    return {"name": c["name"], "limit": f"{c['limit']}{source}", "worst": worst, "within": within,
             "mark": mark, "sign": sign, "word": word, "why": c["why"]}  # fmt: skip
 
 
