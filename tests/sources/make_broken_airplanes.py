@@ -2,8 +2,8 @@
 
     python tests/sources/make_broken_airplanes.py
 
-Each broken file differs from `larkmoor_short.toml` in one typist's mistake, named in its first line. The files are kept,
-so that `airwork airplane check` can be shown on them; a test holds them against this script.
+Each broken file differs from `larkmoor_short.toml` in one typist's mistake, named in its first line. The files are
+kept, so that `airwork airplane check` can be shown on them; a test holds them against this script.
 """
 
 from __future__ import annotations
@@ -83,8 +83,8 @@ MISTAKES: dict[str, tuple[str, str, str]] = {
     ),
     "13_distance_shrinks": (
         "a takeoff distance shrinks with altitude",
-        "{ weight_lb = 2000, pressure_altitude_ft = 4000, oat_c = 20, ground_roll_ft = 1015, total_over_50_ft = 2250 },",
-        "{ weight_lb = 2000, pressure_altitude_ft = 4000, oat_c = 20, ground_roll_ft = 1015, total_over_50_ft = 1250 },",
+        "oat_c = 20, ground_roll_ft = 1015, total_over_50_ft = 2250 },",
+        "oat_c = 20, ground_roll_ft = 1015, total_over_50_ft = 1250 },",
     ),
     "14_headwind_sign": (
         "the sign of the headwind correction is missing",

@@ -131,7 +131,7 @@ class GridTable:
         """
         low, high = self.span(*outer)
         y_low, y_high = self(*outer, low), self(*outer, high)
-        if not y_low <= target <= y_high:
+        if not y_low - _SLACK <= target <= y_high + _SLACK:
             where = f"the {self.name} {self._given(outer)}".rstrip()
             raise OutOfRange(what, round(target, 1), round(y_low, 1), round(y_high, 1), where=where)
         for _ in range(60):
@@ -185,7 +185,8 @@ def monotone_cubic(xs: np.ndarray, ys: np.ndarray, x: float) -> float:
     for k in range(1, len(xs) - 1):
         if d[k - 1] * d[k] > 0:
             w1, w2 = 2 * h[k] + h[k - 1], h[k] + 2 * h[k - 1]
-            slopes[k] = (w1 + w2) / (w1 / d[k - 1] + w2 / d[k])
+            with np.errstate(over="ignore"):  # a secant of nothing makes the mean nothing
+                slopes[k] = (w1 + w2) / (w1 / d[k - 1] + w2 / d[k])
     slopes[0] = _end_slope(h[0], h[1], d[0], d[1])
     slopes[-1] = _end_slope(h[-1], h[-2], d[-1], d[-2])
     i = int(np.clip(np.searchsorted(xs, x, side="right") - 1, 0, len(xs) - 2))

@@ -58,7 +58,7 @@ class SpeedRow(Table):
 def low_high(pair: list[Any], what: str) -> list[Any]:
     """[low, high] in order, or a ValueError naming `what`."""
     if len(pair) != 2 or pair[0] > pair[1]:
-        raise ValueError(f"{what} must be [low, high], found {pair}")
+        raise ValueError(f"{what} must be [low, high], found [{', '.join(f'{x:g}' for x in pair)}]")
     return pair
 
 

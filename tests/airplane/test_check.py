@@ -1,0 +1,128 @@
+"""A typist's mistakes: each broken file gives the right complaint, sound files none."""
+
+# ruff: noqa: E501  (one mistake a line)
+
+from __future__ import annotations
+
+import importlib.util
+from collections.abc import Callable
+from pathlib import Path
+from types import ModuleType
+
+import pytest
+
+from airwork.airplane import Airplane
+from airwork.airplane.check import check_airplane, check_file
+
+SOURCES = Path(__file__).parent.parent / "sources"
+
+# file: (place, what or why) that a complaint must carry
+EXPECTED = {
+    "01_stall_speeds_exchanged": ("[v_speeds] row 1", "Vs0 must not be above Vs"),
+    "02_mph_typed_as_knots": ("[v_speeds] row 19", "mph typed as knots?"),
+    "03_power_table_not_rising": ("[performance.power_chart] row", "Power must rise with RPM"),
+    "04_empty_cg_outside": ("[weight_and_balance]", "58.8 in, empty, is ahead of the normal envelope"),
+    "05_cruise_against_power_table": ("[performance.cruise] row", "the cruise table and the power table disagree"),
+    "06_calibration_row_wrong": ("[airspeed_calibration.flaps_up] row 5", "Both columns must rise"),
+    "07_flap_speeds_out_of_order": ("[flaps] notches row 3", "the flap speeds are out of order"),
+    "08_arc_in_mph": ("green_arc_kias", "mph typed as knots?"),
+    "09_envelope_crosses_itself": ("[weight_and_balance.envelope_normal]", "does not cross itself"),
+    "10_usable_over_capacity": ("[fuel] tanks row 2", "More usable fuel than the tank holds"),
+    "11_power_over_100": ("[performance.power_chart] row 8", "More than the rated power"),
+    "12_impossible_fuel_flow": ("[performance.cruise] row", "liters typed as gallons?"),
+    "13_distance_shrinks": ("[performance.takeoff] row", "A distance never shrinks"),
+    "14_headwind_sign": ("[performance.takeoff] corrections row 1", "the sign is wrong"),
+    "15_moment_typed_as_arm": ("[weight_and_balance] stations row 2", "a moment typed as an arm"),
+    "16_climb_digits": ("[performance.climb] row", "The rate of climb falls with more weight"),
+    "17_maneuvering_in_mph": ("[v_speeds] row 7", "mph typed as knots?"),
+    "18_stall_row_weight": ("[performance.stall] row", "the square root of the weight"),
+}
+
+
+@pytest.fixture(scope="module")
+def maker() -> ModuleType:
+    """The script that makes the broken files."""
+    spec = importlib.util.spec_from_file_location("make_broken_airplanes", SOURCES / "make_broken_airplanes.py")
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+@pytest.mark.parametrize("name", sorted(EXPECTED))
+def test_each_broken_file_gives_the_right_complaint(name: str) -> None:
+    _, complaints = check_file(SOURCES / "broken_airplanes" / f"{name}.toml")
+    place, words = EXPECTED[name]
+    assert any(place in c.where and words in f"{c.what} {c.why}" for c in complaints), [str(c) for c in complaints]
+
+
+def test_a_complaint_names_the_line_of_the_file() -> None:
+    path = SOURCES / "broken_airplanes" / "10_usable_over_capacity.toml"
+    complaint = next(c for c in check_file(path)[1] if "tanks" in c.where)
+    line = int(complaint.where.split("(line ")[1].split(")")[0])
+    assert "usable_us_gal = 21.0" in path.read_text().splitlines()[line - 1]
+
+
+def test_the_kept_broken_files_are_what_the_script_makes(maker: ModuleType) -> None:
+    assert sorted(maker.MISTAKES) == sorted(EXPECTED)
+    assert (SOURCES / "larkmoor_short.toml").read_text() == maker.short_handbook()
+    for name in maker.MISTAKES:
+        assert (SOURCES / "broken_airplanes" / f"{name}.toml").read_text() == maker.broken(name)
+
+
+def test_sound_files_give_no_complaint(airplanes: dict[str, Airplane]) -> None:
+    for airplane in airplanes.values():
+        assert [str(c) for c in check_airplane(airplane)] == []
+    assert check_file(SOURCES / "larkmoor_short.toml")[1] == ()
+
+
+# Mistakes too small for a file of their own: tables put into the smallest airplane, and words of the complaint.
+WB = {"empty_weight_lb": 2000, "empty_arm_in": 80, "stations": [{"name": "seats", "arm_in": 85}]}
+BOX = [{"weight_lb": w, "arm_in": x} for w, x in ((2000, 78), (3400, 78), (3400, 86), (2000, 86))]
+TANK = {"name": "main", "capacity_us_gal": 20, "usable_us_gal": 19}
+CRUISE = {"pressure_altitude_ft": 4000, "rpm": 2400, "percent_power": 60}
+AIR = {"weight_lb": 2400, "pressure_altitude_ft": 0, "oat_c": 15}
+SMALL: list[tuple[dict[str, object], str]] = [
+    ({"fuel": {"tanks": [{**TANK, "unusable_us_gal": 3}]}}, "Usable and unusable fuel make up the capacity"),
+    ({"fuel": {"tanks": [TANK], "selector_positions": ["aux"]}}, "Which tanks does it feed from?"),
+    ({"fuel": {"tanks": [TANK], "selector_positions": ["off"]}}, "main is never fed from"),
+    ({"fuel": {"tanks": [TANK], "imbalance_limit_us_gal": 40}}, "All tanks together hold 19 gal"),
+    ({"fuel": {"tanks": [{**TANK, "station": "wing"}]}, "weight_and_balance": {**WB, "envelope_normal": {"polygon": BOX}}}, "no such station"),
+    ({"weight_and_balance": WB}, "[airplane] names the normal category"),
+    ({"weight_and_balance": {**WB, "envelope_normal": {"polygon": BOX}, "envelope_utility": {"polygon": BOX}}}, "category doesn't name utility"),
+    ({"weight_and_balance": {**WB, "empty_weight_lb": 3300, "envelope_normal": {"polygon": BOX}}}, "That carries nobody"),
+    ({"weight_and_balance": {**WB, "envelope_normal": {"polygon": [*BOX[:3], {"weight_lb": 3600, "arm_in": 86}]}}}, "The maximum takeoff weight is 3,400 lb"),
+    ({"weight_and_balance": {**WB, "stations": [*WB["stations"], *WB["stations"]], "envelope_normal": {"polygon": BOX}}}, "can't be told apart"),  # type: ignore[misc]
+    ({"weight_and_balance": {**WB, "envelope_normal": {"polygon": BOX, "station_maximum_lb": {"hold": 5}}}}, "no such station"),
+    ({"airplane": {"maximum_landing_weight_lb": 3500}}, "The maximum takeoff weight is 3,400 lb"),
+    ({"airplane": {"maximum_ramp_weight_lb": 3300}}, "The ramp weight is not below"),
+    ({"engine": {"fuel_system": "fuel injection", "carburetor_heat": True}}, "no carburetor to heat"),
+    ({"engine": {"rated_rpm": 2800}, "limitations": {"maximum_rpm": 2700}}, "above the red line"),
+    ({"propeller": {"governing_rpm": [1900, 2700]}}, "no governor"),
+    ({"propeller": {"static_rpm_full_throttle": [2300, 3000]}}, "static RPM up to 3,000"),
+    ({"v_speeds": {"rows": [{"name": "manoeuvering", "kias": 100}]}}, "did you mean 'maneuvering'"),
+    ({"v_speeds": {"rows": [{"name": "best_glide", "kias": 70, "indicated_mph": 70}]}}, "one is in the wrong unit"),
+    ({"v_speeds": {"rows": [{"name": "best_angle_of_climb", "kias": 90}, {"name": "best_rate_of_climb", "kias": 80}]}}, "flown slower than the best rate"),
+    ({"v_speeds": {"rows": [{"name": "stall_flaps_up", "kias": 60}, {"name": "best_glide", "kias": 58}]}}, "at or below the stall"),
+    ({"limitations": {"never_exceed_kias": 120, "maximum_structural_cruise_kias": 130}}, "must be the lower one"),
+    ({"airplane": {"wing_area_ft2": 180}, "v_speeds": {"rows": [{"name": "stall_flaps_up", "kcas": 80}]}}, "Too fast for this wing"),
+    ({"performance": {"cruise": {"rows": [CRUISE, CRUISE]}}}, "the same inputs as row 1"),
+    ({"performance": {"cruise": {"rows": [{**CRUISE, "ktas": 110}, {**CRUISE, "rpm": 2500, "percent_power": 70, "ktas": 105}]}}}, "True airspeed must rise with RPM"),
+    ({"performance": {"cruise": {"rows": [{**CRUISE, "gph_full_rich": 8, "gph_best_power": 9}]}}}, "are columns exchanged"),
+    ({"performance": {"cruise": {"rows": [{**CRUISE, "percent_power": 79, "gph_best_power": 10}]}}, "engine": {"leaning": {"maximum_percent_power": 75}}}, "allows leaning at 75 %"),
+    ({"performance": {"takeoff": {"rows": [{**AIR, "ground_roll_ft": 1500, "total_over_50_ft": 900}]}}}, "The total contains the roll"),
+    ({"performance": {"takeoff": {"rows": [{**AIR, "ground_roll_ft": 900}], "liftoff_kias": 50, "corrections": [{"cause": "headwind", "per": 9, "unit": "kt", "change_percent": -50}]}}}, "33 % at most"),
+    ({"performance": {"takeoff": {"rows": [{**AIR, "oat_c": t, "ground_roll_ft": g} for t, g in ((0, 900), (20, 1340), (40, 1350))]}}}, "make it about"),
+    ({"performance": {"landing": {"rows": [{**AIR, "ground_roll_ft": 900}], "flap_notch": 5}}}, "flaps end at notch 1"),
+    ({"performance": {"time_fuel_distance_to_climb": {"rows": [{"pressure_altitude_ft": h, "time_min": m, "fuel_us_gal": g, "distance_nm": d} for h, m, g, d in ((0, 0, 0, 0), (4000, 8, 1, 100))]}}}, "Nothing here climbs at that speed"),
+    ({"performance": {"glide": {"rows": [{"glide_ratio": 9, "nm_per_1000_ft": 1.9}]}}}, "The two columns say the same thing"),
+    ({"performance": {"stall": {"rows": [{"weight_lb": 3400, "flap_notch": 4, "kias": 50}]}}}, "flaps end at notch 1"),
+    ({"observations": [{"kind": "level", "weight_lb": 3000, "pressure_altitude_ft": 0, "oat_c": 15, "kias": 80}]}, "add the RPM"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("tables", "words"), SMALL, ids=[words[:30] for _, words in SMALL])
+def test_smaller_mistakes_are_found_too(small: Callable[..., Airplane], tables: dict[str, object], words: str) -> None:
+    found = [str(c) for c in check_airplane(small(**tables))]
+    assert any(words in text for text in found), found

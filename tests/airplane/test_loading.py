@@ -1,0 +1,192 @@
+"""Weight and balance against the published worked problems, and what is legal."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from airwork import units
+from airwork.airplane import Airplane, find_airplane_file, load_airplane
+from airwork.airplane.balance import ballast_kg, center_of_gravity_m, mac_ratio, mass_to_move_kg, shift_m
+from airwork.airplane.loading import Loading, loading, loading_through_burn, remedy
+from airwork.errors import InputError, NotPossible
+
+LB, IN, GAL = units.LB_KG, units.IN_M, units.USGAL_M3
+LARKMOOR = load_airplane(find_airplane_file("larkmoor_155"))
+
+# Worked examples section I: FAA-H-8083-1B (WBH) and FAA-H-8083-25C (PHAK), all [V] unless marked. Any units that agree.
+
+
+@pytest.mark.parametrize(
+    ("masses", "arms", "expected", "tolerance"),
+    [
+        pytest.param([100, 100, 200], [50, 90, 150], 110, 0, id="I1"),
+        pytest.param([100, 100, 200], [-100, -60, 0], -40, 0, id="I2"),
+        pytest.param([340, 2006 - 340], [128 - 78, 128], 114.8, 0.05, id="I4"),
+        pytest.param([340, 2006 - 340], [-75 - 78, -75], -88.2, 0.05, id="I5"),
+        pytest.param([1218 - 67, 67], [7.5, 7.5 + 222], 19.7, 0.05, id="I6"),
+        pytest.param([1218 - 67, 67], [-80, -80 + 222], -67.8, 0.05, id="I7"),
+        pytest.param([830, 836, 340], [128, 128, 50], 114.8, 0.05, id="I8"),
+    ],
+)
+def test_centers_of_gravity_published(
+    masses: list[float], arms: list[float], expected: float, tolerance: float
+) -> None:
+    """Exact sums; the book prints one decimal."""
+    assert center_of_gravity_m(masses, arms) == pytest.approx(expected, abs=tolerance + 1e-9)
+
+
+def test_moved_and_added_mass_published() -> None:
+    """I3, I11, I12 (answer [D]), I13, I14, I15, I16."""
+    assert shift_m(200, 80, 25, 500) == -22
+    assert 616_000 / 8000 + shift_m(100, 30, 150, 8000) == 78.5
+    assert mass_to_move_kg(80.5 - 81.5, 150, 30, 7800) == pytest.approx(65)
+    assert shift_m(50, 246, 118, 4709) == pytest.approx(-1.36, abs=0.005)
+    assert mass_to_move_kg(-2, 246, 118, 4709) == pytest.approx(73.6, abs=0.05)
+    assert shift_m(56, 0, 107.8, 4026) == pytest.approx(1.5, abs=0.001)
+    assert ballast_kg(32.2, 33, 228, 1876) == pytest.approx(7.7, abs=0.05)
+
+
+def test_percent_of_the_mean_aerodynamic_chord_published() -> None:
+    """I17; I18 is printed 17.9, truncated (exact 17.97: a misprint of the book, not used beyond 0.1)."""
+    assert 100 * mac_ratio(42.47, 20.1, 61.6) == pytest.approx(36.3, abs=0.05)
+    assert 100 * mac_ratio(36.4, 25.98, 58.0) == pytest.approx(17.97, abs=0.005)
+
+
+def loaded(
+    small: Callable[..., Airplane], empty: tuple[float, float], stations: dict[str, tuple[float, float]], **fuel: Any
+) -> Loading:
+    """A published problem as an airplane file and a loading: empty and stations as (lb, in)."""
+    tank = fuel.get("gallons", 0.0)
+    wb = {
+        "empty_weight_lb": empty[0],
+        "empty_arm_in": empty[1],
+        "stations": [{"name": n, "arm_in": arm} for n, (_, arm) in stations.items()]
+        + [{"name": "fuel", "arm_in": fuel.get("arm", 0.0)}],
+        "envelope_normal": {"polygon": fuel["polygon"]},
+    }
+    a = small(
+        weight_and_balance=wb,
+        airplane={"maximum_takeoff_weight_lb": fuel.get("top", 3400)},
+        fuel={"tanks": [{"name": "main", "capacity_us_gal": 100, "usable_us_gal": 100}]},
+    )
+    return loading(a, {n: pounds * LB for n, (pounds, _) in stations.items()}, {"main": tank * GAL})
+
+
+def box(low_lb: float, high_lb: float, fore: float, aft: float) -> list[dict[str, float]]:
+    """A rectangular envelope."""
+    return [{"weight_lb": w, "arm_in": x} for w, x in ((low_lb, fore), (high_lb, fore), (high_lb, aft), (low_lb, aft))]
+
+
+def test_the_handbooks_four_seat_problem_published(small: Callable[..., Airplane]) -> None:
+    """I10 [V] PHAK ch. 10: 3,320 lb, CG 84.8, within 3,400 lb and 78–86 in. Arms of its figure [M]."""
+    stations = {"front": (340.0, 85.0), "rear": (350.0, 121.0), "bags": (80.0, 150.0)}
+    result = loaded(small, (2100, 78.3), stations, gallons=75, arm=75, polygon=box(2000, 3400, 78, 86))
+    assert result.mass_kg / LB == pytest.approx(3320)
+    assert result.arm_m / IN == pytest.approx(84.8, abs=0.05)
+    assert result.categories == ("normal",)
+    assert result.problems == ()
+
+
+def test_the_handbooks_single_engine_problem_published(small: Callable[..., Airplane]) -> None:
+    """I9 [V] WBH ch. 5: 3,027 lb, index 131.8 (÷1000), CG 43.54, 77 lb over the landing weight = just under 13 gal."""
+    index = {"front": (300.0, 11.1), "rear": (175.0, 12.9), "bag A": (100.0, 9.7), "bag B": (50.0, 5.8)}
+    stations = {n: (pounds, 1000 * moment / pounds) for n, (pounds, moment) in index.items()}
+    box_ = box(1800, 3100, 30, 60)
+    result = loaded(small, (1874, 67_700 / 1874), stations, gallons=88, arm=24_600 / 528, polygon=box_)
+    assert result.mass_kg / LB == pytest.approx(3027)
+    assert result.moment_kgm / LB / IN / 1000 == pytest.approx(131.8)
+    assert result.arm_m / IN == pytest.approx(43.54, abs=0.02)
+    over = result.mass_kg / LB - 2950  # the landing weight that is exceeded by 77 lb
+    assert over == pytest.approx(77)
+    assert 12.5 < over / 6 < 13
+
+
+def test_thirty_gallons_weigh_180_pounds_published(larkmoor: Airplane) -> None:
+    """I20: 6 lb/gal [V] PHAK."""
+    assert 30 * GAL * larkmoor.fuel_density_kgpm3 / LB == pytest.approx(180)
+
+
+def test_an_envelope_corner_is_inside_and_a_hair_beyond_is_not(small: Callable[..., Airplane]) -> None:
+    polygon = box(2000, 3000, 80, 90)
+    assert loaded(small, (2000, 80), {}, polygon=polygon).categories == ("normal",)
+    assert "ahead of its forward limit" in loaded(small, (2000, 79.9), {}, polygon=polygon).why_not["normal"]
+    assert "behind its aft limit" in loaded(small, (2000, 90.1), {}, polygon=polygon).why_not["normal"]
+    assert "over its 3,000 lb" in loaded(small, (3001, 85), {}, polygon=polygon).why_not["normal"]
+    assert "below its lightest" in loaded(small, (1990, 85), {}, polygon=polygon).why_not["normal"]
+
+
+def test_the_conditions_of_the_utility_category_are_kept(larkmoor: Airplane) -> None:
+    fuel = {"left wing": 8 * GAL, "right wing": 8 * GAL}
+    assert loading(larkmoor, {"front seats": 340 * LB}, fuel).categories == ("normal", "utility")
+    with_rear = loading(larkmoor, {"front seats": 340 * LB, "rear seats": 10 * LB}, fuel)
+    assert with_rear.why_not["utility"].startswith(("needs the rear seats empty", "center of gravity"))
+    with_bag = loading(larkmoor, {"front seats": 340 * LB, "baggage": 5 * LB}, fuel)
+    assert "utility" not in with_bag.categories
+
+
+def test_overloads_are_problems_with_their_numbers(larkmoor: Airplane) -> None:
+    heavy = loading(larkmoor, {"front seats": 500 * LB, "rear seats": 400 * LB, "baggage": 130 * LB}, {})
+    assert any("baggage: 130 lb is over the 120 lb allowed there" in p for p in heavy.problems)
+    assert any("over the maximum takeoff weight of 2,300 lb" in p for p in heavy.problems)
+    assert heavy.categories == ()
+    uneven = loading(larkmoor, {"front seats": 300 * LB}, {"left wing": 20 * GAL, "right wing": 5 * GAL})
+    assert uneven.problems == ("the tanks differ by 15.0 gal, 10.0 gal is the limit",)
+
+
+def test_names_are_taken_in_any_case_and_unknown_ones_listed(larkmoor: Airplane) -> None:
+    assert loading(larkmoor, {"Front Seats": 170 * LB}, {"LEFT WING": GAL}).mass_kg / LB == pytest.approx(
+        1385 + 170 + 6
+    )
+    with pytest.raises(InputError, match="front seats, rear seats, fuel, baggage"):
+        loading(larkmoor, {"cockpit": 170 * LB}, {})
+    with pytest.raises(InputError, match="left wing, right wing"):
+        loading(larkmoor, {}, {"main": GAL})
+    with pytest.raises(InputError, match="fuel is given by tank"):
+        loading(larkmoor, {"fuel": 50 * LB}, {})
+    with pytest.raises(InputError, match="negative"):
+        loading(larkmoor, {"baggage": -1.0}, {})
+    with pytest.raises(InputError, match=r"0 to 20\.0 gal"):
+        loading(larkmoor, {}, {"left wing": 21 * GAL})
+
+
+def test_without_weight_and_balance_it_is_refused_by_name(small: Callable[..., Airplane]) -> None:
+    with pytest.raises(NotPossible, match=r"\[weight_and_balance\]"):
+        loading(small(), {}, {})
+
+
+@given(st.floats(0, 400), st.floats(0, 300), st.floats(0, 100), st.floats(0, 20), st.floats(0, 20))
+def test_moments_add_up_and_burning_fuel_ends_without_it(
+    front: float, rear: float, bags: float, left: float, right: float
+) -> None:
+    people = {"front seats": front * LB, "rear seats": rear * LB, "baggage": bags * LB}
+    tanks = {"left wing": left * GAL, "right wing": right * GAL}
+    full = loading(LARKMOOR, people, tanks)
+    moment = 1385 * 85.8 + front * 85 + rear * 117.5 + bags * 141 + 6 * (left + right) * 95
+    assert full.moment_kgm / LB / IN == pytest.approx(moment)
+    path = loading_through_burn(LARKMOOR, people, tanks, tanks)
+    assert path[0] == full
+    assert path[-1].mass_kg == pytest.approx(loading(LARKMOOR, people, {}).mass_kg)
+    arms = [step.arm_m for step in path]
+    assert all(min(arms[0], arms[-1]) - 1e-9 <= arm <= max(arms[0], arms[-1]) + 1e-9 for arm in arms)
+
+
+def test_more_cannot_be_burned_than_is_aboard(larkmoor: Airplane) -> None:
+    with pytest.raises(InputError, match=r"5\.0 gal burned, 4\.0 gal aboard"):
+        loading_through_burn(larkmoor, {}, {"left wing": 4 * GAL}, {"left wing": 5 * GAL})
+
+
+def test_a_remedy_is_tried_before_it_is_named(larkmoor: Airplane) -> None:
+    people = {"front seats": 340 * LB, "rear seats": 320 * LB, "baggage": 100 * LB}
+    tanks = {"left wing": 5 * GAL, "right wing": 5 * GAL}
+    words = remedy(larkmoor, people, tanks, "normal")
+    assert words == "moving 2 lb from baggage to front seats makes it legal in normal"
+    people["baggage"] -= 2 * LB
+    people["front seats"] += 2 * LB
+    assert "normal" in loading(larkmoor, people, tanks).categories
+    assert remedy(larkmoor, people, tanks, "normal") == ""
+    assert remedy(larkmoor, people, tanks, "utility") == ""  # no single move empties the rear seats and the locker

@@ -1,0 +1,162 @@
+"""Takeoff and landing distances against published sample problems; corrections, safe side, refusals."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from airwork import units
+from airwork.airplane import Airplane, find_airplane_file, load_airplane
+from airwork.airplane.runway import (
+    GENERIC_SURFACE,
+    LANDING_SAFETY_FACTOR,
+    TAKEOFF_SAFETY_FACTOR,
+    landing,
+    takeoff,
+    wind_factor,
+)
+from airwork.errors import InputError, NotPossible, OutOfRange
+
+FT, LB, KT = units.FT_M, units.LB_KG, units.KT_MPS
+LARKMOOR = load_airplane(find_airplane_file("larkmoor_155"))
+
+
+def airplane(small: Callable[..., Airplane], kind: str, rows: list[tuple[float, ...]], **more: Any) -> Airplane:
+    """An airplane with one distance table: rows of (weight, altitude, temperature, roll, total)."""
+    keys = ("weight_lb", "pressure_altitude_ft", "oat_c", "ground_roll_ft", "total_over_50_ft")
+    return small(performance={kind: {"rows": [dict(zip(keys, row, strict=False)) for row in rows], **more}})
+
+
+def test_a_roll_between_two_altitudes_published(small: Callable[..., Airplane]) -> None:
+    """J1 [V] PHAK fig. 11-21: 1,115 ft at 2,000 ft, 1,230 ft at 3,000 ft, 20 °C: 1,173 ft (exact 1,172.5) between."""
+    a = airplane(small, "takeoff", [(2400, 2000, 20, 1115), (2400, 3000, 20, 1230)])
+    found = takeoff(a, 2400 * LB, 2500 * FT, 293.15)
+    assert found.ground_roll_m / FT == pytest.approx(1173, abs=1)
+    assert found.over_50_ft_m is None
+    assert found.needed_m == pytest.approx(found.factor * found.ground_roll_m)
+
+
+def test_a_headwind_correction_published(small: Callable[..., Airplane]) -> None:
+    """J3 [V] PHAK ch. 11 problem 3: 1,325 / 2,480 ft, −10 % for every 9 kt, 18 kt → 1,060 / 1,984 ft."""
+    rule = {"cause": "headwind", "per": 9, "unit": "kt", "change_percent": -10}
+    a = airplane(small, "takeoff", [(2400, 3000, 30, 1325, 2480)], corrections=[rule])
+    found = takeoff(a, 2400 * LB, 3000 * FT, 303.15, headwind_mps=18 * KT)
+    assert found.ground_roll_m / FT == pytest.approx(1060, abs=0.5)
+    assert found.over_50_ft_m == pytest.approx(1984 * FT, abs=0.5 * FT)
+
+
+def test_a_landing_between_two_altitudes_published(small: Callable[..., Airplane]) -> None:
+    """J10 [V] PHAK ch. 11 problem 11: 1,075 ft at sea level, 1,135 ft at 2,500 ft: 1,105 ft between; roll 457.5."""
+    a = airplane(small, "landing", [(2400, 0, 15, 445, 1075), (2400, 2500, 15, 470, 1135)])
+    found = landing(a, 2400 * LB, 1250 * FT, 288.15)
+    assert found.over_50_ft_m == pytest.approx(1105 * FT, abs=0.5 * FT)
+    assert found.ground_roll_m == pytest.approx(457.5 * FT, abs=0.5 * FT)
+
+
+def test_wind_and_speed_change_the_roll_by_the_square_published() -> None:
+    """J12 [V] PHAK ch. 11: headwind 10 % 0.81, tailwind 10 % 1.21, headwind 50 % 0.25; J14: speed +10 %, +21 %."""
+    assert [wind_factor(r) for r in (0.1, -0.1, 0.5)] == pytest.approx([0.81, 1.21, 0.25])
+
+
+@pytest.mark.parametrize("name", ["larkmoor_155", "wrenbrook_108", "caldmere_200"])
+def test_the_tables_own_rows_come_back(airplanes: dict[str, Airplane], name: str) -> None:
+    a = airplanes[name]
+    for ask, table in ((takeoff, a.file.performance.takeoff), (landing, a.file.performance.landing)):
+        assert table is not None
+        for row in table.rows:
+            found = ask(a, row.weight_lb * LB, row.pressure_altitude_ft * FT, row.oat_c + 273.15)
+            assert found.ground_roll_m / FT == pytest.approx(row.ground_roll_ft, abs=1e-6)
+            assert found.over_50_ft_m == pytest.approx((row.total_over_50_ft or 0) * FT, abs=1e-6)
+
+
+def test_between_weights_the_logarithms_are_joined(small: Callable[..., Airplane]) -> None:
+    """A distance that goes with the square of the weight is met exactly; a straight line would miss by a percent."""
+    a = airplane(small, "takeoff", [(2000, 0, 20, 1000, 2000), (2400, 0, 20, 1440, 2880)])
+    found = takeoff(a, 2200 * LB, 0.0, 293.15)
+    assert found.ground_roll_m / FT == pytest.approx(1210)
+
+
+def test_corrections_follow_one_another_and_a_roll_correction_adds_its_feet_to_the_total(larkmoor: Airplane) -> None:
+    """By hand from the Larkmoor table: 840 / 1,795 ft; 9 kt −19 %; dry grass +17 % and 2 % up +16 % on the roll."""
+    found = takeoff(larkmoor, 2000 * LB, 2000 * FT, 293.15, 9 * KT, "dry_grass", 0.02, 1.5)
+    roll, total = 840 * 0.81, 1795 * 0.81
+    roll, total = roll * 1.17, total + roll * 0.17
+    roll, total = roll * 1.16, total + roll * 0.16
+    assert found.ground_roll_m / FT == pytest.approx(roll)
+    assert found.over_50_ft_m == pytest.approx(total * FT)
+    assert found.needed_m == pytest.approx(1.5 * total * FT)  # the safety factor stands apart
+    assert [step.split(",")[0] for step in found.steps] == ["table", "headwind 9 kt", "dry grass", "upslope 2.0 %"]
+
+
+def test_safety_factors_are_the_generic_ones_unless_given(larkmoor: Airplane) -> None:
+    """1.33 and 1.43 from memory (UK CAA SafetySense leaflet 7c); a label, not a check of the leaflet."""
+    assert takeoff(larkmoor, 1900 * LB, 0.0, 288.15).factor == TAKEOFF_SAFETY_FACTOR == 1.33
+    assert landing(larkmoor, 1900 * LB, 0.0, 288.15).factor == LANDING_SAFETY_FACTOR == 1.43
+    with pytest.raises(InputError, match="safety factor"):
+        takeoff(larkmoor, 1900 * LB, 0.0, 288.15, factor=0.9)
+
+
+def test_heavier_higher_and_hotter_than_the_table_is_refused(larkmoor: Airplane) -> None:
+    with pytest.raises(OutOfRange, match=r"weight \[lb\] 2,200 is outside the takeoff table \(1,750 to 2,000\)"):
+        takeoff(larkmoor, 2200 * LB, 0.0, 288.15)
+    with pytest.raises(OutOfRange, match=r"pressure altitude \[ft\]"):
+        takeoff(larkmoor, 1900 * LB, 8100 * FT, 288.15)
+    with pytest.raises(OutOfRange, match=r"temperature \[°C\]"):
+        landing(larkmoor, 1900 * LB, 0.0, 273.15 + 41)
+
+
+def test_lighter_lower_and_colder_takes_the_first_row_and_says_so(larkmoor: Airplane) -> None:
+    found = takeoff(larkmoor, 1600 * LB, -300 * FT, 263.15)
+    assert found.ground_roll_m / FT == pytest.approx(430)  # 1,750 lb, 0 ft, 0 °C
+    assert sum("on the safe side" in step for step in found.steps) == 3
+
+
+def test_a_tailwind_beyond_its_correction_is_refused_and_a_gale_is_not_credited(larkmoor: Airplane) -> None:
+    with pytest.raises(OutOfRange, match="tailwind"):
+        takeoff(larkmoor, 1900 * LB, 0.0, 288.15, headwind_mps=-11 * KT)
+    calm = takeoff(larkmoor, 1900 * LB, 0.0, 288.15)
+    gale = takeoff(larkmoor, 1900 * LB, 0.0, 288.15, headwind_mps=60 * KT)
+    assert gale.ground_roll_m == pytest.approx(calm.ground_roll_m / 2)
+    assert any("no more than half is credited" in step for step in gale.steps)
+
+
+def test_what_the_handbook_lacks_gets_a_generic_factor_from_memory_or_a_refusal(small: Callable[..., Airplane]) -> None:
+    a = airplane(small, "takeoff", [(2400, 0, 15, 1000, 1500)], liftoff_kias=50)
+    ask = (a, 2400 * LB, 0.0, 288.15)
+    grass = takeoff(*ask, surface="wet_grass")
+    assert grass.ground_roll_m / FT == pytest.approx(1000 * GENERIC_SURFACE["wet_grass"][0])
+    assert "from memory" in grass.steps[-1]
+    assert takeoff(*ask, headwind_mps=-5 * KT).ground_roll_m / FT == pytest.approx(1200)  # 10 % of 50 kt
+    assert takeoff(*ask, slope=0.02).ground_roll_m / FT == pytest.approx(1100)
+    for help_ in ({"headwind_mps": 10 * KT}, {"slope": -0.02}):
+        assert takeoff(*ask, **help_).ground_roll_m / FT == pytest.approx(1000)  # type: ignore[arg-type]
+    with pytest.raises(NotPossible, match="no correction for snow"):
+        takeoff(*ask, surface="snow")
+    with pytest.raises(InputError, match="paved_dry"):
+        takeoff(*ask, surface="mud")
+    with pytest.raises(NotPossible, match=r"\[performance.landing\]"):
+        landing(*ask)
+
+
+@given(st.floats(1750, 1999), st.floats(0, 7900), st.floats(0, 39), st.floats(-9.9, 20), st.floats(-0.02, 0.02))
+def test_more_weight_height_heat_tailwind_and_upslope_need_more_runway(
+    pounds: float, feet: float, celsius: float, wind: float, slope: float
+) -> None:
+    def total(w: float = 0, h: float = 0, t: float = 0, v: float = 0, s: float = 0) -> float:
+        found = takeoff(
+            LARKMOOR, (pounds + w) * LB, (feet + h) * FT, celsius + t + 273.15, (wind + v) * KT, "dry_grass", slope + s
+        )
+        assert found.over_50_ft_m is not None
+        assert found.ground_roll_m < found.over_50_ft_m
+        return found.over_50_ft_m
+
+    here = total()
+    assert total(w=1) > here
+    assert total(h=100) > here
+    assert total(t=1) > here
+    assert total(v=1) <= here
+    assert total(s=0.001) > here

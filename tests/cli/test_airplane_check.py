@@ -1,0 +1,46 @@
+"""`airwork airplane check`."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from airwork.cli import main
+
+BROKEN = sorted((Path(__file__).parent.parent / "sources" / "broken_airplanes").glob("*.toml"))
+
+
+@pytest.mark.parametrize("path", BROKEN, ids=[p.stem for p in BROKEN])
+def test_a_broken_file_is_complained_about_with_exit_0_and_with_strict_1(
+    path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["airplane", "check", str(path)]) == 0
+    assert "to look at" in capsys.readouterr().out
+    assert main(["airplane", "check", str(path), "--strict"]) == 1
+
+
+@pytest.mark.parametrize("name", ["larkmoor_155", "wrenbrook_108", "caldmere_200"])
+def test_a_sound_file_passes_strictly(name: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["airplane", "check", name, "--strict"]) == 0
+    assert "nothing suspicious" in capsys.readouterr().out
+
+
+def test_json_lists_where_what_and_why(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["airplane", "check", str(BROKEN[9]), "--json"]) == 0
+    data = json.loads(capsys.readouterr().out)
+    assert all(set(c) == {"where", "what", "why"} for c in data["complaints"])
+    assert any("tanks row 2" in c["where"] for c in data["complaints"])
+
+
+def test_a_file_that_cannot_be_read_is_exit_2_and_no_traceback(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "half.toml"
+    path.write_text('[airplane]\nname = "half')
+    assert main(["airplane", "check", str(path)]) == 2
+    said = capsys.readouterr()
+    assert "half.toml: not valid TOML" in said.err
+    assert "Traceback" not in said.err
+    assert said.out == ""

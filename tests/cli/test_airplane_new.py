@@ -1,0 +1,153 @@
+"""`airwork airplane new`: a person's evening at the keyboard, with mistakes, a break, and the input ending early."""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+
+import pytest
+
+from airwork import units
+from airwork.airplane import load_airplane
+from airwork.airplane.check import check_file
+from airwork.airplane.file.load import parse_airplane_file
+from airwork.airplane.writing import assemble, next_question, toml_text
+from airwork.cli import main
+
+# Question after question, a bar after each; nothing between two bars is an empty answer, which also ends a table.
+# Typed as a person does, in whatever unit is at hand.
+EVENING = """Testbird 160||N160|Testbird handbook 1966|4|mph|normal utility|2300 lb||165|34 ft
+155|2700|carb|yes|75|lean to peak RPM|50 less|fixed|74 in
+left wing, 21, 20|right wing, 21 gal, 75.7 L|
+left, left wing|right, right wing|off, none|
+30|10|fullest|on for takeoff
+lever|12, 121|24, 100 kt|36, 109|
+50, 57|60, 65|80, 81|100, 100|130, 128|
+40, 48|60, 64|80, 81|110, 110|
+47|57|72|91|122|79|67|maneuvering, 2000, 114|
+178|143|121|2700|-1.52 3.8|0, 2|15|14000
+firewall|1385|85.8|front seats, 85, 500|rear seats, 117.5, 400|fuel, 95|baggage, 141, 120|
+1400, 82|1900, 82|2300, 86|2300, 93|1400, 93|
+1400, 82|1900, 82|1950, 82.5|1950, 86.5|1400, 86.5|
+2300
+2300, 0, 57|2300, 3, 47|
+4000, 2000, 41|4000, 2400, 63|6000, 2100, 43|6000, 2400, 60|
+4000, 0, 2400, 63, 105, 9.0, 8.1, 7.1|4000, 0, 2500, 71, 111, 10, 9.1, -|
+2300, 2000, 20, 640|2300, 4000, 20, 520|
+1|2000, 0, 20, 700, 1465|2000, 2000, 20, 840, 1795|
+headwind, -19, 9|dry_grass, 17|
+3|2300, 0, 20, 500, 1115|2300, 2000, 20, 535, 1155|
+|
+9.7"""
+ANSWERS = [answer for line in EVENING.split("\n") for answer in line.split("|")]
+
+
+def typed(answers: list[str], monkeypatch: pytest.MonkeyPatch) -> None:
+    """Put the answers on standard input."""
+    monkeypatch.setattr("sys.stdin", io.StringIO("".join(f"{answer}\n" for answer in answers)))
+
+
+def test_an_evening_at_the_keyboard_makes_a_file_that_loads_and_is_sound(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "testbird.toml"
+    typed(ANSWERS, monkeypatch)
+    assert main(["airplane", "new", str(path)]) == 0
+    airplane, complaints = check_file(path)
+    assert [str(c) for c in complaints] == []
+    assert airplane.id == "testbird_160"
+    assert airplane.dial_unit == "mph"
+    assert airplane.categories == ("normal", "utility")
+    assert airplane.flap_notches[2].max_ias_mps == pytest.approx(100 * units.KT_MPS, abs=0.03)
+    assert airplane.tanks[1].usable_m3 == pytest.approx(20 * units.USGAL_M3, rel=1e-3)
+    assert airplane.selector_positions[1].feeds == ("right wing",)
+    assert airplane.file.performance.cruise is not None
+    assert airplane.file.performance.cruise.rows[1].gph_best_economy is None
+    assert airplane.file.performance.takeoff is not None
+    assert airplane.file.performance.takeoff.corrections[1].applies_to == "ground_roll"
+    assert "wrote" in capsys.readouterr().out
+    assert "# From this airplane's latest weighing" in path.read_text()
+    assert list(tmp_path.iterdir()) == [path]
+
+
+def test_stopping_keeps_the_answers_and_the_same_command_goes_on(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    whole, broken = tmp_path / "whole.toml", tmp_path / "broken.toml"
+    typed(ANSWERS, monkeypatch)
+    assert main(["airplane", "new", str(whole)]) == 0
+    typed([*ANSWERS[:14], "stop"], monkeypatch)
+    assert main(["airplane", "new", str(broken)]) == 0
+    assert "14 answers kept" in capsys.readouterr().out
+    assert not broken.exists()
+    typed(ANSWERS[14:], monkeypatch)
+    assert main(["airplane", "new", str(broken)]) == 0
+    assert broken.read_text() == whole.read_text()
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["broken.toml", "whole.toml"]
+
+
+def test_mistyped_answers_are_asked_again_and_back_goes_back(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "t.toml"
+    mistakes = {
+        "2300 lb": ["", "2300 kt", "a ton or so", "2300 lb"],
+        "mph": ["km/h", "?", "mph"],
+        "155": ["165", "back", "155"],  # "back" from the next question, then the right power
+        "left wing, 21, 20": ["left wing", "left wing, 21, full", "left wing, 21, 20"],
+        "165": ["5", "165"],
+    }
+    answers = [word for answer in ANSWERS for word in mistakes.get(answer, [answer])]
+    typed(answers, monkeypatch)
+    assert main(["airplane", "new", str(path)]) == 0
+    said = capsys.readouterr().out
+    assert "This is needed." in said
+    assert "'2300 kt' is not a mass" in said
+    assert "choose kt or mph" in said
+    assert "1 columns, wanted: name, capacity (gal), usable (gal)." in said
+    assert "found 5, expected more than 20" in said
+    assert load_airplane(path).rated_power_w == pytest.approx(units.from_unit(155, "hp"))
+
+
+def test_when_the_input_ends_early_one_line_says_so_and_nothing_is_written(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for answers in ([], ANSWERS[:20]):
+        typed(answers, monkeypatch)
+        assert main(["airplane", "new", str(tmp_path / "t.toml")]) == 2
+        said = capsys.readouterr()
+        assert said.err == "airwork airplane new: the input ended before the last question; nothing was written.\n"
+        assert list(tmp_path.iterdir()) == []
+
+
+def test_an_existing_file_is_never_written_over(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "mine.toml"
+    path.write_text("mine")
+    assert main(["airplane", "new", str(path)]) == 2
+    assert "exists already" in capsys.readouterr().err
+    assert path.read_text() == "mine"
+    assert main(["airplane", "new", str(tmp_path / "mine.txt")]) == 2
+    assert main(["airplane", "new", str(tmp_path / "missing" / "mine.toml")]) == 2
+
+
+def test_kept_answers_that_are_none_are_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "t.toml.unfinished").write_text("[1, 2")
+    assert main(["airplane", "new", str(tmp_path / "t.toml")]) == 2
+    assert "not a file of kept answers" in capsys.readouterr().err
+
+
+def test_the_fewest_answers_make_a_file_too() -> None:
+    """Every optional question skipped: the least a handbook of two pages gives."""
+    needed = {
+        "name": "Least", "dial": "kt", "takeoff_weight": 1500, "rated_power": 85, "rated_rpm": 2575,
+        "fuel_system": "fuel injection", "propeller": "constant speed",
+        "tanks": [{"name": "main", "capacity_us_gal": 20, "usable_us_gal": 19}],
+    }  # fmt: skip
+    answers: dict[str, object] = {}
+    while (question := next_question(answers)) is not None:
+        default = question.read(question.default) if question.default else None
+        answers[question.key] = needed.get(question.key, [] if question.columns else default)
+    file = parse_airplane_file(toml_text(assemble(answers)))
+    assert file.airplane.id == "least"
+    assert file.performance.stall is None
+    assert "[performance.takeoff]: without it takeoff distance is not known" in toml_text(assemble(answers))
