@@ -8,19 +8,91 @@ Judged by the task `accelerated_stall` of the standard. Height lost is reported 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import math
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
 
+from airwork import units
+from airwork.errors import NotPossible
+from airwork.maneuvers import power_lines, stall_lines, turn_lines
 from airwork.maneuvers.handbook import handbook_ias_mps
 from airwork.maneuvers.sheet import NO_AIRSPEED, NO_BANK, Sheet
 from airwork.maneuvers.stall_tools import stall_numbers, stalls
+from airwork.maneuvers.worksheet import Worksheet
 
 if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.setup import Conditions, SetUp
     from airwork.maneuvers.view import View
+    from airwork.standards import Standard
 
 KIND = "accelerated_stall"
 TITLE = "Accelerated stall"
+
+
+BANK_RAD = math.radians(45.0)  # [AFH] ch. 5 and the commercial standard
+FLOOR_M = 3000 * units.FT_M  # commercial standard: recovery not below 3,000 ft above ground
+ENTRY_SHARE = 1.15  # entry speed over the stall in the bank; never above maneuvering speed: our own choice
+
+
+def set_up(
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    standard: Standard,
+    target: Mapping[str, Any],
+) -> SetUp:
+    """Numbers and steps of an accelerated stall, flaps up, never above maneuvering speed."""
+    floor: dict[str, Any] = {
+        "least_agl_m": FLOOR_M,
+        "least_agl_why": "3,000 ft above ground, as the commercial standard has it",
+    }
+    ws = Worksheet(airplane, performance, conditions, standard, KIND, TITLE, target, above_floor_m=150.0, **floor)
+    stall_lines.check_permission(ws)
+    bank = ws.wish("bank_rad", BANK_RAD, math.radians(30.0), math.radians(50.0), "deg")
+    load = 1.0 / math.cos(bank)
+    va = ws.maneuvering_ias()
+    in_bank = ws.stall_cas_mps(0, load)
+    ias = ws.flown_ias(min(ws.on_dial(ws.ias(ENTRY_SHARE * in_bank), "up"), va), load=load)
+    if ias > va + 0.05:
+        raise NotPossible(
+            f"{TITLE}: {ws.airplane.dial(ias)} is above maneuvering speed for today's weight, "
+            f"{ws.airplane.dial(va)}; enter slower."
+        )
+    ws.note_heights()
+    ws.note_flap(0)
+    ws.note_speed("entry speed", ias, "formula", "1.15 times the stall in the bank")
+    ws.note_speed("never above", va, "handbook table", "maneuvering speed for today's weight")
+    one_g = ws.note_stall(0)
+    turn_lines.note_turn(ws, ws.cas(ias), bank, turn_rad=math.pi / 2, bank_source="[AFH] ch. 5")
+    stall = ws.on_dial(ws.ias(in_bank), "up")
+    power = power_lines.level(ws, ws.cas(ias), bank_rad=bank, needed=False, pitch=False)
+    stall_lines.note_loss(ws, 0)
+    ws.use_power(45.0, None if power is None else power.ratio)
+    ws.use_power(30.0, 1.0)
+    return ws.finish(
+        steps=(
+            ws.before(),
+            f"Flaps up, slow to {ws.mark(ias)}; never above {ws.mark(va)}",
+            f"Roll into {math.degrees(bank):.0f}°, altitude held, ball centered",
+            f"Back pressure, smooth and firm, until the first sign of the stall near {ws.mark(stall)}",
+            "Recover at once: release back pressure, full power, level the wings coordinated",
+            "Back to level flight at the altitude without a second stall",
+        ),
+        usual_errors=(
+            "entry above maneuvering speed, or a jerk on the elevator",
+            "slipping or skidding into the stall: it rolls",
+            "waiting for a full break: the standard wants the first sign",
+            "rolling level with aileron before the wing is unloaded",
+        ),
+        card_line=f"{ws.mark(ias)} · bank {math.degrees(bank):.0f}° · stall {ws.mark(stall)} "
+        f"({ws.mark(one_g)} at 1 g) · never above {ws.mark(va)}",
+        targets={"ias_mps": ias, "entry_ias_mps": ias, "bank_rad": bank, "stall_ias_mps": stall},
+        subjects=("stalls",),
+    )
 
 
 def propose(view: View) -> list[Episode]:

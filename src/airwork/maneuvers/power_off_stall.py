@@ -9,17 +9,94 @@ Judged by the task `power_off_stall` of the standard. Height lost is reported an
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import math
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
 
+from airwork import units
+from airwork.maneuvers import power_lines, stall_lines
 from airwork.maneuvers.stall_tools import grade_stall, stalls
+from airwork.maneuvers.worksheet import Worksheet
 
 if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.setup import Conditions, SetUp
     from airwork.maneuvers.view import View
+    from airwork.standards import Standard
 
 KIND = "power_off_stall"
 TITLE = "Power-off stall"
+
+
+def set_up(
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    standard: Standard,
+    target: Mapping[str, Any],
+) -> SetUp:
+    """Numbers and steps of a power-off stall: approach to landing, full flaps unless asked otherwise."""
+    ws = Worksheet(airplane, performance, conditions, standard, KIND, TITLE, target, **stall_lines.FLOOR)
+    stall_lines.check_permission(ws)
+    clean = ws.word("configuration", "approach", ("approach", "clean")) == "clean"
+    notch = ws.notch(0 if clean else airplane.flaps_full)
+    bank = ws.wish("bank_rad", 0.0, 0.0, stall_lines.TURNING_RAD, "deg")
+    kind, when = stall_lines.stall_words(ws)
+    name = "approach_flaps_full" if notch == airplane.flaps_full else ""
+    ias = ws.flown_ias(stall_lines.entry_ias(ws, notch, 1.3, name), notch, 1.0 / math.cos(bank))
+    cas = ws.cas(ias, notch)
+    ws.note_heights()
+    ws.note_flap(notch)
+    ws.note_speed("approach speed, first", ias, "handbook table", "for today's weight, else 1.3 times the stall")
+    stall = ws.note_stall(notch)
+    turning = ws.note_stall(notch, stall_lines.TURNING_RAD)
+    sink = power_lines.idle_sink_mps(ws, cas, notch)
+    if sink is not None:
+        ws.note(
+            "sink at idle",
+            float(round(units.to_unit(sink[0], "fpm"), -1)),
+            "fpm",
+            "fitted model",
+            power_lines.SOURCE,
+            uncertainty=float(round(units.to_unit(sink[1], "fpm"), -1)),
+        )
+    stall_lines.note_loss(ws, notch)
+    power_lines.climb(ws, cas, notch, name="climb with this flap, full throttle")
+    speed = ws.book_cas("best_angle_of_climb") or 1.25 * ws.stall_cas_mps(0)
+    away = ws.on_dial(ws.ias(speed), "up")
+    ws.note_speed("climb away", away, "handbook table", "best angle of climb for today's weight, flaps up")
+    ws.use_power(35.0, 0.1)
+    ws.use_power(40.0, 1.0)
+    flaps = "flaps up" if notch == 0 else f"flaps {notch}"
+    return ws.finish(
+        steps=(
+            ws.before(),
+            f"Slow, {flaps}, power to idle; steady descent at {ws.mark(ias)}, as on final",
+            "Smoothly raise the nose to the landing attitude and hold it; ball centered, heading held with rudder",
+            f"Recover {when}; about {ws.mark(stall)} wings level, {ws.mark(turning)} in 20° of bank",
+            *stall_lines.RECOVERY,
+        ),
+        usual_errors=(
+            "entry too fast: a zoom instead of a stall",
+            "ball off center: a wing drops; aileron against it",
+            "recovering with power before unloading, or waiting with the power",
+            "nose pushed far down: height and speed for nothing; then pulled into a second stall",
+            "all flaps up at once",
+        ),
+        card_line=f"{flaps} · idle · {ws.mark(ias)} · stall {ws.mark(stall)} · climb {ws.mark(away)}",
+        targets={
+            "ias_mps": ias,
+            "flap_notch": float(notch),
+            "bank_rad": bank,
+            "stall_ias_mps": stall,
+            "impending": float(kind == "impending"),
+            "climb_ias_mps": away,
+        },
+        subjects=("stalls",),
+    )
 
 
 def propose(view: View) -> list[Episode]:

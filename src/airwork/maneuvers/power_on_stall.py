@@ -8,17 +8,100 @@ Judged by the task `power_on_stall` of the standard. Height lost is reported and
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import math
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
 
+from airwork.maneuvers import power_lines, stall_lines
 from airwork.maneuvers.stall_tools import grade_stall, stalls
+from airwork.maneuvers.worksheet import Worksheet
 
 if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.setup import Conditions, SetUp
     from airwork.maneuvers.view import View
+    from airwork.standards import Standard
 
 KIND = "power_on_stall"
 TITLE = "Power-on stall"
+
+
+CLIMB_SHARE = 0.65  # the least the standard allows
+
+
+def set_up(
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    standard: Standard,
+    target: Mapping[str, Any],
+) -> SetUp:
+    """Numbers and steps of a power-on stall: takeoff or departure, as soon as it would fly."""
+    ws = Worksheet(airplane, performance, conditions, standard, KIND, TITLE, target, **stall_lines.FLOOR)
+    stall_lines.check_permission(ws)
+    table = airplane.file.performance.takeoff
+    set_for_takeoff = 0 if table is None or table.flap_notch is None else table.flap_notch
+    clean = ws.word("configuration", "takeoff", ("takeoff", "clean")) == "clean"
+    notch = ws.notch(0 if clean else set_for_takeoff)
+    bank = ws.wish("bank_rad", 0.0, 0.0, stall_lines.TURNING_RAD, "deg")
+    share = ws.wish("power_ratio", CLIMB_SHARE, 0.5, 1.0)
+    kind, when = stall_lines.stall_words(ws)
+    lift_off = ws.on_dial(ws.ias(1.15 * ws.stall_cas_mps(notch), notch), "up")
+    ias = ws.flown_ias(lift_off, notch, 1.0 / math.cos(bank))
+    cas = ws.cas(ias, notch)
+    ws.note_heights()
+    ws.note_flap(notch)
+    ws.note_speed("slow to, lift-off", ias, "formula", "1.15 times the stall for today's weight")
+    stall = ws.note_stall(notch)
+    ws.note_stall(notch, stall_lines.TURNING_RAD)
+    power = power_lines.share(ws, share, cas, notch, name=f"power, {100 * share:.0f} %")
+    full = power_lines.full_throttle(ws, cas, notch)
+    if full.ratio < share - 0.005:
+        ws.cautions.append(
+            f"Full throttle gives only {100 * full.ratio:.0f} % here today: less than {100 * share:.0f} %; "
+            "choose a lower altitude or agree on full throttle."
+        )
+    power_lines.climb(ws, cas, notch, name="climb at lift-off speed, full throttle")
+    stall_lines.note_loss(ws, notch)
+    speed = ws.book_cas("best_angle_of_climb") or 1.25 * ws.stall_cas_mps(0)
+    away = ws.on_dial(ws.ias(speed), "up")
+    ws.note_speed("climb away", away, "handbook table", "best angle of climb for today's weight, flaps up")
+    ws.use_power(30.0, 0.3)
+    ws.use_power(45.0, max(share, 0.9))
+    flaps = "flaps up" if notch == 0 else f"flaps {notch}"
+    return ws.finish(
+        steps=(
+            ws.before(),
+            f"Slow to {ws.mark(ias)}, {flaps}, altitude held",
+            f"Then power: {power.words} or more, and raise the nose smoothly, higher than in a climb; right rudder",
+            "Hold heading with rudder, ball centered; let the speed bleed off slowly",
+            f"Recover {when}; with power it comes below {ws.mark(stall)}, the idle stall speed",
+            *stall_lines.RECOVERY,
+        ),
+        usual_errors=(
+            "too little right rudder: the left wing drops",
+            "nose raised in a jerk, or not high enough: it climbs and never stalls",
+            "starting too fast: very high nose attitude",
+            "aileron against the dropping wing instead of unloading",
+            "nose pushed far down in the recovery, then a second stall",
+        ),
+        card_line=f"{flaps} · slow to {ws.mark(ias)} · {power.words} · idle stall {ws.mark(stall)} "
+        f"· climb {ws.mark(away)}",
+        targets={
+            "ias_mps": ias,
+            "flap_notch": float(notch),
+            "bank_rad": bank,
+            "stall_ias_mps": stall,
+            "power_ratio": share,
+            "impending": float(kind == "impending"),
+            "climb_ias_mps": away,
+        },
+        cautions=("The stall speed is the handbook's with power idle; with power it is lower.",),
+        subjects=("stalls",),
+    )
 
 
 def propose(view: View) -> list[Episode]:

@@ -9,21 +9,31 @@ Judged by the task `steep_turn` of the standard: altitude, airspeed, bank, roll-
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import math
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from airwork import units
 from airwork.airdata.angles import wrap_positive_rad
+from airwork.errors import NotPossible
+from airwork.maneuvers import heights, power_lines, turn_lines
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, high_score, mean_agl_m, side
 from airwork.maneuvers.sheet import ENTRY, LESSON, NO_BANK, NO_HEADING, PRINTED, Sheet
 from airwork.maneuvers.signal import Array, ramp
 from airwork.maneuvers.straights import heading_note
+from airwork.maneuvers.worksheet import Worksheet
 
 if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.setup import Conditions, SetUp
     from airwork.maneuvers.turns import Turn
     from airwork.maneuvers.view import View
+    from airwork.standards import Standard
 
 KIND = "steep_turn"
 TITLE = "Steep turn"
@@ -36,6 +46,102 @@ WILD_SHARE, STEADY_SHARE = 0.40, 0.62  # of the turn within a quarter of the set
 SINKING_MPS, DIVING_MPS = 3.5, 8.0  # 700 fpm happens to poor pilots; 1,600 fpm is a descent
 PARTNER_S = 60.0  # time to the turn the other way
 PARTNER_BONUS = 0.25
+
+
+USUAL_RAD = math.radians(45.0)
+SHOWN_DEG = (30.0, 45.0, 50.0, 60.0)
+
+
+def set_up(
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    standard: Standard,
+    target: Mapping[str, Any],
+) -> SetUp:
+    """Numbers and steps of steep turns at the handbook's speed, else at most maneuvering speed for today's weight."""
+    ws = Worksheet(
+        airplane,
+        performance,
+        conditions,
+        standard,
+        KIND,
+        TITLE,
+        target,
+        above_floor_m=300.0,
+        least_agl_m=heights.PRACTICE_FLOOR_M,
+        least_agl_why=heights.PRACTICE,
+    )
+    printed = ws.task.criterion("bank")
+    nominal = USUAL_RAD if printed is None or printed.nominal is None else printed.nominal
+    bank = ws.wish("bank_rad", nominal, math.radians(30.0), math.radians(60.0), "deg")
+    turn = ws.wish("turn_rad", 2.0 * math.pi, 0.5 * math.pi, 6.0 * math.pi, "deg")
+    side = ws.word("direction", "both", ("left", "right", "both"))
+    load = 1.0 / math.cos(bank)
+    said = airplane.maneuver_permission("steep_turns")
+    if said is not None and said.maximum_bank_deg is not None and math.degrees(bank) > said.maximum_bank_deg + 0.5:
+        raise NotPossible(
+            f"{TITLE}: the handbook allows {said.maximum_bank_deg:.0f}° of bank, not {math.degrees(bank):.0f}°."
+        )
+    book, va = ws.permitted("steep_turns"), ws.maneuvering_ias()
+    limit = min(va if book is None else book, va, ws.fastest_ias())
+    fastest = power_lines.fastest_in_bank(ws, limit, bank)
+    if fastest is None and "ias_mps" not in ws.target:
+        raise NotPossible(
+            f"{TITLE}: full throttle holds {math.degrees(bank):.0f}° level at no safe speed at "
+            f"{units.write(ws.entry_m, 'ft')} today; fly lower, lighter, or bank less."
+        )
+    ias = ws.flown_ias(limit if fastest is None else fastest, load=load)
+    if ias > va + 0.05:
+        raise NotPossible(
+            f"{TITLE}: {ws.airplane.dial(ias)} is above maneuvering speed for today's weight, "
+            f"{ws.airplane.dial(va)}; fly slower."
+        )
+    cas = ws.cas(ias)
+    ws.note_heights()
+    source = (
+        "lesson"
+        if "ias_mps" in ws.target
+        else "handbook's speed"
+        if book is not None
+        else ("at most maneuvering speed, and level at full throttle in the bank")
+    )
+    ws.note_speed("entry speed", ias, "formula", source)
+    ws.note_speed("never above", va, "handbook table", "maneuvering speed for today's weight")
+    straight = power_lines.level(ws, cas, name="power, wings level")
+    power = power_lines.level(ws, cas, bank_rad=bank, name="power, in the bank", pitch=False)
+    ws.note_stall(0)
+    turn_lines.note_turn(ws, cas, bank, turn_rad=turn, bank_source=f"lesson or {ws.task.code or 'common practice'}")
+    count = len(turn_lines.sides(side))
+    ws.use_power(
+        count * (turn / (9.80665 * math.tan(bank) / ws.tas_mps(cas)) + 12.0), None if power is None else power.ratio
+    )
+    degrees = math.degrees(bank)
+    words = "power by eye" if straight is None else straight.words
+    more = "" if power is None else f" ({power.words})"
+    in_turn = "" if power is None else f", in turn {power.words}"
+    return ws.finish(
+        steps=(
+            ws.before(),
+            f"Level at {ws.mark(ias)}, {words}, trimmed; a landmark ahead, note the heading",
+            f"Roll in smoothly to {degrees:.0f}°; through 30° add back pressure and power{more}",
+            "Hold the nose on the horizon; look in the turn; bank first, then pitch; speed by power",
+            f"Begin to roll out {degrees / 2:.0f}° before the heading; ease the pressure, take the power back",
+            "Level at the same altitude and speed, then the other way"
+            if count > 1
+            else "Level at the same altitude and speed",
+        ),
+        usual_errors=(
+            "back pressure late: the nose drops in the roll-in; then pulled up without less bank",
+            "bank growing past the limit while looking at the altimeter",
+            "nose too high rolling out: back pressure and power kept",
+            "aileron and rudder not together; ball off center",
+            "head inside; no look before and during the turn",
+        ),
+        card_line=f"{ws.mark(ias)} · bank {degrees:.0f}° · {words}{in_turn} · lead {degrees / 2:.0f}°",
+        targets={"ias_mps": ias, "bank_rad": bank, "turn_rad": turn},
+        tables={"Turns at this speed": turn_lines.banks_table(ws, cas, SHOWN_DEG)},
+    )
 
 
 def propose(view: View) -> list[Episode]:
