@@ -9,6 +9,7 @@ import math
 from dataclasses import dataclass
 
 from airwork.units import KT_MPS
+from flying.invented import load
 
 
 def _kt(value: float) -> float:
@@ -36,8 +37,8 @@ class Model:
     flaps_max_mps: float
     never_exceed_mps: float
     rotate_mps: float
-    stall_warning_alpha_rad: float
-    stall_alpha_rad: float
+    stall_warning_alpha_rad: tuple[float, ...]  # by flap notch; the last one goes for all further notches
+    stall_alpha_rad: tuple[float, ...]
     slip_rudder: float = 0.8
     takeoff_elevator: float = -0.05
     takeoff_trim: float = -0.02
@@ -46,6 +47,8 @@ class Model:
     flare_pitch_rad: float = math.radians(9.0)
     emergency_mps: float = 0.0
     chandelle_pitch_rad: float = math.radians(15.0)
+    invented: bool = False  # flown with the truth numbers of an airplane file
+    selector_both: bool = True  # the selector has a position that feeds from both tanks
     mixture: float = 0.9
     lean_exponent: float = 0.5  # mixture follows pressure to this power
     standing_height_m: float = 1.2
@@ -57,9 +60,35 @@ C172P = Model(
     name="c172p", jsbsim_name="c172p", payload_shares=((0, 0.5), (1, 0.5)), payload_kg=160.0, tank_count=2,
     fuel_kg=90.0, flap_deg=(0.0, 10.0, 20.0, 30.0), stall_mps=_kt(48), stall_flaps_mps=_kt(43), climb_mps=_kt(76),
     glide_mps=_kt(65), maneuvering_mps=_kt(95), cruise_mps=_kt(100), approach_mps=_kt(63), flaps_max_mps=_kt(85),
-    never_exceed_mps=_kt(158), rotate_mps=_kt(55), stall_warning_alpha_rad=0.205,
-    stall_alpha_rad=0.29,
+    never_exceed_mps=_kt(158), rotate_mps=_kt(55), stall_warning_alpha_rad=(0.205,),
+    stall_alpha_rad=(0.29,),
     emergency_mps=_kt(118), downwind_mps=_kt(85),
 )  # fmt: skip
 
-MODELS = {model.name: model for model in (C172P,)}
+
+def _invented(airplane_id: str, *, mass_lb: float, payload_kg: float, fuel_kg: float, level_kt: float) -> Model:
+    """A model with the speeds of the airplane's own file at its training mass."""
+    airplane = load(airplane_id)
+    notches = range(len(airplane.flap_deg))
+    top_white = airplane.file["flaps"]["notches"][-1]["maximum_speed_kias"]
+    flaps_max = min(float(top_white), 85.0)
+    stall_full = airplane.speed_kias("stall_flaps_full", mass_lb)
+    return Model(
+        name=airplane_id, jsbsim_name=airplane_id, payload_shares=((0, 1.0),), payload_kg=payload_kg, tank_count=2,
+        fuel_kg=fuel_kg, flap_deg=airplane.flap_deg, stall_mps=_kt(airplane.speed_kias("stall_flaps_up", mass_lb)),
+        stall_flaps_mps=_kt(stall_full), climb_mps=_kt(airplane.speed_kias("best_rate_of_climb", mass_lb)),
+        glide_mps=_kt(airplane.speed_kias("best_glide", mass_lb)), maneuvering_mps=_kt(level_kt),
+        cruise_mps=_kt(level_kt + 3.0), approach_mps=_kt(max(1.35 * stall_full, 54.0)), flaps_max_mps=_kt(flaps_max),
+        never_exceed_mps=_kt(airplane.file["limitations"]["never_exceed_kias"]),
+        rotate_mps=_kt(airplane.speed_kias("stall_flaps_up", mass_lb) + 7.0),
+        stall_warning_alpha_rad=tuple(airplane.knee_rad(n) for n in notches),
+        stall_alpha_rad=tuple(airplane.stall_rad(n) + 0.01 for n in notches), emergency_mps=_kt(level_kt + 22.0),
+        downwind_mps=_kt(level_kt - 10.0), standing_height_m=1.27, invented=True,
+        selector_both=any(len(p["feeds"]) == 2 for p in airplane.file["fuel"]["selector_positions"]),
+        takeoff_trim=-0.15, chandelle_pitch_rad=math.radians(13.0),
+    )  # fmt: skip
+
+
+LARKMOOR_155 = _invented("larkmoor_155", mass_lb=1950.0, payload_kg=160.0, fuel_kg=90.0, level_kt=90.0)
+WRENBROOK_108 = _invented("wrenbrook_108", mass_lb=1500.0, payload_kg=145.0, fuel_kg=50.0, level_kt=84.0)
+MODELS = {model.name: model for model in (C172P, LARKMOOR_155, WRENBROOK_108)}

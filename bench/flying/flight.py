@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airwork.units import to_unit
-from flying.simulator import Day
+from flying.state import Day
 from flying.truth import Mark, measure
 
 Array = NDArray[np.float64]

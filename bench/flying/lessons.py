@@ -5,47 +5,30 @@ from __future__ import annotations
 import math
 import zlib
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from airwork.units import FT_M, KT_MPS
+from airwork.units import FT_M
 from flying import basic, ground_reference, journey, pattern, performance, stalls
 from flying.airplanes import MODELS
 from flying.flight import Flown
 from flying.ground import Point, field_of, moved
+from flying.invented_flight import InventedSimulator
 from flying.pilot import Pilot
+from flying.plan import CLEARED, HEIGHTS, OTHER_THEMES, THEMES, Plan
 from flying.sensors import Sensors, record
-from flying.simulator import Day, Simulator
+from flying.simulator import Simulator
 from flying.skill import Skill
 from flying.truth import incidental
-from flying.wind import Wind
-
-Step = Callable[[Pilot], None]
-
-
-@dataclass(frozen=True, slots=True)
-class Plan:
-    """What a flight is made from; the same plan always gives the same flight."""
-
-    name: str
-    theme: str
-    airplane: str
-    skill: float
-    day: Day
-    seed: int
-    payload_share: float = 1.0
-    area_m: float = 9000.0
-    about: dict[str, object] = field(default_factory=dict)
 
 
 def _height(p: Pilot, agl_ft: float) -> float:
     return p.sim.day.elevation_m + agl_ft * FT_M
 
 
-# --- exercises: name -> (lowest start above ground, what to fly) -------------------------------------------------
+# --- exercises ---------------------------------------------------------------------------------------------------
 
-Exercise = tuple[float, Callable[[Pilot, np.random.Generator], None]]
+Exercise = Callable[[Pilot, np.random.Generator], None]
 
 
 def _side(rng: np.random.Generator) -> float:
@@ -150,54 +133,24 @@ def _pylons(p: Pilot, rng: np.random.Generator) -> None:
     ground_reference.eights_on_pylons(p, eights=int(rng.integers(1, 3)))
 
 
-HIGH: dict[str, Exercise] = {
-    "steep_turn": (2500.0, _steep_pair), "slow_flight": (2500.0, _slow), "power_off_stall": (3500.0, _power_off),
-    "power_on_stall": (3000.0, _power_on), "accelerated_stall": (3800.0, _accelerated),
-    "level_turn": (2000.0, _level_turn), "straight_and_level": (2000.0, _straight), "climb": (2000.0, _climb),
-    "descent": (2800.0, _descent), "glide": (3200.0, _glide), "forward_slip": (3000.0, _slip),
-    "steep_spiral": (5200.0, _spiral), "chandelle": (2500.0, _chandelle), "lazy_eight": (2800.0, _lazy),
-    "emergency_descent": (4000.0, _emergency),
+EXERCISES: dict[str, Exercise] = {
+    "steep_turn": _steep_pair, "slow_flight": _slow, "power_off_stall": _power_off,
+    "power_on_stall": _power_on, "accelerated_stall": _accelerated,
+    "level_turn": _level_turn, "straight_and_level": _straight, "climb": _climb,
+    "descent": _descent, "glide": _glide, "forward_slip": _slip,
+    "steep_spiral": _spiral, "chandelle": _chandelle, "lazy_eight": _lazy,
+    "emergency_descent": _emergency,
+    "turns_around_point": _point, "s_turns": _s_turns, "rectangular_course": _rectangle,
+    "eights_on_pylons": _pylons,
 }  # fmt: skip
-LOW: dict[str, Exercise] = {
-    "turns_around_point": (850.0, _point), "s_turns": (850.0, _s_turns), "rectangular_course": (850.0, _rectangle),
-    "eights_on_pylons": (800.0, _pylons),
-}  # fmt: skip
-CLEARED = {"steep_turn", "slow_flight", "power_off_stall", "power_on_stall", "accelerated_stall", "chandelle",
-           "lazy_eight", "steep_spiral"}  # fmt: skip
-
-THEMES: dict[str, tuple[tuple[str, ...], tuple[str, ...], int]] = {
-    # theme: high exercises to draw from, low ones, full patterns at the end
-    "first_hours": (
-        ("straight_and_level", "level_turn", "climb", "descent", "level_turn", "glide", "straight_and_level"), (), 1,
-    ),
-    "stalls": (
-        ("slow_flight", "power_off_stall", "power_on_stall", "slow_flight", "steep_turn", "power_off_stall"), (), 1,
-    ),
-    "ground_reference": (
-        ("level_turn", "slow_flight"), ("turns_around_point", "s_turns", "rectangular_course"), 1,
-    ),
-    "private_test": (
-        ("steep_turn", "slow_flight", "power_off_stall", "power_on_stall", "emergency_descent", "forward_slip"),
-        ("turns_around_point", "s_turns"), 2,
-    ),
-    "commercial": (
-        ("steep_turn", "chandelle", "lazy_eight", "steep_spiral", "accelerated_stall", "chandelle", "slow_flight",
-         "lazy_eight"), ("eights_on_pylons",), 1,
-    ),
-    "pattern": ((), (), 6),
-    "mixed": (tuple(HIGH), tuple(LOW), 2),
-}  # fmt: skip
-TRAINING_THEMES = tuple(THEMES)
-OTHER_THEMES = ("cross_country", "sightseeing", "lake")
 
 
 def fly(plan: Plan, *, sensors: Sensors | None = None, record_hz: float = 10.0) -> Flown:
     """Fly a plan and hand back truth and recording."""
     model = MODELS[plan.airplane]
     rng = np.random.default_rng([plan.seed, 5, zlib.crc32(plan.theme.encode())])
-    sim = Simulator(
-        model, plan.day, seed=plan.seed, payload_kg=model.payload_kg * plan.payload_share, record_hz=record_hz
-    )
+    kind = InventedSimulator if model.invented else Simulator
+    sim = kind(model, plan.day, seed=plan.seed, payload_kg=model.payload_kg * plan.payload_share, record_hz=record_hz)
     skill = Skill.draw(plan.skill, rng)
     choose = np.random.default_rng([plan.seed, 6, zlib.crc32(plan.theme.encode())])
     if model.from_runway:
@@ -208,7 +161,7 @@ def fly(plan: Plan, *, sensors: Sensors | None = None, record_hz: float = 10.0) 
         p = Pilot(sim, skill, rng)
         basic.settle(p, p.altitude_m, model.maneuvering_mps)
         sim.recording = True
-    if model.tank_count == 2 and choose.random() < 0.7:
+    if model.tank_count == 2 and (choose.random() < 0.6 or not model.selector_both):
         sim.select_tank(1)
     if plan.theme in OTHER_THEMES:
         _no_training(p, plan, choose)
@@ -231,12 +184,12 @@ def _train(p: Pilot, plan: Plan, rng: np.random.Generator) -> None:
         pattern.takeoff(p)
     if high or low:
         chosen = list(rng.permutation(list(high)))[: 7 if plan.theme != "mixed" else 6]
-        _to_the_area(p, center, _height(p, max([HIGH[n][0] for n in chosen[:1]] or [2500.0])))
+        _to_the_area(p, center, _height(p, HEIGHTS[chosen[0]] if chosen else 2500.0))
         for name in chosen:
-            _exercise(p, name, HIGH[name], center, plan, rng)
+            _exercise(p, name, center, plan, rng)
         wanted = list(rng.permutation(list(low)))[:3]
         for name in wanted:
-            _exercise(p, name, LOW[name], center, plan, rng)
+            _exercise(p, name, center, plan, rng)
         if not p.sim.model.from_runway:
             return
         journey.home(p, side=side)
@@ -263,8 +216,8 @@ def _to_the_area(p: Pilot, center: Point, altitude_m: float) -> None:
     journey.fly_to(p, center, within_m=4000.0)
 
 
-def _exercise(p: Pilot, name: str, exercise: Exercise, center: Point, plan: Plan, rng: np.random.Generator) -> None:
-    lowest_ft, what = exercise
+def _exercise(p: Pilot, name: str, center: Point, plan: Plan, rng: np.random.Generator) -> None:
+    lowest_ft, what = HEIGHTS[name], EXERCISES[name]
     journey.back_to_area(p, center, plan.area_m)
     low = lowest_ft < 1500.0
     now_ft = (p.sim.indicated_altitude_m - p.sim.day.elevation_m) / FT_M
@@ -276,7 +229,7 @@ def _exercise(p: Pilot, name: str, exercise: Exercise, center: Point, plan: Plan
     p.fly(float(rng.uniform(8.0, 30.0)))
     if name in CLEARED and rng.random() < 0.75:
         _clearing(p, rng)
-    if p.sim.tank == 1 and p.time_s > 1500.0 and rng.random() < 0.6:
+    if p.sim.tank == 1 and p.time_s > 1500.0 and p.sim.model.name != "wrenbrook_108" and rng.random() < 0.6:
         basic.tank_change(p, 2)
     what(p, rng)
 
@@ -334,40 +287,3 @@ def _lake(p: Pilot, rng: np.random.Generator) -> None:
         point = moved(center, side * math.radians(45.0 * corner), float(rng.uniform(2200.0, 4200.0)))
         p.altitude_m = _height(p, float(rng.uniform(1400.0, 1800.0)))
         journey.fly_to(p, point, within_m=900.0, at_most_s=300.0)
-
-
-# --- drawing plans -----------------------------------------------------------------------------------------------
-
-
-def draw_plan(seed: int, theme: str, *, airplanes: tuple[str, ...] = ("c172p",), skill: float | None = None) -> Plan:
-    """A plan from a seed: airplane, wind 0 to 25 kt, gusts, temperature, pressure, elevation, skill."""
-    rng = np.random.default_rng([seed, 4, zlib.crc32(theme.encode())])
-    airplane = str(rng.choice(list(airplanes)))
-    model = MODELS[airplane]
-    speed_kt = float(rng.choice([0.0, rng.uniform(3.0, 12.0), rng.uniform(8.0, 18.0), rng.uniform(15.0, 25.0)]))
-    rough = float(rng.uniform(0.0, 1.0)) * (0.15 + speed_kt / 25.0)
-    wind_from = float(rng.uniform(0.0, 2.0 * math.pi))
-    wind = Wind(
-        from_rad=wind_from, speed_mps=speed_kt * KT_MPS, veer_rad_per_km=float(rng.uniform(0.0, 0.25)),
-        growth_per_km=float(rng.uniform(0.0, 0.2)), gust_mps=0.9 * rough, thermal_mps=0.7 * rough * float(rng.random()),
-    )  # fmt: skip
-    off_rad = math.radians(float(rng.uniform(-25.0, 25.0)))  # the runway in use lies roughly into the wind
-    day = Day(
-        wind=wind, isa_deviation_k=float(rng.uniform(-10.0, 20.0)),
-        sea_level_pressure_pa=float(rng.uniform(100000.0, 102800.0)),
-        elevation_m=float(rng.choice([10.0, 250.0, 600.0, 950.0])),
-        latitude_rad=math.radians(float(rng.uniform(30.0, 48.0))),
-        longitude_rad=math.radians(float(rng.uniform(-115.0, 12.0))),
-        runway_heading_rad=(wind_from + off_rad) % (2 * math.pi),
-        variation_rad=math.radians(float(rng.uniform(-12.0, 12.0))),
-        start_utc_s=1_780_300_000.0 + float(rng.integers(0, 30 * 86400)),
-    )  # fmt: skip
-    level = float(rng.uniform(0.05, 1.0)) if skill is None else skill
-    return Plan(
-        f"{theme}_{seed:03d}", theme, airplane, round(level, 3), day, seed, float(rng.uniform(0.5, 1.1)),
-        about={"wind_kt": round(speed_kt, 1), "payload_kg": round(model.payload_kg, 1)},
-    )  # fmt: skip
-
-
-def renamed(plan: Plan, name: str) -> Plan:
-    return replace(plan, name=name)

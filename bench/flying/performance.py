@@ -75,7 +75,7 @@ def chandelle(p: Pilot, direction: float) -> None:
             p.pitch_rad = flat + (high - flat) * min(1.0, done / (0.5 * math.pi))
             left = min(1.0, max(0.0, (math.pi - done) / (0.5 * math.pi)))
             p.bank_rad = direction * max(math.radians(3.0), steepest * left)
-            if p.state.angle_of_attack_rad > model.stall_warning_alpha_rad * 1.15:
+            if p.state.angle_of_attack_rad > p.sim.warning_alpha_rad * 1.15:
                 p.pitch_rad -= 0.03
             p.tick()
         p.bank(0.0)

@@ -14,8 +14,9 @@ from typing import Literal
 
 import numpy as np
 
-from flying.simulator import G_MPS2, TICK_S, Simulator, State
+from flying.simulator import G_MPS2, TICK_S, Simulator
 from flying.skill import Skill
+from flying.state import State
 from flying.truth import Mark
 
 Pitch = Literal["altitude", "speed", "attitude"]
@@ -48,7 +49,7 @@ class Pilot:
         self.heading_rad = state.heading_rad
         self.bank_rad = 0.0
         self.pitch_rad = state.pitch_rad
-        self.throttle = sim.fdm["fcs/throttle-cmd-norm"]
+        self.throttle = sim.throttle
         self.vertical_speed_limit_mps = 2.5
         self.heading_bank_limit_rad = math.radians(18.0)
         self.pitch_low_rad, self.pitch_high_rad = math.radians(-12.0), math.radians(14.0)

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from flying import export
-from flying.lessons import OTHER_THEMES, TRAINING_THEMES, Plan, draw_plan, fly
+from flying import export, kinematic_lessons, lessons
+from flying.kinematic_lessons import draw_kinematic_plan
+from flying.plan import OTHER_THEMES, TRAINING_THEMES, Plan, draw_plan
 
-JSBSIM_AIRPLANES = ("c172p",)
+JSBSIM_AIRPLANES = ("c172p", "larkmoor_155", "wrenbrook_108")
 
 
 def smoke() -> list[Plan]:
@@ -26,8 +27,10 @@ def heldout() -> list[Plan]:
 
 
 def _all(training: range, others: range) -> list[Plan]:
-    plans = [draw_plan(seed, theme, airplanes=JSBSIM_AIRPLANES) for theme in TRAINING_THEMES for seed in training]
-    return plans + [draw_plan(seed, theme, airplanes=JSBSIM_AIRPLANES) for theme in OTHER_THEMES for seed in others]
+    pairs = [(theme, seed) for theme in TRAINING_THEMES for seed in training]
+    pairs += [(theme, seed) for theme in OTHER_THEMES for seed in others]
+    plans = [draw_plan(seed, theme, airplanes=JSBSIM_AIRPLANES) for theme, seed in pairs]
+    return plans + [draw_kinematic_plan(seed, theme) for theme, seed in pairs if seed % 2 == 0]
 
 
 SETS: dict[str, Callable[[], list[Plan]]] = {"smoke": smoke, "standard": standard, "heldout": heldout}
@@ -35,7 +38,7 @@ SETS: dict[str, Callable[[], list[Plan]]] = {"smoke": smoke, "standard": standar
 
 def make(plan: Plan, folder: Path, formats: tuple[str, ...]) -> str:
     """Fly one plan, write its files, say so in a line."""
-    flown = fly(plan)
+    flown = kinematic_lessons.fly(plan) if plan.generator == "kinematic" else lessons.fly(plan)
     export.write(flown, folder, formats)
     minutes = float(flown.columns["time_s"][-1] - flown.columns["time_s"][0]) / 60.0
     intended = sum(mark.intended for mark in flown.marks)

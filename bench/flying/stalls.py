@@ -11,7 +11,7 @@ from flying.simulator import TICK_S
 
 
 def _stalled(p: Pilot) -> bool:
-    return p.state.angle_of_attack_rad > p.sim.model.stall_alpha_rad
+    return p.state.angle_of_attack_rad > p.sim.stall_alpha_rad
 
 
 def _pull_to_stall(p: Pilot, rate_radps: float, high_rad: float, *, warning_only: bool = False) -> bool:
@@ -21,11 +21,11 @@ def _pull_to_stall(p: Pilot, rate_radps: float, high_rad: float, *, warning_only
     for _ in range(round(60.0 / TICK_S)):
         p.pitch_rad = min(high_rad, p.pitch_rad + rate_radps * TICK_S)
         p.tick()
-        if warning_only and p.state.angle_of_attack_rad > p.sim.model.stall_warning_alpha_rad:
+        if warning_only and p.state.angle_of_attack_rad > p.sim.warning_alpha_rad:
             return True
         if _stalled(p):
             return True
-        full_back_s = full_back_s + TICK_S if p.sim.fdm["fcs/pitch-trim-sum"] < -0.97 else 0.0
+        full_back_s = full_back_s + TICK_S if p.sim.stick_back else 0.0
         if full_back_s > 1.5:
             return False
     return False

@@ -1,0 +1,110 @@
+"""The truth of a flight agrees with its own columns, and its marks look like the maneuvers they name."""
+
+from __future__ import annotations
+
+import json
+import math
+from itertools import pairwise
+from pathlib import Path
+
+import numpy as np
+import pytest
+from flying.flight import Flown
+from flying.lessons import fly
+from flying.plan import HEIGHTS, draw_plan
+
+from airwork.units import FT_M, KT_MPS
+from flying import export, kinematic_lessons
+
+TRAINED = {
+    *HEIGHTS,
+    "takeoff",
+    "landing",
+    "touch_and_go",
+    "go_around",
+    "traffic_pattern",
+    "clearing_turn",
+    "tank_change",
+}
+
+
+def episode(flown: Flown, kind: str) -> dict[str, object]:
+    return next(e for e in flown.truth()["episodes"] if e["kind"] == kind and e["intended"])  # type: ignore[union-attr]
+
+
+def columns_of(flown: Flown, found: dict[str, object]) -> dict[str, np.ndarray]:
+    start = flown.columns["time_s"][0]
+    t = flown.columns["time_s"] - start
+    inside = (t >= found["start_s"]) & (t <= found["end_s"])
+    return {name: values[inside] for name, values in flown.columns.items()}
+
+
+def test_deviations_in_the_truth_are_those_of_the_columns(stall_lesson: Flown) -> None:
+    found = episode(stall_lesson, "slow_flight")
+    part, truth = columns_of(stall_lesson, found), found["truth"]
+    altitude_ft = part["indicated_altitude_m"] / FT_M
+    assert truth["max_altitude_error_ft"] == pytest.approx(altitude_ft.max() - altitude_ft[0], abs=1.0)
+    assert truth["min_ias_kt"] == pytest.approx(part["ias_mps"].min() / KT_MPS, abs=0.1)
+    assert truth["max_bank_deg"] == pytest.approx(np.degrees(np.abs(part["bank_rad"])).max(), abs=0.1)
+
+
+def test_the_recording_differs_from_the_truth_by_no_more_than_its_sensors(stall_lesson: Flown) -> None:
+    true, kept = stall_lesson.columns, stall_lesson.recorded
+    assert np.abs(kept["indicated_altitude_m"] - true["indicated_altitude_m"]).max() < 5.0
+    assert 0.05 < np.std(kept["ias_mps"] - true["ias_mps"]) < 1.0
+    north_m = (kept["latitude_rad"] - true["latitude_rad"]) * 6_371_000.0
+    assert 0.3 < np.std(north_m) < 5.0
+
+
+def test_a_stall_slows_to_the_stall_and_recovers(stall_lesson: Flown) -> None:
+    found = episode(stall_lesson, "power_off_stall")
+    part = columns_of(stall_lesson, found)
+    assert part["ias_mps"].min() < 50.0 * KT_MPS
+    assert part["stall_warning"].max() == 1.0
+    assert part["ias_mps"][-1] > 65.0 * KT_MPS
+    assert part["vertical_speed_mps"][-1] > 0.0
+
+
+def test_intended_marks_don_t_overlap_but_for_tank_changes(stall_lesson: Flown) -> None:
+    spans = [(e["start_s"], e["end_s"]) for e in stall_lesson.truth()["episodes"] if e["kind"] != "tank_change"]  # type: ignore[union-attr]
+    spans.sort()
+    assert all(a[1] <= b[0] + 0.2 for a, b in pairwise(spans))
+
+
+@pytest.mark.parametrize("generator", ["jsbsim", "kinematic"])
+def test_a_steep_turn_goes_round_in_the_right_direction(generator: str) -> None:
+    if generator == "jsbsim":
+        flown = fly(draw_plan(11, "private_test", airplanes=("larkmoor_155",), skill=0.9))
+    else:
+        flown = kinematic_lessons.fly(kinematic_lessons.draw_kinematic_plan(11, "private_test"))
+    turns = [e for e in flown.truth()["episodes"] if e["kind"] == "steep_turn"]  # type: ignore[union-attr]
+    assert turns
+    for turn in turns:
+        sign = math.copysign(1.0, turn["targets"]["turn_deg"])
+        assert 280.0 < sign * turn["truth"]["heading_change_deg"] < 420.0
+        assert 28.0 < turn["truth"]["steady_mean_bank_deg"] < 60.0
+    kinds = {e["kind"] for e in flown.truth()["episodes"]}  # type: ignore[union-attr]
+    assert kinds <= TRAINED
+
+
+def test_a_flight_without_training_has_no_exercise_in_it() -> None:
+    flown = kinematic_lessons.fly(kinematic_lessons.draw_kinematic_plan(5, "sightseeing"))
+    intended = {m.kind for m in flown.marks if m.intended}
+    assert intended <= {"takeoff", "landing", "traffic_pattern"}
+
+
+def test_the_kinematic_climb_rate_is_the_slope_of_its_altitude() -> None:
+    flown = kinematic_lessons.fly(kinematic_lessons.draw_kinematic_plan(6, "first_hours"))
+    c = flown.columns
+    slope = np.gradient(c["altitude_m"], c["time_s"])
+    np.testing.assert_allclose(slope[5:-5], c["vertical_speed_mps"][5:-5], atol=0.6)
+
+
+def test_the_same_plan_writes_the_same_files(tmp_path: Path) -> None:
+    plan = kinematic_lessons.draw_kinematic_plan(3, "pattern")
+    for folder in ("a", "b"):
+        export.write(kinematic_lessons.fly(plan), tmp_path / folder, tuple(export.FORMATS))
+    for path in sorted((tmp_path / "a").iterdir()):
+        assert path.read_bytes() == (tmp_path / "b" / path.name).read_bytes(), path.name
+    truth = json.loads((tmp_path / "a" / f"{plan.name}.truth.json").read_text(encoding="utf-8"))
+    assert {"wind_profile", "episodes", "setting_inhg", "start_mass_lb"} <= set(truth)
