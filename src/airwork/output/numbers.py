@@ -22,7 +22,10 @@ def numbers_text(numbers: Numbers) -> str:
     ]
     together = " · ".join(item.replace(" ", "\u00a0") for item in given)
     wrapped = textwrap.wrap(together, WIDTH, break_long_words=False)
-    out = [f"{numbers.airplane_name}{invented}", *(line.replace("\u00a0", " ") for line in wrapped)]
+    out = [f"{numbers.airplane_name}{invented}"]
+    if numbers.handbook:
+        out += textwrap.wrap(f"typed from: {numbers.handbook}", WIDTH)
+    out += [*(line.replace("\u00a0", " ") for line in wrapped)]
     for caution in numbers.cautions:
         out += textwrap.wrap(f"CAUTION: {caution}", WIDTH, subsequent_indent="         ")
     for section in numbers.sections:

@@ -15,6 +15,7 @@ from airwork.airplane.limits import arc_mps
 CALIBRATION_KT = 2.0  # printed kias and kcas are rounded apart, to 1 kt each
 MPH_ROUNDING = 1.3  # kias and mph are rounded apart, to 1 each
 ARC_KT = 1.5
+LEAST_SLOPE, MOST_SLOPE = 0.15, 1.7  # calibrated over indicated from row to row; low near the stall (practice)
 LARGEST_ERROR_KT = 16.0  # position error of a light airplane near the stall; more is a typing error (practice)
 
 
@@ -66,7 +67,7 @@ def _curve(book: Book, where: str, table: CalibrationTable) -> Iterator[Complain
             if i1 <= i0 or c1 <= c0:
                 what = f"{i1:g} → {c1:g} follows {i0:g} → {c0:g}"
                 yield Complaint(book.place(where, i, rows=rows), what, "Both columns must rise from row to row.")
-            elif not 0.4 < (c1 - c0) / (i1 - i0) < 1.6:
+            elif not LEAST_SLOPE < (c1 - c0) / (i1 - i0) < MOST_SLOPE:
                 yield Complaint(
                     book.place(where, i, rows=rows),
                     f"calibrated goes up {c1 - c0:g} while indicated goes up {i1 - i0:g}",

@@ -1,0 +1,145 @@
+"""Writes the reference part of docs/airplane-file.md from the models, so that it can't fall behind them.
+
+    python tools/airplane_file_docs.py          rewrite the file
+    python tools/airplane_file_docs.py --check  exit 1 if it is behind
+
+The hand-written part stands above the marker line and is kept.
+"""
+
+from __future__ import annotations
+
+import sys
+import types
+from pathlib import Path
+from typing import Any, Literal, Union, get_args, get_origin
+
+from pydantic import BaseModel
+from pydantic.fields import FieldInfo
+
+from airwork.airplane.file.model import AirplaneFile
+
+PAGE = Path(__file__).parent.parent / "docs" / "airplane-file.md"
+MARKER = "<!-- From here on made by tools/airplane_file_docs.py from the models. Don't edit. -->"
+
+# What a column is where its name says nearly all and the model has no description.
+WORDS = {
+    "kias": "indicated airspeed", "kcas": "calibrated airspeed", "indicated_mph": "indicated airspeed, mph dial",
+    "calibrated_mph": "calibrated airspeed", "weight_lb": "weight", "flap_notch": "flap notch",
+    "density_altitude_ft": "density altitude", "pressure_altitude_ft": "pressure altitude", "rpm": "engine speed",
+    "manifold_pressure_inhg": "manifold pressure (constant speed)", "percent_power": "percent of rated power",
+    "ktas": "true airspeed", "true_mph": "true airspeed", "gph_best_power": "fuel flow, best power",
+    "gph_best_economy": "fuel flow, best economy", "gph_full_rich": "fuel flow, full rich",
+    "conditions": "conditions printed with the table", "rows": "the rows", "oat_c": "outside air temperature",
+    "rpm_for_percent_power": "the chart the other way round (fixed pitch)", "climb_speed_kias": "climb speed",
+    "climb_speed_indicated_mph": "climb speed, mph dial", "rate_of_climb_fpm": "rate of climb", "time_min": "time",
+    "fuel_us_gal": "fuel", "distance_nm": "distance", "ground_roll_ft": "ground roll", "cause": "what changes it",
+    "total_over_50_ft": "total over 50 ft", "unit": "unit of `per`", "liftoff_kias": "lift-off speed",
+    "liftoff_indicated_mph": "lift-off speed, mph dial", "speed_at_50_ft_kias": "speed at 50 ft",
+    "speed_at_50_ft_indicated_mph": "speed at 50 ft, mph dial", "approach_kias": "approach speed",
+    "approach_indicated_mph": "approach speed, mph dial", "corrections": "corrections, one after another",
+    "best_glide_kias": "best glide", "best_glide_kcas": "best glide, calibrated",
+    "best_glide_indicated_mph": "best glide, mph dial", "glide_ratio": "distance over height",
+    "nm_per_1000_ft": "distance for 1,000 ft", "arm_in": "arm, aft of the datum", "kind": "what was flown",
+    "rate_of_descent_fpm": "rate of descent, positive", "fuel_flow_gph": "fuel flow",
+    "date": "when", "note": "remark", "text": "in your own words",
+    "stall": "stall speeds", "power_chart": "percent power", "cruise": "cruise", "climb": "rate of climb",
+    "time_fuel_distance_to_climb": "time, fuel and distance to climb", "takeoff": "takeoff distance",
+    "landing": "landing distance", "glide": "glide",
+}  # fmt: skip
+
+
+def models_in(annotation: Any) -> list[type[BaseModel]]:
+    """Models anywhere in a type."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return [annotation]
+    return [found for part in get_args(annotation) for found in models_in(part)]
+
+
+def kind(annotation: Any) -> str:
+    """A type as a person says it."""
+    origin, parts = get_origin(annotation), get_args(annotation)
+    if origin in {Union, types.UnionType}:
+        return " or ".join(dict.fromkeys(kind(p) for p in parts if p is not type(None)))
+    if origin is Literal:
+        return ", ".join(f'"{p}"' if isinstance(p, str) else str(p) for p in parts)
+    if origin is list:
+        inner = kind(parts[0])
+        return {"table": "rows", "number": "[low, high]"}.get(inner, f"list of {inner}")
+    if origin is dict:
+        return "table of numbers"
+    if hasattr(annotation, "__metadata__"):
+        return kind(parts[0])
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return "table"
+    return {str: "text", float: "number", int: "whole number", bool: "true or false"}.get(annotation, "value")
+
+
+def limits(field: FieldInfo) -> str:
+    """The believable range of a number, if the model has one."""
+    found: dict[str, Any] = {}
+    pieces: list[Any] = [*field.metadata]
+    for part in (field.annotation, *get_args(field.annotation)):
+        pieces += list(getattr(part, "__metadata__", ()))
+    for piece in pieces:
+        for item in (piece, *getattr(piece, "metadata", ())):
+            for name in ("gt", "ge", "lt", "le"):
+                if isinstance(getattr(item, name, None), int | float):
+                    found[name] = getattr(item, name)
+    low = f"over {found['gt']:g}" if "gt" in found else (f"{found['ge']:g}" if "ge" in found else "")
+    high = f"{found['le']:g}" if "le" in found else (f"under {found['lt']:g}" if "lt" in found else "")
+    return f" ({low} to {high})" if low and high else (f" ({low})" if low else "")
+
+
+def table_of(model: type[BaseModel], heading: str, out: list[str], seen: set[type[BaseModel]]) -> None:
+    """One model as a table of its keys, then the models in it; a model that was shown is not shown again."""
+    if model in seen:
+        return
+    seen.add(model)
+    words = (model.__doc__ or "").strip().split("\n")[0]
+    out += ["", f"### {heading}", "", words, "", "| key | value | needed | meaning |", "| --- | --- | --- | --- |"]
+    inner: list[tuple[str, FieldInfo]] = []
+    for name, field in model.model_fields.items():
+        needed = "yes" if field.is_required() else ""
+        meaning = field.description or WORDS.get(name, "")
+        out.append(f"| `{name}` | {kind(field.annotation)}{limits(field)} | {needed} | {meaning} |")
+        inner.append((name, field))
+    for name, field in inner:
+        for found in models_in(field.annotation):
+            rows = get_origin(field.annotation) is list
+            inside = f"{heading} {name}" if rows or "]]" in heading else f"{heading[:-2]}.{name}]`"
+            table_of(found, inside, out, seen)
+
+
+def reference() -> str:
+    """The whole reference part."""
+    out = [
+        "",
+        "## Every key",
+        "",
+        "Tables of one kind (several calibrations, envelopes, distances) are described once.",
+    ]
+    seen: set[type[BaseModel]] = set()
+    for name, field in AirplaneFile.model_fields.items():
+        rows = get_origin(field.annotation) is list
+        for model in models_in(field.annotation):
+            table_of(model, f"`[[{name}]]`" if rows else f"`[{name}]`", out, seen)
+    return "\n".join(out) + "\n"
+
+
+def page() -> str:
+    """The page with a fresh reference part."""
+    head = PAGE.read_text().split(MARKER)[0]
+    return head + MARKER + "\n" + reference()
+
+
+def main() -> int:
+    """Rewrite, or with --check compare."""
+    fresh = page()
+    if "--check" in sys.argv:
+        return int(fresh != PAGE.read_text())
+    PAGE.write_text(fresh)
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
