@@ -42,7 +42,7 @@ def stall_cas_mps(airplane: Airplane, flap_notch: ArrayLike, mass_kg: ArrayLike)
         return np.asarray(airplane.stall_cas_mps(np.asarray(mass_kg, dtype=float), int(notch)))
     notches, mass = np.broadcast_arrays(notch, np.asarray(mass_kg, dtype=float))
     out = np.empty(mass.shape)
-    for one in np.unique(notches):
+    for one in set(notches.ravel().tolist()):  # np.unique would load numpy.ma, as dear as the whole fit
         here = notches == one
         out[here] = airplane.stall_cas_mps(mass[here], int(one))
     return out
