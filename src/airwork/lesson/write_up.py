@@ -170,7 +170,7 @@ def _path(flight: FlightPlan, number: int) -> PathPlan | None:
     laid = flight.laid.get(number)
     if laid is None:
         return None
-    keep = np.unique(np.linspace(0, laid.time_s.size - 1, POINTS_KEPT).round().astype(int))
+    keep = sorted(set(np.linspace(0, laid.time_s.size - 1, POINTS_KEPT).round().astype(int).tolist()))
     points = tuple(
         (
             float(laid.time_s[i]),
