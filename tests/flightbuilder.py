@@ -406,35 +406,43 @@ class Builder:
     def pattern_to(self, touch_s: float | None = None) -> None:
         """Downwind, base, final, landing (or touch and go when `touch_s` is given). Starts on a downwind heading."""
         pattern = self.field_ft + 1000.0
-        with self.mark("traffic_pattern"):
+        around = self.circuit_began
+        with self.mark("traffic_pattern") as circuit:
             self.hold(45.0, ft=pattern, kt=85.0)
-            self.until(lambda: self.alt_ft < pattern - 200.0, 0.0, -2.5, 75.0)
-            self.kt = 70.0
-            self.flap = 0.5
-            self.turn(-90.0, 22.0, vs=lambda turned: -2.5)
-            self.until(lambda: self.alt_ft < pattern - 520.0, 0.0, -2.5, 70.0)
-            self.turn(-90.0, 22.0, vs=lambda turned: -2.4)
-            self.flap = 1.0
+            self._base_and_final(pattern)
             self.until(lambda: self.alt_ft < self.field_ft + 200.0, 0.0, -2.6, APPROACH_KT)
-            with self.mark("landing" if touch_s is None else "touch_and_go") as one:
-                self.until(lambda: self.alt_ft < self.field_ft + 20.0, 0.0, -2.6, APPROACH_KT)
-                self.until(lambda: self.alt_ft < self.field_ft + 1.5, 0.0, -0.7, 50.0)
-                self.contacts.append(GroundContact("landing" if touch_s is None else "touch_and_go", self.t))
-                self.ground = True
-                if touch_s is None:
-                    self.until(lambda: self.ias_kt < 4.0, 0.0, 0.0, 0.0, accel=1.8)
-                    one.end_s = self.t
-                else:
-                    self.hold_on_ground(touch_s, 45.0)
-                    self.until(lambda: self.ias_kt > 54.0, 0.0, 0.0, 80.0, accel=1.8)
-                    self.ground, self.flap = False, 0.0
-                    self.until(lambda: self.alt_ft > self.field_ft + 300.0, 0.0, 3.6, CLIMB_KT)
+        circuit.start_s = circuit.start_s if around is None else around
+        self.circuit_began = None
+        with self.mark("landing" if touch_s is None else "touch_and_go"):
+            self.until(lambda: self.alt_ft < self.field_ft + 20.0, 0.0, -2.6, APPROACH_KT)
+            self.until(lambda: self.alt_ft < self.field_ft + 1.5, 0.0, -0.7, 50.0)
+            self.contacts.append(GroundContact("landing" if touch_s is None else "touch_and_go", self.t))
+            self.ground = True
+            if touch_s is None:
+                self.until(lambda: self.ias_kt < 4.0, 0.0, 0.0, 0.0, accel=1.8)
+            else:
+                self.hold_on_ground(touch_s, 45.0)
+                self.until(lambda: self.ias_kt > 54.0, 0.0, 0.0, 80.0, accel=1.8)
+                self.ground, self.flap = False, 0.0
+                self.until(lambda: self.alt_ft > self.field_ft + 300.0, 0.0, 3.6, CLIMB_KT)
         if touch_s is None:
             self.hold_on_ground(15.0)
 
+    def _base_and_final(self, pattern: float) -> None:
+        self.until(lambda: self.alt_ft < pattern - 200.0, 0.0, -2.5, 75.0)
+        self.kt = 70.0
+        self.flap = 0.5
+        self.turn(-90.0, 22.0, vs=lambda turned: -2.5)
+        self.until(lambda: self.alt_ft < pattern - 520.0, 0.0, -2.5, 70.0)
+        self.turn(-90.0, 22.0, vs=lambda turned: -2.4)
+        self.flap = 1.0
+
+    circuit_began: float | None = None
+
     def closed_circuit(self) -> None:
-        """From climb-out round to a downwind heading."""
+        """From climb-out round to a downwind heading; the circuit counts from here."""
         pattern = self.field_ft + 1000.0
+        self.circuit_began = self.t
         self.until(lambda: self.alt_ft > pattern - 300.0, 0.0, 3.6, CLIMB_KT)
         self.turn(-90.0, 22.0, vs=lambda turned: 2.5)
         self.until(lambda: self.alt_ft > pattern - 60.0, 0.0, 2.5, CLIMB_KT, most_s=30.0)
@@ -444,13 +452,13 @@ class Builder:
     def go_around(self) -> None:
         """From a downwind heading: base, final, and away again from 80 ft."""
         pattern = self.field_ft + 1000.0
-        self.hold(30.0, ft=pattern, kt=85.0)
-        self.flap = 1.0
-        self.until(lambda: self.alt_ft < pattern - 200.0, 0.0, -2.5, 70.0)
-        self.turn(-90.0, 22.0, vs=lambda turned: -2.5)
-        self.until(lambda: self.alt_ft < pattern - 500.0, 0.0, -2.5, 70.0)
-        self.turn(-90.0, 22.0, vs=lambda turned: -2.4)
-        self.until(lambda: self.alt_ft < self.field_ft + 150.0, 0.0, -2.6, APPROACH_KT)
+        around = self.circuit_began
+        with self.mark("traffic_pattern") as circuit:
+            self.hold(30.0, ft=pattern, kt=85.0)
+            self._base_and_final(pattern)
+            self.until(lambda: self.alt_ft < self.field_ft + 150.0, 0.0, -2.6, APPROACH_KT)
+        circuit.start_s = circuit.start_s if around is None else around
+        self.circuit_began = None
         with self.mark("go_around"):
             self.until(lambda: self.alt_ft < self.field_ft + 80.0, 0.0, -2.6, APPROACH_KT)
             self.flap = 0.0

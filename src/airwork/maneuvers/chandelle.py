@@ -17,6 +17,7 @@ from airwork.maneuvers.sheet import ENTRY, NO_HEADING, Sheet
 from airwork.maneuvers.signal import ramp
 from airwork.maneuvers.slow import recovered
 from airwork.maneuvers.straights import heading_note
+from airwork.maneuvers.turns import wings_level
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
@@ -33,6 +34,7 @@ OFF_DEG, GONE_DEG = 25.0, 55.0  # this far from 180° it still is one; this far 
 LITTLE_GAIN_M, SURE_GAIN_M = 25.0, 80.0
 LITTLE_SLOWING, SURE_SLOWING = 0.92, 0.78  # speed at the end over speed at the start
 ENTRY_S = 6.0
+SLOWLY_S = 30.0  # the last degrees may take this long
 
 
 def propose(view: View) -> list[Episode]:
@@ -42,25 +44,33 @@ def propose(view: View) -> list[Episode]:
         score = _score(view, turn)
         if score < LEAST_SCORE:
             continue
-        start = turn.first
-        end = min(recovered(view, turn.last), turn.last + view.samples(20.0))
-        gained = to_unit(float(view.altitude_m[turn.last] - view.altitude_m[start]), "ft")
+        start, turned = _whole(view, turn)
+        end = min(recovered(view, turned), turned + view.samples(20.0))
+        gained = to_unit(float(view.altitude_m[turned] - view.altitude_m[start]), "ft")
         evidence = (
             f"{turn.change_deg:.0f}° {side(turn.sign)}, {gained:.0f} ft gained",
             f"speed from {to_unit(turn.speed_in_mps, 'kt'):.0f} to {to_unit(turn.speed_out_mps, 'kt'):.0f} kt",
         )
         half = start + int(
-            np.argmax(np.abs(view.heading_rad[start : turn.last + 1] - view.heading_rad[start]) > np.pi / 2)
+            np.argmax(np.abs(view.heading_rad[start : turned + 1] - view.heading_rad[start]) > np.pi / 2)
         )
         out.append(episode(KIND, view, start, end, score, evidence=evidence,
-                           phases=(("first 90°", start, half), ("second 90°", half, turn.last),
-                                   ("recovery", turn.last, end)),
-                           facts={"sign": turn.sign, "turned_s": float(view.time_s[turn.last])}))  # fmt: skip
+                           phases=(("first 90°", start, half), ("second 90°", half, turned),
+                                   ("recovery", turned, end)),
+                           facts={"sign": turn.sign, "turned_s": float(view.time_s[turned])}))  # fmt: skip
     return out
 
 
+def _whole(view: View, turn: Turn) -> tuple[int, int]:
+    """First and last sample of the turn with its slow parts: the bank comes off slowly towards 180°."""
+    bank = turn.sign * view.turn_bank_rad
+    slowly = view.samples(SLOWLY_S)
+    return wings_level(bank, turn.first, -1, view.samples(4.0)), wings_level(bank, turn.last, 1, slowly)
+
+
 def _score(view: View, turn: Turn) -> float:
-    off = abs(turn.change_deg - TURN_DEG)
+    first, last = _whole(view, turn)
+    off = abs(float(np.degrees(abs(view.heading_rad[last] - view.heading_rad[first]))) - TURN_DEG)
     if off > GONE_DEG:
         return 0.0
     altitude = view.altitude_m[turn.first : turn.last + 1]

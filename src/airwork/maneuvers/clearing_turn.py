@@ -119,8 +119,8 @@ def _plain(view: View, turn: Turn) -> float:
     slow = turn.speed_least_mps / view.clean_stall_mps if np.isfinite(view.clean_stall_mps) else 1.6
     return (
         ramp(turn.bank_deg, TOO_STEEP_DEG, STEEP_DEG)
-        * ramp(abs(turn.climb_mps), 3.2, 1.6)
-        * ramp(turn.altitude_range_m, 130.0, 70.0)
+        * ramp(abs(turn.climb_mps), 4.5, 2.5)
+        * ramp(turn.altitude_range_m, 150.0, 80.0)
         * ramp(slow, 1.2, 1.36)
         * high_score(mean_agl_m(view, turn.first, turn.last))
         * all_known(view, turn.first, turn.last)

@@ -56,13 +56,13 @@ def _score(view: View, k: int) -> float:
     bottom = float(view.altitude_m[k])
     # The slow part is the approach: the climb away is flown faster.
     speed = float(np.median(view.speed_mps[max(k - view.samples(15.0), 0) : k + 1])) / view.clean_stall_mps
-    sinking = float(view.climb_mps[max(k - view.samples(25.0), 0) : k + 1].mean())
+    sinking = float(view.climb_mps[max(k - view.samples(50.0), 0) : k + 1].mean())
     return (
         ramp(float(view.agl_m[k]), TOO_HIGH_M, LOW_M)
         * ramp(float(before.max()) - bottom, 0.5 * CAME_DOWN_M, 1.5 * CAME_DOWN_M)
         * ramp(float(after.max()) - bottom, 0.5 * CLIMBED_M, 1.5 * CLIMBED_M)
         * ramp(speed, TOO_FAST, APPROACH_SPEED)
-        * ramp(-sinking, 0.6, 1.6)
+        * ramp(-sinking, 0.3, 1.0)
         * all_known(view, max(k - 100, 0), min(k + 100, view.n - 1))
         * speed_trust(view)
     )

@@ -8,6 +8,7 @@ Judged by the task `lazy_eight`: altitude, speed and heading at each 180° point
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -16,6 +17,7 @@ from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, chains, epis
 from airwork.maneuvers.sheet import ENTRY, NO_AIRSPEED, NO_HEADING, Sheet
 from airwork.maneuvers.signal import ramp
 from airwork.maneuvers.straights import heading_note
+from airwork.maneuvers.turns import wings_level
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
@@ -30,7 +32,7 @@ TITLE = "Lazy eight"
 OFF_DEG, GONE_DEG = 35.0, 70.0
 LITTLE_RISE_M, SURE_RISE_M = 18.0, 55.0  # height at the top over the mean of both ends
 LITTLE_SLOWING, SURE_SLOWING = 0.97, 0.88  # least speed over the mean of both ends
-BETWEEN_S = 9.0
+BETWEEN_S = 40.0  # near the 180° point the bank passes through zero slowly
 SINGLE_HALF = 0.4  # one half alone: given up, or something else
 
 
@@ -50,9 +52,21 @@ def propose(view: View) -> list[Episode]:
             f"{len(chain)} half circles to alternate sides",
             f"each rising about {np.mean(rises):.0f} ft and coming back",
         )
-        phases = tuple((f"half {k + 1}", turn.first, turn.last) for k, turn in enumerate(chain))
-        out.append(episode(KIND, view, chain[0].first, chain[-1].last, score, evidence=evidence, phases=phases,
+        ends = _points(view, chain)
+        phases = tuple((f"half {k + 1}", a, b) for k, (a, b) in enumerate(pairwise(ends)))
+        out.append(episode(KIND, view, ends[0], ends[-1], score, evidence=evidence, phases=phases,
                            facts={"halves": len(chain)}))  # fmt: skip
+    return out
+
+
+def _points(view: View, chain: list[Turn]) -> list[int]:
+    """Start, the 180° points (where the bank passes through zero) and end: indices."""
+    bank = np.abs(view.turn_bank_rad)
+    out = [wings_level(bank, chain[0].first, -1, view.samples(BETWEEN_S))]
+    for one, two in pairwise(chain):
+        low, high = min(one.last, two.first), max(one.last, two.first)
+        out.append(low + int(np.argmin(bank[low : high + 1])))
+    out.append(wings_level(bank, chain[-1].last, 1, view.samples(BETWEEN_S)))
     return out
 
 

@@ -82,13 +82,15 @@ def _chains(view: View) -> list[list[Turn]]:
         gap = float(view.time_s[turn.first] - view.time_s[chain[-1].last]) if chain else 0.0
         if chain and turn.sign != chain[0].sign and turn.track_change_deg < CORRECTION_DEG and gap < LONGEST_LEG_S:
             continue
-        if chain and turn.sign == chain[0].sign and gap <= LONGEST_LEG_S:
-            if turn.track_change_deg >= LEAST_CORNER_DEG:
+        corner = turn.track_change_deg >= LEAST_CORNER_DEG and _corner(turn) > 0.0
+        small = turn.track_change_deg < LEAST_CORNER_DEG
+        if chain and turn.sign == chain[0].sign and gap <= LONGEST_LEG_S and (corner or small):
+            if corner:
                 chain.append(turn)
             continue
         if len(chain) >= 2:
             found.append(chain)
-        chain = [turn] if turn.track_change_deg >= LEAST_CORNER_DEG else []
+        chain = [turn] if corner else []
     if len(chain) >= 2:
         found.append(chain)
     return found

@@ -27,6 +27,7 @@ GAIN_MPS = 0.6  # speed still changing by more than this over the settling time 
 NEAR_GROUND_S = 45.0  # this close to the wheels leaving or touching, slow is normal
 LOW_M = 180.0  # 600 ft: no stall or slow flight is practiced below; an approach is
 NO_STALL, STALLED = 1.30, 1.15  # 1 g speed over the stall speed, itself known to some 5 %
+LITTLE_SINK_MPS, SURE_SINK_MPS = 0.7, 2.2  # 140 and 430 fpm: speed regained level, with power, is no stall
 LEAST_BREAK = 0.5
 VIOLENT_CLIMB_MPS = 18.0  # 3,500 fpm up or down belongs to aerobatics, not to a training stall
 VIOLENT_SLOWING_MPS2 = 2.3  # 4.5 kt/s: a zoom, speed turned into height
@@ -207,6 +208,7 @@ def _break(view: View, k: int, ratio: float) -> Break | None:
         parts.append((0.25, ramp(nose, np.radians(5.0), np.radians(14.0))))
     score = sum(w * x for w, x in parts) / sum(w for w, _ in parts)
     score *= 0.4 + 0.6 * ramp(ratio, NO_STALL, STALLED)
+    score *= 0.5 + 0.5 * ramp(-sink, LITTLE_SINK_MPS, SURE_SINK_MPS)
     if slowing < 0.05:  # nothing was slowing: a wobble inside slow flight
         score *= 0.6
     # The last seconds decide: with power on it is there before the break, with power off it comes with the recovery.

@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 TURNING_RAD = np.radians(6.0)  # less bank than this is wandering
 A_TURN_RAD = np.radians(11.0)  # somewhere a turn has at least this much
 LEAST_CHANGE_RAD = np.radians(25.0)
+ROLLING_RAD = np.radians(2.0)  # still rolling, or turning ever so slowly
+ROLL_S = 3.0
 PAUSE_S = 3.0  # a poor pilot shallows out for a moment and goes on: still one turn
 
 
@@ -74,9 +76,12 @@ def find_turns(view: View) -> list[Turn]:
         for first, end in runs(state == sign):
             if end - first < 4 or (sign * view.turn_bank_rad[first:end]).max() < A_TURN_RAD:
                 continue
-            change = sign * (view.heading_rad[end - 1] - view.heading_rad[first])
+            # Rolling in and out belongs to the turn.
+            bank, most = sign * view.turn_bank_rad, view.samples(ROLL_S)
+            begin, last = wings_level(bank, first, -1, most), wings_level(bank, end - 1, 1, most)
+            change = sign * (view.heading_rad[last] - view.heading_rad[begin])
             if change >= LEAST_CHANGE_RAD:
-                found.append(_measure(view, first, end, sign, float(change)))
+                found.append(_measure(view, begin, last + 1, sign, float(change)))
     return sorted(found, key=lambda turn: turn.first)
 
 
@@ -123,3 +128,11 @@ def circle(east_m: Array, north_m: Array) -> tuple[float, float, float, float]:
 def straight_between(view: View, before: Turn, after: Turn) -> float:
     """Time from the end of one turn to the start of the next. [s]"""
     return float(view.time_s[after.first] - view.time_s[before.last])
+
+
+def wings_level(bank_rad: Array, index: int, step: int, most: int) -> int:
+    """From an index outward to where the wings are level, at most so many samples."""
+    at = index
+    while 0 < at < bank_rad.size - 1 and abs(at - index) < most and bank_rad[at] > ROLLING_RAD:
+        at += step
+    return at
