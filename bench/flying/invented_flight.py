@@ -38,21 +38,22 @@ class InventedSimulator(Simulator):
 
         return find_or_stand_in
 
-    def _density_kgpm3(self) -> float:
+    def density_kgpm3(self) -> float:
+        """Density of the air here. [kg/m³]"""
         return float(self._density_node.get_double_value()) * LBF_N / FT_M**4
 
     def _run_engine(self, fdm: jsbsim.FGFDMExec, throttle: float) -> None:
         fdm.run_ic()
         self.engine.throttle.value = throttle
         self._read()
-        self._push(self.engine.settle(self.state.tas_mps, self._density_kgpm3()))
+        self._push(self.engine.settle(self.state.tas_mps, self.density_kgpm3()))
 
     def _trim(self) -> None:
         """Level flight by the airplane's own numbers: angle of attack for the weight, elevator for no moment."""
         fdm, airplane = self.fdm, self.airplane
         fdm.run_ic()
         self._read()
-        density, tas = self._density_kgpm3(), self.state.tas_mps
+        density, tas = self.density_kgpm3(), self.state.tas_mps
         weight_n = fdm["inertia/weight-lbs"] * LBF_N
         q_s = 0.5 * density * tas**2 * airplane.truth["wing_area_ft2"] * FT_M**2
         alpha = airplane.alpha_rad(weight_n / q_s, 0)
@@ -77,8 +78,8 @@ class InventedSimulator(Simulator):
 
     def _before_step(self) -> None:
         engine = self.engine
-        thrust = engine.step(TICK_S, self.state.tas_mps, self._density_kgpm3())
-        density_altitude_m = 44330.0 * (1.0 - (self._density_kgpm3() / 1.225) ** 0.235)
+        thrust = engine.step(TICK_S, self.state.tas_mps, self.density_kgpm3())
+        density_altitude_m = 44330.0 * (1.0 - (self.density_kgpm3() / 1.225) ** 0.235)
         engine.mixture = "best_power" if density_altitude_m > 1500.0 and engine.throttle.value < 0.95 else "full_rich"
         idle = max(0.0, 1.0 - engine.throttle.value / 0.06)
         self._windmill_node.set_double_value(self.airplane.truth["windmilling_delta_CD"] * idle)
