@@ -76,7 +76,7 @@ def path_search(runs: int) -> None:
     airplane = load_airplane(lesson.airplane_path)
     day = make_day(lesson, lesson.start_utc_s + 7200.0)
     flight = plan_flight(lesson, airplane, performance(airplane), load_standard("private"), day)
-    shapes = tuple(s for r in flight.runs if not r.at_field and (s := shape_of(r)) is not None)
+    shapes = tuple(s for r in flight.runs if not r.at_field and (s := shape_of(r, day.air)) is not None)
     for times in (1, 3):
         taken = []
         for _ in range(runs):

@@ -168,3 +168,18 @@ def test_a_headwind_shortens_the_glide_by_its_share_of_the_speed():
 def test_against_a_wind_as_fast_as_the_glide_nothing_is_in_reach():
     arrives = arrival_height_m(1000.0, 0.0, 3000.0, Field("west", 0.0, 0.0, 0.0), 9.0, 30.0, windy(270, 80))
     assert float(arrives) == -math.inf
+
+
+def test_a_trace_over_the_ground_and_one_through_the_air_are_the_same_shape():
+    """A room may give the path over the ground in the day's wind, or only heading and airspeed."""
+    from airwork.lesson.exercises import shape_of
+    from airwork.maneuvers.setup import Trace
+    from lesson.runs import a_run
+
+    run, air = a_run(0), windy(230, 18)
+    through_air = shape_of(run, air)
+    east, north = over_ground(through_air, 0.0, air)
+    trace = Trace(run.trace.time_s, {**run.trace.columns, "east_m": east + 500.0, "north_m": north - 200.0})
+    over = shape_of(type(run)(**{**{f: getattr(run, f) for f in run.__dataclass_fields__}, "trace": trace}), air)
+    assert over.east_m == pytest.approx(through_air.east_m, abs=1e-6)
+    assert over.north_m == pytest.approx(through_air.north_m, abs=1e-6)

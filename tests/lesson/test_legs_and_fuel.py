@@ -142,6 +142,12 @@ def test_the_legs_follow_one_another_without_a_gap(home: Planner):
     assert all(leg.fuel_m3 >= 0 for leg in legs)
 
 
+def test_without_a_path_the_way_to_the_middle_of_the_area_is_counted(home: Planner):
+    there = make_legs(home, [a_run(0)], {}, (0.0, 15 * NM_M))
+    assert sum(leg.distance_m for leg in there if leg.kind in {"climb", "transit"}) == pytest.approx(15 * NM_M, rel=0.1)
+    assert next(leg for leg in there if leg.kind == "return").distance_m == pytest.approx(15 * NM_M)
+
+
 def test_altitudes_join_up_and_the_climbs_are_there(home: Planner):
     runs = [a_run(0, altitude_ft=5500), a_run(1, altitude_ft=7000)]
     legs = make_legs(home, runs, laid_at([0, 1], 8.0))

@@ -9,11 +9,12 @@ from typing import Any
 
 import numpy as np
 
+from airwork.airdata.column import AirColumn
 from airwork.airplane import Airplane
 from airwork.errors import AirworkError, InputError
 from airwork.lesson.cruise import flow_at, least_flow
 from airwork.lesson.lesson import Exercise
-from airwork.lesson.path import Shape
+from airwork.lesson.path import Shape, drift_m
 from airwork.maneuvers.setup import Conditions, SetUp, Trace
 
 # Flown at the aerodrome, not in the practice area.
@@ -120,20 +121,24 @@ def _trace(
     return found if found.time_s.size > 1 else None
 
 
-def shape_of(run: Run) -> Shape | None:
-    """The run's path through the air for the search: from heading and true airspeed of its ideal trace."""
+def shape_of(run: Run, air: AirColumn) -> Shape | None:
+    """The run's path through the air for the search: its ideal path over the ground less the wind's part."""
     if run.trace is None:
         return None
     columns, time = run.trace.columns, np.asarray(run.trace.time_s, dtype=float)
     if not {"heading_rad", "tas_mps", "altitude_m"} <= set(columns):
         return None
     heading = np.unwrap(np.asarray(columns["heading_rad"], dtype=float))
-    speed = np.asarray(columns["tas_mps"], dtype=float)
     altitude = np.asarray(columns["altitude_m"], dtype=float)
-    climb = np.gradient(altitude, time)
-    level = np.sqrt(np.maximum(speed**2 - climb**2, 0.0))
-    path = [_integral(level * part, time) for part in (np.sin(heading), np.cos(heading))]
-    return Shape(time - time[0], path[0], path[1], altitude, float(heading[0]), run.kind in GROUND_REFERENCE)
+    if {"east_m", "north_m"} <= set(columns):
+        drift = drift_m(time, altitude, air)
+        path = [np.asarray(columns[n], dtype=float) - d for n, d in zip(("east_m", "north_m"), drift, strict=True)]
+    else:
+        climb = np.gradient(altitude, time)
+        level = np.sqrt(np.maximum(np.asarray(columns["tas_mps"], dtype=float) ** 2 - climb**2, 0.0))
+        path = [_integral(level * part, time) for part in (np.sin(heading), np.cos(heading))]
+    east, north = (p - p[0] for p in path)
+    return Shape(time - time[0], east, north, altitude, float(heading[0]), run.kind in GROUND_REFERENCE)
 
 
 def _integral(rate: Any, time: Any) -> Any:

@@ -53,7 +53,7 @@ def plan_flight(lesson: Lesson, airplane: Airplane, performance: Any, standard: 
     runs = _runs(lesson, planner, standard, day)
     glide = _glide(lesson, airplane, day, flat, ramp)
     laid = _lay(runs, area, day, field, glide)
-    legs = make_legs(planner, runs, laid)
+    legs = make_legs(planner, runs, laid, (0.0, 0.0) if area else None)  # the map's middle
     ground = max(lesson.area.ground_m, elevation) if lesson.area else elevation
     tanks = plan_tanks(
         airplane, legs, fuel_m3, ground, interval_s=lesson.plan.tank_change_s, first_tank=lesson.plan.first_tank,
@@ -124,6 +124,6 @@ def _lay(
 ) -> dict[int, Laid]:
     if area is None:
         return {}
-    shapes = [(r.number, s) for r in runs if not r.at_field and (s := shape_of(r)) is not None]
+    shapes = [(r.number, s) for r in runs if not r.at_field and (s := shape_of(r, day.air)) is not None]
     found = lay_path(tuple(s for _, s in shapes), area, day.air, enter_m=field, leave_m=field, glide=glide)
     return {number: path for (number, _), path in zip(shapes, found, strict=True)}

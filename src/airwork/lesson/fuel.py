@@ -121,7 +121,7 @@ def _farthest_home(
         for p in laid.values()
         for i in (0, -1)
     ]
-    if not options:
+    if not options:  # no path was laid: the way home as planned
         tail = [leg for leg in legs if leg.kind in {"return", "pattern", "landing"}]
         return sum(leg.duration_s for leg in tail), sum(leg.fuel_m3 for leg in tail)
     return max(options, key=lambda option: option[1])

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any, Literal
@@ -223,12 +223,18 @@ class _Diary:
         self.here = there
 
 
-def make_legs(planner: Planner, runs: Sequence[Run], laid: dict[int, Laid]) -> tuple[Leg, ...]:
+def make_legs(
+    planner: Planner,
+    runs: Sequence[Run],
+    laid: Mapping[int, Laid],
+    middle_m: tuple[float, float] | None = None,
+) -> tuple[Leg, ...]:
     """All legs of the lesson in order.
 
     Parameters
     ----------
-    laid : where each run's path lies on the map; a run that isn't there is taken at the last known point.
+    laid : where each run's path lies on the map.
+    middle_m : middle of the practice area: where a run without a path is taken to be; None: where the airplane is.
     """
     plan, diary = planner.plan, _Diary(planner)
     before = BEFORE_TAKEOFF_S if plan.before_takeoff_s is None else plan.before_takeoff_s
@@ -242,17 +248,18 @@ def make_legs(planner: Planner, runs: Sequence[Run], laid: dict[int, Laid]) -> t
         place = laid.get(run.number)
         if run.at_field:
             _to_field(diary, run.kind)
-        elif place is not None or diary.at_field:
-            start = (float(place.east_m[0]), float(place.north_m[0])) if place is not None else diary.here
+        else:
             first = diary.at_field
+            start = diary.here
+            if place is not None:
+                start = float(place.east_m[0]), float(place.north_m[0])
+            elif first and middle_m is not None:
+                start = middle_m
             diary.climb_to(altitude, start)
             diary.fly_to(
                 start, "transit" if first else "between", "way out" if first else "set up, clear", altitude, between
             )
             diary.at_field = False
-        else:
-            diary.climb_to(altitude, diary.here)
-            diary.fly_to(diary.here, "between", "set up, clear", altitude, between)
         after = run.altitude_after_m if not run.at_field else diary.altitude
         use = run.set_up.power[0] if run.set_up and run.set_up.power else None
         diary.add(
