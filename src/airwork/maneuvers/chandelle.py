@@ -8,23 +8,33 @@ Judged by the task `chandelle`: roll-out at 180°, altitude kept after it.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import math
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from airwork import units
+from airwork.errors import InputError, NotPossible
+from airwork.maneuvers import climbing_turns, heights, power_lines, turn_lines
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, high_score, mean_agl_m, side, speed_trust
 from airwork.maneuvers.sheet import ENTRY, NO_HEADING, Sheet
 from airwork.maneuvers.signal import ramp
 from airwork.maneuvers.slow import recovered
 from airwork.maneuvers.straights import heading_note
 from airwork.maneuvers.turns import wings_level
+from airwork.maneuvers.worksheet import Worksheet
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.setup import Conditions, SetUp
     from airwork.maneuvers.turns import Turn
     from airwork.maneuvers.view import View
+    from airwork.standards import Standard
 
 KIND = "chandelle"
 TITLE = "Chandelle"
@@ -35,6 +45,108 @@ LITTLE_GAIN_M, SURE_GAIN_M = 25.0, 80.0
 LITTLE_SLOWING, SURE_SLOWING = 0.92, 0.78  # speed at the end over speed at the start
 ENTRY_S = 6.0
 SLOWLY_S = 30.0  # the last degrees may take this long
+
+
+BANK_RAD = math.radians(30.0)  # about 30° ([AFH] ch. 10; commercial standard)
+END_OVER_STALL_MPS = 3.0 * units.KT_MPS  # rolled out just above the stall: a few knots, our own choice
+CLIMB_ROOM_M = 300.0
+
+
+def set_up(
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    standard: Standard,
+    target: Mapping[str, Any],
+) -> SetUp:
+    """Numbers and steps of a chandelle, entered at the handbook's speed, else at most maneuvering speed."""
+    ws = Worksheet(
+        airplane,
+        performance,
+        conditions,
+        standard,
+        KIND,
+        TITLE,
+        target,
+        above_floor_m=150.0,
+        least_agl_m=heights.PRACTICE_FLOOR_M,
+        least_agl_why=heights.PRACTICE,
+    )
+    bank = ws.wish("bank_rad", BANK_RAD, math.radians(20.0), math.radians(40.0), "deg")
+    side = ws.word("direction", "left", ("left", "right", "both"))
+    book, va = ws.permitted("chandelles"), ws.maneuvering_ias()
+    cruise = power_lines.cruise_cas_mps(ws, 1.0)
+    limit = min(va if book is None else book, va, ws.fastest_ias(), math.inf if cruise is None else ws.ias(cruise))
+    ias = ws.flown_ias(ws.on_dial(limit, "down"), load=1.0 / math.cos(bank), name="entry_ias_mps")
+    if ias > va + 0.05:
+        raise NotPossible(
+            f"{TITLE}: {ws.airplane.dial(ias)} is above maneuvering speed for today's weight, "
+            f"{ws.airplane.dial(va)}; enter slower."
+        )
+    cas, stall = ws.cas(ias), ws.stall_cas_mps(0)
+    end = ws.on_dial(ws.ias(stall + END_OVER_STALL_MPS), "up")
+    ws.note_heights()
+    ws.note_speed(
+        "entry speed",
+        ias,
+        "handbook table" if book is not None else "formula",
+        "handbook's entry speed" if book is not None else "at most maneuvering speed for today's weight",
+    )
+    ws.note_speed("never above", va, "handbook table", "maneuvering speed for today's weight")
+    level = power_lines.level(ws, cas, name="power, entry")
+    power_lines.full_throttle(ws, ws.cas(end), name="full throttle, at the end")
+    turn_lines.note_turn(ws, cas, bank, turn_rad=math.pi, bank_source="about 30°, [AFH] ch. 10")
+    stall_ias = ws.note_stall(0)
+    ws.note_speed("speed at the end", end, "formula", "a few knots above the stall, [AFH] ch. 10")
+    gain = _gain(ws, ias, bank)
+    if gain is not None:
+        feet = round(gain[0] / units.FT_M / 50.0) * 50.0
+        ws.note(
+            "height gained, about", feet, "ft", "fitted model", "point-mass simulation of the ideal", uncertainty=100.0
+        )
+        ws.note("time for the turn, flown", float(round(gain[1])), "s", "fitted model", "the same")
+        if conditions.ceiling_m is not None and ws.entry_m + gain[0] > conditions.ceiling_m:
+            raise InputError(
+                f"{TITLE}: it ends about {units.write(feet * units.FT_M, 'ft')} higher, above the area's ceiling "
+                f"{units.write(conditions.ceiling_m, 'ft')}; begin lower."
+            )
+    seconds = (20.0 if gain is None else gain[1]) + 10.0
+    ws.use_power(len(turn_lines.sides(side)) * seconds, 0.9)
+    words = "power by eye" if level is None else level.words
+    shown = "" if gain is None else f" · +{round(gain[0] / units.FT_M / 50.0) * 50.0:,.0f} ft"
+    return ws.finish(
+        steps=(
+            ws.before(),
+            f"Level, flaps up, {ws.mark(ias)}, {words}; a landmark off the wing tip for the 90° point",
+            f"Roll to {math.degrees(bank):.0f}° and hold; then raise the nose steadily, power to full as it slows",
+            "Through 90°: bank held, pitch highest; right rudder more and more",
+            "From 90° on: pitch held constant, roll out slowly, so that the wings are level at 180°",
+            f"At 180°: wings level, {ws.mark(end)}; hold for a moment, then lower the nose without losing height",
+        ),
+        usual_errors=(
+            "bank too shallow: the turn isn't done when the speed is gone; too steep: the height isn't won",
+            "pitch raised too fast: the stall before 180°, or too slowly: speed left over",
+            "rolling out too early or too late",
+            "ball off center: rudder for the slow speed and full power forgotten, more so in a right turn",
+        ),
+        card_line=f"{ws.mark(ias)} · {words} → full · {math.degrees(bank):.0f}° to 90° · end {ws.mark(end)}{shown}",
+        targets={
+            "ias_mps": ias,
+            "entry_ias_mps": ias,
+            "bank_rad": bank,
+            "turn_rad": math.pi,
+            "end_ias_mps": end,
+            "stall_ias_mps": stall_ias,
+        },
+    )
+
+
+def _gain(ws: Worksheet, ias_mps: float, bank_rad: float) -> tuple[float, float] | None:
+    """(height gained [m], time [s]) of the ideal one; None without a performance model."""
+    if ws.performance is None:
+        return None
+    flown = climbing_turns.chandelle(ws.airplane, ws.performance, ws.conditions, ws.entry_m, ias_mps, bank_rad, -1.0)
+    return flown.altitude - ws.entry_m, flown.time
 
 
 def propose(view: View) -> list[Episode]:

@@ -8,21 +8,31 @@ Judged by the task `eights_on_pylons`: bank at most 40°; the distance from the 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import math
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from airwork import units
 from airwork.airdata.turn import pivotal_altitude_m
-from airwork.maneuvers.propose_tools import LEAST_SCORE, chains, episode
+from airwork.errors import NotPossible
+from airwork.maneuvers import power_lines, turn_lines, wind_lines
+from airwork.maneuvers.propose_tools import LEAST_SCORE, chains, episode, without_ends
 from airwork.maneuvers.s_turns import alternating_score
 from airwork.maneuvers.sheet import NO_AGL, NO_BANK, Sheet
 from airwork.maneuvers.signal import ramp
+from airwork.maneuvers.worksheet import Worksheet
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.setup import Conditions, SetUp
     from airwork.maneuvers.view import View
+    from airwork.standards import Standard
 
 KIND = "eights_on_pylons"
 TITLE = "Eights on pylons"
@@ -33,13 +43,95 @@ RANGE_M, WILD_RANGE_M = 140.0, 260.0  # the pivotal altitude changes by 300 to 5
 BETWEEN_S = 50.0  # 3 to 5 s straight are taught (AFH ch. 7); pylons far apart need more
 
 
+STEEPEST_RAD = math.radians(35.0)  # at most 40° (commercial standard): planned with a little room
+STRAIGHT_S = 4.0  # 3 to 5 s between the pylons ([AFH] ch. 7)
+
+
+def set_up(
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    standard: Standard,
+    target: Mapping[str, Any],
+) -> SetUp:
+    """Numbers and steps of eights on pylons: the pivotal altitude for today's wind, heading by heading."""
+    ws = Worksheet(airplane, performance, conditions, standard, KIND, TITLE, target, above_floor_m=0.0)
+    va = ws.maneuvering_ias()
+    steepest = ws.wish("bank_rad", STEEPEST_RAD, math.radians(20.0), math.radians(40.0), "deg")
+    cruise = power_lines.cruise_cas_mps(ws, 0.55) or 1.7 * ws.stall_cas_mps(0)
+    ias = ws.flown_ias(
+        min(ws.on_dial(ws.ias(cruise), "down", 5.0), ws.on_dial(va, "down", 5.0), ws.fastest_ias()),
+        load=1.0 / math.cos(steepest),
+    )
+    given = "altitude_m" in ws.target or "height_agl_m" in ws.target or conditions.altitude_m is not None
+    if not given:
+        ws.entry_m = conditions.ground_elevation_m + 270.0
+    wind = ws.wind()[1]
+    tas = ws.tas_mps(ws.cas(ias))
+    wind_lines.check_wind(ws, tas, wind)
+    entry = float(pivotal_altitude_m(tas)) + conditions.ground_elevation_m
+    if not given:
+        ws.entry_m = entry
+    low, high = (float(pivotal_altitude_m(tas + w)) + conditions.ground_elevation_m for w in (-wind, wind))
+    if low < ws.floor_m - 0.5:
+        raise NotPossible(
+            f"{TITLE}: the pivotal altitude upwind, {units.write(low, 'ft')}, is below "
+            f"{units.write(ws.floor_m, 'ft')} ({ws.floor_why}); fly faster or another day."
+        )
+    if conditions.ceiling_m is not None and high > conditions.ceiling_m:
+        raise NotPossible(
+            f"{TITLE}: the pivotal altitude downwind, {units.write(high, 'ft')}, is above the area's ceiling "
+            f"{units.write(conditions.ceiling_m, 'ft')}; fly slower."
+        )
+    ws.note_speed("speed", ias, "given" if "ias_mps" in ws.target else "assumed", "lesson or the level speed at 55 %")
+    power = power_lines.level(ws, ws.cas(ias))
+    wind_lines.note_wind(ws)
+    source = "GS²/g, [AFH] ch. 7; above the pylon's ground"
+    ws.note_height("pivotal altitude, wind abeam", entry, "formula", source)
+    ws.note_height("highest, downwind", high, "formula", source)
+    ws.note_height("lowest, upwind", low, "formula", source)
+    distance = (entry - conditions.ground_elevation_m) / math.tan(steepest) * (tas + wind) / tas
+    ws.note(
+        "from the pylon, abeam",
+        round(distance / units.FT_M / 10) * 10.0,
+        "ft",
+        "formula",
+        f"for at most {math.degrees(steepest):.0f}° of bank",
+    )
+    turn_lines.note_turn(ws, ws.cas(ias), steepest, bank_source="steepest planned; the standard allows 40°")
+    ws.note_stall(0)
+    lap = 2.0 * (1.4 * math.pi * distance / tas + 2.0 * STRAIGHT_S)
+    ws.use_power(lap, None if power is None else power.ratio)
+    words = "power by eye" if power is None else power.words
+    feet = [round((h - conditions.ground_elevation_m) / units.FT_M, -1) for h in (low, entry, high)]
+    return ws.finish(
+        steps=(
+            "Two pylons of equal height on a line across the wind; emergency landing place in reach",
+            f"{ws.mark(ias)}, {words}, near {units.write(entry, 'ft')}; enter between them, diagonally downwind",
+            "Pylon abeam: roll in, put the reference line of the wing tip on it; the first turn is into the wind",
+            "Pylon moves ahead of the reference: climb; moves behind it: descend. Not with rudder",
+            "Higher on the downwind side, lower upwind; 3 to 5 s straight between the pylons, crabbed",
+        ),
+        usual_errors=(
+            "holding the pylon with rudder: skid or slip",
+            "altitude held constant instead of following the pylon",
+            "pylons too close or too far: bank too steep or too shallow",
+            "crab forgotten on the straight; no look for traffic",
+        ),
+        card_line=f"{ws.mark(ias)} · {words} · AGL {feet[0]:,.0f} upwind – {feet[1]:,.0f} – {feet[2]:,.0f} ft "
+        f"downwind · bank ≤ {math.degrees(steepest):.0f}°",
+        targets={"ias_mps": ias, "bank_rad": steepest, "distance_m": distance, "pivotal_m": entry},
+        cautions=("Low flying: minimum safe altitudes, obstacles and people below.",),
+        tables={"Pivotal altitude by heading (magnetic)": wind_lines.pivotal(ws, tas, entry)},
+    )
+
+
 def propose(view: View) -> list[Episode]:
     """Every low chain of large turns to alternate sides."""
     out = []
     good = [turn for turn in view.turns if LEAST_DEG < turn.track_change_deg < MOST_DEG]
-    for chain in chains(good, view, opposite=True, longest_gap_s=BETWEEN_S):
-        if len(chain) < 2:
-            continue
+    found = chains(good, view, opposite=True, longest_gap_s=BETWEEN_S)
+    for chain in (part for whole in found for part in without_ends(whole)):
         inner = chain[1:-1] if len(chain) > 3 else chain[1:]
         large = float(np.mean([turn.track_change_deg for turn in inner]))
         score = alternating_score(view, chain, RANGE_M, WILD_RANGE_M) * ramp(large, LITTLE_DEG, SURE_DEG)

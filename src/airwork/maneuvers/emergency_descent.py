@@ -7,21 +7,31 @@ Judged by the task `emergency_descent`: bank 30 to 45°, airspeed +0/−10 kt, l
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import math
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from airwork import units
+from airwork.errors import NotPossible
+from airwork.maneuvers import heights, power_lines, turn_lines
 from airwork.maneuvers.leg_grade import level_off
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode
 from airwork.maneuvers.sheet import NO_AIRSPEED, NO_BANK, SETTLED, Sheet
 from airwork.maneuvers.signal import bridged, ramp, runs
 from airwork.maneuvers.slow_flight import best_band
+from airwork.maneuvers.worksheet import Worksheet
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.setup import Conditions, SetUp
     from airwork.maneuvers.view import View
+    from airwork.standards import Standard
 
 KIND = "emergency_descent"
 TITLE = "Emergency descent"
@@ -33,6 +43,107 @@ SHORTEST_S, SURE_S = 14.0, 24.0  # an aerobatic dive is shorter
 AT_MOST_MPS = 30.0  # 6,000 fpm
 LEVEL_MPS = 1.0
 ENTRY_S = 12.0
+
+
+BANK_RAD = math.radians(35.0)  # 30 to 45° (private and commercial standards)
+BELOW_LIMIT = 0.95  # of the structural cruise speed: the standard allows nothing above the speed chosen
+LOSS_M = 1500 * units.FT_M  # where height allows: our own choice
+LEVEL_OFF_SHARE = 0.10
+
+
+def set_up(
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    standard: Standard,
+    target: Mapping[str, Any],
+) -> SetUp:
+    """Numbers and steps of an emergency descent, turning, throttle closed, below the structural cruise speed."""
+    ws = Worksheet(
+        airplane,
+        performance,
+        conditions,
+        standard,
+        KIND,
+        TITLE,
+        target,
+        above_floor_m=LOSS_M,
+        least_agl_m=heights.PRACTICE_FLOOR_M,
+        least_agl_why=heights.PRACTICE,
+    )
+    bank = ws.wish("bank_rad", BANK_RAD, math.radians(30.0), math.radians(45.0), "deg")
+    ws.word("direction", "left", ("left", "right"))
+    notch = ws.notch(0)
+    load = 1.0 / math.cos(bank)
+    ias = ws.flown_ias(ws.on_dial(BELOW_LIMIT * ws.fastest_ias(notch), "down", 5.0), notch, load)
+    cas = ws.cas(ias, notch)
+    va = ws.maneuvering_ias()
+    loss = min(ws.wish("altitude_change_m", LOSS_M, -6000.0, 6000.0), ws.entry_m - ws.floor_m)
+    loss = abs(loss)
+    if loss < 60.0:
+        raise NotPossible(
+            f"{TITLE}: from {units.write(ws.entry_m, 'ft')} there is no room above "
+            f"{units.write(ws.floor_m, 'ft')} ({ws.floor_why}); begin higher."
+        )
+    ws.note_heights()
+    ws.note_speed(
+        "speed, not above", ias, "handbook table", "95 % of structural cruise or of the flap limit; smooth air"
+    )
+    ws.note_speed("in rough air not above", va, "handbook table", "maneuvering speed for today's weight")
+    turn_lines.note_turn(ws, cas, bank, notch, bank_source="30 to 45°, the standard")
+    sink = power_lines.idle_sink_mps(ws, cas, notch, load)
+    straight = power_lines.idle_sink_mps(ws, cas, notch)
+    rate = 8.0 if sink is None else sink[0]
+    if sink is not None and straight is not None:
+        for name, found in (("rate of descent in the bank", sink), ("wings level", straight)):
+            ws.note(
+                name,
+                float(round(units.to_unit(found[0], "fpm"), -1)),
+                "fpm",
+                "fitted model",
+                power_lines.SOURCE,
+                uncertainty=float(round(units.to_unit(found[1], "fpm"), -1)),
+            )
+    bottom = ws.entry_m - loss
+    ws.note_height("level off at", bottom, "given", "lesson or floor")
+    lead = LEVEL_OFF_SHARE * rate * 60.0
+    ws.note(
+        "begin to level off",
+        float(round(lead / units.FT_M / 10) * 10),
+        "ft",
+        "formula",
+        "above the altitude: a tenth of the rate, [AFH] ch. 3",
+    )
+    ws.note("time down", float(round(loss / rate)), "s", "formula", "loss over rate")
+    ws.use_power(loss / rate + 20.0, 0.1)
+    return ws.finish(
+        steps=(
+            ws.before(),
+            "Throttle closed, mixture as the handbook says, propeller forward if there is one",
+            f"Roll into {math.degrees(bank):.0f}°, let the nose drop; load stays positive; {ws.mark(ias)}, never above",
+            "Look below in the turn; say what the emergency would be and what comes next",
+            f"{lead / units.FT_M:,.0f} ft before {units.write(bottom, 'ft')}: wings level, nose up gently, then power",
+        ),
+        usual_errors=(
+            "nose pushed down with the wings level: speed runs past the limit",
+            "bank too shallow, descent too slow",
+            "pulling out hard at high speed",
+            "engine forgotten: no clearing, shock cooling, mixture",
+        ),
+        card_line=f"{ws.mark(ias)} max (rough {ws.mark(va)}) · idle · bank {math.degrees(bank):.0f}° · "
+        f"{round(units.to_unit(rate, 'fpm'), -2):,.0f} fpm · level {units.write(bottom, 'ft')}, "
+        f"lead {round(lead / units.FT_M, -1):.0f} ft",
+        targets={
+            "ias_mps": ias,
+            "bank_rad": bank,
+            "altitude_change_m": -loss,
+            "level_off_altitude_m": bottom,
+            "flap_notch": float(notch),
+        },
+        cautions=(
+            "Gear, flaps and speed limits of the handbook come first; a real fire or smoke changes the procedure.",
+        ),
+    )
 
 
 def propose(view: View) -> list[Episode]:

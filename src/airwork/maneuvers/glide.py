@@ -8,22 +8,33 @@ Judged by the task `glide`: best glide speed ±10 kt.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import math
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from airwork import units
+from airwork.airdata.descent import glide_distance_m
+from airwork.airdata.turn import gliding_turn_height_loss_m
+from airwork.maneuvers import turn_lines, wind_lines
 from airwork.maneuvers.handbook import handbook_ias_mps
 from airwork.maneuvers.legs import legs
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, speed_trust
 from airwork.maneuvers.sheet import Sheet
 from airwork.maneuvers.signal import ramp
 from airwork.maneuvers.slow import slowing_began
+from airwork.maneuvers.worksheet import Worksheet
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.setup import Conditions, SetUp
     from airwork.maneuvers.view import View
+    from airwork.standards import Standard
 
 KIND = "glide"
 TITLE = "Glide"
@@ -35,6 +46,108 @@ FLAT, TOO_FLAT = 11.5, 14.5  # distance over height; light singles glide 1 in 8 
 STEEP, TOO_STEEP = 7.0, 5.0  # steeper: flaps, a slip, a dive
 FAST, TOO_FAST = 1.85, 2.1
 APPROACH_M, BROKEN_OFF_M = 100.0, 145.0  # ended lower, it was an approach; a simulated failure ends at some 500 ft
+
+
+END_M = 500 * units.FT_M  # a simulated failure ends here unless a landing is assured: common practice, no source
+START_M = 2500 * units.FT_M
+BANK_RAD = math.radians(30.0)
+
+
+def set_up(
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    standard: Standard,
+    target: Mapping[str, Any],
+) -> SetUp:
+    """Numbers and steps of an engine-out glide and approach: speed for today's weight, reach in today's wind."""
+    ws = Worksheet(
+        airplane,
+        performance,
+        conditions,
+        standard,
+        KIND,
+        TITLE,
+        target,
+        above_floor_m=START_M - END_M,
+        least_agl_m=END_M,
+        least_agl_why="power back on at 500 ft above ground: common practice, no source",
+    )
+    best = ws.book_cas("best_glide") or 1.4 * ws.stall_cas_mps(0)
+    ias = ws.flown_ias(ws.on_dial(ws.ias(best)))
+    cas = ws.cas(ias)
+    tas = ws.tas_mps(cas)
+    ratio = _glide_ratio(ws)
+    ws.note_heights()
+    ws.note_speed("best glide", ias, "handbook table", "for today's weight")
+    ws.note_stall(0)
+    ws.note(
+        "glide ratio",
+        round(ratio[0], 1),
+        "",
+        "handbook table" if ratio[2] else "fitted model",
+        "still air, flaps up",
+        uncertainty=round(ratio[1], 1),
+    )
+    sink = tas / math.hypot(1.0, ratio[0])
+    ws.note("sink", float(round(units.to_unit(sink, "fpm"), -1)), "fpm", "formula", "true airspeed over glide ratio")
+    thousand = 1000 * units.FT_M
+    middle = 0.5 * (ws.entry_m + ws.floor_m)
+    _, wind = wind_lines.note_wind(ws, middle)
+    reach = [float(glide_distance_m(thousand, ratio[0], tas, w)) / units.NM_M for w in (wind, 0.0, -wind)]
+    ws.note(
+        "reach from 1,000 ft",
+        round(reach[1], 1),
+        "NM",
+        "formula",
+        "height times ratio, still air",
+        also=f"{reach[0]:.1f} NM against the wind, {reach[2]:.1f} NM with it",
+    )
+    circle = float(gliding_turn_height_loss_m(tas, ratio[0], BANK_RAD, 2.0 * math.pi))
+    half = 0.5 * circle
+    turn_lines.note_turn(
+        ws, cas, BANK_RAD, turn_rad=math.pi, bank_source="turns in the glide: common practice, no source"
+    )
+    ws.note(
+        "height lost in 180° at 30°",
+        round(half / units.FT_M / 10) * 10.0,
+        "ft",
+        "formula",
+        "gliding turn; speed up by √n",
+        also=f"{round(circle / units.FT_M, -1):,.0f} ft for 360°",
+    )
+    seconds = (ws.entry_m - ws.floor_m) / sink
+    ws.note("time to the floor", float(round(seconds)), "s", "formula", "height over sink")
+    ws.use_power(seconds, 0.1)
+    return ws.finish(
+        steps=(
+            f"Throttle closed (simulated): pitch for {ws.mark(ias)} at once, trim",
+            "Wind, field, key points: choose the landing place within easy reach, turn to it",
+            "Cause: fuel selector, pump, mixture, carburetor heat, magnetos, primer, by flow then by checklist",
+            "Say the radio calls, transponder, belts, doors as the handbook has them",
+            "About 1,000 ft above the field abeam the touchdown point; flaps when the field is made; aim a third in",
+            f"Power back on at {units.write(ws.floor_m, 'ft')} unless the landing is assured and allowed; clear "
+            "the engine on the way down",
+        ),
+        usual_errors=(
+            "speed not pitched for at once, or chased",
+            "field chosen too far off, or changed late",
+            "checklist before flying the airplane",
+            "flaps too early; no plan for the wind",
+        ),
+        card_line=f"{ws.mark(ias)} · idle · {round(units.to_unit(sink, 'fpm'), -1):,.0f} fpm · 1,000 ft = "
+        f"{reach[1]:.1f} NM ({reach[0]:.1f} upwind) · 180° costs {round(half / units.FT_M, -1):,.0f} ft",
+        targets={"ias_mps": ias, "glide_ratio": ratio[0], "loss_m": ws.entry_m - ws.floor_m},
+        cautions=("Carburetor heat and engine clearing as the handbook says; minimum safe altitudes apply.",),
+    )
+
+
+def _glide_ratio(ws: Worksheet) -> tuple[float, float, bool]:
+    """(ratio, 90 % half-width, printed in the handbook)."""
+    if ws.performance is not None:
+        found = ws.performance.best_glide(ws.conditions.mass_kg, ws.pressure_altitude_m, ws.temperature_k)
+        return float(found.glide_ratio), float(found.glide_ratio_90), found.source.startswith("handbook")
+    return ws.airplane.glide_ratio, 0.07 * ws.airplane.glide_ratio, True
 
 
 def propose(view: View) -> list[Episode]:

@@ -8,32 +8,158 @@ Judged by the task `lazy_eight`: altitude, speed and heading at each 180° point
 
 from __future__ import annotations
 
+import math
+from collections.abc import Mapping
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from airwork import units
+from airwork.errors import InputError, NotPossible
+from airwork.maneuvers import climbing_turns, heights, power_lines, turn_lines
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, chains, episode, high_score, mean_agl_m, speed_trust
 from airwork.maneuvers.sheet import ENTRY, NO_AIRSPEED, NO_HEADING, Sheet
 from airwork.maneuvers.signal import ramp
 from airwork.maneuvers.straights import heading_note
 from airwork.maneuvers.turns import wings_level
+from airwork.maneuvers.worksheet import Worksheet
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.setup import Conditions, SetUp
     from airwork.maneuvers.turns import Turn
     from airwork.maneuvers.view import View
+    from airwork.standards import Standard
 
 KIND = "lazy_eight"
 TITLE = "Lazy eight"
 
 OFF_DEG, GONE_DEG = 35.0, 70.0
-LITTLE_RISE_M, SURE_RISE_M = 18.0, 55.0  # height at the top over the mean of both ends
+LITTLE_RISE_M, SURE_RISE_M = 15.0, 45.0  # height at the top over the mean of both ends
 LITTLE_SLOWING, SURE_SLOWING = 0.97, 0.88  # least speed over the mean of both ends
 BETWEEN_S = 40.0  # near the 180° point the bank passes through zero slowly
 SINGLE_HALF = 0.4  # one half alone: given up, or something else
+
+
+BANK_RAD = math.radians(30.0)  # about 30° at most, at the 90° points ([AFH] ch. 10)
+SLOWEST_OVER_STALL_MPS = 7.5 * units.KT_MPS  # at the 90° points 5 to 10 kt above the stall ([AFH] ch. 10)
+
+
+def set_up(
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    standard: Standard,
+    target: Mapping[str, Any],
+) -> SetUp:
+    """Numbers and steps of lazy eights, entered at the handbook's speed, else at most maneuvering speed."""
+    ws = Worksheet(
+        airplane,
+        performance,
+        conditions,
+        standard,
+        KIND,
+        TITLE,
+        target,
+        above_floor_m=150.0,
+        least_agl_m=heights.PRACTICE_FLOOR_M,
+        least_agl_why=heights.PRACTICE,
+    )
+    bank = ws.wish("bank_rad", BANK_RAD, math.radians(20.0), math.radians(35.0), "deg")
+    loops = int(ws.wish("turns", 2.0, 1.0, 8.0))
+    book, va = ws.permitted("lazy_eights"), ws.maneuvering_ias()
+    cruise = power_lines.cruise_cas_mps(ws, 0.65)
+    limit = min(va if book is None else book, va, ws.fastest_ias(), math.inf if cruise is None else ws.ias(cruise))
+    ias = ws.flown_ias(ws.on_dial(limit, "down"), load=1.0 / math.cos(bank), name="entry_ias_mps")
+    if ias > va + 0.05:
+        raise NotPossible(
+            f"{TITLE}: {ws.airplane.dial(ias)} is above maneuvering speed for today's weight, "
+            f"{ws.airplane.dial(va)}; enter slower."
+        )
+    cas, stall = ws.cas(ias), ws.stall_cas_mps(0)
+    slow = ws.on_dial(ws.ias(stall + SLOWEST_OVER_STALL_MPS), "up")
+    if ws.cas(slow) > 0.92 * cas:
+        raise NotPossible(
+            f"{TITLE}: between {ws.airplane.dial(ias)} and the stall there is no room for it today; fly lower."
+        )
+    ws.note_heights()
+    ws.note_speed(
+        "entry speed",
+        ias,
+        "handbook table" if book is not None else "formula",
+        "handbook's entry speed, or what 65 % power holds; at most maneuvering speed",
+    )
+    power = power_lines.level(ws, cas, name="power, left alone")
+    ws.note_stall(0)
+    ws.note_speed("at the 90° points, not below", slow, "formula", "5 to 10 kt above the stall, [AFH] ch. 10")
+    turn_lines.note_turn(ws, cas, bank, turn_rad=math.pi, bank_source="about 30° at the 90° points, [AFH] ch. 10")
+    rows = _along(ws, ias, slow, bank)
+    seconds = 45.0
+    tables = {}
+    if rows is not None:
+        tables["Along one half"], seconds, top = rows
+        ws.note(
+            "height gained to the 90° point, about",
+            round(top / units.FT_M / 10) * 10.0,
+            "ft",
+            "fitted model",
+            "point-mass simulation of the ideal",
+        )
+        if conditions.ceiling_m is not None and ws.entry_m + top > conditions.ceiling_m:
+            raise InputError(
+                f"{TITLE}: it rises about {units.write(top, 'ft')}, above the area's ceiling "
+                f"{units.write(conditions.ceiling_m, 'ft')}; begin lower."
+            )
+    ws.use_power(2.0 * loops * seconds, None if power is None else power.ratio)
+    words = "power by eye" if power is None else power.words
+    return ws.finish(
+        steps=(
+            ws.before(),
+            f"Level at {ws.mark(ias)}, {words}, and leave the power; landmarks at 45°, 90° and 135°",
+            "Nose up first, bank slowly after it: 45° point highest pitch, 15° of bank",
+            f"90° point: {math.degrees(bank):.0f}° of bank, nose passing down through level, {ws.mark(slow)}",
+            "135° point: lowest pitch, 15° of bank",
+            f"180° point: wings level, entry altitude, {ws.mark(ias)}; without a pause the other way",
+        ),
+        usual_errors=(
+            "bank too fast at the start: round before the height is won",
+            "stopping the change of pitch or bank: no pause anywhere",
+            "altitude or speed off at 180°: more power if low, less if high",
+            "too little right rudder when slow; eyes off the landmarks",
+        ),
+        card_line=f"{ws.mark(ias)} · {words} · 45° up, 15° bank · 90° bank {math.degrees(bank):.0f}°, {ws.mark(slow)} "
+        "· 135° down",
+        targets={"ias_mps": ias, "entry_ias_mps": ias, "bank_rad": bank, "slow_ias_mps": slow, "turns": float(loops)},
+        tables=tables,
+    )
+
+
+def _along(
+    ws: Worksheet, ias_mps: float, slow_mps: float, bank_rad: float
+) -> tuple[tuple[tuple[str, ...], ...], float, float] | None:
+    """(table of the points, seconds of a half, rise [m]) of the ideal one; None without a performance model."""
+    if ws.performance is None:
+        return None
+    flown = climbing_turns.lazy_eight(
+        ws.airplane, ws.performance, ws.conditions, ws.entry_m, ias_mps, slow_mps, bank_rad, 1
+    )
+    table: list[tuple[str, ...]] = [("point", "bank", "speed", "height over entry")]
+    columns = flown.columns
+    turned = np.abs(np.unwrap(columns["heading_rad"]) - columns["heading_rad"][0])
+    half = int(np.argmax(turned > math.pi - 0.02))
+    for degrees in (45, 90, 135, 180):
+        k = min(int(np.argmax(turned >= math.radians(degrees) - 0.03)), half)
+        feet = (columns["altitude_m"][k] - ws.entry_m) / units.FT_M
+        bank = abs(math.degrees(columns["bank_rad"][k]))
+        table.append(
+            (f"{degrees}°", f"{bank:.0f}°", ws.mark(float(columns["ias_mps"][k])), f"{round(feet, -1):+,.0f} ft")
+        )
+    return tuple(table), float(flown.time_s[half]), float(columns["altitude_m"].max() - ws.entry_m)
 
 
 def propose(view: View) -> list[Episode]:

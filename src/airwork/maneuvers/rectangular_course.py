@@ -8,21 +8,30 @@ Judged by the task `rectangular_course`: altitude, airspeed, height above ground
 
 from __future__ import annotations
 
+import math
+from collections.abc import Mapping
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from airwork import units
+from airwork.maneuvers import ground_work, wind_lines
 from airwork.maneuvers.ground_reference import grade_ground_reference
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, low_score, mean_agl_m, side
 from airwork.maneuvers.signal import ramp
 from airwork.maneuvers.turns import TURNING_RAD
+from airwork.maneuvers.worksheet import Worksheet
 
 if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.setup import Conditions, SetUp
     from airwork.maneuvers.turns import Turn
     from airwork.maneuvers.view import View
+    from airwork.standards import Standard
 
 KIND = "rectangular_course"
 TITLE = "Rectangular course"
@@ -33,6 +42,82 @@ LONGEST_LEG_S, SHORT_LEG_S = 110.0, 5.0
 LITTLE_DEG, SURE_DEG = 200.0, 310.0
 LEVEL_RANGE_M, WILD_RANGE_M = 90.0, 180.0
 NEAR_GROUND_S = 60.0
+
+
+STEEPEST_RAD = math.radians(40.0)  # corners from and to the downwind leg; at most 45° ([AFH] ch. 7)
+LONG_M, SHORT_M = 1.0 * units.NM_M, 0.6 * units.NM_M  # sides of the field: our own choice
+
+
+def set_up(
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    standard: Standard,
+    target: Mapping[str, Any],
+) -> SetUp:
+    """Numbers and steps of a rectangular course: headings, ground speeds and corner banks for today's wind."""
+    steepest = float(target.get("bank_rad", STEEPEST_RAD))
+    ws = Worksheet(
+        airplane,
+        performance,
+        conditions,
+        standard,
+        KIND,
+        TITLE,
+        target,
+        above_floor_m=60.0,
+        least_agl_m=ground_work.LOWEST_M,
+        least_agl_why=ground_work.LOWEST_WHY,
+    )
+    ias, tas, power, wind = ground_work.begin(ws, steepest)
+    side = ws.word("direction", "left", ("left", "right"))
+    line = float(ws.target.get("line_rad", wind[0] + math.pi))
+    radius = wind_lines.radius_m(ws, tas, wind[1], steepest)
+    ws.note(
+        "corner radius over the ground",
+        round(radius / units.FT_M / 10) * 10.0,
+        "ft",
+        "formula",
+        f"steepest bank {math.degrees(steepest):.0f}° with the wind behind",
+    )
+    sign = -1.0 if side == "left" else 1.0
+    names = ("downwind", "base", "upwind", "crosswind")
+    tracks = [line + sign * k * math.pi / 2 for k in range(4)]
+    table = wind_lines.legs(ws, tas, tuple(zip(names, tracks, strict=True)))
+    banks = ground_work.corner_banks(tas, wind, radius, tracks, sign)
+    shown = tuple(
+        (
+            *row,
+            "bank into the next"
+            if k == 0
+            else f"{math.degrees(banks[k - 1][0]):.0f}° to {math.degrees(banks[k - 1][1]):.0f}°",
+        )
+        for k, row in enumerate(table)
+    )
+    perimeter = 2.0 * (LONG_M + SHORT_M)
+    ws.use_power(1.15 * perimeter / tas / max(1.0 - (wind[1] / tas) ** 2, 0.3), None if power is None else power.ratio)
+    all_banks = [math.degrees(b) for pair in banks for b in pair]
+    words = "power by eye" if power is None else power.words
+    return ws.finish(
+        steps=(
+            f"Field with sides of about a mile; {units.write(ws.entry_m, 'ft')}, {ws.mark(ias)}, {words}",
+            "Enter 45° to the downwind leg; boundary a quarter to half a mile off, in sight past the wing",
+            "Crab on each leg so that the track stays parallel to the boundary",
+            "Corners: steepest leaving the downwind leg, shallowest leaving the upwind leg; roll out crabbed",
+            "Two times round; also look for traffic",
+        ),
+        usual_errors=(
+            "no crab, or crabbing with the ball off center",
+            "same bank at every corner: legs drift in or out",
+            "more or less than 90° of heading in the corner: forgot the crab before and after",
+            "altitude wandering; distance from the boundary not the same on all legs",
+        ),
+        card_line=f"{ws.mark(ias)} · {words} · crab {ground_work.most_crab(table)} · corners "
+        f"{min(all_banks):.0f}–{max(all_banks):.0f}°",
+        targets={"ias_mps": ias, "bank_rad": steepest, "radius_m": radius, "line_rad": line},
+        cautions=ground_work.CAUTIONS,
+        tables={f"Legs, turning {side}": shown},
+    )
 
 
 def propose(view: View) -> list[Episode]:

@@ -8,19 +8,28 @@ Judged by the task `s_turns`: altitude, airspeed, height above ground; equal rad
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import math
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from airwork import units
+from airwork.maneuvers import ground_work, wind_lines
 from airwork.maneuvers.ground_reference import grade_ground_reference
-from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, chains, episode, low_score, mean_agl_m
+from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, chains, episode, low_score, mean_agl_m, without_ends
 from airwork.maneuvers.signal import ramp
+from airwork.maneuvers.worksheet import Worksheet
 
 if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.setup import Conditions, SetUp
     from airwork.maneuvers.turns import Turn
     from airwork.maneuvers.view import View
+    from airwork.standards import Standard
 
 KIND = "s_turns"
 TITLE = "S-turns"
@@ -31,13 +40,78 @@ LEVEL_RANGE_M, WILD_RANGE_M = 90.0, 170.0
 STEEP_DEG, TOO_STEEP_DEG = 46.0, 58.0
 
 
+STEEPEST_RAD = math.radians(40.0)  # flying downwind; at most 45° ([AFH] ch. 7)
+HALVES = 4
+
+
+def set_up(
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    standard: Standard,
+    target: Mapping[str, Any],
+) -> SetUp:
+    """Numbers and steps of S-turns across a road: bank by point of the half circles for today's wind."""
+    steepest = float(target.get("bank_rad", STEEPEST_RAD))
+    ws = Worksheet(
+        airplane,
+        performance,
+        conditions,
+        standard,
+        KIND,
+        TITLE,
+        target,
+        above_floor_m=60.0,
+        least_agl_m=ground_work.LOWEST_M,
+        least_agl_why=ground_work.LOWEST_WHY,
+    )
+    ias, tas, power, wind = ground_work.begin(ws, steepest)
+    side = ws.word("direction", "left", ("left", "right"))
+    radius = wind_lines.radius_m(ws, tas, wind[1], steepest)
+    ws.note(
+        "radius over the ground",
+        round(radius / units.FT_M / 10) * 10.0,
+        "ft",
+        "formula",
+        f"steepest bank, downwind, {math.degrees(steepest):.0f}°",
+    )
+    ground_work.note_banks(ws, tas, radius, wind[1])
+    halves = int(ws.wish("turns", HALVES, 2, 12))
+    ws.use_power(halves * math.pi * radius / tas * 1.1, None if power is None else power.ratio)
+    words = "power by eye" if power is None else power.words
+    other = "right" if side == "left" else "left"
+    banks = ground_work.banks(tas, radius, wind[1])
+    return ws.finish(
+        steps=(
+            f"Road or line across the wind; {units.write(ws.entry_m, 'ft')}, {ws.mark(ias)}, {words}",
+            f"Cross it heading downwind, wings level; roll at once to {math.degrees(banks[0]):.0f}°, the steepest",
+            "Shallow the bank as the ground speed falls; wings level over the road, at right angles to it",
+            f"Upwind half the other way: begin shallow, {math.degrees(banks[2]):.0f}°, steepen toward the road",
+            "Equal half circles on both sides, altitude and speed held",
+        ),
+        usual_errors=(
+            "bank too shallow after the downwind crossing: the half circle grows",
+            "rolled level before or after the road, or not at right angles to it",
+            "constant bank instead of constant radius",
+            "altitude lost in the steep part",
+        ),
+        card_line=f"{ws.mark(ias)} · {words} · bank {math.degrees(banks[0]):.0f}° downwind – "
+        f"{math.degrees(banks[1]):.0f}° – {math.degrees(banks[2]):.0f}° upwind · r {units.write(radius, 'ft')}",
+        targets={"ias_mps": ias, "bank_rad": steepest, "radius_m": radius, "turns": float(halves)},
+        cautions=ground_work.CAUTIONS,
+        tables={
+            f"First half, {side}, from the downwind crossing": wind_lines.quarters(ws, tas, radius, side)[:4],
+            f"Second half, {other}, from the upwind crossing": ground_work.second_half(ws, tas, radius, other),
+        },
+    )
+
+
 def propose(view: View) -> list[Episode]:
     """Every chain of low half circles to alternate sides."""
     out = []
     good = [turn for turn in view.turns if abs(turn.track_change_deg - HALF_DEG) < GONE_DEG]
-    for chain in chains(good, view, opposite=True, longest_gap_s=BETWEEN_S):
-        if len(chain) < 2:
-            continue
+    found = chains(good, view, opposite=True, longest_gap_s=BETWEEN_S)
+    for chain in (part for whole in found for part in without_ends(whole)):
         first, last = chain[0].first, chain[-1].last
         score = alternating_score(view, chain) * float(
             np.mean([ramp(abs(turn.track_change_deg - HALF_DEG), GONE_DEG, OFF_DEG) for turn in chain])

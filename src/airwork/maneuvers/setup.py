@@ -60,10 +60,10 @@ class Trace:
     """An ideal flown maneuver from the point-mass simulation. Columns carry house names (`recording.flight.COLUMNS`).
 
     time_s : shape (n,), from 0, twice a second.
-    columns : shape (n,) each. `heading_rad` (true), `tas_mps` and `altitude_m` are the path through the AIR: who lays it
-    over the ground adds the day's wind at each altitude. `east_m`, `north_m` (from the start), `track_rad` and
-    `groundspeed_mps` have that wind added. Ground-reference work is flown so that, with the day's wind, the ground path
-    is right: its heading may not be turned. Any other trace begins on north and may be turned to any heading.
+    columns : shape (n,) each. `heading_rad` (true), `tas_mps` and `altitude_m` are the path through the AIR: who lays
+    it over the ground adds the day's wind at each altitude. `east_m`, `north_m` (from the start), `track_rad` and
+    `groundspeed_mps` have that wind added. Ground-reference work is flown so that, with the day's wind, the ground
+    path is right: its heading may not be turned. Any other trace begins on north and may be turned to any heading.
     """
 
     time_s: Array

@@ -7,20 +7,31 @@ Judged by the task `steep_spiral`: number of turns, bank limit, airspeed, roll-o
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import math
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from airwork import units
+from airwork.airdata.turn import gliding_turn_height_loss_m
+from airwork.errors import InputError, NotPossible
+from airwork.maneuvers import heights, power_lines, turn_lines, wind_lines
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, chains, episode, joined_change_rad, side
 from airwork.maneuvers.sheet import NO_BANK, NO_HEADING, SETTLED, Sheet
 from airwork.maneuvers.signal import ramp
 from airwork.maneuvers.straights import heading_note
+from airwork.maneuvers.worksheet import Worksheet
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.setup import Conditions, SetUp
     from airwork.maneuvers.view import View
+    from airwork.standards import Standard
 
 KIND = "steep_spiral"
 TITLE = "Steep spiral"
@@ -29,6 +40,109 @@ FEW_DEG, SURE_DEG = 480.0, 800.0  # three turns are asked for; given up after tw
 LITTLE_SINK_MPS, SURE_SINK_MPS = 2.0, 3.5
 PAUSE_S = 8.0  # upwind the bank is small: the turn may seem to stop
 GLIDING, FAST = 1.85, 2.35  # speed over the stall speed; an emergency descent is flown much faster
+
+
+TURNS = 3.0  # at least three ([AFH] ch. 10; commercial standard)
+STEEPEST_RAD = math.radians(50.0)  # planned downwind, so that 60° is never passed; our own choice
+ROOM_M = 60.0
+FLOOR_M = 1500 * units.FT_M  # finished not below 1,500 ft above ground ([AFH] ch. 10)
+
+
+def set_up(
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    standard: Standard,
+    target: Mapping[str, Any],
+) -> SetUp:
+    """Numbers and steps of a steep spiral: three turns round a point, throttle closed."""
+    turns = float(target.get("turns", TURNS))
+    steepest = float(target.get("bank_rad", STEEPEST_RAD))
+    if not math.radians(30.0) <= steepest <= math.radians(60.0) or not 1.0 <= turns <= 8.0:
+        raise InputError(f"{TITLE}: bank must be 30 to 60°, turns 1 to 8.")
+    floor: dict[str, Any] = {"least_agl_m": FLOOR_M, "least_agl_why": "finished 1,500 ft above ground, [AFH] ch. 10"}
+    ws = Worksheet(airplane, performance, conditions, standard, KIND, TITLE, target, above_floor_m=900.0, **floor)
+    ws.permitted("steep_spirals")
+    side = ws.word("direction", "left", ("left", "right"))
+    load = 1.0 / math.cos(steepest)
+    best = ws.book_cas("best_glide") or 1.4 * ws.stall_cas_mps(0)
+    va = ws.maneuvering_ias()
+    flown = max(best, 1.2 * ws.stall_cas_mps(0, load))
+    ias = ws.flown_ias(min(ws.on_dial(ws.ias(flown), "up"), va), load=load)
+    cas = ws.cas(ias)
+    tas = ws.tas_mps(cas)
+    glide = power_lines.idle_sink_mps(ws, cas)
+    ratio = tas / glide[0] if glide is not None else airplane.glide_ratio
+    middle = ws.entry_m - 0.5 * (ws.entry_m - ws.floor_m)
+    wind = ws.wind(middle)[1]
+    wind_lines.check_wind(ws, tas, wind)
+    radius = wind_lines.radius_m(ws, tas, wind, steepest)
+    mean = math.atan(tas**2 / (9.80665 * radius))
+    per_turn = float(gliding_turn_height_loss_m(tas, ratio, mean, 2.0 * math.pi))
+    total = turns * per_turn
+    if "altitude_m" not in ws.target and conditions.altitude_m is None:
+        ws.entry_m = heights.round_up_m(ws.floor_m + 1.1 * total + ROOM_M)
+        if conditions.ceiling_m is not None and ws.entry_m > conditions.ceiling_m:
+            ws.entry_m = conditions.ceiling_m
+    possible = math.floor((ws.entry_m - ws.floor_m) / per_turn * 10.0) / 10.0
+    ws.note_heights()
+    ws.note_speed(
+        "speed", ias, "handbook table", "best glide, or 1.2 times the stall in the steepest bank if that is more"
+    )
+    ws.note_speed("never above", va, "handbook table", "maneuvering speed for today's weight")
+    ws.note_stall(0)
+    wind_lines.note_wind(ws, middle)
+    ws.note(
+        "radius over the ground",
+        round(radius / units.FT_M / 10) * 10.0,
+        "ft",
+        "formula",
+        f"steepest bank, downwind, {math.degrees(steepest):.0f}°",
+    )
+    turn_lines.note_turn(ws, cas, steepest, bank_source="steepest, flying downwind; at most 60°")
+    ws.note(
+        "height lost in a turn, about",
+        round(per_turn / units.FT_M / 10) * 10.0,
+        "ft",
+        "formula",
+        "gliding turn at the mean bank",
+        also=f"{0.85 * per_turn / units.FT_M:,.0f} to {1.3 * per_turn / units.FT_M:,.0f} ft",
+    )
+    ws.note("turns above the floor", possible, "", "formula", "height over the floor by loss in a turn")
+    if possible < turns - 0.05:
+        needed = heights.round_up_m(ws.floor_m + total + ROOM_M)
+        raise NotPossible(
+            f"{TITLE}: {turns:g} turns cost about {units.write(total, 'ft')}; begin at "
+            f"{units.write(needed, 'ft')} or higher, not {units.write(ws.entry_m, 'ft')}."
+        )
+    seconds = turns * 2.0 * math.pi * radius / max(tas - 0.3 * wind, 10.0)
+    ws.use_power(seconds, 0.1)
+    return ws.finish(
+        steps=(
+            ws.before(),
+            f"Upwind of the point, heading downwind: throttle closed, {ws.mark(ias)}, trim; carburetor heat",
+            f"Roll in abeam the point: {math.degrees(steepest):.0f}° downwind, least upwind; same distance all round",
+            "Speed by pitch, distance by bank; clear the engine once in each turn, into the wind",
+            f"After {turns:g} turns roll out on the entry heading, not below {units.write(ws.floor_m, 'ft')}",
+        ),
+        usual_errors=(
+            "bank past 60° when the point slides under the wing",
+            "speed wandering with the bank: pitch not changed with it",
+            "wind not corrected: the spiral drifts downwind",
+            "no engine clearing; eyes only on the point, no look below",
+        ),
+        card_line=f"{ws.mark(ias)} · idle · bank {math.degrees(steepest):.0f}° downwind, ≤ 60° · {turns:g} turns "
+        f"≈ {round(total / units.FT_M, -2):,.0f} ft · out ≥ {units.write(ws.floor_m, 'ft')}",
+        targets={
+            "ias_mps": ias,
+            "bank_rad": steepest,
+            "radius_m": radius,
+            "turns": turns,
+            "loss_m": total,
+            "glide_ratio": ratio,
+        },
+        tables={f"Bank by quarter, turning {side}": wind_lines.quarters(ws, tas, radius, side, middle)},
+    )
 
 
 def propose(view: View) -> list[Episode]:

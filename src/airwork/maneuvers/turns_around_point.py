@@ -7,10 +7,15 @@ Judged by the task `turns_around_point`: altitude, airspeed, height above ground
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import math
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from airwork import units
+from airwork.airdata.ground_reference import arc_time_s
+from airwork.maneuvers import ground_work, wind_lines
 from airwork.maneuvers.ground_reference import grade_ground_reference
 from airwork.maneuvers.propose_tools import (
     LEAST_SCORE,
@@ -24,13 +29,18 @@ from airwork.maneuvers.propose_tools import (
 )  # fmt: skip
 from airwork.maneuvers.signal import ramp
 from airwork.maneuvers.turns import circle
+from airwork.maneuvers.worksheet import Worksheet
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.setup import Conditions, SetUp
     from airwork.maneuvers.turns import Turn
     from airwork.maneuvers.view import View
+    from airwork.standards import Standard
 
 KIND = "turns_around_point"
 TITLE = "Turns around a point"
@@ -40,9 +50,74 @@ ROUND, NOT_ROUND = (
     0.16,
     0.42,
 )  # spread of the distance from the center over the radius; wind uncorrected gives 0.2 to 0.3
+ALONE_DEG = 300.0
 PAUSE_S = 8.0
 LEVEL_MPS, SINKING_MPS = 1.8, 3.5
 STEEP_DEG, TOO_STEEP_DEG = 46.0, 58.0  # mean bank; the handbook keeps it to about 45°
+
+
+STEEPEST_RAD = math.radians(40.0)  # flying downwind; at most 45° ([AFH] ch. 7)
+TURNS = 2.0  # at least one, better two ([AFH] ch. 7)
+
+
+def set_up(
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    standard: Standard,
+    target: Mapping[str, Any],
+) -> SetUp:
+    """Numbers and steps of turns around a point: bank, heading and crab by quarter for today's wind."""
+    steepest = float(target.get("bank_rad", STEEPEST_RAD))
+    ws = Worksheet(
+        airplane,
+        performance,
+        conditions,
+        standard,
+        KIND,
+        TITLE,
+        target,
+        above_floor_m=60.0,
+        least_agl_m=ground_work.LOWEST_M,
+        least_agl_why=ground_work.LOWEST_WHY,
+    )
+    ias, tas, power, wind = ground_work.begin(ws, steepest)
+    side = ws.word("direction", "left", ("left", "right"))
+    radius = wind_lines.radius_m(ws, tas, wind[1], steepest)
+    ws.note(
+        "radius over the ground",
+        round(radius / units.FT_M / 10) * 10.0,
+        "ft",
+        "formula",
+        f"steepest bank, downwind, {math.degrees(steepest):.0f}°",
+    )
+    ground_work.note_banks(ws, tas, radius, wind[1])
+    turns = ws.wish("turns", TURNS, 1.0, 10.0)
+    lap = arc_time_s(tas, wind[1], radius, math.pi, 3.0 * math.pi)
+    ws.note("time for one turn", float(round(lap)), "s", "formula", "radius over ground speed, all round")
+    ws.use_power(turns * lap + 15.0, None if power is None else power.ratio)
+    words = "power by eye" if power is None else power.words
+    banks = ground_work.banks(tas, radius, wind[1])
+    return ws.finish(
+        steps=(
+            f"A point that is easy to see, no one near; {units.write(ws.entry_m, 'ft')}, {ws.mark(ias)}, {words}",
+            f"Enter downwind, abeam at the radius; roll to {math.degrees(banks[0]):.0f}°, the steepest bank",
+            f"Shallow it to {math.degrees(banks[2]):.0f}° upwind, steepen again; the nose "
+            "points into the circle on the downwind side, out of it on the upwind side",
+            f"{turns:g} turns, altitude and speed held; roll out on the entry heading",
+        ),
+        usual_errors=(
+            "constant bank: the circle drifts downwind",
+            "watching the point only: altitude, speed and traffic forgotten",
+            "crab made with rudder",
+            "entry not downwind, or at the wrong distance",
+        ),
+        card_line=f"{ws.mark(ias)} · {words} · bank {math.degrees(banks[0]):.0f}° downwind – "
+        f"{math.degrees(banks[1]):.0f}° – {math.degrees(banks[2]):.0f}° upwind · r {units.write(radius, 'ft')}",
+        targets={"ias_mps": ias, "bank_rad": steepest, "radius_m": radius, "turns": turns},
+        cautions=ground_work.CAUTIONS,
+        tables={f"By quarter, turning {side}": wind_lines.quarters(ws, tas, radius, side)},
+    )
 
 
 def propose(view: View) -> list[Episode]:
@@ -87,7 +162,8 @@ def _about_one_center(view: View) -> list[list[Turn]]:
             else:
                 part.append(turn)
         out.append(part)
-    return out
+    # The turn onto the circle may look like its beginning: a long turn is offered by itself too.
+    return [*out, *([turn] for part in out if len(part) > 1 for turn in part if turn.change_deg > ALONE_DEG)]
 
 
 def grade(episode: Episode, evidence: Evidence) -> Grade:

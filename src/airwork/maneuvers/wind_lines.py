@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 from airwork import units
 from airwork.airdata.angles import wrap_positive_rad
@@ -49,12 +49,12 @@ def radius_m(ws: Worksheet, tas_mps: float, wind_mps: float, steepest_rad: float
     return ws.wish("radius_m", chosen, 0.7 * least, 8000.0 * FT, "ft")
 
 
-def quarters(ws: Worksheet, tas_mps: float, radius: float, side: Literal["left", "right"],
+def quarters(ws: Worksheet, tas_mps: float, radius: float, side: str,
              altitude_m: float | None = None) -> Rows:  # fmt: skip
     """Table of the quarter points of a circle over the ground, entered downwind."""
     from_rad, speed = ws.wind(altitude_m)
     rows = [("where", "track", "heading", "crab", "ground speed", "bank", "after")]
-    for q in turn_about_point(tas_mps, from_rad, speed, radius, side):
+    for q in turn_about_point(tas_mps, from_rad, speed, radius, "left" if side == "left" else "right"):
         crab = math.degrees(q.correction_rad)
         lean = "" if abs(crab) < 0.5 else f" {'R' if crab > 0 else 'L'}"
         rows.append(
