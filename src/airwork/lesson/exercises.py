@@ -95,7 +95,7 @@ def make_run(
         return without(f"airwork has no set-up for {title} yet: brief it by hand")
     try:
         set_up: SetUp = room.set_up(airplane, performance, conditions, standard, exercise.target)
-        trace = _trace(room, airplane, performance, conditions, standard, exercise)
+        trace = _trace(room, set_up, airplane, performance, conditions, exercise)
         seconds = set_up.duration_s
         stretch = 1.0 if exercise.duration_s is None or seconds <= 0.0 else exercise.duration_s / seconds
         fuel = sum(use.duration_s * stretch * _flow(airplane, use.power_ratio, use.mixture) for use in set_up.power)
@@ -113,11 +113,15 @@ def _flow(airplane: Airplane, power_ratio: float, mixture: str) -> float:
 
 
 def _trace(
-    room: ModuleType, airplane: Airplane, performance: Any, conditions: Conditions, standard: Any, exercise: Exercise
+    room: ModuleType, set_up: SetUp, airplane: Airplane, performance: Any, conditions: Conditions, exercise: Exercise
 ) -> Trace | None:
+    """The ideal path; None where the room has none or it can't be simulated today (the set-up still stands)."""
     if not hasattr(room, "ideal"):
         return None
-    found: Trace = room.ideal(airplane, performance, conditions, standard, exercise.target)
+    try:
+        found: Trace = room.ideal(set_up, airplane, performance, conditions, exercise.target)
+    except AirworkError:
+        return None
     return found if found.time_s.size > 1 else None
 
 
