@@ -204,6 +204,68 @@ def rows(model: Model) -> Iterator[dict[str, object]]:
         trimmer.close()
 
 
+class BladeTable:
+    """Thrust and power coefficients of one of JSBSim's constant-speed propellers, by advance ratio and blade angle."""
+
+    def __init__(self, name: str) -> None:
+        import jsbsim
+        import numpy as np
+
+        text = (Path(jsbsim.get_default_root_dir()) / "engine" / f"{name}.xml").read_text()
+        self.diameter_ft = float(re.search(r"<diameter[^>]*>\s*([\d.]+)", text)[1]) / 12.0  # type: ignore[index]
+        for key in ("C_THRUST", "C_POWER"):
+            body = re.search(rf'(?s)name="{key}".*?<tableData>(.*?)</tableData>', text)[1]  # type: ignore[index]
+            lines = [[float(x) for x in line.split()] for line in body.splitlines() if line.strip()]
+            self.angles = np.array(lines[0])
+            setattr(self, key.lower(), np.array(lines[1:]))
+
+    def _by_angle(self, table: Any, j: float) -> Any:
+        import numpy as np
+
+        return np.array([np.interp(j, table[:, 0], table[:, k + 1]) for k in range(self.angles.size)])
+
+    def other(self, given: str, value: float, wanted: str, j: float) -> float | None:
+        """One coefficient from the other: the blade angle the governor would find. None outside the table."""
+        import numpy as np
+
+        known, out = self._by_angle(getattr(self, given), j), self._by_angle(getattr(self, wanted), j)
+        if not known.min() <= value <= known.max() or np.any(np.diff(known) <= 0):
+            return None
+        return float(np.interp(value, known, out))
+
+
+def governed(
+    rows: list[dict[str, object]], name: str, blades: BladeTable, rated_hp: float
+) -> Iterator[dict[str, object]]:
+    """The same airframe with a constant-speed propeller: power of level flight at two RPM, climbs at full power.
+
+    Thrust needed comes from JSBSim's trims, the propeller's coefficients from JSBSim's tables, full power from the law
+    (σ − 0.12)/0.88; the RPM is the governor's.
+    """
+    d, top = blades.diameter_ft, 2400.0
+    for row in rows:
+        if row["kind"] in {"stall", "glide"}:
+            yield {**row, "airplane": name}
+            continue
+        if row["kind"] != "level":
+            continue
+        v, thrust = float(row["ktas"]) * 1.6878098571, float(row["thrust_lbf"])  # type: ignore[arg-type]
+        sigma = (float(row["kcas"]) / float(row["ktas"])) ** 2  # type: ignore[arg-type]
+        rho = SLUG_FT3_SEA_LEVEL * sigma
+        for rpm in (top, 2100.0):
+            n = rpm / 60.0
+            cp = blades.other("c_thrust", thrust / (rho * n**2 * d**4), "c_power", v / (n * d))
+            hp = None if cp is None else cp * rho * n**3 * d**5 / 550.0
+            if hp is not None and hp < 0.95 * rated_hp * (sigma - 0.12) / 0.88 * rpm / top:
+                yield {**row, "airplane": name, "rpm": rpm, "hp": hp}
+        n, hp = top / 60.0, rated_hp * (sigma - 0.12) / 0.88
+        ct = blades.other("c_power", hp * 550.0 / (rho * n**3 * d**5), "c_thrust", v / (n * d))
+        if ct is not None and ct * rho * n**2 * d**4 > thrust:
+            excess = ct * rho * n**2 * d**4 - thrust
+            rate = 60.0 * v * excess / float(row["weight_lb"])  # type: ignore[arg-type]
+            yield {**row, "airplane": name, "kind": "climb", "rpm": top, "hp": hp, "rate_of_climb_fpm": rate}
+
+
 def _row(model: Model, kind: str, state: dict[str, float] | None, **more: float) -> Iterator[dict[str, object]]:
     if state is not None:
         yield {"airplane": model.name, "kind": kind, **state, **more}
@@ -246,16 +308,25 @@ def main(path: Path) -> None:
         table = csv.writer(out, lineterminator="\n")
         table.writerow(COLUMNS)
         for model in MODELS:
-            count = 0
-            for row in rows(model):
-                table.writerow([_short(row[c]) for c in COLUMNS])
-                count += 1
+            found = list(rows(model))
+            if model.name == "c182y":
+                found += governed(found, "c182v", BladeTable("prop_81in2v"), 230.0)
+            table.writerows([_short(c, row[c]) for c in COLUMNS] for row in found)
             out.flush()
-            print(f"{model.name}: {count} rows", file=sys.stderr, flush=True)
+            print(f"{model.name}: {len(found)} rows", file=sys.stderr, flush=True)
 
 
-def _short(value: object) -> object:
-    return f"{value:.4f}".rstrip("0").rstrip(".") if isinstance(value, float) else value
+DIGITS = {"rpm": 1, "hp": 2, "thrust_lbf": 2, "rate_of_climb_fpm": 1, "weight_lb": 1, "pressure_altitude_ft": 1}
+
+
+def _short(name: str, value: object) -> object:
+    if not isinstance(value, float):
+        return value
+    return (
+        f"{value:.{DIGITS.get(name, 3)}f}".rstrip("0").rstrip(".").replace("-0", "0")
+        if abs(value) < 5e-4
+        else (f"{value:.{DIGITS.get(name, 3)}f}".rstrip("0").rstrip("."))
+    )
 
 
 if __name__ == "__main__":

@@ -23,11 +23,14 @@ def performance(
 ) -> Performance:
     """Fit an airplane: its handbook, the readings in its file, and more readings (from recordings).
 
-    Readings more than four standard deviations off are left out and listed in `.learned.outliers`.
+    Readings more than four standard deviations off are left out and listed in `.learned.outliers`. A file written by
+    `airwork airplane fit` holds its parameters and is not fitted again.
     """
     return _performance(airplane, tuple(more_readings), keep_outliers)
 
 
 @lru_cache(maxsize=8)
 def _performance(airplane: Airplane, more: tuple[Reading, ...], keep_outliers: bool) -> Performance:
-    return Performance(airplane, learn(airplane, [*readings_of(airplane), *more], keep_outliers=keep_outliers))
+    readings = [*readings_of(airplane), *more]
+    stored = not more and not keep_outliers
+    return Performance(airplane, learn(airplane, readings, keep_outliers=keep_outliers, stored=stored))

@@ -196,6 +196,8 @@ def resample(law: Law, prior: Prior, evidence: Evidence, start: Array, *, times:
     return np.array([fit(law, prior, evidence.resampled(rng), start=start).theta for _ in range(times)])
 
 
-def with_weight(block: Block, weight: float) -> Block:
-    """The block with every reading's weight scaled."""
-    return replace(block, weight=block.weight * weight)
+def with_residuals(law: Law, posterior: Posterior, evidence: Evidence) -> Posterior:
+    """A posterior had elsewhere, with its residuals on these readings."""
+    if len(evidence) == 0:
+        return posterior
+    return replace(posterior, residuals=_residuals(law, evidence, posterior.theta)(posterior.theta)[0])

@@ -17,11 +17,12 @@ from airwork.airplane.airplane import Airplane
 from airwork.airplane.performance import book
 from airwork.airplane.performance.constant_speed import ConstantSpeed
 from airwork.airplane.performance.engine import FixedPitchEngine, ManifoldEngine
-from airwork.airplane.performance.fit import Block, Evidence, Posterior, fit
+from airwork.airplane.performance.fit import Block, Evidence, Posterior, fit, with_residuals
 from airwork.airplane.performance.fixed_pitch import FixedPitch
 from airwork.airplane.performance.geometry import Geometry, geometry
 from airwork.airplane.performance.priors import Law, Prior, general_prior, own_airplane
 from airwork.airplane.performance.readings import Reading, as_evidence, states_of
+from airwork.airplane.performance.stored import stored_fit
 
 OUTLIER_SD = 4.0
 
@@ -72,8 +73,13 @@ def law_of(airplane: Airplane, sizes: Geometry) -> Law:
     return kind(sizes.wing_area_m2, sizes.diameter_m, sizes.deflections.size)
 
 
-def learn(airplane: Airplane, readings: Sequence[Reading], *, keep_outliers: bool = False) -> Learned:
-    """Fit handbook and readings."""
+def learn(
+    airplane: Airplane, readings: Sequence[Reading], *, keep_outliers: bool = False, stored: bool = False
+) -> Learned:
+    """Fit handbook and readings.
+
+    stored : take this airplane's parameters from the file's `[fitted]` table where it still holds.
+    """
     sizes = geometry(airplane)
     law = law_of(airplane, sizes)
     cruise, climb, glide = book.cruise_rows(airplane), book.climb_rows(airplane), book.glide_rows(airplane)
@@ -90,11 +96,12 @@ def learn(airplane: Airplane, readings: Sequence[Reading], *, keep_outliers: boo
     prior = general if from_book is None else own_airplane(law, from_book.theta, from_book.cov, general)
     engine = book_engine
     if isinstance(book_engine, FixedPitchEngine):
-        climbs = [r for r in readings if r.kind == "full_throttle_climb" and r.rpm is not None]
+        climbs = [r for r in readings if r.kind == "full_throttle_climb" and r.rpm is not None and not r.left_out]
         if climbs:
             at = states_of(airplane, climbs)
             engine = book.calibrated_engine(book_engine, climbs, [at.take(np.array([i])) for i in range(len(climbs))])
-    own, evidence, residuals = _own(airplane, law, prior, readings, engine, keep_outliers)
+    kept = stored_fit(airplane, law) if stored else None
+    own, evidence, residuals = _own(airplane, law, prior, readings, engine, keep_outliers, kept)
     return Learned(law, sizes, engine, book_engine, from_book, own, general, prior, evidence, residuals)
 
 
@@ -105,17 +112,19 @@ def _own(
     readings: Sequence[Reading],
     engine: FixedPitchEngine | ManifoldEngine,
     keep_outliers: bool,
+    kept: Posterior | None,
 ) -> tuple[Posterior, Evidence, tuple[Residual, ...]]:
+    """(fit, readings used, what became of each); `kept` instead of a fit where there is one."""
     manifold = engine if isinstance(engine, ManifoldEngine) else None
     found = as_evidence(airplane, readings, manifold)
-    own = fit(law, prior, found.evidence)
+    own = fit(law, prior, found.evidence) if kept is None else with_residuals(law, kept, found.evidence)
     off = np.zeros(len(readings))
     for index, value in zip(found.order, own.residuals, strict=True):
         off[index] = value
     unusable = dict(found.unusable)
     far = (np.abs(off) > OUTLIER_SD) & ~np.array([keep_outliers] * len(readings), dtype=bool)
     evidence = found.evidence
-    if far.any():
+    if far.any() and kept is None:
         keep = [i for i in range(len(readings)) if not far[i] and i not in unusable]
         evidence = as_evidence(airplane, [readings[i] for i in keep], manifold).evidence
         own = fit(law, prior, evidence)

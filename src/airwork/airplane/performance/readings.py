@@ -8,12 +8,13 @@ from typing import Literal
 
 import numpy as np
 
+from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.airdata.turn import load_factor
 from airwork.airplane.airplane import Airplane
 from airwork.airplane.performance.conditions import steady_states
 from airwork.airplane.performance.engine import ManifoldEngine
 from airwork.airplane.performance.fit import Block, Evidence
-from airwork.airplane.performance.state import State
+from airwork.airplane.performance.state import Array, State
 from airwork.errors import NotPossible
 from airwork.units import FPM_MPS, INHG_PA, KT_MPS
 
@@ -30,7 +31,7 @@ POWER_SHARE_SD = 0.01  # of rated power, what the manifold-pressure table leaves
 class Reading:
     """One steady flight as noted in the cockpit, or found in a recording.
 
-    climb_rate_mps : positive up, negative in a glide.
+    climb_rate_mps : by altimeter and stopwatch, positive up, negative in a glide.
     recording : name of the recording it was found in; empty for a reading by eye.
     left_out : why the file says it is not to be used; empty if it is.
     """
@@ -150,12 +151,18 @@ def _control(reading: Reading, engine: ManifoldEngine | None) -> tuple[float, fl
     return power, float(np.sqrt(of_pressure**2 + of_rpm**2 + (POWER_SHARE_SD * engine.rated_power_w) ** 2))
 
 
+def _tapeline(readings: Sequence[Reading]) -> Array:
+    """True rate over the altimeter's: T/T_std, since warm air stands taller than the altimeter's standard. [1]"""
+    temp = np.array([r.temperature_k for r in readings])
+    return temp / standard_temperature_k(np.array([r.pressure_altitude_m for r in readings]))
+
+
 def _block(airplane: Airplane, readings: Sequence[Reading], kind: Kind, engine: ManifoldEngine | None) -> Block:
     if not readings:
         return Block()
     at = states_of(airplane, readings)
     one, zero, none = np.ones(len(readings)), np.zeros(len(readings)), np.empty(0)
-    rate = np.array([r.climb_rate_mps or 0.0 for r in readings])
+    rate = np.array([r.climb_rate_mps or 0.0 for r in readings]) * _tapeline(readings)
     if kind == "idle_glide":
         return Block(at, none, -rate, one * GLIDE_SD_MPS, zero, none, one)
     control, control_sd = np.array([_control(reading, engine) for reading in readings]).T

@@ -1,0 +1,221 @@
+"""What is known of this airplane from where, and which reading would tell most next. SI.
+
+An answer's 90 % half-width is shown after each source: general knowledge of light singles, the handbook, this
+airplane's readings. RPM, power and climb are what the readings fix; the propeller's and the drag's own coefficients
+are not separable from level flight and are never reported as "your drag".
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from airwork.airdata.atmosphere import standard_temperature_k
+from airwork.airplane.performance import accuracy, throttle
+from airwork.airplane.performance.fit import resample
+from airwork.airplane.performance.model import Performance, Question
+from airwork.airplane.performance.readings import CLIMB_SD_MPS, GLIDE_SD_MPS, MP_SD_PA, RPM_SD, SPEED_SD_MPS
+from airwork.airplane.performance.state import Array
+from airwork.errors import NotPossible
+from airwork.units import FPM_MPS, FT_M, to_unit
+
+_ALTITUDE_M = 3000.0 * FT_M
+SLOW, APPROACH, FAST = 1.2, 1.8, 0.85  # times Vs, times Vs, share of the fastest level speed
+_FIXED_SHARE = 0.5  # a source has fixed an answer when it took at least half of what was left of its width
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """90 % half-widths of one answer as sources are added, in printed units; `by` names what fixed it."""
+
+    answer: str
+    unit: str
+    value: float
+    general_90: float
+    handbook_90: float
+    readings_90: float
+    by: str
+
+
+@dataclass(frozen=True, slots=True)
+class Next:
+    """A reading worth taking: what to fly, and the mean share by which it would narrow the answers."""
+
+    kind: str
+    flap_notch: int
+    cas_mps: float
+    words: str
+    narrows: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Answer:
+    name: str
+    unit: str
+    value: float
+    gradient: Array  # over θ, in the answer's unit
+    law_sd: float
+
+
+def known(performance: Performance) -> list[Known]:
+    """What each source knows of the main answers, at the handbook's weight, 3,000 ft, standard."""
+    learned = performance.learned
+    covs = (learned.general.cov, learned.prior.cov, learned.own.cov)
+    out = []
+    for answer in _answers(performance):
+        widths = [
+            accuracy.Z90 * float(np.hypot(np.sqrt(max(answer.gradient @ cov @ answer.gradient, 0.0)), answer.law_sd))
+            for cov in covs
+        ]
+        if widths[2] <= _FIXED_SHARE * widths[1]:
+            by = "this airplane's readings"
+        elif learned.book is not None and widths[1] <= _FIXED_SHARE * widths[0]:
+            by = "the handbook" if widths[2] > 0.85 * widths[1] else "the handbook and readings"
+        elif widths[2] <= _FIXED_SHARE * widths[0]:
+            by = "the handbook and readings" if learned.book is not None else "this airplane's readings"
+        else:
+            by = "general knowledge only"
+        out.append(Known(answer.name, answer.unit, answer.value, widths[0], widths[1], widths[2], by))
+    return out
+
+
+ENOUGH_TO_RESAMPLE = 12  # readings; with fewer, drawing them anew is too optimistic
+
+
+def resampled_90(performance: Performance, *, times: int = 200) -> dict[str, float] | None:
+    """90 % half-widths of the main answers from fits to the readings drawn anew, in the units of `known`.
+
+    Without believing the readings' standard deviations; None with fewer than twelve readings.
+    """
+    learned = performance.learned
+    if len(learned.evidence) < ENOUGH_TO_RESAMPLE:
+        return None
+    thetas = resample(learned.law, learned.prior, learned.evidence, learned.own.theta, times=times)
+    out = {}
+    for answer in _answers(performance):
+        values = (thetas - learned.own.theta) @ answer.gradient
+        spread = float(np.quantile(values, 0.95) - np.quantile(values, 0.05)) / 2.0
+        out[answer.name] = float(np.hypot(spread, accuracy.Z90 * answer.law_sd))
+    return out
+
+
+def _question(performance: Performance, factor: float, notch: int) -> Question:
+    airplane = performance.airplane
+    mass, temp = airplane.handbook_mass_kg, float(standard_temperature_k(_ALTITUDE_M))
+    return performance.question(factor * float(airplane.stall_cas_mps(mass, notch)), notch, mass, _ALTITUDE_M, temp)
+
+
+def _fast_factor(performance: Performance) -> float:
+    """85 % of the fastest level speed, times Vs."""
+    airplane = performance.airplane
+    mass, temp = airplane.handbook_mass_kg, float(standard_temperature_k(_ALTITUDE_M))
+    try:
+        fastest = performance.max_level_speed(mass, _ALTITUDE_M, temp).cas_mps
+    except NotPossible:
+        return 1.6
+    return max(1.6, FAST * fastest / float(airplane.stall_cas_mps(mass)))
+
+
+def _answers(performance: Performance) -> Iterator[_Answer]:
+    fast = _fast_factor(performance)
+    for notch in range(performance.airplane.flaps_full + 1):
+        try:
+            flaps = "flaps up" if notch == 0 else f"flap notch {notch}"
+            yield _level(performance, f"slow flight, {flaps}", SLOW, notch)
+            if notch == 0:
+                yield _level(performance, "cruise", fast, 0)
+        except NotPossible:  # no stall speed for this notch
+            continue
+    q = _question(performance, 1.4, 0)
+    control = throttle.control(performance, q.at, q.altitude_m, q.temp_k, None, None)
+    excess, gradient = performance.law.excess_gradient(performance.theta, q.at, control)
+    scale = to_unit(float(q.at.tas_mps[0] / q.weight_n[0]), "fpm")
+    rate = float(excess[0]) * scale
+    law_sd = to_unit(float(accuracy.climb_rate_sd_mps(np.array([rate * FPM_MPS]))[0]), "fpm")
+    yield _Answer("full-throttle climb at 1.4 Vs", "fpm", rate, gradient[0] * scale, law_sd)
+
+
+def _level(performance: Performance, name: str, factor: float, notch: int) -> _Answer:
+    at = _question(performance, factor, notch).at
+    control, gradient = performance.law.control_gradient(performance.theta, at)
+    if performance.fixed is not None:
+        scale, unit, law_sd = 60.0, "rpm", float(accuracy.rpm_sd(at)[0])
+    else:
+        scale, unit = 100.0 / performance.airplane.rated_power_w, "%"
+        law_sd = 100.0 * float(accuracy.power_share_sd(control * scale / 100.0)[0])
+    return _Answer(name, unit, float(control[0]) * scale, gradient[0] * scale, law_sd)
+
+
+def next_readings(performance: Performance, count: int = 3) -> list[Next]:
+    """The readings that would narrow the answers most, each after the ones before it."""
+    answers = list(_answers(performance))
+    gradients = np.array([a.gradient for a in answers])
+    floors = np.array([a.law_sd for a in answers]) ** 2
+    cov = performance.learned.own.cov.copy()
+    candidates = list(_candidates(performance))
+    out: list[Next] = []
+    for _ in range(count):
+        before = np.einsum("ij,jk,ik->i", gradients, cov, gradients) + floors
+        best, gain = None, 0.0
+        for candidate, gradient, variance in candidates:
+            moved = cov @ gradient
+            after = before - (gradients @ moved) ** 2 / (variance + gradient @ moved)
+            narrowed = float(1.0 - np.mean(np.sqrt(np.maximum(after, 0.0) / before)))
+            if narrowed > gain:
+                best, gain = (candidate, gradient, variance), narrowed
+        if best is None or gain < 0.01:
+            break
+        candidate, gradient, variance = best
+        moved = cov @ gradient
+        cov = cov - np.outer(moved, moved) / (variance + gradient @ moved)
+        out.append(Next(candidate.kind, candidate.flap_notch, candidate.cas_mps, candidate.words, gain))
+    return out
+
+
+def _candidates(performance: Performance) -> Iterator[tuple[Next, Array, float]]:
+    """(reading, gradient of what it reads over θ, variance of the reading)."""
+    airplane, law, theta = performance.airplane, performance.law, performance.theta
+    fast = _fast_factor(performance)
+    for notch in range(airplane.flaps_full + 1):
+        for factor in (1.15, 1.4, fast) if notch == 0 else (SLOW, APPROACH):
+            try:
+                q = _question(performance, factor, notch)
+            except NotPossible:
+                continue
+            cas = float(q.cas_mps[0])
+            limit = airplane.flap_notches[notch].max_ias_mps
+            ias = float(airplane.calibration[notch].ias(cas))
+            if not np.isfinite(ias) or (limit is not None and ias > limit):
+                continue
+            flaps = "flaps up" if notch == 0 else f"flap notch {notch}"
+            control, gradient = law.control_gradient(theta, q.at)
+            per_speed = float((law.control(theta, q.at.faster(1.001)) - control)[0]) / (0.001 * cas)
+            variance = _control_sd(performance, float(control[0])) ** 2 + (per_speed * SPEED_SD_MPS) ** 2
+            words = f"level, {flaps}, {airplane.dial(ias)}"
+            yield Next("level", notch, cas, words, 0.0), gradient[0], variance
+    for kind, words in (
+        ("full_throttle_climb", "full-throttle climb, flaps up"),
+        ("idle_glide", "idle glide, flaps up"),
+    ):
+        q = _question(performance, 1.4, 0)
+        scale = float(q.at.tas_mps[0] / q.weight_n[0])
+        cas = float(q.cas_mps[0])
+        ias = float(airplane.calibration[0].ias(cas))
+        if kind == "idle_glide":
+            gradient = law.polar.pressure_area(q.at)[:, None] * law.polar.gradient(theta, q.at, windmilling=True)
+            sd = GLIDE_SD_MPS
+        else:
+            control = throttle.control(performance, q.at, q.altitude_m, q.temp_k, None, None)
+            _, gradient = law.excess_gradient(theta, q.at, control)
+            sd = 1.5 * CLIMB_SD_MPS
+        yield Next(kind, 0, cas, f"{words}, {airplane.dial(ias)}", 0.0), gradient[0] * scale, sd**2
+
+
+def _control_sd(performance: Performance, control: float) -> float:
+    if performance.manifold is None:
+        return RPM_SD / 60.0
+    engine = performance.manifold
+    per_pressure = engine.slope_per_pa * performance.usual_rpm / engine.rated_rpm * engine.rated_power_w
+    return float(np.hypot(per_pressure * MP_SD_PA, 0.01 * engine.rated_power_w))

@@ -1,0 +1,175 @@
+"""How this airplane differs from the one its handbook was flown with: cruise speed, slow flight, climb, fuel. SI.
+
+Each difference is the fitted airplane's answer less the handbook fit's, with its 90 % half-width; fuel flow is what was
+read less what the cruise table prints at the power flown.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from airwork.airdata.atmosphere import standard_temperature_k
+from airwork.airplane.performance import accuracy, throttle
+from airwork.airplane.performance.engine import FixedPitchEngine
+from airwork.airplane.performance.model import Performance
+from airwork.airplane.performance.readings import Reading, states_of
+from airwork.airplane.performance.state import Array
+from airwork.errors import AirworkError
+from airwork.units import FT_M, KT_MPS, from_unit, to_unit, write
+
+_CRUISE_ALTITUDE_M = 4000.0 * FT_M
+_CRUISE_POWER = 0.65
+_TRUE_SPEED_SD_MPS = 0.3 * KT_MPS  # what the law itself leaves of a difference of two fits of it
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """One difference, this airplane less its book; `clear` when it is more than its half-width."""
+
+    name: str
+    value: float
+    value_90: float
+    unit: str
+    words: str
+
+    @property
+    def clear(self) -> bool:
+        """More than can be put down to the readings' scatter."""
+        return abs(self.value) > self.value_90
+
+
+def differences(performance: Performance) -> tuple[Difference, ...]:
+    """All that can be said; empty without a handbook to differ from or without readings."""
+    learned = performance.learned
+    if learned.book is None or not learned.readings_used:
+        return ()
+    found = [_cruise(performance), _slow(performance), _climb(performance), *_fuel(performance)]
+    return tuple(d for d in found if d is not None)
+
+
+def _cruise(performance: Performance) -> Difference | None:
+    """True airspeed at 65 % power by the book's RPM (fixed pitch) or at 65 % power (constant speed), 4,000 ft standard."""
+    airplane, learned = performance.airplane, performance.learned
+    temp = float(standard_temperature_k(_CRUISE_ALTITUDE_M))
+    mass = airplane.handbook_mass_kg
+    stall = float(airplane.stall_cas_mps(mass))
+    cas = np.linspace(1.3 * stall, performance.never_exceed_cas_mps, 160)
+    q = performance.question(cas, 0, mass, _CRUISE_ALTITUDE_M, temp)
+    assert learned.book is not None
+    book_theta, law = learned.book.theta, performance.law
+    control = law.control(book_theta, q.at)
+    if isinstance(learned.book_engine, FixedPitchEngine):
+        power = learned.book_engine.power_w(q.at.tas_mps, control, q.at.density_kgpm3)
+        at_power = f"at {{:,.0f}} RPM, {write(_CRUISE_ALTITUDE_M, 'ft')}"
+    else:
+        power = control
+        at_power = f"at {_CRUISE_POWER:.0%} power, {write(_CRUISE_ALTITUDE_M, 'ft')}"
+    share = power / airplane.rated_power_w
+    rising = slice(int(np.argmin(share)), None)
+    if not share[rising][0] < _CRUISE_POWER < share[rising][-1]:
+        return None
+    setting = float(np.interp(_CRUISE_POWER, share[rising], control[rising]))
+
+    def speed(theta: Array) -> Array:
+        needed = law.control(theta, q.at)[rising]
+        return np.array([np.interp(setting, needed, q.at.tas_mps[rising])])
+
+    value = float(speed(performance.theta)[0] - speed(book_theta)[0])
+    half = accuracy.Z90 * float(np.hypot(performance.spread(speed)[0], _TRUE_SPEED_SD_MPS))
+    kt, kt_90 = to_unit(value, "kt"), to_unit(half, "kt")
+    where = at_power.format(60.0 * setting)
+    words = f"cruises {abs(kt):.0f} kt {'faster' if kt > 0 else 'slower'} {where}"
+    if abs(kt) <= kt_90:
+        words = f"cruises as its handbook says, within {kt_90:.0f} kt, {where}"
+    return Difference("cruise true airspeed", kt, kt_90, "kt", words)
+
+
+def _slow(performance: Performance) -> Difference | None:
+    """Control of slow flight, flaps up, at 1.2 Vs."""
+    airplane, learned = performance.airplane, performance.learned
+    temp = float(standard_temperature_k(_CRUISE_ALTITUDE_M))
+    mass = airplane.handbook_mass_kg
+    cas = 1.2 * float(airplane.stall_cas_mps(mass))
+    at = performance.question(cas, 0, mass, _CRUISE_ALTITUDE_M, temp).at
+    assert learned.book is not None
+    book_theta, law = learned.book.theta, performance.law
+
+    def control(theta: Array) -> Array:
+        return law.control(theta, at)
+
+    value = float(control(performance.theta)[0] - control(book_theta)[0])
+    half = accuracy.Z90 * float(performance.spread(control)[0])
+    if performance.fixed is not None:
+        value, half, unit, name = 60.0 * value, 60.0 * half, "rpm", "RPM"
+    else:
+        scale = 100.0 / airplane.rated_power_w
+        value, half, unit, name = value * scale, half * scale, "%", "points of power"
+    where = f"in slow flight with flaps up ({airplane.dial(float(airplane.ias_from_cas_mps(cas)))})"
+    words = f"needs {abs(value):.0f} {name} {'more' if value > 0 else 'less'} {where}"
+    if abs(value) <= half:
+        words = f"needs what its handbook implies, within {half:.0f} {name}, {where}"
+    return Difference("slow flight", value, half, unit, words)
+
+
+def _climb(performance: Performance) -> Difference | None:
+    """Full-throttle rate of climb at the best-rate speed."""
+    airplane, learned = performance.airplane, performance.learned
+    if not any(r.kind == "full_throttle_climb" for r in learned.readings_used):
+        return None
+    temp = float(standard_temperature_k(_CRUISE_ALTITUDE_M))
+    mass = airplane.handbook_mass_kg
+    try:
+        cas = airplane.speed_cas_mps("best_rate_of_climb", mass, _CRUISE_ALTITUDE_M)
+        printed = airplane.climb_rate_mps(mass, _CRUISE_ALTITUDE_M, temp)
+    except AirworkError:
+        return None
+    answer = performance.climb(cas, 0, mass_kg=mass, pressure_altitude_m=_CRUISE_ALTITUDE_M, temperature_k=temp)
+    value, half = float(answer.climb_rate_mps) - printed, float(answer.climb_rate_90_mps)
+    fpm, fpm_90 = to_unit(value, "fpm"), to_unit(half, "fpm")
+    where = f"at {write(_CRUISE_ALTITUDE_M, 'ft')}, {write(mass, 'lb')}"
+    words = f"climbs {abs(fpm):.0f} ft/min {'better' if fpm > 0 else 'worse'} {where}"
+    if abs(fpm) <= fpm_90:
+        words = f"climbs as its handbook says, within {fpm_90:.0f} ft/min, {where}"
+    return Difference("rate of climb", fpm, fpm_90, "fpm", words)
+
+
+_FLOW_READ_SD = from_unit(0.3, "gph")
+
+
+def _fuel(performance: Performance) -> list[Difference]:
+    """Fuel flow read less printed at the power flown, mean per mixture."""
+    airplane = performance.airplane
+    by_mixture: dict[str, list[float]] = {}
+    for reading in performance.learned.readings_used:
+        if reading.fuel_flow_m3ps is None or reading.kind != "level" or reading.rpm is None:
+            continue
+        try:
+            printed = airplane.fuel_flow_m3ps(_power(performance, reading), reading.mixture)  # type: ignore[arg-type]
+        except AirworkError:
+            continue
+        by_mixture.setdefault(reading.mixture, []).append(reading.fuel_flow_m3ps - printed)
+    out = []
+    for mixture, values in by_mixture.items():
+        gph = to_unit(float(np.mean(values)), "gph")
+        scatter = max(float(np.std(values, ddof=1)) if len(values) > 2 else 0.0, _FLOW_READ_SD)
+        half = accuracy.Z90 * to_unit(scatter, "gph") / float(np.sqrt(len(values)))
+        named = mixture.replace("_", " ")
+        words = f"burns {abs(gph):.1f} gal/h {'more' if gph > 0 else 'less'}, {named}"
+        if abs(gph) <= half:
+            words = f"burns what its handbook says, within {half:.1f} gal/h, {named}"
+        out.append(Difference(f"fuel flow, {named}", gph, half, "gph", words))
+    return out
+
+
+def _power(performance: Performance, reading: Reading) -> float:
+    """Share of rated power at a reading's RPM (and manifold pressure)."""
+    at = states_of(performance.airplane, [reading])
+    height, temp = np.array([reading.pressure_altitude_m]), np.array([reading.temperature_k])
+    control = throttle.control(performance, at, height, temp, reading.rpm, reading.manifold_pressure_pa)
+    if performance.fixed is not None:
+        watts = performance.fixed.power_w(at.tas_mps, control, at.density_kgpm3)
+    else:
+        watts = control
+    return float(watts[0]) / performance.airplane.rated_power_w

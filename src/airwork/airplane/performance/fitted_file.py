@@ -1,0 +1,141 @@
+"""The fitted airplane as a file beside the typed one: the same text, the readings of recordings, and `[fitted]`."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from airwork.airplane.airplane import Airplane
+from airwork.airplane.file.load import parse_airplane_file
+from airwork.airplane.performance.learn import learn
+from airwork.airplane.performance.model import Performance
+from airwork.airplane.performance.readings import Reading, readings_of
+from airwork.airplane.performance.stored import fitted_table
+from airwork.errors import InputError
+from airwork.units import to_unit
+
+ENDING = ".fitted.toml"
+
+
+def fitted_path(typed: Path) -> Path:
+    """NAME.fitted.toml beside NAME.toml; a fitted file is written over by its own next fit."""
+    stem = typed.name.removesuffix(ENDING).removesuffix(".toml")
+    return typed.with_name(stem + ENDING)
+
+
+def reading_row(reading: Reading) -> dict[str, Any]:
+    """A reading as a row of `[[observations]]`, printed units, rounded as far as it can matter."""
+    row: dict[str, Any] = {
+        "kind": reading.kind,
+        "weight_lb": round(to_unit(reading.mass_kg, "lb"), 0),
+        "pressure_altitude_ft": round(to_unit(reading.pressure_altitude_m, "ft"), 0),
+        "oat_c": round(to_unit(reading.temperature_k, "°C"), 1),
+        "flap_notch": reading.flap_notch,
+        "kcas": round(to_unit(reading.cas_mps, "kt"), 1),
+    }
+    if reading.rpm is not None:
+        row["rpm"] = round(reading.rpm, 0)
+    if reading.manifold_pressure_pa is not None:
+        row["manifold_pressure_inhg"] = round(to_unit(reading.manifold_pressure_pa, "inHg"), 1)
+    if reading.climb_rate_mps is not None:
+        row["rate_of_climb_fpm"] = round(to_unit(reading.climb_rate_mps, "fpm"), 0)
+    if reading.fuel_flow_m3ps is not None:
+        row["fuel_flow_gph"] = round(to_unit(reading.fuel_flow_m3ps, "gph"), 2)
+        row["mixture"] = reading.mixture
+    if reading.pitch_rad is not None:
+        row["pitch_deg"] = round(to_unit(reading.pitch_rad, "deg"), 1)
+    if abs(reading.bank_rad) > 1e-3:
+        row["bank_deg"] = round(to_unit(reading.bank_rad, "deg"), 1)
+    for key in ("recording", "left_out", "note"):
+        if getattr(reading, key):
+            row[key] = getattr(reading, key)
+    return row
+
+
+def compose(
+    text: str, more: Sequence[Reading], *, says: list[str], keep_outliers: bool = False, where: str = ""
+) -> tuple[str, Performance]:
+    """(text of the fitted file, the performance it holds).
+
+    The typed text stays as it is, comments and all; readings from recordings are added to its observations, readings
+    that lie too far off are marked, and the fitted parameters follow.
+
+    Raises
+    ------
+    InputError : the text is not a valid airplane file.
+    """
+    import tomlkit
+
+    document = tomlkit.parse(text.replace("\r\n", "\n"))
+    document.pop("fitted", None)
+    rows = _observations(document)
+    for reading in more:
+        table = tomlkit.table()
+        table.update(reading_row(reading))
+        rows.append(table)
+    airplane = Airplane(parse_airplane_file(tomlkit.dumps(document), where=where))
+    readings = readings_of(airplane)
+    learned = learn(airplane, readings, keep_outliers=keep_outliers)
+    for row, residual in zip(rows, learned.residuals, strict=True):
+        if not residual.used and not residual.reading.left_out:
+            row["left_out"] = residual.why
+    # once more from the text as it will be read, so that what is stored is what it says
+    airplane = Airplane(parse_airplane_file(tomlkit.dumps(document), where=where))
+    learned = learn(airplane, readings_of(airplane), keep_outliers=keep_outliers)
+    kept = fitted_table(airplane, learned.law, learned.own, says)
+    document["fitted"] = _plain(kept.model_dump(exclude_defaults=True))
+    out = tomlkit.dumps(document)
+    airplane = Airplane(parse_airplane_file(out, where=where))
+    return out, Performance(airplane, learn(airplane, readings_of(airplane), stored=True))
+
+
+def _observations(document: Any) -> Any:
+    """The document's list of readings, made if there is none; a first draft's `sample_observations` is moved."""
+    import tomlkit
+
+    sample = document.get("sample_observations")
+    if sample is not None and "observations" not in document:
+        rows = [dict(row) for row in sample["rows"]]
+        document.pop("sample_observations")
+        fresh = tomlkit.aot()
+        for row in rows:
+            table = tomlkit.table()
+            table.update(row)
+            fresh.append(table)
+        document["observations"] = fresh
+    if "observations" not in document:
+        document["observations"] = tomlkit.aot()
+    return document["observations"]
+
+
+def _plain(data: dict[str, Any]) -> Any:
+    """A table with the long lists one row a line."""
+    import tomlkit
+
+    table = tomlkit.table()
+    table.comment("written by `airwork airplane fit`; typed tables and readings decide, this only saves fitting again")
+    for key, value in data.items():
+        if isinstance(value, list) and len(value) > 3:
+            item = tomlkit.array()
+            for entry in value:
+                item.add_line(entry)
+            item.add_line(indent="")
+            table[key] = item
+        else:
+            table[key] = value
+    return table
+
+
+def refuse_over_typed(target: Path, typed: Path) -> None:
+    """The fitted file must never replace the typed one.
+
+    Raises
+    ------
+    InputError : they are the same file.
+    """
+    if target.resolve() == typed.resolve() and not typed.name.endswith(ENDING):
+        raise InputError(
+            f"would be written over the typed file; choose another name, e.g. {fitted_path(typed).name}.",
+            where=str(target),
+        )
