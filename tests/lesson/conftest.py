@@ -54,7 +54,7 @@ def stand_in_rooms(monkeypatch: pytest.MonkeyPatch) -> None:
         def set_up(_airplane, _performance, conditions, _standard, _options):
             return a_set_up(room.KIND, conditions.altitude_m or 6500 * FT_M, 180.0)
 
-        def ideal(_airplane, _performance, conditions, _standard, _options):
+        def ideal(_set_up, _airplane, _performance, conditions, _options):
             return a_trace(180.0, conditions.altitude_m or 6500 * FT_M, sink_mps=sink)
 
         return SimpleNamespace(KIND=room.KIND, TITLE=room.TITLE, set_up=set_up, ideal=ideal)

@@ -58,7 +58,7 @@ def test_the_exercises_are_in_order_with_times_targets_and_paths(demo: Briefing)
 
 
 def test_the_briefing_holds_what_the_debrief_compares_with(demo: Briefing):
-    assert demo.area.floor_m == pytest.approx(5500 * FT_M)
+    assert demo.area.floor_m == pytest.approx(4300 * FT_M)
     assert len(demo.area.corners_rad) == 4
     assert demo.fuel.burned_m3 == pytest.approx(sum(leg.fuel_m3 for leg in demo.legs))
     assert demo.tanks.changes

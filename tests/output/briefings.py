@@ -49,7 +49,7 @@ def _stand_in(real):  # type: ignore[no-untyped-def]
                 tables={"bank by quarter": (("quarter", "bank"), ("downwind", "28°"))},
             )  # fmt: skip
 
-        def ideal(_airplane, _performance, conditions, _standard, _options):  # type: ignore[no-untyped-def]
+        def ideal(_set_up, _airplane, _performance, conditions, _options):  # type: ignore[no-untyped-def]
             return a_trace(150.0, conditions.altitude_m or 6500 * FT_M)
 
         return SimpleNamespace(KIND=room.KIND, TITLE=room.TITLE, set_up=set_up, ideal=ideal)

@@ -48,7 +48,7 @@ def test_one_line_for_each_maneuver_in_flying_order_repeats_together(card: CardD
     ]  # fmt: skip
     assert [m.clock for m in card.maneuvers] == sorted(m.clock for m in card.maneuvers)
     assert card.maneuvers[0].altitude == "6,500 ft"
-    assert card.maneuvers[0].limits == "±100 ft"
+    assert card.maneuvers[0].limits == "altitude ±100 ft"
 
 
 def test_speeds_are_as_on_this_dial(card: CardData):

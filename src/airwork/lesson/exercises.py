@@ -99,8 +99,8 @@ def make_run(
         seconds = set_up.duration_s
         stretch = 1.0 if exercise.duration_s is None or seconds <= 0.0 else exercise.duration_s / seconds
         fuel = sum(use.duration_s * stretch * _flow(airplane, use.power_ratio, use.mixture) for use in set_up.power)
-    except InputError:
-        raise
+    except InputError as wrong:
+        raise InputError(str(wrong), where=where.removesuffix(".kind")) from None
     except AirworkError as refused:
         return without(str(refused))
     return Run(number, index, kind, title, field, set_up, trace, seconds * stretch, fuel)

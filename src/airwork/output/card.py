@@ -190,11 +190,16 @@ def _maneuvers(b: Briefing) -> tuple[CardManeuver, ...]:
                 altitude=style.altitude(e.set_up.entry_altitude_m),
                 floor=style.altitude(e.set_up.floor_m),
                 heading=_heading(b, e),
-                line=e.set_up.card_line,
-                limits=" ".join(t.text for t in e.set_up.tolerances),
+                line=_together(e.set_up.card_line),
+                limits=" · ".join(f"{t.name} {t.text}" for t in e.set_up.tolerances if any(map(str.isdigit, t.text))),
             )
         )
     return tuple(out)
+
+
+def _together(line: str) -> str:
+    """A card line that breaks between its parts only: what stands between two dots stays on one line."""
+    return " · ".join(part.replace(" ", "\u00a0") if len(part) < 32 else part for part in line.split(" · "))
 
 
 def _heading(b: Briefing, e: PlannedExercise) -> str:
@@ -221,14 +226,14 @@ def _tanks(b: Briefing) -> tuple[CardTank, ...]:
 def _left(b: Briefing, left_m3: Any) -> str:
     if len(left_m3) == 1:
         return b.style.fuel(next(iter(left_m3.values())))
-    amounts = " / ".join(b.style.fuel(v).split()[0] for v in left_m3.values())
-    return f"{amounts} {b.style.fuel_unit}"
+    return " / ".join(b.style.fuel(v).split()[0] for v in left_m3.values())
 
 
 def _tank_rule(b: Briefing) -> str:
     if not b.tanks.selectable:
-        return "all feed: nothing to change"
-    return f"every {b.style.minutes(b.tanks.interval_s)}, above 1,000 ft"
+        return f"{b.style.fuel_unit}; all feed: nothing to change"
+    names = " / ".join(name.split()[0] for name in b.tanks.points[0].left_m3)
+    return f"{names}, {b.style.fuel_unit}; every {b.style.minutes(b.tanks.interval_s)}, above 1,000 ft"
 
 
 def _fuel(b: Briefing) -> tuple[CardLine, ...]:
