@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from airwork.airdata.airspeed import tas_from_cas_mps
@@ -70,26 +70,25 @@ def _runs(lesson: Lesson, planner: Planner, standard: Any, day: Day) -> tuple[Ru
     between = BETWEEN_S if lesson.plan.between_s is None else lesson.plan.between_s
     burned = start_taxi_fuel(planner)[0] + from_unit(1.0, "gal")  # about a climb; a pound or two more or less
     for index, exercise in enumerate(lesson.exercises):
-        for _ in range(exercise.times):
-            mass = planner.mass_after(burned + sum(r.fuel_m3 for r in out))
-            conditions = Conditions(
-                air=day.air,
-                mass_kg=mass,
-                ground_elevation_m=ground,
-                altitude_m=exercise.altitude_m or _altitude(exercise.target),
-                floor_m=lesson.area.floor_m if lesson.area else None,
-                ceiling_m=lesson.area.ceiling_m if lesson.area else None,
-                variation_rad=day.variation_rad or 0.0,
-                certificate=lesson.student.certificate,
-            )
-            where = f"{lesson.source}: exercises {index + 1}.kind"
-            out.append(
-                make_run(
-                    len(out), index, exercise, planner.airplane, planner.performance, conditions, standard, where,
-                    planner.elevation_m,
-                )
-            )  # fmt: skip
-            burned += between * planner.airplane.fuel_flow_m3ps(0.6, "full_rich")
+        mass = planner.mass_after(burned + sum(r.fuel_m3 for r in out))
+        conditions = Conditions(
+            air=day.air,
+            mass_kg=mass,
+            ground_elevation_m=ground,
+            altitude_m=exercise.altitude_m or _altitude(exercise.target),
+            floor_m=lesson.area.floor_m if lesson.area else None,
+            ceiling_m=lesson.area.ceiling_m if lesson.area else None,
+            variation_rad=day.variation_rad or 0.0,
+            certificate=lesson.student.certificate,
+        )
+        where = f"{lesson.source}: exercises {index + 1}.kind"
+        first = make_run(
+            len(out), index, exercise, planner.airplane, planner.performance, conditions, standard, where,
+            planner.elevation_m,
+        )  # fmt: skip
+        # flown again, it is flown by the same numbers: a pound less makes no other card
+        out += [replace(first, number=first.number + k) for k in range(exercise.times)]
+        burned += exercise.times * between * planner.airplane.fuel_flow_m3ps(0.6, "full_rich")
     return tuple(out)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Any, Literal
 
@@ -69,13 +69,22 @@ class Planner:
     field_m: tuple[float, float]  # on the map of the area
     elevation_m: float
     mass_kg: float
+    cruises: dict[tuple[int, int], Cruise] = field(default_factory=dict, compare=False, repr=False)
 
     def cruise(self, altitude_m: float, mass_kg: float) -> Cruise:
-        """The plan's cruise setting at an altitude."""
-        wanted = self.plan
-        return cruise_at(
-            self.airplane, self.performance, self.air, altitude_m, mass_kg, wanted.cruise_power_ratio, wanted.mixture
-        )
+        """The plan's cruise setting at an altitude; one answer serves 5 kg and a meter around (0.1 % of the speed)."""
+        wanted, key = self.plan, (round(altitude_m), round(mass_kg / 5.0))
+        if key not in self.cruises:
+            self.cruises[key] = cruise_at(
+                self.airplane,
+                self.performance,
+                self.air,
+                altitude_m,
+                mass_kg,
+                wanted.cruise_power_ratio,
+                wanted.mixture,
+            )
+        return self.cruises[key]
 
     @property
     def pattern_m(self) -> float:
@@ -99,7 +108,7 @@ class Climb:
 
 
 def climb(planner: Planner, low_m: float, high_m: float, mass_kg: float) -> Climb:
-    """Time, fuel and still-air distance of a climb: rate by table in steps of 500 ft, flow as the book's climb burns.
+    """Time, fuel and still-air distance of a climb: rate by table in steps of 1,000 ft, flow as the book's climb burns.
 
     The handbook's time-fuel-distance table is for one weight and standard air; its fuel per minute is kept and the time
     is today's.
@@ -109,7 +118,7 @@ def climb(planner: Planner, low_m: float, high_m: float, mass_kg: float) -> Clim
     NotPossible : the airplane does not climb that high today.
     """
     airplane, air = planner.airplane, planner.air
-    steps = max(1, math.ceil((high_m - low_m) / (500 * FT_M)))
+    steps = max(1, math.ceil((high_m - low_m) / (1000 * FT_M)))
     edges = np.linspace(low_m, high_m, steps + 1)
     time = distance = 0.0
     for bottom, top in pairwise(edges.tolist()):
