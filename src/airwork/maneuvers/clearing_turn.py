@@ -95,7 +95,7 @@ def propose(view: View) -> list[Episode]:
             gap = float(view.time_s[two.first] - view.time_s[one.last])
             pair = min(plain, _plain(view, two)) * ramp(gap, TOO_LONG_S, BETWEEN_S)
             back = one.sign != two.sign
-            fit = max(_near(one, 90.0) * _near(two, 90.0), 0.9 * _near(one, 180.0) * _near(two, 180.0))
+            fit = max(_near(one, 90.0) * _near(two, 90.0), 0.65 * _near(one, 180.0) * _near(two, 180.0))
             score = pair * (fit if back else 0.75 * _near(one, 90.0) * _near(two, 90.0))
             if score >= LEAST_SCORE:
                 words = "back" if back else "on"

@@ -88,6 +88,12 @@ def chains(turns: list[Turn], view: View, *, opposite: bool, longest_gap_s: floa
     return found
 
 
+def without_ends(chain: list[Turn]) -> list[list[Turn]]:
+    """The chain, and the chain without its first, its last or both: a turn before or after may not belong to it."""
+    options = [chain, chain[1:], chain[:-1], chain[1:-1]]
+    return [part for part in options if len(part) >= 2]
+
+
 def joined_change_rad(view: View, turns: list[Turn]) -> float:
     """Heading change from the first turn's start to the last one's end, without sign. [rad]"""
     return float(abs(view.heading_rad[turns[-1].last] - view.heading_rad[turns[0].first]))

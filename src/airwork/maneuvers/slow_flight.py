@@ -38,7 +38,7 @@ if TYPE_CHECKING:
 KIND = "slow_flight"
 TITLE = "Slow flight"
 
-SHORTEST_S, SURE_S = 12.0, 30.0  # held this long; shorter is a stall's entry or a slow moment
+SHORTEST_S, SURE_S = 9.0, 24.0  # held this long; shorter is a stall's entry or a slow moment
 LEAST_SLOWING, SURE_SLOWING = 0.93, 0.82  # slow speed over the speed before
 FAST, SLOW = 1.37, 1.27  # 1 g speed over the stall speed, itself known to some 5 %
 
