@@ -58,10 +58,11 @@ def found(connection: Connection) -> School:
 
 
 def criterion(name: str, limit: str, worst: float | None, unit: str, verdict: str) -> dict[str, Any]:
-    """One criterion as a debrief prints it."""
+    """One criterion as a debrief prints it, its limit only in words."""
     return {
-        "name": name, "limit": limit, "worst": worst, "unit": unit, "within_fraction": 0.9, "verdict": verdict,
-        "why": f"{name} {verdict}",
+        "name": name, "limit": limit, "low": None, "high": None, "unit": unit, "worst": worst, "within_fraction": 0.9,
+        "verdict": verdict, "why": f"{name} {verdict}", "first_excursion_s": None, "longest_excursion_s": None,
+        "trend_per_min": None, "source": "FAA-S-ACS-6C", "label": "V",
     }  # fmt: skip
 
 
@@ -69,8 +70,9 @@ def episode(kind: str, at_s: float, criteria: Sequence[dict[str, Any]], wind_kt:
     """One maneuver as a debrief prints it."""
     measured = {"entry_altitude_ft": 6500.0} | ({"wind_kt": wind_kt} if wind_kt is not None else {})
     return {
-        "kind": kind, "start_s": at_s, "end_s": at_s + 60.0, "confidence": 0.9, "phases": [],
-        "target": {"bank_deg": 45.0}, "measured": measured, "criteria": list(criteria), "causes": [],
+        "kind": kind, "title": kind.replace("_", " "), "start_s": at_s, "end_s": at_s + 60.0, "start_utc": None,
+        "end_utc": None, "confidence": 0.9, "phases": [], "evidence": [], "target": {"bank_deg": 45.0},
+        "target_source": "lesson", "measured": measured, "met": False, "criteria": list(criteria), "causes": [],
     }  # fmt: skip
 
 
@@ -96,19 +98,24 @@ def debrief_dict(
         ]
     return {
         "flight": {
-            "start_utc": datetime.fromtimestamp(start_utc_s, tz=UTC).isoformat(),
-            "duration_s": duration_s,
-            "airplane": "larkmoor_155",
-            "source": {"name": "flight.csv", "sha256": hashlib.sha256(recording).hexdigest() if recording else ""},
+            "name": "flight.csv", "sha256": hashlib.sha256(recording).hexdigest() if recording else "",
+            "start_utc": _utc(start_utc_s), "end_utc": _utc(start_utc_s + duration_s), "duration_s": duration_s,
+            "samples": 4680, "airplane": "Larkmoor 155",
+            "standard": {"id": "us_private", "title": "Private", "edition": "FAA-S-ACS-6C", "thresholds": []},
+            "airwork_version": "0.1.0", "met": False,
+            "contacts": [{"kind": "takeoff", "time_s": 120.0}, {"kind": "landing", "time_s": duration_s - 120.0}],
+            "clearing_turns": [], "excursions": [],
         },
-        "standard": {"id": "us_private", "edition": "FAA-S-ACS-6C"},
-        "airwork_version": "0.1.0",
         "quality": [],
-        "wind": [{"time_s": 0.0, "wind_kt": 10.0, "wind_from_deg": 270.0}],
+        "wind": [{"start_s": 0.0, "end_s": 600.0, "from_deg": 270.0, "speed_kt": 10.0, "known": "derived"}],
         "episodes": list(episodes),
         "fuel": {},
         "notes": [],
-    }
+    }  # fmt: skip
+
+
+def _utc(utc_s: float) -> str:
+    return datetime.fromtimestamp(utc_s, tz=UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
 
 
 def debriefed(start_utc_s: float = NOW - DAY_S, **more: Any) -> DebriefFacts:

@@ -70,6 +70,16 @@ def test_a_debrief_is_taken_in_whole(store: Store, s: school.School) -> None:
     assert winds == pytest.approx([from_unit(10, "kt"), from_unit(12, "kt"), from_unit(12, "kt"), from_unit(10, "kt")])
 
 
+def test_the_debriefs_of_these_tests_are_what_the_contract_says() -> None:
+    """The JSON Schema that ships with the debrief."""
+    import jsonschema
+
+    import airwork.debrief
+
+    contract = json.loads((Path(airwork.debrief.__file__).parent / "debrief.schema.json").read_text("utf-8"))
+    jsonschema.validate(school.debrief_dict(recording=RAW), contract)
+
+
 def test_the_same_flight_twice_changes_nothing_and_says_so(store: Store, s: school.School) -> None:
     first = take_in(store, s)
     before = rows(store)
@@ -233,7 +243,7 @@ def test_what_is_no_debrief_is_refused_in_words(raw: bytes) -> None:
 
 def test_a_recording_without_a_date_asks_for_the_start(store: Store, s: school.School) -> None:
     data = school.debrief_dict()
-    del data["flight"]["start_utc"]
+    data["flight"]["start_utc"] = None
     with pytest.raises(InputError, match="--start"):
         take_in(store, s, facts=read_debrief(data), recording=None)
 

@@ -115,24 +115,19 @@ def read_debrief(raw: str | bytes | Mapping[str, Any], where: str = "debrief") -
                 )
     content = json.dumps(data, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
     about = read.flight
-    raw_source = about.get("source")
-    source: Mapping[str, Any] = raw_source if isinstance(raw_source, dict) else about
-    standard = data.get("standard") or about.get("standard") or ""
-    edition = data.get("standard_edition") or about.get("standard_edition") or ""
-    if isinstance(standard, dict):
-        edition = standard.get("edition", edition)
-        standard = standard.get("id") or standard.get("title") or ""
+    standard = about.get("standard")
+    known: Mapping[str, Any] = standard if isinstance(standard, dict) else {}
     return DebriefFacts(
         episodes=read.episodes,
         wind=_wind(read.wind),
         start_utc_s=_moment(about, ("start_utc_s", "start_utc"), where),
         duration_s=_duration(about, read.episodes, where),
-        recording_sha256=str(source.get("sha256") or about.get("sha256") or "").lower(),
-        recording_name=str(source.get("name") or source.get("file") or about.get("file") or ""),
-        airplane=_airplane(about.get("airplane")),
-        standard_name=str(standard),
-        standard_edition=str(edition),
-        program_version=str(data.get("airwork_version") or data.get("version") or about.get("airwork_version") or ""),
+        recording_sha256=str(about.get("sha256") or "").lower(),
+        recording_name=str(about.get("name") or ""),
+        airplane=str(about.get("airplane") or ""),
+        standard_name=str(known.get("id") or known.get("title") or ""),
+        standard_edition=str(known.get("edition") or ""),
+        program_version=str(about.get("airwork_version") or ""),
         contacts=_contacts(about, read.episodes),
         content=content,
         content_sha256=hashlib.sha256(content.encode()).hexdigest(),
@@ -163,19 +158,12 @@ def _duration(about: Mapping[str, Any], episodes: tuple[EpisodeJson, ...], where
     return max((e.end_s for e in episodes), default=0.0)
 
 
-def _airplane(value: Any) -> str:
-    if isinstance(value, dict):
-        return str(value.get("id") or value.get("name") or "")
-    return str(value or "")
-
-
 def _wind(rows: tuple[dict[str, Any], ...]) -> tuple[tuple[float, float], ...]:
     out = []
     for row in rows:
-        at = row.get("time_s", row.get("start_s"))
-        knots = row.get("wind_kt", row.get("speed_kt"))
-        if isinstance(at, int | float) and isinstance(knots, int | float):
-            out.append((float(at), from_unit(float(knots), "kt")))
+        start, end, knots = row.get("start_s"), row.get("end_s"), row.get("speed_kt")
+        if isinstance(start, int | float) and isinstance(end, int | float) and isinstance(knots, int | float):
+            out.append((0.5 * (start + end), from_unit(float(knots), "kt")))
     return tuple(out)
 
 

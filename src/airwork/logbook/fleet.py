@@ -148,5 +148,22 @@ def place_for(connection: Connection, ident: str, *, now_utc_s: float) -> Place:
     return record(Place, row) if row is not None else add_place(connection, ident, now_utc_s=now_utc_s)
 
 
+def place_known(connection: Connection, ident: str) -> Place:
+    """The place of an identifier that is entered."""
+    row = _one(connection, place, place.c.ident, clean(ident, "place", needed=True).upper())
+    if row is None:
+        raise InputError(f"no place {ident!r} in the logbook.", where="place")
+    return record(Place, row)
+
+
+def nearest_place(connection: Connection, position_rad: tuple[float, float], within_m: float = 4000.0) -> Place | None:
+    """The entered place nearest to a position, if one is so near."""
+    from airwork.airdata.geodesy import leg
+
+    near = [(leg(*position_rad, *p.position_rad).distance_m, p) for p in places(connection) if p.position_rad]
+    best = min(near, key=lambda pair: pair[0], default=None)
+    return best[1] if best is not None and best[0] <= within_m else None
+
+
 def _one(connection: Connection, table: sa.Table, column: sa.Column[Any], value: str) -> Any:
     return connection.execute(sa.select(table).where(column == value)).first()

@@ -6,17 +6,22 @@ import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+import numpy as np
 import sqlalchemy as sa
 from sqlalchemy import Connection
 
 from airwork.errors import InputError
 from airwork.logbook.debrief_json import DebriefFacts, limit_ratio
 from airwork.logbook.entering import FlightEntry
+from airwork.logbook.fleet import nearest_place
 from airwork.logbook.flights import add_flight
 from airwork.logbook.recordings import Packed, keep
 from airwork.logbook.records import AirplaneEntry, Movement, Person, Place, Role
 from airwork.logbook.schema import criterion, debrief, episode, flight, mark
 from airwork.logbook.store import Store
+from airwork.recording.flight import Flight
+
+_MOVES_MPS = 1.5  # slower is a receiver's unrest, not taxiing
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +85,28 @@ def import_debrief(
         _write(connection, done.row.id, facts, now_utc_s)
         said += done.notes
     return Imported(done.row.id, True, tuple(said))
+
+
+def moving_s(clean: Flight | None) -> float | None:
+    """Time from first to last movement, as flight time is logged (14 CFR 1.1 [M]); None: not known. [s]"""
+    speed = None if clean is None else clean.get("groundspeed_mps")
+    if clean is None or speed is None:
+        return None
+    moving = np.flatnonzero(np.nan_to_num(speed) > _MOVES_MPS)
+    return float(clean.time_s[moving[-1]] - clean.time_s[moving[0]]) if moving.size else None
+
+
+def place_of(connection: Connection, clean: Flight | None) -> tuple[tuple[float, float] | None, tuple[Place, ...]]:
+    """Where a recording starts, and the entered places at its start and end; empty when one of them is not entered."""
+    if clean is None or not clean.has("latitude_rad", "longitude_rad"):
+        return None, ()
+    known = np.isfinite(clean["latitude_rad"]) & np.isfinite(clean["longitude_rad"])
+    if not known.any():
+        return None, ()
+    seen = np.flatnonzero(known)[[0, -1]]
+    ends = [(float(clean["latitude_rad"][i]), float(clean["longitude_rad"][i])) for i in seen]
+    found = [nearest_place(connection, end) for end in ends]
+    return ends[0], tuple(p for p in found if p) if all(found) else ()
 
 
 def _find(connection: Connection, pilot_id: str, sha256: str, content_sha256: str) -> tuple[str, str] | None:

@@ -11,7 +11,7 @@ from airwork.errors import InputError
 from airwork.logbook.held import Validity, validity
 from airwork.logbook.records import Held, Person, clean, new_id
 from airwork.logbook.rules import load_rules
-from airwork.logbook.schema import dated, endorsement, note
+from airwork.logbook.schema import dated, endorsement, lesson, note
 
 
 def endorse(
@@ -120,6 +120,30 @@ def add_note(
         sa.insert(note).values(
             id=identity, person_id=about.id, flight_id=flight_id, by_id=by.id if by else None,
             words=clean(words, "note", needed=True), for_instructors=for_instructors, utc_s=now_utc_s,
+        )
+    )  # fmt: skip
+    return identity
+
+
+def add_lesson(
+    connection: Connection,
+    student: Person,
+    title: str,
+    lesson_file: str,
+    *,
+    now_utc_s: float,
+    instructor: Person | None = None,
+    planned_utc_s: float | None = None,
+    briefing_json: str = "",
+) -> str:
+    """A lesson planned, with its file as written; returns its identity."""
+    identity = new_id()
+    connection.execute(
+        sa.insert(lesson).values(
+            id=identity, student_id=student.id, instructor_id=instructor.id if instructor else None,
+            title=clean(title, "title", needed=True, longest=200), planned_utc_s=planned_utc_s,
+            lesson_file=clean(lesson_file.replace("\r\n", "\n"), "lesson file", longest=1_000_000),
+            briefing_json=briefing_json, changed_utc_s=now_utc_s,
         )
     )  # fmt: skip
     return identity

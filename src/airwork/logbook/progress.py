@@ -276,9 +276,10 @@ def _measured_status(
     held = f"{weakest.name} would be held next time with a chance of {weakest.chance:.0%}"
     slipped = [c for c in criteria if c.slipped]
     if slipped:
-        one = slipped[0]
+        one = min(slipped, key=lambda c: c.chance)
         best = max(one.levels, key=lambda p: p.chance)
-        return "slipped", f"{one.name}: the chance to hold it was {best.chance:.0%} on {best.day}, now {one.chance:.0%}"
+        said = f"{one.name}: the chance to hold it was {best.chance:.0%} on {best.day}, now {one.chance:.0%}"
+        return "slipped", said if one is weakest else f"{said}; {weakest.name}: {weakest.chance:.0%}"
     if attempts < limits.ready_attempts or flights < limits.ready_flights:
         return "too few to say", f"{attempts} in {flights} flight{'s' if flights > 1 else ''}; {held}"
     if weakest.chance >= limits.ready_chance:

@@ -203,7 +203,7 @@ def _need(need: Need, who: Person, holds: Sequence[Validity], lesson: LessonAske
             last = None if until == date.max else until
             level: Level = "runs out" if last is not None and (last - lesson.day).days < 14 else "fine"
             return finding(level, f"{who.name}: {need.text}" + (f", good until {last}" if last else ""), last)
-        said = out + [f"no {m} on record" for m in missing]
+        said = out + ([f"not on record: {'; '.join(missing)}"] if missing else [])
         problems.append((bool(out) and not missing, "; ".join(said)))
     ran_out = [text for expired, text in problems if expired]
     if ran_out:

@@ -1,0 +1,65 @@
+"""Students, flights, marks, endorsements: what each has shown, what is left, what forbids today's lesson.
+
+  airwork logbook add instructor "Ike Teacher" --zone America/Denver
+  airwork logbook add student "Ann Example" --born 1990-02-03 --zone America/Denver
+  airwork logbook add airplane N155LM --file larkmoor_155
+  airwork logbook import debrief.json --recording flight.csv --student Ann --instructor Ike
+  airwork logbook show Ann
+  airwork logbook standing Ann --start "2026-06-16 09:00" --hours 1.2 --role solo --airplane N155LM
+
+The logbook is one file in your data folder, or what --data or AIRWORK_DATA names: a file, or a school's postgresql://….
+airwork logbook COMMAND --help shows a command's options and an example.
+"""
+
+from __future__ import annotations
+
+import argparse
+import importlib
+
+from airwork.cli import CAUTION
+
+# command -> (module, one line)
+COMMANDS: dict[str, tuple[str, str]] = {
+    "add": ("logbook_add", "enter a student, instructor, airplane, place, flight, endorsement, date, note or lesson"),
+    "change": ("logbook_change", "put an entry right"),
+    "import": ("logbook_import", "take in a debriefed flight, or a student's export"),
+    "mark": ("logbook_mark", "give the instructor's or the student's mark for a task"),
+    "sign": ("logbook_sign", "sign a training flight"),
+    "list": ("logbook_list", "students, instructors, airplanes, places, flights, or the kinds of endorsements"),
+    "show": ("logbook_show", "a student: hours, progress, what is left, what expires"),
+    "flight": ("logbook_flight", "one flight with its marks side by side"),
+    "hours": ("logbook_hours", "the flights with their hours, as a table or a PDF"),
+    "left": ("logbook_left", "what is left to fly for the certificate aimed at"),
+    "standing": ("logbook_standing", "what forbids a lesson, or is not on record for it"),
+    "progress": ("logbook_progress", "the trend of each task, what to fly next, the picture"),
+    "export": ("logbook_export", "everything of one student as a zip"),
+    "forget": ("logbook_forget", "take a student out, but for what the law makes one keep"),
+    "remove": ("logbook_remove", "take a flight out"),
+    "backup": ("logbook_backup", "write a backup and check it"),
+    "restore": ("logbook_restore", "bring a backup back"),
+    "merge": ("logbook_merge", "join another logbook into this one"),
+    "check": ("logbook_check", "is the logbook whole, do its flights make sense"),
+}
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """One parser for each command; its module is only loaded when it is called."""
+    parser.usage = "airwork logbook COMMAND [options]"
+    lines = [f"  {name:<12}{text}" for name, (_, text) in COMMANDS.items()]
+    parser.epilog = "\n".join(["commands:", *lines, "", CAUTION])
+    parser.add_argument("command", choices=list(COMMANDS), metavar="COMMAND", help=argparse.SUPPRESS)
+    parser.add_argument("rest", nargs=argparse.REMAINDER, help=argparse.SUPPRESS)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Load the command's module and run it."""
+    module = importlib.import_module(f"airwork.cli.{COMMANDS[args.command][0]}")
+    parser = argparse.ArgumentParser(
+        prog=f"airwork logbook {args.command}",
+        description=module.__doc__,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        epilog=CAUTION,
+        allow_abbrev=False,
+    )
+    module.configure(parser)
+    return int(module.run(parser.parse_args(args.rest)))

@@ -1,0 +1,38 @@
+"""Look the logbook over: is it whole, do recordings match their hashes, do the flights make sense.
+
+airwork logbook check
+"""
+
+from __future__ import annotations
+
+import argparse
+
+from airwork.cli import COULD_NOT, DONE
+from airwork.cli.logbook_tools import data_option, json_option, opened, print_json
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """Arguments."""
+    json_option(parser)
+    data_option(parser)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Check it; exit code 2 when it is damaged."""
+    from airwork.logbook.checking import check
+
+    with opened(args) as store:
+        found = check(store)
+        where = store.where
+    if args.json:
+        print_json(found)
+        return COULD_NOT if found.wrong else DONE
+    rows = found.rows
+    print(f"{where}: {rows['person']} people, {rows['flight']} flights, {rows['recording']} recordings")
+    for line in found.wrong:
+        print(f"  WRONG: {line}")
+    for line in found.look_at:
+        print(f"  look at: {line}")
+    if not found.wrong:
+        print("  the logbook is whole")
+    return COULD_NOT if found.wrong else DONE

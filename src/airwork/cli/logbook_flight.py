@@ -1,0 +1,80 @@
+"""One flight with the three marks of each task side by side: measured, the instructor's, the student's.
+
+airwork logbook flight 3f2a9c
+"""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING
+
+from airwork.cli import DONE
+from airwork.cli.logbook_tools import data_option, hours, json_option, opened, print_json, table
+
+if TYPE_CHECKING:
+    from airwork.logbook.marks import Mark
+    from airwork.logbook.pages import FlightPage
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """Arguments."""
+    parser.add_argument("flight", metavar="ID", help="the first 6 characters or more (airwork logbook list flights)")
+    json_option(parser)
+    data_option(parser)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Print the page."""
+    from airwork.logbook import pages
+
+    with opened(args) as store, store.read() as connection:
+        page = pages.flight_page(connection, args.flight)
+    if args.json:
+        print_json(page)
+    else:
+        print(flight_text(page))
+    return DONE
+
+
+def flight_text(page: FlightPage) -> str:
+    """The page as text."""
+    f = page.flight
+    plane = f", {page.airplane.registration} ({page.airplane.make_model})" if page.airplane else ""
+    who = f"{page.pilot or 'a forgotten student'}{' with ' + page.instructor if page.instructor else ''}"
+    times = [
+        f"{name.replace('_', ' ')} {hours(getattr(f, name + '_s'))}"
+        for name in ("dual", "solo", "pic", "cross_country", "night", "instrument_simulated", "test_preparation")
+        if getattr(f, name + "_s")
+    ]
+    out = [f"flight {f.id[:8]}, {f.local_date}: {who}{plane}"]
+    out.append(f"  {hours(f.total_s) or '0.0'} h: {', '.join(times)}")
+    if page.route:
+        out.append("  " + " – ".join(p.ident for p in page.route))
+    for m in page.movements:
+        flags = [n.replace("_", "-") for n in ("full_stop", "night", "late_night", "towered") if getattr(m, n)]
+        out.append(f"  {m.number} {m.what}{'s' if m.number != 1 else ''}{': ' + ', '.join(flags) if flags else ''}")
+    if f.remarks:
+        out.append(f"  {f.remarks}")
+    signed = "signed by its instructor" if f.signed_utc_s is not None else "not signed"
+    kept = "recording kept" if page.recording_kept else "no recording kept"
+    graded = f"; graded by {page.standard}, airwork {page.program_version}" if page.standard else ""
+    out.append(f"  {signed}; {kept}{graded}")
+    rows = [
+        (
+            "" if t.position is None else str(t.position + 1), t.kind.replace("_", " "), t.measured or "",
+            _said(t.instructor),
+            _said(t.student), t.stands, ", ".join(t.missed),
+        )
+        for t in page.marks
+    ]  # fmt: skip
+    if rows:
+        out += ["", table(("no", "task", "measured", "instructor", "student", "stands", "missed"), rows, indent="  ")]
+    for n in page.notes:
+        out.append(f"  {n.by or 'unknown'}: {n.words}")
+    return "\n".join(out)
+
+
+def _said(mark: Mark | None) -> str:
+    if mark is None:
+        return ""
+    return mark.level + (f" ({mark.remark})" if mark.remark else "")

@@ -1,0 +1,33 @@
+"""Take a flight out of the logbook, with its debrief, marks and notes.
+
+airwork logbook remove 3f2a9c --yes
+"""
+
+from __future__ import annotations
+
+import argparse
+
+from airwork.cli import DONE
+from airwork.cli.logbook_tools import data_option, hours, now_s, opened
+from airwork.errors import InputError
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """Arguments."""
+    parser.add_argument("flight", metavar="ID")
+    parser.add_argument("--yes", action="store_true", help="really; it can't be undone")
+    data_option(parser)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Remove it."""
+    from airwork.logbook import flights
+
+    with opened(args) as store, store.change() as connection:
+        row = flights.flight_by_id(connection, args.flight)
+        about = f"flight {row.id[:8]} of {row.local_date}, {row.role} {hours(row.total_s) or '0.0'} h"
+        if not args.yes:
+            raise InputError(f"this takes out {about}; add --yes.", where="remove")
+        flights.remove_flight(connection, row.id, now_utc_s=now_s())
+    print(f"{about}: removed")
+    return DONE

@@ -1,0 +1,31 @@
+"""Bring a backup back, into an empty logbook or, with --replace, instead of everything in it.
+
+airwork logbook restore backups/2026-06-15.sqlite
+airwork logbook restore backups/2026-06-15.sqlite --replace
+"""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from airwork.cli import DONE
+from airwork.cli.logbook_tools import data_option, opened
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """Arguments."""
+    parser.add_argument("backup", metavar="FILE", type=Path)
+    parser.add_argument("--replace", action="store_true", help="the logbook's own rows are taken out")
+    data_option(parser)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Restore it."""
+    from airwork.logbook.backup import restore
+
+    with opened(args, create=True) as store:
+        done = restore(args.backup, store, replace=args.replace)
+    print(f"{done.path}: {done.rows['person']} people, {done.rows['flight']} flights, "
+          f"{done.rows['recording']} recordings restored")  # fmt: skip
+    return DONE

@@ -1,0 +1,77 @@
+"""Whether a lesson may be flown as far as the record goes: what forbids it, what is not on record, what runs out.
+
+  airwork logbook standing Ann --start "2026-06-16 09:00" --hours 1.2 --role dual --instructor Ike --airplane N155LM
+  airwork logbook standing Ann --start "2026-06-16 09:00" --hours 1.5 --role solo --route HOME NEAR HOME
+
+With --strict the exit code is 1 when something forbids it or is not on record.
+"""
+
+from __future__ import annotations
+
+import argparse
+
+from airwork.cli import DONE, NOT_MET
+from airwork.cli.logbook_tools import HOUR_S, data_option, json_option, now_s, opened, print_json, table
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """Arguments."""
+    add = parser.add_argument
+    add("student", metavar="NAME")
+    add("--start", help='"2026-06-16 09:00"; now if not given')
+    add("--hours", type=float, default=1.5, help="planned flight time; 1.5 if not given")
+    add("--role", choices=["dual", "solo", "pic"], help="dual with an instructor if not given")
+    add("--instructor", metavar="NAME")
+    add("--airplane", metavar="REGISTRATION")
+    add("--passengers", type=int, default=0, metavar="N")
+    add("--route", nargs="+", default=[], metavar="PLACE", help="departure and every place to land at")
+    add("--night", choices=["yes", "no"], help="where the departure's position is not known")
+    add("--strict", action="store_true", help="exit with 1 when it is not allowed as far as the record shows")
+    json_option(parser)
+    data_option(parser)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Print the findings."""
+    from airwork.airdata.geodesy import leg
+    from airwork.logbook import fleet, pages, people
+    from airwork.logbook.days import read_moment
+    from airwork.logbook.standing import LessonAsked
+
+    with opened(args) as store, store.read() as connection:
+        who = people.find_person(connection, args.student)
+        teacher = people.find_person(connection, args.instructor, instructor=True) if args.instructor else None
+        route = [fleet.place_known(connection, ident) for ident in args.route]
+        zone = (route[0].time_zone if route else "") or who.time_zone
+        start = read_moment(args.start, zone, "--start") if args.start else now_s()
+        home = route[0].position_rad if route else None
+        others = [p for p in route if p.ident != route[0].ident]
+        far = [leg(*home, *p.position_rad).distance_m for p in others if home and p.position_rad]
+        asked = LessonAsked(
+            start_utc_s=start,
+            end_utc_s=start + args.hours * HOUR_S,
+            time_zone=zone,
+            role=args.role or ("dual" if teacher else "solo"),
+            airplane=fleet.find_airplane(connection, args.airplane) if args.airplane else None,
+            passengers=args.passengers,
+            farthest_m=max(far, default=0.0) if len(far) == len(others) else None,
+            other_places=tuple(dict.fromkeys(p.ident for p in others)),
+            position_rad=home,
+            night=None if args.night is None else args.night == "yes",
+            late_night=None if args.night is None else args.night == "yes",
+        )
+        found = pages.lesson_standing(connection, who.id, asked, instructor_id=teacher.id if teacher else None)
+    if args.json:
+        print_json({"answer": found.answer, "who": found.who, "day": found.day, "findings": found.findings})
+    else:
+        words = {
+            "forbidden": "forbidden by the record",
+            "not shown": "not shown by the record",
+            "allowed": "allowed by the record",
+        }
+        print(f"{found.who}, {asked.role} on {found.day}: {words[found.answer]}")
+        rows = [(f.level, f"{f.text} [{f.known}]") for f in found.findings]
+        print(table(("", "what"), rows, indent="  ") if rows else "  no rule on file speaks of this flight")
+        if not route:
+            print("  day or night was not judged: no place given (--route)")
+    return NOT_MET if args.strict and found.answer != "allowed" else DONE

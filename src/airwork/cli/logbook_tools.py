@@ -1,0 +1,90 @@
+"""What the logbook's commands share: the option for the logbook, opening it, tables, hours, JSON."""
+
+from __future__ import annotations
+
+import argparse
+import shutil
+import textwrap
+import time
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from airwork.logbook.store import Store
+
+HOUR_S = 3600.0
+
+
+def data_option(parser: argparse.ArgumentParser) -> None:
+    """--data: which logbook."""
+    parser.add_argument(
+        "--data",
+        metavar="PATH|URL",
+        help="the logbook: a file, a folder, or postgresql://… (else AIRWORK_DATA, else yours)",
+    )
+
+
+def json_option(parser: argparse.ArgumentParser) -> None:
+    """--json: the same facts as data."""
+    parser.add_argument("--json", action="store_true", help="the same facts as JSON, units in the key names")
+
+
+def now_s() -> float:
+    """Now, in seconds since 1970 UTC."""
+    return time.time()
+
+
+@contextmanager
+def opened(args: argparse.Namespace, *, create: bool = False) -> Iterator[Store]:
+    """The logbook asked for, closed afterwards."""
+    from airwork.logbook.store import open_store
+
+    store = open_store(args.data, create=create)
+    try:
+        yield store
+    finally:
+        store.close()
+
+
+def hours(seconds: float) -> str:
+    """Hours as they are logged: tenths; nothing for none."""
+    return f"{seconds / HOUR_S:.1f}" if seconds else ""
+
+
+def table(head: Sequence[str], rows: Sequence[Sequence[str]], *, right: Sequence[int] = (), indent: str = "") -> str:
+    """Columns under a head; the last one is wrapped to the terminal."""
+    if not rows:
+        return f"{indent}none"
+    cells = [[str(c) for c in row] for row in [head, *rows]]
+    widths = [max(len(row[i]) for row in cells) for i in range(len(head))]
+    room = max(
+        30, min(140, shutil.get_terminal_size((110, 40)).columns) - len(indent) - sum(widths[:-1]) - 2 * (len(head) - 1)
+    )
+    out = []
+    for n, row in enumerate(cells):
+        parts = [c.rjust(w) if i in right else c.ljust(w) for i, (c, w) in enumerate(zip(row, widths, strict=True))]
+        last = textwrap.wrap(row[-1], room) or [""]
+        if len(head) - 1 in right:
+            last = [parts[-1]]
+        front = "  ".join(parts[:-1]) + ("  " if len(head) > 1 else "")
+        out.append((indent + front + last[0]).rstrip())
+        out += [indent + " " * len(front) + more for more in last[1:]]
+        if n == 0:
+            out.append(indent + "  ".join("-" * w for w in [*widths[:-1], min(widths[-1], room)]))
+    return "\n".join(out)
+
+
+def print_json(value: Any) -> None:
+    """Plain data on stdout."""
+    import json
+
+    from airwork.logbook.as_json import plain
+
+    print(json.dumps(plain(value), indent=2, ensure_ascii=False))
+
+
+def said(lines: Sequence[str]) -> None:
+    """Remarks, one to a line."""
+    for line in lines:
+        print(f"  {line}")

@@ -1,0 +1,32 @@
+"""A recording debriefed on its way into the logbook."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from airwork.errors import InputError
+from airwork.recording.flight import Flight
+
+
+def debrief_recording(path: Path, aimed: tuple[str, str]) -> tuple[dict[str, Any], Flight]:
+    """The debrief as its JSON holds it, and the clean Flight.
+
+    Parameters
+    ----------
+    aimed : the standard's name, and an airplane file or its id ("" for none).
+    """
+    from airwork.airplane import find_airplane_file, load_airplane
+    from airwork.debrief import debrief
+    from airwork.recording import read_flight
+    from airwork.standards import load_standard
+
+    standard_name, airplane_file = aimed
+    airplane = None
+    if airplane_file:
+        try:
+            airplane = load_airplane(find_airplane_file(airplane_file))
+        except InputError:
+            airplane = None  # a file that has moved: the debrief goes without, and says so
+    clean = read_flight(path, airplane=airplane)
+    return debrief(clean, standard=load_standard(standard_name), airplane=airplane).as_json(), clean
