@@ -10,11 +10,12 @@ from pathlib import Path
 
 import pytest
 
-from airwork.output.briefing_doc import BriefingDoc, Listing, Table, make_doc
+from airwork.output.briefing_doc import BriefingDoc, Listing, Table, make_doc, value_text
 from airwork.output.briefing_html import briefing_html
 from airwork.output.briefing_pdf import briefing_pdf
 from airwork.output.briefing_plots import briefing_plots
 from airwork.output.briefing_text import WIDTH, briefing_text
+from airwork.values import Value
 from output.briefings import demo_briefing
 
 
@@ -140,3 +141,18 @@ def test_the_pdf_holds_every_section(doc: BriefingDoc, tmp_path: Path):
         assert section.title in text
     facts = subprocess.run(["pdfinfo", str(path)], capture_output=True, check=True).stdout.decode()
     assert "612 x 792" in facts
+
+
+@pytest.mark.parametrize(
+    ("number", "unit", "spread", "expected"),
+    [
+        (3.0, "notch", None, "3 notch"),
+        (1.41, "g", None, "1.41 g"),
+        (2170.0, "rpm", 30.0, "2,170 ± 30 rpm"),
+        (-1.0, "deg", 3.0, "−1 ± 3°"),
+        (10.25, "deg/s", None, "10.2 deg/s"),
+        (0.0, "s", None, "0 s"),
+    ],
+)
+def test_numbers_keep_the_digits_they_came_with(number: float, unit: str, spread: float | None, expected: str):
+    assert value_text(Value(number, unit, "formula", "x", spread)) == expected

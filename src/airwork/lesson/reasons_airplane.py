@@ -62,7 +62,7 @@ def _distance(words: str, name: str, found: Distance, style: Style) -> Reason:
         return Reason(topic, "unknown", f"{words} distance: {found.problem}")
     total = found.ground_roll_m if found.over_50_ft_m is None else found.over_50_ft_m
     over = "ground roll" if found.over_50_ft_m is None else "over 50 ft"
-    said = f"{words} {style.runway(total)} {over}, with factor {found.factor:g} {style.runway(found.needed_m)}"
+    said = f"{words} {style.runway(total)} {over}, with factor {found.factor:g}: {style.runway(found.needed_m)}"
     if found.available_m is None:
         return Reason(topic, "unknown", f"{said}; the length of runway {name} is not given")
     have = f"runway {name} has {style.runway(found.available_m)}"

@@ -383,11 +383,17 @@ def _exercises(b: Briefing) -> Iterator[Section]:
 
 
 def value_text(value: Value) -> str:
-    """ "1,950 ± 60 rpm"."""
-    digits = 0 if abs(value.value) >= 10 else 1
-    spread = "" if value.uncertainty is None else f" ± {value.uncertainty:,.{digits}f}"
+    """ "1,950 ± 60 rpm", with the digits the number came with, two decimals at most."""
+    spread = "" if value.uncertainty is None else f" ± {_digits(value.uncertainty)}"
     unit = {"deg": "°", "": ""}.get(value.unit, f" {value.unit}")
-    return f"{value.value:,.{digits}f}{spread}{unit}".replace("-", "−")
+    return f"{_digits(value.value)}{spread}{unit}"
+
+
+def _digits(number: float) -> str:
+    places = 0 if abs(number) >= 100.0 else 1 if abs(number) >= 10.0 else 2
+    text = f"{number:,.{places}f}"
+    text = text.rstrip("0").rstrip(".") if "." in text else text
+    return text.replace("-", "−")
 
 
 def how_text(value: Value) -> str:
