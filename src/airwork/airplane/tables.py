@@ -57,8 +57,8 @@ class GridTable:
                 continue
             node = tree
             for x in inputs[:-1]:
-                node = node.setdefault(float(x), {})  # type: ignore[arg-type, assignment]
-            node.setdefault(float(inputs[-1]), float(value))  # type: ignore[arg-type]
+                node = node.setdefault(round(float(x), _DECIMALS), {})  # type: ignore[arg-type, assignment]
+            node.setdefault(round(float(inputs[-1]), _DECIMALS), float(value))  # type: ignore[arg-type]
         return cls(name, tuple(axes), tree) if tree else None
 
     def __call__(self, *inputs: float) -> float:
