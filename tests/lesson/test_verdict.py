@@ -184,3 +184,9 @@ def test_what_does_not_fit_the_airplane_is_one_line(brief, changes, expected):
         brief(changes)
     assert expected in str(found.value)
     assert "\n" not in str(found.value)
+
+
+def test_a_wish_the_set_up_does_nothing_with_is_said(brief):
+    b = brief({'kind = "steep_turn"': 'kind = "steep_turn"\n[exercises.target]\nradius = "900 ft"'})
+    assert level_of(b, "Steep turn") == "think"
+    assert "radius" in b.verdict.headline

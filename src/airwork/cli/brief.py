@@ -35,7 +35,14 @@ def configure(parser: argparse.ArgumentParser) -> None:
     add("--no-card", action="store_true", help="write no card")
     add("--paper", choices=["a5", "half-letter"], help="size of the card; by the lesson's units if not given")
     add("--briefing", metavar="OUT", type=Path, help="write the full briefing too: .pdf or .html")
-    add("--condition", action="append", default=[], metavar="NAME=VALUE", help='another value: wind="260/18 kt"')
+    add(
+        "--condition",
+        "--conditions",
+        action="append",
+        default=[],
+        metavar="NAME=VALUE",
+        help='another value: wind="260/18 kt"',
+    )
     add("--full", action="store_true", help="print everything the full briefing holds")
     add("--json", action="store_true", help="the briefing as JSON on stdout, nothing else")
     add("--strict", action="store_true", help="exit with 1 when the verdict is not go")

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import difflib
+import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from types import ModuleType
 from typing import Any
@@ -41,6 +43,7 @@ class Run:
     duration_s: float
     fuel_m3: float
     problem: str = ""
+    unused: tuple[str, ...] = ()  # wishes of the lesson that make no difference to the set-up
 
     @property
     def altitude_m(self) -> float | None:
@@ -103,7 +106,29 @@ def make_run(
         raise InputError(str(wrong), where=where.removesuffix(".kind")) from None
     except AirworkError as refused:
         return without(str(refused))
-    return Run(number, index, kind, title, field, set_up, trace, seconds * stretch, fuel)
+    unused = _unused(set_up, exercise, lambda rest: room.set_up(airplane, performance, conditions, standard, rest))
+    return Run(number, index, kind, title, field, set_up, trace, seconds * stretch, fuel, unused=unused)
+
+
+def _unused(set_up: SetUp, exercise: Exercise, ask: Callable[[dict[str, float | str]], SetUp]) -> tuple[str, ...]:
+    """Wishes without which the room answers the same, and which it doesn't answer anyway: they'd be lost in silence.
+
+    A direction or a tank is left out: it may change the path alone.
+    """
+    out = []
+    for name, wanted in exercise.target.items():
+        got = set_up.targets.get(name)
+        met = got is not None and not isinstance(wanted, str) and math.isclose(got, wanted, rel_tol=0.01)
+        if met or name in {"direction", "tank", "heading_mag_rad"}:
+            continue
+        rest = {k: v for k, v in exercise.target.items() if k != name}
+        try:
+            same = ask(rest) == set_up
+        except AirworkError:
+            same = False
+        if same:
+            out.append(name)
+    return tuple(out)
 
 
 def _flow(airplane: Airplane, power_ratio: float, mixture: str) -> float:

@@ -17,6 +17,7 @@ from airwork.lesson.reasons_weather import _over, pilots
 from airwork.lesson.runway_plan import Distance, RunwayPlan
 from airwork.lesson.style import Style
 from airwork.lesson.tanks import TankPlan
+from airwork.lesson.target import WORDS
 from airwork.lesson.verdict import Reason
 from airwork.units import from_unit, write
 
@@ -132,9 +133,15 @@ def fuel_reasons(fuel: FuelPlan, tanks: TankPlan, style: Style) -> Iterator[Reas
 
 
 def exercise_reasons(runs: Sequence[Run]) -> Iterator[Reason]:
-    """Exercises that could not be set up, each with why."""
+    """Exercises that could not be set up, each with why, and wishes that their set-up does nothing with."""
     seen = set()
     for run in runs:
+        if run.unused and run.exercise not in seen:
+            seen.add(run.exercise)
+            words = ", ".join(word for word, (name, _, _) in WORDS.items() if name in run.unused)
+            yield Reason(
+                run.title, "think", f"{run.title}: its set-up does nothing with the {words} you want", "lesson"
+            )
         if run.set_up is None and run.exercise not in seen:
             seen.add(run.exercise)
             yield Reason(run.title, "unknown" if "no set-up" in run.problem else "no-go", f"{run.title}: {run.problem}")
