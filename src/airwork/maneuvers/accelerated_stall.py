@@ -15,9 +15,10 @@ from typing import TYPE_CHECKING, Any
 from airwork import units
 from airwork.errors import NotPossible
 from airwork.maneuvers import power_lines, stall_lines, turn_lines
+from airwork.maneuvers.causes import turning
 from airwork.maneuvers.handbook import handbook_ias_mps
 from airwork.maneuvers.sheet import NO_AIRSPEED, NO_BANK, Sheet
-from airwork.maneuvers.stall_tools import stall_numbers, stalls
+from airwork.maneuvers.stall_tools import recovery_causes, stall_numbers, stalls
 from airwork.maneuvers.worksheet import Worksheet
 
 if TYPE_CHECKING:
@@ -118,4 +119,6 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
         sheet.once("bank", [evidence.mean(abs(bank), broke - 3.0, broke) - criterion.nominal])
     sheet.floor_kept()
     stall_numbers(sheet, broke)
+    recovery_causes(sheet, broke)
+    sheet.cause(turning.uncoordinated(sheet, episode.start_s, broke))
     return sheet.grade()

@@ -17,6 +17,7 @@ import numpy as np
 from airwork import units
 from airwork.errors import InputError, NotPossible
 from airwork.maneuvers import climbing_turns, heights, power_lines, turn_lines
+from airwork.maneuvers.causes import turning
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, high_score, mean_agl_m, side, speed_trust
 from airwork.maneuvers.sheet import ENTRY, NO_HEADING, Sheet
 from airwork.maneuvers.signal import ramp
@@ -228,4 +229,5 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
         sheet.set_target("entry_ias", evidence.mean(evidence.ias_mps, start - 4.0, start), "kt", ENTRY)
         sheet.number("ias_at_180_kt", to_unit(evidence.mean(evidence.ias_mps, turned_s - 1.0, turned_s + 1.0), "kt"))
     sheet.floor_kept()
+    sheet.cause(turning.uncoordinated(sheet, start, turned_s))
     return sheet.grade()

@@ -8,20 +8,29 @@ Judged by the task `forward_slip`: touchdown point; no airspeed number is printe
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import math
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from airwork import units
 from airwork.airdata.angles import unwrap_rad, wrap_signed_rad
+from airwork.maneuvers import arrival, power_lines
 from airwork.maneuvers.propose_tools import LEAST_SCORE, episode, side
 from airwork.maneuvers.sheet import Sheet
 from airwork.maneuvers.signal import Array, bridged, mean_over, ramp, runs, smooth
+from airwork.maneuvers.worksheet import Worksheet
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.setup import Conditions, SetUp
     from airwork.maneuvers.view import View
+    from airwork.standards import Standard
 
 KIND = "forward_slip"
 TITLE = "Forward slip"
@@ -34,6 +43,66 @@ SHORT_S, SURE_S = 4.0, 8.0
 SINK_MPS = 1.5
 EDGE_S = 2.0  # slipping in and out
 SLOWLY_S = 180.0
+
+
+BANK_RAD = math.radians(15.0)  # as much as the rudder can hold straight: common practice, no source
+SLIP_SHARE = 1.6  # sink in the slip over the sink without, roughly; seen, not computed: common practice, no source
+
+
+def set_up(
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    standard: Standard,
+    target: Mapping[str, Any],
+) -> SetUp:
+    """Numbers and steps of a forward slip to a landing."""
+    ws = Worksheet(airplane, performance, conditions, standard, KIND, TITLE, target, at_field=arrival.PATTERN_M)
+    notch = ws.notch(0)
+    default, source = arrival.approach_ias(ws, notch)
+    ias = ws.flown_ias(default, notch)
+    cas = ws.cas(ias, notch)
+    side = ws.word("direction", "left", ("left", "right"))
+    ws.note_height(
+        "begin, high on final, at or above", conditions.ground_elevation_m + 150.0, "assumed", "room to recover"
+    )
+    ws.note_flap(notch)
+    ws.note_speed("speed", ias, "handbook table", f"approach speed: {source}")
+    ws.note_stall(notch)
+    sink = power_lines.idle_sink_mps(ws, cas, notch)
+    rate = 4.0 if sink is None else sink[0]
+    if sink is not None:
+        ws.note(
+            "sink at idle without slip",
+            float(round(units.to_unit(rate, "fpm"), -1)),
+            "fpm",
+            "fitted model",
+            power_lines.SOURCE,
+            also=f"in the slip about {round(units.to_unit(SLIP_SHARE * rate, 'fpm'), -1):,.0f} fpm: from "
+            "common practice, see it on yours",
+        )
+    ws.use_power(60.0, 0.1)
+    return ws.finish(
+        steps=(
+            "High on final, idle; wind side down if there is a crosswind",
+            "Lower the wing, opposite rudder at once; nose off to the side, track straight on to the runway",
+            f"Hold {ws.mark(ias)} by attitude: the indicator may be wrong in a slip; more bank, more rudder, more sink",
+            "Level the wings and center the rudder together, in time for a normal flare and landing",
+        ),
+        usual_errors=(
+            "speed too high or too low: nose position not kept",
+            "rudder and bank not matched: the track turns",
+            "released abruptly: nose drops or swings",
+            "begun too late; too fast at the threshold",
+        ),
+        card_line=f"{'flaps up' if notch == 0 else f'flaps {notch}'} · idle · {ws.mark(ias)} · wing low {side}, "
+        f"opposite rudder · out for the flare",
+        targets={"ias_mps": ias, "flap_notch": float(notch), "bank_rad": BANK_RAD, "sink_mps": SLIP_SHARE * rate},
+        cautions=(
+            "Slips with flaps and slips with low fuel on the low side: as the handbook says.",
+            "The airspeed indicator can read wrong in a slip; stay away from the stall.",
+        ),
+    )
 
 
 def propose(view: View) -> list[Episode]:

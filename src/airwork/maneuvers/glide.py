@@ -18,6 +18,7 @@ from airwork import units
 from airwork.airdata.descent import glide_distance_m
 from airwork.airdata.turn import gliding_turn_height_loss_m
 from airwork.maneuvers import turn_lines, wind_lines
+from airwork.maneuvers.causes import speed
 from airwork.maneuvers.handbook import handbook_ias_mps
 from airwork.maneuvers.legs import legs
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, speed_trust
@@ -200,4 +201,5 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     settled = evidence.median(evidence.ias_mps, *window)
     sheet.speed_held(settled, window, handbook_mps=handbook_ias_mps(evidence, "best_glide"))
     sheet.number("glide_ratio_through_air", episode.facts["ratio"])
+    sheet.cause(speed.chasing_airspeed(sheet, *window))
     return sheet.grade()

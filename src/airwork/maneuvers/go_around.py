@@ -7,20 +7,28 @@ Judged by the task `go_around`: climb speed +10/−5 kt.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from airwork import units
+from airwork.maneuvers import arrival, power_lines
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, speed_trust
 from airwork.maneuvers.runway_grade import climb_speed
 from airwork.maneuvers.sheet import Sheet
 from airwork.maneuvers.signal import Array, ramp, runs
+from airwork.maneuvers.worksheet import Worksheet
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.setup import Conditions, SetUp
     from airwork.maneuvers.view import View
+    from airwork.standards import Standard
 
 KIND = "go_around"
 TITLE = "Go-around"
@@ -32,6 +40,69 @@ AROUND_S = 90.0
 GROUND_S = 8.0
 BEFORE_M = 20.0  # the episode begins this far above the lowest point, the decision
 AFTER_M = 120.0
+
+
+def set_up(
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    standard: Standard,
+    target: Mapping[str, Any],
+) -> SetUp:
+    """Numbers and steps of a go-around: climb with each flap setting, speeds for today's weight."""
+    ws = Worksheet(airplane, performance, conditions, standard, KIND, TITLE, target, at_field=30.0)
+    full = ws.notch(airplane.flaps_full)
+    approach, source = arrival.approach_ias(ws, full)
+    ws.note_speed("from approach speed", approach, "handbook table", source)
+    ws.note_stall(full)
+    ws.note_flap(full)
+    vx, vy = (ws.book_cas(n) for n in ("best_angle_of_climb", "best_rate_of_climb"))
+    steep = ws.on_dial(ws.ias(vx or 1.2 * ws.stall_cas_mps(0)), "up")
+    climb = ws.flown_ias(ws.on_dial(ws.ias(vy or 1.35 * ws.stall_cas_mps(0))))
+    ws.note_speed("best angle of climb", steep, "handbook table", "for today's weight")
+    ws.note_speed("best rate of climb", climb, "handbook table", "for today's weight and air")
+    power = power_lines.full_throttle(ws, ws.cas(climb))
+    rates, rows = {}, [("flaps", "speed", "full-throttle climb")]
+    for notch in range(full, -1, -1):
+        speed = (
+            approach
+            if notch == full
+            else climb
+            if notch == 0
+            else ws.on_dial(ws.ias(1.3 * ws.stall_cas_mps(notch), notch), "up")
+        )
+        rate = power_lines.climb(
+            ws, ws.cas(speed, notch), notch, name=f"climb, flap notch {notch}" if notch else "climb, flaps up"
+        )
+        if rate is not None:
+            rates[notch] = rate
+            rows.append((str(notch) if notch else "up", ws.mark(speed), f"{units.to_unit(rate, 'fpm'):,.0f} fpm"))
+    cautions = []
+    if full in rates and rates[full] < 0.25:
+        cautions.append(
+            f"With flap notch {full} full throttle does not climb today: level first, flaps to the middle notch at "
+            f"once."
+        )
+    ws.use_power(45.0, power.ratio)
+    shown = "" if full not in rates else f" · flaps {full}: {units.to_unit(rates[full], 'fpm'):,.0f} fpm"
+    return ws.finish(
+        steps=(
+            "Decide early and say it: going around",
+            "Full throttle, carburetor heat cold, right rudder, stop the sink; nose against the trim",
+            f"Flaps to the middle notch at once, then in steps with a positive climb; {ws.mark(steep)} over obstacles",
+            f"{ws.mark(climb)}, flaps up, trim, to the side if traffic is on the runway; radio last",
+        ),
+        usual_errors=(
+            "deciding late",
+            "flaps all up at once near the ground",
+            "nose rising by trim and power: speed gone",
+            "too little right rudder; radio before flying",
+        ),
+        card_line=f"full throttle · flaps in steps · {ws.mark(steep)} / {ws.mark(climb)}{shown}",
+        targets={"ias_mps": climb, "approach_ias_mps": approach, "flap_notch": float(full)},
+        cautions=tuple(cautions),
+        tables={"Climb by flap": tuple(rows)} if len(rows) > 1 else {},
+    )
 
 
 def propose(view: View) -> list[Episode]:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from airwork.maneuvers.causes import turning, wind
 from airwork.maneuvers.episode import Finding, Verdict
 from airwork.maneuvers.sheet import ENTRY, NO_AGL, Sheet
 from airwork.maneuvers.signal import Array
@@ -34,7 +35,11 @@ def grade_ground_reference(episode: Episode, evidence: Evidence) -> Grade:
     if radii.size:
         sheet.number("mean_ground_radius_ft", to_unit(float(radii.mean()), "ft"), 0)
         sheet.add_finding(_radius_finding(sheet, radii))
+        if sheet.kind == "turns_around_point":
+            spread = float(np.abs(radii / radii.mean() - 1.0).max())
+            sheet.cause(wind.wind_uncorrected(sheet, spread))
     sheet.floor_kept()
+    sheet.cause(turning.uncoordinated(sheet, start, episode.end_s))
     return sheet.grade()
 
 

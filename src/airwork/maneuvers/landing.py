@@ -6,20 +6,73 @@ Judged by the task `landing`: approach speed; touchdown point where the chosen p
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
 
+from airwork import units
+from airwork.maneuvers import arrival
 from airwork.maneuvers.contacts import final_from, rolled_out
 from airwork.maneuvers.propose_tools import episode
 from airwork.maneuvers.runway_grade import approach_and_touchdown
 from airwork.maneuvers.sheet import Sheet
+from airwork.maneuvers.worksheet import Worksheet
 
 if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.setup import Conditions, SetUp, Trace
     from airwork.maneuvers.view import View
+    from airwork.standards import Standard
 
 KIND = "landing"
 TITLE = "Landing"
+
+
+def set_up(
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    standard: Standard,
+    target: Mapping[str, Any],
+) -> SetUp:
+    """Numbers and steps."""
+    ws = Worksheet(airplane, performance, conditions, standard, KIND, TITLE, target, at_field=arrival.PATTERN_M)
+    ws.note_height("pattern altitude", ws.entry_m, "assumed", "1,000 ft above the field, [AFH] ch. 8; or as published")
+    a = arrival.work_out(ws)
+    ws.use_power(90.0, a.power.ratio)
+    flaps = "flaps up" if a.notch == 0 else f"flaps {a.notch}"
+    return ws.finish(
+        steps=(
+            "Before-landing checks: fuel, mixture, carburetor heat, belts; wind and runway",
+            f"{flaps} by final in steps, each below its speed; {ws.mark(a.approach_mps)}, {a.power.words}, trim",
+            "Aim point still in the windshield: pitch for speed, power for path; wing low against drift",
+            arrival.STABLE,
+            "Flare at 10 to 20 ft, power off, hold it off; main wheels first, straight; back pressure, brakes as "
+            "needed",
+        ),
+        usual_errors=(
+            "unstable approach continued: go around",
+            "speed too high: float; too low: drop or a hard landing",
+            "flare too high or too late; looking too near",
+            "drift not taken out; no back pressure after touchdown",
+        ),
+        card_line=f"{flaps} · {ws.mark(a.approach_mps)} + half gust · {a.power.words} · "
+        f"{units.to_unit(a.sink_mps, 'fpm'):,.0f} fpm",
+        targets=arrival.targets(a),
+    )
+
+
+def ideal(
+    set_up: SetUp,
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    target: Mapping[str, Any],
+) -> Trace:
+    """From 500 ft above the field to the end of the roll."""
+    return arrival.fly(set_up, airplane, performance, conditions)
 
 
 def propose(view: View) -> list[Episode]:

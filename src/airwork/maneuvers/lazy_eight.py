@@ -18,6 +18,7 @@ import numpy as np
 from airwork import units
 from airwork.errors import InputError, NotPossible
 from airwork.maneuvers import climbing_turns, heights, power_lines, turn_lines
+from airwork.maneuvers.causes import turning
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, chains, episode, high_score, mean_agl_m, speed_trust
 from airwork.maneuvers.sheet import ENTRY, NO_AIRSPEED, NO_HEADING, Sheet
 from airwork.maneuvers.signal import ramp
@@ -247,4 +248,5 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
         off = [evidence.mean(heading, t - 0.75, t + 0.75) - w for t, w in zip(points, wanted, strict=True)]
         sheet.once("turn180_heading", off, note=heading_note(sheet))
     sheet.floor_kept()
+    sheet.cause(turning.uncoordinated(sheet, start, episode.end_s))
     return sheet.grade()

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from airwork.maneuvers.causes import levelling, speed
 from airwork.maneuvers.sheet import Sheet
 from airwork.maneuvers.straights import held_heading
 from airwork.units import to_unit
@@ -29,6 +30,7 @@ def grade_leg(episode: Episode, evidence: Evidence, direction: float) -> Grade:
     held_heading(sheet, window)
     level_off(sheet, end, direction)
     sheet.number("mean_vertical_speed_fpm", to_unit(evidence.mean(evidence.climb_mps, *window), "fpm"), 0)
+    sheet.cause(speed.chasing_airspeed(sheet, *window))
     return sheet.grade()
 
 
@@ -53,3 +55,4 @@ def level_off(sheet: Sheet, end_s: float, direction: float) -> None:
     worst = extreme if abs(extreme - wanted) > abs(held - wanted) else held
     sheet.set_target("level_off_altitude", wanted, "ft", "lesson" if lesson is not None else "what was held afterwards")
     sheet.once("level_off_altitude", [worst - wanted])
+    sheet.cause(levelling.level_off_lead(sheet, wanted, direction))

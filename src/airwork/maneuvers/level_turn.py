@@ -16,6 +16,7 @@ import numpy as np
 
 from airwork.airdata.angles import turn_from_to_rad, wrap_positive_rad
 from airwork.maneuvers import power_lines, turn_lines
+from airwork.maneuvers.causes import turning
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, mean_agl_m, side
 from airwork.maneuvers.sheet import ENTRY, LESSON, NO_HEADING, Sheet
 from airwork.maneuvers.signal import ramp
@@ -136,6 +137,12 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     start, end = episode.start_s, episode.end_s
     sheet.altitude_held(evidence.mean(evidence.altitude_m, start - 1.5, start + 0.5))
     sheet.speed_held(evidence.mean(evidence.ias_mps, start - ENTRY_S, start), source=ENTRY)
+    if evidence.bank_rad is not None:
+        settled = evidence.median(abs(evidence.bank_rad), start + 4.0, end - 4.0)
+        if np.isfinite(settled):
+            sheet.cause(turning.altitude_with_bank(sheet, settled))
+    sheet.cause(turning.altitude_at_roll_in(sheet))
+    sheet.cause(turning.uncoordinated(sheet, start, end))
     heading = evidence.heading_rad
     if heading is None:
         sheet.cannot("rollout_heading", NO_HEADING)

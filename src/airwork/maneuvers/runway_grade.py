@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from airwork.maneuvers.causes import speed, stalling
 from airwork.maneuvers.handbook import handbook_ias_mps
 from airwork.maneuvers.sheet import NO_AIRSPEED, SETTLED
 from airwork.units import FT_M, to_unit
@@ -55,6 +56,8 @@ def approach_and_touchdown(sheet: Sheet, touch_s: float) -> None:
         settled = evidence.median(evidence.ias_mps, start, end)
         sheet.speed_held(settled, (start, end), handbook_mps=handbook_ias_mps(evidence, "approach_flaps_full"))
         _stability(sheet, start, end)
+        sheet.cause(speed.chasing_airspeed(sheet, start, end))
+        sheet.cause(stalling.flap_balloon(sheet, start, end))
     else:
         sheet.cannot("ias", "no approach was recorded")
     _touchdown(sheet, touch_s)

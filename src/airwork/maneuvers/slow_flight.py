@@ -18,6 +18,7 @@ import numpy as np
 from airwork import units
 from airwork.errors import AirworkError, NotPossible
 from airwork.maneuvers import power_lines, turn_lines
+from airwork.maneuvers.causes import speed, stalling, turning
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, mean_agl_m, speed_trust
 from airwork.maneuvers.sheet import NO_AIRSPEED, SETTLED, Sheet
 from airwork.maneuvers.signal import Array, ramp, runs
@@ -38,6 +39,7 @@ if TYPE_CHECKING:
 KIND = "slow_flight"
 TITLE = "Slow flight"
 
+TOLERANCE_M = 30.48  # 100 ft, to weigh causes where the standard prints no altitude
 SHORTEST_S, SURE_S = 9.0, 24.0  # held this long; shorter is a stall's entry or a slow moment
 LEAST_SLOWING, SURE_SLOWING = 0.93, 0.82  # slow speed over the speed before
 FAST, SLOW = 1.37, 1.27  # 1 g speed over the stall speed, itself known to some 5 %
@@ -197,7 +199,18 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     held_bank(sheet, window)
     _warning(sheet, window)
     sheet.floor_kept()
+    _causes(sheet, window)
     return sheet.grade()
+
+
+def _causes(sheet: Sheet, window: tuple[float, float]) -> None:
+    altitude = sheet.task.criterion("altitude")
+    tolerance_m = altitude.high if altitude is not None and altitude.high else TOLERANCE_M
+    sheet.cause(speed.chasing_airspeed(sheet, *window))
+    sheet.cause(speed.power_left_alone(sheet, *window, tolerance_m))
+    sheet.cause(stalling.flap_balloon(sheet, sheet.start_s, sheet.end_s))
+    sheet.cause(turning.uncoordinated(sheet, *window))
+    sheet.cause(stalling.torque(sheet, window[1]))
 
 
 def _speed(sheet: Sheet, window: tuple[float, float]) -> None:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from airwork.maneuvers.causes import stalling
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, high_score, speed_trust
 from airwork.maneuvers.sheet import NO_BANK, NO_HEADING, SETTLED, Sheet
 from airwork.maneuvers.signal import ramp
@@ -115,7 +116,17 @@ def grade_stall(episode: Episode, evidence: Evidence) -> Grade:
     _power(sheet, broke)
     sheet.floor_kept()
     stall_numbers(sheet, broke)
+    recovery_causes(sheet, broke)
+    sheet.cause(stalling.torque(sheet, broke))
+    sheet.cause(stalling.flap_balloon(sheet, episode.start_s, episode.end_s))
     return sheet.grade()
+
+
+def recovery_causes(sheet: Sheet, broke: float) -> None:
+    """What can go wrong after the break of any stall."""
+    sheet.cause(stalling.slow_recovery(sheet, broke))
+    sheet.cause(stalling.late_power(sheet, broke))
+    sheet.cause(stalling.second_stall(sheet, broke))
 
 
 def _entry(sheet: Sheet, entry: tuple[float, float]) -> None:

@@ -17,6 +17,7 @@ from airwork import units
 from airwork.airdata.turn import gliding_turn_height_loss_m
 from airwork.errors import InputError, NotPossible
 from airwork.maneuvers import heights, power_lines, turn_lines, wind_lines
+from airwork.maneuvers.causes import speed, turning
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, chains, episode, joined_change_rad, side
 from airwork.maneuvers.sheet import NO_BANK, NO_HEADING, SETTLED, Sheet
 from airwork.maneuvers.signal import ramp
@@ -204,4 +205,6 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
         sheet.once("turns", [float(complete)])
         sheet.once("rollout_heading", [off], note=heading_note(sheet))
     sheet.floor_kept()
+    sheet.cause(speed.chasing_airspeed(sheet, *window))
+    sheet.cause(turning.uncoordinated(sheet, *window))
     return sheet.grade()

@@ -19,6 +19,7 @@ from airwork import units
 from airwork.airdata.angles import wrap_positive_rad
 from airwork.errors import NotPossible
 from airwork.maneuvers import heights, power_lines, turn_lines
+from airwork.maneuvers.causes import speed, turning
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, high_score, mean_agl_m, side
 from airwork.maneuvers.sheet import ENTRY, LESSON, NO_BANK, NO_HEADING, PRINTED, Sheet
 from airwork.maneuvers.signal import Array, ramp
@@ -217,6 +218,10 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     _bank(sheet)
     _roll_out(sheet)
     sheet.floor_kept()
+    sheet.cause(turning.altitude_at_roll_in(sheet))
+    sheet.cause(turning.altitude_at_roll_out(sheet))
+    sheet.cause(turning.uncoordinated(sheet, *sheet.window("established")))
+    sheet.cause(speed.speed_without_power(sheet, episode.start_s, episode.end_s))
     return sheet.grade()
 
 
@@ -230,6 +235,8 @@ def _bank(sheet: Sheet) -> None:
         sheet.cannot("bank", NO_BANK)
         return
     sheet.set_target("bank", nominal, "deg", LESSON if lesson is not None else PRINTED)
+    sheet.cause(turning.altitude_with_bank(sheet, nominal))
+    sheet.cause(turning.overbanking(sheet, nominal))
     note = "" if evidence.bank_measured else "bank worked out from the turn rate"
     sheet.over("bank", abs(bank) - nominal, _banked(sheet, abs(bank)), error=evidence.bank_error_rad, note=note)
 
@@ -258,3 +265,4 @@ def _roll_out(sheet: Sheet) -> None:
     sheet.set_target("heading", float(wrap_positive_rad(before)), "deg", ENTRY)
     sheet.number("rollout_error_deg", float(np.degrees(error)))
     sheet.once("rollout_heading", [error], note=heading_note(sheet))
+    sheet.cause(turning.roll_out_timing(sheet, error))

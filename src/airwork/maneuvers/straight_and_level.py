@@ -13,6 +13,7 @@ import numpy as np
 
 from airwork.airdata.angles import wrap_positive_rad
 from airwork.maneuvers import power_lines
+from airwork.maneuvers.causes import speed
 from airwork.maneuvers.legs import leg_state
 from airwork.maneuvers.propose_tools import LEAST_SCORE, episode
 from airwork.maneuvers.sheet import NO_HEADING, SETTLED, Sheet
@@ -106,4 +107,5 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
         middle = evidence.median(heading, *window)
         sheet.set_target("heading", float(wrap_positive_rad(middle)), "deg", SETTLED)
         sheet.over("heading", heading - middle, note=heading_note(sheet))
+    sheet.cause(speed.chasing_airspeed(sheet, *window))
     return sheet.grade()

@@ -6,23 +6,73 @@ Judged by the task `takeoff`: climb speed +10/−5 kt.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from airwork.maneuvers import departure
 from airwork.maneuvers.contacts import departed, roll_from
 from airwork.maneuvers.propose_tools import episode
 from airwork.maneuvers.runway_grade import climb_speed
 from airwork.maneuvers.sheet import Sheet
+from airwork.maneuvers.worksheet import Worksheet
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.setup import Conditions, SetUp, Trace
     from airwork.maneuvers.view import View
+    from airwork.standards import Standard
 
 KIND = "takeoff"
 TITLE = "Take-off"
+
+
+def set_up(
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    standard: Standard,
+    target: Mapping[str, Any],
+) -> SetUp:
+    """Numbers and steps."""
+    ws = Worksheet(airplane, performance, conditions, standard, KIND, TITLE, target, at_field=0.0)
+    d = departure.work_out(ws, steep=False)
+    flaps = "flaps up" if d.notch == 0 else f"flaps {d.notch}"
+    return ws.finish(
+        steps=(
+            f"Checks done, {flaps}, wind, abort point chosen; line up, heading, full throttle smoothly, oil pressure",
+            "Power and airspeed alive; ailerons into the wind; right rudder",
+            f"Stop if {ws.mark(ws.on_dial(departure.DECIDE_SHARE * d.lift_off_mps, 'up'))} isn't there by half of "
+            f"the runway",
+            f"Nose up gently for {ws.mark(d.lift_off_mps)}; straight ahead, {ws.mark(d.climb_mps)}, flaps up when "
+            f"climbing",
+            "Look at 500 ft; landing places ahead in mind all the way",
+        ),
+        usual_errors=(
+            "no right rudder with power",
+            "ailerons not into the wind, or neutralized too early",
+            "pulled off too early, or held down and ballooned",
+            "climb speed not held; head inside",
+        ),
+        card_line=f"{flaps} · lift off {ws.mark(d.lift_off_mps)} · climb {ws.mark(d.climb_mps)} · {d.power.words}",
+        targets=departure.targets(d),
+    )
+
+
+def ideal(
+    set_up: SetUp,
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    target: Mapping[str, Any],
+) -> Trace:
+    """From standing to 500 ft above the field."""
+    return departure.fly(set_up, airplane, performance, conditions, steep=False)
 
 
 def propose(view: View) -> list[Episode]:

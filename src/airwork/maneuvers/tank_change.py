@@ -6,17 +6,26 @@ episode is five seconds to each side. Near the ground or inside a maneuver it is
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from airwork import units
+from airwork.errors import InputError, NotPossible
+from airwork.maneuvers import power_lines
 from airwork.maneuvers.propose_tools import episode
 from airwork.maneuvers.sheet import Sheet
+from airwork.maneuvers.worksheet import Worksheet
 
 if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.setup import Conditions, SetUp
     from airwork.maneuvers.view import View
+    from airwork.standards import Standard
 
 KIND = "tank_change"
 TITLE = "Tank change"
@@ -24,6 +33,80 @@ TITLE = "Tank change"
 NAMES = {0: "off", 1: "left", 2: "right", 3: "both"}
 HALF_S = 5.0
 HELD_S = 8.0  # passing over a position on the way is no change
+
+
+SAFE_M = 1000 * units.FT_M  # not below, where the airplane file says nothing: common practice, no source
+TAKES_S = 60.0
+
+
+def set_up(
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    standard: Standard,
+    target: Mapping[str, Any],
+) -> SetUp:
+    """Steps of a change of tanks, with the airplane's own interval and limits."""
+    ws = Worksheet(
+        airplane,
+        performance,
+        conditions,
+        standard,
+        KIND,
+        TITLE,
+        target,
+        above_floor_m=150.0,
+        least_agl_m=SAFE_M,
+        least_agl_why="1,000 ft above ground: common practice, no source",
+    )
+    fuel = airplane.file.fuel
+    if fuel is None or not airplane.tanks:
+        raise NotPossible(f"{TITLE}: the airplane file has no [fuel] tanks.")
+    positions = [p for p in airplane.selector_positions if p.feeds]
+    cas = power_lines.cruise_cas_mps(ws, 0.6) or 1.8 * ws.stall_cas_mps(0)
+    ias = ws.flown_ias(min(ws.on_dial(ws.ias(cas)), ws.fastest_ias()))
+    ws.note_heights()
+    power = power_lines.level(ws, ws.cas(ias), pitch=False)
+    if fuel.switching_interval_min is not None:
+        ws.note("change every", fuel.switching_interval_min, "min", "handbook table", "airplane file, [fuel]")
+    if fuel.imbalance_limit_us_gal is not None:
+        ws.note("difference at most", fuel.imbalance_limit_us_gal, "gal", "handbook table", "airplane file, [fuel]")
+    for tank in airplane.tanks:
+        ws.note(
+            f"usable, {tank.name}", round(units.to_unit(tank.usable_m3, "gal"), 1), "gal", "handbook table", "[fuel]"
+        )
+    pump = f"Boost pump: {fuel.boost_pump}" if fuel.boost_pump else "Boost pump on, if there is one"
+    wanted = str(ws.target.get("tank", "")).strip() or "the fuller tank"
+    names = ", ".join(p.name for p in positions)
+    if wanted != "the fuller tank" and not any(
+        wanted.lower() in p.name.lower() or any(wanted.lower() in t.lower() for t in p.feeds or ()) for p in positions
+    ):
+        raise InputError(f"{TITLE}: no tank {wanted!r} on this selector; it has {names}.")
+    ws.use_power(TAKES_S, None if power is None else power.ratio)
+    every = f"every {fuel.switching_interval_min:g} min · " if fuel.switching_interval_min is not None else ""
+    cautions = (
+        "Never below a safe height, never during a maneuver, never run a tank dry on purpose.",
+        *((f"Airplane file: {fuel.notes}.",) if fuel.notes else ()),
+        *((f"Takeoff and landing: {fuel.takeoff_and_landing_position}.",) if fuel.takeoff_and_landing_position else ()),
+    )
+    return ws.finish(
+        steps=(
+            "Height, a field in reach, engine running well; say: changing tanks",
+            pump,
+            f"Selector to {wanted}: past no detent, feel the click, look at it",
+            "Fuel pressure and engine for half a minute; hand stays near the selector",
+            "Pump off as the handbook says, pressure holds; write down time and tank",
+        ),
+        usual_errors=(
+            "selector between positions or to off",
+            "changing low, or on downwind, or in a maneuver",
+            "pump forgotten; time not written down",
+            "head down too long",
+        ),
+        card_line=f"{every}pump, selector to {wanted}, look, pressure, time · positions: {names}",
+        targets={"ias_mps": ias, "duration_s": TAKES_S},
+        cautions=cautions,
+    )
 
 
 def propose(view: View) -> list[Episode]:

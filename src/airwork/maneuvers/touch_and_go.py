@@ -6,20 +6,76 @@ Judged by the task `touch_and_go`: approach speed; touchdown point where the cho
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
 
+from airwork.maneuvers import arrival, departure
 from airwork.maneuvers.contacts import departed, final_from
 from airwork.maneuvers.propose_tools import episode
 from airwork.maneuvers.runway_grade import approach_and_touchdown
 from airwork.maneuvers.sheet import Sheet
+from airwork.maneuvers.worksheet import Worksheet
 
 if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.setup import Conditions, SetUp, Trace
     from airwork.maneuvers.view import View
+    from airwork.standards import Standard
 
 KIND = "touch_and_go"
 TITLE = "Touch-and-go"
+
+
+def set_up(
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    standard: Standard,
+    target: Mapping[str, Any],
+) -> SetUp:
+    """Numbers and steps: an approach, a short roll, and a takeoff from it."""
+    ws = Worksheet(airplane, performance, conditions, standard, KIND, TITLE, target, at_field=arrival.PATTERN_M)
+    ws.note_height("pattern altitude", ws.entry_m, "assumed", "1,000 ft above the field, [AFH] ch. 8; or as published")
+    a = arrival.work_out(ws)
+    vy = ws.book_cas("best_rate_of_climb", conditions.ground_elevation_m) or 1.35 * ws.stall_cas_mps(0)
+    climb = ws.on_dial(ws.ias(vy))
+    notch = departure.takeoff_notch(airplane)
+    ws.note_speed("climb", climb, "handbook table", "best rate for today's weight and air")
+    ws.note("flaps for the takeoff", float(notch), "notch", "handbook table", "takeoff")
+    ws.use_power(240.0, 0.55)
+    ws.use_power(60.0, 1.0)
+    return ws.finish(
+        steps=(
+            f"Flaps {a.notch}, {ws.mark(a.approach_mps)}, {a.power.words}; stable by 300 ft or go around",
+            "Touch down in the first third, straight; else full stop or go around",
+            f"Rolling straight: flaps to {notch}, trim for takeoff, carburetor heat cold, look at the runway left",
+            f"Full throttle, right rudder, nose up when it flies, {ws.mark(climb)}",
+        ),
+        usual_errors=(
+            "touchdown too late: runway runs out",
+            "wrong lever: flaps and gear or mixture confused; look before touching",
+            "trim forgotten: nose up hard with full power",
+            "directional control lost while hands are busy",
+        ),
+        card_line=f"flaps {a.notch} · {ws.mark(a.approach_mps)} · then flaps {notch}, trim, full · climb "
+        f"{ws.mark(climb)}",
+        targets={**arrival.targets(a), "climb_ias_mps": climb},
+        cautions=("Only where the runway is at least the landing roll plus the takeoff distance, with margin.",),
+    )
+
+
+def ideal(
+    set_up: SetUp,
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    target: Mapping[str, Any],
+) -> Trace:
+    """The approach and the roll; the takeoff from it is the takeoff's own."""
+    return arrival.fly(set_up, airplane, performance, conditions)
 
 
 def propose(view: View) -> list[Episode]:

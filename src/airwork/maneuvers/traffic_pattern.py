@@ -8,22 +8,31 @@ Judged by the task `traffic_pattern`: pattern altitude and speed on the downwind
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import math
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from airwork import units
+from airwork.maneuvers import arrival, power_lines, turn_lines, wind_lines
 from airwork.maneuvers.contacts import departed, final_from
 from airwork.maneuvers.go_around import broken_off, climbed_away, decided
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, side
 from airwork.maneuvers.sheet import NO_AIRSPEED, SETTLED, Sheet
 from airwork.maneuvers.signal import ramp
 from airwork.maneuvers.turns import TURNING_RAD
+from airwork.maneuvers.worksheet import Worksheet
 
 if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.setup import Conditions, SetUp
     from airwork.maneuvers.turns import Turn
     from airwork.maneuvers.view import View
+    from airwork.standards import Standard
 
 KIND = "traffic_pattern"
 TITLE = "Traffic pattern"
@@ -36,6 +45,88 @@ PATTERN_M, TOO_HIGH_M = 380.0, 520.0  # 1,000 ft is usual
 LEAST_DEG, SURE_DEG = 120.0, 160.0  # downwind to final is 180°
 ALL_ROUND_DEG, MOST_DEG, TOO_MUCH_DEG = 290.0, 430.0, 520.0
 CORRECTION_DEG = 70.0
+
+
+DOWNWIND_M = 0.7 * units.NM_M  # half a mile to a mile out ([AFH] ch. 8)
+BANK_RAD = math.radians(30.0)  # not more in the pattern: common practice, no source
+
+
+def set_up(
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    standard: Standard,
+    target: Mapping[str, Any],
+) -> SetUp:
+    """Numbers and steps of the traffic pattern: leg by leg for today's wind."""
+    ws = Worksheet(airplane, performance, conditions, standard, KIND, TITLE, target, at_field=arrival.PATTERN_M)
+    if "altitude_m" in ws.target:
+        ws.entry_m = float(ws.target["altitude_m"])
+    elif "height_agl_m" in ws.target:
+        ws.entry_m = conditions.ground_elevation_m + float(ws.target["height_agl_m"])
+    side = ws.word("direction", "left", ("left", "right"))
+    full = ws.notch(airplane.flaps_full)
+    approach, source = arrival.approach_ias(ws, full)
+    final = ws.flown_ias(approach, full, name="approach_ias_mps")
+    stall = ws.stall_cas_mps(0)
+    slow = min(1.6 * stall, ws.cas(ws.on_dial(ws.fastest_ias(1), "down")))
+    down = ws.flown_ias(ws.on_dial(ws.ias(slow), "near", 5.0))
+    base = ws.on_dial(0.5 * (down + final), "near")
+    ws.note_height("pattern altitude", ws.entry_m, "assumed", "1,000 ft above the field, [AFH] ch. 8; or as published")
+    ws.note_speed("downwind", down, "assumed", "about 1.6 times the clean stall; 70 to 90 kt is usual, [AFH] ch. 8")
+    ws.note_speed("base", base, "assumed", "between downwind and final")
+    ws.note_speed("final", final, "handbook table", source)
+    ws.note_flap(full)
+    ws.note_stall(full)
+    power = power_lines.level(ws, ws.cas(down), name="power on downwind")
+    turn_lines.note_turn(
+        ws, ws.cas(base), BANK_RAD, turn_rad=math.pi / 2, bank_source="30° at most: common practice, no source"
+    )
+    runway = arrival.runway_rad(conditions, ws.target)
+    from_rad, _ = wind_lines.note_wind(ws)
+    note = ""
+    if runway is None:
+        runway, note = from_rad, "runway taken straight into the wind: the lesson names none"
+    sign = -1.0 if side == "left" else 1.0
+    legs = (
+        ("upwind", runway),
+        ("crosswind", runway + sign * math.pi / 2),
+        ("downwind", runway + math.pi),
+        ("base", runway - sign * math.pi / 2),
+        ("final", runway),
+    )
+    table = wind_lines.legs(ws, ws.tas_mps(ws.cas(down)), legs)
+    lap = 6.0 * 60.0
+    ws.use_power(lap, None if power is None else power.ratio)
+    words = "power by eye" if power is None else power.words
+    return ws.finish(
+        steps=(
+            f"Enter 45° to the downwind, abeam midfield, at {units.write(ws.entry_m, 'ft')}, {ws.mark(down)}, "
+            f"{words}; calls, look",
+            "Abeam the touchdown point: power back, first flaps, trim; before-landing checks",
+            f"Base at about 45° past the threshold, {ws.mark(base)}; bank to 30° at most, ball centered",
+            f"Final: {ws.mark(final)}, flaps {full} when the landing is sure; "
+            f"{arrival.STABLE[0].lower()}{arrival.STABLE[1:]}",
+        ),
+        usual_errors=(
+            "downwind drifting in or out: no crab",
+            "overshooting final, then steepening the bank with rudder: the stall that kills",
+            "altitude and speed wandering; checks late",
+            "following too close; no look on base and final",
+        ),
+        card_line=f"downwind {ws.mark(down)}, {words} · base {ws.mark(base)} · final {ws.mark(final)}, flaps {full} "
+        f"· bank ≤ 30°",
+        targets={
+            "ias_mps": down,
+            "base_ias_mps": base,
+            "approach_ias_mps": final,
+            "flap_notch": float(full),
+            "line_rad": runway,
+            "sign": sign,
+        },
+        cautions=tuple(filter(None, [note, arrival.GUST])),
+        tables={f"Legs, {side} pattern, at the downwind speed": table},
+    )
 
 
 def propose(view: View) -> list[Episode]:
