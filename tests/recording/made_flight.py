@@ -99,7 +99,7 @@ def fly(
 
 
 def lesson(duration_s: float = 1800.0, rate_hz: float = 10.0, **more: float) -> Made:
-    """Take-off, climb, steep turns both ways, slow flight, standard-rate turns, descent, landing; repeated to length."""
+    """Take-off, climb, steep turns both ways, slow flight, standard-rate turns, descent, landing; as long as asked."""
     bank: list[tuple[float, float]] = [(0.0, 0.0), (120.0, 0.0)]
     tas: list[tuple[float, float]] = [
         (0.0, 0.0),
@@ -109,7 +109,7 @@ def lesson(duration_s: float = 1800.0, rate_hz: float = 10.0, **more: float) -> 
         (400.0, 82.0),
         (430.0, 105.0),
     ]
-    alt: list[tuple[float, float]] = [(0.0, 1200.0), (45.0, 1200.0), (400.0, 3700.0)]
+    alt: list[tuple[float, float]] = [(0.0, 1200.0), (45.0, 1200.0), (85.0, 1650.0), (400.0, 3700.0)]
     t = 460.0
     side = 1.0
     while t < duration_s - 420.0:
@@ -122,7 +122,7 @@ def lesson(duration_s: float = 1800.0, rate_hz: float = 10.0, **more: float) -> 
         t += 110.0
         side = -side
     end = duration_s
-    alt += [(max(t, end - 330.0), 3700.0), (end - 70.0, 1200.0), (end, 1200.0)]
+    alt += [(max(t, end - 330.0), 3700.0), (end - 95.0, 1380.0), (end - 70.0, 1200.0), (end, 1200.0)]
     tas += [(max(t, end - 330.0), 95.0), (end - 90.0, 68.0), (end - 70.0, 60.0), (end - 40.0, 8.0), (end - 30.0, 0.0), (end, 0.0)]  # fmt: skip  # noqa: E501
     bank += [(end - 200.0, 0.0), (end - 196.0, 20.0), (end - 180.0, 20.0), (end - 176.0, 0.0), (end, 0.0)]
     return fly(bank, tas, alt, duration_s=duration_s, rate_hz=rate_hz, **more)

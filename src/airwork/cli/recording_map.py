@@ -56,7 +56,7 @@ def run(args: argparse.Namespace) -> int:
         raise InputError(
             f"is {opened.kind.upper()}: its fields are fixed by the format, there is nothing to map.",
             where=str(args.file),
-        )  # noqa: E501
+        )
     table = raw_table(opened)
     target = args.to or (user_file() if args.everywhere else args.file.parent / FILE_NAME)
     settled = dict(known_layouts(target).get(fingerprint(table.names), {}))
@@ -141,7 +141,7 @@ def ask(table: RawTable, settled: dict[str, str]) -> dict[str, str]:
         raise InputError(
             f"not understood: {names}. Settle each with --set COLUMN=QUANTITY:UNIT or --ignore COLUMN.",
             where="no terminal to ask at",
-        )  # noqa: E501
+        )
     print(
         'What is each of these? Answer e.g. bank:deg; empty leaves it out; "?" lists the quantities.', file=sys.stderr
     )

@@ -2,32 +2,30 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from airwork import units as u
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.errors import InputError
-from airwork.recording.clock import DAY_S, dates_of_numbers, offsets, seconds_of_numbers, seconds_of_text
+from airwork.recording.cells import numbers_of
 from airwork.recording.flight import Mend
+from airwork.recording.layout_time import table_time
 from airwork.recording.names import Meaning, common_words, understand
 from airwork.recording.quantities import QUANTITIES, TIME_QUANTITIES
-from airwork.recording.recorded import Array, Clock, Recorded
+from airwork.recording.recorded import Array, Recorded
 from airwork.recording.table import RawTable
 from airwork.recording.unit_guess import Known, guess
 from airwork.recording.unit_words import Unit
 
 if TYPE_CHECKING:
-    import polars as pl
+    pass
 
 AVGAS_KGPM3 = 6.0 * u.LB_KG / u.USGAL_M3  # planning value: [PHAK] ch. 10, 6 lb per US gallon
-_YES = {"1", "true", "t", "yes", "y", "on", "down", "active", "warn", "ground", "gnd"}
-_NO = {"0", "false", "f", "no", "n", "off", "up", "none", "ok", "air", "inactive"}
-_TANKS = {"off": 0, "left": 1, "l": 1, "right": 2, "r": 2, "both": 3, "b": 3, "all": 3}
+_ABSURD = 1e15
 # Settled first: what others are held against.
 _ORDER = ("latitude", "longitude", "ground_speed", "speed", "gps_altitude", "pressure_altitude", "indicated_altitude",
           "altitude")  # fmt: skip
@@ -59,7 +57,7 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
     recorded = Recorded("table", np.empty(0), "elapsed", {})
     recorded.mends += table.mends
     state_vectors = _is_state_vectors(meanings)
-    time_s, clock = _time(table, meanings, recorded, where)
+    time_s, clock = table_time(table, meanings, recorded, where)
     recorded.time_s, recorded.clock = time_s, clock
     known = Known(time_s)
     for meaning in meanings:
@@ -102,97 +100,6 @@ def _is_state_vectors(meanings: list[Meaning | None]) -> bool:
     """Surveillance (ADS-B) state vectors: many aircraft's identities beside position and two altitudes, in SI."""
     names = {m.quantity for m in meanings if m}
     return "aircraft" in names and "latitude" in names and not names & {"indicated_airspeed", "rpm"}
-
-
-# ---- time
-
-
-def _time(table: RawTable, meanings: list[Meaning | None], recorded: Recorded, where: str) -> tuple[Array, Clock]:
-    found: dict[str, list[int]] = {}
-    for i, meaning in enumerate(meanings):
-        if meaning is not None and not meaning.aside and meaning.quantity in TIME_QUANTITIES:
-            found.setdefault(meaning.quantity, []).append(i)
-    remarks: list[str] = []
-    dates = _first_readable(table, found.get("date", []), remarks, date=True)
-    local_dates = _first_readable(table, found.get("local_date", []), remarks, date=True)
-    any_date = dates is not None or local_dates is not None
-    best: tuple[float, Array, Clock] | None = None
-    for name in ("time", "local_time", "date", "local_date", "elapsed"):
-        for i in found.get(name, []):
-            values, kind, remark = _column_seconds(table, i, meanings[i], any_date)
-            good = float(np.isfinite(values).mean()) if values.size else 0.0
-            if good < 0.05:
-                continue
-            local = name.startswith("local")
-            clock: Clock = "utc"
-            if kind == "date":
-                continue
-            if kind == "time of day":
-                day = local_dates if local and local_dates is not None else dates
-                day = day if day is not None else local_dates
-                if day is not None:
-                    values, local = day + values, local or dates is None
-                else:
-                    clock = "time of day"
-            elif kind == "elapsed":
-                clock = "elapsed"
-            if local and clock != "elapsed":
-                values = _to_utc(values, table, found.get("utc_offset", []), recorded)
-            moving = values[np.isfinite(values)]
-            steps = moving.size > 1 and float(np.ptp(moving)) > 0.0
-            rank = {"utc": 2.0, "time of day": 1.0, "elapsed": 0.5}[clock] + good - (0.3 if local else 0.0)
-            rank -= 0.0 if steps else 3.0
-            if best is None or rank > best[0]:
-                best = (rank, values, clock)
-                recorded.facts["time_column"] = table.names[i]
-                recorded.facts["time_remark"] = "; ".join(r for r in (remark, *remarks) if r)
-    if best is None:
-        raise InputError(
-            "no column tells the time; name one with: airwork recording map FILE --set COLUMN=time.", where=where
-        )
-    return best[1], best[2]
-
-
-def _column_seconds(table: RawTable, i: int, meaning: Meaning | None, has_date: bool) -> tuple[Array, Any, str]:
-    import polars as pl
-
-    series = table.frame[str(i)]
-    if series.dtype == pl.String:
-        return seconds_of_text(series)
-    if series.dtype.is_temporal():
-        if series.dtype == pl.Date:
-            return series.cast(pl.Int32).cast(pl.Float64).to_numpy() * DAY_S, "date", ""
-        if series.dtype == pl.Time:
-            return series.cast(pl.Int64).cast(pl.Float64).to_numpy() / 1e9, "time of day", ""
-        if series.dtype == pl.Duration:
-            return series.dt.total_microseconds().cast(pl.Float64).to_numpy() / 1e6, "elapsed", ""
-        return series.dt.epoch("us").cast(pl.Float64).to_numpy() / 1e6, "moment", ""
-    values = series.cast(pl.Float64, strict=False).to_numpy().astype(np.float64)
-    if meaning is not None and meaning.quantity in {"date", "local_date"}:
-        return dates_of_numbers(values), "date", ""
-    unit = next((x for x in (meaning.units if meaning else ()) if x.dimension == "time"), None)
-    values, kind, remark = seconds_of_numbers(values, unit.factor if unit else None, has_date)
-    return values, kind, remark
-
-
-def _first_readable(table: RawTable, columns: list[int], remarks: list[str], *, date: bool) -> Array | None:
-    for i in columns:
-        values, kind, remark = _column_seconds(table, i, Meaning("date", (), None, 0.0), has_date=False)
-        if kind in {"date", "moment"} and np.isfinite(values).mean() > 0.05:
-            if remark:
-                remarks.append(remark)
-            return np.floor(values / DAY_S) * DAY_S
-    return None
-
-
-def _to_utc(values: Array, table: RawTable, columns: list[int], recorded: Recorded) -> Array:
-    for i in columns:
-        offset = offsets(table.frame[str(i)])
-        if np.isfinite(offset).any():
-            offset = np.where(np.isfinite(offset), offset, np.nanmedian(offset))
-            return values - offset
-    recorded.mends.append(Mend("times are local and the file names no offset from UTC; taken as UTC", len(values)))
-    return values
 
 
 # ---- which column is what
@@ -251,6 +158,10 @@ def _settle(choice: Choice, table: RawTable, known: Known, recorded: Recorded) -
     quantity = choice.meaning.quantity
     what = QUANTITIES[quantity]
     raw = numbers_of(table.frame[str(choice.column)], what.dimension, quantity)
+    if not abs(float(np.nanmax(np.abs(raw), initial=0.0))) < _ABSURD:
+        absurd = np.abs(raw) >= _ABSURD
+        recorded.mends.append(Mend("numbers no sensor writes taken out", int(absurd.sum()), column=what.house))
+        raw = np.where(absurd, np.nan, raw)
     if not np.isfinite(raw).any():
         choice.how = "no readings"
         return
@@ -314,58 +225,6 @@ def _keep(quantity: str, values: Array, choice: Choice, recorded: Recorded) -> N
         recorded.extra[quantity] = values
     if house and "called only" in choice.how:
         recorded.notes[house] = choice.how.split(";")[0]
-
-
-def numbers_of(series: pl.Series, dimension: str, quantity: str) -> Array:
-    """A column as numbers; text is read for what it says ("LEFT", "on", "1,234", "N50 27.51"), NaN where it is none."""
-    import polars as pl
-
-    if series.dtype == pl.Boolean:
-        return series.cast(pl.Float64).to_numpy().astype(np.float64)
-    if series.dtype != pl.String:
-        values = series.cast(pl.Float64, strict=False).to_numpy()
-        return values if values.dtype == np.float64 else values.astype(np.float64)
-    text = series.str.strip_chars().str.to_lowercase()
-    if dimension == "code":
-        words = _TANKS if quantity == "tank" else {**dict.fromkeys(_YES, 1), **dict.fromkeys(_NO, 0)}
-        seen = {v: _code(v, words) for v in text.unique().to_list()[:1000]}
-        return np.array([seen.get(v, np.nan) for v in text.to_list()], dtype=np.float64)
-    if quantity in {"latitude", "longitude"}:
-        return np.array([_degrees(v) for v in text.to_list()], dtype=np.float64)
-    plain = text.str.replace_all(r"(\d),(\d{3})", "$1$2").str.replace(",", ".", literal=True)
-    return (
-        plain.str.extract(r"([-+]?\d*\.?\d+(?:e[-+]?\d+)?)")
-        .cast(pl.Float64, strict=False)
-        .to_numpy()
-        .astype(np.float64)
-    )
-
-
-def _code(text: str | None, words: Mapping[str, int]) -> float:
-    if text is None:
-        return float("nan")
-    if text in words:
-        return float(words[text])
-    try:
-        return float(text)
-    except ValueError:
-        return float("nan")
-
-
-_DEGREES = re.compile(
-    r"^([nsew])?\s*([-+]?\d+(?:[.,]\d+)?)[°\s:]*(?:(\d+(?:[.,]\d+)?)['′\s:]*)?(?:(\d+(?:[.,]\d+)?)[\"″\s]*)?([nsew])?$"
-)
-
-
-def _degrees(text: str | None) -> float:
-    """50°27.51'N, N50 27.51, 50 27 30.6 N, -50.4585 → degrees; NaN where it isn't one."""
-    match = _DEGREES.match(text) if text else None
-    if match is None:
-        return float("nan")
-    number = [float(part.replace(",", ".")) if part else 0.0 for part in match.group(2, 3, 4)]
-    size = abs(number[0]) + number[1] / 60.0 + number[2] / 3600.0
-    side = match[1] or match[5] or ""
-    return -size if side in {"s", "w"} or (number[0] < 0 and not side) else size
 
 
 def _position_speed(known: Known) -> Array:

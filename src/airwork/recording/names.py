@@ -159,9 +159,9 @@ def understand(name: str, unit_cell: str = "", common: frozenset[str] = frozense
     True
     """
     words, units, more = _split(name, unit_cell)
-    numbers = [int(w) for w in words if w.isdigit() and len(w) < 3]
+    numbers = [int(w) for w in words if w.isdecimal() and len(w) < 3]
     index = numbers[-1] if numbers else None
-    bare = tuple(w for w in words if not w.isdigit())
+    bare = tuple(w for w in words if not w.isdecimal())
     best = _match((*bare, *more), units, common, index)
     if best is not None and numbers and (exact := _match((*words, *more), units, common, index)):
         best = exact if exact.score > best.score + 5.0 else best

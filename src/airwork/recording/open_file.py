@@ -19,6 +19,7 @@ from airwork.recording.flight import Mend
 MAX_BYTES = 400_000_000  # a 2-hour 10 Hz file with 30 columns is 15 MB
 MAX_LINE = 1_000_000
 _CHUNK = 1 << 20
+_CONTROL = bytes(c for c in range(32) if c not in b"\t\n\r\f\x1a")
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,6 +172,9 @@ def _text(data: bytes, where: str) -> tuple[bytes, tuple[Mend, ...]]:
             data = data.decode("cp1252", errors="replace").encode()
     if b"\r" in data[:_CHUNK]:
         data = data.replace(b"\r\n", b"\n").replace(b"\r", b"\n") if b"\r\n" not in data[:_CHUNK] else data
+    head = data[:65_536]
+    if len(head.translate(None, _CONTROL)) < 0.99 * len(head):
+        raise InputError("holds binary data, no text recording; export it as CSV, IGC or GPX first.", where=where)
     _refuse_endless_line(data, where)
     if not data[:65_536].strip() and not data.strip():
         raise InputError("holds no text; nothing was recorded.", where=where)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from airwork.errors import AirworkError, InputError
 from airwork.recording.clean import clean
 from airwork.recording.derive import derive
@@ -48,17 +50,20 @@ def read_flight(
     recorded = read_raw(opened, path, mapping=mapping, aircraft=aircraft)
     digest, where, size, packed = opened.start_digest(), opened.where, opened.size, opened.packed
     del opened  # the text is no longer needed; the columns are
-    clean(recorded, where)
+    with np.errstate(all="ignore"):  # what can't be computed is NaN; the report says what was taken out
+        clean(recorded, where)
     recorded.facts.update(name=path.name, format=recorded.format, bytes=size, packed=packed, sha256=digest.result())
     if mass_kg is not None:
         recorded.facts["mass_kg"] = mass_kg
-    return derive(recorded, airplane=airplane, setting_pa=setting_pa, ground_elevation_m=ground_elevation_m)
+    with np.errstate(all="ignore"):
+        return derive(recorded, airplane=airplane, setting_pa=setting_pa, ground_elevation_m=ground_elevation_m)
 
 
 def read_raw(opened: Opened, path: Path, *, mapping: Path | None = None, aircraft: str | None = None) -> Recorded:
     """A file's content in house quantities, nothing mended yet; whatever a reader trips over becomes one line."""
     try:
-        recorded = _read(opened, path, mapping, aircraft)
+        with np.errstate(all="ignore"):
+            recorded = _read(opened, path, mapping, aircraft)
     except AirworkError:
         raise
     except (MemoryError, RecursionError):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from airwork.recording.flight import Mend
 from airwork.recording.points import recorded_of
 from airwork.recording.recorded import Recorded
 from airwork.recording.xml_safe import bare, elements
@@ -30,7 +31,7 @@ def read(data: bytes, where: str) -> Recorded:
     columns: dict[str, list[str | None]] = {"time": [], "latitude": [], "longitude": []}
     found: dict[str, str | None] = {}
     inside = ""
-    tracks = 0
+    tracks = untimed = 0
     for event, element in elements(data, where):
         tag = bare(element.tag)
         if event == "start":
@@ -40,7 +41,7 @@ def read(data: bytes, where: str) -> Recorded:
                 tracks += 1
             continue
         if tag == inside and inside:
-            _add(columns, found, element.get("lat"), element.get("lon"))
+            untimed += not _add(columns, found, element.get("lat"), element.get("lon"))
             inside = ""
             element.clear()
         elif inside:
@@ -50,12 +51,15 @@ def read(data: bytes, where: str) -> Recorded:
             element.clear()
     recorded = recorded_of(columns, "GPX", where, _UNITS)
     recorded.facts["tracks"] = tracks
+    if untimed:
+        recorded.mends.insert(0, Mend(f"{untimed} points without a time left out", untimed))
     return recorded
 
 
-def _add(columns: dict[str, list[str | None]], found: dict[str, str | None], lat: str | None, lon: str | None) -> None:
+def _add(columns: dict[str, list[str | None]], found: dict[str, str | None], lat: str | None, lon: str | None) -> bool:
+    """Add a point; False for one without a time."""
     if not found.get("time"):
-        return
+        return False
     size = len(columns["time"])
     found["latitude"], found["longitude"] = lat, lon
     for name in found.keys() - columns.keys():
@@ -63,3 +67,4 @@ def _add(columns: dict[str, list[str | None]], found: dict[str, str | None], lat
             columns[name] = [None] * size
     for name, values in columns.items():
         values.append(found.get(name))
+    return True

@@ -61,6 +61,10 @@ def clean_sensors(recorded: Recorded) -> None:
         if name in _JUMP:
             values = _without_spikes(recorded, name, values, start)
         recorded.columns[name] = values
+    for name, values in recorded.extra.items():
+        what = QUANTITIES.get(name)
+        if what is not None and math.isfinite(what.high):
+            recorded.extra[name] = np.where((values >= what.low) & (values <= what.high), values, np.nan)
     _held_positions(recorded)
     without_stuck(recorded)
     _bridge(recorded)
@@ -233,7 +237,7 @@ def _bridge(recorded: Recorded) -> None:
         if count:
             recorded.columns[name] = out
             word = f"readings come every {own:.2g} s; drawn straight between them" if slow else "short gaps bridged"
-            recorded.mends.append(Mend(word, count, column=name))
+            _mend(recorded, word, np.isfinite(out) & np.isnan(values), name)
 
 
 def _held(t: Array, values: Array, longest_s: float) -> Array:

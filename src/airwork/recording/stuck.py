@@ -73,15 +73,16 @@ def _span(columns: dict[str, Array], name: str, part: slice) -> float:
 
 
 def _turned(columns: dict[str, Array], part: slice, *names: str) -> float:
+    """How far the first known of these directions turned; NaN where none is known. [rad]"""
     for name in names:
         values = columns.get(name)
         if values is not None and np.isfinite(values[part]).sum() > 3:
             known = values[part][np.isfinite(values[part])]
             speed = columns.get("groundspeed_mps")
-            if name == "track_rad" and speed is not None and not np.nanmin(speed[part]) > 15.0:
-                return 0.0
+            if name == "track_rad" and (speed is None or not np.nanmin(speed[part], initial=99.0) > 15.0):
+                continue
             return float(np.ptp(unwrapped(known)))
-    return 0.0
+    return float("nan")
 
 
 def _height(other: tuple[str, ...]) -> Test:
@@ -105,7 +106,7 @@ def _airspeed(columns: dict[str, Array], t: Array, part: slice) -> str:
     if speed is None:
         return ""
     turned = _turned(columns, part, "track_rad", "heading_mag_rad", "heading_rad")
-    if _span(columns, "groundspeed_mps", part) > _SPEED_MPS and turned < 0.5:
+    if _span(columns, "groundspeed_mps", part) > _SPEED_MPS and turned < 0.5:  # false for NaN
         return "the ground speed changed on a straight track"
     return ""
 

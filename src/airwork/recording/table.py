@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import re
+import warnings
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -68,21 +69,23 @@ def read_table(data: bytes, where: str) -> RawTable:
     )
     unit_cells = _unit_cells(rows[units_at], len(names)) if units_at is not None else [""] * len(names)
     first = max(header, -1 if units_at is None else units_at) + 1
-    while first < len(rows) and not _has_numbers(rows[first]):
-        first += 1
+    first = next((i for i in range(first, len(rows)) if _has_numbers(rows[i])), None) or next(
+        (i for i in range(first, len(rows)) if _has_digits(rows[i])), len(rows)
+    )
     if first >= len(rows):
         raise InputError(
             f"line {header + 1} names the columns, but no numbers follow; nothing was recorded.", where=where
         )
     table = RawTable(names, unit_cells, None, [line for i, line in enumerate(lines[: max(header, 0)]) if i != units_at])  # type: ignore[arg-type]
-    skip = first
+    skip, own_names = first, False
     if len(rows[first]) != len(names):  # polars takes the width from the first row; a line of our own puts it right
         names_line = delimiter.join(map(str, range(len(names)))).encode() + b"\n"
         offset = 0
         for _ in range(first):
             offset = data.index(b"\n", offset) + 1
         data, skip = b"".join((names_line, memoryview(data)[offset:])), 0
-    table.frame = _parse(data, skip, delimiter, len(names), rows[first:], table, where)
+        own_names = True
+    table.frame = _parse(data, (own_names, skip), delimiter, len(names), rows[first:], table, where)
     decimal = " with decimal comma" if table.layout else ""
     shown = {"\t": "tab", " ": "blank"}.get(delimiter, delimiter)
     place = f"header on line {header + 1}" if header >= 0 else "no header"
@@ -182,6 +185,12 @@ def _has_numbers(cells: list[str]) -> bool:
     return len(filled) >= 1 and numbers >= max(1.0, 0.4 * len(filled)) and not cells[0].startswith("#")
 
 
+def _has_digits(cells: list[str]) -> bool:
+    """Positions such as "N50 27.51" beside a clock time: hardly a plain number in the row."""
+    filled = [c for c in cells if c.strip()]
+    return len(filled) >= 2 and sum(any(x.isdecimal() for x in c) for c in filled) >= 0.6 * len(filled)
+
+
 def _sample(data: bytes, delimiter: str, rows: list[list[str]]) -> list[list[str]]:
     """Rows from the beginning, the middle and the end: a column may stay empty until the first fix."""
     out = rows[:24]
@@ -194,7 +203,7 @@ def _sample(data: bytes, delimiter: str, rows: list[list[str]]) -> list[list[str
 
 
 def _parse(
-    data: bytes, skip: int, delimiter: str, width: int, rows: list[list[str]], table: RawTable, where: str
+    data: bytes, start: tuple[bool, int], delimiter: str, width: int, rows: list[list[str]], table: RawTable, where: str
 ) -> pl.DataFrame:
     import polars as pl
 
@@ -211,27 +220,27 @@ def _parse(
     data = _squeezed(data, delimiter)
     if not data.endswith(b"\n"):
         data = _without_cut_line(data, delimiter, min(width, len(sample[0])), table)
-    quoted = b'"' in data
-    for quote in ('"', None) if quoted else (None,):
+    if b'"' in data and data.count(b'"') % 2:
+        data = data.replace(b'"', b"")  # a stray quotation mark would swallow lines
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # what is malformed is told by us, in one line
         try:
             frame = pl.read_csv(
                 data,
-                has_header=skip == 0,
-                skip_lines=skip,
+                has_header=start[0],
+                skip_lines=start[1],
                 separator=delimiter,
                 schema=schema,
                 ignore_errors=True,
                 truncate_ragged_lines=True,
-                quote_char=quote,
+                quote_char='"' if b'"' in data else None,
                 decimal_comma=decimal,
                 comment_prefix="#" if b"#" in data and b"\n#" in data else None,
                 raise_if_empty=False,
             )
-            break
         except Exception as problem:  # polars raises many kinds on a broken file
             reason = str(problem).splitlines()[0][:120]
-    else:
-        raise InputError(f"can't be parsed as a table ({reason}).", where=where)
+            raise InputError(f"can't be parsed as a table ({reason}).", where=where) from None
     if not frame.height:
         raise InputError("has a header but no rows that can be read; nothing was recorded.", where=where)
     return frame

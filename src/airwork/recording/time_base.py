@@ -16,8 +16,10 @@ from airwork.recording.recorded import Array, Recorded
 
 _LEAP_S = 6 * 3600.0  # a step beyond this is the clock, not the flight
 _EARLIEST_S, _LATEST_S = 788_918_400.0, 4_102_444_800.0  # 1995 to 2100
+_TICK_S = 1e-6
 _FEW_ROWS = 5  # a stretch this short with a foreign clock is bad stamps, not a clock that was set
-_TOO_MANY_PARTS = 2_000
+_TOO_MANY_PARTS = 500
+_ANOTHER_DAY_S = 10 * DAY_S  # a step forward up to this is another flight, not a clock that was set
 
 
 def mend_time(recorded: Recorded, where: str) -> None:
@@ -28,17 +30,26 @@ def mend_time(recorded: Recorded, where: str) -> None:
     InputError : fewer than two rows carry a usable time.
     """
     _drop_unreadable(recorded)
-    _doubt_date(recorded)
-    if recorded.time_s.size and np.all(np.diff(recorded.time_s) > 0) and float(np.ptp(recorded.time_s)) < _LEAP_S:
-        return _report_gaps(recorded)
-    if recorded.clock == "time of day":
-        _midnight(recorded)
-    _foreign_stretches(recorded)
-    _order(recorded)
-    _shared_stamps(recorded)
     if recorded.time_s.size < 2:
         raise InputError("fewer than two rows carry a usable time; nothing to read.", where=where)
-    return _report_gaps(recorded)
+    _doubt_date(recorded)
+    if not np.all(np.diff(recorded.time_s) > _TICK_S) or float(np.ptp(recorded.time_s)) >= _LEAP_S:
+        if recorded.clock == "time of day":
+            _midnight(recorded)
+        _foreign_stretches(recorded)
+        _order(recorded)
+        _shared_stamps(recorded)
+        _leave_out(recorded, _forward(recorded.time_s), "whose time doesn't advance")
+    if recorded.time_s.size < 2:
+        raise InputError("fewer than two rows carry a usable time; nothing to read.", where=where)
+    _report_gaps(recorded)
+
+
+def _forward(t: Array) -> NDArray[np.bool_]:
+    """Rows later than every row before them, by more than rounding."""
+    if t.size < 2:
+        return np.ones(t.size, dtype=bool)
+    return np.concatenate(([True], t[1:] > np.maximum.accumulate(t)[:-1] + _TICK_S))
 
 
 def typical_step_s(time_s: Array) -> float:
@@ -48,12 +59,27 @@ def typical_step_s(time_s: Array) -> float:
     return float(np.median(steps)) if steps.size else 1.0
 
 
+def _say(recorded: Recorded, what: str, count: int, rows: NDArray[np.intp]) -> None:
+    """Report something about rows of the present table, with the seconds from its beginning."""
+    t = recorded.time_s
+    first = last = None
+    if rows.size and t.size:
+        start = float(np.min(t))
+        first, last = (float(t[min(int(k), t.size - 1)]) - start for k in (rows[0], rows[-1]))
+    recorded.mends.append(Mend(what, count, first, last))
+
+
+def _leave_out(recorded: Recorded, keep: NDArray[np.bool_], why: str) -> None:
+    bad = np.flatnonzero(~keep)
+    if bad.size and keep.any():
+        recorded.keep(keep)
+        _say(recorded, f"{bad.size} rows {why} left out", int(bad.size), bad - np.arange(bad.size))
+
+
 def _drop_unreadable(recorded: Recorded) -> None:
-    bad = ~np.isfinite(recorded.time_s)
-    count = int(bad.sum())
-    if count:
-        recorded.keep(~bad)
-        recorded.mends.append(Mend(f"{count} rows without a readable time left out", count))
+    _leave_out(recorded, np.isfinite(recorded.time_s), "without a readable time")
+    if not np.isfinite(recorded.time_s).any():
+        recorded.keep(np.isfinite(recorded.time_s))
 
 
 def _doubt_date(recorded: Recorded) -> None:
@@ -74,7 +100,7 @@ def _midnight(recorded: Recorded) -> None:
     falls = steps < -0.5 * DAY_S
     if falls.any():
         recorded.time_s = recorded.time_s + np.concatenate(([0.0], np.cumsum(falls))) * DAY_S
-        recorded.mends.append(Mend("the clock passed midnight; a day was added", int(falls.sum())))
+        _say(recorded, "the clock passed midnight; a day was added", int(falls.sum()), np.flatnonzero(falls))
 
 
 def _foreign_stretches(recorded: Recorded) -> None:
@@ -94,12 +120,14 @@ def _foreign_stretches(recorded: Recorded) -> None:
     lengths = ends - starts
     main = int(np.argmax(lengths))
     level = float(np.median(t[starts[main] : ends[main]]))
-    home = np.array([abs(float(np.median(t[a:b])) - level) < DAY_S for a, b in zip(starts, ends, strict=True)])
+    near = DAY_S if recorded.clock != "utc" else _ANOTHER_DAY_S
+    home = np.array([abs(float(np.median(t[a:b])) - level) < near for a, b in zip(starts, ends, strict=True)])
     if recorded.clock == "utc":  # the far side of a date that lags its clock at midnight
         home = _rejoin_lagging_date(recorded, starts, ends, home)
     t = recorded.time_s.copy()
     keep = np.ones(t.size, dtype=bool)
-    put_between = shifted = 0
+    put_between: list[NDArray[np.intp]] = []
+    shifted: list[NDArray[np.intp]] = []
     for k in np.flatnonzero(~home):
         a, b = int(starts[k]), int(ends[k])
         before = next((int(ends[j]) - 1 for j in range(k - 1, -1, -1) if home[j]), None)
@@ -111,7 +139,7 @@ def _foreign_stretches(recorded: Recorded) -> None:
             if before is not None and 0 < room <= 1.5 * step * count + 1e-9:
                 inside = np.arange(a, b)
                 t[inside] = t[before] + (inside - before) * room / count
-                put_between += b - a
+                put_between.append(inside)
             else:
                 keep[a:b] = False
         elif after is not None or before is not None:
@@ -119,17 +147,16 @@ def _foreign_stretches(recorded: Recorded) -> None:
                 t[a:b] += t[after] - step - t[b - 1]
             elif before is not None:
                 t[a:b] += t[before] + step - t[a]
-            shifted += b - a
+            shifted.append(np.arange(a, b))
             home[k] = True
     recorded.time_s = t
     if put_between:
-        recorded.mends.append(
-            Mend(f"{put_between} rows with an impossible time put back between their neighbours", put_between)
-        )
+        rows = np.concatenate(put_between)
+        _say(recorded, f"{rows.size} rows with an impossible time put back between their neighbours", rows.size, rows)
     if shifted:
-        recorded.mends.append(
-            Mend(f"the clock was set during the recording; {shifted} rows joined to the rest by their order", shifted)
-        )
+        rows = np.concatenate(shifted)
+        what = f"the clock was set during the recording; {rows.size} rows joined to the rest by their order"
+        _say(recorded, what, rows.size, rows)
     if not keep.all():
         _leave_out(recorded, keep, "with an impossible time")
 
@@ -145,16 +172,10 @@ def _rejoin_lagging_date(
         if days and abs(days) <= 1 and abs(jump - days * DAY_S) < 60.0:
             t[starts[k] : ends[k]] -= days * DAY_S
             home[k] = home[k - 1]
-            recorded.mends.append(Mend("date and clock disagreed about midnight; put right", int(ends[k] - starts[k])))
+            rows = np.arange(starts[k], ends[k])
+            _say(recorded, "date and clock disagreed about midnight; put right", rows.size, rows)
     recorded.time_s = t
     return home
-
-
-def _leave_out(recorded: Recorded, keep: NDArray[np.bool_], why: str) -> None:
-    count = int((~keep).sum())
-    if count and keep.any():
-        recorded.keep(keep)
-        recorded.mends.append(Mend(f"{count} rows {why} left out", count))
 
 
 def _order(recorded: Recorded) -> None:
@@ -166,7 +187,8 @@ def _order(recorded: Recorded) -> None:
     worst = float(-steps.min())
     order = np.argsort(recorded.time_s, kind="stable")
     recorded.keep(order)
-    recorded.mends.append(Mend(f"rows were out of order in {count} places (by up to {worst:.3g} s); sorted", count))
+    what = f"rows were out of order in {count} places (by up to {worst:.3g} s); sorted"
+    _say(recorded, what, count, np.flatnonzero(np.diff(order) < 0))
 
 
 def _shared_stamps(recorded: Recorded) -> None:
@@ -178,9 +200,9 @@ def _shared_stamps(recorded: Recorded) -> None:
     double = _equal_rows(recorded, same)
     if double.any():
         keep = np.concatenate(([True], ~double))
-        count = int(double.sum())
+        rows = np.flatnonzero(double)
         recorded.keep(keep)
-        recorded.mends.append(Mend(f"{count} repeated rows left out", count))
+        _say(recorded, f"{rows.size} repeated rows left out", rows.size, rows - np.arange(rows.size))
         t = recorded.time_s
         same = np.diff(t) == 0
         if not same.any():
@@ -195,7 +217,8 @@ def _shared_stamps(recorded: Recorded) -> None:
     place = np.arange(t.size) - np.repeat(starts, counts)
     recorded.time_s = np.repeat(stamps, counts) + place * np.repeat(room / counts, counts)
     spread = int(same.sum())
-    recorded.mends.append(Mend(f"{spread} rows shared their time with the row before; spread evenly", spread))
+    what = f"{spread} rows shared their time with the row before; spread evenly"
+    _say(recorded, what, spread, np.flatnonzero(same) + 1)
 
 
 def _equal_rows(recorded: Recorded, same: NDArray[np.bool_]) -> NDArray[np.bool_]:

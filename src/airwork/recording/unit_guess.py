@@ -200,8 +200,9 @@ def _nearest(what: Quantity, factor: float, tolerance: float, why: str, *, scale
         for power in range(8) if scaled else (0,):
             unit = BY_NAME[name]
             scale = 10.0**-power
-            miss = abs(math.log(factor / (unit.factor * scale))) + 0.02 * rank + 0.001 * power
-            if miss < tolerance and (best is None or miss < best[0]):
+            off = abs(math.log(factor / (unit.factor * scale)))
+            miss = off + 0.02 * rank + 0.001 * power
+            if off < tolerance and (best is None or miss < best[0]):
                 label = name if not power else f"{scale:g} {name}"
                 best = (miss, Unit(label, unit.dimension, unit.factor * scale, unit.offset))
     if best is not None and not scaled and what.units[0] != best[1].name:

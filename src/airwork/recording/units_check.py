@@ -116,8 +116,8 @@ def _altitudes(recorded: Recorded, columns: dict[str, Array], t: Array) -> None:
             both &= np.isfinite(rate)
             slope = float(np.sum(rate[both] * climb[both]) / np.sum(climb[both] ** 2))
             if abs(math.log(max(slope, 1e-6) / factor)) < 0.2:
-                _scale(recorded, columns, name, factor, f"altitude is in {right}, though read as {wrong}: satellite height and "
-                       "vertical speed say so")  # fmt: skip
+                what = f"altitude is in {right}, read as {wrong}: satellite height and vertical speed say so"
+                _scale(recorded, columns, name, factor, what)
                 return
         recorded.mends.append(
             Mend(

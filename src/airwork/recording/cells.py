@@ -1,0 +1,70 @@
+"""Cells of a text column → numbers: words for switches and tanks, degrees and minutes, thousands, units in the cell."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from airwork.recording.recorded import Array
+
+if TYPE_CHECKING:
+    import polars as pl
+
+_YES = {"1", "true", "t", "yes", "y", "on", "down", "active", "warn", "ground", "gnd"}
+_NO = {"0", "false", "f", "no", "n", "off", "up", "none", "ok", "air", "inactive"}
+_TANKS = {"off": 0, "left": 1, "l": 1, "right": 2, "r": 2, "both": 3, "b": 3, "all": 3}
+
+
+def numbers_of(series: pl.Series, dimension: str, quantity: str) -> Array:
+    """A column as numbers; text is read for what it says ("LEFT", "on", "1,234", "N50 27.51"), NaN where it is none."""
+    import polars as pl
+
+    if series.dtype == pl.Boolean:
+        return series.cast(pl.Float64).to_numpy().astype(np.float64)
+    if series.dtype != pl.String:
+        values = series.cast(pl.Float64, strict=False).to_numpy()
+        return values if values.dtype == np.float64 else values.astype(np.float64)
+    text = series.str.strip_chars().str.to_lowercase()
+    if dimension == "code":
+        words = _TANKS if quantity == "tank" else {**dict.fromkeys(_YES, 1), **dict.fromkeys(_NO, 0)}
+        seen = {v: _code(v, words) for v in text.unique().to_list()[:1000]}
+        return np.array([seen.get(v, np.nan) for v in text.to_list()], dtype=np.float64)
+    if quantity in {"latitude", "longitude"}:
+        return np.array([_degrees(v) for v in text.to_list()], dtype=np.float64)
+    plain = text.str.replace_all(r"(\d),(\d{3})", "$1$2").str.replace(",", ".", literal=True)
+    return (
+        plain.str.extract(r"([-+]?\d*\.?\d+(?:e[-+]?\d+)?)")
+        .cast(pl.Float64, strict=False)
+        .to_numpy()
+        .astype(np.float64)
+    )
+
+
+def _code(text: str | None, words: Mapping[str, int]) -> float:
+    if text is None:
+        return float("nan")
+    if text in words:
+        return float(words[text])
+    try:
+        return float(text)
+    except ValueError:
+        return float("nan")
+
+
+_DEGREES = re.compile(
+    r"^([nsew])?\s*([-+]?\d+(?:[.,]\d+)?)[°\s:]*(?:(\d+(?:[.,]\d+)?)['′\s:]*)?(?:(\d+(?:[.,]\d+)?)[\"″\s]*)?([nsew])?$"
+)
+
+
+def _degrees(text: str | None) -> float:
+    """50°27.51'N, N50 27.51, 50 27 30.6 N, -50.4585 → degrees; NaN where it isn't one."""
+    match = _DEGREES.match(text) if text else None
+    if match is None:
+        return float("nan")
+    number = [float(part.replace(",", ".")) if part else 0.0 for part in match.group(2, 3, 4)]
+    size = abs(number[0]) + number[1] / 60.0 + number[2] / 3600.0
+    side = match[1] or match[5] or ""
+    return -size if side in {"s", "w"} or (number[0] < 0 and not side) else size

@@ -1,0 +1,112 @@
+"""Which columns tell the time, and what they tell: seconds of a `Recorded` from date, clock, epoch, offset columns."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from airwork.errors import InputError
+from airwork.recording.clock import DAY_S, dates_of_numbers, offsets, seconds_of_numbers, seconds_of_text
+from airwork.recording.flight import Mend
+from airwork.recording.names import Meaning
+from airwork.recording.quantities import TIME_QUANTITIES
+from airwork.recording.recorded import Array, Clock, Recorded
+from airwork.recording.table import RawTable
+
+_LATEST_S = 1e12  # 31,000 years: no clock says so
+
+
+def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Recorded, where: str) -> tuple[Array, Clock]:
+    """(seconds, what they count from) by the best of the columns that tell time: UTC before a clock before elapsed.
+
+    Raises
+    ------
+    InputError : no column can be read as time.
+    """
+    found: dict[str, list[int]] = {}
+    for i, meaning in enumerate(meanings):
+        if meaning is not None and not meaning.aside and meaning.quantity in TIME_QUANTITIES:
+            found.setdefault(meaning.quantity, []).append(i)
+    remarks: list[str] = []
+    dates = _first_readable(table, found.get("date", []), remarks, date=True)
+    local_dates = _first_readable(table, found.get("local_date", []), remarks, date=True)
+    any_date = dates is not None or local_dates is not None
+    best: tuple[float, Array, Clock] | None = None
+    for name in ("time", "local_time", "date", "local_date", "elapsed"):
+        for i in found.get(name, []):
+            values, kind, remark = _column_seconds(table, i, meanings[i], any_date)
+            values = np.where(np.abs(values) < _LATEST_S, values, np.nan)
+            good = float(np.isfinite(values).mean()) if values.size else 0.0
+            if good < 0.05:
+                continue
+            local = name.startswith("local")
+            clock: Clock = "utc"
+            if kind == "date":
+                continue
+            if kind == "time of day":
+                day = local_dates if local and local_dates is not None else dates
+                day = day if day is not None else local_dates
+                if day is not None:
+                    values, local = day + values, local or dates is None
+                else:
+                    clock = "time of day"
+            elif kind == "elapsed":
+                clock = "elapsed"
+            if local and clock != "elapsed":
+                values = _to_utc(values, table, found.get("utc_offset", []), recorded)
+            moving = values[np.isfinite(values)]
+            steps = moving.size > 1 and float(np.ptp(moving)) > 0.0
+            rank = {"utc": 2.0, "time of day": 1.0, "elapsed": 0.5}[clock] + good - (0.3 if local else 0.0)
+            rank -= 0.0 if steps else 3.0
+            if best is None or rank > best[0]:
+                best = (rank, values, clock)
+                recorded.facts["time_column"] = table.names[i]
+                recorded.facts["time_remark"] = "; ".join(r for r in (remark, *remarks) if r)
+    if best is None:
+        raise InputError(
+            "no column tells the time; name one with: airwork recording map FILE --set COLUMN=time.", where=where
+        )
+    return best[1], best[2]
+
+
+def _column_seconds(table: RawTable, i: int, meaning: Meaning | None, has_date: bool) -> tuple[Array, Any, str]:
+    import polars as pl
+
+    series = table.frame[str(i)]
+    if series.dtype == pl.String:
+        return seconds_of_text(series)
+    if series.dtype.is_temporal():
+        if series.dtype == pl.Date:
+            return series.cast(pl.Int32).cast(pl.Float64).to_numpy() * DAY_S, "date", ""
+        if series.dtype == pl.Time:
+            return series.cast(pl.Int64).cast(pl.Float64).to_numpy() / 1e9, "time of day", ""
+        if series.dtype == pl.Duration:
+            return series.dt.total_microseconds().cast(pl.Float64).to_numpy() / 1e6, "elapsed", ""
+        return series.dt.epoch("us").cast(pl.Float64).to_numpy() / 1e6, "moment", ""
+    values = series.cast(pl.Float64, strict=False).to_numpy().astype(np.float64)
+    if meaning is not None and meaning.quantity in {"date", "local_date"}:
+        return dates_of_numbers(values), "date", ""
+    unit = next((x for x in (meaning.units if meaning else ()) if x.dimension == "time"), None)
+    values, kind, remark = seconds_of_numbers(values, unit.factor if unit else None, has_date)
+    return values, kind, remark
+
+
+def _first_readable(table: RawTable, columns: list[int], remarks: list[str], *, date: bool) -> Array | None:
+    for i in columns:
+        values, kind, remark = _column_seconds(table, i, Meaning("date", (), None, 0.0), has_date=False)
+        if kind in {"date", "moment"} and np.isfinite(values).mean() > 0.05:
+            if remark:
+                remarks.append(remark)
+            return np.floor(values / DAY_S) * DAY_S
+    return None
+
+
+def _to_utc(values: Array, table: RawTable, columns: list[int], recorded: Recorded) -> Array:
+    for i in columns:
+        offset = offsets(table.frame[str(i)])
+        if np.isfinite(offset).any():
+            offset = np.where(np.isfinite(offset), offset, np.nanmedian(offset))
+            return values - offset
+    recorded.mends.append(Mend("times are local and the file names no offset from UTC; taken as UTC", len(values)))
+    return values
