@@ -66,6 +66,15 @@ C172P = Model(
 )  # fmt: skip
 
 
+J3CUB = Model(
+    name="j3cub", jsbsim_name="J3Cub", payload_shares=((0, 1.0),), payload_kg=120.0, tank_count=1, fuel_kg=29.0,
+    flap_deg=(0.0,), stall_mps=_kt(34), stall_flaps_mps=_kt(34), climb_mps=_kt(50), glide_mps=_kt(48),
+    maneuvering_mps=_kt(63), cruise_mps=_kt(65), approach_mps=_kt(50), flaps_max_mps=_kt(60),
+    never_exceed_mps=_kt(105), rotate_mps=_kt(40), stall_warning_alpha_rad=(0.16,), stall_alpha_rad=(0.25,),
+    emergency_mps=_kt(85), downwind_mps=_kt(60), from_runway=False,
+)  # fmt: skip
+
+
 def _invented(airplane_id: str, *, mass_lb: float, payload_kg: float, fuel_kg: float, level_kt: float) -> Model:
     """A model with the speeds of the airplane's own file at its training mass."""
     airplane = load(airplane_id)
@@ -91,4 +100,4 @@ def _invented(airplane_id: str, *, mass_lb: float, payload_kg: float, fuel_kg: f
 
 LARKMOOR_155 = _invented("larkmoor_155", mass_lb=1950.0, payload_kg=160.0, fuel_kg=90.0, level_kt=90.0)
 WRENBROOK_108 = _invented("wrenbrook_108", mass_lb=1500.0, payload_kg=145.0, fuel_kg=50.0, level_kt=84.0)
-MODELS = {model.name: model for model in (C172P, LARKMOOR_155, WRENBROOK_108)}
+MODELS = {model.name: model for model in (C172P, J3CUB, LARKMOOR_155, WRENBROOK_108)}

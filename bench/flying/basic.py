@@ -99,7 +99,7 @@ def slow_flight(p: Pilot, *, notch: int = 0, margin_kt: float = 7.0, straight_s:
                 turns_deg: tuple[float, ...] = (90.0, -90.0)) -> None:  # fmt: skip
     """Slow down, hold a speed a little over the stall with turns, recover to the maneuvering speed."""
     model = p.sim.model
-    share = notch / (len(model.flap_deg) - 1)
+    share = notch / max(1, len(model.flap_deg) - 1)
     stall = model.stall_mps + (model.stall_flaps_mps - model.stall_mps) * share
     ias = stall + margin_kt * KT_MPS
     altitude, heading = p.altitude_m, p.heading_rad

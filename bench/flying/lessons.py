@@ -17,7 +17,7 @@ from flying.invented_flight import InventedSimulator
 from flying.pilot import Pilot
 from flying.plan import CLEARED, HEIGHTS, OTHER_THEMES, THEMES, Plan
 from flying.sensors import Sensors, record
-from flying.simulator import Simulator
+from flying.simulator import Crashed, Simulator
 from flying.skill import Skill
 from flying.truth import incidental
 
@@ -145,35 +145,58 @@ EXERCISES: dict[str, Exercise] = {
 }  # fmt: skip
 
 
-def fly(plan: Plan, *, sensors: Sensors | None = None, record_hz: float = 10.0) -> Flown:
-    """Fly a plan and hand back truth and recording."""
+def begin(plan: Plan, *, record_hz: float = 10.0, attempt: int = 0, fuel_kg: float | None = None) -> Pilot:
+    """A pilot ready to go: on the runway, or settled in the air for airplanes flown from there only."""
     model = MODELS[plan.airplane]
-    rng = np.random.default_rng([plan.seed, 5, zlib.crc32(plan.theme.encode())])
+    rng = np.random.default_rng([plan.seed, 5 + 100 * attempt, zlib.crc32(plan.theme.encode())])
     kind = InventedSimulator if model.invented else Simulator
-    sim = kind(model, plan.day, seed=plan.seed, payload_kg=model.payload_kg * plan.payload_share, record_hz=record_hz)
+    payload_kg = model.payload_kg * plan.payload_share
+    sim = kind(
+        model, plan.day, seed=plan.seed + 5000 * attempt, payload_kg=payload_kg, fuel_kg=fuel_kg, record_hz=record_hz
+    )
     skill = Skill.draw(plan.skill, rng)
-    choose = np.random.default_rng([plan.seed, 6, zlib.crc32(plan.theme.encode())])
     if model.from_runway:
         sim.start_on_runway()
-        p = Pilot(sim, skill, rng)
-    else:
-        sim.start_airborne(plan.day.elevation_m + 900.0, model.maneuvering_mps, float(choose.uniform(0.0, 6.2)))
-        p = Pilot(sim, skill, rng)
-        basic.settle(p, p.altitude_m, model.maneuvering_mps)
-        sim.recording = True
+        return Pilot(sim, skill, rng)
+    sim.start_airborne(plan.day.elevation_m + 900.0, model.maneuvering_mps, float(rng.uniform(0.0, 6.2)))
+    p = Pilot(sim, skill, rng)
+    basic.settle(p, p.altitude_m, model.maneuvering_mps)
+    sim.recording = True
+    return p
+
+
+def finish(p: Pilot, plan: Plan, *, sensors: Sensors | None = None) -> Flown:
+    """What was flown: truth and recording."""
+    columns = p.sim.columns()
+    p.marks += incidental(columns, p.marks)
+    kept = record(columns, sensors if sensors is not None else Sensors(), plan.seed)
+    return Flown(
+        plan.name, "jsbsim", plan.airplane, plan.day, p.sim.setting_pa, p.sim.record_hz, columns, kept, p.marks,
+        plan.skill, plan.seed, {**plan.about, "theme": plan.theme},
+    )  # fmt: skip
+
+
+def fly(plan: Plan, *, sensors: Sensors | None = None, record_hz: float = 10.0) -> Flown:
+    """Fly a plan and hand back truth and recording. A flight that ends in a crash is flown again, by another hand."""
+    for attempt in range(4):
+        try:
+            return finish(_fly_once(plan, record_hz, attempt), plan, sensors=sensors)
+        except Crashed:
+            continue
+    raise Crashed(f"{plan.name}: four times")
+
+
+def _fly_once(plan: Plan, record_hz: float, attempt: int) -> Pilot:
+    p = begin(plan, record_hz=record_hz, attempt=attempt)
+    choose = np.random.default_rng([plan.seed, 6, zlib.crc32(plan.theme.encode())])
+    model = p.sim.model
     if model.tank_count == 2 and (choose.random() < 0.6 or not model.selector_both):
-        sim.select_tank(1)
+        p.sim.select_tank(1)
     if plan.theme in OTHER_THEMES:
         _no_training(p, plan, choose)
     else:
         _train(p, plan, choose)
-    columns = sim.columns()
-    p.marks += incidental(columns, p.marks)
-    kept = record(columns, sensors if sensors is not None else Sensors(), plan.seed)
-    return Flown(
-        plan.name, "jsbsim", plan.airplane, plan.day, sim.setting_pa, sim.record_hz, columns, kept, p.marks, plan.skill,
-        plan.seed, {**plan.about, "theme": plan.theme},
-    )  # fmt: skip
+    return p
 
 
 def _train(p: Pilot, plan: Plan, rng: np.random.Generator) -> None:
@@ -193,8 +216,10 @@ def _train(p: Pilot, plan: Plan, rng: np.random.Generator) -> None:
         if not p.sim.model.from_runway:
             return
         journey.home(p, side=side)
-    else:
+    elif p.sim.model.from_runway:
         pattern.fly_pattern(p, side=side)
+    else:
+        raise ValueError(f"{p.sim.model.name} flies from and to the air only: no {plan.theme} flight")
     for lap in range(patterns):
         last = lap == patterns - 1
         if last:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 from flying import export, kinematic_lessons, lessons
@@ -30,6 +31,11 @@ def _all(training: range, others: range) -> list[Plan]:
     pairs = [(theme, seed) for theme in TRAINING_THEMES for seed in training]
     pairs += [(theme, seed) for theme in OTHER_THEMES for seed in others]
     plans = [draw_plan(seed, theme, airplanes=JSBSIM_AIRPLANES) for theme, seed in pairs]
+    plans += [
+        replace(draw_plan(seed + 50, theme, airplanes=("j3cub",)), name=f"cub_{theme}_{seed}")
+        for theme, seed in pairs
+        if seed % 4 == 1 and theme != "pattern"
+    ]
     return plans + [draw_kinematic_plan(seed, theme) for theme, seed in pairs if seed % 2 == 0]
 
 

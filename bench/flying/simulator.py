@@ -20,6 +20,10 @@ Array = NDArray[np.float64]
 G_MPS2 = 9.80665
 
 
+class Crashed(RuntimeError):
+    """The airplane was bent: it touched the ground steeply banked, or left the equations behind."""
+
+
 class Node(Protocol):
     """A property of the simulation, or something standing in for one."""
 
@@ -186,7 +190,7 @@ class Simulator:
             fdm["ic/h-sl-ft"] = max(self.state.altitude_m, self.day.elevation_m + 300.0) / FT_M
             fdm["ic/vc-kts"] = ias_mps / KT_MPS
             fdm["ic/gamma-rad"] = path_rad
-            fdm["fcs/flap-cmd-norm"] = self.model.flap_deg[notch] / self.model.flap_deg[-1]
+            fdm["fcs/flap-cmd-norm"] = self._flap_share(notch)
             fdm["fcs/flap-pos-deg"] = self.model.flap_deg[notch]
             self._run_engine(fdm, 0.7)
             try:
@@ -208,9 +212,13 @@ class Simulator:
         for name, value in positions.items():
             self._control_nodes[name].set_double_value(value)
 
+    def _flap_share(self, notch: int) -> float:
+        full = self.model.flap_deg[-1]
+        return self.model.flap_deg[notch] / full if full else 0.0
+
     def set_flaps(self, notch: int) -> None:
         self.flap_notch = notch
-        self.fdm["fcs/flap-cmd-norm"] = self.model.flap_deg[notch] / self.model.flap_deg[-1]
+        self.fdm["fcs/flap-cmd-norm"] = self._flap_share(notch)
 
     def set_brakes(self, share: float) -> None:
         self.fdm["fcs/left-brake-cmd-norm"] = self.fdm["fcs/right-brake-cmd-norm"] = share
@@ -235,6 +243,8 @@ class Simulator:
             run()
         self._read()
         self._ticks += 1
+        if not state.altitude_m < 1e5 or (state.on_ground and abs(state.bank_rad) > 0.9):
+            raise Crashed(f"at {state.time_s:.0f} s")
         if self.recording and self._ticks % self._record_every == 0:
             self._record()
         return state
