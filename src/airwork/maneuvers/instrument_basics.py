@@ -1,0 +1,142 @@
+"""Flight by reference to instruments: straight and level, climb, descent, standard-rate turns, by the numbers.
+
+Judged by the tasks `straight_and_level`, `climb`, `descent` and `level_turn`, whose printed numbers are for this.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+from airwork import units
+from airwork.errors import NotPossible
+from airwork.maneuvers import power_lines, turn_lines
+from airwork.maneuvers.flown_ideal import FlownIdeal
+from airwork.maneuvers.setup import Tolerance
+from airwork.maneuvers.worksheet import Worksheet
+
+if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+    from airwork.airplane.performance import Performance
+    from airwork.maneuvers.setup import Conditions, SetUp, Trace
+    from airwork.standards import Standard
+
+KIND = "instrument_basics"
+TITLE = "Instrument-reference basics"
+
+
+SINK_MPS = units.from_unit(500.0, "fpm")  # [AFH] ch. 3
+GAIN_M = 500 * units.FT_M
+LEG_S = 60.0
+PARTS = ("straight_and_level", "climb", "descent", "level_turn")
+
+
+def set_up(
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    standard: Standard,
+    target: Mapping[str, Any],
+) -> SetUp:
+    """Numbers of each basic: attitude plus power gives the performance."""
+    ws = Worksheet(
+        airplane,
+        performance,
+        conditions,
+        standard,
+        KIND,
+        TITLE,
+        target,
+        above_floor_m=300.0,
+        least_agl_m=450.0,
+        least_agl_why="1,500 ft above ground: common practice, no source",
+    )
+    cruise = power_lines.cruise_cas_mps(ws, 0.55) or 1.7 * ws.stall_cas_mps(0)
+    ias = ws.flown_ias(min(ws.on_dial(ws.ias(cruise), "down", 5.0), ws.on_dial(ws.maneuvering_ias(), "down", 5.0)))
+    cas = ws.cas(ias)
+    vy = ws.book_cas("best_rate_of_climb") or 1.35 * ws.stall_cas_mps(0)
+    climb = ws.on_dial(ws.ias(vy))
+    ws.note_heights()
+    ws.note_speed("level, descents, turns", ias, "assumed", "level speed at 55 %, below maneuvering speed")
+    level = power_lines.level(ws, cas, name="power, level")
+    ws.note_speed("climb", climb, "handbook table", "best rate for today's weight and air")
+    rate = power_lines.climb(ws, ws.cas(climb), name="rate of climb") or 2.5
+    down = power_lines.for_sink(ws, cas, 0, SINK_MPS, name="power, 500 fpm down")
+    bank = turn_lines.standard_rate_bank_rad(ws, cas)
+    turn_lines.note_turn(ws, cas, bank, turn_rad=math.pi, bank_source="standard rate, 3°/s, at today's true airspeed")
+    ws.note(
+        "15 % of true airspeed",
+        round(0.15 * units.to_unit(ws.tas_mps(cas), "kt"), 1),
+        "deg",
+        "formula",
+        "rule of thumb, [IFH]; the bank above is exact",
+    )
+    ws.note_stall(0)
+    if rate < 0.5:
+        raise NotPossible(
+            f"{TITLE}: it climbs less than 100 ft/min at {units.write(ws.entry_m, 'ft')} today; fly lower."
+        )
+    ratio = None if level is None else level.ratio
+    ws.use_power(2.0 * LEG_S + 2.0 * 60.0 + GAIN_M / SINK_MPS, ratio)
+    ws.use_power(GAIN_M / rate, 1.0)
+    words = "power by eye" if level is None else level.words
+    tolerances = tuple(
+        Tolerance(f"{task.title}: {c.name}", c.text, f"{task.code} {c.source} [{c.label}]")
+        for task in (standard.task(kind) for kind in PARTS)
+        for c in task.criteria
+    )
+    return ws.finish(
+        steps=(
+            "Safety pilot looks out, says so; view-limiting device on in level flight, trimmed",
+            f"Straight and level: attitude, {words}, {ws.mark(ias)}; scan attitude, heading, altitude, speed",
+            f"Climb: attitude up, full throttle, {ws.mark(climb)}; level off a tenth of the rate before the altitude",
+            f"Descent: {down.words}, {ws.mark(ias)}, 500 fpm; level off 50 ft early",
+            f"Turn: {math.degrees(bank):.0f}° of bank, 3°/s, 60 s for 180°; roll out half the bank before the heading",
+        ),
+        usual_errors=(
+            "fixation on one instrument; leaving one out",
+            "big corrections; chasing the needles instead of setting an attitude",
+            "no trim; heading lost while changing power",
+            "leveling off late or without lead",
+        ),
+        card_line=f"{ws.mark(ias)} · {words} · climb {ws.mark(climb)} full · down {down.words} · "
+        f"turn {math.degrees(bank):.0f}°",
+        targets={"ias_mps": ias, "climb_ias_mps": climb, "bank_rad": bank},
+        tolerances=tolerances,
+        cautions=("A safety pilot looks out all the time; not in cloud without clearance, rating and equipment.",),
+    )
+
+
+def ideal(
+    set_up: SetUp,
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    target: Mapping[str, Any],
+) -> Trace:
+    """A minute level, a climb, a standard-rate 180° each way, a descent back."""
+    t = set_up.targets
+    flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, t["ias_mps"])
+    flown.hold(LEG_S)
+    top = set_up.entry_altitude_m + GAIN_M
+    lead = 10.0
+    force = flown.thrust()
+    flown.climb(
+        force, lambda f: f.altitude > top - max(lead, 6.0 * f.tas * math.sin(f.path)), ias_mps=t["climb_ias_mps"]
+    )
+    flown.level_off(top)
+    flown.change_speed(t["ias_mps"])
+    for sign in (-1.0, 1.0):
+        flown.turn(sign * math.pi, t["bank_rad"])
+        flown.hold(10.0)
+    bottom = set_up.entry_altitude_m
+    weight = conditions.mass_kg * 9.80665
+
+    def sinking(tas: float, load: float, altitude: float) -> float:
+        return -weight * SINK_MPS / tas
+
+    flown.climb(sinking, lambda f: f.altitude < bottom + 6.0 * SINK_MPS)
+    flown.level_off(bottom)
+    flown.hold(LEG_S / 4.0)
+    return flown.trace()

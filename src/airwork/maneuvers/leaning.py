@@ -1,0 +1,134 @@
+"""Leaning: the mixture set by the handbook's rule at cruise power, and what it saves today.
+
+No standard prints a number for it; the handbook's limit of percent power and its method decide.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+from airwork import units
+from airwork.airplane.engine import Mixture
+from airwork.errors import AirworkError, NotPossible
+from airwork.maneuvers import power_lines
+from airwork.maneuvers.flown_ideal import FlownIdeal
+from airwork.maneuvers.worksheet import Worksheet
+
+if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+    from airwork.airplane.performance import Performance
+    from airwork.maneuvers.setup import Conditions, SetUp, Trace
+    from airwork.standards import Standard
+
+KIND = "leaning"
+TITLE = "Leaning"
+
+
+TAKES_S = 180.0
+SHARE = 0.65  # power where the lesson names none: common practice, no source
+MIXTURES: tuple[Mixture, ...] = ("full_rich", "best_power", "best_economy")
+
+
+def set_up(
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    standard: Standard,
+    target: Mapping[str, Any],
+) -> SetUp:
+    """Numbers and steps: the limit, the power, fuel flow with each mixture."""
+    ws = Worksheet(
+        airplane,
+        performance,
+        conditions,
+        standard,
+        KIND,
+        TITLE,
+        target,
+        above_floor_m=600.0,
+        least_agl_m=300.0,
+        least_agl_why="1,000 ft above ground: common practice, no source",
+    )
+    rule = airplane.file.engine.leaning
+    if rule is None:
+        raise NotPossible(f"{TITLE}: the airplane file has no [engine.leaning] rule; take it from the handbook first.")
+    share = ws.wish("power_ratio", min(SHARE, rule.maximum_percent_power / 100.0), 0.3, 1.0)
+    if 100.0 * share > rule.maximum_percent_power + 0.05:
+        raise NotPossible(
+            f"{TITLE}: {100 * share:.0f} % is above the leaning limit of {rule.maximum_percent_power:.0f} %; "
+            "reduce power first."
+        )
+    mixture = ws.word("mixture", "best_power", MIXTURES)
+    cas = power_lines.cruise_cas_mps(ws, share) or 1.9 * ws.stall_cas_mps(0)
+    ias = ws.flown_ias(min(ws.on_dial(ws.ias(cas)), ws.fastest_ias()))
+    ws.note_heights()
+    ws.note("leaning allowed at most at", rule.maximum_percent_power, "%", "handbook table", "[engine.leaning]")
+    ws.note(
+        "density altitude here",
+        float(round(ws.density_altitude_m / units.FT_M / 10) * 10),
+        "ft",
+        "formula",
+        "the day's air",
+    )
+    if rule.minimum_density_altitude_ft is not None:
+        ws.note(
+            "full-throttle climb rich below",
+            rule.minimum_density_altitude_ft,
+            "ft",
+            "handbook table",
+            "density altitude, [engine.leaning]",
+        )
+    power = power_lines.level(ws, ws.cas(ias), pitch=False)
+    ws.note_speed("speed", ias, "fitted model", "level at this power")
+    rows = [("mixture", "fuel flow", "saved")]
+    flows = {}
+    for name in MIXTURES:
+        try:
+            flows[name] = units.to_unit(airplane.fuel_flow_m3ps(share, name), "gph")
+        except AirworkError as refused:
+            ws.cautions.append(f"{name.replace('_', ' ')}: {refused}")
+    for name, flow in flows.items():
+        saved = (
+            "" if name == "full_rich" or "full_rich" not in flows else f"{100 * (1 - flow / flows['full_rich']):.0f} %"
+        )
+        rows.append((name.replace("_", " "), f"{flow:.1f} gal/h", saved))
+        ws.note(f"fuel flow, {name.replace('_', ' ')}", round(flow, 1), "gph", "handbook table", "cruise")
+    ws.use_power(TAKES_S, share if power is None else min(power.ratio, rule.maximum_percent_power / 100.0), mixture)
+    how = {"best_power": rule.best_power, "best_economy": rule.best_economy}.get(mixture, "")
+    words = f"{100 * share:.0f} %" if power is None else power.words
+    shown = f" · {flows[mixture]:.1f} gal/h" if mixture in flows else ""
+    return ws.finish(
+        steps=(
+            f"Level, {words}: {100 * share:.0f} %, not above {rule.maximum_percent_power:.0f} %; let it settle",
+            f"Handbook, {mixture.replace('_', ' ')}: {how}" if how else "Mixture as the handbook's method says, slowly",
+            "Engine smooth, temperatures and oil in the green; note RPM and time",
+            "Any change of power or altitude: richer first, then lean again; rich before descent, maneuvers and "
+            "landing as the "
+            "handbook says",
+        ),
+        usual_errors=(
+            "leaning above the limit of percent power",
+            "too fast: past the peak before it shows",
+            "forgotten rich on the descent, or power up while lean",
+            "only looking at one gauge",
+        ),
+        card_line=f"{words} · {mixture.replace('_', ' ')} · ≤ {rule.maximum_percent_power:.0f} %{shown} · richer "
+        f"before more power",
+        targets={"ias_mps": ias, "power_ratio": share, "duration_s": TAKES_S},
+        cautions=("Fuel flows are the handbook's; check against what the tanks take.",),
+        tables={"Fuel flow today": tuple(rows)} if len(rows) > 1 else {},
+    )
+
+
+def ideal(
+    set_up: SetUp,
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    target: Mapping[str, Any],
+) -> Trace:
+    """Straight and level for as long as it takes."""
+    flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, set_up.targets["ias_mps"])
+    flown.hold(set_up.targets["duration_s"])
+    return flown.trace()

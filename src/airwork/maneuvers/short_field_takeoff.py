@@ -1,0 +1,62 @@
+"""Short-field takeoff: the whole length used, best angle of climb until the obstacle is cleared.
+
+Judged by the task `short_field_takeoff`; recorded flights propose it as a take-off.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+from airwork.maneuvers import departure
+from airwork.maneuvers.worksheet import Worksheet
+
+if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+    from airwork.airplane.performance import Performance
+    from airwork.maneuvers.setup import Conditions, SetUp, Trace
+    from airwork.standards import Standard
+
+KIND = "short_field_takeoff"
+TITLE = "Short-field takeoff"
+
+
+def set_up(
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    standard: Standard,
+    target: Mapping[str, Any],
+) -> SetUp:
+    """Numbers and steps."""
+    ws = Worksheet(airplane, performance, conditions, standard, KIND, TITLE, target, at_field=0.0)
+    d = departure.work_out(ws, steep=True)
+    flaps = "flaps up" if d.notch == 0 else f"flaps {d.notch}"
+    return ws.finish(
+        steps=(
+            f"{flaps}, use the whole length; brakes, full throttle, static RPM and gauges good, release",
+            f"Least drag in the roll, {ws.mark(d.lift_off_mps)} lift off positively",
+            f"Hold {ws.mark(d.obstacle_mps)} until the obstacle is cleared, at least 50 ft",
+            f"Then {ws.mark(d.climb_mps)}, flaps up slowly with a positive climb",
+        ),
+        usual_errors=(
+            "not the whole length used; power not checked before brake release",
+            "early lift-off: drag, no climb; or a speed well above best angle",
+            "flaps up before the obstacle, or all at once",
+            "pitch chased after lift-off",
+        ),
+        card_line=f"{flaps} · lift off {ws.mark(d.lift_off_mps)} · {ws.mark(d.obstacle_mps)} to 50 ft · then "
+        f"{ws.mark(d.climb_mps)}",
+        targets=departure.targets(d),
+    )
+
+
+def ideal(
+    set_up: SetUp,
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    target: Mapping[str, Any],
+) -> Trace:
+    """From standing to 500 ft above the field."""
+    return departure.fly(set_up, airplane, performance, conditions, steep=True)

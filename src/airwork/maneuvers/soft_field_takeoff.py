@@ -1,0 +1,64 @@
+"""Soft-field takeoff: weight off the wheels early, acceleration in ground effect, then the climb.
+
+Judged by the task `soft_field_takeoff`; recorded flights propose it as a take-off.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+from airwork.maneuvers import departure
+from airwork.maneuvers.worksheet import Worksheet
+
+if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+    from airwork.airplane.performance import Performance
+    from airwork.maneuvers.setup import Conditions, SetUp, Trace
+    from airwork.standards import Standard
+
+KIND = "soft_field_takeoff"
+TITLE = "Soft-field takeoff"
+
+
+def set_up(
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    standard: Standard,
+    target: Mapping[str, Any],
+) -> SetUp:
+    """Numbers and steps."""
+    ws = Worksheet(airplane, performance, conditions, standard, KIND, TITLE, target, at_field=0.0)
+    d = departure.work_out(ws, steep=False)
+    flaps = "flaps up" if d.notch == 0 else f"flaps {d.notch}"
+    return ws.finish(
+        steps=(
+            f"{flaps}; keep rolling, turn onto the runway without stopping, stick back, full throttle smoothly",
+            "Weight off the nosewheel early, then off the ground as slow as it flies; lower the nose at once",
+            f"Stay in ground effect until {ws.mark(d.obstacle_mps)}, then climb",
+            f"{ws.mark(d.climb_mps)}, flaps up with a positive climb",
+        ),
+        usual_errors=(
+            "stopping on the soft ground",
+            "climbing out of ground effect too slow: it settles back",
+            "nose too high after lift-off, or forced down again",
+            "too little rudder in the nose-high roll",
+        ),
+        card_line=f"{flaps} · off slow, in ground effect to {ws.mark(d.obstacle_mps)} · then {ws.mark(d.climb_mps)}",
+        targets=departure.targets(d),
+        cautions=(
+            "The handbook's lift-off speed is for a firm runway: soft ground, grass and slope lengthen the roll.",
+        ),
+    )
+
+
+def ideal(
+    set_up: SetUp,
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    target: Mapping[str, Any],
+) -> Trace:
+    """From standing to 500 ft above the field."""
+    return departure.fly(set_up, airplane, performance, conditions, steep=False)

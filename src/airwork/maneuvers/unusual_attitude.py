@@ -1,0 +1,135 @@
+"""Recovery from unusual attitudes: nose high and slow, nose low and fast, by outside or instrument reference.
+
+Standards print no numbers for it; what counts is the order of the controls and the limits kept.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING, Any
+
+from airwork.maneuvers import heights, power_lines, turn_lines
+from airwork.maneuvers.flown_ideal import FlownIdeal
+from airwork.maneuvers.worksheet import Worksheet
+
+if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+    from airwork.airplane.performance import Performance
+    from airwork.maneuvers.flown_ideal import Force
+    from airwork.maneuvers.setup import Conditions, SetUp, Trace
+    from airwork.standards import Standard
+
+KIND = "unusual_attitude"
+TITLE = "Unusual attitude, recovery"
+
+
+ROOM_M = 450.0  # a slow recovery from the nose-low one stays well above the floor: our own choice
+HIGH_PATH_RAD, LOW_PATH_RAD = math.radians(12.0), math.radians(-18.0)
+BANK_RAD = math.radians(45.0)
+PULL = 1.6  # load factor of the pull-out, half of what is allowed in smooth air: our own choice
+
+
+def set_up(
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    standard: Standard,
+    target: Mapping[str, Any],
+) -> SetUp:
+    """Numbers and steps: the limits to know before, and the order of the recovery."""
+    ws = Worksheet(
+        airplane,
+        performance,
+        conditions,
+        standard,
+        KIND,
+        TITLE,
+        target,
+        above_floor_m=ROOM_M,
+        least_agl_m=heights.PRACTICE_FLOOR_M,
+        least_agl_why=heights.PRACTICE,
+    )
+    va = ws.maneuvering_ias()
+    cruise = power_lines.cruise_cas_mps(ws, 0.55) or 1.7 * ws.stall_cas_mps(0)
+    ias = ws.flown_ias(min(ws.on_dial(ws.ias(cruise), "down", 5.0), ws.on_dial(va, "down", 5.0)))
+    ws.note_heights()
+    ws.note_speed("begin at", ias, "assumed", "level speed at 55 %, below maneuvering speed")
+    power = power_lines.level(ws, ws.cas(ias))
+    ws.note_stall(0)
+    ws.note_stall(0, BANK_RAD)
+    ws.note_speed("maneuvering speed", va, "handbook table", "for today's weight; no full control deflection above")
+    fast, limits = ws.fastest_ias(), airplane.limits
+    ws.note_speed("structural cruise", ws.on_dial(fast, "down"), "handbook table", "limitations")
+    if limits.never_exceed_ias_mps is not None:
+        ws.note_speed("never exceed", ws.on_dial(limits.never_exceed_ias_mps, "down"), "handbook table", "limitations")
+    low, high = limits.load_factor_flaps_up
+    ws.note("limit load factor, flaps up", high, "g", "handbook table", "limitations", also=f"to {low:g} g")
+    turn_lines.note_turn(ws, ws.cas(ias), BANK_RAD, bank_source="as set up: common practice, no source")
+    ws.use_power(120.0, None if power is None else power.ratio)
+    red = (
+        ""
+        if limits.never_exceed_ias_mps is None
+        else f" · never exceed {ws.mark(ws.on_dial(limits.never_exceed_ias_mps, 'down'))}"
+    )
+    return ws.finish(
+        steps=(
+            ws.before(),
+            "Instructor sets it up; student takes over and says what it is: nose high or nose low, by speed and "
+            "altitude",
+            "Nose high, speed falling: power up, nose down to unload, wings level, then to level flight",
+            "Nose low, speed rising: power idle, wings level first, then raise the nose smoothly",
+            f"Back to level, {ws.mark(ias)}; check altitude, heading, engine",
+        ),
+        usual_errors=(
+            "nose low: pulling before the wings are level: tighter spiral, more load",
+            "nose high: leveling the wings before unloading; power forgotten",
+            "jerking the controls above maneuvering speed",
+            "believing the seat instead of the instruments; waiting",
+        ),
+        card_line=f"high: power, unload, level · low: idle, level, pull gently · VA {ws.mark(va)}{red}",
+        targets={"ias_mps": ias, "bank_rad": BANK_RAD},
+        cautions=(
+            "Never near the limits: the instructor stops it early; not with loose objects or unhappy passengers.",
+        ),
+    )
+
+
+def ideal(
+    set_up: SetUp,
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    target: Mapping[str, Any],
+) -> Trace:
+    """A nose-high one and its recovery, then a nose-low one: banked, then unloaded, leveled and eased out."""
+    t = set_up.targets
+    side = -1.0 if str(target.get("direction", "left")) != "right" else 1.0
+    flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, t["ias_mps"])
+    idle, full = flown.thrust(idle=True), flown.thrust()
+    stall = float(airplane.stall_cas_mps(conditions.mass_kg))
+    flown.hold(5.0)
+    _to(flown, side * math.radians(30.0), HIGH_PATH_RAD, idle, until=lambda f: f.cas < 1.3 * stall)
+    _to(flown, flown.bank, -0.05, full, until=lambda f: f.path < -0.04)
+    _to(flown, 0.0, 0.0, full, until=lambda f: f.cas > 1.7 * stall and abs(f.path) < 0.01)
+    flown.change_speed(t["ias_mps"])
+    flown.hold(5.0)
+    limit = airplane.cas_from_ias_mps(0.9 * (airplane.limits.max_structural_cruise_ias_mps or 1.3 * t["ias_mps"]))
+    _to(flown, -side * BANK_RAD, LOW_PATH_RAD, idle, until=lambda f: f.path < 0.98 * LOW_PATH_RAD or f.cas > limit)
+    _to(flown, 0.0, flown.path, idle, until=lambda f: abs(f.bank) < 0.02)
+    while flown.path < 0.0:
+        flown.step(0.0, min(flown.path + 0.1 * 9.80665 * (PULL - 1.0) / flown.tas, 0.0), idle)
+    flown.change_speed(t["ias_mps"])
+    flown.hold(5.0)
+    return flown.trace()
+
+
+def _to(
+    flown: FlownIdeal, bank_rad: float, path_rad: float, force: Force, *, until: Callable[[FlownIdeal], bool]
+) -> None:
+    """Roll and pitch at ordinary rates toward a bank and a path until a condition, for a minute at most."""
+    start = flown.time
+    while not until(flown) and flown.time - start < 60.0:
+        bank = flown.bank + min(max(bank_rad - flown.bank, -0.017), 0.017)
+        path = flown.path + min(max(path_rad - flown.path, -0.006), 0.006)
+        flown.step(bank, path, force)
