@@ -16,6 +16,7 @@ from airwork import units
 from airwork.errors import NotPossible
 from airwork.maneuvers import power_lines, stall_lines, turn_lines
 from airwork.maneuvers.causes import turning
+from airwork.maneuvers.flown_ideal import FlownIdeal
 from airwork.maneuvers.handbook import handbook_ias_mps
 from airwork.maneuvers.sheet import NO_AIRSPEED, NO_BANK, Sheet
 from airwork.maneuvers.stall_tools import recovery_causes, stall_numbers, stalls
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
     from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
-    from airwork.maneuvers.setup import Conditions, SetUp
+    from airwork.maneuvers.setup import Conditions, SetUp, Trace
     from airwork.maneuvers.view import View
     from airwork.standards import Standard
 
@@ -94,6 +95,25 @@ def set_up(
         targets={"ias_mps": ias, "entry_ias_mps": ias, "bank_rad": bank, "stall_ias_mps": stall},
         subjects=("stalls",),
     )
+
+
+def ideal(
+    set_up: SetUp,
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    target: Mapping[str, Any],
+) -> Trace:
+    """Level turn, the speed bled off by back pressure to the stall for the load, recovery."""
+    t = set_up.targets
+    side = 1.0 if str(target.get("direction", "left")).lower() == "right" else -1.0
+    flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, t["ias_mps"], 0)
+    flown.hold(5.0)
+    flown.roll_to(side * t["bank_rad"])
+    entry = flown.thrust(idle=True)
+    rise = 0.0
+    stall_lines.fly_stall(flown, entry, flown.thrust(), bank_rad=side * t["bank_rad"], rise_rad=rise)
+    return flown.trace()
 
 
 def propose(view: View) -> list[Episode]:

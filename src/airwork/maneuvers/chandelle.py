@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
-    from airwork.maneuvers.setup import Conditions, SetUp
+    from airwork.maneuvers.setup import Conditions, SetUp, Trace
     from airwork.maneuvers.turns import Turn
     from airwork.maneuvers.view import View
     from airwork.standards import Standard
@@ -46,6 +46,7 @@ LITTLE_GAIN_M, SURE_GAIN_M = 25.0, 80.0
 LITTLE_SLOWING, SURE_SLOWING = 0.92, 0.78  # speed at the end over speed at the start
 ENTRY_S = 6.0
 SLOWLY_S = 30.0  # the last degrees may take this long
+RECOVERY_S = 25.0  # from the quick part of the roll-out to flying level again
 
 
 BANK_RAD = math.radians(30.0)  # about 30° ([AFH] ch. 10; commercial standard)
@@ -150,6 +151,24 @@ def _gain(ws: Worksheet, ias_mps: float, bank_rad: float) -> tuple[float, float]
     return flown.altitude - ws.entry_m, flown.time
 
 
+def ideal(
+    set_up: SetUp,
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    target: Mapping[str, Any],
+) -> Trace:
+    """The chandelle each way that is asked for, found so that it ends just above the stall at 180°."""
+    t = set_up.targets
+    side = 1.0 if str(target.get("direction", "left")).lower() == "right" else -1.0
+    if performance is None:
+        raise NotPossible(f"{TITLE}: no performance model for this airplane; its path can't be simulated.")
+    flown = climbing_turns.chandelle(
+        airplane, performance, conditions, set_up.entry_altitude_m, t["entry_ias_mps"], t["bank_rad"], side
+    )
+    return flown.trace()
+
+
 def propose(view: View) -> list[Episode]:
     """Every 180° turn that trades speed for height to the end."""
     out = []
@@ -158,7 +177,7 @@ def propose(view: View) -> list[Episode]:
         if score < LEAST_SCORE:
             continue
         start, turned = _whole(view, turn)
-        end = min(recovered(view, turned), turned + view.samples(20.0))
+        end = max(turned, min(recovered(view, turned, patience_s=12.0), turn.last + view.samples(RECOVERY_S)))
         gained = to_unit(float(view.altitude_m[turned] - view.altitude_m[start]), "ft")
         evidence = (
             f"{turn.change_deg:.0f}° {side(turn.sign)}, {gained:.0f} ft gained",
@@ -177,8 +196,11 @@ def propose(view: View) -> list[Episode]:
 def _whole(view: View, turn: Turn) -> tuple[int, int]:
     """First and last sample of the turn with its slow parts: the bank comes off slowly towards 180°."""
     bank = turn.sign * view.turn_bank_rad
-    slowly = view.samples(SLOWLY_S)
-    return wings_level(bank, turn.first, -1, view.samples(4.0)), wings_level(bank, turn.last, 1, slowly)
+    first = wings_level(bank, turn.first, -1, view.samples(4.0))
+    last = wings_level(bank, turn.last, 1, view.samples(SLOWLY_S))
+    turned = turn.sign * (view.heading_rad[turn.last : last + 1] - view.heading_rad[first])
+    beyond = turned >= np.radians(TURN_DEG - 2.0)
+    return first, turn.last + int(beyond.argmax()) if beyond.any() else last
 
 
 def _score(view: View, turn: Turn) -> float:

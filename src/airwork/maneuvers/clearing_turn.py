@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from airwork.maneuvers import power_lines, turn_lines
+from airwork.maneuvers.flown_ideal import FlownIdeal
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, high_score, mean_agl_m, side
 from airwork.maneuvers.sheet import Sheet
 from airwork.maneuvers.signal import ramp
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
     from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
-    from airwork.maneuvers.setup import Conditions, SetUp
+    from airwork.maneuvers.setup import Conditions, SetUp, Trace
     from airwork.maneuvers.turns import Turn
     from airwork.maneuvers.view import View
     from airwork.standards import Standard
@@ -82,6 +83,24 @@ def set_up(
         card_line=f"{ws.mark(ias)} · {degrees:.0f}° each way · bank {math.degrees(bank):.0f}° · look",
         targets={"ias_mps": ias, "bank_rad": bank, "turn_rad": turn},
     )
+
+
+def ideal(
+    set_up: SetUp,
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    target: Mapping[str, Any],
+) -> Trace:
+    """90° one way and 90° back, a moment to look before, between and after."""
+    flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, set_up.targets["ias_mps"])
+    t = set_up.targets
+    first = 1.0 if str(target.get("direction", "left")).lower() == "right" else -1.0
+    for sign in (first, -first):
+        flown.hold(5.0)
+        flown.turn(sign * t["turn_rad"], t["bank_rad"])
+    flown.hold(5.0)
+    return flown.trace()
 
 
 def propose(view: View) -> list[Episode]:

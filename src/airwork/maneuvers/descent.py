@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 from airwork import units
 from airwork.errors import NotPossible
 from airwork.maneuvers import power_lines, turn_lines
+from airwork.maneuvers.flown_ideal import FlownIdeal
 from airwork.maneuvers.leg_grade import grade_leg
 from airwork.maneuvers.legs import legs
 from airwork.maneuvers.propose_tools import LEAST_SCORE, episode
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
     from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
-    from airwork.maneuvers.setup import Conditions, SetUp
+    from airwork.maneuvers.setup import Conditions, SetUp, Trace
     from airwork.maneuvers.view import View
     from airwork.standards import Standard
 
@@ -104,6 +105,29 @@ def set_up(
             "vertical_speed_mps": -sink,
         },
     )
+
+
+def ideal(
+    set_up: SetUp,
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    target: Mapping[str, Any],
+) -> Trace:
+    """Level, the descent at the speed and rate, level again at the altitude."""
+    t = set_up.targets
+    side = -1.0 if str(target.get("direction", "left")) != "right" else 1.0
+    flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, t["ias_mps"])
+    flown.hold(3.0)
+    sink, bottom = -t["vertical_speed_mps"], t["level_off_altitude_m"]
+    flown.climb(
+        flown.steady(-sink),
+        lambda f: f.altitude < bottom + LEVEL_OFF_SHARE * 60.0 * sink,
+        bank_rad=side * t["bank_rad"],
+    )
+    flown.level_off(bottom)
+    flown.hold(5.0)
+    return flown.trace()
 
 
 def propose(view: View) -> list[Episode]:

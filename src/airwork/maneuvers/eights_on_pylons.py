@@ -17,7 +17,7 @@ import numpy as np
 from airwork import units
 from airwork.airdata.turn import pivotal_altitude_m
 from airwork.errors import NotPossible
-from airwork.maneuvers import power_lines, turn_lines, wind_lines
+from airwork.maneuvers import flown_pylons, power_lines, turn_lines, wind_lines
 from airwork.maneuvers.propose_tools import LEAST_SCORE, chains, episode, without_ends
 from airwork.maneuvers.s_turns import alternating_score
 from airwork.maneuvers.sheet import NO_AGL, NO_BANK, Sheet
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
-    from airwork.maneuvers.setup import Conditions, SetUp
+    from airwork.maneuvers.setup import Conditions, SetUp, Trace
     from airwork.maneuvers.view import View
     from airwork.standards import Standard
 
@@ -121,9 +121,25 @@ def set_up(
         card_line=f"{ws.mark(ias)} · {words} · AGL {feet[0]:,.0f} upwind – {feet[1]:,.0f} – {feet[2]:,.0f} ft "
         f"downwind · bank ≤ {math.degrees(steepest):.0f}°",
         targets={"ias_mps": ias, "bank_rad": steepest, "distance_m": distance, "pivotal_m": entry},
-        cautions=("Low flying: minimum safe altitudes, obstacles and people below.",),
+        cautions=(
+            "Low flying: minimum safe altitudes, obstacles and people below.",
+            "The pylon decides, not the altimeter: in a wind the sight line asks for about half of the handbook's "
+            "change of height, and less where the speed changes with it.",
+        ),
         tables={"Pivotal altitude by heading (magnetic)": wind_lines.pivotal(ws, tas, entry)},
     )
+
+
+def ideal(
+    set_up: SetUp,
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    target: Mapping[str, Any],
+) -> Trace:
+    """One eight: the wing tip on each pylon in turn, crabbed straight between; see `flown_pylons`."""
+    t = set_up.targets
+    return flown_pylons.eight(airplane, conditions, set_up.entry_altitude_m, t["ias_mps"], t["distance_m"])
 
 
 def propose(view: View) -> list[Episode]:

@@ -16,6 +16,7 @@ import numpy as np
 from airwork import units
 from airwork.errors import NotPossible
 from airwork.maneuvers import heights, power_lines, turn_lines
+from airwork.maneuvers.flown_ideal import FlownIdeal
 from airwork.maneuvers.leg_grade import level_off
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode
 from airwork.maneuvers.sheet import NO_AIRSPEED, NO_BANK, SETTLED, Sheet
@@ -29,7 +30,7 @@ if TYPE_CHECKING:
     from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
-    from airwork.maneuvers.setup import Conditions, SetUp
+    from airwork.maneuvers.setup import Conditions, SetUp, Trace
     from airwork.maneuvers.view import View
     from airwork.standards import Standard
 
@@ -144,6 +145,30 @@ def set_up(
             "Gear, flaps and speed limits of the handbook come first; a real fire or smoke changes the procedure.",
         ),
     )
+
+
+def ideal(
+    set_up: SetUp,
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    target: Mapping[str, Any],
+) -> Trace:
+    """Rolled in, down in the turn at the speed with the throttle closed, leveled off at the altitude."""
+    t = set_up.targets
+    side = 1.0 if str(target.get("direction", "left")).lower() == "right" else -1.0
+    notch = int(t["flap_notch"])
+    flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, t["ias_mps"], notch)
+    flown.hold(2.0)
+    bottom, force = t["level_off_altitude_m"], flown.thrust(up_m=50.0, down_m=-t["altitude_change_m"] + 50.0, idle=True)
+    flown.climb(
+        force,
+        lambda f: f.altitude < bottom + LEVEL_OFF_SHARE * 60.0 * f.tas * math.sin(max(-f.path, 0.0)),
+        bank_rad=side * t["bank_rad"],
+    )
+    flown.level_off(bottom)
+    flown.hold(3.0)
+    return flown.trace()
 
 
 def propose(view: View) -> list[Episode]:

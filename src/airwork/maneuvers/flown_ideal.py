@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 STEP_S = 0.1
 ROLL_RADPS = math.radians(10.0)  # mean rate of rolling in and out; 45° in 4.5 s: common practice, no source
 PATH_S = 1.5  # time constant of a change of path with the speed held
+PULL_G = 0.15  # load factor above or below the steady one while the path changes: gentle, our own choice
 LONGEST_S = 3600.0
 Force = Callable[[float, float, float], float]
 
@@ -199,20 +200,32 @@ class FlownIdeal:
 
     # --- moves with power ---
 
-    def change_speed(self, ias_mps: float, notch: int | None = None) -> None:
-        """Level to another indicated speed, throttle closed to slow, full to accelerate; then the flaps are set."""
+    def change_speed(self, ias_mps: float) -> None:
+        """Level to another indicated speed, throttle closed to slow, full to accelerate; three minutes at most."""
         goal = self.cas_of(ias_mps)
         slower = goal < self.cas
         force = self.thrust(idle=True) if slower else self.thrust()
         start = self.time
         while (self.cas > goal if slower else self.cas < goal) and self.time - start < 180.0:
             self.step(0.0, 0.0, force)
-        if notch is not None and notch != self.notch:
-            self.notch = notch
-            goal = self.cas_of(ias_mps)
-            begin = self.tas
-            for k in range(1, 51):  # five seconds to settle with the new flap
-                self.step(0.0, 0.0, tas=begin + (self.tas_of(goal) - begin) * k / 50)
+        if (self.cas < goal) == slower:
+            self.tas = self.tas_of(goal)
+
+    def set_flap(self, notch: int, ias_mps: float, seconds: float = 6.0) -> None:
+        """Flaps to a notch, then level to an indicated speed evenly within some seconds."""
+        self.notch = notch
+        begin, goal, count = self.tas, self.tas_of(self.cas_of(ias_mps)), round(seconds / STEP_S)
+        for k in range(1, count + 1):
+            self.step(0.0, 0.0, tas=begin + (goal - begin) * 0.5 * (1.0 - math.cos(math.pi * k / count)))
+
+    def steady(self, climb_mps: float) -> Force:
+        """The force under which a held speed gives this rate of climb."""
+        return lambda tas, load, altitude: self.mass_kg * G0_MPS2 * climb_mps / tas
+
+    def gliding(self, ratio: float) -> Force:
+        """Drag of a glide ratio at one load factor, growing with the square of the load by its induced half."""
+        weight = self.mass_kg * G0_MPS2
+        return lambda tas, load, altitude: -weight / math.hypot(1.0, ratio) * 0.5 * (1.0 + load**2)
 
     def climb(
         self, force: Force, until: Callable[[FlownIdeal], bool], *, bank_rad: float = 0.0, ias_mps: float | None = None
@@ -224,7 +237,8 @@ class FlownIdeal:
             bank = self.bank + min(max(bank_rad - self.bank, -roll), roll)
             weight = self.mass_kg * G0_MPS2
             goal = math.asin(min(max(force(self.tas, 1.0 / math.cos(bank), self.altitude) / weight, -0.6), 0.6))
-            path = self.path + (goal - self.path) * STEP_S / PATH_S
+            most = PULL_G * G0_MPS2 * STEP_S / self.tas
+            path = self.path + min(max((goal - self.path) * STEP_S / PATH_S, -most), most)
             wanted = self.tas_of(cas)
             change = min(max(wanted - self.tas, -0.8 * STEP_S), 0.8 * STEP_S)
             self.step(bank, path, tas=self.tas + change)

@@ -17,6 +17,8 @@ import numpy as np
 from airwork import units
 from airwork.airdata.angles import unwrap_rad, wrap_signed_rad
 from airwork.maneuvers import arrival, power_lines
+from airwork.maneuvers.flown_ideal import FlownIdeal
+from airwork.maneuvers.flown_trace import make_trace
 from airwork.maneuvers.propose_tools import LEAST_SCORE, episode, side
 from airwork.maneuvers.sheet import Sheet
 from airwork.maneuvers.signal import Array, bridged, mean_over, ramp, runs, smooth
@@ -28,7 +30,7 @@ if TYPE_CHECKING:
     from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
-    from airwork.maneuvers.setup import Conditions, SetUp
+    from airwork.maneuvers.setup import Conditions, SetUp, Trace
     from airwork.maneuvers.view import View
     from airwork.standards import Standard
 
@@ -46,6 +48,7 @@ SLOWLY_S = 180.0
 
 
 BANK_RAD = math.radians(15.0)  # as much as the rudder can hold straight: common practice, no source
+SLIP_RAD = math.radians(12.0)  # nose beside the path in it: our own choice
 SLIP_SHARE = 1.6  # sink in the slip over the sink without, roughly; seen, not computed: common practice, no source
 
 
@@ -102,6 +105,42 @@ def set_up(
             "Slips with flaps and slips with low fuel on the low side: as the handbook says.",
             "The airspeed indicator can read wrong in a slip; stay away from the stall.",
         ),
+    )
+
+
+def ideal(
+    set_up: SetUp,
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    target: Mapping[str, Any],
+) -> Trace:
+    """On final with the wing low and the nose aside, sinking faster, straight over the ground; out for the flare."""
+    t = set_up.targets
+    side = 1.0 if str(target.get("direction", "left")).lower() == "right" else -1.0
+    field = conditions.ground_elevation_m
+    flown = FlownIdeal(airplane, performance, conditions, field + 150.0, t["ias_mps"], int(t["flap_notch"]))
+    path = -math.asin(min(t["sink_mps"] / flown.tas, 0.5))
+    flown.path = 0.6 * path
+    shares = []
+    while flown.altitude > field + 20.0:
+        share = min(flown.time / 3.0, max((flown.altitude - field - 20.0) / 12.0, 0.0), 1.0)
+        flown.step(0.0, (0.6 + 0.4 * share) * path)
+        shares.append(share)
+    time, heading, tas, altitude, _, load, notch = np.array(flown.rows).T
+    slip = np.concatenate([[0.0], shares])
+    # wing low to one side, nose to the other: the bank is held by rudder and does not turn the path
+    return make_trace(
+        airplane,
+        conditions,
+        time,
+        heading,
+        tas,
+        altitude,
+        side * t["bank_rad"] * slip,
+        load,
+        notch,
+        slip_rad=-side * SLIP_RAD * slip,
     )
 
 

@@ -19,6 +19,7 @@ from airwork.airdata.descent import glide_distance_m
 from airwork.airdata.turn import gliding_turn_height_loss_m
 from airwork.maneuvers import turn_lines, wind_lines
 from airwork.maneuvers.causes import speed
+from airwork.maneuvers.flown_ideal import FlownIdeal
 from airwork.maneuvers.handbook import handbook_ias_mps
 from airwork.maneuvers.legs import legs
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, speed_trust
@@ -33,7 +34,7 @@ if TYPE_CHECKING:
     from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
-    from airwork.maneuvers.setup import Conditions, SetUp
+    from airwork.maneuvers.setup import Conditions, SetUp, Trace
     from airwork.maneuvers.view import View
     from airwork.standards import Standard
 
@@ -149,6 +150,33 @@ def _glide_ratio(ws: Worksheet) -> tuple[float, float, bool]:
         found = ws.performance.best_glide(ws.conditions.mass_kg, ws.pressure_altitude_m, ws.temperature_k)
         return float(found.glide_ratio), float(found.glide_ratio_90), found.source.startswith("handbook")
     return ws.airplane.glide_ratio, 0.07 * ws.airplane.glide_ratio, True
+
+
+def ideal(
+    set_up: SetUp,
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    target: Mapping[str, Any],
+) -> Trace:
+    """Best glide straight, a half circle toward the field, straight down to where the power comes back."""
+    t = set_up.targets
+    side = 1.0 if str(target.get("direction", "left")).lower() == "right" else -1.0
+    flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, t["ias_mps"])
+    sink = flown.tas / math.hypot(1.0, t["glide_ratio"])
+    middle = set_up.entry_altitude_m - 0.5 * t["loss_m"]
+    bottom = set_up.floor_m
+    flown.climb(flown.gliding(t["glide_ratio"]), lambda f: f.altitude < middle)
+    begun = flown.heading
+    lead = 0.5 * BANK_RAD
+    flown.climb(
+        flown.gliding(t["glide_ratio"]),
+        lambda f: abs(f.heading - begun) > math.pi - lead or f.altitude < bottom + 6.0 * sink,
+        bank_rad=side * BANK_RAD,
+    )
+    flown.climb(flown.gliding(t["glide_ratio"]), lambda f: f.altitude < bottom + 6.0 * sink)
+    flown.level_off(bottom)
+    return flown.trace()
 
 
 def propose(view: View) -> list[Episode]:

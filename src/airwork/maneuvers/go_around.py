@@ -14,6 +14,7 @@ import numpy as np
 
 from airwork import units
 from airwork.maneuvers import arrival, power_lines
+from airwork.maneuvers.flown_ideal import FlownIdeal, Force
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, speed_trust
 from airwork.maneuvers.runway_grade import climb_speed
 from airwork.maneuvers.sheet import Sheet
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
     from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
-    from airwork.maneuvers.setup import Conditions, SetUp
+    from airwork.maneuvers.setup import Conditions, SetUp, Trace
     from airwork.maneuvers.view import View
     from airwork.standards import Standard
 
@@ -103,6 +104,39 @@ def set_up(
         cautions=tuple(cautions),
         tables={"Climb by flap": tuple(rows)} if len(rows) > 1 else {},
     )
+
+
+def ideal(
+    set_up: SetUp,
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    target: Mapping[str, Any],
+) -> Trace:
+    """Sinking at approach speed, then full power: level, flaps up, climbing away to 500 ft above the field."""
+    t = set_up.targets
+    field, full = conditions.ground_elevation_m, int(t["flap_notch"])
+    flown = FlownIdeal(airplane, performance, conditions, field + 60.0, t["approach_ias_mps"], full)
+    flown.climb(flown.steady(-1.5), lambda f: f.altitude < field + 30.0)
+    start = flown.time
+    force = flown.thrust(up_m=400.0, down_m=60.0)
+    flown.climb(force, lambda f: f.path > -0.005 or f.time > start + 15.0)
+    for notch in range(full - 1, -1, -1):
+        flown.notch = notch
+        stall = float(airplane.stall_cas_mps(conditions.mass_kg, notch))
+        goal = max(1.3 * stall, flown.cas) if notch else flown.cas_of(t["ias_mps"])
+        force, begun = flown.thrust(up_m=400.0, down_m=60.0), flown.time
+        while flown.cas < goal and flown.time < begun + 60.0:  # most of the power goes into speed, little into height
+            flown.step(0.0, flown.path + (0.01 - flown.path) * 0.1, force)
+        _settle(flown, force)
+    flown.climb(force, lambda f: f.altitude > field + 150.0 or f.time > start + 240.0, ias_mps=t["ias_mps"])
+    return flown.trace()
+
+
+def _settle(flown: FlownIdeal, force: Force) -> None:
+    """Three seconds of climb with the flap just set."""
+    until = flown.time + 3.0
+    flown.climb(force, lambda f: f.time > until)
 
 
 def propose(view: View) -> list[Episode]:

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
-    from airwork.maneuvers.setup import Conditions, SetUp
+    from airwork.maneuvers.setup import Conditions, SetUp, Trace
     from airwork.maneuvers.turns import Turn
     from airwork.maneuvers.view import View
     from airwork.standards import Standard
@@ -161,6 +161,31 @@ def _along(
             (f"{degrees}°", f"{bank:.0f}°", ws.mark(float(columns["ias_mps"][k])), f"{round(feet, -1):+,.0f} ft")
         )
     return tuple(table), float(flown.time_s[half]), float(columns["altitude_m"].max() - ws.entry_m)
+
+
+def ideal(
+    set_up: SetUp,
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    target: Mapping[str, Any],
+) -> Trace:
+    """The lazy eights asked for, to the right first unless the lesson says left."""
+    t = set_up.targets
+    if performance is None:
+        raise NotPossible(f"{TITLE}: no performance model for this airplane; its path can't be simulated.")
+    first = -1.0 if str(target.get("direction", "right")).lower() == "left" else 1.0
+    return climbing_turns.lazy_eight(
+        airplane,
+        performance,
+        conditions,
+        set_up.entry_altitude_m,
+        t["entry_ias_mps"],
+        t["slow_ias_mps"],
+        t["bank_rad"],
+        2 * int(t["turns"]),
+        first=first,
+    )
 
 
 def propose(view: View) -> list[Episode]:

@@ -17,6 +17,7 @@ import numpy as np
 from airwork.airdata.angles import turn_from_to_rad, wrap_positive_rad
 from airwork.maneuvers import power_lines, turn_lines
 from airwork.maneuvers.causes import turning
+from airwork.maneuvers.flown_ideal import FlownIdeal
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, mean_agl_m, side
 from airwork.maneuvers.sheet import ENTRY, LESSON, NO_HEADING, Sheet
 from airwork.maneuvers.signal import ramp
@@ -28,7 +29,7 @@ if TYPE_CHECKING:
     from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
-    from airwork.maneuvers.setup import Conditions, SetUp
+    from airwork.maneuvers.setup import Conditions, SetUp, Trace
     from airwork.maneuvers.view import View
     from airwork.standards import Standard
 
@@ -98,6 +99,23 @@ def set_up(
         targets={"ias_mps": ias, "bank_rad": bank, "turn_rad": turn},
         tables={"Turns at this speed": turn_lines.banks_table(ws, cas, SHOWN_DEG)},
     )
+
+
+def ideal(
+    set_up: SetUp,
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    target: Mapping[str, Any],
+) -> Trace:
+    """The turn each way that is asked for, five seconds straight before, between and after."""
+    flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, set_up.targets["ias_mps"])
+    t = set_up.targets
+    for sign in turn_lines.sides(str(target.get("direction", "both")).lower()):
+        flown.hold(5.0)
+        flown.turn(sign * t["turn_rad"], t["bank_rad"])
+    flown.hold(5.0)
+    return flown.trace()
 
 
 def propose(view: View) -> list[Episode]:

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 from airwork import units
 from airwork.maneuvers import power_lines, stall_lines
+from airwork.maneuvers.flown_ideal import FlownIdeal
 from airwork.maneuvers.stall_tools import grade_stall, stalls
 from airwork.maneuvers.worksheet import Worksheet
 
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
     from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
-    from airwork.maneuvers.setup import Conditions, SetUp
+    from airwork.maneuvers.setup import Conditions, SetUp, Trace
     from airwork.maneuvers.view import View
     from airwork.standards import Standard
 
@@ -97,6 +98,24 @@ def set_up(
         },
         subjects=("stalls",),
     )
+
+
+def ideal(
+    set_up: SetUp,
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    target: Mapping[str, Any],
+) -> Trace:
+    """Steady idle descent, the nose raised to the stall, recovery and climb-away."""
+    t = set_up.targets
+    side = 1.0 if str(target.get("direction", "left")).lower() == "right" else -1.0
+    flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, t["ias_mps"], int(t["flap_notch"]))
+    entry = flown.thrust(idle=True)
+    flown.climb(entry, lambda f: f.time > 12.0)
+    rise = math.radians(3.0)
+    stall_lines.fly_stall(flown, entry, flown.thrust(), bank_rad=side * t["bank_rad"], rise_rad=rise)
+    return flown.trace()
 
 
 def propose(view: View) -> list[Episode]:

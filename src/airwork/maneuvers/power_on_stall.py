@@ -13,6 +13,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from airwork.maneuvers import power_lines, stall_lines
+from airwork.maneuvers.flown_ideal import FlownIdeal
 from airwork.maneuvers.stall_tools import grade_stall, stalls
 from airwork.maneuvers.worksheet import Worksheet
 
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
     from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
-    from airwork.maneuvers.setup import Conditions, SetUp
+    from airwork.maneuvers.setup import Conditions, SetUp, Trace
     from airwork.maneuvers.view import View
     from airwork.standards import Standard
 
@@ -102,6 +103,24 @@ def set_up(
         cautions=("The stall speed is the handbook's with power idle; with power it is lower.",),
         subjects=("stalls",),
     )
+
+
+def ideal(
+    set_up: SetUp,
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    target: Mapping[str, Any],
+) -> Trace:
+    """Level at lift-off speed, the power and the nose up to the stall, recovery and climb-away."""
+    t = set_up.targets
+    side = 1.0 if str(target.get("direction", "left")).lower() == "right" else -1.0
+    flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, t["ias_mps"], int(t["flap_notch"]))
+    flown.hold(5.0)
+    entry = flown.thrust(power_ratio=t["power_ratio"])
+    rise = math.radians(14.0)
+    stall_lines.fly_stall(flown, entry, flown.thrust(), bank_rad=side * t["bank_rad"], rise_rad=rise)
+    return flown.trace()
 
 
 def propose(view: View) -> list[Episode]:

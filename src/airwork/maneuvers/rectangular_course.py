@@ -17,6 +17,7 @@ import numpy as np
 
 from airwork import units
 from airwork.maneuvers import ground_work, wind_lines
+from airwork.maneuvers.flown_over_ground import Arc, fly_over_ground, straight
 from airwork.maneuvers.ground_reference import grade_ground_reference
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, low_score, mean_agl_m, side
 from airwork.maneuvers.signal import ramp
@@ -28,7 +29,7 @@ if TYPE_CHECKING:
     from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
-    from airwork.maneuvers.setup import Conditions, SetUp
+    from airwork.maneuvers.setup import Conditions, SetUp, Trace
     from airwork.maneuvers.turns import Turn
     from airwork.maneuvers.view import View
     from airwork.standards import Standard
@@ -117,6 +118,30 @@ def set_up(
         targets={"ias_mps": ias, "bank_rad": steepest, "radius_m": radius, "line_rad": line},
         cautions=ground_work.CAUTIONS,
         tables={f"Legs, turning {side}": shown},
+    )
+
+
+def ideal(
+    set_up: SetUp,
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    target: Mapping[str, Any],
+) -> Trace:
+    """Two rounds of the rectangle, one radius at the corners, crabbed on the legs; from the downwind leg."""
+    t = set_up.targets
+    sign = 1.0 if str(target.get("direction", "left")).lower() == "right" else -1.0
+    radius = t["radius_m"]
+    corner = Arc(sign * 0.5 * math.pi, radius)
+    sides = [straight(max(length - 2.0 * radius, 100.0)) for length in (LONG_M, SHORT_M)]
+    round_once = [piece for k in range(4) for piece in (sides[k % 2], corner)]
+    return fly_over_ground(
+        airplane,
+        conditions,
+        (*round_once, *round_once),
+        track_rad=t["line_rad"],
+        altitude_m=set_up.entry_altitude_m,
+        ias_mps=t["ias_mps"],
     )
 
 

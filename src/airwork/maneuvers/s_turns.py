@@ -16,6 +16,7 @@ import numpy as np
 
 from airwork import units
 from airwork.maneuvers import ground_work, wind_lines
+from airwork.maneuvers.flown_over_ground import Arc, fly_over_ground, straight
 from airwork.maneuvers.ground_reference import grade_ground_reference
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, chains, episode, low_score, mean_agl_m, without_ends
 from airwork.maneuvers.signal import ramp
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
     from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
-    from airwork.maneuvers.setup import Conditions, SetUp
+    from airwork.maneuvers.setup import Conditions, SetUp, Trace
     from airwork.maneuvers.turns import Turn
     from airwork.maneuvers.view import View
     from airwork.standards import Standard
@@ -103,6 +104,28 @@ def set_up(
             f"First half, {side}, from the downwind crossing": wind_lines.quarters(ws, tas, radius, side)[:4],
             f"Second half, {other}, from the upwind crossing": ground_work.second_half(ws, tas, radius, other),
         },
+    )
+
+
+def ideal(
+    set_up: SetUp,
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    target: Mapping[str, Any],
+) -> Trace:
+    """Across the road downwind, half circles to alternate sides of one radius over the ground."""
+    t = set_up.targets
+    sign = 1.0 if str(target.get("direction", "left")).lower() == "right" else -1.0
+    from_rad, _ = conditions.air.wind_at(set_up.entry_altitude_m)
+    halves = [Arc(sign * math.pi * (-1.0) ** k, t["radius_m"]) for k in range(int(t["turns"]))]
+    return fly_over_ground(
+        airplane,
+        conditions,
+        (straight(150.0), *halves, straight(150.0)),
+        track_rad=float(from_rad) + math.pi,
+        altitude_m=set_up.entry_altitude_m,
+        ias_mps=t["ias_mps"],
     )
 
 

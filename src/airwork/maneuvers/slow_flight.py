@@ -19,6 +19,7 @@ from airwork import units
 from airwork.errors import AirworkError, NotPossible
 from airwork.maneuvers import power_lines, turn_lines
 from airwork.maneuvers.causes import speed, stalling, turning
+from airwork.maneuvers.flown_ideal import FlownIdeal
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, mean_agl_m, speed_trust
 from airwork.maneuvers.sheet import NO_AIRSPEED, SETTLED, Sheet
 from airwork.maneuvers.signal import Array, ramp, runs
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
     from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade, Verdict
     from airwork.maneuvers.evidence import Evidence
-    from airwork.maneuvers.setup import Conditions, SetUp
+    from airwork.maneuvers.setup import Conditions, SetUp, Trace
     from airwork.maneuvers.slow import SlowStretch
     from airwork.maneuvers.view import View
     from airwork.standards import Standard
@@ -145,6 +146,31 @@ def _back_side(ws: Worksheet, cas_mps: float, notch: int) -> None:
     if found.on_back_side and math.isfinite(found.climb_rate_per_kt_mps):
         cost = -units.to_unit(found.climb_rate_per_kt_mps, "fpm")
         ws.note("each knot slower costs", float(round(cost)), "fpm", "fitted model", "back of the power curve")
+
+
+def ideal(
+    set_up: SetUp,
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    target: Mapping[str, Any],
+) -> Trace:
+    """Slowed down level, flaps set, held straight, a turn each way, straight again, accelerated level."""
+    t = set_up.targets
+    flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, t["entry_ias_mps"])
+    first = 1.0 if str(target.get("direction", "left")).lower() == "right" else -1.0
+    flown.hold(5.0)
+    notch = int(t["flap_notch"])
+    flown.change_speed(t["ias_mps"] if notch == 0 else max(t["ias_mps"], 0.75 * t["entry_ias_mps"]))
+    flown.set_flap(notch, t["ias_mps"])
+    flown.hold(90.0)
+    for sign in (first, -first):
+        flown.turn(sign * 0.5 * math.pi, t["bank_rad"])
+        flown.hold(40.0)
+    flown.set_flap(0, max(t["ias_mps"], 1.25 * float(airplane.stall_cas_mps(conditions.mass_kg))))
+    flown.change_speed(t["entry_ias_mps"])
+    flown.hold(5.0)
+    return flown.trace()
 
 
 def propose(view: View) -> list[Episode]:

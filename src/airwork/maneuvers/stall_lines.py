@@ -106,10 +106,18 @@ def fly_stall(flown: FlownIdeal, entry_force: Force, full: Force, *, bank_rad: f
         path = flown.path + min(max(rise_rad - flown.path, -0.004), 0.004)
         bank = flown.bank + min(max(bank_rad - flown.bank, -0.017), 0.017)
         flown.step(bank, path, entry_force)
-    for k in range(1, 16):  # the break: unloaded, the wings leveled
-        flown.step(flown.bank * (1.0 - k / 15), flown.path + (-0.16 - flown.path) * 0.12, entry_force)
+    held = flown.bank
+    for _ in range(10):  # the break: unloaded first
+        flown.step(held, _unload(flown), entry_force)
+    for k in range(1, 16):  # then the wings level, as the power comes
+        flown.step(held * (1.0 - k / 15), _unload(flown), full)
     safe = SAFE_SHARE * float(flown.airplane.stall_cas_mps(flown.mass_kg, flown.notch))
     while flown.cas < safe:
-        flown.step(0.0, flown.path + (-0.16 - flown.path) * 0.08, full)
+        flown.step(0.0, _unload(flown), full)
     while flown.path < 0.0:
         flown.step(0.0, min(flown.path + STEP_S * G0_MPS2 * 0.3 / flown.tas, 0.0), full)
+
+
+def _unload(flown: FlownIdeal) -> float:
+    """The next path of a push at half the load, down to the nose-low path of a prompt recovery. [rad]"""
+    return max(flown.path - 0.5 * G0_MPS2 * STEP_S / flown.tas, min(flown.path, -PROMPT[0]))

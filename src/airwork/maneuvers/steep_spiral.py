@@ -14,10 +14,12 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from airwork import units
+from airwork.airdata.airspeed import tas_from_cas_mps
 from airwork.airdata.turn import gliding_turn_height_loss_m
 from airwork.errors import InputError, NotPossible
 from airwork.maneuvers import heights, power_lines, turn_lines, wind_lines
 from airwork.maneuvers.causes import speed, turning
+from airwork.maneuvers.flown_over_ground import Arc, fly_over_ground, straight
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, chains, episode, joined_change_rad, side
 from airwork.maneuvers.sheet import NO_BANK, NO_HEADING, SETTLED, Sheet
 from airwork.maneuvers.signal import ramp
@@ -30,7 +32,7 @@ if TYPE_CHECKING:
     from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
-    from airwork.maneuvers.setup import Conditions, SetUp
+    from airwork.maneuvers.setup import Conditions, SetUp, Trace
     from airwork.maneuvers.view import View
     from airwork.standards import Standard
 
@@ -144,6 +146,38 @@ def set_up(
         },
         tables={f"Bank by quarter, turning {side}": wind_lines.quarters(ws, tas, radius, side, middle)},
     )
+
+
+def ideal(
+    set_up: SetUp,
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    target: Mapping[str, Any],
+) -> Trace:
+    """Round the point on the radius, throttle closed, entered downwind; over the ground in the day's wind."""
+    t = set_up.targets
+    sign = 1.0 if str(target.get("direction", "left")).lower() == "right" else -1.0
+    middle = set_up.entry_altitude_m - 0.5 * t["loss_m"]
+    from_rad, _ = conditions.air.wind_at(middle)
+    cas = float(airplane.cas_from_ias_mps(t["ias_mps"]))
+    pressure, temperature = conditions.air.pressure_altitude_m(middle), conditions.air.temperature_at_k(middle)
+    sink = float(tas_from_cas_mps(cas, pressure, temperature)) / math.hypot(1.0, t["glide_ratio"])
+    turns = t["turns"]
+    while True:
+        pieces = (straight(150.0), Arc(sign * 2.0 * math.pi * turns, t["radius_m"]), straight(40.0))
+        trace = fly_over_ground(
+            airplane,
+            conditions,
+            pieces,
+            track_rad=float(from_rad) + math.pi,
+            altitude_m=set_up.entry_altitude_m,
+            ias_mps=t["ias_mps"],
+            climb_mps=lambda s, bank, h: -sink / math.cos(bank) ** 1.5,
+        )
+        if float(trace.columns["altitude_m"][-1]) >= set_up.floor_m or turns <= 1.0:
+            return trace
+        turns -= 0.5
 
 
 def propose(view: View) -> list[Episode]:

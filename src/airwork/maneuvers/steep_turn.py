@@ -20,6 +20,7 @@ from airwork.airdata.angles import wrap_positive_rad
 from airwork.errors import NotPossible
 from airwork.maneuvers import heights, power_lines, turn_lines
 from airwork.maneuvers.causes import speed, turning
+from airwork.maneuvers.flown_ideal import FlownIdeal
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, high_score, mean_agl_m, side
 from airwork.maneuvers.sheet import ENTRY, LESSON, NO_BANK, NO_HEADING, PRINTED, Sheet
 from airwork.maneuvers.signal import Array, ramp
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
     from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
-    from airwork.maneuvers.setup import Conditions, SetUp
+    from airwork.maneuvers.setup import Conditions, SetUp, Trace
     from airwork.maneuvers.turns import Turn
     from airwork.maneuvers.view import View
     from airwork.standards import Standard
@@ -143,6 +144,25 @@ def set_up(
         targets={"ias_mps": ias, "bank_rad": bank, "turn_rad": turn},
         tables={"Turns at this speed": turn_lines.banks_table(ws, cas, SHOWN_DEG)},
     )
+
+
+def ideal(
+    set_up: SetUp,
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    target: Mapping[str, Any],
+) -> Trace:
+    """The steep turn each way that is asked for, ten seconds straight between them."""
+    flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, set_up.targets["ias_mps"])
+    t = set_up.targets
+    flown.hold(5.0)
+    for k, sign in enumerate(turn_lines.sides(str(target.get("direction", "both")).lower())):
+        if k:
+            flown.hold(10.0)
+        flown.turn(sign * t["turn_rad"], t["bank_rad"])
+    flown.hold(5.0)
+    return flown.trace()
 
 
 def propose(view: View) -> list[Episode]:

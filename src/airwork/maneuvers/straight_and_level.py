@@ -14,6 +14,7 @@ import numpy as np
 from airwork.airdata.angles import wrap_positive_rad
 from airwork.maneuvers import power_lines
 from airwork.maneuvers.causes import speed
+from airwork.maneuvers.flown_ideal import FlownIdeal
 from airwork.maneuvers.legs import leg_state
 from airwork.maneuvers.propose_tools import LEAST_SCORE, episode
 from airwork.maneuvers.sheet import NO_HEADING, SETTLED, Sheet
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
     from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
-    from airwork.maneuvers.setup import Conditions, SetUp
+    from airwork.maneuvers.setup import Conditions, SetUp, Trace
     from airwork.maneuvers.view import View
     from airwork.standards import Standard
 
@@ -79,6 +80,19 @@ def set_up(
         card_line=f"{ws.mark(ias)} · {'power by eye' if power is None else power.words}",
         targets={"ias_mps": ias, "duration_s": FLOWN_S},
     )
+
+
+def ideal(
+    set_up: SetUp,
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    target: Mapping[str, Any],
+) -> Trace:
+    """Straight and level at the speed, for three minutes."""
+    flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, set_up.targets["ias_mps"])
+    flown.hold(set_up.targets["duration_s"])
+    return flown.trace()
 
 
 def propose(view: View) -> list[Episode]:

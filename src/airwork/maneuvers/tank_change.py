@@ -14,6 +14,7 @@ import numpy as np
 from airwork import units
 from airwork.errors import InputError, NotPossible
 from airwork.maneuvers import power_lines
+from airwork.maneuvers.flown_ideal import FlownIdeal
 from airwork.maneuvers.propose_tools import episode
 from airwork.maneuvers.sheet import Sheet
 from airwork.maneuvers.worksheet import Worksheet
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
     from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
-    from airwork.maneuvers.setup import Conditions, SetUp
+    from airwork.maneuvers.setup import Conditions, SetUp, Trace
     from airwork.maneuvers.view import View
     from airwork.standards import Standard
 
@@ -107,6 +108,19 @@ def set_up(
         targets={"ias_mps": ias, "duration_s": TAKES_S},
         cautions=cautions,
     )
+
+
+def ideal(
+    set_up: SetUp,
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    target: Mapping[str, Any],
+) -> Trace:
+    """Straight and level while the tank is changed."""
+    flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, set_up.targets["ias_mps"])
+    flown.hold(set_up.targets["duration_s"])
+    return flown.trace()
 
 
 def propose(view: View) -> list[Episode]:

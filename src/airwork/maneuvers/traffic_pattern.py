@@ -17,6 +17,7 @@ import numpy as np
 from airwork import units
 from airwork.maneuvers import arrival, power_lines, turn_lines, wind_lines
 from airwork.maneuvers.contacts import departed, final_from
+from airwork.maneuvers.flown_over_ground import STEP_M, Arc, fly_over_ground, straight
 from airwork.maneuvers.go_around import broken_off, climbed_away, decided
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, side
 from airwork.maneuvers.sheet import NO_AIRSPEED, SETTLED, Sheet
@@ -29,7 +30,7 @@ if TYPE_CHECKING:
     from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
-    from airwork.maneuvers.setup import Conditions, SetUp
+    from airwork.maneuvers.setup import Conditions, SetUp, Trace
     from airwork.maneuvers.turns import Turn
     from airwork.maneuvers.view import View
     from airwork.standards import Standard
@@ -47,6 +48,7 @@ ALL_ROUND_DEG, MOST_DEG, TOO_MUCH_DEG = 290.0, 430.0, 520.0
 CORRECTION_DEG = 70.0
 
 
+RUNWAY_M = 900.0  # length beside the runway: our own choice
 DOWNWIND_M = 0.7 * units.NM_M  # half a mile to a mile out ([AFH] ch. 8)
 BANK_RAD = math.radians(30.0)  # not more in the pattern: common practice, no source
 
@@ -83,7 +85,9 @@ def set_up(
         ws, ws.cas(base), BANK_RAD, turn_rad=math.pi / 2, bank_source="30° at most: common practice, no source"
     )
     runway = arrival.runway_rad(conditions, ws.target)
-    from_rad, _ = wind_lines.note_wind(ws)
+    from_rad, wind = wind_lines.note_wind(ws)
+    fastest = ws.tas_mps(ws.cas(base)) + wind
+    radius = fastest**2 / (9.80665 * math.tan(BANK_RAD))
     note = ""
     if runway is None:
         runway, note = from_rad, "runway taken straight into the wind: the lesson names none"
@@ -123,9 +127,57 @@ def set_up(
             "flap_notch": float(full),
             "line_rad": runway,
             "sign": sign,
+            "radius_m": radius,
         },
         cautions=tuple(filter(None, [note, arrival.GUST])),
         tables={f"Legs, {side} pattern, at the downwind speed": table},
+    )
+
+
+def ideal(
+    set_up: SetUp,
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    target: Mapping[str, Any],
+) -> Trace:
+    """From the upwind leg round to the threshold: legs crabbed, base and final coming down; over the ground."""
+    t = set_up.targets
+    field, sign = conditions.ground_elevation_m, t["sign"]
+    height = set_up.entry_altitude_m - field
+    radius = t["radius_m"]
+    corner, between = Arc(sign * 0.5 * math.pi, radius), max(DOWNWIND_M - 2.0 * radius, 60.0)
+    final = height / math.tan(arrival.PATH_RAD) * 0.6
+    legs = (
+        straight(500.0),
+        corner,
+        straight(between),
+        corner,
+        straight(RUNWAY_M + final),
+        corner,
+        straight(between),
+        corner,
+        straight(max(final - radius, 200.0)),
+    )
+    corner_m = 0.5 * math.pi * radius
+    begin = 500.0 + between + 2.0 * corner_m + RUNWAY_M
+    length = sum(leg.length_m if math.isinf(leg.radius_m) else corner_m for leg in legs)
+
+    def climb(s: float, bank: float, altitude: float) -> float:
+        left = length - s
+        if s < begin or left <= STEP_M:
+            return 0.0
+        speed = 0.9 * airplane.cas_from_ias_mps(t["approach_ias_mps"], 0)
+        return -min((altitude - field) / left * speed * 1.05, 5.0)
+
+    return fly_over_ground(
+        airplane,
+        conditions,
+        legs,
+        track_rad=t["line_rad"],
+        altitude_m=set_up.entry_altitude_m,
+        ias_mps=t["base_ias_mps"],
+        climb_mps=climb,
     )
 
 

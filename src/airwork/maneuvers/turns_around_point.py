@@ -16,6 +16,7 @@ import numpy as np
 from airwork import units
 from airwork.airdata.ground_reference import arc_time_s
 from airwork.maneuvers import ground_work, wind_lines
+from airwork.maneuvers.flown_over_ground import Arc, fly_over_ground, straight
 from airwork.maneuvers.ground_reference import grade_ground_reference
 from airwork.maneuvers.propose_tools import (
     LEAST_SCORE,
@@ -37,7 +38,7 @@ if TYPE_CHECKING:
     from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
-    from airwork.maneuvers.setup import Conditions, SetUp
+    from airwork.maneuvers.setup import Conditions, SetUp, Trace
     from airwork.maneuvers.turns import Turn
     from airwork.maneuvers.view import View
     from airwork.standards import Standard
@@ -117,6 +118,28 @@ def set_up(
         targets={"ias_mps": ias, "bank_rad": steepest, "radius_m": radius, "turns": turns},
         cautions=ground_work.CAUTIONS,
         tables={f"By quarter, turning {side}": wind_lines.quarters(ws, tas, radius, side)},
+    )
+
+
+def ideal(
+    set_up: SetUp,
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    target: Mapping[str, Any],
+) -> Trace:
+    """In downwind, round the point at a constant radius over the ground, out on the entry heading."""
+    t = set_up.targets
+    sign = 1.0 if str(target.get("direction", "left")).lower() == "right" else -1.0
+    from_rad, _ = conditions.air.wind_at(set_up.entry_altitude_m)
+    pieces = (straight(200.0), Arc(sign * 2.0 * math.pi * t["turns"], t["radius_m"]), straight(200.0))
+    return fly_over_ground(
+        airplane,
+        conditions,
+        pieces,
+        track_rad=float(from_rad) + math.pi,
+        altitude_m=set_up.entry_altitude_m,
+        ias_mps=t["ias_mps"],
     )
 
 

@@ -91,16 +91,21 @@ def pivotal(
 ) -> Rows:
     """Table of pivotal altitudes by heading: ground speed, height above the pylon, altitude. [AFH] ch. 7.
 
-    The heading is magnetic; the pylon stands on the ground elevation of the day.
+    The heading is magnetic; the pylon stands on the ground elevation of the day. The last column keeps the wing's sight
+    line on the pylon at this airspeed, V·(V + tailwind)/g (`flown_pylons`): the handbook's rule swings about twice as
+    far in a wind, because it takes the heading as turning with the track.
     """
     from_rad, speed = ws.wind(altitude_m)
-    rows: list[tuple[str, ...]] = [("heading", "ground speed", "above pylon", "altitude")]
+    rows: list[tuple[str, ...]] = [("heading", "ground speed", "above pylon", "altitude", "by the sight line")]
     for degrees in headings_deg:
         heading = math.radians(degrees) + ws.conditions.variation_rad
         groundspeed = over_ground_speed_mps(tas_mps, heading, from_rad, speed)
         height = float(pivotal_altitude_m(groundspeed))
         altitude = height + ws.conditions.ground_elevation_m
         shown = [units.write(round(h / FT / 10) * 10 * FT, "ft") for h in (height, altitude)]
+        tail = -speed * math.cos(from_rad - heading)
+        sight = tas_mps * (tas_mps + tail) / 9.80665 + ws.conditions.ground_elevation_m
+        shown.append(units.write(round(sight / FT / 10) * 10 * FT, "ft"))
         rows.append((f"{degrees or 360:03d}°", units.write(groundspeed, "kt"), *shown))
     return tuple(rows)
 
