@@ -2,10 +2,11 @@
 
     python bench/performance_accuracy.py [--draws 20]
 
-For each light airplane of the flight dynamics library JSBSim: readings an instructor could gather (7 level points at one
-weight and altitude, one climb, one glide, with reading noise) go into an airplane file; the fitted airplane predicts all
-other steady states: other weights, altitudes, temperature, speeds. Beside it stand the same readings interpolated in
-indicated speed, and the level-flight law in its first form (three numbers and two for the flap, fitted with SciPy).
+For each light airplane of the flight dynamics library JSBSim: readings an instructor could gather (7 level points at
+one weight and altitude, one climb, one glide, with reading noise) go into an airplane file; the fitted airplane
+predicts all other steady states: other weights, altitudes, temperature, speeds. Beside it stand the level-flight law in
+its first form (three numbers and two for the flap, fitted with SciPy) and the same readings interpolated in indicated
+airspeed.
 """
 
 from __future__ import annotations
@@ -19,7 +20,6 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tests"))
 
 import jsbsim_trims as trims
-
 from airwork.airplane.performance.learn import learn
 from airwork.airplane.performance.model import Performance
 from airwork.airplane.performance.readings import readings_of
@@ -38,7 +38,9 @@ def naive(observations: list[dict[str, object]], table: dict[str, np.ndarray]) -
     """RPM interpolated in indicated speed between the readings of the same flap setting."""
     out = np.full(table["kcas"].shape, np.nan)
     for flap, notch in trims.FLAPS.items():
-        points = sorted((o["kcas"], o["rpm"]) for o in observations if o["kind"] == "level" and o["flap_notch"] == notch)
+        points = sorted(
+            (o["kcas"], o["rpm"]) for o in observations if o["kind"] == "level" and o["flap_notch"] == notch
+        )
         here = table["flap"] == flap
         if points and here.any():
             out[here] = np.interp(table["kcas"][here], [p[0] for p in points], [p[1] for p in points])
@@ -177,35 +179,69 @@ def _turns(errors: Errors, p: Performance, table: dict[str, np.ndarray]) -> None
     errors.add("bank in", (np.abs(off) <= np.degrees(found.bank_90_rad))[band])
 
 
+def cell(errors: Errors, what: str, digits: int = 0) -> str:
+    """median / 90th percentile (share in the band)."""
+    if what not in errors.parts:
+        return "–"
+    inside = f"{what} in"
+    held = f" ({errors.percent(inside):.0f})" if inside in errors.parts else ""
+    return f"{errors.median(what):.{digits}f} / {errors.ninety(what):.{digits}f}{held}"
+
+
+COLUMNS = {
+    "RPM slow flight": ("slow", 0), "RPM all": ("level", 0), "RPM untrained notch": ("notch", 0),
+    "climb given RPM, ft/min": ("climb", 0), "bank by power, °": ("bank", 1), "first law, slow": ("first slow", 0),
+    "first law, all": ("first", 0), "in IAS, slow": ("naive slow", 0), "in IAS, all": ("naive", 0),
+}  # fmt: skip
+
+
+def table(draws: int, full: tuple[float, ...], *, baselines: bool = True) -> None:
+    """Print one row an airplane, and one for all together."""
+    shown = {k: v for k, v in COLUMNS.items() if baselines or not v[0].startswith(("first", "naive"))}
+    print(f"| airplane | {' | '.join(shown)} |")
+    print(f"|{' --- |' * (len(shown) + 1)}")
+    together = Errors()
+    for name in trims.FIXED_PITCH:
+        errors = trial(name, draws, full=full, baselines=baselines)
+        for what, parts in errors.parts.items():
+            together.parts.setdefault(what, []).extend(parts)
+        print(f"| {name} | {' | '.join(cell(errors, *what) for what in shown.values())} |", flush=True)
+    print(f"| all | {' | '.join(cell(together, *what) for what in shown.values())} |\n")
+    widths = (together.median("half"), together.median("half slow"))
+    print(f"median half-width of the 90 % band: {widths[0]:.0f} RPM, in slow flight {widths[1]:.0f} RPM\n", flush=True)
+
+
+def without(term: str) -> None:
+    """Take one term out of the general prior: fixed at nothing."""
+    from airwork.airplane.performance import priors
+
+    for name in {"cl0": ["cl0"], "q": ["q"], "both": ["cl0", "q"]}[term]:
+        low, high = priors._DRAG[name][2:]
+        priors._DRAG[name] = (0.0, 1e-6, low, high)
+    if "cl0" in ("cl0" if term == "both" else term):
+        priors._FLAP_CL_SHARED = priors._FLAP_CL_OWN = 1e-6
+        priors._INDUCED = (1.33, *priors._INDUCED[1:])
+
+
 def main() -> None:
-    """Print the table."""
+    """Print the tables."""
     options = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     options.add_argument("--draws", type=int, default=20, help="noise draws for each weight and altitude")
-    draws = options.parse_args().draws
-    print("absolute errors on what was not fitted: median / 90th percentile; (share of truth in the 90 % band)\n")
-    print("| airplane | RPM slow flight | RPM all | RPM untrained notch | climb given RPM, ft/min | bank by power, ° "
-          "| first law: slow, all | interpolated in IAS: slow, all |")  # fmt: skip
-    print("| --- | --- | --- | --- | --- | --- | --- | --- |")
-    for name in trims.FIXED_PITCH:
-        e = trial(name, draws)
-        notch = f"{e.median('notch'):.0f} / {e.ninety('notch'):.0f} ({e.percent('notch in'):.0f})" if "notch" in e.parts else "–"
-        print(
-            f"| {name} | {e.median('slow'):.0f} / {e.ninety('slow'):.0f} ({e.percent('slow in'):.0f}) "
-            f"| {e.median('level'):.0f} / {e.ninety('level'):.0f} ({e.percent('level in'):.0f}) | {notch} "
-            f"| {e.median('climb'):.0f} / {e.ninety('climb'):.0f} ({e.percent('climb in'):.0f}) "
-            f"| {e.median('bank'):.1f} / {e.ninety('bank'):.1f} ({e.percent('bank in'):.0f}) "
-            f"| {e.median('first slow'):.0f} / {e.ninety('first slow'):.0f}, {e.median('first'):.0f} / {e.ninety('first'):.0f} "
-            f"| {e.median('naive slow'):.0f} / {e.ninety('naive slow'):.0f}, {e.median('naive'):.0f} / {e.ninety('naive'):.0f} |",
-            flush=True,
-        )
-    print("\nconstant speed: power, points of percent; climb given power, ft/min\n")
+    options.add_argument(
+        "--without", choices=["cl0", "q", "both"], help="leave a term of the drag out, to see its worth"
+    )
+    args = options.parse_args()
+    if args.without:
+        without(args.without)
+    print("Absolute errors on what was not fitted: median / 90th percentile (share of truth in the 90 % band, %)\n")
+    table(args.draws, trims.FULL)
+    print(f"The same with the two full-flap readings close together, at {trims.CLOSE[0]} and {trims.CLOSE[1]} Vs\n")
+    table(args.draws, trims.CLOSE, baselines=False)
+    print("Constant speed: power in points of percent; climb given power, ft/min\n")
+    print("| airplane | power slow flight | power all | climb |\n| --- | --- | --- | --- |")
     for name in trims.CONSTANT_SPEED:
-        e = trial(name, draws)
-        print(
-            f"{name}: slow {e.median('slow'):.1f} / {e.ninety('slow'):.1f} ({e.percent('slow in'):.0f}), "
-            f"all {e.median('level'):.1f} / {e.ninety('level'):.1f} ({e.percent('level in'):.0f}), "
-            f"climb {e.median('climb'):.0f} / {e.ninety('climb'):.0f} ({e.percent('climb in'):.0f})"
-        )
+        e = trial(name, args.draws)
+        print(f"| {name} | {cell(e, 'slow', 1)} | {cell(e, 'level', 1)} | {cell(e, 'climb')} |")
 
 
 if __name__ == "__main__":

@@ -1,4 +1,4 @@
-"""Steady states of light airplanes of the flight dynamics library JSBSim, and readings an instructor could take of them.
+"""Steady states of light airplanes of the flight dynamics library JSBSim, and readings an instructor could take.
 
 `tests/sources/jsbsim_trims.csv` was written by `bench/performance_truth.py` (see there for what each row is). Here the
 rows become arrays, an airplane file with a stall table and nothing else a handbook holds, and noisy readings at one
@@ -185,7 +185,7 @@ def training(
     weight_lb: float,
     altitude_ft: float,
     rng: np.random.Generator,
-    noise: Noise = Noise(),  # noqa: B008
+    noise: Noise = Noise(),
     clean: tuple[float, ...] = CLEAN,
     full: tuple[float, ...] = FULL,
 ) -> Training:
@@ -214,7 +214,9 @@ def _noted(name: str, kind: str, at: dict[str, float], rng: np.random.Generator,
         "kind": {"level": "level", "climb": "full_throttle_climb", "glide": "idle_glide"}[kind],
     }  # fmt: skip
     if kind == "glide":
-        row["rate_of_descent_fpm"] = float(round((-at["rate_of_climb_fpm"] + rng.normal(0.0, noise.glide_fpm)) / 10) * 10)
+        row["rate_of_descent_fpm"] = float(
+            round((-at["rate_of_climb_fpm"] + rng.normal(0.0, noise.glide_fpm)) / 10) * 10
+        )
         return row
     if name in CONSTANT_SPEED:
         row["rpm"] = at["rpm"]

@@ -7,10 +7,13 @@ import zlib
 from dataclasses import dataclass, field
 
 import numpy as np
+from pygeomag import GeoMag
 
 from airwork.units import KT_MPS
 from flying.state import Day
 from flying.wind import Wind
+
+FIRST_DAY_S = 1_777_593_600.0  # 2026-05-01 00:00 UTC
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +85,12 @@ TRAINING_THEMES = tuple(THEMES)
 OTHER_THEMES = ("cross_country", "sightseeing", "lake")
 
 
+def variation_rad(latitude_deg: float, longitude_deg: float) -> float:
+    """Magnetic variation in mid-2026 by the World Magnetic Model, east positive. [rad]"""
+    found = GeoMag().calculate(glat=latitude_deg, glon=longitude_deg, alt=0.3, time=2026.5)
+    return math.radians(float(found.d))
+
+
 def draw_plan(seed: int, theme: str, *, airplanes: tuple[str, ...] = ("c172p",), skill: float | None = None) -> Plan:
     """A plan from a seed: airplane, wind 0 to 25 kt, gusts, temperature, pressure, elevation, skill."""
     rng = np.random.default_rng([seed, 4, zlib.crc32(theme.encode())])
@@ -94,15 +103,18 @@ def draw_plan(seed: int, theme: str, *, airplanes: tuple[str, ...] = ("c172p",),
         growth_per_km=float(rng.uniform(0.0, 0.2)), gust_mps=0.9 * rough, thermal_mps=0.7 * rough * float(rng.random()),
     )  # fmt: skip
     off_rad = math.radians(float(rng.uniform(-25.0, 25.0)))  # the runway in use lies roughly into the wind
+    south = rng.random() < 0.2
+    latitude_deg = float(rng.uniform(-42.0, -20.0) if south else rng.uniform(30.0, 52.0))
+    longitude_deg = float(rng.uniform(116.0, 176.0) if south else rng.uniform(-120.0, 20.0))
+    days, local_h = int(rng.integers(0, 120)), float(rng.uniform(7.5, 17.0))
     day = Day(
         wind=wind, isa_deviation_k=float(rng.uniform(-10.0, 20.0)),
         sea_level_pressure_pa=float(rng.uniform(100000.0, 102800.0)),
         elevation_m=float(rng.choice([10.0, 250.0, 600.0, 950.0])),
-        latitude_rad=math.radians(float(rng.uniform(30.0, 48.0))),
-        longitude_rad=math.radians(float(rng.uniform(-115.0, 12.0))),
+        latitude_rad=math.radians(latitude_deg), longitude_rad=math.radians(longitude_deg),
         runway_heading_rad=(wind_from + off_rad) % (2 * math.pi),
-        variation_rad=math.radians(float(rng.uniform(-12.0, 12.0))),
-        start_utc_s=1_780_300_000.0 + float(rng.integers(0, 30 * 86400)),
+        variation_rad=variation_rad(latitude_deg, longitude_deg),
+        start_utc_s=math.floor(FIRST_DAY_S + 86400.0 * days + 3600.0 * (local_h - longitude_deg / 15.0)),
     )  # fmt: skip
     level = float(rng.uniform(0.05, 1.0)) if skill is None else skill
     return Plan(

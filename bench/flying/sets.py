@@ -34,7 +34,7 @@ def _all(training: range, others: range) -> list[Plan]:
     plans += [
         replace(draw_plan(seed + 50, theme, airplanes=("j3cub",)), name=f"cub_{theme}_{seed}")
         for theme, seed in pairs
-        if seed % 4 == 1 and theme != "pattern"
+        if seed % 4 == 1 and theme not in ("pattern", "commercial")
     ]
     return plans + [draw_kinematic_plan(seed, theme) for theme, seed in pairs if seed % 2 == 0]
 

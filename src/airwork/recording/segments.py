@@ -1,13 +1,14 @@
 """Stabilised stretches of a recording, as readings of steady flight for the performance fit. SI; rpm in rev/min.
 
 A stretch counts when for at least 45 s speed, engine and flap held still and the flight was level (or climbed at full
-throttle, or glided with the throttle closed) without a turn. Airspeed, pressure altitude and RPM must have been measured:
-what was derived from satellite fixes carries the wind's error and would teach the airplane wrong habits.
+throttle, or glided with the throttle closed) without a turn. Airspeed, pressure altitude and RPM must have been
+measured: what was derived from satellite fixes carries the wind's error and would teach the airplane wrong habits.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -174,7 +175,7 @@ def _steady_runs(s: _Seconds) -> list[tuple[int, int]]:
             continue
         pieces = max(1, int(np.ceil((stop - start) / _LONGEST_S)))
         cuts = np.linspace(start, stop, pieces + 1).astype(int)
-        runs += [(int(a), int(b)) for a, b in zip(cuts[:-1], cuts[1:], strict=True)]
+        runs += [(int(a), int(b)) for a, b in pairwise(cuts)]
     return runs
 
 

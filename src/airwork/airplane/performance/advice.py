@@ -66,7 +66,8 @@ def known(performance: Performance) -> list[Known]:
     out = []
     for answer in _answers(performance):
         widths = [
-            accuracy.Z90 * float(np.hypot(np.sqrt(max(answer.gradient @ cov @ answer.gradient, 0.0)), answer.law_sd))
+            accuracy.Z90
+            * float(np.hypot(np.sqrt(max(float(answer.gradient @ cov @ answer.gradient), 0.0)), answer.law_sd))
             for cov in covs
         ]
         if widths[2] <= _FIXED_SHARE * widths[1]:

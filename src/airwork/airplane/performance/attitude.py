@@ -19,9 +19,9 @@ from airwork.airplane.performance.readings import states_of
 from airwork.airplane.performance.state import Array, State
 from airwork.errors import NotPossible
 
-ANGLE_SD_RAD = np.radians(1.2)  # of differences between two speeds of one flap setting
-FLAP_SHARE_SD = 0.4  # of the shift by flaps
-UNKNOWN_ZERO_SD_RAD = np.radians(1.5)
+# Standard deviations: of any angle read or told; of the lift slope and the shift by flaps, as shares; of the fuselage's
+# zero where no pitch was read
+ANGLE_SD_RAD, SLOPE_SHARE_SD, FLAP_SHARE_SD, UNKNOWN_ZERO_SD_RAD = np.radians(0.8), 0.12, 0.4, np.radians(1.5)
 # The nose is taken as level this share of the way from the stall to maximum structural cruise (2.3 Vs without one)
 _LEVEL_NOSE, _FAST_OVER_STALL = 0.65, 2.3
 
@@ -38,15 +38,18 @@ class Attitude:
     cruise_angle_rad: float
     flap_shift_rad: Array
     known_zero: bool = False
+    slope_share_sd: float = SLOPE_SHARE_SD
 
     def angle_of_attack_rad(self, lift_coefficient: Array, at: State) -> Array:
         """Angle of attack from the fuselage's reference, as `pitch` in level flight. [rad]"""
         return lift_coefficient / self.slope_per_rad - self.cruise_angle_rad - self.flap_shift_rad[at.notch]
 
-    def sd_rad(self, at: State) -> Array:
-        """Standard deviation of the angle. [rad]"""
+    def sd_rad(self, lift_coefficient: Array, at: State) -> Array:
+        """Standard deviation of the angle: grows with the way from the cruise attitude. [rad]"""
         zero = 0.0 if self.known_zero else UNKNOWN_ZERO_SD_RAD
-        return np.sqrt(ANGLE_SD_RAD**2 + zero**2 + (FLAP_SHARE_SD * self.flap_shift_rad[at.notch]) ** 2)
+        away = (lift_coefficient / self.slope_per_rad - self.cruise_angle_rad) * self.slope_share_sd
+        flaps = FLAP_SHARE_SD * self.flap_shift_rad[at.notch]
+        return np.sqrt(ANGLE_SD_RAD**2 + zero**2 + away**2 + flaps**2)
 
 
 def lift_slope_per_rad(aspect_ratio: float) -> float:
@@ -77,5 +80,18 @@ def attitude_of(airplane: Airplane, learned: Learned) -> Attitude:
     if not noted:
         return plain
     at = states_of(airplane, noted)
-    off = plain.angle_of_attack_rad(polar.lift_coefficient(at), at) - np.array([r.pitch_rad or 0.0 for r in noted])
-    return Attitude(slope, zero + float(np.median(off)), plain.flap_shift_rad, known_zero=True)
+    return _from_readings(plain, polar.lift_coefficient(at), at, np.array([r.pitch_rad or 0.0 for r in noted]))
+
+
+def _from_readings(plain: Attitude, lift_coefficient: Array, at: State, pitch_rad: Array) -> Attitude:
+    """Zero and slope by weighted least squares on pitch read in level flight, with the general ones as prior."""
+    inverse_slope = 1.0 / plain.slope_per_rad
+    terms = np.stack([lift_coefficient, -np.ones_like(lift_coefficient)], axis=-1)
+    sd = np.hypot(ANGLE_SD_RAD, FLAP_SHARE_SD * plain.flap_shift_rad[at.notch])
+    prior = np.diag([(SLOPE_SHARE_SD * inverse_slope) ** -2, UNKNOWN_ZERO_SD_RAD**-2])
+    normal = (terms / sd[:, None] ** 2).T @ terms + prior
+    start = np.array([inverse_slope, plain.cruise_angle_rad])
+    right = (terms / sd[:, None] ** 2).T @ (pitch_rad + plain.flap_shift_rad[at.notch]) + prior @ start
+    answer = np.linalg.solve(normal, right)
+    share = float(np.sqrt(np.linalg.inv(normal)[0, 0]) / answer[0])
+    return Attitude(1.0 / float(answer[0]), float(answer[1]), plain.flap_shift_rad, True, share)

@@ -1,14 +1,15 @@
 """V-speeds, climb and glide from nine numbers of a data plate: the bootstrap approach of J. T. Lowry. SI.
 
-For an airplane of which only a data plate is known, and as a check from outside on this package's physics. It can't give
-RPM at part throttle: RPM cancels out of its thrust.
+For an airplane of which only a data plate is known, and as a check from outside on this package's physics. It can't
+give RPM at part throttle: RPM cancels out of its thrust.
 
 E = 2π·m·M0·Φ(σ)/d   F = ρ·d²·b   G = ½·ρ·S·CD0   H = 2·(W/cos φ)²/(ρ·π·e·A·S)
 K = F − G   Q = E/K   R = H/K   U = H/G
 thrust T = E + F·V²,   drag D = G·V² + H/V²,   V true
 
 References: J. T. Lowry, "The Bootstrap Approach to Predicting Airplane Flight Performance", J. Aviation/Aerospace
-Education & Research 6(1), 1995, doi 10.15394/jaaer.1995.1167, for the nine parameters; formulas from memory, re-derived.
+Education & Research 6(1), 1995, doi 10.15394/jaaer.1995.1167, for the nine parameters; formulas from memory,
+re-derived.
 """
 
 from __future__ import annotations

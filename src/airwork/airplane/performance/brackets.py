@@ -1,7 +1,8 @@
-"""Heights nobody can promise: lost in a stall recovery, needed for a turn back after takeoff. Brackets, with cautions. SI.
+"""Heights nobody can promise: lost in a stall recovery, needed for a turn back after takeoff. Brackets. SI.
 
-Both ends come from a point mass flown by the fitted polar in the vertical plane; low is a prompt pilot, high a slow one.
-Times, pitch-down angles and load factors are common practice, no source. Real airplanes drop a wing, real pilots freeze.
+Both ends come from a point mass flown by the fitted polar in the vertical plane; low is a prompt pilot, high a slow
+one. Times, pitch-down angles and load factors are common practice, no source. Real airplanes drop a wing, real pilots
+freeze.
 """
 
 from __future__ import annotations
@@ -121,8 +122,8 @@ def turn_back_m(
 
     References
     ----------
-    [AFH] chapter 18, the turn back, for the shape of the sum (reaction + turn of more than 180°); here the turn's loss is
-    that of a gliding turn at constant lift coefficient.
+    [AFH] chapter 18, the turn back, for the shape of the sum (reaction + turn of more than 180°); here the turn's loss
+    is that of a gliding turn at constant lift coefficient.
     """
     glide = performance.best_glide(mass_kg, pressure_altitude_m, temperature_k)
     climb = glide.cas_mps if climb_cas_mps is None else climb_cas_mps

@@ -50,7 +50,7 @@ def differences(performance: Performance) -> tuple[Difference, ...]:
 
 
 def _cruise(performance: Performance) -> Difference | None:
-    """True airspeed at 65 % power by the book's RPM (fixed pitch) or at 65 % power (constant speed), 4,000 ft standard."""
+    """True airspeed at the book's RPM for 65 % power (constant speed: at 65 % power), 4,000 ft standard."""
     airplane, learned = performance.airplane, performance.learned
     temp = float(standard_temperature_k(_CRUISE_ALTITUDE_M))
     mass = airplane.handbook_mass_kg

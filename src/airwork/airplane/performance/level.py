@@ -50,7 +50,8 @@ def level(
     limit = np.where(q.too_slow, "stall", limit)
     limit = np.where(q.cas_mps > performance.never_exceed_cas_mps * (1.0 + 1e-9), "speed", limit)
     attitude = performance.attitude
-    angle = attitude.angle_of_attack_rad(performance.law.polar.lift_coefficient(q.at), q.at)
+    lift = performance.law.polar.lift_coefficient(q.at)
+    angle = attitude.angle_of_attack_rad(lift, q.at)
     pitch = angle * q.weight_n / q.at.lift_n  # the nose rises by α·cos φ in the bank
 
     def out(values: Array) -> Array:
@@ -67,7 +68,7 @@ def level(
         limit=limit.astype(np.str_).reshape(q.shape),
         angle_of_attack_rad=out(angle),
         pitch_rad=out(pitch),
-        pitch_90_rad=out(accuracy.Z90 * attitude.sd_rad(q.at)),
+        pitch_90_rad=out(accuracy.Z90 * attitude.sd_rad(lift, q.at)),
         tas_mps=out(q.at.tas_mps),
     )
 

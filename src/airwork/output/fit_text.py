@@ -1,0 +1,97 @@
+"""The fit's report as text for the terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from airwork.airplane.performance.report import NOT_SEPARABLE, FitReport
+
+_KINDS = {"level": "level", "full_throttle_climb": "climb", "idle_glide": "glide"}
+
+
+def fit_text(report: FitReport) -> str:
+    """Everything the report holds, one subject after another."""
+    return "\n".join(_lines(report))
+
+
+def _lines(report: FitReport) -> Iterator[str]:
+    count = len(report.used)
+    yield f"{report.airplane}: fitted to {', '.join(report.from_handbook) or 'no handbook table'}"
+    yield f"and {count} reading{'' if count == 1 else 's'} of this airplane."
+    yield from (f"  {line}" for line in report.segments)
+    for assumption in report.assumed:
+        yield f"  assumed: {assumption}"
+    if report.left_out:
+        yield from ("", "Left out")
+        for item in report.left_out:
+            yield f"  {_reading(item.reading)}: {item.why}"
+            if item.fit_says is not None:
+                yield f"    the fit says {item.fit_says:,.0f} {item.unit}. {item.with_it}".rstrip()
+        yield "  Check figure, unit and flap; --keep-outliers uses them all the same."
+    if report.used:
+        yield from ("", "Readings used, and how far the fit is from each (standard deviations; + is more than was read)")
+        yield from (f"  {row['standard_deviations_off']:+5.1f}  {_reading(row)}" for row in report.used)
+    yield from ("", "How this airplane differs from its book")
+    if report.differences:
+        yield from (f"  {d.words}{_width(d.value_90, d.unit) if d.clear else ''}" for d in report.differences)
+    else:
+        yield "  can't be said: it takes a handbook's tables and readings of this airplane"
+    yield from ("", "What is known, with the half-width of the 90 % band")
+    yield f"  {'':<34}{'answer':>14}  {'general':>8}{'+ book':>8}{'+ readings':>12}   fixed by"
+    for k in report.known:
+        again = "" if report.resampled_90 is None else f" (resampled {_n(report.resampled_90[k.answer])})"
+        yield (
+            f"  {k.answer:<34}{_n(k.value):>9} {k.unit:<4}  {'±' + _n(k.general_90):>8}{'±' + _n(k.handbook_90):>8}"
+            f"{'±' + _n(k.readings_90):>12}   {k.by}{again}"
+        )
+    yield f"  {NOT_SEPARABLE}"
+    if report.missing:
+        yield from ("", "Still asked for")
+        yield from (f"  {line}" for line in report.missing)
+    if report.next:
+        yield from ("", "Worth flying next: two minutes steady, ball centered, smooth air, altitude within 20 ft")
+        yield from (f"  {n.words} (narrows the bands by {100 * n.narrows:.0f} % on average)" for n in report.next)
+    if report.against_book:
+        yield from _against_book(report)
+
+
+def _against_book(report: FitReport) -> Iterator[str]:
+    yield from ("", "The physics, fitted to the handbook alone, against its rows (model less printed)")
+    yield f"  {'table':<34}{'rows':>5}{'mean':>8}{'rms':>8}{'worst':>8}  unit"
+    for s in report.against_book_by_table:
+        yield f"  {s.table:<34}{s.rows:>5}{s.mean:>+8.1f}{s.rms:>8.1f}{s.worst:>+8.1f}  {s.unit}"
+    table = ""
+    for row in report.against_book:
+        if row.table != table:
+            table = row.table
+            yield from ("", f"  {table} [{row.unit or '1'}]", f"  {'printed':>10}{'model':>10}{'off':>8}   conditions")
+        yield f"  {row.printed:>10,.1f}{row.model:>10,.1f}{row.difference:>+8.1f}   {row.conditions}"
+
+
+def _reading(row: dict[str, object]) -> str:
+    flap = row["flap_notch"]
+    parts = [
+        _KINDS[str(row["kind"])],
+        "flaps up" if flap == 0 else f"flap notch {flap}",
+        str(row["dial"]) or f"{row['kcas']:.0f} KCAS",
+        f"{row['weight_lb']:,.0f} lb",
+        f"{row['pressure_altitude_ft']:,.0f} ft",
+    ]
+    if "rpm" in row:
+        parts.append(f"{row['rpm']:,.0f} RPM")
+    if "manifold_pressure_inhg" in row:
+        parts.append(f"{row['manifold_pressure_inhg']:.1f} inHg")
+    if "rate_of_climb_fpm" in row:
+        parts.append(f"{row['rate_of_climb_fpm']:+,.0f} ft/min".replace("-", "−"))
+    if row.get("recording"):
+        parts.append(f"{row['recording']}, {row.get('note', '')}")
+    return ", ".join(parts)
+
+
+def _width(value: float, unit: str) -> str:
+    digits = 1 if unit == "gph" else 0
+    return f" (± {value:.{digits}f})"
+
+
+def _n(value: float) -> str:
+    return f"{value:,.0f}" if abs(value) >= 10 else f"{value:,.1f}"
