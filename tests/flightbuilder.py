@@ -105,7 +105,7 @@ class Builder:
             [np.radians(1.6), 0.35, 0.35]
         )
         in_air = 0.0 if self.ground else 1.0
-        wanted = self.mirror * bank + self.wander[0] * in_air
+        wanted = self.mirror * (bank + self.wander[0] * in_air)
         self.bank += np.clip((wanted - self.bank) / 0.6, -roll, roll) * DT
         self.vs += np.clip((vs + self.wander[1] * in_air - self.vs) / 1.2, -3.0, 3.0) * DT
         target = ias_kt * KT_MPS / self._root_sigma() + self.wander[2] * in_air

@@ -124,8 +124,8 @@ def slowing_began(view: View, index: int, stall_mps: float) -> int:
     return best_at + int(above[-1]) if above.size else best_at
 
 
-def recovered(view: View, index: int) -> int:
-    """Where the gain of speed that starts at `index` is over."""
+def recovered(view: View, index: int, patience_s: float = 6.0) -> int:
+    """Where the gain of speed that starts at `index` (or within the patience) is over."""
     step = view.samples(1.0)
     speed = view.speed_mps
     best, best_at, held, at = float(speed[index]), index, 0.0, index
@@ -135,7 +135,7 @@ def recovered(view: View, index: int) -> int:
             best, best_at, held = float(speed[at]), at, 0.0
         else:
             held += 1.0
-            if held >= 6.0:
+            if held >= (patience_s if best_at == index else 6.0):
                 break
     level = best - max(1.0, 0.08 * (best - float(speed[index])))
     above = np.flatnonzero(speed[index : best_at + 1] >= level)

@@ -394,6 +394,8 @@ def _stall(
         return np.full(base.size, np.nan), "not known"
     # Light singles cruise and practice at about twice their stall speed: common practice, no source.
     guess = 0.5 * float(np.percentile(speed[high], 75))
+    if guess < 0.5 * LOWEST_FLYING_MPS:
+        return np.full(base.size, np.nan), "not known"
     clear = airborne & ~(agl < 150.0)
     lowest = float(np.percentile(speed[clear], 0.5)) if clear.any() else guess
     if lowest < 1.15 * guess:
