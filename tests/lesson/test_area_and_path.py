@@ -183,3 +183,19 @@ def test_a_trace_over_the_ground_and_one_through_the_air_are_the_same_shape():
     over = shape_of(type(run)(**{**{f: getattr(run, f) for f in run.__dataclass_fields__}, "trace": trace}), air)
     assert over.east_m == pytest.approx(through_air.east_m, abs=1e-6)
     assert over.north_m == pytest.approx(through_air.north_m, abs=1e-6)
+
+
+def test_an_exercise_flown_longer_goes_on_from_where_it_ends():
+    """Twice the time is twice the way through the air, without a jump."""
+    from dataclasses import replace
+
+    from lesson.runs import a_run
+
+    from airwork.lesson.exercises import shape_of
+
+    once = shape_of(a_run(0), CALM)
+    twice = shape_of(replace(a_run(0), duration_s=2.0 * a_run(0).duration_s), CALM)
+    length = [np.hypot(np.diff(s.east_m), np.diff(s.north_m)) for s in (once, twice)]
+    assert length[1].sum() == pytest.approx(2.0 * length[0].sum(), rel=0.01)
+    assert length[1].max() == pytest.approx(length[0].max(), rel=0.05)
+    assert twice.time_s[-1] == pytest.approx(2.0 * once.time_s[-1], rel=0.01)

@@ -76,9 +76,9 @@ def test_the_terminal_is_no_wider_than_a_hundred_columns(full: bool):
     assert "Not for" in text
 
 
-def test_all_four_plots_are_drawn_and_are_black_on_white():
+def test_all_plots_are_drawn_and_are_black_on_white():
     plots = briefing_plots(demo_briefing())
-    assert set(plots) == {"map", "profile", "fuel", "envelope"}
+    assert set(plots) == {"map", "close", "profile", "fuel", "envelope"}
     for svg in plots.values():
         assert svg.startswith("<svg")
         colors = {c.lower() for c in re.findall(r"#[0-9a-fA-F]{6}", svg)}
@@ -118,7 +118,7 @@ def test_the_page_is_whole_self_contained_and_every_link_stays_inside():
     outline = Outline()
     outline.feed(page)
     assert outline.open == []
-    assert outline.seen.count("figure") == 4
+    assert outline.seen.count("figure") == 5
     assert "script" not in outline.seen
     assert all(link.startswith("#") for link in outline.links)
 

@@ -167,7 +167,29 @@ def shape_of(run: Run, air: AirColumn) -> Shape | None:
         level = np.sqrt(np.maximum(np.asarray(columns["tas_mps"], dtype=float) ** 2 - climb**2, 0.0))
         path = [_integral(level * part, time) for part in (np.sin(heading), np.cos(heading))]
     east, north = (p - p[0] for p in path)
-    return Shape(time - time[0], east, north, altitude, float(heading[0]), run.kind in GROUND_REFERENCE)
+    shape = Shape(time - time[0], east, north, altitude, float(heading[0]), run.kind in GROUND_REFERENCE)
+    return _as_long(shape, float(heading[-1] - heading[0]), run.duration_s)
+
+
+def _as_long(shape: Shape, turn_rad: float, seconds: float) -> Shape:
+    """The shape flown on and on until the time planned for it: each round goes on from the end of the one before.
+
+    A shape that ends lower or higher than it began, or that is over in its own time, is left as it is.
+    """
+    once = float(shape.time_s[-1])
+    rounds = math.ceil(seconds / once - 0.05) if once > 0.0 else 1
+    if rounds <= 1 or abs(float(shape.altitude_m[-1] - shape.altitude_m[0])) > 30.0:
+        return shape
+    time, east, north, altitude = [shape.time_s], [shape.east_m], [shape.north_m], [shape.altitude_m]
+    for k in range(1, rounds):
+        c, s = math.cos(k * turn_rad), math.sin(k * turn_rad)
+        time.append(shape.time_s[1:] + k * once)
+        east.append(east[-1][-1] + shape.east_m[1:] * c + shape.north_m[1:] * s)
+        north.append(north[-1][-1] - shape.east_m[1:] * s + shape.north_m[1:] * c)
+        altitude.append(shape.altitude_m[1:])
+    t, e, n, h = (np.concatenate(parts) for parts in (time, east, north, altitude))
+    keep = t <= max(seconds, once) + 1e-6
+    return Shape(t[keep], e[keep], n[keep], h[keep], shape.heading_rad, shape.fixed)
 
 
 def _integral(rate: Any, time: Any) -> Any:

@@ -27,6 +27,7 @@ BEFORE_TAKEOFF_S = 10 * 60.0  # start, taxi, run-up
 AFTER_LANDING_S = 5 * 60.0
 BETWEEN_S = 90.0  # recover, clear the area, set up the next
 PATTERN_S = 6 * 60.0  # joining and one pattern to the landing
+SMALL_CLIMB_M = 500 * FT_M  # regained while setting up the next, not a leg of its own
 PATTERN_AGL_M = 1000 * FT_M  # [AFH] ch. 8: 1,000 ft above the airport is usual
 START_FUEL_M3 = from_unit(1.0, "gal")  # only where neither lesson nor handbook gives one
 
@@ -216,17 +217,20 @@ class _Diary:
             self.here = tuple(h + share * (t - h) for h, t in zip(self.here, toward, strict=True))  # type: ignore[assignment]
 
     def fly_to(self, there: tuple[float, float], kind: LegKind, name: str, to_m: float, least_s: float = 0.0) -> None:
-        """Level, or coming down at 500 ft/min, to a point; never shorter than `least_s`."""
+        """Level, coming down at 500 ft/min, or with a small climb on the way, to a point; at least `least_s`."""
         cruise = self.planner.cruise(max(self.altitude, to_m), self.mass)
         away = math.dist(self.here, there)
         seconds = 0.0
         if away > 1.0:
             seconds = away / groundspeed(self.planner.air, max(self.altitude, to_m), cruise.tas_mps, self.here, there)
-        seconds = max(seconds, (self.altitude - to_m) / DESCENT_MPS, least_s)
+        up = climb(self.planner, self.altitude, to_m, self.mass) if to_m > self.altitude + 1.0 else None
+        rising = 0.0 if up is None else up.time_s
+        seconds = max(seconds, (self.altitude - to_m) / DESCENT_MPS, least_s, rising)
         if seconds <= 0.0:
             return
+        fuel = (seconds - rising) * cruise.fuel_flow_m3ps + (0.0 if up is None else up.fuel_m3)
         self.add(
-            kind, name, seconds, seconds * cruise.fuel_flow_m3ps, to_m, "cruise table", distance_m=away,
+            kind, name, seconds, fuel, to_m, "cruise table", distance_m=away,
             power_ratio=cruise.power_ratio, mixture=cruise.mixture, can_change=True,
         )  # fmt: skip
         self.here = there

@@ -17,7 +17,7 @@ from airwork.lesson.style import bearing
 from airwork.output.card import WORDS, grouped, power_text
 from airwork.values import Value
 
-PlotName = Literal["map", "profile", "fuel", "envelope"]
+PlotName = Literal["map", "close", "profile", "fuel", "envelope"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -340,7 +340,8 @@ def _area(b: Briefing) -> Iterator[Section]:
         head = ("", "exercise", "begin on", "to the edge, least", "glide to a named place, least")
         blocks.append(Table(paths, head, "Where each exercise lies"))
     plot = Plot("map", "The path of the lesson over the ground in today's wind. North is up.")
-    yield Section(f"Area: {a.name}", (*blocks, plot))
+    close = Plot("close", "The same, close up: each exercise begins at its dot.")
+    yield Section(f"Area: {a.name}", (*blocks, plot, close) if paths else (*blocks, plot))
 
 
 def _heading(b: Briefing, e: PlannedExercise) -> str:

@@ -33,7 +33,8 @@ def briefing_plots(briefing: Briefing) -> dict[PlotName, str]:
 
     made: dict[PlotName, str] = {}
     draw: dict[PlotName, tuple[tuple[float, float], Callable[[Any, Briefing], bool]]] = {
-        "map": ((6.4, 5.0), _map),
+        "map": ((6.4, 4.6), _map),
+        "close": ((6.4, 4.6), _close),
         "profile": ((6.4, 2.5), _profile),
         "fuel": ((6.4, 2.4), _fuel),
         "envelope": ((6.4, 2.9), _envelope),
@@ -48,7 +49,12 @@ def briefing_plots(briefing: Briefing) -> dict[PlotName, str]:
     return made
 
 
-def _map(ax: Any, b: Briefing) -> bool:
+def _close(ax: Any, b: Briefing) -> bool:
+    """The map, drawn in to the exercises' paths."""
+    return any(e.path is not None for e in b.exercises) and _map(ax, b, close=True)
+
+
+def _map(ax: Any, b: Briefing, *, close: bool = False) -> bool:
     """Area, landing places, the path of each exercise over the ground, ways out and home; nautical miles."""
     if b.area is None:
         return False
@@ -61,15 +67,19 @@ def _map(ax: Any, b: Briefing) -> bool:
 
     edge = np.array([nm(*c) for c in (*b.area.corners_rad, b.area.corners_rad[0])])
     ax.plot(*edge.T, "k-", lw=1.6)
-    low, high = edge.min(axis=0), edge.max(axis=0)
-    reach = 0.14 * float((high - low).max())
+    shown = edge
+    if close:
+        shown = np.array([nm(p[1], p[2]) for e in b.exercises if e.path is not None for p in e.path.points])
+    low, high = shown.min(axis=0), shown.max(axis=0)
+    reach = 0.14 * max(float((high - low).max()), 0.5)
     low, high = low - reach, high + reach
     ax.set(xlim=(low[0], high[0]), ylim=(low[1], high[1]))
     home = nm(b.place.latitude_rad, b.place.longitude_rad)
     _landmark(ax, b.place.name.split()[0], home, low, high, home=True)
     for place in b.area.landing_places:
         _landmark(ax, place.name, nm(place.latitude_rad, place.longitude_rad), low, high)
-    way, labels = [home], dict[tuple[int, int], list[int]]()
+    way, labels, spots = [home], dict[tuple[int, int], list[int]](), dict[tuple[int, int], Any]()
+    grain = 30.0 / float((high - low).max())  # numbers closer than a thirtieth of the map stand together
     for e in b.exercises:
         if e.path is None:
             continue
@@ -77,10 +87,12 @@ def _map(ax: Any, b: Briefing) -> bool:
         ax.plot(*points.T, "k-", lw=1.5)
         ax.plot(*points[0], "ko", ms=3.5)
         way += [tuple(points[0]), tuple(points[-1])]
-        labels.setdefault((round(points[0][0] * 3), round(points[0][1] * 3)), []).append(e.number)
-    for (x, y), numbers in labels.items():
+        near = (round(points[0][0] * grain), round(points[0][1] * grain))
+        labels.setdefault(near, []).append(e.number)
+        spots.setdefault(near, tuple(points[0]))
+    for near, numbers in labels.items():
         text = ", ".join(map(str, numbers))
-        ax.annotate(text, (x / 3, y / 3), (6, 5), textcoords="offset points", weight="bold", fontsize=9)
+        ax.annotate(text, spots[near], (6, 5), textcoords="offset points", weight="bold", fontsize=9)
     if len(way) > 1:
         ax.plot(*np.array([*way[:2]]).T, color=GREY, ls="--", lw=1)
         ax.plot(*np.array([way[-1], home]).T, color=GREY, ls="--", lw=1)
@@ -204,8 +216,14 @@ def _envelope(ax: Any, b: Briefing) -> bool:
     if not b.envelopes:
         return False
     metric = b.style.metric
-    arm = (lambda m: m) if metric else (lambda m: units.to_unit(m, "in"))
-    mass = (lambda kg: kg) if metric else (lambda kg: units.to_unit(kg, "lb"))
+    arm_unit, mass_unit = ("m", "kg") if metric else ("in", "lb")
+
+    def arm(value_m: float) -> float:
+        return units.to_unit(value_m, arm_unit)
+
+    def mass(value_kg: float) -> float:
+        return units.to_unit(value_kg, mass_unit)
+
     for i, (category, corners) in enumerate(b.envelopes.items()):
         ring = np.array([(arm(a), mass(m)) for a, m in (*corners, corners[0])])
         ax.plot(*ring.T, "k", ls=_DASHES[i % 4], label=category)
