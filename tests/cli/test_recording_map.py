@@ -57,7 +57,7 @@ def test_everywhere_writes_to_the_users_settings(odd: Path, tmp_path: Path) -> N
 
 def test_asking_takes_answers_again_after_a_mistake(
     odd: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:  # noqa: E501
+) -> None:
     answers = io.StringIO(
         "latitude:deg\nlongitude:deg\n?\nheightness\nindicated_altitude:furlong\nindicated_altitude:m\n\n"
     )

@@ -189,9 +189,8 @@ def test_an_exercise_flown_longer_goes_on_from_where_it_ends():
     """Twice the time is twice the way through the air, without a jump."""
     from dataclasses import replace
 
-    from lesson.runs import a_run
-
     from airwork.lesson.exercises import shape_of
+    from lesson.runs import a_run
 
     once = shape_of(a_run(0), CALM)
     twice = shape_of(replace(a_run(0), duration_s=2.0 * a_run(0).duration_s), CALM)
