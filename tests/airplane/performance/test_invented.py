@@ -17,9 +17,8 @@ T3000 = float(standard_temperature_k(H3000))
 
 def asked(weight_lb, altitude_ft=3000.0, isa_k=0.0):
     h = altitude_ft * FT_M
-    return {
-        "mass_kg": weight_lb * LB_KG, "pressure_altitude_m": h, "temperature_k": float(standard_temperature_k(h)) + isa_k
-    }  # fmt: skip
+    temp = float(standard_temperature_k(h)) + isa_k
+    return {"mass_kg": weight_lb * LB_KG, "pressure_altitude_m": h, "temperature_k": temp}
 
 
 def true_level(t, cas_mps, weight_lb, altitude_ft, isa_k=0.0, notch=0, load=1.0):

@@ -1,9 +1,9 @@
 """Predicting airplanes of an independent flight model from what an instructor could gather.
 
 Source: JSBSim 1.3.3 (PyPI), its sample airplanes trimmed by `bench/performance_truth.py`; points in
-`tests/sources/jsbsim_trims.csv`. A reduced run of `bench/performance_accuracy.py`: three noise
-draws for each weight and altitude. The aims are those the model was built to: level RPM within 20 (median) and 55 (90th percentile), climb at a given
-RPM within 30 ft/min (median), bank that power sustains within 4°, 90 % bands that hold 85–97 % of the truth.
+`tests/sources/jsbsim_trims.csv`. A reduced run of `bench/performance_accuracy.py`: three noise draws for each weight
+and altitude. The aims are those the model was built to: level RPM within 20 (median) and 55 (90th percentile), climb at a
+given RPM within 30 ft/min (median), bank that power sustains within 4°, 90 % bands that hold 85–97 % of the truth.
 """
 
 import numpy as np
@@ -67,7 +67,7 @@ def test_climb_at_a_given_rpm_is_predicted_within_the_aim(errors):
 
 
 def test_the_bank_that_power_sustains_is_predicted_within_the_aim(errors):
-    """Median of each airplane within 2°, nine in ten of all within 4.5° (near level flight little force is much bank)."""
+    """Median of each airplane within 2°, nine in ten of all within 4.5° (near level, little force is much bank)."""
     assert max(np.median(np.abs(e["bank"])) for e in errors.values()) <= 2.0
     assert np.quantile(np.abs(np.concatenate([e["bank"] for e in errors.values()])), 0.9) <= 4.5
 

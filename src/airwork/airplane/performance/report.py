@@ -1,0 +1,227 @@
+"""Everything a fit has to say, as plain data: readings used and left out, what is known, what differs, what next."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from airwork.airplane.performance.advice import Known, Next, known, next_readings, resampled_90
+from airwork.airplane.performance.against_book import Row, Summary, rows_against_book, summaries
+from airwork.airplane.performance.differences import Difference, differences
+from airwork.airplane.performance.learn import Residual, learn
+from airwork.airplane.performance.model import Performance
+from airwork.units import to_unit
+
+# Asked for before anything else (`docs/performance.md`): level points flaps up, per flap notch, climbs, glides
+WANTED_CLEAN, WANTED_PER_NOTCH = 5, 2
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """A reading that is not used: why, and what the answer nearest to it would be with it."""
+
+    reading: dict[str, Any]
+    why: str
+    fit_says: float | None
+    unit: str
+    with_it: str
+
+
+@dataclass(frozen=True)
+class FitReport:
+    """The report of one fit. Printed units."""
+
+    airplane: str
+    from_handbook: tuple[str, ...]
+    assumed: tuple[str, ...]
+    used: tuple[dict[str, Any], ...]
+    left_out: tuple[LeftOut, ...]
+    known: tuple[Known, ...]
+    resampled_90: dict[str, float] | None
+    differences: tuple[Difference, ...]
+    next: tuple[Next, ...]
+    missing: tuple[str, ...]
+    parameters: dict[str, dict[str, float]]
+    against_book: tuple[Row, ...] = ()
+    against_book_by_table: tuple[Summary, ...] = ()
+    segments: tuple[str, ...] = field(default_factory=tuple)
+
+    def as_json(self) -> dict[str, Any]:
+        """Plain data; every key or its neighbour names the unit."""
+        return {
+            "airplane": self.airplane,
+            "from_handbook": list(self.from_handbook),
+            "assumed": list(self.assumed),
+            "readings_used": list(self.used),
+            "readings_left_out": [
+                {"reading": r.reading, "why": r.why, "fit_says": r.fit_says, "unit": r.unit, "with_it": r.with_it}
+                for r in self.left_out
+            ],
+            "known": [
+                {
+                    "answer": k.answer,
+                    "value": _round(k.value),
+                    "unit": k.unit,
+                    "half_width_90": {
+                        "general_knowledge": _round(k.general_90),
+                        "with_handbook": _round(k.handbook_90),
+                        "with_readings": _round(k.readings_90),
+                        **({"resampled": _round(self.resampled_90[k.answer])} if self.resampled_90 else {}),
+                    },
+                    "fixed_by": k.by,
+                }
+                for k in self.known
+            ],
+            "differs_from_handbook": [
+                {
+                    "name": d.name,
+                    "value": _round(d.value),
+                    "half_width_90": _round(d.value_90),
+                    "unit": d.unit,
+                    "clear": d.clear,
+                    "words": d.words,
+                }
+                for d in self.differences
+            ],
+            "fly_next": [{"reading": n.words, "narrows_share": _round(n.narrows)} for n in self.next],
+            "still_asked_for": list(self.missing),
+            "parameters": self.parameters,
+            "not_separable": NOT_SEPARABLE,
+            "recordings": list(self.segments),
+            **(
+                {
+                    "against_handbook": [
+                        {
+                            "table": row.table,
+                            "conditions": row.conditions,
+                            "unit": row.unit,
+                            "printed": _round(row.printed),
+                            "model": _round(row.model),
+                            "difference": _round(row.difference),
+                        }
+                        for row in self.against_book
+                    ]
+                }
+                if self.against_book
+                else {}
+            ),
+        }
+
+
+NOT_SEPARABLE = (
+    "Level flight fixes RPM (or power), not the propeller's and the drag's own coefficients: read the answers, not the "
+    "parameters."
+)
+
+
+def _round(value: float) -> float:
+    return float(f"{value:.5g}")
+
+
+def fit_report(performance: Performance, *, against_book: bool = False, segments: Sequence[str] = ()) -> FitReport:
+    """The report of a fitted airplane."""
+    learned = performance.learned
+    rows = tuple(rows_against_book(performance)) if against_book else ()
+    return FitReport(
+        airplane=performance.airplane.name,
+        from_handbook=_from_handbook(performance),
+        assumed=(*learned.geometry.assumed, *performance.airplane.assumptions),
+        used=tuple(
+            {**_printed(performance, r), "standard_deviations_off": round(r.sd_off, 2)}
+            for r in learned.residuals
+            if r.used
+        ),
+        left_out=tuple(_left_out(performance, r) for r in learned.outliers),
+        known=tuple(known(performance)),
+        resampled_90=resampled_90(performance),
+        differences=differences(performance),
+        next=tuple(next_readings(performance)),
+        missing=_missing(performance),
+        parameters=_parameters(performance),
+        against_book=rows,
+        against_book_by_table=tuple(summaries(rows)),
+        segments=tuple(segments),
+    )
+
+
+def _from_handbook(performance: Performance) -> tuple[str, ...]:
+    tables = performance.airplane.file.performance
+    names = [("cruise", tables.cruise), ("power chart", tables.power_chart), ("climb", tables.climb)]
+    names += [("stall", tables.stall), ("glide", tables.glide)]  # type: ignore[list-item]
+    return tuple(f"{name} ({len(table.rows)} rows)" for name, table in names if table is not None)
+
+
+def _printed(performance: Performance, residual: Residual) -> dict[str, Any]:
+    """The reading as it would be typed, with the airspeed as it stands on the dial beside it."""
+    from airwork.airplane.performance.fitted_file import reading_row
+
+    reading, airplane = residual.reading, performance.airplane
+    ias = float(airplane.calibration[reading.flap_notch].ias(reading.cas_mps))
+    return {**reading_row(reading), "dial": airplane.dial(ias) if np.isfinite(ias) else ""}
+
+
+def _left_out(performance: Performance, residual: Residual) -> LeftOut:
+    """What the fit says where the reading was taken, and what would change with the reading in."""
+    reading = residual.reading
+    row = _printed(performance, residual)
+    row.pop("left_out", None)
+    says, unit = None, ""
+    if residual.sd_off != 0.0:
+        at = (reading.mass_kg, reading.pressure_altitude_m, reading.temperature_k)
+        q = performance.question(reading.cas_mps, reading.flap_notch, *at, reading.bank_rad)
+        if reading.kind == "level" and performance.fixed is not None:
+            says, unit = 60.0 * float(performance.law.control(performance.theta, q.at)[0]), "rpm"
+        elif reading.kind == "level":
+            watts = float(performance.law.control(performance.theta, q.at)[0])
+            says, unit = 100.0 * watts / performance.airplane.rated_power_w, "% power"
+        elif reading.kind == "full_throttle_climb" and reading.rpm is not None and performance.fixed is not None:
+            excess = performance.law.excess_n(performance.theta, q.at, np.array([reading.rpm / 60.0]))
+            says, unit = to_unit(float((excess * q.at.tas_mps / q.weight_n)[0]), "fpm"), "ft/min"
+    return LeftOut(row, residual.why, None if says is None else round(says), unit, _with_it(performance, residual))
+
+
+def _with_it(performance: Performance, residual: Residual) -> str:
+    """The slow-flight answer of that flap setting with the reading kept in, beside the one without."""
+    reading = residual.reading
+    if residual.sd_off == 0.0 or reading.kind != "level" or performance.fixed is None:
+        return ""
+    readings = [r.reading for r in performance.learned.residuals if r.used or r is residual]
+    other = Performance(performance.airplane, learn(performance.airplane, readings, keep_outliers=True))
+    mass = performance.airplane.handbook_mass_kg
+    cas = 1.2 * float(performance.airplane.stall_cas_mps(mass, reading.flap_notch))
+    at = performance.question(cas, reading.flap_notch, mass, reading.pressure_altitude_m, reading.temperature_k).at
+    without, with_it = (60.0 * float(performance.law.control(p.theta, at)[0]) for p in (performance, other))
+    return f"slow flight with it {with_it:,.0f} RPM, without {without:,.0f} RPM"
+
+
+def _missing(performance: Performance) -> tuple[str, ...]:
+    """Readings still asked for: nothing in a handbook fixes flap drag."""
+    used = performance.learned.readings_used
+    level = [r.flap_notch for r in used if r.kind == "level"]
+    out = []
+    clean = level.count(0)
+    if clean < WANTED_CLEAN:
+        spread = "from about 1.1 Vs to cruise"
+        out.append(f"{WANTED_CLEAN - clean} more level readings with flaps up, {spread}, all at one weight")
+    for notch in range(1, performance.airplane.flaps_full + 1):
+        if level.count(notch) < WANTED_PER_NOTCH:
+            lacking = "no level reading" if level.count(notch) == 0 else "one level reading"
+            out.append(f"flap notch {notch}: {lacking}; take two, at about 1.2 and 1.8 Vs within its limit speed")
+    if not any(r.kind == "full_throttle_climb" for r in used):
+        out.append("one full-throttle climb with its RPM")
+    if not any(r.kind == "idle_glide" for r in used):
+        out.append("one idle glide")
+    return tuple(out)
+
+
+def _parameters(performance: Performance) -> dict[str, dict[str, float]]:
+    """Each parameter's value and how much of its general spread is left (1: the readings say nothing of it)."""
+    learned = performance.learned
+    own, general = np.sqrt(np.diag(learned.own.cov)), np.sqrt(np.diag(learned.general.cov))
+    return {
+        name: {"value": _round(float(v)), "sd": _round(float(s)), "share_of_general_spread": _round(float(s / g))}
+        for name, v, s, g in zip(learned.law.names, learned.own.theta, own, general, strict=True)
+    }
