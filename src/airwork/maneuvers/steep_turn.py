@@ -47,7 +47,7 @@ LATE_DEG, LOST_DEG = 25.0, 60.0  # rolled out so far beyond a full circle: late,
 WILD_SHARE, STEADY_SHARE = 0.40, 0.62  # of the turn within a quarter of the settled bank
 SINKING_MPS, DIVING_MPS = 3.5, 8.0  # 700 fpm happens to poor pilots; 1,600 fpm is a descent
 PARTNER_S = 60.0  # time to the turn the other way
-PARTNER_BONUS = 0.25
+PARTNER_BONUS = 0.35  # full circles to both sides, however flat, are hardly anything else
 
 
 USUAL_RAD = math.radians(45.0)
