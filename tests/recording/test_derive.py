@@ -104,7 +104,7 @@ def test_without_turns_no_wind_is_claimed(tmp_path: Path) -> None:
         [(0.0, 3000.0), (1.0, 3000.0)],
         duration_s=900.0,
         rate_hz=1.0,
-    )  # noqa: E501
+    )
     flight = read_flight(save(tmp_path, table(straight, GPS)))
     assert "wind_mps" not in flight.columns
     assert "tas_mps" not in flight.columns
@@ -127,9 +127,11 @@ def test_a_touch_and_go_is_told_from_a_low_pass(tmp_path: Path) -> None:
     """Both come down to the runway; one slows and rolls, the other keeps its speed."""
     for rolls, expected in ((True, ["takeoff", "touch_and_go", "landing"]), (False, ["takeoff", "landing"])):
         low_speed, low_height = (44.0, 1200.0) if rolls else (82.0, 1216.0)
-        tas = [(0.0, 0.0), (20.0, 0.0), (42.0, 58.0), (60.0, 76.0), (300.0, 85.0), (330.0, 62.0 if rolls else 80.0), (342.0, low_speed),
+        tas = [(0.0, 0.0), (20.0, 0.0), (42.0, 58.0), (60.0, 76.0), (300.0, 85.0), (330.0, 62.0 if rolls else 80.0),
+               (342.0, low_speed),
                (352.0, 62.0 if rolls else 85.0), (380.0, 78.0), (620.0, 62.0), (650.0, 5.0), (690.0, 0.0)]  # fmt: skip
-        alt = [(0.0, 1200.0), (44.0, 1200.0), (140.0, 2000.0), (230.0, 2000.0), (330.0, low_height), (352.0, low_height),
+        alt = [(0.0, 1200.0), (44.0, 1200.0), (140.0, 2000.0), (230.0, 2000.0), (330.0, low_height),
+               (352.0, low_height),
                (430.0, 2000.0), (520.0, 2000.0), (622.0, 1200.0), (690.0, 1200.0)]  # fmt: skip
         # two 180s each way bring it back over the field
         bank = [(60.0, 0.0), (64.0, 20.0)]
@@ -189,7 +191,7 @@ def test_a_given_elevation_gives_height_where_the_ground_was_never_touched(tmp_p
         [(0.0, 3000.0), (1.0, 3000.0)],
         duration_s=300.0,
         rate_hz=1.0,
-    )  # noqa: E501
+    )
     path = save(tmp_path, table(aloft, FULL))
     assert "agl_m" not in read_flight(path).columns
     assert read_flight(path, ground_elevation_m=1000 * FT)["agl_m"] / FT == pytest.approx(2000.0, abs=1.0)
@@ -218,7 +220,7 @@ def test_a_phone_that_slides_about_is_not_believed(made: Made, tmp_path: Path) -
     GET["az"] = lambda m: felt * np.cos(angle) * np.cos(angle / 3)
     flight = read_flight(
         save(tmp_path, table(made, {**GPS, "accel x": ("ax", 3), "accel y": ("ay", 3), "accel z": ("az", 3)}))
-    )  # noqa: E501
+    )
     assert flight.columns["load_factor"].known == "derived"
     assert any("accelerations not used" in m.what for m in flight.mends)
 
@@ -229,7 +231,7 @@ def test_normal_acceleration_in_any_convention(made: Made, tmp_path: Path, form:
         "plus one": lambda m: m.load_factor,
         "nought": lambda m: m.load_factor - 1.0,
         "minus one": lambda m: -m.load_factor,
-    }[form]  # noqa: E501
+    }[form]
     flight = read_flight(save(tmp_path, table(made, {**FULL, "Normal Acceleration (g)": ("nz", 3)})))
     assert flight["load_factor"] == pytest.approx(made.load_factor, abs=0.01)
 

@@ -67,7 +67,8 @@ def test_a_library_reads_the_same_from_what_we_read(tmp_path: Path) -> None:
     writer = Writer(box)
     writer.write_headers({
         "manufacturer_code": "XXX", "logger_id": "TST", "date": datetime.date(2026, 5, 28), "fix_accuracy": 10,
-        "pilot": "N. N.", "glider_type": "Test", "glider_id": "D-0000", "firmware_version": "1", "hardware_version": "1",
+        "pilot": "N. N.", "glider_type": "Test", "glider_id": "D-0000", "firmware_version": "1",
+        "hardware_version": "1",
         "logger_type": "T", "gps_receiver": "G", "pressure_sensor": "P",
     })  # fmt: skip
     writer.write_fix_extensions([("FXA", 3), ("TAS", 3)])
@@ -162,7 +163,8 @@ def gpx(made: object = MADE, extra: str = "") -> str:
     points = "".join(
         f'<trkpt lat="{MADE.latitude_rad[k] * DEG:.7f}" lon="{MADE.longitude_rad[k] * DEG:.7f}">'
         f"<ele>{MADE.altitude_m[k]:.1f}</ele><time>{stamp(START_UTC_S + t)}</time>"
-        f"<extensions><x:TPX><x:speed>{MADE.groundspeed_mps[k]:.2f}</x:speed><x:course>{MADE.track_rad[k] * DEG:.1f}</x:course>"
+        f"<extensions><x:TPX><x:speed>{MADE.groundspeed_mps[k]:.2f}</x:speed>"
+        f"<x:course>{MADE.track_rad[k] * DEG:.1f}</x:course>"
         f"<x:ias>{50 + 0 * k}</x:ias></x:TPX></extensions></trkpt>"
         for k, t in enumerate(MADE.time_s)
     )
@@ -197,7 +199,8 @@ def test_xml_nested_without_end_is_refused(tmp_path: Path) -> None:
 def kml(rows: range = range(MADE.time_s.size), angles: bool = True) -> str:
     when = "".join(f"<when>{stamp(START_UTC_S + MADE.time_s[k])}</when>" for k in rows)
     coord = "".join(
-        f"<gx:coord>{MADE.longitude_rad[k] * DEG:.7f} {MADE.latitude_rad[k] * DEG:.7f} {MADE.altitude_m[k]:.1f}</gx:coord>"
+        f"<gx:coord>{MADE.longitude_rad[k] * DEG:.7f} {MADE.latitude_rad[k] * DEG:.7f} "
+        f"{MADE.altitude_m[k]:.1f}</gx:coord>"
         for k in rows
     )
     tilt = "".join(

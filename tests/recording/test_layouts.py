@@ -202,7 +202,8 @@ def frame(made: Made) -> pl.DataFrame:
     """State vectors of two aircraft in SI, as surveillance networks hand them out."""
     n = made.time_s.size
     mine = {
-        "time": START_UTC_S + made.time_s, "icao24": ["a1b2c3"] * n, "lat": GET["lat_deg"](made), "lon": GET["lon_deg"](made),
+        "time": START_UTC_S + made.time_s, "icao24": ["a1b2c3"] * n, "lat": GET["lat_deg"](made),
+        "lon": GET["lon_deg"](made),
         "velocity": made.groundspeed_mps, "heading": GET["trk_deg"](made), "vertrate": made.vertical_speed_mps,
         "callsign": ["DEMO1   "] * n, "onground": [False] * n, "baroaltitude": made.altitude_m,
         "geoaltitude": made.altitude_m + 30.0,

@@ -21,7 +21,8 @@ ODD = {
     "Fahrt": ("ias_kmh", 3),
     "Roll": ("bank_deg", 2),
 }
-SETTLED = {"Qx": "latitude:deg", "Qy": "longitude:deg", "Höhe": "indicated_altitude:m", "Fahrt": "indicated_airspeed:km/h",
+SETTLED = {"Qx": "latitude:deg", "Qy": "longitude:deg", "Höhe": "indicated_altitude:m",
+           "Fahrt": "indicated_airspeed:km/h",
            "Roll": "ignore"}  # fmt: skip
 NAMES = ["UTC Time", *ODD]
 

@@ -1,7 +1,7 @@
-"""A real flight: 5 Hz GPS and inertial rows, scaled whole numbers, bad times, loops and parabolas, low passes, no training.
+"""A real flight: 5 Hz GPS and inertial rows, scaled whole numbers, bad times, loops, parabolas, low passes; no lesson.
 
-Caprace et al., Microgravity Sci. Technol. 32(6), 1121–1132 (2020), CC BY 4.0; see sources/recordings/ORIGIN.md. What its
-notice says of the columns: Time in Unix seconds, positions in 1e-7 degrees, altitude in cm, speed in knots × 1000,
+Caprace et al., Microgravity Sci. Technol. 32(6), 1121–1132 (2020), CC BY 4.0; see sources/recordings/ORIGIN.md. What
+its notice says of the columns: Time in Unix seconds, positions in 1e-7 degrees, altitude in cm, speed in knots × 1000,
 accelerations in m/s²; load factor 0.39 to 2.10.
 """
 

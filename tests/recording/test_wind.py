@@ -44,12 +44,12 @@ def test_left_and_right_360_agree_in_true_airspeed_within_two_knots() -> None:
             made.ground_east_mps
             + (wander - 1.0) * made.tas_mps * np.sin(made.heading_rad)
             + rng.normal(0, 0.3, made.time_s.size)
-        )  # noqa: E501
+        )
         gn = (
             made.ground_north_mps
             + (wander - 1.0) * made.tas_mps * np.cos(made.heading_rad)
             + rng.normal(0, 0.3, made.time_s.size)
-        )  # noqa: E501
+        )
         fits = fit_turns(made.time_s, ge, gn, made.altitude_m)
         speeds.append(float(np.average(fits.tas_mps, weights=fits.error_mps**-2.0)) / KT)
     assert abs(speeds[0] - speeds[1]) < 2.0
@@ -62,7 +62,7 @@ def test_straight_flight_tells_nothing() -> None:
         [(0.0, 3000.0), (1.0, 3000.0)],
         duration_s=900.0,
         rate_hz=1.0,
-    )  # noqa: E501
+    )
     rng = np.random.default_rng(1)
     east = made.ground_east_mps + rng.normal(0.0, 0.4, made.time_s.size)
     north = made.ground_north_mps + rng.normal(0.0, 0.4, made.time_s.size)

@@ -17,6 +17,7 @@ from airwork.recording.work import Work
 TAXI_MPS = 13.0  # slower over the ground, low and level: on the ground
 STILL_MPS = 2.0
 _LEVEL_MPS = 0.8
+_LEAVES_MPS = 0.35
 _NEAR_FIELD_M = 4_000.0
 _SHORTEST_GROUND_S = 4.0
 _SHORTEST_FLIGHT_S = 12.0
@@ -161,11 +162,15 @@ def _rolls(
         end = int(b)
         while end < t.size and t[end] - t[b - 1] < 60.0 and flat[end]:
             end += 1
+        while end > b and climb[end - 1] > _LEAVES_MPS:  # near the ground is not on it: back to where the climb began
+            end -= 1
         if end < t.size and end > b and speed[end - 1] > TAXI_MPS:
             lift_off.append(float(speed[end - 1]))
         start = int(a)
         while start > 0 and t[a] - t[start - 1] < 60.0 and flat[start - 1]:
             start -= 1
+        while start < a and climb[start] < -_LEAVES_MPS:  # and forward to where the sinking ended
+            start += 1
         out[start:a] = True
         out[b:end] = True
     if not lift_off:
