@@ -113,7 +113,7 @@ def test_percent_power_of_the_invented_larkmoor_agrees_with_the_numbers_it_was_m
 ) -> None:
     """INVENTED data: P = ρ·n³·d⁵·CP(J) at the chart's own true airspeed, between its rows.
 
-    Percent is printed to 1 and the speed to 1 kt; halfway between rows the cubic may add half a point.
+    Percent is printed to 1, the speed to 1 kt: half a point and a little more halfway between rows.
     """
     numbers = truth["larkmoor_155"]
     c0, c1, c2 = numbers["power_coefficient_poly_in_J"]
@@ -134,7 +134,7 @@ def test_percent_power_of_the_invented_larkmoor_agrees_with_the_numbers_it_was_m
             j = tas / (n * diameter)
             true = density * n**3 * diameter**5 * (c0 + c1 * j + c2 * j * j) / larkmoor.rated_power_w
             worst = max(worst, abs(100 * (larkmoor.power_ratio(rpm, *standard(feet)) - true)))
-    assert worst < 1.5
+    assert worst < 0.8
 
 
 def test_outside_the_chart_power_is_refused_naming_the_range(larkmoor: Airplane) -> None:

@@ -153,7 +153,7 @@ class EngineTables:
         rate, _ = self._per_kelvin
         change, note = self._off_standard(percent, pressure_altitude_m, temperature_k)
         # the √ rule is a factor on the chart's own figure, a printed rule an addition to it
-        wanted = percent - change if rate is not None else percent / (1.0 + change / percent)
+        wanted = percent - change if rate is not None else percent**2 / max(percent + change, 1e-9)
         found = chart.inverse(wanted, height, rpm, what="percent power (at standard temperature)")
         return Answer(units.from_unit(found, "inHg"), "handbook table", table("power chart, read backwards"), note)
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
 
 DialUnit = Literal["kt", "mph"]
 Category = Literal["normal", "utility", "acrobatic", "light_sport", "experimental"]
@@ -64,9 +64,18 @@ def low_high(pair: list[Any], what: str) -> list[Any]:
 
 def pair(what: str) -> Any:
     """A validator for a [low, high] list."""
-    from pydantic import AfterValidator
-
     return AfterValidator(lambda value: low_high(value, what))
 
 
 Range = Annotated[list[float], Field(min_length=2, max_length=2), pair("the range")]
+
+
+def _load_factors(found: list[float]) -> list[float]:
+    if not (found[0] <= 0.0 and 1.0 < found[1] <= 15.0 and found[0] >= -10.0):
+        raise ValueError(
+            f"load factors are [negative, positive], e.g. [-1.52, 3.8]; found [{found[0]:g}, {found[1]:g}]"
+        )
+    return found
+
+
+LoadFactors = Annotated[list[float], Field(min_length=2, max_length=2), AfterValidator(_load_factors)]

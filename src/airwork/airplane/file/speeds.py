@@ -9,6 +9,7 @@ from pydantic import Field, model_validator
 from airwork.airplane.file.base import (
     AltitudeFt,
     Feet,
+    LoadFactors,
     Name,
     Range,
     Rpm,
@@ -102,12 +103,10 @@ class Limitations(Table):
     green_arc_indicated_mph: Range | None = Field(None, description="green arc [low, high], mph")
     yellow_arc_indicated_mph: Range | None = Field(None, description="yellow arc [low, high], mph")
     maximum_rpm: Rpm | None = Field(None, description="red line")
-    load_factor_flaps_up_g: Range | None = Field(None, description="limit load factors [negative, positive], flaps up")
-    load_factor_flaps_down_g: Range | None = Field(
-        None, description="limit load factors [negative, positive], flaps down"
-    )
-    load_factor_utility_g: Range | None = Field(None, description="limit load factors in the utility category")
-    load_factor_acrobatic_g: Range | None = Field(None, description="limit load factors in the acrobatic category")
+    load_factor_flaps_up_g: LoadFactors | None = Field(None, description="limit load factors, flaps up")
+    load_factor_flaps_down_g: LoadFactors | None = Field(None, description="limit load factors, flaps down")
+    load_factor_utility_g: LoadFactors | None = Field(None, description="limit load factors, utility category")
+    load_factor_acrobatic_g: LoadFactors | None = Field(None, description="limit load factors, acrobatic category")
     maximum_demonstrated_crosswind_kt: Annotated[float, Field(ge=0, le=60)] | None = Field(
         None, description="maximum demonstrated crosswind"
     )
