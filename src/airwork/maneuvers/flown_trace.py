@@ -53,7 +53,7 @@ def make_trace(
     pressure, temperature = conditions.air.pressure_altitude_m(altitude), conditions.air.temperature_at_k(altitude)
     cas = cas_from_tas_mps(tas, pressure, temperature)
     ias = np.full(time.shape, np.nan)
-    for one in np.unique(notches):
+    for one in set(notches.tolist()):  # np.unique would load numpy.ma
         here = notches == one
         ias[here] = airplane.ias_from_cas_mps(cas[here], int(one))
     climb = np.gradient(altitude, time) if time.size > 1 else np.zeros(time.shape)
