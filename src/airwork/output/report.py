@@ -48,41 +48,51 @@ PLAIN = {"straight_and_level", "climb", "descent", "level_turn", "tank_change"}
 
 
 def report_html(found: Debrief, *, zone: str = "UTC", ideals: Mapping[int, Trace] | None = None) -> str:
-    """The page of a debrief.
+    """The page of a debrief, complete in one file.
 
     Parameters
     ----------
     zone : time zone of the place, for the clock times shown.
     ideals : ideal traces by the episode's position in the debrief, to be laid over the flown ones.
+
+    Raises
+    ------
+    InputError : the zone is unknown.
     """
     import jinja2
 
+    environment = jinja2.Environment(
+        loader=jinja2.PackageLoader("airwork.output", "templates"), autoescape=True, undefined=jinja2.StrictUndefined
+    )
+    return environment.get_template("report.html").render(
+        **report_values(found, zone=zone, ideals=ideals),
+        css=_asset("assets", "report.css"),
+        plots_js=_asset("assets", "plots.js"),
+        report_js=_asset("assets", "report.js"),
+        uplot=_vendor("uplot.js"),
+        uplot_css=_vendor("uplot.css"),
+    )
+
+
+def report_values(found: Debrief, *, zone: str = "UTC", ideals: Mapping[int, Trace] | None = None) -> dict[str, Any]:
+    """What the template `report_body.html` shows of a debrief; parameters as `report_html`."""
     try:
         ZoneInfo(zone)
     except (ZoneInfoNotFoundError, ValueError, OSError):
         raise InputError(f"no time zone {zone!r}; write one like America/Denver.", where="--zone") from None
-    data = found.as_json()
-    flight = found.flight
-    rows = [_row(k, episode, data) for k, episode in enumerate(data["episodes"])]
-    times = sample_times(flight)
-    chart, points = map_svg(flight, rows, times)
+    data, flight = found.as_json(), found.flight
+    rows = [_row(k, episode) for k, episode in enumerate(data["episodes"])]
+    chart, points = map_svg(flight, rows, sample_times(flight)) if len(flight) else ("", {})
     blob = {
-        "series": {**series(flight), **points},
+        "series": {**(series(flight) if len(flight) else {"t": []}), **points},
         "episodes": [_plot_data(k, e, ideals or {}) for k, e in enumerate(data["episodes"])],
     }
-    environment = jinja2.Environment(
-        autoescape=True, trim_blocks=True, lstrip_blocks=True, undefined=jinja2.StrictUndefined
-    )
-    template = environment.from_string(_asset("templates", "report.html"))
-    return template.render(
-        title=_title(data, zone), facts=_facts(data, zone), caution=CAUTION, rows=rows, summary=_summary(rows),
-        timeline=timeline_svg(flight, rows) if len(flight) > 1 else "", chart=chart, fuel=_fuel(data["fuel"]),
-        notes=data["notes"], maneuvers=[_maneuver(row, found, data) for row in rows if row["section"]],
-        quality=_quality(data), made=_made(data), data=_safe_json(blob),
-        css=_asset("assets", "report.css"), plots_js=_asset("assets", "plots.js"),
-        report_js=_asset("assets", "report.js"),
-        uplot=_vendor("uplot.js"), uplot_css=_vendor("uplot.css"),
-    )  # fmt: skip
+    return {
+        "title": _title(data, zone), "facts": _facts(data, zone), "caution": CAUTION, "rows": rows,
+        "summary": _summary(rows), "timeline": timeline_svg(flight, rows) if len(flight) > 1 else "", "chart": chart,
+        "fuel": _fuel(data["fuel"]), "notes": data["notes"], "quality": _quality(data), "made": _made(data),
+        "maneuvers": [_maneuver(row, found) for row in rows if row["section"]], "data": _safe_json(blob),
+    }  # fmt: skip
 
 
 @lru_cache
@@ -144,13 +154,12 @@ def _number(value: float | None, unit: str) -> str:
     return f"{value:{sign},.{digits}f}{mark}".replace("-", "−")
 
 
-def _row(k: int, episode: Mapping[str, Any], data: Mapping[str, Any]) -> dict[str, Any]:
+def _row(k: int, episode: Mapping[str, Any]) -> dict[str, Any]:
     """One line of the summary."""
     verdict = _worst_verdict(episode["criteria"])
     mark, sign, word = MARKS[verdict]
     judged = bool(episode["criteria"]) and verdict != "can't be judged"
     worst = next((c for c in episode["criteria"] if c["verdict"] == verdict and c["worst"] is not None), None)
-    start = _moment(episode["start_utc"], "UTC")
     return {
         "number": k + 1, "index": k, "start_s": episode["start_s"], "end_s": episode["end_s"],
         "title": episode["title"],
@@ -161,7 +170,7 @@ def _row(k: int, episode: Mapping[str, Any], data: Mapping[str, Any]) -> dict[st
         if worst is None or verdict == "held" else f"{worst['name']} {_number(worst['worst'], worst['unit'])}",
         "cause": episode["causes"][0]["text"] if episode["causes"] else "",
         "section": episode["kind"] not in PLAIN or verdict == "not held" or bool(episode["causes"]),
-        "utc": start, "episode": episode,
+        "episode": episode,
     }  # fmt: skip
 
 
@@ -183,7 +192,7 @@ def _summary(rows: list[dict[str, Any]]) -> str:
     )
 
 
-def _maneuver(row: dict[str, Any], found: Debrief, data: Mapping[str, Any]) -> dict[str, Any]:
+def _maneuver(row: dict[str, Any], found: Debrief) -> dict[str, Any]:
     episode, flight = row["episode"], found.flight
     names = [p for p in ("altitude", "speed", "bank", "heading", *EXTRA.get(row["kind"], ())) if column_for(flight, p)]
     return {
