@@ -46,7 +46,7 @@ def plain(monkeypatch: pytest.MonkeyPatch) -> None:
     for name, value in {
         "DRIFT_SD": np.array([np.sqrt(DRIFT_VAR) / SCALE]), "SCATTER_SD": np.array([np.sqrt(SCATTER_VAR) / SCALE]),
         "_DRIFT_WEIGHT": np.zeros(1), "_SCATTER_WEIGHT": np.zeros(1), "LEARNING_SD": 1e-9, "FORM_SHARE": 0.0,
-        "FORM_LEAST": 0.0, "TAIL_FREEDOM": 1e9, "START_SD": 1e3, "MOST_ATTEMPTS": 1000,
+        "FORM_LEAST": 0.0, "TAIL_FREEDOM": 1e9, "START_SD": 30.0, "MOST_ATTEMPTS": 1000,
     }.items():  # fmt: skip
         monkeypatch.setattr(model, name, value)
 
@@ -55,7 +55,7 @@ def textbook_smoother(y: Any) -> tuple[Any, Any]:
     """Kalman filter and fixed-interval smoother of the local level model, Durbin & Koopman 2.2–2.4. [M]"""
     n = len(y)
     a, p = np.zeros(n + 1), np.zeros(n + 1)
-    a[0], p[0] = 1.1, 1e6
+    a[0], p[0] = 1.1, 30.0**2
     v, f, k = np.zeros(n), np.zeros(n), np.zeros(n)
     q, h = DRIFT_VAR / SCALE**2, SCATTER_VAR / SCALE**2
     for t in range(n):

@@ -6,7 +6,7 @@ Who may see what is the face's business; the core only leaves instructors' notes
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Any
@@ -232,7 +232,7 @@ def flight_page(connection: Connection, flight_id: str, *, instructor_notes: boo
     """A flight's page; `flight_id` may be the first characters of it."""
     row = flight_by_id(connection, flight_id)
     logged = flights_of_ids(connection, [row.id])[0]
-    names = dict(connection.execute(sa.select(person.c.id, person.c.name)).tuples().all())
+    names = _names(connection, [i for i in (row.pilot_id, row.instructor_id) if i])
     about = connection.execute(sa.select(debrief).where(debrief.c.flight_id == row.id)).first()
     route = connection.execute(
         sa.select(place)
@@ -287,9 +287,7 @@ def totals(flown: Sequence[LoggedFlight]) -> Totals:
 def _lines(connection: Connection, flown: Sequence[LoggedFlight]) -> tuple[FlightLine, ...]:
     ids = [one.flight.id for one in flown]
     teachers = {one.flight.instructor_id for one in flown if one.flight.instructor_id}
-    names = dict(
-        connection.execute(sa.select(person.c.id, person.c.name).where(person.c.id.in_(teachers))).tuples().all()
-    )
+    names = _names(connection, teachers)
     routes: dict[str, list[str]] = {}
     for flight_id, ident in connection.execute(
         sa.select(stop.c.flight_id, place.c.ident)
@@ -315,6 +313,11 @@ def _lines(connection: Connection, flown: Sequence[LoggedFlight]) -> tuple[Fligh
         )
         for one in flown
     )
+
+
+def _names(connection: Connection, ids: Collection[str]) -> dict[str, str]:
+    rows = connection.execute(sa.select(person.c.id, person.c.name).where(person.c.id.in_(ids)))
+    return {str(row.id): str(row.name) for row in rows}
 
 
 def _notes(connection: Connection, which: sa.ColumnElement[bool], *, instructor_notes: bool) -> tuple[NoteLine, ...]:

@@ -15,7 +15,7 @@ from typing import Literal
 
 import numpy as np
 
-from airwork.logbook.attempts import Attempt, title_of
+from airwork.logbook.attempts import NOT_TASKS, Attempt, title_of
 from airwork.logbook.marks import Mark
 from airwork.logbook.thresholds import Thresholds, thresholds
 from airwork.logbook.trend import Attempts, Trend, flights_to_standard, trend
@@ -313,6 +313,10 @@ def _next_three(
         ago = f"last flown {since} days ago" if since else "flown today" if since == 0 else "not flown yet"
         if task.status == "slipped":
             scored.append((3.0 + (1.0 - (task.chance or 0.0)), task, f"slipped: {task.why}"))
+        elif task.kind in NOT_TASKS:
+            continue
+        elif task.status == "too few to say" and not task.criteria:
+            scored.append((1.1, task, f"{task.why}: for the instructor to mark; {ago}"))
         elif task.status in {"not ready", "too few to say"}:
             need = 1.0 - (task.chance if task.chance is not None else 0.5)
             wait = min(1.0, (since or 0) / limits.stale_days)

@@ -89,7 +89,7 @@ class Trend:
 
 @dataclass(frozen=True, slots=True)
 class _Mixture:
-    """Posterior of (level now, learning per flight) for each of g pairs of drift and scatter."""
+    """Posterior of levels (the last one, or all) and learning per flight, for each of g pairs of drift and scatter."""
 
     weight: Array
     mean: Array
@@ -126,17 +126,16 @@ def trend(attempts: Attempts, change_flights: int = 5) -> Trend:
         fixed[None] + drift[:, None, None] ** 2 * walk_at[None] + _form_var(scatter)[:, None, None] * same_flight[None]
     )
     residual0 = a.y - START_MEAN
-    heavy = np.ones((drift.size, n))
-    for _ in range(2):  # the second time with the wild ones held back
-        noise = (scatter[:, None] * a.spread[None, :]) ** 2 / heavy
-        k = base + noise[:, :, None] * np.eye(n)[None]
-        root = np.linalg.cholesky(k)
-        solved = np.linalg.solve(k, np.broadcast_to(residual0[:, None], (drift.size, n, 1)))[:, :, 0]
-        left = noise * solved  # attempt less everything the model explains of it
-        heavy = np.minimum(
-            (TAIL_FREEDOM + 1.0) / (TAIL_FREEDOM + left**2 / (scatter[:, None] * a.spread[None, :]) ** 2), 1.0
-        )
-    likelihood = -0.5 * residual0 @ solved.T - np.log(np.diagonal(root, axis1=1, axis2=2)).sum(axis=1)
+    plain = (scatter[:, None] * a.spread[None, :]) ** 2
+    # A first look finds the wild attempts; the second holds them back.
+    solved = np.linalg.solve(base + _diagonal(plain), np.broadcast_to(residual0[:, None], (drift.size, n, 1)))
+    left = plain * solved[:, :, 0]  # each attempt less everything the model explains of it
+    heavy = np.minimum((TAIL_FREEDOM + 1.0) / (TAIL_FREEDOM + left**2 / plain), 1.0)
+    k = base + _diagonal(plain / heavy)
+    inverse = np.linalg.inv(k)
+    fitted = inverse @ residual0
+    log_det = 2.0 * np.log(np.diagonal(np.linalg.cholesky(k), axis1=1, axis2=2)).sum(axis=1)
+    likelihood = -0.5 * (fitted @ residual0 + log_det)
     weight = np.exp(likelihood + prior - (likelihood + prior).max())
     weight /= weight.sum()
 
@@ -153,11 +152,12 @@ def trend(attempts: Attempts, change_flights: int = 5) -> Trend:
         ],
         axis=1,
     )
-    gain = np.swapaxes(np.linalg.solve(k, np.swapaxes(wanted, 1, 2)), 1, 2)
     start = np.concatenate([np.full(flights, START_MEAN), [0.0]])
-    mean = start[None] + (gain @ residual0[:, None])[:, :, 0]
-    cov = cov0 - gain @ np.swapaxes(wanted, 1, 2)
-    return _answer(a, weight, mean, cov, drift, scatter, flights, change_flights, wind, k, residual0, by_airplane)
+    mean = start[None] + (wanted @ fitted[:, :, None])[:, :, 0]
+    cov = cov0 - wanted @ inverse @ np.swapaxes(wanted, 1, 2)
+    effect = None if wind is None else _wind_effect(wind, weight, inverse, fitted)
+    mixture = _Mixture(weight, mean, cov, drift, scatter)
+    return _answer(mixture, flights, change_flights, effect, by_airplane)
 
 
 def _newest(a: Attempts) -> Attempts:
@@ -186,29 +186,33 @@ def _wind_column(a: Attempts) -> Array | None:
     return np.where(known, a.wind_mps - np.median(a.wind_mps[known]), 0.0)
 
 
+def _diagonal(values: Array) -> Array:
+    """Rows as diagonal matrices. (g, n) → (g, n, n)"""
+    return values[:, :, None] * np.eye(values.shape[1])[None]
+
+
+def _wind_effect(wind: Array, weight: Array, inverse: Array, fitted: Array) -> tuple[float, float]:
+    """Mean and standard deviation of the wind's effect, per m/s."""
+    gain = WIND_SD**2 * wind
+    means, explained = fitted @ gain, (inverse @ gain) @ gain
+    mean = float(weight @ means)
+    return mean, math.sqrt(max(float(weight @ (WIND_SD**2 - explained + means**2)) - mean * mean, 0.0))
+
+
 def _answer(
-    a: Attempts, weight: Array, mean: Array, cov: Array, drift: Array, scatter: Array, flights: int,
-    change_flights: int, wind: Array | None, k: Array, residual0: Array, by_airplane: bool,
-) -> Trend:  # fmt: skip
-    levels, spread = mean[:, :flights], np.diagonal(cov, axis1=1, axis2=2)[:, :flights]
-    level_mean = weight @ levels
-    level_var = weight @ (spread + levels**2) - level_mean**2
-    one_attempt = (scatter**2 + _form_var(scatter))[:, None]
-    chance = weight @ _within(levels, spread + one_attempt)
+    m: _Mixture, flights: int, change_flights: int, effect: tuple[float, float] | None, by_airplane: bool
+) -> Trend:
+    levels, spread = m.mean[:, :flights], np.diagonal(m.cov, axis1=1, axis2=2)[:, :flights]
+    level_mean = m.weight @ levels
+    level_var = m.weight @ (spread + levels**2) - level_mean**2
+    one_attempt = (m.scatter**2 + _form_var(m.scatter))[:, None]
+    chance = m.weight @ _within(levels, spread + one_attempt)
     last = flights - 1
     back = max(0, last - change_flights)
     best = int(np.argmin(level_mean))
-    change, change_sd = _difference(weight, mean, cov, last, back)
-    worse, worse_sd = _difference(weight, mean, cov, last, best)
-    effect = None
-    if wind is not None:
-        gain = WIND_SD**2 * wind
-        means = np.linalg.solve(k, np.broadcast_to(residual0[:, None], (*k.shape[:2], 1)))[:, :, 0] @ gain
-        explained = np.linalg.solve(k, np.broadcast_to(gain[:, None], (*k.shape[:2], 1)))[:, :, 0] @ gain
-        m = float(weight @ means)
-        effect = (m, math.sqrt(max(float(weight @ (WIND_SD**2 - explained + means**2)) - m * m, 0.0)))
+    change, change_sd = _difference(m, last, back)
+    worse, worse_sd = _difference(m, last, best)
     keep = [last, flights]
-    mixture = _Mixture(weight, mean[:, keep], cov[:, keep][:, :, keep], drift, scatter)
     return Trend(
         level_mean=level_mean,
         level_sd=np.sqrt(np.maximum(level_var, 0.0)),
@@ -223,16 +227,16 @@ def _answer(
         best_flight=best,
         wind_effect=effect,
         by_airplane=by_airplane,
-        _mixture=mixture,
+        _mixture=_Mixture(m.weight, m.mean[:, keep], m.cov[:, keep][:, :, keep], m.drift, m.scatter),
     )
 
 
-def _difference(weight: Array, mean: Array, cov: Array, i: int, j: int) -> tuple[float, float]:
+def _difference(m: _Mixture, i: int, j: int) -> tuple[float, float]:
     """Level at one flight less the level at another: mean and standard deviation."""
-    d = mean[:, i] - mean[:, j]
-    var = cov[:, i, i] + cov[:, j, j] - 2.0 * cov[:, i, j]
-    m = float(weight @ d)
-    return m, math.sqrt(max(float(weight @ (var + d**2)) - m * m, 0.0))
+    d = m.mean[:, i] - m.mean[:, j]
+    var = m.cov[:, i, i] + m.cov[:, j, j] - 2.0 * m.cov[:, i, j]
+    mean = float(m.weight @ d)
+    return mean, math.sqrt(max(float(m.weight @ (var + d**2)) - mean * mean, 0.0))
 
 
 def _within(mean: Array, var: Array, limit: float = 1.0) -> Array:

@@ -1,0 +1,302 @@
+"""The logbook's commands, as a person types them."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from airwork.cli import COULD_NOT, DONE, NOT_MET, logbook, main
+from airwork.cli.logbook_add import WHAT
+from logbook import school
+
+RAW = b"time,altitude\n" + b"".join(b"%d,6500\n" % n for n in range(500))
+
+
+class Shell:
+    """Runs commands on one logbook and keeps what they printed."""
+
+    def __init__(self, folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+        self.folder, self.capsys, self.data = folder, capsys, folder / "logbook.sqlite"
+
+    def run(self, *words: str, data: bool = True) -> tuple[int, str, str]:
+        code = main(["logbook", *words, *(("--data", str(self.data)) if data else ())])
+        said = self.capsys.readouterr()
+        return code, said.out, said.err
+
+    def ok(self, *words: str) -> str:
+        code, out, err = self.run(*words)
+        assert code == DONE, err
+        return out
+
+    def refused(self, *words: str) -> str:
+        """One line on stderr, exit code 2, no traceback."""
+        code, _, err = self.run(*words)
+        assert code == COULD_NOT
+        assert err.count("\n") == 1, err
+        assert "Traceback" not in err
+        assert "a fault in airwork itself" not in err, err
+        return err
+
+    def json(self, *words: str) -> Any:
+        return json.loads(self.ok(*words, "--json"))
+
+    def debrief(self, day: int = 1, **more: Any) -> str:
+        path = self.folder / f"debrief{day}.json"
+        start = school.NOW - 3 * 86400.0 + day * 86400.0
+        path.write_text(json.dumps(school.debrief_dict(start, **more)), "utf-8")
+        return str(path)
+
+
+@pytest.fixture
+def shell(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Shell:
+    return Shell(tmp_path, capsys)
+
+
+@pytest.fixture
+def staffed(shell: Shell) -> Shell:
+    """A logbook with a student, an instructor, an airplane and two places."""
+    zone = ("--zone", "America/Denver")
+    shell.ok("add", "student", "Ann Example", "--born", "1990-02-03", *zone)
+    shell.ok("add", "instructor", "Ike Teacher", *zone)
+    shell.ok("add", "airplane", "N155LM", "--file", "larkmoor_155")
+    shell.ok("add", "place", "HOME", "--lat", "40", "--lon", "-105", "--no-tower", *zone)
+    shell.ok("add", "place", "NEAR", "--lat", "40.4", "--lon", "-105", "--tower", *zone)
+    return shell
+
+
+def test_a_first_flight_is_entered_shown_and_counted(staffed: Shell) -> None:
+    said = staffed.ok(
+        "add", "flight", "--student", "Ann", "--instructor", "Ike", "--airplane", "N155LM",
+        "--start", "2026-06-14 09:00", "--end", "2026-06-14 10:18", "--route", "HOME", "HOME", "--takeoffs", "4",
+        "--landings", "3 full-stop", "--landings", "1",
+    )  # fmt: skip
+    assert "dual 1.3 h" in said
+    shown = staffed.ok("show", "ann")
+    assert "1.3 h in 1 flights" in shown
+    assert "4 landings (0 at night)" in shown
+    assert "38.7 h" in shown  # of 40
+    assert "14 CFR 61.109(a)" in shown
+
+
+def test_a_debrief_is_imported_once(staffed: Shell) -> None:
+    (staffed.folder / "flight.csv").write_bytes(RAW)
+    words = ("import", staffed.debrief(), "--student", "Ann", "--instructor", "Ike", "--route", "HOME", "HOME")
+    assert "taken in: dual 1.3 h, 4 maneuvers" in staffed.ok(*words)
+    again = staffed.ok(*words)
+    assert "unchanged" in again
+    assert "nothing was changed" in again
+    assert len(staffed.json("list", "flights", "--student", "Ann")) == 1
+
+
+def test_an_import_says_who_was_in_charge(staffed: Shell) -> None:
+    assert "say who was in charge" in staffed.refused("import", staffed.debrief(), "--student", "Ann")
+
+
+def test_marks_stand_side_by_side_on_the_flights_page(staffed: Shell) -> None:
+    said = staffed.ok("import", staffed.debrief(), "--student", "Ann", "--instructor", "Ike")
+    flight = re.search(r"flight (\w{8})", said)
+    assert flight is not None
+    staffed.ok(
+        "mark", "practice", "--flight", flight[1], "--episode", "2", "--instructor", "Ike", "--remark", "look out"
+    )
+    staffed.ok("mark", "perform", "--flight", flight[1], "--episode", "2", "--student", "Ann")
+    staffed.ok("sign", flight[1], "--instructor", "Ike")
+    page = staffed.ok("flight", flight[1])
+    line = next(text for text in page.splitlines() if "steep turn" in text)
+    assert re.search(r"2 +steep turn +not held +practice \(look out\) +perform +practice +altitude", line)
+    assert "signed by its instructor" in page
+
+
+def test_solo_is_forbidden_until_it_is_endorsed(staffed: Shell) -> None:
+    ask = (
+        "standing",
+        "Ann",
+        "--start",
+        "2026-06-16 09:00",
+        "--role",
+        "solo",
+        "--airplane",
+        "N155LM",
+        "--route",
+        "HOME",
+    )
+    staffed.ok("add", "date", "--person", "Ann", "--kind", "medical.third", "--on", "2026-01-05")
+    before = staffed.json(*ask)
+    assert before["answer"] == "forbidden"
+    for kind in ("presolo_test", "presolo_training", "endorsement.solo"):
+        staffed.ok(
+            "add", "endorsement", "--student", "Ann", "--instructor", "Ike", "--kind", kind, "--airplane", "N155LM",
+            "--on", "2026-06-10",
+        )  # fmt: skip
+    assert staffed.json(*ask)["answer"] == "allowed"
+    trip = staffed.json(*ask, "NEAR", "HOME")
+    assert trip["answer"] == "forbidden"  # Q19: a landing 24 NM away needs 61.93(b)(1)
+    assert any(f["rule_id"] == "us.need.solo_landing_within_25" for f in trip["findings"])
+    code, _, _ = staffed.run(*ask, "NEAR", "HOME", "--strict")
+    assert code == NOT_MET
+
+
+def test_left_is_a_table_with_sources_and_labels(staffed: Shell) -> None:
+    said = staffed.ok("left", "Ann")
+    assert "61.109(a)(5)(ii)" in said
+    assert "from memory, not verified" in said
+    assert "regulation in force decides" in said
+
+
+def test_progress_is_drawn_on_one_page(staffed: Shell) -> None:
+    for day in range(1, 4):
+        staffed.ok("import", staffed.debrief(day), "--student", "Ann", "--instructor", "Ike")
+    for kind, magic in (("png", b"\x89PNG"), ("pdf", b"%PDF"), ("svg", b"<?xml")):
+        out = staffed.folder / f"progress.{kind}"
+        said = staffed.ok("progress", "Ann", "--out", str(out))
+        assert "Fly next" in said
+        assert out.read_bytes().startswith(magic)
+        if kind == "pdf":
+            assert out.read_bytes().count(b"/Type /Page\n") + out.read_bytes().count(b"/Type /Page ") == 1
+    assert ".png, .pdf or .svg" in staffed.refused("progress", "Ann", "--out", str(staffed.folder / "p.docx"))
+
+
+def test_hours_are_printed_with_their_sums(staffed: Shell) -> None:
+    for day in (1, 2):
+        staffed.ok("import", staffed.debrief(day), "--student", "Ann", "--instructor", "Ike", "--airplane", "N155LM")
+    said = staffed.ok("hours", "Ann", "--pdf", str(staffed.folder / "hours.pdf"))
+    total = next(text for text in said.splitlines() if text.startswith("sum"))
+    assert re.search(r"2\.6 +2\.6 .* 2 flights", total)
+    assert (staffed.folder / "hours.pdf").read_bytes().startswith(b"%PDF")
+    data = staffed.json("hours", "Ann", "--from", "2026-06-14")
+    assert data["totals"]["flights"] == 1
+
+
+def test_a_csv_of_old_pages_is_entered_whole_or_not_at_all(staffed: Shell) -> None:
+    pages = staffed.folder / "old.csv"
+    head = "date,hours,role,instructor,airplane,route,takeoffs,landings,night,remarks\n"
+    good = '2026-05-01,1.3,dual,Ike,N155LM,HOME-HOME,3,"3 full-stop",,first\n2026-05-02,0:54,solo,,N155LM,HOME,3,3,,\n'
+    pages.write_text(head + good + "2026-05-03,1.0,captain,,,,,,,\n", "utf-8")
+    said = staffed.refused("add", "flights", str(pages), "--student", "Ann")
+    assert "line 4" in said
+    assert "captain" in said
+    assert staffed.json("list", "flights", "--student", "Ann") == []
+    pages.write_text(head + good, "utf-8")
+    assert "2 flights of Ann Example entered, 2.2 h" in staffed.ok("add", "flights", str(pages), "--student", "Ann")
+
+
+def test_backup_restore_export_forget_and_merge(staffed: Shell) -> None:
+    (staffed.folder / "flight.csv").write_bytes(RAW)
+    staffed.ok("import", staffed.debrief(), "--student", "Ann", "--instructor", "Ike")
+    folder = staffed.folder
+    assert "checked" in staffed.ok("backup", str(folder / "b.sqlite"))
+    assert "1 flight" in staffed.ok("export", "Ann", str(folder / "ann.zip"))
+    assert "add --yes" in staffed.refused("forget", "Ann")
+    assert "forgotten" in staffed.ok("forget", "Ann", "--yes")
+    assert staffed.json("list", "students") == []
+    assert "nothing was changed" in staffed.ok("merge", str(folder / "b.sqlite"))  # doesn't bring the student back
+    assert "--replace" in staffed.refused("restore", str(folder / "b.sqlite"))
+    staffed.ok("restore", str(folder / "b.sqlite"), "--replace")
+    assert [row["student"]["name"] for row in staffed.json("list", "students")] == ["Ann Example"]
+    other = Shell(folder, staffed.capsys)
+    other.data = folder / "other.sqlite"
+    assert "taken in" in other.ok("import", str(folder / "ann.zip"))
+    assert "the logbook is whole" in other.ok("check")
+
+
+def test_a_damaged_logbook_is_found_by_check(staffed: Shell) -> None:
+    import sqlite3
+
+    raw = sqlite3.connect(staffed.data)
+    raw.execute("PRAGMA foreign_keys = OFF")
+    raw.execute("INSERT INTO stop VALUES ('nowhere', 0, 'nothing')")
+    raw.commit()
+    raw.close()
+    code, out, _ = staffed.run("check")
+    assert code == COULD_NOT
+    assert "WRONG" in out
+
+
+def test_a_change_is_made_and_said(staffed: Shell) -> None:
+    assert "certificate_held" in staffed.ok("change", "person", "Ann", "--held", "private")
+    assert staffed.json("show", "Ann")["student"]["certificate_held"] == "private"
+    assert "towered" in staffed.ok("change", "place", "HOME", "--tower", "yes")
+    assert "complex" in staffed.ok("change", "airplane", "N155LM", "--complex", "yes")
+    assert "nothing to change" in staffed.refused("change", "person", "Ann")
+
+
+def test_a_note_for_instructors_and_a_lesson_are_kept(staffed: Shell) -> None:
+    staffed.ok("add", "note", "flares high", "--student", "Ann", "--by", "Ike", "--for-instructors")
+    (staffed.folder / "lesson_one.toml").write_text("# stalls\n")
+    assert "lesson one" in staffed.ok("add", "lesson", str(staffed.folder / "lesson_one.toml"), "--student", "Ann")
+    assert "Ike Teacher (instructors only): flares high" in staffed.ok("show", "Ann")
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("show", "Zoe"), "no person 'Zoe'"),
+        (("add", "student", "ann example"), "entered already"),
+        (("add", "student", "X", "--born", "yesterday"), "no date"),
+        (("add", "student", "X", "--zone", "Mars/Base"), "no time zone"),
+        (("add", "student", "X", "--authority", "moon"), "no rules"),
+        (("add", "airplane", "N1"), "make and model"),
+        (("add", "place", "STRIP", "--lat", "40"), "both --lat and --lon"),
+        (("add", "flight", "--student", "Ann", "--date", "2026-05-01"), "hours"),
+        (
+            ("add", "flight", "--student", "Ann", "--date", "2026-05-01", "--hours", "1", "--landings", "few"),
+            "number first",
+        ),
+        (("add", "endorsement", "--student", "Ann", "--instructor", "Ike", "--kind", "magic"), "no endorsement"),
+        (("import", "no_such_file.json", "--student", "Ann"), "No such file"),
+        (("flight", "zzzzzz"), "no flight"),
+        (("list", "flights"), "say whose"),
+        (("restore", "no_such_backup"), "no such file"),
+        (("merge", "no_such.sqlite"), "no logbook here"),
+        (("mark", "great", "--flight", "zzzzzz", "--task", "x", "--student", "Ann"), "no flight"),
+        (("standing", "Ann", "--start", "2026-03-08 02:30"), "does not exist"),
+        (("progress", "Ann", "--thresholds", "no_such.toml"), "No such file"),
+    ],
+)
+def test_what_can_not_be_done_is_one_line(staffed: Shell, words: tuple[str, ...], said: str) -> None:
+    assert said in staffed.refused(*words)
+
+
+def test_without_a_logbook_the_first_step_is_named(shell: Shell) -> None:
+    assert "airwork logbook add student" in shell.refused("list", "students")
+    assert not shell.data.exists()
+
+
+def test_the_kinds_of_endorsements_are_listed_with_their_duration(
+    shell: Shell, capsys: pytest.CaptureFixture[str]
+) -> None:
+    code, out, _ = shell.run("list", "kinds")
+    assert code == DONE
+    assert re.search(r"us\.endorsement\.solo +endorsement +90 days", out)
+    assert re.search(r"us\.medical\.third +date +60 calendar months, 24 from 40", out)
+    assert shell.run("list", "kinds", "--authority", "eu")[0] == DONE
+
+
+def test_every_command_has_help_with_an_example(capsys: pytest.CaptureFixture[str]) -> None:
+    for name in logbook.COMMANDS:
+        with pytest.raises(SystemExit) as stopped:
+            main(["logbook", name, "--help"])
+        assert stopped.value.code == 0
+        assert f"airwork logbook {name}" in capsys.readouterr().out
+    for what in WHAT:
+        with pytest.raises(SystemExit):
+            main(["logbook", "add", what, "--help"])
+        assert f"airwork logbook add {what}" in capsys.readouterr().out
+
+
+def test_every_command_and_threshold_is_in_the_documentation() -> None:
+    from dataclasses import fields
+
+    from airwork.logbook.thresholds import Thresholds
+
+    text = (Path(__file__).parents[2] / "docs" / "logbook.md").read_text("utf-8")
+    for name in logbook.COMMANDS:
+        assert f"`airwork logbook {name}" in text, name
+    for what in WHAT:
+        assert f"add {what}" in text, what
+    for field in fields(Thresholds):
+        assert f"`{field.name}`" in text, field.name
