@@ -1,4 +1,4 @@
-"""Write the simulated flights the recording tests are held against: JSBSim's own state, thinned to 1 Hz, no sensor errors.
+"""Write the simulated flights the recording tests are held against: JSBSim's own state, at 1 Hz, no sensor errors.
 
     python bench/recording_truth.py tests/sources/recordings
 

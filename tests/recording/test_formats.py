@@ -181,6 +181,11 @@ def test_gpx_extensions_are_understood_by_their_names(tmp_path: Path) -> None:
     assert flight.columns["track_rad"].known == "measured"
 
 
+def test_a_long_track_on_one_line_is_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("airwork.recording.open_file.MAX_LINE", 10_000)
+    assert len(read_flight(save(tmp_path, gpx(), "x.gpx"))) == MADE.time_s.size
+
+
 def test_xml_with_entities_is_refused(tmp_path: Path) -> None:
     bomb = '<!DOCTYPE x [<!ENTITY a "aaaaaaaaaa"><!ENTITY b "&a;&a;&a;&a;&a;&a;&a;&a;">]>'
     with pytest.raises(InputError, match="declares a document type or entities"):

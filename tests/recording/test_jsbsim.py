@@ -1,8 +1,8 @@
 """Flights flown in JSBSim, an open flight dynamics library: what is derived is held against the simulator's truth.
 
-The true states are kept in sources/recordings; the test writes them as a receiver would see them, with its noise. Wanted
-of GPS alone: wind within 2 kt and 10°, true airspeed within 3 kt rms, bank within 4° rms in steady turns; left and right
-360s agree in true airspeed within 2 kt.
+The true states are kept in sources/recordings; the test writes them as a receiver would see them, with its noise.
+Wanted of GPS alone: wind within 2 kt and 10°, true airspeed within 3 kt rms, bank within 4° rms in steady turns; left
+and right 360s agree in true airspeed within 2 kt.
 """
 
 from __future__ import annotations

@@ -175,7 +175,8 @@ def _text(data: bytes, where: str) -> tuple[bytes, tuple[Mend, ...]]:
     head = data[:65_536]
     if len(head.translate(None, _CONTROL)) < 0.99 * len(head):
         raise InputError("holds binary data, no text recording; export it as CSV, IGC or GPX first.", where=where)
-    _refuse_endless_line(data, where)
+    if not data[:1_024].lstrip().startswith(b"<"):  # XML is often one line
+        _refuse_endless_line(data, where)
     if not data[:65_536].strip() and not data.strip():
         raise InputError("holds no text; nothing was recorded.", where=where)
     return data, tuple(mends)

@@ -18,8 +18,8 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 
 LAGS_S = (8.0, 12.0, 18.0, 26.0, 36.0)
-FORGIVEN_MPS = 0.8  # larger differences are taken for real changes of speed and weigh less
-SAME_REGIME_MPS = 1.0  # vertical speeds further apart than this belong to different regimes
+FORGIVEN_MPS = 0.5  # larger differences are taken for real changes of speed and weigh less
+SAME_REGIME_MPS = 0.6  # vertical speeds further apart than this belong to different regimes
 NODE_M = 200.0
 MOST_NODES = 9
 SHEAR_MPS_PER_M = 1.0 / 150.0  # usual change of wind with height (our prior)
