@@ -113,6 +113,7 @@ def ideal(
     entry = flown.thrust(idle=True)
     rise = 0.0
     stall_lines.fly_stall(flown, entry, flown.thrust(), bank_rad=side * t["bank_rad"], rise_rad=rise)
+    stall_lines.climb_back(flown, set_up.entry_altitude_m, t["ias_mps"])
     return flown.trace()
 
 

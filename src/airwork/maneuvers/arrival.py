@@ -110,7 +110,7 @@ def targets(a: Arrival) -> dict[str, float]:
         "ias_mps": a.approach_mps,
         "flap_notch": float(a.notch),
         "sink_mps": a.sink_mps,
-        "roll_m": math.nan if a.roll_m is None else a.roll_m,
+        **({} if a.roll_m is None else {"roll_m": a.roll_m}),
     }
 
 
@@ -135,7 +135,7 @@ def fly(
         x = k / count
         flown.step(0.0, path * (1.0 - x), tas=begin + (touch - begin) * x)
         flown.altitude = max(flown.altitude, field)
-    roll = t["roll_m"] if math.isfinite(t["roll_m"]) else touch**2 / (2.0 * 2.0)
+    roll = t["roll_m"] if "roll_m" in t else touch**2 / (2.0 * 2.0)
     slow = touch**2 / (2.0 * roll)
     flown.altitude = field
     while flown.tas > 5.5:

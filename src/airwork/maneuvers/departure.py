@@ -114,7 +114,7 @@ def targets(d: Departure) -> dict[str, float]:
         "lift_off_ias_mps": d.lift_off_mps,
         "obstacle_ias_mps": d.obstacle_mps,
         "flap_notch": float(d.notch),
-        "roll_m": math.nan if d.roll_m is None else d.roll_m,
+        **({} if d.roll_m is None else {"roll_m": d.roll_m}),
     }
 
 
@@ -126,7 +126,7 @@ def fly(
     notch = int(t["flap_notch"])
     climb, lift_off = t["ias_mps"], t["lift_off_ias_mps"]
     flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, lift_off, notch)
-    speed, roll = flown.tas, t["roll_m"] if math.isfinite(t["roll_m"]) else flown.tas**2 / (2.0 * 1.8)
+    speed, roll = flown.tas, t["roll_m"] if "roll_m" in t else flown.tas**2 / (2.0 * 1.8)
     flown.rows.clear()
     seconds = 2.0 * roll / speed
     for k in range(round(seconds / STEP_S) + 1):

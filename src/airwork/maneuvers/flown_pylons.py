@@ -1,6 +1,6 @@
 """Eights on pylons flown so that the sight line along the wing stays on the pylon, in the day's wind. SI.
 
-Wing axis on the pylon: the heading is always at right angles to the line to it, so it turns at ψ̇ = (V + w)/d, with w the
+Wing axis on the pylon: the heading is at right angles to the line to it, so it turns at ψ̇ = (V + w)/d, with w the
 wind along the heading and d the distance. Coordinated: tan φ = V·ψ̇/g. The sight line is down by the bank: the height
 is h = d·tan φ = V·(V + w)/g. Power is left alone, so height and speed trade: h + V²/2g = const. Both together:
 1.5·V² + w·V = g·E. Derived here. The handbook's pivotal altitude GS²/g ([AFH] ch. 7) takes the heading as turning with

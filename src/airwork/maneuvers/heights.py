@@ -63,8 +63,8 @@ def entry_of(
     chosen = wanted is None
     entry = round_up_m(floor[0] + above_floor_m, 500.0) if wanted is None else float(wanted)
     ceiling = conditions.ceiling_m
-    if chosen and ceiling is not None and entry > ceiling:  # a full 500 ft is a nicety, the ceiling is not
-        entry = max(round_up_m(floor[0] + above_floor_m), min(entry, math.floor(ceiling / FT / 100.0) * 100.0 * FT))
+    if chosen and ceiling is not None and entry > ceiling:  # height to spare is wanted, the ceiling is not to be passed
+        entry = max(floor[0], math.floor(round(ceiling / FT, 3) / 100.0) * 100.0 * FT)
     if entry < floor[0] - 0.5:
         raise InputError(
             f"{title}: entry at {units.write(entry, 'ft')} is below {units.write(floor[0], 'ft')} "

@@ -115,6 +115,7 @@ def ideal(
     flown.climb(entry, lambda f: f.time > 12.0)
     rise = math.radians(3.0)
     stall_lines.fly_stall(flown, entry, flown.thrust(), bank_rad=side * t["bank_rad"], rise_rad=rise)
+    stall_lines.climb_back(flown, set_up.entry_altitude_m, t["climb_ias_mps"])
     return flown.trace()
 
 

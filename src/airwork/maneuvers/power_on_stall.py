@@ -120,6 +120,7 @@ def ideal(
     entry = flown.thrust(power_ratio=t["power_ratio"])
     rise = math.radians(14.0)
     stall_lines.fly_stall(flown, entry, flown.thrust(), bank_rad=side * t["bank_rad"], rise_rad=rise)
+    stall_lines.climb_back(flown, set_up.entry_altitude_m, t["climb_ias_mps"])
     return flown.trace()
 
 

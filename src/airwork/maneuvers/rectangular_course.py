@@ -95,7 +95,7 @@ def set_up(
         )
         for k, row in enumerate(table)
     )
-    perimeter = 2.0 * (LONG_M + SHORT_M)
+    perimeter = 4.0 * (LONG_M + SHORT_M)  # two rounds
     ws.use_power(1.15 * perimeter / tas / max(1.0 - (wind[1] / tas) ** 2, 0.3), None if power is None else power.ratio)
     all_banks = [math.degrees(b) for pair in banks for b in pair]
     words = "power by eye" if power is None else power.words

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.errors import NotPossible
-from airwork.maneuvers.flown_ideal import STEP_S, FlownIdeal, Force, Thrust
+from airwork.maneuvers.flown_ideal import ROLL_RADPS, STEP_S, FlownIdeal, Force, Thrust
 from airwork.maneuvers.heights import FT, STALL_FLOOR_M
 
 if TYPE_CHECKING:
@@ -109,8 +109,9 @@ def fly_stall(flown: FlownIdeal, entry_force: Force, full: Force, *, bank_rad: f
     held = flown.bank
     for _ in range(10):  # the break: unloaded first
         flown.step(held, _unload(flown), entry_force)
-    for k in range(1, 16):  # then the wings level, as the power comes
-        flown.step(held * (1.0 - k / 15), _unload(flown), full)
+    count = max(15, round(abs(held) / (2.0 * ROLL_RADPS * STEP_S)))
+    for k in range(1, count + 1):  # then the wings level, as the power comes
+        flown.step(held * (1.0 - k / count), _unload(flown), full)
     safe = SAFE_SHARE * float(flown.airplane.stall_cas_mps(flown.mass_kg, flown.notch))
     while flown.cas < safe:
         flown.step(0.0, _unload(flown), full)
@@ -121,3 +122,16 @@ def fly_stall(flown: FlownIdeal, entry_force: Force, full: Force, *, bank_rad: f
 def _unload(flown: FlownIdeal) -> float:
     """The next path of a push at half the load, down to the nose-low path of a prompt recovery. [rad]"""
     return max(flown.path - 0.5 * G0_MPS2 * STEP_S / flown.tas, min(flown.path, -PROMPT[0]))
+
+
+def climb_back(flown: FlownIdeal, altitude_m: float, ias_mps: float) -> None:
+    """Flaps up, accelerated in a shallow climb to the climb speed, back to the altitude and level."""
+    flown.notch = 0
+    goal, full, begun = flown.cas_of(ias_mps), flown.thrust(), flown.time
+    while flown.cas < goal and flown.time < begun + 60.0 and flown.altitude < altitude_m:
+        flown.step(0.0, flown.path + (0.01 - flown.path) * 0.1, full)
+    until = flown.time + 240.0
+    flown.climb(full, lambda f: f.altitude > altitude_m - 6.0 * f.tas * math.sin(max(f.path, 0.0)) or f.time > until)
+    if flown.time <= until:
+        flown.level_off(max(altitude_m, flown.altitude))
+    flown.hold(3.0)
