@@ -8,6 +8,7 @@ moment. Climbs, descents and level flight fill what is left. A lesson's list and
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -38,6 +39,7 @@ SLIPPED_SHARE = 0.6  # a descent slipped for this part of it is the slip, not a 
 CLEARED = 1.75  # what the maneuver after it makes of a lone half circle
 IN_LESSON, NOT_IN_LESSON = 1.12, 0.94
 IN_ORDER = 1.05
+NEIGHBOURS = 8
 SHORTEST_FILL_S = {"climb": 25.0, "descent": 25.0, "straight_and_level": 40.0}
 
 
@@ -164,15 +166,22 @@ def _schedule(maneuvers: list[Episode], lesson: Sequence[str]) -> list[Episode]:
     items = _items(maneuvers)
     best: list[float] = []
     came: list[int] = []
+    leader = [-1]  # best chain among the first j items
+    ends = [item.episode.end_s for item in items]
     for j, item in enumerate(items):
+        far = bisect_left(ends, item.episode.start_s, 0, j)
+        # Items before `far` end before this one starts: of those the best chain does, and the last few for their order.
         top, source = item.worth, -1
-        for i in range(j):
+        near = range(max(far - NEIGHBOURS, 0), j)
+        for i in (*near, *([leader[far]] if leader[far] >= 0 else [])):
             if best[i] + item.worth * IN_ORDER > top and not _clash(items[i].episode, item.episode):
                 bonus = IN_ORDER if _in_order(items[i].episode.kind, item.episode.kind, lesson) else 1.0
                 if best[i] + item.worth * bonus > top:
                     top, source = best[i] + item.worth * bonus, i
         best.append(top)
         came.append(source)
+        lead = leader[j]
+        leader.append(j if lead < 0 or best[j] > best[lead] else lead)
     out: list[Episode] = []
     at = max(range(len(items)), key=best.__getitem__, default=-1)
     while at >= 0:

@@ -166,7 +166,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     if evidence.bank_rad is None:
         sheet.cannot("bank_limit", NO_BANK)
     else:
-        sheet.over("bank_limit", np.abs(evidence.bank_rad), error=evidence.bank_error_rad)
+        sheet.over("bank_limit", evidence.bank_size_rad, error=evidence.bank_error_rad)
     ground = evidence.flight.get("groundspeed_mps")
     if evidence.agl_m is None or ground is None:
         sheet.cannot("pivotal_altitude", NO_AGL)

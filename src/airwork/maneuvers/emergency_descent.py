@@ -218,7 +218,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     if bank is None:
         sheet.cannot("bank_range", NO_BANK)
     else:
-        sheet.over("bank_range", np.abs(bank), _banked(sheet, window), error=evidence.bank_error_rad)
+        sheet.over("bank_range", evidence.bank_size_rad, _banked(sheet, window), error=evidence.bank_error_rad)
     late = (0.5 * (window[0] + window[1]), window[1])
     part = np.empty(0) if ias is None else ias[evidence.flight.span(*late)]
     part = part[np.isfinite(part)]

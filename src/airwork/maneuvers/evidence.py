@@ -94,8 +94,23 @@ class Evidence:
         """Bank, right wing down positive. [rad]"""
         found = self._column("bank_rad", BANK_S)
         if found is None and self.view.airborne.any():
-            return np.interp(self.flight.time_s, self.view.time_s, self.view.turn_bank_rad)
+            return self.turn_bank_rad
         return found
+
+    @cached_property
+    def bank_size_rad(self) -> Array | None:
+        """Bank without its sign. [rad]"""
+        return None if self.bank_rad is None else np.abs(self.bank_rad)
+
+    @cached_property
+    def turn_bank_rad(self) -> Array:
+        """Bank that goes with the rate of turn, right positive. [rad]"""
+        return np.interp(self.flight.time_s, self.view.time_s, self.view.turn_bank_rad)
+
+    @cached_property
+    def some_power(self) -> Array | None:
+        """Share of full power, or the rough share engine speed or manifold pressure tell. [1]"""
+        return None if self.view.power is None else np.interp(self.flight.time_s, self.view.time_s, self.view.power)
 
     @cached_property
     def bank_measured(self) -> bool:

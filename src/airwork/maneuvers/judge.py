@@ -51,10 +51,11 @@ def unjudged(criterion: Criterion, why: str) -> Finding:
 def over_time(
     criterion: Criterion,
     time_s: Array,
-    deviation: Array,
+    series: Array,
     window: tuple[float, float],
     judging: Judging,
     *,
+    target: float = 0.0,
     use: Mask | None = None,
     error: float = 0.0,
     note: str = "",
@@ -63,7 +64,8 @@ def over_time(
 
     Parameters
     ----------
-    time_s, deviation : shape (n,), the whole flight's; deviation from the target in SI, NaN where not known.
+    time_s, series : shape (n,), the whole flight's; SI, NaN where not known.
+    target : what the series is to be held at.
     window : (start, end) of the stretch [s]; up to the prompt time beyond it is looked at for the return.
     use : samples that count (only the turns, only the straight parts); all when None.
     error : one standard error of the deviation; an excursion within it can't be held against the pilot.
@@ -73,7 +75,7 @@ def over_time(
     first = int(np.searchsorted(time_s, window[0], side="left"))
     last = int(np.searchsorted(time_s, window[1], side="right"))
     part = slice(first, last)
-    d = deviation[part]
+    d = series[part] - target
     counted = np.isfinite(d) if use is None else np.isfinite(d) & use[part]
     wanted = d.size if use is None else int(use[part].sum())
     if wanted == 0 or counted.sum() < judging["seen_fraction"] * wanted or counted.sum() < 2:
@@ -86,7 +88,7 @@ def over_time(
     spells = _spells(outside, t, judging["excursion_counts_s"])
     trend = _trend_per_min(t[counted], d[counted])
     goes_on = criterion.quantity in STILL_HELD_AFTER
-    back = _returned(criterion, time_s, deviation, last, prompt_s) if outside[-1] and goes_on else True
+    back = _returned(criterion, time_s, series, target, last, prompt_s) if outside[-1] and goes_on else True
     verdict, why = _verdict(criterion, spells, inside, float(t[-1] - t[0]), prompt_s, judging, back=back)
     if verdict == "not held" and error > 0.0 and _beyond(criterion, worst) < error:
         verdict = "can't be judged"
@@ -162,10 +164,10 @@ def _spells(outside: Mask, time_s: Array, counts_s: float) -> list[tuple[float, 
     return [(a, b) for a, b in found if b - a >= counts_s]
 
 
-def _returned(criterion: Criterion, time_s: Array, deviation: Array, last: int, prompt_s: float) -> bool:
+def _returned(criterion: Criterion, time_s: Array, series: Array, target: float, last: int, prompt_s: float) -> bool:
     """An excursion open at the end of the stretch was corrected soon after it."""
     end = int(np.searchsorted(time_s, time_s[min(last, time_s.size) - 1] + prompt_s, side="right"))
-    after = deviation[last:end]
+    after = series[last:end] - target
     after = after[np.isfinite(after)]
     return bool(after.size and (~_outside(criterion, after)).any())
 
@@ -195,8 +197,8 @@ def _verdict(
 def _trend_per_min(time_s: Array, deviation: Array) -> float | None:
     """Slope of a straight line through the deviation. [SI per minute]"""
     t = time_s - time_s.mean()
-    spread = float(t @ t)
-    return float(t @ (deviation - deviation.mean())) / spread * 60.0 if spread > 1.0 else None
+    spread = float((t * t).sum())  # short vectors: a threaded dot product costs more than it saves
+    return float((t * deviation).sum()) / spread * 60.0 if spread > 1.0 else None
 
 
 def _number(criterion: Criterion, value_si: float) -> str:

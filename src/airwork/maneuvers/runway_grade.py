@@ -39,7 +39,7 @@ def climb_speed(sheet: Sheet, from_s: float) -> None:
     part = evidence.flight.span(from_s, latest)
     reached = np.flatnonzero(ias[part] >= target + low)
     start = float(evidence.flight.time_s[part][reached[0]]) if reached.size else latest
-    sheet.over("ias", ias - target, (start, end))
+    sheet.over("ias", ias, (start, end), target=target)
 
 
 def approach_and_touchdown(sheet: Sheet, touch_s: float) -> None:

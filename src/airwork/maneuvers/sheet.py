@@ -98,19 +98,19 @@ class Sheet:
     # ---- findings
 
     def over(
-        self, quantity: str, deviation: Array | None, window: tuple[float, float] | None = None, *,
+        self, quantity: str, series: Array | None, window: tuple[float, float] | None = None, *, target: float = 0.0,
         use: Mask | None = None, error: float = 0.0, note: str = "", missing: str = "not recorded",
     ) -> None:  # fmt: skip
-        """Judge a quantity over time, if the task has a criterion about it."""
+        """Judge a quantity over time, if the task has a criterion about it: the series less the target."""
         criterion = self.task.criterion(quantity)
         if criterion is None:
             return
-        if deviation is None:
+        if series is None:
             self._findings[criterion.name] = unjudged(criterion, missing)
             return
         self._findings[criterion.name] = over_time(
-            criterion, self.time_s, deviation, window or (self.start_s, self.end_s), self.judging, use=use,
-            error=error, note=note,
+            criterion, self.time_s, series, window or (self.start_s, self.end_s), self.judging, target=target,
+            use=use, error=error, note=note,
         )  # fmt: skip
 
     def once(self, quantity: str, deviations: Sequence[float], *, error: float = 0.0, note: str = "") -> None:
@@ -160,7 +160,7 @@ class Sheet:
         target = self.altitude_target(inferred_m, source)
         note = "satellite altitude, as deviation from the entry" if self.evidence.altitude_is_satellite else ""
         error = self.evidence.error("altitude_m") if self.evidence.altitude_is_satellite else 0.0
-        self.over("altitude", self.evidence.altitude_m - target, window, error=error, note=note)
+        self.over("altitude", self.evidence.altitude_m, window, target=target, error=error, note=note)
         return target
 
     def speed_held(
@@ -170,7 +170,7 @@ class Sheet:
         """Judge indicated airspeed against its target; returns the target. [m/s]"""
         target = self.speed_target(inferred_mps, source, handbook_mps)
         ias = self.evidence.ias_mps
-        self.over(quantity, None if ias is None else ias - target, window, use=use, missing=NO_AIRSPEED)
+        self.over(quantity, ias, window, target=target, use=use, missing=NO_AIRSPEED)
         return target
 
     def floor_kept(self) -> None:

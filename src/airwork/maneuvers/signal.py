@@ -29,10 +29,17 @@ def mean_over(values: ArrayLike, samples: int) -> Array:
     half = min(samples // 2, max(x.size - 1, 0))
     if half < 1 or x.size == 0:
         return x.copy()
-    total = np.concatenate(([0.0], np.cumsum(x)))
-    low = np.maximum(np.arange(x.size) - half, 0)
-    high = np.minimum(np.arange(x.size) + half + 1, x.size)
-    return (total[high] - total[low]) / (high - low)
+    n, width = x.size, 2 * half + 1
+    total = np.empty(n + 1)
+    total[0] = 0.0
+    np.cumsum(x, out=total[1:])
+    out = np.empty(n)
+    if n > width:
+        out[half : n - half] = (total[width:] - total[: n + 1 - width]) / width
+    edge = np.r_[0 : min(half, n), max(n - half, min(half, n)) : n] if n > width else np.arange(n)
+    low, high = np.maximum(edge - half, 0), np.minimum(edge + half + 1, n)
+    out[edge] = (total[high] - total[low]) / (high - low)
+    return out
 
 
 def smooth(values: ArrayLike, samples: int) -> Array:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from airwork.maneuvers.signal import Mask, bridged, ramp, runs, smooth
+from airwork.maneuvers.signal import Mask, bridged, ramp, running_max, runs, smooth
 
 if TYPE_CHECKING:
     from airwork.maneuvers.view import View
@@ -159,10 +159,11 @@ def _breaks(view: View, first: int, end: int, stall_mps: float) -> tuple[Break, 
     ratio = speed / stall_mps
     near, window = view.samples(4.0), view.samples(8.0)
     found: list[Break] = []
-    for k in range(first, end):
-        low, high = max(k - near, 0), min(k + near + 1, view.n)
-        if speed[k] > speed[low:high].min() + 1e-9:
-            continue
+    # The extreme over some seconds around, at the sample itself: a local minimum.
+    wide = slice(max(first - near, 0), min(end + near + 1, view.n))
+    lowest = -running_max(-speed[wide], 2 * near + 1)
+    minima = np.flatnonzero(speed[wide] <= lowest + 1e-9) + wide.start
+    for k in (int(m) for m in minima if first <= m < end):
         one = _break(view, k, float(ratio[k]))
         if one is None:
             continue

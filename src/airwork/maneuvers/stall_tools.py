@@ -134,27 +134,27 @@ def _entry(sheet: Sheet, entry: tuple[float, float]) -> None:
     evidence = sheet.evidence
     bank, heading = evidence.bank_rad, evidence.heading_rad
     late = (max(entry[0], entry[1] - LATE_S), entry[1])
-    turning = bank is not None and evidence.median(np.abs(bank), *late) > TURNING_ENTRY_RAD
+    turning = bank is not None and evidence.median(evidence.bank_size_rad, *late) > TURNING_ENTRY_RAD
     if heading is None:
         sheet.cannot("heading", NO_HEADING)
     elif turning:
         sheet.cannot("heading", "a turning entry: the bank is judged instead")
     else:
         before = evidence.mean(heading, entry[0] - 1.0, entry[0] + 1.5)
-        sheet.over("heading", heading - before, entry, note=heading_note(sheet))
+        sheet.over("heading", heading, entry, target=before, note=heading_note(sheet))
     if bank is None or not turning:
         why = NO_BANK if bank is None else "a straight entry: the heading is judged instead"
         sheet.cannot("bank", why)
         sheet.cannot("bank_limit", why)
         return
-    size = np.abs(bank)
+    size = evidence.bank_size_rad
     chosen = evidence.median(size, *late)
     sheet.set_target("bank", chosen, "deg", SETTLED)
-    sheet.over("bank", size - chosen, late, error=evidence.bank_error_rad)
+    sheet.over("bank", size, late, target=chosen, error=evidence.bank_error_rad)
     # "Not to exceed 20°, ±10°": the tolerance belongs to the limit too.
     within = sheet.task.criterion("bank")
     allowed = within.high if within is not None and within.high is not None else 0.0
-    sheet.over("bank_limit", size - allowed, late, error=evidence.bank_error_rad)
+    sheet.over("bank_limit", size, late, target=allowed, error=evidence.bank_error_rad)
 
 
 def _power(sheet: Sheet, broke: float) -> None:

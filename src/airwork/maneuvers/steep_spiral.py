@@ -223,7 +223,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     if evidence.bank_rad is None:
         sheet.cannot("bank_limit", NO_BANK)
     else:
-        sheet.over("bank_limit", np.abs(evidence.bank_rad), error=evidence.bank_error_rad)
+        sheet.over("bank_limit", evidence.bank_size_rad, error=evidence.bank_error_rad)
     heading = evidence.heading_rad
     if heading is None:
         sheet.cannot("rollout_heading", NO_HEADING)

@@ -23,7 +23,7 @@ from airwork.maneuvers.causes import speed, turning
 from airwork.maneuvers.flown_ideal import FlownIdeal
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, high_score, mean_agl_m, side
 from airwork.maneuvers.sheet import ENTRY, LESSON, NO_BANK, NO_HEADING, PRINTED, Sheet
-from airwork.maneuvers.signal import Array, ramp
+from airwork.maneuvers.signal import ramp
 from airwork.maneuvers.straights import heading_note
 from airwork.maneuvers.worksheet import Worksheet
 
@@ -258,14 +258,15 @@ def _bank(sheet: Sheet) -> None:
     sheet.cause(turning.altitude_with_bank(sheet, nominal))
     sheet.cause(turning.overbanking(sheet, nominal))
     note = "" if evidence.bank_measured else "bank worked out from the turn rate"
-    sheet.over("bank", abs(bank) - nominal, _banked(sheet, abs(bank)), error=evidence.bank_error_rad, note=note)
+    sheet.over("bank", evidence.bank_size_rad, _banked(sheet), target=nominal, error=evidence.bank_error_rad, note=note)
 
 
-def _banked(sheet: Sheet, size_rad: Array) -> tuple[float, float]:
+def _banked(sheet: Sheet) -> tuple[float, float]:
     """From the end of the roll-in to the start of the roll-out: while the bank is near what it settled on. [s]"""
     part = sheet.evidence.flight.span(sheet.start_s, sheet.end_s)
+    size_rad = sheet.evidence.bank_size_rad
     settled = sheet.evidence.median(size_rad, *sheet.window("established"))
-    there = np.flatnonzero(size_rad[part] >= NEARLY * settled)
+    there = np.flatnonzero(size_rad[part] >= NEARLY * settled) if size_rad is not None else np.empty(0, dtype=int)
     if not there.size:
         return sheet.window("established")
     times = sheet.time_s[part]

@@ -120,6 +120,6 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     else:
         middle = evidence.median(heading, *window)
         sheet.set_target("heading", float(wrap_positive_rad(middle)), "deg", SETTLED)
-        sheet.over("heading", heading - middle, note=heading_note(sheet))
+        sheet.over("heading", heading, target=middle, note=heading_note(sheet))
     sheet.cause(speed.chasing_airspeed(sheet, *window))
     return sheet.grade()

@@ -30,10 +30,9 @@ def turning_parts(sheet: Sheet, window: tuple[float, float]) -> list[slice]:
 
 
 def _parts(sheet: Sheet, window: tuple[float, float], *, turning: bool) -> list[slice]:
-    view, step = sheet.evidence.view, sheet.evidence.step_s
-    bank = np.abs(np.interp(sheet.time_s, view.time_s, view.turn_bank_rad))
+    step = sheet.evidence.step_s
     span = sheet.evidence.flight.span(*window)
-    inside = bank[span]
+    inside = np.abs(sheet.evidence.turn_bank_rad[span])
     wanted = bridged(inside > TURN_BANK_RAD if turning else inside < STRAIGHT_BANK_RAD, round(1.5 / step))
     edge = round(EDGE_S / step)
     least = LEAST_TURN_S if turning else SHORTEST_S

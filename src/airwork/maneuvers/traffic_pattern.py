@@ -272,7 +272,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
         sheet.cannot("pattern_ias", "no level downwind leg was flown")
         return sheet.grade()
     target = sheet.altitude_target(float(np.nanmedian(evidence.altitude_m[part][level[part]])), SETTLED)
-    sheet.over("pattern_altitude", evidence.altitude_m - target, window, use=level)
+    sheet.over("pattern_altitude", evidence.altitude_m, window, target=target, use=level)
     if evidence.ias_mps is None:
         sheet.cannot("pattern_ias", NO_AIRSPEED)
     else:

@@ -112,9 +112,9 @@ def circle(east_m: Array, north_m: Array) -> tuple[float, float, float, float]:
         return nothing
     x0, y0 = float(east_m.mean()), float(north_m.mean())
     x, y = east_m - x0, north_m - y0
-    sxx, syy, sxy = float(x @ x), float(y @ y), float(x @ y)
+    sxx, syy, sxy = float((x * x).sum()), float((y * y).sum()), float((x * y).sum())
     z = x * x + y * y
-    sxz, syz, sz = float(x @ z), float(y @ z), float(z.mean())
+    sxz, syz, sz = float((x * z).sum()), float((y * z).sum()), float(z.mean())
     determinant = sxx * syy - sxy * sxy
     if determinant <= 1e-9 * max(sxx, syy, 1.0) ** 2:
         return nothing

@@ -36,7 +36,8 @@ def chasing_airspeed(sheet: Sheet, start_s: float, end_s: float) -> Cause | None
         return None
     step = evidence.step_s
     smooth = mean_over(ias, round(1.5 / step))
-    points = swings(smooth, SWING_MPS)
+    every = max(1, round(0.5 / step))  # two looks a second find every wave that matters
+    points = [k * every for k in swings(smooth[::every], SWING_MPS)]
     if len(points) < LEAST_SWINGS:
         return None
     a, b = points[0], points[-1]
@@ -128,5 +129,5 @@ def _power(w: Window) -> tuple[Array, float] | None:
 
 def _correlation(a: Array, b: Array) -> float:
     x, y = a - a.mean(), b - b.mean()
-    size = float(np.sqrt((x @ x) * (y @ y)))
-    return float(x @ y) / size if size > 0.0 else 0.0
+    size = float(np.sqrt((x * x).sum() * (y * y).sum()))
+    return float((x * y).sum()) / size if size > 0.0 else 0.0

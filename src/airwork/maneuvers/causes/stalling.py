@@ -46,10 +46,7 @@ def slow_recovery(sheet: Sheet, break_s: float) -> Cause | None:
 def late_power(sheet: Sheet, break_s: float) -> Cause | None:
     """Full power came late in the recovery."""
     w = window(sheet, break_s, sheet.end_s)
-    view = sheet.evidence.view
-    if view.power is None:
-        return None
-    power = w.of(np.interp(sheet.time_s, view.time_s, view.power))
+    power = w.of(sheet.evidence.some_power)
     if power is None or power[0] > POWER_SHARE:
         return None
     up = np.flatnonzero(power > POWER_SHARE)
@@ -84,8 +81,7 @@ def torque(sheet: Sheet, end_s: float) -> Cause | None:
     evidence = sheet.evidence
     w = window(sheet, max(sheet.start_s, end_s - TORQUE_S), end_s)
     heading, bank = w.of(evidence.heading_rad), w.of(evidence.bank_rad)
-    view = evidence.view
-    power = w.of(np.interp(sheet.time_s, view.time_s, view.power)) if view.power is not None else None
+    power = w.of(evidence.some_power)
     if heading is None or bank is None or power is None or not evidence.bank_measured:
         return None
     powered = power > WITH_POWER

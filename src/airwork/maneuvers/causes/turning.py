@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from airwork.airdata.atmosphere import G0_MPS2
 from airwork.maneuvers.causes.window import degrees, feet, window
 from airwork.maneuvers.episode import Cause
 from airwork.maneuvers.signal import Array
@@ -99,7 +98,7 @@ def roll_out_timing(sheet: Sheet, error_rad: float) -> Cause | None:
     if heading is None or bank is None or abs(error_rad) < OFF_RAD:
         return None
     w = window(sheet, sheet.start_s, sheet.end_s)
-    size, course = w.of(np.abs(bank)), w.of(heading)
+    size, course = w.of(evidence.bank_size_rad), w.of(heading)
     if size is None or course is None:
         return None
     settled = float(np.median(size[size > 0.8 * np.percentile(size, 90)]))
@@ -158,12 +157,11 @@ def uncoordinated(sheet: Sheet, start_s: float, end_s: float) -> Cause | None:
     if not evidence.bank_measured:
         return None
     w = window(sheet, start_s, end_s)
-    bank, tas = w.of(evidence.bank_rad), w.of(evidence.tas_mps)
-    rate = w.of(np.interp(sheet.time_s, evidence.view.time_s, evidence.view.turn_rate_radps))
-    if bank is None or tas is None or rate is None:
+    bank, turn = w.of(evidence.bank_rad), w.of(evidence.turn_bank_rad)
+    if bank is None or turn is None:
         return None
     side = np.sign(np.median(bank))
-    turning = side * np.arctan(tas * rate / G0_MPS2)
+    turning = side * turn
     off = side * bank - turning  # positive: more bank than turn, a slip
     lateral = w.of(evidence.flight.get("lateral_g"))
     limit = BALL_RAD if lateral is not None else BALL_ALONE_RAD
