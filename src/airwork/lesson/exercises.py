@@ -22,8 +22,7 @@ from airwork.maneuvers.setup import Conditions, SetUp, Trace
 # Flown at the aerodrome, not in the practice area.
 AT_FIELD = {
     "takeoff", "landing", "touch_and_go", "go_around", "traffic_pattern", "power_off_180", "forward_slip",
-    "normal_takeoff", "normal_landing", "short_field_takeoff", "short_field_landing", "soft_field_takeoff",
-    "soft_field_landing", "slip_to_landing",
+    "short_field_takeoff", "short_field_landing", "soft_field_takeoff", "soft_field_landing",
 }  # fmt: skip
 # Tied to something on the ground and to the wind: the heading can't be chosen freely.
 GROUND_REFERENCE = {"rectangular_course", "s_turns", "turns_around_point", "eights_on_pylons", "steep_spiral"}

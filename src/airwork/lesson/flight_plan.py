@@ -19,6 +19,7 @@ from airwork.lesson.glide import Field
 from airwork.lesson.legs import BETWEEN_S, Leg, Planner, make_legs, start_taxi_fuel
 from airwork.lesson.lesson import Lesson
 from airwork.lesson.path import Glide, Laid, lay_path
+from airwork.lesson.runway_plan import choose_runway
 from airwork.lesson.tanks import TankPlan, plan_tanks
 from airwork.maneuvers.setup import Conditions
 from airwork.units import from_unit
@@ -67,6 +68,7 @@ def _runs(lesson: Lesson, planner: Planner, standard: Any, day: Day) -> tuple[Ru
     """Ask the rooms in flying order; each meets the weight left by what was burned before it."""
     ground = lesson.area.ground_m if lesson.area else planner.elevation_m
     out: list[Run] = []
+    runway, _ = choose_runway(lesson.place, lesson.runway, day.wind)
     between = BETWEEN_S if lesson.plan.between_s is None else lesson.plan.between_s
     burned = start_taxi_fuel(planner)[0] + from_unit(1.0, "gal")  # about a climb; a pound or two more or less
     for index, exercise in enumerate(lesson.exercises):
@@ -80,6 +82,7 @@ def _runs(lesson: Lesson, planner: Planner, standard: Any, day: Day) -> tuple[Ru
             ceiling_m=lesson.area.ceiling_m if lesson.area else None,
             variation_rad=day.variation_rad or 0.0,
             certificate=lesson.student.certificate,
+            runway_rad=None if runway is None else runway.heading_rad,
         )
         where = f"{lesson.source}: exercises {index + 1}.kind"
         first = make_run(

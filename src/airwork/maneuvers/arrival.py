@@ -61,12 +61,12 @@ def headwind_mps(ws: Worksheet) -> float:
 
 
 def runway_rad(conditions: Conditions, target: Mapping[str, float | str]) -> float | None:
-    """True direction of the runway where the lesson gives it. [rad]"""
+    """True direction of the runway: the exercise's own, else the lesson's. [rad]  None where neither names one."""
     if "line_rad" in target:
         return float(target["line_rad"])
     if "heading_mag_rad" in target:
         return float(target["heading_mag_rad"]) + conditions.variation_rad
-    return None
+    return conditions.runway_rad
 
 
 def work_out(ws: Worksheet, *, notch: int | None = None, share: float = APPROACH_SHARE, name: str = "") -> Arrival:

@@ -26,6 +26,7 @@ class Conditions:
     ceiling_m: float | None = None
     variation_rad: float = 0.0  # magnetic variation, east positive
     certificate: str = "private"  # names the standard
+    runway_rad: float | None = None  # true heading of the runway in use, for work at the field
 
 
 @dataclass(frozen=True, slots=True)
