@@ -47,6 +47,8 @@ def guess(quantity: str, raw: Array, known: Known) -> tuple[Unit, str]:
     size = np.abs(raw[np.isfinite(raw)])
     if not size.size or not what.units:
         return BY_NAME[what.units[0] if what.units else "code"], ""
+    if len(what.units) == 1 and what.dimension in {"rotation", "code"}:
+        return BY_NAME[what.units[0]], ""
     special = {
         "latitude": _position,
         "longitude": _position,
