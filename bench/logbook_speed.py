@@ -99,7 +99,7 @@ def fill(store: Store) -> list[str]:
 
 
 def timed(what: Callable[[int], Any], runs: int) -> list[tuple[float, float]]:
-    """Milliseconds of each run: by the clock, and of processor time (which other programs on the machine don't move)."""
+    """Milliseconds of each run: by the clock, and of processor time, which other programs don't move."""
     out = []
     for n in range(runs):
         started, used = time.perf_counter(), time.process_time()

@@ -225,6 +225,7 @@ def lesson_standing(
         instructor_holds=holdings(connection, teacher) if teacher else (),
         pilot_flights=flights_of(connection, pilot.id),
         training_given=training_given(connection, teacher.id, lesson.start_utc_s, zone) if teacher else (),
+        instructor_flights=flights_of(connection, teacher.id) if teacher and lesson.passengers else (),
     )
 
 

@@ -7,7 +7,7 @@ verdict takes them over as its own reasons (see `Standing.findings`).
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Literal
 
@@ -110,12 +110,14 @@ def standing(
     instructor_holds: Sequence[Validity],
     pilot_flights: Sequence[LoggedFlight],
     training_given: Sequence[tuple[float, float]],
+    instructor_flights: Sequence[LoggedFlight] = (),
 ) -> Standing:
     """Every rule that speaks of this flight, held against the record.
 
     Parameters
     ----------
-    pilot_flights : the pilot's flights before this one, for recent experience.
+    pilot_flights, instructor_flights : their flights before this one, for recent experience; the instructor's count
+        when somebody besides the student is aboard, whom the instructor then carries as a passenger.
     training_given : start and end of the instructor's training flights around the lesson, seconds since 1970 UTC.
     """
     night, late_night = _darkness(lesson, rules)
@@ -125,19 +127,39 @@ def standing(
         holds = pilot_holds if need.who == "pilot" else instructor_holds
         if who is not None and _speaks_of(need.when, lesson, pilot.certificate_held, night, late_night):
             found.append(_need(need, who, holds, lesson, rules))
-    for rule in rules.recency:
-        if _speaks_of(rule.when, lesson, pilot.certificate_held, night, late_night):
-            have = recent(rule, pilot_flights, lesson.day, lesson.airplane)
-            text = (
-                f"{have.takeoffs} take-offs and {have.landings} landings that count in the {rule.within_days} days "
-                f"to {lesson.day}; {rule.takeoffs} and {rule.landings} are needed"
-            )
-            level: Level = "fine" if have.met else "forbids"
-            found.append(Finding(level, rule.id, rule.text, text, rule.source, rule.label, have.until))
+    found += _recency(rules, lesson, pilot.certificate_held, night, late_night, pilot_flights, "")
+    if instructor is not None and lesson.role == "dual" and lesson.passengers:
+        commands = replace(lesson, role="pic")
+        held = instructor.certificate_held
+        found += _recency(rules, commands, held, night, late_night, instructor_flights, f"{instructor.name}: ")
     if instructor is not None and lesson.role == "dual":
         found += _instructor_day(instructor, lesson, rules, training_given)
     order = {"forbids": 0, "not on record": 1, "runs out": 2, "fine": 3}
     return Standing(pilot.name, lesson.day, tuple(sorted(found, key=lambda f: order[f.level])))
+
+
+def _recency(
+    rules: Rules,
+    lesson: LessonAsked,
+    certificate: str,
+    night: bool | None,
+    late_night: bool | None,
+    flights: Sequence[LoggedFlight],
+    who: str,
+) -> list[Finding]:
+    """Recent experience of whoever commands. An instructor whose own flights aren't kept here is asked, not refused."""
+    out = []
+    for rule in rules.recency:
+        if not _speaks_of(rule.when, lesson, certificate, night, late_night):
+            continue
+        have = recent(rule, flights, lesson.day, lesson.airplane)
+        text = (
+            f"{who}{have.takeoffs} take-offs and {have.landings} landings that count in the {rule.within_days} days "
+            f"to {lesson.day}; {rule.takeoffs} and {rule.landings} are needed"
+        )
+        level: Level = "fine" if have.met else "forbids" if flights or not who else "not on record"
+        out.append(Finding(level, rule.id, rule.text, text, rule.source, rule.label, have.until))
+    return out
 
 
 def _darkness(lesson: LessonAsked, rules: Rules) -> tuple[bool | None, bool | None]:

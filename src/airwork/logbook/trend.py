@@ -41,7 +41,7 @@ DAYS_LIKE_A_FLIGHT = 30.0  # so many days without flying let a skill drift as mu
 TAIL_FREEDOM = 4.0  # degrees of freedom of the scatter
 WIND_SPREAD_MPS = 1.5  # standard deviation of the wind among the attempts from which its effect can be told
 FEWEST_FOR_WIND = 6
-MOST_ATTEMPTS = 40  # the newest; older ones say nothing more about today
+MOST_ATTEMPTS = 30  # the newest; older ones say nothing more about today
 
 
 @dataclass(frozen=True, slots=True)
