@@ -1,7 +1,4 @@
-"""The invented airplanes, fitted once; the numbers they were computed from."""
-
-import tomllib
-from pathlib import Path
+"""The invented airplanes, fitted once."""
 
 import pytest
 
@@ -15,9 +12,3 @@ NAMES = ("larkmoor_155", "wrenbrook_108", "caldmere_200")
 def fitted(airplane_folder):
     """name -> Performance of the invented airplanes, handbook and nine readings each."""
     return {name: performance(load_airplane(airplane_folder / f"{name}.toml")) for name in NAMES}
-
-
-@pytest.fixture(scope="session")
-def truth():
-    """What the invented airplanes' tables were computed from (`tests/sources/airplane_truth.toml`)."""
-    return tomllib.loads((Path(__file__).parents[2] / "sources" / "airplane_truth.toml").read_text())

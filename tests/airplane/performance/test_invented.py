@@ -1,16 +1,16 @@
 """The invented airplanes: what the fit to their tables and nine readings says, against what they were computed from.
 
-Source: performance-model notes, section 8 (Larkmoor 155, [checked]), and `tests/sources/airplane_truth.toml`, from
-which this file computes level flight with its own few lines.
+Source: performance-model notes, section 8 (Larkmoor 155, [checked]), and `tests/invented_truth.py`, which computes
+level flight with a few lines of its own.
 """
 
 import numpy as np
 import pytest
 
-from airwork.airdata.atmosphere import density_ratio, standard_temperature_k
+from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.units import FT_M, HP_W, KT_MPS, LB_KG
+from invented_truth import true_level, truths
 
-G0 = 9.80665
 H3000 = 3000 * FT_M
 T3000 = float(standard_temperature_k(H3000))
 
@@ -19,22 +19,6 @@ def asked(weight_lb, altitude_ft=3000.0, isa_k=0.0):
     h = altitude_ft * FT_M
     temp = float(standard_temperature_k(h)) + isa_k
     return {"mass_kg": weight_lb * LB_KG, "pressure_altitude_m": h, "temperature_k": temp}
-
-
-def true_level(t, cas_mps, weight_lb, altitude_ft, isa_k=0.0, notch=0, load=1.0):
-    """(n in rev/s, power in W) of level flight: T = D with the polynomials of the truth."""
-    h = altitude_ft * FT_M
-    sigma = float(density_ratio(h, float(standard_temperature_k(h)) + isa_k))
-    rho, v = 1.225 * sigma, cas_mps / np.sqrt(sigma)
-    area, d = t["wing_area_ft2"] * FT_M**2, t["prop_diameter_ft"] * FT_M
-    q = 0.5 * rho * v**2 * area
-    cl = weight_lb * LB_KG * G0 * load / q
-    drag = q * (t["CD0_flaps_up"] + t["delta_CD_by_flap_notch"][notch] + t["CD_induced_factor_k"] * cl**2)
-    a = t["thrust_coefficient_poly_in_J"]
-    u = v / d
-    n = (-a[1] * u + np.sqrt((a[1] * u) ** 2 - 4 * a[0] * (a[2] * u**2 - drag / (rho * d**4)))) / (2 * a[0])
-    c, j = t["power_coefficient_poly_in_J"], u / n
-    return n, (c[0] + c[1] * j + c[2] * j**2) * rho * n**3 * d**5
 
 
 # weight lb: RPM at 60 KCAS clean, at 1.15 Vs clean, full flaps at 1.15 Vs; Larkmoor 155, 3,000 ft standard
@@ -95,9 +79,9 @@ def test_rpm_for_a_level_turn_published(fitted, bank, more):
 
 
 @pytest.mark.parametrize("name", ["larkmoor_155", "wrenbrook_108"])
-def test_level_rpm_and_power_follow_the_truth_over_weight_height_and_temperature(fitted, truth, name):
+def test_level_rpm_and_power_follow_the_truth_over_weight_height_and_temperature(fitted, name):
     """Clean and full flaps: median within 12 RPM and 1 point of power, all inside 1.7 of the 90 % half-width."""
-    p, t = fitted[name], truth[name]
+    p, t = fitted[name], truths()[name]
     heavy = p.airplane.file.airplane.maximum_takeoff_weight_lb
     off, share_off, bands = [], [], []
     for weight in (0.8 * heavy, heavy):
@@ -106,9 +90,9 @@ def test_level_rpm_and_power_follow_the_truth_over_weight_height_and_temperature
                 q = asked(weight, altitude, isa)
                 stall = float(p.airplane.stall_cas_mps(q["mass_kg"], notch))
                 for factor in (1.1, 1.25, 1.5, 1.8):
-                    n, power = true_level(t, factor * stall, weight, altitude, isa, notch)
+                    rpm, power = true_level(t, factor * stall, weight, altitude, isa, notch)
                     answer = p.level(factor * stall, notch, **q)
-                    off.append(float(answer.rpm) - 60 * n)
+                    off.append(float(answer.rpm) - rpm)
                     bands.append(abs(off[-1]) / float(answer.rpm_90))
                     share_off.append(float(answer.power_ratio) - power / (t["rated_power_hp"] * HP_W))
     assert np.median(np.abs(off)) <= 12
@@ -117,14 +101,14 @@ def test_level_rpm_and_power_follow_the_truth_over_weight_height_and_temperature
     assert np.mean(np.array(bands) <= 1.0) >= 0.85
 
 
-def test_notches_without_a_reading_have_bands_that_hold_the_truth(fitted, truth):
+def test_notches_without_a_reading_have_bands_that_hold_the_truth(fitted):
     """Larkmoor notches 1 and 2: nobody read them, the band is wide, the truth is inside."""
-    p, t = fitted["larkmoor_155"], truth["larkmoor_155"]
+    p, t = fitted["larkmoor_155"], truths()["larkmoor_155"]
     for notch in (1, 2):
         stall = float(p.airplane.stall_cas_mps(2200 * LB_KG, notch))
-        n, _ = true_level(t, 1.2 * stall, 2200, 3000, 0.0, notch)
+        rpm, _ = true_level(t, 1.2 * stall, 2200, 3000, 0.0, notch)
         answer = p.level(1.2 * stall, notch, **asked(2200))
-        assert abs(float(answer.rpm) - 60 * n) <= float(answer.rpm_90)
+        assert abs(float(answer.rpm) - rpm) <= float(answer.rpm_90)
         assert float(answer.rpm_90) > 50
 
 

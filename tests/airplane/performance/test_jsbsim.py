@@ -2,7 +2,7 @@
 
 Source: JSBSim 1.3.3 (PyPI), its sample airplanes trimmed by `bench/performance_truth.py`; points in
 `tests/sources/jsbsim_trims.csv`. A reduced run of `bench/performance_accuracy.py`: three noise draws for each weight
-and altitude. The aims are those the model was built to: level RPM within 20 (median) and 55 (90th percentile), climb at a
+and altitude. Aims: level RPM within 20 (median) and 55 (90th percentile), climb at a
 given RPM within 30 ft/min (median), bank that power sustains within 4°, 90 % bands that hold 85–97 % of the truth.
 """
 

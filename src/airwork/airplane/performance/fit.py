@@ -92,15 +92,26 @@ class Posterior:
         return np.sqrt(np.maximum(np.einsum("ij,jk,ik->i", gradient, self.cov, gradient), 0.0))
 
 
-def fit(law: Law, prior: Prior, evidence: Evidence, *, robust: bool = True, start: Array | None = None) -> Posterior:
-    """The most probable θ. Deterministic; with no readings the prior itself."""
+def fit(
+    law: Law,
+    prior: Prior,
+    evidence: Evidence,
+    *,
+    robust: bool = True,
+    start: Array | None = None,
+    passes: int = 3,
+) -> Posterior:
+    """The most probable θ. Deterministic; with no readings the prior itself.
+
+    passes : times the readings' standard deviations are worked out anew; they depend a little on θ.
+    """
     theta = (prior.mean if start is None else start).copy()
     precision = np.asarray(np.linalg.inv(prior.cov), dtype=float)
     if len(evidence) == 0:
         return Posterior(theta, prior.cov.copy(), np.empty(0))
     weight = np.concatenate([evidence.level.weight, evidence.climb.weight, evidence.glide.weight])
     iterations = 0
-    for _ in range(3):  # the standard deviations depend a little on θ
+    for _ in range(passes):
         residuals = _residuals(law, evidence, theta)
         theta, normal, used = _minimise(residuals, theta, prior, precision, weight, robust)
         iterations += used
@@ -140,7 +151,7 @@ def _minimise(
         if not better:
             return theta, normal, steps
         gain, theta, r, jacobian, now = now - then, new, r_new, jacobian_new, then
-        if gain <= 1e-9 * (1.0 + now):
+        if gain <= 1e-8 * (1.0 + now):
             slope = weight / np.sqrt(1.0 + (r / KNEE) ** 2) if robust else weight
             return theta, (jacobian * slope[:, None]).T @ jacobian + precision, steps
 
@@ -189,11 +200,14 @@ def _per_speed(law: Law, theta: Array, at: State) -> Array:
 def resample(law: Law, prior: Prior, evidence: Evidence, start: Array, *, times: int = 200, seed: int = 1) -> Array:
     """θ refitted to readings drawn with replacement, shape (times, len θ).
 
-    With twelve or more readings this shows the spread without believing the standard deviations; with fewer it is too
-    optimistic, use the covariance.
+    The prior's mean is drawn anew too, so that what the readings don't tell keeps its spread. With twelve or more
+    readings this shows the spread without believing the standard deviations; with fewer it is too optimistic, use the
+    covariance.
     """
     rng = np.random.default_rng(seed)
-    return np.array([fit(law, prior, evidence.resampled(rng), start=start).theta for _ in range(times)])
+    means = rng.multivariate_normal(prior.mean, prior.cov, size=times, method="eigh")
+    drawn = [replace(prior, mean=np.clip(mean, prior.low, prior.high)) for mean in means]
+    return np.array([fit(law, one, evidence.resampled(rng), start=start, passes=1).theta for one in drawn])
 
 
 def with_residuals(law: Law, posterior: Posterior, evidence: Evidence) -> Posterior:

@@ -37,7 +37,7 @@ class Residual:
     why: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Learned:
     """What was learned of one airplane.
 

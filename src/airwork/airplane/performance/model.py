@@ -43,7 +43,7 @@ class Question:
         return self.at.stall_share * accuracy.LOWEST_SPEED**2 > 1.0 + 1e-9
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Performance:
     """What one airplane does, and how sure that is.
 
@@ -54,6 +54,9 @@ class Performance:
 
     airplane: Airplane
     learned: Learned
+
+    def __repr__(self) -> str:
+        return f"Performance({self.airplane.id!r}, {len(self.learned.readings_used)} readings)"
 
     # --- what the answers are made of ---
 
