@@ -107,8 +107,9 @@ def ideal(
     """Level turn, the speed bled off by back pressure to the stall for the load, recovery."""
     t = set_up.targets
     side = 1.0 if str(target.get("direction", "left")).lower() == "right" else -1.0
-    flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, t["ias_mps"], 0)
-    flown.hold(5.0)
+    entry_ias = stall_lines.begin_ias(airplane, conditions, t["ias_mps"])
+    flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, entry_ias)
+    stall_lines.slow_down(flown, 0, t["ias_mps"])
     flown.roll_to(side * t["bank_rad"])
     entry = flown.thrust(idle=True)
     rise = 0.0

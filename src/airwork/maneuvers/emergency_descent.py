@@ -15,7 +15,7 @@ import numpy as np
 
 from airwork import units
 from airwork.errors import NotPossible
-from airwork.maneuvers import heights, power_lines, turn_lines
+from airwork.maneuvers import heights, power_lines, stall_lines, turn_lines
 from airwork.maneuvers.flown_ideal import FlownIdeal
 from airwork.maneuvers.leg_grade import level_off
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode
@@ -158,12 +158,14 @@ def ideal(
     t = set_up.targets
     side = 1.0 if str(target.get("direction", "left")).lower() == "right" else -1.0
     notch = int(t["flap_notch"])
-    flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, t["ias_mps"], notch)
+    begin = min(stall_lines.begin_ias(airplane, conditions, 0.0), t["ias_mps"])
+    flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, begin, notch)
     flown.hold(2.0)
     bottom, force = t["level_off_altitude_m"], flown.thrust(up_m=50.0, down_m=-t["altitude_change_m"] + 50.0, idle=True)
     flown.climb(
         force,
         lambda f: f.altitude < bottom + LEVEL_OFF_SHARE * 60.0 * f.tas * math.sin(max(-f.path, 0.0)),
+        ias_mps=t["ias_mps"],
         bank_rad=side * t["bank_rad"],
     )
     flown.level_off(bottom)

@@ -201,9 +201,13 @@ class Evidence:
         if values is None:
             return float("nan")
         part = values[self.flight.span(start_s, end_s)]
-        part = part[np.isfinite(part)]
         if part.size:
-            return float(part.mean())
+            mean = float(part.mean())
+            if np.isfinite(mean):
+                return mean
+            part = part[np.isfinite(part)]
+            if part.size:
+                return float(part.mean())
         at = values[self.flight.index_at(0.5 * (start_s + end_s))]
         return float(at)
 

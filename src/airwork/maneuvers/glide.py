@@ -17,7 +17,7 @@ import numpy as np
 from airwork import units
 from airwork.airdata.descent import glide_distance_m
 from airwork.airdata.turn import gliding_turn_height_loss_m
-from airwork.maneuvers import turn_lines, wind_lines
+from airwork.maneuvers import stall_lines, turn_lines, wind_lines
 from airwork.maneuvers.causes import speed
 from airwork.maneuvers.flown_ideal import FlownIdeal
 from airwork.maneuvers.handbook import handbook_ias_mps
@@ -162,7 +162,11 @@ def ideal(
     """Best glide straight, a half circle toward the field, straight down to where the power comes back."""
     t = set_up.targets
     side = 1.0 if str(target.get("direction", "left")).lower() == "right" else -1.0
-    flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, t["ias_mps"])
+    cruise = stall_lines.begin_ias(airplane, conditions, t["ias_mps"])
+    flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, cruise)
+    flown.hold(3.0)
+    if performance is not None:
+        flown.change_speed(t["ias_mps"])  # the throttle closed, the nose held up until best glide is there
     sink = flown.tas / math.hypot(1.0, t["glide_ratio"])
     middle = set_up.entry_altitude_m - 0.5 * t["loss_m"]
     bottom = set_up.floor_m

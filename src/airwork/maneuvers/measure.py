@@ -16,15 +16,21 @@ if TYPE_CHECKING:
 
 AT_S = 0.6  # a value "at" a moment is the mean over this much to each side
 SETTLED_SHARE = 0.8  # bank is settled while it is at least this share of its 90th percentile
-FLIGHT_POWER = "power_ratio"
 
 
 def steady_bank_rad(bank_rad: Array) -> float:
     """Mean size of the settled bank: while at four fifths of its 90th percentile or more. [rad]"""
-    size = np.abs(bank_rad[np.isfinite(bank_rad)])
+    size = np.abs(known(bank_rad))
     if not size.size:
         return float("nan")
-    return float(size[size >= SETTLED_SHARE * np.percentile(size, 90)].mean())
+    rank = min(int(0.9 * size.size), size.size - 1)
+    return float(size[size >= SETTLED_SHARE * np.partition(size, rank)[rank]].mean())
+
+
+def known(values: Array) -> Array:
+    """The samples that are known; the same array when all are."""
+    good = np.isfinite(values)
+    return values if good.all() else values[good]
 
 
 def measured(
@@ -55,8 +61,7 @@ def _put(out: dict[str, float], name: str, value_si: float, unit: str, digits: i
 def _altitude(
     evidence: Evidence, part: slice, start_s: float, end_s: float, target_m: float | None, out: dict[str, float]
 ) -> None:
-    altitude = evidence.altitude_m[part]
-    altitude = altitude[np.isfinite(altitude)]
+    altitude = known(evidence.altitude_m[part])
     if not altitude.size:
         return
     entry = evidence.mean(evidence.altitude_m, start_s - AT_S, start_s + AT_S)
@@ -70,35 +75,43 @@ def _altitude(
     _put(out, "min_altitude_error_ft", low - target, "ft")
     _put(out, "altitude_lost_from_entry_ft", max(0.0, entry - low), "ft")
     if evidence.agl_m is not None:
-        _put(out, "min_agl_ft", float(np.nanmin(evidence.agl_m[part])), "ft", 0)
+        agl = known(evidence.agl_m[part])
+        _put(out, "min_agl_ft", float(agl.min()) if agl.size else float("nan"), "ft", 0)
 
 
 def _speeds(evidence: Evidence, part: slice, start_s: float, out: dict[str, float]) -> None:
-    ias, tas = evidence.ias_mps, evidence.tas_mps
-    if ias is not None and np.isfinite(ias[part]).any():
-        _put(out, "entry_ias_kt", evidence.mean(ias, start_s - AT_S, start_s + AT_S), "kt", 2)
-        _put(out, "max_ias_kt", float(np.nanmax(ias[part])), "kt", 2)
-        _put(out, "min_ias_kt", float(np.nanmin(ias[part])), "kt", 2)
-        _put(out, "mean_ias_kt", float(np.nanmean(ias[part])), "kt", 2)
-    if tas is not None and np.isfinite(tas[part]).any():
-        _put(out, "mean_tas_kt", float(np.nanmean(tas[part])), "kt", 2)
+    if evidence.ias_mps is not None:
+        ias = known(evidence.ias_mps[part])
+        if ias.size:
+            _put(out, "entry_ias_kt", evidence.mean(evidence.ias_mps, start_s - AT_S, start_s + AT_S), "kt", 2)
+            _put(out, "max_ias_kt", float(ias.max()), "kt", 2)
+            _put(out, "min_ias_kt", float(ias.min()), "kt", 2)
+            _put(out, "mean_ias_kt", float(ias.mean()), "kt", 2)
+    if evidence.tas_mps is not None:
+        tas = known(evidence.tas_mps[part])
+        _put(out, "mean_tas_kt", float(tas.mean()) if tas.size else float("nan"), "kt", 2)
     margin = evidence.stall_margin_mps(part)
-    if margin is not None and np.isfinite(margin).any():
-        _put(out, "min_stall_margin_kt", float(np.nanmin(margin)), "kt", 2)
+    if margin is not None:
+        margin = known(margin)
+        _put(out, "min_stall_margin_kt", float(margin.min()) if margin.size else float("nan"), "kt", 2)
 
 
 def _attitude(evidence: Evidence, part: slice, start_s: float, end_s: float, out: dict[str, float]) -> None:
     bank, heading = evidence.bank_rad, evidence.heading_rad
-    if bank is not None and np.isfinite(bank[part]).any():
-        _put(out, "max_bank_deg", float(np.nanmax(np.abs(bank[part]))), "deg", 2)
-        _put(out, "steady_mean_bank_deg", steady_bank_rad(bank[part]), "deg", 2)
+    if bank is not None:
+        size = np.abs(known(bank[part]))
+        if size.size:
+            _put(out, "max_bank_deg", float(size.max()), "deg", 2)
+            _put(out, "steady_mean_bank_deg", steady_bank_rad(size), "deg", 2)
     if heading is not None:
         before, after = (evidence.mean(heading, at - 0.25, at + 0.25) for at in (start_s, end_s))
         _put(out, "heading_change_deg", after - before, "deg", 2)
         _put(out, "entry_heading_deg", mean_direction_rad(heading[part][:3]), "deg", 1)
     load = evidence.flight.get("load_factor")
-    if load is not None and np.isfinite(load[part]).any():
-        out["max_load_factor"] = round(float(np.nanmax(load[part])), 3)
+    if load is not None:
+        n = known(load[part])
+        if n.size:
+            out["max_load_factor"] = round(float(n.max()), 3)
 
 
 def _wind(evidence: Evidence, part: slice, out: dict[str, float]) -> None:
@@ -115,9 +128,11 @@ def _wind(evidence: Evidence, part: slice, out: dict[str, float]) -> None:
 
 def _engine(evidence: Evidence, part: slice, start_s: float, end_s: float, out: dict[str, float]) -> None:
     power = evidence.power_ratio
-    if power is not None and np.isfinite(power[part]).any():
-        out["mean_power_pct"] = round(100.0 * float(np.nanmean(power[part])), 1)
-        out["max_power_pct"] = round(100.0 * float(np.nanmax(power[part])), 1)
+    if power is not None:
+        share = known(power[part])
+        if share.size:
+            out["mean_power_pct"] = round(100.0 * float(share.mean()), 1)
+            out["max_power_pct"] = round(100.0 * float(share.max()), 1)
     fuel = fuel_used_m3(evidence, part)
     if fuel is not None:
         _put(out, "fuel_used_gal", fuel, "gal", 3)

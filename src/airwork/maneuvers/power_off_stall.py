@@ -69,8 +69,8 @@ def set_up(
     speed = ws.book_cas("best_angle_of_climb") or 1.25 * ws.stall_cas_mps(0)
     away = ws.on_dial(ws.ias(speed), "up")
     ws.note_speed("climb away", away, "handbook table", "best angle of climb for today's weight, flaps up")
-    ws.use_power(35.0, 0.1)
-    ws.use_power(40.0, 1.0)
+    ws.use_power(60.0, 0.2)
+    ws.use_power(45.0, 1.0)
     flaps = "flaps up" if notch == 0 else f"flaps {notch}"
     return ws.finish(
         steps=(
@@ -110,9 +110,12 @@ def ideal(
     """Steady idle descent, the nose raised to the stall, recovery and climb-away."""
     t = set_up.targets
     side = 1.0 if str(target.get("direction", "left")).lower() == "right" else -1.0
-    flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, t["ias_mps"], int(t["flap_notch"]))
+    entry_ias = stall_lines.begin_ias(airplane, conditions, t["ias_mps"])
+    flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, entry_ias)
+    stall_lines.slow_down(flown, int(t["flap_notch"]), t["ias_mps"])
+    begun = flown.time + 12.0
     entry = flown.thrust(idle=True)
-    flown.climb(entry, lambda f: f.time > 12.0)
+    flown.climb(entry, lambda f: f.time > begun)
     rise = math.radians(3.0)
     stall_lines.fly_stall(flown, entry, flown.thrust(), bank_rad=side * t["bank_rad"], rise_rad=rise)
     stall_lines.climb_back(flown, set_up.entry_altitude_m, t["climb_ias_mps"])

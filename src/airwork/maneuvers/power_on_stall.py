@@ -115,8 +115,9 @@ def ideal(
     """Level at lift-off speed, the power and the nose up to the stall, recovery and climb-away."""
     t = set_up.targets
     side = 1.0 if str(target.get("direction", "left")).lower() == "right" else -1.0
-    flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, t["ias_mps"], int(t["flap_notch"]))
-    flown.hold(5.0)
+    entry_ias = stall_lines.begin_ias(airplane, conditions, t["ias_mps"])
+    flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, entry_ias)
+    stall_lines.slow_down(flown, int(t["flap_notch"]), t["ias_mps"])
     entry = flown.thrust(power_ratio=t["power_ratio"])
     rise = math.radians(14.0)
     stall_lines.fly_stall(flown, entry, flown.thrust(), bank_rad=side * t["bank_rad"], rise_rad=rise)

@@ -35,6 +35,8 @@ def chasing_airspeed(sheet: Sheet, start_s: float, end_s: float) -> Cause | None
     if ias is None or pitch is None or altitude is None or w.time_s[-1] - w.time_s[0] < 20.0:
         return None
     step = evidence.step_s
+    if np.ptp(ias) < SWING_MPS:
+        return None
     smooth = mean_over(ias, round(1.5 / step))
     every = max(1, round(0.5 / step))  # two looks a second find every wave that matters
     points = [k * every for k in swings(smooth[::every], SWING_MPS)]
