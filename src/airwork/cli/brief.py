@@ -62,13 +62,14 @@ def run(args: argparse.Namespace) -> int:
 
     lesson = load_lesson(path, _changes(args.condition))
     briefing = build_briefing(lesson, load_airplane(lesson.airplane_path))
+    done = _write(args, briefing, path, kind)  # first: a reader that stops early (head) must not cost the card
     if args.json:
         print(briefing.to_json())
     else:
         from airwork.output.briefing_text import briefing_text
 
         print(briefing_text(briefing, full=args.full))
-    for words, written in _write(args, briefing, path, kind):
+    for words, written in done:
         print(f"{words}: {written}", file=sys.stderr if args.json else sys.stdout)
     return NOT_MET if args.strict and briefing.verdict.level != "go" else DONE
 

@@ -6,7 +6,6 @@ import datetime as dt
 import difflib
 import tomllib
 from collections.abc import Mapping
-from dataclasses import replace
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
@@ -14,8 +13,7 @@ from zoneinfo import ZoneInfo
 
 from pydantic import ValidationError
 
-from airwork.airdata.angles import wrap_positive_rad
-from airwork.errors import InputError, OutOfRange
+from airwork.errors import InputError
 from airwork.lesson.lesson import (
     AreaWanted,
     Exercise,
@@ -27,8 +25,8 @@ from airwork.lesson.lesson import (
     PlanWanted,
     WeatherGiven,
 )  # fmt: skip
-from airwork.lesson.places import Place, Runway, find_place, tidy_runway_name
-from airwork.lesson.schema import AreaPart, LessonFile, LimitsPart, PlacePart, PlanPart, RunwayPart, WeatherPart
+from airwork.lesson.own_place import place_of, runway_name
+from airwork.lesson.schema import AreaPart, LessonFile, LimitsPart, PlanPart, WeatherPart
 from airwork.lesson.target import read_target
 from airwork.units import DEG_RAD
 
@@ -155,7 +153,7 @@ def _models(annotation: Any) -> list[Any]:
 
 def _lesson(part: LessonFile, where: str, folder: Path) -> Lesson:
     start = start_utc_s(part.date, part.time, part.zone, where)
-    place = _place(part.place, part.date, f"{where}: place")
+    place = place_of(part.place, part.date, f"{where}: place")
     return Lesson(
         title=part.title,
         source=where,
@@ -164,7 +162,7 @@ def _lesson(part: LessonFile, where: str, folder: Path) -> Lesson:
         units=part.units,
         airplane_path=find_airplane(part.airplane.file, folder, f"{where}: airplane.file"),
         place=place,
-        runway=_runway_name(part.place, place, f"{where}: place.runway"),
+        runway=runway_name(part.place, place, f"{where}: place.runway"),
         runway_wet=part.place.wet,
         airspace=part.place.airspace,
         variation_rad=part.place.variation,
@@ -252,82 +250,6 @@ def find_airplane(name: str, folder: Path, where: str) -> Path:
     raise InputError(
         f"no airplane file {name!r} in {folder}, and no demo airplane of that name ({known}).", where=where
     )
-
-
-def _place(part: PlacePart, day: dt.date, where: str) -> Place:
-    if part.airport is not None:
-        place = find_place(part.airport, where=f"{where}.airport")
-    elif part.name is None or part.position is None or part.elevation is None:
-        raise InputError('give airport = "KOGA", or your own name, position and elevation.', where=where)
-    else:
-        place = Place(part.name, part.name, 0.0, 0.0, None, (), "given")
-    latitude, longitude = place.latitude_rad, place.longitude_rad
-    if part.position is not None:
-        latitude, longitude = (v * DEG_RAD for v in part.position)
-    elevation = place.elevation_m if part.elevation is None else part.elevation
-    if elevation is None:
-        raise InputError('the airport data give no elevation; write elevation = "3,279 ft".', where=where)
-    own = tuple(_runway(r, place.runway(r.name)) for r in part.runways)
-    if any(r.heading_magnetic is not None for r in part.runways):
-        east = part.variation if part.variation is not None else _variation(latitude, longitude, day, where)
-        own = tuple(_to_true(r, written, east) for r, written in zip(own, part.runways, strict=True))
-    named = {tidy_runway_name(r.name) for r in own}
-    rest = tuple(r for r in place.runways if tidy_runway_name(r.name) not in named)
-    name = part.name or place.name
-    return Place(place.ident, name, latitude, longitude, elevation, (*own, *rest), place.source)
-
-
-def _variation(latitude: float, longitude: float, day: dt.date, where: str) -> float:
-    from airwork.airdata.magnetic import decimal_year, variation
-
-    try:
-        return variation(latitude, longitude, decimal_year(day)).variation_rad
-    except OutOfRange as problem:
-        raise InputError(f'{problem} Write variation = "8 deg" (east positive).', where=where) from None
-
-
-def _to_true(runway: Runway, written: RunwayPart, variation_rad: float) -> Runway:
-    if written.heading is not None or written.heading_magnetic is None:
-        return runway
-    heading = float(wrap_positive_rad(written.heading_magnetic + variation_rad))
-    return replace(runway, heading_rad=heading, heading_how="given, magnetic")
-
-
-def _runway(part: RunwayPart, known: Runway | None) -> Runway:
-    """The user's own values over what the data say."""
-    base = known or Runway(part.name)
-    given = part.heading is not None
-    return Runway(
-        name=tidy_runway_name(part.name),
-        heading_rad=float(wrap_positive_rad(part.heading or 0.0)) if given else base.heading_rad,
-        takeoff_m=part.length or base.takeoff_m,
-        landing_m=part.landing_length or part.length or base.landing_m,
-        surface=part.surface or base.surface,
-        slope=base.slope if part.slope is None else part.slope,
-        heading_how="given" if given else base.heading_how,
-        source="given" if known is None else f"given; {known.source}",
-    )
-
-
-def _runway_name(part: PlacePart, place: Place, where: str) -> str | None:
-    if part.runway is None:
-        return None
-    found = place.runway(part.runway)
-    if found is None:
-        known = ", ".join(r.name for r in place.runways) or "none"
-        raise InputError(
-            f"{place.ident} has no runway {part.runway!r} (known: {known}); add it under [[place.runways]] with "
-            "heading, length and surface.",
-            where=where,
-        )
-    if found.heading_rad is None:
-        reason = found.heading_how or "the airport data give none"
-        raise InputError(
-            f"the heading of runway {found.name} is not known ({reason}); add [[place.runways]] name = "
-            f'"{found.name}" with heading = "… deg" (true) or heading_magnetic.',
-            where=where,
-        )
-    return found.name
 
 
 def _weather(part: WeatherPart, start: float, where: str) -> WeatherGiven:

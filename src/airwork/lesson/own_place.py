@@ -1,0 +1,95 @@
+"""The place of a lesson: from the airport data, the user's own, or both. No runway heading is guessed."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import replace
+
+from airwork.airdata.angles import wrap_positive_rad
+from airwork.errors import InputError, OutOfRange
+from airwork.lesson.places import Place, Runway, find_place, tidy_runway_name
+from airwork.lesson.schema import PlacePart, RunwayPart
+from airwork.units import DEG_RAD
+
+
+def place_of(part: PlacePart, day: dt.date, where: str) -> Place:
+    """The place with its runways; InputError for what is missing or unknown."""
+    if part.airport is not None:
+        place = find_place(part.airport, where=f"{where}.airport")
+    elif part.name is None or part.position is None or part.elevation is None:
+        raise InputError('give airport = "KOGA", or your own name, position and elevation.', where=where)
+    else:
+        place = Place(part.name, part.name, 0.0, 0.0, None, (), "given")
+    latitude, longitude = place.latitude_rad, place.longitude_rad
+    if part.position is not None:
+        latitude, longitude = (v * DEG_RAD for v in part.position)
+    elevation = place.elevation_m if part.elevation is None else part.elevation
+    if elevation is None:
+        raise InputError('the airport data give no elevation; write elevation = "3,279 ft".', where=where)
+    own = tuple(_runway(r, place.runway(r.name)) for r in part.runways)
+    if any(r.heading_magnetic is not None for r in part.runways):
+        east = part.variation if part.variation is not None else _variation(latitude, longitude, day, where)
+        own = tuple(_to_true(r, written, east) for r, written in zip(own, part.runways, strict=True))
+    named = {tidy_runway_name(r.name) for r in own}
+    rest = tuple(r for r in place.runways if tidy_runway_name(r.name) not in named)
+    name = part.name or place.name
+    return Place(place.ident, name, latitude, longitude, elevation, (*own, *rest), place.source)
+
+
+def _variation(latitude: float, longitude: float, day: dt.date, where: str) -> float:
+    from airwork.airdata.magnetic import decimal_year, variation
+
+    try:
+        return variation(latitude, longitude, decimal_year(day)).variation_rad
+    except OutOfRange as problem:
+        raise InputError(f'{problem} Write variation = "8 deg" (east positive).', where=where) from None
+
+
+def _to_true(runway: Runway, written: RunwayPart, variation_rad: float) -> Runway:
+    if written.heading is not None or written.heading_magnetic is None:
+        return runway
+    heading = float(wrap_positive_rad(written.heading_magnetic + variation_rad))
+    return replace(runway, heading_rad=heading, heading_how="given, magnetic")
+
+
+def _runway(part: RunwayPart, known: Runway | None) -> Runway:
+    """The user's own values over what the data say."""
+    base = known or Runway(part.name)
+    given = part.heading is not None
+    return Runway(
+        name=tidy_runway_name(part.name),
+        heading_rad=float(wrap_positive_rad(part.heading or 0.0)) if given else base.heading_rad,
+        takeoff_m=part.length or base.takeoff_m,
+        landing_m=part.landing_length or part.length or base.landing_m,
+        surface=part.surface or base.surface,
+        slope=base.slope if part.slope is None else part.slope,
+        heading_how="given" if given else base.heading_how,
+        source="given" if known is None else f"given; {known.source}",
+    )
+
+
+def runway_name(part: PlacePart, place: Place, where: str) -> str | None:
+    """Name of the runway the lesson asks for, None if it names none.
+
+    Raises
+    ------
+    InputError : no such runway, or its heading is not known.
+    """
+    if part.runway is None:
+        return None
+    found = place.runway(part.runway)
+    if found is None:
+        known = ", ".join(r.name for r in place.runways) or "none"
+        raise InputError(
+            f"{place.ident} has no runway {part.runway!r} (known: {known}); add it under [[place.runways]] with "
+            "heading, length and surface.",
+            where=where,
+        )
+    if found.heading_rad is None:
+        reason = found.heading_how or "the airport data give none"
+        raise InputError(
+            f"the heading of runway {found.name} is not known ({reason}); add [[place.runways]] name = "
+            f'"{found.name}" with heading = "… deg" (true) or heading_magnetic.',
+            where=where,
+        )
+    return found.name
