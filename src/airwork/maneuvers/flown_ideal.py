@@ -28,6 +28,7 @@ STEP_S = 0.1
 ROLL_RADPS = math.radians(10.0)  # mean rate of rolling in and out; 45° in 4.5 s: common practice, no source
 PATH_S = 1.5  # time constant of a change of path with the speed held
 PULL_G = 0.15  # load factor above or below the steady one while the path changes: gentle, our own choice
+FASTEST_CHANGE_MPS2 = 0.8  # of speed while climbing or sinking; of a climb's excess at most six tenths: our own choice
 LONGEST_S = 3600.0
 Force = Callable[[float, float, float], float]
 
@@ -230,18 +231,19 @@ class FlownIdeal:
     def climb(
         self, force: Force, until: Callable[[FlownIdeal], bool], *, bank_rad: float = 0.0, ias_mps: float | None = None
     ) -> None:
-        """Climb or sink at a held calibrated speed, the path as the power gives it, until a condition."""
+        """Climb or sink at a calibrated speed, reached at 0.8 m/s² at most, the path as the power gives it."""
         cas = self.cas if ias_mps is None else self.cas_of(ias_mps)
         roll = ROLL_RADPS * STEP_S
         while not until(self):
             bank = self.bank + min(max(bank_rad - self.bank, -roll), roll)
-            weight = self.mass_kg * G0_MPS2
-            goal = math.asin(min(max(force(self.tas, 1.0 / math.cos(bank), self.altitude) / weight, -0.6), 0.6))
+            pull = force(self.tas, 1.0 / math.cos(bank), self.altitude) / self.mass_kg
+            most_gain = FASTEST_CHANGE_MPS2 if pull <= 0.0 else min(FASTEST_CHANGE_MPS2, 0.6 * pull)
+            faster = min(max((self.tas_of(cas) - self.tas) / STEP_S, -FASTEST_CHANGE_MPS2), most_gain)
+            along = (pull - faster) / G0_MPS2
+            goal = math.asin(min(max(along, -0.5), 0.5))
             most = PULL_G * G0_MPS2 * STEP_S / self.tas
             path = self.path + min(max((goal - self.path) * STEP_S / PATH_S, -most), most)
-            wanted = self.tas_of(cas)
-            change = min(max(wanted - self.tas, -0.8 * STEP_S), 0.8 * STEP_S)
-            self.step(bank, path, tas=self.tas + change)
+            self.step(bank, path, tas=self.tas + faster * STEP_S)
 
     def level_off(self, altitude_m: float) -> None:
         """From a climb or descent to level at an altitude, exactly; the speed is held and the wings come level."""

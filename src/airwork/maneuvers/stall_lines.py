@@ -14,6 +14,8 @@ from airwork.maneuvers.flown_ideal import ROLL_RADPS, STEP_S, FlownIdeal, Force,
 from airwork.maneuvers.heights import FT, STALL_FLOOR_M
 
 if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+    from airwork.maneuvers.setup import Conditions
     from airwork.maneuvers.worksheet import Worksheet
 
 FLOOR_WHY = "recovered not below 1,500 ft above ground, [AFH] ch. 5"
@@ -122,6 +124,21 @@ def fly_stall(flown: FlownIdeal, entry_force: Force, full: Force, *, bank_rad: f
 def _unload(flown: FlownIdeal) -> float:
     """The next path of a push at half the load, down to the nose-low path of a prompt recovery. [rad]"""
     return max(flown.path - 0.5 * G0_MPS2 * STEP_S / flown.tas, min(flown.path, -PROMPT[0]))
+
+
+def begin_ias(airplane: Airplane, conditions: Conditions, ias_mps: float) -> float:
+    """Speed to come from: 1.7 times the clean stall, below the first flap's limit, not below the entry's. [m/s IAS]"""
+    fast = float(airplane.ias_from_cas_mps(1.7 * float(airplane.stall_cas_mps(conditions.mass_kg))))
+    limits = [f.max_ias_mps for f in airplane.flap_notches if f.notch == 1 and f.max_ias_mps is not None]
+    return max(min([fast, *limits]), ias_mps)
+
+
+def slow_down(flown: FlownIdeal, notch: int, ias_mps: float) -> None:
+    """From the entry speed level to the speed of the stall's entry, flaps set on the way."""
+    flown.hold(5.0)
+    entry = flown.cas
+    flown.change_speed(max(ias_mps, float(flown.airplane.ias_from_cas_mps(max(0.75 * entry, 1.0)))))
+    flown.set_flap(notch, ias_mps)
 
 
 def climb_back(flown: FlownIdeal, altitude_m: float, ias_mps: float) -> None:

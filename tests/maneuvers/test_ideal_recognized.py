@@ -1,0 +1,59 @@
+"""Each ideal path, flown between two straight stretches, is seen by its own room: two halves written apart agree."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from airwork.debrief.debrief import propose
+from airwork.maneuvers.setup import Trace
+from airwork.maneuvers.view import build_view
+from airwork.recording.flight import Column, Flight
+from maneuvers.days import AIRPLANES, ideal
+
+STEP_S, AROUND_S = 0.5, 60.0
+LEVEL_OUT = {
+    "bank_rad": 0.0,
+    "turn_rate_radps": 0.0,
+    "vertical_speed_mps": 0.0,
+    "flight_path_rad": 0.0,
+    "load_factor": 1.0,
+}
+SEEN = [
+    "straight_and_level", "level_turn", "clearing_turn", "slow_flight", "power_off_stall", "power_on_stall",
+    "steep_turn", "steep_spiral", "chandelle", "lazy_eight", "eights_on_pylons", "rectangular_course", "s_turns",
+    "turns_around_point", "emergency_descent", "glide", "climb", "descent", "forward_slip",
+]  # fmt: skip
+
+
+def as_flight(trace: Trace) -> Flight:
+    """A recording of the ideal with a minute of straight and level flight before and after."""
+    time = np.arange(0.0, trace.time_s[-1], STEP_S)
+    count = round(AROUND_S / STEP_S)
+    columns: dict[str, np.ndarray] = {}
+    for name, values in trace.columns.items():
+        turning = name in {"heading_rad", "heading_mag_rad", "track_rad"}
+        inner = np.interp(time, trace.time_s, np.unwrap(values) if turning else values)
+        before, after = (np.full(count, LEVEL_OUT.get(name, inner[k])) for k in (0, -1))
+        columns[name] = np.concatenate([before, inner, after])
+    for name, part in (("east_m", np.sin), ("north_m", np.cos)):
+        v = columns["groundspeed_mps"] * part(columns["track_rad"])
+        columns[name] = np.concatenate([[0.0], np.cumsum(0.5 * (v[1:] + v[:-1]) * STEP_S)])
+    columns["indicated_altitude_m"] = columns["altitude_m"]
+    whole = np.arange(columns["tas_mps"].size) * STEP_S
+    return Flight(float("nan"), whole, {name: Column(values, "measured") for name, values in columns.items()})
+
+
+@pytest.mark.parametrize("kind", SEEN)
+def test_the_ideal_of_a_room_is_seen_by_the_room(kind: str) -> None:
+    """In 15 kt of wind, three airplanes: a proposal of the same kind, over most of the path's time."""
+    for name in AIRPLANES:
+        _, trace = ideal(kind, name, "standard, 15 kt")
+        view = build_view(as_flight(trace))
+        assert view is not None
+        found = propose(kind, view)
+        assert found, name
+        best = max(found, key=lambda e: e.score)
+        assert best.score > 0.6, (name, best.score)
+        overlap = min(best.end_s, AROUND_S + trace.time_s[-1]) - max(best.start_s, AROUND_S)
+        assert overlap > 0.3 * trace.time_s[-1], (name, overlap, trace.time_s[-1])
