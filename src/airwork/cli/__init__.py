@@ -14,6 +14,7 @@ DONE, NOT_MET, COULD_NOT = 0, 1, 2
 # The day's verbs stand alone; care of one kind of thing is noun + verb. name -> (module, one line)
 COMMANDS: dict[str, tuple[str, str]] = {
     "numbers": ("numbers", "an airplane's numbers for today's air and weight"),
+    "demo": ("demo", "set up the demo in a folder and do the whole job on it"),
     "brief": ("brief", "a lesson file in, the verdict, plan and card out"),
     "debrief": ("debrief", "a recording in, a graded debrief out"),
     "airplane check": ("airplane_check", "look for a typist's mistakes in an airplane file"),

@@ -1,0 +1,103 @@
+"""Set up the demo in a folder and do the whole job on it: brief a lesson, debrief its recordings, fill a logbook.
+
+Everything in it is invented but the field and the lake: people, airplanes, weather, flights (flown in a flight dynamics
+library). The folder is yours to change; running the command again makes only what is missing.
+
+  airwork demo
+  airwork demo --into my_demo
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import tomllib
+from importlib import resources
+from importlib.resources.abc import Traversable
+from pathlib import Path
+from typing import Any
+
+from airwork.cli import CAUTION, DONE
+
+DEFAULT = "airwork-demo"
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """Arguments of the command."""
+    parser.add_argument(
+        "--into", metavar="FOLDER", type=Path, default=Path(DEFAULT), help=f"folder; {DEFAULT} if not given"
+    )
+
+
+def run(args: argparse.Namespace) -> int:
+    """Copy, brief, debrief; say what was made and what to try next."""
+    folder: Path = args.into
+    folder.mkdir(parents=True, exist_ok=True)
+    files = resources.files("airwork").joinpath("demo_files")
+    _copy(files, folder)
+    print(f"The demo is in {folder}/. Invented people, airplanes and flights; not for navigation.\n")
+    for lesson in sorted((folder / "lessons").glob("*.toml")):
+        _brief(lesson)
+    index = tomllib.loads((folder / "recordings" / "index.toml").read_text(encoding="utf-8"))
+    for entry in index["recording"]:
+        _debrief(folder, entry)
+    print("Try next:")
+    print("  airwork numbers larkmoor_155 --altitude 6500ft --altimeter 30.05inHg --oat 24C --weight 2200lb")
+    print(f"  airwork brief {next(iter(sorted((folder / 'lessons').glob('*.toml'))))}")
+    first = index["recording"][0]
+    print(f"  airwork debrief {folder / 'recordings' / first['file']} --airplane {first['airplane']}")
+    print(f"\n{CAUTION}")
+    return DONE
+
+
+def _copy(source: Traversable, into: Path) -> None:
+    """Copy a folder of the package; a file that is there already is the user's and stays."""
+    from airwork.files import write_whole
+
+    for item in source.iterdir():
+        if item.name.startswith(("_", ".")):
+            continue
+        target = into / item.name
+        if item.is_dir():
+            target.mkdir(exist_ok=True)
+            _copy(item, target)
+        elif not target.exists():
+            write_whole(target, item.read_bytes())
+
+
+def _brief(lesson: Path) -> None:
+    from airwork.airplane import load_airplane
+    from airwork.files import write_whole
+    from airwork.lesson.file import load_lesson
+    from airwork.lesson.plan import build_briefing
+    from airwork.output.card import make_card
+    from airwork.output.card_pdf import card_pdf
+
+    read = load_lesson(lesson)
+    briefing = build_briefing(read, load_airplane(read.airplane_path))
+    card = lesson.with_suffix(".card.pdf")
+    write_whole(card, card_pdf(make_card(briefing), "a5"))
+    print(f"Brief    {lesson.name}: {briefing.verdict.headline}")
+    print(f"         card: {card}\n")
+
+
+def _debrief(folder: Path, entry: dict[str, Any]) -> None:
+    from airwork.airplane import load_airplane
+    from airwork.debrief import debrief
+    from airwork.files import write_whole
+    from airwork.output.report import report_html
+    from airwork.recording import read_flight
+    from airwork.standards import load_standard
+    from airwork.units import parse
+
+    recording = folder / "recordings" / entry["file"]
+    airplane = load_airplane(folder / "airplanes" / f"{entry['airplane']}.toml")
+    mass_kg = parse(entry["weight"], "mass", where="index.toml, weight")
+    flight = read_flight(recording, airplane=airplane, mass_kg=mass_kg)
+    found = debrief(flight, standard=load_standard(entry["standard"]), airplane=airplane, mass_kg=mass_kg)
+    report = recording.with_suffix(".debrief.html")
+    write_whole(report, report_html(found, zone=entry["zone"]))
+    words = [f"{g.episode.kind.replace('_', ' ')}{'' if g.met else ' (not held)'}" for g in found.episodes]
+    print(f"Debrief  {recording.name}: {entry['title']}")
+    print(f"         {', '.join(words)}")
+    print(f"         report: {report}\n", file=sys.stdout)
