@@ -1,0 +1,71 @@
+"""From file to graded debrief: seconds, as a ratio to polars parsing the same file in the same run, and memory.
+
+    python bench/debrief_speed.py            a 2-hour 10 Hz 30-column CSV
+    python bench/debrief_speed.py FILE       a CSV of your own
+
+Wanted: file to graded debrief within 4 × polars parsing the file, the whole process under 1.5 s.
+"""
+
+from __future__ import annotations
+
+import os
+import resource
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parent))
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tests"))
+
+
+def best(run: Callable[[], object], tries: int = 5) -> float:
+    """Least wall time of several runs. [s]"""
+    times = []
+    for _ in range(tries):
+        began = time.perf_counter()
+        run()
+        times.append(time.perf_counter() - began)
+    return min(times)
+
+
+def main() -> None:
+    """Print the figures."""
+    import polars as pl
+
+    from airwork.debrief import debrief
+    from airwork.recording import read_flight
+    from airwork.standards import load_standard
+
+    with tempfile.TemporaryDirectory() as folder:
+        if len(sys.argv) > 1:
+            path = Path(sys.argv[1])
+        else:
+            from recording_speed import write_big
+
+            path = Path(folder) / "two_hours.csv"
+            write_big(path)
+        standard = load_standard("private")
+        flight = read_flight(path)
+        found = debrief(flight, standard=standard)
+        parse = best(lambda: pl.read_csv(path, infer_schema_length=1000))
+        read = best(lambda: read_flight(path))
+        grade = best(lambda: debrief(flight, standard=standard))
+        whole = best(lambda: debrief(read_flight(path), standard=standard).as_json())
+        command = [sys.executable, "-m", "airwork", "debrief", str(path), "--json"]
+        process = best(lambda: subprocess.run(command, check=True, stdout=subprocess.DEVNULL), 3)
+        print(f"{path.stat().st_size / 1e6:.1f} MB, {len(flight):,} rows, {len(flight.columns)} columns, "
+              f"{len(found.episodes)} episodes; load {os.getloadavg()[0]:.1f}")  # fmt: skip
+        print(f"polars parse            {parse:7.3f} s")
+        print(f"read and derive         {read:7.3f} s   {read / parse:5.2f} × parse")
+        print(f"recognize and grade     {grade:7.3f} s   {grade / parse:5.2f} × parse")
+        print(f"file to graded debrief  {whole:7.3f} s   {whole / parse:5.2f} × parse  (wanted 4)")
+        print(f"whole process           {process:7.3f} s                 (wanted 1.5)")
+        peak = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024.0
+        print(f"peak memory, process    {peak:7.0f} MB")
+
+
+if __name__ == "__main__":
+    main()
