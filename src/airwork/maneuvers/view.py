@@ -209,13 +209,13 @@ def build_view(flight: Flight, *, airplane: Airplane | None = None, mass_kg: flo
     coordinated = 1.0 / np.cos(np.clip(np.arctan(tas * turn / G0_MPS2), -1.3, 1.3))
     agl = _agl(flight, even, altitude, airborne)
     stall, stall_from = _stall(flight, base, airplane, mass_kg, speed, airborne, climb, agl)
-    pitch, power = flight.get("pitch_rad"), flight.get("power_ratio")
+    pitch = flight.get("pitch_rad")
     return View(
         flight=flight, time_s=base, known=known, airborne=airborne, altitude_m=altitude, climb_mps=climb,
         speed_mps=speed, tas_mps=tas, heading_rad=heading, track_rad=track, turn_rate_radps=turn, bank_rad=bank,
         east_m=east, north_m=north, groundspeed_mps=groundspeed, agl_m=agl,
         pitch_rad=even(pitch, 0.5) if _usable(pitch) else None,
-        power=even(power, 1.0) if _usable(power) else _power_guess(flight, even),
+        power=_power(flight, base, even),
         load_factor=even(load, 1.0) if _usable(load) else coordinated,
         stall_mps=stall, stall_from=stall_from, speed_from=speed_from, bank_measured=bank_measured,
         heading_from=heading_from, air_track_rad=_air_track(track, groundspeed, wind),
@@ -360,6 +360,15 @@ def _agl(flight: Flight, even: Even, altitude: Array, airborne: Mask) -> Array:
         return np.full_like(altitude, np.nan)
     # The field's height where it touched the ground, carried to the rest: good near the field, rough beyond.
     return altitude - float(np.median(altitude[~airborne]))
+
+
+def _power(flight: Flight, base: Array, even: Even) -> Array | None:
+    """Share of full power; where the chart has no row (idle above all) the rough guess, no line across the gap."""
+    power, guess = flight.get("power_ratio"), _power_guess(flight, even)
+    if power is None or not _usable(power):
+        return guess
+    known = np.interp(base, flight.time_s, np.isfinite(power).astype(float)) > 0.5
+    return even(power, 1.0) if guess is None else np.where(known, even(power, 1.0), guess)
 
 
 def _power_guess(flight: Flight, even: Even) -> Array | None:
