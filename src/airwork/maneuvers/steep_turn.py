@@ -213,8 +213,9 @@ def _score(view: View, turn: Turn) -> tuple[float, float] | None:
 
 def _steady_share(view: View, turn: Turn) -> float:
     """Share of the turn flown within a quarter of the settled bank."""
-    bank = abs(view.turn_bank_rad[turn.first : turn.last + 1])
-    return float((abs(bank - turn.settled_bank_rad) < 0.25 * turn.settled_bank_rad).mean())
+    bank = abs(view.turn_bank_rad[turn.first : turn.last + 1])  # by the path: a skid is no unsteadiness
+    settled = float(np.median(bank[bank.size // 4 : -(bank.size // 4) or None]))
+    return float((abs(bank - settled) < 0.25 * settled).mean())
 
 
 def _established(view: View, turn: Turn) -> tuple[int, int]:

@@ -53,6 +53,7 @@ ROUND, NOT_ROUND = (
 )  # spread of the distance from the center over the radius; wind uncorrected gives 0.2 to 0.3
 ALONE_DEG = 300.0
 PAUSE_S = 8.0
+DRIFTED = 0.45  # blown along by the wind it is still an attempt
 LEVEL_MPS, SINKING_MPS = 1.8, 3.5
 STEEP_DEG, TOO_STEEP_DEG = 46.0, 58.0  # mean bank; the handbook keeps it to about 45°
 
@@ -157,7 +158,7 @@ def propose(view: View) -> list[Episode]:
         score = (
             ramp(change, FEW_DEG, SURE_DEG)
             * low_score(mean_agl_m(view, first, last))
-            * (ramp(spread, NOT_ROUND, ROUND) if np.isfinite(spread) else 0.6)
+            * (DRIFTED + (1.0 - DRIFTED) * ramp(spread, NOT_ROUND, ROUND) if np.isfinite(spread) else 0.6)
             * ramp(climb, SINKING_MPS, LEVEL_MPS)
             * ramp(bank, TOO_STEEP_DEG, STEEP_DEG)
             * all_known(view, first, last)

@@ -1,0 +1,155 @@
+"""Deviations held against limits: consistent exceedance and prompt correction, as the standards are applied.
+
+Source: FAA-S-ACS-6C (Nov 2023) appendix 1 "Unsatisfactory Performance" [V], appendix 2/3 notes on slow flight and
+stalls [V]; rows Q1 to Q13 of the worked examples. Seconds and fractions are airwork's own thresholds [P].
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from airwork.maneuvers.episode import Finding
+from airwork.maneuvers.judge import at_once, over_time
+from airwork.standards import Criterion, load_standard
+from airwork.units import from_unit
+
+PRIVATE, COMMERCIAL = load_standard("private"), load_standard("commercial")
+JUDGING = PRIVATE.judging
+TIME = np.arange(0.0, 60.0, 0.1)
+
+
+def criterion(kind: str, quantity: str, standard=PRIVATE) -> Criterion:  # type: ignore[no-untyped-def]
+    """A criterion of the shipped standards."""
+    found = standard.task(kind).criterion(quantity)
+    assert found is not None
+    return found
+
+
+def held_feet(*spells: tuple[float, float, float], base: float = 0.0, **more: float) -> Finding:
+    """The private steep turn's altitude criterion over a minute with excursions (start, end, feet)."""
+    feet = np.full(TIME.size, base)
+    for start, end, value in spells:
+        feet[(start <= TIME) & (end > TIME)] = value
+    return over_time(criterion("steep_turn", "altitude"), TIME, feet * 0.3048, (0.0, 59.9), JUDGING, **more)  # type: ignore[arg-type]
+
+
+def test_q1_every_number_of_the_row_is_held_published() -> None:
+    """Row Q1: 3,401 and 3,600 of 3,500 ft, bank 41 to 50°, 92 to 110 kt around 100, roll-out +9°: in tolerance."""
+    altitude = np.where(TIME < 30, 3401.0, 3600.0) * 0.3048
+    found = over_time(criterion("steep_turn", "altitude"), TIME, altitude, (0, 59.9), JUDGING, target=3500 * 0.3048)
+    assert found.verdict == "held"
+    assert found.within_fraction == 1.0
+    bank = np.radians(np.where(TIME < 30, 41.0, 50.0))
+    assert over_time(criterion("steep_turn", "bank"), TIME, bank, (0, 59.9), JUDGING,
+                     target=np.radians(45.0)).verdict == "held"  # fmt: skip
+    speed = np.where(TIME < 30, 92.0, 110.0) * from_unit(1.0, "kt")
+    assert over_time(criterion("steep_turn", "ias"), TIME, speed, (0, 59.9), JUDGING,
+                     target=from_unit(100.0, "kt")).verdict == "held"  # fmt: skip
+    assert at_once(criterion("steep_turn", "rollout_heading"), [np.radians(9.0)]).verdict == "held"
+
+
+def test_q2_commercial_bank_of_44_is_not_held_published() -> None:
+    """Row Q2: 45 to 55° commercial; 44° all the way round is consistently outside."""
+    bank = np.radians(np.full(TIME.size, 44.0))
+    found = over_time(criterion("steep_turn", "bank", COMMERCIAL), TIME, bank, (0, 59.9), JUDGING,
+                      target=np.radians(50.0))  # fmt: skip
+    assert found.verdict == "not held"
+    assert found.worst == pytest.approx(-6.0)
+
+
+def test_q3_slow_flight_has_no_room_below_published() -> None:
+    """Row Q3: a knot below the target all the time is outside for both."""
+    low = np.full(TIME.size, from_unit(54.0, "kt"))
+    for standard in (PRIVATE, COMMERCIAL):
+        found = over_time(criterion("slow_flight", "ias", standard), TIME, low, (0, 59.9), JUDGING,
+                          target=from_unit(55.0, "kt"))  # fmt: skip
+        assert found.verdict == "not held"
+
+
+def test_q5_a_touchdown_short_of_the_point_is_outside_published() -> None:
+    """Row Q5: 205, 150 and −5 ft for the private short field: out, in, out."""
+    point = criterion("short_field_landing", "touchdown_distance")
+    verdicts = [at_once(point, [from_unit(x, "ft")]).verdict for x in (205.0, 150.0, -5.0)]
+    assert verdicts == ["not held", "held", "not held"]
+
+
+def test_q8_one_of_three_at_the_180_point_is_enough_published() -> None:
+    """Row Q8: +90 ft and +8° are in, −12 kt is out."""
+    task = COMMERCIAL.task("lazy_eight")
+    assert at_once(task.criterion("turn180_altitude"), [from_unit(90.0, "ft")]).verdict == "held"  # type: ignore[arg-type]
+    assert at_once(task.criterion("turn180_ias"), [from_unit(-12.0, "kt")]).verdict == "not held"  # type: ignore[arg-type]
+    assert at_once(task.criterion("turn180_heading"), [np.radians(8.0)]).verdict == "held"  # type: ignore[arg-type]
+
+
+def test_q13_one_six_second_excursion_corrected_is_no_failure_published() -> None:
+    """Row Q13: one 6-s excursion of +120 ft, corrected: reported, not a failure by itself."""
+    found = held_feet((20.0, 26.0, 120.0))
+    assert found.verdict == "briefly out and corrected"
+    assert found.worst == pytest.approx(120.0)
+    assert found.longest_excursion_s == pytest.approx(6.0, abs=0.2)
+    assert found.first_excursion_s == pytest.approx(20.0, abs=0.2)
+    assert found.within_fraction == pytest.approx(0.9, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("spells", "verdict"),
+    [
+        ((), "held"),
+        (((20.0, 20.5, 130.0),), "held"),  # half a second is a gust
+        (((10.0, 18.0, -130.0),), "briefly out and corrected"),
+        (((10.0, 22.0, -130.0),), "not held"),  # not corrected promptly
+        (((5.0, 14.0, 130.0), (40.0, 49.0, -130.0)), "not held"),  # consistently: 30 % of the time
+        (((5.0, 7.0, 130.0), (20.0, 22.0, 130.0), (40.0, 42.0, 130.0)), "not held"),  # again and again
+    ],
+)
+def test_length_share_and_number_of_excursions_decide(spells: tuple, verdict: str) -> None:
+    """A single maximum never decides."""
+    assert held_feet(*spells).verdict == verdict
+
+
+def test_an_excursion_open_at_the_end_needs_its_return_afterwards() -> None:
+    """Out for the last 4 s of the maneuver: corrected when the altitude comes back soon after, else not."""
+    c = criterion("steep_turn", "altitude")
+    back = np.where((TIME > 36) & (TIME < 43), 120.0, 0.0) * 0.3048
+    never = np.where(TIME > 36, 120.0, 0.0) * 0.3048
+    assert over_time(c, TIME, back, (0.0, 40.0), JUDGING).verdict == "briefly out and corrected"
+    assert over_time(c, TIME, never, (0.0, 40.0), JUDGING).verdict == "not held"
+
+
+def test_what_was_not_recorded_is_not_failed() -> None:
+    """With most samples missing the answer is 'can't be judged', and why."""
+    feet = np.full(TIME.size, np.nan)
+    feet[:100] = 500.0
+    found = over_time(criterion("steep_turn", "altitude"), TIME, feet, (0, 59.9), JUDGING)
+    assert found.verdict == "can't be judged"
+    assert "recorded" in found.why
+
+
+def test_less_than_the_recordings_error_is_not_held_against_the_pilot() -> None:
+    """A bank worked out from the turn rate is good to some 4°: 2° outside can't be judged, 8° can."""
+    c = criterion("steep_turn", "bank")
+    for degrees, verdict in ((52.0, "can't be judged"), (58.0, "not held")):
+        bank = np.radians(np.full(TIME.size, degrees))
+        found = over_time(c, TIME, bank, (0, 59.9), JUDGING, target=np.radians(45.0), error=np.radians(4.0))
+        assert found.verdict == verdict
+
+
+def test_the_schools_threshold_is_the_one_applied() -> None:
+    """A school that calls 5 s prompt fails an 8 s excursion that airwork's own 10 s lets pass."""
+    from dataclasses import replace
+
+    from airwork.standards import Judging
+
+    five_seconds = replace(JUDGING.thresholds["prompt_altitude_s"], value=5.0)
+    strict = Judging({**JUDGING.thresholds, "prompt_altitude_s": five_seconds})
+    feet = np.where((TIME > 20) & (TIME < 28), 120.0, 0.0) * 0.3048
+    c = criterion("steep_turn", "altitude")
+    assert over_time(c, TIME, feet, (0, 59.9), JUDGING).verdict == "briefly out and corrected"
+    assert over_time(c, TIME, feet, (0, 59.9), strict).verdict == "not held"
+
+
+def test_the_trend_is_the_slope() -> None:
+    """Climbing 60 ft in a minute is a trend of 60 ft per minute."""
+    found = over_time(criterion("steep_turn", "altitude"), TIME, TIME * 0.3048, (0, 59.9), JUDGING)
+    assert found.trend_per_min == pytest.approx(60.0, rel=0.01)
