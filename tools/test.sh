@@ -3,10 +3,22 @@
 set -eu
 cd "$(dirname "$0")/.."
 venv="${AIRWORK_VENV:-.venv}"
+
+# PostgreSQL and Chromium for the tests that need them; without root those tests are skipped and say so.
+wanted=""
+ls /usr/lib/postgresql/*/bin/initdb >/dev/null 2>&1 || wanted="$wanted postgresql"
+command -v chromium >/dev/null 2>&1 || wanted="$wanted chromium"
+if [ -n "$wanted" ] && [ "$(id -u)" = 0 ] && command -v apt-get >/dev/null 2>&1; then
+  # shellcheck disable=SC2086
+  { apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq $wanted; } >/dev/null \
+    || echo "could not install:$wanted" >&2
+fi
+
 [ -x "$venv/bin/python" ] || python3 -m venv "$venv"
 "$venv/bin/python" -m pip install --quiet --upgrade "pip>=25.1"
 "$venv/bin/python" -m pip install --quiet --editable . --group dev
 "$venv/bin/ruff" check .
+"$venv/bin/ruff" format --check --quiet .
 "$venv/bin/mypy"
 "$venv/bin/lint-imports" --no-cache >/dev/null || "$venv/bin/lint-imports" --no-cache
 exec "$venv/bin/python" -m pytest -n auto "$@"
