@@ -92,6 +92,36 @@ def test_a_debrief_is_imported_once(staffed: Shell) -> None:
     assert len(staffed.json("list", "flights", "--student", "Ann")) == 1
 
 
+def test_a_recording_is_imported_with_its_debrief_on_the_way(staffed: Shell) -> None:
+    """The real open recording of another tool's documentation is not needed: a plain climb and descent will do."""
+    import numpy as np
+    import polars as pl
+
+    t = np.arange(0.0, 1800.0, 1.0)
+    flying = (t > 120) & (t < 1700)
+    height = np.interp(t, [0, 120, 600, 1300, 1700, 1800], [5000, 5000, 7500, 7500, 5000, 5000])
+    speed = np.where(flying, 95.0, np.where((t > 30) & (t < 1780), 8.0, 0.0))
+    path = staffed.folder / "flight.csv"
+    pl.DataFrame(
+        {
+            "UTC": [f"2026-06-14T15:{int(s) // 60:02d}:{int(s) % 60:02d}Z" for s in t],
+            "latitude (deg)": 40.0 + np.cumsum(speed) / 3600.0 / 60.0 * np.where(t < 900, 1, -1),
+            "longitude (deg)": np.full(t.size, -105.0),
+            "altitude (ft)": height,
+            "ground speed (kt)": speed,
+            "IAS (kt)": np.where(flying, 90.0, 0.0),
+        }
+    ).write_csv(path)
+    words = ("import", str(path), "--student", "Ann", "--instructor", "Ike", "--airplane", "N155LM")
+    assert "taken in: dual 0.5 h" in staffed.ok(*words)  # moving from 00:31 to 29:40
+    assert "nothing was changed" in staffed.ok(*words)
+    flight = staffed.json("list", "flights", "--student", "Ann")[0]["logged"]["flight"]
+    page = staffed.json("flight", flight["id"])
+    assert page["recording_kept"]
+    assert page["standard"].startswith("us_private")
+    assert page["airplane"]["registration"] == "N155LM"
+
+
 def test_an_import_says_who_was_in_charge(staffed: Shell) -> None:
     assert "say who was in charge" in staffed.refused("import", staffed.debrief(), "--student", "Ann")
 

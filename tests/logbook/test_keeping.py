@@ -234,3 +234,17 @@ def test_fuel_reserves_published() -> None:
     eu = {r.when: (r.minutes, r.label) for r in load_rules("eu").fuel_reserve}
     assert us == {"day": 30, "night": 45}
     assert eu == {"day": (30, "M"), "day_local": (10, "M"), "night": (45, "M")}
+
+
+def test_the_reserves_are_those_the_lessons_plan_uses() -> None:
+    """Two places in airwork name them: they must not drift apart."""
+    from airwork.lesson.rules import legal_reserve
+
+    us = {r.when: r.minutes * 60.0 for r in load_rules("us").fuel_reserve}
+    eu = {r.when: r.minutes * 60.0 for r in load_rules("eu").fuel_reserve}
+    assert us == {"day": legal_reserve("91.151", False).time_s, "night": legal_reserve("91.151", True).time_s}
+    assert eu == {
+        "day": legal_reserve("NCO", False).time_s,
+        "day_local": legal_reserve("NCO", False, True).time_s,
+        "night": legal_reserve("NCO", True).time_s,
+    }

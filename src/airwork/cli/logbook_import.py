@@ -83,7 +83,12 @@ def _flight(args: argparse.Namespace) -> int:
         raise InputError("say whose flight it is: --student NAME.", where="import")
     facts, raw, name, clean = _read(args)
     with opened(args) as store:
-        packed: Packed | None = recordings.pack(raw, name, clean) if raw is not None else None
+        packed: Packed | None = None
+        if raw is not None:
+            sha256 = recordings.sha256_of(raw)
+            with store.read() as connection:
+                kept = sha256 == facts.recording_sha256 and recordings.is_kept(connection, sha256)
+            packed = None if kept else recordings.pack(raw, name, clean)
         with store.change() as connection:  # places that are new are entered with it
             about = _about(connection, args, facts, clean)
         done = import_debrief(store, facts, about, now_utc_s=now_s(), recording=packed, renew=args.renew)

@@ -56,6 +56,12 @@ def pack(raw: bytes, file_name: str, read: Flight | None = None) -> Packed:
     return Packed(sha256.result(), name, kind, len(raw), packing, original, parquet, facts)
 
 
+def is_kept(connection: Connection, sha256: str) -> bool:
+    """The recording is here, bytes and columns: it need not be packed again."""
+    b = recording_bytes.c
+    return connection.execute(sa.select(b.columns_parquet.is_not(None)).where(b.sha256 == sha256)).scalar() is True
+
+
 def keep(connection: Connection, packed: Packed, *, now_utc_s: float) -> bool:
     """Keep a packed recording; False when its bytes are here already (columns are added if they were missing)."""
     r, b = recording.c, recording_bytes.c
