@@ -121,8 +121,7 @@ def _power_time(evidence: Evidence) -> list[dict[str, Any]]:
     power = evidence.power_ratio
     if power is None:
         return []
-    airborne = np.interp(evidence.flight.time_s, evidence.view.time_s, evidence.view.airborne.astype(float)) > 0.5
-    known = airborne & np.isfinite(power)
+    known = evidence.airborne & np.isfinite(power)
     if not known.any():
         return []
     step = _weights(evidence.flight.time_s)

@@ -14,7 +14,7 @@ import numpy as np
 
 from airwork.airdata.angles import unwrap_rad
 from airwork.airdata.turn import load_factor
-from airwork.maneuvers.signal import Array, filled, mean_over
+from airwork.maneuvers.signal import Array, Mask, filled, mean_over
 from airwork.recording.flight import Flight
 from airwork.standards import Standard
 
@@ -108,6 +108,11 @@ class Evidence:
         return np.interp(self.flight.time_s, self.view.time_s, self.view.turn_bank_rad)
 
     @cached_property
+    def airborne(self) -> Mask:
+        """In the air, sample by sample."""
+        return np.interp(self.flight.time_s, self.view.time_s, self.view.airborne.astype(float)) > 0.5
+
+    @cached_property
     def some_power(self) -> Array | None:
         """Share of full power, or the rough share engine speed or manifold pressure tell. [1]"""
         return None if self.view.power is None else np.interp(self.flight.time_s, self.view.time_s, self.view.power)
@@ -189,7 +194,7 @@ class Evidence:
         one_g = [float(self.airplane.stall_cas_mps(mass, k)) for k in range(self.airplane.flaps_full + 1)]
         stall = np.interp(notches, np.arange(len(one_g)), one_g) * np.sqrt(n)
         margin = mean_over(filled(cas[part]), round(SPEED_S / self.step_s)) - mean_over(stall, round(1.0 / self.step_s))
-        return np.asarray(margin)
+        return np.where(self.airborne[part], margin, np.nan)  # on the ground the wing needn't carry
 
     def lesson_target(self, kind: str, name: str) -> float | None:
         """A target of the lesson for a kind, SI; None when the lesson sets none."""

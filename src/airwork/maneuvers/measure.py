@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from airwork.maneuvers.evidence import Evidence
 
 AT_S = 0.6  # a value "at" a moment is the mean over this much to each side
+POWER_KNOWN = 0.9
 SETTLED_SHARE = 0.8  # bank is settled while it is at least this share of its 90th percentile
 
 
@@ -130,7 +131,8 @@ def _engine(evidence: Evidence, part: slice, start_s: float, end_s: float, out: 
     power = evidence.power_ratio
     if power is not None:
         share = known(power[part])
-        if share.size:
+        # The power chart has no row for idle: a mean over the rest would be too high.
+        if share.size >= POWER_KNOWN * (part.stop - part.start) and share.size:
             out["mean_power_pct"] = round(100.0 * float(share.mean()), 1)
             out["max_power_pct"] = round(100.0 * float(share.max()), 1)
     fuel = fuel_used_m3(evidence, part)

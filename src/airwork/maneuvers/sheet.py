@@ -181,7 +181,7 @@ class Sheet:
         from airwork.standards import Criterion
 
         criterion = Criterion("lowest height above ground", "agl", floor, None,
-                              f"at least {to_unit(floor, 'ft'):,.0f} ft above ground", self.task.source,
+                              f"at least {to_unit(floor, 'ft'):,.0f} ft", self.task.source,
                               self.task.label, "ft")  # fmt: skip
         agl = self.evidence.agl_m
         if agl is None:

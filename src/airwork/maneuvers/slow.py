@@ -23,6 +23,7 @@ CRUISING = 1.5  # a speed held above this is where the slowing began; below, it 
 SETTLED_S = 8.0  # a speed held this long above CRUISING ends the search for where slowing began
 DESCENT_S = 50.0  # a stabilized descent before a stall lasts rarely longer
 LONGEST_SLOWING_S = 120.0
+NOT_HELD_MPS = 2.0
 GAIN_MPS = 0.6  # speed still changing by more than this over the settling time is not settled
 NEAR_GROUND_S = 45.0  # this close to the wheels leaving or touching, slow is normal
 LOW_M = 180.0  # 600 ft: no stall or slow flight is practiced below; an approach is
@@ -150,7 +151,10 @@ def _settled(view: View, first: int, end: int) -> tuple[int, int] | None:
     if not found:
         return None
     a, b = max(found, key=lambda r: r[1] - r[0])
-    return (first + a, first + b - 1)
+    # The last of the slowing and the first of the speeding up are slow changes too: not yet, and no longer, held.
+    speed = view.speed_mps[first + a : first + b]
+    held = np.flatnonzero(speed < np.median(speed) + NOT_HELD_MPS)
+    return (first + a + int(held[0]), first + a + int(held[-1]))
 
 
 def _breaks(view: View, first: int, end: int, stall_mps: float) -> tuple[Break, ...]:

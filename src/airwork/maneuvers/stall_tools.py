@@ -149,12 +149,21 @@ def _entry(sheet: Sheet, entry: tuple[float, float]) -> None:
         return
     size = evidence.bank_size_rad
     chosen = evidence.median(size, *late)
+    late = _rolled_in(sheet, late, chosen)
     sheet.set_target("bank", chosen, "deg", SETTLED)
     sheet.over("bank", size, late, target=chosen, error=evidence.bank_error_rad)
     # "Not to exceed 20°, ±10°": the tolerance belongs to the limit too.
     within = sheet.task.criterion("bank")
     allowed = within.high if within is not None and within.high is not None else 0.0
     sheet.over("bank_limit", size, late, target=allowed, error=evidence.bank_error_rad)
+
+
+def _rolled_in(sheet: Sheet, late: tuple[float, float], chosen_rad: float) -> tuple[float, float]:
+    """The late part of the entry from where the bank was first near the chosen one. [s]"""
+    part = sheet.evidence.flight.span(*late)
+    size = sheet.evidence.bank_size_rad
+    near = np.flatnonzero(size[part] > 0.85 * chosen_rad) if size is not None else np.empty(0, dtype=int)
+    return (float(sheet.time_s[part][near[0]]), late[1]) if near.size else late
 
 
 def _power(sheet: Sheet, broke: float) -> None:
