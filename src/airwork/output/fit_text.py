@@ -29,7 +29,10 @@ def _lines(report: FitReport) -> Iterator[str]:
                 yield f"    the fit says {item.fit_says:,.0f} {item.unit}. {item.with_it}".rstrip()
         yield "  Check figure, unit and flap; --keep-outliers uses them all the same."
     if report.used:
-        yield from ("", "Readings used, and how far the fit is from each (standard deviations; + is more than was read)")
+        yield from (
+            "",
+            "Readings used, and how far the fit is from each (standard deviations; + is more than was read)",
+        )
         yield from (f"  {row['standard_deviations_off']:+5.1f}  {_reading(row)}" for row in report.used)
     yield from ("", "How this airplane differs from its book")
     if report.differences:

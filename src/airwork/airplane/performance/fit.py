@@ -89,7 +89,9 @@ class Posterior:
 
     def half_width(self, gradient: Array) -> Array:
         """Standard deviation of answers whose gradients over θ are the rows of `gradient`."""
-        return np.sqrt(np.maximum(np.einsum("ij,jk,ik->i", gradient, self.cov, gradient), 0.0))
+        # einsum, not @: a threaded BLAS product of so thin a matrix waits longer for its threads than it works
+        spread = np.einsum("ij,jk->ik", gradient, self.cov)
+        return np.sqrt(np.maximum(np.einsum("ij,ij->i", spread, gradient), 0.0))
 
 
 def fit(

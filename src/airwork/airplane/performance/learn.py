@@ -122,9 +122,11 @@ def _own(
     for index, value in zip(found.order, own.residuals, strict=True):
         off[index] = value
     unusable = dict(found.unusable)
-    far = (np.abs(off) > OUTLIER_SD) & ~np.array([keep_outliers] * len(readings), dtype=bool)
+    # a stored fit has its outliers marked in the file
+    judged = not keep_outliers and kept is None
+    far = (np.abs(off) > OUTLIER_SD) & np.full(len(readings), judged)
     evidence = found.evidence
-    if far.any() and kept is None:
+    if far.any():
         keep = [i for i in range(len(readings)) if not far[i] and i not in unusable]
         evidence = as_evidence(airplane, [readings[i] for i in keep], manifold).evidence
         own = fit(law, prior, evidence)

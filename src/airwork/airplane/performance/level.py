@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import fields
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -14,7 +15,7 @@ from airwork.errors import NotPossible
 from airwork.units import to_unit, write
 
 if TYPE_CHECKING:
-    from airwork.airplane.performance.model import Performance
+    from airwork.airplane.performance.model import Performance, Question
 
 
 class _Setting(NamedTuple):
@@ -25,6 +26,9 @@ class _Setting(NamedTuple):
     power: Array
     power_sd: Array
     limit: np.ndarray
+
+
+_CHUNK = 8192  # flights worked out at a time: their gradients then stay in the processor's cache
 
 
 def level(
@@ -38,7 +42,23 @@ def level(
     rpm: float | None,
 ) -> LevelFlight:
     """See `Performance.level`."""
-    q = performance.question(cas_mps, flap_notch, mass_kg, pressure_altitude_m, temperature_k, bank_rad)
+    asked = (cas_mps, flap_notch, mass_kg, pressure_altitude_m, temperature_k, bank_rad)
+    shape = np.broadcast_shapes(*(np.shape(x) for x in asked))
+    size = int(np.prod(shape))
+    if size <= _CHUNK:
+        return _answer(performance, performance.question(*asked), rpm)
+    flat = [np.broadcast_to(np.asarray(x), shape).ravel() if np.ndim(x) else np.asarray(x) for x in asked]
+    parts = []
+    for start in range(0, size, _CHUNK):
+        some = [x[start : start + _CHUNK] if x.ndim else x for x in flat]
+        parts.append(_answer(performance, performance.question(*some), rpm))
+    return LevelFlight(
+        **{f.name: np.concatenate([getattr(p, f.name) for p in parts]).reshape(shape) for f in fields(LevelFlight)}
+    )
+
+
+def _answer(performance: Performance, q: Question, rpm: float | None) -> LevelFlight:
+    """Level flight of one question."""
     valid = performance.answerable(q, "level flight")
     control, gradient = performance.law.control_gradient(performance.theta, q.at)
     sd = performance.learned.own.half_width(gradient)
@@ -92,14 +112,16 @@ def _constant_speed(
     engine = performance.manifold
     assert engine is not None
     revs = np.full(watts.shape, performance.usual_rpm if rpm is None else float(rpm))
+    at_revs = engine.full_power_w(revs, altitude_m, temp_k)
+    if rpm is None:  # the usual RPM, or as many more as full throttle needs
+        revs = np.minimum(revs * np.maximum(watts / at_revs, 1.0), max(performance.redline_rpm, performance.usual_rpm))
+        at_revs = engine.full_power_w(revs, altitude_m, temp_k)
     power = watts / engine.rated_power_w
     power_sd = np.hypot(sd / engine.rated_power_w, accuracy.power_share_sd(power))
     pressure = engine.manifold_pressure_pa(watts, revs, altitude_m, temp_k)
     pressure_sd = engine.rated_rpm / revs / engine.slope_per_pa * np.hypot(power_sd, engine.rms)
-    most = engine.full_power_w(performance.redline_rpm, altitude_m, temp_k)
-    return _Setting(
-        revs, np.zeros_like(revs), pressure, pressure_sd, power, power_sd, np.where(watts > most, "power", "")
-    )
+    limit = np.where(watts > at_revs * (1.0 + 1e-9), "power", "")
+    return _Setting(revs, np.zeros_like(revs), pressure, pressure_sd, power, power_sd, limit)
 
 
 def require_level(

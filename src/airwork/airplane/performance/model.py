@@ -173,7 +173,8 @@ class Performance:
     ) -> LevelFlight:
         """RPM (or manifold pressure at an RPM), percent power and attitude of steady level flight.
 
-        rpm : constant speed only, what the propeller is set to; `usual_rpm` if not given.
+        rpm : constant speed only, what the propeller is set to; `usual_rpm`, or more where that takes more manifold
+            pressure than full throttle gives, if not given.
         """
         return level.level(self, cas_mps, flap_notch, mass_kg, pressure_altitude_m, temperature_k, bank_rad, rpm)
 

@@ -90,7 +90,7 @@ class Sorted:
 
 def as_evidence(airplane: Airplane, readings: Sequence[Reading], engine: ManifoldEngine | None) -> Sorted:
     """Readings as the fit takes them; `engine` for a constant-speed propeller, whose control is power."""
-    why = [_missing(airplane, reading) for reading in readings]
+    why = [reading.left_out or why_unusable(airplane, reading) for reading in readings]
     blocks, order = [], []
     for kind in KINDS:
         index = [i for i, reading in enumerate(readings) if reading.kind == kind and not why[i]]
@@ -113,10 +113,8 @@ def states_of(airplane: Airplane, readings: Sequence[Reading]) -> State:
     )
 
 
-def _missing(airplane: Airplane, reading: Reading) -> str:
-    """Why a reading can't be used; empty if it can."""
-    if reading.left_out:
-        return reading.left_out
+def why_unusable(airplane: Airplane, reading: Reading) -> str:
+    """Why a reading can't be used, were it not marked as left out; empty if it can."""
     if reading.kind != "idle_glide" and reading.rpm is None:
         return "no RPM"
     if reading.kind == "level" and not airplane.fixed_pitch and reading.manifold_pressure_pa is None:

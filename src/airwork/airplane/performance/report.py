@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -13,6 +13,7 @@ from airwork.airplane.performance.against_book import Row, Summary, rows_against
 from airwork.airplane.performance.differences import Difference, differences
 from airwork.airplane.performance.learn import Residual, learn
 from airwork.airplane.performance.model import Performance
+from airwork.airplane.performance.readings import why_unusable
 from airwork.units import to_unit
 
 # Asked for before anything else (`docs/performance.md`): level points flaps up, per flap notch, climbs, glides
@@ -169,7 +170,7 @@ def _left_out(performance: Performance, residual: Residual) -> LeftOut:
     row = _printed(performance, residual)
     row.pop("left_out", None)
     says, unit = None, ""
-    if residual.sd_off != 0.0:
+    if not why_unusable(performance.airplane, reading):
         at = (reading.mass_kg, reading.pressure_altitude_m, reading.temperature_k)
         q = performance.question(reading.cas_mps, reading.flap_notch, *at, reading.bank_rad)
         if reading.kind == "level" and performance.fixed is not None:
@@ -186,9 +187,10 @@ def _left_out(performance: Performance, residual: Residual) -> LeftOut:
 def _with_it(performance: Performance, residual: Residual) -> str:
     """The slow-flight answer of that flap setting with the reading kept in, beside the one without."""
     reading = residual.reading
-    if residual.sd_off == 0.0 or reading.kind != "level" or performance.fixed is None:
+    if reading.kind != "level" or performance.fixed is None or why_unusable(performance.airplane, reading):
         return ""
-    readings = [r.reading for r in performance.learned.residuals if r.used or r is residual]
+    kept = [r.reading for r in performance.learned.residuals if r.used]
+    readings = [*kept, replace(reading, left_out="")]
     other = Performance(performance.airplane, learn(performance.airplane, readings, keep_outliers=True))
     mass = performance.airplane.handbook_mass_kg
     cas = 1.2 * float(performance.airplane.stall_cas_mps(mass, reading.flap_notch))

@@ -1,0 +1,67 @@
+"""Pictures of an airplane's performance for a weight and the day's air: RPM, power, climb, turns, and the collapse.
+
+Black and white will do: curves differ by dash and name, readings by mark; the grey band holds nine in ten.
+
+  airwork airplane plot larkmoor_155 --altitude 3000ft --oat 14C --weight 2150lb --out larkmoor.png
+  airwork airplane plot my_airplane.fitted.toml --panel rpm --panel power --out power.svg
+"""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from airwork import units
+from airwork.cli import CAUTION, DONE
+from airwork.errors import InputError, OutOfRange
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """Arguments of the command."""
+    add = parser.add_argument
+    add("airplane", metavar="AIRPLANE", help="airplane file (typed or fitted), or an id: larkmoor_155")
+    add("--altitude", default="3000ft", help="pressure altitude, or with --altimeter what it shows (default 3000ft)")
+    add("--altimeter", help="altimeter setting: 30.05inHg, QNH 1018")
+    add("--oat", help="outside air temperature there: 14C; standard if not given")
+    add("--weight", help="weight: 2150lb; the handbook weight if not given")
+    add("--panel", action="append", choices=["rpm", "power", "climb", "bank", "collapse"], help="only this picture")
+    add("--speed-unit", choices=["kt", "mph"], help="read the airspeed indicator in this unit")
+    add("--out", type=Path, required=True, metavar="FILE", help="a .png or .svg file")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Draw, and say where."""
+    from airwork.airdata.altimetry import pressure_altitude_from_setting_m
+    from airwork.airdata.atmosphere import standard_temperature_k
+    from airwork.airplane import find_airplane_file, load_airplane
+    from airwork.airplane.performance import performance
+    from airwork.output.performance_plots import PANELS, Today, plot_performance
+
+    airplane = load_airplane(find_airplane_file(args.airplane))
+    fitted = performance(airplane)
+    if args.speed_unit and args.speed_unit != airplane.dial_unit:
+        from dataclasses import replace
+
+        fitted = replace(fitted, airplane=airplane.with_dial(args.speed_unit))
+    altitude = units.parse(args.altitude, "altitude", where="--altitude")
+    if args.altimeter:
+        setting = units.parse(args.altimeter, "pressure", where="--altimeter")
+        altitude = float(pressure_altitude_from_setting_m(altitude, setting))
+    highest = airplane.limits.max_altitude_m or 6000.0
+    if not -600.0 <= altitude <= highest:
+        low, high = (units.to_unit(h, "ft") for h in (-600.0, highest))
+        raise OutOfRange("pressure altitude [ft]", round(units.to_unit(altitude, "ft")), round(low), round(high))
+    temp = float(standard_temperature_k(altitude))
+    if args.oat:
+        temp = units.parse(args.oat, "temperature", where="--oat", default_unit="C")
+    if not 220.0 < temp < 330.0:
+        raise InputError(f"{units.write(temp, '°C')} is no outside air temperature to fly in.", where="--oat")
+    mass = airplane.handbook_mass_kg
+    if args.weight:
+        mass = units.parse(args.weight, "mass", where="--weight", default_unit="lb")
+    if not 0.3 * airplane.max_takeoff_mass_kg < mass <= airplane.max_takeoff_mass_kg * 1.0001:
+        top = units.write(airplane.max_takeoff_mass_kg, "lb")
+        raise InputError(f"{units.write(mass, 'lb')} is not a weight to fly at (at most {top}).", where="--weight")
+    plot_performance(fitted, Today(mass, altitude, temp), args.out, args.panel or PANELS, caution=CAUTION)
+    print(f"Drawn: {args.out}. {CAUTION}")
+    return DONE

@@ -1,0 +1,55 @@
+"""What the performance pictures share: manner of drawing, names of flap settings, the day they are drawn for."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from airwork.airplane.performance import Performance
+from airwork.errors import AirworkError
+
+STYLE: Any = {
+    "font.family": "DejaVu Sans", "font.size": 9.0, "svg.fonttype": "none", "svg.hashsalt": "airwork",
+    "axes.spines.top": False, "axes.spines.right": False, "axes.linewidth": 0.8, "lines.linewidth": 1.4,
+    "axes.grid": True, "grid.color": "0.92", "grid.linewidth": 0.6, "axes.axisbelow": True, "axes.titlesize": 10.0,
+    "axes.titleweight": "bold", "axes.titlelocation": "left",
+}  # fmt: skip
+DASHES: Any = ("-", (0, (6, 2)), (0, (6, 2, 1.5, 2)), (0, (1.5, 1.5)), (0, (8, 2, 1.5, 2, 1.5, 2)))
+MARKS = "osD^v"
+INK, BAND, QUIET = "#1c2733", "0.86", "0.45"
+SLOW_FLIGHT, CRUISE_POWER = 1.2, 0.65  # slow flight: times the stall speed; cruise: share of rated power
+
+
+@dataclass(frozen=True)
+class Today:
+    """What the pictures are for: weight and air. `altitude_m` is pressure altitude."""
+
+    mass_kg: float
+    altitude_m: float
+    temp_k: float
+
+    def asked(self) -> dict[str, float]:
+        """As arguments of the model."""
+        return {"mass_kg": self.mass_kg, "pressure_altitude_m": self.altitude_m, "temperature_k": self.temp_k}
+
+
+def notches_with_stall(p: Performance, today: Today) -> list[int]:
+    """Flap notches with a stall speed."""
+    out = []
+    for notch in range(p.airplane.flaps_full + 1):
+        try:
+            p.airplane.stall_cas_mps(today.mass_kg, notch)
+        except AirworkError:
+            continue
+        out.append(notch)
+    return out
+
+
+def flaps_word(notch: int, full: int) -> str:
+    return "flaps up" if notch == 0 else ("full flaps" if notch == full else f"notch {notch}")
+
+
+def roomy(ax: Any) -> None:
+    """Room at the right for the curves' names."""
+    low, high = ax.get_xlim()
+    ax.set_xlim(low, high + 0.10 * (high - low))

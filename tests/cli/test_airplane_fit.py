@@ -1,0 +1,150 @@
+"""`airwork airplane fit` and `airwork airplane plot` as a person types them."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from pathlib import Path
+
+import numpy as np
+import pytest
+import tomlkit
+
+from airwork.airplane import load_airplane
+from airwork.airplane.performance import performance
+from airwork.cli import main
+from airwork.units import KT_MPS
+from invented_truth import true_level, truths
+
+
+@pytest.fixture
+def typed(tmp_path: Path, airplane_folder: Path) -> Path:
+    """A typed airplane file of one's own."""
+    path = tmp_path / "mine.toml"
+    shutil.copy(airplane_folder / "larkmoor_155.toml", path)
+    return path
+
+
+def test_it_reports_and_writes_beside_the_typed_file(typed: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    before = typed.read_bytes()
+    assert main(["airplane", "fit", str(typed)]) == 0
+    out = capsys.readouterr().out
+    for heading in ("Readings used", "How this airplane differs from its book", "What is known", "Worth flying next"):
+        assert heading in out
+    assert "Not for navigation" in out
+    assert typed.read_bytes() == before
+    fitted = typed.with_name("mine.fitted.toml")
+    kept, plain = performance(load_airplane(fitted)), performance(load_airplane(typed))
+    assert np.allclose(kept.theta, plain.theta, rtol=1e-6)
+    assert main(["airplane", "fit", str(fitted)]) == 0  # again, over its own earlier result
+    assert fitted.exists()
+    assert not typed.with_name("mine.fitted.fitted.toml").exists()
+
+
+def test_it_refuses_to_write_over_the_typed_file(typed: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["airplane", "fit", str(typed), "--out", str(typed)]) == 2
+    assert "mine.fitted.toml" in capsys.readouterr().err
+    assert main(["airplane", "fit", str(typed), "--out", str(typed.parent / "none" / "x.toml")]) == 2
+
+
+def test_json_gives_the_same_facts_with_units(typed: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["airplane", "fit", str(typed), "--json", "--dry-run", "--against-book"]) == 0
+    data = json.loads(capsys.readouterr().out)
+    assert data["written"] is None
+    assert data["known"][0]["answer"] == "slow flight, flaps up"
+    assert data["known"][0]["unit"] == "rpm"
+    widths = data["known"][0]["half_width_90"]
+    assert widths["with_readings"] < widths["with_handbook"] < widths["general_knowledge"]
+    assert len(data["readings_used"]) == 11
+    assert len(data["against_handbook"]) > 150
+    assert {"table", "conditions", "unit", "printed", "model", "difference"} <= set(data["against_handbook"][0])
+    assert not typed.with_name("mine.fitted.toml").exists()
+
+
+def test_against_book_prints_every_row(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["airplane", "fit", "wrenbrook_108", "--against-book", "--dry-run"]) == 0
+    out = capsys.readouterr().out
+    assert "climb, rate" in out
+    assert "V-speeds, best rate of climb" in out
+    assert len(out.splitlines()) > 300
+
+
+def test_an_outlier_is_shown_before_it_is_left_out(typed: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    document = tomlkit.parse(typed.read_text())
+    document["observations"][2]["rpm"] = 2460
+    typed.write_text(tomlkit.dumps(document))
+    assert main(["airplane", "fit", str(typed), "--dry-run"]) == 0
+    out = capsys.readouterr().out
+    assert out.index("Left out") < out.index("What is known")
+    assert "2,460 RPM" in out
+    assert "the fit says 2,0" in out
+    assert main(["airplane", "fit", str(typed), "--dry-run", "--keep-outliers"]) == 0
+    assert "Left out" not in capsys.readouterr().out
+
+
+def recording(path: Path) -> Path:
+    """Three minutes level at two speeds, as a plain CSV with units in the column names."""
+    rows = ["time_s,indicated_airspeed_kt,pressure_altitude_ft,rpm,oat_c,flap_notch,bank_deg,pitch_deg"]
+    rng, t = np.random.default_rng(2), 0
+    larkmoor = truths()["larkmoor_155"]
+    for kias, kcas in ((60.0, 62.5), (90.0, 89.5)):
+        rpm, _ = true_level(larkmoor, kcas * KT_MPS, 2200, 3000)
+        for _ in range(180):
+            noisy = (kias + rng.normal(0, 0.2), 3000 + rng.normal(0, 2), rpm + rng.normal(0, 3))
+            rows.append(f"{t},{noisy[0]:.2f},{noisy[1]:.1f},{noisy[2]:.0f},9.1,0,0.0,2.0")
+            t += 1
+    path.write_text("\n".join(rows) + "\n")
+    return path
+
+
+def test_recordings_add_readings_with_their_origin(typed: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    flown = recording(typed.parent / "monday.csv")
+    assert main(["airplane", "fit", str(typed), str(flown), "--weight", "2200lb"]) == 0
+    out = capsys.readouterr().out
+    assert "monday.csv: 4 level" in out or "monday.csv: 2 level" in out
+    written = tomlkit.parse(typed.with_name("mine.fitted.toml").read_text())["observations"]
+    assert any(row.get("recording") == "monday.csv" for row in written)
+
+
+def test_bad_input_is_one_line_and_exit_2(typed: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    bad = (
+        ["airplane", "fit", "no_such_airplane"],
+        ["airplane", "fit", str(typed), str(tmp_path / "none.csv")],
+        ["airplane", "fit", str(typed), str(recording(tmp_path / "f.csv")), "--weight", "2200"],
+        ["airplane", "fit", str(typed), str(tmp_path / "f.csv"), "--weight", "9000lb"],
+        ["airplane", "plot", "larkmoor_155", "--out", str(tmp_path / "x.gif")],
+        ["airplane", "plot", "larkmoor_155", "--out", str(tmp_path / "x.png"), "--weight", "5000lb"],
+        ["airplane", "plot", "larkmoor_155", "--out", str(tmp_path / "x.png"), "--altitude", "30000ft"],
+        ["airplane", "plot", "larkmoor_155", "--out", str(tmp_path / "x.png"), "--oat", "90C"],
+    )
+    for arguments in bad:
+        assert main(arguments) == 2, arguments
+        err = capsys.readouterr().err
+        assert "Traceback" not in err
+        assert "fault in airwork" not in err
+
+
+@pytest.mark.parametrize("name", ["larkmoor_155", "wrenbrook_108", "caldmere_200"])
+def test_a_picture_names_its_curves_and_repeats_itself(name: str, tmp_path: Path) -> None:
+    """SVG text holds the axes' names, flap names and the caution; drawn twice, the same bytes."""
+    one, two = tmp_path / "one.svg", tmp_path / "two.svg"
+    for path in (one, two):
+        assert main(["airplane", "plot", name, "--altitude", "3000ft", "--oat", "14C", "--out", str(path)]) == 0
+    text = one.read_text()
+    for words in ("flaps up", "full flaps", "indicated airspeed", "pressure altitude", "Not for navigation", "cruise"):
+        assert words in text
+    assert one.read_bytes() == two.read_bytes()
+
+
+def test_one_panel_as_png(tmp_path: Path) -> None:
+    path = tmp_path / "rpm.png"
+    assert main(["airplane", "plot", "larkmoor_155", "--panel", "rpm", "--speed-unit", "kt", "--out", str(path)]) == 0
+    assert path.read_bytes().startswith(b"\x89PNG")
+
+
+def test_a_hot_high_heavy_day_still_draws(tmp_path: Path) -> None:
+    """Full flaps that can't hold level, no cruise at 65 %: curves are cut, nothing breaks."""
+    path = tmp_path / "hot.svg"
+    arguments = ["airplane", "plot", "wrenbrook_108", "--altitude", "11000ft", "--oat", "20C", "--weight", "1600lb"]
+    assert main([*arguments, "--out", str(path)]) == 0
+    assert path.stat().st_size > 10_000
