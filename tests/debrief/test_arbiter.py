@@ -1,0 +1,120 @@
+"""The arbiter on hand-made proposals: greatest total worth, what may lie inside what, what fills the rest."""
+
+from __future__ import annotations
+
+import itertools
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from airwork.debrief.arbiter import ACCEPTED, ACCEPTED_KIND, MOMENT_S, best_story
+from airwork.maneuvers.episode import Episode, Phase
+
+
+def one(kind: str, start: float, end: float, score: float = 0.9, **facts: float) -> Episode:
+    """A proposal."""
+    return Episode(kind, start, end, score, facts=facts)
+
+
+def kinds(story: list[Episode]) -> list[str]:
+    """Kinds in order."""
+    return [e.kind for e in story]
+
+
+def test_the_whole_explains_better_than_its_parts() -> None:
+    """A lazy eight against the two turns and the climbs it is made of."""
+    parts = [one("level_turn", 0, 35, 1.0), one("level_turn", 40, 75, 1.0), one("climb", 0, 20)]
+    story = best_story([*parts, one("lazy_eight", 0, 75, 0.8)])
+    assert kinds(story) == ["lazy_eight"]
+
+
+def test_a_doubtful_whole_does_not_beat_sure_parts() -> None:
+    """Two certain steep turns against an unsure pair of S-turns over the same time."""
+    story = best_story([one("steep_turn", 0, 36, 1.0), one("steep_turn", 40, 76, 1.0), one("s_turns", 0, 76, 0.5)])
+    assert kinds(story) == ["steep_turn", "steep_turn"]
+
+
+def test_a_stall_may_lie_inside_slow_flight_held_before_it() -> None:
+    """Both are told; a stall's own slowing is not slow flight as well."""
+    slow = Episode("slow_flight", 0, 130, 0.9, (Phase("entry", 0, 20), Phase("established", 20, 90)))
+    story = best_story([slow, one("power_off_stall", 85, 120, 0.9)])
+    assert kinds(story) == ["slow_flight", "power_off_stall"]
+    brief = Episode("slow_flight", 0, 60, 0.5, (Phase("entry", 0, 20), Phase("established", 20, 30)))
+    assert kinds(best_story([brief, one("power_off_stall", 0, 58, 0.95)])) == ["power_off_stall"]
+
+
+def test_a_moments_overlap_goes_to_the_earlier_one() -> None:
+    """One maneuver's recovery runs into the next one's entry: both stay, side by side."""
+    a, b = best_story([one("power_off_stall", 0, 65), one("power_on_stall", 60, 110)])
+    assert b.start_s == a.end_s == 65
+
+
+def test_plain_flying_fills_what_is_left_over() -> None:
+    """A climb cut by a maneuver in its middle comes back as two climbs; a short rest is dropped."""
+    story = best_story([one("climb", 0, 200), one("steep_turn", 80, 116, 1.0), one("straight_and_level", 190, 230)])
+    assert kinds(story) == ["climb", "steep_turn", "climb", "straight_and_level"]
+    assert (story[0].start_s, story[0].end_s) == (0, 80)
+
+
+def test_a_lone_half_circle_clears_only_when_a_maneuver_follows() -> None:
+    """The same 180°: a clearing turn before slow flight, a level turn with nothing after it."""
+    turn = [one("clearing_turn", 0, 36, 0.5, turns=1.0), one("level_turn", 0, 36, 1.0)]
+    assert kinds(best_story([*turn, one("slow_flight", 45, 160)])) == ["clearing_turn", "slow_flight"]
+    assert kinds(best_story(turn)) == ["level_turn"]
+
+
+def test_the_lesson_tips_a_close_call_and_no_more() -> None:
+    """Equal evidence: the kind of the lesson wins; a sure maneuver is not talked away."""
+    pair = [one("chandelle", 0, 40, 0.62), one("lazy_eight", 0, 40, 0.6)]
+    assert kinds(best_story(pair)) == ["chandelle"]
+    assert kinds(best_story(pair, ("lazy_eight",))) == ["lazy_eight"]
+    assert kinds(best_story([one("steep_turn", 0, 36, 0.95)], ("slow_flight",))) == ["steep_turn"]
+
+
+def test_a_pattern_contains_its_landing_and_cuts_at_the_maneuver_before() -> None:
+    """The landing lies beside the pattern; S-turns that reach into its beginning shorten it."""
+    story = best_story([one("traffic_pattern", 100, 300, 0.9), one("landing", 300, 340, 0.95), one("s_turns", 0, 130)])
+    assert kinds(story) == ["s_turns", "traffic_pattern", "landing"]
+    assert story[1].start_s == 130
+
+
+PROPOSALS = st.lists(
+    st.builds(
+        lambda kind, start, length, score: one(kind, start, start + length, score),
+        st.sampled_from(["steep_turn", "chandelle", "slow_flight", "power_on_stall", "level_turn", "glide"]),
+        st.floats(0, 500), st.floats(10, 120), st.floats(0.05, 1.0),
+    ),
+    max_size=14,
+)  # fmt: skip
+
+
+@given(PROPOSALS)
+@settings(max_examples=150, deadline=None)
+def test_the_story_is_consistent_whatever_is_proposed(proposals: list[Episode]) -> None:
+    """In order, nothing below its threshold, no two more than a moment apart from what may lie inside another."""
+    story = best_story(proposals)
+    for a, b in itertools.combinations(story, 2):
+        inside = a.kind == "slow_flight" and b.kind == "power_on_stall" and b.end_s <= a.end_s + 0.01
+        if not inside:
+            assert min(a.end_s, b.end_s) - max(a.start_s, b.start_s) <= MOMENT_S
+    for e in story:
+        assert e.score >= ACCEPTED_KIND.get(e.kind, ACCEPTED) - 1e-9
+
+
+@given(PROPOSALS)
+@settings(max_examples=60, deadline=None)
+def test_no_other_choice_is_worth_much_more(proposals: list[Episode]) -> None:
+    """Against every subset of up to nine flat proposals: the schedule's worth is the greatest."""
+    from airwork.debrief.arbiter import _clash, _worth
+
+    flat = [e for e in proposals if e.kind not in ("slow_flight",)][:9]
+    allowed = [e for e in flat if e.score >= ACCEPTED_KIND.get(e.kind, ACCEPTED)]
+    best = 0.0
+    for size in range(len(allowed) + 1):
+        for chosen in itertools.combinations(allowed, size):
+            if not any(_clash(a, b) for a, b in itertools.combinations(chosen, 2)):
+                best = max(best, sum(_worth(e) for e in chosen))
+    said = {(e.kind, e.end_s, e.score) for e in best_story(flat)}  # starts may have been trimmed
+    whole = {(p.kind, p.end_s, p.score): _worth(p) for p in sorted(flat, key=_worth)}
+    assert sum(whole[key] for key in said) == pytest.approx(best, rel=1e-6)
