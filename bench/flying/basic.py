@@ -96,12 +96,13 @@ def set_flaps(p: Pilot, notch: int, *, pause_s: float = 3.0) -> None:
 
 
 def slow_flight(p: Pilot, *, notch: int = 0, margin_kt: float = 7.0, straight_s: float = 25.0,
-                turns_deg: tuple[float, ...] = (90.0, -90.0)) -> None:  # fmt: skip
+                turns_deg: tuple[float, ...] = (90.0, -90.0),
+                ias_mps: float | None = None) -> None:  # fmt: skip
     """Slow down, hold a speed a little over the stall with turns, recover to the maneuvering speed."""
     model = p.sim.model
     share = notch / max(1, len(model.flap_deg) - 1)
     stall = model.stall_mps + (model.stall_flaps_mps - model.stall_mps) * share
-    ias = stall + margin_kt * KT_MPS
+    ias = stall + margin_kt * KT_MPS if ias_mps is None else ias_mps
     altitude, heading = p.altitude_m, p.heading_rad
     targets = {"altitude_ft": ft(altitude), "ias_kt": kt(ias), "flap_notch": float(notch), "bank_deg": 15.0}
     with p.marking("slow_flight", targets) as mark:

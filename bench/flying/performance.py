@@ -129,7 +129,7 @@ def _half_eight(p: Pilot, direction: float, flat: float, swing: float, steepest:
         meant = -swing * 30.0 * math.sin(math.pi * (1.0 - progress)) ** 2  # sink that the plain schedule would give
         short = ((p.sim.indicated_altitude_m - entry_m) / left_s + 0.5 * meant) / 45.0
         high = max(-0.12, min(0.12, 0.8 * short)) if progress > 0.6 else 0.0
-        p.pitch_rad = flat + swing * math.sin(2.0 * math.pi * progress) - high * p.skill.level
+        p.pitch_rad = flat + swing * math.sin(2.0 * math.pi * progress) - high * max(p.skill.level, 0.6)
         bank = steepest * math.sin(math.pi * progress) + 0.5 * max(-0.3, min(0.3, progress - done))
         p.bank_rad = direction * max(0.0, bank)
         p.tick()

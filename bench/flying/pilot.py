@@ -174,8 +174,8 @@ class Pilot:
         busy, self.in_maneuver = self.in_maneuver, self.in_maneuver or abs(bank_rad) > math.radians(35.0)
         self.fly_until(done, at_most_s=240.0)
         self.in_maneuver = busy
-        self.lateral_mode, self.bank_rad = "bank", 0.0
-        self.fly_until(lambda: abs(self.state.bank_rad) < math.radians(4.0), at_most_s=20.0)
+        self.lateral_mode, self.bank_rad, self._wander_bank = "bank", 0.0, 0.0
+        self.fly_until(lambda: abs(self.state.bank_rad) < math.radians(4.0), at_most_s=12.0)
         self.lateral_mode = "heading"
         self.heading_rad = self.state.heading_rad if short_rad else target_rad
 
@@ -228,7 +228,7 @@ class Pilot:
         dt_s = max(now_s - self._last_scan_s, 0.05)
         self._last_scan_s = now_s
         pause_s = skill.scan_s * (0.6 + 0.8 * float(self.rng.random())) * (skill.busy if self.in_maneuver else 1.0)
-        self._next_scan_s = now_s + min(pause_s, 1.5 if self.lateral_mode == "guide" else 9.0)
+        self._next_scan_s = now_s + min(pause_s, 1.5 if self.lateral_mode == "guide" else 12.0)
         keep = math.exp(-dt_s / 12.0)
         kick = math.sqrt(1.0 - keep * keep)
         self._wander_bank = keep * self._wander_bank + kick * skill.bank_wander_rad * self._random()
@@ -309,7 +309,8 @@ class Pilot:
         # pitch: what the bank needs is anticipated in part
         steep = min(abs(bank), math.radians(65.0))
         needed = self._back_pressure(ias, steep)
-        reference = self.pitch_rad + self._wander_pitch
+        # the nose wanders more the steeper the bank: the horizon is no longer where it is looked for
+        reference = self.pitch_rad + self._wander_pitch * (1.0 + 2.5 * min(1.0, steep / 0.8))
         if self.pitch_mode == "altitude":
             reference += skill.anticipation * needed
         if rescue:

@@ -226,6 +226,11 @@ class Simulator:
     def set_steering(self, share: float) -> None:
         self.fdm["fcs/steer-cmd-norm"] = share
 
+    def set_fuel(self, *tanks_kg: float) -> None:
+        """Fuel in each tank, left first."""
+        for node, kg in zip(self._tanks, tanks_kg, strict=True):
+            node.set_double_value(kg / LB_KG)
+
     def select_tank(self, tank: int) -> None:
         """0 off, 1 left, 2 right, 3 both."""
         self.tank = tank

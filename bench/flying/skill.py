@@ -62,7 +62,7 @@ class Skill:
             heading_band_rad=math.radians(between(0.7, 4.0)),
             bank_bias_share=float(np.clip(signed(0.015, 0.12) - 0.10 * lack, -0.32, 0.15)),
             bank_wander_rad=math.radians(between(0.5, 4.0)),
-            pitch_wander_rad=math.radians(between(0.15, 1.4)),
+            pitch_wander_rad=math.radians(between(0.15, 2.3)),
             anticipation=float(np.clip(1.0 - between(0.05, 0.9) + signed(0.0, 0.25), 0.0, 1.5)),
             rudder=float(np.clip(1.0 - between(0.05, 0.85), 0.05, 1.0)),
             rollout_error_rad=math.radians(signed(1.5, 11.0) + 6.0 * lack),

@@ -59,7 +59,7 @@ def test_the_recording_differs_from_the_truth_by_no_more_than_its_sensors(stall_
 def test_a_stall_slows_to_the_stall_and_recovers(stall_lesson: Flown) -> None:
     found = episode(stall_lesson, "power_off_stall")
     part = columns_of(stall_lesson, found)
-    assert part["ias_mps"].min() < 50.0 * KT_MPS
+    assert part["ias_mps"].min() < 53.0 * KT_MPS  # flaps up in a bank at the most
     assert part["stall_warning"].max() == 1.0
     assert part["ias_mps"][-1] > 65.0 * KT_MPS
     assert part["vertical_speed_mps"][-1] > 0.0
