@@ -241,6 +241,20 @@ def test_what_was_taken_out_here_does_not_come_back(make_store: MakeStore) -> No
     assert after["person"] == before["person"]
 
 
+def test_a_flight_taken_out_here_does_not_come_back_and_theirs_is_pointed_out(make_store: MakeStore) -> None:
+    one, two = make_store("one"), make_store("two")
+    s = fill(one)
+    merge(two, one)
+    with one.change() as connection:
+        solo = next(f for f in flights.flights_of(connection, s.student.id) if f.flight.role == "solo")
+        flights.remove_flight(connection, solo.flight.id, now_utc_s=school.NOW)
+    merge(one, two)
+    assert len(content(one)["flight"]) == 1
+    said = merge(two, one).said
+    assert len(content(two)["flight"]) == 2
+    assert any("taken out flight" in line for line in said)
+
+
 def test_a_flight_typed_in_both_logbooks_is_pointed_out(make_store: MakeStore) -> None:
     one, two = make_store("one"), make_store("two")
     for store in (one, two):
@@ -366,6 +380,19 @@ def test_forgetting_keeps_the_instructors_time_and_the_endorsements_of_three_yea
         assert found[name] == [], name
     ann = next(row for row in found["person"] if row["id"] == s.student.id)
     assert (ann["born_on"], ann["contact"], ann["is_student"]) == (None, "", False)
+
+
+def test_an_endorsement_older_than_three_years_is_not_kept(store: Store) -> None:
+    """14 CFR 61.189(c): at least 3 years. [V] Given on 14 June 2023 it is kept through 14 June 2026, not the 15th."""
+    with store.change() as connection:
+        s = school.found(connection)
+        for given in (date(2023, 6, 14), date(2023, 6, 15)):
+            keeping.endorse(
+                connection, s.student, s.instructor, "endorsement.solo", given_on=given, now_utc_s=school.NOW,
+                make_model="Larkmoor 155",
+            )  # fmt: skip
+    done = forget_student(store, s.student, now_utc_s=school.NOW)  # on 15 June 2026
+    assert (done.endorsements_kept, done.keep_until) == (1, date(2026, 6, 15))
 
 
 def test_what_had_to_be_kept_goes_when_the_time_is_over(store: Store) -> None:

@@ -366,3 +366,10 @@ def test_a_forecast_takes_longer_with_a_second_weak_criterion() -> None:
     one, two = fitted([3.2, 2.7, 2.3, 2.0, 1.7, 1.4]), fitted([3.0, 2.9, 2.5, 2.4, 2.0, 1.9])
     alone, both = flights_to_standard([one], 0.8), flights_to_standard([one, two], 0.8)
     assert np.median(both) >= np.median(alone)
+
+
+def test_learning_that_fades_takes_longer(monkeypatch: pytest.MonkeyPatch) -> None:
+    one = fitted([6.0, 5.2, 4.6, 4.0, 3.5, 3.0])
+    fading = flights_to_standard([one], 0.8)
+    monkeypatch.setattr(model, "LEARNING_FADES", 1.0)
+    assert np.median(flights_to_standard([one], 0.8)) < np.median(fading)
