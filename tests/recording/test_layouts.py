@@ -175,6 +175,17 @@ def test_a_line_cut_off_in_the_middle_is_left_out_and_said(tmp_path: Path) -> No
     assert any("cut off" in m.what for m in flight.mends)
 
 
+def test_cells_that_are_no_numbers_are_counted(tmp_path: Path) -> None:
+    lines = table(MADE, FULL).splitlines()
+    for k in (30, 40, 50):
+        cells = lines[k].split(",")
+        cells[8] = "ERR" if k < 50 else "---"  # the last is a word for none
+        lines[k] = ",".join(cells)
+    flight = read_flight(save(tmp_path, "\n".join(lines) + "\n"))
+    assert any("2 cells of 'IAS (kt)' are no numbers ('err')" in m.what for m in flight.mends)
+    assert flight["ias_mps"] == pytest.approx(ias_mps(MADE), abs=0.3)  # bridged
+
+
 def test_old_and_dos_line_ends_and_latin_letters(tmp_path: Path) -> None:
     text = table(MADE, {**FULL, "Höhe": ("alt_m", 1)})
     for raw in (text.replace("\n", "\r\n").encode("cp1252"), text.replace("\n", "\r").encode("cp1252")):

@@ -162,11 +162,11 @@ def _rolls(
         end = int(b)
         while end < t.size and t[end] - t[b - 1] < 60.0 and flat[end]:
             end += 1
-        low = end
+        climbed = end
         while end > b and climb[end - 1] > _LEAVES_MPS:  # near the ground is not on it: back to where the climb began
             end -= 1
-        if low < t.size and low > b and speed[low - 1] > TAXI_MPS:
-            lift_off.append(float(speed[low - 1]))
+        if b < climbed < t.size and speed[climbed - 1] > TAXI_MPS:
+            lift_off.append(float(speed[climbed - 1]))
         start = int(a)
         while start > 0 and t[a] - t[start - 1] < 60.0 and flat[start - 1]:
             start -= 1

@@ -6,7 +6,7 @@ import csv
 import re
 import warnings
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from airwork.errors import InputError
 from airwork.recording.flight import Mend
@@ -49,7 +49,10 @@ def read_table(data: bytes, where: str) -> RawTable:
     ------
     InputError : no row of column names could be found, or nothing follows it.
     """
-    lines = data[:262_144].decode("utf-8", errors="replace").splitlines()[: _HEAD_LINES + 1]
+    lines = data[:262_144].decode("utf-8", errors="replace").split("\n")[: _HEAD_LINES + 1]
+    lines = [line.rstrip("\r") for line in lines]
+    while lines and not lines[-1].strip():
+        lines.pop()
     if len(data) > 262_144 and len(lines) <= _HEAD_LINES and len(lines) > 1:
         lines = lines[:-1]
     delimiter = _delimiter(lines)
@@ -222,28 +225,53 @@ def _parse(
         data = _without_cut_line(data, delimiter, min(width, len(sample[0])), table)
     if b'"' in data and data.count(b'"') % 2:
         data = data.replace(b'"', b"")  # a stray quotation mark would swallow lines
+    options: dict[str, Any] = {
+        "has_header": start[0],
+        "skip_lines": start[1],
+        "separator": delimiter,
+        "truncate_ragged_lines": True,
+        "quote_char": '"' if b'"' in data else None,
+        "decimal_comma": decimal,
+        "comment_prefix": "#" if b"#" in data and b"\n#" in data else None,
+        "raise_if_empty": False,
+    }
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # what is malformed is told by us, in one line
         try:
-            frame = pl.read_csv(
-                data,
-                has_header=start[0],
-                skip_lines=start[1],
-                separator=delimiter,
-                schema=schema,
-                ignore_errors=True,
-                truncate_ragged_lines=True,
-                quote_char='"' if b'"' in data else None,
-                decimal_comma=decimal,
-                comment_prefix="#" if b"#" in data and b"\n#" in data else None,
-                raise_if_empty=False,
-            )
+            frame = pl.read_csv(data, schema=schema, ignore_errors=True, **options)
         except Exception as problem:  # polars raises many kinds on a broken file
             reason = str(problem).splitlines()[0][:120]
             raise InputError(f"can't be parsed as a table ({reason}).", where=where) from None
-    if not frame.height:
-        raise InputError("has a header but no rows that can be read; nothing was recorded.", where=where)
+        if not frame.height:
+            raise InputError("has a header but no rows that can be read; nothing was recorded.", where=where)
+        _say_unreadable(data, frame, schema, options, table)
     return frame
+
+
+def _say_unreadable(
+    data: bytes, frame: pl.DataFrame, schema: dict[str, Any], options: dict[str, Any], table: RawTable
+) -> None:
+    """Count the cells of number columns that hold something else; empty cells and words for "none" don't count."""
+    import polars as pl
+
+    holes = [n for n, kind in schema.items() if kind == pl.Float64 and 0 < frame[n].null_count() < frame.height]
+    if not holes:
+        return
+    try:
+        words = dict.fromkeys(schema, pl.String)
+        text = pl.read_csv(data, schema=words, columns=[int(n) for n in holes], ignore_errors=True, **options)
+    except Exception:  # it could be parsed as numbers; the count alone isn't worth a refusal
+        return
+    for name in holes:
+        cells = text[name].filter(frame[name].is_null() & text[name].is_not_null())
+        cells = cells.str.strip_chars().str.to_lowercase()
+        odd = cells.filter(~cells.is_in(list(_NOTHING)))
+        if len(odd):
+            shown = ", ".join(repr(v) for v in odd.unique(maintain_order=True).head(3).to_list())
+            column = table.names[int(name)]
+            table.mends.append(
+                Mend(f"{len(odd)} cells of {column!r} are no numbers ({shown[:60]}); left empty", len(odd))
+            )
 
 
 def _commas(filled: list[list[str]]) -> bool:
