@@ -27,7 +27,7 @@ WANTS_CLEARING = (
 
 ACCEPTED = 0.40  # a maneuver less sure than this is not claimed
 ACCEPTED_KIND = {
-    "power_off_stall": 0.55, "power_on_stall": 0.55, "accelerated_stall": 0.5, "level_turn": 0.58, "glide": 0.45,
+    "power_off_stall": 0.6, "power_on_stall": 0.6, "accelerated_stall": 0.5, "level_turn": 0.58, "glide": 0.45,
     "forward_slip": 0.5, "clearing_turn": 0.45, "climb": 0.3, "descent": 0.3, "straight_and_level": 0.3,
 }  # fmt: skip
 MOMENT_S, MOMENT_SHARE = 8.0, 0.2  # one maneuver's recovery runs into the next one's entry
@@ -39,6 +39,7 @@ SLIPPED_SHARE = 0.6  # a descent slipped for this part of it is the slip, not a 
 CLEARED = 1.75  # what the maneuver after it makes of a lone half circle
 IN_LESSON, NOT_IN_LESSON = 1.12, 0.94
 IN_ORDER = 1.05
+SURE, IN_TRAINING, ALONE = 0.85, 1.12, 0.85  # a stall in a flight without any other exercise is a doubtful one
 NEIGHBOURS = 8
 SHORTEST_FILL_S = {"climb": 25.0, "descent": 25.0, "straight_and_level": 40.0}
 
@@ -84,10 +85,21 @@ def _weighed(e: Episode, proposals: Sequence[Episode], lesson: Sequence[str]) ->
             p.kind in WANTS_CLEARING and p.score >= 0.5 and -5.0 <= p.start_s - e.end_s <= CLEARS_S for p in proposals
         )
         score *= CLEARED if follows else 0.7
+    if e.kind in STALLS:
+        score *= IN_TRAINING if _training(e, proposals) else ALONE
     if e.kind == "glide":
         slipped = sum(_overlap_s(e, p) for p in proposals if p.kind == "forward_slip" and _overlap_s(e, p) > 0.0)
         score *= 1.0 - min(1.0, slipped / max(SLIPPED_SHARE * (e.end_s - e.start_s), 1.0))
     return replace(e, score=min(score, 1.0))
+
+
+def _training(e: Episode, proposals: Sequence[Episode]) -> bool:
+    """A clearing turn came shortly before, or the flight has other sure exercises in it."""
+    cleared = any(
+        p.kind == "clearing_turn" and p.score >= 0.6 and -5.0 <= e.start_s - p.end_s <= CLEARS_S for p in proposals
+    )
+    others = sum(p.kind in WANTS_CLEARING and p.score >= SURE and _overlap_s(e, p) <= 0.0 for p in proposals)
+    return cleared or others >= 2
 
 
 def _overlap_s(a: Episode, b: Episode) -> float:

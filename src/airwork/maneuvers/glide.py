@@ -46,6 +46,7 @@ SHORT_S, SURE_S = 20.0, 40.0
 IDLE, POWERED = 0.15, 0.28  # share of full power
 FLAT, TOO_FLAT = 11.5, 14.5  # distance over height; light singles glide 1 in 8 to 1 in 11 (common practice, no source)
 STEEP, TOO_STEEP = 7.0, 5.0  # steeper: flaps, a slip, a dive
+STEEP_UNSEEN, TOO_STEEP_UNSEEN = 8.2, 6.5  # where neither engine nor slip can be seen
 FAST, TOO_FAST = 1.85, 2.1
 APPROACH_M, BROKEN_OFF_M = 100.0, 145.0  # ended lower, it was an approach; a simulated failure ends at some 500 ft
 
@@ -200,16 +201,19 @@ def propose(view: View) -> list[Episode]:
         score = (
             ramp(loss, LITTLE_LOSS_M, SURE_LOSS_M)
             * ramp(seconds, SHORT_S, SURE_S)
-            * ramp(ratio, TOO_STEEP, STEEP)
             * (ramp(speed, TOO_FAST, FAST) * ramp(speed, 1.02, 1.14) if np.isfinite(speed) else 0.7)
             * (ramp(float(view.agl_m[last]), APPROACH_M, BROKEN_OFF_M) if np.isfinite(view.agl_m[last]) else 1.0)
             * all_known(view, first, last)
             * speed_trust(view)
         )
         if view.power is not None:
-            score *= ramp(float(np.median(view.power[part])), POWERED, IDLE) * ramp(ratio, TOO_FLAT + 0.5, FLAT + 1.0)
+            score *= (
+                ramp(ratio, TOO_STEEP, STEEP)
+                * ramp(float(np.median(view.power[part])), POWERED, IDLE)
+                * ramp(ratio, TOO_FLAT + 0.5, FLAT + 1.0)
+            )
         else:
-            score *= ramp(ratio, TOO_FLAT, FLAT) * 0.85
+            score *= ramp(ratio, TOO_STEEP_UNSEEN, STEEP_UNSEEN) * ramp(ratio, TOO_FLAT, FLAT) * 0.85
         if score < LEAST_SCORE:
             continue
         start = first

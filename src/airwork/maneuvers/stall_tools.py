@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 IDLE_ENERGY_MPS, POWER_ENERGY_MPS = -3.0, -1.0
 DESCENDED_M, LEVEL_M = 30.0, 5.0  # a power-off stall begins with a stabilized descent, a power-on stall in level flight
 IDLE_POWER, MUCH_POWER = 0.12, 0.35  # share of full power in the last three seconds
+LIKELIER = 0.72
 BANKED_RAD = np.radians(27.0)  # turning stalls have up to 20° (±10°); an accelerated one about 45°
 STEEP_RAD = np.radians(36.0)
 SAFE_SPEED = 1.2  # times the clean stall: where the recovery counts as flying again
@@ -66,7 +67,9 @@ def _kind_score(view: View, stretch: SlowStretch, one: Break, kind: str) -> floa
         descended = float(view.altitude_m[start] - view.altitude_m[one.index])
         energy = ramp(one.energy_rate_mps, IDLE_ENERGY_MPS, POWER_ENERGY_MPS)
         with_power = 0.55 * energy + 0.45 * ramp(descended, DESCENDED_M, LEVEL_M)
-    return (1.0 - accelerated) * (with_power if kind == "power_on_stall" else 1.0 - with_power)
+    share = with_power if kind == "power_on_stall" else 1.0 - with_power
+    # Which of the two it was may be unsure where the break is not: the likelier one keeps most of the break's score.
+    return (1.0 - accelerated) * (LIKELIER + 2.0 * (1.0 - LIKELIER) * (share - 0.5) if share >= 0.5 else 0.7 * share)
 
 
 def _extent(view: View, stretch: SlowStretch, number: int) -> tuple[int, int]:

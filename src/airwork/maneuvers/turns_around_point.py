@@ -46,7 +46,8 @@ if TYPE_CHECKING:
 KIND = "turns_around_point"
 TITLE = "Turns around a point"
 
-FEW_DEG, SURE_DEG = 230.0, 340.0
+FEW_DEG, SURE_DEG = 260.0, 350.0
+WIDE_M, TOO_WIDE_M = 620.0, 850.0  # the point is at most a quarter to half a mile off
 ROUND, NOT_ROUND = (
     0.16,
     0.42,
@@ -159,6 +160,7 @@ def propose(view: View) -> list[Episode]:
             ramp(change, FEW_DEG, SURE_DEG)
             * low_score(mean_agl_m(view, first, last))
             * (DRIFTED + (1.0 - DRIFTED) * ramp(spread, NOT_ROUND, ROUND) if np.isfinite(spread) else 0.6)
+            * (ramp(radius, TOO_WIDE_M, WIDE_M) if np.isfinite(radius) else 1.0)
             * ramp(climb, SINKING_MPS, LEVEL_MPS)
             * ramp(bank, TOO_STEEP_DEG, STEEP_DEG)
             * all_known(view, first, last)

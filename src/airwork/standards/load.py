@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-import difflib
-import tomllib
 from collections.abc import Mapping
 from functools import lru_cache
-from importlib import resources
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import TYPE_CHECKING, Any
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
-
+from airwork import kept
 from airwork.errors import InputError
 from airwork.standards.model import Criterion, Judging, Standard, Task, Threshold, limit_text
 from airwork.units import from_unit
+
+if TYPE_CHECKING:
+    from airwork.standards.file import CriterionFile, StandardFile, TaskFile
+
+_DATA = Path(__file__).parent / "data"
+_CLASSES = (Standard, Task, Criterion, Judging, Threshold)
+_CODE = (".", "standards", "standards/data")
 
 SHORT_NAMES = {
     "private": "us_private",
@@ -36,56 +39,6 @@ QUANTITIES: dict[str, tuple[str, ...]] = {
     "turns": ("turns",), "position": ("NM", "km"), "eta": ("min", "s"),
 }  # fmt: skip
 
-Number = Annotated[float, Field(allow_inf_nan=False)]
-
-
-class _Strict(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True)
-
-
-class _CriterionFile(_Strict):
-    name: str = Field(min_length=1, max_length=80)
-    quantity: str
-    low: Number | None = None
-    high: Number | None = None
-    nominal: Number | None = None
-    unit: str
-    about: str = Field("", max_length=200)
-    text: str = Field("", max_length=120)
-    source: str = ""
-    label: Literal["V", "M", "P", "S", ""] = ""
-
-
-class _TaskFile(_Strict):
-    kind: str = Field(pattern=r"^[a-z][a-z0-9_]{0,60}$")
-    same_as: str = ""
-    code: str = Field("", max_length=60)
-    title: str = Field("", max_length=120)
-    source: str = ""
-    label: Literal["V", "M", "P", "S", ""] = ""
-    min_agl_ft: Annotated[float, Field(ge=0, le=20000)] | None = None
-    notes: tuple[str, ...] = ()
-    criteria: tuple[_CriterionFile, ...] | None = None
-
-
-class _StandardHead(_Strict):
-    id: str = Field(pattern=r"^[a-z][a-z0-9_]{0,60}$")
-    title: str = Field(min_length=1, max_length=120)
-    authority: str = Field("", max_length=120)
-    edition: str = Field("", max_length=200)
-    certificate: str = Field("", max_length=60)
-    notes: tuple[str, ...] = ()
-
-
-class StandardFile(_Strict):
-    """A standard's file as written: see docs/standards.md."""
-
-    extends: str | tuple[str, ...] = ()
-    standard: _StandardHead
-    documents: dict[str, str] = Field(default_factory=dict)
-    task: tuple[_TaskFile, ...] = ()
-    judging: dict[str, Number] = Field(default_factory=dict)
-
 
 def available() -> dict[str, str]:
     """The shipped standards: id → title."""
@@ -94,6 +47,8 @@ def available() -> dict[str, str]:
 
 def schema() -> dict[str, Any]:
     """JSON Schema of a standard's file, for editors."""
+    from airwork.standards.file import StandardFile
+
     return StandardFile.model_json_schema()
 
 
@@ -115,14 +70,15 @@ def load_standard(name: str | Path) -> Standard:
 
 @lru_cache(maxsize=1)
 def _shipped_names() -> tuple[str, ...]:
-    files = resources.files("airwork.standards").joinpath("data").iterdir()
-    return tuple(sorted(f.name[:-5] for f in files if f.name.endswith(".toml") and f.name != "judging.toml"))
+    return tuple(sorted(f.stem for f in _DATA.glob("*.toml") if f.name != "judging.toml"))
 
 
 def _known_name(name: str, where: str) -> str:
     key = SHORT_NAMES.get(name, name)
     if key in _shipped_names():
         return key
+    import difflib
+
     names = [*SHORT_NAMES, *_shipped_names()]
     close = difflib.get_close_matches(name, names, n=1)
     hint = f"did you mean {close[0]!r}?" if close else f"known: {', '.join(sorted(names))}, or a path to a .toml file."
@@ -131,8 +87,14 @@ def _known_name(name: str, where: str) -> str:
 
 @lru_cache(maxsize=16)
 def _shipped(name: str) -> Standard:
-    text = resources.files("airwork.standards").joinpath("data", f"{name}.toml").read_text("utf-8")
-    return _build(_validate(tomllib.loads(text), f"{name}.toml"), f"{name}.toml", own=False)
+    def make() -> Standard:
+        import tomllib
+
+        text = (_DATA / f"{name}.toml").read_text("utf-8")
+        return _build(_validate(tomllib.loads(text), f"{name}.toml"), f"{name}.toml", own=False)
+
+    found: Standard = kept.record("standard", kept.name_of(name, code=_CODE), _CLASSES, make)
+    return found
 
 
 def _read_own(path: Path) -> Standard:
@@ -143,6 +105,15 @@ def _read_own(path: Path) -> Standard:
         raise InputError(f"can't read the standard: {problem.strerror or problem}.", where=str(path)) from None
     if len(raw) > 1_000_000:
         raise InputError("more than 1 MB; this is no standard's file.", where=where)
+    found: Standard = kept.record(
+        "standard", kept.name_of(where, raw, code=_CODE), _CLASSES, lambda: _parse_own(raw, where)
+    )
+    return found
+
+
+def _parse_own(raw: bytes, where: str) -> Standard:
+    import tomllib
+
     try:
         data = tomllib.loads(raw.decode("utf-8-sig"))
     except UnicodeDecodeError:
@@ -153,6 +124,10 @@ def _read_own(path: Path) -> Standard:
 
 
 def _validate(data: Mapping[str, Any], where: str) -> StandardFile:
+    from pydantic import ValidationError
+
+    from airwork.standards.file import StandardFile
+
     try:
         return StandardFile.model_validate(data)
     except ValidationError as problem:
@@ -163,8 +138,9 @@ def _validate(data: Mapping[str, Any], where: str) -> StandardFile:
 
 @lru_cache(maxsize=1)
 def _default_thresholds() -> dict[str, Threshold]:
-    text = resources.files("airwork.standards").joinpath("data", "judging.toml").read_text("utf-8")
-    rows = tomllib.loads(text)["threshold"]
+    import tomllib
+
+    rows = tomllib.loads((_DATA / "judging.toml").read_text("utf-8"))["threshold"]
     return {k: Threshold(k, float(v["value"]), v["unit"], v["why"], "airwork") for k, v in rows.items()}
 
 
@@ -184,6 +160,8 @@ def _build(file: StandardFile, where: str, *, own: bool) -> Standard:
         tasks[row.kind] = _task(row, tasks, where, own=own)
     for name, value in file.judging.items():
         if name not in thresholds:
+            import difflib
+
             close = difflib.get_close_matches(name, thresholds, n=1)
             hint = f"did you mean {close[0]!r}?" if close else f"known: {', '.join(thresholds)}."
             raise InputError(f"judging.{name}: no such threshold; {hint}", where=where)
@@ -198,7 +176,7 @@ def _build(file: StandardFile, where: str, *, own: bool) -> Standard:
     )  # fmt: skip
 
 
-def _task(row: _TaskFile, known: Mapping[str, Task], where: str, *, own: bool) -> Task:
+def _task(row: TaskFile, known: Mapping[str, Task], where: str, *, own: bool) -> Task:
     place = f"{where}, task {row.kind}"
     if row.same_as:
         if row.same_as not in known:
@@ -216,13 +194,15 @@ def _task(row: _TaskFile, known: Mapping[str, Task], where: str, *, own: bool) -
     return Task(row.kind, row.code, title, row.source, floor, _criteria(row, place, own=own), row.notes, label)
 
 
-def _criteria(row: _TaskFile, where: str, *, own: bool) -> tuple[Criterion, ...]:
+def _criteria(row: TaskFile, where: str, *, own: bool) -> tuple[Criterion, ...]:
     return tuple(_criterion(c, row, where, own=own) for c in row.criteria or ())
 
 
-def _criterion(c: _CriterionFile, row: _TaskFile, where: str, *, own: bool) -> Criterion:
+def _criterion(c: CriterionFile, row: TaskFile, where: str, *, own: bool) -> Criterion:
     units = QUANTITIES.get(c.quantity)
     if units is None:
+        import difflib
+
         close = difflib.get_close_matches(c.quantity, QUANTITIES, n=1)
         hint = f"did you mean {close[0]!r}?" if close else f"known: {', '.join(QUANTITIES)}."
         raise InputError(f"criterion {c.name!r}: no quantity {c.quantity!r}; {hint}", where=where)

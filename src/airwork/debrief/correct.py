@@ -1,0 +1,122 @@
+"""A person puts right what was recognized: another kind, other limits, one left out or added; graded anew."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from airwork.debrief.debrief import Debrief, Graded, propose
+from airwork.debrief.fuel_record import fuel_record
+from airwork.debrief.notes import notes_of
+from airwork.debrief.record import clearing_record, excursions
+from airwork.errors import InputError
+from airwork.maneuvers import ROOMS, room
+from airwork.maneuvers.episode import Episode, Phase
+from airwork.maneuvers.evidence import Evidence
+
+SHORTEST_S = 2.0
+SAME_START_S = 0.6  # starts this close are one episode's: recognition repeats to the sample, a printed start is rounded
+BY_HAND = "kind and limits given by a person"
+
+
+@dataclass(frozen=True, slots=True)
+class Correction:
+    """One correction. was_kind, was_start_s : the episode as recognized; without them it is added.
+
+    kind "" takes the episode out. Times in seconds from the first sample.
+    """
+
+    kind: str
+    start_s: float
+    end_s: float
+    was_kind: str = ""
+    was_start_s: float | None = None
+
+
+def correct(found: Debrief, corrections: Sequence[Correction]) -> Debrief:
+    """The debrief with the corrections in it; everything that follows from the episodes is worked out anew.
+
+    Raises
+    ------
+    InputError : an unknown kind, limits outside the recording, an episode that isn't there.
+    """
+    evidence = found.evidence
+    if evidence is None:
+        raise InputError("too little was recorded to grade anything.", where="correction")
+    episodes = list(found.episodes)
+    for one in corrections:
+        _check(one, evidence)
+        at = _which(episodes, one)
+        if at is not None:
+            del episodes[at]
+        if one.kind:
+            episode = _episode(one, evidence)
+            episodes.append(Graded(episode, room(one.kind).grade(episode, evidence)))
+    episodes.sort(key=lambda g: (g.episode.start_s, g.episode.end_s))
+    flown = [g.episode for g in episodes]
+    fuel, fuel_notes = fuel_record(evidence, flown, found.plan)
+    clearing, left = clearing_record(evidence, flown), excursions(evidence, flown, found.plan)
+    notes = (*notes_of(evidence, flown, clearing, left), *fuel_notes)
+    return replace(
+        found, episodes=tuple(episodes), fuel=fuel, clearing=tuple(clearing), excursions=tuple(left), notes=notes
+    )
+
+
+def gradable_kinds() -> tuple[str, ...]:
+    """Kinds that can be graded, in the order of the rooms."""
+    return tuple(kind for kind in ROOMS if hasattr(room(kind), "grade"))
+
+
+def _check(one: Correction, evidence: Evidence) -> None:
+    if not one.kind:
+        return
+    if one.kind not in gradable_kinds():
+        raise InputError(f"{one.kind!r} is no maneuver that can be graded.", where="correction")
+    last = float(evidence.flight.time_s[-1])
+    if not 0.0 <= one.start_s < one.end_s <= last + SAME_START_S:
+        raise InputError(
+            f"from {one.start_s:.0f} s to {one.end_s:.0f} s is not inside the recording (0 to {last:.0f} s).",
+            where="correction",
+        )
+    if one.end_s - one.start_s < SHORTEST_S:
+        raise InputError(f"is shorter than {SHORTEST_S:.0f} s; nothing can be graded.", where="correction")
+
+
+def _which(episodes: Sequence[Graded], one: Correction) -> int | None:
+    if one.was_start_s is None:
+        return None
+    for k, graded in enumerate(episodes):
+        e = graded.episode
+        if e.kind == one.was_kind and abs(e.start_s - one.was_start_s) <= SAME_START_S:
+            return k
+    raise InputError(
+        f"no {one.was_kind.replace('_', ' ')} was recognized at {one.was_start_s:.0f} s any more.", where="correction"
+    )
+
+
+def _episode(one: Correction, evidence: Evidence) -> Episode:
+    """The episode as given, with phases and facts of what its room sees there; without, the whole is one phase."""
+    seen = [e for e in propose(one.kind, evidence.view) if _common_s(e, one) > 0.0]
+    evident = (BY_HAND,)
+    if seen:
+        best = max(seen, key=lambda e: (_common_s(e, one), e.score))
+        phases = tuple(
+            Phase(p.name, max(p.start_s, one.start_s), min(p.end_s, one.end_s))
+            for p in best.phases
+            if p.end_s > one.start_s and p.start_s < one.end_s
+        )
+        if phases:
+            first, last = phases[0], phases[-1]
+            phases = (replace(first, start_s=one.start_s), *phases[1:])
+            phases = (*phases[:-1], replace(phases[-1], end_s=max(one.end_s, last.start_s)))
+        facts = dict(best.facts)
+        return Episode(one.kind, one.start_s, one.end_s, 1.0, phases, (*best.evidence, *evident), facts)
+    raise InputError(
+        f"between {one.start_s:.0f} s and {one.end_s:.0f} s nothing looks like a {room(one.kind).TITLE.lower()}: "
+        "what its grading needs (where it turned, broke, touched ...) is not there.",
+        where="correction",
+    )
+
+
+def _common_s(e: Episode, one: Correction) -> float:
+    return min(e.end_s, one.end_s) - max(e.start_s, one.start_s)
