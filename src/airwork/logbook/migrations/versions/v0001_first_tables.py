@@ -344,3 +344,7 @@ def upgrade() -> None:
         ),
         sa.PrimaryKeyConstraint("flight_id", "position", "number", name=op.f("pk_criterion")),
     )
+    if op.get_bind().dialect.name == "postgresql":
+        # Recordings are packed already: PostgreSQL need not try to squeeze them again, which takes a second.
+        for column in ("original", "columns_parquet"):
+            op.execute(f"ALTER TABLE recording_bytes ALTER COLUMN {column} SET STORAGE EXTERNAL")
