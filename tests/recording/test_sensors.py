@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 
+from airwork.recording.delays import mend_delays
 from airwork.recording.recorded import Recorded
 from airwork.recording.sensors import clean_sensors
 from airwork.recording.units_check import check_units
@@ -190,6 +191,26 @@ def test_fahrenheit_called_celsius_is_found() -> None:
     rec.columns["oat_k"] = (truth - 273.15) * 1.8 + 32.0 + 273.15
     check_units(rec)
     assert rec.columns["oat_k"] == pytest.approx(truth)
+
+
+@pytest.mark.parametrize("late", [0.9, 1.6])
+def test_a_receiver_that_comes_late_is_put_back(late: float) -> None:
+    rec = fresh()
+    t = MADE.time_s
+    for name in ("latitude_rad", "longitude_rad", "gps_altitude_m", "groundspeed_mps"):
+        rec.columns[name] = np.interp(t - late, t, rec.columns[name])
+    rec.columns["track_rad"] = np.mod(np.interp(t - late, t, np.unwrap(MADE.track_rad)), 2 * math.pi)
+    mend_delays(rec)
+    assert rec.facts["satellite_delay_s"] == pytest.approx(late, abs=0.25)
+    inside = (t > 10.0) & (t < t[-1] - 10.0)
+    off = np.abs(rec.columns["latitude_rad"] - MADE.latitude_rad)[inside] * 6.37e6
+    assert np.nanmax(off) < 15.0  # a quarter of a second at 55 m/s
+
+
+def test_a_receiver_in_time_is_left_alone() -> None:
+    rec = fresh()
+    mend_delays(rec)
+    assert rec.mends == []
 
 
 def test_a_bank_recorded_the_other_way_round_is_turned_over() -> None:

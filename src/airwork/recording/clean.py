@@ -1,7 +1,8 @@
-"""Cleaning a recording: time base, sensors, units, signs. In place; what was found is in `recorded.mends`."""
+"""Cleaning a recording: time base, units, signs, sensors, delays. In place; what was found is in `recorded.mends`."""
 
 from __future__ import annotations
 
+from airwork.recording.delays import mend_delays
 from airwork.recording.recorded import Recorded
 from airwork.recording.sensors import clean_sensors
 from airwork.recording.time_base import mend_time
@@ -13,3 +14,4 @@ def clean(recorded: Recorded, where: str) -> None:
     mend_time(recorded, where)
     check_units(recorded)  # before the ranges are applied: a wrong unit makes good readings look impossible
     clean_sensors(recorded)
+    mend_delays(recorded)
