@@ -1,5 +1,8 @@
 """Shared fixtures: where the invented airplanes are."""
 
+import os
+import shutil
+import tempfile
 from pathlib import Path
 
 import pytest
@@ -13,3 +16,10 @@ AIRPLANES = Path(airwork.__file__).parent / "demo_files" / "airplanes"
 def airplane_folder() -> Path:
     """Folder of the invented airplanes that ship with the demo."""
     return AIRPLANES
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Results kept between runs go to a folder of the tests' own, here and in the commands they start."""
+    folder = tempfile.mkdtemp(prefix="airwork-kept-")
+    os.environ["AIRWORK_CACHE"] = folder
+    config.add_cleanup(lambda: shutil.rmtree(folder, ignore_errors=True))

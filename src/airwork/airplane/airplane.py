@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from functools import cached_property
-from typing import overload
+from typing import TYPE_CHECKING, overload
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -14,12 +14,14 @@ from airwork.airplane.answer import Answer
 from airwork.airplane.calibration import CalibrationCurve, calibrations
 from airwork.airplane.climb import ClimbTables
 from airwork.airplane.engine import EngineTables, Mixture, dry_density_altitude_m
-from airwork.airplane.file.model import AirplaneFile
-from airwork.airplane.file.speeds import ManeuverPermission
 from airwork.airplane.limits import Limits, limits_of
 from airwork.airplane.stall import StallCurve, row_cas_mps, stall_curves
 from airwork.airplane.vspeeds import VSpeeds
 from airwork.errors import NotPossible, OutOfRange
+
+if TYPE_CHECKING:
+    from airwork.airplane.file.model import AirplaneFile
+    from airwork.airplane.file.speeds import ManeuverPermission
 
 Array = NDArray[np.float64]
 

@@ -5,12 +5,15 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from airwork import units
 from airwork.airplane.answer import Answer, table
-from airwork.airplane.file.model import AirplaneFile
 from airwork.airplane.tables import Axis, GridTable
 from airwork.errors import NotPossible
+
+if TYPE_CHECKING:
+    from airwork.airplane.file.model import AirplaneFile
 
 _AXES = (
     Axis("weight_lb", "weight [lb]"),

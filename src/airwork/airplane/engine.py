@@ -7,16 +7,18 @@ from __future__ import annotations
 
 import re
 from functools import cached_property
-from typing import Literal, cast
+from typing import TYPE_CHECKING, Literal, cast
 
 import numpy as np
 
 from airwork import units
 from airwork.airdata.atmosphere import density_altitude_m, standard_air
 from airwork.airplane.answer import Answer, table
-from airwork.airplane.file.model import AirplaneFile
 from airwork.airplane.tables import Axis, GridTable
 from airwork.errors import NotPossible, OutOfRange
+
+if TYPE_CHECKING:
+    from airwork.airplane.file.model import AirplaneFile
 
 Mixture = Literal["full_rich", "best_power", "best_economy"]
 MIXTURES: tuple[Mixture, ...] = ("full_rich", "best_power", "best_economy")

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from airwork import units
-from airwork.airplane.file.model import AirplaneFile
 from airwork.airplane.parts import flap_notches, indicated_mps
+
+if TYPE_CHECKING:
+    from airwork.airplane.file.model import AirplaneFile
 
 # Limit load factors of the normal category, where a file gives none (14 CFR part 23 as it long stood; from memory).
 NORMAL_LOAD_FACTORS = (-1.52, 3.8)

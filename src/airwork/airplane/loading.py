@@ -10,14 +10,17 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import permutations
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from airwork import units
 from airwork.airplane.airplane import Airplane
 from airwork.airplane.balance import center_of_gravity_m, mass_to_move_kg
-from airwork.airplane.file.loading import Envelope, Station, WeightAndBalance
 from airwork.errors import InputError, NotPossible
+
+if TYPE_CHECKING:
+    from airwork.airplane.file.loading import Envelope, Station, WeightAndBalance
 
 _LB_TOLERANCE, _IN_TOLERANCE = 0.05, 0.005  # a loading exactly on a limit is within it, whatever the rounding
 

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from airwork import units
-from airwork.airplane.file.base import SpeedRow
-from airwork.airplane.file.identity import SelectorEntry
-from airwork.airplane.file.model import AirplaneFile, ObservationRow
+
+if TYPE_CHECKING:
+    from airwork.airplane.file.base import SpeedRow
+    from airwork.airplane.file.model import AirplaneFile, ObservationRow
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,9 +114,9 @@ def selector_positions(file: AirplaneFile) -> tuple[SelectorPosition, ...]:
         return ()
     names = tuple(t.name for t in file.fuel.tanks)
     return tuple(
-        SelectorPosition(entry.name, tuple(entry.feeds))
-        if isinstance(entry, SelectorEntry)
-        else SelectorPosition(entry, _feeds(entry, names))
+        SelectorPosition(entry, _feeds(entry, names))
+        if isinstance(entry, str)
+        else SelectorPosition(entry.name, tuple(entry.feeds))
         for entry in file.fuel.selector_positions
     )
 

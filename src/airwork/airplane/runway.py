@@ -10,12 +10,15 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from airwork import units
 from airwork.airplane.airplane import Airplane
-from airwork.airplane.file.performance import Correction, DistanceTable
 from airwork.airplane.tables import Axis, GridTable
 from airwork.errors import InputError, NotPossible, OutOfRange
+
+if TYPE_CHECKING:
+    from airwork.airplane.file.performance import Correction, DistanceTable
 
 SURFACES = ("paved_dry", "paved_wet", "dry_grass", "wet_grass", "soft_ground", "snow")
 

@@ -50,12 +50,8 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Print the briefing, write card and document, and say where they are."""
-    from airwork.lesson import tables
-
     kind = _kind_of(args.briefing)
     path = _demo() if args.lesson == "demo" else Path(args.lesson)
-    tables.fetch("airports", "runways")  # unpacked while the rest is loaded
-
     from airwork.airplane import load_airplane
     from airwork.lesson.file import load_lesson
     from airwork.lesson.plan import build_briefing
@@ -117,6 +113,6 @@ def _changes(given: list[str]) -> dict[str, str]:
 
 
 def _demo() -> Path:
-    from importlib.resources import files
+    import airwork
 
-    return Path(str(files("airwork"))) / "demo_files" / "lessons" / DEMO
+    return Path(airwork.__file__).parent / "demo_files" / "lessons" / DEMO

@@ -15,11 +15,11 @@ from airwork.lesson.balance import BalancePlan
 from airwork.lesson.daylight import Daylight
 from airwork.lesson.fuel import FuelPlan
 from airwork.lesson.legs import Leg
-from airwork.lesson.quantity import Wind
 from airwork.lesson.runway_plan import RunwayPlan
 from airwork.lesson.style import Style
 from airwork.lesson.tanks import TankPlan
 from airwork.lesson.verdict import Verdict
+from airwork.lesson.winds import Wind
 from airwork.maneuvers.setup import SetUp
 
 SCHEMA = 1

@@ -14,8 +14,8 @@ from airwork.airdata.column import AirColumn, WindLayer
 from airwork.airdata.magnetic import decimal_year, variation
 from airwork.errors import InputError, OutOfRange
 from airwork.lesson.lesson import Lesson
-from airwork.lesson.quantity import Wind
 from airwork.lesson.weather import Seen
+from airwork.lesson.winds import Wind
 
 OLD_REPORT_S = 2 * 3600.0  # a routine report is hourly; older than two hours says little of now (common practice)
 

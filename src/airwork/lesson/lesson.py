@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import Literal
 
 from airwork.lesson.places import Place
-from airwork.lesson.quantity import Aloft, Wind
 from airwork.lesson.weather import Forecast, Report
+from airwork.lesson.winds import Aloft, Wind
 
 Role = Literal["student", "instructor", "passenger"]
 

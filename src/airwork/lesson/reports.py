@@ -14,8 +14,8 @@ from typing import Any
 
 from airwork import units
 from airwork.errors import InputError
-from airwork.lesson.quantity import Wind
 from airwork.lesson.weather import Cloud, Forecast, Period, Report, RunwayVisualRange, Seen, Trend
+from airwork.lesson.winds import Wind
 
 _TIME = re.compile(r"\b(\d{2})(\d{2})(\d{2})Z\b")
 _TREND_START = re.compile(r"\s(BECMG|TEMPO)\s")

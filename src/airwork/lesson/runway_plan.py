@@ -11,7 +11,7 @@ from airwork.errors import AirworkError
 from airwork.lesson.day import Day
 from airwork.lesson.lesson import Lesson
 from airwork.lesson.places import Place, Runway
-from airwork.lesson.quantity import Wind
+from airwork.lesson.winds import Wind
 
 
 @dataclass(frozen=True, slots=True)

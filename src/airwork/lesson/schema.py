@@ -12,7 +12,6 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
 from airwork.lesson.quantity import (
-    Aloft,
     AloftText,
     Altitude,
     Angle,
@@ -30,8 +29,6 @@ from airwork.lesson.quantity import (
     WindText,
     complain,
 )  # fmt: skip
-
-__all__ = ["Aloft", "LessonFile"]
 
 Rules = Literal["91.151", "NCO"]
 Surface = Literal["paved", "grass", "gravel", "dirt"]

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 
 from airwork import units
 from airwork.airdata.angles import wrap_positive_rad
-from airwork.lesson.quantity import Wind
+from airwork.lesson.winds import Wind
 
 
 @dataclass(frozen=True, slots=True)

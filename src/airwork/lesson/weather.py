@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from airwork.airdata.cloud import Category, flight_category
-from airwork.lesson.quantity import Wind
+from airwork.lesson.winds import Wind
 
 
 @dataclass(frozen=True, slots=True)

@@ -34,7 +34,7 @@ def _calibration(book: Book) -> Iterator[Complaint]:
     tables = book.file.airspeed_calibration
     if tables is None:
         return
-    for key in type(tables).model_fields:
+    for key in tables.model_dump():
         found: CalibrationTable | None = getattr(tables, key)
         if found is not None:
             yield from _curve(book, f"airspeed_calibration.{key}", found)

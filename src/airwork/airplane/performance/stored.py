@@ -30,7 +30,7 @@ def law_name(law: Law) -> str:
 def inputs_digest(airplane: Airplane) -> str:
     """Digest of everything a fit reads: the file without its `[fitted]` table."""
     tables = {key: value for key, value in airplane.file.model_dump(mode="json").items() if key != "fitted"}
-    name = kept.name_of(json.dumps(tables), kept.code_mark("airplane/file"))
+    name = kept.name_of(json.dumps(tables), code=("airplane/file",))
     digest = kept.read("digest", name)
     if not isinstance(digest, str):
         from airwork.airplane.file.model import AirplaneFile
