@@ -259,6 +259,13 @@ def test_a_derived_flight_does_not_depend_on_its_direction(made: Made, tmp_path:
     assert rms((one["tas_mps"] - two["tas_mps"])[at]) < 0.3
 
 
+def test_the_facts_of_the_source_are_plain_data(full: Flight, gps: Flight, fixes: Flight) -> None:
+    import json
+
+    for flight in (full, gps, fixes):
+        assert json.loads(json.dumps(dict(flight.source))) == dict(flight.source)
+
+
 def test_the_original_bytes_are_kept_by_their_digest(made: Made, tmp_path: Path) -> None:
     import hashlib
 

@@ -141,9 +141,9 @@ def _from_air_data(work: Work, ground_east: Array, ground_north: Array, tas: Arr
     if turn:
         note += f"; heading off by {np.degrees(turn):+.1f}°"
     work.facts["air_data_fit"] = {
-        "airspeed_scale": fit.scale,
-        "scale_error": fit.scale_error,
-        "heading_error_deg": float(np.degrees(fit.heading_error_rad)),
+        "airspeed_scale": round(float(fit.scale), 4),
+        "scale_error": round(float(fit.scale_error), 4),
+        "heading_error_deg": round(float(np.degrees(fit.heading_error_rad)), 2),
     }
     _put_wind(work, at, mean_east, mean_north, error, usable, note)
     return True

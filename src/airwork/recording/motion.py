@@ -78,4 +78,4 @@ def _from_fixes(work: Work, lat: Array, lon: Array, east_m: Array, north_m: Arra
     work.put("track_rad", known, error / 40.0, f"from positions over ±{half:g} s")
     work.scratch["ground_east"], work.scratch["ground_north"] = east, north
     work.facts["fix_window_s"] = half
-    work.facts["fix_noise_m"] = noise
+    work.facts["fix_noise_m"] = round(float(noise), 3)
