@@ -35,7 +35,8 @@ def run(args: argparse.Namespace) -> int:
     from airwork.airdata.atmosphere import standard_temperature_k
     from airwork.airplane import find_airplane_file, load_airplane
     from airwork.airplane.performance import performance
-    from airwork.output.performance_plots import PANELS, Today, plot_performance
+    from airwork.output.performance_frame import Today
+    from airwork.output.performance_plots import PANELS, plot_performance
 
     airplane = load_airplane(find_airplane_file(args.airplane))
     fitted = performance(airplane)

@@ -7,6 +7,7 @@ band. Matplotlib is loaded only when a picture is asked for.
 from __future__ import annotations
 
 import io
+import textwrap
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
@@ -76,7 +77,7 @@ def picture(
         for ax in axes[len(panels) :]:
             _words(ax, performance, today)
         figure.suptitle(_title(performance, today), x=0.01, ha="left", fontsize=11, weight="bold")
-        figure.supxlabel(caution, x=0.01, ha="left", fontsize=7.5, color=QUIET)
+        figure.supxlabel(textwrap.fill(caution, 85 * columns), x=0.01, ha="left", fontsize=7.5, color=QUIET)
         out = io.BytesIO()
         options: Any = {"metadata": {"Date": None, "Creator": "airwork"}} if kind == "svg" else {"dpi": 150}
         figure.savefig(out, format=kind, **options)

@@ -68,12 +68,12 @@ class FixedPitchEngine:
 
     def power_sd_w(self, tas_mps: Array, n_rps: Array, density_kgpm3: Array, n_sd_rps: Array) -> Array:
         """Standard deviation of the power, from CP and from the RPM. [W]"""
-        terms = self._terms(tas_mps, n_rps)
-        of_cp = np.sqrt(np.maximum(np.einsum("ij,jk,ik->i", terms, self.cov, terms), 0.0))
-        scale = density_kgpm3 * n_rps**3 * self.diameter_m**5
-        step = 1e-3
-        up, down = (self.power_w(tas_mps, n_rps * (1 + s), density_kgpm3) for s in (step, -step))
-        return np.hypot(of_cp * scale, (up - down) / (2 * step * n_rps) * n_sd_rps)
+        j = tas_mps / (n_rps * self.diameter_m)
+        c = self.cov
+        of_cp = c[0, 0] + j * (2 * c[0, 1] + j * (c[1, 1] + 2 * c[0, 2] + j * (2 * c[1, 2] + j * c[2, 2])))
+        per_n = 3.0 * self.cp[0] + j * (2.0 * self.cp[1] + j * self.cp[2])  # ∂P/∂n over ρ·n²·d⁵
+        scale = density_kgpm3 * n_rps * n_rps * self.diameter_m**5
+        return scale * np.sqrt(np.maximum(of_cp, 0.0) * n_rps * n_rps + (per_n * n_sd_rps) ** 2)
 
     def full_throttle_n(self, tas_mps: Array, density_kgpm3: Array) -> Array:
         """n at full throttle: where the propeller takes what the engine gives. [rev/s]

@@ -90,8 +90,10 @@ class Posterior:
     def half_width(self, gradient: Array) -> Array:
         """Standard deviation of answers whose gradients over θ are the rows of `gradient`."""
         # einsum, not @: a threaded BLAS product of so thin a matrix waits longer for its threads than it works
-        spread = np.einsum("ij,jk->ik", gradient, self.cov)
-        return np.sqrt(np.maximum(np.einsum("ij,ij->i", spread, gradient), 0.0))
+        used = np.flatnonzero(gradient.any(axis=0))
+        part = gradient[:, used]
+        spread = np.einsum("ij,jk->ik", part, self.cov[np.ix_(used, used)])
+        return np.sqrt(np.maximum(np.einsum("ij,ij->i", spread, part), 0.0))
 
 
 def fit(

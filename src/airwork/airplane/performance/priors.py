@@ -26,7 +26,7 @@ _PROPELLER = {
 _DRAG = {
     "cd0": (0.033, 0.009, 0.004, 0.2),  # fixed gear, struts or none
     "cl0": (0.15, 0.12, -1.0, 1.0),  # cambered section
-    "q": (0.010, 0.02, -0.1, 0.6),  # rise at the stall
+    "q": (0.005, 0.01, -0.1, 0.6),  # rise at the stall; little, see the evidence in the docs
     "w": (0.010, 0.006, -0.03, 0.1),  # windmilling propeller on the wing's area
 }
 # k = factor/(π·A): an airplane efficiency of 0.75 is 1.33 for a parabola about zero lift, 1.8 about CL0 = 0.15 (CL = 1)
