@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import os
 import sys
+from collections.abc import Collection
 
 DONE, NOT_MET, COULD_NOT = 0, 1, 2
 
@@ -25,6 +26,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "lesson new": ("lesson_new", "write a lesson file to start from"),
     "recording show": ("recording_show", "what is in a recording, what is missing, what it can be graded on"),
     "recording map": ("recording_map", "settle once what the columns of a file mean"),
+    "serve": ("serve", "the whole job in a browser: today, debrief, airplanes, students"),
     "logbook": ("logbook", "students, flights, marks, endorsements, what is left"),
 }
 
@@ -37,10 +39,14 @@ CAUTION = (
 def _overview() -> str:
     from airwork import __version__
 
-    width = max(map(len, COMMANDS)) + 2
     lines = [f"airwork {__version__}: prepare, brief, fly, debrief, record", "", "usage: airwork COMMAND [options]", ""]
-    lines += [f"  {name:<{width}}{text}" for name, (_, text) in COMMANDS.items()]
-    return "\n".join([*lines, "", "airwork COMMAND --help shows a command's options and an example.", CAUTION])
+    return "\n".join([*lines, *_listed(COMMANDS)])
+
+
+def _listed(names: Collection[str]) -> list[str]:
+    width = max(map(len, names)) + 2
+    lines = [f"  {name:<{width}}{COMMANDS[name][1]}" for name in names]
+    return [*lines, "", "airwork COMMAND --help shows a command's options and an example.", CAUTION]
 
 
 def _find(argv: list[str]) -> tuple[str, list[str]] | None:
@@ -49,6 +55,18 @@ def _find(argv: list[str]) -> tuple[str, list[str]] | None:
         if len(argv) >= words and name in COMMANDS:
             return name, argv[words:]
     return None
+
+
+def _values_kept(args: list[str]) -> list[str]:
+    """The same arguments with a negative value tied to its option, so that `--oat -10C` isn't taken for an option."""
+    out: list[str] = []
+    for arg in args:
+        negative = arg.startswith("-") and arg[1:2].isdigit()
+        if negative and out and out[-1].startswith("--") and "=" not in out[-1] and out[-1] != "--":
+            out[-1] += f"={arg}"
+        else:
+            out.append(arg)
+    return out
 
 
 def main(argv: list[str] | None = None) -> int:
@@ -75,6 +93,9 @@ def _answer(args: list[str]) -> int:
     found = _find(args)
     if found is None:
         verbs = [name for name in COMMANDS if name.split()[0] == args[0]]
+        if verbs and args[1:2] in (["-h"], ["--help"]):
+            print("\n".join([f"usage: airwork {args[0]} COMMAND [options]", "", *_listed(verbs)]))
+            return DONE
         hint = f"try: {', '.join(verbs)}" if verbs else "airwork --help lists the commands."
         print(f"airwork: no command {' '.join(args[:2])!r}; {hint}", file=sys.stderr)
         return COULD_NOT
@@ -97,7 +118,7 @@ def _run(name: str, rest: list[str]) -> int:
             allow_abbrev=False,
         )
         module.configure(parser)
-        return int(module.run(parser.parse_args(rest)))
+        return int(module.run(parser.parse_args(_values_kept(rest))))
     except AirworkError as problem:
         print(f"airwork {name}: {problem}", file=sys.stderr)
         return COULD_NOT

@@ -2,6 +2,8 @@
 "use strict";
 const airworkPlots = (() => {
   const PAPER_WIDTH = 325;  // half of an A4 page less its margins, in CSS pixels
+  const drawn = [];  // every plot with the stretch it shows
+  let following = false;  // a cursor set from outside is not reported back
   const css = (name) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
 
   const bandHook = (bands) => (u) => {
@@ -58,8 +60,9 @@ const airworkPlots = (() => {
         { stroke: css("--soft"), grid: { stroke: css("--line"), width: .5 }, size: 52 },
       ],
       series,
-      hooks: { drawClear: [bandHook(bands)], setCursor: [(u) => onMove && u.cursor.idx !== null && onMove(spec.t[u.cursor.idx])] },
+      hooks: { drawClear: [bandHook(bands)], setCursor: [(u) => onMove && !following && u.cursor.idx !== null && u.cursor.idx !== undefined && onMove(spec.t[u.cursor.idx])] },
     }, data, holder);
+    drawn.push({ plot, from: spec.t[0], to: spec.t[spec.t.length - 1] });
     const fit = () => plot.setSize({ width: width(), height: 165 });
     new ResizeObserver(fit).observe(holder);
     window.addEventListener("beforeprint", () => plot.setSize({ width: PAPER_WIDTH, height: 130 }));
@@ -72,5 +75,15 @@ const airworkPlots = (() => {
     return `${sign}${Math.floor(a / 60)}:${String(a % 60).padStart(2, "0")}`;
   };
 
-  return { draw, clock };
+  /* The cursor of every plot that shows this moment. */
+  const go = (moment) => {
+    following = true;
+    for (const d of drawn) {
+      const inside = d.from <= moment && moment <= d.to;
+      d.plot.setCursor(inside ? { left: d.plot.valToPos(moment, "x"), top: 10 } : { left: -10, top: -10 }, true, false);
+    }
+    following = false;
+  };
+
+  return { draw, clock, go };
 })();

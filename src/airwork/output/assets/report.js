@@ -3,7 +3,8 @@
 (() => {
   const data = JSON.parse(document.getElementById("flight-data").textContent);
   const here = document.getElementById("here");
-  const move = (t) => {
+  const move = (t, from) => {
+    if (from !== "page") document.dispatchEvent(new CustomEvent("airwork:moment", { detail: t }));
     if (!here || !data.series.x) return;
     let i = 0, j = data.series.t.length - 1;
     while (i < j) { const m = (i + j) >> 1; if (data.series.t[m] < t) i = m + 1; else j = m; }
@@ -11,6 +12,8 @@
     if (x === null) return;
     here.setAttribute("cx", x); here.setAttribute("cy", y); here.removeAttribute("visibility");
   };
+  /* A page around the report moves the cursor too: map and every drawn plot follow. */
+  document.addEventListener("airwork:go", (e) => { move(e.detail, "page"); airworkPlots.go(e.detail); });
   const slice = (episode, column) => {
     const t = data.series.t, out = [[], []];
     for (let i = 0; i < t.length; i++) if (t[i] >= episode.from && t[i] <= episode.to) {

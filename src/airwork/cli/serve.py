@@ -1,0 +1,130 @@
+"""Serve the pages: today, debrief, airplanes, students, in a browser.
+
+  airwork serve
+  airwork serve --folder my_lessons --data school.sqlite --open
+  airwork serve --set-password "Emmett Dray"
+  airwork serve --set-password "Nora Whitlock" --student "Nora Whitlock"
+  airwork serve --host 192.168.1.20 --port 8642
+
+Lessons and airplanes are taken from FOLDER (and its lessons/ and airplanes/), the logbook from --data. Everything stays
+on this machine and works offline. Another address than this machine's own is refused until a password has been set;
+put a TLS proxy in front of it, for passwords travel as typed. A student's account shows only what is theirs.
+"""
+
+from __future__ import annotations
+
+import argparse
+import getpass
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from airwork.cli import CAUTION, DONE
+from airwork.errors import InputError
+
+if TYPE_CHECKING:
+    from airwork.web.accounts import Accounts
+    from airwork.web.settings import Settings
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """Arguments of the command."""
+    add = parser.add_argument
+    add("--folder", type=Path, default=Path(), metavar="FOLDER", help="lessons and airplanes; this folder if not given")
+    add("--data", metavar="PATH|URL", help="the logbook (else AIRWORK_DATA, else yours where there is one)")
+    add("--host", default="127.0.0.1", help="address to listen on; this machine only if not given")
+    add("--port", type=int, default=8642, help="8642 if not given")
+    add("--open", action="store_true", help="open the page in a browser")
+    add("--set-password", metavar="NAME", help="set a person's password (asked for, or a line on stdin) and stop")
+    add("--student", metavar="NAME", help="with --set-password: a student's account, for this student of the logbook")
+    add("--remove-account", metavar="NAME", help="take a person's account out and stop")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Serve until stopped, or change an account."""
+    from airwork.web.accounts import Accounts
+    from airwork.web.settings import ACCOUNTS_FILE, Settings, require_safe
+
+    folder: Path = args.folder
+    if not folder.is_dir():
+        raise InputError("is no folder.", where=str(folder))
+    accounts = Accounts(folder / ACCOUNTS_FILE)
+    if args.set_password is not None:
+        return _set_password(args, accounts)
+    if args.student is not None:
+        raise InputError("goes with --set-password.", where="--student")
+    if args.remove_account is not None:
+        accounts.remove(args.remove_account)
+        print(f"{args.remove_account} can't log in any more")
+        return DONE
+    settings = Settings(folder=folder.resolve(), data=_data(args.data), host=args.host, port=args.port)
+    require_safe(settings, password_set=accounts.any)
+    return _serve(settings, open_page=args.open)
+
+
+def _serve(settings: Settings, *, open_page: bool) -> int:
+    import socket
+
+    import uvicorn
+
+    from airwork.web.app import create_app
+
+    family = socket.AF_INET6 if ":" in settings.host else socket.AF_INET
+    with socket.socket(family) as listening:
+        listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            listening.bind((settings.host, settings.port))
+        except OSError as problem:
+            raise InputError(f"{settings.host}:{settings.port}: {problem.strerror}.", where="--host, --port") from None
+        except OverflowError:
+            raise InputError("a port is 0 to 65535.", where="--port") from None
+        listening.listen(64)
+        shown = f"[{settings.host}]" if family == socket.AF_INET6 else settings.host
+        address = f"http://{shown}:{listening.getsockname()[1]}/"
+        print(f"airwork is at {address}   (stop with Ctrl+C)\n{CAUTION}", flush=True)
+        if open_page:
+            import webbrowser
+
+            webbrowser.open(address)
+        config = uvicorn.Config(
+            create_app(settings), log_level="warning", access_log=False, server_header=False, proxy_headers=False
+        )
+        uvicorn.Server(config).run(sockets=[listening])
+    return DONE
+
+
+def _data(given: str | None) -> str | None:
+    """The logbook: the one asked for, else the user's where there is one; None goes without."""
+    import os
+
+    from airwork.logbook.store import default_path, open_store
+
+    where = given or os.environ.get("AIRWORK_DATA") or (str(default_path()) if default_path().exists() else None)
+    if where is not None:
+        open_store(where).close()  # what is wrong with it is said now
+    return where
+
+
+def _set_password(args: argparse.Namespace, accounts: Accounts) -> int:
+    from airwork.web.accounts import Account
+
+    student = ""
+    if args.student is not None:
+        from airwork.logbook.people import find_person
+        from airwork.logbook.store import open_store
+
+        store = open_store(args.data)
+        try:
+            with store.read() as connection:
+                student = find_person(connection, args.student, student=True).id
+        finally:
+            store.close()
+    if sys.stdin.isatty():
+        password = getpass.getpass(f"password of {args.set_password}: ")
+        if getpass.getpass("once more: ") != password:
+            raise InputError("the two are not the same; nothing was changed.", where="password")
+    else:
+        password = sys.stdin.readline().rstrip("\n")
+    accounts.set_password(Account(args.set_password, "student" if student else "instructor", student), password)
+    print(f"{args.set_password} can log in as {'a student' if student else 'an instructor'}")
+    return DONE

@@ -1,0 +1,69 @@
+"""The one place that decides who may do and see what. What somebody may not see does not exist for them: 404."""
+
+from __future__ import annotations
+
+from fastapi import Request
+from starlette.exceptions import HTTPException
+
+from airwork.web import guard
+from airwork.web.accounts import Account
+from airwork.web.desk import About
+
+
+def account_of(request: Request) -> Account:
+    """Who asks. HTTPException 401 without a log-in."""
+    account: Account | None = request.state.account
+    if account is None:
+        raise HTTPException(401, "Log in first.")
+    return account
+
+
+def is_instructor(request: Request) -> bool:
+    """An instructor asks."""
+    return account_of(request).role == "instructor"
+
+
+def require_token(request: Request, token: str | None) -> None:
+    """The form came from a page of this session. HTTPException 403 otherwise."""
+    session = request.state.session
+    if session is None or not guard.token_fits(session, token or request.headers.get("x-airwork-token")):
+        raise HTTPException(403, "The page has grown old; load it again and repeat the change.")
+
+
+def require_instructor(request: Request) -> None:
+    """Only an instructor. HTTPException 403 otherwise."""
+    if not is_instructor(request):
+        raise HTTPException(403, "Only an instructor may do this.")
+
+
+def may_see_student(account: Account, student: str) -> bool:
+    """An instructor sees every student, a student only their own; what belongs to nobody is the instructors'."""
+    if account.role == "instructor":
+        return True
+    return account.role == "student" and bool(student) and account.student == student
+
+
+def require_student(request: Request, student: str) -> None:
+    """Somebody who may see this student's things. HTTPException 404, so that nothing is told."""
+    if not may_see_student(account_of(request), student):
+        raise HTTPException(404)
+
+
+def student_name(request: Request) -> str:
+    """The name in the logbook of the student who asks; "" without one."""
+    from airwork.web import book
+
+    account = account_of(request)
+    if account.role != "student" or not book.has_logbook(request):
+        return ""
+    with book.reading(request) as connection:
+        return book.person_or_404(connection, account.student).name
+
+
+def debrief_or_404(request: Request, debrief_id: str) -> About:
+    """A recording on the desk that this person may see."""
+    about: About | None = request.app.state.desk.find(debrief_id)
+    if about is None:
+        raise HTTPException(404)
+    require_student(request, about.student)
+    return about

@@ -1,0 +1,93 @@
+"""What leaves the server: pages from templates, and every problem as words, as a page or as JSON."""
+
+from __future__ import annotations
+
+import logging
+from typing import Any
+
+import jinja2
+from fastapi import Request
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import HTMLResponse, JSONResponse, Response
+from starlette.exceptions import HTTPException
+
+from airwork import __version__
+from airwork.web import guard
+
+CAUTION = "Handbook, local rules and the instructor decide. Not for navigation."
+MENU = (("/", "Today"), ("/debriefs", "Debrief"), ("/airplanes", "Airplanes"), ("/students", "Students"))
+_log = logging.getLogger("airwork.web")
+
+_environment = jinja2.Environment(
+    loader=jinja2.ChoiceLoader(
+        [jinja2.PackageLoader("airwork.web", "templates"), jinja2.PackageLoader("airwork.output", "templates")]
+    ),
+    autoescape=True,
+    undefined=jinja2.StrictUndefined,
+    trim_blocks=True,
+    lstrip_blocks=True,
+)
+
+
+def _clock(seconds: float) -> str:
+    """ "12:30.25": minutes and seconds from the start, as they are typed. Exact to a hundredth."""
+    hundredths = round(seconds * 100)
+    minutes, rest = divmod(hundredths, 6000)
+    text = f"{rest / 100:05.2f}".rstrip("0").rstrip(".")
+    return f"{minutes}:{text}"
+
+
+_environment.filters["clock"] = _clock
+_environment.filters["hours"] = lambda seconds: f"{seconds / 3600.0:.1f}"
+
+
+def page(request: Request, template: str, values: dict[str, Any] | None = None, *, status: int = 200) -> HTMLResponse:
+    """A page from its template, with what every page needs."""
+    session: guard.Session | None = getattr(request.state, "session", None)
+    common = {
+        "account": getattr(request.state, "account", None),
+        "token": session.token if session else "",
+        "path": request.url.path,
+        "page_caution": CAUTION,
+        "version": __version__,
+        "menu": MENU,
+    }
+    return HTMLResponse(_environment.get_template(template).render({**(values or {}), **common}), status)
+
+
+def wants_json(request: Request) -> bool:
+    """A `.json` twin or a script asked."""
+    return request.url.path.endswith(".json") or "application/json" in request.headers.get("accept", "")
+
+
+def problem(request: Request, status: int, text: str) -> Response:
+    """A problem in words."""
+    if wants_json(request):
+        return JSONResponse({"error": text}, status)
+    return page(request, "error.html", {"title": "This did not work", "text": text}, status=status)
+
+
+async def said_plainly(request: Request, found: Exception) -> Response:
+    """An AirworkError: its own line."""
+    return problem(request, 422, str(found))
+
+
+async def http_error(request: Request, found: Exception) -> Response:
+    """Not found, not allowed."""
+    assert isinstance(found, HTTPException)
+    text = "There is no such page." if found.status_code == 404 else str(found.detail)
+    return problem(request, found.status_code, text)
+
+
+async def not_valid(request: Request, found: Exception) -> Response:
+    """A form or address whose fields don't fit."""
+    assert isinstance(found, RequestValidationError)
+    lines = [f"{'.'.join(str(p) for p in e['loc'][1:])}: {e['msg']}" for e in found.errors()]
+    return problem(request, 422, "; ".join(lines) or "The form does not fit.")
+
+
+async def fault(request: Request, found: Exception) -> Response:
+    """A fault in airwork itself: logged with its trace, said in one line."""
+    _log.error("fault at %s", request.url.path, exc_info=found)
+    text = f"A fault in airwork itself ({type(found).__name__}). Nothing was half-written. Please report it."
+    return problem(request, 500, text)

@@ -1,0 +1,109 @@
+"""The application: middleware, who is asking, and the pages put together."""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Callable
+from importlib import resources
+from pathlib import Path
+from urllib.parse import quote
+
+from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import RedirectResponse, Response
+from fastapi.staticfiles import StaticFiles
+from starlette.exceptions import HTTPException
+from starlette.middleware.gzip import GZipMiddleware
+
+from airwork import __version__
+from airwork.errors import AirworkError
+from airwork.web import answers, guard
+from airwork.web.accounts import Account, Accounts
+from airwork.web.desk import Desk
+from airwork.web.folder import Folder
+from airwork.web.limit import BodyLimit
+from airwork.web.settings import ACCOUNTS_FILE, Settings
+
+# The only person of a server nobody has set a password for: whoever sits at this machine.
+OWNER = Account("", "instructor")
+OPEN = ("/static/", "/login")
+FORM_BYTES = 100_000  # of an upload's form beside its file
+
+
+def create_app(settings: Settings) -> FastAPI:
+    """The application for one folder and one logbook."""
+    from airwork.web.pages import routers
+
+    app = FastAPI(
+        title="airwork", version=__version__, docs_url=None, redoc_url=None, openapi_url="/openapi.json",
+        telemetry={"auto_configure": False},  # nothing is sent anywhere, whatever the environment asks
+    )  # fmt: skip
+    app.state.settings = settings
+    app.state.accounts = Accounts(settings.folder / ACCOUNTS_FILE)
+    app.state.sessions = guard.Sessions()
+    app.state.rate = guard.LoginRate()
+    app.state.folder = Folder(settings.folder)
+    app.state.desk = Desk(settings.folder / ".airwork-debriefs", app.state.folder)
+    app.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)
+    app.middleware("http")(_guarded)
+    app.add_middleware(BodyLimit, most_bytes=settings.max_upload_bytes + FORM_BYTES)
+    app.add_exception_handler(AirworkError, answers.said_plainly)
+    app.add_exception_handler(HTTPException, answers.http_error)
+    app.add_exception_handler(RequestValidationError, answers.not_valid)
+    app.add_exception_handler(Exception, answers.fault)
+    assets = Path(str(resources.files("airwork.output").joinpath("assets")))
+    app.mount("/static/report", StaticFiles(directory=assets), name="report")
+    static = Path(str(resources.files("airwork.web").joinpath("static")))
+    app.mount("/static", StaticFiles(directory=static), name="static")
+    for router in routers():
+        app.include_router(router)
+    return app
+
+
+async def _guarded(request: Request, call_next: Callable[[Request], Awaitable[Response]]) -> Response:
+    """Every request passes here: host, origin, session, account; every answer leaves with the safety headers."""
+    try:
+        refused = _refusal(request)
+    except AirworkError as found:  # an accounts file that can't be read opens nothing
+        request.state.account = request.state.session = None
+        refused = answers.problem(request, 503, str(found))
+    response = refused if refused is not None else await call_next(request)
+    for name, value in guard.HEADERS.items():
+        response.headers.setdefault(name, value)
+    if request.url.path.startswith("/static/"):
+        response.headers["Cache-Control"] = "max-age=3600"
+    fresh = getattr(request.state, "fresh_session", None)
+    if fresh is not None:
+        secure = request.url.scheme == "https"
+        response.set_cookie(guard.COOKIE, fresh, httponly=True, samesite="strict", secure=secure, path="/")
+    return response
+
+
+def _refusal(request: Request) -> Response | None:
+    app, path = request.app, request.url.path
+    request.state.session = request.state.account = None
+    if app.state.settings.is_local and not guard.is_own_host(request.headers.get("host", "")):
+        return answers.problem(request, 421, "This server answers to localhost and 127.0.0.1 only.")
+    _settle_account(request)
+    if request.method not in {"GET", "HEAD", "OPTIONS"} and not guard.same_origin(request.headers):
+        return answers.problem(request, 403, "This change was not asked for by a page of this server.")
+    if request.state.account is None and not path.startswith(OPEN):
+        if answers.wants_json(request):
+            return answers.problem(request, 401, "Log in first.")
+        wanted = path + (f"?{request.url.query}" if request.url.query else "")
+        return RedirectResponse(f"/login?next={quote(wanted)}", 303)
+    return None
+
+
+def _settle_account(request: Request) -> None:
+    """The session of the browser and the person behind it, as the accounts file has them now."""
+    app = request.app
+    locked = app.state.accounts.any
+    session = app.state.sessions.find(request.cookies.get(guard.COOKIE))
+    if session is None and not request.url.path.startswith("/static/"):
+        request.state.fresh_session, session = app.state.sessions.start(None if locked else OWNER)
+    request.state.session = session
+    if not locked:
+        request.state.account = OWNER
+    elif session is not None and session.account is not None and session.account.name:
+        now = app.state.accounts.find(session.account.name)
+        request.state.account = now if now == session.account else None  # removed, changed, or a new password

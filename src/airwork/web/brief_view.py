@@ -1,0 +1,122 @@
+"""What the Today page shows of a briefing: words from the full document, drawings, and the path for the map."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from airwork import units
+from airwork.lesson.briefing import Briefing
+from airwork.output.briefing_doc import make_doc
+from airwork.output.card import grouped
+from airwork.web.drawings import Line, Mark, xy_svg
+
+
+def view(b: Briefing) -> dict[str, Any]:
+    """Plain data for the template."""
+    style = b.style
+    doc = make_doc(b)
+    exercises = [
+        {
+            "number": group[0].number, "title": group[0].title, "times": len(group),
+            "clock": style.clock(group[0].start_utc_s), "card": group[0].set_up.card_line if group[0].set_up else "",
+            "problem": group[0].problem,
+        }
+        for group in grouped(b.exercises)
+    ]  # fmt: skip
+    f = b.fuel
+    facts = [
+        ("fuel aboard, usable", style.fuel(f.aboard_m3)),
+        ("burned", style.fuel(f.burned_m3)),
+        ("above the reserve at engine off", style.fuel(f.spare_m3)),
+        ("turn for home at the latest", style.clock(b.start_utc_s + f.turn_home_s)),
+        ("weight at engine start", style.mass(b.balance.points[0].mass_kg)),
+        ("density altitude", style.altitude(b.weather.density_altitude_m)),
+        ("engine off", style.clock(b.end_utc_s, zone=True)),
+    ]
+    if b.runway.runway is not None:
+        facts.insert(0, ("runway", b.runway.runway.name))
+    for words, found in (
+        ("takeoff over 50 ft, with factor", b.runway.takeoff),
+        ("landing, with factor", b.runway.landing),
+    ):
+        if found is not None and found.needed_m is not None:
+            facts.append((words, style.runway(found.needed_m)))
+    return {
+        "doc": doc, "verdict": b.verdict.level, "exercises": exercises, "facts": facts,
+        "reasons": [r for r in b.verdict.reasons if r.level != "go"],
+        "fine": [r for r in b.verdict.reasons if r.level == "go"],
+        "drawings": {"envelope": _envelope(b), "profile": _profile(b), "fuel": _tanks(b)}, "map": path_map(b),
+    }  # fmt: skip
+
+
+def _envelope(b: Briefing) -> str:
+    """Center of gravity through the lesson in the permitted area."""
+    mass_unit, arm_unit = ("kg", "m") if b.style.metric else ("lb", "in")
+
+    def at(arm_m: float, mass_kg: float) -> tuple[float, float]:
+        return units.to_unit(arm_m, arm_unit), units.to_unit(mass_kg, mass_unit)
+
+    lines = [Line(name, [at(*c) for c in (*corners, corners[0])], "edge") for name, corners in b.envelopes.items()]
+    flown = [at(p.arm_m, p.mass_kg) for p in b.balance.points]
+    lines.append(Line("through the lesson", flown, "strong"))
+    marks = [Mark("start", *flown[0]), Mark("end", *flown[-1])] if flown else []
+    if not lines:
+        return ""
+    return xy_svg(lines, marks, x_name=f"arm, {arm_unit}", y_name=f"weight, {mass_unit}",
+                  label="center of gravity through the lesson in the permitted area")  # fmt: skip
+
+
+def _profile(b: Briefing) -> str:
+    """Altitude over time, floor and ceiling of the area."""
+    points: list[tuple[float, float]] = []
+    for leg in b.legs:
+        points.append((leg.start_s / 60.0, units.to_unit(leg.altitude_from_m, "ft")))
+        points.append((leg.end_s / 60.0, units.to_unit(leg.altitude_to_m, "ft")))
+    if not points:
+        return ""
+    end = points[-1][0]
+    lines = [Line("planned", points, "strong")]
+    if b.area is not None:
+        for name, height in (("floor", b.area.floor_m), ("ceiling", b.area.ceiling_m), ("ground", b.area.ground_m)):
+            feet = units.to_unit(height, "ft")
+            lines.append(Line(name, [(0.0, feet), (end, feet)], "limit"))
+    return xy_svg(lines, [], x_name="minutes from engine start", y_name="altitude, ft",
+                  label="altitude through the lesson with floor, ceiling and ground of the area")  # fmt: skip
+
+
+def _tanks(b: Briefing) -> str:
+    """Fuel in each tank over time."""
+    names = list(b.tanks.points[0].left_m3) if b.tanks.points else []
+    unit = b.style.fuel_unit
+    lines = [
+        Line(n, [(p.time_s / 60.0, units.to_unit(p.left_m3[n], unit)) for p in b.tanks.points], f"tank{k % 2}")
+        for k, n in enumerate(names)
+    ]
+    if not lines:
+        return ""
+    return xy_svg(lines, [], x_name="minutes from engine start", y_name=f"usable fuel, {unit}",
+                  label="fuel in each tank through the lesson", from_zero=True)  # fmt: skip
+
+
+def path_map(b: Briefing) -> dict[str, Any] | None:
+    """Area, landing places and the path of every exercise, degrees."""
+
+    def deg(pair: tuple[float, float]) -> list[float]:
+        return [round(math.degrees(pair[0]), 5), round(math.degrees(pair[1]), 5)]
+
+    place = b.place
+    paths = [
+        {"number": e.number, "title": e.title, "points": [deg((p[1], p[2])) for p in e.path.points]}
+        for e in b.exercises
+        if e.path is not None
+    ]
+    return {
+        "home": {"name": place.name, "at": deg((place.latitude_rad, place.longitude_rad))},
+        "area": [deg(c) for c in b.area.corners_rad] if b.area else [],
+        "places": [
+            {"name": p.name, "at": deg((p.latitude_rad, p.longitude_rad))}
+            for p in (b.area.landing_places if b.area else ())
+        ],
+        "paths": paths,
+    }  # fmt: skip

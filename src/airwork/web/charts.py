@@ -1,0 +1,326 @@
+"""An airplane's tables as charts to point at: curves read from the tables themselves, numbers in a table behind.
+
+Nothing is read outside the printed rows; where the core refuses, the curve ends.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from functools import partial
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from airwork import units
+from airwork.airdata.turn import load_factor
+from airwork.errors import AirworkError
+from airwork.web.drawings import Line, Mark, xy_svg
+
+if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+
+SAMPLES = 41
+MOST_CURVES = 9  # more can't be told apart
+Ask = Callable[[float], float]
+
+
+@dataclass(frozen=True, slots=True)
+class Chart:
+    """One chart: curves over one axis, all on the same x values; None where a curve has no value."""
+
+    key: str
+    title: str
+    x_name: str
+    y_name: str
+    x: list[float]
+    curves: list[tuple[str, list[float | None]]]
+    note: str = ""
+
+    def as_json(self) -> dict[str, Any]:
+        """For the page's script."""
+        return {"x": self.x, "xName": self.x_name, "yName": self.y_name,
+                "curves": [{"name": n, "y": y} for n, y in self.curves]}  # fmt: skip
+
+    @property
+    def svg(self) -> str:
+        """The same without a script."""
+        lines = [
+            Line(name, [(x, v) for x, v in zip(self.x, y, strict=True) if v is not None], f"c{k % 6}")
+            for k, (name, y) in enumerate(self.curves)
+        ]
+        return xy_svg(lines, [], x_name=self.x_name, y_name=self.y_name, label=self.title)
+
+
+@dataclass(frozen=True, slots=True)
+class TableView:
+    """A table of the file as printed."""
+
+    key: str
+    title: str
+    conditions: str
+    head: list[str]
+    rows: list[list[str]]
+
+
+def charts_of(airplane: Airplane) -> list[Chart]:
+    """Every chart the airplane's tables give."""
+    made: list[Chart] = []
+    for make in (_power, _climb, _stall, _calibration):
+        try:
+            made += make(airplane)
+        except AirworkError:
+            continue
+    return made
+
+
+def _axis(what: str) -> str:
+    """ "engine speed [RPM]" → "engine speed, RPM"."""
+    name, _, unit = what.partition(" [")
+    return f"{name}, {unit.rstrip(']')}" if unit else name
+
+
+def _curves(
+    key: str, title: str, x_name: str, y_name: str, spans: list[tuple[str, float, float]],
+    read: Sequence[Ask], digits: int, note: str = "",
+) -> Chart | None:  # fmt: skip
+    """A chart from curves that can each be read between their own ends."""
+    if not spans:
+        return None
+    low, high = min(s[1] for s in spans), max(s[2] for s in spans)
+    grid = set(np.round(np.linspace(low, high, SAMPLES), 4).tolist()) | {e for s in spans for e in s[1:]}
+    x = sorted(grid)
+    curves = []
+    for (name, start, end), ask in zip(spans, read, strict=True):
+        curves.append((name, [_read(ask, at, digits) if start <= at <= end else None for at in x]))
+    return Chart(key, title, x_name, y_name, x, curves, note)
+
+
+def _read(ask: Callable[[float], float], at: float, digits: int) -> float | None:
+    try:
+        value = float(ask(at))
+    except AirworkError:
+        return None
+    return round(value, digits) if math.isfinite(value) else None
+
+
+def _power(airplane: Airplane) -> Iterable[Chart]:
+    """Percent power over RPM or manifold pressure, a curve for each printed altitude (and RPM)."""
+    grid = airplane.engine.chart
+    if grid is None:
+        return []
+    *outer, last = grid.axes
+    found: list[Chart] = []
+    for first in _some(sorted(grid.tree)) if len(outer) == 2 else [None]:
+        spans: list[tuple[str, float, float]] = []
+        read: list[Ask] = []
+        keys: list[tuple[float, ...]]
+        if first is None:
+            keys = [(k,) for k in _some(sorted(grid.tree))]
+        else:
+            keys = [(first, k) for k in _some(sorted(grid.tree[first]))]  # type: ignore[arg-type]
+        for k in keys:
+            low, high = grid.span(*k)
+            shown = f"{k[-1]:,.0f} {'rpm' if first is not None else 'ft'}"
+            spans.append((shown, low, high))
+            read.append(partial(grid, *k))
+        title = "Percent power" if first is None else f"Percent power at {first:,.0f} ft pressure altitude"
+        note = f"curves: {outer[-1].what.split(' [')[0]}"
+        chart = _curves(f"power{len(found)}", title, _axis(last.what), "percent power", spans, read, 1, note)
+        found += [chart] if chart else []
+    return found
+
+
+def _climb(airplane: Airplane) -> Iterable[Chart]:
+    """Rate of climb over temperature, a curve for each printed pressure altitude, a chart for each weight."""
+    climb = airplane.file.performance.climb
+    if climb is None:
+        return []
+    found: list[Chart] = []
+    rows = [r for r in climb.rows if r.rate_of_climb_fpm is not None]
+    for weight in sorted({r.weight_lb for r in rows}, reverse=True)[:4]:
+        spans: list[tuple[str, float, float]] = []
+        read: list[Ask] = []
+        for altitude in _some(sorted({r.pressure_altitude_ft for r in rows if r.weight_lb == weight})):
+            temps = [r.oat_c for r in rows if r.weight_lb == weight and r.pressure_altitude_ft == altitude]
+            spans.append((f"{altitude:,.0f} ft", min(temps), max(temps)))
+            mass, height = units.from_unit(weight, "lb"), units.from_unit(altitude, "ft")
+            read.append(partial(_climb_fpm, airplane, mass, height))
+        title = f"Rate of climb at {weight:,.0f} lb"
+        chart = _curves(
+            f"climb{len(found)}", title, "temperature, °C", "fpm", spans, read, 0, "curves: pressure altitude"
+        )
+        found += [chart] if chart else []
+    return found
+
+
+def _stall(airplane: Airplane) -> Iterable[Chart]:
+    """Stall speed over bank at the maximum weight, a curve for each flap notch, as on the dial."""
+    unit = airplane.dial_unit
+    mass = airplane.max_takeoff_mass_kg
+    spans: list[tuple[str, float, float]] = []
+    read: list[Ask] = []
+    for notch in airplane.flap_notches:
+        spans.append((notch.name or ("flaps up" if notch.notch == 0 else f"notch {notch.notch}"), 0.0, 60.0))
+        read.append(partial(_stall_ias, airplane, mass, notch.notch))
+    title = f"Stall speed in a level turn at {units.write(mass, 'lb')}, power idle"
+    chart = _curves(
+        "stall",
+        title,
+        "bank, °",
+        f"indicated, {unit}",
+        spans,
+        read,
+        0,
+        "curves: flaps; the load factor of a level turn",
+    )
+    return [chart] if chart else []
+
+
+def _calibration(airplane: Airplane) -> Iterable[Chart]:
+    """Calibrated over indicated airspeed."""
+    unit = airplane.dial_unit
+    spans: list[tuple[str, float, float]] = []
+    read: list[Ask] = []
+    for name, notch in (("flaps up", 0), ("flaps full", airplane.flaps_full)):
+        curve = airplane.calibration[notch]
+        if curve.assumed:
+            continue
+        low, high = units.from_unit(30.0, unit), units.from_unit(220.0, unit)
+        good = [s for s in np.linspace(low, high, 400) if math.isfinite(float(curve.cas(s)))]
+        if not good:
+            continue
+        spans.append((name, math.ceil(units.to_unit(good[0], unit)), math.floor(units.to_unit(good[-1], unit))))
+        read.append(partial(_calibrated, curve, unit))
+    chart = _curves("calibration", "Airspeed calibration", f"indicated, {unit}", f"calibrated, {unit}", spans, read, 1)
+    return [chart] if chart else []
+
+
+def _climb_fpm(airplane: Airplane, mass_kg: float, pressure_altitude_m: float, oat_c: float) -> float:
+    return units.to_unit(airplane.climb_rate_mps(mass_kg, pressure_altitude_m, units.from_unit(oat_c, "°C")), "fpm")
+
+
+def _stall_ias(airplane: Airplane, mass_kg: float, notch: int, bank_deg: float) -> float:
+    load = float(load_factor(math.radians(bank_deg)))
+    return units.to_unit(
+        float(airplane.ias_from_cas_mps(float(airplane.stall_cas_mps(mass_kg, notch, load)), notch)), airplane.dial_unit
+    )
+
+
+def _calibrated(curve: Any, unit: str, ias: float) -> float:
+    return units.to_unit(float(curve.cas(units.from_unit(ias, unit))), unit)
+
+
+def power_curve(airplane: Airplane, mass_kg: float, pressure_altitude_m: float, temperature_k: float) -> list[Chart]:
+    """Power for level flight over indicated airspeed, from the fitted model with its 90 % band, for each flap notch."""
+    from airwork.airplane.performance import performance
+
+    model = performance(airplane)
+    unit = airplane.dial_unit
+    speeds = np.arange(30.0, 200.0, 1.0)
+    power: list[tuple[str, list[float | None]]] = []
+    setting: list[tuple[str, list[float | None]]] = []
+    for notch in dict.fromkeys((0, airplane.flaps_full)):
+        cas = np.asarray(airplane.cas_from_ias_mps(units.from_unit(speeds, unit), notch), dtype=float)
+        level = model.level(
+            cas, notch, mass_kg=mass_kg, pressure_altitude_m=pressure_altitude_m, temperature_k=temperature_k
+        )
+        good = np.asarray(level.possible, dtype=bool)
+        limit = airplane.flap_notches[notch].max_ias_mps if notch else None
+        if limit is not None:
+            good &= speeds <= units.to_unit(limit, unit)
+        name = "flaps up" if notch == 0 else "flaps full"
+        ratio, band = 100.0 * np.asarray(level.power_ratio), 100.0 * np.asarray(level.power_90)
+        power.append((name, _values(ratio, good, 1)))
+        if notch == 0:
+            power += [("90 % low", _values(ratio - band, good, 1)), ("90 % high", _values(ratio + band, good, 1))]
+        if airplane.fixed_pitch:
+            setting.append((name, _values(np.asarray(level.rpm), good, 0)))
+        else:
+            inches = units.to_unit(np.asarray(level.manifold_pressure_pa, dtype=float), "inHg")
+            setting.append((name, _values(np.asarray(inches), good, 1)))
+    use = [k for k in range(len(speeds)) if any(y[k] is not None for _, y in power)]
+    x = [float(speeds[k]) for k in use]
+
+    def cut(curves: list[tuple[str, list[float | None]]]) -> list[tuple[str, list[float | None]]]:
+        return [(n, [y[k] for k in use]) for n, y in curves]
+
+    said = "fitted model, not printed in the handbook"
+    dial = f"indicated, {unit}"
+    word = "rpm" if airplane.fixed_pitch else f"manifold pressure at {model.usual_rpm:,.0f} rpm, inHg"
+    if not x:
+        return []
+    return [
+        Chart("needed", "Power needed in level flight", dial, "percent of rated power", x, cut(power), said),
+        Chart("setting", "Setting for level flight", dial, word, x, cut(setting), said),
+    ]
+
+
+def _values(values: Any, good: Any, digits: int) -> list[float | None]:
+    return [
+        round(float(v), digits) if g and math.isfinite(float(v)) else None for v, g in zip(values, good, strict=True)
+    ]
+
+
+def envelope_svg(airplane: Airplane, at: tuple[float, float] | None) -> str:
+    """The permitted area of weight and arm; `at` is (arm [m], mass [kg]) of a loading asked about."""
+    wb = airplane.file.weight_and_balance
+    if wb is None:
+        return ""
+    lines = []
+    for name in ("normal", "utility"):
+        envelope = getattr(wb, f"envelope_{name}", None)
+        if envelope is not None:
+            points = [(p.arm_in, p.weight_lb) for p in envelope.polygon]
+            lines.append(Line(name, [*points, points[0]], "edge"))
+    marks = [Mark("empty", wb.empty_arm_in, wb.empty_weight_lb)]
+    lines.append(Line("", [(wb.empty_arm_in, wb.empty_weight_lb)], "edge"))
+    if at is not None:
+        spot = (units.to_unit(at[0], "in"), units.to_unit(at[1], "lb"))
+        marks.append(Mark("loaded", *spot))
+        lines.append(Line("", [spot], "edge"))
+    return xy_svg(
+        lines, marks, x_name="arm, in", y_name="weight, lb", label="permitted area of weight and center of gravity"
+    )
+
+
+def tables_of(airplane: Airplane) -> list[TableView]:
+    """Every table of rows in the file, as printed."""
+    found: list[TableView] = []
+    _walk(airplane.file.model_dump(), "", found)
+    return found
+
+
+def _walk(node: Any, path: str, found: list[TableView]) -> None:
+    if not isinstance(node, dict):
+        return
+    for key, value in node.items():
+        here = f"{path}.{key}" if path else str(key)
+        if isinstance(value, (list, tuple)) and value and all(isinstance(row, dict) for row in value):
+            head = list(dict.fromkeys(k for row in value for k, cell in row.items() if cell is not None and cell != ""))
+            rows = [[_cell(row.get(k)) for k in head] for row in value]
+            title = here.removesuffix(".rows").replace("_", " ").replace(".", ", ")
+            found.append(
+                TableView(here, title, str(node.get("conditions", "")), [h.replace("_", " ") for h in head], rows)
+            )
+        else:
+            _walk(value, here, found)
+
+
+def _cell(value: Any) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, float):
+        return f"{value:,g}"
+    if isinstance(value, (list, tuple)):
+        return ", ".join(_cell(v) for v in value)
+    return str(value)
+
+
+def _some(keys: list[float]) -> list[float]:
+    """Few enough keys to tell their curves apart, first and last kept."""
+    if len(keys) <= MOST_CURVES:
+        return keys
+    picks = sorted({round(k * (len(keys) - 1) / (MOST_CURVES - 1)) for k in range(MOST_CURVES)})
+    return [keys[p] for p in picks]

@@ -1,0 +1,126 @@
+"""What the Debrief page shows: the report's own values, the track for the map, and the way into the logbook."""
+
+from __future__ import annotations
+
+import re
+import time
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+import numpy as np
+
+from airwork.errors import AirworkError, InputError
+from airwork.web.land import surroundings
+
+if TYPE_CHECKING:
+    from fastapi import Request
+
+    from airwork.debrief import Debrief
+    from airwork.maneuvers.setup import Trace
+    from airwork.web.desk import About
+
+POSITION_DIGITS = 5  # of a degree: about a metre
+
+
+def check_zone(zone: str) -> None:
+    """A time zone that exists. InputError otherwise."""
+    try:
+        ZoneInfo(zone)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        raise InputError(f"no time zone {zone[:40]!r}; write one like America/Denver.", where="zone") from None
+
+
+def seconds(text: str) -> float:
+    """ "12:30" from the start of the recording, or seconds. [s]"""
+    found = re.fullmatch(r"\s*(?:(\d{1,4}):)?(\d{1,6}(?:\.\d{1,3})?)\s*", text)
+    if found is None:
+        raise InputError(f"{text[:20]!r}: write minutes and seconds from the start, e.g. 12:30.", where="time")
+    return 60.0 * int(found[1] or 0) + float(found[2])
+
+
+def kinds() -> list[tuple[str, str]]:
+    """(kind, title) of every maneuver that can be graded."""
+    from airwork.debrief.correct import gradable_kinds
+    from airwork.maneuvers import room
+
+    return [(kind, room(kind).TITLE) for kind in gradable_kinds()]
+
+
+def values(found: Debrief, zone: str) -> dict[str, Any]:
+    """The report's values, ready to be kept as JSON."""
+    from airwork.output.report import report_values
+
+    return report_values(found, zone=zone, ideals=ideals(found))
+
+
+def ideals(found: Debrief) -> dict[int, Trace]:
+    """The ideal of each episode whose set-up is possible in that air, by its position."""
+    from airwork.debrief.ideals import ideals_of
+
+    try:
+        return dict(ideals_of(found))
+    except AirworkError:
+        return {}
+
+
+def map_data(found: Debrief) -> dict[str, Any]:
+    """The track in degrees at the report's times, the maneuvers' stretches, area, land and airports around."""
+    from airwork.maneuvers import room
+    from airwork.output.report_series import as_list, nearest, sample_times
+
+    flight = found.flight
+    latitude, longitude = flight.get("latitude_rad"), flight.get("longitude_rad")
+    if latitude is None or longitude is None or len(flight) < 2:
+        return {"t": [], "lat": [], "lon": []}
+    times = sample_times(flight)
+    at = nearest(flight, times)
+    lat, lon = np.degrees(latitude[at]), np.degrees(longitude[at])
+    good = np.isfinite(lat) & np.isfinite(lon)
+    if not good.any():
+        return {"t": [], "lat": [], "lon": []}
+    south, north = float(lat[good].min()), float(lat[good].max())
+    west, east = float(lon[good].min()), float(lon[good].max())
+    return {
+        "t": as_list(times, 1), "lat": as_list(lat, POSITION_DIGITS), "lon": as_list(lon, POSITION_DIGITS),
+        "stretches": [
+            {"number": k + 1, "title": room(g.episode.kind).TITLE, "from": round(g.episode.start_s, 1),
+             "to": round(g.episode.end_s, 1), "kind": g.episode.kind}
+            for k, g in enumerate(found.episodes)
+        ],
+        "area": [[round(float(np.degrees(x)), 5) for x in corner] for corner in found.plan.corners_rad],
+        **surroundings(south, west, north, east),
+    }  # fmt: skip
+
+
+def enter(request: Request, about: About, student_id: str, instructor_id: str) -> About:
+    """The flight in the logbook with its recording; a corrected debrief takes the place of the one before."""
+    import hashlib
+    import json
+
+    from airwork.logbook.debrief_json import read_debrief
+    from airwork.logbook.importing import FlightAbout, import_debrief, moving_s, place_of
+    from airwork.logbook.recordings import pack
+    from airwork.web import book
+
+    if not student_id:
+        raise InputError("choose whose flight it is.", where="student")
+    desk = request.app.state.desk
+    found = desk.debrief(about)
+    store = book.store_of(request)
+    with store.read() as connection:
+        pilot = book.person_or_404(connection, student_id)
+        teacher = book.person_or_404(connection, instructor_id) if instructor_id else None
+        departure, route = place_of(connection, found.flight)
+    raw = desk.recording(about).read_bytes()
+    text = json.dumps(found.as_json())
+    facts = read_debrief(text.encode(), where=about.file_name)
+    details = FlightAbout(
+        pilot=pilot, role="dual" if teacher else "pic", instructor=teacher, route=route, departure_rad=departure,
+        total_s=moving_s(found.flight),
+    )  # fmt: skip
+    recorded = pack(raw, about.file_name, found.flight)
+    if facts.recording_sha256 and facts.recording_sha256 != hashlib.sha256(raw).hexdigest():
+        recorded = None  # type: ignore[assignment]
+    done = import_debrief(store, facts, details, now_utc_s=time.time(), recording=recorded, renew=True)
+    return replace(about, flight_id=done.flight_id, student=pilot.id, student_name=pilot.name)

@@ -1,0 +1,209 @@
+"""The desk: recordings brought for a debrief, each in a folder of its own with what is known of it.
+
+A debrief is worked out again from recording and corrections when needed; what a page shows of it is kept beside it.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import shutil
+import time
+from collections import OrderedDict
+from collections.abc import Callable
+from dataclasses import asdict, dataclass, replace
+from pathlib import Path
+from threading import Lock
+from typing import TYPE_CHECKING, Any, BinaryIO
+from uuid import uuid4
+
+from airwork import __version__
+from airwork.errors import InputError
+from airwork.files import write_whole
+
+if TYPE_CHECKING:
+    from airwork.debrief import Debrief
+    from airwork.web.folder import Folder
+
+KEPT_OPEN = 3  # debriefs kept in memory: a two-hour 10 Hz flight takes about 50 MB
+COPY_BYTES = 1 << 20
+
+
+@dataclass(frozen=True, slots=True)
+class Edit:
+    """A correction of one recognized episode. was : its kind and start as recognized; None: added by hand.
+
+    kind "" takes the episode out.
+    """
+
+    kind: str
+    start_s: float
+    end_s: float
+    was_kind: str = ""
+    was_start_s: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class About:
+    """What is known of a recording on the desk. student : the logbook's id, "" for nobody's."""
+
+    id: str
+    file_name: str
+    added_utc_s: float
+    student: str = ""
+    student_name: str = ""
+    airplane: str = ""  # key in the folder
+    lesson: str = ""  # key in the folder
+    standard: str = "private"
+    zone: str = "UTC"
+    flight_id: str = ""  # in the logbook
+    edits: tuple[Edit, ...] = ()
+
+    @property
+    def made_of(self) -> str:
+        """What a debrief depends on beside the files."""
+        return json.dumps([self.airplane, self.lesson, self.standard, self.zone, [asdict(e) for e in self.edits]])
+
+
+class Desk:
+    """The folder of recordings. Safe for several threads."""
+
+    def __init__(self, path: Path, folder: Folder) -> None:
+        self.path, self.folder = path, folder
+        self._open: OrderedDict[str, tuple[str, Debrief]] = OrderedDict()
+        self._lock = Lock()
+        self._busy = Lock()  # one debrief is worked out at a time: it takes a whole core and much memory
+
+    def add(self, source: BinaryIO, file_name: str, about: About) -> About:
+        """Take a recording in, debrief it once; nothing stays when it can't be read."""
+        name = (
+            re.sub(r"[^A-Za-z0-9._ -]", "_", Path(file_name.replace("\\", "/")).name).strip(". ")[:120] or "recording"
+        )
+        place = self.path / about.id
+        place.mkdir(parents=True, mode=0o700)
+        self.path.chmod(0o700)
+        try:
+            with (place / name).open("xb") as out:
+                shutil.copyfileobj(source, out, COPY_BYTES)
+                out.flush()
+                os.fsync(out.fileno())
+            about = replace(about, file_name=name)
+            self.debrief(about)
+            self._write(about)
+        except BaseException:
+            shutil.rmtree(place, ignore_errors=True)
+            raise
+        return about
+
+    def all(self) -> list[About]:
+        """Everything on the desk, newest first."""
+        if not self.path.is_dir():
+            return []
+        found = [self._read(place) for place in self.path.iterdir() if (place / "about.json").is_file()]
+        return sorted((a for a in found if a is not None), key=lambda a: -a.added_utc_s)
+
+    def find(self, debrief_id: str) -> About | None:
+        """One of them; None when there is none."""
+        if not re.fullmatch(r"[0-9a-f]{32}", debrief_id):
+            return None
+        return self._read(self.path / debrief_id)
+
+    def change(self, about: About) -> None:
+        """Keep what is known anew. Debriefed first, so that what can't be debriefed isn't kept."""
+        self.debrief(about)
+        self._write(about)
+
+    def note(self, about: About) -> None:
+        """Keep facts that change no debrief."""
+        self._write(about)
+
+    def remove(self, about: About) -> None:
+        """Take a recording off the desk; the logbook keeps its own."""
+        with self._lock:
+            self._open.pop(about.id, None)
+        shutil.rmtree(self.path / about.id)
+
+    def recording(self, about: About) -> Path:
+        """The recording's file."""
+        return self.path / about.id / about.file_name
+
+    def _state(self, about: About) -> str:
+        """Changes when the debrief would: another lesson, airplane, correction, program."""
+        files = []
+        for kind, key in (("airplane", about.airplane), ("lesson", about.lesson)):
+            if key:
+                entry = self.folder.find(kind, key)  # type: ignore[arg-type]
+                files.append(entry.changed_s)
+        return json.dumps([__version__, about.made_of, files])
+
+    def debrief(self, about: About) -> Debrief:
+        """The debrief, corrections in it."""
+        state = self._state(about)
+        with self._busy:
+            with self._lock:
+                kept = self._open.get(about.id)
+                if kept is not None and kept[0] == state:
+                    self._open.move_to_end(about.id)
+                    return kept[1]
+            found = _debrief(self.recording(about), about, self.folder)
+            with self._lock:
+                self._open[about.id] = (state, found)
+                self._open.move_to_end(about.id)
+                while len(self._open) > KEPT_OPEN:
+                    self._open.popitem(last=False)
+        return found
+
+    def kept(self, about: About, name: str, make: Callable[[Debrief], dict[str, Any]]) -> dict[str, Any]:
+        """What a page shows, kept beside the recording and made anew when the debrief would be another."""
+        state, path = self._state(about), self.path / about.id / f"{name}.kept.json"
+        try:
+            stored = json.loads(path.read_text(encoding="utf-8"))
+            if stored["state"] == state:
+                return dict(stored["shown"])
+        except (OSError, ValueError, KeyError, TypeError):
+            pass  # not made yet, or made by another version
+        shown = make(self.debrief(about))
+        text = json.dumps({"state": state, "shown": shown}, ensure_ascii=False, separators=(",", ":"))
+        write_whole(path, text)
+        return dict(json.loads(text)["shown"])
+
+    def _write(self, about: About) -> None:
+        write_whole(self.path / about.id / "about.json", json.dumps(asdict(about), indent=1, ensure_ascii=False))
+
+    def _read(self, place: Path) -> About | None:
+        try:
+            data = json.loads((place / "about.json").read_text(encoding="utf-8"))
+            edits = tuple(Edit(**e) for e in data.pop("edits", ()))
+            return About(**{**data, "id": place.name, "edits": edits})
+        except (OSError, ValueError, TypeError):
+            return None
+
+
+def new_about(**facts: Any) -> About:
+    """A fresh entry."""
+    return About(id=uuid4().hex, file_name="", added_utc_s=time.time(), **facts)
+
+
+def _debrief(path: Path, about: About, folder: Folder) -> Debrief:
+    from airwork.debrief import debrief, plan_of
+    from airwork.debrief.correct import Correction, correct
+    from airwork.lesson.file import load_lesson
+    from airwork.lesson.plan import build_briefing
+    from airwork.recording import read_flight
+    from airwork.standards import load_standard
+
+    airplane = folder.airplane(about.airplane) if about.airplane else None
+    plan = None
+    if about.lesson:
+        lesson = load_lesson(folder.find("lesson", about.lesson).path)
+        flown = folder.airplane_at(lesson.airplane_path)
+        plan = plan_of(build_briefing(lesson, flown))
+        airplane = airplane or flown
+    try:
+        flight = read_flight(path, airplane=airplane)
+    except InputError as problem:  # where: the server's own path is nobody's business
+        raise InputError(problem.problem, where=about.file_name or path.name) from None
+    found = debrief(flight, standard=load_standard(about.standard), airplane=airplane, briefing=plan)
+    edits = tuple(Correction(e.kind, e.start_s, e.end_s, e.was_kind, e.was_start_s) for e in about.edits)
+    return correct(found, edits) if edits else found

@@ -1,0 +1,134 @@
+"""Lessons and airplanes of the user's folder. A name from outside is only ever looked up in the list, never opened."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib import resources
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal
+
+from airwork.errors import InputError
+from airwork.files import write_whole
+
+if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+
+MOST_FILES = 1000
+LARGEST_BYTES = 1_000_000
+Kind = Literal["lesson", "airplane"]
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A file that can be opened. key : its name in addresses. shipped : of the package, never written."""
+
+    key: str
+    kind: Kind
+    title: str
+    path: Path
+    shipped: bool
+    student: str = ""  # of a lesson, as written in it
+    changed_s: float = 0.0
+
+    def read(self) -> str:
+        """The file's text."""
+        return self.path.read_text(encoding="utf-8-sig")
+
+
+class Folder:
+    """The user's folder: lessons and airplanes in it, in lessons/ and in airplanes/, and what ships with airwork."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+
+    def entries(self, kind: Kind) -> list[Entry]:
+        """Everything of a kind, the user's own first; of one key the user's own hides the shipped one."""
+        found: dict[str, Entry] = {}
+        for place in (self.path, self.path / f"{kind}s"):
+            for file in _files(place):
+                entry = _entry(file, shipped=False)
+                if entry is not None and entry.kind == kind:
+                    found.setdefault(entry.key, entry)
+        for file in _files(_shipped(kind)):
+            entry = _entry(file, shipped=True)
+            if entry is not None:
+                found.setdefault(entry.key, entry)
+        return list(found.values())
+
+    def find(self, kind: Kind, key: str) -> Entry:
+        """The file of a key. InputError when there is none."""
+        for entry in self.entries(kind):
+            if entry.key == key:
+                return entry
+        raise InputError(f"there is no such {kind}.", where=key[:60] or kind)
+
+    def airplane(self, key: str) -> Airplane:
+        """The airplane of a key, read once for each state of its file."""
+        entry = self.find("airplane", key)
+        return _airplane(entry.path, entry.changed_s)
+
+    def airplane_at(self, path: Path) -> Airplane:
+        """The airplane of a file a lesson names."""
+        return _airplane(path, _changed(path))
+
+    def save(self, kind: Kind, key: str, text: str) -> Path:
+        """Write a file of the user's own whole; a shipped one becomes the user's copy in lessons/ or airplanes/."""
+        if not re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9 _.-]{0,80}", key) or ".." in key:
+            raise InputError("letters, figures, blank, - _ and . only, up to 80.", where=f"name {key[:40]!r}")
+        if len(text.encode()) > LARGEST_BYTES:
+            raise InputError("is larger than 1 MB.", where=key)
+        own = next((e for e in self.entries(kind) if e.key == key and not e.shipped), None)
+        path = own.path if own is not None else self.path / f"{kind}s" / f"{key}.toml"
+        path.parent.mkdir(parents=True, exist_ok=True)
+        write_whole(path, text.replace("\r\n", "\n"))
+        return path
+
+
+def _files(place: Path) -> list[Path]:
+    if not place.is_dir():
+        return []
+    return sorted(f for f in place.glob("*.toml") if not f.name.startswith("."))[:MOST_FILES]
+
+
+def _shipped(kind: Kind) -> Path:
+    return Path(str(resources.files("airwork").joinpath("demo_files", f"{kind}s")))
+
+
+def _changed(path: Path) -> float:
+    try:
+        return path.stat().st_mtime
+    except OSError:
+        return 0.0
+
+
+def _entry(path: Path, *, shipped: bool) -> Entry | None:
+    return _looked_at(path, _changed(path), shipped)
+
+
+@lru_cache(maxsize=4 * MOST_FILES)
+def _looked_at(path: Path, changed_s: float, shipped: bool) -> Entry | None:
+    """What a file is; None for other TOML files. One that can't be read goes by the folder it is in."""
+    try:
+        if path.stat().st_size > LARGEST_BYTES:
+            return None
+        data: dict[str, Any] = tomllib.loads(path.read_text(encoding="utf-8-sig"))
+    except (OSError, ValueError, RecursionError):
+        kind: Kind | None = {"lessons": "lesson", "airplanes": "airplane"}.get(path.parent.name)  # type: ignore[assignment]
+        return None if kind is None else Entry(path.stem, kind, path.stem, path, shipped, "", changed_s)
+    airplane, student = data.get("airplane"), data.get("student")
+    if isinstance(airplane, dict) and "schema_version" in airplane:
+        return Entry(path.stem, "airplane", str(airplane.get("name", path.stem)), path, shipped, "", changed_s)
+    if "people" in data or "exercises" in data:
+        name = str(student.get("name", "")) if isinstance(student, dict) else ""
+        return Entry(path.stem, "lesson", str(data.get("title", path.stem)), path, shipped, name, changed_s)
+    return None
+
+
+@lru_cache(maxsize=16)
+def _airplane(path: Path, changed_s: float) -> Airplane:
+    from airwork.airplane import load_airplane
+
+    return load_airplane(path)

@@ -1,0 +1,130 @@
+"""The safety of the server in one place: sessions, log-in rate, host, origin and token checks, headers."""
+
+from __future__ import annotations
+
+import hmac
+import secrets
+import time
+from collections import OrderedDict, deque
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from airwork.web.accounts import Account
+
+SESSION_S = 12 * 3600.0
+WINDOW_S = 300.0
+# Log-ins that may fail within the window before one has to wait: one name from one address; an address; a name from
+# anywhere, high enough that nobody is locked out by somebody else's few tries.
+TRIES = {"both": 5, "address": 20, "name": 50}
+MOST_SESSIONS = 1000
+MOST_KEYS = 10_000
+COOKIE = "airwork_session"
+LOCAL_HOSTS = {"localhost", "127.0.0.1", "[::1]"}
+
+CSP = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
+    "font-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'"
+)
+HEADERS = {
+    "Content-Security-Policy": CSP,
+    "X-Content-Type-Options": "nosniff",
+    "Referrer-Policy": "same-origin",
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Permissions-Policy": "camera=(), microphone=(), geolocation=()",
+    "Cache-Control": "no-store",
+}
+
+
+@dataclass(slots=True)
+class Session:
+    """One browser. `token` stands in every form that changes something. No account: not logged in."""
+
+    account: Account | None
+    token: str
+    ends: float
+
+
+@dataclass(slots=True)
+class Sessions:
+    """Sessions of the running server, in memory: a restart logs everybody out."""
+
+    live: OrderedDict[str, Session] = field(default_factory=OrderedDict)
+
+    def start(self, account: Account | None) -> tuple[str, Session]:
+        """A new session with a new name: never the one a browser came with."""
+        self._sweep()
+        key = secrets.token_urlsafe(32)
+        session = Session(account, secrets.token_urlsafe(32), time.monotonic() + SESSION_S)
+        self.live[key] = session
+        return key, session
+
+    def find(self, key: str | None) -> Session | None:
+        """The live session of a cookie."""
+        session = self.live.get(key or "")
+        if session is None or session.ends < time.monotonic():
+            return None
+        return session
+
+    def end(self, key: str | None) -> None:
+        """Log out."""
+        self.live.pop(key or "", None)
+
+    def _sweep(self) -> None:
+        now = time.monotonic()
+        for key in [k for k, s in self.live.items() if s.ends < now]:
+            del self.live[key]
+        while len(self.live) >= MOST_SESSIONS:  # the oldest nobody has logged in with go first: a flood ends no log-in
+            del self.live[next((k for k, s in self.live.items() if s.account is None), next(iter(self.live)))]
+
+
+@dataclass(slots=True)
+class LoginRate:
+    """Failed log-ins within the window, by name, by address, and by both."""
+
+    failed: OrderedDict[tuple[str, str], deque[float]] = field(default_factory=OrderedDict)
+
+    @staticmethod
+    def _keys(name: str, address: str) -> tuple[tuple[str, str], ...]:
+        return ("both", f"{address} {name}"), ("address", address), ("name", name)
+
+    def wait_s(self, name: str, address: str) -> float:
+        """How long this name from this address has to wait; 0 when it may try. [s]"""
+        now, wait = time.monotonic(), 0.0
+        for key in self._keys(name, address):
+            times = self.failed.get(key)
+            while times and now - times[0] > WINDOW_S:
+                times.popleft()
+            if times and len(times) >= TRIES[key[0]]:
+                wait = max(wait, WINDOW_S - (now - times[0]))
+        return wait
+
+    def note_failure(self, name: str, address: str) -> None:
+        """One more failed try."""
+        for key in self._keys(name, address):
+            self.failed.setdefault(key, deque(maxlen=TRIES[key[0]])).append(time.monotonic())
+            self.failed.move_to_end(key)
+        while len(self.failed) > MOST_KEYS:  # a flood of names must not fill the memory
+            self.failed.popitem(last=False)
+
+
+def is_own_host(host: str) -> bool:
+    """The Host header of a server on loopback names this machine: a foreign name that points here is refused."""
+    name = host.rsplit(":", 1)[0] if not host.endswith("]") else host
+    return name.lower() in LOCAL_HOSTS
+
+
+def same_origin(headers: Mapping[str, str]) -> bool:
+    """The browser says that the request comes from our own page. Schemes may differ: a proxy may speak TLS for us."""
+    site = headers.get("sec-fetch-site")
+    if site is not None and site != "same-origin":
+        return False
+    origin = headers.get("origin")
+    if origin is not None:
+        return origin.partition("://")[2] == headers.get("host", "")
+    return site == "same-origin"
+
+
+def token_fits(session: Session, token: str | None) -> bool:
+    """The form's token is the session's."""
+    return hmac.compare_digest(session.token.encode(), (token or "").encode())

@@ -1,0 +1,175 @@
+"""A lesson file as a form: one field for each value a person changes on the day; the text with the changes in it.
+
+The address of the page carries what was changed, the file stays as it is until it is saved.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from airwork.errors import InputError
+
+Path = tuple[str | int, ...]
+LONGEST = 400  # letters of a value
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One value. name : in addresses. shown : as it stands, changes in it."""
+
+    name: str
+    path: Path
+    label: str
+    shown: str
+    changed: bool
+    hint: str = ""
+    choices: tuple[str, ...] = ()
+
+    @property
+    def where(self) -> str:
+        """The field's name in the core's complaints: "people 1.weight"."""
+        return "".join(f" {p + 1}" if isinstance(p, int) else f".{p}" for p in self.path).lstrip(".")
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Fields under one heading."""
+
+    title: str
+    fields: tuple[Field, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LessonForm:
+    """The form, and the lesson's text with the changes in it."""
+
+    groups: tuple[Group, ...]
+    text: str
+
+    @property
+    def fields(self) -> list[Field]:
+        """Every field."""
+        return [f for group in self.groups for f in group.fields]
+
+    @property
+    def changes(self) -> dict[str, str]:
+        """What differs from the file, as it stands in the address."""
+        return {f.name: f.shown for f in self.fields if f.changed}
+
+
+WEATHER = (
+    ("wind", "wind", "240/12G18 kt"), ("temperature", "temperature", "24 °C"), ("dewpoint", "dew point", "12 °C"),
+    ("altimeter", "altimeter", "30.05 inHg"), ("visibility", "visibility", "10 SM"),
+    ("ceiling", "ceiling above the field", "5,000 ft, or none"),
+)  # fmt: skip
+
+
+def read_form(text: str, asked: Mapping[str, str]) -> LessonForm:
+    """The form of a lesson's text with the values asked for.
+
+    Raises
+    ------
+    InputError : the text is no TOML, or a number is none.
+    """
+    import tomlkit
+    from tomlkit.exceptions import TOMLKitError
+
+    try:
+        document: Any = tomlkit.parse(text)
+    except TOMLKitError as problem:
+        raise InputError(f"not valid TOML: {problem}.", where="lesson") from None
+    groups = []
+    for title, rows in _rows(document.unwrap()):
+        fields = tuple(_field(document, asked, *row) for row in rows)
+        if fields:
+            groups.append(Group(title, fields))
+    return LessonForm(tuple(groups), tomlkit.dumps(document))
+
+
+def _rows(data: Mapping[str, Any]) -> list[tuple[str, list[tuple[Path, str, str, tuple[str, ...]]]]]:
+    """(path, label, hint, choices) of every field, in groups."""
+    none: tuple[str, ...] = ()
+    loads: list[tuple[Path, str, str, tuple[str, ...]]] = []
+    for table in ("people", "bags"):
+        for k, one in enumerate(_list(data, table)):
+            loads.append(((table, k, "weight"), str(one.get("name", "bags")), "148 lb", none))
+    fuel = data.get("fuel")
+    tanks = [(("fuel", str(t)), str(t), "18 gal", none) for t in fuel] if isinstance(fuel, dict) else []
+    exercises: list[tuple[Path, str, str, tuple[str, ...]]] = []
+    for k, one in enumerate(_list(data, "exercises")):
+        name = f"{k + 1} {str(one.get('kind', 'exercise')).replace('_', ' ')}"
+        exercises.append((("exercises", k, "altitude"), f"{name}: altitude", "6,500 ft", none))
+        exercises.append((("exercises", k, "times"), f"{name}: times", "1", none))
+        target = one.get("target")
+        words = [str(w) for w in target] if isinstance(target, dict) else []
+        for word in dict.fromkeys([*words, "flaps"]):
+            hint = "notch: 0, 1, 2" if word == "flaps" else ""
+            exercises.append((("exercises", k, "target", word), f"{name}: {word.replace('_', ' ')}", hint, none))
+    return [
+        ("Day", [(("date",), "date", "2025-09-20", none), (("time",), "engine start, local", "09:30", none),
+                 (("place", "runway"), "runway", "the one most into the wind", none)]),
+        ("Weather", [(("weather", key), label, hint, none) for key, label, hint in WEATHER]),
+        ("Aboard", loads),
+        ("Fuel", list(tanks)),
+        ("Exercises", exercises),
+    ]  # fmt: skip
+
+
+def _list(data: Mapping[str, Any], key: str) -> list[dict[str, Any]]:
+    rows = data.get(key)
+    return [row for row in rows if isinstance(row, dict)] if isinstance(rows, list) else []
+
+
+def _field(
+    document: Any, asked: Mapping[str, str], path: Path, label: str, hint: str, choices: tuple[str, ...]
+) -> Field:
+    name = "/".join(str(p) for p in path)
+    stands = _look(document, path)
+    before = "" if stands is None else str(stands)
+    wanted = asked.get(name)
+    if wanted is None or wanted.strip() == before:
+        return Field(name, path, label, before, False, hint, choices)
+    wanted = wanted.strip()[:LONGEST]
+    _put(document, path, _typed(wanted, path) if wanted else None)
+    return Field(name, path, label, wanted, True, hint, choices)
+
+
+def _typed(text: str, path: Path) -> str | int | float:
+    """Numbers where the file has bare numbers, text elsewhere."""
+    if path[-1] not in {"times", "minutes", "flaps", "rpm", "turns"}:
+        return text
+    try:
+        number = float(text.replace(",", ""))
+    except ValueError:
+        where = "".join(f" {p + 1}" if isinstance(p, int) else f".{p}" for p in path).lstrip(".")
+        raise InputError(f"found {text!r}, expected a number.", where=where) from None
+    return int(number) if number.is_integer() else number
+
+
+def _look(document: Any, path: Path) -> Any:
+    here = document
+    for part in path:
+        try:
+            here = here[part]
+        except (KeyError, IndexError, TypeError):
+            return None
+    return here
+
+
+def _put(document: Any, path: Path, value: Any) -> None:
+    """Set a value, making the tables on the way; None takes it out."""
+    import tomlkit
+
+    here = document
+    for part in path[:-1]:
+        if isinstance(part, str) and part not in here:
+            if value is None:
+                return
+            here[part] = tomlkit.table()
+        here = here[part]
+    if value is None:
+        here.pop(path[-1], None)
+    else:
+        here[path[-1]] = value

@@ -1,0 +1,14 @@
+"""The pages, one module each: today, debrief, airplanes, students, log-in. Each has a `router`."""
+
+from __future__ import annotations
+
+import importlib
+
+from fastapi import APIRouter
+
+PAGES = ("today", "debriefs", "airplanes", "students", "login")
+
+
+def routers() -> list[APIRouter]:
+    """The routers of every page, in the order of the menu."""
+    return [importlib.import_module(f"airwork.web.pages.{name}").router for name in PAGES]

@@ -1,0 +1,146 @@
+"""Airplanes: the tables as charts to point at, the check's complaints, today's numbers, and the file to edit."""
+
+from __future__ import annotations
+
+import json
+import re
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Form, Request
+from fastapi.responses import JSONResponse, RedirectResponse, Response
+from starlette.exceptions import HTTPException
+
+from airwork.errors import AirworkError, InputError
+from airwork.web import access, charts, numbers_form
+from airwork.web.answers import page
+from airwork.web.folder import Entry
+
+router = APIRouter()
+_LINE = re.compile(r"\(?line (\d+)\)?")
+
+
+def _entry(request: Request, key: str) -> Entry:
+    try:
+        found: Entry = request.app.state.folder.find("airplane", key)
+    except InputError:
+        raise HTTPException(404) from None
+    return found
+
+
+@router.get("/airplanes")
+def airplanes(request: Request) -> Response:
+    """Every airplane in the folder, and the invented ones."""
+    return page(request, "airplanes.html", {"lines": request.app.state.folder.entries("airplane")})
+
+
+@router.get("/airplanes/{key}.json")
+def airplane_json(request: Request, key: str) -> Response:
+    """The day's numbers as data; the question in the address."""
+    from airwork.airplane.numbers import numbers_for
+
+    _entry(request, key)
+    airplane = request.app.state.folder.airplane(key)
+    return JSONResponse(numbers_for(airplane, numbers_form.question(request.query_params, airplane)).as_json())
+
+
+@router.get("/airplanes/{key}")
+def airplane(request: Request, key: str) -> Response:
+    """One airplane."""
+    from airwork.airplane.check import check_airplane
+    from airwork.airplane.file.lines import line_numbers
+
+    entry = _entry(request, key)
+    try:
+        found = request.app.state.folder.airplane(key)
+    except AirworkError as unread:  # a file that can't be read is edited, not shown
+        return _editor(request, entry, entry.read(), problem=str(unread))
+    asked = {k: v for k, v in request.query_params.items() if k in numbers_form.FIELDS}
+    numbers, problem = _numbers(found, asked)
+    lines = line_numbers(entry.read())
+    drawn = charts.charts_of(found)
+    fitted, said = _fitted(found, asked)
+    values = {
+        "entry": entry, "airplane": found, "complaints": check_airplane(found, lines), "numbers": numbers,
+        "problem": problem, "fields": numbers_form.shown_fields(found), "asked": asked, "charts": [*fitted, *drawn],
+        "chart_data": {c.key: c.as_json() for c in (*fitted, *drawn)}, "fit_said": said,
+        "envelope": charts.envelope_svg(found, None), "tables": charts.tables_of(found),
+    }  # fmt: skip
+    return page(request, "airplane.html", values)
+
+
+def _numbers(found: Any, asked: dict[str, str]) -> tuple[Any, str]:
+    from airwork.airplane.numbers import numbers_for
+
+    try:
+        return numbers_for(found, numbers_form.question(asked, found)), ""
+    except AirworkError as problem:
+        return None, str(problem)
+
+
+def _fitted(found: Any, asked: dict[str, str]) -> tuple[list[charts.Chart], str]:
+    """The power curve for the air asked about."""
+    from airwork.airplane.numbers.question import Today
+
+    try:
+        today = Today.of(found, numbers_form.question(asked, found))
+        return charts.power_curve(found, today.mass_kg, today.pressure_altitude_m, today.temperature_k), ""
+    except AirworkError as problem:
+        return [], str(problem)
+
+
+def _editor(
+    request: Request, entry: Entry, text: str, *, problem: str = "", complaints: Any = (), saved: bool = False,
+    status: int = 200,
+) -> Response:  # fmt: skip
+    rows = [(str(c), _LINE.search(c.where)) for c in complaints]
+    notes = [(int(m[1]) if m else 0, words) for words, m in rows]
+    for line in problem.splitlines():
+        if m := _LINE.search(line):
+            notes.append((int(m[1]), line.strip()))
+    values = {"entry": entry, "text": text, "problem": problem, "notes": sorted(notes), "saved": saved,
+              "notes_json": json.dumps(sorted(notes))}  # fmt: skip
+    return page(request, "airplane_edit.html", values, status=status)
+
+
+@router.get("/airplanes/{key}/edit", include_in_schema=False)
+def edit(request: Request, key: str, saved: bool = False) -> Response:
+    """The file's text with the complaints beside it."""
+    access.require_instructor(request)
+    entry = _entry(request, key)
+    text = entry.read()
+    problem, complaints = _checked(text, entry)
+    return _editor(request, entry, text, problem=problem, complaints=complaints, saved=saved)
+
+
+def _checked(text: str, entry: Entry) -> tuple[str, Any]:
+    """(what stops the file from being read, the check's complaints)."""
+    from airwork.airplane import Airplane
+    from airwork.airplane.check import check_airplane
+    from airwork.airplane.file.lines import line_numbers
+    from airwork.airplane.file.load import parse_airplane_file
+
+    try:
+        found = Airplane(parse_airplane_file(text, where=entry.key))
+        return "", check_airplane(found, line_numbers(text))
+    except AirworkError as problem:
+        return str(problem), ()
+
+
+@router.post("/airplanes/{key}/edit", include_in_schema=False)
+def save(
+    request: Request,
+    key: str,
+    text: Annotated[str, Form(max_length=1_000_000)],
+    what: Annotated[str, Form(max_length=10)] = "save",
+    token: Annotated[str, Form()] = "",
+) -> Response:
+    """Check the text, and save it whole when it can be read; a shipped airplane becomes the user's copy."""
+    access.require_token(request, token)
+    access.require_instructor(request)
+    entry = _entry(request, key)
+    text = text.replace("\r\n", "\n")
+    problem, complaints = _checked(text, entry)
+    if problem or what != "save":
+        return _editor(request, entry, text, problem=problem, complaints=complaints, status=422 if problem else 200)
+    request.app.state.folder.save("airplane", entry.key, text)
+    return RedirectResponse(f"/airplanes/{entry.key}/edit?saved=true", 303)

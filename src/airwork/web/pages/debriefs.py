@@ -1,0 +1,248 @@
+"""Debrief: a recording brought in, the flight at once; corrections, marks, share."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Form, Request, UploadFile
+from fastapi.responses import JSONResponse, RedirectResponse, Response
+
+from airwork.errors import InputError
+from airwork.web import access, book, debrief_view
+from airwork.web.answers import page
+from airwork.web.desk import About, Desk, Edit, new_about
+
+router = APIRouter()
+STANDARDS = ("private", "commercial", "sport", "instructor", "easa_ppl", "easa_lapl", "easa_cpl")
+
+
+def _desk(request: Request) -> Desk:
+    found: Desk = request.app.state.desk
+    return found
+
+
+@router.get("/debriefs")
+def debriefs(request: Request) -> Response:
+    """What is on the desk, and the form to bring a recording."""
+    account = access.account_of(request)
+    lines = [a for a in _desk(request).all() if access.may_see_student(account, a.student)]
+    return page(request, "debriefs.html", {"lines": lines, "problem": "", **_choices(request)})
+
+
+def _choices(request: Request) -> dict[str, Any]:
+    folder = request.app.state.folder
+    lessons = folder.entries("lesson") if access.is_instructor(request) else []
+    return {
+        "airplanes": folder.entries("airplane"), "lessons": lessons, "standards": STANDARDS,
+        "students": book.students_to_choose(request),
+    }  # fmt: skip
+
+
+@router.post("/debriefs", include_in_schema=False)
+def bring(
+    request: Request,
+    recording: UploadFile,
+    token: Annotated[str, Form()] = "",
+    airplane: Annotated[str, Form(max_length=100)] = "",
+    lesson: Annotated[str, Form(max_length=100)] = "",
+    standard: Annotated[str, Form(max_length=40)] = "private",
+    zone: Annotated[str, Form(max_length=60)] = "UTC",
+    student: Annotated[str, Form(max_length=64)] = "",
+) -> Response:
+    """Take a recording in and debrief it; a problem is shown beside the form."""
+    access.require_token(request, token)
+    account = access.account_of(request)
+    if account.role == "student":  # theirs, whatever the form says; lessons are the instructors'
+        student, lesson = account.student, ""
+    names = dict(book.students_to_choose(request))
+    if student and student not in names:
+        access.require_student(request, student)
+        raise InputError("nobody with this identity in the logbook.", where="student")
+    try:
+        _check_choices(request, airplane, lesson, standard)
+        about = new_about(
+            airplane=airplane, lesson=lesson, standard=standard, zone=zone or "UTC", student=student,
+            student_name=names.get(student, ""),
+        )  # fmt: skip
+        debrief_view.check_zone(about.zone)
+        about = _desk(request).add(recording.file, recording.filename or "recording", about)
+    except InputError as found:
+        lines = [a for a in _desk(request).all() if access.may_see_student(account, a.student)]
+        values = {"lines": lines, "problem": str(found), **_choices(request)}
+        return page(request, "debriefs.html", values, status=422)
+    return RedirectResponse(f"/debriefs/{about.id}", 303)
+
+
+def _check_choices(request: Request, airplane: str, lesson: str, standard: str) -> None:
+    if airplane:
+        request.app.state.folder.find("airplane", airplane)
+    if lesson:
+        request.app.state.folder.find("lesson", lesson)
+    if standard not in STANDARDS:
+        raise InputError(f"{standard[:40]!r} is none of {', '.join(STANDARDS)}.", where="standard")
+
+
+@router.get("/debriefs/{debrief_id}.json")
+def debrief_json(request: Request, debrief_id: str) -> Response:
+    """The debrief as data, by its schema."""
+    about = access.debrief_or_404(request, debrief_id)
+    return JSONResponse(_desk(request).debrief(about).as_json())
+
+
+@router.get("/debriefs/{debrief_id}/map.json", include_in_schema=False)
+def map_json(request: Request, debrief_id: str) -> Response:
+    """The track, its maneuvers, land and airports around."""
+    about = access.debrief_or_404(request, debrief_id)
+    return JSONResponse(_desk(request).kept(about, "map", debrief_view.map_data))
+
+
+@router.get("/debriefs/{debrief_id}/report.html", include_in_schema=False)
+def report(request: Request, debrief_id: str) -> Response:
+    """The whole debrief as one file to send on. Downloaded: a page with scripts of its own never runs here."""
+    from airwork.output.report import report_html
+
+    about = access.debrief_or_404(request, debrief_id)
+    found = _desk(request).debrief(about)
+    html = report_html(found, zone=about.zone, ideals=debrief_view.ideals(found))
+    name = f"debrief-{about.file_name.split('.')[0]}.html"
+    headers = {"Content-Disposition": f'attachment; filename="{name}"', "Content-Security-Policy": "sandbox"}
+    return Response(html, media_type="text/html; charset=utf-8", headers=headers)
+
+
+@router.get("/debriefs/{debrief_id}")
+def debrief_page(request: Request, debrief_id: str) -> Response:
+    """The flight at once."""
+    about = access.debrief_or_404(request, debrief_id)
+    return _page(request, about)
+
+
+def _page(request: Request, about: About, *, problem: str = "", status: int = 200) -> Response:
+    shown = _desk(request).kept(about, "page", lambda found: debrief_view.values(found, about.zone))
+    marks, instructors, scale = _marks(request, about)
+    values = {
+        **shown, "about": about, "problem": problem, "kinds": debrief_view.kinds(), "marks": marks, "scale": scale,
+        "instructors": instructors, "students": book.students_to_choose(request),
+        "has_logbook": book.has_logbook(request),
+    }  # fmt: skip
+    return page(request, "debrief.html", values, status=status)
+
+
+def _marks(request: Request, about: About) -> tuple[dict[int, Any], list[tuple[str, str]], dict[str, str]]:
+    """Marks by episode, instructors to choose from, the scale."""
+    if not book.has_logbook(request):
+        return {}, [], {}
+    from airwork.logbook.marks import SCALE, marks_of_flight
+    from airwork.logbook.people import people
+
+    with book.reading(request) as connection:
+        given = marks_of_flight(connection, about.flight_id) if about.flight_id else ()
+        who = [(p.id, p.name) for p in people(connection, instructors=True)] if access.is_instructor(request) else []
+    return {m.position: m for m in given if m.position is not None}, who, SCALE
+
+
+@contextmanager
+def _changed(request: Request, debrief_id: str, token: str) -> Iterator[About]:
+    access.require_token(request, token)
+    yield access.debrief_or_404(request, debrief_id)
+
+
+@router.post("/debriefs/{debrief_id}/correct", include_in_schema=False)
+def correct(
+    request: Request,
+    debrief_id: str,
+    kind: Annotated[str, Form(max_length=48)],
+    start: Annotated[str, Form(max_length=20)],
+    end: Annotated[str, Form(max_length=20)],
+    was_kind: Annotated[str, Form(max_length=48)] = "",
+    was_start_s: Annotated[float | None, Form()] = None,
+    number: Annotated[int, Form()] = 0,
+    token: Annotated[str, Form()] = "",
+) -> Response:
+    """Put one episode right; graded anew."""
+    with _changed(request, debrief_id, token) as about:
+        access.require_instructor(request)
+        try:
+            edit = Edit(kind, debrief_view.seconds(start), debrief_view.seconds(end), was_kind, was_start_s)
+            changed = replace(about, edits=(*about.edits, edit))
+            _desk(request).change(changed)
+        except InputError as found:
+            return _page(request, about, problem=str(found), status=422)
+        _renew(request, changed)
+        return RedirectResponse(f"/debriefs/{about.id}#m{number}", 303)
+
+
+@router.post("/debriefs/{debrief_id}/uncorrect", include_in_schema=False)
+def uncorrect(request: Request, debrief_id: str, token: Annotated[str, Form()] = "") -> Response:
+    """All corrections taken back."""
+    with _changed(request, debrief_id, token) as about:
+        access.require_instructor(request)
+        changed = replace(about, edits=())
+        _desk(request).change(changed)
+        _renew(request, changed)
+        return RedirectResponse(f"/debriefs/{about.id}", 303)
+
+
+@router.post("/debriefs/{debrief_id}/remove", include_in_schema=False)
+def remove(request: Request, debrief_id: str, token: Annotated[str, Form()] = "") -> Response:
+    """Off the desk."""
+    with _changed(request, debrief_id, token) as about:
+        access.require_instructor(request)
+        _desk(request).remove(about)
+        return RedirectResponse("/debriefs", 303)
+
+
+@router.post("/debriefs/{debrief_id}/logbook", include_in_schema=False)
+def into_logbook(
+    request: Request,
+    debrief_id: str,
+    instructor: Annotated[str, Form(max_length=64)] = "",
+    student: Annotated[str, Form(max_length=64)] = "",
+    token: Annotated[str, Form()] = "",
+) -> Response:
+    """Enter the flight, with its recording and debrief."""
+    with _changed(request, debrief_id, token) as about:
+        access.require_instructor(request)
+        try:
+            changed = debrief_view.enter(request, about, student or about.student, instructor)
+        except InputError as found:
+            return _page(request, about, problem=str(found), status=422)
+        _desk(request).note(changed)
+        return RedirectResponse(f"/debriefs/{about.id}", 303)
+
+
+def _renew(request: Request, about: About) -> None:
+    """The logbook's copy of a corrected debrief; marks and remarks stay with their maneuvers."""
+    if about.flight_id and book.has_logbook(request):
+        debrief_view.enter(request, about, about.student, "")
+
+
+@router.post("/debriefs/{debrief_id}/mark", include_in_schema=False)
+def mark(
+    request: Request,
+    debrief_id: str,
+    position: Annotated[int, Form(ge=0)],
+    level: Annotated[str, Form(max_length=40)],
+    remark: Annotated[str, Form(max_length=4000)] = "",
+    instructor: Annotated[str, Form(max_length=64)] = "",
+    token: Annotated[str, Form()] = "",
+) -> Response:
+    """A mark and a remark: the student's by the student, the instructor's by an instructor."""
+    import time
+
+    from airwork.logbook.marks import give_mark
+
+    with _changed(request, debrief_id, token) as about:
+        if not about.flight_id:
+            raise InputError("enter the flight in the logbook first; marks are kept there.", where="mark")
+        account = access.account_of(request)
+        with book.store_of(request).change() as connection:
+            student = book.person_or_404(connection, about.student)
+            by = student if account.role == "student" else book.person_or_404(connection, instructor)
+            give_mark(
+                connection, student, "", level, given_by=account.role, by=by, now_utc_s=time.time(),
+                flight_id=about.flight_id, position=position, remark=remark,
+            )  # fmt: skip
+        return RedirectResponse(f"/debriefs/{about.id}#m{position + 1}", 303)

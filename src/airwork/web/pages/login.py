@@ -1,0 +1,63 @@
+"""Logging in and out."""
+
+from __future__ import annotations
+
+import math
+from typing import Annotated
+
+from fastapi import APIRouter, Form, Request
+from fastapi.responses import RedirectResponse, Response
+
+from airwork.web import guard
+from airwork.web.access import require_token
+from airwork.web.answers import page
+
+router = APIRouter()
+
+
+def local_address(text: str) -> str:
+    """Only an address on this server is gone to after the log-in."""
+    plain = text.startswith("/") and not text.startswith("//") and "\\" not in text and text.isprintable()
+    return text if plain else "/"
+
+
+def _form(request: Request, *, name: str, next: str, problem: str = "", status: int = 200) -> Response:
+    return page(request, "login.html", {"problem": problem, "name": name, "next": local_address(next)}, status=status)
+
+
+@router.get("/login", include_in_schema=False)
+def login_page(request: Request, next: str = "/") -> Response:
+    """The form."""
+    return _form(request, name="", next=next)
+
+
+@router.post("/login", include_in_schema=False)
+def login(
+    request: Request,
+    name: Annotated[str, Form(max_length=200)],
+    password: Annotated[str, Form(max_length=1000)],
+    token: Annotated[str, Form()] = "",
+    next: Annotated[str, Form()] = "/",
+) -> Response:
+    """Check name and password; a session of a new name on success."""
+    require_token(request, token)
+    app, address = request.app, request.client.host if request.client else ""
+    wait = app.state.rate.wait_s(name, address)
+    if wait > 0:
+        said = f"Too many tries; wait {math.ceil(wait / 60)} min."
+        return _form(request, name=name, next=next, problem=said, status=429)
+    account = app.state.accounts.check(name, password)
+    if account is None:
+        app.state.rate.note_failure(name, address)
+        return _form(request, name=name, next=next, problem="Name and password do not fit.", status=401)
+    app.state.sessions.end(request.cookies.get(guard.COOKIE))
+    request.state.fresh_session, _ = app.state.sessions.start(account)
+    return RedirectResponse(local_address(next), 303)
+
+
+@router.post("/logout", include_in_schema=False)
+def logout(request: Request, token: Annotated[str, Form()] = "") -> Response:
+    """End the session."""
+    require_token(request, token)
+    request.app.state.sessions.end(request.cookies.get(guard.COOKIE))
+    return RedirectResponse("/login", 303)

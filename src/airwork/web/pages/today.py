@@ -1,0 +1,128 @@
+"""Today: the lesson as a form, its numbers, verdict, fuel and path at once, the card to take along."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Form, Request
+from fastapi.responses import JSONResponse, RedirectResponse, Response
+from starlette.exceptions import HTTPException
+
+from airwork.errors import AirworkError
+from airwork.lesson.briefing import Briefing
+from airwork.web import access, brief_view
+from airwork.web.answers import page
+from airwork.web.folder import Entry
+from airwork.web.lesson_form import LessonForm, read_form
+
+router = APIRouter()
+
+
+def _lessons(request: Request) -> list[Entry]:
+    """The lessons somebody may see: a student their own, by the name in the lesson, and the invented one."""
+    entries: list[Entry] = request.app.state.folder.entries("lesson")
+    if access.is_instructor(request):
+        return entries
+    name = access.student_name(request)
+    return [e for e in entries if e.shipped or (name and e.student.casefold() == name.casefold())]
+
+
+def _lesson(request: Request, key: str) -> Entry:
+    for entry in _lessons(request):
+        if entry.key == key:
+            return entry
+    raise HTTPException(404)
+
+
+def _asked(request: Request) -> dict[str, str]:
+    """The fields in the address. Names without a value given are left as the file has them."""
+    return {k: v for k, v in request.query_params.items() if k != "lesson"}
+
+
+def _briefing(request: Request, entry: Entry, form: LessonForm) -> Briefing:
+    from airwork.lesson.file import parse_lesson
+    from airwork.lesson.plan import build_briefing
+
+    lesson = parse_lesson(form.text, where="lesson", folder=entry.path.parent)
+    return build_briefing(lesson, request.app.state.folder.airplane_at(lesson.airplane_path))
+
+
+def _shown(request: Request, entry: Entry) -> dict[str, Any]:
+    """The form and, when the lesson can be briefed, its numbers; else the problem with the field it is at."""
+    asked = _asked(request)
+    problem, at, view = "", "", None
+    try:
+        form = read_form(entry.read(), asked)
+    except AirworkError as found:
+        form, problem = read_form(entry.read(), {}), str(found)
+    else:
+        try:
+            view = brief_view.view(_briefing(request, entry, form))
+        except AirworkError as found:
+            problem = str(found)
+    if problem:
+        at = next((f.name for f in form.fields if f"{f.where}:" in problem), "")
+    query = str(request.url.query)
+    return {"entry": entry, "form": form, "view": view, "problem": problem, "problem_at": at, "query": query}
+
+
+@router.get("/")
+def today(request: Request, lesson: str = "") -> Response:
+    """The lesson of the day: the one asked for, else the newest changed."""
+    lessons = _lessons(request)
+    if not lesson:
+        own = [e for e in lessons if not e.shipped] or lessons
+        if not own:
+            return page(request, "today_none.html")
+        lesson = max(own, key=lambda e: e.changed_s).key
+    entry = _lesson(request, lesson)
+    return page(request, "today.html", {**_shown(request, entry), "lessons": lessons})
+
+
+@router.get("/today/numbers.json", include_in_schema=False)
+def numbers(request: Request, lesson: str) -> Response:
+    """What changes with the form: the numbers as HTML, the map's data, the problem and its field."""
+    shown = _shown(request, _lesson(request, lesson))
+    html = bytes(page(request, "_today_numbers.html", shown).body).decode()
+    path_map = shown["view"]["map"] if shown["view"] else None
+    return JSONResponse({"html": html, "map": path_map, "problem": shown["problem"], "at": shown["problem_at"]})
+
+
+@router.get("/today.json")
+def today_json(request: Request, lesson: str) -> Response:
+    """The briefing as data, with the changes of the address in it."""
+    entry = _lesson(request, lesson)
+    return JSONResponse(_briefing(request, entry, read_form(entry.read(), _asked(request))).as_json())
+
+
+@router.get("/today/card.pdf")
+def card(request: Request, lesson: str) -> Response:
+    """The card to take along."""
+    from airwork.output.card import make_card
+    from airwork.output.card_pdf import card_pdf
+
+    entry = _lesson(request, lesson)
+    briefing = _briefing(request, entry, read_form(entry.read(), _asked(request)))
+    made = card_pdf(make_card(briefing), "a5" if briefing.style.metric else "half-letter")
+    headers = {"Content-Disposition": f'attachment; filename="{entry.key}.card.pdf"'}
+    return Response(made, media_type="application/pdf", headers=headers)
+
+
+@router.post("/today/save", include_in_schema=False)
+def save(
+    request: Request,
+    lesson: Annotated[str, Form(max_length=200)],
+    query: Annotated[str, Form(max_length=20_000)] = "",
+    token: Annotated[str, Form()] = "",
+) -> Response:
+    """Write the changes of the address into the lesson file; a shipped lesson becomes the user's copy."""
+    from urllib.parse import parse_qsl
+
+    access.require_token(request, token)
+    access.require_instructor(request)
+    entry = _lesson(request, lesson)
+    asked = {k: v for k, v in parse_qsl(query, keep_blank_values=True) if k != "lesson"}
+    form = read_form(entry.read(), asked)
+    _briefing(request, entry, form)  # what can't be briefed isn't written
+    request.app.state.folder.save("lesson", entry.key, form.text)
+    return RedirectResponse(f"/?lesson={entry.key}", 303)

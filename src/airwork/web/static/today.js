@@ -1,0 +1,91 @@
+/* Live numbers: every change of the form is asked of the server, which asks the same core, and shown at once. */
+"use strict";
+(() => {
+  const form = document.getElementById("lesson-form"), numbers = document.getElementById("numbers");
+  const holder = document.getElementById("path-map"), query = document.getElementById("save-query");
+  let map = null, layer = null, asked = 0, timer = 0, running = null;
+
+  const draw = (data) => {
+    holder.hidden = !data;
+    if (!data) return;
+    if (map === null) {
+      map = airworkMap.make(holder, {});
+      map.getContainer().tabIndex = 0;
+    }
+    if (layer) layer.remove();
+    layer = L.layerGroup().addTo(map);
+    airworkMap.area(layer, data.area);
+    const bounds = L.latLngBounds([data.home.at]);
+    airworkMap.label(layer, data.home.at, data.home.name.split(" ")[0], "home");
+    L.circleMarker(data.home.at, { radius: 4, color: airworkMap.css("--ink"), weight: 2, fill: false, interactive: false }).addTo(layer);
+    for (const place of data.places) {
+      L.circleMarker(place.at, { radius: 3, color: airworkMap.css("--soft"), weight: 1.5, interactive: false }).addTo(layer);
+      airworkMap.label(layer, place.at, place.name, "soft");
+      bounds.extend(place.at);
+    }
+    for (const corner of data.area) bounds.extend(corner);
+    const way = [data.home.at];
+    for (const path of data.paths) {
+      L.polyline(path.points, { color: airworkMap.css("--accent"), weight: 2.5 }).bindTooltip(airworkMap.word(`${path.number + 1} ${path.title}`)).addTo(layer);
+      L.circleMarker(path.points[0], { radius: 3, color: airworkMap.css("--accent"), fillOpacity: 1, interactive: false }).addTo(layer);
+      way.push(path.points[0], path.points[path.points.length - 1]);
+    }
+    for (let i = 0; i + 1 < way.length; i += 2) L.polyline([way[i], way[i + 1]], { color: airworkMap.css("--soft"), weight: 1, dashArray: "3 5", interactive: false }).addTo(layer);
+    map.invalidateSize();
+    map.fitBounds(bounds.pad(.05));
+  };
+
+  const show = (answer, at) => {
+    const open = [...numbers.querySelectorAll("details[open] > summary")].map((s) => s.textContent);
+    numbers.innerHTML = answer.html;  // our own template's, escaped there
+    for (const s of numbers.querySelectorAll("details > summary")) if (open.includes(s.textContent)) s.parentElement.open = true;
+    for (const input of form.querySelectorAll("input[name]")) {
+      const wrong = input.name === answer.at;
+      input.toggleAttribute("aria-invalid", wrong);
+      if (wrong) { input.setAttribute("aria-invalid", "true"); input.setAttribute("aria-describedby", "problem"); } else input.removeAttribute("aria-describedby");
+      input.closest("label")?.classList.toggle("changed", input.value.trim() !== input.defaultValue.trim() || input.closest("label").dataset.was === "1");
+    }
+    history.replaceState(null, "", `/?${at}`);
+    if (query) query.value = at;
+    if (answer.map || !answer.problem) draw(answer.map);
+  };
+
+  const ask = async () => {
+    const mine = ++asked, at = new URLSearchParams(new FormData(form)).toString();
+    if (running) running.abort();
+    running = new AbortController();
+    numbers.setAttribute("aria-busy", "true");
+    try {
+      const got = await fetch(`/today/numbers.json?${at}`, { headers: { accept: "application/json" }, signal: running.signal });
+      const answer = await got.json();
+      if (mine !== asked) return;
+      if (!got.ok) throw new Error(answer.error);
+      show(answer, at);
+    } catch (problem) {
+      if (problem.name === "AbortError" || mine !== asked) return;
+      const p = document.createElement("p");
+      p.className = "problem"; p.setAttribute("role", "alert");
+      p.textContent = `No answer from the server: ${problem.message}`;
+      numbers.prepend(p);
+    } finally {
+      if (mine === asked) numbers.setAttribute("aria-busy", "false");
+    }
+  };
+
+  for (const label of form.querySelectorAll("label.changed")) label.dataset.was = "1";
+  form.addEventListener("input", () => { clearTimeout(timer); timer = setTimeout(ask, 150); });
+  form.addEventListener("submit", (e) => { e.preventDefault(); clearTimeout(timer); ask(); });
+  form.addEventListener("keydown", (e) => {  // arrows step the number in a value, as a slider would: 24 °C, 148 lb
+    if ((e.key !== "ArrowUp" && e.key !== "ArrowDown") || e.target.tagName !== "INPUT") return;
+    const found = /^(\s*[−-]?)([\d,]*\.?\d+)(.*)$/.exec(e.target.value);
+    if (!found || /[/:]/.test(e.target.value) || /^\d{4}-/.test(e.target.value)) return;
+    const number = Number(found[2].replace(/,/g, "")) * (found[1].trim() ? -1 : 1);
+    const digits = (found[2].split(".")[1] || "").length;
+    const size = digits ? 10 ** -digits : Math.abs(number) >= 1000 ? 100 : 1;
+    const next = number + (e.key === "ArrowUp" ? 1 : -1) * size * (e.shiftKey ? 10 : 1);
+    e.target.value = `${next < 0 ? "-" : ""}${Math.abs(next).toLocaleString("en-US", { minimumFractionDigits: digits, maximumFractionDigits: digits })}${found[3]}`;
+    e.preventDefault();
+    form.dispatchEvent(new Event("input"));
+  });
+  draw(JSON.parse(document.getElementById("map-data").textContent));
+})();
