@@ -52,6 +52,33 @@ def test_help_lists_every_command_and_the_caution(args, capsys) -> None:
     assert max(map(len, out.splitlines())) <= 120
 
 
+@pytest.mark.parametrize("noun", ["airplane", "lesson", "recording"])
+def test_help_of_a_noun_lists_its_verbs(noun, capsys) -> None:
+    assert cli.main([noun, "--help"]) == cli.DONE
+    out = capsys.readouterr().out
+    verbs = [name for name in cli.COMMANDS if name.split()[0] == noun]
+    assert verbs
+    for name in verbs:
+        assert f"  {name} " in out
+        assert cli.COMMANDS[name][1] in out
+
+
+def test_a_negative_value_is_a_value_and_no_option(probe) -> None:
+    seen = []
+
+    def configure(parser) -> None:
+        for name in ("--oat", "--headwind", "--slope"):
+            parser.add_argument(name)
+
+    def run(args) -> int:
+        seen.append((args.oat, args.headwind, args.slope))
+        return cli.DONE
+
+    probe(run, configure)
+    assert cli.main(["probe", "--oat", "-10C", "--headwind=-3kt", "--slope", "-0.5%"]) == cli.DONE
+    assert seen == [("-10C", "-3kt", "-0.5%")]
+
+
 def test_version_is_the_packages(capsys) -> None:
     assert cli.main(["--version"]) == cli.DONE
     assert capsys.readouterr().out == f"airwork {airwork.__version__}\n"
