@@ -12,7 +12,7 @@ from airwork.airdata.column import AirColumn
 from airwork.airplane import Airplane
 from airwork.airplane.engine import Mixture
 from airwork.errors import AirworkError, NotPossible, OutOfRange
-from airwork.units import from_unit
+from airwork.units import from_unit, write
 
 DESCENT_MPS = from_unit(500.0, "fpm")  # [AFH] ch. 3: target descent rate with partial power
 CRUISE_POWER = 0.65  # where the lesson names none; common practice, no source
@@ -56,7 +56,7 @@ def cruise_at(
     power = np.where(level.possible, level.power_ratio, np.nan)
     if not np.any(np.isfinite(power)):
         raise NotPossible(
-            f"{airplane.name} can't hold level flight at {altitude_m / 0.3048:,.0f} ft with today's air and weight."
+            f"{airplane.name} can't hold level flight at {write(altitude_m, 'ft')} with today's air and weight."
         )
     least = int(np.nanargmin(power))
     fast = np.flatnonzero(np.isfinite(power) & (np.arange(power.size) >= least))

@@ -16,7 +16,7 @@ from airwork.lesson.runway_plan import Components, RunwayPlan
 from airwork.lesson.style import Style
 from airwork.lesson.verdict import Level, Reason
 from airwork.lesson.weather import Seen
-from airwork.units import FT_M, KT_MPS
+from airwork.units import FT_M, KT_MPS, SM_M
 
 DUSK_SPARE_S = 30 * 60.0  # landing later than this before sunset is worth a thought (common practice)
 TAILWIND_MPS = 0.5
@@ -163,7 +163,7 @@ def _minima(
         least = style.visibility(minima.visibility_m)
         if visibility < minima.visibility_m - 1.0 or (bound == "<" and visibility <= minima.visibility_m):
             problems.append(f"visibility {said}, VFR needs {least}")
-        elif visibility <= 5 * 1609.344 + 1.0 and bound != ">":
+        elif visibility <= 5 * SM_M + 1.0 and bound != ">":
             think.append(f"visibility {said}")
     if known and ceiling is not None:
         base = field + ceiling

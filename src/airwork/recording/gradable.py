@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from airwork import units
 from airwork.recording.flight import Flight
 from airwork.standards import Standard
 
@@ -100,7 +101,8 @@ def _speed(flight: Flight) -> tuple[Answer, str]:
         return "yes", f"{kind} airspeed recorded, converted to indicated"
     if flight.has("ias_mps"):
         error = flight.columns["ias_mps"].error or 0.0
-        return "estimate", f"no airspeed recorded; ground speed less wind, ±{error * 3600 / 1852:.0f} kt: never a pass or fail"  # fmt: skip  # noqa: E501
+        give = f"±{units.write(error, 'kt')}"
+        return "estimate", f"no airspeed recorded; ground speed less wind, {give}: never a pass or fail"
     return "no", "no airspeed recorded, and the flight turns too little to tell the wind"
 
 

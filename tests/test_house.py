@@ -1,0 +1,88 @@
+"""The house rules that a machine can check: imports without circles, one place for factors, commands that explain."""
+
+from __future__ import annotations
+
+import ast
+import importlib
+import re
+import sys
+from pathlib import Path
+
+import pytest
+
+import airwork
+from airwork.cli import COMMANDS, main
+
+SOURCE = Path(airwork.__file__).parent
+MODULES = {
+    ".".join(("airwork", *path.relative_to(SOURCE).with_suffix("").parts)).removesuffix(".__init__"): path
+    for path in SOURCE.rglob("*.py")
+}
+
+
+def _imports(path: Path) -> set[str]:
+    """Modules of ours that importing this one imports (what stands under TYPE_CHECKING or in functions does not)."""
+    found: set[str] = set()
+
+    def read(body: list[ast.stmt]) -> None:
+        for node in body:
+            if isinstance(node, ast.ImportFrom) and node.module and not node.level:
+                for name in node.names:
+                    whole = f"{node.module}.{name.name}"
+                    found.add(whole if whole in MODULES else node.module)
+            elif isinstance(node, ast.Import):
+                found.update(name.name for name in node.names)
+            elif isinstance(node, ast.If) and "TYPE_CHECKING" not in ast.dump(node.test):
+                read(node.body)
+
+    read(ast.parse(path.read_text(encoding="utf-8")).body)
+    return found & MODULES.keys()
+
+
+def test_no_module_imports_itself_by_a_detour() -> None:
+    graph = {name: _imports(path) - {name} for name, path in MODULES.items()}
+    left = dict(graph)
+    while free := [name for name, needs in left.items() if not needs & left.keys()]:
+        for name in free:
+            del left[name]
+    assert not left, f"a circle of imports among {sorted(left)[:8]}"
+
+
+def test_conversion_factors_stand_in_units_alone() -> None:
+    factors = re.compile(r"0\.3048|\b1852(\.0)?\b|0\.45359237|3\.785411784|\b1609\.344\b|3386\.389")
+    culprits = []
+    for name, path in MODULES.items():
+        if name in {"airwork.units"}:
+            continue
+        code = ast.parse(path.read_text(encoding="utf-8"))
+        numbers = [n for n in ast.walk(code) if isinstance(n, ast.Constant) and isinstance(n.value, (int, float))]
+        culprits += [f"{name}:{n.lineno}" for n in numbers if factors.fullmatch(repr(n.value))]
+    assert not culprits
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_every_command_explains_itself_with_an_example(name: str, capsys: pytest.CaptureFixture[str]) -> None:
+    module = importlib.import_module(f"airwork.cli.{COMMANDS[name][0]}")
+    assert module.__doc__
+    assert f"airwork {name}" in module.__doc__
+    with pytest.raises(SystemExit) as ended:
+        main([*name.split(), "--help"])
+    assert ended.value.code == 0
+    assert "Not for navigation" in capsys.readouterr().out
+
+
+def test_the_core_knows_no_screen() -> None:
+    """Nothing below the faces imports a face (the import contract checks the floors; this checks late imports too)."""
+    faces = re.compile(r"airwork\.(cli|web|output)\b")
+    for name, path in MODULES.items():
+        if name.split(".")[1:2] and name.split(".")[1] in {"cli", "web", "output"}:
+            continue
+        code = ast.parse(path.read_text(encoding="utf-8"))
+        late = [n.module for n in ast.walk(code) if isinstance(n, ast.ImportFrom) and n.module]
+        if name == "airwork.__main__":
+            continue
+        assert not [m for m in late if faces.match(m)], name
+
+
+def test_python_is_new_enough() -> None:
+    assert sys.version_info >= (3, 11)
