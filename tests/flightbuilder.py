@@ -21,6 +21,7 @@ from airwork.units import FT_M, KT_MPS
 DT = 0.1
 STALL_KT = 48.0
 FLAPS_STALL_KT = 42.0
+WARNING = 1.1  # the warning comes on this much above the stall
 CRUISE_KT = 100.0
 CLIMB_KT = 75.0
 APPROACH_KT = 65.0
@@ -121,6 +122,7 @@ class Builder:
         n = 1.0 / np.cos(np.clip(self.bank, -1.3, 1.3))
         stall = (STALL_KT + (FLAPS_STALL_KT - STALL_KT) * self.flap) * KT_MPS
         eas = max(self.v * sigma, 8.0)
+        self.warning = float(not self.ground and eas < WARNING * stall * np.sqrt(n))
         lift = min(1.4 * n * (stall / eas) ** 2, 1.8)
         alpha = lift / 5.0 - 0.04 - 0.05 * self.flap
         gamma = self.vs / max(self.v, 5.0)
@@ -257,12 +259,10 @@ class Builder:
 
     def _break(self, sink: float, safe_kt: float, drop: float = 0.3) -> None:
         lack = 1.0 - self.skill
-        self.warning = 1.0
         hold = round((0.8 + 1.5 * lack) / DT)
         for k in range(hold):
             self.pitch_extra = -drop * k / hold
             self.tick(0.0, sink, self.ias_kt - 1.0)
-        self.warning = 0.0
         for _ in range(round(30.0 / DT)):
             self.pitch_extra *= 0.9
             if self.ias_kt > safe_kt:

@@ -38,7 +38,7 @@ def test_a_doubtful_whole_does_not_beat_sure_parts() -> None:
 def test_a_stall_may_lie_inside_slow_flight_held_before_it() -> None:
     """Both are told; a stall's own slowing is not slow flight as well."""
     slow = Episode("slow_flight", 0, 130, 0.9, (Phase("entry", 0, 20), Phase("established", 20, 90)))
-    story = best_story([slow, one("power_off_stall", 85, 120, 0.9)])
+    story = best_story([slow, one("power_off_stall", 85, 120, 0.97)])
     assert kinds(story) == ["slow_flight", "power_off_stall"]
     brief = Episode("slow_flight", 0, 60, 0.5, (Phase("entry", 0, 20), Phase("established", 20, 30)))
     assert kinds(best_story([brief, one("power_off_stall", 0, 58, 0.95)])) == ["power_off_stall"]
@@ -62,6 +62,16 @@ def test_a_lone_half_circle_clears_only_when_a_maneuver_follows() -> None:
     turn = [one("clearing_turn", 0, 36, 0.5, turns=1.0), one("level_turn", 0, 36, 1.0)]
     assert kinds(best_story([*turn, one("slow_flight", 45, 160)])) == ["clearing_turn", "slow_flight"]
     assert kinds(best_story(turn)) == ["level_turn"]
+
+
+def test_a_stall_is_weighed_by_the_flight_around_it() -> None:
+    """The same doubtful stall: claimed after a clearing turn, not claimed in a flight with nothing else in it."""
+    stall = one("power_off_stall", 60, 110, 0.62)
+    assert kinds(best_story([stall])) == []
+    assert kinds(best_story([one("clearing_turn", 10, 50, 0.9, back=1.0), stall])) == [
+        "clearing_turn",
+        "power_off_stall",
+    ]
 
 
 def test_the_lesson_tips_a_close_call_and_no_more() -> None:
@@ -108,7 +118,7 @@ def test_no_other_choice_is_worth_much_more(proposals: list[Episode]) -> None:
     """Against every subset of up to nine flat proposals: the schedule's worth is the greatest."""
     from airwork.debrief.arbiter import _clash, _worth
 
-    flat = [e for e in proposals if e.kind not in ("slow_flight",)][:9]
+    flat = [e for e in proposals if e.kind not in ("slow_flight", "power_on_stall")][:9]  # weighed by the story around
     allowed = [e for e in flat if e.score >= ACCEPTED_KIND.get(e.kind, ACCEPTED)]
     best = 0.0
     for size in range(len(allowed) + 1):

@@ -32,7 +32,7 @@ ACCEPTED_KIND = {
 }  # fmt: skip
 MOMENT_S, MOMENT_SHARE = 8.0, 0.2  # one maneuver's recovery runs into the next one's entry
 ENTRY_S, ENTRY_SHARE = 15.0, 0.4  # slowing down may begin in the last part of the turn before
-NESTED_SURE = 0.65  # inside slow flight only a clear break is a stall: a wobble is poor slow flight
+NESTED_SURE = 0.8  # inside slow flight only a clear break is a stall: a wobble is poor slow flight
 NESTED_AFTER_S = 20.0  # slow flight held this long before the stall is an exercise of its own
 CLEARS_S = 90.0  # a half circle this shortly before a maneuver was a clearing turn
 SLIPPED_SHARE = 0.6  # a descent slipped for this part of it is the slip, not a glide

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from airwork.maneuvers.view import View
 
 LEAST_SCORE = 0.25  # a weaker pattern isn't worth telling the arbiter of
-UNKNOWN_HEIGHT = 0.75  # height above ground not known: neither proof nor objection
+UNKNOWN_HEIGHT = 0.55  # height above ground not known: less than half of all flying is that low
 ESTIMATED_SPEED = 0.9  # airspeed worked out from ground speed and wind
 UNKNOWN_WIND = 0.8  # ground speed standing in for airspeed: wind hides slowing and adds some of its own
 
@@ -40,9 +40,12 @@ def episode(
 
 
 def mean_agl_m(view: View, first: int, last: int) -> float:
-    """Median height above ground, NaN when not known. [m]"""
+    """Median height above ground; NaN when not known, except that height over the flight's lowest point is sure. [m]"""
     part = view.agl_m[first : last + 1]
-    return float(np.nanmedian(part)) if np.isfinite(part).any() else float("nan")
+    if np.isfinite(part).any():
+        return float(np.nanmedian(part))
+    least = float(np.median(view.altitude_m[first : last + 1]) - view.lowest_m)
+    return least if least > GROUND_REFERENCE_GONE_M else float("nan")
 
 
 def low_score(agl_m: float) -> float:

@@ -27,6 +27,7 @@ NOT_HELD_MPS = 2.0
 GAIN_MPS = 0.6  # speed still changing by more than this over the settling time is not settled
 NEAR_GROUND_S = 45.0  # this close to the wheels leaving or touching, slow is normal
 LOW_M = 180.0  # 600 ft: no stall or slow flight is practiced below; an approach is
+BANKED_RAD = np.radians(30.0)  # turning stalls have up to 20° (±10°)
 NO_STALL, STALLED = 1.30, 1.15  # 1 g speed over the stall speed, itself known to some 5 %
 LITTLE_SINK_MPS, SURE_SINK_MPS = 0.7, 2.2  # 140 and 430 fpm: speed regained level, with power, is no stall
 LEAST_BREAK = 0.5
@@ -187,6 +188,20 @@ def _flew_between(view: View, one: int, two: int, stall_mps: float) -> bool:
     return bool(((view.climb_mps[part] > -0.3) & (view.speed_mps[part] > 1.15 * stall_mps)).any())
 
 
+def _accelerated(view: View, k: int, ratio: float) -> float:
+    """A stall under load is recovered at the first sign: the load comes off at once and the wings come level."""
+    after = slice(k, min(k + view.samples(5.0), view.n))
+    unloaded = float(view.one_g_speed_mps[after].max()) / max(float(view.one_g_speed_mps[k]), 1.0)
+    banks = np.abs(view.bank_rad)
+    before = float(banks[max(k - view.samples(4.0), 0) : k + 1].max())
+    rolled = before - float(banks[k : min(k + view.samples(7.0), view.n)].min())
+    return (
+        0.45 * ramp(ratio, 1.28, 1.12)
+        + 0.30 * ramp(unloaded, 1.04, 1.18)
+        + 0.25 * ramp(rolled, np.radians(8.0), np.radians(25.0))
+    )
+
+
 def _break(view: View, k: int, ratio: float) -> Break | None:
     def window(before_s: float, after_s: float) -> slice:
         return slice(max(k - view.samples(before_s), 0), min(k + view.samples(after_s) + 1, view.n))
@@ -214,8 +229,6 @@ def _break(view: View, k: int, ratio: float) -> Break | None:
     score = sum(w * x for w, x in parts) / sum(w for w, _ in parts)
     score *= 0.4 + 0.6 * ramp(ratio, NO_STALL, STALLED)
     score *= 0.5 + 0.5 * ramp(-sink, LITTLE_SINK_MPS, SURE_SINK_MPS)
-    if slowing < 0.05:  # nothing was slowing: a wobble inside slow flight
-        score *= 0.6
     # The last seconds decide: with power on it is there before the break, with power off it comes with the recovery.
     peak = k
     if view.pitch_rad is not None:  # the nose is highest at the break, the speed lowest a moment later
@@ -225,6 +238,10 @@ def _break(view: View, k: int, ratio: float) -> Break | None:
     power = float(view.power[last_seconds].mean()) if view.power is not None else float("nan")
     bank = float(np.percentile(np.abs(view.bank_rad[window(6.0, 0.0)]), 75))
     energy = float(view.energy_rate_mps[window(4.5, -0.5)].mean())
+    if bank > BANKED_RAD:
+        score = max(score, _accelerated(view, k, ratio))
+    if slowing < 0.05 and bank < BANKED_RAD:  # nothing was slowing: a wobble inside slow flight
+        score *= 0.6
     return Break(
         k, score, drop, sink, lost, bank, energy, climb_before, power, ratio,
     )  # fmt: skip

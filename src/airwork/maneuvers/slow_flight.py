@@ -43,6 +43,7 @@ TITLE = "Slow flight"
 TOLERANCE_M = 30.48  # 100 ft, to weigh causes where the standard prints no altitude
 SHORTEST_S, SURE_S = 9.0, 24.0  # held this long; shorter is a stall's entry or a slow moment
 LEAST_SLOWING, SURE_SLOWING = 0.93, 0.82  # slow speed over the speed before
+LEVEL_M, ZOOMED_M = 70.0, 130.0  # slowed down level; a chandelle trades the speed for 400 ft and more
 FAST, SLOW = 1.37, 1.27  # 1 g speed over the stall speed, itself known to some 5 %
 
 
@@ -208,6 +209,7 @@ def _score(view: View, stretch: SlowStretch) -> float:
         * ramp(speed / max(stretch.speed_before_mps, 1.0), LEAST_SLOWING, SURE_SLOWING)
         * ramp(speed / max(around, 1.0), 1.0, 0.93)
         * ramp(climb, 3.0, 1.6)
+        * ramp(abs(float(view.altitude_m[a] - view.altitude_m[stretch.start])), ZOOMED_M, LEVEL_M)
         * ramp(float(np.median(view.one_g_speed_mps[a : b + 1])) / view.clean_stall_mps, FAST, SLOW)
         * (1.0 if not np.isfinite(agl) else ramp(agl, 150.0, 270.0))
         * all_known(view, stretch.start, stretch.end)

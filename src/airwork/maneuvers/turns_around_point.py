@@ -56,7 +56,7 @@ ALONE_DEG = 300.0
 PAUSE_S = 8.0
 DRIFTED = 0.45  # blown along by the wind it is still an attempt
 LEVEL_MPS, SINKING_MPS = 1.8, 3.5
-STEEP_DEG, TOO_STEEP_DEG = 46.0, 58.0  # mean bank; the handbook keeps it to about 45°
+STEEP_DEG, TOO_STEEP_DEG = 41.0, 54.0  # median bank; the handbook keeps the steepest to about 45°
 
 
 STEEPEST_RAD = math.radians(40.0)  # flying downwind; at most 45° ([AFH] ch. 7)

@@ -33,6 +33,7 @@ CLIMB_SMOOTH_S = 2.0  # altimeters step in 1 to 20 ft; a derivative over less is
 TURN_SMOOTH_S = 1.25  # a roll-in takes 2 to 4 s
 WIND_SMOOTH_S = 240.0
 LOWEST_FLYING_MPS = 15.0  # no light airplane flies below 30 kt; under it a track says nothing of the heading
+WARNING_MPS = 2.0  # a warning comes on some 5 kt above the stall (airworthiness rules ask for about that; from memory)
 CALM_CLIMB_MPS = 2.0  # less than about 400 fpm: near enough level to take a cruising speed from
 
 Even = Callable[..., Array]  # a recorded column onto the even base: even(values, smoothing in seconds)
@@ -121,6 +122,11 @@ class View:
         if calm.sum() < self.samples(20.0):
             calm = self.airborne & self.known
         return float(np.percentile(self.speed_mps[calm], 75)) if calm.any() else float("nan")
+
+    @cached_property
+    def lowest_m(self) -> float:
+        """Lowest altitude of the flight. [m]"""
+        return float(self.altitude_m.min())
 
     @cached_property
     def turns(self) -> list[Turn]:
@@ -409,4 +415,20 @@ def _stall(
     lowest = float(np.percentile(speed[clear], 0.5)) if clear.any() else guess
     if lowest < 1.15 * guess:
         guess = float(np.clip(lowest, 0.95 * guess, 1.1 * guess))  # the lowest may be a stall with flaps
+    warned = _at_warning_mps(flight, base, speed, clear)
+    if warned is not None:
+        guess = float(np.clip(warned - WARNING_MPS, 0.85 * guess, 1.2 * guess))
+        return np.full(base.size, guess), "guessed from the stall warning"
     return np.full(base.size, guess), "guessed from the speeds flown"
+
+
+def _at_warning_mps(flight: Flight, base: Array, speed: Array, clear: Mask) -> float | None:
+    """1 g speed at which the stall warning came on with the flaps up, away from the ground. [m/s]"""
+    warning = flight.get("stall_warning")
+    if warning is None or not _usable(warning):
+        return None
+    on = (np.interp(base, flight.time_s, np.nan_to_num(warning)) > 0.5) & clear
+    load = flight.get("load_factor")
+    one_g = speed if load is None else speed / np.sqrt(np.clip(np.interp(base, flight.time_s, filled(load)), 0.6, 4.0))
+    onset = np.flatnonzero(on[1:] & ~on[:-1]) + 1
+    return float(np.percentile(one_g[onset], 75)) if onset.size else None  # the higher ones had the flaps up
