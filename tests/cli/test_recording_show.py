@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import gzip
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -50,6 +52,31 @@ def test_json_has_the_same_facts_with_units(tmp_path: Path, capsys: pytest.Captu
     assert answers["ias"] == "estimate"
     assert answers["stall_warning"] == "no"
     assert "Commercial" in data["gradable"]["standard"]
+
+
+def test_a_cut_off_packed_file_is_said_to_be_cut_off(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    whole = gzip.compress(save(tmp_path, table(MADE, FULL)).read_bytes())
+    for name, data, cut in (("cut.csv.gz", whole[: len(whole) // 2], True), ("whole.csv.gz", whole, False)):
+        (tmp_path / name).write_bytes(data)
+        assert main(["recording", "show", str(tmp_path / name)]) == DONE
+        assert ("the packed file is cut off" in capsys.readouterr().out) is cut
+
+
+def test_people_read_words_and_no_names_of_the_code(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    rows = table(MADE, FULL).splitlines()
+    speed = next(i for i, name in enumerate(rows[0].split(",")) if "Indicated Airspeed" in name or "IAS" in name)
+    for at in range(500, 900):  # an airspeed stuck at nothing sensible, which is said
+        cells = rows[at].split(",")
+        rows[at] = ",".join([*cells[:speed], "999", *cells[speed + 1 :]])
+    path = save(tmp_path, "\n".join(rows))
+    assert main(["recording", "show", str(path), "--all"]) == DONE
+    text = capsys.readouterr().out
+    assert "\n  ias: " in text[text.index("Found and mended") :]
+    assert not re.search(r"\b\w+_(mps|rad|m|pa|k|m3ps|radps)\b", text)
+    few = save(tmp_path, "time,IAS (kt)\n" + "".join(f"{i},80\n" for i in range(60)), "few.csv")
+    assert main(["recording", "show", str(few)]) == DONE
+    assert "Missing: position; " in (text := capsys.readouterr().out)
+    assert "engine speed;" in text
 
 
 @pytest.mark.parametrize(("ending", "start"), [("png", b"\x89PNG"), ("svg", b"<?xml")])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from airwork.recording.summary import ColumnLine, Summary
+from airwork.recording.summary import ColumnLine, Summary, printed_unit
 
 _CONTACT = {"takeoff": "takeoff", "landing": "landing", "touch_and_go": "touch-and-go"}
 _NOT_LISTED = {"east_m", "north_m", "track_rad", "latitude_rad", "longitude_rad", "wind_from_rad", "on_ground"}
@@ -42,13 +42,19 @@ def _number(value: float) -> str:
     return f"{value:.1f}" if abs(value) >= 10 else f"{value:.2f}"
 
 
+def _plain(name: str) -> str:
+    """A column's name in words, without the unit it is kept in, which is not the one printed."""
+    bare = name.rpartition("_")[0] if printed_unit(name) not in {"", "rpm"} else name
+    return "magnetic heading" if bare == "heading_mag" else bare.replace("_", " ")
+
+
 def _column(c: ColumnLine) -> str:
     error = f"±{_number(c.error)}" if c.error is not None else ""
     gaps = f"{100 * c.missing:.0f} % missing" if c.missing > 0.005 else ""
     note = "; ".join(x for x in (gaps, c.note) if x)
     unit = c.unit or "-"
     return (
-        f"  {c.name.rpartition('_')[0] if c.unit not in {'', 'rpm'} else c.name:<20}{unit:<7}{c.known:<10}"
+        f"  {_plain(c.name):<20}{unit:<7}{c.known:<10}"
         f"{_number(c.low):>9}{_number(c.middle):>9}{_number(c.high):>9} {error:<8}{note}"
     ).rstrip()
 
@@ -87,7 +93,7 @@ def _mends(s: Summary) -> str:
         times = ""
         if m["first_s"] is not None:
             times = f" ({clock(m['first_s'])} to {clock(m['last_s'])})" if m["last_s"] else f" ({clock(m['first_s'])})"
-        column = f"{m['column']}: " if m["column"] else ""
+        column = f"{_plain(m['column'])}: " if m["column"] else ""
         count = f" [{m['count']:,}]" if m["count"] > 1 and not str(m["what"])[:1].isdigit() else ""
         rows.append(f"  {column}{m['what']}{count}{times}")
     return "\n".join(["Found and mended", *rows])
@@ -96,7 +102,8 @@ def _mends(s: Summary) -> str:
 def _names(s: Summary) -> str:
     lines = []
     guessed = [
-        f"  {row['column']}: {row['quantity'].replace('_', ' ')} in {row['unit']} ({row['unit_how']})"
+        f"  {row['column']}: {row['quantity'].replace('_', ' ')}"
+        f"{' in ' + row['unit'] if row['unit'] else ''} ({row['unit_how']})"
         for row in s.source.get("understood", [])
         if row["unit_how"] not in {"", "named"}
     ]

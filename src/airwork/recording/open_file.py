@@ -74,29 +74,31 @@ def open_bytes(raw: bytes, where: str) -> Opened:
     """The same for bytes already in memory (an upload)."""
     if not raw:
         raise InputError("is empty; nothing was recorded.", where=where)
-    data, packed = _unpack(raw, where)
+    data, packed, whole = _unpack(raw, where)
     opened = Opened(where, data, "", packed, len(raw), raw)
     if data[:4] == b"PAR1":
         return replace(opened, kind="parquet")
     if data[:6] == b"ARROW1":
         return replace(opened, kind="arrow")
     data, mends = _text(data, where)
+    if not whole:
+        mends = (Mend("the packed file is cut off or damaged: what was flown after its end is lost", 1), *mends)
     return replace(opened, data=data, mends=mends, kind=_text_kind(data, where))
 
 
-def _unpack(raw: bytes, where: str) -> tuple[bytes, str]:
-    for _ in range(3):  # a zip in a gz happens; deeper is mischief
-        if raw[:2] == b"\x1f\x8b":
-            return (_gunzip(raw, where), "gzip") if raw[:2] == b"\x1f\x8b" else (raw, "")
-        if raw[:4] == b"PK\x03\x04":
-            return _unzip(raw, where), "zip"
-        break
-    return raw, ""
+def _unpack(raw: bytes, where: str) -> tuple[bytes, str, bool]:
+    """Unpacked bytes, how they were packed, and whether they are whole."""
+    if raw[:2] == b"\x1f\x8b":
+        data, whole = _gunzip(raw, where)
+        return data, "gzip", whole
+    if raw[:4] == b"PK\x03\x04":
+        return _unzip(raw, where), "zip", True
+    return raw, "", True
 
 
-def _gunzip(raw: bytes, where: str) -> bytes:
+def _gunzip(raw: bytes, where: str) -> tuple[bytes, bool]:
     parts: list[bytes] = []
-    total, rest = 0, raw
+    total, rest, whole = 0, raw, True
     while rest[:2] == b"\x1f\x8b":  # a gzip file may hold several members
         unpacker = zlib.decompressobj(31)
         try:
@@ -108,13 +110,15 @@ def _gunzip(raw: bytes, where: str) -> bytes:
                     raise InputError(f"unpacks to more than {MAX_BYTES / 1e6:,.0f} MB; refused.", where=where)
                 parts.append(piece)
                 if not piece and not rest:
+                    whole = False
                     break
         except zlib.error:
             if not total:
                 raise InputError("is damaged: the gzip data can't be unpacked.", where=where) from None
+            whole = False
             break  # the part before the damage is kept; the reader sees a truncated file
         rest = unpacker.unused_data
-    return b"".join(parts)
+    return b"".join(parts), whole
 
 
 def _unzip(raw: bytes, where: str) -> bytes:

@@ -140,7 +140,7 @@ def summarise(flight: Flight, standard: Standard) -> Summary:
         samples=len(flight),
         rate_hz=1.0 / float(np.median(steps)) if steps.size else 0.0,
         columns=tuple(_line(flight, name) for name in COLUMNS if name in flight.columns),
-        missing=tuple(COLUMNS[n][1] for n in WANTED if n not in flight.columns),
+        missing=tuple(_in_words(n) for n in WANTED if n not in flight.columns),
         wind=wind,
         wind_note=note,
         contacts=tuple((c.kind, c.time_s) for c in flight.contacts),
@@ -151,6 +151,11 @@ def summarise(flight: Flight, standard: Standard) -> Summary:
         grades=gradable(flight, standard),
         standard=f"{standard.title} ({standard.edition})",
     )
+
+
+def _in_words(name: str) -> str:
+    """What a house column is, without the small print behind a comma or in brackets."""
+    return "position" if name == "latitude_rad" else COLUMNS[name][1].partition(",")[0].partition(" (")[0]
 
 
 def _line(flight: Flight, name: str) -> ColumnLine:
