@@ -16,8 +16,10 @@ import pytest
 
 from airwork.debrief import recognize
 from airwork.maneuvers.episode import Episode
+from airwork.maneuvers.evidence import Evidence
 from airwork.maneuvers.view import build_view
 from airwork.recording.flight import Flight
+from airwork.standards import load_standard
 from flightbuilder import Builder, lesson
 
 PLAIN = ("climb", "descent", "straight_and_level")
@@ -232,3 +234,37 @@ def test_loops_parabolas_and_low_passes_are_no_lesson() -> None:
     assert kinds.count("takeoff") == 1
     assert kinds.count("landing") == 1
     assert set(kinds) <= {"takeoff", "landing", "traffic_pattern", *PLAIN}
+
+
+def _without(flight: Flight, *endings: str) -> Flight:
+    kept = {name: column for name, column in flight.columns.items() if not name.startswith(endings)}
+    return Flight(flight.start_utc_s, flight.time_s, kept, contacts=flight.contacts)
+
+
+WHERE = ("heading", "track", "groundspeed", "latitude", "longitude", "east", "north", "turn_rate", "wind")
+
+
+def test_without_heading_and_position_a_banked_descent_is_no_slip() -> None:
+    b = Builder()
+    b.takeoff()
+    b.climb(5000.0)
+    b.steep_spiral()
+    b.hold(60.0)
+    flight = _without(b.flight(), *WHERE)
+    assert "bank_rad" in flight.columns
+    assert "forward_slip" not in {e.kind for e in story(flight)}
+
+
+def test_without_heading_position_and_bank_no_straight_flight_and_no_bank_is_claimed() -> None:
+    b = Builder()
+    b.takeoff()
+    b.climb(5000.0)
+    b.hold(60.0)
+    b.steep_turn(1.0)
+    b.hold(60.0)
+    flight = _without(b.flight(), *WHERE, "bank", "load_factor", "lateral")
+    assert "straight_and_level" not in {e.kind for e in story(flight)}
+    view = build_view(flight)
+    assert view is not None
+    assert not view.turn_known
+    assert Evidence(flight, view, load_standard("private")).bank_rad is None

@@ -36,7 +36,10 @@ def _limits(evidence: Evidence, episodes: Sequence[Episode]) -> list[str]:
             "No airspeed was recorded and no wind could be found: ground speed stands in for airspeed. Wind may hide a "
             "stall or slow flight; airspeed is never judged."
         )
-    if not view.bank_measured:
+    if not view.turn_known:
+        seen = "turns show only in the bank" if view.bank_measured else "turns can't be seen"
+        out.append(f"No heading, track or position was recorded: {seen}, and a slip can't be told.")
+    elif not view.bank_measured:
         out.append("Bank was worked out from the turn rate: good to a few degrees, and blind to a slip or skid.")
     if evidence.altitude_is_satellite:
         out.append("Altitude is the satellite receiver's: good for deviations, not for what the altimeter showed.")

@@ -91,9 +91,9 @@ class Evidence:
 
     @cached_property
     def bank_rad(self) -> Array | None:
-        """Bank, right wing down positive. [rad]"""
+        """Bank, right wing down positive; None where neither it nor a turn can be had. [rad]"""
         found = self._column("bank_rad", BANK_S)
-        if found is None and self.view.airborne.any():
+        if found is None and self.view.turn_known and self.view.airborne.any():
             return self.turn_bank_rad
         return found
 

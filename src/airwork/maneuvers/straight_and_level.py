@@ -96,7 +96,9 @@ def ideal(
 
 
 def propose(view: View) -> list[Episode]:
-    """Every stretch of straight and level flight."""
+    """Every stretch of straight and level flight; none where nothing tells a turn."""
+    if not view.turn_known and not view.bank_measured:
+        return []
     calm = (leg_state(view) == 0) & (np.abs(view.turn_bank_rad) < WINGS_LEVEL_RAD)
     out = []
     for first, end in runs(bridged(calm, view.samples(PAUSE_S))):

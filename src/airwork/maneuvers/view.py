@@ -91,8 +91,18 @@ class View:
         return int(np.clip(round((time_s - float(self.time_s[0])) / STEP_S), 0, self.n - 1))
 
     @cached_property
+    def turn_known(self) -> bool:
+        """A heading or a track was recorded, so that turning shows; without them `turn_rate_radps` is 0 throughout."""
+        return self.heading_from != "track" or bool(np.isfinite(self.track_rad).any())
+
+    @cached_property
     def turn_bank_rad(self) -> Array:
-        """Bank of a coordinated turn at the flown rate: what the path shows, whatever the wings did. [rad]"""
+        """Bank of a coordinated turn at the flown rate: what the path shows, whatever the wings did. [rad]
+
+        Where no turn can be seen the recorded bank stands in: nothing is known of a slip then.
+        """
+        if not self.turn_known:
+            return self.bank_rad
         return np.arctan(self.tas_mps * self.turn_rate_radps / G0_MPS2)
 
     @cached_property
