@@ -148,3 +148,17 @@ def test_a_hot_high_heavy_day_still_draws(tmp_path: Path) -> None:
     arguments = ["airplane", "plot", "wrenbrook_108", "--altitude", "11000ft", "--oat", "20C", "--weight", "1600lb"]
     assert main([*arguments, "--out", str(path)]) == 0
     assert path.stat().st_size > 10_000
+
+
+def test_the_answers_behind_the_pictures_as_text_and_json(capsys: pytest.CaptureFixture[str]) -> None:
+    day = ["airplane", "plot", "larkmoor_155", "--altitude", "6500ft", "--oat", "28C", "--weight", "1965lb"]
+    assert main([*day, "--table"]) == 0
+    out = capsys.readouterr().out
+    assert "slow flight, full flaps" in out
+    assert "RPM: 2,2" in out
+    assert "±" in out
+    assert main([*day, "--json"]) == 0
+    data = json.loads(capsys.readouterr().out)
+    assert all({"subject", "name", "value", "half_width_90", "unit", "note"} == set(a) for a in data["answers"])
+    assert main(day) == 2
+    assert "--table" in capsys.readouterr().err

@@ -1,19 +1,26 @@
 """Pictures of an airplane's performance for a weight and the day's air: RPM, power, climb, turns, and the collapse.
 
-Black and white will do: curves differ by dash and name, readings by mark; the grey band holds nine in ten.
+Black and white will do: curves differ by dash and name, readings by mark; the grey band holds nine in ten. --table
+prints the answers behind the pictures, each with the half-width of its 90 % band.
 
   airwork airplane plot larkmoor_155 --altitude 3000ft --oat 14C --weight 2150lb --out larkmoor.png
+  airwork airplane plot larkmoor_155 --altitude 6500ft --oat 28C --weight 1965lb --table
   airwork airplane plot my_airplane.fitted.toml --panel rpm --panel power --out power.svg
 """
 
 from __future__ import annotations
 
 import argparse
+import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from airwork import units
 from airwork.cli import CAUTION, DONE
 from airwork.errors import InputError, OutOfRange
+
+if TYPE_CHECKING:
+    from airwork.airplane.performance import Performance
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -26,17 +33,20 @@ def configure(parser: argparse.ArgumentParser) -> None:
     add("--weight", help="weight: 2150lb; the handbook weight if not given")
     add("--panel", action="append", choices=["rpm", "power", "climb", "bank", "collapse"], help="only this picture")
     add("--speed-unit", choices=["kt", "mph"], help="read the airspeed indicator in this unit")
-    add("--out", type=Path, required=True, metavar="FILE", help="a .png or .svg file")
+    add("--out", type=Path, metavar="FILE", help="a .png or .svg file")
+    add("--table", action="store_true", help="print the answers for this weight and air")
+    add("--json", action="store_true", help="the answers as JSON on stdout")
 
 
 def run(args: argparse.Namespace) -> int:
-    """Draw, and say where."""
+    """Draw, and say where; print the answers if asked."""
     from airwork.airdata.altimetry import pressure_altitude_from_setting_m
     from airwork.airdata.atmosphere import standard_temperature_k
     from airwork.airplane import find_airplane_file, load_airplane
     from airwork.airplane.performance import performance
-    from airwork.output.performance_frame import Today
-    from airwork.output.performance_plots import PANELS, plot_performance
+
+    if not (args.out or args.table or args.json):
+        raise InputError("say what is wanted: --out FILE for pictures, --table or --json for the answers.")
 
     airplane = load_airplane(find_airplane_file(args.airplane))
     fitted = performance(airplane)
@@ -63,6 +73,33 @@ def run(args: argparse.Namespace) -> int:
     if not 0.3 * airplane.max_takeoff_mass_kg < mass <= airplane.max_takeoff_mass_kg * 1.0001:
         top = units.write(airplane.max_takeoff_mass_kg, "lb")
         raise InputError(f"{units.write(mass, 'lb')} is not a weight to fly at (at most {top}).", where="--weight")
-    plot_performance(fitted, Today(mass, altitude, temp), args.out, args.panel or PANELS, caution=CAUTION)
-    print(f"Drawn: {args.out}. {CAUTION}")
+    if args.out:
+        from airwork.output.performance_frame import Today
+        from airwork.output.performance_plots import PANELS, plot_performance
+
+        plot_performance(fitted, Today(mass, altitude, temp), args.out, args.panel or PANELS, caution=CAUTION)
+        print(f"Drawn: {args.out}. {CAUTION}", file=sys.stderr if args.json else sys.stdout)
+    if args.table or args.json:
+        _answers(fitted, mass, altitude, temp, as_json=args.json)
     return DONE
+
+
+def _answers(fitted: Performance, mass: float, altitude: float, temp: float, *, as_json: bool) -> None:
+    from airwork.airplane.performance.today import title_of, todays_answers
+
+    lines = todays_answers(fitted, mass, altitude, temp)
+    title = title_of(fitted, mass, altitude, temp)
+    if as_json:
+        import json
+        from dataclasses import asdict
+
+        print(
+            json.dumps(
+                {"for": title, "answers": [asdict(x) for x in lines], "caution": CAUTION}, indent=2, ensure_ascii=False
+            )
+        )
+        return
+    from airwork.output.answers_text import answers_text
+
+    print(answers_text(lines, title))
+    print(f"\n{CAUTION}")

@@ -11,13 +11,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from airwork.airdata.atmosphere import standard_temperature_k
-from airwork.airplane.performance import accuracy, throttle
+from airwork.airplane.performance import accuracy
 from airwork.airplane.performance.engine import FixedPitchEngine
+from airwork.airplane.performance.fuel import READ_SD_M3PS, flow_differences_m3ps
 from airwork.airplane.performance.model import Performance
-from airwork.airplane.performance.readings import Reading, states_of
 from airwork.airplane.performance.state import Array
 from airwork.errors import AirworkError
-from airwork.units import FT_M, KT_MPS, from_unit, to_unit, write
+from airwork.units import FT_M, KT_MPS, to_unit, write
 
 _CRUISE_ALTITUDE_M = 4000.0 * FT_M
 _CRUISE_POWER = 0.65
@@ -135,25 +135,12 @@ def _climb(performance: Performance) -> Difference | None:
     return Difference("rate of climb", fpm, fpm_90, "fpm", words)
 
 
-_FLOW_READ_SD = from_unit(0.3, "gph")
-
-
 def _fuel(performance: Performance) -> list[Difference]:
     """Fuel flow read less printed at the power flown, mean per mixture."""
-    airplane = performance.airplane
-    by_mixture: dict[str, list[float]] = {}
-    for reading in performance.learned.readings_used:
-        if reading.fuel_flow_m3ps is None or reading.kind != "level" or reading.rpm is None:
-            continue
-        try:
-            printed = airplane.fuel_flow_m3ps(_power(performance, reading), reading.mixture)  # type: ignore[arg-type]
-        except AirworkError:
-            continue
-        by_mixture.setdefault(reading.mixture, []).append(reading.fuel_flow_m3ps - printed)
     out = []
-    for mixture, values in by_mixture.items():
+    for mixture, values in flow_differences_m3ps(performance).items():
         gph = to_unit(float(np.mean(values)), "gph")
-        scatter = max(float(np.std(values, ddof=1)) if len(values) > 2 else 0.0, _FLOW_READ_SD)
+        scatter = max(float(np.std(values, ddof=1)) if len(values) > 2 else 0.0, READ_SD_M3PS)
         half = accuracy.Z90 * to_unit(scatter, "gph") / float(np.sqrt(len(values)))
         named = mixture.replace("_", " ")
         words = f"burns {abs(gph):.1f} gal/h {'more' if gph > 0 else 'less'}, {named}"
@@ -161,15 +148,3 @@ def _fuel(performance: Performance) -> list[Difference]:
             words = f"burns what its handbook says, within {half:.1f} gal/h, {named}"
         out.append(Difference(f"fuel flow, {named}", gph, half, "gph", words))
     return out
-
-
-def _power(performance: Performance, reading: Reading) -> float:
-    """Share of rated power at a reading's RPM (and manifold pressure)."""
-    at = states_of(performance.airplane, [reading])
-    height, temp = np.array([reading.pressure_altitude_m]), np.array([reading.temperature_k])
-    control = throttle.control(performance, at, height, temp, reading.rpm, reading.manifold_pressure_pa)
-    if performance.fixed is not None:
-        watts = performance.fixed.power_w(at.tas_mps, control, at.density_kgpm3)
-    else:
-        watts = control
-    return float(watts[0]) / performance.airplane.rated_power_w

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -24,6 +25,10 @@ from airwork.airplane.performance.priors import Law
 from airwork.airplane.performance.state import Array, State
 from airwork.errors import OutOfRange
 from airwork.units import to_unit
+
+if TYPE_CHECKING:
+    from airwork.airplane.engine import Mixture
+    from airwork.airplane.performance.fuel import FuelFlow
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,6 +197,12 @@ class Performance:
         """As `level` for one flight; `NotPossible`, in words, if the airplane can't hold it today."""
         at = (mass_kg, pressure_altitude_m, temperature_k)
         return level.require_level(self, cas_mps, flap_notch, *at, bank_rad, rpm)
+
+    def fuel_flow(self, power_ratio: float, mixture: Mixture = "full_rich") -> FuelFlow:
+        """Fuel flow at a power: the handbook's, moved by this airplane's readings."""
+        from airwork.airplane.performance import fuel
+
+        return fuel.fuel_flow(self, power_ratio, mixture)
 
     # --- throttle ---
 

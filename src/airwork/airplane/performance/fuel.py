@@ -1,0 +1,79 @@
+"""Fuel flow at a power: the handbook's, moved by what this airplane's readings say. SI."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from airwork.airplane.engine import Mixture
+from airwork.airplane.performance import accuracy, throttle
+from airwork.airplane.performance.readings import Reading, states_of
+from airwork.errors import AirworkError, OutOfRange
+from airwork.units import from_unit
+
+if TYPE_CHECKING:
+    from airwork.airplane.performance.model import Performance
+
+# Spread of airplanes about their book, of one reading, of the table's own rounding (common practice, no source)
+AIRPLANE_SD_M3PS, READ_SD_M3PS, TABLE_SD_M3PS = (from_unit(x, "gph") for x in (0.4, 0.3, 0.1))
+
+
+@dataclass(frozen=True, slots=True)
+class FuelFlow:
+    """Fuel flow with its 90 % half-width, and how it was had."""
+
+    flow_m3ps: float
+    flow_90_m3ps: float
+    source: str
+
+
+def flow_differences_m3ps(performance: Performance) -> dict[str, list[float]]:
+    """Fuel flow read less printed at the power flown, by mixture."""
+    out: dict[str, list[float]] = {}
+    for reading in performance.learned.readings_used:
+        if reading.fuel_flow_m3ps is None or reading.kind != "level" or reading.rpm is None:
+            continue
+        try:
+            printed = performance.airplane.fuel_flow_m3ps(_power(performance, reading), _mixture(reading.mixture))
+        except AirworkError:
+            continue
+        out.setdefault(reading.mixture, []).append(reading.fuel_flow_m3ps - printed)
+    return out
+
+
+def fuel_flow(performance: Performance, power_ratio: float, mixture: Mixture = "full_rich") -> FuelFlow:
+    """Fuel flow at a power. [m³/s]
+
+    Raises
+    ------
+    NotPossible : leaned above the handbook's limit, or no such column. OutOfRange : leaned beyond the table.
+    """
+    airplane = performance.airplane
+    try:
+        answer = airplane.engine.fuel_flow(power_ratio, mixture)
+    except OutOfRange:
+        if mixture != "full_rich":
+            raise
+        answer = airplane.engine.full_power_fuel_flow(power_ratio)
+    printed, source = answer.value, "; ".join(filter(None, [answer.source, answer.note]))
+    read = flow_differences_m3ps(performance).get(mixture, [])
+    weight = len(read) / READ_SD_M3PS**2
+    variance = 1.0 / (weight + 1.0 / AIRPLANE_SD_M3PS**2)
+    moved = float(np.sum(read)) / READ_SD_M3PS**2 * variance
+    half = accuracy.Z90 * float(np.sqrt(variance + TABLE_SD_M3PS**2))
+    return FuelFlow(printed + moved, half, source + (f" and {len(read)} readings" if read else ""))
+
+
+def _mixture(text: str) -> Mixture:
+    return text if text in ("best_power", "best_economy") else "full_rich"  # type: ignore[return-value]
+
+
+def _power(performance: Performance, reading: Reading) -> float:
+    """Share of rated power at a reading's RPM (and manifold pressure)."""
+    at = states_of(performance.airplane, [reading])
+    height, temp = np.array([reading.pressure_altitude_m]), np.array([reading.temperature_k])
+    control = throttle.control(performance, at, height, temp, reading.rpm, reading.manifold_pressure_pa)
+    watts = control if performance.fixed is None else performance.fixed.power_w(at.tas_mps, control, at.density_kgpm3)
+    return float(watts[0]) / performance.airplane.rated_power_w

@@ -1,0 +1,227 @@
+"""Everything the model answers for one weight and air, each with its band, in printed units."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from airwork.airplane.performance import accuracy
+from airwork.airplane.performance.answers import LevelFlight
+from airwork.airplane.performance.brackets import stall_recovery_m, turn_back_m
+from airwork.airplane.performance.changing import change_speed
+from airwork.airplane.performance.model import Performance
+from airwork.errors import AirworkError, NotPossible
+from airwork.units import KT_MPS, to_unit, write
+
+SLOW_FLIGHT, CRUISE_POWER = 1.2, 0.65  # slow flight: times the stall speed; cruise: share of rated power
+_TURN_BANK = np.radians(45.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One answer: what, the value and its 90 % half-width in `unit`, a remark. `value` None: refused, see `note`."""
+
+    subject: str
+    name: str
+    value: float | None
+    half_width_90: float | None
+    unit: str
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class _Day:
+    p: Performance
+    mass_kg: float
+    altitude_m: float
+    temp_k: float
+
+    @property
+    def at(self) -> tuple[float, float, float]:
+        return self.mass_kg, self.altitude_m, self.temp_k
+
+    @property
+    def asked(self) -> dict[str, float]:
+        return {"mass_kg": self.mass_kg, "pressure_altitude_m": self.altitude_m, "temperature_k": self.temp_k}
+
+    def dial(self, cas_mps: float, notch: int = 0) -> str:
+        ias = float(self.p.airplane.calibration[notch].ias(cas_mps))
+        return self.p.airplane.dial(ias) if np.isfinite(ias) else f"{to_unit(cas_mps, 'kt'):.0f} KCAS"
+
+
+def todays_answers(performance: Performance, mass_kg: float, altitude_m: float, temp_k: float) -> list[Line]:
+    """All answers for a weight, pressure altitude and temperature. Never raises for what can't be flown: it says so."""
+    day = _Day(performance, mass_kg, altitude_m, temp_k)
+    lines: list[Line] = []
+    for part in (_slow_flight, _cruise, _climbs, _power_curve, _turns, _glides, _changes, _brackets):
+        lines += part(day)
+    return lines
+
+
+def _flaps(day: _Day, notch: int) -> str:
+    full = day.p.airplane.flaps_full
+    return "flaps up" if notch == 0 else ("full flaps" if notch == full else f"flap notch {notch}")
+
+
+def _notches(day: _Day) -> Iterator[tuple[int, float]]:
+    """(notch, stall speed CAS) for notches with one."""
+    for notch in range(day.p.airplane.flaps_full + 1):
+        try:
+            yield notch, float(day.p.airplane.stall_cas_mps(day.mass_kg, notch))
+        except NotPossible:
+            continue
+
+
+def _slow_flight(day: _Day) -> Iterator[Line]:
+    for notch, stall in _notches(day):
+        cas = SLOW_FLIGHT * stall
+        subject = f"slow flight, {_flaps(day, notch)}, {day.dial(cas, notch)}"
+        try:
+            answer = day.p.require_level(cas, notch, **day.asked)
+        except NotPossible as refused:
+            yield Line(subject, "level flight", None, None, "", str(refused))
+            continue
+        yield from _setting(day, subject, answer)
+        pitch, half = np.degrees(float(answer.pitch_rad)), np.degrees(float(answer.pitch_90_rad))
+        note = "" if day.p.attitude.known_zero else "from level in cruise; note a pitch reading to set the zero"
+        yield Line(subject, "pitch attitude", float(pitch), float(half), "°", note)
+
+
+def _setting(day: _Day, subject: str, answer: LevelFlight) -> Iterator[Line]:
+    """RPM or manifold pressure, power and fuel of a level flight."""
+    if day.p.fixed is not None:
+        yield Line(subject, "RPM", float(answer.rpm), float(answer.rpm_90), "rpm")
+    else:
+        pressures = (answer.manifold_pressure_pa, answer.manifold_pressure_90_pa)
+        inhg, half = (to_unit(float(x), "inHg") for x in pressures)
+        yield Line(subject, "manifold pressure", inhg, half, "inHg", f"at {float(answer.rpm):,.0f} RPM")
+    power = float(answer.power_ratio)
+    yield Line(subject, "power", 100.0 * power, 100.0 * float(answer.power_90), "%")
+    try:
+        flow = day.p.fuel_flow(power)
+    except AirworkError as refused:
+        yield Line(subject, "fuel flow, full rich", None, None, "gph", str(refused))
+        return
+    gph, half = to_unit(flow.flow_m3ps, "gph"), to_unit(flow.flow_90_m3ps, "gph")
+    yield Line(subject, "fuel flow, full rich", gph, half, "gph", flow.source)
+
+
+def _cruise(day: _Day) -> Iterator[Line]:
+    stall = float(day.p.airplane.stall_cas_mps(day.mass_kg))
+    cas = np.linspace(accuracy.LOWEST_SPEED * stall * 1.00001, day.p.never_exceed_cas_mps * 0.99999, 240)
+    answer = day.p.level(cas, 0, **day.asked)
+    fast = slice(int(np.nanargmin(answer.power_ratio)), None)
+    power, possible = answer.power_ratio[fast], answer.possible[fast]
+    subject = f"cruise, {CRUISE_POWER:.0%} power"
+    if not power[0] < CRUISE_POWER < float(np.max(np.where(possible, power, 0.0))):
+        yield Line(subject, "level flight", None, None, "", "this power is not there at this altitude and temperature")
+        return
+    speed = float(np.interp(CRUISE_POWER, power, cas[fast]))
+    one = day.p.level(speed, 0, **day.asked)
+    subject = f"{subject}, {day.dial(speed)}"
+    yield from _setting(day, subject, one)
+    per = float(np.interp(speed, cas[fast][1:], np.diff(cas[fast]) / np.diff(power)))
+    half = to_unit(abs(per) * float(one.power_90), "kt")
+    yield Line(subject, "true airspeed", to_unit(float(one.tas_mps), "kt"), half, "kt")
+
+
+def _climbs(day: _Day) -> Iterator[Line]:
+    stall = float(day.p.airplane.stall_cas_mps(day.mass_kg))
+    cas = np.linspace(accuracy.LOWEST_SPEED * stall * 1.00001, 2.6 * stall, 200)
+    answer = day.p.climb(cas[cas < day.p.never_exceed_cas_mps], 0, **day.asked)
+    for name, best in (("best rate", answer.climb_rate_mps), ("best angle", answer.gradient)):
+        i = int(np.nanargmax(best))
+        subject = f"full-throttle climb, {name}, {day.dial(float(cas[i]))}"
+        rate, half = to_unit(float(answer.climb_rate_mps[i]), "fpm"), to_unit(float(answer.climb_rate_90_mps[i]), "fpm")
+        gradient = 100.0 * float(answer.gradient[i])
+        yield Line(subject, "rate of climb", rate, half, "ft/min", f"gradient {gradient:.1f} %")
+    try:
+        top = day.p.max_level_speed(*day.at)
+    except NotPossible as refused:
+        yield Line("fastest level flight", "true airspeed", None, None, "kt", str(refused))
+        return
+    note = f"{day.dial(top.cas_mps)}, limited by {top.limit}"
+    yield Line(
+        "fastest level flight", "true airspeed", to_unit(top.tas_mps, "kt"), to_unit(top.cas_90_mps, "kt"), "kt", note
+    )
+
+
+def _power_curve(day: _Day) -> Iterator[Line]:
+    for notch, _ in _notches(day):
+        if notch not in (0, day.p.airplane.flaps_full):
+            continue
+        back = day.p.back_side(*day.at, notch)
+        subject = f"power curve, {_flaps(day, notch)}"
+        speed, half = to_unit(back.min_power_cas_mps, "kt"), to_unit(back.min_power_cas_90_mps, "kt")
+        yield Line(subject, "speed of least power", speed, half, "KCAS", day.dial(back.min_power_cas_mps, notch))
+        cost = -to_unit(back.climb_rate_per_kt_mps, "fpm")
+        name = f"climb lost by a knot slower at {day.dial(back.at_cas_mps, notch)}"
+        side = "on the back side" if back.on_back_side else "not on the back side"
+        yield Line(subject, name, cost, None, "ft/min", side)
+
+
+def _turns(day: _Day) -> Iterator[Line]:
+    for notch, stall in _notches(day):
+        for factor in (1.3, 1.7) if notch == 0 else (1.3,):
+            if notch not in (0, day.p.airplane.flaps_full):
+                continue
+            cas = factor * stall
+            answer = day.p.sustained_bank(cas, notch, **day.asked)
+            subject = f"steepest level turn, full throttle, {_flaps(day, notch)}, {day.dial(cas, notch)}"
+            if not bool(answer.possible):
+                yield Line(subject, "bank", None, None, "°", "can't hold level even with wings level")
+                continue
+            bank, half = np.degrees(float(answer.bank_rad)), np.degrees(float(answer.bank_90_rad))
+            yield Line(subject, "bank", float(bank), float(half), "°", f"limited by {answer.limit}")
+
+
+def _glides(day: _Day) -> Iterator[Line]:
+    for name, glide in (("best glide", day.p.best_glide(*day.at)), ("least sink", day.p.min_sink(*day.at))):
+        subject = f"{name}, {day.dial(glide.cas_mps)}"
+        yield Line(subject, "glide ratio", glide.glide_ratio, glide.glide_ratio_90, "", glide.source)
+        yield Line(subject, "sink", to_unit(glide.sink_mps, "fpm"), to_unit(glide.sink_90_mps, "fpm"), "ft/min")
+        lost = to_unit(glide.height_per_turn_m(_TURN_BANK), "ft")
+        half = lost * glide.glide_ratio_90 / glide.glide_ratio
+        yield Line(subject, "height lost in 360° at 45° of bank", lost, half, "ft")
+
+
+def _changes(day: _Day) -> Iterator[Line]:
+    stall = float(day.p.airplane.stall_cas_mps(day.mass_kg))
+    try:
+        fast = min(0.85 * day.p.max_level_speed(*day.at).cas_mps, 2.2 * stall)
+    except NotPossible:
+        return
+    slow = SLOW_FLIGHT * stall
+    if fast <= slow + KT_MPS:
+        return
+    for start, end in ((fast, slow), (slow, fast)):
+        subject = f"{day.dial(start)} to {day.dial(end)}, level, flaps up"
+        try:
+            change = change_speed(
+                day.p, start, end, mass_kg=day.mass_kg, pressure_altitude_m=day.altitude_m, temperature_k=day.temp_k
+            )
+        except NotPossible as refused:
+            yield Line(subject, "time", None, None, "s", str(refused))
+            continue
+        yield Line(subject, "time", change.time_s, change.time_90_s, "s", change.power)
+
+
+def _brackets(day: _Day) -> Iterator[Line]:
+    found = [
+        (f"stall recovery, {_flaps(day, notch)}", stall_recovery_m(day.p, *day.at, notch))
+        for notch, _ in _notches(day)
+        if notch in (0, day.p.airplane.flaps_full)
+    ]
+    found.append(("turn back after takeoff", turn_back_m(day.p, *day.at)))
+    for subject, bracket in found:
+        for height, means in ((bracket.low, bracket.low_means), (bracket.high, bracket.high_means)):
+            yield Line(subject, means, to_unit(height, "ft"), None, "ft")
+        yield Line(subject, "caution", None, None, "", bracket.caution)
+
+
+def title_of(performance: Performance, mass_kg: float, altitude_m: float, temp_k: float) -> str:
+    """Airplane, weight and air in one line."""
+    weight, height = write(mass_kg, "lb"), write(altitude_m, "ft")
+    return f"{performance.airplane.name}: {weight}, pressure altitude {height}, {write(temp_k, '°C')}"
