@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -71,3 +72,28 @@ def test_no_such_latitude_is_refused() -> None:
         geodesy.leg(r(91), 0.0, 0.0, 0.0)
     with pytest.raises(InputError, match="latitude"):
         geodesy.place(float("nan"), 0.0, 0.0, 1.0)
+
+
+def test_many_places_at_once_are_those_of_karneys_geodesics_published() -> None:
+    """Against the package geographiclib [V], which implements C. F. F. Karney, J. Geodesy 87 (2013), to 1,000 km."""
+    rng = np.random.default_rng(3)
+    courses, distances = rng.uniform(-7.0, 7.0, 40), np.concatenate([[0.0, 1e-3, 1.0], 10.0 ** rng.uniform(0, 6, 37)])
+    courses[:8] = np.arange(8) * math.pi / 4.0
+    for latitude in (-89.0, -60.0, 0.0, 20.0, 41.1, 75.0, 89.9):
+        for longitude in (-179.99, -101.0, 179.9):
+            at = math.radians(latitude), math.radians(longitude)
+            found = np.column_stack(geodesy.places(*at, courses, distances))
+            for (lat, lon), course, distance in zip(found.tolist(), courses.tolist(), distances.tolist(), strict=True):
+                true = geodesy.place(*at, course, distance)
+                east = math.remainder(lon - true.longitude_rad, math.tau) * math.cos(lat)
+                assert math.hypot(lat - true.latitude_rad, east) * 6.4e6 < 1e-4
+                assert -math.pi <= lon <= math.pi
+
+
+def test_many_places_refuse_no_latitude_and_keep_unknowns() -> None:
+    with pytest.raises(InputError, match="no such latitude"):
+        geodesy.places(2.0, 0.0, 0.0, 1.0)
+    latitude, longitude = geodesy.places(0.7, 0.1, np.array([0.0, np.nan]), 1000.0)
+    assert np.isfinite(latitude[0])
+    assert np.isnan(latitude[1])
+    assert np.isnan(longitude[1])

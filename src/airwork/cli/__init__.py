@@ -104,10 +104,12 @@ def _answer(args: list[str]) -> int:
 
 def _run(name: str, rest: list[str]) -> int:
     import argparse
+    import gc
     import importlib
 
     from airwork.errors import AirworkError
 
+    gc.set_threshold(100_000, 20, 20)  # what is loaded lives to the end: looking for circles in it cost a tenth
     try:
         module = importlib.import_module(f"airwork.cli.{COMMANDS[name][0]}")
         parser = argparse.ArgumentParser(

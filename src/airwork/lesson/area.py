@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from airwork.airdata.geodesy import leg, place
+from airwork.airdata.geodesy import leg, place, places
 from airwork.errors import InputError
 from airwork.lesson.lesson import AreaWanted
 from airwork.units import DEG_RAD, NM_M
@@ -40,6 +40,10 @@ class FlatMap:
         """Latitude and longitude of a point of the map. [rad]"""
         found = place(self.latitude_rad, self.longitude_rad, math.atan2(east_m, north_m), math.hypot(east_m, north_m))
         return found.latitude_rad, found.longitude_rad
+
+    def lat_lon_all_rad(self, east_m: Array, north_m: Array) -> tuple[Array, Array]:
+        """As `lat_lon_rad` for many points. [rad]"""
+        return places(self.latitude_rad, self.longitude_rad, np.arctan2(east_m, north_m), np.hypot(east_m, north_m))
 
 
 @dataclass(frozen=True)

@@ -82,10 +82,13 @@ def drift_m(time_s: Array, altitude_m: Array, air: AirColumn) -> tuple[Array, Ar
 
 def over_ground(shape: Shape, turn_rad: float, air: AirColumn) -> tuple[Array, Array]:
     """The shape turned to another heading and carried by the wind, started at the origin. (east, north) [m]"""
+    return _turned(shape, turn_rad, drift_m(shape.time_s, shape.altitude_m, air))
+
+
+def _turned(shape: Shape, turn_rad: float, drift: tuple[Array, Array]) -> tuple[Array, Array]:
     c, s = np.cos(turn_rad), np.sin(turn_rad)
     east = shape.east_m * c + shape.north_m * s
     north = -shape.east_m * s + shape.north_m * c
-    drift = drift_m(shape.time_s, shape.altitude_m, air)
     return east + drift[0], north + drift[1]
 
 
@@ -139,7 +142,8 @@ def _outermost(paths: Array) -> Array:
 
 def _choices(shape: Shape, area: Area, edges: EdgeMap, starts: Array, air: AirColumn, glide: Glide | None) -> _Choices:
     turns = np.array([0.0]) if shape.fixed else np.arange(HEADINGS) * (2.0 * np.pi / HEADINGS)
-    paths = np.array([np.column_stack(over_ground(shape, t, air)) for t in turns])  # (turns, n, 2)
+    drift = drift_m(shape.time_s, shape.altitude_m, air)
+    paths = np.array([np.column_stack(_turned(shape, t, drift)) for t in turns])  # (turns, n, 2)
     outer = _outermost(paths)
     margin = edges(starts[:, None, None, 0] + outer[..., 0], starts[:, None, None, 1] + outer[..., 1]).min(axis=-1)
     cost = OUTSIDE_COST * np.maximum(area.margin_m - margin, 0.0)  # (starts, turns)

@@ -171,14 +171,9 @@ def _path(flight: FlightPlan, number: int) -> PathPlan | None:
     if laid is None:
         return None
     keep = sorted(set(np.linspace(0, laid.time_s.size - 1, POINTS_KEPT).round().astype(int).tolist()))
-    points = tuple(
-        (
-            float(laid.time_s[i]),
-            *flight.flat.lat_lon_rad(float(laid.east_m[i]), float(laid.north_m[i])),
-            float(laid.altitude_m[i]),
-        )
-        for i in keep
-    )
+    latitude, longitude = flight.flat.lat_lon_all_rad(laid.east_m[keep], laid.north_m[keep])
+    columns = (laid.time_s[keep], latitude, longitude, laid.altitude_m[keep])
+    points = tuple(zip(*(column.tolist() for column in columns), strict=True))
     spare = laid.glide_spare_m if np.isfinite(laid.glide_spare_m) else None
     return PathPlan(laid.heading_rad, points, laid.margin_m, spare, laid.glide_field)
 

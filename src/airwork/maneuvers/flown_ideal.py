@@ -17,6 +17,7 @@ from airwork.airdata.airspeed import tas_from_cas_mps
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.errors import NotPossible
 from airwork.maneuvers.flown_trace import make_trace
+from airwork.maneuvers.line import Line
 from airwork.maneuvers.setup import Trace
 
 if TYPE_CHECKING:
@@ -102,7 +103,7 @@ class FlownIdeal:
         heights = altitude_m + np.linspace(-2500.0, 2500.0, 11)
         pressure, temperature = conditions.air.pressure_altitude_m(heights), conditions.air.temperature_at_k(heights)
         cas = float(airplane.cas_from_ias_mps(ias_mps, notch))
-        self._heights, self._ratio = heights, tas_from_cas_mps(cas, pressure, temperature) / cas
+        self._ratio = Line(heights, tas_from_cas_mps(cas, pressure, temperature) / cas)
         self.tas = self.tas_of(cas)
         self.rows: list[tuple[float, ...]] = []
         self._record()
@@ -111,12 +112,12 @@ class FlownIdeal:
 
     def tas_of(self, cas_mps: float) -> float:
         """True airspeed of a calibrated one at the present altitude. [m/s]"""
-        return cas_mps * float(np.interp(self.altitude, self._heights, self._ratio))
+        return cas_mps * self._ratio(self.altitude)
 
     @property
     def cas(self) -> float:
         """Calibrated airspeed now. [m/s]"""
-        return self.tas / float(np.interp(self.altitude, self._heights, self._ratio))
+        return self.tas / self._ratio(self.altitude)
 
     def cas_of(self, ias_mps: float) -> float:
         """Calibrated speed of an indicated one with the present flap. [m/s]"""

@@ -18,6 +18,7 @@ from airwork.airdata.airspeed import tas_from_cas_mps
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.errors import NotPossible
 from airwork.maneuvers.flown_trace import make_trace
+from airwork.maneuvers.line import Line
 from airwork.maneuvers.setup import Array, Trace
 
 if TYPE_CHECKING:
@@ -89,16 +90,17 @@ def fly_over_ground(
     air = conditions.air
     speeds = tas_from_cas_mps(cas, air.pressure_altitude_m(heights), air.temperature_at_k(heights))
     from_all, wind_all = air.wind_at(heights)
-    east_all, north_all = -wind_all * np.sin(from_all), -wind_all * np.cos(from_all)
+    east_at, north_at = Line(heights, -wind_all * np.sin(from_all)), Line(heights, -wind_all * np.cos(from_all))
+    tas_at = Line(heights, speeds)
     fastest = float(np.max(speeds)) + float(np.max(wind_all))
-    bends = curvature(pieces, ROLL_S * min(fastest, float(np.interp(altitude_m, heights, speeds))))
+    bends = curvature(pieces, ROLL_S * min(fastest, tas_at(altitude_m)))
     rows: list[tuple[float, ...]] = []
     time, track, altitude, bank, before = 0.0, track_rad, altitude_m, 0.0, math.nan
     for k, bend in enumerate(bends.tolist()):
-        tas = float(np.interp(altitude, heights, speeds))
+        tas = tas_at(altitude)
         climb = 0.0 if climb_mps is None else climb_mps(k * STEP_M, bank, altitude)
         level = math.sqrt(max(tas**2 - climb**2, 1.0))
-        wind = float(np.interp(altitude, heights, east_all)), float(np.interp(altitude, heights, north_all))
+        wind = east_at(altitude), north_at(altitude)
         track += 0.5 * bend * STEP_M
         across = wind[0] * math.cos(track) - wind[1] * math.sin(track)  # to the right of the track
         along = wind[0] * math.sin(track) + wind[1] * math.cos(track)
