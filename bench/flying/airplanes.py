@@ -40,6 +40,7 @@ class Model:
     stall_warning_alpha_rad: tuple[float, ...]  # by flap notch; the last one goes for all further notches
     stall_alpha_rad: tuple[float, ...]
     slip_rudder: float = 0.8
+    easy_climb_mps: float = 2.5  # vertical speed used to get back to an altitude
     takeoff_elevator: float = -0.05
     takeoff_trim: float = -0.02
     downwind_mps: float = 0.0
@@ -71,7 +72,7 @@ J3CUB = Model(
     flap_deg=(0.0,), stall_mps=_kt(34), stall_flaps_mps=_kt(34), climb_mps=_kt(50), glide_mps=_kt(48),
     maneuvering_mps=_kt(63), cruise_mps=_kt(65), approach_mps=_kt(50), flaps_max_mps=_kt(60),
     never_exceed_mps=_kt(105), rotate_mps=_kt(40), stall_warning_alpha_rad=(0.16,), stall_alpha_rad=(0.25,),
-    emergency_mps=_kt(85), downwind_mps=_kt(60), from_runway=False,
+    emergency_mps=_kt(85), downwind_mps=_kt(60), from_runway=False, easy_climb_mps=1.2,
 )  # fmt: skip
 
 

@@ -201,7 +201,7 @@ def eights_on_pylons(p: Pilot, *, eights: int = 2, bank_deg: float = 30.0) -> No
             direction = -direction
         p.bank(0.0)
         p.fly_until(lambda: abs(p.state.bank_rad) < math.radians(5.0), at_most_s=10.0)
-    p.vertical_speed_limit_mps = 2.5
+    p.vertical_speed_limit_mps = p.sim.model.easy_climb_mps
     p.level(altitude_m=p.sim.indicated_altitude_m, ias_mps=p.sim.model.maneuvering_mps, heading_rad=p.state.heading_rad)
     p.throttle = max(p.throttle, 0.65)
     p.fly(8.0)

@@ -222,13 +222,7 @@ def chandelle(d: Driver, altitude_m: float, direction: float) -> None:
         d.drive(lambda: abs(d.bank_rad) < math.radians(4.0), bank=0.0, climb=1.0, ias=slowest, at_most_s=8.0)
         mark.phases["recovery"] = d.time_s
         top = d.altitude_m
-        d.drive(
-            lambda: d.ias_mps > speed(d, "best_rate_of_climb") - 3.0,
-            bank=0.0,
-            climb=d.hold(top),
-            ias=cruise(d),
-            at_most_s=25.0,
-        )
+        d.drive(4.0, bank=0.0, climb=d.hold(top), ias=cruise(d))
     level(d, 12.0, top)
 
 

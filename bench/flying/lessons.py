@@ -35,6 +35,11 @@ def _side(rng: np.random.Generator) -> float:
     return -1.0 if rng.random() < 0.5 else 1.0
 
 
+def _sized(p: Pilot, rng: np.random.Generator, low_m: float, high_m: float) -> float:
+    """A size on the ground that suits the airplane's speed: as drawn at 90 kt, smaller for slower airplanes."""
+    return float(rng.uniform(low_m, high_m)) * min(1.0, (p.sim.model.maneuvering_mps / 46.3) ** 2)
+
+
 def _steep_pair(p: Pilot, rng: np.random.Generator) -> None:
     side = _side(rng)
     bank = 50.0 if rng.random() < 0.25 else 45.0
@@ -113,19 +118,17 @@ def _emergency(p: Pilot, rng: np.random.Generator) -> None:
 
 def _point(p: Pilot, rng: np.random.Generator) -> None:
     ground_reference.turns_around_point(
-        p, _side(rng), turns=float(rng.choice([2.0, 2.0, 3.0])), radius_m=float(rng.uniform(400.0, 620.0))
+        p, _side(rng), turns=float(rng.choice([2.0, 2.0, 3.0])), radius_m=_sized(p, rng, 400.0, 620.0)
     )
 
 
 def _s_turns(p: Pilot, rng: np.random.Generator) -> None:
-    ground_reference.s_turns(
-        p, _side(rng), halves=int(rng.choice([2, 4, 4, 6])), radius_m=float(rng.uniform(520.0, 700.0))
-    )
+    ground_reference.s_turns(p, _side(rng), halves=int(rng.choice([2, 4, 4, 6])), radius_m=_sized(p, rng, 520.0, 700.0))
 
 
 def _rectangle(p: Pilot, rng: np.random.Generator) -> None:
     ground_reference.rectangular_course(
-        p, _side(rng), long_m=float(rng.uniform(2000.0, 2800.0)), legs=int(rng.choice([4, 5, 8]))
+        p, _side(rng), long_m=_sized(p, rng, 2000.0, 2800.0), legs=int(rng.choice([4, 5, 8]))
     )
 
 

@@ -85,7 +85,8 @@ def chandelle(p: Pilot, direction: float) -> None:
         mark.phases["recovery"] = p.time_s
         top = p.sim.indicated_altitude_m
         p.level(altitude_m=top, ias_mps=model.maneuvering_mps, heading_rad=p.heading_rad, power="fixed")
-        p.fly_until(lambda: p.state.ias_mps > model.climb_mps - 5.0 * KT_MPS, at_most_s=20.0)
+        p.fly(4.0)
+    p.fly_until(lambda: p.state.ias_mps > model.climb_mps - 5.0 * KT_MPS, at_most_s=20.0)
     p.level(altitude_m=top, ias_mps=model.maneuvering_mps, heading_rad=p.heading_rad)
     p.fly(12.0)
 
@@ -164,7 +165,7 @@ def emergency_descent(p: Pilot, lose_m: float, direction: float = -1.0, *, ias_m
         p.vertical_speed_limit_mps = 6.0
         p.pitch_rad = 0.0
         p.fly_until(lambda: abs(p.state.vertical_speed_mps) < 0.7, at_most_s=30.0)
-        p.vertical_speed_limit_mps = 2.5
+        p.vertical_speed_limit_mps = p.sim.model.easy_climb_mps
     p.level(altitude_m=bottom, ias_mps=model.maneuvering_mps, heading_rad=p.heading_rad)
     p.fly_until(lambda: p.state.ias_mps < model.maneuvering_mps + 6.0 * KT_MPS, at_most_s=40.0)
     p.power_for(model.maneuvering_mps)

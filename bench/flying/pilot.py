@@ -50,7 +50,7 @@ class Pilot:
         self.bank_rad = 0.0
         self.pitch_rad = state.pitch_rad
         self.throttle = sim.throttle
-        self.vertical_speed_limit_mps = 2.5
+        self.vertical_speed_limit_mps = sim.model.easy_climb_mps
         self.heading_bank_limit_rad = math.radians(18.0)
         self.pitch_low_rad, self.pitch_high_rad = math.radians(-12.0), math.radians(14.0)
         self.rudder_hold: float | None = None  # set for slips
@@ -245,6 +245,9 @@ class Pilot:
                 error *= 0.25
             wanted = clip(error / skill.altitude_time_s, self.vertical_speed_limit_mps)
             self.pitch_rad += skill.pitch_gain * share * (wanted - climb) / tas
+            if self.power_mode == "speed" and ias < 1.25 * self.sim.model.stall_mps:
+                self.pitch_rad -= math.radians(2.0)  # too slow for comfort: speed before altitude
+                self.throttle = 1.0
         elif self.pitch_mode == "speed":
             error = ias - (self.ias_mps + (skill.speed_bias_mps if self.biases else 0.0))
             if abs(error) < skill.speed_band_mps:

@@ -108,7 +108,9 @@ def incidental(columns: dict[str, Array], marks: list[Mark]) -> list[Mark]:
     smooth = np.convolve(
         np.pad(climb, (width // 2, width - 1 - width // 2), mode="edge"), np.ones(width) / width, "valid"
     )
-    turning = np.abs(columns["bank_rad"]) > math.radians(8.0)
+    short = max(1, round(3.0 / dt_s))
+    bank = np.convolve(columns["bank_rad"], np.ones(short) / short, "same")
+    turning = np.abs(bank) > math.radians(6.0)
     heading = np.unwrap(columns["heading_rad"])
     found: list[Mark] = []
 
@@ -124,6 +126,6 @@ def incidental(columns: dict[str, Array], marks: list[Mark]) -> list[Mark]:
 
     add("climb", smooth > 1.0, 20.0)
     add("descent", smooth < -1.0, 20.0)
-    add("level_turn", turning & (np.abs(smooth) < 1.5), 8.0)
+    add("level_turn", turning & (np.abs(smooth) < 2.5), 6.0)
     add("straight_and_level", ~turning & (np.abs(smooth) < 0.8), 20.0)
     return found
