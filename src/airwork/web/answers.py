@@ -37,6 +37,24 @@ def _clock(seconds: float) -> str:
     return f"{minutes}:{text}"
 
 
+def _grids(lines: Any) -> list[tuple[list[tuple[str, list[Any]]], list[str]]]:
+    """Lines of a section as tables: those with a column side by side, the others one to a row. (rows, columns)"""
+    out: list[tuple[list[tuple[str, list[Any]]], list[str]]] = []
+    for line in lines:
+        wide = bool(line.column)
+        if not out or bool(out[-1][1]) != wide:
+            out.append(([], []))
+        rows, columns = out[-1]
+        if wide and line.column not in columns:
+            columns.append(line.column)
+        if wide and rows and rows[-1][0] == line.name:
+            rows[-1][1].append(line)
+        else:
+            rows.append((line.name, [line]))
+    return out
+
+
+_environment.filters["grids"] = _grids
 _environment.filters["clock"] = _clock
 _environment.filters["hours"] = lambda seconds: f"{seconds / 3600.0:.1f}"
 

@@ -50,6 +50,23 @@ def view(b: Briefing) -> dict[str, Any]:
     }  # fmt: skip
 
 
+def weather_given(b: Briefing) -> dict[str, str]:
+    """What the reports say, by the form's field: shown where the user gave nothing of their own."""
+    w, style = b.weather, b.style
+    said = {"wind": style.wind(w.wind)} if w.wind is not None else {}
+    if w.temperature_k is not None:
+        said["temperature"] = style.temperature(w.temperature_k)
+    if w.dewpoint_k is not None:
+        said["dewpoint"] = style.temperature(w.dewpoint_k)
+    if w.setting_pa is not None:
+        said["altimeter"] = style.pressure(w.setting_pa)
+    if w.visibility_m is not None:
+        said["visibility"] = style.visibility(w.visibility_m, w.visibility_bound)
+    if w.ceiling_known:
+        said["ceiling"] = "none" if w.ceiling_m is None else style.altitude(w.ceiling_m)
+    return {f"weather/{name}": text for name, text in said.items()}
+
+
 def _envelope(b: Briefing) -> str:
     """Center of gravity through the lesson in the permitted area."""
     mass_unit, arm_unit = ("kg", "m") if b.style.metric else ("lb", "in")

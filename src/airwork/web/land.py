@@ -11,18 +11,22 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-MARGIN_DEG = 0.6  # shown around what was flown
+MARGIN_DEG = 0.8  # airports shown around what was flown
+LAND_DEG = 3.0  # land drawn around it: more than any first view shows
 MOST_AIRPORTS = 60
 SKIPPED = {"closed", "heliport", "balloonport"}
 
 
 def surroundings(south: float, west: float, north: float, east: float) -> dict[str, Any]:
-    """Land and airports in a box with a margin around: {"land": GeoJSON, "airports": […], "box": […]}."""
-    box = (
-        round(max(south - MARGIN_DEG, -89.0), 1), round(west - MARGIN_DEG, 1),
-        round(min(north + MARGIN_DEG, 89.0), 1), round(east + MARGIN_DEG, 1),
-    )  # fmt: skip
-    return {"land": land_in(*box), "airports": airports_in(*box), "box": list(box)}
+    """Land and airports in a box with a margin around: {"land": GeoJSON, "airports": […]}."""
+
+    def box(margin: float) -> tuple[float, float, float, float]:
+        return (
+            round(max(south - margin, -89.0), 1), round(west - margin, 1),
+            round(min(north + margin, 89.0), 1), round(east + margin, 1),
+        )  # fmt: skip
+
+    return {"land": land_in(*box(LAND_DEG)), "airports": airports_in(*box(MARGIN_DEG))}
 
 
 @dataclass(frozen=True)

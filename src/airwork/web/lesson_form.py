@@ -12,6 +12,7 @@ from typing import Any
 from airwork.errors import InputError
 
 Path = tuple[str | int, ...]
+Row = tuple[Path, str, str, tuple[str, ...]]  # path, label, hint, choices
 LONGEST = 400  # letters of a value
 
 
@@ -88,32 +89,34 @@ def read_form(text: str, asked: Mapping[str, str]) -> LessonForm:
     return LessonForm(tuple(groups), tomlkit.dumps(document))
 
 
-def _rows(data: Mapping[str, Any]) -> list[tuple[str, list[tuple[Path, str, str, tuple[str, ...]]]]]:
+def _rows(data: Mapping[str, Any]) -> list[tuple[str, list[Row]]]:
     """(path, label, hint, choices) of every field, in groups."""
     none: tuple[str, ...] = ()
-    loads: list[tuple[Path, str, str, tuple[str, ...]]] = []
+    loads: list[Row] = []
     for table in ("people", "bags"):
         for k, one in enumerate(_list(data, table)):
             loads.append(((table, k, "weight"), str(one.get("name", "bags")), "148 lb", none))
     fuel = data.get("fuel")
     tanks = [(("fuel", str(t)), str(t), "18 gal", none) for t in fuel] if isinstance(fuel, dict) else []
-    exercises: list[tuple[Path, str, str, tuple[str, ...]]] = []
+    exercises: list[tuple[str, list[Row]]] = []
     for k, one in enumerate(_list(data, "exercises")):
-        name = f"{k + 1} {str(one.get('kind', 'exercise')).replace('_', ' ')}"
-        exercises.append((("exercises", k, "altitude"), f"{name}: altitude", "6,500 ft", none))
-        exercises.append((("exercises", k, "times"), f"{name}: times", "1", none))
+        rows: list[Row] = [
+            (("exercises", k, "altitude"), "altitude", "6,500 ft", none),
+            (("exercises", k, "times"), "times", "1", none),
+        ]
         target = one.get("target")
         words = [str(w) for w in target] if isinstance(target, dict) else []
         for word in dict.fromkeys([*words, "flaps"]):
             hint = "notch: 0, 1, 2" if word == "flaps" else ""
-            exercises.append((("exercises", k, "target", word), f"{name}: {word.replace('_', ' ')}", hint, none))
+            rows.append((("exercises", k, "target", word), word.replace("_", " "), hint, none))
+        exercises.append((f"{k + 1} {str(one.get('kind', 'exercise')).replace('_', ' ')}", rows))
     return [
         ("Day", [(("date",), "date", "2025-09-20", none), (("time",), "engine start, local", "09:30", none),
                  (("place", "runway"), "runway", "the one most into the wind", none)]),
         ("Weather", [(("weather", key), label, hint, none) for key, label, hint in WEATHER]),
         ("Aboard", loads),
         ("Fuel", list(tanks)),
-        ("Exercises", exercises),
+        *exercises,
     ]  # fmt: skip
 
 

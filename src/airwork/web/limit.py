@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from fastapi import HTTPException
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 
@@ -25,17 +24,29 @@ class BodyLimit:
         if named is not None and (not named.isdigit() or int(named) > self.most_bytes):
             await self._refuse(send)
             return
-        taken = 0
+        taken, begun, refused = 0, False, False
 
         async def counted() -> Message:
+            """The next part; past the limit the sender seems to have hung up, so that nobody reads on."""
             nonlocal taken
             message = await receive()
             taken += len(message.get("body", b""))
-            if taken > self.most_bytes:
-                raise HTTPException(413, self._said)  # the form's reader hands it on; it becomes a page
-            return message
+            return {"type": "http.disconnect"} if taken > self.most_bytes else message
 
-        await self.app(scope, counted, send)
+        async def noted(message: Message) -> None:
+            """What the application answers; past the limit the refusal instead."""
+            nonlocal begun, refused
+            if taken > self.most_bytes and not begun:
+                if not refused:
+                    refused = True
+                    await self._refuse(send)
+                return
+            begun = True
+            await send(message)
+
+        await self.app(scope, counted, noted)
+        if taken > self.most_bytes and not begun and not refused:
+            await self._refuse(send)
 
     async def _refuse(self, send: Send) -> None:
         text = self._said.encode()

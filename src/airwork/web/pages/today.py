@@ -50,20 +50,22 @@ def _briefing(request: Request, entry: Entry, form: LessonForm) -> Briefing:
 def _shown(request: Request, entry: Entry) -> dict[str, Any]:
     """The form and, when the lesson can be briefed, its numbers; else the problem with the field it is at."""
     asked = _asked(request)
-    problem, at, view = "", "", None
+    problem, at, view, given = "", "", None, {}
     try:
         form = read_form(entry.read(), asked)
     except AirworkError as found:
         form, problem = read_form(entry.read(), {}), str(found)
     else:
         try:
-            view = brief_view.view(_briefing(request, entry, form))
+            briefing = _briefing(request, entry, form)
+            view, given = brief_view.view(briefing), brief_view.weather_given(briefing)
         except AirworkError as found:
             problem = str(found)
     if problem:
         at = next((f.name for f in form.fields if f"{f.where}:" in problem), "")
     query = str(request.url.query)
-    return {"entry": entry, "form": form, "view": view, "problem": problem, "problem_at": at, "query": query}
+    return {"entry": entry, "form": form, "view": view, "problem": problem, "problem_at": at, "query": query,
+            "given": given}  # fmt: skip
 
 
 @router.get("/")
@@ -83,9 +85,11 @@ def today(request: Request, lesson: str = "") -> Response:
 def numbers(request: Request, lesson: str) -> Response:
     """What changes with the form: the numbers as HTML, the map's data, the problem and its field."""
     shown = _shown(request, _lesson(request, lesson))
-    html = bytes(page(request, "_today_numbers.html", shown).body).decode()
+    html, more = (bytes(page(request, f"_today_{part}.html", shown).body).decode() for part in ("numbers", "more"))
     path_map = shown["view"]["map"] if shown["view"] else None
-    return JSONResponse({"html": html, "map": path_map, "problem": shown["problem"], "at": shown["problem_at"]})
+    answer = {"html": html, "more": more, "map": path_map, "problem": shown["problem"], "at": shown["problem_at"],
+              "given": shown["given"]}  # fmt: skip
+    return JSONResponse(answer)
 
 
 @router.get("/today.json")

@@ -5,8 +5,9 @@ const airworkMap = (() => {
   const word = (text) => { const span = document.createElement("span"); span.textContent = text; return span; };
 
   /* An empty map in a holder; `surroundings` may hold land, airports and the box they fill. */
-  const make = (holder, surroundings) => {
+  const make = (holder, surroundings, bounds) => {
     const map = L.map(holder, { preferCanvas: true, attributionControl: false, zoomSnap: .25, maxZoom: 16, minZoom: 5, zoomAnimation: false, fadeAnimation: false });
+    map.fitBounds(bounds);  // first of all: lines can't be laid on a map without a view
     if (surroundings.land) {
       L.geoJSON(surroundings.land, { interactive: false, style: { stroke: true, color: css("--line"), weight: 1, fillColor: css("--land"), fillOpacity: 1 } }).addTo(map);
     }

@@ -50,17 +50,16 @@
   const mapHolder = document.getElementById("flight-map");
   fetch(section.dataset.map).then((got) => got.ok ? got.json() : Promise.reject(new Error(got.status))).then((found) => {
     if (!found.t.length) { mapHolder.remove(); section.classList.add("no-map"); return; }
-    const css = airworkMap.css, map = airworkMap.make(mapHolder, found);
-    airworkMap.area(map, found.area);
     const points = found.lat.map((lat, i) => lat === null ? null : [lat, found.lon[i]]);
     const path = points.filter((p) => p);
-    map.fitBounds(L.latLngBounds(path).pad(.06));
-    const line = L.polyline(path, { color: css("--soft"), weight: 1.3 }).addTo(map);
+    const css = airworkMap.css, map = airworkMap.make(mapHolder, found, L.latLngBounds(path).pad(.06));
+    airworkMap.area(map, found.area);
+    const line = L.polyline(path, { color: css("--soft"), weight: 1.3, smoothFactor: .3 }).addTo(map);
     const bar = L.layerGroup().addTo(map);
     for (const s of found.stretches) {
       const part = points.slice(index(s.from), index(s.to) + 1).filter((p) => p);
       if (part.length < 2) continue;
-      L.polyline(part, { color: css("--accent"), weight: 3 }).bindTooltip(airworkMap.word(`${s.number} ${s.title}`)).on("click", () => go(s.from)).addTo(bar);
+      L.polyline(part, { color: css("--accent"), weight: 3, smoothFactor: .3 }).bindTooltip(airworkMap.word(`${s.number} ${s.title}`)).on("click", () => go(s.from)).addTo(bar);
     }
     nose = L.polyline([], { color: css("--out"), weight: 3, interactive: false }).addTo(map);
     here = L.circleMarker(path[0], { radius: 6, color: css("--paper"), weight: 2, fillColor: css("--out"), fillOpacity: 1, interactive: false }).addTo(map);
@@ -71,7 +70,7 @@
     });
     track = found;
     go(now);
-  }).catch(() => { mapHolder.textContent = "The map could not be loaded."; });
+  }).catch((problem) => { console.error(problem); mapHolder.textContent = "The map could not be loaded."; });
   go(0);
   for (const link of document.querySelectorAll('a[href^="#m"]')) link.addEventListener("click", () => {
     const episode = data.episodes[Number(link.getAttribute("href").slice(2)) - 1];

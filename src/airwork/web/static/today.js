@@ -8,26 +8,22 @@
   const draw = (data) => {
     holder.hidden = !data;
     if (!data) return;
-    if (map === null) {
-      map = airworkMap.make(holder, {});
-      map.getContainer().tabIndex = 0;
-    }
+    const bounds = L.latLngBounds([data.home.at, ...data.area, ...data.places.map((p) => p.at), ...data.paths.flatMap((p) => p.points)]);
+    if (map === null) map = airworkMap.make(holder, {}, bounds.pad(.05));
     if (layer) layer.remove();
     layer = L.layerGroup().addTo(map);
     airworkMap.area(layer, data.area);
-    const bounds = L.latLngBounds([data.home.at]);
     airworkMap.label(layer, data.home.at, data.home.name.split(" ")[0], "home");
     L.circleMarker(data.home.at, { radius: 4, color: airworkMap.css("--ink"), weight: 2, fill: false, interactive: false }).addTo(layer);
     for (const place of data.places) {
       L.circleMarker(place.at, { radius: 3, color: airworkMap.css("--soft"), weight: 1.5, interactive: false }).addTo(layer);
       airworkMap.label(layer, place.at, place.name, "soft");
-      bounds.extend(place.at);
     }
-    for (const corner of data.area) bounds.extend(corner);
     const way = [data.home.at];
     for (const path of data.paths) {
-      L.polyline(path.points, { color: airworkMap.css("--accent"), weight: 2.5 }).bindTooltip(airworkMap.word(`${path.number + 1} ${path.title}`)).addTo(layer);
+      L.polyline(path.points, { color: airworkMap.css("--accent"), weight: 2.5, smoothFactor: .3 }).bindTooltip(airworkMap.word(`${path.number} ${path.title}`)).addTo(layer);
       L.circleMarker(path.points[0], { radius: 3, color: airworkMap.css("--accent"), fillOpacity: 1, interactive: false }).addTo(layer);
+      airworkMap.label(layer, path.points[0], String(path.number), "number");
       way.push(path.points[0], path.points[path.points.length - 1]);
     }
     for (let i = 0; i + 1 < way.length; i += 2) L.polyline([way[i], way[i + 1]], { color: airworkMap.css("--soft"), weight: 1, dashArray: "3 5", interactive: false }).addTo(layer);
@@ -36,9 +32,11 @@
   };
 
   const show = (answer, at) => {
-    const open = [...numbers.querySelectorAll("details[open] > summary")].map((s) => s.textContent);
+    const more = document.getElementById("more");
+    const open = [...more.querySelectorAll("details[open] > summary")].map((s) => s.textContent);
     numbers.innerHTML = answer.html;  // our own template's, escaped there
-    for (const s of numbers.querySelectorAll("details > summary")) if (open.includes(s.textContent)) s.parentElement.open = true;
+    more.innerHTML = answer.more;
+    for (const s of more.querySelectorAll("details > summary")) if (open.includes(s.textContent)) s.parentElement.open = true;
     for (const input of form.querySelectorAll("input[name]")) {
       const wrong = input.name === answer.at;
       input.toggleAttribute("aria-invalid", wrong);
@@ -46,6 +44,7 @@
       input.closest("label")?.classList.toggle("changed", input.value.trim() !== input.defaultValue.trim() || input.closest("label").dataset.was === "1");
     }
     history.replaceState(null, "", `/?${at}`);
+    for (const [name, words] of Object.entries(answer.given)) { const input = form.elements.namedItem(name); if (input) input.placeholder = words; }
     if (query) query.value = at;
     if (answer.map || !answer.problem) draw(answer.map);
   };

@@ -1,0 +1,129 @@
+"""A small school on a server: two students, an instructor, a logbook, a recording of each student on the desk."""
+
+from __future__ import annotations
+
+import gzip
+import re
+import shutil
+import time
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import pytest
+from starlette.testclient import TestClient
+
+import airwork
+from airwork.logbook.people import add_person
+from airwork.logbook.store import open_store
+from airwork.web.accounts import Account, Accounts
+from airwork.web.app import create_app
+from airwork.web.settings import ACCOUNTS_FILE, Settings
+
+DEMO = Path(airwork.__file__).parent / "demo_files"
+RECORDING = DEMO / "recordings" / "2025-09-20_stalls_over_the_lake.csv.gz"
+PASSWORDS = {
+    "Emmett Dray": "over the lake at dawn",
+    "Nora Whitlock": "windmill and stubble",
+    "Jan Ruiz": "hay meadow, west",
+}
+ORIGIN = {"origin": "http://localhost"}
+
+
+def short_recording(rows: int = 2400) -> bytes:
+    """The first rows of the demo's recording: take-off, climb and slow flight, read in a third of the time."""
+    with gzip.open(RECORDING, "rb") as whole:
+        return b"".join(line for _, line in zip(range(rows), whole, strict=False))
+
+
+class Browser:
+    """A person at the pages: keeps cookies, sends the origin a browser sends, takes the token from the page."""
+
+    def __init__(self, app: object) -> None:
+        self.client = TestClient(app, base_url="http://localhost", follow_redirects=False)  # type: ignore[arg-type]
+
+    def get(self, address: str, **more: object) -> object:
+        return self.client.get(address, **more)  # type: ignore[arg-type]
+
+    def token(self, page: str = "/debriefs") -> str:
+        found = re.search(r'name="token" value="([^"]+)"', self.client.get(page).text)
+        assert found, f"no form at {page}"
+        return found[1]
+
+    def post(self, address: str, data: dict[str, object] | None = None, *, token: str | None = None, files=None):
+        sent = {"token": self.token() if token is None else token, **(data or {})}
+        return self.client.post(address, data=sent, files=files, headers=ORIGIN)
+
+    def log_in(self, name: str, password: str | None = None):
+        sent = {"name": name, "password": PASSWORDS.get(name, "") if password is None else password}
+        return self.client.post("/login", data={"token": self.token("/login"), **sent}, headers=ORIGIN)
+
+
+@dataclass
+class School:
+    """The server's application and what is in it."""
+
+    app: object
+    folder: Path
+    nora: str
+    jan: str
+    emmett: str
+    debriefs: dict[str, str] = field(default_factory=dict)
+    flights: dict[str, str] = field(default_factory=dict)
+
+    def as_(self, name: str) -> Browser:
+        """Somebody logged in."""
+        browser = Browser(self.app)
+        assert browser.log_in(name).status_code == 303
+        return browser
+
+
+def make_folder(folder: Path) -> None:
+    """Lessons and airplanes of the demo as the user's own."""
+    for kind in ("lessons", "airplanes"):
+        (folder / kind).mkdir(parents=True)
+        for file in (DEMO / kind).glob("*.toml"):
+            shutil.copy(file, folder / kind / file.name)
+
+
+@pytest.fixture(scope="session")
+def school(tmp_path_factory: pytest.TempPathFactory) -> School:
+    """The school; tests that change it say so and leave the two students' things in place."""
+    folder = tmp_path_factory.mktemp("school")
+    make_folder(folder)
+    store = open_store(folder / "logbook.sqlite", create=True)
+    with store.change() as connection:
+        now = time.time()
+        nora = add_person(connection, "Nora Whitlock", now_utc_s=now, student=True, time_zone="America/Denver")
+        jan = add_person(connection, "Jan Ruiz", now_utc_s=now, student=True)
+        emmett = add_person(connection, "Emmett Dray", now_utc_s=now, instructor=True)
+    store.close()
+    accounts = Accounts(folder / ACCOUNTS_FILE)
+    accounts.set_password(Account("Emmett Dray", "instructor"), PASSWORDS["Emmett Dray"])
+    accounts.set_password(Account("Nora Whitlock", "student", nora.id), PASSWORDS["Nora Whitlock"])
+    accounts.set_password(Account("Jan Ruiz", "student", jan.id), PASSWORDS["Jan Ruiz"])
+    app = create_app(Settings(folder=folder, data=str(folder / "logbook.sqlite"), max_upload_bytes=3_000_000))
+    made = School(app, folder, nora.id, jan.id, emmett.id)
+    teacher, raw = made.as_("Emmett Dray"), short_recording()
+    for name, person in (("nora", nora), ("jan", jan)):
+        sent = {"airplane": "larkmoor_155", "student": person.id, "zone": "America/Denver"}
+        answer = teacher.post("/debriefs", sent, files={"recording": (f"{name}.csv", raw)})
+        assert answer.status_code == 303, answer.text
+        made.debriefs[name] = answer.headers["location"].rsplit("/", 1)[1]
+        entered = teacher.post(f"/debriefs/{made.debriefs[name]}/logbook", {"instructor": emmett.id})
+        assert entered.status_code == 303, entered.text
+        about = app.state.desk.find(made.debriefs[name])
+        made.flights[name] = about.flight_id
+    return made
+
+
+@pytest.fixture(scope="session")
+def short_csv() -> bytes:
+    """A recording that is read quickly."""
+    return short_recording()
+
+
+@pytest.fixture
+def alone(tmp_path: Path) -> Browser:
+    """Somebody at their own machine: no password set, no logbook."""
+    make_folder(tmp_path)
+    return Browser(create_app(Settings(folder=tmp_path)))

@@ -1,0 +1,244 @@
+"""The server's safety: who gets in, what a page on another site can do, what is sent with every answer."""
+
+from __future__ import annotations
+
+import pytest
+from starlette.testclient import TestClient
+
+from airwork.errors import InputError
+from airwork.web.accounts import Account, Accounts
+from airwork.web.app import create_app
+from airwork.web.guard import MOST_SESSIONS, Sessions, is_own_host
+from airwork.web.pages.login import local_address
+from airwork.web.settings import ACCOUNTS_FILE, Settings, require_safe
+
+PAGES = [
+    "/", "/debriefs", "/airplanes", "/airplanes/larkmoor_155", "/airplanes/larkmoor_155.json", "/students",
+    "/students.json", "/today.json?lesson=stalls_over_the_lake", "/openapi.json",
+]  # fmt: skip
+
+
+def _stranger(school) -> TestClient:
+    return TestClient(school.app, base_url="http://localhost", follow_redirects=False)
+
+
+@pytest.mark.parametrize("address", PAGES)
+def test_nothing_is_shown_without_a_log_in(school, address: str) -> None:
+    answer = _stranger(school).get(address)
+    assert answer.status_code in {303, 401}
+    assert "Larkmoor" not in answer.text
+
+
+@pytest.mark.parametrize("host", ["0.0.0.0", "192.168.1.20", "::", "example.org"])
+def test_another_address_is_refused_until_a_password_is_set(tmp_path, host: str) -> None:
+    settings = Settings(folder=tmp_path, host=host)
+    with pytest.raises(InputError, match="set a password first"):
+        require_safe(settings, password_set=False)
+    require_safe(settings, password_set=True)
+
+
+@pytest.mark.parametrize("host", ["127.0.0.1", "127.0.0.9", "::1", "localhost"])
+def test_this_machine_needs_no_password(tmp_path, host: str) -> None:
+    require_safe(Settings(folder=tmp_path, host=host), password_set=False)
+
+
+@pytest.mark.parametrize(
+    ("host", "own"),
+    [("localhost", True), ("localhost:8642", True), ("127.0.0.1:8642", True), ("[::1]:8642", True), ("[::1]", True),
+     ("attacker.example:8642", False), ("localhost.attacker.example", False), ("", False), ("192.168.1.20", False)],
+)  # fmt: skip
+def test_a_foreign_name_that_points_at_this_machine_is_refused(alone, host: str, own: bool) -> None:
+    assert is_own_host(host) is own
+    if host:
+        assert alone.get("/airplanes", headers={"host": host}).status_code == (200 if own else 421)
+
+
+@pytest.mark.parametrize(
+    "headers",
+    [{}, {"origin": "http://attacker.example"}, {"origin": "null"}, {"origin": "http://localhost:9"},
+     {"sec-fetch-site": "cross-site"}, {"origin": "http://localhost", "sec-fetch-site": "same-site"}],
+)  # fmt: skip
+def test_a_form_on_another_site_changes_nothing(alone, headers: dict[str, str]) -> None:
+    token = alone.token()
+    answer = alone.client.post("/today/save", data={"lesson": "x", "token": token}, headers=headers)
+    assert answer.status_code == 403
+
+
+@pytest.mark.parametrize("token", ["", "guessed", "ü"])
+def test_a_form_without_the_sessions_token_changes_nothing(alone, token: str) -> None:
+    answer = alone.post("/today/save", {"lesson": "stalls_over_the_lake"}, token=token)
+    assert answer.status_code == 403
+
+
+def test_a_token_of_another_session_does_not_fit(school) -> None:
+    theirs = school.as_("Nora Whitlock").token()
+    assert school.as_("Emmett Dray").post("/today/save", {"lesson": "x"}, token=theirs).status_code == 403
+
+
+def test_the_session_gets_a_new_name_at_log_in_and_ends_at_log_out(school) -> None:
+    browser = school.as_("Nora Whitlock")
+    inside = browser.client.cookies["airwork_session"]
+    stranger = _stranger(school)
+    stranger.get("/login")
+    before = stranger.cookies["airwork_session"]
+    assert inside != before
+    assert browser.post("/logout").status_code == 303
+    late = TestClient(
+        school.app, base_url="http://localhost", cookies={"airwork_session": inside}, follow_redirects=False
+    )
+    assert late.get("/debriefs").status_code == 303  # the old name opens nothing
+
+
+def test_the_cookie_is_out_of_reach_for_scripts_and_other_sites(school) -> None:
+    said = _stranger(school).get("/login").headers["set-cookie"].lower()
+    assert "httponly" in said
+    assert "samesite=strict" in said
+
+
+@pytest.fixture
+def locked(tmp_path):
+    """A server of its own with one account."""
+    Accounts(tmp_path / ACCOUNTS_FILE).set_password(Account("Emmett", "instructor"), "a long enough one")
+    return create_app(Settings(folder=tmp_path))
+
+
+def _log_in(client: TestClient, name: str, password: str) -> int:
+    import re
+
+    token = re.search(r'name="token" value="([^"]+)"', client.get("/login").text)
+    assert token
+    sent = {"token": token[1], "name": name, "password": password}
+    return client.post("/login", data=sent, headers={"origin": "http://localhost"}).status_code
+
+
+def test_a_wrong_password_is_refused_and_after_five_one_has_to_wait(locked) -> None:
+    client = TestClient(locked, base_url="http://localhost", follow_redirects=False)
+    assert [_log_in(client, "Emmett", "wrong") for _ in range(5)] == [401] * 5
+    assert _log_in(client, "Emmett", "a long enough one") == 429
+    elsewhere = TestClient(locked, base_url="http://localhost", follow_redirects=False, client=("10.0.0.7", 1))
+    assert _log_in(elsewhere, "Emmett", "a long enough one") == 303  # nobody is locked out by somebody else's tries
+
+
+def test_many_names_from_one_address_have_to_wait_too(locked) -> None:
+    client = TestClient(locked, base_url="http://localhost", follow_redirects=False)
+    assert [_log_in(client, f"name {k}", "wrong") for k in range(21)].count(429) == 1
+
+
+def test_a_new_password_or_a_removed_account_ends_its_sessions(locked, tmp_path) -> None:
+    client = TestClient(locked, base_url="http://localhost", follow_redirects=False)
+    assert _log_in(client, "Emmett", "a long enough one") == 303
+    assert client.get("/airplanes").status_code == 200
+    Accounts(tmp_path / ACCOUNTS_FILE).set_password(Account("Emmett", "instructor"), "another long one")
+    assert client.get("/airplanes").status_code == 303
+
+
+def test_a_password_set_while_the_server_runs_locks_it_at_once(alone, tmp_path) -> None:
+    assert alone.get("/airplanes").status_code == 200
+    Accounts(tmp_path / ACCOUNTS_FILE).set_password(Account("Emmett", "instructor"), "a long enough one")
+    assert alone.get("/airplanes").status_code == 303
+
+
+def test_an_accounts_file_that_can_not_be_read_opens_nothing(locked, tmp_path) -> None:
+    (tmp_path / ACCOUNTS_FILE).write_text("{ damaged")
+    client = TestClient(locked, base_url="http://localhost", follow_redirects=False)
+    for address in ("/", "/airplanes", "/login"):
+        assert client.get(address).status_code == 503
+
+
+def test_the_accounts_file_is_its_owners_alone_and_holds_no_password(locked, tmp_path) -> None:
+    path = tmp_path / ACCOUNTS_FILE
+    assert path.stat().st_mode & 0o077 == 0
+    assert "a long enough one" not in path.read_text()
+    assert "argon2id" in path.read_text()
+
+
+@pytest.mark.parametrize(("name", "password"), [("", "a long enough one"), ("Ann", "short"), ("Ann", "x" * 1001)])
+def test_a_bad_name_or_password_is_refused(tmp_path, name: str, password: str) -> None:
+    with pytest.raises(InputError):
+        Accounts(tmp_path / "a.json").set_password(Account(name, "instructor"), password)
+
+
+def test_the_last_account_can_not_be_removed(tmp_path) -> None:
+    accounts = Accounts(tmp_path / "a.json")
+    accounts.set_password(Account("Ann", "instructor"), "a long enough one")
+    with pytest.raises(InputError, match="last account"):
+        accounts.remove("Ann")
+
+
+@pytest.mark.parametrize("address", ["/", "/debriefs", "/no/such/page", "/static/site.css"])
+def test_every_answer_carries_the_safety_headers(alone, address: str) -> None:
+    headers = alone.get(address).headers
+    policy = headers["content-security-policy"]
+    assert "default-src 'none'" in policy
+    assert "unsafe" not in policy
+    assert headers["x-content-type-options"] == "nosniff"
+    assert headers["referrer-policy"] == "same-origin"
+
+
+@pytest.mark.parametrize(
+    "address", ["/", "/debriefs", "/airplanes", "/airplanes/larkmoor_155", "/airplanes/larkmoor_155/edit"]
+)
+def test_no_page_needs_what_the_policy_forbids(alone, address: str) -> None:
+    """No script or style inside the page, no address on another machine."""
+    import re
+
+    text = alone.get(address).text
+    assert not re.search(r"<script(?![^>]*(src=|application/json))", text)
+    assert "<style" not in text
+    assert not re.search(r"\s(style|on\w+)=", text)
+    assert not re.search(r"""(src|href|action)=["'](https?:)?//""", text)
+
+
+def test_too_large_an_upload_is_refused_by_its_length_and_without_one(school) -> None:
+    teacher = school.as_("Emmett Dray")
+    token = teacher.token()
+    big = b"x" * 3_200_000
+    answer = teacher.post("/debriefs", files={"recording": ("big.csv", big)}, token=token)
+    assert answer.status_code == 413
+
+    def pieces():
+        yield b'--b\r\nContent-Disposition: form-data; name="recording"; filename="big.csv"\r\n\r\n'
+        for _ in range(40):
+            yield b"x" * 100_000
+
+    headers = {"origin": "http://localhost", "content-type": "multipart/form-data; boundary=b"}
+    assert teacher.client.post("/debriefs", content=pieces(), headers=headers).status_code == 413
+
+
+@pytest.mark.parametrize(
+    "name", ["../../evil.csv", "..\\..\\evil.csv", "/etc/passwd", "a\u0000b.csv", ".hidden", "…", "x" * 400]
+)
+def test_a_recordings_name_leads_nowhere(school, short_csv: bytes, name: str) -> None:
+    teacher = school.as_("Emmett Dray")
+    answer = teacher.post("/debriefs", files={"recording": (name, short_csv)})
+    assert answer.status_code == 303, answer.text
+    desk = school.app.state.desk
+    about = desk.find(answer.headers["location"].rsplit("/", 1)[1])
+    assert desk.recording(about).resolve().parent == (desk.path / about.id).resolve()
+    desk.remove(about)
+
+
+@pytest.mark.parametrize("key", ["../secret", "..%2fsecret", "/etc/passwd", "%00", "x" * 3000])
+def test_a_file_outside_the_folder_is_not_to_be_had(alone, key: str) -> None:
+    assert alone.get(f"/airplanes/{key}").status_code == 404
+    assert alone.get("/", params={"lesson": key}).status_code == 404
+    assert alone.get(f"/debriefs/{key}").status_code == 404
+    assert alone.get(f"/static/{key}").status_code == 404
+
+
+@pytest.mark.parametrize(
+    "address",
+    ["//attacker.example", "https://attacker.example", "/\\attacker.example", "javascript:x", "/\t/x", "/\n/x"],
+)
+def test_after_the_log_in_one_stays_on_this_server(address: str) -> None:
+    assert local_address(address) == "/"
+    assert local_address("/debriefs?x=1") == "/debriefs?x=1"
+
+
+def test_a_flood_of_strangers_ends_nobodys_session() -> None:
+    sessions = Sessions()
+    key, _ = sessions.start(Account("Ann", "instructor"))
+    for _ in range(MOST_SESSIONS + 50):
+        sessions.start(None)
+    assert sessions.find(key) is not None
+    assert len(sessions.live) <= MOST_SESSIONS
