@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 from pathlib import Path
 
 import pytest
 
 from airwork.cli import main
+from airwork.maneuvers.episode import Finding
+from airwork.output import debrief_text
 from airwork.units import FT_M, KT_MPS
 from flightbuilder import lesson
 
@@ -92,12 +95,42 @@ def test_strict_says_by_its_exit_code_that_the_standard_was_not_met(
     capsys.readouterr()
 
 
+def test_what_a_person_reads_is_in_words_and_whole(recording: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """No limit cut off, no name of the code, no negative nothing; speeds as the airplane's dial shows them."""
+    options = ["--airplane", "larkmoor_155", "--weight", "2150lb", "--all", "--standard", "commercial"]
+    assert main(["debrief", str(recording), *options]) == 0
+    text = capsys.readouterr().out
+    assert not re.search(r"\bias\b|[a-z]_[a-z]|(?<!/)−0(\.0)? ", text.partition("\n")[2])
+    for mph, kt in re.findall(r"(\d+) mph \((\d+(?:\.\d)?) kt\)", text):
+        assert float(mph) == pytest.approx(float(kt) * 1.150779, abs=0.6)  # 1 NM is 1,852 m, 1 mile 1,609.344 m
+    assert "entry speed" in text
+    assert not re.search(r"(entry speed|slowest|fastest) [\d.]+ kt", text)
+
+
+def test_a_long_limit_goes_on_in_the_next_line() -> None:
+    """The words of a limit are never cut off."""
+    limit = "none, or momentary and corrected at once"
+    lines = debrief_text._finding(Finding("stall warning", limit, 2.0, "s", None, "held", ""))
+    assert " ".join(lines[0][33:59].split() + [line.strip() for line in lines[1:]]) == limit
+    assert max(map(len, lines)) <= debrief_text.WIDTH
+
+
+def test_no_stall_margin_is_taken_on_the_wheels(recording: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Standing still is 50 kt below the stall and no cause for alarm."""
+    assert main(["debrief", str(recording), "--airplane", "larkmoor_155", "--json"]) == 0
+    found = {e["kind"]: e["measured"] for e in json.loads(capsys.readouterr().out)["episodes"]}
+    assert found["takeoff"]["min_stall_margin_kt"] > -5.0
+    assert found["takeoff"]["min_ias_kt"] < 10.0
+
+
 @pytest.mark.parametrize(
     ("options", "says"),
     [
         (["--standard", "privat"], "did you mean 'private'"),
         (["--airplane", "larkmor_155"], "larkmoor_155"),
         (["--weight", "2000"], "no unit"),
+        (["--weight", "2000kg", "--airplane", "larkmoor_155"], "the maximum takeoff weight is 2,300 lb"),
+        (["--zone", "Mars"], "no time zone 'Mars'"),
         (["--altimeter", "30 furlongs"], "unknown unit"),
         (["--lesson", "nowhere.toml"], "nowhere.toml"),
     ],

@@ -21,10 +21,13 @@ from typing import TYPE_CHECKING
 
 from airwork import units
 from airwork.cli import CAUTION, DONE, NOT_MET
+from airwork.errors import InputError
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
     from airwork.debrief import LessonPlan
+
+MOST_OVERWEIGHT = 1.1  # beyond it a --weight is taken for kg and lb mixed up; our own choice
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -65,6 +68,9 @@ def run(args: argparse.Namespace) -> int:
         read("altimeter", "pressure"),
         read("elevation", "altitude"),
     )
+    _plausible(mass_kg, airplane)
+    if args.zone != "UTC":
+        _known_zone(args.zone)
     flight = read_flight(
         args.recording, airplane=airplane, setting_pa=setting_pa, ground_elevation_m=elevation_m, mapping=args.mapping,
         mass_kg=mass_kg,
@@ -84,6 +90,23 @@ def run(args: argparse.Namespace) -> int:
         print(debrief_text(found, everything=args.all))
         print(f"\n{CAUTION}")
     return NOT_MET if args.strict and not found.met else DONE
+
+
+def _plausible(mass_kg: float | None, airplane: Airplane | None) -> None:
+    """A weight far above what may take off is a slip of the pen; a little above it may have been flown."""
+    if mass_kg is None or airplane is None or mass_kg <= MOST_OVERWEIGHT * airplane.max_takeoff_mass_kg:
+        return
+    most = units.write(airplane.max_takeoff_mass_kg, "lb")
+    raise InputError(f"{units.write(mass_kg, 'lb')}; the maximum takeoff weight is {most}.", where="--weight")
+
+
+def _known_zone(name: str) -> None:
+    from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+    try:
+        ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        raise InputError(f"no time zone {name!r}; write one like America/Denver.", where="--zone") from None
 
 
 def _airplane(text: str | None) -> Airplane | None:

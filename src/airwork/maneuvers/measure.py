@@ -93,7 +93,7 @@ def _speeds(evidence: Evidence, part: slice, start_s: float, out: dict[str, floa
         _put(out, "mean_tas_kt", float(tas.mean()) if tas.size else float("nan"), "kt", 2)
     margin = evidence.stall_margin_mps(part)
     if margin is not None:
-        margin = known(margin)
+        margin = known(np.where(evidence.airborne[part], margin, np.nan))  # on the wheels there is none to keep
         _put(out, "min_stall_margin_kt", float(margin.min()) if margin.size else float("nan"), "kt", 2)
 
 

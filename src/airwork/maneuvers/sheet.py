@@ -207,7 +207,10 @@ class Sheet:
         if len(kinds) <= 1:
             return kinds[0] if kinds else ""
         by = {source: [name for name, s in self._sources.items() if s == source] for source in self._sources.values()}
-        return "; ".join(f"{', '.join(names)}: {source}" for source, names in by.items())
+        words = {"ias": "airspeed", "entry_ias": "entry airspeed"}
+        return "; ".join(
+            f"{', '.join(words.get(n, n.replace('_', ' ')) for n in names)}: {source}" for source, names in by.items()
+        )
 
 
 def _usual_reason(criterion: Criterion) -> str:

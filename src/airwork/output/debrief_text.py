@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork.maneuvers import room
+from airwork.units import from_unit, to_unit
 
 if TYPE_CHECKING:
     from airwork.debrief import Debrief, Graded
@@ -100,13 +101,14 @@ def _maneuver(number: int, graded: Graded, found: Debrief, *, everything: bool) 
     if e.evidence and everything:
         out += textwrap.wrap(f"seen: {'; '.join(e.evidence)}", WIDTH, initial_indent="   ", subsequent_indent="   ")
     if grade.target:
-        target = ", ".join(f"{_name(k)} {_number(v)}{_unit_of(k)}" for k, v in grade.target.items())
+        dial = _dial(found)
+        target = ", ".join(f"{_name(k)} {_speed(k, v, dial)}" for k, v in grade.target.items())
         text = f"target: {target} ({grade.target_source})"
         out += textwrap.wrap(text, WIDTH, initial_indent="   ", subsequent_indent="   ")
     for f in grade.findings:
         if everything or f.verdict != "can't be judged":
             out += _finding(f)
-    numbers = _numbers(grade.measured)
+    numbers = _numbers(grade.measured, _dial(found))
     if numbers:
         out += textwrap.wrap(" · ".join(numbers), WIDTH, initial_indent="   ", subsequent_indent="   ")
     for cause in grade.causes:
@@ -119,23 +121,42 @@ def _maneuver(number: int, graded: Graded, found: Debrief, *, everything: bool) 
 def _finding(f: Finding) -> list[str]:
     worst = "" if f.worst is None else f"{_signed(f.worst)}{_mark(f.unit)}"
     within = "" if f.within_fraction is None else f"{100 * f.within_fraction:.0f}% in"
-    line = f"   {SIGNS[f.verdict]} {f.name:<28.28}{f.limit:<26.26}{worst:>9}{within:>8}  {SHORT[f.verdict]}"
+    limit, *more = textwrap.wrap(f.limit, 25) or [""]
+    line = f"   {SIGNS[f.verdict]} {f.name:<28.28}{limit:<26}{worst:>9}{within:>8}  {SHORT[f.verdict]}"
+    rest = [f"{'':33}{text}" for text in more]
     if not f.why:
-        return [line]
+        return [line, *rest]
     wrapped = textwrap.wrap(f.why, WIDTH - 7)
-    if len(line) + 2 + len(f.why) <= WIDTH:
+    if not rest and len(line) + 2 + len(f.why) <= WIDTH:
         return [f"{line}: {f.why}"]
-    return [line, *(f"       {text}" for text in wrapped)]
+    return [line, *rest, *(f"       {text}" for text in wrapped)]
 
 
-def _numbers(known: Mapping[str, float]) -> list[str]:
+def _dial(found: Debrief) -> str:
+    """The unit the airplane's airspeed indicator is read in; kt without an airplane."""
+    airplane = None if found.evidence is None else found.evidence.airplane
+    return "kt" if airplane is None else airplane.dial_unit
+
+
+def _speed(key: str, value: float, dial: str) -> str:
+    """A number with its unit; an indicated speed first as the dial showed it."""
+    text = f"{_number(value)}{_unit_of(key)}"
+    if not key.endswith("ias_kt") or dial == "kt":
+        return text
+    return f"{to_unit(from_unit(value, 'kt'), dial):.0f} {dial} ({text})"
+
+
+def _numbers(known: Mapping[str, float], dial: str) -> list[str]:
     out = []
     for key, name, unit in NUMBERS:
         if key not in known:
             continue
         text = f"{name} {_number(known[key], unit)}{'' if unit in ('°', '%') else ' '}{unit}"
+        if key.endswith("ias_kt"):
+            text = f"{name} {_speed(key, known[key], dial)}"
         if key == "wind_kt" and "wind_from_deg" in known:
-            text = f"wind {known['wind_from_deg']:03.0f}° {known[key]:.0f} kt"
+            calm = known[key] < 0.5
+            text = "wind calm" if calm else f"wind {known['wind_from_deg']:03.0f}° {known[key]:.0f} kt"
         out.append(text)
     return out
 
@@ -206,7 +227,8 @@ def _mark(unit: str) -> str:
 
 def _number(value: float, unit: str = "") -> str:
     whole = unit in ("ft", "fpm") or abs(value) >= 100 or float(value).is_integer()
-    return (f"{value:,.0f}" if whole else f"{value:,.1f}").replace("-", "−").replace("−0.0", "0.0")
+    text = f"{value:,.0f}" if whole else f"{value:,.1f}"
+    return text.removeprefix("-") if text in {"-0", "-0.0"} else text.replace("-", "−")
 
 
 def _signed(value: float) -> str:

@@ -263,7 +263,7 @@ def _fuel(fuel: Mapping[str, Any]) -> list[tuple[str, str]]:
         planned = f"; planned {fuel['planned_gal']:.1f} gal" if fuel.get("planned_gal") is not None else ""
         lines.append(("fuel used", f"{fuel['used_gal']:.1f} gal ({fuel.get('how', '')}){planned}"))
     for change in fuel.get("tank_changes", ()):
-        lines.append(("tank change", ", ".join(f"{_key_words(k)} {_key_value(k, v)}" for k, v in change.items())))
+        lines.append(("tank change", _tank_change(change)))
     shares = [f"{_share(p)}: {p['fraction']:.0%}" for p in fuel.get("power_time", ()) if p["fraction"] >= 0.005]
     if shares:
         lines.append(("time at each power", "; ".join(shares)))
@@ -272,6 +272,17 @@ def _fuel(fuel: Mapping[str, Any]) -> list[tuple[str, str]]:
         span = f"{clock(lean['start_s'])}–{clock(lean['end_s'])}"
         lines.append(("leaned", f"{span} at {lean['power_pct']} % power, {where} the {lean['limit_pct']} % limit"))
     return lines
+
+
+def _tank_change(change: Mapping[str, Any]) -> str:
+    """One change of tank, or a planned one that was not made, in words."""
+    tanks = f"{change['from']} to {change['to']}"
+    planned = f"planned at {clock(change['planned_s'])}" if "planned_s" in change else ""
+    if "time_s" not in change:
+        return f"{tanks}, {planned}: not made"
+    height = f"{_key_value('agl_ft', change['agl_ft'])} above ground" if "agl_ft" in change else ""
+    during = f"during {change['during'].replace('_', ' ')}" if "during" in change else ""
+    return ", ".join(part for part in (f"{clock(change['time_s'])} {tanks}", height, during, planned) if part)
 
 
 def _share(row: Mapping[str, Any]) -> str:
