@@ -153,9 +153,9 @@ def _changed(request: Request, debrief_id: str, token: str) -> Iterator[About]:
 def correct(
     request: Request,
     debrief_id: str,
-    kind: Annotated[str, Form(max_length=48)],
-    start: Annotated[str, Form(max_length=20)],
-    end: Annotated[str, Form(max_length=20)],
+    kind: Annotated[str, Form(max_length=48)] = "",
+    start: Annotated[str, Form(max_length=20)] = "",
+    end: Annotated[str, Form(max_length=20)] = "",
     was_kind: Annotated[str, Form(max_length=48)] = "",
     was_start_s: Annotated[float | None, Form()] = None,
     number: Annotated[int, Form()] = 0,
@@ -165,7 +165,10 @@ def correct(
     with _changed(request, debrief_id, token) as about:
         access.require_instructor(request)
         try:
-            edit = Edit(kind, debrief_view.seconds(start), debrief_view.seconds(end), was_kind, was_start_s)
+            if not kind and was_start_s is None:
+                raise InputError("choose a maneuver.", where="maneuver")
+            limits = (debrief_view.seconds(start), debrief_view.seconds(end)) if kind else (0.0, 0.0)
+            edit = Edit(kind, *limits, was_kind, was_start_s)
             changed = replace(about, edits=(*about.edits, edit))
             _desk(request).change(changed)
         except InputError as found:

@@ -1,0 +1,120 @@
+"""An airplane's charts are read from its tables; its file is edited with the complaints beside it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from airwork import units
+from airwork.airplane import find_airplane_file, load_airplane
+from airwork.web.charts import charts_of, power_curve, tables_of
+
+IDS = ("larkmoor_155", "wrenbrook_108", "caldmere_200")
+
+
+def _value(chart, curve: str, x: float) -> float | None:
+    return dict(chart.curves)[curve][chart.x.index(x)]
+
+
+def test_a_chart_reads_what_the_table_prints() -> None:
+    """Larkmoor 155 power chart: 2,400 rpm at sea level density altitude is 70 % (its file, invented)."""
+    airplane = load_airplane(find_airplane_file("larkmoor_155"))
+    chart = next(c for c in charts_of(airplane) if c.key == "power0")
+    rows = [r for r in airplane.file.performance.power_chart.rows if r.density_altitude_ft == 0]
+    ends = [(r.rpm, r.percent_power) for r in rows if r.rpm in {rows[0].rpm, rows[-1].rpm}]
+    for rpm, percent in ends:
+        assert _value(chart, "0 ft", rpm) == pytest.approx(percent, abs=0.05)
+
+
+@pytest.mark.parametrize("name", IDS)
+def test_no_curve_goes_on_beyond_its_rows(name: str) -> None:
+    airplane = load_airplane(find_airplane_file(name))
+    climb = next(c for c in charts_of(airplane) if c.key == "climb0")
+    weight = max(r.weight_lb for r in airplane.file.performance.climb.rows)
+    for curve, values in climb.curves:
+        feet = float(curve.removesuffix(" ft").replace(",", ""))
+        temps = [
+            r.oat_c
+            for r in airplane.file.performance.climb.rows
+            if (r.weight_lb, r.pressure_altitude_ft) == (weight, feet)
+        ]
+        for x, y in zip(climb.x, values, strict=True):
+            assert (y is not None) == (min(temps) <= x <= max(temps))
+
+
+@pytest.mark.parametrize("name", IDS)
+def test_every_row_of_the_file_stands_in_a_table(name: str) -> None:
+    airplane = load_airplane(find_airplane_file(name))
+    shown = {t.key: t for t in tables_of(airplane)}
+    climb = airplane.file.performance.climb.rows
+    assert len(shown["performance.climb.rows"].rows) == len(climb)
+
+
+def test_the_power_curve_is_the_models() -> None:
+    from airwork.airplane.performance import performance
+
+    airplane = load_airplane(find_airplane_file("larkmoor_155"))
+    mass = airplane.max_takeoff_mass_kg
+    chart = power_curve(airplane, mass, 1000.0, 285.0)[0]
+    cas = float(airplane.cas_from_ias_mps(units.from_unit(100.0, "mph")))
+    level = performance(airplane).level(cas, 0, mass_kg=mass, pressure_altitude_m=1000.0, temperature_k=285.0)
+    assert _value(chart, "flaps up", 100.0) == pytest.approx(100.0 * float(level.power_ratio), abs=0.06)
+
+
+@pytest.mark.parametrize("name", IDS)
+def test_the_page_shows_the_answer_of_numbers(alone, name: str) -> None:
+    asked = {"altitude": "5,000 ft", "oat": "12 °C", "flaps": "0", "bank": "45 deg"}
+    data = alone.get(f"/airplanes/{name}.json", params=asked).json()
+    page = alone.get(f"/airplanes/{name}", params=asked)
+    assert page.status_code == 200
+    assert data["sections"][0]["numbers"]
+    assert "45" in page.text
+
+
+def test_a_wrong_number_is_said_and_the_rest_of_the_page_stays(alone) -> None:
+    page = alone.get("/airplanes/larkmoor_155", params={"altitude": "high"})
+    assert page.status_code == 200
+    assert 'role="alert"' in page.text
+    assert "As typed from the handbook" in page.text
+
+
+def test_the_complaints_of_the_check_stand_with_their_lines(alone, tmp_path: Path) -> None:
+    path = tmp_path / "airplanes" / "larkmoor_155.toml"
+    text = path.read_text(encoding="utf-8")
+    wrong = text.replace("rpm = 2400, percent_power = 70", "rpm = 2400, percent_power = 7", 1)
+    assert wrong != text
+    answer = alone.post("/airplanes/larkmoor_155/edit", {"text": wrong, "what": "check"})
+    line = 1 + text[: text.index("rpm = 2400, percent_power = 70")].count("\n")
+    assert f'data-line="{line}"' in answer.text
+    assert path.read_text(encoding="utf-8") == text  # checked only
+
+
+def test_a_file_that_can_not_be_read_is_not_saved(alone, tmp_path: Path) -> None:
+    path = tmp_path / "airplanes" / "larkmoor_155.toml"
+    text = path.read_text(encoding="utf-8")
+    broken = text.replace("rated_power_hp = 155.0", 'rated_power_hp = "strong"')
+    answer = alone.post("/airplanes/larkmoor_155/edit", {"text": broken})
+    assert answer.status_code == 422
+    assert "rated_power_hp" in answer.text
+    assert "strong" in answer.text  # what was typed is still there to be mended
+    assert path.read_text(encoding="utf-8") == text
+
+
+def test_saving_writes_the_file_whole_and_the_page_follows(alone, tmp_path: Path) -> None:
+    path = tmp_path / "airplanes" / "larkmoor_155.toml"
+    text = path.read_text(encoding="utf-8").replace('name = "Larkmoor 155"', 'name = "Larkmoor of ours"', 1)
+    assert alone.post("/airplanes/larkmoor_155/edit", {"text": text.replace("\n", "\r\n")}).status_code == 303
+    assert path.read_text(encoding="utf-8") == text
+    assert "Larkmoor of ours" in alone.get("/airplanes").text
+
+
+def test_a_shipped_airplane_is_saved_as_a_copy_of_ones_own(tmp_path: Path) -> None:
+    from airwork.web.folder import Folder
+
+    folder = Folder(tmp_path)
+    entry = folder.find("airplane", "wrenbrook_108")
+    assert entry.shipped
+    folder.save("airplane", entry.key, entry.read())
+    assert not folder.find("airplane", "wrenbrook_108").shipped
+    assert (tmp_path / "airplanes" / "wrenbrook_108.toml").read_text() == entry.read()

@@ -1,0 +1,149 @@
+"""A recording brought in is the flight at once; corrections are graded anew, marks are kept in the logbook."""
+
+from __future__ import annotations
+
+import json
+import re
+
+import pytest
+
+from airwork.web.debrief_view import seconds
+from airwork.web.land import airports_in, land_in
+
+
+def _bring(browser, raw: bytes, **sent: str) -> str:
+    answer = browser.post("/debriefs", {"airplane": "larkmoor_155", **sent}, files={"recording": ("flight.csv", raw)})
+    assert answer.status_code == 303, answer.text
+    return answer.headers["location"]
+
+
+def _rows(browser, at: str) -> list[tuple[str, float, float]]:
+    return [(e["kind"], e["start_s"], e["end_s"]) for e in browser.get(f"{at}.json").json()["episodes"]]
+
+
+def test_the_page_shows_the_flight_and_its_data_is_the_debriefs(alone, short_csv: bytes) -> None:
+    at = _bring(alone, short_csv)
+    page = alone.get(at).text
+    data = alone.get(f"{at}.json").json()
+    assert [e["kind"] for e in data["episodes"]][:2] == ["takeoff", "climb"]
+    for episode in data["episodes"]:
+        assert episode["title"] in page
+    blob = json.loads(re.search(r'id="flight-data">(.*?)</script>', page, re.S)[1])
+    assert len(blob["episodes"]) == len(data["episodes"])
+    track = alone.get(f"{at}/map.json").json()
+    assert len(track["t"]) == len(track["lat"]) == len(blob["series"]["t"])
+    assert track["airports"][0]["ident"]
+
+
+def test_an_episode_put_right_is_graded_anew_and_can_be_taken_back(alone, short_csv: bytes) -> None:
+    at = _bring(alone, short_csv)
+    before = _rows(alone, at)
+    kind, start, end = next(r for r in before if r[0] == "climb")
+    sent = {"kind": "climb", "start": str(start + 20), "end": str(end - 20), "was_kind": kind, "was_start_s": start}
+    assert alone.post(f"{at}/correct", sent).status_code == 303
+    after = _rows(alone, at)
+    assert ("climb", start + 20, end - 20) in after
+    assert len(after) == len(before)
+    assert "kind and limits given by a person" in alone.get(at).text
+    assert alone.post(f"{at}/uncorrect").status_code == 303
+    assert _rows(alone, at) == before
+
+
+def test_an_episode_can_be_taken_out(alone, short_csv: bytes) -> None:
+    at = _bring(alone, short_csv)
+    kind, start, end = _rows(alone, at)[-1]
+    sent = {"kind": "", "start": "0", "end": "0", "was_kind": kind, "was_start_s": start}
+    assert alone.post(f"{at}/correct", sent).status_code == 303
+    assert (kind, start, end) not in _rows(alone, at)
+
+
+@pytest.mark.parametrize(
+    ("kind", "start", "end", "said"),
+    [("climb", "99:00", "99:50", "not inside the recording"), ("climb", "2:00", "1:00", "not inside"),
+     ("loop", "1:00", "2:00", "no maneuver"), ("climb", "soon", "2:00", "minutes and seconds"),
+     ("steep_spiral", "1:00", "2:00", "nothing looks like")],
+)  # fmt: skip
+def test_a_correction_that_can_not_be_is_said_and_changes_nothing(
+    alone, short_csv: bytes, kind: str, start: str, end: str, said: str
+) -> None:
+    at = _bring(alone, short_csv)
+    answer = alone.post(f"{at}/correct", {"kind": kind, "start": start, "end": end})
+    assert answer.status_code == 422
+    assert said in answer.text
+    assert "take back" not in alone.get(at).text
+
+
+@pytest.mark.parametrize(
+    ("raw", "said"), [(b"", "flight.csv"), (b"\x00\xff" * 4000, "flight.csv"), (b"a,b\n1,2\n", "flight.csv")]
+)
+def test_what_is_no_recording_is_said_in_words_and_nothing_stays(alone, tmp_path, raw: bytes, said: str) -> None:
+    answer = alone.post("/debriefs", files={"recording": ("flight.csv", raw)})
+    assert answer.status_code == 422
+    assert said in answer.text
+    assert str(tmp_path) not in answer.text  # where the server keeps its things is nobody's business
+    assert not any((tmp_path / ".airwork-debriefs").glob("*"))
+
+
+def test_the_share_is_one_file_that_asks_for_nothing(alone, short_csv: bytes) -> None:
+    at = _bring(alone, short_csv)
+    report = alone.get(f"{at}/report.html")
+    assert "attachment" in report.headers["content-disposition"]
+    assert "sandbox" in report.headers["content-security-policy"]
+    assert not re.search(r"""(src|href)=["'](https?:)?//""", report.text)
+
+
+def test_marks_of_instructor_and_student_stand_side_by_side(school) -> None:
+    at = f"/debriefs/{school.debriefs['jan']}"
+    teacher, jan = school.as_("Emmett Dray"), school.as_("Jan Ruiz")
+    sent = {"position": 1, "level": "perform", "remark": "held it well", "instructor": school.emmett}
+    assert teacher.post(f"{at}/mark", sent).status_code == 303
+    assert jan.post(f"{at}/mark", {"position": 1, "level": "explain", "remark": "was slow"}).status_code == 303
+    page = jan.get(at).text
+    assert "held it well" in page
+    assert "was slow" in page
+    standing = teacher.get(f"/students/{school.jan}").text
+    assert "perform" in standing
+
+
+def test_a_correction_renews_the_logbooks_copy_and_keeps_the_marks(school) -> None:
+    at = f"/debriefs/{school.debriefs['jan']}"
+    teacher = school.as_("Emmett Dray")
+    sent = {"position": 0, "level": "practice", "remark": "kept", "instructor": school.emmett}
+    assert teacher.post(f"{at}/mark", sent).status_code == 303
+    kind, start, _ = _rows(teacher, at)[-1]
+    fix = {"kind": "", "start": "0", "end": "0", "was_kind": kind, "was_start_s": start}
+    assert teacher.post(f"{at}/correct", fix).status_code == 303
+    flight = teacher.get(f"/flights/{school.flights['jan']}.json").json()
+    assert len(flight["debrief"]["episodes"]) == len(_rows(teacher, at))
+    assert flight["marks"][0]["instructor"]["remark"] == "kept"
+    assert teacher.post(f"{at}/uncorrect").status_code == 303
+
+
+@pytest.mark.parametrize(("text", "value"), [("12:30", 750.0), ("0:05.25", 5.25), ("95", 95.0), (" 1:00 ", 60.0)])
+def test_times_are_read_as_minutes_and_seconds(text: str, value: float) -> None:
+    assert seconds(text) == value
+
+
+def test_the_land_around_is_natural_earths() -> None:
+    """Natural Earth 10 m land (world-atlas 2.0.2, public domain): Nebraska is land, the open Pacific is not, and the
+    box around the Isle of Wight (50.5-50.8 N, 1.6-1.0 W, Ordnance Survey: 384 km² [M]) holds an island and sea."""
+    import shapely
+
+    inland = shapely.from_geojson(json.dumps(land_in(40.5, -102.4, 42.0, -101.0)))
+    assert inland.area == pytest.approx(1.5 * 1.4)
+    assert shapely.from_geojson(json.dumps(land_in(-10.0, -130.0, -8.0, -128.0))).is_empty
+    wight = shapely.from_geojson(json.dumps(land_in(50.5, -1.7, 50.85, -1.0)))
+    island = [p for p in wight.geoms if p.contains(shapely.Point(-1.3, 50.67))]
+    assert len(island) == 1
+    assert island[0].area * 60 * 1.852 * 60 * 1.852 * 0.634 == pytest.approx(384, rel=0.1)  # cos 50.67° = 0.634
+
+
+def test_airports_around_are_those_of_the_lessons_data() -> None:
+    from airwork.lesson.places import find_place
+
+    found = {a["ident"]: a for a in airports_in(40.5, -102.4, 42.0, -101.0)}
+    place = find_place("KOGA")
+    assert found["KOGA"]["at"] == pytest.approx(
+        [place.latitude_rad * 57.29578, place.longitude_rad * 57.29578], abs=1e-4
+    )
+    assert len(found["KOGA"]["runways"]) * 2 == len(place.runways)

@@ -1,0 +1,120 @@
+"""The lesson as a form: what is changed is asked of the core, and the page shows what the core says."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from airwork.airplane import load_airplane
+from airwork.errors import InputError
+from airwork.lesson.file import load_lesson
+from airwork.lesson.plan import build_briefing
+from airwork.web.lesson_form import read_form
+
+LESSON = "stalls_over_the_lake"
+
+
+def _changed(**fields: str) -> dict[str, str]:
+    return {"lesson": LESSON, **{k.replace("__", "/"): v for k, v in fields.items()}}
+
+
+def test_the_pages_numbers_are_the_cores(alone, tmp_path: Path) -> None:
+    """The JSON twin is the briefing `airwork brief` makes of the same file."""
+    path = tmp_path / "lessons" / f"{LESSON}.toml"
+    lesson = load_lesson(path, {"temperature": "31 °C"})
+    expected = build_briefing(lesson, load_airplane(lesson.airplane_path)).as_json()
+    found = alone.get("/today.json", params=_changed(weather__temperature="31 °C")).json()
+    assert found["weather"]["density_altitude_m"] == expected["weather"]["density_altitude_m"]
+    assert found["runway"] == expected["runway"]
+    assert found["fuel"] == expected["fuel"]
+    assert [r["level"] for r in found["verdict"]["reasons"]] == [r["level"] for r in expected["verdict"]["reasons"]]
+
+
+@pytest.mark.parametrize(
+    ("field", "value", "moved"),
+    [
+        ("weather/temperature", "36 °C", lambda b: b["weather"]["density_altitude_m"]),
+        ("people/0/weight", "248 lb", lambda b: b["balance"]["points"][0]["mass_kg"]),
+        ("fuel/left wing", "10 gal", lambda b: b["fuel"]["aboard_m3"]),
+        ("exercises/0/altitude", "7,500 ft", lambda b: b["exercises"][0]["set_up"]["entry_altitude_m"]),
+        ("exercises/0/target/flaps", "0", lambda b: b["exercises"][0]["set_up"]["targets"]),
+        ("exercises/3/target/bank", "50 deg", lambda b: b["exercises"][5]["set_up"]["targets"]),
+        ("weather/wind", "260/25G34 kt", lambda b: b["verdict"]["reasons"]),
+        ("time", "10:30", lambda b: b["start_utc_s"]),
+    ],
+)
+def test_a_change_of_a_field_changes_the_briefing(alone, field: str, value: str, moved) -> None:
+    before = alone.get("/today.json", params={"lesson": LESSON}).json()
+    after = alone.get("/today.json", params={"lesson": LESSON, field: value}).json()
+    assert moved(before) != moved(after)
+
+
+def test_the_address_is_the_state_and_the_file_stays(alone, tmp_path: Path) -> None:
+    path = tmp_path / "lessons" / f"{LESSON}.toml"
+    before = path.read_bytes()
+    page = alone.get("/", params=_changed(weather__temperature="36 °C")).text
+    assert 'value="36 °C"' in page
+    assert path.read_bytes() == before
+
+
+def test_a_wrong_value_is_said_beside_its_field_and_keeps_what_was_typed(alone) -> None:
+    page = alone.get("/", params=_changed(people__1__weight="heavy")).text
+    assert 'value="heavy"' in page
+    field = page[page.index('name="people/1/weight"') :][:300]
+    assert 'aria-invalid="true"' in field
+    assert "people 2.weight" in page
+    answer = alone.get("/today/numbers.json", params=_changed(people__1__weight="heavy")).json()
+    assert answer["at"] == "people/1/weight"
+    assert "heavy" in answer["problem"]
+
+
+@pytest.mark.parametrize(
+    "value", ["<script>alert(1)</script>", '"><img src=x>', "☃" * 300, "1e999 ft", "-5 ft", "nan ft"]
+)
+def test_nonsense_in_a_field_is_words_not_markup_and_not_a_fault(alone, value: str) -> None:
+    for field in ("exercises/0/altitude", "weather/wind", "date", "exercises/0/times", "people/0/weight"):
+        answer = alone.get("/", params={"lesson": LESSON, field: value})
+        assert answer.status_code == 200
+        assert "<script>alert" not in answer.text
+        assert "<img src=x>" not in answer.text
+        assert "fault in airwork" not in answer.text
+
+
+def test_saving_writes_the_changes_and_keeps_the_files_comments(alone, tmp_path: Path) -> None:
+    path = tmp_path / "lessons" / f"{LESSON}.toml"
+    query = "lesson=stalls_over_the_lake&weather%2Ftemperature=21+%C2%B0C&exercises%2F1%2Ftimes=3"
+    assert alone.post("/today/save", {"lesson": LESSON, "query": query}).status_code == 303
+    text = path.read_text(encoding="utf-8")
+    data = tomllib.loads(text)
+    assert data["weather"]["temperature"] == "21 °C"
+    assert data["exercises"][1]["times"] == 3
+    assert "# from the offline airport data" in text
+
+
+def test_what_can_not_be_briefed_is_not_saved(alone, tmp_path: Path) -> None:
+    path = tmp_path / "lessons" / f"{LESSON}.toml"
+    before = path.read_bytes()
+    query = f"lesson={LESSON}&people%2F0%2Fweight=heavy"
+    assert alone.post("/today/save", {"lesson": LESSON, "query": query}).status_code == 422
+    assert path.read_bytes() == before
+
+
+def test_the_card_is_a_pdf_with_the_changes_in_it(alone) -> None:
+    plain = alone.get("/today/card.pdf", params={"lesson": LESSON})
+    hot = alone.get("/today/card.pdf", params=_changed(weather__temperature="36 °C"))
+    assert plain.content.startswith(b"%PDF-")
+    assert plain.content != hot.content
+
+
+def test_a_field_emptied_is_taken_out_of_the_lesson() -> None:
+    text = '[people_]\n[[people]]\nname = "A"\nweight = "1 lb"\n[weather]\nwind = "240/11 kt"\n'
+    form = read_form(text, {"weather/wind": ""})
+    assert "wind" not in tomllib.loads(form.text)["weather"]
+    assert form.changes == {"weather/wind": ""}
+
+
+def test_a_text_that_is_no_toml_is_said_plainly() -> None:
+    with pytest.raises(InputError, match="not valid TOML"):
+        read_form("people = [", {})
