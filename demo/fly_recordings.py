@@ -281,11 +281,11 @@ OUTINGS = (
            Weather(160.0, 12.0, 0.9, 33.0, 29.93, 17.0, thermal_mps=0.7), 329.0, (10.0, 10.0), first_hours),
     Outing("2025-08-14_slow_flight", "larkmoor_155", 0.35, 7, datetime(2025, 8, 14, 15, 5, tzinfo=UTC), "13",
            Weather(150.0, 8.0, 0.5, 24.0, 30.11, 14.0, thermal_mps=0.2), 351.0, (17.0, 17.0), slow_flight_day),
-    Outing("2025-09-16_commercial", "larkmoor_155", 0.6, 7, datetime(2025, 9, 16, 14, 10, tzinfo=UTC), "31",
+    Outing("2025-09-16_commercial", "larkmoor_155", 0.7, 1, datetime(2025, 9, 16, 14, 10, tzinfo=UTC), "31",
            Weather(330.0, 9.0, 0.3, 14.0, 30.21, 15.0), 372.0, (18.0, 18.0), commercial),
     Outing("2025-09-18_pattern", "wrenbrook_108", 0.68, 4, datetime(2025, 9, 18, 22, 30, tzinfo=UTC), "26",
            Weather(280.0, 13.0, 0.7, 27.0, 29.98, 18.0, thermal_mps=0.3), 148.0, (11.0, 11.0), pattern_hour, True),
-    Outing("2025-09-20_stalls_over_the_lake", "larkmoor_155", 0.6, 6, datetime(2025, 9, 20, 14, 40, tzinfo=UTC), "26",
+    Outing("2025-09-20_stalls_over_the_lake", "larkmoor_155", 0.66, 3, datetime(2025, 9, 20, 14, 40, tzinfo=UTC), "26",
            MORNING, 351.0, (18.0, 16.5), stalls_over_the_lake),
 )  # fmt: skip
 
