@@ -47,7 +47,9 @@ class StandardAir(NamedTuple):
 
 def _all_between(x: Array, low: float, high: float) -> bool:
     """Every value lies inside the limits (False with a NaN): the common case, which needs no masks and no copy."""
-    return bool(x.size and np.min(x) >= low and np.max(x) <= high)
+    if x.ndim == 0:
+        return low <= float(x) <= high
+    return bool(x.size and x.min() >= low and x.max() <= high)
 
 
 def only_between(values: ArrayLike, low: float, high: float) -> Array:

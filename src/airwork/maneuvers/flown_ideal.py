@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -81,6 +82,13 @@ class Thrust:
             return (a[j] * (1 - u) + b[j] * u) * (1 - v) + (a[j + 1] * (1 - u) + b[j + 1] * u) * v
 
         return at(self.low) * (1.0 - z) + at(self.high) * z
+
+
+@lru_cache(maxsize=256)
+def _mean_tan(bank: float) -> float:
+    """Mean of tan φ while the bank grows from nothing as half a cosine."""
+    x = (np.arange(40) + 0.5) / 40
+    return float(np.mean(np.tan(bank * 0.5 * (1.0 - np.cos(np.pi * x)))))
 
 
 class FlownIdeal:
@@ -184,8 +192,7 @@ class FlownIdeal:
 
     def _rolled(self, bank: float) -> float:
         """Heading change of a roll between level and a bank, for each second that it takes. [rad/s]"""
-        x = (np.arange(40) + 0.5) / 40
-        return float(np.mean(np.tan(bank * 0.5 * (1.0 - np.cos(np.pi * x))))) * G0_MPS2 / self.tas
+        return _mean_tan(bank) * G0_MPS2 / self.tas
 
     @staticmethod
     def _roll_s(bank: float, roll_radps: float) -> float:

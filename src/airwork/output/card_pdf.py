@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import shutil
 import tempfile
 from importlib.util import find_spec
 from pathlib import Path
@@ -66,5 +65,15 @@ def _lay_out_fonts(folder: Path) -> Path:
         shelf = Path(spec.origin).parent / "mpl-data" / "fonts" / "ttf"
         for name in _FONTS:
             if (shelf / name).is_file():
-                shutil.copyfile(shelf / name, folder / name)
+                _put(shelf / name, folder / name)
     return folder
+
+
+def _put(source: Path, target: Path) -> None:
+    """A link where the system allows one, else a copy."""
+    try:
+        target.symlink_to(source)
+    except OSError:
+        import shutil
+
+        shutil.copyfile(source, target)
