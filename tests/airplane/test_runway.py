@@ -115,6 +115,19 @@ def test_lighter_lower_and_colder_takes_the_first_row_and_says_so(larkmoor: Airp
     assert sum("on the safe side" in step for step in found.steps) == 3
 
 
+def test_a_table_for_standard_temperature_alone_is_read_at_it_and_refused_above(small: Callable[..., Airplane]) -> None:
+    """The standard atmosphere falls 1.98 °C in 1,000 ft: 15, 13 and 7 °C at 0, 1,000 and 4,000 ft."""
+    a = airplane(small, "takeoff", [(2400, 0, 15, 800, 1500), (2400, 4000, 7, 1160, 2100)])
+    between = takeoff(a, 2400 * LB, 1000 * FT, 286.15)
+    assert between.ground_roll_m / FT == pytest.approx(890)
+    assert not any("safe side" in step for step in between.steps)
+    colder = takeoff(a, 2400 * LB, 1000 * FT, 270.0)
+    assert colder.ground_roll_m == pytest.approx(between.ground_roll_m)
+    assert any("colder than the table's 13 °C" in step for step in colder.steps)
+    with pytest.raises(OutOfRange, match="temperature"):
+        takeoff(a, 2400 * LB, 1000 * FT, 287.15)
+
+
 def test_a_tailwind_beyond_its_correction_is_refused_and_a_gale_is_not_credited(larkmoor: Airplane) -> None:
     with pytest.raises(OutOfRange, match="tailwind"):
         takeoff(larkmoor, 1900 * LB, 0.0, 288.15, headwind_mps=-11 * KT)

@@ -12,6 +12,8 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from airwork import units
 from airwork.airplane.airplane import Airplane
 from airwork.airplane.tables import Axis, GridTable
@@ -190,7 +192,7 @@ def _at_weight(
         if grid is None:
             raise NotPossible(f"The {kind} table has no {column} at {weight:,.0f} lb.")
         lowest_ft = grid.range_of(0)[0]
-        coldest_c = max(min(below) for below in grid.tree.values() if isinstance(below, dict))
+        coldest_c = _coldest_c(grid, max(feet, lowest_ft))
         if feet < lowest_ft and lighter == weight:
             notes.append(f"lower than the table's {lowest_ft:,.0f} ft: that row is taken, on the safe side")
         if celsius < coldest_c and lighter == weight:
@@ -200,6 +202,15 @@ def _at_weight(
         return found[0], list(dict.fromkeys(notes))
     share = math.log(lb / lighter) / math.log(heavier / lighter)
     return math.exp(math.log(found[0]) * (1 - share) + math.log(found[1]) * share), list(dict.fromkeys(notes))
+
+
+def _coldest_c(grid: GridTable, feet: float) -> float:
+    """Lowest temperature printed at a pressure altitude: straight between the first columns of the rows about it. [°C]
+
+    A table printed for standard temperature alone has one column, and another one at every altitude.
+    """
+    firsts = {at: min(below) for at, below in sorted(grid.tree.items()) if isinstance(below, dict)}
+    return float(np.interp(feet, list(firsts), list(firsts.values())))
 
 
 def _correction(table: DistanceTable, cause: str) -> Correction | None:

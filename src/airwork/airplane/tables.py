@@ -81,7 +81,8 @@ class GridTable:
         near, far = self._edges(self.tree, 0, outer, "", hull=False)
         if near <= x <= far:
             return self._at(self.tree, 0, asked)
-        return self._along_edge(self.tree, 0, outer, (x - low) / (high - low))
+        share = (x - low) / (high - low) if high > low else 0.0  # one row at each outer value: the edge is the table
+        return self._along_edge(self.tree, 0, outer, share)
 
     def _at(self, node: Node, depth: int, inputs: Sequence[float]) -> float:
         axis, x = self.axes[depth], inputs[depth]
