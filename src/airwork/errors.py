@@ -9,6 +9,8 @@ AirworkError                 anything a user can put right; the CLI prints it as
 
 from __future__ import annotations
 
+import math
+
 
 class AirworkError(Exception):
     """Base: one clear line saying what was wrong and what to do. [text]"""
@@ -46,8 +48,14 @@ class OutOfRange(AirworkError):
 
     def __init__(self, what: str, asked: float, low: float, high: float, *, where: str = "", hint: str = "") -> None:
         self.what, self.asked, self.low, self.high, self.where = what, asked, low, high, where
-        text = f"{what} {asked:,.6g} is outside {where or 'the table'} ({low:,.6g} to {high:,.6g})."
+        text = f"{what} {_written(asked, low, high)} is outside {where or 'the table'} ({low:,.6g} to {high:,.6g})."
         super().__init__(f"{text} {hint}".strip())
+
+
+def _written(asked: float, low: float, high: float) -> str:
+    """A large number without its decimals, unless only they put it outside the limits."""
+    large = math.isfinite(asked) and abs(asked) >= 1000.0
+    return f"{asked:,.0f}" if large and not low <= round(asked) <= high else f"{asked:,.6g}"
 
 
 class NotPossible(AirworkError):
