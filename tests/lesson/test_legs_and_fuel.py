@@ -120,6 +120,15 @@ def test_full_rich_above_the_cruise_table_is_an_estimate_not_a_refusal(larkmoor)
 def test_a_lighter_airplane_than_the_table_climbs_no_worse_than_its_first_row(larkmoor, larkmoor_fit):
     light = climb_rate(larkmoor, larkmoor_fit, 1600 * LB_KG, 4000 * FT_M, 283.15)
     assert light == climb_rate(larkmoor, larkmoor_fit, 1750 * LB_KG, 4000 * FT_M, 283.15)
+    assert light[1]
+
+
+def test_a_climb_hotter_than_the_table_is_the_fitted_airplanes_and_says_so(larkmoor, larkmoor_fit):
+    """The table ends at 20 °C at 10,000 ft, where it prints 285 fpm for 2,000 lb."""
+    rate, in_book = climb_rate(larkmoor, larkmoor_fit, 2000 * LB_KG, 10_000 * FT_M, 273.15 + 30)
+    assert not in_book
+    assert 0 < to_unit(rate, "fpm") < 285
+    assert climb_rate(larkmoor, larkmoor_fit, 2000 * LB_KG, 10_000 * FT_M, 273.15 + 20)[1]
 
 
 def test_start_and_taxi_take_the_handbooks_allowance_unless_given(home: Planner, larkmoor, larkmoor_fit):

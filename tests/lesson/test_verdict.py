@@ -186,6 +186,22 @@ def test_what_does_not_fit_the_airplane_is_one_line(brief, changes, expected):
     assert "\n" not in str(found.value)
 
 
+def test_a_climb_the_handbook_does_not_print_is_a_thought_and_names_its_source(brief):
+    """Hotter than any column of the climb table, which ends at 40 °C."""
+    hot = brief({'temperature = "18 °C"': 'temperature = "44 °C"'})
+    reason = next(r for r in hot.verdict.reasons if r.topic == "density altitude and climb")
+    assert reason.level == "think"
+    assert "not in the handbook's table" in reason.text
+    assert reason.source != "handbook table"
+    good = next(r for r in brief().verdict.reasons if r.topic == "density altitude and climb")
+    assert (good.level, good.source) == ("go", "handbook table")
+
+
+def test_a_dew_point_nobody_gave_is_named_with_what_it_is_for(brief):
+    b = brief({'dewpoint = "4 °C"\n': ""})
+    assert "carburetor ice: dew point not given" in [r.text for r in b.verdict.reasons]
+
+
 def test_a_wish_the_set_up_does_nothing_with_is_said(brief):
     b = brief({'kind = "steep_turn"': 'kind = "steep_turn"\n[exercises.target]\nradius = "900 ft"'})
     assert level_of(b, "Steep turn") == "think"

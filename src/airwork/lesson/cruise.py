@@ -106,8 +106,8 @@ def least_flow(airplane: Airplane) -> float:
 
 def climb_rate(
     airplane: Airplane, performance: Any, mass_kg: float, pressure_altitude_m: float, temperature_k: float
-) -> float:
-    """Full-throttle rate of climb from the handbook, else from the fitted airplane. [m/s]
+) -> tuple[float, bool]:
+    """Full-throttle rate of climb [m/s] and whether the handbook has it; else it is the fitted airplane's.
 
     Lighter or colder than the table takes the table's first row: the airplane climbs no worse than that.
     """
@@ -115,20 +115,17 @@ def climb_rate(
     rows = climb.rows if climb else []
     weights = [from_unit(r.weight_lb, "lb") for r in rows if r.weight_lb is not None]
     colds = [from_unit(r.oat_c, "°C") for r in rows if r.oat_c is not None]
-    mass, temperature = (
-        max(mass_kg, *weights[:0], min(weights, default=mass_kg)),
-        max(temperature_k, min(colds, default=0.0)),
-    )
+    mass = max(mass_kg, min(weights, default=mass_kg))
+    temperature = max(temperature_k, min(colds, default=0.0))
     try:
-        return airplane.climb_rate_mps(mass, pressure_altitude_m, temperature)
+        return airplane.climb_rate_mps(mass, pressure_altitude_m, temperature), True
     except AirworkError as refused:
         try:
             cas = airplane.speed_cas_mps("best_rate_of_climb", mass_kg)
-            return float(
-                performance.climb_rate_mps(
-                    cas, 0, mass_kg=mass_kg, pressure_altitude_m=pressure_altitude_m, temperature_k=temperature_k
-                )
+            rate = performance.climb_rate_mps(
+                cas, 0, mass_kg=mass_kg, pressure_altitude_m=pressure_altitude_m, temperature_k=temperature_k
             )
+            return float(rate), False
         except AirworkError:
             raise refused from None
 

@@ -125,7 +125,7 @@ def climb(planner: Planner, low_m: float, high_m: float, mass_kg: float) -> Clim
     for bottom, top in pairwise(edges.tolist()):
         middle = 0.5 * (bottom + top)
         pressure, temperature = float(air.pressure_altitude_m(middle)), float(air.temperature_at_k(middle))
-        rate = climb_rate(airplane, planner.performance, mass_kg, pressure, temperature)
+        rate, _ = climb_rate(airplane, planner.performance, mass_kg, pressure, temperature)
         if rate < from_unit(50.0, "fpm"):
             raise NotPossible(f"{airplane.name} climbs less than 50 ft/min at {middle / FT_M:,.0f} ft today.")
         seconds = (top - bottom) / rate

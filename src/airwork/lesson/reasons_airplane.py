@@ -88,19 +88,22 @@ def climb_reasons(lesson: Lesson, planner: Planner, day: Day, top_m: float, styl
             yield Reason(
                 f"density altitude, {role}", level, f"{said}, {role}'s limit {style.altitude(limit)}", "lesson"
             )
-    rates = []
+    rates, printed = [], True
     for words, altitude in (("at the field", field), (f"at {style.altitude(top_m)}", top_m)):
         pressure, temperature = float(day.air.pressure_altitude_m(altitude)), float(day.air.temperature_at_k(altitude))
         try:
-            rate = climb_rate(planner.airplane, planner.performance, planner.mass_kg, pressure, temperature)
+            rate, in_book = climb_rate(planner.airplane, planner.performance, planner.mass_kg, pressure, temperature)
         except AirworkError as refused:
             yield Reason("climb", "unknown", f"climb {words}: {refused}")
             continue
-        rates.append((words, rate))
+        rates.append((words if in_book else f"{words} (not in the handbook's table: fitted)", rate))
+        printed = printed and in_book
     if rates:
         text = f"{said}; climb " + ", ".join(f"{write(r, 'fpm')} {w}" for w, r in rates)
-        level = "no-go" if rates[0][1] <= 0.5 else "think" if rates[0][1] < WEAK_CLIMB_MPS else "go"
-        yield Reason("density altitude and climb", level, text, "handbook table")
+        doubtful = rates[0][1] < WEAK_CLIMB_MPS or not printed
+        level = "no-go" if rates[0][1] <= 0.5 else "think" if doubtful else "go"
+        source = "handbook table" if printed else "fitted airplane, beyond the handbook's table"
+        yield Reason("density altitude and climb", level, text, source)
 
 
 def fuel_reasons(fuel: FuelPlan, tanks: TankPlan, style: Style) -> Iterator[Reason]:

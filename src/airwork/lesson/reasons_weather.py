@@ -206,7 +206,10 @@ def icing_reasons(airplane: Airplane, lesson: Lesson, day: Day, style: Style) ->
     if airplane.file.engine.fuel_system != "carburetor":
         yield Reason("carburetor ice", "go", "fuel injection: no carburetor", "airplane file")
     elif temperature is None or dewpoint is None:
-        yield Reason("carburetor ice", "unknown", "temperature or dew point not given")
+        lacking = " and ".join(
+            word for word, value in (("temperature", temperature), ("dew point", dewpoint)) if value is None
+        )
+        yield Reason("carburetor ice", "unknown", f"carburetor ice: {lacking} not given")
     else:
         try:
             risk = carburetor_icing(temperature, min(dewpoint, temperature))

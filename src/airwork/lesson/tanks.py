@@ -168,6 +168,7 @@ class _Walk:
         self.since = 0.0
         self.changes: list[TankChange] = []
         self.problems: list[str] = []
+        self.dry: set[str] = set()
         self.points = [TankPoint(0.0, dict(left), current)]
 
     def run(self, legs: Sequence[Leg], selectable: bool) -> None:
@@ -231,7 +232,9 @@ class _Walk:
             need -= share * len(feeding)
             feeding = [t for t in feeding if self.left[t] > 1e-9]
         if need > 1e-9:
-            self.problems.append(f"{self.current} runs dry in “{leg.name}”")
+            if self.current not in self.dry:  # the first time says it all
+                self.problems.append(f"{self.current} runs dry in “{leg.name}”")
+            self.dry.add(self.current)
             for tank in self.left:  # the plan goes on as if changed, so that the total stays right
                 taken = min(need, self.left[tank])
                 self.left[tank], need = self.left[tank] - taken, need - taken
