@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal
+
+from airwork.records import record
 
 Verdict = Literal["held", "briefly out and corrected", "not held", "can't be judged"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Phase:
     """A part of an episode: entry, established, recovery ..."""
 
@@ -18,7 +20,7 @@ class Phase:
     end_s: float
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Episode:
     """A stretch of the flight taken for one maneuver (a proposal until the arbiter has chosen it).
 
@@ -37,7 +39,7 @@ class Episode:
     facts: Mapping[str, float] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Finding:
     """One criterion of the standard held against the flown maneuver. Printed units (it is shown, not computed with)."""
 
@@ -57,7 +59,7 @@ class Finding:
     label: str = ""  # V verified, M from memory, P common practice, S the school's own
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Cause:
     """Why it drifted, in an instructor's words, with the stretch that shows it."""
 
@@ -68,7 +70,7 @@ class Cause:
     weight: float  # for ranking
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Grade:
     """Everything said of one episode."""
 

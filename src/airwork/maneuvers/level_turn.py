@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
     from airwork.maneuvers.setup import Conditions, SetUp, Trace
+    from airwork.maneuvers.turns import Turn
     from airwork.maneuvers.view import View
     from airwork.standards import Standard
 
@@ -38,6 +39,8 @@ TITLE = "Level turn"
 
 COURSE_DEG, HALF_DEG = 75.0, 150.0  # below: a change of course
 LEAST_DEG = 60.0
+FAR_DEG, TOO_FAR_DEG = 400.0, 450.0  # round and round is something else
+SWINGING, BACK_S = 0.75, 12.0  # a half circle to the other side right before or after: rather S-turns or a lazy eight
 # Exercises turn through quarters of a circle; a turn through any other angle was more likely one on the way.
 NEAR_QUARTER_DEG, OFF_QUARTER_DEG, ANY_ANGLE = 25.0, 42.0, 0.4
 STEEP_DEG, TOO_STEEP_DEG = 33.0, 42.0
@@ -121,15 +124,19 @@ def ideal(
 def propose(view: View) -> list[Episode]:
     """Every level turn through much of a circle."""
     out = []
-    for turn in view.turns:
+    turns = view.turns
+    for k, turn in enumerate(turns):
         if turn.change_deg < LEAST_DEG:
             continue
+        swinging = sum(_half_circle_back(view, turn, turns[j]) for j in (k - 1, k + 1) if 0 <= j < len(turns))
         slow = turn.speed_least_mps / view.clean_stall_mps if np.isfinite(view.clean_stall_mps) else 1.6
         agl = mean_agl_m(view, turn.first, turn.last)
         off = abs(turn.change_deg - 90.0 * round(turn.change_deg / 90.0))
         score = (
             (0.3 + 0.7 * ramp(turn.change_deg, COURSE_DEG, HALF_DEG))
             * (ANY_ANGLE + (1.0 - ANY_ANGLE) * ramp(off, OFF_QUARTER_DEG, NEAR_QUARTER_DEG))
+            * ramp(turn.change_deg, TOO_FAR_DEG, FAR_DEG)
+            * SWINGING**swinging
             * ramp(turn.bank_deg, TOO_STEEP_DEG, STEEP_DEG)
             * ramp(turn.bank_deg, 8.0, 14.0)  # flatter is drifting round
             * ramp(abs(turn.climb_mps), SINKING_MPS, LEVEL_MPS)
@@ -143,6 +150,13 @@ def propose(view: View) -> list[Episode]:
         out.append(episode(KIND, view, turn.first, turn.last, score, evidence=evidence,
                            facts={"sign": turn.sign, "change_rad": turn.change_rad}))  # fmt: skip
     return out
+
+
+def _half_circle_back(view: View, turn: Turn, other: Turn) -> bool:
+    """The other turn is a half circle to the other side, right before or after."""
+    before, after = (turn, other) if turn.first < other.first else (other, turn)
+    gap = float(view.time_s[after.first] - view.time_s[before.last])
+    return other.sign != turn.sign and gap < BACK_S and min(turn.change_deg, other.change_deg) > 140.0
 
 
 ENTRY_S = 5.0

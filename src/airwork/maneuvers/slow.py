@@ -103,8 +103,11 @@ def _near_ground(view: View, first: int, end: int) -> bool:
     return bool(np.isfinite(height).any() and float(np.nanmedian(height)) < LOW_M)
 
 
-def slowing_began(view: View, index: int, stall_mps: float) -> int:
-    """Where the slowing that ends at `index` began: walking back to a speed that was held."""
+def slowing_began(view: View, index: int, stall_mps: float, cruising: float = CRUISING) -> int:
+    """Where the slowing that ends at `index` began: walking back to a speed that was held.
+
+    cruising : times the stall speed; a speed held below it is a stage on the way.
+    """
     step = view.samples(1.0)
     speed = view.speed_mps
     best, best_at, held = float(speed[index]), index, 0.0
@@ -116,9 +119,9 @@ def slowing_began(view: View, index: int, stall_mps: float) -> int:
             best, best_at, held = now, at, 0.0
             continue
         held += 1.0
-        if now < best - 4.0 and best > CRUISING * stall_mps:
+        if now < best - 4.0 and best > cruising * stall_mps:
             break
-        if held >= (SETTLED_S if best > CRUISING * stall_mps else DESCENT_S):
+        if held >= (SETTLED_S if best > cruising * stall_mps else DESCENT_S):
             break
     # The last moment the held speed was still there.
     level = best - max(1.0, 0.06 * (best - float(speed[index])))

@@ -22,7 +22,6 @@ from airwork.maneuvers.go_around import broken_off, climbed_away, decided
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, side
 from airwork.maneuvers.sheet import NO_AIRSPEED, SETTLED, Sheet
 from airwork.maneuvers.signal import ramp
-from airwork.maneuvers.turns import TURNING_RAD
 from airwork.maneuvers.worksheet import Worksheet
 
 if TYPE_CHECKING:
@@ -46,6 +45,7 @@ PATTERN_M, TOO_HIGH_M = 380.0, 520.0  # 1,000 ft is usual
 LEAST_DEG, SURE_DEG = 120.0, 160.0  # downwind to final is 180°
 ALL_ROUND_DEG, MOST_DEG, TOO_MUCH_DEG = 290.0, 430.0, 520.0
 CORRECTION_DEG = 70.0
+ALONG_RAD = np.radians(40.0)  # a poor pilot wanders on the downwind leg; joining it from 45° is not yet along it
 
 
 RUNWAY_M = 900.0  # length beside the runway: our own choice
@@ -245,10 +245,11 @@ def _same_side(turns: list[Turn], sign: int) -> list[Turn]:
 
 
 def _straight_back(view: View, index: int) -> int:
-    """Back along the straight leg that ends at an index."""
+    """Back along the leg that ends at an index: while the heading stays near the leg's own."""
     low = max(index - view.samples(LONGEST_DOWNWIND_S), 0)
-    turning = np.flatnonzero(np.abs(view.turn_bank_rad[low:index]) > 1.5 * TURNING_RAD)
-    return low + int(turning[-1]) + 1 if turning.size else low
+    own = float(np.median(view.heading_rad[max(index - view.samples(12.0), low) : index + 1]))
+    off = np.flatnonzero(np.abs(view.heading_rad[low:index] - own) > ALONG_RAD)
+    return low + int(off[-1]) + 1 if off.size else low
 
 
 def _downwind_from(view: View, corners: list[Turn], begin: int) -> int:

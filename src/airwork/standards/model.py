@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
+
+from airwork.records import record
 
 # A limit is inclusive; a value that was printed in feet and stored in metres must not fall outside by rounding.
 _ROUNDING = 1e-9
@@ -17,7 +19,7 @@ LABELS = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Criterion:
     """One tolerance of a task.
 
@@ -50,7 +52,7 @@ class Criterion:
         return above and below
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Task:
     """What a standard asks of one kind of maneuver. `criteria` is empty where the standard prints no number."""
 
@@ -68,7 +70,7 @@ class Task:
         return next((c for c in self.criteria if c.quantity == quantity), None)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Threshold:
     """A threshold of airwork's own (or of the school's), with its reason."""
 
@@ -79,7 +81,7 @@ class Threshold:
     whose: str  # "airwork" or the school file's title
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Judging(Mapping[str, float]):
     """The thresholds by name; behaves as a mapping name → value in the threshold's unit."""
 
@@ -95,7 +97,7 @@ class Judging(Mapping[str, float]):
         return len(self.thresholds)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Standard:
     """One authority's (or a school's) tolerances for one certificate."""
 
