@@ -117,6 +117,25 @@ def test_what_was_not_given_is_assumed_and_shown_as_assumed() -> None:
     assert given_.assumptions == ()
 
 
+def test_a_field_without_an_altitude_gives_the_air_of_the_field() -> None:
+    numbers = numbers_for(LARKMOOR, Question(field=Field(1200 * FT, 299.15), mass_kg=1950 * LB))
+    assert value(numbers, "pressure_altitude") == pytest.approx(1200, abs=1)
+    aloft = numbers_for(LARKMOOR, Question(altitude_m=1200 * FT, temperature_k=299.15, mass_kg=1950 * LB))
+    for key in ("density_altitude", "rate_of_climb"):
+        assert value(numbers, key) == value(aloft, key)
+    assert "altitude not given: the field taken" in numbers.assumptions
+    assert "temperature not given: that of the field taken" in numbers.assumptions
+
+
+def test_a_handbook_of_two_pages_says_once_what_it_lacks(small: Callable[..., Airplane]) -> None:
+    numbers = numbers_for(small(flaps={"notches": [{"notch": 0}]}), Question())
+    text = " ".join(numbers_text(numbers).split())
+    assert text.count("percent power is not known") == 1
+    assert text.count("no fuel flow for full rich") == 1
+    with pytest.raises(KeyError):
+        numbers.find("approach_flaps_full")
+
+
 def test_loading_gives_the_weight_and_the_legal_categories() -> None:
     q = Question(station_mass_kg={"front seats": 340 * LB}, tank_m3={"left wing": 15 * GAL, "right wing": 18 * GAL})
     numbers = numbers_for(LARKMOOR, q)

@@ -38,17 +38,27 @@ def section(today: Today) -> Section:
     asked: dict[float, str] = {} if power is None else {power: f"{100 * power:.0f} %"}
     columns = asked | {p: f"{100 * p:.0f} %" for p in POWERS if f"{100 * p:.0f} %" not in asked.values()}
     name = "RPM" if a.fixed_pitch else f"inHg at {q.rpm or _usual_rpm(today):,.0f} RPM"
-    lines += [_setting(today, p, name, head) for p, head in columns.items()]
+    lines += _row([_setting(today, p, name, head) for p, head in columns.items()])
     for mixture in MIXTURES:
+        row: list[Line] = []
         for p, head in columns.items():
             ask = partial(a.engine.fuel_flow, p, mixture)
             line = line_of(f"fuel_flow_{mixture}", MIXTURE_WORDS[mixture], ask, "gph", 1, column=head)
             if line.value is not None and line.value.note:  # below the table: its lowest row, an upper bound
                 line = replace(line, text=f"≤ {line.text}")
-            lines.append(line)
+            row.append(line)
+        lines += _row(row)
     weight = a.file.performance.power_chart.weight_lb if a.file.performance.power_chart else None
     remark = f"level, flaps up, at the chart's {weight:,.0f} lb" if weight else "level, flaps up"
     return Section("power", "Power", tuple(lines), remark)
+
+
+def _row(lines: list[Line]) -> list[Line]:
+    """The lines of one row; when all are refused for one reason, that reason once."""
+    reasons = {line.refused for line in lines}
+    if len(reasons) == 1 and lines[0].refused:
+        return [replace(lines[0], column="", text=lines[0].refused)]
+    return lines
 
 
 def _power_at_rpm(today: Today, rpm: float) -> tuple[Line, float | None]:

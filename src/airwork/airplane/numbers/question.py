@@ -71,7 +71,8 @@ class Today:
     @classmethod
     def of(cls, airplane: Airplane, q: Question) -> Today:
         """Settle what is assumed and work out pressure altitude and weight."""
-        altitude = q.altitude_m or 0.0
+        on_field = q.field is not None and q.altitude_m is None
+        altitude = q.field.elevation_m if q.field is not None and on_field else q.altitude_m or 0.0
         setting = q.setting_pa if q.setting_pa is not None else P0_PA
         if not 85_000 <= setting <= 109_000:
             what = f"{units.write(setting, 'inHg', 2)} is no altimeter setting; 25.1 to 32.2 inHg can be."
@@ -81,6 +82,8 @@ class Today:
         pressure_altitude = float(pressure_altitude_from_setting_m(altitude, setting))
         standard = float(standard_temperature_k(pressure_altitude))
         temperature = q.temperature_k if q.temperature_k is not None else standard
+        if q.temperature_k is None and q.field is not None and on_field and q.field.temperature_k is not None:
+            temperature = q.field.temperature_k
         if not 213.0 <= temperature <= 333.0:
             raise InputError(f"{units.write(temperature, '°C')} is no air temperature; °F typed as °C?", where="oat")
         if q.dewpoint_k is not None and q.dewpoint_k > temperature + 0.01:
@@ -189,12 +192,14 @@ class Today:
         """What was not given and what was taken instead."""
         q = self.question
         out = []
+        at_field = q.altitude_m is None and q.field is not None
         if q.altitude_m is None:
-            out.append("altitude not given: sea level taken")
+            out.append(f"altitude not given: {'the field' if at_field else 'sea level'} taken")
         if q.setting_pa is None:
             out.append("altimeter setting not given: 29.92 inHg (1013 hPa) taken")
         if q.temperature_k is None:
-            out.append("temperature not given: standard taken")
+            known = at_field and q.field is not None and q.field.temperature_k is not None
+            out.append(f"temperature not given: {'that of the field' if known else 'standard'} taken")
         if q.mass_kg is None and self.loading is None:
             out.append("weight not given: the maximum takeoff weight taken")
         return tuple(out)

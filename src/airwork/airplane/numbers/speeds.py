@@ -50,7 +50,7 @@ def section(today: Today) -> Section:
     lines += [_slow_flight(today, notch) for notch in sorted({0, a.flaps_full}) if notch in a.stall_curves]
     names = [n for n in a.v_speeds.names if not n.startswith("stall_flaps")]
     wanted = dict.fromkeys(["best_angle_of_climb", "best_rate_of_climb", "best_glide", "maneuvering", *names])
-    wanted |= dict.fromkeys(["approach_flaps_up", "approach_flaps_full"])
+    wanted |= dict.fromkeys(["approach_flaps_up", *(["approach_flaps_full"] if a.flaps_full else [])])
     for speed in wanted:
         ask = partial(a.speed_answer, speed, mass, density)
         title = speed.replace("_flaps_", ", flaps ").replace("_", " ")
