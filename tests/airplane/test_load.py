@@ -93,6 +93,7 @@ def test_the_drafts_sections_are_read_or_passed_over() -> None:
         ("{ notch = 1,", "{ notch = 2,", "notches must be numbered 0, 1, 2 ... in order, found [0, 2, 2, 3]"),
         ("[engine]", "[engin]", "(line 22), engin: unknown key; did you mean 'engine'?"),
         ("load_factor_flaps_up_g = [-1.52, 3.8]", "load_factor_flaps_up_g = [-3.8, -1.52]", "load factors are [negative, positive]"),
+        ("never_exceed_indicated_mph = 178", "never_exceed_mph = 178", "did you mean 'never_exceed_indicated_mph'?"),
         ("wing_span_ft = 34.0", "wing_span_ft = 34.0.0", "not valid TOML"),
     ],
 )  # fmt: skip

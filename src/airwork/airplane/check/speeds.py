@@ -11,10 +11,15 @@ from airwork.airplane.check.book import KT_PER_MPS, MPH_PER_KT, Book, Complaint,
 from airwork.airplane.file.base import SpeedRow
 from airwork.airplane.file.speeds import KNOWN_SPEEDS, CalibrationTable
 from airwork.airplane.limits import arc_mps
+from airwork.units import write
 
 CALIBRATION_KT = 2.0  # printed kias and kcas are rounded apart, to 1 kt each
 MPH_ROUNDING = 1.3  # kias and mph are rounded apart, to 1 each
 ARC_KT = 1.5
+SYMBOLS = {
+    "vs": "stall_flaps_up", "vs1": "stall_flaps_up", "vs0": "stall_flaps_full", "vso": "stall_flaps_full",
+    "vx": "best_angle_of_climb", "vy": "best_rate_of_climb", "va": "maneuvering", "vr": "rotation", "vg": "best_glide",
+}  # fmt: skip
 LEAST_SLOPE, MOST_SLOPE = 0.15, 1.7  # calibrated over indicated from row to row; low near the stall (practice)
 LARGEST_ERROR_KT = 16.0  # position error of a light airplane near the stall; more is a typing error (practice)
 
@@ -155,11 +160,18 @@ def _names(book: Book) -> Iterator[Complaint]:
     heavy = book.file.airplane.maximum_takeoff_weight_lb
     for i, row in enumerate(book.file.v_speeds.rows if book.file.v_speeds else []):
         where = book.place("v_speeds", i)
-        if row.name not in KNOWN_SPEEDS and (near := difflib.get_close_matches(row.name, KNOWN_SPEEDS, 1, 0.75)):
-            yield Complaint(where, f"{row.name!r}", f"This name is not known; did you mean {near[0]!r}?")
+        if row.name not in KNOWN_SPEEDS and (near := _meant(row.name)):
+            yield Complaint(where, f"{row.name!r}", f"This name is not known; did you mean {near!r}?")
         if row.weight_lb is not None and row.weight_lb > heavy:
             what = f"{row.name} at {row.weight_lb:,.0f} lb"
             yield Complaint(where, what, f"The maximum takeoff weight is {heavy:,.0f} lb.")
+
+
+def _meant(name: str) -> str:
+    """The known speed an unknown name is close to, begins or abbreviates; empty when none."""
+    near = difflib.get_close_matches(name, KNOWN_SPEEDS, 1, 0.75)
+    begun = [known for known in KNOWN_SPEEDS if known.startswith(f"{name}_")]
+    return SYMBOLS.get(name.replace("_", ""), (*near, *sorted(begun, reverse=True), "")[0])
 
 
 def _order(book: Book) -> Iterator[Complaint]:
@@ -260,8 +272,10 @@ def _arcs(book: Book) -> Iterator[Complaint]:
         found = pair[0 if end == "low" else 1]
         nearest = min(known, key=lambda mark: abs(mark - found))
         if abs(found - nearest) * KT_PER_MPS > ARC_KT:
+            in_mph = getattr(book.file.limitations, f"{arc}_kias", None) is None
+            unit = "mph" if in_mph else "kt"
             yield Complaint(
-                book.place("limitations", None, f"{arc}_kias"),
-                f"{end} end {found * KT_PER_MPS:.0f} kt, {meaning} is {nearest * KT_PER_MPS:.0f} kt",
+                book.place("limitations", None, f"{arc}_indicated_mph" if in_mph else f"{arc}_kias"),
+                f"{end} end {write(found, unit)}, {meaning} is {write(nearest, unit)}",
                 f"The {arc.replace('_', ' ')} ends there by definition.{mph_hint(found, nearest)}",
             )

@@ -60,7 +60,10 @@ def _problem(details: ErrorDetails, root: type[BaseModel], location: list[int | 
             return "this key is missing" if location and isinstance(location[-1], str) else "a value is missing"
         case "extra_forbidden":
             known = _keys_at(root, location[:-1])
-            near = difflib.get_close_matches(str(location[-1]), known, n=1, cutoff=0.6)
+            near = difflib.get_close_matches(str(location[-1]), known, n=4, cutoff=0.6)
+            # a number in mph must not be sent to a key in knots: the same unit comes before the nearer spelling
+            unit = str(location[-1]).rpartition("_")[2]
+            near.sort(key=lambda name: name.rpartition("_")[2] != unit)
             hint = (
                 f"did you mean {near[0]!r}?"
                 if near
