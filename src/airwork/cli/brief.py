@@ -8,13 +8,16 @@ Prints verdict and plan, and writes the card beside the lesson file unless told 
   airwork brief demo --condition wind="260/25G34 kt" --condition temperature="34 °C"
 
 LESSON is a lesson file (`airwork lesson new` writes one), or "demo". --condition replaces one value of the lesson for
-this run: wind, visibility, ceiling, temperature, dewpoint, altimeter, runway, date, time.
+this run: wind, visibility, ceiling, temperature, dewpoint, altimeter, runway, date, time. Where there is a logbook, it
+is asked for currency, endorsements and medicals of student and instructor.
 """
 
 from __future__ import annotations
 
 import argparse
+import os
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -23,6 +26,8 @@ from airwork.errors import InputError
 
 if TYPE_CHECKING:
     from airwork.lesson.briefing import Briefing
+    from airwork.lesson.lesson import Lesson
+    from airwork.lesson.verdict import Reason
 
 DEMO = "stalls_over_the_lake.toml"
 
@@ -43,6 +48,8 @@ def configure(parser: argparse.ArgumentParser) -> None:
         metavar="NAME=VALUE",
         help='another value: wind="260/18 kt"',
     )
+    add("--data", metavar="PATH|URL", help="the logbook to ask (else AIRWORK_DATA, else yours where there is one)")
+    add("--no-logbook", action="store_true", help="ask no logbook")
     add("--full", action="store_true", help="print everything the full briefing holds")
     add("--json", action="store_true", help="the briefing as JSON on stdout, nothing else")
     add("--strict", action="store_true", help="exit with 1 when the verdict is not go")
@@ -57,7 +64,7 @@ def run(args: argparse.Namespace) -> int:
     from airwork.lesson.plan import build_briefing
 
     lesson = load_lesson(path, _changes(args.condition))
-    briefing = build_briefing(lesson, load_airplane(lesson.airplane_path))
+    briefing = build_briefing(lesson, load_airplane(lesson.airplane_path), currency=_record(args, lesson))
     done = _write(args, briefing, path, kind)  # first: a reader that stops early (head) must not cost the card
     if args.json:
         print(briefing.to_json())
@@ -68,6 +75,29 @@ def run(args: argparse.Namespace) -> int:
     for words, written in done:
         print(f"{words}: {written}", file=sys.stderr if args.json else sys.stdout)
     return NOT_MET if args.strict and briefing.verdict.level != "go" else DONE
+
+
+def _record(args: argparse.Namespace, lesson: Lesson) -> Sequence[Reason] | None:
+    """What the logbook says of this student and instructor; None without a logbook, which the verdict says."""
+    if args.no_logbook:
+        return None
+    where = args.data or os.environ.get("AIRWORK_DATA")
+    if not where:
+        from platformdirs import user_data_path
+
+        if not user_data_path("airwork", appauthor=False).exists():  # before the database library is loaded
+            return None
+    from airwork.logbook.for_lesson import lesson_reasons
+    from airwork.logbook.store import default_path, open_store
+
+    if not where and not default_path().exists():
+        return None
+    store = open_store(where or None)
+    try:
+        with store.read() as connection:
+            return lesson_reasons(connection, lesson)
+    finally:
+        store.close()
 
 
 def _write(args: argparse.Namespace, briefing: Briefing, path: Path, kind: str) -> list[tuple[str, Path]]:
