@@ -1,7 +1,6 @@
 """`python -m airwork`."""
 
-import sys
+from airwork.cli import command
 
-from airwork.cli import main
-
-sys.exit(main())
+if __name__ == "__main__":
+    command()

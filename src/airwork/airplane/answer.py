@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from airwork import units
+from airwork.records import record
 from airwork.values import How, Value
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Answer:
     """One SI number, how it was had, its source and a remark. Equal when all fields are."""
 

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from airwork import units
+from airwork.records import record
 
 if TYPE_CHECKING:
     from airwork.airplane.file.base import SpeedRow
     from airwork.airplane.file.model import AirplaneFile, ObservationRow
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class FlapNotch:
     """One flap position."""
 
@@ -22,7 +22,7 @@ class FlapNotch:
     name: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Tank:
     """One tank."""
 
@@ -32,7 +32,7 @@ class Tank:
     unusable_m3: float
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class SelectorPosition:
     """One position of the fuel selector and the tanks it feeds from; `feeds` is None where the file doesn't say."""
 
@@ -40,7 +40,7 @@ class SelectorPosition:
     feeds: tuple[str, ...] | None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Observation:
     """A reading noted in flight, SI. `climb_rate_mps` is negative in a glide; rpm in rev/min."""
 

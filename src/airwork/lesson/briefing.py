@@ -6,7 +6,7 @@ Screens, card and PDF only show it; the debrief holds the flown lesson against i
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import lru_cache
 from typing import Any
 
@@ -21,11 +21,12 @@ from airwork.lesson.tanks import TankPlan
 from airwork.lesson.verdict import Verdict
 from airwork.lesson.winds import Wind
 from airwork.maneuvers.setup import SetUp
+from airwork.records import record
 
 SCHEMA = 1
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class PathPlan:
     """Where an exercise is flown: positions over the ground in today's wind, and what they keep clear of.
 
@@ -40,7 +41,7 @@ class PathPlan:
     glide_place: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class PlannedExercise:
     """One exercise in the plan. Without a set-up, `problem` says why and the times are those of its place in order."""
 
@@ -62,7 +63,7 @@ class PlannedExercise:
         return {} if self.set_up is None else self.set_up.targets
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class PlacePlan:
     """A named place on the map."""
 
@@ -72,7 +73,7 @@ class PlacePlan:
     elevation_m: float | None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class AreaPlan:
     """The practice area: corners in order around, altitudes above sea level."""
 
@@ -85,7 +86,7 @@ class AreaPlan:
     landing_places: tuple[PlacePlan, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class WeatherPlan:
     """The day as briefed; None is not known."""
 
@@ -108,7 +109,7 @@ class WeatherPlan:
     assumed: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class SpeedLine:
     """A speed as it stands on this dial today. `shown` is ready to print, the dial's unit first."""
 
@@ -120,7 +121,7 @@ class SpeedLine:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class PowerLine:
     """A power setting for level flight today. rpm in rev/min; rpm_90 the half-width of its 90 % band."""
 
@@ -136,7 +137,7 @@ class PowerLine:
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Briefing:
     """A lesson ready to fly, or the reasons not to. Equal when all fields are."""
 

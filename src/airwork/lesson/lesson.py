@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import Literal
 
 from airwork.lesson.places import Place
 from airwork.lesson.weather import Forecast, Report
 from airwork.lesson.winds import Aloft, Wind
+from airwork.records import record
 
 Role = Literal["student", "instructor", "passenger"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Load:
     """A person or bag at a station."""
 
@@ -24,7 +25,7 @@ class Load:
     role: Role | None = None  # None: a bag
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Limits:
     """Personal limits of a student or an instructor; None: no limit stated. Heights above ground."""
 
@@ -38,7 +39,7 @@ class Limits:
     runway_factor: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Pilot:
     """Student or instructor."""
 
@@ -48,7 +49,7 @@ class Pilot:
     solo: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class LandingPlace:
     """A place the user would land at with the engine out."""
 
@@ -58,7 +59,7 @@ class LandingPlace:
     elevation_m: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class AreaWanted:
     """Practice area. Corners (latitude, longitude) of a polygon, or a circle; altitudes above sea level."""
 
@@ -74,7 +75,7 @@ class AreaWanted:
     landing_places: tuple[LandingPlace, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class WeatherGiven:
     """What the lesson says of the weather: reports decoded, and values of the user's own, which win.
 
@@ -95,7 +96,7 @@ class WeatherGiven:
     visible_moisture: bool | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class PlanWanted:
     """How the flight is to be planned; None: the planner's own default, which it names."""
 
@@ -115,7 +116,7 @@ class PlanWanted:
     landing_factor: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Exercise:
     """One exercise as wanted. `target` is in SI with unit-bearing names, as the rooms and the debrief read it."""
 
@@ -127,7 +128,7 @@ class Exercise:
     target: Mapping[str, float | str] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Lesson:
     """Everything the lesson file said. Times are seconds since 1970 UTC; `zone` is for showing them."""
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from airwork.airdata.wind import crosswind_mps, headwind_mps
 from airwork.airplane import Airplane
 from airwork.airplane.runway import LANDING_SAFETY_FACTOR, TAKEOFF_SAFETY_FACTOR, landing, takeoff
@@ -12,9 +10,10 @@ from airwork.lesson.day import Day
 from airwork.lesson.lesson import Lesson
 from airwork.lesson.places import Place, Runway
 from airwork.lesson.winds import Wind
+from airwork.records import record
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Components:
     """Wind on a runway. Crosswind without sign; `from_right` None without a direction. Gusts counted in full."""
 
@@ -26,7 +25,7 @@ class Components:
     from_right: bool | None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Distance:
     """A takeoff or landing distance against the runway. None: not known; `problem` says why."""
 
@@ -39,7 +38,7 @@ class Distance:
     problem: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class RunwayPlan:
     """The runway chosen, its wind now and as forecast, and the distances. `runway` None: none could be chosen."""
 

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Literal
+
+from airwork.records import record
 
 Level = Literal["go", "think", "no-go", "unknown", "not checked"]
 Overall = Literal["go", "think", "no-go"]
 ORDER: tuple[Level, ...] = ("no-go", "unknown", "think", "go", "not checked")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Reason:
     """One thing looked at.
 
@@ -25,7 +26,7 @@ class Reason:
     source: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Verdict:
     """All reasons, worst first."""
 

@@ -5,13 +5,12 @@ A field that is None was not reported; nothing unknown ever counts as good.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from airwork.airdata.cloud import Category, flight_category
 from airwork.lesson.winds import Wind
+from airwork.records import record
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Cloud:
     """One layer: cover FEW, SCT, BKN, OVC or VV (vertical visibility), base above ground where reported."""
 
@@ -25,7 +24,7 @@ class Cloud:
         return self.cover in {"BKN", "OVC", "VV"}
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Seen:
     """Wind, visibility, cloud and weather of one report or forecast period.
 
@@ -65,7 +64,7 @@ class Seen:
         return flight_category(self.ceiling_m, self.visibility_m - (5.0 if self.visibility_bound == "<" else 0.0))
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class RunwayVisualRange:
     """Runway visual range as reported, with its tendency (U up, D down, N none)."""
 
@@ -75,7 +74,7 @@ class RunwayVisualRange:
     tendency: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Trend:
     """A change a report announces: kind BECMG or TEMPO; times are seconds of the day, UTC, as far as given."""
 
@@ -86,7 +85,7 @@ class Trend:
     at_s: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Report:
     """One METAR. Times are seconds since 1970 UTC; wind directions true."""
 
@@ -104,7 +103,7 @@ class Report:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Period:
     """A stretch of a TAF. kind: FROM (prevailing), BECMG, TEMPO, PROB30, PROB40 TEMPO ..."""
 
@@ -119,7 +118,7 @@ class Period:
         return self.kind in {"FROM", "BECMG"}
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Forecast:
     """One TAF."""
 

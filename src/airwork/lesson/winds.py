@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from airwork.records import record
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Wind:
     """Wind as reported. Direction FROM; None when it varies or the air is calm.
 
@@ -25,7 +25,7 @@ class Wind:
         return self.speed_mps if self.gust_mps is None else max(self.gust_mps, self.speed_mps)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Aloft:
     """Wind, and where given the temperature, at an altitude above sea level. Direction FROM, true."""
 

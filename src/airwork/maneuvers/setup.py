@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 from numpy.typing import NDArray
 
 from airwork.airdata.column import AirColumn
+from airwork.records import record
 from airwork.values import Value
 
 Array = NDArray[np.float64]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Conditions:
     """The day as a maneuver meets it. SI; altitudes are indicated, above sea level."""
 
@@ -29,7 +30,7 @@ class Conditions:
     runway_rad: float | None = None  # true heading of the runway in use, for work at the field
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Number:
     """One line of the set-up: a name in the trade's words and a value with its source."""
 
@@ -38,7 +39,7 @@ class Number:
     also: str = ""  # the same in the other unit, or a short remark: "(66 mph)"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Tolerance:
     """A tolerance of the standard, ready to print; `source` says which task of which standard."""
 
@@ -47,7 +48,7 @@ class Tolerance:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class PowerUse:
     """A stretch of the maneuver for the fuel plan."""
 
@@ -56,7 +57,7 @@ class PowerUse:
     mixture: str  # "full_rich" | "best_power" | "best_economy"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Trace:
     """An ideal flown maneuver from the point-mass simulation. Columns carry house names (`recording.flight.COLUMNS`).
 
@@ -71,7 +72,7 @@ class Trace:
     columns: Mapping[str, Array]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class SetUp:
     """The numbers and steps one maneuver is flown by, today, in this airplane."""
 

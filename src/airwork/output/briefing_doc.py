@@ -6,7 +6,7 @@ One value feeds the terminal, the PDF and the page. Everything comes from the Br
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from typing import Any, Literal
 
 from airwork import units
@@ -15,12 +15,13 @@ from airwork.lesson.briefing import Briefing, PlannedExercise
 from airwork.lesson.runway_plan import Distance
 from airwork.lesson.style import bearing
 from airwork.output.card import WORDS, grouped, power_text
+from airwork.records import record
 from airwork.values import Value
 
 PlotName = Literal["map", "close", "profile", "fuel", "envelope"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Table:
     """Rows under a head; `head` may be empty. `wide` names the column that takes the room."""
 
@@ -31,7 +32,7 @@ class Table:
     kind: str = "table"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Listing:
     """A list, numbered or not."""
 
@@ -41,7 +42,7 @@ class Listing:
     kind: str = "list"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Plot:
     """A plot by name, with its words for those who can't see it."""
 
@@ -53,7 +54,7 @@ class Plot:
 Block = Table | Listing | Plot
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Section:
     """A heading and what stands under it."""
 
@@ -62,7 +63,7 @@ class Section:
     remark: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class BriefingDoc:
     """All words of the briefing."""
 

@@ -6,19 +6,20 @@ Everything comes from the Briefing; nothing is computed here but rounding and wo
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from typing import Any
 
 from airwork import units
 from airwork.lesson.briefing import Briefing, PlannedExercise, PowerLine
 from airwork.lesson.style import bearing
+from airwork.records import record
 
 REASONS_SHOWN = 3
 WORDS = {"go": "GO", "think": "THINK", "no-go": "NO-GO"}
 CAUTION = "Handbook, rules and instructor decide. Not for navigation."
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class CardLine:
     """A name and its number."""
 
@@ -27,7 +28,7 @@ class CardLine:
     remark: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class CardManeuver:
     """One maneuver in flying order. `line` is what it is flown by."""
 
@@ -41,7 +42,7 @@ class CardManeuver:
     limits: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class CardTank:
     """A stretch on one tank: from when, which, and what is in it then."""
 
@@ -50,7 +51,7 @@ class CardTank:
     left: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class CardData:
     """All words on the card."""
 
@@ -111,7 +112,7 @@ def _reasons(b: Briefing) -> tuple[str, ...]:
     """What decided the verdict, worst first; the rest is counted."""
     if b.verdict.level == "go":
         return ("Nothing found against it. Not checked: " + ", ".join(r.topic for r in b.verdict.of("not checked")),)
-    worst = [r for level in ("no-go", "unknown", "think") for r in b.verdict.of(level)]  # type: ignore[arg-type]
+    worst = [r for level in ("no-go", "unknown", "think") for r in b.verdict.of(level)]
     said = [("not known: " if r.level == "unknown" else "") + r.text for r in worst[:REASONS_SHOWN]]
     more = len(worst) - len(said)
     return (*said, *([f"and {more} more: see the briefing"] if more > 0 else []))
