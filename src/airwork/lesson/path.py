@@ -127,6 +127,7 @@ class EdgeMap:
 class _Choices:
     """Candidates for one exercise: start, end, turn of the heading, cost by itself."""
 
+    point: NDArray[np.intp]  # (k,), which of the grid's start points
     start_m: Array  # (k, 2)
     end_m: Array
     turn_rad: Array
@@ -158,7 +159,7 @@ def _choices(shape: Shape, area: Area, edges: EdgeMap, starts: Array, air: AirCo
         both, low = np.stack([begin, end]), float(shape.altitude_m.min())
         height, _ = best_place(both[..., 0], both[..., 1], np.array(low), glide.fields, glide.ratio, glide.tas_mps, air)
         alone += GLIDE_COST * np.maximum(GLIDE_SPARE_M - np.maximum(height.min(axis=0), -3000.0), 0.0)
-    return _Choices(begin, end, np.asarray(turns[kept], dtype=np.float64), alone)
+    return _Choices(rows, begin, end, np.asarray(turns[kept], dtype=np.float64), alone)
 
 
 def lay_path(
@@ -187,8 +188,8 @@ def lay_path(
     total = np.zeros(1)
     back: list[NDArray[np.intp]] = []
     for choice in all_choices:
-        way = np.hypot(*(choice.start_m[None, :, :] - come_from[:, None, :]).transpose(2, 0, 1))
-        chain = total[:, None] + way
+        way = np.hypot(starts[:, 0] - come_from[:, :1], starts[:, 1] - come_from[:, 1:])  # (ends before, points)
+        chain = total[:, None] + way[:, choice.point]
         back.append(chain.argmin(axis=0))
         total = chain.min(axis=0) + choice.cost
         come_from = choice.end_m

@@ -77,11 +77,12 @@ class Thrust:
         i, j = int(x), int(y)
         u, v = x - i, y - j
 
-        def at(table: list[list[float]]) -> float:
-            a, b = table[i], table[i + 1]
-            return (a[j] * (1 - u) + b[j] * u) * (1 - v) + (a[j + 1] * (1 - u) + b[j + 1] * u) * v
-
-        return at(self.low) * (1.0 - z) + at(self.high) * z
+        u_, v_ = 1 - u, 1 - v
+        a, b = self.low[i], self.low[i + 1]
+        low = (a[j] * u_ + b[j] * u) * v_ + (a[j + 1] * u_ + b[j + 1] * u) * v
+        a, b = self.high[i], self.high[i + 1]
+        high = (a[j] * u_ + b[j] * u) * v_ + (a[j + 1] * u_ + b[j + 1] * u) * v
+        return low * (1.0 - z) + high * z
 
 
 @lru_cache(maxsize=256)
