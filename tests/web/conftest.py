@@ -6,6 +6,7 @@ import gzip
 import re
 import shutil
 import time
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -77,7 +78,7 @@ class School:
         return browser
 
 
-def make_folder(folder: Path) -> None:
+def _make_folder(folder: Path) -> None:
     """Lessons and airplanes of the demo as the user's own."""
     for kind in ("lessons", "airplanes"):
         (folder / kind).mkdir(parents=True)
@@ -89,7 +90,7 @@ def make_folder(folder: Path) -> None:
 def school(tmp_path_factory: pytest.TempPathFactory) -> School:
     """The school; tests that change it say so and leave the two students' things in place."""
     folder = tmp_path_factory.mktemp("school")
-    make_folder(folder)
+    _make_folder(folder)
     store = open_store(folder / "logbook.sqlite", create=True)
     with store.change() as connection:
         now = time.time()
@@ -117,6 +118,12 @@ def school(tmp_path_factory: pytest.TempPathFactory) -> School:
 
 
 @pytest.fixture(scope="session")
+def make_folder() -> Callable[[Path], None]:
+    """Puts the demo's lessons and airplanes into a folder."""
+    return _make_folder
+
+
+@pytest.fixture(scope="session")
 def short_csv() -> bytes:
     """A recording that is read quickly."""
     return short_recording()
@@ -125,5 +132,5 @@ def short_csv() -> bytes:
 @pytest.fixture
 def alone(tmp_path: Path) -> Browser:
     """Somebody at their own machine: no password set, no logbook."""
-    make_folder(tmp_path)
+    _make_folder(tmp_path)
     return Browser(create_app(Settings(folder=tmp_path)))

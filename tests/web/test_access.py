@@ -6,6 +6,7 @@ import re
 
 import pytest
 
+PEOPLE = ("Emmett Dray", "Nora Whitlock", "Jan Ruiz")
 # Every address that shows or changes something of one student; {who} is filled with the other student's.
 SHOWN = [
     "/students/{student}", "/students/{student}.json", "/flights/{flight}", "/flights/{flight}.json",
@@ -116,3 +117,19 @@ def test_a_note_for_instructors_is_not_shown_to_the_student(school) -> None:
     for address in (f"/students/{school.nora}", f"/students/{school.nora}.json"):
         assert "radio work" not in school.as_("Nora Whitlock").get(address).text
         assert "radio work" in school.as_("Emmett Dray").get(address).text
+
+
+def test_the_invented_lesson_tells_a_student_nothing_of_anothers_record(school, tmp_path) -> None:
+    """The shipped lesson is open to all and names Nora: her record goes into the verdict for her and instructors only."""
+    own = school.folder / "lessons" / "stalls_over_the_lake.toml"
+    kept = own.rename(tmp_path / own.name)  # without a copy of one's own the shipped lesson is shown
+    try:
+        address = "/today.json?lesson=stalls_over_the_lake"
+        topics = {
+            name: {r["topic"] for r in school.as_(name).get(address).json()["verdict"]["reasons"]} for name in PEOPLE
+        }
+    finally:
+        kept.rename(own)
+    assert "currency" in topics["Jan Ruiz"]  # "not checked"
+    assert "currency" not in topics["Nora Whitlock"]
+    assert topics["Nora Whitlock"] == topics["Emmett Dray"]

@@ -44,7 +44,8 @@ def test_an_episode_put_right_is_graded_anew_and_can_be_taken_back(alone, short_
     after = _rows(alone, at)
     assert ("climb", start + 20, end - 20) in after
     assert len(after) == len(before)
-    assert "kind and limits given by a person" in alone.get(at).text
+    corrected = next(e for e in alone.get(f"{at}.json").json()["episodes"] if e["kind"] == "climb")
+    assert "kind and limits given by a person" in corrected["evidence"]
     assert alone.post(f"{at}/uncorrect").status_code == 303
     assert _rows(alone, at) == before
 

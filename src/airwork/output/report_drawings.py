@@ -54,7 +54,7 @@ def timeline_svg(flight: Flight, rows: Sequence[dict[str, Any]]) -> str:
     top = (max(lanes, default=0) + 1) * (BARS + 4) + 4
     scale = (WIDE - 60) / last
     parts = [
-        f'<svg viewBox="0 0 {WIDE} {top + HIGH + 26}" width="{WIDE}" height="{top + HIGH + 26}" role="img" '
+        f'<svg viewBox="0 0 {WIDE} {top + HIGH + 26}" width="{WIDE}" height="{top + HIGH + 26}" role="group" '
         'aria-label="altitude over time with the maneuvers above it">'
     ]
     altitude = flight.get("altitude_m")

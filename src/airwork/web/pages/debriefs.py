@@ -49,7 +49,7 @@ def bring(
     airplane: Annotated[str, Form(max_length=100)] = "",
     lesson: Annotated[str, Form(max_length=100)] = "",
     standard: Annotated[str, Form(max_length=40)] = "private",
-    zone: Annotated[str, Form(max_length=60)] = "UTC",
+    zone: Annotated[str, Form(max_length=60)] = "",
     student: Annotated[str, Form(max_length=64)] = "",
 ) -> Response:
     """Take a recording in and debrief it; a problem is shown beside the form."""
@@ -64,8 +64,8 @@ def bring(
     try:
         _check_choices(request, airplane, lesson, standard)
         about = new_about(
-            airplane=airplane, lesson=lesson, standard=standard, zone=zone or "UTC", student=student,
-            student_name=names.get(student, ""),
+            airplane=airplane, lesson=lesson, standard=standard, student=student, student_name=names.get(student, ""),
+            zone=zone.strip() or _zone(request, lesson, student),
         )  # fmt: skip
         debrief_view.check_zone(about.zone)
         about = _desk(request).add(recording.file, recording.filename or "recording", about)
@@ -74,6 +74,18 @@ def bring(
         values = {"lines": lines, "problem": str(found), **_choices(request)}
         return page(request, "debriefs.html", values, status=422)
     return RedirectResponse(f"/debriefs/{about.id}", 303)
+
+
+def _zone(request: Request, lesson: str, student: str) -> str:
+    """The time zone of the lesson's place, else the student's."""
+    if lesson:
+        from airwork.lesson.file import load_lesson
+
+        return load_lesson(request.app.state.folder.find("lesson", lesson).path).zone
+    if student:
+        with book.reading(request) as connection:
+            return book.person_or_404(connection, student).time_zone
+    return "UTC"
 
 
 def _check_choices(request: Request, airplane: str, lesson: str, standard: str) -> None:

@@ -10,7 +10,9 @@ from starlette.exceptions import HTTPException
 
 from airwork.errors import AirworkError
 from airwork.lesson.briefing import Briefing
-from airwork.web import access, brief_view
+from airwork.lesson.lesson import Lesson
+from airwork.lesson.verdict import Reason
+from airwork.web import access, book, brief_view
 from airwork.web.answers import page
 from airwork.web.folder import Entry
 from airwork.web.lesson_form import LessonForm, read_form
@@ -44,7 +46,20 @@ def _briefing(request: Request, entry: Entry, form: LessonForm) -> Briefing:
     from airwork.lesson.plan import build_briefing
 
     lesson = parse_lesson(form.text, where="lesson", folder=entry.path.parent)
-    return build_briefing(lesson, request.app.state.folder.airplane_at(lesson.airplane_path))
+    airplane = request.app.state.folder.airplane_at(lesson.airplane_path)
+    return build_briefing(lesson, airplane, currency=_currency(request, lesson))
+
+
+def _currency(request: Request, lesson: Lesson) -> tuple[Reason, ...] | None:
+    """What the logbook says of the lesson; None when there is none, or it is another student's than the one who asks."""
+    from airwork.logbook.for_lesson import lesson_reasons
+
+    if not book.has_logbook(request):
+        return None
+    if not access.is_instructor(request) and lesson.student.name.casefold() != access.student_name(request).casefold():
+        return None
+    with book.reading(request) as connection:
+        return lesson_reasons(connection, lesson)
 
 
 def _shown(request: Request, entry: Entry) -> dict[str, Any]:

@@ -45,6 +45,7 @@
     }
     history.replaceState(null, "", `/?${at}`);
     for (const [name, words] of Object.entries(answer.given)) { const input = form.elements.namedItem(name); if (input) input.placeholder = words; }
+    document.dispatchEvent(new Event("airwork:shown"));
     if (query) query.value = at;
     if (answer.map || !answer.problem) draw(answer.map);
   };

@@ -1,0 +1,213 @@
+"""The pages as a person uses them, in real Chromium: values changed, a recording dropped, a flight replayed.
+
+axe-core (npm, pinned in frontend/package-lock.json) looks for WCAG 2.2 AA violations on every page.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import socket
+import threading
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+import uvicorn
+
+from airwork.web.app import create_app
+from airwork.web.settings import Settings
+
+pytestmark = pytest.mark.browser
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+REQUIRED = bool(os.environ.get("AIRWORK_REQUIRE_ALL"))
+AXE = Path(__file__).parents[2] / "frontend" / "node_modules" / "axe-core" / "axe.min.js"
+RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
+if CHROMIUM is None and not REQUIRED:
+    pytest.skip("Chromium is not installed", allow_module_level=True)
+
+
+@pytest.fixture(scope="module")
+def server(tmp_path_factory: pytest.TempPathFactory, make_folder) -> Iterator[str]:
+    """A server of its own folder, listening for real."""
+    folder = tmp_path_factory.mktemp("served")
+    make_folder(folder)
+    with socket.socket() as listening:
+        listening.bind(("127.0.0.1", 0))
+        listening.listen(16)
+        running = uvicorn.Server(uvicorn.Config(create_app(Settings(folder=folder)), log_level="error"))
+        thread = threading.Thread(target=running.run, kwargs={"sockets": [listening]}, daemon=True)
+        thread.start()
+        yield f"http://127.0.0.1:{listening.getsockname()[1]}"
+        running.should_exit = True
+        thread.join(10)
+
+
+@pytest.fixture(scope="module")
+def chromium() -> Iterator[object]:
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as started:
+        arguments = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
+        browser = started.chromium.launch(executable_path=CHROMIUM, args=arguments)
+        yield browser
+        browser.close()
+
+
+class Watched:
+    """A page with everything that went wrong on it, and every address it asked for."""
+
+    def __init__(self, page) -> None:
+        self.page, self.wrong, self.asked = page, [], []
+        page.on("pageerror", lambda e: self.wrong.append(str(e)))
+        page.on("console", lambda m: self.wrong.append(m.text) if m.type == "error" and "422" not in m.text else None)
+        page.on("request", lambda r: self.asked.append(r.url))
+
+
+@pytest.fixture
+def watched(chromium, server: str) -> Iterator[Watched]:
+    """Nothing may go wrong in a script, break the policy, or be asked of another machine."""
+    context = chromium.new_context(base_url=server, viewport={"width": 1280, "height": 900})
+    found = Watched(context.new_page())
+    yield found
+    context.close()
+    assert found.wrong == []
+    assert [a for a in found.asked if not a.startswith((server, "data:", "blob:"))] == []
+
+
+@pytest.fixture(scope="module")
+def debriefed(server: str, chromium, short_csv: bytes) -> str:
+    """The address of a debrief brought in as a person does: file chosen, button pressed."""
+    page = chromium.new_context(base_url=server).new_page()
+    page.goto("/debriefs")
+    page.set_input_files("#recording", {"name": "flight.csv", "mimeType": "text/csv", "buffer": short_csv})
+    page.select_option("[name=airplane]", "larkmoor_155")
+    page.click("#bring button")
+    page.wait_for_url(re.compile(r"/debriefs/[0-9a-f]{32}$"))
+    return page.url.removeprefix(server)
+
+
+def test_a_change_of_a_value_is_answered_at_once_without_a_button(watched: Watched) -> None:
+    page = watched.page
+    page.goto("/")
+    before = page.text_content("#numbers .tiles")
+    page.fill("[name='weather/temperature']", "38 °C")
+    page.wait_for_function("t => document.querySelector('#numbers .tiles').textContent !== t", arg=before)
+    assert "38" in page.evaluate("location.search")  # the address is the state
+    page.reload()
+    assert page.input_value("[name='weather/temperature']") == "38 °C"
+    assert page.locator("#path-map canvas").count() == 1
+
+
+def test_an_arrow_key_steps_a_value_and_a_wrong_one_is_marked(watched: Watched) -> None:
+    page = watched.page
+    page.goto("/")
+    weight = page.locator("[name='people/0/weight']")
+    weight.press("ArrowUp")
+    assert weight.input_value() == "149 lb"
+    weight.fill("much")
+    page.wait_for_selector("[name='people/0/weight'][aria-invalid=true]")
+    assert "people 1.weight" in page.text_content("#problem")
+
+
+def test_the_cursor_is_one_for_map_panel_and_plots(watched: Watched, debriefed: str) -> None:
+    page = watched.page
+    page.goto(debriefed)
+    page.wait_for_selector("#flight-map canvas")
+    before = page.text_content(".dials")
+    page.evaluate("const m = document.getElementById('moment'); m.value = 700; m.dispatchEvent(new Event('input'))")
+    assert page.text_content("#clock") == "11:40"
+    assert page.text_content(".dials") != before
+    assert page.text_content("#during")
+    section = page.locator("section.episode").last
+    section.scroll_into_view_if_needed()
+    plot = section.locator(".plot .u-over").first
+    plot.wait_for()
+    plot.hover()
+    moved = page.text_content("#clock")
+    assert moved != "11:40"
+    assert page.get_attribute("#here", "visibility") is None  # the drawing's mark moves too
+
+
+def test_the_flight_plays_and_stops(watched: Watched, debriefed: str) -> None:
+    page = watched.page
+    page.goto(debriefed)
+    page.select_option("#rate", "60")
+    page.click("#play")
+    page.wait_for_function("() => Number(document.getElementById('moment').value) > 10")
+    page.click("#play")
+    stopped = page.input_value("#moment")
+    time.sleep(0.2)
+    assert page.input_value("#moment") == stopped
+    assert page.get_attribute("#play", "aria-pressed") == "false"
+
+
+def test_a_dropped_file_that_is_no_recording_is_said_beside_the_form(watched: Watched) -> None:
+    page = watched.page
+    page.goto("/debriefs")
+    page.set_input_files("#recording", {"name": "notes.txt", "mimeType": "text/plain", "buffer": b"not a flight"})
+    page.click("#bring button")
+    page.wait_for_selector(".problem")
+    assert "notes.txt" in page.text_content(".problem")
+    assert page.url.endswith("/debriefs")
+
+
+def test_a_chart_is_read_with_the_arrow_keys(watched: Watched) -> None:
+    page = watched.page
+    page.goto("/airplanes/larkmoor_155")
+    chart = page.locator("#chart-power0")
+    chart.scroll_into_view_if_needed()
+    live = chart.locator(".live")
+    live.wait_for()
+    live.focus()
+    live.press("Home")
+    assert re.search(r"RPM 2000: 0 ft 43", chart.locator(".sr").text_content())
+
+
+@pytest.mark.parametrize(
+    "address", ["/", "/debriefs", "/airplanes", "/airplanes/caldmere_200", "/airplanes/larkmoor_155/edit", "DEBRIEF"]
+)
+def test_the_pages_work_with_scripts_off(chromium, server: str, debriefed: str, address: str) -> None:
+    context = chromium.new_context(base_url=server, java_script_enabled=False)
+    page = context.new_page()
+    assert page.goto(debriefed if address == "DEBRIEF" else address).status == 200
+    assert page.locator("h1").first.is_visible()
+    assert page.locator("#replay").is_visible() is False if address == "DEBRIEF" else True
+    context.close()
+
+
+PAGES = ("/", "/debriefs", "DEBRIEF", "/airplanes/larkmoor_155", "/airplanes/larkmoor_155/edit", "/students")
+
+
+@pytest.mark.parametrize(("width", "scheme"), [(1280, "light"), (390, "dark")])
+def test_no_page_breaks_the_accessibility_rules(chromium, server: str, debriefed: str, width: int, scheme: str) -> None:
+    if not AXE.is_file() and not REQUIRED:
+        pytest.skip("axe-core is not installed: npm ci in frontend/")
+    context = chromium.new_context(
+        base_url=server, viewport={"width": width, "height": 900}, color_scheme=scheme, bypass_csp=True
+    )  # the policy keeps axe out otherwise
+    page, axe = context.new_page(), AXE.read_text(encoding="utf-8")
+    for address in PAGES:
+        page.goto(debriefed if address == "DEBRIEF" else address)
+        if address == "DEBRIEF":
+            page.wait_for_selector("#flight-map canvas")
+        page.evaluate(axe)
+        found = page.evaluate(
+            "rules => axe.run(document, {runOnly: rules}).then(r => r.violations.map(v => [v.id, v.nodes[0].html]))",
+            RULES,
+        )
+        assert found == [], address
+    context.close()
+
+
+def test_no_page_runs_over_the_edge_of_a_screen_tablet_or_phone(chromium, server: str, debriefed: str) -> None:
+    context = chromium.new_context(base_url=server)
+    page = context.new_page()
+    for address in PAGES:
+        page.goto(debriefed if address == "DEBRIEF" else address)
+        for width in (1280, 820, 390):
+            page.set_viewport_size({"width": width, "height": 900})
+            assert page.evaluate("document.documentElement.scrollWidth") <= width, (address, width)
+    context.close()
