@@ -10,14 +10,16 @@ library). The folder is yours to change; running the command again makes only wh
 from __future__ import annotations
 
 import argparse
-import sys
+import contextlib
+import io
 import tomllib
 from importlib import resources
 from importlib.resources.abc import Traversable
 from pathlib import Path
 from typing import Any
 
-from airwork.cli import CAUTION, DONE
+from airwork.cli import CAUTION, DONE, main
+from airwork.errors import InputError
 
 DEFAULT = "airwork-demo"
 
@@ -41,13 +43,45 @@ def run(args: argparse.Namespace) -> int:
     index = tomllib.loads((folder / "recordings" / "index.toml").read_text(encoding="utf-8"))
     for entry in index["recording"]:
         _debrief(folder, entry)
+    _record(folder, index)
     print("Try next:")
     print("  airwork numbers larkmoor_155 --altitude 6500ft --altimeter 30.05inHg --oat 24C --weight 2200lb")
     print(f"  airwork brief {next(iter(sorted((folder / 'lessons').glob('*.toml'))))}")
     first = index["recording"][0]
     print(f"  airwork debrief {folder / 'recordings' / first['file']} --airplane {first['airplane']}")
+    book = folder / "logbook.sqlite"
+    print(f'  airwork logbook progress "{index["student"]["name"]}" --data {book}')
+    print(f"  airwork serve --folder {folder} --data {book}")
     print(f"\n{CAUTION}")
     return DONE
+
+
+def _record(folder: Path, index: dict[str, Any]) -> None:
+    """Fill a logbook by the very commands a user would type; one that is there already stays as it is."""
+    book = folder / "logbook.sqlite"
+    if book.exists():
+        print(f"Record   {book} is there already; left as it is\n")
+        return
+    student, teacher = index["student"], index["instructor"]
+    lines = [
+        ["add", "student", student["name"], "--born", student["born"], "--zone", student["zone"], "--aimed", "private"],
+        ["add", "instructor", teacher["name"], "--held", "commercial", "--zone", teacher["zone"]],
+    ]
+    lines += [["add", "airplane", mark, "--file", airplane] for airplane, mark in index["registrations"].items()]
+    for entry in index["recording"]:
+        if entry.get("pilot") == student["name"]:
+            who = ["--student", student["name"], "--instructor", teacher["name"]]
+            mark = index["registrations"][entry["airplane"]]
+            lines.append(["import", str(folder / "recordings" / entry["file"]), *who, "--airplane", mark])
+    print(f"Record   {book}")
+    for line in lines:
+        said = io.StringIO()
+        with contextlib.redirect_stdout(said):
+            code = main(["logbook", *line, "--data", str(book)])
+        if code != DONE:
+            raise InputError("the demo's logbook could not be filled; see the line above.", where=str(book))
+        print(f"         {said.getvalue().splitlines()[0]}")
+    print()
 
 
 def _copy(source: Traversable, into: Path) -> None:
@@ -100,4 +134,4 @@ def _debrief(folder: Path, entry: dict[str, Any]) -> None:
     words = [f"{g.episode.kind.replace('_', ' ')}{'' if g.met else ' (not held)'}" for g in found.episodes]
     print(f"Debrief  {recording.name}: {entry['title']}")
     print(f"         {', '.join(words)}")
-    print(f"         report: {report}\n", file=sys.stdout)
+    print(f"         report: {report}\n")
