@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from airwork.errors import OutOfRange
+from airwork.records import record
 
 _SLACK = 1e-6
 _DECIMALS = 6  # inputs come from SI and back: 2300.0000000000005 lb is the printed 2300 lb
@@ -20,7 +21,7 @@ _DECIMALS = 6  # inputs come from SI and back: 2300.0000000000005 lb is the prin
 Node = dict[float, "Node | float"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Axis:
     """One input of a table."""
 

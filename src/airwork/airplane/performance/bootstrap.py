@@ -14,15 +14,14 @@ re-derived.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from airwork.airdata.atmosphere import RHO0_KGPM3
 from airwork.errors import NotPossible
+from airwork.records import record
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class DataPlate:
     """Nine numbers of a fixed-pitch airplane. Polar: CT/J² = m·CP/J² + b; CD = CD0 + CL²/(π·e·A)."""
 
@@ -37,7 +36,7 @@ class DataPlate:
     polar_intercept: float  # b
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Composites:
     """E F G H K Q R U at a weight, density and bank. Newtons and metres per second."""
 

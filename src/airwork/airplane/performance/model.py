@@ -24,6 +24,7 @@ from airwork.airplane.performance.learn import Learned
 from airwork.airplane.performance.priors import Law
 from airwork.airplane.performance.state import Array, State
 from airwork.errors import OutOfRange
+from airwork.records import record
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
     from airwork.airplane.performance.fuel import FuelFlow
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Question:
     """Flights asked about, flattened: conditions and what else the answers need; `shape` is the question's."""
 
