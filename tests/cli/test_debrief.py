@@ -46,7 +46,7 @@ def test_the_table_says_what_was_flown_and_how(recording: Path, capsys: pytest.C
     assert main(["debrief", str(recording)]) == 0
     text = capsys.readouterr().out
     for words in (
-        "Take-off",
+        "Takeoff",
         "Slow flight",
         "Power-off stall",
         "Power-on stall",

@@ -35,7 +35,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     add = parser.add_argument
     add("recording", metavar="RECORDING", type=Path, help="the recording")
     add("--airplane", metavar="AIRPLANE", help="airplane file, or an id: larkmoor_155, wrenbrook_108, caldmere_200")
-    add("--weight", help="weight at take-off: 2150lb, 980kg; the greatest allowed if not given")
+    add("--weight", help="weight at takeoff: 2150lb, 980kg; the greatest allowed if not given")
     add("--standard", default=None, metavar="STANDARD", help="private (if not given), commercial ... or a file")
     add("--lesson", metavar="LESSON.toml", type=Path, help="the lesson flown: targets, order, area, fuel plan")
     add("--briefing", metavar="BRIEFING.json", type=Path, help="the same, as written by airwork brief --json")

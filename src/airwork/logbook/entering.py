@@ -228,6 +228,6 @@ def _movements(
             unsure = True
         out.append(new)
     said = (
-        ["part of the flight was at night: take-offs and landings not marked so are taken as by day"] if unsure else []
+        ["part of the flight was at night: takeoffs and landings not marked so are taken as by day"] if unsure else []
     )
     return tuple(m for m in out if m.number > 0), said

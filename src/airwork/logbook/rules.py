@@ -100,7 +100,7 @@ class Experience(Rule):
         """What it is counted in."""
         if self.hours:
             return "h"
-        return f"{self.movements.what}s".replace("takeoffs", "take-offs") if self.movements else "flight"
+        return f"{self.movements.what}s" if self.movements else "flight"
 
 
 class When(_Strict):

@@ -154,7 +154,7 @@ def _recency(
             continue
         have = recent(rule, flights, lesson.day, lesson.airplane)
         text = (
-            f"{who}{have.takeoffs} take-offs and {have.landings} landings that count in the {rule.within_days} days "
+            f"{who}{have.takeoffs} takeoffs and {have.landings} landings that count in the {rule.within_days} days "
             f"to {lesson.day}; {rule.takeoffs} and {rule.landings} are needed"
         )
         level: Level = "fine" if have.met else "forbids" if flights or not who else "not on record"

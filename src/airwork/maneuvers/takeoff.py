@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from airwork.standards import Standard
 
 KIND = "takeoff"
-TITLE = "Take-off"
+TITLE = "Takeoff"
 
 
 def set_up(
