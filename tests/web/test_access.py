@@ -120,7 +120,7 @@ def test_a_note_for_instructors_is_not_shown_to_the_student(school) -> None:
 
 
 def test_the_invented_lesson_tells_a_student_nothing_of_anothers_record(school, tmp_path) -> None:
-    """The shipped lesson is open to all and names Nora: her record goes into the verdict for her and instructors only."""
+    """Open to all, it names Nora: her record goes into the verdict for her and for instructors only."""
     own = school.folder / "lessons" / "stalls_over_the_lake.toml"
     kept = own.rename(tmp_path / own.name)  # without a copy of one's own the shipped lesson is shown
     try:

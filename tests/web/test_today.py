@@ -112,6 +112,7 @@ def test_a_field_emptied_is_taken_out_of_the_lesson() -> None:
     text = '[people_]\n[[people]]\nname = "A"\nweight = "1 lb"\n[weather]\nwind = "240/11 kt"\n'
     form = read_form(text, {"weather/wind": ""})
     assert "wind" not in tomllib.loads(form.text)["weather"]
+    assert "wind" not in tomllib.loads(form.write_into(text))["weather"]
     assert form.changes == {"weather/wind": ""}
 
 

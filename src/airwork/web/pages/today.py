@@ -51,7 +51,7 @@ def _briefing(request: Request, entry: Entry, form: LessonForm) -> Briefing:
 
 
 def _currency(request: Request, lesson: Lesson) -> tuple[Reason, ...] | None:
-    """What the logbook says of the lesson; None when there is none, or it is another student's than the one who asks."""
+    """What the logbook says of the lesson; None without one, and for a student whose lesson it isn't."""
     from airwork.logbook.for_lesson import lesson_reasons
 
     if not book.has_logbook(request):
@@ -143,5 +143,5 @@ def save(
     asked = {k: v for k, v in parse_qsl(query, keep_blank_values=True) if k != "lesson"}
     form = read_form(entry.read(), asked)
     _briefing(request, entry, form)  # what can't be briefed isn't written
-    request.app.state.folder.save("lesson", entry.key, form.text)
+    request.app.state.folder.save("lesson", entry.key, form.write_into(entry.read()))
     return RedirectResponse(f"/?lesson={entry.key}", 303)

@@ -1,0 +1,91 @@
+"""A person's correction is graded as if it had been recognized so; what follows from the episodes follows."""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from pathlib import Path
+
+import pytest
+
+import airwork
+from airwork.airplane import find_airplane_file, load_airplane
+from airwork.debrief import Debrief, debrief
+from airwork.debrief.correct import Correction, correct, gradable_kinds
+from airwork.debrief.ideals import LAID, ideals_of
+from airwork.errors import InputError
+from airwork.recording import read_flight
+from airwork.standards import load_standard
+from airwork.units import to_unit
+
+DEMO = Path(airwork.__file__).parent / "demo_files" / "recordings"
+
+
+@pytest.fixture(scope="module")
+def found() -> Debrief:
+    """The commercial lesson of the demo: chandelles, a lazy eight, steep turns, a steep spiral."""
+    airplane = load_airplane(find_airplane_file("caldmere_200"))
+    flight = read_flight(DEMO / "2025-09-16_commercial.csv.gz", airplane=airplane)
+    return debrief(flight, standard=load_standard("commercial"), airplane=airplane)
+
+
+def test_the_same_again_grades_the_same(found: Debrief) -> None:
+    """An episode given with the limits it was recognized with has the findings it had."""
+    for graded in found.episodes:
+        e = graded.episode
+        again = correct(found, [Correction(e.kind, e.start_s, e.end_s, e.kind, e.start_s)])
+        match = next(g for g in again.episodes if g.episode.kind == e.kind and g.episode.start_s == e.start_s)
+        assert [(f.name, f.verdict, f.worst) for f in match.grade.findings] == [
+            (f.name, f.verdict, f.worst) for f in graded.grade.findings
+        ], e.kind
+
+
+def test_no_kind_at_any_place_is_a_fault(found: Debrief) -> None:
+    for graded in found.episodes:
+        e = graded.episode
+        for kind in gradable_kinds():
+            with suppress(InputError):  # "nothing looks like …" is an answer
+                correct(found, [Correction(kind, e.start_s + 1.0, e.end_s - 1.0, e.kind, e.start_s)])
+
+
+def test_shorter_limits_judge_only_what_lies_inside(found: Debrief) -> None:
+    e = next(g.episode for g in found.episodes if g.episode.kind == "steep_turn")
+    cut = correct(found, [Correction("steep_turn", e.start_s + 5, e.end_s - 5, "steep_turn", e.start_s)])
+    new = next(g for g in cut.episodes if g.episode.start_s == e.start_s + 5)
+    assert new.episode.end_s == e.end_s - 5
+    assert all(new.episode.start_s <= p.start_s <= p.end_s <= new.episode.end_s for p in new.episode.phases)
+
+
+def test_one_taken_out_is_gone_from_the_record_too(found: Debrief) -> None:
+    turns = [g.episode for g in found.episodes if g.episode.kind == "clearing_turn"]
+    wanted = [Correction("", 0.0, 0.0, "clearing_turn", e.start_s) for e in turns]
+    without = correct(found, wanted)
+    assert len(without.episodes) == len(found.episodes) - len(turns)
+    if turns:
+        assert not any(row["cleared"] for row in without.clearing)
+
+
+def test_one_that_is_not_there_any_more_is_said(found: Debrief) -> None:
+    with pytest.raises(InputError, match="was recognized"):
+        correct(found, [Correction("climb", 10.0, 50.0, "lazy_eight", 3.0)])
+
+
+def test_the_ideal_of_a_steep_turn_holds_the_target_it_is_graded_by(found: Debrief) -> None:
+    """The ideal is laid from the flown entry: the bank and altitude of the target, the flown side and heading."""
+    ideals = ideals_of(found)
+    kinds = {found.episodes[k].episode.kind for k in ideals}
+    assert "steep_turn" in kinds
+    assert kinds <= set(LAID)
+    for k, trace in ideals.items():
+        graded = found.episodes[k]
+        if graded.episode.kind != "steep_turn":
+            continue
+        side = 1.0 if graded.episode.facts["sign"] > 0 else -1.0
+        bank = trace.columns["bank_rad"] * side
+        assert to_unit(float(bank.max()), "deg") == pytest.approx(graded.grade.target["bank_deg"], abs=0.5)
+        height = to_unit(trace.columns["altitude_m"], "ft")
+        assert abs(float(height.mean()) - graded.grade.target["altitude_ft"]) < 20.0
+
+
+def test_without_an_airplane_there_is_no_ideal(found: Debrief) -> None:
+    bare = debrief(found.flight, standard=found.standard)
+    assert ideals_of(bare) == {}
