@@ -74,7 +74,9 @@ def descend_to(p: Pilot, altitude_m: float, *, ias_mps: float | None = None, sin
         p.power_for(ias, path_rad=-sink_mps / (1.1 * ias))
         keep = p.vertical_speed_limit_mps
         p.vertical_speed_limit_mps = sink_mps
-        p.fly_until(lambda: p.sim.indicated_altitude_m < altitude_m + 12.0, at_most_s=1500.0)
+        # what this pilot takes for there: biased, and content with a small rest
+        content_m = 12.0 + (max(0.0, p.skill.altimeter_bias_m) if p.biases else 0.0) + 0.6 * p.skill.altitude_band_m
+        p.fly_until(lambda: p.sim.indicated_altitude_m < altitude_m + content_m, at_most_s=1500.0)
         p.fly_until(lambda: abs(p.state.vertical_speed_mps) < 0.5, at_most_s=40.0)
         p.vertical_speed_limit_mps = keep
     p.fly(8.0)

@@ -27,7 +27,7 @@ def complete(raw: dict[str, Array], setting_pa: float, variation_rad: float) -> 
     out["pressure_altitude_m"] = pressure_altitude_m
     out["indicated_altitude_m"] = pressure_altitude_m - standard_altitude_m(setting_pa)
     # The wheels' springs ring for a step or two when they touch: spikes of the simulation, not of any airplane.
-    touched = np.convolve(raw["on_ground"], np.ones(7), "same") > 0.0
+    touched = np.convolve(raw["on_ground"], np.ones(15), "same") > 0.0
     out["load_factor"] = np.where(touched, np.clip(raw["load_factor"], 0.4, 2.2), raw["load_factor"])
     out["lateral_g"] = np.where(touched, np.clip(raw["lateral_g"], -0.5, 0.5), raw["lateral_g"])
     out["groundspeed_mps"] = np.hypot(raw["north_mps"], raw["east_mps"])
