@@ -107,11 +107,13 @@ class EdgeMap:
         """Distance to the edge, positive inside; outside the map the edge value less the way to it. [m]"""
         x, y = (east_m - self.low[0]) / self.step[0], (north_m - self.low[1]) / self.step[1]
         top = MAP_CELLS - 1.001
-        cx, cy = np.clip(x, 0.0, top), np.clip(y, 0.0, top)
+        cx, cy = np.minimum(np.maximum(x, 0.0), top), np.minimum(np.maximum(y, 0.0), top)
         i, j = cx.astype(np.intp), cy.astype(np.intp)
         u, v = cx - i, cy - j
-        f = self.inside_m
-        found = (f[i, j] * (1 - u) + f[i + 1, j] * u) * (1 - v) + (f[i, j + 1] * (1 - u) + f[i + 1, j + 1] * u) * v
+        f, at = self.inside_m.ravel(), i * MAP_CELLS + j
+        near = f.take(at) * (1 - u) + f.take(at + MAP_CELLS) * u
+        far = f.take(at + 1) * (1 - u) + f.take(at + MAP_CELLS + 1) * u
+        found = near * (1 - v) + far * v
         return found - np.abs(x - cx) * self.step[0] - np.abs(y - cy) * self.step[1]
 
     def starts(self) -> Array:
@@ -188,7 +190,8 @@ def lay_path(
     total = np.zeros(1)
     back: list[NDArray[np.intp]] = []
     for choice in all_choices:
-        way = np.hypot(starts[:, 0] - come_from[:, :1], starts[:, 1] - come_from[:, 1:])  # (ends before, points)
+        way = (starts[:, 0] - come_from[:, :1]) ** 2 + (starts[:, 1] - come_from[:, 1:]) ** 2  # (ends before, points)
+        np.sqrt(way, out=way)
         chain = total[:, None] + way[:, choice.point]
         back.append(chain.argmin(axis=0))
         total = chain.min(axis=0) + choice.cost
