@@ -76,7 +76,7 @@ def test_a_first_flight_is_entered_shown_and_counted(staffed: Shell) -> None:
     )  # fmt: skip
     assert "dual 1.3 h" in said
     shown = staffed.ok("show", "ann")
-    assert "1.3 h in 1 flights" in shown
+    assert "1.3 h in 1 flight," in shown
     assert "4 landings (0 at night)" in shown
     assert "38.7 h" in shown  # of 40
     assert "14 CFR 61.109(a)" in shown
@@ -330,3 +330,9 @@ def test_every_command_and_threshold_is_in_the_documentation() -> None:
         assert f"add {what}" in text, what
     for field in fields(Thresholds):
         assert f"`{field.name}`" in text, field.name
+
+
+def test_things_are_counted_in_words() -> None:
+    assert [counted(n, "flight") for n in (0, 1, 1200)] == ["0 flights", "1 flight", "1,200 flights"]
+    assert [counted(n, "person") for n in (1, 2)] == ["1 person", "2 people"]
+    assert counted(27, "episode") == "27 maneuvers"

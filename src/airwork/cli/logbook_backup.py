@@ -11,7 +11,7 @@ import argparse
 from pathlib import Path
 
 from airwork.cli import DONE
-from airwork.cli.logbook_tools import data_option, opened
+from airwork.cli.logbook_tools import counted, data_option, opened
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -26,6 +26,6 @@ def run(args: argparse.Namespace) -> int:
 
     with opened(args) as store:
         done = back_up(store, args.out)
-    print(f"{done.path}: {done.size_bytes / 1e6:.1f} MB, {done.rows['person']} people, {done.rows['flight']} flights, "
-          f"{done.rows['recording']} recordings; checked")  # fmt: skip
+    held = ", ".join(counted(done.rows[thing], thing) for thing in ("person", "flight", "recording"))
+    print(f"{done.path}: {done.size_bytes / 1e6:.1f} MB, {held}; checked")
     return DONE

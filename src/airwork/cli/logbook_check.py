@@ -8,7 +8,7 @@ from __future__ import annotations
 import argparse
 
 from airwork.cli import COULD_NOT, DONE
-from airwork.cli.logbook_tools import data_option, json_option, opened, print_json
+from airwork.cli.logbook_tools import counted, data_option, json_option, opened, print_json
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -28,7 +28,7 @@ def run(args: argparse.Namespace) -> int:
         print_json(found)
         return COULD_NOT if found.wrong else DONE
     rows = found.rows
-    print(f"{where}: {rows['person']} people, {rows['flight']} flights, {rows['recording']} recordings")
+    print(f"{where}: " + ", ".join(counted(rows[thing], thing) for thing in ("person", "flight", "recording")))
     for line in found.wrong:
         print(f"  WRONG: {line}")
     for line in found.look_at:

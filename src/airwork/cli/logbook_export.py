@@ -10,7 +10,7 @@ import argparse
 from pathlib import Path
 
 from airwork.cli import DONE
-from airwork.cli.logbook_tools import data_option, opened
+from airwork.cli.logbook_tools import counted, data_option, opened
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -32,6 +32,6 @@ def run(args: argparse.Namespace) -> int:
         with store.read() as connection:
             who = people.find_person(connection, args.student)
         counts = export_student(store, who, args.out, instructor_notes=not args.without_instructors_notes)
-    print(f"{args.out}: " + ", ".join(f"{n} {table}" for table, n in counts.items() if n))
+    print(f"{args.out}: " + ", ".join(counted(n, thing) for thing, n in counts.items() if n))
     print("  it holds personal data; keep it where only the student and you can read it")
     return DONE

@@ -10,7 +10,7 @@ from __future__ import annotations
 import argparse
 
 from airwork.cli import DONE
-from airwork.cli.logbook_tools import data_option, now_s, opened
+from airwork.cli.logbook_tools import counted, data_option, now_s, opened
 from airwork.errors import InputError
 
 
@@ -35,8 +35,9 @@ def run(args: argparse.Namespace) -> int:
                 where="forget",
             )
         done = forget_student(store, who, now_utc_s=now_s())
-    print(f"{who.name} is forgotten: {done.flights_removed} flights and {done.recordings_removed} recordings removed, "
-          f"{done.flights_without_name} flights kept without the name as instructors' time")  # fmt: skip
+    gone = f"{counted(done.flights_removed, 'flight')} and {counted(done.recordings_removed, 'recording')} removed"
+    print(f"{who.name} is forgotten: {gone}, "
+          f"{counted(done.flights_without_name, 'flight')} kept without the name as instructors' time")  # fmt: skip
     if done.endorsements_kept:
         print(f"  {done.endorsements_kept} endorsements stay until {done.keep_until}: {done.why}")
     if not done.cleared:

@@ -10,7 +10,7 @@ import argparse
 from pathlib import Path
 
 from airwork.cli import DONE
-from airwork.cli.logbook_tools import data_option, hours, json_option, now_s, opened, print_json, table
+from airwork.cli.logbook_tools import counted, data_option, hours, json_option, now_s, opened, print_json, table
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -45,7 +45,7 @@ def run(args: argparse.Namespace) -> int:
         print_json({"pilot": who.name, "flights": lines, "totals": sums})
     else:
         rows, total = hours_rows(lines, sums)
-        print(f"{who.name}: {hours(sums.time_s('total')) or '0.0'} h in {sums.flights} flights")
+        print(f"{who.name}: {hours(sums.time_s('total')) or '0.0'} h in {counted(sums.flights, 'flight')}")
         print(table(HEAD, [*rows, total], right=tuple(range(4, len(HEAD) - 1))))
     if args.pdf is not None:
         from airwork.files import write_whole

@@ -9,7 +9,7 @@ from __future__ import annotations
 import argparse
 
 from airwork.cli import DONE
-from airwork.cli.logbook_tools import data_option, opened, said
+from airwork.cli.logbook_tools import counted, data_option, opened, said
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -33,10 +33,10 @@ def run(args: argparse.Namespace) -> int:
         finally:
             other.close()
     if done.nothing_new:
-        print("it has nothing this logbook hasn't; nothing was changed")
+        print("nothing was changed: all it has is here already, or was forgotten here and stays so")
     else:
-        added = ", ".join(f"{n} {table}" for table, n in done.added.items() if n) or "nothing"
-        changed = ", ".join(f"{n} {table}" for table, n in done.changed.items() if n)
+        added = ", ".join(counted(n, thing) for thing, n in done.added.items() if n) or "nothing"
+        changed = ", ".join(counted(n, thing) for thing, n in done.changed.items() if n)
         print(f"added: {added}" + (f"; corrected: {changed}" if changed else ""))
     said(done.said)
     return DONE

@@ -10,7 +10,7 @@ import argparse
 from pathlib import Path
 
 from airwork.cli import DONE
-from airwork.cli.logbook_tools import data_option, opened
+from airwork.cli.logbook_tools import counted, data_option, opened
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -26,6 +26,6 @@ def run(args: argparse.Namespace) -> int:
 
     with opened(args, create=True) as store:
         done = restore(args.backup, store, replace=args.replace)
-    print(f"{done.path}: {done.rows['person']} people, {done.rows['flight']} flights, "
-          f"{done.rows['recording']} recordings restored")  # fmt: skip
+    held = ", ".join(counted(done.rows[thing], thing) for thing in ("person", "flight", "recording"))
+    print(f"{done.path}: {held} restored")
     return DONE

@@ -13,7 +13,7 @@ from airwork.cli import DONE
 from airwork.cli.logbook_left import left_table
 from airwork.cli.logbook_list import FLIGHT_HEAD, flight_cells
 from airwork.cli.logbook_progress import next_lines, task_table
-from airwork.cli.logbook_tools import data_option, hours, json_option, now_s, opened, print_json, table
+from airwork.cli.logbook_tools import counted, data_option, hours, json_option, now_s, opened, print_json, table
 
 if TYPE_CHECKING:
     from airwork.logbook.pages import StudentPage
@@ -51,11 +51,11 @@ def page_text(page: StudentPage) -> str:
     out = [
         f"{who.name}: holds {who.certificate_held}, aims at {who.certificate_aimed} ({page.progress.standard}){born}"
     ]
-    parts = [f"{hours(t.time_s('total')) or '0.0'} h in {t.flights} flights"]
+    parts = [f"{hours(t.time_s('total')) or '0.0'} h in {counted(t.flights, 'flight')}"]
     for kind in ("dual", "solo", "pic", "cross_country", "night"):
         if t.time_s(kind):
             parts.append(f"{kind.replace('_', ' ')} {hours(t.time_s(kind))}")
-    out.append("  " + ", ".join([*parts, f"{t.landings} landings ({t.landings_night} at night)"]))
+    out.append("  " + ", ".join([*parts, f"{counted(t.landings, 'landing')} ({t.landings_night} at night)"]))
     out += ["", "Fly next:", *next_lines(page.progress)]
     out += ["", "Tasks:", task_table(page.progress, flown_only=True)]
     aim = page.aimed_title or who.certificate_aimed

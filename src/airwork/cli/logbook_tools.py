@@ -52,6 +52,23 @@ def hours(seconds: float) -> str:
     return f"{seconds / HOUR_S:.1f}" if seconds else ""
 
 
+# What the tables of the logbook are called by people, one and many; the rest is called as it is.
+_THINGS = {
+    "person": ("person", "people"),
+    "movement": ("entry of takeoffs and landings", "entries of takeoffs and landings"),
+    "episode": ("maneuver", "maneuvers"),
+    "criterion": ("judged number", "judged numbers"),
+    "dated": ("date", "dates"),
+    "removed": ("removal", "removals"),
+}
+
+
+def counted(number: int, thing: str) -> str:
+    """ "1 flight", "3 flights", "2 people"; also of the logbook's tables by their names."""
+    one, many = _THINGS.get(thing, (thing.replace("_", " "), f"{thing.replace('_', ' ')}s"))
+    return f"{number:,} {one if number == 1 else many}"
+
+
 def table(head: Sequence[str], rows: Sequence[Sequence[str]], *, right: Sequence[int] = (), indent: str = "") -> str:
     """Columns under a head; the last one is wrapped to the terminal."""
     if not rows:
