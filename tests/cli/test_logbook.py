@@ -11,6 +11,7 @@ import pytest
 
 from airwork.cli import COULD_NOT, DONE, NOT_MET, logbook, main
 from airwork.cli.logbook_add import WHAT
+from airwork.cli.logbook_tools import counted
 from logbook import school
 
 RAW = b"time,altitude\n" + b"".join(b"%d,6500\n" % n for n in range(500))
