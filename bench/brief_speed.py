@@ -1,7 +1,10 @@
 """What `airwork brief` costs: the whole process against a bare `import numpy, scipy`, and the path search alone.
 
-Aim: the process under 3 × the import, the path search under 1 s. Runs alternate, so that a busy moment hits all alike;
-bytecode is compiled first, as an installed package has it.
+Aim: the process under 3 × the import, the path search under 1 s. Every case is run once in each round beside the bare
+import, and its ratio taken to that one, so that a busy moment hits both alike; printed are medians and quartiles, of
+the time on the clock and of the processor's time (user + system, all threads). Bytecode is compiled first, as an
+installed package has it. Results kept between runs (airwork.kept) go to a folder of the bench's own; "nothing kept" is the first
+run ever, of a new airplane, lesson and standard.
 
 Run: python bench/brief_speed.py [runs]
 """
@@ -9,6 +12,7 @@ Run: python bench/brief_speed.py [runs]
 from __future__ import annotations
 
 import os
+import resource
 import statistics
 import subprocess
 import sys
@@ -16,48 +20,58 @@ import tempfile
 import time
 from pathlib import Path
 
-CASES = {
-    "bare interpreter": ["-c", "pass"],
-    "import numpy, scipy": ["-c", "import numpy, scipy"],
-    "import pydantic": ["-c", "import pydantic.main, pydantic.fields"],
-    "load the airplane": [
-        "-c",
-        "from airwork.airplane import *; load_airplane(find_airplane_file('larkmoor_155'))",
-    ],
-    "brief, no card": ["-m", "airwork", "brief", "demo", "--no-card"],
-    "brief with its card": ["-m", "airwork", "brief", "demo", "--card", "{folder}/card.pdf"],
-}
+LOAD = "from airwork.airplane import *; load_airplane(find_airplane_file('larkmoor_155'))"
+CARD = ["-m", "airwork", "brief", "demo", "--card", "{folder}/card.pdf"]
+OFF = {"AIRWORK_CACHE": "off"}
 BASE = "import numpy, scipy"
+CASES: dict[str, tuple[list[str], dict[str, str]]] = {
+    BASE: (["-c", "import numpy, scipy"], {}),
+    "bare interpreter": (["-c", "pass"], {}),
+    "load the airplane": (["-c", LOAD], {}),
+    "numbers": (["-m", "airwork", "numbers", "larkmoor_155"], {}),
+    "brief, no card": (["-m", "airwork", "brief", "demo", "--no-card"], {}),
+    "brief, changed wind": (["-m", "airwork", "brief", "demo", "--no-card", "--condition", "wind={wind}/8 kt"], {}),
+    "brief with its card": (CARD, {}),
+    "the same, nothing kept": (CARD, OFF),
+}
 
 
-def _run_s(arguments: list[str], folder: str) -> float:
+def _run_s(case: str, folder: str, number: int) -> tuple[float, float]:
+    """(on the clock, of the processor) [s]"""
+    arguments, more = CASES[case]
     environment = {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"}
-    environment["PYTHONPYCACHEPREFIX"] = f"{folder}/bytecode"
-    start = time.perf_counter()
+    environment |= {"PYTHONPYCACHEPREFIX": f"{folder}/bytecode", "AIRWORK_CACHE": f"{folder}/kept"} | more
+    wind = f"{240 + number % 60:03d}"  # another wind each time: the lesson has to be read anew
+    before, start = resource.getrusage(resource.RUSAGE_CHILDREN), time.perf_counter()
     subprocess.run(
-        [sys.executable, *(a.format(folder=folder) for a in arguments)],
+        [sys.executable, *(a.format(folder=folder, wind=wind) for a in arguments)],
         check=True, stdout=subprocess.DEVNULL, env=environment,
     )  # fmt: skip
-    return time.perf_counter() - start
+    clock, after = time.perf_counter() - start, resource.getrusage(resource.RUSAGE_CHILDREN)
+    return clock, after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
 
 
 def processes(runs: int) -> None:
-    """Medians and quartiles of whole processes."""
+    """Medians of whole processes, and of their ratios to the bare import beside them."""
+    taken: dict[str, list[tuple[float, float]]] = {name: [] for name in CASES}
     with tempfile.TemporaryDirectory() as folder:
-        for arguments in CASES.values():
-            _run_s(arguments, folder)
-        taken: dict[str, list[float]] = {name: [] for name in CASES}
-        for _ in range(runs):
-            for name, arguments in CASES.items():
-                taken[name].append(_run_s(arguments, folder))
-    base = statistics.median(taken[BASE])
-    print(f"median of {runs} runs, Python {sys.version.split()[0]}")
+        for name in CASES:
+            _run_s(name, folder, 59)
+        for number in range(runs):
+            for name in CASES:
+                taken[name].append(_run_s(name, folder, number))
+    print(
+        f"{runs} rounds, Python {sys.version.split()[0]}, load {os.getloadavg()[0]:.1f} on {os.cpu_count()} processors"
+    )
+    print(f"{'':<24}{'clock':>9}  ratio (quartiles)     {'processor':>9}  ratio (quartiles)")
     for name, seconds in taken.items():
-        median = statistics.median(seconds)
-        low, _, high = statistics.quantiles(seconds, n=4)
-        print(
-            f"{name:<22}{1e3 * median:7.0f} ms  (quartiles {1e3 * low:.0f} to {1e3 * high:.0f})  {median / base:5.2f} ×"
-        )
+        out = f"{name:<24}"
+        for kind in (0, 1):
+            ratios = [own[kind] / base[kind] for own, base in zip(seconds, taken[BASE], strict=True)]
+            low, middle, high = statistics.quantiles(ratios, n=4)
+            median = statistics.median(own[kind] for own in seconds)
+            out += f"{1e3 * median:6.0f} ms  {middle:5.2f} ({low:.2f} to {high:.2f})   "
+        print(out.rstrip())
 
 
 def path_search(runs: int) -> None:
@@ -76,6 +90,7 @@ def path_search(runs: int) -> None:
     airplane = load_airplane(lesson.airplane_path)
     day = make_day(lesson, lesson.start_utc_s + 7200.0)
     flight = plan_flight(lesson, airplane, performance(airplane), load_standard("private"), day)
+    assert flight.area is not None
     shapes = tuple(s for r in flight.runs if not r.at_field and (s := shape_of(r, day.air)) is not None)
     for times in (1, 3):
         taken = []
