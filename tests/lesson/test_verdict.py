@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 
 import pytest
@@ -195,6 +196,17 @@ def test_a_climb_the_handbook_does_not_print_is_a_thought_and_names_its_source(b
     assert reason.source != "handbook table"
     good = next(r for r in brief().verdict.reasons if r.topic == "density altitude and climb")
     assert (good.level, good.source) == ("go", "handbook table")
+
+
+def test_cold_air_under_the_area_is_a_thought_published(brief):
+    """Row B20 [V], AIM 7-3: 2,994 ft above the field at −12 °C, the altimeter reads 300 ft high (row: to 25 ft)."""
+    cold = {'temperature = "18 °C"': 'temperature = "-12 °C"', 'dewpoint = "4 °C"': 'dewpoint = "-16 °C"',
+            'floor = "5,000 ft"': 'floor = "6,273 ft"'}  # fmt: skip
+    reason = next(r for r in brief(cold).verdict.reasons if r.topic == "cold air")
+    assert reason.level == "think"
+    shown = [float(x.replace(",", "")) for x in re.findall(r"([\d,]+) ft", reason.text)]
+    assert shown[1] - shown[0] == pytest.approx(300, abs=25)
+    assert "cold air" not in {r.topic for r in brief().verdict.reasons}
 
 
 def test_a_dew_point_nobody_gave_is_named_with_what_it_is_for(brief):

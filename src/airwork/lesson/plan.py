@@ -23,6 +23,7 @@ from airwork.lesson.reasons_area import area_reasons
 from airwork.lesson.reasons_weather import (
     altimeter_reasons,
     cloud_reasons,
+    cold_reasons,
     daylight_reasons,
     icing_reasons,
     wind_reasons,
@@ -102,6 +103,7 @@ def _judge(
     reasons += cloud_reasons(lesson, day, daylight, top, style)
     reasons += climb_reasons(lesson, flight.planner, day, top, style)
     reasons += icing_reasons(airplane, lesson, day, style)
+    reasons += cold_reasons(lesson, day, top, style)
     reasons += daylight_reasons(lesson, daylight, end_utc_s, style)
     reasons += fuel_reasons(fuel, flight.tanks, style)
     reasons += area_reasons(flight.area, flight.runs, flight.laid, style)

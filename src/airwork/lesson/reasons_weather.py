@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from airwork.airdata.altimetry import cold_temperature_correction_m
 from airwork.airdata.cloud import cloud_base_agl_m
 from airwork.airdata.icing import SOURCE, carburetor_icing
 from airwork.airplane import Airplane
@@ -16,10 +17,11 @@ from airwork.lesson.runway_plan import Components, RunwayPlan
 from airwork.lesson.style import Style
 from airwork.lesson.verdict import Level, Reason
 from airwork.lesson.weather import Seen
-from airwork.units import FT_M, KT_MPS, SM_M
+from airwork.units import FT_M, KT_MPS, SM_M, from_unit
 
 DUSK_SPARE_S = 30 * 60.0  # landing later than this before sunset is worth a thought (common practice)
 TAILWIND_MPS = 0.5
+COLD_ERROR_M = from_unit(100.0, "ft")  # an altimeter error worth a thought: our own choice, the standards' tolerance
 _STORM, _FREEZING = ("TS",), ("FZ", "PL", "GR", "GS", "+FC", "FC", "SQ", "SS", "DS", "VA")
 _POOR = ("RA", "SN", "DZ", "SG", "FG", "BR", "HZ", "FU", "DU", "SA", "SH", "UP")
 
@@ -225,6 +227,22 @@ def icing_reasons(airplane: Airplane, lesson: Lesson, day: Day, style: Style) ->
         base = float(cloud_base_agl_m(temperature, min(dewpoint, temperature)))
         text = f"cumulus would form from about {style.altitude(base)} above the field"
         yield Reason("cloud base by the spread", "not checked", text, "AWH ch. 12, an estimate")
+
+
+def cold_reasons(lesson: Lesson, day: Day, top_m: float, style: Style) -> Iterator[Reason]:
+    """How much less than the altimeter says is under the airplane in cold air, at the area's floor or else the top."""
+    temperature = day.temperature.value
+    if temperature is None:
+        return
+    field = lesson.place.elevation_m or 0.0
+    where = top_m if lesson.area is None else lesson.area.floor_m
+    missing = float(cold_temperature_correction_m(max(where - field, 0.0), temperature, field))
+    if missing >= COLD_ERROR_M:
+        text = (
+            f"cold air, {style.temperature(temperature)}: to be {style.altitude(where)} high the altimeter must show "
+            f"{style.altitude(where + missing)}; heights above ground are less than they look"
+        )
+        yield Reason("cold air", "think", text, "AIM 7-3; formula from memory")
 
 
 def daylight_reasons(lesson: Lesson, daylight: Daylight, end_utc_s: float, style: Style) -> Iterator[Reason]:
