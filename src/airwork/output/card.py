@@ -146,7 +146,8 @@ def _kt(speed_mps: float) -> str:
 
 def _power(b: Briefing, line: PowerLine) -> CardLine:
     speed = f"{units.to_unit(line.ias_mps, b.dial_unit):.0f} {b.dial_unit}"
-    return CardLine(line.name, power_text(line), speed)
+    # the heading says "level flight"; a unit alone on the next line is not read
+    return CardLine(line.name.removesuffix(", level"), power_text(line).replace(" ", "\u00a0"), speed)
 
 
 def power_text(line: PowerLine) -> str:
