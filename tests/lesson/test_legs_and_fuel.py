@@ -121,6 +121,9 @@ def test_a_lighter_airplane_than_the_table_climbs_no_worse_than_its_first_row(la
     light = climb_rate(larkmoor, larkmoor_fit, 1600 * LB_KG, 4000 * FT_M, 283.15)
     assert light == climb_rate(larkmoor, larkmoor_fit, 1750 * LB_KG, 4000 * FT_M, 283.15)
     assert light[1]
+    low = climb_rate(larkmoor, larkmoor_fit, 2000 * LB_KG, -450 * FT_M, 283.15)  # 30.40 inHg at sea level
+    assert low == climb_rate(larkmoor, larkmoor_fit, 2000 * LB_KG, 0.0, 283.15)
+    assert low[1]
 
 
 def test_a_climb_hotter_than_the_table_is_the_fitted_airplanes_and_says_so(larkmoor, larkmoor_fit):

@@ -109,16 +109,18 @@ def climb_rate(
 ) -> tuple[float, bool]:
     """Full-throttle rate of climb [m/s] and whether the handbook has it; else it is the fitted airplane's.
 
-    Lighter or colder than the table takes the table's first row: the airplane climbs no worse than that.
+    Lighter, lower or colder than the table takes the table's first row: the airplane climbs no worse than that.
     """
     climb = airplane.file.performance.climb
     rows = climb.rows if climb else []
     weights = [from_unit(r.weight_lb, "lb") for r in rows if r.weight_lb is not None]
     colds = [from_unit(r.oat_c, "°C") for r in rows if r.oat_c is not None]
+    lows = [from_unit(r.pressure_altitude_ft, "ft") for r in rows]
     mass = max(mass_kg, min(weights, default=mass_kg))
+    height = max(pressure_altitude_m, min(lows, default=pressure_altitude_m))
     temperature = max(temperature_k, min(colds, default=0.0))
     try:
-        return airplane.climb_rate_mps(mass, pressure_altitude_m, temperature), True
+        return airplane.climb_rate_mps(mass, height, temperature), True
     except AirworkError as refused:
         try:
             cas = airplane.speed_cas_mps("best_rate_of_climb", mass_kg)
