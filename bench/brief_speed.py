@@ -3,8 +3,8 @@
 Aim: the process under 3 × the import, the path search under 1 s. Every case is run once in each round beside the bare
 import, and its ratio taken to that one, so that a busy moment hits both alike; printed are medians and quartiles, of
 the time on the clock and of the processor's time (user + system, all threads). Bytecode is compiled first, as an
-installed package has it. Results kept between runs (airwork.kept) go to a folder of the bench's own; "nothing kept" is the first
-run ever, of a new airplane, lesson and standard.
+installed package has it. Results kept between runs (airwork.kept) go to a folder of the bench's own; "nothing kept" is
+the first run ever, of a new airplane, lesson and standard.
 
 Run: python bench/brief_speed.py [runs]
 """

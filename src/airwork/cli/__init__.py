@@ -73,9 +73,11 @@ def command() -> None:
     """The program itself: one command, then the end of the process.
 
     What a command loads lives to its end; looking for circles in it, on the way and at the end, cost a sixth of it.
+    The arrays of a flight are too small to be shared out among threads: waiting for each other costs more.
     """
     import gc
 
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy is loaded
     gc.set_threshold(100_000, 20, 20)
     code = main()
     gc.freeze()
