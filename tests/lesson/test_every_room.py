@@ -39,6 +39,17 @@ def test_a_room_is_briefed_timed_fuelled_and_laid_in_the_area(kind: str, larkmoo
     assert briefing_from_json(b.to_json()) == b
 
 
+def test_an_exercise_the_airplane_cannot_do_is_named_once(larkmoor, larkmoor_fit):
+    """Too high for a steep turn; the maneuver's own refusal begins with its name too."""
+    steep = changed(SMALL, {'kind = "steep_turn"': 'kind = "steep_turn"\naltitude = "15,000 ft"'})
+    b = build_briefing(parse_lesson(steep), larkmoor, performance=larkmoor_fit)
+    reason = next(r for r in b.verdict.reasons if r.topic == "Steep turn")
+    assert reason.level == "no-go"
+    assert reason.text.count("Steep turn") == 1
+    assert b.exercises[0].problem
+    assert "Steep turn" not in b.exercises[0].problem
+
+
 @pytest.mark.parametrize("name", ["wrenbrook_108", "caldmere_200"])
 def test_the_other_airplanes_fly_a_lesson_of_many_rooms(name: str):
     airplane = load_airplane(find_airplane_file(name))

@@ -92,7 +92,8 @@ def make_run(
         conditions = replace(conditions, ground_elevation_m=field_m, floor_m=None, ceiling_m=None)
 
     def without(problem: str) -> Run:
-        return Run(number, index, kind, title, field, None, None, 0.0, 0.0, problem)
+        said = problem.removeprefix(f"{title}: ")  # where it is shown the title stands before it
+        return Run(number, index, kind, title, field, None, None, 0.0, 0.0, said)
 
     if not hasattr(room, "set_up"):
         return without(f"airwork has no set-up for {title} yet: brief it by hand")
