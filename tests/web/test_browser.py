@@ -144,6 +144,25 @@ def test_the_flight_plays_and_stops(watched: Watched, debriefed: str) -> None:
     assert page.get_attribute("#play", "aria-pressed") == "false"
 
 
+def test_a_limit_is_taken_from_the_cursor_and_the_maneuver_graded_anew(watched: Watched, debriefed: str) -> None:
+    page = watched.page
+    page.goto(debriefed)
+    page.wait_for_selector("#flight-map canvas")
+    row = page.locator("table.edit tr", has=page.locator("select[name=kind]")).nth(1)
+    before = row.locator("[name=start]").input_value()
+    minutes, rest = before.split(":")
+    later = 60 * int(minutes) + float(rest) + 10.0
+    page.evaluate(
+        "s => { const m = document.getElementById('moment'); m.value = s; m.dispatchEvent(new Event('input')); }", later
+    )
+    row.locator("button.take").first.click()
+    assert row.locator("[name=start]").input_value() != before
+    row.get_by_role("button", name="grade anew").click()
+    page.wait_for_selector("text=take back 1 correction")
+    page.get_by_role("button", name="take back 1 correction").click()
+    page.wait_for_selector("text=take back 1 correction", state="detached")
+
+
 def test_a_dropped_file_that_is_no_recording_is_said_beside_the_form(watched: Watched) -> None:
     page = watched.page
     page.goto("/debriefs")

@@ -246,3 +246,12 @@ def test_a_flood_of_strangers_ends_nobodys_session() -> None:
         sessions.start(None)
     assert sessions.find(key) is not None
     assert len(sessions.live) <= MOST_SESSIONS
+
+
+def test_the_description_names_what_each_address_answers_with(alone) -> None:
+    for address, ways in alone.get("/openapi.json").json()["paths"].items():
+        kinds = set(ways["get"]["responses"]["200"]["content"])
+        wanted = (
+            "application/json" if address.endswith(".json") else "application/pdf" if ".pdf" in address else "text/html"
+        )
+        assert kinds == {wanted}, address

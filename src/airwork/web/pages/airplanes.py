@@ -7,7 +7,7 @@ import re
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Form, Request
-from fastapi.responses import JSONResponse, RedirectResponse, Response
+from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 from starlette.exceptions import HTTPException
 
 from airwork.errors import AirworkError, InputError
@@ -27,7 +27,7 @@ def _entry(request: Request, key: str) -> Entry:
     return found
 
 
-@router.get("/airplanes")
+@router.get("/airplanes", response_class=HTMLResponse)
 def airplanes(request: Request) -> Response:
     """Every airplane in the folder, and the invented ones."""
     return page(request, "airplanes.html", {"lines": request.app.state.folder.entries("airplane")})
@@ -43,7 +43,7 @@ def airplane_json(request: Request, key: str) -> Response:
     return JSONResponse(numbers_for(airplane, numbers_form.question(request.query_params, airplane)).as_json())
 
 
-@router.get("/airplanes/{key}")
+@router.get("/airplanes/{key}", response_class=HTMLResponse)
 def airplane(request: Request, key: str) -> Response:
     """One airplane."""
     from airwork.airplane.check import check_airplane

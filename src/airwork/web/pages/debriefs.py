@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Form, Request, UploadFile
-from fastapi.responses import JSONResponse, RedirectResponse, Response
+from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
 from airwork.errors import InputError
 from airwork.web import access, book, debrief_view
@@ -24,7 +24,7 @@ def _desk(request: Request) -> Desk:
     return found
 
 
-@router.get("/debriefs")
+@router.get("/debriefs", response_class=HTMLResponse)
 def debriefs(request: Request) -> Response:
     """What is on the desk, and the form to bring a recording."""
     account = access.account_of(request)
@@ -124,7 +124,7 @@ def report(request: Request, debrief_id: str) -> Response:
     return Response(html, media_type="text/html; charset=utf-8", headers=headers)
 
 
-@router.get("/debriefs/{debrief_id}")
+@router.get("/debriefs/{debrief_id}", response_class=HTMLResponse)
 def debrief_page(request: Request, debrief_id: str) -> Response:
     """The flight at once."""
     about = access.debrief_or_404(request, debrief_id)

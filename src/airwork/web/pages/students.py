@@ -5,7 +5,7 @@ from __future__ import annotations
 import time
 
 from fastapi import APIRouter, Request
-from fastapi.responses import JSONResponse, RedirectResponse, Response
+from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 from starlette.exceptions import HTTPException
 
 from airwork.errors import InputError
@@ -18,7 +18,7 @@ router = APIRouter()
 NEWEST = 40
 
 
-@router.get("/students")
+@router.get("/students", response_class=HTMLResponse)
 def students(request: Request) -> Response:
     """Every student; a student goes to their own page."""
     from airwork.logbook.pages import students as lines
@@ -61,7 +61,7 @@ def student_json(request: Request, student_id: str) -> Response:
     return JSONResponse(plain(_student(request, student_id)))
 
 
-@router.get("/students/{student_id}")
+@router.get("/students/{student_id}", response_class=HTMLResponse)
 def student(request: Request, student_id: str) -> Response:
     """A student's page."""
     return page(request, "student.html", {"one": _student(request, student_id)})
@@ -85,7 +85,7 @@ def flight_json(request: Request, flight_id: str) -> Response:
     return JSONResponse(plain(_flight(request, flight_id)))
 
 
-@router.get("/flights/{flight_id}")
+@router.get("/flights/{flight_id}", response_class=HTMLResponse)
 def flight(request: Request, flight_id: str) -> Response:
     """A logged flight with its marks."""
     found = _flight(request, flight_id)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Form, Request
-from fastapi.responses import JSONResponse, RedirectResponse, Response
+from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 from starlette.exceptions import HTTPException
 
 from airwork.errors import AirworkError
@@ -18,6 +18,12 @@ from airwork.web.folder import Entry
 from airwork.web.lesson_form import LessonForm, read_form
 
 router = APIRouter()
+
+
+class PdfResponse(Response):
+    """A PDF, so named in the OpenAPI description."""
+
+    media_type = "application/pdf"
 
 
 def _lessons(request: Request) -> list[Entry]:
@@ -83,7 +89,7 @@ def _shown(request: Request, entry: Entry) -> dict[str, Any]:
             "given": given}  # fmt: skip
 
 
-@router.get("/")
+@router.get("/", response_class=HTMLResponse)
 def today(request: Request, lesson: str = "") -> Response:
     """The lesson of the day: the one asked for, else the newest changed."""
     lessons = _lessons(request)
@@ -114,7 +120,7 @@ def today_json(request: Request, lesson: str) -> Response:
     return JSONResponse(_briefing(request, entry, read_form(entry.read(), _asked(request))).as_json())
 
 
-@router.get("/today/card.pdf")
+@router.get("/today/card.pdf", response_class=PdfResponse)
 def card(request: Request, lesson: str) -> Response:
     """The card to take along."""
     from airwork.output.card import make_card
@@ -124,7 +130,7 @@ def card(request: Request, lesson: str) -> Response:
     briefing = _briefing(request, entry, read_form(entry.read(), _asked(request)))
     made = card_pdf(make_card(briefing), "a5" if briefing.style.metric else "half-letter")
     headers = {"Content-Disposition": f'attachment; filename="{entry.key}.card.pdf"'}
-    return Response(made, media_type="application/pdf", headers=headers)
+    return PdfResponse(made, headers=headers)
 
 
 @router.post("/today/save", include_in_schema=False)

@@ -72,6 +72,13 @@
     go(now);
   }).catch((problem) => { console.error(problem); mapHolder.textContent = "The map could not be loaded."; });
   go(0);
+  for (const input of document.querySelectorAll("input[data-moment]")) {  // a limit is taken from the cursor
+    const take = document.createElement("button");
+    take.type = "button"; take.className = "plain take"; take.textContent = "cursor";
+    take.setAttribute("aria-label", `take the cursor's moment for "${input.name}"`);
+    take.addEventListener("click", () => { input.value = `${Math.floor(now / 60)}:${(now % 60).toFixed(1).padStart(4, "0")}`; });
+    input.parentElement.after(take);
+  }
   for (const link of document.querySelectorAll('a[href^="#m"]')) link.addEventListener("click", () => {
     const episode = data.episodes[Number(link.getAttribute("href").slice(2)) - 1];
     if (episode) go(episode.from);
