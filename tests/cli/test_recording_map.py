@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from airwork.cli import COULD_NOT, DONE, main
+from airwork.cli.recording_map import checked_meaning
 from airwork.recording import read_flight
 from airwork.recording.mapping import FILE_NAME
 from recording.test_layouts import MADE
@@ -109,3 +110,8 @@ def test_the_quantities_are_listed(capsys: pytest.CaptureFixture[str]) -> None:
     text = capsys.readouterr().out
     assert "manifold_pressure" in text
     assert "inHg, hPa" in text
+
+
+@pytest.mark.parametrize(("said", "meant"), [("ias:kt", "indicated_airspeed:kt"), ("oat", "outside_temperature")])
+def test_a_quantity_may_be_named_as_recording_show_lists_it(said: str, meant: str) -> None:
+    assert checked_meaning(said, "--set") == meant

@@ -110,6 +110,8 @@ def checked_meaning(text: str, where: str) -> str:
     quantity = quantity.strip().lower().replace(" ", "_")
     if quantity == "ignore":
         return "ignore"
+    shown = {q.house.rpartition("_")[0]: q.name for q in QUANTITIES.values()}  # as `recording show` lists them
+    quantity = quantity if quantity in QUANTITIES else shown.get(quantity, quantity)
     what = QUANTITIES.get(quantity)
     if what is None:
         raise InputError(f"no quantity {quantity!r}; list them with: airwork recording map --quantities.", where=where)
