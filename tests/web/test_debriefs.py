@@ -148,3 +148,18 @@ def test_airports_around_are_those_of_the_lessons_data() -> None:
         [place.latitude_rad * 57.29578, place.longitude_rad * 57.29578], abs=1e-4
     )
     assert len(found["KOGA"]["runways"]) * 2 == len(place.runways)
+
+
+def test_ones_own_lakes_and_roads_are_drawn_and_a_wrong_file_is_named(alone, tmp_path) -> None:
+    lake = {"type": "Polygon", "coordinates": [[[-101.8, 41.2], [-101.7, 41.2], [-101.7, 41.3], [-101.8, 41.2]]]}
+    road = {"type": "LineString", "coordinates": [[-101.8, 41.1], [-101.6, 41.1]]}
+    features = [{"type": "Feature", "properties": {"secret": "x"}, "geometry": g} for g in (lake, road, None)]
+    (tmp_path / "map").mkdir()
+    file = tmp_path / "map" / "lake.geojson"
+    file.write_text(json.dumps({"type": "FeatureCollection", "features": features}))
+    answer = alone.get("/map/own.json")
+    assert answer.json() == {"lines": [road], "areas": [lake]}
+    file.write_text("[1, 2")
+    wrong = alone.get("/map/own.json")
+    assert wrong.status_code == 422
+    assert "lake.geojson" in wrong.json()["error"]

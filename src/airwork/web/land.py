@@ -6,14 +6,19 @@ import json
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib import resources
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from airwork.errors import InputError
+
 MARGIN_DEG = 0.8  # airports shown around what was flown
 LAND_DEG = 3.0  # land drawn around it: more than any first view shows
 MOST_AIRPORTS = 60
+MOST_OWN_BYTES = 10_000_000
+LINES, AREAS = {"LineString", "MultiLineString"}, {"Polygon", "MultiPolygon"}
 SKIPPED = {"closed", "heliport", "balloonport"}
 
 
@@ -110,3 +115,28 @@ def airports_in(south: float, west: float, north: float, east: float) -> list[di
     for ident, *at in strips.filter(pl.col("airport_ident").is_in(list(out))).drop_nulls().iter_rows():
         out[ident]["runways"].append([[round(at[0], 5), round(at[1], 5)], [round(at[2], 5), round(at[3], 5)]])
     return list(out.values())
+
+
+def own_map(folder: Path) -> dict[str, Any]:
+    """Lakes (areas) and roads (lines) of the user's own GeoJSON files in the folder's map/, geometry only.
+
+    Raises
+    ------
+    InputError : a file that is no GeoJSON or is too large; names it.
+    """
+    found: dict[str, list[Any]] = {"lines": [], "areas": []}
+    for path in sorted((folder / "map").glob("*.geojson")):
+        if path.stat().st_size > MOST_OWN_BYTES:
+            raise InputError(f"is larger than {MOST_OWN_BYTES // 1_000_000} MB; cut it to the area.", where=path.name)
+        try:
+            data = json.loads(path.read_text(encoding="utf-8"))
+            features = data["features"] if data["type"] == "FeatureCollection" else [data]
+            geometries = [f["geometry"] if f["type"] == "Feature" else f for f in features]
+            for geometry in geometries:
+                kind = geometry["type"] if geometry else ""
+                if kind in LINES | AREAS:
+                    shown = {"type": kind, "coordinates": geometry["coordinates"]}
+                    found["lines" if kind in LINES else "areas"].append(shown)
+        except (ValueError, KeyError, TypeError, RecursionError):
+            raise InputError("is no GeoJSON.", where=path.name) from None
+    return found

@@ -19,7 +19,7 @@
       ...chart.curves.map((c, k) => ({ label: c.name, stroke: css(tones[k % 6]), dash: dashes[k % 4], width: 1.6, points: { show: false }, spanGaps: false,
         value: (u, v) => v === null ? "–" : String(v) }))];
     const axis = { stroke: css("--soft"), grid: { stroke: css("--line"), width: .5 }, ticks: { stroke: css("--line") } };
-    const plot = new uPlot({ width: width(), height: 260, legend: { live: true }, scales: { x: { time: false } },
+    const plot = new uPlot({ width: width(), height: 260, legend: { live: true, markers: { width: 3, dash: (u, k) => ["solid", "dashed", "dotted", "double"][(k - 1) % 4] } }, scales: { x: { time: false } },
       cursor: { points: { size: 7 }, drag: { x: false, y: false } },
       axes: [{ ...axis, label: chart.xName, labelSize: 18, size: 34 }, { ...axis, label: chart.yName, labelSize: 18, size: 52 }], series },
     [chart.x, ...chart.curves.map((c) => c.y)], holder);

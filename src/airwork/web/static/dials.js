@@ -9,7 +9,7 @@ const airworkDials = (() => {
     if (parent) parent.append(e);
     return e;
   };
-  const WIDE = 300, HORIZON = 170, STRIP = 40, PER_DEG = 4;
+  const WIDE = 300, HORIZON = 170, STRIP = 40, SIDE = 88, PER_DEG = 4;
   // series column → name, unit, units across the strip, step between figures, wraps at 360
   const STRIPS = [["speed", "speed", "kt", 60, 10], ["altitude", "altitude", "ft", 1200, 200], ["heading", "heading", "°", 90, 15],
     ["vertical_speed", "climb", "fpm", 2400, 500], ["rpm", "engine", "rpm", 1200, 200]];
@@ -40,18 +40,18 @@ const airworkDials = (() => {
 
   const strip = (svg, y, name, unit, span, step, wraps, key) => {
     const clip = make("clipPath", { id: `strip-${key}` }, make("defs", {}, svg));
-    make("rect", { x: 74, y, width: WIDE - 74, height: STRIP - 6, rx: 4 }, clip);
-    make("rect", { class: "strip", x: 74, y, width: WIDE - 74, height: STRIP - 6, rx: 4 }, svg);
+    make("rect", { x: SIDE, y, width: WIDE - SIDE, height: STRIP - 6, rx: 4 }, clip);
+    make("rect", { class: "strip", x: SIDE, y, width: WIDE - SIDE, height: STRIP - 6, rx: 4 }, svg);
     make("text", { class: "name", x: 0, y: y + 12 }, svg, name);
     const value = make("text", { class: "value", x: 0, y: y + 29 }, svg);
     const marks = make("g", { "clip-path": `url(#strip-${key})` }, svg);
-    const middle = (WIDE + 74) / 2;
+    const middle = (WIDE + SIDE) / 2;
     make("path", { class: "pointer", d: `M${middle} ${y + STRIP - 6} l-5 7 h10 z` }, svg);
     return (v) => {
       value.textContent = v === null ? "–" : `${(wraps ? (((Math.round(v) % 360) + 359) % 360) + 1 : Math.round(v)).toLocaleString("en-US")} ${unit}`.replace("-", "−");
       marks.replaceChildren();
       if (v === null) return;
-      const scale = (WIDE - 74) / span;
+      const scale = (WIDE - SIDE) / span;
       for (let mark = Math.ceil((v - span / 2) / step) * step; mark <= v + span / 2; mark += step) {
         const x = middle + (mark - v) * scale;
         make("line", { x1: x, x2: x, y1: y + STRIP - 14, y2: y + STRIP - 6 }, marks);

@@ -69,6 +69,7 @@
       go(t[best]);
     });
     track = found;
+    airworkMap.own(map);
     go(now);
   }).catch((problem) => { console.error(problem); mapHolder.textContent = "The map could not be loaded."; });
   go(0);

@@ -9,7 +9,7 @@
     holder.hidden = !data;
     if (!data) return;
     const bounds = L.latLngBounds([data.home.at, ...data.area, ...data.places.map((p) => p.at), ...data.paths.flatMap((p) => p.points)]);
-    if (map === null) map = airworkMap.make(holder, {}, bounds.pad(.05));
+    if (map === null) { map = airworkMap.make(holder, {}, bounds.pad(.05)); airworkMap.own(map); }
     if (layer) layer.remove();
     layer = L.layerGroup().addTo(map);
     airworkMap.area(layer, data.area);
