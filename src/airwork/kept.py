@@ -106,7 +106,9 @@ def write(kind: str, name: str | None, plain: Any) -> None:
             return
         body = json.dumps(plain, ensure_ascii=False, separators=(",", ":"), allow_nan=False).encode()
         where.mkdir(parents=True, exist_ok=True, mode=0o700)
-        write_whole(where / f"{kind}-{name}.json", hashlib.sha256(body).hexdigest().encode() + b"\n" + body)
+        file = where / f"{kind}-{name}.json"
+        write_whole(file, hashlib.sha256(body).hexdigest().encode() + b"\n" + body)
+        file.chmod(0o600)  # a lesson names people
         _thin(where)
     except (OSError, ValueError, TypeError, RuntimeError):
         return
