@@ -61,8 +61,10 @@ def true_climb(t: dict[str, Any], cas_mps: float, weight_lb: float, altitude_ft:
     return float(60 * n), float(v * (thrust - _drag(t, v, rho, weight_lb, 0)) / (weight_lb * LB_KG * G0))
 
 
-def readings(t: dict[str, Any], full: int, *, weight_lb: float = 2200.0, altitude_ft: float = 3000.0) -> list[dict[str, Any]]:
-    """Exact readings an instructor would take: five clean, two with full flaps, one climb; rows of `[[observations]]`."""
+def readings(
+    t: dict[str, Any], full: int, *, weight_lb: float = 2200.0, altitude_ft: float = 3000.0
+) -> list[dict[str, Any]]:
+    """Exact readings an instructor would take, as `[[observations]]`: five clean, two with full flaps, one climb."""
     oat = float(standard_temperature_k(altitude_ft * FT_M)) - 273.15
     base = {"weight_lb": weight_lb, "pressure_altitude_ft": altitude_ft, "oat_c": oat}
     rows = []

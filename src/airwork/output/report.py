@@ -23,6 +23,7 @@ from airwork.output.report_series import (
     sample_times,
     series,
 )
+from airwork.units import from_unit, to_unit
 
 if TYPE_CHECKING:
     from airwork.debrief import Debrief
@@ -199,11 +200,12 @@ def _maneuver(row: dict[str, Any], found: Debrief) -> dict[str, Any]:
         "number": row["number"], "index": row["index"], "title": row["title"],
         "span": f"{clock(row['start_s'])} to {clock(row['end_s'])} after the start of the recording",
         "confidence": f"recognized with confidence {episode['confidence']:.0%}: {'; '.join(episode['evidence'])}",
-        "target": f"Held against: {_target(episode)}" if episode["target"] else "",
+        "target": f"Held against: {_target(episode, _dial(found))}" if episode["target"] else "",
         "criteria": [_criterion(c) for c in episode["criteria"]],
         "causes": [{"text": c["text"], "next": c["try_next"],
                     "span": f"{clock(c['start_s'])}–{clock(c['end_s'])}"} for c in episode["causes"]],
-        "numbers": [(_key_words(key), _key_value(key, value)) for key, value in episode["measured"].items()],
+        "numbers": [(_key_words(key), _on_dial(key, value, _dial(found)))
+                    for key, value in episode["measured"].items()],
         "plots": [{"column": p, "unit": PLOTS[p][1], "room": PLOTS[p][4],
                    "name": f"{plot_name(flight, p)}, {PLOTS[p][1]}"} for p in names],
     }  # fmt: skip
@@ -236,6 +238,19 @@ def _key_words(key: str) -> str:
     return words
 
 
+def _on_dial(key: str, value: Any, dial: str) -> str:
+    """A number with its unit; an indicated speed first as the airplane's dial shows it."""
+    said = _key_value(key, value)
+    if dial == "kt" or not key.endswith("ias_kt") or not isinstance(value, (int, float)):
+        return said
+    return f"{to_unit(from_unit(value, 'kt'), dial):,.0f} {dial} ({said})"
+
+
+def _dial(found: Debrief) -> str:
+    airplane = None if found.evidence is None else found.evidence.airplane
+    return "kt" if airplane is None else airplane.dial_unit
+
+
 def _key_value(key: str, value: Any) -> str:
     unit = _split_key(key)[1]
     if not isinstance(value, (int, float)) or isinstance(value, bool):
@@ -245,8 +260,8 @@ def _key_value(key: str, value: Any) -> str:
     return f"{value:,.{digits}f}{space}{UNITS.get(unit, '')}".replace("-", "−")
 
 
-def _target(episode: Mapping[str, Any]) -> str:
-    shown = ", ".join(f"{_key_words(k)} {_key_value(k, v)}" for k, v in episode["target"].items())
+def _target(episode: Mapping[str, Any], dial: str) -> str:
+    shown = ", ".join(f"{_key_words(k)} {_on_dial(k, v, dial)}" for k, v in episode["target"].items())
     return f"{shown} ({episode['target_source']})"
 
 

@@ -76,7 +76,7 @@ def charts_of(airplane: Airplane) -> list[Chart]:
 
 
 def _axis(what: str) -> str:
-    """ "engine speed [RPM]" → "engine speed, RPM"."""
+    """An axis' name with its unit after a comma rather than in square brackets."""
     name, _, unit = what.partition(" [")
     return f"{name}, {unit.rstrip(']')}" if unit else name
 
