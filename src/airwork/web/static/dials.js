@@ -11,8 +11,8 @@ const airworkDials = (() => {
   };
   const WIDE = 300, HORIZON = 170, STRIP = 40, SIDE = 88, PER_DEG = 4;
   // series column → name, unit, units across the strip, step between figures, wraps at 360
-  const STRIPS = [["speed", "speed", "kt", 60, 10], ["altitude", "altitude", "ft", 1200, 200], ["heading", "heading", "°", 90, 15],
-    ["vertical_speed", "climb", "fpm", 2400, 500], ["rpm", "engine", "rpm", 1200, 200]];
+  const STRIPS = [["speed", "speed", "kt", 60, 20], ["altitude", "altitude", "ft", 1500, 500], ["heading", "heading", "°", 90, 30],
+    ["vertical_speed", "climb", "fpm", 3000, 1000], ["rpm", "engine", "rpm", 1500, 500]];
 
   const horizon = (svg, known) => {
     const clip = make("clipPath", { id: "view" }, make("defs", {}, svg));
