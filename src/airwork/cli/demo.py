@@ -12,6 +12,7 @@ from __future__ import annotations
 import argparse
 import contextlib
 import io
+import textwrap
 import tomllib
 from importlib import resources
 from importlib.resources.abc import Traversable
@@ -119,6 +120,7 @@ def _debrief(folder: Path, entry: dict[str, Any]) -> None:
     from airwork.airplane import load_airplane
     from airwork.debrief import debrief
     from airwork.files import write_whole
+    from airwork.maneuvers import room
     from airwork.output.report import report_html
     from airwork.recording import read_flight
     from airwork.standards import load_standard
@@ -131,7 +133,7 @@ def _debrief(folder: Path, entry: dict[str, Any]) -> None:
     found = debrief(flight, standard=load_standard(entry["standard"]), airplane=airplane, mass_kg=mass_kg)
     report = recording.with_suffix(".debrief.html")
     write_whole(report, report_html(found, zone=entry["zone"]))
-    words = [f"{g.episode.kind.replace('_', ' ')}{'' if g.met else ' (not held)'}" for g in found.episodes]
+    words = [f"{room(g.episode.kind).TITLE.lower()}{'' if g.met else ' (not held)'}" for g in found.episodes]
     print(f"Debrief  {recording.name}: {entry['title']}")
-    print(f"         {', '.join(words)}")
+    print(textwrap.fill(", ".join(words), 100, initial_indent=" " * 9, subsequent_indent=" " * 9))
     print(f"         report: {report}\n")
