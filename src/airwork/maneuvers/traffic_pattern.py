@@ -45,6 +45,7 @@ PATTERN_M, TOO_HIGH_M = 380.0, 520.0  # 1,000 ft is usual
 LEAST_DEG, SURE_DEG = 120.0, 160.0  # downwind to final is 180°
 ALL_ROUND_DEG, MOST_DEG, TOO_MUCH_DEG = 290.0, 430.0, 520.0
 CORRECTION_DEG = 70.0
+HALF_ROUND_DEG = 140.0
 ALONG_RAD = np.radians(40.0)  # a poor pilot wanders on the downwind leg; joining it from 45° is not yet along it
 
 
@@ -256,9 +257,10 @@ def _downwind_from(view: View, corners: list[Turn], begin: int) -> int:
     """Start of the downwind leg: the straight leg before the last half circle."""
     change, first = 0.0, corners[-1].first
     for turn in reversed(corners):
-        if change > 140.0:
+        if change > HALF_ROUND_DEG:
             break
-        change, first = change + turn.change_deg, turn.first
+        if turn.change_deg > CORRECTION_DEG - 15.0:  # weaving on final is no corner
+            change, first = change + turn.change_deg, turn.first
     return max(_straight_back(view, first), begin)
 
 
