@@ -71,8 +71,16 @@ class School:
     debriefs: dict[str, str] = field(default_factory=dict)
     flights: dict[str, str] = field(default_factory=dict)
 
+    inside: dict[str, Browser] = field(default_factory=dict)
+
     def as_(self, name: str) -> Browser:
-        """Somebody logged in."""
+        """Somebody logged in, once for all tests: checking a password is slow on purpose."""
+        if name not in self.inside:
+            self.inside[name] = self.log_in(name)
+        return self.inside[name]
+
+    def log_in(self, name: str) -> Browser:
+        """Somebody who has just logged in."""
         browser = Browser(self.app)
         assert browser.log_in(name).status_code == 303
         return browser

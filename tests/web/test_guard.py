@@ -76,7 +76,7 @@ def test_a_token_of_another_session_does_not_fit(school) -> None:
 
 
 def test_the_session_gets_a_new_name_at_log_in_and_ends_at_log_out(school) -> None:
-    browser = school.as_("Nora Whitlock")
+    browser = school.log_in("Nora Whitlock")
     inside = browser.client.cookies["airwork_session"]
     stranger = _stranger(school)
     stranger.get("/login")

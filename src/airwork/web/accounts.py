@@ -7,6 +7,7 @@ import json
 import os
 from dataclasses import dataclass
 from pathlib import Path
+from threading import Semaphore
 from typing import Literal
 
 from argon2 import PasswordHasher
@@ -19,6 +20,7 @@ LEAST_LETTERS = 10  # of a password; our own choice
 MOST_LETTERS = 1000
 
 _hasher = PasswordHasher()
+_at_once = Semaphore(2)  # a check takes 64 MB on purpose: a flood of log-ins must not fill the memory
 # Compared against when a name is unknown, so that an unknown name costs the same time as a wrong password.
 _NOBODY = _hasher.hash("nobody has this password")
 
@@ -106,7 +108,8 @@ class Accounts:
         """The account when name and password fit, else None; takes the same time either way."""
         person = self._read().get(name)
         try:
-            _hasher.verify(_NOBODY if person is None else person["hash"], password)
+            with _at_once:
+                _hasher.verify(_NOBODY if person is None else person["hash"], password)
         except (Argon2Error, InvalidHashError, KeyError):
             return None
         return None if person is None else self.find(name)

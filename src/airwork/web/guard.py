@@ -8,6 +8,7 @@ import time
 from collections import OrderedDict, deque
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from threading import Lock
 
 from airwork.web.accounts import Account
 
@@ -50,13 +51,15 @@ class Sessions:
     """Sessions of the running server, in memory: a restart logs everybody out."""
 
     live: OrderedDict[str, Session] = field(default_factory=OrderedDict)
+    _lock: Lock = field(default_factory=Lock)  # log-ins come from several threads
 
     def start(self, account: Account | None) -> tuple[str, Session]:
         """A new session with a new name: never the one a browser came with."""
-        self._sweep()
         key = secrets.token_urlsafe(32)
         session = Session(account, secrets.token_urlsafe(32), time.monotonic() + SESSION_S)
-        self.live[key] = session
+        with self._lock:
+            self._sweep()
+            self.live[key] = session
         return key, session
 
     def find(self, key: str | None) -> Session | None:
@@ -68,7 +71,8 @@ class Sessions:
 
     def end(self, key: str | None) -> None:
         """Log out."""
-        self.live.pop(key or "", None)
+        with self._lock:
+            self.live.pop(key or "", None)
 
     def _sweep(self) -> None:
         now = time.monotonic()
@@ -83,6 +87,7 @@ class LoginRate:
     """Failed log-ins within the window, by name, by address, and by both."""
 
     failed: OrderedDict[tuple[str, str], deque[float]] = field(default_factory=OrderedDict)
+    _lock: Lock = field(default_factory=Lock)
 
     @staticmethod
     def _keys(name: str, address: str) -> tuple[tuple[str, str], ...]:
@@ -91,21 +96,23 @@ class LoginRate:
     def wait_s(self, name: str, address: str) -> float:
         """How long this name from this address has to wait; 0 when it may try. [s]"""
         now, wait = time.monotonic(), 0.0
-        for key in self._keys(name, address):
-            times = self.failed.get(key)
-            while times and now - times[0] > WINDOW_S:
-                times.popleft()
-            if times and len(times) >= TRIES[key[0]]:
-                wait = max(wait, WINDOW_S - (now - times[0]))
+        with self._lock:
+            for key in self._keys(name, address):
+                times = self.failed.get(key)
+                while times and now - times[0] > WINDOW_S:
+                    times.popleft()
+                if times and len(times) >= TRIES[key[0]]:
+                    wait = max(wait, WINDOW_S - (now - times[0]))
         return wait
 
     def note_failure(self, name: str, address: str) -> None:
         """One more failed try."""
-        for key in self._keys(name, address):
-            self.failed.setdefault(key, deque(maxlen=TRIES[key[0]])).append(time.monotonic())
-            self.failed.move_to_end(key)
-        while len(self.failed) > MOST_KEYS:  # a flood of names must not fill the memory
-            self.failed.popitem(last=False)
+        with self._lock:
+            for key in self._keys(name, address):
+                self.failed.setdefault(key, deque(maxlen=TRIES[key[0]])).append(time.monotonic())
+                self.failed.move_to_end(key)
+            while len(self.failed) > MOST_KEYS:  # a flood of names must not fill the memory
+                self.failed.popitem(last=False)
 
 
 def is_own_host(host: str) -> bool:
