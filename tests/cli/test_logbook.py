@@ -171,7 +171,8 @@ def test_solo_is_forbidden_until_it_is_endorsed(staffed: Shell) -> None:
     assert code == NOT_MET
 
 
-def test_left_is_a_table_with_sources_and_labels(staffed: Shell) -> None:
+def test_left_is_a_table_with_sources_and_labels(staffed: Shell, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("COLUMNS", "120")  # a narrow screen breaks the words within their column
     said = staffed.ok("left", "Ann")
     assert "61.109(a)(5)(ii)" in said
     assert "from memory, not verified" in said
