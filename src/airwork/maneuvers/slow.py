@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 
 SLOW = 1.33  # times the stall speed; slow flight is flown 5 to 10 kt above the stall (AFH ch. 5), an approach at 1.3
 STRAYED, STRAYED_S = 1.5, 14.0
+HUNTED_S = 30.0  # a pilot who hunts for the speed comes back within half a minute: common practice, no source
+HUNTED_M = 60.0  # and at the same height: what regained its speed by diving or climbed away is over
 CRUISING = 1.5  # a speed held above this is where the slowing began; below, it is a stabilized descent on the way
 SETTLED_S = 8.0  # a speed held this long above CRUISING ends the search for where slowing began
 DESCENT_S = 50.0  # a stabilized descent before a stall lasts rarely longer
@@ -80,11 +82,43 @@ def slow_stretches(view: View) -> list[SlowStretch]:
         start = max(slowing_began(view, first, stall), bound)
         back = recovered(view, end - 1)
         breaks = _breaks(view, first, end, stall)
-        found.append(
-            SlowStretch(start, first, end - 1, back, float(view.speed_mps[start]), _settled(view, first, end), breaks)
-        )
+        settled = _settled(view, first, end) if breaks else _held_below(view, first, end)
+        found.append(SlowStretch(start, first, end - 1, back, float(view.speed_mps[start]), settled, breaks))
         bound = end
-    return found
+    return _hunted(view, found)
+
+
+def _hunted(view: View, found: list[SlowStretch]) -> list[SlowStretch]:
+    """Neighbors without a break joined where the speed between them never came halfway back: one badly held speed."""
+    joined: list[SlowStretch] = []
+    for one in found:
+        before = joined[-1] if joined else None
+        if before is not None and not before.breaks and not one.breaks and _never_left(view, before, one):
+            held = _held_below(view, before.first, one.last + 1)
+            joined[-1] = SlowStretch(
+                before.start, before.first, one.last, one.end, before.speed_before_mps, held, ()
+            )  # fmt: skip
+        else:
+            joined.append(one)
+    return joined
+
+
+def _never_left(view: View, one: SlowStretch, two: SlowStretch) -> bool:
+    """Between two slow stretches the speed stayed nearer the slow one than the speed before, at the same height."""
+    if two.first - one.last > view.samples(HUNTED_S):
+        return False
+    slow = float(np.median(np.r_[view.speed_mps[one.first : one.last + 1], view.speed_mps[two.first : two.last + 1]]))
+    between = slice(one.last, two.first + 1)
+    halfway = 0.5 * (slow + one.speed_before_mps)
+    strayed = float(np.abs(view.altitude_m[between] - view.altitude_m[one.last]).max())
+    return bool(float(view.speed_mps[between].max()) < halfway and strayed < HUNTED_M)
+
+
+def _held_below(view: View, first: int, end: int) -> tuple[int, int]:
+    """From the end of the slowing to the beginning of the speeding up, however unsteady between."""
+    speed = view.speed_mps[first:end]
+    held = np.flatnonzero(speed < np.median(speed) + NOT_HELD_MPS)
+    return first + int(held[0]), first + int(held[-1])
 
 
 def _moments(view: View, slow: Mask, nearly: Mask) -> Mask:
@@ -167,11 +201,15 @@ def _breaks(view: View, first: int, end: int, stall_mps: float) -> tuple[Break, 
     ratio = speed / stall_mps
     near, window = view.samples(4.0), view.samples(8.0)
     found: list[Break] = []
-    # The extreme over some seconds around, at the sample itself: a local minimum.
+    # The extreme over some seconds around, at the sample itself: a local minimum. The pull-out's load may put the 1 g
+    # speed's minimum a moment after the break; the speed's own is a candidate too.
     wide = slice(max(first - near, 0), min(end + near + 1, view.n))
-    lowest = -running_max(-speed[wide], 2 * near + 1)
-    minima = np.flatnonzero(speed[wide] <= lowest + 1e-9) + wide.start
-    for k in (int(m) for m in minima if first <= m < end):
+    minima = np.zeros(wide.stop - wide.start, dtype=bool)
+    for one_speed in (speed[wide], view.speed_mps[wide]):
+        minima |= one_speed <= -running_max(-one_speed, 2 * near + 1) + 1e-9
+    for k in (int(m) + wide.start for m in np.flatnonzero(minima)):
+        if not first <= k < end:
+            continue
         one = _break(view, k, float(ratio[k]))
         if one is None:
             continue

@@ -10,7 +10,7 @@ from airwork.maneuvers.causes import stalling
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, high_score, speed_trust
 from airwork.maneuvers.sheet import NO_BANK, NO_HEADING, SETTLED, Sheet
 from airwork.maneuvers.signal import ramp
-from airwork.maneuvers.slow import CRUISING, slowing_began
+from airwork.maneuvers.slow import slowing_began
 from airwork.maneuvers.straights import heading_note
 from airwork.units import to_unit
 
@@ -26,7 +26,9 @@ IDLE_ENERGY_MPS, POWER_ENERGY_MPS = -3.0, -1.0
 DESCENDED_M, LEVEL_M = 30.0, 5.0  # a power-off stall begins with a stabilized descent, a power-on stall in level flight
 IDLE_POWER, MUCH_POWER = 0.12, 0.35  # share of full power in the last three seconds
 LIKELIER = 0.72
-ACCELERATED_ENTRY = 1.75  # times the stall speed
+# Times the stall speed; a speed held below it is a stage of the entry: the stabilized descent at approach speed, the
+# lift-off speed of a power-on stall.
+ENTRY, ACCELERATED_ENTRY = 1.65, 1.75
 BANKED_RAD = np.radians(27.0)  # turning stalls have up to 20° (±10°); an accelerated one about 45°
 STEEP_RAD = np.radians(36.0)
 SAFE_SPEED = 1.2  # times the clean stall: where the recovery counts as flying again
@@ -86,7 +88,7 @@ def _extent(view: View, stretch: SlowStretch, number: int) -> tuple[int, int]:
             start = max(start, min(b, one.index - view.samples(PITCH_UP_S)))
     if start == stretch.start:
         # An accelerated stall is entered from a speed between cruise and approach, held for a while on the way.
-        held = ACCELERATED_ENTRY if one.bank_rad > BANKED_RAD else CRUISING
+        held = ACCELERATED_ENTRY if one.bank_rad > BANKED_RAD else ENTRY
         start = max(min(start, slowing_began(view, one.index, stall, held)), 0)
     speed, climb = view.speed_mps, view.climb_mps
     last = min(one.index + view.samples(LONGEST_RECOVERY_S), view.n - 1)
