@@ -32,6 +32,13 @@ INTO = Path(__file__).parent.parent / "docs" / "pictures"
 LESSON = "stalls_over_the_lake"
 RECORDING = f"2025-09-20_{LESSON}.csv.gz"
 WIDTH, MOST_BYTES = 900, 150_000
+# In the page: seconds of a moment within the first maneuver of a name, from its row in the table.
+MIDDLE = """name => {
+  const rows = [...document.querySelectorAll("table tr")].filter(r => r.cells[2]);
+  const row = rows.find(r => r.cells[2].textContent.trim() === name);
+  const [minutes, seconds] = row.cells[1].textContent.split(":").map(Number);
+  return String(60 * minutes + seconds + 20);
+}"""
 CARD_DPI = 155  # A5 is then a little over 900 pixels wide
 
 
@@ -93,7 +100,9 @@ def pages(folder: Path, chromium: str) -> None:
         page.wait_for_url(re.compile(r"/debriefs/[0-9a-f]{32}$"))
         page.wait_for_selector("#flight-map canvas")
         page.wait_for_load_state("networkidle")
-        page.screenshot(path="/tmp/hn/debrief_full.png", full_page=True)
+        page.set_viewport_size({"width": 1200, "height": 1350})
+        page.locator("#moment").fill(page.evaluate(MIDDLE, "Steep turn"))  # the cursor, and with it dials and horizon
+        page.wait_for_timeout(300)
         save(page.screenshot(), "debrief.png")
         browser.close()
 
