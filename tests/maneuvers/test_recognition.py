@@ -165,6 +165,56 @@ def test_a_poor_steep_turn_is_still_a_steep_turn(bank_deg: float, degrees: float
     assert len(found) == 2
 
 
+def test_a_steep_turn_ends_where_an_ordinary_turn_the_same_way_begins() -> None:
+    """Rolled out, and at once on into 20° of bank toward the next exercise."""
+    b = Builder(wind_kt=10.0, altitude_ft=4000.0, speed_kt=100.0)
+    b.level_ft = 4000.0
+    b.hold(40.0, kt=95.0)
+    with b.mark("steep_turn") as flown:
+        b.turn(-360.0, 44.0)
+    b.turn(-100.0, 20.0)
+    b.hold(40.0)
+    for position in (False, True):
+        steep = [e for e in story(b.flight(gps_only=position, rate_hz=1.0 if position else 10.0))
+                 if e.kind == "steep_turn"]  # fmt: skip
+        assert len(steep) == 1
+        assert overlap(flown.start_s, flown.end_s, steep[0]) > 0.85
+
+
+def test_slow_flight_hunted_for_is_one_exercise() -> None:
+    """The speed strays 14 kt up and back twice: poor slow flight, not three moments of something else."""
+    b = Builder(altitude_ft=4500.0, speed_kt=105.0)
+    b.level_ft = 4500.0
+    b.hold(40.0, kt=100.0)
+    with b.mark("slow_flight") as flown:
+        b.until(lambda: b.ias_kt < 54.0, 0.0, None, 52.0, accel=0.7)
+        for _ in range(2):
+            b.until(lambda: b.ias_kt > 67.0, 0.0, None, 70.0, accel=0.5)
+            b.hold(3.0, kt=68.0)
+            b.until(lambda: b.ias_kt < 54.0, 0.0, None, 52.0, accel=0.5)
+            b.hold(6.0, kt=53.0)
+        b.until(lambda: b.ias_kt > 90.0, 0.0, None, 96.0, accel=0.8)
+    b.hold(60.0, kt=100.0)
+    found = [e for e in story(b.flight()) if e.kind not in PLAIN]
+    assert [e.kind for e in found] == ["slow_flight"]
+    assert overlap(flown.start_s, flown.end_s, found[0]) > 0.7
+
+
+def test_a_turn_on_the_way_down_is_no_corner_of_the_pattern() -> None:
+    """Turned through 130° from 1,500 ft above the pattern, then downwind, base and final."""
+    b = Builder(wind_kt=8.0)
+    b.takeoff()
+    b.climb(b.field_ft + 3200.0)
+    b.hold(60.0, kt=100.0)
+    b.turn(-130.0, 24.0)
+    b.descend(b.field_ft + 1000.0, vs=-5.0)
+    b.pattern_to()
+    flown = next(t for t in b.truth if t.kind == "traffic_pattern")
+    found = [e for e in story(b.flight()) if e.kind == "traffic_pattern"]
+    assert len(found) == 1
+    assert overlap(flown.start_s, flown.end_s, found[0]) > 0.5
+
+
 def test_low_level_circles_are_not_steep_turns() -> None:
     """not_steep_turn: 40° of bank round a point at 900 ft."""
     b = Builder(wind_kt=10.0, altitude_ft=1700.0, speed_kt=100.0)

@@ -208,9 +208,14 @@ def _before(view: View, low: int, end: int, away: int) -> Episode | None:
     change = sum(t.change_deg for t in corners)
     if not corners or change < LEAST_DEG:
         return None
-    heights = view.altitude_m[corners[0].first : end + 1] - view.altitude_m[low]
     closed = closed and change > ALL_ROUND_DEG
-    start = max(away, 0) if closed else _downwind_from(view, corners, begin)
+    if closed:
+        start = max(away, 0)
+    else:  # a turn on the way down to the airport, before the downwind leg, is none of its corners
+        start = _downwind_from(view, corners, begin)
+        corners = [t for t in corners if t.last > start]
+        change = sum(t.change_deg for t in corners)
+    heights = view.altitude_m[max(start, corners[0].first) : end + 1] - view.altitude_m[low]
     score = (
         ramp(change, LEAST_DEG - 10.0, SURE_DEG) * ramp(change, TOO_MUCH_DEG, MOST_DEG)
         * ramp(float(heights.max()), TOO_HIGH_M, PATTERN_M) * all_known(view, start, end)

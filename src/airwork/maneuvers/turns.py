@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -18,6 +19,11 @@ LEAST_CHANGE_RAD = np.radians(25.0)
 ROLLING_RAD = np.radians(2.0)  # still rolling, or turning ever so slowly
 ROLL_S = 3.0
 PAUSE_S = 3.0  # a poor pilot shallows out for a moment and goes on: still one turn
+# Out of a steep turn and at once on into an ordinary one the same way: two turns, if the banks differ by so much and
+# the wings came so near level between (shares of the steeper bank). Less than half a circle of it is a poor S-turn.
+OTHER_BANK, NEAR_LEVEL, STEEP_RAD = 0.72, 0.3, np.radians(30.0)
+HALF_CIRCLE_RAD = np.radians(200.0)
+EITHER_SIDE_S = 12.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,10 +85,35 @@ def find_turns(view: View) -> list[Turn]:
             # Rolling in and out belongs to the turn.
             bank, most = sign * view.turn_bank_rad, view.samples(ROLL_S)
             begin, last = wings_level(bank, first, -1, most), wings_level(bank, end - 1, 1, most)
-            change = sign * (view.heading_rad[last] - view.heading_rad[begin])
-            if change >= LEAST_CHANGE_RAD:
-                found.append(_measure(view, begin, last + 1, sign, float(change)))
+            inside = _cuts(bank[first:end], sign * view.heading_rad[first:end], view.samples(EITHER_SIDE_S))
+            cuts = [begin, *(first + k for k in inside), last]
+            for one, two in pairwise(cuts):
+                change = sign * (view.heading_rad[two] - view.heading_rad[one])
+                if change >= LEAST_CHANGE_RAD:
+                    found.append(_measure(view, one, two + 1, sign, float(change)))
     return sorted(found, key=lambda turn: turn.first)
+
+
+def _cuts(bank_rad: Array, heading_rad: Array, side: int) -> list[int]:
+    """Where a steep turn goes over into an ordinary one (or back) through nearly level wings. Indices."""
+    found: list[int] = []
+    at = side
+    while at < bank_rad.size - side:
+        before, after = float(np.median(bank_rad[at - side : at])), float(np.median(bank_rad[at : at + side]))
+        lowest = int(np.argmin(bank_rad[at - side // 4 : at + side // 4 + 1])) + at - side // 4
+        steep = max(before, after)
+        edge = (found[-1] if found else 0) if before > after else -1
+        if (
+            steep > STEEP_RAD
+            and min(before, after) < OTHER_BANK * steep
+            and bank_rad[lowest] < NEAR_LEVEL * steep
+            and abs(heading_rad[lowest] - heading_rad[edge]) > HALF_CIRCLE_RAD
+        ):
+            found.append(lowest)
+            at = lowest + side
+        else:
+            at += 1
+    return found
 
 
 def _measure(view: View, first: int, end: int, sign: int, change: float) -> Turn:
