@@ -82,7 +82,8 @@ def _weighed(e: Episode, proposals: Sequence[Episode], lesson: Sequence[str]) ->
         score *= IN_LESSON if e.kind in lesson else NOT_IN_LESSON
     if e.kind == "clearing_turn" and e.facts.get("back") != 1.0:
         follows = any(
-            p.kind in WANTS_CLEARING and p.score >= 0.5 and -5.0 <= p.start_s - e.end_s <= CLEARS_S for p in proposals
+            p.kind in WANTS_CLEARING and p.score >= 0.5 and -ENTRY_S <= p.start_s - e.end_s <= CLEARS_S
+            for p in proposals
         )
         score *= CLEARED if follows else 0.7
     if e.kind in STALLS:
@@ -96,7 +97,7 @@ def _weighed(e: Episode, proposals: Sequence[Episode], lesson: Sequence[str]) ->
 def _training(e: Episode, proposals: Sequence[Episode]) -> bool:
     """A clearing turn came shortly before, or the flight has other sure exercises in it."""
     cleared = any(
-        p.kind == "clearing_turn" and p.score >= 0.6 and -5.0 <= e.start_s - p.end_s <= CLEARS_S for p in proposals
+        p.kind == "clearing_turn" and p.score >= 0.6 and -ENTRY_S <= e.start_s - p.end_s <= CLEARS_S for p in proposals
     )
     others = sum(p.kind in WANTS_CLEARING and p.score >= SURE and _overlap_s(e, p) <= 0.0 for p in proposals)
     return cleared or others >= 2

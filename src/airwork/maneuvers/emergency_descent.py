@@ -42,6 +42,8 @@ LITTLE_SINK_MPS, SURE_SINK_MPS = 5.0, 7.5  # mean
 LITTLE_LOSS_M, SURE_LOSS_M = 120.0, 240.0
 SHORTEST_S, SURE_S = 14.0, 24.0  # an aerobatic dive is shorter
 AT_MOST_MPS = 30.0  # 6,000 fpm
+ONE_TURN_DEG, MANY_TURNS_DEG, SPIRAL_LIKE = 420.0, 900.0, 0.4  # round and round at no great speed: a spiral
+POWERED, IDLE = 0.65, 0.4  # share of full power: throttle idle belongs to it
 LEVEL_MPS = 1.0
 ENTRY_S = 12.0
 
@@ -194,6 +196,10 @@ def propose(view: View) -> list[Episode]:
             * (0.5 + 0.5 * max(fast, ramp(sink, 7.0, 9.0)))
             * all_known(view, a, b - 1)
         )
+        turned = float(np.degrees(np.ptp(view.heading_rad[part])))
+        score *= 1.0 - SPIRAL_LIKE * (1.0 - fast) * ramp(turned, ONE_TURN_DEG, MANY_TURNS_DEG)
+        if view.power is not None:
+            score *= ramp(float(np.median(view.power[part])), POWERED, IDLE)
         if score < LEAST_SCORE:
             continue
         start, end = _extent(view, a, b - 1)

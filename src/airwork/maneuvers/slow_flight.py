@@ -45,6 +45,8 @@ SHORTEST_S, SURE_S = 9.0, 24.0  # held this long; shorter is a stall's entry or 
 LEAST_SLOWING, SURE_SLOWING = 0.93, 0.82  # slow speed over the speed before
 LEVEL_M, ZOOMED_M = 70.0, 130.0  # slowed down level; a chandelle trades the speed for 400 ft and more
 FAST, SLOW = 1.37, 1.27  # 1 g speed over the stall speed, itself known to some 5 %
+OFTEN = 25.0  # percentile that has to be slow: who hunts for the speed comes down to it again and again
+CIRCLING_RAD, GENTLE_RAD = np.radians(31.0), np.radians(24.0)  # median bank; turns in slow flight have up to 20° (±10°)
 
 
 OVER_STALL_MPS = 7.5 * units.KT_MPS  # the middle of 5 to 10 kt above the stall ([AFH] ch. 5)
@@ -210,7 +212,8 @@ def _score(view: View, stretch: SlowStretch) -> float:
         * ramp(speed / max(around, 1.0), 1.0, 0.93)
         * ramp(climb, 3.0, 1.6)
         * ramp(abs(float(view.altitude_m[a] - view.altitude_m[stretch.start])), ZOOMED_M, LEVEL_M)
-        * ramp(float(np.median(view.one_g_speed_mps[a : b + 1])) / view.clean_stall_mps, FAST, SLOW)
+        * ramp(float(np.percentile(view.one_g_speed_mps[a : b + 1], OFTEN)) / view.clean_stall_mps, FAST, SLOW)
+        * ramp(float(np.median(np.abs(view.bank_rad[a : b + 1]))), CIRCLING_RAD, GENTLE_RAD)
         * (1.0 if not np.isfinite(agl) else ramp(agl, 150.0, 270.0))
         * all_known(view, stretch.start, stretch.end)
         * speed_trust(view)

@@ -33,9 +33,13 @@ BANKED_RAD = np.radians(27.0)  # turning stalls have up to 20° (±10°); an acc
 STEEP_RAD = np.radians(36.0)
 SAFE_SPEED = 1.2  # times the clean stall: where the recovery counts as flying again
 HELD_SLOW_S = 30.0  # slow flight held this long before the break: the stall begins at its end
+REGAINED, GLIDED_ON_S = 1.4, 12.0  # descending on at this speed for so long: the recovery was over when it was reached
 LONGEST_RECOVERY_S = 45.0
+LEVEL_RAD = np.radians(15.0)
 PITCH_UP_S = 6.0
 TURNING_ENTRY_RAD = np.radians(9.0)
+# A turning stall's entry turns 30 to 90° at 20° of bank; half a circle ending in a stall is a chandelle flown badly.
+TURNED_RAD, TURNED_TOO_FAR_RAD = np.radians(110.0), np.radians(190.0)
 LATE_S = 12.0  # the part of the entry in which a turning stall is in its turn
 
 
@@ -50,6 +54,9 @@ def stalls(view: View, kind: str) -> list[Episode]:
                 continue
             start, end = _extent(view, stretch, k)
             score *= all_known(view, start, end)
+            if kind != "accelerated_stall":
+                turned = abs(float(view.heading_rad[one.index] - view.heading_rad[start]))
+                score *= ramp(turned, TURNED_TOO_FAR_RAD, TURNED_RAD)
             made = episode(
                 kind, view, start, end, score, evidence=_evidence(view, one),
                 phases=(("entry", start, one.index), ("recovery", one.index, end)),
@@ -95,6 +102,9 @@ def _extent(view: View, stretch: SlowStretch, number: int) -> tuple[int, int]:
     flying = (speed[one.index : last] > SAFE_SPEED * stall) & (climb[one.index : last] > -0.2)
     flying[: view.samples(2.0)] = False
     end = one.index + int(flying.argmax()) if flying.any() else last
+    regained = (speed[one.index : end] > REGAINED * stall) & (np.abs(view.bank_rad[one.index : end]) < LEVEL_RAD)
+    if regained.any() and end - one.index - int(regained.argmax()) > view.samples(GLIDED_ON_S):
+        end = one.index + int(regained.argmax())
     if number + 1 < len(stretch.breaks):
         end = min(end, stretch.breaks[number + 1].index - view.samples(1.0))
     return start, max(end, one.index + view.samples(2.0))

@@ -14,12 +14,16 @@ if TYPE_CHECKING:
     from airwork.maneuvers.sheet import Sheet
 
 NOSE_DOWN_RAD = np.radians(5.0)
-POWER_SHARE, POWER_S = 0.8, 4.0
+# A fixed-pitch propeller at full throttle turns slower at stalling speed: the power brought up is what the engine then
+# settles at, not a share of the flight's most. Bringing it up takes the engine itself some 2 s.
+POWER_SHARE, POWER_S, POWER_SETTLES_S = 0.8, 5.0, 12.0
+NO_POWER = 0.4
 TORQUE_RAD, TORQUE_S = np.radians(7.0), 12.0
 WINGS_LEVEL_RAD = np.radians(8.0)
 WITH_POWER = 0.45
 BALLOON_M, BALLOON_S = 50.0 * FT_M, 12.0
 AGAIN_S = 1.0
+AGAIN_LASTS_S = 0.6  # a gust may sound the warning for a moment
 
 
 def slow_recovery(sheet: Sheet, break_s: float) -> Cause | None:
@@ -45,12 +49,13 @@ def slow_recovery(sheet: Sheet, break_s: float) -> Cause | None:
 
 def late_power(sheet: Sheet, break_s: float) -> Cause | None:
     """Full power came late in the recovery."""
-    w = window(sheet, break_s, sheet.end_s)
+    w = window(sheet, break_s, max(sheet.end_s, break_s + POWER_SETTLES_S))
     power = w.of(sheet.evidence.some_power)
-    if power is None or power[0] > POWER_SHARE:
+    if power is None:
         return None
-    up = np.flatnonzero(power > POWER_SHARE)
-    took = float(w.time_s[up[0]] - break_s) if up.size else float(w.time_s[-1] - break_s)
+    most = float(power.max())
+    up = np.flatnonzero(power > POWER_SHARE * most) if most > NO_POWER else np.empty(0, dtype=int)
+    took = float(w.time_s[up[0]] - break_s) if up.size else float(sheet.end_s - break_s)
     if took <= POWER_S or w.time_s[-1] - break_s < POWER_S + 2.0:
         return None
     text = f"Power came {took:.0f} s after the break." if up.size else "Power was never brought up in the recovery."
@@ -64,7 +69,7 @@ def second_stall(sheet: Sheet, break_s: float) -> Cause | None:
     on = w.of(warning)
     if on is None:
         return None
-    spells = w.spells(on > 0.5, 0.3, gap_s=AGAIN_S)
+    spells = w.spells(on > 0.5, AGAIN_LASTS_S, gap_s=AGAIN_S)
     later = [s for s in spells if w.time_s[s[0]] > break_s + 3.0]
     if not later or (spells[0][0] == later[0][0] and len(spells) == 1 and w.time_s[later[0][0]] < break_s + 3.0):
         return None
