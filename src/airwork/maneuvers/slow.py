@@ -7,7 +7,7 @@ speed's minimum with the sink, the nose drop and the gain of speed after it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -85,7 +85,7 @@ def slow_stretches(view: View) -> list[SlowStretch]:
         settled = _settled(view, first, end) if breaks else _held_below(view, first, end)
         found.append(SlowStretch(start, first, end - 1, back, float(view.speed_mps[start]), settled, breaks))
         bound = end
-    return _hunted(view, found)
+    return _regained(view, _hunted(view, found))
 
 
 def _hunted(view: View, found: list[SlowStretch]) -> list[SlowStretch]:
@@ -101,6 +101,21 @@ def _hunted(view: View, found: list[SlowStretch]) -> list[SlowStretch]:
         else:
             joined.append(one)
     return joined
+
+
+def _regained(view: View, found: list[SlowStretch]) -> list[SlowStretch]:
+    """A recovery that only paused goes on: to where the speed is back, if it comes halfway within half a minute."""
+    out: list[SlowStretch] = []
+    for k, one in enumerate(found):
+        limit = min(one.end + view.samples(HUNTED_S), found[k + 1].start if k + 1 < len(found) else view.n - 1)
+        halfway = 0.5 * (float(np.median(view.speed_mps[one.first : one.last + 1])) + one.speed_before_mps)
+        above = np.flatnonzero(view.speed_mps[one.end : limit] > halfway)
+        if one.breaks or not above.size or not view.airborne[one.end : limit].all():
+            out.append(one)
+        else:
+            back = min(recovered(view, one.end + int(above[0])), limit)
+            out.append(replace(one, end=max(one.end, back)))
+    return out
 
 
 def _never_left(view: View, one: SlowStretch, two: SlowStretch) -> bool:
