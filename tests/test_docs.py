@@ -147,7 +147,7 @@ class Loaded(HTMLParser):
 
 def test_the_site_builds_without_a_complaint_and_fetches_nothing_from_elsewhere(tmp_path: Path) -> None:
     """`mkdocs build --strict`: no page left out, no link or anchor broken. Then every page is looked through."""
-    command = [sys.executable, "-m", "mkdocs", "build", "--strict", "--quiet", "--site-dir", str(tmp_path / "site")]
+    command = [sys.executable, "-m", "mkdocs", "build", "--strict", "--site-dir", str(tmp_path / "site")]
     done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stdout + done.stderr
     pages = sorted((tmp_path / "site").rglob("*.html"))
