@@ -36,7 +36,7 @@ TITLE = "Go-around"
 
 LOW_M, TOO_HIGH_M = 85.0, 120.0  # 280 and 390 ft: AFH ch. 9 decides by 300 ft; higher is a pass, or no approach yet
 CAME_DOWN_M, CLIMBED_M = 60.0, 60.0
-APPROACH_SPEED, TOO_FAST = 1.6, 1.9  # times the clean stall; low passes are flown at cruising speed
+APPROACH_SPEED, TOO_FAST = 1.7, 1.98  # times the clean stall: by instruments some 90 kt; low passes are flown at cruise
 AROUND_S = 90.0
 GROUND_S = 8.0
 BEFORE_M = 20.0  # the episode begins this far above the lowest point, the decision

@@ -43,7 +43,7 @@ TITLE = "Lazy eight"
 OFF_DEG, GONE_DEG = 35.0, 70.0
 LITTLE_RISE_M, SURE_RISE_M = 15.0, 45.0  # height at the top over the mean of both ends
 LITTLE_SLOWING, SURE_SLOWING = 0.97, 0.88  # least speed over the mean of both ends
-BETWEEN_S = 40.0  # near the 180° point the bank passes through zero slowly
+BETWEEN_S = 25.0  # near the 180° point the bank passes through zero slowly; longer level is a new one
 SINGLE_HALF = 0.4  # one half alone: given up, or something else
 
 
