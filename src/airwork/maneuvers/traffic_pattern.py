@@ -21,7 +21,7 @@ from airwork.maneuvers.flown_over_ground import STEP_M, Arc, fly_over_ground, st
 from airwork.maneuvers.go_around import broken_off, climbed_away, decided
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, side
 from airwork.maneuvers.sheet import NO_AIRSPEED, SETTLED, Sheet
-from airwork.maneuvers.signal import ramp
+from airwork.maneuvers.signal import Array, bridged, ramp, runs
 from airwork.maneuvers.worksheet import Worksheet
 
 if TYPE_CHECKING:
@@ -30,7 +30,6 @@ if TYPE_CHECKING:
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.evidence import Evidence
     from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.maneuvers.turns import Turn
     from airwork.maneuvers.view import View
     from airwork.standards import Standard
 
@@ -39,14 +38,13 @@ TITLE = "Traffic pattern"
 
 LONGEST_S = 330.0  # from the downwind leg to the runway
 LONGEST_DOWNWIND_S = 110.0
-DOWNWIND_TO_FINAL_S = 120.0
+DOWNWIND_TO_FINAL_S, FAR_S = 150.0, 240.0  # from the end of the downwind leg; longer was a straight-in approach
+SHORTEST_DOWNWIND_S, WANDERED_S = 8.0, 8.0
 SHORTEST_S = 40.0
 PATTERN_M, TOO_HIGH_M = 380.0, 520.0  # 1,000 ft is usual
-LEAST_DEG, SURE_DEG = 120.0, 160.0  # downwind to final is 180°
 ALL_ROUND_DEG, MOST_DEG, TOO_MUCH_DEG = 290.0, 430.0, 520.0
-CORRECTION_DEG = 70.0
-HALF_ROUND_DEG = 140.0
-ALONG_RAD = np.radians(40.0)  # a poor pilot wanders on the downwind leg; joining it from 45° is not yet along it
+CORNER_DEG = 55.0  # less is a correction
+ALONG_RAD = np.radians(45.0)  # a poor pilot wanders on the downwind leg; joining it from 45° is not yet along it
 
 
 RUNWAY_M = 900.0  # length beside the runway: our own choice
@@ -199,74 +197,44 @@ def propose(view: View) -> list[Episode]:
 
 def _before(view: View, low: int, end: int, away: int) -> Episode | None:
     """The pattern that ends at `end` over a runway (lowest at `low`); `away` is where the last take-off was over."""
-    begin = max(end - view.samples(LONGEST_S), 0)
-    closed = away >= begin
-    begin = max(begin, away - view.samples(15.0))
-    turns = [t for t in view.turns if begin <= t.first and t.first < end and t.change_deg > 30.0]
-    sign = _main_side(view, turns, end)
-    corners = _same_side(turns, sign)
-    change = sum(t.change_deg for t in corners)
-    if not corners or change < LEAST_DEG:
+    begin = max(end - view.samples(LONGEST_S), 0, away - view.samples(15.0))
+    # Turned from there to the runway, whatever was weaved on the way: the heading's own count, right positive.
+    runway = float(np.median(view.heading_rad[max(low - view.samples(3.0), 0) : low + view.samples(3.0)]))
+    to_turn = runway - view.heading_rad[begin : end + 1]
+    down = _downwind(view, to_turn)
+    if down is None:
         return None
-    closed = closed and change > ALL_ROUND_DEG
-    if closed:
-        start = max(away, 0)
-    else:  # a turn on the way down to the airport, before the downwind leg, is none of its corners
-        start = _downwind_from(view, corners, begin)
-        corners = [t for t in corners if t.last > start]
-        change = sum(t.change_deg for t in corners)
-    heights = view.altitude_m[max(start, corners[0].first) : end + 1] - view.altitude_m[low]
+    first, last = begin + down[0], begin + down[1]
+    sign = 1 if to_turn[down[1]] > 0 else -1
+    around = sign * float(np.degrees(runway - view.heading_rad[away])) if away >= begin else 0.0
+    closed = ALL_ROUND_DEG < around < TOO_MUCH_DEG
+    start = away if closed else max(first, last - view.samples(LONGEST_DOWNWIND_S))
+    corners = [t for t in view.turns if start <= t.first < end and t.sign == sign and t.change_deg > CORNER_DEG]
+    heights = view.altitude_m[max(first, start) : end + 1] - view.altitude_m[low]
     score = (
-        ramp(change, LEAST_DEG - 10.0, SURE_DEG) * ramp(change, TOO_MUCH_DEG, MOST_DEG)
+        ramp(float(view.time_s[end] - view.time_s[last]), FAR_S, DOWNWIND_TO_FINAL_S)
         * ramp(float(heights.max()), TOO_HIGH_M, PATTERN_M) * all_known(view, start, end)
     )  # fmt: skip
+    if closed:
+        score *= ramp(around, TOO_MUCH_DEG, MOST_DEG)
     if score < LEAST_SCORE or (end - start) < view.samples(SHORTEST_S):
         return None
-    evidence = (f"{len(corners)} corner{'s' if len(corners) != 1 else ''} {side(sign)} before the runway",)
+    evidence = (f"downwind, then {180 if not closed else 360}° {side(sign)} to the runway",)
     phases = tuple((f"corner {k + 1}", t.first, t.last) for k, t in enumerate(corners))
-    down = corners[-2].first if len(corners) > 1 else corners[-1].first
     facts = {
         "sign": sign, "corners": len(corners), "lowest_s": float(view.time_s[low]),
-        "downwind_start_s": float(view.time_s[max(start, _straight_back(view, down))]),
-        "downwind_end_s": float(view.time_s[down]),
+        "downwind_start_s": float(view.time_s[max(first, start)]), "downwind_end_s": float(view.time_s[last]),
     }  # fmt: skip
     return episode(KIND, view, start, end, 0.9 * score, evidence=evidence, phases=phases, facts=facts)
 
 
-def _main_side(view: View, turns: list[Turn], end: int) -> int:
-    """The side most of the turning from downwind to final was to."""
-    late = [t for t in turns if end - t.first < view.samples(DOWNWIND_TO_FINAL_S)]
-    return 1 if sum(t.sign * t.change_rad for t in late) > 0 else -1
-
-
-def _same_side(turns: list[Turn], sign: int) -> list[Turn]:
-    """The last turns to one side, small corrections to the other allowed."""
-    out: list[Turn] = []
-    for turn in reversed(turns):
-        if turn.sign == sign:
-            out.append(turn)
-        elif turn.change_deg > CORRECTION_DEG:
-            break
-    return out[::-1]
-
-
-def _straight_back(view: View, index: int) -> int:
-    """Back along the leg that ends at an index: while the heading stays near the leg's own."""
-    low = max(index - view.samples(LONGEST_DOWNWIND_S), 0)
-    own = float(np.median(view.heading_rad[max(index - view.samples(12.0), low) : index + 1]))
-    off = np.flatnonzero(np.abs(view.heading_rad[low:index] - own) > ALONG_RAD)
-    return low + int(off[-1]) + 1 if off.size else low
-
-
-def _downwind_from(view: View, corners: list[Turn], begin: int) -> int:
-    """Start of the downwind leg: the straight leg before the last half circle."""
-    change, first = 0.0, corners[-1].first
-    for turn in reversed(corners):
-        if change > HALF_ROUND_DEG:
-            break
-        if turn.change_deg > CORRECTION_DEG - 15.0:  # weaving on final is no corner
-            change, first = change + turn.change_deg, turn.first
-    return max(_straight_back(view, first), begin)
+def _downwind(view: View, to_turn: Array) -> tuple[int, int] | None:
+    """First and last sample of the last leg flown against the landing direction."""
+    along = np.abs(np.abs(to_turn) - np.pi) < ALONG_RAD
+    for first, last in reversed(runs(bridged(along, view.samples(WANDERED_S)))):
+        if last - first >= view.samples(SHORTEST_DOWNWIND_S):
+            return first, last - 1
+    return None
 
 
 def grade(episode: Episode, evidence: Evidence) -> Grade:
