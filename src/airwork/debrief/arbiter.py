@@ -19,6 +19,7 @@ from airwork.maneuvers.episode import Episode
 WORTH = {"level_turn": 0.45, "clearing_turn": 0.75, "glide": 0.5, "forward_slip": 0.6}
 STALLS = ("power_off_stall", "power_on_stall", "accelerated_stall")
 FILLERS = ("climb", "descent", "straight_and_level")
+CHANCE = ("level_turn", "clearing_turn", "glide", "emergency_descent")  # no reason for a pattern to begin later
 INSIDE_PATTERN = ("takeoff", "landing", "touch_and_go", "go_around", "forward_slip")
 EVENTS = ("tank_change",)
 WANTS_CLEARING = (
@@ -136,7 +137,7 @@ def _settle_patterns(maneuvers: list[Episode], patterns: list[Episode]) -> tuple
             if e.kind in INSIDE_PATTERN or not _clash(e, pattern):
                 continue
             middle = 0.5 * (pattern.start_s + pattern.end_s)
-            if e.score > 0.6 and e.kind not in ("level_turn", "clearing_turn") and e.end_s < middle:
+            if e.score > 0.6 and e.kind not in CHANCE and e.end_s < middle:
                 pattern = replace(pattern, start_s=max(pattern.start_s, e.end_s))
             elif e in kept:
                 kept.remove(e)
