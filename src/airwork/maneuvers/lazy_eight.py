@@ -21,7 +21,7 @@ from airwork.maneuvers import climbing_turns, heights, power_lines, turn_lines
 from airwork.maneuvers.causes import turning
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, chains, episode, high_score, mean_agl_m, speed_trust
 from airwork.maneuvers.sheet import ENTRY, NO_AIRSPEED, NO_HEADING, Sheet
-from airwork.maneuvers.signal import ramp
+from airwork.maneuvers.signal import ramp, runs
 from airwork.maneuvers.straights import heading_note
 from airwork.maneuvers.turns import wings_level
 from airwork.maneuvers.worksheet import Worksheet
@@ -43,7 +43,8 @@ TITLE = "Lazy eight"
 OFF_DEG, GONE_DEG = 35.0, 70.0
 LITTLE_RISE_M, SURE_RISE_M = 15.0, 45.0  # height at the top over the mean of both ends
 LITTLE_SLOWING, SURE_SLOWING = 0.97, 0.88  # least speed over the mean of both ends
-BETWEEN_S = 25.0  # near the 180° point the bank passes through zero slowly; longer level is a new one
+BETWEEN_S = 40.0  # near the 180° point the bank passes through zero slowly
+RESTED_S, RESTED_MPS, RESTED_RAD = 20.0, 1.5, np.radians(5.0)  # straight and level so long between: a new one is begun
 SINGLE_HALF = 0.4  # one half alone: given up, or something else
 
 
@@ -194,7 +195,7 @@ def propose(view: View) -> list[Episode]:
     good = [turn for turn, score in halves if score > 0.15]
     scores = {turn.first: score for turn, score in halves}
     out = []
-    for chain in chains(good, view, opposite=True, longest_gap_s=BETWEEN_S):
+    for chain in _unbroken(view, chains(good, view, opposite=True, longest_gap_s=BETWEEN_S)):
         score = float(np.mean([scores[turn.first] for turn in chain])) * (SINGLE_HALF if len(chain) < 2 else 1.0)
         score *= speed_trust(view)
         if score < LEAST_SCORE:
@@ -208,6 +209,22 @@ def propose(view: View) -> list[Episode]:
         phases = tuple((f"half {k + 1}", a, b) for k, (a, b) in enumerate(pairwise(ends)))
         out.append(episode(KIND, view, ends[0], ends[-1], score, evidence=evidence, phases=phases,
                            facts={"halves": len(chain)}))  # fmt: skip
+    return out
+
+
+def _unbroken(view: View, found: list[list[Turn]]) -> list[list[Turn]]:
+    """Chains cut where straight and level flight was held between two halves."""
+    level = (np.abs(view.climb_mps) < RESTED_MPS) & (np.abs(view.turn_bank_rad) < RESTED_RAD)
+    out: list[list[Turn]] = []
+    for chain in found:
+        part = [chain[0]]
+        for turn in chain[1:]:
+            rests = runs(level[part[-1].last : turn.first])
+            if max((b - a for a, b in rests), default=0) > view.samples(RESTED_S):
+                out.append(part)
+                part = []
+            part.append(turn)
+        out.append(part)
     return out
 
 
