@@ -9,7 +9,7 @@ import numpy as np
 from airwork.maneuvers.causes import stalling
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, high_score, speed_trust
 from airwork.maneuvers.sheet import NO_BANK, NO_HEADING, SETTLED, Sheet
-from airwork.maneuvers.signal import ramp
+from airwork.maneuvers.signal import bridged, ramp
 from airwork.maneuvers.slow import slowing_began
 from airwork.maneuvers.straights import heading_note
 from airwork.units import to_unit
@@ -31,6 +31,8 @@ LIKELIER = 0.72
 ENTRY, ACCELERATED_ENTRY = 1.65, 1.75
 BANKED_RAD = np.radians(27.0)  # turning stalls have up to 20° (±10°); an accelerated one about 45°
 STEEP_RAD = np.radians(36.0)
+# An accelerated stall is pulled soon after rolling in; a steep turn takes half a minute. Longer is circling.
+CIRCLED_S, JUST_ROLLED_IN_S = 75.0, 45.0
 SAFE_SPEED = 1.2  # times the clean stall: where the recovery counts as flying again
 HELD_SLOW_S = 30.0  # slow flight held this long before the break: the stall begins at its end
 REGAINED, GLIDED_ON_S = 1.4, 12.0  # descending on at this speed for so long: the recovery was over when it was reached
@@ -69,7 +71,7 @@ def stalls(view: View, kind: str) -> list[Episode]:
 def _kind_score(view: View, stretch: SlowStretch, one: Break, kind: str) -> float:
     accelerated = ramp(one.bank_rad, BANKED_RAD, STEEP_RAD)
     if kind == "accelerated_stall":
-        return accelerated
+        return accelerated * ramp(_banked_s(view, one.index), CIRCLED_S, JUST_ROLLED_IN_S)
     if np.isfinite(one.power):
         with_power = ramp(one.power, IDLE_POWER, MUCH_POWER)
     else:
@@ -80,6 +82,14 @@ def _kind_score(view: View, stretch: SlowStretch, one: Break, kind: str) -> floa
     share = with_power if kind == "power_on_stall" else 1.0 - with_power
     # Which of the two it was may be unsure where the break is not: the likelier one keeps most of the break's score.
     return (1.0 - accelerated) * (LIKELIER + 2.0 * (1.0 - LIKELIER) * (share - 0.5) if share >= 0.5 else 0.7 * share)
+
+
+def _banked_s(view: View, index: int) -> float:
+    """How long the airplane had been turning with an accelerated stall's bank before an index. [s]"""
+    low = max(index - view.samples(2.0 * CIRCLED_S), 0)
+    banked = np.abs(view.turn_bank_rad[low : index + 1]) > 0.6 * BANKED_RAD
+    shallow = np.flatnonzero(~bridged(banked, view.samples(4.0)))
+    return float(index - low - int(shallow[-1])) / view.samples(1.0) if shallow.size else 2.0 * CIRCLED_S
 
 
 def _extent(view: View, stretch: SlowStretch, number: int) -> tuple[int, int]:
