@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from airwork.maneuvers.signal import Array, bridged, runs
+from airwork.maneuvers.signal import Array, bridged, running_max, runs
 
 if TYPE_CHECKING:
     from airwork.maneuvers.view import View
@@ -97,8 +97,16 @@ def find_turns(view: View) -> list[Turn]:
 def _cuts(bank_rad: Array, heading_rad: Array, side: int) -> list[int]:
     """Where a steep turn goes over into an ordinary one (or back) through nearly level wings. Indices."""
     found: list[int] = []
-    at = side
-    while at < bank_rad.size - side:
+    if bank_rad.size <= 2 * side or float(bank_rad.max()) <= STEEP_RAD:
+        return found
+    # Only around moments with the wings near level is there anything to look at.
+    near_level = bank_rad < NEAR_LEVEL * bank_rad.max()
+    where = np.flatnonzero(running_max(near_level.astype(float), 2 * (side // 4) + 1) > 0.5)
+    at = 0
+    for at_least in where:
+        if at_least < max(at, side) or at_least >= bank_rad.size - side:
+            continue
+        at = int(at_least)
         before, after = float(np.median(bank_rad[at - side : at])), float(np.median(bank_rad[at : at + side]))
         lowest = int(np.argmin(bank_rad[at - side // 4 : at + side // 4 + 1])) + at - side // 4
         steep = max(before, after)
@@ -111,8 +119,6 @@ def _cuts(bank_rad: Array, heading_rad: Array, side: int) -> list[int]:
         ):
             found.append(lowest)
             at = lowest + side
-        else:
-            at += 1
     return found
 
 

@@ -53,7 +53,7 @@ ROUND, NOT_ROUND = (
     0.42,
 )  # spread of the distance from the center over the radius; wind uncorrected gives 0.2 to 0.3
 ALONE_DEG = 300.0
-PAUSE_S = 8.0
+PAUSE_S = 12.0  # rolled out for a moment and on round the same center
 DRIFTED = 0.45  # blown along by the wind it is still an attempt
 LEVEL_MPS, SINKING_MPS = 1.8, 3.5
 STEEP_DEG, TOO_STEEP_DEG = 41.0, 54.0  # median bank; the handbook keeps the steepest to about 45°
