@@ -57,7 +57,7 @@ def stalls(view: View, kind: str) -> list[Episode]:
             start, end = _extent(view, stretch, k)
             score *= all_known(view, start, end)
             if kind != "accelerated_stall":
-                turned = abs(float(view.heading_rad[one.index] - view.heading_rad[start]))
+                turned = float(np.ptp(view.heading_rad[start : end + 1]))
                 score *= ramp(turned, TURNED_TOO_FAR_RAD, TURNED_RAD)
             made = episode(
                 kind, view, start, end, score, evidence=_evidence(view, one),
