@@ -76,6 +76,23 @@ def test_a_lesson_is_a_valid_debrief_with_the_promised_numbers() -> None:
     assert starts == sorted(starts)
 
 
+def test_a_lesson_of_another_airplane_or_day_is_remarked_on(airplane_folder: Path) -> None:
+    """Its own airplane and day bring no remark; another's targets may not fit."""
+    flight = replace(flown().flight(), start_utc_s=1_780_000_000.0)
+    airplane = load_airplane(airplane_folder / "larkmoor_155.toml")
+    own = LessonPlan(airplane_id=airplane.id, start_utc_s=flight.start_utc_s + 7200.0)
+    other = replace(own, airplane_id="caldmere_200", airplane_name="Caldmere 200", start_utc_s=1_779_000_000.0)
+
+    def said(plan: LessonPlan) -> list[str]:
+        return [n for n in made(flight, airplane=airplane, briefing=plan)["notes"] if n.startswith("The lesson is")]
+
+    assert said(own) == []
+    remarks = said(other)
+    assert len(remarks) == 2
+    assert "Caldmere 200" in remarks[0]
+    assert "2026-05-17" in remarks[1]
+
+
 @pytest.mark.parametrize("standard", sorted(available()))
 def test_every_shipped_standard_grades_the_same_lesson(standard: str) -> None:
     """Valid by the schema, and every criterion of every task is answered."""

@@ -12,7 +12,7 @@ import numpy as np
 from airwork.airdata.wind import wind_from_vector, wind_vector_mps
 from airwork.debrief.arbiter import best_story
 from airwork.debrief.fuel_record import fuel_record
-from airwork.debrief.notes import notes_of
+from airwork.debrief.notes import lesson_notes, notes_of
 from airwork.debrief.plan import LessonPlan, plan_of
 from airwork.debrief.record import clearing_record, excursions
 from airwork.maneuvers import ROOMS, room
@@ -105,7 +105,7 @@ def debrief(
     graded = tuple(Graded(e, room(e.kind).grade(e, evidence)) for e in episodes)
     fuel, fuel_notes = fuel_record(evidence, episodes, plan)
     clearing, left = clearing_record(evidence, episodes), excursions(evidence, episodes, plan)
-    notes = notes_of(evidence, episodes, clearing, left)
+    notes = [*lesson_notes(plan, airplane, flight.start_utc_s), *notes_of(evidence, episodes, clearing, left)]
     return Debrief(
         flight, standard, name, plan, evidence, graded, fuel, tuple(clearing), tuple(left), (*notes, *fuel_notes)
     )

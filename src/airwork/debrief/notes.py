@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -10,9 +11,12 @@ import numpy as np
 from airwork.maneuvers.episode import Episode
 
 if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+    from airwork.debrief.plan import LessonPlan
     from airwork.maneuvers.evidence import Evidence
 
 UNSURE = 0.6
+SAME_FLIGHT_S = 12.0 * 3600.0  # a lesson flown later the same day is still that lesson
 
 
 def notes_of(
@@ -21,6 +25,21 @@ def notes_of(
 ) -> list[str]:  # fmt: skip
     """Plain sentences, the recording's limits first."""
     return [*_limits(evidence, episodes), *_clearing(clearing), *_left(left)]
+
+
+def lesson_notes(plan: LessonPlan, airplane: Airplane | None, start_utc_s: float) -> list[str]:
+    """What speaks against the lesson given being the one flown: its airplane, its day."""
+    out = []
+    if airplane is not None and plan.airplane_id and airplane.id != plan.airplane_id:
+        out.append(
+            f"The lesson is planned for {plan.airplane_name or plan.airplane_id}, the airplane given is "
+            f"{airplane.name}: its targets may not fit."
+        )
+    apart = abs(start_utc_s - plan.start_utc_s)
+    if np.isfinite(apart) and apart > SAME_FLIGHT_S:
+        planned, flown = (datetime.fromtimestamp(t, UTC).date().isoformat() for t in (plan.start_utc_s, start_utc_s))
+        out.append(f"The lesson is planned for {planned}, the flight was recorded on {flown}: the right lesson?")
+    return out
 
 
 def _limits(evidence: Evidence, episodes: Sequence[Episode]) -> list[str]:

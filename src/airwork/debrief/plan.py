@@ -47,6 +47,9 @@ class LessonPlan:
     changes: tuple[PlannedChange, ...] = ()
     takeoff_s: float | None = None
     mass_kg: float | None = None
+    airplane_id: str = ""
+    airplane_name: str = ""
+    start_utc_s: float = float("nan")
 
 
 def plan_of(briefing: Briefing) -> LessonPlan:
@@ -71,4 +74,7 @@ def plan_of(briefing: Briefing) -> LessonPlan:
         changes=tuple(PlannedChange(c.time_s, c.from_tank, c.to_tank) for c in briefing.tanks.changes),
         takeoff_s=next((leg.start_s for leg in briefing.legs if leg.kind == "climb"), None),
         mass_kg=briefing.balance.points[0].mass_kg if briefing.balance.points else None,
+        airplane_id=briefing.airplane_id,
+        airplane_name=briefing.airplane_name,
+        start_utc_s=briefing.start_utc_s,
     )
