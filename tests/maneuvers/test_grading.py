@@ -333,3 +333,22 @@ def test_a_late_level_off_is_told_from_the_lead() -> None:
     found = [g for g in debrief(b.flight(), standard=PRIVATE).episodes if g.episode.kind == "descent"]
     assert found
     assert any("level-off" in f.name for f in found[-1].grade.findings)
+
+
+def test_bank_from_one_turn_straight_into_the_other_is_judged_in_the_turns() -> None:
+    """The wings pass through level between: that is neither turn's bank."""
+    b = Builder(skill=1.0)
+    b.takeoff()
+    b.climb(4500.0)
+    with b.mark("slow_flight"):
+        b.until(lambda: b.ias_kt < 57.0, 0.0, None, 56.0, accel=0.7)
+        b.hold(25.0, kt=56.0)
+        for side in (1.0, -1.0):
+            b.until(lambda: False, side * np.radians(18.0), None, 56.0, most_s=18.0)
+        b.hold(25.0, kt=56.0)
+        b.until(lambda: b.ias_kt > 89.0, 0.0, None, 95.0, accel=0.8)
+    b.hold(15.0, kt=95.0)
+    bank = next(c for c in graded(b, "slow_flight").grade.findings if c.name == "bank")
+    assert bank.verdict == "held"
+    assert bank.worst is not None
+    assert abs(bank.worst) < 5.0

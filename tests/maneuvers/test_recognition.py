@@ -330,3 +330,17 @@ def test_without_heading_position_and_bank_no_straight_flight_and_no_bank_is_cla
     assert view is not None
     assert not view.turn_known
     assert Evidence(flight, view, load_standard("private")).bank_rad is None
+
+
+@pytest.mark.parametrize("position", [False, True])
+def test_circles_held_round_over_the_ground_are_turns_around_a_point_even_high(position: bool) -> None:
+    """Too high for the maneuver, but only somebody who corrects for the wind flies them; no steep turn is claimed."""
+    b = Builder(wind_kt=18.0, wind_from_deg=250.0)
+    b.takeoff()
+    b.climb(3500.0)
+    b.hold(40.0, kt=95.0)
+    b.turns_around_point()
+    b.hold(40.0, kt=95.0)
+    kinds = [e.kind for e in story(b.flight(gps_only=position, rate_hz=1.0 if position else 10.0))]
+    assert kinds.count("turns_around_point") == 1
+    assert "steep_turn" not in kinds

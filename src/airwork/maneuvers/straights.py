@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 STRAIGHT_BANK_RAD = np.radians(7.0)
 TURN_BANK_RAD = np.radians(9.0)
 SHORTEST_S = 6.0
+PAUSE_S = 1.5
+ROLLED_IN = 0.85  # of the settled bank
 EDGE_S = 2.0  # rolling in and out of a turn is neither
 LEAST_TURN_S = 4.0
 
@@ -32,17 +34,29 @@ def turning_parts(sheet: Sheet, window: tuple[float, float]) -> list[slice]:
 def _parts(sheet: Sheet, window: tuple[float, float], *, turning: bool) -> list[slice]:
     step = sheet.evidence.step_s
     span = sheet.evidence.flight.span(*window)
-    inside = np.abs(sheet.evidence.turn_bank_rad[span])
-    wanted = bridged(inside > TURN_BANK_RAD if turning else inside < STRAIGHT_BANK_RAD, round(1.5 / step))
+    bank = sheet.evidence.turn_bank_rad[span]
+    pause = round(PAUSE_S / step)
+    if turning:  # each side by itself: from one turn straight into the other the wings pass through level
+        found = sorted(r for side in (1.0, -1.0) for r in runs(bridged(side * bank > TURN_BANK_RAD, pause)))
+    else:
+        found = runs(bridged(np.abs(bank) < STRAIGHT_BANK_RAD, pause))
     edge = round(EDGE_S / step)
     least = LEAST_TURN_S if turning else SHORTEST_S
     out = []
-    for first, last in runs(wanted):
+    for first, last in found:
         a = first + edge if first > 0 or turning else first
-        b = last - edge if last < inside.size or turning else last
+        b = last - edge if last < bank.size or turning else last
+        if turning and b > a:
+            a, b = _banked(np.abs(bank), a, b)
         if (b - a) * step >= least:
             out.append(slice(span.start + a, span.start + b))
     return out
+
+
+def _banked(bank_rad: Array, first: int, last: int) -> tuple[int, int]:
+    """The part of a turn from the first to the last time its bank was near the settled one: rolled in, not yet out."""
+    near = np.flatnonzero(bank_rad[first:last] > ROLLED_IN * np.median(bank_rad[first:last]))
+    return first + int(near[0]), first + int(near[-1]) + 1
 
 
 def held_heading(sheet: Sheet, window: tuple[float, float]) -> None:

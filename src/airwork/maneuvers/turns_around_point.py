@@ -53,6 +53,8 @@ ROUND, NOT_ROUND = (
     0.42,
 )  # spread of the distance from the center over the radius; wind uncorrected gives 0.2 to 0.3
 ALONE_DEG = 300.0
+# Too high for a ground reference maneuver, yet several circles far rounder over the ground than through the air.
+HELD_HIGH, LITTLE_ROUNDER, ROUNDER, FEW_HIGH_DEG, SURE_HIGH_DEG = 0.8, 2.0, 4.0, 400.0, 600.0
 PAUSE_S = 12.0  # rolled out for a moment and on round the same center
 DRIFTED = 0.45  # blown along by the wind it is still an attempt
 LEVEL_MPS, SINKING_MPS = 1.8, 3.5
@@ -156,9 +158,11 @@ def propose(view: View) -> list[Episode]:
         radius, spread, _, _ = circle(view.east_m[first : last + 1][::4], view.north_m[first : last + 1][::4])
         climb = abs(float(view.altitude_m[last] - view.altitude_m[first])) / (0.25 * (last - first))
         bank = float(np.degrees(np.median(np.abs(view.bank_rad[first : last + 1]))))
+        low = low_score(mean_agl_m(view, first, last))
+        held = _held_to_ground(view, first, last, spread, change)
         score = (
             ramp(change, FEW_DEG, SURE_DEG)
-            * low_score(mean_agl_m(view, first, last))
+            * max(low, held)
             * (DRIFTED + (1.0 - DRIFTED) * ramp(spread, NOT_ROUND, ROUND) if np.isfinite(spread) else 0.6)
             * (ramp(radius, TOO_WIDE_M, WIDE_M) if np.isfinite(radius) else 1.0)
             * ramp(climb, SINKING_MPS, LEVEL_MPS)
@@ -167,12 +171,30 @@ def propose(view: View) -> list[Episode]:
         )
         if score < LEAST_SCORE:
             continue
-        evidence = [f"{change:.0f}° {side(chain[0].sign)} at a low, near-constant height"]
+        height = "a low, near-constant height" if low >= held else "one height, high for it but round over the ground"
+        evidence = [f"{change:.0f}° {side(chain[0].sign)} at {height}"]
         if np.isfinite(radius):
             evidence.append(f"circle of about {to_unit(radius, 'ft'):,.0f} ft over the ground")
         out.append(episode(KIND, view, first, last, score, evidence=tuple(evidence),
                            facts={"sign": chain[0].sign, "radius_m": radius, "spread": spread}))  # fmt: skip
     return out
+
+
+def _held_to_ground(view: View, first: int, last: int, spread: float, change_deg: float) -> float:
+    """Score, at any height, of circles round over the ground and not through the air: wind was corrected for."""
+    if not np.isfinite(spread) or view.heading_from == "track":
+        return 0.0
+    part = slice(first, last + 1)
+    step_m = 0.25 * view.tas_mps[part]
+    east, north = np.cumsum(step_m * np.sin(view.heading_rad[part])), np.cumsum(step_m * np.cos(view.heading_rad[part]))
+    through_air = circle(east[::4], north[::4])[1]
+    if not np.isfinite(through_air):
+        return 0.0
+    rounder = through_air / max(spread, 0.01)
+    return (
+        HELD_HIGH * ramp(spread, 0.10, 0.05) * ramp(rounder, LITTLE_ROUNDER, ROUNDER)
+        * ramp(change_deg, FEW_HIGH_DEG, SURE_HIGH_DEG)
+    )  # fmt: skip
 
 
 def _about_one_center(view: View) -> list[list[Turn]]:
