@@ -16,6 +16,7 @@ from flying import export, sets
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--set", choices=sorted(sets.SETS), default="smoke", dest="name")
+    parser.add_argument("--seed", type=int, help="fresh flights like the held-out set, from this first seed on")
     parser.add_argument("--out", type=Path, required=True, help="folder for the files")
     parser.add_argument("--jobs", type=int, default=1, help="processes (default 1)")
     parser.add_argument("--only", default="", help="make only the flights whose name contains this")
@@ -27,7 +28,8 @@ def main() -> None:
     unknown = set(formats) - set(export.FORMATS)
     if unknown:
         parser.error(f"unknown format {', '.join(sorted(unknown))}; known: {', '.join(export.FORMATS)}")
-    jobs = [job for job in sets.SETS[options.name]() if options.only in job.name]
+    plans = sets.SETS[options.name]() if options.seed is None else sets.fresh(options.seed)
+    jobs = [job for job in plans if options.only in job.name]
     started = time.perf_counter()
     with ProcessPoolExecutor(options.jobs) as pool:
         lines = pool.map(sets.make, jobs, [options.out] * len(jobs), [formats] * len(jobs))
