@@ -1,0 +1,89 @@
+"""What is derived from position alone, held against the truth of simulated flights.
+
+    python bench/fly.py --seed 83120 --out FOLDER     # flights with their truth; take a seed of your own
+    python bench/recording_accuracy.py FOLDER [--list]
+
+For each flight NAME: wind speed and direction of NAME_gps.csv against the simulator's wind at that height
+(NAME.truth.json), true airspeed against NAME.csv's. Root mean square over the samples in the air, more than 30 m above
+the field. The wind's direction is judged in flights with more than 5 kt of wind. Gusts are not in the truth's wind.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+from pathlib import Path
+
+import numpy as np
+
+from airwork.airdata.angles import turn_from_to_rad
+from airwork.airdata.wind import wind_from_vector, wind_vector_mps
+from airwork.recording import Flight, read_flight
+from airwork.units import DEG_RAD, FT_M, KT_MPS
+
+CLEAR_M, WINDY_KT = 30.0, 5.0
+WANTED = {"wind speed": (2.0, "kt"), "wind direction": (10.0, "deg"), "true airspeed": (3.0, "kt")}
+
+
+def rms(values: np.ndarray) -> float:
+    """Root mean square of what is known; NaN of nothing."""
+    good = values[np.isfinite(values)]
+    return float(np.sqrt(np.mean(good**2))) if good.size else float("nan")
+
+
+def true_wind(profile: list[dict[str, float]], agl_m: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """(direction from [rad], speed [m/s]) of the truth's profile, interpolated by vector."""
+    heights = np.array([row["agl_ft"] for row in profile]) * FT_M
+    east, north = wind_vector_mps(
+        np.array([row["from_deg"] for row in profile]) * DEG_RAD, np.array([row["kt"] for row in profile]) * KT_MPS
+    )
+    return wind_from_vector(np.interp(agl_m, heights, east), np.interp(agl_m, heights, north))
+
+
+def errors(folder: Path, name: str) -> dict[str, float]:
+    """The flight's errors; NaN where nothing was derived."""
+    truth = json.loads((folder / f"{name}.truth.json").read_text())
+    seen: Flight = read_flight(folder / f"{name}_gps.csv")
+    panel: Flight = read_flight(folder / f"{name}.csv")
+    times = seen.time_s + (seen.start_utc_s - panel.start_utc_s)
+    agl_m = np.interp(times, panel.time_s, panel["indicated_altitude_m"]) - truth["elevation_ft"] * FT_M
+    up = agl_m > CLEAR_M
+    missing = np.full(len(seen), np.nan)
+    wanted_from, wanted = true_wind(truth["wind_profile"], agl_m)
+    speed, source = seen.get("wind_mps"), seen.get("wind_from_rad")
+    speed, source = (missing if v is None else v for v in (speed, source))
+    tas = seen.get("tas_mps")
+    true_tas = np.interp(times, panel.time_s, panel["tas_mps"])
+    out = {
+        "wind speed": rms((speed - wanted)[up]) / KT_MPS,
+        "true airspeed": rms(((missing if tas is None else tas) - true_tas)[up]) / KT_MPS,
+        "wind direction": float("nan"),
+    }
+    if np.median(wanted[up]) > WINDY_KT * KT_MPS:
+        out["wind direction"] = rms(turn_from_to_rad(wanted_from, source)[up]) / DEG_RAD
+    return out
+
+
+def main() -> None:
+    """Print the table."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("folder", type=Path)
+    parser.add_argument("--list", action="store_true", help="a line for each flight, too")
+    options = parser.parse_args()
+    names = sorted(path.name.removesuffix(".truth.json") for path in options.folder.glob("*.truth.json"))
+    rows = {name: errors(options.folder, name) for name in names}
+    print(f"{len(rows)} flights, position alone")
+    print("| rms of | median | worst | within | no answer |\n| --- | --- | --- | --- | --- |")
+    for what, (limit, unit) in WANTED.items():
+        values = np.array([row[what] for row in rows.values()])
+        known = values[np.isfinite(values)]
+        none = "" if what == "wind direction" else str(values.size - known.size)
+        print(f"| {what} | {np.median(known):.2f} {unit} | {known.max():.2f} | {limit:g} {unit} in "
+              f"{(known <= limit).sum()} of {known.size} | {none} |")  # fmt: skip
+    if options.list:
+        for name, row in sorted(rows.items(), key=lambda pair: -np.nan_to_num(pair[1]["wind speed"])):
+            print(f"{name:32}", *(f"{what} {value:5.2f}" for what, value in row.items()), sep="  ")
+
+
+if __name__ == "__main__":
+    main()
