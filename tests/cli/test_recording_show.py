@@ -93,7 +93,7 @@ def test_airplane_setting_and_elevation_are_used(tmp_path: Path, capsys: pytest.
     options = ["--airplane", "larkmoor_155", "--altimeter", "30.10inHg", "--elevation", "1200ft", "--all"]
     assert main(["recording", "show", str(path), *options]) == DONE
     text = capsys.readouterr().out
-    assert "by the power chart of" in text
+    assert "the power chart of" in text
     assert "from indicated altitude and the given setting" in text
 
 

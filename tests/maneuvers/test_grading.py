@@ -252,6 +252,23 @@ def test_chasing_the_needle_is_seen_in_pitch_and_speed() -> None:
     assert "chasing the needle" in causes(graded(b, "slow_flight", change=swing))
 
 
+def test_not_level_turn_speed_where_it_was_still_being_gained() -> None:
+    """A half circle right out of the climb gains its speed on the way; entered steady, its speed is judged."""
+    b = Builder(altitude_ft=4500.0, speed_kt=100.0)
+    b.level_ft = 4500.0
+    b.hold(40.0, kt=78.0)
+    b.until(lambda: b.alt_ft > 5470.0, 0.0, 3.0, 78.0)
+    b.level_ft = 5500.0
+    b.hold(3.0, kt=98.0)
+    b.level_turn(180.0)
+    b.hold(30.0)
+    assert verdict(graded(b, "level_turn"), "airspeed") == "can't be judged"
+    steady = high()
+    steady.level_turn(180.0)
+    steady.hold(30.0)
+    assert verdict(graded(steady, "level_turn"), "airspeed") == "held"
+
+
 def test_power_left_alone_on_the_back_side() -> None:
     """Sinking 90 ft in slow flight with engine speed constant."""
     b = high()

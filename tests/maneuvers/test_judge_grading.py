@@ -153,3 +153,15 @@ def test_the_trend_is_the_slope() -> None:
     """Climbing 60 ft in a minute is a trend of 60 ft per minute."""
     found = over_time(criterion("steep_turn", "altitude"), TIME, TIME * 0.3048, (0, 59.9), JUDGING)
     assert found.trend_per_min == pytest.approx(60.0, rel=0.01)
+
+
+def test_moments_outside_are_said_and_many_of_them_are_consistent() -> None:
+    """Half a second outside every four is reported with a held criterion; half of the time in moments is not held."""
+    few = held_feet(*((t, t + 0.5, 110.0) for t in np.arange(2.0, 58.0, 4.0)))
+    assert few.verdict == "held"
+    assert "moments" in few.why
+    assert few.within_fraction < 1.0
+    feet = np.where(np.arange(0.0, 60.0, 0.6) % 1.2 < 0.6, 110.0, 0.0)
+    time_s = np.arange(0.0, 60.0, 0.6)
+    many = over_time(criterion("steep_turn", "altitude"), time_s, feet * 0.3048, (0.0, 59.9), JUDGING)
+    assert many.verdict == "not held"

@@ -176,6 +176,28 @@ def test_percent_power_from_the_airplanes_chart(made: Made, airplane_folder: Pat
     assert "full rich" in flight.columns["fuel_flow_m3ps"].note
 
 
+# Source: JSBSim 1.3.3, shaft power while it flew the demo's recording (demo/fly_recordings.py; its propeller was made
+# from the same handbook tables, so this checks the dependence on airspeed, not the tables). Seconds, hp, flown.
+SHAFT_POWER = [(120, 119.6, "climb"), (460, 81.8, "level"), (1355, 90.4, "power-on stall"), (1870, 97.3, "steep turn")]
+
+
+@pytest.mark.parametrize(("at_s", "power_hp", "flown"), SHAFT_POWER)
+def test_power_of_a_fixed_pitch_propeller_depends_on_the_airspeed(
+    at_s: float, power_hp: float, flown: str, airplane_folder: Path
+) -> None:
+    """At one RPM the propeller takes a fifth more in a stall with power than in cruise; the chart says too little."""
+    airplane = load_airplane(airplane_folder / "larkmoor_155.toml")
+    flight = read_flight(
+        airplane_folder.parent / "recordings/2025-09-20_stalls_over_the_lake.csv.gz", airplane=airplane
+    )
+    k = flight.index_at(at_s)
+    assert 155.0 * flight["power_ratio"][k] == pytest.approx(power_hp, abs=2.5), flown
+    pressure, oat = float(flight["pressure_altitude_m"][k]), float(flight["oat_k"][k])
+    by_chart = 155.0 * airplane.power_ratio(float(flight["rpm"][k]), pressure, oat)
+    if flight["ias_mps"][k] < 80 * KT:
+        assert by_chart < power_hp - 8.0
+
+
 def test_the_altimeter_setting_turns_indicated_into_pressure_altitude(made: Made, tmp_path: Path) -> None:
     """[PHAK] fig. 11-3: with 30.10 in. Hg the pressure altitude stands 165 ft below the indicated one."""
     flight = read_flight(save(tmp_path, table(made, FULL)), setting_pa=30.10 * 3386.389)

@@ -14,6 +14,7 @@ import numpy as np
 
 from airwork.airdata.angles import unwrap_rad
 from airwork.airdata.turn import load_factor
+from airwork.errors import AirworkError
 from airwork.maneuvers.signal import Array, Mask, filled, mean_over
 from airwork.recording.flight import Flight
 from airwork.standards import Standard
@@ -152,6 +153,21 @@ class Evidence:
     def power_ratio(self) -> Array | None:
         """Share of rated power, where it is known as such. [1]"""
         return self._column("power_ratio", 1.0)
+
+    def full_throttle_ratio(self, at_s: float) -> float:
+        """Share of rated power that full throttle gives at a moment's height and speed; NaN where not known. [1]"""
+        flight = self.flight
+        columns = [flight.get(name) for name in ("cas_mps", "pressure_altitude_m", "oat_k")]
+        if self.airplane is None or any(c is None for c in columns):
+            return float("nan")
+        from airwork.airplane.performance import performance
+
+        k = flight.index_at(at_s)
+        cas, height, kelvin = (float(c[k]) for c in columns if c is not None)
+        try:
+            return performance(self.airplane).full_throttle_ratio(cas, height, kelvin)
+        except AirworkError:
+            return float("nan")
 
     @cached_property
     def gross_mass_kg(self) -> float | None:

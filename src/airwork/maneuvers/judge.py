@@ -179,7 +179,10 @@ def _verdict(
     if not criterion.has_limit:
         return "can't be judged", "the standard prints no number; the value is for information"
     if not spells:
-        return "held", ""
+        if 1.0 - inside > judging["consistent_fraction"]:
+            return "not held", f"outside for {100 * (1.0 - inside):.0f} % of the time, in moments"
+        moments = judging["excursion_counts_s"]
+        return "held", "" if inside >= 1.0 else f"outside for moments only, none of them {moments:g} s long"
     longest = max(b - a for a, b in spells)
     share = sum(b - a for a, b in spells) / max(length_s, 1e-9)
     if longest > prompt_s:

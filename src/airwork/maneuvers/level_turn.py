@@ -160,6 +160,9 @@ def _half_circle_back(view: View, turn: Turn, other: Turn) -> bool:
 
 
 ENTRY_S = 5.0
+# Within ten seconds before the entry: 4 kt of change, or 300 ft/min, and the speed is on its way elsewhere (common
+# practice, no source).
+CHANGING_MPS, CLIMBING_MPS = 2.0, 1.5
 ROUND_RAD = np.radians(90.0)  # turns are asked for through quarters of a circle
 
 
@@ -168,7 +171,11 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     sheet = Sheet(episode, evidence)
     start, end = episode.start_s, episode.end_s
     sheet.altitude_held(evidence.mean(evidence.altitude_m, start - 1.5, start + 0.5))
-    sheet.speed_held(evidence.mean(evidence.ias_mps, start - ENTRY_S, start), source=ENTRY)
+    entry_mps = evidence.mean(evidence.ias_mps, start - ENTRY_S, start)
+    if evidence.lesson_target(sheet.kind, "ias_mps") is None and _just_leveled_off(evidence, start, entry_mps):
+        sheet.cannot("ias", "leveled off or changed speed just before, and no lesson says which speed was meant")
+    else:
+        sheet.speed_held(entry_mps, source=ENTRY)
     if evidence.bank_rad is not None:
         settled = evidence.median(abs(evidence.bank_rad), start + 4.0, end - 4.0)
         if np.isfinite(settled):
@@ -190,3 +197,10 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
         sheet.number("off_quarter_turn_deg", float(np.degrees(off)))
         sheet.cannot("rollout_heading", "the heading asked for is not known")
     return sheet.grade()
+
+
+def _just_leveled_off(evidence: Evidence, start_s: float, entry_mps: float) -> bool:
+    """The speed at the entry was one on the way from a climb, a descent or another speed."""
+    before = (start_s - 3.0 * ENTRY_S, start_s - ENTRY_S)
+    changed = abs(entry_mps - evidence.mean(evidence.ias_mps, before[0], before[0] + ENTRY_S))
+    return bool(changed > CHANGING_MPS or abs(evidence.mean(evidence.climb_mps, *before)) > CLIMBING_MPS)

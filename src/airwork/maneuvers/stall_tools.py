@@ -194,13 +194,19 @@ def _rolled_in(sheet: Sheet, late: tuple[float, float], chosen_rad: float) -> tu
 
 
 def _power(sheet: Sheet, broke: float) -> None:
-    if sheet.task.criterion("power") is None:
+    criterion = sheet.task.criterion("power")
+    if criterion is None:
         return
     power = sheet.evidence.power_ratio
     if power is None:
         sheet.cannot("power", "percent power is not known; give the airplane")
         return
-    sheet.once("power", [sheet.evidence.mean(power, broke - 3.0, broke - 0.5)], error=0.05)
+    used = sheet.evidence.mean(power, broke - 3.0, broke - 0.5)
+    most = sheet.evidence.full_throttle_ratio(broke - 2.0)
+    if np.isfinite(used) and most - used < 0.03 and not criterion.holds(used):
+        sheet.cannot("power", f"full throttle gives no more than {100 * most:.0f} % at this height and speed")
+        return
+    sheet.once("power", [used], error=0.05)
 
 
 def stall_numbers(sheet: Sheet, broke: float) -> None:

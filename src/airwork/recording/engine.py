@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from airwork.airdata.atmosphere import standard_air
+from airwork.airdata.atmosphere import density_kgpm3, standard_air
 from airwork.errors import AirworkError
 from airwork.recording.flight import Array
 from airwork.recording.work import Work
@@ -110,7 +110,35 @@ def _power(work: Work, airplane: Airplane) -> None:
     values = np.interp(work.time_s, work.time_s[at][known], power[known])
     near = np.interp(work.time_s, work.time_s[at], known.astype(float)) > 0.5  # outside the chart it stays unknown
     how = "RPM" if airplane.fixed_pitch else "RPM and manifold pressure"
-    work.put("power_ratio", np.where(near, values, np.nan), 0.04, f"from {how} by the power chart of {airplane.name}")
+    note = f"from {how} by the power chart of {airplane.name}"
+    tas = work.get("tas_mps")
+    if airplane.fixed_pitch and tas is not None:
+        propeller = _propeller_power(airplane, tas, rpm, pressure, np.interp(work.time_s, work.time_s[at], kelvin))
+        if propeller is not None:
+            values = np.where(np.isfinite(propeller), propeller, values)
+            note = f"from RPM and airspeed by the propeller fitted to the power chart of {airplane.name}"
+    work.put("power_ratio", np.where(near, values, np.nan), 0.04, note)
+
+
+def _propeller_power(
+    airplane: Airplane, tas_mps: Array, rpm: Array, pressure_altitude_m: Array, temperature_k: Array
+) -> Array | None:
+    """Share of rated power a fixed-pitch propeller takes at an RPM and airspeed; None where the file can't tell it.
+
+    The chart holds for level flight. Slower at the same RPM (a climb, a stall with power) the propeller takes up to a
+    fifth more; faster, in a descent, less: CP(J) of the airplane's fit (`docs/performance.md`).
+    """
+    from airwork.airplane.performance import performance
+
+    try:
+        engine = performance(airplane).fixed
+    except AirworkError:
+        return None
+    if engine is None or not engine.known:
+        return None
+    density = density_kgpm3(standard_air(pressure_altitude_m).pressure_pa, temperature_k)
+    revs = np.maximum(rpm, 1.0) / 60.0
+    return np.asarray(engine.power_w(tas_mps, revs, density) / engine.rated_power_w, dtype=float)
 
 
 def _ask(airplane: Airplane, row: Array) -> float:

@@ -211,6 +211,10 @@ class Performance:
         """RPM at full throttle and a speed, even beyond the maximum (fixed pitch); the maximum (constant speed)."""
         return throttle.full_throttle_rpm(self, cas_mps, pressure_altitude_m, temperature_k)
 
+    def full_throttle_ratio(self, cas_mps: float, pressure_altitude_m: float, temperature_k: float) -> float:
+        """Share of rated power at full throttle and a speed, within the maximum RPM. [1]"""
+        return throttle.full_throttle_ratio(self, cas_mps, pressure_altitude_m, temperature_k)
+
     def throttle_share(
         self, rpm: ArrayLike, cas_mps: ArrayLike, pressure_altitude_m: ArrayLike, temperature_k: ArrayLike
     ) -> Array:

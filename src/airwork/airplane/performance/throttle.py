@@ -36,6 +36,18 @@ def full_throttle_rpm(performance: Performance, cas_mps: ArrayLike, altitude_m: 
     return 60.0 * performance.fixed.full_throttle_n(tas, density).reshape(shape)
 
 
+def full_throttle_ratio(performance: Performance, cas_mps: float, altitude_m: float, temp_k: float) -> float:
+    """See `Performance.full_throttle_ratio`."""
+    tas, density, _ = air(cas_mps, altitude_m, temp_k)
+    engine, top = performance.fixed, performance.redline_rpm
+    if engine is None:
+        assert performance.manifold is not None
+        watts = performance.manifold.full_power_w(top, altitude_m, temp_k)
+    else:
+        watts = engine.power_w(tas, np.minimum(engine.full_throttle_n(tas, density), top / 60.0), density)
+    return float(np.ravel(watts)[0]) / performance.airplane.rated_power_w
+
+
 def control(
     performance: Performance,
     at: State,
