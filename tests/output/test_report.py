@@ -10,7 +10,7 @@ import pytest
 
 from airwork.debrief import debrief
 from airwork.errors import InputError
-from airwork.output.report import report_html
+from airwork.output.report import _fuel, report_html
 from airwork.output.report_series import bands, series
 from airwork.standards import load_standard
 from flightbuilder import lesson
@@ -77,3 +77,29 @@ def test_a_turn_to_the_left_has_its_bank_band_on_the_left() -> None:
 def test_an_unknown_zone_is_one_line(found) -> None:
     with pytest.raises(InputError, match="no time zone"):
         report_html(found, zone="Mars/Olympus")
+
+
+def test_a_bank_band_lies_on_the_side_turned_to_and_on_both_where_both_were() -> None:
+    """Slow flight banks left and right; a steep turn has one side."""
+    episode = {
+        "start_s": 10.0, "end_s": 90.0, "target": {"bank_deg": 20.0}, "phases": [],
+        "criteria": [{"name": "bank", "low": -10.0, "high": 10.0}], "measured": {"heading_change_deg": -6.0},
+    }  # fmt: skip
+    sides = [(b["low"], b["high"]) for b in bands(episode)["bank"]]
+    assert sides == [(10.0, 30.0), (-30.0, -10.0)]
+    for turned, low in ((-360.0, -30.0), (360.0, 10.0)):
+        assert [b["low"] for b in bands({**episode, "measured": {"heading_change_deg": turned}})["bank"]] == [low]
+
+
+def test_leaning_below_the_limit_is_one_line_and_each_above_it_its_own() -> None:
+    """Ten stretches of cruise say one thing; leaned at too much power is said with its time."""
+    below = [
+        {"start_s": 60.0 * k, "end_s": 60.0 * k + 30.0, "power_pct": 50 + k, "limit_pct": 75, "above_limit": False}
+        for k in range(4)
+    ]
+    above = {"start_s": 600.0, "end_s": 660.0, "power_pct": 81, "limit_pct": 75, "above_limit": True}
+    lines = _fuel({"leaning": [*below, above]})
+    assert [what for what, _ in lines] == ["leaned", "leaned"]
+    assert "above the 75 %" in lines[0][1]
+    assert "4 stretches" in lines[1][1]
+    assert "50 to 53 %" in lines[1][1]

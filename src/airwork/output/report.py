@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
 from functools import lru_cache
 from importlib import resources
@@ -282,10 +282,24 @@ def _fuel(fuel: Mapping[str, Any]) -> list[tuple[str, str]]:
     shares = [f"{_share(p)}: {p['fraction']:.0%}" for p in fuel.get("power_time", ()) if p["fraction"] >= 0.005]
     if shares:
         lines.append(("time at each power", "; ".join(shares)))
-    for lean in fuel.get("leaning", ()):
-        where = "above" if lean["above_limit"] else "below"
-        span = f"{clock(lean['start_s'])}–{clock(lean['end_s'])}"
-        lines.append(("leaned", f"{span} at {lean['power_pct']} % power, {where} the {lean['limit_pct']} % limit"))
+    return lines + _leaned(fuel.get("leaning", ()))
+
+
+def _leaned(leaning: Sequence[Mapping[str, Any]]) -> list[tuple[str, str]]:
+    """Each stretch leaned above the limit; those below it together."""
+    lines, below = [], [lean for lean in leaning if not lean["above_limit"]]
+    for lean in leaning:
+        if lean["above_limit"]:
+            span = f"{clock(lean['start_s'])} to {clock(lean['end_s'])}"
+            lines.append(("leaned", f"{span} at {lean['power_pct']} % power, above the {lean['limit_pct']} % limit"))
+    if below:
+        total = clock(sum(lean["end_s"] - lean["start_s"] for lean in below))
+        low, high = (f(lean["power_pct"] for lean in below) for f in (min, max))
+        powers = f"{low} %" if low == high else f"{low} to {high} %"
+        stretches = "one stretch" if len(below) == 1 else f"{len(below)} stretches"
+        span = f"{clock(below[0]['start_s'])} to {clock(below[-1]['end_s'])}"
+        said = f"{stretches} from {span}, {total} in all, at {powers} power, below the {below[0]['limit_pct']} % limit"
+        lines.append(("leaned", said))
     return lines
 
 

@@ -17,6 +17,7 @@ Array = NDArray[np.float64]
 
 STEP_S = 0.5  # two samples a second show a maneuver; a two-hour flight stays under a megabyte
 LEAD_S = 8.0  # shown before and after a maneuver
+BOTH_WAYS_DEG = 100.0  # turned less than this in all: banked to both sides, so the band lies on both
 
 # plot column -> (columns to take it from, best first; printed unit; digits; name; least room of the scale)
 PLOTS: dict[str, tuple[tuple[str, ...], str, int, str, float]] = {
@@ -124,8 +125,11 @@ def bands(episode: Mapping[str, Any]) -> dict[str, list[dict[str, float | None]]
         centre = float(target[key])
         low = None if limit.get("low") is None else centre + limit["low"]
         high = None if limit.get("high") is None else centre + limit["high"]
-        if plot == "bank" and float(episode["measured"].get("heading_change_deg", 0.0)) < 0.0:
-            low, high = (None if high is None else -high), (None if low is None else -low)
-        begin, stop = (start, end) if plot == "bank" else (episode["start_s"], episode["end_s"])
-        out[plot] = [{"from": begin, "to": stop, "low": low, "high": high}]
+        if plot != "bank":
+            out[plot] = [{"from": episode["start_s"], "to": episode["end_s"], "low": low, "high": high}]
+            continue
+        right = {"from": start, "to": end, "low": low, "high": high}
+        left = {**right, "low": None if high is None else -high, "high": None if low is None else -low}
+        turned = float(episode["measured"].get("heading_change_deg", 0.0))
+        out[plot] = [right, left] if abs(turned) < BOTH_WAYS_DEG else [left] if turned < 0.0 else [right]
     return out

@@ -39,13 +39,15 @@ const airworkPlots = (() => {
 
   const draw = (holder, spec, onMove) => {
     const data = [spec.t, spec.flown];
+    const say = (v) => spec.compass ? compass(v) : String(v);
+    const shown = (u, v) => v === null || v === undefined ? "" : say(v);  // nothing pointed at: an empty place, no dashes
     const series = [
-      { label: "time", value: (u, v) => v === null ? "" : clock(v) },
-      { label: `flown (${spec.unit})`, stroke: css("--ink"), width: 1.6, spanGaps: false, points: { show: false } },
+      { label: "time", value: (u, v) => v === null || v === undefined ? "" : clock(v) },
+      { label: `flown (${spec.unit})`, value: shown, stroke: css("--ink"), width: 1.6, spanGaps: false, points: { show: false } },
     ];
     if (spec.ideal) {
       data.push(spec.ideal);
-      series.push({ label: "ideal", stroke: css("--accent"), width: 1.4, dash: [8, 5], points: { show: false } });
+      series.push({ label: "ideal", value: (u, v) => shown(u, v === null || v === undefined ? v : Number(v.toFixed(1))), stroke: css("--accent"), width: 1.4, dash: [8, 5], points: { show: false } });
     }
     const bands = spec.bands || [];
     const [low, high] = limits(data.slice(1), bands, spec.room || 1);
@@ -57,7 +59,7 @@ const airworkPlots = (() => {
       scales: { x: { time: false }, y: { range: [low, high] } },
       axes: [
         { stroke: css("--soft"), grid: { stroke: css("--line"), width: .5 }, values: (u, ticks) => ticks.map(clock), size: 26 },
-        { stroke: css("--soft"), grid: { stroke: css("--line"), width: .5 }, size: 52 },
+        { stroke: css("--soft"), grid: { stroke: css("--line"), width: .5 }, size: 52, ...(spec.compass ? { values: (u, ticks) => ticks.map(compass) } : {}) },
       ],
       series,
       hooks: { drawClear: [bandHook(bands)], setCursor: [(u) => onMove && !following && u.cursor.idx !== null && u.cursor.idx !== undefined && onMove(spec.t[u.cursor.idx])] },
@@ -74,6 +76,9 @@ const airworkPlots = (() => {
     const whole = Math.round(s), sign = whole < 0 ? "−" : "", a = Math.abs(whole);
     return `${sign}${Math.floor(a / 60)}:${String(a % 60).padStart(2, "0")}`;
   };
+
+  /* A heading drawn without jumps, said as the compass says it. */
+  const compass = (v) => String((((Math.round(v) % 360) + 359) % 360) + 1).padStart(3, "0");
 
   /* The cursor of every plot that shows this moment. */
   const go = (moment) => {

@@ -37,7 +37,7 @@
       const column = holder.dataset.column;
       const [t, flown] = slice(episode, column);
       airworkPlots.draw(holder, {
-        t, flown, unit: holder.dataset.unit, room: Number(holder.dataset.room), group: `episode-${section.dataset.episode}`,
+        t, flown, unit: holder.dataset.unit, room: Number(holder.dataset.room), compass: column === "heading", group: `episode-${section.dataset.episode}`,
         bands: (episode.bands || {})[column] || [], ideal: laid(episode.ideal, t, column),
       }, move);
     }
