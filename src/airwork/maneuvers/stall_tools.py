@@ -122,8 +122,9 @@ def _extent(view: View, stretch: SlowStretch, number: int) -> tuple[int, int]:
 
 def _evidence(view: View, one: Break) -> tuple[str, ...]:
     slowest = to_unit(float(view.speed_mps[one.index]), "kt")
+    speed = "calibrated airspeed" if "airplane" in view.stall_from else "speed"  # the dial shows less, this slow
     out = [
-        f"speed down to {slowest:.0f} kt, {one.speed_ratio:.2f} times the stall speed ({view.stall_from})",
+        f"{speed} down to {slowest:.0f} kt, {one.speed_ratio:.2f} times the stall speed ({view.stall_from})",
         f"then sinking {to_unit(-min(one.sink_mps, 0.0), 'fpm'):.0f} fpm",
     ]
     if np.isfinite(one.power):
