@@ -60,3 +60,9 @@ def test_no_mean_without_directions_or_where_they_cancel() -> None:
     assert math.isnan(angles.mean_direction_rad([np.nan]))
     assert math.isnan(angles.mean_direction_rad([0.0, math.pi]))
     assert angles.mean_direction_rad([np.nan, 1.0]) == pytest.approx(1.0)
+
+
+@given(st.lists(st.integers(-720, 720), max_size=60))
+def test_unwrapping_is_numpys_to_the_last_bit(degrees: list[int]) -> None:
+    direction = np.mod(np.radians(np.array(degrees, dtype=float)), 2.0 * np.pi)
+    assert (angles.unwrap_rad(direction) == np.unwrap(direction)).all()

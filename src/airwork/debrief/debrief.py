@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
@@ -18,6 +19,7 @@ from airwork.debrief.record import clearing_record, excursions
 from airwork.maneuvers import ROOMS, room
 from airwork.maneuvers.episode import Episode, Grade
 from airwork.maneuvers.evidence import Evidence
+from airwork.maneuvers.signal import known_share
 from airwork.maneuvers.view import View, build_view
 from airwork.recording.flight import COLUMNS, Column, Flight
 from airwork.standards import Standard
@@ -124,7 +126,7 @@ def propose(kind: str, view: View) -> list[Episode]:
 
 
 def _utc(flight: Flight, seconds: float) -> str | None:
-    if not np.isfinite(flight.start_utc_s):
+    if not math.isfinite(flight.start_utc_s):
         return None
     return (
         datetime.fromtimestamp(flight.start_utc_s + seconds, UTC)
@@ -169,7 +171,7 @@ def _flight_json(found: Debrief) -> dict[str, Any]:
 
 
 def _plain(values: Mapping[str, Any]) -> dict[str, Any]:
-    return {k: v for k, v in values.items() if not (isinstance(v, float) and not np.isfinite(v))}
+    return {k: v for k, v in values.items() if not (isinstance(v, float) and not math.isfinite(v))}
 
 
 def _quality_json(flight: Flight) -> list[dict[str, Any]]:
@@ -190,7 +192,7 @@ def _column_json(name: str, column: Column) -> dict[str, Any]:
     unit = COLUMNS.get(name, ("", ""))[0]
     row: dict[str, Any] = {
         "about": "column", "column": name, "known": column.known,
-        "filled_fraction": round(float(np.isfinite(column.values).mean()), 4) if column.values.size else 0.0,
+        "filled_fraction": round(known_share(column.values), 4),
     }  # fmt: skip
     if column.error is not None and np.isfinite(column.error):
         printed = PRINTED.get(unit, unit)

@@ -5,6 +5,7 @@ Smoothing is a second or less, zero-phase: it takes sensor noise out of the extr
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -15,7 +16,7 @@ import numpy as np
 from airwork.airdata.angles import unwrap_rad
 from airwork.airdata.turn import load_factor
 from airwork.errors import AirworkError
-from airwork.maneuvers.signal import Array, Mask, filled, mean_over
+from airwork.maneuvers.signal import Array, Mask, filled, known_share, mean_over, median
 from airwork.recording.flight import Flight
 from airwork.standards import Standard
 
@@ -128,7 +129,7 @@ class Evidence:
         """Heading history without jumps; the track where no heading and no wind are known. [rad]"""
         for name in ("heading_mag_rad", "heading_rad", "track_rad"):
             column = self.flight.columns.get(name)
-            if column is not None and np.isfinite(column.values).mean() > 0.5:
+            if column is not None and known_share(column.values) > 0.5:
                 return self._smoothed(unwrap_rad(column.values), HEADING_S)
         return None
 
@@ -223,8 +224,8 @@ class Evidence:
             return float("nan")
         part = values[self.flight.span(start_s, end_s)]
         if part.size:
-            mean = float(part.mean())
-            if np.isfinite(mean):
+            mean = float(np.add.reduce(part)) / part.size
+            if math.isfinite(mean):
                 return mean
             part = part[np.isfinite(part)]
             if part.size:
@@ -238,4 +239,4 @@ class Evidence:
             return float("nan")
         part = values[self.flight.span(start_s, end_s)]
         part = part[np.isfinite(part)]
-        return float(np.median(part)) if part.size else float("nan")
+        return median(part)

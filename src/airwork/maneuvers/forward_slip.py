@@ -21,7 +21,7 @@ from airwork.maneuvers.flown_ideal import FlownIdeal
 from airwork.maneuvers.flown_trace import make_trace
 from airwork.maneuvers.propose_tools import LEAST_SCORE, episode, side
 from airwork.maneuvers.sheet import Sheet
-from airwork.maneuvers.signal import Array, bridged, mean_over, ramp, runs, smooth
+from airwork.maneuvers.signal import Array, bridged, mean_over, percentile, ramp, runs, smooth
 from airwork.maneuvers.worksheet import Worksheet
 from airwork.units import to_unit
 
@@ -152,7 +152,7 @@ def propose(view: View) -> list[Episode]:
         slipping = (slip > LEANING_RAD) & (view.climb_mps < -0.5) & view.airborne
         for first, end in runs(bridged(slipping, view.samples(2.0))):
             part = slice(first, end)
-            size = float(np.percentile(slip[part], 75))
+            size = percentile(slip[part], 75.0)
             sink = -float(view.climb_mps[part].mean())
             turning = float(np.degrees(abs(view.turn_bank_rad[part].mean())))
             score = (

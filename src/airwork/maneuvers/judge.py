@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork.maneuvers.episode import Finding, Verdict
-from airwork.maneuvers.signal import Array, Mask, bridged, runs
+from airwork.maneuvers.signal import Array, Mask, bridged, median, runs
 from airwork.standards import Criterion, Judging
 from airwork.units import to_unit
 
@@ -72,19 +72,19 @@ def over_time(
     note : said with every verdict, e.g. how the deviation was had.
     """
     prompt_s = judging[PROMPT.get(criterion.quantity, "prompt_altitude_s")]
-    first = int(np.searchsorted(time_s, window[0], side="left"))
-    last = int(np.searchsorted(time_s, window[1], side="right"))
+    first, last = int(time_s.searchsorted(window[0], side="left")), int(time_s.searchsorted(window[1], side="right"))
     part = slice(first, last)
     d = series[part] - target
     counted = np.isfinite(d) if use is None else np.isfinite(d) & use[part]
-    wanted = d.size if use is None else int(use[part].sum())
-    if wanted == 0 or counted.sum() < judging["seen_fraction"] * wanted or counted.sum() < 2:
+    wanted = d.size if use is None else np.count_nonzero(use[part])
+    known = np.count_nonzero(counted)
+    if wanted == 0 or known < judging["seen_fraction"] * wanted or known < 2:
         why = "too little of it was recorded" if wanted else "nothing of the kind was flown"
         return unjudged(criterion, why)
     t = time_s[part]
     outside = _outside(criterion, d) & counted
     worst = _worst(criterion, d[counted])
-    inside = 1.0 - float(outside.sum()) / float(counted.sum())
+    inside = 1.0 - np.count_nonzero(outside) / known
     spells = _spells(outside, t, judging["excursion_counts_s"])
     trend = _trend_per_min(t[counted], d[counted])
     goes_on = criterion.quantity in STILL_HELD_AFTER
@@ -128,13 +128,13 @@ def at_once(criterion: Criterion, deviations: Sequence[float], *, error: float =
 
 
 def _outside(criterion: Criterion, deviation: Array) -> Mask:
-    slack = 1e-9 * np.maximum(1.0, np.abs(np.nan_to_num(deviation)))
-    out = np.zeros(deviation.shape, dtype=bool)
-    if criterion.low is not None:
-        out |= deviation < criterion.low - slack
-    if criterion.high is not None:
-        out |= deviation > criterion.high + slack
-    return out
+    slack = 1e-9 * np.fmax(1.0, np.abs(deviation))
+    low = None if criterion.low is None else deviation < criterion.low - slack
+    high = None if criterion.high is None else deviation > criterion.high + slack
+    if low is not None and high is not None:
+        return low | high
+    one = high if low is None else low
+    return np.zeros(deviation.shape, dtype=bool) if one is None else one
 
 
 def _beyond(criterion: Criterion, deviation: float) -> float:
@@ -158,7 +158,7 @@ def _spells(outside: Mask, time_s: Array, counts_s: float) -> list[tuple[float, 
     """Excursions (start, end) [s] that last long enough to count."""
     if not outside.any():
         return []
-    step = float(np.median(np.diff(time_s))) if time_s.size > 1 else 1.0
+    step = median(np.diff(time_s)) if time_s.size > 1 else 1.0
     joined = bridged(outside, max(0, round(REJOIN_S / step) - 1))
     found = [(float(time_s[a]), float(time_s[b - 1]) + step) for a, b in runs(joined)]
     return [(a, b) for a, b in found if b - a >= counts_s]
@@ -166,7 +166,7 @@ def _spells(outside: Mask, time_s: Array, counts_s: float) -> list[tuple[float, 
 
 def _returned(criterion: Criterion, time_s: Array, series: Array, target: float, last: int, prompt_s: float) -> bool:
     """An excursion open at the end of the stretch was corrected soon after it."""
-    end = int(np.searchsorted(time_s, time_s[min(last, time_s.size) - 1] + prompt_s, side="right"))
+    end = int(time_s.searchsorted(time_s[min(last, time_s.size) - 1] + prompt_s, side="right"))
     after = series[last:end] - target
     after = after[np.isfinite(after)]
     return bool(after.size and (~_outside(criterion, after)).any())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -51,11 +52,11 @@ def measured(
     _attitude(evidence, part, start_s, end_s, out)
     _wind(evidence, part, out)
     _engine(evidence, part, start_s, end_s, out)
-    return {name: value for name, value in out.items() if np.isfinite(value)}
+    return {name: value for name, value in out.items() if math.isfinite(value)}
 
 
 def _put(out: dict[str, float], name: str, value_si: float, unit: str, digits: int = 1) -> None:
-    if np.isfinite(value_si):
+    if math.isfinite(value_si):
         out[name] = round(to_unit(value_si, unit), digits)
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork.maneuvers.episode import Episode, Phase
-from airwork.maneuvers.signal import ramp
+from airwork.maneuvers.signal import median, ramp
 
 if TYPE_CHECKING:
     from airwork.maneuvers.turns import Turn
@@ -42,9 +42,10 @@ def episode(
 def mean_agl_m(view: View, first: int, last: int) -> float:
     """Median height above ground; NaN when not known, except that height over the flight's lowest point is sure. [m]"""
     part = view.agl_m[first : last + 1]
-    if np.isfinite(part).any():
-        return float(np.nanmedian(part))
-    least = float(np.median(view.altitude_m[first : last + 1]) - view.lowest_m)
+    known = part[np.isfinite(part)]
+    if known.size:
+        return median(known)
+    least = median(view.altitude_m[first : last + 1]) - view.lowest_m
     return least if least > GROUND_REFERENCE_GONE_M else float("nan")
 
 

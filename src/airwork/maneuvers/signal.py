@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from itertools import pairwise
 
 import numpy as np
@@ -10,6 +11,36 @@ from numpy.typing import ArrayLike, NDArray
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 Index = NDArray[np.intp]
+
+
+def known_share(values: Array) -> float:
+    """Share of the samples that are known; 0 of none. [1]"""
+    return np.count_nonzero(np.isfinite(values)) / values.size if values.size else 0.0
+
+
+def median(values: Array) -> float:
+    """`np.median` of a short stretch without its cost per call: the same number, NaN when a sample is."""
+    n = values.size
+    if not n:
+        return math.nan
+    ordered = np.sort(values, axis=None)
+    if math.isnan(ordered[-1]):  # NaN is sorted last
+        return math.nan
+    return float(ordered[n // 2] if n % 2 else (ordered[n // 2 - 1] + ordered[n // 2]) / 2.0)
+
+
+def percentile(values: Array, percent: float) -> float:
+    """`np.percentile` of a short stretch (linear between samples), the same number; NaN when a sample is."""
+    if not values.size:
+        return math.nan
+    ordered = np.sort(values, axis=None)
+    if math.isnan(ordered[-1]):
+        return math.nan
+    rank = (values.size - 1) * (percent / 100.0)
+    below = math.floor(rank)
+    share = rank - below
+    low, high = float(ordered[below]), float(ordered[min(below + 1, values.size - 1)])
+    return high - (high - low) * (1.0 - share) if share >= 0.5 else low + (high - low) * share
 
 
 def filled(values: ArrayLike) -> Array:
@@ -109,7 +140,7 @@ def ramp(value: float, zero: float, one: float) -> float:
     >>> ramp(35, 30, 40), ramp(90, 100, 80)
     (0.5, 0.5)
     """
-    if not np.isfinite(value):
+    if not math.isfinite(value):
         return 0.0
     share = (value - zero) / (one - zero)
     return float(min(1.0, max(0.0, share)))

@@ -22,7 +22,7 @@ from airwork.maneuvers.causes import speed, stalling, turning
 from airwork.maneuvers.flown_ideal import FlownIdeal
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, mean_agl_m, speed_trust
 from airwork.maneuvers.sheet import NO_AIRSPEED, SETTLED, Sheet
-from airwork.maneuvers.signal import Array, ramp, runs
+from airwork.maneuvers.signal import Array, median, percentile, ramp, runs
 from airwork.maneuvers.straights import held_bank, held_heading
 from airwork.maneuvers.worksheet import Worksheet
 from airwork.units import to_unit
@@ -184,7 +184,7 @@ def propose(view: View) -> list[Episode]:
         if score < LEAST_SCORE or stretch.settled is None:
             continue
         a, b = stretch.settled
-        speed = to_unit(float(np.median(view.speed_mps[a : b + 1])), "kt")
+        speed = to_unit(median(view.speed_mps[a : b + 1]), "kt")
         evidence = (
             f"about {speed:.0f} kt held for {view.time_s[b] - view.time_s[a]:.0f} s",
             f"slowed from {to_unit(stretch.speed_before_mps, 'kt'):.0f} kt",
@@ -201,7 +201,7 @@ def _score(view: View, stretch: SlowStretch) -> float:
     if any(one.index < a for one in stretch.breaks):
         return 0.0  # slowed to a stall; what is held after it is the climb back
     held = float(view.time_s[b] - view.time_s[a])
-    speed = float(np.median(view.speed_mps[a : b + 1]))
+    speed = median(view.speed_mps[a : b + 1])
     around = min(stretch.speed_before_mps, float(view.speed_mps[stretch.end]))
     climb = float(abs(view.altitude_m[b] - view.altitude_m[a])) / max(held, 1.0)
     agl = mean_agl_m(view, a, b)
@@ -212,8 +212,8 @@ def _score(view: View, stretch: SlowStretch) -> float:
         * ramp(speed / max(around, 1.0), 1.0, 0.93)
         * ramp(climb, 3.0, 1.6)
         * ramp(abs(float(view.altitude_m[a] - view.altitude_m[stretch.start])), ZOOMED_M, LEVEL_M)
-        * ramp(float(np.percentile(view.one_g_speed_mps[a : b + 1], OFTEN)) / view.clean_stall_mps, FAST, SLOW)
-        * ramp(float(np.median(np.abs(view.bank_rad[a : b + 1]))), CIRCLING_RAD, GENTLE_RAD)
+        * ramp(percentile(view.one_g_speed_mps[a : b + 1], OFTEN) / view.clean_stall_mps, FAST, SLOW)
+        * ramp(median(np.abs(view.bank_rad[a : b + 1])), CIRCLING_RAD, GENTLE_RAD)
         * (1.0 if not np.isfinite(agl) else ramp(agl, 150.0, 270.0))
         * all_known(view, stretch.start, stretch.end)
         * speed_trust(view)
@@ -262,9 +262,9 @@ def best_band(speed_mps: Array, low: float, high: float) -> float:
     """Target whose band [target + low, target + high] holds most samples; among equals the most central. [m/s]"""
     tried = np.linspace(speed_mps.min() - high, speed_mps.max() - low, 240)
     ordered = np.sort(speed_mps)
-    holds = np.searchsorted(ordered, tried + high, side="right") - np.searchsorted(ordered, tried + low, side="left")
+    holds = ordered.searchsorted(tried + high, side="right") - ordered.searchsorted(tried + low, side="left")
     best = tried[holds == holds.max()]
-    middle = float(np.median(speed_mps)) - 0.5 * (low + high)
+    middle = median(speed_mps) - 0.5 * (low + high)
     return float(best[np.argmin(np.abs(best - middle))])
 
 

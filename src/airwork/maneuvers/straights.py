@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork.maneuvers.sheet import LESSON, NO_BANK, NO_HEADING, SETTLED
-from airwork.maneuvers.signal import Array, bridged, runs
+from airwork.maneuvers.signal import Array, bridged, median, runs
 
 if TYPE_CHECKING:
     from airwork.maneuvers.sheet import Sheet
@@ -55,7 +55,7 @@ def _parts(sheet: Sheet, window: tuple[float, float], *, turning: bool) -> list[
 
 def _banked(bank_rad: Array, first: int, last: int) -> tuple[int, int]:
     """The part of a turn from the first to the last time its bank was near the settled one: rolled in, not yet out."""
-    near = np.flatnonzero(bank_rad[first:last] > ROLLED_IN * np.median(bank_rad[first:last]))
+    near = np.flatnonzero(bank_rad[first:last] > ROLLED_IN * median(bank_rad[first:last]))
     return first + int(near[0]), first + int(near[-1]) + 1
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from airwork.maneuvers.signal import Array, bridged, running_max, runs
+from airwork.maneuvers.signal import Array, bridged, median, percentile, running_max, runs
 
 if TYPE_CHECKING:
     from airwork.maneuvers.view import View
@@ -107,7 +107,7 @@ def _cuts(bank_rad: Array, heading_rad: Array, side: int) -> list[int]:
         if at_least < max(at, side) or at_least >= bank_rad.size - side:
             continue
         at = int(at_least)
-        before, after = float(np.median(bank_rad[at - side : at])), float(np.median(bank_rad[at : at + side]))
+        before, after = median(bank_rad[at - side : at]), median(bank_rad[at : at + side])
         lowest = int(np.argmin(bank_rad[at - side // 4 : at + side // 4 + 1])) + at - side // 4
         steep = max(before, after)
         edge = (found[-1] if found else 0) if before > after else -1
@@ -129,10 +129,10 @@ def _measure(view: View, first: int, end: int, sign: int, change: float) -> Turn
     bank = np.abs(view.bank_rad[part] if view.bank_measured else view.turn_bank_rad[part])
     altitude, speed = view.altitude_m[part], view.speed_mps[part]
     radius, spread, east, north = circle(view.east_m[part][::4], view.north_m[part][::4])
-    settled = float(np.median(bank[middle])) if middle.any() else float(np.median(bank))
+    settled = median(bank[middle] if middle.any() else bank)
     return Turn(
         first, end - 1, sign, change, float(abs(view.track_rad[end - 1] - view.track_rad[first])), settled,
-        float(np.percentile(bank, 97)), float(view.climb_mps[part].mean()), float(altitude[-1] - altitude[0]),
+        percentile(bank, 97.0), float(view.climb_mps[part].mean()), float(altitude[-1] - altitude[0]),
         float(altitude.max() - altitude.min()), float(speed[0]), float(speed[-1]), float(speed.min()),
         radius, spread, east, north,
     )  # fmt: skip

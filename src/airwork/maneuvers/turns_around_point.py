@@ -28,7 +28,7 @@ from airwork.maneuvers.propose_tools import (
     mean_agl_m,
     side,
 )  # fmt: skip
-from airwork.maneuvers.signal import ramp
+from airwork.maneuvers.signal import median, ramp
 from airwork.maneuvers.turns import circle
 from airwork.maneuvers.worksheet import Worksheet
 from airwork.units import to_unit
@@ -157,7 +157,7 @@ def propose(view: View) -> list[Episode]:
             continue
         radius, spread, _, _ = circle(view.east_m[first : last + 1][::4], view.north_m[first : last + 1][::4])
         climb = abs(float(view.altitude_m[last] - view.altitude_m[first])) / (0.25 * (last - first))
-        bank = float(np.degrees(np.median(np.abs(view.bank_rad[first : last + 1]))))
+        bank = float(np.degrees(median(np.abs(view.bank_rad[first : last + 1]))))
         low = low_score(mean_agl_m(view, first, last))
         held = _held_to_ground(view, first, last, spread, change)
         score = (

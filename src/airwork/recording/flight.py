@@ -137,11 +137,11 @@ class Flight:
 
     def index_at(self, time_s: float) -> int:
         """Index of the last sample at or before a time, within the recording."""
-        return int(np.clip(np.searchsorted(self.time_s, time_s, side="right") - 1, 0, len(self) - 1))
+        return min(max(int(self.time_s.searchsorted(time_s, side="right")) - 1, 0), len(self) - 1)
 
     def span(self, start_s: float, end_s: float) -> slice:
         """Slice of the samples from start to end, both included."""
         return slice(
-            int(np.searchsorted(self.time_s, start_s, side="left")),
-            int(np.searchsorted(self.time_s, end_s, side="right")),
+            int(self.time_s.searchsorted(start_s, side="left")),
+            int(self.time_s.searchsorted(end_s, side="right")),
         )

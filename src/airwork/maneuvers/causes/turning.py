@@ -8,7 +8,7 @@ import numpy as np
 
 from airwork.maneuvers.causes.window import degrees, feet, window
 from airwork.maneuvers.episode import Cause
-from airwork.maneuvers.signal import Array
+from airwork.maneuvers.signal import Array, mean_over, median, percentile
 from airwork.units import FT_M
 
 if TYPE_CHECKING:
@@ -101,7 +101,7 @@ def roll_out_timing(sheet: Sheet, error_rad: float) -> Cause | None:
     size, course = w.of(evidence.bank_size_rad), w.of(heading)
     if size is None or course is None:
         return None
-    settled = float(np.median(size[size > 0.8 * np.percentile(size, 90)]))
+    settled = median(size[size > 0.8 * percentile(size, 90.0)])
     held = np.flatnonzero(size > 0.9 * settled)
     if not held.size:
         return None
@@ -160,17 +160,18 @@ def uncoordinated(sheet: Sheet, start_s: float, end_s: float) -> Cause | None:
     bank, turn = w.of(evidence.bank_rad), w.of(evidence.turn_bank_rad)
     if bank is None or turn is None:
         return None
-    side = np.sign(np.median(bank))
+    side = np.sign(median(bank))
     turning = side * turn
     off = side * bank - turning  # positive: more bank than turn, a slip
     lateral = w.of(evidence.flight.get("lateral_g"))
     limit = BALL_RAD if lateral is not None else BALL_ALONE_RAD
     steady = side * bank > np.radians(12.0)
+    ball_out = None if lateral is None else np.abs(_smoothed(lateral, sheet)) > BALL_G
     best: tuple[int, int] | None = None
     for kind in (1.0, -1.0):
         mask = (kind * off > limit) & steady
-        if lateral is not None:
-            mask &= np.abs(_smoothed(lateral, sheet)) > BALL_G
+        if ball_out is not None:
+            mask &= ball_out
         for a, b in w.spells(mask, BALL_S, gap_s=1.5):
             if best is None or b - a > best[1] - best[0]:
                 best = (a, b)
@@ -191,6 +192,4 @@ def uncoordinated(sheet: Sheet, start_s: float, end_s: float) -> Cause | None:
 
 
 def _smoothed(values: Array, sheet: Sheet) -> Array:
-    from airwork.maneuvers.signal import mean_over
-
     return mean_over(values, round(2.0 / sheet.evidence.step_s))

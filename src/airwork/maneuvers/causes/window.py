@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from airwork.maneuvers.signal import Array, Mask, bridged, runs
+from airwork.maneuvers.signal import Array, Mask, bridged, known_share, runs
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
@@ -31,7 +31,7 @@ class Window:
         if values is None:
             return None
         inside = values[self.part]
-        return inside if inside.size > 3 and np.isfinite(inside).mean() > 0.95 else None
+        return inside if inside.size > 3 and known_share(inside) > 0.95 else None
 
     def spells(self, mask: Mask, least_s: float, gap_s: float = 0.6) -> list[tuple[int, int]]:
         """Stretches of True of at least so many seconds, as (first, last) within the window."""
