@@ -6,7 +6,7 @@ import gzip
 import re
 import shutil
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -142,3 +142,17 @@ def alone(tmp_path: Path) -> Browser:
     """Somebody at their own machine: no password set, no logbook."""
     _make_folder(tmp_path)
     return Browser(create_app(Settings(folder=tmp_path)))
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[object]:
+    """One Chromium for every test of the pages."""
+    from playwright.sync_api import sync_playwright
+
+    from web.browsing import CHROMIUM
+
+    with sync_playwright() as started:
+        arguments = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
+        browser = started.chromium.launch(executable_path=CHROMIUM, args=arguments)
+        yield browser
+        browser.close()

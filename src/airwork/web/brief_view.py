@@ -76,7 +76,7 @@ def _envelope(b: Briefing) -> str:
 
     lines = [Line(name, [at(*c) for c in (*corners, corners[0])], "edge") for name, corners in b.envelopes.items()]
     flown = [at(p.arm_m, p.mass_kg) for p in b.balance.points]
-    lines.append(Line("through the lesson", flown, "strong"))
+    lines.append(Line("", flown, "strong"))
     marks = [Mark("start", *flown[0]), Mark("end", *flown[-1])] if flown else []
     if not lines:
         return ""

@@ -72,7 +72,7 @@ def xy_svg(
         f'<text class="name" x="13" y="{middle}" text-anchor="middle" transform="rotate(-90 13 {middle})">'
         f"{escape(y_name)}</text>"
     )
-    taken: list[tuple[float, float]] = []
+    words = _Words()
     for line in lines:
         good = [(px(x), py(y)) for x, y in line.points if math.isfinite(x) and math.isfinite(y)]
         if not good:
@@ -80,25 +80,38 @@ def xy_svg(
         out.append(f'<polyline class="{line.look}" points="{" ".join(f"{x:.1f},{y:.1f}" for x, y in good)}"/>')
         at = max(good, key=lambda p: (p[0], -p[1])) if line.look != "edge" else max(good, key=lambda p: p[0] - p[1])
         if line.name:
-            x, y = _free(at[0] - 4, at[1] - 5, taken)
+            x, y = words.put(at[0] - 4, at[1] - 5, line.name, end=True)
             out.append(
                 f'<text class="of-{line.look}" x="{x:.1f}" y="{y:.1f}" text-anchor="end">{escape(line.name)}</text>'
             )
     for mark in marks:
         x, y = px(mark.x), py(mark.y)
         out.append(f'<circle class="mark" cx="{x:.1f}" cy="{y:.1f}" r="4"/>')
-        tx, ty = _free(x + 8, y + 4, taken)
+        tx, ty = words.put(x + 8, y + 4, mark.name)
         out.append(f'<text x="{tx:.1f}" y="{ty:.1f}">{escape(mark.name)}</text>')
     return "".join([*out, "</svg>"])
 
 
-def _free(x: float, y: float, taken: list[tuple[float, float]]) -> tuple[float, float]:
-    """A place for a word where none stands yet, below the one wanted."""
-    y = max(y, TOP + 10.0)
-    while any(abs(x - a) < 90 and abs(y - b) < 13 for a, b in taken) and y < HIGH - BOTTOM:
-        y += 13
-    taken.append((x, y))
-    return x, y
+class _Words:
+    """Where words of a drawing stand, so that none is set over another."""
+
+    LETTER, LINE = 6.8, 14.0  # of the drawing's 12 px letters, with a little room
+
+    def __init__(self) -> None:
+        self.taken: list[tuple[float, float, float]] = []  # left, right, baseline
+
+    def put(self, x: float, y: float, text: str, *, end: bool = False) -> tuple[float, float]:
+        """The free place nearest to the one wanted: below it, above it, further off."""
+        wide = self.LETTER * len(text)
+        x = max(x, LEFT + wide) if end else min(x, WIDE - wide)
+        left, right = (x - wide, x) if end else (x, x + wide)
+        lowest = HIGH - BOTTOM - 2.0
+        for step in (0, 1, -1, 2, -2, 3, -3, 4, -4):
+            at = min(max(y + step * self.LINE, TOP + 10.0), lowest)
+            if all(right < a or left > b or abs(at - c) >= self.LINE - 1.0 for a, b, c in self.taken):
+                break
+        self.taken.append((left, right, at))
+        return x, at
 
 
 def _room(low: float, high: float) -> tuple[float, float]:

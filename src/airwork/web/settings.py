@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from airwork.errors import InputError
+from airwork.web.tiles import Tiles
 
 ACCOUNTS_FILE = ".airwork-accounts.json"
 MAX_UPLOAD_BYTES = 200 * 1024 * 1024  # a two-hour 10 Hz file of 30 columns has about 15 MB
@@ -18,12 +19,14 @@ class Settings:
 
     folder : lessons, airplanes and recordings of the user.
     data : the logbook, a file or a database address; None has none.
+    tiles : a PMTiles file of the user's own, drawn under every map.
     """
 
     folder: Path
     data: str | None = None
     host: str = "127.0.0.1"
     port: int = 8642
+    tiles: Tiles | None = None
     max_upload_bytes: int = MAX_UPLOAD_BYTES
 
     @property

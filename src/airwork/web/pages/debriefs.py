@@ -111,14 +111,6 @@ def map_json(request: Request, debrief_id: str) -> Response:
     return JSONResponse(_desk(request).kept(about, "map", debrief_view.map_data))
 
 
-@router.get("/map/own.json", include_in_schema=False)
-def own_map(request: Request) -> Response:
-    """The user's own lakes and roads, for every map."""
-    from airwork.web.land import own_map as read
-
-    return JSONResponse(read(request.app.state.settings.folder))
-
-
 @router.get("/debriefs/{debrief_id}/report.html", include_in_schema=False)
 def report(request: Request, debrief_id: str) -> Response:
     """The whole debrief as one file to send on. Downloaded: a page with scripts of its own never runs here."""

@@ -9,26 +9,28 @@
     holder.hidden = !data;
     if (!data) return;
     const bounds = L.latLngBounds([data.home.at, ...data.area, ...data.places.map((p) => p.at), ...data.paths.flatMap((p) => p.points)]);
-    if (map === null) { map = airworkMap.make(holder, {}, bounds.pad(.05)); airworkMap.own(map); }
+    if (map === null) { map = airworkMap.make(holder, {}, bounds.pad(.05)); airworkMap.fetchAround(map, bounds); airworkMap.own(map); }
     if (layer) layer.remove();
+    map.invalidateSize();
+    map.fitBounds(bounds.pad(.05));
     layer = L.layerGroup().addTo(map);
+    const taken = [];
+    const label = (at, text, kind) => airworkMap.label(layer, map, at, text, kind, taken);
     airworkMap.area(layer, data.area);
-    airworkMap.label(layer, data.home.at, data.home.name.split(" ")[0], "home");
+    label(data.home.at, data.home.name.split(" ")[0], "home");
     L.circleMarker(data.home.at, { radius: 4, color: airworkMap.css("--ink"), weight: 2, fill: false, interactive: false }).addTo(layer);
-    for (const place of data.places) {
-      L.circleMarker(place.at, { radius: 3, color: airworkMap.css("--soft"), weight: 1.5, interactive: false }).addTo(layer);
-      airworkMap.label(layer, place.at, place.name, "soft");
-    }
     const way = [data.home.at];
     for (const path of data.paths) {
       L.polyline(path.points, { color: airworkMap.css("--accent"), weight: 2.5, smoothFactor: .3 }).bindTooltip(airworkMap.word(`${path.number} ${path.title}`)).addTo(layer);
       L.circleMarker(path.points[0], { radius: 3, color: airworkMap.css("--accent"), fillOpacity: 1, interactive: false }).addTo(layer);
-      airworkMap.label(layer, path.points[0], String(path.number), "number");
+      label(path.points[0], String(path.number), "number");
       way.push(path.points[0], path.points[path.points.length - 1]);
     }
+    for (const place of data.places) {
+      L.circleMarker(place.at, { radius: 3, color: airworkMap.css("--soft"), weight: 1.5, interactive: false }).addTo(layer);
+      label(place.at, place.name, "soft");
+    }
     for (let i = 0; i + 1 < way.length; i += 2) L.polyline([way[i], way[i + 1]], { color: airworkMap.css("--soft"), weight: 1, dashArray: "3 5", interactive: false }).addTo(layer);
-    map.invalidateSize();
-    map.fitBounds(bounds.pad(.05));
   };
 
   const show = (answer, at) => {

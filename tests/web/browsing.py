@@ -1,0 +1,57 @@
+"""A real server and a real Chromium for the tests of the pages."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import socket
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import uvicorn
+
+from airwork.web.app import create_app
+from airwork.web.settings import Settings
+
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+REQUIRED = bool(os.environ.get("AIRWORK_REQUIRE_ALL"))
+AXE = Path(__file__).parents[2] / "frontend" / "node_modules" / "axe-core" / "axe.min.js"
+RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
+
+
+@contextmanager
+def serving(settings: Settings) -> Iterator[str]:
+    """The address of a server that listens for real."""
+    with socket.socket() as listening:
+        listening.bind(("127.0.0.1", 0))
+        listening.listen(16)
+        running = uvicorn.Server(uvicorn.Config(create_app(settings), log_level="error"))
+        thread = threading.Thread(target=running.run, kwargs={"sockets": [listening]}, daemon=True)
+        thread.start()
+        yield f"http://127.0.0.1:{listening.getsockname()[1]}"
+        running.should_exit = True
+        thread.join(10)
+
+
+class Watched:
+    """A page with everything that went wrong on it, and every address it asked for."""
+
+    def __init__(self, page: Any) -> None:
+        self.page, self.wrong, self.asked = page, [], []
+        page.on("pageerror", lambda e: self.wrong.append(str(e)))
+        page.on("console", lambda m: self.wrong.append(m.text) if m.type == "error" and "422" not in m.text else None)
+        page.on("request", lambda r: self.asked.append(r.url))
+
+    @classmethod
+    @contextmanager
+    def on(cls, chromium: Any, server: str, **more: Any) -> Iterator[Watched]:
+        """Nothing may go wrong in a script, break the policy, or be asked of another machine."""
+        context = chromium.new_context(base_url=server, viewport={"width": 1280, "height": 900}, **more)
+        found = cls(context.new_page())
+        yield found
+        context.close()
+        assert found.wrong == []
+        assert [a for a in found.asked if not a.startswith((server, "data:", "blob:"))] == []
