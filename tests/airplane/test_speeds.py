@@ -155,6 +155,18 @@ def test_a_notch_without_a_stall_speed_is_refused_by_name(small: Callable[..., A
         small().stall_cas_mps(1000.0, 2)
 
 
+def test_to_read_a_recording_a_notch_without_a_stall_speed_lies_between_its_neighbors(
+    small: Callable[..., Airplane],
+) -> None:
+    flaps = {"notches": [{"notch": k, "deflection_deg": d} for k, d in enumerate((0, 10, 40))]}
+    rows = [{"name": "stall_flaps_up", "kias": 60}, {"name": "stall_flaps_full", "kias": 48}]
+    a = small(flaps=flaps, v_speeds={"rows": rows})
+    found = a.stall_cas_by_notch_mps(a.max_takeoff_mass_kg) / KT
+    assert found == pytest.approx([60.0, 57.0, 48.0])
+    with pytest.raises(NotPossible):
+        a.stall_cas_mps(1000.0, 1)
+
+
 @pytest.mark.parametrize("name", IDS)
 def test_printed_v_speeds_come_back(airplanes: dict[str, Airplane], name: str) -> None:
     a = airplanes[name]

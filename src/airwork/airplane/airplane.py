@@ -261,6 +261,20 @@ class Airplane:
         out = self._stall_curve(flap_notch).cas(mass_kg, load_factor)
         return float(out) if out.ndim == 0 else out
 
+    def stall_cas_by_notch_mps(self, mass_kg: float) -> Array:
+        """Stall speed of every flap notch, for reading a recording; NaN where the file prints none at all. [m/s]
+
+        Shape (notches,). A notch the handbook is silent about (most print flaps up and full only) lies on a straight
+        line by deflection, or by number where none is given, between its printed neighbors: an estimate, never a
+        number to fly by.
+        """
+        printed = sorted(self.stall_curves)
+        if not printed:
+            return np.full(len(self.flap_notches), np.nan)
+        known = all(n.deflection_deg is not None for n in self.flap_notches)
+        degrees = np.array([n.deflection_deg if known else n.notch for n in self.flap_notches], dtype=float)
+        return np.interp(degrees, degrees[printed], [self.stall_cas_mps(mass_kg, k) for k in printed])
+
     def stall_answer(self, mass_kg: float, flap_notch: int = 0, load_factor: float = 1.0) -> Answer:
         """As `stall_cas_mps` for one mass, saying how it was had. [m/s]"""
         return self._stall_curve(flap_notch).answer(mass_kg, load_factor)

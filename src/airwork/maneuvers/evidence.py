@@ -202,13 +202,15 @@ class Evidence:
         cas, mass = self.flight.get("cas_mps"), self.gross_mass_kg
         if self.airplane is None or mass is None or cas is None or not self.has_airspeed:
             return None
+        if not self.airplane.stall_curves:
+            return None
         load = self.flight.get("load_factor")
         if load is None and self.bank_rad is not None:
             load = np.asarray(load_factor(self.bank_rad))
         n = np.ones(len(self.flight))[part] if load is None else np.clip(np.nan_to_num(load[part], nan=1.0), 0.3, 6.0)
         notch = self.flight.get("flap_notch")
         notches = np.zeros(n.size) if notch is None else np.nan_to_num(notch[part])
-        one_g = [float(self.airplane.stall_cas_mps(mass, k)) for k in range(self.airplane.flaps_full + 1)]
+        one_g = self.airplane.stall_cas_by_notch_mps(mass)
         stall = np.interp(notches, np.arange(len(one_g)), one_g) * np.sqrt(n)
         margin = mean_over(filled(cas[part]), round(SPEED_S / self.step_s)) - mean_over(stall, round(1.0 / self.step_s))
         return np.where(self.airborne[part], margin, np.nan)  # on the ground the wing needn't carry

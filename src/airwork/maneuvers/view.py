@@ -406,10 +406,10 @@ def _stall(
     climb: Array, agl: Array,
 ) -> tuple[Array, str]:  # fmt: skip
     """1 g stall speed on the scale of `speed`, for the flaps of the moment where they are recorded."""
-    if airplane is not None:
+    if airplane is not None and airplane.stall_curves:
         mass = airplane.max_takeoff_mass_kg if mass_kg is None else mass_kg
         notch = flight.get("flap_notch")
-        per_notch = [float(airplane.stall_cas_mps(mass, k)) for k in range(airplane.flaps_full + 1)]
+        per_notch = airplane.stall_cas_by_notch_mps(mass)
         if notch is None or not _usable(notch):
             return np.full(base.size, per_notch[0]), "airplane file, flaps up"
         index = np.clip(np.interp(base, flight.time_s, filled(notch)), 0, airplane.flaps_full)
