@@ -16,11 +16,14 @@ from airwork.maneuvers.tank_change import NAMES
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
+    from airwork.airplane.engine import Mixture
     from airwork.debrief.plan import LessonPlan
     from airwork.maneuvers.evidence import Evidence
 
 POWER_EDGES = (0.0, 0.30, 0.45, 0.55, 0.65, 0.75, 0.85, 1.5)
-RICH_SHARE, LEAN_SHARE = 0.94, 0.88  # of the handbook's full-rich flow: a flow meter is good to some 3 %
+# Of the handbook's full-rich flow: leaned is what comes near its best-power flow, or well below full rich where it has
+# none; never so near full rich that a flow meter good to some 3 % would decide.
+RICH_SHARE, LEAN_SHARE, BOOK_ROOM = 0.94, 0.88, 0.02
 LEANED_FOR_S = 30.0
 LONG_ON_ONE_TANK_S = 45 * 60.0  # common practice, no source: change every 30 minutes
 LOW_M = 300.0  # 1,000 ft: common practice, no source
@@ -156,7 +159,10 @@ def _leaning(evidence: Evidence, notes: list[str]) -> list[dict[str, Any]]:
     expected = np.interp(power, grid[good], rich[good], left=np.nan, right=np.nan)
     share = np.divide(flow.values, expected, out=np.full(len(evidence.flight), np.nan), where=expected > 0.0)
     time = evidence.flight.time_s
-    lean = bridged(np.nan_to_num(share, nan=1.0) < LEAN_SHARE, round(10.0 / evidence.step_s))
+    leaned = np.array([_flow(evidence, p, "best_power") for p in grid]) / rich
+    book = float(np.nanmedian(leaned)) if np.isfinite(leaned).any() else LEAN_SHARE
+    below = min(max(book + BOOK_ROOM, LEAN_SHARE), RICH_SHARE)
+    lean = bridged(np.nan_to_num(share, nan=1.0) < below, round(10.0 / evidence.step_s))
     out = []
     for a, b in runs(lean):
         if time[b - 1] - time[a] < LEANED_FOR_S:
@@ -177,12 +183,12 @@ def _leaning(evidence: Evidence, notes: list[str]) -> list[dict[str, Any]]:
     return out
 
 
-def _flow(evidence: Evidence, power_ratio: float) -> float:
+def _flow(evidence: Evidence, power_ratio: float, mixture: Mixture = "full_rich") -> float:
     airplane = evidence.airplane
     if airplane is None:
         return float("nan")
     try:
-        return float(airplane.fuel_flow_m3ps(power_ratio, "full_rich"))
+        return float(airplane.fuel_flow_m3ps(power_ratio, mixture))
     except AirworkError:
         return float("nan")
 

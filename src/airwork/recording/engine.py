@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 _EVERY_S = 2.0  # power is worked out this often
 _RPM_STEP, _HEIGHT_STEP_M, _KELVIN_STEP, _PRESSURE_STEP_PA = 20.0, 60.0, 2.0, 500.0
 _MOST_ASKED = 3_000
+_SURE_SHARE = 0.03  # one standard deviation of the fitted propeller's power, of rated power
+_FLYING_MPS = 18.0  # slower is on the ground
 
 
 def add_flap_notch(work: Work, airplane: Airplane | None) -> None:
@@ -115,7 +117,7 @@ def _power(work: Work, airplane: Airplane) -> None:
     if airplane.fixed_pitch and tas is not None:
         propeller = _propeller_power(airplane, tas, rpm, pressure, np.interp(work.time_s, work.time_s[at], kelvin))
         if propeller is not None:
-            values = np.where(np.isfinite(propeller), propeller, values)
+            values, near = np.where(np.isfinite(propeller), propeller, values), near | np.isfinite(propeller)
             note = f"from RPM and airspeed by the propeller fitted to the power chart of {airplane.name}"
     work.put("power_ratio", np.where(near, values, np.nan), 0.04, note)
 
@@ -126,7 +128,8 @@ def _propeller_power(
     """Share of rated power a fixed-pitch propeller takes at an RPM and airspeed; None where the file can't tell it.
 
     The chart holds for level flight. Slower at the same RPM (a climb, a stall with power) the propeller takes up to a
-    fifth more; faster, in a descent, less: CP(J) of the airplane's fit (`docs/performance.md`).
+    fifth more; faster, in a descent, less: CP(J) of the airplane's fit (`docs/performance.md`). NaN where that is not
+    known to a few percent, and at taxi speed.
     """
     from airwork.airplane.performance import performance
 
@@ -138,7 +141,9 @@ def _propeller_power(
         return None
     density = density_kgpm3(standard_air(pressure_altitude_m).pressure_pa, temperature_k)
     revs = np.maximum(rpm, 1.0) / 60.0
-    return np.asarray(engine.power_w(tas_mps, revs, density) / engine.rated_power_w, dtype=float)
+    share = engine.power_w(tas_mps, revs, density) / engine.rated_power_w
+    unsure = engine.power_sd_w(tas_mps, revs, density, np.zeros(1)) / engine.rated_power_w
+    return np.where((unsure < _SURE_SHARE) & (tas_mps > _FLYING_MPS), np.clip(share, 0.0, None), np.nan)
 
 
 def _ask(airplane: Airplane, row: Array) -> float:
