@@ -269,6 +269,20 @@ def test_not_level_turn_speed_where_it_was_still_being_gained() -> None:
     assert verdict(graded(steady, "level_turn"), "airspeed") == "held"
 
 
+def test_a_steep_turn_right_out_of_another_is_held_to_the_speed_settled_on() -> None:
+    """Rolled in while the speed lost in the turn before comes back: what was passed through is no target."""
+    b = high()
+    b.hold(10.0, kt=78.0)
+    b.hold(4.0, kt=95.0)
+    b.steep_turn(1.0)
+    b.hold(30.0)
+    found = graded(b, "steep_turn")
+    assert found.grade.target["ias_kt"] == pytest.approx(95.0, abs=2.0)
+    assert "settled" in found.grade.target_source
+    b = one_steep_turn()
+    assert "settled" not in graded(b, "steep_turn").grade.target_source
+
+
 def test_power_left_alone_on_the_back_side() -> None:
     """Sinking 90 ft in slow flight with engine speed constant."""
     b = high()

@@ -22,7 +22,7 @@ from airwork.maneuvers import heights, power_lines, turn_lines
 from airwork.maneuvers.causes import speed, turning
 from airwork.maneuvers.flown_ideal import FlownIdeal
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, high_score, mean_agl_m, side
-from airwork.maneuvers.sheet import ENTRY, LESSON, NO_BANK, NO_HEADING, PRINTED, Sheet
+from airwork.maneuvers.sheet import ENTRY, LESSON, NO_BANK, NO_HEADING, PRINTED, SETTLED, Sheet
 from airwork.maneuvers.signal import ramp
 from airwork.maneuvers.straights import heading_note
 from airwork.maneuvers.worksheet import Worksheet
@@ -228,6 +228,7 @@ def _established(view: View, turn: Turn) -> tuple[int, int]:
 
 NEARLY = 0.95  # of the settled bank
 ENTRY_S = 5.0  # speed and heading over the last seconds before the roll-in
+UNSTEADY_MPS = 2.6  # changed by more in the ten seconds before: half the tolerance of 10 kt
 
 
 def grade(episode: Episode, evidence: Evidence) -> Grade:
@@ -235,7 +236,12 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     sheet = Sheet(episode, evidence)
     start = episode.start_s
     sheet.altitude_held(evidence.mean(evidence.altitude_m, start - 1.5, start + 0.5))
-    sheet.speed_held(evidence.mean(evidence.ias_mps, start - ENTRY_S, start), source=ENTRY)
+    entry_mps = evidence.mean(evidence.ias_mps, start - ENTRY_S, start)
+    before = [evidence.mean(evidence.ias_mps, start - s - 1.0, start - s) for s in (0.0, 3.0, 6.0, 9.0)]
+    if max(before) - min(before) > UNSTEADY_MPS:  # straight out of the turn before, say: no speed had been chosen yet
+        sheet.speed_held(evidence.median(evidence.ias_mps, *sheet.window("established")), source=SETTLED)
+    else:
+        sheet.speed_held(entry_mps, source=ENTRY)
     _bank(sheet)
     _roll_out(sheet)
     sheet.floor_kept()
