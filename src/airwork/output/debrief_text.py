@@ -38,7 +38,7 @@ def debrief_text(found: Debrief, *, everything: bool = False) -> str:
     """The whole screen; `everything` adds what was only for information."""
     out = [*_head(found), "", *_table(found)]
     for number, graded in enumerate(found.episodes, start=1):
-        if everything or (graded.episode.kind not in PLAIN and _worth_saying(graded)):
+        if everything or _worth_saying(graded):
             out += ["", *_maneuver(number, graded, found, everything=everything)]
     out += _record(found)
     if found.notes:
@@ -91,7 +91,11 @@ def _in_short(graded: Graded) -> str:
 
 
 def _worth_saying(graded: Graded) -> bool:
-    return bool(graded.grade.causes) or any(f.verdict != "can't be judged" for f in graded.grade.findings)
+    """Judged or with a cause; what only lies between the exercises when it was not held."""
+    verdicts = {f.verdict for f in graded.grade.findings}
+    if graded.episode.kind in PLAIN:
+        return "not held" in verdicts
+    return bool(graded.grade.causes) or bool(verdicts - {"can't be judged"})
 
 
 def _maneuver(number: int, graded: Graded, found: Debrief, *, everything: bool) -> list[str]:
