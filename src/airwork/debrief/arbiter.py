@@ -35,6 +35,7 @@ MOMENT_S, MOMENT_SHARE = 8.0, 0.2  # one maneuver's recovery runs into the next 
 ENTRY_S, ENTRY_SHARE = 15.0, 0.4  # slowing down may begin in the last part of the turn before
 NESTED_SURE = 0.8  # inside slow flight only a clear break is a stall: a wobble is poor slow flight
 NESTED_AFTER_S = 20.0  # slow flight held this long before the stall is an exercise of its own
+NESTED_RECOVERY_S = 30.0  # and was recovered from: who wallows on at the same speed is still in slow flight
 CLEARS_S = 90.0  # a half circle this shortly before a maneuver was a clearing turn
 SLIPPED_SHARE = 0.6  # a descent slipped for this part of it is the slip, not a glide
 CLEARED = 1.75  # what the maneuver after it makes of a lone half circle
@@ -157,7 +158,7 @@ def _items(maneuvers: list[Episode]) -> list[_Item]:
         inside = tuple(
             e for e in maneuvers
             if e.kind in STALLS and e.score >= NESTED_SURE and e.start_s >= established + NESTED_AFTER_S
-            and _overlap_s(e, slow) > 0.0
+            and _overlap_s(e, slow) > 0.0 and e.end_s - e.facts.get("break_s", e.end_s) < NESTED_RECOVERY_S
         )  # fmt: skip
         inside = _best_apart(inside)
         if inside:

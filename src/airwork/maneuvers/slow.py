@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork.maneuvers.signal import Mask, bridged, ramp, running_max, runs, smooth
+from airwork.maneuvers.view import STEP_S
 
 if TYPE_CHECKING:
     from airwork.maneuvers.view import View
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
 SLOW = 1.33  # times the stall speed; slow flight is flown 5 to 10 kt above the stall (AFH ch. 5), an approach at 1.3
 STRAYED, STRAYED_S = 1.5, 14.0
 HUNTED_S = 30.0  # a pilot who hunts for the speed comes back within half a minute: common practice, no source
+HELD_LONG_S = 40.0  # the slow part of a stall, level, is over in half of it
 HUNTED_M = 60.0  # and at the same height: what regained its speed by diving or climbed away is over
 CRUISING = 1.5  # a speed held above this is where the slowing began; below, it is a stabilized descent on the way
 SETTLED_S = 8.0  # a speed held this long above CRUISING ends the search for where slowing began
@@ -33,6 +35,8 @@ BANKED_RAD = np.radians(30.0)  # turning stalls have up to 20° (±10°)
 NO_STALL, STALLED = 1.30, 1.15  # 1 g speed over the stall speed, itself known to some 5 %
 LITTLE_SINK_MPS, SURE_SINK_MPS = 0.7, 2.2  # 140 and 430 fpm: speed regained level, with power, is no stall
 LEAST_BREAK = 0.5
+ENERGY_S = (8.0, -1.0)  # the break itself costs energy, with power or without
+RISE_S = 12.0
 VIOLENT_CLIMB_MPS = 18.0  # 3,500 fpm up or down belongs to aerobatics, not to a training stall
 VIOLENT_SLOWING_MPS2 = 2.3  # 4.5 kt/s: a zoom, speed turned into height
 
@@ -47,7 +51,8 @@ class Break:
     sink_mps: float  # lowest climb after (negative down)
     height_lost_m: float
     bank_rad: float  # size, in the seconds before
-    energy_rate_mps: float  # in the seconds before: the engine's share
+    energy_slope: float  # energy height gained per meter flown in the seconds before: the engine's share
+    rise_m: float  # from the lowest to the highest point of the seconds before
     climb_before_mps: float
     power: float  # mean share of full power before; NaN when not known
     speed_ratio: float  # 1 g speed over stall speed at the minimum
@@ -82,7 +87,9 @@ def slow_stretches(view: View) -> list[SlowStretch]:
         start = max(slowing_began(view, first, stall), bound)
         back = recovered(view, end - 1)
         breaks = _breaks(view, first, end, stall)
-        settled = _settled(view, first, end) if breaks else _held_below(view, first, end)
+        settled = (
+            _held_through(view, first, end) or _settled(view, first, end) if breaks else _held_below(view, first, end)
+        )
         found.append(SlowStretch(start, first, end - 1, back, float(view.speed_mps[start]), settled, breaks))
         bound = end
     return _regained(view, _hunted(view, found))
@@ -134,6 +141,17 @@ def _held_below(view: View, first: int, end: int) -> tuple[int, int]:
     speed = view.speed_mps[first:end]
     held = np.flatnonzero(speed < np.median(speed) + NOT_HELD_MPS)
     return first + int(held[0]), first + int(held[-1])
+
+
+def _held_through(view: View, first: int, end: int) -> tuple[int, int] | None:
+    """A slow speed held for long at one height, with or without a stall in it: no stall's entry takes so long."""
+    a, b = _held_below(view, first, end)
+    if b - a < view.samples(HELD_LONG_S):
+        return None
+    altitude = view.altitude_m[a : b + 1]
+    low, high = np.percentile(altitude, (5.0, 95.0))
+    level = abs(float(altitude[-1] - altitude[0])) < HUNTED_M and float(high - low) < 2.0 * HUNTED_M
+    return (a, b) if level else None
 
 
 def _moments(view: View, slow: Mask, nearly: Mask) -> Mask:
@@ -293,11 +311,16 @@ def _break(view: View, k: int, ratio: float) -> Break | None:
     last_seconds = slice(max(peak - view.samples(3.0), 0), max(peak - view.samples(0.5), 1))
     power = float(view.power[last_seconds].mean()) if view.power is not None else float("nan")
     bank = float(np.percentile(np.abs(view.bank_rad[window(6.0, 0.0)]), 75))
-    energy = float(view.energy_rate_mps[window(4.5, -0.5)].mean())
+    early = window(*ENERGY_S)
+    flown = float(view.tas_mps[early].sum()) * STEP_S
+    energy = float(view.energy_m[early][-1] - view.energy_m[early][0]) / max(flown, 1.0)
+    climbing = view.altitude_m[window(RISE_S, 1.0)]
+    top = int(np.argmax(climbing))
+    rise = float(climbing[top] - climbing[: top + 1].min())
     if bank > BANKED_RAD:
         score = max(score, _accelerated(view, k, ratio))
     if slowing < 0.05 and bank < BANKED_RAD:  # nothing was slowing: a wobble inside slow flight
         score *= 0.6
     return Break(
-        k, score, drop, sink, lost, bank, energy, climb_before, power, ratio,
+        k, score, drop, sink, lost, bank, energy, rise, climb_before, power, ratio,
     )  # fmt: skip

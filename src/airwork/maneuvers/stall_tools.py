@@ -9,7 +9,7 @@ import numpy as np
 from airwork.maneuvers.causes import stalling
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, high_score, speed_trust
 from airwork.maneuvers.sheet import NO_BANK, NO_HEADING, SETTLED, Sheet
-from airwork.maneuvers.signal import bridged, ramp
+from airwork.maneuvers.signal import bridged, ramp, runs
 from airwork.maneuvers.slow import slowing_began
 from airwork.maneuvers.straights import heading_note
 from airwork.units import to_unit
@@ -20,10 +20,10 @@ if TYPE_CHECKING:
     from airwork.maneuvers.slow import Break, SlowStretch
     from airwork.maneuvers.view import View
 
-# The engine's share shows in the energy: at idle a light airplane at stalling speed loses some 3 m/s of energy height,
-# at 65 % power and more it gains or holds it.
-IDLE_ENERGY_MPS, POWER_ENERGY_MPS = -3.0, -1.0
-DESCENDED_M, LEVEL_M = 30.0, 5.0  # a power-off stall begins with a stabilized descent, a power-on stall in level flight
+# The engine's share shows in the energy: at idle and near the stall a light airplane loses a meter of energy height
+# in some 8 to 12 flown, as steep as it glides; with power for level flight or a climb it holds or gains it.
+IDLE_SLOPE, POWER_SLOPE = -0.085, -0.03
+NO_RISE_M, RISE_M = 0.0, 12.0  # a power-on stall climbs into the break
 IDLE_POWER, MUCH_POWER = 0.12, 0.35  # share of full power in the last three seconds
 LIKELIER = 0.72
 # Times the stall speed; a speed held below it is a stage of the entry: the stabilized descent at approach speed, the
@@ -38,6 +38,7 @@ HELD_SLOW_S = 30.0  # slow flight held this long before the break: the stall beg
 REGAINED, GLIDED_ON_S = 1.4, 12.0  # descending on at this speed for so long: the recovery was over when it was reached
 LONGEST_RECOVERY_S = 45.0
 LEVEL_RAD = np.radians(15.0)
+WINGS_LEVEL_RAD, LEVEL_S = np.radians(6.0), 3.0
 PITCH_UP_S = 6.0
 TURNING_ENTRY_RAD = np.radians(9.0)
 # A turning stall's entry turns 30 to 90° at 20° of bank; half a circle ending in a stall is a chandelle flown badly.
@@ -57,7 +58,8 @@ def stalls(view: View, kind: str) -> list[Episode]:
             start, end = _extent(view, stretch, k)
             score *= all_known(view, start, end)
             if kind != "accelerated_stall":
-                turned = float(np.ptp(view.heading_rad[start : end + 1]))
+                rolled_in = _wings_level_before(view, start, one.index)
+                turned = float(np.ptp(view.heading_rad[rolled_in : end + 1]))
                 score *= ramp(turned, TURNED_TOO_FAR_RAD, TURNED_RAD)
             made = episode(
                 kind, view, start, end, score, evidence=_evidence(view, one),
@@ -75,13 +77,18 @@ def _kind_score(view: View, stretch: SlowStretch, one: Break, kind: str) -> floa
     if np.isfinite(one.power):
         with_power = ramp(one.power, IDLE_POWER, MUCH_POWER)
     else:
-        start = max(stretch.start, one.index - view.samples(90.0))
-        descended = float(view.altitude_m[start] - view.altitude_m[one.index])
-        energy = ramp(one.energy_rate_mps, IDLE_ENERGY_MPS, POWER_ENERGY_MPS)
-        with_power = 0.55 * energy + 0.45 * ramp(descended, DESCENDED_M, LEVEL_M)
+        energy = ramp(one.energy_slope, IDLE_SLOPE, POWER_SLOPE)
+        with_power = 0.7 * energy + 0.3 * ramp(one.rise_m, NO_RISE_M, RISE_M)
     share = with_power if kind == "power_on_stall" else 1.0 - with_power
     # Which of the two it was may be unsure where the break is not: the likelier one keeps most of the break's score.
     return (1.0 - accelerated) * (LIKELIER + 2.0 * (1.0 - LIKELIER) * (share - 0.5) if share >= 0.5 else 0.7 * share)
+
+
+def _wings_level_before(view: View, start: int, index: int) -> int:
+    """Where the wings were last held level between two indices: a turn before that, to look for traffic, is over."""
+    level = np.abs(view.turn_bank_rad[start : index + 1]) < WINGS_LEVEL_RAD
+    held = [end for first, end in runs(level) if end - first >= view.samples(LEVEL_S)]
+    return start + held[-1] - 1 if held else start
 
 
 def _banked_s(view: View, index: int) -> float:
@@ -130,7 +137,7 @@ def _evidence(view: View, one: Break) -> tuple[str, ...]:
     if np.isfinite(one.power):
         out.append(f"{100 * one.power:.0f} % of the flight's full power before it")
     else:
-        out.append(f"energy {'held' if one.energy_rate_mps > IDLE_ENERGY_MPS else 'falling'} before it")
+        out.append(f"energy {'held' if one.energy_slope > 0.5 * (IDLE_SLOPE + POWER_SLOPE) else 'falling'} before it")
     if one.bank_rad > np.radians(12.0):
         out.append(f"{np.degrees(one.bank_rad):.0f}° of bank")
     return tuple(out)

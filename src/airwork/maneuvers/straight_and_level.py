@@ -15,10 +15,10 @@ from airwork.airdata.angles import wrap_positive_rad
 from airwork.maneuvers import power_lines
 from airwork.maneuvers.causes import speed
 from airwork.maneuvers.flown_ideal import FlownIdeal
-from airwork.maneuvers.legs import leg_state
+from airwork.maneuvers.legs import LEAVING_MPS
 from airwork.maneuvers.propose_tools import LEAST_SCORE, episode
 from airwork.maneuvers.sheet import NO_HEADING, SETTLED, Sheet
-from airwork.maneuvers.signal import bridged, ramp, runs
+from airwork.maneuvers.signal import bridged, mean_over, ramp, runs
 from airwork.maneuvers.straights import heading_note
 from airwork.maneuvers.worksheet import Worksheet
 
@@ -38,6 +38,12 @@ WINGS_LEVEL_RAD = np.radians(8.0)
 SHORT_S, SURE_S = 25.0, 60.0
 PAUSE_S = 4.0
 WANDER_RAD = np.radians(35.0)  # heading drifting farther than this is no straight flight
+DRIFT_S = (30.0, 60.0)  # the ride up and down of an airplane left to itself, or chased, takes some 20 to 60 s
+LEVELLED_M = 23.0  # 75 ft: leveled off, and not yet left
+HELD_M, NOT_HELD_M = (
+    60.0,
+    120.0,
+)  # within 200 ft nine tenths of the time, twice what the standards allow a private pilot
 
 
 CRUISE_SHARE = 0.65  # power where the lesson names neither speed nor power: common practice, no source
@@ -99,14 +105,25 @@ def propose(view: View) -> list[Episode]:
     """Every stretch of straight and level flight; none where nothing tells a turn."""
     if not view.turn_known and not view.bank_measured:
         return []
-    calm = (leg_state(view) == 0) & (np.abs(view.turn_bank_rad) < WINGS_LEVEL_RAD)
+    # A poor pilot rides up and down through the altitude: level is what goes nowhere, not what never climbs.
+    drift = [np.abs(mean_over(view.climb_mps, view.samples(seconds))) for seconds in DRIFT_S]
+    calm = (np.minimum(*drift) < LEAVING_MPS) & (np.abs(view.turn_bank_rad) < WINGS_LEVEL_RAD)
     out = []
-    for first, end in runs(bridged(calm, view.samples(PAUSE_S))):
-        seconds = (end - first) * 0.25
-        heading = view.heading_rad[first:end]
-        score = 0.9 * ramp(seconds, SHORT_S, SURE_S) * ramp(float(np.ptp(heading)), 2.0 * WANDER_RAD, WANDER_RAD)
+    for begin, end in runs(bridged(calm & view.airborne & view.known, view.samples(PAUSE_S))):
+        if end - begin < view.samples(SHORT_S):
+            continue
+        off = np.abs(view.altitude_m[begin:end] - np.median(view.altitude_m[begin:end]))
+        held = np.flatnonzero(off < LEVELLED_M)
+        first, last = begin + int(held[0]), begin + int(held[-1])
+        seconds = float(view.time_s[last] - view.time_s[first])
+        score = (
+            0.9
+            * ramp(seconds, SHORT_S, SURE_S)
+            * ramp(float(np.ptp(view.heading_rad[first : last + 1])), 2.0 * WANDER_RAD, WANDER_RAD)
+            * ramp(float(np.percentile(off, 90)), NOT_HELD_M, HELD_M)
+        )
         if score >= LEAST_SCORE:
-            out.append(episode(KIND, view, first, end - 1, score, evidence=(f"held for {seconds:.0f} s",)))
+            out.append(episode(KIND, view, first, last, score, evidence=(f"held for {seconds:.0f} s",)))
     return out
 
 

@@ -1,0 +1,141 @@
+"""Cases an instructor would tell apart at a glance, one flight each; named pass_ (is it) and not_ (isn't it) where it fits.
+
+Flights are built kinematically (`flightbuilder`); what is asked for is what the trade calls it: an episode counts when
+its kind is right and it overlaps what was flown by half of their union.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from airwork.debrief import recognize
+from airwork.maneuvers.episode import Episode
+from airwork.maneuvers.view import build_view
+from airwork.recording.flight import Flight
+from flightbuilder import Builder, True_
+
+PLAIN = ("climb", "descent", "straight_and_level")
+BOTH = pytest.mark.parametrize("position", [False, True], ids=["full", "position"])
+
+
+def story(b: Builder, *, position: bool = False, rate_hz: float | None = None) -> list[Episode]:
+    """What the rooms and the arbiter make of it."""
+    flight: Flight = b.flight(gps_only=position, rate_hz=rate_hz or (1.0 if position else 5.0))
+    view = build_view(flight)
+    assert view is not None
+    return recognize(view)
+
+
+def in_air(ft: float = 4500.0, kt: float = 100.0, **more: float) -> Builder:
+    """Already in the air and level; a minute of it."""
+    b = Builder(altitude_ft=ft, speed_kt=kt * 1.07, **more)  # type: ignore[arg-type]
+    b.level_ft = ft
+    b.hold(60.0, kt=kt)
+    return b
+
+
+def is_found(flown: True_, found: list[Episode], share: float = 0.5) -> bool:
+    """An episode of its kind lies over it."""
+
+    def over(e: Episode) -> float:
+        both = min(flown.end_s, e.end_s) - max(flown.start_s, e.start_s)
+        return both / (max(flown.end_s, e.end_s) - min(flown.start_s, e.start_s))
+
+    return any(e.kind == flown.kind and over(e) >= share for e in found)
+
+
+def kinds(found: list[Episode]) -> list[str]:
+    """Kinds of the maneuvers, in order; the plain flying between left out."""
+    return [e.kind for e in found if e.kind not in PLAIN]
+
+
+@BOTH
+def test_pass_straight_and_level_ridden_up_and_down_by_100_feet(position: bool) -> None:
+    """One minute a wave, 700 ft/min at its steepest: the altitude badly held is still one stretch of level flight."""
+    b = in_air()
+    b.turn(90.0, 25.0)
+    with b.mark("straight_and_level") as flown:
+        begun = b.t
+        while b.t < begun + 180.0:
+            b.level_ft = 4500.0 + 110.0 * float(np.sin(2.0 * np.pi * (b.t - begun) / 60.0))
+            b.tick(0.0, b.toward(None), 100.0)
+    b.level_ft = 4500.0
+    b.turn(-90.0, 25.0)
+    b.hold(30.0)
+    found = [e for e in story(b, position=position) if e.kind == "straight_and_level" and e.end_s > flown.start_s]
+    assert is_found(flown, found, 0.7)
+    assert len([e for e in found if e.start_s < flown.end_s - 10.0]) == 1
+
+
+def test_not_straight_and_level_a_slow_climb() -> None:
+    """250 ft/min for three minutes is a climb, however steady."""
+    b = in_air()
+    b.until(lambda: b.alt_ft > 5300.0, 0.0, 1.27, 90.0)
+    b.hold(60.0, ft=5300.0, kt=100.0)
+    found = story(b)
+    climb = next(e for e in found if e.kind == "climb")
+    level = [e for e in found if e.kind == "straight_and_level"]
+    assert climb.end_s - climb.start_s > 150.0
+    assert all(e.end_s < climb.start_s + 25.0 or e.start_s > climb.end_s - 25.0 for e in level)
+
+
+@BOTH
+def test_pass_power_off_stall_slowed_for_already_in_the_clearing_turn(position: bool) -> None:
+    """A half circle flown while slowing down is over before the stall; only the entry's own turn counts against it."""
+    b = in_air()
+    b.kt = 72.0
+    with b.mark("clearing_turn"):
+        b.turn(180.0, 22.0)
+    with b.mark("power_off_stall") as flown:
+        b.hold(4.0, kt=65.0)
+        b.flap = 1.0
+        b.until(lambda: b.alt_ft < 4380.0, 0.0, -2.6, 65.0)
+        b.until(lambda: b.ias_kt < 43.0, np.radians(17.0), -0.7, 38.0, accel=0.8)
+        b._break(-6.5, 58.0)
+        b.flap = 0.0
+    b.hold(60.0, ft=4500.0, kt=95.0)
+    assert is_found(flown, story(b, position=position))
+
+
+@BOTH
+def test_pass_slow_flight_wallowed_through_like_half_stalls(position: bool) -> None:
+    """Chased with the nose: 700 ft/min up, then down, again and again, never out of the slow speed. No stall is claimed."""
+    b = in_air()
+    with b.mark("slow_flight") as flown:
+        b.until(lambda: b.ias_kt < 57.0, 0.0, None, 55.0, accel=0.7)
+        begun = b.t
+        while b.t < begun + 84.0:
+            phase = 2.0 * np.pi * (b.t - begun) / 24.0
+            b.tick(0.0, 3.6 * float(np.sin(phase)), 54.0 - 4.5 * float(np.sin(phase - 0.6)))
+        b.until(lambda: b.ias_kt > 90.0, 0.0, 0.0, 96.0, accel=0.8)
+    b.hold(60.0, kt=100.0, ft=b.alt_ft)
+    found = story(b, position=position)
+    assert kinds(found) == ["slow_flight"]
+    assert is_found(flown, found, 0.7)
+
+
+@pytest.mark.parametrize("kind", ["power_off_stall", "power_on_stall"])
+@pytest.mark.parametrize("wind_kt", [0.0, 20.0])
+def test_pass_which_stall_it_was_shows_in_the_energy_of_positions_alone(kind: str, wind_kt: float) -> None:
+    """Power off it loses a meter in ten flown before the break, with power none, whatever came in the minute before."""
+    b = in_air(wind_kt=wind_kt)
+    b.clearing_turn()
+    getattr(b, kind)()
+    b.hold(40.0)
+    flown = next(t for t in b.truth if t.kind == kind)
+    found = story(b, position=True)
+    assert is_found(flown, found)
+    assert [k for k in kinds(found) if k.endswith("stall")] == [kind]
+
+
+def test_pass_power_on_stall_after_a_descent_is_known_by_its_own_last_seconds() -> None:
+    """300 ft lost while slowing down say nothing of the engine at the break."""
+    b = in_air()
+    b.clearing_turn()
+    with b.mark("power_on_stall") as flown:
+        b.until(lambda: b.ias_kt < 61.0, 0.0, -1.5, 60.0, accel=0.5)
+        b.until(lambda: b.ias_kt < 47.0, 0.0, 3.6, 44.0, accel=0.6)
+        b._break(-5.5, 60.0)
+    b.hold(60.0, ft=4400.0, kt=95.0)
+    assert is_found(flown, story(b, position=True))
