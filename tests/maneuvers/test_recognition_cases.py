@@ -1,4 +1,4 @@
-"""Cases an instructor would tell apart at a glance, one flight each; named pass_ (is it) and not_ (isn't it) where it fits.
+"""Cases an instructor would tell apart at a glance, one flight each: pass_ is it, not_ is something else.
 
 Flights are built kinematically (`flightbuilder`); what is asked for is what the trade calls it: an episode counts when
 its kind is right and it overlaps what was flown by half of their union.
@@ -100,7 +100,7 @@ def test_pass_power_off_stall_slowed_for_already_in_the_clearing_turn(position: 
 
 @BOTH
 def test_pass_slow_flight_wallowed_through_like_half_stalls(position: bool) -> None:
-    """Chased with the nose: 700 ft/min up, then down, again and again, never out of the slow speed. No stall is claimed."""
+    """Chased with the nose: 700 ft/min up, then down, again and again, never out of the slow speed: no stall."""
     b = in_air()
     with b.mark("slow_flight") as flown:
         b.until(lambda: b.ias_kt < 57.0, 0.0, None, 55.0, accel=0.7)
