@@ -156,3 +156,23 @@ def chromium() -> Iterator[object]:
         browser = started.chromium.launch(executable_path=CHROMIUM, args=arguments)
         yield browser
         browser.close()
+
+
+@pytest.fixture(scope="module")
+def server(tmp_path_factory: pytest.TempPathFactory, make_folder) -> Iterator[str]:
+    """A server of its own folder, listening for real."""
+    folder = tmp_path_factory.mktemp("served")
+    make_folder(folder)
+    from web.browsing import serving
+
+    with serving(Settings(folder=folder)) as address:
+        yield address
+
+
+@pytest.fixture
+def watched(chromium, server: str) -> Iterator[object]:
+    """A page on which nothing may go wrong."""
+    from web.browsing import Watched
+
+    with Watched.on(chromium, server) as found:
+        yield found

@@ -7,32 +7,14 @@ from __future__ import annotations
 
 import re
 import time
-from collections.abc import Iterator
 
 import pytest
 
-from airwork.web.settings import Settings
-from web.browsing import AXE, CHROMIUM, REQUIRED, RULES, Watched, serving
+from web.browsing import AXE, CHROMIUM, REQUIRED, RULES, Watched
 
 pytestmark = pytest.mark.browser
 if CHROMIUM is None and not REQUIRED:
     pytest.skip("Chromium is not installed", allow_module_level=True)
-
-
-@pytest.fixture(scope="module")
-def server(tmp_path_factory: pytest.TempPathFactory, make_folder) -> Iterator[str]:
-    """A server of its own folder, listening for real."""
-    folder = tmp_path_factory.mktemp("served")
-    make_folder(folder)
-    with serving(Settings(folder=folder)) as address:
-        yield address
-
-
-@pytest.fixture
-def watched(chromium, server: str) -> Iterator[Watched]:
-    """A page on which nothing may go wrong."""
-    with Watched.on(chromium, server) as found:
-        yield found
 
 
 @pytest.fixture(scope="module")

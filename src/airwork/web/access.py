@@ -5,7 +5,7 @@ from __future__ import annotations
 from fastapi import Request
 from starlette.exceptions import HTTPException
 
-from airwork.web import guard
+from airwork.web import book, guard
 from airwork.web.accounts import Account
 from airwork.web.desk import About
 
@@ -51,13 +51,23 @@ def require_student(request: Request, student: str) -> None:
 
 def student_name(request: Request) -> str:
     """The name in the logbook of the student who asks; "" without one."""
-    from airwork.web import book
 
     account = account_of(request)
     if account.role != "student" or not book.has_logbook(request):
         return ""
     with book.reading(request) as connection:
         return book.person_or_404(connection, account.student).name
+
+
+def students_to_choose(request: Request) -> list[tuple[str, str]]:
+    """(id, name) of the students somebody may choose from: all for an instructor, oneself for a student."""
+    from airwork.logbook.people import people
+
+    if not book.has_logbook(request):
+        return []
+    account = account_of(request)
+    with book.reading(request) as connection:
+        return [(p.id, p.name) for p in people(connection, students=True) if may_see_student(account, p.id)]
 
 
 def debrief_or_404(request: Request, debrief_id: str) -> About:

@@ -95,7 +95,8 @@ async def said_plainly(request: Request, found: Exception) -> Response:
 async def http_error(request: Request, found: Exception) -> Response:
     """Not found, not allowed."""
     assert isinstance(found, HTTPException)
-    text = "There is no such page." if found.status_code == 404 else str(found.detail)
+    plain = found.detail == "Not Found"
+    text = "There is no such page." if plain else str(found.detail)
     return problem(request, found.status_code, text)
 
 

@@ -51,15 +51,3 @@ def person_or_404(connection: Connection, person_id: str) -> Person:
         return person_by_id(connection, person_id)
     except InputError:
         raise HTTPException(404) from None
-
-
-def students_to_choose(request: Request) -> list[tuple[str, str]]:
-    """(id, name) of the students somebody may choose from: all for an instructor, oneself for a student."""
-    from airwork.logbook.people import people
-    from airwork.web.access import account_of, may_see_student
-
-    if not has_logbook(request):
-        return []
-    account = account_of(request)
-    with reading(request) as connection:
-        return [(p.id, p.name) for p in people(connection, students=True) if may_see_student(account, p.id)]

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from airwork import units
 from airwork.lesson.briefing import Briefing
 from airwork.output.briefing_doc import make_doc
 from airwork.output.card import grouped
 from airwork.web.drawings import Line, Mark, xy_svg
+
+if TYPE_CHECKING:
+    from airwork.airplane import Airplane
 
 
 def view(b: Briefing) -> dict[str, Any]:
@@ -48,6 +51,17 @@ def view(b: Briefing) -> dict[str, Any]:
         "fine": [r for r in b.verdict.reasons if r.level == "go"],
         "drawings": {"envelope": _envelope(b), "profile": _profile(b), "fuel": _tanks(b)}, "map": path_map(b),
     }  # fmt: skip
+
+
+def places_to_load(airplane: Airplane) -> tuple[list[str], list[str]]:
+    """(seats, places for bags) of an airplane, by their names in its file."""
+    from airwork.airplane.loading import station_kind
+
+    wb = airplane.file.weight_and_balance
+    stations = [] if wb is None else [(s.name, station_kind(s)) for s in wb.stations]
+    return [n for n, kind in stations if kind not in {"baggage", "fuel"}], [
+        n for n, kind in stations if kind == "baggage"
+    ]
 
 
 def weather_given(b: Briefing) -> dict[str, str]:

@@ -11,15 +11,18 @@ from dataclasses import dataclass
 from typing import Any
 
 from airwork.errors import InputError
+from airwork.lesson.target import WORDS
+from airwork.web.lesson_rows import order, rows_of
 
 Path = tuple[str | int, ...]
-Row = tuple[Path, str, str, tuple[str, ...]]  # path, label, hint, choices
 LONGEST = 400  # letters of a value
+TABLES = ("people", "bags", "exercises")
+NUMBERS = {"times", "minutes", "flaps", "rpm", "turns"}  # bare in the file
 
 
 @dataclass(frozen=True, slots=True)
 class Field:
-    """One value. name : in addresses. shown : as it stands, changes in it."""
+    """One value. name : in addresses. path : in the lesson. shown : as it stands, changes in it."""
 
     name: str
     path: Path
@@ -36,6 +39,18 @@ class Field:
 
 
 @dataclass(frozen=True, slots=True)
+class Row:
+    """A person, a bag or an exercise. number : its own, for addresses. new : not in the file."""
+
+    table: str
+    number: int
+    title: str
+    fields: tuple[Field, ...]
+    new: bool
+    wishes: tuple[str, ...] = ()  # targets that can be given to it beside those shown
+
+
+@dataclass(frozen=True, slots=True)
 class Group:
     """Fields under one heading."""
 
@@ -45,20 +60,27 @@ class Group:
 
 @dataclass(frozen=True, slots=True)
 class LessonForm:
-    """The form, and the lesson's tables with the changes in them."""
+    """The form, and the lesson's tables with the changes in them.
+
+    orders : for each table whose rows differ from the file's, the numbers of the rows there are.
+    """
 
     groups: tuple[Group, ...]
+    rows: dict[str, tuple[Row, ...]]
     data: dict[str, Any]
+    orders: dict[str, list[int]]
 
     @property
     def fields(self) -> list[Field]:
         """Every field."""
-        return [f for group in self.groups for f in group.fields]
+        inside = [f for rows in self.rows.values() for row in rows for f in row.fields]
+        return [*(f for group in self.groups for f in group.fields), *inside]
 
     @property
     def changes(self) -> dict[str, str]:
         """What differs from the file, as it stands in the address."""
-        return {f.name: f.shown for f in self.fields if f.changed}
+        moved = {table: ",".join(str(n) for n in rows) for table, rows in self.orders.items()}
+        return {**moved, **{f.name: f.shown for f in self.fields if f.changed}}
 
     @property
     def text(self) -> str:
@@ -72,10 +94,25 @@ class LessonForm:
         import tomlkit
 
         document: Any = tomlkit.parse(text)
+        for table, rows in self.orders.items():
+            _rearrange(document, table, rows)
         for f in self.fields:
             if f.changed:
                 _put(document, f.path, _typed(f.shown, f.path) if f.shown else None, tomlkit.table)
         return tomlkit.dumps(document)
+
+
+def _rearrange(document: Any, table: str, rows: list[int]) -> None:
+    """The table's rows in their new order, new ones empty."""
+    import tomlkit
+
+    old = list(document[table]) if table in document else []
+    document.pop(table, None)
+    if rows:
+        made = tomlkit.aot()
+        for number in rows:
+            made.append(old[number] if number < len(old) else tomlkit.table())
+        document.append(table, made)
 
 
 WEATHER = (
@@ -90,73 +127,98 @@ def read_form(text: str, asked: Mapping[str, str]) -> LessonForm:
 
     Raises
     ------
-    InputError : the text is no TOML, or a number is none.
+    InputError : the text is no TOML, a number is none, or rows are asked for that can't be.
     """
-    try:
-        data = tomllib.loads(text)
-    except (ValueError, RecursionError) as problem:
-        raise InputError(f"not valid TOML: {problem}.", where="lesson") from None
+    data = parse(text)
     groups = []
     for title, rows in _rows(data):
-        fields = tuple(_field(data, asked, *row) for row in rows)
+        fields = tuple(_field(data, asked, path, path, label, hint) for path, label, hint in rows)
         if fields:
             groups.append(Group(title, fields))
-    return LessonForm(tuple(groups), data)
+    found: dict[str, tuple[Row, ...]] = {}
+    orders: dict[str, list[int]] = {}
+    for table in TABLES:
+        old = rows_of(data, table)
+        if table in data and old != data[table]:  # nothing a form can show: the core says what is wrong
+            found[table] = ()
+            continue
+        numbers = order(len(old), asked, table)
+        if numbers != list(range(len(old))):
+            orders[table] = numbers
+        data[table] = [old[n] if n < len(old) else {} for n in numbers]
+        found[table] = tuple(_row(data, asked, table, at, n, n >= len(old)) for at, n in enumerate(numbers))
+        if not numbers:
+            data.pop(table)
+    return LessonForm(tuple(groups), found, data, orders)
 
 
-def _rows(data: Mapping[str, Any]) -> list[tuple[str, list[Row]]]:
-    """(path, label, hint, choices) of every field, in groups."""
-    none: tuple[str, ...] = ()
-    loads: list[Row] = []
-    for table in ("people", "bags"):
-        for k, one in enumerate(_list(data, table)):
-            loads.append(((table, k, "weight"), str(one.get("name", "bags")), "148 lb", none))
+def parse(text: str) -> dict[str, Any]:
+    """The lesson's tables. InputError for a text that is no TOML."""
+    try:
+        return tomllib.loads(text)
+    except (ValueError, RecursionError) as problem:
+        raise InputError(f"not valid TOML: {problem}.", where="lesson") from None
+
+
+def _rows(data: Mapping[str, Any]) -> list[tuple[str, list[tuple[Path, str, str]]]]:
+    """(path, label, hint) of the fields that always stand in the form, in groups."""
     fuel = data.get("fuel")
-    tanks = [(("fuel", str(t)), str(t), "18 gal", none) for t in fuel] if isinstance(fuel, dict) else []
-    exercises: list[tuple[str, list[Row]]] = []
-    for k, one in enumerate(_list(data, "exercises")):
-        rows: list[Row] = [
-            (("exercises", k, "altitude"), "altitude", "6,500 ft", none),
-            (("exercises", k, "times"), "times", "1", none),
-        ]
-        target = one.get("target")
-        words = [str(w) for w in target] if isinstance(target, dict) else []
-        for word in dict.fromkeys([*words, "flaps"]):
-            hint = "notch: 0, 1, 2" if word == "flaps" else ""
-            rows.append((("exercises", k, "target", word), word.replace("_", " "), hint, none))
-        exercises.append((f"{k + 1} {str(one.get('kind', 'exercise')).replace('_', ' ')}", rows))
+    tanks = [(("fuel", str(t)), str(t), "18 gal") for t in fuel] if isinstance(fuel, dict) else []
     return [
-        ("Day", [(("date",), "date", "2025-09-20", none), (("time",), "engine start, local", "09:30", none),
-                 (("place", "runway"), "runway", "the one most into the wind", none)]),
-        ("Weather", [(("weather", key), label, hint, none) for key, label, hint in WEATHER]),
-        ("Aboard", loads),
+        ("Day", [(("date",), "date", "2025-09-20"), (("time",), "engine start, local", "09:30"),
+                 (("place", "runway"), "runway", "the one most into the wind")]),
+        ("Weather", [(("weather", key), label, hint) for key, label, hint in WEATHER]),
         ("Fuel", list(tanks)),
-        *exercises,
     ]  # fmt: skip
 
 
-def _list(data: Mapping[str, Any], key: str) -> list[dict[str, Any]]:
-    rows = data.get(key)
-    return [row for row in rows if isinstance(row, dict)] if isinstance(rows, list) else []
+def _row(data: dict[str, Any], asked: Mapping[str, str], table: str, at: int, number: int, new: bool) -> Row:
+    one = data[table][at]
+
+    def field(label: str, hint: str, *keys: str) -> Field:
+        return _field(data, asked, (table, at, *keys), (table, number, *keys), label, hint)
+
+    if table != "exercises":
+        first = field("name", "name", "name")
+        fields = (first, field("seat" if table == "people" else "place", "", "station"),
+                  field(f"weight of {first.shown or 'the bags'}", "148 lb", "weight"))  # fmt: skip
+        return Row(table, number, first.shown or "bags", fields, new)
+    kind = asked.get(f"exercises/{number}/kind", "") if new else ""
+    one.setdefault("kind", kind.strip()[:LONGEST])
+    fields_list = [
+        Field(f"exercises/{number}/kind", (table, at, "kind"), "maneuver", str(one["kind"]), new),
+        field("altitude", "6,500 ft", "altitude"), field("times", "1", "times"),
+    ]  # fmt: skip
+    if "minutes" in one or new:
+        fields_list.append(field("minutes", "as the maneuver takes", "minutes"))
+    target = one.get("target")
+    inside = [str(w) for w in target] if isinstance(target, dict) else []
+    prefix = f"exercises/{number}/target/"
+    wished = [k.removeprefix(prefix) for k in asked if k.startswith(prefix)]
+    words = list(dict.fromkeys([*inside, *(w for w in wished if w in WORDS), "flaps"]))
+    for word in words:
+        hint = "notch: 0, 1, 2" if word == "flaps" else WORDS[word][2].replace('"', "") if word in WORDS else ""
+        fields_list.append(field(word.replace("_", " "), hint, "target", word))
+    wishes = tuple(w for w in WORDS if w not in words and w != "altitude")
+    return Row(table, number, str(one["kind"]), tuple(fields_list), new, wishes)
 
 
-def _field(
-    data: dict[str, Any], asked: Mapping[str, str], path: Path, label: str, hint: str, choices: tuple[str, ...]
-) -> Field:
-    name = "/".join(str(p) for p in path)
+def _field(data: dict[str, Any], asked: Mapping[str, str], path: Path, named: Path, label: str, hint: str) -> Field:
+    """A value at a path of the lesson; `named` : its path with the row's own number, for the address."""
+    name = "/".join(str(p) for p in named)
     stands = _look(data, path)
     before = "" if stands is None else str(stands)
     wanted = asked.get(name)
     if wanted is None or wanted.strip() == before:
-        return Field(name, path, label, before, False, hint, choices)
+        return Field(name, path, label, before, False, hint)
     wanted = wanted.strip()[:LONGEST]
     _put(data, path, _typed(wanted, path) if wanted else None, dict)
-    return Field(name, path, label, wanted, True, hint, choices)
+    return Field(name, path, label, wanted, True, hint)
 
 
 def _typed(text: str, path: Path) -> str | int | float:
     """Numbers where the file has bare numbers, text elsewhere."""
-    if path[-1] not in {"times", "minutes", "flaps", "rpm", "turns"}:
+    if path[-1] not in NUMBERS:
         return text
     try:
         number = float(text.replace(",", ""))

@@ -37,7 +37,7 @@ def _choices(request: Request) -> dict[str, Any]:
     lessons = folder.entries("lesson") if access.is_instructor(request) else []
     return {
         "airplanes": folder.entries("airplane"), "lessons": lessons, "standards": STANDARDS,
-        "students": book.students_to_choose(request),
+        "students": access.students_to_choose(request),
     }  # fmt: skip
 
 
@@ -57,7 +57,7 @@ def bring(
     account = access.account_of(request)
     if account.role == "student":  # theirs, whatever the form says; lessons are the instructors'
         student, lesson = account.student, ""
-    names = dict(book.students_to_choose(request))
+    names = dict(access.students_to_choose(request))
     if student and student not in names:
         access.require_student(request, student)
         raise InputError("nobody with this identity in the logbook.", where="student")
@@ -136,7 +136,7 @@ def _page(request: Request, about: About, *, problem: str = "", status: int = 20
     marks, instructors, scale = _marks(request, about)
     values = {
         **shown, "about": about, "problem": problem, "kinds": debrief_view.kinds(), "marks": marks, "scale": scale,
-        "instructors": instructors, "students": book.students_to_choose(request),
+        "instructors": instructors, "students": access.students_to_choose(request),
         "has_logbook": book.has_logbook(request),
     }  # fmt: skip
     return page(request, "debrief.html", values, status=status)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from typing import Annotated, Any
+from urllib.parse import parse_qsl, urlencode
 
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
@@ -12,10 +13,10 @@ from airwork.errors import AirworkError
 from airwork.lesson.briefing import Briefing
 from airwork.lesson.lesson import Lesson
 from airwork.lesson.verdict import Reason
-from airwork.web import access, book, brief_view
+from airwork.web import access, book, brief_view, lesson_rows
 from airwork.web.answers import page
 from airwork.web.folder import Entry
-from airwork.web.lesson_form import LessonForm, read_form
+from airwork.web.lesson_form import LessonForm, parse, read_form
 
 router = APIRouter()
 
@@ -44,7 +45,7 @@ def _lesson(request: Request, key: str) -> Entry:
 
 def _asked(request: Request) -> dict[str, str]:
     """The fields in the address. Names without a value given are left as the file has them."""
-    return {k: v for k, v in request.query_params.items() if k != "lesson"}
+    return {k: v for k, v in lesson_rows.state(request.query_params).items() if k != "lesson"}
 
 
 def _briefing(request: Request, entry: Entry, form: LessonForm) -> Briefing:
@@ -68,10 +69,10 @@ def _currency(request: Request, lesson: Lesson) -> tuple[Reason, ...] | None:
         return lesson_reasons(connection, lesson)
 
 
-def _shown(request: Request, entry: Entry) -> dict[str, Any]:
+def _shown(request: Request, entry: Entry, problem: str = "") -> dict[str, Any]:
     """The form and, when the lesson can be briefed, its numbers; else the problem with the field it is at."""
     asked = _asked(request)
-    problem, at, view, given = "", "", None, {}
+    at, view, given = "", None, {}
     try:
         form = read_form(entry.read(), asked)
     except AirworkError as found:
@@ -84,28 +85,65 @@ def _shown(request: Request, entry: Entry) -> dict[str, Any]:
             problem = str(found)
     if problem:
         at = next((f.name for f in form.fields if f"{f.where}:" in problem), "")
-    query = str(request.url.query)
+    query = urlencode(list(lesson_rows.state(request.query_params).items()))
     return {"entry": entry, "form": form, "view": view, "problem": problem, "problem_at": at, "query": query,
             "given": given}  # fmt: skip
 
 
+def _choices(request: Request, entry: Entry, form: LessonForm) -> dict[str, Any]:
+    """Seats and bag places of the lesson's airplane, and every maneuver, to add rows from."""
+    from airwork.lesson.file import find_airplane
+    from airwork.maneuvers import ROOMS, room
+
+    kinds = [(kind, room(kind).TITLE) for kind in ROOMS]
+    named = form.data.get("airplane")
+    try:
+        name = str(named["file"]) if isinstance(named, dict) else ""
+        airplane = request.app.state.folder.airplane_at(find_airplane(name, entry.path.parent, "airplane.file"))
+    except (AirworkError, KeyError):
+        return {"seats": [], "bag_places": [], "kinds": kinds}
+    places = brief_view.places_to_load(airplane)
+    return {"seats": places[0], "bag_places": places[1], "kinds": kinds}
+
+
 @router.get("/", response_class=HTMLResponse)
-def today(request: Request, lesson: str = "") -> Response:
-    """The lesson of the day: the one asked for, else the newest changed."""
+def today(request: Request, lesson: str = "", do: str = "") -> Response:
+    """The lesson of the day: the one asked for, else the newest changed. `do` : a row's button."""
     lessons = _lessons(request)
     if not lesson:
-        own = [e for e in lessons if not e.shipped] or lessons
-        if not own:
+        lesson = _newest(lessons)
+        if not lesson:
             return page(request, "today_none.html")
-        lesson = max(own, key=lambda e: e.changed_s).key
     entry = _lesson(request, lesson)
-    return page(request, "today.html", {**_shown(request, entry), "lessons": lessons})
+    problem = ""
+    if do:
+        try:
+            asked = lesson_rows.done(parse(entry.read()), request.query_params, do)
+            return RedirectResponse(f"/?{urlencode({**asked, 'lesson': lesson})}", 303)
+        except AirworkError as found:
+            problem = str(found)
+    shown = _shown(request, entry, problem)
+    return page(request, "today.html", {**shown, **_choices(request, entry, shown["form"]), "lessons": lessons})
+
+
+def _newest(lessons: list[Entry]) -> str:
+    """The key of the lesson opened when none is named: the newest changed of one's own; "" for none."""
+    own = [e for e in lessons if not e.shipped] or lessons
+    return max(own, key=lambda e: e.changed_s).key if own else ""
+
+
+def _named(request: Request, lesson: str) -> Entry:
+    """The lesson named in the address, else the one the page would open."""
+    lesson = lesson or _newest(_lessons(request))
+    if not lesson:
+        raise HTTPException(404, "There is no lesson here yet; `airwork lesson new` writes one to start from.")
+    return _lesson(request, lesson)
 
 
 @router.get("/today/numbers.json", include_in_schema=False)
-def numbers(request: Request, lesson: str) -> Response:
+def numbers(request: Request, lesson: str = "") -> Response:
     """What changes with the form: the numbers as HTML, the map's data, the problem and its field."""
-    shown = _shown(request, _lesson(request, lesson))
+    shown = _shown(request, _named(request, lesson))
     html, more = (bytes(page(request, f"_today_{part}.html", shown).body).decode() for part in ("numbers", "more"))
     path_map = shown["view"]["map"] if shown["view"] else None
     answer = {"html": html, "more": more, "map": path_map, "problem": shown["problem"], "at": shown["problem_at"],
@@ -114,19 +152,19 @@ def numbers(request: Request, lesson: str) -> Response:
 
 
 @router.get("/today.json")
-def today_json(request: Request, lesson: str) -> Response:
-    """The briefing as data, with the changes of the address in it."""
-    entry = _lesson(request, lesson)
+def today_json(request: Request, lesson: str = "") -> Response:
+    """The briefing as data, with the changes of the address in it; without a lesson named the one the page opens."""
+    entry = _named(request, lesson)
     return JSONResponse(_briefing(request, entry, read_form(entry.read(), _asked(request))).as_json())
 
 
 @router.get("/today/card.pdf", response_class=PdfResponse)
-def card(request: Request, lesson: str) -> Response:
+def card(request: Request, lesson: str = "") -> Response:
     """The card to take along."""
     from airwork.output.card import make_card
     from airwork.output.card_pdf import card_pdf
 
-    entry = _lesson(request, lesson)
+    entry = _named(request, lesson)
     briefing = _briefing(request, entry, read_form(entry.read(), _asked(request)))
     made = card_pdf(make_card(briefing), "a5" if briefing.style.metric else "half-letter")
     headers = {"Content-Disposition": f'attachment; filename="{entry.key}.card.pdf"'}
@@ -141,12 +179,11 @@ def save(
     token: Annotated[str, Form()] = "",
 ) -> Response:
     """Write the changes of the address into the lesson file; a shipped lesson becomes the user's copy."""
-    from urllib.parse import parse_qsl
-
     access.require_token(request, token)
     access.require_instructor(request)
     entry = _lesson(request, lesson)
-    asked = {k: v for k, v in parse_qsl(query, keep_blank_values=True) if k != "lesson"}
+    given = lesson_rows.state(dict(parse_qsl(query, keep_blank_values=True)))
+    asked = {k: v for k, v in given.items() if k != "lesson"}
     form = read_form(entry.read(), asked)
     _briefing(request, entry, form)  # what can't be briefed isn't written
     request.app.state.folder.save("lesson", entry.key, form.write_into(entry.read()))

@@ -39,11 +39,11 @@
     numbers.innerHTML = answer.html;  // our own template's, escaped there
     more.innerHTML = answer.more;
     for (const s of more.querySelectorAll("details > summary")) if (open.includes(s.textContent)) s.parentElement.open = true;
-    for (const input of form.querySelectorAll("input[name]")) {
+    for (const input of form.querySelectorAll("input[name]:not([type=hidden]), select[name]")) {
       const wrong = input.name === answer.at;
       input.toggleAttribute("aria-invalid", wrong);
       if (wrong) { input.setAttribute("aria-invalid", "true"); input.setAttribute("aria-describedby", "problem"); } else input.removeAttribute("aria-describedby");
-      input.closest("label")?.classList.toggle("changed", input.value.trim() !== input.defaultValue.trim() || input.closest("label").dataset.was === "1");
+      input.closest("label")?.classList.toggle("changed", input.value.trim() !== (input.defaultValue || "").trim() || input.closest("label").dataset.was === "1");
     }
     history.replaceState(null, "", `/?${at}`);
     for (const [name, words] of Object.entries(answer.given)) { const input = form.elements.namedItem(name); if (input) input.placeholder = words; }
@@ -52,8 +52,43 @@
     if (answer.map || !answer.problem) draw(answer.map);
   };
 
+  /* The form as an address; what a button would add is no part of it. */
+  const state = () => new URLSearchParams([...new FormData(form)].filter(([name]) => !name.startsWith("new/")));
+
+  /* A row added, moved or taken out: the server's own form for the new address takes the place of this one. */
+  const press = async (button) => {
+    const mine = ++asked, at = new URLSearchParams([...new FormData(form)]);
+    at.set("do", button.value);
+    if (running) running.abort();
+    numbers.setAttribute("aria-busy", "true");
+    try {
+      const got = await fetch(`/?${at}`);
+      const page = new DOMParser().parseFromString(await got.text(), "text/html"), fresh = page.getElementById("lesson-form");
+      if (mine !== asked) return;
+      if (!fresh) throw new Error(page.querySelector("main")?.textContent.trim() || got.status);
+      const rows = new Set([...form.querySelectorAll("[data-row]")].map((r) => r.dataset.row));
+      form.replaceChildren(...fresh.childNodes);
+      for (const label of form.querySelectorAll("label.changed")) label.dataset.was = "1";
+      for (const id of ["numbers", "more"]) document.getElementById(id).replaceChildren(...page.getElementById(id).childNodes);
+      history.replaceState(null, "", new URL(got.url).search || `/?${state()}`);
+      if (query) query.value = state().toString();
+      draw(JSON.parse(page.getElementById("map-data").textContent));
+      document.dispatchEvent(new Event("airwork:shown"));
+      const row = [...form.querySelectorAll("[data-row]")].find((r) => !rows.has(r.dataset.row));
+      const same = form.querySelector(`button[value="${CSS.escape(button.value)}"]:not(:disabled)`);
+      (form.querySelector("[aria-invalid]") || (row && row.querySelector("input:not([type=hidden])")) || same || form.querySelector("[name='new/exercises']")).focus();
+    } catch (problem) {
+      const p = document.createElement("p");
+      p.className = "problem"; p.setAttribute("role", "alert");
+      p.textContent = `No answer from the server: ${problem.message}`;
+      numbers.prepend(p);
+    } finally {
+      if (mine === asked) numbers.setAttribute("aria-busy", "false");
+    }
+  };
+
   const ask = async () => {
-    const mine = ++asked, at = new URLSearchParams(new FormData(form)).toString();
+    const mine = ++asked, at = state().toString();
     if (running) running.abort();
     running = new AbortController();
     numbers.setAttribute("aria-busy", "true");
@@ -75,8 +110,12 @@
   };
 
   for (const label of form.querySelectorAll("label.changed")) label.dataset.was = "1";
-  form.addEventListener("input", () => { clearTimeout(timer); timer = setTimeout(ask, 150); });
-  form.addEventListener("submit", (e) => { e.preventDefault(); clearTimeout(timer); ask(); });
+  form.addEventListener("input", (e) => {
+    if (e.target.name?.startsWith("new/")) return;  // chosen to be added, not yet there
+    clearTimeout(timer);
+    timer = setTimeout(ask, 150);
+  });
+  form.addEventListener("submit", (e) => { e.preventDefault(); clearTimeout(timer); if (e.submitter?.name === "do") press(e.submitter); else ask(); });
   form.addEventListener("keydown", (e) => {  // arrows step the number in a value, as a slider would: 24 °C, 148 lb
     if ((e.key !== "ArrowUp" && e.key !== "ArrowDown") || e.target.tagName !== "INPUT") return;
     const found = /^(\s*[−-]?)([\d,]*\.?\d+)(.*)$/.exec(e.target.value);
