@@ -66,3 +66,11 @@ def test_no_mean_without_directions_or_where_they_cancel() -> None:
 def test_unwrapping_is_numpys_to_the_last_bit(degrees: list[int]) -> None:
     direction = np.mod(np.radians(np.array(degrees, dtype=float)), 2.0 * np.pi)
     assert (angles.unwrap_rad(direction) == np.unwrap(direction)).all()
+
+
+@given(st.floats(-6.0, 6.0), st.integers(101, 120))
+def test_a_long_history_is_wrapped_as_one_direction_is(start: float, size: int) -> None:
+    """Long arrays near the circle are wrapped without a division; the numbers must be the division's."""
+    for values in (start + np.linspace(0.0, 6.0, size), start * np.linspace(0.9, 40.0, size)):
+        one_by_one = np.array([float(angles.wrap_positive_rad(v)) for v in values])
+        assert (angles.wrap_positive_rad(values) == one_by_one).all()

@@ -6,11 +6,17 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 TWO_PI = 2.0 * np.pi
+_FEW = 100
 
 
 def wrap_positive_rad(angle_rad: ArrayLike) -> NDArray[np.float64]:
     """Direction in [0, 2π). [rad]"""
-    out = np.mod(np.asarray(angle_rad, dtype=float), TWO_PI)
+    angle = np.asarray(angle_rad, dtype=float)
+    if angle.size > _FEW and not ((angle <= -TWO_PI) | (angle >= 2.0 * TWO_PI)).any():
+        # Within a circle of where it belongs, as directions are: the same numbers without a division.
+        out = np.where(angle < 0.0, angle + TWO_PI, np.where(angle >= TWO_PI, angle - TWO_PI, angle))
+    else:
+        out = np.mod(angle, TWO_PI)
     return np.where(out >= TWO_PI, 0.0, out)  # a tiny negative angle rounds up to the full circle
 
 

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from airwork.maneuvers.signal import Mask, bridged, ramp, running_max, runs, smooth
+from airwork.maneuvers.signal import Mask, bridged, percentile, ramp, running_max, runs, smooth
 from airwork.maneuvers.view import STEP_S
 
 if TYPE_CHECKING:
@@ -231,7 +231,6 @@ def _settled(view: View, first: int, end: int) -> tuple[int, int] | None:
 def _breaks(view: View, first: int, end: int, stall_mps: float) -> tuple[Break, ...]:
     """Breaks in a slow stretch: minima of the 1 g speed with a sink after them, at least 8 s apart."""
     speed = view.one_g_speed_mps
-    ratio = speed / stall_mps
     near, window = view.samples(4.0), view.samples(8.0)
     found: list[Break] = []
     # The extreme over some seconds around, at the sample itself: a local minimum. The pull-out's load may put the 1 g
@@ -243,7 +242,7 @@ def _breaks(view: View, first: int, end: int, stall_mps: float) -> tuple[Break, 
     for k in (int(m) + wide.start for m in np.flatnonzero(minima)):
         if not first <= k < end:
             continue
-        one = _break(view, k, float(ratio[k]))
+        one = _break(view, k, float(speed[k]) / stall_mps)
         if one is None:
             continue
         if one.score < LEAST_BREAK:
@@ -266,9 +265,8 @@ def _accelerated(view: View, k: int, ratio: float) -> float:
     """A stall under load is recovered at the first sign: the load comes off at once and the wings come level."""
     after = slice(k, min(k + view.samples(5.0), view.n))
     unloaded = float(view.one_g_speed_mps[after].max()) / max(float(view.one_g_speed_mps[k]), 1.0)
-    banks = np.abs(view.bank_rad)
-    before = float(banks[max(k - view.samples(4.0), 0) : k + 1].max())
-    rolled = before - float(banks[k : min(k + view.samples(7.0), view.n)].min())
+    before = float(np.abs(view.bank_rad[max(k - view.samples(4.0), 0) : k + 1]).max())
+    rolled = before - float(np.abs(view.bank_rad[k : min(k + view.samples(7.0), view.n)]).min())
     return (
         0.45 * ramp(ratio, 1.28, 1.12)
         + 0.30 * ramp(unloaded, 1.04, 1.18)
@@ -310,7 +308,7 @@ def _break(view: View, k: int, ratio: float) -> Break | None:
         peak = before.start + int(np.argmax(view.pitch_rad[before]))
     last_seconds = slice(max(peak - view.samples(3.0), 0), max(peak - view.samples(0.5), 1))
     power = float(view.power[last_seconds].mean()) if view.power is not None else float("nan")
-    bank = float(np.percentile(np.abs(view.bank_rad[window(6.0, 0.0)]), 75))
+    bank = percentile(np.abs(view.bank_rad[window(6.0, 0.0)]), 75.0)
     early = window(*ENERGY_S)
     flown = float(view.tas_mps[early].sum()) * STEP_S
     energy = float(view.energy_m[early][-1] - view.energy_m[early][0]) / max(flown, 1.0)

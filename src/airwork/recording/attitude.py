@@ -117,8 +117,9 @@ def _turn_rate(work: Work) -> tuple[Array | None, str]:
 
 def _bank_and_load(work: Work, rate: Array, speed: Array, path: Array, through_air: bool) -> None:
     bend = np.nan_to_num(work.window(max(_CLIMB_HALF_S, 1.05 * work.step_s)).line(path)[1])
-    upward = np.cos(path) + speed * bend / G0_MPS2  # n·cos φ
-    sideways = speed * np.cos(path) * rate / G0_MPS2  # n·sin φ
+    level = np.cos(path)
+    upward = level + speed * bend / G0_MPS2  # n·cos φ
+    sideways = speed * level * rate / G0_MPS2  # n·sin φ
     flying = speed >= SLOWEST_MPS
     note = "from turn rate and true airspeed, coordinated flight assumed"
     if not through_air:

@@ -158,8 +158,8 @@ def _settle(choice: Choice, table: RawTable, known: Known, recorded: Recorded) -
     quantity = choice.meaning.quantity
     what = QUANTITIES[quantity]
     raw = numbers_of(table.frame[str(choice.column)], what.dimension, quantity)
-    if not abs(float(np.nanmax(np.abs(raw), initial=0.0))) < _ABSURD:
-        absurd = np.abs(raw) >= _ABSURD
+    size = np.abs(raw)
+    if not size.max(initial=0.0) < _ABSURD and (absurd := size >= _ABSURD).any():  # not known compares as False
         recorded.mends.append(Mend("numbers no sensor writes taken out", int(absurd.sum()), column=what.house))
         raw = np.where(absurd, np.nan, raw)
     if not np.isfinite(raw).any():

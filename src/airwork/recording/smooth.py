@@ -8,6 +8,8 @@ the window (least squares from running totals of t² would lose the digits). NaN
 
 from __future__ import annotations
 
+from functools import cached_property
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -31,19 +33,34 @@ class Window:
         half = max(half_s, 1.01 * step) if n > 1 else half_s
         self.half_s, self.step_s, self.reach = half, step, 0
         uniform = steps.size > 0 and float(np.abs(steps - step).max()) < 1e-3 * step
-        index = np.arange(n)
         if uniform:  # the usual case, without a search
-            k = self.reach = int(half / step + 1e-6)
-            self.low, self.high = np.maximum(index - k, 0), np.minimum(index + k + 1, n)
-        else:
-            self.low = np.searchsorted(self.time_s, self.time_s - half, side="left")
-            self.high = np.searchsorted(self.time_s, self.time_s + half, side="right")
+            self.reach = int(half / step + 1e-6)
 
-    def _between(self, values: Array, low: NDArray[np.intp], high: NDArray[np.intp]) -> Array:
-        running = np.empty(values.size + 1)
-        running[0] = 0.0
-        np.cumsum(values, out=running[1:])
-        return running[high] - running[low]
+    @cached_property
+    def low(self) -> NDArray[np.intp]:
+        """First sample of each window."""
+        if self.reach:
+            return np.maximum(np.arange(self.time_s.size) - self.reach, 0)
+        return np.searchsorted(self.time_s, self.time_s - self.half_s, side="left")
+
+    @cached_property
+    def high(self) -> NDArray[np.intp]:
+        """One past the last sample of each window."""
+        if self.reach:
+            return np.minimum(np.arange(self.time_s.size) + self.reach + 1, self.time_s.size)
+        return np.searchsorted(self.time_s, self.time_s + self.half_s, side="right")
+
+    def _at_ends(self, running: Array) -> tuple[Array, Array]:
+        """A running total at each window's beginning and end; on even spacing by shifting it, not by looking it up."""
+        n, k = self.time_s.size, min(self.reach, self.time_s.size)
+        if not k:
+            return running[self.low], running[self.high]
+        low = np.concatenate((np.full(k, running[0]), running[: n - k]))
+        return low, np.concatenate((running[k + 1 :], np.full(min(k + 1, n), running[-1])))[:n]
+
+    def _between(self, values: Array) -> Array:
+        low, high = self._at_ends(_running(values))
+        return high - low
 
     def line(self, values: Array) -> tuple[Array, Array]:
         """(smoothed value, slope per second) at each sample; the slope is NaN where fewer than two are known."""
@@ -56,51 +73,45 @@ class Window:
         x = values - centre if whole else np.where(good, values - centre, 0.0)
         k = self.reach
         if not whole or not k or n < 4 * k + 4:
-            return self._line_at(x, None if whole else good, np.arange(n), values, centre)
+            return self._line_at(x, None if whole else good, None, values, centre)
         # even spacing: the same window everywhere but at the ends
-        run = np.empty(n + 1)
-        run[0] = 0.0
-        np.cumsum(x, out=run[1:])
+        run = _running(x)
         value, slope = np.empty(n), np.empty(n)
         inner = slice(k, n - k)
         before, after = run[k + 1 : n - k + 1] - run[: n - 2 * k], run[2 * k + 1 :] - run[k : n - k]
         slope[inner] = (after - before) / ((k + 1) * k * self.step_s)
         value[inner] = (run[2 * k + 1 :] - run[: n - 2 * k]) / (2 * k + 1) + centre
         for ends, taken in ((slice(0, k), slice(0, 2 * k + 1)), (slice(n - k, n), slice(n - 2 * k - 1, n))):
-            index = np.arange(n)[ends] - taken.start
-            part = Window(self.time_s[taken], self.half_s)
-            value[ends], slope[ends] = part._line_at(x[taken], None, index, values[taken], centre)
+            edge = Window(self.time_s[taken], self.half_s)
+            part = slice(ends.start - taken.start, ends.stop - taken.start)
+            value[ends], slope[ends] = edge._line_at(x[taken], None, part, values[taken], centre)
         return value, slope
 
     def _line_at(
-        self, x: Array, good: NDArray[np.bool_] | None, index: NDArray[np.intp], values: Array, centre: float
+        self, x: Array, good: NDArray[np.bool_] | None, part: slice | None, values: Array, centre: float
     ) -> tuple[Array, Array]:
-        """The same at some samples, whatever the spacing; `x` is centred, nought where not known."""
-        low, high, here = self.low[index], self.high[index], self.time_s[index]
+        """The same whatever the spacing, at a part of the samples or at all; `x` is centred, nought where not known."""
+        part = slice(None) if part is None else part
+        known = np.ones(x.size) if good is None else good.astype(np.float64)
         t = self.time_s if good is None else np.where(good, self.time_s, 0.0)
-        run_x, run_t = np.concatenate(([0.0], np.cumsum(x))), np.concatenate(([0.0], np.cumsum(t)))
-        if good is None:
-            before, after = (index - low + 1).astype(np.float64), (high - index).astype(np.float64)
-            own: Array | float = 1.0
-        else:
-            run_n = np.concatenate(([0.0], np.cumsum(good)))
-            before, after, own = (
-                run_n[index + 1] - run_n[low],
-                run_n[high] - run_n[index],
-                good[index].astype(np.float64),
-            )
+        totals = [_running(one) for one in (x, t, known)]
+        (x_low, x_high), (t_low, t_high), (n_low, n_high) = (
+            tuple(end[part] for end in self._at_ends(total)) for total in totals
+        )
+        (x_here, x_next), (t_here, t_next), (n_here, n_next) = ((total[:-1][part], total[1:][part]) for total in totals)
+        before, after = n_next - n_low, n_high - n_here
         with np.errstate(invalid="ignore", divide="ignore"):
-            middle_before = (run_t[index + 1] - run_t[low]) / before
-            apart = (run_t[high] - run_t[index]) / after - middle_before
-            slope = ((run_x[high] - run_x[index]) / after - (run_x[index + 1] - run_x[low]) / before) / apart
-            count = before + after - own
-            mean = (run_x[high] - run_x[low]) / count
-            off = here - (run_t[high] - run_t[low]) / count
+            middle_before = (t_next - t_low) / before
+            apart = (t_high - t_here) / after - middle_before
+            slope = ((x_high - x_here) / after - (x_next - x_low) / before) / apart
+            count = before + after - known[part]
+            mean = (x_high - x_low) / count
+            off = self.time_s[part] - (t_high - t_low) / count
             value = mean + np.where(np.isfinite(slope), slope * off, 0.0) + centre
         thin = ~(apart > 1e-9)
         if thin.any():
             slope = np.where(thin, np.nan, slope)
-            value = np.where(np.isfinite(value), value, values[index])
+            value = np.where(np.isfinite(value), value, values[part])
         return value, slope
 
     def mean(self, values: Array) -> Array:
@@ -108,10 +119,18 @@ class Window:
         good = np.isfinite(values)
         if good.all():
             centre = float(values.mean()) if values.size else 0.0
-            return self._between(values - centre, self.low, self.high) / (self.high - self.low) + centre
+            return self._between(values - centre) / (self.high - self.low) + centre
         with np.errstate(invalid="ignore", divide="ignore"):
-            count = self._between(good.astype(np.float64), self.low, self.high)
-            return self._between(np.where(good, values, 0.0), self.low, self.high) / np.where(count > 0, count, np.nan)
+            count = self._between(good.astype(np.float64))
+            return self._between(np.where(good, values, 0.0)) / np.where(count > 0, count, np.nan)
+
+
+def _running(values: Array) -> Array:
+    """Running total, 0 first."""
+    out = np.empty(values.size + 1)
+    out[0] = 0.0
+    np.cumsum(values, out=out[1:])
+    return out
 
 
 def unwrapped(direction_rad: Array) -> Array:

@@ -54,12 +54,12 @@ def without_stuck(recorded: Recorded) -> None:
 
 
 def _constant(values: Array, t: Array) -> list[tuple[int, int]]:
-    same = values[1:] == values[:-1]
+    same = np.zeros(values.size + 1, dtype=bool)
+    np.equal(values[1:], values[:-1], out=same[1:-1])
     if np.count_nonzero(same) * typical_step_s(t[:200]) < 0.5 * _LEAST_S:
         return []
-    changes = np.flatnonzero(~same) + 1
-    starts = np.concatenate(([0], changes))
-    ends = np.concatenate((changes, [values.size]))
+    starts = np.flatnonzero(same[1:] & ~same[:-1])
+    ends = np.flatnonzero(same[:-1] & ~same[1:]) + 1
     long = np.flatnonzero(t[ends - 1] - t[starts] > _LEAST_S)
     return [(int(starts[k]), int(ends[k])) for k in long[:500] if np.isfinite(values[starts[k]])]
 
