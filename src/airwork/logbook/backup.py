@@ -5,18 +5,14 @@ A backup is itself a logbook: it opens with --data. A school's PostgreSQL logboo
 
 from __future__ import annotations
 
-import os
 import shutil
 import sqlite3
 import tempfile
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from airwork.errors import AirworkError, InputError
-from airwork.logbook import carry
+from airwork.logbook import carry, sqlite_files
 from airwork.logbook.store import Store, open_store
 
 
@@ -40,11 +36,11 @@ def back_up(store: Store, path: Path) -> Copied:
         raise InputError("is the logbook itself; choose another file.", where=str(path))
     if path.exists() and not _is_logbook(path):
         raise InputError("exists and is no logbook; choose another name.", where=str(path))
-    with _beside(path) as draft:
+    with sqlite_files.beside(path) as draft:
         if store.is_sqlite:
             with store.read() as connection:
                 wanted = carry.counts(connection)
-                _sqlite_backup(connection.connection.driver_connection, draft)
+                sqlite_files.backed_up(connection.connection.driver_connection, draft)
         else:
             copy = open_store(draft, create=True)
             try:
@@ -52,11 +48,11 @@ def back_up(store: Store, path: Path) -> Copied:
                     wanted = carry.copy_all(source, target)
             finally:
                 copy.close()
-            _fold_wal(draft)
+            sqlite_files.fold_wal(draft)
         found = _checked(draft)
         if found != wanted:
             raise AirworkError(f"{path}: the backup doesn't hold every row; nothing was written. Try again.")
-        _settle(draft, path)
+        sqlite_files.settle(draft, path)
     return Copied(str(path), path.stat().st_size, found)
 
 
@@ -91,51 +87,6 @@ def restore(backup: Path, store: Store, *, replace: bool = False) -> Copied:
         finally:
             old.close()
     return Copied(store.where, backup.stat().st_size, done)
-
-
-def copy_sqlite(store: Store, path: Path) -> None:
-    """A copy of a SQLite logbook as it stands, before its tables are brought up to date."""
-    with _beside(path) as draft, store.read() as connection:
-        _sqlite_backup(connection.connection.driver_connection, draft)
-        _settle(draft, path)
-
-
-@contextmanager
-def _beside(path: Path) -> Iterator[Path]:
-    """A draft in the folder of a file, gone afterwards unless it was moved into place."""
-    path.parent.mkdir(parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".sqlite")
-    os.close(handle)
-    draft = Path(name)
-    try:
-        yield draft
-    finally:
-        for rest in (draft, *(draft.with_name(draft.name + end) for end in ("-wal", "-shm", "-journal"))):
-            rest.unlink(missing_ok=True)
-
-
-def _sqlite_backup(raw: Any, draft: Path) -> None:
-    target = sqlite3.connect(draft)
-    try:
-        raw.backup(target)
-        target.execute("PRAGMA journal_mode = DELETE")  # one file, nothing beside it
-    finally:
-        target.close()
-
-
-def _fold_wal(draft: Path) -> None:
-    connection = sqlite3.connect(draft)
-    try:
-        connection.execute("PRAGMA journal_mode = DELETE")
-    finally:
-        connection.close()
-
-
-def _settle(draft: Path, path: Path) -> None:
-    with draft.open("rb") as file:
-        os.fsync(file.fileno())
-    draft.chmod(0o600)
-    draft.replace(path)
 
 
 def _is_logbook(path: Path) -> bool:

@@ -20,7 +20,7 @@ from sqlalchemy.exc import DatabaseError, IntegrityError, OperationalError
 from sqlalchemy.pool import StaticPool
 
 from airwork.errors import AirworkError, InputError
-from airwork.logbook import migrations
+from airwork.logbook import migrations, sqlite_files
 
 WAIT_S = 10.0  # how long a writer waits for another before it gives up
 FILE_NAME = "logbook.sqlite"
@@ -180,9 +180,9 @@ def _bring_up_to_date(store: Store, *, create: bool) -> None:
             f"was written by a newer airwork (tables {found}); bring airwork up to date first.", where=store.where
         )
     if found is not None and store.path is not None:
-        from airwork.logbook.backup import copy_sqlite
-
-        copy_sqlite(store, store.path.with_name(f"{store.path.name}.before-{migrations.HEAD}"))
+        with store.read() as connection:
+            before = store.path.with_name(f"{store.path.name}.before-{migrations.HEAD}")
+            sqlite_files.copied(connection.connection.driver_connection, before)
     with store.change() as connection:
         migrations.upgrade(connection)
 

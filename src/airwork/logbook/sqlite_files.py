@@ -1,0 +1,59 @@
+"""SQLite files written whole: a draft beside the file, settled on the disk, then moved into place."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+
+def copied(raw: Any, path: Path) -> None:
+    """A copy of the open SQLite database `raw` (the driver's connection) as it stands at this moment."""
+    with beside(path) as draft:
+        backed_up(raw, draft)
+        settle(draft, path)
+
+
+@contextmanager
+def beside(path: Path) -> Iterator[Path]:
+    """A draft in the folder of a file, gone afterwards unless it was moved into place."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".sqlite")
+    os.close(handle)
+    draft = Path(name)
+    try:
+        yield draft
+    finally:
+        for rest in (draft, *(draft.with_name(draft.name + end) for end in ("-wal", "-shm", "-journal"))):
+            rest.unlink(missing_ok=True)
+
+
+def backed_up(raw: Any, draft: Path) -> None:
+    """SQLite's own online backup of an open database into a draft."""
+    target = sqlite3.connect(draft)
+    try:
+        raw.backup(target)
+        target.execute("PRAGMA journal_mode = DELETE")  # one file, nothing beside it
+    finally:
+        target.close()
+
+
+def fold_wal(draft: Path) -> None:
+    """Everything into the one file, no write-ahead log beside it."""
+    connection = sqlite3.connect(draft)
+    try:
+        connection.execute("PRAGMA journal_mode = DELETE")
+    finally:
+        connection.close()
+
+
+def settle(draft: Path, path: Path) -> None:
+    """On the disk, readable by its owner alone, then in place."""
+    with draft.open("rb") as file:
+        os.fsync(file.fileno())
+    draft.chmod(0o600)
+    draft.replace(path)
