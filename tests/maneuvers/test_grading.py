@@ -283,6 +283,20 @@ def test_a_steep_turn_right_out_of_another_is_held_to_the_speed_settled_on() -> 
     assert "settled" not in graded(b, "steep_turn").grade.target_source
 
 
+def test_speed_gained_after_a_level_off_is_not_held_against_level_flight() -> None:
+    """Leveled off from a climb at 75 kt, cruising at 95: held. Slowing to 75 kt in the middle for a minute: not."""
+    b = Builder(altitude_ft=4500.0, speed_kt=75.0)
+    b.level_ft = 4500.0
+    b.until(lambda: b.alt_ft > 5470.0, 0.0, 3.0, 75.0)
+    b.hold(150.0, ft=5500.0, kt=95.0)
+    assert verdict(graded(b, "straight_and_level"), "airspeed") == "held"
+    b = high()
+    b.hold(60.0, kt=95.0)
+    b.hold(60.0, kt=78.0)
+    b.hold(90.0, kt=95.0)
+    assert verdict(graded(b, "straight_and_level"), "airspeed") == "not held"
+
+
 def test_power_left_alone_on_the_back_side() -> None:
     """Sinking 90 ft in slow flight with engine speed constant."""
     b = high()

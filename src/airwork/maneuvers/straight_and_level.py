@@ -127,12 +127,16 @@ def propose(view: View) -> list[Episode]:
     return out
 
 
+NEAR_MPS = 2.6  # 5 kt, half the tolerance
+SETTLING_S = 30.0  # a light airplane has its cruise speed by then (common practice, no source)
+
+
 def grade(episode: Episode, evidence: Evidence) -> Grade:
     """Altitude, heading and speed against what was settled on."""
     sheet = Sheet(episode, evidence)
     window = (episode.start_s, episode.end_s)
     sheet.altitude_held(evidence.median(evidence.altitude_m, *window), source=SETTLED)
-    sheet.speed_held(evidence.median(evidence.ias_mps, *window))
+    sheet.speed_held(evidence.median(evidence.ias_mps, *window), _speed_settled(evidence, *window))
     heading = evidence.heading_rad
     if heading is None:
         sheet.cannot("heading", NO_HEADING)
@@ -142,3 +146,20 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
         sheet.over("heading", heading, target=middle, note=heading_note(sheet))
     sheet.cause(speed.chasing_airspeed(sheet, *window))
     return sheet.grade()
+
+
+def _speed_settled(evidence: Evidence, start_s: float, end_s: float) -> tuple[float, float]:
+    """From when the speed is first near what was settled on, to when it last is; not the acceleration after a climb.
+
+    At most half a minute is left out at either end: longer is speed not held.
+    """
+    ias = evidence.ias_mps
+    if ias is None:
+        return start_s, end_s
+    part = evidence.flight.span(start_s, end_s)
+    near = np.flatnonzero(np.abs(ias[part] - evidence.median(ias, start_s, end_s)) < NEAR_MPS)
+    times = evidence.flight.time_s[part]
+    leave_out = min(SETTLING_S, 0.25 * (end_s - start_s))
+    first = min(float(times[near[0]]), start_s + leave_out) if near.size else start_s
+    last = max(float(times[near[-1]]), end_s - leave_out) if near.size else end_s
+    return first, last
