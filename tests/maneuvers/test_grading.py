@@ -297,6 +297,28 @@ def test_speed_gained_after_a_level_off_is_not_held_against_level_flight() -> No
     assert verdict(graded(b, "straight_and_level"), "airspeed") == "not held"
 
 
+class EasedDown(Builder):
+    """Begins the approach gently, still on the downwind leg."""
+
+    def _base_and_final(self, pattern: float) -> None:
+        self.until(lambda: self.alt_ft < pattern - 140.0, 0.0, -1.3, 80.0)
+        super()._base_and_final(pattern)
+
+
+@pytest.mark.parametrize(("make", "sunk_ft", "said"), [(EasedDown, 0.0, "held"), (Builder, 160.0, "not held")])
+def test_the_descent_into_the_approach_is_no_altitude_lost(make: type[Builder], sunk_ft: float, said: str) -> None:
+    """Leaving pattern altitude for good at the end of the downwind leg is the approach; sinking in between is not."""
+    b = make(speed_kt=0.0)
+    b.takeoff()
+    b.closed_circuit()
+    if sunk_ft:
+        b.hold(30.0, ft=b.field_ft + 1000.0)
+        b.hold(40.0, ft=b.field_ft + 1000.0 - sunk_ft)
+    b.pattern_to()
+    found = graded(b, "traffic_pattern")
+    assert next(f.verdict for f in found.grade.findings if "altitude" in f.name) == said
+
+
 def test_power_left_alone_on_the_back_side() -> None:
     """Sinking 90 ft in slow flight with engine speed constant."""
     b = high()

@@ -237,6 +237,9 @@ def _downwind(view: View, to_turn: Array) -> tuple[int, int] | None:
     return None
 
 
+BEGUN_M = 15.0  # 50 ft, half the tolerance
+
+
 def grade(episode: Episode, evidence: Evidence) -> Grade:
     """Altitude and speed on the downwind leg."""
     sheet = Sheet(episode, evidence)
@@ -248,6 +251,8 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
         sheet.cannot("pattern_ias", "no level downwind leg was flown")
         return sheet.grade()
     target = sheet.altitude_target(float(np.nanmedian(evidence.altitude_m[part][level[part]])), SETTLED)
+    window = _until_the_descent(evidence, window, target)
+    part = evidence.flight.span(*window)
     sheet.over("pattern_altitude", evidence.altitude_m, window, target=target, use=level)
     if evidence.ias_mps is None:
         sheet.cannot("pattern_ias", NO_AIRSPEED)
@@ -255,3 +260,16 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
         speed = float(np.nanmedian(evidence.ias_mps[part][level[part]]))
         sheet.speed_held(speed, window, quantity="pattern_ias", use=level)
     return sheet.grade()
+
+
+def _until_the_descent(evidence: Evidence, window: tuple[float, float], target_m: float) -> tuple[float, float]:
+    """The downwind leg up to where it is left for good, downwards: that is the approach begun, no altitude lost.
+
+    More than a third of the leg is never taken off: who sinks from early on did not hold it.
+    """
+    part = evidence.flight.span(*window)
+    there = np.flatnonzero(evidence.altitude_m[part] > target_m - BEGUN_M)
+    if not there.size:
+        return window
+    left_s = float(evidence.flight.time_s[part][there[-1]])
+    return window[0], max(left_s, window[1] - (window[1] - window[0]) / 3.0)
