@@ -139,3 +139,66 @@ def test_pass_power_on_stall_after_a_descent_is_known_by_its_own_last_seconds() 
         b._break(-5.5, 60.0)
     b.hold(60.0, ft=4400.0, kt=95.0)
     assert is_found(flown, story(b, position=True))
+
+
+@BOTH
+def test_not_clearing_turn_two_course_changes_on_a_trip(position: bool) -> None:
+    """80° left and, a little later, 80° right in a flight without any maneuver to clear the air for."""
+    b = Builder(wind_kt=12.0)
+    b.takeoff()
+    b.climb(3500.0)
+    b.hold(120.0)
+    b.turn(-85.0, 20.0)
+    b.hold(8.0)
+    b.turn(80.0, 20.0)
+    b.hold(200.0)
+    b.descend(b.field_ft + 1000.0)
+    b.pattern_to()
+    assert set(kinds(story(b, position=position))) == {"takeoff", "traffic_pattern", "landing"}
+
+
+@BOTH
+def test_pass_level_turn_left_and_right_with_nothing_to_clear_for(position: bool) -> None:
+    """180° one way, straight, 180° the other, then straight: two level turns, as in a first lesson."""
+    b = in_air()
+    for degrees in (-180.0, 180.0):
+        with b.mark("level_turn"):
+            b.turn(degrees, 25.0)
+        b.hold(25.0)
+    b.hold(60.0)
+    found = story(b, position=position)
+    assert kinds(found) == ["level_turn", "level_turn"]
+    assert all(is_found(flown, found) for flown in b.truth)
+
+
+def test_pass_level_turn_before_the_clearing_turn_of_a_stall() -> None:
+    """A half circle is not what cleared the air where a clearing turn there and back comes after it."""
+    b = in_air()
+    b.level_turn(180.0)
+    b.hold(10.0)
+    b.clearing_turn()
+    b.power_off_stall()
+    assert kinds(story(b)) == ["level_turn", "clearing_turn", "power_off_stall"]
+
+
+@pytest.mark.parametrize("degrees", [300.0, 330.0, 400.0])
+def test_pass_level_turn_stopped_short_or_overshot(degrees: float) -> None:
+    """A full circle asked for, rolled out 60° early or 40° late: nobody changes course by turning so far."""
+    b = in_air()
+    with b.mark("level_turn") as flown:
+        b.turn(degrees, 24.0)
+    b.hold(60.0)
+    found = story(b)
+    assert kinds(found) == ["level_turn"]
+    assert is_found(flown, found, 0.8)
+
+
+def test_not_level_turn_a_quarter_circle_unless_the_lesson_has_level_turns() -> None:
+    """90° is a change of course; in a lesson of level turns it is one of them."""
+    b = in_air()
+    b.turn(90.0, 25.0)
+    b.hold(60.0)
+    view = build_view(b.flight(rate_hz=5.0))
+    assert view is not None
+    assert kinds(recognize(view)) == []
+    assert kinds(recognize(view, ("straight_and_level", "level_turn"))) == ["level_turn"]

@@ -39,7 +39,13 @@ NESTED_RECOVERY_S = 30.0  # and was recovered from: who wallows on at the same s
 CLEARS_S = 90.0  # a half circle this shortly before a maneuver was a clearing turn
 SLIPPED_SHARE = 0.6  # a descent slipped for this part of it is the slip, not a glide
 CLEARED = 1.75  # what the maneuver after it makes of a lone half circle
+UNFOLLOWED, LONE_UNFOLLOWED, CLEARED_NOTHING = (
+    0.7,
+    0.5,
+    0.4,
+)  # nothing soon after it to clear the air for; nothing in all the flight
 IN_LESSON, NOT_IN_LESSON = 1.12, 0.94
+LESSON_TURN = 1.7  # a quarter circle is a change of course; in a lesson of level turns it is rather one of them
 IN_ORDER = 1.05
 SURE, IN_TRAINING, ALONE = 0.85, 1.12, 0.85  # a stall in a flight without any other exercise is a doubtful one
 NEIGHBOURS = 8
@@ -81,19 +87,36 @@ def _weighed(e: Episode, proposals: Sequence[Episode], lesson: Sequence[str]) ->
     """The score with the story around it: the lesson, and whether a lone half circle cleared anything."""
     score = e.score
     if lesson and e.kind not in (*FILLERS, *EVENTS):
-        score *= IN_LESSON if e.kind in lesson else NOT_IN_LESSON
-    if e.kind == "clearing_turn" and e.facts.get("back") != 1.0:
-        follows = any(
-            p.kind in WANTS_CLEARING and p.score >= 0.5 and -ENTRY_S <= p.start_s - e.end_s <= CLEARS_S
-            for p in proposals
-        )
-        score *= CLEARED if follows else 0.7
+        score *= (LESSON_TURN if e.kind == "level_turn" else IN_LESSON) if e.kind in lesson else NOT_IN_LESSON
+    if e.kind == "clearing_turn":
+        score *= _cleared_for(e, proposals)
     if e.kind in STALLS:
         score *= IN_TRAINING if _training(e, proposals) else ALONE
     if e.kind == "glide":
         slipped = sum(_overlap_s(e, p) for p in proposals if p.kind == "forward_slip" and _overlap_s(e, p) > 0.0)
         score *= 1.0 - min(1.0, slipped / max(SLIPPED_SHARE * (e.end_s - e.start_s), 1.0))
     return replace(e, score=min(score, 1.0))
+
+
+def _cleared_for(e: Episode, proposals: Sequence[Episode]) -> float:
+    """What a clearing turn is worth by what came after it: one that clears the air for nothing is none."""
+    there_and_back = e.facts.get("back") == 1.0
+    wanting = [p for p in proposals if p.kind in WANTS_CLEARING and p.score >= 0.5]
+    soon = [p for p in wanting if -ENTRY_S <= p.start_s - e.end_s <= CLEARS_S]
+    if soon and (there_and_back or not _cleared_again(e, max(p.start_s for p in soon), proposals)):
+        return 1.0 if there_and_back else CLEARED
+    if not any(_overlap_s(e, p) <= 0.0 for p in wanting):
+        return CLEARED_NOTHING
+    return UNFOLLOWED if there_and_back else LONE_UNFOLLOWED
+
+
+def _cleared_again(e: Episode, until_s: float, proposals: Sequence[Episode]) -> bool:
+    """A sure clearing turn lies between the half circle and what it might have been for."""
+    return any(
+        p.kind == "clearing_turn" and p.facts.get("back") == 1.0 and p.score >= SURE
+        and e.end_s <= p.start_s and p.end_s <= until_s + ENTRY_S
+        for p in proposals
+    )  # fmt: skip
 
 
 def _training(e: Episode, proposals: Sequence[Episode]) -> bool:

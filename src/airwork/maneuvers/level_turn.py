@@ -43,6 +43,7 @@ FAR_DEG, TOO_FAR_DEG = 400.0, 450.0  # round and round is something else
 SWINGING, BACK_S = 0.75, 12.0  # a half circle to the other side right before or after: rather S-turns or a lazy eight
 # Exercises turn through quarters of a circle; a turn through any other angle was more likely one on the way.
 NEAR_QUARTER_DEG, OFF_QUARTER_DEG, ANY_ANGLE = 25.0, 42.0, 0.4
+A_COURSE_DEG, NO_COURSE_DEG = 200.0, 300.0  # nobody changes course by turning so far: overshot or stopped short
 STEEP_DEG, TOO_STEEP_DEG = 33.0, 42.0
 LEVEL_MPS, SINKING_MPS = 1.6, 3.2
 
@@ -132,9 +133,10 @@ def propose(view: View) -> list[Episode]:
         slow = turn.speed_least_mps / view.clean_stall_mps if np.isfinite(view.clean_stall_mps) else 1.6
         agl = mean_agl_m(view, turn.first, turn.last)
         off = abs(turn.change_deg - 90.0 * round(turn.change_deg / 90.0))
+        quarter = ramp(off, OFF_QUARTER_DEG, NEAR_QUARTER_DEG)
         score = (
             (0.3 + 0.7 * ramp(turn.change_deg, COURSE_DEG, HALF_DEG))
-            * (ANY_ANGLE + (1.0 - ANY_ANGLE) * ramp(off, OFF_QUARTER_DEG, NEAR_QUARTER_DEG))
+            * (ANY_ANGLE + (1.0 - ANY_ANGLE) * max(quarter, ramp(turn.change_deg, A_COURSE_DEG, NO_COURSE_DEG)))
             * ramp(turn.change_deg, TOO_FAR_DEG, FAR_DEG)
             * SWINGING**swinging
             * ramp(turn.bank_deg, TOO_STEEP_DEG, STEEP_DEG)
