@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from airwork.airdata.wind import wind_from_vector, wind_vector_mps
+from airwork.airdata.wind import wind_from_vector
 from airwork.debrief.arbiter import best_story
 from airwork.debrief.fuel_record import fuel_record
 from airwork.debrief.notes import lesson_notes, notes_of
@@ -205,11 +205,11 @@ def _column_json(name: str, column: Column) -> dict[str, Any]:
 
 def _wind_json(flight: Flight, evidence: Evidence | None) -> list[dict[str, Any]]:
     """Mean wind and height in blocks of ten minutes in the air."""
-    source, speed = flight.get("wind_from_rad"), flight.get("wind_mps")
-    if source is None or speed is None or evidence is None:
+    wind = None if evidence is None else evidence.wind_mps
+    if evidence is None or wind is None:
         return []
     flying = np.interp(flight.time_s, evidence.view.time_s, evidence.view.airborne.astype(float)) > 0.5
-    good = flying & np.isfinite(source) & np.isfinite(speed)
+    good = flying & np.isfinite(wind[0]) & np.isfinite(wind[1])
     column = flight.columns["wind_mps"]
     out = []
     for start in np.arange(0.0, float(flight.time_s[-1]) + 1.0, WIND_BLOCK_S):
@@ -217,8 +217,8 @@ def _wind_json(flight: Flight, evidence: Evidence | None) -> list[dict[str, Any]
         use = good[part]
         if use.sum() < 2:
             continue
-        east, north = wind_vector_mps(source[part][use], speed[part][use])
-        direction, strength = wind_from_vector(east.mean(), north.mean())
+        east, north = (blown[part][use].mean() for blown in wind)
+        direction, strength = wind_from_vector(east, north)
         times = flight.time_s[part][use]
         row: dict[str, Any] = {
             "start_s": round(float(times[0]), 1), "end_s": round(float(times[-1]), 1),

@@ -83,10 +83,11 @@ def over_time(
         return unjudged(criterion, why)
     t = time_s[part]
     outside = _outside(criterion, d) & counted
-    worst = _worst(criterion, d[counted])
+    t_counted, d_counted = (t, d) if known == d.size else (t[counted], d[counted])
+    worst = _worst(criterion, d_counted)
     inside = 1.0 - np.count_nonzero(outside) / known
     spells = _spells(outside, t, judging["excursion_counts_s"])
-    trend = _trend_per_min(t[counted], d[counted])
+    trend = _trend_per_min(t_counted, d_counted)
     goes_on = criterion.quantity in STILL_HELD_AFTER
     back = _returned(criterion, time_s, series, target, last, prompt_s) if outside[-1] and goes_on else True
     verdict, why = _verdict(criterion, spells, inside, float(t[-1] - t[0]), prompt_s, judging, back=back)
@@ -199,9 +200,10 @@ def _verdict(
 
 def _trend_per_min(time_s: Array, deviation: Array) -> float | None:
     """Slope of a straight line through the deviation. [SI per minute]"""
-    t = time_s - time_s.mean()
-    spread = float((t * t).sum())  # short vectors: a threaded dot product costs more than it saves
-    return float((t * deviation).sum()) / spread * 60.0 if spread > 1.0 else None
+    total = np.add.reduce  # short vectors: a threaded dot product, or a method's own checks, cost more than the sums
+    t = time_s - total(time_s) / time_s.size
+    spread = float(total(t * t))
+    return float(total(t * deviation)) / spread * 60.0 if spread > 1.0 else None
 
 
 def _number(criterion: Criterion, value_si: float) -> str:

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork.airdata.angles import mean_direction_rad
-from airwork.airdata.wind import wind_from_vector, wind_vector_mps
-from airwork.maneuvers.signal import Array
+from airwork.airdata.wind import wind_from_vector
+from airwork.maneuvers.signal import Array, known_share
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
@@ -117,12 +117,11 @@ def _attitude(evidence: Evidence, part: slice, start_s: float, end_s: float, out
 
 
 def _wind(evidence: Evidence, part: slice, out: dict[str, float]) -> None:
-    source, speed = evidence.flight.get("wind_from_rad"), evidence.flight.get("wind_mps")
-    if source is None or speed is None:
+    wind = evidence.wind_mps
+    if wind is None:
         return
-    good = np.isfinite(source[part]) & np.isfinite(speed[part])
-    if good.any():
-        east, north = wind_vector_mps(source[part][good], speed[part][good])
+    east, north = (known(blown[part]) for blown in wind)
+    if east.size:
         direction, strength = wind_from_vector(east.mean(), north.mean())
         _put(out, "wind_from_deg", float(direction), "deg", 0)
         _put(out, "wind_kt", float(strength), "kt", 1)
@@ -145,8 +144,8 @@ def fuel_used_m3(evidence: Evidence, part: slice) -> float | None:
     """Fuel burned in a stretch: the flow added up, else the gauges' difference. None when neither is known. [m³]"""
     flow = evidence.flight.get("fuel_flow_m3ps")
     time = evidence.flight.time_s[part]
-    if flow is not None and np.isfinite(flow[part]).mean() > 0.5 and time.size > 1:
-        return float(np.trapezoid(np.nan_to_num(flow[part]), time))
+    if flow is not None and time.size > 1 and (share := known_share(flow[part])) > 0.5:
+        return float(np.trapezoid(flow[part] if share == 1.0 else np.nan_to_num(flow[part]), time))
     total = evidence.flight.get("fuel_total_m3")
     if total is None:
         left, right = evidence.flight.get("fuel_left_m3"), evidence.flight.get("fuel_right_m3")

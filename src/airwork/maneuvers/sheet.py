@@ -193,9 +193,7 @@ class Sheet:
 
     def grade(self) -> Grade:
         """Everything said of the episode."""
-        findings = [
-            self._findings.get(c.name, unjudged(c, _usual_reason(c))) for c in self.task.criteria
-        ]  # fmt: skip
+        findings = [self._findings.get(c.name) or unjudged(c, _usual_reason(c)) for c in self.task.criteria]
         numbers = measured(self.evidence, self.start_s, self.end_s, self.target_altitude_m)
         numbers.update(self._numbers)
         causes = sorted(self._causes, key=lambda c: -c.weight)[:MOST_CAUSES]

@@ -44,11 +44,12 @@ def percentile(values: Array, percent: float) -> float:
 
 
 def filled(values: ArrayLike) -> Array:
-    """NaN samples bridged in a straight line; the ends held. All NaN stays all NaN."""
-    x = np.array(values, dtype=float)
+    """NaN samples bridged in a straight line; the ends held. All NaN stays all NaN; all known, the array itself."""
+    x = np.asarray(values, dtype=float)
     good = np.isfinite(x)
     if good.all() or not good.any():
         return x
+    x = x.copy()
     at = np.flatnonzero(good)
     x[~good] = np.interp(np.flatnonzero(~good), at, x[good])
     return x
@@ -64,12 +65,16 @@ def mean_over(values: ArrayLike, samples: int) -> Array:
     total = np.empty(n + 1)
     total[0] = 0.0
     np.cumsum(x, out=total[1:])
+    if n <= width:
+        low, high = np.maximum(np.arange(n) - half, 0), np.minimum(np.arange(n) + half + 1, n)
+        return (total[high] - total[low]) / (high - low)
     out = np.empty(n)
-    if n > width:
-        out[half : n - half] = (total[width:] - total[: n + 1 - width]) / width
-    edge = np.r_[0 : min(half, n), max(n - half, min(half, n)) : n] if n > width else np.arange(n)
-    low, high = np.maximum(edge - half, 0), np.minimum(edge + half + 1, n)
-    out[edge] = (total[high] - total[low]) / (high - low)
+    inner = out[half : n - half]
+    np.subtract(total[width:], total[: n + 1 - width], out=inner)
+    inner /= width
+    held = np.arange(half + 1, width)  # samples in the windows that reach over an end
+    out[:half] = total[half + 1 : width] / held
+    out[n - half :] = (total[n] - total[n + 1 - width : n - half]) / held[::-1]
     return out
 
 
@@ -105,9 +110,11 @@ def running_max(values: ArrayLike, samples: int) -> Array:
 
 def runs(mask: ArrayLike) -> list[tuple[int, int]]:
     """Stretches of True as (first, one past the last)."""
-    m = np.concatenate(([False], np.asarray(mask, dtype=bool), [False]))
-    edges = np.flatnonzero(m[1:] != m[:-1])
-    return list(zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True))
+    inside = np.asarray(mask, dtype=bool)
+    m = np.zeros(inside.size + 2, dtype=bool)
+    m[1:-1] = inside
+    edges = (m[1:] != m[:-1]).nonzero()[0].tolist()
+    return list(zip(edges[::2], edges[1::2], strict=True))
 
 
 def bridged(mask: ArrayLike, gap: int) -> Mask:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
@@ -145,19 +146,23 @@ def circle(east_m: Array, north_m: Array) -> tuple[float, float, float, float]:
     NaN where points are missing, too few or on a line.
     """
     nothing = (float("nan"),) * 4
-    if east_m.size < 6 or not (np.isfinite(east_m).all() and np.isfinite(north_m).all()):
+    n, total = east_m.size, np.add.reduce
+    if n < 6:
         return nothing
-    x0, y0 = float(east_m.mean()), float(north_m.mean())
+    x0, y0 = float(total(east_m)) / n, float(total(north_m)) / n
+    if not (math.isfinite(x0) and math.isfinite(y0)):
+        return nothing
     x, y = east_m - x0, north_m - y0
-    sxx, syy, sxy = float((x * x).sum()), float((y * y).sum()), float((x * y).sum())
-    z = x * x + y * y
-    sxz, syz, sz = float((x * z).sum()), float((y * z).sum()), float(z.mean())
+    xx, yy = x * x, y * y
+    z = xx + yy
+    sxx, syy, sxy = float(total(xx)), float(total(yy)), float(total(x * y))
+    sxz, syz, sz = float(total(x * z)), float(total(y * z)), float(total(z)) / n
     determinant = sxx * syy - sxy * sxy
     if determinant <= 1e-9 * max(sxx, syy, 1.0) ** 2:
         return nothing
     a = 0.5 * (sxz * syy - syz * sxy) / determinant
     b = 0.5 * (syz * sxx - sxz * sxy) / determinant
-    radius = float(np.sqrt(sz + a * a + b * b))
+    radius = math.sqrt(sz + a * a + b * b)
     spread = float(np.hypot(x - a, y - b).std()) / radius
     return radius, spread, x0 + a, y0 + b
 

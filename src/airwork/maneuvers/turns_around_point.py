@@ -54,6 +54,7 @@ ROUND, NOT_ROUND = (
 )  # spread of the distance from the center over the radius; wind uncorrected gives 0.2 to 0.3
 ALONE_DEG = 300.0
 # Too high for a ground reference maneuver, yet several circles far rounder over the ground than through the air.
+ROUND_HIGH = 0.10
 HELD_HIGH, LITTLE_ROUNDER, ROUNDER, FEW_HIGH_DEG, SURE_HIGH_DEG = 0.8, 2.0, 4.0, 400.0, 600.0
 PAUSE_S = 12.0  # rolled out for a moment and on round the same center
 DRIFTED = 0.45  # blown along by the wind it is still an attempt
@@ -159,7 +160,7 @@ def propose(view: View) -> list[Episode]:
         climb = abs(float(view.altitude_m[last] - view.altitude_m[first])) / (0.25 * (last - first))
         bank = float(np.degrees(median(np.abs(view.bank_rad[first : last + 1]))))
         low = low_score(mean_agl_m(view, first, last))
-        held = _held_to_ground(view, first, last, spread, change)
+        held = 0.0 if low >= HELD_HIGH else _held_to_ground(view, first, last, spread, change)  # can't be the greater
         score = (
             ramp(change, FEW_DEG, SURE_DEG)
             * max(low, held)
@@ -182,7 +183,7 @@ def propose(view: View) -> list[Episode]:
 
 def _held_to_ground(view: View, first: int, last: int, spread: float, change_deg: float) -> float:
     """Score, at any height, of circles round over the ground and not through the air: wind was corrected for."""
-    if not np.isfinite(spread) or view.heading_from == "track":
+    if not spread < ROUND_HIGH or view.heading_from == "track":  # not round at all, or not known
         return 0.0
     part = slice(first, last + 1)
     step_m = 0.25 * view.tas_mps[part]
@@ -192,7 +193,7 @@ def _held_to_ground(view: View, first: int, last: int, spread: float, change_deg
         return 0.0
     rounder = through_air / max(spread, 0.01)
     return (
-        HELD_HIGH * ramp(spread, 0.10, 0.05) * ramp(rounder, LITTLE_ROUNDER, ROUNDER)
+        HELD_HIGH * ramp(spread, ROUND_HIGH, 0.05) * ramp(rounder, LITTLE_ROUNDER, ROUNDER)
         * ramp(change_deg, FEW_HIGH_DEG, SURE_HIGH_DEG)
     )  # fmt: skip
 

@@ -16,7 +16,7 @@ import numpy as np
 from airwork.airdata.angles import unwrap_rad
 from airwork.airdata.atmosphere import G0_MPS2, RHO0_KGPM3, density_kgpm3, standard_air
 from airwork.airdata.wind import wind_vector_mps
-from airwork.maneuvers.signal import Array, Mask, filled, mean_over, rate, smooth
+from airwork.maneuvers.signal import Array, Mask, filled, known_share, mean_over, rate, smooth
 from airwork.recording.flight import Flight
 
 if TYPE_CHECKING:
@@ -77,7 +77,7 @@ class View:
     air_track_rad: Array | None  # direction of the path through the air, from ground speed and wind
     heading_from: Literal["heading", "track and wind", "track"]
 
-    @property
+    @cached_property
     def n(self) -> int:
         """Number of samples."""
         return int(self.time_s.size)
@@ -245,7 +245,7 @@ def _measured(flight: Flight, name: str) -> bool:
 
 def _usable(values: Array | None) -> TypeGuard[Array]:
     """A column that is there and mostly filled."""
-    return values is not None and bool(np.isfinite(values).mean() > 0.5)
+    return values is not None and known_share(values) > 0.5
 
 
 def _known(flight: Flight, altitude: Array, base: Array) -> Mask:
