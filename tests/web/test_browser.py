@@ -88,7 +88,8 @@ def test_a_limit_is_taken_from_the_cursor_and_the_maneuver_graded_anew(watched: 
     page = watched.page
     page.goto(debriefed)
     page.wait_for_selector("#flight-map canvas")
-    row = page.locator("table.edit tr", has=page.locator("select[name=kind]")).nth(1)
+    row = page.locator("section.episode .right").nth(1)
+    row.locator("summary").click()
     before = row.locator("[name=start]").input_value()
     minutes, rest = before.split(":")
     later = 60 * int(minutes) + float(rest) + 10.0

@@ -77,10 +77,11 @@ def run(args: argparse.Namespace) -> int:
     )  # fmt: skip
     found = debrief(flight, standard=standard, airplane=airplane, briefing=plan, mass_kg=mass_kg)
     if args.report is not None:
+        from airwork.debrief.ideals import ideals_of
         from airwork.files import write_whole
         from airwork.output.report import report_html
 
-        write_whole(args.report, report_html(found, zone=args.zone))
+        write_whole(args.report, report_html(found, zone=args.zone, ideals=ideals_of(found)))
         print(f"wrote {args.report}", file=sys.stderr)
     if args.json:
         print(json.dumps(found.as_json(), indent=1, ensure_ascii=False, allow_nan=False))

@@ -37,6 +37,7 @@ MARKS = {
     "can't be judged": ("unknown", "–", "can't be judged"),
 }
 UNITS = {"ft": "ft", "kt": "kt", "deg": "°", "gal": "gal", "pct": "%", "s": "s", "fpm": "fpm", "rpm": "rpm", "nm": "NM"}
+SHOWN = {"deg": "°"}
 # What each plot shows for which kinds beyond the four that every maneuver has.
 EXTRA = {
     "power_off_stall": ("pitch",), "power_on_stall": ("pitch",), "accelerated_stall": ("load",),
@@ -75,15 +76,20 @@ def report_html(found: Debrief, *, zone: str = "UTC", ideals: Mapping[int, Trace
     )
 
 
-def report_values(found: Debrief, *, zone: str = "UTC", ideals: Mapping[int, Trace] | None = None) -> dict[str, Any]:
-    """What the template `report_body.html` shows of a debrief; parameters as `report_html`."""
+def report_values(
+    found: Debrief, *, zone: str = "UTC", ideals: Mapping[int, Trace] | None = None, every: bool = False
+) -> dict[str, Any]:
+    """What the template `report_body.html` shows of a debrief; parameters as `report_html`.
+
+    every : a section for every maneuver; else plain flying that was held stands in the table alone.
+    """
     try:
         ZoneInfo(zone)
     except (ZoneInfoNotFoundError, ValueError, OSError):
         raise InputError(f"no time zone {zone!r}; write one like America/Denver.", where="--zone") from None
     data, flight = found.as_json(), found.flight
-    rows = [_row(k, episode) for k, episode in enumerate(data["episodes"])]
-    chart, points = map_svg(flight, rows, sample_times(flight)) if len(flight) else ("", {})
+    rows = [_row(k, episode, every) for k, episode in enumerate(data["episodes"])]
+    chart, points = map_svg(flight, rows, sample_times(flight), ideals or {}) if len(flight) else ("", {})
     blob = {
         "series": {**(series(flight) if len(flight) else {"t": []}), **points},
         "episodes": [_plot_data(k, e, ideals or {}) for k, e in enumerate(data["episodes"])],
@@ -155,12 +161,13 @@ def _number(value: float | None, unit: str) -> str:
     return f"{value:{sign},.{digits}f}{mark}".replace("-", "−")
 
 
-def _row(k: int, episode: Mapping[str, Any]) -> dict[str, Any]:
+def _row(k: int, episode: Mapping[str, Any], every: bool) -> dict[str, Any]:
     """One line of the summary."""
     verdict = _worst_verdict(episode["criteria"])
     mark, sign, word = MARKS[verdict]
     judged = bool(episode["criteria"]) and verdict != "can't be judged"
     worst = next((c for c in episode["criteria"] if c["verdict"] == verdict and c["worst"] is not None), None)
+    plain = episode["kind"] in PLAIN and verdict != "not held" and not episode["causes"]
     return {
         "number": k + 1, "index": k, "start_s": episode["start_s"], "end_s": episode["end_s"],
         "title": episode["title"],
@@ -170,7 +177,7 @@ def _row(k: int, episode: Mapping[str, Any]) -> dict[str, Any]:
         "worst": ""
         if worst is None or verdict == "held" else f"{worst['name']} {_number(worst['worst'], worst['unit'])}",
         "cause": episode["causes"][0]["text"] if episode["causes"] else "",
-        "section": episode["kind"] not in PLAIN or verdict == "not held" or bool(episode["causes"]),
+        "plain": plain, "section": every or not plain,
         "episode": episode,
     }  # fmt: skip
 
@@ -197,7 +204,8 @@ def _maneuver(row: dict[str, Any], found: Debrief) -> dict[str, Any]:
     episode, flight = row["episode"], found.flight
     names = [p for p in ("altitude", "speed", "bank", "heading", *EXTRA.get(row["kind"], ())) if column_for(flight, p)]
     return {
-        "number": row["number"], "index": row["index"], "title": row["title"],
+        "number": row["number"], "index": row["index"], "title": row["title"], "plain": row["plain"],
+        "kind": row["kind"], "start_s": row["start_s"], "end_s": row["end_s"],
         "span": f"{clock(row['start_s'])} to {clock(row['end_s'])} after the start of the recording",
         "confidence": f"recognized with confidence {episode['confidence']:.0%}: {'; '.join(episode['evidence'])}",
         "target": f"Held against: {_target(episode, _dial(found))}" if episode["target"] else "",
@@ -206,8 +214,8 @@ def _maneuver(row: dict[str, Any], found: Debrief) -> dict[str, Any]:
                     "span": f"{clock(c['start_s'])}–{clock(c['end_s'])}"} for c in episode["causes"]],
         "numbers": [(_key_words(key), _on_dial(key, value, _dial(found)))
                     for key, value in episode["measured"].items()],
-        "plots": [{"column": p, "unit": PLOTS[p][1], "room": PLOTS[p][4],
-                   "name": f"{plot_name(flight, p)}, {PLOTS[p][1]}"} for p in names],
+        "plots": [{"column": p, "unit": SHOWN.get(PLOTS[p][1], PLOTS[p][1]), "room": PLOTS[p][4],
+                   "name": f"{plot_name(flight, p)}, {SHOWN.get(PLOTS[p][1], PLOTS[p][1])}"} for p in names],
     }  # fmt: skip
 
 

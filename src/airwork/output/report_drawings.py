@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from html import escape
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from airwork.maneuvers.setup import Trace
 from airwork.output.report_series import as_list, nearest
 from airwork.recording.flight import Flight
 from airwork.units import FT_M, NM_M
@@ -92,10 +93,17 @@ def timeline_svg(flight: Flight, rows: Sequence[dict[str, Any]]) -> str:
     return "".join([*parts, "</svg>"])
 
 
+def stretches(x: Array, y: Array) -> list[tuple[Array, Array]]:
+    """The parts of a line between its gaps."""
+    good = np.isfinite(x) & np.isfinite(y)
+    ends = np.flatnonzero(np.diff(good.astype(int))) + 1
+    return [(a, b) for a, b in zip(np.split(x, ends), np.split(y, ends), strict=True) if a.size and np.isfinite(a[0])]
+
+
 def map_svg(
-    flight: Flight, rows: Sequence[dict[str, Any]], times: Array
+    flight: Flight, rows: Sequence[dict[str, Any]], times: Array, ideals: Mapping[int, Trace]
 ) -> tuple[str, dict[str, list[float | int | None]]]:
-    """The track north up with each maneuver's stretch drawn strong and numbered, a scale, and the wind.
+    """The track north up with each maneuver's stretch drawn strong and numbered, ideals over the ground, a scale.
 
     Returns the drawing and the track's points in it at the report's times, for the cursor. Empty without positions.
     """
@@ -115,9 +123,15 @@ def map_svg(
         f'<polyline class="track" points="{_points(x, y)}"/>',
     ]
     taken: list[tuple[float, float]] = []
+    for trace in ideals.values():
+        if "east_m" in trace.columns:
+            ix = MAP_EDGE + (np.asarray(trace.columns["east_m"]) - np.nanmin(e)) * scale
+            ix += (MAP_WIDE - 2 * MAP_EDGE - wide * scale) / 2
+            iy = box_high - MAP_EDGE - (np.asarray(trace.columns["north_m"]) - np.nanmin(n)) * scale
+            parts += [f'<polyline class="ideal" points="{_points(*p)}"/>' for p in stretches(ix, iy)]
     for row in rows:
         part = (times >= row["start_s"]) & (times <= row["end_s"])
-        if part.sum() < 2 or not row["section"]:
+        if part.sum() < 2 or row["plain"]:
             continue
         parts.append(f'<polyline class="stretch" points="{_points(x[part], y[part])}"/>')
         middle = int(np.flatnonzero(part)[part.sum() // 2])

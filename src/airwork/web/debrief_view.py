@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
     from airwork.debrief import Debrief
     from airwork.maneuvers.setup import Trace
+    from airwork.recording.flight import Flight
     from airwork.web.desk import About
 
 POSITION_DIGITS = 5  # of a degree: about a metre
@@ -51,7 +52,7 @@ def values(found: Debrief, zone: str) -> dict[str, Any]:
     """The report's values, ready to be kept as JSON."""
     from airwork.output.report import report_values
 
-    return report_values(found, zone=zone, ideals=ideals(found))
+    return report_values(found, zone=zone, ideals=ideals(found), every=True)
 
 
 def ideals(found: Debrief) -> dict[int, Trace]:
@@ -88,9 +89,30 @@ def map_data(found: Debrief) -> dict[str, Any]:
              "to": round(g.episode.end_s, 1), "kind": g.episode.kind}
             for k, g in enumerate(found.episodes)
         ],
+        "ideals": [path for trace in ideals(found).values() for path in _paths(flight, trace)],
         "area": [[round(float(np.degrees(x)), 5) for x in corner] for corner in found.plan.corners_rad],
         **surroundings(south, west, north, east),
     }  # fmt: skip
+
+
+def _paths(flight: Flight, trace: Trace) -> list[list[list[float]]]:
+    """An ideal that is tied to the ground, as lines of latitude and longitude in degrees, a gap between lines."""
+    from airwork.output.report_drawings import stretches
+    from airwork.recording.geodesy import radii_m
+
+    if "east_m" not in trace.columns:
+        return []
+    east, north = flight["east_m"], flight["north_m"]
+    found = []
+    for x, y in stretches(np.asarray(trace.columns["east_m"]), np.asarray(trace.columns["north_m"])):
+        away = np.hypot(east - x[0], north - y[0])
+        near = int(np.nanargmin(away))  # a plane around a fix nearby: a maneuver is a mile or two across
+        latitude, longitude = float(flight["latitude_rad"][near]), float(flight["longitude_rad"][near])
+        meridian, parallel = (float(r) for r in radii_m(latitude))
+        lat = np.degrees(latitude + (y - north[near]) / meridian)
+        lon = np.degrees(longitude + (x - east[near]) / parallel)
+        found.append(np.round(np.column_stack([lat, lon]), POSITION_DIGITS).tolist())
+    return found
 
 
 def enter(request: Request, about: About, student_id: str, instructor_id: str) -> About:

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 
 KEPT_OPEN = 3  # debriefs kept in memory: a two-hour 10 Hz flight takes about 50 MB
 COPY_BYTES = 1 << 20
+FORM = 2  # of what pages show; raised when it changes, so that what was kept is made anew
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +136,7 @@ class Desk:
             if key:
                 entry = self.folder.find(kind, key)  # type: ignore[arg-type]
                 files.append(entry.changed_s)
-        return json.dumps([__version__, about.made_of, files])
+        return json.dumps([__version__, FORM, about.made_of, files])
 
     def debrief(self, about: About) -> Debrief:
         """The debrief, corrections in it."""

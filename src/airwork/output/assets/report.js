@@ -26,8 +26,10 @@
     let k = 0;
     return times.map((t) => {
       if (t < ideal.t[0] || t > ideal.t[ideal.t.length - 1]) return null;
+      if (k && t < ideal.t[k]) k = 0;
       while (k < ideal.t.length - 2 && ideal.t[k + 1] < t) k++;
       const span = ideal.t[k + 1] - ideal.t[k] || 1, f = (t - ideal.t[k]) / span;
+      if (ideal[column][k] === null || ideal[column][k + 1] === null) return null;  // between two pylons
       return ideal[column][k] + f * (ideal[column][k + 1] - ideal[column][k]);
     });
   };

@@ -137,7 +137,7 @@ def _page(request: Request, about: About, *, problem: str = "", status: int = 20
     values = {
         **shown, "about": about, "problem": problem, "kinds": debrief_view.kinds(), "marks": marks, "scale": scale,
         "instructors": instructors, "students": access.students_to_choose(request),
-        "has_logbook": book.has_logbook(request),
+        "has_logbook": book.has_logbook(request), "tools": "_maneuver_tools.html",
     }  # fmt: skip
     return page(request, "debrief.html", values, status=status)
 

@@ -61,6 +61,7 @@
       if (part.length < 2) continue;
       L.polyline(part, { color: css("--accent"), weight: 3, smoothFactor: .3 }).bindTooltip(airworkMap.word(`${s.number} ${s.title}`)).on("click", () => go(s.from)).addTo(bar);
     }
+    for (const ideal of found.ideals) L.polyline(ideal, { color: css("--out"), weight: 1.6, dashArray: "6 4", smoothFactor: .3, interactive: false }).addTo(map);
     nose = L.polyline([], { color: css("--out"), weight: 3, interactive: false }).addTo(map);
     here = L.circleMarker(path[0], { radius: 6, color: css("--paper"), weight: 2, fillColor: css("--out"), fillOpacity: 1, interactive: false }).addTo(map);
     line.on("click", (e) => {
