@@ -13,6 +13,7 @@ from airwork.debrief import recognize
 from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.view import build_view
 from airwork.recording.flight import Flight
+from airwork.units import KT_MPS
 from flightbuilder import Builder, True_
 
 PLAIN = ("climb", "descent", "straight_and_level")
@@ -29,7 +30,7 @@ def story(b: Builder, *, position: bool = False, rate_hz: float | None = None) -
 
 def in_air(ft: float = 4500.0, kt: float = 100.0, **more: float) -> Builder:
     """Already in the air and level; a minute of it."""
-    b = Builder(altitude_ft=ft, speed_kt=kt * 1.07, **more)  # type: ignore[arg-type]
+    b = Builder(altitude_ft=ft, speed_kt=kt * 1.07, **more)
     b.level_ft = ft
     b.hold(60.0, kt=kt)
     return b
@@ -202,3 +203,95 @@ def test_not_level_turn_a_quarter_circle_unless_the_lesson_has_level_turns() -> 
     assert view is not None
     assert kinds(recognize(view)) == []
     assert kinds(recognize(view, ("straight_and_level", "level_turn"))) == ["level_turn"]
+
+
+@BOTH
+@pytest.mark.parametrize("bank_deg", [30.0, 32.0])
+def test_pass_steep_turn_at_30_degrees_right_after_the_clearing_turn(bank_deg: float, position: bool) -> None:
+    """Nobody clears the air for an ordinary turn: a full circle at 30° is then a poor steep turn, one way only."""
+    b = in_air()
+    b.clearing_turn()
+    with b.mark("steep_turn") as flown:
+        b.turn(360.0, bank_deg)
+    b.hold(60.0)
+    found = story(b, position=position)
+    assert kinds(found) == ["clearing_turn", "steep_turn"]
+    assert is_found(flown, found, 0.8)
+
+
+@BOTH
+def test_not_accelerated_stall_a_steep_turn_let_slow_down(position: bool) -> None:
+    """45° of bank held right through, the speed down to the stall under load and back: a steep turn, badly flown."""
+    b = in_air(kt=95.0)
+    b.clearing_turn()
+    with b.mark("steep_turn") as flown:
+        turned = b.psi
+        while b.psi - turned < np.radians(340.0):
+            half = b.psi - turned < np.radians(170.0)
+            b.tick(np.radians(45.0), 0.5 if half else -5.5, 55.0 if half else 80.0)
+        b.until(lambda: abs(b.bank) < 0.04, 0.0, 0.0, 80.0)
+    b.hold(60.0, ft=b.alt_ft, kt=95.0)
+    found = story(b, position=position)
+    assert "accelerated_stall" not in kinds(found)
+    assert is_found(flown, found)
+
+
+@BOTH
+def test_not_accelerated_stall_a_steep_spiral_flown_unevenly(position: bool) -> None:
+    """Idle and sinking 1,000 ft/min, 20 to 50° of bank, the speed up and down by 12 kt: no stall is pulled in it."""
+    b = in_air(7000.0)
+    b.until(lambda: b.ias_kt < 72.0, 0.0, -1.0, 70.0)
+    with b.mark("steep_spiral") as flown:
+        turned = b.psi
+        while b.psi - turned < np.radians(3 * 360.0):
+            wave = float(np.sin(2.0 * np.pi * (b.t - flown.start_s) / 25.0))
+            b.tick(np.radians(36.0 + 14.0 * wave), -5.0 - 3.0 * wave, 66.0 - 7.0 * wave)
+        b.until(lambda: abs(b.bank) < 0.04, 0.0, -4.0, 72.0)
+    b.hold(60.0, ft=b.alt_ft, kt=95.0)
+    found = story(b, position=position)
+    assert "accelerated_stall" not in kinds(found)
+    assert is_found(flown, found)
+
+
+@BOTH
+def test_pass_accelerated_stall_pulled_in_a_hurry(position: bool) -> None:
+    """Rolled to 45° and pulled to the first sign within four seconds, rolled out as fast."""
+    b = in_air()
+    b.clearing_turn()
+    with b.mark("accelerated_stall") as flown:
+        b.until(lambda: b.ias_kt < 66.0, 0.0, None, 60.0, accel=0.8)
+        b.until(lambda: abs(b.bank) > np.radians(38.0), np.radians(45.0), 0.2, 52.0, accel=1.6)
+        b.until(lambda: b.ias_kt < 56.5, np.radians(45.0), -0.3, 50.0, accel=2.0, most_s=4.0)
+        b.until(lambda: b.ias_kt > 68.0, 0.0, -2.8, 80.0, accel=1.8)
+        b.until(lambda: b.vs > 0.6, 0.0, 2.5, 80.0)
+    b.hold(60.0, ft=b.alt_ft, kt=95.0)
+    assert is_found(flown, story(b, position=position))
+
+
+@BOTH
+def test_pass_power_on_stall_with_a_wing_dropping(position: bool) -> None:
+    """Straight, power on; at the break a wing falls to 45° and is picked up: no accelerated stall."""
+    b = in_air()
+    b.clearing_turn()
+    with b.mark("power_on_stall") as flown:
+        b.until(lambda: b.ias_kt < 61.0, 0.0, None, 60.0, accel=0.8)
+        b.until(lambda: b.ias_kt < 46.0, np.radians(15.0), 3.6, 42.0, accel=0.6)
+        b.until(lambda: abs(b.bank) > np.radians(42.0), np.radians(55.0), -5.0, 44.0, roll=0.6, most_s=3.0)
+        b.until(lambda: b.ias_kt > 62.0, 0.0, -5.0, 75.0, accel=2.2, roll=0.5)
+        b.until(lambda: b.vs > 0.6, 0.0, 2.5, 75.0)
+    b.hold(60.0, ft=b.alt_ft, kt=95.0)
+    stalls = [k for k in kinds(story(b, position=position)) if k.endswith("stall")]
+    assert stalls == ["power_on_stall"]
+    assert is_found(flown, story(b, position=position))
+
+
+def test_the_stall_speed_is_guessed_from_the_warnings_with_the_flaps_up() -> None:
+    """Warnings at 46 kt with flaps, 53 kt without: the clean stall lies 4 kt under the second."""
+    b = in_air()
+    for _ in range(3):
+        b.power_off_stall()
+    b.power_on_stall()
+    view = build_view(b.flight(rate_hz=5.0))
+    assert view is not None
+    assert view.stall_from == "guessed from the stall warning"
+    assert view.clean_stall_mps / KT_MPS == pytest.approx(1.1 * 48.0 - 4.0, abs=1.5)

@@ -33,17 +33,20 @@ ACCEPTED_KIND = {
 }  # fmt: skip
 MOMENT_S, MOMENT_SHARE = 8.0, 0.2  # one maneuver's recovery runs into the next one's entry
 ENTRY_S, ENTRY_SHARE = 15.0, 0.4  # slowing down may begin in the last part of the turn before
-NESTED_SURE = 0.8  # inside slow flight only a clear break is a stall: a wobble is poor slow flight
+NESTED_SURE = 0.88  # inside slow flight only a clear break is a stall: a wobble is poor slow flight
 NESTED_AFTER_S = 20.0  # slow flight held this long before the stall is an exercise of its own
 NESTED_RECOVERY_S = 30.0  # and was recovered from: who wallows on at the same speed is still in slow flight
 CLEARS_S = 90.0  # a half circle this shortly before a maneuver was a clearing turn
 SLIPPED_SHARE = 0.6  # a descent slipped for this part of it is the slip, not a glide
 CLEARED = 1.75  # what the maneuver after it makes of a lone half circle
+LONE_FOR = 0.5  # how sure that maneuver has to be for a half circle alone
 UNFOLLOWED, LONE_UNFOLLOWED, CLEARED_NOTHING = (
     0.7,
     0.5,
     0.4,
 )  # nothing soon after it to clear the air for; nothing in all the flight
+# Nobody clears the air for an ordinary turn: a full circle at 30° right after a clearing turn was a poor steep turn.
+CLEARED_TURN, JUST_CLEARED_S = {"steep_turn": 1.3, "level_turn": 0.7}, 30.0
 IN_LESSON, NOT_IN_LESSON = 1.12, 0.94
 LESSON_TURN = 1.7  # a quarter circle is a change of course; in a lesson of level turns it is rather one of them
 IN_ORDER = 1.05
@@ -90,8 +93,10 @@ def _weighed(e: Episode, proposals: Sequence[Episode], lesson: Sequence[str]) ->
         score *= (LESSON_TURN if e.kind == "level_turn" else IN_LESSON) if e.kind in lesson else NOT_IN_LESSON
     if e.kind == "clearing_turn":
         score *= _cleared_for(e, proposals)
+    if e.kind in CLEARED_TURN and _just_cleared(e, proposals):
+        score *= CLEARED_TURN[e.kind]
     if e.kind in STALLS:
-        score *= IN_TRAINING if _training(e, proposals) else ALONE
+        score *= IN_TRAINING if _training(e, proposals) else 1.0 if _in_slow_flight(e, proposals) else ALONE
     if e.kind == "glide":
         slipped = sum(_overlap_s(e, p) for p in proposals if p.kind == "forward_slip" and _overlap_s(e, p) > 0.0)
         score *= 1.0 - min(1.0, slipped / max(SLIPPED_SHARE * (e.end_s - e.start_s), 1.0))
@@ -101,7 +106,8 @@ def _weighed(e: Episode, proposals: Sequence[Episode], lesson: Sequence[str]) ->
 def _cleared_for(e: Episode, proposals: Sequence[Episode]) -> float:
     """What a clearing turn is worth by what came after it: one that clears the air for nothing is none."""
     there_and_back = e.facts.get("back") == 1.0
-    wanting = [p for p in proposals if p.kind in WANTS_CLEARING and p.score >= 0.5]
+    enough = ACCEPTED if there_and_back else LONE_FOR
+    wanting = [p for p in proposals if p.kind in WANTS_CLEARING and p.score >= enough]
     soon = [p for p in wanting if -ENTRY_S <= p.start_s - e.end_s <= CLEARS_S]
     if soon and (there_and_back or not _cleared_again(e, max(p.start_s for p in soon), proposals)):
         return 1.0 if there_and_back else CLEARED
@@ -119,6 +125,15 @@ def _cleared_again(e: Episode, until_s: float, proposals: Sequence[Episode]) -> 
     )  # fmt: skip
 
 
+def _just_cleared(e: Episode, proposals: Sequence[Episode]) -> bool:
+    """A sure clearing turn there and back ended right before."""
+    return any(
+        p.kind == "clearing_turn" and p.facts.get("back") == 1.0 and p.score >= SURE
+        and -1.0 <= e.start_s - p.end_s <= JUST_CLEARED_S
+        for p in proposals
+    )  # fmt: skip
+
+
 def _training(e: Episode, proposals: Sequence[Episode]) -> bool:
     """A clearing turn came shortly before, or the flight has other sure exercises in it."""
     cleared = any(
@@ -126,6 +141,10 @@ def _training(e: Episode, proposals: Sequence[Episode]) -> bool:
     )
     others = sum(p.kind in WANTS_CLEARING and p.score >= SURE and _overlap_s(e, p) <= 0.0 for p in proposals)
     return cleared or others >= 2
+
+
+def _in_slow_flight(e: Episode, proposals: Sequence[Episode]) -> bool:
+    return any(p.kind == "slow_flight" and p.score >= SURE and _overlap_s(e, p) > 0.0 for p in proposals)
 
 
 def _overlap_s(a: Episode, b: Episode) -> float:

@@ -37,6 +37,7 @@ LITTLE_SINK_MPS, SURE_SINK_MPS = 0.7, 2.2  # 140 and 430 fpm: speed regained lev
 LEAST_BREAK = 0.5
 ENERGY_S = (8.0, -1.0)  # the break itself costs energy, with power or without
 RISE_S = 12.0
+HURRIED_S, LOADED = 1.5, (1.08, 1.25)  # times the 1 g stall speed: 35 to 50° of bank
 VIOLENT_CLIMB_MPS = 18.0  # 3,500 fpm up or down belongs to aerobatics, not to a training stall
 VIOLENT_SLOWING_MPS2 = 2.3  # 4.5 kt/s: a zoom, speed turned into height
 
@@ -309,6 +310,9 @@ def _break(view: View, k: int, ratio: float) -> Break | None:
     last_seconds = slice(max(peak - view.samples(3.0), 0), max(peak - view.samples(0.5), 1))
     power = float(view.power[last_seconds].mean()) if view.power is not None else float("nan")
     bank = percentile(np.abs(view.bank_rad[window(6.0, 0.0)]), 75.0)
+    if LOADED[0] < float(view.speed_mps[k]) / view.clean_stall_mps < LOADED[1]:
+        # A hurried accelerated stall is pulled while still rolling in; slower, it is a wing that drops.
+        bank = max(bank, float(np.abs(view.bank_rad[window(HURRIED_S, 0.5)]).max()))
     early = window(*ENERGY_S)
     flown = float(view.tas_mps[early].sum()) * STEP_S
     energy = float(view.energy_m[early][-1] - view.energy_m[early][0]) / max(flown, 1.0)

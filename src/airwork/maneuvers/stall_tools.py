@@ -33,6 +33,12 @@ BANKED_RAD = np.radians(27.0)  # turning stalls have up to 20° (±10°); an acc
 STEEP_RAD = np.radians(36.0)
 # An accelerated stall is pulled soon after rolling in; a steep turn takes half a minute. Longer is circling.
 CIRCLED_S, JUST_ROLLED_IN_S = 75.0, 45.0
+FULL_CIRCLE_RAD, THREE_QUARTERS_RAD = np.radians(360.0), np.radians(270.0)
+ROLLED_OUT_S = 8.0
+STILL_BANKED_RAD, ROLLED_OUT_RAD = np.radians(35.0), np.radians(22.0)  # the recovery levels the wings
+ENTRY_LEVEL_S, SPIRALING_MPS, LEVEL_ENTRY_MPS = 12.0, 6.0, 3.0  # 1,200 and 600 fpm
+# Times the 1 g stall speed, known to some 5 %: at 45° of bank it stalls at 1.19; below 1 a wing dropped.
+WING_DROP, ACCELERATED = 0.95, 1.05
 SAFE_SPEED = 1.2  # times the clean stall: where the recovery counts as flying again
 HELD_SLOW_S = 30.0  # slow flight held this long before the break: the stall begins at its end
 REGAINED, GLIDED_ON_S = 1.4, 12.0  # descending on at this speed for so long: the recovery was over when it was reached
@@ -71,9 +77,10 @@ def stalls(view: View, kind: str) -> list[Episode]:
 
 
 def _kind_score(view: View, stretch: SlowStretch, one: Break, kind: str) -> float:
-    accelerated = ramp(one.bank_rad, BANKED_RAD, STEEP_RAD)
+    speed = float(view.speed_mps[one.index]) / view.clean_stall_mps
+    accelerated = ramp(one.bank_rad, BANKED_RAD, STEEP_RAD) * ramp(speed, WING_DROP, ACCELERATED)
     if kind == "accelerated_stall":
-        return accelerated * ramp(_banked_s(view, one.index), CIRCLED_S, JUST_ROLLED_IN_S)
+        return accelerated * _pulled(view, one.index)
     if np.isfinite(one.power):
         with_power = ramp(one.power, IDLE_POWER, MUCH_POWER)
     else:
@@ -91,12 +98,22 @@ def _wings_level_before(view: View, start: int, index: int) -> int:
     return start + held[-1] - 1 if held else start
 
 
-def _banked_s(view: View, index: int) -> float:
-    """How long the airplane had been turning with an accelerated stall's bank before an index. [s]"""
+def _pulled(view: View, index: int) -> float:
+    """1 for a pull out of level flight soon after rolling in, recovered by rolling out; 0 for circling or a spiral."""
     low = max(index - view.samples(2.0 * CIRCLED_S), 0)
     banked = np.abs(view.turn_bank_rad[low : index + 1]) > 0.6 * BANKED_RAD
     shallow = np.flatnonzero(~bridged(banked, view.samples(4.0)))
-    return float(index - low - int(shallow[-1])) / view.samples(1.0) if shallow.size else 2.0 * CIRCLED_S
+    rolled_in = low + int(shallow[-1]) if shallow.size else low
+    seconds = float(view.time_s[index] - view.time_s[rolled_in]) if shallow.size else 2.0 * CIRCLED_S
+    turned = abs(float(view.heading_rad[index] - view.heading_rad[rolled_in]))
+    out = float(np.abs(view.turn_bank_rad[index : index + view.samples(ROLLED_OUT_S)]).min())
+    sink = -float(view.climb_mps[max(index - view.samples(ENTRY_LEVEL_S), 0) : index + 1].mean())
+    return (
+        ramp(seconds, CIRCLED_S, JUST_ROLLED_IN_S)
+        * ramp(turned, FULL_CIRCLE_RAD, THREE_QUARTERS_RAD)
+        * ramp(out, STILL_BANKED_RAD, ROLLED_OUT_RAD)
+        * ramp(sink, SPIRALING_MPS, LEVEL_ENTRY_MPS)
+    )
 
 
 def _extent(view: View, stretch: SlowStretch, number: int) -> tuple[int, int]:

@@ -441,4 +441,9 @@ def _at_warning_mps(flight: Flight, base: Array, speed: Array, clear: Mask) -> f
     load = flight.get("load_factor")
     one_g = speed if load is None else speed / np.sqrt(np.clip(np.interp(base, flight.time_s, filled(load)), 0.6, 4.0))
     onset = np.flatnonzero(on[1:] & ~on[:-1]) + 1
+    flap = next((f for f in (flight.get("flap_notch"), flight.get("flap_deg")) if f is not None and _usable(f)), None)
+    if flap is not None:
+        up = onset[np.interp(base[onset], flight.time_s, filled(flap)) < 0.5]
+        if up.size:
+            return float(np.median(one_g[up]))
     return float(np.percentile(one_g[onset], 75)) if onset.size else None  # the higher ones had the flaps up
