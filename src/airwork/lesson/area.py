@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -47,9 +48,9 @@ class FlatMap:
         return places(self.latitude_rad, self.longitude_rad, np.arctan2(east_m, north_m), np.hypot(east_m, north_m))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Area:
-    """A practice area on its map.
+    """A practice area on its map. Made once for what was wanted: equality is identity.
 
     corners_m : shape (n, 2), in order around, not closed. shape : the same as a shapely polygon.
     """
@@ -76,6 +77,7 @@ class Area:
         return np.where(shapely.contains_xy(self.shape, east, north), distance, -distance)
 
 
+@lru_cache(maxsize=8)
 def make_area(wanted: AreaWanted, *, where: str = "area") -> Area:
     """The area of a lesson on its map.
 

@@ -18,7 +18,7 @@ from airwork.lesson.exercises import Run, make_run, shape_of
 from airwork.lesson.glide import Field
 from airwork.lesson.legs import BETWEEN_S, Leg, Planner, make_legs, start_taxi_fuel
 from airwork.lesson.lesson import Lesson
-from airwork.lesson.path import Glide, Laid, lay_path
+from airwork.lesson.path import Glide, Laid, Shape, lay_path
 from airwork.lesson.runway_plan import choose_runway
 from airwork.lesson.tanks import TankPlan, plan_tanks
 from airwork.maneuvers.setup import Conditions
@@ -126,6 +126,10 @@ def _lay(
 ) -> dict[int, Laid]:
     if area is None:
         return {}
-    shapes = [(r.number, s) for r in runs if not r.at_field and (s := shape_of(r, day.air)) is not None]
+    made: dict[int, Shape | None] = {}  # an exercise flown again has its first run's shape
+    for run in runs:
+        if not run.at_field and run.exercise not in made:
+            made[run.exercise] = shape_of(run, day.air)
+    shapes = [(r.number, s) for r in runs if (s := made.get(r.exercise)) is not None]
     found = lay_path(tuple(s for _, s in shapes), area, day.air, enter_m=field, leave_m=field, glide=glide)
     return {number: path for (number, _), path in zip(shapes, found, strict=True)}

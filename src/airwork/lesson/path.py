@@ -8,6 +8,7 @@ chain of starts with the least flying in between (dynamic programming). Then eac
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -110,10 +111,11 @@ class EdgeMap:
         cx, cy = np.minimum(np.maximum(x, 0.0), top), np.minimum(np.maximum(y, 0.0), top)
         i, j = cx.astype(np.intp), cy.astype(np.intp)
         u, v = cx - i, cy - j
+        u_, v_ = 1 - u, 1 - v
         f, at = self.inside_m.ravel(), i * MAP_CELLS + j
-        near = f.take(at) * (1 - u) + f.take(at + MAP_CELLS) * u
-        far = f.take(at + 1) * (1 - u) + f.take(at + MAP_CELLS + 1) * u
-        found = near * (1 - v) + far * v
+        near = f.take(at) * u_ + f.take(at + MAP_CELLS) * u
+        far = f.take(at + 1) * u_ + f.take(at + MAP_CELLS + 1) * u
+        found = near * v_ + far * v
         return found - np.abs(x - cx) * self.step[0] - np.abs(y - cy) * self.step[1]
 
     def starts(self) -> Array:
@@ -123,6 +125,12 @@ class EdgeMap:
         grid = np.stack(np.meshgrid(east, north, indexing="ij"), axis=-1).reshape(-1, 2)
         inside = self(grid[:, 0], grid[:, 1])
         return grid[inside > 0.0] if np.any(inside > 0.0) else grid[[int(inside.argmax())]]
+
+
+@lru_cache(maxsize=8)
+def _edge_map(area: Area) -> EdgeMap:
+    """The map of an area, made once: the day's changes leave it as it is."""
+    return EdgeMap(area)
 
 
 @dataclass(frozen=True)
@@ -137,25 +145,25 @@ class _Choices:
 
 
 def _outermost(paths: Array) -> Array:
-    """The outermost points of each path in a ring of directions: (turns, n, 2) -> (turns, DIRECTIONS, 2)."""
+    """The outermost points of each path in a ring of directions: (turns, 2, n) -> (turns, 2, DIRECTIONS)."""
     angle = np.arange(DIRECTIONS) * (2.0 * np.pi / DIRECTIONS)
-    index = (paths @ np.stack([np.sin(angle), np.cos(angle)])).argmax(axis=1)
-    return np.take_along_axis(paths, index[..., None], axis=1)
+    index = (np.column_stack([np.sin(angle), np.cos(angle)]) @ paths).argmax(axis=2)
+    return np.take_along_axis(paths, index[:, None, :], axis=2)
 
 
 def _choices(shape: Shape, area: Area, edges: EdgeMap, starts: Array, air: AirColumn, glide: Glide | None) -> _Choices:
     turns = np.array([0.0]) if shape.fixed else np.arange(HEADINGS) * (2.0 * np.pi / HEADINGS)
     drift = drift_m(shape.time_s, shape.altitude_m, air)
-    paths = np.array([np.column_stack(_turned(shape, t, drift)) for t in turns])  # (turns, n, 2)
-    outer = _outermost(paths)
-    margin = edges(starts[:, None, None, 0] + outer[..., 0], starts[:, None, None, 1] + outer[..., 1]).min(axis=-1)
+    paths = np.array([_turned(shape, t, drift) for t in turns])  # (turns, 2, n)
+    east, north = (starts[:, axis, None, None] + _outermost(paths)[:, axis] for axis in (0, 1))
+    margin = edges(east, north).min(axis=-1)
     cost = OUTSIDE_COST * np.maximum(area.margin_m - margin, 0.0)  # (starts, turns)
     from_rad, speed = air.wind_at(shape.altitude_m[0])
     if float(speed) > 1.0 and not shape.fixed:  # into the wind the airplane stays where it is
         cost = cost + TURN_PER_WIND * 0.5 * (1.0 - np.cos(shape.heading_rad + turns - float(from_rad)))
     best = np.argsort(cost, axis=1, kind="stable")[:, :KEEP_HEADINGS]  # (starts, kept)
     rows, kept = np.repeat(np.arange(len(starts)), best.shape[1]), best.ravel()
-    begin, end = starts[rows], starts[rows] + paths[kept, -1]
+    begin, end = starts[rows], starts[rows] + paths[kept, :, -1]
     alone: Array = np.asarray(cost[rows, kept], dtype=float)
     if glide is not None and glide.fields:
         both, low = np.stack([begin, end]), float(shape.altitude_m.min())
@@ -183,18 +191,20 @@ def lay_path(
     """
     if not shapes:
         return ()
-    edges = EdgeMap(area)
+    edges = _edge_map(area)
     starts = edges.starts()
-    all_choices = [_choices(s, area, edges, starts, air, glide) for s in shapes]
+    made = {id(s): _choices(s, area, edges, starts, air, glide) for s in {id(s): s for s in shapes}.values()}
+    all_choices = [made[id(s)] for s in shapes]  # flown again, an exercise has the same choices
     come_from = np.array([enter_m])
     total = np.zeros(1)
     back: list[NDArray[np.intp]] = []
     for choice in all_choices:
-        way = (starts[:, 0] - come_from[:, :1]) ** 2 + (starts[:, 1] - come_from[:, 1:]) ** 2  # (ends before, points)
-        np.sqrt(way, out=way)
-        chain = total[:, None] + way[:, choice.point]
-        back.append(chain.argmin(axis=0))
-        total = chain.min(axis=0) + choice.cost
+        chain = (starts[:, :1] - come_from[:, 0]) ** 2 + (starts[:, 1:] - come_from[:, 1]) ** 2  # (points, ends before)
+        np.sqrt(chain, out=chain)
+        chain += total
+        before = chain.argmin(axis=1)
+        back.append(before[choice.point])
+        total = chain[np.arange(len(starts)), before][choice.point] + choice.cost
         come_from = choice.end_m
     total = total + np.hypot(*(come_from - np.array(leave_m)).T)
     picks = [int(total.argmin())]
@@ -210,7 +220,7 @@ def lay_path(
 def _settle(shape: Shape, start_m: Array, turn_rad: float, area: Area, air: AirColumn, glide: Glide | None) -> Laid:
     """The exact margin of one laid shape, moved inward in a few steps if it falls short."""
     path = np.column_stack(over_ground(shape, turn_rad, air))
-    outer = _outermost(path[None])[0]
+    outer = _outermost(path.T[None])[0].T
     start, margin = start_m, _margin(area, outer, start_m)
     span = float((area.corners_m.max(axis=0) - area.corners_m.min(axis=0)).max()) / GRID
     for _ in range(4):
