@@ -1,10 +1,12 @@
-"""Set up the demo in a folder and do the whole job on it: brief a lesson, debrief its recordings, fill a logbook.
+"""Do the whole job on the demo: brief a lesson, debrief its recordings, fill a logbook, open the page.
 
 Everything in it is invented but the field and the lake: people, airplanes, weather, flights (flown in a flight dynamics
-library). The folder is yours to change; running the command again makes only what is missing.
+library). The folder is yours to change; running the command again makes only what is missing. The page is opened at a
+terminal only, and serves until Ctrl+C.
 
   airwork demo
   airwork demo --into my_demo
+  airwork demo --no-page
 """
 
 from __future__ import annotations
@@ -12,6 +14,7 @@ from __future__ import annotations
 import argparse
 import contextlib
 import io
+import sys
 import textwrap
 import tomllib
 from importlib import resources
@@ -23,6 +26,7 @@ from airwork.cli import CAUTION, DONE, main
 from airwork.errors import InputError
 
 DEFAULT = "airwork-demo"
+USUAL_PORT = 8642  # of `airwork serve`
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -30,10 +34,11 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--into", metavar="FOLDER", type=Path, default=Path(DEFAULT), help=f"folder; {DEFAULT} if not given"
     )
+    parser.add_argument("--no-page", action="store_true", help="don't open the page at the end")
 
 
 def run(args: argparse.Namespace) -> int:
-    """Copy, brief, debrief; say what was made and what to try next."""
+    """Copy, brief, debrief, record; say what was made and what to try next; open the page."""
     folder: Path = args.into
     folder.mkdir(parents=True, exist_ok=True)
     files = resources.files("airwork").joinpath("demo_files")
@@ -54,7 +59,23 @@ def run(args: argparse.Namespace) -> int:
     print(f'  airwork logbook progress "{index["student"]["name"]}" --data {book}')
     print(f"  airwork serve --folder {folder} --data {book}")
     print(f"\n{CAUTION}")
-    return DONE
+    if args.no_page or not (sys.stdin.isatty() and sys.stdout.isatty()):
+        return DONE
+    print()
+    return main(["serve", "--folder", str(folder), "--data", str(book), "--port", str(_free_port()), "--open"])
+
+
+def _free_port() -> int:
+    """The usual port, or 0 (any) where something listens there already."""
+    import socket
+
+    with socket.socket() as trying:
+        trying.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            trying.bind(("127.0.0.1", USUAL_PORT))
+        except OSError:
+            return 0
+    return USUAL_PORT
 
 
 def _record(folder: Path, index: dict[str, Any]) -> None:
