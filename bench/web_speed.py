@@ -62,7 +62,7 @@ class Server:
         self.folder = Path(tempfile.mkdtemp(prefix="airwork-web-"))
         for kind in ("lessons", "airplanes"):
             shutil.copytree(DEMO / kind, self.folder / kind)
-        command = [sys.executable, "-c", "from airwork.cli import main; main()", "serve", "--port", "0"]
+        command = [sys.executable, "-m", "airwork", "serve", "--port", "0"]
         self.process = subprocess.Popen(
             [*command, "--folder", str(self.folder)], stdout=subprocess.PIPE, text=True,
         )  # fmt: skip
