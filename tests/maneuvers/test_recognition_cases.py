@@ -12,7 +12,7 @@ import pytest
 from airwork.debrief import recognize
 from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.view import build_view
-from airwork.recording.flight import Flight
+from airwork.recording.flight import Column, Flight
 from airwork.units import KT_MPS
 from flightbuilder import Builder, True_
 
@@ -295,3 +295,68 @@ def test_the_stall_speed_is_guessed_from_the_warnings_with_the_flaps_up() -> Non
     assert view is not None
     assert view.stall_from == "guessed from the stall warning"
     assert view.clean_stall_mps / KT_MPS == pytest.approx(1.1 * 48.0 - 4.0, abs=1.5)
+
+
+def _gliding(b: Builder, ft: float, kt: float, vs: float, slow_at: float = 0.0) -> True_:
+    """Throttle closed, the height held until the speed is there, then down; a slow moment on the way if asked for."""
+    with b.mark("glide") as flown:
+        b.until(lambda: b.ias_kt < kt + 1.0, 0.0, None, kt, accel=0.6)
+        if slow_at:
+            b.until(lambda: b.alt_ft < slow_at, 0.0, vs, kt)
+            b.until(lambda: b.ias_kt < 49.0, 0.0, -0.6, 44.0, accel=0.7)
+            b.until(lambda: b.ias_kt > kt - 4.0, 0.0, 2.0 * vs, kt + 6.0, accel=1.2)
+        b.until(lambda: b.alt_ft < ft, 0.0, vs, kt)
+        b.until(lambda: b.vs > -0.5, 0.0, 0.0, kt)
+    b.hold(60.0, ft=b.alt_ft, kt=95.0)
+    return flown
+
+
+def _idling(b: Builder, *, position: bool = False) -> list[Episode]:
+    """The same flight with the engine seen idling wherever it goes down."""
+    flight = b.flight(gps_only=position, rate_hz=1.0 if position else 5.0)
+    if not position:
+        down = flight["vertical_speed_mps"] < -0.8
+        columns = dict(flight.columns)
+        columns["power_ratio"] = Column(np.where(down, 0.02, flight["power_ratio"]), "measured")
+        flight = Flight(flight.start_utc_s, flight.time_s, columns, contacts=flight.contacts)
+    view = build_view(flight)
+    assert view is not None
+    return recognize(view)
+
+
+def test_pass_glide_of_an_airplane_that_glides_flat() -> None:
+    """1 in 15 with the engine idling all the way: an old light one, or one lightly loaded."""
+    b = in_air()
+    flown = _gliding(b, 3300.0, 68.0, -2.4)
+    found = _idling(b)
+    assert kinds(found) == ["glide"]
+    assert is_found(flown, found)
+
+
+@BOTH
+def test_not_glide_a_let_down_at_idle_and_cruising_speed(position: bool) -> None:
+    """95 kt, 700 ft/min: twice the stall speed is no gliding speed."""
+    b = in_air()
+    b.descend(2800.0, 95.0, -3.6)
+    b.hold(40.0)
+    assert "glide" not in kinds(_idling(b, position=position))
+
+
+@BOTH
+def test_not_power_off_stall_a_slow_moment_of_a_glide(position: bool) -> None:
+    """Half a minute of gliding, down to 49 kt for a moment, gliding on for a minute: nothing was recovered from."""
+    b = in_air(5500.0)
+    flown = _gliding(b, 3300.0, 66.0, -3.9, slow_at=4900.0)
+    found = _idling(b, position=position)
+    assert kinds(found) == ["glide"]
+    assert is_found(flown, found)
+
+
+def test_not_clearing_turn_a_climbing_half_circle() -> None:
+    """180° while climbing 600 ft/min before a stall: a climbing turn."""
+    b = in_air(3500.0)
+    start = b.psi
+    b.until(lambda: b.psi - start > np.radians(172.0), np.radians(25.0), 3.2, 98.0)
+    b.hold(5.0, ft=b.alt_ft)
+    b.power_off_stall()
+    assert kinds(story(b)) == ["power_off_stall"]

@@ -37,6 +37,7 @@ TITLE = "Clearing turn"
 OFF_DEG, GONE_DEG = 22.0, 50.0
 BETWEEN_S, TOO_LONG_S = 14.0, 30.0
 STEEP_DEG, TOO_STEEP_DEG = 40.0, 52.0
+LEVEL_MPS, CLIMBING_MPS = 1.6, 3.2  # a half circle alone that climbs is a climbing turn
 ALONE = 0.5  # a single 180° may just be a turn back
 
 
@@ -115,14 +116,19 @@ def propose(view: View) -> list[Episode]:
             pair = min(plain, _plain(view, two)) * ramp(gap, TOO_LONG_S, BETWEEN_S)
             back = one.sign != two.sign
             fit = max(_near(one, 90.0) * _near(two, 90.0), 0.65 * _near(one, 180.0) * _near(two, 180.0))
-            score = pair * (fit if back else 0.75 * _near(one, 90.0) * _near(two, 90.0))
+            on = (
+                _near(one, 90.0)
+                * _near(two, 90.0)
+                * ramp(abs(one.change_deg + two.change_deg - 180.0), GONE_DEG, OFF_DEG)
+            )
+            score = pair * (fit if back else 0.75 * on)
             if score >= LEAST_SCORE:
                 words = "back" if back else "on"
                 evidence = (f"{one.change_deg:.0f}° {side(one.sign)}, then {two.change_deg:.0f}° {words}",)
                 out.append(episode(KIND, view, one.first, two.last, score, evidence=evidence,
                                    phases=(("first turn", one.first, one.last), ("second turn", two.first, two.last)),
                                    facts={"turns": 2.0, "back": float(back)}))  # fmt: skip
-        score = ALONE * plain * _near(one, 180.0)
+        score = ALONE * plain * _near(one, 180.0) * ramp(abs(one.climb_mps), CLIMBING_MPS, LEVEL_MPS)
         if score >= LEAST_SCORE:
             evidence = (f"{one.change_deg:.0f}° {side(one.sign)}",)
             out.append(episode(KIND, view, one.first, one.last, score, evidence=evidence, facts={"turns": 1.0}))

@@ -47,7 +47,8 @@ IDLE, POWERED = 0.15, 0.28  # share of full power
 FLAT, TOO_FLAT = 11.5, 14.5  # distance over height; light singles glide 1 in 8 to 1 in 11 (common practice, no source)
 STEEP, TOO_STEEP = 7.0, 5.0  # steeper: flaps, a slip, a dive
 STEEP_UNSEEN, TOO_STEEP_UNSEEN = 8.2, 6.5  # where neither engine nor slip can be seen
-FAST, TOO_FAST = 1.85, 2.1
+SURE_IDLE, SURE_FLAT = 0.06, (19.0, 15.0)  # the engine seen idling all the way: however flat, it glided
+FAST, TOO_FAST = 1.7, 1.9  # times the stall: best glide lies at some 1.4; faster is a let-down
 APPROACH_M, BROKEN_OFF_M = 100.0, 145.0  # ended lower, it was an approach; a simulated failure ends at some 500 ft
 
 
@@ -210,7 +211,10 @@ def propose(view: View) -> list[Episode]:
             score *= (
                 ramp(ratio, TOO_STEEP, STEEP)
                 * ramp(float(np.median(view.power[part])), POWERED, IDLE)
-                * ramp(ratio, TOO_FLAT + 0.5, FLAT + 1.0)
+                * ramp(
+                    ratio,
+                    *(SURE_FLAT if float(np.median(view.power[part])) < SURE_IDLE else (TOO_FLAT + 0.5, FLAT + 1.0)),
+                )
             )
         else:
             score *= ramp(ratio, TOO_STEEP_UNSEEN, STEEP_UNSEEN) * ramp(ratio, TOO_FLAT, FLAT) * 0.85

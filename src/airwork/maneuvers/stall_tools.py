@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 # in some 8 to 12 flown, as steep as it glides; with power for level flight or a climb it holds or gains it.
 IDLE_SLOPE, POWER_SLOPE = -0.085, -0.03
 NO_RISE_M, RISE_M = 0.0, 12.0  # a power-on stall climbs into the break
+GLIDING_MPS, GLIDED_THROUGH = 2.0, 0.5  # 400 fpm
 IDLE_POWER, MUCH_POWER = 0.12, 0.35  # share of full power in the last three seconds
 LIKELIER = 0.72
 # Times the stall speed; a speed held below it is a stage of the entry: the stabilized descent at approach speed, the
@@ -87,6 +88,8 @@ def _kind_score(view: View, stretch: SlowStretch, one: Break, kind: str) -> floa
         energy = ramp(one.energy_slope, IDLE_SLOPE, POWER_SLOPE)
         with_power = 0.7 * energy + 0.3 * ramp(one.rise_m, NO_RISE_M, RISE_M)
     share = with_power if kind == "power_on_stall" else 1.0 - with_power
+    if kind == "power_off_stall" and _gliding_through(view, one.index):
+        return GLIDED_THROUGH * (1.0 - accelerated) * share
     # Which of the two it was may be unsure where the break is not: the likelier one keeps most of the break's score.
     return (1.0 - accelerated) * (LIKELIER + 2.0 * (1.0 - LIKELIER) * (share - 0.5) if share >= 0.5 else 0.7 * share)
 
@@ -96,6 +99,14 @@ def _wings_level_before(view: View, start: int, index: int) -> int:
     level = np.abs(view.turn_bank_rad[start : index + 1]) < WINGS_LEVEL_RAD
     held = [end for first, end in runs(level) if end - first >= view.samples(LEVEL_S)]
     return start + held[-1] - 1 if held else start
+
+
+def _gliding_through(view: View, index: int) -> bool:
+    """Gliding for long before, and gliding on after: a slow moment of a glide, from which nothing was recovered."""
+    before = slice(max(index - view.samples(50.0), 0), max(index - view.samples(12.0), 1))
+    after = slice(min(index + view.samples(9.0), view.n - 1), min(index + view.samples(20.0), view.n))
+    sinking = max(float(view.climb_mps[before].mean()), float(view.climb_mps[after].mean())) < -GLIDING_MPS
+    return sinking and (view.power is None or float(np.median(view.power[after])) < IDLE_POWER)
 
 
 def _pulled(view: View, index: int) -> float:

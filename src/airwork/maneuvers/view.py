@@ -427,7 +427,8 @@ def _stall(
         guess = float(np.clip(lowest, 0.95 * guess, 1.1 * guess))  # the lowest may be a stall with flaps
     warned = _at_warning_mps(flight, base, speed, clear)
     if warned is not None:
-        guess = float(np.clip(warned - WARNING_MPS, 0.85 * guess, 1.2 * guess))
+        least = max(0.85 * guess, 0.95 * lowest) if lowest < 1.15 * guess else 0.85 * guess
+        guess = float(np.clip(warned - WARNING_MPS, least, 1.2 * guess))  # a warning may come on late
         return np.full(base.size, guess), "guessed from the stall warning"
     return np.full(base.size, guess), "guessed from the speeds flown"
 
