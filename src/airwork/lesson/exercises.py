@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import difflib
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
+from functools import lru_cache
 from types import ModuleType
 from typing import Any
 
@@ -98,8 +99,10 @@ def make_run(
     if not hasattr(room, "set_up"):
         return without(f"airwork has no set-up for {title} yet: brief it by hand")
     try:
-        set_up: SetUp = room.set_up(airplane, performance, conditions, standard, exercise.target)
-        trace = _trace(room, set_up, airplane, performance, conditions, exercise)
+        wanted = tuple(exercise.target.items())
+        set_up, trace, unused = _ask(
+            _Itself(room), airplane, _Itself(performance), conditions, _Itself(standard), wanted
+        )
         seconds = set_up.duration_s
         stretch = 1.0 if exercise.duration_s is None or seconds <= 0.0 else exercise.duration_s / seconds
         fuel = sum(use.duration_s * stretch * _flow(airplane, use.power_ratio, use.mixture) for use in set_up.power)
@@ -107,22 +110,55 @@ def make_run(
         raise InputError(str(wrong), where=where.removesuffix(".kind")) from None
     except AirworkError as refused:
         return without(str(refused))
-    unused = _unused(set_up, exercise, lambda rest: room.set_up(airplane, performance, conditions, standard, rest))
     return Run(number, index, kind, title, field, set_up, trace, seconds * stretch, fuel, unused=unused)
 
 
-def _unused(set_up: SetUp, exercise: Exercise, ask: Callable[[dict[str, float | str]], SetUp]) -> tuple[str, ...]:
+class _Itself:
+    """A thing without a hash as part of a key: the same object is the same key."""
+
+    __slots__ = ("thing",)
+
+    def __init__(self, thing: Any) -> None:
+        self.thing = thing
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Itself) and self.thing is other.thing
+
+    def __hash__(self) -> int:
+        return id(self.thing)
+
+
+@lru_cache(maxsize=32)
+def _ask(
+    room: _Itself, airplane: Airplane, performance: _Itself, conditions: Conditions, standard: _Itself,
+    wanted: tuple[tuple[str, float | str], ...],
+) -> tuple[SetUp, Trace | None, tuple[str, ...]]:  # fmt: skip
+    """(set-up, ideal path, wishes unused). Kept: most changes of a lesson leave most of its questions as they were."""
+
+    def set_up_for(target: Mapping[str, float | str]) -> SetUp:
+        found: SetUp = room.thing.set_up(airplane, performance.thing, conditions, standard.thing, target)
+        return found
+
+    target = dict(wanted)
+    set_up = set_up_for(target)
+    trace = _trace(room.thing, set_up, airplane, performance.thing, conditions, target)
+    return set_up, trace, _unused(set_up, target, set_up_for)
+
+
+def _unused(
+    set_up: SetUp, target: Mapping[str, float | str], ask: Callable[[Mapping[str, float | str]], SetUp]
+) -> tuple[str, ...]:
     """Wishes without which the room answers the same, and which it doesn't answer anyway: they'd be lost in silence.
 
     A direction or a tank is left out: it may change the path alone.
     """
     out = []
-    for name, wanted in exercise.target.items():
+    for name, wanted in target.items():
         got = set_up.targets.get(name)
         met = got is not None and not isinstance(wanted, str) and math.isclose(got, wanted, rel_tol=0.01)
         if met or name in {"direction", "tank", "heading_mag_rad"}:
             continue
-        rest = {k: v for k, v in exercise.target.items() if k != name}
+        rest = {k: v for k, v in target.items() if k != name}
         try:
             same = ask(rest) == set_up
         except AirworkError:
@@ -139,13 +175,18 @@ def _flow(airplane: Airplane, power_ratio: float, mixture: str) -> float:
 
 
 def _trace(
-    room: ModuleType, set_up: SetUp, airplane: Airplane, performance: Any, conditions: Conditions, exercise: Exercise
+    room: ModuleType,
+    set_up: SetUp,
+    airplane: Airplane,
+    performance: Any,
+    conditions: Conditions,
+    target: Mapping[str, float | str],
 ) -> Trace | None:
     """The ideal path; None where the room has none or it can't be simulated today (the set-up still stands)."""
     if not hasattr(room, "ideal"):
         return None
     try:
-        found: Trace = room.ideal(set_up, airplane, performance, conditions, exercise.target)
+        found: Trace = room.ideal(set_up, airplane, performance, conditions, target)
     except AirworkError:
         return None
     return found if found.time_s.size > 1 else None

@@ -57,16 +57,11 @@ class Thrust:
             raise NotPossible("no performance model for this airplane: its path can't be simulated.")
         self.low_m, self.span_m = low_m, max(high_m - low_m, 1.0)
         tas, load = np.meshgrid(self.SPEEDS, self.LOADS, indexing="ij")
-        tables = []
-        for altitude in (low_m, low_m + self.span_m):
-            pressure = float(conditions.air.pressure_altitude_m(altitude))
-            temperature = float(conditions.air.temperature_at_k(altitude))
-            tables.append(
-                performance.excess_thrust_n(
-                    tas, notch, conditions.mass_kg, pressure, temperature, load_factor=load, **setting
-                ).tolist()
-            )
-        self.low, self.high = tables
+        heights = np.array([low_m, low_m + self.span_m])[:, None, None]
+        pressure, temperature = conditions.air.pressure_altitude_m(heights), conditions.air.temperature_at_k(heights)
+        self.low, self.high = performance.excess_thrust_n(
+            tas, notch, conditions.mass_kg, pressure, temperature, load_factor=load, **setting
+        ).tolist()
         self.speed_0, self.speed_step = float(self.SPEEDS[0]), float(self.SPEEDS[1] - self.SPEEDS[0])
         self.load_step = float(self.LOADS[1])
 

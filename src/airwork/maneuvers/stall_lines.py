@@ -29,14 +29,21 @@ PROMPT = (math.radians(8.0), 1.0, 1.35)
 SLOW = (math.radians(22.0), 3.5, 1.25)
 
 
-def loss_m(ws: Worksheet, notch: int, nose_rad: float, power_s: float, load: float) -> float:
+def losses_m(ws: Worksheet, notch: int, *recoveries: tuple[float, float, float]) -> list[float]:
+    """Height lost by each recovery: nose below the horizon, time to full power, load of the pull-out. [m]"""
+    c = ws.conditions
+    idle = Thrust(ws.performance, c, ws.entry_m - 300.0, ws.entry_m, notch, idle=True)
+    full = Thrust(ws.performance, c, ws.entry_m - 300.0, ws.entry_m, notch)
+    return [_loss_m(ws, notch, idle, full, *how) for how in recoveries]
+
+
+def _loss_m(
+    ws: Worksheet, notch: int, idle: Force, full: Force, nose_rad: float, power_s: float, load: float
+) -> float:
     """Height from the stall to level flight at 1.2 times the stall, by the point-mass equations. [m]
 
     The path goes down to `nose_rad` within a second and a half, power comes at `power_s`, the pull-out is at `load`.
     """
-    c = ws.conditions
-    idle = Thrust(ws.performance, c, ws.entry_m - 300.0, ws.entry_m, notch, idle=True)
-    full = Thrust(ws.performance, c, ws.entry_m - 300.0, ws.entry_m, notch)
     speed = ws.tas_mps(ws.stall_cas_mps(notch))
     enough, path, lost, time = SAFE_SHARE * speed, 0.0, 0.0, 0.0
     pulling = False
@@ -45,7 +52,7 @@ def loss_m(ws: Worksheet, notch: int, nose_rad: float, power_s: float, load: flo
         share = min(max((time - power_s) / 1.0, 0.0), 1.0)
         n = load if pulling else 0.6 if path > -nose_rad + 0.01 else math.cos(path)
         force = idle(speed, n, altitude) * (1.0 - share) + full(speed, n, altitude) * share
-        speed += STEP_S * (force / c.mass_kg - G0_MPS2 * math.sin(path))
+        speed += STEP_S * (force / ws.conditions.mass_kg - G0_MPS2 * math.sin(path))
         if pulling:
             path += STEP_S * G0_MPS2 * (load - math.cos(path)) / speed
         else:
@@ -62,7 +69,7 @@ def note_loss(ws: Worksheet, notch: int) -> None:
     """Add the bracket of height lost in the recovery."""
     if ws.performance is None:
         return
-    low, high = (math.ceil(loss_m(ws, notch, *kind) / FT / 50.0) * 50.0 for kind in (PROMPT, SLOW))
+    low, high = (math.ceil(lost / FT / 50.0) * 50.0 for lost in losses_m(ws, notch, PROMPT, SLOW))
     ws.note("height lost, expect", low, "ft", "fitted model", "prompt: unloaded at the break, power within 1 s",
             also=f"to {high:,.0f} ft when slow: nose 20° low, power after 3 s; not a standard")  # fmt: skip
 
