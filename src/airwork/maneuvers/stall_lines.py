@@ -37,9 +37,7 @@ def losses_m(ws: Worksheet, notch: int, *recoveries: tuple[float, float, float])
     return [_loss_m(ws, notch, idle, full, *how) for how in recoveries]
 
 
-def _loss_m(
-    ws: Worksheet, notch: int, idle: Force, full: Force, nose_rad: float, power_s: float, load: float
-) -> float:
+def _loss_m(ws: Worksheet, notch: int, idle: Force, full: Force, nose_rad: float, power_s: float, load: float) -> float:
     """Height from the stall to level flight at 1.2 times the stall, by the point-mass equations. [m]
 
     The path goes down to `nose_rad` within a second and a half, power comes at `power_s`, the pull-out is at `load`.
