@@ -154,3 +154,17 @@ def test_a_missing_or_empty_recording_gets_one_line(tmp_path: Path, capsys: pyte
         captured = capsys.readouterr()
         assert captured.err.count("\n") == 1
         assert captured.out == ""
+
+
+def test_the_paper_and_the_page_are_written_whole_with_the_ideal_in_them(
+    recording: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    page, paper = tmp_path / "d.html", tmp_path / "d.pdf"
+    options = ["--airplane", "larkmoor_155", "--report", str(page), "--pdf", str(paper), "--json"]
+    assert main(["debrief", str(recording), *options]) == 0
+    said = capsys.readouterr()
+    assert said.err.splitlines() == [f"wrote {page}", f"wrote {paper}"]
+    json.loads(said.out)
+    assert paper.read_bytes().startswith(b"%PDF-")
+    blob = json.loads(re.search(r'id="flight-data">(.*?)</script>', page.read_text("utf-8"), re.DOTALL)[1])
+    assert sum("ideal" in episode for episode in blob["episodes"]) >= 3

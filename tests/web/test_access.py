@@ -11,7 +11,7 @@ PEOPLE = ("Emmett Dray", "Nora Whitlock", "Jan Ruiz")
 SHOWN = [
     "/students/{student}", "/students/{student}.json", "/flights/{flight}", "/flights/{flight}.json",
     "/flights/{flight8}", "/debriefs/{debrief}", "/debriefs/{debrief}.json", "/debriefs/{debrief}/map.json",
-    "/debriefs/{debrief}/report.html",
+    "/debriefs/{debrief}/report.html", "/debriefs/{debrief}/debrief.pdf",
 ]  # fmt: skip
 CHANGED = [
     ("/debriefs/{debrief}/correct", {"kind": "climb", "start": "1:00", "end": "2:00"}),
@@ -19,6 +19,7 @@ CHANGED = [
     ("/debriefs/{debrief}/remove", {}),
     ("/debriefs/{debrief}/logbook", {}),
     ("/debriefs/{debrief}/mark", {"position": 0, "level": "perform"}),
+    ("/flights/{flight}/debrief", {}),
 ]
 # What only an instructor may do, whosever it is.
 INSTRUCTORS = [

@@ -4,6 +4,7 @@
   airwork debrief flight.csv --airplane larkmoor_155 --weight 2150lb --standard commercial
   airwork debrief track.gpx --elevation 820ft --json > debrief.json
   airwork debrief flight.csv --report debrief.html --zone America/Denver
+  airwork debrief flight.csv --airplane larkmoor_155 --pdf debrief.pdf
   airwork debrief flight.csv --lesson lesson.toml --standard school.toml --strict
 
 RECORDING is any file a recorder, tracker or simulator wrote: CSV, IGC, GPX, NMEA, KML, Parquet ... Without an airplane
@@ -25,7 +26,7 @@ from airwork.errors import InputError
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
-    from airwork.debrief import LessonPlan
+    from airwork.debrief import Debrief, LessonPlan
 
 MOST_OVERWEIGHT = 1.1  # beyond it a --weight is taken for kg and lb mixed up; our own choice
 
@@ -43,7 +44,13 @@ def configure(parser: argparse.ArgumentParser) -> None:
     add("--elevation", help="elevation of the ground, where the recording never stands on it: 820ft")
     add("--mapping", metavar="FILE", type=Path, help="what the columns mean (airwork recording map writes it)")
     add("--report", metavar="OUT.html", type=Path, help="also write the whole debrief as one page, to read or print")
-    add("--zone", default="UTC", help="time zone of the clock times in the report: America/Denver")
+    add(
+        "--pdf",
+        metavar="OUT.pdf",
+        type=Path,
+        help="also write it for paper: a summary, then each maneuver with its plots",
+    )
+    add("--zone", default="UTC", help="time zone of the clock times in report and PDF: America/Denver")
     add("--all", action="store_true", help="print every number and criterion, not only what matters first")
     add("--json", action="store_true", help="the whole debrief as JSON on stdout, nothing else")
     add("--strict", action="store_true", help="exit with 1 when a criterion of the standard was not held")
@@ -76,13 +83,7 @@ def run(args: argparse.Namespace) -> int:
         mass_kg=mass_kg,
     )  # fmt: skip
     found = debrief(flight, standard=standard, airplane=airplane, briefing=plan, mass_kg=mass_kg)
-    if args.report is not None:
-        from airwork.debrief.ideals import ideals_of
-        from airwork.files import write_whole
-        from airwork.output.report import report_html
-
-        write_whole(args.report, report_html(found, zone=args.zone, ideals=ideals_of(found)))
-        print(f"wrote {args.report}", file=sys.stderr)
+    _write(args, found)
     if args.json:
         print(json.dumps(found.as_json(), indent=1, ensure_ascii=False, allow_nan=False))
     else:
@@ -91,6 +92,26 @@ def run(args: argparse.Namespace) -> int:
         print(debrief_text(found, everything=args.all))
         print(f"\n{CAUTION}")
     return NOT_MET if args.strict and not found.met else DONE
+
+
+def _write(args: argparse.Namespace, found: Debrief) -> None:
+    """The page and the paper, where they are asked for."""
+    if args.report is None and args.pdf is None:
+        return
+    from airwork.debrief.ideals import ideals_of
+    from airwork.files import write_whole
+
+    ideals = ideals_of(found)
+    if args.report is not None:
+        from airwork.output.report import report_html
+
+        write_whole(args.report, report_html(found, zone=args.zone, ideals=ideals))
+        print(f"wrote {args.report}", file=sys.stderr)
+    if args.pdf is not None:
+        from airwork.output.debrief_pdf import debrief_pdf
+
+        write_whole(args.pdf, debrief_pdf(found, zone=args.zone, ideals=ideals))
+        print(f"wrote {args.pdf}", file=sys.stderr)
 
 
 def _plausible(mass_kg: float | None, airplane: Airplane | None) -> None:

@@ -105,6 +105,8 @@ def _asked(
         asked.setdefault("ias_mps", target["ias_mps"])
     turned = measured.get("heading_change_deg")
     asked["direction"] = "left" if (turned or e.facts.get("sign", 1.0)) < 0 else "right"
+    if e.kind == "slow_flight" and (side := _first_side(found, graded)):
+        asked["direction"] = "right" if side > 0 else "left"
     if e.kind not in {"straight_and_level", "level_turn", "climb", "descent", "clearing_turn"}:
         return asked
     asked = {k: v for k, v in asked.items() if k == "direction"}

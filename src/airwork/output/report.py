@@ -224,7 +224,7 @@ def _criterion(c: Mapping[str, Any]) -> dict[str, str]:
     within = "" if c["within_fraction"] is None else f"{c['within_fraction']:.0%}"
     source = (
         " (airwork's own threshold)"
-        if c.get("source") == "airwork"
+        if c.get("source") == "airwork" and "airwork" not in c["limit"]
         else " (from memory)"
         if c.get("label") == "M"
         else ""

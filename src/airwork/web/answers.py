@@ -55,8 +55,16 @@ def _grids(lines: Any) -> list[tuple[list[tuple[str, list[Any]]], list[str]]]:
     return out
 
 
+def _maneuver(kind: str) -> str:
+    """ "power_off_stall" as people read it: "Power-off stall"."""
+    from airwork.logbook.attempts import title_of
+
+    return title_of(kind)
+
+
 _environment.filters["grids"] = _grids
 _environment.filters["clock"] = _clock
+_environment.filters["maneuver"] = _maneuver
 _environment.filters["hours"] = lambda seconds: f"{seconds / 3600.0:.1f}"
 
 
@@ -73,6 +81,12 @@ def page(request: Request, template: str, values: dict[str, Any] | None = None, 
         "m_per_nm": f"{NM_M:g}",
     }
     return HTMLResponse(_environment.get_template(template).render({**(values or {}), **common}), status)
+
+
+class PdfResponse(Response):
+    """A PDF, so named in the OpenAPI description."""
+
+    media_type = "application/pdf"
 
 
 def wants_json(request: Request) -> bool:

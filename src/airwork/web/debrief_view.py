@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import io
 import re
 import time
 from dataclasses import replace
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
@@ -17,6 +19,7 @@ if TYPE_CHECKING:
     from fastapi import Request
 
     from airwork.debrief import Debrief
+    from airwork.logbook.pages import FlightPage
     from airwork.maneuvers.setup import Trace
     from airwork.recording.flight import Flight
     from airwork.web.desk import About
@@ -115,12 +118,45 @@ def _paths(flight: Flight, trace: Trace) -> list[list[list[float]]]:
     return found
 
 
+def from_logbook(request: Request, logged: FlightPage) -> About:
+    """The flight's recording on the desk: the one that lies there, else the logbook's copy, debriefed anew.
+
+    Against the standard it was graded by; one that this airwork hasn't (a school's own) gives way to the one aimed at.
+    """
+    from airwork.logbook.recordings import original
+    from airwork.standards import load_standard
+    from airwork.web import book
+    from airwork.web.desk import new_about
+
+    desk, folder = request.app.state.desk, request.app.state.folder
+    there: About | None = next((a for a in desk.all() if a.flight_id == logged.flight.id), None)
+    if there is not None:
+        return there
+    with book.reading(request) as connection:
+        pilot = book.person_or_404(connection, logged.flight.pilot_id or "")
+        name, raw = original(connection, logged.flight.recording_sha256)
+    standard = logged.standard.partition(" ")[0]  # its id, then its edition
+    try:
+        load_standard(standard)
+    except AirworkError:
+        standard = pilot.certificate_aimed or "private"
+    file = logged.airplane.airplane_file if logged.airplane else ""
+    airplane = next((e.key for e in folder.entries("airplane") if e.key == Path(file).stem), "")
+    about = new_about(
+        airplane=airplane, standard=standard, student=pilot.id, student_name=pilot.name, zone=pilot.time_zone,
+        flight_id=logged.flight.id,
+    )  # fmt: skip
+    found: About = desk.add(io.BytesIO(raw), name, about)
+    return found
+
+
 def enter(request: Request, about: About, student_id: str, instructor_id: str) -> About:
     """The flight in the logbook with its recording; a corrected debrief takes the place of the one before."""
     import hashlib
     import json
 
     from airwork.logbook.debrief_json import read_debrief
+    from airwork.logbook.fleet import airplane_of
     from airwork.logbook.importing import FlightAbout, import_debrief, moving_s, place_of
     from airwork.logbook.recordings import pack
     from airwork.web import book
@@ -134,12 +170,16 @@ def enter(request: Request, about: About, student_id: str, instructor_id: str) -
         pilot = book.person_or_404(connection, student_id)
         teacher = book.person_or_404(connection, instructor_id) if instructor_id else None
         departure, route = place_of(connection, found.flight)
+        try:
+            plane = airplane_of(connection, found.airplane_name)
+        except InputError:
+            plane = None  # several of the model are entered, and nobody said which
     raw = desk.recording(about).read_bytes()
     text = json.dumps(found.as_json())
     facts = read_debrief(text.encode(), where=about.file_name)
     details = FlightAbout(
-        pilot=pilot, role="dual" if teacher else "pic", instructor=teacher, route=route, departure_rad=departure,
-        total_s=moving_s(found.flight),
+        pilot=pilot, role="dual" if teacher else "pic", instructor=teacher, airplane=plane, route=route,
+        departure_rad=departure, total_s=moving_s(found.flight),
     )  # fmt: skip
     recorded = pack(raw, about.file_name, found.flight)
     if facts.recording_sha256 and facts.recording_sha256 != hashlib.sha256(raw).hexdigest():

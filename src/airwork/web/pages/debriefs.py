@@ -12,7 +12,7 @@ from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Resp
 
 from airwork.errors import InputError
 from airwork.web import access, book, debrief_view
-from airwork.web.answers import page
+from airwork.web.answers import PdfResponse, page
 from airwork.web.desk import About, Desk, Edit, new_about
 
 router = APIRouter()
@@ -122,6 +122,23 @@ def report(request: Request, debrief_id: str) -> Response:
     name = f"debrief-{about.file_name.split('.')[0]}.html"
     headers = {"Content-Disposition": f'attachment; filename="{name}"', "Content-Security-Policy": "sandbox"}
     return Response(html, media_type="text/html; charset=utf-8", headers=headers)
+
+
+@router.get("/debriefs/{debrief_id}/debrief.pdf", response_class=PdfResponse)
+def debrief_pdf(request: Request, debrief_id: str) -> Response:
+    """The whole debrief on paper, marks and remarks with it."""
+    from airwork.output.debrief_pdf import debrief_pdf as make
+
+    about = access.debrief_or_404(request, debrief_id)
+    found = _desk(request).debrief(about)
+    marks = {
+        position: [(who, ", ".join(filter(None, (m.level, m.remark)))) for who in ("instructor", "student")
+                   if (m := getattr(given, who)) is not None]
+        for position, given in _marks(request, about)[0].items()
+    }  # fmt: skip
+    made = make(found, zone=about.zone, ideals=debrief_view.ideals(found), marks=marks)
+    headers = {"Content-Disposition": f'attachment; filename="debrief-{about.file_name.split(".")[0]}.pdf"'}
+    return PdfResponse(made, headers=headers)
 
 
 @router.get("/debriefs/{debrief_id}", response_class=HTMLResponse)

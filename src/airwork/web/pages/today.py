@@ -14,17 +14,11 @@ from airwork.lesson.briefing import Briefing
 from airwork.lesson.lesson import Lesson
 from airwork.lesson.verdict import Reason
 from airwork.web import access, book, brief_view, lesson_rows
-from airwork.web.answers import page
+from airwork.web.answers import PdfResponse, page
 from airwork.web.folder import Entry
 from airwork.web.lesson_form import LessonForm, parse, read_form
 
 router = APIRouter()
-
-
-class PdfResponse(Response):
-    """A PDF, so named in the OpenAPI description."""
-
-    media_type = "application/pdf"
 
 
 def _lessons(request: Request) -> list[Entry]:

@@ -55,7 +55,8 @@ const airworkDials = (() => {
       for (let mark = Math.ceil((v - span / 2) / step) * step; mark <= v + span / 2; mark += step) {
         const x = middle + (mark - v) * scale;
         make("line", { x1: x, x2: x, y1: y + STRIP - 14, y2: y + STRIP - 6 }, marks);
-        make("text", { x, y: y + 17, "text-anchor": "middle" }, marks, (wraps ? (((mark % 360) + 359) % 360) + 1 : mark).toLocaleString("en-US").replace("-", "−"));
+        if (x < SIDE + 16 || x > WIDE - 16) continue;  // no half a number at the ends
+        make("text", { x, y: y + 17, "text-anchor": "middle" }, marks, (wraps ? (((mark % 360) + 359) % 360) + 1 : mark + 0).toLocaleString("en-US").replace("-", "−"));
       }
     };
   };

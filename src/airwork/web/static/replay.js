@@ -22,6 +22,7 @@
     if (track && track.lat[i] !== null && track.lat[i] !== undefined) {
       const at = [track.lat[i], track.lon[i]];
       here.setLatLng(at);
+      if (!here._map.getBounds().contains(at)) here._map.panTo(at, { animate: false });  // zoomed in: the map follows
       const j = Math.min(i + 8, track.lat.length - 1);
       if (track.lat[j] !== null) nose.setLatLngs([at, [track.lat[j], track.lon[j]]]);
     }

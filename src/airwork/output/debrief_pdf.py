@@ -1,0 +1,97 @@
+"""The debrief on paper: a summary, then each maneuver with its criteria, causes and plots, set by typst."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any, Literal
+
+from airwork.maneuvers.setup import Trace
+from airwork.output.card_pdf import typeset
+from airwork.output.debrief_plots import FONT, plot_svg
+from airwork.output.report import report_values
+from airwork.output.report_series import LEAD_S
+
+if TYPE_CHECKING:
+    from airwork.debrief import Debrief
+
+Paper = Literal["a4", "letter"]
+PAPERS: dict[Paper, tuple[str, str]] = {"a4": ("210mm", "297mm"), "letter": ("8.5in", "11in")}
+# The drawings' style sheet on paper: black and white but for what was not held, told apart by its dashes too.
+PAPER_STYLE = (
+    f'<style>text{{font:12px "{FONT}";fill:#000}}.track{{fill:none;stroke:#777;stroke-width:1}}'
+    ".stretch{fill:none;stroke:#0b5a6b;stroke-width:2.6}.axis{stroke:#ccc;stroke-width:1}.here{display:none}"
+    ".ideal{fill:none;stroke:#8a1226;stroke-width:1.6;stroke-dasharray:6 4}.profile{fill:#f2f2f2;stroke:#555}"
+    ".bar{fill:#c9dde2;stroke:#0b5a6b}.bar.out{fill:#f0d2d6;stroke:#8a1226;stroke-dasharray:3 2}</style>"
+)
+
+
+def debrief_pdf(
+    found: Debrief, *, zone: str = "UTC", ideals: Mapping[int, Trace] | None = None, paper: Paper | None = None,
+    marks: Mapping[int, Sequence[tuple[str, str]]] | None = None,
+) -> bytes:  # fmt: skip
+    """The whole debrief as a PDF.
+
+    Parameters
+    ----------
+    zone : time zone of the place, for the clock times shown.
+    ideals : ideal traces by the episode's position in the debrief.
+    paper : A4 for a European standard, else letter, if not given.
+    marks : (who, mark and remark) by the episode's position, as given by people.
+
+    Raises
+    ------
+    InputError : the zone is unknown.
+    """
+    width, height = PAPERS[paper or paper_for(found.standard.id)]
+    text = json.dumps(debrief_data(found, zone=zone, ideals=ideals, marks=marks), ensure_ascii=False)
+    return typeset("debrief.typ", {"debrief": text, "width": width, "height": height})
+
+
+def paper_for(standard: str) -> Paper:
+    """The paper of the part of the world a standard is from."""
+    return "a4" if standard.startswith("easa") else "letter"
+
+
+def debrief_data(
+    found: Debrief, *, zone: str = "UTC", ideals: Mapping[int, Trace] | None = None,
+    marks: Mapping[int, Sequence[tuple[str, str]]] | None = None,
+) -> dict[str, Any]:  # fmt: skip
+    """What the paper shows, as plain data; parameters as `debrief_pdf`."""
+    values = report_values(found, zone=zone, ideals=ideals)
+    blob = json.loads(values["data"])
+    maneuvers = []
+    for m in values["maneuvers"]:
+        given = [f"{who}: {words}" for who, words in (marks or {}).get(m["index"], ())]
+        plots = [_plot(m, one, blob) for one in m["plots"]]
+        kept = {k: m[k] for k in ("number", "title", "span", "confidence", "target", "criteria", "causes", "numbers")}
+        maneuvers.append({**kept, "plots": [p for p in plots if p], "marks": given})
+    rows = [{k: row[k] for k in ("number", "clock", "title", "mark", "sign", "word", "worst", "cause", "section")}
+            for row in values["rows"]]  # fmt: skip
+    for row, source in zip(rows, values["rows"], strict=True):
+        row["marks"] = "; ".join(f"{who}: {words}" for who, words in (marks or {}).get(source["index"], ()))
+    return {
+        **{k: values[k] for k in ("title", "facts", "caution", "summary", "fuel", "notes", "quality", "made")},
+        "rows": rows, "maneuvers": maneuvers, "timeline": _on_paper(values["timeline"]),
+        "chart": _on_paper(values["chart"]),
+    }  # fmt: skip
+
+
+def _plot(m: Mapping[str, Any], one: Mapping[str, Any], blob: Mapping[str, Any]) -> str:
+    """One plot of a maneuver from the page's own data."""
+    episode, series, column = blob["episodes"][m["index"]], blob["series"], one["column"]
+    inside = [k for k, t in enumerate(series["t"]) if m["start_s"] - LEAD_S <= t <= m["end_s"] + LEAD_S]
+    ideal = episode.get("ideal", {})
+    return plot_svg(
+        [series["t"][k] for k in inside], [series[column][k] for k in inside], name=one["name"], room=one["room"],
+        start_s=m["start_s"], end_s=m["end_s"], bands=episode["bands"].get(column, ()), compass=column == "heading",
+        ideal=(ideal["t"], ideal[column]) if column in ideal else None,
+    )  # fmt: skip
+
+
+def _on_paper(svg: str) -> str:
+    """A drawing of the page, complete in itself."""
+    if not svg:
+        return ""
+    head, _, rest = svg.partition(">")
+    return f'{head} xmlns="http://www.w3.org/2000/svg">{PAPER_STYLE}{rest}'

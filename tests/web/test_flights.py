@@ -1,0 +1,35 @@
+"""A flight of the logbook on its page: what was flown in plain words, its debrief from the kept recording."""
+
+from __future__ import annotations
+
+import re
+
+
+def test_a_student_opens_the_debrief_of_a_flight_that_was_entered_elsewhere(school) -> None:
+    """Entered by another machine's command: on the desk there is nothing, in the logbook the recording."""
+    nora, desk = school.as_("Nora Whitlock"), school.app.state.desk
+    flight = school.flights["nora"]
+    before = desk.find(school.debriefs["nora"])
+    address = f"/flights/{flight}"
+    assert f'href="/debriefs/{before.id}"' in nora.get(address).text
+    desk.remove(before)
+    page = nora.get(address).text
+    assert f'action="{address}/debrief"' in page
+    answer = nora.post(f"{address}/debrief")
+    assert answer.status_code == 303
+    made = answer.headers["location"].rsplit("/", 1)[1]
+    school.debriefs["nora"] = made
+    about = desk.find(made)
+    assert (about.flight_id, about.student, about.airplane, about.standard) == (flight, school.nora, "", "us_private")
+    shown = nora.get(f"/debriefs/{made}")
+    assert shown.status_code == 200
+    assert "Slow flight" in shown.text
+    again = nora.post(f"{address}/debrief")
+    assert again.headers["location"].endswith(made), "the one on the desk is opened, not another made"
+
+
+def test_what_was_flown_is_named_as_people_say_it(school) -> None:
+    page = school.as_("Emmett Dray").get(f"/flights/{school.flights['nora']}").text
+    named = re.findall(r"<tr><td>([^<]+)</td>", page)
+    assert "Slow flight" in named
+    assert not [name for name in named if "_" in name or name != name[0].upper() + name[1:]]
