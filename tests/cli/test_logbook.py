@@ -123,6 +123,62 @@ def test_a_recording_is_imported_with_its_debrief_on_the_way(staffed: Shell) -> 
     assert page["airplane"]["registration"] == "N155LM"
 
 
+def test_an_import_says_which_airplane_it_took_and_with_which_file_it_debriefed(staffed: Shell) -> None:
+    """The shortest recording that flies: what it is debriefed into is the business of other tests."""
+    import airwork
+
+    recording = Path(airwork.__file__).parent / "demo_files" / "recordings" / "2025-09-18_pattern.gpx"
+    words = ("import", str(recording), "--student", "Ann", "--instructor", "Ike")
+    said = staffed.ok(*words)
+    assert "debriefed against private, without an airplane file" in said
+    assert "in no airplane; airwork logbook change flight" in said
+    staffed.ok("remove", re.findall("flight ([0-9a-f]{8})", said)[0], "--yes")
+    said = staffed.ok(*words, "--airplane", "N155LM")
+    assert ", in N155LM" in said
+    assert re.search(r"debriefed against private, with .*larkmoor_155\.toml", said)
+
+
+def test_ones_own_airplane_file_is_found_beside_the_recording(staffed: Shell) -> None:
+    import shutil
+
+    import airwork
+
+    demo = Path(airwork.__file__).parent / "demo_files"
+    shutil.copy(demo / "recordings" / "2025-09-18_pattern.gpx", staffed.folder)
+    own = staffed.folder / "our_airplane.toml"
+    text = (demo / "airplanes" / "larkmoor_155.toml").read_text().replace('id = "larkmoor_155"', 'id = "ours"', 1)
+    own.write_text(text)
+    staffed.ok("add", "airplane", "N1", "--file", str(own), "--model", "Ours")
+    recording = str(staffed.folder / "2025-09-18_pattern.gpx")
+    words = ("import", recording, "--student", "Ann", "--instructor", "Ike", "--airplane", "N1")
+    said = staffed.ok(*words)
+    assert f"with {own}" in said
+    staffed.ok("remove", re.findall("flight ([0-9a-f]{8})", said)[0], "--yes")
+    own.unlink()
+    assert "without the file of N1, ours: not found here (--airplane-file FILE)" in staffed.ok(*words)
+
+
+def test_of_two_airplanes_alike_an_import_asks_which(staffed: Shell) -> None:
+    assert "N155LM taken: the only Larkmoor 155 entered" in staffed.ok(
+        "import", staffed.debrief(), "--student", "Ann", "--instructor", "Ike"
+    )
+    staffed.ok("add", "airplane", "N156LM", "--file", "larkmoor_155")
+    words = ("import", staffed.debrief(2), "--student", "Ann", "--instructor", "Ike")
+    assert "N155LM, N156LM are entered; say which" in staffed.refused(*words)
+
+
+def test_a_flights_airplane_is_put_right_until_it_is_signed(staffed: Shell) -> None:
+    said = staffed.ok("import", staffed.debrief(), "--student", "Ann", "--instructor", "Ike")
+    number = re.findall("flight ([0-9a-f]{8})", said)[0]
+    staffed.ok("add", "airplane", "N156LM", "--file", "larkmoor_155")
+    staffed.ok("change", "flight", number, "--airplane", "N156LM", "--remarks", "hot day")
+    page = staffed.json("flight", number)
+    assert page["airplane"]["registration"] == "N156LM"
+    assert page["flight"]["remarks"] == "hot day"
+    staffed.ok("sign", number, "--instructor", "Ike")
+    assert "a signed entry stays" in staffed.refused("change", "flight", number, "--remarks", "cold day")
+
+
 def test_an_import_says_who_was_in_charge(staffed: Shell) -> None:
     assert "say who was in charge" in staffed.refused("import", staffed.debrief(), "--student", "Ann")
 
@@ -137,8 +193,8 @@ def test_marks_stand_side_by_side_on_the_flights_page(staffed: Shell) -> None:
     staffed.ok("mark", "perform", "--flight", flight[1], "--episode", "2", "--student", "Ann")
     staffed.ok("sign", flight[1], "--instructor", "Ike")
     page = staffed.ok("flight", flight[1])
-    line = next(text for text in page.splitlines() if "steep turn" in text)
-    assert re.search(r"2 +steep turn +not held +practice \(look out\) +perform +practice +altitude", line)
+    line = next(text for text in page.splitlines() if "Steep turn" in text)
+    assert re.search(r"2 +Steep turn +not held +practice \(look out\) +perform +practice +altitude", line)
     assert "signed by its instructor" in page
 
 

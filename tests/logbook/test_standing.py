@@ -244,6 +244,18 @@ def test_solo_at_night_needs_the_night_endorsement() -> None:
     assert levels(with_it)["us.need.solo_night"] == "fine"
 
 
+def test_while_day_or_night_is_not_known_the_night_endorsement_is_asked_for_and_forbids_nothing() -> None:
+    unknown = judge(ask(start=EVENING, position_rad=None), holds=solo_papers())
+    assert levels(unknown)["us.need.solo_night"] == "not on record"
+    assert unknown.answer == "not shown"
+    said = next(f.text for f in unknown.findings if f.rule_id == "us.need.solo_night")
+    assert said.endswith("(asked for by night; by day or night: not known)")
+    told = judge(ask(start=EVENING, position_rad=None, night=True, late_night=True), holds=solo_papers())
+    assert levels(told)["us.need.solo_night"] == "forbids"
+    by_day = judge(ask(start=EVENING, position_rad=None, night=False, late_night=False), holds=solo_papers())
+    assert "us.need.solo_night" not in levels(by_day)
+
+
 def test_a_student_carries_nobody_and_commands_only_alone() -> None:
     assert judge(ask("pic"), holds=solo_papers()).answer == "forbidden"
     assert judge(ask("solo", passengers=1), holds=solo_papers()).answer == "forbidden"

@@ -1,8 +1,9 @@
-"""Put an entry right: a person, an airplane, a place or a flight's remarks.
+"""Put an entry right: a person, an airplane, a place, or a flight's airplane and remarks.
 
 airwork logbook change person Ann --born 1990-02-03 --held private --aimed commercial
 airwork logbook change airplane N155LM --model "Larkmoor 155" --complex yes
 airwork logbook change place STRIP --zone America/Denver --tower no
+airwork logbook change flight 03ae6e3d --airplane N155LM --remarks "first of the season"
 """
 
 from __future__ import annotations
@@ -19,8 +20,8 @@ from airwork.errors import InputError
 def configure(parser: argparse.ArgumentParser) -> None:
     """Arguments."""
     add = parser.add_argument
-    add("what", choices=["person", "airplane", "place"])
-    add("which", metavar="NAME", help="name, registration or identifier")
+    add("what", choices=["person", "airplane", "place", "flight"])
+    add("which", metavar="NAME", help="name, registration, identifier, or a flight's number as in the lists")
     person = parser.add_argument_group("person")
     for name in ("name", "born", "zone", "held", "aimed", "authority", "contact", "certificate-number"):
         person.add_argument(f"--{name}")
@@ -37,6 +38,9 @@ def configure(parser: argparse.ArgumentParser) -> None:
     place.add_argument("--lon", type=float)
     place.add_argument("--elevation")
     place.add_argument("--tower", choices=["yes", "no"])
+    flight = parser.add_argument_group("flight (until it is signed)")
+    flight.add_argument("--airplane", metavar="REGISTRATION")
+    flight.add_argument("--remarks", metavar="WORDS")
     data_option(parser)
 
 
@@ -55,6 +59,7 @@ def run(args: argparse.Namespace) -> int:
     """Change it and say what was changed."""
     from airwork.logbook import fleet, people
     from airwork.logbook.days import read_date, zone
+    from airwork.logbook.flights import change_flight
     from airwork.units import parse
 
     given = {name: value for name, value in vars(args).items() if value is not None}
@@ -74,6 +79,13 @@ def run(args: argparse.Namespace) -> int:
             _something(changes)
             plane = fleet.find_airplane(connection, args.which)
             fleet.change_airplane(connection, plane, now_utc_s=now_s(), **changes)
+        elif args.what == "flight":
+            if args.airplane:
+                changes["airplane_id"] = fleet.find_airplane(connection, args.airplane).id
+            if args.remarks is not None:
+                changes["remarks"] = args.remarks
+            _something(changes)
+            change_flight(connection, args.which, now_utc_s=now_s(), **changes)
         else:
             changes = {
                 field: given[option] for option, field in (("name", "name"), ("zone", "time_zone")) if option in given
@@ -90,7 +102,8 @@ def run(args: argparse.Namespace) -> int:
             _something(changes)
             place = fleet.place_known(connection, args.which)
             fleet.change_place(connection, place, now_utc_s=now_s(), **changes)
-    print(f"{args.what} {args.which}: {', '.join(name.removeprefix('is_') for name in changes)} changed")
+    names = ", ".join(name.removeprefix("is_").removesuffix("_id") for name in changes)
+    print(f"{args.what} {args.which}: {names} changed")
     return DONE
 
 

@@ -38,6 +38,8 @@ def run(args: argparse.Namespace) -> int:
 
 def flight_text(page: FlightPage) -> str:
     """The page as text."""
+    from airwork.logbook.attempts import title_of
+
     f = page.flight
     plane = f", {page.airplane.registration} ({page.airplane.make_model})" if page.airplane else ""
     who = f"{page.pilot or 'a forgotten student'}{' with ' + page.instructor if page.instructor else ''}"
@@ -61,7 +63,7 @@ def flight_text(page: FlightPage) -> str:
     out.append(f"  {signed}; {kept}{graded}")
     rows = [
         (
-            "" if t.position is None else str(t.position + 1), t.kind.replace("_", " "), t.measured or "",
+            "" if t.position is None else str(t.position + 1), title_of(t.kind), t.measured or "",
             _said(t.instructor),
             _said(t.student), t.stands, ", ".join(t.missed),
         )

@@ -1,13 +1,13 @@
-"""Take in a debriefed flight, or a student's export from another logbook.
+"""Take in a recording, a debriefed flight, or a student's export from another logbook.
 
-  airwork debrief flight.csv --json > debrief.json
+  airwork logbook import flight.csv --student Ann --instructor Ike --airplane N155LM
+  airwork logbook import flight.csv --student Ann --instructor Ike --airplane N155LM --standard our_school.toml
   airwork logbook import debrief.json --recording flight.csv --student Ann --instructor Ike --route HOME HOME
-  airwork logbook import flight.csv --student Ann --instructor Ike
   airwork logbook import ann.zip
 
-FILE is what airwork debrief --json wrote, a recording (it is debriefed on the way), or a zip of airwork logbook export.
-The recording is kept with the flight: the bytes as they came and the clean columns. Importing the same flight twice
-changes nothing and says so.
+FILE is a recording (it is debriefed on the way, against the standard the student aims at and with the file of the
+airplane), what airwork debrief --json wrote, or a zip of airwork logbook export. The recording is kept with the flight:
+the bytes as they came and the clean columns. Importing the same flight twice changes nothing and says so.
 """
 
 from __future__ import annotations
@@ -37,6 +37,12 @@ def configure(parser: argparse.ArgumentParser) -> None:
     add("--recording", metavar="FILE", type=Path, help="the recording the debrief was made from, to keep with it")
     add("--student", "--pilot", dest="student", metavar="NAME", help="whose flight it is")
     flight_options(parser)
+    add("--airplane-file", metavar="FILE", help="a recording: airplane file to debrief it with, where it isn't found")
+    add(
+        "--standard",
+        metavar="NAME|FILE",
+        help="a recording: standard to hold it against; the one aimed at if not given",
+    )
     add("--start", help='start, when the recording names no date: "2026-06-14 09:00"')
     add("--lesson", metavar="ID", help="the lesson it belongs to")
     add("--renew", action="store_true", help="take this debrief in place of an earlier one; marks stay")
@@ -81,7 +87,7 @@ def _flight(args: argparse.Namespace) -> int:
 
     if not args.student:
         raise InputError("say whose flight it is: --student NAME.", where="import")
-    facts, raw, name, clean = _read(args)
+    facts, raw, name, clean, remarks = _read(args)
     with opened(args) as store:
         packed: Packed | None = None
         if raw is not None:
@@ -90,52 +96,97 @@ def _flight(args: argparse.Namespace) -> int:
                 kept = sha256 == facts.recording_sha256 and recordings.is_kept(connection, sha256)
             packed = None if kept else recordings.pack(raw, name, clean)
         with store.change() as connection:  # places that are new are entered with it
-            about = _about(connection, args, facts, clean)
+            about, chosen = _about(connection, args, facts, clean)
         done = import_debrief(store, facts, about, now_utc_s=now_s(), recording=packed, renew=args.renew)
         with store.read() as connection:
             from airwork.logbook.flights import flight_by_id
 
             row = flight_by_id(connection, done.flight_id)
     verb = "taken in" if done.changed else "unchanged"
+    plane = f", in {about.airplane.registration}" if about.airplane and done.changed else ""
     print(f"flight {row.id[:8]} of {row.local_date} {verb}: {row.role} {hours(row.total_s) or '0.0'} h, "
-          f"{len(facts.episodes)} maneuvers")  # fmt: skip
+          f"{len(facts.episodes)} maneuvers{plane}")  # fmt: skip
+    if done.changed:
+        none = () if about.airplane else (f"in no airplane; airwork logbook change flight {row.id[:8]} --airplane …",)
+        said((*remarks, *chosen, *none))
     said(done.said)
     return DONE
 
 
-def _read(args: argparse.Namespace) -> tuple[DebriefFacts, bytes | None, str, Flight | None]:
-    """The debrief, and the recording's bytes, name and clean columns where there is one."""
+def _read(args: argparse.Namespace) -> tuple[DebriefFacts, bytes | None, str, Flight | None, tuple[str, ...]]:
+    """The debrief, the recording's bytes, name and clean columns where there is one, and what to say of it."""
     from airwork.logbook.debrief_json import read_debrief
 
     raw = args.file.read_bytes()
     if raw.lstrip()[:1] == b"{" and b'"episodes"' in raw:
         facts = read_debrief(raw, args.file.name)
+        if args.standard or args.airplane_file:
+            option = "--standard" if args.standard else "--airplane-file"
+            raise InputError("this debrief is made already; it goes with a recording alone.", where=option)
         if args.recording is None:
-            return facts, None, "", None
+            return facts, None, "", None, ()
         from airwork.recording import read_flight
 
-        return facts, args.recording.read_bytes(), args.recording.name, read_flight(args.recording)
+        return facts, args.recording.read_bytes(), args.recording.name, read_flight(args.recording), ()
     if args.recording is not None:
         raise InputError(
             "is no debrief; give the recording alone, or a debrief with --recording.", where=str(args.file)
         )
     from airwork.logbook.debriefing import debrief_recording
 
-    debriefed, clean = debrief_recording(args.file, _certificate(args))
-    return read_debrief(debriefed, args.file.name), raw, args.file.name, clean
+    standard, file, remark = _held_against(args)
+    debriefed, clean = debrief_recording(args.file, (standard, file))
+    return read_debrief(debriefed, args.file.name), raw, args.file.name, clean, (remark,)
 
 
-def _certificate(args: argparse.Namespace) -> tuple[str, str]:
-    """The standard the student aims at, and the airplane's file where the logbook names one."""
+def _held_against(args: argparse.Namespace) -> tuple[str, str, str]:
+    """The standard, the airplane's file ("" for none), and what to say of it."""
+    from airwork.airplane import find_airplane_file
     from airwork.logbook import fleet, people
 
     with opened(args) as store, store.read() as connection:
-        aimed = people.find_person(connection, args.student).certificate_aimed
-        plane = fleet.find_airplane(connection, args.airplane).airplane_file if args.airplane else ""
-    return aimed, plane
+        standard = args.standard or people.find_person(connection, args.student).certificate_aimed
+        plane = fleet.find_airplane(connection, args.airplane) if args.airplane else None
+    if args.airplane_file:
+        file = str(find_airplane_file(args.airplane_file))
+    elif plane is None:
+        return standard, "", f"debriefed against {standard}, without an airplane file"
+    elif not plane.airplane_file:
+        return standard, "", f"debriefed against {standard}; {plane.registration} is entered without an airplane file"
+    else:
+        found = _file_of(
+            plane.airplane_file, [Path(), Path("airplanes"), args.file.parent, args.file.parent / "airplanes"]
+        )
+        if found is None:
+            missing = f"{plane.registration}, {plane.airplane_file}: not found here (--airplane-file FILE)"
+            return standard, "", f"debriefed against {standard}, without the file of {missing}"
+        file = str(found)
+    return standard, file, f"debriefed against {standard}, with {file}"
 
 
-def _about(connection: Connection, args: argparse.Namespace, facts: DebriefFacts, clean: Any) -> FlightAbout:
+def _file_of(airplane_id: str, folders: list[Path]) -> Path | None:
+    """The airplane file of an id: in one of the folders, else the invented one that ships."""
+    import tomllib
+
+    from airwork.airplane import find_airplane_file
+
+    for path in dict.fromkeys(p for folder in folders for p in sorted(folder.glob("*.toml"))):
+        try:
+            identity = tomllib.loads(path.read_text(encoding="utf-8-sig")).get("airplane")
+        except (OSError, ValueError):
+            continue
+        if isinstance(identity, dict) and "schema_version" in identity and identity.get("id") == airplane_id:
+            return path
+    try:
+        return find_airplane_file(airplane_id)
+    except InputError:
+        return None
+
+
+def _about(
+    connection: Connection, args: argparse.Namespace, facts: DebriefFacts, clean: Any
+) -> tuple[FlightAbout, tuple[str, ...]]:
+    """What the debrief doesn't know of its flight, and what was chosen for the person."""
     from airwork.logbook import fleet, people
     from airwork.logbook.days import read_moment
     from airwork.logbook.importing import FlightAbout, moving_s, place_of
@@ -145,10 +196,10 @@ def _about(connection: Connection, args: argparse.Namespace, facts: DebriefFacts
     if args.role is None and teacher is None:
         raise InputError("say who was in charge: --instructor NAME, or --role solo or pic.", where="import")
     plane = fleet.find_airplane(connection, args.airplane) if args.airplane else None
-    if plane is None and facts.airplane:
-        plane = next(
-            (a for a in fleet.airplanes(connection) if facts.airplane in {a.airplane_file, a.make_model}), None
-        )
+    chosen: tuple[str, ...] = ()
+    if plane is None:
+        plane = fleet.airplane_of(connection, facts.airplane)
+        chosen = () if plane is None else (f"{plane.registration} taken: the only {plane.make_model} entered",)
     route = tuple(fleet.place_for(connection, ident, now_utc_s=now_s()) for ident in args.route)
     at, found = place_of(connection, clean)
     zone = ((route or found)[0].time_zone if route or found else "") or pilot.time_zone
@@ -156,8 +207,9 @@ def _about(connection: Connection, args: argparse.Namespace, facts: DebriefFacts
     moving = moving_s(clean)
     if moving is not None:
         times.setdefault("total", round(moving / 360.0) * 360.0)  # tenths of an hour
-    return FlightAbout(
+    about = FlightAbout(
         pilot, args.role or "dual", instructor=teacher, airplane=plane, route=route or found, departure_rad=at,
         start_utc_s=read_moment(args.start, zone, "--start") if args.start else None, total_s=times.pop("total", None),
         times_s=times, passengers=args.passengers, remarks=args.remarks, lesson_id=args.lesson,
     )  # fmt: skip
+    return about, chosen

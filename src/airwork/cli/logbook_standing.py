@@ -72,6 +72,6 @@ def run(args: argparse.Namespace) -> int:
         print(f"{found.who}, {asked.role} on {found.day}: {words[found.answer]}")
         rows = [(f.level, f"{f.text} [{f.known}]") for f in found.findings]
         print(table(("", "what"), rows, indent="  ") if rows else "  no rule on file speaks of this flight")
-        if not route:
-            print("  day or night was not judged: no place given (--route)")
+        if not route and args.night is None:
+            print("  day or night was not judged: say where (--route PLACE) or which (--night yes, --night no)")
     return NOT_MET if args.strict and found.answer != "allowed" else DONE

@@ -46,8 +46,10 @@ class Attempt:
 
 
 def title_of(kind: str) -> str:
-    """A kind in words: steep_turn → steep turn."""
-    return kind.replace("_", " ")
+    """What people read for a kind: its room's title; a kind this airwork has no room for in its own words."""
+    from airwork.maneuvers import ROOMS, room
+
+    return str(room(kind).TITLE) if kind in ROOMS else kind.replace("_", " ").capitalize()
 
 
 def attempts_of(connection: Connection, pilot_id: str, standard: Standard | None) -> list[Attempt]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from airwork.errors import InputError
 from airwork.recording.flight import Flight
 
 
@@ -14,7 +13,7 @@ def debrief_recording(path: Path, aimed: tuple[str, str]) -> tuple[dict[str, Any
 
     Parameters
     ----------
-    aimed : the standard's name, and an airplane file or its id ("" for none).
+    aimed : the standard's name or file, and an airplane file or its id ("" for none).
     """
     from airwork.airplane import find_airplane_file, load_airplane
     from airwork.debrief import debrief
@@ -22,11 +21,6 @@ def debrief_recording(path: Path, aimed: tuple[str, str]) -> tuple[dict[str, Any
     from airwork.standards import load_standard
 
     standard_name, airplane_file = aimed
-    airplane = None
-    if airplane_file:
-        try:
-            airplane = load_airplane(find_airplane_file(airplane_file))
-        except InputError:
-            airplane = None  # a file that has moved: the debrief goes without, and says so
+    airplane = load_airplane(find_airplane_file(airplane_file)) if airplane_file else None
     clean = read_flight(path, airplane=airplane)
     return debrief(clean, standard=load_standard(standard_name), airplane=airplane).as_json(), clean

@@ -86,6 +86,15 @@ def find_airplane(connection: Connection, text: str) -> AirplaneEntry:
     )
 
 
+def airplane_of(connection: Connection, debriefed: str) -> AirplaneEntry | None:
+    """The airplane a debrief names by its file's id or model. InputError when several are entered: they look alike."""
+    fits = [a for a in airplanes(connection) if debriefed and debriefed in {a.airplane_file, a.make_model}]
+    if len(fits) > 1:
+        which = ", ".join(a.registration for a in fits)
+        raise InputError(f"{debriefed}: {which} are entered; say which: --airplane REGISTRATION.", where="airplane")
+    return fits[0] if fits else None
+
+
 def add_place(
     connection: Connection,
     ident: str,

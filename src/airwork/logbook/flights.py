@@ -62,6 +62,16 @@ def remove_flight(connection: Connection, flight_id: str, *, now_utc_s: float) -
     drop_unused(connection)
 
 
+def change_flight(connection: Connection, flight_id: str, *, now_utc_s: float, **changes: str) -> None:
+    """Put right which airplane (`airplane_id`) and the remarks (`remarks`); a signed entry stays as it was signed."""
+    found = flight_by_id(connection, flight_id)
+    if found.signed_utc_s is not None:
+        raise InputError("is signed by its instructor; a signed entry stays as it is.", where=f"flight {found.id[:8]}")
+    if "remarks" in changes:
+        changes["remarks"] = clean(changes["remarks"], "remarks", longest=4000)
+    connection.execute(sa.update(flight).where(flight.c.id == found.id).values(**changes, changed_utc_s=now_utc_s))
+
+
 def sign_flight(connection: Connection, flight_id: str, instructor: Person, *, now_utc_s: float) -> None:
     """The instructor signs a training entry (14 CFR 61.189(a))."""
     found = flight_by_id(connection, flight_id)

@@ -126,7 +126,8 @@ def standing(
         who = pilot if need.who == "pilot" else instructor
         holds = pilot_holds if need.who == "pilot" else instructor_holds
         if who is not None and _speaks_of(need.when, lesson, pilot.certificate_held, night, late_night):
-            found.append(_need(need, who, holds, lesson, rules))
+            told = _need(need, who, holds, lesson, rules)
+            found.append(_if_dark(told, need.when, night, late_night))
     found += _recency(rules, lesson, pilot.certificate_held, night, late_night, pilot_flights, "")
     if instructor is not None and lesson.role == "dual" and lesson.passengers:
         commands = replace(lesson, role="pic")
@@ -158,7 +159,8 @@ def _recency(
             f"to {lesson.day}; {rule.takeoffs} and {rule.landings} are needed"
         )
         level: Level = "fine" if have.met else "forbids" if flights or not who else "not on record"
-        out.append(Finding(level, rule.id, rule.text, text, rule.source, rule.label, have.until))
+        told = Finding(level, rule.id, rule.text, text, rule.source, rule.label, have.until)
+        out.append(_if_dark(told, rule.when, night, late_night))
     return out
 
 
@@ -194,6 +196,14 @@ def _speaks_of(when: When, lesson: LessonAsked, certificate: str, night: bool | 
         if when.farthest_at_most_nm is not None and lesson.farthest_m > when.farthest_at_most_nm * NM_M:
             return False
     return True
+
+
+def _if_dark(told: Finding, when: When, night: bool | None, late_night: bool | None) -> Finding:
+    """The same finding, forbidding nothing while nobody knows whether the rule's night falls on this flight."""
+    unknown = (when.night is not None and night is None) or (when.late_night is not None and late_night is None)
+    if not unknown or told.level == "fine":
+        return told
+    return replace(told, level="not on record", text=f"{told.text} (asked for by night; by day or night: not known)")
 
 
 def _need(need: Need, who: Person, holds: Sequence[Validity], lesson: LessonAsked, rules: Rules) -> Finding:

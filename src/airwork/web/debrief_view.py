@@ -156,7 +156,7 @@ def enter(request: Request, about: About, student_id: str, instructor_id: str) -
     import json
 
     from airwork.logbook.debrief_json import read_debrief
-    from airwork.logbook.fleet import airplane_of
+    from airwork.logbook.fleet import airplane_of, find_airplane
     from airwork.logbook.importing import FlightAbout, import_debrief, moving_s, place_of
     from airwork.logbook.recordings import pack
     from airwork.web import book
@@ -171,7 +171,8 @@ def enter(request: Request, about: About, student_id: str, instructor_id: str) -
         teacher = book.person_or_404(connection, instructor_id) if instructor_id else None
         departure, route = place_of(connection, found.flight)
         try:
-            plane = airplane_of(connection, found.airplane_name)
+            plane = find_airplane(connection, about.registration) if about.registration else None
+            plane = plane or airplane_of(connection, found.airplane_name)
         except InputError:
             plane = None  # several of the model are entered, and nobody said which
     raw = desk.recording(about).read_bytes()

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import time
+from typing import Annotated
 
-from fastapi import APIRouter, Request
+from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 from starlette.exceptions import HTTPException
 
 from airwork.errors import InputError
 from airwork.logbook.as_json import plain
 from airwork.logbook.pages import FlightPage, StudentPage
-from airwork.web import access, book
+from airwork.web import access, book, debrief_view
 from airwork.web.answers import page
 
 router = APIRouter()
@@ -95,3 +96,13 @@ def flight(request: Request, flight_id: str) -> Response:
         if a.flight_id == found.flight.id and access.may_see_student(account, a.student)
     ]  # fmt: skip
     return page(request, "flight.html", {"one": found, "desk": desk[0] if desk else None})
+
+
+@router.post("/flights/{flight_id}/debrief", include_in_schema=False)
+def open_debrief(request: Request, flight_id: str, token: Annotated[str, Form()] = "") -> Response:
+    """The debrief of a flight whose recording the logbook kept, wherever it was entered."""
+    access.require_token(request, token)
+    found = _flight(request, flight_id)
+    if not found.recording_kept:
+        raise InputError("the logbook has no recording of this flight.", where="debrief")
+    return RedirectResponse(f"/debriefs/{debrief_view.from_logbook(request, found).id}", 303)
