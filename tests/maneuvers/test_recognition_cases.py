@@ -360,3 +360,57 @@ def test_not_clearing_turn_a_climbing_half_circle() -> None:
     b.hold(5.0, ft=b.alt_ft)
     b.power_off_stall()
     assert kinds(story(b)) == ["power_off_stall"]
+
+
+def _low(**more: float) -> Builder:
+    """800 ft above the ground, level."""
+    b = Builder(altitude_ft=1600.0, speed_kt=100.0, **more)
+    b.level_ft = 1600.0
+    b.hold(40.0, kt=95.0)
+    return b
+
+
+@BOTH
+def test_pass_s_turns_with_a_half_circle_broken_off_and_one_over_too_soon(position: bool) -> None:
+    """Left 120° and on 80° after a moment of level wings; right 140° and straight for 15 s to the road."""
+    b = _low()
+    with b.mark("s_turns") as flown:
+        b.turn(185.0, 25.0)
+        b.turn(-120.0, 28.0)
+        b.hold(6.0)
+        b.turn(-80.0, 28.0)
+        b.turn(140.0, 28.0)
+        b.hold(15.0)
+        b.turn(-180.0, 22.0)
+    b.hold(60.0)
+    found = story(b, position=position)
+    assert kinds(found) == ["s_turns"]
+    assert is_found(flown, found, 0.8)
+
+
+@BOTH
+def test_pass_rectangular_course_between_two_turns_back(position: bool) -> None:
+    """Four legs, three corners; half circles to the same side before and after, on the way, are not part of it."""
+    b = _low()
+    b.turn(-180.0, 22.0)
+    b.hold(25.0)
+    with b.mark("rectangular_course") as flown:
+        b.hold(20.0)
+        for _ in range(3):
+            b.turn(-90.0, 25.0)
+            b.hold(25.0)
+    b.turn(-175.0, 22.0)
+    b.hold(90.0)
+    found = story(b, position=position)
+    assert "rectangular_course" in kinds(found)
+    assert is_found(flown, found)
+
+
+@BOTH
+def test_not_s_turns_two_turns_of_130_degrees(position: bool) -> None:
+    """Low, one way and back, neither of them a half circle: a look at something, in a flight without any exercise."""
+    b = _low()
+    b.turn(125.0, 22.0)
+    b.turn(-135.0, 24.0)
+    b.hold(60.0)
+    assert "s_turns" not in kinds(story(b, position=position))

@@ -40,7 +40,7 @@ TITLE = "Rectangular course"
 OFF_DEG, GONE_DEG = 25.0, 45.0
 LEAST_CORNER_DEG, CORRECTION_DEG = 42.0, 70.0  # a smaller turn back after a corner corrects an overshoot
 LONGEST_LEG_S, SHORT_LEG_S = 110.0, 5.0
-LITTLE_DEG, SURE_DEG = 200.0, 310.0
+LITTLE_DEG, SURE_DEG = 200.0, 255.0  # once round has three corners between its four legs
 LEVEL_RANGE_M, WILD_RANGE_M = 90.0, 180.0
 NEAR_GROUND_S = 60.0
 
@@ -148,7 +148,7 @@ def ideal(
 def propose(view: View) -> list[Episode]:
     """Every low chain of corners to one side with legs between them."""
     out = []
-    for chain in _chains(view):
+    for chain in (part for whole in _chains(view) for part in _with_and_without_ends(whole)):
         first = _leg_start(view, chain[0].first)
         last = _leg_end(view, chain[-1].last)
         if view.seconds_since_ground(first) < NEAR_GROUND_S or view.seconds_to_ground(last) < NEAR_GROUND_S:
@@ -158,7 +158,7 @@ def propose(view: View) -> list[Episode]:
         change = sum(turn.track_change_deg for turn in chain)
         altitude = view.altitude_m[first : last + 1]
         score = (
-            float(np.mean([_corner(turn) for turn in chain]))
+            float(np.mean([_corner(turn, end=turn is chain[0] or turn is chain[-1]) for turn in chain]))
             * ramp(change, LITTLE_DEG, SURE_DEG)
             * ramp(legs, 0.5, 2.0)
             * low_score(mean_agl_m(view, first, last))
@@ -176,11 +176,11 @@ def propose(view: View) -> list[Episode]:
     return out
 
 
-def _corner(turn: Turn) -> float:
-    """How near a right angle; two corners flown as one half circle count a little less."""
+def _corner(turn: Turn, *, end: bool = False) -> float:
+    """How near a right angle; two corners flown as one half circle count a little less, at an end less still."""
     return max(
         ramp(abs(turn.track_change_deg - 90.0), GONE_DEG, OFF_DEG),
-        0.7 * ramp(abs(turn.track_change_deg - 180.0), GONE_DEG, OFF_DEG),
+        (0.2 if end else 0.7) * ramp(abs(turn.track_change_deg - 180.0), GONE_DEG, OFF_DEG),
     )
 
 
@@ -204,6 +204,13 @@ def _chains(view: View) -> list[list[Turn]]:
     if len(chain) >= 2:
         found.append(chain)
     return found
+
+
+def _with_and_without_ends(chain: list[Turn]) -> list[list[Turn]]:
+    """The chain, and the chain from its first to its last right angle: a half circle before or after may not belong."""
+    square = [k for k, turn in enumerate(chain) if abs(turn.track_change_deg - 90.0) < OFF_DEG]
+    core = chain[square[0] : square[-1] + 1] if square else []
+    return [chain] if len(core) in (0, 1, len(chain)) else [chain, core]
 
 
 def _leg_start(view: View, index: int) -> int:

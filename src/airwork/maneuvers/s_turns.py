@@ -20,6 +20,7 @@ from airwork.maneuvers.flown_over_ground import Arc, fly_over_ground, straight
 from airwork.maneuvers.ground_reference import grade_ground_reference
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, chains, episode, low_score, mean_agl_m, without_ends
 from airwork.maneuvers.signal import ramp
+from airwork.maneuvers.turns import joined, straight_between
 from airwork.maneuvers.worksheet import Worksheet
 
 if TYPE_CHECKING:
@@ -37,6 +38,7 @@ TITLE = "S-turns"
 
 HALF_DEG, OFF_DEG, GONE_DEG = 180.0, 32.0, 75.0  # ends of the chain are often cut short
 BETWEEN_S = 10.0  # wings level over the road is a moment
+ROLLED_OUT_EARLY_S, MANY = 20.0, 3  # a poor pilot's half circle is over too soon: straight on to the road
 LEVEL_RANGE_M, WILD_RANGE_M = 90.0, 170.0
 STEEP_DEG, TOO_STEEP_DEG = 46.0, 58.0
 
@@ -132,19 +134,34 @@ def ideal(
 def propose(view: View) -> list[Episode]:
     """Every chain of low half circles to alternate sides."""
     out = []
-    good = [turn for turn in view.turns if abs(turn.track_change_deg - HALF_DEG) < GONE_DEG]
+    good = [turn for turn in _halves(view) if abs(turn.track_change_deg - HALF_DEG) < GONE_DEG]
     found = chains(good, view, opposite=True, longest_gap_s=BETWEEN_S)
+    early = chains(good, view, opposite=True, longest_gap_s=ROLLED_OUT_EARLY_S)
+    found += [chain for chain in early if len(chain) >= MANY and chain not in found]
     for chain in (part for whole in found for part in without_ends(whole)):
         first, last = chain[0].first, chain[-1].last
-        score = alternating_score(view, chain) * float(
-            np.mean([ramp(abs(turn.track_change_deg - HALF_DEG), GONE_DEG, OFF_DEG) for turn in chain])
-        )
+        near = [ramp(abs(turn.track_change_deg - HALF_DEG), GONE_DEG, OFF_DEG) for turn in chain]
+        score = alternating_score(view, chain) * float(np.mean(near)) * (min(near) if len(chain) == 2 else 1.0)
         if score < LEAST_SCORE:
             continue
         evidence = (f"{len(chain)} half circles to alternate sides, low and level",)
         phases = tuple((f"half circle {k + 1}", turn.first, turn.last) for k, turn in enumerate(chain))
         out.append(episode(KIND, view, first, last, score, evidence=evidence, phases=phases,
                            facts={"halves": len(chain)}))  # fmt: skip
+    return out
+
+
+def _halves(view: View) -> list[Turn]:
+    """The turns, two arcs to the same side that together come nearer a half circle taken for one, badly flown."""
+    out: list[Turn] = []
+    for turn in view.turns:
+        last = out[-1] if out else None
+        if last is not None and last.sign == turn.sign and straight_between(view, last, turn) < BETWEEN_S:
+            off = abs(last.track_change_deg + turn.track_change_deg - HALF_DEG)
+            if off < min(abs(last.track_change_deg - HALF_DEG), abs(turn.track_change_deg - HALF_DEG)):
+                out[-1] = joined(view, last, turn)
+                continue
+        out.append(turn)
     return out
 
 

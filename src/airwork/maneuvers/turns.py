@@ -139,6 +139,12 @@ def _measure(view: View, first: int, end: int, sign: int, change: float) -> Turn
     )  # fmt: skip
 
 
+def joined(view: View, one: Turn, two: Turn) -> Turn:
+    """Two turns to the same side, and what lay between, as one."""
+    change = one.sign * float(view.heading_rad[two.last] - view.heading_rad[one.first])
+    return _measure(view, one.first, two.last + 1, one.sign, change)
+
+
 def circle(east_m: Array, north_m: Array) -> tuple[float, float, float, float]:
     """Circle through points by linear least squares: (radius, spread, center east, center north). [m]
 
