@@ -16,6 +16,7 @@ SHOWN = [
 CHANGED = [
     ("/debriefs/{debrief}/correct", {"kind": "climb", "start": "1:00", "end": "2:00"}),
     ("/debriefs/{debrief}/uncorrect", {}),
+    ("/debriefs/{debrief}/about", {"airplane": "none"}),
     ("/debriefs/{debrief}/remove", {}),
     ("/debriefs/{debrief}/logbook", {}),
     ("/debriefs/{debrief}/mark", {"position": 0, "level": "perform"}),

@@ -29,7 +29,19 @@ def read(opened: Opened, path: Path, mapping: Path | None, aircraft: str | None)
     recorded.format = _WORDS[opened.kind]
     if found_at:
         recorded.facts["mapping"] = found_at
+    if name := _name_of_aircraft(table):
+        recorded.facts.setdefault("aircraft", name)
     return recorded
+
+
+def _name_of_aircraft(table: RawTable) -> str:
+    """The one aircraft the rows name; "" where they name none or several."""
+    for i, n in enumerate(table.names):
+        if (m := understand(n)) is not None and m.quantity == "aircraft" and str(i) in table.frame.columns:
+            named = {str(v).strip().upper() for v in table.frame[str(i)].unique().to_list() if v is not None} - {""}
+            if len(named) == 1:
+                return named.pop()[:80]
+    return ""
 
 
 def raw_table(opened: Opened) -> RawTable:

@@ -55,6 +55,8 @@ class About:
     student: str = ""
     student_name: str = ""
     airplane: str = ""  # key in the folder
+    registration: str = ""  # of that airplane in the logbook, where it was named
+    airplane_from: str = ""  # how it is known: "chosen", "recording"; "none": chosen to be judged without
     lesson: str = ""  # key in the folder
     standard: str = "private"
     zone: str = "UTC"

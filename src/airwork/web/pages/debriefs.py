@@ -11,7 +11,7 @@ from fastapi import APIRouter, Form, Request, UploadFile
 from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
 from airwork.errors import InputError
-from airwork.web import access, book, debrief_view
+from airwork.web import access, book, debrief_view, which_airplane
 from airwork.web.answers import PdfResponse, page
 from airwork.web.desk import About, Desk, Edit, new_about
 
@@ -36,7 +36,8 @@ def _choices(request: Request) -> dict[str, Any]:
     folder = request.app.state.folder
     lessons = folder.entries("lesson") if access.is_instructor(request) else []
     return {
-        "airplanes": folder.entries("airplane"), "lessons": lessons, "standards": STANDARDS,
+        "airplanes": folder.entries("airplane"), "registered": which_airplane.registered(request),
+        "lessons": lessons, "standards": STANDARDS,
         "students": access.students_to_choose(request),
     }  # fmt: skip
 
@@ -62,13 +63,18 @@ def bring(
         access.require_student(request, student)
         raise InputError("nobody with this identity in the logbook.", where="student")
     try:
-        _check_choices(request, airplane, lesson, standard)
+        _check_choices(request, lesson, standard)
         about = new_about(
-            airplane=airplane, lesson=lesson, standard=standard, student=student, student_name=names.get(student, ""),
+            lesson=lesson, standard=standard, student=student, student_name=names.get(student, ""),
             zone=zone.strip() or _zone(request, lesson, student),
         )  # fmt: skip
+        about = which_airplane.chosen(request, about, airplane)
         debrief_view.check_zone(about.zone)
-        about = _desk(request).add(recording.file, recording.filename or "recording", about)
+        desk = _desk(request)
+        about = desk.add(recording.file, recording.filename or "recording", about)
+        known = which_airplane.said(request, about, desk.debrief(about).flight)
+        if known != about:
+            desk.change(known)
     except InputError as found:
         lines = [a for a in _desk(request).all() if access.may_see_student(account, a.student)]
         values = {"lines": lines, "problem": str(found), **_choices(request)}
@@ -88,9 +94,7 @@ def _zone(request: Request, lesson: str, student: str) -> str:
     return "UTC"
 
 
-def _check_choices(request: Request, airplane: str, lesson: str, standard: str) -> None:
-    if airplane:
-        request.app.state.folder.find("airplane", airplane)
+def _check_choices(request: Request, lesson: str, standard: str) -> None:
     if lesson:
         request.app.state.folder.find("lesson", lesson)
     if standard not in STANDARDS:
@@ -155,8 +159,14 @@ def _page(request: Request, about: About, *, problem: str = "", status: int = 20
         **shown, "about": about, "problem": problem, "kinds": debrief_view.kinds(), "marks": marks, "scale": scale,
         "instructors": instructors, "students": access.students_to_choose(request),
         "has_logbook": book.has_logbook(request), "tools": "_maneuver_tools.html",
+        "named": which_airplane.in_words(about, _title_of(request, about.airplane)), **_choices(request),
     }  # fmt: skip
     return page(request, "debrief.html", values, status=status)
+
+
+def _title_of(request: Request, key: str) -> str:
+    """The name of an airplane of the folder."""
+    return next((e.title for e in request.app.state.folder.entries("airplane") if e.key == key), key)
 
 
 def _marks(request: Request, about: About) -> tuple[dict[int, Any], list[tuple[str, str]], dict[str, str]]:
@@ -204,6 +214,35 @@ def correct(
             return _page(request, about, problem=str(found), status=422)
         _renew(request, changed)
         return RedirectResponse(f"/debriefs/{about.id}#m{number}", 303)
+
+
+@router.post("/debriefs/{debrief_id}/about", include_in_schema=False)
+def change_about(
+    request: Request,
+    debrief_id: str,
+    airplane: Annotated[str, Form(max_length=100)] = "",
+    lesson: Annotated[str, Form(max_length=100)] = "",
+    standard: Annotated[str, Form(max_length=40)] = "private",
+    zone: Annotated[str, Form(max_length=60)] = "",
+    token: Annotated[str, Form()] = "",
+) -> Response:
+    """Another airplane, lesson, standard or zone; debriefed anew. A student may, for a flight not entered yet."""
+    with _changed(request, debrief_id, token) as about:
+        if about.flight_id:
+            access.require_instructor(request)
+        if not access.is_instructor(request):
+            lesson = about.lesson
+        try:
+            _check_choices(request, lesson, standard)
+            changed = replace(about, lesson=lesson, standard=standard, zone=zone.strip() or about.zone)
+            changed = which_airplane.chosen(request, changed, airplane)
+            debrief_view.check_zone(changed.zone)
+            changed = which_airplane.said(request, changed, _desk(request).debrief(about).flight)
+            _desk(request).change(changed)
+        except InputError as found:
+            return _page(request, about, problem=str(found), status=422)
+        _renew(request, changed)
+        return RedirectResponse(f"/debriefs/{about.id}", 303)
 
 
 @router.post("/debriefs/{debrief_id}/uncorrect", include_in_schema=False)

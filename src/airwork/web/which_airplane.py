@@ -1,0 +1,102 @@
+"""Which airplane flew: what a recording says of it, what was chosen, and which of the folder's files that is."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from airwork.errors import InputError
+from airwork.web import book
+
+if TYPE_CHECKING:
+    from fastapi import Request
+
+    from airwork.logbook.records import AirplaneEntry
+    from airwork.recording.flight import Flight
+    from airwork.web.desk import About
+
+REGISTERED = "="  # before a registration, to tell it from a file's key
+NONE = "none"  # chosen: judged without an airplane
+SAID = ("aircraft", "aircraft_type")  # facts a recording may carry
+
+
+def registered(request: Request) -> list[tuple[str, str]]:
+    """(value, label) of the logbook's airplanes that have a file here."""
+    return [(REGISTERED + a.registration, f"{a.registration}, {a.make_model}") for a in _entries(request)
+            if _key(request, a.airplane_file)]  # fmt: skip
+
+
+def _entries(request: Request) -> tuple[AirplaneEntry, ...]:
+    if not book.has_logbook(request):
+        return ()
+    from airwork.logbook.fleet import airplanes
+
+    with book.reading(request) as connection:
+        return airplanes(connection)
+
+
+def _key(request: Request, file: str) -> str:
+    """The folder's key of an airplane file the logbook names; "" when it isn't here."""
+    stem = re.split(r"[/\\]", file)[-1].removesuffix(".toml")
+    keys = {e.key for e in request.app.state.folder.entries("airplane")}
+    return stem if stem in keys else ""
+
+
+def chosen(request: Request, about: About, choice: str) -> About:
+    """The airplane somebody chose in a form; "" leaves it to what the recording says.
+
+    Raises
+    ------
+    InputError : no such airplane.
+    """
+    if choice == NONE:
+        return replace(about, airplane="", registration="", airplane_from=NONE)
+    if choice.startswith(REGISTERED):
+        wanted = choice.removeprefix(REGISTERED)
+        entry = next((a for a in _entries(request) if a.registration == wanted), None)
+        key = _key(request, entry.airplane_file) if entry else ""
+        if entry is None or not key:
+            raise InputError(f"there is no {wanted[:40]!r} in the logbook with a file here.", where="airplane")
+        return replace(about, airplane=key, registration=entry.registration, airplane_from="chosen")
+    if choice:
+        request.app.state.folder.find("airplane", choice)
+        return replace(about, airplane=choice, registration="", airplane_from="chosen")
+    return replace(about, airplane="", registration="", airplane_from="")
+
+
+def said(request: Request, about: About, flight: Flight) -> About:
+    """The airplane the recording itself names, where nobody chose one and the logbook or folder knows it."""
+    if about.airplane or about.airplane_from or about.lesson:
+        return about
+    words = [str(flight.source[name]) for name in SAID if flight.source.get(name)]
+    for word in words:
+        for entry in _entries(request):
+            key = _key(request, entry.airplane_file)
+            if key and _plain(entry.registration) == _plain(word):
+                return replace(about, airplane=key, registration=entry.registration, airplane_from="recording")
+    for word in words:
+        fits = [
+            e.key
+            for e in request.app.state.folder.entries("airplane")
+            if _plain(word) in {_plain(e.title), _plain(e.key)}
+        ]
+        if len(fits) == 1:
+            return replace(about, airplane=fits[0], airplane_from="recording")
+    return about
+
+
+def _plain(text: str) -> str:
+    """Letters and figures alone: N-155 LK is N155LK."""
+    return re.sub(r"[^a-z0-9]", "", text.casefold())
+
+
+def in_words(about: About, title: str) -> str:
+    """How the airplane is known: "N155LK, Larkmoor 155: the recording names it"."""
+    if about.airplane:
+        name = ", ".join(filter(None, (about.registration, title)))
+        how = "the recording names it" if about.airplane_from == "recording" else "chosen here"
+        return f"{name}: {how}"
+    if about.lesson:
+        return "the lesson's airplane"
+    return "judged without an airplane" if about.airplane_from == NONE else ""

@@ -1,0 +1,147 @@
+"""Which airplane flew: taken from the recording where it says so, asked where it does not, always said on the page."""
+
+from __future__ import annotations
+
+import html
+import time
+from collections.abc import Iterator
+
+import pytest
+
+from airwork.logbook.fleet import add_airplane
+
+MARK = "N155LK"
+
+
+@pytest.fixture
+def fleet(school) -> Iterator[None]:
+    """The school's logbook knows the airplane by its registration."""
+    store = school.app.state.store
+    with store.change() as connection:
+        if not any(a for a in _airplanes(connection)):
+            add_airplane(connection, MARK, now_utc_s=time.time(), make_model="Larkmoor 155",
+                         airplane_file="larkmoor_155")  # fmt: skip
+    yield
+    for about in school.app.state.desk.all():
+        if about.file_name.startswith("which"):
+            school.app.state.desk.remove(about)
+
+
+def _airplanes(connection):
+    from airwork.logbook.fleet import airplanes
+
+    return airplanes(connection)
+
+
+def _named(csv: bytes, registration: str) -> bytes:
+    """The recording with a column that names the airplane."""
+    head, *rows = csv.decode().splitlines()
+    return "\n".join([f"{head},Registration", *(f"{row},{registration}" for row in rows)]).encode()
+
+
+def _igc(registration: str) -> bytes:
+    """A glide of ten minutes north of KOGA, a fix a second."""
+    lines = ["AXXX001", "HFDTE200925", f"HFGIDGLIDERID:{registration}"]
+    for s in range(600):
+        north = 7_200 + s * 25 // 1
+        lines.append(
+            f"B{14 + s // 3600:02d}{s // 60 % 60:02d}{s % 60:02d}41{north:05d}N10146000WA{2000 - s:05d}{2000 - s:05d}"
+        )
+    return "\r\n".join(lines).encode()
+
+
+def _bring(browser, name: str, raw: bytes, **sent: str) -> str:
+    answer = browser.post("/debriefs", sent, files={"recording": (name, raw)})
+    assert answer.status_code == 303, answer.text
+    return answer.headers["location"]
+
+
+def _text(browser, address: str) -> str:
+    return html.unescape(browser.get(address).text)
+
+
+@pytest.mark.parametrize("written", ["N155LK", "n-155 lk"])
+def test_a_recording_that_names_its_airplane_is_debriefed_with_it(school, fleet, short_csv, written: str) -> None:
+    teacher = school.as_("Emmett Dray")
+    at = _bring(teacher, "which.csv", _named(short_csv, written))
+    page = _text(teacher, at)
+    assert "N155LK, Larkmoor 155: the recording names it" in page
+    assert "Which airplane flew?" not in page
+    assert teacher.get(f"{at}.json").json()["flight"]["airplane"] == "Larkmoor 155"
+
+
+def test_the_name_in_an_igc_file_is_understood_too(school, fleet) -> None:
+    teacher = school.as_("Emmett Dray")
+    assert "N155LK, Larkmoor 155: the recording names it" in _text(
+        teacher, _bring(teacher, "which.igc", _igc("N155LK"))
+    )
+
+
+def test_where_the_recording_does_not_say_the_page_asks_and_says_what_was_chosen(school, fleet, short_csv) -> None:
+    teacher = school.as_("Emmett Dray")
+    at = _bring(teacher, "which.csv", short_csv)
+    page = _text(teacher, at)
+    assert "Which airplane flew?" in page
+    assert "The recording does not say." in page
+    before = teacher.get(f"{at}.json").json()
+    assert before["flight"]["airplane"] in {"", None}
+    assert teacher.post(f"{at}/about", {"airplane": f"={MARK}"}).status_code == 303
+    page = _text(teacher, at)
+    assert "N155LK, Larkmoor 155: chosen here" in page
+    assert "Which airplane flew?" not in page
+    after = teacher.get(f"{at}.json").json()
+    assert after["flight"]["airplane"] == "Larkmoor 155"
+    margins = [sum("min_stall_margin_kt" in e["measured"] for e in d["episodes"]) for d in (before, after)]
+    assert margins[0] < margins[1]  # with its numbers more can be said
+
+
+def test_to_judge_without_an_airplane_is_a_choice_too(school, short_csv) -> None:
+    teacher = school.as_("Emmett Dray")
+    at = _bring(teacher, "which.csv", short_csv, airplane="none")
+    page = _text(teacher, at)
+    assert "judged without an airplane" in page
+    assert "Which airplane flew?" not in page
+
+
+def test_the_flight_is_entered_under_the_registration_that_was_chosen(school, fleet, short_csv) -> None:
+    store = school.app.state.store
+    with store.change() as connection:
+        if len(_airplanes(connection)) == 1:  # a second one of the same model: the model alone would not tell
+            add_airplane(connection, "N156LK", now_utc_s=time.time(), make_model="Larkmoor 155",
+                         airplane_file="larkmoor_155")  # fmt: skip
+    teacher = school.as_("Emmett Dray")
+    late = short_csv.replace(b"2025-09-20", b"2025-09-21")
+    at = _bring(teacher, "which.csv", late, airplane="=N156LK", student=school.jan)
+    assert teacher.post(f"{at}/logbook", {"instructor": school.emmett}).status_code == 303
+    about = school.app.state.desk.find(at.rsplit("/", 1)[1])
+    assert "N156LK" in teacher.get(f"/flights/{about.flight_id}").text
+
+
+@pytest.mark.parametrize("airplane", ["=N0NE", "no_such_file", "=", "../x"])
+def test_an_airplane_there_is_not_is_said_and_nothing_changes(school, short_csv, airplane: str) -> None:
+    teacher = school.as_("Emmett Dray")
+    at = _bring(teacher, "which.csv", short_csv)
+    answer = teacher.post(f"{at}/about", {"airplane": airplane})
+    assert answer.status_code == 422
+    assert 'class="problem"' in answer.text
+    assert "Which airplane flew?" in _text(teacher, at)
+
+
+def test_standard_and_zone_are_changed_in_place_and_graded_anew(school, short_csv) -> None:
+    teacher = school.as_("Emmett Dray")
+    at = _bring(teacher, "which.csv", short_csv, airplane="larkmoor_155")
+    sent = {"airplane": "larkmoor_155", "standard": "commercial", "zone": "America/Denver"}
+    assert teacher.post(f"{at}/about", sent).status_code == 303
+    assert teacher.get(f"{at}.json").json()["flight"]["standard"]["id"] == "us_commercial"
+    assert teacher.post(f"{at}/about", {**sent, "zone": "Mars/Base"}).status_code == 422
+
+
+def test_a_student_names_the_airplane_of_their_own_flight_until_it_is_entered(school, fleet, short_csv) -> None:
+    nora = school.as_("Nora Whitlock")
+    at = _bring(nora, "which.csv", short_csv)
+    assert nora.post(f"{at}/about", {"airplane": f"={MARK}", "lesson": "stalls_over_the_lake"}).status_code == 303
+    about = school.app.state.desk.find(at.rsplit("/", 1)[1])
+    assert about.registration == MARK
+    assert about.lesson == ""
+    entered = f"/debriefs/{school.debriefs['nora']}"
+    assert nora.post(f"{entered}/about", {"airplane": "none"}).status_code == 403
