@@ -116,11 +116,11 @@ def test_a_long_limit_goes_on_in_the_next_line() -> None:
 
 
 def test_no_stall_margin_is_taken_on_the_wheels(recording: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """Standing still is 50 kt below the stall and no cause for alarm."""
+    """Standing still is 50 kt below the stall and no cause for alarm, nor the slowest it was flown."""
     assert main(["debrief", str(recording), "--airplane", "larkmoor_155", "--json"]) == 0
     found = {e["kind"]: e["measured"] for e in json.loads(capsys.readouterr().out)["episodes"]}
     assert found["takeoff"]["min_stall_margin_kt"] > -5.0
-    assert found["takeoff"]["min_ias_kt"] < 10.0
+    assert found["takeoff"]["min_ias_kt"] > 40.0
 
 
 @pytest.mark.parametrize(

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from airwork.airdata.angles import mean_direction_rad
 from airwork.airdata.wind import wind_from_vector
-from airwork.maneuvers.signal import Array, known_share
+from airwork.maneuvers.signal import Array, Mask, known_share
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
 
 AT_S = 0.6  # a value "at" a moment is the mean over this much to each side
 POWER_KNOWN = 0.9
+ALTITUDE_ERRORS = ("max_altitude_error_ft", "min_altitude_error_ft")
 SETTLED_SHARE = 0.8  # bank is settled while it is at least this share of its 90th percentile
 
 
@@ -29,6 +31,14 @@ def steady_bank_rad(bank_rad: Array) -> float:
     return float(size[size >= SETTLED_SHARE * np.partition(size, rank)[rank]].mean())
 
 
+def worth_showing(numbers: Mapping[str, float], target: Mapping[str, float]) -> dict[str, float]:
+    """The numbers without those that only mean something beside a target the maneuver hasn't got.
+
+    A take-off, a climb or a stall has no altitude to hold: how far it went from the one it began at is no error.
+    """
+    return {k: v for k, v in numbers.items() if "altitude_ft" in target or k not in ALTITUDE_ERRORS}
+
+
 def known(values: Array) -> Array:
     """The samples that are known; the same array when all are."""
     good = np.isfinite(values)
@@ -36,18 +46,30 @@ def known(values: Array) -> Array:
 
 
 def measured(
-    evidence: Evidence, start_s: float, end_s: float, target_altitude_m: float | None = None
+    evidence: Evidence,
+    start_s: float,
+    end_s: float,
+    target_altitude_m: float | None = None,
+    held_s: tuple[float, float] | None = None,
 ) -> dict[str, float]:
     """What can be known of a stretch; a key is missing where it can't.
+
+    Speeds are those in the air: standing and rolling say nothing of how it was flown.
 
     Parameters
     ----------
     start_s, end_s : the episode. [s]
     target_altitude_m : what the altitude errors are taken from; the entry altitude when None.
+    held_s : the part in which that altitude was to be held; all of it when None. [s]
     """
     part = evidence.flight.span(start_s, end_s)
     out: dict[str, float] = {}
     _altitude(evidence, part, start_s, end_s, target_altitude_m, out)
+    if held_s is not None and target_altitude_m is not None:
+        held = known(evidence.altitude_m[evidence.flight.span(*held_s)])
+        if held.size:
+            _put(out, "max_altitude_error_ft", float(held.max()) - target_altitude_m, "ft")
+            _put(out, "min_altitude_error_ft", float(held.min()) - target_altitude_m, "ft")
     _speeds(evidence, part, start_s, out)
     _attitude(evidence, part, start_s, end_s, out)
     _wind(evidence, part, out)
@@ -82,20 +104,27 @@ def _altitude(
 
 
 def _speeds(evidence: Evidence, part: slice, start_s: float, out: dict[str, float]) -> None:
+    airborne = evidence.airborne[part]
     if evidence.ias_mps is not None:
-        ias = known(evidence.ias_mps[part])
+        ias = _in_the_air(evidence.ias_mps[part], airborne)
         if ias.size:
-            _put(out, "entry_ias_kt", evidence.mean(evidence.ias_mps, start_s - AT_S, start_s + AT_S), "kt", 2)
+            if airborne[0]:
+                _put(out, "entry_ias_kt", evidence.mean(evidence.ias_mps, start_s - AT_S, start_s + AT_S), "kt", 2)
             _put(out, "max_ias_kt", float(ias.max()), "kt", 2)
             _put(out, "min_ias_kt", float(ias.min()), "kt", 2)
             _put(out, "mean_ias_kt", float(ias.mean()), "kt", 2)
     if evidence.tas_mps is not None:
-        tas = known(evidence.tas_mps[part])
+        tas = _in_the_air(evidence.tas_mps[part], airborne)
         _put(out, "mean_tas_kt", float(tas.mean()) if tas.size else float("nan"), "kt", 2)
     margin = evidence.stall_margin_mps(part)
     if margin is not None:
         margin = known(np.where(evidence.airborne[part], margin, np.nan))  # on the wheels there is none to keep
         _put(out, "min_stall_margin_kt", float(margin.min()) if margin.size else float("nan"), "kt", 2)
+
+
+def _in_the_air(values: Array, airborne: Mask) -> Array:
+    """The known samples off the wheels; the same array when all are."""
+    return known(values if airborne.all() else values[airborne])
 
 
 def _attitude(evidence: Evidence, part: slice, start_s: float, end_s: float, out: dict[str, float]) -> None:

@@ -52,6 +52,7 @@ class Sheet:
         self._numbers: dict[str, float] = {}
         self._causes: list[Cause] = []
         self.target_altitude_m: float | None = None
+        self.altitude_held_s: tuple[float, float] | None = None  # the part in which it was to be held; None: all
 
     # ---- targets
 
@@ -194,7 +195,7 @@ class Sheet:
     def grade(self) -> Grade:
         """Everything said of the episode."""
         findings = [self._findings.get(c.name) or unjudged(c, _usual_reason(c)) for c in self.task.criteria]
-        numbers = measured(self.evidence, self.start_s, self.end_s, self.target_altitude_m)
+        numbers = measured(self.evidence, self.start_s, self.end_s, self.target_altitude_m, self.altitude_held_s)
         numbers.update(self._numbers)
         causes = sorted(self._causes, key=lambda c: -c.weight)[:MOST_CAUSES]
         return Grade(dict(self._target), self._source_text(), numbers, (*findings, *self._extra), tuple(causes))

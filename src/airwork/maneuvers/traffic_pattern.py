@@ -253,6 +253,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     target = sheet.altitude_target(float(np.nanmedian(evidence.altitude_m[part][level[part]])), SETTLED)
     window = _until_the_descent(evidence, window, target)
     part = evidence.flight.span(*window)
+    sheet.altitude_held_s = window
     sheet.over("pattern_altitude", evidence.altitude_m, window, target=target, use=level)
     if evidence.ias_mps is None:
         sheet.cannot("pattern_ias", NO_AIRSPEED)

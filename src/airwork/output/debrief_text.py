@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork.maneuvers import room
+from airwork.maneuvers.measure import worth_showing
 from airwork.units import from_unit, to_unit
 
 if TYPE_CHECKING:
@@ -112,7 +113,7 @@ def _maneuver(number: int, graded: Graded, found: Debrief, *, everything: bool) 
     for f in grade.findings:
         if everything or f.verdict != "can't be judged":
             out += _finding(f)
-    numbers = _numbers(grade.measured, _dial(found))
+    numbers = _numbers(worth_showing(grade.measured, grade.target), _dial(found))
     if numbers:
         out += textwrap.wrap(" · ".join(numbers), WIDTH, initial_indent="   ", subsequent_indent="   ")
     for cause in grade.causes:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from airwork.errors import InputError
+from airwork.maneuvers.measure import worth_showing
 from airwork.maneuvers.setup import Trace
 from airwork.output.report_drawings import clock, map_svg, timeline_svg
 from airwork.output.report_series import (
@@ -213,7 +214,7 @@ def _maneuver(row: dict[str, Any], found: Debrief) -> dict[str, Any]:
         "causes": [{"text": c["text"], "next": c["try_next"],
                     "span": f"{clock(c['start_s'])}–{clock(c['end_s'])}"} for c in episode["causes"]],
         "numbers": [(_key_words(key), _on_dial(key, value, _dial(found)))
-                    for key, value in episode["measured"].items()],
+                    for key, value in worth_showing(episode["measured"], episode["target"]).items()],
         "plots": [{"column": p, "unit": SHOWN.get(PLOTS[p][1], PLOTS[p][1]), "room": PLOTS[p][4],
                    "name": f"{plot_name(flight, p)}, {SHOWN.get(PLOTS[p][1], PLOTS[p][1])}"} for p in names],
     }  # fmt: skip
