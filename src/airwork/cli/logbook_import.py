@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
     from airwork.logbook.debrief_json import DebriefFacts
     from airwork.logbook.importing import FlightAbout
-    from airwork.logbook.recordings import Packed
+    from airwork.logbook.recordings import Packed, Packing
     from airwork.recording.flight import Flight
 
 
@@ -87,14 +87,14 @@ def _flight(args: argparse.Namespace) -> int:
 
     if not args.student:
         raise InputError("say whose flight it is: --student NAME.", where="import")
-    facts, raw, name, clean, remarks = _read(args)
+    facts, packing, clean, remarks = _read(args)
     with opened(args) as store:
         packed: Packed | None = None
-        if raw is not None:
-            sha256 = recordings.sha256_of(raw)
+        if packing is not None:
+            sha256 = packing.sha256.result()
             with store.read() as connection:
                 kept = sha256 == facts.recording_sha256 and recordings.is_kept(connection, sha256)
-            packed = None if kept else recordings.pack(raw, name, clean)
+            packed = None if kept else packing.done(clean)
         with store.change() as connection:  # places that are new are entered with it
             about, chosen = _about(connection, args, facts, clean)
         done = import_debrief(store, facts, about, now_utc_s=now_s(), recording=packed, renew=args.renew)
@@ -113,9 +113,10 @@ def _flight(args: argparse.Namespace) -> int:
     return DONE
 
 
-def _read(args: argparse.Namespace) -> tuple[DebriefFacts, bytes | None, str, Flight | None, tuple[str, ...]]:
-    """The debrief, the recording's bytes, name and clean columns where there is one, and what to say of it."""
+def _read(args: argparse.Namespace) -> tuple[DebriefFacts, Packing | None, Flight | None, tuple[str, ...]]:
+    """The debrief, the recording (being packed meanwhile) and its clean columns where there is one, what to say."""
     from airwork.logbook.debrief_json import read_debrief
+    from airwork.logbook.recordings import start_packing
 
     raw = args.file.read_bytes()
     if raw.lstrip()[:1] == b"{" and b'"episodes"' in raw:
@@ -124,10 +125,11 @@ def _read(args: argparse.Namespace) -> tuple[DebriefFacts, bytes | None, str, Fl
             option = "--standard" if args.standard else "--airplane-file"
             raise InputError("this debrief is made already; it goes with a recording alone.", where=option)
         if args.recording is None:
-            return facts, None, "", None, ()
+            return facts, None, None, ()
         from airwork.recording import read_flight
 
-        return facts, args.recording.read_bytes(), args.recording.name, read_flight(args.recording), ()
+        packing = start_packing(args.recording.read_bytes(), args.recording.name)
+        return facts, packing, read_flight(args.recording), ()
     if args.recording is not None:
         raise InputError(
             "is no debrief; give the recording alone, or a debrief with --recording.", where=str(args.file)
@@ -135,8 +137,9 @@ def _read(args: argparse.Namespace) -> tuple[DebriefFacts, bytes | None, str, Fl
     from airwork.logbook.debriefing import debrief_recording
 
     standard, file, remark = _held_against(args)
+    packing = start_packing(raw, args.file.name)
     debriefed, clean = debrief_recording(args.file, (standard, file))
-    return read_debrief(debriefed, args.file.name), raw, args.file.name, clean, (remark,)
+    return read_debrief(debriefed, args.file.name), packing, clean, (remark,)
 
 
 def _held_against(args: argparse.Namespace) -> tuple[str, str, str]:

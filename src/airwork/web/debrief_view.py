@@ -152,7 +152,6 @@ def from_logbook(request: Request, logged: FlightPage) -> About:
 
 def enter(request: Request, about: About, student_id: str, instructor_id: str) -> About:
     """The flight in the logbook with its recording; a corrected debrief takes the place of the one before."""
-    import hashlib
     import json
 
     from airwork.logbook.debrief_json import read_debrief
@@ -183,7 +182,7 @@ def enter(request: Request, about: About, student_id: str, instructor_id: str) -
         departure_rad=departure, total_s=moving_s(found.flight),
     )  # fmt: skip
     recorded = pack(raw, about.file_name, found.flight)
-    if facts.recording_sha256 and facts.recording_sha256 != hashlib.sha256(raw).hexdigest():
+    if facts.recording_sha256 and facts.recording_sha256 != recorded.sha256:
         recorded = None  # type: ignore[assignment]
     done = import_debrief(store, facts, details, now_utc_s=time.time(), recording=recorded, renew=True)
     return replace(about, flight_id=done.flight_id, student=pilot.id, student_name=pilot.name)
