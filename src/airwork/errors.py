@@ -48,8 +48,16 @@ class OutOfRange(AirworkError):
 
     def __init__(self, what: str, asked: float, low: float, high: float, *, where: str = "", hint: str = "") -> None:
         self.what, self.asked, self.low, self.high, self.where = what, asked, low, high, where
-        text = f"{what} {_written(asked, low, high)} is outside {where or 'the table'} ({low:,.6g} to {high:,.6g})."
+        name, unit = name_and_unit(what)
+        limits = f"{low:,.6g}{unit} alone" if low == high else f"{low:,.6g} to {high:,.6g}{unit}"
+        text = f"{name} {_written(asked, low, high)}{unit} is outside {where or 'the table'} ({limits})."
         super().__init__(f"{text} {hint}".strip())
+
+
+def name_and_unit(what: str) -> tuple[str, str]:
+    """A quantity's name, and its unit as it is written behind a number: "weight [lb]" → ("weight", " lb")."""
+    name, bracket, unit = what.removesuffix("]").partition(" [")
+    return name, f" {'%' if unit == 'percent' else unit}" if bracket and unit != "1" else ""
 
 
 def _written(asked: float, low: float, high: float) -> str:

@@ -8,6 +8,23 @@ from typing import Literal
 How = Literal["handbook table", "formula", "fitted model", "measured", "assumed", "given"]
 
 
+# What a label of the data files means to a reader; what was found in the text itself needs no word.
+LABELS = {
+    "V": "", "": "", "M": "from memory, not verified", "P": "common practice, no source", "D": "derived here",
+    "S": "the school's own",
+}  # fmt: skip
+
+
+def sourced(source: str, label: str) -> str:
+    """A source as people read it: memory is called memory.
+
+    >>> sourced("14 CFR 91.209", "M")
+    '14 CFR 91.209 (from memory, not verified)'
+    """
+    said = LABELS[label]
+    return f"{source} ({said})" if said and source else source or said
+
+
 @dataclass(frozen=True, slots=True)
 class Value:
     """One number with its unit, how it was had, its source and, where known, its 90 % half-width.

@@ -138,7 +138,7 @@ def test_percent_power_of_the_invented_larkmoor_agrees_with_the_numbers_it_was_m
 
 
 def test_outside_the_chart_power_is_refused_naming_the_range(larkmoor: Airplane) -> None:
-    with pytest.raises(OutOfRange, match=r"density altitude .* is outside the power chart \(0 to 12,000\)"):
+    with pytest.raises(OutOfRange, match=r"density altitude .* is outside the power chart \(0 to 12,000 ft\)"):
         larkmoor.power_ratio(2400, 13000 * FT, 260.0)
     with pytest.raises(OutOfRange, match="engine speed"):
         larkmoor.power_ratio(1500, *standard(4000))

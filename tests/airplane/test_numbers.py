@@ -35,6 +35,16 @@ def test_the_air_of_the_handbooks_problem_published() -> None:
     assert value(numbers, "density_altitude") == pytest.approx(7700, abs=50)
 
 
+def test_no_fuel_flow_stands_at_a_power_the_airplane_has_not_today() -> None:
+    """At 8,830 ft the chart ends at 69 %: a flow at 75 % would belong to an engine speed that isn't there."""
+    numbers = numbers_for(LARKMOOR, EXAMPLE)
+    for key in ("rpm", "fuel_flow_full_rich", "fuel_flow_best_power", "fuel_flow_best_economy"):
+        assert numbers.find(key, "65 %").value is not None
+        refused = numbers.find(key, "75 %")
+        assert refused.value is None
+        assert "outside the power chart" in refused.refused
+
+
 def test_humid_density_altitude_published() -> None:
     """Worked example C4 (results [D]): 30 °C, dew point 15 °C, 24.896 inHg station: dry 7,801, exact moist 8,048 ft."""
     q = Question(altitude_m=5000 * FT, setting_pa=101325.0, temperature_k=303.15, dewpoint_k=288.15)

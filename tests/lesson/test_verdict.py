@@ -152,6 +152,37 @@ def test_at_the_limit_is_within_it(brief):
     )
 
 
+@pytest.mark.parametrize(
+    ("report", "level", "words"),
+    [
+        ("201353Z", None, ""),
+        ("201153Z", "think", "2 h 37 min older than the start"),
+        ("200053Z", "no-go", "13 h 37 min older than the start: not this lesson's weather"),
+        ("060053Z", "no-go", "15 days older than the start"),
+        ("010053Z", "no-go", "10 days later than the start"),
+    ],
+)
+def test_another_days_report_is_no_weather_to_fly_by(brief, report, level, words):
+    """The lesson starts at 14:30 UTC on 20 September."""
+    metar = f'metar = "METAR KOGA {report} AUTO 24012KT 10SM CLR 18/04 A3002"'
+    found = [r for r in brief({'wind = "240/12G18 kt"': metar}).verdict.reasons if r.topic == "report"]
+    assert [r.level for r in found] == ([] if level is None else [level])
+    assert all(words in r.text for r in found)
+
+
+def test_a_source_is_named_once_and_memory_is_called_memory(brief):
+    from airwork.output.briefing_text import briefing_text
+
+    briefing = brief()
+    text = briefing_text(briefing, full=True)
+    assert "30 min by 14 CFR 91.151\n" in text
+    assert "[V]" not in text
+    assert "[M]" not in text
+    night = brief({'time = "08:30"': 'time = "23:40"', 'airspace = "E"': 'airspace = "G"'})
+    shown = [r.source for r in night.verdict.reasons if "memory" in r.source]
+    assert all(source.count("(from memory, not verified)") == 1 for source in shown)
+
+
 def test_currency_comes_in_from_a_logbook(brief):
     lapsed = Reason("currency", "no-go", "no three landings in 90 days", "61.57")
     b = brief(currency=[lapsed])

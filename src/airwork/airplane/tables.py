@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from airwork.errors import OutOfRange
+from airwork.errors import OutOfRange, name_and_unit
 from airwork.records import record
 
 _SLACK = 1e-6
@@ -145,7 +145,7 @@ class GridTable:
         return 0.5 * (low + high)
 
     def _given(self, outer: Sequence[float]) -> str:
-        given = [f"{a.what.split(' [')[0]} {_shown(x)}" for a, x in zip(self.axes, outer, strict=False)]
+        given = [_said(a, x) for a, x in zip(self.axes, outer, strict=False)]
         return f"at {', '.join(given)}" if given else ""
 
     def span(self, *outer: float) -> tuple[float, float]:
@@ -161,11 +161,11 @@ class GridTable:
         if not keys[0] <= x <= keys[-1]:  # NaN fails too
             raise OutOfRange(axis.what, x, keys[0], keys[-1], where=f"the {self.name}{inside}")
         i = bisect_right(keys, x) - 1
-        here = f"{inside}{', ' if inside else ' at '}{axis.what.split(' [')[0]} "
-        first = self._edges(node[keys[i]], depth + 1, outer, here + _shown(keys[i]), hull=hull)  # type: ignore[arg-type]
+        here = f"{inside}{', ' if inside else ' at '}"
+        first = self._edges(node[keys[i]], depth + 1, outer, here + _said(axis, keys[i]), hull=hull)  # type: ignore[arg-type]
         if keys[i] == x:
             return first
-        second = self._edges(node[keys[i + 1]], depth + 1, outer, here + _shown(keys[i + 1]), hull=hull)  # type: ignore[arg-type]
+        second = self._edges(node[keys[i + 1]], depth + 1, outer, here + _said(axis, keys[i + 1]), hull=hull)  # type: ignore[arg-type]
         if not hull:
             return max(first[0], second[0]), min(first[1], second[1])
         t = (x - keys[i]) / (keys[i + 1] - keys[i])
@@ -199,6 +199,12 @@ def monotone_cubic(xs: np.ndarray, ys: np.ndarray, x: float) -> float:
         + ys[i + 1] * t * t * (3 - 2 * t)
         + slopes[i + 1] * h[i] * t * t * (t - 1)
     )
+
+
+def _said(axis: Axis, x: float) -> str:
+    """One input of a table as a person says it: "pressure altitude 3,280 ft"."""
+    name, unit = name_and_unit(axis.what)
+    return f"{name} {_shown(x)}{unit}"
 
 
 def _shown(x: float) -> str:

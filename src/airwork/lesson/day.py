@@ -19,6 +19,7 @@ from airwork.lesson.winds import Wind
 from airwork.records import record
 
 OLD_REPORT_S = 2 * 3600.0  # a routine report is hourly; older than two hours says little of now (common practice)
+OTHER_DAY_S = 12 * 3600.0  # another half day: no weather to fly by (our own choice)
 
 
 @record

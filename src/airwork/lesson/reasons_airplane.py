@@ -20,6 +20,7 @@ from airwork.lesson.tanks import TankPlan
 from airwork.lesson.target import WORDS
 from airwork.lesson.verdict import Reason
 from airwork.units import from_unit, write
+from airwork.values import sourced
 
 WEAK_CLIMB_MPS = from_unit(300.0, "fpm")  # below it at pattern height: think (common practice, no source)
 
@@ -111,7 +112,7 @@ def fuel_reasons(fuel: FuelPlan, tanks: TankPlan, style: Style) -> Iterator[Reas
     legal = fuel.legal.time_s * fuel.cruise_flow_m3ps
     left = f"{style.fuel(fuel.left_m3)} left at engine off"
     minutes = style.minutes(fuel.left_m3 / fuel.cruise_flow_m3ps)
-    source = f"{fuel.legal.source} [{fuel.legal.label}]"
+    source = sourced(fuel.legal.source, fuel.legal.label)
     if fuel.left_m3 < legal - 1e-9:
         text = f"{left} ({minutes}), the rule asks {style.minutes(fuel.legal.time_s)}"
         yield Reason("fuel", "no-go", text, source)

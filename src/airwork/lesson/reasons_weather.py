@@ -9,7 +9,7 @@ from airwork.airdata.cloud import cloud_base_agl_m
 from airwork.airdata.icing import SOURCE, carburetor_icing
 from airwork.airplane import Airplane
 from airwork.errors import InputError
-from airwork.lesson.day import OLD_REPORT_S, Day
+from airwork.lesson.day import OLD_REPORT_S, OTHER_DAY_S, Day
 from airwork.lesson.daylight import Daylight
 from airwork.lesson.lesson import Lesson, Limits, Pilot
 from airwork.lesson.rules import vfr_minima
@@ -18,6 +18,7 @@ from airwork.lesson.style import Style
 from airwork.lesson.verdict import Level, Reason
 from airwork.lesson.weather import Seen
 from airwork.units import FT_M, KT_MPS, SM_M, from_unit
+from airwork.values import sourced
 
 DUSK_SPARE_S = 30 * 60.0  # landing later than this before sunset is worth a thought (common practice)
 TAILWIND_MPS = 0.5
@@ -113,7 +114,13 @@ def cloud_reasons(lesson: Lesson, day: Day, daylight: Daylight, top_m: float, st
         yield Reason("visibility", "unknown", "visibility not given")
     if not day.ceiling_known:
         yield Reason("cloud", "unknown", "cloud not given")
-    if day.report_age_s is not None and day.report_age_s > OLD_REPORT_S:
+    if day.report_age_s is not None and abs(day.report_age_s) > OTHER_DAY_S:
+        days = abs(day.report_age_s) / 86400.0
+        apart = f"{days:.0f} days" if days >= 2.0 else style.minutes(abs(day.report_age_s))
+        side = "older" if day.report_age_s > 0.0 else "later"
+        text = f"the report is {apart} {side} than the start: not this lesson's weather; get the day's own"
+        yield Reason("report", "no-go", text)
+    elif day.report_age_s is not None and day.report_age_s > OLD_REPORT_S:
         yield Reason("report", "think", f"the report is {style.minutes(day.report_age_s)} older than the start")
     if not day.forecast_covers:
         why = "the forecast doesn't cover the lesson" if day.forecast or lesson.weather.taf else "no forecast given"
@@ -155,7 +162,7 @@ def _minima(
     named = (lesson.area.airspace if lesson.area else None) or lesson.airspace
     airspace, taken = (named, "") if named else ("E", ", class not given: E taken")
     minima = vfr_minima(airspace, top_m, top_m - ground, night, lesson.plan.rules)
-    source = f"{minima.source} [{minima.label}], class {airspace}{taken}"
+    source = f"{sourced(minima.source, minima.label)}, class {airspace}{taken}"
     if airspace == "A":
         yield Reason("airspace", "no-go", "class A: no VFR", minima.source)
         return
@@ -260,7 +267,12 @@ def daylight_reasons(lesson: Lesson, daylight: Daylight, end_utc_s: float, style
             when.append(f"start {style.clock(start)} before sunrise {style.clock(sunrise)}")
         if sunset is not None and end_utc_s > sunset:
             when.append(f"end {style.clock(end_utc_s)} after sunset {style.clock(sunset)}")
-        yield Reason("daylight", "think", f"{'; '.join(when) or 'the Sun is down'}: position lights on", "91.209 [M]")
+        yield Reason(
+            "daylight",
+            "think",
+            f"{'; '.join(when) or 'the Sun is down'}: position lights on",
+            sourced("14 CFR 91.209", "M"),
+        )
     elif sunset is not None and sunset - end_utc_s < DUSK_SPARE_S:
         yield Reason(
             "daylight", "think", f"ends {style.minutes(sunset - end_utc_s)} before sunset {style.clock(sunset)}"

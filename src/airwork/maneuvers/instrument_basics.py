@@ -15,6 +15,7 @@ from airwork.maneuvers import power_lines, turn_lines
 from airwork.maneuvers.flown_ideal import FlownIdeal
 from airwork.maneuvers.setup import Tolerance
 from airwork.maneuvers.worksheet import Worksheet
+from airwork.values import sourced
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
@@ -82,7 +83,7 @@ def set_up(
     ws.use_power(GAIN_M / rate, 1.0)
     words = "power by eye" if level is None else level.words
     tolerances = tuple(
-        Tolerance(f"{task.title}: {c.name}", c.text, f"{task.code} {c.source} [{c.label}]")
+        Tolerance(f"{task.title}: {c.name}", c.text, f"{task.code} {sourced(c.source, c.label)}")
         for task in (standard.task(kind) for kind in PARTS)
         for c in task.criteria
     )

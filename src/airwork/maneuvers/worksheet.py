@@ -15,7 +15,7 @@ from airwork.airplane.parts import indicated_mps
 from airwork.errors import AirworkError, InputError, NotPossible
 from airwork.maneuvers.heights import FT, entry_of, floor_of
 from airwork.maneuvers.setup import Conditions, Number, PowerUse, SetUp, Tolerance
-from airwork.values import How, Value
+from airwork.values import How, Value, sourced
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
@@ -279,7 +279,7 @@ class Worksheet:
     def tolerances(self) -> tuple[Tolerance, ...]:
         """The standard's limits for this task, ready to print."""
         return tuple(
-            Tolerance(c.name, c.text, ", ".join(filter(None, [self.task.code, c.source, f"[{c.label}]"])))
+            Tolerance(c.name, c.text, ", ".join(filter(None, [self.task.code, sourced(c.source, c.label)])))
             for c in self.task.criteria
         )
 

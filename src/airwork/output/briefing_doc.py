@@ -16,7 +16,7 @@ from airwork.lesson.runway_plan import Distance
 from airwork.lesson.style import bearing
 from airwork.output.card import WORDS, grouped, power_text
 from airwork.records import record
-from airwork.values import Value
+from airwork.values import Value, sourced
 
 PlotName = Literal["map", "close", "profile", "fuel", "envelope"]
 
@@ -128,12 +128,16 @@ def _plan(b: Briefing) -> Section:
 
 def _fuel(b: Briefing) -> Section:
     style, f = b.style, b.fuel
-    rule = f"{f.legal.source} [{f.legal.label}]: {style.minutes(f.legal.time_s)}"
+    kept = f"{style.minutes(f.reserve_s)} by {f.reserve_how}"
+    if f.reserve_how == f.legal.source:
+        kept = f"{style.minutes(f.reserve_s)} by {sourced(f.legal.source, f.legal.label)}"
+    else:
+        kept += f"; {sourced(f.legal.source, f.legal.label)} asks {style.minutes(f.legal.time_s)}"
     rows = (
         ("aboard, usable", style.fuel(f.aboard_m3), ""),
         ("burned", style.fuel(f.burned_m3), style.minutes(f.time_s)),
         ("left at engine off", style.fuel(f.left_m3), style.minutes(f.left_m3 / f.cruise_flow_m3ps)),
-        ("reserve", style.fuel(f.reserve_m3), f"{style.minutes(f.reserve_s)} by {f.reserve_how}; {rule}"),
+        ("reserve", style.fuel(f.reserve_m3), kept),
         ("above the reserve", style.fuel(f.spare_m3), f"at {style.flow(f.cruise_flow_m3ps)} in cruise"),
         ("turn for home with", style.fuel(f.turn_home_m3), "way home, landing, one more pattern, taxi, reserve"),
         ("turn for home at the latest", style.clock(b.start_utc_s + f.turn_home_s), f"by {f.turn_home_by}"),

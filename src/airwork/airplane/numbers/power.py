@@ -38,12 +38,15 @@ def section(today: Today) -> Section:
     asked: dict[float, str] = {} if power is None else {power: f"{100 * power:.0f} %"}
     columns = asked | {p: f"{100 * p:.0f} %" for p in POWERS if f"{100 * p:.0f} %" not in asked.values()}
     name = "RPM" if a.fixed_pitch else f"inHg at {q.rpm or _usual_rpm(today):,.0f} RPM"
-    lines += _row([_setting(today, p, name, head) for p, head in columns.items()])
+    settings = [_setting(today, p, name, head) for p, head in columns.items()]
+    lines += _row(settings)
     for mixture in MIXTURES:
         row: list[Line] = []
-        for p, head in columns.items():
+        for (p, head), setting in zip(columns.items(), settings, strict=True):
             ask = partial(a.engine.fuel_flow, p, mixture)
             line = line_of(f"fuel_flow_{mixture}", MIXTURE_WORDS[mixture], ask, "gph", 1, column=head)
+            if setting.refused and a.engine.chart is not None and not line.refused:
+                line = replace(line, text="–", value=None, refused=setting.refused)  # no power, no flow at it
             if line.value is not None and line.value.note:  # below the table: its lowest row, an upper bound
                 line = replace(line, text=f"≤ {line.text}")
             row.append(line)
