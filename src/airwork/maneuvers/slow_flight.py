@@ -44,6 +44,7 @@ TOLERANCE_M = 30.48  # 100 ft, to weigh causes where the standard prints no alti
 SHORTEST_S, SURE_S = 9.0, 24.0  # held this long; shorter is a stall's entry or a slow moment
 LEAST_SLOWING, SURE_SLOWING = 0.93, 0.82  # slow speed over the speed before
 LEVEL_M, ZOOMED_M = 70.0, 130.0  # slowed down level; a chandelle trades the speed for 400 ft and more
+LOW_M, HIGH_M = 230.0, 366.0  # 750 and 1,200 ft: the standards ask for 1,500; lower it is a pattern badly flown
 FAST, SLOW = 1.37, 1.27  # 1 g speed over the stall speed, itself known to some 5 %
 OFTEN = 25.0  # percentile that has to be slow: who hunts for the speed comes down to it again and again
 CIRCLING_RAD, GENTLE_RAD = np.radians(31.0), np.radians(24.0)  # median bank; turns in slow flight have up to 20° (±10°)
@@ -214,7 +215,7 @@ def _score(view: View, stretch: SlowStretch) -> float:
         * ramp(abs(float(view.altitude_m[a] - view.altitude_m[stretch.start])), ZOOMED_M, LEVEL_M)
         * ramp(percentile(view.one_g_speed_mps[a : b + 1], OFTEN) / view.clean_stall_mps, FAST, SLOW)
         * ramp(median(np.abs(view.bank_rad[a : b + 1])), CIRCLING_RAD, GENTLE_RAD)
-        * (1.0 if not np.isfinite(agl) else ramp(agl, 150.0, 270.0))
+        * (1.0 if not np.isfinite(agl) else ramp(agl, LOW_M, HIGH_M))
         * all_known(view, stretch.start, stretch.end)
         * speed_trust(view)
     )
