@@ -223,10 +223,10 @@ def _bridge(recorded: Recorded) -> None:
     t = recorded.time_s
     step = typical_step_s(t)
     for name, values in recorded.columns.items():
-        known = int(np.isfinite(values).sum())
-        if known == values.size or not known:
+        good = np.isfinite(values)
+        if good.all() or not good.any():
             continue
-        at = t[np.isfinite(values)]
+        at = t[good]
         own = typical_step_s(at)
         slow = own > 1.5 * step
         if name in {"tank", "flap_notch", "gear_down", "stall_warning", "on_ground", "flap_deg"}:

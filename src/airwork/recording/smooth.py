@@ -23,18 +23,17 @@ class Window:
     ----------
     time_s : shape (n,), strictly increasing. [s]
     half_s : half the width; widened to hold at least one sample on each side. [s]
+    like : another window over the same times, to take its spacing from.
     """
 
-    def __init__(self, time_s: Array, half_s: float) -> None:
+    def __init__(self, time_s: Array, half_s: float, like: Window | None = None) -> None:
         n = time_s.size
-        self.time_s = time_s - (time_s[0] if n else 0.0)
-        steps = np.diff(time_s)
-        step = float(np.median(steps)) if steps.size else 1.0
-        half = max(half_s, 1.01 * step) if n > 1 else half_s
-        self.half_s, self.step_s, self.reach = half, step, 0
-        uniform = steps.size > 0 and float(np.abs(steps - step).max()) < 1e-3 * step
-        if uniform:  # the usual case, without a search
-            self.reach = int(half / step + 1e-6)
+        self.time_s: Array = time_s - (time_s[0] if n else 0.0) if like is None else like.time_s
+        self.spacing: tuple[float, bool] = _spacing(time_s) if like is None else like.spacing
+        self.step_s, even = self.spacing
+        self.half_s = max(half_s, 1.01 * self.step_s) if n > 1 else half_s
+        # even spacing is the usual case, and goes without a search
+        self.reach = int(self.half_s / self.step_s + 1e-6) if even else 0
 
     @cached_property
     def low(self) -> NDArray[np.intp]:
@@ -123,6 +122,15 @@ class Window:
         with np.errstate(invalid="ignore", divide="ignore"):
             count = self._between(good.astype(np.float64))
             return self._between(np.where(good, values, 0.0)) / np.where(count > 0, count, np.nan)
+
+
+def _spacing(time_s: Array) -> tuple[float, bool]:
+    """(usual time between samples [s], whether it is the same throughout)."""
+    steps = np.diff(time_s)
+    if not steps.size:
+        return 1.0, False
+    step = float(np.median(steps))
+    return step, float(np.abs(steps - step).max()) < 1e-3 * step
 
 
 def _running(values: Array) -> Array:

@@ -44,7 +44,7 @@ class Work:
     def window(self, half_s: float) -> Window:
         """The sliding window of this half width, made once."""
         if half_s not in self.windows:
-            self.windows[half_s] = Window(self.time_s, half_s)
+            self.windows[half_s] = Window(self.time_s, half_s, like=next(iter(self.windows.values()), None))
         return self.windows[half_s]
 
     def get(self, *names: str) -> Array | None:
