@@ -6,6 +6,9 @@
 For each flight NAME: wind speed and direction of NAME_gps.csv against the simulator's wind at that height
 (NAME.truth.json), true airspeed against NAME.csv's. Root mean square over the samples in the air, more than 30 m above
 the field. The wind's direction is judged in flights with more than 5 kt of wind. Gusts are not in the truth's wind.
+
+The second table judges what airwork says of itself: the share of those samples in which the truth lies within the band
+that should hold 90 % of them (1.645 stated standard errors), by kind of flight.
 """
 
 from __future__ import annotations
@@ -22,6 +25,7 @@ from airwork.recording import Flight, read_flight
 from airwork.units import DEG_RAD, FT_M, KT_MPS
 
 CLEAR_M, WINDY_KT = 30.0, 5.0
+BAND = 1.645  # standard errors on each side of a 90 % band
 WANTED = {"wind speed": (2.0, "kt"), "wind direction": (10.0, "deg"), "true airspeed": (3.0, "kt")}
 
 
@@ -40,8 +44,20 @@ def true_wind(profile: list[dict[str, float]], agl_m: np.ndarray) -> tuple[np.nd
     return wind_from_vector(np.interp(agl_m, heights, east), np.interp(agl_m, heights, north))
 
 
+def within(flight: Flight, column: str, off: np.ndarray) -> float:
+    """Share of the errors inside the column's own 90 % band; NaN where nothing was derived."""
+    error = flight.columns[column].error if flight.has(column) else None
+    known = np.isfinite(off)
+    return float("nan") if error is None or not known.any() else float(np.mean(np.abs(off[known]) <= BAND * error))
+
+
+def kind_of(name: str) -> str:
+    """Kind of flight by its name, whichever airplane and generator flew it."""
+    return name.rpartition("_")[0].removeprefix("k_").removeprefix("cub_")
+
+
 def errors(folder: Path, name: str) -> dict[str, float]:
-    """The flight's errors; NaN where nothing was derived."""
+    """The flight's errors, and how much of each its band holds; NaN where nothing was derived."""
     truth = json.loads((folder / f"{name}.truth.json").read_text())
     seen: Flight = read_flight(folder / f"{name}_gps.csv")
     panel: Flight = read_flight(folder / f"{name}.csv")
@@ -54,14 +70,38 @@ def errors(folder: Path, name: str) -> dict[str, float]:
     speed, source = (missing if v is None else v for v in (speed, source))
     tas = seen.get("tas_mps")
     true_tas = np.interp(times, panel.time_s, panel["tas_mps"])
+    wind_off, tas_off = (speed - wanted)[up], ((missing if tas is None else tas) - true_tas)[up]
     out = {
-        "wind speed": rms((speed - wanted)[up]) / KT_MPS,
-        "true airspeed": rms(((missing if tas is None else tas) - true_tas)[up]) / KT_MPS,
+        "wind speed": rms(wind_off) / KT_MPS,
+        "true airspeed": rms(tas_off) / KT_MPS,
         "wind direction": float("nan"),
+        "wind speed in band": within(seen, "wind_mps", wind_off),
+        "true airspeed in band": within(seen, "tas_mps", tas_off),
+        "wind direction in band": float("nan"),
+        "band": BAND * ((seen.columns["wind_mps"].error or 0.0) if seen.has("wind_mps") else float("nan")) / KT_MPS,
     }
     if np.median(wanted[up]) > WINDY_KT * KT_MPS:
-        out["wind direction"] = rms(turn_from_to_rad(wanted_from, source)[up]) / DEG_RAD
+        turned = turn_from_to_rad(wanted_from, source)[up]
+        out["wind direction"] = rms(turned) / DEG_RAD
+        out["wind direction in band"] = within(seen, "wind_from_rad", turned)
     return out
+
+
+def table_of_bands(rows: dict[str, dict[str, float]]) -> None:
+    """Print how much of the truth the stated bands hold."""
+    kinds = sorted({kind_of(name) for name in rows})
+    print("\n90 % bands: share of the samples inside\n| kind of flight | flights | wind band, ± kt | "
+          + " | ".join(WANTED) + " |\n| --- | --- | --- | --- | --- | --- |")  # fmt: skip
+    for kind in ["all", *kinds]:
+        part = [row for name, row in rows.items() if kind in ("all", kind_of(name))]
+        cells = []
+        for what in WANTED:
+            values = np.array([row[f"{what} in band"] for row in part])
+            known = values[np.isfinite(values)]
+            cells.append(f"{100.0 * known.mean():.0f} %" if known.size else "–")
+        bands = np.array([row["band"] for row in part])
+        band = np.median(bands[np.isfinite(bands)]) if np.isfinite(bands).any() else float("nan")
+        print(f"| {kind} | {len(part)} | {band:.1f} | {' | '.join(cells)} |")
 
 
 def main() -> None:
@@ -80,9 +120,11 @@ def main() -> None:
         none = "" if what == "wind direction" else str(values.size - known.size)
         print(f"| {what} | {np.median(known):.2f} {unit} | {known.max():.2f} | {limit:g} {unit} in "
               f"{(known <= limit).sum()} of {known.size} | {none} |")  # fmt: skip
+    table_of_bands(rows)
     if options.list:
         for name, row in sorted(rows.items(), key=lambda pair: -np.nan_to_num(pair[1]["wind speed"])):
-            print(f"{name:32}", *(f"{what} {value:5.2f}" for what, value in row.items()), sep="  ")
+            shown = {what: row[what] for what in (*WANTED, "band", "wind speed in band")}
+            print(f"{name:32}", *(f"{what} {value:5.2f}" for what, value in shown.items()), sep="  ")
 
 
 if __name__ == "__main__":

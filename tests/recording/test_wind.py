@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 
 from airwork.airdata.wind import wind_from_vector
+from airwork.recording.speed_habits import Path
 from airwork.recording.wind import fit_air_data, fit_turns
-from airwork.recording.wind_field import fit_field
+from airwork.recording.wind_fit import fit_wind
 from recording.made_flight import KT, fly, lesson
 
 
@@ -67,8 +68,9 @@ def test_straight_flight_tells_nothing() -> None:
     east = made.ground_east_mps + rng.normal(0.0, 0.4, made.time_s.size)
     north = made.ground_north_mps + rng.normal(0.0, 0.4, made.time_s.size)
     assert len(fit_turns(made.time_s, east, north, made.altitude_m)) == 0
-    field = fit_field(made.time_s, east, north, made.altitude_m, None, (0.0, 0.0))
-    assert field is None or field.at(made.time_s[:1], made.altitude_m[:1])[2][0] > 4.0
+    aloft = np.ones(east.size, dtype=bool)
+    field = fit_wind(Path(made.time_s, east, north, made.altitude_m, aloft), None, (0.0, 0.0))
+    assert field is None or field.at(made.time_s[:1], made.altitude_m[:1]).worst_mps()[0] > 4.0
 
 
 def test_the_said_error_covers_the_real_one() -> None:
@@ -78,12 +80,14 @@ def test_the_said_error_covers_the_real_one() -> None:
     east = made.ground_east_mps + wander * np.sin(made.heading_rad)
     north = made.ground_north_mps + wander * np.cos(made.heading_rad)
     flying = made.tas_mps > 55.0 * KT
-    field = fit_field(made.time_s, np.where(flying, east, np.nan), north, made.altitude_m, None, (0.0, 0.0))
+    field = fit_wind(Path(made.time_s, east, north, made.altitude_m, flying), None, (0.0, 0.0))
     assert field is not None
     at = flying & (made.altitude_m > 3000 * 0.3048)
-    e, n, error = field.at(made.time_s[at], made.altitude_m[at])
-    off = np.hypot(e + 16 * KT * math.sin(math.radians(120)), n + 16 * KT * math.cos(math.radians(120)))
-    assert np.all(off < 3.0 * np.sqrt(2.0) * error)
+    found = field.at(made.time_s[at], made.altitude_m[at])
+    off = np.hypot(
+        found.east_mps + 16 * KT * math.sin(math.radians(120)), found.north_mps + 16 * KT * math.cos(math.radians(120))
+    )
+    assert np.all(off < 3.0 * found.worst_mps())
     assert float(off.max()) / KT < 2.0
 
 
@@ -95,10 +99,10 @@ def test_a_wind_that_changes_with_height_is_told_apart() -> None:
     north = np.concatenate((low.ground_north_mps, high.ground_north_mps))
     height = np.concatenate((low.altitude_m, high.altitude_m + 1500.0))
     flying = np.concatenate((low.tas_mps, high.tas_mps)) > 28.0
-    field = fit_field(t, np.where(flying, east, np.nan), north, height, None, (0.0, 0.0))
+    field = fit_wind(Path(t, east, north, height, flying), None, (0.0, 0.0))
     assert field is not None
-    e, n, _ = field.at(np.array([800.0, 2400.0]), np.array([1100.0, 2600.0]))
-    assert np.hypot(e, n) / KT == pytest.approx([8.0, 24.0], abs=2.0)
+    found = field.at(np.array([800.0, 2400.0]), np.array([1100.0, 2600.0]))
+    assert np.hypot(found.east_mps, found.north_mps) / KT == pytest.approx([8.0, 24.0], abs=2.0)
 
 
 def test_full_air_data_tell_scale_and_heading_error() -> None:

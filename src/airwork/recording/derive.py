@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -17,9 +18,10 @@ from airwork.recording.ground import add_ground
 from airwork.recording.motion import add_motion
 from airwork.recording.recorded import Recorded
 from airwork.recording.smooth import Window
+from airwork.recording.speed_habits import Path
 from airwork.recording.variation import variation_rad
 from airwork.recording.wind import WindFits, first_guess, fit_air_data, fit_turns
-from airwork.recording.wind_field import fit_field
+from airwork.recording.wind_fit import fit_wind
 from airwork.recording.work import Work
 
 if TYPE_CHECKING:
@@ -27,6 +29,7 @@ if TYPE_CHECKING:
 
 _AIR_DATA_HALF_S = 15.0
 _USABLE_MPS = 4.0
+_DIAL_MPS = 0.3  # an airspeed's own error goes with speed and attitude, which the fit takes for chance
 
 
 def derive(
@@ -77,21 +80,48 @@ def add_wind(work: Work) -> None:
         heading = work.get("heading_rad")
     if tas is not None and heading is not None and _from_air_data(work, ground_east, ground_north, tas, heading):
         return
-    fits = turn_fits(work)
-    coarse = work.seconds_apart()
+    _from_path(work)
+
+
+def _from_path(work: Work) -> None:
+    """Wind from the path over the ground alone, or with an airspeed but no heading."""
+    at = work.seconds_apart()
+    t = work.time_s[at]
     altitude = work.get("altitude_m", "gps_altitude_m")
-    height = np.zeros(coarse.size)
-    if altitude is not None and (good := np.isfinite(altitude[coarse])).any():
-        height = np.interp(work.time_s[coarse], work.time_s[coarse][good], altitude[coarse][good]).astype(np.float64)
-    fx, fy, flying_tas = _flying(work, coarse)
-    field = fit_field(work.time_s[coarse], fx, fy, height, flying_tas, first_guess(fits))
+    height = np.zeros(at.size)
+    if altitude is not None and (good := np.isfinite(altitude[at])).any():
+        height = np.interp(t, t[good], altitude[at][good]).astype(np.float64)
+    east, north, tas = _flying(work, at)
+    ground = work.scratch["ground_east"][at], work.scratch["ground_north"][at]
+    fits = turn_fits(work)
+    field = fit_wind(Path(t, *ground, height, np.isfinite(east) & np.isfinite(north)), tas, first_guess(fits))
     if field is None:
         return
-    east, north, error = field.at(work.time_s[coarse], height)
-    usable = error < _USABLE_MPS
+    wind = field.at(t, height)
+    along = wind.error_along(wind.east_mps, wind.north_mps)
+    if tas is not None:
+        along = np.hypot(along, _DIAL_MPS)
+    usable = wind.worst_mps() < _USABLE_MPS
     if not usable.any():
         return
-    _put_wind(work, coarse, east, north, error, usable, f"from the turns of the flight ({len(fits)} circle fits)")
+    note = "from the path over the ground" if tas is None else "from the path over the ground and the airspeed"
+    note += f" ({len(fits)} full turns of wind and airspeed)" if len(fits) else ""
+    _put_wind(work, at, wind.east_mps, wind.north_mps, along, usable, note)
+    across = wind.error_along(-wind.north_mps, wind.east_mps)
+    speed = np.hypot(wind.east_mps, wind.north_mps)
+    off = float(np.median(np.arctan2(across, speed)[usable]))
+    work.columns["wind_from_rad"] = replace(work.columns["wind_from_rad"], error=off)
+    moving = usable & np.isfinite(east)
+    if moving.any():
+        air_east, air_north = ground[0] - wind.east_mps, ground[1] - wind.north_mps
+        work.scratch["tas_error"] = wind.error_along(air_east, air_north)[moving]
+    work.facts["wind_error_by_height"] = _by_height(height[usable], along[usable])
+
+
+def _by_height(height_m: Array, error_mps: Array) -> list[list[float]]:
+    """[height, standard error of the wind speed] every 1,000 ft or so, for the report. [m, m/s]"""
+    band = np.round(height_m / 300.0)
+    return [[float(k) * 300.0, round(float(np.median(error_mps[band == k])), 3)] for k in np.unique(band)]
 
 
 def turn_fits(work: Work) -> WindFits:
@@ -170,5 +200,7 @@ def _airspeed_from_wind(work: Work) -> None:
         return
     level = np.hypot(east + wind * np.sin(source), north + wind * np.cos(source))
     climb = np.nan_to_num(work.scratch.get("climb_mps", np.zeros(level.size)))
-    error = float(np.hypot(work.error("wind_mps", 1.0), 0.4))
-    work.put("tas_mps", np.hypot(level, climb), error, "from ground speed and the wind found in the turns")
+    # the wind's own error along the path through the air, and the gusts a mean wind knows nothing of
+    wind_off = work.scratch.get("tas_error")
+    error = float(np.hypot(work.error("wind_mps", 1.0) if wind_off is None else np.median(wind_off), 0.4))
+    work.put("tas_mps", np.hypot(level, climb), error, "from ground speed and the wind found")

@@ -23,6 +23,7 @@ _SHORTEST_GROUND_S = 4.0
 _SHORTEST_FLIGHT_S = 12.0
 _ROLL_FLAT_M = 1.6  # height kept within this while rolling
 _ROLL_S = 2.5
+_FAST_ROLL, _FAST_ROLL_S = 1.2, 5.0  # times the slowest lift-off: faster was a low pass
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,22 +182,30 @@ def _rolls(
     low = (np.abs(height) < 2.0 * tolerance) & (away < _NEAR_FIELD_M) & ~on_ground & ~out
     for a, b in zip(*_runs(low), strict=True):
         rolling = _flat_roll(t, altitude, climb, speed, slice(int(a), int(b)), slowest)
+        if rolling is not None and float(np.nanmin(speed[rolling])) > slowest:  # fast, but long and at the field's height
+            long = t[rolling.stop - 1] - t[rolling.start] >= _FAST_ROLL_S
+            at_field = abs(float(np.median(height[rolling]))) < tolerance
+            rolling = rolling if long and at_field else None
         if rolling is not None:
             out[rolling] = True
     return out
 
 
 def _flat_roll(t: Array, altitude: Array, climb: Array, speed: Array, part: slice, slowest: float) -> slice | None:
-    """The longest stretch that keeps its height within a hand's breadth of noise below lift-off speed; None if none."""
-    calm = (np.abs(climb[part]) < 0.6) & (speed[part] < slowest)
-    best: slice | None = None
-    for a, b in zip(*_runs(calm), strict=True):
+    """The longest stretch that keeps its height within a little noise and is once slower than lift-off; None if none.
+
+    Where none was that slow, the longest one at no more than a fifth over it: a touch-and-go rolled through in a hurry.
+    """
+    best: tuple[bool, float, slice] | None = None
+    for a, b in zip(*_runs(np.abs(climb[part]) < 0.6), strict=True):
         i, j = part.start + int(a), part.start + int(b)
-        if t[j - 1] - t[i] < _ROLL_S or float(np.ptp(altitude[i:j])) > _ROLL_FLAT_M + 0.4 * (t[j - 1] - t[i]):
+        seconds, least = float(t[j - 1] - t[i]), float(np.nanmin(speed[i:j]))
+        if seconds < _ROLL_S or float(np.ptp(altitude[i:j])) > _ROLL_FLAT_M + 0.4 * seconds:
             continue
-        if best is None or t[j - 1] - t[i] > t[best.stop - 1] - t[best.start]:
-            best = slice(i, j)
-    return best
+        found = (least < slowest, seconds, slice(i, j))
+        if least < _FAST_ROLL * slowest and (best is None or found[:2] > best[:2]):
+            best = found
+    return None if best is None else best[2]
 
 
 def _tidy(t: Array, on_ground: NDArray[np.bool_], speed: Array | None) -> NDArray[np.bool_]:
