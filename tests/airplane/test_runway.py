@@ -109,6 +109,50 @@ def test_heavier_higher_and_hotter_than_the_table_is_refused(larkmoor: Airplane)
         landing(larkmoor, 1900 * LB, 0.0, 273.15 + 41)
 
 
+STANDARD_ONLY = {
+    "conditions": "paved, level, dry, no wind",
+    "rows": [
+        {"weight_lb": 1600, "pressure_altitude_ft": 0, "oat_c": 15, "ground_roll_ft": 700, "total_over_50_ft": 1400},
+        {"weight_lb": 1600, "pressure_altitude_ft": 2500, "oat_c": 10, "ground_roll_ft": 850, "total_over_50_ft": 1700},
+        {"weight_lb": 1600, "pressure_altitude_ft": 5000, "oat_c": 5, "ground_roll_ft": 1050, "total_over_50_ft": 2100},
+    ],
+}
+WARMER = {"cause": "above_standard_temperature", "change_percent": 10, "per": 25, "unit": "F"}
+
+
+def test_a_table_of_standard_temperature_alone_follows_its_own_rule_in_warmer_air(
+    small: Callable[..., Airplane],
+) -> None:
+    """Worked by hand: 2,500 ft, 37.8 °C is 27.8 °C = 50 °F above the printed 10 °C: twice 10 %, 850 and 1,700 ft ×1.2.
+
+    The rule's form (a tenth for each 25 °F above standard) is common in handbooks of small singles; from memory.
+    """
+    a = small(performance={"takeoff": {**STANDARD_ONLY, "corrections": [WARMER]}})
+    found = takeoff(a, 1600 * LB, 2500 * FT, 283.15 + 50 * 5 / 9)
+    assert found.ground_roll_m / FT == pytest.approx(850 * 1.2)
+    assert found.over_50_ft_m / FT == pytest.approx(1700 * 1.2)
+    assert any("50 °F above the printed temperature, +10 % per 25 °F" in step for step in found.steps)
+    halfway = takeoff(a, 1600 * LB, 1250 * FT, 273.15 + 12.5)  # printed there: 12.5 °C, 775 ft
+    assert halfway.ground_roll_m / FT == pytest.approx(775)
+    cold = takeoff(a, 1600 * LB, 2500 * FT, 263.15)
+    assert cold.ground_roll_m / FT == pytest.approx(850)
+    assert "colder than the table's" in " ".join(cold.steps)
+    capped = small(performance={"takeoff": {**STANDARD_ONLY, "corrections": [{**WARMER, "maximum": 40}]}})
+    with pytest.raises(OutOfRange, match="above standard temperature 50 °F is outside"):
+        takeoff(capped, 1600 * LB, 2500 * FT, 283.15 + 50 * 5 / 9)
+
+
+def test_without_the_rule_warmer_air_is_refused_and_the_rule_is_named(small: Callable[..., Airplane]) -> None:
+    a = small(performance={"takeoff": STANDARD_ONLY})
+    with pytest.raises(OutOfRange, match=r"\(10 °C alone\)\. If the handbook has a rule .*above_standard_temperature"):
+        takeoff(a, 1600 * LB, 2500 * FT, 293.15)
+    two = [*STANDARD_ONLY["rows"], {**STANDARD_ONLY["rows"][0], "oat_c": 30}]
+    with pytest.raises(ValueError, match="several temperatures"):
+        small(performance={"takeoff": {"rows": two, "corrections": [WARMER]}})
+    with pytest.raises(ValueError, match='unit = "C" or "F"'):
+        small(performance={"takeoff": {**STANDARD_ONLY, "corrections": [{**WARMER, "unit": "kt"}]}})
+
+
 def test_lighter_lower_and_colder_takes_the_first_row_and_says_so(larkmoor: Airplane) -> None:
     found = takeoff(larkmoor, 1600 * LB, -300 * FT, 263.15)
     assert found.ground_roll_m / FT == pytest.approx(430)  # 1,750 lb, 0 ft, 0 °C

@@ -1,9 +1,9 @@
 """Takeoff and landing distance from the handbook's tables and corrections, the safety factor stated apart. SI.
 
 Straight lines in pressure altitude and temperature; between weights straight in log(distance) over log(weight).
-Corrections one after another: wind, then surface, then slope; one that changes the ground roll adds the same feet to
-the total. Heavier, higher or hotter than the table is refused. Lighter, lower or colder takes the table's first row,
-which is not shorter than the truth; the steps say so.
+Corrections one after another: temperature above standard, wind, surface, slope; one that changes the ground roll adds
+the same feet to the total. Heavier, higher or hotter than the table is refused. Lighter, lower or colder takes the
+table's first row, which is not shorter than the truth; the steps say so.
 """
 
 from __future__ import annotations
@@ -22,6 +22,7 @@ from airwork.records import record
 if TYPE_CHECKING:
     from airwork.airplane.file.performance import Correction, DistanceTable
 
+TEMPERATURE = "above_standard_temperature"
 SURFACES = ("paved_dry", "paved_wet", "dry_grass", "wet_grass", "soft_ground", "snow")
 
 # Generic factors for what a handbook doesn't correct, after UK CAA SafetySense leaflet 7c: FROM MEMORY, not checked
@@ -153,19 +154,48 @@ def _distance(
         raise InputError(f"{100 * slope:.1f} % is no runway slope.", where="slope")
     lb = units.to_unit(mass_kg, "lb")
     feet, celsius = units.to_unit(pressure_altitude_m, "ft"), units.to_unit(temperature_k, "°C")
-    roll, notes = _at_weight(table, kind, "ground_roll_ft", lb, feet, celsius)
+    warmer, at_c = _above_standard(table, feet, celsius)
+    roll, notes = _at_weight(table, kind, "ground_roll_ft", lb, feet, at_c)
     total: float | None = None
     if any(row.total_over_50_ft is not None for row in table.rows):
-        total, _ = _at_weight(table, kind, "total_over_50_ft", lb, feet, celsius)
+        total, _ = _at_weight(table, kind, "total_over_50_ft", lb, feet, at_c)
     steps = _Steps(roll, total)
-    steps.apply(1.0, f"table, {lb:,.0f} lb, pressure altitude {feet:,.0f} ft, {celsius:.0f} °C")
+    steps.apply(1.0, f"table, {lb:,.0f} lb, pressure altitude {feet:,.0f} ft, {at_c:.0f} °C")
     steps.said += notes
+    _temperature(table, kind, steps, warmer)
     speed_kt = table.liftoff_kias if kind == "takeoff" else table.approach_kias
     _wind(table, kind, steps, units.to_unit(headwind_mps, "kt"), speed_kt)
     _surface(table, kind, steps, surface)
     _slope(table, kind, steps, 100.0 * slope)
     over = None if steps.total is None else units.from_unit(steps.total, "ft")
     return RunwayDistance(units.from_unit(steps.roll, "ft"), over, factor, tuple(steps.said), table.conditions)
+
+
+def _above_standard(table: DistanceTable, feet: float, celsius: float) -> tuple[float, float]:
+    """(how much warmer it is than the table is printed for, temperature to look it up at), where it has a rule. [°C]
+
+    A table with such a rule prints one temperature, the standard one, at each altitude.
+    """
+    if _correction(table, TEMPERATURE) is None:
+        return 0.0, celsius
+    printed = sorted({(r.pressure_altitude_ft, r.oat_c) for r in table.rows})
+    there = float(np.interp(feet, [h for h, _ in printed], [t for _, t in printed]))
+    return max(celsius - there, 0.0), min(celsius, there)
+
+
+def _temperature(table: DistanceTable, kind: str, steps: _Steps, warmer_c: float) -> None:
+    rule = _correction(table, TEMPERATURE)
+    if rule is None or rule.per is None or warmer_c < 0.05:
+        return
+    amount = warmer_c
+    if rule.unit == "F":
+        amount = units.to_unit(units.ZERO_C_K + warmer_c, "°F") - units.to_unit(units.ZERO_C_K, "°F")
+    if rule.maximum is not None and amount > rule.maximum + 1e-6:
+        where = f"the {kind} table's temperature correction"
+        raise OutOfRange(f"above standard temperature [°{rule.unit}]", round(amount, 1), 0, rule.maximum, where=where)
+    factor = 1.0 + rule.change_percent / 100.0 * amount / rule.per
+    words = f"{amount:.0f} °{rule.unit} above the printed temperature, {_rule_words(rule)}"
+    steps.apply(factor, words, roll_only=rule.applies_to == "ground_roll")
 
 
 def _at_weight(
@@ -197,7 +227,15 @@ def _at_weight(
             notes.append(f"lower than the table's {lowest_ft:,.0f} ft: that row is taken, on the safe side")
         if celsius < coldest_c and lighter == weight:
             notes.append(f"colder than the table's {coldest_c:.0f} °C: that column is taken, on the safe side")
-        found.append(grid(max(feet, lowest_ft), max(celsius, coldest_c)))
+        try:
+            found.append(grid(max(feet, lowest_ft), max(celsius, coldest_c)))
+        except OutOfRange as refused:
+            if refused.low == refused.high and refused.what == _AXES[1].what:  # printed for one temperature alone
+                hint = f"If the handbook has a rule for warmer air, add it as a correction ({TEMPERATURE})."
+                raise OutOfRange(
+                    refused.what, refused.asked, refused.low, refused.high, where=refused.where, hint=hint
+                ) from None
+            raise
     if lighter == heavier:
         return found[0], list(dict.fromkeys(notes))
     share = math.log(lb / lighter) / math.log(heavier / lighter)
@@ -244,9 +282,12 @@ def _wind(table: DistanceTable, kind: str, steps: _Steps, headwind_kt: float, sp
     steps.apply(factor, words, roll_only=rule.applies_to == "ground_roll")
 
 
+_UNIT_WORDS = {"percent": "%", "C": "°C", "F": "°F"}
+
+
 def _rule_words(rule: Correction) -> str:
     sign = f"{rule.change_percent:+g}".replace("-", "−")
-    return f"{sign} %" + (f" per {rule.per:g} {'%' if rule.unit == 'percent' else rule.unit}" if rule.per else "")
+    return f"{sign} %" + (f" per {rule.per:g} {_UNIT_WORDS.get(rule.unit or '', rule.unit)}" if rule.per else "")
 
 
 def _surface(table: DistanceTable, kind: str, steps: _Steps, surface: str) -> None:

@@ -18,7 +18,8 @@ WORDS = {"weight_lb": "weight", "pressure_altitude_ft": "altitude", "oat_c": "te
 # causes that lengthen (+1) or shorten (−1), for takeoff and landing
 SIGNS = {
     "headwind": (-1, -1), "tailwind": (1, 1), "dry_grass": (1, 1), "wet_grass": (1, 1), "soft_ground": (1, 1),
-    "wet_paved": (1, 1), "humidity": (1, 1), "upslope": (1, -1), "downslope": (-1, 1),
+    "wet_paved": (1, 1), "humidity": (1, 1), "above_standard_temperature": (1, 1),
+    "upslope": (1, -1), "downslope": (-1, 1),
 }  # fmt: skip
 
 

@@ -173,17 +173,20 @@ class DistanceRow(Table):
 
 Cause = Literal[
     "headwind", "tailwind", "dry_grass", "wet_grass", "soft_ground", "snow", "wet_paved", "upslope", "downslope",
-    "humidity", "no_wheel_fairings",
+    "humidity", "no_wheel_fairings", "above_standard_temperature",
 ]  # fmt: skip
 
 
 class Correction(Table):
-    """One correction: `change_percent` for every `per` `unit`, or once when there is no `per`."""
+    """One correction: `change_percent` for every `per` `unit`, or once when there is no `per`.
+
+    `above_standard_temperature` (per so many C or F) belongs to a table of one temperature at each altitude.
+    """
 
     cause: Cause
     change_percent: Annotated[float, Field(ge=-90, le=300)] = Field(description="negative shortens")
     per: Annotated[float, Field(gt=0)] | None = Field(None, description="for every this many units")
-    unit: Literal["kt", "mph", "percent"] | None = None
+    unit: Literal["kt", "mph", "percent", "C", "F"] | None = None
     maximum: Annotated[float, Field(gt=0)] | None = Field(None, description="not good for more than this")
     applies_to: Literal["ground_roll", "total"] = Field(
         "total", description="ground_roll: the same feet are added to the total"
@@ -193,6 +196,8 @@ class Correction(Table):
     def _unit(self) -> Correction:
         if (self.per is None) != (self.unit is None):
             raise ValueError("per and unit go together")
+        if (self.cause == "above_standard_temperature") != (self.unit in {"C", "F"}):
+            raise ValueError('above_standard_temperature, and nothing else, is per so many degrees: unit = "C" or "F"')
         return self
 
 
@@ -209,6 +214,14 @@ class DistanceTable(Table):
     approach_indicated_mph: SpeedMph | None = None
     rows: list[DistanceRow] = Field(min_length=1)
     corrections: list[Correction] = Field(default_factory=list)
+
+    @model_validator(mode="after")
+    def _one_temperature(self) -> DistanceTable:
+        if any(c.cause == "above_standard_temperature" for c in self.corrections):
+            columns = {(r.weight_lb, r.pressure_altitude_ft, r.oat_c) for r in self.rows}
+            if len({(w, h) for w, h, _ in columns}) < len(columns):
+                raise ValueError("rows of several temperatures at an altitude need no above_standard_temperature")
+        return self
 
 
 class GlideRow(Table):

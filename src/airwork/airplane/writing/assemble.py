@@ -168,6 +168,9 @@ def _correction(row: dict[str, Any]) -> dict[str, Any]:
     """Surface and slope change the ground roll in most handbooks; wind the whole distance."""
     wind, slope = row["cause"] in {"headwind", "tailwind"}, row["cause"] in {"upslope", "downslope"}
     out = {"cause": row["cause"], "change_percent": row["change_percent"]}
+    if row["cause"] in {"above_standard_f", "above_standard_c"}:
+        per = {"per": row["per"]} if "per" in row else {}  # without it the file's own check speaks
+        return {**out, "cause": "above_standard_temperature", **per, "unit": row["cause"][-1].upper()}
     if wind or slope:
         out |= {"per": row.get("per", 1), "unit": "kt" if wind else "percent"}
     return out if wind else {**out, "applies_to": "ground_roll"}

@@ -247,7 +247,7 @@ def _performance(answers: Answers, dial: str) -> Iterator[Question]:
     yield Question(
         "stall", s, "Stall speeds, level", columns=(
             Column("weight_lb", "weight (lb)", pound),
-            Column("flap_notch", "flap notch", cells.whole),
+            Column("flap_notch", "flap notch, 0 is up", cells.whole),
             Column("speed", f"speed ({dial} indicated)", cells.speed(dial)),
         ), hint="2300, 0, 49",
     )  # fmt: skip
@@ -279,7 +279,7 @@ def _performance(answers: Answers, dial: str) -> Iterator[Question]:
     yield Question("climb", s, "Climb, full throttle", columns=(*air, rate), hint="2300, 2000, 20, 640")
     distance = cells.quantity("length", "ft", 0)
     for kind in ("takeoff", "landing"):
-        yield Question(f"{kind}_notch", s, f"Flap notch for {kind}", cells.whole, optional=True)
+        yield Question(f"{kind}_notch", s, f"Flap notch for {kind}, 0 is up", cells.whole, optional=True)
         yield Question(
             kind, s, f"{kind.capitalize()} distance", columns=(
                 *air,
@@ -291,10 +291,14 @@ def _performance(answers: Answers, dial: str) -> Iterator[Question]:
             f"{kind}_corrections", s, f"{kind.capitalize()} corrections", columns=(
                 Column("cause", "cause", cells.choice(CAUSES)),
                 Column("change_percent", "change in percent", percent),
-                Column("per", "for every so many (knots of wind, percent of slope)", cells.number(), optional=True),
-            ), hint="headwind, -10, 9      tailwind, 10, 2      dry_grass, 15",
+                Column("per", PER_WORDS, cells.number(), optional=True),
+            ), hint="headwind, -10, 9      tailwind, 10, 2      dry_grass, 15      above_standard_f, 10, 25",
         )  # fmt: skip
     yield Question("glide_ratio", s, "Glide ratio (distance over height)", cells.number(), optional=True)
 
 
-CAUSES = ("headwind", "tailwind", "dry_grass", "wet_grass", "soft_ground", "wet_paved", "upslope", "downslope")
+PER_WORDS = "for every so many (knots of wind, percent of slope, degrees above standard)"
+CAUSES = (
+    "headwind", "tailwind", "dry_grass", "wet_grass", "soft_ground", "wet_paved", "upslope", "downslope",
+    "above_standard_f", "above_standard_c",
+)  # fmt: skip
