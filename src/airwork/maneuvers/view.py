@@ -17,13 +17,13 @@ from airwork.airdata.angles import unwrap_rad
 from airwork.airdata.atmosphere import G0_MPS2, RHO0_KGPM3, density_kgpm3, standard_air
 from airwork.airdata.wind import wind_vector_mps
 from airwork.maneuvers.signal import Array, Mask, filled, known_share, mean_over, rate, smooth
-from airwork.recording.flight import Flight
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
     from airwork.maneuvers.contacts import Contact
     from airwork.maneuvers.slow import SlowStretch
     from airwork.maneuvers.turns import Turn
+    from airwork.recording.flight import Flight
 
 STEP_S = 0.25  # fine enough for a stall's break, a fortieth of a 10 Hz file's work
 GAP_S = 6.0  # longer than this between two samples and what happened in between is not known
