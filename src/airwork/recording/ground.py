@@ -23,7 +23,7 @@ _SHORTEST_GROUND_S = 4.0
 _SHORTEST_FLIGHT_S = 12.0
 _ROLL_FLAT_M = 1.6  # height kept within this while rolling
 _ROLL_S = 2.5
-_FAST_ROLL, _FAST_ROLL_S = 1.2, 5.0  # times the slowest lift-off: faster was a low pass
+_HURRIED, _HURRIED_M = 1.09, 3.0  # over a usual lift-off; a low pass is faster and higher
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,31 +181,33 @@ def _rolls(
     slowest = 1.03 * float(np.median(lift_off))
     low = (np.abs(height) < 2.0 * tolerance) & (away < _NEAR_FIELD_M) & ~on_ground & ~out
     for a, b in zip(*_runs(low), strict=True):
-        rolling = _flat_roll(t, altitude, climb, speed, slice(int(a), int(b)), slowest)
-        if rolling is not None and float(np.nanmin(speed[rolling])) > slowest:  # fast, but long and at the field's height
-            long = t[rolling.stop - 1] - t[rolling.start] >= _FAST_ROLL_S
-            at_field = abs(float(np.median(height[rolling]))) < tolerance
-            rolling = rolling if long and at_field else None
+        part = slice(int(a), int(b))
+        rolling = _flat_roll(t, altitude, climb, speed, part, slowest)
+        if rolling is None:  # hurried through: a little faster, but surely at the field's height
+            rolling = _flat_roll(t, altitude, climb, speed, part, _HURRIED * slowest)
+            if rolling is not None and abs(float(np.median(height[rolling]))) > _HURRIED_M:
+                rolling = None
         if rolling is not None:
             out[rolling] = True
     return out
 
 
 def _flat_roll(t: Array, altitude: Array, climb: Array, speed: Array, part: slice, slowest: float) -> slice | None:
-    """The longest stretch that keeps its height within a little noise and is once slower than lift-off; None if none.
+    """The longest stretch that keeps its height within a hand's breadth of noise and is somewhere below lift-off speed.
 
-    Where none was that slow, the longest one at no more than a fifth over it: a touch-and-go rolled through in a hurry.
+    None if none. Only somewhere: after a touch-and-go the wheels stay on the runway well beyond the speed of another
+    take-off, while a low pass or a go-around is never so slow at a constant height.
     """
-    best: tuple[bool, float, slice] | None = None
+    best: slice | None = None
     for a, b in zip(*_runs(np.abs(climb[part]) < 0.6), strict=True):
         i, j = part.start + int(a), part.start + int(b)
-        seconds, least = float(t[j - 1] - t[i]), float(np.nanmin(speed[i:j]))
-        if seconds < _ROLL_S or float(np.ptp(altitude[i:j])) > _ROLL_FLAT_M + 0.4 * seconds:
+        if t[j - 1] - t[i] < _ROLL_S or float(np.ptp(altitude[i:j])) > _ROLL_FLAT_M + 0.4 * (t[j - 1] - t[i]):
             continue
-        found = (least < slowest, seconds, slice(i, j))
-        if least < _FAST_ROLL * slowest and (best is None or found[:2] > best[:2]):
-            best = found
-    return None if best is None else best[2]
+        if float(np.nanmin(speed[i:j])) >= slowest:
+            continue
+        if best is None or t[j - 1] - t[i] > t[best.stop - 1] - t[best.start]:
+            best = slice(i, j)
+    return best
 
 
 def _tidy(t: Array, on_ground: NDArray[np.bool_], speed: Array | None) -> NDArray[np.bool_]:
