@@ -21,11 +21,12 @@ def circuit(low_kt: float, low_ft: float, off_kt: float, *, touch: tuple[tuple[f
 
     touch : (time in s, kt) of the speed from the flare on, instead of `low_kt` held for 8 s.
     """
-    tas = [(0.0, 0.0), (20.0, 0.0), (42.0, 56.0), (43.5, 57.0), (70.0, 76.0), (300.0, 85.0),
-           *(touch or ((332.0, low_kt), (340.0, low_kt))), (347.0, off_kt), (380.0, 78.0), (620.0, 62.0), (650.0, 5.0), (690.0, 0.0)]  # fmt: skip
-    alt = [(0.0, 1200.0), (43.0, 1200.0), (46.0, 1216.0), (140.0, 2000.0), (230.0, 2000.0), (touch[-1][0] if touch else 335.0, low_ft),
-           (347.0, low_ft), (350.0, low_ft + 16.0), (430.0, 2000.0), (520.0, 2000.0), (622.0, 1200.0),
-           (690.0, 1200.0)]  # fmt: skip
+    flare = touch or ((332.0, low_kt), (340.0, low_kt))
+    down = touch[-1][0] if touch else 335.0
+    tas = [(0.0, 0.0), (20.0, 0.0), (42.0, 56.0), (43.5, 57.0), (70.0, 76.0), (300.0, 85.0), *flare]
+    tas += [(347.0, off_kt), (380.0, 78.0), (620.0, 62.0), (650.0, 5.0), (690.0, 0.0)]
+    alt = [(0.0, 1200.0), (43.0, 1200.0), (46.0, 1216.0), (140.0, 2000.0), (230.0, 2000.0), (down, low_ft)]
+    alt += [(347.0, low_ft), (350.0, low_ft + 16.0), (430.0, 2000.0), (520.0, 2000.0), (622.0, 1200.0), (690.0, 1200.0)]
     bank = [(0.0, 0.0), (99.0, 0.0)]
     half = math.pi / (9.80665 * math.tan(math.radians(25.0)) / (80.0 * KT))
     for start in (100.0, 200.0, 400.0, 510.0):  # two 180s each way bring it back over the field
