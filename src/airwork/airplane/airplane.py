@@ -34,9 +34,10 @@ class Airplane:
     give NaN outside.
     """
 
-    def __init__(self, file: AirplaneFile) -> None:
+    def __init__(self, file: AirplaneFile, *, full_rich_flow_m3ps: float | None = None) -> None:
+        """`full_rich_flow_m3ps`: somebody's own block figure, for a file that prints no full-rich flow."""
         self.file = file
-        self.engine = EngineTables(file)
+        self.engine = EngineTables(file, full_rich_flow_m3ps)
         self.climb = ClimbTables(file)
 
     def __eq__(self, other: object) -> bool:

@@ -44,8 +44,8 @@ def dry_density_altitude_m(pressure_altitude_m: float, temperature_k: float) -> 
 class EngineTables:
     """The engine's tables of one airplane file, and questions to them."""
 
-    def __init__(self, file: AirplaneFile) -> None:
-        self.file = file
+    def __init__(self, file: AirplaneFile, full_rich_flow_m3ps: float | None = None) -> None:
+        self.file, self.given_flow_m3ps = file, full_rich_flow_m3ps
         self.fixed_pitch = file.propeller.type == "fixed_pitch"
 
     @cached_property
@@ -195,6 +195,11 @@ class EngineTables:
         top = max(t.range_of()[1] for t in lean)
         return Answer(top / 100.0, "handbook table", table("cruise"), "highest power with a leaned fuel flow printed")
 
+    @property
+    def prints_flow(self) -> bool:
+        """The file prints a full-rich fuel flow."""
+        return "full_rich" in self._flow
+
     def fuel_flow(self, power_ratio: float, mixture: Mixture) -> Answer:
         """Fuel flow at a power. [m³/s]
 
@@ -210,6 +215,8 @@ class EngineTables:
                 f"Leaning is allowed at or below {100 * limit.value:.0f} % power, asked {percent:.0f} %: full rich."
             )
         flows = self._flow.get(mixture)
+        if flows is None and mixture == "full_rich" and self.given_flow_m3ps is not None:
+            return Answer(self.given_flow_m3ps, "given", "a block figure, whatever the power")
         if flows is None:
             raise NotPossible(
                 f"The airplane file prints no fuel flow for {mixture.replace('_', ' ')} in its cruise table."

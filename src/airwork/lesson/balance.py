@@ -12,11 +12,11 @@ from airwork.records import record
 
 @record
 class BalancePoint:
-    """Weight and balance at a moment of the lesson."""
+    """Weight and balance at a moment of the lesson. arm_m None: the airplane file has no weight and balance."""
 
     time_s: float
     mass_kg: float
-    arm_m: float
+    arm_m: float | None
     categories: tuple[str, ...]
 
 
@@ -38,7 +38,14 @@ class BalancePlan:
 
 
 def plan_balance(airplane: Airplane, station_mass_kg: Mapping[str, float], points: Sequence[TankPoint]) -> BalancePlan:
-    """Loading at every point of the tank plan."""
+    """Loading at every point of the tank plan; without weight and balance, from the most it may weigh."""
+    if airplane.file.weight_and_balance is None:
+        heaviest, full = airplane.max_takeoff_mass_kg, points[0].total_m3
+        burned = [(p.time_s, (full - p.total_m3) * airplane.fuel_density_kgpm3) for p in points]
+        return BalancePlan(
+            points=tuple(BalancePoint(t, heaviest - b, None, ()) for t, b in burned),
+            problems=(), arm_limits_m={}, why_not={}, max_mass_kg=heaviest,
+        )  # fmt: skip
     found: list[tuple[float, Loading]] = [
         (p.time_s, loading(airplane, station_mass_kg, {t: min(v, _usable(airplane, t)) for t, v in p.left_m3.items()}))
         for p in points

@@ -16,7 +16,9 @@ def fuel_by_tank(lesson: Lesson, airplane: Airplane) -> dict[str, float]:
     InputError : a tank the airplane hasn't, one left out (unknown is not empty), more than it holds.
     """
     if not airplane.tanks:
-        raise InputError(f"the airplane file of {airplane.name} has no tanks; add [fuel] to it.", where=lesson.source)
+        raise InputError(
+            f"the airplane file of {airplane.name} has no tanks; add its [fuel] to it, with tanks.", where=lesson.source
+        )
     names = {t.name.lower(): t for t in airplane.tanks}
     unit = "L" if lesson.units == "metric" else "gal"
     out: dict[str, float] = {}
@@ -43,14 +45,32 @@ def fuel_by_tank(lesson: Lesson, airplane: Airplane) -> dict[str, float]:
     return out
 
 
-def stations(lesson: Lesson, airplane: Airplane) -> dict[str, float]:
-    """Mass at each station, by the airplane file's names. [kg]  InputError: a station the airplane hasn't."""
-    balance = airplane.file.weight_and_balance
-    if balance is None:
+def flow_known(lesson: Lesson, airplane: Airplane) -> Airplane:
+    """The airplane to plan fuel with: its file's flow, else the lesson's own figure.
+
+    Raises
+    ------
+    InputError : neither is there: a fuel plan needs one.
+    """
+    if airplane.engine.prints_flow:
+        return airplane
+    if lesson.plan.fuel_flow_m3ps is None:
         raise InputError(
-            f"the airplane file of {airplane.name} has no [weight_and_balance]; the loading can't be computed.",
+            f"the airplane file of {airplane.name} prints no fuel flow: add gph_full_rich to the rows of its "
+            '[performance.cruise], or give a figure of your own in the lesson: [plan] fuel_flow = "7 gph".',
             where=lesson.source,
         )
+    return Airplane(airplane.file, full_rich_flow_m3ps=lesson.plan.fuel_flow_m3ps)
+
+
+def stations(lesson: Lesson, airplane: Airplane) -> dict[str, float]:
+    """Mass at each station, by the airplane file's names. [kg]  InputError: a station the airplane hasn't.
+
+    Empty for an airplane file without weight and balance, which names no stations.
+    """
+    balance = airplane.file.weight_and_balance
+    if balance is None:
+        return {}
     names = {s.name.lower(): s.name for s in balance.stations}
     out: dict[str, float] = {}
     for load in lesson.loads:

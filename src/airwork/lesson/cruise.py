@@ -60,9 +60,14 @@ def cruise_at(
         )
     least = int(np.nanargmin(power))
     fast = np.flatnonzero(np.isfinite(power) & (np.arange(power.size) >= least))
+    shown = fast[np.isfinite(np.asarray(airplane.ias_from_cas_mps(cas[fast])))]  # speeds the calibration can show
+    beyond = 0 < shown.size < fast.size and wanted > power[shown[-1]]
+    fast = shown if shown.size else fast
     rising, at = power[fast], cas[fast]
     note = ""
-    if wanted > rising[-1]:
+    if beyond:
+        note = f"{wanted:.0%} power is faster than the airspeed calibration reaches; {rising[-1]:.0%} taken"
+    elif wanted > rising[-1]:
         note = f"{wanted:.0%} power is not there at this height; {rising[-1]:.0%} is"
     speed = float(np.interp(wanted, rising, at))
     ratio = float(np.interp(speed, at, rising))

@@ -367,6 +367,7 @@ def _plan(part: PlanPart) -> PlanWanted:
         before_takeoff_s=part.before_takeoff,
         after_landing_s=part.after_landing,
         start_taxi_fuel_m3=part.start_taxi_fuel,
+        fuel_flow_m3ps=part.fuel_flow,
         between_s=part.between,
         cruise_power_ratio=part.cruise_power,
         mixture=part.mixture,

@@ -12,7 +12,7 @@ from airwork.airplane.loading import loading
 from airwork.errors import AirworkError, InputError
 from airwork.lesson.area import Area, FlatMap, make_area
 from airwork.lesson.balance import BalancePlan, plan_balance
-from airwork.lesson.check import fuel_by_tank, stations
+from airwork.lesson.check import flow_known, fuel_by_tank, stations
 from airwork.lesson.day import Day
 from airwork.lesson.exercises import Run, make_run, shape_of
 from airwork.lesson.glide import Field
@@ -42,8 +42,10 @@ class FlightPlan:
 def plan_flight(lesson: Lesson, airplane: Airplane, performance: Any, standard: Any, day: Day) -> FlightPlan:
     """The flight plan of a lesson; InputError where the lesson doesn't fit its airplane."""
     fuel_m3, station_kg = fuel_by_tank(lesson, airplane), stations(lesson, airplane)
+    airplane = flow_known(lesson, airplane)
     try:
-        ramp = loading(airplane, station_kg, fuel_m3).mass_kg
+        weighed = airplane.file.weight_and_balance is not None
+        ramp = loading(airplane, station_kg, fuel_m3).mass_kg if weighed else airplane.max_takeoff_mass_kg
     except InputError as problem:
         raise InputError(str(problem), where=lesson.source) from None
     area = None if lesson.area is None else make_area(lesson.area, where=lesson.source)

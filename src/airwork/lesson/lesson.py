@@ -105,6 +105,7 @@ class PlanWanted:
     before_takeoff_s: float | None = None
     after_landing_s: float | None = None
     start_taxi_fuel_m3: float | None = None
+    fuel_flow_m3ps: float | None = None
     between_s: float | None = None
     cruise_power_ratio: float | None = None
     mixture: str | None = None

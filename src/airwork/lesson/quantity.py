@@ -43,6 +43,7 @@ def _quantity(kind: units.Kind, low: float, high: float, said: str) -> BeforeVal
 # Bounds catch slips of a unit (feet for inches), not bad ideas: those are the verdict's business.
 Mass = Annotated[float, _quantity("mass", 0.0, 2_000.0, '"152 lb" or "69 kg"')]
 Volume = Annotated[float, _quantity("volume", 0.0, 2.0, '"17 gal" or "64 L"')]
+Flow = Annotated[float, _quantity("volume_flow", 1e-7, 1e-4, '"7 gph" or "26 L/h"')]
 Altitude = Annotated[float, _quantity("altitude", -500.0, 7_000.0, '"7,500 ft" or "2,300 m"')]
 Height = Annotated[float, _quantity("altitude", 0.0, 20_000.0, '"3,000 ft"')]
 Length = Annotated[float, _quantity("distance", 1.0, 20_000.0, '"3,500 ft" or "1,070 m"')]

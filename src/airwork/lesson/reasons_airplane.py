@@ -28,6 +28,13 @@ WEAK_CLIMB_MPS = from_unit(300.0, "fpm")  # below it at pattern height: think (c
 def loading_reasons(airplane: Airplane, balance: BalancePlan, style: Style) -> Iterator[Reason]:
     """Weight, center of gravity and category from start to end; landing weight."""
     first, last = balance.points[0], balance.points[-1]
+    if first.arm_m is None:
+        most = style.mass(balance.max_mass_kg)
+        text = (
+            f"the airplane file has no [weight_and_balance]: {most}, the most it may weigh, is taken for every number"
+        )
+        yield Reason("weight and balance", "unknown", f"weight and center of gravity: {text}")
+        return
     for problem in balance.problems:
         yield Reason("loading", "no-go", problem, "airplane file")
     if last.mass_kg > airplane.max_landing_mass_kg + 0.02:

@@ -17,6 +17,7 @@ from airwork.lesson.quantity import (
     Angle,
     Distance,
     Duration,
+    Flow,
     Height,
     Length,
     Mass,
@@ -191,6 +192,7 @@ class PlanPart(Strict):
     before_takeoff: Duration | None = None
     after_landing: Duration | None = None
     start_taxi_fuel: Volume | None = None
+    fuel_flow: Flow | None = None
     between: Duration | None = None
     cruise_power: Ratio | None = None
     mixture: Mixture | None = None

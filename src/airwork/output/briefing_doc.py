@@ -285,7 +285,9 @@ def _loading(b: Briefing) -> Section:
     loads = tuple((who, station, style.mass(mass)) for who, station, mass in b.loads)
     first, last = p.points[0], p.points[-1]
     rows = tuple(
-        (words, style.mass(x.mass_kg), style.arm(x.arm_m), ", ".join(x.categories) or "none")
+        (words, f"at most {style.mass(x.mass_kg)}", "not known", "not known")
+        if x.arm_m is None
+        else (words, style.mass(x.mass_kg), style.arm(x.arm_m), ", ".join(x.categories) or "none")
         for words, x in (("engine start", first), ("engine off", last))
     )
     blocks: list[Block] = [

@@ -227,7 +227,7 @@ def _envelope(ax: Any, b: Briefing) -> bool:
     for i, (category, corners) in enumerate(b.envelopes.items()):
         ring = np.array([(arm(a), mass(m)) for a, m in (*corners, corners[0])])
         ax.plot(*ring.T, "k", ls=_DASHES[i % 4], label=category)
-    points = np.array([(arm(p.arm_m), mass(p.mass_kg)) for p in b.balance.points])
+    points = np.array([(arm(p.arm_m), mass(p.mass_kg)) for p in b.balance.points if p.arm_m is not None])
     ax.plot(*points.T, "k-", lw=2.4)
     ax.plot(*points[0], "ko", ms=6, label="engine start")
     ax.plot(*points[-1], "ko", ms=6, mfc="white", label="engine off")

@@ -131,7 +131,11 @@ def _day(b: Briefing) -> tuple[CardLine, ...]:
     out.append(CardLine("wind", style.wind(w.wind)))
     out.append(CardLine("altimeter", "not known" if w.setting_pa is None else style.pressure(w.setting_pa)))
     out.append(CardLine("density alt", style.altitude(w.density_altitude_m)))
-    out.append(CardLine("weight", style.mass(b.balance.points[0].mass_kg), " ".join(b.balance.always)))
+    start = b.balance.points[0]
+    if start.arm_m is None:
+        out.append(CardLine("weight", f"at most {style.mass(start.mass_kg)}", "CG not known"))
+    else:
+        out.append(CardLine("weight", style.mass(start.mass_kg), " ".join(b.balance.always)))
     for words, distance in (("takeoff", b.runway.takeoff), ("landing", b.runway.landing)):
         if distance is not None and distance.needed_m is not None:
             out.append(CardLine(words, style.runway(distance.needed_m), f"×{distance.factor:g}"))

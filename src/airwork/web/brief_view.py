@@ -89,11 +89,11 @@ def _envelope(b: Briefing) -> str:
         return units.to_unit(arm_m, arm_unit), units.to_unit(mass_kg, mass_unit)
 
     lines = [Line(name, [at(*c) for c in (*corners, corners[0])], "edge") for name, corners in b.envelopes.items()]
-    flown = [at(p.arm_m, p.mass_kg) for p in b.balance.points]
-    lines.append(Line("", flown, "strong"))
-    marks = [Mark("start", *flown[0]), Mark("end", *flown[-1])] if flown else []
     if not lines:
         return ""
+    flown = [at(p.arm_m, p.mass_kg) for p in b.balance.points if p.arm_m is not None]
+    lines.append(Line("", flown, "strong"))
+    marks = [Mark("start", *flown[0]), Mark("end", *flown[-1])] if flown else []
     return xy_svg(lines, marks, x_name=f"arm, {arm_unit}", y_name=f"weight, {mass_unit}",
                   label="center of gravity through the lesson in the permitted area")  # fmt: skip
 
