@@ -194,10 +194,10 @@ def beyond(store: Store, runs: int) -> None:
 
         def taken_in(n: int) -> None:
             raw = path.read_bytes()
-            packing = recordings.start_packing(raw, path.name)
-            debriefed, clean = debrief_recording(path, aimed)
+            packing = recordings.Packing(raw, path.name)
+            debriefed, _ = debrief_recording(path, aimed, packing)
             about = FlightAbout(pilot, "pic", start_utc_s=school.NOW + 9e8 + n * 86400.0)
-            import_debrief(store, read_debrief(debriefed), about, now_utc_s=school.NOW, recording=packing.done(clean))
+            import_debrief(store, read_debrief(debriefed), about, now_utc_s=school.NOW, recording=packing.done())
 
         pairs = [(timed(lambda _: alone(n), 1)[0], timed(lambda _: taken_in(n), 1)[0]) for n in range(runs)]  # noqa: B023
     print(f"2 h at 10 Hz, 30 columns, debriefed against the private standard: CSV {len(once) / 1e6:.1f} MB")

@@ -94,7 +94,7 @@ def _flight(args: argparse.Namespace) -> int:
             sha256 = packing.sha256.result()
             with store.read() as connection:
                 kept = sha256 == facts.recording_sha256 and recordings.is_kept(connection, sha256)
-            packed = None if kept else packing.done(clean)
+            packed = None if kept else packing.done()
         with store.change() as connection:  # places that are new are entered with it
             about, chosen = _about(connection, args, facts, clean)
         done = import_debrief(store, facts, about, now_utc_s=now_s(), recording=packed, renew=args.renew)
@@ -116,7 +116,7 @@ def _flight(args: argparse.Namespace) -> int:
 def _read(args: argparse.Namespace) -> tuple[DebriefFacts, Packing | None, Flight | None, tuple[str, ...]]:
     """The debrief, the recording (being packed meanwhile) and its clean columns where there is one, what to say."""
     from airwork.logbook.debrief_json import read_debrief
-    from airwork.logbook.recordings import start_packing
+    from airwork.logbook.recordings import Packing
 
     raw = args.file.read_bytes()
     if raw.lstrip()[:1] == b"{" and b'"episodes"' in raw:
@@ -128,8 +128,10 @@ def _read(args: argparse.Namespace) -> tuple[DebriefFacts, Packing | None, Fligh
             return facts, None, None, ()
         from airwork.recording import read_flight
 
-        packing = start_packing(args.recording.read_bytes(), args.recording.name)
-        return facts, packing, read_flight(args.recording), ()
+        packing = Packing(args.recording.read_bytes(), args.recording.name)
+        clean = read_flight(args.recording)
+        packing.was_read(clean)
+        return facts, packing, clean, ()
     if args.recording is not None:
         raise InputError(
             "is no debrief; give the recording alone, or a debrief with --recording.", where=str(args.file)
@@ -137,8 +139,8 @@ def _read(args: argparse.Namespace) -> tuple[DebriefFacts, Packing | None, Fligh
     from airwork.logbook.debriefing import debrief_recording
 
     standard, file, remark = _held_against(args)
-    packing = start_packing(raw, args.file.name)
-    debriefed, clean = debrief_recording(args.file, (standard, file))
+    packing = Packing(raw, args.file.name)
+    debriefed, clean = debrief_recording(args.file, (standard, file), packing)
     return read_debrief(debriefed, args.file.name), packing, clean, (remark,)
 
 

@@ -42,41 +42,44 @@ def sha256_of(raw: bytes) -> str:
     return hashlib.sha256(raw).hexdigest()
 
 
-@dataclass(frozen=True, slots=True)
 class Packing:
-    """A recording whose bytes are being squeezed beside other work (its debrief): squeezing frees the interpreter.
+    """A recording being packed on threads of its own, beside other work (its debrief): packing frees the interpreter.
 
-    parts : zstd frames one behind the other; together they are one zstd file.
+    sha256 : of the bytes, when it is known.
     """
 
-    raw: bytes
-    file_name: str
-    sha256: Future[str]
-    parts: tuple[Future[bytes], ...]
+    def __init__(self, raw: bytes, file_name: str) -> None:
+        self._raw, self._file_name = raw, file_name
+        self._pool = ThreadPoolExecutor(2)
+        self.sha256: Future[str] = self._pool.submit(sha256_of, raw)
+        # zstd frames one behind the other are one zstd file
+        parts = (raw[at : at + _PART] for at in range(0, max(len(raw), 1), _PART))
+        self._parts = [self._pool.submit(_squeeze, part) for part in parts]
+        self._read: Flight | None = None
+        self._columns: Future[bytes] | None = None
 
-    def done(self, read: Flight | None = None) -> Packed:
-        """The packed recording, with its columns where it has been read."""
-        parquet = _columns(read) if read is not None else None
-        squeezed = b"".join(part.result() for part in self.parts)
-        packing, original = ("zstd", squeezed) if len(squeezed) < len(self.raw) else ("none", self.raw)
+    def was_read(self, read: Flight) -> None:
+        """Pack the columns too."""
+        self._read, self._columns = read, self._pool.submit(_columns, read)
+
+    def done(self) -> Packed:
+        """The packed recording, when it is packed."""
+        squeezed = b"".join(part.result() for part in self._parts)
+        parquet = None if self._columns is None else self._columns.result()
+        self._pool.shutdown()
+        read, name = self._read, clean(self._file_name, "recording's name", longest=255) or "recording"
+        packing, original = ("zstd", squeezed) if len(squeezed) < len(self._raw) else ("none", self._raw)
         kind = str(read.source.get("format", "")) if read is not None else ""
-        name = clean(self.file_name, "recording's name", longest=255) or "recording"
         facts = json.dumps(_facts(read), ensure_ascii=False) if read is not None else "{}"
-        return Packed(self.sha256.result(), name, kind, len(self.raw), packing, original, parquet, facts)
-
-
-def start_packing(raw: bytes, file_name: str) -> Packing:
-    """Begin to pack a recording's bytes, on threads of their own."""
-    pool = ThreadPoolExecutor(2)
-    sha256 = pool.submit(sha256_of, raw)
-    parts = tuple(pool.submit(_squeeze, raw[at : at + _PART]) for at in range(0, max(len(raw), 1), _PART))
-    pool.shutdown(wait=False)
-    return Packing(raw, file_name, sha256, parts)
+        return Packed(self.sha256.result(), name, kind, len(self._raw), packing, original, parquet, facts)
 
 
 def pack(raw: bytes, file_name: str, read: Flight | None = None) -> Packed:
     """Pack a recording's bytes and, where it has been read, its columns; the two at the same time."""
-    return start_packing(raw, file_name).done(read)
+    packing = Packing(raw, file_name)
+    if read is not None:
+        packing.was_read(read)
+    return packing.done()
 
 
 def is_kept(connection: Connection, sha256: str) -> bool:
