@@ -3,24 +3,98 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from airwork import units
 from airwork.airdata.ground_reference import ground_reference_bank_rad
 from airwork.maneuvers import power_lines, wind_lines
 from airwork.maneuvers.heights import FT
+from airwork.maneuvers.worksheet import Worksheet
+from airwork.records import record
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
+    from airwork.airplane import Airplane
+    from airwork.airplane.performance import Performance
     from airwork.maneuvers.power_lines import Power
-    from airwork.maneuvers.worksheet import Worksheet
+    from airwork.maneuvers.setup import Conditions
+    from airwork.standards import Standard
 
 LOWEST_M, HIGHEST_M = 600 * FT, 1000 * FT  # [AFH] ch. 7
 LOWEST_WHY = "600 ft above ground, [AFH] ch. 7"
 STEEPEST_RAD = math.radians(45.0)  # [AFH] ch. 7: bank not above 45°
 USUAL_M = 800 * FT  # between the two, where the lesson names none: our own choice
 CAUTIONS = ("Low flying: minimum safe altitudes, obstacles, people and animals below; a landing place in reach.",)
+
+
+@record
+class OverGround:
+    """What the three are set up from: the worksheet begun, and the numbers they all use. SI.
+
+    wind : (from [rad], speed [m/s]). banks_rad : flying downwind, across the wind, upwind. words : the power in words.
+    """
+
+    ws: Worksheet
+    steepest_rad: float
+    ias_mps: float
+    tas_mps: float
+    wind: tuple[float, float]
+    side: str
+    radius_m: float
+    banks_rad: tuple[float, float, float]
+    power_ratio: float | None
+    words: str
+
+    @property
+    def circle_line(self) -> str:
+        """The card's line of a circle over the ground: speed, power, banks round it, radius."""
+        down, across, up = (f"{math.degrees(b):.0f}°" for b in self.banks_rad)
+        flown = f"{self.ws.mark(self.ias_mps)} · {self.words}"
+        return f"{flown} · bank {down} downwind – {across} – {up} upwind · r {units.write(self.radius_m, 'ft')}"
+
+    @property
+    def entry(self) -> str:
+        """ "4,100 ft, 90 mph, 2,170 rpm": what the first step asks for."""
+        return f"{units.write(self.ws.entry_m, 'ft')}, {self.ws.mark(self.ias_mps)}, {self.words}"
+
+    @property
+    def targets(self) -> dict[str, float]:
+        """What the debrief grades all three against. SI."""
+        return {"ias_mps": self.ias_mps, "bank_rad": self.steepest_rad, "radius_m": self.radius_m}
+
+
+def set_up_over_ground(
+    airplane: Airplane,
+    performance: Performance | None,
+    conditions: Conditions,
+    standard: Standard,
+    target: Mapping[str, Any],
+    *,
+    kind: str,
+    title: str,
+    usual_steepest_rad: float,
+    steepest_words: str,
+    radius_name: str = "radius over the ground",
+) -> OverGround:
+    """Begin a set-up flown by marks on the ground: height, speed, power, wind, radius and the banks round it.
+
+    Parameters
+    ----------
+    usual_steepest_rad : where the lesson wants no other; steepest_words : the same in words, {} for the angle.
+    """
+    steepest = float(target.get("bank_rad", usual_steepest_rad))
+    ws = Worksheet(
+        airplane, performance, conditions, standard, kind, title, target,
+        above_floor_m=60.0, least_agl_m=LOWEST_M, least_agl_why=LOWEST_WHY,
+    )  # fmt: skip
+    ias, tas, power, wind = begin(ws, steepest)
+    side = ws.word("direction", "left", ("left", "right"))
+    radius = wind_lines.radius_m(ws, tas, wind[1], steepest)
+    why = steepest_words.format(f"{math.degrees(steepest):.0f}°")
+    ws.note(radius_name, round(radius / FT / 10) * 10.0, "ft", "formula", why)
+    ratio, words = (None, "power by eye") if power is None else (power.ratio, power.words)
+    return OverGround(ws, steepest, ias, tas, wind, side, radius, banks(tas, radius, wind[1]), ratio, words)
 
 
 def begin(ws: Worksheet, steepest_rad: float) -> tuple[float, float, Power | None, tuple[float, float]]:

@@ -22,7 +22,6 @@ from airwork.maneuvers.ground_reference import grade_ground_reference
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, low_score, mean_agl_m, side
 from airwork.maneuvers.signal import ramp
 from airwork.maneuvers.turns import TURNING_RAD
-from airwork.maneuvers.worksheet import Worksheet
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
@@ -57,30 +56,13 @@ def set_up(
     target: Mapping[str, Any],
 ) -> SetUp:
     """Numbers and steps of a rectangular course: headings, ground speeds and corner banks for today's wind."""
-    steepest = float(target.get("bank_rad", STEEPEST_RAD))
-    ws = Worksheet(
-        airplane,
-        performance,
-        conditions,
-        standard,
-        KIND,
-        TITLE,
-        target,
-        above_floor_m=60.0,
-        least_agl_m=ground_work.LOWEST_M,
-        least_agl_why=ground_work.LOWEST_WHY,
-    )
-    ias, tas, power, wind = ground_work.begin(ws, steepest)
-    side = ws.word("direction", "left", ("left", "right"))
+    g = ground_work.set_up_over_ground(
+        airplane, performance, conditions, standard, target, kind=KIND, title=TITLE,
+        usual_steepest_rad=STEEPEST_RAD, steepest_words="steepest bank {} with the wind behind",
+        radius_name="corner radius over the ground",
+    )  # fmt: skip
+    ws, tas, wind, side, radius = g.ws, g.tas_mps, g.wind, g.side, g.radius_m
     line = float(ws.target.get("line_rad", wind[0] + math.pi))
-    radius = wind_lines.radius_m(ws, tas, wind[1], steepest)
-    ws.note(
-        "corner radius over the ground",
-        round(radius / units.FT_M / 10) * 10.0,
-        "ft",
-        "formula",
-        f"steepest bank {math.degrees(steepest):.0f}° with the wind behind",
-    )
     sign = -1.0 if side == "left" else 1.0
     names = ("downwind", "base", "upwind", "crosswind")
     tracks = [line + sign * k * math.pi / 2 for k in range(4)]
@@ -96,12 +78,11 @@ def set_up(
         for k, row in enumerate(table)
     )
     perimeter = 4.0 * (LONG_M + SHORT_M)  # two rounds
-    ws.use_power(1.15 * perimeter / tas / max(1.0 - (wind[1] / tas) ** 2, 0.3), None if power is None else power.ratio)
+    ws.use_power(1.15 * perimeter / tas / max(1.0 - (wind[1] / tas) ** 2, 0.3), g.power_ratio)
     all_banks = [math.degrees(b) for pair in banks for b in pair]
-    words = "power by eye" if power is None else power.words
     return ws.finish(
         steps=(
-            f"Field with sides of about a mile; {units.write(ws.entry_m, 'ft')}, {ws.mark(ias)}, {words}",
+            f"Field with sides of about a mile; {g.entry}",
             "Enter 45° to the downwind leg; boundary a quarter to half a mile off, in sight past the wing",
             "Crab on each leg so that the track stays parallel to the boundary",
             "Corners: steepest leaving the downwind leg, shallowest leaving the upwind leg; roll out crabbed",
@@ -113,9 +94,9 @@ def set_up(
             "more or less than 90° of heading in the corner: forgot the crab before and after",
             "altitude wandering; distance from the boundary not the same on all legs",
         ),
-        card_line=f"{ws.mark(ias)} · {words} · crab {ground_work.most_crab(table)} · corners "
+        card_line=f"{ws.mark(g.ias_mps)} · {g.words} · crab {ground_work.most_crab(table)} · corners "
         f"{min(all_banks):.0f}–{max(all_banks):.0f}°",
-        targets={"ias_mps": ias, "bank_rad": steepest, "radius_m": radius, "line_rad": line},
+        targets={**g.targets, "line_rad": line},
         cautions=ground_work.CAUTIONS,
         tables={f"Legs, turning {side}": shown},
     )

@@ -14,14 +14,12 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from airwork import units
 from airwork.maneuvers import ground_work, wind_lines
 from airwork.maneuvers.flown_over_ground import Arc, fly_over_ground, straight
 from airwork.maneuvers.ground_reference import grade_ground_reference
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, chains, episode, low_score, mean_agl_m, without_ends
 from airwork.maneuvers.signal import ramp
 from airwork.maneuvers.turns import joined, straight_between
-from airwork.maneuvers.worksheet import Worksheet
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
@@ -55,41 +53,22 @@ def set_up(
     target: Mapping[str, Any],
 ) -> SetUp:
     """Numbers and steps of S-turns across a road: bank by point of the half circles for today's wind."""
-    steepest = float(target.get("bank_rad", STEEPEST_RAD))
-    ws = Worksheet(
-        airplane,
-        performance,
-        conditions,
-        standard,
-        KIND,
-        TITLE,
-        target,
-        above_floor_m=60.0,
-        least_agl_m=ground_work.LOWEST_M,
-        least_agl_why=ground_work.LOWEST_WHY,
-    )
-    ias, tas, power, wind = ground_work.begin(ws, steepest)
-    side = ws.word("direction", "left", ("left", "right"))
-    radius = wind_lines.radius_m(ws, tas, wind[1], steepest)
-    ws.note(
-        "radius over the ground",
-        round(radius / units.FT_M / 10) * 10.0,
-        "ft",
-        "formula",
-        f"steepest bank, downwind, {math.degrees(steepest):.0f}°",
-    )
+    g = ground_work.set_up_over_ground(
+        airplane, performance, conditions, standard, target, kind=KIND, title=TITLE,
+        usual_steepest_rad=STEEPEST_RAD, steepest_words="steepest bank, downwind, {}",
+    )  # fmt: skip
+    ws, tas, wind, side, radius = g.ws, g.tas_mps, g.wind, g.side, g.radius_m
     ground_work.note_banks(ws, tas, radius, wind[1])
     halves = int(ws.wish("turns", HALVES, 2, 12))
-    ws.use_power(halves * math.pi * radius / tas * 1.1, None if power is None else power.ratio)
-    words = "power by eye" if power is None else power.words
+    ws.use_power(halves * math.pi * radius / tas * 1.1, g.power_ratio)
+    down, _, up = (math.degrees(bank) for bank in g.banks_rad)
     other = "right" if side == "left" else "left"
-    banks = ground_work.banks(tas, radius, wind[1])
     return ws.finish(
         steps=(
-            f"Road or line across the wind; {units.write(ws.entry_m, 'ft')}, {ws.mark(ias)}, {words}",
-            f"Cross it heading downwind, wings level; roll at once to {math.degrees(banks[0]):.0f}°, the steepest",
+            f"Road or line across the wind; {g.entry}",
+            f"Cross it heading downwind, wings level; roll at once to {down:.0f}°, the steepest",
             "Shallow the bank as the ground speed falls; wings level over the road, at right angles to it",
-            f"Upwind half the other way: begin shallow, {math.degrees(banks[2]):.0f}°, steepen toward the road",
+            f"Upwind half the other way: begin shallow, {up:.0f}°, steepen toward the road",
             "Equal half circles on both sides, altitude and speed held",
         ),
         usual_errors=(
@@ -98,9 +77,8 @@ def set_up(
             "constant bank instead of constant radius",
             "altitude lost in the steep part",
         ),
-        card_line=f"{ws.mark(ias)} · {words} · bank {math.degrees(banks[0]):.0f}° downwind – "
-        f"{math.degrees(banks[1]):.0f}° – {math.degrees(banks[2]):.0f}° upwind · r {units.write(radius, 'ft')}",
-        targets={"ias_mps": ias, "bank_rad": steepest, "radius_m": radius, "turns": float(halves)},
+        card_line=g.circle_line,
+        targets={**g.targets, "turns": float(halves)},
         cautions=ground_work.CAUTIONS,
         tables={
             f"First half, {side}, from the downwind crossing": wind_lines.quarters(ws, tas, radius, side)[:4],

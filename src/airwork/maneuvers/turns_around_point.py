@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from airwork import units
 from airwork.airdata.ground_reference import arc_time_s
 from airwork.maneuvers import ground_work, wind_lines
 from airwork.maneuvers.flown_over_ground import Arc, fly_over_ground, straight
@@ -30,7 +29,6 @@ from airwork.maneuvers.propose_tools import (
 )  # fmt: skip
 from airwork.maneuvers.signal import median, ramp
 from airwork.maneuvers.turns import circle
-from airwork.maneuvers.worksheet import Worksheet
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
@@ -74,41 +72,21 @@ def set_up(
     target: Mapping[str, Any],
 ) -> SetUp:
     """Numbers and steps of turns around a point: bank, heading and crab by quarter for today's wind."""
-    steepest = float(target.get("bank_rad", STEEPEST_RAD))
-    ws = Worksheet(
-        airplane,
-        performance,
-        conditions,
-        standard,
-        KIND,
-        TITLE,
-        target,
-        above_floor_m=60.0,
-        least_agl_m=ground_work.LOWEST_M,
-        least_agl_why=ground_work.LOWEST_WHY,
-    )
-    ias, tas, power, wind = ground_work.begin(ws, steepest)
-    side = ws.word("direction", "left", ("left", "right"))
-    radius = wind_lines.radius_m(ws, tas, wind[1], steepest)
-    ws.note(
-        "radius over the ground",
-        round(radius / units.FT_M / 10) * 10.0,
-        "ft",
-        "formula",
-        f"steepest bank, downwind, {math.degrees(steepest):.0f}°",
-    )
+    g = ground_work.set_up_over_ground(
+        airplane, performance, conditions, standard, target, kind=KIND, title=TITLE,
+        usual_steepest_rad=STEEPEST_RAD, steepest_words="steepest bank, downwind, {}",
+    )  # fmt: skip
+    ws, tas, wind, side, radius = g.ws, g.tas_mps, g.wind, g.side, g.radius_m
     ground_work.note_banks(ws, tas, radius, wind[1])
     turns = ws.wish("turns", TURNS, 1.0, 10.0)
     lap = arc_time_s(tas, wind[1], radius, math.pi, 3.0 * math.pi)
     ws.note("time for one turn", float(round(lap)), "s", "formula", "radius over ground speed, all round")
-    ws.use_power(turns * lap + 15.0, None if power is None else power.ratio)
-    words = "power by eye" if power is None else power.words
-    banks = ground_work.banks(tas, radius, wind[1])
+    ws.use_power(turns * lap + 15.0, g.power_ratio)
     return ws.finish(
         steps=(
-            f"A point that is easy to see, no one near; {units.write(ws.entry_m, 'ft')}, {ws.mark(ias)}, {words}",
-            f"Enter downwind, abeam at the radius; roll to {math.degrees(banks[0]):.0f}°, the steepest bank",
-            f"Shallow it to {math.degrees(banks[2]):.0f}° upwind, steepen again; the nose "
+            f"A point that is easy to see, no one near; {g.entry}",
+            f"Enter downwind, abeam at the radius; roll to {math.degrees(g.banks_rad[0]):.0f}°, the steepest bank",
+            f"Shallow it to {math.degrees(g.banks_rad[2]):.0f}° upwind, steepen again; the nose "
             "points into the circle on the downwind side, out of it on the upwind side",
             f"{turns:g} turns, altitude and speed held; roll out on the entry heading",
         ),
@@ -118,9 +96,8 @@ def set_up(
             "crab made with rudder",
             "entry not downwind, or at the wrong distance",
         ),
-        card_line=f"{ws.mark(ias)} · {words} · bank {math.degrees(banks[0]):.0f}° downwind – "
-        f"{math.degrees(banks[1]):.0f}° – {math.degrees(banks[2]):.0f}° upwind · r {units.write(radius, 'ft')}",
-        targets={"ias_mps": ias, "bank_rad": steepest, "radius_m": radius, "turns": turns},
+        card_line=g.circle_line,
+        targets={**g.targets, "turns": turns},
         cautions=ground_work.CAUTIONS,
         tables={f"By quarter, turning {side}": wind_lines.quarters(ws, tas, radius, side)},
     )
