@@ -219,3 +219,10 @@ def test_a_command_that_cannot_be_loaded_is_owned_up_to(capsys, monkeypatch) -> 
     monkeypatch.setitem(cli.COMMANDS, "absent", ("no_such_module", "a command without its module"))
     assert cli.main(["absent"]) == cli.COULD_NOT
     assert "fault in airwork itself (ModuleNotFoundError" in capsys.readouterr().err
+
+
+def test_logbook_alone_lists_its_commands(capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as done:
+        cli.main(["logbook"])
+    assert done.value.code == 0
+    assert "standing    what forbids a lesson" in capsys.readouterr().out

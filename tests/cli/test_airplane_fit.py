@@ -162,3 +162,20 @@ def test_the_answers_behind_the_pictures_as_text_and_json(capsys: pytest.Capture
     assert all({"subject", "name", "value", "half_width_90", "unit", "note"} == set(a) for a in data["answers"])
     assert main(day) == 2
     assert "--table" in capsys.readouterr().err
+
+
+def test_an_airplane_that_prints_nothing_is_not_drawn(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    import tomllib
+
+    import tomli_w
+
+    from airwork.airplane import find_airplane_file
+
+    data = tomllib.loads(find_airplane_file("wrenbrook_108").read_text(encoding="utf-8"))
+    kept = ("airplane", "engine", "propeller", "flaps", "airspeed_calibration", "v_speeds", "limitations")
+    bare = {key: data[key] for key in kept} | {"performance": {"stall": data["performance"]["stall"]}}
+    (tmp_path / "bare.toml").write_text(tomli_w.dumps(bare), encoding="utf-8")
+    out = tmp_path / "x.png"
+    assert main(["airplane", "plot", str(tmp_path / "bare.toml"), "--out", str(out)]) == 2
+    assert "prints no power chart, cruise or climb table" in capsys.readouterr().err
+    assert not out.exists()

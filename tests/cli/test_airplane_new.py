@@ -151,3 +151,35 @@ def test_the_fewest_answers_make_a_file_too() -> None:
     assert file.airplane.id == "least"
     assert file.performance.stall is None
     assert "[performance.takeoff]: without it takeoff distance is not known" in toml_text(assemble(answers))
+
+
+def test_a_terminal_that_is_closed_costs_no_answer(tmp_path: Path) -> None:
+    """The program is killed after three answers, at a terminal; the same command goes on after them."""
+    import os
+    import pty
+    import signal
+    import subprocess
+    import sys
+    import time
+
+    us, theirs = pty.openpty()
+    command = [sys.executable, "-c", "from airwork.cli import command; command()", "airplane", "new", "mine.toml"]
+    with subprocess.Popen(command, cwd=tmp_path, stdin=theirs, stdout=theirs, stderr=theirs) as running:
+        os.write(us, b"Two pages\n\n\n")
+        kept = tmp_path / "mine.toml.unfinished"
+        for _ in range(600):
+            if kept.exists() and '"registration"' in kept.read_text():
+                break
+            time.sleep(0.05)
+        running.send_signal(signal.SIGKILL)
+    os.close(us)
+    os.close(theirs)
+    assert '"name": "Two pages"' in kept.read_text()
+    assert '"registration"' in kept.read_text()
+
+
+def test_knots_are_knots_however_they_are_written() -> None:
+    from airwork.airplane.writing import cells
+
+    assert {cells.dial_unit(text) for text in ("kt", "kts", "Knots", "kn")} == {"kt"}
+    assert cells.dial_unit("mph") == "mph"

@@ -122,7 +122,7 @@ def test_a_twin_and_an_unknown_airplane_do_not_count_as_single_engine() -> None:
     flights = [flown(role="solo", airplane=a, total=1.0, solo=1.0) for a in (SINGLE, TWIN, None)]
     solo = line("private", "us.private.solo", *flights)
     assert solo.have == 1.0
-    assert "1 flights without an airplane" in solo.remark
+    assert "1 flight without an airplane" in solo.remark
     assert line("private", "us.private.total", *flights).have == 3.0
 
 

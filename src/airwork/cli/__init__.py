@@ -106,6 +106,8 @@ def _answer(args: list[str]) -> int:
         print(f"airwork {__version__}")
         return DONE
     found = _find(args)
+    if args == ["logbook"]:  # a word with many commands of its own: they are listed
+        args, found = ["logbook", "--help"], ("logbook", ["--help"])
     if found is None:
         verbs = [name for name in COMMANDS if name.split()[0] == args[0]]
         if verbs and args[1:2] in (["-h"], ["--help"]):

@@ -48,7 +48,7 @@ def run(args: argparse.Namespace) -> int:
     if answers:
         print(f"Going on after {len(answers)} answers kept in {kept}.")
     try:
-        _ask_all(answers)
+        _ask_all(answers, kept if sys.stdin.isatty() else None)
     except (_Stop, KeyboardInterrupt):
         return _keep(kept, answers)
     except EOFError:
@@ -71,19 +71,24 @@ def _resume(kept: Path) -> dict[str, Any]:
     return answers
 
 
-def _keep(kept: Path, answers: dict[str, Any]) -> int:
+def _write(kept: Path, answers: dict[str, Any]) -> None:
     from airwork.files import write_whole
 
+    write_whole(kept, json.dumps(answers, ensure_ascii=False, indent=1) + "\n")
+
+
+def _keep(kept: Path, answers: dict[str, Any]) -> int:
     print()
     if not answers:
         print("Nothing answered, nothing kept.")
         return DONE
-    write_whole(kept, json.dumps(answers, ensure_ascii=False, indent=1) + "\n")
+    _write(kept, answers)
     print(f"{len(answers)} answers kept in {kept}; the same command goes on from here.")
     return DONE
 
 
-def _ask_all(answers: dict[str, Any]) -> None:
+def _ask_all(answers: dict[str, Any], kept: Path | None) -> None:
+    """Ask what is left. Each answer is kept at once: a terminal that is closed must not cost an evening."""
     from airwork.airplane.writing import next_question, problems
 
     section = ""
@@ -98,6 +103,8 @@ def _ask_all(answers: dict[str, Any]) -> None:
             for problem in problems(answers):  # only the new answer can be at fault
                 answers.pop(question.key, None)
                 print(f"    {problem}")
+            if kept is not None:
+                _write(kept, answers)
         except _Back:
             if answers:
                 answers.popitem()  # dictionaries keep the order of the answers

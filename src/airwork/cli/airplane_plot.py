@@ -50,6 +50,13 @@ def run(args: argparse.Namespace) -> int:
 
     airplane = load_airplane(find_airplane_file(args.airplane))
     fitted = performance(airplane)
+    tables = airplane.file.performance
+    if not (tables.power_chart or tables.cruise or tables.climb or fitted.learned.readings_used):
+        raise InputError(
+            "prints no power chart, cruise or climb table, and there are no readings: what would be drawn holds for "
+            "any airplane of its kind. Add one of them to [performance], or readings.",
+            where=args.airplane,
+        )
     if args.speed_unit and args.speed_unit != airplane.dial_unit:
         from dataclasses import replace
 

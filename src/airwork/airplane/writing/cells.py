@@ -73,6 +73,12 @@ def choice(options: Sequence[str]) -> Reader:
     return read
 
 
+def dial_unit(text: str) -> str:
+    """The unit of an airspeed indicator, as people write it."""
+    plain = text.strip().lower()
+    return str(choice(("kt", "mph"))("kt" if plain in {"kts", "kn", "knot", "knots"} else plain))
+
+
 def yes_no(text: str) -> bool:
     """Yes or no."""
     return choice(("yes", "no"))(text) == "yes"

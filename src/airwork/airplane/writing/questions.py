@@ -103,7 +103,7 @@ def _identity(answers: Answers) -> Iterator[Question]:
     yield Question("registration", s, "Registration", optional=True)
     yield Question("handbook", s, "Handbook this is typed from (title, edition)", optional=True)
     yield Question("seats", s, "Seats", cells.whole, optional=True)
-    yield Question("dial", s, "Unit on the airspeed indicator, kt or mph", cells.choice(("kt", "mph")))
+    yield Question("dial", s, "Unit on the airspeed indicator, kt or mph", cells.dial_unit)
     yield Question("category", s, f"Categories ({', '.join(CATEGORIES)})", cells.choices(CATEGORIES), default="normal")
     yield Question("takeoff_weight", s, "Maximum takeoff weight (lb)", pound)
     yield Question("landing_weight", s, "Maximum landing weight, if different (lb)", pound, optional=True)
