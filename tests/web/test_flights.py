@@ -20,7 +20,7 @@ def test_a_student_opens_the_debrief_of_a_flight_that_was_entered_elsewhere(scho
     made = answer.headers["location"].rsplit("/", 1)[1]
     school.debriefs["nora"] = made
     about = desk.find(made)
-    assert (about.flight_id, about.student, about.airplane, about.standard) == (flight, school.nora, "", "us_private")
+    assert (about.flight_id, about.student, about.airplane, about.standard) == (flight, school.nora, "", "private")
     shown = nora.get(f"/debriefs/{made}")
     assert shown.status_code == 200
     assert "Slow flight" in shown.text
@@ -33,3 +33,18 @@ def test_what_was_flown_is_named_as_people_say_it(school) -> None:
     named = re.findall(r"<tr><td>([^<]+)</td>", page)
     assert "Slow flight" in named
     assert not [name for name in named if "_" in name or name != name[0].upper() + name[1:]]
+
+
+def test_a_schools_own_standard_in_the_folder_is_chosen_and_held_against(school, short_csv) -> None:
+    """The debrief names the school's title; a name that is not in the list is never opened."""
+    text = 'extends = "us_private"\n[standard]\nid = "our_school"\ntitle = "Our school, private"\n'
+    (school.folder / "standards").mkdir(exist_ok=True)
+    (school.folder / "standards" / "our_school.toml").write_text(text)
+    teacher = school.as_("Emmett Dray")
+    assert '<option value="our_school"' in teacher.get("/debriefs").text
+    sent = {"standard": "our_school", "student": school.jan}
+    made = teacher.post("/debriefs", sent, files={"recording": ("own.csv", short_csv)})
+    assert made.status_code == 303, made.text
+    assert "Our school, private" in teacher.get(made.headers["location"]).text
+    refused = teacher.post("/debriefs", {**sent, "standard": "../our_school.toml"}, files={"recording": ("x.csv", b"")})
+    assert refused.status_code == 422

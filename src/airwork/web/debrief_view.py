@@ -124,7 +124,6 @@ def from_logbook(request: Request, logged: FlightPage) -> About:
     Against the standard it was graded by; one that this airwork hasn't (a school's own) gives way to the one aimed at.
     """
     from airwork.logbook.recordings import original
-    from airwork.standards import load_standard
     from airwork.web import book
     from airwork.web.desk import new_about
 
@@ -135,9 +134,9 @@ def from_logbook(request: Request, logged: FlightPage) -> About:
     with book.reading(request) as connection:
         pilot = book.person_or_404(connection, logged.flight.pilot_id or "")
         name, raw = original(connection, logged.flight.recording_sha256)
-    standard = logged.standard.partition(" ")[0]  # its id, then its edition
+    standard = logged.standard.partition(" ")[0].removeprefix("us_")  # its id, then its edition
     try:
-        load_standard(standard)
+        folder.standard(standard)
     except AirworkError:
         standard = pilot.certificate_aimed or "private"
     file = logged.airplane.airplane_file if logged.airplane else ""

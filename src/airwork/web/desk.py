@@ -138,6 +138,7 @@ class Desk:
             if key:
                 entry = self.folder.find(kind, key)  # type: ignore[arg-type]
                 files.append(entry.changed_s)
+        files += [e.changed_s for e in self.folder.entries("standard") if e.key == about.standard]
         return json.dumps([__version__, FORM, about.made_of, files])
 
     def debrief(self, about: About) -> Debrief:
@@ -194,7 +195,6 @@ def _debrief(path: Path, about: About, folder: Folder) -> Debrief:
     from airwork.lesson.file import load_lesson
     from airwork.lesson.plan import build_briefing
     from airwork.recording import read_flight
-    from airwork.standards import load_standard
 
     airplane = folder.airplane(about.airplane) if about.airplane else None
     plan = None
@@ -207,6 +207,6 @@ def _debrief(path: Path, about: About, folder: Folder) -> Debrief:
         flight = read_flight(path, airplane=airplane)
     except InputError as problem:  # where: the server's own path is nobody's business
         raise InputError(problem.problem, where=about.file_name or path.name) from None
-    found = debrief(flight, standard=load_standard(about.standard), airplane=airplane, briefing=plan)
+    found = debrief(flight, standard=folder.standard(about.standard), airplane=airplane, briefing=plan)
     edits = tuple(Correction(e.kind, e.start_s, e.end_s, e.was_kind, e.was_start_s) for e in about.edits)
     return correct(found, edits) if edits else found

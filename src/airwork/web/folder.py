@@ -1,4 +1,4 @@
-"""Lessons and airplanes of the user's folder. A name from outside is only ever looked up in the list, never opened."""
+"""Lessons, airplanes, standards of the user's folder. A name from outside is looked up in the list, never opened."""
 
 from __future__ import annotations
 
@@ -15,10 +15,11 @@ from airwork.files import write_whole
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
+    from airwork.standards import Standard
 
 MOST_FILES = 1000
 LARGEST_BYTES = 1_000_000
-Kind = Literal["lesson", "airplane"]
+Kind = Literal["lesson", "airplane", "standard"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +40,7 @@ class Entry:
 
 
 class Folder:
-    """The user's folder: lessons and airplanes in it, in lessons/ and in airplanes/, and what ships with airwork."""
+    """The user's folder: lessons, airplanes and standards in it and in folders of their names, and what ships."""
 
     def __init__(self, path: Path) -> None:
         self.path = path
@@ -69,6 +70,15 @@ class Folder:
         """The airplane of a key, read once for each state of its file."""
         entry = self.find("airplane", key)
         return _airplane(entry.path, entry.changed_s)
+
+    def standard(self, name: str) -> Standard:
+        """A standard of the folder by its key, else a published one by its name."""
+        from airwork.standards import load_standard
+
+        own = next((e for e in self.entries("standard") if e.key == name), None)
+        if own is None and name.endswith(".toml"):
+            raise InputError("there is no such standard.", where=name[:60])
+        return load_standard(name if own is None else own.path)
 
     def airplane_at(self, path: Path) -> Airplane:
         """The airplane of a file a lesson names."""
@@ -116,11 +126,18 @@ def _looked_at(path: Path, changed_s: float, shipped: bool) -> Entry | None:
             return None
         data: dict[str, Any] = tomllib.loads(path.read_text(encoding="utf-8-sig"))
     except (OSError, ValueError, RecursionError):
-        kind: Kind | None = {"lessons": "lesson", "airplanes": "airplane"}.get(path.parent.name)  # type: ignore[assignment]
+        kind: Kind | None = {
+            "lessons": "lesson",
+            "airplanes": "airplane",
+            "standards": "standard",
+        }.get(path.parent.name)  # type: ignore[assignment]
         return None if kind is None else Entry(path.stem, kind, path.stem, path, shipped, "", changed_s)
     airplane, student = data.get("airplane"), data.get("student")
     if isinstance(airplane, dict) and "schema_version" in airplane:
         return Entry(path.stem, "airplane", str(airplane.get("name", path.stem)), path, shipped, "", changed_s)
+    if isinstance(data.get("standard"), dict):
+        title = str(data["standard"].get("title", path.stem))
+        return Entry(path.stem, "standard", title, path, shipped, "", changed_s)
     if "people" in data or "exercises" in data:
         name = str(student.get("name", "")) if isinstance(student, dict) else ""
         return Entry(path.stem, "lesson", str(data.get("title", path.stem)), path, shipped, name, changed_s)

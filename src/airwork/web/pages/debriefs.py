@@ -37,9 +37,15 @@ def _choices(request: Request) -> dict[str, Any]:
     lessons = folder.entries("lesson") if access.is_instructor(request) else []
     return {
         "airplanes": folder.entries("airplane"), "registered": which_airplane.registered(request),
-        "lessons": lessons, "standards": STANDARDS,
+        "lessons": lessons, "standards": _standards(request),
         "students": access.students_to_choose(request),
     }  # fmt: skip
+
+
+def _standards(request: Request) -> tuple[str, ...]:
+    """Names to choose from: the school's own files first, then the published ones."""
+    own = tuple(e.key for e in request.app.state.folder.entries("standard"))
+    return (*own, *(s for s in STANDARDS if s not in own))
 
 
 @router.post("/debriefs", include_in_schema=False)
@@ -97,8 +103,9 @@ def _zone(request: Request, lesson: str, student: str) -> str:
 def _check_choices(request: Request, lesson: str, standard: str) -> None:
     if lesson:
         request.app.state.folder.find("lesson", lesson)
-    if standard not in STANDARDS:
-        raise InputError(f"{standard[:40]!r} is none of {', '.join(STANDARDS)}.", where="standard")
+    known = _standards(request)
+    if standard not in known:
+        raise InputError(f"{standard[:40]!r} is none of {', '.join(known)}.", where="standard")
 
 
 @router.get("/debriefs/{debrief_id}.json")
