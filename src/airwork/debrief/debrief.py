@@ -205,11 +205,10 @@ def _column_json(name: str, column: Column) -> dict[str, Any]:
 
 def _wind_json(flight: Flight, evidence: Evidence | None) -> list[dict[str, Any]]:
     """Mean wind and height in blocks of ten minutes in the air."""
-    wind = None if evidence is None else evidence.wind_mps
+    wind = None if evidence is None else evidence.view.wind_mps
     if evidence is None or wind is None:
         return []
-    flying = np.interp(flight.time_s, evidence.view.time_s, evidence.view.airborne.astype(float)) > 0.5
-    good = flying & np.isfinite(wind[0]) & np.isfinite(wind[1])
+    good = evidence.airborne & np.isfinite(wind[0]) & np.isfinite(wind[1])
     column = flight.columns["wind_mps"]
     out = []
     for start in np.arange(0.0, float(flight.time_s[-1]) + 1.0, WIND_BLOCK_S):

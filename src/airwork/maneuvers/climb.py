@@ -15,7 +15,6 @@ from airwork.errors import NotPossible
 from airwork.maneuvers import power_lines, turn_lines
 from airwork.maneuvers.flown_ideal import FlownIdeal
 from airwork.maneuvers.leg_grade import grade_leg
-from airwork.maneuvers.legs import legs
 from airwork.maneuvers.propose_tools import LEAST_SCORE, episode
 from airwork.maneuvers.signal import ramp
 from airwork.maneuvers.worksheet import Worksheet
@@ -138,7 +137,7 @@ def ideal(
 def propose(view: View) -> list[Episode]:
     """Every sustained climb."""
     out = []
-    for state, first, end in legs(view):
+    for state, first, end in view.legs:
         gain = float(view.altitude_m[end - 1] - view.altitude_m[first])
         seconds = (end - first) * 0.25
         score = 0.9 * ramp(gain, LITTLE_GAIN_M, SURE_GAIN_M) * ramp(seconds, SHORT_S, SURE_S) if state == 1 else 0.0

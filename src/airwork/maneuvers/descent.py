@@ -16,7 +16,6 @@ from airwork.errors import NotPossible
 from airwork.maneuvers import power_lines, turn_lines
 from airwork.maneuvers.flown_ideal import FlownIdeal
 from airwork.maneuvers.leg_grade import grade_leg
-from airwork.maneuvers.legs import legs
 from airwork.maneuvers.propose_tools import LEAST_SCORE, episode
 from airwork.maneuvers.signal import ramp
 from airwork.maneuvers.worksheet import Worksheet
@@ -133,7 +132,7 @@ def ideal(
 def propose(view: View) -> list[Episode]:
     """Every sustained descent."""
     out = []
-    for state, first, end in legs(view):
+    for state, first, end in view.legs:
         loss = float(view.altitude_m[first] - view.altitude_m[end - 1])
         seconds = (end - first) * 0.25
         score = 0.9 * ramp(loss, LITTLE_LOSS_M, SURE_LOSS_M) * ramp(seconds, SHORT_S, SURE_S) if state == -1 else 0.0

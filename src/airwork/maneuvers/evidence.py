@@ -15,7 +15,6 @@ import numpy as np
 
 from airwork.airdata.angles import unwrap_rad
 from airwork.airdata.turn import load_factor
-from airwork.airdata.wind import wind_vector_mps
 from airwork.errors import AirworkError
 from airwork.maneuvers.signal import Array, Mask, filled, known_share, mean_over, median
 from airwork.recording.flight import Flight
@@ -133,12 +132,6 @@ class Evidence:
             if column is not None and known_share(column.values) > 0.5:
                 return self._smoothed(unwrap_rad(column.values), HEADING_S)
         return None
-
-    @cached_property
-    def wind_mps(self) -> tuple[Array, Array] | None:
-        """Velocity of the air over the ground, (east, north), sample by sample; None when not known. [m/s]"""
-        source, speed = self.flight.get("wind_from_rad"), self.flight.get("wind_mps")
-        return None if source is None or speed is None else wind_vector_mps(source, speed)
 
     @cached_property
     def pitch_rad(self) -> Array | None:

@@ -147,8 +147,9 @@ def ideal(
 def propose(view: View) -> list[Episode]:
     """Every stretch of slip while sinking."""
     out = []
+    seen = slip_rad(view)
     for sign in (1.0, -1.0):
-        slip = sign * slip_rad(view)
+        slip = sign * seen
         slipping = (slip > LEANING_RAD) & (view.climb_mps < -0.5) & view.airborne
         for first, end in runs(bridged(slipping, view.samples(2.0))):
             part = slice(first, end)

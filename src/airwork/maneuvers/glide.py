@@ -21,7 +21,6 @@ from airwork.maneuvers import stall_lines, turn_lines, wind_lines
 from airwork.maneuvers.causes import speed
 from airwork.maneuvers.flown_ideal import FlownIdeal
 from airwork.maneuvers.handbook import handbook_ias_mps
-from airwork.maneuvers.legs import legs
 from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, speed_trust
 from airwork.maneuvers.sheet import Sheet
 from airwork.maneuvers.signal import ramp
@@ -188,7 +187,7 @@ def ideal(
 def propose(view: View) -> list[Episode]:
     """Every idle descent at a gliding speed."""
     out = []
-    for state, first, end in legs(view):
+    for state, first, end in view.legs:
         if state != -1:
             continue
         last = end - 1

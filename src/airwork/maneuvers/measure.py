@@ -146,7 +146,7 @@ def _attitude(evidence: Evidence, part: slice, start_s: float, end_s: float, out
 
 
 def _wind(evidence: Evidence, part: slice, out: dict[str, float]) -> None:
-    wind = evidence.wind_mps
+    wind = evidence.view.wind_mps
     if wind is None:
         return
     east, north = (known(blown[part]) for blown in wind)

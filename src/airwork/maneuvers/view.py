@@ -76,6 +76,7 @@ class View:
     bank_measured: bool
     air_track_rad: Array | None  # direction of the path through the air, from ground speed and wind
     heading_from: Literal["heading", "track and wind", "track"]
+    wind_mps: tuple[Array, Array] | None = None  # east and north, on the flight's own samples
 
     @cached_property
     def n(self) -> int:
@@ -146,6 +147,13 @@ class View:
         return find_turns(self)
 
     @cached_property
+    def legs(self) -> list[tuple[int, int, int]]:
+        """Climbs, descents and level flight in order: (state, first, one past the last)."""
+        from airwork.maneuvers.legs import legs
+
+        return legs(self)
+
+    @cached_property
     def slow_stretches(self) -> list[SlowStretch]:
         """Every slow stretch away from the ground, with its stall breaks."""
         from airwork.maneuvers.slow import slow_stretches
@@ -214,7 +222,9 @@ def build_view(flight: Flight, *, airplane: Airplane | None = None, mass_kg: flo
     east, north = _positions(flight, even)
     groundspeed, track = _over_ground(flight, even, east, north)
     sigma = np.sqrt(_density_ratio(altitude))
-    speed, tas, speed_from, wind = _speeds(flight, even, groundspeed, track, sigma, airplane)
+    recorded_wind = _recorded_wind(flight)
+    wind = _wind(recorded_wind, even)
+    speed, tas, speed_from = _speeds(flight, even, groundspeed, track, sigma, airplane, wind)
     speed, tas = smooth(speed, round(SPEED_SMOOTH_S / STEP_S)), smooth(tas, round(SPEED_SMOOTH_S / STEP_S))
     airborne = _airborne(flight, base, groundspeed, speed, altitude, even)
     heading, heading_from = _heading(flight, even, track, groundspeed, wind)
@@ -234,7 +244,7 @@ def build_view(flight: Flight, *, airplane: Airplane | None = None, mass_kg: flo
         power=_power(flight, base, even),
         load_factor=even(load, 1.0) if _usable(load) else coordinated,
         stall_mps=stall, stall_from=stall_from, speed_from=speed_from, bank_measured=bank_measured,
-        heading_from=heading_from, air_track_rad=_air_track(track, groundspeed, wind),
+        heading_from=heading_from, air_track_rad=_air_track(track, groundspeed, wind), wind_mps=recorded_wind,
     )  # fmt: skip
 
 
@@ -280,21 +290,26 @@ def _over_ground(flight: Flight, even: Even, east: Array, north: Array) -> tuple
     return np.hypot(east_rate, north_rate), unwrap_rad(np.arctan2(east_rate, north_rate))
 
 
-def _wind(flight: Flight, even: Even) -> tuple[Array, Array] | None:
+def _recorded_wind(flight: Flight) -> tuple[Array, Array] | None:
+    """Velocity of the air over the ground, (east, north), sample by sample of the recording. [m/s]"""
     direction, speed = flight.get("wind_from_rad"), flight.get("wind_mps")
-    if direction is None or speed is None or not (np.isfinite(direction) & np.isfinite(speed)).any():
+    return None if direction is None or speed is None else wind_vector_mps(direction, speed)
+
+
+def _wind(recorded: tuple[Array, Array] | None, even: Even) -> tuple[Array, Array] | None:
+    if recorded is None or not (np.isfinite(recorded[0]) & np.isfinite(recorded[1])).any():
         return None
-    east, north = wind_vector_mps(direction, speed)
+    east, north = recorded
     # A wind worked out from heading and airspeed takes a slip for wind: only what lasts is wind.
     slowly = round(WIND_SMOOTH_S / STEP_S)
     return mean_over(even(east), slowly), mean_over(even(north), slowly)
 
 
 def _speeds(
-    flight: Flight, even: Even, groundspeed: Array, track: Array, sigma: Array, airplane: Airplane | None
-) -> tuple[Array, Array, SpeedFrom, tuple[Array, Array] | None]:
-    """(calibrated or indicated, true, how known, wind). √σ turns true into equivalent: enough to recognise with."""
-    wind = _wind(flight, even)
+    flight: Flight, even: Even, groundspeed: Array, track: Array, sigma: Array, airplane: Airplane | None,
+    wind: tuple[Array, Array] | None,
+) -> tuple[Array, Array, SpeedFrom]:  # fmt: skip
+    """(calibrated or indicated, true, how known). √σ turns true into equivalent: enough to recognise with."""
     ias, cas, tas = (flight.get(name) for name in ("ias_mps", "cas_mps", "tas_mps"))
     if any(_measured(flight, name) for name in ("ias_mps", "cas_mps", "tas_mps")):
         if cas is None and ias is not None and airplane is not None:
@@ -307,17 +322,17 @@ def _speeds(
             best = even(cas)
         else:
             best = even(tas if tas is not None else np.zeros(len(flight))) * sigma
-        return best, even(tas) if tas is not None and _usable(tas) else best / sigma, "airspeed", wind
+        return best, even(tas) if tas is not None and _usable(tas) else best / sigma, "airspeed"
     if wind is not None and np.isfinite(groundspeed).all():
         air_east = groundspeed * np.sin(track) - wind[0]
         air_north = groundspeed * np.cos(track) - wind[1]
         best = np.hypot(air_east, air_north)
-        return best * sigma, best, "ground speed and wind", wind
+        return best * sigma, best, "ground speed and wind"
     if tas is not None and _usable(tas):
         best = even(tas)
-        return best * sigma, best, "ground speed and wind", wind
+        return best * sigma, best, "ground speed and wind"
     best = np.where(np.isfinite(groundspeed), groundspeed, 0.0)
-    return best * sigma, best, "ground speed", wind
+    return best * sigma, best, "ground speed"
 
 
 def _air_track(track: Array, groundspeed: Array, wind: tuple[Array, Array] | None) -> Array | None:
@@ -392,7 +407,7 @@ def _power_guess(flight: Flight, even: Even) -> Array | None:
     rpm, pressure = flight.get("rpm"), flight.get("manifold_pressure_pa")
     if pressure is not None and _usable(pressure):
         x = even(pressure, 1.0)
-        low, high = float(np.percentile(x, 2)), float(np.percentile(x, 99))
+        low, high = (float(p) for p in np.percentile(x, [2, 99]))
     elif rpm is not None and _usable(rpm):
         x = even(rpm, 1.0) ** 3  # a fixed-pitch propeller takes the cube of its speed
         low, high = 0.0, float(np.percentile(x, 99))
