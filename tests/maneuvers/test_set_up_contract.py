@@ -43,14 +43,14 @@ def _complete(kind: str, made: object, name: str, day: str) -> None:
     assert made.title == room(kind).TITLE, where
     assert made.entry_altitude_m >= made.floor_m - 0.5, where
     assert made.floor_why, where
-    assert len(made.steps) >= 3, where
-    assert len(made.usual_errors) >= 3, where
+    assert len(made.steps) >= 3, (where, "three steps at least")
+    assert len(made.usual_errors) >= 3, (where, "three usual errors at least")
     assert made.cautions, where
     assert 10 <= len(made.card_line) <= CARD_LONGEST, (where, made.card_line)
     assert "nan" not in made.card_line, where
     assert made.duration_s > 0.0, where
     assert all(0.0 < use.power_ratio <= 1.0 for use in made.power), where
-    assert len(made.numbers) >= 4, where
+    assert len(made.numbers) >= 4, (where, "four numbers at least")
     for n in made.numbers:
         assert math.isfinite(n.value.value), (where, n)
         assert n.value.how in HOWS, (where, n)

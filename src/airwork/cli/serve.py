@@ -86,6 +86,8 @@ def _serve(settings: Settings, *, open_page: bool) -> int:
             raise InputError("a port is 0 to 65535.", where="--port") from None
         listening.listen(64)
         shown = f"[{settings.host}]" if family == socket.AF_INET6 else settings.host
+        if settings.host in {"0.0.0.0", "::"}:  # every address of this machine: a browser wants one of them
+            shown = socket.gethostname()
         address = f"http://{shown}:{listening.getsockname()[1]}/"
         print(f"airwork is at {address}   (stop with Ctrl+C)\n{CAUTION}", flush=True)
         if open_page:
