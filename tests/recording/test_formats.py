@@ -43,7 +43,7 @@ def test_the_specifications_example_is_read_published(recordings: Path) -> None:
     assert flight.source["aircraft"] == "ABCD-1234"
     assert flight.source["signed"] is True
     assert flight.source["not_needed"] == ["ENL", "FXA", "SIU"]
-    assert any("gaps" in m.what for m in flight.mends)
+    assert any("gap" in m.what for m in flight.mends)
 
 
 def b_record(seconds: int, lat: float, lon: float, validity: str, pressure: int, gps: int, more: str = "") -> str:
@@ -298,3 +298,10 @@ def test_altitude_units_of_each_format_are_metres(tmp_path: Path) -> None:
         flight = read_flight(save(tmp_path, text, name))
         assert float(np.median(flight["gps_altitude_m"])) == pytest.approx(float(np.median(MADE.altitude_m)), abs=1.0)
         assert float(np.median(MADE.altitude_m)) > 2500 * FT
+
+
+def test_lines_that_hold_no_sentence_are_counted(tmp_path: Path) -> None:
+    good = nmea()
+    lines = [line for k, one in enumerate(good) for line in ([one, "lost power $$GP"] if k % 50 == 0 else [one])]
+    flight = read_flight(save(tmp_path, "\n".join([*lines, ""]), "x.nmea"))
+    assert any("hold no NMEA sentence" in m.what for m in flight.mends)

@@ -166,3 +166,27 @@ def test_any_cells_under_known_names(tmp_path: Path, names: list[str], rows: int
         row = [str(k * (j + 1)) if (k + j) % 3 else pool[(k * 7 + j) % len(pool)] for j in range(len(names))]
         lines.append(",".join(row))
     reads_or_refuses(save(tmp_path, "\n".join(lines) + "\n"))
+
+
+@pytest.mark.parametrize(
+    ("content", "word"),
+    [
+        (b'{"type": "FeatureCollection", "features": []}', "JSON"),
+        (b"%PDF-1.7\n1 0 obj", "PDF"),
+        (b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR", "picture"),
+        (b"SQLite format 3\0\x10\0", "database"),
+    ],
+)
+def test_files_picked_by_mistake_are_named(tmp_path: Path, content: bytes, word: str) -> None:
+    with pytest.raises(InputError, match=word) as problem:
+        read_flight(save(tmp_path, content, "x.csv"))
+    one_line(problem.value)
+
+
+def test_a_spreadsheet_is_named(tmp_path: Path) -> None:
+    box = io.BytesIO()
+    with zipfile.ZipFile(box, "w") as archive:
+        archive.writestr("[Content_Types].xml", "<Types/>")
+        archive.writestr("xl/workbook.xml", "<workbook/>")
+    with pytest.raises(InputError, match="save it as CSV"):
+        read_flight(save(tmp_path, box.getvalue(), "x.xlsx"))

@@ -14,7 +14,7 @@ import pytest
 
 from airwork.recording import read_flight
 from airwork.recording.flight import Flight
-from recording.made_flight import FT, KT, START_UTC_S, Made, fly, stamp
+from recording.made_flight import FT, KT, START_UTC_S, Made, fly, lesson, stamp
 from recording.writing import FULL, GET, GPS, ias_mps, save, table
 
 MADE = fly(
@@ -259,3 +259,64 @@ def test_only_gps_still_makes_a_flight(tmp_path: Path) -> None:
     same(flight, MADE, speed=False)
     assert flight.columns["bank_rad"].known == "derived"
     assert "ias_mps" not in flight.columns or flight.columns["ias_mps"].known == "derived"
+
+
+def test_a_side_in_a_column_of_its_own_decides_the_hemisphere(tmp_path: Path) -> None:
+    """Without it the track would be mirrored, and with it every heading and wind."""
+    lat, lon = MADE.latitude_rad * 180.0 / math.pi, MADE.longitude_rad * 180.0 / math.pi
+    rows = [
+        f"{when},{abs(a):.7f},{'N' if a > 0 else 'S'},{abs(o):.7f},{'E' if o > 0 else 'W'}"
+        for when, a, o in zip(clock("%Y-%m-%dT%TZ"), lat, lon, strict=True)
+    ]
+    flight = read_flight(save(tmp_path, "\n".join(["UTC Time,Lat,N/S,Lon,E/W", *rows])))
+    assert flight["latitude_rad"] == pytest.approx(MADE.latitude_rad, abs=2e-8)
+    assert flight["longitude_rad"] == pytest.approx(MADE.longitude_rad, abs=2e-8)
+    assert not flight.source["not_understood"]
+
+
+def test_degrees_and_minutes_in_one_number(tmp_path: Path) -> None:
+    """ddmm.mmmm as in NMEA 0183: 4807.038 is 48° 07.038'."""
+    lat, lon = MADE.latitude_rad * 180.0 / math.pi, MADE.longitude_rad * 180.0 / math.pi
+
+    def written(value: float) -> str:
+        whole = int(abs(value))
+        return f"{'-' if value < 0 else ''}{100 * whole + 60.0 * (abs(value) - whole):.5f}"
+
+    rows = [f"{w},{written(a)},{written(o)}" for w, a, o in zip(clock("%Y-%m-%dT%TZ"), lat, lon, strict=True)]
+    flight = read_flight(save(tmp_path, "\n".join(["UTC Time,Latitude,Longitude", *rows])))
+    assert flight["latitude_rad"] == pytest.approx(MADE.latitude_rad, abs=1e-8)
+    assert flight["longitude_rad"] == pytest.approx(MADE.longitude_rad, abs=1e-8)
+
+
+def test_rows_out_of_order_do_not_confuse_the_units(tmp_path: Path) -> None:
+    """A speed without a unit is found by the positions, which only tell in the order of time."""
+    columns = {
+        "latitude": ("lat_deg", 7),
+        "longitude": ("lon_deg", 7),
+        "speed": ("gs_mps", 3),
+        "altitude": ("alt_m", 1),
+    }
+    head, *rows = table(MADE, columns).splitlines()
+    shuffled = np.random.default_rng(2).permutation(rows)
+    flight = read_flight(save(tmp_path, "\n".join([head, *shuffled])))
+    assert flight["groundspeed_mps"] == pytest.approx(MADE.groundspeed_mps, abs=0.15)
+    assert flight["altitude_m"] == pytest.approx(MADE.altitude_m, abs=0.4)  # metric, as the speed turned out to be
+
+
+def test_a_ground_switch_that_means_in_the_air_is_turned_over(tmp_path: Path) -> None:
+    made = lesson(900.0, 1.0)
+    up = made.altitude_m > made.altitude_m[0] + 3.0
+    lines = table(made, GPS).splitlines()
+    rows = [f"{line},{int(air)}" for line, air in zip(lines[1:], up, strict=True)]
+    flight = read_flight(save(tmp_path, "\n".join([lines[0] + ",in_air", *rows])))
+    assert (flight["on_ground"] > 0.5)[~up].mean() > 0.9
+    assert (flight["on_ground"] > 0.5)[up].mean() < 0.1
+    assert any("turned over" in m.what for m in flight.mends)
+
+
+def test_a_ground_switch_stuck_on_is_not_believed(tmp_path: Path) -> None:
+    made = lesson(900.0, 1.0)
+    lines = table(made, GPS).splitlines()
+    flight = read_flight(save(tmp_path, "\n".join([lines[0] + ",gear/wow", *[f"{line},1" for line in lines[1:]]])))
+    assert flight["on_ground"].mean() < 0.5
+    assert any("flying speed" in m.what for m in flight.mends)

@@ -143,3 +143,17 @@ def test_a_units_own_name_is_read_back() -> None:
 def test_any_name_and_unit_is_answered(name: str, cell: str) -> None:
     meaning = understand(name, cell)
     assert meaning is None or meaning.quantity in QUANTITIES
+
+
+@pytest.mark.parametrize("name", ["V1", "V2 (kt)", "T1", "P3", "H1", "x2"])
+def test_a_letter_and_a_number_may_mean_anything(name: str) -> None:
+    assert understand(name) is None
+
+
+@pytest.mark.parametrize(
+    "name", ["gear/wow", "/fdm/jsbsim/gear/unit[0]/WOW", "WOW_Left", "Weight On Wheels", "squat switch"]
+)
+def test_weight_on_wheels_is_on_the_ground(name: str) -> None:
+    meaning = understand(name)
+    assert meaning is not None
+    assert meaning.quantity == "on_ground"

@@ -98,14 +98,14 @@ def test_rows_out_of_order_are_sorted_with_their_readings() -> None:
     t[[10, 11]] = t[[11, 10]]
     rec = mended(recorded(t))
     assert rec.columns["altitude_m"][10] == 11.0
-    assert "out of order in 1 places" in said(rec)
+    assert "out of order in one place" in said(rec)
 
 
 def test_gaps_are_reported_with_their_times() -> None:
     t = BASE + np.concatenate((np.arange(50.0), 90.0 + np.arange(50.0)))
     rec = mended(recorded(t))
     gap = rec.mends[-1]
-    assert "1 gaps" in gap.what
+    assert "one gap of 41 s" in gap.what
     assert (gap.first_s, gap.last_s) == (49.0, 90.0)
 
 

@@ -72,10 +72,10 @@ def _missing(s: Summary) -> str:
 def _wind(s: Summary) -> str:
     if not s.wind:
         return "Wind: not known (the flight turns too little, or no ground speed was recorded)."
-    rows = [
-        f"  {w.low_ft:>6,} to {w.high_ft:>6,} ft  from {w.from_deg:03.0f}° {w.speed_kt:4.1f} kt  ±{w.error_kt:.1f} kt"
-        for w in s.wind
-    ]
+    rows = []
+    for w in s.wind:
+        where = "at all heights" if w.low_ft is None else f"{w.low_ft:>6,} to {w.high_ft:>6,} ft"
+        rows.append(f"  {where:<19}  from {w.from_deg:03.0f}° {w.speed_kt:4.1f} kt  ±{w.band_kt:.1f} kt (90 %)")
     return "\n".join([f"Wind, {s.wind_note}", *rows])
 
 

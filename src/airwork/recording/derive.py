@@ -93,8 +93,8 @@ def _from_path(work: Work) -> None:
         height = np.interp(t, t[good], altitude[at][good]).astype(np.float64)
     east, north, tas = _flying(work, at)
     ground = work.scratch["ground_east"][at], work.scratch["ground_north"][at]
-    fits = turn_fits(work)
-    field = fit_wind(Path(t, *ground, height, np.isfinite(east) & np.isfinite(north)), tas, first_guess(fits))
+    aloft = np.isfinite(east) & np.isfinite(north)
+    field = fit_wind(Path(t, *ground, height, aloft), tas, first_guess(turn_fits(work)))
     if field is None:
         return
     wind = field.at(t, height)
@@ -104,8 +104,9 @@ def _from_path(work: Work) -> None:
     usable = wind.worst_mps() < _USABLE_MPS
     if not usable.any():
         return
-    note = "from the path over the ground" if tas is None else "from the path over the ground and the airspeed"
-    note += f" ({len(fits)} full turns of wind and airspeed)" if len(fits) else ""
+    note = "from the path over the ground, by how the airspeed is flown"
+    if tas is not None:
+        note = "from the path over the ground and the airspeed"
     _put_wind(work, at, wind.east_mps, wind.north_mps, along, usable, note)
     across = wind.error_along(-wind.north_mps, wind.east_mps)
     speed = np.hypot(wind.east_mps, wind.north_mps)

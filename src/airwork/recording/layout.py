@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -15,14 +14,12 @@ from airwork.recording.cells import numbers_of
 from airwork.recording.flight import Mend
 from airwork.recording.layout_time import table_time
 from airwork.recording.names import Meaning, common_words, understand
+from airwork.recording.positions import from_minutes, side_columns, with_side
 from airwork.recording.quantities import QUANTITIES, TIME_QUANTITIES
 from airwork.recording.recorded import Array, Recorded
 from airwork.recording.table import RawTable
 from airwork.recording.unit_guess import Known, guess
 from airwork.recording.unit_words import Unit
-
-if TYPE_CHECKING:
-    pass
 
 AVGAS_KGPM3 = 6.0 * u.LB_KG / u.USGAL_M3  # planning value: [PHAK] ch. 10, 6 lb per US gallon
 _ABSURD = 1e15
@@ -65,9 +62,12 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
             known.note_unit(meaning.units[0])
     if state_vectors:
         known.metric, known.imperial = 1, 0
+    sides = side_columns(table.frame)
+    for i in sides.values():
+        meanings[i] = Meaning("side", (), None, 1e3)
     choices = _choose(table, meanings, state_vectors)
     for choice in choices:
-        _settle(choice, table, known, recorded)
+        _settle(choice, table, known, recorded, sides)
     _hottest(table, meanings, known, recorded)
     _report(table, meanings, choices, recorded)
     if not recorded.columns and not recorded.extra:
@@ -109,7 +109,7 @@ def _choose(table: RawTable, meanings: list[Meaning | None], state_vectors: bool
     """One column per quantity: the best-fitting name; of equals, the one with most readings."""
     taken: dict[str, Choice] = {}
     for i, meaning in enumerate(meanings):
-        if meaning is None or meaning.aside or meaning.quantity in TIME_QUANTITIES | {"not_needed", "aircraft"}:
+        if meaning is None or meaning.aside or meaning.quantity in TIME_QUANTITIES | {"not_needed", "aircraft", "side"}:
             continue
         if meaning.quantity in {"egt", "cht"}:
             continue
@@ -154,7 +154,7 @@ def _settle_plain_altitude(taken: dict[str, Choice]) -> None:
 # ---- values
 
 
-def _settle(choice: Choice, table: RawTable, known: Known, recorded: Recorded) -> None:
+def _settle(choice: Choice, table: RawTable, known: Known, recorded: Recorded, sides: Mapping[str, int]) -> None:
     quantity = choice.meaning.quantity
     what = QUANTITIES[quantity]
     raw = numbers_of(table.frame[str(choice.column)], what.dimension, quantity)
@@ -165,11 +165,17 @@ def _settle(choice: Choice, table: RawTable, known: Known, recorded: Recorded) -
     if not np.isfinite(raw).any():
         choice.how = "no readings"
         return
+    why = ""
+    if quantity in {"latitude", "longitude"}:
+        raw, why = _position(raw, quantity, table, sides)
     if choice.meaning.units:
         unit = _of_several(choice.meaning.units, what.dimension)
-        why = "named"
+        why = "; ".join(x for x in (why, "named") if x)
     else:
-        unit, why = guess(quantity, raw, known)
+        unit, guessed = guess(quantity, raw, known)
+        if "agrees" in guessed:
+            known.note_unit(unit)  # as good as named
+        why = "; ".join(x for x in (why, guessed) if x)
     choice.unit = unit
     choice.how = "; ".join(x for x in (choice.how, why) if x)
     values = _in_si(raw, unit, quantity, recorded)
@@ -179,6 +185,18 @@ def _settle(choice: Choice, table: RawTable, known: Known, recorded: Recorded) -
     if quantity in {"latitude", "longitude"} and {"latitude", "longitude"} <= known.columns.keys():
         known.columns["position_speed"] = _position_speed(known)
     _keep(quantity, values, choice, recorded)
+
+
+def _position(raw: Array, quantity: str, table: RawTable, sides: Mapping[str, int]) -> tuple[Array, str]:
+    """Degrees with their sign, and what was done to get them."""
+    why = []
+    if (degrees := from_minutes(raw, quantity)) is not None:
+        raw = degrees
+        why.append("degrees and minutes in one number")
+    if (i := sides.get(quantity)) is not None:
+        raw = with_side(raw, table.frame[str(i)], quantity)
+        why.append(f"side from the column {table.names[i] or i + 1}")
+    return raw, "; ".join(why)
 
 
 def _which_speed(values: Array, known: Known, choice: Choice) -> str:
@@ -273,7 +291,7 @@ def _report(table: RawTable, meanings: list[Meaning | None], choices: list[Choic
             )
         elif meaning is None:
             unknown.append(name or f"column {i + 1}")
-        elif meaning.quantity in TIME_QUANTITIES or meaning.quantity in {"egt", "cht", "aircraft"}:
+        elif meaning.quantity in TIME_QUANTITIES or meaning.quantity in {"egt", "cht", "aircraft", "side"}:
             understood.append({"column": name, "quantity": meaning.quantity, "unit": "", "unit_how": ""})
         else:
             aside.append(name)

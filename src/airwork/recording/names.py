@@ -155,13 +155,15 @@ def understand(name: str, unit_cell: str = "", common: frozenset[str] = frozense
 
     >>> understand("E1 RPM").quantity, understand("h-sl-ft").quantity, understand("GndSpd", "kt").units[0].name
     ('rpm', 'altitude', 'kt')
-    >>> understand("Cabin Differential") is None
-    True
+    >>> understand("Crew Rest") is None, understand("V1") is None
+    (True, True)
     """
     words, units, more = _split(name, unit_cell)
     numbers = [int(w) for w in words if w.isdecimal() and len(w) < 3]
     index = numbers[-1] if numbers else None
     bare = tuple(w for w in words if not w.isdecimal())
+    if numbers and len(bare) == 1 and len(bare[0]) == 1:
+        return None  # "V1", "T2", "P3" mean something else in every file: the user is asked
     best = _match((*bare, *more), units, common, index)
     if best is not None and numbers and (exact := _match((*words, *more), units, common, index)):
         best = exact if exact.score > best.score + 5.0 else best

@@ -19,6 +19,13 @@ from airwork.recording.flight import Mend
 MAX_BYTES = 400_000_000  # a 2-hour 10 Hz file with 30 columns is 15 MB
 MAX_LINE = 1_000_000
 _CHUNK = 1 << 20
+_KNOWN_OTHERS = {  # what people pick by mistake
+    b"%PDF": "a PDF document",
+    b"\x89PNG": "a picture",
+    b"\xff\xd8\xff": "a picture",
+    b"SQLite format 3": "a database",
+    b"\xd0\xcf\x11\xe0": "a spreadsheet or text document",
+}
 _CONTROL = bytes(c for c in range(32) if c not in b"\t\n\r\f\x1a")
 
 
@@ -74,6 +81,9 @@ def open_bytes(raw: bytes, where: str) -> Opened:
     """The same for bytes already in memory (an upload)."""
     if not raw:
         raise InputError("is empty; nothing was recorded.", where=where)
+    for mark, what in _KNOWN_OTHERS.items():
+        if raw[:64].startswith(mark):
+            raise InputError(f"is {what}, no recording; export the recording as CSV, GPX or IGC.", where=where)
     data, packed, whole = _unpack(raw, where)
     opened = Opened(where, data, "", packed, len(raw), raw)
     if data[:4] == b"PAR1":
@@ -126,6 +136,8 @@ def _unzip(raw: bytes, where: str) -> bytes:
 
     try:
         with zipfile.ZipFile(BytesIO(raw)) as archive:
+            if "[Content_Types].xml" in archive.namelist() or "content.xml" in archive.namelist():
+                raise InputError("is a spreadsheet or text document; save it as CSV first.", where=where)
             members = [
                 m
                 for m in archive.infolist()
@@ -217,6 +229,12 @@ def _text_kind(data: bytes, where: str) -> str:
             if re.search(rb"<(?:\w+:)?%s[\s>]" % kind.encode(), head):
                 return kind
         raise InputError("is XML, but neither GPX nor KML; export it as one of these or as CSV.", where=where)
+    if head[:1] in (b"{", b"["):
+        raise InputError(
+            "is JSON, which has no standard form for a track with times (GeoJSON has none either); export it as GPX, "
+            "IGC, KML with gx:Track, or CSV.",
+            where=where,
+        )
     if _IGC.search(head):
         return "igc"
     if len(_NMEA.findall(head)) >= 2:

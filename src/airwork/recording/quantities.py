@@ -102,6 +102,7 @@ _ALL = (
     Quantity("utc_offset", "", "clock", also=("time",)),
     Quantity("elapsed", "", "clock", also=("time",)),
     Quantity("aircraft", "", "text"),
+    Quantity("side", "", "text"),  # N or S, E or W in a column of its own
     Quantity("not_needed", "", ""),
 )  # fmt: skip
 QUANTITIES: dict[str, Quantity] = {q.name: q for q in _ALL}
@@ -244,7 +245,7 @@ flap: flap | flap pos | flap angle | flap pos deg | flap deg | fcs flap pos | fl
 flap_notch: flap notch | flap handle | flap sel | flap step | flap lever
 gear: gear | gear pos | gear down | gear pos down | gear state | gear handle
 stall_warning: stall warn | stall | stall warn on
-on_ground: on gnd | wow | weight on wheels | weight wheels | air gnd | gnd flag | gnd state | in air_
+on_ground: on gnd | wow | gear wow | gear unit wow | main wow | main gear wow | left wow | right wow | gear on gnd | weight on wheels | weight wheels | gear weight on wheels | gear weight wheels | wow switch | air gnd | gnd flag | gnd state | in air_
 egt: egt | exhaust temp | exhaust gas temp | e egt
 cht: cht | cyl temp | cyl head temp | e cht
 date: date | utc date | date utc | gps date
@@ -252,7 +253,7 @@ time: time | utc time | time utc | utc | date time | utc date time | gps time | 
 local_date: local date | date local
 local_time: local time | time local | local date time
 utc_offset: utc offset | offset utc | offset | time zone | utc time offset | time offset | zone | gmt offset
-elapsed: elapsed | elapsed time | sim time | time elapsed | time since start | seconds | time running | time relative | boot time | time boot | uptime | sim sys time | t | session time | flight time | mission time
+elapsed: elapsed | elapsed time | sim time | time elapsed | time since start | seconds | seconds elapsed | time running | time relative | boot time | time boot | uptime | sim sys time | t | session time | flight time | mission time
 aircraft: icao24 | icao | hex | icao 24 | callsign | tail | ident_ | registration | mode s
 not_needed: oil temp | oil press | oil t | oil p | e oil t | e oil p | oil | volts | volt | amp | amps | bus volts | battery | v bus | nsat | sats | satellites | gps fix | fix | hdop | vdop | pdop | hal | val | hpl | vpl | nav freq | com freq | com | nav | squawk | alert | spi | wpt | waypoint | hsi | hcdi | vcdi | cdi | ap | autopilot | afcs | tit | turbine temp | carb temp | prop pitch | throttle | mixture | elevator | aileron | rudder | trim | beta | sideslip | yaw rate | bank rate | pitch rate | p rate | q rate | r rate | gyro x | gyro y | gyro z | q x | q y | q z | w x | w y | w z | p rad | q rad | r rad | mag x | mag y | mag z | row | index | record | seq | number | no | mach | q bar | qbar | u | v | w | p | q | r | eas | ve | last position | last contact | last pos update | last seen | geo min | v speed g | vs g | hsis | hsi sel | bank m | bank c | pitch m | pitch c | wind north | wind east | wind down | distance | dist | dst | wpt dst | wpt bearing | cabin | hours | tach | hobbs | frame | checksum | crc | status | comment | note | event | marker | version | accuracy | quality | uncertainty | slant | glideslope | localizer | dme | cowl | fuel press | f press | vacuum | suction
 """  # noqa: E501

@@ -41,7 +41,9 @@ def read(data: bytes, where: str) -> Recorded:
     now = _Epoch()
     bad = unsigned = 0
     others: Counter[str] = Counter()
+    sentences = 0
     for match in _SENTENCE.finditer(data):
+        sentences += 1
         kind, body, checksum = match[2], match[3], match[4]
         if checksum is None:
             unsigned += 1
@@ -65,7 +67,16 @@ def read(data: bytes, where: str) -> Recorded:
     rows = [row for row in rows if "time" in row and row.keys() & {"latitude_rad", "groundspeed_mps", "gps_altitude_m"}]
     if len(rows) < 2:
         raise InputError("has no NMEA sentences with time and position (RMC, GGA, GLL).", where=where)
-    return _columns(rows, bad, unsigned, others)
+    recorded = _columns(rows, bad, unsigned, others)
+    if sentences < data.count(b"\n") and (lost := _other_lines(data)):
+        recorded.mends.append(Mend(f"{lost:,} lines hold no NMEA sentence; left out", lost))
+    return recorded
+
+
+def _other_lines(data: bytes) -> int:
+    """Lines that hold something, but neither a sentence ("!": traffic, not ours) nor a remark."""
+    lines = (line.strip() for line in data.split(b"\n"))
+    return sum(1 for line in lines if line and line[:1] not in b"#!" and not _SENTENCE.search(line))
 
 
 def _columns(rows: list[_Epoch], bad: int, unsigned: int, others: Counter[str]) -> Recorded:

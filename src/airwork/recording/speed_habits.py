@@ -27,6 +27,7 @@ SEA_LEVEL_KGPM3 = 1.225
 STOOD_MPS = 8.0  # slower over the ground and low: standing or taxiing
 CLEAR_M = 20.0  # lower over the field than this is the runway, not flight
 _STOOD_S = 10.0
+_NO_HEIGHT_M = 60.0  # heights that vary less than this were not recorded, or it was no flight
 
 # Of the equivalent airspeed, m/s: (name, usual size, how far it may be off).
 HABITS: tuple[tuple[str, float, float], ...] = (
@@ -81,7 +82,7 @@ def find_field(path: Path) -> Field | None:
     """The field, if the flight stood or taxied on it."""
     speed = np.hypot(path.east_mps, path.north_mps)
     known = np.isfinite(path.altitude_m) & np.isfinite(speed)
-    if known.sum() < 20:
+    if known.sum() < 20 or float(np.ptp(path.altitude_m[known])) < _NO_HEIGHT_M:
         return None
     lowest = float(np.percentile(path.altitude_m[known], 1.0))
     stood = known & (speed < STOOD_MPS) & (path.altitude_m < lowest + 40.0)

@@ -11,7 +11,7 @@ import numpy as np
 
 from airwork import units
 from airwork.airdata.wind import wind_from_vector
-from airwork.recording.flight import COLUMNS, Flight
+from airwork.recording.flight import COLUMNS, Array, Flight
 from airwork.recording.gradable import Gradable, gradable
 from airwork.standards import Standard
 
@@ -19,6 +19,7 @@ from airwork.standards import Standard
 _ENDINGS = (("_mps", "kt"), ("_radps", "deg/s"), ("_rad", "deg"), ("_m3ps", "gph"), ("_m3", "gal"), ("_m", "ft"),
             ("_pa", "inHg"), ("_k", "°C"), ("_deg", "deg"))  # fmt: skip
 _SPECIAL = {"vertical_speed_mps": "fpm", "east_m": "NM", "north_m": "NM", "power_ratio": "%", "rpm": "rpm"}
+_BAND = 1.645  # standard errors on each side of a 90 % band
 # What an instructor would miss; the rest is nice to have.
 WANTED = ("latitude_rad", "altitude_m", "ias_mps", "heading_mag_rad", "bank_rad", "pitch_rad", "rpm", "oat_k",
           "fuel_flow_m3ps", "flap_deg", "stall_warning", "load_factor")  # fmt: skip
@@ -42,13 +43,21 @@ class ColumnLine:
 
 @dataclass(frozen=True, slots=True)
 class WindLine:
-    """Mean wind in a band of 1,000 ft."""
+    """Mean wind in a band of 1,000 ft; without heights the flight's mean.
 
-    low_ft: int
-    high_ft: int
+    error_kt : one standard error of the speed.
+    band_kt : half the band that should hold the truth nine times in ten.
+    """
+
+    low_ft: int | None
+    high_ft: int | None
     from_deg: float
     speed_kt: float
     error_kt: float
+
+    @property
+    def band_kt(self) -> float:
+        return _BAND * self.error_kt
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +95,8 @@ class Summary:
             "missing": list(self.missing),
             "wind": [
                 {"low_ft": w.low_ft, "high_ft": w.high_ft, "from_deg": round(w.from_deg, 1),
-                 "speed_kt": round(w.speed_kt, 2), "standard_error_kt": round(w.error_kt, 2)}
+                 "speed_kt": round(w.speed_kt, 2), "standard_error_kt": round(w.error_kt, 2),
+                 "band_90_kt": round(w.band_kt, 2)}
                 for w in self.wind
             ],
             "wind_note": self.wind_note,
@@ -155,7 +165,8 @@ def summarise(flight: Flight, standard: Standard) -> Summary:
 
 def _in_words(name: str) -> str:
     """What a house column is, without the small print behind a comma or in brackets."""
-    return "position" if name == "latitude_rad" else COLUMNS[name][1].partition(",")[0].partition(" (")[0]
+    words = COLUMNS[name][1].partition(":")[0].partition(",")[0].partition(" (")[0]
+    return "position" if name == "latitude_rad" else words
 
 
 def _line(flight: Flight, name: str) -> ColumnLine:
@@ -173,26 +184,35 @@ def _line(flight: Flight, name: str) -> ColumnLine:
 
 
 def _wind(flight: Flight) -> tuple[tuple[WindLine, ...], str]:
-    if not flight.has("wind_mps", "wind_from_rad", "altitude_m"):
+    if not flight.has("wind_mps", "wind_from_rad"):
         return (), ""
     column = flight.columns["wind_mps"]
     flying = np.ones(len(flight), dtype=bool)
-    if flight.has("on_ground"):
+    if flight.has("on_ground") and (flight["on_ground"] < 0.5).any():
         flying = flight["on_ground"] < 0.5
     speed, source = column.values, flight["wind_from_rad"]
-    band = np.floor(np.nan_to_num(printed("altitude_m", flight["altitude_m"])) / 1000.0)
     good = flying & np.isfinite(speed) & np.isfinite(source)
+    note = "recorded" if column.known == "measured" else column.note
+    errors = np.array(flight.source.get("wind_error_by_height", [])).reshape(-1, 2)
     out = []
-    for k in np.unique(band[good])[:40]:
-        at = good & (band == k)
-        if at.sum() < 0.01 * len(flight):
-            continue
-        east, north = -(speed[at] * np.sin(source[at])).mean(), -(speed[at] * np.cos(source[at])).mean()
-        direction, size = wind_from_vector(east, north)
-        out.append(
-            WindLine(
-                int(k) * 1000, int(k) * 1000 + 1000, math.degrees(float(direction)), units.to_unit(float(size), "kt"),
-                units.to_unit(column.error or 0.0, "kt"),
-            )
-        )  # fmt: skip
-    return tuple(out), ("recorded" if column.known == "measured" else column.note)
+    altitude = flight.get("altitude_m")
+    if altitude is not None:
+        band = np.floor(np.nan_to_num(printed("altitude_m", altitude)) / 1000.0)
+        for k in np.unique(band[good])[:40]:
+            at = good & (band == k)
+            if at.sum() < 0.01 * len(flight):
+                continue
+            error = column.error or 0.0
+            if errors.size and column.known == "derived":
+                error = float(np.interp(np.nanmedian(altitude[at]), errors[:, 0], errors[:, 1]))
+            out.append(_mean_wind(speed[at], source[at], error, (int(k) * 1000, int(k) * 1000 + 1000)))
+    if not out and good.any():
+        out.append(_mean_wind(speed[good], source[good], column.error or 0.0, (None, None)))
+    return tuple(out), note
+
+
+def _mean_wind(speed_mps: Array, from_rad: Array, error_mps: float, band_ft: tuple[int | None, int | None]) -> WindLine:
+    direction, size = wind_from_vector(-(speed_mps * np.sin(from_rad)).mean(), -(speed_mps * np.cos(from_rad)).mean())
+    return WindLine(
+        *band_ft, math.degrees(float(direction)), units.to_unit(float(size), "kt"), units.to_unit(error_mps, "kt")
+    )

@@ -187,7 +187,8 @@ def _order(recorded: Recorded) -> None:
     worst = float(-steps.min())
     order = np.argsort(recorded.time_s, kind="stable")
     recorded.keep(order)
-    what = f"rows were out of order in {count} places (by up to {worst:.3g} s); sorted"
+    places = "one place" if count == 1 else f"{count:,} places"
+    what = f"rows were out of order in {places} (by up to {worst:,.0f} s); sorted"
     _say(recorded, what, count, np.flatnonzero(np.diff(order) < 0))
 
 
@@ -247,7 +248,9 @@ def _report_gaps(recorded: Recorded) -> None:
         start = float(t[0])
         recorded.mends.append(
             Mend(
-                f"{gaps.size} gaps in the recording, the longest {longest:.0f} s",
+                f"one gap of {longest:,.0f} s in the recording"
+                if gaps.size == 1
+                else f"{gaps.size} gaps in the recording, the longest {longest:,.0f} s",
                 int(gaps.size),
                 float(t[gaps[0]]) - start,
                 float(t[gaps[-1] + 1]) - start,

@@ -248,6 +248,9 @@ def slow_rate(time_s: Array, values: Array, span_s: float) -> Array:
     if good.size < 5:
         return out
     t, x = time_s[good], values[good]
+    if (np.diff(t) < 0.0).any():  # rows out of order are sorted only later, when the whole recording is cleaned
+        order = np.argsort(t, kind="stable")
+        good, t, x = good[order], t[order], x[order]
     step = float(np.median(np.diff(t)))
     k = int(min(max(round(span_s / step) if step > 0 else 1, 1), good.size - 1))
     dt = t[k:] - t[:-k]

@@ -22,6 +22,7 @@ from airwork.recording.unit_words import BY_NAME
 from airwork.recording.wind import fit_air_data, fit_turns
 
 _SPEED_UNITS = ("kt", "mph", "km/h", "m/s", "ft/s", "fpm")
+_FLYING_MPS, _TAXI_MPS = 35.0, 5.0
 _WORDS = {
     "ias_mps": ("indicated_airspeed", "indicated airspeed"),
     "cas_mps": ("calibrated_airspeed", "calibrated airspeed"),
@@ -39,6 +40,7 @@ def check_units(recorded: Recorded) -> None:
     if t.size < 30:
         return
     columns = {name: values[at] for name, values in recorded.columns.items()}
+    _ground_flag(recorded, columns, t)
     _ground_speed(recorded, columns, t)
     _altitudes(recorded, columns, t)
     _vertical_speed(recorded, columns, t)
@@ -275,3 +277,32 @@ def _agreement(a: Array, b: Array, where: NDArray[np.bool_]) -> float:
 def _turn_over(recorded: Recorded, name: str, what: str) -> None:
     recorded.columns[name] = -recorded.columns[name]
     recorded.mends.append(Mend(what, recorded.columns[name].size, column=name))
+
+
+def _ground_flag(recorded: Recorded, columns: dict[str, Array], t: Array) -> None:
+    """A switch for "on the ground" that means "in the air", or one stuck though the flight flew."""
+    flag = columns.get("on_ground")
+    speed = next((columns[n] for n in ("ias_mps", "cas_mps", "tas_mps", "groundspeed_mps") if n in columns), None)
+    if speed is None and "latitude_rad" in columns and "longitude_rad" in columns:
+        lat, lon = columns["latitude_rad"], columns["longitude_rad"]
+        meridian, parallel = radii_m(np.nanmedian(lat))
+        speed = np.hypot(slow_rate(t, lat, 4.0) * meridian, slow_rate(t, lon, 4.0) * parallel)
+    if flag is None or speed is None:
+        return
+    known = np.isfinite(flag) & np.isfinite(speed)
+    fast, slow = known & (speed > _FLYING_MPS), known & (speed < _TAXI_MPS)
+    if fast.sum() < 60:
+        return
+    fast_on = float(np.mean(flag[fast] > 0.5))
+    if fast_on < 0.5:
+        return
+    if slow.sum() >= 10 and float(np.mean(flag[slow] > 0.5)) < 0.5:
+        recorded.columns["on_ground"] = 1.0 - recorded.columns["on_ground"]
+        recorded.mends.append(
+            Mend("the ground switch says 1 in the air and 0 on the ground; turned over", flag.size, column="on_ground")
+        )
+    elif fast_on > 0.9:
+        del recorded.columns["on_ground"]
+        recorded.mends.append(
+            Mend("the ground switch says on the ground at flying speed; not used", flag.size, column="on_ground")
+        )

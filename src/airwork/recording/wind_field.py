@@ -21,6 +21,7 @@ TREND_MPS = 0.7  # usual change in `TREND_S`
 TREND_S = 1_800.0
 FRICTION_M = 600.0  # the ground slows the wind up to about here
 FRICTION_POWER = 1.0 / 7.0
+FRICTION_OFF = 0.06  # the power is usually within this of it: 0.1 over open water, 0.2 over woods
 _LOWEST_M = 3.0
 
 
@@ -53,6 +54,12 @@ class Heights:
             out[:, :k] *= ((above / FRICTION_M) ** FRICTION_POWER)[:, None]
         out[:, k] = (time_s - self.middle_s) / TREND_S
         return out
+
+    def slowing(self, altitude_m: Array) -> Array:
+        """Natural logarithm of how much higher than here the ground's friction ends; nought where it has ended."""
+        if not np.isfinite(self.field_m):
+            return np.zeros(altitude_m.size)
+        return np.asarray(np.log(FRICTION_M / np.clip(altitude_m - self.field_m, _LOWEST_M, FRICTION_M)))
 
     def prior(self) -> Array:
         """Precision of the unknowns of one component before the data. (k + 1, k + 1)"""
@@ -120,9 +127,11 @@ class WindField:
         nodes = self.heights.nodes_m
         outside = np.maximum(np.maximum(nodes[0] - altitude_m, altitude_m - nodes[-1]), 0.0)
         more = (SHEAR_MPS_PER_M * outside) ** 2
+        east, north = share @ self.east, share @ self.north
+        off = FRICTION_OFF * self.heights.slowing(altitude_m)  # share of the wind that the unknown power leaves open
         return WindAt(
-            share @ self.east, share @ self.north,
-            np.sqrt(np.maximum(spread(self.covariance[:m, :m]), 0.0) + more),
-            np.sqrt(np.maximum(spread(self.covariance[m:, m:]), 0.0) + more),
-            spread(self.covariance[:m, m:]),
+            east, north,
+            np.sqrt(np.maximum(spread(self.covariance[:m, :m]), 0.0) + more + (off * east) ** 2),
+            np.sqrt(np.maximum(spread(self.covariance[m:, m:]), 0.0) + more + (off * north) ** 2),
+            spread(self.covariance[:m, m:]) + off**2 * east * north,
         )  # fmt: skip

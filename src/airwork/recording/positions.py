@@ -1,0 +1,72 @@
+"""Positions in two columns, the number here and its side (N or S, E or W) there; degrees and minutes in one number.
+
+A number without its side puts a flight into another hemisphere, mirrored: no check of speeds or turns finds that.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from airwork.recording.recorded import Array
+
+if TYPE_CHECKING:
+    import polars as pl
+
+_SIDES = {
+    "latitude": {"n": 1.0, "north": 1.0, "s": -1.0, "south": -1.0},
+    "longitude": {"e": 1.0, "east": 1.0, "w": -1.0, "west": -1.0},
+}
+_MOST = {"latitude": 90.0, "longitude": 180.0}
+
+
+def side_columns(frame: pl.DataFrame) -> dict[str, int]:
+    """Quantity → number of the text column that holds nothing but its sides.
+
+    >>> import polars as pl
+    >>> side_columns(pl.DataFrame({"0": ["41.5", "41.6"], "1": ["N", "N"], "2": ["W", None]}))
+    {'latitude': 1, 'longitude': 2}
+    """
+    import polars as pl
+
+    out: dict[str, int] = {}
+    for name, series in frame.to_dict(as_series=True).items():
+        if series.dtype != pl.String:
+            continue
+        few = series.head(50).drop_nulls()
+        for quantity, words in _SIDES.items():
+            if len(few) and quantity not in out and {v.strip().lower() for v in few.to_list()} <= words.keys():
+                seen = {v.strip().lower() for v in series.drop_nulls().unique().to_list()[:20]}
+                if seen - {""} <= words.keys():
+                    out[quantity] = int(name)
+    return out
+
+
+def with_side(values: Array, side: pl.Series, quantity: str) -> Array:
+    """The numbers with the sign their side gives; where no side is written the number is left as it is."""
+    words = _SIDES[quantity]
+    text = side.str.strip_chars().str.to_lowercase()
+    sign = np.array([words.get(v, np.nan) if v else np.nan for v in text.to_list()])
+    return np.where(np.isnan(sign), values, np.abs(values) * sign)
+
+
+def from_minutes(values: Array, quantity: str) -> Array | None:
+    """Degrees from numbers like 4807.038 (48° 07.038'); None when they can't be of that form.
+
+    The form is known by numbers too large for degrees, with a fraction, whose last two whole digits stay below 60.
+
+    >>> float(from_minutes(np.array([4807.038, 4807.5]), "latitude")[0])
+    48.1173
+    >>> from_minutes(np.array([48.07, 48.08]), "latitude") is None
+    True
+    """
+    size = np.abs(values[np.isfinite(values)])
+    most = _MOST[quantity]
+    if not size.size or size.max() <= most or size.max() > most * 100.0 or (np.mod(size, 100.0) >= 60.0).any():
+        return None
+    if float(np.mean(size != np.round(size))) < 0.5:
+        return None  # whole numbers are scaled degrees
+    whole = np.floor(np.abs(values) / 100.0)
+    degrees: Array = np.sign(values) * np.round(whole + (np.abs(values) - 100.0 * whole) / 60.0, 9)
+    return degrees

@@ -1,0 +1,41 @@
+"""What `recording show` says of a flight: never one thing in the table and another below it."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+
+import pytest
+
+from airwork.output.recording_text import recording_text
+from airwork.recording import read_flight
+from airwork.recording.summary import summarise
+from airwork.standards import load_standard
+from recording.made_flight import lesson
+from recording.writing import FULL, GPS, save, table
+
+MADE = lesson(1800.0, 1.0, wind_from_deg=300.0, wind_kt=18.0)
+
+
+@pytest.mark.parametrize("layout", [GPS, FULL])
+@pytest.mark.parametrize("with_height", [True, False])
+def test_a_wind_that_was_found_is_told(layout: dict[str, tuple[str, int]], with_height: bool, tmp_path: Path) -> None:
+    columns = {name: key for name, key in layout.items() if with_height or "Altitude" not in name}
+    flight = read_flight(save(tmp_path, table(MADE, columns)))
+    assert flight.has("wind_mps")
+    summary = summarise(flight, load_standard("private"))
+    text = recording_text(summary)
+    assert summary.wind
+    assert "Wind: not known" not in text
+    assert ("at all heights" in text) != with_height
+    for line in summary.wind:
+        assert line.speed_kt == pytest.approx(18.0, abs=4.0)  # near the ground a wind is expected to be slower
+        assert math.cos(math.radians(line.from_deg - 300.0)) > 0.97
+        assert line.band_kt == pytest.approx(1.645 * line.error_kt)
+        assert abs(line.speed_kt - 18.0) < 2.0 * line.band_kt
+
+
+def test_no_height_is_missed_in_plain_words(tmp_path: Path) -> None:
+    columns = {name: key for name, key in GPS.items() if "Altitude" not in name}
+    summary = summarise(read_flight(save(tmp_path, table(MADE, columns))), load_standard("private"))
+    assert "best altitude above sea level" in summary.missing
