@@ -58,10 +58,12 @@ def test_plain_flying_fills_what_is_left_over() -> None:
 
 
 def test_a_lone_half_circle_clears_only_when_a_maneuver_follows() -> None:
-    """The same 180°: a clearing turn before slow flight, a level turn with nothing after it."""
+    """The same 180°: a clearing turn before slow flight, a level turn with nothing soon after it, in a trip none."""
     turn = [one("clearing_turn", 0, 36, 0.5, turns=1.0), one("level_turn", 0, 36, 1.0)]
     assert kinds(best_story([*turn, one("slow_flight", 45, 160)])) == ["clearing_turn", "slow_flight"]
-    assert kinds(best_story(turn)) == ["level_turn"]
+    assert kinds(best_story([*turn, one("steep_turn", 900, 930)])) == ["level_turn", "steep_turn"]
+    assert kinds(best_story(turn)) == []
+    assert kinds(best_story(turn, ["level_turn"])) == ["level_turn"]
 
 
 def test_a_stall_is_weighed_by_the_flight_around_it() -> None:
@@ -118,7 +120,8 @@ def test_no_other_choice_is_worth_much_more(proposals: list[Episode]) -> None:
     """Against every subset of up to nine flat proposals: the schedule's worth is the greatest."""
     from airwork.debrief.arbiter import _clash, _worth
 
-    flat = [e for e in proposals if e.kind not in ("slow_flight", "power_on_stall")][:9]  # weighed by the story around
+    flat = [e for e in proposals if e.kind not in ("slow_flight", "power_on_stall")][:8]  # weighed by the story around
+    flat.append(one("steep_turn", 900.0, 940.0, 1.0))  # an exercise, so that its turns are no mere changes of course
     allowed = [e for e in flat if e.score >= ACCEPTED_KIND.get(e.kind, ACCEPTED)]
     best = 0.0
     for size in range(len(allowed) + 1):

@@ -261,11 +261,13 @@ def test_not_level_turn_speed_where_it_was_still_being_gained() -> None:
     b.level_ft = 5500.0
     b.hold(3.0, kt=98.0)
     b.level_turn(180.0)
-    b.hold(30.0)
+    b.hold(110.0)
+    b.steep_turn()  # some exercise: a trip's half circle is none
     assert verdict(graded(b, "level_turn"), "airspeed") == "can't be judged"
     steady = high()
     steady.level_turn(180.0)
-    steady.hold(30.0)
+    steady.hold(110.0)
+    steady.steep_turn()
     assert verdict(graded(steady, "level_turn"), "airspeed") == "held"
 
 

@@ -189,8 +189,9 @@ def test_pass_level_turn_stopped_short_or_overshot(degrees: float) -> None:
     with b.mark("level_turn") as flown:
         b.turn(degrees, 24.0)
     b.hold(60.0)
+    b.steep_turn()
     found = story(b)
-    assert kinds(found) == ["level_turn"]
+    assert kinds(found) == ["level_turn", "steep_turn"]
     assert is_found(flown, found, 0.8)
 
 
@@ -414,3 +415,19 @@ def test_not_s_turns_two_turns_of_130_degrees(position: bool) -> None:
     b.turn(-135.0, 24.0)
     b.hold(60.0)
     assert "s_turns" not in kinds(story(b, position=position))
+
+
+@BOTH
+def test_not_level_turn_turned_for_home_on_a_trip(position: bool) -> None:
+    """A look at something right round, later a half circle for home: no exercise anywhere, so neither is one."""
+    b = Builder(wind_kt=12.0)
+    b.takeoff()
+    b.climb(3500.0)
+    b.hold(150.0)
+    b.turn(360.0, 22.0)
+    b.hold(150.0)
+    b.turn(-180.0, 20.0)
+    b.hold(150.0)
+    b.descend(b.field_ft + 1000.0)
+    b.pattern_to()
+    assert set(kinds(story(b, position=position))) == {"takeoff", "traffic_pattern", "landing"}

@@ -25,6 +25,12 @@ EVENTS = ("tank_change",)
 WANTS_CLEARING = (
     "slow_flight", *STALLS, "steep_turn", "steep_spiral", "chandelle", "lazy_eight", "emergency_descent",
 )  # fmt: skip
+MERE_TURNS = ("level_turn", "clearing_turn")
+EXERCISES = (
+    *WANTS_CLEARING, "glide", "forward_slip", "turns_around_point", "s_turns", "rectangular_course", "eights_on_pylons",
+)  # fmt: skip
+NEARLY_HALF_RAD = 2.6  # 150°
+SOME_EXERCISE, AGAIN_S = 0.5, 90.0  # as sure as this; a turn practiced is soon turned again
 
 ACCEPTED = 0.40  # a maneuver less sure than this is not claimed
 ACCEPTED_KIND = {
@@ -81,7 +87,7 @@ def best_story(proposals: Sequence[Episode], lesson: Sequence[str] = ()) -> list
         if e.kind not in (*EVENTS, *FILLERS, "traffic_pattern") and e.score >= ACCEPTED_KIND.get(e.kind, ACCEPTED)
     ]  # fmt: skip
     maneuvers, patterns = _settle_patterns(maneuvers, patterns)
-    chosen = _trimmed(_schedule(maneuvers, lesson))
+    chosen = _trimmed(_without_mere_turns(_schedule(maneuvers, lesson), lesson))
     filled = _fill(fillers, [*chosen, *patterns])
     return sorted([*chosen, *patterns, *filled, *events], key=lambda e: (e.start_s, -e.end_s))
 
@@ -249,6 +255,18 @@ def _schedule(maneuvers: list[Episode], lesson: Sequence[str]) -> list[Episode]:
 
 def _in_order(before: str, after: str, lesson: Sequence[str]) -> bool:
     return any(a == before and b == after for a, b in pairwise(lesson))
+
+
+def _without_mere_turns(episodes: list[Episode], lesson: Sequence[str]) -> list[Episode]:
+    """A trip turns too: where no other exercise was flown and no lesson asks for it, a lone turn was on the way.
+
+    Two level turns soon after each other are an exercise of their own.
+    """
+    if any(e.kind in EXERCISES and e.score >= SOME_EXERCISE for e in episodes):
+        return episodes
+    turns = [e for e in episodes if e.kind == "level_turn" and e.facts.get("change_rad", 0.0) > NEARLY_HALF_RAD]
+    repeated = {id(e) for one, two in pairwise(turns) if two.start_s - one.end_s < AGAIN_S for e in (one, two)}
+    return [e for e in episodes if e.kind not in MERE_TURNS or e.kind in lesson or id(e) in repeated]
 
 
 def _trimmed(episodes: list[Episode]) -> list[Episode]:

@@ -1,8 +1,8 @@
 """Level turn: a turn at ordinary bank to a heading, altitude and speed held.
 
 In the data: one level turn through half a circle or more at 10 to 35° of bank. A smaller turn is a change of course and
-is not claimed, except in a lesson that has level turns in it. Not it: a steep turn, a clearing turn, the turns inside
-any other maneuver.
+is not claimed, except in a lesson that has level turns in it; nor is a lone one in a flight without any exercise (the
+arbiter sees to that). Not it: a steep turn, a clearing turn, the turns inside any other maneuver.
 Judged by the task `level_turn`: altitude, roll-out heading, airspeed.
 """
 
