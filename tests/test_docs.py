@@ -160,6 +160,11 @@ def test_the_site_builds_without_a_complaint_and_fetches_nothing_from_elsewhere(
         assert not re.search(r"(?:url\(|@import )[\"']?(?:https?:)?//", style.read_text(encoding="utf-8")), style.name
 
 
+def test_the_picture_of_the_architecture_is_what_the_code_says() -> None:
+    tool = str(ROOT / "tools" / "architecture_picture.py")
+    assert subprocess.run([sys.executable, tool, "--check"], check=False).returncode == 0, f"run python {tool}"
+
+
 @pytest.mark.parametrize("name", ["card.png", "debrief.png", "today.png"])
 def test_a_picture_is_there_and_small(name: str) -> None:
     """Made by tools/pictures.py; 150 kB at most, so that a page opens at once."""
