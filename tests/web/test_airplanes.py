@@ -8,7 +8,8 @@ import pytest
 
 from airwork import units
 from airwork.airplane import find_airplane_file, load_airplane
-from airwork.web.charts import charts_of, power_curve, tables_of
+from airwork.web.airplane_tables import tables_of
+from airwork.web.charts import charts_of, power_curve
 
 IDS = ("larkmoor_155", "wrenbrook_108", "caldmere_200")
 
@@ -41,6 +42,25 @@ def test_no_curve_goes_on_beyond_its_rows(name: str) -> None:
         ]
         for x, y in zip(climb.x, values, strict=True):
             assert (y is not None) == (min(temps) <= x <= max(temps))
+
+
+@pytest.mark.parametrize("word", ["takeoff", "landing"])
+@pytest.mark.parametrize("name", IDS)
+def test_runway_charts_read_what_the_table_prints(name: str, word: str) -> None:
+    """At every printed temperature and altitude of the heaviest weight the curve is the printed total over 50 ft."""
+    airplane = load_airplane(find_airplane_file(name))
+    table = getattr(airplane.file.performance, word)
+    chart = next(c for c in charts_of(airplane) if c.key == f"{word}0")
+    heaviest = max(r.weight_lb for r in table.rows)
+    met = 0
+    for curve, values in chart.curves:
+        feet = float(curve.removesuffix(" ft").replace(",", ""))
+        at = dict(zip(chart.x, values, strict=True))
+        for row in table.rows:
+            if (row.weight_lb, row.pressure_altitude_ft) == (heaviest, feet) and row.oat_c in at:
+                assert at[row.oat_c] == pytest.approx(row.total_over_50_ft, abs=1.0)
+                met += 1
+    assert met >= 8
 
 
 @pytest.mark.parametrize("name", IDS)

@@ -126,9 +126,48 @@ def test_a_chart_is_read_with_the_arrow_keys(watched: Watched) -> None:
     assert re.search(r"RPM 2000: 0 ft 43", chart.locator(".sr").text_content())
 
 
+def test_a_chart_is_read_by_pointing_at_it(watched: Watched) -> None:
+    """In the middle of the takeoff chart the legend shows a temperature and a distance for each altitude."""
+    page = watched.page
+    page.goto("/airplanes/larkmoor_155")
+    chart = page.locator("#chart-takeoff0")
+    chart.scroll_into_view_if_needed()
+    over = chart.locator(".u-over")
+    over.wait_for()
+    over.hover()
+    values = chart.locator(".u-legend .u-value").all_text_contents()
+    assert len(values) >= 4
+    assert -60 < float(values[0]) < 60
+    feet = [float(v) for v in values[1:] if v != "–"]
+    assert feet == sorted(feet)
+    assert 500 < feet[0] < 4000
+
+
+def test_a_field_of_an_airplane_is_edited_and_its_complaint_stands_beside_it(watched: Watched) -> None:
+    page = watched.page
+    page.goto("/airplanes/wrenbrook_108")
+    page.get_by_role("link", name="edit", exact=True).click()
+    page.get_by_role("link", name="performance, stall").click()
+    first = page.locator("table.grid tbody tr").first
+    box = first.get_by_label("calibrated, row 1", exact=True)
+    before = box.input_value()
+    box.fill("fifty")
+    page.get_by_role("button", name="check only").first.click()
+    said = page.locator("tr.saying .said").first
+    assert "expected a number" in said.text_content()
+    assert page.get_by_label("calibrated, row 1", exact=True).get_attribute("aria-invalid") == "true"
+    page.get_by_label("calibrated, row 1", exact=True).fill(before)
+    page.get_by_role("button", name="save", exact=True).first.click()
+    page.wait_for_selector("text=● saved")
+    page.get_by_role("button", name="one more row, like the last").first.click()
+    assert page.locator("table.grid tbody tr").count() > 4
+
+
 @pytest.mark.parametrize(
-    "address", ["/", "/debriefs", "/airplanes", "/airplanes/caldmere_200", "/airplanes/larkmoor_155/edit", "DEBRIEF"]
-)
+    "address",
+    ["/", "/debriefs", "/airplanes", "/airplanes/caldmere_200", "/airplanes/larkmoor_155/edit", "DEBRIEF",
+     "/airplanes/larkmoor_155/fields", "/airplanes/larkmoor_155/fields?part=performance.cruise"],
+)  # fmt: skip
 def test_the_pages_work_with_scripts_off(chromium, server: str, debriefed: str, address: str) -> None:
     context = chromium.new_context(base_url=server, java_script_enabled=False)
     page = context.new_page()
@@ -138,10 +177,15 @@ def test_the_pages_work_with_scripts_off(chromium, server: str, debriefed: str, 
     context.close()
 
 
-PAGES = ("/", "/debriefs", "DEBRIEF", "/airplanes/larkmoor_155", "/airplanes/larkmoor_155/edit", "/students")
+PAGES = (
+    "/", "/?lesson=stalls_over_the_lake&do=people/add&new/people=rear seats", "/debriefs", "DEBRIEF", "/airplanes",
+    "/airplanes/larkmoor_155", "/airplanes/larkmoor_155/edit", "/airplanes/larkmoor_155/fields",
+    "/airplanes/larkmoor_155/fields?part=performance.stall", "/students", "/no/such/page",
+)  # fmt: skip
 
 
-@pytest.mark.parametrize(("width", "scheme"), [(1280, "light"), (390, "dark")])
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("width", [1280, 820, 390])
 def test_no_page_breaks_the_accessibility_rules(chromium, server: str, debriefed: str, width: int, scheme: str) -> None:
     if not AXE.is_file() and not REQUIRED:
         pytest.skip("axe-core is not installed: npm ci in frontend/")
@@ -153,6 +197,7 @@ def test_no_page_breaks_the_accessibility_rules(chromium, server: str, debriefed
         page.goto(debriefed if address == "DEBRIEF" else address)
         if address == "DEBRIEF":
             page.wait_for_selector("#flight-map canvas")
+            page.evaluate("for (const d of document.querySelectorAll('.right')) d.open = true")
         page.evaluate(axe)
         found = page.evaluate(
             "rules => axe.run(document, {runOnly: rules}).then(r => r.violations.map(v => [v.id, v.nodes[0].html]))",

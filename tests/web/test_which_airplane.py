@@ -82,7 +82,7 @@ def test_where_the_recording_does_not_say_the_page_asks_and_says_what_was_chosen
     at = _bring(teacher, "which.csv", short_csv)
     page = _text(teacher, at)
     assert "Which airplane flew?" in page
-    assert "The recording does not say." in page
+    assert "The recording does not say;" in page
     before = teacher.get(f"{at}.json").json()
     assert before["flight"]["airplane"] in {"", None}
     assert teacher.post(f"{at}/about", {"airplane": f"={MARK}"}).status_code == 303

@@ -53,21 +53,10 @@ class Chart:
         return xy_svg(lines, [], x_name=self.x_name, y_name=self.y_name, label=self.title)
 
 
-@dataclass(frozen=True, slots=True)
-class TableView:
-    """A table of the file as printed."""
-
-    key: str
-    title: str
-    conditions: str
-    head: list[str]
-    rows: list[list[str]]
-
-
 def charts_of(airplane: Airplane) -> list[Chart]:
     """Every chart the airplane's tables give."""
     made: list[Chart] = []
-    for make in (_power, _climb, _stall, _calibration):
+    for make in (_power, _fuel, _climb, _takeoff, _landing, _stall, _calibration):
         try:
             made += make(airplane)
         except AirworkError:
@@ -155,6 +144,64 @@ def _climb(airplane: Airplane) -> Iterable[Chart]:
     return found
 
 
+def _takeoff(airplane: Airplane) -> Iterable[Chart]:
+    """Takeoff distance over 50 ft, a curve for each printed pressure altitude, a chart for each of two weights."""
+    from airwork.airplane import runway
+
+    return _distances(airplane, airplane.file.performance.takeoff, runway.takeoff, "takeoff", "Takeoff")
+
+
+def _landing(airplane: Airplane) -> Iterable[Chart]:
+    """Landing distance over 50 ft, likewise."""
+    from airwork.airplane import runway
+
+    return _distances(airplane, airplane.file.performance.landing, runway.landing, "landing", "Landing")
+
+
+def _distances(airplane: Airplane, table: Any, ask: Any, key: str, word: str) -> list[Chart]:
+    """Distances over temperature as the handbook prints them: no wind, paved and dry, no safety factor."""
+    if table is None:
+        return []
+    rows = [r for r in table.rows if r.oat_c is not None and r.total_over_50_ft is not None]
+    found: list[Chart] = []
+    for weight in sorted({r.weight_lb for r in rows}, reverse=True)[:2]:
+        spans: list[tuple[str, float, float]] = []
+        read: list[Ask] = []
+        for altitude in _some(sorted({r.pressure_altitude_ft for r in rows if r.weight_lb == weight})):
+            temps = [r.oat_c for r in rows if r.weight_lb == weight and r.pressure_altitude_ft == altitude]
+            spans.append((f"{altitude:,.0f} ft", min(temps), max(temps)))
+            mass, height = units.from_unit(weight, "lb"), units.from_unit(altitude, "ft")
+            read.append(partial(_over_50_ft, ask, airplane, mass, height))
+        title = f"{word} over 50 ft at {weight:,.0f} lb"
+        note = "curves: pressure altitude; no wind, no safety factor"
+        chart = _curves(f"{key}{len(found)}", title, "temperature, °C", "feet", spans, read, 0, note)
+        found += [chart] if chart else []
+    return found
+
+
+def _over_50_ft(ask: Any, airplane: Airplane, mass_kg: float, pressure_altitude_m: float, oat_c: float) -> float:
+    found = ask(airplane, mass_kg, pressure_altitude_m, units.from_unit(oat_c, "°C"), factor=1.0)
+    return math.nan if found.over_50_ft_m is None else units.to_unit(found.over_50_ft_m, "ft")
+
+
+def _fuel(airplane: Airplane) -> Iterable[Chart]:
+    """Fuel flow over power, a curve for each mixture, between the powers the cruise table prints."""
+    cruise = airplane.file.performance.cruise
+    powers = [r.percent_power for r in cruise.rows if r.percent_power is not None] if cruise else []
+    if not powers:
+        return []
+    spans, read = [], []
+    for mixture in ("full_rich", "best_power", "best_economy"):
+        spans.append((mixture.replace("_", " "), float(min(powers)), float(max(powers))))
+        read.append(partial(_gph, airplane, mixture))
+    chart = _curves("fuel", "Fuel flow", "percent power", "gal/h", spans, read, 1, "curves: mixture")
+    return [chart] if chart else []
+
+
+def _gph(airplane: Airplane, mixture: Any, percent: float) -> float:
+    return units.to_unit(airplane.fuel_flow_m3ps(percent / 100.0, mixture), "gph")
+
+
 def _stall(airplane: Airplane) -> Iterable[Chart]:
     """Stall speed over bank at the maximum weight, a curve for each flap notch, as on the dial."""
     unit = airplane.dial_unit
@@ -172,7 +219,7 @@ def _stall(airplane: Airplane) -> Iterable[Chart]:
         f"indicated, {unit}",
         spans,
         read,
-        0,
+        1,
         "curves: flaps; the load factor of a level turn",
     )
     return [chart] if chart else []
@@ -283,39 +330,6 @@ def envelope_svg(airplane: Airplane, at: tuple[float, float] | None) -> str:
     return xy_svg(
         lines, marks, x_name="arm, in", y_name="weight, lb", label="permitted area of weight and center of gravity"
     )
-
-
-def tables_of(airplane: Airplane) -> list[TableView]:
-    """Every table of rows in the file, as printed."""
-    found: list[TableView] = []
-    _walk(airplane.file.model_dump(), "", found)
-    return found
-
-
-def _walk(node: Any, path: str, found: list[TableView]) -> None:
-    if not isinstance(node, dict):
-        return
-    for key, value in node.items():
-        here = f"{path}.{key}" if path else str(key)
-        if isinstance(value, (list, tuple)) and value and all(isinstance(row, dict) for row in value):
-            head = list(dict.fromkeys(k for row in value for k, cell in row.items() if cell is not None and cell != ""))
-            rows = [[_cell(row.get(k)) for k in head] for row in value]
-            title = here.removesuffix(".rows").replace("_", " ").replace(".", ", ")
-            found.append(
-                TableView(here, title, str(node.get("conditions", "")), [h.replace("_", " ") for h in head], rows)
-            )
-        else:
-            _walk(value, here, found)
-
-
-def _cell(value: Any) -> str:
-    if value is None:
-        return ""
-    if isinstance(value, float):
-        return f"{value:,g}"
-    if isinstance(value, (list, tuple)):
-        return ", ".join(_cell(v) for v in value)
-    return str(value)
 
 
 def _some(keys: list[float]) -> list[float]:

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Mapping
 from typing import Annotated, Any
+from urllib.parse import urlencode
 
 from fastapi import APIRouter, Form, Request
+from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 from starlette.exceptions import HTTPException
 
 from airwork.errors import AirworkError, InputError
-from airwork.web import access, charts, numbers_form
+from airwork.web import access, airplane_form, airplane_tables, airplane_write, charts, numbers_form
 from airwork.web.answers import page
 from airwork.web.folder import Entry
 
@@ -60,12 +63,23 @@ def airplane(request: Request, key: str) -> Response:
     drawn = charts.charts_of(found)
     fitted, said = _fitted(found, asked)
     values = {
-        "entry": entry, "airplane": found, "complaints": check_airplane(found, lines), "numbers": numbers,
+        "entry": entry, "airplane": found, "numbers": numbers,
+        "complaints": _placed(check_airplane(found, lines), entry.read()),
         "problem": problem, "fields": numbers_form.shown_fields(found), "asked": asked, "charts": [*fitted, *drawn],
         "chart_data": {c.key: c.as_json() for c in (*fitted, *drawn)}, "fit_said": said,
-        "envelope": charts.envelope_svg(found, None), "tables": charts.tables_of(found),
+        "envelope": charts.envelope_svg(found, None), "tables": airplane_tables.tables_of(found),
     }  # fmt: skip
     return page(request, "airplane.html", values)
+
+
+def _placed(complaints: Any, text: str) -> list[tuple[Any, str]]:
+    """Each complaint with the part of the file it is about; "" for the whole."""
+    parts = airplane_form.parts_of(text)
+    tables = [m[1] if (m := airplane_form.PLACE.search(c.where)) else "" for c in complaints]
+    return [
+        (c, next((p for p in parts if f"{t}.".startswith(f"{p}.")), ""))
+        for c, t in zip(complaints, tables, strict=True)
+    ]
 
 
 def _numbers(found: Any, asked: dict[str, str]) -> tuple[Any, str]:
@@ -144,3 +158,58 @@ def save(
         return _editor(request, entry, text, problem=problem, complaints=complaints, status=422 if problem else 200)
     request.app.state.folder.save("airplane", entry.key, text)
     return RedirectResponse(f"/airplanes/{entry.key}/edit?saved=true", 303)
+
+
+@router.get("/airplanes/{key}/fields", include_in_schema=False)
+def fields(request: Request, key: str, part: str = "", saved: bool = False) -> Response:
+    """The file field by field, a part at a time, the complaints beside their fields."""
+    access.require_instructor(request)
+    entry = _entry(request, key)
+    text = entry.read()
+    try:
+        parts = airplane_form.parts_of(text)
+    except AirworkError:  # no TOML: mended as text
+        return RedirectResponse(f"/airplanes/{entry.key}/edit", 303)
+    part = part if part in parts else parts[0] if parts else ""
+    problem, complaints = _checked(text, entry)
+    return _fields(request, entry, text, part, problem, complaints, saved=saved)
+
+
+def _fields(
+    request: Request, entry: Entry, text: str, part: str, problem: str, complaints: Any, *,
+    typed: Mapping[str, str] | None = None, saved: bool = False, status: int = 200,
+) -> Response:  # fmt: skip
+    lines = [line.strip() for line in problem.splitlines() if line.strip()]
+    said = airplane_form.Said((*lines, *(str(c) for c in complaints)))
+    shown = airplane_form.sections(text, part, said, typed)
+    parts = [(name, airplane_form.words(name), said.counts(name)) for name in airplane_form.parts_of(text)]
+    values = {"entry": entry, "part": part, "parts": parts, "sections": shown, "left": said.left, "problem": problem,
+              "saved": saved, "here": airplane_form.words(part)}  # fmt: skip
+    return page(request, "airplane_fields.html", values, status=status)
+
+
+@router.post("/airplanes/{key}/fields", include_in_schema=False)
+async def save_fields(request: Request, key: str) -> Response:
+    """A part's fields checked and written into the file; a row's button only changes the form."""
+    form = await request.form(max_files=0, max_fields=10_000)
+    typed = {name: value.replace("\r\n", "\n") for name, value in form.multi_items() if isinstance(value, str)}
+    access.require_token(request, typed.get("token", ""))
+    access.require_instructor(request)
+    return await run_in_threadpool(_save_fields, request, _entry(request, key), typed)
+
+
+def _save_fields(request: Request, entry: Entry, typed: dict[str, str]) -> Response:
+    text, part = entry.read(), typed.get("part", "")
+    if part not in airplane_form.parts_of(text):
+        raise InputError("there is no such part of the file.", where=part[:60] or "part")
+    if do := typed.get("do", ""):
+        grids = [g for s in airplane_form.sections(text, part, airplane_form.Said(()), typed) for g in s.grids]
+        typed = airplane_write.changed_rows(typed, grids, do)
+        return _fields(request, entry, text, part, "", (), typed=typed)
+    new = airplane_write.written(text, part, typed)
+    problem, complaints = _checked(new, entry)
+    if problem or typed.get("what", "save") != "save":
+        status = 422 if problem else 200
+        return _fields(request, entry, text, part, problem, complaints, typed=typed, status=status)
+    request.app.state.folder.save("airplane", entry.key, new)
+    return RedirectResponse(f"/airplanes/{entry.key}/fields?{urlencode({'part': part, 'saved': 'true'})}", 303)

@@ -1,0 +1,279 @@
+"""An airplane file as a form: a part at a time, a field for each value, a grid for each table of rows.
+
+Complaints find their field by the place they name. What is typed goes back into the text by `airplane_write`.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Any, get_args
+
+from pydantic import BaseModel
+
+from airwork.errors import InputError
+
+MOST_ROWS = 400
+ALONE = ("performance",)  # its tables are parts of their own
+BETWEEN = " | "  # of the entries of a list
+UNITS = {
+    "lb": "lb", "in": "in", "ft": "ft", "ft2": "ft²", "mph": "mph", "kt": "kt", "kias": "kt", "kcas": "kt",
+    "rpm": "RPM",
+    "hp": "hp", "psi": "psi", "f": "°F", "c": "°C", "gal": "gal", "gph": "gph", "fpm": "fpm", "deg": "°", "pct": "%",
+    "percent": "%", "inhg": "inHg", "nm": "NM", "min": "min", "g": "g",
+}  # fmt: skip
+SPEEDS = {"kias": "indicated", "kcas": "calibrated"}
+PLACE = re.compile(r"\[([\w.]+)\](?: (?:(\w+) )?(?:row|entry) (\d+))?(?: \(line \d+\))?(?:, (\w+)(?: value \d+)?)?")
+WHOLE = {"rows", "stations", "tanks", "notches"}  # tables whose name a complaint leaves out
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One value. name : in the form. said : complaints about it."""
+
+    name: str
+    label: str
+    unit: str
+    shown: str
+    hint: str = ""
+    choices: tuple[str, ...] = ()
+    said: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """A table of rows. rows : (the row's own number, cells, complaints about the row). count : rows of the file."""
+
+    path: str
+    title: str
+    count: int
+    columns: tuple[tuple[str, str], ...]  # label, unit
+    rows: tuple[tuple[int, tuple[Cell, ...], tuple[str, ...]], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A table of the file. missing : values the file may give and doesn't."""
+
+    path: str
+    title: str
+    cells: tuple[Cell, ...]
+    missing: tuple[Cell, ...]
+    grids: tuple[Grid, ...]
+    said: tuple[str, ...]
+
+
+@dataclass(slots=True)
+class Said:
+    """Complaints by where they are."""
+
+    lines: tuple[str, ...]
+    used: set[str] = field(default_factory=set)
+
+    def at(
+        self, table: str, name: str | None = None, row: int | None = None, key: str | None = None
+    ) -> tuple[str, ...]:
+        """Those about a value, a row or a table."""
+        found = []
+        for line in self.lines:
+            m = PLACE.search(line)
+            if m is None or m[1] != table:
+                continue
+            there = None if m[3] is None else int(m[3]) - 1
+            named = m[2] or (name if name in WHOLE or name == "" else None)
+            if there == row and (row is None or named == name) and m[4] == key:
+                found.append(line[m.end() :].lstrip(": ") or line)
+                self.used.add(line)
+        return tuple(found)
+
+    def counts(self, part: str) -> int:
+        """How many are about a part."""
+        return sum(1 for line in self.lines if (m := PLACE.search(line)) and (m[1] + ".").startswith(part + "."))
+
+    @property
+    def left(self) -> tuple[str, ...]:
+        """Those that found no field."""
+        return tuple(line for line in self.lines if line not in self.used)
+
+
+def parts_of(text: str) -> list[str]:
+    """The file's parts, in its order.
+
+    Raises
+    ------
+    InputError : the text is no TOML.
+    """
+    data = _parsed(text)
+    found: list[str] = []
+    for key, value in data.items():
+        if key in ALONE and isinstance(value, dict):
+            found += [f"{key}.{inner}" for inner, table in value.items() if isinstance(table, dict)]
+        else:
+            found.append(key)
+    return found
+
+
+def _parsed(text: str) -> dict[str, Any]:
+    try:
+        return tomllib.loads(text)
+    except (ValueError, RecursionError) as problem:
+        raise InputError(f"not valid TOML: {problem}.", where="airplane") from None
+
+
+def sections(text: str, part: str, said: Said, typed: Mapping[str, str] | None = None) -> list[Section]:
+    """The tables of a part with their fields.
+
+    typed : what stands in a form that was sent, by the fields' names; else the file's values.
+    """
+    data = _parsed(text)
+    here = _look(data, part.split("."))
+    found: list[Section] = []
+    if isinstance(here, list):  # [[maneuvers]]
+        grid = _grid(part, "", here, said, typed)
+        return [Section(part, words(part), (), (), (grid,), said.at(part))]
+    if isinstance(here, dict):
+        _walk(part, here, said, typed, found)
+    return found
+
+
+def _walk(path: str, table: dict[str, Any], said: Said, typed: Mapping[str, str] | None, found: list[Section]) -> None:
+    cells, grids, inner = [], [], []
+    for key, value in table.items():
+        if isinstance(value, dict):
+            inner.append((f"{path}.{key}", value))
+        elif _is_rows(value):
+            grids.append(_grid(path, key, value, said, typed))
+        else:
+            cells.append(_cell(path, key, shown_text(value), said.at(path, key=key), typed))
+    model = _model(path)
+    missing = []
+    if model is not None:
+        for key, about in model.model_fields.items():
+            if key not in table and _plain(about.annotation):
+                missing.append(_cell(path, key, "", said.at(path, key=key), typed))
+    if cells or grids or missing:
+        found.append(Section(path, words(path), tuple(cells), tuple(missing), tuple(grids), said.at(path)))
+    for deeper, value in inner:
+        _walk(deeper, value, said, typed, found)
+
+
+def _is_rows(value: Any) -> bool:
+    return isinstance(value, list) and bool(value) and all(isinstance(row, dict) for row in value)
+
+
+def _grid(path: str, key: str, rows: list[Any], said: Said, typed: Mapping[str, str] | None) -> Grid:
+    full = f"{path}.{key}" if key else path
+    columns = list(
+        dict.fromkeys(k for row in rows for k, v in row.items() if not isinstance(v, dict) and not _is_rows(v))
+    )
+    numbers = order(len(rows), (typed or {}).get(f"order:{full}"))
+    made = []
+    for at, number in enumerate(numbers):
+        row = rows[number] if number < len(rows) else {}
+        cells = tuple(
+            _cell(f"{full}/{number}", c, shown_text(row.get(c)), said.at(path, key, at, c), typed, of=full)
+            for c in columns
+        )
+        made.append((number, cells, said.at(path, key, at)))
+    heads = tuple((words(c, unit=True), UNITS.get(_unit(c), "")) for c in columns)
+    return Grid(full, words(key or path), len(rows), heads, tuple(made))
+
+
+def order(count: int, given: str | None) -> list[int]:
+    """The rows of a grid by their own numbers: the file's 0, 1, 2 …, new ones after. InputError for others."""
+    if given is None:
+        return list(range(count))
+    if not re.fullmatch(r"(\d{1,4}(,\d{1,4})*)?", given):
+        raise InputError("the rows are not numbered as they should be; load the page again.", where="rows")
+    found = [int(n) for n in given.split(",")] if given else []
+    if len(set(found)) != len(found) or len(found) > MOST_ROWS or any(n >= count + MOST_ROWS for n in found):
+        raise InputError(f"at most {MOST_ROWS} rows.", where="rows")
+    return found
+
+
+def _cell(
+    path: str, key: str, stands: str, said: tuple[str, ...], typed: Mapping[str, str] | None, of: str = ""
+) -> Cell:
+    name = f"{path}/{key}" if "/" in path else f"{path}:{key}"
+    shown = stands if typed is None else typed.get(name, stands)
+    about = _about(of or path, key)
+    choices: tuple[str, ...] = ()
+    if about is not None:
+        options = _options(about.annotation)
+        choices = () if not options or (shown and shown not in options) else options
+    hint = "" if about is None else str(about.description or "")
+    hint = "" if hint.casefold() == words(key, unit=True).casefold() else hint
+    return Cell(name, words(key, unit=True), UNITS.get(_unit(key), ""), shown, hint, choices, said)
+
+
+def shown_text(value: Any) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, float):
+        return f"{value:.12g}"
+    if isinstance(value, list):
+        return BETWEEN.join(shown_text(v) for v in value)
+    return str(value)
+
+
+def _unit(key: str) -> str:
+    return key.rpartition("_")[2]
+
+
+def words(key: str, *, unit: bool = False) -> str:
+    """A key in words, its unit left off where it is shown beside it."""
+    if unit and (kind := SPEEDS.get(_unit(key))):
+        return f"{key.rpartition('_')[0]} {kind}".replace("_", " ").strip()
+    if unit and _unit(key) in UNITS and "_" in key:
+        key = key.rpartition("_")[0]
+    return key.replace(".", ", ").replace("_", " ")
+
+
+# --- what the schema says of a place ---
+
+
+def _models_in(annotation: Any) -> Iterable[type[BaseModel]]:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        yield annotation
+    for inner in get_args(annotation):
+        yield from _models_in(inner)
+
+
+def _model(path: str) -> type[BaseModel] | None:
+    from airwork.airplane.file.model import AirplaneFile
+
+    models: list[type[BaseModel]] = [AirplaneFile]
+    for part in path.split("."):
+        models = [
+            m for model in models if part in model.model_fields for m in _models_in(model.model_fields[part].annotation)
+        ]
+    return models[0] if len(models) == 1 else None
+
+
+def _about(path: str, key: str) -> Any:
+    model = _model(path)
+    return None if model is None else model.model_fields.get(key)
+
+
+def _plain(annotation: Any) -> bool:
+    return not any(True for _ in _models_in(annotation))
+
+
+def _options(annotation: Any) -> tuple[str, ...]:
+    """The words a value is one of."""
+    if annotation is bool:
+        return ("true", "false")
+    kinds = [a for a in (annotation, *get_args(annotation)) if str(a).startswith("typing.Literal")]
+    known = tuple(str(w) for kind in kinds[:1] for w in get_args(kind))
+    optional = type(None) in get_args(annotation)
+    return ("", *known) if known and optional else known
+
+
+def _look(data: Any, path: list[str]) -> Any:
+    for part in path:
+        data = data.get(part) if isinstance(data, dict) else None
+    return data

@@ -1,0 +1,178 @@
+"""An airplane edited field by field: what is typed comes into the file, complaints stand beside the field they name."""
+
+from __future__ import annotations
+
+import html
+import re
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from airwork.airplane import find_airplane_file
+from airwork.web.airplane_form import Said, parts_of, sections
+from airwork.web.airplane_write import changed_rows, written
+
+KEYS = ("larkmoor_155", "wrenbrook_108", "caldmere_200")
+
+
+def _text(key: str) -> str:
+    return find_airplane_file(key).read_text(encoding="utf-8")
+
+
+def _shown(text: str, part: str) -> dict[str, str]:
+    """The form as a browser would send it untouched."""
+    out: dict[str, str] = {}
+    for s in sections(text, part, Said(())):
+        out |= {c.name: c.shown for c in (*s.cells, *s.missing)}
+        for g in s.grids:
+            out[f"order:{g.path}"] = ",".join(str(n) for n, _, _ in g.rows)
+            out |= {c.name: c.shown for _, cells, _ in g.rows for c in cells}
+    return out
+
+
+@pytest.mark.parametrize("key", KEYS)
+def test_a_form_sent_untouched_leaves_the_file_as_it_is_byte_for_byte(key: str) -> None:
+    text = _text(key)
+    for part in parts_of(text):
+        assert written(text, part, _shown(text, part)) == text, part
+
+
+@pytest.mark.parametrize("key", KEYS)
+def test_every_value_of_the_file_stands_in_some_field(key: str) -> None:
+    text = _text(key)
+    data = tomllib.loads(text)
+    shown = {v for part in parts_of(text) for v in _shown(text, part).values()}
+
+    def leaves(node: object):
+        if isinstance(node, dict):
+            for inner in node.values():
+                yield from leaves(inner)
+        elif isinstance(node, list) and node and all(isinstance(row, dict) for row in node):
+            for row in node:
+                yield from leaves(row)
+        else:
+            yield node
+
+    for leaf in leaves(data):
+        if isinstance(leaf, bool):
+            assert str(leaf).lower() in shown
+        elif isinstance(leaf, (int, float)):
+            assert any(re.fullmatch(r"-?[\d.]+(e.*)?", s) and float(s) == leaf for s in shown), leaf
+        elif isinstance(leaf, str):
+            assert leaf in shown
+
+
+def _send(alone, part: str, *, what: str = "save", key: str = "larkmoor_155", do: str = "", **changed: str):
+    sent = _shown(alone_text(alone, key), part)
+    sent |= {k.replace("__", "."): v for k, v in changed.items()}
+    return alone.post(f"/airplanes/{key}/fields", {**sent, "part": part, "what": what, **({"do": do} if do else {})})
+
+
+def alone_text(alone, key: str) -> str:
+    found = alone.get(f"/airplanes/{key}/edit").text
+    return html.unescape(re.search(r"<textarea[^>]*>(.*?)</textarea>", found, re.DOTALL)[1])
+
+
+def test_a_value_is_changed_in_the_file_and_nothing_else(alone, tmp_path: Path) -> None:
+    path = tmp_path / "airplanes" / "larkmoor_155.toml"
+    before = path.read_text(encoding="utf-8").splitlines()
+    answer = _send(alone, "airplane", **{"airplane:maximum_takeoff_weight_lb": "2,250", "airplane:name": "Larkmoor II"})
+    assert answer.status_code == 303
+    assert answer.headers["location"] == "/airplanes/larkmoor_155/fields?part=airplane&saved=true"
+    after = path.read_text(encoding="utf-8").splitlines()
+    differs = [(a, b) for a, b in zip(before, after, strict=True) if a != b]
+    assert differs == [
+        ('name = "Larkmoor 155"', 'name = "Larkmoor II"'),
+        ("maximum_takeoff_weight_lb = 2300", "maximum_takeoff_weight_lb = 2250"),
+    ]
+
+
+def test_what_the_file_can_not_mean_is_said_beside_its_field_and_not_saved(alone, tmp_path: Path) -> None:
+    path = tmp_path / "airplanes" / "larkmoor_155.toml"
+    before = path.read_bytes()
+    answer = _send(alone, "performance.stall", **{"performance.stall.rows/2/kcas": "fifty"})
+    assert answer.status_code == 422
+    assert path.read_bytes() == before
+    page = html.unescape(answer.text)
+    assert 'value="fifty"' in page
+    at = page.index('name="performance.stall.rows/2/kcas"')
+    assert 'aria-invalid="true"' in page[at : at + 200]
+    row = page[at : page.index("</tr>", page.index("</tr>", at) + 1)]
+    assert "calibrated: found 'fifty', expected a number" in row
+
+
+def test_what_the_check_asks_about_stands_beside_its_row(alone, tmp_path: Path) -> None:
+    """A digit left out: 54 knots typed as 5.4 can be read, but the check asks."""
+    answer = _send(alone, "performance.stall", what="check", **{"performance.stall.rows/1/kcas": "85"})
+    assert answer.status_code == 200
+    page = html.unescape(answer.text)
+    said = re.findall(r'<p class="said">([^<]*)', page)
+    assert said
+    nav = page[page.index('aria-label="parts of the file"') : page.index("</nav>", page.index("parts of the file"))]
+    assert re.search(r"performance, stall <span[^>]*>\d+ to ask about", nav)
+
+
+def test_a_row_is_added_like_the_last_and_one_taken_out(alone, tmp_path: Path) -> None:
+    part, path = "performance.glide", tmp_path / "airplanes" / "larkmoor_155.toml"
+    rows = tomllib.loads(path.read_text(encoding="utf-8"))["performance"]["glide"]["rows"]
+    page = _send(alone, part, do=f"{part}.rows/add")
+    assert page.status_code == 200
+    sent = {n: html.unescape(v) for n, v in re.findall(r'<input name="([^"]+)" value="([^"]*)"', page.text)}
+    sent |= dict(re.findall(r'name="(order:[^"]+)" value="([^"]*)"', page.text))
+    assert sent[f"order:{part}.rows"] == f"{','.join(str(k) for k in range(len(rows)))},{len(rows)}"
+    assert tomllib.loads(path.read_text(encoding="utf-8"))["performance"]["glide"]["rows"] == rows  # not saved yet
+    sent[f"order:{part}.rows"] = f"1,2,{len(rows)}"
+    sent[f"{part}.rows/{len(rows)}/weight_lb"] = "1600"
+    assert alone.post("/airplanes/larkmoor_155/fields", {**sent, "part": part, "what": "save"}).status_code == 303
+    after = tomllib.loads(path.read_text(encoding="utf-8"))["performance"]["glide"]["rows"]
+    assert after == [rows[1], rows[2], {**rows[-1], "weight_lb": 1600}]
+    assert "# Invented airplane" in path.read_text(encoding="utf-8")
+
+
+def test_a_whole_table_keeps_its_shape_when_a_row_goes() -> None:
+    """Rows stay one to a line, as a person typed them."""
+    text = _text("caldmere_200")
+    sent = _shown(text, "v_speeds")
+    sent["order:v_speeds.rows"] = ",".join(sent["order:v_speeds.rows"].split(",")[1:])
+    after = written(text, "v_speeds", sent)
+    rows = tomllib.loads(text)["v_speeds"]["rows"]
+    assert tomllib.loads(after)["v_speeds"]["rows"] == rows[1:]
+    assert len(after.splitlines()) == len(text.splitlines()) - 1
+
+
+def test_a_value_that_was_not_given_is_given_and_one_taken_out(alone, tmp_path: Path) -> None:
+    path = tmp_path / "airplanes" / "larkmoor_155.toml"
+    missing = sections(path.read_text(encoding="utf-8"), "propeller", Said(()))[0].missing[0]
+    assert missing.shown == ""
+    answer = _send(alone, "airplane", **{"airplane:maximum_landing_weight_lb": ""})
+    assert answer.status_code == 303
+    assert "maximum_landing_weight_lb" not in tomllib.loads(path.read_text(encoding="utf-8"))["airplane"]
+
+
+@pytest.mark.parametrize("order", ["a", "0,0", "9999", ",".join(str(k) for k in range(500))])
+def test_rows_numbered_wrongly_are_refused_in_words(alone, order: str) -> None:
+    answer = _send(alone, "performance.glide", **{"order:performance.glide.rows": order})
+    assert answer.status_code == 422
+    assert "fault in airwork" not in answer.text
+
+
+def test_no_such_part_button_or_airplane(alone) -> None:
+    refused = alone.post("/airplanes/larkmoor_155/fields", {"part": "x", "what": "save"})
+    assert refused.status_code == 422
+    assert "no such part" in refused.text
+    assert alone.get("/airplanes/none/fields").status_code == 404
+    assert alone.get("/airplanes/larkmoor_155/fields?part=nowhere").status_code == 200
+    grids = [g for s in sections(_text("larkmoor_155"), "fuel", Said(())) for g in s.grids]
+    assert changed_rows({"a": "b"}, grids, "elsewhere/add") == {"a": "b"}
+
+
+def test_a_students_account_can_not_edit(school) -> None:
+    nora = school.as_("Nora Whitlock")
+    assert nora.get("/airplanes/larkmoor_155/fields").status_code == 403
+    assert nora.post("/airplanes/larkmoor_155/fields", {"part": "airplane", "airplane:name": "x"}).status_code == 403
+
+
+def test_text_in_a_field_is_words_not_markup(alone) -> None:
+    answer = _send(alone, "airplane", what="check", **{"airplane:name": '"><script>alert(1)</script>'})
+    assert "<script>alert" not in answer.text
