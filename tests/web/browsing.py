@@ -23,12 +23,12 @@ RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 
 
 @contextmanager
-def serving(settings: Settings) -> Iterator[str]:
-    """The address of a server that listens for real."""
+def serving(settings: Settings, app: Any = None) -> Iterator[str]:
+    """The address of a server that listens for real; `app` in place of a new one for the settings."""
     with socket.socket() as listening:
         listening.bind(("127.0.0.1", 0))
         listening.listen(16)
-        running = uvicorn.Server(uvicorn.Config(create_app(settings), log_level="error"))
+        running = uvicorn.Server(uvicorn.Config(app or create_app(settings), log_level="error"))
         thread = threading.Thread(target=running.run, kwargs={"sockets": [listening]}, daemon=True)
         thread.start()
         yield f"http://127.0.0.1:{listening.getsockname()[1]}"

@@ -1,0 +1,110 @@
+"""A school's server in real Chromium: people log in, give marks inside a maneuver's own section, share a PDF."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import pytest
+
+from web.browsing import AXE, CHROMIUM, REQUIRED, RULES, Watched, serving
+from web.conftest import PASSWORDS
+
+pytestmark = pytest.mark.browser
+if CHROMIUM is None and not REQUIRED:
+    pytest.skip("Chromium is not installed", allow_module_level=True)
+
+
+@pytest.fixture(scope="module")
+def address(school) -> Iterator[str]:
+    """The school's server, listening for real."""
+    with serving(school.app.state.settings, school.app) as found:
+        yield found
+
+
+def _log_in(page, name: str) -> None:
+    page.goto("/login")
+    page.get_by_label("name").fill(name)
+    page.get_by_label("password").fill(PASSWORDS[name])
+    page.get_by_role("button", name="log in").click()
+    page.wait_for_selector(f"text={name}")
+
+
+def test_teacher_and_student_mark_a_maneuver_in_its_own_section(chromium, address: str, school) -> None:
+    """Both marks and both remarks stand in the section; the student has no tool to correct."""
+    at = f"/debriefs/{school.debriefs['jan']}"
+    with Watched.on(chromium, address) as teacher:
+        page = teacher.page
+        _log_in(page, "Emmett Dray")
+        page.goto(at)
+        section = page.locator("section.episode").nth(1)
+        number = section.get_attribute("id")
+        section.get_by_label("mark of maneuver").select_option("practice")
+        section.get_by_placeholder("remark").fill("power first, then the nose")
+        section.get_by_role("button", name="give the mark").click()
+        page.wait_for_url(f"**{at}#{number}")
+        assert "practice, “power first, then the nose”" in page.locator(f"#{number} .given").text_content()
+        assert page.locator("section.episode").count() == page.locator("section.episode .right").count()
+    with Watched.on(chromium, address) as student:
+        page = student.page
+        _log_in(page, "Jan Ruiz")
+        page.goto(at)
+        section = page.locator(f"#{number}")
+        section.get_by_label("mark of maneuver").select_option("perform")
+        section.get_by_placeholder("remark").fill("felt late")
+        section.get_by_role("button", name="give the mark").click()
+        page.wait_for_url(f"**{at}#{number}")
+        given = page.locator(f"#{number} .given").all_text_contents()
+        assert ["instructor" in given[0], "student" in given[1]] == [True, True]
+        assert "felt late" in given[1]
+        assert page.locator(".right").count() == 0
+        with page.expect_download() as download:
+            page.get_by_role("link", name="share: PDF").click()
+        assert download.value.path().read_bytes().startswith(b"%PDF-")
+
+
+def test_a_kind_is_put_right_in_its_section_and_graded_anew(chromium, address: str, school) -> None:
+    at = f"/debriefs/{school.debriefs['nora']}"
+    with Watched.on(chromium, address) as watched:
+        page = watched.page
+        _log_in(page, "Emmett Dray")
+        page.goto(at)
+        sections = page.locator("section.episode")
+        before = sections.count()
+        last = sections.nth(before - 1)
+        last.locator(".right summary").click()
+        last.locator("select[name=kind]").select_option("")
+        last.get_by_role("button", name="grade anew").click()
+        page.wait_for_selector("text=take back 1 correction")
+        assert page.locator("section.episode").count() == before - 1
+        page.get_by_role("button", name="take back 1 correction").click()
+        page.wait_for_selector("text=take back 1 correction", state="detached")
+        assert page.locator("section.episode").count() == before
+
+
+@pytest.mark.parametrize(("width", "scheme"), [(1280, "light"), (820, "dark"), (390, "light"), (390, "dark")])
+def test_the_schools_pages_break_no_accessibility_rule_and_no_edge(
+    chromium, address: str, school, width: int, scheme: str
+) -> None:
+    if not AXE.is_file() and not REQUIRED:
+        pytest.skip("axe-core is not installed: npm ci in frontend/")
+    view = {"width": width, "height": 900}
+    context = chromium.new_context(base_url=address, viewport=view, color_scheme=scheme, bypass_csp=True)
+    page, axe = context.new_page(), AXE.read_text(encoding="utf-8")
+
+    def look(where: str) -> None:
+        page.evaluate(axe)
+        ask = "rules => axe.run(document, {runOnly: rules}).then(r => r.violations.map(v => [v.id, v.nodes[0].html]))"
+        assert page.evaluate(ask, RULES) == [], where
+        assert page.evaluate("document.documentElement.scrollWidth") <= width, where
+
+    page.goto("/login")
+    look("/login")
+    _log_in(page, "Emmett Dray")
+    for where in (
+        "/", "/debriefs", f"/debriefs/{school.debriefs['nora']}", "/students", f"/students/{school.nora}",
+        f"/flights/{school.flights['nora']}",
+    ):  # fmt: skip
+        page.goto(where)
+        page.wait_for_load_state("networkidle")
+        look(where)
+    context.close()
