@@ -58,8 +58,8 @@ def path_load(work: Work) -> Array | None:
     if east is None or north is None:
         return None
     window = work.window(max(_SMOOTH_HALF_S, 1.05 * work.step_s))
-    ax, ay = window.line(east)[1], window.line(north)[1]
-    az = window.line(climb)[1] if climb is not None else np.zeros(east.size)
+    ax, ay = window.slope(east), window.slope(north)
+    az = window.slope(climb) if climb is not None else np.zeros(east.size)
     speed2 = np.maximum(east**2 + north**2, 1.0)
     along = (ax * east + ay * north) / speed2
     ax, ay = ax - along * east, ay - along * north  # across the path only

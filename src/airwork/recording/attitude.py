@@ -29,7 +29,7 @@ def add_vertical_speed(work: Work) -> None:
         return
     half = _CLIMB_HALF_S if work.step_s < 0.8 else max(2.0, 1.05 * work.step_s)
     window = work.window(half)
-    _, climb = window.line(altitude)
+    climb = window.slope(altitude)
     work.scratch["climb_mps"] = climb
     if "velocity_down" in work.extra:
         work.put("vertical_speed_mps", -work.extra["velocity_down"], 0.2, "from its recorded part", "measured")
@@ -104,7 +104,7 @@ def _turn_rate(work: Work) -> tuple[Array | None, str]:
     heading = heading if heading is not None else work.measured("heading_rad")
     if heading is not None and np.isfinite(heading).mean() > 0.5:
         half = _TURN_HALF_S if work.step_s < 0.6 else max(1.5, 1.05 * work.step_s)
-        return work.window(half).line(unwrapped(heading))[1], f"from heading over ±{half:g} s"
+        return work.window(half).slope(unwrapped(heading)), f"from heading over ±{half:g} s"
     east, north = work.scratch.get("air_east"), work.scratch.get("air_north")
     if east is None or north is None:
         return None, ""
@@ -112,11 +112,11 @@ def _turn_rate(work: Work) -> tuple[Array | None, str]:
     half = max(_TURN_HALF_S, round(1.05 * work.step_s, 2), 0.75 * fix)
     moving = np.hypot(east, north) > 8.0
     direction = np.where(moving, np.arctan2(east, north), np.nan)
-    return work.window(half).line(unwrapped(direction))[1], f"from the path through the air over ±{half:g} s"
+    return work.window(half).slope(unwrapped(direction)), f"from the path through the air over ±{half:g} s"
 
 
 def _bank_and_load(work: Work, rate: Array, speed: Array, path: Array, through_air: bool) -> None:
-    bend = np.nan_to_num(work.window(max(_CLIMB_HALF_S, 1.05 * work.step_s)).line(path)[1])
+    bend = np.nan_to_num(work.window(max(_CLIMB_HALF_S, 1.05 * work.step_s)).slope(path))
     level = np.cos(path)
     upward = level + speed * bend / G0_MPS2  # n·cos φ
     sideways = speed * level * rate / G0_MPS2  # n·sin φ

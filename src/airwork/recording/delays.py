@@ -57,7 +57,7 @@ def delay_s(time_s: Array, heading_rad: Array, track_rad: Array, speed_mps: Arra
     t = time_s[at] - time_s[0]
     step = typical_step_s(t)
     window = Window(t, max(_HALF_S, 1.05 * step))
-    one, two = (window.line(unwrapped(values[at]))[1] for values in (heading_rad, track_rad))
+    one, two = (window.slope(unwrapped(values[at])) for values in (heading_rad, track_rad))
     flying = np.nan_to_num(speed_mps[at]) > 20.0
     use = flying & np.isfinite(one) & np.isfinite(two)
     turning = use & (np.abs(np.nan_to_num(one)) > _TURNING_RADPS)

@@ -221,7 +221,10 @@ def _in_si(raw: Array, unit: Unit, quantity: str, recorded: Recorded) -> Array:
         return raw / u.RPM_RADPS if unit.dimension == "rate" else raw * unit.factor
     if quantity == "flap":
         return raw if unit.dimension == "angle" and unit.name == "deg" else raw * unit.factor
-    values = raw * unit.factor + unit.offset if unit.factor != 1.0 or unit.offset else raw
+    values = raw
+    if unit.factor != 1.0 or unit.offset:
+        values = raw * unit.factor
+        values += unit.offset
     if unit.dimension in {"mass", "mass_flow"}:
         recorded.notes[QUANTITIES[quantity].house] = "recorded as mass; volume at 6 lb per US gallon"
         return values / AVGAS_KGPM3

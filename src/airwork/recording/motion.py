@@ -60,13 +60,13 @@ def _from_fixes(work: Work, lat: Array, lon: Array, east_m: Array, north_m: Arra
     half = round(half, 1)
     window = work.window(half)
     meridian, parallel = radii_m(lat)
-    _, slope_lon = window.line(lon)
-    _, slope_lat = window.line(lat)
+    slope_lon = window.slope(lon)
+    slope_lat = window.slope(lat)
     east, north = slope_lon * parallel, slope_lat * meridian
     direction = np.arctan2(east, north)
     moving = np.hypot(east, north)
     # The slope over ±h makes a velocity that turns at ω too short by sinc²(ωh/2): a known loss, put back.
-    _, omega = window.line(np.where(moving > 5.0, unwrapped(direction), np.nan))
+    omega = window.slope(np.where(moving > 5.0, unwrapped(direction), np.nan))
     loss = np.sinc(np.clip(np.nan_to_num(omega) * half / 2.0, -0.8, 0.8) / np.pi) ** 2
     east, north = east / loss, north / loss
     error = max(0.15, float(noise * np.sqrt(2.0 * fix_s) / half**1.5))

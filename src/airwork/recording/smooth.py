@@ -61,36 +61,30 @@ class Window:
         low, high = self._at_ends(_running(values))
         return high - low
 
-    def line(self, values: Array) -> tuple[Array, Array]:
-        """(smoothed value, slope per second) at each sample; the slope is NaN where fewer than two are known."""
+    def slope(self, values: Array) -> Array:
+        """Slope per second at each sample, NaN where fewer than two are known in its window."""
         n = values.size
         if not n:
-            return values, values
+            return values
         good = np.isfinite(values)
         whole = bool(good.all())
         centre = float(values.mean()) if whole else float(values[good].mean()) if good.any() else 0.0
         x = values - centre if whole else np.where(good, values - centre, 0.0)
         k = self.reach
         if not whole or not k or n < 4 * k + 4:
-            return self._line_at(x, None if whole else good, None, values, centre)
+            return self._slope_at(x, None if whole else good, slice(None))
         # even spacing: the same window everywhere but at the ends
-        run = _running(x)
-        value, slope = np.empty(n), np.empty(n)
-        inner = slice(k, n - k)
+        run, slope = _running(x), np.empty(n)
         before, after = run[k + 1 : n - k + 1] - run[: n - 2 * k], run[2 * k + 1 :] - run[k : n - k]
-        slope[inner] = (after - before) / ((k + 1) * k * self.step_s)
-        value[inner] = (run[2 * k + 1 :] - run[: n - 2 * k]) / (2 * k + 1) + centre
+        slope[k : n - k] = (after - before) / ((k + 1) * k * self.step_s)
         for ends, taken in ((slice(0, k), slice(0, 2 * k + 1)), (slice(n - k, n), slice(n - 2 * k - 1, n))):
             edge = Window(self.time_s[taken], self.half_s)
             part = slice(ends.start - taken.start, ends.stop - taken.start)
-            value[ends], slope[ends] = edge._line_at(x[taken], None, part, values[taken], centre)
-        return value, slope
+            slope[ends] = edge._slope_at(x[taken], None, part)
+        return slope
 
-    def _line_at(
-        self, x: Array, good: NDArray[np.bool_] | None, part: slice | None, values: Array, centre: float
-    ) -> tuple[Array, Array]:
-        """The same whatever the spacing, at a part of the samples or at all; `x` is centred, nought where not known."""
-        part = slice(None) if part is None else part
+    def _slope_at(self, x: Array, good: NDArray[np.bool_] | None, part: slice) -> Array:
+        """The same whatever the spacing, at a part of the samples; `x` is centred, nought where not known."""
         known = np.ones(x.size) if good is None else good.astype(np.float64)
         t = self.time_s if good is None else np.where(good, self.time_s, 0.0)
         totals = [_running(one) for one in (x, t, known)]
@@ -102,16 +96,9 @@ class Window:
         with np.errstate(invalid="ignore", divide="ignore"):
             middle_before = (t_next - t_low) / before
             apart = (t_high - t_here) / after - middle_before
-            slope = ((x_high - x_here) / after - (x_next - x_low) / before) / apart
-            count = before + after - known[part]
-            mean = (x_high - x_low) / count
-            off = self.time_s[part] - (t_high - t_low) / count
-            value = mean + np.where(np.isfinite(slope), slope * off, 0.0) + centre
-        thin = ~(apart > 1e-9)
-        if thin.any():
-            slope = np.where(thin, np.nan, slope)
-            value = np.where(np.isfinite(value), value, values[part])
-        return value, slope
+            slope: Array = ((x_high - x_here) / after - (x_next - x_low) / before) / apart
+        slope[~(apart > 1e-9)] = np.nan
+        return slope
 
     def mean(self, values: Array) -> Array:
         """Mean of the known samples in each window; NaN where there is none."""

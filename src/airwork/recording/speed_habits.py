@@ -131,9 +131,9 @@ def shapes(path: Path, air: Path, east_m: Array, north_m: Array, field: Field | 
     east_m, north_m : positions of `air`.
     """
     t, h = air.time_s, air.altitude_m
-    climb = Window(t, 2.0).mean(Window(t, 5.0).line(h)[1])
-    turn = Window(t, 2.5).line(unwrapped(np.arctan2(air.east_mps, air.north_mps)))[1]
-    slow_turn = Window(t, 7.5).line(unwrapped(np.arctan2(air.east_mps, air.north_mps)))[1]
+    climb = Window(t, 2.0).mean(Window(t, 5.0).slope(h))
+    turn = Window(t, 2.5).slope(unwrapped(np.arctan2(air.east_mps, air.north_mps)))
+    slow_turn = Window(t, 7.5).slope(unwrapped(np.arctan2(air.east_mps, air.north_mps)))
     climb, turn, slow_turn = np.nan_to_num(climb), np.nan_to_num(turn), np.nan_to_num(slow_turn)
     up, down = 1.0 / (1.0 + np.exp(-(climb - 1.0) / 0.25)), 1.0 / (1.0 + np.exp((climb + 1.0) / 0.25))
     tangent2 = np.minimum((turn * TYPICAL_MPS / G0_MPS2) ** 2, 1.5)
@@ -148,7 +148,7 @@ def shapes(path: Path, air: Path, east_m: Array, north_m: Array, field: Field | 
         speed = np.maximum(np.hypot(air.east_mps, air.north_mps), 1.0)
         behind = -near * (air.east_mps * field.runway_east + air.north_mps * field.runway_north) / speed
     columns = np.stack([np.ones(t.size), up, down, low * down, low * up, tangent2, zoom, behind], axis=1)
-    change = np.abs(np.nan_to_num(Window(t, 4.5).line(climb)[1]))
+    change = np.abs(np.nan_to_num(Window(t, 4.5).slope(climb)))
     steady = (np.abs(climb) < _LEG_CLIMB_MPS) & (np.abs(slow_turn) < _LEG_TURN_RADPS) & (above > _LEG_ABOVE_M)
     return Shapes(
         columns, np.sqrt(standard_air(h).density_kgpm3 / SEA_LEVEL_KGPM3), np.minimum(change, 0.5) / 0.1,
