@@ -13,6 +13,8 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from airwork.airdata.angles import unwrap_rad
+
 Array = NDArray[np.float64]
 
 
@@ -130,17 +132,6 @@ def _running(values: Array) -> Array:
 
 def unwrapped(direction_rad: Array) -> Array:
     """A direction history without jumps, NaN kept in its place. [rad]"""
-    from airwork.airdata.angles import unwrap_rad
-
-    if np.isfinite(direction_rad).all():
-        turn = np.diff(direction_rad)
-        turn -= 2.0 * np.pi * np.round(turn / (2.0 * np.pi))
-        out = np.empty_like(direction_rad)
-        if out.size:
-            out[0] = direction_rad[0]
-            np.cumsum(turn, out=out[1:])
-            out[1:] += out[0]
-        return out
     return unwrap_rad(direction_rad)
 
 
