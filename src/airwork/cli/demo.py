@@ -90,9 +90,14 @@ def _record(folder: Path, index: dict[str, Any]) -> None:
         ["add", "instructor", teacher["name"], "--held", "commercial", "--zone", teacher["zone"]],
     ]
     lines += [["add", "airplane", mark, "--file", airplane] for airplane, mark in index["registrations"].items()]
+    lines += [["add", "place", ident, "--zone", zone] for ident, zone in index["places"].items()]
+    solo, both = index["solo"], ["--student", student["name"], "--instructor", teacher["name"]]
+    for kind in solo["kinds"]:
+        what = ["--kind", kind, "--on", solo["on"], "--airplane", index["registrations"][solo["airplane"]]]
+        lines.append(["add", "endorsement", *what, *both])
     for entry in index["recording"]:
         if entry.get("pilot") == student["name"]:
-            who = ["--student", student["name"], "--instructor", teacher["name"]]
+            who = [*both[:2], "--role", "solo"] if entry.get("role") == "solo" else both
             mark = index["registrations"][entry["airplane"]]
             lines.append(["import", str(folder / "recordings" / entry["file"]), *who, "--airplane", mark])
     print(f"Record   {book}")

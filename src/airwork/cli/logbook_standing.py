@@ -70,7 +70,13 @@ def run(args: argparse.Namespace) -> int:
             "allowed": "allowed by the record",
         }
         print(f"{found.who}, {asked.role} on {found.day}: {words[found.answer]}")
-        rows = [(f.level, f"{f.text} [{f.known}]") for f in found.findings]
+        rows = [
+            (
+                f.level,
+                f"{f.text.replace(': not on record: ', ': ') if f.level == 'not on record' else f.text} [{f.known}]",
+            )
+            for f in found.findings
+        ]
         print(table(("", "what"), rows, indent="  ") if rows else "  no rule on file speaks of this flight")
         if not route and args.night is None:
             print("  day or night was not judged: say where (--route PLACE) or which (--night yes, --night no)")
