@@ -6,9 +6,12 @@ its kind is right and it overlaps what was flown by half of their union.
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 
+from airwork.airplane import load_airplane
 from airwork.debrief import recognize
 from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.view import build_view
@@ -431,3 +434,23 @@ def test_not_level_turn_turned_for_home_on_a_trip(position: bool) -> None:
     b.descend(b.field_ft + 1000.0)
     b.pattern_to()
     assert set(kinds(story(b, position=position))) == {"takeoff", "traffic_pattern", "landing"}
+
+
+def test_the_airplane_files_stall_speed_gives_way_to_speeds_flown_below_it(airplane_folder: Path) -> None:
+    """Held for a minute at 0.87 of the stall at the greatest mass, and not known how heavy: it was lighter."""
+    airplane = load_airplane(airplane_folder / "larkmoor_155.toml")
+    heavy = float(airplane.stall_cas_mps(airplane.max_takeoff_mass_kg, 0))
+    b = in_air()
+    b.until(lambda: b.ias_kt < 0.88 * heavy / KT_MPS, 0.0, None, 0.87 * heavy / KT_MPS, accel=0.6)
+    b.hold(60.0, kt=0.87 * heavy / KT_MPS)
+    b.hold(60.0, kt=100.0)
+    flight = b.flight(rate_hz=5.0, drop=("ias_mps", "flap_notch"))
+    columns = {**flight.columns, "cas_mps": b.flight(rate_hz=5.0).columns["ias_mps"]}
+    flight = Flight(flight.start_utc_s, flight.time_s, columns)
+    unknown = build_view(flight, airplane=airplane)
+    weighed = build_view(flight, airplane=airplane, mass_kg=airplane.max_takeoff_mass_kg)
+    assert unknown is not None
+    assert weighed is not None
+    assert weighed.clean_stall_mps == pytest.approx(heavy)
+    assert 0.82 * heavy <= unknown.clean_stall_mps < 0.95 * heavy
+    assert "lighter" in unknown.stall_from

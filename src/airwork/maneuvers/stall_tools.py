@@ -39,6 +39,7 @@ ROLLED_OUT_S = 8.0
 STILL_BANKED_RAD, ROLLED_OUT_RAD = np.radians(35.0), np.radians(22.0)  # the recovery levels the wings
 ENTRY_LEVEL_S, SPIRALING_MPS, LEVEL_ENTRY_MPS = 12.0, 6.0, 3.0  # 1,200 and 600 fpm
 # Times the 1 g stall speed, known to some 5 %: at 45° of bank it stalls at 1.19; below 1 a wing dropped.
+DROPS_S, NOT_YET_RAD, BANKED_BEFORE_RAD = 2.5, np.radians(24.0), np.radians(34.0)  # a wing drops in two seconds
 WING_DROP, ACCELERATED = 0.95, 1.05
 SAFE_SPEED = 1.2  # times the clean stall: where the recovery counts as flying again
 HELD_SLOW_S = 30.0  # slow flight held this long before the break: the stall begins at its end
@@ -79,7 +80,9 @@ def stalls(view: View, kind: str) -> list[Episode]:
 
 def _kind_score(view: View, stretch: SlowStretch, one: Break, kind: str) -> float:
     speed = float(view.speed_mps[one.index]) / view.clean_stall_mps
-    accelerated = ramp(one.bank_rad, BANKED_RAD, STEEP_RAD) * ramp(speed, WING_DROP, ACCELERATED)
+    before = abs(float(view.bank_rad[max(one.index - view.samples(DROPS_S), 0)]))
+    banked = max(ramp(speed, WING_DROP, ACCELERATED), ramp(before, NOT_YET_RAD, BANKED_BEFORE_RAD))
+    accelerated = ramp(one.bank_rad, BANKED_RAD, STEEP_RAD) * banked
     if kind == "accelerated_stall":
         return accelerated * _pulled(view, one.index)
     if np.isfinite(one.power):

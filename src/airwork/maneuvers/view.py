@@ -34,6 +34,8 @@ TURN_SMOOTH_S = 1.25  # a roll-in takes 2 to 4 s
 WIND_SMOOTH_S = 240.0
 LOWEST_FLYING_MPS = 15.0  # no light airplane flies below 30 kt; under it a track says nothing of the heading
 WARNING_MPS = 2.0  # a warning comes on some 5 kt above the stall (airworthiness rules ask for about that; from memory)
+# Times the stall speed at the greatest mass: flown slower, it was lighter; two thirds of that mass stall at 0.82 of it.
+LIGHTER, SLOWEST, LIGHTEST = 0.90, 0.95, 0.82
 CALM_CLIMB_MPS = 2.0  # less than about 400 fpm: near enough level to take a cruising speed from
 
 Even = Callable[..., Array]  # a recorded column onto the even base: even(values, smoothing in seconds)
@@ -426,9 +428,17 @@ def _stall(
         notch = flight.get("flap_notch")
         per_notch = airplane.stall_cas_by_notch_mps(mass)
         if notch is None or not _usable(notch):
-            return np.full(base.size, per_notch[0]), "airplane file, flaps up"
-        index = np.clip(np.interp(base, flight.time_s, filled(notch)), 0, airplane.flaps_full)
-        return np.interp(index, np.arange(len(per_notch)), per_notch), "airplane file"
+            curve, words = np.full(base.size, per_notch[0]), "airplane file, flaps up"
+        else:
+            index = np.clip(np.interp(base, flight.time_s, filled(notch)), 0, airplane.flaps_full)
+            curve, words = np.interp(index, np.arange(len(per_notch)), per_notch), "airplane file"
+        clear = airborne & ~(agl < 150.0)
+        flown = float(np.percentile(speed[clear] / curve[clear], 0.5)) if clear.any() else 1.0
+        if (
+            mass_kg is None and flown < LIGHTER
+        ):  # nobody flies below the stall for long: it was not at its greatest mass
+            return curve * max(flown / SLOWEST, LIGHTEST), f"{words}, lighter as the speeds flown show"
+        return curve, words
     high = airborne & (np.abs(climb) < CALM_CLIMB_MPS)
     if not high.any():
         return np.full(base.size, np.nan), "not known"
