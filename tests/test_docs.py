@@ -160,6 +160,29 @@ def test_the_site_builds_without_a_complaint_and_fetches_nothing_from_elsewhere(
         assert not re.search(r"(?:url\(|@import )[\"']?(?:https?:)?//", style.read_text(encoding="utf-8")), style.name
 
 
+def test_what_the_readme_shows_is_what_the_program_prints(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Every line below a command in its first example, in the demo's folder, without a logbook of one's own."""
+    import shutil
+
+    import airwork
+    from airwork.cli import main
+
+    shutil.copytree(Path(airwork.__file__).parent / "demo_files", tmp_path / "demo")
+    monkeypatch.chdir(tmp_path / "demo")
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
+    text = (ROOT / "README.md").read_text(encoding="utf-8")
+    block = next(body for kind, body in FENCE.findall(text) if kind == "console")
+    parts = re.split(r"^\$ airwork (.*)\n", block, flags=re.M)[1:]
+    assert len(parts) == 6
+    for line, shown in zip(parts[::2], parts[1::2], strict=True):
+        assert main(shlex.split(line)) == 0
+        printed = [p.split() for p in capsys.readouterr().out.splitlines()]  # blanks that don't break are blanks
+        missing = [s for s in shown.splitlines() if s.strip() != "..." and s.split() not in printed]
+        assert missing == [], line
+
+
 def test_the_picture_of_the_architecture_is_what_the_code_says() -> None:
     tool = str(ROOT / "tools" / "architecture_picture.py")
     assert subprocess.run([sys.executable, tool, "--check"], check=False).returncode == 0, f"run python {tool}"
