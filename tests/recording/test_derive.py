@@ -297,3 +297,14 @@ def test_the_original_bytes_are_kept_by_their_digest(made: Made, tmp_path: Path)
     assert flight.source["bytes"] == path.stat().st_size
     assert flight.start_utc_s == START_UTC_S
     assert stamp(flight.start_utc_s).startswith("2026-05-28T20:26:40")
+
+
+def test_bank_is_said_less_surely_the_further_the_samples_lie_apart(made: Made, tmp_path: Path) -> None:
+    """A roll between two samples isn't seen."""
+    lines = table(made, GPS).splitlines()
+    errors = []
+    for every in (2, 10, 20):
+        error = read_flight(save(tmp_path, "\n".join([lines[0], *lines[1::every]]))).columns["bank_rad"].error
+        assert error is not None
+        errors.append(error)
+    assert errors[0] < 0.04 < errors[1] < errors[2]

@@ -12,6 +12,7 @@ import numpy as np
 import polars as pl
 import pytest
 
+from airwork.errors import InputError
 from airwork.recording import read_flight
 from airwork.recording.flight import Flight
 from recording.made_flight import FT, KT, START_UTC_S, Made, fly, lesson, stamp
@@ -231,8 +232,6 @@ def test_state_vectors_of_several_aircraft(tmp_path: Path, form: str) -> None:
         "parquet": lambda f: f.write_parquet(path),
         "arrow": lambda f: f.write_ipc(path),
     }[form](frame(MADE))
-    from airwork.errors import InputError
-
     with pytest.raises(InputError, match=r"holds 2 aircraft: .*a1b2c3.*--aircraft"):
         read_flight(path)
     with pytest.raises(InputError, match="no aircraft 'zz'"):
@@ -320,3 +319,42 @@ def test_a_ground_switch_stuck_on_is_not_believed(tmp_path: Path) -> None:
     flight = read_flight(save(tmp_path, "\n".join([lines[0] + ",gear/wow", *[f"{line},1" for line in lines[1:]]])))
     assert flight["on_ground"].mean() < 0.5
     assert any("flying speed" in m.what for m in flight.mends)
+
+
+def test_points_part_thousands_where_commas_are_decimal(tmp_path: Path) -> None:
+    rows = [
+        f"{w};{a:.7f};{o:.7f};{h / FT:,.1f};{g / KT:.2f}".replace(",", "'").replace(".", ",").replace("'", ".")
+        for w, a, o, h, g in zip(
+            clock("%Y-%m-%dT%TZ"), np.degrees(MADE.latitude_rad), np.degrees(MADE.longitude_rad), MADE.altitude_m,
+            MADE.groundspeed_mps, strict=True,
+        )
+    ]  # fmt: skip
+    text = "\n".join(["UTC Time;Latitude;Longitude;GPS Altitude (ft);Groundspeed (kt)", *rows])
+    same(read_flight(save(tmp_path, text)), MADE, speed=False)
+
+
+def test_blank_lines_are_nothing_to_report(tmp_path: Path) -> None:
+    flight = read_flight(save(tmp_path, table(MADE, FULL).replace("\n", "\n\n")))
+    same(flight, MADE)
+    assert not any("readable time" in m.what for m in flight.mends)
+
+
+def test_minutes_and_seconds_as_a_spreadsheet_shows_them(tmp_path: Path) -> None:
+    """The cell shows 58:10.5 where the recorder wrote 13:58:10.5; the hours are counted on."""
+    shown = [f"{int((3_500.0 + t) % 3_600 // 60):02d}:{(3_500.0 + t) % 60:04.1f}" for t in MADE.time_s]
+    flight = read_flight(save(tmp_path, table(MADE, FULL, times=shown, time_names="Time")))
+    same(flight, MADE, start=False)
+    assert "hours counted on" in flight.source["time_remark"]
+
+
+@pytest.mark.parametrize("digits", [2, 5])
+def test_times_a_spreadsheet_cut_short_are_refused(tmp_path: Path, digits: int) -> None:
+    times = [f"{(START_UTC_S + t) * 1000.0:.{digits}E}" for t in MADE.time_s]
+    with pytest.raises(InputError, match="digits were cut"):
+        read_flight(save(tmp_path, table(MADE, FULL, times=times, time_names="timestamp")))
+
+
+def test_a_time_column_that_cannot_be_read_is_named(tmp_path: Path) -> None:
+    times = [f"frame-{k}" for k in range(MADE.time_s.size)]
+    with pytest.raises(InputError, match=r"'Time' can't be read as time \('frame-0'\)"):
+        read_flight(save(tmp_path, table(MADE, FULL, times=times, time_names="Time")))

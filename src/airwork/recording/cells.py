@@ -34,6 +34,8 @@ def numbers_of(series: pl.Series, dimension: str, quantity: str) -> Array:
         return np.array([seen.get(v, np.nan) for v in text.to_list()], dtype=np.float64)
     if quantity in {"latitude", "longitude"}:
         return np.array([_degrees(v) for v in text.to_list()], dtype=np.float64)
+    if text.head(1000).str.contains(r"^[-+]?\d{1,3}(\.\d{3})+,\d+$").any():  # 1.234,5: the points part thousands
+        text = text.str.replace_all(".", "", literal=True)
     plain = text.str.replace_all(r"(\d),(\d{3})", "$1$2").str.replace(",", ".", literal=True)
     return (
         plain.str.extract(r"([-+]?\d*\.?\d+(?:e[-+]?\d+)?)")

@@ -47,6 +47,8 @@ def seconds_of_text(column: pl.Series) -> tuple[Array, Kind, str]:
     probe = pl.concat([probe.head(200), probe.tail(200)])
     if not len(probe):
         return np.full(len(column), np.nan), "moment", "empty"
+    if (probe.str.contains(_MINUTES)).mean() == 1.0:
+        return _of_minutes(text), "elapsed", "minutes and seconds only, as a spreadsheet shows them; hours counted on"
     slash, remark = _slashed(probe)
     best: tuple[int, str, Kind] = (0, "", "moment")
     for form, kind in [*_all_moments(slash), *((f, "date") for f in (*slash, *_DATES)), *((f, "time of day") for f in _TIMES)]:  # fmt: skip  # noqa: E501
@@ -58,6 +60,22 @@ def seconds_of_text(column: pl.Series) -> tuple[Array, Kind, str]:
         return np.full(len(column), np.nan), "moment", "no known form of date or time"
     values = _parse(text, form, kind).to_numpy().astype(np.float64)
     return values, kind, remark if "/" in form else ""
+
+
+_MINUTES = r"^\d{1,2}:\d{2}[.,]\d+$"
+
+
+def _of_minutes(text: pl.Series) -> Array:
+    """Seconds of "42:15.1" cells, an hour more each time the minutes begin anew."""
+    import polars as pl
+
+    parts = text.str.replace(",", ".", literal=True).str.split_exact(":", 1).struct.unnest()
+    minutes, rest = (parts[name].cast(pl.Float64, strict=False).to_numpy() for name in parts.columns)
+    seconds = np.asarray(minutes * 60.0 + rest, dtype=np.float64)
+    known = np.isfinite(seconds)
+    hours = np.zeros(seconds.size)
+    hours[known] = np.concatenate(([0.0], np.cumsum(np.diff(seconds[known]) < -1_800.0)))
+    return seconds + 3_600.0 * hours
 
 
 def is_constant(column: pl.Series) -> bool:

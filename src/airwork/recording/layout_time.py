@@ -14,6 +14,7 @@ from airwork.recording.quantities import TIME_QUANTITIES
 from airwork.recording.recorded import Array, Clock, Recorded
 from airwork.recording.table import RawTable
 
+_COARSEST_S = 90.0  # whole minutes can still be spread
 _LATEST_S = 1e12  # 31,000 years: no clock says so
 
 
@@ -64,10 +65,33 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
                 recorded.facts["time_column"] = table.names[i]
                 recorded.facts["time_remark"] = "; ".join(r for r in (remark, *remarks) if r)
     if best is None:
+        for name in ("time", "local_time", "elapsed"):
+            for i in found.get(name, []):
+                shown = next((str(v) for v in table.frame[str(i)].drop_nulls().head(3).to_list()), "nothing")
+                raise InputError(
+                    f"its column {table.names[i]!r} can't be read as time ({shown[:30]!r}); write times like "
+                    "2026-05-14T13:45:10Z, 13:45:10 or seconds.",
+                    where=where,
+                )
         raise InputError(
             "no column tells the time; name one with: airwork recording map FILE --set COLUMN=time.", where=where
         )
+    _refuse_cut_digits(best[1], str(recorded.facts["time_column"]), where)
     return best[1], best[2]
+
+
+def _refuse_cut_digits(time_s: Array, column: str, where: str) -> None:
+    """A spreadsheet writes long numbers as 1.78E+12; what is left tells quarters of an hour at best."""
+    known = time_s[np.isfinite(time_s)]
+    stamps = np.unique(known)
+    if known.size < 200 or stamps.size > 0.02 * known.size:
+        return
+    if stamps.size < 2 or float(np.median(np.diff(stamps))) > _COARSEST_S:
+        raise InputError(
+            f"its column {column!r} holds {stamps.size} different times in {known.size:,} rows: their digits were cut "
+            "off (1.78E+12), as a spreadsheet does; export again with whole numbers.",
+            where=where,
+        )
 
 
 def _column_seconds(table: RawTable, i: int, meaning: Meaning | None, has_date: bool) -> tuple[Array, Any, str]:

@@ -242,6 +242,8 @@ def _parse(
         except Exception as problem:  # polars raises many kinds on a broken file
             reason = str(problem).splitlines()[0][:120]
             raise InputError(f"can't be parsed as a table ({reason}).", where=where) from None
+        if frame.height and frame["0"].null_count() > 1:  # blank lines hold nothing to report
+            frame = frame.filter(~pl.all_horizontal(pl.all().is_null()))
         if not frame.height:
             raise InputError("has a header but no rows that can be read; nothing was recorded.", where=where)
         _say_unreadable(data, frame, schema, options, table)
@@ -267,11 +269,9 @@ def _say_unreadable(
         cells = cells.str.strip_chars().str.to_lowercase()
         odd = cells.filter(~cells.is_in(list(_NOTHING)))
         if len(odd):
-            shown = ", ".join(repr(v) for v in odd.unique(maintain_order=True).head(3).to_list())
-            column = table.names[int(name)]
-            table.mends.append(
-                Mend(f"{len(odd)} cells of {column!r} are no numbers ({shown[:60]}); left empty", len(odd))
-            )
+            shown = ", ".join(repr(v) for v in odd.unique(maintain_order=True).head(3).to_list())[:60]
+            what = "one cell {} is no number" if len(odd) == 1 else f"{len(odd):,} cells {{}} are no numbers"
+            table.mends.append(Mend(f"{what.format(f'of {table.names[int(name)]!r}')} ({shown}); left empty", len(odd)))
 
 
 def _commas(filled: list[list[str]]) -> bool:

@@ -73,7 +73,12 @@ def _leave_out(recorded: Recorded, keep: NDArray[np.bool_], why: str) -> None:
     bad = np.flatnonzero(~keep)
     if bad.size and keep.any():
         recorded.keep(keep)
-        _say(recorded, f"{bad.size} rows {why} left out", int(bad.size), bad - np.arange(bad.size))
+        _say(
+            recorded,
+            f"{bad.size:,} row{'s' if bad.size > 1 else ''} {why} left out",
+            int(bad.size),
+            bad - np.arange(bad.size),
+        )
 
 
 def _drop_unreadable(recorded: Recorded) -> None:
