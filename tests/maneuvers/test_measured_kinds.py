@@ -58,3 +58,16 @@ def test_no_altitude_error_is_shown_where_no_altitude_was_to_be_held() -> None:
         words = " ".join(part.split())
         assert ("lowest below target" in words) == (title == "TRAFFIC"), title
         assert "slowest 0" not in words
+
+
+@pytest.mark.parametrize("kind", ["slow_flight", "power_off_stall", "power_on_stall"])
+def test_a_maneuver_slowed_into_is_entered_at_the_speed_held_before(kind: str) -> None:
+    """100 kt held, then slowed: the entry is where the slowing begins, not two knots later."""
+    b = Builder(altitude_ft=4500.0, speed_kt=107.0)
+    b.level_ft = 4500.0
+    b.hold(60.0, kt=100.0)
+    getattr(b, kind)()
+    b.hold(40.0)
+    found = debrief(b.flight(), standard=load_standard("private")).episodes
+    measured = next(g.grade.measured for g in found if g.episode.kind == kind)
+    assert measured["entry_ias_kt"] == pytest.approx(100.0, abs=1.0)

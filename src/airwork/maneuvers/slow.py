@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from airwork.maneuvers.signal import Mask, bridged, percentile, ramp, running_max, runs, smooth
+from airwork.maneuvers.signal import Array, Mask, bridged, percentile, ramp, running_max, runs, smooth
 from airwork.maneuvers.view import STEP_S
 
 if TYPE_CHECKING:
@@ -28,6 +28,8 @@ SETTLED_S = 8.0  # a speed held this long above CRUISING ends the search for whe
 DESCENT_S = 50.0  # a stabilized descent before a stall lasts rarely longer
 LONGEST_SLOWING_S = 120.0
 NOT_HELD_MPS = 2.0
+TURNING_RAD = np.radians(10.0)
+ROUNDED_S, FLAT_MPS = 5.0, 0.06  # the speed rounds off for some seconds; per half second: a quarter of a knot a second
 GAIN_MPS = 0.6  # speed still changing by more than this over the settling time is not settled
 NEAR_GROUND_S = 45.0  # this close to the wheels leaving or touching, slow is normal
 LOW_M = 180.0  # 600 ft: no stall or slow flight is practiced below; an approach is
@@ -194,7 +196,7 @@ def slowing_began(view: View, index: int, stall_mps: float, cruising: float = CR
     # The last moment the held speed was still there.
     level = best - max(1.0, 0.06 * (best - float(speed[index])))
     above = np.flatnonzero(speed[best_at : index + 1] >= level)
-    return best_at + int(above[-1]) if above.size else best_at
+    return _top_of(view, best_at + int(above[-1]), -1) if above.size else best_at
 
 
 def recovered(view: View, index: int, patience_s: float = 6.0) -> int:
@@ -212,7 +214,17 @@ def recovered(view: View, index: int, patience_s: float = 6.0) -> int:
                 break
     level = best - max(1.0, 0.08 * (best - float(speed[index])))
     above = np.flatnonzero(speed[index : best_at + 1] >= level)
-    return index + int(above[0]) if above.size else best_at
+    return _top_of(view, index + int(above[0]), 1) if above.size else best_at
+
+
+def _top_of(view: View, at: int, step: int) -> int:
+    """On from the last knots of a change of speed to where it is flat, but into no turn. Index."""
+    speed, end = view.speed_mps, at
+    while abs(end - at) < view.samples(ROUNDED_S) and 0 <= end + 2 * step < view.n:
+        if speed[end + 2 * step] - speed[end] < FLAT_MPS or abs(view.turn_bank_rad[end + step]) > TURNING_RAD:
+            break
+        end += step
+    return end
 
 
 def _settled(view: View, first: int, end: int) -> tuple[int, int] | None:
