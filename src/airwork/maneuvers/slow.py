@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from airwork.maneuvers.signal import Array, Mask, bridged, percentile, ramp, running_max, runs, smooth
+from airwork.maneuvers.signal import Mask, bridged, percentile, ramp, running_max, runs, smooth
 from airwork.maneuvers.view import STEP_S
 
 if TYPE_CHECKING:
