@@ -154,6 +154,12 @@ def test_ones_own_airplane_file_is_found_beside_the_recording(staffed: Shell) ->
     said = staffed.ok(*words)
     assert f"with {own}" in said
     staffed.ok("remove", re.findall("flight ([0-9a-f]{8})", said)[0], "--yes")
+    other = staffed.folder / "mistyped.toml"
+    other.write_text(text)
+    assert "are both ours; say which: --airplane-file" in staffed.refused(*words)
+    assert f"with {own}" in staffed.ok(*words, "--airplane-file", str(own))
+    staffed.ok("remove", staffed.json("list", "flights", "--student", "Ann")[0]["logged"]["flight"]["id"], "--yes")
+    other.unlink()
     own.unlink()
     assert "without the file of N1, ours: not found here (--airplane-file FILE)" in staffed.ok(*words)
 

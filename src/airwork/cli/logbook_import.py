@@ -170,18 +170,24 @@ def _held_against(args: argparse.Namespace) -> tuple[str, str, str]:
 
 
 def _file_of(airplane_id: str, folders: list[Path]) -> Path | None:
-    """The airplane file of an id: in one of the folders, else the invented one that ships."""
+    """The airplane file of an id: in one of the folders, else the one that ships. InputError when two have it."""
     import tomllib
 
     from airwork.airplane import find_airplane_file
 
-    for path in dict.fromkeys(p for folder in folders for p in sorted(folder.glob("*.toml"))):
+    found: dict[Path, Path] = {}  # by what they really are: the same file is seen from several folders
+    for path in (p for folder in folders for p in sorted(folder.glob("*.toml"))):
         try:
             identity = tomllib.loads(path.read_text(encoding="utf-8-sig")).get("airplane")
         except (OSError, ValueError):
             continue
         if isinstance(identity, dict) and "schema_version" in identity and identity.get("id") == airplane_id:
-            return path
+            found.setdefault(path.resolve(), path)
+    if len(found) > 1:
+        which = " and ".join(str(p) for p in found.values())
+        raise InputError(f"{which} are both {airplane_id}; say which: --airplane-file FILE.", where="import")
+    if found:
+        return next(iter(found.values()))
     try:
         return find_airplane_file(airplane_id)
     except InputError:
