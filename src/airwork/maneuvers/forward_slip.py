@@ -183,9 +183,10 @@ def slip_rad(view: View) -> Array:
     if view.air_track_rad is not None and view.heading_from == "heading":
         raw = unwrap_rad(wrap_signed_rad(view.air_track_rad - view.heading_rad))
         offset = smooth(raw - mean_over(raw, view.samples(SLOWLY_S)), view.samples(SLIP_SMOOTH_S))
-    signals = np.stack([lean, offset, TOGETHER * (lean + offset)])
-    largest = np.abs(signals).argmax(axis=0)
-    return np.asarray(np.take_along_axis(signals, largest[None], axis=0)[0])
+    largest = lean
+    for other in (offset, TOGETHER * (lean + offset)):
+        largest = np.where(np.abs(other) > np.abs(largest), other, largest)
+    return largest
 
 
 def grade(episode: Episode, evidence: Evidence) -> Grade:
