@@ -147,7 +147,7 @@ def _debrief(folder: Path, entry: dict[str, Any]) -> None:
     from airwork.debrief import debrief
     from airwork.debrief.ideals import ideals_of
     from airwork.files import write_whole
-    from airwork.maneuvers import room
+    from airwork.logbook.attempts import named_in_a_line
     from airwork.output.report import report_html
     from airwork.recording import read_flight
     from airwork.standards import load_standard
@@ -160,7 +160,7 @@ def _debrief(folder: Path, entry: dict[str, Any]) -> None:
     found = debrief(flight, standard=load_standard(entry["standard"]), airplane=airplane, mass_kg=mass_kg)
     report = recording.with_suffix(".debrief.html")
     write_whole(report, report_html(found, zone=entry["zone"], ideals=ideals_of(found)))
-    words = [f"{room(g.episode.kind).TITLE.lower()}{'' if g.met else ' (not held)'}" for g in found.episodes]
+    words = [f"{named_in_a_line(g.episode.kind)}{'' if g.met else ' (not held)'}" for g in found.episodes]
     print(f"Debrief  {recording.name}: {entry['title']}")
     print(textwrap.fill(", ".join(words), 100, initial_indent=" " * 9, subsequent_indent=" " * 9))
     print(f"         report: {report}\n")

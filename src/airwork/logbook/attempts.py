@@ -52,6 +52,12 @@ def title_of(kind: str) -> str:
     return str(room(kind).TITLE) if kind in ROOMS else kind.replace("_", " ").capitalize()
 
 
+def named_in_a_line(kind: str) -> str:
+    """The title within a sentence: "power-off stall", "S-turns"."""
+    title = title_of(kind)
+    return title[0].lower() + title[1:] if title[1:2].islower() else title
+
+
 def attempts_of(connection: Connection, pilot_id: str, standard: Standard | None) -> list[Attempt]:
     """Every criterion graded in a pilot's flights, in order of time, against the standard aimed at."""
     f, e, c = flight.c, episode.c, criterion.c

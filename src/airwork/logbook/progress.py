@@ -15,7 +15,7 @@ from typing import Literal
 
 import numpy as np
 
-from airwork.logbook.attempts import NOT_TASKS, Attempt, title_of
+from airwork.logbook.attempts import NOT_TASKS, Attempt, named_in_a_line, title_of
 from airwork.logbook.marks import Mark
 from airwork.logbook.thresholds import Thresholds, thresholds
 from airwork.logbook.trend import Attempts, Trend, flights_to_standard, trend
@@ -125,7 +125,7 @@ def progress(
         by_kind.setdefault(one.kind, []).append(one)
     titles = dict(wanted) | {k: title_of(k) for k in [*by_kind, *(k for k, _ in marks)] if k not in wanted}
     for k in [k for n, k in enumerate(titles) if titles[k] in list(titles.values())[:n]]:
-        titles[k] = f"{titles[k]} ({title_of(k).lower()})"  # judged by another task's limits, under its name
+        titles[k] = f"{titles[k]} ({named_in_a_line(k)})"  # judged by another task's limits, under its name
     tasks = tuple(
         _task(k, t, by_kind.get(k, []), marks.get((k, "instructor")), marks.get((k, "student")), limits)
         for k, t in titles.items()

@@ -62,9 +62,16 @@ def _maneuver(kind: str) -> str:
     return title_of(kind)
 
 
+def _in_a_line(kind: str) -> str:
+    from airwork.logbook.attempts import named_in_a_line
+
+    return named_in_a_line(kind)
+
+
 _environment.filters["grids"] = _grids
 _environment.filters["clock"] = _clock
 _environment.filters["maneuver"] = _maneuver
+_environment.filters["in_a_line"] = _in_a_line
 _environment.filters["hours"] = lambda seconds: f"{seconds / 3600.0:.1f}"
 
 
