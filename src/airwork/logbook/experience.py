@@ -98,8 +98,8 @@ def _progress(
             total += amount
             counted += 1
     if no_airplane:
-        flights = "flight" if no_airplane == 1 else "flights"
-        remarks.append(f"{no_airplane} {flights} without an airplane not counted")
+        noun = "flight" if no_airplane == 1 else "flights"
+        remarks.append(f"{no_airplane} {noun} without an airplane not counted")
     if no_route and total < rule.at_least:
         remarks.append(f"{no_route} cross-country flights have no distances on record")
     have = min(total, rule.at_least) if rule.one_flight else total
