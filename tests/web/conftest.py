@@ -97,7 +97,11 @@ def _make_folder(folder: Path) -> None:
 @pytest.fixture(scope="session")
 def school(tmp_path_factory: pytest.TempPathFactory) -> School:
     """The school; tests that change it say so and leave the two students' things in place."""
-    folder = tmp_path_factory.mktemp("school")
+    return build_school(tmp_path_factory.mktemp("school"))
+
+
+def build_school(folder: Path) -> School:
+    """A school in a folder of its own."""
     _make_folder(folder)
     store = open_store(folder / "logbook.sqlite", create=True)
     with store.change() as connection:

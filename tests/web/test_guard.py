@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from starlette.testclient import TestClient
 
@@ -103,7 +105,6 @@ def locked(tmp_path):
 
 
 def _log_in(client: TestClient, name: str, password: str) -> int:
-    import re
 
     token = re.search(r'name="token" value="([^"]+)"', client.get("/login").text)
     assert token
@@ -184,7 +185,6 @@ def test_every_answer_carries_the_safety_headers(alone, address: str) -> None:
 )
 def test_no_page_needs_what_the_policy_forbids(alone, address: str) -> None:
     """No script or style inside the page, no address on another machine."""
-    import re
 
     text = alone.get(address).text
     assert not re.search(r"<script(?![^>]*(src=|application/json))", text)
@@ -249,9 +249,21 @@ def test_a_flood_of_strangers_ends_nobodys_session() -> None:
 
 
 def test_the_description_names_what_each_address_answers_with(alone) -> None:
-    for address, ways in alone.get("/openapi.json").json()["paths"].items():
-        kinds = set(ways["get"]["responses"]["200"]["content"])
-        wanted = (
-            "application/json" if address.endswith(".json") else "application/pdf" if ".pdf" in address else "text/html"
-        )
-        assert kinds == {wanted}, address
+    paths = alone.get("/openapi.json").json()["paths"]
+    for address, ways in paths.items():
+        for way, about in ways.items():
+            kinds = set(about["responses"]["200"].get("content", {}))
+            if address.startswith("/map/tiles"):
+                assert kinds <= {"application/vnd.pmtiles"}
+                continue
+            data, paper = address.endswith(".json"), address.endswith(".pdf")
+            wanted = "application/json" if data else "application/pdf" if paper else "text/html"
+            assert kinds == {wanted}, (way, address)
+            assert {"303", "401", "403", "404", "422"} <= set(about["responses"])
+
+
+def test_the_description_holds_every_address(alone) -> None:
+    told = {(way, path) for path, ways in alone.get("/openapi.json").json()["paths"].items() for way in ways}
+    from web.test_access import every_route
+
+    assert {(way, re.sub(r"\{\w+\}", "{}", path)) for way, path in told} == {(w.lower(), p) for w, p in every_route()}

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Awaitable, Callable
 from importlib import resources
 from pathlib import Path
+from typing import Any
 from urllib.parse import quote
 
 from fastapi import FastAPI, Request
@@ -26,6 +27,13 @@ from airwork.web.settings import ACCOUNTS_FILE, Settings
 # The only person of a server nobody has set a password for: whoever sits at this machine.
 OWNER = Account("", "instructor")
 OPEN = ("/static/", "/login")
+# What any address may answer besides its own; a problem is said in words, as a page or as JSON.
+ANSWERS: dict[int | str, dict[str, Any]] = {
+    303: {"description": "done, or log in first: go on there"}, 401: {"description": "log in first"},
+    403: {"description": "not yours to do, or not asked for by a page of this server"},
+    404: {"description": "there is no such thing, or it is nothing of yours"},
+    413: {"description": "too large"}, 422: {"description": "can't be done as asked; the line says why"},
+}  # fmt: skip
 FORM_BYTES = 100_000  # of an upload's form beside its file
 
 
@@ -35,6 +43,7 @@ def create_app(settings: Settings) -> FastAPI:
 
     app = FastAPI(
         title="airwork", version=__version__, docs_url=None, redoc_url=None, openapi_url="/openapi.json",
+        responses=ANSWERS,
         telemetry={"auto_configure": False},  # nothing is sent anywhere, whatever the environment asks
     )  # fmt: skip
     app.state.settings = settings

@@ -116,7 +116,7 @@ def _editor(
     return page(request, "airplane_edit.html", values, status=status)
 
 
-@router.get("/airplanes/{key}/edit", include_in_schema=False)
+@router.get("/airplanes/{key}/edit", response_class=HTMLResponse)
 def edit(request: Request, key: str, saved: bool = False) -> Response:
     """The file's text with the complaints beside it."""
     access.require_instructor(request)
@@ -140,7 +140,7 @@ def _checked(text: str, entry: Entry) -> tuple[str, Any]:
         return str(problem), ()
 
 
-@router.post("/airplanes/{key}/edit", include_in_schema=False)
+@router.post("/airplanes/{key}/edit", response_class=HTMLResponse)
 def save(
     request: Request,
     key: str,
@@ -160,7 +160,7 @@ def save(
     return RedirectResponse(f"/airplanes/{entry.key}/edit?saved=true", 303)
 
 
-@router.get("/airplanes/{key}/fields", include_in_schema=False)
+@router.get("/airplanes/{key}/fields", response_class=HTMLResponse)
 def fields(request: Request, key: str, part: str = "", saved: bool = False) -> Response:
     """The file field by field, a part at a time, the complaints beside their fields."""
     access.require_instructor(request)
@@ -188,7 +188,7 @@ def _fields(
     return page(request, "airplane_fields.html", values, status=status)
 
 
-@router.post("/airplanes/{key}/fields", include_in_schema=False)
+@router.post("/airplanes/{key}/fields", response_class=HTMLResponse)
 async def save_fields(request: Request, key: str) -> Response:
     """A part's fields checked and written into the file; a row's button only changes the form."""
     form = await request.form(max_files=0, max_fields=10_000)

@@ -48,7 +48,7 @@ def _standards(request: Request) -> tuple[str, ...]:
     return (*own, *(s for s in STANDARDS if s not in own))
 
 
-@router.post("/debriefs", include_in_schema=False)
+@router.post("/debriefs", response_class=HTMLResponse)
 def bring(
     request: Request,
     recording: UploadFile,
@@ -115,14 +115,14 @@ def debrief_json(request: Request, debrief_id: str) -> Response:
     return JSONResponse(_desk(request).debrief(about).as_json())
 
 
-@router.get("/debriefs/{debrief_id}/map.json", include_in_schema=False)
+@router.get("/debriefs/{debrief_id}/map.json")
 def map_json(request: Request, debrief_id: str) -> Response:
     """The track, its maneuvers, land and airports around."""
     about = access.debrief_or_404(request, debrief_id)
     return JSONResponse(_desk(request).kept(about, "map", debrief_view.map_data))
 
 
-@router.get("/debriefs/{debrief_id}/report.html", include_in_schema=False)
+@router.get("/debriefs/{debrief_id}/report.html", response_class=HTMLResponse)
 def report(request: Request, debrief_id: str) -> Response:
     """The whole debrief as one file to send on. Downloaded: a page with scripts of its own never runs here."""
     from airwork.output.report import report_html
@@ -195,7 +195,7 @@ def _changed(request: Request, debrief_id: str, token: str) -> Iterator[About]:
     yield access.debrief_or_404(request, debrief_id)
 
 
-@router.post("/debriefs/{debrief_id}/correct", include_in_schema=False)
+@router.post("/debriefs/{debrief_id}/correct", response_class=HTMLResponse)
 def correct(
     request: Request,
     debrief_id: str,
@@ -223,7 +223,7 @@ def correct(
         return RedirectResponse(f"/debriefs/{about.id}#m{number}", 303)
 
 
-@router.post("/debriefs/{debrief_id}/about", include_in_schema=False)
+@router.post("/debriefs/{debrief_id}/about", response_class=HTMLResponse)
 def change_about(
     request: Request,
     debrief_id: str,
@@ -252,7 +252,7 @@ def change_about(
         return RedirectResponse(f"/debriefs/{about.id}", 303)
 
 
-@router.post("/debriefs/{debrief_id}/uncorrect", include_in_schema=False)
+@router.post("/debriefs/{debrief_id}/uncorrect", response_class=HTMLResponse)
 def uncorrect(request: Request, debrief_id: str, token: Annotated[str, Form()] = "") -> Response:
     """All corrections taken back."""
     with _changed(request, debrief_id, token) as about:
@@ -263,7 +263,7 @@ def uncorrect(request: Request, debrief_id: str, token: Annotated[str, Form()] =
         return RedirectResponse(f"/debriefs/{about.id}", 303)
 
 
-@router.post("/debriefs/{debrief_id}/remove", include_in_schema=False)
+@router.post("/debriefs/{debrief_id}/remove", response_class=HTMLResponse)
 def remove(request: Request, debrief_id: str, token: Annotated[str, Form()] = "") -> Response:
     """Off the desk."""
     with _changed(request, debrief_id, token) as about:
@@ -272,7 +272,7 @@ def remove(request: Request, debrief_id: str, token: Annotated[str, Form()] = ""
         return RedirectResponse("/debriefs", 303)
 
 
-@router.post("/debriefs/{debrief_id}/logbook", include_in_schema=False)
+@router.post("/debriefs/{debrief_id}/logbook", response_class=HTMLResponse)
 def into_logbook(
     request: Request,
     debrief_id: str,
@@ -297,7 +297,7 @@ def _renew(request: Request, about: About) -> None:
         debrief_view.enter(request, about, about.student, "")
 
 
-@router.post("/debriefs/{debrief_id}/mark", include_in_schema=False)
+@router.post("/debriefs/{debrief_id}/mark", response_class=HTMLResponse)
 def mark(
     request: Request,
     debrief_id: str,

@@ -6,7 +6,7 @@ import math
 from typing import Annotated
 
 from fastapi import APIRouter, Form, Request
-from fastapi.responses import RedirectResponse, Response
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from airwork.web import guard
 from airwork.web.access import require_token
@@ -25,13 +25,13 @@ def _form(request: Request, *, name: str, next: str, problem: str = "", status: 
     return page(request, "login.html", {"problem": problem, "name": name, "next": local_address(next)}, status=status)
 
 
-@router.get("/login", include_in_schema=False)
+@router.get("/login", response_class=HTMLResponse)
 def login_page(request: Request, next: str = "/") -> Response:
     """The form."""
     return _form(request, name="", next=next)
 
 
-@router.post("/login", include_in_schema=False)
+@router.post("/login", response_class=HTMLResponse)
 def login(
     request: Request,
     name: Annotated[str, Form(max_length=200)],
@@ -55,7 +55,7 @@ def login(
     return RedirectResponse(local_address(next), 303)
 
 
-@router.post("/logout", include_in_schema=False)
+@router.post("/logout", response_class=HTMLResponse)
 def logout(request: Request, token: Annotated[str, Form()] = "") -> Response:
     """End the session."""
     require_token(request, token)

@@ -24,7 +24,7 @@ def _tiles(request: Request) -> Tiles:
     return found
 
 
-@router.get("/map/own.json", include_in_schema=False)
+@router.get("/map/own.json")
 def own_map(request: Request) -> Response:
     """The user's own lakes and roads, and how their PMTiles file is drawn, for every map."""
     settings = request.app.state.settings
@@ -35,7 +35,7 @@ def own_map(request: Request) -> Response:
 Degrees = Annotated[float, Query(ge=-180.0, le=180.0)]
 
 
-@router.get("/map/around.json", include_in_schema=False)
+@router.get("/map/around.json")
 def around(request: Request, south: Degrees, west: Degrees, north: Degrees, east: Degrees) -> Response:
     """Land and airports around a box."""
     if not (south <= north <= south + MOST_DEG and west <= east <= west + MOST_DEG):
@@ -43,13 +43,13 @@ def around(request: Request, south: Degrees, west: Degrees, north: Degrees, east
     return JSONResponse(land.surroundings(south, west, north, east))
 
 
-@router.get("/map/tiles.pmtiles", include_in_schema=False)
+@router.get("/map/tiles.pmtiles", response_class=FileResponse)
 def tiles(request: Request) -> Response:
     """The PMTiles file; pieces of it for a Range header."""
     return FileResponse(_tiles(request).path, media_type="application/vnd.pmtiles", headers=KEPT)
 
 
-@router.get("/map/tiles/{zoom}/{x}/{y}", include_in_schema=False)
+@router.get("/map/tiles/{zoom}/{x}/{y}", response_class=Response)
 def picture(request: Request, zoom: int, x: int, y: int) -> Response:
     """One picture tile; nothing where the file has none."""
     found = _tiles(request)

@@ -98,7 +98,7 @@ def flight(request: Request, flight_id: str) -> Response:
     return page(request, "flight.html", {"one": found, "desk": desk[0] if desk else None})
 
 
-@router.post("/flights/{flight_id}/debrief", include_in_schema=False)
+@router.post("/flights/{flight_id}/debrief", response_class=HTMLResponse)
 def open_debrief(request: Request, flight_id: str, token: Annotated[str, Form()] = "") -> Response:
     """The debrief of a flight whose recording the logbook kept, wherever it was entered."""
     access.require_token(request, token)

@@ -134,7 +134,7 @@ def _named(request: Request, lesson: str) -> Entry:
     return _lesson(request, lesson)
 
 
-@router.get("/today/numbers.json", include_in_schema=False)
+@router.get("/today/numbers.json")
 def numbers(request: Request, lesson: str = "") -> Response:
     """What changes with the form: the numbers as HTML, the map's data, the problem and its field."""
     shown = _shown(request, _named(request, lesson))
@@ -165,7 +165,7 @@ def card(request: Request, lesson: str = "") -> Response:
     return PdfResponse(made, headers=headers)
 
 
-@router.post("/today/save", include_in_schema=False)
+@router.post("/today/save", response_class=HTMLResponse)
 def save(
     request: Request,
     lesson: Annotated[str, Form(max_length=200)],
