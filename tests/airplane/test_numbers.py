@@ -35,6 +35,17 @@ def test_the_air_of_the_handbooks_problem_published() -> None:
     assert value(numbers, "density_altitude") == pytest.approx(7700, abs=50)
 
 
+def test_lighter_than_the_climb_table_climbs_no_worse_than_its_lightest_weight_and_it_is_said() -> None:
+    q = Question(altitude_m=5000 * FT, mass_kg=1600 * LB)
+    printed = Question(altitude_m=5000 * FT, mass_kg=1750 * LB)
+    light, at_it = (numbers_for(LARKMOOR, x).find("rate_of_climb").value for x in (q, printed))
+    assert light is not None
+    assert at_it is not None
+    assert light.value == at_it.value
+    assert "the table's lightest 1,750 lb" in light.note
+    assert at_it.note == ""
+
+
 def test_no_fuel_flow_stands_at_a_power_the_airplane_has_not_today() -> None:
     """At 8,830 ft the chart ends at 69 %: a flow at 75 % would belong to an engine speed that isn't there."""
     numbers = numbers_for(LARKMOOR, EXAMPLE)

@@ -142,13 +142,26 @@ def _settings(today: Today) -> list[Line]:
     return [_setting(today, p, f"inHg at {rpm:,.0f} RPM", f"{100 * p:.0f} %") for p in POWERS]
 
 
+def _climb(today: Today) -> Answer:
+    """Rate of climb by the table; lighter than its lightest weight, that weight's: it climbs no worse. [m/s]"""
+    table = today.airplane.file.performance.climb
+    weights = [r.weight_lb for r in table.rows if r.weight_lb is not None] if table else []
+    lightest_kg = units.from_unit(min(weights), "lb") if weights else 0.0
+    mass = max(today.mass_kg, lightest_kg)
+    answer = today.airplane.climb.rate(mass, today.pressure_altitude_m, today.temperature_k)
+    if mass <= today.mass_kg:
+        return answer
+    return replace(
+        answer, note=f"that of the table's lightest {units.write(lightest_kg, 'lb')}; lighter climbs no worse"
+    )
+
+
 def climb_and_glide(today: Today) -> Section:
     """Rate of climb today, glide ratio and distance."""
     a, remark = today.airplane, ""
     lines = []
     if a.file.performance.climb is not None:
-        ask = partial(a.climb.rate, today.mass_kg, today.pressure_altitude_m, today.temperature_k)
-        lines.append(line_of("rate_of_climb", "rate of climb, full throttle", ask, "fpm"))
+        lines.append(line_of("rate_of_climb", "rate of climb, full throttle", partial(_climb, today), "fpm"))
     if a.file.performance.glide is not None:
         ratio = Value(round(a.glide_ratio, 2), "", "handbook table", "handbook, glide")
         per_thousand = Value(round(ratio.value * 1000 * units.FT_M / units.NM_M, 2), "NM", "formula", "glide ratio")
