@@ -40,7 +40,7 @@ def test_teacher_and_student_mark_a_maneuver_in_its_own_section(chromium, addres
         number = section.get_attribute("id")
         section.get_by_label("mark of maneuver").select_option("practice")
         section.get_by_placeholder("remark").fill("power first, then the nose")
-        section.get_by_role("button", name="give the mark").click()
+        section.get_by_role("button", name="the mark").click()
         page.wait_for_url(f"**{at}#{number}")
         assert "practice, “power first, then the nose”" in page.locator(f"#{number} .given").text_content()
         assert page.locator("section.episode").count() == page.locator("section.episode .right").count()
@@ -51,7 +51,7 @@ def test_teacher_and_student_mark_a_maneuver_in_its_own_section(chromium, addres
         section = page.locator(f"#{number}")
         section.get_by_label("mark of maneuver").select_option("perform")
         section.get_by_placeholder("remark").fill("felt late")
-        section.get_by_role("button", name="give the mark").click()
+        section.get_by_role("button", name="the mark").click()
         page.wait_for_url(f"**{at}#{number}")
         given = page.locator(f"#{number} .given").all_text_contents()
         assert ["instructor" in given[0], "student" in given[1]] == [True, True]
