@@ -148,6 +148,7 @@ def test_ones_own_airplane_file_is_found_beside_the_recording(staffed: Shell) ->
     own = staffed.folder / "our_airplane.toml"
     text = (demo / "airplanes" / "larkmoor_155.toml").read_text().replace('id = "larkmoor_155"', 'id = "ours"', 1)
     own.write_text(text)
+    own.with_suffix(".fitted.toml").write_text(text)  # beside it, as `airwork airplane fit` leaves it
     staffed.ok("add", "airplane", "N1", "--file", str(own), "--model", "Ours")
     recording = str(staffed.folder / "2025-09-18_pattern.gpx")
     words = ("import", recording, "--student", "Ann", "--instructor", "Ike", "--airplane", "N1")

@@ -177,6 +177,8 @@ def _file_of(airplane_id: str, folders: list[Path]) -> Path | None:
 
     found: dict[Path, Path] = {}  # by what they really are: the same file is seen from several folders
     for path in (p for folder in folders for p in sorted(folder.glob("*.toml"))):
+        if path.name.endswith(".fitted.toml"):  # what `airplane fit` wrote beside the typed file, of the same id
+            continue
         try:
             identity = tomllib.loads(path.read_text(encoding="utf-8-sig")).get("airplane")
         except (OSError, ValueError):
@@ -185,7 +187,8 @@ def _file_of(airplane_id: str, folders: list[Path]) -> Path | None:
             found.setdefault(path.resolve(), path)
     if len(found) > 1:
         which = " and ".join(str(p) for p in found.values())
-        raise InputError(f"{which} are both {airplane_id}; say which: --airplane-file FILE.", where="import")
+        both = "both" if len(found) == 2 else "all"
+        raise InputError(f"{which} are {both} {airplane_id}; say which: --airplane-file FILE.", where="import")
     if found:
         return next(iter(found.values()))
     try:
