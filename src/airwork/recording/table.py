@@ -264,6 +264,8 @@ def _say_unreadable(
         text = pl.read_csv(data, schema=words, columns=[int(n) for n in holes], ignore_errors=True, **options)
     except Exception:  # it could be parsed as numbers; the count alone isn't worth a refusal
         return
+    if text.height != frame.height:  # polars makes other rows of a broken line when it reads some columns alone
+        return
     for name in holes:
         cells = text[name].filter(frame[name].is_null() & text[name].is_not_null())
         cells = cells.str.strip_chars().str.to_lowercase()
