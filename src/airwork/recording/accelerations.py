@@ -10,6 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from airwork.airdata.atmosphere import G0_MPS2
+from airwork.recording.attitude import air_velocity
 from airwork.recording.flight import Array, Mend
 from airwork.recording.work import Work
 
@@ -53,10 +54,10 @@ def _settle_named(work: Work, raw: Array) -> None:
 
 def path_load(work: Work) -> Array | None:
     """Load factor the flight path asks for, smoothed, on every sample; NaN where not flying."""
-    east, north = work.scratch.get("air_east"), work.scratch.get("air_north")
-    climb = work.scratch.get("climb_mps")
-    if east is None or north is None:
+    air = air_velocity(work)
+    if air is None:
         return None
+    (east, north), climb = air, work.scratch.get("climb_mps")
     window = work.window(max(_SMOOTH_HALF_S, 1.05 * work.step_s))
     ax, ay = window.slope(east), window.slope(north)
     az = window.slope(climb) if climb is not None else np.zeros(east.size)

@@ -53,23 +53,32 @@ def add_headings(work: Work, variation_rad: float | None) -> None:
         work.put("heading_mag_rad", wrap_positive_rad(true - variation), 0.01, "true heading and variation")
 
 
-def add_air_path(work: Work) -> None:
-    """Scratch "air_east", "air_north": velocity through the air, from ground velocity less wind."""
+def air_velocity(work: Work) -> tuple[Array, Array] | None:
+    """Velocity through the air (east, north): that over the ground less the wind, if known. None without the former."""
     wind, source = work.get("wind_mps"), work.get("wind_from_rad")
     ground_east, ground_north = work.scratch.get("ground_east"), work.scratch.get("ground_north")
     if ground_east is None or ground_north is None:
-        return
+        return None
     if wind is None or source is None:
-        work.scratch["air_east"], work.scratch["air_north"] = ground_east, ground_north
+        return ground_east, ground_north
+    if "air_east" not in work.scratch:  # few recordings need it: worked out when asked for
+        east, north = np.nan_to_num(-wind * np.sin(source)), np.nan_to_num(-wind * np.cos(source))
+        work.scratch["air_east"], work.scratch["air_north"] = ground_east - east, ground_north - north
+    return work.scratch["air_east"], work.scratch["air_north"]
+
+
+def add_air_heading(work: Work) -> None:
+    """Heading from the path through the air, where none was recorded and the wind is known."""
+    if "heading_rad" in work.columns or not {"wind_mps", "wind_from_rad"} <= work.columns.keys():
         return
-    east, north = np.nan_to_num(-wind * np.sin(source)), np.nan_to_num(-wind * np.cos(source))
-    work.scratch["air_east"], work.scratch["air_north"] = ground_east - east, ground_north - north
-    if "heading_rad" not in work.columns:
-        moving = np.hypot(ground_east, ground_north) > 2.0
-        heading = wrap_positive_rad(np.arctan2(work.scratch["air_east"], work.scratch["air_north"]))
-        error = work.error("wind_mps", 1.5) / 45.0 + 0.01
-        work.put("heading_rad", np.where(moving, heading, np.nan), error,
-                 "direction of the path through the air: ground velocity less wind")  # fmt: skip
+    air = air_velocity(work)
+    if air is None:
+        return
+    moving = np.hypot(work.scratch["ground_east"], work.scratch["ground_north"]) > 2.0
+    heading = wrap_positive_rad(np.arctan2(*air))
+    error = work.error("wind_mps", 1.5) / 45.0 + 0.01
+    work.put("heading_rad", np.where(moving, heading, np.nan), error,
+             "direction of the path through the air: ground velocity less wind")  # fmt: skip
 
 
 def add_turning(work: Work) -> None:
@@ -105,9 +114,10 @@ def _turn_rate(work: Work) -> tuple[Array | None, str]:
     if heading is not None and np.isfinite(heading).mean() > 0.5:
         half = _TURN_HALF_S if work.step_s < 0.6 else max(1.5, 1.05 * work.step_s)
         return work.window(half).slope(unwrapped(heading)), f"from heading over ±{half:g} s"
-    east, north = work.scratch.get("air_east"), work.scratch.get("air_north")
-    if east is None or north is None:
+    air = air_velocity(work)
+    if air is None:
         return None, ""
+    east, north = air
     fix = float(work.facts.get("fix_window_s", 0.0))  # type: ignore[arg-type]
     half = max(_TURN_HALF_S, round(1.05 * work.step_s, 2), 0.75 * fix)
     moving = np.hypot(east, north) > 8.0
@@ -116,6 +126,9 @@ def _turn_rate(work: Work) -> tuple[Array | None, str]:
 
 
 def _bank_and_load(work: Work, rate: Array, speed: Array, path: Array, through_air: bool) -> None:
+    """Bank and load factor of coordinated flight, where they were not recorded."""
+    if {"bank_rad", "load_factor"} <= work.columns.keys():
+        return  # both recorded
     bend = np.nan_to_num(work.window(max(_CLIMB_HALF_S, 1.05 * work.step_s)).slope(path))
     level = np.cos(path)
     upward = level + speed * bend / G0_MPS2  # n·cos φ
@@ -128,7 +141,6 @@ def _bank_and_load(work: Work, rate: Array, speed: Array, path: Array, through_a
     error = float(np.hypot(0.033 if through_air else 0.09, 0.011 * work.step_s))
     bank = np.where(flying, np.arctan2(sideways, np.maximum(upward, 0.15)), np.nan)
     load = np.where(flying, np.hypot(sideways, upward), np.nan)
-    work.scratch["path_load"], work.scratch["path_bank"] = load, bank
     work.put("bank_rad", bank, error, note)
     if (measured := work.measured("bank_rad")) is not None:
         from_bank = upward / np.maximum(np.cos(measured), 0.2)

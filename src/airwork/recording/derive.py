@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from airwork.airdata.wind import wind_from_vector
 from airwork.recording.accelerations import add_measured_load
 from airwork.recording.air import add_airspeeds, add_altitudes, add_density_altitude
-from airwork.recording.attitude import add_air_path, add_headings, add_turning, add_vertical_speed
+from airwork.recording.attitude import add_air_heading, add_headings, add_turning, add_vertical_speed
 from airwork.recording.engine import add_engine, add_flap_notch
 from airwork.recording.flight import Array, Column, Flight
 from airwork.recording.ground import add_ground
@@ -60,7 +60,7 @@ def derive(
         _airspeed_from_wind(work)
         add_airspeeds(work, airplane)
     add_density_altitude(work)
-    add_air_path(work)
+    add_air_heading(work)
     add_measured_load(work)
     add_turning(work)
     contacts = add_ground(work, ground_elevation_m)
