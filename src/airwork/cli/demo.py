@@ -91,6 +91,8 @@ def _record(folder: Path, index: dict[str, Any]) -> None:
     ]
     lines += [["add", "airplane", mark, "--file", airplane] for airplane, mark in index["registrations"].items()]
     lines += [["add", "place", ident, "--zone", zone] for ident, zone in index["places"].items()]
+    for person, held in index["dates"].items():
+        lines += [["add", "date", "--person", person, "--kind", kind, "--on", on] for kind, on in held.items()]
     solo, both = index["solo"], ["--student", student["name"], "--instructor", teacher["name"]]
     for kind in solo["kinds"]:
         what = ["--kind", kind, "--on", solo["on"], "--airplane", index["registrations"][solo["airplane"]]]
