@@ -454,3 +454,16 @@ def test_the_airplane_files_stall_speed_gives_way_to_speeds_flown_below_it(airpl
     assert weighed.clean_stall_mps == pytest.approx(heavy)
     assert 0.82 * heavy <= unknown.clean_stall_mps < 0.95 * heavy
     assert "lighter" in unknown.stall_from
+
+
+@BOTH
+def test_not_slow_flight_the_climb_back_from_a_break(position: bool) -> None:
+    """Pulled up to a break, then turning and climbing slowly back to the height and the speed: held only after it."""
+    b = in_air()
+    b.until(lambda: b.ias_kt < 56.0, 0.0, 1.5, 50.0, accel=1.2)
+    b.until(lambda: b.ias_kt < 49.0, 0.0, 0.5, 45.0, accel=0.9)
+    b._break(-7.0, 62.0)
+    b.until(lambda: b.alt_ft > 4530.0, np.radians(17.0), 1.0, 63.0, most_s=40.0)
+    b.until(lambda: b.ias_kt > 97.0, 0.0, 0.0, 100.0, accel=0.5)
+    b.hold(60.0, ft=b.alt_ft, kt=100.0)
+    assert "slow_flight" not in kinds(story(b, position=position))

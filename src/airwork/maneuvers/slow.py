@@ -22,6 +22,7 @@ SLOW = 1.33  # times the stall speed; slow flight is flown 5 to 10 kt above the 
 STRAYED, STRAYED_S = 1.5, 14.0
 HUNTED_S = 30.0  # a pilot who hunts for the speed comes back within half a minute: common practice, no source
 HELD_LONG_S = 40.0  # the slow part of a stall, level, is over in half of it
+HELD_FIRST_S = 12.0  # of it before any break: what is held only after one is the climb back from it
 HUNTED_M = 60.0  # and at the same height: what regained its speed by diving or climbed away is over
 CRUISING = 1.5  # a speed held above this is where the slowing began; below, it is a stabilized descent on the way
 SETTLED_S = 8.0  # a speed held this long above CRUISING ends the search for where slowing began
@@ -91,7 +92,9 @@ def slow_stretches(view: View) -> list[SlowStretch]:
         back = recovered(view, end - 1)
         breaks = _breaks(view, first, end, stall)
         settled = (
-            _held_through(view, first, end) or _settled(view, first, end) if breaks else _held_below(view, first, end)
+            _held_through(view, first, end, breaks) or _settled(view, first, end)
+            if breaks
+            else _held_below(view, first, end)
         )
         found.append(SlowStretch(start, first, end - 1, back, float(view.speed_mps[start]), settled, breaks))
         bound = end
@@ -146,10 +149,11 @@ def _held_below(view: View, first: int, end: int) -> tuple[int, int]:
     return first + int(held[0]), first + int(held[-1])
 
 
-def _held_through(view: View, first: int, end: int) -> tuple[int, int] | None:
+def _held_through(view: View, first: int, end: int, breaks: tuple[Break, ...]) -> tuple[int, int] | None:
     """A slow speed held for long at one height, with or without a stall in it: no stall's entry takes so long."""
     a, b = _held_below(view, first, end)
-    if b - a < view.samples(HELD_LONG_S):
+    before = breaks[0].index - a if breaks else b - a
+    if b - a < view.samples(HELD_LONG_S) or before < view.samples(HELD_FIRST_S):
         return None
     altitude = view.altitude_m[a : b + 1]
     low, high = np.percentile(altitude, (5.0, 95.0))
