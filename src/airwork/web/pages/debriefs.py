@@ -81,6 +81,7 @@ def bring(
         known = which_airplane.said(request, about, desk.debrief(about).flight)
         if known != about:
             desk.change(known)
+        _shown(request, known)  # made while one waits anyway: the page then opens at once
     except InputError as found:
         lines = [a for a in _desk(request).all() if access.may_see_student(account, a.student)]
         values = {"lines": lines, "problem": str(found), **_choices(request)}
@@ -159,8 +160,13 @@ def debrief_page(request: Request, debrief_id: str) -> Response:
     return _page(request, about)
 
 
+def _shown(request: Request, about: About) -> dict[str, Any]:
+    """The report's values, kept beside the recording."""
+    return _desk(request).kept(about, "page", lambda found: debrief_view.values(found, about.zone))
+
+
 def _page(request: Request, about: About, *, problem: str = "", status: int = 200) -> Response:
-    shown = _desk(request).kept(about, "page", lambda found: debrief_view.values(found, about.zone))
+    shown = _shown(request, about)
     marks, instructors, scale = _marks(request, about)
     values = {
         **shown, "about": about, "problem": problem, "kinds": debrief_view.kinds(), "marks": marks, "scale": scale,
