@@ -131,3 +131,11 @@ def test_no_other_choice_is_worth_much_more(proposals: list[Episode]) -> None:
     said = {(e.kind, e.end_s, e.score) for e in best_story(flat)}  # starts may have been trimmed
     whole = {(p.kind, p.end_s, p.score): _worth(p) for p in sorted(flat, key=_worth)}
     assert sum(whole[key] for key in said) == pytest.approx(best, rel=1e-6)
+
+
+def test_a_long_slowing_before_a_break_is_no_better_a_stall() -> None:
+    """A minute and a half of slowing down, then slow flight held, a break at its end: the slow flight."""
+    slow = Episode("slow_flight", 40, 115, 1.0, (Phase("entry", 40, 70), Phase("established", 70, 95)))
+    stall = one("power_on_stall", 0, 98, 0.87)
+    cleared = one("clearing_turn", -40, -5, 1.0, back=1.0)
+    assert kinds(best_story([cleared, slow, stall])) == ["clearing_turn", "slow_flight"]

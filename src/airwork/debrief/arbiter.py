@@ -58,6 +58,7 @@ LESSON_TURN = 1.7  # a quarter circle is a change of course; in a lesson of leve
 IN_ORDER = 1.05
 SURE, IN_TRAINING, ALONE = 0.85, 1.12, 0.85  # a stall in a flight without any other exercise is a doubtful one
 NEIGHBOURS = 8
+STALL_S = 60.0
 SHORTEST_FILL_S = {"climb": 25.0, "descent": 25.0, "straight_and_level": 40.0}
 
 
@@ -195,7 +196,10 @@ def _settle_patterns(maneuvers: list[Episode], patterns: list[Episode]) -> tuple
 
 
 def _worth(e: Episode) -> float:
-    return WORTH.get(e.kind, 1.0) * e.score**2 * (e.end_s - e.start_s)
+    seconds = e.end_s - e.start_s
+    if e.kind in STALLS:  # a long slowing before it says nothing more of a stall
+        seconds = min(seconds, STALL_S)
+    return WORTH.get(e.kind, 1.0) * e.score**2 * seconds
 
 
 def _items(maneuvers: list[Episode]) -> list[_Item]:
