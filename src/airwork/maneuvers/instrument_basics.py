@@ -83,7 +83,7 @@ def set_up(
     ws.use_power(GAIN_M / rate, 1.0)
     words = "power by eye" if level is None else level.words
     tolerances = tuple(
-        Tolerance(f"{task.title}: {c.name}", c.text, f"{task.code} {sourced(c.source, c.label)}")
+        Tolerance(f"{task.title}: {c.name}", c.text, f"{task.code} {sourced(standard.in_words(c.source), c.label)}")
         for task in (standard.task(kind) for kind in PARTS)
         for c in task.criteria
     )

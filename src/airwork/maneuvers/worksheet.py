@@ -278,8 +278,9 @@ class Worksheet:
 
     def tolerances(self) -> tuple[Tolerance, ...]:
         """The standard's limits for this task, ready to print."""
+        words, code = self.standard.in_words, self.task.code
         return tuple(
-            Tolerance(c.name, c.text, ", ".join(filter(None, [self.task.code, sourced(c.source, c.label)])))
+            Tolerance(c.name, c.text, ", ".join(filter(None, [code, sourced(words(c.source), c.label)])))
             for c in self.task.criteria
         )
 
@@ -302,7 +303,8 @@ class Worksheet:
         subjects: tuple[str, ...] = (),
     ) -> SetUp:
         """The set-up. Entry altitude and floor go into the targets; the owner's notes among the cautions."""
-        said = (*cautions, *self.cautions, *self.owners_words(*subjects), *self.task.notes, MANEUVER_CAUTION)
+        notes = (self.standard.in_words(note) for note in self.task.notes)
+        said = (*cautions, *self.cautions, *self.owners_words(*subjects), *notes, MANEUVER_CAUTION)
         heights = {"altitude_m": self.entry_m, "floor_m": self.floor_m}
         return SetUp(
             kind=self.kind, title=self.title, entry_altitude_m=self.entry_m, floor_m=self.floor_m,

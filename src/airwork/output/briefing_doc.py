@@ -15,6 +15,7 @@ from airwork.lesson.briefing import Briefing, PlannedExercise
 from airwork.lesson.runway_plan import Distance
 from airwork.lesson.style import bearing
 from airwork.output.card import WORDS, grouped, power_text
+from airwork.output.handbooks import named_in
 from airwork.records import record
 from airwork.values import Value, sourced
 
@@ -91,6 +92,8 @@ def make_doc(briefing: Briefing) -> BriefingDoc:
     ]  # fmt: skip
     if b.signals:
         sections.append(Section("Radio and signals", (Table(tuple(b.signals.items())),)))
+    if keys := named_in(str(sections)):
+        sections.append(Section("Handbooks named above", (Table(keys),)))
     return BriefingDoc(
         title=b.title,
         subtitle=(when, f"{b.airplane_name}{invented}, {b.place.name}", people, f"toward {b.standard}"),

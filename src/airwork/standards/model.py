@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import field
 
@@ -118,6 +119,15 @@ class Standard:
             return found
         title = kind.replace("_", " ")
         return Task(kind, "", title, "", None, (), (f"{self.title} ({self.edition}) prints no number for {title}.",))
+
+    def in_words(self, text: str) -> str:
+        """A text with its documents' keys written out, short: "S2" as "FAA-S-ACS-6B, June 2018"."""
+
+        def named(match: re.Match[str]) -> str:
+            parts = self.documents.get(match[0], match[0]).split(", ")
+            return parts[0] if len(parts) < 3 else f"{parts[0]}, {parts[-1]}"
+
+        return re.sub(r"\bS\d+\b", named, text)
 
 
 def limit_text(low: float | None, high: float | None, unit: str, nominal: float | None) -> str:
