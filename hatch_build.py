@@ -25,6 +25,7 @@ FILES = {
     "leaflet/dist/leaflet.css": "leaflet.css",
     "leaflet/LICENSE": "leaflet.LICENSE",
     "protomaps-leaflet/dist/protomaps-leaflet.js": "protomaps-leaflet.js",
+    "protomaps-leaflet/LICENSE": "protomaps-leaflet.LICENSE",
     "world-atlas/land-10m.json": "land-10m.json",
     "world-atlas/LICENSE": "world-atlas.LICENSE",
 }
