@@ -318,6 +318,12 @@ def _break(view: View, k: int, ratio: float) -> Break | None:
     score = sum(w * x for w, x in parts) / sum(w for w, _ in parts)
     score *= 0.4 + 0.6 * ramp(ratio, NO_STALL, STALLED)
     score *= 0.5 + 0.5 * ramp(-sink, LITTLE_SINK_MPS, SURE_SINK_MPS)
+    bank = percentile(np.abs(view.bank_rad[window(6.0, 0.0)]), 75.0)
+    if LOADED[0] < float(view.speed_mps[k]) / view.clean_stall_mps < LOADED[1]:
+        # A hurried accelerated stall is pulled while still rolling in; slower, it is a wing that drops.
+        bank = max(bank, float(np.abs(view.bank_rad[window(HURRIED_S, 0.5)]).max()))
+    if score < LEAST_BREAK and bank <= BANKED_RAD:
+        return None  # a wobble, as most are: nothing below makes it more
     # The last seconds decide: with power on it is there before the break, with power off it comes with the recovery.
     peak = k
     if view.pitch_rad is not None:  # the nose is highest at the break, the speed lowest a moment later
@@ -325,10 +331,6 @@ def _break(view: View, k: int, ratio: float) -> Break | None:
         peak = before.start + int(np.argmax(view.pitch_rad[before]))
     last_seconds = slice(max(peak - view.samples(3.0), 0), max(peak - view.samples(0.5), 1))
     power = float(view.power[last_seconds].mean()) if view.power is not None else float("nan")
-    bank = percentile(np.abs(view.bank_rad[window(6.0, 0.0)]), 75.0)
-    if LOADED[0] < float(view.speed_mps[k]) / view.clean_stall_mps < LOADED[1]:
-        # A hurried accelerated stall is pulled while still rolling in; slower, it is a wing that drops.
-        bank = max(bank, float(np.abs(view.bank_rad[window(HURRIED_S, 0.5)]).max()))
     early = window(*ENERGY_S)
     flown = float(view.tas_mps[early].sum()) * STEP_S
     energy = float(view.energy_m[early][-1] - view.energy_m[early][0]) / max(flown, 1.0)
