@@ -104,6 +104,56 @@ def test_a_limit_is_taken_from_the_cursor_and_the_maneuver_graded_anew(watched: 
     page.wait_for_selector("text=take back 1 correction", state="detached")
 
 
+def test_a_recording_dropped_on_the_page_is_debriefed(watched: Watched, short_csv: bytes) -> None:
+    """Dragged from the desktop: sent with its progress said, then the flight at once."""
+    page = watched.page
+    page.goto("/debriefs")
+    said = "document.getElementById('said')"
+    page.evaluate(
+        f"window.heard = []; new MutationObserver(() => heard.push({said}.textContent)).observe({said}, "
+        "{childList: true})"
+    )
+    page.evaluate(
+        """text => {
+          const carried = new DataTransfer();
+          carried.items.add(new File([text], "dropped.csv", { type: "text/csv" }));
+          const event = { dataTransfer: carried, bubbles: true, cancelable: true };
+          for (const kind of ["dragover", "drop"])
+            document.getElementById("drop").dispatchEvent(new DragEvent(kind, event));
+        }""",
+        short_csv.decode(),
+    )
+    page.wait_for_function("() => window.heard.includes('sending')")
+    page.wait_for_url(re.compile(r"/debriefs/[0-9a-f]{32}$"))
+    assert "dropped.csv" in page.text_content(".facts")
+    page.wait_for_selector("#flight-map canvas")
+
+
+def test_the_map_follows_the_airplane_when_one_looks_closely(watched: Watched, debriefed: str) -> None:
+    page = watched.page
+    page.goto(debriefed)
+    page.wait_for_selector("#flight-map canvas")
+    while "leaflet-disabled" not in page.get_attribute(".leaflet-control-zoom-in", "class"):
+        page.click(".leaflet-control-zoom-in")
+    seen = """() => {  // pixels of the airplane's own color on the map
+      const color = getComputedStyle(document.documentElement).getPropertyValue("--out").trim();
+      const [r, g, b] = [1, 3, 5].map((k) => parseInt(color.slice(k, k + 2), 16));
+      let found = 0;
+      for (const canvas of document.querySelectorAll("#flight-map canvas")) {
+        const data = canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height).data;
+        for (let i = 0; i < data.length; i += 4)
+          if (data[i] === r && data[i + 1] === g && data[i + 2] === b && data[i + 3] === 255) found += 1;
+      }
+      return found > 50;
+    }"""
+    for moment in (100, 700, 1100):
+        page.evaluate(
+            "s => { const m = document.getElementById('moment'); m.value = s; m.dispatchEvent(new Event('input')); }",
+            moment,
+        )
+        page.wait_for_function(seen)
+
+
 def test_a_dropped_file_that_is_no_recording_is_said_beside_the_form(watched: Watched) -> None:
     page = watched.page
     page.goto("/debriefs")
