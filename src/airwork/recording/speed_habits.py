@@ -5,8 +5,8 @@ cruise another, an approach slows toward the runway, height is paid for with spe
 flight, with the size it usually has and how far that may be off; the fit finds the size flown. Without them a traffic
 pattern, always slower on final than downwind, looks like a headwind.
 
-The sizes are those of light airplanes: an approach to 1.3 VSO on final ([AFH] chapter 9) from about 1.4 VSO on base (from
-memory), the others common practice, no source; all wide on purpose.
+The sizes are those of light airplanes: an approach to 1.3 VSO on final ([AFH] chapter 9) from about 1.4 VSO on base
+(from memory), the others common practice, no source; all wide on purpose.
 """
 
 from __future__ import annotations
