@@ -229,7 +229,7 @@ def words(key: str, *, unit: bool = False) -> str:
     if unit and (kind := SPEEDS.get(_unit(key))):
         return f"{key.rpartition('_')[0]} {kind}".replace("_", " ").strip()
     if unit and _unit(key) in UNITS and "_" in key:
-        key = key.rpartition("_")[0]
+        key = key.replace("_us_gal", "_gal").rpartition("_")[0]
     return key.replace(".", ", ").replace("_", " ")
 
 
