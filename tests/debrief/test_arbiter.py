@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
@@ -58,12 +59,22 @@ def test_plain_flying_fills_what_is_left_over() -> None:
 
 
 def test_a_lone_half_circle_clears_only_when_a_maneuver_follows() -> None:
-    """The same 180°: a clearing turn before slow flight, a level turn with nothing soon after it, in a trip none."""
-    turn = [one("clearing_turn", 0, 36, 0.5, turns=1.0), one("level_turn", 0, 36, 1.0)]
+    """The same 180°: a clearing turn before slow flight; with nothing soon after it, a turn back."""
+    turn = [one("clearing_turn", 0, 36, 0.5, turns=1.0), one("level_turn", 0, 36, 1.0, change_rad=3.14)]
     assert kinds(best_story([*turn, one("slow_flight", 45, 160)])) == ["clearing_turn", "slow_flight"]
-    assert kinds(best_story([*turn, one("steep_turn", 900, 930)])) == ["level_turn", "steep_turn"]
+    assert kinds(best_story([*turn, one("steep_turn", 900, 930)])) == ["steep_turn"]
     assert kinds(best_story(turn)) == []
     assert kinds(best_story(turn, ["level_turn"])) == ["level_turn"]
+
+
+def test_a_level_turn_goes_well_round_or_is_turned_again() -> None:
+    """A full circle beside some other exercise; a half circle where another follows it within a minute and a half."""
+    round_, steep = one("level_turn", 0, 60, 1.0, change_rad=6.28), one("steep_turn", 900, 930)
+    assert kinds(best_story([round_, steep])) == ["level_turn", "steep_turn"]
+    assert kinds(best_story([round_])) == []
+    half, back = one("level_turn", 0, 36, 1.0, change_rad=3.1), one("level_turn", 80, 115, 1.0, change_rad=3.2)
+    assert kinds(best_story([half, back])) == ["level_turn", "level_turn"]
+    assert kinds(best_story([half, one("level_turn", 200, 235, 1.0, change_rad=3.2)])) == []
 
 
 def test_a_stall_is_weighed_by_the_flight_around_it() -> None:
@@ -121,6 +132,7 @@ def test_no_other_choice_is_worth_much_more(proposals: list[Episode]) -> None:
     from airwork.debrief.arbiter import _clash, _worth
 
     flat = [e for e in proposals if e.kind not in ("slow_flight", "power_on_stall")][:8]  # weighed by the story around
+    flat = [replace(e, facts={"change_rad": 6.3}) for e in flat]
     flat.append(one("steep_turn", 900.0, 940.0, 1.0))  # an exercise, so that its turns are no mere changes of course
     allowed = [e for e in flat if e.score >= ACCEPTED_KIND.get(e.kind, ACCEPTED)]
     best = 0.0

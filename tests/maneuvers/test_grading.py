@@ -253,19 +253,19 @@ def test_chasing_the_needle_is_seen_in_pitch_and_speed() -> None:
 
 
 def test_not_level_turn_speed_where_it_was_still_being_gained() -> None:
-    """A half circle right out of the climb gains its speed on the way; entered steady, its speed is judged."""
+    """A turn right out of the climb gains its speed on the way; entered steady, its speed is judged."""
     b = Builder(altitude_ft=4500.0, speed_kt=100.0)
     b.level_ft = 4500.0
     b.hold(40.0, kt=78.0)
     b.until(lambda: b.alt_ft > 5470.0, 0.0, 3.0, 78.0)
     b.level_ft = 5500.0
     b.hold(3.0, kt=98.0)
-    b.level_turn(180.0)
+    b.level_turn(270.0)
     b.hold(110.0)
     b.steep_turn()  # some exercise: a trip's half circle is none
     assert verdict(graded(b, "level_turn"), "airspeed") == "can't be judged"
     steady = high()
-    steady.level_turn(180.0)
+    steady.level_turn(270.0)
     steady.hold(110.0)
     steady.steep_turn()
     assert verdict(graded(steady, "level_turn"), "airspeed") == "held"

@@ -102,7 +102,7 @@ def _emergencies(b: Builder) -> None:
     b.hold(30.0)
     b.emergency_descent(3500.0)
     b.hold(30.0)
-    b.level_turn(180.0)
+    b.level_turn(270.0)
     b.climb(4500.0)
     b.hold(20.0)
     b.glide(3000.0)

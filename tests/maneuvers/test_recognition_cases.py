@@ -176,9 +176,9 @@ def test_pass_level_turn_left_and_right_with_nothing_to_clear_for(position: bool
 
 
 def test_pass_level_turn_before_the_clearing_turn_of_a_stall() -> None:
-    """A half circle is not what cleared the air where a clearing turn there and back comes after it."""
+    """A full circle is not what cleared the air where a clearing turn there and back comes after it."""
     b = in_air()
-    b.level_turn(180.0)
+    b.level_turn(360.0)
     b.hold(10.0)
     b.clearing_turn()
     b.power_off_stall()
@@ -467,3 +467,21 @@ def test_not_slow_flight_the_climb_back_from_a_break(position: bool) -> None:
     b.until(lambda: b.ias_kt > 97.0, 0.0, 0.0, 100.0, accel=0.5)
     b.hold(60.0, ft=b.alt_ft, kt=100.0)
     assert "slow_flight" not in kinds(story(b, position=position))
+
+
+@BOTH
+def test_not_level_turn_turned_back_in_the_practice_area(position: bool) -> None:
+    """A half circle by itself keeps the airplane in the area; a lesson that has level turns makes it one."""
+    b = in_air()
+    b.clearing_turn()
+    b.steep_turn()
+    b.hold(60.0)
+    b.turn(180.0, 22.0)
+    b.hold(120.0)
+    b.clearing_turn()
+    b.power_off_stall()
+    flight = b.flight(gps_only=position, rate_hz=1.0 if position else 5.0)
+    view = build_view(flight)
+    assert view is not None
+    assert "level_turn" not in kinds(recognize(view))
+    assert kinds(recognize(view, ("steep_turn", "level_turn", "power_off_stall"))).count("level_turn") == 1

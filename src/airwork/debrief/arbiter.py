@@ -29,7 +29,7 @@ MERE_TURNS = ("level_turn", "clearing_turn")
 EXERCISES = (
     *WANTS_CLEARING, "glide", "forward_slip", "turns_around_point", "s_turns", "rectangular_course", "eights_on_pylons",
 )  # fmt: skip
-NEARLY_HALF_RAD = 2.6  # 150°
+NEARLY_HALF_RAD, WELL_ROUND_RAD = 2.6, 3.93  # 150° and 225°
 SOME_EXERCISE, AGAIN_S = 0.5, 90.0  # as sure as this; a turn practiced is soon turned again
 
 ACCEPTED = 0.40  # a maneuver less sure than this is not claimed
@@ -262,15 +262,18 @@ def _in_order(before: str, after: str, lesson: Sequence[str]) -> bool:
 
 
 def _without_mere_turns(episodes: list[Episode], lesson: Sequence[str]) -> list[Episode]:
-    """A trip turns too: where no other exercise was flown and no lesson asks for it, a lone turn was on the way.
+    """Level turns that no lesson asks for: only those turned again soon, or, beside other exercises, much of a circle.
 
-    Two level turns soon after each other are an exercise of their own.
+    A lone half circle is how a pilot stays in the practice area or goes home; on a trip a look at something goes right
+    round. There a clearing turn, which cleared the air for nothing, is none either.
     """
-    if any(e.kind in EXERCISES and e.score >= SOME_EXERCISE for e in episodes):
-        return episodes
+    training = any(e.kind in EXERCISES and e.score >= SOME_EXERCISE for e in episodes)
     turns = [e for e in episodes if e.kind == "level_turn" and e.facts.get("change_rad", 0.0) > NEARLY_HALF_RAD]
-    repeated = {id(e) for one, two in pairwise(turns) if two.start_s - one.end_s < AGAIN_S for e in (one, two)}
-    return [e for e in episodes if e.kind not in MERE_TURNS or e.kind in lesson or id(e) in repeated]
+    meant = {id(e) for one, two in pairwise(turns) if two.start_s - one.end_s < AGAIN_S for e in (one, two)}
+    if training:
+        meant |= {id(e) for e in turns if e.facts["change_rad"] > WELL_ROUND_RAD}
+        meant |= {id(e) for e in episodes if e.kind == "clearing_turn"}
+    return [e for e in episodes if e.kind not in MERE_TURNS or e.kind in lesson or id(e) in meant]
 
 
 def _trimmed(episodes: list[Episode]) -> list[Episode]:

@@ -1,8 +1,9 @@
 """Level turn: a turn at ordinary bank to a heading, altitude and speed held.
 
-In the data: one level turn through half a circle or more at 10 to 35° of bank. A smaller turn is a change of course and
-is not claimed, except in a lesson that has level turns in it; nor is a lone one in a flight without any exercise (the
-arbiter sees to that). Not it: a steep turn, a clearing turn, the turns inside any other maneuver.
+In the data: one level turn at 10 to 35° of bank, at an ordinary speed. A quarter circle is a change of course, a half
+circle a turn back: the arbiter takes those for level turns only in a lesson that has them in it, or half circles turned
+again soon; a turn well round is one in a flight with some other exercise. Not it: a steep turn, a clearing turn, the
+turns inside any other maneuver.
 Judged by the task `level_turn`: altitude, roll-out heading, airspeed.
 """
 
