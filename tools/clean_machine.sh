@@ -1,10 +1,14 @@
 #!/bin/sh
 # Proof on a clean machine: the wheel alone, in a new environment and an empty home, does the job.
-#   sh tools/clean_machine.sh [python3]
+#   sh tools/clean_machine.sh [--with-tests] [python3]
 # Builds the wheel, installs nothing but it, and runs the demo, the numbers and the served pages in an empty folder
-# with an empty environment. Prints what it does; exits with 1 at the first thing that fails.
+# with an empty environment. Then the README's first command from a copy of the sources, in the same empty home;
+# --with-tests: its second one too, which takes minutes. Prints what it does; exits with 1 at the first thing that fails.
 set -eu
 cd "$(dirname "$0")/.."
+tests=""
+[ "${1:-}" = --with-tests ] && { tests=yes; shift; }
+sources="$PWD"
 python="$(command -v "${1:-python3}")"
 clean="$(mktemp -d)"
 server=""
@@ -112,3 +116,21 @@ for browser in chromium chromium-browser google-chrome; do
     break
   fi
 done
+
+say "README: sh tools/demo.sh, from a copy of the sources"
+mkdir "$clean/sources"
+(cd "$sources" && git ls-files -z | tar --null --files-from=- --ignore-failed-read -cf - 2>/dev/null) | tar -xf - -C "$clean/sources"
+# Of this machine's settings only where packages come from and whose certificates it trusts, where it names that.
+readme() {
+  # shellcheck disable=SC2046
+  (cd "$clean/sources" && env -i HOME="$clean/home" TMPDIR="$clean/tmp" LANG=C.UTF-8 \
+    PATH="$(dirname "$python"):/usr/local/bin:/usr/bin:/bin" NPM_CONFIG_USERCONFIG="$HOME/.npmrc" $(env | grep -E '^(PIP_|NPM_CONFIG_|NODE_EXTRA_CA|SSL_CERT)[A-Z_]*=[^ ]*$') "$@")
+}
+readme sh tools/demo.sh --no-page >"$clean/readme.txt" 2>&1 || { tail -5 "$clean/readme.txt" >&2; fail "tools/demo.sh"; }
+[ -s "$clean/sources/airwork-demo/logbook.sqlite" ] || fail "tools/demo.sh filled no logbook"
+echo "   done"
+if [ -n "$tests" ]; then
+  say "README: sh tools/test.sh, from the same copy"
+  readme sh tools/test.sh >"$clean/readme.txt" 2>&1 || { tail -15 "$clean/readme.txt" >&2; fail "tools/test.sh"; }
+  tail -2 "$clean/readme.txt"
+fi
