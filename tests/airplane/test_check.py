@@ -129,3 +129,15 @@ SMALL: list[tuple[dict[str, object], str]] = [
 def test_smaller_mistakes_are_found_too(small: Callable[..., Airplane], tables: dict[str, object], words: str) -> None:
     found = [str(c) for c in check_airplane(small(**tables))]
     assert any(words in text for text in found), found
+
+
+def test_distances_for_standard_temperature_alone_ask_for_the_handbooks_rule(small: Callable[..., Airplane]) -> None:
+    rows = [
+        {"weight_lb": 3400, "pressure_altitude_ft": h, "oat_c": t, "ground_roll_ft": d}
+        for h, t, d in ((0, 15, 700), (2500, 10, 850), (5000, 5, 1050))
+    ]
+    rule = {"cause": "above_standard_temperature", "change_percent": 10, "per": 25, "unit": "F"}
+    asked = "no rule for warmer air"
+    assert any(asked in str(c) for c in check_airplane(small(performance={"takeoff": {"rows": rows}})))
+    with_it = small(performance={"takeoff": {"rows": rows, "corrections": [rule]}})
+    assert not any(asked in str(c) for c in check_airplane(with_it))

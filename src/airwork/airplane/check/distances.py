@@ -9,7 +9,7 @@ from airwork import units
 from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.airplane.check.book import MPH_PER_KT, Book, Complaint, duplicates, mph_hint, steps, triples
 from airwork.airplane.file.performance import Correction, DistanceTable
-from airwork.airplane.runway import wind_factor
+from airwork.airplane.runway import TEMPERATURE, wind_factor
 from airwork.errors import AirworkError
 
 OUT_OF_LINE = 0.10  # a distance this far (as a share) off the line through its neighbors is mistyped
@@ -68,6 +68,12 @@ def _distances(book: Book, table: DistanceTable, kind: str) -> Iterator[Complain
                     why = f"Its neighbors by {WORDS[along]} make it about {about}; a digit is wrong."
                     yield Complaint(book.place(where, b), what, why)
     yield from _corrections(book, table.corrections, kind)
+    heights = {r.pressure_altitude_ft for r in rows}
+    printed = {(r.pressure_altitude_ft, r.oat_c) for r in rows}
+    if len(heights) > 1 and len(printed) == len(heights) and not any(c.cause == TEMPERATURE for c in table.corrections):
+        what = "one temperature at each altitude, and no rule for warmer air"
+        why = f"A warmer day will be refused. Has the handbook a rule? It is a correction: {TEMPERATURE}."
+        yield Complaint(book.place(where), what, why)
     yield from _headwind(book, table, kind)
     yield from _runway_speeds(book, table, kind)
 
