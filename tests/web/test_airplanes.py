@@ -138,3 +138,13 @@ def test_a_shipped_airplane_is_saved_as_a_copy_of_ones_own(tmp_path: Path) -> No
     folder.save("airplane", entry.key, entry.read())
     assert not folder.find("airplane", "wrenbrook_108").shipped
     assert (tmp_path / "airplanes" / "wrenbrook_108.toml").read_text() == entry.read()
+
+
+def test_what_was_fitted_is_told_from_the_typed_file(tmp_path: Path) -> None:
+    from airwork.web.folder import Folder
+
+    text = find_airplane_file("larkmoor_155").read_text(encoding="utf-8")
+    for name in ("ours.toml", "ours.fitted.toml"):
+        (tmp_path / name).write_text(text, encoding="utf-8")
+    own = {e.key: e.title for e in Folder(tmp_path).entries("airplane") if not e.shipped}
+    assert own == {"ours": "Larkmoor 155", "ours.fitted": "Larkmoor 155, fitted"}

@@ -134,7 +134,8 @@ def _looked_at(path: Path, changed_s: float, shipped: bool) -> Entry | None:
         return None if kind is None else Entry(path.stem, kind, path.stem, path, shipped, "", changed_s)
     airplane, student = data.get("airplane"), data.get("student")
     if isinstance(airplane, dict) and "schema_version" in airplane:
-        return Entry(path.stem, "airplane", str(airplane.get("name", path.stem)), path, shipped, "", changed_s)
+        name = str(airplane.get("name", path.stem)) + (", fitted" if path.name.endswith(".fitted.toml") else "")
+        return Entry(path.stem, "airplane", name, path, shipped, "", changed_s)
     if isinstance(data.get("standard"), dict):
         title = str(data["standard"].get("title", path.stem))
         return Entry(path.stem, "standard", title, path, shipped, "", changed_s)
