@@ -85,3 +85,15 @@ def test_the_briefing_takes_the_reasons(store: Store, lesson: Lesson) -> None:
         said = lesson_reasons(connection, lesson)
     briefing = build_briefing(lesson, load_airplane(lesson.airplane_path), currency=said)
     assert {r.text for r in said} <= {r.text for r in briefing.verdict.reasons}
+
+
+def test_the_airplane_is_known_by_its_files_id_whatever_the_file_is_called(
+    store: Store, lesson: Lesson, tmp_path: Path
+) -> None:
+    renamed = tmp_path / "our_airplane.toml"
+    renamed.write_text(lesson.airplane_path.read_text(encoding="utf-8"), encoding="utf-8")
+    with store.read() as connection:
+        found = lesson_reasons(connection, replace(lesson, airplane_path=renamed))
+        other = lesson_reasons(connection, replace(lesson, airplane_path=tmp_path / "gone.toml"))
+    assert not [r for r in found if "not in the logbook" in r.text]
+    assert [r.text for r in other if r.topic == "record: airplane"]

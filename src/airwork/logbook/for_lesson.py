@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from sqlalchemy import Connection
 
 from airwork.errors import InputError
@@ -55,5 +57,16 @@ def _person(connection: Connection, name: str, said: list[Reason], *, instructor
 
 def _airplane(connection: Connection, lesson: Lesson) -> AirplaneEntry | None:
     """The entry of the lesson's airplane file; of several of one kind the first, which the rules can't tell apart."""
-    name = lesson.airplane_path.stem
+    name = _airplane_id(lesson.airplane_path)
     return next((a for a in fleet.airplanes(connection) if a.airplane_file == name), None)
+
+
+def _airplane_id(path: Path) -> str:
+    """The id an airplane file gives itself, whatever the file is called; its name where it can't be read."""
+    import tomllib
+
+    try:
+        identity = tomllib.loads(path.read_text(encoding="utf-8-sig")).get("airplane", {})
+        return str(identity.get("id") or path.stem)
+    except (OSError, ValueError, AttributeError):
+        return path.stem
