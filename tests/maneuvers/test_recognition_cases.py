@@ -485,3 +485,18 @@ def test_not_level_turn_turned_back_in_the_practice_area(position: bool) -> None
     assert view is not None
     assert "level_turn" not in kinds(recognize(view))
     assert kinds(recognize(view, ("steep_turn", "level_turn", "power_off_stall"))).count("level_turn") == 1
+
+
+@BOTH
+def test_pass_level_turns_a_minute_before_something_else(position: bool) -> None:
+    """180° right and left, straight for a minute, then a steep spiral: what clears the air comes right before it."""
+    b = in_air(6500.0)
+    for degrees in (180.0, -180.0):
+        with b.mark("level_turn"):
+            b.turn(degrees, 21.0)
+        b.hold(20.0)
+    b.hold(45.0)
+    b.steep_spiral()
+    b.hold(40.0)
+    found = story(b, position=position)
+    assert kinds(found) == ["level_turn", "level_turn", "steep_spiral"]

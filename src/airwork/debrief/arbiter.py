@@ -42,7 +42,7 @@ ENTRY_S, ENTRY_SHARE = 15.0, 0.4  # slowing down may begin in the last part of t
 NESTED_SURE = 0.88  # inside slow flight only a clear break is a stall: a wobble is poor slow flight
 NESTED_AFTER_S = 20.0  # slow flight held this long before the stall is an exercise of its own
 NESTED_RECOVERY_S = 30.0  # and was recovered from: who wallows on at the same speed is still in slow flight
-CLEARS_S = 90.0  # a half circle this shortly before a maneuver was a clearing turn
+CLEARS_S, LONE_CLEARS_S = 90.0, 45.0  # turned this shortly before a maneuver it cleared the air; a half circle alone
 SLIPPED_SHARE = 0.6  # a descent slipped for this part of it is the slip, not a glide
 CLEARED = 1.75  # what the maneuver after it makes of a lone half circle
 LONE_FOR = 0.5  # how sure that maneuver has to be for a half circle alone
@@ -115,7 +115,8 @@ def _cleared_for(e: Episode, proposals: Sequence[Episode]) -> float:
     there_and_back = e.facts.get("back") == 1.0
     enough = ACCEPTED if there_and_back else LONE_FOR
     wanting = [p for p in proposals if p.kind in WANTS_CLEARING and p.score >= enough]
-    soon = [p for p in wanting if -ENTRY_S <= p.start_s - e.end_s <= CLEARS_S]
+    patience_s = CLEARS_S if there_and_back else LONE_CLEARS_S
+    soon = [p for p in wanting if -ENTRY_S <= p.start_s - e.end_s <= patience_s]
     if soon and (there_and_back or not _cleared_again(e, max(p.start_s for p in soon), proposals)):
         return 1.0 if there_and_back else CLEARED
     if not any(_overlap_s(e, p) <= 0.0 for p in wanting):
