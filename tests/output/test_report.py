@@ -103,3 +103,13 @@ def test_leaning_below_the_limit_is_one_line_and_each_above_it_its_own() -> None
     assert "above the 75 %" in lines[0][1]
     assert "4 stretches" in lines[1][1]
     assert "50 to 53 %" in lines[1][1]
+
+
+def test_marks_and_remarks_stand_in_their_maneuvers_section_as_words(found) -> None:
+    """Of plain flying too, which without a mark stands in the table alone."""
+    plain = next(k for k, g in enumerate(found.episodes) if g.episode.kind == "climb")
+    page = report_html(found, marks={plain: [("instructor", "practice, <b>nose</b> too high")]})
+    section = page[page.index(f'id="m{plain + 1}"') :]
+    section = section[: section.index("</section>")]
+    assert "<b>instructor</b>: practice, &lt;b&gt;nose&lt;/b&gt; too high" in section
+    assert f'id="m{plain + 1}"' not in report_html(found)

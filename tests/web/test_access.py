@@ -159,6 +159,7 @@ def test_a_students_mark_is_given_as_the_student(school) -> None:
     assert mark["student"]["level"] == "practice"
     assert mark["student"]["by"] == "Nora Whitlock"
     assert mark["instructor"] is None
+    assert "practice, fast at first" in nora.get(f"/debriefs/{school.debriefs['nora']}/report.html").text
 
 
 def test_a_note_for_instructors_is_not_shown_to_the_student(school) -> None:

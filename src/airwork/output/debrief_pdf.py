@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any, Literal
 
 from airwork.maneuvers.setup import Trace
 from airwork.output.card_pdf import typeset
 from airwork.output.debrief_plots import FONT, plot_svg
-from airwork.output.report import report_values
+from airwork.output.report import Marks, report_values
 from airwork.output.report_series import LEAD_S
 
 if TYPE_CHECKING:
@@ -28,7 +28,7 @@ PAPER_STYLE = (
 
 def debrief_pdf(
     found: Debrief, *, zone: str = "UTC", ideals: Mapping[int, Trace] | None = None, paper: Paper | None = None,
-    marks: Mapping[int, Sequence[tuple[str, str]]] | None = None,
+    marks: Marks | None = None,
 ) -> bytes:  # fmt: skip
     """The whole debrief as a PDF.
 
@@ -55,14 +55,14 @@ def paper_for(standard: str) -> Paper:
 
 def debrief_data(
     found: Debrief, *, zone: str = "UTC", ideals: Mapping[int, Trace] | None = None,
-    marks: Mapping[int, Sequence[tuple[str, str]]] | None = None,
+    marks: Marks | None = None,
 ) -> dict[str, Any]:  # fmt: skip
     """What the paper shows, as plain data; parameters as `debrief_pdf`."""
-    values = report_values(found, zone=zone, ideals=ideals)
+    values = report_values(found, zone=zone, ideals=ideals, marks=marks)
     blob = json.loads(values["data"])
     maneuvers = []
     for m in values["maneuvers"]:
-        given = [f"{who}: {words}" for who, words in (marks or {}).get(m["index"], ())]
+        given = [f"{who}: {words}" for who, words in m["marks"]]
         plots = [_plot(m, one, blob) for one in m["plots"]]
         kept = {k: m[k] for k in ("number", "title", "span", "confidence", "target", "criteria", "causes", "numbers")}
         maneuvers.append({**kept, "plots": [p for p in plots if p], "marks": given})

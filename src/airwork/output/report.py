@@ -50,13 +50,19 @@ EXTRA = {
 PLAIN = {"straight_and_level", "climb", "descent", "level_turn", "tank_change"}
 
 
-def report_html(found: Debrief, *, zone: str = "UTC", ideals: Mapping[int, Trace] | None = None) -> str:
+Marks = Mapping[int, Sequence[tuple[str, str]]]  # (who, mark and remark) by the episode's position
+
+
+def report_html(
+    found: Debrief, *, zone: str = "UTC", ideals: Mapping[int, Trace] | None = None, marks: Marks | None = None
+) -> str:
     """The page of a debrief, complete in one file.
 
     Parameters
     ----------
     zone : time zone of the place, for the clock times shown.
     ideals : ideal traces by the episode's position in the debrief, to be laid over the flown ones.
+    marks : as people gave them.
 
     Raises
     ------
@@ -68,7 +74,7 @@ def report_html(found: Debrief, *, zone: str = "UTC", ideals: Mapping[int, Trace
         loader=jinja2.PackageLoader("airwork.output", "templates"), autoescape=True, undefined=jinja2.StrictUndefined
     )
     return environment.get_template("report.html").render(
-        **report_values(found, zone=zone, ideals=ideals),
+        **report_values(found, zone=zone, ideals=ideals, marks=marks),
         css=_asset("assets", "report.css"),
         plots_js=_asset("assets", "plots.js"),
         report_js=_asset("assets", "report.js"),
@@ -78,7 +84,12 @@ def report_html(found: Debrief, *, zone: str = "UTC", ideals: Mapping[int, Trace
 
 
 def report_values(
-    found: Debrief, *, zone: str = "UTC", ideals: Mapping[int, Trace] | None = None, every: bool = False
+    found: Debrief,
+    *,
+    zone: str = "UTC",
+    ideals: Mapping[int, Trace] | None = None,
+    every: bool = False,
+    marks: Marks | None = None,
 ) -> dict[str, Any]:
     """What the template `report_body.html` shows of a debrief; parameters as `report_html`.
 
@@ -89,7 +100,7 @@ def report_values(
     except (ZoneInfoNotFoundError, ValueError, OSError):
         raise InputError(f"no time zone {zone!r}; write one like America/Denver.", where="--zone") from None
     data, flight = found.as_json(), found.flight
-    rows = [_row(k, episode, every) for k, episode in enumerate(data["episodes"])]
+    rows = [_row(k, episode, every or k in (marks or {})) for k, episode in enumerate(data["episodes"])]
     chart, points = map_svg(flight, rows, sample_times(flight), ideals or {}) if len(flight) else ("", {})
     blob = {
         "series": {**(series(flight) if len(flight) else {"t": []}), **points},
@@ -99,7 +110,8 @@ def report_values(
         "title": _title(data, zone), "facts": _facts(data, zone), "caution": CAUTION, "rows": rows,
         "summary": _summary(rows), "timeline": timeline_svg(flight, rows) if len(flight) > 1 else "", "chart": chart,
         "fuel": _fuel(data["fuel"]), "notes": data["notes"], "quality": _quality(data), "made": _made(data),
-        "maneuvers": [_maneuver(row, found) for row in rows if row["section"]], "data": _safe_json(blob),
+        "maneuvers": [{**_maneuver(row, found), "marks": list((marks or {}).get(row["index"], ()))}
+                      for row in rows if row["section"]], "data": _safe_json(blob),
     }  # fmt: skip
 
 

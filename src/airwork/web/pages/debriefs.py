@@ -130,7 +130,7 @@ def report(request: Request, debrief_id: str) -> Response:
 
     about = access.debrief_or_404(request, debrief_id)
     found = _desk(request).debrief(about)
-    html = report_html(found, zone=about.zone, ideals=debrief_view.ideals(found))
+    html = report_html(found, zone=about.zone, ideals=debrief_view.ideals(found), marks=_given(request, about))
     name = f"debrief-{about.file_name.split('.')[0]}.html"
     headers = {"Content-Disposition": f'attachment; filename="{name}"', "Content-Security-Policy": "sandbox"}
     return Response(html, media_type="text/html; charset=utf-8", headers=headers)
@@ -143,12 +143,7 @@ def debrief_pdf(request: Request, debrief_id: str) -> Response:
 
     about = access.debrief_or_404(request, debrief_id)
     found = _desk(request).debrief(about)
-    marks = {
-        position: [(who, ", ".join(filter(None, (m.level, m.remark)))) for who in ("instructor", "student")
-                   if (m := getattr(given, who)) is not None]
-        for position, given in _marks(request, about)[0].items()
-    }  # fmt: skip
-    made = make(found, zone=about.zone, ideals=debrief_view.ideals(found), marks=marks)
+    made = make(found, zone=about.zone, ideals=debrief_view.ideals(found), marks=_given(request, about))
     headers = {"Content-Disposition": f'attachment; filename="debrief-{about.file_name.split(".")[0]}.pdf"'}
     return PdfResponse(made, headers=headers)
 
@@ -193,6 +188,15 @@ def _marks(request: Request, about: About) -> tuple[dict[int, Any], list[tuple[s
         given = marks_of_flight(connection, about.flight_id) if about.flight_id else ()
         who = [(p.id, p.name) for p in people(connection, instructors=True)] if access.is_instructor(request) else []
     return {m.position: m for m in given if m.position is not None}, who, SCALE
+
+
+def _given(request: Request, about: About) -> dict[int, list[tuple[str, str]]]:
+    """Marks and remarks in words, for what is sent on."""
+    return {
+        position: [(who, ", ".join(filter(None, (m.level, m.remark)))) for who in ("instructor", "student")
+                   if (m := getattr(given, who)) is not None]
+        for position, given in _marks(request, about)[0].items()
+    }  # fmt: skip
 
 
 @contextmanager
