@@ -500,3 +500,20 @@ def test_pass_level_turns_a_minute_before_something_else(position: bool) -> None
     b.hold(40.0)
     found = story(b, position=position)
     assert kinds(found) == ["level_turn", "level_turn", "steep_spiral"]
+
+
+@BOTH
+def test_pass_power_off_stall_after_a_long_gliding_turn(position: bool) -> None:
+    """Turned through 160° at 20° of bank, idle and sinking, before it broke: no chandelle, which climbs as it turns."""
+    b = in_air()
+    b.clearing_turn()
+    with b.mark("power_off_stall") as flown:
+        b.until(lambda: b.ias_kt < 67.0, 0.0, None, 65.0, accel=0.8)
+        b.flap = 1.0
+        rolled = b.psi
+        b.until(lambda: b.psi - rolled > np.radians(110.0), np.radians(20.0), -2.8, 60.0)
+        b.until(lambda: b.ias_kt < 43.0, np.radians(20.0), -0.7, 38.0, accel=0.8)
+        b._break(-6.5, 58.0)
+        b.flap = 0.0
+    b.hold(60.0, ft=b.alt_ft, kt=95.0)
+    assert is_found(flown, story(b, position=position))

@@ -51,6 +51,7 @@ PITCH_UP_S = 6.0
 TURNING_ENTRY_RAD = np.radians(9.0)
 # A turning stall's entry turns 30 to 90° at 20° of bank; half a circle ending in a stall is a chandelle flown badly.
 TURNED_RAD, TURNED_TOO_FAR_RAD = np.radians(110.0), np.radians(190.0)
+GAINED_M = 15.0  # a chandelle climbs through its turn
 LATE_S = 12.0  # the part of the entry in which a turning stall is in its turn
 
 
@@ -68,7 +69,8 @@ def stalls(view: View, kind: str) -> list[Episode]:
             if kind != "accelerated_stall":
                 rolled_in = _wings_level_before(view, start, one.index)
                 turned = float(np.ptp(view.heading_rad[rolled_in : end + 1]))
-                score *= ramp(turned, TURNED_TOO_FAR_RAD, TURNED_RAD)
+                if view.altitude_m[one.index] > view.altitude_m[rolled_in] + GAINED_M:
+                    score *= ramp(turned, TURNED_TOO_FAR_RAD, TURNED_RAD)
             made = episode(
                 kind, view, start, end, score, evidence=_evidence(view, one),
                 phases=(("entry", start, one.index), ("recovery", one.index, end)),
