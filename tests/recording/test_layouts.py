@@ -358,3 +358,16 @@ def test_a_time_column_that_cannot_be_read_is_named(tmp_path: Path) -> None:
     times = [f"frame-{k}" for k in range(MADE.time_s.size)]
     with pytest.raises(InputError, match=r"'Time' can't be read as time \('frame-0'\)"):
         read_flight(save(tmp_path, table(MADE, FULL, times=times, time_names="Time")))
+
+
+def test_a_column_of_n_for_no_moves_no_flight_to_the_north(tmp_path: Path) -> None:
+    """South of the equator with signed positions; "Alert" holds N for no."""
+    rows = [
+        f"{when},{-abs(a):.7f},N,{o:.7f}"
+        for when, a, o in zip(
+            clock("%Y-%m-%dT%TZ"), np.degrees(MADE.latitude_rad), np.degrees(MADE.longitude_rad), strict=True
+        )
+    ]
+    for name in ("Alert", "Lat Side"):
+        flight = read_flight(save(tmp_path, "\n".join([f"UTC Time,Lat,{name},Lon", *rows])))
+        assert flight["latitude_rad"].max() < 0.0

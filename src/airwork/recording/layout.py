@@ -23,6 +23,7 @@ from airwork.recording.unit_words import Unit
 
 AVGAS_KGPM3 = 6.0 * u.LB_KG / u.USGAL_M3  # planning value: [PHAK] ch. 10, 6 lb per US gallon
 _ABSURD = 1e15
+_SAID = 1e3  # score of what the user's mapping says
 # Settled first: what others are held against.
 _ORDER = ("latitude", "longitude", "ground_speed", "speed", "gps_altitude", "pressure_altitude", "indicated_altitude",
           "altitude")  # fmt: skip
@@ -62,9 +63,15 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
             known.note_unit(meaning.units[0])
     if state_vectors:
         known.metric, known.imperial = 1, 0
-    sides = side_columns(table.frame)
+    free = {
+        i: table.names[i]
+        for i, m in enumerate(meanings)
+        if m is None or (m.score < _SAID and (m.aside or m.quantity == "not_needed"))
+    }
+    at = {m.quantity: i for i, m in reversed(list(enumerate(meanings))) if m is not None and not m.aside}
+    sides = side_columns(table.frame, free, at)
     for i in sides.values():
-        meanings[i] = Meaning("side", (), None, 1e3)
+        meanings[i] = Meaning("side", (), None, _SAID)
     choices = _choose(table, meanings, state_vectors)
     for choice in choices:
         _settle(choice, table, known, recorded, sides)
@@ -84,7 +91,7 @@ def _meaning(name: str, cell: str, common: frozenset[str], mapping: Mapping[str,
         return understand(name, cell, common) if name and len(name) < 120 else None
     quantity, _, unit = said.partition(":")
     if quantity == "ignore":
-        return Meaning("not_needed", (), None, 1e3)
+        return Meaning("not_needed", (), None, _SAID)
     if quantity not in QUANTITIES:
         raise InputError(f"the mapping names {quantity!r} for column {name!r}; no such quantity.", where=where)
     found = named(unit) if unit else None
@@ -92,8 +99,8 @@ def _meaning(name: str, cell: str, common: frozenset[str], mapping: Mapping[str,
         raise InputError(f"the mapping names the unit {unit!r} for column {name!r}; unknown.", where=where)
     if found is None:
         guessed = understand(name, cell, common)
-        return Meaning(quantity, guessed.units if guessed and guessed.quantity == quantity else (), None, 1e3)
-    return Meaning(quantity, (found,), None, 1e3)
+        return Meaning(quantity, guessed.units if guessed and guessed.quantity == quantity else (), None, _SAID)
+    return Meaning(quantity, (found,), None, _SAID)
 
 
 def _is_state_vectors(meanings: list[Meaning | None]) -> bool:

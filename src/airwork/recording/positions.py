@@ -5,6 +5,8 @@ A number without its side puts a flight into another hemisphere, mirrored: no ch
 
 from __future__ import annotations
 
+import re
+from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -18,33 +20,48 @@ _SIDES = {
     "latitude": {"n": 1.0, "north": 1.0, "s": -1.0, "south": -1.0},
     "longitude": {"e": 1.0, "east": 1.0, "w": -1.0, "west": -1.0},
 }
+_NAMED = re.compile(r"(?i)\b(n[/_ ]?s|e[/_ ]?w)\b|hemi|side|lat|lon")
 _MOST = {"latitude": 90.0, "longitude": 180.0}
 
 
-def side_columns(frame: pl.DataFrame) -> dict[str, int]:
-    """Quantity → number of the text column that holds nothing but its sides.
+def side_columns(frame: pl.DataFrame, free: Mapping[int, str], at: Mapping[str, int]) -> dict[str, int]:
+    """Quantity → number of the text column that holds nothing but its sides, beside its number or named as such.
+
+    Parameters
+    ----------
+    free : the columns that mean nothing else, with their names.
+    at : numbers of the latitude's and the longitude's column.
 
     >>> import polars as pl
-    >>> side_columns(pl.DataFrame({"0": ["41.5", "41.6"], "1": ["N", "N"], "2": ["W", None]}))
+    >>> frame = pl.DataFrame({"0": ["41.5", "41.6"], "1": ["N", "N"], "2": ["W", None], "3": ["N", "N"]})
+    >>> side_columns(frame, {1: "", 2: "E/W", 3: "alert"}, {"latitude": 0})
     {'latitude': 1, 'longitude': 2}
     """
     import polars as pl
 
     out: dict[str, int] = {}
-    for name, series in frame.to_dict(as_series=True).items():
+    for i, name in free.items():
+        series = frame[str(i)]
         if series.dtype != pl.String:
             continue
-        few = series.head(50).drop_nulls()
+        few = {v.strip().lower() for v in series.head(50).drop_nulls().to_list()} - {""}
         for quantity, words in _SIDES.items():
-            if len(few) and quantity not in out and {v.strip().lower() for v in few.to_list()} <= words.keys():
-                seen = {v.strip().lower() for v in series.drop_nulls().unique().to_list()[:20]}
-                if seen - {""} <= words.keys():
-                    out[quantity] = int(name)
+            beside = abs(i - at.get(quantity, -9)) == 1
+            if not few or quantity in out or not few <= words.keys() or not (beside or _NAMED.search(name)):
+                continue
+            seen = {v.strip().lower() for v in series.drop_nulls().unique().to_list()[:20]}
+            if seen - {""} <= words.keys():
+                out[quantity] = i
     return out
 
 
 def with_side(values: Array, side: pl.Series, quantity: str) -> Array:
-    """The numbers with the sign their side gives; where no side is written the number is left as it is."""
+    """The numbers with the sign their side gives; where no side is written the number is left as it is.
+
+    Numbers that carry signs of their own need no side.
+    """
+    if float(np.nanmin(values, initial=0.0)) < 0.0:
+        return values
     words = _SIDES[quantity]
     text = side.str.strip_chars().str.to_lowercase()
     sign = np.array([words.get(v, np.nan) if v else np.nan for v in text.to_list()])
