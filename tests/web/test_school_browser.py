@@ -42,7 +42,7 @@ def test_teacher_and_student_mark_a_maneuver_in_its_own_section(chromium, addres
         section.get_by_placeholder("remark").fill("power first, then the nose")
         section.get_by_role("button", name="the mark").click()
         page.wait_for_url(f"**{at}#{number}")
-        assert "practice, “power first, then the nose”" in page.locator(f"#{number} .given").text_content()
+        assert "practice, “power first, then the nose”" in page.locator(f"#{number} .given").first.text_content()
         assert page.locator("section.episode").count() == page.locator("section.episode .right").count()
     with Watched.on(chromium, address) as student:
         page = student.page
