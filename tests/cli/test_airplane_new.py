@@ -35,9 +35,9 @@ firewall|1385|85.8|front seats, 85, 500|rear seats, 117.5, 400|fuel, 95|baggage,
 4000, 0, 2400, 63, 105, 9.0, 8.1, 7.1|4000, 0, 2500, 71, 111, 10, 9.1, -|
 2300, 2000, 20, 640|2300, 4000, 20, 520|
 1|2000, 0, 20, 700, 1465|2000, 2000, 20, 840, 1795|
-headwind, -19, 9|dry_grass, 17|
+headwind, -19, 9|dry_grass, 17|above_standard_c, 10, 14|
 3|2300, 0, 20, 500, 1115|2300, 2000, 20, 535, 1155|
-|
+above_standard_f, 10, 25|
 9.7"""
 ANSWERS = [answer for line in EVENING.split("\n") for answer in line.split("|")]
 
@@ -65,6 +65,10 @@ def test_an_evening_at_the_keyboard_makes_a_file_that_loads_and_is_sound(
     assert airplane.file.performance.cruise.rows[1].gph_best_economy is None
     assert airplane.file.performance.takeoff is not None
     assert airplane.file.performance.takeoff.corrections[1].applies_to == "ground_roll"
+    warm = airplane.file.performance.takeoff.corrections[2]
+    assert (warm.cause, warm.per, warm.unit) == ("above_standard_temperature", 14, "C")
+    assert airplane.file.performance.landing is not None
+    assert airplane.file.performance.landing.corrections[0].unit == "F"
     assert "wrote" in capsys.readouterr().out
     assert "# From this airplane's latest weighing" in path.read_text()
     assert list(tmp_path.iterdir()) == [path]
