@@ -47,8 +47,8 @@ def _limits(evidence: Evidence, episodes: Sequence[Episode]) -> list[str]:
     out = []
     if view.speed_from == "ground speed and wind":
         out.append(
-            "No airspeed was recorded: it was worked out from ground speed and the wind found from the whole flight. Maneuvers "
-            "are recognized with less certainty and airspeed is never judged."
+            "No airspeed was recorded: it was worked out from ground speed and the wind found from the whole flight. "
+            "Maneuvers are recognized with less certainty and airspeed is never judged."
         )
     elif view.speed_from == "ground speed":
         out.append(
