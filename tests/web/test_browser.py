@@ -50,6 +50,9 @@ def test_an_arrow_key_steps_a_value_and_a_wrong_one_is_marked(watched: Watched) 
     weight.fill("much")
     page.wait_for_selector("[name='people/0/weight'][aria-invalid=true]")
     assert "people 1.weight" in page.text_content("#problem")
+    assert "people 1.weight" in page.text_content(".aboard + .here")  # beside the field too
+    weight.fill("150 lb")
+    page.wait_for_selector(".here", state="detached")
 
 
 def test_the_cursor_is_one_for_map_panel_and_plots(watched: Watched, debriefed: str) -> None:

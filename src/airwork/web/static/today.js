@@ -39,8 +39,14 @@
     numbers.innerHTML = answer.html;  // our own template's, escaped there
     more.innerHTML = answer.more;
     for (const s of more.querySelectorAll("details > summary")) if (open.includes(s.textContent)) s.parentElement.open = true;
+    for (const old of form.querySelectorAll(".here")) old.remove();
     for (const input of form.querySelectorAll("input[name]:not([type=hidden]), select[name]")) {
       const wrong = input.name === answer.at;
+      if (wrong) {  // in words where it arises, too
+        const said = document.createElement("p");
+        said.className = "said here"; said.textContent = answer.problem;
+        (input.closest("label, .aboard") || input).after(said);
+      }
       input.toggleAttribute("aria-invalid", wrong);
       if (wrong) { input.setAttribute("aria-invalid", "true"); input.setAttribute("aria-describedby", "problem"); } else input.removeAttribute("aria-describedby");
       input.closest("label")?.classList.toggle("changed", input.value.trim() !== (input.defaultValue || "").trim() || input.closest("label").dataset.was === "1");
