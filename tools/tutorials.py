@@ -128,7 +128,11 @@ def chosen(lines: list[str], which: str) -> list[str]:
         first = next((k for k, line in enumerate(lines) if start in line), -1)
         if first < 0:
             never(which)
-        end = next((k for k, line in enumerate(lines) if k > first and stop and stop in line), len(lines))
+        end = next(
+            (k for k, line in enumerate(lines) if k > first and stop and stop in line), -1 if stop else len(lines)
+        )
+        if end < 0:
+            never(which)
     part = lines[first:end]
     while part and not part[-1]:
         part.pop()
