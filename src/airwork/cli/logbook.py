@@ -2,10 +2,10 @@
 
   airwork logbook add instructor "Ike Teacher" --zone America/Denver
   airwork logbook add student "Ann Example" --born 1990-02-03 --zone America/Denver
-  airwork logbook add airplane N155LM --file larkmoor_155
+  airwork logbook add airplane INV155 --file larkmoor_155
   airwork logbook import debrief.json --recording flight.csv --student Ann --instructor Ike
   airwork logbook show Ann
-  airwork logbook standing Ann --start "2026-06-16 09:00" --hours 1.2 --role solo --airplane N155LM
+  airwork logbook standing Ann --start "2026-06-16 09:00" --hours 1.2 --role solo --airplane INV155
 
 The logbook is one file in your data folder, or what --data or AIRWORK_DATA names: a file, or a school's postgresql://….
 airwork logbook COMMAND --help shows a command's options and an example.

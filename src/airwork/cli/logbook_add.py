@@ -1,9 +1,9 @@
 """Enter a student, instructor, airplane, place, flight, endorsement, date, note or lesson.
 
   airwork logbook add student "Ann Example" --born 1990-02-03 --zone America/Denver --aimed private
-  airwork logbook add airplane N155LM --file larkmoor_155
+  airwork logbook add airplane INV155 --file larkmoor_155
   airwork logbook add place HOME --lat 40.0 --lon -105.0 --zone America/Denver
-  airwork logbook add flight --student Ann --instructor Ike --airplane N155LM --start "2026-06-14 09:00" \\
+  airwork logbook add flight --student Ann --instructor Ike --airplane INV155 --start "2026-06-14 09:00" \\
       --end "2026-06-14 10:18" --route HOME HOME --takeoffs 4 --landings "3 full-stop" --landings 1
   airwork logbook add flights old_pages.csv --student Ann
   airwork logbook add endorsement --student Ann --instructor Ike --kind endorsement.solo --airplane "Larkmoor 155"

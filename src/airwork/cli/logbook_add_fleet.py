@@ -1,7 +1,7 @@
 """Enter an airplane or a place.
 
-  airwork logbook add airplane N155LM --file larkmoor_155
-  airwork logbook add airplane N77XX --model "Club two-seater" --tailwheel
+  airwork logbook add airplane INV155 --file larkmoor_155
+  airwork logbook add airplane INV77 --model "Club two-seater" --tailwheel
   airwork logbook add place KOGA --zone America/Denver
   airwork logbook add place STRIP --lat 40.12 --lon -105.3 --elevation 5200ft --no-tower
 

@@ -1,8 +1,8 @@
 """Enter a flight, or a whole CSV of them from an older logbook.
 
-  airwork logbook add flight --student Ann --instructor Ike --airplane N155LM --start "2026-06-14 09:00" \\
+  airwork logbook add flight --student Ann --instructor Ike --airplane INV155 --start "2026-06-14 09:00" \\
       --end "2026-06-14 10:18" --route HOME HOME --takeoffs 4 --landings "3 full-stop" --landings 1
-  airwork logbook add flight --student Ann --role solo --airplane N155LM --date 2026-05-02 --hours 0.9 --landings 3
+  airwork logbook add flight --student Ann --role solo --airplane INV155 --date 2026-05-02 --hours 0.9 --landings 3
   airwork logbook add flights old_pages.csv --student Ann
 
 --landings and --takeoffs take a number and, of full-stop, night, late-night and towered, what they were; several times

@@ -1,9 +1,9 @@
 """Put an entry right: a person, an airplane, a place, or a flight's airplane and remarks.
 
 airwork logbook change person Ann --born 1990-02-03 --held private --aimed commercial
-airwork logbook change airplane N155LM --model "Larkmoor 155" --complex yes
+airwork logbook change airplane INV155 --model "Larkmoor 155" --complex yes
 airwork logbook change place STRIP --zone America/Denver --tower no
-airwork logbook change flight 03ae6e3d --airplane N155LM --remarks "first of the season"
+airwork logbook change flight 03ae6e3d --airplane INV155 --remarks "first of the season"
 """
 
 from __future__ import annotations

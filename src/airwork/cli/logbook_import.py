@@ -1,7 +1,7 @@
 """Take in a recording, a debriefed flight, or a student's export from another logbook.
 
-  airwork logbook import flight.csv --student Ann --instructor Ike --airplane N155LM
-  airwork logbook import flight.csv --student Ann --instructor Ike --airplane N155LM --standard our_school.toml
+  airwork logbook import flight.csv --student Ann --instructor Ike --airplane INV155
+  airwork logbook import flight.csv --student Ann --instructor Ike --airplane INV155 --standard our_school.toml
   airwork logbook import debrief.json --recording flight.csv --student Ann --instructor Ike --route HOME HOME
   airwork logbook import ann.zip
 

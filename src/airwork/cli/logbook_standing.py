@@ -1,6 +1,6 @@
 """Whether a lesson may be flown as far as the record goes: what forbids it, what is not on record, what runs out.
 
-  airwork logbook standing Ann --start "2026-06-16 09:00" --hours 1.2 --role dual --instructor Ike --airplane N155LM
+  airwork logbook standing Ann --start "2026-06-16 09:00" --hours 1.2 --role dual --instructor Ike --airplane INV155
   airwork logbook standing Ann --start "2026-06-16 09:00" --hours 1.5 --role solo --route HOME NEAR HOME
 
 With --strict the exit code is 1 when something forbids it or is not on record.

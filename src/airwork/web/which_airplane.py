@@ -87,12 +87,12 @@ def said(request: Request, about: About, flight: Flight) -> About:
 
 
 def _plain(text: str) -> str:
-    """Letters and figures alone: N-155 LK is N155LK."""
+    """Letters and figures alone: INV-155 is INV155."""
     return re.sub(r"[^a-z0-9]", "", text.casefold())
 
 
 def in_words(about: About, title: str) -> str:
-    """How the airplane is known: "N155LK, Larkmoor 155: the recording names it"."""
+    """How the airplane is known: "INV155, Larkmoor 155: the recording names it"."""
     if about.airplane:
         name = ", ".join(filter(None, (about.registration, title)))
         how = "the recording names it" if about.airplane_from == "recording" else "chosen here"
