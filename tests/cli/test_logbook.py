@@ -63,7 +63,7 @@ def staffed(shell: Shell) -> Shell:
     zone = ("--zone", "America/Denver")
     shell.ok("add", "student", "Ann Example", "--born", "1990-02-03", *zone)
     shell.ok("add", "instructor", "Ike Teacher", *zone)
-    shell.ok("add", "airplane", "N155LM", "--file", "larkmoor_155")
+    shell.ok("add", "airplane", "INV155", "--file", "larkmoor_155")
     shell.ok("add", "place", "HOME", "--lat", "40", "--lon", "-105", "--no-tower", *zone)
     shell.ok("add", "place", "NEAR", "--lat", "40.4", "--lon", "-105", "--tower", *zone)
     return shell
@@ -71,7 +71,7 @@ def staffed(shell: Shell) -> Shell:
 
 def test_a_first_flight_is_entered_shown_and_counted(staffed: Shell) -> None:
     said = staffed.ok(
-        "add", "flight", "--student", "Ann", "--instructor", "Ike", "--airplane", "N155LM",
+        "add", "flight", "--student", "Ann", "--instructor", "Ike", "--airplane", "INV155",
         "--start", "2026-06-14 09:00", "--end", "2026-06-14 10:18", "--route", "HOME", "HOME", "--takeoffs", "4",
         "--landings", "3 full-stop", "--landings", "1",
     )  # fmt: skip
@@ -113,14 +113,14 @@ def test_a_recording_is_imported_with_its_debrief_on_the_way(staffed: Shell) -> 
             "IAS (kt)": np.where(flying, 90.0, 0.0),
         }
     ).write_csv(path)
-    words = ("import", str(path), "--student", "Ann", "--instructor", "Ike", "--airplane", "N155LM")
+    words = ("import", str(path), "--student", "Ann", "--instructor", "Ike", "--airplane", "INV155")
     assert "taken in: dual 0.5 h" in staffed.ok(*words)  # moving from 00:31 to 29:40
     assert "nothing was changed" in staffed.ok(*words)
     flight = staffed.json("list", "flights", "--student", "Ann")[0]["logged"]["flight"]
     page = staffed.json("flight", flight["id"])
     assert page["recording_kept"]
     assert page["standard"].startswith("us_private")
-    assert page["airplane"]["registration"] == "N155LM"
+    assert page["airplane"]["registration"] == "INV155"
 
 
 def test_an_import_says_which_airplane_it_took_and_with_which_file_it_debriefed(staffed: Shell) -> None:
@@ -133,8 +133,8 @@ def test_an_import_says_which_airplane_it_took_and_with_which_file_it_debriefed(
     assert "debriefed against private, without an airplane file" in said
     assert "in no airplane; airwork logbook change flight" in said
     staffed.ok("remove", re.findall("flight ([0-9a-f]{8})", said)[0], "--yes")
-    said = staffed.ok(*words, "--airplane", "N155LM")
-    assert ", in N155LM" in said
+    said = staffed.ok(*words, "--airplane", "INV155")
+    assert ", in INV155" in said
     assert re.search(r"debriefed against private, with .*larkmoor_155\.toml", said)
 
 
@@ -166,12 +166,12 @@ def test_ones_own_airplane_file_is_found_beside_the_recording(staffed: Shell) ->
 
 
 def test_of_two_airplanes_alike_an_import_asks_which(staffed: Shell) -> None:
-    assert "N155LM taken: the only Larkmoor 155 entered" in staffed.ok(
+    assert "INV155 taken: the only Larkmoor 155 entered" in staffed.ok(
         "import", staffed.debrief(), "--student", "Ann", "--instructor", "Ike"
     )
     staffed.ok("add", "airplane", "N156LM", "--file", "larkmoor_155")
     words = ("import", staffed.debrief(2), "--student", "Ann", "--instructor", "Ike")
-    assert "N155LM, N156LM are entered; say which" in staffed.refused(*words)
+    assert "INV155, N156LM are entered; say which" in staffed.refused(*words)
 
 
 def test_a_flights_airplane_is_put_right_until_it_is_signed(staffed: Shell) -> None:
@@ -214,7 +214,7 @@ def test_solo_is_forbidden_until_it_is_endorsed(staffed: Shell) -> None:
         "--role",
         "solo",
         "--airplane",
-        "N155LM",
+        "INV155",
         "--route",
         "HOME",
     )
@@ -223,7 +223,7 @@ def test_solo_is_forbidden_until_it_is_endorsed(staffed: Shell) -> None:
     assert before["answer"] == "forbidden"
     for kind in ("presolo_test", "presolo_training", "endorsement.solo"):
         staffed.ok(
-            "add", "endorsement", "--student", "Ann", "--instructor", "Ike", "--kind", kind, "--airplane", "N155LM",
+            "add", "endorsement", "--student", "Ann", "--instructor", "Ike", "--kind", kind, "--airplane", "INV155",
             "--on", "2026-06-10",
         )  # fmt: skip
     assert staffed.json(*ask)["answer"] == "allowed"
@@ -257,7 +257,7 @@ def test_progress_is_drawn_on_one_page(staffed: Shell) -> None:
 
 def test_hours_are_printed_with_their_sums(staffed: Shell) -> None:
     for day in (1, 2):
-        staffed.ok("import", staffed.debrief(day), "--student", "Ann", "--instructor", "Ike", "--airplane", "N155LM")
+        staffed.ok("import", staffed.debrief(day), "--student", "Ann", "--instructor", "Ike", "--airplane", "INV155")
     said = staffed.ok("hours", "Ann", "--pdf", str(staffed.folder / "hours.pdf"))
     total = next(text for text in said.splitlines() if text.startswith("sum"))
     assert re.search(r"2\.6 +2\.6 .* 2 flights", total)
@@ -269,7 +269,7 @@ def test_hours_are_printed_with_their_sums(staffed: Shell) -> None:
 def test_a_csv_of_old_pages_is_entered_whole_or_not_at_all(staffed: Shell) -> None:
     pages = staffed.folder / "old.csv"
     head = "date,hours,role,instructor,airplane,route,takeoffs,landings,night,remarks\n"
-    good = '2026-05-01,1.3,dual,Ike,N155LM,HOME-HOME,3,"3 full-stop",,first\n2026-05-02,0:54,solo,,N155LM,HOME,3,3,,\n'
+    good = '2026-05-01,1.3,dual,Ike,INV155,HOME-HOME,3,"3 full-stop",,first\n2026-05-02,0:54,solo,,INV155,HOME,3,3,,\n'
     pages.write_text(head + good + "2026-05-03,1.0,captain,,,,,,,\n", "utf-8")
     said = staffed.refused("add", "flights", str(pages), "--student", "Ann")
     assert "line 4" in said
@@ -315,7 +315,7 @@ def test_a_change_is_made_and_said(staffed: Shell) -> None:
     assert "certificate_held" in staffed.ok("change", "person", "Ann", "--held", "private")
     assert staffed.json("show", "Ann")["student"]["certificate_held"] == "private"
     assert "towered" in staffed.ok("change", "place", "HOME", "--tower", "yes")
-    assert "complex" in staffed.ok("change", "airplane", "N155LM", "--complex", "yes")
+    assert "complex" in staffed.ok("change", "airplane", "INV155", "--complex", "yes")
     assert "nothing to change" in staffed.refused("change", "person", "Ann")
 
 

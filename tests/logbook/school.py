@@ -44,7 +44,7 @@ def found(connection: Connection) -> School:
         student=people.add_person(connection, "Ann Example", student=True, born_on=date(1990, 2, 3), **add),
         instructor=people.add_person(connection, "Ike Teacher", instructor=True, certificate_held="commercial", **add),
         larkmoor=fleet.add_airplane(
-            connection, "N155LM", now_utc_s=NOW, make_model="Larkmoor 155", airplane_file="larkmoor_155"
+            connection, "INV155", now_utc_s=NOW, make_model="Larkmoor 155", airplane_file="larkmoor_155"
         ),
         caldmere=fleet.add_airplane(
             connection, "N200CM", now_utc_s=NOW, make_model="Caldmere 200", airplane_file="caldmere_200", complex=True

@@ -274,7 +274,7 @@ def of_student(store: Store, student_id: str) -> dict[str, list[dict[str, Any]]]
     found["person"] = [row for row in found["person"] if row["id"] == student_id]
     for row in found["recording_bytes"]:
         row["columns_parquet"], row["facts_json"] = None, "{}"
-    found["airplane"] = [row for row in found["airplane"] if row["registration"] == "N155LM"]
+    found["airplane"] = [row for row in found["airplane"] if row["registration"] == "INV155"]
     found["place"] = [row for row in found["place"] if row["ident"] == "HOME"]
     return found
 

@@ -34,7 +34,7 @@ def store(lesson: Lesson) -> Store:
         zone = {"time_zone": lesson.zone, "now_utc_s": lesson.start_utc_s}
         people.add_person(connection, lesson.student.name, student=True, **zone)
         people.add_person(connection, lesson.instructor.name, instructor=True, certificate_held="commercial", **zone)
-        fleet.add_airplane(connection, "N155LM", now_utc_s=0.0, make_model="Larkmoor 155", airplane_file="larkmoor_155")
+        fleet.add_airplane(connection, "INV155", now_utc_s=0.0, make_model="Larkmoor 155", airplane_file="larkmoor_155")
     return store
 
 

@@ -10,7 +10,7 @@ import pytest
 
 from airwork.logbook.fleet import add_airplane
 
-MARK = "N155LK"
+MARK = "INV155"
 
 
 @pytest.fixture
@@ -60,20 +60,20 @@ def _text(browser, address: str) -> str:
     return html.unescape(browser.get(address).text)
 
 
-@pytest.mark.parametrize("written", ["N155LK", "n-155 lk"])
+@pytest.mark.parametrize("written", ["INV155", "inv-155"])
 def test_a_recording_that_names_its_airplane_is_debriefed_with_it(school, fleet, short_csv, written: str) -> None:
     teacher = school.as_("Emmett Dray")
     at = _bring(teacher, "which.csv", _named(short_csv, written))
     page = _text(teacher, at)
-    assert "N155LK, Larkmoor 155: the recording names it" in page
+    assert "INV155, Larkmoor 155: the recording names it" in page
     assert "Which airplane flew?" not in page
     assert teacher.get(f"{at}.json").json()["flight"]["airplane"] == "Larkmoor 155"
 
 
 def test_the_name_in_an_igc_file_is_understood_too(school, fleet) -> None:
     teacher = school.as_("Emmett Dray")
-    assert "N155LK, Larkmoor 155: the recording names it" in _text(
-        teacher, _bring(teacher, "which.igc", _igc("N155LK"))
+    assert "INV155, Larkmoor 155: the recording names it" in _text(
+        teacher, _bring(teacher, "which.igc", _igc("INV155"))
     )
 
 
@@ -87,7 +87,7 @@ def test_where_the_recording_does_not_say_the_page_asks_and_says_what_was_chosen
     assert before["flight"]["airplane"] in {"", None}
     assert teacher.post(f"{at}/about", {"airplane": f"={MARK}"}).status_code == 303
     page = _text(teacher, at)
-    assert "N155LK, Larkmoor 155: chosen here" in page
+    assert "INV155, Larkmoor 155: chosen here" in page
     assert "Which airplane flew?" not in page
     after = teacher.get(f"{at}.json").json()
     assert after["flight"]["airplane"] == "Larkmoor 155"
