@@ -80,7 +80,10 @@ def bring(
         about = desk.add(recording.file, recording.filename or "recording", about)
         known = which_airplane.said(request, about, desk.debrief(about).flight)
         if known != about:
-            desk.change(known)
+            try:
+                desk.change(known)
+            except InputError:
+                known = about  # that airplane's file can't be used: the page asks
         _shown(request, known)  # made while one waits anyway: the page then opens at once
     except InputError as found:
         lines = [a for a in _desk(request).all() if access.may_see_student(account, a.student)]
