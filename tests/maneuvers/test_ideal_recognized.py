@@ -7,7 +7,7 @@ import pytest
 
 from airwork.debrief.debrief import propose
 from airwork.maneuvers.setup import Trace
-from airwork.maneuvers.view import build_view
+from airwork.maneuvers.view_building import build_view
 from airwork.recording.flight import Column, Flight
 from maneuvers.days import AIRPLANES, ideal
 
