@@ -61,7 +61,7 @@ def test_conditions_change_the_day_for_this_run(capsys):
         (["demo", "--condition", "wind=fast"], "weather.wind"),
         (["demo", "--condition", "runway=99"], "no runway '99'"),
         (["demo", "--briefing", "x.doc"], ".pdf or .html"),
-        (["demo", "--card", "no/such/folder/card.pdf"], "No such file"),
+        (["demo", "--card", "no/such/folder/card.pdf"], "make it first"),
     ],
 )
 def test_what_is_wrong_is_one_line_and_exit_2(args: list[str], expected: str, capsys, tmp_path, monkeypatch):
