@@ -20,8 +20,8 @@ import pytest
 from airwork.cli import COMMANDS
 from airwork.cli import _find as find_command
 from airwork.maneuvers import ROOMS
-from airwork.maneuvers.evidence import Evidence
-from airwork.maneuvers.view_building import build_view
+from airwork.maneuvers.grading.evidence import Evidence
+from airwork.maneuvers.seeing.view_building import build_view
 from maneuvers.days import airplane, conditions, fitted, standard_for
 from maneuvers.test_ideal_recognized import as_flight
 

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from airwork.debrief.debrief import propose
+from airwork.maneuvers.seeing.view_building import build_view
 from airwork.maneuvers.setup import Trace
-from airwork.maneuvers.view_building import build_view
 from airwork.recording.flight import Column, Flight
 from maneuvers.days import AIRPLANES, ideal
 

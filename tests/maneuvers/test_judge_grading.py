@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from airwork.maneuvers.episode import Finding
-from airwork.maneuvers.judge import at_once, over_time
+from airwork.maneuvers.grading.judge import at_once, over_time
 from airwork.standards import Criterion, load_standard
 from airwork.units import from_unit
 

@@ -16,8 +16,8 @@ import pytest
 
 from airwork.debrief import recognize
 from airwork.maneuvers.episode import Episode
-from airwork.maneuvers.evidence import Evidence
-from airwork.maneuvers.view_building import build_view
+from airwork.maneuvers.grading.evidence import Evidence
+from airwork.maneuvers.seeing.view_building import build_view
 from airwork.recording.flight import Flight
 from airwork.standards import load_standard
 from flightbuilder import Builder, lesson

@@ -14,7 +14,7 @@ import pytest
 from airwork.airplane import load_airplane
 from airwork.debrief import recognize
 from airwork.maneuvers.episode import Episode
-from airwork.maneuvers.view_building import build_view
+from airwork.maneuvers.seeing.view_building import build_view
 from airwork.recording.flight import Column, Flight
 from airwork.units import KT_MPS
 from flightbuilder import Builder, True_

@@ -15,8 +15,8 @@ import pytest
 from airwork.debrief.debrief import propose
 from airwork.maneuvers import ROOMS, room
 from airwork.maneuvers.episode import Episode, Grade
-from airwork.maneuvers.evidence import Evidence
-from airwork.maneuvers.view_building import build_view
+from airwork.maneuvers.grading.evidence import Evidence
+from airwork.maneuvers.seeing.view_building import build_view
 from airwork.recording.flight import Column, Flight
 from airwork.standards import load_standard
 from flightbuilder import Builder

@@ -6,7 +6,7 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from airwork.maneuvers.signal import known_share, median, percentile
+from airwork.maneuvers.seeing.signal import known_share, median, percentile
 
 NUMBERS = st.lists(st.floats(-1e6, 1e6), min_size=1, max_size=60).map(np.array)
 

@@ -12,7 +12,7 @@ from airwork.debrief.record import clearing_record, excursions
 from airwork.errors import InputError
 from airwork.maneuvers import ROOMS, room
 from airwork.maneuvers.episode import Episode, Phase
-from airwork.maneuvers.evidence import Evidence
+from airwork.maneuvers.grading.evidence import Evidence
 
 SHORTEST_S = 2.0
 SAME_START_S = 0.6  # starts this close are one episode's: recognition repeats to the sample, a printed start is rounded

@@ -18,10 +18,10 @@ from airwork.debrief.plan import LessonPlan, plan_of
 from airwork.debrief.record import clearing_record, excursions
 from airwork.maneuvers import ROOMS, room
 from airwork.maneuvers.episode import Episode, Grade
-from airwork.maneuvers.evidence import Evidence
-from airwork.maneuvers.signal import known_share
-from airwork.maneuvers.view import View
-from airwork.maneuvers.view_building import build_view
+from airwork.maneuvers.grading.evidence import Evidence
+from airwork.maneuvers.seeing.signal import known_share
+from airwork.maneuvers.seeing.view import View
+from airwork.maneuvers.seeing.view_building import build_view
 from airwork.recording.flight import COLUMNS, Column, Flight
 from airwork.standards import Standard
 from airwork.units import to_unit

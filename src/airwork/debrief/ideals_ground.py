@@ -16,11 +16,11 @@ import numpy as np
 from airwork.airdata.airspeed import tas_from_cas_mps
 from airwork.airdata.angles import turn_from_to_rad, unwrap_rad
 from airwork.airdata.atmosphere import G0_MPS2
-from airwork.maneuvers.flown_over_ground import ROLL_S, STEP_M, Arc, curvature, fly_over_ground, straight
-from airwork.maneuvers.flown_pylons import sight_speed_mps
-from airwork.maneuvers.flown_trace import make_trace
+from airwork.maneuvers.paths.flown_over_ground import ROLL_S, STEP_M, Arc, curvature, fly_over_ground, straight
+from airwork.maneuvers.paths.flown_pylons import sight_speed_mps
+from airwork.maneuvers.paths.flown_trace import make_trace
+from airwork.maneuvers.seeing.turns import circle
 from airwork.maneuvers.setup import Array, Trace
-from airwork.maneuvers.turns import circle
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
@@ -223,7 +223,7 @@ def _pylons(path: _Path, e: Episode) -> Trace | None:
     """Round each pylon with the wing on it, at the height that goes with the ground speed; nothing between them.
 
     The pylon is the place that lay best on the wing's axis; the height is above the field, pylons at its
-    elevation. Equations: `maneuvers/flown_pylons.py`.
+    elevation. Equations: `maneuvers/paths/flown_pylons.py`.
     """
     air, ground = path.conditions.air, path.conditions.ground_elevation_m
     tas = path.tas_mps()

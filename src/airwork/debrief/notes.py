@@ -13,7 +13,7 @@ from airwork.maneuvers.episode import Episode
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
     from airwork.debrief.plan import LessonPlan
-    from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.grading.evidence import Evidence
 
 UNSURE = 0.6
 SAME_FLIGHT_S = 12.0 * 3600.0  # a lesson flown later the same day is still that lesson

@@ -9,12 +9,12 @@ import numpy as np
 
 from airwork.debrief.arbiter import STALLS, WANTS_CLEARING
 from airwork.maneuvers.episode import Episode
-from airwork.maneuvers.signal import Array, Mask, runs
+from airwork.maneuvers.seeing.signal import Array, Mask, runs
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
     from airwork.debrief.plan import LessonPlan
-    from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.grading.evidence import Evidence
 
 SERIES_S = 150.0  # maneuvers this close after one another are one series: cleared once
 EXERCISES = (*WANTS_CLEARING, "level_turn", "glide", "clearing_turn", "eights_on_pylons", "rectangular_course",

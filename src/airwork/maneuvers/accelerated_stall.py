@@ -14,21 +14,21 @@ from typing import TYPE_CHECKING, Any
 
 from airwork import units
 from airwork.errors import NotPossible
-from airwork.maneuvers import power_lines, stall_lines, turn_lines
-from airwork.maneuvers.causes import turning
-from airwork.maneuvers.flown_ideal import FlownIdeal
-from airwork.maneuvers.handbook import handbook_ias_mps
-from airwork.maneuvers.sheet import NO_AIRSPEED, NO_BANK, Sheet
-from airwork.maneuvers.stall_tools import recovery_causes, stall_numbers, stalls
-from airwork.maneuvers.worksheet import Worksheet
+from airwork.maneuvers.grading.causes import turning
+from airwork.maneuvers.grading.handbook import handbook_ias_mps
+from airwork.maneuvers.grading.sheet import NO_AIRSPEED, NO_BANK, Sheet
+from airwork.maneuvers.paths.flown_ideal import FlownIdeal
+from airwork.maneuvers.seeing.stall_tools import recovery_causes, stall_numbers, stalls
+from airwork.maneuvers.setting_up import power_lines, stall_lines, turn_lines
+from airwork.maneuvers.setting_up.worksheet import Worksheet
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
     from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.grading.evidence import Evidence
+    from airwork.maneuvers.seeing.view import View
     from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.maneuvers.view import View
     from airwork.standards import Standard
 
 KIND = "accelerated_stall"

@@ -16,25 +16,34 @@ import numpy as np
 
 from airwork import units
 from airwork.errors import InputError, NotPossible
-from airwork.maneuvers import climbing_turns, heights, power_lines, turn_lines
-from airwork.maneuvers.causes import turning
-from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, high_score, mean_agl_m, side, speed_trust
-from airwork.maneuvers.sheet import ENTRY, NO_HEADING, Sheet
-from airwork.maneuvers.signal import ramp
-from airwork.maneuvers.slow import recovered
-from airwork.maneuvers.straights import heading_note
-from airwork.maneuvers.turns import wings_level
-from airwork.maneuvers.worksheet import Worksheet
+from airwork.maneuvers.grading.causes import turning
+from airwork.maneuvers.grading.sheet import ENTRY, NO_HEADING, Sheet
+from airwork.maneuvers.grading.straights import heading_note
+from airwork.maneuvers.paths import climbing_turns
+from airwork.maneuvers.seeing.propose_tools import (
+    LEAST_SCORE,
+    all_known,
+    episode,
+    high_score,
+    mean_agl_m,
+    side,
+    speed_trust,
+)
+from airwork.maneuvers.seeing.signal import ramp
+from airwork.maneuvers.seeing.slow import recovered
+from airwork.maneuvers.seeing.turns import wings_level
+from airwork.maneuvers.setting_up import heights, power_lines, turn_lines
+from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
     from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.grading.evidence import Evidence
+    from airwork.maneuvers.seeing.turns import Turn
+    from airwork.maneuvers.seeing.view import View
     from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.maneuvers.turns import Turn
-    from airwork.maneuvers.view import View
     from airwork.standards import Standard
 
 KIND = "chandelle"

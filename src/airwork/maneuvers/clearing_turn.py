@@ -14,21 +14,21 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from airwork.maneuvers import power_lines, turn_lines
-from airwork.maneuvers.flown_ideal import FlownIdeal
-from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, high_score, mean_agl_m, side
-from airwork.maneuvers.sheet import Sheet
-from airwork.maneuvers.signal import ramp
-from airwork.maneuvers.worksheet import Worksheet
+from airwork.maneuvers.grading.sheet import Sheet
+from airwork.maneuvers.paths.flown_ideal import FlownIdeal
+from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, episode, high_score, mean_agl_m, side
+from airwork.maneuvers.seeing.signal import ramp
+from airwork.maneuvers.setting_up import power_lines, turn_lines
+from airwork.maneuvers.setting_up.worksheet import Worksheet
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
     from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.grading.evidence import Evidence
+    from airwork.maneuvers.seeing.turns import Turn
+    from airwork.maneuvers.seeing.view import View
     from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.maneuvers.turns import Turn
-    from airwork.maneuvers.view import View
     from airwork.standards import Standard
 
 KIND = "clearing_turn"

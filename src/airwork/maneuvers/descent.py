@@ -13,21 +13,21 @@ from typing import TYPE_CHECKING, Any
 
 from airwork import units
 from airwork.errors import NotPossible
-from airwork.maneuvers import power_lines, turn_lines
-from airwork.maneuvers.flown_ideal import FlownIdeal
-from airwork.maneuvers.leg_grade import grade_leg
-from airwork.maneuvers.propose_tools import LEAST_SCORE, episode
-from airwork.maneuvers.signal import ramp
-from airwork.maneuvers.worksheet import Worksheet
+from airwork.maneuvers.grading.leg_grade import grade_leg
+from airwork.maneuvers.paths.flown_ideal import FlownIdeal
+from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, episode
+from airwork.maneuvers.seeing.signal import ramp
+from airwork.maneuvers.setting_up import power_lines, turn_lines
+from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
     from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.grading.evidence import Evidence
+    from airwork.maneuvers.seeing.view import View
     from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.maneuvers.view import View
     from airwork.standards import Standard
 
 KIND = "descent"

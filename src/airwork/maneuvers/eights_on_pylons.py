@@ -17,21 +17,22 @@ import numpy as np
 from airwork import units
 from airwork.airdata.turn import pivotal_altitude_m
 from airwork.errors import NotPossible
-from airwork.maneuvers import flown_pylons, power_lines, turn_lines, wind_lines
-from airwork.maneuvers.propose_tools import LEAST_SCORE, chains, episode, without_ends
+from airwork.maneuvers.grading.sheet import NO_AGL, NO_BANK, Sheet
+from airwork.maneuvers.paths import flown_pylons
 from airwork.maneuvers.s_turns import alternating_score
-from airwork.maneuvers.sheet import NO_AGL, NO_BANK, Sheet
-from airwork.maneuvers.signal import ramp
-from airwork.maneuvers.worksheet import Worksheet
+from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, chains, episode, without_ends
+from airwork.maneuvers.seeing.signal import ramp
+from airwork.maneuvers.setting_up import power_lines, turn_lines, wind_lines
+from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
     from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.grading.evidence import Evidence
+    from airwork.maneuvers.seeing.view import View
     from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.maneuvers.view import View
     from airwork.standards import Standard
 
 KIND = "eights_on_pylons"

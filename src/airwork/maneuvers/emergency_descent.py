@@ -15,23 +15,23 @@ import numpy as np
 
 from airwork import units
 from airwork.errors import NotPossible
-from airwork.maneuvers import heights, power_lines, stall_lines, turn_lines
-from airwork.maneuvers.flown_ideal import FlownIdeal
-from airwork.maneuvers.leg_grade import level_off
-from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode
-from airwork.maneuvers.sheet import NO_AIRSPEED, NO_BANK, SETTLED, Sheet
-from airwork.maneuvers.signal import bridged, ramp, runs
+from airwork.maneuvers.grading.leg_grade import level_off
+from airwork.maneuvers.grading.sheet import NO_AIRSPEED, NO_BANK, SETTLED, Sheet
+from airwork.maneuvers.paths.flown_ideal import FlownIdeal
+from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, episode
+from airwork.maneuvers.seeing.signal import bridged, ramp, runs
+from airwork.maneuvers.setting_up import heights, power_lines, stall_lines, turn_lines
+from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.maneuvers.slow_flight import best_band
-from airwork.maneuvers.worksheet import Worksheet
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
     from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.grading.evidence import Evidence
+    from airwork.maneuvers.seeing.view import View
     from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.maneuvers.view import View
     from airwork.standards import Standard
 
 KIND = "emergency_descent"

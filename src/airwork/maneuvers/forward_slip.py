@@ -16,22 +16,22 @@ import numpy as np
 
 from airwork import units
 from airwork.airdata.angles import unwrap_rad, wrap_signed_rad
-from airwork.maneuvers import arrival, power_lines
-from airwork.maneuvers.flown_ideal import FlownIdeal
-from airwork.maneuvers.flown_trace import make_trace
-from airwork.maneuvers.propose_tools import LEAST_SCORE, episode, side
-from airwork.maneuvers.sheet import Sheet
-from airwork.maneuvers.signal import Array, bridged, mean_over, percentile, ramp, runs, smooth
-from airwork.maneuvers.worksheet import Worksheet
+from airwork.maneuvers.grading.sheet import Sheet
+from airwork.maneuvers.paths.flown_ideal import FlownIdeal
+from airwork.maneuvers.paths.flown_trace import make_trace
+from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, episode, side
+from airwork.maneuvers.seeing.signal import Array, bridged, mean_over, percentile, ramp, runs, smooth
+from airwork.maneuvers.setting_up import arrival, power_lines
+from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
     from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.grading.evidence import Evidence
+    from airwork.maneuvers.seeing.view import View
     from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.maneuvers.view import View
     from airwork.standards import Standard
 
 KIND = "forward_slip"

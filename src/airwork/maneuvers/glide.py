@@ -17,24 +17,24 @@ import numpy as np
 from airwork import units
 from airwork.airdata.descent import glide_distance_m
 from airwork.airdata.turn import gliding_turn_height_loss_m
-from airwork.maneuvers import stall_lines, turn_lines, wind_lines
-from airwork.maneuvers.causes import speed
-from airwork.maneuvers.flown_ideal import FlownIdeal
-from airwork.maneuvers.handbook import handbook_ias_mps
-from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, speed_trust
-from airwork.maneuvers.sheet import Sheet
-from airwork.maneuvers.signal import ramp
-from airwork.maneuvers.slow import slowing_began
-from airwork.maneuvers.worksheet import Worksheet
+from airwork.maneuvers.grading.causes import speed
+from airwork.maneuvers.grading.handbook import handbook_ias_mps
+from airwork.maneuvers.grading.sheet import Sheet
+from airwork.maneuvers.paths.flown_ideal import FlownIdeal
+from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, episode, speed_trust
+from airwork.maneuvers.seeing.signal import ramp
+from airwork.maneuvers.seeing.slow import slowing_began
+from airwork.maneuvers.setting_up import stall_lines, turn_lines, wind_lines
+from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
     from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.grading.evidence import Evidence
+    from airwork.maneuvers.seeing.view import View
     from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.maneuvers.view import View
     from airwork.standards import Standard
 
 KIND = "glide"

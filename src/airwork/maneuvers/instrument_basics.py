@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING, Any
 
 from airwork import units
 from airwork.errors import NotPossible
-from airwork.maneuvers import power_lines, turn_lines
-from airwork.maneuvers.flown_ideal import FlownIdeal
+from airwork.maneuvers.paths.flown_ideal import FlownIdeal
+from airwork.maneuvers.setting_up import power_lines, turn_lines
+from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.maneuvers.setup import Tolerance
-from airwork.maneuvers.worksheet import Worksheet
 from airwork.values import sourced
 
 if TYPE_CHECKING:

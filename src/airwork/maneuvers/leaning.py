@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING, Any
 from airwork import units
 from airwork.airplane.engine import Mixture
 from airwork.errors import AirworkError, NotPossible
-from airwork.maneuvers import power_lines
-from airwork.maneuvers.flown_ideal import FlownIdeal
-from airwork.maneuvers.worksheet import Worksheet
+from airwork.maneuvers.paths.flown_ideal import FlownIdeal
+from airwork.maneuvers.setting_up import power_lines
+from airwork.maneuvers.setting_up.worksheet import Worksheet
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane

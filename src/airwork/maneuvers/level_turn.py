@@ -16,23 +16,23 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from airwork.airdata.angles import turn_from_to_rad, wrap_positive_rad
-from airwork.maneuvers import power_lines, turn_lines
-from airwork.maneuvers.causes import turning
-from airwork.maneuvers.flown_ideal import FlownIdeal
-from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, mean_agl_m, side
-from airwork.maneuvers.sheet import ENTRY, LESSON, NO_HEADING, Sheet
-from airwork.maneuvers.signal import ramp
-from airwork.maneuvers.straights import heading_note
-from airwork.maneuvers.worksheet import Worksheet
+from airwork.maneuvers.grading.causes import turning
+from airwork.maneuvers.grading.sheet import ENTRY, LESSON, NO_HEADING, Sheet
+from airwork.maneuvers.grading.straights import heading_note
+from airwork.maneuvers.paths.flown_ideal import FlownIdeal
+from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, episode, mean_agl_m, side
+from airwork.maneuvers.seeing.signal import ramp
+from airwork.maneuvers.setting_up import power_lines, turn_lines
+from airwork.maneuvers.setting_up.worksheet import Worksheet
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
     from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.grading.evidence import Evidence
+    from airwork.maneuvers.seeing.turns import Turn
+    from airwork.maneuvers.seeing.view import View
     from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.maneuvers.turns import Turn
-    from airwork.maneuvers.view import View
     from airwork.standards import Standard
 
 KIND = "level_turn"

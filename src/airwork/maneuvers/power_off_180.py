@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING, Any
 
 from airwork import units
 from airwork.airdata.turn import gliding_turn_height_loss_m
-from airwork.maneuvers import arrival, power_lines, turn_lines, wind_lines
-from airwork.maneuvers.flown_over_ground import Arc, fly_over_ground, straight
-from airwork.maneuvers.worksheet import Worksheet
+from airwork.maneuvers.paths.flown_over_ground import Arc, fly_over_ground, straight
+from airwork.maneuvers.setting_up import arrival, power_lines, turn_lines, wind_lines
+from airwork.maneuvers.setting_up.worksheet import Worksheet
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane

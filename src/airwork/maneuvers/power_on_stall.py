@@ -12,18 +12,18 @@ import math
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from airwork.maneuvers import power_lines, stall_lines
-from airwork.maneuvers.flown_ideal import FlownIdeal
-from airwork.maneuvers.stall_tools import grade_stall, stalls
-from airwork.maneuvers.worksheet import Worksheet
+from airwork.maneuvers.paths.flown_ideal import FlownIdeal
+from airwork.maneuvers.seeing.stall_tools import grade_stall, stalls
+from airwork.maneuvers.setting_up import power_lines, stall_lines
+from airwork.maneuvers.setting_up.worksheet import Worksheet
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
     from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.grading.evidence import Evidence
+    from airwork.maneuvers.seeing.view import View
     from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.maneuvers.view import View
     from airwork.standards import Standard
 
 KIND = "power_on_stall"

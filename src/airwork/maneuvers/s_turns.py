@@ -14,21 +14,29 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from airwork.maneuvers import ground_work, wind_lines
-from airwork.maneuvers.flown_over_ground import Arc, fly_over_ground, straight
-from airwork.maneuvers.ground_reference import grade_ground_reference
-from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, chains, episode, low_score, mean_agl_m, without_ends
-from airwork.maneuvers.signal import ramp
-from airwork.maneuvers.turns import joined, straight_between
+from airwork.maneuvers.grading.ground_reference import grade_ground_reference
+from airwork.maneuvers.paths.flown_over_ground import Arc, fly_over_ground, straight
+from airwork.maneuvers.seeing.propose_tools import (
+    LEAST_SCORE,
+    all_known,
+    chains,
+    episode,
+    low_score,
+    mean_agl_m,
+    without_ends,
+)
+from airwork.maneuvers.seeing.signal import ramp
+from airwork.maneuvers.seeing.turns import joined, straight_between
+from airwork.maneuvers.setting_up import ground_work, wind_lines
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
     from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.grading.evidence import Evidence
+    from airwork.maneuvers.seeing.turns import Turn
+    from airwork.maneuvers.seeing.view import View
     from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.maneuvers.turns import Turn
-    from airwork.maneuvers.view import View
     from airwork.standards import Standard
 
 KIND = "s_turns"

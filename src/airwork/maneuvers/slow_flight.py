@@ -17,24 +17,24 @@ import numpy as np
 
 from airwork import units
 from airwork.errors import AirworkError, NotPossible
-from airwork.maneuvers import power_lines, turn_lines
-from airwork.maneuvers.causes import speed, stalling, turning
-from airwork.maneuvers.flown_ideal import FlownIdeal
-from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, mean_agl_m, speed_trust
-from airwork.maneuvers.sheet import NO_AIRSPEED, SETTLED, Sheet
-from airwork.maneuvers.signal import Array, median, percentile, ramp, runs
-from airwork.maneuvers.straights import held_bank, held_heading
-from airwork.maneuvers.worksheet import Worksheet
+from airwork.maneuvers.grading.causes import speed, stalling, turning
+from airwork.maneuvers.grading.sheet import NO_AIRSPEED, SETTLED, Sheet
+from airwork.maneuvers.grading.straights import held_bank, held_heading
+from airwork.maneuvers.paths.flown_ideal import FlownIdeal
+from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, episode, mean_agl_m, speed_trust
+from airwork.maneuvers.seeing.signal import Array, median, percentile, ramp, runs
+from airwork.maneuvers.setting_up import power_lines, turn_lines
+from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
     from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade, Verdict
-    from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.grading.evidence import Evidence
+    from airwork.maneuvers.seeing.slow import SlowStretch
+    from airwork.maneuvers.seeing.view import View
     from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.maneuvers.slow import SlowStretch
-    from airwork.maneuvers.view import View
     from airwork.standards import Standard
 
 KIND = "slow_flight"

@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from airwork.maneuvers import departure
-from airwork.maneuvers.worksheet import Worksheet
+from airwork.maneuvers.setting_up import departure
+from airwork.maneuvers.setting_up.worksheet import Worksheet
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane

@@ -17,23 +17,23 @@ from airwork import units
 from airwork.airdata.airspeed import tas_from_cas_mps
 from airwork.airdata.turn import gliding_turn_height_loss_m
 from airwork.errors import InputError, NotPossible
-from airwork.maneuvers import heights, power_lines, turn_lines, wind_lines
-from airwork.maneuvers.causes import speed, turning
-from airwork.maneuvers.flown_over_ground import Arc, fly_over_ground, straight
-from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, chains, episode, joined_change_rad, side
-from airwork.maneuvers.sheet import NO_BANK, NO_HEADING, SETTLED, Sheet
-from airwork.maneuvers.signal import ramp
-from airwork.maneuvers.straights import heading_note
-from airwork.maneuvers.worksheet import Worksheet
+from airwork.maneuvers.grading.causes import speed, turning
+from airwork.maneuvers.grading.sheet import NO_BANK, NO_HEADING, SETTLED, Sheet
+from airwork.maneuvers.grading.straights import heading_note
+from airwork.maneuvers.paths.flown_over_ground import Arc, fly_over_ground, straight
+from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, chains, episode, joined_change_rad, side
+from airwork.maneuvers.seeing.signal import ramp
+from airwork.maneuvers.setting_up import heights, power_lines, turn_lines, wind_lines
+from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
     from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.grading.evidence import Evidence
+    from airwork.maneuvers.seeing.view import View
     from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.maneuvers.view import View
     from airwork.standards import Standard
 
 KIND = "steep_spiral"

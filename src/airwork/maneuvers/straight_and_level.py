@@ -12,23 +12,23 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from airwork.airdata.angles import wrap_positive_rad
-from airwork.maneuvers import power_lines
-from airwork.maneuvers.causes import speed
-from airwork.maneuvers.flown_ideal import FlownIdeal
-from airwork.maneuvers.legs import LEAVING_MPS
-from airwork.maneuvers.propose_tools import LEAST_SCORE, episode
-from airwork.maneuvers.sheet import NO_HEADING, SETTLED, Sheet
-from airwork.maneuvers.signal import bridged, mean_over, ramp, runs
-from airwork.maneuvers.straights import heading_note
-from airwork.maneuvers.worksheet import Worksheet
+from airwork.maneuvers.grading.causes import speed
+from airwork.maneuvers.grading.sheet import NO_HEADING, SETTLED, Sheet
+from airwork.maneuvers.grading.straights import heading_note
+from airwork.maneuvers.paths.flown_ideal import FlownIdeal
+from airwork.maneuvers.seeing.legs import LEAVING_MPS
+from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, episode
+from airwork.maneuvers.seeing.signal import bridged, mean_over, ramp, runs
+from airwork.maneuvers.setting_up import power_lines
+from airwork.maneuvers.setting_up.worksheet import Worksheet
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
     from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.grading.evidence import Evidence
+    from airwork.maneuvers.seeing.view import View
     from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.maneuvers.view import View
     from airwork.standards import Standard
 
 KIND = "straight_and_level"

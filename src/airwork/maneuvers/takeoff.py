@@ -11,21 +11,21 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from airwork.maneuvers import departure
-from airwork.maneuvers.contacts import departed, roll_from
-from airwork.maneuvers.propose_tools import episode
-from airwork.maneuvers.runway_grade import climb_speed
-from airwork.maneuvers.sheet import Sheet
-from airwork.maneuvers.worksheet import Worksheet
+from airwork.maneuvers.grading.runway_grade import climb_speed
+from airwork.maneuvers.grading.sheet import Sheet
+from airwork.maneuvers.seeing.contacts import departed, roll_from
+from airwork.maneuvers.seeing.propose_tools import episode
+from airwork.maneuvers.setting_up import departure
+from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
     from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.grading.evidence import Evidence
+    from airwork.maneuvers.seeing.view import View
     from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.maneuvers.view import View
     from airwork.standards import Standard
 
 KIND = "takeoff"

@@ -13,19 +13,19 @@ import numpy as np
 
 from airwork import units
 from airwork.errors import InputError, NotPossible
-from airwork.maneuvers import power_lines
-from airwork.maneuvers.flown_ideal import FlownIdeal
-from airwork.maneuvers.propose_tools import episode
-from airwork.maneuvers.sheet import Sheet
-from airwork.maneuvers.worksheet import Worksheet
+from airwork.maneuvers.grading.sheet import Sheet
+from airwork.maneuvers.paths.flown_ideal import FlownIdeal
+from airwork.maneuvers.seeing.propose_tools import episode
+from airwork.maneuvers.setting_up import power_lines
+from airwork.maneuvers.setting_up.worksheet import Worksheet
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
     from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.grading.evidence import Evidence
+    from airwork.maneuvers.seeing.view import View
     from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.maneuvers.view import View
     from airwork.standards import Standard
 
 KIND = "tank_change"

@@ -9,20 +9,20 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from airwork.maneuvers import arrival, departure
-from airwork.maneuvers.contacts import departed, final_from
-from airwork.maneuvers.propose_tools import episode
-from airwork.maneuvers.runway_grade import approach_and_touchdown
-from airwork.maneuvers.sheet import Sheet
-from airwork.maneuvers.worksheet import Worksheet
+from airwork.maneuvers.grading.runway_grade import approach_and_touchdown
+from airwork.maneuvers.grading.sheet import Sheet
+from airwork.maneuvers.seeing.contacts import departed, final_from
+from airwork.maneuvers.seeing.propose_tools import episode
+from airwork.maneuvers.setting_up import arrival, departure
+from airwork.maneuvers.setting_up.worksheet import Worksheet
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
     from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.grading.evidence import Evidence
+    from airwork.maneuvers.seeing.view import View
     from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.maneuvers.view import View
     from airwork.standards import Standard
 
 KIND = "touch_and_go"

@@ -15,22 +15,22 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from airwork import units
-from airwork.maneuvers import arrival, power_lines, turn_lines, wind_lines
-from airwork.maneuvers.contacts import departed, final_from
-from airwork.maneuvers.flown_over_ground import STEP_M, Arc, fly_over_ground, straight
 from airwork.maneuvers.go_around import broken_off, climbed_away, decided
-from airwork.maneuvers.propose_tools import LEAST_SCORE, all_known, episode, side
-from airwork.maneuvers.sheet import NO_AIRSPEED, SETTLED, Sheet
-from airwork.maneuvers.signal import Array, bridged, ramp, runs
-from airwork.maneuvers.worksheet import Worksheet
+from airwork.maneuvers.grading.sheet import NO_AIRSPEED, SETTLED, Sheet
+from airwork.maneuvers.paths.flown_over_ground import STEP_M, Arc, fly_over_ground, straight
+from airwork.maneuvers.seeing.contacts import departed, final_from
+from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, episode, side
+from airwork.maneuvers.seeing.signal import Array, bridged, ramp, runs
+from airwork.maneuvers.setting_up import arrival, power_lines, turn_lines, wind_lines
+from airwork.maneuvers.setting_up.worksheet import Worksheet
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
     from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.grading.evidence import Evidence
+    from airwork.maneuvers.seeing.view import View
     from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.maneuvers.view import View
     from airwork.standards import Standard
 
 KIND = "traffic_pattern"

@@ -14,10 +14,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from airwork.airdata.ground_reference import arc_time_s
-from airwork.maneuvers import ground_work, wind_lines
-from airwork.maneuvers.flown_over_ground import Arc, fly_over_ground, straight
-from airwork.maneuvers.ground_reference import grade_ground_reference
-from airwork.maneuvers.propose_tools import (
+from airwork.maneuvers.grading.ground_reference import grade_ground_reference
+from airwork.maneuvers.paths.flown_over_ground import Arc, fly_over_ground, straight
+from airwork.maneuvers.seeing.propose_tools import (
     LEAST_SCORE,
     all_known,
     centers_apart_m,
@@ -27,18 +26,19 @@ from airwork.maneuvers.propose_tools import (
     mean_agl_m,
     side,
 )  # fmt: skip
-from airwork.maneuvers.signal import median, ramp
-from airwork.maneuvers.turns import circle
+from airwork.maneuvers.seeing.signal import median, ramp
+from airwork.maneuvers.seeing.turns import circle
+from airwork.maneuvers.setting_up import ground_work, wind_lines
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
     from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.evidence import Evidence
+    from airwork.maneuvers.grading.evidence import Evidence
+    from airwork.maneuvers.seeing.turns import Turn
+    from airwork.maneuvers.seeing.view import View
     from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.maneuvers.turns import Turn
-    from airwork.maneuvers.view import View
     from airwork.standards import Standard
 
 KIND = "turns_around_point"

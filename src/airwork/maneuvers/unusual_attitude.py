@@ -9,14 +9,14 @@ import math
 from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any
 
-from airwork.maneuvers import heights, power_lines, turn_lines
-from airwork.maneuvers.flown_ideal import FlownIdeal
-from airwork.maneuvers.worksheet import Worksheet
+from airwork.maneuvers.paths.flown_ideal import FlownIdeal
+from airwork.maneuvers.setting_up import heights, power_lines, turn_lines
+from airwork.maneuvers.setting_up.worksheet import Worksheet
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
     from airwork.airplane.performance import Performance
-    from airwork.maneuvers.flown_ideal import Force
+    from airwork.maneuvers.paths.flown_ideal import Force
     from airwork.maneuvers.setup import Conditions, SetUp, Trace
     from airwork.standards import Standard
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork.maneuvers import room
-from airwork.maneuvers.measure import worth_showing
+from airwork.maneuvers.grading.measure import worth_showing
 from airwork.units import from_unit, to_unit
 
 if TYPE_CHECKING:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from airwork.errors import InputError
-from airwork.maneuvers.measure import worth_showing
+from airwork.maneuvers.grading.measure import worth_showing
 from airwork.maneuvers.setup import Trace
 from airwork.output.report_drawings import clock, map_svg, timeline_svg
 from airwork.output.report_series import (

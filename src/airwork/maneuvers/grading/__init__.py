@@ -1,0 +1,1 @@
+"""How an episode is judged: evidence, sheet, measured numbers, verdicts, and why it drifted (`causes`)."""

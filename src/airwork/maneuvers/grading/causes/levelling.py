@@ -1,0 +1,49 @@
+"""Level-off too late or too soon. [AFH] chapter 3: lead by a tenth of the vertical speed."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from airwork.maneuvers.episode import Cause
+from airwork.maneuvers.grading.causes.window import feet, window
+from airwork.units import FPM_MPS, FT_M
+
+if TYPE_CHECKING:
+    from airwork.maneuvers.grading.sheet import Sheet
+
+OFF_M = 70.0 * FT_M
+
+
+def level_off_lead(sheet: Sheet, wanted_m: float, direction: float) -> Cause | None:
+    """The level-off began late for the vertical speed, and went through the altitude.
+
+    direction : +1 climbing, −1 descending.
+    """
+    end = sheet.end_s
+    w = window(sheet, end - 40.0, end + 4.0)
+    altitude, climb = w.of(sheet.evidence.altitude_m), w.of(sheet.evidence.climb_mps)
+    if altitude is None or climb is None:
+        return None
+    beyond = float((direction * (altitude - wanted_m)).max())
+    if beyond < OFF_M:
+        return None
+    steady = direction * float(np.median(climb[: climb.size // 2]))
+    if steady < 250.0 * FPM_MPS:
+        return None
+    held = np.flatnonzero(direction * climb > 0.85 * steady)
+    if not held.size:
+        return None
+    began = int(held[-1])
+    lead = direction * (wanted_m - float(altitude[began]))
+    rule = steady / FPM_MPS / 10.0 * FT_M
+    if lead > rule:
+        return None
+    start_s, end_s = w.seconds(began, int(np.argmax(direction * altitude)))
+    said = f"{feet(lead)} before" if lead > 0 else f"{feet(lead)} beyond"
+    return Cause(
+        f"The level-off began {said} the altitude at {steady / FPM_MPS:.0f} fpm and went {feet(beyond)} through it.",
+        f"Lead the level-off by a tenth of the vertical speed: here {feet(rule)}.",
+        start_s, max(end_s, start_s + 1.0), beyond / (100.0 * FT_M),
+    )  # fmt: skip

@@ -1,0 +1,62 @@
+"""Wind not corrected over the ground. [AFH] chapter 7: steepest bank where the ground speed is highest."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from airwork.airdata.turn import ground_reference_bank_rad
+from airwork.maneuvers.episode import Cause
+from airwork.maneuvers.grading.causes.window import degrees, window
+from airwork.maneuvers.seeing.turns import circle
+from airwork.units import KT_MPS
+
+if TYPE_CHECKING:
+    from airwork.maneuvers.grading.sheet import Sheet
+
+LEAST_WIND_MPS = 5.0 * KT_MPS
+DONE_SHARE = 0.5  # of the change of bank the wind asks for
+LEAST_NEEDED_RAD = np.radians(5.0)
+QUARTER_RAD = np.radians(50.0)
+
+
+def wind_uncorrected(sheet: Sheet, spread: float) -> Cause | None:
+    """The bank stayed the same upwind and downwind, so the circle over the ground was not one.
+
+    spread : largest deviation of the radius over its mean.
+    """
+    evidence, limit = sheet.evidence, sheet.judging["ground_radius_fraction"]
+    flight = evidence.flight
+    source, speed, track = flight.get("wind_from_rad"), flight.get("wind_mps"), flight.get("track_rad")
+    if source is None or speed is None or track is None or spread < limit:
+        return None
+    w = window(sheet, sheet.start_s + 3.0, sheet.end_s - 3.0)
+    east_north = (flight.get("east_m"), flight.get("north_m"))
+    series = [w.of(x) for x in (evidence.bank_rad, evidence.tas_mps, track, source, speed, *east_north)]
+    known = [x for x in series if x is not None]
+    if len(known) < len(series):
+        return None
+    bank, tas, course, wind_from, wind, east, north = known
+    strength = float(np.median(wind))
+    if strength < LEAST_WIND_MPS:
+        return None
+    step = max(1, round(1.0 / evidence.step_s))
+    radius = circle(east[::step], north[::step])[0]
+    if not np.isfinite(radius):
+        return None
+    off_wind = np.arctan2(np.sin(course - wind_from), np.cos(course - wind_from))
+    upwind, downwind = np.abs(off_wind) < QUARTER_RAD, np.abs(off_wind) > np.pi - QUARTER_RAD
+    if not upwind.any() or not downwind.any():
+        return None
+    flown_down, flown_up = float(np.median(np.abs(bank[downwind]))), float(np.median(np.abs(bank[upwind])))
+    v = float(np.median(tas))
+    need_down, need_up = (float(ground_reference_bank_rad(v, strength, radius, x)) for x in (np.pi, 0.0))
+    if need_down - need_up < LEAST_NEEDED_RAD or flown_down - flown_up > DONE_SHARE * (need_down - need_up):
+        return None
+    return Cause(
+        f"Bank was {degrees(flown_down)} downwind and {degrees(flown_up)} upwind; this wind asked for about "
+        f"{degrees(need_down)} and {degrees(need_up)}.",
+        "Steepest bank where the ground rushes by (downwind), shallowest upwind; change it all the way round.",
+        sheet.start_s, sheet.end_s, spread / limit,
+    )  # fmt: skip

@@ -1,0 +1,244 @@
+"""What a grader works with: the flight's own samples, lightly smoothed, standard, airplane, the lesson's targets.
+
+Smoothing is a second or less, zero-phase: it takes sensor noise out of the extremes and leaves what the pilot did.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from airwork.airdata.angles import unwrap_rad
+from airwork.airdata.turn import load_factor
+from airwork.errors import AirworkError
+from airwork.maneuvers.seeing.signal import Array, Mask, filled, known_share, mean_over, median
+from airwork.recording.flight import Flight
+from airwork.standards import Standard
+
+if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+    from airwork.maneuvers.seeing.view import View
+
+ALTITUDE_S, SPEED_S, BANK_S, HEADING_S, PITCH_S = 1.0, 0.8, 0.5, 0.5, 0.5
+USUAL_ERROR = {"altitude_m": 3.0, "bank_rad": 0.07, "heading_rad": 0.05}  # of derived columns that don't say
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """One flight on the grader's desk. Arrays are on `flight.time_s`; None where a quantity isn't known.
+
+    targets : kind → target name → value (SI), from the lesson; empty without one.
+    """
+
+    flight: Flight
+    view: View
+    standard: Standard
+    airplane: Airplane | None = None
+    mass_kg: float | None = None
+    targets: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+
+    @cached_property
+    def step_s(self) -> float:
+        """Usual time between samples. [s]"""
+        return float(np.median(np.diff(self.flight.time_s)))
+
+    def _smoothed(self, values: Array | None, seconds: float) -> Array | None:
+        if values is None or not np.isfinite(values).any():
+            return None
+        out = mean_over(filled(values), round(seconds / self.step_s))
+        gap = ~np.isfinite(values)
+        if gap.any():
+            out[gap] = np.nan
+        return out
+
+    def _column(self, name: str, seconds: float) -> Array | None:
+        return self._smoothed(self.flight.get(name), seconds)
+
+    @cached_property
+    def altitude_m(self) -> Array:
+        """Best altitude. [m]"""
+        found = self._column("altitude_m", ALTITUDE_S)
+        return np.full(len(self.flight), np.nan) if found is None else found
+
+    @cached_property
+    def altitude_is_satellite(self) -> bool:
+        """No altimeter or static pressure was recorded."""
+        return not self.flight.has("indicated_altitude_m") and not self.flight.has("pressure_altitude_m")
+
+    @cached_property
+    def has_airspeed(self) -> bool:
+        """An airspeed was measured, not worked out from ground speed."""
+        return self.view.speed_from == "airspeed"
+
+    @cached_property
+    def ias_mps(self) -> Array | None:
+        """Indicated airspeed; calibrated where nothing was indicated. None without an airspeed. [m/s]"""
+        if not self.has_airspeed:
+            return None
+        found = self._column("ias_mps", SPEED_S)
+        return self._column("cas_mps", SPEED_S) if found is None else found
+
+    @cached_property
+    def tas_mps(self) -> Array | None:
+        """True airspeed, measured or worked out. [m/s]"""
+        found = self._column("tas_mps", SPEED_S)
+        if found is None and self.view.speed_from != "ground speed":
+            return np.interp(self.flight.time_s, self.view.time_s, self.view.tas_mps)
+        return found
+
+    @cached_property
+    def bank_rad(self) -> Array | None:
+        """Bank, right wing down positive; None where neither it nor a turn can be had. [rad]"""
+        found = self._column("bank_rad", BANK_S)
+        if found is None and self.view.turn_known and self.view.airborne.any():
+            return self.turn_bank_rad
+        return found
+
+    @cached_property
+    def bank_size_rad(self) -> Array | None:
+        """Bank without its sign. [rad]"""
+        return None if self.bank_rad is None else np.abs(self.bank_rad)
+
+    @cached_property
+    def turn_bank_rad(self) -> Array:
+        """Bank that goes with the rate of turn, right positive. [rad]"""
+        return np.interp(self.flight.time_s, self.view.time_s, self.view.turn_bank_rad)
+
+    @cached_property
+    def airborne(self) -> Mask:
+        """In the air, sample by sample."""
+        return np.interp(self.flight.time_s, self.view.time_s, self.view.airborne.astype(float)) > 0.5
+
+    @cached_property
+    def some_power(self) -> Array | None:
+        """Share of full power, or the rough share engine speed or manifold pressure tell. [1]"""
+        return None if self.view.power is None else np.interp(self.flight.time_s, self.view.time_s, self.view.power)
+
+    @cached_property
+    def bank_measured(self) -> bool:
+        """The bank was recorded."""
+        return self.view.bank_measured
+
+    @cached_property
+    def heading_rad(self) -> Array | None:
+        """Heading history without jumps; the track where no heading and no wind are known. [rad]"""
+        for name in ("heading_mag_rad", "heading_rad", "track_rad"):
+            column = self.flight.columns.get(name)
+            if column is not None and known_share(column.values) > 0.5:
+                return self._smoothed(unwrap_rad(column.values), HEADING_S)
+        return None
+
+    @cached_property
+    def pitch_rad(self) -> Array | None:
+        """Pitch. [rad]"""
+        return self._column("pitch_rad", PITCH_S)
+
+    @cached_property
+    def agl_m(self) -> Array | None:
+        """Height above ground, on the altitude's own smoothing. [m]"""
+        if np.isfinite(self.view.agl_m).any():
+            return np.interp(self.flight.time_s, self.view.time_s, self.view.agl_m)
+        return None
+
+    @cached_property
+    def climb_mps(self) -> Array:
+        """Rate of climb from the altitude. [m/s]"""
+        return np.interp(self.flight.time_s, self.view.time_s, self.view.climb_mps)
+
+    @cached_property
+    def power_ratio(self) -> Array | None:
+        """Share of rated power, where it is known as such. [1]"""
+        return self._column("power_ratio", 1.0)
+
+    def full_throttle_ratio(self, at_s: float) -> float:
+        """Share of rated power that full throttle gives at a moment's height and speed; NaN where not known. [1]"""
+        flight = self.flight
+        columns = [flight.get(name) for name in ("cas_mps", "pressure_altitude_m", "oat_k")]
+        if self.airplane is None or any(c is None for c in columns):
+            return float("nan")
+        from airwork.airplane.performance import performance
+
+        k = flight.index_at(at_s)
+        cas, height, kelvin = (float(c[k]) for c in columns if c is not None)
+        try:
+            return performance(self.airplane).full_throttle_ratio(cas, height, kelvin)
+        except AirworkError:
+            return float("nan")
+
+    @cached_property
+    def gross_mass_kg(self) -> float | None:
+        """Mass the stall speed is taken for: the given one, the recording's, else the greatest allowed. [kg]"""
+        if self.mass_kg is not None:
+            return self.mass_kg
+        known = self.flight.source.get("mass_kg")
+        if isinstance(known, (int, float)):
+            return float(known)
+        return None if self.airplane is None else self.airplane.max_takeoff_mass_kg
+
+    def error(self, name: str) -> float:
+        """One standard error of a column; 0 for a measured one that doesn't say."""
+        column = self.flight.columns.get(name)
+        if column is None:
+            return USUAL_ERROR.get(name, 0.0)  # worked out by the view
+        if column.error is not None:
+            return column.error
+        return 0.0 if column.known == "measured" else USUAL_ERROR.get(name, 0.0)
+
+    @property
+    def bank_error_rad(self) -> float:
+        """One standard error of the bank; 0 when it was recorded. [rad]"""
+        return 0.0 if self.bank_measured else self.error("bank_rad")
+
+    def stall_margin_mps(self, part: slice) -> Array | None:
+        """Calibrated airspeed less the stall speed for mass, flaps and load factor. None without what it needs. [m/s]
+
+        From the airplane file; the load factor is the measured one, else that of the bank in level flight.
+        """
+        cas, mass = self.flight.get("cas_mps"), self.gross_mass_kg
+        if self.airplane is None or mass is None or cas is None or not self.has_airspeed:
+            return None
+        if not self.airplane.stall_curves:
+            return None
+        load = self.flight.get("load_factor")
+        if load is None and self.bank_rad is not None:
+            load = np.asarray(load_factor(self.bank_rad))
+        n = np.ones(len(self.flight))[part] if load is None else np.clip(np.nan_to_num(load[part], nan=1.0), 0.3, 6.0)
+        notch = self.flight.get("flap_notch")
+        notches = np.zeros(n.size) if notch is None else np.nan_to_num(notch[part])
+        one_g = self.airplane.stall_cas_by_notch_mps(mass)
+        stall = np.interp(notches, np.arange(len(one_g)), one_g) * np.sqrt(n)
+        margin = mean_over(filled(cas[part]), round(SPEED_S / self.step_s)) - mean_over(stall, round(1.0 / self.step_s))
+        return np.where(self.airborne[part], margin, np.nan)  # on the ground the wing needn't carry
+
+    def lesson_target(self, kind: str, name: str) -> float | None:
+        """A target of the lesson for a kind, SI; None when the lesson sets none."""
+        value = self.targets.get(kind, {}).get(name)
+        return float(value) if value is not None and np.isfinite(value) else None
+
+    def mean(self, values: Array | None, start_s: float, end_s: float) -> float:
+        """Mean of a series between two times; the nearest sample when none falls between; NaN when unknown."""
+        if values is None:
+            return float("nan")
+        part = values[self.flight.span(start_s, end_s)]
+        if part.size:
+            mean = float(np.add.reduce(part)) / part.size
+            if math.isfinite(mean):
+                return mean
+            part = part[np.isfinite(part)]
+            if part.size:
+                return float(part.mean())
+        at = values[self.flight.index_at(0.5 * (start_s + end_s))]
+        return float(at)
+
+    def median(self, values: Array | None, start_s: float, end_s: float) -> float:
+        """Median of a series between two times; NaN when unknown."""
+        if values is None:
+            return float("nan")
+        part = values[self.flight.span(start_s, end_s)]
+        part = part[np.isfinite(part)]
+        return median(part)

@@ -1,0 +1,84 @@
+"""Grading what is flown round marks on the ground: altitude, speed, height, and how well the wind was corrected."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from airwork.maneuvers.episode import Finding, Verdict
+from airwork.maneuvers.grading.causes import turning, wind
+from airwork.maneuvers.grading.sheet import ENTRY, NO_AGL, Sheet
+from airwork.maneuvers.seeing.signal import Array
+from airwork.maneuvers.seeing.turns import circle
+from airwork.units import to_unit
+
+if TYPE_CHECKING:
+    from airwork.maneuvers.episode import Episode, Grade
+    from airwork.maneuvers.grading.evidence import Evidence
+
+ENTRY_S = 5.0
+ROLL_S = 3.0  # rolling in and out is not on the circle yet
+
+
+def grade_ground_reference(episode: Episode, evidence: Evidence) -> Grade:
+    """Altitude and airspeed from the entry, height above ground, radius over the ground."""
+    sheet = Sheet(episode, evidence)
+    start = episode.start_s
+    sheet.altitude_held(evidence.mean(evidence.altitude_m, start - 1.5, start + 0.5))
+    sheet.speed_held(evidence.mean(evidence.ias_mps, start - ENTRY_S, start + 1.0), source=ENTRY)
+    if evidence.agl_m is None:
+        sheet.cannot("agl", NO_AGL)
+    else:
+        sheet.over("agl", evidence.agl_m, note="flat ground assumed at the elevation known")
+    radii = ground_radii_m(sheet)
+    if radii.size:
+        sheet.number("mean_ground_radius_ft", to_unit(float(radii.mean()), "ft"), 0)
+        sheet.add_finding(_radius_finding(sheet, radii))
+        if sheet.kind == "turns_around_point":
+            spread = float(np.abs(radii / radii.mean() - 1.0).max())
+            sheet.cause(wind.wind_uncorrected(sheet, spread))
+    sheet.floor_kept()
+    sheet.cause(turning.uncoordinated(sheet, start, episode.end_s))
+    return sheet.grade()
+
+
+def ground_radii_m(sheet: Sheet) -> Array:
+    """Distances from the center (turns around a point), or the radius of each half circle (S-turns). [m]"""
+    flight = sheet.evidence.flight
+    east, north = flight.get("east_m"), flight.get("north_m")
+    if east is None or north is None or sheet.kind == "rectangular_course":
+        return np.empty(0)
+    step = max(1, round(1.0 / sheet.evidence.step_s))
+    if sheet.kind == "turns_around_point":
+        part = flight.span(sheet.start_s + ROLL_S, sheet.end_s - ROLL_S)
+        e, n = east[part][::step], north[part][::step]
+        good = np.isfinite(e) & np.isfinite(n)
+        radius, _, center_east, center_north = circle(e[good], n[good])
+        return np.hypot(e[good] - center_east, n[good] - center_north) if np.isfinite(radius) else np.empty(0)
+    radii = []
+    for phase in sheet.episode.phases:
+        part = flight.span(phase.start_s, phase.end_s)
+        radii.append(circle(east[part][::step], north[part][::step])[0])
+    return np.array([r for r in radii if np.isfinite(r)])
+
+
+def _radius_finding(sheet: Sheet, radii: Array) -> Finding:
+    """Standards say "constant" and print no number: the limit is airwork's and says so."""
+    mean = float(radii.mean())
+    deviation = radii / mean - 1.0
+    limit = sheet.judging["ground_radius_fraction"]
+    inside = float((np.abs(deviation) <= limit).mean())
+    worst = float(deviation[np.argmax(np.abs(deviation))])
+    if inside == 1.0:
+        verdict: Verdict = "held"
+    elif inside >= 1.0 - sheet.judging["consistent_fraction"]:
+        verdict = "briefly out and corrected"
+    else:
+        verdict = "not held"
+    why = f"mean radius {to_unit(mean, 'ft'):,.0f} ft; the standard asks for a constant one and prints no number"
+    limit_text = f"±{100 * limit:.0f} % of the mean (airwork's own)"
+    return Finding(
+        "radius over the ground", limit_text, round(100.0 * worst, 1), "%", round(inside, 3), verdict, why,
+        source="airwork", label="P",
+    )  # fmt: skip

@@ -1,0 +1,211 @@
+"""Holding a deviation against a limit, as the standards are applied: consistent exceedance and prompt correction.
+
+[FAA-S-ACS-6C appendix 1, verified] Unsatisfactory is consistently exceeding a tolerance or not correcting promptly once
+it is exceeded. How many seconds and what fraction are thresholds of ours (`standards/data/judging.toml`).
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from airwork.maneuvers.episode import Finding, Verdict
+from airwork.maneuvers.seeing.signal import Array, Mask, bridged, median, runs
+from airwork.standards import Criterion, Judging
+from airwork.units import to_unit
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+PROMPT = {
+    "altitude": "prompt_altitude_s", "pattern_altitude": "prompt_altitude_s", "agl": "prompt_altitude_s",
+    "ias": "prompt_airspeed_s", "pattern_ias": "prompt_airspeed_s", "bank": "prompt_bank_s",
+    "bank_range": "prompt_bank_s", "bank_limit": "prompt_bank_s", "heading": "prompt_heading_s",
+}  # fmt: skip
+# What the pilot still wants after the maneuver: only there a late return can be looked for.
+STILL_HELD_AFTER = ("altitude", "pattern_altitude", "agl")
+REJOIN_S = 1.0  # back inside for less than this is the same excursion
+
+
+def printed(value_si: float, unit: str) -> float:
+    """An SI number in a criterion's printed unit."""
+    return value_si if unit in ("turns", "") else to_unit(value_si, unit)
+
+
+def limits(criterion: Criterion) -> dict[str, float | None]:
+    """The limits in the printed unit, as the fields `low` and `high` of a finding."""
+    low, high = criterion.low, criterion.high
+    return {
+        "low": None if low is None else round(printed(low, criterion.unit), 6),
+        "high": None if high is None else round(printed(high, criterion.unit), 6),
+    }
+
+
+def unjudged(criterion: Criterion, why: str) -> Finding:
+    """A criterion that can't be judged, and why."""
+    return Finding(criterion.name, criterion.text, None, criterion.unit, None, "can't be judged", why,
+                   source=criterion.source, label=criterion.label, **limits(criterion))  # fmt: skip
+
+
+def over_time(
+    criterion: Criterion,
+    time_s: Array,
+    series: Array,
+    window: tuple[float, float],
+    judging: Judging,
+    *,
+    target: float = 0.0,
+    use: Mask | None = None,
+    error: float = 0.0,
+    note: str = "",
+) -> Finding:
+    """A deviation that must be kept inside a limit for a stretch of time.
+
+    Parameters
+    ----------
+    time_s, series : shape (n,), the whole flight's; SI, NaN where not known.
+    target : what the series is to be held at.
+    window : (start, end) of the stretch [s]; up to the prompt time beyond it is looked at for the return.
+    use : samples that count (only the turns, only the straight parts); all when None.
+    error : one standard error of the deviation; an excursion within it can't be held against the pilot.
+    note : said with every verdict, e.g. how the deviation was had.
+    """
+    prompt_s = judging[PROMPT.get(criterion.quantity, "prompt_altitude_s")]
+    first, last = int(time_s.searchsorted(window[0], side="left")), int(time_s.searchsorted(window[1], side="right"))
+    part = slice(first, last)
+    d = series[part] - target
+    counted = np.isfinite(d) if use is None else np.isfinite(d) & use[part]
+    wanted = d.size if use is None else np.count_nonzero(use[part])
+    known = np.count_nonzero(counted)
+    if wanted == 0 or known < judging["seen_fraction"] * wanted or known < 2:
+        why = "too little of it was recorded" if wanted else "nothing of the kind was flown"
+        return unjudged(criterion, why)
+    t = time_s[part]
+    outside = _outside(criterion, d) & counted
+    t_counted, d_counted = (t, d) if known == d.size else (t[counted], d[counted])
+    worst = _worst(criterion, d_counted)
+    inside = 1.0 - np.count_nonzero(outside) / known
+    spells = _spells(outside, t, judging["excursion_counts_s"])
+    trend = _trend_per_min(t_counted, d_counted)
+    goes_on = criterion.quantity in STILL_HELD_AFTER
+    back = _returned(criterion, time_s, series, target, last, prompt_s) if outside[-1] and goes_on else True
+    verdict, why = _verdict(criterion, spells, inside, float(t[-1] - t[0]), prompt_s, judging, back=back)
+    if verdict == "not held" and error > 0.0 and _beyond(criterion, worst) < error:
+        verdict = "can't be judged"
+        why = f"outside by {_number(criterion, _beyond(criterion, worst))}, less than the recording's error"
+    if note:
+        why = f"{why}; {note}" if why else note
+    unit = criterion.unit
+    return Finding(
+        criterion.name, criterion.text, round(printed(worst, unit), 2), unit, round(inside, 3), verdict, why,
+        first_excursion_s=spells[0][0] if spells else None,
+        longest_excursion_s=round(max(b - a for a, b in spells), 1) if spells else 0.0,
+        trend_per_min=None if trend is None else round(printed(trend, unit), 2),
+        source=criterion.source, label=criterion.label, **limits(criterion),
+    )  # fmt: skip
+
+
+def at_once(criterion: Criterion, deviations: Sequence[float], *, error: float = 0.0, note: str = "") -> Finding:
+    """A deviation that counts at one moment, or at several of them: the worst decides, nothing is 'brief'."""
+    known = [d for d in deviations if np.isfinite(d)]
+    if not known:
+        return unjudged(criterion, note or "not recorded")
+    worst = _worst(criterion, np.array(known))
+    holds = [criterion.holds(d) for d in known]
+    verdict: Verdict = "held" if all(holds) else "not held"
+    why = "" if all(holds) else f"outside by {_number(criterion, _beyond(criterion, worst))}"
+    if not criterion.has_limit:
+        verdict, why = "can't be judged", "the standard prints no number; the value is for information"
+    elif verdict == "not held" and _beyond(criterion, worst) < error:
+        verdict, why = "can't be judged", f"{why}, less than the recording's error"
+    if note:
+        why = f"{why}; {note}" if why else note
+    return Finding(
+        criterion.name, criterion.text, round(printed(worst, criterion.unit), 2), criterion.unit,
+        round(sum(holds) / len(holds), 3), verdict, why, source=criterion.source, label=criterion.label,
+        **limits(criterion),
+    )  # fmt: skip
+
+
+def _outside(criterion: Criterion, deviation: Array) -> Mask:
+    slack = 1e-9 * np.fmax(1.0, np.abs(deviation))
+    low = None if criterion.low is None else deviation < criterion.low - slack
+    high = None if criterion.high is None else deviation > criterion.high + slack
+    if low is not None and high is not None:
+        return low | high
+    one = high if low is None else low
+    return np.zeros(deviation.shape, dtype=bool) if one is None else one
+
+
+def _beyond(criterion: Criterion, deviation: float) -> float:
+    """How far outside; 0 inside."""
+    over = 0.0 if criterion.high is None else deviation - criterion.high
+    under = 0.0 if criterion.low is None else criterion.low - deviation
+    return max(over, under, 0.0)
+
+
+def _worst(criterion: Criterion, deviation: Array) -> float:
+    """The deviation farthest out, or nearest to the limit when all are inside."""
+    high, low = float(deviation.max()), float(deviation.min())
+    if not criterion.has_limit:
+        return high if abs(high) >= abs(low) else low
+    room_high = np.inf if criterion.high is None else criterion.high - high
+    room_low = np.inf if criterion.low is None else low - criterion.low
+    return high if room_high <= room_low else low
+
+
+def _spells(outside: Mask, time_s: Array, counts_s: float) -> list[tuple[float, float]]:
+    """Excursions (start, end) [s] that last long enough to count."""
+    if not outside.any():
+        return []
+    step = median(np.diff(time_s)) if time_s.size > 1 else 1.0
+    joined = bridged(outside, max(0, round(REJOIN_S / step) - 1))
+    found = [(float(time_s[a]), float(time_s[b - 1]) + step) for a, b in runs(joined)]
+    return [(a, b) for a, b in found if b - a >= counts_s]
+
+
+def _returned(criterion: Criterion, time_s: Array, series: Array, target: float, last: int, prompt_s: float) -> bool:
+    """An excursion open at the end of the stretch was corrected soon after it."""
+    end = int(time_s.searchsorted(time_s[min(last, time_s.size) - 1] + prompt_s, side="right"))
+    after = series[last:end] - target
+    after = after[np.isfinite(after)]
+    return bool(after.size and (~_outside(criterion, after)).any())
+
+
+def _verdict(
+    criterion: Criterion, spells: list[tuple[float, float]], inside: float, length_s: float, prompt_s: float,
+    judging: Judging, *, back: bool,
+) -> tuple[Verdict, str]:  # fmt: skip
+    if not criterion.has_limit:
+        return "can't be judged", "the standard prints no number; the value is for information"
+    if not spells:
+        if 1.0 - inside > judging["consistent_fraction"]:
+            return "not held", f"outside for {100 * (1.0 - inside):.0f} % of the time, in moments"
+        moments = judging["excursion_counts_s"]
+        return "held", "" if inside >= 1.0 else f"outside for moments only, none of them {moments:g} s long"
+    longest = max(b - a for a, b in spells)
+    share = sum(b - a for a, b in spells) / max(length_s, 1e-9)
+    if longest > prompt_s:
+        return "not held", f"outside for {longest:.0f} s at a time (prompt, by airwork's threshold: {prompt_s:g} s)"
+    if share > judging["consistent_fraction"]:
+        return "not held", f"outside for {100 * share:.0f} % of the time"
+    if len(spells) >= judging["consistent_excursions"]:
+        return "not held", f"outside {len(spells)} times"
+    if not back:
+        return "not held", "outside at the end and not corrected soon after"
+    times = "once" if len(spells) == 1 else f"{len(spells)} times"
+    return "briefly out and corrected", f"outside {times}, at most {longest:.0f} s"
+
+
+def _trend_per_min(time_s: Array, deviation: Array) -> float | None:
+    """Slope of a straight line through the deviation. [SI per minute]"""
+    total = np.add.reduce  # short vectors: a threaded dot product, or a method's own checks, cost more than the sums
+    t = time_s - total(time_s) / time_s.size
+    spread = float(total(t * t))
+    return float(total(t * deviation)) / spread * 60.0 if spread > 1.0 else None
+
+
+def _number(criterion: Criterion, value_si: float) -> str:
+    unit = {"deg": "°", "%": " %"}.get(criterion.unit, f" {criterion.unit}")
+    return f"{printed(value_si, criterion.unit):.3g}{unit}"

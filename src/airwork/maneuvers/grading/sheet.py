@@ -1,0 +1,218 @@
+"""The mark sheet a grader fills in: targets with their source, numbers, a finding for every criterion of the task.
+
+Whatever a grader doesn't answer is answered here: it can't be judged, and why. Nothing of the standard goes missing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from airwork.maneuvers.episode import Cause, Finding, Grade, Phase, Verdict
+from airwork.maneuvers.grading.judge import at_once, limits, over_time, unjudged
+from airwork.maneuvers.grading.measure import measured
+from airwork.maneuvers.seeing.signal import Array, Mask
+from airwork.units import to_unit
+
+if TYPE_CHECKING:
+    from airwork.maneuvers.episode import Episode
+    from airwork.maneuvers.grading.evidence import Evidence
+    from airwork.standards import Criterion
+
+MOST_CAUSES = 3
+LESSON = "lesson"
+SETTLED = "inferred from what the pilot settled on"
+ENTRY = "inferred from the entry"
+PRINTED = "the standard's own number"
+HANDBOOK = "airplane file"
+
+NO_AIRSPEED = "no airspeed was recorded; an estimate from ground speed and wind is never judged"
+NO_BANK = "bank was neither recorded nor to be had from the path"
+NO_HEADING = "neither heading nor track is known"
+NO_AGL = "height above ground is not known; give the elevation"
+
+
+class Sheet:
+    """One episode being graded. Fill in with `set_target`, `over`, `once`, `cannot`; then `grade()`."""
+
+    def __init__(self, episode: Episode, evidence: Evidence, kind: str | None = None) -> None:
+        self.episode = episode
+        self.evidence = evidence
+        self.kind = kind or episode.kind
+        self.task = evidence.standard.task(self.kind)
+        self.judging = evidence.standard.judging
+        self.time_s = evidence.flight.time_s
+        self.start_s, self.end_s = episode.start_s, episode.end_s
+        self._target: dict[str, float] = {}
+        self._sources: dict[str, str] = {}
+        self._findings: dict[str, Finding] = {}
+        self._extra: list[Finding] = []
+        self._numbers: dict[str, float] = {}
+        self._causes: list[Cause] = []
+        self.target_altitude_m: float | None = None
+        self.altitude_held_s: tuple[float, float] | None = None  # the part in which it was to be held; None: all
+
+    # ---- targets
+
+    def set_target(self, name: str, value_si: float, unit: str, source: str) -> None:
+        """A target in words and printed unit: `set_target("ias", 46.3, "kt", LESSON)` shows as `ias_kt`."""
+        if np.isfinite(value_si):
+            suffix = {"deg": "deg", "ft": "ft", "kt": "kt"}.get(unit, unit)
+            self._target[f"{name}_{suffix}"] = round(to_unit(value_si, unit), 1)
+            self._sources[name] = source
+
+    def altitude_target(self, inferred_m: float, source: str = ENTRY, *, near_m: float = 90.0) -> float:
+        """The lesson's altitude when the maneuver was flown near it, else the inferred one. [m]"""
+        lesson = self.evidence.lesson_target(self.kind, "altitude_m")
+        use_lesson = lesson is not None and abs(lesson - inferred_m) <= near_m
+        value = lesson if use_lesson and lesson is not None else inferred_m
+        self.set_target("altitude", value, "ft", LESSON if use_lesson else source)
+        self.target_altitude_m = value
+        return value
+
+    def speed_target(self, inferred_mps: float, source: str = SETTLED, handbook_mps: float | None = None) -> float:
+        """The lesson's speed, else the handbook's for this airplane, else the inferred one; indicated. [m/s]"""
+        lesson = self.evidence.lesson_target(self.kind, "ias_mps")
+        if lesson is not None:
+            value, whence = lesson, LESSON
+        elif handbook_mps is not None:
+            value, whence = handbook_mps, HANDBOOK
+        else:
+            value, whence = inferred_mps, source
+        if self.evidence.has_airspeed:
+            self.set_target("ias", value, "kt", whence)
+        return value
+
+    # ---- stretches
+
+    def phase(self, name: str) -> Phase | None:
+        """A phase of the episode by name."""
+        return next((p for p in self.episode.phases if p.name == name), None)
+
+    def window(self, name: str) -> tuple[float, float]:
+        """A phase's (start, end); the whole episode when it has none of that name. [s]"""
+        found = self.phase(name)
+        return (found.start_s, found.end_s) if found is not None else (self.start_s, self.end_s)
+
+    # ---- findings
+
+    def over(
+        self, quantity: str, series: Array | None, window: tuple[float, float] | None = None, *, target: float = 0.0,
+        use: Mask | None = None, error: float = 0.0, note: str = "", missing: str = "not recorded",
+    ) -> None:  # fmt: skip
+        """Judge a quantity over time, if the task has a criterion about it: the series less the target."""
+        criterion = self.task.criterion(quantity)
+        if criterion is None:
+            return
+        if series is None:
+            self._findings[criterion.name] = unjudged(criterion, missing)
+            return
+        self._findings[criterion.name] = over_time(
+            criterion, self.time_s, series, window or (self.start_s, self.end_s), self.judging, target=target,
+            use=use, error=error, note=note,
+        )  # fmt: skip
+
+    def once(self, quantity: str, deviations: Sequence[float], *, error: float = 0.0, note: str = "") -> None:
+        """Judge a quantity at one or several moments, if the task has a criterion about it."""
+        criterion = self.task.criterion(quantity)
+        if criterion is not None:
+            self._findings[criterion.name] = at_once(criterion, deviations, error=error, note=note)
+
+    def cannot(self, quantity: str, why: str) -> None:
+        """Say that a quantity can't be judged."""
+        criterion = self.task.criterion(quantity)
+        if criterion is not None:
+            self._findings[criterion.name] = unjudged(criterion, why)
+
+    def put_finding(self, quantity: str, verdict: Verdict, worst: float | None, why: str) -> None:
+        """A verdict reached by the room itself."""
+        c = self.task.criterion(quantity)
+        if c is not None:
+            value = None if worst is None else round(worst, 2)
+            self._findings[c.name] = Finding(
+                c.name, c.text, value, c.unit, None, verdict, why, source=c.source, label=c.label, **limits(c)
+            )
+
+    def answered(self, quantity: str) -> bool:
+        """A finding about the quantity has been made."""
+        criterion = self.task.criterion(quantity)
+        return criterion is not None and criterion.name in self._findings
+
+    def add_finding(self, finding: Finding) -> None:
+        """A finding by a threshold of ours, beside the standard's."""
+        self._extra.append(finding)
+
+    def number(self, name: str, value: float, digits: int = 1) -> None:
+        """One more measured number, the unit in its name."""
+        if np.isfinite(value):
+            self._numbers[name] = round(value, digits)
+
+    def cause(self, cause: Cause | None) -> None:
+        """A cause, if a detector found one."""
+        if cause is not None:
+            self._causes.append(cause)
+
+    # ---- the common ones
+
+    def altitude_held(self, inferred_m: float, window: tuple[float, float] | None = None, source: str = ENTRY) -> float:
+        """Judge altitude against its target; returns the target. [m]"""
+        target = self.altitude_target(inferred_m, source)
+        note = "satellite altitude, as deviation from the entry" if self.evidence.altitude_is_satellite else ""
+        error = self.evidence.error("altitude_m") if self.evidence.altitude_is_satellite else 0.0
+        self.over("altitude", self.evidence.altitude_m, window, target=target, error=error, note=note)
+        return target
+
+    def speed_held(
+        self, inferred_mps: float, window: tuple[float, float] | None = None, source: str = SETTLED,
+        handbook_mps: float | None = None, quantity: str = "ias", use: Mask | None = None,
+    ) -> float:  # fmt: skip
+        """Judge indicated airspeed against its target; returns the target. [m/s]"""
+        target = self.speed_target(inferred_mps, source, handbook_mps)
+        ias = self.evidence.ias_mps
+        self.over(quantity, ias, window, target=target, use=use, missing=NO_AIRSPEED)
+        return target
+
+    def floor_kept(self) -> None:
+        """The lowest altitude the standard allows for the task, where it prints one."""
+        floor = self.task.min_agl_m
+        if floor is None:
+            return
+        from airwork.standards import Criterion
+
+        criterion = Criterion("lowest height above ground", "agl", floor, None,
+                              f"at least {to_unit(floor, 'ft'):,.0f} ft", self.task.source,
+                              self.task.label, "ft")  # fmt: skip
+        agl = self.evidence.agl_m
+        if agl is None:
+            self._extra.append(unjudged(criterion, NO_AGL))
+            return
+        part = agl[self.evidence.flight.span(self.start_s, self.end_s)]
+        if np.isfinite(part).any():
+            self._extra.append(at_once(criterion, [float(np.nanmin(part))]))
+
+    def grade(self) -> Grade:
+        """Everything said of the episode."""
+        findings = [self._findings.get(c.name) or unjudged(c, _usual_reason(c)) for c in self.task.criteria]
+        numbers = measured(self.evidence, self.start_s, self.end_s, self.target_altitude_m, self.altitude_held_s)
+        numbers.update(self._numbers)
+        causes = sorted(self._causes, key=lambda c: -c.weight)[:MOST_CAUSES]
+        return Grade(dict(self._target), self._source_text(), numbers, (*findings, *self._extra), tuple(causes))
+
+    def _source_text(self) -> str:
+        """'lesson', or one source per target when they differ."""
+        kinds = sorted(set(self._sources.values()))
+        if len(kinds) <= 1:
+            return kinds[0] if kinds else ""
+        by = {source: [name for name, s in self._sources.items() if s == source] for source in self._sources.values()}
+        words = {"ias": "airspeed", "entry_ias": "entry airspeed"}
+        return "; ".join(
+            f"{', '.join(words.get(n, n.replace('_', ' ')) for n in names)}: {source}" for source, names in by.items()
+        )
+
+
+def _usual_reason(criterion: Criterion) -> str:
+    if criterion.quantity == "touchdown_distance":
+        return "the chosen touchdown point is not known"
+    return "this recording can't show it"

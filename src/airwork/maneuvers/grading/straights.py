@@ -1,0 +1,101 @@
+"""Straight legs and turns inside a maneuver: heading held on the one, bank held in the other."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from airwork.maneuvers.grading.sheet import LESSON, NO_BANK, NO_HEADING, SETTLED
+from airwork.maneuvers.seeing.signal import Array, bridged, median, runs
+
+if TYPE_CHECKING:
+    from airwork.maneuvers.grading.sheet import Sheet
+
+STRAIGHT_BANK_RAD = np.radians(7.0)
+TURN_BANK_RAD = np.radians(9.0)
+SHORTEST_S = 6.0
+PAUSE_S = 1.5
+ROLLED_IN = 0.85  # of the settled bank
+EDGE_S = 2.0  # rolling in and out of a turn is neither
+LEAST_TURN_S = 4.0
+
+
+def straight_legs(sheet: Sheet, window: tuple[float, float]) -> list[slice]:
+    """Stretches of wings-level flight inside a window, as slices of the flight's samples."""
+    return _parts(sheet, window, turning=False)
+
+
+def turning_parts(sheet: Sheet, window: tuple[float, float]) -> list[slice]:
+    """Stretches of turning flight inside a window, without the rolls in and out."""
+    return _parts(sheet, window, turning=True)
+
+
+def _parts(sheet: Sheet, window: tuple[float, float], *, turning: bool) -> list[slice]:
+    step = sheet.evidence.step_s
+    span = sheet.evidence.flight.span(*window)
+    bank = sheet.evidence.turn_bank_rad[span]
+    pause = round(PAUSE_S / step)
+    if turning:  # each side by itself: from one turn straight into the other the wings pass through level
+        found = sorted(r for side in (1.0, -1.0) for r in runs(bridged(side * bank > TURN_BANK_RAD, pause)))
+    else:
+        found = runs(bridged(np.abs(bank) < STRAIGHT_BANK_RAD, pause))
+    edge = round(EDGE_S / step)
+    least = LEAST_TURN_S if turning else SHORTEST_S
+    out = []
+    for first, last in found:
+        a = first + edge if first > 0 or turning else first
+        b = last - edge if last < bank.size or turning else last
+        if turning and b > a:
+            a, b = _banked(np.abs(bank), a, b)
+        if (b - a) * step >= least:
+            out.append(slice(span.start + a, span.start + b))
+    return out
+
+
+def _banked(bank_rad: Array, first: int, last: int) -> tuple[int, int]:
+    """The part of a turn from the first to the last time its bank was near the settled one: rolled in, not yet out."""
+    near = np.flatnonzero(bank_rad[first:last] > ROLLED_IN * median(bank_rad[first:last]))
+    return first + int(near[0]), first + int(near[-1]) + 1
+
+
+def held_heading(sheet: Sheet, window: tuple[float, float]) -> None:
+    """Judge the heading of each straight leg against what that leg settled on."""
+    heading = sheet.evidence.heading_rad
+    if heading is None:
+        sheet.cannot("heading", NO_HEADING)
+        return
+    deviation, use = np.full(heading.size, np.nan), np.zeros(heading.size, dtype=bool)
+    for part in straight_legs(sheet, window):
+        if np.isfinite(heading[part]).any():
+            deviation[part] = heading[part] - np.nanmedian(heading[part])
+        use[part] = True
+    sheet.over("heading", deviation, window, use=use, note=heading_note(sheet))
+
+
+def held_bank(sheet: Sheet, window: tuple[float, float]) -> None:
+    """Judge the bank of each turn against the lesson's, else against what that turn settled on."""
+    bank = sheet.evidence.bank_rad
+    if bank is None:
+        sheet.cannot("bank", NO_BANK)
+        return
+    lesson = sheet.evidence.lesson_target(sheet.kind, "bank_rad")
+    deviation, use = np.full(bank.size, np.nan), np.zeros(bank.size, dtype=bool)
+    settled = []
+    for part in turning_parts(sheet, window):
+        size: Array = np.abs(bank[part])
+        if np.isfinite(size).any():
+            target = float(np.nanmedian(size)) if lesson is None else lesson
+            settled.append(target)
+            deviation[part] = size - target
+        use[part] = True
+    if settled:
+        sheet.set_target("bank", float(np.mean(settled)), "deg", LESSON if lesson is not None else SETTLED)
+    note = "" if sheet.evidence.bank_measured else "bank worked out from the turn rate"
+    sheet.over("bank", deviation, window, use=use, error=sheet.evidence.bank_error_rad, note=note)
+
+
+def heading_note(sheet: Sheet) -> str:
+    """How the heading is known, when it wasn't recorded."""
+    how = sheet.evidence.view.heading_from
+    return "" if how == "heading" else f"heading taken from the {how}"

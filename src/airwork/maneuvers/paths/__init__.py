@@ -1,0 +1,1 @@
+"""How an ideal path is flown: by the point mass in the air, over the ground, around pylons."""

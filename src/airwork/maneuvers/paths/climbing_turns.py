@@ -1,0 +1,154 @@
+"""Chandelle and lazy eight flown by the point mass: pitch, bank and speed change all the way. SI."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from airwork.errors import NotPossible
+from airwork.maneuvers.paths.flown_ideal import ROLL_RADPS, STEP_S, FlownIdeal
+from airwork.maneuvers.setup import Trace
+
+if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+    from airwork.airplane.performance import Performance
+    from airwork.maneuvers.setup import Conditions
+
+END_SHARE = 1.05  # speed at the chandelle's end over the stall
+STEEPEST_PATH_RAD = math.radians(22.0)
+HALVINGS = 14
+
+
+def chandelle(
+    airplane: Airplane, performance: Performance, conditions: Conditions, altitude_m: float, ias_mps: float,
+    bank_rad: float, sign: float, heading_rad: float = 0.0,
+) -> FlownIdeal:  # fmt: skip
+    """A chandelle: bank held to 90°, then rolled out evenly; the pitch such that 180° finds it just above the stall.
+
+    Full throttle. The steepest path is found by halving: the speed left at 180° falls as it grows.
+    """
+    goal = END_SHARE * float(airplane.stall_cas_mps(conditions.mass_kg))
+    low, high = math.radians(2.0), STEEPEST_PATH_RAD
+    flown = _one_chandelle(
+        airplane, performance, conditions, altitude_m, ias_mps, bank_rad, sign, heading_rad, low, goal
+    )
+    if flown is None:
+        raise NotPossible("the chandelle ends before 180°: there is not enough speed or power for it today.")
+    best = flown
+    for _ in range(HALVINGS):
+        middle = 0.5 * (low + high)
+        found = _one_chandelle(
+            airplane, performance, conditions, altitude_m, ias_mps, bank_rad, sign, heading_rad, middle, goal
+        )
+        if found is None:
+            high = middle
+        else:
+            low, best = middle, found
+    return best
+
+
+def _one_chandelle(
+    airplane: Airplane, performance: Performance, conditions: Conditions, altitude_m: float, ias_mps: float,
+    bank_rad: float, sign: float, heading_rad: float, steepest_rad: float, goal_cas: float,
+) -> FlownIdeal | None:  # fmt: skip
+    """One with a steepest path angle; None if the speed is gone before 180°."""
+    flown = FlownIdeal(airplane, performance, conditions, altitude_m, ias_mps, heading_rad=heading_rad)
+    force = flown.thrust()
+    flown.roll_to(sign * bank_rad)
+    begun = flown.heading
+    while (turned := abs(flown.heading - heading_rad)) < math.pi - 1e-3:
+        if flown.cas < 0.995 * goal_cas or flown.time > 120.0:
+            return None
+        if turned < 0.5 * math.pi:  # pitch rises with the turn, bank held
+            share = (turned - abs(begun - heading_rad)) / (0.5 * math.pi - abs(begun - heading_rad))
+            goal, bank = steepest_rad * math.sin(0.5 * math.pi * min(max(share, 0.0), 1.0)), bank_rad
+        else:  # bank taken out with the heading, pitch attitude held: the path flattens as the speed falls
+            left = (math.pi - turned) / (0.5 * math.pi)
+            goal = steepest_rad * (0.35 + 0.65 * left)
+            bank = bank_rad * max(left, 0.0) ** 0.6
+            bank = max(bank, math.radians(1.0))
+        path = flown.path + min(max(goal - flown.path, -0.008), 0.008)
+        roll = ROLL_RADPS * STEP_S
+        flown.step(sign * (abs(flown.bank) + min(max(bank - abs(flown.bank), -roll), roll)), path, force)
+    flown.step(0.0, flown.path, force)
+    return flown
+
+
+def lazy_eight(
+    airplane: Airplane, performance: Performance, conditions: Conditions, altitude_m: float, ias_mps: float,
+    slow_ias_mps: float, bank_rad: float, halves: int, heading_rad: float = 0.0, first: float = 1.0,
+) -> Trace:  # fmt: skip
+    """Lazy eights by energy: the power holds level flight at the entry speed, height and speed trade for each other.
+
+    Along each half, with x from 0 to 1: height H·sin² πx (up to the 90° point, down after it) and bank φ0·sin πx.
+    H gives the lowest speed wanted at the top; the length of a half its 180° of turn, found by halving.
+    """
+    flown = FlownIdeal(airplane, performance, conditions, altitude_m, ias_mps, heading_rad=heading_rad)
+    entry, slow = flown.tas, flown.tas_of(flown.cas_of(slow_ias_mps))
+    rise = (entry**2 - slow**2) / (2.0 * 9.80665)
+    seconds = _half_time(entry, rise, bank_rad)
+    sign = first
+    for _ in range(halves):
+        _lazy_half(flown, seconds, rise, bank_rad, sign, altitude_m, entry)
+        sign = -sign
+    return flown.trace()
+
+
+def _speed(entry: float, height: float) -> float:
+    return math.sqrt(max(entry**2 - 2.0 * 9.80665 * height, 25.0))
+
+
+def _half_turn(seconds: float, entry: float, rise: float, bank_rad: float) -> float:
+    """Heading change of a half of this length, load factor by the height's curvature. [rad]"""
+    count = max(20, round(seconds / STEP_S))
+    turned = 0.0
+    for k in range(count):
+        x = (k + 0.5) / count
+        speed, path = _profile(x, seconds, entry, rise)
+        curve = -_profile_bend(x, seconds, rise)
+        load_up = math.cos(path) + curve / (9.80665 * max(math.cos(path), 0.5)) * -1.0
+        bank = bank_rad * math.sin(math.pi * x)
+        turned += seconds / count * 9.80665 * max(load_up, 0.2) * math.tan(bank) / (speed * math.cos(path))
+    return turned
+
+
+def _profile(x: float, seconds: float, entry: float, rise: float) -> tuple[float, float]:
+    """(true airspeed, path angle) at a part of a half: height h = H·sin² πx."""
+    height = rise * math.sin(math.pi * x) ** 2
+    speed = _speed(entry, height)
+    climb = rise * math.pi / seconds * math.sin(2.0 * math.pi * x)
+    return speed, math.asin(min(max(climb / speed, -0.6), 0.6))
+
+
+def _profile_bend(x: float, seconds: float, rise: float) -> float:
+    """Vertical acceleration. [m/s²]"""
+    return rise * 2.0 * (math.pi / seconds) ** 2 * math.cos(2.0 * math.pi * x)
+
+
+def _half_time(entry: float, rise: float, bank_rad: float) -> float:
+    low, high = 8.0, 90.0
+    for _ in range(40):
+        middle = 0.5 * (low + high)
+        if _half_turn(middle, entry, rise, bank_rad) < math.pi:
+            low = middle
+        else:
+            high = middle
+    return 0.5 * (low + high)
+
+
+def _lazy_half(
+    flown: FlownIdeal, seconds: float, rise: float, bank_rad: float, sign: float, base_m: float, entry: float
+) -> None:
+    count = round(seconds / STEP_S)
+    start = flown.heading
+    for k in range(1, count + 1):
+        x = k / count
+        speed, path = _profile(x, count * STEP_S, entry, rise)
+        flown.step(sign * bank_rad * math.sin(math.pi * x), path, tas=speed)
+        flown.altitude = base_m + rise * math.sin(math.pi * x) ** 2
+    gone = abs(flown.heading - start)
+    scale = math.pi / gone  # the step's rounding, spread over the half: well under a degree
+    for i in range(len(flown.rows) - count, len(flown.rows)):
+        row = flown.rows[i]
+        flown.rows[i] = (row[0], start + (row[1] - start) * scale, *row[2:])
+    flown.heading, flown.path, flown.bank = start + sign * math.pi, 0.0, 0.0

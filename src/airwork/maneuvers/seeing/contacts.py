@@ -1,0 +1,83 @@
+"""Wheels on and off the ground: what take-off, landing, touch-and-go, go-around and the pattern start from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+
+from airwork.maneuvers.seeing.signal import runs
+
+if TYPE_CHECKING:
+    from airwork.maneuvers.seeing.view import View
+
+TOUCH_S = 45.0  # on the wheels for less, and never slow: a touch-and-go
+ROLLING_MPS = 9.0  # below it is taxiing
+SHORT_FLIGHT_S = 8.0  # a bounce is no flight
+CLIMBED_M = 15.0
+APPROACH_M = 60.0  # 200 ft: short final begins
+DEPARTED_M = 90.0  # 300 ft: between the standards' 50 ft and pattern height; where the take-off is taken as over
+
+
+@dataclass(frozen=True, slots=True)
+class Contact:
+    """One take-off, landing or touch-and-go; `index` is when the wheels left or met the ground, `off` the lift-off."""
+
+    kind: Literal["takeoff", "landing", "touch_and_go"]
+    index: int
+    off: int
+
+
+def contacts(view: View) -> list[Contact]:
+    """In order. Hops too short and too low to be a flight are passed over."""
+    flights = [
+        (a, b)
+        for a, b in runs(view.airborne)
+        if (b - a) * 0.25 >= SHORT_FLIGHT_S and np.ptp(view.altitude_m[a:b]) > CLIMBED_M
+    ]
+    out: list[Contact] = []
+    for k, (a, b) in enumerate(flights):
+        touched_before = k > 0 and _touch_and_go(view, flights[k - 1][1], a)
+        if a > 0 and not touched_before:
+            out.append(Contact("takeoff", a, a))
+        if b < view.n:
+            again = k + 1 < len(flights) and _touch_and_go(view, b, flights[k + 1][0])
+            out.append(Contact("touch_and_go" if again else "landing", b, flights[k + 1][0] if again else b))
+    return out
+
+
+def _touch_and_go(view: View, down: int, up: int) -> bool:
+    slowest = float(view.groundspeed_mps[down : up + 1].min()) if up > down else ROLLING_MPS + 1.0
+    return (up - down) * 0.25 < TOUCH_S and not slowest < ROLLING_MPS
+
+
+def final_from(view: View, touch: int) -> int:
+    """Where short final began: the last time 200 ft above the touchdown. Index."""
+    low = max(touch - view.samples(120.0), 0)
+    high = np.flatnonzero(view.altitude_m[low:touch] > view.altitude_m[touch] + APPROACH_M)
+    return low + int(high[-1]) if high.size else max(touch - view.samples(25.0), 0)
+
+
+def departed(view: View, off: int) -> int:
+    """Where the take-off is over: 300 ft up, or levelled off, at most a minute and a half. Index."""
+    end = min(off + view.samples(90.0), view.n - 1)
+    high = np.flatnonzero(view.altitude_m[off:end] > view.altitude_m[off] + DEPARTED_M)
+    return off + int(high[0]) if high.size else end
+
+
+def roll_from(view: View, off: int) -> int:
+    """Where the take-off run began. Index."""
+    low = max(off - view.samples(90.0), 0)
+    slow = np.flatnonzero(view.groundspeed_mps[low:off] < 3.0)
+    start = low + int(slow[-1]) if slow.size else low
+    if not slow.size:  # a rolling start: from the slowest moment
+        start = low + int(np.argmin(view.groundspeed_mps[low : off + 1]))
+    return start
+
+
+def rolled_out(view: View, touch: int) -> int:
+    """Where the landing roll is over. Index."""
+    end = min(touch + view.samples(75.0), view.n - 1)
+    slow = np.flatnonzero(view.groundspeed_mps[touch:end] < 0.6 * ROLLING_MPS)
+    return touch + int(slow[0]) if slow.size else end

@@ -1,0 +1,1 @@
+"""How a set-up is worked out: the worksheet and the lines of power, stall, turn, wind, departure and arrival."""
