@@ -10,6 +10,7 @@ Ideal sea horizon: terrain and refraction move sunrise and sunset by a minute or
 from __future__ import annotations
 
 import math
+from bisect import bisect
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from typing import Any, Literal
@@ -18,7 +19,7 @@ from airwork.errors import InputError
 
 SUNRISE_ELEVATION_DEG = -50.0 / 60.0  # upper limb on the horizon ([USNO]): 34′ refraction + 16′ radius (from memory)
 CIVIL_ELEVATION_DEG = -6.0  # centre, geometric ([AIM] glossary)
-_HALF_DAY = timedelta(hours=12, minutes=30)
+_HALF_DAY_S = 12 * 3600
 _HOUR = timedelta(hours=1)
 
 
@@ -96,22 +97,20 @@ def _noons(observer: Any, day: date) -> list[datetime]:
 
 
 def _nearest(observer: Any, noon: datetime, elevation_deg: float, rising: bool) -> datetime | None:
-    """The crossing of an elevation before (rising) or after (setting) a noon, within half a day of it."""
-    from astral import SunDirection, sun
+    """The crossing of an elevation before (rising) or after (setting) a noon, within half a day of it, to the second.
 
-    direction = SunDirection.RISING if rising else SunDirection.SETTING
-    best: datetime | None = None
-    for offset in (-1, 0, 1):
-        try:
-            found = sun.time_at_elevation(
-                observer, elevation_deg, noon.date() + timedelta(days=offset), direction, UTC, with_refraction=False
-            )
-        except ValueError:  # the Sun stays above or below all day
-            continue
-        gap = noon - found if rising else found - noon
-        if timedelta(0) <= gap <= _HALF_DAY and (best is None or gap < abs(noon - best)):
-            best = found
-    return best
+    Away from noon the Sun only sinks, so the second is bisected. The library's own search solves with the neighboring
+    UTC day where the event is near 00 UTC, and loses some sunrises between 75° and 110° E.
+    """
+
+    def depth_deg(seconds: int) -> float:
+        away = timedelta(seconds=seconds)
+        return -_elevation_deg(observer, noon - away if rising else noon + away)
+
+    found = bisect(range(_HALF_DAY_S + 1), -elevation_deg, key=depth_deg)
+    if not 0 < found <= _HALF_DAY_S:  # the Sun stays below or above all day
+        return None
+    return noon - timedelta(seconds=found) if rising else noon + timedelta(seconds=found)
 
 
 def _elevation_deg(observer: Any, instant: datetime) -> float:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from airwork import units
-from airwork.records import record
 from airwork.values import How, Value
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Answer:
     """One SI number, how it was had, its source and a remark. Equal when all fields are."""
 

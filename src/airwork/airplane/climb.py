@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -10,7 +11,6 @@ from airwork import units
 from airwork.airplane.answer import Answer, table
 from airwork.airplane.tables import Axis, GridTable
 from airwork.errors import NotPossible
-from airwork.records import record
 
 if TYPE_CHECKING:
     from airwork.airplane.file.model import AirplaneFile
@@ -25,7 +25,7 @@ _SENTENCE = re.compile(r"add\s+([\d.]+)\s*(?:us\s+)?gal\w*\s+for\s+start", re.IG
 _TO_CLIMB_AXES = (Axis("pressure_altitude_ft", "pressure altitude [ft]", smooth=True),)
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class ToClimb:
     """Time, fuel and still-air distance of a climb, from the handbook's table."""
 

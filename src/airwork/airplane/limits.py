@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from airwork import units
 from airwork.airplane.parts import flap_notches, indicated_mps
-from airwork.records import record
 
 if TYPE_CHECKING:
     from airwork.airplane.file.model import AirplaneFile
@@ -17,7 +17,7 @@ NORMAL_LOAD_FACTORS = (-1.52, 3.8)
 FLAPS_DOWN_LOAD_FACTORS = (0.0, 2.0)
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Limits:
     """The airplane's limitations; None where the file doesn't say. Load factors are (negative, positive)."""
 

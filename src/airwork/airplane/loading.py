@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import dataclass
 from itertools import permutations
 from typing import TYPE_CHECKING
 
@@ -17,7 +18,6 @@ from airwork import units
 from airwork.airplane.airplane import Airplane
 from airwork.airplane.balance import center_of_gravity_m, mass_to_move_kg
 from airwork.errors import InputError, NotPossible
-from airwork.records import record
 
 if TYPE_CHECKING:
     from airwork.airplane.file.loading import Envelope, Station, WeightAndBalance
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 _LB_TOLERANCE, _IN_TOLERANCE = 0.05, 0.005  # a loading exactly on a limit is within it, whatever the rounding
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Loading:
     """A loaded airplane. Arms aft of the datum; `arm_limits_m` is (forward, aft) at this mass for each category."""
 

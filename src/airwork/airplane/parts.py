@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from airwork import units
-from airwork.records import record
 
 if TYPE_CHECKING:
     from airwork.airplane.file.base import SpeedRow
     from airwork.airplane.file.model import AirplaneFile, ObservationRow
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class FlapNotch:
     """One flap position."""
 
@@ -22,7 +22,7 @@ class FlapNotch:
     name: str = ""
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Tank:
     """One tank."""
 
@@ -32,7 +32,7 @@ class Tank:
     unusable_m3: float
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class SelectorPosition:
     """One position of the fuel selector and the tanks it feeds from; `feeds` is None where the file doesn't say."""
 
@@ -40,7 +40,7 @@ class SelectorPosition:
     feeds: tuple[str, ...] | None
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Observation:
     """A reading noted in flight, SI. `climb_rate_mps` is negative in a glide; rpm in rev/min."""
 

@@ -9,6 +9,7 @@ table's first row, which is not shorter than the truth; the steps say so.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -17,7 +18,6 @@ from airwork import units
 from airwork.airplane.airplane import Airplane
 from airwork.airplane.tables import Axis, GridTable
 from airwork.errors import InputError, NotPossible, OutOfRange
-from airwork.records import record
 
 if TYPE_CHECKING:
     from airwork.airplane.file.performance import Correction, DistanceTable
@@ -38,7 +38,7 @@ LEAST_WIND_FACTOR = 0.5  # a proportional headwind rule shortens no further: it 
 _AXES = (Axis("pressure_altitude_ft", "pressure altitude [ft]"), Axis("oat_c", "temperature [°C]"))
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class RunwayDistance:
     """A takeoff or landing distance by the handbook, and with the safety factor on top.
 

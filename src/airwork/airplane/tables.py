@@ -13,7 +13,6 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from airwork.errors import OutOfRange, name_and_unit
-from airwork.records import record
 
 _SLACK = 1e-6
 _DECIMALS = 6  # inputs come from SI and back: 2300.0000000000005 lb is the printed 2300 lb
@@ -21,7 +20,7 @@ _DECIMALS = 6  # inputs come from SI and back: 2300.0000000000005 lb is the prin
 Node = dict[float, "Node | float"]
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Axis:
     """One input of a table."""
 

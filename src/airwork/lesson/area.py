@@ -17,7 +17,6 @@ from numpy.typing import ArrayLike, NDArray
 from airwork.airdata.geodesy import leg, place, places
 from airwork.errors import InputError
 from airwork.lesson.lesson import AreaWanted
-from airwork.records import record
 from airwork.units import DEG_RAD, NM_M
 
 Array = NDArray[np.float64]
@@ -26,7 +25,7 @@ MARGIN_M = 0.25 * NM_M  # distance kept from the edge, where the lesson names no
 CIRCLE_CORNERS = 90  # inscribed: at most 0.06 % of the radius is given away
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class FlatMap:
     """Latitude and longitude to metres about a middle point, and back."""
 

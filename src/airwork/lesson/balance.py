@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 from airwork.airplane import Airplane
 from airwork.airplane.loading import Loading, loading
 from airwork.lesson.tanks import TankPoint
-from airwork.records import record
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class BalancePoint:
     """Weight and balance at a moment of the lesson. arm_m None: the airplane file has no weight and balance."""
 
@@ -20,7 +20,7 @@ class BalancePoint:
     categories: tuple[str, ...]
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class BalancePlan:
     """The loading at the start and its travel. `arm_limits_m`: (forward, aft) by category at the start's mass."""
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +15,6 @@ from airwork.lesson.exercises import find_room
 from airwork.lesson.file import find_airplane, start_utc_s
 from airwork.lesson.places import Place, find_place
 from airwork.lesson.quantity import FILL_IN
-from airwork.records import record
 from airwork.units import DEG_RAD, to_unit, write
 
 # (field of Answers and option of the command, question)
@@ -36,7 +35,7 @@ QUESTIONS = (
 FIRST_EXERCISES = ("slow_flight", "power_off_stall", "steep_turn")
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Answers:
     """What the new lesson is about."""
 

@@ -6,7 +6,7 @@ Screens, card and PDF only show it; the debrief holds the flown lesson against i
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any
 
@@ -21,12 +21,11 @@ from airwork.lesson.tanks import TankPlan
 from airwork.lesson.verdict import Verdict
 from airwork.lesson.winds import Wind
 from airwork.maneuvers.setup import SetUp
-from airwork.records import record
 
 SCHEMA = 1
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class PathPlan:
     """Where an exercise is flown: positions over the ground in today's wind, and what they keep clear of.
 
@@ -41,7 +40,7 @@ class PathPlan:
     glide_place: str
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class PlannedExercise:
     """One exercise in the plan. Without a set-up, `problem` says why and the times are those of its place in order."""
 
@@ -63,7 +62,7 @@ class PlannedExercise:
         return {} if self.set_up is None else self.set_up.targets
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class PlacePlan:
     """A named place on the map."""
 
@@ -73,7 +72,7 @@ class PlacePlan:
     elevation_m: float | None
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class AreaPlan:
     """The practice area: corners in order around, altitudes above sea level."""
 
@@ -86,7 +85,7 @@ class AreaPlan:
     landing_places: tuple[PlacePlan, ...]
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class WeatherPlan:
     """The day as briefed; None is not known."""
 
@@ -109,7 +108,7 @@ class WeatherPlan:
     assumed: tuple[str, ...]
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class SpeedLine:
     """A speed as it stands on this dial today. `shown` is ready to print, the dial's unit first."""
 
@@ -121,7 +120,7 @@ class SpeedLine:
     source: str
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class PowerLine:
     """A power setting for level flight today. rpm in rev/min; rpm_90 the half-width of its 90 % band."""
 
@@ -137,7 +136,7 @@ class PowerLine:
     note: str = ""
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Briefing:
     """A lesson ready to fly, or the reasons not to. Equal when all fields are."""
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any, cast
 
 import numpy as np
@@ -11,14 +12,13 @@ from airwork.airdata.column import AirColumn
 from airwork.airplane import Airplane
 from airwork.airplane.engine import Mixture
 from airwork.errors import AirworkError, NotPossible, OutOfRange
-from airwork.records import record
 from airwork.units import from_unit, write
 
 DESCENT_MPS = from_unit(500.0, "fpm")  # [AFH] ch. 3: target descent rate with partial power
 CRUISE_POWER = 0.65  # where the lesson names none; common practice, no source
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Cruise:
     """A level cruise setting at an altitude."""
 

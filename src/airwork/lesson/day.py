@@ -5,7 +5,7 @@ Each fact knows where it came from; a fact nobody gave is None, and what had to 
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
 from airwork.airdata.angles import wrap_positive_rad
@@ -16,13 +16,12 @@ from airwork.errors import InputError, OutOfRange
 from airwork.lesson.lesson import Lesson
 from airwork.lesson.weather import Seen
 from airwork.lesson.winds import Wind
-from airwork.records import record
 
 OLD_REPORT_S = 2 * 3600.0  # a routine report is hourly; older than two hours says little of now (common practice)
 OTHER_DAY_S = 12 * 3600.0  # another half day: no weather to fly by (our own choice)
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Fact:
     """A number with where it came from; None is not known."""
 
@@ -35,7 +34,7 @@ class Fact:
         return self.value is not None
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Day:
     """The weather at the field now, what is forecast for the lesson, and the air to compute with. SI.
 

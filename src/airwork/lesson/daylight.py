@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
 from airwork.airdata.sun import is_night, sun_day
-from airwork.records import record
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Daylight:
     """Events of the local date of the lesson's start, seconds since 1970 UTC; None where it doesn't happen.
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from types import ModuleType
 from typing import Any
@@ -19,7 +19,6 @@ from airwork.lesson.cruise import flow_at, least_flow
 from airwork.lesson.lesson import Exercise
 from airwork.lesson.path import Shape, drift_m
 from airwork.maneuvers.setup import Conditions, SetUp, Trace
-from airwork.records import record
 
 # Flown at the aerodrome, not in the practice area.
 AT_FIELD = {
@@ -30,7 +29,7 @@ AT_FIELD = {
 GROUND_REFERENCE = {"rectangular_course", "s_turns", "turns_around_point", "eights_on_pylons", "steep_spiral"}
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Run:
     """One exercise flown once. `problem` says why there is no set-up; a run without one takes no time in the plan."""
 

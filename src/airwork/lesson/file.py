@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
@@ -26,7 +26,6 @@ from airwork.lesson.lesson import (
 from airwork.lesson.places import Place, Runway, unpack_for
 from airwork.lesson.weather import Cloud, Forecast, Period, Report, RunwayVisualRange, Seen, Trend
 from airwork.lesson.winds import Aloft, Wind
-from airwork.records import record
 from airwork.units import DEG_RAD
 
 if TYPE_CHECKING:
@@ -70,7 +69,7 @@ def load_lesson(path: Path, changes: Mapping[str, str] | None = None) -> Lesson:
     return replace(found.lesson, airplane_path=find_airplane(found.airplane, folder, f"{where}: airplane.file"))
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class _Read:
     """A lesson with what has to be looked at anew each time: which file is meant, and what the clock says there."""
 

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 from airwork.lesson.exercises import Run
 from airwork.lesson.legs import BETWEEN_S, PATTERN_S, Leg, Planner, time_fuel_home
 from airwork.lesson.path import Laid
 from airwork.lesson.rules import Reserve, legal_reserve
-from airwork.records import record
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class OneMore:
     """Flying one exercise once more: what it takes, and what stays above the reserve at landing (negative: short)."""
 
@@ -23,7 +23,7 @@ class OneMore:
     landing_utc_s: float
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class FuelPlan:
     """Fuel and time of the lesson. Times from the engine's start unless `utc`.
 

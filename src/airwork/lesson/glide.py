@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from airwork.airdata.column import AirColumn
 from airwork.airdata.wind import wind_triangle
-from airwork.records import record
 
 Array = NDArray[np.float64]
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Field:
     """A landing place on the map, elevation above sea level."""
 

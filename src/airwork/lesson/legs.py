@@ -18,7 +18,6 @@ from airwork.lesson.cruise import DESCENT_MPS, Cruise, climb_rate, climb_tas_mps
 from airwork.lesson.exercises import Run
 from airwork.lesson.lesson import PlanWanted
 from airwork.lesson.path import Laid
-from airwork.records import record
 from airwork.units import FT_M, from_unit
 
 LegKind = Literal["taxi", "climb", "transit", "between", "exercise", "return", "pattern", "landing"]
@@ -33,7 +32,7 @@ PATTERN_AGL_M = 1000 * FT_M  # [AFH] ch. 8: 1,000 ft above the airport is usual
 START_FUEL_M3 = from_unit(1.0, "gal")  # only where neither lesson nor handbook gives one
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Leg:
     """A stretch of the lesson. `start_s` counts from the engine's start; altitudes are indicated, above sea level.
 
@@ -98,7 +97,7 @@ class Planner:
         return self.mass_kg - fuel_m3 * self.airplane.fuel_density_kgpm3
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Climb:
     """A full-throttle climb."""
 

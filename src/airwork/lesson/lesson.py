@@ -3,19 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Literal
 
 from airwork.lesson.places import Place
 from airwork.lesson.weather import Forecast, Report
 from airwork.lesson.winds import Aloft, Wind
-from airwork.records import record
 
 Role = Literal["student", "instructor", "passenger"]
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Load:
     """A person or bag at a station."""
 
@@ -25,7 +24,7 @@ class Load:
     role: Role | None = None  # None: a bag
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Limits:
     """Personal limits of a student or an instructor; None: no limit stated. Heights above ground."""
 
@@ -39,7 +38,7 @@ class Limits:
     runway_factor: float | None = None
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Pilot:
     """Student or instructor."""
 
@@ -49,7 +48,7 @@ class Pilot:
     solo: bool = False
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class LandingPlace:
     """A place the user would land at with the engine out."""
 
@@ -59,7 +58,7 @@ class LandingPlace:
     elevation_m: float | None = None
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class AreaWanted:
     """Practice area. Corners (latitude, longitude) of a polygon, or a circle; altitudes above sea level."""
 
@@ -75,7 +74,7 @@ class AreaWanted:
     landing_places: tuple[LandingPlace, ...] = ()
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class WeatherGiven:
     """What the lesson says of the weather: reports decoded, and values of the user's own, which win.
 
@@ -96,7 +95,7 @@ class WeatherGiven:
     visible_moisture: bool | None = None
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class PlanWanted:
     """How the flight is to be planned; None: the planner's own default, which it names."""
 
@@ -117,7 +116,7 @@ class PlanWanted:
     landing_factor: float | None = None
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Exercise:
     """One exercise as wanted. `target` is in SI with unit-bearing names, as the rooms and the debrief read it."""
 
@@ -129,7 +128,7 @@ class Exercise:
     target: Mapping[str, float | str] = field(default_factory=dict)
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Lesson:
     """Everything the lesson file said. Times are seconds since 1970 UTC; `zone` is for showing them."""
 

@@ -9,13 +9,13 @@ from __future__ import annotations
 
 import math
 import re
+from dataclasses import dataclass
 from functools import lru_cache
 
 from airwork import kept
 from airwork.airdata.angles import turn_from_to_rad, wrap_positive_rad
 from airwork.errors import InputError
 from airwork.lesson import tables
-from airwork.records import record
 from airwork.units import DEG_RAD, FT_M
 
 SOURCE = "ourairports data"
@@ -31,7 +31,7 @@ _SURFACES = {
 }
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Runway:
     """One direction of a runway. None is not known.
 
@@ -49,7 +49,7 @@ class Runway:
     source: str = ""
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Place:
     """An airport or strip."""
 

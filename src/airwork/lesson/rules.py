@@ -5,16 +5,16 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Literal
 
 from airwork.airdata.angles import wrap_positive_rad
-from airwork.records import record
 from airwork.units import DEG_RAD, FT_M, SM_M
 
 RuleSet = Literal["91.151", "NCO"]
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Minima:
     """Least flight visibility and distance from cloud. `clear_of_clouds`: no distance, only out of them."""
 
@@ -113,7 +113,7 @@ def vfr_problems(
     return tuple(out)
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Reserve:
     """Fuel to be left, as a time at normal cruise."""
 

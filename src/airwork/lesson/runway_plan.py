@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from airwork.airdata.wind import crosswind_mps, headwind_mps
 from airwork.airplane import Airplane
 from airwork.airplane.runway import LANDING_SAFETY_FACTOR, TAKEOFF_SAFETY_FACTOR, landing, takeoff
@@ -10,10 +12,9 @@ from airwork.lesson.day import Day
 from airwork.lesson.lesson import Lesson
 from airwork.lesson.places import Place, Runway
 from airwork.lesson.winds import Wind
-from airwork.records import record
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Components:
     """Wind on a runway. Crosswind without sign; `from_right` None without a direction. Gusts counted in full."""
 
@@ -25,7 +26,7 @@ class Components:
     from_right: bool | None
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Distance:
     """A takeoff or landing distance against the runway. None: not known; `problem` says why."""
 
@@ -38,7 +39,7 @@ class Distance:
     problem: str = ""
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class RunwayPlan:
     """The runway chosen, its wind now and as forecast, and the distances. `runway` None: none could be chosen."""
 

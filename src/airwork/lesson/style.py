@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Literal
 from zoneinfo import ZoneInfo
@@ -10,10 +11,9 @@ from zoneinfo import ZoneInfo
 from airwork import units
 from airwork.airdata.angles import wrap_positive_rad
 from airwork.lesson.winds import Wind
-from airwork.records import record
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Style:
     """Printed units and the local clock. Altitudes are feet and wind is knots in both, as charts and radio use them."""
 

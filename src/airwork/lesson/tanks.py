@@ -7,11 +7,11 @@ Common practice, no source, where the airplane file says nothing: take off and l
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 from airwork.airplane import Airplane
 from airwork.errors import InputError
 from airwork.lesson.legs import Leg
-from airwork.records import record
 from airwork.units import FT_M, from_unit
 
 INTERVAL_S = 30 * 60.0
@@ -29,7 +29,7 @@ STEPS = (
 )
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class TankChange:
     """A change of tank, at a time from the engine's start."""
 
@@ -41,7 +41,7 @@ class TankChange:
     overdue_s: float = 0.0
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class TankPoint:
     """Fuel in each tank at a moment. [m³]"""
 
@@ -60,7 +60,7 @@ class TankPoint:
         return max(self.left_m3.values()) - min(self.left_m3.values()) if self.left_m3 else 0.0
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class TankPlan:
     """Fuel by tank through the lesson. `points` stand at the start, at every change and at the ends of all legs."""
 

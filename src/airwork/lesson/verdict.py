@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import Literal
-
-from airwork.records import record
 
 Level = Literal["go", "think", "no-go", "unknown", "not checked"]
 Overall = Literal["go", "think", "no-go"]
 ORDER: tuple[Level, ...] = ("no-go", "unknown", "think", "go", "not checked")
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Reason:
     """One thing looked at.
 
@@ -26,7 +25,7 @@ class Reason:
     source: str = ""
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Verdict:
     """All reasons, worst first."""
 

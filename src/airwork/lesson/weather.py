@@ -5,12 +5,13 @@ A field that is None was not reported; nothing unknown ever counts as good.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from airwork.airdata.cloud import Category, flight_category
 from airwork.lesson.winds import Wind
-from airwork.records import record
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Cloud:
     """One layer: cover FEW, SCT, BKN, OVC or VV (vertical visibility), base above ground where reported."""
 
@@ -24,7 +25,7 @@ class Cloud:
         return self.cover in {"BKN", "OVC", "VV"}
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Seen:
     """Wind, visibility, cloud and weather of one report or forecast period.
 
@@ -64,7 +65,7 @@ class Seen:
         return flight_category(self.ceiling_m, self.visibility_m - (5.0 if self.visibility_bound == "<" else 0.0))
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class RunwayVisualRange:
     """Runway visual range as reported, with its tendency (U up, D down, N none)."""
 
@@ -74,7 +75,7 @@ class RunwayVisualRange:
     tendency: str = ""
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Trend:
     """A change a report announces: kind BECMG or TEMPO; times are seconds of the day, UTC, as far as given."""
 
@@ -85,7 +86,7 @@ class Trend:
     at_s: float | None = None
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Report:
     """One METAR. Times are seconds since 1970 UTC; wind directions true."""
 
@@ -103,7 +104,7 @@ class Report:
     text: str
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Period:
     """A stretch of a TAF. kind: FROM (prevailing), BECMG, TEMPO, PROB30, PROB40 TEMPO ..."""
 
@@ -118,7 +119,7 @@ class Period:
         return self.kind in {"FROM", "BECMG"}
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Forecast:
     """One TAF."""
 

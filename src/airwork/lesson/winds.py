@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from airwork.records import record
+from dataclasses import dataclass
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Wind:
     """Wind as reported. Direction FROM; None when it varies or the air is calm.
 
@@ -25,7 +25,7 @@ class Wind:
         return self.speed_mps if self.gust_mps is None else max(self.gust_mps, self.speed_mps)
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Aloft:
     """Wind, and where given the temperature, at an altitude above sea level. Direction FROM, true."""
 

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 from typing import Literal
-
-from airwork.records import record
 
 Verdict = Literal["held", "briefly out and corrected", "not held", "can't be judged"]
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Phase:
     """A part of an episode: entry, established, recovery ..."""
 
@@ -20,7 +18,7 @@ class Phase:
     end_s: float
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Episode:
     """A stretch of the flight taken for one maneuver (a proposal until the arbiter has chosen it).
 
@@ -39,7 +37,7 @@ class Episode:
     facts: Mapping[str, float] = field(default_factory=dict)
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Finding:
     """One criterion of the standard held against the flown maneuver. Printed units (it is shown, not computed with)."""
 
@@ -59,7 +57,7 @@ class Finding:
     label: str = ""  # V verified, M from memory, P common practice, S the school's own
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Cause:
     """Why it drifted, in an instructor's words, with the stretch that shows it."""
 
@@ -70,7 +68,7 @@ class Cause:
     weight: float  # for ranking
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Grade:
     """Everything said of one episode."""
 

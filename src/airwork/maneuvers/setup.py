@@ -3,19 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
 from airwork.airdata.column import AirColumn
-from airwork.records import record
 from airwork.values import Value
 
 Array = NDArray[np.float64]
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Conditions:
     """The day as a maneuver meets it. SI; altitudes are indicated, above sea level."""
 
@@ -30,7 +29,7 @@ class Conditions:
     runway_rad: float | None = None  # true heading of the runway in use, for work at the field
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Number:
     """One line of the set-up: a name in the trade's words and a value with its source."""
 
@@ -39,7 +38,7 @@ class Number:
     also: str = ""  # the same in the other unit, or a short remark: "(66 mph)"
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Tolerance:
     """A tolerance of the standard, ready to print; `source` says which task of which standard."""
 
@@ -48,7 +47,7 @@ class Tolerance:
     source: str
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class PowerUse:
     """A stretch of the maneuver for the fuel plan."""
 
@@ -57,7 +56,7 @@ class PowerUse:
     mixture: str  # "full_rich" | "best_power" | "best_economy"
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Trace:
     """An ideal flown maneuver from the point-mass simulation. Columns carry house names (`recording.flight.COLUMNS`).
 
@@ -72,7 +71,7 @@ class Trace:
     columns: Mapping[str, Array]
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class SetUp:
     """The numbers and steps one maneuver is flown by, today, in this airplane."""
 

@@ -6,7 +6,7 @@ One value feeds the terminal, the PDF and the page. Everything comes from the Br
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import asdict
+from dataclasses import asdict, dataclass
 from typing import Any, Literal
 
 from airwork import units
@@ -16,13 +16,12 @@ from airwork.lesson.runway_plan import Distance
 from airwork.lesson.style import bearing
 from airwork.output.card import WORDS, grouped, power_text
 from airwork.output.handbooks import named_in
-from airwork.records import record
 from airwork.values import Value, sourced
 
 PlotName = Literal["map", "close", "profile", "fuel", "envelope"]
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Table:
     """Rows under a head; `head` may be empty. `wide` names the column that takes the room."""
 
@@ -33,7 +32,7 @@ class Table:
     kind: str = "table"
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Listing:
     """A list, numbered or not."""
 
@@ -43,7 +42,7 @@ class Listing:
     kind: str = "list"
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Plot:
     """A plot by name, with its words for those who can't see it."""
 
@@ -55,7 +54,7 @@ class Plot:
 Block = Table | Listing | Plot
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Section:
     """A heading and what stands under it."""
 
@@ -64,7 +63,7 @@ class Section:
     remark: str = ""
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class BriefingDoc:
     """All words of the briefing."""
 

@@ -6,20 +6,19 @@ Everything comes from the Briefing; nothing is computed here but rounding and wo
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict
+from dataclasses import asdict, dataclass
 from typing import Any
 
 from airwork import units
 from airwork.lesson.briefing import Briefing, PlannedExercise, PowerLine
 from airwork.lesson.style import bearing
-from airwork.records import record
 
 REASONS_SHOWN = 3
 WORDS = {"go": "GO", "think": "THINK", "no-go": "NO-GO"}
 CAUTION = "Handbook, rules and instructor decide. Not for navigation."
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class CardLine:
     """A name and its number."""
 
@@ -28,7 +27,7 @@ class CardLine:
     remark: str = ""
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class CardManeuver:
     """One maneuver in flying order. `line` is what it is flown by."""
 
@@ -42,7 +41,7 @@ class CardManeuver:
     limits: str
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class CardTank:
     """A stretch on one tank: from when, which, and what is in it then."""
 
@@ -51,7 +50,7 @@ class CardTank:
     left: str
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class CardData:
     """All words on the card."""
 

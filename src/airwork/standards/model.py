@@ -5,9 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import field
-
-from airwork.records import record
+from dataclasses import dataclass, field
 
 # A limit is inclusive; a value that was printed in feet and stored in metres must not fall outside by rounding.
 _ROUNDING = 1e-9
@@ -20,7 +18,7 @@ LABELS = {
 }
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Criterion:
     """One tolerance of a task.
 
@@ -53,7 +51,7 @@ class Criterion:
         return above and below
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Task:
     """What a standard asks of one kind of maneuver. `criteria` is empty where the standard prints no number."""
 
@@ -71,7 +69,7 @@ class Task:
         return next((c for c in self.criteria if c.quantity == quantity), None)
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Threshold:
     """A threshold of airwork's own (or of the school's), with its reason."""
 
@@ -82,7 +80,7 @@ class Threshold:
     whose: str  # "airwork" or the school file's title
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Judging(Mapping[str, float]):
     """The thresholds by name; behaves as a mapping name → value in the threshold's unit."""
 
@@ -98,7 +96,7 @@ class Judging(Mapping[str, float]):
         return len(self.thresholds)
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Standard:
     """One authority's (or a school's) tolerances for one certificate."""
 

@@ -8,6 +8,7 @@ are not separable from level flight and are never reported as "your drag".
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -18,7 +19,6 @@ from airwork.airplane.performance.model import Performance, Question
 from airwork.airplane.performance.readings import CLIMB_SD_MPS, GLIDE_SD_MPS, MP_SD_PA, RPM_SD, SPEED_SD_MPS
 from airwork.airplane.performance.state import Array
 from airwork.errors import NotPossible
-from airwork.records import record
 from airwork.units import FPM_MPS, FT_M, to_unit
 
 _ALTITUDE_M = 3000.0 * FT_M
@@ -26,7 +26,7 @@ SLOW, APPROACH, FAST = 1.2, 1.8, 0.85  # times Vs, times Vs, share of the fastes
 _FIXED_SHARE = 0.5  # a source has fixed an answer when it took at least half of what was left of its width
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Known:
     """90 % half-widths of one answer as sources are added, in printed units; `by` names what fixed it."""
 
@@ -39,7 +39,7 @@ class Known:
     by: str
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Next:
     """A reading worth taking: what to fly, and the mean share by which it would narrow the answers."""
 
@@ -50,7 +50,7 @@ class Next:
     narrows: float
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class _Answer:
     name: str
     unit: str

@@ -7,6 +7,7 @@ ratio. V-speeds: best rate and best angle of climb, best glide: these are not in
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -19,11 +20,10 @@ from airwork.airplane.performance.state import Array
 from airwork.airplane.stall import row_cas_mps
 from airwork.airplane.vspeeds import density_altitude_of
 from airwork.errors import AirworkError
-from airwork.records import record
 from airwork.units import from_unit, to_unit, write
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Row:
     """One printed value and the model's for the same conditions."""
 
@@ -39,7 +39,7 @@ class Row:
         return self.model - self.printed
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Summary:
     """A table's rows together."""
 

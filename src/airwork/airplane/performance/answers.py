@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
-
-from airwork.records import record
 
 Array = NDArray[np.float64]
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class LevelFlight:
     """Steady level flight; every field has the shape of the question. Not compared (arrays).
 
@@ -34,7 +34,7 @@ class LevelFlight:
     tas_mps: Array
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Climb:
     """Steady climb (or descent) at a power; shape of the question. Gradient: height per air distance."""
 
@@ -46,7 +46,7 @@ class Climb:
     tas_mps: Array
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class SustainedBank:
     """Steepest level, coordinated turn at a speed; shape of the question.
 
@@ -64,7 +64,7 @@ class SustainedBank:
     possible: NDArray[np.bool_]
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class MaxSpeed:
     """Fastest level flight, calibrated and true, and what limits it."""
 
@@ -75,7 +75,7 @@ class MaxSpeed:
     limit: str
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Glide:
     """A power-off glide: speed, ratio, sink; `source` says whether the handbook or the fitted polar."""
 
@@ -94,7 +94,7 @@ class Glide:
         return float(gliding_turn_height_loss_m(self.tas_mps, self.glide_ratio, bank_rad, turn_rad))
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class BackSide:
     """The back side of the power curve for one weight, air and flap.
 
@@ -112,7 +112,7 @@ class BackSide:
     climb_rate_per_kt_mps: float
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Bracket:
     """A number given as a bracket, with what each end assumes and the caution that goes with it."""
 

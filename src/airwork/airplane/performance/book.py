@@ -7,7 +7,7 @@ a dozen readings. Each table therefore counts as a fixed number of readings, how
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -28,7 +28,6 @@ from airwork.airplane.performance.fit import Block, Evidence
 from airwork.airplane.performance.readings import Reading
 from airwork.airplane.performance.state import State
 from airwork.errors import NotPossible
-from airwork.records import record
 
 # What a whole table counts as, in readings, and the standard deviations of a row (rounding, other airplane's scatter)
 CRUISE_COUNTS, CLIMB_COUNTS, GLIDE_COUNTS = 15.0, 8.0, 1.0
@@ -41,7 +40,7 @@ _STATIC_SD = 0.04
 _STRENGTH_SD, _READ_STRENGTH_SD = 0.04, 0.02
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class CruiseRow:
     """One level-flight row of a handbook: cruise table or power chart."""
 
@@ -55,7 +54,7 @@ class CruiseRow:
     where: str
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class ClimbRow:
     """One row of the climb table."""
 
@@ -66,7 +65,7 @@ class ClimbRow:
     climb_rate_mps: float
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class GlideRow:
     """One row of the glide table."""
 

@@ -14,14 +14,15 @@ re-derived.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from airwork.airdata.atmosphere import RHO0_KGPM3
 from airwork.errors import NotPossible
-from airwork.records import record
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class DataPlate:
     """Nine numbers of a fixed-pitch airplane. Polar: CT/J² = m·CP/J² + b; CD = CD0 + CL²/(π·e·A)."""
 
@@ -36,7 +37,7 @@ class DataPlate:
     polar_intercept: float  # b
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Composites:
     """E F G H K Q R U at a weight, density and bank. Newtons and metres per second."""
 

@@ -7,6 +7,7 @@ freeze.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -15,7 +16,6 @@ from airwork.airdata.airspeed import tas_from_cas_mps
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.airdata.turn import gliding_turn_height_loss_m
 from airwork.airplane.performance.answers import Bracket
-from airwork.records import record
 
 if TYPE_CHECKING:
     from airwork.airplane.performance.model import Performance
@@ -32,7 +32,7 @@ TURN_BACK_CAUTION = (
 )
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class _Recovery:
     """How a stall is recovered from: seconds to react, seconds to add power, dive angle, pull-out."""
 

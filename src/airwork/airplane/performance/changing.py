@@ -5,13 +5,13 @@ t = ∫ m·dV/(T − D): full throttle to accelerate; throttle closed (windmilli
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from airwork.airdata.airspeed import tas_from_cas_mps
 from airwork.errors import NotPossible
-from airwork.records import record
 
 if TYPE_CHECKING:
     from airwork.airplane.performance.model import Performance
@@ -20,7 +20,7 @@ _POINTS = 160
 _FORCE_SHARE_SD = 0.12  # of the net force: windmilling drag, the hand on the throttle
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class SpeedChange:
     """Time and air distance for a change of speed in level flight, with the 90 % half-width of the time."""
 

@@ -6,6 +6,8 @@ read less what the cruise table prints at the power flown.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from airwork.airdata.atmosphere import standard_temperature_k
@@ -15,7 +17,6 @@ from airwork.airplane.performance.fuel import READ_SD_M3PS, flow_differences_m3p
 from airwork.airplane.performance.model import Performance
 from airwork.airplane.performance.state import Array
 from airwork.errors import AirworkError
-from airwork.records import record
 from airwork.units import FT_M, KT_MPS, to_unit, write
 
 _CRUISE_ALTITUDE_M = 4000.0 * FT_M
@@ -23,7 +24,7 @@ _CRUISE_POWER = 0.65
 _TRUE_SPEED_SD_MPS = 0.3 * KT_MPS  # what the law itself leaves of a difference of two fits of it
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Difference:
     """One difference, this airplane less its book; `clear` when it is more than its half-width."""
 

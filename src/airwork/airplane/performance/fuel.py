@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -10,7 +11,6 @@ from airwork.airplane.engine import Mixture
 from airwork.airplane.performance import accuracy, throttle
 from airwork.airplane.performance.readings import Reading, states_of
 from airwork.errors import AirworkError, OutOfRange
-from airwork.records import record
 from airwork.units import from_unit
 
 if TYPE_CHECKING:
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 AIRPLANE_SD_M3PS, READ_SD_M3PS, TABLE_SD_M3PS = (from_unit(x, "gph") for x in (0.4, 0.3, 0.1))
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class FuelFlow:
     """Fuel flow with its 90 % half-width, and how it was had."""
 

@@ -23,12 +23,11 @@ from airwork.airplane.performance.geometry import Geometry, geometry
 from airwork.airplane.performance.priors import Law, Prior, general_prior, own_airplane
 from airwork.airplane.performance.readings import Reading, as_evidence, states_of
 from airwork.airplane.performance.stored import stored_fit
-from airwork.records import record
 
 OUTLIER_SD = 4.0
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Residual:
     """A reading, how far the fit is from it in standard deviations (model less read), and what was done with it."""
 

@@ -24,7 +24,6 @@ from airwork.airplane.performance.learn import Learned
 from airwork.airplane.performance.priors import Law
 from airwork.airplane.performance.state import Array, State
 from airwork.errors import OutOfRange
-from airwork.records import record
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
@@ -32,7 +31,7 @@ if TYPE_CHECKING:
     from airwork.airplane.performance.fuel import FuelFlow
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Question:
     """Flights asked about, flattened: conditions and what else the answers need; `shape` is the question's."""
 

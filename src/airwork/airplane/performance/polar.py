@@ -12,10 +12,11 @@ The parameters are columns of one vector θ; a law puts its propeller before the
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from airwork.airplane.performance.state import Array, State
-from airwork.records import record
 
 
 def _rise(stall_share: Array) -> Array:
@@ -24,7 +25,7 @@ def _rise(stall_share: Array) -> Array:
     return square * square * square
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Polar:
     """Where the drag's parameters stand in θ, for a wing and a number of flap notches.
 

@@ -16,7 +16,6 @@ from airwork.airplane.performance.engine import ManifoldEngine
 from airwork.airplane.performance.fit import Block, Evidence
 from airwork.airplane.performance.state import Array, State
 from airwork.errors import NotPossible
-from airwork.records import record
 from airwork.units import FPM_MPS, INHG_PA, KT_MPS
 
 Kind = Literal["level", "full_throttle_climb", "idle_glide"]
@@ -28,7 +27,7 @@ CLIMB_SD_MPS, GLIDE_SD_MPS = 30.0 * FPM_MPS, 60.0 * FPM_MPS
 POWER_SHARE_SD = 0.01  # of rated power, what the manifold-pressure table leaves
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Reading:
     """One steady flight as noted in the cockpit, or found in a recording.
 

@@ -14,14 +14,13 @@ from airwork.airplane.performance.differences import Difference, differences
 from airwork.airplane.performance.learn import Residual, learn
 from airwork.airplane.performance.model import Performance
 from airwork.airplane.performance.readings import why_unusable
-from airwork.records import record
 from airwork.units import to_unit
 
 # Asked for before anything else (`docs/performance.md`): level points flaps up, per flap notch, climbs, glides
 WANTED_CLEAN, WANTED_PER_NOTCH = 5, 2
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class LeftOut:
     """A reading that is not used: why, and what the answer nearest to it would be with it."""
 

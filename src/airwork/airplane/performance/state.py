@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-
-from airwork.records import record
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class State:
     """Conditions of steady flights. Not compared (arrays).
 

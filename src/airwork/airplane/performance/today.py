@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -12,14 +13,13 @@ from airwork.airplane.performance.brackets import stall_recovery_m, turn_back_m
 from airwork.airplane.performance.changing import change_speed
 from airwork.airplane.performance.model import Performance
 from airwork.errors import AirworkError, NotPossible
-from airwork.records import record
 from airwork.units import KT_MPS, to_unit, write
 
 SLOW_FLIGHT, CRUISE_POWER = 1.2, 0.65  # slow flight: times the stall speed; cruise: share of rated power
 _TURN_BANK = np.radians(45.0)
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class Line:
     """One answer: what, the value and its 90 % half-width in `unit`, a remark. `value` None: refused, see `note`."""
 
@@ -31,7 +31,7 @@ class Line:
     note: str = ""
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class _Day:
     p: Performance
     mass_kg: float

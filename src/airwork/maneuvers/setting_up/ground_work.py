@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from airwork import units
@@ -10,7 +11,6 @@ from airwork.airdata.ground_reference import ground_reference_bank_rad
 from airwork.maneuvers.setting_up import power_lines, wind_lines
 from airwork.maneuvers.setting_up.heights import FT
 from airwork.maneuvers.setting_up.worksheet import Worksheet
-from airwork.records import record
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -28,7 +28,7 @@ USUAL_M = 800 * FT  # between the two, where the lesson names none: our own choi
 CAUTIONS = ("Low flying: minimum safe altitudes, obstacles, people and animals below; a landing place in reach.",)
 
 
-@record
+@dataclass(frozen=True, slots=True)
 class OverGround:
     """What the three are set up from: the worksheet begun, and the numbers they all use. SI.
 
