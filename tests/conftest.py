@@ -19,9 +19,8 @@ def airplane_folder() -> Path:
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    """Results kept between runs and the logbook are the tests' own, here and in the commands they start."""
-    folder = tempfile.mkdtemp(prefix="airwork-kept-")
-    os.environ["AIRWORK_CACHE"] = folder
+    """The logbook is the tests' own, here and in the commands they start."""
+    folder = tempfile.mkdtemp(prefix="airwork-")
     os.environ["XDG_DATA_HOME"] = folder  # where the user's own logbook would be
     os.environ.pop("AIRWORK_DATA", None)
     config.add_cleanup(lambda: shutil.rmtree(folder, ignore_errors=True))

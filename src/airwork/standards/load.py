@@ -2,22 +2,21 @@
 
 from __future__ import annotations
 
+import difflib
+import tomllib
 from collections.abc import Mapping
 from functools import lru_cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from airwork import kept
+from pydantic import ValidationError
+
 from airwork.errors import InputError
+from airwork.standards.file import CriterionFile, StandardFile, TaskFile
 from airwork.standards.model import Criterion, Judging, Standard, Task, Threshold, limit_text
 from airwork.units import from_unit
 
-if TYPE_CHECKING:
-    from airwork.standards.file import CriterionFile, StandardFile, TaskFile
-
 _DATA = Path(__file__).parent / "data"
-_CLASSES = (Standard, Task, Criterion, Judging, Threshold)
-_CODE = (".", "standards", "standards/data")
 
 SHORT_NAMES = {
     "private": "us_private",
@@ -47,8 +46,6 @@ def available() -> dict[str, str]:
 
 def schema() -> dict[str, Any]:
     """JSON Schema of a standard's file, for editors."""
-    from airwork.standards.file import StandardFile
-
     return StandardFile.model_json_schema()
 
 
@@ -77,8 +74,6 @@ def _known_name(name: str, where: str) -> str:
     key = SHORT_NAMES.get(name, name)
     if key in _shipped_names():
         return key
-    import difflib
-
     names = [*SHORT_NAMES, *_shipped_names()]
     close = difflib.get_close_matches(name, names, n=1)
     hint = f"did you mean {close[0]!r}?" if close else f"known: {', '.join(sorted(names))}, or a path to a .toml file."
@@ -87,14 +82,8 @@ def _known_name(name: str, where: str) -> str:
 
 @lru_cache(maxsize=16)
 def _shipped(name: str) -> Standard:
-    def make() -> Standard:
-        import tomllib
-
-        text = (_DATA / f"{name}.toml").read_text("utf-8")
-        return _build(_validate(tomllib.loads(text), f"{name}.toml"), f"{name}.toml", own=False)
-
-    found: Standard = kept.record("standard", kept.name_of(name, code=_CODE), _CLASSES, make)
-    return found
+    text = (_DATA / f"{name}.toml").read_text("utf-8")
+    return _build(_validate(tomllib.loads(text), f"{name}.toml"), f"{name}.toml", own=False)
 
 
 def _read_own(path: Path) -> Standard:
@@ -105,15 +94,6 @@ def _read_own(path: Path) -> Standard:
         raise InputError(f"can't read the standard: {problem.strerror or problem}.", where=str(path)) from None
     if len(raw) > 1_000_000:
         raise InputError("more than 1 MB; this is no standard's file.", where=where)
-    found: Standard = kept.record(
-        "standard", kept.name_of(where, raw, code=_CODE), _CLASSES, lambda: _parse_own(raw, where)
-    )
-    return found
-
-
-def _parse_own(raw: bytes, where: str) -> Standard:
-    import tomllib
-
     try:
         data = tomllib.loads(raw.decode("utf-8-sig"))
     except UnicodeDecodeError:
@@ -124,10 +104,6 @@ def _parse_own(raw: bytes, where: str) -> Standard:
 
 
 def _validate(data: Mapping[str, Any], where: str) -> StandardFile:
-    from pydantic import ValidationError
-
-    from airwork.standards.file import StandardFile
-
     try:
         return StandardFile.model_validate(data)
     except ValidationError as problem:
@@ -138,8 +114,6 @@ def _validate(data: Mapping[str, Any], where: str) -> StandardFile:
 
 @lru_cache(maxsize=1)
 def _default_thresholds() -> dict[str, Threshold]:
-    import tomllib
-
     rows = tomllib.loads((_DATA / "judging.toml").read_text("utf-8"))["threshold"]
     return {k: Threshold(k, float(v["value"]), v["unit"], v["why"], "airwork") for k, v in rows.items()}
 
@@ -160,8 +134,6 @@ def _build(file: StandardFile, where: str, *, own: bool) -> Standard:
         tasks[row.kind] = _task(row, tasks, where, own=own)
     for name, value in file.judging.items():
         if name not in thresholds:
-            import difflib
-
             close = difflib.get_close_matches(name, thresholds, n=1)
             hint = f"did you mean {close[0]!r}?" if close else f"known: {', '.join(thresholds)}."
             raise InputError(f"judging.{name}: no such threshold; {hint}", where=where)
@@ -201,8 +173,6 @@ def _criteria(row: TaskFile, where: str, *, own: bool) -> tuple[Criterion, ...]:
 def _criterion(c: CriterionFile, row: TaskFile, where: str, *, own: bool) -> Criterion:
     units = QUANTITIES.get(c.quantity)
     if units is None:
-        import difflib
-
         close = difflib.get_close_matches(c.quantity, QUANTITIES, n=1)
         hint = f"did you mean {close[0]!r}?" if close else f"known: {', '.join(QUANTITIES)}."
         raise InputError(f"criterion {c.name!r}: no quantity {c.quantity!r}; {hint}", where=where)

@@ -1,20 +1,17 @@
-"""Reading an airplane file: TOML in, a validated `AirplaneFile` out, or one clear error.
-
-A file found good is kept (see `airwork.kept`) as the record of its tables, so that the models needn't be built to read
-it again.
-"""
+"""Reading an airplane file: TOML in, a validated `AirplaneFile` out, or one clear error."""
 
 from __future__ import annotations
 
+import tomllib
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, cast
+from typing import Any
 
-from airwork import kept
-from airwork.airplane.file.record import Record
+from pydantic import ValidationError
+
+from airwork.airplane.file.errors import SHOWN, explain
+from airwork.airplane.file.lines import line_numbers
+from airwork.airplane.file.model import AirplaneFile
 from airwork.errors import InputError
-
-if TYPE_CHECKING:
-    from airwork.airplane.file.model import AirplaneFile
 
 SCHEMA_VERSION = 1
 LARGEST_BYTES = 5_000_000  # a big handbook is 0.1 MB; anything far above is some other file
@@ -28,13 +25,7 @@ def read_airplane_file(path: Path) -> AirplaneFile:
     InputError : the file can't be read, is no TOML, or its content doesn't fit; names table, row, key and what was
         expected, one line each, the first few and how many more.
     """
-    text = read_text(path)
-    name = kept.name_of(text, code=("airplane/file",))
-    tables = kept.read("airplane", name)
-    if not isinstance(tables, dict):
-        tables = parse_airplane_file(text, where=str(path)).model_dump(mode="json")
-        kept.write("airplane", name, tables)
-    return cast("AirplaneFile", Record(tables))  # what the model offers to readers, the record offers too
+    return parse_airplane_file(read_text(path), where=str(path))
 
 
 def read_text(path: Path) -> str:
@@ -53,15 +44,7 @@ def read_text(path: Path) -> str:
 
 
 def parse_airplane_file(text: str, *, where: str = "airplane file") -> AirplaneFile:
-    """As `read_airplane_file`, from the text itself, checked anew."""
-    import tomllib
-
-    from pydantic import ValidationError
-
-    from airwork.airplane.file.errors import SHOWN, explain
-    from airwork.airplane.file.lines import line_numbers
-    from airwork.airplane.file.model import AirplaneFile
-
+    """As `read_airplane_file`, from the text itself."""
     try:
         data: dict[str, Any] = tomllib.loads(text.replace("\r\n", "\n"))
     except tomllib.TOMLDecodeError as problem:

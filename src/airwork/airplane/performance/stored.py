@@ -3,20 +3,16 @@
 from __future__ import annotations
 
 import hashlib
-import json
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING
 
 import numpy as np
 
-from airwork import kept
+from airwork import __version__
 from airwork.airplane.airplane import Airplane
+from airwork.airplane.file.fitted import Fitted
 from airwork.airplane.performance.constant_speed import ConstantSpeed
 from airwork.airplane.performance.fit import Posterior
 from airwork.airplane.performance.priors import Law
-
-if TYPE_CHECKING:
-    from airwork.airplane.file.fitted import Fitted
 
 # Raised when a law's formula changes meaning: parameters stored under another name are fitted anew.
 _VERSION = 1
@@ -29,16 +25,8 @@ def law_name(law: Law) -> str:
 
 def inputs_digest(airplane: Airplane) -> str:
     """Digest of everything a fit reads: the file without its `[fitted]` table."""
-    tables = {key: value for key, value in airplane.file.model_dump(mode="json").items() if key != "fitted"}
-    name = kept.name_of(json.dumps(tables), code=("airplane/file",))
-    digest = kept.read("digest", name)
-    if not isinstance(digest, str):
-        from airwork.airplane.file.model import AirplaneFile
-
-        text = AirplaneFile.model_validate(tables).model_dump_json(exclude={"fitted"}, exclude_defaults=True)
-        digest = hashlib.sha256(text.encode()).hexdigest()[:16]
-        kept.write("digest", name, digest)
-    return digest
+    text = airplane.file.model_dump_json(exclude={"fitted"}, exclude_defaults=True)
+    return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
 def stored_fit(airplane: Airplane, law: Law) -> Posterior | None:
@@ -54,9 +42,6 @@ def stored_fit(airplane: Airplane, law: Law) -> Posterior | None:
 
 def fitted_table(airplane: Airplane, law: Law, own: Posterior, says: list[str], now: datetime | None = None) -> Fitted:
     """The `[fitted]` table of an airplane (whose file already holds the readings it was fitted to)."""
-    from airwork import __version__
-    from airwork.airplane.file.fitted import Fitted
-
     return Fitted(
         airwork=__version__,
         date=(now or datetime.now(UTC)).date().isoformat(),
