@@ -17,6 +17,7 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from airwork.airplane.file.model import AirplaneFile
+from airwork.airplane.file.printed import spellings
 
 PAGE = Path(__file__).parent.parent / "docs" / "airplane-file.md"
 MARKER = "<!-- From here on made by tools/airplane_file_docs.py from the models. Don't edit. -->"
@@ -99,6 +100,8 @@ def table_of(model: type[BaseModel], heading: str, out: list[str], seen: set[typ
     out += ["", f"### {heading}", "", words, "", "| key | value | needed | meaning |", "| --- | --- | --- | --- |"]
     inner: list[tuple[str, FieldInfo]] = []
     for name, field in model.model_fields.items():
+        if name == "printed":
+            continue
         needed = "yes" if field.is_required() else ""
         meaning = field.description or WORDS.get(name, "")
         out.append(f"| `{name}` | {kind(field.annotation)}{limits(field)} | {needed} | {meaning} |")
@@ -110,6 +113,19 @@ def table_of(model: type[BaseModel], heading: str, out: list[str], seen: set[typ
             table_of(found, inside, out, seen)
 
 
+def other_units() -> list[str]:
+    """How a key is written for a book that prints another unit."""
+    out = ["A key's unit may be another one, here as in every key of its kind:", ""]
+    for key in (
+        "weight_lb", "arm_in", "ground_roll_ft", "total_over_50_ft", "wing_area_ft2", "usable_us_gal", "gph_full_rich",
+        "kias", "kcas", "ktas", "maximum_demonstrated_crosswind_kt", "rate_of_climb_fpm", "distance_nm", "oat_c",
+        "isa_deviation_c", "maximum_oil_temperature_f", "manifold_pressure_inhg", "minimum_oil_psi", "rated_power_hp",
+        "fuel_density_lb_per_us_gal",
+    ):  # fmt: skip
+        out.append(f"- `{key}`: {', '.join(f'`{name}`' for name, _ in spellings(key))}")
+    return out
+
+
 def reference() -> str:
     """The whole reference part."""
     out = [
@@ -117,6 +133,8 @@ def reference() -> str:
         "## Every key",
         "",
         "Tables of one kind (several calibrations, envelopes, distances) are described once.",
+        "",
+        *other_units(),
     ]
     seen: set[type[BaseModel]] = set()
     for name, field in AirplaneFile.model_fields.items():

@@ -39,13 +39,16 @@ INHG_PA = 3386.389  # conventional, mercury at 0 °C
 HPA_PA = 100.0
 PSI_PA = LBF_N / IN_M**2
 HP_W = 550.0 * FT_M * LBF_N  # 550 ft·lbf/s
+PS_W = 75.0 * 9.80665  # metric horsepower, 75 kgf·m/s
+BAR_PA = 1e5
+MMHG_PA = 133.322387415  # conventional, as INHG_PA
 RPM_RADPS = 2.0 * math.pi / 60.0
 DEG_RAD = math.pi / 180.0
 ZERO_C_K = 273.15
 
 Kind = Literal[
     "speed", "vertical_speed", "length", "altitude", "distance", "mass", "volume", "volume_flow", "pressure",
-    "temperature", "temperature_difference", "angle", "power", "rotation", "time", "ratio",
+    "temperature", "temperature_difference", "angle", "power", "rotation", "time", "ratio", "area",
 ]  # fmt: skip
 
 _DEFINITIONS = """
@@ -70,8 +73,8 @@ foot = 0.3048 * meter = ft = feet
 inch = 0.0254 * meter = inches
 nautical_mile = 1852 * meter = NM = nmi = nm = nautical_miles
 statute_mile = 1609.344 * meter = SM = mi = mile = miles = sm = statute_miles
-knot = 1852 / 3600 * meter / second = kt = kts = knots = kias = kcas = ktas
-mph = 1609.344 / 3600 * meter / second = miles_per_hour
+knot = 1852 / 3600 * meter / second = kt = kts = kn = knots = kias = kcas = ktas = keas
+mph = 1609.344 / 3600 * meter / second = miles_per_hour = mias = mcas
 kmh = 1000 / 3600 * meter / second = kmph = kph
 fpm = 0.3048 / 60 * meter / second = feet_per_minute
 pound = 0.45359237 * kilogram = lb = lbs = pounds
@@ -80,26 +83,32 @@ pascal = newton / meter ** 2 = Pa
 hectopascal = 100 * pascal = hPa = mbar = mb = millibar = hpa
 inhg = 3386.389 * pascal = inHg = inHG = in_hg
 psi = 6894.757293168361 * pascal
+bar = 100000 * pascal
+mmhg = 133.322387415 * pascal = mmHg
+square_foot = 0.3048 ** 2 * meter ** 2 = sqft = sq_ft = ft2 = square_feet
+square_meter = meter ** 2 = sqm = sq_m = m2 = square_meters = square_metre = square_metres
 litre = 0.001 * meter ** 3 = l = L = liter = liters = litres = ltr
 us_gallon = 0.003785411784 * meter ** 3 = gal = gallon = gallons = USG = usgal = us_gal = us_gallons
 imperial_gallon = 0.00454609 * meter ** 3 = impgal = imp_gal = imperial_gallons
 us_quart = 0.000946352946 * meter ** 3 = qt = quart = quarts
 gph = 0.003785411784 / 3600 * meter ** 3 / second
+impgph = 0.00454609 / 3600 * meter ** 3 / second = imp_gph
 lph = 0.001 / 3600 * meter ** 3 / second
 watt = newton * meter / second = W
 kilowatt = 1000 * watt = kW = kw
-horsepower = 745.6998715822702 * watt = hp
+horsepower = 745.6998715822702 * watt = hp = bhp
+metric_horsepower = 735.49875 * watt = PS = ps = cv
 degree_Celsius = kelvin; offset: 273.15 = degC = °C = C = celsius = deg_c = degc
 degree_Fahrenheit = 5 / 9 * kelvin; offset: 255.3722222222222 = degF = °F = F = fahrenheit = deg_f = degf
 revolution = 6.283185307179586 * radian = rev
-rpm = 6.283185307179586 / 60 * radian / second
+rpm = 6.283185307179586 / 60 * radian / second = rev_per_min
 """
 
 # What each kind is measured in inside, and what a person may write, for the message.
 _SI: dict[str, tuple[str, str]] = {
     "speed": ("meter / second", "kt, mph, km/h, m/s"),
     "vertical_speed": ("meter / second", "fpm, ft/min, m/s"),
-    "length": ("meter", "ft, in, m"),
+    "length": ("meter", "ft, in, m, cm, mm"),
     "altitude": ("meter", "ft, m, FL065"),
     "distance": ("meter", "NM, SM, km, ft, m"),
     "mass": ("kilogram", "lb, kg"),
@@ -109,10 +118,11 @@ _SI: dict[str, tuple[str, str]] = {
     "temperature": ("kelvin", "°C, °F, K"),
     "temperature_difference": ("kelvin", "°C, K"),
     "angle": ("radian", "deg, °, rad"),
-    "power": ("watt", "hp, kW"),
+    "power": ("watt", "hp, PS, kW"),
     "rotation": ("radian / second", "rpm"),
     "time": ("second", "s, min, h"),
     "ratio": ("", "a plain number or %"),
+    "area": ("meter ** 2", "ft², sq ft, m²"),
 }
 
 _SPACES = "\u00a0\u202f "
@@ -121,7 +131,8 @@ _NUMBER = re.compile(
     r"([eE][+-]?[0-9]+)?\s*(.*)",
     re.DOTALL,
 )
-_UNIT_NAME = re.compile(r"[A-Za-z°µ%'\"][A-Za-z°µ%'\"_/ ]{0,23}")  # no arithmetic reaches pint from a user's text
+# no arithmetic reaches pint from a user's text
+_UNIT_NAME = re.compile(r"(?:1/min|[A-Za-z°µ%'\"][A-Za-z°µ%'\"_/ .]{0,23}(?:²|\^?2|⁻¹|\^?-1)?)")
 _LONGEST = 60  # characters; no quantity is longer, and nothing long has to be searched
 _FLIGHT_LEVEL = re.compile(r"FL\s*([0-9]{2,3})", re.IGNORECASE)
 _PREFIXED_PRESSURE = re.compile(r"(QNH|QFE|altimeter|A|Q)\s*=?\s*([0-9]+(?:\.[0-9]+)?)\s*(.*)", re.IGNORECASE)
@@ -161,7 +172,7 @@ def parse(text: str | float, kind: Kind, *, where: str = "", default_unit: str =
     match = _NUMBER.fullmatch(_with_unit(written, where) if kind == "pressure" else written)
     if match is None:
         raise UnitError(f"can't read {written!r} as {_named(kind)}; write a number with {allowed}.", where=where)
-    if match[4][:1] in tuple("0123456789.,"):
+    if match[4][:1] in tuple("0123456789.,") and match[4] != "1/min":
         raise UnitError(
             f"can't read the number in {written!r}; write a point for decimals, commas only between thousands.",
             where=where,
@@ -211,7 +222,12 @@ _DIFFERENCE = {"c": 1.0, "k": 1.0, "f": 5.0 / 9.0}  # by the last letter: °C, d
 
 def _spellings(name: str, kind: str) -> list[str]:
     """The ways to look a unit up, the exact one first; people write KT, in Hg and imp gal."""
+    if kind == "rotation" and re.fullmatch(r"(?:1|rev|r|U)?\s*/\s*min|min(?:\^?-1|⁻¹)", name):
+        return ["rpm"]  # 1/min, min⁻¹, U/min
+    if kind == "pressure" and name.lower().replace(" ", "") in {"mmhg", "mbar", "inhg", '"hg'}:
+        return [{"mmhg": "mmhg", "mbar": "hPa"}.get(name.lower().replace(" ", ""), "inhg")]
     tidy = re.sub(r"°\s*([CFcf])$", lambda m: "deg" + m[1].upper(), name)
+    tidy = re.sub(r"²|\^2$", "2", tidy).replace(".", "")
     tidy = tidy.replace("°", "degree").replace("%", "percent").replace('"', "inch").replace("'", "foot")
     joined = re.sub(r"\s+", "_", tidy)
     spellings = list(dict.fromkeys(s for t in (joined, tidy) for s in (t, t.lower(), t.upper(), t.lower().title())))
@@ -250,7 +266,9 @@ _WRITE: dict[str, tuple[float, float]] = {
     "L/h": (LITRE_M3 / 3600.0, 0.0), "inHg": (INHG_PA, 0.0), "hPa": (HPA_PA, 0.0), "°C": (1.0, ZERO_C_K),
     "°F": (5.0 / 9.0, ZERO_C_K - 32.0 * 5.0 / 9.0), "deg": (DEG_RAD, 0.0), "hp": (HP_W, 0.0), "kW": (1000.0, 0.0),
     "rpm": (RPM_RADPS, 0.0), "psi": (PSI_PA, 0.0), "impgal": (IMPGAL_M3, 0.0), "qt": (USGAL_M3 / 4.0, 0.0),
-    "s": (1.0, 0.0), "min": (60.0, 0.0), "h": (3600.0, 0.0), "%": (0.01, 0.0),
+    "s": (1.0, 0.0), "min": (60.0, 0.0), "h": (3600.0, 0.0), "%": (0.01, 0.0), "cm": (0.01, 0.0), "mm": (0.001, 0.0),
+    "PS": (PS_W, 0.0), "bar": (BAR_PA, 0.0), "mmHg": (MMHG_PA, 0.0), "ft²": (FT_M**2, 0.0), "m²": (1.0, 0.0),
+    "impgal/h": (IMPGAL_M3 / 3600.0, 0.0),
 }  # fmt: skip
 
 # Names read without pint: those airwork writes itself, kind by kind.

@@ -80,7 +80,7 @@ def test_the_drafts_sections_are_read_or_passed_over() -> None:
         ("seats = 4", "seats = 4.5", "seats: found 4.5, expected a whole number"),
         ("invented = true", 'invented = "yes"', "invented: found 'yes', expected true or false"),
         ("schema_version = 1", "schema_version = 2", "found 2, this airwork reads version 1"),
-        ('airspeed_indicator_unit = "mph"', 'airspeed_indicator_unit = "knots"', "found 'knots', expected 'kt' or 'mph'"),
+        ('airspeed_indicator_unit = "mph"', 'airspeed_indicator_unit = "knots"', "found 'knots', expected 'kt', 'mph' or 'km/h'"),
         ("maximum_rpm = 2700", "maximum_rpm = 27000", "[limitations] (line 155), maximum_rpm: found 27000, expected at most 6500"),
         ("maximum_rpm = 2700", "maximum_rpm = nan", "maximum_rpm: found nan, expected"),
         ("white_arc_kias = [41, 105]", "white_arc_kias = [105, 41]", "the range must be [low, high], found [105, 41]"),

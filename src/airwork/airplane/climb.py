@@ -7,19 +7,19 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from airwork import units
+from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.airplane.answer import Answer, table
+from airwork.airplane.file.printed import as_printed, printed_unit, unit_of
 from airwork.airplane.tables import Axis, GridTable
 from airwork.errors import NotPossible
 
 if TYPE_CHECKING:
     from airwork.airplane.file.model import AirplaneFile
 
-_AXES = (
-    Axis("weight_lb", "weight [lb]"),
-    Axis("pressure_altitude_ft", "pressure altitude [ft]"),
-    Axis("oat_c", "temperature [°C]", smooth=True),
-)
+_ROWS = "performance.climb.rows"
 # The usual sentence under the table, where the file has no `start_taxi_takeoff_us_gal` of its own.
 _SENTENCE = re.compile(r"add\s+([\d.]+)\s*(?:us\s+)?gal\w*\s+for\s+start", re.IGNORECASE)
 _TO_CLIMB_AXES = (Axis("pressure_altitude_ft", "pressure altitude [ft]", smooth=True),)
@@ -42,6 +42,29 @@ class ClimbTables:
     def __init__(self, file: AirplaneFile) -> None:
         self.file = file
 
+    def _unit(self, key: str) -> str:
+        return printed_unit(self.file.printed, _ROWS, key)
+
+    @cached_property
+    def _by_deviation(self) -> bool:
+        """Is the table printed by deviation from standard temperature?"""
+        climb = self.file.performance.climb
+        return climb is not None and any(r.isa_deviation_c is not None for r in climb.rows)
+
+    @cached_property
+    def _heat_key(self) -> str:
+        return "isa_deviation_c" if self._by_deviation else "oat_c"
+
+    @cached_property
+    def _axes(self) -> tuple[Axis, ...]:
+        """The table's inputs in the units it is printed in: a refusal must name the printed range."""
+        above = "above standard " if self._by_deviation else ""
+        return (
+            Axis("weight_lb", f"weight [{self._unit('weight_lb')}]"),
+            Axis("pressure_altitude_ft", f"pressure altitude [{self._unit('pressure_altitude_ft')}]"),
+            Axis(self._heat_key, f"temperature {above}[{self._unit(self._heat_key)}]", smooth=True),
+        )
+
     @cached_property
     def _rows(self) -> list[dict[str, float | None]]:
         climb = self.file.performance.climb
@@ -49,32 +72,68 @@ class ClimbTables:
         for row in rows:  # one column for the climb speed
             if row["climb_speed_kias"] is None and row["climb_speed_indicated_mph"] is not None:
                 row["climb_speed_kias"] = row["climb_speed_indicated_mph"] * units.MPH_MPS / units.KT_MPS
+            for key in ("weight_lb", "pressure_altitude_ft", self._heat_key):
+                if row[key] is not None and self._unit(key) != unit_of(key):
+                    row[key] = as_printed(row[key], key, self._unit(key))
         return rows
 
     @cached_property
     def _rate(self) -> GridTable | None:
-        return GridTable.from_rows("climb table", _AXES, "rate_of_climb_fpm", self._rows)
+        return GridTable.from_rows("climb table", self._axes, "rate_of_climb_fpm", self._rows)
 
     @cached_property
     def _speed(self) -> GridTable | None:
-        return GridTable.from_rows("climb table, speeds", _AXES, "climb_speed_kias", self._rows)
+        return GridTable.from_rows("climb table, speeds", self._axes, "climb_speed_kias", self._rows)
 
     def rate(self, mass_kg: float, pressure_altitude_m: float, temperature_k: float) -> Answer:
-        """Rate of climb. [m/s]"""
-        found = self._ask(self._rate, mass_kg, pressure_altitude_m, temperature_k)
-        return Answer(units.from_unit(found, "fpm"), "handbook table", table("climb"))
+        """Rate of climb; in warmer air than printed by the table's own rule, where it has one. [m/s]"""
+        at_k, warmer_k = self._within(pressure_altitude_m, temperature_k)
+        rate = units.from_unit(self._ask(self._rate, mass_kg, pressure_altitude_m, at_k), "fpm")
+        climb = self.file.performance.climb
+        rule = None if climb is None else climb.temperature_correction
+        if rule is None or warmer_k < 0.05:
+            return Answer(rate, "handbook table", table("climb"))
+        steps = warmer_k / rule.per_c
+        if rule.change_percent is not None:
+            rate *= 1.0 + rule.change_percent / 100.0 * steps
+        else:
+            rate += units.from_unit((rule.change_fpm or 0.0) * steps, "fpm")
+        return Answer(
+            rate, "handbook table", table("climb"), f"{warmer_k:.0f} °C above the printed temperature, by its rule"
+        )
+
+    def _within(self, pressure_altitude_m: float, temperature_k: float) -> tuple[float, float]:
+        """(temperature to look up, how much warmer it is) by the rule of a table of one temperature an altitude. [K]"""
+        climb = self.file.performance.climb
+        if climb is None or climb.temperature_correction is None:
+            return temperature_k, 0.0
+        printed: dict[float, float] = {}
+        for row in climb.rows:
+            printed[row.pressure_altitude_ft] = max(row.oat_c, printed.get(row.pressure_altitude_ft, row.oat_c))
+        heights = sorted(printed)
+        feet = units.to_unit(pressure_altitude_m, "ft")
+        there = units.from_unit(float(np.interp(feet, heights, [printed[h] for h in heights])), "°C")
+        lone = len({(r.weight_lb, r.pressure_altitude_ft) for r in climb.rows}) == len(climb.rows)
+        at_k = there if lone else min(temperature_k, there)  # colder than a lone column: it climbs better, no credit
+        return at_k, max(temperature_k - there, 0.0)
 
     def speed_ias_mps(self, mass_kg: float, pressure_altitude_m: float, temperature_k: float) -> float:
         """Climb speed the rates are for, indicated. [m/s]"""
-        return units.from_unit(self._ask(self._speed, mass_kg, pressure_altitude_m, temperature_k), "kt")
+        at_k, _ = self._within(pressure_altitude_m, temperature_k)
+        return units.from_unit(self._ask(self._speed, mass_kg, pressure_altitude_m, at_k), "kt")
 
     def _ask(self, grid: GridTable | None, mass_kg: float, pressure_altitude_m: float, temperature_k: float) -> float:
         if grid is None:
             raise NotPossible("The airplane file has no [performance.climb] with this column.")
+        unit = self._unit(self._heat_key)
+        if self._by_deviation:
+            heat = (temperature_k - float(standard_temperature_k(pressure_altitude_m))) * (1.8 if unit == "°F" else 1.0)
+        else:
+            heat = units.to_unit(temperature_k, unit)
         return grid(
-            round(units.to_unit(mass_kg, "lb"), 6),
-            round(units.to_unit(pressure_altitude_m, "ft"), 6),
-            round(units.to_unit(temperature_k, "°C"), 6),
+            round(units.to_unit(mass_kg, self._unit("weight_lb")), 6),
+            round(units.to_unit(pressure_altitude_m, self._unit("pressure_altitude_ft")), 6),
+            round(heat, 6),
         )
 
     def to_climb(

@@ -53,12 +53,35 @@ class EngineTables:
         """Percent power; by density altitude and RPM, or pressure altitude, RPM and manifold pressure."""
         chart = self.file.performance.power_chart
         if chart is None:
-            return None
+            return self._chart_of_cruise
         first = chart.rows[0]
         axes = [_DENSITY if first.density_altitude_ft is not None else _PRESSURE, _RPM]
         if first.manifold_pressure_inhg is not None:
             axes = [axes[0], Axis("rpm", _RPM.what), _MP]
         return GridTable.from_rows("power chart", axes, "percent_power", [r.model_dump() for r in chart.rows])
+
+    @cached_property
+    def _chart_of_cruise(self) -> GridTable | None:
+        """A cruise table standing in for the power chart: its percent power, where the book has no chart of its own.
+
+        By density altitude and RPM, every temperature of the table; with manifold pressure the rows at standard
+        temperature alone, by pressure altitude.
+        """
+        cruise = self.file.performance.cruise
+        if cruise is None:
+            return None
+        rows = [r.model_dump() for r in cruise.rows]
+        if any(r["manifold_pressure_inhg"] is not None for r in rows):
+            axes = (_PRESSURE, Axis("rpm", _RPM.what), _MP)
+            standard = [r for r in rows if abs(r["isa_deviation_c"]) < 0.5]
+            return GridTable.from_rows("cruise table", axes, "percent_power", standard)
+        for row in rows:
+            height = units.from_unit(row["pressure_altitude_ft"], "ft")
+            air_k = float(standard_air(height).temperature_k) + row["isa_deviation_c"]
+            off = abs(row["isa_deviation_c"]) > 0.05
+            density = units.to_unit(dry_density_altitude_m(height, air_k), "ft")
+            row["density_altitude_ft"] = round(density, 1) if off else row["pressure_altitude_ft"]
+        return GridTable.from_rows("cruise table", (_DENSITY, _RPM), "percent_power", rows)
 
     @cached_property
     def rpm_chart(self) -> GridTable | None:
@@ -71,7 +94,9 @@ class EngineTables:
 
     def _chart(self) -> GridTable:
         if self.chart is None:
-            raise NotPossible("The airplane file has no [performance.power_chart]; percent power is not known.")
+            raise NotPossible(
+                "The airplane file has no [performance.power_chart] or [performance.cruise]: no percent power."
+            )
         return self.chart
 
     def _first(self, pressure_altitude_m: float, temperature_k: float) -> float:
@@ -122,7 +147,7 @@ class EngineTables:
             inputs.append(units.to_unit(manifold_pressure_pa, "inHg"))
         percent = chart(*inputs)
         change, note = self._off_standard(percent, pressure_altitude_m, temperature_k)
-        return Answer((percent + change) / 100.0, "handbook table", table("power chart"), note)
+        return Answer((percent + change) / 100.0, "handbook table", table(chart.name), note)
 
     def rpm_for_power(self, power_ratio: float, pressure_altitude_m: float, temperature_k: float) -> Answer:
         """RPM that gives a power in level flight at the chart's weight, fixed pitch. [rev/min]"""
@@ -138,7 +163,7 @@ class EngineTables:
         if answer is None:
             chart = self._chart()
             found = chart.inverse(percent, height, what="percent power")
-            answer = Answer(found, "handbook table", table("power chart, read backwards"))
+            answer = Answer(found, "handbook table", table(f"{chart.name}, read backwards"))
         top = self.file.limitations.maximum_rpm if self.file.limitations else None
         if top is not None and answer.value > top:
             raise NotPossible(f"{percent:.0f} % power needs {answer.value:,.0f} RPM, above the maximum {top:,.0f} RPM.")
@@ -157,7 +182,7 @@ class EngineTables:
         # the √ rule is a factor on the chart's own figure, a printed rule an addition to it
         wanted = percent - change if rate is not None else percent**2 / max(percent + change, 1e-9)
         found = chart.inverse(wanted, height, rpm, what="percent power (at standard temperature)")
-        return Answer(units.from_unit(found, "inHg"), "handbook table", table("power chart, read backwards"), note)
+        return Answer(units.from_unit(found, "inHg"), "handbook table", table(f"{chart.name}, read backwards"), note)
 
     # --- fuel ---
 

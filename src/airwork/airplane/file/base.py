@@ -10,7 +10,10 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
 
-DialUnit = Literal["kt", "mph"]
+from airwork import units
+from airwork.airdata.atmosphere import standard_temperature_k
+
+DialUnit = Literal["kt", "mph", "km/h"]
 Category = Literal["normal", "utility", "acrobatic", "light_sport", "experimental"]
 CATEGORIES: tuple[Category, ...] = ("normal", "utility", "acrobatic", "light_sport", "experimental")
 
@@ -38,6 +41,29 @@ class Table(BaseModel):
     """A table of the file: unknown keys, text where a number belongs, inf and nan are refused."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False)
+
+
+def with_temperature(data: Any) -> Any:
+    """A row printed by deviation from the standard temperature, with its temperature; before validation.
+
+    Raises
+    ------
+    ValueError : a temperature and a deviation that disagree.
+    """
+    if not isinstance(data, dict) or not isinstance(data.get("isa_deviation_c"), int | float):
+        return data
+    height, given = data.get("pressure_altitude_ft"), data.get("oat_c")
+    if not isinstance(height, int | float):
+        return data
+    standard_k = float(standard_temperature_k(units.from_unit(float(height), "ft")))
+    celsius = units.to_unit(standard_k, "°C") + float(data["isa_deviation_c"])
+    if given is None:
+        return {**data, "oat_c": celsius}
+    if isinstance(given, int | float) and abs(given - celsius) > 0.6:
+        raise ValueError(
+            f"{given:g} °C there is not {data['isa_deviation_c']:+g} °C from standard; give one of the two"
+        )
+    return data
 
 
 class SpeedRow(Table):

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import difflib
 import types
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any, Union, get_args, get_origin
 
 from pydantic import BaseModel
+
+from airwork.airplane.file.printed import as_printed, spellings
 
 if TYPE_CHECKING:
     from pydantic_core import ErrorDetails
@@ -16,11 +19,24 @@ SHOWN = 5  # a typist mends a few at a time; the rest is counted
 _NUMBERED = {"rows", "rows_mph", "rpm_for_percent_power", "polygon", "stations", "tanks", "notches", "corrections"}
 
 
-def explain(details: ErrorDetails, root: type[BaseModel], lines: dict[str, int], renames: dict[str, str]) -> str:
-    """One finding as one line: "[performance.stall] row 3 (line 163), kcas: found 'fifty', expected a number"."""
+def explain(
+    details: ErrorDetails,
+    root: type[BaseModel],
+    lines: dict[str, int],
+    renames: dict[str, str],
+    printed: Mapping[str, Mapping[str, str]] | None = None,
+) -> str:
+    """One finding as one line: "[performance.stall] row 3 (line 163), kcas: found 'fifty', expected a number".
+
+    printed : by table, how the file writes a key of the model (see `printed`).
+    """
     location = [part for part in details["loc"] if not _is_branch(part)]
-    place = _place(location, lines, renames)
-    return f"{place}: {_problem(details, root, location)}"
+    table = ".".join(part for part in location[:-1] if isinstance(part, str))
+    written = (printed or {}).get(table, {}).get(str(location[-1])) if location else None
+    problem = _problem(details, root, location, written)
+    if written is not None:
+        location = [*location[:-1], written]
+    return f"{_place(location, lines, renames)}: {problem}"
 
 
 def _is_branch(part: int | str) -> bool:
@@ -52,9 +68,16 @@ def _place(location: list[int | str], lines: dict[str, int], renames: dict[str, 
     return ", ".join(filter(None, [where, key])) or "file"
 
 
-def _problem(details: ErrorDetails, root: type[BaseModel], location: list[int | str]) -> str:
-    kind, context = details["type"], details.get("ctx", {})
+def _problem(
+    details: ErrorDetails, root: type[BaseModel], location: list[int | str], written: str | None = None
+) -> str:
+    kind, context = details["type"], dict(details.get("ctx", {}))
     found = _shown(details["input"])
+    if written is not None and isinstance(details["input"], int | float):  # back to what the file says
+        key = str(location[-1])
+        unit = dict(spellings(key))[written]
+        found = f"{as_printed(details['input'], key, unit):g}"
+        context = {k: as_printed(v, key, unit) if isinstance(v, int | float) else v for k, v in context.items()}
     match kind:
         case "missing":
             return "this key is missing" if location and isinstance(location[-1], str) else "a value is missing"

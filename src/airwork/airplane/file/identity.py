@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import Field, field_validator, model_validator
 
@@ -92,10 +92,22 @@ class TankEntry(Table):
     """One tank."""
 
     name: Name = Field(description="name, as on the selector's placard")
-    capacity_us_gal: Gallons = Field(description="total capacity")
+    capacity_us_gal: Gallons = Field(description="total capacity; usable and unusable together if not given")
     usable_us_gal: Gallons = Field(description="usable fuel")
     unusable_us_gal: Gallons | None = Field(None, description="unusable fuel; capacity less usable if not given")
     station: Name | None = Field(None, description="weight-and-balance station its fuel is loaded at")
+
+    @model_validator(mode="before")
+    @classmethod
+    def _whole(cls, data: Any) -> Any:
+        if (
+            not isinstance(data, dict)
+            or "capacity_us_gal" in data
+            or not isinstance(data.get("usable_us_gal"), int | float)
+        ):
+            return data
+        rest = data.get("unusable_us_gal")
+        return {**data, "capacity_us_gal": data["usable_us_gal"] + (rest if isinstance(rest, int | float) else 0.0)}
 
 
 class SelectorEntry(Table):

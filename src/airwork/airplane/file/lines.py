@@ -27,9 +27,9 @@ def line_numbers(text: str) -> dict[str, int]:
             found.setdefault(table, number)
         elif array:
             stripped = line.strip()
-            if stripped.startswith("{"):
+            if stripped.startswith(("{", "[")):
                 found[f"{array}.{row}"] = number
-                row += stripped.count("{")  # several rows on a line share its number
+                row += stripped.count(stripped[0])  # several rows on a line share its number
             if stripped.startswith("]"):
                 array = ""
         elif key := _KEY.match(line):

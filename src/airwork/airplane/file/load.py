@@ -11,6 +11,7 @@ from pydantic import ValidationError
 from airwork.airplane.file.errors import SHOWN, explain
 from airwork.airplane.file.lines import line_numbers
 from airwork.airplane.file.model import AirplaneFile
+from airwork.airplane.file.printed import read_printed
 from airwork.errors import InputError
 
 SCHEMA_VERSION = 1
@@ -53,11 +54,18 @@ def parse_airplane_file(text: str, *, where: str = "airplane file") -> AirplaneF
         raise InputError("not valid TOML: nested too deeply.", where=where) from None
     _check_version(data, where)
     data, renames = _drafts(data)
+    if "printed" in data:
+        raise InputError("[printed] is made by airwork, not typed; take it out.", where=where)
     try:
-        return AirplaneFile.model_validate(data)
+        data, printed = read_printed(data, AirplaneFile)
+    except InputError as problem:
+        raise InputError(str(problem), where=where) from None
+    try:
+        return AirplaneFile.model_validate({**data, "printed": printed})
     except ValidationError as problem:
         lines = line_numbers(text)
-        found = list(dict.fromkeys(explain(e, AirplaneFile, lines, renames) for e in problem.errors(include_url=False)))
+        errors = problem.errors(include_url=False)
+        found = list(dict.fromkeys(explain(e, AirplaneFile, lines, renames, printed) for e in errors))
     more = f"\n  and {len(found) - SHOWN} more" if len(found) > SHOWN else ""
     if len(found) == 1:
         raise InputError(found[0], where=where) from None

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Annotated, Literal
 
 from pydantic import Field
+from pydantic.json_schema import SkipJsonSchema
 
 from airwork.airplane.file.base import (
     AltitudeFt,
@@ -82,3 +83,6 @@ class AirplaneFile(Table):
     technique: list[Technique] = Field(default_factory=list, description="technique notes in the owner's words")
     observations: list[ObservationRow] = Field(default_factory=list, description="readings noted in flight")
     fitted: Fitted | None = Field(None, description="written by `airwork airplane fit`, not typed")
+    printed: SkipJsonSchema[dict[str, dict[str, str]]] = Field(
+        default_factory=dict, repr=False, description="by table, how the file writes a key; made by the reader"
+    )

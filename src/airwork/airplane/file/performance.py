@@ -24,6 +24,7 @@ from airwork.airplane.file.base import (
     TemperatureC,
     Text,
     WeightLb,
+    with_temperature,
 )
 
 
@@ -123,15 +124,37 @@ class ClimbRow(Table):
     weight_lb: WeightLb
     pressure_altitude_ft: AltitudeFt
     oat_c: TemperatureC
+    isa_deviation_c: DeviationC | None = Field(
+        None, description="temperature less standard, instead of the temperature, where the book prints it"
+    )
     climb_speed_kias: SpeedKt | None = None
     climb_speed_indicated_mph: SpeedMph | None = None
     rate_of_climb_fpm: Annotated[float, Field(ge=-2000, le=6000)]
+
+    _temperature = model_validator(mode="before")(with_temperature)
+
+
+class ClimbRule(Table):
+    """How the rate of climb changes above the printed temperature: in percent or by so much."""
+
+    change_percent: Annotated[float, Field(ge=-100, le=0)] | None = Field(None, description="in percent, e.g. -10")
+    change_fpm: Annotated[float, Field(ge=-1000, le=0)] | None = Field(None, description="by so much, e.g. -15")
+    per_c: Annotated[float, Field(gt=0)] = Field(description="for each this many °C above the printed temperature")
+
+    @model_validator(mode="after")
+    def _one(self) -> ClimbRule:
+        if (self.change_percent is None) == (self.change_fpm is None):
+            raise ValueError("give either change_percent or change_fpm")
+        return self
 
 
 class ClimbTable(Table):
     """`[performance.climb]`."""
 
     conditions: Text = ""
+    temperature_correction: ClimbRule | None = Field(
+        None, description="the book's rule for warmer air, where it prints one temperature at each altitude"
+    )
     rows: list[ClimbRow] = Field(min_length=1)
 
 
@@ -167,8 +190,13 @@ class DistanceRow(Table):
     weight_lb: WeightLb
     pressure_altitude_ft: AltitudeFt
     oat_c: TemperatureC
+    isa_deviation_c: DeviationC | None = Field(
+        None, description="temperature less standard, instead of the temperature, where the book prints it"
+    )
     ground_roll_ft: Feet
     total_over_50_ft: Feet | None = None
+
+    _temperature = model_validator(mode="before")(with_temperature)
 
 
 Cause = Literal[
@@ -186,10 +214,12 @@ class Correction(Table):
     cause: Cause
     change_percent: Annotated[float, Field(ge=-90, le=300)] = Field(description="negative shortens")
     per: Annotated[float, Field(gt=0)] | None = Field(None, description="for every this many units")
-    unit: Literal["kt", "mph", "percent", "C", "F"] | None = None
+    unit: Literal["kt", "mph", "km/h", "m/s", "percent", "C", "F"] | None = None
     maximum: Annotated[float, Field(gt=0)] | None = Field(None, description="not good for more than this")
-    applies_to: Literal["ground_roll", "total"] = Field(
-        "total", description="ground_roll: the same feet are added to the total"
+    applies_to: Literal["ground_roll", "total", "share_of_total"] = Field(
+        "total",
+        description="total: both distances; ground_roll: the roll, the same feet added to the total; share_of_total: "
+        "so many percent of the total added to both",
     )
 
     @model_validator(mode="after")
