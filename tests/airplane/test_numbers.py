@@ -151,7 +151,7 @@ def test_a_field_without_an_altitude_gives_the_air_of_the_field() -> None:
 def test_a_handbook_of_two_pages_says_once_what_it_lacks(small: Callable[..., Airplane]) -> None:
     numbers = numbers_for(small(flaps={"notches": [{"notch": 0}]}), Question())
     text = " ".join(numbers_text(numbers).split())
-    assert text.count("percent power is not known") == 1
+    assert text.count("no percent power") == 1
     assert text.count("no fuel flow for full rich") == 1
     with pytest.raises(KeyError):
         numbers.find("approach_flaps_full")
