@@ -178,11 +178,10 @@ def beyond(store: Store, runs: int) -> None:
     """A two-hour 10 Hz recording debriefed and taken in, against debriefed alone."""
     from recording_speed import write_big
 
-    from airwork.logbook.debriefing import debrief_recording
+    from airwork.jobs.debriefing import debrief_flight, read_flight
 
     with store.read() as connection:
         pilot = people.find_person(connection, "Ann Example")
-    aimed = ("private", "")
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "two_hours.csv"
         write_big(path)
@@ -190,12 +189,14 @@ def beyond(store: Store, runs: int) -> None:
 
         def alone(n: int) -> None:
             path.write_bytes(once + b"\n" * (n + 1))  # another recording each time, of the same flight
-            debrief_recording(path, aimed)
+            debrief_flight(path, standard="private").as_json()
 
         def taken_in(n: int) -> None:
             raw = path.read_bytes()
             packing = recordings.Packing(raw, path.name)
-            debriefed, _ = debrief_recording(path, aimed, packing)
+            clean = read_flight(path)
+            packing.was_read(clean)
+            debriefed = debrief_flight(clean, standard="private").as_json()
             about = FlightAbout(pilot, "pic", start_utc_s=school.NOW + 9e8 + n * 86400.0)
             import_debrief(store, read_debrief(debriefed), about, now_utc_s=school.NOW, recording=packing.done())
 

@@ -30,6 +30,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "logbook": ("logbook", "students, flights, marks, endorsements, what is left"),
 }
 
+OF_JOBS = ("weight", "altimeter", "elevation", "standard")  # what a job names; a command had it from its option
 CAUTION = (
     "The airplane's handbook, your authority's rules and your instructor decide; airwork only computes. "
     "Not for navigation."
@@ -37,9 +38,9 @@ CAUTION = (
 
 
 def _overview() -> str:
-    from airwork import __version__
+    from airwork.version import VERSION
 
-    lines = [f"airwork {__version__}: prepare, brief, fly, debrief, record", "", "usage: airwork COMMAND [options]", ""]
+    lines = [f"airwork {VERSION}: prepare, brief, fly, debrief, record", "", "usage: airwork COMMAND [options]", ""]
     return "\n".join([*lines, *_listed(COMMANDS)])
 
 
@@ -101,9 +102,9 @@ def _answer(args: list[str]) -> int:
         print(_overview())
         return DONE
     if args[0] == "--version":
-        from airwork import __version__
+        from airwork.version import VERSION
 
-        print(f"airwork {__version__}")
+        print(f"airwork {VERSION}")
         return DONE
     found = _find(args)
     if args == ["logbook"]:  # a word with many commands of its own: they are listed
@@ -137,7 +138,8 @@ def _run(name: str, rest: list[str]) -> int:
         module.configure(parser)
         return int(module.run(parser.parse_args(_values_kept(rest))))
     except AirworkError as problem:
-        print(f"airwork {name}: {problem}", file=sys.stderr)
+        option = "--" if getattr(problem, "where", "") in OF_JOBS else ""
+        print(f"airwork {name}: {option}{problem}", file=sys.stderr)
         return COULD_NOT
     except KeyboardInterrupt:
         print("stopped; nothing was half-written.", file=sys.stderr)

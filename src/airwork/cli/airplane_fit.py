@@ -14,15 +14,9 @@ from __future__ import annotations
 import argparse
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING
 
-from airwork import units
 from airwork.cli import CAUTION, DONE
 from airwork.errors import InputError
-
-if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.airplane.performance import Reading
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -41,24 +35,20 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Fit, report, write."""
-    from airwork.airplane import find_airplane_file, load_airplane
-    from airwork.airplane.performance.fitted_file import compose, fitted_path, refuse_over_typed
-    from airwork.airplane.performance.report import fit_report
+    from airwork.airplane.performance.fitted_file import fitted_path, refuse_over_typed
+    from airwork.jobs.learning import learn_airplane
 
-    typed = find_airplane_file(args.file)
-    airplane = load_airplane(typed)
-    more, lines = _from_recordings(args, airplane)
-    text = typed.read_text(encoding="utf-8-sig")
-    _, first = compose(text, more, says=[], keep_outliers=args.keep_outliers, where=str(typed))
-    report = fit_report(first, against_book=args.against_book, segments=lines)
-    written = ""
+    if args.recordings and not args.weight:
+        print("no --weight: the handbook's is taken for the recordings' start.", file=sys.stderr)
+    learned = learn_airplane(
+        args.file, args.recordings, weight=args.weight, altimeter=args.altimeter, keep_outliers=args.keep_outliers,
+        against_book=args.against_book,
+    )  # fmt: skip
+    report, typed, written = learned.report, learned.typed, ""
     if not args.dry_run:
         target = args.out or (fitted_path(typed) if Path(args.file).exists() else Path.cwd() / fitted_path(typed).name)
         refuse_over_typed(target, typed)
-        out, _ = compose(
-            text, more, says=[d.words for d in report.differences], keep_outliers=args.keep_outliers, where=str(typed)
-        )
-        _write(target, out)
+        _write(target, learned.fitted_text)
         written = str(target)
     if args.json:
         import json
@@ -79,41 +69,3 @@ def _write(target: Path, text: str) -> None:
     if target.is_dir() or not target.parent.exists():
         raise InputError("can't be written: give a file name in a folder that exists.", where=str(target))
     write_whole(target, text)
-
-
-def _from_recordings(args: argparse.Namespace, airplane: Airplane) -> tuple[list[Reading], list[str]]:
-    """Readings found in the recordings, and one line about each recording."""
-    if not args.recordings:
-        return [], []
-    from airwork.recording import read_flight
-    from airwork.recording.segments import missing_for_segments, stabilised_segments
-
-    mass = airplane.handbook_mass_kg
-    if args.weight:
-        mass = units.parse(args.weight, "mass", where="--weight")
-    else:
-        print(f"no --weight: {units.write(mass, 'lb')} is taken for the recordings' start.", file=sys.stderr)
-    if not 0.3 * airplane.max_takeoff_mass_kg < mass <= 1.05 * airplane.max_takeoff_mass_kg:
-        top = units.write(airplane.max_takeoff_mass_kg, "lb")
-        raise InputError(
-            f"{units.write(mass, 'lb')} can't be this airplane's weight (at most {top}).", where="--weight"
-        )
-    setting = units.parse(args.altimeter, "pressure", where="--altimeter") if args.altimeter else None
-    readings: list[Reading] = []
-    lines = []
-    for path in args.recordings:
-        flight = read_flight(path, airplane=airplane, setting_pa=setting, mass_kg=mass)
-        missing = missing_for_segments(flight, airplane)
-        found = stabilised_segments(flight, airplane, mass)
-        readings += [segment.reading for segment in found]
-        if missing:
-            lines.append(f"{path.name}: nothing to learn from, it has no {', no '.join(missing)}")
-        else:
-            kinds = [s.reading.kind for s in found]
-            parts = [f"{kinds.count(k)} {w}" for k, w in _WORDS.items() if kinds.count(k)]  # type: ignore[arg-type]
-            what = ", ".join(parts) if parts else "no steady stretch of 45 s or more"
-            lines.append(f"{path.name}: {what}")
-    return readings, lines
-
-
-_WORDS = {"level": "level", "full_throttle_climb": "full-throttle climb", "idle_glide": "idle glide"}

@@ -42,13 +42,13 @@ def run(args: argparse.Namespace) -> int:
     """Draw, and say where; print the answers if asked."""
     from airwork.airdata.altimetry import pressure_altitude_from_setting_m
     from airwork.airdata.atmosphere import standard_temperature_k
-    from airwork.airplane import find_airplane_file, load_airplane
     from airwork.airplane.performance import performance
+    from airwork.jobs.files import load_airplane
 
     if not (args.out or args.table or args.json):
         raise InputError("say what is wanted: --out FILE for pictures, --table or --json for the answers.")
 
-    airplane = load_airplane(find_airplane_file(args.airplane))
+    airplane = load_airplane(args.airplane)
     fitted = performance(airplane)
     tables = airplane.file.performance
     if not (tables.power_chart or tables.cruise or tables.climb or fitted.learned.readings_used):

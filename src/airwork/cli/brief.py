@@ -15,9 +15,7 @@ is asked for currency, endorsements and medicals of student and instructor.
 from __future__ import annotations
 
 import argparse
-import os
 import sys
-from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -26,10 +24,6 @@ from airwork.errors import InputError
 
 if TYPE_CHECKING:
     from airwork.lesson.briefing import Briefing
-    from airwork.lesson.lesson import Lesson
-    from airwork.lesson.verdict import Reason
-
-DEMO = "stalls_over_the_lake.toml"
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -58,13 +52,12 @@ def configure(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Print the briefing, write card and document, and say where they are."""
     kind = _kind_of(args.briefing)
-    path = _demo() if args.lesson == "demo" else Path(args.lesson)
-    from airwork.airplane import load_airplane
-    from airwork.lesson.file import load_lesson
-    from airwork.lesson.plan import build_briefing
+    from airwork.jobs.briefing import ask_logbook, brief_lesson
+    from airwork.jobs.files import DEMO_LESSON, load_lesson
 
-    lesson = load_lesson(path, _changes(args.condition))
-    briefing = build_briefing(lesson, load_airplane(lesson.airplane_path), currency=_record(args, lesson))
+    path = DEMO_LESSON if args.lesson == "demo" else Path(args.lesson)
+    lesson = load_lesson(path, conditions=_changes(args.condition))
+    briefing = brief_lesson(lesson, currency=None if args.no_logbook else ask_logbook(lesson, args.data))
     done = _write(args, briefing, path, kind)  # first: a reader that stops early (head) must not cost the card
     if args.json:
         print(briefing.to_json())
@@ -75,29 +68,6 @@ def run(args: argparse.Namespace) -> int:
     for words, written in done:
         print(f"{words}: {written}", file=sys.stderr if args.json else sys.stdout)
     return NOT_MET if args.strict and briefing.verdict.level != "go" else DONE
-
-
-def _record(args: argparse.Namespace, lesson: Lesson) -> Sequence[Reason] | None:
-    """What the logbook says of this student and instructor; None without a logbook, which the verdict says."""
-    if args.no_logbook:
-        return None
-    where = args.data or os.environ.get("AIRWORK_DATA")
-    if not where:
-        from platformdirs import user_data_path
-
-        if not user_data_path("airwork", appauthor=False).exists():  # before the database library is loaded
-            return None
-    from airwork.logbook.for_lesson import lesson_reasons
-    from airwork.logbook.store import default_path, open_store
-
-    if not where and not default_path().exists():
-        return None
-    store = open_store(where or None)
-    try:
-        with store.read() as connection:
-            return lesson_reasons(connection, lesson)
-    finally:
-        store.close()
 
 
 def _write(args: argparse.Namespace, briefing: Briefing, path: Path, kind: str) -> list[tuple[str, Path]]:
@@ -140,9 +110,3 @@ def _changes(given: list[str]) -> dict[str, str]:
             raise InputError(f'{text!r}: write NAME=VALUE, e.g. wind="260/18 kt".', where="--condition")
         changes[name.strip().lower()] = value.strip()
     return changes
-
-
-def _demo() -> Path:
-    import airwork
-
-    return Path(airwork.__file__).parent / "demo_files" / "lessons" / DEMO

@@ -20,15 +20,12 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from airwork import units
 from airwork.cli import CAUTION, DONE, NOT_MET
 from airwork.errors import InputError
 
 if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.debrief import Debrief, LessonPlan
-
-MOST_OVERWEIGHT = 1.1  # beyond it a --weight is taken for kg and lb mixed up; our own choice
+    from airwork.debrief import Debrief
+    from airwork.lesson.briefing import Briefing
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -58,31 +55,14 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Print the debrief, as a table or as JSON."""
-    from airwork.debrief import debrief
-    from airwork.recording import read_flight
-    from airwork.standards import load_standard
+    from airwork.jobs.debriefing import debrief_flight
 
-    plan, lesson_airplane, certificate = _lesson(args)
-    standard = load_standard(args.standard or certificate or "private")
-    airplane = _airplane(args.airplane) or lesson_airplane
-
-    def read(option: str, kind: units.Kind) -> float | None:
-        text = getattr(args, option)
-        return None if text is None else units.parse(text, kind, where=f"--{option}")
-
-    mass_kg, setting_pa, elevation_m = (
-        read("weight", "mass"),
-        read("altimeter", "pressure"),
-        read("elevation", "altitude"),
-    )
-    _plausible(mass_kg, airplane)
     if args.zone != "UTC":
         _known_zone(args.zone)
-    flight = read_flight(
-        args.recording, airplane=airplane, setting_pa=setting_pa, ground_elevation_m=elevation_m, mapping=args.mapping,
-        mass_kg=mass_kg,
+    found = debrief_flight(
+        args.recording, airplane=args.airplane, lesson=_lesson(args), standard=args.standard, weight=args.weight,
+        altimeter=args.altimeter, elevation=args.elevation, mapping=args.mapping,
     )  # fmt: skip
-    found = debrief(flight, standard=standard, airplane=airplane, briefing=plan, mass_kg=mass_kg)
     _write(args, found)
     if args.json:
         print(json.dumps(found.as_json(), indent=1, ensure_ascii=False, allow_nan=False))
@@ -114,14 +94,6 @@ def _write(args: argparse.Namespace, found: Debrief) -> None:
         print(f"wrote {args.pdf}", file=sys.stderr)
 
 
-def _plausible(mass_kg: float | None, airplane: Airplane | None) -> None:
-    """A weight far above what may take off is a slip of the pen; a little above it may have been flown."""
-    if mass_kg is None or airplane is None or mass_kg <= MOST_OVERWEIGHT * airplane.max_takeoff_mass_kg:
-        return
-    most = units.write(airplane.max_takeoff_mass_kg, "lb")
-    raise InputError(f"{units.write(mass_kg, 'lb')}; the maximum takeoff weight is {most}.", where="--weight")
-
-
 def _known_zone(name: str) -> None:
     from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
@@ -131,30 +103,11 @@ def _known_zone(name: str) -> None:
         raise InputError(f"no time zone {name!r}; write one like America/Denver.", where="--zone") from None
 
 
-def _airplane(text: str | None) -> Airplane | None:
-    if text is None:
-        return None
-    from airwork.airplane import find_airplane_file, load_airplane
+def _lesson(args: argparse.Namespace) -> Path | Briefing | None:
+    """The lesson flown: its briefing as it was written, else its file."""
+    if args.briefing is None:
+        lesson: Path | None = args.lesson
+        return lesson
+    from airwork.lesson.briefing import briefing_from_json
 
-    return load_airplane(find_airplane_file(text))
-
-
-def _lesson(args: argparse.Namespace) -> tuple[LessonPlan | None, Airplane | None, str | None]:
-    """The plan, the lesson's airplane and the standard it names."""
-    if args.briefing is not None:
-        from airwork.debrief import plan_of
-        from airwork.lesson.briefing import briefing_from_json
-
-        briefing = briefing_from_json(args.briefing.read_bytes(), where=args.briefing.name)
-        return plan_of(briefing), None, briefing.certificate or None
-    if args.lesson is None:
-        return None, None, None
-    from airwork.airplane import load_airplane
-    from airwork.debrief import plan_of
-    from airwork.lesson.file import load_lesson
-    from airwork.lesson.plan import build_briefing
-
-    lesson = load_lesson(args.lesson)
-    airplane = load_airplane(lesson.airplane_path)
-    briefing = build_briefing(lesson, airplane)
-    return plan_of(briefing), airplane, briefing.certificate or None
+    return briefing_from_json(args.briefing.read_bytes(), where=args.briefing.name)

@@ -129,15 +129,12 @@ def _copy(source: Traversable, into: Path) -> None:
 
 
 def _brief(lesson: Path) -> None:
-    from airwork.airplane import load_airplane
     from airwork.files import write_whole
-    from airwork.lesson.file import load_lesson
-    from airwork.lesson.plan import build_briefing
+    from airwork.jobs.briefing import brief_lesson
     from airwork.output.card import make_card
     from airwork.output.card_pdf import card_pdf
 
-    read = load_lesson(lesson)
-    briefing = build_briefing(read, load_airplane(read.airplane_path))
+    briefing = brief_lesson(lesson)
     card = lesson.with_suffix(".card.pdf")
     write_whole(card, card_pdf(make_card(briefing), "a5"))
     print(f"Brief    {lesson.name}: {briefing.verdict.headline}")
@@ -145,21 +142,15 @@ def _brief(lesson: Path) -> None:
 
 
 def _debrief(folder: Path, entry: dict[str, Any]) -> None:
-    from airwork.airplane import load_airplane
-    from airwork.debrief import debrief
     from airwork.debrief.ideals import ideals_of
     from airwork.files import write_whole
+    from airwork.jobs.debriefing import debrief_flight
     from airwork.logbook.attempts import named_in_a_line
     from airwork.output.report import report_html
-    from airwork.recording import read_flight
-    from airwork.standards import load_standard
-    from airwork.units import parse
 
     recording = folder / "recordings" / entry["file"]
-    airplane = load_airplane(folder / "airplanes" / f"{entry['airplane']}.toml")
-    mass_kg = parse(entry["weight"], "mass", where="index.toml, weight")
-    flight = read_flight(recording, airplane=airplane, mass_kg=mass_kg)
-    found = debrief(flight, standard=load_standard(entry["standard"]), airplane=airplane, mass_kg=mass_kg)
+    airplane = folder / "airplanes" / f"{entry['airplane']}.toml"
+    found = debrief_flight(recording, airplane=airplane, standard=entry["standard"], weight=entry["weight"])
     report = recording.with_suffix(".debrief.html")
     write_whole(report, report_html(found, zone=entry["zone"], ideals=ideals_of(found)))
     words = [f"{named_in_a_line(g.episode.kind)}{'' if g.met else ' (not held)'}" for g in found.episodes]

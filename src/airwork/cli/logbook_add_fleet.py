@@ -54,9 +54,9 @@ def _airplane(args: argparse.Namespace) -> int:
 
     facts: dict[str, Any] = {"make_model": args.model}
     if args.file:
-        from airwork.airplane import find_airplane_file, load_airplane
+        from airwork.jobs.files import load_airplane
 
-        facts = fleet.airplane_facts(load_airplane(find_airplane_file(args.file)))
+        facts = fleet.airplane_facts(load_airplane(args.file))
         facts["make_model"] = args.model or facts["make_model"]
     for name in ("tailwheel", "complex", "high_performance"):
         facts[name] = facts.get(name, False) if getattr(args, name) is None else True

@@ -14,19 +14,16 @@ from __future__ import annotations
 
 import argparse
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from airwork.cli import DONE
 from airwork.cli.logbook_add_flight import flight_options, times_s
-from airwork.cli.logbook_tools import data_option, hours, now_s, opened, said
+from airwork.cli.logbook_tools import data_option, hours, opened, said
 from airwork.errors import InputError
 
 if TYPE_CHECKING:
-    from sqlalchemy import Connection
-
     from airwork.logbook.debrief_json import DebriefFacts
-    from airwork.logbook.importing import FlightAbout
-    from airwork.logbook.recordings import Packed, Packing
+    from airwork.logbook.recordings import Packing
     from airwork.recording.flight import Flight
 
 
@@ -82,39 +79,36 @@ def _export(args: argparse.Namespace) -> int:
 
 
 def _flight(args: argparse.Namespace) -> int:
-    from airwork.logbook import recordings
-    from airwork.logbook.importing import import_debrief
+    from airwork.jobs.entering import enter_flight
 
     if not args.student:
         raise InputError("say whose flight it is: --student NAME.", where="import")
     facts, packing, clean, remarks = _read(args)
     with opened(args) as store:
-        packed: Packed | None = None
-        if packing is not None:
-            sha256 = packing.sha256.result()
-            with store.read() as connection:
-                kept = sha256 == facts.recording_sha256 and recordings.is_kept(connection, sha256)
-            packed = None if kept else packing.done()
-        with store.change() as connection:  # places that are new are entered with it
-            about, chosen = _about(connection, args, facts, clean)
-        done = import_debrief(store, facts, about, now_utc_s=now_s(), recording=packed, renew=args.renew)
+        done = enter_flight(
+            facts, logbook=store, student=args.student, instructor=args.instructor, airplane=args.airplane,
+            role=args.role, recording=packing, clean=clean, route=args.route, start=args.start or "",
+            times_s=times_s(args), passengers=args.passengers, remarks=args.remarks, lesson_id=args.lesson,
+            renew=args.renew,
+        )  # fmt: skip
         with store.read() as connection:
             from airwork.logbook.flights import flight_by_id
 
             row = flight_by_id(connection, done.flight_id)
     verb = "taken in" if done.changed else "unchanged"
-    plane = f", in {about.airplane.registration}" if about.airplane and done.changed else ""
+    plane = f", in {done.registration}" if done.registration and done.changed else ""
     print(f"flight {row.id[:8]} of {row.local_date} {verb}: {row.role} {hours(row.total_s) or '0.0'} h, "
           f"{len(facts.episodes)} maneuvers{plane}")  # fmt: skip
     if done.changed:
-        none = () if about.airplane else (f"in no airplane; airwork logbook change flight {row.id[:8]} --airplane …",)
-        said((*remarks, *chosen, *none))
+        none = f"in no airplane; airwork logbook change flight {row.id[:8]} --airplane …"
+        said((*remarks, *(() if done.registration else (none,))))
     said(done.said)
     return DONE
 
 
 def _read(args: argparse.Namespace) -> tuple[DebriefFacts, Packing | None, Flight | None, tuple[str, ...]]:
     """The debrief, the recording (being packed meanwhile) and its clean columns where there is one, what to say."""
+    from airwork.jobs.debriefing import debrief_flight, read_flight
     from airwork.logbook.debrief_json import read_debrief
     from airwork.logbook.recordings import Packing
 
@@ -126,8 +120,6 @@ def _read(args: argparse.Namespace) -> tuple[DebriefFacts, Packing | None, Fligh
             raise InputError("this debrief is made already; it goes with a recording alone.", where=option)
         if args.recording is None:
             return facts, None, None, ()
-        from airwork.recording import read_flight
-
         packing = Packing(args.recording.read_bytes(), args.recording.name)
         clean = read_flight(args.recording)
         packing.was_read(clean)
@@ -136,12 +128,12 @@ def _read(args: argparse.Namespace) -> tuple[DebriefFacts, Packing | None, Fligh
         raise InputError(
             "is no debrief; give the recording alone, or a debrief with --recording.", where=str(args.file)
         )
-    from airwork.logbook.debriefing import debrief_recording
-
     standard, file, remark = _held_against(args)
     packing = Packing(raw, args.file.name)
-    debriefed, clean = debrief_recording(args.file, (standard, file), packing)
-    return read_debrief(debriefed, args.file.name), packing, clean, (remark,)
+    clean = read_flight(args.file, airplane=file or None)
+    packing.was_read(clean)
+    found = debrief_flight(clean, airplane=file or None, standard=standard)
+    return read_debrief(found.as_json(), args.file.name), packing, clean, (remark,)
 
 
 def _held_against(args: argparse.Namespace) -> tuple[str, str, str]:
@@ -195,35 +187,3 @@ def _file_of(airplane_id: str, folders: list[Path]) -> Path | None:
         return find_airplane_file(airplane_id)
     except InputError:
         return None
-
-
-def _about(
-    connection: Connection, args: argparse.Namespace, facts: DebriefFacts, clean: Any
-) -> tuple[FlightAbout, tuple[str, ...]]:
-    """What the debrief doesn't know of its flight, and what was chosen for the person."""
-    from airwork.logbook import fleet, people
-    from airwork.logbook.days import read_moment
-    from airwork.logbook.importing import FlightAbout, moving_s, place_of
-
-    pilot = people.find_person(connection, args.student)
-    teacher = people.find_person(connection, args.instructor, instructor=True) if args.instructor else None
-    if args.role is None and teacher is None:
-        raise InputError("say who was in charge: --instructor NAME, or --role solo or pic.", where="import")
-    plane = fleet.find_airplane(connection, args.airplane) if args.airplane else None
-    chosen: tuple[str, ...] = ()
-    if plane is None:
-        plane = fleet.airplane_of(connection, facts.airplane)
-        chosen = () if plane is None else (f"{plane.registration} taken: the only {plane.make_model} entered",)
-    route = tuple(fleet.place_for(connection, ident, now_utc_s=now_s()) for ident in args.route)
-    at, found = place_of(connection, clean)
-    zone = ((route or found)[0].time_zone if route or found else "") or pilot.time_zone
-    times = times_s(args)
-    moving = moving_s(clean)
-    if moving is not None:
-        times.setdefault("total", round(moving / 360.0) * 360.0)  # tenths of an hour
-    about = FlightAbout(
-        pilot, args.role or "dual", instructor=teacher, airplane=plane, route=route or found, departure_rad=at,
-        start_utc_s=read_moment(args.start, zone, "--start") if args.start else None, total_s=times.pop("total", None),
-        times_s=times, passengers=args.passengers, remarks=args.remarks, lesson_id=args.lesson,
-    )  # fmt: skip
-    return about, chosen

@@ -66,10 +66,10 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Print the numbers, as a screen or as JSON."""
-    from airwork.airplane import find_airplane_file, load_airplane
     from airwork.airplane.numbers import numbers_for
+    from airwork.jobs.files import load_airplane
 
-    airplane = load_airplane(find_airplane_file(args.airplane))
+    airplane = load_airplane(args.airplane)
     if args.speed_unit:
         airplane = airplane.with_dial(args.speed_unit)
     numbers = numbers_for(airplane, question(args, airplane))

@@ -14,7 +14,6 @@ import argparse
 from pathlib import Path
 from typing import Any
 
-from airwork import units
 from airwork.cli import CAUTION, DONE
 
 
@@ -35,20 +34,12 @@ def read_with_options(args: argparse.Namespace, path: Path) -> Any:
     ------
     InputError : the file or an option can't be used.
     """
-    from airwork.airplane import find_airplane_file, load_airplane
-    from airwork.recording import read_flight
+    from airwork.jobs.debriefing import read_flight
 
-    airplane = load_airplane(find_airplane_file(args.airplane)) if args.airplane else None
-    setting = units.parse(args.altimeter, "pressure", where="--altimeter") if args.altimeter else None
-    elevation = units.parse(args.elevation, "altitude", where="--elevation") if args.elevation else None
     return read_flight(
-        path,
-        airplane=airplane,
-        setting_pa=setting,
-        ground_elevation_m=elevation,
-        mapping=args.mapping,
+        path, airplane=args.airplane, altimeter=args.altimeter, elevation=args.elevation, mapping=args.mapping,
         aircraft=args.aircraft,
-    )
+    )  # fmt: skip
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -66,8 +57,7 @@ def run(args: argparse.Namespace) -> int:
     from airwork.recording.summary import summarise
     from airwork.standards import load_standard
 
-    name = args.standard
-    standard = load_standard(Path(name) if "/" in name or name.endswith(".toml") else name)
+    standard = load_standard(args.standard)
     flight = read_with_options(args, args.file)
     summary = summarise(flight, standard)
     if args.plot is not None:

@@ -137,7 +137,7 @@ def _utc(flight: Flight, seconds: float) -> str | None:
 
 
 def _flight_json(found: Debrief) -> dict[str, Any]:
-    from airwork import __version__
+    from airwork.version import VERSION
 
     flight, evidence = found.flight, found.evidence
     last = float(flight.time_s[-1]) if len(flight) else 0.0
@@ -156,7 +156,7 @@ def _flight_json(found: Debrief) -> dict[str, Any]:
                 for t in found.standard.judging.thresholds.values()
             ],
         },
-        "airwork_version": __version__, "met": found.met,
+        "airwork_version": VERSION, "met": found.met,
         "contacts": [{"kind": c.kind, "time_s": round(c.time_s, 2)} for c in flight.contacts],
         "clearing_turns": [dict(row) for row in found.clearing], "excursions": [dict(row) for row in found.excursions],
     }  # fmt: skip

@@ -12,7 +12,6 @@ from zoneinfo import ZoneInfo
 
 from pydantic import ValidationError
 
-import airwork
 from airwork.errors import InputError
 from airwork.lesson.lesson import (
     AreaWanted,
@@ -245,7 +244,7 @@ def find_airplane(name: str, folder: Path, where: str) -> Path:
                 return path
     except (OSError, ValueError):
         raise InputError(f"{name!r} is no file name.", where=where) from None
-    shelf = Path(airwork.__file__).parent / "demo_files" / "airplanes"
+    shelf = Path(__file__).parent.parent / "demo_files" / "airplanes"
     demo = shelf / f"{wanted.name.removesuffix('.toml')}.toml"
     if demo.is_file() and wanted.parent == Path():
         return demo

@@ -7,7 +7,6 @@ from typing import Any
 
 import numpy as np
 
-from airwork import __version__
 from airwork.airplane import Airplane
 from airwork.lesson import numbers
 from airwork.lesson.briefing import (
@@ -29,6 +28,7 @@ from airwork.lesson.runway_plan import RunwayPlan
 from airwork.lesson.style import Style
 from airwork.lesson.verdict import Verdict
 from airwork.units import IN_M, LB_KG
+from airwork.version import VERSION
 
 POINTS_KEPT = 60  # of each path, for drawing and for the debrief
 CAUTIONS = (
@@ -56,7 +56,7 @@ def write_up(lesson: Lesson, airplane: Airplane, standard: Any, parts: Parts) ->
     mass = flight.balance.points[0].mass_kg
     return Briefing(
         schema=SCHEMA,
-        program=f"airwork {__version__}",
+        program=f"airwork {VERSION}",
         title=lesson.title,
         start_utc_s=lesson.start_utc_s,
         end_utc_s=parts.end_utc_s,

@@ -44,11 +44,15 @@ class FlightAbout:
 
 @dataclass(frozen=True, slots=True)
 class Imported:
-    """What an import did. changed : False when the flight was there already and nothing was written."""
+    """What an import did. changed : False when the flight was there already and nothing was written.
+
+    registration : of the airplane it was entered with, "" for none.
+    """
 
     flight_id: str
     changed: bool
     said: tuple[str, ...]
+    registration: str = ""
 
 
 def import_debrief(

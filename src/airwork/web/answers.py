@@ -11,8 +11,8 @@ from fastapi.exceptions import RequestValidationError
 from fastapi.responses import HTMLResponse, JSONResponse, Response
 from starlette.exceptions import HTTPException
 
-from airwork import __version__
 from airwork.units import NM_M
+from airwork.version import VERSION
 from airwork.web import guard
 
 CAUTION = "Handbook, local rules and the instructor decide. Not for navigation."
@@ -83,7 +83,7 @@ def page(request: Request, template: str, values: dict[str, Any] | None = None, 
         "token": session.token if session else "",
         "path": request.url.path,
         "page_caution": CAUTION,
-        "version": __version__,
+        "version": VERSION,
         "menu": MENU,
         "m_per_nm": f"{NM_M:g}",
     }

@@ -15,8 +15,8 @@ from fastapi.staticfiles import StaticFiles
 from starlette.exceptions import HTTPException
 from starlette.middleware.gzip import GZipMiddleware
 
-from airwork import __version__
 from airwork.errors import AirworkError
+from airwork.version import VERSION
 from airwork.web import answers, guard
 from airwork.web.accounts import Account, Accounts
 from airwork.web.desk import Desk
@@ -42,7 +42,7 @@ def create_app(settings: Settings) -> FastAPI:
     from airwork.web.pages import routers
 
     app = FastAPI(
-        title="airwork", version=__version__, docs_url=None, redoc_url=None, openapi_url="/openapi.json",
+        title="airwork", version=VERSION, docs_url=None, redoc_url=None, openapi_url="/openapi.json",
         responses=ANSWERS,
         telemetry={"auto_configure": False},  # nothing is sent anywhere, whatever the environment asks
     )  # fmt: skip

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import io
 import re
-import time
 from collections import OrderedDict
+from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
     from airwork.debrief import Debrief
     from airwork.logbook.pages import FlightPage
+    from airwork.logbook.store import Store
     from airwork.maneuvers.setup import Trace
     from airwork.recording.flight import Flight
     from airwork.web.desk import About
@@ -163,12 +164,7 @@ def from_logbook(request: Request, logged: FlightPage) -> About:
 
 def enter(request: Request, about: About, student_id: str, instructor_id: str) -> About:
     """The flight in the logbook with its recording; a corrected debrief takes the place of the one before."""
-    import json
-
-    from airwork.logbook.debrief_json import read_debrief
-    from airwork.logbook.fleet import airplane_of, find_airplane
-    from airwork.logbook.importing import FlightAbout, import_debrief, moving_s, place_of
-    from airwork.logbook.recordings import pack
+    from airwork.jobs.entering import enter_flight
     from airwork.web import book
 
     if not student_id:
@@ -179,21 +175,20 @@ def enter(request: Request, about: About, student_id: str, instructor_id: str) -
     with store.read() as connection:
         pilot = book.person_or_404(connection, student_id)
         teacher = book.person_or_404(connection, instructor_id) if instructor_id else None
-        departure, route = place_of(connection, found.flight)
-        try:
-            plane = find_airplane(connection, about.registration) if about.registration else None
-            plane = plane or airplane_of(connection, found.airplane_name)
-        except InputError:
-            plane = None  # several of the model are entered, and nobody said which
-    raw = desk.recording(about).read_bytes()
-    text = json.dumps(found.as_json())
-    facts = read_debrief(text.encode(), where=about.file_name)
-    details = FlightAbout(
-        pilot=pilot, role="dual" if teacher else "pic", instructor=teacher, airplane=plane, route=route,
-        departure_rad=departure, total_s=moving_s(found.flight),
+    done = enter_flight(
+        found, logbook=store, student=pilot, instructor=teacher, role="dual" if teacher else "pic",
+        airplane=_entered(store, about, found.airplane_name), recording=desk.recording(about), renew=True,
     )  # fmt: skip
-    recorded = pack(raw, about.file_name, found.flight)
-    if facts.recording_sha256 and facts.recording_sha256 != recorded.sha256:
-        recorded = None  # type: ignore[assignment]
-    done = import_debrief(store, facts, details, now_utc_s=time.time(), recording=recorded, renew=True)
     return replace(about, flight_id=done.flight_id, student=pilot.id, student_name=pilot.name)
+
+
+def _entered(store: Store, about: About, model: str) -> str:
+    """Registration of the airplane flown; "" when several of the model are entered, and nobody said which."""
+    from airwork.logbook.fleet import airplane_of, find_airplane
+
+    with store.read() as connection, suppress(InputError):
+        return find_airplane(connection, about.registration).registration
+    with store.read() as connection, suppress(InputError):
+        only = airplane_of(connection, model)
+        return only.registration if only else ""
+    return ""

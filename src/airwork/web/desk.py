@@ -18,9 +18,9 @@ from threading import Lock
 from typing import TYPE_CHECKING, Any, BinaryIO
 from uuid import uuid4
 
-from airwork import __version__
 from airwork.errors import InputError
 from airwork.files import write_whole
+from airwork.version import VERSION
 
 if TYPE_CHECKING:
     from airwork.debrief import Debrief
@@ -139,7 +139,7 @@ class Desk:
                 entry = self.folder.find(kind, key)  # type: ignore[arg-type]
                 files.append(entry.changed_s)
         files += [e.changed_s for e in self.folder.entries("standard") if e.key == about.standard]
-        return json.dumps([__version__, FORM, about.made_of, files])
+        return json.dumps([VERSION, FORM, about.made_of, files])
 
     def debrief(self, about: About) -> Debrief:
         """The debrief, corrections in it."""
@@ -190,23 +190,17 @@ def new_about(**facts: Any) -> About:
 
 
 def _debrief(path: Path, about: About, folder: Folder) -> Debrief:
-    from airwork.debrief import debrief, plan_of
-    from airwork.debrief.correct import Correction, correct
-    from airwork.lesson.file import load_lesson
-    from airwork.lesson.plan import build_briefing
-    from airwork.recording import read_flight
+    from airwork.debrief.correct import Correction
+    from airwork.jobs.debriefing import debrief_flight
 
-    airplane = folder.airplane(about.airplane) if about.airplane else None
-    plan = None
-    if about.lesson:
-        lesson = load_lesson(folder.find("lesson", about.lesson).path)
-        flown = folder.airplane_at(lesson.airplane_path)
-        plan = plan_of(build_briefing(lesson, flown))
-        airplane = airplane or flown
     try:
-        flight = read_flight(path, airplane=airplane)
-    except InputError as problem:  # where: the server's own path is nobody's business
-        raise InputError(problem.problem, where=about.file_name or path.name) from None
-    found = debrief(flight, standard=folder.standard(about.standard), airplane=airplane, briefing=plan)
-    edits = tuple(Correction(e.kind, e.start_s, e.end_s, e.was_kind, e.was_start_s) for e in about.edits)
-    return correct(found, edits) if edits else found
+        return debrief_flight(
+            path, airplane=folder.airplane(about.airplane) if about.airplane else None,
+            lesson=folder.find("lesson", about.lesson).path if about.lesson else None,
+            standard=folder.standard(about.standard),
+            corrections=[Correction(e.kind, e.start_s, e.end_s, e.was_kind, e.was_start_s) for e in about.edits],
+        )  # fmt: skip
+    except InputError as problem:  # the server's own path is nobody's business
+        raise InputError(
+            problem.problem, where=problem.where.replace(str(path), about.file_name or path.name)
+        ) from None

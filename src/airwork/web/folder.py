@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from airwork.errors import InputError
 from airwork.files import write_whole
+from airwork.jobs.files import load_airplane, load_standard
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
@@ -68,21 +69,14 @@ class Folder:
 
     def airplane(self, key: str) -> Airplane:
         """The airplane of a key, read once for each state of its file."""
-        entry = self.find("airplane", key)
-        return _airplane(entry.path, entry.changed_s)
+        return load_airplane(self.find("airplane", key).path)
 
     def standard(self, name: str) -> Standard:
         """A standard of the folder by its key, else a published one by its name."""
-        from airwork.standards import load_standard
-
         own = next((e for e in self.entries("standard") if e.key == name), None)
         if own is None and name.endswith(".toml"):
             raise InputError("there is no such standard.", where=name[:60])
         return load_standard(name if own is None else own.path)
-
-    def airplane_at(self, path: Path) -> Airplane:
-        """The airplane of a file a lesson names."""
-        return _airplane(path, _changed(path))
 
     def save(self, kind: Kind, key: str, text: str) -> Path:
         """Write a file of the user's own whole; a shipped one becomes the user's copy in lessons/ or airplanes/."""
@@ -143,10 +137,3 @@ def _looked_at(path: Path, changed_s: float, shipped: bool) -> Entry | None:
         name = str(student.get("name", "")) if isinstance(student, dict) else ""
         return Entry(path.stem, "lesson", str(data.get("title", path.stem)), path, shipped, name, changed_s)
     return None
-
-
-@lru_cache(maxsize=16)
-def _airplane(path: Path, changed_s: float) -> Airplane:
-    from airwork.airplane import load_airplane
-
-    return load_airplane(path)

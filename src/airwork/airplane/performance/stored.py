@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 
 import numpy as np
 
-from airwork import __version__
+from airwork.version import VERSION
 from airwork.airplane.airplane import Airplane
 from airwork.airplane.file.fitted import Fitted
 from airwork.airplane.performance.constant_speed import ConstantSpeed
@@ -43,7 +43,7 @@ def stored_fit(airplane: Airplane, law: Law) -> Posterior | None:
 def fitted_table(airplane: Airplane, law: Law, own: Posterior, says: list[str], now: datetime | None = None) -> Fitted:
     """The `[fitted]` table of an airplane (whose file already holds the readings it was fitted to)."""
     return Fitted(
-        airwork=__version__,
+        airwork=VERSION,
         date=(now or datetime.now(UTC)).date().isoformat(),
         law=law_name(law),
         inputs=inputs_digest(airplane),

@@ -43,12 +43,11 @@ def _asked(request: Request) -> dict[str, str]:
 
 
 def _briefing(request: Request, entry: Entry, form: LessonForm) -> Briefing:
+    from airwork.jobs.briefing import brief_lesson
     from airwork.lesson.file import parse_lesson
-    from airwork.lesson.plan import build_briefing
 
     lesson = parse_lesson(form.text, where="lesson", folder=entry.path.parent)
-    airplane = request.app.state.folder.airplane_at(lesson.airplane_path)
-    return build_briefing(lesson, airplane, currency=_currency(request, lesson))
+    return brief_lesson(lesson, currency=_currency(request, lesson))
 
 
 def _currency(request: Request, lesson: Lesson) -> tuple[Reason, ...] | None:

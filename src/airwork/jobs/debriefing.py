@@ -1,0 +1,124 @@
+"""Read a recording, and debrief it: recording → flight → debrief, held against a standard and the lesson flown."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from airwork import recording as recordings
+from airwork import units
+from airwork.airplane import Airplane
+from airwork.debrief import Debrief, LessonPlan, debrief, plan_of
+from airwork.debrief.correct import Correction, correct
+from airwork.errors import InputError
+from airwork.jobs.files import load_airplane, load_lesson, standard_named, text_or_none
+from airwork.lesson.briefing import Briefing
+from airwork.lesson.lesson import Lesson
+from airwork.recording import Flight
+from airwork.standards import Standard
+
+MOST_OVERWEIGHT = 1.1  # beyond it a weight is taken for kg and lb mixed up; our own choice
+USUAL_STANDARD = "private"
+
+Flown = str | Path | Lesson | Briefing | LessonPlan
+
+
+def read_flight(
+    recording: str | Path,
+    *,
+    airplane: str | Path | Airplane | None = None,
+    weight: str | None = None,
+    altimeter: str | None = None,
+    elevation: str | None = None,
+    mapping: Path | None = None,
+    aircraft: str | None = None,
+) -> Flight:
+    """Any recording as one clean Flight: CSV and its kin, IGC, GPX, KML, NMEA, Parquet …
+
+    Parameters
+    ----------
+    airplane : file, id or airplane: its tables give calibrated airspeed, percent power, fuel flow, flap notches.
+    weight : at takeoff, "2150 lb"; the greatest allowed if not given.
+    altimeter : the setting flown, where the recording has none: "30.05 inHg".
+    elevation : of the ground, where the recording never stands on it: "820 ft".
+    mapping : file that says what the columns mean, in place of the one beside the recording.
+    aircraft : which one, in a recording that holds several.
+
+    Raises
+    ------
+    InputError : one line: what can't be used, why, what to do.
+    """
+    known = None if airplane is None else load_airplane(airplane)
+    mass_kg = text_or_none(weight, "mass", "weight")
+    _plausible(mass_kg, known)
+    return recordings.read_flight(
+        Path(recording).expanduser(), airplane=known, setting_pa=text_or_none(altimeter, "pressure", "altimeter"),
+        ground_elevation_m=text_or_none(elevation, "altitude", "elevation"), mapping=mapping, mass_kg=mass_kg,
+        aircraft=aircraft,
+    )  # fmt: skip
+
+
+def debrief_flight(
+    flight: str | Path | Flight,
+    *,
+    airplane: str | Path | Airplane | None = None,
+    lesson: Flown | None = None,
+    standard: str | Path | Standard | None = None,
+    weight: str | None = None,
+    altimeter: str | None = None,
+    elevation: str | None = None,
+    mapping: Path | None = None,
+    corrections: Sequence[Correction] = (),
+) -> Debrief:
+    """What was flown, held against the standard, and why it drifted.
+
+    Parameters
+    ----------
+    flight : a recording's file, or a Flight; one read with the same airplane, for what its tables add.
+    airplane : file, id or airplane; the lesson's if not given; without any everything is judged that needs none.
+    lesson : as flown: its file, a lesson, its briefing, or the plan kept with an earlier debrief.
+    standard : name, file or standard; the one the lesson names if not given, else the private pilot's.
+    weight, altimeter, elevation, mapping : as `read_flight`; the last three for a recording alone.
+    corrections : what a person put right of what was recognized.
+
+    Raises
+    ------
+    InputError : one line: what can't be used, why, what to do.
+    """
+    plan, lesson_airplane, certificate = flown_lesson(lesson)
+    held = standard_named(standard or certificate or USUAL_STANDARD)
+    known = lesson_airplane if airplane is None else load_airplane(airplane)
+    mass_kg = text_or_none(weight, "mass", "weight")
+    if isinstance(flight, Flight):
+        if altimeter or elevation or mapping:
+            raise InputError("are for a recording's file; this flight is read already.", where="altimeter, elevation")
+        _plausible(mass_kg, known)
+        read = flight
+    else:
+        read = read_flight(
+            flight, airplane=known, weight=weight, altimeter=altimeter, elevation=elevation, mapping=mapping
+        )
+    found = debrief(read, standard=held, airplane=known, briefing=plan, mass_kg=mass_kg)
+    return correct(found, corrections) if corrections else found
+
+
+def flown_lesson(lesson: Flown | None) -> tuple[LessonPlan | None, Airplane | None, str | None]:
+    """The plan a flight is held against, the lesson's airplane where its file is at hand, the standard it names."""
+    if lesson is None or isinstance(lesson, LessonPlan):
+        return lesson, None, None
+    if isinstance(lesson, Briefing):
+        return plan_of(lesson), None, lesson.certificate or None
+    from airwork.jobs.briefing import brief_lesson
+
+    read = load_lesson(lesson)
+    airplane = load_airplane(read.airplane_path)
+    briefing = brief_lesson(read, airplane=airplane)
+    return plan_of(briefing), airplane, briefing.certificate or None
+
+
+def _plausible(mass_kg: float | None, airplane: Airplane | None) -> None:
+    """A weight far above what may take off is a slip of the pen; a little above it may have been flown."""
+    if mass_kg is None or airplane is None or mass_kg <= MOST_OVERWEIGHT * airplane.max_takeoff_mass_kg:
+        return
+    most = units.write(airplane.max_takeoff_mass_kg, "lb")
+    raise InputError(f"{units.write(mass_kg, 'lb')}; the maximum takeoff weight is {most}.", where="weight")

@@ -1,0 +1,72 @@
+"""What a job starts from, as people name it: an airplane, a lesson, a standard."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import lru_cache
+from pathlib import Path
+
+from airwork import units
+from airwork.airplane import Airplane, find_airplane_file
+from airwork.airplane import load_airplane as read_airplane
+from airwork.errors import InputError
+from airwork.lesson.file import load_lesson as read_lesson
+from airwork.lesson.lesson import Lesson
+from airwork.standards import Standard, load_standard
+
+__all__ = ["load_airplane", "load_lesson", "load_standard", "text_or_none"]
+
+KEPT = 16  # airplanes kept read, each for one state of its file
+DEMO_LESSON = Path(__file__).parent.parent / "demo_files" / "lessons" / "stalls_over_the_lake.toml"
+
+
+def load_airplane(airplane: str | Path | Airplane) -> Airplane:
+    """An airplane: its file, the id of an invented one that ships ("larkmoor_155"), or one that is loaded already.
+
+    Read once for each state of its file.
+
+    Raises
+    ------
+    InputError : no such file, or what is wrong in it: file, table, row, key, what was found, what was expected.
+    """
+    if isinstance(airplane, Airplane):
+        return airplane
+    path = find_airplane_file(str(airplane))
+    try:
+        state = path.stat()
+    except OSError:
+        return read_airplane(path)  # says what is wrong
+    return _read(path, state.st_mtime_ns, state.st_size)
+
+
+@lru_cache(maxsize=KEPT)
+def _read(path: Path, changed_ns: int, size: int) -> Airplane:
+    return read_airplane(path)
+
+
+def load_lesson(lesson: str | Path | Lesson, *, conditions: Mapping[str, str] | None = None) -> Lesson:
+    """A lesson: its file, "demo" for the one that ships, or one that is read already.
+
+    Parameters
+    ----------
+    conditions : values in place of the file's: {"wind": "260/18 kt", "temperature": "34 °C"}.
+
+    Raises
+    ------
+    InputError : no such file, or what is wrong in it; conditions for a lesson that is read already.
+    """
+    if isinstance(lesson, Lesson):
+        if conditions:
+            raise InputError("are for a lesson's file; this lesson is read already.", where="conditions")
+        return lesson
+    return read_lesson(DEMO_LESSON if str(lesson) == "demo" else Path(lesson).expanduser(), conditions)
+
+
+def standard_named(standard: str | Path | Standard) -> Standard:
+    """A standard by name or file, or one that is loaded already."""
+    return standard if isinstance(standard, Standard) else load_standard(standard)
+
+
+def text_or_none(text: str | None, kind: units.Kind, where: str) -> float | None:
+    """A quantity as a person writes it ("2150 lb"), in SI; None stays None."""
+    return None if text is None else units.parse(text, kind, where=where)
