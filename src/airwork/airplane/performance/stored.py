@@ -7,12 +7,12 @@ from datetime import UTC, datetime
 
 import numpy as np
 
-from airwork.version import VERSION
 from airwork.airplane.airplane import Airplane
 from airwork.airplane.file.fitted import Fitted
 from airwork.airplane.performance.constant_speed import ConstantSpeed
 from airwork.airplane.performance.fit import Posterior
 from airwork.airplane.performance.priors import Law
+from airwork.version import VERSION
 
 # Raised when a law's formula changes meaning: parameters stored under another name are fitted anew.
 _VERSION = 1
