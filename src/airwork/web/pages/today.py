@@ -10,6 +10,8 @@ from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Resp
 from starlette.exceptions import HTTPException
 
 from airwork.errors import AirworkError
+from airwork.jobs.briefing import brief_lesson
+from airwork.jobs.files import load_airplane
 from airwork.lesson.briefing import Briefing
 from airwork.lesson.lesson import Lesson
 from airwork.lesson.verdict import Reason
@@ -43,7 +45,6 @@ def _asked(request: Request) -> dict[str, str]:
 
 
 def _briefing(request: Request, entry: Entry, form: LessonForm) -> Briefing:
-    from airwork.jobs.briefing import brief_lesson
     from airwork.lesson.file import parse_lesson
 
     lesson = parse_lesson(form.text, where="lesson", folder=entry.path.parent)
@@ -92,7 +93,7 @@ def _choices(request: Request, entry: Entry, form: LessonForm) -> dict[str, Any]
     named = form.data.get("airplane")
     try:
         name = str(named["file"]) if isinstance(named, dict) else ""
-        airplane = request.app.state.folder.airplane_at(find_airplane(name, entry.path.parent, "airplane.file"))
+        airplane = load_airplane(find_airplane(name, entry.path.parent, "airplane.file"))
     except (AirworkError, KeyError):
         return {"seats": [], "bag_places": [], "kinds": kinds}
     places = brief_view.places_to_load(airplane)
