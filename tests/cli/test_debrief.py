@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 
 from airwork.cli import main
-from airwork.maneuvers.episode import Finding
 from airwork.output import debrief_text
+from airwork.output.debrief_doc import CriterionLine
 from airwork.units import FT_M, KT_MPS
 from flightbuilder import lesson
 
@@ -110,7 +110,7 @@ def test_what_a_person_reads_is_in_words_and_whole(recording: Path, capsys: pyte
 def test_a_long_limit_goes_on_in_the_next_line() -> None:
     """The words of a limit are never cut off."""
     limit = "none, or momentary and corrected at once"
-    lines = debrief_text._finding(Finding("stall warning", limit, 2.0, "s", None, "held", ""))
+    lines = debrief_text.criterion_lines(CriterionLine("stall warning", limit, "2.0 s", "", "held", "✓", "held", ""))
     assert " ".join(lines[0][33:59].split() + [line.strip() for line in lines[1:]]) == limit
     assert max(map(len, lines)) <= debrief_text.WIDTH
 

@@ -8,6 +8,7 @@ import pytest
 
 from airwork.debrief import Debrief, debrief
 from airwork.maneuvers.episode import Grade
+from airwork.output.debrief_doc import make_debrief_doc
 from airwork.output.debrief_text import debrief_text
 from airwork.standards import load_standard
 from flightbuilder import Builder
@@ -51,7 +52,7 @@ def test_the_patterns_altitude_is_held_on_the_downwind_leg_and_nowhere_else() ->
 
 
 def test_no_altitude_error_is_shown_where_no_altitude_was_to_be_held() -> None:
-    text = debrief_text(circuit(), everything=True)
+    text = debrief_text(make_debrief_doc(circuit(), every=True), everything=True)
     parts = {part.split()[1]: part for part in text.split("\n\n") if part[:1].isdigit()}
     assert {"TAKEOFF", "TRAFFIC", "LANDING"} <= set(parts)
     for title, part in parts.items():

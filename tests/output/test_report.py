@@ -10,7 +10,8 @@ import pytest
 
 from airwork.debrief import debrief
 from airwork.errors import InputError
-from airwork.output.report import _fuel, report_html
+from airwork.output.debrief_words import fuel_lines
+from airwork.output.report import report_html
 from airwork.output.report_series import bands, series
 from airwork.standards import load_standard
 from flightbuilder import lesson
@@ -98,7 +99,7 @@ def test_leaning_below_the_limit_is_one_line_and_each_above_it_its_own() -> None
         for k in range(4)
     ]
     above = {"start_s": 600.0, "end_s": 660.0, "power_pct": 81, "limit_pct": 75, "above_limit": True}
-    lines = _fuel({"leaning": [*below, above]})
+    lines = fuel_lines({"leaning": [*below, above]})
     assert [what for what, _ in lines] == ["leaned", "leaned"]
     assert "above the 75 %" in lines[0][1]
     assert "4 stretches" in lines[1][1]

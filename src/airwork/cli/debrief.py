@@ -67,9 +67,11 @@ def run(args: argparse.Namespace) -> int:
     if args.json:
         print(json.dumps(found.as_json(), indent=1, ensure_ascii=False, allow_nan=False))
     else:
+        from airwork.output.debrief_doc import make_debrief_doc
         from airwork.output.debrief_text import debrief_text
 
-        print(debrief_text(found, everything=args.all))
+        doc = make_debrief_doc(found, zone=args.zone, every=args.all)
+        print(debrief_text(doc, everything=args.all))
         print(f"\n{CAUTION}")
     return NOT_MET if args.strict and not found.met else DONE
 

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from airwork.maneuvers.setup import Trace
 from airwork.output.card_pdf import typeset
+from airwork.output.debrief_doc import Marks, make_debrief_doc
 from airwork.output.debrief_plots import FONT, plot_svg
-from airwork.output.report import Marks, report_values
+from airwork.output.report import report_values
 from airwork.output.report_series import LEAD_S
 
 if TYPE_CHECKING:
@@ -58,23 +59,11 @@ def debrief_data(
     marks: Marks | None = None,
 ) -> dict[str, Any]:  # fmt: skip
     """What the paper shows, as plain data; parameters as `debrief_pdf`."""
-    values = report_values(found, zone=zone, ideals=ideals, marks=marks)
-    blob = json.loads(values["data"])
-    maneuvers = []
+    values = report_values(found, make_debrief_doc(found, zone=zone, marks=marks), ideals=ideals)
+    blob = json.loads(values.pop("data"))
     for m in values["maneuvers"]:
-        given = [f"{who}: {words}" for who, words in m["marks"]]
-        plots = [_plot(m, one, blob) for one in m["plots"]]
-        kept = {k: m[k] for k in ("number", "title", "span", "confidence", "target", "criteria", "causes", "numbers")}
-        maneuvers.append({**kept, "plots": [p for p in plots if p], "marks": given})
-    rows = [{k: row[k] for k in ("number", "clock", "title", "mark", "sign", "word", "worst", "cause", "section")}
-            for row in values["rows"]]  # fmt: skip
-    for row, source in zip(rows, values["rows"], strict=True):
-        row["marks"] = "; ".join(f"{who}: {words}" for who, words in (marks or {}).get(source["index"], ()))
-    return {
-        **{k: values[k] for k in ("title", "facts", "caution", "summary", "fuel", "notes", "quality", "made")},
-        "rows": rows, "maneuvers": maneuvers, "timeline": _on_paper(values["timeline"]),
-        "chart": _on_paper(values["chart"]),
-    }  # fmt: skip
+        m["plots"] = [plot for one in m["plots"] if (plot := _plot(m, one, blob))]
+    return {**values, "timeline": _on_paper(values["timeline"]), "chart": _on_paper(values["chart"])}
 
 
 def _plot(m: Mapping[str, Any], one: Mapping[str, Any], blob: Mapping[str, Any]) -> str:

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airwork.maneuvers.setup import Trace
+from airwork.output.debrief_words import clock
 from airwork.output.report_series import as_list, nearest
 from airwork.recording.flight import Flight
 from airwork.units import FT_M, NM_M
@@ -19,12 +20,6 @@ Array = NDArray[np.float64]
 
 WIDE, BARS, HIGH = 1120, 22, 130
 MAP_WIDE, MAP_HIGH, MAP_EDGE = 1120, 560, 26
-
-
-def clock(seconds: float) -> str:
-    """Minutes and seconds from the start of the recording."""
-    whole = round(seconds)
-    return f"{whole // 60}:{whole % 60:02d}"
 
 
 def _points(x: Array, y: Array) -> str:

@@ -55,9 +55,10 @@ def kinds() -> list[tuple[str, str]]:
 
 def values(found: Debrief, zone: str) -> dict[str, Any]:
     """The report's values, ready to be kept as JSON."""
+    from airwork.output.debrief_doc import make_debrief_doc
     from airwork.output.report import report_values
 
-    return report_values(found, zone=zone, ideals=ideals(found), every=True)
+    return report_values(found, make_debrief_doc(found, zone=zone, every=True), ideals=ideals(found))
 
 
 _made: OrderedDict[int, tuple[Debrief, dict[int, Trace]]] = OrderedDict()  # page, map and paper ask one after another

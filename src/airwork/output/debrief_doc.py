@@ -1,0 +1,276 @@
+"""The debrief as plain data: the words, in the order they are read. Terminal, page, PDF and shared file print this.
+
+Everything comes from the Debrief; drawings and plotted samples are added by those that can show them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from airwork.errors import InputError
+from airwork.maneuvers.grading.measure import worth_showing
+from airwork.output import debrief_words as words
+
+if TYPE_CHECKING:
+    from airwork.debrief import Debrief
+
+CAUTION = "The standard's text and the instructor decide; a recording sees only part of a flight. Not for navigation."
+# verdict -> (class, sign, word); the sign and the word say it without color
+MARKS = {
+    "held": ("held", "✓", "held"),
+    "briefly out and corrected": ("brief", "~", "briefly out, corrected"),
+    "not held": ("out", "✗", "not held"),
+    "can't be judged": ("unknown", "–", "can't be judged"),
+}
+# Kinds that get a section only when something is to be said of them; else they stand in the table alone.
+PLAIN = {"straight_and_level", "climb", "descent", "level_turn", "tank_change", "clearing_turn"}
+
+Marks = Mapping[int, Sequence[tuple[str, str]]]  # (who, mark and remark) by the episode's position
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One maneuver in the table. mark : class of the verdict; section : it has a part of its own below."""
+
+    number: int
+    index: int
+    kind: str
+    title: str
+    start_s: float
+    end_s: float
+    clock: str
+    length: str
+    sure: str
+    mark: str
+    sign: str
+    word: str
+    missed: str  # names of the criteria that were not held, or briefly out
+    worst: str
+    cause: str
+    plain: bool
+    section: bool
+    marks: str
+
+
+@dataclass(frozen=True, slots=True)
+class CriterionLine:
+    """One criterion in words."""
+
+    name: str
+    limit: str
+    worst: str
+    within: str
+    mark: str
+    sign: str
+    word: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class CauseLine:
+    """Why it drifted, and what to try."""
+
+    text: str
+    next: str
+    span: str
+
+
+@dataclass(frozen=True, slots=True)
+class NumberLine:
+    """A measured number. chief : one that is asked for first."""
+
+    name: str
+    text: str
+    chief: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One maneuver in full."""
+
+    number: int
+    index: int
+    kind: str
+    title: str
+    plain: bool
+    start_s: float
+    end_s: float
+    span: str
+    confidence: str
+    target: str
+    criteria: tuple[CriterionLine, ...]
+    causes: tuple[CauseLine, ...]
+    numbers: tuple[NumberLine, ...]
+    marks: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class DebriefDoc:
+    """All words of a debrief. facts, fuel : (name, text)."""
+
+    title: str
+    facts: tuple[tuple[str, str], ...]
+    caution: str
+    summary: str
+    rows: tuple[Row, ...]
+    maneuvers: tuple[Part, ...]
+    fuel: tuple[tuple[str, str], ...]
+    notes: tuple[str, ...]
+    rule: str
+    quality: tuple[str, ...]
+    made: str
+
+    def as_json(self) -> dict[str, Any]:
+        """Plain data for the typesetter and the template."""
+        return asdict(self)
+
+
+def make_debrief_doc(
+    found: Debrief, *, zone: str = "UTC", every: bool = False, marks: Marks | None = None
+) -> DebriefDoc:
+    """The document of a debrief.
+
+    Parameters
+    ----------
+    zone : time zone of the place, for the clock times shown.
+    every : a part for every maneuver; else plain flying that was held stands in the table alone.
+    marks : as people gave them.
+
+    Raises
+    ------
+    InputError : the zone is unknown.
+    """
+    try:
+        ZoneInfo(zone)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        raise InputError(f"no time zone {zone!r}; write one like America/Denver.", where="--zone") from None
+    data, given = found.as_json(), marks or {}
+    rows = tuple(_row(k, e, every or k in given, given.get(k, ())) for k, e in enumerate(data["episodes"]))
+    dial = _dial(found)
+    return DebriefDoc(
+        title=_title(data, zone), facts=tuple(_facts(data, zone)), caution=CAUTION, summary=_summary(rows), rows=rows,
+        maneuvers=tuple(_part(r, data["episodes"][r.index], dial, given.get(r.index, ())) for r in rows if r.section),
+        fuel=tuple(words.fuel_lines(data["fuel"])), notes=tuple(data["notes"]), rule=_rule(found),
+        quality=tuple(_quality(data)), made=_made(data),
+    )  # fmt: skip
+
+
+def _dial(found: Debrief) -> str:
+    """The unit the airplane's airspeed indicator is read in; kt without an airplane."""
+    airplane = None if found.evidence is None else found.evidence.airplane
+    return "kt" if airplane is None else airplane.dial_unit
+
+
+def _moment(text: str | None, zone: str) -> datetime | None:
+    return None if not text else datetime.fromisoformat(text.replace("Z", "+00:00")).astimezone(ZoneInfo(zone))
+
+
+def _title(data: Mapping[str, Any], zone: str) -> str:
+    start = _moment(data["flight"]["start_utc"], zone)
+    what = data["flight"]["lesson"] or data["flight"]["name"] or "a flight"
+    return what if start is None else f"{what}, {start:%-d %B %Y}"
+
+
+def _facts(data: Mapping[str, Any], zone: str) -> list[tuple[str, str]]:
+    flight = data["flight"]
+    start, end = _moment(flight["start_utc"], zone), _moment(flight["end_utc"], zone)
+    facts = [("recording", flight["name"] or "without a name"), ("airplane", flight["airplane"] or "not named")]
+    if start and end:
+        facts.append(("recorded", f"{start:%H:%M} to {end:%H:%M} {start.tzname()}"))
+    facts.append(("length", words.clock(flight["duration_s"])))
+    if "airborne_s" in flight:
+        facts.append(("in the air", words.clock(flight["airborne_s"])))
+    standard = flight["standard"]
+    facts.append(("standard", f"{standard['title']}, {standard['edition']}"))
+    speeds = [w["speed_kt"] for w in data["wind"] if "speed_kt" in w]
+    if speeds:
+        facts.append(("wind found", f"{min(speeds):.0f} to {max(speeds):.0f} kt"))
+    return facts
+
+
+def _row(k: int, episode: Mapping[str, Any], every: bool, marks: Sequence[tuple[str, str]]) -> Row:
+    criteria = episode["criteria"]
+    order = ("not held", "briefly out and corrected", "held")
+    verdict = next((v for v in order if any(c["verdict"] == v for c in criteria)), "can't be judged")
+    at = [c for c in criteria if c["verdict"] == verdict]
+    mark, sign, word = MARKS[verdict]
+    if not criteria:
+        mark, sign, word = "unknown", "", "no number to hold"
+    off = mark in {"out", "brief"}
+    worst = next((c for c in at if c["worst"] is not None), None) if off else None
+    plain = episode["kind"] in PLAIN and verdict != "not held" and not episode["causes"]
+    return Row(
+        number=k + 1, index=k, kind=episode["kind"], title=episode["title"], start_s=episode["start_s"],
+        end_s=episode["end_s"], clock=words.clock(episode["start_s"]),
+        length=words.clock(episode["end_s"] - episode["start_s"]), sure=f"{episode['confidence']:.0%}", mark=mark,
+        sign=sign, word=word, missed=", ".join(c["name"] for c in at) if off else "",
+        worst="" if worst is None else f"{worst['name']} {words.deviation(worst['worst'], worst['unit'])}",
+        cause=episode["causes"][0]["text"] if episode["causes"] else "", plain=plain, section=every or not plain,
+        marks="; ".join(f"{who}: {said}" for who, said in marks),
+    )  # fmt: skip
+
+
+def _summary(rows: Sequence[Row]) -> str:
+    if not rows:
+        return ""
+    said = {"held": "held to the standard", "brief": "briefly out and corrected", "out": "not held"}
+    counts = [(sum(r.mark == mark for r in rows), text) for mark, text in said.items()]
+    listed = ", ".join(f"{n} {text}" for n, text in counts if n) or "none could be judged"
+    return f"{len(rows)} maneuver{'' if len(rows) == 1 else 's'} recognized; {listed}."
+
+
+def _part(row: Row, episode: Mapping[str, Any], dial: str, marks: Sequence[tuple[str, str]]) -> Part:
+    shown = worth_showing(episode["measured"], episode["target"])
+    return Part(
+        number=row.number, index=row.index, kind=row.kind, title=row.title, plain=row.plain, start_s=row.start_s,
+        end_s=row.end_s, span=f"{words.span(row.start_s, row.end_s)} after the start of the recording",
+        confidence=f"recognized with confidence {row.sure}: {'; '.join(episode['evidence'])}",
+        target=words.target_words(episode["target"], episode["target_source"], dial),
+        criteria=tuple(_criterion(c) for c in episode["criteria"]),
+        causes=tuple(
+            CauseLine(c["text"], c["try_next"], words.span(c["start_s"], c["end_s"])) for c in episode["causes"]
+        ),
+        numbers=tuple(NumberLine(*line) for line in words.numbers(shown, dial)), marks=tuple(marks),
+    )  # fmt: skip
+
+
+def _criterion(c: Mapping[str, Any]) -> CriterionLine:
+    mark, sign, word = MARKS[c["verdict"]]
+    own = c.get("source") == "airwork" and "airwork" not in c["limit"]
+    source = " (airwork's own threshold)" if own else " (from memory)" if c.get("label") == "M" else ""
+    within = "" if c["within_fraction"] is None else f"{c['within_fraction']:.0%}"
+    worst = words.deviation(c["worst"], c["unit"])
+    return CriterionLine(c["name"], f"{c['limit']}{source}", worst, within, mark, sign, word, c["why"])
+
+
+def _rule(found: Debrief) -> str:
+    """What "prompt" and "consistent" mean here, and whose thresholds they are."""
+    judging = found.standard.judging
+    own = {t.whose for t in judging.thresholds.values()}
+    return (
+        "Standards fail consistent exceedance or no prompt correction and name no seconds. Prompt is airwork's own "
+        f"threshold here: altitude {judging['prompt_altitude_s']:g} s, airspeed {judging['prompt_airspeed_s']:g} s, "
+        f"bank {judging['prompt_bank_s']:g} s, heading {judging['prompt_heading_s']:g} s; consistent is over "
+        f"{100 * judging['consistent_fraction']:.0f}% of the time. A school can change them"
+        f"{'' if own == {'airwork'} else ' (and has)'}."
+    )
+
+
+def _quality(data: Mapping[str, Any]) -> list[str]:
+    known = data["flight"].get("known_from", {})
+    lines = [f"{name.replace('_', ' ')}: {text}" for name, text in known.items()]
+    derived = [q["column"] for q in data["quality"] if q["about"] == "column" and q["known"] == "derived"]
+    if derived:
+        lines.append("derived, not recorded: " + ", ".join(c.rsplit("_", 1)[0].replace("_", " ") for c in derived))
+    lines += [q["what"] for q in data["quality"] if q["about"] == "mended"]
+    return lines
+
+
+def _made(data: Mapping[str, Any]) -> str:
+    flight = data["flight"]
+    digest = f"; recording sha256 {flight['sha256'][:16]}…" if flight["sha256"] else ""
+    return f"airwork {flight['airwork_version']}, {datetime.now(UTC):%Y-%m-%d}{digest}"

@@ -1,0 +1,148 @@
+"""How the numbers of a debrief are put in words: keys, units, signs, the airplane's own dial, fuel and leaning."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from airwork.units import from_unit, to_unit
+
+UNITS = {"ft": "ft", "kt": "kt", "deg": "°", "gal": "gal", "pct": "%", "s": "s", "fpm": "fpm", "rpm": "rpm", "nm": "NM",
+         "g": "g"}  # fmt: skip
+SHORT = {"ias": "airspeed", "tas": "true airspeed", "cas": "calibrated airspeed", "agl": "height above ground",
+         "utc": "UTC"}  # fmt: skip
+# Numbers a person asks for first, with the words said for them; the rest stand behind "all numbers".
+CHIEF = {
+    "entry_altitude_ft": "entry altitude", "max_altitude_error_ft": "highest above target",
+    "min_altitude_error_ft": "lowest below target", "altitude_lost_in_recovery_ft": "lost in recovery",
+    "altitude_gained_ft": "gained", "entry_ias_kt": "entry speed", "min_ias_kt": "slowest", "max_ias_kt": "fastest",
+    "mean_tas_kt": "mean true airspeed", "steady_mean_bank_deg": "mean bank", "max_bank_deg": "most bank",
+    "rollout_error_deg": "roll-out", "min_stall_margin_kt": "least margin to the stall",
+    "touchdown_sink_fpm": "sink at touchdown", "touchdown_ias_kt": "speed at touchdown",
+    "mean_path_on_final_deg": "path on final", "mean_ground_radius_ft": "radius over the ground", "wind_kt": "wind",
+    "mean_power_pct": "mean power", "fuel_used_gal": "fuel",
+}  # fmt: skip
+CALM_KT = 0.5
+
+
+def clock(seconds: float) -> str:
+    """Minutes and seconds from the start of the recording."""
+    whole = round(seconds)
+    return f"{whole // 60}:{whole % 60:02d}"
+
+
+def span(start_s: float, end_s: float) -> str:
+    """ "12:05 to 12:40"."""
+    return f"{clock(start_s)} to {clock(end_s)}"
+
+
+def key_words(key: str) -> str:
+    """A key of the debrief's data in words, without its unit."""
+    if key in CHIEF:
+        return CHIEF[key]
+    return " ".join(SHORT.get(word, word) for word in _split(key)[0].split("_"))
+
+
+def key_value(key: str, value: Any, dial: str = "kt") -> str:
+    """A number of the debrief's data with its unit; an indicated speed first as the airplane's dial shows it."""
+    unit = _split(key)[1]
+    if not isinstance(value, (int, float)) or isinstance(value, bool):
+        return str(value)
+    digits = 0 if unit in {"ft", "rpm", "fpm"} or abs(value) >= 100 else 1 if unit else 2
+    if digits == 1 and float(value).is_integer():
+        digits = 0
+    said = f"{_plain(f'{value:,.{digits}f}')}{'' if unit in {'deg', ''} else ' '}{UNITS.get(unit, '')}"
+    if dial == "kt" or not key.endswith("ias_kt"):
+        return said
+    return f"{to_unit(from_unit(value, 'kt'), dial):,.0f} {dial} ({said})"
+
+
+def deviation(value: float | None, unit: str) -> str:
+    """The worst of a criterion: with its sign where it is off a target; "" where there is none."""
+    if value is None:
+        return ""
+    digits = 0 if unit in {"ft", "deg", "rpm", "fpm"} or abs(value) >= 100 else 1
+    sign = "" if unit in {"", "s", "%", "turns"} else "+"
+    mark = {"deg": "°", "%": " %", "turns": ""}.get(unit, f" {unit}")
+    return f"{_plain(f'{value:{sign},.{digits}f}')}{mark}"
+
+
+def numbers(measured: Mapping[str, Any], dial: str) -> list[tuple[str, str, bool]]:
+    """(name, text, chief) of the measured numbers, the chief ones first in their order."""
+    keys = [*(k for k in CHIEF if k in measured), *(k for k in measured if k not in CHIEF)]
+    out = []
+    for key in keys:
+        text = key_value(key, measured[key], dial)
+        if key == "wind_kt" and "wind_from_deg" in measured:
+            calm = measured[key] < CALM_KT
+            text = "calm" if calm else f"{measured['wind_from_deg']:03.0f}° {measured[key]:.0f} kt"
+        out.append((key_words(key), text, key in CHIEF))
+    return out
+
+
+def target_words(target: Mapping[str, Any], source: str, dial: str) -> str:
+    """What a maneuver is held against; "" where nothing."""
+    if not target:
+        return ""
+    shown = ", ".join(f"{key_words(k)} {key_value(k, v, dial)}" for k, v in target.items())
+    return f"{shown} ({source})"
+
+
+def fuel_lines(fuel: Mapping[str, Any]) -> list[tuple[str, str]]:
+    """(what, text) of the fuel's record."""
+    lines = []
+    if fuel.get("used_gal") is not None:
+        planned = f"; planned {fuel['planned_gal']:.1f} gal" if fuel.get("planned_gal") is not None else ""
+        lines.append(("fuel used", f"{fuel['used_gal']:.1f} gal ({fuel.get('how', '')}){planned}"))
+    for change in fuel.get("tank_changes", ()):
+        lines.append(("tank change", _tank_change(change)))
+    shares = [f"{_share(p)}: {p['fraction']:.0%}" for p in fuel.get("power_time", ()) if p["fraction"] >= 0.005]
+    if shares:
+        lines.append(("time at each power", "; ".join(shares)))
+    return lines + _leaned(fuel.get("leaning", ()))
+
+
+def _leaned(leaning: Sequence[Mapping[str, Any]]) -> list[tuple[str, str]]:
+    """Each stretch leaned above the limit; those below it together."""
+    lines, below = [], [lean for lean in leaning if not lean["above_limit"]]
+    for lean in leaning:
+        if lean["above_limit"]:
+            when = span(lean["start_s"], lean["end_s"])
+            lines.append(("leaned", f"{when} at {lean['power_pct']} % power, above the {lean['limit_pct']} % limit"))
+    if below:
+        total = clock(sum(lean["end_s"] - lean["start_s"] for lean in below))
+        low, high = (f(lean["power_pct"] for lean in below) for f in (min, max))
+        powers = f"{low} %" if low == high else f"{low} to {high} %"
+        stretches = "one stretch" if len(below) == 1 else f"{len(below)} stretches"
+        when = span(below[0]["start_s"], below[-1]["end_s"])
+        said = f"{stretches} from {when}, {total} in all, at {powers} power, below the {below[0]['limit_pct']} % limit"
+        lines.append(("leaned", said))
+    return lines
+
+
+def _tank_change(change: Mapping[str, Any]) -> str:
+    """One change of tank, or a planned one that was not made, in words."""
+    tanks = f"{change['from']} to {change['to']}"
+    planned = f"planned at {clock(change['planned_s'])}" if "planned_s" in change else ""
+    if "time_s" not in change:
+        return f"{tanks}, {planned}: not made"
+    height = f"{key_value('agl_ft', change['agl_ft'])} above ground" if "agl_ft" in change else ""
+    during = f"during {change['during'].replace('_', ' ')}" if "during" in change else ""
+    return ", ".join(part for part in (f"{clock(change['time_s'])} {tanks}", height, during, planned) if part)
+
+
+def _share(row: Mapping[str, Any]) -> str:
+    return f"{row['from_pct']} % and more" if row["to_pct"] is None else f"{row['from_pct']} to {row['to_pct']} %"
+
+
+def _split(key: str) -> tuple[str, str]:
+    stem, _, unit = key.rpartition("_")
+    return (stem, unit) if unit in UNITS and stem else (key, "")
+
+
+def _plain(text: str) -> str:
+    """A printed number with a real minus, and none before nothing."""
+    bare = text.lstrip("+-")
+    if not bare.strip("0.,"):
+        return bare
+    return text.replace("-", "−")
