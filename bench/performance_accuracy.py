@@ -20,9 +20,13 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tests"))
 
 import jsbsim_trims as trims
+from airwork.airplane.performance.climbing import climb
+from airwork.airplane.performance.condition import Setting
 from airwork.airplane.performance.learn import learn
+from airwork.airplane.performance.level import level_flight
 from airwork.airplane.performance.model import Performance
 from airwork.airplane.performance.readings import readings_of
+from airwork.airplane.performance.turning import sustained_bank
 from airwork.units import FPM_MPS, FT_M, KT_MPS
 
 SLOW = 1.3  # times the stall speed: below it is slow flight
@@ -124,7 +128,7 @@ def trial(
             p = fitted(name, taken.observations)
             held = np.ones(slow.size, dtype=bool)
             held[taken.level_index] = False
-            level = p.level(**trims.asked(table))
+            level = level_flight(p, *trims.asked(table))
             if constant:
                 share = table["hp"] / trims.SIZES[name][3]
                 off = 100 * (level.power_ratio - share)
@@ -147,7 +151,7 @@ def trial(
                 errors.add("first", first[held])
                 errors.add("first slow", first[held & slow])
             if between is not None and not constant:
-                other = p.level(**trims.asked(between))
+                other = level_flight(p, *trims.asked(between))
                 errors.add("notch", other.rpm - between["rpm"])
                 errors.add("notch in", np.abs(other.rpm - between["rpm"]) <= other.rpm_90)
             _climbs(errors, p, climbs, constant)
@@ -162,7 +166,7 @@ def _climbs(errors: Errors, p: Performance, table: dict[str, np.ndarray], consta
         share = table["hp"] / trims.SIZES["c182v"][3]
         asked = zip(share, rpm, table["pressure_altitude_ft"], strict=True)
         pressure = np.array([trims.pressure_for(s, n, h, 2400.0) for s, n, h in asked]) * 3386.389
-    found = p.climb(**trims.asked(table), rpm=rpm, manifold_pressure_pa=pressure)
+    found = climb(p, *trims.asked(table), Setting(rpm, pressure))
     off = (found.climb_rate_mps / FPM_MPS) - table["rate_of_climb_fpm"]
     good = np.isfinite(off)
     errors.add("climb", off[good])
@@ -170,7 +174,7 @@ def _climbs(errors: Errors, p: Performance, table: dict[str, np.ndarray], consta
 
 
 def _turns(errors: Errors, p: Performance, table: dict[str, np.ndarray]) -> None:
-    found = p.sustained_bank(**trims.asked(table), rpm=table["rpm"])
+    found = sustained_bank(p, *trims.asked(table), Setting(rpm=table["rpm"]))
     truth = np.arccos(1.0 / table["load_factor"])
     good = np.isfinite(found.by_power_rad) & (table["load_factor"] > 1.03)
     off = np.degrees(found.by_power_rad - truth)

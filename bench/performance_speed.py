@@ -18,8 +18,11 @@ import numpy as np
 
 from airwork.airplane import find_airplane_file, load_airplane
 from airwork.airplane.performance.advice import resampled_90
+from airwork.airplane.performance.condition import Condition
 from airwork.airplane.performance.learn import learn
+from airwork.airplane.performance.level import level_flight
 from airwork.airplane.performance.model import Performance
+from airwork.airplane.performance.question import question
 from airwork.airplane.performance.readings import readings_of
 
 
@@ -49,10 +52,10 @@ def main() -> None:
         p = Performance(airplane, learn(airplane, readings))
         stall = float(airplane.stall_cas_mps(airplane.handbook_mass_kg))
         cas = rng.uniform(1.1 * stall, 2.2 * stall, points)
-        asked = {"mass_kg": airplane.handbook_mass_kg, "pressure_altitude_m": 900.0, "temperature_k": 282.0}
-        p.level(cas[:10], **asked)
-        whole = best_s(lambda p=p, cas=cas, asked=asked: p.level(cas, **asked), 3)  # type: ignore[misc]
-        at = p.question(cas, 0, *asked.values()).at
+        asked = Condition(airplane.handbook_mass_kg, 900.0, 282.0)
+        level_flight(p, cas[:10], asked)
+        whole = best_s(lambda p=p, cas=cas, asked=asked: level_flight(p, cas, asked), 3)  # type: ignore[misc]
+        at = question(p, cas, asked).at
         law = best_s(lambda p=p, at=at: p.law.control(p.theta, at), 3)  # type: ignore[misc]
         print(f"| level-flight solution, per point | {name} | {law / points * 1e9:.0f} ns | 1,000 ns |")
         print(f"| `level` with bands, power, attitude, per point | {name} | {whole / points * 1e9:.0f} ns | |")

@@ -18,6 +18,7 @@ import numpy as np
 
 from airwork.airplane.airplane import Airplane
 from airwork.airplane.file.model import AirplaneFile
+from airwork.airplane.performance.condition import Condition
 from airwork.units import FT_M, KT_MPS, LB_KG
 
 SOURCE = Path(__file__).parent / "sources" / "jsbsim_trims.csv"
@@ -85,15 +86,11 @@ def usable(name: str, kind: str, *, flaps: tuple[float, ...] = (0.0, 1.0)) -> di
     return out
 
 
-def asked(table: Mapping[str, np.ndarray]) -> dict[str, np.ndarray]:
-    """The states as arguments of the performance model."""
-    return {
-        "cas_mps": table["kcas"] * KT_MPS,
-        "flap_notch": np.array([FLAPS[f] for f in table["flap"]], dtype=int),
-        "mass_kg": table["weight_lb"] * LB_KG,
-        "pressure_altitude_m": table["pressure_altitude_ft"] * FT_M,
-        "temperature_k": table["oat_c"] + 273.15,
-    }
+def asked(table: Mapping[str, np.ndarray]) -> tuple[np.ndarray, Condition]:
+    """The states as the performance model is asked: calibrated speed, and the rest. [m/s]"""
+    notch = np.array([FLAPS[f] for f in table["flap"]], dtype=int)
+    at = Condition(table["weight_lb"] * LB_KG, table["pressure_altitude_ft"] * FT_M, table["oat_c"] + 273.15, notch)
+    return table["kcas"] * KT_MPS, at
 
 
 def airplane(name: str, observations: list[dict[str, Any]]) -> Airplane:

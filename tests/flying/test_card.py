@@ -16,7 +16,8 @@ from flying.skill import Skill
 from flying.state import Day
 
 from airwork.airplane import load_airplane
-from airwork.airplane.performance import performance
+from airwork.airplane.performance import Condition, performance
+from airwork.airplane.performance.level import level_flight
 from airwork.units import FPM_MPS, FT_M, KT_MPS
 
 CASES = [(0, 90.0), (0, 60.0), (3, 48.0)]  # flap notch, indicated airspeed [kt]
@@ -39,10 +40,8 @@ def test_the_rpm_for_level_flight_holds_level(notch: int, kias: float) -> None:
     airplane = load_airplane(FILES / "larkmoor_155.toml")
     mass_kg = sim.fdm["inertia/weight-lbs"] * 0.45359237
     density = sim.density_kgpm3()
-    asked = performance(airplane).level(
-        airplane.cas_from_ias_mps(kias * KT_MPS, notch), flap_notch=notch, mass_kg=mass_kg,
-        pressure_altitude_m=sim.indicated_altitude_m, temperature_k=sim.state.pressure_pa / (287.05287 * density),
-    )  # fmt: skip
+    air = Condition(mass_kg, sim.indicated_altitude_m, sim.state.pressure_pa / (287.05287 * density), notch)
+    asked = level_flight(performance(airplane), airplane.cas_from_ias_mps(kias * KT_MPS, notch), air)
     pilot.by_speed(kias * KT_MPS, pilot.throttle, heading_rad=0.5)
     for _ in range(60):
         pilot.fly(1.0)

@@ -12,6 +12,8 @@ import numpy as np
 import pytest
 
 from airwork.airdata.wind import wind_vector_mps
+from airwork.airplane.performance.climbing import climb
+from airwork.airplane.performance.condition import Condition
 from airwork.errors import AirworkError
 from airwork.maneuvers import ROOMS, room
 from airwork.maneuvers.setup import Trace
@@ -261,7 +263,7 @@ def test_the_chandelle_ends_at_180_degrees_just_above_the_stall(name: str) -> No
     assert (np.diff(c["altitude_m"]) > -0.05).all()
     gain = c["altitude_m"][-1] - c["altitude_m"][0]
     trade = (c["tas_mps"][0] ** 2 - c["tas_mps"][-1] ** 2) / (2.0 * G0)
-    rate = fitted(name).climb_rate_mps(c["cas_mps"][0] * 0.75, 0, mass, c["altitude_m"][0], 285.0)
+    rate = climb(fitted(name), c["cas_mps"][0] * 0.75, Condition(mass, c["altitude_m"][0], 285.0)).climb_rate_mps
     most = float(rate) * trace.time_s[-1]
     assert 0.6 * trade < gain < trade + 1.1 * most  # speed traded for height, and what full throttle adds at most
 
@@ -292,12 +294,9 @@ def test_a_climb_s_rate_is_the_performance_model_s() -> None:
         c, plane = trace.columns, conditions(name, CALM)
         steady = (trace.time_s > 15.0) & (c["altitude_m"] < made.targets["level_off_altitude_m"] - 60.0)
         middle = float(c["altitude_m"][steady].mean())
-        rate = float(
-            fitted(name).climb_rate_mps(
-                c["cas_mps"][steady].mean(), 0, plane.mass_kg, float(plane.air.pressure_altitude_m(middle)),
-                float(plane.air.temperature_at_k(middle)),
-            )
-        )  # fmt: skip
+        air = (float(plane.air.pressure_altitude_m(middle)), float(plane.air.temperature_at_k(middle)))
+        at = Condition(plane.mass_kg, *air)
+        rate = float(climb(fitted(name), c["cas_mps"][steady].mean(), at).climb_rate_mps)
         assert c["vertical_speed_mps"][steady].mean() == pytest.approx(rate, rel=0.03)
         assert c["altitude_m"][-1] == pytest.approx(made.targets["level_off_altitude_m"], abs=1.0)
 

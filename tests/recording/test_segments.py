@@ -6,6 +6,8 @@ import pytest
 from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.airplane import load_airplane
 from airwork.airplane.performance import performance
+from airwork.airplane.performance.condition import Condition
+from airwork.airplane.performance.level import level_flight
 from airwork.recording.flight import Column, Flight
 from airwork.recording.segments import missing_for_segments, stabilised_segments
 from airwork.units import FPM_MPS, FT_M, KT_MPS, LB_KG
@@ -129,9 +131,10 @@ def test_a_recorded_flight_teaches_the_flap_drag_no_table_holds(larkmoor, airpla
     found = [s.reading for s in stabilised_segments(builder.flight(), bare, WEIGHT_LB * LB_KG)]
     assert len(found) == 5
     before, after = performance(bare), performance(bare, found)
-    q = {"mass_kg": 1900 * LB_KG, "pressure_altitude_m": 6000 * FT_M, "temperature_k": 280.0}
+    q = Condition(1900 * LB_KG, 6000 * FT_M, 280.0)
     cas = 58 * KT_MPS
     isa = 280.0 - float(standard_temperature_k(6000 * FT_M))
     rpm, _ = true_level(TRUTH, cas, 1900, 6000, isa, notch=3)
-    assert abs(float(after.level(cas, 3, **q).rpm) - rpm) <= float(after.level(cas, 3, **q).rpm_90)
-    assert float(after.level(cas, 3, **q).rpm_90) < 0.4 * float(before.level(cas, 3, **q).rpm_90)
+    known, unknown = (level_flight(p, cas, q.with_flaps(3)) for p in (after, before))
+    assert abs(float(known.rpm) - rpm) <= float(known.rpm_90)
+    assert float(known.rpm_90) < 0.4 * float(unknown.rpm_90)

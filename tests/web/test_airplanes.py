@@ -72,13 +72,14 @@ def test_every_row_of_the_file_stands_in_a_table(name: str) -> None:
 
 
 def test_the_power_curve_is_the_models() -> None:
-    from airwork.airplane.performance import performance
+    from airwork.airplane.performance import Condition, performance
+    from airwork.airplane.performance.level import level_flight
 
     airplane = load_airplane(find_airplane_file("larkmoor_155"))
     mass = airplane.max_takeoff_mass_kg
-    chart = power_curve(airplane, mass, 1000.0, 285.0)[0]
+    chart = power_curve(airplane, Condition(mass, 1000.0, 285.0))[0]
     cas = float(airplane.cas_from_ias_mps(units.from_unit(100.0, "mph")))
-    level = performance(airplane).level(cas, 0, mass_kg=mass, pressure_altitude_m=1000.0, temperature_k=285.0)
+    level = level_flight(performance(airplane), cas, Condition(mass, 1000.0, 285.0))
     assert _value(chart, "flaps up", 100.0) == pytest.approx(100.0 * float(level.power_ratio), abs=0.06)
 
 

@@ -20,7 +20,7 @@ from airwork.cli import CAUTION, DONE
 from airwork.errors import InputError, OutOfRange
 
 if TYPE_CHECKING:
-    from airwork.airplane.performance import Performance
+    from airwork.airplane.performance import Condition, Performance
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -42,7 +42,7 @@ def run(args: argparse.Namespace) -> int:
     """Draw, and say where; print the answers if asked."""
     from airwork.airdata.altimetry import pressure_altitude_from_setting_m
     from airwork.airdata.atmosphere import standard_temperature_k
-    from airwork.airplane.performance import performance
+    from airwork.airplane.performance import Condition, performance
     from airwork.jobs.files import load_airplane
 
     if not (args.out or args.table or args.json):
@@ -80,22 +80,22 @@ def run(args: argparse.Namespace) -> int:
     if not 0.3 * airplane.max_takeoff_mass_kg < mass <= airplane.max_takeoff_mass_kg * 1.0001:
         top = units.write(airplane.max_takeoff_mass_kg, "lb")
         raise InputError(f"{units.write(mass, 'lb')} is not a weight to fly at (at most {top}).", where="--weight")
+    at = Condition(mass, altitude, temp)
     if args.out:
-        from airwork.output.performance_frame import Today
         from airwork.output.performance_plots import PANELS, plot_performance
 
-        plot_performance(fitted, Today(mass, altitude, temp), args.out, args.panel or PANELS, caution=CAUTION)
+        plot_performance(fitted, at, args.out, args.panel or PANELS, caution=CAUTION)
         print(f"Drawn: {args.out}. {CAUTION}", file=sys.stderr if args.json else sys.stdout)
     if args.table or args.json:
-        _answers(fitted, mass, altitude, temp, as_json=args.json)
+        _answers(fitted, at, as_json=args.json)
     return DONE
 
 
-def _answers(fitted: Performance, mass: float, altitude: float, temp: float, *, as_json: bool) -> None:
+def _answers(fitted: Performance, at: Condition, *, as_json: bool) -> None:
     from airwork.airplane.performance.today import title_of, todays_answers
 
-    lines = todays_answers(fitted, mass, altitude, temp)
-    title = title_of(fitted, mass, altitude, temp)
+    lines = todays_answers(fitted, at)
+    title = title_of(fitted, at)
     if as_json:
         import json
         from dataclasses import asdict

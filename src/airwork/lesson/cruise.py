@@ -11,6 +11,9 @@ from airwork.airdata.airspeed import tas_from_cas_mps
 from airwork.airdata.column import AirColumn
 from airwork.airplane import Airplane
 from airwork.airplane.engine import Mixture
+from airwork.airplane.performance import Condition, Performance
+from airwork.airplane.performance.climbing import climb
+from airwork.airplane.performance.level import level_flight
 from airwork.errors import AirworkError, NotPossible, OutOfRange
 from airwork.units import from_unit, write
 
@@ -36,7 +39,7 @@ class Cruise:
 
 def cruise_at(
     airplane: Airplane,
-    performance: Any,
+    performance: Performance,
     air: AirColumn,
     altitude_m: float,
     mass_kg: float,
@@ -52,7 +55,7 @@ def cruise_at(
     pressure, temperature = float(air.pressure_altitude_m(altitude_m)), float(air.temperature_at_k(altitude_m))
     slowest = 1.2 * float(airplane.stall_cas_mps(mass_kg))
     cas = np.linspace(slowest, 3.2 * slowest, 96)
-    level = performance.level(cas, 0, mass_kg=mass_kg, pressure_altitude_m=pressure, temperature_k=temperature)
+    level = level_flight(performance, cas, Condition(mass_kg, pressure, temperature))
     power = np.where(level.possible, level.power_ratio, np.nan)
     if not np.any(np.isfinite(power)):
         raise NotPossible(
@@ -110,14 +113,14 @@ def least_flow(airplane: Airplane) -> float:
 
 
 def climb_rate(
-    airplane: Airplane, performance: Any, mass_kg: float, pressure_altitude_m: float, temperature_k: float
+    airplane: Airplane, performance: Performance, mass_kg: float, pressure_altitude_m: float, temperature_k: float
 ) -> tuple[float, bool]:
     """Full-throttle rate of climb [m/s] and whether the handbook has it; else it is the fitted airplane's.
 
     Lighter, lower or colder than the table takes the table's first row: the airplane climbs no worse than that.
     """
-    climb = airplane.file.performance.climb
-    rows = climb.rows if climb else []
+    table = airplane.file.performance.climb
+    rows = table.rows if table else []
     weights = [from_unit(r.weight_lb, "lb") for r in rows if r.weight_lb is not None]
     colds = [from_unit(r.oat_c, "°C") for r in rows if r.oat_c is not None]
     lows = [from_unit(r.pressure_altitude_ft, "ft") for r in rows]
@@ -129,10 +132,8 @@ def climb_rate(
     except AirworkError as refused:
         try:
             cas = airplane.speed_cas_mps("best_rate_of_climb", mass_kg)
-            rate = performance.climb_rate_mps(
-                cas, 0, mass_kg=mass_kg, pressure_altitude_m=pressure_altitude_m, temperature_k=temperature_k
-            )
-            return float(rate), False
+            found = climb(performance, cas, Condition(mass_kg, pressure_altitude_m, temperature_k))
+            return float(found.climb_rate_mps), False
         except AirworkError:
             raise refused from None
 

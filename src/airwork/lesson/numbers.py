@@ -7,6 +7,8 @@ from contextlib import suppress
 
 from airwork import units
 from airwork.airplane import Airplane
+from airwork.airplane.performance import Condition
+from airwork.airplane.performance.level import level_flight
 from airwork.errors import AirworkError, NotPossible
 from airwork.lesson.briefing import PowerLine, SpeedLine
 from airwork.lesson.cruise import flow_at
@@ -66,10 +68,8 @@ def power_lines(planner: Planner, legs: Sequence[Leg]) -> tuple[PowerLine, ...]:
 def _pattern(planner: Planner) -> PowerLine:
     airplane, air, altitude = planner.airplane, planner.air, planner.pattern_m
     cas = PATTERN_STALLS * float(airplane.stall_cas_mps(planner.mass_kg))
-    level = planner.performance.level(
-        cas, 0, mass_kg=planner.mass_kg, pressure_altitude_m=float(air.pressure_altitude_m(altitude)),
-        temperature_k=float(air.temperature_at_k(altitude)),
-    )  # fmt: skip
+    pressure_altitude, temperature = float(air.pressure_altitude_m(altitude)), float(air.temperature_at_k(altitude))
+    level = level_flight(planner.performance, cas, Condition(planner.mass_kg, pressure_altitude, temperature))
     if not bool(level.possible):
         raise NotPossible("No level flight at that speed in the pattern today.")
     ratio, rpm, spread = (float(v) for v in (level.power_ratio, level.rpm, level.rpm_90))

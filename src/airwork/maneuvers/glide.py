@@ -17,6 +17,7 @@ import numpy as np
 from airwork import units
 from airwork.airdata.descent import glide_distance_m
 from airwork.airdata.turn import gliding_turn_height_loss_m
+from airwork.airplane.performance.gliding import best_glide
 from airwork.maneuvers.grading.causes import speed
 from airwork.maneuvers.grading.handbook import handbook_ias_mps
 from airwork.maneuvers.grading.sheet import Sheet
@@ -148,7 +149,7 @@ def set_up(
 def _glide_ratio(ws: Worksheet) -> tuple[float, float, bool]:
     """(ratio, 90 % half-width, printed in the handbook)."""
     if ws.performance is not None:
-        found = ws.performance.best_glide(ws.conditions.mass_kg, ws.pressure_altitude_m, ws.temperature_k)
+        found = best_glide(ws.performance, ws.at())
         return float(found.glide_ratio), float(found.glide_ratio_90), found.source.startswith("handbook")
     return ws.airplane.glide_ratio, 0.07 * ws.airplane.glide_ratio, True
 

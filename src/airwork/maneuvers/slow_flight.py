@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from airwork import units
+from airwork.airplane.performance.speeds import back_side
 from airwork.errors import AirworkError, NotPossible
 from airwork.maneuvers.grading.causes import speed, stalling, turning
 from airwork.maneuvers.grading.sheet import NO_AIRSPEED, SETTLED, Sheet
@@ -142,9 +143,7 @@ def _back_side(ws: Worksheet, cas_mps: float, notch: int) -> None:
     if ws.performance is None:
         return
     try:
-        found = ws.performance.back_side(
-            ws.conditions.mass_kg, ws.pressure_altitude_m, ws.temperature_k, notch, at_cas_mps=cas_mps
-        )
+        found = back_side(ws.performance, ws.at(notch), cas_mps)
     except AirworkError:
         return
     if found.on_back_side and math.isfinite(found.climb_rate_per_kt_mps):

@@ -8,14 +8,14 @@ import numpy as np
 
 from airwork import units
 from airwork.airdata.atmosphere import G0_MPS2, RHO0_KGPM3
-from airwork.airplane.performance import Performance
+from airwork.airplane.performance import Condition, Performance
 from airwork.airplane.performance.accuracy import LOWEST_SPEED, Z90
 from airwork.airplane.performance.readings import states_of
 from airwork.airplane.performance.state import state
-from airwork.output.performance_frame import BAND, DASHES, INK, MARKS, Today, flaps_word, notches_with_stall, roomy
+from airwork.output.performance_frame import BAND, DASHES, INK, MARKS, flaps_word, notches_with_stall, roomy
 
 
-def collapse(ax: Any, p: Performance, today: Today) -> None:
+def collapse(ax: Any, p: Performance, today: Condition) -> None:
     """All weights and densities of a flap setting on one curve, with the readings."""
     mass = p.airplane.handbook_mass_kg
     knot = units.from_unit(1.0, "kt")

@@ -1,11 +1,10 @@
-"""What the performance pictures share: manner of drawing, names of flap settings, the day they are drawn for."""
+"""What the performance pictures share: manner of drawing, names of flap settings."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
-from airwork.airplane.performance import Performance
+from airwork.airplane.performance import Condition, Performance
 from airwork.errors import AirworkError
 
 STYLE: Any = {
@@ -20,20 +19,7 @@ INK, BAND, QUIET = "#1c2733", "0.86", "0.45"
 SLOW_FLIGHT, CRUISE_POWER = 1.2, 0.65  # slow flight: times the stall speed; cruise: share of rated power
 
 
-@dataclass(frozen=True)
-class Today:
-    """What the pictures are for: weight and air. `altitude_m` is pressure altitude."""
-
-    mass_kg: float
-    altitude_m: float
-    temp_k: float
-
-    def asked(self) -> dict[str, float]:
-        """As arguments of the model."""
-        return {"mass_kg": self.mass_kg, "pressure_altitude_m": self.altitude_m, "temperature_k": self.temp_k}
-
-
-def notches_with_stall(p: Performance, today: Today) -> list[int]:
+def notches_with_stall(p: Performance, today: Condition) -> list[int]:
     """Flap notches with a stall speed."""
     out = []
     for notch in range(p.airplane.flaps_full + 1):

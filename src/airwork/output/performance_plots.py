@@ -16,9 +16,15 @@ import numpy as np
 
 from airwork import units
 from airwork.airdata.atmosphere import standard_temperature_k
-from airwork.airplane.performance import Performance
+from airwork.airplane.performance import Condition, Performance
 from airwork.airplane.performance.accuracy import LOWEST_SPEED
+from airwork.airplane.performance.climbing import climb
+from airwork.airplane.performance.level import level_flight
+from airwork.airplane.performance.speeds import back_side, max_level_speed
 from airwork.airplane.performance.state import Array
+from airwork.airplane.performance.throttle import full_throttle_rpm
+from airwork.airplane.performance.today import title_of
+from airwork.airplane.performance.turning import sustained_bank
 from airwork.errors import AirworkError, InputError
 from airwork.files import write_whole
 from airwork.output.performance_collapse import collapse
@@ -31,7 +37,6 @@ from airwork.output.performance_frame import (
     QUIET,
     SLOW_FLIGHT,
     STYLE,
-    Today,
     flaps_word,
     notches_with_stall,
     roomy,
@@ -41,7 +46,7 @@ PANELS = ("rpm", "power", "climb", "bank", "collapse")
 
 
 def plot_performance(
-    performance: Performance, today: Today, path: Path, panels: Sequence[str] = PANELS, *, caution: str = ""
+    performance: Performance, today: Condition, path: Path, panels: Sequence[str] = PANELS, *, caution: str = ""
 ) -> None:
     """Draw into a file; its ending says which kind. `caution` stands at the foot.
 
@@ -58,13 +63,13 @@ def plot_performance(
 
 
 def picture(
-    performance: Performance, today: Today, kind: str = "svg", panels: Sequence[str] = PANELS, *, caution: str = ""
+    performance: Performance, today: Condition, kind: str = "svg", panels: Sequence[str] = PANELS, *, caution: str = ""
 ) -> bytes:
     """The pictures as bytes of an SVG or PNG."""
     import matplotlib as mpl
     from matplotlib.figure import Figure
 
-    draw: dict[str, Callable[[Any, Performance, Today], None]] = {
+    draw: dict[str, Callable[[Any, Performance, Condition], None]] = {
         "rpm": _setting, "power": _power, "climb": _climb, "bank": _bank, "collapse": collapse,
     }  # fmt: skip
     columns = 1 if len(panels) == 1 else 2
@@ -76,7 +81,7 @@ def picture(
             draw[name](ax, performance, today)
         for ax in axes[len(panels) :]:
             _words(ax, performance, today)
-        figure.suptitle(_title(performance, today), x=0.01, ha="left", fontsize=11, weight="bold")
+        figure.suptitle(title_of(performance, today), x=0.01, ha="left", fontsize=11, weight="bold")
         figure.supxlabel(textwrap.fill(caution, 85 * columns), x=0.01, ha="left", fontsize=7.5, color=QUIET)
         out = io.BytesIO()
         options: Any = {"metadata": {"Date": None, "Creator": "airwork"}} if kind == "svg" else {"dpi": 150}
@@ -84,16 +89,11 @@ def picture(
     return out.getvalue()
 
 
-def _title(p: Performance, today: Today) -> str:
-    weight, height = units.write(today.mass_kg, "lb"), units.write(today.altitude_m, "ft")
-    return f"{p.airplane.name}: {weight}, pressure altitude {height}, {units.write(today.temp_k, '°C')}"
-
-
 def _unit(p: Performance) -> str:
     return p.airplane.dial_unit
 
 
-def _speeds(p: Performance, today: Today, notch: int, top_kcas: float | None = None) -> tuple[Array, Array]:
+def _speeds(p: Performance, today: Condition, notch: int, top_kcas: float | None = None) -> tuple[Array, Array]:
     """(calibrated, indicated in the dial's unit) from 1.05 Vs to the notch's limit or never exceed."""
     stall = float(p.airplane.stall_cas_mps(today.mass_kg, notch))
     high = p.never_exceed_cas_mps if top_kcas is None else top_kcas
@@ -105,22 +105,20 @@ def _speeds(p: Performance, today: Today, notch: int, top_kcas: float | None = N
     return cas[np.isfinite(ias)], ias[np.isfinite(ias)]
 
 
-def _top_cas(p: Performance, today: Today) -> float:
+def _top_cas(p: Performance, today: Condition) -> float:
     """Where the curves end: a little above the fastest level flight."""
     try:
-        return min(
-            1.03 * p.max_level_speed(today.mass_kg, today.altitude_m, today.temp_k).cas_mps, p.never_exceed_cas_mps
-        )
+        return min(1.03 * max_level_speed(p, today).cas_mps, p.never_exceed_cas_mps)
     except AirworkError:
         return p.never_exceed_cas_mps
 
 
 def _curve(
-    ax: Any, p: Performance, today: Today, notch: int, of: Callable[[Any], tuple[Array, Array]]
+    ax: Any, p: Performance, today: Condition, notch: int, of: Callable[[Any], tuple[Array, Array]]
 ) -> tuple[Array, Array]:
     """One flap setting's curve with its band, named at its right end."""
     cas, ias = _speeds(p, today, notch, _top_cas(p, today))
-    answer = p.level(cas, notch, **today.asked())
+    answer = level_flight(p, cas, today.with_flaps(notch))
     value, half = of(answer)
     possible = np.asarray(answer.possible)
     band = np.where(possible, half, np.nan)
@@ -137,7 +135,7 @@ def _curve(
     return ias, value
 
 
-def _marks(ax: Any, p: Performance, today: Today, notch: int, of: Callable[[Any], tuple[Array, Array]]) -> None:
+def _marks(ax: Any, p: Performance, today: Condition, notch: int, of: Callable[[Any], tuple[Array, Array]]) -> None:
     """Stall (a tick on the axis) and slow flight (a mark on the curve) of a flap setting."""
     stall = float(p.airplane.stall_cas_mps(today.mass_kg, notch))
     unit = units.from_unit(1.0, _unit(p))
@@ -145,15 +143,15 @@ def _marks(ax: Any, p: Performance, today: Today, notch: int, of: Callable[[Any]
     if np.isfinite(ias):
         ax.plot([ias], [0.0], marker="|", ms=14, mew=1.6, color=INK, transform=ax.get_xaxis_transform(), clip_on=False)
     slow = SLOW_FLIGHT * stall
-    answer = p.level(np.array([slow]), notch, **today.asked())
+    answer = level_flight(p, np.array([slow]), today.with_flaps(notch))
     at = float(p.airplane.calibration[notch].ias(slow)) / unit
     ax.plot([at], [of(answer)[0][0]], marker=MARKS[notch % len(MARKS)], ms=6, mfc="white", mec=INK, mew=1.2, zorder=5)
 
 
-def _cruise_mark(ax: Any, p: Performance, today: Today, of: Callable[[Any], tuple[Array, Array]]) -> None:
+def _cruise_mark(ax: Any, p: Performance, today: Condition, of: Callable[[Any], tuple[Array, Array]]) -> None:
     """65 % power on the fast side, flaps up."""
     cas, ias = _speeds(p, today, 0, _top_cas(p, today))
-    answer = p.level(cas, 0, **today.asked())
+    answer = level_flight(p, cas, today)
     fast = np.arange(cas.size) >= int(np.nanargmin(answer.power_ratio))
     power = answer.power_ratio[fast]
     if not power[0] < CRUISE_POWER < np.nanmax(power):
@@ -172,7 +170,7 @@ def _axis(ax: Any, p: Performance, ylabel: str, title: str) -> None:
     ax.set_title(title)
 
 
-def _setting(ax: Any, p: Performance, today: Today) -> None:
+def _setting(ax: Any, p: Performance, today: Condition) -> None:
     """RPM, or manifold pressure at the usual RPM, for level flight."""
 
     def of(answer: Any) -> tuple[Array, Array]:
@@ -187,9 +185,9 @@ def _setting(ax: Any, p: Performance, today: Today) -> None:
     _axis(ax, p, name, f"Level flight: {'RPM' if p.fixed is not None else 'manifold pressure'}")
     cas, ias = _speeds(p, today, 0, _top_cas(p, today))
     if p.fixed is not None:
-        full = np.minimum(p.full_throttle_rpm(cas, today.altitude_m, today.temp_k), p.redline_rpm)
+        full = np.minimum(full_throttle_rpm(p, cas, today), p.redline_rpm)
     else:
-        top = p.manifold.full_throttle_mp_pa(today.altitude_m) if p.manifold is not None else np.nan
+        top = p.manifold.full_throttle_mp_pa(today.pressure_altitude_m) if p.manifold is not None else np.nan
         full = np.full(cas.size, units.to_unit(float(top), "inHg"))
     ax.plot(ias, full, color=QUIET, lw=0.9)
     ax.annotate(
@@ -206,7 +204,7 @@ def _setting(ax: Any, p: Performance, today: Today) -> None:
     )  # fmt: skip
 
 
-def _power(ax: Any, p: Performance, today: Today) -> None:
+def _power(ax: Any, p: Performance, today: Condition) -> None:
     """Percent power for level flight: the power curve and its back side."""
 
     def of(answer: Any) -> tuple[Array, Array]:
@@ -228,17 +226,18 @@ def _power(ax: Any, p: Performance, today: Today) -> None:
     )  # fmt: skip
 
 
-def _climb(ax: Any, p: Performance, today: Today) -> None:
+def _climb(ax: Any, p: Performance, today: Condition) -> None:
     """Full-throttle rate of climb against speed, flaps up, at three heights."""
-    off = today.temp_k - float(standard_temperature_k(today.altitude_m))
-    heights = sorted({0.0, today.altitude_m, max(today.altitude_m, 0.0) + units.from_unit(4000.0, "ft")})
+    off = today.temperature_k - float(standard_temperature_k(today.pressure_altitude_m))
+    here = float(today.pressure_altitude_m)
+    heights = sorted({0.0, here, max(here, 0.0) + units.from_unit(4000.0, "ft")})
     cas, ias = _speeds(p, today, 0, _top_cas(p, today))
     fpm = units.from_unit(1.0, "fpm")
     for i, h in enumerate(heights):
-        there = Today(today.mass_kg, h, float(standard_temperature_k(h)) + off)
-        answer = p.climb(cas, 0, **there.asked())
+        there = Condition(today.mass_kg, h, float(standard_temperature_k(h)) + off)
+        answer = climb(p, cas, there)
         rate, half = answer.climb_rate_mps / fpm, answer.climb_rate_90_mps / fpm
-        if h == today.altitude_m:
+        if h == here:
             ax.fill_between(ias, rate - half, rate + half, color=BAND, lw=0, alpha=0.7, zorder=1)
         ax.plot(ias, rate, color=INK, ls=DASHES[i], zorder=3)
         top, steep = int(np.nanargmax(rate)), int(np.nanargmax(answer.gradient))
@@ -253,9 +252,9 @@ def _climb(ax: Any, p: Performance, today: Today) -> None:
     )  # fmt: skip
 
 
-def _bank(ax: Any, p: Performance, today: Today) -> None:
+def _bank(ax: Any, p: Performance, today: Condition) -> None:
     """Steepest level turn at full throttle against height, at two speeds, flaps up and full."""
-    off = today.temp_k - float(standard_temperature_k(today.altitude_m))
+    off = today.temperature_k - float(standard_temperature_k(today.pressure_altitude_m))
     top = p.airplane.limits.max_altitude_m or units.from_unit(12_000.0, "ft")
     heights = np.linspace(0.0, top, 90)
     temps = standard_temperature_k(heights) + off
@@ -264,9 +263,7 @@ def _bank(ax: Any, p: Performance, today: Today) -> None:
         if notch not in notches_with_stall(p, today) or (notch == 0 and i == 2):
             continue
         cas = factor * float(p.airplane.stall_cas_mps(today.mass_kg, notch))
-        answer = p.sustained_bank(
-            np.full(heights.size, cas), notch, mass_kg=today.mass_kg, pressure_altitude_m=heights, temperature_k=temps
-        )
+        answer = sustained_bank(p, cas, Condition(today.mass_kg, heights, temps, notch))
         bank, half = np.degrees(answer.bank_rad), np.degrees(answer.bank_90_rad)
         feet = heights / units.FT_M
         by_power = answer.limit == "power"
@@ -278,7 +275,7 @@ def _bank(ax: Any, p: Performance, today: Today) -> None:
         name = f"{flaps_word(notch, p.airplane.flaps_full)}, {speed:.0f} {_unit(p)}"
         h = (0.12 + 0.09 * i) * top
         ends.append((float(np.interp(h, heights, np.nan_to_num(bank))), h, name))
-    ax.axhline(units.to_unit(today.altitude_m, "ft"), color=QUIET, lw=0.8, ls=":")
+    ax.axhline(units.to_unit(float(today.pressure_altitude_m), "ft"), color=QUIET, lw=0.8, ls=":")
     for x, h, name in ends:
         ax.annotate(
             name, (x, h / units.FT_M), (62.5, h / units.FT_M), fontsize=8, color=INK, va="center",
@@ -294,13 +291,13 @@ def _bank(ax: Any, p: Performance, today: Today) -> None:
     )  # fmt: skip
 
 
-def _words(ax: Any, p: Performance, today: Today) -> None:
+def _words(ax: Any, p: Performance, today: Condition) -> None:
     """What the curves rest on, in place of an empty panel."""
     ax.set_axis_off()
     ax.grid(visible=False)
     learned = p.learned
     used = learned.readings_used
-    back = p.back_side(today.mass_kg, today.altitude_m, today.temp_k)
+    back = back_side(p, today)
     lines = [
         "What this rests on",
         f"  {'handbook tables and ' if learned.book is not None else ''}{len(used)} readings of this airplane",

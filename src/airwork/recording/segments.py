@@ -15,8 +15,9 @@ from numpy.typing import NDArray
 
 from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.airplane import Airplane
-from airwork.airplane.performance import Performance, Reading, performance
+from airwork.airplane.performance import Condition, Performance, Reading, performance
 from airwork.airplane.performance.readings import Kind
+from airwork.airplane.performance.throttle import full_throttle_rpm
 from airwork.errors import AirworkError
 from airwork.recording.flight import Array, Flight
 from airwork.units import FPM_MPS, FT_M, KT_MPS
@@ -215,7 +216,7 @@ def _kind(
     if abs(climb) < _LEVEL_MPS:
         return "level"
     try:
-        full = float(known.full_throttle_rpm(cas, altitude, temp))
+        full = float(full_throttle_rpm(known, cas, Condition(0.0, altitude, temp)))
     except AirworkError:
         return None
     if climb > 0:

@@ -15,6 +15,8 @@ import numpy as np
 
 from airwork import units
 from airwork.airdata.turn import load_factor
+from airwork.airplane.performance import Condition, performance
+from airwork.airplane.performance.level import level_flight
 from airwork.errors import AirworkError
 from airwork.web.drawings import Line, Mark, xy_svg
 
@@ -259,10 +261,8 @@ def _calibrated(curve: Any, unit: str, ias: float) -> float:
     return units.to_unit(float(curve.cas(units.from_unit(ias, unit))), unit)
 
 
-def power_curve(airplane: Airplane, mass_kg: float, pressure_altitude_m: float, temperature_k: float) -> list[Chart]:
+def power_curve(airplane: Airplane, at: Condition) -> list[Chart]:
     """Power for level flight over indicated airspeed, from the fitted model with its 90 % band, for each flap notch."""
-    from airwork.airplane.performance import performance
-
     model = performance(airplane)
     unit = airplane.dial_unit
     speeds = np.arange(30.0, 200.0, 1.0)
@@ -270,9 +270,7 @@ def power_curve(airplane: Airplane, mass_kg: float, pressure_altitude_m: float, 
     setting: list[tuple[str, list[float | None]]] = []
     for notch in dict.fromkeys((0, airplane.flaps_full)):
         cas = np.asarray(airplane.cas_from_ias_mps(units.from_unit(speeds, unit), notch), dtype=float)
-        level = model.level(
-            cas, notch, mass_kg=mass_kg, pressure_altitude_m=pressure_altitude_m, temperature_k=temperature_k
-        )
+        level = level_flight(model, cas, at.with_flaps(notch))
         good = np.asarray(level.possible, dtype=bool)
         limit = airplane.flap_notches[notch].max_ias_mps if notch else None
         if limit is not None:

@@ -10,9 +10,13 @@ import numpy as np
 import pytest
 
 import jsbsim_trims as trims
+from airwork.airplane.performance.climbing import climb as climb_at
+from airwork.airplane.performance.condition import Setting
 from airwork.airplane.performance.learn import learn
+from airwork.airplane.performance.level import level_flight
 from airwork.airplane.performance.model import Performance
 from airwork.airplane.performance.readings import readings_of
+from airwork.airplane.performance.turning import sustained_bank
 from airwork.units import FPM_MPS
 
 DRAWS = 3
@@ -35,15 +39,15 @@ def errors():
         found = {"level": [], "slow": [], "in": [], "climb": [], "bank": []}
         for p, taken in fits(name):
             held = np.setdiff1d(np.arange(level["rpm"].size), taken.level_index)
-            answer = p.level(**trims.asked(level))
+            answer = level_flight(p, *trims.asked(level))
             off = (answer.rpm - level["rpm"])[held]
             good = np.isfinite(off)
             found["level"].append(off[good])
             found["slow"].append(off[good & (level["over_stall"][held] < 1.3)])
             found["in"].append((np.abs(off) <= answer.rpm_90[held])[good])
-            rate = p.climb(**trims.asked(climb), rpm=climb["rpm"]).climb_rate_mps / FPM_MPS
+            rate = climb_at(p, *trims.asked(climb), Setting(rpm=climb["rpm"])).climb_rate_mps / FPM_MPS
             found["climb"].append((rate - climb["rate_of_climb_fpm"])[np.isfinite(rate)])
-            bank = p.sustained_bank(**trims.asked(turn), rpm=turn["rpm"]).by_power_rad
+            bank = sustained_bank(p, *trims.asked(turn), Setting(rpm=turn["rpm"])).by_power_rad
             truth = np.arccos(1 / turn["load_factor"])
             here = np.isfinite(bank) & (turn["load_factor"] > 1.03)
             found["bank"].append(np.degrees(bank - truth)[here])
@@ -85,7 +89,7 @@ def test_without_reading_noise_the_law_describes_the_flight_model():
     for name in trims.FIXED_PITCH:
         level = trims.usable(name, "level")
         p, _ = next(fits(name, noise=trims.Noise(0, 0, 0, 0, 0)))
-        off.append(p.level(**trims.asked(level)).rpm - level["rpm"])
+        off.append(level_flight(p, *trims.asked(level)).rpm - level["rpm"])
     assert np.nanmedian(np.abs(np.concatenate(off))) <= 12
 
 
@@ -96,7 +100,7 @@ def test_power_of_a_governed_propeller_is_predicted():
     share = level["hp"] / trims.SIZES[name][3]
     off, inside = [], []
     for p, _ in fits(name):
-        answer = p.level(**trims.asked(level))
+        answer = level_flight(p, *trims.asked(level))
         good = np.isfinite(answer.power_ratio)
         off.append((answer.power_ratio - share)[good])
         inside.append((np.abs(answer.power_ratio - share) <= answer.power_90)[good])
@@ -111,7 +115,7 @@ def test_the_same_readings_interpolated_in_airspeed_err_several_times_more():
     p, taken = next(fits(name))
     points = sorted((o["kcas"], o["rpm"]) for o in taken.observations if o["kind"] == "level" and o["flap_notch"] == 0)
     naive = np.interp(level["kcas"], [k for k, _ in points], [n for _, n in points])
-    ours = p.level(**trims.asked(level)).rpm
+    ours = level_flight(p, *trims.asked(level)).rpm
     assert np.nanmedian(np.abs(ours - level["rpm"])) < 0.25 * np.median(np.abs(naive - level["rpm"]))
 
 
@@ -121,7 +125,7 @@ def test_angle_of_attack_lies_in_its_band():
     for name in trims.FIXED_PITCH:
         p, _ = next(fits(name))
         level = trims.usable(name, "level")
-        answer = p.level(**trims.asked(level))
+        answer = level_flight(p, *trims.asked(level))
         good = np.isfinite(answer.angle_of_attack_rad)
         away = np.degrees(answer.angle_of_attack_rad - np.radians(level["alpha_deg"]))[good]
         inside.append(np.abs(away) <= np.degrees(answer.pitch_90_rad)[good])
@@ -142,6 +146,6 @@ def test_two_pitch_readings_set_the_zero_of_the_attitude():
     airplane = trims.airplane(name, taken.observations)
     p = Performance(airplane, learn(airplane, readings_of(airplane)))
     up = {k: v[(level["flap"] == 0) & (level["over_stall"] > 1.15)] for k, v in level.items()}
-    answer = p.level(**trims.asked(up))
+    answer = level_flight(p, *trims.asked(up))
     assert np.nanmax(np.abs(np.degrees(answer.angle_of_attack_rad) - up["alpha_deg"])) < 2.0
     assert np.nanmean(np.degrees(answer.pitch_90_rad)) < 2.5

@@ -12,9 +12,11 @@ from airwork.airplane.file.load import parse_airplane_file
 from airwork.airplane.performance import performance
 from airwork.airplane.performance.advice import known, next_readings, resampled_90
 from airwork.airplane.performance.against_book import rows_against_book, summaries
+from airwork.airplane.performance.condition import Condition
 from airwork.airplane.performance.differences import differences
 from airwork.airplane.performance.fitted_file import compose, fitted_path, reading_row
 from airwork.airplane.performance.learn import OUTLIER_SD
+from airwork.airplane.performance.level import level_flight
 from airwork.airplane.performance.readings import readings_of
 from airwork.airplane.performance.report import fit_report
 from airwork.units import KT_MPS, LB_KG
@@ -52,8 +54,8 @@ def test_a_reading_with_the_wrong_unit_is_shown_and_left_out(larkmoor_text):
     p = performance(airplane(with_readings(larkmoor_text, rows)))
     assert [r.reading.rpm for r in p.learned.outliers] == [rows[1]["rpm"]]
     assert p.learned.outliers[0].sd_off < -OUTLIER_SD
-    q = {"mass_kg": 2200 * LB_KG, "pressure_altitude_m": 3000 * FT_M, "temperature_k": 282.2}
-    assert float(p.level(68 * KT_MPS, 0, **q).rpm) == pytest.approx(rows[1]["rpm"] - 300, abs=12)
+    q = Condition(2200 * LB_KG, 3000 * FT_M, 282.2)
+    assert float(level_flight(p, 68 * KT_MPS, q).rpm) == pytest.approx(rows[1]["rpm"] - 300, abs=12)
     report = fit_report(p)
     assert report.left_out[0].fit_says == pytest.approx(rows[1]["rpm"] - 300, abs=15)
     assert "with it" in report.left_out[0].with_it
@@ -109,8 +111,8 @@ def test_fuel_flow_readings_are_held_against_the_cruise_table(larkmoor_text):
     rows = readings(truths()["larkmoor_155"], 3)
     plain = performance(airplane(with_readings(larkmoor_text, rows)))
     for row in rows[3:5]:
-        q = {"mass_kg": 2200 * LB_KG, "pressure_altitude_m": 3000 * FT_M, "temperature_k": row["oat_c"] + 273.15}
-        power = float(plain.level(row["kcas"] * KT_MPS, 0, **q).power_ratio)
+        q = Condition(2200 * LB_KG, 3000 * FT_M, row["oat_c"] + 273.15)
+        power = float(level_flight(plain, row["kcas"] * KT_MPS, q).power_ratio)
         gph = plain.airplane.fuel_flow_m3ps(power, "full_rich") / 0.003785411784 * 3600 + 0.4
         row.update(fuel_flow_gph=float(gph), mixture="full_rich")
     found = {d.name: d for d in differences(performance(airplane(with_readings(larkmoor_text, rows))))}
@@ -189,10 +191,10 @@ def test_the_fitted_file_gives_the_same_answers_and_keeps_the_typed_text(larkmoo
     assert loaded.learned.own.iterations == 0
     assert np.array_equal(loaded.theta, kept.theta)
     typed = performance(airplane(larkmoor_text))
-    q = {"mass_kg": 950.0, "pressure_altitude_m": 1000.0, "temperature_k": 285.0}
+    q = Condition(950.0, 1000.0, 285.0)
     cas = np.linspace(55, 110, 12) * KT_MPS
-    assert loaded.level(cas, 0, **q).rpm == pytest.approx(typed.level(cas, 0, **q).rpm, abs=0.01)
-    assert loaded.level(cas, 0, **q).rpm_90 == pytest.approx(typed.level(cas, 0, **q).rpm_90, rel=1e-4)
+    assert level_flight(loaded, cas, q).rpm == pytest.approx(level_flight(typed, cas, q).rpm, abs=0.01)
+    assert level_flight(loaded, cas, q).rpm_90 == pytest.approx(level_flight(typed, cas, q).rpm_90, rel=1e-4)
     changed = out.replace("rpm = 1960", "rpm = 1990", 1)
     again = performance(airplane(changed))
     assert again.learned.own.iterations > 0
@@ -243,6 +245,6 @@ def test_a_file_with_nothing_but_a_stall_table_still_answers_with_wide_bands(lar
     p = performance(airplane(tomlkit.dumps(document)))
     assert len(p.learned.geometry.assumed) == 2
     rpm, _ = true_level(truths()["larkmoor_155"], 80 * KT_MPS, 2200, 3000)
-    answer = p.level(80 * KT_MPS, 0, mass_kg=2200 * LB_KG, pressure_altitude_m=3000 * FT_M, temperature_k=282.2)
+    answer = level_flight(p, 80 * KT_MPS, Condition(2200 * LB_KG, 3000 * FT_M, 282.2))
     assert abs(float(answer.rpm) - rpm) <= float(answer.rpm_90)
     assert float(answer.rpm_90) > 200

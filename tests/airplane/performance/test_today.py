@@ -3,8 +3,10 @@
 import numpy as np
 import pytest
 
+from airwork.airplane.performance.condition import Condition
 from airwork.airplane.performance.fuel import fuel_flow
 from airwork.airplane.performance.learn import learn
+from airwork.airplane.performance.level import level_flight
 from airwork.airplane.performance.model import Performance
 from airwork.airplane.performance.readings import readings_of
 from airwork.airplane.performance.today import todays_answers
@@ -16,7 +18,7 @@ from airwork.units import FT_M, LB_KG, to_unit
 def test_every_question_is_answered_with_its_band(fitted):
     """RPM or manifold pressure, power, fuel, pitch, cruise, climbs, power curve, turns, glides, times, heights."""
     for p in fitted.values():
-        lines = todays_answers(p, 0.9 * p.airplane.max_takeoff_mass_kg, 900.0, 285.0)
+        lines = todays_answers(p, Condition(0.9 * p.airplane.max_takeoff_mass_kg, 900.0, 285.0))
         names = {line.name for line in lines}
         setting = "RPM" if p.airplane.fixed_pitch else "manifold pressure"
         assert {setting, "power", "fuel flow, full rich", "pitch attitude", "true airspeed", "rate of climb"} <= names
@@ -44,7 +46,7 @@ def test_every_question_is_answered_with_its_band(fitted):
 
 def test_what_can_not_be_flown_is_said(fitted):
     """Hot, high, heavy: level flight with full flaps, cruise at 65 %, any turn with full flaps."""
-    lines = todays_answers(fitted["wrenbrook_108"], 1600 * LB_KG, 11_000 * FT_M, 293.0)
+    lines = todays_answers(fitted["wrenbrook_108"], Condition(1600 * LB_KG, 11_000 * FT_M, 293.0))
     refused = {line.subject.split(",")[0]: line.note for line in lines if line.value is None and line.name != "caution"}
     assert "not possible" in refused["slow flight"]
     assert "not there" in refused["cruise"]
@@ -61,14 +63,14 @@ def test_fuel_flow_is_the_handbooks_without_readings_and_moves_with_them(fitted)
     more = []
     for r in readings_of(p.airplane):
         if r.kind == "level" and r.flap_notch == 0 and r.rpm and r.rpm > 2000:
-            q = {"mass_kg": r.mass_kg, "pressure_altitude_m": r.pressure_altitude_m, "temperature_k": r.temperature_k}
-            power = float(p.level(r.cas_mps, 0, **q).power_ratio)
+            q = Condition(r.mass_kg, r.pressure_altitude_m, r.temperature_k)
+            power = float(level_flight(p, r.cas_mps, q).power_ratio)
             flow = p.airplane.fuel_flow_m3ps(power, "full_rich") + 0.6 * 0.003785411784 / 3600
             more.append(replace(r, fuel_flow_m3ps=flow))
         else:
             more.append(r)
     moved = Performance(p.airplane, learn(p.airplane, more))
-    answer = moved.fuel_flow(0.6)
+    answer = fuel_flow(moved, 0.6)
     assert 0.3 < to_unit(answer.flow_m3ps - plain.flow_m3ps, "gph") < 0.75
     assert answer.flow_90_m3ps < plain.flow_90_m3ps
     assert "readings" in answer.source
@@ -77,4 +79,4 @@ def test_fuel_flow_is_the_handbooks_without_readings_and_moves_with_them(fitted)
 def test_leaning_above_the_limit_is_refused(fitted):
     """The handbook's own rule stays."""
     with pytest.raises(NotPossible, match="full rich"):
-        fitted["larkmoor_155"].fuel_flow(0.85, "best_power")
+        fuel_flow(fitted["larkmoor_155"], 0.85, "best_power")

@@ -1,7 +1,8 @@
 """The airplane as fitted physics: what the handbook does not print, with how sure it is.
 
-`performance(airplane)` fits the handbook's tables and the readings in the airplane's file, and answers: RPM or
-manifold pressure, power and attitude of level flight; climb; turns; glides; speeds on the power curve.
+`performance(airplane)` fits the handbook's tables and the readings in the airplane's file to one value. The modules
+have the functions that answer from it, for a speed and a `Condition` (weight, air, flap, bank) and, where it matters,
+a power `Setting`: `level`, `climbing`, `turning`, `speeds`, `gliding`, `throttle`, `fuel`, `changing`, `brackets`.
 `docs/performance.md` has the formulas, what was added on evidence, and the measured accuracy.
 """
 
@@ -11,11 +12,12 @@ from collections.abc import Sequence
 from functools import lru_cache
 
 from airwork.airplane.airplane import Airplane
+from airwork.airplane.performance.condition import FULL_THROTTLE, IDLE, Condition, Setting
 from airwork.airplane.performance.learn import learn
 from airwork.airplane.performance.model import Performance
 from airwork.airplane.performance.readings import Reading, readings_of
 
-__all__ = ["Performance", "Reading", "performance", "readings_of"]
+__all__ = ["FULL_THROTTLE", "IDLE", "Condition", "Performance", "Reading", "Setting", "performance", "readings_of"]
 
 
 def performance(

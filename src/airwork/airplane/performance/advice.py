@@ -14,9 +14,12 @@ import numpy as np
 
 from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.airplane.performance import accuracy, throttle
+from airwork.airplane.performance.condition import FULL_THROTTLE, Condition
 from airwork.airplane.performance.fit import resample
-from airwork.airplane.performance.model import Performance, Question
+from airwork.airplane.performance.model import Performance
+from airwork.airplane.performance.question import Question, question
 from airwork.airplane.performance.readings import CLIMB_SD_MPS, GLIDE_SD_MPS, MP_SD_PA, RPM_SD, SPEED_SD_MPS
+from airwork.airplane.performance.speeds import max_level_speed
 from airwork.airplane.performance.state import Array
 from airwork.errors import NotPossible
 from airwork.units import FPM_MPS, FT_M, to_unit
@@ -103,20 +106,24 @@ def resampled_90(performance: Performance, *, times: int = 200) -> dict[str, flo
 
 
 def _question(performance: Performance, factor: float, notch: int) -> Question:
-    airplane = performance.airplane
-    mass, temp = airplane.handbook_mass_kg, float(standard_temperature_k(_ALTITUDE_M))
-    return performance.question(factor * float(airplane.stall_cas_mps(mass, notch)), notch, mass, _ALTITUDE_M, temp)
+    at = _usual(performance, notch)
+    return question(performance, factor * float(performance.airplane.stall_cas_mps(at.mass_kg, notch)), at)
+
+
+def _usual(performance: Performance, notch: int = 0) -> Condition:
+    return Condition(
+        performance.airplane.handbook_mass_kg, _ALTITUDE_M, float(standard_temperature_k(_ALTITUDE_M)), notch
+    )
 
 
 def _fast_factor(performance: Performance) -> float:
     """85 % of the fastest level speed, times Vs."""
     airplane = performance.airplane
-    mass, temp = airplane.handbook_mass_kg, float(standard_temperature_k(_ALTITUDE_M))
     try:
-        fastest = performance.max_level_speed(mass, _ALTITUDE_M, temp).cas_mps
+        fastest = max_level_speed(performance, _usual(performance)).cas_mps
     except NotPossible:
         return 1.6
-    return max(1.6, FAST * fastest / float(airplane.stall_cas_mps(mass)))
+    return max(1.6, FAST * fastest / float(airplane.stall_cas_mps(airplane.handbook_mass_kg)))
 
 
 def _answers(performance: Performance) -> Iterator[_Answer]:
@@ -130,7 +137,7 @@ def _answers(performance: Performance) -> Iterator[_Answer]:
         except NotPossible:  # no stall speed for this notch
             continue
     q = _question(performance, 1.4, 0)
-    control = throttle.control(performance, q.at, q.altitude_m, q.temp_k, None, None)
+    control = throttle.control(performance, q.at, q.altitude_m, q.temp_k, FULL_THROTTLE)
     excess, gradient = performance.law.excess_gradient(performance.theta, q.at, control)
     scale = to_unit(float(q.at.tas_mps[0] / q.weight_n[0]), "fpm")
     rate = float(excess[0]) * scale
@@ -208,7 +215,7 @@ def _candidates(performance: Performance) -> Iterator[tuple[Next, Array, float]]
             gradient = law.polar.pressure_area(q.at)[:, None] * law.polar.gradient(theta, q.at, windmilling=True)
             sd = GLIDE_SD_MPS
         else:
-            control = throttle.control(performance, q.at, q.altitude_m, q.temp_k, None, None)
+            control = throttle.control(performance, q.at, q.altitude_m, q.temp_k, FULL_THROTTLE)
             _, gradient = law.excess_gradient(theta, q.at, control)
             sd = 1.5 * CLIMB_SD_MPS
         yield Next(kind, 0, cas, f"{words}, {airplane.dial(ias)}", 0.0), gradient[0] * scale, sd**2

@@ -11,10 +11,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from airwork.airdata.atmosphere import standard_temperature_k
+from airwork.airdata.atmosphere import T0_K, standard_temperature_k
 from airwork.airplane.performance import book
+from airwork.airplane.performance.condition import Condition
 from airwork.airplane.performance.engine import FixedPitchEngine
 from airwork.airplane.performance.model import Performance
+from airwork.airplane.performance.question import question
 from airwork.airplane.performance.speeds import answer_speeds, least
 from airwork.airplane.performance.state import Array
 from airwork.airplane.stall import row_cas_mps
@@ -89,8 +91,9 @@ def _cruise(performance: Performance, theta: Array) -> Iterator[Row]:
     airplane, law, engine = performance.airplane, performance.law, performance.learned.book_engine
     for row in book.cruise_rows(airplane):
         h, t = row.pressure_altitude_m, row.temperature_k
-        cas = answer_speeds(performance, row.mass_kg, 0)
-        q = performance.question(cas, 0, row.mass_kg, h, t)
+        at = Condition(row.mass_kg, h, t)
+        cas = answer_speeds(performance, at)
+        q = question(performance, cas, at)
         control = law.control(theta, q.at)
         fast = slice(int(np.argmin(control)), None)
         fixed = isinstance(engine, FixedPitchEngine)
@@ -118,7 +121,7 @@ def _cruise(performance: Performance, theta: Array) -> Iterator[Row]:
 def _climb(performance: Performance, theta: Array) -> Iterator[Row]:
     airplane, law, engine = performance.airplane, performance.law, performance.learned.book_engine
     for row in book.climb_rows(airplane):
-        q = performance.question(row.cas_mps, 0, row.mass_kg, row.pressure_altitude_m, row.temperature_k)
+        q = question(performance, row.cas_mps, Condition(row.mass_kg, row.pressure_altitude_m, row.temperature_k))
         if isinstance(engine, FixedPitchEngine):
             control = engine.full_throttle_n(q.at.tas_mps, q.at.density_kgpm3)
         else:
@@ -132,7 +135,7 @@ def _climb(performance: Performance, theta: Array) -> Iterator[Row]:
 def _glide(performance: Performance, theta: Array) -> Iterator[Row]:
     polar = performance.law.polar
     for row in book.glide_rows(performance.airplane):
-        at = performance.question(row.cas_mps, 0, row.mass_kg, 0.0, 288.15).at
+        at = question(performance, row.cas_mps, Condition(row.mass_kg, 0.0, T0_K)).at
         ratio = float((at.lift_n / polar.drag_n(theta, at, windmilling=True))[0])
         yield Row("glide, ratio", write(row.mass_kg, "lb"), "", row.glide_ratio, ratio)
 
@@ -147,13 +150,14 @@ def _v_speeds(performance: Performance, theta: Array) -> Iterator[Row]:
         mass = from_unit(row.weight_lb or airplane.file.airplane.maximum_takeoff_weight_lb, "lb")
         height = density_altitude_of(row) or 0.0
         temp = float(standard_temperature_k(height))
+        at = Condition(mass, height, temp)
         try:
             cas_printed = row_cas_mps(row, 0, lambda ias, notch: float(airplane.calibration[notch].cas(ias)))
-            cas = answer_speeds(performance, mass, 0)
+            cas = answer_speeds(performance, at)
         except AirworkError:
             continue
         cas = cas[cas < 2.6 * cas[0]]
-        q = performance.question(cas, 0, mass, height, temp)
+        q = question(performance, cas, at)
         if row.name == "best_glide":
             cost = law.polar.drag_n(theta, q.at, windmilling=True)
         else:

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from airwork.airdata.turn import gliding_turn_height_loss_m
+
 Array = NDArray[np.float64]
 
 
@@ -89,8 +91,6 @@ class Glide:
 
     def height_per_turn_m(self, bank_rad: float, turn_rad: float = 2.0 * np.pi) -> float:
         """Height lost in a gliding turn at constant lift coefficient. [m]"""
-        from airwork.airdata.turn import gliding_turn_height_loss_m
-
         return float(gliding_turn_height_loss_m(self.tas_mps, self.glide_ratio, bank_rad, turn_rad))
 
 

@@ -13,9 +13,9 @@ import numpy as np
 
 from airwork import units
 from airwork.airdata.airspeed import cas_from_tas_mps
-from airwork.airdata.atmosphere import density_kgpm3, standard_air, standard_temperature_k
+from airwork.airdata.atmosphere import T0_K, density_kgpm3, standard_air, standard_temperature_k
 from airwork.airplane.airplane import Airplane
-from airwork.airplane.performance.conditions import steady_states
+from airwork.airplane.performance.condition import Condition, steady_states
 from airwork.airplane.performance.engine import (
     FixedPitchEngine,
     ManifoldEngine,
@@ -218,7 +218,7 @@ def _level_block(airplane: Airplane, engine: FixedPitchEngine | ManifoldEngine, 
         return Block()
     h, t = np.array([r.pressure_altitude_m for r in rows]), np.array([r.temperature_k for r in rows])
     cas = cas_from_tas_mps(np.array([r.tas_mps for r in rows]), h, t)
-    at = steady_states(airplane, cas, 0, np.array([r.mass_kg for r in rows]), h, t)
+    at = steady_states(airplane, cas, Condition(np.array([r.mass_kg for r in rows]), h, t))
     count = len(rows)
     if isinstance(engine, FixedPitchEngine):
         control, sd = np.array([r.rpm / 60.0 for r in rows]), np.full(count, RPM_SD / 60.0)
@@ -233,7 +233,9 @@ def _climb_block(airplane: Airplane, engine: FixedPitchEngine | ManifoldEngine, 
     if not rows:
         return Block()
     h, t = np.array([r.pressure_altitude_m for r in rows]), np.array([r.temperature_k for r in rows])
-    at = steady_states(airplane, np.array([r.cas_mps for r in rows]), 0, np.array([r.mass_kg for r in rows]), h, t)
+    at = steady_states(
+        airplane, np.array([r.cas_mps for r in rows]), Condition(np.array([r.mass_kg for r in rows]), h, t)
+    )
     if isinstance(engine, FixedPitchEngine):
         control = engine.full_throttle_n(at.tas_mps, at.density_kgpm3)
     else:
@@ -250,7 +252,7 @@ def _glide_block(airplane: Airplane, rows: Sequence[GlideRow]) -> Block:
     if not rows:
         return Block()
     cas, mass = np.array([r.cas_mps for r in rows]), np.array([r.mass_kg for r in rows])
-    at = steady_states(airplane, cas, 0, mass, 0.0, 288.15)
+    at = steady_states(airplane, cas, Condition(mass, 0.0, T0_K))
     count = len(rows)
     # sink of a glide of this ratio: V·sin γ, tan γ = 1/ratio; the law has drag/weight = sin γ
     sink = at.tas_mps / np.sqrt(1.0 + np.array([r.glide_ratio for r in rows]) ** 2)

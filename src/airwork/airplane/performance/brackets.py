@@ -8,7 +8,6 @@ freeze.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -16,9 +15,10 @@ from airwork.airdata.airspeed import tas_from_cas_mps
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.airdata.turn import gliding_turn_height_loss_m
 from airwork.airplane.performance.answers import Bracket
-
-if TYPE_CHECKING:
-    from airwork.airplane.performance.model import Performance
+from airwork.airplane.performance.climbing import excess_thrust_n
+from airwork.airplane.performance.condition import FULL_THROTTLE, IDLE, Condition
+from airwork.airplane.performance.gliding import best_glide
+from airwork.airplane.performance.model import Performance
 
 _STEP_S = 0.05
 STALL_CAUTION = (
@@ -48,16 +48,13 @@ _PROMPT = _Recovery(0.7, 1.5, np.radians(7.0), 1.10, 0.85, 1.6)
 _SLOW = _Recovery(2.0, None, np.radians(14.0), 1.25, 0.75, 1.4)
 
 
-def stall_recovery_m(
-    performance: Performance, mass_kg: float, pressure_altitude_m: float, temperature_k: float, flap_notch: int = 0
-) -> Bracket:
+def stall_recovery_m(performance: Performance, at: Condition) -> Bracket:
     """Height lost from a power-off stall to level flight. [m]
 
     Low: reaction 0.7 s, full power at 1.5 s, nose 7° below the horizon, pull-out from 1.1 Vs. High: 2 s, no power, 14°,
     from 1.25 Vs.
     """
-    low = _recover(performance, mass_kg, pressure_altitude_m, temperature_k, flap_notch, _PROMPT)
-    high = _recover(performance, mass_kg, pressure_altitude_m, temperature_k, flap_notch, _SLOW)
+    low, high = _recover(performance, at, _PROMPT), _recover(performance, at, _SLOW)
     return Bracket(
         low,
         max(high, low),
@@ -68,20 +65,16 @@ def stall_recovery_m(
     )
 
 
-def _recover(
-    performance: Performance, mass_kg: float, altitude_m: float, temp_k: float, notch: int, how: _Recovery
-) -> float:
+def _recover(performance: Performance, at: Condition, how: _Recovery) -> float:
     """Height lost, by stepping speed and path: m·dV/dt = T − D − W·sin γ, V·dγ/dt = g·(n − cos γ)."""
-    stall_cas = float(performance.airplane.stall_cas_mps(mass_kg, notch))
-    stall = float(tas_from_cas_mps(stall_cas, altitude_m, temp_k))
+    mass_kg = float(at.mass_kg)
+    stall_cas = float(performance.airplane.stall_cas_mps(mass_kg, int(at.flap_notch)))
+    stall = float(tas_from_cas_mps(stall_cas, at.pressure_altitude_m, at.temperature_k))
     weight = mass_kg * G0_MPS2
     speed, path, height, time, pulling = stall, 0.0, 0.0, 0.0, False
     speeds = np.linspace(0.5 * stall, 2.5 * stall, 81)
-    idle = {
-        load: performance.excess_thrust_n(speeds, notch, mass_kg, altitude_m, temp_k, idle=True, load_factor=load)
-        for load in (0.5, 1.0, 1.5)
-    }
-    full = performance.excess_thrust_n(speeds, notch, mass_kg, altitude_m, temp_k, load_factor=1.0) - idle[1.0]
+    idle = {load: excess_thrust_n(performance, speeds, at, IDLE, load_factor=load) for load in (0.5, 1.0, 1.5)}
+    full = excess_thrust_n(performance, speeds, at, FULL_THROTTLE) - idle[1.0]
     loads = np.array(sorted(idle))
     table = np.array([idle[load] for load in loads])
     while time < 40.0:
@@ -107,14 +100,7 @@ def _recover(
     return float(-height)
 
 
-def turn_back_m(
-    performance: Performance,
-    mass_kg: float,
-    pressure_altitude_m: float,
-    temperature_k: float,
-    *,
-    climb_cas_mps: float | None = None,
-) -> Bracket:
+def turn_back_m(performance: Performance, at: Condition, *, climb_cas_mps: float | None = None) -> Bracket:
     """Height from engine failure in the climb to wings level, lined up with the runway behind. [m]
 
     Low: 3 s of surprise, 210° of turn at 45° of bank. High: 5 s, 270°, at 30°. Straight glides beyond come on top. The
@@ -125,9 +111,9 @@ def turn_back_m(
     [AFH] chapter 18, the turn back, for the shape of the sum (reaction + turn of more than 180°); here the turn's loss
     is that of a gliding turn at constant lift coefficient.
     """
-    glide = performance.best_glide(mass_kg, pressure_altitude_m, temperature_k)
+    glide = best_glide(performance, at)
     climb = glide.cas_mps if climb_cas_mps is None else climb_cas_mps
-    climb_tas = float(tas_from_cas_mps(climb, pressure_altitude_m, temperature_k))
+    climb_tas = float(tas_from_cas_mps(climb, at.pressure_altitude_m, at.temperature_k))
     ends = []
     for reaction, turn_deg, bank_deg, ratio in (
         (3.0, 210.0, 45.0, glide.glide_ratio + glide.glide_ratio_90),

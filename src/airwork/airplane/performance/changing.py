@@ -6,15 +6,15 @@ t = ∫ m·dV/(T − D): full throttle to accelerate; throttle closed (windmilli
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from airwork.airdata.airspeed import tas_from_cas_mps
+from airwork.airplane.performance.accuracy import Z90
+from airwork.airplane.performance.climbing import excess_thrust_n
+from airwork.airplane.performance.condition import FULL_THROTTLE, IDLE, Condition, Setting
+from airwork.airplane.performance.model import Performance
 from airwork.errors import NotPossible
-
-if TYPE_CHECKING:
-    from airwork.airplane.performance.model import Performance
 
 _POINTS = 160
 _FORCE_SHARE_SD = 0.12  # of the net force: windmilling drag, the hand on the throttle
@@ -31,16 +31,7 @@ class SpeedChange:
 
 
 def change_speed(
-    performance: Performance,
-    from_cas_mps: float,
-    to_cas_mps: float,
-    *,
-    mass_kg: float,
-    pressure_altitude_m: float,
-    temperature_k: float,
-    flap_notch: int = 0,
-    rpm: float | None = None,
-    manifold_pressure_pa: float | None = None,
+    performance: Performance, from_cas_mps: float, to_cas_mps: float, at: Condition, setting: Setting | None = None
 ) -> SpeedChange:
     """Time to go from one speed to another, level.
 
@@ -50,22 +41,19 @@ def change_speed(
     ------
     NotPossible : the power does not carry it there (the speed settles before).
     """
-    ends = tas_from_cas_mps(np.array([from_cas_mps, to_cas_mps]), pressure_altitude_m, temperature_k)
+    ends = tas_from_cas_mps(np.array([from_cas_mps, to_cas_mps]), at.pressure_altitude_m, at.temperature_k)
     tas = np.linspace(float(ends[0]), float(ends[1]), _POINTS)
     slower = to_cas_mps < from_cas_mps
-    idle = slower and rpm is None and manifold_pressure_pa is None
-    force = performance.excess_thrust_n(
-        tas, flap_notch, mass_kg, pressure_altitude_m, temperature_k,
-        rpm=rpm, manifold_pressure_pa=manifold_pressure_pa, idle=idle,
-    )  # fmt: skip
+    how = setting or (IDLE if slower else FULL_THROTTLE)
+    force = excess_thrust_n(performance, tas, at, how)
     toward = -force if slower else force
     if np.any(toward <= 0.0):
         raise NotPossible(
             "This power does not carry the airplane to that speed in level flight; it settles before. "
             f"{'Less' if slower else 'More'} power or another flap setting is needed."
         )
-    per_speed = mass_kg / toward
+    per_speed = float(at.mass_kg) / toward
     time = float(np.abs(np.trapezoid(per_speed, tas)))
     distance = float(np.abs(np.trapezoid(per_speed * tas, tas)))
-    power = "throttle closed" if idle else ("as set" if rpm or manifold_pressure_pa else "full throttle")
-    return SpeedChange(time, 1.6449 * _FORCE_SHARE_SD * time, distance, power)
+    power = "as set" if setting else "throttle closed" if slower else "full throttle"
+    return SpeedChange(time, Z90 * _FORCE_SHARE_SD * time, distance, power)

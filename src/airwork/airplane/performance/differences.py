@@ -12,9 +12,12 @@ import numpy as np
 
 from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.airplane.performance import accuracy
+from airwork.airplane.performance.climbing import climb
+from airwork.airplane.performance.condition import Condition
 from airwork.airplane.performance.engine import FixedPitchEngine
 from airwork.airplane.performance.fuel import READ_SD_M3PS, flow_differences_m3ps
 from airwork.airplane.performance.model import Performance
+from airwork.airplane.performance.question import question
 from airwork.airplane.performance.state import Array
 from airwork.errors import AirworkError
 from airwork.units import FT_M, KT_MPS, to_unit, write
@@ -56,7 +59,7 @@ def _cruise(performance: Performance) -> Difference | None:
     mass = airplane.handbook_mass_kg
     stall = float(airplane.stall_cas_mps(mass))
     cas = np.linspace(1.3 * stall, performance.never_exceed_cas_mps, 160)
-    q = performance.question(cas, 0, mass, _CRUISE_ALTITUDE_M, temp)
+    q = question(performance, cas, Condition(mass, _CRUISE_ALTITUDE_M, temp))
     assert learned.book is not None
     book_theta, law = learned.book.theta, performance.law
     control = law.control(book_theta, q.at)
@@ -77,7 +80,7 @@ def _cruise(performance: Performance) -> Difference | None:
         return np.array([np.interp(setting, needed, q.at.tas_mps[rising])])
 
     value = float(speed(performance.theta)[0] - speed(book_theta)[0])
-    half = accuracy.Z90 * float(np.hypot(performance.spread(speed)[0], _TRUE_SPEED_SD_MPS))
+    half = accuracy.Z90 * float(np.hypot(learned.own.spread(speed)[0], _TRUE_SPEED_SD_MPS))
     kt, kt_90 = to_unit(value, "kt"), to_unit(half, "kt")
     where = at_power.format(60.0 * setting)
     words = f"cruises {abs(kt):.0f} kt {'faster' if kt > 0 else 'slower'} {where}"
@@ -92,7 +95,7 @@ def _slow(performance: Performance) -> Difference | None:
     temp = float(standard_temperature_k(_CRUISE_ALTITUDE_M))
     mass = airplane.handbook_mass_kg
     cas = 1.2 * float(airplane.stall_cas_mps(mass))
-    at = performance.question(cas, 0, mass, _CRUISE_ALTITUDE_M, temp).at
+    at = question(performance, cas, Condition(mass, _CRUISE_ALTITUDE_M, temp)).at
     assert learned.book is not None
     book_theta, law = learned.book.theta, performance.law
 
@@ -100,7 +103,7 @@ def _slow(performance: Performance) -> Difference | None:
         return law.control(theta, at)
 
     value = float(control(performance.theta)[0] - control(book_theta)[0])
-    half = accuracy.Z90 * float(performance.spread(control)[0])
+    half = accuracy.Z90 * float(learned.own.spread(control)[0])
     if performance.fixed is not None:
         value, half, unit, name = 60.0 * value, 60.0 * half, "rpm", "RPM"
     else:
@@ -125,7 +128,7 @@ def _climb(performance: Performance) -> Difference | None:
         printed = airplane.climb_rate_mps(mass, _CRUISE_ALTITUDE_M, temp)
     except AirworkError:
         return None
-    answer = performance.climb(cas, 0, mass_kg=mass, pressure_altitude_m=_CRUISE_ALTITUDE_M, temperature_k=temp)
+    answer = climb(performance, cas, Condition(mass, _CRUISE_ALTITUDE_M, temp))
     value, half = float(answer.climb_rate_mps) - printed, float(answer.climb_rate_90_mps)
     fpm, fpm_90 = to_unit(value, "fpm"), to_unit(half, "fpm")
     where = f"at {write(_CRUISE_ALTITUDE_M, 'ft')}, {write(mass, 'lb')}"

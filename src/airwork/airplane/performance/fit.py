@@ -95,6 +95,16 @@ class Posterior:
         spread = np.einsum("ij,jk->ik", part, self.cov[np.ix_(used, used)])
         return np.sqrt(np.maximum(np.einsum("ij,ij->i", spread, part), 0.0))
 
+    def spread(self, answer: Callable[[Array], Array]) -> Array:
+        """Standard deviation of an answer that is a function of θ, through the principal axes of its covariance."""
+        values, axes = np.linalg.eigh(self.cov)
+        total = np.zeros_like(np.asarray(answer(self.theta), dtype=float))
+        for value, axis in zip(values, axes.T, strict=True):
+            if value > 0:
+                step = axis * np.sqrt(value)
+                total = total + (0.5 * (answer(self.theta + step) - answer(self.theta - step))) ** 2
+        return np.sqrt(total)
+
 
 def fit(
     law: Law,

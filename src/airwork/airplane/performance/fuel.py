@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from airwork.airplane.engine import Mixture
 from airwork.airplane.performance import accuracy, throttle
+from airwork.airplane.performance.condition import Setting
+from airwork.airplane.performance.model import Performance
 from airwork.airplane.performance.readings import Reading, states_of
 from airwork.errors import AirworkError, OutOfRange
 from airwork.units import from_unit
-
-if TYPE_CHECKING:
-    from airwork.airplane.performance.model import Performance
 
 # Spread of airplanes about their book, of one reading, of the table's own rounding (common practice, no source)
 AIRPLANE_SD_M3PS, READ_SD_M3PS, TABLE_SD_M3PS = (from_unit(x, "gph") for x in (0.4, 0.3, 0.1))
@@ -44,7 +42,7 @@ def flow_differences_m3ps(performance: Performance) -> dict[str, list[float]]:
 
 
 def fuel_flow(performance: Performance, power_ratio: float, mixture: Mixture = "full_rich") -> FuelFlow:
-    """Fuel flow at a power. [m³/s]
+    """Fuel flow at a power: the handbook's, moved by this airplane's readings. [m³/s]
 
     Raises
     ------
@@ -74,6 +72,6 @@ def _power(performance: Performance, reading: Reading) -> float:
     """Share of rated power at a reading's RPM (and manifold pressure)."""
     at = states_of(performance.airplane, [reading])
     height, temp = np.array([reading.pressure_altitude_m]), np.array([reading.temperature_k])
-    control = throttle.control(performance, at, height, temp, reading.rpm, reading.manifold_pressure_pa)
+    control = throttle.control(performance, at, height, temp, Setting(reading.rpm, reading.manifold_pressure_pa))
     watts = control if performance.fixed is None else performance.fixed.power_w(at.tas_mps, control, at.density_kgpm3)
     return float(watts[0]) / performance.airplane.rated_power_w

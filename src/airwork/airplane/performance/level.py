@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import fields
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from airwork.airplane.performance import accuracy
 from airwork.airplane.performance.answers import LevelFlight
+from airwork.airplane.performance.climbing import climb
+from airwork.airplane.performance.condition import Condition
+from airwork.airplane.performance.model import Performance
+from airwork.airplane.performance.question import Question, answerable, question, too_fast
 from airwork.airplane.performance.state import Array, State
 from airwork.errors import NotPossible
 from airwork.units import to_unit, write
-
-if TYPE_CHECKING:
-    from airwork.airplane.performance.model import Performance, Question
 
 
 class _Setting(NamedTuple):
@@ -31,27 +32,24 @@ class _Setting(NamedTuple):
 _CHUNK = 8192  # flights worked out at a time: their gradients then stay in the processor's cache
 
 
-def level(
-    performance: Performance,
-    cas_mps: ArrayLike,
-    flap_notch: ArrayLike,
-    mass_kg: ArrayLike,
-    pressure_altitude_m: ArrayLike,
-    temperature_k: ArrayLike,
-    bank_rad: ArrayLike,
-    rpm: float | None,
-) -> LevelFlight:
-    """See `Performance.level`."""
-    asked = (cas_mps, flap_notch, mass_kg, pressure_altitude_m, temperature_k, bank_rad)
-    shape = np.broadcast_shapes(*(np.shape(x) for x in asked))
+def level_flight(performance: Performance, cas_mps: ArrayLike, at: Condition, rpm: float | None = None) -> LevelFlight:
+    """RPM (or manifold pressure at an RPM), percent power and attitude of steady level flight.
+
+    Level flight that the engine can't hold is an answer (`possible` false), not an error; `require_level` makes it one.
+
+    rpm : constant speed only, what the propeller is set to; `usual_rpm`, or more where that takes more manifold
+        pressure than full throttle gives, if not given.
+    """
+    shape = at.shape(cas_mps)
     size = int(np.prod(shape))
     if size <= _CHUNK:
-        return _answer(performance, performance.question(*asked), rpm)
-    flat = [np.broadcast_to(np.asarray(x), shape).ravel() if np.ndim(x) else np.asarray(x) for x in asked]
+        return _answer(performance, question(performance, cas_mps, at), rpm)
+    cas, *flat = (np.broadcast_to(np.asarray(x), shape).ravel() if np.ndim(x) else x for x in (cas_mps, *at.parts))
     parts = []
     for start in range(0, size, _CHUNK):
-        some = [x[start : start + _CHUNK] if x.ndim else x for x in flat]
-        parts.append(_answer(performance, performance.question(*some), rpm))
+        some = Condition(*(x[start : start + _CHUNK] if isinstance(x, np.ndarray) else x for x in flat))  # type: ignore[arg-type]
+        speeds = cas[start : start + _CHUNK] if isinstance(cas, np.ndarray) else cas
+        parts.append(_answer(performance, question(performance, speeds, some), rpm))
     return LevelFlight(
         **{f.name: np.concatenate([getattr(p, f.name) for p in parts]).reshape(shape) for f in fields(LevelFlight)}
     )
@@ -59,7 +57,7 @@ def level(
 
 def _answer(performance: Performance, q: Question, rpm: float | None) -> LevelFlight:
     """Level flight of one question."""
-    valid = performance.answerable(q, "level flight")
+    valid = answerable(performance, q, "level flight")
     control, gradient = performance.law.control_gradient(performance.theta, q.at)
     sd = performance.learned.own.half_width(gradient)
     if performance.fixed is not None:
@@ -68,7 +66,7 @@ def _answer(performance: Performance, q: Question, rpm: float | None) -> LevelFl
         found = _constant_speed(performance, control, sd, q.altitude_m, q.temp_k, rpm)
     limit = np.where(np.isfinite(found.rpm), found.limit, "power")
     limit = np.where(q.too_slow, "stall", limit)
-    limit = np.where(q.cas_mps > performance.never_exceed_cas_mps * (1.0 + 1e-9), "speed", limit)
+    limit = np.where(too_fast(performance, q), "speed", limit)
     attitude = performance.attitude
     lift = performance.law.polar.lift_coefficient(q.at)
     angle = attitude.angle_of_attack_rad(lift, q.at)
@@ -124,37 +122,21 @@ def _constant_speed(
     return _Setting(revs, np.zeros_like(revs), pressure, pressure_sd, power, power_sd, limit)
 
 
-def require_level(
-    performance: Performance,
-    cas_mps: float,
-    flap_notch: int,
-    mass_kg: float,
-    pressure_altitude_m: float,
-    temperature_k: float,
-    bank_rad: float,
-    rpm: float | None,
-) -> LevelFlight:
-    """See `Performance.require_level`."""
-    answer = level(performance, cas_mps, flap_notch, mass_kg, pressure_altitude_m, temperature_k, bank_rad, rpm)
+def require_level(performance: Performance, cas_mps: float, at: Condition, rpm: float | None = None) -> LevelFlight:
+    """As `level_flight` for one flight; `NotPossible`, in words, if the airplane can't hold it today."""
+    answer = level_flight(performance, cas_mps, at, rpm)
     if bool(answer.possible):
         return answer
-    airplane = performance.airplane
-    flaps = "flaps up" if flap_notch == 0 else f"flap notch {flap_notch}"
-    height = airplane.density_altitude_m(pressure_altitude_m, temperature_k)
-    speed = airplane.dial(float(airplane.ias_from_cas_mps(cas_mps, flap_notch)))
-    turn = f" in a {np.degrees(bank_rad):.0f}° bank" if bank_rad else ""
+    airplane, notch, bank, mass = performance.airplane, int(at.flap_notch), float(at.bank_rad), float(at.mass_kg)
+    flaps = "flaps up" if notch == 0 else f"flap notch {notch}"
+    height = airplane.density_altitude_m(float(at.pressure_altitude_m), float(at.temperature_k))
+    speed = airplane.dial(float(airplane.ias_from_cas_mps(cas_mps, notch)))
+    turn = f" in a {np.degrees(bank):.0f}° bank" if bank else ""
     lead = (
-        f"Level flight at {speed}, {flaps}, {write(mass_kg, 'lb')}{turn}, density altitude {write(height, 'ft')} "
+        f"Level flight at {speed}, {flaps}, {write(mass, 'lb')}{turn}, density altitude {write(height, 'ft')} "
         "is not possible"
     )
     if str(answer.limit) == "redline":
         raise NotPossible(f"{lead} within the maximum RPM ({performance.redline_rpm:,.0f}).")
-    rate = performance.climb(
-        cas_mps,
-        flap_notch,
-        mass_kg=mass_kg,
-        pressure_altitude_m=pressure_altitude_m,
-        temperature_k=temperature_k,
-        bank_rad=bank_rad,
-    ).climb_rate_mps
+    rate = climb(performance, cas_mps, at).climb_rate_mps
     raise NotPossible(f"{lead}: at full throttle it sinks about {to_unit(-float(rate), 'fpm'):,.0f} ft/min.")

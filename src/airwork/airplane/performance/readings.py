@@ -11,7 +11,7 @@ import numpy as np
 from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.airdata.turn import load_factor
 from airwork.airplane.airplane import Airplane
-from airwork.airplane.performance.conditions import steady_states
+from airwork.airplane.performance.condition import Condition, steady_states
 from airwork.airplane.performance.engine import ManifoldEngine
 from airwork.airplane.performance.fit import Block, Evidence
 from airwork.airplane.performance.state import Array, State
@@ -52,6 +52,11 @@ class Reading:
     recording: str = ""
     left_out: str = ""
     note: str = ""
+
+    @property
+    def condition(self) -> Condition:
+        """What was flown, all but the speed."""
+        return Condition(self.mass_kg, self.pressure_altitude_m, self.temperature_k, self.flap_notch, self.bank_rad)
 
 
 def readings_of(airplane: Airplane) -> tuple[Reading, ...]:
@@ -102,15 +107,14 @@ def as_evidence(airplane: Airplane, readings: Sequence[Reading], engine: Manifol
 
 def states_of(airplane: Airplane, readings: Sequence[Reading]) -> State:
     """Conditions of the readings, in order."""
-    return steady_states(
-        airplane,
-        np.array([r.cas_mps for r in readings]),
-        np.array([r.flap_notch for r in readings], dtype=int),
+    at = Condition(
         np.array([r.mass_kg for r in readings]),
         np.array([r.pressure_altitude_m for r in readings]),
         np.array([r.temperature_k for r in readings]),
+        np.array([r.flap_notch for r in readings], dtype=int),
         np.array([r.bank_rad for r in readings]),
     )
+    return steady_states(airplane, np.array([r.cas_mps for r in readings]), at)
 
 
 def why_unusable(airplane: Airplane, reading: Reading) -> str:

@@ -13,6 +13,7 @@ from airwork.airplane.performance.against_book import Row, Summary, rows_against
 from airwork.airplane.performance.differences import Difference, differences
 from airwork.airplane.performance.learn import Residual, learn
 from airwork.airplane.performance.model import Performance
+from airwork.airplane.performance.question import question
 from airwork.airplane.performance.readings import why_unusable
 from airwork.units import to_unit
 
@@ -171,8 +172,7 @@ def _left_out(performance: Performance, residual: Residual) -> LeftOut:
     row.pop("left_out", None)
     says, unit = None, ""
     if not why_unusable(performance.airplane, reading):
-        at = (reading.mass_kg, reading.pressure_altitude_m, reading.temperature_k)
-        q = performance.question(reading.cas_mps, reading.flap_notch, *at, reading.bank_rad)
+        q = question(performance, reading.cas_mps, reading.condition)
         if reading.kind == "level" and performance.fixed is not None:
             says, unit = 60.0 * float(performance.law.control(performance.theta, q.at)[0]), "rpm"
         elif reading.kind == "level":
@@ -194,7 +194,7 @@ def _with_it(performance: Performance, residual: Residual) -> str:
     other = Performance(performance.airplane, learn(performance.airplane, readings, keep_outliers=True))
     mass = performance.airplane.handbook_mass_kg
     cas = 1.2 * float(performance.airplane.stall_cas_mps(mass, reading.flap_notch))
-    at = performance.question(cas, reading.flap_notch, mass, reading.pressure_altitude_m, reading.temperature_k).at
+    at = question(performance, cas, replace(reading.condition, mass_kg=mass, bank_rad=0.0)).at
     without, with_it = (60.0 * float(performance.law.control(p.theta, at)[0]) for p in (performance, other))
     return f"slow flight with it {with_it:,.0f} RPM, without {without:,.0f} RPM"
 

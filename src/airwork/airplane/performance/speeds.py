@@ -2,47 +2,40 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
 from airwork.airdata.airspeed import tas_from_cas_mps
 from airwork.airplane.performance import accuracy, throttle
 from airwork.airplane.performance.answers import BackSide, MaxSpeed
+from airwork.airplane.performance.climbing import climb
+from airwork.airplane.performance.condition import FULL_THROTTLE, Condition, Setting
+from airwork.airplane.performance.level import level_flight
+from airwork.airplane.performance.model import Performance
+from airwork.airplane.performance.question import question
 from airwork.airplane.performance.state import Array
 from airwork.errors import NotPossible
 from airwork.units import KT_MPS, write
 
-if TYPE_CHECKING:
-    from airwork.airplane.performance.model import Performance
-
 _POINTS = 240
 
 
-def answer_speeds(performance: Performance, mass_kg: float, notch: int) -> Array:
-    """Calibrated speeds of the answerable range for a weight and flap. [m/s]"""
-    slowest = accuracy.LOWEST_SPEED * float(performance.airplane.stall_cas_mps(mass_kg, notch))
-    return np.linspace(slowest * 1.0000001, performance.never_exceed_cas_mps * 0.9999999, _POINTS)
+def answer_speeds(performance: Performance, at: Condition) -> Array:
+    """Calibrated speeds of the answerable range for one weight and flap. [m/s]"""
+    stall = float(performance.airplane.stall_cas_mps(float(at.mass_kg), int(at.flap_notch)))
+    slowest, fastest = accuracy.LOWEST_SPEED * stall, performance.never_exceed_cas_mps
+    return np.linspace(slowest * 1.0000001, fastest * 0.9999999, _POINTS)
 
 
-def max_level_speed(
-    performance: Performance,
-    mass_kg: float,
-    pressure_altitude_m: float,
-    temperature_k: float,
-    notch: int,
-    rpm: float | None,
-    manifold_pressure_pa: float | None,
-) -> MaxSpeed:
-    """See `Performance.max_level_speed`."""
-    cas = answer_speeds(performance, mass_kg, notch)
-    q = performance.question(cas, notch, mass_kg, pressure_altitude_m, temperature_k)
-    at = q.at
-    control = throttle.control(performance, at, q.altitude_m, q.temp_k, rpm, manifold_pressure_pa)
+def max_level_speed(performance: Performance, at: Condition, setting: Setting = FULL_THROTTLE) -> MaxSpeed:
+    """Fastest level flight at a power."""
+    cas = answer_speeds(performance, at)
+    q = question(performance, cas, at)
+    flown = q.at
+    control = throttle.control(performance, flown, q.altitude_m, q.temp_k, setting)
     law = performance.law
 
     def fastest(theta: Array) -> Array:
-        excess = law.excess_n(theta, at, control)
+        excess = law.excess_n(theta, flown, control)
         crossing = np.flatnonzero((excess[:-1] >= 0) & (excess[1:] < 0))
         if excess[-1] >= 0:
             return np.array([cas[-1]])
@@ -54,48 +47,41 @@ def max_level_speed(
     speed = float(fastest(performance.theta)[0])
     if not np.isfinite(speed):
         raise NotPossible(
-            f"No level flight at this power with {write(mass_kg, 'lb')} at this altitude and temperature, at any speed."
+            f"No level flight at this power with {write(float(at.mass_kg), 'lb')} at this altitude and temperature, "
+            "at any speed."
         )
     with np.errstate(invalid="ignore"):
-        sd = float(np.nan_to_num(performance.spread(fastest)[0], nan=0.0))
+        sd = float(np.nan_to_num(performance.learned.own.spread(fastest)[0], nan=0.0))
     limit = "power"
     if speed >= cas[-1] * 0.999:
         limit = "never-exceed speed"
-    elif performance.fixed is not None and rpm is None:
-        full = float(performance.full_throttle_rpm(speed, pressure_altitude_m, temperature_k))
+    elif performance.fixed is not None and setting.rpm is None:
+        full = float(throttle.full_throttle_rpm(performance, speed, at))
         limit = "redline" if full > performance.redline_rpm else "power"
     revs = float(np.interp(speed, cas, 60.0 * control)) if performance.fixed is not None else performance.redline_rpm
     half = accuracy.Z90 * float(np.hypot(sd, 0.5 * KT_MPS))
-    return MaxSpeed(speed, half, float(tas_from_cas_mps(speed, pressure_altitude_m, temperature_k)), revs, limit)
+    return MaxSpeed(speed, half, float(tas_from_cas_mps(speed, at.pressure_altitude_m, at.temperature_k)), revs, limit)
 
 
-def back_side(
-    performance: Performance,
-    mass_kg: float,
-    pressure_altitude_m: float,
-    temperature_k: float,
-    notch: int,
-    at_cas_mps: float | None,
-) -> BackSide:
-    """See `Performance.back_side`."""
-    cas = answer_speeds(performance, mass_kg, notch)
+def back_side(performance: Performance, at: Condition, at_cas_mps: float | None = None) -> BackSide:
+    """Speed of least power, and what a knot slower costs at a speed (1.15 times the stall if none is given)."""
+    cas = answer_speeds(performance, at)
     slowest = float(cas[0])
     cas = cas[cas < 3.0 * slowest]
     here = 1.15 / accuracy.LOWEST_SPEED * slowest if at_cas_mps is None else at_cas_mps
-    asked = {"mass_kg": mass_kg, "pressure_altitude_m": pressure_altitude_m, "temperature_k": temperature_k}
-    curve = performance.level(cas, notch, **asked)
+    curve = level_flight(performance, cas, at)
     low, high = max(here - 0.5 * KT_MPS, slowest), here + 0.5 * KT_MPS
-    pair = performance.level(np.array([low, high]), notch, **asked)
-    rates = performance.climb(np.array([low, high]), notch, **asked).climb_rate_mps
+    pair = level_flight(performance, np.array([low, high]), at)
+    rates = climb(performance, np.array([low, high]), at).climb_rate_mps
     per_kt = (high - low) / KT_MPS
     power = float(least(cas, curve.power_ratio))
-    at = performance.question(cas, notch, mass_kg, pressure_altitude_m, temperature_k).at
+    flown = question(performance, cas, at).at
     drag_power = performance.law.polar.drag_n
 
     def least_drag_power(theta: Array) -> Array:
-        return np.array([least(cas, drag_power(theta, at) * at.tas_mps)])
+        return np.array([least(cas, drag_power(theta, flown) * flown.tas_mps)])
 
-    sd = float(performance.spread(least_drag_power)[0])
+    sd = float(performance.learned.own.spread(least_drag_power)[0])
     return BackSide(
         min_power_cas_mps=power,
         min_power_cas_90_mps=accuracy.Z90 * float(np.hypot(sd, 1.0 * KT_MPS)),

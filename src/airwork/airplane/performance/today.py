@@ -11,7 +11,14 @@ from airwork.airplane.performance import accuracy
 from airwork.airplane.performance.answers import LevelFlight
 from airwork.airplane.performance.brackets import stall_recovery_m, turn_back_m
 from airwork.airplane.performance.changing import change_speed
+from airwork.airplane.performance.climbing import climb
+from airwork.airplane.performance.condition import Condition
+from airwork.airplane.performance.fuel import fuel_flow
+from airwork.airplane.performance.gliding import best_glide, min_sink
+from airwork.airplane.performance.level import level_flight, require_level
 from airwork.airplane.performance.model import Performance
+from airwork.airplane.performance.speeds import back_side, max_level_speed
+from airwork.airplane.performance.turning import sustained_bank
 from airwork.errors import AirworkError, NotPossible
 from airwork.units import KT_MPS, to_unit, write
 
@@ -34,26 +41,20 @@ class Line:
 @dataclass(frozen=True, slots=True)
 class _Day:
     p: Performance
-    mass_kg: float
-    altitude_m: float
-    temp_k: float
+    at: Condition
 
     @property
-    def at(self) -> tuple[float, float, float]:
-        return self.mass_kg, self.altitude_m, self.temp_k
-
-    @property
-    def asked(self) -> dict[str, float]:
-        return {"mass_kg": self.mass_kg, "pressure_altitude_m": self.altitude_m, "temperature_k": self.temp_k}
+    def mass_kg(self) -> float:
+        return float(self.at.mass_kg)
 
     def dial(self, cas_mps: float, notch: int = 0) -> str:
         ias = float(self.p.airplane.calibration[notch].ias(cas_mps))
         return self.p.airplane.dial(ias) if np.isfinite(ias) else f"{to_unit(cas_mps, 'kt'):.0f} KCAS"
 
 
-def todays_answers(performance: Performance, mass_kg: float, altitude_m: float, temp_k: float) -> list[Line]:
-    """All answers for a weight, pressure altitude and temperature. Never raises for what can't be flown: it says so."""
-    day = _Day(performance, mass_kg, altitude_m, temp_k)
+def todays_answers(performance: Performance, at: Condition) -> list[Line]:
+    """All answers for one weight and air, every flap setting. Never raises for what can't be flown: it says so."""
+    day = _Day(performance, at)
     lines: list[Line] = []
     for part in (_slow_flight, _cruise, _climbs, _power_curve, _turns, _glides, _changes, _brackets):
         lines += part(day)
@@ -79,7 +80,7 @@ def _slow_flight(day: _Day) -> Iterator[Line]:
         cas = SLOW_FLIGHT * stall
         subject = f"slow flight, {_flaps(day, notch)}, {day.dial(cas, notch)}"
         try:
-            answer = day.p.require_level(cas, notch, **day.asked)
+            answer = require_level(day.p, cas, day.at.with_flaps(notch))
         except NotPossible as refused:
             yield Line(subject, "level flight", None, None, "", str(refused))
             continue
@@ -100,7 +101,7 @@ def _setting(day: _Day, subject: str, answer: LevelFlight) -> Iterator[Line]:
     power = float(answer.power_ratio)
     yield Line(subject, "power", 100.0 * power, 100.0 * float(answer.power_90), "%")
     try:
-        flow = day.p.fuel_flow(power)
+        flow = fuel_flow(day.p, power)
     except AirworkError as refused:
         yield Line(subject, "fuel flow, full rich", None, None, "gph", str(refused))
         return
@@ -111,7 +112,7 @@ def _setting(day: _Day, subject: str, answer: LevelFlight) -> Iterator[Line]:
 def _cruise(day: _Day) -> Iterator[Line]:
     stall = float(day.p.airplane.stall_cas_mps(day.mass_kg))
     cas = np.linspace(accuracy.LOWEST_SPEED * stall * 1.00001, day.p.never_exceed_cas_mps * 0.99999, 240)
-    answer = day.p.level(cas, 0, **day.asked)
+    answer = level_flight(day.p, cas, day.at)
     fast = slice(int(np.nanargmin(answer.power_ratio)), None)
     power, possible = answer.power_ratio[fast], answer.possible[fast]
     subject = f"cruise, {CRUISE_POWER:.0%} power"
@@ -119,7 +120,7 @@ def _cruise(day: _Day) -> Iterator[Line]:
         yield Line(subject, "level flight", None, None, "", "this power is not there at this altitude and temperature")
         return
     speed = float(np.interp(CRUISE_POWER, power, cas[fast]))
-    one = day.p.level(speed, 0, **day.asked)
+    one = level_flight(day.p, speed, day.at)
     subject = f"{subject}, {day.dial(speed)}"
     yield from _setting(day, subject, one)
     per = float(np.interp(speed, cas[fast][1:], np.diff(cas[fast]) / np.diff(power)))
@@ -130,7 +131,7 @@ def _cruise(day: _Day) -> Iterator[Line]:
 def _climbs(day: _Day) -> Iterator[Line]:
     stall = float(day.p.airplane.stall_cas_mps(day.mass_kg))
     cas = np.linspace(accuracy.LOWEST_SPEED * stall * 1.00001, 2.6 * stall, 200)
-    answer = day.p.climb(cas[cas < day.p.never_exceed_cas_mps], 0, **day.asked)
+    answer = climb(day.p, cas[cas < day.p.never_exceed_cas_mps], day.at)
     for name, best in (("best rate", answer.climb_rate_mps), ("best angle", answer.gradient)):
         i = int(np.nanargmax(best))
         subject = f"full-throttle climb, {name}, {day.dial(float(cas[i]))}"
@@ -138,7 +139,7 @@ def _climbs(day: _Day) -> Iterator[Line]:
         gradient = 100.0 * float(answer.gradient[i])
         yield Line(subject, "rate of climb", rate, half, "ft/min", f"gradient {gradient:.1f} %")
     try:
-        top = day.p.max_level_speed(*day.at)
+        top = max_level_speed(day.p, day.at)
     except NotPossible as refused:
         yield Line("fastest level flight", "true airspeed", None, None, "kt", str(refused))
         return
@@ -152,7 +153,7 @@ def _power_curve(day: _Day) -> Iterator[Line]:
     for notch, _ in _notches(day):
         if notch not in (0, day.p.airplane.flaps_full):
             continue
-        back = day.p.back_side(*day.at, notch)
+        back = back_side(day.p, day.at.with_flaps(notch))
         subject = f"power curve, {_flaps(day, notch)}"
         speed, half = to_unit(back.min_power_cas_mps, "kt"), to_unit(back.min_power_cas_90_mps, "kt")
         yield Line(subject, "speed of least power", speed, half, "KCAS", day.dial(back.min_power_cas_mps, notch))
@@ -168,7 +169,7 @@ def _turns(day: _Day) -> Iterator[Line]:
             if notch not in (0, day.p.airplane.flaps_full):
                 continue
             cas = factor * stall
-            answer = day.p.sustained_bank(cas, notch, **day.asked)
+            answer = sustained_bank(day.p, cas, day.at.with_flaps(notch))
             subject = f"steepest level turn, full throttle, {_flaps(day, notch)}, {day.dial(cas, notch)}"
             if not bool(answer.possible):
                 yield Line(subject, "bank", None, None, "°", "can't hold level even with wings level")
@@ -178,7 +179,7 @@ def _turns(day: _Day) -> Iterator[Line]:
 
 
 def _glides(day: _Day) -> Iterator[Line]:
-    for name, glide in (("best glide", day.p.best_glide(*day.at)), ("least sink", day.p.min_sink(*day.at))):
+    for name, glide in (("best glide", best_glide(day.p, day.at)), ("least sink", min_sink(day.p, day.at))):
         subject = f"{name}, {day.dial(glide.cas_mps)}"
         yield Line(subject, "glide ratio", glide.glide_ratio, glide.glide_ratio_90, "", glide.source)
         yield Line(subject, "sink", to_unit(glide.sink_mps, "fpm"), to_unit(glide.sink_90_mps, "fpm"), "ft/min")
@@ -190,7 +191,7 @@ def _glides(day: _Day) -> Iterator[Line]:
 def _changes(day: _Day) -> Iterator[Line]:
     stall = float(day.p.airplane.stall_cas_mps(day.mass_kg))
     try:
-        fast = min(0.85 * day.p.max_level_speed(*day.at).cas_mps, 2.2 * stall)
+        fast = min(0.85 * max_level_speed(day.p, day.at).cas_mps, 2.2 * stall)
     except NotPossible:
         return
     slow = SLOW_FLIGHT * stall
@@ -199,9 +200,7 @@ def _changes(day: _Day) -> Iterator[Line]:
     for start, end in ((fast, slow), (slow, fast)):
         subject = f"{day.dial(start)} to {day.dial(end)}, level, flaps up"
         try:
-            change = change_speed(
-                day.p, start, end, mass_kg=day.mass_kg, pressure_altitude_m=day.altitude_m, temperature_k=day.temp_k
-            )
+            change = change_speed(day.p, start, end, day.at)
         except NotPossible as refused:
             yield Line(subject, "time", None, None, "s", str(refused))
             continue
@@ -210,18 +209,18 @@ def _changes(day: _Day) -> Iterator[Line]:
 
 def _brackets(day: _Day) -> Iterator[Line]:
     found = [
-        (f"stall recovery, {_flaps(day, notch)}", stall_recovery_m(day.p, *day.at, notch))
+        (f"stall recovery, {_flaps(day, notch)}", stall_recovery_m(day.p, day.at.with_flaps(notch)))
         for notch, _ in _notches(day)
         if notch in (0, day.p.airplane.flaps_full)
     ]
-    found.append(("turn back after takeoff", turn_back_m(day.p, *day.at)))
+    found.append(("turn back after takeoff", turn_back_m(day.p, day.at)))
     for subject, bracket in found:
         for height, means in ((bracket.low, bracket.low_means), (bracket.high, bracket.high_means)):
             yield Line(subject, means, to_unit(height, "ft"), None, "ft")
         yield Line(subject, "caution", None, None, "", bracket.caution)
 
 
-def title_of(performance: Performance, mass_kg: float, altitude_m: float, temp_k: float) -> str:
+def title_of(performance: Performance, at: Condition) -> str:
     """Airplane, weight and air in one line."""
-    weight, height = write(mass_kg, "lb"), write(altitude_m, "ft")
-    return f"{performance.airplane.name}: {weight}, pressure altitude {height}, {write(temp_k, '°C')}"
+    weight, height = write(float(at.mass_kg), "lb"), write(float(at.pressure_altitude_m), "ft")
+    return f"{performance.airplane.name}: {weight}, pressure altitude {height}, {write(float(at.temperature_k), '°C')}"

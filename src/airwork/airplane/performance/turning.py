@@ -7,17 +7,15 @@ The stall limit is (V/Vs)²; the structure's is the limit load factor, flaps up 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 from numpy.typing import ArrayLike
 
 from airwork.airplane.performance import accuracy, throttle
 from airwork.airplane.performance.answers import SustainedBank
+from airwork.airplane.performance.condition import FULL_THROTTLE, Condition, Setting
+from airwork.airplane.performance.model import Performance
+from airwork.airplane.performance.question import answerable, question
 from airwork.airplane.performance.state import Array, State
-
-if TYPE_CHECKING:
-    from airwork.airplane.performance.model import Performance
 
 _STALL_SPEED_SD = 0.02  # of the stall speed: rounding of the table, center of gravity
 _STEPS = 34  # halvings of the load factor from 0 to 8: 1e-9
@@ -36,25 +34,18 @@ def loads_by_power(performance: Performance, theta: Array, at: State, control: A
 
 
 def sustained_bank(
-    performance: Performance,
-    cas_mps: ArrayLike,
-    flap_notch: ArrayLike,
-    mass_kg: ArrayLike,
-    pressure_altitude_m: ArrayLike,
-    temperature_k: ArrayLike,
-    rpm: ArrayLike | None,
-    manifold_pressure_pa: ArrayLike | None,
+    performance: Performance, cas_mps: ArrayLike, at: Condition, setting: Setting = FULL_THROTTLE
 ) -> SustainedBank:
-    """See `Performance.sustained_bank`."""
-    q = performance.question(cas_mps, flap_notch, mass_kg, pressure_altitude_m, temperature_k)
-    at, shape = q.at, q.shape
-    valid = performance.answerable(q, "the turn")
-    control = throttle.control(performance, at, q.altitude_m, q.temp_k, rpm, manifold_pressure_pa)
-    power = loads_by_power(performance, performance.theta, at, control)
-    power_sd = _power_sd(performance, at, control, power)
-    stall = 1.0 / at.stall_share
+    """Steepest level turn at a speed and power, and which limit acts; the bank of `at` plays no part."""
+    q = question(performance, cas_mps, at.banked(0.0))
+    valid = answerable(performance, q, "the turn")
+    flown, shape = q.at, q.shape
+    control = throttle.control(performance, flown, q.altitude_m, q.temp_k, setting)
+    power = loads_by_power(performance, performance.theta, flown, control)
+    power_sd = _power_sd(performance, flown, control, power)
+    stall = 1.0 / flown.stall_share
     limits = performance.airplane.limits
-    structure = np.where(at.notch > 0, limits.load_factor_flaps_down[1], limits.load_factor_flaps_up[1])
+    structure = np.where(flown.notch > 0, limits.load_factor_flaps_down[1], limits.load_factor_flaps_up[1])
     loads = np.stack([power, stall, structure])
     which = np.argmin(loads, axis=0)
     least = loads[which, np.arange(which.size)]

@@ -15,6 +15,8 @@ import numpy as np
 
 from airwork.airdata.angles import unwrap_rad
 from airwork.airdata.turn import load_factor
+from airwork.airplane.performance import Condition, performance
+from airwork.airplane.performance.throttle import full_throttle_ratio
 from airwork.errors import AirworkError
 from airwork.maneuvers.seeing.signal import Array, Mask, filled, known_share, mean_over, median
 from airwork.recording.flight import Flight
@@ -161,12 +163,10 @@ class Evidence:
         columns = [flight.get(name) for name in ("cas_mps", "pressure_altitude_m", "oat_k")]
         if self.airplane is None or any(c is None for c in columns):
             return float("nan")
-        from airwork.airplane.performance import performance
-
         k = flight.index_at(at_s)
         cas, height, kelvin = (float(c[k]) for c in columns if c is not None)
         try:
-            return performance(self.airplane).full_throttle_ratio(cas, height, kelvin)
+            return full_throttle_ratio(performance(self.airplane), cas, Condition(0.0, height, kelvin))
         except AirworkError:
             return float("nan")
 

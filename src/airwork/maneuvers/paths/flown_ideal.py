@@ -16,6 +16,8 @@ import numpy as np
 
 from airwork.airdata.airspeed import tas_from_cas_mps
 from airwork.airdata.atmosphere import G0_MPS2
+from airwork.airplane.performance.climbing import excess_thrust_n
+from airwork.airplane.performance.condition import Condition, Setting
 from airwork.errors import NotPossible
 from airwork.maneuvers.paths.flown_trace import make_trace
 from airwork.maneuvers.paths.line import Line
@@ -59,9 +61,8 @@ class Thrust:
         tas, load = np.meshgrid(self.SPEEDS, self.LOADS, indexing="ij")
         heights = np.array([low_m, low_m + self.span_m])[:, None, None]
         pressure, temperature = conditions.air.pressure_altitude_m(heights), conditions.air.temperature_at_k(heights)
-        self.low, self.high = performance.excess_thrust_n(
-            tas, notch, conditions.mass_kg, pressure, temperature, load_factor=load, **setting
-        ).tolist()
+        at = Condition(conditions.mass_kg, pressure, temperature, notch)
+        self.low, self.high = excess_thrust_n(performance, tas, at, Setting(**setting), load_factor=load).tolist()
         self.speed_0, self.speed_step = float(self.SPEEDS[0]), float(self.SPEEDS[1] - self.SPEEDS[0])
         self.load_step = float(self.LOADS[1])
 

@@ -9,7 +9,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork import units
+from airwork.airdata.atmosphere import G0_MPS2
 from airwork.airdata.turn import stall_speed_factor
+from airwork.airplane.performance import IDLE, Setting, climbing
+from airwork.airplane.performance.level import level_flight
+from airwork.airplane.performance.throttle import full_throttle_rpm
 from airwork.errors import AirworkError, NotPossible
 
 if TYPE_CHECKING:
@@ -46,7 +50,7 @@ def level(
         ws.cautions.append(NO_MODEL)
         return None
     try:
-        flown = ws.performance.level(cas_mps, notch, bank_rad=bank_rad, **ws.asked)
+        flown = level_flight(ws.performance, cas_mps, ws.at(notch, bank_rad))
     except AirworkError as problem:
         ws.cautions.append(f"{name}: {problem}")
         return None
@@ -113,7 +117,7 @@ def holds_level(ws: Worksheet, cas_mps: float, notch: int, bank_rad: float = 0.0
     if ws.performance is None:
         return True
     try:
-        climb = ws.performance.climb(cas_mps, notch, bank_rad=bank_rad, **ws.asked)
+        climb = climbing.climb(ws.performance, cas_mps, ws.at(notch, bank_rad))
     except AirworkError:
         return True
     return bool(float(climb.climb_rate_mps) >= reserve_mps)
@@ -126,7 +130,7 @@ def climb(
     if ws.performance is None:
         return None
     try:
-        found = ws.performance.climb(cas_mps, notch, bank_rad=bank_rad, **ws.asked)
+        found = climbing.climb(ws.performance, cas_mps, ws.at(notch, bank_rad))
     except AirworkError as problem:
         ws.cautions.append(f"{name}: {problem}")
         return None
@@ -153,9 +157,9 @@ def share(ws: Worksheet, ratio: float, cas_mps: float, notch: int = 0, name: str
         inches = round(units.to_unit(pressure, "inHg"), 1)
         ws.note(name, inches, "inHg", "handbook table", "power chart", also=f"{percent} at {revs:,.0f} rpm")
         return Power(ratio, f"{inches:.1f} inHg at {revs:,.0f}")
-    fastest = float(ws.performance.full_throttle_rpm(cas_mps, ws.pressure_altitude_m, ws.temperature_k))
+    fastest = float(full_throttle_rpm(ws.performance, cas_mps, ws.at()))
     rpms = np.linspace(1400.0, min(fastest, ws.performance.redline_rpm), 60)
-    got = ws.performance.climb(np.full(rpms.size, cas_mps), notch, rpm=rpms, **ws.asked).power_ratio
+    got = climbing.climb(ws.performance, np.full(rpms.size, cas_mps), ws.at(notch), Setting(rpm=rpms)).power_ratio
     if ratio > float(got[-1]):
         return full_throttle(ws, cas_mps, notch, name)
     rpm = _rounded(float(np.interp(ratio, got, rpms)))
@@ -168,7 +172,7 @@ def full_throttle(ws: Worksheet, cas_mps: float, notch: int = 0, name: str = "fu
     if ws.performance is None:
         return Power(1.0, "full throttle")
     try:
-        found = ws.performance.climb(cas_mps, notch, **ws.asked)
+        found = climbing.climb(ws.performance, cas_mps, ws.at(notch))
     except AirworkError:
         return Power(1.0, "full throttle")
     ratio, rpm = float(found.power_ratio), _rounded(float(found.rpm))
@@ -183,22 +187,16 @@ def for_sink(
     if ws.performance is None:
         ws.cautions.append(NO_MODEL)
         return Power(0.35, "power as needed")
-    asked = ws.asked
     fpm = f"{units.to_unit(sink_mps, 'fpm'):,.0f} fpm down"
     try:
         if ws.airplane.fixed_pitch:
-            fastest = float(ws.performance.full_throttle_rpm(cas_mps, ws.pressure_altitude_m, ws.temperature_k))
+            fastest = float(full_throttle_rpm(ws.performance, cas_mps, ws.at()))
             scale = np.linspace(_LEAST_RPM, fastest, 80)
-            flown = ws.performance.climb(np.full(scale.size, cas_mps), notch, rpm=scale, bank_rad=bank_rad, **asked)
+            setting = Setting(rpm=scale)
         else:
             scale = np.linspace(8.0, 30.0, 80)
-            flown = ws.performance.climb(
-                np.full(scale.size, cas_mps),
-                notch,
-                manifold_pressure_pa=scale * units.INHG_PA,
-                bank_rad=bank_rad,
-                **asked,
-            )
+            setting = Setting(manifold_pressure_pa=scale * units.INHG_PA)
+        flown = climbing.climb(ws.performance, np.full(scale.size, cas_mps), ws.at(notch, bank_rad), setting)
     except AirworkError as problem:
         ws.cautions.append(f"{name}: {problem}")
         return Power(0.35, "power as needed")
@@ -212,12 +210,12 @@ def for_sink(
         return Power(0.1, "idle")
     if -sink_mps > rates[-1]:
         return full_throttle(ws, cas_mps, notch, name)
-    setting, ratio = float(np.interp(-sink_mps, rates, scale)), float(np.interp(-sink_mps, rates, ratios))
+    found, ratio = float(np.interp(-sink_mps, rates, scale)), float(np.interp(-sink_mps, rates, ratios))
     if ws.airplane.fixed_pitch:
-        rpm = _rounded(setting)
+        rpm = _rounded(found)
         ws.note(name, rpm, "rpm", "fitted model", SOURCE, also=fpm)
         return Power(ratio, f"{rpm:,.0f} rpm")
-    inches = round(setting, 1)
+    inches = round(found, 1)
     ws.note(name, inches, "inHg", "fitted model", SOURCE, also=f"{fpm}, {ws.performance.usual_rpm:,.0f} rpm")
     return Power(ratio, f"{inches:.1f} inHg at {ws.performance.usual_rpm:,.0f}")
 
@@ -227,12 +225,8 @@ def idle_sink_mps(ws: Worksheet, cas_mps: float, notch: int = 0, load: float = 1
     if ws.performance is None:
         return None
     tas = ws.tas_mps(cas_mps)
-    drag = -float(
-        ws.performance.excess_thrust_n(
-            tas, notch, ws.conditions.mass_kg, ws.pressure_altitude_m, ws.temperature_k, idle=True, load_factor=load
-        )
-    )
-    sink = tas * math.sin(math.atan(drag / (ws.conditions.mass_kg * 9.80665)))
+    drag = -float(climbing.excess_thrust_n(ws.performance, tas, ws.at(notch), IDLE, load_factor=load))
+    sink = tas * math.sin(math.atan(drag / (ws.conditions.mass_kg * G0_MPS2)))
     return sink, 0.12 * sink  # of the net force, as the model's speed changes take it
 
 
@@ -243,7 +237,7 @@ def cruise_cas_mps(ws: Worksheet, ratio: float) -> float | None:
     stall = ws.stall_cas_mps(0)
     cas = np.linspace(1.2 * stall, 3.4 * stall, 120)
     try:
-        flown = ws.performance.level(cas, 0, **ws.asked)
+        flown = level_flight(ws.performance, cas, ws.at())
     except AirworkError:
         return None
     power = np.where(flown.possible, flown.power_ratio, np.nan)

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from airwork import units
 from airwork.airdata.airspeed import tas_from_cas_mps
 from airwork.airplane.parts import indicated_mps
+from airwork.airplane.performance import Condition
 from airwork.errors import AirworkError, InputError, NotPossible
 from airwork.maneuvers.setting_up.heights import FT, entry_of, floor_of
 from airwork.maneuvers.setup import Conditions, Number, PowerUse, SetUp, Tolerance
@@ -85,14 +86,9 @@ class Worksheet:
         """Density altitude at the entry. [m]"""
         return float(self.conditions.air.density_altitude_m(self.entry_m))
 
-    @property
-    def asked(self) -> dict[str, float]:
+    def at(self, notch: int = 0, bank_rad: float = 0.0) -> Condition:
         """What the performance model wants to know of the day at the entry."""
-        return {
-            "mass_kg": self.conditions.mass_kg,
-            "pressure_altitude_m": self.pressure_altitude_m,
-            "temperature_k": self.temperature_k,
-        }
+        return Condition(self.conditions.mass_kg, self.pressure_altitude_m, self.temperature_k, notch, bank_rad)
 
     def tas_mps(self, cas_mps: float) -> float:
         """True airspeed at the entry. [m/s]"""

@@ -13,6 +13,7 @@ from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 from starlette.exceptions import HTTPException
 
+from airwork.airplane.performance import Condition
 from airwork.errors import AirworkError, InputError
 from airwork.web import access, airplane_form, airplane_tables, airplane_write, charts, numbers_form
 from airwork.web.answers import page
@@ -97,7 +98,8 @@ def _fitted(found: Any, asked: dict[str, str]) -> tuple[list[charts.Chart], str]
 
     try:
         today = Today.of(found, numbers_form.question(asked, found))
-        return charts.power_curve(found, today.mass_kg, today.pressure_altitude_m, today.temperature_k), ""
+        at = Condition(today.mass_kg, today.pressure_altitude_m, today.temperature_k)
+        return charts.power_curve(found, at), ""
     except AirworkError as problem:
         return [], str(problem)
 
