@@ -42,7 +42,7 @@ def test_the_specifications_example_is_read_published(recordings: Path) -> None:
     assert flight.time_s[-1] == 22 * 3600 + 2 * 60 + 52 - (16 * 3600 + 2 * 60 + 40)
     assert flight.source["aircraft"] == "ABCD-1234"
     assert flight.source["signed"] is True
-    assert flight.source["not_needed"] == ["ENL", "FXA", "SIU"]
+    assert flight.source["not_needed"] == ["FXA", "SIU"]
     assert any("gap" in m.what for m in flight.mends)
 
 

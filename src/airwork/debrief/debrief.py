@@ -21,7 +21,7 @@ from airwork.maneuvers.episode import Episode, Grade
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.seeing.signal import known_share
 from airwork.maneuvers.seeing.view import View
-from airwork.maneuvers.seeing.view_building import build_view
+from airwork.maneuvers.seeing.view_building import COARSEST_S, build_view
 from airwork.recording.flight import COLUMNS, Column, Flight
 from airwork.standards import Standard
 from airwork.units import to_unit
@@ -100,9 +100,7 @@ def debrief(
     name = airplane.name if airplane is not None else ""
     view = build_view(flight, airplane=airplane, mass_kg=mass)
     if view is None:
-        return Debrief(
-            flight, standard, name, plan, None, (), notes=("Too little was recorded to recognize anything.",)
-        )
+        return Debrief(flight, standard, name, plan, None, (), notes=(_nothing_seen(flight),))
     episodes = recognize(view, plan.order)
     evidence = Evidence(flight, view, standard, airplane, mass, plan.targets)
     graded = tuple(Graded(e, room(e.kind).grade(e, evidence)) for e in episodes)
@@ -112,6 +110,13 @@ def debrief(
     return Debrief(
         flight, standard, name, plan, evidence, graded, fuel, tuple(clearing), tuple(left), (*notes, *fuel_notes)
     )
+
+
+def _nothing_seen(flight: Flight) -> str:
+    """Why nothing could be recognized."""
+    if flight.step_s > COARSEST_S:
+        return f"One fix in {flight.step_s / 60.0:,.0f} minutes: a coarse track, in which no maneuver can be seen."
+    return "Too little was recorded to recognize anything."
 
 
 def recognize(view: View, lesson: Sequence[str] = ()) -> list[Episode]:

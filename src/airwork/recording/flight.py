@@ -119,6 +119,11 @@ class Flight:
     def __len__(self) -> int:
         return int(self.time_s.size)
 
+    @property
+    def step_s(self) -> float:
+        """The usual time between samples. [s]"""
+        return float(np.median(np.diff(self.time_s))) if self.time_s.size > 1 else 0.0
+
     def has(self, *names: str) -> bool:
         """All these columns are there."""
         return all(name in self.columns for name in names)

@@ -18,6 +18,8 @@ from airwork.recording.positions import from_minutes, side_columns, with_side
 from airwork.recording.quantities import QUANTITIES, TIME_QUANTITIES
 from airwork.recording.recorded import Array, Recorded
 from airwork.recording.table import RawTable
+from airwork.recording.unit_evidence import Stretches
+from airwork.recording.unit_families import TOGETHER, Evidence, settle
 from airwork.recording.unit_guess import Known, guess
 from airwork.recording.unit_words import Unit
 
@@ -61,8 +63,6 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
     for meaning in meanings:
         if meaning is not None and meaning.units:
             known.note_unit(meaning.units[0])
-    if state_vectors:
-        known.metric, known.imperial = 1, 0
     free = {
         i: table.names[i]
         for i, m in enumerate(meanings)
@@ -74,7 +74,12 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
         meanings[i] = Meaning("side", (), None, _SAID)
     choices = _choose(table, meanings, state_vectors)
     for choice in choices:
-        _settle(choice, table, known, recorded, sides)
+        if choice.meaning.quantity in {"latitude", "longitude"}:
+            _settle(choice, table, known, recorded, sides)
+    _settle_together([c for c in choices if c.meaning.quantity in TOGETHER], table, known, recorded)
+    for choice in choices:
+        if choice.meaning.quantity not in TOGETHER | {"latitude", "longitude"}:
+            _settle(choice, table, known, recorded, sides)
     _hottest(table, meanings, known, recorded)
     _report(table, meanings, choices, recorded)
     if not recorded.columns and not recorded.extra:
@@ -106,7 +111,7 @@ def _meaning(name: str, cell: str, common: frozenset[str], mapping: Mapping[str,
 def _is_state_vectors(meanings: list[Meaning | None]) -> bool:
     """Surveillance (ADS-B) state vectors: many aircraft's identities beside position and two altitudes, in SI."""
     names = {m.quantity for m in meanings if m}
-    return "aircraft" in names and "latitude" in names and not names & {"indicated_airspeed", "rpm"}
+    return "aircraft" in names and "latitude" in names and not names & {"rpm", "manifold_pressure", "altimeter_setting"}
 
 
 # ---- which column is what
@@ -121,13 +126,15 @@ def _choose(table: RawTable, meanings: list[Meaning | None], state_vectors: bool
         if meaning.quantity in {"egt", "cht"}:
             continue
         if state_vectors:
-            swap = {"indicated_altitude": "pressure_altitude", "heading": "track", "speed": "ground_speed"}
+            swap = {"indicated_altitude": "pressure_altitude", "speed": "ground_speed"}
+            if not any(m is not None and m.quantity == "track" for m in meanings):
+                swap["heading"] = "track"
             meaning = Meaning(swap.get(meaning.quantity, meaning.quantity), meaning.units, meaning.index, meaning.score)
         old = taken.get(meaning.quantity)
         if old is None or _rank(table, i, meaning) > _rank(table, old.column, old.meaning):
             taken[meaning.quantity] = Choice(i, meaning)
     if "altitude" in taken:
-        _settle_plain_altitude(taken)
+        _settle_plain_altitude(taken, state_vectors)
     if "heading" in taken and not taken.keys() & {"magnetic_heading", "true_heading"}:
         plain = taken.pop("heading")
         meaning = Meaning("magnetic_heading", plain.meaning.units, plain.meaning.index, plain.meaning.score)
@@ -143,14 +150,24 @@ def _rank(table: RawTable, i: int, meaning: Meaning) -> tuple[float, float, floa
     return (round(filled, 1) > 0.2, meaning.score + (1.0 if meaning.units else 0.0) + engine, filled)
 
 
-def _settle_plain_altitude(taken: dict[str, Choice]) -> None:
-    """A column called only "altitude": the altimeter's beside an airspeed, else the satellite receiver's."""
+def _settle_plain_altitude(taken: dict[str, Choice], transponder: bool) -> None:
+    """A column called only "altitude": a transponder's, the altimeter's beside an airspeed, else the satellites'."""
+    if transponder and "pressure_altitude" not in taken:
+        choice = taken.pop("altitude")
+        old = choice.meaning
+        why = "called only altitude; a transponder sends pressure altitude"
+        taken["pressure_altitude"] = Choice(
+            choice.column, Meaning("pressure_altitude", old.units, old.index, old.score), how=why
+        )
+        return
     instruments = taken.keys() & {"indicated_airspeed", "altimeter_setting", "rpm"}
     heights = taken.keys() & {"indicated_altitude", "pressure_altitude"}
     if instruments and not heights:
         name, why = "indicated_altitude", "called only altitude; taken as the altimeter's, beside other instruments"
     elif "gps_altitude" not in taken:
         name, why = "gps_altitude", "called only altitude; taken as height from satellite positioning"
+    elif not heights:
+        name, why = "indicated_altitude", "called only altitude; taken as the altimeter's, beside the satellites'"
     else:
         return
     choice = taken.pop("altitude")
@@ -161,7 +178,8 @@ def _settle_plain_altitude(taken: dict[str, Choice]) -> None:
 # ---- values
 
 
-def _settle(choice: Choice, table: RawTable, known: Known, recorded: Recorded, sides: Mapping[str, int]) -> None:
+def _raw(choice: Choice, table: RawTable, recorded: Recorded) -> Array | None:
+    """A column's numbers as written; None where there are none."""
     quantity = choice.meaning.quantity
     what = QUANTITIES[quantity]
     raw = numbers_of(table.frame[str(choice.column)], what.dimension, quantity)
@@ -171,6 +189,67 @@ def _settle(choice: Choice, table: RawTable, known: Known, recorded: Recorded, s
         raw = np.where(absurd, np.nan, raw)
     if not np.isfinite(raw).any():
         choice.how = "no readings"
+        return None
+    return raw
+
+
+def _settle_together(choices: list[Choice], table: RawTable, known: Known, recorded: Recorded) -> None:
+    """Speeds, heights and vertical speed: their units are one decision."""
+    raws = {c.meaning.quantity: raw for c in choices if (raw := _raw(c, table, recorded)) is not None}
+    if not raws:
+        return
+    evidence = Evidence(
+        Stretches(known.time_s),
+        raws,
+        {c.meaning.quantity: _fitting(c) for c in choices if c.meaning.quantity in raws and c.meaning.units},
+        known.columns.get("latitude"),
+        known.columns.get("longitude"),
+        float(known.imperial - known.metric),
+    )
+    settle(evidence)
+    for choice in choices:
+        quantity = choice.meaning.quantity
+        if quantity not in raws:
+            continue
+        settled = evidence.settled[quantity]
+        choice.unit = settled.unit
+        choice.how = "; ".join(x for x in (choice.how, settled.why) if x)
+        values = _in_si(raws[quantity], settled.unit, quantity, recorded)
+        house = QUANTITIES[quantity].house
+        if settled.overruled:
+            what = (
+                f"{QUANTITIES[quantity].name.replace('_', ' ')} is in {settled.unit.name}, named {settled.overruled}: "
+            )
+            what += f"{settled.why.replace('it agrees', 'so it agrees')}"
+            recorded.mends.append(Mend(what, int(np.isfinite(values).sum()), column=house))
+            recorded.notes[house] = what
+        if quantity == "speed":
+            quantity = _which_speed(evidence, choice)
+        known.columns[quantity] = values
+        known.note_unit(settled.unit)
+        if (why := evidence.against.get(choice.meaning.quantity)) and house:
+            recorded.mends.append(
+                Mend(
+                    f"{choice.meaning.quantity.replace('_', ' ')} set aside: {why}",
+                    int(np.isfinite(values).sum()),
+                    column=house,
+                )
+            )
+            continue
+        _keep(quantity, values, choice, recorded)
+
+
+def _fitting(choice: Choice) -> tuple[Unit, ...]:
+    """The units the name may mean, of the quantity's own dimension where there are any."""
+    own = tuple(u for u in choice.meaning.units if u.dimension == QUANTITIES[choice.meaning.quantity].dimension)
+    return own or choice.meaning.units
+
+
+def _settle(choice: Choice, table: RawTable, known: Known, recorded: Recorded, sides: Mapping[str, int]) -> None:
+    quantity = choice.meaning.quantity
+    what = QUANTITIES[quantity]
+    raw = _raw(choice, table, recorded)
+    if raw is None:
         return
     why = ""
     if quantity in {"latitude", "longitude"}:
@@ -186,8 +265,6 @@ def _settle(choice: Choice, table: RawTable, known: Known, recorded: Recorded, s
     choice.unit = unit
     choice.how = "; ".join(x for x in (choice.how, why) if x)
     values = _in_si(raw, unit, quantity, recorded)
-    if quantity == "speed":
-        quantity = _which_speed(values, known, choice)
     known.columns[quantity] = values
     if quantity in {"latitude", "longitude"} and {"latitude", "longitude"} <= known.columns.keys():
         known.columns["position_speed"] = _position_speed(known)
@@ -206,16 +283,11 @@ def _position(raw: Array, quantity: str, table: RawTable, sides: Mapping[str, in
     return raw, "; ".join(why)
 
 
-def _which_speed(values: Array, known: Known, choice: Choice) -> str:
+def _which_speed(evidence: Evidence, choice: Choice) -> str:
     """A column called only "speed": the ground speed when it agrees with the positions, else the airspeed dial's."""
-    reference = known.columns.get("position_speed")
-    if "ground_speed" not in known.columns and reference is not None:
-        both = np.isfinite(values) & np.isfinite(reference) & (reference > 15.0)
-        if both.sum() > 10 and abs(float(np.median(values[both] / reference[both])) - 1.0) < 0.06:
-            off = float(np.median(np.abs(values[both] / reference[both] - 1.0)))
-            if off < 0.06:
-                choice.how = f"called only speed; agrees with the positions, so over the ground; {choice.how}"
-                return "ground_speed"
+    if "ground_speed" not in evidence.raw and "speed" in evidence.over_ground:
+        choice.how = f"called only speed; agrees with the positions, so over the ground; {choice.how}"
+        return "ground_speed"
     return "speed"
 
 

@@ -34,7 +34,7 @@ class Opened:
     """A recording's content.
 
     data : unpacked bytes.
-    kind : "table", "igc", "gpx", "kml", "nmea", "parquet" or "arrow".
+    kind : "table", "json", "igc", "gpx", "kml", "nmea", "parquet" or "arrow".
     original : bytes as they lie on disk.
     mends : what was found at this level.
     """
@@ -159,7 +159,19 @@ def _unzip(raw: bytes, where: str) -> bytes:
 
 
 def _looks_recorded(name: str) -> bool:
-    return Path(name).suffix.lower() in {".csv", ".tsv", ".txt", ".log", ".igc", ".gpx", ".kml", ".nmea", ".parquet"}
+    return Path(name).suffix.lower() in {
+        ".csv",
+        ".tsv",
+        ".txt",
+        ".log",
+        ".igc",
+        ".gpx",
+        ".kml",
+        ".nmea",
+        ".parquet",
+        ".json",
+        ".jsonl",
+    }
 
 
 def _text(data: bytes, where: str) -> tuple[bytes, tuple[Mend, ...]]:
@@ -191,7 +203,7 @@ def _text(data: bytes, where: str) -> tuple[bytes, tuple[Mend, ...]]:
     head = data[:65_536]
     if len(head.translate(None, _CONTROL)) < 0.99 * len(head):
         raise InputError("holds binary data, no text recording; export it as CSV, IGC or GPX first.", where=where)
-    if not data[:1_024].lstrip().startswith(b"<"):  # XML is often one line
+    if data[:1_024].lstrip()[:1] not in (b"<", b"{", b"["):  # XML and JSON are often one line
         _refuse_endless_line(data, where)
     if not data[:65_536].strip() and not data.strip():
         raise InputError("holds no text; nothing was recorded.", where=where)
@@ -229,12 +241,8 @@ def _text_kind(data: bytes, where: str) -> str:
             if re.search(rb"<(?:\w+:)?%s[\s>]" % kind.encode(), head):
                 return kind
         raise InputError("is XML, but neither GPX nor KML; export it as one of these or as CSV.", where=where)
-    if head[:1] in (b"{", b"["):
-        raise InputError(
-            "is JSON, which has no standard form for a track with times (GeoJSON has none either); export it as GPX, "
-            "IGC, KML with gx:Track, or CSV.",
-            where=where,
-        )
+    if head[:1] in (b"{", b"[") and re.match(rb"[\[{]\s*[\[{\"\]}]", head):
+        return "json"
     if _IGC.search(head):
         return "igc"
     if len(_NMEA.findall(head)) >= 2:

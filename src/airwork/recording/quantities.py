@@ -112,7 +112,7 @@ TIME_QUANTITIES = frozenset(q.name for q in _ALL if q.dimension == "clock")
 _SAME = """
 lat: latitude
 lon: longitude long lng
-alt: altitude height hgt elevation elev
+alt: altitude height hgt elevation elev alti
 baro: barometric barometer barom
 press: pressure pres
 gps: gnss geo geometric wgs wgs84 satellite geod geodetic hae ellipsoid

@@ -68,7 +68,7 @@ def read_raw(opened: Opened, path: Path, *, mapping: Path | None = None, aircraf
         raise
     except (MemoryError, RecursionError):
         raise InputError("is too large or too deeply nested to be read.", where=opened.where) from None
-    except (ValueError, KeyError, IndexError, TypeError, OverflowError, ArithmeticError, AttributeError) as problem:
+    except (ValueError, LookupError, TypeError, OverflowError, ArithmeticError, AttributeError) as problem:
         raise InputError(
             f"is damaged or of a form airwork can't read ({type(problem).__name__}: {str(problem)[:80]}).",
             where=opened.where,

@@ -13,26 +13,30 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airwork import units as u
+from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.errors import InputError
 from airwork.recording.clock import DAY_S
 from airwork.recording.flight import Mend
+from airwork.recording.quantities import QUANTITIES
 from airwork.recording.recorded import Array, Recorded
+from airwork.recording.unit_evidence import Stretches
+from airwork.recording.unit_families import Evidence, settle
+from airwork.recording.unit_words import Unit
 
 _B = re.compile(rb"^B\d{6}\d{7}[NS]\d{8}[EW][AV][-\d]\d{4}[-\d]\d{4}")
 _B_LENGTH = 35
-# Extension code → (house column, SI per unit, offset). Speeds in km/h, directions in degrees, OAT in °C.
-_EXTENSIONS: dict[str, tuple[str, float, float]] = {
-    "IAS": ("ias_mps", u.KMH_MPS, 0.0),
-    "TAS": ("tas_mps", u.KMH_MPS, 0.0),
-    "GSP": ("groundspeed_mps", u.KMH_MPS, 0.0),
-    "TRT": ("track_rad", u.DEG_RAD, 0.0),
-    "HDT": ("heading_rad", u.DEG_RAD, 0.0),
-    "HDM": ("heading_mag_rad", u.DEG_RAD, 0.0),
-    "OAT": ("oat_k", 1.0, u.ZERO_C_K),
-    "RPM": ("rpm", 1.0, 0.0),
-    "WDI": ("wind_from_rad", u.DEG_RAD, 0.0),
-    "WSP": ("wind_mps", u.KMH_MPS, 0.0),
+# Extension code → quantity, for speeds in km/h (`_speeds` finds the power of ten).
+_SPEEDS = {"IAS": "indicated_airspeed", "TAS": "true_airspeed", "GSP": "ground_speed"}
+# Extension code → (house column, SI per unit, usual digits): further digits are decimals.
+_EXTENSIONS: dict[str, tuple[str, float, int]] = {
+    "TRT": ("track_rad", u.DEG_RAD, 3),
+    "HDT": ("heading_rad", u.DEG_RAD, 3),
+    "HDM": ("heading_mag_rad", u.DEG_RAD, 3),
+    "RPM": ("rpm", 1.0, 5),
+    "WDI": ("wind_from_rad", u.DEG_RAD, 3),
+    "WSP": ("wind_mps", u.KMH_MPS, 3),
 }
+_NOISE = ("ENL", "MOP", "ENV")  # engine noise level, 0 to 999: kept, to tell whether there is an engine
 _FACTS = {
     b"GTY": "aircraft_type",
     b"GID": "aircraft",
@@ -74,19 +78,69 @@ def read(data: bytes, where: str) -> Recorded:
         recorded.clock = "utc"
     recorded.time_s = time_s
     _positions(cells, extensions, recorded)
-    for code, span in extensions.items():
-        if code in _EXTENSIONS:
-            house, factor, offset = _EXTENSIONS[code]
-            values = _digits(cells, *span)
-            if np.nanmax(values, initial=0.0) > 0.0:
-                recorded.columns[house] = values * factor + offset
-    recorded.facts["not_needed"] = sorted(c for c in extensions if c not in _EXTENSIONS)
+    values = {code: _digits(cells, *span) for code, span in extensions.items()}
+    values = {code: v for code, v in values.items() if np.nanmax(np.abs(v), initial=0.0) > 0.0}
+    for code in _EXTENSIONS.keys() & values.keys():
+        house, factor, digits = _EXTENSIONS[code]
+        further = max(extensions[code][1] - extensions[code][0] - digits, 0)
+        recorded.columns[house] = values[code] * factor / 10.0**further
+    _speeds({code: values[code] for code in _SPEEDS if code in values}, extensions, recorded)
+    if "OAT" in values:
+        _temperature(values["OAT"], recorded)
+    if noise := [values[code] for code in _NOISE if code in values]:
+        recorded.extra["noise_level"] = np.max(noise, axis=0)
+    used = {*_EXTENSIONS, *_SPEEDS, *_NOISE, "OAT"}
+    recorded.facts["not_needed"] = sorted(c for c in extensions if c not in used)
     recorded.facts["signed"] = any(line.startswith(b"G") for line in lines)
     recorded.facts["rows_in_file"] = len(fixes)
     events = [line[1:].decode("ascii", "replace") for line in lines if line.startswith(b"E")]
     if events:
         recorded.facts["events"] = events[:50]
     return recorded
+
+
+def _speeds(raw: dict[str, Array], extensions: dict[str, tuple[int, int]], recorded: Recorded) -> None:
+    """Speeds in km/h, whole or in tenths or hundredths: the field's width is a hint, the positions decide.
+
+    Three digits are whole km/h; wider fields are written with decimals by some recorders and with noughts by others.
+    """
+    if not raw:
+        return
+    lat, lon = recorded.columns.get("latitude_rad"), recorded.columns.get("longitude_rad")
+    named = {}
+    for code in raw:
+        width = extensions[code][1] - extensions[code][0]
+        powers = range(max(width - 2, 1)) if width > 3 else range(1)
+        likely = sorted(powers, key=lambda p: p != max(powers))
+        named[_SPEEDS[code]] = tuple(_decimal_kmh(p) for p in likely)
+    evidence = Evidence(Stretches(recorded.time_s), {_SPEEDS[c]: v for c, v in raw.items()}, named, lat, lon)
+    for quantity, found in settle(evidence).items():
+        house = QUANTITIES[quantity].house
+        recorded.columns[house] = evidence.si(quantity)
+        recorded.facts.setdefault("understood", []).append(
+            {"column": next(c for c, q in _SPEEDS.items() if q == quantity), "quantity": quantity,
+             "unit": found.unit.name, "unit_how": found.why}
+        )  # fmt: skip
+        if found.overruled:
+            recorded.mends.append(
+                Mend(f"{quantity.replace('_', ' ')} is in {found.unit.name}: {found.why}", 1, column=house)
+            )
+        if why := evidence.against.get(quantity):
+            recorded.mends.append(Mend(f"{quantity.replace('_', ' ')} set aside: {why}", 1, column=house))
+            del recorded.columns[house]
+
+
+def _decimal_kmh(power: int) -> Unit:
+    return Unit(f"{10.0**-power:g} km/h" if power else "km/h", "speed", u.KMH_MPS * 10.0**-power)
+
+
+def _temperature(raw: Array, recorded: Recorded) -> None:
+    """°C, whole or in tenths or hundredths: the scale nearest to the standard temperature at this height."""
+    height = recorded.columns.get("pressure_altitude_m", recorded.columns.get("gps_altitude_m"))
+    standard = standard_temperature_k(np.nanmedian(height) if height is not None else 0.0) - u.ZERO_C_K
+    middle = float(np.nanmedian(raw))
+    scale = min((1.0, 0.1, 0.01), key=lambda s: abs(middle * s - standard))
+    recorded.columns["oat_k"] = raw * scale + u.ZERO_C_K
 
 
 def _cells(fixes: list[bytes]) -> NDArray[np.uint8]:

@@ -53,7 +53,7 @@ def read(data: bytes, where: str) -> Recorded:
         fields = body[1:].split(b",")
         try:
             said = _sentence(kind, fields)
-        except (ValueError, IndexError):
+        except (ValueError, IndexError, OverflowError):
             bad += 1
             continue
         if said is None:

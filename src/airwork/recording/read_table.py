@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
 from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -17,7 +20,7 @@ from airwork.recording.table import RawTable, read_table
 if TYPE_CHECKING:
     import polars as pl
 
-_WORDS = {"table": "delimited text", "parquet": "Parquet", "arrow": "Arrow"}
+_WORDS = {"table": "delimited text", "json": "JSON", "parquet": "Parquet", "arrow": "Arrow"}
 
 
 def read(opened: Opened, path: Path, mapping: Path | None, aircraft: str | None) -> Recorded:
@@ -48,12 +51,22 @@ def raw_table(opened: Opened) -> RawTable:
     """The columns as they lie in the file."""
     if opened.kind == "table":
         return read_table(opened.data, opened.where)
+    if opened.kind == "json":
+        from airwork.recording.read_json import read_json
+
+        return read_json(opened.data, opened.where)
     import polars as pl
 
+    mark = b"PAR1" if opened.kind == "parquet" else b"ARROW1"
+    if not opened.data.endswith(mark):
+        raise InputError(f"is cut off: a {_WORDS[opened.kind]} file ends as it begins.", where=opened.where)
     try:
-        frame = (pl.read_parquet if opened.kind == "parquet" else pl.read_ipc)(BytesIO(opened.data))
-    except Exception as problem:  # polars raises many kinds on a damaged file
-        reason = str(problem).splitlines()[0][:100]
+        with _quiet():
+            frame = (pl.read_parquet if opened.kind == "parquet" else pl.read_ipc)(BytesIO(opened.data))
+    except BaseException as problem:  # polars raises many kinds on a damaged file; a panic of its is no Exception
+        if isinstance(problem, (KeyboardInterrupt, SystemExit, GeneratorExit)):
+            raise
+        reason = str(problem).splitlines()[0][:100] if isinstance(problem, Exception) else "its parts don't fit"
         raise InputError(f"can't be read as {_WORDS[opened.kind]} ({reason}).", where=opened.where) from None
     names = [str(n) for n in frame.columns]
     flat = [c for c in range(len(names)) if not frame.dtypes[c].is_nested() and frame.dtypes[c] != pl.Binary]
@@ -62,6 +75,23 @@ def raw_table(opened: Opened) -> RawTable:
     if not kept or not frame.height:
         raise InputError("has no rows with plain columns; nothing was recorded.", where=opened.where)
     return RawTable([names[c] for c in flat], [""] * len(flat), pl.DataFrame(kept), layout="columns with names")
+
+
+@contextmanager
+def _quiet() -> Iterator[None]:
+    """Nothing on the standard error meanwhile: a panic inside the library writes pages there before it is caught."""
+    try:
+        kept, nothing = os.dup(2), os.open(os.devnull, os.O_WRONLY)
+    except OSError:  # no standard error to speak of
+        yield
+        return
+    try:
+        os.dup2(nothing, 2)
+        yield
+    finally:
+        os.dup2(kept, 2)
+        os.close(kept)
+        os.close(nothing)
 
 
 def _one_aircraft(table: RawTable, wanted: str | None, where: str) -> RawTable:

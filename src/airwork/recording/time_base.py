@@ -16,6 +16,8 @@ from airwork.recording.recorded import Array, Recorded
 
 _LEAP_S = 6 * 3600.0  # a step beyond this is the clock, not the flight
 _EARLIEST_S, _LATEST_S = 788_918_400.0, 4_102_444_800.0  # 1995 to 2100
+_YEAR_1_S, _YEAR_9999_S = -6.21e10, 2.53e11  # a calendar's first and last years
+_LONGEST_S = 36 * 3600.0  # no flight is longer; what lies further off is another one
 _TICK_S = 1e-6
 _FEW_ROWS = 5  # a stretch this short with a foreign clock is bad stamps, not a clock that was set
 _TOO_MANY_PARTS = 500
@@ -42,7 +44,28 @@ def mend_time(recorded: Recorded, where: str) -> None:
         _leave_out(recorded, _forward(recorded.time_s), "whose time doesn't advance")
     if recorded.time_s.size < 2:
         raise InputError("fewer than two rows carry a usable time; nothing to read.", where=where)
+    _one_flight(recorded)
     _report_gaps(recorded)
+
+
+def _one_flight(recorded: Recorded) -> None:
+    """Of flights days apart the one with most rows and what lies near it: memory must not follow the days between."""
+    t = recorded.time_s
+    if t[-1] - t[0] <= _LONGEST_S:
+        return
+    cuts = np.flatnonzero(np.diff(t) > _LEAP_S) + 1
+    if not cuts.size:
+        return  # a coarse track: hourly fixes for a month
+    starts, ends = np.concatenate(([0], cuts)), np.concatenate((cuts, [t.size]))
+    main = int(np.argmax(ends - starts))
+    middle = 0.5 * (t[starts[main]] + t[ends[main] - 1])
+    first, last = starts[main], ends[main]
+    near = np.abs(t - middle) <= 0.5 * _LONGEST_S
+    keep = near.copy()
+    keep[first:last] = True
+    if keep.sum() < 2:
+        return
+    _leave_out(recorded, keep, "days away from the rest (another flight: give it a file of its own)")
 
 
 def _forward(t: Array) -> NDArray[np.bool_]:
@@ -92,6 +115,10 @@ def _doubt_date(recorded: Recorded) -> None:
     if recorded.clock != "utc" or not recorded.time_s.size:
         return
     middle = float(np.median(recorded.time_s))
+    if not _YEAR_1_S < middle < _YEAR_9999_S:
+        recorded.clock = "elapsed"
+        recorded.mends.append(Mend("the date is none of any calendar; only the time from the start is kept", 1))
+        return
     if not _EARLIEST_S < middle < _LATEST_S:
         day = str(np.datetime64(int(middle), "s"))[:10] if abs(middle) < 1e11 else "none"
         recorded.mends.append(

@@ -58,15 +58,14 @@ def guess(quantity: str, raw: Array, known: Known) -> tuple[Unit, str]:
         "pitch": _attitude,
         "bank": _attitude,
         "altimeter_setting": _setting,
-        "vertical_speed": _vertical,
-        **dict.fromkeys(("gps_altitude", "indicated_altitude", "pressure_altitude", "altitude"), _altitude),
     }.get(quantity)
     if special is not None and (found := special(what, raw, size, known)) is not None:
         return found
-    reference = _reference(quantity, known)
-    if reference is not None and (found := _by_ratio(what, raw, reference)) is not None:
-        return found
     return _by_size(what, size, known)
+
+
+_POWERS = (0, 7, 6, 5, 8, 4)  # of degrees, plain first; 1e-7 degrees is what receivers write
+_SLOWEST_MPS, _FASTEST_MPS = 8.0, 400.0
 
 
 def _position(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Unit, str] | None:
@@ -75,12 +74,14 @@ def _position(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Un
     if top <= limit:
         radians = top <= (math.pi / 2 if what.name == "latitude" else math.pi) and _moves_like_radians(raw, known)
         return BY_NAME["rad" if radians else "deg"], "by its size"
-    for power in (5, 6, 7, 8):
-        if top <= limit * 10.0**power and (power == 7 or top <= limit * 10.0**power < 10 * limit * 10.0**power):
-            power = 7 if top > limit * 1e5 else power  # 1e-7 degrees is what receivers write
-            scale = 10.0**-power
-            return Unit(f"{scale:g} deg", "angle", BY_NAME["deg"].factor * scale), "whole numbers, by their size"
-    return None
+    fitting = [power for power in _POWERS if top <= limit * 10.0**power]
+    if not fitting:
+        return None
+    rate = np.abs(slow_rate(known.time_s, raw, 10.0))
+    fast = float(np.nanpercentile(rate, 95)) if np.isfinite(rate).any() else 0.0
+    moving = [p for p in fitting if _SLOWEST_MPS < fast * 10.0**-p * 111_000.0 < _FASTEST_MPS]
+    scale = 10.0 ** -(moving or fitting)[0]
+    return Unit(f"{scale:g} deg", "angle", BY_NAME["deg"].factor * scale), "whole numbers, by their size"
 
 
 def _moves_like_radians(raw: Array, known: Known) -> bool:
@@ -105,30 +106,6 @@ def _outside_temperature(what: Quantity, raw: Array, size: Array, known: Known) 
     return BY_NAME[best], "nearer to the standard temperature"
 
 
-_HEIGHT_UNITS = (("ft", 1.0), ("m", 1.0), ("cm", 1.0), ("mm", 1.0), ("m", 0.1), ("ft", 0.1), ("ft", 0.01))
-_FASTEST_CLIMB_MPS = 25.0  # over ten seconds, aerobatics included; half a light airplane's steepest dive
-
-
-def _altitude(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Unit, str] | None:
-    """Feet or metres, or whole numbers of small units: the first in which neither height nor climb is impossible."""
-    reference = _reference(what.name, known)
-    if reference is not None and (found := _by_ratio(what, raw, reference)) is not None:
-        return found
-    rate = np.abs(slow_rate(known.time_s, raw, 10.0))
-    rate = rate[np.isfinite(rate)]
-    fastest = float(np.percentile(rate, 99.5)) if rate.size > 20 else 0.0
-    top = float(np.percentile(size, 99.0))
-    order = sorted(_HEIGHT_UNITS, key=lambda u: u[0] == "ft") if known.is_metric else _HEIGHT_UNITS
-    for name, scale in order:
-        factor = BY_NAME[name].factor * scale
-        if top * factor > what.high or fastest * factor > _FASTEST_CLIMB_MPS:
-            continue
-        plain = scale == 1.0 and name in {"ft", "m"}
-        unit = BY_NAME[name] if scale == 1.0 else Unit(f"{scale:g} {name}", "length", factor)
-        return unit, "assumed, the file names no unit" if plain else "whole numbers, by their size and rate of climb"
-    return None
-
-
 def _hot(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Unit, str] | None:
     top = float(np.percentile(size, 95))
     if what.name == "egt":
@@ -148,71 +125,6 @@ def _setting(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Uni
     if 2_500 <= middle <= 3_200:
         return Unit("0.01 inHg", "pressure", BY_NAME["inHg"].factor * 0.01), "by its size"
     return None
-
-
-def _vertical(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Unit, str] | None:
-    height = _first(known, "indicated_altitude", "pressure_altitude", "gps_altitude", "altitude")
-    if height is None:
-        return None
-    rate = slow_rate(known.time_s, height, 10.0)
-    good = np.isfinite(rate) & np.isfinite(raw) & (np.abs(rate) > 1.0)
-    if good.sum() < 20 or float(np.sum(raw[good] ** 2)) == 0.0:
-        return None
-    factor = float(np.sum(raw[good] * rate[good]) / np.sum(raw[good] ** 2))
-    return _nearest(what, factor, 0.35, "it agrees with the change of altitude", scaled=True)
-
-
-def _reference(quantity: str, known: Known) -> Array | None:
-    if quantity in {"speed", "ground_speed"}:
-        return _first(known, "position_speed", "ground_speed")
-    if quantity in {"indicated_airspeed", "calibrated_airspeed", "true_airspeed"}:
-        return _first(known, "ground_speed", "position_speed", "true_airspeed")
-    if QUANTITIES[quantity].dimension == "length":
-        others = ("gps_altitude", "pressure_altitude", "indicated_altitude", "altitude")
-        return _first(known, *(o for o in others if o != quantity))
-    return None
-
-
-def _by_ratio(what: Quantity, raw: Array, reference: Array) -> tuple[Unit, str] | None:
-    good = np.isfinite(raw) & np.isfinite(reference)
-    if what.dimension == "speed":
-        good &= reference > 15.0
-        if good.sum() < 10:
-            return None
-        ratio = raw[good] / reference[good]
-        factor = 1.0 / max(float(np.median(ratio)), 1e-12)
-        air = "airspeed" in what.name
-        return _nearest(what, factor, 0.6 if air else 0.06, "it agrees with the speed over the ground", scaled=not air)
-    if good.sum() < 10:
-        return None
-    spread = float(np.std(raw[good]))
-    if spread <= 0.0 or float(np.std(reference[good])) < 15.0:
-        return None
-    return _nearest(
-        what, float(np.std(reference[good])) / spread, 0.3, "it agrees with the other altitude", scaled=True
-    )
-
-
-def _nearest(what: Quantity, factor: float, tolerance: float, why: str, *, scaled: bool) -> tuple[Unit, str] | None:
-    """The unit whose factor is nearest (as a ratio), the likelier first when two are near."""
-    if not (math.isfinite(factor) and factor > 0.0):
-        return None
-    best: tuple[float, Unit] | None = None
-    for rank, name in enumerate(what.units):
-        for power in range(8) if scaled else (0,):
-            unit = BY_NAME[name]
-            scale = 10.0**-power
-            off = abs(math.log(factor / (unit.factor * scale)))
-            miss = off + 0.02 * rank + 0.001 * power
-            if off < tolerance and (best is None or miss < best[0]):
-                label = name if not power else f"{scale:g} {name}"
-                best = (miss, Unit(label, unit.dimension, unit.factor * scale, unit.offset))
-    if best is not None and not scaled and what.units[0] != best[1].name:
-        # airspeed over ground speed is blurred by wind and height: leave the likeliest unit only for a clear miss
-        likely = BY_NAME[what.units[0]]
-        if abs(math.log(factor / likely.factor)) < 0.25:
-            best = (0.0, likely)
-    return None if best is None else (best[1], why)
 
 
 def _by_size(what: Quantity, size: Array, known: Known) -> tuple[Unit, str]:

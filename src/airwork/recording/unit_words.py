@@ -31,7 +31,7 @@ _TABLE: tuple[tuple[str, str, float, float, str], ...] = (
     ("km/h", "speed", u.KMH_MPS, 0.0, "km/h kmh kph kmph km/hr"),
     ("m/s", "speed", 1.0, 0.0, "m/s m/sec mps meters/second metres/second meterspersecond metrespersecond"),
     ("ft/s", "speed", u.FT_M, 0.0, "ft/s ft/sec fps feet/second feetpersecond"),
-    ("fpm", "speed", u.FPM_MPS, 0.0, "fpm ft/min ft/m feet/min feet/minute feetperminute"),
+    ("fpm", "speed", u.FPM_MPS, 0.0, "fpm ft/min ft/mn ft/m feet/min feet/minute feetperminute"),
     ("cm/s", "speed", 0.01, 0.0, "cm/s cmps"),
     ("mm/s", "speed", 0.001, 0.0, "mm/s mmps"),
     ("ft", "length", u.FT_M, 0.0, "ft feet foot ftmsl ftagl ftbaro ftwgs ftgps ' "),

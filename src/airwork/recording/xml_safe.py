@@ -28,6 +28,8 @@ def elements(data: bytes, where: str) -> Iterator[tuple[str, ElementTree.Element
             if depth > MOST_DEPTH:
                 raise InputError(f"is nested more than {MOST_DEPTH} deep; no recording looks so.", where=where)
             yield event, element
+    except LookupError:
+        raise InputError("names a character encoding that doesn't exist; write it as UTF-8.", where=where) from None
     except ElementTree.ParseError as problem:
         raise InputError(f"is no well-formed XML ({problem}).", where=where) from None
 

@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from airwork.recording.flight import Flight
 
 GAP_S = 6.0  # longer than this between two samples and what happened in between is not known
+GAP_STEPS = 2.5  # of a coarse track: one fix in ten seconds is its step, not a gap
+LONGEST_S, COARSEST_S = 48 * 3600.0, 60.0  # of a flight; a fix a minute shows no maneuver
 SPEED_SMOOTH_S = 1.5  # a gust is shorter, a stall's slowing longer
 ALTITUDE_SMOOTH_S = 1.5
 CLIMB_SMOOTH_S = 2.0  # altimeters step in 1 to 20 ft; a derivative over less is noise
@@ -45,8 +47,10 @@ def build_view(flight: Flight, *, airplane: Airplane | None = None, mass_kg: flo
     t = flight.time_s
     if not np.isfinite(t[[0, -1]]).all() or t[-1] - t[0] < 10.0:
         return None
+    raw_step = flight.step_s
+    if t[-1] - t[0] > LONGEST_S or raw_step > COARSEST_S:
+        return None
     base = np.arange(t[0], t[-1] + 0.5 * STEP_S, STEP_S)
-    raw_step = float(np.median(np.diff(t)))
 
     def even(values: Array, smooth_s: float = 0.0) -> Array:
         """On the even base. A faster recording is averaged first, so that noise isn't sampled."""
@@ -104,7 +108,7 @@ def _known(flight: Flight, altitude: Array, base: Array) -> Mask:
     stamps = t[good]
     after = np.clip(np.searchsorted(stamps, base, side="left"), 0, stamps.size - 1)
     before = np.clip(np.searchsorted(stamps, base, side="right") - 1, 0, stamps.size - 1)
-    return np.asarray(stamps[after] - stamps[before] <= GAP_S, dtype=bool)
+    return np.asarray(stamps[after] - stamps[before] <= max(GAP_S, GAP_STEPS * flight.step_s), dtype=bool)
 
 
 def _density_ratio(altitude_m: Array) -> Array:

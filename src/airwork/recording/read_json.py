@@ -1,0 +1,209 @@
+"""JSON → named columns: arrays of objects, JSON lines, columns of arrays, rows of an ADS-B receiver without names.
+
+JSON has no standard form for a track with times; what is read is whatever lies as rows: the longest list of objects
+(or of equally long rows) anywhere in the document. Names inside names are joined ("speed.kts"). Rows without names are
+known in the three orders in which ADS-B receivers usually write them (from memory; checked against open files): state
+rows of 17 or 18, track rows of 6, trace rows that begin with the seconds since the document's own "timestamp".
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Any
+
+from airwork.errors import InputError
+from airwork.recording.table import RawTable
+
+if TYPE_CHECKING:
+    import polars as pl
+
+MOST_BYTES = 60_000_000  # a document takes about ten times its size in memory
+_DEPTH = 4  # names inside names
+_MOST_NAMES = 400
+_LOOKED_AT = 200_000
+_STATE = (
+    "icao24", "callsign", "country", "timestamp", "last contact", "longitude", "latitude", "barometric altitude",
+    "on ground", "groundspeed", "track", "vertical rate", "sensors", "geo altitude", "squawk", "spi", "source",
+)  # fmt: skip
+_TRACK = ("timestamp", "latitude", "longitude", "barometric altitude", "track", "on ground")
+_TRACE = (
+    "seconds", "latitude", "longitude", "barometric altitude", "groundspeed", "track", "flags", "vertical rate",
+    "more", "source", "geo altitude", "geo vertical rate", "ias", "roll",
+)  # fmt: skip
+
+
+def read_json(data: bytes, where: str) -> RawTable:
+    """The rows of a JSON document or of JSON lines.
+
+    Raises
+    ------
+    InputError : not well-formed, too large, or nothing in it looks like rows.
+    """
+    if len(data) > MOST_BYTES:
+        raise InputError(
+            f"is {len(data) / 1e6:,.0f} MB of JSON; at most {MOST_BYTES / 1e6:,.0f} MB are read: export it as CSV or "
+            "Parquet.",
+            where=where,
+        )
+    document = _parsed(data, where)
+    rows = list(_rows(document))
+    names = list(dict.fromkeys(name for row in rows for name in row))[:_MOST_NAMES]
+    if len(rows) < 2 or not names:
+        raise InputError(
+            "is JSON, but holds no list of points or rows; export the recording as CSV, GPX or IGC.", where=where
+        )
+    columns = [_column(str(k), [row.get(name) for row in rows]) for k, name in enumerate(names)]
+    import polars as pl
+
+    return RawTable(names, [""] * len(names), pl.DataFrame(columns), layout="JSON")
+
+
+def _parsed(data: bytes, where: str) -> Any:
+    text = data.decode("utf-8", errors="replace")
+    try:
+        return json.loads(text)
+    except RecursionError:
+        raise InputError("is nested too deep; no recording looks so.", where=where) from None
+    except ValueError as problem:
+        lines = [line for line in text.split("\n") if line.strip()]
+        if len(lines) < 2:
+            raise InputError(f"is no well-formed JSON ({problem}).", where=where) from None
+    out = []
+    bad = 0
+    for line in lines:
+        try:
+            out.append(json.loads(line.strip().rstrip(",")))
+        except (ValueError, RecursionError):
+            bad += 1
+    if bad > max(2, 0.05 * len(lines)):
+        raise InputError("is neither a JSON document nor JSON lines (one object on each line).", where=where)
+    return out
+
+
+def _rows(document: Any) -> Iterator[dict[str, Any]]:
+    """The rows, as flat mappings."""
+    if isinstance(document, dict) and (columns := _as_columns(document)):
+        yield from columns
+        return
+    if isinstance(document, list) and document and all(isinstance(d, dict) for d in document[:50]):
+        snapshots = [d for d in document if isinstance(d.get("states"), list)]
+        if len(snapshots) > 0.5 * len(document):
+            for one in snapshots:
+                yield from (_named(row, _STATE, one) for row in one["states"] if isinstance(row, list))
+            return
+    found, around = _longest(document)
+    for row in found:
+        if isinstance(row, dict):
+            yield _flat(_feature(row))
+        elif isinstance(row, list):
+            yield _named(row, _order_of(found), around)
+
+
+def _as_columns(document: dict[str, Any]) -> list[dict[str, Any]]:
+    """{"time": [...], "lat": [...]} or {"time": {"0": ...}, ...} as rows; nothing where it isn't so."""
+    lists = {
+        k: v
+        for k, v in document.items()
+        if isinstance(v, list) and not any(isinstance(x, (list, dict)) for x in v[:20])
+    }
+    if len(lists) >= 3:
+        size = max(map(len, lists.values()))
+        lists = {k: v for k, v in lists.items() if len(v) == size}
+        if len(lists) >= 3 and size > 1:
+            return [dict(zip(lists, values, strict=True)) for values in zip(*lists.values(), strict=True)]
+    maps = {
+        k: v
+        for k, v in document.items()
+        if isinstance(v, dict) and v and not any(isinstance(x, (list, dict)) for x in list(v.values())[:20])
+    }
+    if len(maps) >= 3:
+        keys = next(iter(maps.values())).keys()
+        if len(keys) > 1 and all(k.lstrip("-").isdecimal() for k in keys):
+            return [{name: v.get(k) for name, v in maps.items()} for k in keys]
+    return []
+
+
+def _longest(document: Any) -> tuple[list[Any], dict[str, Any]]:
+    """The longest list of objects or of rows anywhere in a document, and the object it stands in."""
+    best: list[Any] = []
+    around: dict[str, Any] = {}
+    waiting: list[tuple[Any, dict[str, Any]]] = [(document, {})]
+    seen = 0
+    while waiting and seen < _LOOKED_AT:
+        value, inside = waiting.pop()
+        seen += 1
+        if isinstance(value, dict):
+            waiting += [(v, value) for v in value.values() if isinstance(v, (dict, list))]
+        elif isinstance(value, list):
+            like = [v for v in value if isinstance(v, dict) or (isinstance(v, list) and len(v) >= 5)]
+            if len(like) > len(best):
+                best, around = like, inside
+            if len(value) < 200:
+                waiting += [(v, inside) for v in value if isinstance(v, (dict, list))]
+    return best, around
+
+
+def _order_of(rows: list[Any]) -> tuple[str, ...]:
+    width = max(len(r) for r in rows if isinstance(r, list))
+    if width >= 17 and any(isinstance(r[0], str) for r in rows[:20] if r):
+        return _STATE
+    return _TRACK if width == 6 else _TRACE
+
+
+def _named(row: list[Any], names: tuple[str, ...], around: dict[str, Any]) -> dict[str, Any]:
+    """A row without names; a trace counts its seconds from the document's own time."""
+    out = {n: v for n, v in zip(names, row, strict=False) if not isinstance(v, (dict, list))}
+    if names is _STATE and out.get("timestamp") is None:
+        out["timestamp"] = around.get("time")
+    start = around.get("timestamp")
+    if names is _TRACE and isinstance(start, (int, float)) and isinstance(out.get("seconds"), (int, float)):
+        out["timestamp"] = start + out.pop("seconds")
+    if isinstance(height := out.get("barometric altitude"), str):
+        out["barometric altitude"] = None
+        out["on ground"] = 1.0 if height.strip().lower() == "ground" else None
+    elif names is _TRACE and height is not None:
+        out["on ground"] = 0.0
+    return out
+
+
+def _feature(row: dict[str, Any]) -> dict[str, Any]:
+    """A GeoJSON point with properties, as a row with its coordinates named."""
+    geometry = row.get("geometry")
+    if not isinstance(geometry, dict) or geometry.get("type") != "Point":
+        return row
+    place = geometry.get("coordinates") or []
+    properties = row.get("properties")
+    return {
+        **(properties if isinstance(properties, dict) else {}),
+        **dict(zip(("longitude", "latitude", "altitude"), place, strict=False)),
+    }
+
+
+def _flat(row: dict[str, Any], before: str = "", depth: int = 0) -> dict[str, Any]:
+    out: dict[str, Any] = {}
+    for name, value in row.items():
+        if isinstance(value, dict):
+            if depth < _DEPTH:
+                out.update(_flat(value, f"{before}{name}.", depth + 1))
+        elif not isinstance(value, list):
+            out[f"{before}{name}"] = value
+    return out
+
+
+def _column(name: str, values: list[Any]) -> pl.Series:
+    """Numbers where nearly all that is there is a number, else text."""
+    import polars as pl
+
+    numbers = sum(isinstance(v, (int, float)) for v in values)
+    known = sum(v is not None and v != "" for v in values)
+    if numbers and numbers >= 0.7 * known:
+        return pl.Series(name, [_number(v) for v in values], dtype=pl.Float64)
+    return pl.Series(name, [None if v is None else str(v)[:200] for v in values], dtype=pl.String)
+
+
+def _number(value: Any) -> float | None:
+    try:
+        return None if value is None or value == "" else float(value)
+    except (ValueError, TypeError, OverflowError):
+        return None

@@ -1,0 +1,141 @@
+"""What positions, time and each other say of the scale of recorded speeds and heights: ratios with their scatter.
+
+Both sides of a ratio are averaged over the same stretch, so that a slow instrument, coarse digits or a late stamp
+change neither more than the other. Numbers stay as written in the file; only positions are in SI.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from airwork.recording.geodesy import radii_m
+from airwork.recording.recorded import Array
+
+FLYING_MPS = 5.0  # a paraglider's slowest; others are told from taxiing by their own fast flight
+STRETCH_S = 10.0  # long against stamps and digits, short against turns
+CLIMB_STRETCH_S = 30.0  # a vertical speed lags by 2 to 6 s, an altitude may step by 100 ft
+_STRAIGHT = 0.985  # a chord this much shorter than its two halves bent: no measure of the way flown
+_FAR_S = 2 * 86_400.0
+_MOST = 20_000
+
+
+@dataclass(frozen=True, slots=True)
+class Ratio:
+    """A ratio of two recorded things: its middle, the scatter of stretches about it (as logarithms), how many."""
+
+    middle: float
+    scatter: float
+    count: int
+
+    @property
+    def error(self) -> float:
+        """One standard error of the middle, as a logarithm; what scatters much is off to one side, too."""
+        return float(self.scatter * max(1.25 / np.sqrt(max(self.count / 5.0, 1.0)), 0.3))
+
+
+class Stretches:
+    """One file's rows in the order of time, for means and changes over stretches of it. Not for use after cleaning."""
+
+    def __init__(self, time_s: Array) -> None:
+        good = np.isfinite(time_s)
+        if good.any():
+            good &= np.abs(time_s - np.median(time_s[good])) < _FAR_S
+        order = np.flatnonzero(good)
+        order = order[np.argsort(time_s[order], kind="stable")]
+        if order.size:
+            order = order[np.concatenate(([True], np.diff(time_s[order]) > 1e-6))]
+        if order.size > 8 * _MOST:  # enough is enough: every second or so tells a scale
+            order = order[:: order.size // (4 * _MOST)]
+        self.order = order
+        self.time_s = time_s[order]
+
+    def _known(self, values: Array) -> tuple[Array, Array]:
+        x = values[self.order]
+        good = np.isfinite(x)
+        return self.time_s[good], x[good]
+
+    def _pairs(self, t: Array, span_s: float) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+        """First and last index of stretches of about this length; longer only where the fixes lie further apart."""
+        if t.size < 3:
+            return np.zeros(0, int), np.zeros(0, int)
+        low = np.arange(0, t.size, max(t.size // _MOST, 1))
+        high = np.minimum(np.searchsorted(t, t[low] + span_s), t.size - 1)
+        high = np.maximum(high, np.minimum(low + 2, t.size - 1))
+        dt = t[high] - t[low]
+        step = float(np.median(np.diff(t)))
+        good = (dt > 0.5 * span_s) & (dt < max(2.0 * span_s, 2.5 * step))
+        return low[good], high[good]
+
+    def change(self, values: Array, span_s: float) -> tuple[Array, Array, Array]:
+        """(begin, end, change per second) over stretches of a column."""
+        t, x = self._known(values)
+        low, high = self._pairs(t, span_s)
+        return t[low], t[high], (x[high] - x[low]) / (t[high] - t[low]) if low.size else np.zeros(0)
+
+    def mean(self, values: Array, begin: Array, end: Array) -> Array:
+        """Mean of a column over stretches, by trapezoids; NaN where fewer than two readings are near."""
+        t, x = self._known(values)
+        if t.size < 3:
+            return np.full(begin.shape, np.nan)
+        area = np.concatenate(([0.0], np.cumsum(0.5 * (x[1:] + x[:-1]) * np.diff(t))))
+        out = (np.interp(end, t, area) - np.interp(begin, t, area)) / (end - begin)
+        count = np.searchsorted(t, end, side="right") - np.searchsorted(t, begin)
+        inside = (begin >= t[0] - 1e-6) & (end <= t[-1] + 1e-6)
+        return np.where((count >= 2) & inside, out, np.nan)
+
+    def way(self, latitude_rad: Array, longitude_rad: Array, span_s: float = STRETCH_S) -> tuple[Array, Array, Array]:
+        """(begin, end, speed along the way [m/s]) of straight stretches between new fixes."""
+        none = np.zeros(0)
+        t = self.time_s
+        lat, lon = latitude_rad[self.order], longitude_rad[self.order]
+        good = np.isfinite(lat) & np.isfinite(lon) & ~((lat == 0.0) & (lon == 0.0))
+        t, lat, lon = t[good], lat[good], lon[good]
+        if t.size < 3:
+            return none, none, none
+        new = np.concatenate(([True], (np.diff(lat) != 0.0) | (np.diff(lon) != 0.0)))  # repeated fixes say nothing
+        t, lat, lon = t[new], lat[new], lon[new]
+        low, high = self._pairs(t, span_s)
+        if not low.size:
+            return none, none, none
+        meridian, parallel = radii_m(lat)
+        turn = np.diff(lon)
+        turn -= 2.0 * np.pi * np.round(turn / (2.0 * np.pi))
+        north = np.concatenate(([0.0], np.cumsum(np.diff(lat) * 0.5 * (meridian[1:] + meridian[:-1]))))
+        east = np.concatenate(([0.0], np.cumsum(turn * 0.5 * (parallel[1:] + parallel[:-1]))))
+        middle = (low + high) // 2
+        chord = np.hypot(east[high] - east[low], north[high] - north[low])
+        halves = np.hypot(east[middle] - east[low], north[middle] - north[low]) + np.hypot(
+            east[high] - east[middle], north[high] - north[middle]
+        )
+        straight = (chord >= _STRAIGHT * halves) & (chord > 0.0)
+        return t[low][straight], t[high][straight], (chord / (t[high] - t[low]))[straight]
+
+
+def ratio_of(top: Array, bottom: Array, use: NDArray[np.bool_]) -> Ratio | None:
+    """top ÷ bottom over the stretches in use, where both have one sign."""
+    good = use & np.isfinite(top) & np.isfinite(bottom) & (top * bottom > 0.0)
+    if good.sum() < 8:
+        return None
+    logs = np.log(top[good] / bottom[good])
+    middle = float(np.median(logs))
+    return Ratio(float(np.exp(middle)), 1.4826 * float(np.median(np.abs(logs - middle))), int(good.sum()))
+
+
+def multiples(values: Array, of: float) -> float:
+    """Share of the readings (not nought) that are whole multiples of a number, rounding allowed."""
+    known = values[np.isfinite(values) & (values != 0.0)][:50_000]
+    if known.size < 20 or np.unique(known[:5_000]).size < 4:
+        return 0.0
+    part = known / of
+    return float(np.mean(np.abs(part - np.round(part)) < 0.012 / max(of, 0.012)))
+
+
+def resolution(values: Array) -> float:
+    """The smallest usual step of a column, in its own numbers; nought where it hardly changes."""
+    known = values[np.isfinite(values)][:50_000]
+    steps = np.abs(np.diff(known))
+    steps = steps[steps > 0.0]
+    return float(np.percentile(steps, 10.0)) if steps.size > 5 else 0.0
