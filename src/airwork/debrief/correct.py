@@ -5,10 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from airwork.debrief.debrief import Debrief, Graded, propose
-from airwork.debrief.fuel_record import fuel_record
-from airwork.debrief.notes import notes_of
-from airwork.debrief.record import clearing_record, excursions
+from airwork.debrief.debrief import Debrief, Graded, evidence_of, propose, with_episodes
 from airwork.errors import InputError
 from airwork.maneuvers import ROOMS, room
 from airwork.maneuvers.episode import Episode, Phase
@@ -40,7 +37,7 @@ def correct(found: Debrief, corrections: Sequence[Correction]) -> Debrief:
     ------
     InputError : an unknown kind, limits outside the recording, an episode that isn't there.
     """
-    evidence = found.evidence
+    evidence = evidence_of(found)
     if evidence is None:
         raise InputError("too little was recorded to grade anything.", where="correction")
     episodes = list(found.episodes)
@@ -53,13 +50,7 @@ def correct(found: Debrief, corrections: Sequence[Correction]) -> Debrief:
             episode = _episode(one, evidence)
             episodes.append(Graded(episode, room(one.kind).grade(episode, evidence)))
     episodes.sort(key=lambda g: (g.episode.start_s, g.episode.end_s))
-    flown = [g.episode for g in episodes]
-    fuel, fuel_notes = fuel_record(evidence, flown, found.plan)
-    clearing, left = clearing_record(evidence, flown), excursions(evidence, flown, found.plan)
-    notes = (*notes_of(evidence, flown, clearing, left), *fuel_notes)
-    return replace(
-        found, episodes=tuple(episodes), fuel=fuel, clearing=tuple(clearing), excursions=tuple(left), notes=notes
-    )
+    return with_episodes(found, evidence, episodes)
 
 
 def gradable_kinds() -> tuple[str, ...]:

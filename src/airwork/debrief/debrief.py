@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
@@ -20,7 +20,7 @@ from airwork.maneuvers import ROOMS, room
 from airwork.maneuvers.episode import Episode, Grade
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.seeing.signal import known_share
-from airwork.maneuvers.seeing.view import View
+from airwork.maneuvers.seeing.view import STEP_S, View
 from airwork.maneuvers.seeing.view_building import COARSEST_S, build_view
 from airwork.recording.flight import COLUMNS, Column, Flight
 from airwork.standards import Standard
@@ -49,18 +49,31 @@ class Graded:
 
 @dataclass(frozen=True, slots=True)
 class Debrief:
-    """A flight debriefed. `evidence` is None when there was too little to look at."""
+    """A flight debriefed.
+
+    mass_kg : as it was taken for the debrief; None: not given.
+    airborne_s, known_from : time in the air, and what each quantity is known from; None, empty when there was too
+        little to look at. wind : mean wind and height in blocks of ten minutes in the air.
+    """
 
     flight: Flight
     standard: Standard
-    airplane_name: str
+    airplane: Airplane | None
     plan: LessonPlan
-    evidence: Evidence | None
-    episodes: tuple[Graded, ...]
+    mass_kg: float | None = None
+    episodes: tuple[Graded, ...] = ()
+    airborne_s: float | None = None
+    known_from: Mapping[str, str] = field(default_factory=dict)
+    wind: tuple[Mapping[str, Any], ...] = ()
     fuel: Mapping[str, Any] = field(default_factory=dict)
     clearing: tuple[Mapping[str, Any], ...] = ()
     excursions: tuple[Mapping[str, Any], ...] = ()
     notes: tuple[str, ...] = ()
+
+    @property
+    def airplane_name(self) -> str:
+        """Its name; "" without one."""
+        return "" if self.airplane is None else self.airplane.name
 
     @property
     def met(self) -> bool:
@@ -72,7 +85,7 @@ class Debrief:
         return {
             "flight": _flight_json(self),
             "quality": _quality_json(self.flight),
-            "wind": _wind_json(self.flight, self.evidence),
+            "wind": [dict(row) for row in self.wind],
             "episodes": [_episode_json(self.flight, graded) for graded in self.episodes],
             "fuel": dict(self.fuel),
             "notes": list(self.notes),
@@ -97,18 +110,37 @@ def debrief(
     """
     plan = LessonPlan() if briefing is None else briefing if isinstance(briefing, LessonPlan) else plan_of(briefing)
     mass = mass_kg if mass_kg is not None else plan.mass_kg
-    name = airplane.name if airplane is not None else ""
-    view = build_view(flight, airplane=airplane, mass_kg=mass)
+    found = Debrief(flight, standard, airplane, plan, mass)
+    evidence = evidence_of(found)
+    if evidence is None:
+        return replace(found, notes=(_nothing_seen(flight),))
+    episodes = recognize(evidence.view, plan.order)
+    found = replace(
+        found, airborne_s=float(evidence.view.airborne.sum()) * STEP_S, known_from=_known_from(evidence.view),
+        wind=tuple(_wind(evidence)),
+    )  # fmt: skip
+    return with_episodes(found, evidence, [Graded(e, room(e.kind).grade(e, evidence)) for e in episodes])
+
+
+def evidence_of(found: Debrief) -> Evidence | None:
+    """The grader's desk of a debrief, looked at anew: a debrief doesn't carry it. None when there is too little."""
+    view = build_view(found.flight, airplane=found.airplane, mass_kg=found.mass_kg)
     if view is None:
-        return Debrief(flight, standard, name, plan, None, (), notes=(_nothing_seen(flight),))
-    episodes = recognize(view, plan.order)
-    evidence = Evidence(flight, view, standard, airplane, mass, plan.targets)
-    graded = tuple(Graded(e, room(e.kind).grade(e, evidence)) for e in episodes)
+        return None
+    return Evidence(found.flight, view, found.standard, found.airplane, found.mass_kg, found.plan.targets)
+
+
+def with_episodes(found: Debrief, evidence: Evidence, graded: Sequence[Graded]) -> Debrief:
+    """The debrief with these maneuvers, and everything that follows from them."""
+    episodes, plan = [g.episode for g in graded], found.plan
     fuel, fuel_notes = fuel_record(evidence, episodes, plan)
     clearing, left = clearing_record(evidence, episodes), excursions(evidence, episodes, plan)
-    notes = [*lesson_notes(plan, airplane, flight.start_utc_s), *notes_of(evidence, episodes, clearing, left)]
-    return Debrief(
-        flight, standard, name, plan, evidence, graded, fuel, tuple(clearing), tuple(left), (*notes, *fuel_notes)
+    notes = (
+        *lesson_notes(plan, found.airplane, found.flight.start_utc_s),
+        *notes_of(evidence, episodes, clearing, left), *fuel_notes,
+    )  # fmt: skip
+    return replace(
+        found, episodes=tuple(graded), fuel=fuel, clearing=tuple(clearing), excursions=tuple(left), notes=notes
     )
 
 
@@ -144,9 +176,8 @@ def _utc(flight: Flight, seconds: float) -> str | None:
 def _flight_json(found: Debrief) -> dict[str, Any]:
     from airwork.version import VERSION
 
-    flight, evidence = found.flight, found.evidence
+    flight = found.flight
     last = float(flight.time_s[-1]) if len(flight) else 0.0
-    view = None if evidence is None else evidence.view
     source = {k: v for k, v in flight.source.items() if isinstance(v, (str, int, float, bool))}
     out: dict[str, Any] = {
         "name": str(source.get("name", "")), "sha256": str(source.get("sha256", "")), "source": _plain(source),
@@ -167,13 +198,16 @@ def _flight_json(found: Debrief) -> dict[str, Any]:
     }  # fmt: skip
     if np.isfinite(flight.start_utc_s):
         out["start_utc_s"] = round(flight.start_utc_s, 3)
-    if view is not None:
-        out["airborne_s"] = round(float(view.airborne.sum()) * 0.25, 1)
-        out["known_from"] = {
-            "airspeed": view.speed_from, "heading": view.heading_from,
-            "bank": "recorded" if view.bank_measured else "the turn rate", "stall_speed": view.stall_from,
-        }  # fmt: skip
+    if found.airborne_s is not None:
+        out |= {"airborne_s": round(found.airborne_s, 1), "known_from": dict(found.known_from)}
     return out
+
+
+def _known_from(view: View) -> dict[str, str]:
+    return {
+        "airspeed": view.speed_from, "heading": view.heading_from,
+        "bank": "recorded" if view.bank_measured else "the turn rate", "stall_speed": view.stall_from,
+    }  # fmt: skip
 
 
 def _plain(values: Mapping[str, Any]) -> dict[str, Any]:
@@ -209,10 +243,10 @@ def _column_json(name: str, column: Column) -> dict[str, Any]:
     return row
 
 
-def _wind_json(flight: Flight, evidence: Evidence | None) -> list[dict[str, Any]]:
+def _wind(evidence: Evidence) -> list[dict[str, Any]]:
     """Mean wind and height in blocks of ten minutes in the air."""
-    wind = None if evidence is None else evidence.view.wind_mps
-    if evidence is None or wind is None:
+    flight, wind = evidence.flight, evidence.view.wind_mps
+    if wind is None:
         return []
     good = evidence.airborne & np.isfinite(wind[0]) & np.isfinite(wind[1])
     column = flight.columns["wind_mps"]

@@ -14,10 +14,11 @@ import numpy as np
 from airwork.airdata.angles import turn_from_to_rad, unwrap_rad
 from airwork.airdata.atmosphere import P0_PA
 from airwork.airdata.column import AirColumn, WindLayer
-from airwork.debrief.debrief import Debrief, Graded
+from airwork.debrief.debrief import Debrief, Graded, evidence_of
 from airwork.debrief.ideals_ground import GROUND, ground_ideal
 from airwork.errors import AirworkError
 from airwork.maneuvers import room
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.setup import Conditions, Trace
 from airwork.units import from_unit
 
@@ -39,8 +40,7 @@ PRINTED = (("bank_deg", "bank_rad", "deg"), ("ias_kt", "ias_mps", "kt"), ("altit
 
 def ideals_of(found: Debrief) -> dict[int, Trace]:
     """Position in the debrief → ideal trace, its heading turned to the flown one; times from the episode's start."""
-    evidence = found.evidence
-    if evidence is None or evidence.airplane is None:
+    if found.airplane is None or found.airborne_s is None:
         return {}
     wanted = [(k, g) for k, g in enumerate(found.episodes) if g.episode.kind in LAID]
     if not wanted:
@@ -48,13 +48,16 @@ def ideals_of(found: Debrief) -> dict[int, Trace]:
     from airwork.airplane.performance import performance as fit
 
     try:
-        performance = fit(evidence.airplane)
+        performance = fit(found.airplane)
     except AirworkError:
+        return {}
+    evidence = evidence_of(found)
+    if evidence is None:
         return {}
     out = {}
     for k, graded in wanted:
         try:
-            trace = _ideal(found, graded, performance)
+            trace = _ideal(evidence, found, graded, performance)
         except AirworkError:
             continue
         if trace is not None:
@@ -62,10 +65,8 @@ def ideals_of(found: Debrief) -> dict[int, Trace]:
     return out
 
 
-def _ideal(found: Debrief, graded: Graded, performance: Any) -> Trace | None:
-    evidence, e = found.evidence, graded.episode
-    assert evidence is not None
-    airplane = evidence.airplane
+def _ideal(evidence: Evidence, found: Debrief, graded: Graded, performance: Any) -> Trace | None:
+    e, airplane = graded.episode, evidence.airplane
     assert airplane is not None
     one = room(e.kind)
     if not hasattr(one, "ideal") or not hasattr(one, "set_up"):
@@ -73,7 +74,7 @@ def _ideal(found: Debrief, graded: Graded, performance: Any) -> Trace | None:
     target = {name: from_unit(float(graded.grade.target[key]), unit)
               for key, name, unit in PRINTED if _number(graded.grade.target.get(key))}  # fmt: skip
     level_off = target.pop("level_off_m", None)
-    conditions = _conditions(found, graded, target.pop("altitude_m", None))
+    conditions = _conditions(evidence, graded, target.pop("altitude_m", None))
     if e.kind in GROUND:
         return _over_ground(found, graded, conditions, target.get("ias_mps"))
     asked = _asked(found, graded, target, conditions, level_off)
@@ -153,14 +154,13 @@ def _first_side(found: Debrief, graded: Graded) -> float:
 
 def _over_ground(found: Debrief, graded: Graded, conditions: Conditions, ias_mps: float | None) -> Trace | None:
     """The ideal tied to the ground, its heading as the flown one is shown."""
-    evidence, e = found.evidence, graded.episode
-    assert evidence is not None
-    assert evidence.airplane is not None
+    e = graded.episode
+    assert found.airplane is not None
     flown = graded.grade.measured.get("mean_ias_kt")
     speed = ias_mps if ias_mps is not None else None if flown is None else from_unit(float(flown), "kt")
     if speed is None or conditions.altitude_m is None:
         return None
-    trace = ground_ideal(found.flight, e, evidence.airplane, conditions, conditions.altitude_m, speed)
+    trace = ground_ideal(found.flight, e, found.airplane, conditions, conditions.altitude_m, speed)
     if trace is None:
         return None
     columns = dict(trace.columns)
@@ -197,14 +197,13 @@ def _number(value: Any) -> bool:
     return isinstance(value, (int, float)) and not isinstance(value, bool)
 
 
-def _conditions(found: Debrief, graded: Graded, altitude_m: float | None) -> Conditions:
+def _conditions(evidence: Evidence, graded: Graded, altitude_m: float | None) -> Conditions:
     """The air as recorded where the maneuver began; what wasn't recorded is standard."""
-    evidence, e = found.evidence, graded.episode
-    assert evidence is not None
-    part = found.flight.span(e.start_s, min(e.start_s + 10.0, e.end_s))
+    flight, e = evidence.flight, graded.episode
+    part = flight.span(e.start_s, min(e.start_s + 10.0, e.end_s))
 
     def mean(name: str) -> float | None:
-        values = found.flight.get(name)
+        values = flight.get(name)
         if values is None or not np.isfinite(values[part]).any():
             return None
         return float(np.nanmean(values[part]))
@@ -224,7 +223,7 @@ def _conditions(found: Debrief, graded: Graded, altitude_m: float | None) -> Con
     return Conditions(
         air=air, mass_kg=mass if mass is not None else evidence.airplane.max_takeoff_mass_kg,
         ground_elevation_m=0.0 if height is None else here - height, altitude_m=here,
-        certificate=found.standard.id,
+        certificate=evidence.standard.id,
     )  # fmt: skip
 
 

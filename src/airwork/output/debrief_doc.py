@@ -161,8 +161,7 @@ def make_debrief_doc(
 
 def _dial(found: Debrief) -> str:
     """The unit the airplane's airspeed indicator is read in; kt without an airplane."""
-    airplane = None if found.evidence is None else found.evidence.airplane
-    return "kt" if airplane is None else airplane.dial_unit
+    return "kt" if found.airplane is None else found.airplane.dial_unit
 
 
 def _moment(text: str | None, zone: str) -> datetime | None:
