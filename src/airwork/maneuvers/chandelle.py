@@ -31,7 +31,7 @@ from airwork.maneuvers.seeing.propose_tools import (
 )
 from airwork.maneuvers.seeing.signal import ramp
 from airwork.maneuvers.seeing.slow import recovered
-from airwork.maneuvers.seeing.turns import wings_level
+from airwork.maneuvers.seeing.turns import find_turns, wings_level
 from airwork.maneuvers.setting_up import heights, power_lines, turn_lines
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.units import to_unit
@@ -181,7 +181,7 @@ def ideal(
 def propose(view: View) -> list[Episode]:
     """Every 180° turn that trades speed for height to the end."""
     out = []
-    for turn in view.turns:
+    for turn in view.once(find_turns):
         score = _score(view, turn)
         if score < LEAST_SCORE:
             continue

@@ -18,6 +18,7 @@ from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, episode, high_score, mean_agl_m, side
 from airwork.maneuvers.seeing.signal import ramp
+from airwork.maneuvers.seeing.turns import find_turns
 from airwork.maneuvers.setting_up import power_lines, turn_lines
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 
@@ -107,7 +108,7 @@ def ideal(
 def propose(view: View) -> list[Episode]:
     """Every pair of turns (opposite, or adding up to 180°) and every lone 180°."""
     out = []
-    turns = view.turns
+    turns = view.once(find_turns)
     for k, one in enumerate(turns):
         plain = _plain(view, one)
         if k + 1 < len(turns):

@@ -14,6 +14,7 @@ from airwork import units
 from airwork.errors import NotPossible
 from airwork.maneuvers.grading.leg_grade import grade_leg
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
+from airwork.maneuvers.seeing.legs import legs
 from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, episode
 from airwork.maneuvers.seeing.signal import ramp
 from airwork.maneuvers.setting_up import power_lines, turn_lines
@@ -137,7 +138,7 @@ def ideal(
 def propose(view: View) -> list[Episode]:
     """Every sustained climb."""
     out = []
-    for state, first, end in view.legs:
+    for state, first, end in view.once(legs):
         gain = float(view.altitude_m[end - 1] - view.altitude_m[first])
         seconds = (end - first) * 0.25
         score = 0.9 * ramp(gain, LITTLE_GAIN_M, SURE_GAIN_M) * ramp(seconds, SHORT_S, SURE_S) if state == 1 else 0.0

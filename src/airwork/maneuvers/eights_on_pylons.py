@@ -22,6 +22,7 @@ from airwork.maneuvers.paths import flown_pylons
 from airwork.maneuvers.s_turns import alternating_score
 from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, chains, episode, without_ends
 from airwork.maneuvers.seeing.signal import ramp
+from airwork.maneuvers.seeing.turns import find_turns
 from airwork.maneuvers.setting_up import power_lines, turn_lines, wind_lines
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.units import to_unit
@@ -146,7 +147,7 @@ def ideal(
 def propose(view: View) -> list[Episode]:
     """Every low chain of large turns to alternate sides."""
     out = []
-    good = [turn for turn in view.turns if LEAST_DEG < turn.track_change_deg < MOST_DEG]
+    good = [turn for turn in view.once(find_turns) if LEAST_DEG < turn.track_change_deg < MOST_DEG]
     found = chains(good, view, opposite=True, longest_gap_s=BETWEEN_S)
     for chain in (part for whole in found for part in without_ends(whole)):
         inner = chain[1:-1] if len(chain) > 3 else chain[1:]

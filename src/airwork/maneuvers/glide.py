@@ -22,6 +22,7 @@ from airwork.maneuvers.grading.causes import speed
 from airwork.maneuvers.grading.handbook import handbook_ias_mps
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
+from airwork.maneuvers.seeing.legs import legs
 from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, episode, speed_trust
 from airwork.maneuvers.seeing.signal import ramp
 from airwork.maneuvers.seeing.slow import slowing_began
@@ -188,7 +189,7 @@ def ideal(
 def propose(view: View) -> list[Episode]:
     """Every idle descent at a gliding speed."""
     out = []
-    for state, first, end in view.legs:
+    for state, first, end in view.once(legs):
         if state != -1:
             continue
         last = end - 1

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from airwork import units
 from airwork.maneuvers.grading.runway_grade import approach_and_touchdown
 from airwork.maneuvers.grading.sheet import Sheet
-from airwork.maneuvers.seeing.contacts import final_from, rolled_out
+from airwork.maneuvers.seeing.contacts import contacts, final_from, rolled_out
 from airwork.maneuvers.seeing.propose_tools import episode
 from airwork.maneuvers.setting_up import arrival
 from airwork.maneuvers.setting_up.worksheet import Worksheet
@@ -78,7 +78,7 @@ def ideal(
 def propose(view: View) -> list[Episode]:
     """Every landing to a full stop or to taxiing."""
     out = []
-    for contact in view.contacts:
+    for contact in view.once(contacts):
         if contact.kind != "landing":
             continue
         start, end = final_from(view, contact.index), rolled_out(view, contact.index)

@@ -31,7 +31,7 @@ from airwork.maneuvers.seeing.propose_tools import (
     speed_trust,
 )
 from airwork.maneuvers.seeing.signal import ramp, runs
-from airwork.maneuvers.seeing.turns import wings_level
+from airwork.maneuvers.seeing.turns import find_turns, wings_level
 from airwork.maneuvers.setting_up import heights, power_lines, turn_lines
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.units import to_unit
@@ -200,7 +200,7 @@ def ideal(
 
 def propose(view: View) -> list[Episode]:
     """Every chain of climbing and descending half circles to alternate sides."""
-    halves = [(turn, _half(view, turn)) for turn in view.turns]
+    halves = [(turn, _half(view, turn)) for turn in view.once(find_turns)]
     good = [turn for turn, score in halves if score > 0.15]
     scores = {turn.first: score for turn, score in halves}
     out = []

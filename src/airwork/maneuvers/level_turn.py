@@ -22,6 +22,7 @@ from airwork.maneuvers.grading.straights import heading_note
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, episode, mean_agl_m, side
 from airwork.maneuvers.seeing.signal import ramp
+from airwork.maneuvers.seeing.turns import find_turns
 from airwork.maneuvers.setting_up import power_lines, turn_lines
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 
@@ -126,7 +127,7 @@ def ideal(
 def propose(view: View) -> list[Episode]:
     """Every level turn through much of a circle."""
     out = []
-    turns = view.turns
+    turns = view.once(find_turns)
     for k, turn in enumerate(turns):
         if turn.change_deg < LEAST_DEG:
             continue

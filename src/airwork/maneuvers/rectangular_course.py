@@ -20,7 +20,7 @@ from airwork.maneuvers.grading.ground_reference import grade_ground_reference
 from airwork.maneuvers.paths.flown_over_ground import Arc, fly_over_ground, straight
 from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, episode, low_score, mean_agl_m, side
 from airwork.maneuvers.seeing.signal import ramp
-from airwork.maneuvers.seeing.turns import TURNING_RAD
+from airwork.maneuvers.seeing.turns import TURNING_RAD, find_turns
 from airwork.maneuvers.setting_up import ground_work, wind_lines
 
 if TYPE_CHECKING:
@@ -169,7 +169,7 @@ def _chains(view: View) -> list[list[Turn]]:
     """Corners to one side in a row; small corrections to the other side between them are passed over."""
     found: list[list[Turn]] = []
     chain: list[Turn] = []
-    for turn in view.turns:
+    for turn in view.once(find_turns):
         gap = float(view.time_s[turn.first] - view.time_s[chain[-1].last]) if chain else 0.0
         if chain and turn.sign != chain[0].sign and turn.track_change_deg < CORRECTION_DEG and gap < LONGEST_LEG_S:
             continue

@@ -26,7 +26,7 @@ from airwork.maneuvers.seeing.propose_tools import (
     without_ends,
 )
 from airwork.maneuvers.seeing.signal import ramp
-from airwork.maneuvers.seeing.turns import joined, straight_between
+from airwork.maneuvers.seeing.turns import find_turns, joined, straight_between
 from airwork.maneuvers.setting_up import ground_work, wind_lines
 
 if TYPE_CHECKING:
@@ -140,7 +140,7 @@ def propose(view: View) -> list[Episode]:
 def _halves(view: View) -> list[Turn]:
     """The turns, two arcs to the same side that together come nearer a half circle taken for one, badly flown."""
     out: list[Turn] = []
-    for turn in view.turns:
+    for turn in view.once(find_turns):
         last = out[-1] if out else None
         if last is not None and last.sign == turn.sign and straight_between(view, last, turn) < BETWEEN_S:
             off = abs(last.track_change_deg + turn.track_change_deg - HALF_DEG)

@@ -24,6 +24,7 @@ from airwork.maneuvers.grading.straights import held_bank, held_heading
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, episode, mean_agl_m, speed_trust
 from airwork.maneuvers.seeing.signal import Array, median, percentile, ramp, runs
+from airwork.maneuvers.seeing.slow import slow_stretches
 from airwork.maneuvers.setting_up import power_lines, turn_lines
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.units import to_unit
@@ -179,7 +180,7 @@ def ideal(
 def propose(view: View) -> list[Episode]:
     """Every stretch of slow flight held for a while."""
     out = []
-    for stretch in view.slow_stretches:
+    for stretch in view.once(slow_stretches):
         score = _score(view, stretch)
         if score < LEAST_SCORE or stretch.settled is None:
             continue

@@ -23,6 +23,7 @@ from airwork.maneuvers.grading.straights import heading_note
 from airwork.maneuvers.paths.flown_over_ground import Arc, fly_over_ground, straight
 from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, chains, episode, joined_change_rad, side
 from airwork.maneuvers.seeing.signal import ramp
+from airwork.maneuvers.seeing.turns import find_turns
 from airwork.maneuvers.setting_up import heights, power_lines, turn_lines, wind_lines
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.units import to_unit
@@ -183,7 +184,7 @@ def ideal(
 def propose(view: View) -> list[Episode]:
     """Every long sinking turn at a gliding speed."""
     out = []
-    for chain in chains(view.turns, view, opposite=False, longest_gap_s=PAUSE_S):
+    for chain in chains(view.once(find_turns), view, opposite=False, longest_gap_s=PAUSE_S):
         first, last = chain[0].first, chain[-1].last
         change = float(np.degrees(joined_change_rad(view, chain)))
         if change < FEW_DEG:

@@ -24,6 +24,7 @@ from airwork.maneuvers.grading.straights import heading_note
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, episode, high_score, mean_agl_m, side
 from airwork.maneuvers.seeing.signal import ramp
+from airwork.maneuvers.seeing.turns import find_turns
 from airwork.maneuvers.setting_up import heights, power_lines, turn_lines
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 
@@ -167,7 +168,7 @@ def ideal(
 
 def propose(view: View) -> list[Episode]:
     """Every steep turn or attempt at one."""
-    candidates = [(turn, _score(view, turn)) for turn in view.turns]
+    candidates = [(turn, _score(view, turn)) for turn in view.once(find_turns)]
     out: list[Episode] = []
     for k, (turn, parts) in enumerate(candidates):
         if parts is None:

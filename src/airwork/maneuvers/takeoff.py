@@ -13,7 +13,7 @@ import numpy as np
 
 from airwork.maneuvers.grading.runway_grade import climb_speed
 from airwork.maneuvers.grading.sheet import Sheet
-from airwork.maneuvers.seeing.contacts import departed, roll_from
+from airwork.maneuvers.seeing.contacts import contacts, departed, roll_from
 from airwork.maneuvers.seeing.propose_tools import episode
 from airwork.maneuvers.setting_up import departure
 from airwork.maneuvers.setting_up.worksheet import Worksheet
@@ -78,7 +78,7 @@ def ideal(
 def propose(view: View) -> list[Episode]:
     """Every take-off from standing or taxiing."""
     out = []
-    for contact in view.contacts:
+    for contact in view.once(contacts):
         if contact.kind != "takeoff":
             continue
         start, end = roll_from(view, contact.off), departed(view, contact.off)

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from airwork.maneuvers.grading.runway_grade import approach_and_touchdown
 from airwork.maneuvers.grading.sheet import Sheet
-from airwork.maneuvers.seeing.contacts import departed, final_from
+from airwork.maneuvers.seeing.contacts import contacts, departed, final_from
 from airwork.maneuvers.seeing.propose_tools import episode
 from airwork.maneuvers.setting_up import arrival, departure
 from airwork.maneuvers.setting_up.worksheet import Worksheet
@@ -81,7 +81,7 @@ def ideal(
 def propose(view: View) -> list[Episode]:
     """Every touch-and-go."""
     out = []
-    for contact in view.contacts:
+    for contact in view.once(contacts):
         if contact.kind != "touch_and_go":
             continue
         start, end = final_from(view, contact.index), departed(view, contact.off)

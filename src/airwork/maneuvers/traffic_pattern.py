@@ -18,9 +18,10 @@ from airwork import units
 from airwork.maneuvers.go_around import broken_off, climbed_away, decided
 from airwork.maneuvers.grading.sheet import NO_AIRSPEED, SETTLED, Sheet
 from airwork.maneuvers.paths.flown_over_ground import STEP_M, Arc, fly_over_ground, straight
-from airwork.maneuvers.seeing.contacts import departed, final_from
+from airwork.maneuvers.seeing.contacts import contacts, departed, final_from
 from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, episode, side
 from airwork.maneuvers.seeing.signal import Array, bridged, ramp, runs
+from airwork.maneuvers.seeing.turns import find_turns
 from airwork.maneuvers.setting_up import arrival, power_lines, turn_lines, wind_lines
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 
@@ -183,9 +184,9 @@ def ideal(
 def propose(view: View) -> list[Episode]:
     """Every pattern that ends on (or just above) a runway."""
     lows = broken_off(view)
-    ends = [(c.index, final_from(view, c.index)) for c in view.contacts if c.kind != "takeoff"]
+    ends = [(c.index, final_from(view, c.index)) for c in view.once(contacts) if c.kind != "takeoff"]
     ends += [(k, decided(view, k)) for k in lows]
-    starts = [departed(view, c.off) for c in view.contacts if c.kind != "landing"]
+    starts = [departed(view, c.off) for c in view.once(contacts) if c.kind != "landing"]
     starts += [climbed_away(view, k) for k in lows]
     out = []
     for low, end in sorted(ends):
@@ -209,7 +210,9 @@ def _before(view: View, low: int, end: int, away: int) -> Episode | None:
     around = sign * float(np.degrees(runway - view.heading_rad[away])) if away >= begin else 0.0
     closed = ALL_ROUND_DEG < around < TOO_MUCH_DEG
     start = away if closed else max(first, last - view.samples(LONGEST_DOWNWIND_S))
-    corners = [t for t in view.turns if start <= t.first < end and t.sign == sign and t.change_deg > CORNER_DEG]
+    corners = [
+        t for t in view.once(find_turns) if start <= t.first < end and t.sign == sign and t.change_deg > CORNER_DEG
+    ]
     heights = view.altitude_m[max(first, start) : end + 1] - view.altitude_m[low]
     score = (
         ramp(float(view.time_s[end] - view.time_s[last]), FAR_S, DOWNWIND_TO_FINAL_S)

@@ -27,7 +27,7 @@ from airwork.maneuvers.seeing.propose_tools import (
     side,
 )  # fmt: skip
 from airwork.maneuvers.seeing.signal import median, ramp
-from airwork.maneuvers.seeing.turns import circle
+from airwork.maneuvers.seeing.turns import circle, find_turns
 from airwork.maneuvers.setting_up import ground_work, wind_lines
 from airwork.units import to_unit
 
@@ -178,7 +178,7 @@ def _held_to_ground(view: View, first: int, last: int, spread: float, change_deg
 def _about_one_center(view: View) -> list[list[Turn]]:
     """Turns one way joined while they go round the same center."""
     out: list[list[Turn]] = []
-    for chain in chains(view.turns, view, opposite=False, longest_gap_s=PAUSE_S):
+    for chain in chains(view.once(find_turns), view, opposite=False, longest_gap_s=PAUSE_S):
         part = [chain[0]]
         for turn in chain[1:]:
             apart = centers_apart_m(part[-1], turn)

@@ -11,7 +11,7 @@ from airwork.maneuvers.grading.sheet import NO_BANK, NO_HEADING, SETTLED, Sheet
 from airwork.maneuvers.grading.straights import heading_note
 from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, episode, high_score, speed_trust
 from airwork.maneuvers.seeing.signal import bridged, ramp, runs
-from airwork.maneuvers.seeing.slow import slowing_began
+from airwork.maneuvers.seeing.slow import slow_stretches, slowing_began
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
@@ -58,7 +58,7 @@ LATE_S = 12.0  # the part of the entry in which a turning stall is in its turn
 def stalls(view: View, kind: str) -> list[Episode]:
     """Every break of a kind ("power_off_stall", "power_on_stall", "accelerated_stall") as an episode."""
     out = []
-    for stretch in view.slow_stretches:
+    for stretch in view.once(slow_stretches):
         for k, one in enumerate(stretch.breaks):
             score = one.score * _kind_score(view, stretch, one, kind) * speed_trust(view)
             score *= high_score(float(view.agl_m[one.index]))

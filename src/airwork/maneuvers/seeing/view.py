@@ -6,24 +6,21 @@ What is not recorded is worked out from what is, roughly: bank from the turn rat
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING, Literal
+from typing import Any, Literal, TypeVar
 
 import numpy as np
 
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.maneuvers.seeing.signal import Array, Mask, rate, smooth
-
-if TYPE_CHECKING:
-    from airwork.maneuvers.seeing.contacts import Contact
-    from airwork.maneuvers.seeing.slow import SlowStretch
-    from airwork.maneuvers.seeing.turns import Turn
-    from airwork.recording.flight import Flight
+from airwork.recording.flight import Flight
 
 STEP_S = 0.25  # fine enough for a stall's break, a fortieth of a 10 Hz file's work
 CALM_CLIMB_MPS = 2.0  # less than about 400 fpm: near enough level to take a cruising speed from
 
+T = TypeVar("T")
 SpeedFrom = Literal["airspeed", "ground speed and wind", "ground speed"]
 
 
@@ -127,32 +124,15 @@ class View:
         return float(self.altitude_m.min())
 
     @cached_property
-    def turns(self) -> list[Turn]:
-        """Every turn of the flight, in order."""
-        from airwork.maneuvers.seeing.turns import find_turns
+    def _made(self) -> dict[Callable[[View], Any], Any]:
+        return {}
 
-        return find_turns(self)
-
-    @cached_property
-    def legs(self) -> list[tuple[int, int, int]]:
-        """Climbs, descents and level flight in order: (state, first, one past the last)."""
-        from airwork.maneuvers.seeing.legs import legs
-
-        return legs(self)
-
-    @cached_property
-    def slow_stretches(self) -> list[SlowStretch]:
-        """Every slow stretch away from the ground, with its stall breaks."""
-        from airwork.maneuvers.seeing.slow import slow_stretches
-
-        return slow_stretches(self)
-
-    @cached_property
-    def contacts(self) -> list[Contact]:
-        """Take-offs, landings and touch-and-goes, in order."""
-        from airwork.maneuvers.seeing.contacts import contacts
-
-        return contacts(self)
+    def once(self, make: Callable[[View], T]) -> T:
+        """What a function finds in this view (its turns, legs, contacts, slow stretches), worked out once."""
+        if make not in self._made:
+            self._made[make] = make(self)
+        found: T = self._made[make]
+        return found
 
     @cached_property
     def clean_stall_mps(self) -> float:
