@@ -20,8 +20,10 @@ import pytest
 from airwork.cli import COMMANDS
 from airwork.cli import _find as find_command
 from airwork.maneuvers import ROOMS
+from airwork.maneuvers.declared import Room
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.seeing.view_building import build_view
+from airwork.maneuvers.setup import Order
 from maneuvers.days import airplane, conditions, fitted, standard_for
 from maneuvers.test_ideal_recognized import as_flight
 
@@ -113,18 +115,20 @@ def code_of(page: str, file: str) -> str:
 def test_the_maneuver_of_the_developers_tutorial_works() -> None:
     """Set up, flown ideally, seen by its own recognizer over most of its time, and graded."""
     code = code_of("tutorials/developer.md", "try/src/airwork/maneuvers/coordination_rolls.py")
-    room = types.ModuleType("coordination_rolls")
-    exec(compile(code, "coordination_rolls.py", "exec"), room.__dict__)
+    module = types.ModuleType("coordination_rolls")
+    exec(compile(code, "coordination_rolls.py", "exec"), module.__dict__)
+    room: Room = module.ROOM
     name, standard = "larkmoor_155", standard_for("steep_turn")
     day = conditions(name, "standard, 15 kt")
-    made = room.set_up(airplane(name), fitted(name), day, standard, {})
-    trace = room.ideal(made, airplane(name), fitted(name), day, {})
+    order = Order(airplane(name), fitted(name), day, standard)
+    trace = room.ideal(room.brief(order), order)
     flight = as_flight(trace)
     view = build_view(flight)
     assert view is not None
-    best = max(room.propose(view), key=lambda e: e.score)
+    best = max(room.seen(view), key=lambda e: e.score)
     assert best.score > 0.6
     assert best.end_s - best.start_s == pytest.approx(trace.time_s[-1] - 10.0, abs=8.0)
+    assert room.grade is not None
     grade = room.grade(best, Evidence(flight, view, standard))
     assert grade.measured["sides"] == 8.0
     assert np.isfinite(grade.measured["nose_swing_deg"])

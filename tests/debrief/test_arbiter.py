@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from airwork.debrief.arbiter import ACCEPTED, ACCEPTED_KIND, MOMENT_S, best_story
+from airwork.debrief.arbiter import MOMENT_S, best_story
+from airwork.maneuvers import room
 from airwork.maneuvers.episode import Episode, Phase
 
 
@@ -122,7 +123,7 @@ def test_the_story_is_consistent_whatever_is_proposed(proposals: list[Episode]) 
         if not inside:
             assert min(a.end_s, b.end_s) - max(a.start_s, b.start_s) <= MOMENT_S
     for e in story:
-        assert e.score >= ACCEPTED_KIND.get(e.kind, ACCEPTED) - 1e-9
+        assert e.score >= room(e.kind).accepted - 1e-9
 
 
 @given(PROPOSALS)
@@ -134,7 +135,7 @@ def test_no_other_choice_is_worth_much_more(proposals: list[Episode]) -> None:
     flat = [e for e in proposals if e.kind not in ("slow_flight", "power_on_stall")][:8]  # weighed by the story around
     flat = [replace(e, facts={"change_rad": 6.3}) for e in flat]
     flat.append(one("steep_turn", 900.0, 940.0, 1.0))  # an exercise, so that its turns are no mere changes of course
-    allowed = [e for e in flat if e.score >= ACCEPTED_KIND.get(e.kind, ACCEPTED)]
+    allowed = [e for e in flat if e.score >= room(e.kind).accepted]
     best = 0.0
     for size in range(len(allowed) + 1):
         for chosen in itertools.combinations(allowed, size):

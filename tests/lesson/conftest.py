@@ -7,6 +7,7 @@ from hypothesis import settings
 
 from airwork.airplane import Airplane, find_airplane_file, load_airplane
 from airwork.airplane.performance import Performance, performance
+from airwork.maneuvers.declared import Room
 
 settings.register_profile("lesson", deadline=None)
 settings.load_profile("lesson")
@@ -39,7 +40,7 @@ def larkmoor_fit(larkmoor: Airplane) -> Performance:
 @pytest.fixture
 def stand_in_rooms(monkeypatch: pytest.MonkeyPatch) -> None:
     """Every maneuver answered by a plain stand-in, so that the plan is tested apart from the rooms."""
-    from types import SimpleNamespace
+    from dataclasses import replace
 
     from airwork.lesson import exercises
     from airwork.units import FT_M
@@ -47,16 +48,16 @@ def stand_in_rooms(monkeypatch: pytest.MonkeyPatch) -> None:
 
     real = exercises.find_room
 
-    def find(kind: str, *, where: str) -> SimpleNamespace:
+    def find(kind: str, *, where: str) -> Room:
         room = real(kind, where=where)
         sink = 4.0 if kind == "emergency_descent" else 0.0
 
-        def set_up(_airplane, _performance, conditions, _standard, _options):
-            return a_set_up(room.KIND, conditions.altitude_m or 6500 * FT_M, 180.0)
+        def set_up(ws):
+            return a_set_up(room.kind, ws.conditions.altitude_m or 6500 * FT_M, 180.0)
 
-        def ideal(_set_up, _airplane, _performance, conditions, _options):
-            return a_trace(180.0, conditions.altitude_m or 6500 * FT_M, sink_mps=sink)
+        def ideal(_set_up, order):
+            return a_trace(180.0, order.conditions.altitude_m or 6500 * FT_M, sink_mps=sink)
 
-        return SimpleNamespace(KIND=room.KIND, TITLE=room.TITLE, set_up=set_up, ideal=ideal)
+        return replace(room, set_up=set_up, ideal=ideal)
 
     monkeypatch.setattr(exercises, "find_room", find)

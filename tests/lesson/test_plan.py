@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
@@ -10,10 +11,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from airwork.airplane import find_airplane_file, load_airplane
-from airwork.errors import AirworkError, InputError
+from airwork.errors import AirworkError, InputError, NotPossible
 from airwork.lesson.briefing import Briefing, briefing_from_json
 from airwork.lesson.file import load_lesson, parse_lesson
 from airwork.lesson.plan import build_briefing
+from airwork.maneuvers import room
 from airwork.units import FT_M
 from lesson.lessons import DEMO, SMALL, changed
 
@@ -92,14 +94,16 @@ def test_a_lesson_over_the_clock_change_shows_the_new_clock_and_keeps_its_length
 
 
 def test_an_exercise_without_a_set_up_is_said_and_takes_no_time(larkmoor, larkmoor_fit, monkeypatch):
-    from types import SimpleNamespace
-
     from airwork.lesson import exercises
 
-    monkeypatch.setattr(exercises, "find_room", lambda kind, where: SimpleNamespace(KIND=kind, TITLE="Steep turn"))
+    def refuse(ws):
+        raise NotPossible("Steep turn: no set-up today.")
+
+    refusing = replace(room("steep_turn"), set_up=refuse)
+    monkeypatch.setattr(exercises, "find_room", lambda kind, where: refusing)
     b = small(larkmoor, larkmoor_fit)
     assert b.exercises[0].set_up is None
-    assert "no set-up for Steep turn" in b.exercises[0].problem
+    assert b.exercises[0].problem == "no set-up today."
     assert b.verdict.level != "go"
 
 

@@ -12,7 +12,7 @@ from airwork.airdata.column import AirColumn, WindLayer
 from airwork.airplane import Airplane, load_airplane
 from airwork.airplane.performance import Performance, performance
 from airwork.maneuvers import room
-from airwork.maneuvers.setup import Conditions, SetUp, Trace
+from airwork.maneuvers.setup import Conditions, Order, SetUp, Trace
 from airwork.standards import Standard, load_standard
 from airwork.units import FT_M, KT_MPS
 
@@ -59,13 +59,15 @@ def conditions(name: str, day: str, load: float = 0.95, **more: Any) -> Conditio
 
 def set_up(kind: str, name: str, day: str, target: dict[str, Any] | None = None, load: float = 0.95) -> SetUp:
     c = conditions(name, day, load)
-    made: SetUp = room(kind).set_up(airplane(name), fitted(name), c, standard_for(kind), target or {})
+    made: SetUp = room(kind).brief(Order(airplane(name), fitted(name), c, standard_for(kind), target or {}))
     return made
 
 
 def ideal(kind: str, name: str, day: str, target: dict[str, Any] | None = None) -> tuple[SetUp, Trace]:
     made = set_up(kind, name, day, target)
-    trace: Trace = room(kind).ideal(made, airplane(name), fitted(name), conditions(name, day), target or {})
+    trace: Trace = room(kind).ideal(
+        made, Order(airplane(name), fitted(name), conditions(name, day), standard_for(kind), target or {})
+    )
     return made, trace
 
 

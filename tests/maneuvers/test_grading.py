@@ -10,7 +10,7 @@ import pytest
 
 from airwork.debrief import Graded, debrief
 from airwork.debrief.plan import LessonPlan
-from airwork.maneuvers.slow_flight import best_band
+from airwork.maneuvers.grading.judge import best_band
 from airwork.recording.flight import Column, Flight
 from airwork.standards import load_standard
 from airwork.units import FT_M, KT_MPS

@@ -16,8 +16,9 @@ from airwork.airplane.performance.climbing import climb
 from airwork.airplane.performance.condition import Condition
 from airwork.errors import AirworkError
 from airwork.maneuvers import ROOMS, room
-from airwork.maneuvers.setup import Trace
+from airwork.maneuvers.setup import Order, Trace
 from airwork.recording.flight import COLUMNS
+from airwork.standards import load_standard
 from airwork.units import FT_M, KT_MPS
 from maneuvers.days import AIRPLANES, airplane, conditions, fitted, ideal, set_up
 
@@ -359,7 +360,9 @@ def test_the_plan_s_time_is_about_the_ideal_s() -> None:
 def test_without_a_performance_model_the_refusal_is_plain() -> None:
     made = set_up("chandelle", "larkmoor_155", CALM)
     with pytest.raises(AirworkError, match="no performance model"):
-        room("chandelle").ideal(made, airplane("larkmoor_155"), None, conditions("larkmoor_155", CALM), {})
+        room("chandelle").ideal(
+            made, Order(airplane("larkmoor_155"), None, conditions("larkmoor_155", CALM), load_standard("commercial"))
+        )
 
 
 def test_heights_of_the_field_are_above_the_field() -> None:

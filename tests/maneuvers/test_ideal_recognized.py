@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from airwork.debrief.debrief import propose
+from airwork.maneuvers import room
 from airwork.maneuvers.seeing.view_building import build_view
 from airwork.maneuvers.setup import Trace
 from airwork.recording.flight import Column, Flight
@@ -51,7 +51,7 @@ def test_the_ideal_of_a_room_is_seen_by_the_room(kind: str) -> None:
         _, trace = ideal(kind, name, "standard, 15 kt")
         view = build_view(as_flight(trace))
         assert view is not None
-        found = propose(kind, view)
+        found = room(kind).seen(view)
         assert found, name
         best = max(found, key=lambda e: e.score)
         assert best.score > 0.6, (name, best.score)

@@ -10,6 +10,7 @@ import pytest
 
 from airwork.errors import AirworkError, InputError, NotPossible
 from airwork.maneuvers import ROOMS, room
+from airwork.maneuvers.setup import Order
 from airwork.units import from_unit
 from maneuvers.days import AIRPLANES, DAYS, airplane, conditions, fitted, set_up, standard_for
 
@@ -40,7 +41,7 @@ def _complete(kind: str, made: object, name: str, day: str) -> None:
     assert isinstance(made, SetUp)
     where = (kind, name, day)
     assert made.kind == kind, where
-    assert made.title == room(kind).TITLE, where
+    assert made.title == room(kind).title, where
     assert made.entry_altitude_m >= made.floor_m - 0.5, where
     assert made.floor_why, where
     assert len(made.steps) >= 3, (where, "three steps at least")
@@ -90,7 +91,7 @@ def test_a_room_works_without_a_performance_model(kind: str) -> None:
     name = "larkmoor_155"
     c = conditions(name, "standard, calm")
     try:
-        made = room(kind).set_up(airplane(name), None, c, standard_for(kind), {})
+        made = room(kind).brief(Order(airplane(name), None, c, standard_for(kind), {}))
     except AirworkError:
         return
     assert made.card_line
@@ -103,7 +104,7 @@ def test_the_dial_decides_the_printed_speed_and_not_the_speed() -> None:
     for dial in ("kt", "mph"):
         plane = airplane("larkmoor_155", dial)
         c = conditions("larkmoor_155", "standard, calm")
-        made = room("slow_flight").set_up(plane, fitted("larkmoor_155", dial), c, standard_for("slow_flight"), {})
+        made = room("slow_flight").brief(Order(plane, fitted("larkmoor_155", dial), c, standard_for("slow_flight"), {}))
         found[dial] = plane.cas_from_ias_mps(made.targets["ias_mps"], int(made.targets["flap_notch"]))
         line = next(n for n in made.numbers if n.name == "slow-flight speed")
         assert line.value.unit == dial
@@ -142,11 +143,11 @@ def test_a_wish_that_cannot_be_is_refused_in_words(kind: str, target: dict[str, 
 
 def test_the_area_s_ceiling_is_kept() -> None:
     plane, c = airplane("larkmoor_155"), conditions("larkmoor_155", "standard, calm", ceiling_m=600.0)
-    made = room("slow_flight").set_up(plane, fitted("larkmoor_155"), c, standard_for("slow_flight"), {})
+    made = room("slow_flight").brief(Order(plane, fitted("larkmoor_155"), c, standard_for("slow_flight"), {}))
     assert made.floor_m <= made.entry_altitude_m <= 600.0
     low = conditions("larkmoor_155", "standard, calm", ceiling_m=400.0)
     with pytest.raises(InputError, match="ceiling"):
-        room("slow_flight").set_up(plane, fitted("larkmoor_155"), low, standard_for("slow_flight"), {})
+        room("slow_flight").brief(Order(plane, fitted("larkmoor_155"), low, standard_for("slow_flight"), {}))
 
 
 def test_a_prohibited_maneuver_is_refused_and_a_category_said() -> None:

@@ -13,7 +13,7 @@ import pytest
 
 from airwork.airdata.column import AirColumn, WindLayer
 from airwork.maneuvers import room
-from airwork.maneuvers.setup import Conditions, SetUp
+from airwork.maneuvers.setup import Conditions, Order, SetUp
 from airwork.standards import load_standard
 from airwork.units import FT_M, KT_MPS, from_unit, to_unit
 from maneuvers.days import AIRPLANES, airplane, fitted, number, set_up, standard_for, wind
@@ -34,7 +34,7 @@ def at_tas(kind: str, ktas: float, target: dict[str, float], *, kt: float = 0.0,
         float(air.temperature_at_k(low["altitude_m"])),
     )
     ias = plane.ias_from_cas_mps(float(cas_from_tas_mps(ktas * KT_MPS, pressure, temperature)))
-    made: SetUp = room(kind).set_up(plane, fitted(NAME), c, load_standard(certificate), {**low, "ias_mps": ias})
+    made: SetUp = room(kind).brief(Order(plane, fitted(NAME), c, load_standard(certificate), {**low, "ias_mps": ias}))
     return made
 
 
@@ -45,7 +45,7 @@ def test_load_factor_of_the_steep_turn_published(row: str, certificate: str, loa
     """Private 45° (E3), commercial 50° (E4), as each standard prints the bank."""
     plane = airplane(NAME)
     c = Conditions(air=AirColumn(), mass_kg=0.9 * plane.max_takeoff_mass_kg, ground_elevation_m=0.0)
-    made = room("steep_turn").set_up(plane, fitted(NAME), c, load_standard(certificate), {})
+    made = room("steep_turn").brief(Order(plane, fitted(NAME), c, load_standard(certificate), {}))
     assert number(made, "load factor") == pytest.approx(load, abs=0.005)
 
 
@@ -149,5 +149,5 @@ def test_the_wind_of_the_column_is_that_of_the_maneuver_s_height() -> None:
     air = AirColumn(winds=(WindLayer(0.0, 0.0, 0.0), WindLayer(600.0, 0.0, 20.0 * KT_MPS)))
     plane = airplane(NAME)
     c = Conditions(air=air, mass_kg=0.85 * plane.max_takeoff_mass_kg, ground_elevation_m=0.0, altitude_m=300.0)
-    made = room("turns_around_point").set_up(plane, fitted(NAME), c, standard_for("turns_around_point"), {})
+    made = room("turns_around_point").brief(Order(plane, fitted(NAME), c, standard_for("turns_around_point"), {}))
     assert number(made, "wind here") == 10.0

@@ -38,20 +38,20 @@ def _stand_in(real):  # type: ignore[no-untyped-def]
     def find(kind, *, where):  # type: ignore[no-untyped-def]
         room = real(kind, where=where)
 
-        def set_up(_airplane, _performance, conditions, _standard, _options):  # type: ignore[no-untyped-def]
-            made = a_set_up(room.KIND, conditions.altitude_m or 6500 * FT_M, 150.0)
+        def brief(order):  # type: ignore[no-untyped-def]
+            made = a_set_up(room.kind, order.conditions.altitude_m or 6500 * FT_M, 150.0)
             value = Value(1950, "rpm", "fitted model", "fitted to the handbook", 60.0)
             return replace(
-                made, title=room.TITLE, card_line="66 mph · 1,950 ± 60 rpm · flaps 3",
+                made, title=room.title, card_line="66 mph · 1,950 ± 60 rpm · flaps 3",
                 numbers=(Number("power", value),), steps=("clear the area", "slow down"),
                 tolerances=(Tolerance("altitude", "±100 ft", "PA.VII.A"),), usual_errors=("chasing the needle",),
                 cautions=("carburetor heat first",),
                 tables={"bank by quarter": (("quarter", "bank"), ("downwind", "28°"))},
             )  # fmt: skip
 
-        def ideal(_set_up, _airplane, _performance, conditions, _options):  # type: ignore[no-untyped-def]
-            return a_trace(150.0, conditions.altitude_m or 6500 * FT_M)
+        def ideal(_set_up, order):  # type: ignore[no-untyped-def]
+            return a_trace(150.0, order.conditions.altitude_m or 6500 * FT_M)
 
-        return SimpleNamespace(KIND=room.KIND, TITLE=room.TITLE, set_up=set_up, ideal=ideal)
+        return SimpleNamespace(kind=room.kind, title=room.title, at_field=room.at_field, brief=brief, ideal=ideal)
 
     return find

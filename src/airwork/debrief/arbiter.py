@@ -13,30 +13,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+from airwork.maneuvers import room
+from airwork.maneuvers.declared import Role, Room
 from airwork.maneuvers.episode import Episode
 
-# What a second of the pattern says, relative to a maneuver that can hardly happen by chance.
-WORTH = {"level_turn": 0.45, "clearing_turn": 0.75, "glide": 0.5, "forward_slip": 0.6}
-STALLS = ("power_off_stall", "power_on_stall", "accelerated_stall")
-FILLERS = ("climb", "descent", "straight_and_level")
-CHANCE = ("level_turn", "clearing_turn", "glide", "emergency_descent")  # no reason for a pattern to begin later
-INSIDE_PATTERN = ("takeoff", "landing", "touch_and_go", "go_around", "forward_slip")
-EVENTS = ("tank_change",)
-WANTS_CLEARING = (
-    "slow_flight", *STALLS, "steep_turn", "steep_spiral", "chandelle", "lazy_eight", "emergency_descent",
-)  # fmt: skip
-MERE_TURNS = ("level_turn", "clearing_turn")
-EXERCISES = (
-    *WANTS_CLEARING, "glide", "forward_slip", "turns_around_point", "s_turns", "rectangular_course", "eights_on_pylons",
-)  # fmt: skip
 NEARLY_HALF_RAD, WELL_ROUND_RAD = 2.6, 3.93  # 150° and 225°
 SOME_EXERCISE, AGAIN_S = 0.5, 90.0  # as sure as this; a turn practiced is soon turned again
 
-ACCEPTED = 0.40  # a maneuver less sure than this is not claimed
-ACCEPTED_KIND = {
-    "power_off_stall": 0.6, "power_on_stall": 0.6, "accelerated_stall": 0.5, "level_turn": 0.58, "glide": 0.45,
-    "forward_slip": 0.5, "clearing_turn": 0.45, "climb": 0.3, "descent": 0.3, "straight_and_level": 0.3,
-}  # fmt: skip
 MOMENT_S, MOMENT_SHARE = 8.0, 0.2  # one maneuver's recovery runs into the next one's entry
 ENTRY_S, ENTRY_SHARE = 15.0, 0.4  # slowing down may begin in the last part of the turn before
 NESTED_SURE = 0.88  # inside slow flight only a clear break is a stall: a wobble is poor slow flight
@@ -51,15 +34,12 @@ UNFOLLOWED, LONE_UNFOLLOWED, CLEARED_NOTHING = (
     0.5,
     0.4,
 )  # nothing soon after it to clear the air for; nothing in all the flight
-# Nobody clears the air for an ordinary turn: a full circle at 30° right after a clearing turn was a poor steep turn.
-CLEARED_TURN, JUST_CLEARED_S = {"steep_turn": 1.3, "level_turn": 0.7}, 30.0
-IN_LESSON, NOT_IN_LESSON = 1.12, 0.94
-LESSON_TURN = 1.7  # a quarter circle is a change of course; in a lesson of level turns it is rather one of them
+JUST_CLEARED_S = 30.0
+NOT_IN_LESSON = 0.94
+THERE_AND_BACK = 0.40  # how sure what it was made for has to be for a clearing turn to both sides
 IN_ORDER = 1.05
 SURE, IN_TRAINING, ALONE = 0.85, 1.12, 0.85  # a stall in a flight without any other exercise is a doubtful one
 NEIGHBOURS = 8
-STALL_S = 60.0
-SHORTEST_FILL_S = {"climb": 25.0, "descent": 25.0, "straight_and_level": 40.0}
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,13 +60,11 @@ def best_story(proposals: Sequence[Episode], lesson: Sequence[str] = ()) -> list
     lesson : kinds of the lesson in flying order; empty when there is none.
     """
     weighed = [_weighed(e, proposals, lesson) for e in proposals]
-    events = [e for e in weighed if e.kind in EVENTS]
-    fillers = [e for e in weighed if e.kind in FILLERS]
-    patterns = _apart([e for e in weighed if e.kind == "traffic_pattern" and e.score >= ACCEPTED])
-    maneuvers = [
-        e for e in weighed
-        if e.kind not in (*EVENTS, *FILLERS, "traffic_pattern") and e.score >= ACCEPTED_KIND.get(e.kind, ACCEPTED)
-    ]  # fmt: skip
+    events = [e for e in weighed if room(e.kind).role is Role.EVENT]
+    weighed = [e for e in weighed if e.score >= room(e.kind).accepted]
+    fillers = [e for e in weighed if room(e.kind).role is Role.PASSAGE]
+    patterns = _apart([e for e in weighed if room(e.kind).role is Role.PATTERN])
+    maneuvers = [e for e in weighed if room(e.kind).role in (Role.EXERCISE, Role.RUNWAY)]
     maneuvers, patterns = _settle_patterns(maneuvers, patterns)
     chosen = _trimmed(_without_mere_turns(_schedule(maneuvers, lesson), lesson))
     filled = _fill(fillers, [*chosen, *patterns])
@@ -95,26 +73,26 @@ def best_story(proposals: Sequence[Episode], lesson: Sequence[str] = ()) -> list
 
 def _weighed(e: Episode, proposals: Sequence[Episode], lesson: Sequence[str]) -> Episode:
     """The score with the story around it: the lesson, and whether a lone half circle cleared anything."""
-    score = e.score
-    if lesson and e.kind not in (*FILLERS, *EVENTS):
-        score *= (LESSON_TURN if e.kind == "level_turn" else IN_LESSON) if e.kind in lesson else NOT_IN_LESSON
-    if e.kind == "clearing_turn":
+    score, one = e.score, room(e.kind)
+    if lesson and one.role not in (Role.PASSAGE, Role.EVENT):
+        score *= one.in_lesson if e.kind in lesson else NOT_IN_LESSON
+    if one.clears:
         score *= _cleared_for(e, proposals)
-    if e.kind in CLEARED_TURN and _just_cleared(e, proposals):
-        score *= CLEARED_TURN[e.kind]
-    if e.kind in STALLS:
-        score *= IN_TRAINING if _training(e, proposals) else 1.0 if _in_slow_flight(e, proposals) else ALONE
-    if e.kind == "glide":
-        slipped = sum(_overlap_s(e, p) for p in proposals if p.kind == "forward_slip" and _overlap_s(e, p) > 0.0)
-        score *= 1.0 - min(1.0, slipped / max(SLIPPED_SHARE * (e.end_s - e.start_s), 1.0))
+    if one.after_clearing != 1.0 and _just_cleared(e, proposals):
+        score *= one.after_clearing
+    if one.doubtful_alone:
+        score *= IN_TRAINING if _training(e, proposals) else 1.0 if _may_lie_inside(e, proposals) else ALONE
+    if one.unless is not None:
+        of_it = [_overlap_s(e, p) for p in proposals if room(p.kind).family is one.unless and _overlap_s(e, p) > 0.0]
+        score *= 1.0 - min(1.0, sum(of_it) / max(SLIPPED_SHARE * (e.end_s - e.start_s), 1.0))
     return replace(e, score=min(score, 1.0))
 
 
 def _cleared_for(e: Episode, proposals: Sequence[Episode]) -> float:
     """What a clearing turn is worth by what came after it: one that clears the air for nothing is none."""
     there_and_back = e.facts.get("back") == 1.0
-    enough = ACCEPTED if there_and_back else LONE_FOR
-    wanting = [p for p in proposals if p.kind in WANTS_CLEARING and p.score >= enough]
+    enough = THERE_AND_BACK if there_and_back else LONE_FOR
+    wanting = [p for p in proposals if room(p.kind).wants_clear_sky and p.score >= enough]
     patience_s = CLEARS_S if there_and_back else LONE_CLEARS_S
     soon = [p for p in wanting if -ENTRY_S <= p.start_s - e.end_s <= patience_s]
     if soon and (there_and_back or not _cleared_again(e, max(p.start_s for p in soon), proposals)):
@@ -127,7 +105,7 @@ def _cleared_for(e: Episode, proposals: Sequence[Episode]) -> float:
 def _cleared_again(e: Episode, until_s: float, proposals: Sequence[Episode]) -> bool:
     """A sure clearing turn lies between the half circle and what it might have been for."""
     return any(
-        p.kind == "clearing_turn" and p.facts.get("back") == 1.0 and p.score >= SURE
+        room(p.kind).clears and p.facts.get("back") == 1.0 and p.score >= SURE
         and e.end_s <= p.start_s and p.end_s <= until_s + ENTRY_S
         for p in proposals
     )  # fmt: skip
@@ -136,7 +114,7 @@ def _cleared_again(e: Episode, until_s: float, proposals: Sequence[Episode]) -> 
 def _just_cleared(e: Episode, proposals: Sequence[Episode]) -> bool:
     """A sure clearing turn there and back ended right before."""
     return any(
-        p.kind == "clearing_turn" and p.facts.get("back") == 1.0 and p.score >= SURE
+        room(p.kind).clears and p.facts.get("back") == 1.0 and p.score >= SURE
         and -1.0 <= e.start_s - p.end_s <= JUST_CLEARED_S
         for p in proposals
     )  # fmt: skip
@@ -145,14 +123,19 @@ def _just_cleared(e: Episode, proposals: Sequence[Episode]) -> bool:
 def _training(e: Episode, proposals: Sequence[Episode]) -> bool:
     """A clearing turn came shortly before, or the flight has other sure exercises in it."""
     cleared = any(
-        p.kind == "clearing_turn" and p.score >= 0.6 and -ENTRY_S <= e.start_s - p.end_s <= CLEARS_S for p in proposals
+        room(p.kind).clears and p.score >= 0.6 and -ENTRY_S <= e.start_s - p.end_s <= CLEARS_S for p in proposals
     )
-    others = sum(p.kind in WANTS_CLEARING and p.score >= SURE and _overlap_s(e, p) <= 0.0 for p in proposals)
+    others = sum(room(p.kind).wants_clear_sky and p.score >= SURE and _overlap_s(e, p) <= 0.0 for p in proposals)
     return cleared or others >= 2
 
 
-def _in_slow_flight(e: Episode, proposals: Sequence[Episode]) -> bool:
-    return any(p.kind == "slow_flight" and p.score >= SURE and _overlap_s(e, p) > 0.0 for p in proposals)
+def _may_lie_inside(e: Episode, proposals: Sequence[Episode]) -> bool:
+    """A sure one of those that hold such a maneuver overlaps it."""
+    return any(_holds(p, e) and p.score >= SURE and _overlap_s(e, p) > 0.0 for p in proposals)
+
+
+def _holds(outer: Episode, inner: Episode) -> bool:
+    return room(outer.kind).holds is room(inner.kind).family
 
 
 def _overlap_s(a: Episode, b: Episode) -> float:
@@ -185,10 +168,10 @@ def _settle_patterns(maneuvers: list[Episode], patterns: list[Episode]) -> tuple
     settled: list[Episode] = []
     for pattern in patterns:
         for e in maneuvers:
-            if e.kind in INSIDE_PATTERN or not _clash(e, pattern):
+            if room(e.kind).at_field or not _clash(e, pattern):
                 continue
             middle = 0.5 * (pattern.start_s + pattern.end_s)
-            if e.score > 0.6 and e.kind not in CHANCE and e.end_s < middle:
+            if e.score > 0.6 and not room(e.kind).by_chance and e.end_s < middle:
                 pattern = replace(pattern, start_s=max(pattern.start_s, e.end_s))
             elif e in kept:
                 kept.remove(e)
@@ -197,20 +180,18 @@ def _settle_patterns(maneuvers: list[Episode], patterns: list[Episode]) -> tuple
 
 
 def _worth(e: Episode) -> float:
-    seconds = e.end_s - e.start_s
-    if e.kind in STALLS:  # a long slowing before it says nothing more of a stall
-        seconds = min(seconds, STALL_S)
-    return WORTH.get(e.kind, 1.0) * e.score**2 * seconds
+    one: Room = room(e.kind)
+    return one.worth * e.score**2 * min(e.end_s - e.start_s, one.counts_s)
 
 
 def _items(maneuvers: list[Episode]) -> list[_Item]:
-    """Every maneuver alone, and slow flight together with the stalls that end it."""
+    """Every maneuver alone, and those that hold others (slow flight) together with what ends them (a stall)."""
     items = [_Item(e, (), _worth(e)) for e in maneuvers]
-    for slow in (e for e in maneuvers if e.kind == "slow_flight"):
+    for slow in (e for e in maneuvers if room(e.kind).holds is not None):
         established = next((p.start_s for p in slow.phases if p.name == "established"), slow.start_s)
         inside = tuple(
             e for e in maneuvers
-            if e.kind in STALLS and e.score >= NESTED_SURE and e.start_s >= established + NESTED_AFTER_S
+            if _holds(slow, e) and e.score >= NESTED_SURE and e.start_s >= established + NESTED_AFTER_S
             and _overlap_s(e, slow) > 0.0 and e.end_s - e.facts.get("break_s", e.end_s) < NESTED_RECOVERY_S
         )  # fmt: skip
         inside = _best_apart(inside)
@@ -268,13 +249,22 @@ def _without_mere_turns(episodes: list[Episode], lesson: Sequence[str]) -> list[
     A lone half circle is how a pilot stays in the practice area or goes home; on a trip a look at something goes right
     round. There a clearing turn, which cleared the air for nothing, is none either.
     """
-    training = any(e.kind in EXERCISES and e.score >= SOME_EXERCISE for e in episodes)
-    turns = [e for e in episodes if e.kind == "level_turn" and e.facts.get("change_rad", 0.0) > NEARLY_HALF_RAD]
+    training = any(_practiced(room(e.kind)) and e.score >= SOME_EXERCISE for e in episodes)
+    turns = [e for e in episodes if room(e.kind).on_the_way and e.facts.get("change_rad", 0.0) > NEARLY_HALF_RAD]
     meant = {id(e) for one, two in pairwise(turns) if two.start_s - one.end_s < AGAIN_S for e in (one, two)}
     if training:
         meant |= {id(e) for e in turns if e.facts["change_rad"] > WELL_ROUND_RAD}
-        meant |= {id(e) for e in episodes if e.kind == "clearing_turn"}
-    return [e for e in episodes if e.kind not in MERE_TURNS or e.kind in lesson or id(e) in meant]
+        meant |= {id(e) for e in episodes if room(e.kind).clears}
+    return [e for e in episodes if not _mere(room(e.kind)) or e.kind in lesson or id(e) in meant]
+
+
+def _mere(one: Room) -> bool:
+    """A turn that any flight has."""
+    return one.on_the_way or one.clears
+
+
+def _practiced(one: Room) -> bool:
+    return one.role is Role.EXERCISE and not _mere(one)
 
 
 def _trimmed(episodes: list[Episode]) -> list[Episode]:
@@ -283,7 +273,7 @@ def _trimmed(episodes: list[Episode]) -> list[Episode]:
     for e in episodes:
         if out:
             last = out[-1]
-            inside = last.kind == "slow_flight" and e.kind in STALLS and e.end_s <= last.end_s + 0.01
+            inside = _holds(last, e) and e.end_s <= last.end_s + 0.01
             if not inside and last.start_s < e.start_s < last.end_s:
                 e = replace(e, start_s=last.end_s)
         out.append(e)
@@ -294,14 +284,12 @@ def _fill(fillers: list[Episode], taken: list[Episode]) -> list[Episode]:
     """Climbs, descents and level flight in what the maneuvers leave over, each at most once per stretch."""
     out: list[Episode] = []
     for e in fillers:
-        if e.score < ACCEPTED_KIND[e.kind]:
-            continue
         free = [(e.start_s, e.end_s)]
         for other in taken:
             free = [part for a, b in free for part in ((a, min(b, other.start_s)), (max(a, other.end_s), b))
                     if part[1] - part[0] > 1.0]  # fmt: skip
         for a, b in free:
-            if b - a >= SHORTEST_FILL_S[e.kind]:
+            if b - a >= room(e.kind).least_s:
                 phases = tuple(replace(p, start_s=max(p.start_s, a), end_s=min(p.end_s, b)) for p in e.phases)
                 out.append(replace(e, start_s=a, end_s=b, phases=tuple(p for p in phases if p.end_s > p.start_s)))
     return out

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from airwork.debrief.debrief import Debrief, Graded, evidence_of, propose, with_episodes
+from airwork.debrief.debrief import Debrief, Graded, evidence_of, graded, with_episodes
 from airwork.errors import InputError
-from airwork.maneuvers import ROOMS, room
+from airwork.maneuvers import room, rooms
 from airwork.maneuvers.episode import Episode, Phase
 from airwork.maneuvers.grading.evidence import Evidence
 
@@ -47,15 +47,14 @@ def correct(found: Debrief, corrections: Sequence[Correction]) -> Debrief:
         if at is not None:
             del episodes[at]
         if one.kind:
-            episode = _episode(one, evidence)
-            episodes.append(Graded(episode, room(one.kind).grade(episode, evidence)))
+            episodes.append(graded(_episode(one, evidence), evidence))
     episodes.sort(key=lambda g: (g.episode.start_s, g.episode.end_s))
     return with_episodes(found, evidence, episodes)
 
 
 def gradable_kinds() -> tuple[str, ...]:
     """Kinds that can be graded, in the order of the rooms."""
-    return tuple(kind for kind in ROOMS if hasattr(room(kind), "grade"))
+    return tuple(one.kind for one in rooms() if one.grade is not None)
 
 
 def _check(one: Correction, evidence: Evidence) -> None:
@@ -76,8 +75,8 @@ def _check(one: Correction, evidence: Evidence) -> None:
 def _which(episodes: Sequence[Graded], one: Correction) -> int | None:
     if one.was_start_s is None:
         return None
-    for k, graded in enumerate(episodes):
-        e = graded.episode
+    for k, there in enumerate(episodes):
+        e = there.episode
         if e.kind == one.was_kind and abs(e.start_s - one.was_start_s) <= SAME_START_S:
             return k
     raise InputError(
@@ -87,7 +86,7 @@ def _which(episodes: Sequence[Graded], one: Correction) -> int | None:
 
 def _episode(one: Correction, evidence: Evidence) -> Episode:
     """The episode as given, with phases and facts of what its room sees there; without, the whole is one phase."""
-    seen = [e for e in propose(one.kind, evidence.view) if _common_s(e, one) > 0.0]
+    seen = [e for e in room(one.kind).seen(evidence.view) if _common_s(e, one) > 0.0]
     evident = (BY_HAND,)
     if seen:
         best = max(seen, key=lambda e: (_common_s(e, one), e.score))
@@ -103,7 +102,7 @@ def _episode(one: Correction, evidence: Evidence) -> Episode:
         facts = dict(best.facts)
         return Episode(one.kind, one.start_s, one.end_s, 1.0, phases, (*best.evidence, *evident), facts)
     raise InputError(
-        f"between {one.start_s:.0f} s and {one.end_s:.0f} s nothing looks like a {room(one.kind).TITLE.lower()}: "
+        f"between {one.start_s:.0f} s and {one.end_s:.0f} s nothing looks like a {room(one.kind).title.lower()}: "
         "what its grading needs (where it turned, broke, touched ...) is not there.",
         where="correction",
     )

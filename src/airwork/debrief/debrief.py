@@ -14,9 +14,9 @@ from airwork.airdata.wind import wind_from_vector
 from airwork.debrief.arbiter import best_story
 from airwork.debrief.fuel_record import fuel_record
 from airwork.debrief.notes import lesson_notes, notes_of
-from airwork.debrief.plan import LessonPlan, plan_json, plan_of
+from airwork.debrief.plan import LessonPlan, plan_of
 from airwork.debrief.record import clearing_record, excursions
-from airwork.maneuvers import ROOMS, room
+from airwork.maneuvers import room, rooms
 from airwork.maneuvers.episode import Episode, Grade
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.seeing.signal import known_share
@@ -82,7 +82,6 @@ class Debrief:
 
     def as_json(self) -> dict[str, Any]:
         """Plain data as the JSON Schema of the package describes it; unit-bearing keys, no NaN."""
-        lesson = plan_json(self.plan)
         return {
             "flight": _flight_json(self),
             "quality": _quality_json(self.flight),
@@ -90,7 +89,6 @@ class Debrief:
             "episodes": [_episode_json(self.flight, graded) for graded in self.episodes],
             "fuel": dict(self.fuel),
             "notes": list(self.notes),
-            **({"lesson": lesson} if lesson else {}),
         }
 
 
@@ -121,7 +119,7 @@ def debrief(
         found, airborne_s=float(evidence.view.airborne.sum()) * STEP_S, known_from=_known_from(evidence.view),
         wind=tuple(_wind(evidence)),
     )  # fmt: skip
-    return with_episodes(found, evidence, [Graded(e, room(e.kind).grade(e, evidence)) for e in episodes])
+    return with_episodes(found, evidence, [graded(e, evidence) for e in episodes])
 
 
 def evidence_of(found: Debrief) -> Evidence | None:
@@ -132,9 +130,9 @@ def evidence_of(found: Debrief) -> Evidence | None:
     return Evidence(found.flight, view, found.standard, found.airplane, found.mass_kg, found.plan.targets)
 
 
-def with_episodes(found: Debrief, evidence: Evidence, graded: Sequence[Graded]) -> Debrief:
+def with_episodes(found: Debrief, evidence: Evidence, judged: Sequence[Graded]) -> Debrief:
     """The debrief with these maneuvers, and everything that follows from them."""
-    episodes, plan = [g.episode for g in graded], found.plan
+    episodes, plan = [g.episode for g in judged], found.plan
     fuel, fuel_notes = fuel_record(evidence, episodes, plan)
     clearing, left = clearing_record(evidence, episodes), excursions(evidence, episodes, plan)
     notes = (
@@ -142,7 +140,7 @@ def with_episodes(found: Debrief, evidence: Evidence, graded: Sequence[Graded]) 
         *notes_of(evidence, episodes, clearing, left), *fuel_notes,
     )  # fmt: skip
     return replace(
-        found, episodes=tuple(graded), fuel=fuel, clearing=tuple(clearing), excursions=tuple(left), notes=notes
+        found, episodes=tuple(judged), fuel=fuel, clearing=tuple(clearing), excursions=tuple(left), notes=notes
     )
 
 
@@ -153,16 +151,16 @@ def _nothing_seen(flight: Flight) -> str:
     return "Too little was recorded to recognize anything."
 
 
+def graded(episode: Episode, evidence: Evidence) -> Graded:
+    """An episode with what its room says of it."""
+    grade = room(episode.kind).grade
+    assert grade is not None, episode.kind
+    return Graded(episode, grade(episode, evidence))
+
+
 def recognize(view: View, lesson: Sequence[str] = ()) -> list[Episode]:
     """The maneuvers of a flight: every room proposes, the arbiter decides."""
-    proposals = [episode for kind in ROOMS for episode in propose(kind, view)]
-    return best_story(proposals, lesson)
-
-
-def propose(kind: str, view: View) -> list[Episode]:
-    """What one room sees; a room that only briefs sees nothing."""
-    found = getattr(room(kind), "propose", None)
-    return [] if found is None else list(found(view))
+    return best_story([episode for one in rooms() for episode in one.seen(view)], lesson)
 
 
 def _utc(flight: Flight, seconds: float) -> str | None:
@@ -278,7 +276,7 @@ def _wind(evidence: Evidence) -> list[dict[str, Any]]:
 def _episode_json(flight: Flight, graded: Graded) -> dict[str, Any]:
     e, g = graded.episode, graded.grade
     return {
-        "kind": e.kind, "title": room(e.kind).TITLE, "start_s": round(e.start_s, 2), "end_s": round(e.end_s, 2),
+        "kind": e.kind, "title": room(e.kind).title, "start_s": round(e.start_s, 2), "end_s": round(e.end_s, 2),
         "start_utc": _utc(flight, e.start_s), "end_utc": _utc(flight, e.end_s), "confidence": round(e.score, 3),
         "phases": [{"name": p.name, "start_s": round(p.start_s, 2), "end_s": round(p.end_s, 2)} for p in e.phases],
         "evidence": list(e.evidence), "target": dict(g.target), "target_source": g.target_source,

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from airwork.errors import AirworkError
+from airwork.maneuvers import room
+from airwork.maneuvers.declared import Role
 from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.grading.measure import fuel_used_m3
 from airwork.maneuvers.seeing.signal import Array, bridged, runs
@@ -26,6 +28,7 @@ POWER_EDGES = (0.0, 0.30, 0.45, 0.55, 0.65, 0.75, 0.85, 1.5)
 RICH_SHARE, LEAN_SHARE, BOOK_ROOM = 0.94, 0.88, 0.02
 LEANED_FOR_S = 30.0
 LONG_ON_ONE_TANK_S = 45 * 60.0  # common practice, no source: change every 30 minutes
+IDLE = (Role.EVENT, Role.PASSAGE, Role.PATTERN)  # busy with nothing that a change of tanks would disturb
 LOW_M = 300.0  # 1,000 ft: common practice, no source
 
 
@@ -56,13 +59,13 @@ def _changes(
     evidence: Evidence, episodes: Sequence[Episode], plan: LessonPlan, notes: list[str]
 ) -> list[dict[str, Any]]:
     """Changes made, each with the planned one it answers; planned ones not made."""
-    takeoff = next((e.facts["off_s"] for e in episodes if e.kind == "takeoff"), None)
+    takeoff = next((e.facts["off_s"] for e in episodes if room(e.kind).takes_off), None)
     wanted = []
     if plan.takeoff_s is not None and takeoff is not None:
         wanted = [(c.time_s - plan.takeoff_s + takeoff, c) for c in plan.changes]
     late_s = evidence.standard.judging["late_tank_change_s"]
     out: list[dict[str, Any]] = []
-    for e in (e for e in episodes if e.kind == "tank_change"):
+    for e in (e for e in episodes if "changed_s" in e.facts):
         at = e.facts["changed_s"]
         row: dict[str, Any] = {"time_s": round(at, 1), "from": _name(e.facts["from"]), "to": _name(e.facts["to"])}
         agl = evidence.agl_m
@@ -72,7 +75,7 @@ def _changes(
                 row["agl_ft"] = round(to_unit(height, "ft"))
                 if height < LOW_M:
                     notes.append(f"Tank changed at {row['agl_ft']:,} ft above ground: change with height in hand.")
-        during = next((x.kind for x in episodes if x.kind not in _IDLE and x.start_s < at < x.end_s), None)
+        during = next((x.kind for x in episodes if room(x.kind).role not in IDLE and x.start_s < at < x.end_s), None)
         if during is not None:
             row["during"] = during
             notes.append(f"Tank changed during {during.replace('_', ' ')}: not a time to look for the selector.")
@@ -89,9 +92,6 @@ def _changes(
             out.append({"planned_s": round(planned, 1), "from": change.from_tank, "to": change.to_tank, "missed": True})
             notes.append(f"Planned change of tank from {change.from_tank} to {change.to_tank} was not made.")
     return out
-
-
-_IDLE = ("tank_change", "climb", "descent", "straight_and_level", "traffic_pattern", "takeoff", "landing")
 
 
 def _name(code: float) -> str:

@@ -15,25 +15,15 @@ from airwork.airdata.angles import turn_from_to_rad, unwrap_rad
 from airwork.airdata.atmosphere import P0_PA
 from airwork.airdata.column import AirColumn, WindLayer
 from airwork.debrief.debrief import Debrief, Graded, evidence_of
-from airwork.debrief.ideals_ground import GROUND, ground_ideal
 from airwork.errors import AirworkError
 from airwork.maneuvers import room
 from airwork.maneuvers.grading.evidence import Evidence
-from airwork.maneuvers.setup import Conditions, Trace
+from airwork.maneuvers.paths.flown_path import flown_path
+from airwork.maneuvers.paths.laying import Flown, as_the_lesson
+from airwork.maneuvers.setup import Conditions, Order, Trace
 from airwork.units import from_unit
 
-# Maneuvers whose ideal is one stretch through the air, begun where the flown one begins. Take-offs, approaches and
-# patterns are tied to a runway the recording does not name: laid over in time they would say nothing.
-LAID = ("straight_and_level", "level_turn", "climb", "descent", "clearing_turn", "slow_flight", "power_off_stall",
-        "power_on_stall", "accelerated_stall", "steep_turn", "steep_spiral", "chandelle", "lazy_eight",
-        "emergency_descent", *GROUND)  # fmt: skip
-BANKED = ("level_turn", "clearing_turn", "steep_turn", "steep_spiral", "chandelle", "lazy_eight")  # from the roll-in on
-STEADY = ("climb", "descent")  # recognized from the change of path on
-STALLS = ("power_off_stall", "power_on_stall", "accelerated_stall")  # laid so that both break together
-BEFORE_S = 8.0  # of an ideal begun earlier than the flown maneuver
-STEADY_RAD = 0.01
-LEAST_CHANGE_M = 60.0  # a climb or descent through less is a correction
-ROLLED_RAD = 0.05
+FIRST_BANK_RAD = 0.2  # more than wobbling
 PRINTED = (("bank_deg", "bank_rad", "deg"), ("ias_kt", "ias_mps", "kt"), ("altitude_ft", "altitude_m", "ft"),
            ("level_off_altitude_ft", "level_off_m", "ft"))  # fmt: skip
 
@@ -42,7 +32,7 @@ def ideals_of(found: Debrief) -> dict[int, Trace]:
     """Position in the debrief → ideal trace, its heading turned to the flown one; times from the episode's start."""
     if found.airplane is None or found.airborne_s is None:
         return {}
-    wanted = [(k, g) for k, g in enumerate(found.episodes) if g.episode.kind in LAID]
+    wanted = [(k, g) for k, g in enumerate(found.episodes) if (o := room(g.episode.kind)).lay or o.over_ground]
     if not wanted:
         return {}
     from airwork.airplane.performance import performance as fit
@@ -68,78 +58,23 @@ def ideals_of(found: Debrief) -> dict[int, Trace]:
 def _ideal(evidence: Evidence, found: Debrief, graded: Graded, performance: Any) -> Trace | None:
     e, airplane = graded.episode, evidence.airplane
     assert airplane is not None
-    one = room(e.kind)
-    if not hasattr(one, "ideal") or not hasattr(one, "set_up"):
-        return None
     target = {name: from_unit(float(graded.grade.target[key]), unit)
               for key, name, unit in PRINTED if _number(graded.grade.target.get(key))}  # fmt: skip
     level_off = target.pop("level_off_m", None)
     conditions = _conditions(evidence, graded, target.pop("altitude_m", None))
-    if e.kind in GROUND:
+    one = room(e.kind)
+    if one.over_ground is not None:
         return _over_ground(found, graded, conditions, target.get("ias_mps"))
-    asked = _asked(found, graded, target, conditions, level_off)
+    assert one.lay is not None
+    flown = Flown(
+        e, target, graded.grade.measured, found.plan.targets.get(e.kind, {}), conditions.altitude_m, level_off,
+        _first_side(found, graded),
+    )  # fmt: skip
+    asked = (one.asks or as_the_lesson)(flown)
     if asked is None:
         return None
-    set_up = one.set_up(airplane, performance, conditions, found.standard, asked)
-    trace: Trace = one.ideal(set_up, airplane, performance, conditions, asked)
-    if e.kind in BANKED:
-        trace = _from(trace, np.abs(trace.columns["bank_rad"]) > ROLLED_RAD)
-    elif e.kind in STEADY:
-        trace = _from(trace, np.abs(trace.columns["flight_path_rad"]) > STEADY_RAD)
-    elif e.kind in STALLS and "break_s" in e.facts:
-        trace = _at_the_break(trace, float(e.facts["break_s"]) - e.start_s)
-    elif e.kind == "straight_and_level":
-        trace = _as_long(trace, e.end_s - e.start_s)
-    return _laid(found, e.start_s, trace)
-
-
-def _asked(
-    found: Debrief, graded: Graded, target: dict[str, float], conditions: Conditions, level_off_m: float | None
-) -> dict[str, Any] | None:
-    """What is asked of the room: the lesson's targets, the flown side, and for plain flying what the pilot settled on.
-    None where that gives nothing to hold against."""
-    e, measured = graded.episode, graded.grade.measured
-    asked: dict[str, Any] = dict(found.plan.targets.get(e.kind, {}))
-    if e.kind in {"steep_turn", "accelerated_stall"} and "bank_rad" in target:
-        asked["bank_rad"] = target["bank_rad"]
-    if e.kind == "steep_turn" and "ias_mps" in target:
-        asked.setdefault("ias_mps", target["ias_mps"])
-    turned = measured.get("heading_change_deg")
-    asked["direction"] = "left" if (turned or e.facts.get("sign", 1.0)) < 0 else "right"
-    if e.kind == "slow_flight" and (side := _first_side(found, graded)):
-        asked["direction"] = "right" if side > 0 else "left"
-    if e.kind not in {"straight_and_level", "level_turn", "climb", "descent", "clearing_turn"}:
-        return asked
-    asked = {k: v for k, v in asked.items() if k == "direction"}
-    flown = measured.get("entry_ias_kt" if e.kind == "clearing_turn" else "mean_ias_kt")
-    speed = target.get("ias_mps", None if flown is None else from_unit(float(flown), "kt"))
-    if speed is not None:
-        asked["ias_mps"] = speed
-    if e.kind == "level_turn":
-        bank = measured.get("steady_mean_bank_deg")
-        if bank is None or abs(float(bank)) < 5.0:
-            return None
-        asked["bank_rad"] = abs(from_unit(float(bank), "deg"))
-        asked["turn_rad"] = abs(e.facts.get("change_rad", from_unit(float(turned or 0.0), "deg")))
-    elif e.kind == "clearing_turn":
-        side = _first_side(found, graded)
-        if side == 0.0 or not e.facts.get("back"):
-            return None
-        asked["direction"] = "right" if side > 0 else "left"
-    elif e.kind != "straight_and_level":
-        entry, rate = measured.get("entry_altitude_ft"), measured.get("mean_vertical_speed_fpm")
-        end = level_off_m if level_off_m is not None else _feet(measured.get("exit_altitude_ft"))
-        if entry is None or end is None or abs(end - from_unit(float(entry), "ft")) < LEAST_CHANGE_M:
-            return None
-        asked["altitude_change_m"] = abs(end - conditions.altitude_m) if conditions.altitude_m is not None else 0.0
-        asked["bank_rad"] = 0.0
-        if e.kind == "descent" and rate is not None:
-            asked["descent_mps"] = abs(from_unit(float(rate), "fpm"))
-    return asked
-
-
-def _feet(value: Any) -> float | None:
-    return from_unit(float(value), "ft") if _number(value) else None
+    order = Order(airplane, performance, conditions, found.standard, asked)
+    return _laid(found, e.start_s, one.lay(one.ideal(one.brief(order), order), e))
 
 
 def _first_side(found: Debrief, graded: Graded) -> float:
@@ -148,7 +83,7 @@ def _first_side(found: Debrief, graded: Graded) -> float:
     if bank is None:
         return 0.0
     part = bank[found.flight.span(e.start_s, e.end_s)]
-    turning = part[np.isfinite(part) & (np.abs(part) > 4.0 * ROLLED_RAD)]
+    turning = part[np.isfinite(part) & (np.abs(part) > FIRST_BANK_RAD)]
     return float(np.sign(turning[0])) if turning.size else 0.0
 
 
@@ -160,7 +95,9 @@ def _over_ground(found: Debrief, graded: Graded, conditions: Conditions, ias_mps
     speed = ias_mps if ias_mps is not None else None if flown is None else from_unit(float(flown), "kt")
     if speed is None or conditions.altitude_m is None:
         return None
-    trace = ground_ideal(found.flight, e, found.airplane, conditions, conditions.altitude_m, speed)
+    path = flown_path(found.flight, e, found.airplane, conditions, conditions.altitude_m, speed)
+    over_ground = room(e.kind).over_ground
+    trace = None if path is None or over_ground is None else over_ground(path, e)
     if trace is None:
         return None
     columns = dict(trace.columns)
@@ -225,27 +162,6 @@ def _conditions(evidence: Evidence, graded: Graded, altitude_m: float | None) ->
         ground_elevation_m=0.0 if height is None else here - height, altitude_m=here,
         certificate=evidence.standard.id,
     )  # fmt: skip
-
-
-def _from(trace: Trace, begun: Any) -> Trace:
-    """Without the straight stretch before it."""
-    there = np.flatnonzero(begun)
-    first = max(int(there[0]) - 1, 0) if there.size else 0
-    return Trace(trace.time_s[first:] - trace.time_s[first], {n: c[first:] for n, c in trace.columns.items()})
-
-
-def _at_the_break(trace: Trace, break_s: float) -> Trace:
-    """The trace in time so that both stalls break at the same moment: the ideal's where it is slowest."""
-    time = np.asarray(trace.time_s, dtype=float)
-    moved = time + break_s - time[int(np.nanargmin(trace.columns["ias_mps"]))]
-    first = int(np.searchsorted(moved, -BEFORE_S))
-    return Trace(moved[first:], {n: np.asarray(c)[first:] for n, c in trace.columns.items()})
-
-
-def _as_long(trace: Trace, seconds: float) -> Trace:
-    """A steady state held for so long."""
-    time = np.array([0.0, max(seconds, 1.0)])
-    return Trace(time, {n: np.full(2, np.asarray(c, dtype=float)[0]) for n, c in trace.columns.items()})
 
 
 def _laid(found: Debrief, start_s: float, trace: Trace) -> Trace:

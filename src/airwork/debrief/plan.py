@@ -2,25 +2,14 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, field
-from functools import lru_cache
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
-from pydantic import TypeAdapter, ValidationError
-
-from airwork.errors import InputError
+from airwork.maneuvers import ROOMS, room, rooms
 
 if TYPE_CHECKING:
     from airwork.lesson.briefing import Briefing
-
-# Exercises of a lesson that a recording shows as a plainer kind.
-SEEN_AS = {
-    "normal_takeoff": "takeoff", "short_field_takeoff": "takeoff", "soft_field_takeoff": "takeoff",
-    "normal_landing": "landing", "short_field_landing": "landing", "soft_field_landing": "landing",
-    "power_off_180": "landing", "slip_to_landing": "forward_slip", "engine_out": "glide", "turns": "level_turn",
-}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,11 +47,18 @@ class LessonPlan:
     start_utc_s: float = float("nan")
 
 
+def seen_as(kind: str) -> str:
+    """What a recording shows an exercise as: a short-field landing is a landing there."""
+    if kind not in ROOMS or room(kind).propose is not None:
+        return kind
+    return next((one.kind for one in rooms(room(kind).family) if one.propose is not None), kind)
+
+
 def plan_of(briefing: Briefing) -> LessonPlan:
     """The part of a briefing the debrief holds a flight against."""
     targets: dict[str, dict[str, float]] = {}
     for exercise in briefing.exercises:
-        kind = SEEN_AS.get(exercise.kind, exercise.kind)
+        kind = seen_as(exercise.kind)
         wanted = {name: float(value) for name, value in exercise.targets.items() if isinstance(value, (int, float))}
         if exercise.set_up is not None:
             wanted.setdefault("altitude_m", exercise.set_up.entry_altitude_m)
@@ -70,7 +66,7 @@ def plan_of(briefing: Briefing) -> LessonPlan:
     area = briefing.area
     return LessonPlan(
         title=briefing.title,
-        order=tuple(SEEN_AS.get(e.kind, e.kind) for e in briefing.exercises),
+        order=tuple(seen_as(e.kind) for e in briefing.exercises),
         targets=targets,
         corners_rad=() if area is None else area.corners_rad,
         floor_m=None if area is None else area.floor_m,
@@ -84,34 +80,3 @@ def plan_of(briefing: Briefing) -> LessonPlan:
         airplane_name=briefing.airplane_name,
         start_utc_s=briefing.start_utc_s,
     )
-
-
-def plan_json(plan: LessonPlan | None) -> dict[str, Any]:
-    """The lesson as flown, to be kept with the flight: what is known of it, SI, no NaN; empty for no lesson."""
-    if plan is None:
-        return {}
-
-    def known(value: Any) -> bool:
-        return value not in (None, "", (), {}) and not (isinstance(value, float) and math.isnan(value))
-
-    return {name: value for name, value in asdict(plan).items() if known(value)}
-
-
-def plan_from_json(data: Mapping[str, Any], *, where: str = "lesson") -> LessonPlan:
-    """The lesson as flown, read back. What a later airwork has added is passed over.
-
-    Raises
-    ------
-    InputError : no such data; names the field.
-    """
-    try:
-        return _adapter().validate_python(dict(data))
-    except ValidationError as problem:
-        first = problem.errors(include_url=False)[0]
-        place = ".".join(map(str, first["loc"]))
-        raise InputError(f"no lesson as flown: {place}: {first['msg'].lower()}.", where=where) from None
-
-
-@lru_cache(maxsize=1)
-def _adapter() -> TypeAdapter[LessonPlan]:
-    return TypeAdapter(LessonPlan)

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from airwork.debrief.arbiter import STALLS, WANTS_CLEARING
+from airwork.maneuvers import room
+from airwork.maneuvers.declared import Family, Role
 from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.seeing.signal import Array, Mask, runs
 from airwork.units import to_unit
@@ -17,19 +18,17 @@ if TYPE_CHECKING:
     from airwork.maneuvers.grading.evidence import Evidence
 
 SERIES_S = 150.0  # maneuvers this close after one another are one series: cleared once
-EXERCISES = (*WANTS_CLEARING, "level_turn", "glide", "clearing_turn", "eights_on_pylons", "rectangular_course",
-             "s_turns", "turns_around_point")  # fmt: skip
 MOMENT_S = 2.0
 
 
 def clearing_record(evidence: Evidence, episodes: Sequence[Episode]) -> list[dict[str, Any]]:
     """For each series of maneuvers: whether a clearing turn came before it, and how long before."""
     longest = evidence.standard.judging["clearing_turn_before_s"]
-    turns = [e for e in episodes if e.kind == "clearing_turn"]
+    turns = [e for e in episodes if room(e.kind).clears]
     out: list[dict[str, Any]] = []
     series_end = -np.inf
     for e in episodes:
-        if e.kind not in WANTS_CLEARING:
+        if not room(e.kind).wants_clear_sky:
             continue
         if e.start_s - series_end > SERIES_S:
             before = [e.start_s - t.end_s for t in turns if t.end_s <= e.start_s + 15.0]
@@ -47,7 +46,7 @@ def excursions(evidence: Evidence, episodes: Sequence[Episode], plan: LessonPlan
     out: list[dict[str, Any]] = []
     time = evidence.flight.time_s
     for e in episodes:
-        if e.kind not in EXERCISES:
+        if room(e.kind).role is not Role.EXERCISE or room(e.kind).at_field:
             continue
         part = evidence.flight.span(e.start_s, e.end_s)
         altitude = evidence.altitude_m[part]
@@ -95,4 +94,4 @@ def inside_polygon(latitude_rad: Array, longitude_rad: Array, corners_rad: Seque
 
 def stall_recoveries(episodes: Sequence[Episode]) -> int:
     """Number of stalls flown."""
-    return sum(e.kind in STALLS for e in episodes)
+    return sum(room(e.kind).family is Family.STALL for e in episodes)

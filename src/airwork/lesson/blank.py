@@ -15,6 +15,8 @@ from airwork.lesson.exercises import find_room
 from airwork.lesson.file import find_airplane, start_utc_s
 from airwork.lesson.places import Place, find_place
 from airwork.lesson.quantity import FILL_IN
+from airwork.maneuvers import rooms
+from airwork.maneuvers.declared import Family
 from airwork.units import DEG_RAD, to_unit, write
 
 # (field of Answers and option of the command, question)
@@ -32,7 +34,7 @@ QUESTIONS = (
     ("bags", "Weight of the bags"),
     ("fuel", "Usable fuel in each tank, e.g. 15 gal"),
 )
-FIRST_EXERCISES = ("slow_flight", "power_off_stall", "steep_turn")
+FIRST_EXERCISES = (Family.SLOW, Family.STALL, Family.PERFORMANCE)  # the first of each
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +62,7 @@ class Answers:
         today = dt.date.today().isoformat()
         return cls(
             "larkmoor_155", "KOGA", today, "09:00", "America/Denver", "student", "instructor", "private",
-            FIRST_EXERCISES, metric,
+            tuple(rooms(family)[0].kind for family in FIRST_EXERCISES), metric,
         )  # fmt: skip
 
     def with_field(self, name: str, value: str) -> Answers:
@@ -94,7 +96,7 @@ def lesson_text(answers: Answers, folder: Path) -> str:
         raise InputError(f"{a.time!r} is no time of day; write 09:30.", where="time")
     start_utc_s(day, clock, a.zone, "time")
     kinds = [
-        find_room(k.strip().lower().replace("-", "_").replace(" ", "_"), where="exercise").KIND for k in a.exercises
+        find_room(k.strip().lower().replace("-", "_").replace(" ", "_"), where="exercise").kind for k in a.exercises
     ]
     seats, bags = _stations(airplane)
     tanks = "\n".join(

@@ -4,10 +4,8 @@ from __future__ import annotations
 
 import difflib
 import math
-from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from types import ModuleType
 from typing import Any
 
 import numpy as np
@@ -18,15 +16,9 @@ from airwork.errors import AirworkError, InputError
 from airwork.lesson.cruise import flow_at, least_flow
 from airwork.lesson.lesson import Exercise
 from airwork.lesson.path import Shape, drift_m
-from airwork.maneuvers.setup import Conditions, SetUp, Trace
-
-# Flown at the aerodrome, not in the practice area.
-AT_FIELD = {
-    "takeoff", "landing", "touch_and_go", "go_around", "traffic_pattern", "power_off_180", "forward_slip",
-    "short_field_takeoff", "short_field_landing", "soft_field_takeoff", "soft_field_landing",
-}  # fmt: skip
-# Tied to something on the ground and to the wind: the heading can't be chosen freely.
-GROUND_REFERENCE = {"rectangular_course", "s_turns", "turns_around_point", "eights_on_pylons", "steep_spiral"}
+from airwork.maneuvers import ROOMS, room
+from airwork.maneuvers.declared import Room
+from airwork.maneuvers.setup import Conditions, Order, SetUp, Trace
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,10 +50,8 @@ class Run:
         return self.altitude_m
 
 
-def find_room(kind: str, *, where: str) -> ModuleType:
+def find_room(kind: str, *, where: str) -> Room:
     """The room of a kind; singular or plural. InputError listing the kinds."""
-    from airwork.maneuvers import ROOMS, room
-
     for name in ROOMS:
         if kind in {name, f"{name}s", name.rstrip("s")}:
             return room(name)
@@ -85,9 +75,8 @@ def make_run(
 
     `field_m` is the aerodrome's elevation.
     """
-    room = find_room(exercise.kind, where=where)
-    kind, title = room.KIND, room.TITLE
-    field = kind in AT_FIELD
+    one = find_room(exercise.kind, where=where)
+    kind, title, field = one.kind, one.title, one.at_field
     if field:  # the area's altitudes don't hold in the pattern
         conditions = replace(conditions, ground_elevation_m=field_m, floor_m=None, ceiling_m=None)
 
@@ -95,12 +84,10 @@ def make_run(
         said = problem.removeprefix(f"{title}: ")  # where it is shown the title stands before it
         return Run(number, index, kind, title, field, None, None, 0.0, 0.0, said)
 
-    if not hasattr(room, "set_up"):
-        return without(f"airwork has no set-up for {title} yet: brief it by hand")
     try:
         wanted = tuple(exercise.target.items())
         set_up, trace, unused = _ask(
-            _Itself(room), airplane, _Itself(performance), conditions, _Itself(standard), wanted
+            _Itself(one), airplane, _Itself(performance), conditions, _Itself(standard), wanted
         )
         seconds = set_up.duration_s
         stretch = 1.0 if exercise.duration_s is None or seconds <= 0.0 else exercise.duration_s / seconds
@@ -134,32 +121,26 @@ def _ask(
 ) -> tuple[SetUp, Trace | None, tuple[str, ...]]:  # fmt: skip
     """(set-up, ideal path, wishes unused). Kept: most changes of a lesson leave most of its questions as they were."""
 
-    def set_up_for(target: Mapping[str, float | str]) -> SetUp:
-        found: SetUp = room.thing.set_up(airplane, performance.thing, conditions, standard.thing, target)
-        return found
-
-    target = dict(wanted)
-    set_up = set_up_for(target)
-    trace = _trace(room.thing, set_up, airplane, performance.thing, conditions, target)
-    return set_up, trace, _unused(set_up, target, set_up_for)
+    order = Order(airplane, performance.thing, conditions, standard.thing, dict(wanted))
+    set_up: SetUp = room.thing.brief(order)
+    trace = _trace(room.thing, set_up, order)
+    return set_up, trace, _unused(set_up, order, room.thing)
 
 
-def _unused(
-    set_up: SetUp, target: Mapping[str, float | str], ask: Callable[[Mapping[str, float | str]], SetUp]
-) -> tuple[str, ...]:
+def _unused(set_up: SetUp, order: Order, room: Room) -> tuple[str, ...]:
     """Wishes without which the room answers the same, and which it doesn't answer anyway: they'd be lost in silence.
 
     A direction or a tank is left out: it may change the path alone.
     """
     out = []
-    for name, wanted in target.items():
+    for name, wanted in order.target.items():
         got = set_up.targets.get(name)
         met = got is not None and not isinstance(wanted, str) and math.isclose(got, wanted, rel_tol=0.01)
         if met or name in {"direction", "tank", "heading_mag_rad"}:
             continue
-        rest = {k: v for k, v in target.items() if k != name}
+        rest = {k: v for k, v in order.target.items() if k != name}
         try:
-            same = ask(rest) == set_up
+            same = room.brief(replace(order, target=rest)) == set_up
         except AirworkError:
             same = False
         if same:
@@ -173,19 +154,10 @@ def _flow(airplane: Airplane, power_ratio: float, mixture: str) -> float:
     return flow_at(airplane, power_ratio, mixture)
 
 
-def _trace(
-    room: ModuleType,
-    set_up: SetUp,
-    airplane: Airplane,
-    performance: Any,
-    conditions: Conditions,
-    target: Mapping[str, float | str],
-) -> Trace | None:
-    """The ideal path; None where the room has none or it can't be simulated today (the set-up still stands)."""
-    if not hasattr(room, "ideal"):
-        return None
+def _trace(room: Room, set_up: SetUp, order: Order) -> Trace | None:
+    """The ideal path; None where it can't be simulated today (the set-up still stands)."""
     try:
-        found: Trace = room.ideal(set_up, airplane, performance, conditions, target)
+        found = room.ideal(set_up, order)
     except AirworkError:
         return None
     return found if found.time_s.size > 1 else None
@@ -208,7 +180,7 @@ def shape_of(run: Run, air: AirColumn) -> Shape | None:
         level = np.sqrt(np.maximum(np.asarray(columns["tas_mps"], dtype=float) ** 2 - climb**2, 0.0))
         path = [_integral(level * part, time) for part in (np.sin(heading), np.cos(heading))]
     east, north = (p - p[0] for p in path)
-    shape = Shape(time - time[0], east, north, altitude, float(heading[0]), run.kind in GROUND_REFERENCE)
+    shape = Shape(time - time[0], east, north, altitude, float(heading[0]), room(run.kind).tied_to_ground)
     return _as_long(shape, float(heading[-1] - heading[0]), run.duration_s)
 
 

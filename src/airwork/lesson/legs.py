@@ -18,6 +18,7 @@ from airwork.lesson.cruise import DESCENT_MPS, Cruise, climb_rate, climb_tas_mps
 from airwork.lesson.exercises import Run
 from airwork.lesson.lesson import PlanWanted
 from airwork.lesson.path import Laid
+from airwork.maneuvers import room
 from airwork.units import FT_M, from_unit
 
 LegKind = Literal["taxi", "climb", "transit", "between", "exercise", "return", "pattern", "landing"]
@@ -296,7 +297,7 @@ def _to_field(diary: _Diary, kind: str) -> None:
     if not diary.at_field:
         diary.fly_to(planner.field_m, "return", "way home", planner.pattern_m)
         diary.at_field = True
-    elif diary.altitude < planner.pattern_m - 1.0 and "takeoff" not in kind and kind != "touch_and_go":
+    elif diary.altitude < planner.pattern_m - 1.0 and not room(kind).takes_off:
         diary.climb_to(planner.pattern_m, planner.field_m)
 
 

@@ -19,9 +19,6 @@ from airwork.units import to_unit
 if TYPE_CHECKING:
     from airwork.standards.model import Standard
 
-# Kinds that are parts of any flight rather than tasks to be ready for.
-NOT_TASKS = {"climb", "descent", "clearing_turn", "tank_change", "level_turn", "glide"}
-
 
 @dataclass(frozen=True, slots=True)
 class Attempt:
@@ -49,7 +46,14 @@ def title_of(kind: str) -> str:
     """What people read for a kind: its room's title; a kind this airwork has no room for in its own words."""
     from airwork.maneuvers import ROOMS, room
 
-    return str(room(kind).TITLE) if kind in ROOMS else kind.replace("_", " ").capitalize()
+    return str(room(kind).title) if kind in ROOMS else kind.replace("_", " ").capitalize()
+
+
+def is_task(kind: str) -> bool:
+    """A task to be ready for, not a part of any flight; a kind without a room is taken for one."""
+    from airwork.maneuvers import ROOMS, room
+
+    return kind not in ROOMS or room(kind).is_task
 
 
 def named_in_a_line(kind: str) -> str:
@@ -121,6 +125,4 @@ def wanted_tasks(standard: Standard | None) -> dict[str, str]:
     """Kind to title of the tasks a standard prints numbers for."""
     if standard is None:
         return {}
-    return {
-        k: t.title for k, t in standard.tasks.items() if any(c.has_limit for c in t.criteria) and k not in NOT_TASKS
-    }
+    return {k: t.title for k, t in standard.tasks.items() if any(c.has_limit for c in t.criteria) and is_task(k)}

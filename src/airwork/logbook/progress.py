@@ -15,7 +15,7 @@ from typing import Literal
 
 import numpy as np
 
-from airwork.logbook.attempts import NOT_TASKS, Attempt, named_in_a_line, title_of
+from airwork.logbook.attempts import Attempt, is_task, named_in_a_line, title_of
 from airwork.logbook.marks import Mark
 from airwork.logbook.thresholds import Thresholds, thresholds
 from airwork.logbook.trend import Attempts, Trend, flights_to_standard, trend
@@ -315,7 +315,7 @@ def _next_three(
         ago = f"last flown {since} days ago" if since else "flown today" if since == 0 else "not flown yet"
         if task.status == "slipped":
             scored.append((3.0 + (1.0 - (task.chance or 0.0)), task, f"slipped: {task.why}"))
-        elif task.kind in NOT_TASKS:
+        elif not is_task(task.kind):
             continue
         elif task.status == "too few to say" and not task.criteria:
             scored.append((1.1, task, f"{task.why}: for the instructor to mark; {ago}"))

@@ -6,7 +6,11 @@
 from __future__ import annotations
 
 import importlib
-from types import ModuleType
+from functools import cache
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from airwork.maneuvers.declared import Family, Room
 
 ROOMS: tuple[str, ...] = (
     "takeoff", "short_field_takeoff", "soft_field_takeoff", "climb", "straight_and_level", "level_turn", "descent",
@@ -18,8 +22,15 @@ ROOMS: tuple[str, ...] = (
 )  # fmt: skip
 
 
-def room(kind: str) -> ModuleType:
-    """The module of a kind. KeyError for a kind without a room."""
+@cache
+def room(kind: str) -> Room:
+    """The room of a kind. KeyError for a kind without a room."""
     if kind not in ROOMS:
         raise KeyError(kind)
-    return importlib.import_module(f"airwork.maneuvers.{kind}")
+    found: Room = importlib.import_module(f"airwork.maneuvers.{kind}").ROOM
+    return found
+
+
+def rooms(family: Family | None = None) -> tuple[Room, ...]:
+    """All rooms in order, or those of a family."""
+    return tuple(one for one in map(room, ROOMS) if family is None or one.family is family)

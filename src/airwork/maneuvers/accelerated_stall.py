@@ -9,30 +9,27 @@ Judged by the task `accelerated_stall` of the standard. Height lost is reported 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from airwork import units
 from airwork.errors import NotPossible
+from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.grading.causes import turning
 from airwork.maneuvers.grading.handbook import handbook_ias_mps
 from airwork.maneuvers.grading.sheet import NO_AIRSPEED, NO_BANK, Sheet
+from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
-from airwork.maneuvers.seeing.stall_tools import recovery_causes, stall_numbers, stalls
+from airwork.maneuvers.seeing.stall_tools import Way, recovery_causes, stall_numbers, stalls
 from airwork.maneuvers.setting_up import power_lines, stall_lines, turn_lines
+from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 
 if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.grading.evidence import Evidence
+    from airwork.maneuvers.paths.laying import Flown
     from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.standards import Standard
-
-KIND = "accelerated_stall"
-TITLE = "Accelerated stall"
+    from airwork.maneuvers.setup import Order, SetUp, Trace
 
 
 BANK_RAD = math.radians(45.0)  # [AFH] ch. 5 and the commercial standard
@@ -40,19 +37,8 @@ FLOOR_M = 3000 * units.FT_M  # commercial standard: recovery not below 3,000 ft 
 ENTRY_SHARE = 1.15  # entry speed over the stall in the bank; never above maneuvering speed: our own choice
 
 
-def set_up(
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    standard: Standard,
-    target: Mapping[str, Any],
-) -> SetUp:
+def set_up(ws: Worksheet) -> SetUp:
     """Numbers and steps of an accelerated stall, flaps up, never above maneuvering speed."""
-    floor: dict[str, Any] = {
-        "least_agl_m": FLOOR_M,
-        "least_agl_why": "3,000 ft above ground, as the commercial standard has it",
-    }
-    ws = Worksheet(airplane, performance, conditions, standard, KIND, TITLE, target, above_floor_m=150.0, **floor)
     stall_lines.check_permission(ws)
     bank = ws.wish("bank_rad", BANK_RAD, math.radians(30.0), math.radians(50.0), "deg")
     load = 1.0 / math.cos(bank)
@@ -61,7 +47,7 @@ def set_up(
     ias = ws.flown_ias(min(ws.on_dial(ws.ias(ENTRY_SHARE * in_bank), "up"), va), load=load)
     if ias > va + 0.05:
         raise NotPossible(
-            f"{TITLE}: {ws.airplane.dial(ias)} is above maneuvering speed for today's weight, "
+            f"{ROOM.title}: {ws.airplane.dial(ias)} is above maneuvering speed for today's weight, "
             f"{ws.airplane.dial(va)}; enter slower."
         )
     ws.note_heights()
@@ -97,18 +83,12 @@ def set_up(
     )
 
 
-def ideal(
-    set_up: SetUp,
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    target: Mapping[str, Any],
-) -> Trace:
+def ideal(set_up: SetUp, order: Order) -> Trace:
     """Level turn, the speed bled off by back pressure to the stall for the load, recovery."""
     t = set_up.targets
-    side = 1.0 if str(target.get("direction", "left")).lower() == "right" else -1.0
-    entry_ias = stall_lines.begin_ias(airplane, conditions, t["ias_mps"])
-    flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, entry_ias)
+    side = 1.0 if str(order.target.get("direction", "left")).lower() == "right" else -1.0
+    entry_ias = stall_lines.begin_ias(order.airplane, order.conditions, t["ias_mps"])
+    flown = FlownIdeal(order, set_up.entry_altitude_m, entry_ias)
     stall_lines.slow_down(flown, 0, t["ias_mps"])
     flown.roll_to(side * t["bank_rad"])
     entry = flown.thrust(idle=True)
@@ -120,7 +100,7 @@ def ideal(
 
 def propose(view: View) -> list[Episode]:
     """Every such stall."""
-    return stalls(view, KIND)
+    return stalls(view, ROOM.kind, Way.ACCELERATED)
 
 
 def grade(episode: Episode, evidence: Evidence) -> Grade:
@@ -144,3 +124,17 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     recovery_causes(sheet, broke)
     sheet.cause(turning.uncoordinated(sheet, episode.start_s, broke))
     return sheet.grade()
+
+
+def _asked(flown: Flown) -> dict[str, Any]:
+    """The bank it was held against."""
+    return {**laying.as_the_lesson(flown), **{k: v for k, v in flown.target.items() if k == "bank_rad"}}
+
+
+ROOM = Room(
+    "accelerated_stall", "Accelerated stall", Family.STALL, set_up, ideal,
+    Heights(150.0, FLOOR_M, "3,000 ft above ground, as the commercial standard has it"), propose, grade,
+    plots=("load",), accepted=0.5, wants_clear_sky=True, doubtful_alone=True, counts_s=60.0, seen_at_s=5.0,
+    lay=laying.at_the_break, asks=_asked,
+    may_set=("bank_rad", "direction", "ias_mps"),
+)  # fmt: skip

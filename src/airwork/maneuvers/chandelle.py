@@ -9,17 +9,17 @@ Judged by the task `chandelle`: roll-out at 180°, altitude kept after it.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from airwork import units
 from airwork.errors import InputError, NotPossible
+from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.grading.causes import turning
 from airwork.maneuvers.grading.sheet import ENTRY, NO_HEADING, Sheet
 from airwork.maneuvers.grading.straights import heading_note
-from airwork.maneuvers.paths import climbing_turns
+from airwork.maneuvers.paths import climbing_turns, laying
 from airwork.maneuvers.seeing.propose_tools import (
     LEAST_SCORE,
     all_known,
@@ -33,21 +33,16 @@ from airwork.maneuvers.seeing.signal import ramp
 from airwork.maneuvers.seeing.slow import recovered
 from airwork.maneuvers.seeing.turns import find_turns, wings_level
 from airwork.maneuvers.setting_up import heights, power_lines, turn_lines
+from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.grading.evidence import Evidence
     from airwork.maneuvers.seeing.turns import Turn
     from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.standards import Standard
-
-KIND = "chandelle"
-TITLE = "Chandelle"
+    from airwork.maneuvers.setup import Order, SetUp, Trace
 
 TURN_DEG = 180.0
 OFF_DEG, GONE_DEG = 25.0, 55.0  # this far from 180° it still is one; this far it is none
@@ -63,26 +58,8 @@ END_OVER_STALL_MPS = 3.0 * units.KT_MPS  # rolled out just above the stall: a fe
 CLIMB_ROOM_M = 300.0
 
 
-def set_up(
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    standard: Standard,
-    target: Mapping[str, Any],
-) -> SetUp:
+def set_up(ws: Worksheet) -> SetUp:
     """Numbers and steps of a chandelle, entered at the handbook's speed, else at most maneuvering speed."""
-    ws = Worksheet(
-        airplane,
-        performance,
-        conditions,
-        standard,
-        KIND,
-        TITLE,
-        target,
-        above_floor_m=150.0,
-        least_agl_m=heights.PRACTICE_FLOOR_M,
-        least_agl_why=heights.PRACTICE,
-    )
     bank = ws.wish("bank_rad", BANK_RAD, math.radians(20.0), math.radians(40.0), "deg")
     side = ws.word("direction", "left", ("left", "right", "both"))
     book, va = ws.permitted("chandelles"), ws.maneuvering_ias()
@@ -91,7 +68,7 @@ def set_up(
     ias = ws.flown_ias(ws.on_dial(limit, "down"), load=1.0 / math.cos(bank), name="entry_ias_mps")
     if ias > va + 0.05:
         raise NotPossible(
-            f"{TITLE}: {ws.airplane.dial(ias)} is above maneuvering speed for today's weight, "
+            f"{ROOM.title}: {ws.airplane.dial(ias)} is above maneuvering speed for today's weight, "
             f"{ws.airplane.dial(va)}; enter slower."
         )
     cas, stall = ws.cas(ias), ws.stall_cas_mps(0)
@@ -116,10 +93,10 @@ def set_up(
             "height gained, about", feet, "ft", "fitted model", "point-mass simulation of the ideal", uncertainty=100.0
         )
         ws.note("time for the turn, flown", float(round(gain[1])), "s", "fitted model", "the same")
-        if conditions.ceiling_m is not None and ws.entry_m + gain[0] > conditions.ceiling_m:
+        if ws.conditions.ceiling_m is not None and ws.entry_m + gain[0] > ws.conditions.ceiling_m:
             raise InputError(
-                f"{TITLE}: it ends about {units.write(feet * units.FT_M, 'ft')} higher, above the area's ceiling "
-                f"{units.write(conditions.ceiling_m, 'ft')}; begin lower."
+                f"{ROOM.title}: it ends about {units.write(feet * units.FT_M, 'ft')} higher, above the area's ceiling "
+                f"{units.write(ws.conditions.ceiling_m, 'ft')}; begin lower."
             )
     seconds = (20.0 if gain is None else gain[1]) + 10.0
     ws.use_power(len(turn_lines.sides(side)) * seconds, 0.9)
@@ -156,25 +133,17 @@ def _gain(ws: Worksheet, ias_mps: float, bank_rad: float) -> tuple[float, float]
     """(height gained [m], time [s]) of the ideal one; None without a performance model."""
     if ws.performance is None:
         return None
-    flown = climbing_turns.chandelle(ws.airplane, ws.performance, ws.conditions, ws.entry_m, ias_mps, bank_rad, -1.0)
+    flown = climbing_turns.chandelle(ws.order, ws.entry_m, ias_mps, bank_rad, -1.0)
     return flown.altitude - ws.entry_m, flown.time
 
 
-def ideal(
-    set_up: SetUp,
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    target: Mapping[str, Any],
-) -> Trace:
+def ideal(set_up: SetUp, order: Order) -> Trace:
     """The chandelle each way that is asked for, found so that it ends just above the stall at 180°."""
     t = set_up.targets
-    side = 1.0 if str(target.get("direction", "left")).lower() == "right" else -1.0
-    if performance is None:
-        raise NotPossible(f"{TITLE}: no performance model for this airplane; its path can't be simulated.")
-    flown = climbing_turns.chandelle(
-        airplane, performance, conditions, set_up.entry_altitude_m, t["entry_ias_mps"], t["bank_rad"], side
-    )
+    side = 1.0 if str(order.target.get("direction", "left")).lower() == "right" else -1.0
+    if order.performance is None:
+        raise NotPossible(f"{ROOM.title}: no performance model for this airplane; its path can't be simulated.")
+    flown = climbing_turns.chandelle(order, set_up.entry_altitude_m, t["entry_ias_mps"], t["bank_rad"], side)
     return flown.trace()
 
 
@@ -195,7 +164,7 @@ def propose(view: View) -> list[Episode]:
         half = start + int(
             np.argmax(np.abs(view.heading_rad[start : turned + 1] - view.heading_rad[start]) > np.pi / 2)
         )
-        out.append(episode(KIND, view, start, end, score, evidence=evidence,
+        out.append(episode(ROOM.kind, view, start, end, score, evidence=evidence,
                            phases=(("first 90°", start, half), ("second 90°", half, turned),
                                    ("recovery", turned, end)),
                            facts={"sign": turn.sign, "turned_s": float(view.time_s[turned])}))  # fmt: skip
@@ -262,3 +231,11 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     sheet.floor_kept()
     sheet.cause(turning.uncoordinated(sheet, start, turned_s))
     return sheet.grade()
+
+
+ROOM = Room(
+    "chandelle", "Chandelle", Family.PERFORMANCE, set_up, ideal,
+    Heights(150.0, heights.PRACTICE_FLOOR_M, heights.PRACTICE), propose, grade, needs_engine=True, plots=("pitch",),
+    wants_clear_sky=True, lay=laying.from_the_roll_in,
+    may_set=("bank_rad", "direction", "entry_ias_mps"),
+)  # fmt: skip

@@ -9,31 +9,28 @@ Standards print no numbers for it; whether one was made before each maneuver is 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.grading.sheet import Sheet
+from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, episode, high_score, mean_agl_m, side
 from airwork.maneuvers.seeing.signal import ramp
 from airwork.maneuvers.seeing.turns import find_turns
 from airwork.maneuvers.setting_up import power_lines, turn_lines
+from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 
 if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.grading.evidence import Evidence
+    from airwork.maneuvers.paths.laying import Flown
     from airwork.maneuvers.seeing.turns import Turn
     from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.standards import Standard
-
-KIND = "clearing_turn"
-TITLE = "Clearing turn"
+    from airwork.maneuvers.setup import Order, SetUp, Trace
 
 OFF_DEG, GONE_DEG = 22.0, 50.0
 BETWEEN_S, TOO_LONG_S = 14.0, 30.0
@@ -45,15 +42,8 @@ ALONE = 0.5  # a single 180° may just be a turn back
 BANK_RAD = math.radians(30.0)  # enough to lift the wing and see, little enough to look: common practice, no source
 
 
-def set_up(
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    standard: Standard,
-    target: Mapping[str, Any],
-) -> SetUp:
+def set_up(ws: Worksheet) -> SetUp:
     """Numbers and steps of clearing turns: 90° one way and 90° back."""
-    ws = Worksheet(airplane, performance, conditions, standard, KIND, TITLE, target, above_floor_m=300.0)
     bank = ws.wish("bank_rad", BANK_RAD, math.radians(10.0), math.radians(44.0), "deg")
     turn = ws.wish("turn_rad", 0.5 * math.pi, math.radians(30.0), math.pi, "deg")
     cruise = power_lines.cruise_cas_mps(ws, 0.5) or 1.7 * ws.stall_cas_mps(0)
@@ -87,17 +77,11 @@ def set_up(
     )
 
 
-def ideal(
-    set_up: SetUp,
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    target: Mapping[str, Any],
-) -> Trace:
+def ideal(set_up: SetUp, order: Order) -> Trace:
     """90° one way and 90° back, a moment to look before, between and after."""
-    flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, set_up.targets["ias_mps"])
+    flown = FlownIdeal(order, set_up.entry_altitude_m, set_up.targets["ias_mps"])
     t = set_up.targets
-    first = 1.0 if str(target.get("direction", "left")).lower() == "right" else -1.0
+    first = 1.0 if str(order.target.get("direction", "left")).lower() == "right" else -1.0
     for sign in (first, -first):
         flown.hold(5.0)
         flown.turn(sign * t["turn_rad"], t["bank_rad"])
@@ -126,13 +110,13 @@ def propose(view: View) -> list[Episode]:
             if score >= LEAST_SCORE:
                 words = "back" if back else "on"
                 evidence = (f"{one.change_deg:.0f}° {side(one.sign)}, then {two.change_deg:.0f}° {words}",)
-                out.append(episode(KIND, view, one.first, two.last, score, evidence=evidence,
+                out.append(episode(ROOM.kind, view, one.first, two.last, score, evidence=evidence,
                                    phases=(("first turn", one.first, one.last), ("second turn", two.first, two.last)),
                                    facts={"turns": 2.0, "back": float(back)}))  # fmt: skip
         score = ALONE * plain * _near(one, 180.0) * ramp(abs(one.climb_mps), CLIMBING_MPS, LEVEL_MPS)
         if score >= LEAST_SCORE:
             evidence = (f"{one.change_deg:.0f}° {side(one.sign)}",)
-            out.append(episode(KIND, view, one.first, one.last, score, evidence=evidence, facts={"turns": 1.0}))
+            out.append(episode(ROOM.kind, view, one.first, one.last, score, evidence=evidence, facts={"turns": 1.0}))
     return out
 
 
@@ -156,3 +140,18 @@ def _plain(view: View, turn: Turn) -> float:
 def grade(episode: Episode, evidence: Evidence) -> Grade:
     """Measured, not judged: standards print no numbers for it."""
     return Sheet(episode, evidence).grade()
+
+
+def _asked(flown: Flown) -> dict[str, Any] | None:
+    """There and back, first to the side flown first."""
+    if flown.first_side == 0.0 or not flown.episode.facts.get("back"):
+        return None
+    side = "right" if flown.first_side > 0 else "left"
+    return {**laying.as_settled(flown, "entry_ias_kt"), "direction": side}
+
+
+ROOM = Room(
+    "clearing_turn", "Clearing turn", Family.COCKPIT, set_up, ideal, Heights(300.0), propose, grade, plain=True,
+    is_task=False, worth=0.75, accepted=0.45, by_chance=True, clears=True, lay=laying.from_the_roll_in, asks=_asked,
+    may_set=("bank_rad", "direction", "ias_mps", "turn_rad"),
+)  # fmt: skip

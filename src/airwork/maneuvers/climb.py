@@ -7,31 +7,27 @@ Judged by the task `climb`: level-off altitude, heading, airspeed.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from airwork import units
 from airwork.errors import NotPossible
+from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.grading.leg_grade import grade_leg
+from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.seeing.legs import legs
 from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, episode
 from airwork.maneuvers.seeing.signal import ramp
 from airwork.maneuvers.setting_up import power_lines, turn_lines
+from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.grading.evidence import Evidence
     from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.standards import Standard
-
-KIND = "climb"
-TITLE = "Climb"
+    from airwork.maneuvers.setup import Order, SetUp, Trace
 
 LITTLE_GAIN_M, SURE_GAIN_M = 60.0, 150.0
 SHORT_S, SURE_S = 18.0, 35.0
@@ -41,16 +37,9 @@ GAIN_M = 1000 * units.FT_M  # where the lesson names no gain
 LEVEL_OFF_SHARE = 0.10  # begin to level off at a tenth of the rate of climb ([AFH] ch. 3)
 
 
-def set_up(
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    standard: Standard,
-    target: Mapping[str, Any],
-) -> SetUp:
+def set_up(ws: Worksheet) -> SetUp:
     """Numbers and steps of a climb, straight or turning."""
-    gain = float(target.get("altitude_change_m", GAIN_M))
-    ws = Worksheet(airplane, performance, conditions, standard, KIND, TITLE, target, above_floor_m=150.0)
+    gain = float(ws.target.get("altitude_change_m", GAIN_M))
     bank = ws.wish("bank_rad", 0.0, 0.0, math.radians(30.0), "deg")
     cas = ws.book_cas("best_rate_of_climb", ws.entry_m + 0.5 * gain)
     default = ws.on_dial(1.35 * ws.ias(ws.stall_cas_mps(0)) if cas is None else ws.ias(cas))
@@ -66,11 +55,11 @@ def set_up(
     power = power_lines.full_throttle(ws, ws.cas(ias))
     rate = power_lines.climb(ws, ws.cas(ias), bank_rad=bank, name="rate of climb")
     if rate is None:
-        rate = airplane.climb_rate_mps(conditions.mass_kg, ws.pressure_altitude_m, ws.temperature_k)
+        rate = ws.airplane.climb_rate_mps(ws.conditions.mass_kg, ws.pressure_altitude_m, ws.temperature_k)
         ws.note("rate of climb", float(round(units.to_unit(rate, "fpm"), -1)), "fpm", "handbook table", "climb")
     if rate < 0.5:
         raise NotPossible(
-            f"{TITLE}: it climbs less than 100 ft/min today at {ws.airplane.dial(ias)}; fly lower or lighter."
+            f"{ROOM.title}: it climbs less than 100 ft/min today at {ws.airplane.dial(ias)}; fly lower or lighter."
         )
     seconds, lead = gain / rate, LEVEL_OFF_SHARE * rate * 60.0
     top = ws.entry_m + gain
@@ -112,17 +101,11 @@ def set_up(
     )
 
 
-def ideal(
-    set_up: SetUp,
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    target: Mapping[str, Any],
-) -> Trace:
+def ideal(set_up: SetUp, order: Order) -> Trace:
     """Level, the climb at full throttle and the climb speed, level again at the altitude."""
     t = set_up.targets
-    side = -1.0 if str(target.get("direction", "left")) != "right" else 1.0
-    flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, t["ias_mps"])
+    side = -1.0 if str(order.target.get("direction", "left")) != "right" else 1.0
+    flown = FlownIdeal(order, set_up.entry_altitude_m, t["ias_mps"])
     flown.hold(3.0)
     force, top = flown.thrust(up_m=t["altitude_change_m"] + 100.0, down_m=50.0), t["level_off_altitude_m"]
     flown.climb(
@@ -145,10 +128,18 @@ def propose(view: View) -> list[Episode]:
         if score < LEAST_SCORE:
             continue
         evidence = (f"{to_unit(gain, 'ft'):,.0f} ft gained at {to_unit(gain / seconds, 'fpm'):,.0f} fpm",)
-        out.append(episode(KIND, view, first, end - 1, score, evidence=evidence))
+        out.append(episode(ROOM.kind, view, first, end - 1, score, evidence=evidence))
     return out
 
 
 def grade(episode: Episode, evidence: Evidence) -> Grade:
     """Speed once settled, heading where straight, the level-off."""
     return grade_leg(episode, evidence, 1.0)
+
+
+ROOM = Room(
+    "climb", "Climb", Family.FUNDAMENTAL, set_up, ideal, Heights(150.0), propose, grade, role=Role.PASSAGE,
+    needs_engine=True, plots=("vertical_speed",), plain=True, is_task=False, accepted=0.3, least_s=25.0,
+    seen_at_s=12.0, lay=laying.from_the_change_of_path, asks=laying.through_height,
+    may_set=("altitude_change_m", "bank_rad", "direction", "ias_mps"),
+)  # fmt: skip

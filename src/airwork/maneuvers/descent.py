@@ -13,26 +13,24 @@ from typing import TYPE_CHECKING, Any
 
 from airwork import units
 from airwork.errors import NotPossible
+from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.grading.leg_grade import grade_leg
+from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.seeing.legs import legs
 from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, episode
 from airwork.maneuvers.seeing.signal import ramp
 from airwork.maneuvers.setting_up import power_lines, turn_lines
+from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.grading.evidence import Evidence
+    from airwork.maneuvers.paths.laying import Flown
     from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.standards import Standard
-
-KIND = "descent"
-TITLE = "Descent"
+    from airwork.maneuvers.setup import Order, SetUp, Trace
 
 LITTLE_LOSS_M, SURE_LOSS_M = 60.0, 150.0
 SHORT_S, SURE_S = 18.0, 35.0
@@ -43,16 +41,13 @@ SINK_MPS = units.from_unit(500.0, "fpm")  # [AFH] ch. 3: descent with partial po
 LEVEL_OFF_SHARE = 0.10
 
 
-def set_up(
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    standard: Standard,
-    target: Mapping[str, Any],
-) -> SetUp:
+def _loss_m(target: Mapping[str, Any]) -> float:
+    return abs(float(target.get("altitude_change_m", LOSS_M)))
+
+
+def set_up(ws: Worksheet) -> SetUp:
     """Numbers and steps of a descent with power, straight or turning."""
-    loss = abs(float(target.get("altitude_change_m", LOSS_M)))
-    ws = Worksheet(airplane, performance, conditions, standard, KIND, TITLE, target, above_floor_m=loss)
+    loss = _loss_m(ws.target)
     bank = ws.wish("bank_rad", 0.0, 0.0, math.radians(30.0), "deg")
     sink = ws.wish("descent_mps", SINK_MPS, units.from_unit(100.0, "fpm"), units.from_unit(1500.0, "fpm"), "fpm")
     cruise = power_lines.cruise_cas_mps(ws, 0.55) or 1.8 * ws.stall_cas_mps(0)
@@ -60,7 +55,7 @@ def set_up(
     bottom = ws.entry_m - loss
     if bottom < ws.floor_m - 0.5:
         raise NotPossible(
-            f"{TITLE}: {units.write(loss, 'ft')} down from {units.write(ws.entry_m, 'ft')} ends below "
+            f"{ROOM.title}: {units.write(loss, 'ft')} down from {units.write(ws.entry_m, 'ft')} ends below "
             f"{units.write(ws.floor_m, 'ft')} ({ws.floor_why}); begin higher."
         )
     ws.note_heights()
@@ -107,17 +102,11 @@ def set_up(
     )
 
 
-def ideal(
-    set_up: SetUp,
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    target: Mapping[str, Any],
-) -> Trace:
+def ideal(set_up: SetUp, order: Order) -> Trace:
     """Level, the descent at the speed and rate, level again at the altitude."""
     t = set_up.targets
-    side = -1.0 if str(target.get("direction", "left")) != "right" else 1.0
-    flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, t["ias_mps"])
+    side = -1.0 if str(order.target.get("direction", "left")) != "right" else 1.0
+    flown = FlownIdeal(order, set_up.entry_altitude_m, t["ias_mps"])
     flown.hold(3.0)
     sink, bottom = -t["vertical_speed_mps"], t["level_off_altitude_m"]
     flown.climb(
@@ -140,10 +129,24 @@ def propose(view: View) -> list[Episode]:
         if score < LEAST_SCORE:
             continue
         evidence = (f"{to_unit(loss, 'ft'):,.0f} ft lost at {to_unit(loss / seconds, 'fpm'):,.0f} fpm",)
-        out.append(episode(KIND, view, first, end - 1, score, evidence=evidence))
+        out.append(episode(ROOM.kind, view, first, end - 1, score, evidence=evidence))
     return out
 
 
 def grade(episode: Episode, evidence: Evidence) -> Grade:
     """Speed once settled, heading where straight, the level-off."""
     return grade_leg(episode, evidence, -1.0)
+
+
+def _asked(flown: Flown) -> dict[str, Any] | None:
+    """Through the flown height at the flown rate."""
+    asked, rate = laying.through_height(flown), flown.number("mean_vertical_speed_fpm", "fpm")
+    return asked if asked is None or rate is None else {**asked, "descent_mps": abs(rate)}
+
+
+ROOM = Room(
+    "descent", "Descent", Family.FUNDAMENTAL, set_up, ideal, Heights(_loss_m), propose, grade, role=Role.PASSAGE,
+    plots=("vertical_speed",), plain=True, is_task=False, accepted=0.3, least_s=25.0, seen_at_s=12.0,
+    lay=laying.from_the_change_of_path, asks=_asked,
+    may_set=("altitude_change_m", "bank_rad", "descent_mps", "direction", "ias_mps"),
+)  # fmt: skip

@@ -9,35 +9,29 @@ Judged by the task `eights_on_pylons`: bank at most 40°; the distance from the 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from airwork import units
 from airwork.airdata.turn import pivotal_altitude_m
 from airwork.errors import NotPossible
+from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.grading.sheet import NO_AGL, NO_BANK, Sheet
 from airwork.maneuvers.paths import flown_pylons
-from airwork.maneuvers.s_turns import alternating_score
-from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, chains, episode, without_ends
+from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, alternating_score, chains, episode, without_ends
 from airwork.maneuvers.seeing.signal import ramp
 from airwork.maneuvers.seeing.turns import find_turns
 from airwork.maneuvers.setting_up import power_lines, turn_lines, wind_lines
+from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.grading.evidence import Evidence
     from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.standards import Standard
-
-KIND = "eights_on_pylons"
-TITLE = "Eights on pylons"
+    from airwork.maneuvers.setup import Order, SetUp, Trace
 
 LITTLE_DEG, SURE_DEG, MOST_DEG = 185.0, 218.0, 345.0
 LEAST_DEG = 120.0  # the first and the last turn of a chain are often only half of one
@@ -49,15 +43,8 @@ STEEPEST_RAD = math.radians(35.0)  # at most 40° (commercial standard): planned
 STRAIGHT_S = 4.0  # 3 to 5 s between the pylons ([AFH] ch. 7)
 
 
-def set_up(
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    standard: Standard,
-    target: Mapping[str, Any],
-) -> SetUp:
+def set_up(ws: Worksheet) -> SetUp:
     """Numbers and steps of eights on pylons: the pivotal altitude for today's wind, heading by heading."""
-    ws = Worksheet(airplane, performance, conditions, standard, KIND, TITLE, target, above_floor_m=0.0)
     va = ws.maneuvering_ias()
     steepest = ws.wish("bank_rad", STEEPEST_RAD, math.radians(20.0), math.radians(40.0), "deg")
     cruise = power_lines.cruise_cas_mps(ws, 0.55) or 1.7 * ws.stall_cas_mps(0)
@@ -65,25 +52,25 @@ def set_up(
         min(ws.on_dial(ws.ias(cruise), "down", 5.0), ws.on_dial(va, "down", 5.0), ws.fastest_ias()),
         load=1.0 / math.cos(steepest),
     )
-    given = "altitude_m" in ws.target or "height_agl_m" in ws.target or conditions.altitude_m is not None
+    given = "altitude_m" in ws.target or "height_agl_m" in ws.target or ws.conditions.altitude_m is not None
     if not given:
-        ws.entry_m = conditions.ground_elevation_m + 270.0
+        ws.entry_m = ws.conditions.ground_elevation_m + 270.0
     wind = ws.wind()[1]
     tas = ws.tas_mps(ws.cas(ias))
     wind_lines.check_wind(ws, tas, wind)
-    entry = float(pivotal_altitude_m(tas)) + conditions.ground_elevation_m
+    entry = float(pivotal_altitude_m(tas)) + ws.conditions.ground_elevation_m
     if not given:
         ws.entry_m = entry
-    low, high = (float(pivotal_altitude_m(tas + w)) + conditions.ground_elevation_m for w in (-wind, wind))
+    low, high = (float(pivotal_altitude_m(tas + w)) + ws.conditions.ground_elevation_m for w in (-wind, wind))
     if low < ws.floor_m - 0.5:
         raise NotPossible(
-            f"{TITLE}: the pivotal altitude upwind, {units.write(low, 'ft')}, is below "
+            f"{ROOM.title}: the pivotal altitude upwind, {units.write(low, 'ft')}, is below "
             f"{units.write(ws.floor_m, 'ft')} ({ws.floor_why}); fly faster or another day."
         )
-    if conditions.ceiling_m is not None and high > conditions.ceiling_m:
+    if ws.conditions.ceiling_m is not None and high > ws.conditions.ceiling_m:
         raise NotPossible(
-            f"{TITLE}: the pivotal altitude downwind, {units.write(high, 'ft')}, is above the area's ceiling "
-            f"{units.write(conditions.ceiling_m, 'ft')}; fly slower."
+            f"{ROOM.title}: the pivotal altitude downwind, {units.write(high, 'ft')}, is above the area's ceiling "
+            f"{units.write(ws.conditions.ceiling_m, 'ft')}; fly slower."
         )
     ws.note_speed("speed", ias, "given" if "ias_mps" in ws.target else "assumed", "lesson or the level speed at 55 %")
     power = power_lines.level(ws, ws.cas(ias))
@@ -92,7 +79,7 @@ def set_up(
     ws.note_height("pivotal altitude, wind abeam", entry, "formula", source)
     ws.note_height("highest, downwind", high, "formula", source)
     ws.note_height("lowest, upwind", low, "formula", source)
-    distance = (entry - conditions.ground_elevation_m) / math.tan(steepest) * (tas + wind) / tas
+    distance = (entry - ws.conditions.ground_elevation_m) / math.tan(steepest) * (tas + wind) / tas
     ws.note(
         "from the pylon, abeam",
         round(distance / units.FT_M / 10) * 10.0,
@@ -105,7 +92,7 @@ def set_up(
     lap = 2.0 * (1.4 * math.pi * distance / tas + 2.0 * STRAIGHT_S)
     ws.use_power(lap, None if power is None else power.ratio)
     words = "power by eye" if power is None else power.words
-    feet = [round((h - conditions.ground_elevation_m) / units.FT_M, -1) for h in (low, entry, high)]
+    feet = [round((h - ws.conditions.ground_elevation_m) / units.FT_M, -1) for h in (low, entry, high)]
     return ws.finish(
         steps=(
             "Two pylons of equal height on a line across the wind; emergency landing place in reach",
@@ -132,16 +119,10 @@ def set_up(
     )
 
 
-def ideal(
-    set_up: SetUp,
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    target: Mapping[str, Any],
-) -> Trace:
+def ideal(set_up: SetUp, order: Order) -> Trace:
     """One eight: the wing tip on each pylon in turn, crabbed straight between; see `flown_pylons`."""
     t = set_up.targets
-    return flown_pylons.eight(airplane, conditions, set_up.entry_altitude_m, t["ias_mps"], t["distance_m"])
+    return flown_pylons.eight(order.airplane, order.conditions, set_up.entry_altitude_m, t["ias_mps"], t["distance_m"])
 
 
 def propose(view: View) -> list[Episode]:
@@ -157,7 +138,7 @@ def propose(view: View) -> list[Episode]:
             continue
         evidence = (f"{len(chain)} turns of {large:.0f}° to alternate sides, low, with legs between",)
         phases = tuple((f"pylon {k + 1}", turn.first, turn.last) for k, turn in enumerate(chain))
-        out.append(episode(KIND, view, chain[0].first, chain[-1].last, score, evidence=evidence, phases=phases,
+        out.append(episode(ROOM.kind, view, chain[0].first, chain[-1].last, score, evidence=evidence, phases=phases,
                            facts={"turns": len(chain)}))  # fmt: skip
     return out
 
@@ -177,3 +158,10 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
         sheet.number("mean_pivotal_altitude_error_ft", to_unit(off, "ft"), 0)
         sheet.once("pivotal_altitude", [off], note="mean over the maneuver, pylons at field elevation")
     return sheet.grade()
+
+
+ROOM = Room(
+    "eights_on_pylons", "Eights on pylons", Family.GROUND, set_up, ideal, Heights(0.0), propose, grade,
+    tied_to_ground=True, needs_engine=True, over_ground=flown_pylons.round_pylons,
+    may_set=("bank_rad", "ias_mps"),
+)  # fmt: skip

@@ -8,34 +8,30 @@ Judged by the task `emergency_descent`: bank 30 to 45°, airspeed +0/−10 kt, l
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from airwork import units
 from airwork.errors import NotPossible
+from airwork.maneuvers.declared import Family, Room
+from airwork.maneuvers.grading.judge import best_band
 from airwork.maneuvers.grading.leg_grade import level_off
 from airwork.maneuvers.grading.sheet import NO_AIRSPEED, NO_BANK, SETTLED, Sheet
+from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, episode
 from airwork.maneuvers.seeing.signal import bridged, ramp, runs
 from airwork.maneuvers.setting_up import heights, power_lines, stall_lines, turn_lines
+from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
-from airwork.maneuvers.slow_flight import best_band
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.grading.evidence import Evidence
     from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.standards import Standard
-
-KIND = "emergency_descent"
-TITLE = "Emergency descent"
+    from airwork.maneuvers.setup import Order, SetUp, Trace
 
 SINK_MPS = 4.2  # 830 fpm: below it nothing of the kind begins
 LITTLE_SINK_MPS, SURE_SINK_MPS = 5.0, 7.5  # mean
@@ -54,26 +50,8 @@ LOSS_M = 1500 * units.FT_M  # where height allows: our own choice
 LEVEL_OFF_SHARE = 0.10
 
 
-def set_up(
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    standard: Standard,
-    target: Mapping[str, Any],
-) -> SetUp:
+def set_up(ws: Worksheet) -> SetUp:
     """Numbers and steps of an emergency descent, turning, throttle closed, below the structural cruise speed."""
-    ws = Worksheet(
-        airplane,
-        performance,
-        conditions,
-        standard,
-        KIND,
-        TITLE,
-        target,
-        above_floor_m=LOSS_M,
-        least_agl_m=heights.PRACTICE_FLOOR_M,
-        least_agl_why=heights.PRACTICE,
-    )
     bank = ws.wish("bank_rad", BANK_RAD, math.radians(30.0), math.radians(45.0), "deg")
     ws.word("direction", "left", ("left", "right"))
     notch = ws.notch(0)
@@ -85,7 +63,7 @@ def set_up(
     loss = abs(loss)
     if loss < 60.0:
         raise NotPossible(
-            f"{TITLE}: from {units.write(ws.entry_m, 'ft')} there is no room above "
+            f"{ROOM.title}: from {units.write(ws.entry_m, 'ft')} there is no room above "
             f"{units.write(ws.floor_m, 'ft')} ({ws.floor_why}); begin higher."
         )
     ws.note_heights()
@@ -149,19 +127,13 @@ def set_up(
     )
 
 
-def ideal(
-    set_up: SetUp,
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    target: Mapping[str, Any],
-) -> Trace:
+def ideal(set_up: SetUp, order: Order) -> Trace:
     """Rolled in, down in the turn at the speed with the throttle closed, leveled off at the altitude."""
     t = set_up.targets
-    side = 1.0 if str(target.get("direction", "left")).lower() == "right" else -1.0
+    side = 1.0 if str(order.target.get("direction", "left")).lower() == "right" else -1.0
     notch = int(t["flap_notch"])
-    begin = min(stall_lines.begin_ias(airplane, conditions, 0.0), t["ias_mps"])
-    flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, begin, notch)
+    begin = min(stall_lines.begin_ias(order.airplane, order.conditions, 0.0), t["ias_mps"])
+    flown = FlownIdeal(order, set_up.entry_altitude_m, begin, notch)
     flown.hold(2.0)
     bottom, force = t["level_off_altitude_m"], flown.thrust(up_m=50.0, down_m=-t["altitude_change_m"] + 50.0, idle=True)
     flown.climb(
@@ -204,7 +176,7 @@ def propose(view: View) -> list[Episode]:
             continue
         start, end = _extent(view, a, b - 1)
         evidence = (f"{to_unit(loss, 'ft'):.0f} ft lost at {to_unit(sink, 'fpm'):.0f} fpm", f"{bank:.0f}° of bank")
-        out.append(episode(KIND, view, start, end, score, evidence=evidence,
+        out.append(episode(ROOM.kind, view, start, end, score, evidence=evidence,
                            phases=(("entry", start, a), ("established", a, b - 1), ("recovery", b - 1, end)),
                            facts={"level_off_s": float(view.time_s[end])}))  # fmt: skip
     return out
@@ -250,3 +222,11 @@ def _banked(sheet: Sheet, window: tuple[float, float]) -> tuple[float, float]:
     size, times = np.abs(bank[part]), sheet.time_s[part]
     high = np.flatnonzero(size >= 0.8 * np.nanpercentile(size, 75))
     return (float(times[high[0]]), float(times[high[-1]])) if high.size else window
+
+
+ROOM = Room(
+    "emergency_descent", "Emergency descent", Family.EMERGENCY, set_up, ideal,
+    Heights(LOSS_M, heights.PRACTICE_FLOOR_M, heights.PRACTICE), propose, grade, needs_engine=True, idle_power=True,
+    plots=("vertical_speed",), by_chance=True, wants_clear_sky=True, lay=laying.whole,
+    may_set=("altitude_change_m", "bank_rad", "direction", "flap_notch", "ias_mps"),
+)  # fmt: skip

@@ -9,33 +9,28 @@ Judged by the task `forward_slip`: touchdown point; no airspeed number is printe
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from airwork import units
 from airwork.airdata.angles import unwrap_rad, wrap_signed_rad
+from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.paths.flown_trace import make_trace
 from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, episode, side
 from airwork.maneuvers.seeing.signal import Array, bridged, mean_over, percentile, ramp, runs, smooth
 from airwork.maneuvers.setting_up import arrival, power_lines
+from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.grading.evidence import Evidence
     from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.standards import Standard
-
-KIND = "forward_slip"
-TITLE = "Forward slip"
+    from airwork.maneuvers.setup import Order, SetUp, Trace
 
 LEANING_RAD = np.radians(4.5)
 LITTLE_RAD, SURE_RAD = np.radians(5.0), np.radians(9.0)
@@ -52,22 +47,15 @@ SLIP_RAD = math.radians(12.0)  # nose beside the path in it: our own choice
 SLIP_SHARE = 1.6  # sink in the slip over the sink without, roughly; seen, not computed: common practice, no source
 
 
-def set_up(
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    standard: Standard,
-    target: Mapping[str, Any],
-) -> SetUp:
+def set_up(ws: Worksheet) -> SetUp:
     """Numbers and steps of a forward slip to a landing."""
-    ws = Worksheet(airplane, performance, conditions, standard, KIND, TITLE, target, at_field=arrival.PATTERN_M)
     notch = ws.notch(0)
     default, source = arrival.approach_ias(ws, notch)
     ias = ws.flown_ias(default, notch)
     cas = ws.cas(ias, notch)
     side = ws.word("direction", "left", ("left", "right"))
     ws.note_height(
-        "begin, high on final, at or above", conditions.ground_elevation_m + 150.0, "assumed", "room to recover"
+        "begin, high on final, at or above", ws.conditions.ground_elevation_m + 150.0, "assumed", "room to recover"
     )
     ws.note_flap(notch)
     ws.note_speed("speed", ias, "handbook table", f"approach speed: {source}")
@@ -108,18 +96,12 @@ def set_up(
     )
 
 
-def ideal(
-    set_up: SetUp,
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    target: Mapping[str, Any],
-) -> Trace:
+def ideal(set_up: SetUp, order: Order) -> Trace:
     """On final with the wing low and the nose aside, sinking faster, straight over the ground; out for the flare."""
     t = set_up.targets
-    side = 1.0 if str(target.get("direction", "left")).lower() == "right" else -1.0
-    field = conditions.ground_elevation_m
-    flown = FlownIdeal(airplane, performance, conditions, field + 150.0, t["ias_mps"], int(t["flap_notch"]))
+    side = 1.0 if str(order.target.get("direction", "left")).lower() == "right" else -1.0
+    field = order.conditions.ground_elevation_m
+    flown = FlownIdeal(order, field + 150.0, t["ias_mps"], int(t["flap_notch"]))
     path = -math.asin(min(t["sink_mps"] / flown.tas, 0.5))
     flown.path = 0.6 * path
     shares = []
@@ -131,8 +113,8 @@ def ideal(
     slip = np.concatenate([[0.0], shares])
     # wing low to one side, nose to the other: the bank is held by rudder and does not turn the path
     return make_trace(
-        airplane,
-        conditions,
+        order.airplane,
+        order.conditions,
         time,
         heading,
         tas,
@@ -167,7 +149,7 @@ def propose(view: View) -> list[Episode]:
                 f"{np.degrees(size):.0f}° of slip, {side(sign)} wing low or nose to the {side(-sign)}",
                 f"sinking {to_unit(sink, 'fpm'):.0f} fpm",
             )
-            out.append(episode(KIND, view, a, b, score, evidence=evidence, facts={"sign": sign}))
+            out.append(episode(ROOM.kind, view, a, b, score, evidence=evidence, facts={"sign": sign}))
     return out
 
 
@@ -192,3 +174,10 @@ def slip_rad(view: View) -> Array:
 def grade(episode: Episode, evidence: Evidence) -> Grade:
     """Height lost and speed kept, for information; the touchdown point where it is known."""
     return Sheet(episode, evidence).grade()
+
+
+ROOM = Room(
+    "forward_slip", "Forward slip", Family.SLIP, set_up, ideal, Heights(at_field_m=arrival.PATTERN_M), propose, grade,
+    idle_power=True, worth=0.6, accepted=0.5, seen_at_s=2.0,
+    may_set=("direction", "flap_notch", "ias_mps"),
+)  # fmt: skip

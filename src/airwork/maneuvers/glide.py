@@ -9,8 +9,7 @@ Judged by the task `glide`: best glide speed ±10 kt.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -18,6 +17,7 @@ from airwork import units
 from airwork.airdata.descent import glide_distance_m
 from airwork.airdata.turn import gliding_turn_height_loss_m
 from airwork.airplane.performance.gliding import best_glide
+from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.grading.causes import speed
 from airwork.maneuvers.grading.handbook import handbook_ias_mps
 from airwork.maneuvers.grading.sheet import Sheet
@@ -27,20 +27,15 @@ from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, episo
 from airwork.maneuvers.seeing.signal import ramp
 from airwork.maneuvers.seeing.slow import slowing_began
 from airwork.maneuvers.setting_up import stall_lines, turn_lines, wind_lines
+from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.grading.evidence import Evidence
     from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.standards import Standard
-
-KIND = "glide"
-TITLE = "Glide"
+    from airwork.maneuvers.setup import Order, SetUp, Trace
 
 LITTLE_LOSS_M, SURE_LOSS_M = 70.0, 150.0
 SHORT_S, SURE_S = 20.0, 40.0
@@ -58,26 +53,8 @@ START_M = 2500 * units.FT_M
 BANK_RAD = math.radians(30.0)
 
 
-def set_up(
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    standard: Standard,
-    target: Mapping[str, Any],
-) -> SetUp:
+def set_up(ws: Worksheet) -> SetUp:
     """Numbers and steps of an engine-out glide and approach: speed for today's weight, reach in today's wind."""
-    ws = Worksheet(
-        airplane,
-        performance,
-        conditions,
-        standard,
-        KIND,
-        TITLE,
-        target,
-        above_floor_m=START_M - END_M,
-        least_agl_m=END_M,
-        least_agl_why="power back on at 500 ft above ground: common practice, no source",
-    )
     best = ws.book_cas("best_glide") or 1.4 * ws.stall_cas_mps(0)
     ias = ws.flown_ias(ws.on_dial(ws.ias(best)))
     cas = ws.cas(ias)
@@ -155,20 +132,14 @@ def _glide_ratio(ws: Worksheet) -> tuple[float, float, bool]:
     return ws.airplane.glide_ratio, 0.07 * ws.airplane.glide_ratio, True
 
 
-def ideal(
-    set_up: SetUp,
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    target: Mapping[str, Any],
-) -> Trace:
+def ideal(set_up: SetUp, order: Order) -> Trace:
     """Best glide straight, a half circle toward the field, straight down to where the power comes back."""
     t = set_up.targets
-    side = 1.0 if str(target.get("direction", "left")).lower() == "right" else -1.0
-    cruise = stall_lines.begin_ias(airplane, conditions, t["ias_mps"])
-    flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, cruise)
+    side = 1.0 if str(order.target.get("direction", "left")).lower() == "right" else -1.0
+    cruise = stall_lines.begin_ias(order.airplane, order.conditions, t["ias_mps"])
+    flown = FlownIdeal(order, set_up.entry_altitude_m, cruise)
     flown.hold(3.0)
-    if performance is not None:
+    if order.performance is not None:
         flown.change_speed(t["ias_mps"])  # the throttle closed, the nose held up until best glide is there
     sink = flown.tas / math.hypot(1.0, t["glide_ratio"])
     middle = set_up.entry_altitude_m - 0.5 * t["loss_m"]
@@ -228,7 +199,7 @@ def propose(view: View) -> list[Episode]:
             f"{to_unit(loss, 'ft'):,.0f} ft lost, gliding about 1 in {ratio:.0f} through the air",
             *(("engine idle",) if view.power is not None else ("engine not recorded",)),
         )
-        out.append(episode(KIND, view, start, last, score, evidence=evidence,
+        out.append(episode(ROOM.kind, view, start, last, score, evidence=evidence,
                            phases=(("entry", start, first), ("established", first, last)),
                            facts={"ratio": ratio}))  # fmt: skip
     return out
@@ -244,3 +215,12 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     sheet.number("glide_ratio_through_air", episode.facts["ratio"])
     sheet.cause(speed.chasing_airspeed(sheet, *window))
     return sheet.grade()
+
+
+ROOM = Room(
+    "glide", "Glide", Family.EMERGENCY, set_up, ideal,
+    Heights(START_M - END_M, END_M, "power back on at 500 ft above ground: common practice, no source"),
+    propose, grade, needs_engine=True, idle_power=True, is_task=False, worth=0.5, accepted=0.45, by_chance=True,
+    unless=Family.SLIP, seen_at_s=12.0,
+    may_set=("direction", "ias_mps"),
+)  # fmt: skip

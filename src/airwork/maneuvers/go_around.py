@@ -7,52 +7,30 @@ Judged by the task `go_around`: climb speed +10/−5 kt.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
-
-import numpy as np
+from typing import TYPE_CHECKING
 
 from airwork import units
+from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.grading.runway_grade import climb_speed
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal, Force
-from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, episode, speed_trust
-from airwork.maneuvers.seeing.signal import Array, ramp, runs
+from airwork.maneuvers.seeing.broken_off import approach_score, climbed_away, decided, low_points
+from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, episode
 from airwork.maneuvers.setting_up import arrival, power_lines
+from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.grading.evidence import Evidence
     from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.standards import Standard
-
-KIND = "go_around"
-TITLE = "Go-around"
-
-LOW_M, TOO_HIGH_M = 85.0, 120.0  # 280 and 390 ft: AFH ch. 9 decides by 300 ft; higher is a pass, or no approach yet
-CAME_DOWN_M, CLIMBED_M = 60.0, 60.0
-APPROACH_SPEED, TOO_FAST = 1.7, 1.98  # times the clean stall: by instruments some 90 kt; low passes are flown at cruise
-AROUND_S = 90.0
-GROUND_S = 8.0
-BEFORE_M = 20.0  # the episode begins this far above the lowest point, the decision
-AFTER_M = 120.0
+    from airwork.maneuvers.setup import Order, SetUp, Trace
 
 
-def set_up(
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    standard: Standard,
-    target: Mapping[str, Any],
-) -> SetUp:
+def set_up(ws: Worksheet) -> SetUp:
     """Numbers and steps of a go-around: climb with each flap setting, speeds for today's weight."""
-    ws = Worksheet(airplane, performance, conditions, standard, KIND, TITLE, target, at_field=30.0)
-    full = ws.notch(airplane.flaps_full)
+    full = ws.notch(ws.airplane.flaps_full)
     approach, source = arrival.approach_ias(ws, full)
     ws.note_speed("from approach speed", approach, "handbook table", source)
     ws.note_stall(full)
@@ -106,24 +84,18 @@ def set_up(
     )
 
 
-def ideal(
-    set_up: SetUp,
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    target: Mapping[str, Any],
-) -> Trace:
+def ideal(set_up: SetUp, order: Order) -> Trace:
     """Sinking at approach speed, then full power: level, flaps up, climbing away to 500 ft above the field."""
     t = set_up.targets
-    field, full = conditions.ground_elevation_m, int(t["flap_notch"])
-    flown = FlownIdeal(airplane, performance, conditions, field + 60.0, t["approach_ias_mps"], full)
+    field, full = order.conditions.ground_elevation_m, int(t["flap_notch"])
+    flown = FlownIdeal(order, field + 60.0, t["approach_ias_mps"], full)
     flown.climb(flown.steady(-1.5), lambda f: f.altitude < field + 30.0)
     start = flown.time
     force = flown.thrust(up_m=400.0, down_m=60.0)
     flown.climb(force, lambda f: f.path > -0.005 or f.time > start + 15.0)
     for notch in range(full - 1, -1, -1):
         flown.notch = notch
-        stall = float(airplane.stall_cas_mps(conditions.mass_kg, notch))
+        stall = float(order.airplane.stall_cas_mps(order.conditions.mass_kg, notch))
         goal = max(1.3 * stall, flown.cas) if notch else flown.cas_of(t["ias_mps"])
         force, begun = flown.thrust(up_m=400.0, down_m=60.0), flown.time
         while flown.cas < goal and flown.time < begun + 60.0:  # most of the power goes into speed, little into height
@@ -143,71 +115,17 @@ def propose(view: View) -> list[Episode]:
     """Every approach turned into a climb without touching."""
     out = []
     for k in low_points(view):
-        score = _score(view, k)
+        score = approach_score(view, k)
         if score < LEAST_SCORE:
             continue
         start, end = decided(view, k), climbed_away(view, k)
         evidence = (
             f"down to {to_unit(float(view.agl_m[k]), 'ft'):.0f} ft above ground at approach speed, then climbing",
         )
-        out.append(episode(KIND, view, start, end, score, evidence=evidence,
+        out.append(episode(ROOM.kind, view, start, end, score, evidence=evidence,
                            phases=(("approach", start, k), ("climb", k, end)),
                            facts={"lowest_s": float(view.time_s[k])}))  # fmt: skip
     return out
-
-
-def _score(view: View, k: int) -> float:
-    before, after = _around(view, k)
-    bottom = float(view.altitude_m[k])
-    # The slow part is the approach: the climb away is flown faster.
-    speed = float(np.median(view.speed_mps[max(k - view.samples(15.0), 0) : k + 1])) / view.clean_stall_mps
-    sinking = float(view.climb_mps[max(k - view.samples(50.0), 0) : k + 1].mean())
-    return (
-        ramp(float(view.agl_m[k]), TOO_HIGH_M, LOW_M)
-        * ramp(float(before.max()) - bottom, 0.5 * CAME_DOWN_M, 1.5 * CAME_DOWN_M)
-        * ramp(float(after.max()) - bottom, 0.5 * CLIMBED_M, 1.5 * CLIMBED_M)
-        * ramp(speed, TOO_FAST, APPROACH_SPEED)
-        * ramp(-sinking, 0.3, 1.0)
-        * all_known(view, max(k - 100, 0), min(k + 100, view.n - 1))
-        * speed_trust(view)
-    )
-
-
-def broken_off(view: View) -> list[int]:
-    """The low points that look like an approach broken off."""
-    return [k for k in low_points(view) if _score(view, k) >= LEAST_SCORE]
-
-
-def low_points(view: View) -> list[int]:
-    """Indices at which a low descent near the ground turns into a climb without contact."""
-    out = []
-    for a, b in runs(view.airborne & (view.agl_m < TOO_HIGH_M)):
-        k = a + int(np.argmin(view.altitude_m[a:b]))
-        if view.seconds_to_ground(k) >= GROUND_S and view.seconds_since_ground(k) >= GROUND_S:
-            before, after = _around(view, k)
-            bottom = float(view.altitude_m[k])
-            if before.max() - bottom > 0.5 * CAME_DOWN_M and after.max() - bottom > 0.5 * CLIMBED_M:
-                out.append(k)
-    return out
-
-
-def _around(view: View, k: int) -> tuple[Array, Array]:
-    reach = view.samples(AROUND_S)
-    return view.altitude_m[max(k - reach, 0) : k + 1], view.altitude_m[k : k + reach]
-
-
-def decided(view: View, k: int) -> int:
-    """Where the go-around begins: the last time some 65 ft above its lowest point. Index."""
-    before, _ = _around(view, k)
-    down = np.flatnonzero(before > view.altitude_m[k] + BEFORE_M)
-    return k - (before.size - 1 - int(down[-1])) if down.size else max(k - view.samples(6.0), 0)
-
-
-def climbed_away(view: View, k: int) -> int:
-    """Where it is over: some 400 ft above the lowest point. Index."""
-    _, after = _around(view, k)
-    up = np.flatnonzero(after > view.altitude_m[k] + AFTER_M)
-    return k + int(up[0]) if up.size else min(k + after.size - 1, view.n - 1)
 
 
 def grade(episode: Episode, evidence: Evidence) -> Grade:
@@ -215,3 +133,10 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     sheet = Sheet(episode, evidence)
     climb_speed(sheet, episode.facts["lowest_s"])
     return sheet.grade()
+
+
+ROOM = Room(
+    "go_around", "Go-around", Family.CIRCUIT, set_up, ideal, Heights(at_field_m=30.0), propose, grade,
+    role=Role.RUNWAY, needs_engine=True, seen_at_s=12.0,
+    may_set=("flap_notch", "ias_mps"),
+)  # fmt: skip

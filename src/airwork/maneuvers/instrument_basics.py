@@ -6,53 +6,30 @@ Judged by the tasks `straight_and_level`, `climb`, `descent` and `level_turn`, w
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from airwork import units
 from airwork.errors import NotPossible
+from airwork.maneuvers import rooms
+from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.setting_up import power_lines, turn_lines
+from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.maneuvers.setup import Tolerance
 from airwork.values import sourced
 
 if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.airplane.performance import Performance
-    from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.standards import Standard
-
-KIND = "instrument_basics"
-TITLE = "Instrument-reference basics"
+    from airwork.maneuvers.setup import Order, SetUp, Trace
 
 
 SINK_MPS = units.from_unit(500.0, "fpm")  # [AFH] ch. 3
 GAIN_M = 500 * units.FT_M
 LEG_S = 60.0
-PARTS = ("straight_and_level", "climb", "descent", "level_turn")
 
 
-def set_up(
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    standard: Standard,
-    target: Mapping[str, Any],
-) -> SetUp:
+def set_up(ws: Worksheet) -> SetUp:
     """Numbers of each basic: attitude plus power gives the performance."""
-    ws = Worksheet(
-        airplane,
-        performance,
-        conditions,
-        standard,
-        KIND,
-        TITLE,
-        target,
-        above_floor_m=300.0,
-        least_agl_m=450.0,
-        least_agl_why="1,500 ft above ground: common practice, no source",
-    )
     cruise = power_lines.cruise_cas_mps(ws, 0.55) or 1.7 * ws.stall_cas_mps(0)
     ias = ws.flown_ias(min(ws.on_dial(ws.ias(cruise), "down", 5.0), ws.on_dial(ws.maneuvering_ias(), "down", 5.0)))
     cas = ws.cas(ias)
@@ -76,15 +53,15 @@ def set_up(
     ws.note_stall(0)
     if rate < 0.5:
         raise NotPossible(
-            f"{TITLE}: it climbs less than 100 ft/min at {units.write(ws.entry_m, 'ft')} today; fly lower."
+            f"{ROOM.title}: it climbs less than 100 ft/min at {units.write(ws.entry_m, 'ft')} today; fly lower."
         )
     ratio = None if level is None else level.ratio
     ws.use_power(2.0 * LEG_S + 2.0 * 60.0 + GAIN_M / SINK_MPS, ratio)
     ws.use_power(GAIN_M / rate, 1.0)
     words = "power by eye" if level is None else level.words
     tolerances = tuple(
-        Tolerance(f"{task.title}: {c.name}", c.text, f"{task.code} {sourced(standard.in_words(c.source), c.label)}")
-        for task in (standard.task(kind) for kind in PARTS)
+        Tolerance(f"{task.title}: {c.name}", c.text, f"{task.code} {sourced(ws.standard.in_words(c.source), c.label)}")
+        for task in (ws.standard.task(one.judged_by) for one in rooms(Family.FUNDAMENTAL))
         for c in task.criteria
     )
     return ws.finish(
@@ -109,16 +86,10 @@ def set_up(
     )
 
 
-def ideal(
-    set_up: SetUp,
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    target: Mapping[str, Any],
-) -> Trace:
+def ideal(set_up: SetUp, order: Order) -> Trace:
     """A minute level, a climb, a standard-rate 180° each way, a descent back."""
     t = set_up.targets
-    flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, t["ias_mps"])
+    flown = FlownIdeal(order, set_up.entry_altitude_m, t["ias_mps"])
     flown.hold(LEG_S)
     top = set_up.entry_altitude_m + GAIN_M
     lead = 10.0
@@ -132,7 +103,7 @@ def ideal(
         flown.turn(sign * math.pi, t["bank_rad"])
         flown.hold(10.0)
     bottom = set_up.entry_altitude_m
-    weight = conditions.mass_kg * 9.80665
+    weight = order.conditions.mass_kg * 9.80665
 
     def sinking(tas: float, load: float, altitude: float) -> float:
         return -weight * SINK_MPS / tas
@@ -141,3 +112,10 @@ def ideal(
     flown.level_off(bottom)
     flown.hold(LEG_S / 4.0)
     return flown.trace()
+
+
+ROOM = Room(
+    "instrument_basics", "Instrument-reference basics", Family.INSTRUMENT, set_up, ideal,
+    Heights(300.0, 450.0, "1,500 ft above ground: common practice, no source"),
+    may_set=("ias_mps",),
+)  # fmt: skip

@@ -6,39 +6,27 @@ Judged by the task `landing`: approach speed; touchdown point where the chosen p
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from airwork import units
+from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.grading.runway_grade import approach_and_touchdown
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.seeing.contacts import contacts, final_from, rolled_out
 from airwork.maneuvers.seeing.propose_tools import episode
 from airwork.maneuvers.setting_up import arrival
+from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 
 if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.grading.evidence import Evidence
     from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.standards import Standard
-
-KIND = "landing"
-TITLE = "Landing"
+    from airwork.maneuvers.setup import Order, SetUp, Trace
 
 
-def set_up(
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    standard: Standard,
-    target: Mapping[str, Any],
-) -> SetUp:
+def set_up(ws: Worksheet) -> SetUp:
     """Numbers and steps."""
-    ws = Worksheet(airplane, performance, conditions, standard, KIND, TITLE, target, at_field=arrival.PATTERN_M)
     ws.note_height("pattern altitude", ws.entry_m, "assumed", "1,000 ft above the field, [AFH] ch. 8; or as published")
     a = arrival.work_out(ws)
     ws.use_power(90.0, a.power.ratio)
@@ -64,15 +52,9 @@ def set_up(
     )
 
 
-def ideal(
-    set_up: SetUp,
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    target: Mapping[str, Any],
-) -> Trace:
+def ideal(set_up: SetUp, order: Order) -> Trace:
     """From 500 ft above the field to the end of the roll."""
-    return arrival.fly(set_up, airplane, performance, conditions)
+    return arrival.fly(set_up, order)
 
 
 def propose(view: View) -> list[Episode]:
@@ -82,7 +64,7 @@ def propose(view: View) -> list[Episode]:
         if contact.kind != "landing":
             continue
         start, end = final_from(view, contact.index), rolled_out(view, contact.index)
-        out.append(episode(KIND, view, start, end, 0.95, evidence=("the wheels met the ground",),
+        out.append(episode(ROOM.kind, view, start, end, 0.95, evidence=("the wheels met the ground",),
                            phases=(("final", start, contact.index), ("roll", contact.index, end)),
                            facts={"touch_s": float(view.time_s[contact.index])}))  # fmt: skip
     return out
@@ -93,3 +75,10 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     sheet = Sheet(episode, evidence)
     approach_and_touchdown(sheet, episode.facts["touch_s"])
     return sheet.grade()
+
+
+ROOM = Room(
+    "landing", "Landing", Family.ARRIVAL, set_up, ideal, Heights(at_field_m=arrival.PATTERN_M), propose, grade,
+    role=Role.RUNWAY, lands=True, plots=("vertical_speed",), seen_at_s=12.0,
+    may_set=("flap_notch", "heading_mag_rad", "ias_mps", "line_rad"),
+)  # fmt: skip

@@ -9,18 +9,18 @@ Judged by the task `lazy_eight`: altitude, speed and heading at each 180° point
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from itertools import pairwise
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from airwork import units
 from airwork.errors import InputError, NotPossible
+from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.grading.causes import turning
 from airwork.maneuvers.grading.sheet import ENTRY, NO_AIRSPEED, NO_HEADING, Sheet
 from airwork.maneuvers.grading.straights import heading_note
-from airwork.maneuvers.paths import climbing_turns
+from airwork.maneuvers.paths import climbing_turns, laying
 from airwork.maneuvers.seeing.propose_tools import (
     LEAST_SCORE,
     all_known,
@@ -33,21 +33,16 @@ from airwork.maneuvers.seeing.propose_tools import (
 from airwork.maneuvers.seeing.signal import ramp, runs
 from airwork.maneuvers.seeing.turns import find_turns, wings_level
 from airwork.maneuvers.setting_up import heights, power_lines, turn_lines
+from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.grading.evidence import Evidence
     from airwork.maneuvers.seeing.turns import Turn
     from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.standards import Standard
-
-KIND = "lazy_eight"
-TITLE = "Lazy eight"
+    from airwork.maneuvers.setup import Order, SetUp, Trace
 
 OFF_DEG, GONE_DEG = 35.0, 70.0
 LITTLE_RISE_M, SURE_RISE_M = 15.0, 45.0  # height at the top over the mean of both ends
@@ -61,26 +56,8 @@ BANK_RAD = math.radians(30.0)  # about 30° at most, at the 90° points ([AFH] c
 SLOWEST_OVER_STALL_MPS = 7.5 * units.KT_MPS  # at the 90° points 5 to 10 kt above the stall ([AFH] ch. 10)
 
 
-def set_up(
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    standard: Standard,
-    target: Mapping[str, Any],
-) -> SetUp:
+def set_up(ws: Worksheet) -> SetUp:
     """Numbers and steps of lazy eights, entered at the handbook's speed, else at most maneuvering speed."""
-    ws = Worksheet(
-        airplane,
-        performance,
-        conditions,
-        standard,
-        KIND,
-        TITLE,
-        target,
-        above_floor_m=150.0,
-        least_agl_m=heights.PRACTICE_FLOOR_M,
-        least_agl_why=heights.PRACTICE,
-    )
     bank = ws.wish("bank_rad", BANK_RAD, math.radians(20.0), math.radians(35.0), "deg")
     loops = int(ws.wish("turns", 2.0, 1.0, 8.0))
     book, va = ws.permitted("lazy_eights"), ws.maneuvering_ias()
@@ -89,14 +66,14 @@ def set_up(
     ias = ws.flown_ias(ws.on_dial(limit, "down"), load=1.0 / math.cos(bank), name="entry_ias_mps")
     if ias > va + 0.05:
         raise NotPossible(
-            f"{TITLE}: {ws.airplane.dial(ias)} is above maneuvering speed for today's weight, "
+            f"{ROOM.title}: {ws.airplane.dial(ias)} is above maneuvering speed for today's weight, "
             f"{ws.airplane.dial(va)}; enter slower."
         )
     cas, stall = ws.cas(ias), ws.stall_cas_mps(0)
     slow = ws.on_dial(ws.ias(stall + SLOWEST_OVER_STALL_MPS), "up")
     if ws.cas(slow) > 0.92 * cas:
         raise NotPossible(
-            f"{TITLE}: between {ws.airplane.dial(ias)} and the stall there is no room for it today; fly lower."
+            f"{ROOM.title}: between {ws.airplane.dial(ias)} and the stall there is no room for it today; fly lower."
         )
     ws.note_heights()
     ws.note_speed(
@@ -121,10 +98,10 @@ def set_up(
             "fitted model",
             "point-mass simulation of the ideal",
         )
-        if conditions.ceiling_m is not None and ws.entry_m + top > conditions.ceiling_m:
+        if ws.conditions.ceiling_m is not None and ws.entry_m + top > ws.conditions.ceiling_m:
             raise InputError(
-                f"{TITLE}: it rises about {units.write(top, 'ft')}, above the area's ceiling "
-                f"{units.write(conditions.ceiling_m, 'ft')}; begin lower."
+                f"{ROOM.title}: it rises about {units.write(top, 'ft')}, above the area's ceiling "
+                f"{units.write(ws.conditions.ceiling_m, 'ft')}; begin lower."
             )
     ws.use_power(2.0 * loops * seconds, None if power is None else power.ratio)
     words = "power by eye" if power is None else power.words
@@ -156,9 +133,7 @@ def _along(
     """(table of the points, seconds of a half, rise [m]) of the ideal one; None without a performance model."""
     if ws.performance is None:
         return None
-    flown = climbing_turns.lazy_eight(
-        ws.airplane, ws.performance, ws.conditions, ws.entry_m, ias_mps, slow_mps, bank_rad, 1
-    )
+    flown = climbing_turns.lazy_eight(ws.order, ws.entry_m, ias_mps, slow_mps, bank_rad, 1)
     table: list[tuple[str, ...]] = [("point", "bank", "speed", "height over entry")]
     columns = flown.columns
     turned = np.abs(np.unwrap(columns["heading_rad"]) - columns["heading_rad"][0])
@@ -173,22 +148,14 @@ def _along(
     return tuple(table), float(flown.time_s[half]), float(columns["altitude_m"].max() - ws.entry_m)
 
 
-def ideal(
-    set_up: SetUp,
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    target: Mapping[str, Any],
-) -> Trace:
+def ideal(set_up: SetUp, order: Order) -> Trace:
     """The lazy eights asked for, to the right first unless the lesson says left."""
     t = set_up.targets
-    if performance is None:
-        raise NotPossible(f"{TITLE}: no performance model for this airplane; its path can't be simulated.")
-    first = -1.0 if str(target.get("direction", "right")).lower() == "left" else 1.0
+    if order.performance is None:
+        raise NotPossible(f"{ROOM.title}: no performance model for this airplane; its path can't be simulated.")
+    first = -1.0 if str(order.target.get("direction", "right")).lower() == "left" else 1.0
     return climbing_turns.lazy_eight(
-        airplane,
-        performance,
-        conditions,
+        order,
         set_up.entry_altitude_m,
         t["entry_ias_mps"],
         t["slow_ias_mps"],
@@ -216,7 +183,7 @@ def propose(view: View) -> list[Episode]:
         )
         ends = _points(view, chain)
         phases = tuple((f"half {k + 1}", a, b) for k, (a, b) in enumerate(pairwise(ends)))
-        out.append(episode(KIND, view, ends[0], ends[-1], score, evidence=evidence, phases=phases,
+        out.append(episode(ROOM.kind, view, ends[0], ends[-1], score, evidence=evidence, phases=phases,
                            facts={"halves": len(chain)}))  # fmt: skip
     return out
 
@@ -301,3 +268,11 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     sheet.floor_kept()
     sheet.cause(turning.uncoordinated(sheet, start, episode.end_s))
     return sheet.grade()
+
+
+ROOM = Room(
+    "lazy_eight", "Lazy eight", Family.PERFORMANCE, set_up, ideal,
+    Heights(150.0, heights.PRACTICE_FLOOR_M, heights.PRACTICE), propose, grade, needs_engine=True, plots=("pitch",),
+    wants_clear_sky=True, lay=laying.from_the_roll_in,
+    may_set=("bank_rad", "direction", "entry_ias_mps", "turns"),
+)  # fmt: skip

@@ -5,24 +5,19 @@ No standard prints a number for it; the handbook's limit of percent power and it
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from airwork import units
 from airwork.airplane.engine import Mixture
 from airwork.errors import AirworkError, NotPossible
+from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.setting_up import power_lines
+from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 
 if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.airplane.performance import Performance
-    from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.standards import Standard
-
-KIND = "leaning"
-TITLE = "Leaning"
+    from airwork.maneuvers.setup import Order, SetUp, Trace
 
 
 TAKES_S = 180.0
@@ -30,33 +25,17 @@ SHARE = 0.65  # power where the lesson names none: common practice, no source
 MIXTURES: tuple[Mixture, ...] = ("full_rich", "best_power", "best_economy")
 
 
-def set_up(
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    standard: Standard,
-    target: Mapping[str, Any],
-) -> SetUp:
+def set_up(ws: Worksheet) -> SetUp:
     """Numbers and steps: the limit, the power, fuel flow with each mixture."""
-    ws = Worksheet(
-        airplane,
-        performance,
-        conditions,
-        standard,
-        KIND,
-        TITLE,
-        target,
-        above_floor_m=600.0,
-        least_agl_m=300.0,
-        least_agl_why="1,000 ft above ground: common practice, no source",
-    )
-    rule = airplane.file.engine.leaning
+    rule = ws.airplane.file.engine.leaning
     if rule is None:
-        raise NotPossible(f"{TITLE}: the airplane file has no [engine.leaning] rule; take it from the handbook first.")
+        raise NotPossible(
+            f"{ROOM.title}: the airplane file has no [engine.leaning] rule; take it from the handbook first."
+        )
     share = ws.wish("power_ratio", min(SHARE, rule.maximum_percent_power / 100.0), 0.3, 1.0)
     if 100.0 * share > rule.maximum_percent_power + 0.05:
         raise NotPossible(
-            f"{TITLE}: {100 * share:.0f} % is above the leaning limit of {rule.maximum_percent_power:.0f} %; "
+            f"{ROOM.title}: {100 * share:.0f} % is above the leaning limit of {rule.maximum_percent_power:.0f} %; "
             "reduce power first."
         )
     mixture = ws.word("mixture", "best_power", MIXTURES)
@@ -85,7 +64,7 @@ def set_up(
     flows = {}
     for name in MIXTURES:
         try:
-            flows[name] = units.to_unit(airplane.fuel_flow_m3ps(share, name), "gph")
+            flows[name] = units.to_unit(ws.airplane.fuel_flow_m3ps(share, name), "gph")
         except AirworkError as refused:
             ws.cautions.append(f"{name.replace('_', ' ')}: {refused}")
     for name, flow in flows.items():
@@ -121,14 +100,15 @@ def set_up(
     )
 
 
-def ideal(
-    set_up: SetUp,
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    target: Mapping[str, Any],
-) -> Trace:
+def ideal(set_up: SetUp, order: Order) -> Trace:
     """Straight and level for as long as it takes."""
-    flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, set_up.targets["ias_mps"])
+    flown = FlownIdeal(order, set_up.entry_altitude_m, set_up.targets["ias_mps"])
     flown.hold(set_up.targets["duration_s"])
     return flown.trace()
+
+
+ROOM = Room(
+    "leaning", "Leaning", Family.COCKPIT, set_up, ideal,
+    Heights(600.0, 300.0, "1,000 ft above ground: common practice, no source"), needs_engine=True,
+    may_set=("ias_mps", "mixture", "power_ratio"),
+)  # fmt: skip

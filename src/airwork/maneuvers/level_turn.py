@@ -10,34 +10,31 @@ Judged by the task `level_turn`: altitude, roll-out heading, airspeed.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from airwork.airdata.angles import turn_from_to_rad, wrap_positive_rad
+from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.grading.causes import turning
 from airwork.maneuvers.grading.sheet import ENTRY, LESSON, NO_HEADING, Sheet
 from airwork.maneuvers.grading.straights import heading_note
+from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, episode, mean_agl_m, side
 from airwork.maneuvers.seeing.signal import ramp
 from airwork.maneuvers.seeing.turns import find_turns
 from airwork.maneuvers.setting_up import power_lines, turn_lines
+from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 
 if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.grading.evidence import Evidence
+    from airwork.maneuvers.paths.laying import Flown
     from airwork.maneuvers.seeing.turns import Turn
     from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.standards import Standard
-
-KIND = "level_turn"
-TITLE = "Level turn"
+    from airwork.maneuvers.setup import Order, SetUp, Trace
 
 COURSE_DEG, HALF_DEG = 75.0, 150.0  # below: a change of course
 LEAST_DEG = 60.0
@@ -54,15 +51,8 @@ MEDIUM_RAD = math.radians(20.0)  # shallow to 20°, medium to 45° ([AFH] ch. 3)
 SHOWN_DEG = (15.0, 20.0, 30.0, 45.0)
 
 
-def set_up(
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    standard: Standard,
-    target: Mapping[str, Any],
-) -> SetUp:
+def set_up(ws: Worksheet) -> SetUp:
     """Numbers and steps of a level turn at ordinary bank."""
-    ws = Worksheet(airplane, performance, conditions, standard, KIND, TITLE, target, above_floor_m=300.0)
     bank = ws.wish("bank_rad", MEDIUM_RAD, math.radians(5.0), math.radians(44.0), "deg")
     turn = ws.wish("turn_rad", math.pi, math.radians(10.0), 4.0 * math.pi, "deg")
     side = ws.word("direction", "both", ("left", "right", "both"))
@@ -107,17 +97,11 @@ def set_up(
     )
 
 
-def ideal(
-    set_up: SetUp,
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    target: Mapping[str, Any],
-) -> Trace:
+def ideal(set_up: SetUp, order: Order) -> Trace:
     """The turn each way that is asked for, five seconds straight before, between and after."""
-    flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, set_up.targets["ias_mps"])
+    flown = FlownIdeal(order, set_up.entry_altitude_m, set_up.targets["ias_mps"])
     t = set_up.targets
-    for sign in turn_lines.sides(str(target.get("direction", "both")).lower()):
+    for sign in turn_lines.sides(str(order.target.get("direction", "both")).lower()):
         flown.hold(5.0)
         flown.turn(sign * t["turn_rad"], t["bank_rad"])
     flown.hold(5.0)
@@ -151,7 +135,7 @@ def propose(view: View) -> list[Episode]:
         if score < LEAST_SCORE:
             continue
         evidence = (f"{turn.change_deg:.0f}° {side(turn.sign)} at {turn.bank_deg:.0f}° of bank, level",)
-        out.append(episode(KIND, view, turn.first, turn.last, score, evidence=evidence,
+        out.append(episode(ROOM.kind, view, turn.first, turn.last, score, evidence=evidence,
                            facts={"sign": turn.sign, "change_rad": turn.change_rad}))  # fmt: skip
     return out
 
@@ -208,3 +192,23 @@ def _just_leveled_off(evidence: Evidence, start_s: float, entry_mps: float) -> b
     before = (start_s - 3.0 * ENTRY_S, start_s - ENTRY_S)
     changed = abs(entry_mps - evidence.mean(evidence.ias_mps, before[0], before[0] + ENTRY_S))
     return bool(changed > CHANGING_MPS or abs(evidence.mean(evidence.climb_mps, *before)) > CLIMBING_MPS)
+
+
+LEAST_BANK_RAD = math.radians(5.0)  # flatter is no turn to lay an ideal over
+
+
+def _asked(flown: Flown) -> dict[str, Any] | None:
+    """Speed and bank the pilot settled on, through what was turned; None for hardly any bank."""
+    bank, turned = flown.number("steady_mean_bank_deg", "deg"), flown.number("heading_change_deg", "deg")
+    if bank is None or abs(bank) < LEAST_BANK_RAD:
+        return None
+    turn = flown.episode.facts.get("change_rad", turned or 0.0)
+    return {**laying.as_settled(flown), "bank_rad": abs(bank), "turn_rad": abs(turn)}
+
+
+ROOM = Room(
+    "level_turn", "Level turn", Family.FUNDAMENTAL, set_up, ideal, Heights(300.0), propose, grade, needs_engine=True,
+    plain=True, is_task=False, worth=0.45, accepted=0.58, by_chance=True, on_the_way=True, after_clearing=0.7,
+    in_lesson=1.7, lay=laying.from_the_roll_in, asks=_asked,
+    may_set=("bank_rad", "direction", "ias_mps", "turn_rad"),
+)  # fmt: skip

@@ -7,22 +7,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from airwork import units
 from airwork.airdata.turn import gliding_turn_height_loss_m
+from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.paths.flown_over_ground import Arc, fly_over_ground, straight
 from airwork.maneuvers.setting_up import arrival, power_lines, turn_lines, wind_lines
+from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 
 if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.airplane.performance import Performance
-    from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.standards import Standard
-
-KIND = "power_off_180"
-TITLE = "Power-off 180°"
+    from airwork.maneuvers.setup import Order, SetUp, Trace
 
 
 GLIDE_SHARE = 1.4  # of VSO where no glide speed is published ([AFH] ch. 9)
@@ -30,19 +26,12 @@ DOWNWIND_M = 0.5 * units.NM_M  # distance abeam: our own choice
 BANK_RAD = math.radians(30.0)
 
 
-def set_up(
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    standard: Standard,
-    target: Mapping[str, Any],
-) -> SetUp:
+def set_up(ws: Worksheet) -> SetUp:
     """Numbers and steps: speed, height to lose, how far the glide reaches in today's wind."""
-    ws = Worksheet(airplane, performance, conditions, standard, KIND, TITLE, target, at_field=arrival.PATTERN_M)
-    full = ws.notch(airplane.flaps_full)
+    full = ws.notch(ws.airplane.flaps_full)
     side = ws.word("direction", "left", ("left", "right"))
     best = ws.book_cas("best_glide")
-    cas = GLIDE_SHARE * ws.stall_cas_mps(airplane.flaps_full) if best is None else best
+    cas = GLIDE_SHARE * ws.stall_cas_mps(ws.airplane.flaps_full) if best is None else best
     ias = ws.flown_ias(ws.on_dial(ws.ias(cas), "up"))
     cas = ws.cas(ias)
     tas = ws.tas_mps(cas)
@@ -60,10 +49,10 @@ def set_up(
     ws.note_stall(full)
     turn_lines.note_turn(ws, cas, BANK_RAD, turn_rad=math.pi, bank_source="30° at most: common practice, no source")
     sink = power_lines.idle_sink_mps(ws, cas)
-    ratio = airplane.glide_ratio if sink is None else tas / sink[0]
+    ratio = ws.airplane.glide_ratio if sink is None else tas / sink[0]
     turn_loss = float(gliding_turn_height_loss_m(tas, ratio, BANK_RAD, math.pi))
     ws.note("height for the 180°", round(turn_loss / units.FT_M / 10) * 10.0, "ft", "formula", "gliding turn at 30°")
-    _, wind = wind_lines.note_wind(ws, conditions.ground_elevation_m)
+    _, wind = wind_lines.note_wind(ws, ws.conditions.ground_elevation_m)
     left = arrival.PATTERN_M - turn_loss
     reach = left * ratio * max(1.0 - wind / tas, 0.1)
     ws.note(
@@ -116,18 +105,12 @@ def set_up(
     )
 
 
-def ideal(
-    set_up: SetUp,
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    target: Mapping[str, Any],
-) -> Trace:
+def ideal(set_up: SetUp, order: Order) -> Trace:
     """Downwind from abeam the point, half circle, final, throttle closed; over the ground in the day's wind."""
     t = set_up.targets
-    field = conditions.ground_elevation_m
-    runway = arrival.runway_rad(conditions, target)
-    from_rad, _ = conditions.air.wind_at(field)
+    field = order.conditions.ground_elevation_m
+    runway = arrival.runway_rad(order.conditions, order.target)
+    from_rad, _ = order.conditions.air.wind_at(field)
     course = float(from_rad) if runway is None else runway
     radius = DOWNWIND_M / 2.0
     down, track = t["altitude_m"] - field, course + math.pi
@@ -138,8 +121,8 @@ def ideal(
         out = 0.5 * (low + high)
         pieces = (straight(out), Arc(t["sign"] * math.pi, radius), straight(out))
         trace = fly_over_ground(
-            airplane,
-            conditions,
+            order.airplane,
+            order.conditions,
             pieces,
             track_rad=track,
             altitude_m=t["altitude_m"],
@@ -156,3 +139,10 @@ def ideal(
 def _sink(targets: Mapping[str, float], bank_rad: float) -> float:
     """Rate of descent of the glide in a bank: sink at one load factor times n^1.5. [m/s]"""
     return targets["sink_mps"] / math.cos(bank_rad) ** 1.5
+
+
+ROOM = Room(
+    "power_off_180", "Power-off 180°", Family.ARRIVAL, set_up, ideal, Heights(at_field_m=arrival.PATTERN_M),
+    role=Role.RUNWAY, idle_power=True, lands=True, seen_at_s=12.0,
+    may_set=("direction", "flap_notch", "heading_mag_rad", "ias_mps", "line_rad"),
+)  # fmt: skip

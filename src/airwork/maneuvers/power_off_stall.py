@@ -10,43 +10,31 @@ Judged by the task `power_off_stall` of the standard. Height lost is reported an
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from airwork import units
+from airwork.maneuvers.declared import Family, Room
+from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
-from airwork.maneuvers.seeing.stall_tools import grade_stall, stalls
+from airwork.maneuvers.seeing.stall_tools import Way, grade_stall, stalls
 from airwork.maneuvers.setting_up import power_lines, stall_lines
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 
 if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.grading.evidence import Evidence
     from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.standards import Standard
-
-KIND = "power_off_stall"
-TITLE = "Power-off stall"
+    from airwork.maneuvers.setup import Order, SetUp, Trace
 
 
-def set_up(
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    standard: Standard,
-    target: Mapping[str, Any],
-) -> SetUp:
+def set_up(ws: Worksheet) -> SetUp:
     """Numbers and steps of a power-off stall: approach to landing, full flaps unless asked otherwise."""
-    ws = Worksheet(airplane, performance, conditions, standard, KIND, TITLE, target, **stall_lines.FLOOR)
     stall_lines.check_permission(ws)
     clean = ws.word("configuration", "approach", ("approach", "clean")) == "clean"
-    notch = ws.notch(0 if clean else airplane.flaps_full)
+    notch = ws.notch(0 if clean else ws.airplane.flaps_full)
     bank = ws.wish("bank_rad", 0.0, 0.0, stall_lines.TURNING_RAD, "deg")
     kind, when = stall_lines.stall_words(ws)
-    name = "approach_flaps_full" if notch == airplane.flaps_full else ""
+    name = "approach_flaps_full" if notch == ws.airplane.flaps_full else ""
     ias = ws.flown_ias(stall_lines.entry_ias(ws, notch, 1.3, name), notch, 1.0 / math.cos(bank))
     cas = ws.cas(ias, notch)
     ws.note_heights()
@@ -100,18 +88,12 @@ def set_up(
     )
 
 
-def ideal(
-    set_up: SetUp,
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    target: Mapping[str, Any],
-) -> Trace:
+def ideal(set_up: SetUp, order: Order) -> Trace:
     """Steady idle descent, the nose raised to the stall, recovery and climb-away."""
     t = set_up.targets
-    side = 1.0 if str(target.get("direction", "left")).lower() == "right" else -1.0
-    entry_ias = stall_lines.begin_ias(airplane, conditions, t["ias_mps"])
-    flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, entry_ias)
+    side = 1.0 if str(order.target.get("direction", "left")).lower() == "right" else -1.0
+    entry_ias = stall_lines.begin_ias(order.airplane, order.conditions, t["ias_mps"])
+    flown = FlownIdeal(order, set_up.entry_altitude_m, entry_ias)
     stall_lines.slow_down(flown, int(t["flap_notch"]), t["ias_mps"])
     begun = flown.time + 12.0
     entry = flown.thrust(idle=True)
@@ -124,9 +106,17 @@ def ideal(
 
 def propose(view: View) -> list[Episode]:
     """Every such stall."""
-    return stalls(view, KIND)
+    return stalls(view, ROOM.kind, Way.IDLE)
 
 
 def grade(episode: Episode, evidence: Evidence) -> Grade:
     """Entry, recovery and what it cost; height lost is reported, not judged."""
     return grade_stall(episode, evidence)
+
+
+ROOM = Room(
+    "power_off_stall", "Power-off stall", Family.STALL, set_up, ideal, stall_lines.HEIGHTS, propose, grade,
+    idle_power=True, plots=("pitch",), accepted=0.6, wants_clear_sky=True, doubtful_alone=True, counts_s=60.0,
+    seen_at_s=5.0, lay=laying.at_the_break,
+    may_set=("bank_rad", "configuration", "direction", "flap_notch", "ias_mps", "stall"),
+)  # fmt: skip

@@ -9,32 +9,30 @@ Judged by the task `rectangular_course`: altitude, airspeed, height above ground
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from itertools import pairwise
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from airwork import units
+from airwork.airdata.angles import turn_from_to_rad
+from airwork.maneuvers.declared import Family, Room
+from airwork.maneuvers.episode import Phase
 from airwork.maneuvers.grading.ground_reference import grade_ground_reference
 from airwork.maneuvers.paths.flown_over_ground import Arc, fly_over_ground, straight
+from airwork.maneuvers.paths.flown_path import LARGE_M, SMALL_M, FlownPath, bearing, moved
 from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, episode, low_score, mean_agl_m, side
 from airwork.maneuvers.seeing.signal import ramp
 from airwork.maneuvers.seeing.turns import TURNING_RAD, find_turns
 from airwork.maneuvers.setting_up import ground_work, wind_lines
 
 if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.grading.evidence import Evidence
     from airwork.maneuvers.seeing.turns import Turn
     from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.standards import Standard
-
-KIND = "rectangular_course"
-TITLE = "Rectangular course"
+    from airwork.maneuvers.setting_up.worksheet import Worksheet
+    from airwork.maneuvers.setup import Array, Order, SetUp, Trace
 
 OFF_DEG, GONE_DEG = 25.0, 45.0
 LEAST_CORNER_DEG, CORRECTION_DEG = 42.0, 70.0  # a smaller turn back after a corner corrects an overshoot
@@ -48,20 +46,13 @@ STEEPEST_RAD = math.radians(40.0)  # corners from and to the downwind leg; at mo
 LONG_M, SHORT_M = 1.0 * units.NM_M, 0.6 * units.NM_M  # sides of the field: our own choice
 
 
-def set_up(
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    standard: Standard,
-    target: Mapping[str, Any],
-) -> SetUp:
+def set_up(ws: Worksheet) -> SetUp:
     """Numbers and steps of a rectangular course: headings, ground speeds and corner banks for today's wind."""
     g = ground_work.set_up_over_ground(
-        airplane, performance, conditions, standard, target, kind=KIND, title=TITLE,
-        usual_steepest_rad=STEEPEST_RAD, steepest_words="steepest bank {} with the wind behind",
+        ws, usual_steepest_rad=STEEPEST_RAD, steepest_words="steepest bank {} with the wind behind",
         radius_name="corner radius over the ground",
     )  # fmt: skip
-    ws, tas, wind, side, radius = g.ws, g.tas_mps, g.wind, g.side, g.radius_m
+    tas, wind, side, radius = g.tas_mps, g.wind, g.side, g.radius_m
     line = float(ws.target.get("line_rad", wind[0] + math.pi))
     sign = -1.0 if side == "left" else 1.0
     names = ("downwind", "base", "upwind", "crosswind")
@@ -102,23 +93,17 @@ def set_up(
     )
 
 
-def ideal(
-    set_up: SetUp,
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    target: Mapping[str, Any],
-) -> Trace:
+def ideal(set_up: SetUp, order: Order) -> Trace:
     """Two rounds of the rectangle, one radius at the corners, crabbed on the legs; from the downwind leg."""
     t = set_up.targets
-    sign = 1.0 if str(target.get("direction", "left")).lower() == "right" else -1.0
+    sign = 1.0 if str(order.target.get("direction", "left")).lower() == "right" else -1.0
     radius = t["radius_m"]
     corner = Arc(sign * 0.5 * math.pi, radius)
     sides = [straight(max(length - 2.0 * radius, 100.0)) for length in (LONG_M, SHORT_M)]
     round_once = [piece for k in range(4) for piece in (sides[k % 2], corner)]
     return fly_over_ground(
-        airplane,
-        conditions,
+        order.airplane,
+        order.conditions,
         (*round_once, *round_once),
         track_rad=t["line_rad"],
         altitude_m=set_up.entry_altitude_m,
@@ -152,7 +137,7 @@ def propose(view: View) -> list[Episode]:
             f"{len(chain)} turns {side(chain[0].sign)} adding up to {change:.0f}°, {legs} legs between, low and level",
         )
         phases = tuple((f"corner {k + 1}", turn.first, turn.last) for k, turn in enumerate(chain))
-        out.append(episode(KIND, view, first, last, score, evidence=evidence, phases=phases,
+        out.append(episode(ROOM.kind, view, first, last, score, evidence=evidence, phases=phases,
                            facts={"sign": chain[0].sign, "corners": len(chain)}))  # fmt: skip
     return out
 
@@ -211,3 +196,71 @@ def _leg_end(view: View, index: int) -> int:
 def grade(episode: Episode, evidence: Evidence) -> Grade:
     """Altitude, airspeed, height above ground; how round it was over the ground by a threshold of ours."""
     return grade_ground_reference(episode, evidence)
+
+
+LEG_S = 2.0  # a shorter leg shows no direction
+SQUARE_RAD = math.radians(45.0)  # a corner further from 90° belongs to no rectangle
+
+
+def over_ground(path: FlownPath, e: Episode) -> Trace | None:
+    """The rectangle whose sides are the legs flown, with one radius at the corners."""
+    corners = e.phases
+    sign = math.copysign(1.0, path.turned(e.start_s, e.end_s))
+    if len(corners) < 3 or any(abs(abs(path.turned(c.start_s, c.end_s)) - 0.5 * math.pi) > SQUARE_RAD for c in corners):
+        return None
+    legs = _legs(path, e, corners)
+    if legs is None:
+        return None
+    first, offsets = _lines(legs, sign)
+    if len(offsets) < 4:
+        return None
+    sides = [abs(offsets[(k - 1) % 4] + offsets[(k + 1) % 4]) for k in range(4)]
+    radii = [r for r in (path.circle(c.start_s, c.end_s)[0] for c in corners) if math.isfinite(r)]
+    radius = min(float(np.median(radii)) if radii else LARGE_M, 0.45 * min(sides))
+    if radius < SMALL_M / 2.0 or max(sides) > 2.0 * LARGE_M:
+        return None
+    origin = np.mean([0.5 * (a + b) for a, b in legs[:4]], axis=0)
+    ahead = np.array([math.sin(first), math.cos(first)])
+    outside = -sign * np.array([math.cos(first), -math.sin(first)])  # away from the middle, seen along the first leg
+    start = origin + ahead * float((legs[0][0] - origin) @ ahead) + outside * offsets[0]
+    corner = Arc(sign * 0.5 * math.pi, radius)
+    reach = path.reach_m(corner)
+    left = offsets[1] - float((start - origin) @ ahead) - reach
+    if left < 0.0:
+        return None
+    pieces = [straight(max(left, 8.0))]
+    for k in range(len(corners)):
+        last = k == len(corners) - 1
+        flown = float(np.hypot(*(legs[k + 1][1] - legs[k + 1][0])))
+        length = sides[(k + 1) % 4] - 2.0 * reach
+        pieces += [corner, straight(max(min(flown, length) if last else length, 8.0))]
+    return moved(path.fly(pieces, first), start)
+
+
+def _legs(path: FlownPath, e: Episode, corners: tuple[Phase, ...]) -> list[tuple[Array, Array]] | None:
+    """Both ends of each leg, before, between and after the corners; None where one is too short to show a direction."""
+    times = [e.start_s, *(t for c in corners for t in (c.start_s, c.end_s)), e.end_s]
+    spans = list(zip(times[::2], times[1::2], strict=True))
+    if any(end - start < LEG_S for start, end in spans):
+        return None
+    return [(path.at(start), path.at(end)) for start, end in spans]
+
+
+def _lines(legs: list[tuple[Array, Array]], sign: float) -> tuple[float, dict[int, float]]:
+    """Direction of the first leg, and how far each side lies outside of the middle of the first four legs. [rad, m]"""
+    turned = [bearing(b - a) - sign * 0.5 * math.pi * k for k, (a, b) in enumerate(legs)]
+    first = turned[0] + float(np.mean([float(turn_from_to_rad(turned[0], t)) for t in turned]))
+    origin = np.mean([0.5 * (a + b) for a, b in legs[:4]], axis=0)
+    found: dict[int, list[float]] = {}
+    for k, (a, b) in enumerate(legs):
+        course = first + sign * 0.5 * math.pi * k
+        outside = -sign * np.array([math.cos(course), -math.sin(course)])
+        found.setdefault(k % 4, []).append(float((0.5 * (a + b) - origin) @ outside))
+    return first, {k: float(np.mean(v)) for k, v in found.items()}
+
+
+ROOM = Room(
+    "rectangular_course", "Rectangular course", Family.GROUND, set_up, ideal, ground_work.HEIGHTS, propose, grade,
+    tied_to_ground=True, needs_engine=True, over_ground=over_ground,
+    may_set=("bank_rad", "direction", "ias_mps", "line_rad", "radius_m"),
+)  # fmt: skip

@@ -9,20 +9,20 @@ Judged by the task `s_turns`: altitude, airspeed, height above ground; equal rad
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from itertools import pairwise
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from airwork.maneuvers.grading.ground_reference import grade_ground_reference
+from airwork.maneuvers.declared import Family, Room
+from airwork.maneuvers.grading.ground_reference import grade_ground_reference, of_each_part_m
 from airwork.maneuvers.paths.flown_over_ground import Arc, fly_over_ground, straight
+from airwork.maneuvers.paths.flown_path import LARGE_M, SMALL_M, FlownPath, bearing, late, moved
 from airwork.maneuvers.seeing.propose_tools import (
     LEAST_SCORE,
-    all_known,
+    alternating_score,
     chains,
     episode,
-    low_score,
-    mean_agl_m,
     without_ends,
 )
 from airwork.maneuvers.seeing.signal import ramp
@@ -30,42 +30,28 @@ from airwork.maneuvers.seeing.turns import find_turns, joined, straight_between
 from airwork.maneuvers.setting_up import ground_work, wind_lines
 
 if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.grading.evidence import Evidence
     from airwork.maneuvers.seeing.turns import Turn
     from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.standards import Standard
-
-KIND = "s_turns"
-TITLE = "S-turns"
+    from airwork.maneuvers.setting_up.worksheet import Worksheet
+    from airwork.maneuvers.setup import Order, SetUp, Trace
 
 HALF_DEG, OFF_DEG, GONE_DEG = 180.0, 32.0, 75.0  # ends of the chain are often cut short
 BETWEEN_S = 10.0  # wings level over the road is a moment
 ROLLED_OUT_EARLY_S, MANY = 20.0, 3  # a poor pilot's half circle is over too soon: straight on to the road
-LEVEL_RANGE_M, WILD_RANGE_M = 90.0, 170.0
-STEEP_DEG, TOO_STEEP_DEG = 46.0, 58.0
 
 
 STEEPEST_RAD = math.radians(40.0)  # flying downwind; at most 45° ([AFH] ch. 7)
 HALVES = 4
 
 
-def set_up(
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    standard: Standard,
-    target: Mapping[str, Any],
-) -> SetUp:
+def set_up(ws: Worksheet) -> SetUp:
     """Numbers and steps of S-turns across a road: bank by point of the half circles for today's wind."""
     g = ground_work.set_up_over_ground(
-        airplane, performance, conditions, standard, target, kind=KIND, title=TITLE,
-        usual_steepest_rad=STEEPEST_RAD, steepest_words="steepest bank, downwind, {}",
+        ws, usual_steepest_rad=STEEPEST_RAD, steepest_words="steepest bank, downwind, {}",
     )  # fmt: skip
-    ws, tas, wind, side, radius = g.ws, g.tas_mps, g.wind, g.side, g.radius_m
+    tas, wind, side, radius = g.tas_mps, g.wind, g.side, g.radius_m
     ground_work.note_banks(ws, tas, radius, wind[1])
     halves = int(ws.wish("turns", HALVES, 2, 12))
     ws.use_power(halves * math.pi * radius / tas * 1.1, g.power_ratio)
@@ -95,21 +81,15 @@ def set_up(
     )
 
 
-def ideal(
-    set_up: SetUp,
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    target: Mapping[str, Any],
-) -> Trace:
+def ideal(set_up: SetUp, order: Order) -> Trace:
     """Across the road downwind, half circles to alternate sides of one radius over the ground."""
     t = set_up.targets
-    sign = 1.0 if str(target.get("direction", "left")).lower() == "right" else -1.0
-    from_rad, _ = conditions.air.wind_at(set_up.entry_altitude_m)
+    sign = 1.0 if str(order.target.get("direction", "left")).lower() == "right" else -1.0
+    from_rad, _ = order.conditions.air.wind_at(set_up.entry_altitude_m)
     halves = [Arc(sign * math.pi * (-1.0) ** k, t["radius_m"]) for k in range(int(t["turns"]))]
     return fly_over_ground(
-        airplane,
-        conditions,
+        order.airplane,
+        order.conditions,
         (straight(150.0), *halves, straight(150.0)),
         track_rad=float(from_rad) + math.pi,
         altitude_m=set_up.entry_altitude_m,
@@ -132,7 +112,7 @@ def propose(view: View) -> list[Episode]:
             continue
         evidence = (f"{len(chain)} half circles to alternate sides, low and level",)
         phases = tuple((f"half circle {k + 1}", turn.first, turn.last) for k, turn in enumerate(chain))
-        out.append(episode(KIND, view, first, last, score, evidence=evidence, phases=phases,
+        out.append(episode(ROOM.kind, view, first, last, score, evidence=evidence, phases=phases,
                            facts={"halves": len(chain)}))  # fmt: skip
     return out
 
@@ -151,21 +131,31 @@ def _halves(view: View) -> list[Turn]:
     return out
 
 
-def alternating_score(
-    view: View, chain: list[Turn], range_m: float = LEVEL_RANGE_M, wild_m: float = WILD_RANGE_M
-) -> float:
-    """What S-turns and eights on pylons share: low, not steep, no lasting climb or descent."""
-    first, last = chain[0].first, chain[-1].last
-    altitude = view.altitude_m[first : last + 1]
-    bank = float(np.degrees(np.median([turn.settled_bank_rad for turn in chain])))
-    return (
-        low_score(mean_agl_m(view, first, last))
-        * ramp(float(np.percentile(altitude, 95) - np.percentile(altitude, 5)), wild_m, range_m)
-        * ramp(bank, TOO_STEEP_DEG, STEEP_DEG)
-        * all_known(view, first, last)
-    )
-
-
 def grade(episode: Episode, evidence: Evidence) -> Grade:
     """Altitude, airspeed, height above ground; how round it was over the ground by a threshold of ours."""
-    return grade_ground_reference(episode, evidence)
+    return grade_ground_reference(episode, evidence, of_each_part_m)
+
+
+def over_ground(path: FlownPath, e: Episode) -> Trace | None:
+    """Half circles of one radius along the line through the crossings flown."""
+    halves = e.phases
+    if len(halves) < 2:
+        return None
+    crossings = [path.at(halves[0].start_s)]
+    crossings += [path.at(0.5 * (a.end_s + b.start_s)) for a, b in pairwise(halves)]
+    crossings.append(path.at(halves[-1].end_s))
+    along = crossings[-1] - crossings[0]
+    radius = float(np.hypot(*along)) / (2.0 * len(halves))
+    if not SMALL_M < radius < LARGE_M:
+        return None
+    sign = math.copysign(1.0, path.turned(halves[0].start_s, halves[0].end_s))
+    pieces = [Arc(sign * math.pi * (-1.0) ** k, radius) for k in range(len(halves))]
+    trace = path.fly(pieces, bearing(along) - sign * 0.5 * math.pi)
+    return late(moved(trace, crossings[0]), halves[0].start_s - e.start_s)
+
+
+ROOM = Room(
+    "s_turns", "S-turns", Family.GROUND, set_up, ideal, ground_work.HEIGHTS, propose, grade, tied_to_ground=True,
+    needs_engine=True, over_ground=over_ground,
+    may_set=("bank_rad", "direction", "ias_mps", "radius_m", "turns"),
+)  # fmt: skip

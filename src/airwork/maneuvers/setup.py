@@ -4,12 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from airwork.airdata.column import AirColumn
 from airwork.values import Value
+
+if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+    from airwork.airplane.performance import Performance
+    from airwork.standards import Standard
 
 Array = NDArray[np.float64]
 
@@ -27,6 +33,20 @@ class Conditions:
     variation_rad: float = 0.0  # magnetic variation, east positive
     certificate: str = "private"  # names the standard
     runway_rad: float | None = None  # true heading of the runway in use, for work at the field
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """What is to be flown: in which airplane, on which day, by which standard, with which wishes of the lesson.
+
+    performance : the airplane's fitted model, None without one. target : wishes in SI (`lesson.target`), may be empty.
+    """
+
+    airplane: Airplane
+    performance: Performance | None
+    conditions: Conditions
+    standard: Standard
+    target: Mapping[str, Any] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,6 @@ Judged by the task `slow_flight`: altitude, heading, airspeed (+10/−0 kt), ban
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -18,29 +17,28 @@ import numpy as np
 from airwork import units
 from airwork.airplane.performance.speeds import back_side
 from airwork.errors import AirworkError, NotPossible
+from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.grading.causes import speed, stalling, turning
+from airwork.maneuvers.grading.judge import best_band
 from airwork.maneuvers.grading.sheet import NO_AIRSPEED, SETTLED, Sheet
 from airwork.maneuvers.grading.straights import held_bank, held_heading
+from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, episode, mean_agl_m, speed_trust
-from airwork.maneuvers.seeing.signal import Array, median, percentile, ramp, runs
+from airwork.maneuvers.seeing.signal import median, percentile, ramp, runs
 from airwork.maneuvers.seeing.slow import slow_stretches
 from airwork.maneuvers.setting_up import power_lines, turn_lines
+from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade, Verdict
     from airwork.maneuvers.grading.evidence import Evidence
+    from airwork.maneuvers.paths.laying import Flown
     from airwork.maneuvers.seeing.slow import SlowStretch
     from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.standards import Standard
-
-KIND = "slow_flight"
-TITLE = "Slow flight"
+    from airwork.maneuvers.setup import Order, SetUp, Trace
 
 TOLERANCE_M = 30.48  # 100 ft, to weigh causes where the standard prints no altitude
 SHORTEST_S, SURE_S = 9.0, 24.0  # held this long; shorter is a stall's entry or a slow moment
@@ -71,15 +69,8 @@ def _best_notch(ws: Worksheet) -> int:
     return 0
 
 
-def set_up(
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    standard: Standard,
-    target: Mapping[str, Any],
-) -> SetUp:
+def set_up(ws: Worksheet) -> SetUp:
     """Numbers and steps of slow flight, in the flap setting asked for or the largest the airplane holds today."""
-    ws = Worksheet(airplane, performance, conditions, standard, KIND, TITLE, target, above_floor_m=300.0)
     best = _best_notch(ws)
     notch = ws.notch(best)
     stall = ws.stall_cas_mps(notch)
@@ -105,7 +96,7 @@ def set_up(
     ws.use_power(FLOWN_S, None if power is None else power.ratio)
     flaps = "flaps up" if notch == 0 else f"flaps {notch}"
     cautions = []
-    if notch == best < airplane.flaps_full and "flap_notch" not in ws.target:
+    if notch == best < ws.airplane.flaps_full and "flap_notch" not in ws.target:
         cautions.append(f"Flap notch {best}: with more flap full throttle leaves less than 100 ft/min of climb today.")
     words = "power by eye" if power is None else power.words
     return ws.finish(
@@ -152,17 +143,11 @@ def _back_side(ws: Worksheet, cas_mps: float, notch: int) -> None:
         ws.note("each knot slower costs", float(round(cost)), "fpm", "fitted model", "back of the power curve")
 
 
-def ideal(
-    set_up: SetUp,
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    target: Mapping[str, Any],
-) -> Trace:
+def ideal(set_up: SetUp, order: Order) -> Trace:
     """Slowed down level, flaps set, held straight, a turn each way, straight again, accelerated level."""
     t = set_up.targets
-    flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, t["entry_ias_mps"])
-    first = 1.0 if str(target.get("direction", "left")).lower() == "right" else -1.0
+    flown = FlownIdeal(order, set_up.entry_altitude_m, t["entry_ias_mps"])
+    first = 1.0 if str(order.target.get("direction", "left")).lower() == "right" else -1.0
     flown.hold(5.0)
     notch = int(t["flap_notch"])
     flown.change_speed(t["ias_mps"] if notch == 0 else max(t["ias_mps"], 0.75 * t["entry_ias_mps"]))
@@ -171,7 +156,7 @@ def ideal(
     for sign in (first, -first):
         flown.turn(sign * 0.5 * math.pi, t["bank_rad"])
         flown.hold(40.0)
-    flown.set_flap(0, max(t["ias_mps"], 1.25 * float(airplane.stall_cas_mps(conditions.mass_kg))))
+    flown.set_flap(0, max(t["ias_mps"], 1.25 * float(order.airplane.stall_cas_mps(order.conditions.mass_kg))))
     flown.change_speed(t["entry_ias_mps"])
     flown.hold(5.0)
     return flown.trace()
@@ -191,7 +176,7 @@ def propose(view: View) -> list[Episode]:
             f"slowed from {to_unit(stretch.speed_before_mps, 'kt'):.0f} kt",
         )
         phases = (("entry", stretch.start, a), ("established", a, b), ("recovery", b, stretch.end))
-        out.append(episode(KIND, view, stretch.start, stretch.end, score, evidence=evidence, phases=phases))
+        out.append(episode(ROOM.kind, view, stretch.start, stretch.end, score, evidence=evidence, phases=phases))
     return out
 
 
@@ -259,16 +244,6 @@ def _speed(sheet: Sheet, window: tuple[float, float]) -> None:
     sheet.speed_held(best_band(part, low, high), window, source=f"{SETTLED}: the best fitting band")
 
 
-def best_band(speed_mps: Array, low: float, high: float) -> float:
-    """Target whose band [target + low, target + high] holds most samples; among equals the most central. [m/s]"""
-    tried = np.linspace(speed_mps.min() - high, speed_mps.max() - low, 240)
-    ordered = np.sort(speed_mps)
-    holds = ordered.searchsorted(tried + high, side="right") - ordered.searchsorted(tried + low, side="left")
-    best = tried[holds == holds.max()]
-    middle = median(speed_mps) - 0.5 * (low + high)
-    return float(best[np.argmin(np.abs(best - middle))])
-
-
 def _warning(sheet: Sheet, window: tuple[float, float]) -> None:
     """No stall warning, or a momentary one corrected."""
     warning = sheet.evidence.flight.get("stall_warning")
@@ -283,3 +258,16 @@ def _warning(sheet: Sheet, window: tuple[float, float]) -> None:
     why = f"on for {total:.0f} s in all, at most {longest:.0f} s at a time" if spells else ""
     sheet.number("stall_warning_s", total)
     sheet.put_finding("stall_warning", verdict, total, why)
+
+
+def _asked(flown: Flown) -> dict[str, Any]:
+    """First to the side flown first."""
+    side = {1.0: "right", -1.0: "left"}.get(flown.first_side, flown.direction)
+    return {**laying.as_the_lesson(flown), "direction": side}
+
+
+ROOM = Room(
+    "slow_flight", "Slow flight", Family.SLOW, set_up, ideal, Heights(300.0), propose, grade, needs_engine=True,
+    plots=("rpm",), wants_clear_sky=True, holds=Family.STALL, lay=laying.whole, asks=_asked,
+    may_set=("direction", "flap_notch", "ias_mps"),
+)  # fmt: skip

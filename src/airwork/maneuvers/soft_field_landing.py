@@ -5,31 +5,19 @@ Judged by the task `soft_field_landing`; recorded flights propose it as a landin
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
+from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.setting_up import arrival
+from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 
 if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.airplane.performance import Performance
-    from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.standards import Standard
-
-KIND = "soft_field_landing"
-TITLE = "Soft-field landing"
+    from airwork.maneuvers.setup import Order, SetUp, Trace
 
 
-def set_up(
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    standard: Standard,
-    target: Mapping[str, Any],
-) -> SetUp:
+def set_up(ws: Worksheet) -> SetUp:
     """Numbers and steps."""
-    ws = Worksheet(airplane, performance, conditions, standard, KIND, TITLE, target, at_field=arrival.PATTERN_M)
     ws.note_height("pattern altitude", ws.entry_m, "assumed", "1,000 ft above the field, [AFH] ch. 8; or as published")
     a = arrival.work_out(ws, name="soft_field_approach")
     ws.use_power(90.0, a.power.ratio)
@@ -52,12 +40,13 @@ def set_up(
     )
 
 
-def ideal(
-    set_up: SetUp,
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    target: Mapping[str, Any],
-) -> Trace:
+def ideal(set_up: SetUp, order: Order) -> Trace:
     """From 500 ft above the field to the end of the roll."""
-    return arrival.fly(set_up, airplane, performance, conditions)
+    return arrival.fly(set_up, order)
+
+
+ROOM = Room(
+    "soft_field_landing", "Soft-field landing", Family.ARRIVAL, set_up, ideal, Heights(at_field_m=arrival.PATTERN_M),
+    role=Role.RUNWAY, lands=True, seen_at_s=12.0,
+    may_set=("flap_notch", "heading_mag_rad", "ias_mps", "line_rad"),
+)  # fmt: skip

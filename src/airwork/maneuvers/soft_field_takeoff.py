@@ -5,31 +5,19 @@ Judged by the task `soft_field_takeoff`; recorded flights propose it as a take-o
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
+from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.setting_up import departure
+from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 
 if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.airplane.performance import Performance
-    from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.standards import Standard
-
-KIND = "soft_field_takeoff"
-TITLE = "Soft-field takeoff"
+    from airwork.maneuvers.setup import Order, SetUp, Trace
 
 
-def set_up(
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    standard: Standard,
-    target: Mapping[str, Any],
-) -> SetUp:
+def set_up(ws: Worksheet) -> SetUp:
     """Numbers and steps."""
-    ws = Worksheet(airplane, performance, conditions, standard, KIND, TITLE, target, at_field=0.0)
     d = departure.work_out(ws, steep=False)
     flaps = "flaps up" if d.notch == 0 else f"flaps {d.notch}"
     return ws.finish(
@@ -53,12 +41,13 @@ def set_up(
     )
 
 
-def ideal(
-    set_up: SetUp,
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    target: Mapping[str, Any],
-) -> Trace:
+def ideal(set_up: SetUp, order: Order) -> Trace:
     """From standing to 500 ft above the field."""
-    return departure.fly(set_up, airplane, performance, conditions, steep=False)
+    return departure.fly(set_up, order, steep=False)
+
+
+ROOM = Room(
+    "soft_field_takeoff", "Soft-field takeoff", Family.DEPARTURE, set_up, ideal, Heights(at_field_m=0.0),
+    role=Role.RUNWAY, takes_off=True, seen_at_s=12.0,
+    may_set=("flap_notch", "ias_mps"),
+)  # fmt: skip

@@ -8,8 +8,7 @@ Judged by the task `steep_spiral`: number of turns, bank limit, airspeed, roll-o
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -17,28 +16,25 @@ from airwork import units
 from airwork.airdata.airspeed import tas_from_cas_mps
 from airwork.airdata.turn import gliding_turn_height_loss_m
 from airwork.errors import InputError, NotPossible
+from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.grading.causes import speed, turning
 from airwork.maneuvers.grading.sheet import NO_BANK, NO_HEADING, SETTLED, Sheet
 from airwork.maneuvers.grading.straights import heading_note
+from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_over_ground import Arc, fly_over_ground, straight
 from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, chains, episode, joined_change_rad, side
 from airwork.maneuvers.seeing.signal import ramp
 from airwork.maneuvers.seeing.turns import find_turns
 from airwork.maneuvers.setting_up import heights, power_lines, turn_lines, wind_lines
+from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.grading.evidence import Evidence
     from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.standards import Standard
-
-KIND = "steep_spiral"
-TITLE = "Steep spiral"
+    from airwork.maneuvers.setup import Order, SetUp, Trace
 
 FEW_DEG, SURE_DEG = 480.0, 800.0  # three turns are asked for; given up after two it still shows
 LITTLE_SINK_MPS, SURE_SINK_MPS = 2.0, 3.5
@@ -52,20 +48,12 @@ ROOM_M = 60.0
 FLOOR_M = 1500 * units.FT_M  # finished not below 1,500 ft above ground ([AFH] ch. 10)
 
 
-def set_up(
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    standard: Standard,
-    target: Mapping[str, Any],
-) -> SetUp:
+def set_up(ws: Worksheet) -> SetUp:
     """Numbers and steps of a steep spiral: three turns round a point, throttle closed."""
-    turns = float(target.get("turns", TURNS))
-    steepest = float(target.get("bank_rad", STEEPEST_RAD))
+    turns = float(ws.target.get("turns", TURNS))
+    steepest = float(ws.target.get("bank_rad", STEEPEST_RAD))
     if not math.radians(30.0) <= steepest <= math.radians(60.0) or not 1.0 <= turns <= 8.0:
-        raise InputError(f"{TITLE}: bank must be 30 to 60°, turns 1 to 8.")
-    floor: dict[str, Any] = {"least_agl_m": FLOOR_M, "least_agl_why": "finished 1,500 ft above ground, [AFH] ch. 10"}
-    ws = Worksheet(airplane, performance, conditions, standard, KIND, TITLE, target, above_floor_m=900.0, **floor)
+        raise InputError(f"{ROOM.title}: bank must be 30 to 60°, turns 1 to 8.")
     ws.permitted("steep_spirals")
     side = ws.word("direction", "left", ("left", "right"))
     load = 1.0 / math.cos(steepest)
@@ -76,7 +64,7 @@ def set_up(
     cas = ws.cas(ias)
     tas = ws.tas_mps(cas)
     glide = power_lines.idle_sink_mps(ws, cas)
-    ratio = tas / glide[0] if glide is not None else airplane.glide_ratio
+    ratio = tas / glide[0] if glide is not None else ws.airplane.glide_ratio
     middle = ws.entry_m - 0.5 * (ws.entry_m - ws.floor_m)
     wind = ws.wind(middle)[1]
     wind_lines.check_wind(ws, tas, wind)
@@ -84,10 +72,10 @@ def set_up(
     mean = math.atan(tas**2 / (9.80665 * radius))
     per_turn = float(gliding_turn_height_loss_m(tas, ratio, mean, 2.0 * math.pi))
     total = turns * per_turn
-    if "altitude_m" not in ws.target and conditions.altitude_m is None:
+    if "altitude_m" not in ws.target and ws.conditions.altitude_m is None:
         ws.entry_m = heights.round_up_m(ws.floor_m + 1.1 * total + ROOM_M)
-        if conditions.ceiling_m is not None and ws.entry_m > conditions.ceiling_m:
-            ws.entry_m = conditions.ceiling_m
+        if ws.conditions.ceiling_m is not None and ws.entry_m > ws.conditions.ceiling_m:
+            ws.entry_m = ws.conditions.ceiling_m
     possible = math.floor((ws.entry_m - ws.floor_m) / per_turn * 10.0) / 10.0
     ws.note_heights()
     ws.note_speed(
@@ -116,7 +104,7 @@ def set_up(
     if possible < turns - 0.05:
         needed = heights.round_up_m(ws.floor_m + total + ROOM_M)
         raise NotPossible(
-            f"{TITLE}: {turns:g} turns cost about {units.write(total, 'ft')}; begin at "
+            f"{ROOM.title}: {turns:g} turns cost about {units.write(total, 'ft')}; begin at "
             f"{units.write(needed, 'ft')} or higher, not {units.write(ws.entry_m, 'ft')}."
         )
     seconds = turns * 2.0 * math.pi * radius / max(tas - 0.3 * wind, 10.0)
@@ -149,27 +137,24 @@ def set_up(
     )
 
 
-def ideal(
-    set_up: SetUp,
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    target: Mapping[str, Any],
-) -> Trace:
+def ideal(set_up: SetUp, order: Order) -> Trace:
     """Round the point on the radius, throttle closed, entered downwind; over the ground in the day's wind."""
     t = set_up.targets
-    sign = 1.0 if str(target.get("direction", "left")).lower() == "right" else -1.0
+    sign = 1.0 if str(order.target.get("direction", "left")).lower() == "right" else -1.0
     middle = set_up.entry_altitude_m - 0.5 * t["loss_m"]
-    from_rad, _ = conditions.air.wind_at(middle)
-    cas = float(airplane.cas_from_ias_mps(t["ias_mps"]))
-    pressure, temperature = conditions.air.pressure_altitude_m(middle), conditions.air.temperature_at_k(middle)
+    from_rad, _ = order.conditions.air.wind_at(middle)
+    cas = float(order.airplane.cas_from_ias_mps(t["ias_mps"]))
+    pressure, temperature = (
+        order.conditions.air.pressure_altitude_m(middle),
+        order.conditions.air.temperature_at_k(middle),
+    )
     sink = float(tas_from_cas_mps(cas, pressure, temperature)) / math.hypot(1.0, t["glide_ratio"])
     turns = t["turns"]
     while True:
         pieces = (straight(150.0), Arc(sign * 2.0 * math.pi * turns, t["radius_m"]), straight(40.0))
         trace = fly_over_ground(
-            airplane,
-            conditions,
+            order.airplane,
+            order.conditions,
             pieces,
             track_rad=float(from_rad) + math.pi,
             altitude_m=set_up.entry_altitude_m,
@@ -207,7 +192,7 @@ def propose(view: View) -> list[Episode]:
             f"{change:.0f}° {side(chain[0].sign)}",
             f"sinking {to_unit(sink, 'fpm'):.0f} fpm at a gliding speed",
         )
-        out.append(episode(KIND, view, first, last, score, evidence=evidence,
+        out.append(episode(ROOM.kind, view, first, last, score, evidence=evidence,
                            facts={"sign": chain[0].sign, "change_rad": np.radians(change)}))  # fmt: skip
     return out
 
@@ -243,3 +228,11 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     sheet.cause(speed.chasing_airspeed(sheet, *window))
     sheet.cause(turning.uncoordinated(sheet, *window))
     return sheet.grade()
+
+
+ROOM = Room(
+    "steep_spiral", "Steep spiral", Family.PERFORMANCE, set_up, ideal,
+    Heights(900.0, FLOOR_M, "finished 1,500 ft above ground, [AFH] ch. 10"), propose, grade, tied_to_ground=True,
+    idle_power=True, wants_clear_sky=True, lay=laying.from_the_roll_in,
+    may_set=("bank_rad", "direction", "ias_mps", "radius_m", "turns"),
+)  # fmt: skip

@@ -10,7 +10,6 @@ Judged by the task `steep_turn` of the standard: altitude, airspeed, bank, roll-
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -18,28 +17,26 @@ import numpy as np
 from airwork import units
 from airwork.airdata.angles import wrap_positive_rad
 from airwork.errors import NotPossible
+from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.grading.causes import speed, turning
 from airwork.maneuvers.grading.sheet import ENTRY, LESSON, NO_BANK, NO_HEADING, PRINTED, SETTLED, Sheet
 from airwork.maneuvers.grading.straights import heading_note
+from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, episode, high_score, mean_agl_m, side
 from airwork.maneuvers.seeing.signal import ramp
 from airwork.maneuvers.seeing.turns import find_turns
 from airwork.maneuvers.setting_up import heights, power_lines, turn_lines
+from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 
 if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.grading.evidence import Evidence
+    from airwork.maneuvers.paths.laying import Flown
     from airwork.maneuvers.seeing.turns import Turn
     from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.standards import Standard
-
-KIND = "steep_turn"
-TITLE = "Steep turn"
+    from airwork.maneuvers.setup import Order, SetUp, Trace
 
 SHALLOW_DEG, STEEP_DEG = 24.0, 38.0  # a GPS sees a poor "45°" turn at 29 to 36°; a medium turn has 20 to 30°
 LEAST_CHANGE_DEG, FULL_CHANGE_DEG = 190.0, 320.0  # given up after half a circle it can't be told from a turn back
@@ -55,49 +52,31 @@ USUAL_RAD = math.radians(45.0)
 SHOWN_DEG = (30.0, 45.0, 50.0, 60.0)
 
 
-def set_up(
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    standard: Standard,
-    target: Mapping[str, Any],
-) -> SetUp:
+def set_up(ws: Worksheet) -> SetUp:
     """Numbers and steps of steep turns at the handbook's speed, else at most maneuvering speed for today's weight."""
-    ws = Worksheet(
-        airplane,
-        performance,
-        conditions,
-        standard,
-        KIND,
-        TITLE,
-        target,
-        above_floor_m=300.0,
-        least_agl_m=heights.PRACTICE_FLOOR_M,
-        least_agl_why=heights.PRACTICE,
-    )
     printed = ws.task.criterion("bank")
     nominal = USUAL_RAD if printed is None or printed.nominal is None else printed.nominal
     bank = ws.wish("bank_rad", nominal, math.radians(30.0), math.radians(60.0), "deg")
     turn = ws.wish("turn_rad", 2.0 * math.pi, 0.5 * math.pi, 6.0 * math.pi, "deg")
     side = ws.word("direction", "both", ("left", "right", "both"))
     load = 1.0 / math.cos(bank)
-    said = airplane.maneuver_permission("steep_turns")
+    said = ws.airplane.maneuver_permission("steep_turns")
     if said is not None and said.maximum_bank_deg is not None and math.degrees(bank) > said.maximum_bank_deg + 0.5:
         raise NotPossible(
-            f"{TITLE}: the handbook allows {said.maximum_bank_deg:.0f}° of bank, not {math.degrees(bank):.0f}°."
+            f"{ROOM.title}: the handbook allows {said.maximum_bank_deg:.0f}° of bank, not {math.degrees(bank):.0f}°."
         )
     book, va = ws.permitted("steep_turns"), ws.maneuvering_ias()
     limit = min(va if book is None else book, va, ws.fastest_ias())
     fastest = power_lines.fastest_in_bank(ws, limit, bank)
     if fastest is None and "ias_mps" not in ws.target:
         raise NotPossible(
-            f"{TITLE}: full throttle holds {math.degrees(bank):.0f}° level at no safe speed at "
+            f"{ROOM.title}: full throttle holds {math.degrees(bank):.0f}° level at no safe speed at "
             f"{units.write(ws.entry_m, 'ft')} today; fly lower, lighter, or bank less."
         )
     ias = ws.flown_ias(limit if fastest is None else fastest, load=load)
     if ias > va + 0.05:
         raise NotPossible(
-            f"{TITLE}: {ws.airplane.dial(ias)} is above maneuvering speed for today's weight, "
+            f"{ROOM.title}: {ws.airplane.dial(ias)} is above maneuvering speed for today's weight, "
             f"{ws.airplane.dial(va)}; fly slower."
         )
     cas = ws.cas(ias)
@@ -147,18 +126,12 @@ def set_up(
     )
 
 
-def ideal(
-    set_up: SetUp,
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    target: Mapping[str, Any],
-) -> Trace:
+def ideal(set_up: SetUp, order: Order) -> Trace:
     """The steep turn each way that is asked for, ten seconds straight between them."""
-    flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, set_up.targets["ias_mps"])
+    flown = FlownIdeal(order, set_up.entry_altitude_m, set_up.targets["ias_mps"])
     t = set_up.targets
     flown.hold(5.0)
-    for k, sign in enumerate(turn_lines.sides(str(target.get("direction", "both")).lower())):
+    for k, sign in enumerate(turn_lines.sides(str(order.target.get("direction", "both")).lower())):
         if k:
             flown.hold(10.0)
         flown.turn(sign * t["turn_rad"], t["bank_rad"])
@@ -189,7 +162,7 @@ def propose(view: View) -> list[Episode]:
         rolled_in, rolled_out = _established(view, turn)
         phases = (("entry", turn.first, rolled_in), ("established", rolled_in, rolled_out),
                   ("recovery", rolled_out, turn.last))  # fmt: skip
-        out.append(episode(KIND, view, turn.first, turn.last, score, evidence=evidence, phases=phases,
+        out.append(episode(ROOM.kind, view, turn.first, turn.last, score, evidence=evidence, phases=phases,
                            facts={"sign": turn.sign, "change_rad": turn.change_rad}))  # fmt: skip
     return out
 
@@ -295,3 +268,17 @@ def _roll_out(sheet: Sheet) -> None:
     sheet.number("rollout_error_deg", float(np.degrees(error)))
     sheet.once("rollout_heading", [error], note=heading_note(sheet))
     sheet.cause(turning.roll_out_timing(sheet, error))
+
+
+def _asked(flown: Flown) -> dict[str, Any]:
+    """The bank it was held against, the speed of the entry."""
+    wanted = {k: v for k, v in flown.target.items() if k == "bank_rad" or (k == "ias_mps" and k not in flown.lesson)}
+    return {**laying.as_the_lesson(flown), **wanted}
+
+
+ROOM = Room(
+    "steep_turn", "Steep turn", Family.PERFORMANCE, set_up, ideal,
+    Heights(300.0, heights.PRACTICE_FLOOR_M, heights.PRACTICE), propose, grade, needs_engine=True,
+    wants_clear_sky=True, after_clearing=1.3, lay=laying.from_the_roll_in, asks=_asked,
+    may_set=("bank_rad", "direction", "ias_mps", "turn_rad"),
+)  # fmt: skip

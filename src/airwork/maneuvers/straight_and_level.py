@@ -6,33 +6,29 @@ Judged by the task `straight_and_level`: altitude, heading, airspeed.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from airwork.airdata.angles import wrap_positive_rad
+from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.grading.causes import speed
 from airwork.maneuvers.grading.sheet import NO_HEADING, SETTLED, Sheet
 from airwork.maneuvers.grading.straights import heading_note
+from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.seeing.legs import LEAVING_MPS
 from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, episode
 from airwork.maneuvers.seeing.signal import bridged, mean_over, ramp, runs
 from airwork.maneuvers.setting_up import power_lines
+from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 
 if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.grading.evidence import Evidence
     from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.standards import Standard
-
-KIND = "straight_and_level"
-TITLE = "Straight and level"
+    from airwork.maneuvers.setup import Order, SetUp, Trace
 
 WINGS_LEVEL_RAD = np.radians(8.0)
 SHORT_S, SURE_S = 25.0, 60.0
@@ -50,15 +46,8 @@ CRUISE_SHARE = 0.65  # power where the lesson names neither speed nor power: com
 FLOWN_S = 180.0
 
 
-def set_up(
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    standard: Standard,
-    target: Mapping[str, Any],
-) -> SetUp:
+def set_up(ws: Worksheet) -> SetUp:
     """Numbers and steps of straight-and-level flight."""
-    ws = Worksheet(airplane, performance, conditions, standard, KIND, TITLE, target, above_floor_m=300.0)
     share = ws.wish("power_ratio", CRUISE_SHARE, 0.3, 1.0)
     cas = power_lines.cruise_cas_mps(ws, share) or 1.9 * ws.stall_cas_mps(0)
     ias = ws.flown_ias(min(ws.on_dial(ws.ias(cas)), ws.fastest_ias()))
@@ -88,15 +77,9 @@ def set_up(
     )
 
 
-def ideal(
-    set_up: SetUp,
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    target: Mapping[str, Any],
-) -> Trace:
+def ideal(set_up: SetUp, order: Order) -> Trace:
     """Straight and level at the speed, for three minutes."""
-    flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, set_up.targets["ias_mps"])
+    flown = FlownIdeal(order, set_up.entry_altitude_m, set_up.targets["ias_mps"])
     flown.hold(set_up.targets["duration_s"])
     return flown.trace()
 
@@ -123,7 +106,7 @@ def propose(view: View) -> list[Episode]:
             * ramp(float(np.percentile(off, 90)), NOT_HELD_M, HELD_M)
         )
         if score >= LEAST_SCORE:
-            out.append(episode(KIND, view, first, last, score, evidence=(f"held for {seconds:.0f} s",)))
+            out.append(episode(ROOM.kind, view, first, last, score, evidence=(f"held for {seconds:.0f} s",)))
     return out
 
 
@@ -163,3 +146,11 @@ def _speed_settled(evidence: Evidence, start_s: float, end_s: float) -> tuple[fl
     first = min(float(times[near[0]]), start_s + leave_out) if near.size else start_s
     last = max(float(times[near[-1]]), end_s - leave_out) if near.size else end_s
     return first, last
+
+
+ROOM = Room(
+    "straight_and_level", "Straight and level", Family.FUNDAMENTAL, set_up, ideal, Heights(300.0), propose, grade,
+    role=Role.PASSAGE, needs_engine=True, plain=True, accepted=0.3, least_s=40.0, seen_at_s=12.0, lay=laying.as_long,
+    asks=laying.as_settled,
+    may_set=("ias_mps", "power_ratio"),
+)  # fmt: skip

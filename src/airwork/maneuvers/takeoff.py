@@ -6,41 +6,29 @@ Judged by the task `takeoff`: climb speed +10/−5 kt.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
+from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.grading.runway_grade import climb_speed
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.seeing.contacts import contacts, departed, roll_from
 from airwork.maneuvers.seeing.propose_tools import episode
 from airwork.maneuvers.setting_up import departure
+from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.grading.evidence import Evidence
     from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.standards import Standard
-
-KIND = "takeoff"
-TITLE = "Takeoff"
+    from airwork.maneuvers.setup import Order, SetUp, Trace
 
 
-def set_up(
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    standard: Standard,
-    target: Mapping[str, Any],
-) -> SetUp:
+def set_up(ws: Worksheet) -> SetUp:
     """Numbers and steps."""
-    ws = Worksheet(airplane, performance, conditions, standard, KIND, TITLE, target, at_field=0.0)
     d = departure.work_out(ws, steep=False)
     flaps = "flaps up" if d.notch == 0 else f"flaps {d.notch}"
     return ws.finish(
@@ -64,15 +52,9 @@ def set_up(
     )
 
 
-def ideal(
-    set_up: SetUp,
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    target: Mapping[str, Any],
-) -> Trace:
+def ideal(set_up: SetUp, order: Order) -> Trace:
     """From standing to 500 ft above the field."""
-    return departure.fly(set_up, airplane, performance, conditions, steep=False)
+    return departure.fly(set_up, order, steep=False)
 
 
 def propose(view: View) -> list[Episode]:
@@ -82,7 +64,7 @@ def propose(view: View) -> list[Episode]:
         if contact.kind != "takeoff":
             continue
         start, end = roll_from(view, contact.off), departed(view, contact.off)
-        out.append(episode(KIND, view, start, end, 0.95, evidence=("the wheels left the ground",),
+        out.append(episode(ROOM.kind, view, start, end, 0.95, evidence=("the wheels left the ground",),
                            phases=(("run", start, contact.off), ("climb", contact.off, end)),
                            facts={"off_s": float(view.time_s[contact.off])}))  # fmt: skip
     return out
@@ -99,3 +81,10 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
         a, b = flight.index_at(episode.start_s), flight.index_at(off)
         sheet.number("ground_roll_ft", to_unit(float(np.hypot(east[b] - east[a], north[b] - north[a])), "ft"), 0)
     return sheet.grade()
+
+
+ROOM = Room(
+    "takeoff", "Takeoff", Family.DEPARTURE, set_up, ideal, Heights(at_field_m=0.0), propose, grade, role=Role.RUNWAY,
+    takes_off=True, seen_at_s=12.0,
+    may_set=("flap_notch", "ias_mps"),
+)  # fmt: skip

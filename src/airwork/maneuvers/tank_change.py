@@ -6,30 +6,25 @@ episode is five seconds to each side. Near the ground or inside a maneuver it is
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from airwork import units
 from airwork.errors import InputError, NotPossible
+from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.seeing.propose_tools import episode
 from airwork.maneuvers.setting_up import power_lines
+from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 
 if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.grading.evidence import Evidence
     from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.standards import Standard
-
-KIND = "tank_change"
-TITLE = "Tank change"
+    from airwork.maneuvers.setup import Order, SetUp, Trace
 
 NAMES = {0: "off", 1: "left", 2: "right", 3: "both"}
 HALF_S = 5.0
@@ -40,30 +35,12 @@ SAFE_M = 1000 * units.FT_M  # not below, where the airplane file says nothing: c
 TAKES_S = 60.0
 
 
-def set_up(
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    standard: Standard,
-    target: Mapping[str, Any],
-) -> SetUp:
+def set_up(ws: Worksheet) -> SetUp:
     """Steps of a change of tanks, with the airplane's own interval and limits."""
-    ws = Worksheet(
-        airplane,
-        performance,
-        conditions,
-        standard,
-        KIND,
-        TITLE,
-        target,
-        above_floor_m=150.0,
-        least_agl_m=SAFE_M,
-        least_agl_why="1,000 ft above ground: common practice, no source",
-    )
-    fuel = airplane.file.fuel
-    if fuel is None or not airplane.tanks:
-        raise NotPossible(f"{TITLE}: the airplane file has no [fuel] tanks.")
-    positions = [p for p in airplane.selector_positions if p.feeds]
+    fuel = ws.airplane.file.fuel
+    if fuel is None or not ws.airplane.tanks:
+        raise NotPossible(f"{ROOM.title}: the airplane file has no [fuel] tanks.")
+    positions = [p for p in ws.airplane.selector_positions if p.feeds]
     cas = power_lines.cruise_cas_mps(ws, 0.6) or 1.8 * ws.stall_cas_mps(0)
     ias = ws.flown_ias(min(ws.on_dial(ws.ias(cas)), ws.fastest_ias()))
     ws.note_heights()
@@ -72,7 +49,7 @@ def set_up(
         ws.note("change every", fuel.switching_interval_min, "min", "handbook table", "airplane file, [fuel]")
     if fuel.imbalance_limit_us_gal is not None:
         ws.note("difference at most", fuel.imbalance_limit_us_gal, "gal", "handbook table", "airplane file, [fuel]")
-    for tank in airplane.tanks:
+    for tank in ws.airplane.tanks:
         ws.note(
             f"usable, {tank.name}", round(units.to_unit(tank.usable_m3, "gal"), 1), "gal", "handbook table", "[fuel]"
         )
@@ -82,7 +59,7 @@ def set_up(
     if wanted != "the fuller tank" and not any(
         wanted.lower() in p.name.lower() or any(wanted.lower() in t.lower() for t in p.feeds or ()) for p in positions
     ):
-        raise InputError(f"{TITLE}: no tank {wanted!r} on this selector; it has {names}.")
+        raise InputError(f"{ROOM.title}: no tank {wanted!r} on this selector; it has {names}.")
     ws.use_power(TAKES_S, None if power is None else power.ratio)
     every = f"every {fuel.switching_interval_min:g} min · " if fuel.switching_interval_min is not None else ""
     cautions = (
@@ -110,15 +87,9 @@ def set_up(
     )
 
 
-def ideal(
-    set_up: SetUp,
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    target: Mapping[str, Any],
-) -> Trace:
+def ideal(set_up: SetUp, order: Order) -> Trace:
     """Straight and level while the tank is changed."""
-    flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, set_up.targets["ias_mps"])
+    flown = FlownIdeal(order, set_up.entry_altitude_m, set_up.targets["ias_mps"])
     flown.hold(set_up.targets["duration_s"])
     return flown.trace()
 
@@ -141,7 +112,7 @@ def propose(view: View) -> list[Episode]:
             before, after = (NAMES.get(int(x), f"{x:g}") for x in (held, code[k]))
             half = view.samples(HALF_S)
             facts = {"changed_s": float(time[k]), "from": float(held), "to": float(code[k])}
-            made = episode(KIND, view, index - half, index + half, 1.0,
+            made = episode(ROOM.kind, view, index - half, index + half, 1.0,
                            evidence=(f"selector from {before} to {after}",), facts=facts)  # fmt: skip
             out.append(made)
         held = code[k]
@@ -151,3 +122,11 @@ def propose(view: View) -> list[Episode]:
 def grade(episode: Episode, evidence: Evidence) -> Grade:
     """Measured, not judged: standards print no numbers for it."""
     return Sheet(episode, evidence).grade()
+
+
+ROOM = Room(
+    "tank_change", "Tank change", Family.COCKPIT, set_up, ideal,
+    Heights(150.0, SAFE_M, "1,000 ft above ground: common practice, no source"), propose, grade, role=Role.EVENT,
+    needs_engine=True, plain=True, is_task=False,
+    may_set=("ias_mps", "tank"),
+)  # fmt: skip

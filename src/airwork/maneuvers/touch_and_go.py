@@ -6,43 +6,31 @@ Judged by the task `touch_and_go`: approach speed; touchdown point where the cho
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
+from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.grading.runway_grade import approach_and_touchdown
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.seeing.contacts import contacts, departed, final_from
 from airwork.maneuvers.seeing.propose_tools import episode
 from airwork.maneuvers.setting_up import arrival, departure
+from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 
 if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.grading.evidence import Evidence
     from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.standards import Standard
-
-KIND = "touch_and_go"
-TITLE = "Touch-and-go"
+    from airwork.maneuvers.setup import Order, SetUp, Trace
 
 
-def set_up(
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    standard: Standard,
-    target: Mapping[str, Any],
-) -> SetUp:
+def set_up(ws: Worksheet) -> SetUp:
     """Numbers and steps: an approach, a short roll, and a takeoff from it."""
-    ws = Worksheet(airplane, performance, conditions, standard, KIND, TITLE, target, at_field=arrival.PATTERN_M)
     ws.note_height("pattern altitude", ws.entry_m, "assumed", "1,000 ft above the field, [AFH] ch. 8; or as published")
     a = arrival.work_out(ws)
-    vy = ws.book_cas("best_rate_of_climb", conditions.ground_elevation_m) or 1.35 * ws.stall_cas_mps(0)
+    vy = ws.book_cas("best_rate_of_climb", ws.conditions.ground_elevation_m) or 1.35 * ws.stall_cas_mps(0)
     climb = ws.on_dial(ws.ias(vy))
-    notch = departure.takeoff_notch(airplane)
+    notch = departure.takeoff_notch(ws.airplane)
     ws.note_speed("climb", climb, "handbook table", "best rate for today's weight and air")
     ws.note("flaps for the takeoff", float(notch), "notch", "handbook table", "takeoff")
     ws.use_power(240.0, 0.55)
@@ -67,15 +55,9 @@ def set_up(
     )
 
 
-def ideal(
-    set_up: SetUp,
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    target: Mapping[str, Any],
-) -> Trace:
+def ideal(set_up: SetUp, order: Order) -> Trace:
     """The approach and the roll; the takeoff from it is the takeoff's own."""
-    return arrival.fly(set_up, airplane, performance, conditions)
+    return arrival.fly(set_up, order)
 
 
 def propose(view: View) -> list[Episode]:
@@ -85,7 +67,7 @@ def propose(view: View) -> list[Episode]:
         if contact.kind != "touch_and_go":
             continue
         start, end = final_from(view, contact.index), departed(view, contact.off)
-        out.append(episode(KIND, view, start, end, 0.95, evidence=("touched the ground and flew on",),
+        out.append(episode(ROOM.kind, view, start, end, 0.95, evidence=("touched the ground and flew on",),
                            phases=(("final", start, contact.index), ("roll", contact.index, contact.off),
                                    ("climb", contact.off, end)),
                            facts={"touch_s": float(view.time_s[contact.index]),
@@ -98,3 +80,10 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     sheet = Sheet(episode, evidence)
     approach_and_touchdown(sheet, episode.facts["touch_s"])
     return sheet.grade()
+
+
+ROOM = Room(
+    "touch_and_go", "Touch-and-go", Family.CIRCUIT, set_up, ideal, Heights(at_field_m=arrival.PATTERN_M),
+    propose, grade, role=Role.RUNWAY, needs_engine=True, takes_off=True, lands=True, seen_at_s=12.0,
+    may_set=("flap_notch", "heading_mag_rad", "ias_mps", "line_rad"),
+)  # fmt: skip

@@ -9,33 +9,28 @@ Judged by the task `traffic_pattern`: pattern altitude and speed on the downwind
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from airwork import units
-from airwork.maneuvers.go_around import broken_off, climbed_away, decided
+from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.grading.sheet import NO_AIRSPEED, SETTLED, Sheet
 from airwork.maneuvers.paths.flown_over_ground import STEP_M, Arc, fly_over_ground, straight
+from airwork.maneuvers.seeing.broken_off import broken_off, climbed_away, decided
 from airwork.maneuvers.seeing.contacts import contacts, departed, final_from
 from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, episode, side
 from airwork.maneuvers.seeing.signal import Array, bridged, ramp, runs
 from airwork.maneuvers.seeing.turns import find_turns
 from airwork.maneuvers.setting_up import arrival, power_lines, turn_lines, wind_lines
+from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 
 if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.grading.evidence import Evidence
     from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.standards import Standard
-
-KIND = "traffic_pattern"
-TITLE = "Traffic pattern"
+    from airwork.maneuvers.setup import Order, SetUp, Trace
 
 LONGEST_S = 330.0  # from the downwind leg to the runway
 LONGEST_DOWNWIND_S = 110.0
@@ -53,23 +48,16 @@ DOWNWIND_M = 0.7 * units.NM_M  # half a mile to a mile out ([AFH] ch. 8)
 BANK_RAD = math.radians(30.0)  # not more in the pattern: common practice, no source
 
 
-def set_up(
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    standard: Standard,
-    target: Mapping[str, Any],
-) -> SetUp:
+def set_up(ws: Worksheet) -> SetUp:
     """Numbers and steps of the traffic pattern: leg by leg for today's wind."""
-    ws = Worksheet(airplane, performance, conditions, standard, KIND, TITLE, target, at_field=arrival.PATTERN_M)
     if "altitude_m" in ws.target:
         ws.entry_m = float(ws.target["altitude_m"])
     elif "height_agl_m" in ws.target:
-        ws.entry_m = conditions.ground_elevation_m + float(ws.target["height_agl_m"])
+        ws.entry_m = ws.conditions.ground_elevation_m + float(ws.target["height_agl_m"])
     side = ws.word("direction", "left", ("left", "right"))
-    full = ws.notch(airplane.flaps_full)
+    full = ws.notch(ws.airplane.flaps_full)
     approach, source = arrival.approach_ias(ws, full)
-    final = ws.flown_ias(approach, full, name="approach_ias_mps")
+    final = ws.flown_ias(approach, full, name="")
     stall = ws.stall_cas_mps(0)
     slow = min(1.6 * stall, ws.cas(ws.on_dial(ws.fastest_ias(1), "down")))
     down = ws.flown_ias(ws.on_dial(ws.ias(slow), "near", 5.0))
@@ -84,7 +72,7 @@ def set_up(
     turn_lines.note_turn(
         ws, ws.cas(base), BANK_RAD, turn_rad=math.pi / 2, bank_source="30° at most: common practice, no source"
     )
-    runway = arrival.runway_rad(conditions, ws.target)
+    runway = arrival.runway_rad(ws.conditions, ws.target)
     from_rad, wind = wind_lines.note_wind(ws)
     fastest = ws.tas_mps(ws.cas(base)) + wind
     radius = fastest**2 / (9.80665 * math.tan(BANK_RAD))
@@ -134,16 +122,10 @@ def set_up(
     )
 
 
-def ideal(
-    set_up: SetUp,
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    target: Mapping[str, Any],
-) -> Trace:
+def ideal(set_up: SetUp, order: Order) -> Trace:
     """From the upwind leg round to the threshold: legs crabbed, base and final coming down; over the ground."""
     t = set_up.targets
-    field, sign = conditions.ground_elevation_m, t["sign"]
+    field, sign = order.conditions.ground_elevation_m, t["sign"]
     height = set_up.entry_altitude_m - field
     radius = t["radius_m"]
     corner, between = Arc(sign * 0.5 * math.pi, radius), max(DOWNWIND_M - 2.0 * radius, 60.0)
@@ -167,12 +149,12 @@ def ideal(
         left = length - s
         if s < begin or left <= STEP_M:
             return 0.0
-        speed = 0.9 * airplane.cas_from_ias_mps(t["approach_ias_mps"], 0)
+        speed = 0.9 * order.airplane.cas_from_ias_mps(t["approach_ias_mps"], 0)
         return -min((altitude - field) / left * speed * 1.05, 5.0)
 
     return fly_over_ground(
-        airplane,
-        conditions,
+        order.airplane,
+        order.conditions,
         legs,
         track_rad=t["line_rad"],
         altitude_m=set_up.entry_altitude_m,
@@ -228,7 +210,7 @@ def _before(view: View, low: int, end: int, away: int) -> Episode | None:
         "sign": sign, "corners": len(corners), "lowest_s": float(view.time_s[low]),
         "downwind_start_s": float(view.time_s[max(first, start)]), "downwind_end_s": float(view.time_s[last]),
     }  # fmt: skip
-    return episode(KIND, view, start, end, 0.9 * score, evidence=evidence, phases=phases, facts=facts)
+    return episode(ROOM.kind, view, start, end, 0.9 * score, evidence=evidence, phases=phases, facts=facts)
 
 
 def _downwind(view: View, to_turn: Array) -> tuple[int, int] | None:
@@ -277,3 +259,11 @@ def _until_the_descent(evidence: Evidence, window: tuple[float, float], target_m
         return window
     left_s = float(evidence.flight.time_s[part][there[-1]])
     return window[0], max(left_s, window[1] - (window[1] - window[0]) / 3.0)
+
+
+ROOM = Room(
+    "traffic_pattern", "Traffic pattern", Family.CIRCUIT, set_up, ideal, Heights(at_field_m=arrival.PATTERN_M),
+    propose, grade, role=Role.PATTERN, seen_at_s=12.0,
+    may_set=("altitude_m", "direction", "flap_notch",
+             "heading_mag_rad", "height_agl_m", "ias_mps", "line_rad"),
+)  # fmt: skip

@@ -8,14 +8,16 @@ Judged by the task `turns_around_point`: altitude, airspeed, height above ground
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
+from airwork.airdata.angles import unwrap_rad
 from airwork.airdata.ground_reference import arc_time_s
-from airwork.maneuvers.grading.ground_reference import grade_ground_reference
+from airwork.maneuvers.declared import Family, Room
+from airwork.maneuvers.grading.ground_reference import from_the_center_m, grade_ground_reference
 from airwork.maneuvers.paths.flown_over_ground import Arc, fly_over_ground, straight
+from airwork.maneuvers.paths.flown_path import LARGE_M, LEAD_RAD, SMALL_M, FlownPath, bearing, moved
 from airwork.maneuvers.seeing.propose_tools import (
     LEAST_SCORE,
     all_known,
@@ -32,17 +34,12 @@ from airwork.maneuvers.setting_up import ground_work, wind_lines
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.airplane.performance import Performance
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.grading.evidence import Evidence
     from airwork.maneuvers.seeing.turns import Turn
     from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.standards import Standard
-
-KIND = "turns_around_point"
-TITLE = "Turns around a point"
+    from airwork.maneuvers.setting_up.worksheet import Worksheet
+    from airwork.maneuvers.setup import Order, SetUp, Trace
 
 FEW_DEG, SURE_DEG = 260.0, 350.0
 WIDE_M, TOO_WIDE_M = 620.0, 850.0  # the point is at most a quarter to half a mile off
@@ -64,19 +61,12 @@ STEEPEST_RAD = math.radians(40.0)  # flying downwind; at most 45° ([AFH] ch. 7)
 TURNS = 2.0  # at least one, better two ([AFH] ch. 7)
 
 
-def set_up(
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    standard: Standard,
-    target: Mapping[str, Any],
-) -> SetUp:
+def set_up(ws: Worksheet) -> SetUp:
     """Numbers and steps of turns around a point: bank, heading and crab by quarter for today's wind."""
     g = ground_work.set_up_over_ground(
-        airplane, performance, conditions, standard, target, kind=KIND, title=TITLE,
-        usual_steepest_rad=STEEPEST_RAD, steepest_words="steepest bank, downwind, {}",
+        ws, usual_steepest_rad=STEEPEST_RAD, steepest_words="steepest bank, downwind, {}",
     )  # fmt: skip
-    ws, tas, wind, side, radius = g.ws, g.tas_mps, g.wind, g.side, g.radius_m
+    tas, wind, side, radius = g.tas_mps, g.wind, g.side, g.radius_m
     ground_work.note_banks(ws, tas, radius, wind[1])
     turns = ws.wish("turns", TURNS, 1.0, 10.0)
     lap = arc_time_s(tas, wind[1], radius, math.pi, 3.0 * math.pi)
@@ -103,21 +93,15 @@ def set_up(
     )
 
 
-def ideal(
-    set_up: SetUp,
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    target: Mapping[str, Any],
-) -> Trace:
+def ideal(set_up: SetUp, order: Order) -> Trace:
     """In downwind, round the point at a constant radius over the ground, out on the entry heading."""
     t = set_up.targets
-    sign = 1.0 if str(target.get("direction", "left")).lower() == "right" else -1.0
-    from_rad, _ = conditions.air.wind_at(set_up.entry_altitude_m)
+    sign = 1.0 if str(order.target.get("direction", "left")).lower() == "right" else -1.0
+    from_rad, _ = order.conditions.air.wind_at(set_up.entry_altitude_m)
     pieces = (straight(200.0), Arc(sign * 2.0 * math.pi * t["turns"], t["radius_m"]), straight(200.0))
     return fly_over_ground(
-        airplane,
-        conditions,
+        order.airplane,
+        order.conditions,
         pieces,
         track_rad=float(from_rad) + math.pi,
         altitude_m=set_up.entry_altitude_m,
@@ -153,7 +137,7 @@ def propose(view: View) -> list[Episode]:
         evidence = [f"{change:.0f}° {side(chain[0].sign)} at {height}"]
         if np.isfinite(radius):
             evidence.append(f"circle of about {to_unit(radius, 'ft'):,.0f} ft over the ground")
-        out.append(episode(KIND, view, first, last, score, evidence=tuple(evidence),
+        out.append(episode(ROOM.kind, view, first, last, score, evidence=tuple(evidence),
                            facts={"sign": chain[0].sign, "radius_m": radius, "spread": spread}))  # fmt: skip
     return out
 
@@ -194,4 +178,29 @@ def _about_one_center(view: View) -> list[list[Turn]]:
 
 def grade(episode: Episode, evidence: Evidence) -> Grade:
     """Altitude, airspeed, height above ground; how round it was over the ground by a threshold of ours."""
-    return grade_ground_reference(episode, evidence)
+    return grade_ground_reference(episode, evidence, from_the_center_m)
+
+
+def over_ground(path: FlownPath, e: Episode) -> Trace | None:
+    """Round the center of what was flown, at its radius."""
+    radius, center = path.circle(e.start_s, e.end_s)
+    total = path.turned(e.start_s, e.end_s)
+    if not SMALL_M < radius < LARGE_M or abs(total) < math.pi:
+        return None
+    sign = math.copysign(1.0, total)
+    begun = bearing(path.at(e.start_s) - center) + sign * 0.5 * math.pi
+    trace = path.fly([Arc(sign * (abs(total) + 2.0 * LEAD_RAD), radius)], begun - sign * LEAD_RAD)
+    turned = np.abs(unwrap_rad(trace.columns["track_rad"]) - trace.columns["track_rad"][0])
+    inside = np.flatnonzero((turned >= LEAD_RAD) & (turned <= LEAD_RAD + abs(total)))
+    if inside.size < 8:
+        return None
+    part = slice(int(inside[0]), int(inside[-1]) + 1)
+    _, _, *middle = circle(trace.columns["east_m"][part], trace.columns["north_m"][part])
+    return moved(trace, center - np.array(middle), part)
+
+
+ROOM = Room(
+    "turns_around_point", "Turns around a point", Family.GROUND, set_up, ideal, ground_work.HEIGHTS, propose, grade,
+    tied_to_ground=True, needs_engine=True, over_ground=over_ground,
+    may_set=("bank_rad", "direction", "ias_mps", "radius_m", "turns"),
+)  # fmt: skip

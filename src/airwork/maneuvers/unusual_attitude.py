@@ -6,22 +6,18 @@ Standards print no numbers for it; what counts is the order of the controls and 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
-from typing import TYPE_CHECKING, Any
+from collections.abc import Callable
+from typing import TYPE_CHECKING
 
+from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.setting_up import heights, power_lines, turn_lines
+from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 
 if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.airplane.performance import Performance
     from airwork.maneuvers.paths.flown_ideal import Force
-    from airwork.maneuvers.setup import Conditions, SetUp, Trace
-    from airwork.standards import Standard
-
-KIND = "unusual_attitude"
-TITLE = "Unusual attitude, recovery"
+    from airwork.maneuvers.setup import Order, SetUp, Trace
 
 
 ROOM_M = 450.0  # a slow recovery from the nose-low one stays well above the floor: our own choice
@@ -30,26 +26,8 @@ BANK_RAD = math.radians(45.0)
 PULL = 1.6  # load factor of the pull-out, half of what is allowed in smooth air: our own choice
 
 
-def set_up(
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    standard: Standard,
-    target: Mapping[str, Any],
-) -> SetUp:
+def set_up(ws: Worksheet) -> SetUp:
     """Numbers and steps: the limits to know before, and the order of the recovery."""
-    ws = Worksheet(
-        airplane,
-        performance,
-        conditions,
-        standard,
-        KIND,
-        TITLE,
-        target,
-        above_floor_m=ROOM_M,
-        least_agl_m=heights.PRACTICE_FLOOR_M,
-        least_agl_why=heights.PRACTICE,
-    )
     va = ws.maneuvering_ias()
     cruise = power_lines.cruise_cas_mps(ws, 0.55) or 1.7 * ws.stall_cas_mps(0)
     ias = ws.flown_ias(min(ws.on_dial(ws.ias(cruise), "down", 5.0), ws.on_dial(va, "down", 5.0)))
@@ -59,7 +37,7 @@ def set_up(
     ws.note_stall(0)
     ws.note_stall(0, BANK_RAD)
     ws.note_speed("maneuvering speed", va, "handbook table", "for today's weight; no full control deflection above")
-    fast, limits = ws.fastest_ias(), airplane.limits
+    fast, limits = ws.fastest_ias(), ws.airplane.limits
     ws.note_speed("structural cruise", ws.on_dial(fast, "down"), "handbook table", "limitations")
     if limits.never_exceed_ias_mps is not None:
         ws.note_speed("never exceed", ws.on_dial(limits.never_exceed_ias_mps, "down"), "handbook table", "limitations")
@@ -95,26 +73,21 @@ def set_up(
     )
 
 
-def ideal(
-    set_up: SetUp,
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    target: Mapping[str, Any],
-) -> Trace:
+def ideal(set_up: SetUp, order: Order) -> Trace:
     """A nose-high one and its recovery, then a nose-low one: banked, then unloaded, leveled and eased out."""
     t = set_up.targets
-    side = -1.0 if str(target.get("direction", "left")) != "right" else 1.0
-    flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, t["ias_mps"])
+    side = -1.0 if str(order.target.get("direction", "left")) != "right" else 1.0
+    flown = FlownIdeal(order, set_up.entry_altitude_m, t["ias_mps"])
     idle, full = flown.thrust(idle=True), flown.thrust()
-    stall = float(airplane.stall_cas_mps(conditions.mass_kg))
+    stall = float(order.airplane.stall_cas_mps(order.conditions.mass_kg))
     flown.hold(5.0)
     _to(flown, side * math.radians(30.0), HIGH_PATH_RAD, idle, until=lambda f: f.cas < 1.3 * stall)
     _to(flown, flown.bank, -0.05, full, until=lambda f: f.path < -0.04)
     _to(flown, 0.0, 0.0, full, until=lambda f: f.cas > 1.7 * stall and abs(f.path) < 0.01)
     flown.change_speed(t["ias_mps"])
     flown.hold(5.0)
-    limit = airplane.cas_from_ias_mps(0.9 * (airplane.limits.max_structural_cruise_ias_mps or 1.3 * t["ias_mps"]))
+    fastest = order.airplane.limits.max_structural_cruise_ias_mps or 1.3 * t["ias_mps"]
+    limit = order.airplane.cas_from_ias_mps(0.9 * fastest)
     _to(flown, -side * BANK_RAD, LOW_PATH_RAD, idle, until=lambda f: f.path < 0.98 * LOW_PATH_RAD or f.cas > limit)
     _to(flown, 0.0, flown.path, idle, until=lambda f: abs(f.bank) < 0.02)
     while flown.path < 0.0:
@@ -133,3 +106,10 @@ def _to(
         bank = flown.bank + min(max(bank_rad - flown.bank, -0.017), 0.017)
         path = flown.path + min(max(path_rad - flown.path, -0.006), 0.006)
         flown.step(bank, path, force)
+
+
+ROOM = Room(
+    "unusual_attitude", "Unusual attitude, recovery", Family.INSTRUMENT, set_up, ideal,
+    Heights(ROOM_M, heights.PRACTICE_FLOOR_M, heights.PRACTICE),
+    may_set=("direction", "ias_mps"),
+)  # fmt: skip

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from airwork.errors import InputError
+from airwork.maneuvers import room
 from airwork.maneuvers.grading.measure import worth_showing
 from airwork.output import debrief_words as words
 
@@ -26,8 +27,6 @@ MARKS = {
     "not held": ("out", "✗", "not held"),
     "can't be judged": ("unknown", "–", "can't be judged"),
 }
-# Kinds that get a section only when something is to be said of them; else they stand in the table alone.
-PLAIN = {"straight_and_level", "climb", "descent", "level_turn", "tank_change", "clearing_turn"}
 
 Marks = Mapping[int, Sequence[tuple[str, str]]]  # (who, mark and remark) by the episode's position
 
@@ -201,7 +200,7 @@ def _row(k: int, episode: Mapping[str, Any], every: bool, marks: Sequence[tuple[
         mark, sign, word = "unknown", "", "no number to hold"
     off = mark in {"out", "brief"}
     worst = next((c for c in at if c["worst"] is not None), None) if off else None
-    plain = episode["kind"] in PLAIN and verdict != "not held" and not episode["causes"]
+    plain = room(episode["kind"]).plain and verdict != "not held" and not episode["causes"]
     return Row(
         number=k + 1, index=k, kind=episode["kind"], title=episode["title"], start_s=episode["start_s"],
         end_s=episode["end_s"], clock=words.clock(episode["start_s"]),

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import jinja2
 
+from airwork.maneuvers import room
 from airwork.maneuvers.setup import Trace
 from airwork.output.debrief_doc import DebriefDoc, Marks, Part, make_debrief_doc
 from airwork.output.report_drawings import map_svg, timeline_svg
@@ -30,13 +31,6 @@ if TYPE_CHECKING:
 
 SHOWN = {"deg": "°"}
 USUAL = ("altitude", "speed", "bank", "heading")
-# What the plots show for which kinds beyond the four that every maneuver has.
-EXTRA = {
-    "power_off_stall": ("pitch",), "power_on_stall": ("pitch",), "accelerated_stall": ("load",),
-    "chandelle": ("pitch",),
-    "lazy_eight": ("pitch",), "landing": ("vertical_speed",), "emergency_descent": ("vertical_speed",),
-    "climb": ("vertical_speed",), "descent": ("vertical_speed",), "slow_flight": ("rpm",),
-}  # fmt: skip
 
 
 def report_html(
@@ -84,7 +78,7 @@ def report_values(found: Debrief, doc: DebriefDoc, *, ideals: Mapping[int, Trace
 
 def plots_of(part: Part, flight: Flight) -> list[dict[str, Any]]:
     """The plots a maneuver is shown with: those the flight has samples for."""
-    names = [p for p in (*USUAL, *EXTRA.get(part.kind, ())) if column_for(flight, p)]
+    names = [p for p in (*USUAL, *room(part.kind).plots) if column_for(flight, p)]
     units = {p: SHOWN.get(PLOTS[p][1], PLOTS[p][1]) for p in names}
     return [
         {"column": p, "unit": units[p], "room": PLOTS[p][4], "name": f"{plot_name(flight, p)}, {units[p]}"}

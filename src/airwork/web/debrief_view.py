@@ -50,7 +50,7 @@ def kinds() -> list[tuple[str, str]]:
     from airwork.debrief.correct import gradable_kinds
     from airwork.maneuvers import room
 
-    return [(kind, room(kind).TITLE) for kind in gradable_kinds()]
+    return [(kind, room(kind).title) for kind in gradable_kinds()]
 
 
 def values(found: Debrief, zone: str) -> dict[str, Any]:
@@ -102,7 +102,7 @@ def map_data(found: Debrief) -> dict[str, Any]:
     return {
         "t": as_list(times, 1), "lat": as_list(lat, POSITION_DIGITS), "lon": as_list(lon, POSITION_DIGITS),
         "stretches": [
-            {"number": k + 1, "title": room(g.episode.kind).TITLE, "from": round(g.episode.start_s, 1),
+            {"number": k + 1, "title": room(g.episode.kind).title, "from": round(g.episode.start_s, 1),
              "to": round(g.episode.end_s, 1), "kind": g.episode.kind}
             for k, g in enumerate(found.episodes)
         ],
@@ -159,7 +159,7 @@ def from_logbook(request: Request, logged: FlightPage) -> About:
         airplane=airplane, standard=standard, student=pilot.id, student_name=pilot.name, zone=pilot.time_zone,
         flight_id=logged.flight.id,
     )  # fmt: skip
-    found: About = desk.add(io.BytesIO(raw), name, about, (logged.debrief or {}).get("lesson"))
+    found: About = desk.add(io.BytesIO(raw), name, about)
     return found
 
 

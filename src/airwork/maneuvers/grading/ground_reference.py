@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -21,8 +22,10 @@ ENTRY_S = 5.0
 ROLL_S = 3.0  # rolling in and out is not on the circle yet
 
 
-def grade_ground_reference(episode: Episode, evidence: Evidence) -> Grade:
-    """Altitude and airspeed from the entry, height above ground, radius over the ground."""
+def grade_ground_reference(
+    episode: Episode, evidence: Evidence, radii_of: Callable[[Sheet], Array] | None = None
+) -> Grade:
+    """Altitude and airspeed from the entry, height above ground; radius over the ground by `radii_of`."""
     sheet = Sheet(episode, evidence)
     start = episode.start_s
     sheet.altitude_held(evidence.mean(evidence.altitude_m, start - 1.5, start + 0.5))
@@ -31,11 +34,11 @@ def grade_ground_reference(episode: Episode, evidence: Evidence) -> Grade:
         sheet.cannot("agl", NO_AGL)
     else:
         sheet.over("agl", evidence.agl_m, note="flat ground assumed at the elevation known")
-    radii = ground_radii_m(sheet)
+    radii = np.empty(0) if radii_of is None else radii_of(sheet)
     if radii.size:
         sheet.number("mean_ground_radius_ft", to_unit(float(radii.mean()), "ft"), 0)
         sheet.add_finding(_radius_finding(sheet, radii))
-        if sheet.kind == "turns_around_point":
+        if radii_of is from_the_center_m:
             spread = float(np.abs(radii / radii.mean() - 1.0).max())
             sheet.cause(wind.wind_uncorrected(sheet, spread))
     sheet.floor_kept()
@@ -43,24 +46,31 @@ def grade_ground_reference(episode: Episode, evidence: Evidence) -> Grade:
     return sheet.grade()
 
 
-def ground_radii_m(sheet: Sheet) -> Array:
-    """Distances from the center (turns around a point), or the radius of each half circle (S-turns). [m]"""
-    flight = sheet.evidence.flight
-    east, north = flight.get("east_m"), flight.get("north_m")
-    if east is None or north is None or sheet.kind == "rectangular_course":
+def from_the_center_m(sheet: Sheet) -> Array:
+    """Distances from the center of the one circle flown. [m]"""
+    east, north, step = _positions(sheet)
+    if east is None or north is None:
         return np.empty(0)
-    step = max(1, round(1.0 / sheet.evidence.step_s))
-    if sheet.kind == "turns_around_point":
-        part = flight.span(sheet.start_s + ROLL_S, sheet.end_s - ROLL_S)
-        e, n = east[part][::step], north[part][::step]
-        good = np.isfinite(e) & np.isfinite(n)
-        radius, _, center_east, center_north = circle(e[good], n[good])
-        return np.hypot(e[good] - center_east, n[good] - center_north) if np.isfinite(radius) else np.empty(0)
-    radii = []
-    for phase in sheet.episode.phases:
-        part = flight.span(phase.start_s, phase.end_s)
-        radii.append(circle(east[part][::step], north[part][::step])[0])
-    return np.array([r for r in radii if np.isfinite(r)])
+    part = sheet.evidence.flight.span(sheet.start_s + ROLL_S, sheet.end_s - ROLL_S)
+    e, n = east[part][::step], north[part][::step]
+    good = np.isfinite(e) & np.isfinite(n)
+    radius, _, center_east, center_north = circle(e[good], n[good])
+    return np.hypot(e[good] - center_east, n[good] - center_north) if np.isfinite(radius) else np.empty(0)
+
+
+def of_each_part_m(sheet: Sheet) -> Array:
+    """The radius of each phase: half circles of S-turns. [m]"""
+    east, north, step = _positions(sheet)
+    if east is None or north is None:
+        return np.empty(0)
+    parts = [sheet.evidence.flight.span(phase.start_s, phase.end_s) for phase in sheet.episode.phases]
+    radii = np.array([circle(east[part][::step], north[part][::step])[0] for part in parts])
+    return radii[np.isfinite(radii)]
+
+
+def _positions(sheet: Sheet) -> tuple[Array | None, Array | None, int]:
+    flight = sheet.evidence.flight
+    return flight.get("east_m"), flight.get("north_m"), max(1, round(1.0 / sheet.evidence.step_s))
 
 
 def _radius_finding(sheet: Sheet, radii: Array) -> Finding:

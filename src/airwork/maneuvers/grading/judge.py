@@ -209,3 +209,13 @@ def _trend_per_min(time_s: Array, deviation: Array) -> float | None:
 def _number(criterion: Criterion, value_si: float) -> str:
     unit = {"deg": "°", "%": " %"}.get(criterion.unit, f" {criterion.unit}")
     return f"{printed(value_si, criterion.unit):.3g}{unit}"
+
+
+def best_band(speed_mps: Array, low: float, high: float) -> float:
+    """Target whose band [target + low, target + high] holds most samples; among equals the most central. [m/s]"""
+    tried = np.linspace(speed_mps.min() - high, speed_mps.max() - low, 240)
+    ordered = np.sort(speed_mps)
+    holds = ordered.searchsorted(tried + high, side="right") - ordered.searchsorted(tried + low, side="left")
+    best = tried[holds == holds.max()]
+    middle = median(speed_mps) - 0.5 * (low + high)
+    return float(best[np.argmin(np.abs(best - middle))])

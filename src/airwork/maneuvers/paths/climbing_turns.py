@@ -10,9 +10,7 @@ from airwork.maneuvers.paths.flown_ideal import ROLL_RADPS, STEP_S, FlownIdeal
 from airwork.maneuvers.setup import Trace
 
 if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.airplane.performance import Performance
-    from airwork.maneuvers.setup import Conditions
+    from airwork.maneuvers.setup import Order
 
 END_SHARE = 1.05  # speed at the chandelle's end over the stall
 STEEPEST_PATH_RAD = math.radians(22.0)
@@ -20,26 +18,22 @@ HALVINGS = 14
 
 
 def chandelle(
-    airplane: Airplane, performance: Performance, conditions: Conditions, altitude_m: float, ias_mps: float,
+    order: Order, altitude_m: float, ias_mps: float,
     bank_rad: float, sign: float, heading_rad: float = 0.0,
 ) -> FlownIdeal:  # fmt: skip
     """A chandelle: bank held to 90°, then rolled out evenly; the pitch such that 180° finds it just above the stall.
 
     Full throttle. The steepest path is found by halving: the speed left at 180° falls as it grows.
     """
-    goal = END_SHARE * float(airplane.stall_cas_mps(conditions.mass_kg))
+    goal = END_SHARE * float(order.airplane.stall_cas_mps(order.conditions.mass_kg))
     low, high = math.radians(2.0), STEEPEST_PATH_RAD
-    flown = _one_chandelle(
-        airplane, performance, conditions, altitude_m, ias_mps, bank_rad, sign, heading_rad, low, goal
-    )
+    flown = _one_chandelle(order, altitude_m, ias_mps, bank_rad, sign, heading_rad, low, goal)
     if flown is None:
         raise NotPossible("the chandelle ends before 180°: there is not enough speed or power for it today.")
     best = flown
     for _ in range(HALVINGS):
         middle = 0.5 * (low + high)
-        found = _one_chandelle(
-            airplane, performance, conditions, altitude_m, ias_mps, bank_rad, sign, heading_rad, middle, goal
-        )
+        found = _one_chandelle(order, altitude_m, ias_mps, bank_rad, sign, heading_rad, middle, goal)
         if found is None:
             high = middle
         else:
@@ -48,11 +42,11 @@ def chandelle(
 
 
 def _one_chandelle(
-    airplane: Airplane, performance: Performance, conditions: Conditions, altitude_m: float, ias_mps: float,
+    order: Order, altitude_m: float, ias_mps: float,
     bank_rad: float, sign: float, heading_rad: float, steepest_rad: float, goal_cas: float,
 ) -> FlownIdeal | None:  # fmt: skip
     """One with a steepest path angle; None if the speed is gone before 180°."""
-    flown = FlownIdeal(airplane, performance, conditions, altitude_m, ias_mps, heading_rad=heading_rad)
+    flown = FlownIdeal(order, altitude_m, ias_mps, heading_rad=heading_rad)
     force = flown.thrust()
     flown.roll_to(sign * bank_rad)
     begun = flown.heading
@@ -75,7 +69,7 @@ def _one_chandelle(
 
 
 def lazy_eight(
-    airplane: Airplane, performance: Performance, conditions: Conditions, altitude_m: float, ias_mps: float,
+    order: Order, altitude_m: float, ias_mps: float,
     slow_ias_mps: float, bank_rad: float, halves: int, heading_rad: float = 0.0, first: float = 1.0,
 ) -> Trace:  # fmt: skip
     """Lazy eights by energy: the power holds level flight at the entry speed, height and speed trade for each other.
@@ -83,7 +77,7 @@ def lazy_eight(
     Along each half, with x from 0 to 1: height H·sin² πx (up to the 90° point, down after it) and bank φ0·sin πx.
     H gives the lowest speed wanted at the top; the length of a half its 180° of turn, found by halving.
     """
-    flown = FlownIdeal(airplane, performance, conditions, altitude_m, ias_mps, heading_rad=heading_rad)
+    flown = FlownIdeal(order, altitude_m, ias_mps, heading_rad=heading_rad)
     entry, slow = flown.tas, flown.tas_of(flown.cas_of(slow_ias_mps))
     rise = (entry**2 - slow**2) / (2.0 * 9.80665)
     seconds = _half_time(entry, rise, bank_rad)

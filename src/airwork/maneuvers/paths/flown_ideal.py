@@ -24,9 +24,8 @@ from airwork.maneuvers.paths.line import Line
 from airwork.maneuvers.setup import Trace
 
 if TYPE_CHECKING:
-    from airwork.airplane import Airplane
     from airwork.airplane.performance import Performance
-    from airwork.maneuvers.setup import Conditions
+    from airwork.maneuvers.setup import Conditions, Order
 
 STEP_S = 0.1
 ROLL_RADPS = math.radians(10.0)  # mean rate of rolling in and out; 45° in 4.5 s: common practice, no source
@@ -97,10 +96,10 @@ class FlownIdeal:
     """
 
     def __init__(
-        self, airplane: Airplane, performance: Performance | None, conditions: Conditions, altitude_m: float,
-        ias_mps: float, notch: int = 0, heading_rad: float = 0.0,
-    ) -> None:  # fmt: skip
-        self.airplane, self.performance, self.conditions = airplane, performance, conditions
+        self, order: Order, altitude_m: float, ias_mps: float, notch: int = 0, heading_rad: float = 0.0
+    ) -> None:
+        airplane, conditions = order.airplane, order.conditions
+        self.airplane, self.performance, self.conditions = airplane, order.performance, conditions
         self.mass_kg = conditions.mass_kg
         self.time, self.heading, self.altitude = 0.0, heading_rad, altitude_m
         self.bank = self.path = 0.0

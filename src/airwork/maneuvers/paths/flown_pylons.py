@@ -16,8 +16,10 @@ import numpy as np
 
 from airwork.airdata.airspeed import tas_from_cas_mps
 from airwork.airdata.atmosphere import G0_MPS2
+from airwork.maneuvers.episode import Episode
+from airwork.maneuvers.paths.flown_path import LARGE_M, SMALL_M, FlownPath, bearing
 from airwork.maneuvers.paths.flown_trace import make_trace
-from airwork.maneuvers.setup import Trace
+from airwork.maneuvers.setup import Array, Trace
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
@@ -75,3 +77,70 @@ def eight(airplane: Airplane, conditions: Conditions, altitude_m: float, ias_mps
     fly(STRAIGHT_S, 0.0, 0.0, distance_m)
     times, headings, speeds, heights, banks = np.array(rows).T
     return make_trace(airplane, conditions, times, headings, speeds, heights, banks, 1.0 / np.cos(banks))
+
+
+STEP_S, SHOWN_S = 0.1, 0.5
+
+
+def round_pylons(path: FlownPath, e: Episode) -> Trace | None:
+    """Round each pylon with the wing on it, at the height that goes with the ground speed; nothing between them.
+
+    The pylon is the place that lay best on the wing's axis; the height is above the field, pylons at its
+    elevation.
+    """
+    air, ground = path.conditions.air, path.conditions.ground_elevation_m
+    tas = path.tas_mps()
+    from_rad, wind = (float(x) for x in air.wind_at(path.altitude_m))
+    blown = -wind * np.array([math.sin(from_rad), math.cos(from_rad)])
+    rounds: list[list[tuple[float, ...]]] = []
+    for phase in e.phases:
+        pylon = path.pylon(phase.start_s, phase.end_s)
+        total = path.turned(phase.start_s, phase.end_s)
+        place, time, turned = path.at(phase.start_s), phase.start_s - e.start_s, 0.0
+        if not np.isfinite(pylon).all() or not SMALL_M < float(np.hypot(*(pylon - place))) < LARGE_M:
+            continue
+        sign = math.copysign(1.0, total)
+        rows: list[tuple[float, ...]] = []
+        while turned < abs(total) and time < phase.end_s - e.start_s + 60.0:
+            away = pylon - place
+            distance = float(np.hypot(*away))
+            heading = bearing(away) - sign * 0.5 * math.pi
+            nose = np.array([math.sin(heading), math.cos(heading)])
+            tail = float(blown @ nose)
+            speed = sight_speed_mps(1.5 * tas**2 / G0_MPS2, tail)
+            rate = (speed + tail) / distance
+            height = ground + 1.5 * tas**2 / G0_MPS2 - 0.5 * speed**2 / G0_MPS2
+            rows.append((time, heading, speed, height, sign * math.atan(speed * rate / G0_MPS2), *place))
+            place = place + (speed * nose + blown) * STEP_S
+            turned += rate * STEP_S
+            time += STEP_S
+        rounds.append(rows[:: round(SHOWN_S / STEP_S)])
+    return _as_trace(path, [r for r in rounds if len(r) > 8])
+
+
+def _as_trace(path: FlownPath, rounds: list[list[tuple[float, ...]]]) -> Trace | None:
+    """The rounds as one trace, a gap between them. rounds : rows of (time, heading, true airspeed, altitude, bank,
+    east, north)."""
+    parts: list[Array] = []
+    for rows in rounds:
+        one = np.array(rows).T
+        one[1] = np.unwrap(one[1])
+        whole = make_trace(  # the indicated speed, by the one place that knows how
+            path.airplane, path.conditions, np.arange(one.shape[1]) * SHOWN_S, one[1], one[2], one[3], one[4],
+            1.0 / np.cos(one[4]),
+        )  # fmt: skip
+        one = np.vstack([one, whole.columns["ias_mps"][: one.shape[1]]])
+        if parts:
+            if one[0, 0] <= parts[-1][0, -1]:  # flown in less time than the wing on the pylon takes
+                one = one[:, one[0] > parts[-1][0, -1] + SHOWN_S]
+            gap = np.full((one.shape[0], 1), np.nan)
+            gap[0] = parts[-1][0, -1] + 0.5 * SHOWN_S
+            parts.append(gap)
+        parts.append(one)
+    if not parts:
+        return None
+    time, heading, tas, altitude, bank, east, north, ias = np.hstack(parts)
+    return Trace(
+        time, {"heading_rad": heading, "tas_mps": tas, "altitude_m": altitude, "bank_rad": bank, "ias_mps": ias,
+               "east_m": east, "north_m": north},
+    )  # fmt: skip

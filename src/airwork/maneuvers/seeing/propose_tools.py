@@ -106,3 +106,22 @@ def joined_change_rad(view: View, turns: list[Turn]) -> float:
 def centers_apart_m(a: Turn, b: Turn) -> float:
     """Distance between the circles two turns were flown on; NaN without position. [m]"""
     return float(np.hypot(a.center_east_m - b.center_east_m, a.center_north_m - b.center_north_m))
+
+
+LEVEL_RANGE_M, WILD_RANGE_M = 90.0, 170.0  # of altitude in work by marks on the ground
+STEEP_DEG, TOO_STEEP_DEG = 46.0, 58.0
+
+
+def alternating_score(
+    view: View, chain: list[Turn], range_m: float = LEVEL_RANGE_M, wild_m: float = WILD_RANGE_M
+) -> float:
+    """What S-turns and eights on pylons share: low, not steep, no lasting climb or descent."""
+    first, last = chain[0].first, chain[-1].last
+    altitude = view.altitude_m[first : last + 1]
+    bank = float(np.degrees(np.median([turn.settled_bank_rad for turn in chain])))
+    return (
+        low_score(mean_agl_m(view, first, last))
+        * ramp(float(np.percentile(altitude, 95) - np.percentile(altitude, 5)), wild_m, range_m)
+        * ramp(bank, TOO_STEEP_DEG, STEEP_DEG)
+        * all_known(view, first, last)
+    )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from enum import Enum
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -55,18 +56,26 @@ GAINED_M = 15.0  # a chandelle climbs through its turn
 LATE_S = 12.0  # the part of the entry in which a turning stall is in its turn
 
 
-def stalls(view: View, kind: str) -> list[Episode]:
+class Way(Enum):
+    """How the wing was brought to its stall."""
+
+    IDLE = "power off"
+    WITH_POWER = "power on"
+    ACCELERATED = "in a steep turn, above the 1 g stall speed"
+
+
+def stalls(view: View, kind: str, way: Way) -> list[Episode]:
     """Every break of a kind ("power_off_stall", "power_on_stall", "accelerated_stall") as an episode."""
     out = []
     for stretch in view.once(slow_stretches):
         for k, one in enumerate(stretch.breaks):
-            score = one.score * _kind_score(view, stretch, one, kind) * speed_trust(view)
+            score = one.score * _way_score(view, stretch, one, way) * speed_trust(view)
             score *= high_score(float(view.agl_m[one.index]))
             if score < LEAST_SCORE:
                 continue
             start, end = _extent(view, stretch, k)
             score *= all_known(view, start, end)
-            if kind != "accelerated_stall":
+            if way is not Way.ACCELERATED:
                 rolled_in = _wings_level_before(view, start, one.index)
                 turned = float(np.ptp(view.heading_rad[rolled_in : end + 1]))
                 if view.altitude_m[one.index] > view.altitude_m[rolled_in] + GAINED_M:
@@ -80,20 +89,20 @@ def stalls(view: View, kind: str) -> list[Episode]:
     return out
 
 
-def _kind_score(view: View, stretch: SlowStretch, one: Break, kind: str) -> float:
+def _way_score(view: View, stretch: SlowStretch, one: Break, way: Way) -> float:
     speed = float(view.speed_mps[one.index]) / view.clean_stall_mps
     before = abs(float(view.bank_rad[max(one.index - view.samples(DROPS_S), 0)]))
     banked = max(ramp(speed, WING_DROP, ACCELERATED), ramp(before, NOT_YET_RAD, BANKED_BEFORE_RAD))
     accelerated = ramp(one.bank_rad, BANKED_RAD, STEEP_RAD) * banked
-    if kind == "accelerated_stall":
+    if way is Way.ACCELERATED:
         return accelerated * _pulled(view, one.index)
     if np.isfinite(one.power):
         with_power = ramp(one.power, IDLE_POWER, MUCH_POWER)
     else:
         energy = ramp(one.energy_slope, IDLE_SLOPE, POWER_SLOPE)
         with_power = 0.7 * energy + 0.3 * ramp(one.rise_m, NO_RISE_M, RISE_M)
-    share = with_power if kind == "power_on_stall" else 1.0 - with_power
-    if kind == "power_off_stall" and _gliding_through(view, one.index):
+    share = with_power if way is Way.WITH_POWER else 1.0 - with_power
+    if way is Way.IDLE and _gliding_through(view, one.index):
         return GLIDED_THROUGH * (1.0 - accelerated) * share
     # Which of the two it was may be unsure where the break is not: the likelier one keeps most of the break's score.
     return (1.0 - accelerated) * (LIKELIER + 2.0 * (1.0 - LIKELIER) * (share - 0.5) if share >= 0.5 else 0.7 * share)

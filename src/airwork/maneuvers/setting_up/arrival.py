@@ -17,10 +17,8 @@ from airwork.maneuvers.setting_up.heights import FT
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from airwork.airplane import Airplane
-    from airwork.airplane.performance import Performance
     from airwork.maneuvers.setting_up.worksheet import Worksheet
-    from airwork.maneuvers.setup import Conditions, SetUp, Trace
+    from airwork.maneuvers.setup import Conditions, Order, SetUp, Trace
 
 PATH_RAD = math.radians(3.0)  # [AFH] ch. 9: about 3°
 PATTERN_M = 1000 * FT  # [AFH] ch. 8: 1,000 ft above the airport is usual
@@ -114,15 +112,12 @@ def targets(a: Arrival) -> dict[str, float]:
     }
 
 
-def fly(
-    set_up: SetUp, airplane: Airplane, performance: Performance | None, conditions: Conditions, heading_rad: float = 0.0
-) -> Trace:
+def fly(set_up: SetUp, order: Order, heading_rad: float = 0.0) -> Trace:
     """From 500 ft above the field down the path, flare, roll to walking pace; over an even field."""
     t = set_up.targets
+    airplane, conditions = order.airplane, order.conditions
     field = conditions.ground_elevation_m
-    flown = FlownIdeal(
-        airplane, performance, conditions, field + FINAL_M, t["ias_mps"], int(t["flap_notch"]), heading_rad
-    )
+    flown = FlownIdeal(order, field + FINAL_M, t["ias_mps"], int(t["flap_notch"]), heading_rad)
     path = -math.asin(min(t["sink_mps"] / flown.tas, 0.5))
     flown.path = path
     stall = float(airplane.stall_cas_mps(conditions.mass_kg, flown.notch))

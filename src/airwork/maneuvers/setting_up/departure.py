@@ -15,9 +15,8 @@ from airwork.maneuvers.setting_up.heights import FT
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
-    from airwork.airplane.performance import Performance
     from airwork.maneuvers.setting_up.worksheet import Worksheet
-    from airwork.maneuvers.setup import Conditions, SetUp, Trace
+    from airwork.maneuvers.setup import Order, SetUp, Trace
 
 CLIMB_OUT_M = 500 * FT  # the room ends here
 OBSTACLE_M = 50 * FT
@@ -117,14 +116,12 @@ def targets(d: Departure) -> dict[str, float]:
     }
 
 
-def fly(
-    set_up: SetUp, airplane: Airplane, performance: Performance | None, conditions: Conditions, *, steep: bool = False
-) -> Trace:
+def fly(set_up: SetUp, order: Order, *, steep: bool = False) -> Trace:
     """From standing to 500 ft above the field: the roll evenly accelerated, then the climb by the power's excess."""
     t = set_up.targets
     notch = int(t["flap_notch"])
     climb, lift_off = t["ias_mps"], t["lift_off_ias_mps"]
-    flown = FlownIdeal(airplane, performance, conditions, set_up.entry_altitude_m, lift_off, notch)
+    flown = FlownIdeal(order, set_up.entry_altitude_m, lift_off, notch)
     speed, roll = flown.tas, t["roll_m"] if "roll_m" in t else flown.tas**2 / (2.0 * 1.8)
     flown.rows.clear()
     seconds = 2.0 * roll / speed

@@ -4,25 +4,21 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from airwork import units
 from airwork.airdata.ground_reference import ground_reference_bank_rad
 from airwork.maneuvers.setting_up import power_lines, wind_lines
-from airwork.maneuvers.setting_up.heights import FT
+from airwork.maneuvers.setting_up.heights import FT, Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Sequence
 
-    from airwork.airplane import Airplane
-    from airwork.airplane.performance import Performance
     from airwork.maneuvers.setting_up.power_lines import Power
-    from airwork.maneuvers.setup import Conditions
-    from airwork.standards import Standard
 
 LOWEST_M, HIGHEST_M = 600 * FT, 1000 * FT  # [AFH] ch. 7
-LOWEST_WHY = "600 ft above ground, [AFH] ch. 7"
+HEIGHTS = Heights(60.0, LOWEST_M, "600 ft above ground, [AFH] ch. 7")
 STEEPEST_RAD = math.radians(45.0)  # [AFH] ch. 7: bank not above 45°
 USUAL_M = 800 * FT  # between the two, where the lesson names none: our own choice
 CAUTIONS = ("Low flying: minimum safe altitudes, obstacles, people and animals below; a landing place in reach.",)
@@ -65,17 +61,7 @@ class OverGround:
 
 
 def set_up_over_ground(
-    airplane: Airplane,
-    performance: Performance | None,
-    conditions: Conditions,
-    standard: Standard,
-    target: Mapping[str, Any],
-    *,
-    kind: str,
-    title: str,
-    usual_steepest_rad: float,
-    steepest_words: str,
-    radius_name: str = "radius over the ground",
+    ws: Worksheet, *, usual_steepest_rad: float, steepest_words: str, radius_name: str = "radius over the ground"
 ) -> OverGround:
     """Begin a set-up flown by marks on the ground: height, speed, power, wind, radius and the banks round it.
 
@@ -83,11 +69,7 @@ def set_up_over_ground(
     ----------
     usual_steepest_rad : where the lesson wants no other; steepest_words : the same in words, {} for the angle.
     """
-    steepest = float(target.get("bank_rad", usual_steepest_rad))
-    ws = Worksheet(
-        airplane, performance, conditions, standard, kind, title, target,
-        above_floor_m=60.0, least_agl_m=LOWEST_M, least_agl_why=LOWEST_WHY,
-    )  # fmt: skip
+    steepest = float(ws.target.get("bank_rad", usual_steepest_rad))
     ias, tas, power, wind = begin(ws, steepest)
     side = ws.word("direction", "left", ("left", "right"))
     radius = wind_lines.radius_m(ws, tas, wind[1], steepest)

@@ -6,7 +6,8 @@ Altitudes are above sea level as the altimeter shows them; heights asked for are
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from airwork import units
@@ -20,13 +21,39 @@ PRACTICE_FLOOR_M = 1500 * FT  # where the standard prints none: common practice,
 PRACTICE = "1,500 ft above ground: common practice, no source"
 
 
+@dataclass(frozen=True, slots=True)
+class Heights:
+    """Where a maneuver begins. SI.
+
+    above_floor_m : above the floor, where the lesson names no altitude; may hang on the lesson's wishes.
+    least_agl_m : floor above ground that the room itself asks for, with its reason; the standard's counts too.
+    at_field_m : flown at the aerodrome: begins so far above it, no floor.
+    """
+
+    above_floor_m: float | Callable[[Mapping[str, Any]], float] = 150.0
+    least_agl_m: float = 0.0
+    why: str = ""
+    at_field_m: float | None = None
+
+    def begin(
+        self, conditions: Conditions, standard: Standard, task: str, target: Mapping[str, Any], title: str
+    ) -> tuple[float, str, float]:
+        """(floor [m], why, entry altitude [m])."""
+        if self.at_field_m is not None:
+            ground = conditions.ground_elevation_m
+            return ground, "the field", ground + self.at_field_m
+        floor = floor_of(conditions, standard, task, self.least_agl_m, self.why)
+        above = self.above_floor_m(target) if callable(self.above_floor_m) else self.above_floor_m
+        return *floor, entry_of(conditions, target, title, floor, above)
+
+
 def round_up_m(altitude_m: float, step_ft: float = 100.0) -> float:
     """An altitude rounded up to a step a pilot can fly. [m]"""
     return math.ceil(round(altitude_m / FT, 3) / step_ft) * step_ft * FT
 
 
 def floor_of(
-    conditions: Conditions, standard: Standard, kind: str, least_agl_m: float = 0.0, least_why: str = ""
+    conditions: Conditions, standard: Standard, task_name: str, least_agl_m: float = 0.0, least_why: str = ""
 ) -> tuple[float, str]:
     """(lowest altitude allowed [m], why), rounded up to 100 ft.
 
@@ -34,7 +61,7 @@ def floor_of(
     ----------
     least_agl_m : height above ground the room itself asks for, with its reason; the standard's counts too.
     """
-    ground, task = conditions.ground_elevation_m, standard.task(kind)
+    ground, task = conditions.ground_elevation_m, standard.task(task_name)
     reasons = [(ground, "the ground")]
     if task.min_agl_m is not None:
         reasons.append((ground + task.min_agl_m, f"{task.code}, {units.write(task.min_agl_m, 'ft')} above ground"))

@@ -6,12 +6,12 @@ No standard limits the height lost, and none may be set beforehand; the bracket 
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.errors import NotPossible
 from airwork.maneuvers.paths.flown_ideal import ROLL_RADPS, STEP_S, FlownIdeal, Force, Thrust
-from airwork.maneuvers.setting_up.heights import FT, STALL_FLOOR_M
+from airwork.maneuvers.setting_up.heights import FT, STALL_FLOOR_M, Heights
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 FLOOR_WHY = "recovered not below 1,500 ft above ground, [AFH] ch. 5"
 ABOVE_FLOOR_M = 300.0  # about 1,000 ft above the floor: room for a slow recovery
-FLOOR: dict[str, Any] = {"least_agl_m": STALL_FLOOR_M, "least_agl_why": FLOOR_WHY, "above_floor_m": ABOVE_FLOOR_M}
+HEIGHTS = Heights(ABOVE_FLOOR_M, STALL_FLOOR_M, FLOOR_WHY)
 SAFE_SHARE = 1.2  # recovery's end, over the stall: climbing away from there is safe
 TURNING_RAD = math.radians(20.0)  # turning entries up to 20° of bank (ACS)
 

@@ -7,21 +7,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any, Literal
+from typing import Any, Literal
 
 from airwork import units
 from airwork.airdata.airspeed import tas_from_cas_mps
 from airwork.airplane.parts import indicated_mps
 from airwork.airplane.performance import Condition
 from airwork.errors import AirworkError, InputError, NotPossible
-from airwork.maneuvers.setting_up.heights import FT, entry_of, floor_of
-from airwork.maneuvers.setup import Conditions, Number, PowerUse, SetUp, Tolerance
+from airwork.maneuvers.setting_up.heights import FT, Heights
+from airwork.maneuvers.setup import Number, Order, PowerUse, SetUp, Tolerance
 from airwork.values import How, Value, sourced
-
-if TYPE_CHECKING:
-    from airwork.airplane import Airplane
-    from airwork.airplane.performance import Performance
-    from airwork.standards import Standard
 
 PRACTICE = "common practice, no source"
 UNKNOWN_POWER = 0.75  # counted for fuel where the power isn't known: more than maneuvers need
@@ -33,41 +28,19 @@ class Worksheet:
 
     Parameters
     ----------
-    kind, title : of the room.
-    target : the lesson's wishes in SI (`lesson.target`), may be empty.
-    above_floor_m : how far above the floor the maneuver begins, when the lesson names no altitude.
-    least_agl_m : floor above ground that the room itself asks for, with its reason; the standard's counts too.
-    at_field : flown at the aerodrome: begins there, no floor.
+    kind, title, heights, task : of the room. order : what is to be flown.
     """
 
-    def __init__(
-        self,
-        airplane: Airplane,
-        performance: Performance | None,
-        conditions: Conditions,
-        standard: Standard,
-        kind: str,
-        title: str,
-        target: Mapping[str, Any] | None = None,
-        *,
-        above_floor_m: float = 150.0,
-        least_agl_m: float = 0.0,
-        least_agl_why: str = "",
-        at_field: float | None = None,
-    ) -> None:
-        self.airplane, self.performance, self.conditions = airplane, performance, conditions
-        self.kind, self.title, self.target = kind, title, dict(target or {})
-        self.standard, self.task = standard, standard.task(kind)
+    def __init__(self, kind: str, title: str, heights: Heights, order: Order, task: str = "") -> None:
+        self.airplane, self.performance, self.conditions = order.airplane, order.performance, order.conditions
+        self.kind, self.title, self.target, self.order = kind, title, dict(order.target), order
+        self.standard, self.task = order.standard, order.standard.task(task or kind)
         self.numbers: list[Number] = []
         self.cautions: list[str] = []
         self.powers: list[PowerUse] = []
-        if at_field is not None:
-            self.floor_m, self.floor_why = conditions.ground_elevation_m, "the field"
-            self.entry_m = conditions.ground_elevation_m + at_field
-        else:
-            floor = floor_of(conditions, standard, kind, least_agl_m, least_agl_why)
-            self.floor_m, self.floor_why = floor
-            self.entry_m = entry_of(conditions, self.target, title, floor, above_floor_m)
+        self.floor_m, self.floor_why, self.entry_m = heights.begin(
+            self.conditions, self.standard, task or kind, self.target, title
+        )
 
     # --- the air at the entry ---
 
@@ -190,8 +163,8 @@ class Worksheet:
         return self.ias(3.0 * self.stall_cas_mps(0)) if limit is None else limit
 
     def flown_ias(self, default_ias: float, notch: int = 0, load: float = 1.0, name: str = "ias_mps") -> float:
-        """The speed to fly: the lesson's, else the default; refused at the stall or above the limit. [m/s IAS]"""
-        ias = float(self.target.get(name, default_ias))
+        """The speed to fly: the lesson's by `name`, else the default; refused at the stall or above the limit. [m/s]"""
+        ias = float(self.target.get(name, default_ias)) if name else default_ias
         stall, limit = self.ias(self.stall_cas_mps(notch, load), notch), self.fastest_ias(notch)
         flaps = f" with flap notch {notch}" if notch else ""
         if ias < 1.04 * stall:

@@ -87,9 +87,9 @@ def _shown(request: Request, entry: Entry, problem: str = "") -> dict[str, Any]:
 def _choices(request: Request, entry: Entry, form: LessonForm) -> dict[str, Any]:
     """Seats and bag places of the lesson's airplane, and every maneuver, to add rows from."""
     from airwork.lesson.file import find_airplane
-    from airwork.maneuvers import ROOMS, room
+    from airwork.maneuvers import rooms
 
-    kinds = [(kind, room(kind).TITLE) for kind in ROOMS]
+    kinds = [(one.kind, one.title) for one in rooms()]
     named = form.data.get("airplane")
     try:
         name = str(named["file"]) if isinstance(named, dict) else ""
