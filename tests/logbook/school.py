@@ -18,6 +18,7 @@ from airwork.logbook.records import AirplaneEntry, Person, Place
 NOW = datetime(2026, 6, 15, 18, 0, tzinfo=UTC).timestamp()
 DAY_S = 86400.0
 ZONE = "America/Denver"
+PASSWORD = "calm wind only 26"
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from airwork.errors import InputError
-from airwork.logbook import flights
+from airwork.logbook import flights, seal
 from airwork.logbook.entering import FlightEntry, complete
 from airwork.logbook.records import AirplaneEntry, Movement, Person, Place
 from airwork.logbook.store import Store, memory_store
@@ -169,9 +169,12 @@ def test_only_the_instructor_of_a_flight_signs_it(store: Store) -> None:
         done = flights.add_flight(
             connection, FlightEntry(s.student, "dual", NOON, NOON + H, instructor=s.instructor), now_utc_s=school.NOW
         )
+        seal.make_key(connection, s.instructor, school.PASSWORD, now_utc_s=school.NOW)
         with pytest.raises(InputError, match="did not give"):
-            flights.sign_flight(connection, done.row.id, s.student, now_utc_s=school.NOW)
-        flights.sign_flight(connection, done.row.id, s.instructor, now_utc_s=school.NOW)
+            flights.sign_flight(connection, done.row.id, s.student, school.PASSWORD, now_utc_s=school.NOW)
+        with pytest.raises(InputError, match="password"):
+            flights.sign_flight(connection, done.row.id, s.instructor, "another password", now_utc_s=school.NOW)
+        flights.sign_flight(connection, done.row.id, s.instructor, school.PASSWORD, now_utc_s=school.NOW)
         assert flights.flight_by_id(connection, done.row.id).signed_by_id == s.instructor.id
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gzip
 import multiprocessing
 import sqlite3
 import threading
@@ -13,6 +14,7 @@ import sqlalchemy as sa
 from airwork.errors import AirworkError, InputError
 from airwork.logbook import migrations, people
 from airwork.logbook import store as stores
+from airwork.logbook.checking import check
 from airwork.logbook.schema import TABLES, metadata, person
 from airwork.logbook.store import Store, open_store
 from logbook import school
@@ -103,14 +105,30 @@ def test_before_older_tables_are_brought_up_to_date_a_copy_is_kept(
     with old.change() as connection:
         school.found(connection)
     old.close()
-    monkeypatch.setattr(migrations, "HEAD", "0002")
+    monkeypatch.setattr(migrations, "HEAD", "0009")
     steps: list[str] = []
-    monkeypatch.setattr(migrations, "upgrade", lambda connection: steps.append("0002"))
+    monkeypatch.setattr(migrations, "upgrade", lambda connection: steps.append("0009"))
     open_store(path).close()
-    assert steps == ["0002"]
-    copy = sqlite3.connect(tmp_path / "l.sqlite.before-0002")
+    assert steps == ["0009"]
+    copy = sqlite3.connect(tmp_path / "l.sqlite.before-0009")
     assert copy.execute("SELECT count(*) FROM person").fetchone() == (2,)
     copy.close()
+
+
+@pytest.mark.parametrize("tables", ["0001"])
+def test_a_logbook_of_each_released_version_is_brought_up_to_date(tables: str, tmp_path: Path) -> None:
+    """Made by the program as it was then (tests/logbook/released): nothing lost, an old signature is claimed."""
+    path = tmp_path / "old.sqlite"
+    packed = Path(__file__).parent / "released" / f"tables_{tables}.sqlite.gz"
+    path.write_bytes(gzip.decompress(packed.read_bytes()))
+    store = open_store(path)
+    found = check(store)
+    assert found.wrong == ()
+    assert {name: found.rows[name] for name in ("person", "flight", "mark", "endorsement", "recording")} == {
+        "person": 2, "flight": 2, "mark": 1, "endorsement": 2, "recording": 1,
+    }  # fmt: skip
+    assert [said for said in found.look_at if "said to be signed by an entry from before signatures" in said]
+    store.close()
 
 
 def test_a_file_that_is_no_database_gets_one_line(tmp_path: Path) -> None:

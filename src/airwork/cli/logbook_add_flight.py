@@ -38,6 +38,7 @@ def configure(parser: argparse.ArgumentParser, what: str) -> None:
         add("--landings", action="append", default=[], metavar="N…", help='4, or "3 full-stop night"')
         add("--distance", help='length of the route: "150 NM"; worked out where the places are known')
         add("--farthest", help='straight distance to the farthest landing: "60 NM"')
+        add("--corrects", metavar="ID", help="the signed flight that this entry puts right and counts in place of")
         add("--overlap", action="store_true", help="enter it although it overlaps another flight")
     data_option(parser)
 
@@ -100,6 +101,7 @@ def _one(args: argparse.Namespace) -> int:
             movements=read_movements(args.takeoffs, args.landings),
             passengers=args.passengers,
             remarks=args.remarks,
+            corrects_id=flights.flight_by_id(connection, args.corrects).id if args.corrects else None,
             distance_m=parse(args.distance, "distance", where="--distance") if args.distance else None,
             farthest_landing_m=parse(args.farthest, "distance", where="--farthest") if args.farthest else None,
         )

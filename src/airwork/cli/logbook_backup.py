@@ -28,4 +28,5 @@ def run(args: argparse.Namespace) -> int:
         done = back_up(store, args.out)
     held = ", ".join(counted(done.rows[thing], thing) for thing in ("person", "flight", "recording"))
     print(f"{done.path}: {done.size_bytes / 1e6:.1f} MB, {held}; checked")
+    print(f"  newest entry of its history: {done.newest[:16]}")
     return DONE

@@ -34,5 +34,6 @@ def run(args: argparse.Namespace) -> int:
     for line in found.look_at:
         print(f"  look at: {line}")
     if not found.wrong:
-        print("  the logbook is whole")
+        print("  the logbook is whole; every change in it is in its history")
+    print(f"  newest entry of the history: {found.newest[:16]} (noted down elsewhere, it shows later what was cut off)")
     return COULD_NOT if found.wrong else DONE

@@ -57,7 +57,13 @@ def flight_text(page: FlightPage) -> str:
         out.append(f"  {m.number} {m.what}{'s' if m.number != 1 else ''}{': ' + ', '.join(flags) if flags else ''}")
     if f.remarks:
         out.append(f"  {f.remarks}")
-    signed = "signed by its instructor" if f.signed_utc_s is not None else "not signed"
+    signed = {"sealed": "signed by its instructor, signature verified", "not signed": "not signed"}.get(
+        page.seal.state, f"{page.seal.state.upper()}: {page.seal.why}"
+    )
+    if f.corrects_id:
+        out.append(f"  corrects the signed flight {f.corrects_id[:8]} and counts in its place")
+    if page.corrected_by:
+        out.append(f"  corrected by flight {page.corrected_by[:8]}, which counts in its place")
     kept = "recording kept" if page.recording_kept else "no recording kept"
     graded = f"; graded by {page.standard}, airwork {page.program_version}" if page.standard else ""
     out.append(f"  {signed}; {kept}{graded}")

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 
 from airwork.cli import DONE
 from airwork.cli.logbook_add_flight import flight_options, times_s
-from airwork.cli.logbook_tools import data_option, hours, opened, said
+from airwork.cli.logbook_tools import agree_option, counted, data_option, hours, opened, said
 from airwork.errors import InputError
 
 if TYPE_CHECKING:
@@ -44,6 +44,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     add("--lesson", metavar="ID", help="the lesson it belongs to")
     add("--renew", action="store_true", help="take this debrief in place of an earlier one; marks stay")
     add("--same-names", action="store_true", help="an export: a person of the same name is the same person")
+    agree_option(parser)
     data_option(parser)
 
 
@@ -69,11 +70,14 @@ def _export(args: argparse.Namespace) -> int:
     from airwork.logbook.exporting import import_student
 
     with opened(args, create=True) as store:
-        done = import_student(store, args.file, same_names=args.same_names)
+        done = import_student(store, args.file, same_names=args.same_names, agreed=args.agree)
     if done.nothing_new:
         print("everything in it is in the logbook already; nothing was changed")
     else:
-        print("taken in: " + ", ".join(f"{n} {table}" for table, n in {**done.added, **done.changed}.items()))
+        added = ", ".join(counted(n, thing) for thing, n in done.added.items() if n) or "nothing"
+        changed = ", ".join(counted(n, thing) for thing, n in done.changed.items() if n)
+        print(f"taken in: {added}" + (f"; changed: {changed}" if changed else ""))
+    said(done.changes)
     said(done.said)
     return DONE
 

@@ -96,6 +96,7 @@ FLIGHT_HEAD = ("flight", "date", "hours", "role", "airplane", "ldg", "route", "w
 def flight_cells(line: Any) -> tuple[str, ...]:
     """A flight of a list as text."""
     from airwork.logbook.attempts import named_in_a_line
+    from airwork.output.hours import SEAL_MARK
 
     row = line.logged.flight
     landings = sum(m.number for m in line.logged.movements if m.what == "landing")
@@ -104,7 +105,7 @@ def flight_cells(line: Any) -> tuple[str, ...]:
     tasks = [named_in_a_line(t) for t in line.tasks if t not in {"takeoff", "landing", "climb", "descent"}]
     return (
         row.id[:8], str(row.local_date), hours(row.total_s), row.role, plane, str(landings or ""), route,
-        line.instructor + (" ✓" if line.signed else ""), ", ".join(tasks) or row.remarks,
+        line.instructor + SEAL_MARK[line.signed.state], ", ".join(tasks) or row.remarks,
     )  # fmt: skip
 
 

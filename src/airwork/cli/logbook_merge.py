@@ -9,7 +9,7 @@ from __future__ import annotations
 import argparse
 
 from airwork.cli import DONE
-from airwork.cli.logbook_tools import counted, data_option, opened, said
+from airwork.cli.logbook_tools import agree_option, counted, data_option, opened, said
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -18,6 +18,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--same-names", action="store_true", help="a person of the same name in both is the same person"
     )
+    agree_option(parser)
     data_option(parser)
 
 
@@ -29,7 +30,7 @@ def run(args: argparse.Namespace) -> int:
     with opened(args, create=True) as store:
         other = open_store(args.other)
         try:
-            done = merge(store, other, same_names=args.same_names)
+            done = merge(store, other, same_names=args.same_names, agreed=args.agree)
         finally:
             other.close()
     if done.nothing_new:
@@ -38,5 +39,6 @@ def run(args: argparse.Namespace) -> int:
         added = ", ".join(counted(n, thing) for thing, n in done.added.items() if n) or "nothing"
         changed = ", ".join(counted(n, thing) for thing, n in done.changed.items() if n)
         print(f"added: {added}" + (f"; corrected: {changed}" if changed else ""))
+    said(done.changes)
     said(done.said)
     return DONE

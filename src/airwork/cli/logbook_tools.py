@@ -30,6 +30,38 @@ def json_option(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="the same facts as JSON, units in the key names")
 
 
+def agree_option(parser: argparse.ArgumentParser) -> None:
+    """--agree: changes to what is in the logbook already."""
+    parser.add_argument(
+        "--agree", action="store_true", help="take changes to what is here already; without it they are only listed"
+    )
+
+
+def password_option(parser: argparse.ArgumentParser) -> None:
+    """--password-file: for scripts; otherwise it is asked for, or read as a line from stdin."""
+    parser.add_argument(
+        "--password-file", metavar="FILE", help="its first line is the password; asked for, or a line on stdin, without"
+    )
+
+
+def password(args: argparse.Namespace, whose: str, *, twice: bool = False) -> str:
+    """A password: from the file named, typed unseen at a terminal, else the next line on stdin."""
+    import getpass
+    import sys
+    from pathlib import Path
+
+    if args.password_file is not None:
+        return (Path(args.password_file).read_text("utf-8").splitlines() or [""])[0]
+    if not sys.stdin.isatty():
+        return sys.stdin.readline().rstrip("\n")
+    typed = getpass.getpass(f"{whose}: ")
+    if twice and getpass.getpass("once more: ") != typed:
+        from airwork.errors import InputError
+
+        raise InputError("the two are not the same; nothing was changed.", where="password")
+    return typed
+
+
 def now_s() -> float:
     """Now, in seconds since 1970 UTC."""
     return time.time()

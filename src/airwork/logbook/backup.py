@@ -12,17 +12,18 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from airwork.errors import AirworkError, InputError
-from airwork.logbook import carry, sqlite_files
+from airwork.logbook import carry, history, sqlite_files
 from airwork.logbook.store import Store, open_store
 
 
 @dataclass(frozen=True, slots=True)
 class Copied:
-    """A backup or a restoration done. rows : by table."""
+    """A backup or a restoration done. rows : by table. newest : hash of the history's newest entry, to note down."""
 
     path: str
     size_bytes: int
     rows: dict[str, int]
+    newest: str = ""
 
 
 def back_up(store: Store, path: Path) -> Copied:
@@ -53,7 +54,8 @@ def back_up(store: Store, path: Path) -> Copied:
         if found != wanted:
             raise AirworkError(f"{path}: the backup doesn't hold every row; nothing was written. Try again.")
         sqlite_files.settle(draft, path)
-    return Copied(str(path), path.stat().st_size, found)
+    with store.read() as connection:
+        return Copied(str(path), path.stat().st_size, found, history.newest(connection))
 
 
 def restore(backup: Path, store: Store, *, replace: bool = False) -> Copied:
@@ -72,7 +74,7 @@ def restore(backup: Path, store: Store, *, replace: bool = False) -> Copied:
         old = open_store(draft)
         try:
             with old.read() as source, store.change() as target:
-                there = carry.counts(target)
+                there, there_newest = carry.counts(target), history.newest(target)
                 if any(there.values()):
                     if not replace:
                         raise InputError(
@@ -84,9 +86,11 @@ def restore(backup: Path, store: Store, *, replace: bool = False) -> Copied:
                 done = carry.copy_all(source, target)
                 if carry.counts(target) != done:
                     raise AirworkError(f"{store.where}: not every row arrived; nothing was changed.")
+                history.mark(target, "restored", {"from": backup.name, "instead of": there_newest})
+                newest = history.newest(target)
         finally:
             old.close()
-    return Copied(store.where, backup.stat().st_size, done)
+    return Copied(store.where, backup.stat().st_size, done, newest)
 
 
 def _is_logbook(path: Path) -> bool:

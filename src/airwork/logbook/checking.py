@@ -8,19 +8,23 @@ import sqlalchemy as sa
 from sqlalchemy import Connection
 
 from airwork.errors import AirworkError
-from airwork.logbook import carry, recordings
+from airwork.logbook import carry, history, recordings, seal
 from airwork.logbook.days import local_text
-from airwork.logbook.schema import flight, person, recording
+from airwork.logbook.schema import endorsement, flight, person, recording, signature
 from airwork.logbook.store import Store
 
 
 @dataclass(frozen=True, slots=True)
 class Checked:
-    """What was found. rows : by table; wrong : damage; look_at : what a person should look at."""
+    """What was found. rows : by table; wrong : damage; look_at : what a person should look at.
+
+    newest : hash of the history's newest entry: noted down elsewhere it shows whether the newest were cut off.
+    """
 
     rows: dict[str, int]
     wrong: tuple[str, ...]
     look_at: tuple[str, ...]
+    newest: str = ""
 
 
 def check(store: Store) -> Checked:
@@ -32,7 +36,28 @@ def check(store: Store) -> Checked:
                 recordings.original(connection, sha256)
             except AirworkError as problem:
                 wrong.append(str(problem))
-        return Checked(carry.counts(connection), tuple(wrong), tuple(_odd(connection)))
+        wrong += history.verify(connection)
+        broken, claimed = _signed(connection)
+        look_at = (*claimed, *_odd(connection))
+        return Checked(carry.counts(connection), (*wrong, *broken), look_at, history.newest(connection))
+
+
+def _signed(connection: Connection) -> tuple[list[str], list[str]]:
+    """What was signed and no longer fits its signature; what only says it is signed."""
+    broken, claimed = [], []
+    for what, table in (("flight", flight), ("endorsement", endorsement)):
+        ids = [str(row[0]) for row in connection.execute(sa.select(table.c.id))]
+        found = seal.seals_of(connection, what, ids)  # type: ignore[arg-type]
+        signed = sa.select(signature.c.thing_id).where(signature.c.what == what).distinct()
+        gone = [str(row[0]) for row in connection.execute(signed) if row[0] not in found]
+        found |= seal.seals_of(connection, what, gone)  # type: ignore[arg-type]
+        for identity, one in found.items():
+            said = f"{what} {identity[:8]}: {one.why}"
+            if one.state == "broken":
+                broken.append(said)
+            elif one.state == "claimed":
+                claimed.append(said)
+    return broken, claimed
 
 
 def _damage(connection: Connection) -> list[str]:

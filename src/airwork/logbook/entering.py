@@ -51,6 +51,7 @@ class FlightEntry:
     sole_manipulator: bool = True
     remarks: str = ""
     lesson_id: str | None = None
+    corrects_id: str | None = None  # the signed entry it puts right
     recording_sha256: str = ""
     source: str = "typed"
     distance_m: float | None = None
@@ -106,6 +107,8 @@ def complete(entry: FlightEntry) -> Completed:
         source=entry.source,
         signed_by_id=None,
         signed_utc_s=None,
+        corrects_id=entry.corrects_id,
+        came_from="",
         **{f"{kind}_s": round(times[kind]) for kind in TIMES},
     )
     return Completed(row, movements, tuple(notes))

@@ -29,6 +29,7 @@ from airwork.logbook.schema import (
     endorsement,
     episode,
     flight,
+    history,
     lesson,
     mark,
     movement,
@@ -36,11 +37,14 @@ from airwork.logbook.schema import (
     person,
     place,
     recording,
+    signature,
+    signing_key,
     stop,
 )
 from airwork.logbook.store import Store, memory_store
 
-FORMAT, VERSION = "airwork student", 1
+FORMAT, VERSION = "airwork student", 2
+_READ = (1, 2)  # 1: from before signatures
 _LARGEST_JSON = 512_000_000
 _LARGEST_RECORDING = 512_000_000
 _README = """Everything this logbook holds about one student, written by airwork.
@@ -94,15 +98,25 @@ def _tables(connection: Connection, student: Person, *, instructor_notes: bool) 
         dated: dated.c.person_id == student.id,
         note: notes,
         recording: recording.c.sha256.in_(sa.select(flight.c.recording_sha256).where(mine)),
+        signature: sa.or_(
+            sa.and_(signature.c.what == "flight", signature.c.thing_id.in_(ids)),
+            sa.and_(
+                signature.c.what == "endorsement",
+                signature.c.thing_id.in_(sa.select(endorsement.c.id).where(endorsement.c.student_id == student.id)),
+            ),
+        ),
+        history: history.c.thing_id.in_(ids),
     }
     found = {t.name: [row for batch in carry.rows(connection, t, w) for row in batch] for t, w in which.items()}
+    keys = _referred(connection, signing_key, {r["key_id"] for r in found["signature"]})
+    found["signing_key"] = [{**row, "private_pem": ""} for row in keys]
     found["airplane"] = _referred(connection, airplane, {r["airplane_id"] for r in found["flight"]})
     found["place"] = _referred(connection, place, {r["place_id"] for r in found["stop"]})
     people = {
         row[name]
         for rows in found.values()
         for row in rows
-        for name in ("instructor_id", "by_id", "signed_by_id")
+        for name in ("instructor_id", "by_id", "signed_by_id", "person_id")
         if row.get(name)
     }
     found["person"] = [
@@ -153,8 +167,8 @@ def _cell(value: Any) -> Any:
     return f"'{value}" if isinstance(value, str) and value[:1] in {"=", "+", "-", "@", "\t"} else value
 
 
-def import_student(store: Store, path: Path, *, same_names: bool = False) -> Merged:
-    """Take a student's export into a logbook; what is there already stays as it is.
+def import_student(store: Store, path: Path, *, same_names: bool = False, agreed: bool = True) -> Merged:
+    """Take a student's export into a logbook; what is signed there stays as it is, other changes want `agreed`.
 
     Raises
     ------
@@ -167,7 +181,7 @@ def import_student(store: Store, path: Path, *, same_names: bool = False) -> Mer
             try:
                 with carrier.change() as connection:
                     _fill(connection, content, zipped, str(path))
-                return merge(store, carrier, same_names=same_names)
+                return merge(store, carrier, same_names=same_names, came_from=path.name, agreed=agreed)
             finally:
                 carrier.close()
     except zipfile.BadZipFile:
@@ -187,8 +201,8 @@ def _content(zipped: zipfile.ZipFile, where: str) -> dict[str, list[dict[str, An
         raise InputError("student.json is not JSON.", where=where) from None
     if not isinstance(content, dict) or content.get("format") != FORMAT:
         raise InputError("is no export of a student.", where=where)
-    if content.get("version") != VERSION:
-        raise InputError(f"is of version {content.get('version')}; this airwork reads version {VERSION}.", where=where)
+    if content.get("version") not in _READ:
+        raise InputError(f"is of version {content.get('version')}; this airwork reads up to {VERSION}.", where=where)
     tables = content.get("tables")
     if not isinstance(tables, dict) or not all(isinstance(rows, list) for rows in tables.values()):
         raise InputError("student.json holds no tables.", where=where)
@@ -201,7 +215,7 @@ def _fill(
     for table in TABLES:
         for row in content.get(table.name, []):
             try:
-                values = {c.name: _typed(c, row[c.name]) for c in table.columns}
+                values = {c.name: _typed(c, row[c.name]) for c in table.columns if c.name in row or c.name not in _NEW}
                 connection.execute(sa.insert(table).values(**values))
             except (KeyError, TypeError, ValueError) as problem:
                 raise InputError(f"a row of {table.name} can't be read ({problem}).", where=where) from None
@@ -211,6 +225,9 @@ def _fill(
                 ) from None
         if table is recording:
             _fill_recordings(connection, zipped, where)
+
+
+_NEW = {"corrects_id", "came_from"}  # columns that version 1 hadn't
 
 
 def _typed(column: sa.Column[Any], value: Any) -> Any:

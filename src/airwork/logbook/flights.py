@@ -17,10 +17,15 @@ from airwork.logbook.schema import airplane, flight, movement, stop
 
 
 def add_flight(connection: Connection, entry: FlightEntry, *, now_utc_s: float, overlap: bool = False) -> Completed:
-    """Enter a flight. One that overlaps another of the same pilot is refused unless `overlap`."""
+    """Enter a flight. One that overlaps another of the same pilot is refused unless `overlap`.
+
+    One that names the signed entry it corrects (`corrects_id`) counts in its place; the signed one stays as it is.
+    """
     done = complete(entry)
     row = done.row
-    if row.start_utc_s is not None and row.end_utc_s is not None and not overlap:
+    if row.corrects_id is not None:
+        _may_correct(connection, row)
+    elif row.start_utc_s is not None and row.end_utc_s is not None and not overlap:
         _refuse_overlap(connection, row)
     connection.execute(sa.insert(flight).values(**asdict(row), changed_utc_s=now_utc_s))
     write_parts(connection, row.id, entry.route, done.movements)
@@ -51,12 +56,37 @@ def _refuse_overlap(connection: Connection, row: FlightRow) -> None:
         )
 
 
+def _may_correct(connection: Connection, row: FlightRow) -> None:
+    old = flight_by_id(connection, row.corrects_id or "")
+    if old.pilot_id != row.pilot_id:
+        raise InputError("is a flight of somebody else.", where=f"flight {old.id[:8]}")
+    if old.signed_utc_s is None:
+        raise InputError("is not signed; change or remove the entry itself.", where=f"flight {old.id[:8]}")
+    later = connection.execute(sa.select(flight.c.id).where(flight.c.corrects_id == old.id)).scalar()
+    if later is not None:
+        raise InputError(f"is corrected by flight {later[:8]} already; correct that one.", where=f"flight {old.id[:8]}")
+
+
+def refuse_signed(connection: Connection, flight_id: str) -> FlightRow:
+    """The flight, when nobody has signed it. InputError when somebody has, here or elsewhere."""
+    from airwork.logbook import seal
+
+    found = flight_by_id(connection, flight_id)
+    if found.signed_utc_s is not None or seal.seal_of(connection, "flight", found.id).state in {"sealed", "broken"}:
+        raise InputError(
+            "is signed by its instructor; a signed entry stays as it is. Put it right with a new entry that names it "
+            f"(airwork logbook add flight --corrects {found.id[:8]}).",
+            where=f"flight {found.id[:8]}",
+        )
+    return found
+
+
 def remove_flight(connection: Connection, flight_id: str, *, now_utc_s: float) -> None:
     """Take a flight out, with its debrief, marks and notes; its recording goes when no other flight has it."""
     from airwork.logbook.recordings import drop_unused
     from airwork.logbook.schema import removed
 
-    found = flight_by_id(connection, flight_id)
+    found = refuse_signed(connection, flight_id)
     connection.execute(sa.delete(flight).where(flight.c.id == found.id))
     connection.execute(sa.insert(removed).values(id=found.id, what="flight", utc_s=now_utc_s, keep_until=None))
     drop_unused(connection)
@@ -64,19 +94,20 @@ def remove_flight(connection: Connection, flight_id: str, *, now_utc_s: float) -
 
 def change_flight(connection: Connection, flight_id: str, *, now_utc_s: float, **changes: str) -> None:
     """Put right which airplane (`airplane_id`) and the remarks (`remarks`); a signed entry stays as it was signed."""
-    found = flight_by_id(connection, flight_id)
-    if found.signed_utc_s is not None:
-        raise InputError("is signed by its instructor; a signed entry stays as it is.", where=f"flight {found.id[:8]}")
+    found = refuse_signed(connection, flight_id)
     if "remarks" in changes:
         changes["remarks"] = clean(changes["remarks"], "remarks", longest=4000)
     connection.execute(sa.update(flight).where(flight.c.id == found.id).values(**changes, changed_utc_s=now_utc_s))
 
 
-def sign_flight(connection: Connection, flight_id: str, instructor: Person, *, now_utc_s: float) -> None:
-    """The instructor signs a training entry (14 CFR 61.189(a))."""
-    found = flight_by_id(connection, flight_id)
+def sign_flight(connection: Connection, flight_id: str, instructor: Person, password: str, *, now_utc_s: float) -> None:
+    """The instructor signs a training entry (14 CFR 61.189(a)) with their own key; from then on it stays as it is."""
+    from airwork.logbook import seal
+
+    found = refuse_signed(connection, flight_id)
     if found.instructor_id != instructor.id:
         raise InputError(f"{instructor.name} did not give this training.", where=f"flight {flight_id[:8]}")
+    seal.sign(connection, "flight", [found.id], instructor, password, now_utc_s=now_utc_s)
     connection.execute(
         sa.update(flight)
         .where(flight.c.id == found.id)
@@ -96,8 +127,14 @@ def flight_by_id(connection: Connection, text: str) -> FlightRow:
 
 
 def flights_of(connection: Connection, pilot_id: str) -> tuple[LoggedFlight, ...]:
-    """A pilot's flights in order of date, with airplane and movements."""
-    return logged_flights(connection, flight.c.pilot_id == pilot_id)
+    """A pilot's flights that count, in order of date, with airplane and movements."""
+    return logged_flights(connection, sa.and_(flight.c.pilot_id == pilot_id, counts()))
+
+
+def counts() -> sa.ColumnElement[bool]:
+    """A flight that no later entry corrects."""
+    later = flight.alias("later")
+    return ~sa.exists().where(later.c.corrects_id == flight.c.id)
 
 
 def in_time() -> tuple[sa.ColumnElement[object], ...]:
@@ -141,6 +178,7 @@ def training_given(
         sa.select(f.start_utc_s, f.end_utc_s, f.dual_s, f.local_date).where(
             f.instructor_id == instructor_id,
             f.dual_s > 0,
+            counts(),
             sa.or_(
                 f.start_utc_s.between(around_utc_s - window_s, around_utc_s + window_s),
                 sa.and_(

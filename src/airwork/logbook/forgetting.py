@@ -10,11 +10,24 @@ import sqlalchemy as sa
 from sqlalchemy import Connection
 
 from airwork.errors import InputError
+from airwork.logbook import history
 from airwork.logbook.days import local_date, plus_years
 from airwork.logbook.recordings import drop_unused
 from airwork.logbook.records import Person
 from airwork.logbook.rules import load_rules
-from airwork.logbook.schema import dated, debrief, endorsement, episode, flight, lesson, mark, note, person, removed
+from airwork.logbook.schema import (
+    dated,
+    debrief,
+    endorsement,
+    episode,
+    flight,
+    lesson,
+    mark,
+    note,
+    person,
+    removed,
+    signature,
+)
 from airwork.logbook.store import Store
 
 
@@ -69,6 +82,7 @@ def _forget(connection: Connection, student: Person, now_utc_s: float) -> Forgot
     today = local_date(now_utc_s, student.time_zone)
     mine = flight.c.pilot_id == student.id
     mine_ids = sa.select(flight.c.id).where(mine)
+    _take_words_out(connection, student, mine)
     for table, column in (
         (mark, mark.c.student_id),
         (note, note.c.person_id),
@@ -105,6 +119,25 @@ def _forget(connection: Connection, student: Person, now_utc_s: float) -> Forgot
     return Forgotten(gone, unnamed, recordings, kept, until, why)
 
 
+def _take_words_out(connection: Connection, student: Person, mine: sa.ColumnElement[bool]) -> None:
+    """Out of the history and of what was signed: that it was, and its hash, stays."""
+    flights = [str(row[0]) for row in connection.execute(sa.select(flight.c.id).where(mine))]
+    history.forget(connection, "person", [student.id])
+    history.forget(connection, "flight", flights)
+    signed = list(flights)
+    for table, column in (
+        (mark, mark.c.student_id), (note, note.c.person_id), (dated, dated.c.person_id),
+        (endorsement, endorsement.c.student_id), (lesson, lesson.c.student_id),
+    ):  # fmt: skip
+        ids = [str(row[0]) for row in connection.execute(sa.select(table.c.id).where(column == student.id))]
+        history.forget(connection, table.name, ids)
+        signed += ids if table is endorsement else []
+    s = signature.c
+    for first in range(0, len(signed), 400):
+        some = s.thing_id.in_(signed[first : first + 400])
+        connection.execute(sa.update(signature).where(some).values(form_json=None))
+
+
 def _keep_what_must_be(connection: Connection, student: Person, today: date) -> tuple[int, date | None, str]:
     """Endorsements that must be kept stay, the others go; how many stay, to when, and under which rule."""
     rules = load_rules(student.authority)
@@ -131,6 +164,9 @@ def drop_kept(connection: Connection, *, today: date) -> int:
         sa.select(removed.c.id).where(removed.c.what == "person", removed.c.keep_until < today)
     ).all()
     for (identity,) in over:
+        history.forget(connection, "person", [identity])
+        given = connection.execute(sa.select(endorsement.c.id).where(endorsement.c.student_id == identity))
+        history.forget(connection, "endorsement", [str(row[0]) for row in given])
         connection.execute(sa.delete(endorsement).where(endorsement.c.student_id == identity))
         connection.execute(sa.delete(person).where(person.c.id == identity))
         connection.execute(sa.update(removed).where(removed.c.id == identity).values(keep_until=None))

@@ -55,7 +55,7 @@ def validity(held: Held, rules: Rules, born_on: date | None) -> Validity:
 def best(
     kind: str, holdings: Iterable[Validity], day: date, *, make_model: str = "", place: str | None = None
 ) -> Validity | None:
-    """Of one kind, the holding that is good longest among those given by a day; None when there is none.
+    """Of one kind, the holding good longest among those given by a day, a merely claimed one last; None without one.
 
     make_model, place : what it must be for, where the kind is given for one only; place None asks for none.
     """
@@ -67,7 +67,7 @@ def best(
         and (v.rule is None or not v.rule.per_make_model or _same(v.held.make_model, make_model))
         and (v.rule is None or not v.rule.per_place or place is None or _same(v.held.place, place))
     ]
-    return max(fits, key=lambda v: (v.until or date.max, v.held.on_date), default=None)
+    return max(fits, key=lambda v: (not v.held.claimed, v.until or date.max, v.held.on_date), default=None)
 
 
 def _same(a: str, b: str) -> bool:

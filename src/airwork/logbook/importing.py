@@ -14,7 +14,7 @@ from airwork.errors import InputError
 from airwork.logbook.debrief_json import DebriefFacts, limit_ratio
 from airwork.logbook.entering import FlightEntry
 from airwork.logbook.fleet import nearest_place
-from airwork.logbook.flights import add_flight
+from airwork.logbook.flights import add_flight, refuse_signed
 from airwork.logbook.recordings import Packed, keep
 from airwork.logbook.records import AirplaneEntry, Movement, Person, Place, Role
 from airwork.logbook.schema import criterion, debrief, episode, flight, mark
@@ -147,6 +147,7 @@ def _again(
             added,
             ("this flight is in the logbook already, with another debrief; --renew takes this one", *said),
         )
+    refuse_signed(connection, flight_id)
     kinds = _kinds(connection, flight_id)
     connection.execute(sa.delete(debrief).where(debrief.c.flight_id == flight_id))
     connection.execute(sa.delete(episode).where(episode.c.flight_id == flight_id))

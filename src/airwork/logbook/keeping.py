@@ -151,11 +151,27 @@ def add_lesson(
 
 def holdings(connection: Connection, person: Person) -> tuple[Validity, ...]:
     """Everything a person holds, newest first, each with its last good day."""
+    from airwork.logbook import seal
+
     rules = load_rules(person.authority)
     e, d = endorsement.c, dated.c
+    given = connection.execute(sa.select(endorsement).where(e.student_id == person.id)).all()
+    seals = seal.seals_of(connection, "endorsement", [r.id for r in given])
     rows = [
-        Held(r.id, r.kind, r.given_on, r.expires_on, r.make_model, r.place, r.words, r.instructor_id, r.result, True)
-        for r in connection.execute(sa.select(endorsement).where(e.student_id == person.id))
+        Held(
+            r.id,
+            r.kind,
+            r.given_on,
+            r.expires_on,
+            r.make_model,
+            r.place,
+            r.words,
+            r.instructor_id,
+            r.result,
+            True,
+            seals[r.id].why if seals[r.id].state in {"claimed", "broken"} else "",
+        )
+        for r in given
     ] + [
         Held(r.id, r.kind, r.on_date, r.expires_on, words=r.remark)
         for r in connection.execute(sa.select(dated).where(d.person_id == person.id))

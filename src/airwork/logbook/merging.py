@@ -1,7 +1,12 @@
-"""Joining two logbooks: what only the other has is added, the later correction stands, nothing forgotten comes back."""
+"""Joining two logbooks: what only the other has is added, the later correction stands, nothing forgotten comes back.
+
+What is signed here stays as it was signed. What the other brings with a signature that can't be verified here is
+claimed. Rows that are here already are changed only when that was agreed to (`changes`), each change said.
+"""
 
 from __future__ import annotations
 
+import time
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any
@@ -10,7 +15,8 @@ import sqlalchemy as sa
 from sqlalchemy import Connection, Table
 
 from airwork.errors import InputError
-from airwork.logbook import carry
+from airwork.logbook import carry, history, seal
+from airwork.logbook.changes import short
 from airwork.logbook.days import local_text
 from airwork.logbook.schema import (
     airplane,
@@ -29,19 +35,27 @@ from airwork.logbook.schema import (
     recording,
     recording_bytes,
     removed,
+    signature,
+    signing_key,
     stop,
 )
+from airwork.logbook.schema import history as history_table
 from airwork.logbook.store import Store
 
 _PERSONS = {"pilot_id", "student_id", "instructor_id", "person_id", "by_id", "signed_by_id"}
+_LATE_S = 300.0  # clocks that differ by less are let pass; a later moment than now is no record
 
 
 @dataclass(slots=True)
 class Merged:
-    """What a merge did. added, changed : rows by table. said : what a person should look at."""
+    """What a merge did. added, changed : things by table. changes : each change to what was here, in words.
+
+    said : what a person should look at.
+    """
 
     added: dict[str, int] = field(default_factory=dict)
     changed: dict[str, int] = field(default_factory=dict)
+    changes: list[str] = field(default_factory=list)
     said: list[str] = field(default_factory=list)
 
     @property
@@ -50,22 +64,49 @@ class Merged:
         return not any(self.added.values()) and not any(self.changed.values())
 
 
-def merge(into: Store, other: Store, *, same_names: bool = False) -> Merged:
+class NotAgreed(InputError):
+    """A merge would change what is here, and nobody has agreed to it yet: nothing was changed."""
+
+    def __init__(self, changes: list[str]) -> None:
+        shown = "\n  ".join(changes[:30])
+        more = f"\n  and {len(changes) - 30} more" if len(changes) > 30 else ""
+        super().__init__(
+            f"would change {len(changes)} thing{'s' if len(changes) > 1 else ''} that are here already; nothing was "
+            f"changed. Look at them, then agree with --agree:\n  {shown}{more}",
+            where="merge",
+        )
+        self.changes = changes
+
+
+def merge(into: Store, other: Store, *, same_names: bool = False, came_from: str = "", agreed: bool = True) -> Merged:
     """Bring everything of another logbook into this one, in one transaction.
 
     Parameters
     ----------
     same_names : take a person of the same name in both for the same person; without it such a pair is refused.
+    came_from : the file it comes with: endorsements in it are claimed; "" for a logbook of one's own.
+    agreed : take changes to what is here already.
+
+    Raises
+    ------
+    NotAgreed : it would change what is here, and `agreed` is False.
+    InputError : names that can't be told apart; a moment in the future.
     """
     with other.read() as source, into.change() as target:
-        return _Merge(source, target, same_names).run()
+        done = _Merge(source, target, same_names, came_from).run()
+        if done.changes and not agreed:
+            raise NotAgreed(done.changes)
+        if not done.nothing_new:
+            history.mark(target, "joined", {"with": came_from or other.where, "newest": history.newest(source)})
+        return done
 
 
 class _Merge:
     """One merge under way: it remembers which identity of theirs is which of ours."""
 
-    def __init__(self, source: Connection, target: Connection, same_names: bool) -> None:
-        self.source, self.target, self.same_names = source, target, same_names
+    def __init__(self, source: Connection, target: Connection, same_names: bool, came_from: str) -> None:
+        self.source, self.target, self.same_names, self.came_from = source, target, same_names, came_from
+        self.latest_utc_s = time.time() + _LATE_S
         self.ours: dict[str, str] = {}  # their identity -> ours, where they differ
         self.gone = {row.id for row in target.execute(sa.select(removed.c.id))}
         self.skipped_flights: set[str] = set()
@@ -83,6 +124,9 @@ class _Merge:
         self._bring_new(recording_bytes, ("sha256",), wanted)
         for table in (mark, endorsement, dated, note):
             self._bring_new(table, ("id",))
+        self._signatures()
+        for batch in carry.rows(self.source, history_table):
+            history.bring(self.target, batch)
         self._removed()
         self._overlaps()
         return self.done
@@ -122,6 +166,15 @@ class _Merge:
                     new[name] = None
         return new
 
+    def _in_time(self, table: Table, row: dict[str, Any]) -> None:
+        for name, value in row.items():
+            if name.endswith("utc_s") and name != "planned_utc_s" and value is not None and value > self.latest_utc_s:
+                raise InputError(
+                    f"{table.name} {str(row.get('id', ''))[:8]}: {name} lies in the future; nothing was taken in. "
+                    "Is a clock wrong, or the file made up?",
+                    where=self.came_from or "merge",
+                )
+
     def _unwanted(self, row: dict[str, Any]) -> bool:
         if row.get("id") in self.gone or row.get("flight_id") in self.skipped_flights:
             return True
@@ -137,6 +190,7 @@ class _Merge:
             for theirs in batch:
                 if self._unwanted(theirs):
                     continue
+                self._in_time(table, theirs)
                 row = self._ours(theirs)
                 if row["id"] not in here:
                     self.target.execute(sa.insert(table).values(**row))
@@ -145,10 +199,17 @@ class _Merge:
                     self._replace(table, row)
 
     def _replace(self, table: Table, row: dict[str, Any]) -> None:
-        keep_ours = {"id", "registration", "ident"}
+        keep_ours = {"id", "registration", "ident", "came_from"}
         values = {name: value for name, value in row.items() if name not in keep_ours}
+        before = self.target.execute(sa.select(table).where(table.c.id == row["id"])).mappings().one()
+        changes = history.differences(dict(before), {**before, **values})
+        if not changes:
+            return
         self.target.execute(sa.update(table).where(table.c.id == row["id"]).values(**values))
         self._count(self.done.changed, table, 1)
+        called = before.get("name") or before.get("registration") or before.get("title") or row["id"][:8]
+        told = ", ".join(f"{n.replace('_', ' ')} {short(a)} → {short(b)}" for n, (a, b) in changes.items())
+        self.done.changes.append(f"{table.name} {called}: {told}")
 
     def _bring_new(self, table: Table, key: tuple[str, ...], wanted: set[str] | None = None) -> None:
         """Rows that are only ever added; `wanted` recordings are those a flight here refers to."""
@@ -158,6 +219,10 @@ class _Merge:
             new = [self._ours(row) for row in batch if not self._unwanted(row)]
             new = [row for row in new if tuple(row[name] for name in key) not in here]
             new = [row for row in new if wanted is None or row["sha256"] in wanted]
+            for row in new:
+                self._in_time(table, row)
+                if "came_from" in row:
+                    row["came_from"] = row["came_from"] or self.came_from
             if new:
                 self.target.execute(sa.insert(table), new)
                 self._count(self.done.added, table, len(new))
@@ -165,7 +230,10 @@ class _Merge:
     def _flights(self) -> None:
         f, d = flight.c, debrief.c
         here = {
-            row.id: row for row in self.target.execute(sa.select(f.id, f.changed_utc_s, f.pilot_id, f.recording_sha256))
+            row.id: row
+            for row in self.target.execute(
+                sa.select(f.id, f.changed_utc_s, f.pilot_id, f.recording_sha256, f.signed_utc_s)
+            )
         }
         by_recording = {(r.pilot_id, r.recording_sha256): r.id for r in here.values() if r.recording_sha256}
         debriefs = {
@@ -176,6 +244,7 @@ class _Merge:
                 if self._unwanted(theirs):
                     self.skipped_flights.add(theirs["id"])
                     continue
+                self._in_time(flight, theirs)
                 row = self._ours(theirs)
                 twin = by_recording.get((row["pilot_id"], row["recording_sha256"]))
                 if row["id"] not in here and twin is not None:
@@ -184,9 +253,16 @@ class _Merge:
 
     def _flight(self, their_id: str, row: dict[str, Any], ours: Any, our_debrief: Any) -> None:
         if ours is None:
+            row["came_from"] = row["came_from"] or self.came_from
             self.target.execute(sa.insert(flight).values(**row))
             self._count(self.done.added, flight, 1)
             self._children(their_id, row["id"], (stop, movement, debrief, episode, criterion))
+            return
+        if ours.signed_utc_s is not None or seal.seal_of(self.target, "flight", row["id"]).state != "not signed":
+            if row["changed_utc_s"] != ours.changed_utc_s:
+                self.done.said.append(
+                    f"flight {row['id'][:8]} is signed here and another one there; it stays as it was signed"
+                )
             return
         if row["changed_utc_s"] > ours.changed_utc_s:
             self._replace(flight, row)
@@ -201,11 +277,43 @@ class _Merge:
                 self.target.execute(sa.delete(table).where(table.c.flight_id == row["id"]))
             self._children(their_id, row["id"], (debrief, episode, criterion))
             self._count(self.done.changed, debrief, 1)
+            if our_debrief is not None:
+                self.done.changes.append(f"flight {row['id'][:8]}: another debrief, made later")
 
     def _children(self, their_id: str, our_id: str, tables: Iterable[Table]) -> None:
         for table in tables:
             for batch in carry.rows(self.source, table, table.c.flight_id == their_id):
                 self.target.execute(sa.insert(table), [{**self._ours(row), "flight_id": our_id} for row in batch])
+
+    def _signatures(self) -> None:
+        """Their keys without the private part, known here only if we know them already; their signatures as they are.
+
+        Whoever can write a file can write a key into it: what it signed is claimed until the chief has compared and
+        accepted the key.
+        """
+        known = {row[0] for row in self.target.execute(sa.select(signing_key.c.id))}
+        people = {row[0] for row in self.target.execute(sa.select(person.c.id))}
+        for batch in carry.rows(self.source, signing_key):
+            for theirs in batch:
+                row = {**self._ours(theirs), "id": theirs["id"], "private_pem": "", "known_here": False}
+                self._in_time(signing_key, row)
+                if row["id"] not in known and row["person_id"] in people:
+                    self.target.execute(sa.insert(signing_key).values(**row))
+                    self._count(self.done.added, signing_key, 1)
+                    known.add(row["id"])
+                    self.done.said.append(
+                        f"signed there with key {row['id'][:8]}, which nobody here has accepted: claimed until "
+                        f"airwork logbook key --accept {row['id'][:8]}"
+                    )
+        here = {row[0] for row in self.target.execute(sa.select(signature.c.id))}
+        for batch in carry.rows(self.source, signature):
+            for row in batch:
+                lost = row["thing_id"] in self.skipped_flights or row["thing_id"] in self.ours
+                if row["id"] in here or row["key_id"] not in known or lost:
+                    continue
+                self._in_time(signature, row)
+                self.target.execute(sa.insert(signature).values(**row))
+                self._count(self.done.added, signature, 1)
 
     def _removed(self) -> None:
         """Their removals are taken over; what they took out and is still here is only said."""

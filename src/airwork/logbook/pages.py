@@ -18,7 +18,7 @@ from airwork.errors import InputError
 from airwork.logbook.attempts import attempts_of, newest_marks, wanted_tasks
 from airwork.logbook.days import local_date
 from airwork.logbook.experience import LoggedFlight, Progress, progress_to
-from airwork.logbook.flights import flight_by_id, flights_of, training_given
+from airwork.logbook.flights import counts, flight_by_id, flights_of, training_given
 from airwork.logbook.held import Validity, running_out
 from airwork.logbook.keeping import holdings
 from airwork.logbook.marks import TaskMarks, marks_of_flight
@@ -28,6 +28,7 @@ from airwork.logbook.recency import Recent, movements_total, recent
 from airwork.logbook.records import TIMES, AirplaneEntry, FlightRow, Movement, Person, Place, record
 from airwork.logbook.rules import Rules, load_rules
 from airwork.logbook.schema import airplane, debrief, episode, flight, note, person, place, stop
+from airwork.logbook.seal import Seal, seal_of, seals_of
 from airwork.logbook.standing import LessonAsked, Standing, standing
 from airwork.logbook.thresholds import Thresholds
 
@@ -60,7 +61,7 @@ class FlightLine:
     instructor: str
     route: tuple[str, ...]
     tasks: tuple[str, ...]  # kinds flown, in order
-    signed: bool
+    signed: Seal
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,6 +118,8 @@ class FlightPage:
     debrief: dict[str, Any] | None
     standard: str
     program_version: str
+    seal: Seal
+    corrected_by: str  # the later entry that counts in its place, "" without one
     recording_kept: bool
     notes: tuple[NoteLine, ...]
 
@@ -255,6 +258,8 @@ def flight_page(connection: Connection, flight_id: str, *, instructor_notes: boo
         debrief=json.loads(about.debrief_json) if about else None,
         standard=" ".join(filter(None, (about.standard_name, about.standard_edition))) if about else "",
         program_version=about.program_version if about else "",
+        seal=seal_of(connection, "flight", row.id),
+        corrected_by=connection.execute(sa.select(flight.c.id).where(flight.c.corrects_id == row.id)).scalar() or "",
         recording_kept=kept is not None,
         notes=_notes(connection, note.c.flight_id == row.id, instructor_notes=instructor_notes),
     )
@@ -268,7 +273,7 @@ def flights_of_ids(connection: Connection, ids: Sequence[str]) -> tuple[LoggedFl
 
 
 def flight_lines(connection: Connection, pilot_id: str, *, newest: int | None = None) -> tuple[FlightLine, ...]:
-    """A pilot's flights as a list, newest first."""
+    """A pilot's flights that count as a list, newest first."""
     flown = flights_of(connection, pilot_id)[::-1]
     return _lines(connection, flown if newest is None else flown[:newest])
 
@@ -297,6 +302,7 @@ def _lines(connection: Connection, flown: Sequence[LoggedFlight]) -> tuple[Fligh
         .order_by(stop.c.flight_id, stop.c.position)
     ):
         routes.setdefault(flight_id, []).append(ident)
+    seals = seals_of(connection, "flight", list(ids))
     tasks: dict[str, list[str]] = {}
     for flight_id, kind in connection.execute(
         sa.select(episode.c.flight_id, episode.c.kind)
@@ -310,7 +316,7 @@ def _lines(connection: Connection, flown: Sequence[LoggedFlight]) -> tuple[Fligh
             names.get(one.flight.instructor_id or "", ""),
             tuple(routes.get(one.flight.id, ())),
             tuple(dict.fromkeys(tasks.get(one.flight.id, ()))),
-            one.flight.signed_utc_s is not None,
+            seals[one.flight.id],
         )
         for one in flown
     )
@@ -343,7 +349,7 @@ def airplane_lines(connection: Connection) -> tuple[tuple[AirplaneEntry, int, fl
         sa.select(
             airplane, sa.func.count(f.id).label("n"), sa.func.coalesce(sa.func.sum(f.total_s), 0.0).label("total")
         )
-        .outerjoin(flight, f.airplane_id == airplane.c.id)
+        .outerjoin(flight, sa.and_(f.airplane_id == airplane.c.id, counts()))
         .group_by(airplane.c.id)
         .order_by(airplane.c.registration)
     )

@@ -126,6 +126,8 @@ class FlightRow:
     source: str
     signed_by_id: str | None
     signed_utc_s: float | None
+    corrects_id: str | None = None
+    came_from: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,6 +144,7 @@ class Held:
     instructor_id: str | None = None
     result: str = ""
     is_endorsement: bool = False
+    claimed: str = ""  # why it can't be relied on: brought in, and not signed by a key that is known here
 
 
 def new_id() -> str:

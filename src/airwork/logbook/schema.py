@@ -173,6 +173,8 @@ flight = Table(
     Column("source", Text, nullable=False),  # typed or debrief
     _refers("signed_by_id", "person", on_delete="SET NULL"),
     Column("signed_utc_s", Double),
+    Column("corrects_id", ID),  # the signed entry that this one puts right; what is signed is never taken out
+    Column("came_from", Text, nullable=False, server_default=""),  # the file it was brought in with; "": entered here
     Column("changed_utc_s", Double, nullable=False),
     CheckConstraint("role IN ('dual', 'solo', 'pic')", name="role"),
     CheckConstraint("dual_s <= total_s AND solo_s <= total_s AND pic_s <= total_s", name="who"),
@@ -191,6 +193,7 @@ flight = Table(
         postgresql_where=text("recording_sha256 <> ''"),
     ),
     Index(None, "recording_sha256"),
+    Index(None, "corrects_id"),
 )
 
 stop = Table(
@@ -296,6 +299,7 @@ endorsement = Table(
     Column("place", Text, nullable=False),
     Column("words", Text, nullable=False),
     Column("result", Text, nullable=False),  # of the test endorsed for, where there is one
+    Column("came_from", Text, nullable=False, server_default=""),  # as of a flight
     Column("utc_s", Double, nullable=False),
     Index(None, "student_id", "kind"),
 )
@@ -336,8 +340,58 @@ removed = Table(
     Column("keep_until", Date),  # what the law makes one keep is kept to this day
 )
 
+# Whose signature is whose (Ed25519). An instructor's own key is packed with their password.
+signing_key = Table(
+    "signing_key",
+    metadata,
+    _id(),  # of the public key: the first 32 hexadecimal digits of its SHA-256
+    _refers("person_id", "person", required=True),
+    Column("public_hex", String(64), nullable=False),
+    Column("private_pem", Text, nullable=False),  # PKCS 8, encrypted with the password; "" when it is not kept here
+    _flag("known_here"),  # made here, or accepted by the chief; what any other key signed is only claimed
+    Column("made_utc_s", Double, nullable=False),
+    Column("ended_utc_s", Double),  # after this moment it signs nothing more; what it signed before stands
+    Index(None, "person_id"),
+)
+
+# What was signed, word for word, and the signature over it.
+signature = Table(
+    "signature",
+    metadata,
+    _id(),
+    Column("what", Text, nullable=False),  # flight or endorsement
+    Column("thing_id", ID, nullable=False),
+    _refers("key_id", "signing_key", required=True),
+    Column("form_sha256", SHA256, nullable=False),
+    Column("form_json", Text),  # canonical JSON (RFC 8785); null once the student was forgotten
+    Column("history_hash", SHA256, nullable=False),  # the newest entry of the history as it was signed
+    Column("signature_hex", String(128), nullable=False),
+    Column("utc_s", Double, nullable=False),
+    CheckConstraint("what IN ('flight', 'endorsement')", name="what"),
+    Index(None, "what", "thing_id"),
+)
+
+# Who changed what, when, into what; each entry names the one before it by its hash. Never changed; a forgotten
+# student's words are taken out of it (`state_json`), the hashes stay.
+history = Table(
+    "history",
+    metadata,
+    Column("hash", SHA256, primary_key=True),
+    Column("number", Integer, nullable=False, unique=True),
+    _flag("own"),  # written by this logbook; false: brought in with another one
+    Column("previous_hash", String(64), nullable=False),  # "" for the first
+    Column("utc_s", Double, nullable=False),
+    Column("by", Text, nullable=False),
+    Column("what", Text, nullable=False),
+    Column("thing_id", Text, nullable=False),
+    Column("action", Text, nullable=False),
+    Column("state_sha256", String(64), nullable=False),  # "" when it was taken out
+    Column("state_json", Text),
+    Index(None, "what", "thing_id"),
+)
+
 # In the order rows may be written: what is referred to comes first.
 TABLES: tuple[Table, ...] = (
     person, airplane, place, lesson, recording, recording_bytes, flight, stop, movement, debrief, episode, criterion,
-    mark, endorsement, dated, note, removed,
+    mark, endorsement, dated, note, removed, signing_key, signature, history,
 )  # fmt: skip

@@ -227,6 +227,8 @@ def _need(need: Need, who: Person, holds: Sequence[Validity], lesson: LessonAske
                 where = f" for {place}" if place else ""
                 if one is None:
                     missing.append(about + where)
+                elif one.held.claimed:
+                    missing.append(f"{about}{where} (claimed: {one.held.claimed})")
                 elif not one.good_on(lesson.day):
                     out.append(f"{one.text} ran out on {one.until}")
                 else:

@@ -20,7 +20,7 @@ from sqlalchemy.exc import DatabaseError, IntegrityError, OperationalError
 from sqlalchemy.pool import StaticPool
 
 from airwork.errors import AirworkError, InputError
-from airwork.logbook import migrations, sqlite_files
+from airwork.logbook import history, migrations, sqlite_files
 
 WAIT_S = 10.0  # how long a writer waits for another before it gives up
 FILE_NAME = "logbook.sqlite"
@@ -42,6 +42,7 @@ class Store:
     engine: Engine
     where: str
     path: Path | None  # None for PostgreSQL and for a logbook in memory
+    keeps_history: bool = True  # False: a carrier between two logbooks
 
     @property
     def is_sqlite(self) -> bool:
@@ -66,7 +67,12 @@ class Store:
                 if not self.is_sqlite:
                     connection.execute(sa.text(f"SET LOCAL lock_timeout = {int(WAIT_S * 1000)}"))
                     connection.execute(sa.select(sa.func.pg_advisory_xact_lock(_WRITERS_LOCK)))
+                if not self.keeps_history:
+                    yield connection
+                    return
+                touched = history.tracked(connection)
                 yield connection
+                history.append(connection, touched)
 
     def close(self) -> None:
         """Let go of the file or the server."""
@@ -111,7 +117,7 @@ def open_store(where: str | Path | None = None, *, create: bool = False) -> Stor
 
 def memory_store() -> Store:
     """An empty logbook in memory, for carrying rows from one logbook to another."""
-    store = Store(_sqlite_engine(None), "memory", None)
+    store = Store(_sqlite_engine(None), "memory", None, keeps_history=False)
     _bring_up_to_date(store, create=True)
     return store
 
@@ -145,6 +151,7 @@ def _sqlite_engine(path: Path | None) -> Engine:
         writes = connection.get_execution_options().get("airwork_writes")
         connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
 
+    history.watch(engine)
     return engine
 
 
@@ -161,7 +168,9 @@ def _open_server(address: str) -> Store:
         url = sa.make_url(f"postgresql+psycopg://{rest}")
     except (sa.exc.ArgumentError, ValueError):
         raise InputError("is no address of a database; write postgresql://user@host/name.", where=shown) from None
-    return Store(sa.create_engine(url, connect_args={"connect_timeout": int(WAIT_S)}), shown, None)
+    engine = sa.create_engine(url, connect_args={"connect_timeout": int(WAIT_S)})
+    history.watch(engine)
+    return Store(engine, shown, None)
 
 
 def _bring_up_to_date(store: Store, *, create: bool) -> None:
@@ -185,6 +194,8 @@ def _bring_up_to_date(store: Store, *, create: bool) -> None:
             sqlite_files.copied(connection.connection.driver_connection, before)
     with store.change() as connection:
         migrations.upgrade(connection)
+        if found is not None:
+            history.take_stock(connection)
 
 
 @contextmanager

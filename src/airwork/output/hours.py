@@ -14,6 +14,7 @@ from airwork.output.card_pdf import typeset
 Paper = Literal["a4", "letter"]
 PAPERS: dict[Paper, tuple[str, str]] = {"a4": ("297mm", "210mm"), "letter": ("11in", "8.5in")}  # set across
 HOUR_S = 3600.0
+SEAL_MARK = {"sealed": " ✓", "claimed": " (claimed)", "broken": " (BROKEN SEAL)", "not signed": ""}
 KINDS = ("total", "dual", "solo", "pic", "cross_country", "night")
 HEAD = ("date", "airplane", "route", "with", "total", "dual", "solo", "pic", "xc", "night", "instr", "ldg", "night ldg",
         "remarks")  # fmt: skip
@@ -29,7 +30,7 @@ def hours_rows(lines: Sequence[FlightLine], sums: Totals) -> tuple[list[tuple[st
         rows.append(
             (
                 f.local_date.isoformat(), _airplane(line), route,
-                line.instructor + (" ✓" if line.signed else ""),
+                line.instructor + SEAL_MARK[line.signed.state],
                 *(_tenths(getattr(f, f"{k}_s")) for k in KINDS),
                 _tenths(f.instrument_actual_s + f.instrument_simulated_s),
                 str(sum(m.number for m in landings) or ""), str(sum(m.number for m in landings if m.night) or ""),

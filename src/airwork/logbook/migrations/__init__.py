@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from alembic.config import Config
     from alembic.script import ScriptDirectory
 
-HEAD = "0001"  # the newest step; named here so that an up-to-date logbook opens without loading Alembic
+HEAD = "0002"  # the newest step; named here so that an up-to-date logbook opens without loading Alembic
 TABLE = "alembic_version"
 
 

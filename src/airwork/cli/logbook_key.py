@@ -1,0 +1,55 @@
+"""An instructor's signing key: make it, give it another password, end it; accept one that came with an import.
+
+  airwork logbook key "Ike Teacher"
+  airwork logbook key "Ike Teacher" --new-password
+  airwork logbook key "Ike Teacher" --end
+  airwork logbook key --accept 3fa94c1e
+
+The password guards the key: it is asked for at each signature, and nobody can look it up. A lost one means a new key;
+what the old one signed stays signed. Accept a key only after its owner has told you its first 8 characters.
+"""
+
+from __future__ import annotations
+
+import argparse
+
+from airwork.cli import DONE
+from airwork.cli.logbook_tools import data_option, now_s, opened, password, password_option
+from airwork.errors import InputError
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """Arguments."""
+    parser.add_argument("instructor", nargs="?", metavar="NAME")
+    what = parser.add_mutually_exclusive_group()
+    what.add_argument("--new-password", action="store_true", help="keep the key, change its password")
+    what.add_argument("--end", action="store_true", help="it signs nothing more; what it signed stands")
+    what.add_argument("--accept", metavar="KEY", help="take a key that came with an import for its owner's")
+    password_option(parser)
+    data_option(parser)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Do it and say the key's first characters, which its owner tells others."""
+    from airwork.logbook import people, seal
+
+    with opened(args) as store, store.change() as connection:
+        if args.accept:
+            owner = seal.accept_key(connection, args.accept)
+            print(f"key {args.accept[:8]} is taken for {owner.name}'s; what it signed now counts as signed")
+            return DONE
+        if not args.instructor:
+            raise InputError("say whose: a name, or --accept KEY.", where="key")
+        who = people.find_person(connection, args.instructor, instructor=True)
+        if args.end:
+            ended = seal.end_keys(connection, who, now_utc_s=now_s())
+            print(f"{who.name}: {'the key signs nothing more' if ended else 'there was no key'}")
+        elif args.new_password:
+            old = password(args, f"password of {who.name}'s key")
+            seal.repack_key(connection, who, old, password(args, "new password", twice=True))
+            print(f"{who.name}: the key has its new password")
+        else:
+            key_id = seal.make_key(connection, who, password(args, f"password for {who.name}'s key", twice=True),
+                                   now_utc_s=now_s())  # fmt: skip
+            print(f"{who.name} signs with key {key_id[:8]}")
+    return DONE

@@ -1,0 +1,95 @@
+"""What the history speaks of: a person, an airplane, a flight with all its parts … each as one state in plain data."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterator, Sequence
+from datetime import date
+from typing import Any
+
+import rfc8785
+import sqlalchemy as sa
+from sqlalchemy import Connection, Table
+
+from airwork.logbook import schema
+
+# Table -> the column that names the thing its rows belong to; a table that isn't here belongs to no thing.
+_OF_FLIGHT = (schema.stop, schema.movement, schema.debrief, schema.episode, schema.criterion)
+_BY_ID = (
+    schema.person, schema.airplane, schema.place, schema.lesson, schema.flight, schema.mark, schema.endorsement,
+    schema.dated, schema.note, schema.removed, schema.signing_key, schema.signature,
+)  # fmt: skip
+NAMED_BY: dict[str, tuple[str, str]] = {
+    **{t.name: (t.name, "id") for t in _BY_ID},
+    **{t.name: (schema.flight.name, "flight_id") for t in _OF_FLIGHT},
+    schema.recording.name: (schema.recording.name, "sha256"),
+}
+_WHOLE: dict[str, Table] = {t.name: t for t in (*_BY_ID, schema.recording)}
+# Said by a hash of its own beside it (form), or a secret (the packed key).
+_LEFT_OUT = {schema.signature.name: {"form_json"}, schema.signing_key.name: {"private_pem"}}
+_AT_ONCE = 400
+
+State = dict[str, Any]
+
+
+def canonical(value: Any) -> bytes:
+    """JSON in the one form that can be signed (RFC 8785): keys sorted, no spaces, one way to write each number."""
+    return rfc8785.dumps(value)
+
+
+def digest(value: Any) -> str:
+    """SHA-256 of the canonical form, in hexadecimal digits."""
+    return hashlib.sha256(canonical(value)).hexdigest()
+
+
+def kinds() -> tuple[str, ...]:
+    """What there are things of."""
+    return tuple(_WHOLE)
+
+
+def states(connection: Connection, what: str, ids: Sequence[str] | None = None) -> Iterator[tuple[str, State | None]]:
+    """The state of things as they stand; None for one that isn't there. ids None: of all that are.
+
+    Yields
+    ------
+    identity and state, plain data that `canonical` can write.
+    """
+    table = _WHOLE[what]
+    key = table.c[NAMED_BY[what][1]]
+    if ids is None:
+        ids = [str(row[0]) for row in connection.execute(sa.select(key).order_by(key))]
+    for first in range(0, len(ids), _AT_ONCE):
+        part = list(ids[first : first + _AT_ONCE])
+        rows = {row._mapping[key.name]: _plain(row, _LEFT_OUT.get(what, set()))
+                for row in connection.execute(sa.select(table).where(key.in_(part)))}  # fmt: skip
+        if what == schema.flight.name:
+            _with_parts(connection, rows)
+        for identity in part:
+            yield identity, rows.get(identity)
+
+
+def _with_parts(connection: Connection, flights: dict[str, State]) -> None:
+    """Add to each flight its route and movements, and what its debrief and maneuvers come to as hashes."""
+    ids = list(flights)
+    parts: dict[str, dict[str, list[State]]] = {t.name: {i: [] for i in ids} for t in _OF_FLIGHT}
+    for table in _OF_FLIGHT:
+        for row in connection.execute(
+            sa.select(table).where(table.c.flight_id.in_(ids)).order_by(*table.primary_key.columns)
+        ):
+            parts[table.name][row.flight_id].append(_plain(row, {"flight_id"}))
+    for identity, state in flights.items():
+        for table in (schema.stop, schema.movement):
+            state[table.name] = parts[table.name][identity]
+        found = parts[schema.debrief.name][identity]
+        if found:
+            judged = [parts[t.name][identity] for t in (schema.episode, schema.criterion)]
+            state["debrief_sha256"] = hashlib.sha256(found[0].pop("debrief_json").encode()).hexdigest()
+            state["judged_sha256"] = digest([found[0], judged])
+
+
+def _plain(row: Any, without: set[str]) -> State:
+    return {
+        name: value.isoformat() if isinstance(value, date) else value
+        for name, value in row._mapping.items()
+        if name not in without
+    }

@@ -1,0 +1,390 @@
+"""What is signed stays, what is forged is only claimed, what is changed behind the program's back is found."""
+
+from __future__ import annotations
+
+import json
+import zipfile
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+import sqlalchemy as sa
+from cryptography.exceptions import InvalidSignature
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
+
+from airwork.errors import InputError
+from airwork.logbook import flights, history, keeping, marks, people, seal
+from airwork.logbook.checking import check
+from airwork.logbook.entering import FlightEntry
+from airwork.logbook.exporting import export_student, import_student
+from airwork.logbook.forgetting import forget_student
+from airwork.logbook.importing import FlightAbout, import_debrief
+from airwork.logbook.merging import NotAgreed, merge
+from airwork.logbook.schema import endorsement, flight, mark, signature, signing_key
+from airwork.logbook.store import Store
+from logbook import school
+from logbook.conftest import MakeStore
+from logbook.test_carrying import DAY, NOON, RAW, H, fill
+
+OTHER_DAY = NOON + 3 * 86400.0
+
+
+def signed_id(store: Store) -> str:
+    with store.read() as connection:
+        return str(connection.execute(sa.select(flight.c.id).where(flight.c.signed_utc_s.is_not(None))).scalar_one())
+
+
+def sealed(store: Store, flight_id: str) -> seal.Seal:
+    with store.read() as connection:
+        return seal.seal_of(connection, "flight", flight_id)
+
+
+# --- the signature itself -------------------------------------------------------------------------------------------
+
+
+def test_the_signing_algorithm_is_that_of_rfc_8032() -> None:
+    """RFC 8032, section 7.1, TEST 2 [M]: the key, the message 72 and its signature."""
+    private = Ed25519PrivateKey.from_private_bytes(
+        bytes.fromhex("4ccd089b28ff96da9db6c346ec114e0f5b8a319f35aba624da8cf6ed4fb8a6fb")
+    )
+    assert private.public_key().public_bytes_raw().hex() == (
+        "3d4017c3e843895a92b70aa74d1b7ebc9c982ccf2ec4968cc0cd55f12af4660c"
+    )
+    assert private.sign(b"\x72").hex() == (
+        "92a009a9f0d4cab8720e820b5f642540a2b27b5416503f8fb3762223ebdb69da"
+        "085ac1e43e15996e458f3613d0f11d8c387b2eaeb4302aeeb00d291612bb0c00"
+    )
+
+
+def test_a_stranger_can_verify_a_signature_by_the_documented_format(store: Store) -> None:
+    """Only the standard library's JSON and the algorithm, as docs/signatures.md says; one letter changed is noticed."""
+    import hashlib
+
+    fill(store)
+    with store.read() as connection:
+        row = connection.execute(sa.select(signature).where(signature.c.what == "flight")).mappings().one()
+        public = connection.execute(sa.select(signing_key.c.public_hex)).scalar_one()
+    form = json.loads(row["form_json"])
+    assert form["pilot"]["name"] == "Ann Example"
+    assert form["signer"]["name"] == "Ike Teacher"
+    assert form["airplane"]["registration"] == "INV155"
+    assert [m["level"] for m in form["marks"]] == ["practice"]
+    words = "\n".join([
+        "airwork logbook seal 1", "flight", row["thing_id"], hashlib.sha256(row["form_json"].encode()).hexdigest(),
+        hashlib.sha256(bytes.fromhex(public)).hexdigest()[:32], f"{row['utc_s']:.3f}", row["history_hash"],
+    ])  # fmt: skip
+    key = Ed25519PublicKey.from_public_bytes(bytes.fromhex(public))
+    key.verify(bytes.fromhex(row["signature_hex"]), words.encode())
+    with pytest.raises(InvalidSignature):
+        key.verify(bytes.fromhex(row["signature_hex"]), words.replace("flight", "fright").encode())
+
+
+def test_a_key_opens_with_its_own_password_only_and_not_with_the_old_one(store: Store) -> None:
+    with store.change() as connection:
+        s = school.found(connection)
+        with pytest.raises(InputError, match="12 characters"):
+            seal.make_key(connection, s.instructor, "short", now_utc_s=school.NOW)
+        with pytest.raises(InputError, match="only instructors sign"):
+            seal.make_key(connection, s.student, school.PASSWORD, now_utc_s=school.NOW)
+        seal.make_key(connection, s.instructor, school.PASSWORD, now_utc_s=school.NOW)
+        seal.repack_key(connection, s.instructor, school.PASSWORD, "another long word")
+        done = flights.add_flight(
+            connection, FlightEntry(s.student, "dual", NOON, NOON + H, instructor=s.instructor), now_utc_s=school.NOW
+        )
+        with pytest.raises(InputError, match="password"):
+            flights.sign_flight(connection, done.row.id, s.instructor, school.PASSWORD, now_utc_s=school.NOW)
+        flights.sign_flight(connection, done.row.id, s.instructor, "another long word", now_utc_s=school.NOW)
+        assert seal.seal_of(connection, "flight", done.row.id).state == "sealed"
+        assert school.PASSWORD not in connection.execute(sa.select(signing_key.c.private_pem)).scalar_one()
+
+
+# --- what is signed stays -------------------------------------------------------------------------------------------
+
+
+def test_a_signed_flight_is_not_removed_changed_renewed_or_signed_again(store: Store) -> None:
+    s = fill(store)
+    which = signed_id(store)
+
+    def remove(c: sa.Connection) -> None:
+        flights.remove_flight(c, which, now_utc_s=school.NOW)
+
+    def change(c: sa.Connection) -> None:
+        flights.change_flight(c, which, now_utc_s=school.NOW, remarks="better than it was")
+
+    def sign(c: sa.Connection) -> None:
+        flights.sign_flight(c, which, s.instructor, school.PASSWORD, now_utc_s=school.NOW)
+
+    for attempt in (remove, change, sign):
+        with pytest.raises(InputError, match="signed entry stays"), store.change() as connection:
+            attempt(connection)
+    other = school.debriefed(NOON, recording=RAW, duration_s=4000.0)
+    about = FlightAbout(s.student, "dual", instructor=s.instructor, airplane=s.larkmoor)
+    with pytest.raises(InputError, match="signed entry stays"):
+        import_debrief(store, other, about, now_utc_s=school.NOW, renew=True)
+    assert sealed(store, which).state == "sealed"
+
+
+def test_a_correction_is_a_new_entry_that_counts_in_its_place(store: Store) -> None:
+    s = fill(store)
+    which = signed_id(store)
+    with store.change() as connection:
+        hours = sum(one.flight.total_s for one in flights.flights_of(connection, s.student.id))
+        old = flights.flight_by_id(connection, which)
+        entry = FlightEntry(
+            s.student, "dual", old.start_utc_s, (old.start_utc_s or 0.0) + old.total_s + 360.0,
+            instructor=s.instructor, corrects_id=which,
+        )  # fmt: skip
+        done = flights.add_flight(connection, entry, now_utc_s=school.NOW)
+        counted = flights.flights_of(connection, s.student.id)
+        assert which not in {one.flight.id for one in counted}
+        assert sum(one.flight.total_s for one in counted) == pytest.approx(hours + 360.0)
+        assert seal.seal_of(connection, "flight", which).state == "sealed"
+        with pytest.raises(InputError, match="corrected by"):
+            flights.add_flight(connection, entry, now_utc_s=school.NOW)
+        with pytest.raises(InputError, match="is not signed"):
+            flights.add_flight(
+                connection, FlightEntry(s.student, "dual", NOON, NOON + H, instructor=s.instructor,
+                                        corrects_id=done.row.id), now_utc_s=school.NOW)  # fmt: skip
+
+
+def test_a_later_mark_and_a_later_name_leave_the_signature_whole(store: Store) -> None:
+    s = fill(store)
+    which = signed_id(store)
+    with store.change() as connection:
+        people.change_person(connection, s.student, now_utc_s=school.NOW, name="Ann Married")
+        marks.give_mark(
+            connection, s.student, "slow_flight", "perform", given_by="instructor", by=s.instructor,
+            now_utc_s=school.NOW, flight_id=which,
+        )  # fmt: skip
+    assert sealed(store, which).state == "sealed"
+    assert check(store).wrong == ()
+
+
+@pytest.mark.parametrize(
+    ("table", "values"),
+    [
+        (flight, {"total_s": 72000.0}),
+        (flight, {"remarks": "flew very well"}),
+        (flight, {"pilot_id": None, "instructor_id": None}),
+        (mark, {"level": "perform"}),
+    ],
+)
+def test_an_edit_behind_the_programs_back_is_found(store: Store, table: sa.Table, values: dict[str, Any]) -> None:
+    fill(store)
+    which = signed_id(store)
+    assert check(store).wrong == ()
+    with store.engine.begin() as raw:
+        key = table.c.id if table is flight else table.c.flight_id
+        raw.execute(sa.update(table).where(key == which).values(**values))
+    wrong = " ".join(check(store).wrong)
+    assert "was changed by something other than airwork" in wrong
+
+
+def test_the_seal_finds_a_change_even_where_the_history_was_made_to_fit(store: Store) -> None:
+    fill(store)
+    which = signed_id(store)
+    with store.change() as connection:  # tracked: the history now tells of it as if airwork had done it
+        connection.execute(sa.update(flight).where(flight.c.id == which).values(total_s=72000.0))
+    found = sealed(store, which)
+    assert (found.state, "total_s" in found.why) == ("broken", True)
+    assert any("total_s" in line for line in check(store).wrong)
+
+
+# --- the history ----------------------------------------------------------------------------------------------------
+
+
+def _drop_entry(raw: sa.Connection) -> None:
+    raw.execute(sa.delete(history.history).where(history.history.c.number == 5))
+
+
+def _edit_entry(raw: sa.Connection) -> None:
+    raw.execute(sa.update(history.history).where(history.history.c.number == 5).values(by="somebody else"))
+
+
+def _edit_state(raw: sa.Connection) -> None:
+    raw.execute(sa.update(history.history).where(history.history.c.number == 5).values(state_json="{}"))
+
+
+def _add_row(raw: sa.Connection) -> None:
+    one = raw.execute(sa.select(endorsement)).mappings().first()
+    assert one is not None
+    raw.execute(sa.insert(endorsement).values({**one, "id": "f" * 32}))
+
+
+def _take_row(raw: sa.Connection) -> None:
+    raw.execute(sa.delete(mark))
+
+
+@pytest.mark.parametrize(
+    ("tamper", "said"),
+    [
+        (_drop_entry, "was taken out or put in"), (_edit_entry, "does not fit its own hash"),
+        (_edit_state, "its state was edited"), (_add_row, "was put in by something other"),
+        (_take_row, "was taken out by something other"),
+    ],
+)  # fmt: skip
+def test_the_chain_tells_what_was_tampered_with(
+    store: Store, tamper: Callable[[sa.Connection], None], said: str
+) -> None:
+    fill(store)
+    with store.engine.begin() as raw:
+        tamper(raw)
+    assert any(said in line for line in check(store).wrong)
+
+
+def test_every_change_is_written_down_with_who_made_it(store: Store) -> None:
+    from airwork.logbook.changes import changes
+
+    s = fill(store)
+    with history.acting("Ike Teacher"), store.change() as connection:
+        people.change_person(connection, s.student, now_utc_s=school.NOW, contact="ann@example.org")
+    with store.read() as connection:
+        first = changes(connection, most=1)[0]
+    assert (first.by, first.what, first.called, first.action) == ("Ike Teacher", "person", "Ann Example", "changed")
+    assert first.told == "contact nothing → ann@example.org"
+
+
+def test_a_change_that_fails_leaves_no_entry(store: Store) -> None:
+    fill(store)
+    with store.read() as connection:
+        before = history.newest(connection)
+
+    def fails() -> None:
+        with store.change() as connection:
+            connection.execute(sa.delete(mark))
+            raise RuntimeError
+
+    with pytest.raises(RuntimeError):
+        fails()
+    with store.read() as connection:
+        assert history.newest(connection) == before
+    assert check(store).wrong == ()
+
+
+def test_a_forgotten_students_words_leave_history_and_signatures_the_chain_stays(store: Store) -> None:
+    s = fill(store)
+    which = signed_id(store)
+    forget_student(store, s.student, now_utc_s=school.NOW + 10 * 366 * 86400.0)
+    with store.read() as connection:
+        kept = json.dumps([dict(r) for r in connection.execute(sa.select(history.history)).mappings()])
+        forms = [r[0] for r in connection.execute(sa.select(signature.c.form_json))]
+    assert "Ann" not in kept
+    assert forms == [None] * len(forms)
+    assert sealed(store, which).state == "sealed"
+    assert [line for line in check(store).wrong if "endorsement" not in line] == []
+
+
+# --- what others bring ----------------------------------------------------------------------------------------------
+
+
+def rezipped(path: Path, change: Callable[[dict[str, list[dict[str, Any]]]], None]) -> Path:
+    """An export with its rows changed by somebody who can write JSON."""
+    out = path.with_name("forged.zip")
+    with zipfile.ZipFile(path) as old, zipfile.ZipFile(out, "w") as new:
+        for name in old.namelist():
+            raw = old.read(name)
+            if name == "student.json":
+                content = json.loads(raw)
+                change(content["tables"])
+                raw = json.dumps(content).encode()
+            new.writestr(name, raw)
+    return out
+
+
+def test_a_forged_export_changes_nothing_signed_and_what_it_adds_is_claimed(store: Store, tmp_path: Path) -> None:
+    s = fill(store)
+    which = signed_id(store)
+    export_student(store, s.student, tmp_path / "ann.zip")
+
+    def forge(tables: dict[str, list[dict[str, Any]]]) -> None:
+        mine = next(row for row in tables["flight"] if row["id"] == which)
+        mine |= {"total_s": 72000.0, "dual_s": 72000.0, "changed_utc_s": school.NOW + 5.0}
+        extra = {**mine, "id": "e" * 32, "recording_sha256": "", "start_utc_s": OTHER_DAY, "end_utc_s": OTHER_DAY + H,
+                 "total_s": H, "dual_s": H}  # fmt: skip
+        tables["flight"].append(extra)
+        given = tables["endorsement"][0]
+        tables["endorsement"].append({**given, "id": "d" * 32, "kind": "us.endorsement.high_performance"})
+        old = next(row for row in tables["signature"] if row["what"] == "flight")
+        tables["signature"].append({**old, "id": "c" * 32, "thing_id": "e" * 32})
+
+    done = import_student(store, rezipped(tmp_path / "ann.zip", forge), agreed=True)
+    assert any("stays as it was signed" in line for line in done.said)
+    with store.read() as connection:
+        assert flights.flight_by_id(connection, which).total_s < 72000.0
+        assert seal.seal_of(connection, "flight", which).state == "sealed"
+        assert seal.seal_of(connection, "flight", "e" * 32).state == "broken"
+        held = {v.held.id: v.held.claimed for v in keeping.holdings(connection, s.student)}
+    assert held["d" * 32] != ""
+    assert [claimed for i, claimed in held.items() if i != "d" * 32] == [""] * (len(held) - 1)
+    assert any("endorsement dddddddd" in line for line in check(store).look_at)
+
+
+def test_a_claimed_endorsement_is_not_on_record_for_a_lesson(store: Store, tmp_path: Path) -> None:
+    from airwork.logbook.held import best
+
+    s = fill(store)
+    export_student(store, s.student, tmp_path / "ann.zip")
+
+    def forge(tables: dict[str, list[dict[str, Any]]]) -> None:
+        given = next(r for r in tables["endorsement"] if r["kind"].endswith("complex"))
+        tables["endorsement"].append({**given, "id": "d" * 32, "given_on": "2026-06-15"})
+
+    import_student(store, rezipped(tmp_path / "ann.zip", forge))
+    with store.read() as connection:
+        found = best("us.endorsement.complex", keeping.holdings(connection, s.student), DAY.replace(day=16))
+    assert found is not None
+    assert found.held.claimed == "", "the signed one goes before the claimed one"
+
+
+def test_an_own_export_verifies_elsewhere_once_the_key_is_accepted(make_store: MakeStore, tmp_path: Path) -> None:
+    one, two = make_store("one"), make_store("two")
+    s = fill(one)
+    which = signed_id(one)
+    export_student(one, s.student, tmp_path / "ann.zip")
+    import_student(two, tmp_path / "ann.zip")
+    assert sealed(two, which).state == "claimed"
+    with two.change() as connection:
+        key = str(connection.execute(sa.select(signing_key.c.id)).scalar_one())
+        assert seal.accept_key(connection, key[:8]).name == "Ike Teacher"
+    assert sealed(two, which).state == "sealed"
+    assert check(two).wrong == ()
+
+
+def test_changes_to_what_is_here_are_listed_and_wait_for_agreement(make_store: MakeStore) -> None:
+    one, two = make_store("one"), make_store("two")
+    s = fill(one)
+    merge(two, one)
+    with one.change() as connection:
+        people.change_person(connection, s.student, now_utc_s=school.NOW + 9.0, contact="new@example.org")
+    with pytest.raises(NotAgreed, match=r"person Ann Example: contact nothing → new@example.org"):
+        merge(two, one, agreed=False)
+    with two.read() as connection:
+        assert people.person_by_id(connection, s.student.id).contact == ""
+    done = merge(two, one, agreed=True)
+    assert done.changes == ["person Ann Example: contact nothing → new@example.org"]
+    assert done.changed == {"person": 1}
+
+
+def test_a_moment_in_the_future_is_refused_whole(make_store: MakeStore) -> None:
+    one, two = make_store("one"), make_store("two")
+    s = fill(one)
+    with one.change() as connection:
+        people.change_person(connection, s.student, now_utc_s=4.0e9, contact="from 2096")
+    with pytest.raises(InputError, match="lies in the future"):
+        merge(two, one)
+    with two.read() as connection:
+        assert people.people(connection) == ()
+
+
+def test_the_history_comes_along_with_a_merge(make_store: MakeStore) -> None:
+    one, two = make_store("one"), make_store("two")
+    fill(one)
+    merge(two, one)
+    with two.read() as connection:
+        brought = connection.execute(
+            sa.select(sa.func.count()).select_from(history.history).where(history.history.c.own.is_(False))
+        ).scalar_one()
+    with one.read() as connection:
+        assert brought == connection.execute(sa.select(sa.func.count()).select_from(history.history)).scalar_one()
+    assert check(two).wrong == ()
