@@ -42,6 +42,13 @@ class Shell:
         assert "a fault in airwork itself" not in err, err
         return err
 
+    def signed(self, flight: str) -> None:
+        """Ike's key made, and a flight signed with it, the password in a file."""
+        guard = self.folder / "password"
+        guard.write_text(school.PASSWORD + "\n", "utf-8")
+        self.ok("key", "Ike", "--password-file", str(guard))
+        self.ok("sign", flight, "--instructor", "Ike", "--password-file", str(guard))
+
     def json(self, *words: str) -> Any:
         return json.loads(self.ok(*words, "--json"))
 
@@ -182,7 +189,18 @@ def test_a_flights_airplane_is_put_right_until_it_is_signed(staffed: Shell) -> N
     page = staffed.json("flight", number)
     assert page["airplane"]["registration"] == "N156LM"
     assert page["flight"]["remarks"] == "hot day"
-    staffed.ok("sign", number, "--instructor", "Ike")
+    guard = staffed.folder / "wrong"
+    guard.write_text("a wrong password\n", "utf-8")
+    assert "no signing key yet; make one" in staffed.refused(
+        "sign", number, "--instructor", "Ike", "--password-file", str(guard)
+    )
+    staffed.signed(number)
+    assert "a signed entry stays" in staffed.refused("remove", number, "--yes")
+    assert "total" in staffed.ok("history", staffed.json("flight", number)["flight"]["id"])
+    said = staffed.ok("add", "flight", "--student", "Ann", "--instructor", "Ike", "--corrects", number,
+                      "--date", "2026-06-13", "--hours", "1.4")  # fmt: skip
+    assert "entered" in said
+    assert "corrected by flight" in staffed.ok("flight", number)
     assert "a signed entry stays" in staffed.refused("change", "flight", number, "--remarks", "cold day")
 
 
@@ -198,11 +216,11 @@ def test_marks_stand_side_by_side_on_the_flights_page(staffed: Shell) -> None:
         "mark", "practice", "--flight", flight[1], "--episode", "2", "--instructor", "Ike", "--remark", "look out"
     )
     staffed.ok("mark", "perform", "--flight", flight[1], "--episode", "2", "--student", "Ann")
-    staffed.ok("sign", flight[1], "--instructor", "Ike")
+    staffed.signed(flight[1])
     page = staffed.ok("flight", flight[1])
     line = next(text for text in page.splitlines() if "Steep turn" in text)
     assert re.search(r"2 +Steep turn +not held +practice \(look out\) +perform +practice +altitude", line)
-    assert "signed by its instructor" in page
+    assert "signed by its instructor, signature verified" in page
 
 
 def test_solo_is_forbidden_until_it_is_endorsed(staffed: Shell) -> None:

@@ -1,6 +1,6 @@
 """Signatures that hold: what an instructor signs is written down in one canonical form and signed with their own key.
 
-The signed words (format 1, `docs/signatures.md`) are the line `airwork logbook seal 1`, what is signed, its identity,
+The signed words (format 1, `docs/signatures.md`): `seal 1 of an airwork logbook`, what is signed, its identity,
 the SHA-256 of its canonical form (RFC 8785 JSON), the key's identity, the time and the newest hash of the history, each
 on a line of its own; the signature is Ed25519 (RFC 8032) over those bytes. The form itself is kept beside it, so that
 others can read and verify it without airwork; once a student is forgotten only its hash stays.
@@ -146,7 +146,7 @@ def unsigned_endorsements(connection: Connection, by: Person, student: Person | 
 def _signed_words(row: Any) -> bytes:
     """The bytes under the signature."""
     lines = (
-        f"airwork logbook seal {FORMAT}", row["what"], row["thing_id"], row["form_sha256"], row["key_id"],
+        f"seal {FORMAT} of an airwork logbook", row["what"], row["thing_id"], row["form_sha256"], row["key_id"],
         f"{row['utc_s']:.3f}", row["history_hash"],
     )  # fmt: skip
     return "\n".join(lines).encode()
