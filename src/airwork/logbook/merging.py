@@ -176,8 +176,9 @@ class _Merge:
                     continue
                 latest = self.source.execute(sa.select(sa.func.max(column))).scalar()
                 if latest is not None and latest > self.latest_utc_s:
+                    moment = column.name.removesuffix("_utc_s").replace("_", " ")
                     raise InputError(
-                        f"a {table.name} in it has {column.name.removesuffix('_utc_s').replace('_', ' ')} in the future; "
+                        f"a {table.name} in it was {moment} in the future; "
                         "nothing was taken in. Is a clock wrong, or the file made up?",
                         where=self.came_from or "merge",
                     )
