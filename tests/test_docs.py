@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import doctest
 import html
 import importlib
 import re
@@ -132,6 +133,19 @@ def test_the_maneuver_of_the_developers_tutorial_works() -> None:
     grade = room.grade(best, Evidence(flight, view, standard))
     assert grade.measured["sides"] == 8.0
     assert np.isfinite(grade.measured["nose_swing_deg"])
+
+
+def test_the_notebook_page_does_the_whole_job_as_printed() -> None:
+    """Its examples are run in order; an ellipsis stands for what a later airwork may find otherwise."""
+    failed, tried = doctest.testfile(str(DOCS / "notebook.md"), module_relative=False, optionflags=doctest.ELLIPSIS)
+    assert tried > 20
+    assert failed == 0
+
+
+def test_the_reference_is_what_the_docstrings_say() -> None:
+    """`python tools/api_page.py` writes it anew."""
+    command = [sys.executable, "tools/api_page.py", "--check"]
+    assert subprocess.run(command, cwd=ROOT, check=False).returncode == 0
 
 
 class Loaded(HTMLParser):

@@ -22,10 +22,11 @@ if TYPE_CHECKING:
     from airwork.jobs.briefing import ask_logbook, brief_lesson
     from airwork.jobs.debriefing import debrief_flight, read_flight
     from airwork.jobs.entering import enter_flight
-    from airwork.jobs.files import load_airplane, load_lesson, load_standard
+    from airwork.jobs.files import demo_folder, load_airplane, load_lesson, load_standard
     from airwork.jobs.learning import learn_airplane
 
 _JOBS = {  # name -> module; loaded late, so that `airwork --help` needs none of them
+    "demo_folder": "files",
     "load_airplane": "files",
     "load_lesson": "files",
     "load_standard": "files",
@@ -42,6 +43,7 @@ __all__ = [
     "ask_logbook",
     "brief_lesson",
     "debrief_flight",
+    "demo_folder",
     "enter_flight",
     "learn_airplane",
     "load_airplane",

@@ -6,9 +6,11 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
+from html import escape
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+import polars as pl
 
 from airwork.airdata.wind import wind_from_vector
 from airwork.debrief.arbiter import best_story
@@ -42,12 +44,18 @@ class Graded:
     grade: Grade
 
     @property
+    def verdict(self) -> str:
+        """The worst verdict of its criteria; "can't be judged" where none could be, "" where there are none."""
+        said = {f.verdict for f in self.grade.findings}
+        return next((v for v in ("not held", "briefly out and corrected", "held", "can't be judged") if v in said), "")
+
+    @property
     def met(self) -> bool:
         """No criterion of the standard was missed; what can't be judged doesn't count."""
         return not any(f.verdict == "not held" for f in self.grade.findings)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, repr=False)
 class Debrief:
     """A flight debriefed.
 
@@ -79,6 +87,34 @@ class Debrief:
     def met(self) -> bool:
         """Every graded maneuver met the standard."""
         return all(graded.met for graded in self.episodes)
+
+    def __repr__(self) -> str:
+        missed = sum(not g.met for g in self.episodes)
+        name = self.flight.source.get("name") or "a recording"
+        return f"<Debrief of {name}: {len(self.episodes)} maneuvers, {missed} not held, against {self.standard.title}>"
+
+    def _repr_html_(self) -> str:
+        """For notebooks: what it is, and the table."""
+        return f"<p>{escape(repr(self))}</p>{self.table()._repr_html_()}"
+
+    def table(self) -> pl.DataFrame:
+        """The maneuvers as a polars frame, one in a row: what, when, how sure, the verdict, what was missed, why."""
+        rows = [
+            {
+                "number": n, "kind": g.episode.kind, "title": room(g.episode.kind).TITLE, "start_s": g.episode.start_s,
+                "end_s": g.episode.end_s, "start_utc": _utc(self.flight, g.episode.start_s),
+                "confidence": round(g.episode.score, 3), "verdict": g.verdict,
+                "missed": [f.name for f in g.grade.findings if f.verdict == "not held"],
+                "reason": g.grade.causes[0].text if g.grade.causes else "",
+            }
+            for n, g in enumerate(self.episodes, start=1)
+        ]  # fmt: skip
+        kinds: dict[str, Any] = {
+            "number": pl.Int64, "kind": pl.String, "title": pl.String, "start_s": pl.Float64, "end_s": pl.Float64,
+            "start_utc": pl.String, "confidence": pl.Float64, "verdict": pl.String, "missed": pl.List(pl.String),
+            "reason": pl.String,
+        }  # fmt: skip
+        return pl.DataFrame(rows, schema=kinds)
 
     def as_json(self) -> dict[str, Any]:
         """Plain data as the JSON Schema of the package describes it; unit-bearing keys, no NaN."""

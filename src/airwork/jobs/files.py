@@ -14,10 +14,16 @@ from airwork.lesson.file import load_lesson as read_lesson
 from airwork.lesson.lesson import Lesson
 from airwork.standards import Standard, load_standard
 
-__all__ = ["load_airplane", "load_lesson", "load_standard", "text_or_none"]
+__all__ = ["demo_folder", "load_airplane", "load_lesson", "load_standard", "text_or_none"]
 
 KEPT = 16  # airplanes kept read, each for one state of its file
-DEMO_LESSON = Path(__file__).parent.parent / "demo_files" / "lessons" / "stalls_over_the_lake.toml"
+_DEMO = Path(__file__).parent.parent / "demo_files"
+DEMO_LESSON = _DEMO / "lessons" / "stalls_over_the_lake.toml"
+
+
+def demo_folder() -> Path:
+    """The folder of the demo that ships: airplanes, lessons, recordings, all invented. `airwork demo` makes a copy."""
+    return _DEMO
 
 
 def load_airplane(airplane: str | Path | Airplane) -> Airplane:

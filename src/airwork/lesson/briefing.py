@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
+from html import escape
 from typing import Any
 
 from airwork.errors import InputError
@@ -136,7 +137,7 @@ class PowerLine:
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, repr=False)
 class Briefing:
     """A lesson ready to fly, or the reasons not to. Equal when all fields are."""
 
@@ -172,6 +173,21 @@ class Briefing:
     signals: Mapping[str, str]
     verdict: Verdict
     cautions: tuple[str, ...]
+
+    def __repr__(self) -> str:
+        return (
+            f"<Briefing {self.title!r}, {self.style.day(self.start_utc_s)}: {self.verdict.level}, "
+            f"{len(self.exercises)} exercises, {self.airplane_name}>"
+        )
+
+    def _repr_html_(self) -> str:
+        """For notebooks: the verdict, and each exercise with its numbers."""
+        rows = "".join(
+            f"<tr><td>{self.style.clock(e.start_utc_s)}</td><td>{escape(e.title)}</td>"
+            f"<td>{escape(e.set_up.card_line if e.set_up else e.problem)}</td></tr>"
+            for e in self.exercises
+        )
+        return f"<p>{escape(repr(self))}</p><p>{escape(self.verdict.headline)}</p><table>{rows}</table>"
 
     def as_json(self) -> dict[str, Any]:
         """Plain data, unit-bearing keys, for `--json` and files."""

@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime
+from html import escape
 from typing import Any, Literal
 
 import numpy as np
+import polars as pl
 from numpy.typing import NDArray
+
+from airwork.errors import InputError
+from airwork.units import to_unit
 
 Array = NDArray[np.float64]
 Known = Literal["measured", "derived"]
@@ -62,6 +69,14 @@ COLUMNS: dict[str, tuple[str, str]] = {
 }
 
 
+# How columns are printed: end of the SI name -> (end of the printed name, unit); the first that fits.
+PRINTED_ENDS = (
+    ("vertical_speed_mps", "vertical_speed_fpm", "fpm"), ("east_m", "east_nm", "NM"), ("north_m", "north_nm", "NM"),
+    ("_m3ps", "_gph", "gph"), ("_m3", "_gal", "gal"), ("_mps", "_kt", "kt"), ("_radps", "_degps", "deg"),
+    ("_rad", "_deg", "deg"), ("_pa", "_inhg", "inHg"), ("_k", "_c", "°C"), ("_m", "_ft", "ft"), ("_ratio", "_pct", "%"),
+)  # fmt: skip
+
+
 @dataclass(frozen=True, slots=True)
 class Column:
     """Samples of one quantity and how it is known. Equality is identity of the arrays' owner (don't compare).
@@ -97,7 +112,7 @@ class GroundContact:
     time_s: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, repr=False)
 class Flight:
     """One clean recording.
 
@@ -123,6 +138,38 @@ class Flight:
     def step_s(self) -> float:
         """The usual time between samples. [s]"""
         return float(np.median(np.diff(self.time_s))) if self.time_s.size > 1 else 0.0
+
+    def __repr__(self) -> str:
+        last = float(self.time_s[-1]) if len(self) else 0.0
+        rate = f", {1.0 / self.step_s:.3g} Hz" if self.step_s > 0.0 else ""
+        day = ""
+        if math.isfinite(self.start_utc_s):
+            day = f", {datetime.fromtimestamp(self.start_utc_s, UTC):%Y-%m-%d %H:%M} UTC"
+        name = self.source.get("name") or "recording"
+        return f"<Flight {name}: {last / 60.0:.1f} min{rate}, {len(self.columns)} columns{day}>"
+
+    def _repr_html_(self) -> str:
+        """For notebooks: what it is, and the first rows as they are printed."""
+        return f"<p>{escape(repr(self))}</p>{self.frame(units='printed').head(5)._repr_html_()}"
+
+    def frame(self, units: Literal["SI", "printed"] = "SI") -> pl.DataFrame:
+        """The samples as a polars frame; every column's unit stands in its name.
+
+        Parameters
+        ----------
+        units : "SI" as the house columns, or "printed": ft, kt, fpm, °, gal, gph, inHg, °C, %, NM.
+        """
+        if units not in ("SI", "printed"):
+            raise InputError(f'{units!r}: write "SI" or "printed".', where="units")
+        data: dict[str, Array] = {"time_s": self.time_s}
+        for name, column in self.columns.items():
+            ends = (e for e in PRINTED_ENDS if name.endswith(e[0])) if units == "printed" else iter(())
+            for si, printed, unit in ends:
+                data[name.removesuffix(si) + printed] = np.asarray(to_unit(column.values, unit))
+                break
+            else:
+                data[name] = column.values
+        return pl.DataFrame(data, nan_to_null=True)
 
     def has(self, *names: str) -> bool:
         """All these columns are there."""

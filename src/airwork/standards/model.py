@@ -6,6 +6,7 @@ import math
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from html import escape
 
 # A limit is inclusive; a value that was printed in feet and stored in metres must not fall outside by rounding.
 _ROUNDING = 1e-9
@@ -96,7 +97,7 @@ class Judging(Mapping[str, float]):
         return len(self.thresholds)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, repr=False)
 class Standard:
     """One authority's (or a school's) tolerances for one certificate."""
 
@@ -109,6 +110,18 @@ class Standard:
     judging: Judging
     documents: Mapping[str, str] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
+
+    def __repr__(self) -> str:
+        return f"<Standard {self.id}: {self.title}, {self.edition}, {len(self.tasks)} tasks>"
+
+    def _repr_html_(self) -> str:
+        """For notebooks: every task with its tolerances."""
+        rows = "".join(
+            f"<tr><td>{escape(t.title)}</td><td>{escape('; '.join(f'{c.name} {c.text}' for c in t.criteria))}</td></tr>"
+            for t in self.tasks.values()
+            if t.criteria
+        )
+        return f"<p>{escape(repr(self))}</p><table>{rows}</table>"
 
     def task(self, kind: str) -> Task:
         """The task of a kind; one without criteria where the standard has none."""
