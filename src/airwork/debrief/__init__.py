@@ -4,6 +4,6 @@
 """
 
 from airwork.debrief.debrief import Debrief, Graded, debrief, recognize
-from airwork.debrief.plan import LessonPlan, plan_of
+from airwork.debrief.plan import LessonPlan, plan_from_json, plan_json, plan_of
 
-__all__ = ["Debrief", "Graded", "LessonPlan", "debrief", "plan_of", "recognize"]
+__all__ = ["Debrief", "Graded", "LessonPlan", "debrief", "plan_from_json", "plan_json", "plan_of", "recognize"]

@@ -16,7 +16,7 @@ from airwork.airdata.wind import wind_from_vector
 from airwork.debrief.arbiter import best_story
 from airwork.debrief.fuel_record import fuel_record
 from airwork.debrief.notes import lesson_notes, notes_of
-from airwork.debrief.plan import LessonPlan, plan_of
+from airwork.debrief.plan import LessonPlan, plan_json, plan_of
 from airwork.debrief.record import clearing_record, excursions
 from airwork.maneuvers import room, rooms
 from airwork.maneuvers.episode import Episode, Grade
@@ -118,6 +118,7 @@ class Debrief:
 
     def as_json(self) -> dict[str, Any]:
         """Plain data as the JSON Schema of the package describes it; unit-bearing keys, no NaN."""
+        lesson = plan_json(self.plan)
         return {
             "flight": _flight_json(self),
             "quality": _quality_json(self.flight),
@@ -125,6 +126,7 @@ class Debrief:
             "episodes": [_episode_json(self.flight, graded) for graded in self.episodes],
             "fuel": dict(self.fuel),
             "notes": list(self.notes),
+            **({"lesson": lesson} if lesson else {}),
         }
 
 

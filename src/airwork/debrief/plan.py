@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from dataclasses import asdict, dataclass, field
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
+
+from pydantic import TypeAdapter, ValidationError
+
+from airwork.errors import InputError
 
 from airwork.maneuvers import ROOMS, room, rooms
 
@@ -80,3 +86,34 @@ def plan_of(briefing: Briefing) -> LessonPlan:
         airplane_name=briefing.airplane_name,
         start_utc_s=briefing.start_utc_s,
     )
+
+
+def plan_json(plan: LessonPlan | None) -> dict[str, Any]:
+    """The lesson as flown, to be kept with the flight: what is known of it, SI, no NaN; empty for no lesson."""
+    if plan is None:
+        return {}
+
+    def known(value: Any) -> bool:
+        return value not in (None, "", (), {}) and not (isinstance(value, float) and math.isnan(value))
+
+    return {name: value for name, value in asdict(plan).items() if known(value)}
+
+
+def plan_from_json(data: Mapping[str, Any], *, where: str = "lesson") -> LessonPlan:
+    """The lesson as flown, read back. What a later airwork has added is passed over.
+
+    Raises
+    ------
+    InputError : no such data; names the field.
+    """
+    try:
+        return _adapter().validate_python(dict(data))
+    except ValidationError as problem:
+        first = problem.errors(include_url=False)[0]
+        place = ".".join(map(str, first["loc"]))
+        raise InputError(f"no lesson as flown: {place}: {first['msg'].lower()}.", where=where) from None
+
+
+@lru_cache(maxsize=1)
+def _adapter() -> TypeAdapter[LessonPlan]:
+    return TypeAdapter(LessonPlan)

@@ -159,7 +159,7 @@ def from_logbook(request: Request, logged: FlightPage) -> About:
         airplane=airplane, standard=standard, student=pilot.id, student_name=pilot.name, zone=pilot.time_zone,
         flight_id=logged.flight.id,
     )  # fmt: skip
-    found: About = desk.add(io.BytesIO(raw), name, about)
+    found: About = desk.add(io.BytesIO(raw), name, about, (logged.debrief or {}).get("lesson"))
     return found
 
 

@@ -11,18 +11,23 @@ import re
 import shutil
 import time
 from collections import OrderedDict
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from threading import Lock
 from typing import TYPE_CHECKING, Any, BinaryIO
 from uuid import uuid4
 
+from airwork.debrief.correct import Correction
+from airwork.debrief.plan import LessonPlan, plan_from_json, plan_json
 from airwork.errors import InputError
 from airwork.files import write_whole
+from airwork.jobs.debriefing import debrief_flight, flown_lesson
+from airwork.jobs.files import load_airplane, load_lesson
 from airwork.version import VERSION
 
 if TYPE_CHECKING:
+    from airwork.airplane import Airplane
     from airwork.debrief import Debrief
     from airwork.web.folder import Folder
 
@@ -78,8 +83,11 @@ class Desk:
         self._lock = Lock()
         self._busy = Lock()  # one debrief is worked out at a time: it takes a whole core and much memory
 
-    def add(self, source: BinaryIO, file_name: str, about: About) -> About:
-        """Take a recording in, debrief it once; nothing stays when it can't be read."""
+    def add(self, source: BinaryIO, file_name: str, about: About, plan: Mapping[str, Any] | None = None) -> About:
+        """Take a recording in, debrief it once; nothing stays when it can't be read.
+
+        plan : the lesson as flown, kept with an earlier debrief of the flight.
+        """
         name = (
             re.sub(r"[^A-Za-z0-9._ -]", "_", Path(file_name.replace("\\", "/")).name).strip(". ")[:120] or "recording"
         )
@@ -92,6 +100,8 @@ class Desk:
                 out.flush()
                 os.fsync(out.fileno())
             about = replace(about, file_name=name)
+            if plan:
+                self._keep(about, {"": {"airplane": "", "plan": dict(plan)}})
             self.debrief(about)
             self._write(about)
         except BaseException:
@@ -132,12 +142,9 @@ class Desk:
         return self.path / about.id / about.file_name
 
     def _state(self, about: About) -> str:
-        """Changes when the debrief would: another lesson, airplane, correction, program."""
-        files = []
-        for kind, key in (("airplane", about.airplane), ("lesson", about.lesson)):
-            if key:
-                entry = self.folder.find(kind, key)  # type: ignore[arg-type]
-                files.append(entry.changed_s)
+        """Changes when the debrief would: another airplane, correction, program; not when a lesson's file is edited."""
+        files = [self.folder.find("airplane", about.airplane).changed_s] if about.airplane else []
+        files.append(_changed(self._kept_lesson(about)))
         files += [e.changed_s for e in self.folder.entries("standard") if e.key == about.standard]
         return json.dumps([VERSION, FORM, about.made_of, files])
 
@@ -150,13 +157,46 @@ class Desk:
                 if kept is not None and kept[0] == state:
                     self._open.move_to_end(about.id)
                     return kept[1]
-            found = _debrief(self.recording(about), about, self.folder)
+            plan, airplane = self._flown(about)
+            found = _debrief(self.recording(about), about, self.folder, plan, airplane)
+            state = self._state(about)
             with self._lock:
                 self._open[about.id] = (state, found)
                 self._open.move_to_end(about.id)
                 while len(self._open) > KEPT_OPEN:
                     self._open.popitem(last=False)
         return found
+
+    def _kept_lesson(self, about: About) -> Path:
+        return self.path / about.id / "lesson.json"
+
+    def _flown(self, about: About) -> tuple[LessonPlan | None, Airplane | None]:
+        """The lesson as flown: kept when it is first debriefed with, so that editing its file changes no debrief.
+
+        Under the name "": the one that came with a flight from the logbook, whichever file it was made from.
+        """
+        place = self._kept_lesson(about)
+        kept = json.loads(place.read_text(encoding="utf-8")) if place.exists() else {}
+        if about.lesson in kept:
+            one = kept[about.lesson]
+            file = Path(one["airplane"])
+            return plan_from_json(one["plan"]), load_airplane(file) if one["airplane"] and file.is_file() else None
+        if not about.lesson:
+            return None, None
+        lesson = load_lesson(self.folder.find("lesson", about.lesson).path)
+        plan, airplane, _ = flown_lesson(lesson)
+        self._keep(about, {**kept, about.lesson: {"airplane": str(lesson.airplane_path), "plan": plan_json(plan)}})
+        return plan, airplane
+
+    def _keep(self, about: About, lessons: dict[str, Any]) -> None:
+        write_whole(self._kept_lesson(about), json.dumps(lessons, ensure_ascii=False))
+
+    def forget_lesson(self, about: About) -> None:
+        """The next debrief takes the lesson's file as it stands then."""
+        place = self._kept_lesson(about)
+        if place.exists():
+            kept = json.loads(place.read_text(encoding="utf-8"))
+            self._keep(about, {key: one for key, one in kept.items() if key != about.lesson})
 
     def kept(self, about: About, name: str, make: Callable[[Debrief], dict[str, Any]]) -> dict[str, Any]:
         """What a page shows, kept beside the recording and made anew when the debrief would be another."""
@@ -189,14 +229,16 @@ def new_about(**facts: Any) -> About:
     return About(id=uuid4().hex, file_name="", added_utc_s=time.time(), **facts)
 
 
-def _debrief(path: Path, about: About, folder: Folder) -> Debrief:
-    from airwork.debrief.correct import Correction
-    from airwork.jobs.debriefing import debrief_flight
+def _changed(path: Path) -> float:
+    return path.stat().st_mtime if path.exists() else 0.0
 
+
+def _debrief(
+    path: Path, about: About, folder: Folder, plan: LessonPlan | None, lesson_airplane: Airplane | None
+) -> Debrief:
     try:
         return debrief_flight(
-            path, airplane=folder.airplane(about.airplane) if about.airplane else None,
-            lesson=folder.find("lesson", about.lesson).path if about.lesson else None,
+            path, airplane=folder.airplane(about.airplane) if about.airplane else lesson_airplane, lesson=plan,
             standard=folder.standard(about.standard),
             corrections=[Correction(e.kind, e.start_s, e.end_s, e.was_kind, e.was_start_s) for e in about.edits],
         )  # fmt: skip

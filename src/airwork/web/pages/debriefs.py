@@ -244,6 +244,7 @@ def change_about(
     lesson: Annotated[str, Form(max_length=100)] = "",
     standard: Annotated[str, Form(max_length=40)] = "private",
     zone: Annotated[str, Form(max_length=60)] = "",
+    lesson_anew: Annotated[bool, Form()] = False,
     token: Annotated[str, Form()] = "",
 ) -> Response:
     """Another airplane, lesson, standard or zone; debriefed anew. A student may, for a flight not entered yet."""
@@ -257,6 +258,8 @@ def change_about(
             changed = replace(about, lesson=lesson, standard=standard, zone=zone.strip() or about.zone)
             changed = which_airplane.chosen(request, changed, airplane)
             debrief_view.check_zone(changed.zone)
+            if lesson_anew and access.is_instructor(request):
+                _desk(request).forget_lesson(changed)
             changed = which_airplane.said(request, changed, _desk(request).debrief(about).flight)
             _desk(request).change(changed)
         except InputError as found:
