@@ -101,7 +101,7 @@ class Debrief:
         """The maneuvers as a polars frame, one in a row: what, when, how sure, the verdict, what was missed, why."""
         rows = [
             {
-                "number": n, "kind": g.episode.kind, "title": room(g.episode.kind).TITLE, "start_s": g.episode.start_s,
+                "number": n, "kind": g.episode.kind, "title": room(g.episode.kind).title, "start_s": g.episode.start_s,
                 "end_s": g.episode.end_s, "start_utc": _utc(self.flight, g.episode.start_s),
                 "confidence": round(g.episode.score, 3), "verdict": g.verdict,
                 "missed": [f.name for f in g.grade.findings if f.verdict == "not held"],
