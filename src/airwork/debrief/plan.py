@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING, Any
 from pydantic import TypeAdapter, ValidationError
 
 from airwork.errors import InputError
-
 from airwork.maneuvers import ROOMS, room, rooms
 
 if TYPE_CHECKING:
