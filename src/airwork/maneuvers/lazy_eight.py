@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork import units
-from airwork.errors import InputError, NotPossible
+from airwork.errors import NotPossible
 from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.grading.causes import turning
 from airwork.maneuvers.grading.sheet import ENTRY, NO_AIRSPEED, NO_HEADING, Sheet
@@ -99,7 +99,7 @@ def set_up(ws: Worksheet) -> SetUp:
             "point-mass simulation of the ideal",
         )
         if ws.conditions.ceiling_m is not None and ws.entry_m + top > ws.conditions.ceiling_m:
-            raise InputError(
+            raise NotPossible(
                 f"{ROOM.title}: it rises about {units.write(top, 'ft')}, above the area's ceiling "
                 f"{units.write(ws.conditions.ceiling_m, 'ft')}; begin lower."
             )
