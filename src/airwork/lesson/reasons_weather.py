@@ -38,7 +38,7 @@ class _Kind:
 _KINDS = (
     _Kind("thunderstorm", re.compile("TS"), "no-go", "stay 20 NM from every storm; wait until it is gone"),
     _Kind("funnel cloud", re.compile("FC"), "no-go", "stay on the ground"),
-    _Kind("freezing precipitation", re.compile("FZ(?!FG)|PL|FZUP"), "no-go", "wait until it has ended; a clean airplane"),
+    _Kind("freezing precipitation", re.compile("FZ(?!FG)|PL|FZUP"), "no-go", "wait until it ends; a clean airplane"),
     _Kind("hail", re.compile("GR|GS"), "no-go", "stay on the ground"),
     _Kind("squall", re.compile("SQ"), "no-go", "wait until it has passed"),
     _Kind("volcanic ash", re.compile("VA"), "no-go", "no flight in ash"),
