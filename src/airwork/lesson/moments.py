@@ -147,10 +147,11 @@ def worst_of(moments: Iterable[Moment], look: Callable[[Moment], Found | None]) 
     return worst(f for m in moments if (f := look(m)) is not None)
 
 
+_WAY = "(?:NE|NW|SE|SW|N|E|S|W)"
 _PEAK = re.compile(r"\bPK WND (\d{3})(\d{2,3})/\d{2,4}")
-_LIGHTNING = re.compile(r"\b(?:(?:OCNL|FRQ|CONS) )?LTG\w*(?: (?:VC|DSNT|OHD|ALQDS|[NESW]{1,2}(?:-[NESW]{1,2})?))*")
-_FAR_CLOUD = re.compile(r"\b(CBMAM|CB|TCU)(?: (?:VC|DSNT|OHD|ALQDS|MOV|AND|[NESW]{1,2}(?:-[NESW]{1,2})?))*")
-_FAR_STORM = re.compile(r"\bTS (?:OHD|VC|DSNT|ALQDS|MOV|[NESW]{1,2}\b)[A-Z -]*")
+_LIGHTNING = re.compile(rf"\b(?:(?:OCNL|FRQ|CONS) )?LTG\w*(?: (?:VC|DSNT|OHD|ALQDS|{_WAY}(?:-{_WAY})?))*")
+_FAR_CLOUD = re.compile(rf"\b(CBMAM|CB|TCU)(?: (?:VC|DSNT|OHD|ALQDS|MOV|AND|{_WAY}(?:-{_WAY})?))*")
+_FAR_STORM = re.compile(rf"\bTS (?:OHD|VC|DSNT|ALQDS|MOV|{_WAY}\b)[A-Z -]*")
 
 
 def remarks(text: str) -> str:

@@ -6,6 +6,8 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from airwork.airplane.performance import Condition, Setting
+from airwork.airplane.performance.climbing import climb
 from airwork.errors import AirworkError
 from airwork.lesson.case import Case
 from airwork.lesson.cruise import climb_rate
@@ -73,10 +75,11 @@ def _flaps_full(case: Case) -> Iterator[Reason]:
     notch, mass = airplane.flaps_full, case.flight.balance.points[-1].mass_kg
     try:
         cas = airplane.speed_cas_mps("approach_flaps_full", mass)
-        found = performance.climb(
-            cas, notch, mass_kg=mass, pressure_altitude_m=float(case.day.air.pressure_altitude_m(case.field_m)),
-            temperature_k=float(case.day.air.temperature_at_k(case.field_m)),
+        at = Condition(
+            mass, float(case.day.air.pressure_altitude_m(case.field_m)),
+            float(case.day.air.temperature_at_k(case.field_m)), notch,
         )  # fmt: skip
+        found = climb(performance, cas, at, Setting())
         rate = float(np.asarray(found.climb_rate_mps))
     except AirworkError:
         return

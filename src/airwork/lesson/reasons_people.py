@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from airwork.airdata.geodesy import leg
 from airwork.lesson.case import Case
 from airwork.lesson.verdict import OWN, Level, Reason
+from airwork.units import write
 
 
 def people_reasons(case: Case, *, logbook_asked: bool) -> Iterator[Reason]:
@@ -90,7 +91,7 @@ def _alone(case: Case, logbook_asked: bool) -> Iterator[Reason]:
     if far is not None and far.number is not None and distance > far.number + 1.0:
         text = (
             f"{case.style.distance(distance)} from the field at the farthest corner of the area, "
-            f"more than {far.number / 1852.0:.0f} NM: {far.text}"
+            f"more than {write(far.number, 'NM')}: {far.text}"
         )
         yield Reason(
             "solo: distance",

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from airwork import units
 from airwork.errors import NotPossible
+from airwork.maneuvers.brief_facts import SPIN, STALL_RECOVERY, BriefFacts
 from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.grading.causes import turning
 from airwork.maneuvers.grading.handbook import handbook_ias_mps
@@ -137,4 +138,5 @@ ROOM = Room(
     plots=("load",), accepted=0.5, wants_clear_sky=True, doubtful_alone=True, counts_s=60.0, seen_at_s=5.0,
     lay=laying.at_the_break, asks=_asked,
     may_set=("bank_rad", "direction", "ias_mps"),
+    facts=BriefFacts("none", "never", "stalls", (SPIN,), STALL_RECOVERY),
 )  # fmt: skip

@@ -15,6 +15,7 @@ import numpy as np
 
 from airwork import units
 from airwork.errors import NotPossible
+from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.grading.causes import turning
 from airwork.maneuvers.grading.sheet import ENTRY, NO_HEADING, Sheet
@@ -238,4 +239,5 @@ ROOM = Room(
     Heights(150.0, heights.PRACTICE_FLOOR_M, heights.PRACTICE), propose, grade, needs_engine=True, plots=("pitch",),
     wants_clear_sky=True, lay=laying.from_the_roll_in,
     may_set=("bank_rad", "direction", "entry_ias_mps"),
+    facts=BriefFacts("think", handbook="chandelles"),
 )  # fmt: skip

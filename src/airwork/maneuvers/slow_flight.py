@@ -17,6 +17,7 @@ import numpy as np
 from airwork import units
 from airwork.airplane.performance.speeds import back_side
 from airwork.errors import AirworkError, NotPossible
+from airwork.maneuvers.brief_facts import SLOW_RECOVERY, BriefFacts
 from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.grading.causes import speed, stalling, turning
 from airwork.maneuvers.grading.judge import best_band
@@ -270,4 +271,5 @@ ROOM = Room(
     "slow_flight", "Slow flight", Family.SLOW, set_up, ideal, Heights(300.0), propose, grade, needs_engine=True,
     plots=("rpm",), wants_clear_sky=True, holds=Family.STALL, lay=laying.whole, asks=_asked,
     may_set=("direction", "flap_notch", "ias_mps"),
+    facts=BriefFacts(aloud=("stall warning: nose down a little, full power",), recovery=SLOW_RECOVERY),
 )  # fmt: skip

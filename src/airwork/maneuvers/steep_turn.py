@@ -17,6 +17,7 @@ import numpy as np
 from airwork import units
 from airwork.airdata.angles import wrap_positive_rad
 from airwork.errors import NotPossible
+from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.grading.causes import speed, turning
 from airwork.maneuvers.grading.sheet import ENTRY, LESSON, NO_BANK, NO_HEADING, PRINTED, SETTLED, Sheet
@@ -281,4 +282,5 @@ ROOM = Room(
     Heights(300.0, heights.PRACTICE_FLOOR_M, heights.PRACTICE), propose, grade, needs_engine=True,
     wants_clear_sky=True, after_clearing=1.3, lay=laying.from_the_roll_in, asks=_asked,
     may_set=("bank_rad", "direction", "ias_mps", "turn_rad"),
+    facts=BriefFacts(handbook="steep_turns", recovery="nose drops: less bank first, then back pressure"),
 )  # fmt: skip
