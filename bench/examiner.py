@@ -1,8 +1,8 @@
 """An examiner with perfect instruments: verdicts on the true state of a simulated flight, from the standard's text.
 
-Written from FAA-S-ACS-6C (appendix 1: unsatisfactory is consistently exceeding a tolerance, or not correcting promptly)
-and the rules of docs/standards.md; no code of the grader is used, only the printed limits. Columns: the simulator's true
-ones, SI. What was commanded stands in the marks: targets, phases, parts.
+Written from FAA-S-ACS-6C (appendix 1: unsatisfactory is consistently exceeding a tolerance, or not correcting
+promptly) and the rules of docs/debrief.md; no code of the grader is used, only the printed limits. Columns: the
+simulator's true ones, SI. What was commanded stands in the marks: targets, phases, parts.
 """
 
 from __future__ import annotations
@@ -103,7 +103,8 @@ def examine(columns: dict[str, Array], mark: Any, limits: dict[str, tuple[float,
 
 def _turn(t: Truth, mark: Any, limits: dict[str, tuple[float, float]]) -> dict[str, dict[str, Any]]:
     whole, out = t.part(mark.start_s, mark.end_s), {}
-    entry_m = t.at("indicated_altitude_m", mark.start_s)
+    # The second of a pair is held to the first one's altitude.
+    entry_m = t.at("indicated_altitude_m", mark.notes.get("first_start_s", mark.start_s))
     altitude = t.c["indicated_altitude_m"]
     if "altitude" in limits:
         out["altitude"] = over_time(altitude[whole] - entry_m, *limits["altitude"], "altitude", t.dt_s)
@@ -152,7 +153,9 @@ def _slow(t: Truth, mark: Any, limits: dict[str, tuple[float, float]]) -> dict[s
             rows["bank"].append(np.abs(t.c["bank_rad"][held]) - part["bank_rad"])
     for quantity, found in rows.items():
         if found and quantity in limits:
-            inside = np.full(round(2.0 / t.dt_s), 0.5 * sum(limits[quantity]))  # between two stretches: not one excursion
+            inside = np.full(
+                round(2.0 / t.dt_s), 0.5 * sum(limits[quantity])
+            )  # between two stretches: not one excursion
             series = np.concatenate([x for one in found for x in (one, inside)])
             out[quantity] = over_time(series, *limits[quantity], quantity, t.dt_s)
     return out
@@ -183,6 +186,22 @@ def _stall(t: Truth, mark: Any, limits: dict[str, tuple[float, float]]) -> dict[
     entry = t.part(mark.start_s, mark.phases["recovery"])
     off = t.heading[entry] - t.at("heading", mark.start_s)
     return {"heading": over_time(off, *limits["heading"], "heading", t.dt_s)}
+
+
+def facts(columns: dict[str, Array], mark: Any) -> list[str]:
+    """What is true of a stall's recovery whatever was planted: seen in the true state."""
+    if not mark.kind.endswith("_stall"):
+        return []
+    t, broke = Truth(columns), mark.phases["recovery"]
+    warning = t.c["stall_warning"][t.part(broke, mark.end_s)] > 0.5
+    off = np.flatnonzero(~warning)
+    found = []
+    if off.size and warning[off[0] :].sum() * t.dt_s > 0.6:
+        found.append("again")
+    soon = t.part(broke - 1.0, broke + 10.0)
+    if float(np.degrees(t.c["pitch_rad"][soon].min())) < -16.0:
+        found.append("dived")
+    return found
 
 
 def _around(t: Truth, mark: Any, limits: dict[str, tuple[float, float]]) -> dict[str, dict[str, Any]]:

@@ -4,9 +4,9 @@
     python bench/grading.py --seed 90000 --flights 80 --keep FOLDER   # to judge by: a seed nobody has looked at
 
 Precise pilots fly exercises with one planted fault or none, with commanded climbs, descents and turns
-(`flying/planted.py`); `--wild` adds the ordinary lessons of both generators, from precise to poor pilots. Each verdict is
-held against `examiner.py`, which sees the true state and what was commanded. The lesson's speeds are given; altitudes,
-headings and banks are not. A verdict is "clear" when the examiner's stays the same with every limit moved by what a
+(`flying/planted.py`); `--wild` adds the ordinary lessons of both generators, from precise to poor pilots. Each verdict
+is held against `examiner.py`, which sees the true state and what was commanded. The lesson's speeds are given;
+altitudes, headings and banks are not. A verdict is "clear" when the examiner's stays the same with every limit moved by what a
 recorder resolves. A fault counts where its effect is worth telling: past two fifths of a tolerance.
 """
 
@@ -24,15 +24,15 @@ from typing import Any
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 import examiner
+from flying.flight import Flown
+from flying.kinematic_lessons import draw_kinematic_plan
+from flying.plan import draw_plan
 
 from airwork.debrief import LessonPlan, debrief
 from airwork.recording import read_flight
 from airwork.standards import load_standard
 from airwork.units import FT_M, KT_MPS
 from flying import export, kinematic_lessons, lessons, planted_flights
-from flying.flight import Flown
-from flying.kinematic_lessons import draw_kinematic_plan
-from flying.plan import draw_plan
 
 NUDGE = {"ft": 4.0 * FT_M, "kt": 0.4 * KT_MPS, "deg": 0.4 * examiner.DEG}
 WORTH = 0.4  # of a tolerance
@@ -137,6 +137,7 @@ def examined(flown: Flown, standard: Any) -> list[dict[str, Any]]:
         rows.append({
             "kind": mark.kind, "start_s": mark.start_s - first, "end_s": mark.end_s - first,
             "fault": mark.notes.get("fault"), "size": mark.notes.get("size", 0.0), "targets": mark.targets,
+            "facts": examiner.facts(flown.columns, mark) if mark.notes.get("fault") is not None else [],
             "fault_s": [s - first for s in fault_s], "verdicts": verdicts,
         })  # fmt: skip
     return rows
@@ -152,7 +153,9 @@ def make(job: tuple[str, int, str, str]) -> str:
     elif what == "driven":
         plan = draw_kinematic_plan(seed, ("private_test", "stalls", "mixed")[seed % 3])
     else:
-        plan = draw_plan(seed, ("private_test", "stalls", "first_hours")[seed % 3], airplanes=planted_flights.AIRPLANES[:3])
+        plan = draw_plan(
+            seed, ("private_test", "stalls", "first_hours")[seed % 3], airplanes=planted_flights.AIRPLANES[:3]
+        )
     done = place / f"{plan.name}.{standard_name}.json"
     if done.exists():
         return plan.name
@@ -180,8 +183,9 @@ def overlap(a: Any, b: Any) -> float:
 
 
 def airplane_of(name: str) -> Any:
-    from airwork.airplane import load_airplane
     from flying.invented import FILES
+
+    from airwork.airplane import load_airplane
 
     path = FILES / f"{name}.toml"
     return load_airplane(path) if path.exists() else None
@@ -197,7 +201,9 @@ def score(job: tuple[str, str, str]) -> dict[str, Any]:
     out: dict[str, Any] = {"name": stem, "rows": kept["rows"]}
     for what, ending in (("full", ".csv"), ("position", "_gps.csv")):
         flight = read_flight(
-            place / f"{stem}{ending}", airplane=airplane if what == "full" else None, ground_elevation_m=kept["elevation_m"]
+            place / f"{stem}{ending}",
+            airplane=airplane if what == "full" else None,
+            ground_elevation_m=kept["elevation_m"],
         )
         found = debrief(flight, standard=standard, airplane=airplane if what == "full" else None, briefing=plan)
         data = found.as_json()["episodes"]
@@ -211,7 +217,7 @@ def score(job: tuple[str, str, str]) -> dict[str, Any]:
             said.append({
                 "verdicts": {names[c["name"], row["kind"]]: [c["verdict"], c["worst"], c["why"]]
                              for c in best["criteria"] if (c["name"], row["kind"]) in names},
-                "causes": [[c.get("name", ""), c["text"], c["start_s"], c["end_s"], c["weight"]] for c in best["causes"]],
+                "causes": [[c["name"], c["text"], c["start_s"], c["end_s"], c["weight"]] for c in best["causes"]],
             })  # fmt: skip
         out[what] = said
     return out
@@ -234,7 +240,8 @@ def count(result: dict[str, Any], what: str, tally: Tally) -> None:
             if verdict != truth["verdict"]:
                 tally.lines.append(
                     f"V {where}: {quantity} truth {truth['verdict']} ({truth['worst']:.3g} longest "
-                    f"{truth['longest']:.1f} s{'' if truth['clear'] else ', not clear'}) said {verdict} ({worst}; {why})"
+                    f"{truth['longest']:.1f} s{'' if truth['clear'] else ', not clear'}) said {verdict} "
+                    f"({worst}; {why})"
                 )
         count_reasons(row, said, what, tally, where)
 
@@ -243,14 +250,15 @@ def count_reasons(row: dict[str, Any], said: dict[str, Any], what: str, tally: T
     fault = row["fault"]
     if fault is None:
         return
-    accepted = NAMES.get((row["kind"], fault), ())
+    own = NAMES.get((row["kind"], fault), ())
+    accepted = (*own, *row["facts"])  # a stall's facts are true whatever was planted
     told = [c[0] for c in said["causes"]]
     effect = max((v["effect"] for v in row["verdicts"].values()), default=0.0)
     felt = effect > WORTH or fault in ALWAYS_FELT or fault == "wind_neglected"
     if fault and felt and not (what == "position" and fault in UNSEEN_IN_POSITION):
         key = f"{row['kind']}: {fault}"
         broke = any(v["verdict"] in OUT for v in row["verdicts"].values())
-        hit = any(name in accepted for name in told)
+        hit = any(name in own for name in told)
         tally.planted[key] += 1
         tally.named[key] += hit
         tally.broke[key] += broke
@@ -278,7 +286,10 @@ def report(title: str, tally: Tally, *, listing: bool) -> None:
     clear, clear_ok = sum(tally.clear.values()), sum(n for (t, s), n in tally.clear.items() if t == s)
     print(f"\n{title}: {total} verdicts, {outs} true outs; {tally.unjudged} can't be judged, "
           f"{tally.unseen} exercises not recognized")  # fmt: skip
-    print(f"  agreement                {agree:>5} of {total:<5} {percent(agree, total)}   (clear ones: {percent(clear_ok, clear)} of {clear})")
+    print(
+        f"  agreement                {agree:>5} of {total:<5} {percent(agree, total)}   "
+        f"(clear ones: {percent(clear_ok, clear)} of {clear})"
+    )
     print(f"  false 'not held'         {false_not:>5} of {total:<5} {percent(false_not, total)}")
     print(f"  false 'briefly out'      {false_brief:>5} of {total:<5} {percent(false_brief, total)}")
     print(f"  false 'held'             {false_held:>5} of {outs:<5} {percent(false_held, outs)}")
@@ -298,7 +309,10 @@ def report(title: str, tally: Tally, *, listing: bool) -> None:
     print(f"  – that broke a tolerance {broke_named:>5} of {broke:<5} {percent(broke_named, broke)}")
     print(f"  false reasons            {false:>5} of {tally.reasons:<5} {percent(false, tally.reasons)}")
     for key in sorted(tally.planted):
-        print(f"    {key:<40}{tally.named[key]:>4} of {tally.planted[key]:<4} broke {tally.broke_named[key]} of {tally.broke[key]}")
+        print(
+            f"    {key:<40}{tally.named[key]:>4} of {tally.planted[key]:<4} broke {tally.broke_named[key]} of "
+            f"{tally.broke[key]}"
+        )
     for key, n in tally.false_reasons.most_common():
         print(f"    false: {key}  {n}")
     if listing:

@@ -19,6 +19,7 @@ from flying.basic import ft, kt, set_flaps, settle
 from flying.ground import circle_guide, field_of, moved, turned
 from flying.pilot import Pilot, angle_from_rad
 from flying.simulator import G_MPS2
+from flying.skill import Skill
 from flying.state import State
 from flying.truth import Mark
 
@@ -58,6 +59,11 @@ class Scripted(Pilot):
             self.waiting.remove(pair)
             pair[1]()
         return super().tick()
+
+    def mended(self, skill: Skill) -> None:
+        """The fault is over."""
+        self.pitch_error_rad = self.bank_error_rad = 0.0
+        self.skill = skill
 
     def no_more(self) -> None:
         """Forget what was planned, take the fault out of the hands."""
@@ -101,8 +107,8 @@ def _nose(p: Scripted, mark: Mark, error_rad: float, seconds: float) -> None:
     p.after(seconds, stop)
 
 
-def steep_turn(p: Scripted, side: float, fault: str, rng: np.random.Generator) -> None:
-    """360° at 45°."""
+def steep_turn(p: Scripted, side: float, fault: str, rng: np.random.Generator, first: Mark | None = None) -> Mark:
+    """360° at 45°; `first`: the turn to the other side this one is the pair of."""
     model = p.sim.model
     ias, altitude, heading = model.maneuvering_mps, p.altitude_m, p.heading_rad
     p.level(altitude_m=altitude, ias_mps=ias, heading_rad=heading)
@@ -139,8 +145,7 @@ def steep_turn(p: Scripted, side: float, fault: str, rng: np.random.Generator) -
                 p.pitch_error_rad = 0.7 * p._back_pressure(p.state.ias_mps, 45.0 * DEG)
                 p.bank_error_rad = side * (7.0 + 7.0 * size) * DEG
                 _fault_time(mark, p.time_s, p.time_s + 10.0)
-                p.after(9.0, lambda: (setattr(p, "bank_error_rad", 0.0), setattr(p, "skill", keep),
-                                      setattr(p, "pitch_error_rad", 0.0)) and None)  # fmt: skip
+                p.after(9.0, lambda: p.mended(keep))
 
             p.when(lambda: side * count() > 120.0 * DEG, grow)
         if fault == "no_power":
@@ -155,6 +160,9 @@ def steep_turn(p: Scripted, side: float, fault: str, rng: np.random.Generator) -
     p.no_more()
     p.skill = keep
     p.fly(10.0)
+    if first is not None:
+        mark.notes["first_start_s"] = first.start_s
+    return mark
 
 
 def level_turn(p: Scripted, side: float, fault: str, rng: np.random.Generator) -> None:
@@ -169,13 +177,15 @@ def level_turn(p: Scripted, side: float, fault: str, rng: np.random.Generator) -
         _fault_time(mark, p.time_s, p.time_s)
         count = turned(p)
         if fault == "nose_dropped":
-            p.when(lambda: side * count() > 70.0 * DEG, lambda: _nose(p, mark, -(2.0 + 2.0 * size) * DEG, 7.0 + 4.0 * size))
+            p.when(
+                lambda: side * count() > 70.0 * DEG, lambda: _nose(p, mark, -(2.0 + 2.0 * size) * DEG, 7.0 + 4.0 * size)
+            )
         if fault == "late_back_pressure":
             p.skill = replace(keep, anticipation=0.0)
             p.look_away(9.0 + 6.0 * size)
             p.pitch_error_rad = -1.0 * DEG
             _fault_time(mark, p.time_s, p.time_s + 9.0 + 6.0 * size)
-            p.after(9.0 + 6.0 * size, lambda: (setattr(p, "skill", keep), setattr(p, "pitch_error_rad", 0.0)) and None)
+            p.after(9.0 + 6.0 * size, lambda: p.mended(keep))
         if fault == "feet_off":
             p.rudder_hold = side * (0.2 + 0.2 * size)
         p.turn(turn, 30.0 * DEG)
@@ -209,7 +219,7 @@ def slow_flight(p: Scripted, fault: str, rng: np.random.Generator, *, notch: int
         p.power_for(flown, notch=notch)
         p.pitch_mode, p.power_mode = "speed", "altitude"
         if fault == "altitude_bias":
-            p.altitude_m = altitude + float(rng.choice([-1.0, 1.0])) * (60.0 + 90.0 * size) * FT_M
+            p.altitude_m = altitude + float(rng.choice([-1.0, 1.0])) * (45.0 + 45.0 * size) * FT_M
         p.fly(12.0)
         mark.phases["established"] = p.time_s
         _fault_time(mark, p.time_s, p.time_s)
@@ -301,12 +311,12 @@ def climb(p: Scripted, fault: str, rng: np.random.Generator) -> None:
         _fault_time(mark, began, began)
         if fault == "chasing":
             _chase(p, mark, size, rng)
-        lead = 10.0 * 0.6
         over = (120.0 + 130.0 * size) * FT_M if fault == "late_level_off" else 0.0
+        lead_s = 0.0 if over else 6.0
         p.fly_until(
-            lambda: p.sim.indicated_altitude_m >= wanted + over - lead * max(p.state.vertical_speed_mps, 0.0) * (not over),
+            lambda: p.sim.indicated_altitude_m >= wanted + over - lead_s * max(p.state.vertical_speed_mps, 0.0),
             at_most_s=600.0,
-        )  # fmt: skip
+        )
         mark.phases["recovery"] = p.time_s
         if over:
             _fault_time(mark, p.time_s - 15.0, p.time_s)
@@ -342,13 +352,16 @@ def descent(p: Scripted, fault: str, rng: np.random.Generator) -> None:
         p.level(altitude_m=p.altitude_m, ias_mps=ias, heading_rad=p.heading_rad)
         p.power_for(ias + off, path_rad=-2.6 / (1.1 * ias))
         p.by_speed(ias + off, p.throttle, heading_rad=p.heading_rad)
-        p.fly_until(lambda: abs(p.state.ias_mps - ias - off) < 2.0 and p.state.vertical_speed_mps < -1.0, at_most_s=40.0)
+        p.fly_until(
+            lambda: abs(p.state.ias_mps - ias - off) < 2.0 and p.state.vertical_speed_mps < -1.0, at_most_s=40.0
+        )
         mark.phases["established"] = p.time_s
         over = (120.0 + 130.0 * size) * FT_M if fault == "late_level_off" else 0.0
+        lead_s = 0.0 if over else 6.0
         p.fly_until(
-            lambda: p.sim.indicated_altitude_m <= wanted - over - 6.0 * min(p.state.vertical_speed_mps, 0.0) * (not over),
+            lambda: p.sim.indicated_altitude_m <= wanted - over - lead_s * min(p.state.vertical_speed_mps, 0.0),
             at_most_s=600.0,
-        )  # fmt: skip
+        )
         mark.phases["recovery"] = p.time_s
         if over:
             _fault_time(mark, p.time_s - 15.0, p.time_s)

@@ -79,13 +79,15 @@ def _exercise(p: Scripted, kind: str, fault: str, rng: np.random.Generator, notc
         journey.to_altitude(p, p.sim.day.elevation_m + wanted * FT_M)
     p.level(altitude_m=p.altitude_m, ias_mps=p.sim.model.maneuvering_mps, heading_rad=p.state.heading_rad)
     p.power_for(p.sim.model.maneuvering_mps)
-    p.fly_until(lambda: abs(p.state.vertical_speed_mps) < 0.4 and abs(p.state.bank_rad) < math.radians(2.0), at_most_s=30.0)
+    p.fly_until(
+        lambda: abs(p.state.vertical_speed_mps) < 0.4 and abs(p.state.bank_rad) < math.radians(2.0), at_most_s=30.0
+    )
     p.fly(float(rng.uniform(12.0, 30.0)))
     side = -1.0 if rng.random() < 0.5 else 1.0
     if kind == "steep_turn":
-        planted.steep_turn(p, side, fault, rng)
+        first = planted.steep_turn(p, side, fault, rng)
         if rng.random() < 0.5:
-            planted.steep_turn(p, -side, "" if rng.random() < 0.6 else fault, rng)
+            planted.steep_turn(p, -side, "" if rng.random() < 0.6 else fault, rng, first)
     elif kind == "level_turn":
         planted.level_turn(p, side, fault, rng)
     elif kind == "slow_flight":

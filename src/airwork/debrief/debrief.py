@@ -157,6 +157,7 @@ def debrief(
         found, airborne_s=float(evidence.view.airborne.sum()) * STEP_S, known_from=_known_from(evidence.view),
         wind=tuple(_wind(evidence)),
     )  # fmt: skip
+    evidence = replace(evidence, episodes=tuple(episodes))
     return with_episodes(found, evidence, [graded(e, evidence) for e in episodes])
 
 
@@ -325,13 +326,20 @@ def _episode_json(flight: Flight, graded: Graded) -> dict[str, Any]:
                 "within_fraction": f.within_fraction, "verdict": f.verdict, "why": f.why,
                 "first_excursion_s": None if f.first_excursion_s is None else round(f.first_excursion_s, 2),
                 "longest_excursion_s": f.longest_excursion_s, "trend_per_min": f.trend_per_min,
-                "source": f.source, "label": f.label,
+                "source": f.source, "label": f.label, "quantity": f.quantity, "allowance": f.allowance,
+                "shape": f.shape, "judged": f.judged,
             }
             for f in g.findings
         ],
         "causes": [
             {"text": c.text, "try_next": c.try_next, "start_s": round(c.start_s, 2), "end_s": round(c.end_s, 2),
-             "weight": round(c.weight, 3)}
+             "weight": round(c.weight, 3), "name": c.name, "root": c.root, "explains": c.explains,
+             "share": None if c.share is None else round(c.share, 2)}
             for c in g.causes
+        ],
+        "stretches": [
+            {"name": s.name, "start_s": round(s.start_s, 2), "end_s": round(s.end_s, 2), "source": s.source,
+             "altitude_ft": None if s.altitude_m is None else round(to_unit(s.altitude_m, "ft"))}
+            for s in g.stretches
         ],
     }  # fmt: skip

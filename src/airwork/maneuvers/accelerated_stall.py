@@ -18,9 +18,10 @@ from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.grading.causes import turning
 from airwork.maneuvers.grading.handbook import handbook_ias_mps
 from airwork.maneuvers.grading.sheet import NO_AIRSPEED, NO_BANK, Sheet
+from airwork.maneuvers.grading.stall_grade import recovery_causes, stall_numbers
 from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
-from airwork.maneuvers.seeing.stall_tools import Way, recovery_causes, stall_numbers, stalls
+from airwork.maneuvers.seeing.stall_tools import Way, stalls
 from airwork.maneuvers.setting_up import power_lines, stall_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet

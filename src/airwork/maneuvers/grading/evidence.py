@@ -24,6 +24,7 @@ from airwork.standards import Standard
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
+    from airwork.maneuvers.episode import Episode
     from airwork.maneuvers.seeing.view import View
 
 ALTITUDE_S, SPEED_S, BANK_S, HEADING_S, PITCH_S = 1.0, 0.8, 0.5, 0.5, 0.5
@@ -35,6 +36,8 @@ class Evidence:
     """One flight on the grader's desk. Arrays are on `flight.time_s`; None where a quantity isn't known.
 
     targets : kind → target name → value (SI), from the lesson; empty without one.
+    episodes : every maneuver of the flight, in order: a turn knows the one it is the pair of.
+    asked : (start, end) of climbs and descents the instructor says were asked for. [s]
     """
 
     flight: Flight
@@ -43,6 +46,8 @@ class Evidence:
     airplane: Airplane | None = None
     mass_kg: float | None = None
     targets: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    episodes: tuple[Episode, ...] = ()
+    asked: tuple[tuple[float, float], ...] = ()
 
     @cached_property
     def step_s(self) -> float:
