@@ -189,10 +189,39 @@ def _stall(t: Truth, mark: Any, limits: dict[str, tuple[float, float]]) -> dict[
 
 
 def facts(columns: dict[str, Array], mark: Any) -> list[str]:
-    """What is true of a stall's recovery whatever was planted: seen in the true state."""
-    if not mark.kind.endswith("_stall"):
-        return []
-    t, broke = Truth(columns), mark.phases["recovery"]
+    """What is true of an exercise whatever was planted, seen in the true state: reasons that may be told as well."""
+    t = Truth(columns)
+    if mark.kind == "steep_turn":
+        return _turn_facts(t, mark)
+    return _stall_facts(t, mark) if mark.kind.endswith("_stall") else []
+
+
+def slipped(columns: dict[str, Array], start_s: float, end_s: float) -> float:
+    """Median size of the sideslip of a stretch. [rad]"""
+    return float(np.median(np.abs(columns["sideslip_rad"][Truth(columns).part(start_s, end_s)])))
+
+
+def _turn_facts(t: Truth, mark: Any) -> list[str]:
+    found = []
+    turned = abs(t.at("heading", mark.end_s) - t.at("heading", mark.start_s - 1.0))
+    off = turned - 2.0 * math.pi * max(1, round(turned / (2.0 * math.pi)))
+    held = t.banked(mark.start_s, mark.end_s)
+    size = np.abs(t.c["bank_rad"])
+    settled = float(np.median(size[held]))
+    last = held.start + int(np.flatnonzero(size[held.start : t.part(0.0, mark.end_s).stop] > 0.92 * settled)[-1])
+    left = abs(t.heading[last] - t.at("heading", mark.end_s)) - off  # to go as the roll-out began
+    if off > 5.0 * DEG and left < 0.4 * settled:
+        found.append("roll-out late")
+    part = t.part(mark.start_s, mark.end_s)
+    throttle, speed = t.c["throttle"][part], t.c["ias_mps"][part]
+    low = int(speed.argmin())
+    if speed[0] - speed[low] > 5.0 * KT_MPS and throttle[: low + 1].max() - throttle[0] < 0.04 and throttle[0] < 0.95:
+        found.append("no power added")
+    return found
+
+
+def _stall_facts(t: Truth, mark: Any) -> list[str]:
+    broke = mark.phases["recovery"]
     warning = t.c["stall_warning"][t.part(broke, mark.end_s)] > 0.5
     off = np.flatnonzero(~warning)
     found = []
@@ -201,6 +230,9 @@ def facts(columns: dict[str, Array], mark: Any) -> list[str]:
     soon = t.part(broke - 1.0, broke + 10.0)
     if float(np.degrees(t.c["pitch_rad"][soon].min())) < -16.0:
         found.append("dived")
+    entry = t.part(mark.start_s, broke)
+    if float(np.abs(t.heading[entry] - t.heading[entry][0]).max()) > 4.0 * DEG:
+        found += ["torque", "turned away"]
     return found
 
 

@@ -6,8 +6,8 @@
 Precise pilots fly exercises with one planted fault or none, with commanded climbs, descents and turns
 (`flying/planted.py`); `--wild` adds the ordinary lessons of both generators, from precise to poor pilots. Each verdict
 is held against `examiner.py`, which sees the true state and what was commanded. The lesson's speeds are given;
-altitudes, headings and banks are not. A verdict is "clear" when the examiner's stays the same with every limit moved by what a
-recorder resolves. A fault counts where its effect is worth telling: past two fifths of a tolerance.
+altitudes, headings and banks are not. A verdict is "clear" when the examiner's stays the same with every limit moved
+by what a recorder resolves. A fault counts where its effect is worth telling: past two fifths of a tolerance.
 """
 
 from __future__ import annotations
@@ -24,6 +24,7 @@ from typing import Any
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 import examiner
+import numpy as np
 from flying.flight import Flown
 from flying.kinematic_lessons import draw_kinematic_plan
 from flying.plan import draw_plan
@@ -79,7 +80,17 @@ NAMES: dict[tuple[str, str], tuple[str, ...]] = {
     ("turns_around_point", "altitude_drift"): ("nose low",),
 }
 UNSEEN_IN_POSITION = {"feet_off", "too_fast", "too_slow", "chasing", "no_power", "late_power", "late_nose", "again"}
-ALWAYS_FELT = {"again", "dived", "late_nose", "late_power", "feet_off"}  # no tolerance measures them: felt as flown
+ALWAYS_FELT = {"again", "dived", "late_nose", "late_power", "wind_neglected"}  # no tolerance measures them
+SLIP_DEG = 3.0  # a ball's width, about: less is no fault
+# The quantity a fault spoils.
+SHOWS_IN = {
+    "too_steep": "bank", "too_shallow": "bank", "late_back_pressure": "altitude", "nose_dropped": "altitude",
+    "kept_back_pressure": "altitude", "no_power": "ias", "late_roll_out": "rollout_heading",
+    "altitude_drift": "altitude",
+    "early_roll_out": "rollout_heading", "bank_grew": "bank", "power_left": "altitude", "chasing": "ias",
+    "too_fast": "ias", "too_slow": "ias", "altitude_bias": "altitude", "late_level_off": "level_off_altitude",
+    "heading_let_go": "heading", "feet_off": "none",
+}  # fmt: skip
 
 
 @dataclass
@@ -137,6 +148,8 @@ def examined(flown: Flown, standard: Any) -> list[dict[str, Any]]:
         rows.append({
             "kind": mark.kind, "start_s": mark.start_s - first, "end_s": mark.end_s - first,
             "fault": mark.notes.get("fault"), "size": mark.notes.get("size", 0.0), "targets": mark.targets,
+            "slip_deg": float(np.degrees(examiner.slipped(flown.columns, mark.start_s + 3.0, mark.end_s - 3.0))),
+            "broke": mark.notes.get("full_break", True),
             "facts": examiner.facts(flown.columns, mark) if mark.notes.get("fault") is not None else [],
             "fault_s": [s - first for s in fault_s], "verdicts": verdicts,
         })  # fmt: skip
@@ -248,16 +261,21 @@ def count(result: dict[str, Any], what: str, tally: Tally) -> None:
 
 def count_reasons(row: dict[str, Any], said: dict[str, Any], what: str, tally: Tally, where: str) -> None:
     fault = row["fault"]
-    if fault is None:
+    if fault is None or not row["broke"]:  # it only mushed: no stall to recover from
         return
     own = NAMES.get((row["kind"], fault), ())
     accepted = (*own, *row["facts"])  # a stall's facts are true whatever was planted
     told = [c[0] for c in said["causes"]]
-    effect = max((v["effect"] for v in row["verdicts"].values()), default=0.0)
-    felt = effect > WORTH or fault in ALWAYS_FELT or fault == "wind_neglected"
+    about = SHOWS_IN.get(fault, "")
+    effect = max((v["effect"] for q, v in row["verdicts"].items() if about in ("", q)), default=0.0)
+    felt = effect > WORTH or fault in ALWAYS_FELT
+    if fault in ("again", "dived"):
+        felt = fault in row["facts"]
+    if fault == "feet_off":
+        felt = row["slip_deg"] > SLIP_DEG
     if fault and felt and not (what == "position" and fault in UNSEEN_IN_POSITION):
         key = f"{row['kind']}: {fault}"
-        broke = any(v["verdict"] in OUT for v in row["verdicts"].values())
+        broke = any(v["verdict"] in OUT for q, v in row["verdicts"].items() if about in ("", q))
         hit = any(name in own for name in told)
         tally.planted[key] += 1
         tally.named[key] += hit

@@ -8,6 +8,7 @@ Each mark's notes carry `fault` ("" for none), `fault_s` (from, to) and `parts`:
 from __future__ import annotations
 
 import math
+from collections import deque
 from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
@@ -282,14 +283,7 @@ def _slow_fault(p: Scripted, mark: Mark, fault: str, size: float, rng: np.random
         p.power_haste = 1.0
         p.fly(15.0)
     if fault == "chasing":
-        begun, period = p.time_s, float(rng.uniform(13.0, 18.0))
-        p.pitch_mode = "attitude"
-        for _ in range(round(70.0 / 0.05)):
-            wave = math.sin(2.0 * math.pi * (p.time_s - begun) / period)
-            p.pitch_error_rad = (3.0 + 2.5 * size) * DEG * wave
-            p.tick()
-        p.pitch_error_rad = 0.0
-        p.pitch_mode = "speed"
+        _chase(p, mark, size)
     if fault == "feet_off":
         p.rudder_hold = 0.0
         p.fly(30.0)
@@ -310,7 +304,7 @@ def climb(p: Scripted, fault: str, rng: np.random.Generator) -> None:
         began = p.time_s
         _fault_time(mark, began, began)
         if fault == "chasing":
-            _chase(p, mark, size, rng)
+            _chase(p, mark, size)
         over = (120.0 + 130.0 * size) * FT_M if fault == "late_level_off" else 0.0
         lead_s = 0.0 if over else 6.0
         p.fly_until(
@@ -329,13 +323,17 @@ def climb(p: Scripted, fault: str, rng: np.random.Generator) -> None:
     p.fly(30.0)
 
 
-def _chase(p: Scripted, mark: Mark, size: float, rng: np.random.Generator) -> None:
-    begun, period = p.time_s, float(rng.uniform(13.0, 18.0))
-    p.pitch_mode, p.pitch_rad = "attitude", p.state.pitch_rad
-    for _ in range(round(60.0 / 0.05)):
-        p.pitch_error_rad = (3.0 + 2.5 * size) * DEG * math.sin(2.0 * math.pi * (p.time_s - begun) / period)
+def _chase(p: Scripted, mark: Mark, size: float) -> None:
+    """The nose goes after the needle, seen late and answered too strongly, until the speed swings."""
+    begun, middle = p.time_s, p.state.pitch_rad
+    seen = deque([p.state.ias_mps] * 30, maxlen=30)
+    p.hold_pitch(middle)
+    p.pitch_rad += 4.0 * DEG
+    for _ in range(round(75.0 / 0.05)):
+        seen.append(p.state.ias_mps)
+        p.pitch_rad += (0.006 + 0.006 * size) * (seen[0] - p.ias_mps) * 0.05
+        p.pitch_rad = min(max(p.pitch_rad, middle - 6.0 * DEG), middle + 6.0 * DEG)
         p.tick()
-    p.pitch_error_rad = 0.0
     p.pitch_mode = "speed"
     _fault_time(mark, begun, p.time_s)
 

@@ -60,7 +60,7 @@ def test_the_schema_is_one_and_takes_the_kinds_of_the_rooms() -> None:
 def test_a_lesson_is_a_valid_debrief_with_the_promised_numbers() -> None:
     """Top-level keys in order, each maneuver with the measured keys, times in seconds and UTC."""
     data = made(flown().flight())
-    assert list(data) == ["flight", "quality", "wind", "episodes", "fuel", "notes"]
+    assert list(data) == ["flight", "quality", "wind", "episodes", "fuel", "notes", "first"]
     steep = [e for e in data["episodes"] if e["kind"] == "steep_turn"]
     assert len(steep) == 2
     for e in steep:

@@ -14,6 +14,8 @@ import polars as pl
 
 from airwork.airdata.wind import wind_from_vector
 from airwork.debrief.arbiter import best_story
+from airwork.debrief.first import Line, first_lines
+from airwork.debrief.first import as_json as lines_json
 from airwork.debrief.fuel_record import fuel_record
 from airwork.debrief.notes import lesson_notes, notes_of
 from airwork.debrief.plan import LessonPlan, plan_json, plan_of
@@ -77,6 +79,7 @@ class Debrief:
     clearing: tuple[Mapping[str, Any], ...] = ()
     excursions: tuple[Mapping[str, Any], ...] = ()
     notes: tuple[str, ...] = ()
+    first: tuple[Line, ...] = ()
 
     @property
     def airplane_name(self) -> str:
@@ -126,6 +129,7 @@ class Debrief:
             "episodes": [_episode_json(self.flight, graded) for graded in self.episodes],
             "fuel": dict(self.fuel),
             "notes": list(self.notes),
+            "first": list(lines_json(self.first)),
             **({"lesson": lesson} if lesson else {}),
         }
 
@@ -179,8 +183,9 @@ def with_episodes(found: Debrief, evidence: Evidence, judged: Sequence[Graded]) 
         *notes_of(evidence, episodes, clearing, left), *fuel_notes,
     )  # fmt: skip
     return replace(
-        found, episodes=tuple(judged), fuel=fuel, clearing=tuple(clearing), excursions=tuple(left), notes=notes
-    )
+        found, episodes=tuple(judged), fuel=fuel, clearing=tuple(clearing), excursions=tuple(left), notes=notes,
+        first=first_lines(evidence, [(g.episode, g.grade) for g in judged]),
+    )  # fmt: skip
 
 
 def _nothing_seen(flight: Flight) -> str:
@@ -337,6 +342,7 @@ def _episode_json(flight: Flight, graded: Graded) -> dict[str, Any]:
              "share": None if c.share is None else round(c.share, 2)}
             for c in g.causes
         ],
+        "said": list(g.said),
         "stretches": [
             {"name": s.name, "start_s": round(s.start_s, 2), "end_s": round(s.end_s, 2), "source": s.source,
              "altitude_ft": None if s.altitude_m is None else round(to_unit(s.altitude_m, "ft"))}

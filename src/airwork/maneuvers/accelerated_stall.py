@@ -140,4 +140,5 @@ ROOM = Room(
     lay=laying.at_the_break, asks=_asked,
     may_set=("bank_rad", "direction", "ias_mps"),
     facts=BriefFacts("none", "never", "stalls", (SPIN,), STALL_RECOVERY),
+    slow_on_purpose=True,
 )  # fmt: skip

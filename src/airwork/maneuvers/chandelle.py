@@ -240,4 +240,5 @@ ROOM = Room(
     wants_clear_sky=True, lay=laying.from_the_roll_in,
     may_set=("bank_rad", "direction", "entry_ias_mps"),
     facts=BriefFacts("think", handbook="chandelles"),
+    slow_on_purpose=True,
 )  # fmt: skip

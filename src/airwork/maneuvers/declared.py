@@ -59,7 +59,8 @@ class Room:
         its own section only when it was not held or something explains it; is_task : to be ready for, for a test.
     What it is
         family; role; tied_to_ground : by a mark and the wind, so its heading can't be chosen; needs_engine : can't be
-        flown without one; idle_power : flown with the throttle closed; takes_off, lands : counted in the logbook.
+        flown without one; idle_power : flown with the throttle closed; takes_off, lands : counted in the logbook;
+        slow_on_purpose : comes near the stall by its nature: a small margin is none to warn of.
     Preparing
         heights : where it begins, what is the floor; may_set : names a lesson's exercise may give (`lesson.target`);
         facts : who may be aboard, what is said aloud, its recovery in words, the handbook's name for it; task : of the
@@ -96,6 +97,7 @@ class Room:
     idle_power: bool = False
     takes_off: bool = False
     lands: bool = False
+    slow_on_purpose: bool = False
     plots: tuple[str, ...] = ()
     plain: bool = False
     is_task: bool = True

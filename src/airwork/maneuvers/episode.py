@@ -83,7 +83,7 @@ class Cause:
 class Stretch:
     """A part of a maneuver graded by itself, and the altitude it was held to. [s, m]"""
 
-    name: str  # "level", "climb", "descent", "entry", "recovery" ...
+    name: str  # "level", "climbing", "descending", "entry", "recovery" ...
     start_s: float
     end_s: float
     altitude_m: float | None = None
@@ -100,3 +100,4 @@ class Grade:
     findings: tuple[Finding, ...]
     causes: tuple[Cause, ...]
     stretches: tuple[Stretch, ...] = ()
+    said: tuple[str, ...] = ()  # what an instructor said of the grading, and who

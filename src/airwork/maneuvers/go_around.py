@@ -144,4 +144,5 @@ ROOM = Room(
         aloud=("go-around: power, pitch, flaps in steps; nobody asks why",),
         recovery="full power · pitch · flaps in steps",
     ),
+    slow_on_purpose=True,
 )  # fmt: skip

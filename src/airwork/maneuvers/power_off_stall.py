@@ -122,4 +122,5 @@ ROOM = Room(
     seen_at_s=5.0, lay=laying.at_the_break,
     may_set=("bank_rad", "configuration", "direction", "flap_notch", "ias_mps", "stall"),
     facts=BriefFacts("think", "ask", "stalls", (SPIN,), STALL_RECOVERY),
+    slow_on_purpose=True,
 )  # fmt: skip

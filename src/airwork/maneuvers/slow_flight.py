@@ -43,6 +43,7 @@ if TYPE_CHECKING:
     from airwork.maneuvers.seeing.view import View
     from airwork.maneuvers.setup import Order, SetUp, Trace
 
+LEAST_YAW = 0.6  # of the heading's tolerance: a leg wanders
 SHORTEST_S, SURE_S = 9.0, 24.0  # held this long; shorter is a stall's entry or a slow moment
 LEAST_SLOWING, SURE_SLOWING = 0.93, 0.82  # slow speed over the speed before
 LEVEL_M, ZOOMED_M = 70.0, 130.0  # slowed down level; a chandelle trades the speed for 400 ft and more
@@ -233,7 +234,8 @@ def _altitude(sheet: Sheet, window: tuple[float, float]) -> list[Stretch]:
     if criterion is None or criterion.low is None or criterion.high is None:
         return []
     size = max(abs(criterion.low), abs(criterion.high))
-    parts = level_parts(evidence, window, entry_m, size, criterion.low, criterion.high)
+    given = sheet.given("altitude")
+    parts = level_parts(evidence, window, entry_m, size, criterion.low, criterion.high, given=given)
     sheet.stretch(Stretch("entry", episode.start_s, window[0]))
     for part in parts:
         sheet.stretch(part)
@@ -244,7 +246,7 @@ def _altitude(sheet: Sheet, window: tuple[float, float]) -> list[Stretch]:
         span = evidence.flight.span(part.start_s, part.end_s)
         deviation[span] = evidence.altitude_m[span] - (part.altitude_m or 0.0)
         use[span] = True
-    if levels and levels[0].source == HELD_INSTEAD:
+    if levels and levels[0].source == HELD_INSTEAD and not sheet.given("altitude"):
         sheet.set_target("altitude", levels[0].altitude_m or entry_m, "ft", HELD_INSTEAD)
         sheet.target_altitude_m = levels[0].altitude_m
     if levels:
@@ -275,7 +277,7 @@ def _causes(sheet: Sheet, window: tuple[float, float], levels: list[Stretch], ta
     for leg in straight_legs(sheet, window):
         times = sheet.time_s[leg]
         settled = sheet.evidence.median(sheet.evidence.heading_rad, float(times[0]), float(times[-1]))
-        sheet.cause(stalling.heading_let_go(sheet, float(times[0]), float(times[-1]), settled))
+        sheet.cause(stalling.heading_let_go(sheet, float(times[0]), float(times[-1]), settled, least=LEAST_YAW))
 
 
 def _speed(sheet: Sheet, window: tuple[float, float]) -> float | None:
@@ -319,4 +321,5 @@ ROOM = Room(
     plots=("rpm",), wants_clear_sky=True, holds=Family.STALL, lay=laying.whole, asks=_asked,
     may_set=("direction", "flap_notch", "ias_mps"),
     facts=BriefFacts(aloud=("stall warning: nose down a little, full power",), recovery=SLOW_RECOVERY),
+    slow_on_purpose=True,
 )  # fmt: skip

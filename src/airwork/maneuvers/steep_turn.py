@@ -21,7 +21,7 @@ from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.episode import Stretch
 from airwork.maneuvers.grading.causes import speed, turning
-from airwork.maneuvers.grading.sheet import ENTRY, LESSON, NO_BANK, NO_HEADING, PRINTED, SETTLED, Sheet
+from airwork.maneuvers.grading.sheet import ENTRY, NO_BANK, NO_HEADING, PRINTED, SETTLED, Sheet
 from airwork.maneuvers.grading.straights import heading_error_rad, heading_note
 from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
@@ -257,7 +257,7 @@ def _bank(sheet: Sheet, banked: tuple[float, float]) -> float | None:
     if nominal is None or evidence.bank_rad is None:
         sheet.cannot("bank", NO_BANK)
         return None
-    sheet.set_target("bank", nominal, "deg", LESSON if lesson is not None else PRINTED)
+    sheet.set_target("bank", nominal, "deg", evidence.target_from("bank_rad") if lesson is not None else PRINTED)
     note = "" if evidence.bank_measured else "bank worked out from the turn rate"
     sheet.over("bank", evidence.bank_size_rad, banked, target=nominal, error=evidence.bank_error_rad, note=note)
     return nominal
@@ -285,7 +285,7 @@ def _turn_meant(sheet: Sheet, turned_rad: float) -> tuple[float, str]:
     lesson = sheet.evidence.lesson_target(sheet.kind, "turn_rad")
     circles = 2.0 * math.pi * max(1, round(turned_rad / (2.0 * math.pi)))
     if lesson is not None and abs(turned_rad - lesson) < abs(turned_rad - circles) + MEANT_RAD:
-        return lesson, LESSON
+        return lesson, sheet.evidence.target_from("turn_rad")
     for short in SHORT_TURNS_RAD:
         if abs(turned_rad - short) < MEANT_RAD:
             return short, f"inferred: a turn of {math.degrees(short):.0f}°"

@@ -88,4 +88,5 @@ ROOM = Room(
     propose, grade, role=Role.RUNWAY, needs_engine=True, takes_off=True, lands=True, seen_at_s=12.0,
     may_set=("flap_notch", "heading_mag_rad", "ias_mps", "line_rad"),
     facts=BriefFacts(aloud=("point on the runway beyond which the landing is full stop",)),
+    slow_on_purpose=True,
 )  # fmt: skip

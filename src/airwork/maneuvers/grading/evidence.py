@@ -38,6 +38,7 @@ class Evidence:
     targets : kind → target name → value (SI), from the lesson; empty without one.
     episodes : every maneuver of the flight, in order: a turn knows the one it is the pair of.
     asked : (start, end) of climbs and descents the instructor says were asked for. [s]
+    whose : target name → who set it, where it was not the lesson.
     """
 
     flight: Flight
@@ -48,6 +49,7 @@ class Evidence:
     targets: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
     episodes: tuple[Episode, ...] = ()
     asked: tuple[tuple[float, float], ...] = ()
+    whose: Mapping[str, str] = field(default_factory=dict)
 
     @cached_property
     def step_s(self) -> float:
@@ -224,6 +226,10 @@ class Evidence:
         """A target of the lesson for a kind, SI; None when the lesson sets none."""
         value = self.targets.get(kind, {}).get(name)
         return float(value) if value is not None and np.isfinite(value) else None
+
+    def target_from(self, name: str) -> str:
+        """Who set a lesson's target: the lesson, or an instructor afterwards."""
+        return self.whose.get(name, "lesson")
 
     def mean(self, values: Array | None, start_s: float, end_s: float) -> float:
         """Mean of a series between two times; the nearest sample when none falls between; NaN when unknown."""

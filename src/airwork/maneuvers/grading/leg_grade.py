@@ -11,6 +11,7 @@ from airwork.maneuvers.grading.causes import levelling, speed
 from airwork.maneuvers.grading.handbook import handbook_ias_mps
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.grading.straights import held_heading
+from airwork.maneuvers.seeing.signal import runs
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
 
 SETTLE_S, LEVEL_OFF_S = 12.0, 8.0
 NEAR_MPS, EARLIEST_S = 1.5, 3.0  # 3 kt
-LEVEL_MPS = 1.5
+LEVEL_MPS, LEVEL_WITHIN_S = 1.0, 80.0
 AFTER_S = (4.0, 14.0)  # level flight after it: the altitude wanted
 
 
@@ -46,6 +47,15 @@ def grade_leg(episode: Episode, evidence: Evidence, direction: float) -> Grade:
     return sheet.grade()
 
 
+def _level_after(sheet: Sheet, end_s: float) -> tuple[float, float] | None:
+    """The first level stretch within a minute or so after the leg. [s]"""
+    part = sheet.evidence.flight.span(end_s, end_s + LEVEL_WITHIN_S)
+    level = np.abs(sheet.evidence.climb_mps[part]) < LEVEL_MPS
+    length = round((AFTER_S[1] - AFTER_S[0]) / sheet.evidence.step_s)
+    times = sheet.time_s[part]
+    return next(((float(times[a]), float(times[a + length - 1])) for a, b in runs(level) if b - a >= length), None)
+
+
 def _reached(sheet: Sheet, window: tuple[float, float], start_s: float) -> tuple[float, float]:
     """From when the speed was reached: slowing from 115 to 80 kt takes half a minute, and no speed is held by then.
 
@@ -70,12 +80,15 @@ def level_off(sheet: Sheet, end_s: float, direction: float) -> None:
     evidence = sheet.evidence
     lesson = evidence.lesson_target(sheet.kind, "level_off_altitude_m")
     part = evidence.altitude_m[evidence.flight.span(end_s - 3.0, end_s + AFTER_S[0])]
-    held = evidence.median(evidence.altitude_m, end_s + AFTER_S[0], end_s + AFTER_S[1])
-    later = evidence.mean(np.abs(evidence.climb_mps), end_s + AFTER_S[0], end_s + AFTER_S[1])
+    after = (end_s + AFTER_S[0], end_s + AFTER_S[1])
+    if evidence.mean(np.abs(evidence.climb_mps), *after) > LEVEL_MPS:
+        found = _level_after(sheet, end_s)  # through the altitude and back to it
+        after = after if found is None else found
+    held = evidence.median(evidence.altitude_m, *after)
     if not np.isfinite(part).any() or not np.isfinite(held):
         sheet.cannot("level_off_altitude", "the recording ends before the level-off")
         return
-    if lesson is None and later > LEVEL_MPS:
+    if lesson is None and evidence.mean(np.abs(evidence.climb_mps), *after) > LEVEL_MPS:
         sheet.cannot("level_off_altitude", "it was not followed by level flight")
         return
     wanted = held if lesson is None else lesson

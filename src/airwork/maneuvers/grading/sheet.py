@@ -59,6 +59,7 @@ class Sheet:
         self._numbers: dict[str, float] = {}
         self._causes: list[Cause] = []
         self._stretches: list[Stretch] = []
+        self._given: set[str] = set()
         self.target_altitude_m: float | None = None
         self.altitude_held_s: tuple[float, float] | None = None  # the part in which it was to be held; None: all
 
@@ -74,9 +75,12 @@ class Sheet:
     def altitude_target(self, inferred_m: float, source: str = ENTRY, *, near_m: float = 90.0) -> float:
         """The lesson's altitude when the maneuver was flown near it, else the inferred one. [m]"""
         lesson = self.evidence.lesson_target(self.kind, "altitude_m")
-        use_lesson = lesson is not None and abs(lesson - inferred_m) <= near_m
+        told = "altitude_m" in self.evidence.whose  # said of this flight: it counts wherever it was flown
+        use_lesson = lesson is not None and (told or abs(lesson - inferred_m) <= near_m)
         value = lesson if use_lesson and lesson is not None else inferred_m
-        self.set_target("altitude", value, "ft", LESSON if use_lesson else source)
+        whose = self.evidence.target_from("altitude_m") if use_lesson else source
+        self.set_target("altitude", value, "ft", whose)
+        self._given = {*self._given, *(("altitude",) if use_lesson else ())}
         self.target_altitude_m = value
         return value
 
@@ -84,7 +88,8 @@ class Sheet:
         """The lesson's speed, else the handbook's for this airplane, else the inferred one; indicated. [m/s]"""
         lesson = self.evidence.lesson_target(self.kind, "ias_mps")
         if lesson is not None:
-            value, whence = lesson, LESSON
+            value, whence = lesson, self.evidence.target_from("ias_mps")
+            self._given = {*self._given, "ias"}
         elif handbook_mps is not None:
             value, whence = handbook_mps, HANDBOOK
         else:
@@ -92,6 +97,10 @@ class Sheet:
         if self.evidence.has_airspeed:
             self.set_target("ias", value, "kt", whence)
         return value
+
+    def given(self, name: str) -> bool:
+        """The target was given, by the lesson or an instructor: it is held to, whatever was flown instead."""
+        return name in self._given
 
     # ---- stretches
 
@@ -179,7 +188,7 @@ class Sheet:
         target = self.altitude_target(inferred_m, source)
         altitude = self.evidence.altitude_m
         note, error = self.altitude_known()
-        if self._sources.get("altitude") != LESSON:
+        if not self.given("altitude"):
             instead = self.flown_instead("altitude", altitude, window, target)
             if instead is not None:
                 target = instead
@@ -207,12 +216,12 @@ class Sheet:
         ias = self.evidence.ias_mps
         whose = self._sources.get("ias", source)
         note = judged = ""
-        if whose not in (LESSON, HANDBOOK):
+        if not self.given("ias") and whose != HANDBOOK:
             instead = self.flown_instead(quantity, ias, window, target, use)
             if instead is not None:
                 target, whose = instead, HELD_INSTEAD
                 self.set_target("ias", target, "kt", HELD_INSTEAD)
-        if whose not in (LESSON, HANDBOOK, ENTRY):
+        if not self.given("ias") and whose not in (HANDBOOK, ENTRY):
             judged = "steadiness"
             note = "the pilot's own speed, judged for steadiness only"
             if told_mps is not None and np.isfinite(target):

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from airwork.maneuvers.grading.sheet import LESSON, NO_BANK, NO_HEADING, SETTLED
+from airwork.maneuvers.grading.sheet import NO_BANK, NO_HEADING, SETTLED
 from airwork.maneuvers.seeing.signal import Array, bridged, median, runs
 
 if TYPE_CHECKING:
@@ -91,7 +91,12 @@ def held_bank(sheet: Sheet, window: tuple[float, float]) -> None:
             deviation[part] = size - target
         use[part] = True
     if settled:
-        sheet.set_target("bank", float(np.mean(settled)), "deg", LESSON if lesson is not None else SETTLED)
+        sheet.set_target(
+            "bank",
+            float(np.mean(settled)),
+            "deg",
+            sheet.evidence.target_from("bank_rad") if lesson is not None else SETTLED,
+        )
     note = "" if sheet.evidence.bank_measured else "bank worked out from the turn rate"
     sheet.over("bank", deviation, window, use=use, error=sheet.evidence.bank_error_rad, note=note)
 

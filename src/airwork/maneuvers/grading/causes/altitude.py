@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 LEAST = 0.4  # of the tolerance
 OFFSET_SHARE = 0.5  # of the worst deviation
-STEADY_SHARE = 0.45  # of the offset: how much it may wander about it
+STEADY_SHARE, STEADY_PERCENT = 0.45, 65.0  # of the offset: how much it may wander about it for two thirds of the time
 SLOW_BACK_S = 6.0
 
 
@@ -29,7 +29,7 @@ def settled_off(sheet: Sheet, target_m: float, span_s: tuple[float, float]) -> C
         return None
     off = altitude - target_m
     middle = median(off)
-    spread = float(np.percentile(np.abs(off - middle), 80.0))
+    spread = float(np.percentile(np.abs(off - middle), STEADY_PERCENT))
     if abs(middle) < LEAST * judged[1] or abs(middle) < OFFSET_SHARE * abs(judged[0]) or middle * judged[0] < 0.0:
         return None
     if spread > STEADY_SHARE * abs(middle):

@@ -18,12 +18,15 @@ if TYPE_CHECKING:
 SWING_MPS = 4.0 * KT_MPS  # from crest to trough
 LEAST_SWINGS = 4  # two full waves
 SLOWEST_S = 26.0  # slower is drifting about, not chasing
+SLOW_S, LARGE = 20.0, 0.8  # as slow as this only a large swing is told
 LEADS = -0.35  # correlation of pitch with the gain of speed: nose up, speed falls
 PHUGOID_LOW, PHUGOID_HIGH = 0.75, 1.35  # of the period π·√2·V/g
 EXCHANGE = -0.75  # correlation of height with V² when nothing but the airplane moves
 SAME_POWER, SAME_RPM, SAME_PRESSURE_PA = 0.03, 45.0, 1000.0  # 0.3 inHg
 FULL_SHARE = 0.95  # of what full throttle gives here: there was no more to add
-LEAST = 0.4  # of the tolerance
+ENTRY_S = 2.5
+LEAST, LEAST_LOST = 0.4, 0.6  # of the tolerance
+REACTS_S = 5.0  # a drift begins some seconds after what began it
 STEADY = 0.5  # how much of the offset the speed may wander about it
 
 
@@ -39,7 +42,7 @@ def chasing_airspeed(sheet: Sheet, start_s: float, end_s: float) -> Cause | None
         return None
     smooth = mean_over(ias, round(1.5 / step))
     every = max(1, round(0.5 / step))  # two looks a second find every wave that matters
-    points = [k * every for k in swings(smooth[::every], SWING_MPS)]
+    points = _longest_run([k * every for k in swings(smooth[::every], SWING_MPS)], round(0.5 * SLOWEST_S / step))
     if len(points) < LEAST_SWINGS:
         return None
     a, b = points[0], points[-1]
@@ -56,7 +59,7 @@ def chasing_airspeed(sheet: Sheet, start_s: float, end_s: float) -> Cause | None
     exchange = _correlation(altitude[a : b + 1], smooth[a : b + 1] ** 2)
     judged = sheet.worst_of("ias")
     weight = size / (10.0 * KT_MPS if judged is None else judged[1])
-    if weight < LEAST:
+    if weight < LEAST or (period > SLOW_S and weight < LARGE):
         return None
     explains = "ias" if judged is None or size > 0.5 * abs(judged[0]) else ""
     if PHUGOID_LOW < period / own < PHUGOID_HIGH and exchange < EXCHANGE:
@@ -75,14 +78,14 @@ def chasing_airspeed(sheet: Sheet, start_s: float, end_s: float) -> Cause | None
 
 def speed_without_power(sheet: Sheet, start_s: float, end_s: float) -> Cause | None:
     """Speed bled off in a steep turn and no power was added for the drag of the load, though there was more to add."""
-    w = window(sheet, start_s, end_s)
+    w = window(sheet, start_s - ENTRY_S, end_s)
     ias, judged = w.of(sheet.evidence.ias_mps), sheet.worst_of("ias")
     if ias is None or judged is None or judged[0] > 0.0:
         return None
     low = int(ias.argmin())
     high = int(ias[: low + 1].argmax())
     lost = float(ias[high] - ias[low])
-    if lost < LEAST * judged[1] or lost < 0.5 * abs(judged[0]) or _power_raised(w, high, low) is not False:
+    if lost < LEAST_LOST * judged[1] or lost < 0.5 * abs(judged[0]) or _power_raised(w, high, low) is not False:
         return None
     if _at_full_throttle(sheet, w, low):
         return None
@@ -123,21 +126,36 @@ def speed_settled_off(
     )  # fmt: skip
 
 
+def _longest_run(points: list[int], gap: int) -> list[int]:
+    """The longest row of turning points with no more than so many samples from one to the next."""
+    best: list[int] = []
+    row: list[int] = []
+    for point in points:
+        row = [*row, point] if row and point - row[-1] <= gap else [point]
+        best = row if len(row) > len(best) else best
+    return best
+
+
 def power_untouched(w: Window, first: int, last: int) -> bool:
     """The power stayed where it was between two samples of a window; False where it isn't known."""
     known = _power(w)
     if known is None:
         return False
-    return bool(np.ptp(known[0][first : last + 1]) <= known[1])
+    skip = min(round(REACTS_S / w.sheet.evidence.step_s), max(last - first - 20, 0))
+    part = known[0][first + skip : last + 1]
+    return bool(np.percentile(part, 95.0) - np.percentile(part, 5.0) <= known[1])
 
 
 def _power_raised(w: Window, first: int, last: int) -> bool | None:
-    """Power was added between two samples; None where it isn't known. A fixed propeller turns slower by itself."""
+    """Power was added between two samples over what the window began with; None where it isn't known.
+
+    A fixed-pitch propeller turns slower by itself as the speed falls.
+    """
     known = _power(w)
     if known is None:
         return None
     power, same = known
-    before = median(power[max(first - round(2.0 / w.sheet.evidence.step_s), 0) : first + 1])
+    before = median(power[: max(round(ENTRY_S / w.sheet.evidence.step_s), 1)])
     return bool(float(power[first : last + 1].max()) > before + same)
 
 

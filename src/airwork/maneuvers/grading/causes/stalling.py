@@ -21,7 +21,7 @@ NOSE_DOWN_RAD = np.radians(5.0)
 POWER_SHARE, POWER_S, POWER_SETTLES_S = 0.8, 5.0, 12.0
 NO_POWER = 0.4
 DIVED_RAD, DIVE_S, SWUNG_RAD = np.radians(-17.0), 10.0, np.radians(28.0)
-AWAY_RAD = np.radians(4.0)
+AWAY_RAD, AWAY_S = np.radians(4.0), 1.0
 YAW_SHARE = 0.6  # of the change of heading that no bank explains: the feet
 WITH_POWER = 0.45
 BALLOON_M, BALLOON_S, RATE_S = 50.0 * FT_M, 12.0, 6.0
@@ -111,7 +111,9 @@ def dived(sheet: Sheet, break_s: float) -> Cause | None:
     )  # fmt: skip
 
 
-def heading_let_go(sheet: Sheet, start_s: float, end_s: float, target_rad: float) -> Cause | None:
+def heading_let_go(
+    sheet: Sheet, start_s: float, end_s: float, target_rad: float, *, least: float = 0.45
+) -> Cause | None:
     """The heading went away in a straight entry: by a wing held low, or by yaw no bank explains.
 
     A coordinated turn changes the heading by ∫g·tan φ / V dt; what is left over is the feet's.
@@ -125,10 +127,12 @@ def heading_let_go(sheet: Sheet, start_s: float, end_s: float, target_rad: float
     off = heading - target_rad
     k = int(np.abs(off).argmax())
     size = abs(float(off[k]))
-    if size < 0.4 * judged[1] or size < AWAY_RAD or k < 3:
+    if size < least * judged[1] or size < AWAY_RAD or k < 3:
         return None
     near = np.flatnonzero(np.abs(off[:k]) <= 0.25 * size)
     begin, end = w.seconds(int(near[-1]) if near.size else 0, k)
+    if end - begin < AWAY_S:
+        return None
     share = 1.0 - _yawed_share(sheet, w.part, bank, tas, off, k)
     if share >= 1.0 - YAW_SHARE:
         low = "right" if off[k] > 0.0 else "left"

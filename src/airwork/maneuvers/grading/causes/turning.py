@@ -15,15 +15,18 @@ if TYPE_CHECKING:
     from airwork.maneuvers.grading.sheet import Sheet
 
 ROLL_IN_S, BEFORE_S, AFTER_S = 4.0, 1.0, 6.0  # after the bank is there; before the roll-out; altitude follows bank
-NEARLY = 0.95  # of the settled bank: rolled in
+NEARLY, MOSTLY = 0.95, 0.7  # of the settled bank: rolled in; on the way
+STILL_RADPS = np.radians(2.5)
 LEVEL_RAD = np.radians(4.0)
 BANK_SLACK_RAD = np.radians(3.0)
 OFF_RAD = np.radians(5.0)
 LATE_SHARE, EARLY_SHARE = 0.75, 1.35  # of half the bank
 OVER_RAD, OVER_S = np.radians(5.0), 3.0
-SET_RAD = np.radians(3.0)  # bank set wrong rather than let go
+SET_RAD = np.radians(3.0)  # bank set wrong rather than let go: from the first seconds on, and steadily
+FIRST_S, UNSTEADY_RAD = 4.0, np.radians(4.0)
 BALL_RAD, BALL_ALONE_RAD, BALL_S = np.radians(4.0), np.radians(7.0), 5.0
 BALL_G = 0.035  # half a ball or more
+BALL_FAR_G, BALL_LITTLE_RAD = 0.055, np.radians(2.5)  # a ball and more out is a slip, however little the turn shows
 
 
 def banked(sheet: Sheet) -> tuple[float, float]:
@@ -31,7 +34,12 @@ def banked(sheet: Sheet) -> tuple[float, float]:
     part = sheet.evidence.flight.span(sheet.start_s, sheet.end_s)
     size = sheet.evidence.bank_size_rad
     settled = sheet.evidence.median(size, *sheet.window("established"))
-    there = np.flatnonzero(size[part] >= NEARLY * settled) if size is not None else np.empty(0, dtype=int)
+    if size is None or not np.isfinite(settled):
+        return sheet.window("established")
+    step = sheet.evidence.step_s
+    rate = np.abs(mean_over(np.gradient(size[part], step), round(1.0 / step)))
+    # There: near what was settled on, or no longer rolling well on the way to it.
+    there = np.flatnonzero((size[part] >= NEARLY * settled) | ((size[part] >= MOSTLY * settled) & (rate < STILL_RADPS)))
     if there.size < 2:
         return sheet.window("established")
     times = sheet.time_s[part]
@@ -147,6 +155,11 @@ def bank_set(sheet: Sheet, target_rad: float, banked: tuple[float, float]) -> Ca
     off = held - target_rad
     if abs(off) < SET_RAD or off * judged[0] <= 0.0:
         return None
+    first = sheet.evidence.median(size, banked[0], banked[0] + FIRST_S) - target_rad
+    part = size[sheet.evidence.flight.span(*banked)]
+    wander = float(np.nanpercentile(part, 80.0) - np.nanpercentile(part, 20.0))
+    if first * off < 0.0 or abs(first) < 0.5 * abs(off) or wander > max(abs(off), UNSTEADY_RAD):
+        return None  # it came to this bank later: let go, not set
     steep = off > 0.0
     text = f"The turn was held at {degrees(held)} of bank, {degrees(off)} {'steeper' if steep else 'shallower'} than "
     return Cause(
@@ -201,8 +214,8 @@ def overbanking(sheet: Sheet, target_bank_rad: float, banked: tuple[float, float
     """The bank grew by itself from about the one wanted and was not stopped."""
     w = window(sheet, *banked)
     size, judged = w.of(sheet.evidence.bank_size_rad), sheet.worst_of("bank")
-    if size is None or judged is None or median(size) - target_bank_rad > SET_RAD + np.radians(1.0):
-        return None  # rolled to more and held there: set so, not grown
+    if size is None or judged is None:
+        return None
     spells = w.spells(size > target_bank_rad + OVER_RAD, OVER_S)
     if not spells:
         return None
@@ -239,12 +252,14 @@ def uncoordinated(sheet: Sheet, start_s: float, end_s: float) -> Cause | None:
     lateral = w.of(evidence.flight.get("lateral_g"))
     limit = BALL_RAD if lateral is not None else BALL_ALONE_RAD
     steady = side * bank > np.radians(12.0)
-    ball_out = None if lateral is None else np.abs(_smoothed(lateral, sheet)) > BALL_G
+    ball = None if lateral is None else np.abs(_smoothed(lateral, sheet))
+    ball_out = None if ball is None else ball > BALL_G
+    ball_far = np.zeros(bank.size, dtype=bool) if ball is None else ball > BALL_FAR_G
     best: tuple[int, int] | None = None
     for kind in (1.0, -1.0):
         mask = (kind * off > limit) & steady
         if ball_out is not None:
-            mask &= ball_out
+            mask = (kind * off > limit) & steady & ball_out | (kind * off > BALL_LITTLE_RAD) & steady & ball_far
         for a, b in w.spells(mask, BALL_S, gap_s=1.5):
             if best is None or b - a > best[1] - best[0]:
                 best = (a, b)
