@@ -14,13 +14,12 @@ import polars as pl
 
 from airwork.airdata.wind import wind_from_vector
 from airwork.debrief.arbiter import best_story
-from airwork.debrief.first import Line, first_lines
-from airwork.debrief.first import as_json as lines_json
 from airwork.debrief.fuel_record import fuel_record
+from airwork.debrief.looked_for import looked_for
 from airwork.debrief.notes import lesson_notes, notes_of
 from airwork.debrief.plan import LessonPlan, plan_json, plan_of
 from airwork.debrief.record import clearing_record, excursions
-from airwork.maneuvers import room, rooms
+from airwork.maneuvers import room
 from airwork.maneuvers.episode import Episode, Grade
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.seeing.signal import known_share
@@ -79,7 +78,6 @@ class Debrief:
     clearing: tuple[Mapping[str, Any], ...] = ()
     excursions: tuple[Mapping[str, Any], ...] = ()
     notes: tuple[str, ...] = ()
-    first: tuple[Line, ...] = ()
 
     @property
     def airplane_name(self) -> str:
@@ -129,7 +127,6 @@ class Debrief:
             "episodes": [_episode_json(self.flight, graded) for graded in self.episodes],
             "fuel": dict(self.fuel),
             "notes": list(self.notes),
-            "first": list(lines_json(self.first)),
             **({"lesson": lesson} if lesson else {}),
         }
 
@@ -156,12 +153,11 @@ def debrief(
     evidence = evidence_of(found)
     if evidence is None:
         return replace(found, notes=(_nothing_seen(flight),))
-    episodes = recognize(evidence.view, plan.order)
+    episodes = recognize(evidence.view, plan.order, airplane_named=airplane is not None)
     found = replace(
         found, airborne_s=float(evidence.view.airborne.sum()) * STEP_S, known_from=_known_from(evidence.view),
         wind=tuple(_wind(evidence)),
     )  # fmt: skip
-    evidence = replace(evidence, episodes=tuple(episodes))
     return with_episodes(found, evidence, [graded(e, evidence) for e in episodes])
 
 
@@ -183,9 +179,8 @@ def with_episodes(found: Debrief, evidence: Evidence, judged: Sequence[Graded]) 
         *notes_of(evidence, episodes, clearing, left), *fuel_notes,
     )  # fmt: skip
     return replace(
-        found, episodes=tuple(judged), fuel=fuel, clearing=tuple(clearing), excursions=tuple(left), notes=notes,
-        first=first_lines(evidence, [(g.episode, g.grade) for g in judged]),
-    )  # fmt: skip
+        found, episodes=tuple(judged), fuel=fuel, clearing=tuple(clearing), excursions=tuple(left), notes=notes
+    )
 
 
 def _nothing_seen(flight: Flight) -> str:
@@ -202,9 +197,10 @@ def graded(episode: Episode, evidence: Evidence) -> Graded:
     return Graded(episode, grade(episode, evidence))
 
 
-def recognize(view: View, lesson: Sequence[str] = ()) -> list[Episode]:
-    """The maneuvers of a flight: every room proposes, the arbiter decides."""
-    return best_story([episode for one in rooms() for episode in one.seen(view)], lesson)
+def recognize(view: View, lesson: Sequence[str] = (), *, airplane_named: bool = False) -> list[Episode]:
+    """The maneuvers of a flight: every room that may proposes, the arbiter decides."""
+    asked = looked_for(view.flight, airplane_named=airplane_named)
+    return best_story([episode for one in asked for episode in one.seen(view)], lesson)
 
 
 def _utc(flight: Flight, seconds: float) -> str | None:
@@ -331,21 +327,13 @@ def _episode_json(flight: Flight, graded: Graded) -> dict[str, Any]:
                 "within_fraction": f.within_fraction, "verdict": f.verdict, "why": f.why,
                 "first_excursion_s": None if f.first_excursion_s is None else round(f.first_excursion_s, 2),
                 "longest_excursion_s": f.longest_excursion_s, "trend_per_min": f.trend_per_min,
-                "source": f.source, "label": f.label, "quantity": f.quantity, "allowance": f.allowance,
-                "shape": f.shape, "judged": f.judged,
+                "source": f.source, "label": f.label,
             }
             for f in g.findings
         ],
         "causes": [
             {"text": c.text, "try_next": c.try_next, "start_s": round(c.start_s, 2), "end_s": round(c.end_s, 2),
-             "weight": round(c.weight, 3), "name": c.name, "root": c.root, "explains": c.explains,
-             "share": None if c.share is None else round(c.share, 2)}
+             "weight": round(c.weight, 3)}
             for c in g.causes
-        ],
-        "said": list(g.said),
-        "stretches": [
-            {"name": s.name, "start_s": round(s.start_s, 2), "end_s": round(s.end_s, 2), "source": s.source,
-             "altitude_ft": None if s.altitude_m is None else round(to_unit(s.altitude_m, "ft"))}
-            for s in g.stretches
         ],
     }  # fmt: skip

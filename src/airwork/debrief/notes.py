@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from airwork.debrief.looked_for import limits
 from airwork.maneuvers.episode import Episode
 
 if TYPE_CHECKING:
@@ -44,7 +45,7 @@ def lesson_notes(plan: LessonPlan, airplane: Airplane | None, start_utc_s: float
 
 def _limits(evidence: Evidence, episodes: Sequence[Episode]) -> list[str]:
     view = evidence.view
-    out = []
+    out = limits(evidence.flight, airplane_named=evidence.airplane is not None)
     if view.speed_from == "ground speed and wind":
         out.append(
             "No airspeed was recorded: it was worked out from ground speed and the wind found from the whole flight. "

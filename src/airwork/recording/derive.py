@@ -12,6 +12,7 @@ from airwork.airdata.wind import wind_from_vector
 from airwork.recording.accelerations import add_measured_load
 from airwork.recording.air import add_airspeeds, add_altitudes, add_density_altitude
 from airwork.recording.attitude import add_air_heading, add_headings, add_turning, add_vertical_speed
+from airwork.recording.craft import note_craft
 from airwork.recording.engine import add_engine, add_flap_notch
 from airwork.recording.flight import Array, Column, Flight
 from airwork.recording.ground import add_ground
@@ -64,6 +65,7 @@ def derive(
     add_measured_load(work)
     add_turning(work)
     contacts = add_ground(work, ground_elevation_m)
+    note_craft(work)
     add_engine(work, airplane)
     return Flight(work.start_utc_s, work.time_s, work.columns, tuple(work.mends), contacts, work.facts)
 

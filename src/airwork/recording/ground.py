@@ -12,6 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airwork.recording.flight import Array, GroundContact
+from airwork.recording.rolls import free_rolls, lift_off, runs
+from airwork.recording.time_base import typical_step_s
+from airwork.recording.unit_evidence import resolution
 from airwork.recording.work import Work
 
 TAXI_MPS = 13.0  # slower over the ground, low and level: on the ground
@@ -50,11 +53,17 @@ def add_ground(work: Work, ground_elevation_m: float | None) -> tuple[GroundCont
         return ()
     on_ground = _ground_phases(work, altitude, speed, ground_elevation_m)
     if not on_ground.any():
+        for roll in free_rolls(work, altitude, _air_speed(work, speed), on_ground, float("nan")):
+            on_ground[roll] = True
+    if not on_ground.any():
         _add_agl(work, altitude, on_ground, ground_elevation_m)
         work.put("on_ground", on_ground.astype(float), None, "speed and height: never on the ground")
         return ()
     fields = _fields(work, altitude, on_ground)
-    on_ground = on_ground | _rolls(work, altitude, speed, on_ground, fields)
+    beside, lifted = _rolls(work, altitude, speed, on_ground, fields)
+    on_ground = on_ground | beside
+    for roll in free_rolls(work, altitude, _air_speed(work, speed), on_ground, lifted):
+        on_ground[roll] = True
     on_ground = _tidy(work.time_s, on_ground, speed)
     work.put("on_ground", on_ground.astype(float), None, "from speed and height")
     _add_agl(work, altitude, on_ground, ground_elevation_m)
@@ -64,6 +73,12 @@ def add_ground(work: Work, ground_elevation_m: float | None) -> tuple[GroundCont
 def _speed(work: Work) -> Array | None:
     """Speed over the ground, else through the air."""
     return work.get("groundspeed_mps", "ias_mps", "cas_mps", "tas_mps")
+
+
+def _air_speed(work: Work, ground: Array) -> Array:
+    """Speed through the air where it is known: into the wind an airplane flies slower over the ground than it can."""
+    air = work.get("tas_mps", "cas_mps", "ias_mps")
+    return ground if air is None else np.where(np.isfinite(air), air, ground)
 
 
 def _ground_phases(work: Work, altitude: Array, speed: Array, elevation: float | None) -> NDArray[np.bool_]:
@@ -94,24 +109,20 @@ def _ground_phases(work: Work, altitude: Array, speed: Array, elevation: float |
 
 def _lasting(t: Array, mask: NDArray[np.bool_], least_s: float) -> NDArray[np.bool_]:
     """Only the stretches of the mask that last."""
-    starts, ends = _runs(mask)
+    starts, ends = runs(mask)
     out = np.zeros_like(mask)
+    step = typical_step_s(t)
+    coarse = step if step > 0.5 * least_s else 0.0  # a fix stands for the time to the next
     for a, b in zip(starts, ends, strict=True):
-        if t[b - 1] - t[a] >= least_s:
+        if t[b - 1] - t[a] + coarse >= least_s:
             out[a:b] = True
     return out
-
-
-def _runs(mask: NDArray[np.bool_]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    padded = np.concatenate(([False], mask, [False])).astype(np.int8)
-    edge = np.diff(padded)
-    return np.flatnonzero(edge == 1), np.flatnonzero(edge == -1)
 
 
 def _fields(work: Work, altitude: Array, on_ground: NDArray[np.bool_]) -> list[_Field]:
     east, north = work.get("east_m"), work.get("north_m")
     out = []
-    for a, b in zip(*_runs(on_ground), strict=True):
+    for a, b in zip(*runs(on_ground), strict=True):
         for k in {int(a), int((a + b) // 2), int(b - 1)}:
             height = float(np.nanmedian(altitude[max(k - 20, a) : min(k + 20, b)]))
             place = (float(east[k]), float(north[k])) if east is not None and north is not None else (np.nan, np.nan)
@@ -146,8 +157,8 @@ def _ground_height(work: Work, fields: list[_Field]) -> tuple[Array, Array]:
 
 def _rolls(
     work: Work, altitude: Array, speed: Array, on_ground: NDArray[np.bool_], fields: list[_Field]
-) -> NDArray[np.bool_]:
-    """Take-off and landing rolls beside the slow phases, and rolls of touch-and-goes."""
+) -> tuple[NDArray[np.bool_], float]:
+    """(take-off and landing rolls beside the slow phases and rolls near them, usual speed at lift-off)."""
     t = work.time_s
     ground, away = _ground_height(work, fields)
     height = altitude - ground
@@ -156,18 +167,21 @@ def _rolls(
     column = work.columns.get("pressure_altitude_m")
     if column is not None and column.known == "derived" and "indicated_altitude_m" not in work.columns:
         tolerance = 6.0
+    tolerance = max(tolerance, 1.1 * resolution(altitude))
     flat = (np.abs(height) < tolerance) & (np.abs(climb) < 1.2)
     out = np.zeros(t.size, dtype=bool)
-    lift_off: list[float] = []
-    for a, b in zip(*_runs(on_ground), strict=True):
+    lifted: list[float] = []
+    for a, b in zip(*runs(on_ground), strict=True):
         end = int(b)
         while end < t.size and t[end] - t[b - 1] < 60.0 and flat[end]:
             end += 1
         climbed = end
         while end > b and climb[end - 1] > _LEAVES_MPS:  # near the ground is not on it: back to where the climb began
             end -= 1
+        if climbed < t.size:
+            end = min(end, max(lift_off(t, altitude, speed, int(a), climbed, resolution(altitude)), int(b)))
         if b < climbed < t.size and speed[climbed - 1] > TAXI_MPS:
-            lift_off.append(float(speed[climbed - 1]))
+            lifted.append(float(speed[climbed - 1]))
         start = int(a)
         while start > 0 and t[a] - t[start - 1] < 60.0 and flat[start - 1]:
             start -= 1
@@ -175,12 +189,15 @@ def _rolls(
             start += 1
         out[start:a] = True
         out[b:end] = True
-    if not lift_off:
-        return out
+    if not lifted:
+        return out, float("nan")
     # A roll between flights: near a known field, at its height, flat, and slower than the airplane lifted off.
-    slowest = 1.03 * float(np.median(lift_off))
+    usual = float(np.median(lifted))
+    slowest = 1.03 * usual
     low = (np.abs(height) < 2.0 * tolerance) & (away < _NEAR_FIELD_M) & ~on_ground & ~out
-    for a, b in zip(*_runs(low), strict=True):
+    for a, b in zip(*runs(low), strict=True):
+        if (a > 0 and (on_ground | out)[a - 1]) or (b < t.size and (on_ground | out)[b]):
+            continue  # low beside a roll: just lifted off, or floating before the touchdown
         part = slice(int(a), int(b))
         rolling = _flat_roll(t, altitude, climb, speed, part, slowest)
         if rolling is None:  # hurried through: a little faster, but surely at the field's height
@@ -189,7 +206,7 @@ def _rolls(
                 rolling = None
         if rolling is not None:
             out[rolling] = True
-    return out
+    return out, usual
 
 
 def _flat_roll(t: Array, altitude: Array, climb: Array, speed: Array, part: slice, slowest: float) -> slice | None:
@@ -199,7 +216,7 @@ def _flat_roll(t: Array, altitude: Array, climb: Array, speed: Array, part: slic
     take-off, while a low pass or a go-around is never so slow at a constant height.
     """
     best: slice | None = None
-    for a, b in zip(*_runs(np.abs(climb[part]) < 0.6), strict=True):
+    for a, b in zip(*runs(np.abs(climb[part]) < 0.6), strict=True):
         i, j = part.start + int(a), part.start + int(b)
         if t[j - 1] - t[i] < _ROLL_S or float(np.ptp(altitude[i:j])) > _ROLL_FLAT_M + 0.4 * (t[j - 1] - t[i]):
             continue
@@ -213,7 +230,7 @@ def _flat_roll(t: Array, altitude: Array, climb: Array, speed: Array, part: slic
 def _tidy(t: Array, on_ground: NDArray[np.bool_], speed: Array | None) -> NDArray[np.bool_]:
     """Hops shorter than any flight belong to the ground; at either end of the recording only slow ones."""
     out = on_ground.copy()
-    for a, b in zip(*_runs(~on_ground), strict=True):
+    for a, b in zip(*runs(~on_ground), strict=True):
         inside = a > 0 and b < t.size
         slow = speed is not None and float(np.median(np.nan_to_num(speed[a:b]))) < 1.5 * TAXI_MPS
         if t[b - 1] - t[a] < _SHORTEST_FLIGHT_S and (inside or (slow and b - a < t.size)):
@@ -226,17 +243,44 @@ def _contacts(work: Work, on_ground: NDArray[np.bool_], altitude: Array | None) 
     t = work.time_s
     speed = _speed(work)
     out: list[GroundContact] = []
-    for a, b in zip(*_runs(on_ground), strict=True):
+    for a, b in zip(*runs(on_ground), strict=True):
         came, left = a > 0, b < t.size
         slowest = float(np.nanmin(speed[a:b])) if speed is not None and np.isfinite(speed[a:b]).any() else 0.0
         if came and left and slowest > 7.0 and t[b - 1] - t[a] < 60.0:
             out.append(GroundContact("touch_and_go", float(t[a])))
             continue
         if came:
-            out.append(GroundContact("landing", float(t[a])))
+            out.append(GroundContact("landing", _between(t, altitude, int(a), int(b), down=True)))
         if left:
-            out.append(GroundContact("takeoff", float(t[b - 1])))
+            out.append(GroundContact("takeoff", _between(t, altitude, int(a), int(b), down=False)))
     return tuple(out)
+
+
+_COARSE_S = 2.0
+_CLEAR_M = 3.0
+_FLARED, _ROTATED = 1.2, 1.4  # a flare and a lift-off take longer than the line of the descent or climb says
+
+
+def _between(t: Array, altitude: Array | None, first: int, past: int, *, down: bool) -> float:
+    """When the wheels touched or left, between fixes of a coarse track: where the descent or climb meets the ground."""
+    plain = float(t[first] if down else t[past - 1])
+    if altitude is None or typical_step_s(t) < _COARSE_S or not np.isfinite(altitude[first:past]).any():
+        return plain
+    level = float(np.nanmedian(altitude[first:past][:20] if down else altitude[first:past][-20:]))
+    clear = max(_CLEAR_M, 0.6 * resolution(altitude))
+    way = -1 if down else 1
+    k = first - 1 if down else past
+    while 0 <= k < t.size and abs(k - (first if down else past)) < 12 and not altitude[k] > level + clear:
+        k += way
+    if not (0 <= k < t.size and 0 <= k + way < t.size) or not altitude[k] > level + clear:
+        return plain
+    rate = (altitude[k + way] - altitude[k]) / abs(t[k + way] - t[k])
+    if not rate > 0.3:
+        return plain
+    gone = (_FLARED if down else _ROTATED) * (altitude[k] - level) / rate
+    if down:
+        return float(min(t[k] + gone, plain))
+    return float(max(t[k] - gone, plain))
 
 
 def _add_agl(work: Work, altitude: Array | None, on_ground: NDArray[np.bool_], elevation: float | None) -> None:

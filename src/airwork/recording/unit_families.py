@@ -41,11 +41,11 @@ _RANK = 0.2  # of the less usual unit, each place further back
 _SCALED = 3.0  # a power of ten: plain units win ties
 _ODD_SCALE = 1.5  # hundredths of a foot: centimeters and millimeters are what whole numbers are written in
 _OVERRULED = 7.0  # the file's word is evidence, not proof
-_OTHER_FAMILY = 1.2
+_OTHER_FAMILY = 2.0
 _WORST = 60.0
 _SURE_WAY, _SURE_CLIMB, _SURE_HEIGHT, _SURE_AIR = 0.015, 0.12, 0.06, 0.18
 _AGREES = 0.6  # a vertical speed that follows the altitude less than this tells nothing of its unit
-_GRADIENT, _GRADIENT_OFF = 0.06, 0.6  # climbs and descents go up or down by about this share of the way flown
+_GRADIENT, _GRADIENT_OFF = 0.06, 0.7  # climbs and descents go up or down by about this share of the way flown
 _CLIMBS = 0.35  # of the steepest, and more: a climb or descent, no wandering about a level
 _HIGHEST_M, _STEEPEST_MPS = 15_500.0, 14.0  # of light aircraft and jets; over half a minute
 _USUAL_MPS, _USUAL_OFF = 48.0, 0.45  # flying speed of light aircraft, where nothing else tells a scale
@@ -68,6 +68,7 @@ class Evidence:
 
     against : quantity → what contradicts it, found on the way; such a column is set aside.
     over_ground : the speeds that agree with the positions.
+    by_powers : the positions showed a speed in a power of ten of its unit: this recorder writes whole numbers.
     """
 
     stretches: Stretches
@@ -79,6 +80,7 @@ class Evidence:
     settled: dict[str, Settled] = field(default_factory=dict)
     against: dict[str, str] = field(default_factory=dict)
     over_ground: set[str] = field(default_factory=set)
+    by_powers: bool = False
 
     def si(self, quantity: str) -> Array:
         """A settled column in SI."""
@@ -169,6 +171,7 @@ def _ground_speed(evidence: Evidence, quantity: str, way: tuple[Array, Array, Ar
         if misfit(math.log(ratio.middle / unit.factor), error) < 12.0:
             evidence.take(quantity, unit, "it agrees with the speed over the ground")
             evidence.over_ground.add(quantity)
+            evidence.by_powers |= unit.name not in _SPEED_NAMES and not evidence.named.get(quantity)
             return
         if quantity == "ground_speed":
             evidence.against[quantity] = "the positions move at another speed"
@@ -258,6 +261,8 @@ def _main_height(evidence: Evidence, quantity: str, rate: Array | None, speed_mp
     best: tuple[float, Unit, Unit | None] | None = None
     for unit, own in heights:
         cost = own + _height_cost(climbs, unit.factor, speed_mps)
+        if evidence.by_powers:
+            cost += _SCALED - 0.5 if unit.name in names else 0.5 - _SCALED
         cost += 3.0 if in_steps is not None and abs(math.log(unit.factor / in_steps)) > 0.01 else 0.0
         choice = _cheapest(rates, unit, ratio, rate_steps) if rates else (0.0, None)
         total = cost + choice[0]

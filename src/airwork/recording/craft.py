@@ -1,0 +1,178 @@
+"""What kind of aircraft a recording is of, as far as it shows: airplane, sailplane, faster, flown for aerobatics.
+
+A sailplane climbs in circles and hardly keeps its height; jets and twins are faster than light singles train;
+aerobatics show in the load factor and the path. Where nothing speaks against it, it is taken for a light airplane. The
+limits are common practice, no source, and wide on purpose: to call a lesson a glider flight would hide the lesson.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from airwork.recording.flight import Array, Flight
+from airwork.recording.smooth import Window
+from airwork.recording.work import Work
+from airwork.units import to_unit
+
+Kind = Literal["airplane", "sailplane", "fast", "aerobatic"]
+WORDS: dict[str, str] = {
+    "airplane": "a light airplane", "sailplane": "a sailplane or glider",
+    "fast": "faster or higher than light singles train", "aerobatic": "an airplane flown for aerobatics",
+}  # fmt: skip
+
+_FAST_MPS, _MIDDLE_MPS = 98.0, 71.0  # 190 kt for a tenth of the flight, 138 kt for half of it
+_HIGH_M, _HIGH_FAST_MPS = 7_600.0, 75.0  # 25,000 ft and 145 kt
+_SLOW_MPS = 17.0  # 33 kt: nine tenths of the flight slower than any airplane of a school
+_LEAST_S = 600.0
+_CLIMB_MPS, _CIRCLE_S, _MADE_GOOD = 0.5, 50.0, 0.45  # two circles and more; a half circle makes good 0.64 of its way
+_CIRCLING_SHARE, _CIRCLED_S = 0.25, 300.0  # of the time spent climbing; five minutes of it at least
+_LEVEL_M, _LEVEL_S, _LEVEL_SHARE = 12.0, 60.0, 0.12  # kept its height within this for a minute; sailplanes hardly do
+_LIGHT_G, _HEAVY_G, _FLOATS_S, _TIMES = 0.5, 3.2, 1.5, 3
+_ZOOM_MPS, _ZOOM_S, _SEEN_STEP_S = 11.0, 20.0, 2.0  # up and down faster than a light single's climb, within seconds
+_NOISE_LOUD, _NOISE_QUIET = 500.0, 250.0  # engine noise level, 0 to 999
+
+
+@dataclass(frozen=True, slots=True)
+class Craft:
+    """Kind of aircraft, whether it has an engine that ran in flight (None: not known), and why, in words."""
+
+    kind: Kind = "airplane"
+    engine: bool | None = None
+    why: str = ""
+
+    @property
+    def trains(self) -> bool:
+        """Exercises of light airplanes can be looked for."""
+        return self.kind == "airplane"
+
+
+def craft_of(flight: Flight) -> Craft:
+    """The kind of aircraft noted in a flight; a light airplane where nothing is."""
+    noted = flight.source.get("craft")
+    if not isinstance(noted, Mapping) or noted.get("kind") not in WORDS:
+        return Craft()
+    return Craft(noted["kind"], noted.get("engine"), str(noted.get("why", "")))
+
+
+def note_craft(work: Work) -> None:
+    """Write the kind of aircraft into the facts of the flight."""
+    craft = _judged(work)
+    fact: dict[str, Any] = {"kind": craft.kind, "engine": craft.engine, "why": craft.why}
+    work.facts["craft"] = fact
+
+
+def _judged(work: Work) -> Craft:
+    at = work.seconds_apart()
+    t = work.time_s[at]
+    speed = work.get("tas_mps", "groundspeed_mps", "ias_mps")
+    altitude = work.get("altitude_m", "gps_altitude_m")
+    if speed is None or altitude is None or t.size < 60:
+        return Craft(engine=_engine(work, None))
+    v, h = speed[at], altitude[at]
+    ground = work.get("on_ground")
+    flying = np.isfinite(v) & np.isfinite(h) & (v > 5.0)
+    if ground is not None:
+        flying &= ~(ground[at] > 0.5)
+    step = max(float(np.median(np.diff(t))), 1e-3)
+    engine = _engine(work, flying)
+    if flying.sum() * step < _LEAST_S:
+        return Craft(engine=engine)
+    middle, fast = (float(x) for x in np.percentile(v[flying], [50, 90]))
+    top = float(np.percentile(h[flying], 95))
+    if fast > _FAST_MPS or middle > _MIDDLE_MPS or (top > _HIGH_M and fast > _HIGH_FAST_MPS):
+        return Craft("fast", engine, f"flown at {to_unit(fast, 'kt'):.0f} kt, up to {to_unit(top, 'ft'):,.0f} ft")
+    if fast < _SLOW_MPS:
+        return Craft("sailplane", engine or False, "slower than airplanes fly")
+    if (why := _aerobatic(work)) and engine is not False:
+        return Craft("aerobatic", engine, why)
+    if engine is not True and (why := _soars(work, at, t, h, flying, step)):
+        return Craft("sailplane", False, why)
+    if engine is False and step < 30.0 and _level_share(t, h, flying) < _LEVEL_SHARE:
+        return Craft("sailplane", False, "no engine noise, never level for long")
+    return Craft("airplane", engine, "")
+
+
+def _engine(work: Work, flying: NDArray[np.bool_] | None) -> bool | None:
+    """An engine ran in flight: its speed, its fuel, its noise; None where nothing tells."""
+    rpm = work.measured("rpm")
+    if rpm is not None and np.nanpercentile(rpm, 75) > 1_000.0:
+        return True
+    if any(work.measured(n) is not None for n in ("fuel_flow_m3ps", "manifold_pressure_pa")):
+        return True
+    noise = work.extra.get("noise_level")
+    if noise is None or not np.isfinite(noise).any():
+        return None
+    loud = float(np.nanmean(noise > _NOISE_LOUD))
+    if loud > 0.3:
+        return True
+    return False if float(np.nanpercentile(noise, 75)) < _NOISE_QUIET else None
+
+
+def _aerobatic(work: Work) -> str:
+    load = work.measured("load_factor")
+    if load is not None:
+        floats = _times(work.time_s, load < _LIGHT_G, _FLOATS_S) + _times(work.time_s, load > _HEAVY_G, _FLOATS_S)
+        if floats >= _TIMES:
+            return f"load factor below {_LIGHT_G:g} or above {_HEAVY_G:g} g {floats} times"
+    altitude = work.get("altitude_m")
+    if altitude is None or work.step_s > _SEEN_STEP_S:
+        return ""
+    climb = np.nan_to_num(Window(work.time_s, 1.5).slope(altitude))
+    up, down = work.time_s[climb > _ZOOM_MPS], work.time_s[climb < -_ZOOM_MPS]
+    if not (up.size and down.size):
+        return ""
+    at = np.searchsorted(down, up)
+    apart = np.minimum(
+        np.abs(down[np.clip(at, 0, down.size - 1)] - up), np.abs(down[np.clip(at - 1, 0, down.size - 1)] - up)
+    )
+    if float(np.sum(apart < _ZOOM_S)) * work.step_s > 1.0:
+        return f"from diving to climbing at more than {to_unit(_ZOOM_MPS, 'fpm'):,.0f} fpm within {_ZOOM_S:.0f} s"
+    return ""
+
+
+def _times(t: Array, mask: NDArray[np.bool_], least_s: float) -> int:
+    padded = np.concatenate(([False], mask, [False])).astype(np.int8)
+    edge = np.diff(padded)
+    first, past = np.flatnonzero(edge == 1), np.flatnonzero(edge == -1)
+    return int(np.sum(t[past - 1] - t[first] >= least_s))
+
+
+def _soars(work: Work, at: NDArray[np.intp], t: Array, h: Array, flying: NDArray[np.bool_], step: float) -> str:
+    """Climbs in circles and hardly keeps its height: what a sailplane does in lift and between.
+
+    Circling shows in the way made good: in a minute it comes nowhere, however coarse the fixes are.
+    """
+    east, north, speed = work.get("east_m"), work.get("north_m"), work.get("groundspeed_mps")
+    if east is None or north is None or speed is None or step > 0.4 * _CIRCLE_S:
+        return ""
+    climb = Window(t, max(0.5 * _CIRCLE_S, 1.5 * step)).slope(h)
+    low = np.searchsorted(t, t - 0.5 * _CIRCLE_S)
+    high = np.minimum(np.searchsorted(t, t + 0.5 * _CIRCLE_S), t.size - 1)
+    flown = Window(t, 0.5 * _CIRCLE_S).mean(speed[at]) * (t[high] - t[low])
+    made = np.hypot(east[at][high] - east[at][low], north[at][high] - north[at][low])
+    climbing = flying & (np.nan_to_num(climb) > _CLIMB_MPS) & (t[high] - t[low] < 1.6 * _CIRCLE_S)
+    circling = climbing & (made < _MADE_GOOD * flown)
+    if climbing.sum() * step < _CIRCLED_S:
+        return ""
+    share = float(circling.sum() / climbing.sum())
+    long = share > _CIRCLING_SHARE and circling.sum() * step > _CIRCLED_S
+    if long and _level_share(t, h, flying) < 3.0 * _LEVEL_SHARE:
+        return f"{100.0 * share:.0f} % of its climbing was circling"
+    return ""
+
+
+def _level_share(t: Array, h: Array, flying: NDArray[np.bool_]) -> float:
+    """Share of the time in the air spent within a few meters of one height for a minute."""
+    at = np.flatnonzero(flying)
+    if at.size < 10:
+        return 0.0
+    low = np.searchsorted(t, t[at] - 0.5 * _LEVEL_S)
+    high = np.minimum(np.searchsorted(t, t[at] + 0.5 * _LEVEL_S), t.size - 1)
+    middle = (low + high) // 2
+    off = np.maximum(np.abs(h[low] - h[at]), np.abs(h[high] - h[at]))
+    return float(np.mean(np.maximum(off, np.abs(h[middle] - h[at])) < _LEVEL_M))

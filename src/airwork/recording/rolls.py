@@ -1,0 +1,113 @@
+"""Rolls seen by themselves: where the wheels left a runway or met it, and touch-and-goes at fields never stood on.
+
+A roll is flat, at a local low, slower than the airplane can fly, and gains speed again without leaving the ground. A
+low pass keeps its speed; a go-around turns upward within a few seconds. Thresholds are our own choice.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.ndimage import minimum_filter1d
+
+from airwork.recording.flight import Array
+from airwork.recording.unit_evidence import resolution
+from airwork.recording.work import Work
+
+LOW_S = 75.0  # the lowest within this to either side
+_FROM_ABOVE_M = 30.0  # came down from, and climbed away to, at least this much higher
+_SHORTEST_S = 4.0
+_FLAT_M = 2.0  # kept its height within this, or within the altitude's own steps
+_TOO_SLOW = 0.87  # of the speed of the approach before it: slower the wings don't carry
+_OF_LIFT_OFF, _OF_CRUISE = 1.0, 0.68  # nor faster than this, of a lift-off recorded, else of the usual flying speed
+_APPROACH_S = (35.0, 10.0)  # before the low: where the approach was steady
+_GAINS_MPS = 4.0  # picked up again before leaving the ground
+_LIFTED_M = 1.8  # higher than this over the roll before it and the wheels are off
+_FASTER = 0.75  # of the speed it climbs out with, before it can fly
+_EARLIER_S = 5.0  # the most by which the first meters of a climb or the last of a flare are drawn back to the ground
+
+
+def free_rolls(
+    work: Work, altitude: Array, speed: Array, on_ground: NDArray[np.bool_], lift_off_mps: float
+) -> list[slice]:
+    """Rolls between flights, wherever they are. Samples, not beside known ground phases.
+
+    Parameters
+    ----------
+    speed : through the air where it is known, else over the ground. [m/s]
+    lift_off_mps : usual speed at which this airplane left the ground; NaN where none was recorded.
+    """
+    at = work.seconds_apart()
+    t, h, v = work.time_s[at], altitude[at], speed[at]
+    known = np.isfinite(h) & np.isfinite(v)
+    if known.sum() < 60 or work.step_s > 6.0:
+        return []
+    t, h, v, index = t[known], h[known], v[known], at[known]
+    flying = v[(~on_ground[index])]
+    if flying.size < 30:
+        return []
+    cruise = float(np.percentile(flying, 75))
+    limit = _OF_LIFT_OFF * lift_off_mps if np.isfinite(lift_off_mps) else _OF_CRUISE * cruise
+    step = max(float(np.median(np.diff(t))), 1e-3)
+    reach = max(round(LOW_S / step), 1)
+    tolerance = max(_FLAT_M, 1.2 * resolution(h))
+    low = (h <= minimum_filter1d(h, 2 * reach + 1, mode="nearest") + tolerance) & ~on_ground[index]
+    out = []
+    for a, b in zip(*runs(low), strict=True):
+        if t[b - 1] - t[a] < _SHORTEST_S or b - a < 3 or a == 0 or b == t.size:
+            continue
+        slowest = int(a) + int(np.argmin(v[a:b]))
+        first, last = np.searchsorted(t, (t[a] - _APPROACH_S[0], t[a] - _APPROACH_S[1]))
+        if last - first < 2 or v[slowest] > min(limit, _TOO_SLOW * float(np.median(v[first:last]))):
+            continue
+        if v[b - 1] - v[slowest] < _GAINS_MPS:
+            continue
+        before, after = h[max(a - reach, 0) : a], h[b : b + reach]
+        lowest = float(h[a:b].min())
+        if not before.size or not after.size or min(before.max(), after.max()) < lowest + _FROM_ABOVE_M:
+            continue
+        out.append(slice(int(index[a]), int(index[b - 1]) + 1))
+    return out
+
+
+def lift_off(t: Array, altitude: Array, speed: Array, start: int, end: int, tolerance_m: float) -> int:
+    """One past the last sample on the ground, of a roll whose climb-out has surely begun at `end`.
+
+    The height over the roll so far tells when it is left for good; the first meters are drawn back along a steady
+    upward acceleration (h = c·τ/2).
+    """
+    level, left = _left_for_good(t, altitude, start, end, tolerance_m)
+    if left is None:
+        return end
+    rise = float(altitude[left] - level)
+    later = min(left + max(round(4.0 / _step(t)), 1), t.size - 1)
+    climb = float((altitude[later] - altitude[left]) / max(t[later] - t[left], 1e-6))
+    back = min(2.0 * rise / climb, _EARLIER_S) if climb > 0.2 else _EARLIER_S / 2.0
+    fast = np.flatnonzero(speed[start:end] >= _FASTER * speed[end - 1])
+    slowest = start + int(fast[0]) if fast.size else start
+    return max(int(np.searchsorted(t, t[left] - back)), slowest, start + 1)
+
+
+def _left_for_good(t: Array, altitude: Array, start: int, end: int, tolerance_m: float) -> tuple[float, int | None]:
+    """(height of the roll, first sample from which the altitude stays above it)."""
+    first = max(start, int(np.searchsorted(t, t[end - 1] - 40.0)))
+    roll = altitude[first : max(end - round(8.0 / _step(t)), first + 1)]
+    level = float(np.nanmedian(roll)) if np.isfinite(roll).any() else float("nan")
+    if not np.isfinite(level):
+        return level, None
+    over = altitude[first : min(end + round(10.0 / _step(t)) + 1, t.size)] > level + max(_LIFTED_M, 0.6 * tolerance_m)
+    down = np.flatnonzero(~over)
+    if not down.size or down[-1] + 1 >= over.size:
+        return level, None
+    return level, first + int(down[-1]) + 1
+
+
+def _step(t: Array) -> float:
+    return max(float(np.median(np.diff(t))), 1e-3) if t.size > 1 else 1.0
+
+
+def runs(mask: NDArray[np.bool_]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """(firsts, one past the lasts) of the stretches of a mask."""
+    padded = np.concatenate(([False], mask, [False])).astype(np.int8)
+    edge = np.diff(padded)
+    return np.flatnonzero(edge == 1), np.flatnonzero(edge == -1)
