@@ -386,6 +386,15 @@ class Builder:
             self.until(lambda: abs(self.bank) < 0.03, 0.0, most_s=8.0)
         self.hold(15.0)
 
+    def eights_along_road(self, eights: int = 1, radius: float = 420.0) -> None:
+        with self.mark("eights_along_road"):
+            sign = 1.0
+            for _ in range(2 * eights):
+                self._circle(sign, radius, lambda d: d > 352.0)
+                self.until(lambda: abs(self.bank) < 0.03, 0.0, most_s=8.0)
+                sign = -sign
+        self.hold(15.0)
+
     def eights_on_pylons(self, eights: int = 1, radius: float = 380.0) -> None:
         with self.mark("eights_on_pylons"):
             sign = 1.0

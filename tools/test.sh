@@ -4,10 +4,11 @@ set -eu
 cd "$(dirname "$0")/.."
 venv="${AIRWORK_VENV:-.venv}"
 
-# PostgreSQL and Chromium for the tests that need them; without root those tests are skipped and say so.
+# PostgreSQL, Chromium and nginx for the tests that need them; without root those tests are skipped and say so.
 wanted=""
 ls /usr/lib/postgresql/*/bin/initdb >/dev/null 2>&1 || wanted="$wanted postgresql"
 command -v chromium >/dev/null 2>&1 || wanted="$wanted chromium"
+[ -x /usr/sbin/nginx ] || command -v nginx >/dev/null 2>&1 || wanted="$wanted nginx-light"
 if [ -n "$wanted" ] && [ "$(id -u)" = 0 ] && command -v apt-get >/dev/null 2>&1; then
   # shellcheck disable=SC2086
   { apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq $wanted; } >/dev/null \

@@ -61,6 +61,7 @@ class Pilot:
         self.in_maneuver = False
         self.near_ground = sim.state.on_ground > 0.0  # taking off or landing; otherwise someone takes over when low
         self._elevator_hold: float | None = None
+        self.pitch_error_rad = self.bank_error_rad = 0.0  # a fault planted in the hands (planted.py)
         self.last_sink_mps = 0.0  # vertical speed before this tick
         self.power_haste = 1.0  # throttle is looked at this many times more often
         # hands
@@ -150,6 +151,10 @@ class Pilot:
     def busy_less(self) -> None:
         """No exercises today: the habits of maneuvers (bank bias, early quitting) play no part."""
         self.biases = False
+
+    def look_away(self, seconds: float) -> None:
+        """Look at no instrument for so long."""
+        self._lapse_until_s = max(self._lapse_until_s, self.time_s + seconds)
 
     def hold_pitch(self, pitch_rad: float) -> None:
         self.pitch_mode, self.pitch_rad = "attitude", pitch_rad
@@ -292,7 +297,7 @@ class Pilot:
         )  # slow air needs more stick; the slipstream keeps the tail alive
         rescue = self.sim.state.agl_m < 120.0 and not self.near_ground
         # bank
-        target = self.bank_rad + self._wander_bank
+        target = self.bank_rad + self._wander_bank + self.bank_error_rad
         if rescue:
             target = clip(target, math.radians(15.0))
         self._bank_cmd += clip(target - self._bank_cmd, skill.roll_rate_radps * TICK_S)
@@ -313,7 +318,7 @@ class Pilot:
         steep = min(abs(bank), math.radians(65.0))
         needed = self._back_pressure(ias, steep)
         # the nose wanders more the steeper the bank: the horizon is no longer where it is looked for
-        reference = self.pitch_rad + self._wander_pitch * (1.0 + 2.5 * min(1.0, steep / 0.8))
+        reference = self.pitch_rad + self._wander_pitch * (1.0 + 2.5 * min(1.0, steep / 0.8)) + self.pitch_error_rad
         if self.pitch_mode == "altitude":
             reference += skill.anticipation * needed
         if rescue:

@@ -86,7 +86,7 @@ def test_the_drafts_sections_are_read_or_passed_over() -> None:
         ("white_arc_kias = [41, 105]", "white_arc_kias = [105, 41]", "the range must be [low, high], found [105, 41]"),
         ("white_arc_kias = [41, 105]", "white_arc_kias = [41]", "white_arc_kias: found 1 entries, expected at least 2"),
         ("kias = 49, kcas = 54, indicated_mph = 57 },\n  { weight_lb = 2300, flap_notch = 0, bank_deg = 45", "x = 1 },\n  { weight_lb = 2300, flap_notch = 0, bank_deg = 45", "[performance.stall] row 1"),
-        ('cause = "headwind"', 'cause = "hedwind"', "[performance.takeoff] corrections row 1 (line 343), cause: found 'hedwind', expected 'headwind'"),
+        ('cause = "headwind"', 'cause = "hedwind"', "[performance.takeoff] corrections row 1 (line 349), cause: found 'hedwind', expected 'headwind'"),
         ('per = 9, unit = "kt", change_percent = -19', "per = 9, change_percent = -19", "per and unit go together"),
         ('id = "larkmoor_155"', 'id = "Larkmoor 155"', "expected small letters, digits and _ only"),
         ('feeds = ["left wing"]', 'feeds = ["left"]', "a selector position feeds from 'left'; the tanks are left wing, right wing"),

@@ -13,8 +13,8 @@ import tomlkit
 from airwork.airplane import load_airplane
 from airwork.airplane.performance import performance
 from airwork.cli import main
-from airwork.units import KT_MPS
-from invented_truth import true_level, truths
+from flown_flights import write_flight
+from invented_truth import truths
 
 
 @pytest.fixture
@@ -82,28 +82,81 @@ def test_an_outlier_is_shown_before_it_is_left_out(typed: Path, capsys: pytest.C
     assert "Left out" not in capsys.readouterr().out
 
 
-def recording(path: Path) -> Path:
-    """Three minutes level at two speeds, as a plain CSV with units in the column names."""
-    rows = ["time_s,indicated_airspeed_kt,pressure_altitude_ft,rpm,oat_c,flap_notch,bank_deg,pitch_deg"]
-    rng, t = np.random.default_rng(2), 0
-    larkmoor = truths()["larkmoor_155"]
-    for kias, kcas in ((60.0, 62.5), (90.0, 89.5)):
-        rpm, _ = true_level(larkmoor, kcas * KT_MPS, 2200, 3000)
-        for _ in range(180):
-            noisy = (kias + rng.normal(0, 0.2), 3000 + rng.normal(0, 2), rpm + rng.normal(0, 3))
-            rows.append(f"{t},{noisy[0]:.2f},{noisy[1]:.1f},{noisy[2]:.0f},9.1,0,0.0,2.0")
-            t += 1
-    path.write_text("\n".join(rows) + "\n")
-    return path
+def recording(path: Path, seed: int = 0, rate_hz: float = 1.0) -> Path:
+    """Eight minutes of a lesson as a recorder writes it."""
+    return write_flight(path, truths()["larkmoor_155"], seed, minutes=8, weight_lb=2100.0, rate_hz=rate_hz)
 
 
-def test_recordings_add_readings_with_their_origin(typed: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_flight_is_learned_once_however_often_it_is_fitted(typed: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The fitted file says from what it was made; the second fit forgets nothing and counts nothing twice."""
     flown = recording(typed.parent / "monday.csv")
-    assert main(["airplane", "fit", str(typed), str(flown), "--weight", "2200lb"]) == 0
-    out = capsys.readouterr().out
-    assert "monday.csv: 4 level" in out or "monday.csv: 2 level" in out
-    written = tomlkit.parse(typed.with_name("mine.fitted.toml").read_text())["observations"]
-    assert any(row.get("recording") == "monday.csv" for row in written)
+    assert main(["airplane", "fit", str(typed), str(flown), "--weight", "2100lb"]) == 0
+    assert "monday.csv, 2026-05-04" in capsys.readouterr().out
+    first = tomlkit.parse(typed.with_name("mine.fitted.toml").read_text())["fitted"]
+    assert [row["recording"] for row in first["flights"]] == ["monday.csv"]
+    again = recording(typed.parent / "same_at_ten.csv", rate_hz=10.0)
+    assert main(["airplane", "fit", str(typed), str(again), str(flown), "--weight", "2100lb"]) == 0
+    assert capsys.readouterr().out.count("counted once") == 2
+    assert main(["airplane", "fit", str(typed)]) == 0  # without recordings: what was learned stays
+    third = tomlkit.parse(typed.with_name("mine.fitted.toml").read_text())["fitted"]
+    assert np.allclose(third["values"], first["values"], rtol=1e-3)  # kept rows are rounded
+    tuesday = recording(typed.parent / "tuesday.csv", seed=1)
+    assert main(["airplane", "fit", str(typed), str(tuesday)]) == 0
+    assert "not noted, assumed" in capsys.readouterr().out
+    both = tomlkit.parse(typed.with_name("mine.fitted.toml").read_text())["fitted"]
+    assert {row["recording"] for row in both["flights"]} == {"monday.csv", "tuesday.csv"}
+    assert main(["airplane", "fit", str(typed), "--forget", "tuesday.csv"]) == 0
+    last = tomlkit.parse(typed.with_name("mine.fitted.toml").read_text())["fitted"]
+    assert np.allclose(last["values"], first["values"], rtol=1e-3)
+    capsys.readouterr()
+    assert main(["airplane", "fit", str(typed), "--history"]) == 0
+    told = capsys.readouterr().out
+    assert (
+        told.index("learned from monday.csv") < told.index("learned from tuesday.csv") < told.index("removed tuesday")
+    )
+
+
+def test_the_typed_file_answers_with_what_was_learned(typed: Path) -> None:
+    """Loading mine.toml takes up mine.fitted.toml beside it, until a table it was learned from changes."""
+    plain = performance(load_airplane(typed))
+    flown = recording(typed.parent / "monday.csv")
+    assert main(["airplane", "fit", str(typed), str(flown), "--weight", "2100lb"]) == 0
+    learned = performance(load_airplane(typed))
+    assert not np.allclose(learned.theta, plain.theta, rtol=1e-4)
+    assert np.array_equal(learned.theta, performance(load_airplane(typed.with_name("mine.fitted.toml"))).theta)
+    text = typed.read_text()
+    typed.write_text(text + '\n[[checklists]]\nname = "before takeoff"\nitems = ["controls free"]\n')
+    assert np.array_equal(performance(load_airplane(typed)).theta, learned.theta)
+    assert load_airplane(typed).file.checklists[-1].name == "before takeoff"
+    typed.write_text(text.replace("rated_power_hp = 155", "rated_power_hp = 150"))
+    assert load_airplane(typed).file.fitted is None
+
+
+def test_a_debrief_teaches_by_itself(typed: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    flown = recording(typed.parent / "monday.csv")
+    shown = ["debrief", str(flown), "--airplane", str(typed), "--weight", "2100lb"]
+    assert main([*shown, "--no-learning"]) == 0
+    assert not typed.with_name("mine.learning.jsonl").exists()
+    capsys.readouterr()
+    assert main(shown) == 0
+    assert "learned from 1 flight" in capsys.readouterr().err
+    kept = typed.with_name("mine.learning.jsonl").read_text()
+    assert main(shown) == 0
+    assert "learned" not in capsys.readouterr().err
+    assert typed.with_name("mine.learning.jsonl").read_text() == kept
+    assert performance(load_airplane(typed)).learned.own.iterations == 0
+
+
+def test_a_spoiled_history_is_one_line_and_exit_2(typed: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["airplane", "fit", str(typed), str(recording(typed.parent / "monday.csv"))]) == 0
+    history = typed.with_name("mine.learning.jsonl")
+    history.write_text(history.read_text()[:-200])
+    capsys.readouterr()
+    assert main(["airplane", "fit", str(typed)]) == 2
+    err = capsys.readouterr().err
+    assert "line 1" in err
+    assert "Traceback" not in err
+    assert main(["airplane", "fit", str(typed), "--forget", "sunday.csv"]) == 2
 
 
 def test_bad_input_is_one_line_and_exit_2(typed: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -13,13 +13,14 @@ from airwork.airdata.angles import turn_from_to_rad
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.debrief import Debrief, debrief
 from airwork.debrief.ideals import ideals_of
+from airwork.maneuvers import rooms
 from airwork.maneuvers.setup import Trace
 from airwork.recording.flight import Flight
 from airwork.units import to_unit
 from maneuvers.days import AIRPLANES, airplane, ideal, standard_for
 from maneuvers.test_ideal_recognized import as_flight
 
-OVER_GROUND = ["turns_around_point", "s_turns", "rectangular_course", "eights_on_pylons"]
+OVER_GROUND = [one.kind for one in rooms() if one.over_ground is not None]
 THROUGH_AIR = ["straight_and_level", "climb", "descent", "steep_turn", "accelerated_stall"]
 
 

@@ -57,10 +57,9 @@ def test_the_other_airplanes_fly_a_lesson_of_many_rooms(name: str):
     kinds = ("takeoff", "climb", "slow_flight", "power_off_stall", "steep_turn", "glide", "traffic_pattern", "landing")
     exercises = "".join(f'[[exercises]]\nkind = "{k}"\n' for k in kinds)
     text = changed(
-        SMALL.split("[[exercises]]")[0],
+        SMALL.split("[[exercises]]")[0].replace('"front seats"', f'"{station}"'),
         {
             '"left wing" = "18 gal"\n"right wing" = "16 gal"': fuel,
-            '"front seats"': f'"{station}"',
             "larkmoor_155": name,
         },
     )

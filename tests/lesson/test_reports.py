@@ -184,12 +184,12 @@ def test_o10_tempo_lies_on_top_and_keeps_the_visibility_published():
     f = taf("TAF KSEA 091125Z 0912/1012 19008KT P6SM SCT010 BKN020 OVC090 TEMPO 0912/0915 -RA SCT010 BKN015 OVC040")
     tempo = f.periods[1]
     assert (tempo.kind, tempo.start_utc_s, tempo.end_utc_s) == ("TEMPO", moment(9, 12), moment(9, 15))
-    during = dict(f.between(moment(9, 13), moment(9, 14)))
+    during = {s.kind: s.seen for s in f.between(moment(9, 13), moment(9, 14))}
     assert feet(during["TEMPO"].ceiling_m) == 1500
     assert during["TEMPO"].weather == ("-RA",)
     assert during["TEMPO"].visibility_m == pytest.approx(6 * SM_M)
     assert during["TEMPO"].visibility_bound == ">"
-    assert list(dict(f.between(moment(9, 16), moment(9, 18)))) == ["prevailing"]
+    assert [s.kind for s in f.between(moment(9, 16), moment(9, 18))] == ["prevailing"]
 
 
 # Source: AWH 27.3 (row O11 [V]).
@@ -264,9 +264,9 @@ def test_forecast_winds_of_a_hundred_knots_keep_their_third_digit():
 
 def test_while_something_becomes_both_old_and_new_count():
     f = taf("TAF KDSM 022336Z 0300/0324 20015KT P6SM SKC BECMG 0306/0308 3000 BKN010")
-    during = [seen.visibility_m for _, seen in f.between(moment(3, 7), moment(3, 7, 30))]
+    during = [s.seen.visibility_m for s in f.between(moment(3, 7), moment(3, 7, 30))]
     assert sorted(during) == [3000, pytest.approx(6 * SM_M)]
-    after = [seen for _, seen in f.between(moment(3, 10), moment(3, 11))]
+    after = [s.seen for s in f.between(moment(3, 10), moment(3, 11))]
     assert [s.visibility_m for s in after] == [3000]
     assert after[0].wind.speed_mps == pytest.approx(15 * KT_MPS)
 

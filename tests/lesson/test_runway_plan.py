@@ -7,13 +7,14 @@ import math
 import pytest
 
 from airwork.lesson.day import make_day
-from airwork.lesson.places import Place, Runway
 from airwork.lesson.runway_plan import choose_runway, components, handbook_surface, plan_runway
+from airwork.lesson.style import Style
 from airwork.lesson.winds import Wind
 from airwork.units import FT_M, KT_MPS, LB_KG
 from lesson.lessons import small
 
 RAD = math.pi / 180
+STYLE = Style("us", "America/Denver")
 
 
 def wind(direction: float | None, knots: float, gust: float | None = None, **more: float) -> Wind:
@@ -45,8 +46,14 @@ def test_the_gust_counts_across_and_the_mean_wind_along():
 
 
 def test_a_wind_without_direction_counts_in_full_across_and_gives_no_headwind():
-    c = components("now", wind(None, 6), 360 * RAD)
-    assert (c.crosswind_mps / KT_MPS, c.headwind_mps, c.from_right) == (pytest.approx(6), 0.0, None)
+    c = components("now", wind(None, 7), 360 * RAD)
+    assert (c.crosswind_mps / KT_MPS, c.headwind_mps, c.from_right) == (pytest.approx(7), 0.0, None)
+
+
+def test_a_light_variable_wind_is_no_crosswind():
+    """A report may call the direction variable up to 6 kt (AWH 24.4.3.5)."""
+    assert components("now", wind(None, 6), 360 * RAD).crosswind_mps == 0.0
+    assert components("now", wind(None, 4, 9), 360 * RAD).crosswind_mps / KT_MPS == pytest.approx(9)
 
 
 def test_a_varying_direction_counts_at_its_worst():
@@ -55,22 +62,33 @@ def test_a_varying_direction_counts_at_its_worst():
     assert c.headwind_mps / KT_MPS == pytest.approx(0, abs=1e-9)
 
 
-def field(*runways: Runway) -> Place:
-    return Place("TEST", "Test", 0.7, -1.7, 1000.0, runways)
+ACROSS = '[[place.runways]]\nname = "18"\nheading = "180 deg"\nlength = "4,000 ft"\n[[people]]'
+UNKNOWN = '[[place.runways]]\nname = "36"\nlength = "9,000 ft"\n[[people]]'
+EAST = '[[place.runways]]\nname = "08"\nheading = "90 deg"\nlength = "3,600 ft"\n[[people]]'
+FORECAST = '[weather]\ntaf = "TAF KOGA 201130Z 2012/2112 25012KT P6SM SKC"'
+
+
+def chosen(changes: dict[str, str]) -> tuple[str | None, str]:
+    lesson = small(changes)
+    runway, why = choose_runway(lesson, make_day(lesson, lesson.start_utc_s + 3600))
+    return None if runway is None else runway.name, why
 
 
 def test_the_runway_most_into_the_wind_is_taken_among_those_whose_heading_is_known():
-    place = field(Runway("09", 90 * RAD, 900.0), Runway("27", 270 * RAD, 900.0), Runway("36", None, 3000.0))
-    runway, why = choose_runway(place, None, wind(250, 12))
-    assert runway is not None
-    assert runway.name == "27"
-    assert "36" in why
+    assert chosen({"[[people]]": ACROSS})[0] == "26"
+    assert "36" in chosen({"[[people]]": UNKNOWN})[1]
 
 
 def test_without_wind_the_longest_is_taken_and_without_headings_none():
-    place = field(Runway("09", 90 * RAD, 900.0), Runway("18", 180 * RAD, 1200.0))
-    assert choose_runway(place, None, wind(None, 0))[0].name == "18"
-    assert choose_runway(field(Runway("36", None, 3000.0)), None, wind(250, 12))[0] is None
+    assert chosen({"[[people]]": ACROSS, '"240/12G18 kt"': '"calm"'})[0] == "18"
+    assert chosen({'heading = "270 deg"\n': ""})[0] is None
+
+
+def test_a_light_wind_leaves_the_choice_to_what_is_forecast():
+    """Calm now, 12 kt from 250 forecast: not the longer 08, which would end in a tailwind."""
+    calm = {"[[people]]": EAST, '"240/12G18 kt"': '"calm"', "[weather]": FORECAST}
+    assert chosen(calm)[0] == "26"
+    assert chosen(calm | {'"240/12G18 kt"': '"090/9 kt"'})[0] == "08"  # what blows goes first
 
 
 def test_surfaces_in_the_handbooks_words():
@@ -86,7 +104,7 @@ def test_the_distance_is_the_tables_with_the_factor_on_top(larkmoor):
     lesson = small(
         {'"3,279 ft"': '"4,000 ft"', '"240/12G18 kt"': '"calm"', '"18 °C"': '"20 °C"', '"30.02 inHg"': '"29.9213 inHg"'}
     )
-    plan = plan_runway(lesson, larkmoor, make_day(lesson, lesson.start_utc_s + 3600), 2000 * LB_KG, 2000 * LB_KG)
+    plan = plan_runway(lesson, larkmoor, make_day(lesson, lesson.start_utc_s + 3600), 2000 * LB_KG, 2000 * LB_KG, STYLE)
     assert plan.takeoff.ground_roll_m / FT_M == pytest.approx(1015, abs=1)
     assert plan.takeoff.over_50_ft_m / FT_M == pytest.approx(2250, abs=2)
     assert plan.takeoff.needed_m == pytest.approx(1.33 * plan.takeoff.over_50_ft_m)
@@ -95,13 +113,36 @@ def test_the_distance_is_the_tables_with_the_factor_on_top(larkmoor):
 def test_a_pilots_own_factor_wins_when_it_is_larger(larkmoor):
     more = {"[[exercises]]": "[student.limits]\nrunway_factor = 1.8\n[[exercises]]"}
     lesson = small(more)
-    plan = plan_runway(lesson, larkmoor, make_day(lesson, lesson.start_utc_s + 3600), 2000 * LB_KG, 2000 * LB_KG)
+    plan = plan_runway(lesson, larkmoor, make_day(lesson, lesson.start_utc_s + 3600), 2000 * LB_KG, 2000 * LB_KG, STYLE)
     assert plan.takeoff.factor == 1.8
     assert plan.landing.factor == 1.8
 
 
 def test_what_the_table_does_not_reach_is_unknown_with_the_reason(larkmoor):
     lesson = small({'"18 °C"': '"55 °C"'})
-    plan = plan_runway(lesson, larkmoor, make_day(lesson, lesson.start_utc_s + 3600), 2000 * LB_KG, 2000 * LB_KG)
+    plan = plan_runway(lesson, larkmoor, make_day(lesson, lesson.start_utc_s + 3600), 2000 * LB_KG, 2000 * LB_KG, STYLE)
     assert plan.takeoff.needed_m is None
     assert "outside" in plan.takeoff.problem
+
+
+# AFH ch. 9: approach faster by half the gust factor (70 kt with 15 kt of gusts: 77 kt). PHAK ch. 11: a landing with
+# more speed is longer by the square of it (10 % more: 21 %).
+def test_gusts_lengthen_the_landing_by_the_square_of_the_faster_approach_published(larkmoor):
+    calm, gusty = (
+        plan_runway(x, larkmoor, make_day(x, x.start_utc_s + 3600), 2000 * LB_KG, 2000 * LB_KG, STYLE)
+        for x in (small({"12G18 kt": "12 kt"}), small({"12G18 kt": "12G24 kt"}))
+    )
+    assert gusty.approach_more_mps / KT_MPS == pytest.approx(6.0)
+    approach = larkmoor.speed_cas_mps("approach_flaps_full", 2000 * LB_KG)
+    factor = ((approach + 6 * KT_MPS) / approach) ** 2
+    assert gusty.landing.over_50_ft_m / calm.landing.over_50_ft_m == pytest.approx(factor)
+    assert gusty.takeoff == calm.takeoff
+    assert any("gusts" in step for step in gusty.landing.steps)
+
+
+def test_rain_makes_the_runway_wet_for_the_landing(larkmoor):
+    rain = small({"[weather]": '[weather]\ntaf = "TAF KOGA 201130Z 2012/2112 24012KT P6SM -RA BKN090"'})
+    plan = plan_runway(rain, larkmoor, make_day(rain, rain.start_utc_s + 3600), 2000 * LB_KG, 2000 * LB_KG, STYLE)
+    dry = plan_runway(small(), larkmoor, make_day(small(), rain.start_utc_s + 3600), 2000 * LB_KG, 2000 * LB_KG, STYLE)
+    assert (plan.landing.surface, plan.takeoff.surface) == ("paved_wet", "paved_dry")
+    assert plan.landing.needed_m > dry.landing.needed_m

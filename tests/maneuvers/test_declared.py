@@ -81,7 +81,7 @@ def test_what_a_room_declares_holds_together(kind: str) -> None:
     one = room(kind)
     assert set(one.plots) <= set(PLOTS)
     assert 0.0 < one.accepted < 1.0
-    assert 0.0 < one.worth <= 1.0
+    assert 0.0 < one.worth <= 1.2
     assert one.lay is None or one.over_ground is None, "an ideal is laid in the air or over the ground"
     assert one.over_ground is None or one.tied_to_ground
     assert not (one.takes_off or one.lands) or one.role is Role.RUNWAY

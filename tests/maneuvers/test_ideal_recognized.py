@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from airwork.maneuvers import room
+from airwork.maneuvers import room, rooms
+from airwork.maneuvers.declared import Role
 from airwork.maneuvers.seeing.view_building import build_view
 from airwork.maneuvers.setup import Trace
 from airwork.recording.flight import Column, Flight
@@ -19,10 +20,10 @@ LEVEL_OUT = {
     "flight_path_rad": 0.0,
     "load_factor": 1.0,
 }
+# Work at the field needs a runway; the ideal of an accelerated stall breaks at the 1 g speed of the table.
 SEEN = [
-    "straight_and_level", "level_turn", "clearing_turn", "slow_flight", "power_off_stall", "power_on_stall",
-    "steep_turn", "steep_spiral", "chandelle", "lazy_eight", "eights_on_pylons", "rectangular_course", "s_turns",
-    "turns_around_point", "emergency_descent", "glide", "climb", "descent", "forward_slip",
+    one.kind for one in rooms()
+    if one.propose is not None and one.role in (Role.EXERCISE, Role.PASSAGE) and one.kind != "accelerated_stall"
 ]  # fmt: skip
 
 

@@ -81,7 +81,7 @@ def _over_ground(b: Builder) -> None:
     b.takeoff()
     b.climb(1700.0)
     b.hold(30.0, kt=95.0)
-    for fly in (b.turns_around_point, b.s_turns, b.rectangular_course, b.eights_on_pylons):
+    for fly in (b.turns_around_point, b.s_turns, b.rectangular_course, b.eights_along_road, b.eights_on_pylons):
         fly()
         b.hold(30.0)
 

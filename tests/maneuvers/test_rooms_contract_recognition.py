@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 
 from airwork.maneuvers import ROOMS, room
+from airwork.maneuvers.declared import Family
 from airwork.maneuvers.episode import Episode, Grade
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.seeing.view_building import build_view
@@ -26,7 +27,7 @@ COMMERCIAL = load_standard("commercial")
 
 def _fly(kind: str, mirror: float = 1.0, heading_deg: float = 30.0, wind_from_deg: float = 270.0) -> Builder:
     """A flight with one maneuver of a kind in it."""
-    low = kind in ("turns_around_point", "s_turns", "rectangular_course", "eights_on_pylons")
+    low = room(kind).family is Family.GROUND
     start = {"altitude_ft": 1700.0 if low else 4500.0, "speed_kt": 105.0}
     if kind in ("takeoff", "landing", "touch_and_go", "go_around", "traffic_pattern"):
         start = {}

@@ -111,7 +111,7 @@ def build_school(folder: Path) -> School:
         emmett = add_person(connection, "Emmett Dray", now_utc_s=now, instructor=True)
     store.close()
     accounts = Accounts(folder / ACCOUNTS_FILE)
-    accounts.set_password(Account("Emmett Dray", "instructor"), PASSWORDS["Emmett Dray"])
+    accounts.set_password(Account("Emmett Dray", "chief", emmett.id), PASSWORDS["Emmett Dray"])
     accounts.set_password(Account("Nora Whitlock", "student", nora.id), PASSWORDS["Nora Whitlock"])
     accounts.set_password(Account("Jan Ruiz", "student", jan.id), PASSWORDS["Jan Ruiz"])
     app = create_app(Settings(folder=folder, data=str(folder / "logbook.sqlite"), max_upload_bytes=3_000_000))

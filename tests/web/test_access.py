@@ -21,6 +21,7 @@ CHANGED = [
     ("/debriefs/{debrief}/logbook", {}),
     ("/debriefs/{debrief}/mark", {"position": 0, "level": "perform"}),
     ("/flights/{flight}/debrief", {}),
+    ("/flights/{flight}/sign", {"password": "x"}),
 ]
 # What only an instructor may do, whosever it is.
 INSTRUCTORS = [
@@ -31,6 +32,9 @@ INSTRUCTORS = [
     ("/airplanes/larkmoor_155/edit", {"text": "x"}),
     ("/airplanes/larkmoor_155/fields", {"part": "airplane"}),
     ("/today/save", {"lesson": "stalls_over_the_lake"}),
+    ("/flights/{flight}/sign", {"password": "x"}),
+    ("/people/invite", {"person": "{student}", "role": "chief"}),
+    ("/people/remove", {"name": "Emmett Dray"}),
 ]
 
 
@@ -62,7 +66,10 @@ def test_what_only_an_instructor_may_do_is_refused_to_a_student(school, address:
 
 # Every other address of the server, with why it needs no test of one student against another.
 NOBODYS = {
-    "/login": "before anybody is known", "/logout": "ends one's own session",
+    "/login": "before anybody is known", "/join/{}": "an invitation's word opens it, nothing else",
+    "/people": "the chief's alone, tested by name below", "/people/invite": "the chief's",
+    "/people/remove": "the chief's",
+    "/logout": "ends one's own session",
     "/airplanes": "airplanes are the school's", "/airplanes/{}": "the school's", "/airplanes/{}.json": "the school's",
     "/airplanes/{}/edit": "the school's; instructors change it", "/airplanes/{}/fields": "the school's; instructors",
     "/map/own.json": "the school's map", "/map/around.json": "public geography", "/map/tiles.pmtiles": "the school's",
@@ -119,7 +126,7 @@ def test_no_change_is_taken_without_the_sessions_token(school, path: str) -> Non
     kind = next((k for k in ids if path.startswith(f"/{k}")), "")
     sent = {"position": "0", "level": "perform", "lesson": "x", "text": "x", "part": "airplane"}
     files = {"recording": ("x.csv", b"x")} if path == "/debriefs" else None
-    answer = teacher.post(path.replace("{}", ids.get(kind, "")), sent, token="guessed", files=files)
+    answer = teacher.post(path.replace("{}", ids.get(kind, "x")), sent, token="guessed", files=files)
     assert answer.status_code == 403, answer.text
 
 
@@ -191,3 +198,43 @@ def test_the_invented_lesson_tells_a_student_nothing_of_anothers_record(school, 
     assert "currency" in topics["Jan Ruiz"]  # "not checked"
     assert "currency" not in topics["Nora Whitlock"]
     assert topics["Nora Whitlock"] == topics["Emmett Dray"]
+
+
+def test_who_may_log_in_is_the_chiefs_page(school) -> None:
+    assert school.as_("Nora Whitlock").get("/people").status_code == 403
+    teacher = school.as_("Emmett Dray")
+    text = teacher.get("/people").text
+    assert "Nora Whitlock" in text
+    answer = teacher.post("/people/invite", {"person": school.jan, "role": "chief"})
+    assert answer.status_code == 422
+    assert "is not entered as an instructor" in answer.text
+    assert teacher.post("/people/remove", {"name": "Emmett Dray"}).status_code == 422
+
+
+def test_an_instructor_signs_in_their_own_name_with_the_keys_password(school, monkeypatch) -> None:
+    """A wrong password signs nothing; what is signed is shown, and stays when the debrief is corrected."""
+    import time
+
+    from airwork.logbook import people, seal
+
+    teacher = school.as_("Emmett Dray")
+    flight = school.flights["jan"]
+    with school.app.state.store.change() as connection:
+        emmett = people.person_by_id(connection, school.emmett)
+        other = people.add_person(connection, "Ida Vance", now_utc_s=time.time(), instructor=True)
+        seal.make_key(connection, emmett, "calm wind only 26", now_utc_s=time.time())
+    mark = {"position": 0, "level": "practice", "instructor": other.id}
+    refused = teacher.post(f"/debriefs/{school.debriefs['jan']}/mark", mark)
+    assert refused.status_code == 422
+    assert "own name" in refused.text
+    page = f"/flights/{flight}"
+    assert "sign this flight" in teacher.get(page).text
+    assert teacher.post(f"{page}/sign", {"password": "wrong wrong wrong"}).status_code == 422
+    assert teacher.post(f"{page}/sign", {"password": "calm wind only 26"}).status_code == 303
+    text = teacher.get(page).text
+    assert "the signature is verified" in text
+    assert "Emmett Dray" in text
+    correction = {"kind": "climb", "start": "1:00", "end": "2:00"}
+    said = teacher.post(f"/debriefs/{school.debriefs['jan']}/correct", correction)
+    assert said.status_code == 422
+    assert "signed entry stays" in said.text

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 import re
 import subprocess
 import sys
@@ -39,7 +38,7 @@ def test_it_starts_and_says_where(tmp_path: Path) -> None:
 
 def test_another_address_is_refused_without_a_password(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["serve", "--folder", str(tmp_path), "--host", "0.0.0.0"]) == COULD_NOT
-    assert "--set-password" in capsys.readouterr().err
+    assert "--invite" in capsys.readouterr().err
 
 
 def test_a_port_in_use_is_one_line(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -53,21 +52,21 @@ def test_a_port_in_use_is_one_line(tmp_path: Path, capsys: pytest.CaptureFixture
     assert capsys.readouterr().err.count("\n") == 1
 
 
-def test_a_password_is_set_from_a_line_and_taken_back(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    for name in ("Ann", "Ben"):
-        monkeypatch.setattr("sys.stdin", io.StringIO("a long enough one\n"))
-        assert main(["serve", "--folder", str(tmp_path), "--set-password", name]) == DONE
+def test_an_invitation_is_printed_as_a_link(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    book = str(tmp_path / "l.sqlite")
+    assert main(["logbook", "add", "instructor", "Ike Teacher", "--data", book]) == DONE
+    assert main(["logbook", "add", "student", "Ann Example", "--data", book]) == DONE
+    words = ["serve", "--folder", str(tmp_path), "--data", book]
+    assert main([*words, "--invite", "Ike", "--role", "chief", "--public", "fly.example.org"]) == DONE
+    said = capsys.readouterr().out
+    assert re.search(r"Ike Teacher, chief: https://fly\.example\.org/join/[\w-]{30,}", said)
+    assert main([*words, "--invite", "Ann", "--role", "chief"]) == COULD_NOT
     accounts = Accounts(tmp_path / ACCOUNTS_FILE)
-    assert accounts.check("Ann", "a long enough one") is not None
-    assert accounts.check("Ann", "another one entirely") is None
-    assert main(["serve", "--folder", str(tmp_path), "--remove-account", "Ann"]) == DONE
-    assert accounts.find("Ann") is None
-
-
-def test_a_short_password_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("sys.stdin", io.StringIO("short\n"))
-    assert main(["serve", "--folder", str(tmp_path), "--set-password", "Ann"]) == COULD_NOT
-    assert not (tmp_path / ACCOUNTS_FILE).exists()
+    assert [(a.name, a.role) for a in accounts.all()] == [("Ike Teacher", "chief")]
+    accounts.accept(said.split("/join/")[1].split()[0], "stubble and two rivers")
+    assert main([*words, "--invite", "Ann"]) == DONE
+    assert main([*words, "--remove-account", "Ann Example"]) == DONE
+    assert accounts.find("Ann Example") is None
 
 
 def test_the_overview_loads_nothing_of_the_pages() -> None:

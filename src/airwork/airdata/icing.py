@@ -1,7 +1,8 @@
-"""Carburetor icing: risk from temperature and dew point by the handbook's limits, with the reason. SI.
+"""Carburetor icing: risk from temperature and dew point, by the handbook's limits and by the chart's regions. SI.
 
-Only what [PHAK] chapter 7 prints is used. The temperature and dew-point chart with regions for cruise and glide power
-exists ([SAIB-CE-09-35]), but its boundaries are at hand from memory only and are not drawn here.
+[PHAK] chapter 7 prints limits of temperature and humidity. The chart of temperature and dew point ([SAIB-CE-09-35])
+tells glide power from cruise power; its regions are drawn here from memory, by humidity, on the wide side, and held to
+the readings of it that accident reports print.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
-from airwork.airdata.atmosphere import Array, relative_humidity
+from airwork.airdata.atmosphere import ZERO_C_K, Array, relative_humidity
 from airwork.errors import InputError
 from airwork.units import from_unit, write
 
@@ -75,3 +76,35 @@ def carburetor_icing(temperature_k: float, dewpoint_k: float) -> IcingRisk:
         f"{air}: below 21°C (70°F) and above 80%, where ice is most likely.",
     )[int(level)]
     return IcingRisk(LEVELS[int(level)], humidity, reason)
+
+
+# The chart's regions from memory: (name, coldest °C, warmest °C, least relative humidity), the worst first. Wide on
+# purpose: an accident report ([SAIB-CE-09-35] read at 30 °C, dew point 7 °C: "serious icing at glide power") puts the
+# edge of the second region at 23 % humidity there.
+Region = Literal[
+    "serious at any power", "serious at glide power, moderate at cruise", "serious at glide power", "light", "none"
+]
+REGIONS: tuple[tuple[Region, float, float, float], ...] = (
+    ("serious at any power", -7.0, 20.0, 0.80),
+    ("serious at glide power, moderate at cruise", -10.0, 27.0, 0.60),
+    ("serious at glide power", -10.0, 33.0, 0.23),
+    ("light", -20.0, 40.0, 0.20),
+)
+
+
+def carburetor_icing_region(temperature_k: float, dewpoint_k: float) -> Region:
+    """The region of the carburetor-icing chart a temperature and dew point fall in.
+
+    Raises
+    ------
+    InputError : the dew point is above the temperature.
+
+    >>> carburetor_icing_region(290.15, 279.15)  # 17 °C, dew point 6 °C
+    'serious at glide power'
+    """
+    risk = carburetor_icing(temperature_k, dewpoint_k)
+    celsius = temperature_k - ZERO_C_K
+    for name, cold, warm, humidity in REGIONS:
+        if cold <= celsius <= warm and risk.relative_humidity >= humidity:
+            return name
+    return "none"

@@ -134,3 +134,17 @@ def sun_elevation_rad(latitude_rad: float, longitude_rad: float, instant: dateti
 def is_night(latitude_rad: float, longitude_rad: float, instant: datetime) -> bool:
     """Night as it is logged: the Sun's centre more than 6° below the horizon (14 CFR 1.1, civil twilight)."""
     return math.degrees(sun_elevation_rad(latitude_rad, longitude_rad, instant)) < CIVIL_ELEVATION_DEG
+
+
+def sun_position_rad(latitude_rad: float, longitude_rad: float, instant: datetime) -> tuple[float, float]:
+    """(elevation, azimuth from true north) of the Sun's centre, without refraction. [rad]
+
+    Raises
+    ------
+    InputError : as `sun_elevation_rad`.
+    """
+    from astral import sun
+
+    elevation = sun_elevation_rad(latitude_rad, longitude_rad, instant)
+    found = sun.azimuth(_observer(latitude_rad, longitude_rad), instant.astimezone(UTC))
+    return elevation, math.radians(float(found))

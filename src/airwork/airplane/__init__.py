@@ -6,6 +6,7 @@ from pathlib import Path
 
 from airwork.airplane.airplane import Airplane
 from airwork.airplane.answer import Answer
+from airwork.airplane.file.beside import with_learning
 from airwork.airplane.file.load import read_airplane_file
 from airwork.airplane.limits import Limits
 from airwork.airplane.parts import FlapNotch, Observation, SelectorPosition, Tank
@@ -26,13 +27,14 @@ _DEMO_FOLDER = Path(__file__).parent.parent / "demo_files" / "airplanes"
 
 
 def load_airplane(path: Path) -> Airplane:
-    """Read an airplane file.
+    """Read an airplane file, with what flights have taught of it where NAME.fitted.toml stands beside it.
 
     Raises
     ------
     InputError : names file, table, row, key, what was found and what was expected.
     """
-    return Airplane(read_airplane_file(Path(path)))
+    path = Path(path)
+    return Airplane(with_learning(path, read_airplane_file(path)))
 
 
 def find_airplane_file(text: str) -> Path:

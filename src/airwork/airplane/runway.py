@@ -30,7 +30,7 @@ SURFACES = ("paved_dry", "paved_wet", "dry_grass", "wet_grass", "soft_ground", "
 
 # Generic factors for what a handbook doesn't correct, after UK CAA SafetySense leaflet 7c: FROM MEMORY, not checked
 # against the text. (takeoff, landing)
-GENERIC_SURFACE = {"dry_grass": (1.20, 1.15), "wet_grass": (1.30, 1.35)}
+GENERIC_SURFACE = {"dry_grass": (1.20, 1.15), "wet_grass": (1.30, 1.35), "paved_wet": (1.0, 1.15)}
 GENERIC_ADVERSE_SLOPE_2_PERCENT = (1.10, 1.10)
 GENERIC_TAILWIND_TENTH_OF_SPEED = (1.20, 1.20)
 TAKEOFF_SAFETY_FACTOR, LANDING_SAFETY_FACTOR = 1.33, 1.43  # same source, from memory

@@ -1,11 +1,14 @@
 """Learn this airplane from its handbook, readings noted in flight, and recordings.
 
 Reports what is known and how well, how the airplane differs from its book, which readings lie too far off, and what to
-fly next; writes NAME.fitted.toml beside the typed file, never over it. Readings are [[observations]] in the file.
+fly next; writes NAME.fitted.toml beside the typed file, never over it, and keeps each flight in NAME.learning.jsonl.
+Readings are [[observations]] in the file. Flights debriefed with the airplane's file are learned by themselves.
 
   airwork airplane fit my_airplane.toml
   airwork airplane fit my_airplane.toml monday.csv tuesday.csv --weight 2150lb
   airwork airplane fit larkmoor_155 --against-book --dry-run
+  airwork airplane fit my_airplane.toml --history
+  airwork airplane fit my_airplane.toml --forget monday.csv
   airwork airplane fit my_airplane.toml --json --out learned.fitted.toml
 """
 
@@ -24,8 +27,10 @@ def configure(parser: argparse.ArgumentParser) -> None:
     add = parser.add_argument
     add("file", metavar="FILE", help="airplane file, or the id of an invented airplane (larkmoor_155)")
     add("recordings", metavar="RECORDING", nargs="*", type=Path, help="recordings of this airplane, any known format")
-    add("--weight", help="weight at the start of the recordings: 2150lb (handbook weight if not given)")
+    add("--weight", help="weight at the start of the recordings: 2150lb (unknown, and found, if not given)")
     add("--altimeter", help="altimeter setting of the recordings, where they have none: 30.05inHg")
+    add("--forget", action="append", default=[], metavar="RECORDING", help="a flight that shall no longer count")
+    add("--history", action="store_true", help="what was learned when, and what each flight changed; nothing else")
     add("--keep-outliers", action="store_true", help="use readings that lie more than 4 standard deviations off")
     add("--against-book", action="store_true", help="hold the fitted physics against every row of the handbook")
     add("--out", type=Path, metavar="FILE", help="where to write; NAME.fitted.toml beside the typed file if not given")
@@ -35,21 +40,25 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Fit, report, write."""
-    from airwork.airplane.performance.fitted_file import fitted_path, refuse_over_typed
+    from airwork.airplane.file.beside import fitted_path
+    from airwork.airplane.performance.fitted_file import refuse_over_typed
     from airwork.jobs.learning import learn_airplane
 
+    if args.history:
+        return _history(args.file)
     if args.recordings and not args.weight:
-        print("no --weight: the handbook's is taken for the recordings' start.", file=sys.stderr)
+        print("no --weight: it is taken for unknown, and found as well as the flights allow.", file=sys.stderr)
     learned = learn_airplane(
-        args.file, args.recordings, weight=args.weight, altimeter=args.altimeter, keep_outliers=args.keep_outliers,
-        against_book=args.against_book,
+        args.file, args.recordings, weight=args.weight, altimeter=args.altimeter, forget=args.forget,
+        keep_outliers=args.keep_outliers, against_book=args.against_book,
     )  # fmt: skip
     report, typed, written = learned.report, learned.typed, ""
     if not args.dry_run:
-        target = args.out or (fitted_path(typed) if Path(args.file).exists() else Path.cwd() / fitted_path(typed).name)
+        target = args.out or fitted_path(learned.home)
         refuse_over_typed(target, typed)
-        _write(target, learned.fitted_text)
-        written = str(target)
+        if target.is_dir() or not target.parent.exists():
+            raise InputError("can't be written: give a file name in a folder that exists.", where=str(target))
+        written = str(learned.keep(target))
     if args.json:
         import json
 
@@ -63,9 +72,14 @@ def run(args: argparse.Namespace) -> int:
     return DONE
 
 
-def _write(target: Path, text: str) -> None:
-    from airwork.files import write_whole
+def _history(file: str) -> int:
+    """What each flight changed, oldest first."""
+    from airwork.airplane import find_airplane_file
+    from airwork.airplane.performance.flight_words import history_lines
+    from airwork.airplane.performance.knowledge import read_knowledge
 
-    if target.is_dir() or not target.parent.exists():
-        raise InputError("can't be written: give a file name in a folder that exists.", where=str(target))
-    write_whole(target, text)
+    typed = find_airplane_file(file)
+    known = read_knowledge(typed if Path(file).expanduser().exists() else Path.cwd() / typed.name)
+    lines = history_lines([(e.date, e.kind, e.name, e.changed) for e in known.history])
+    print("\n".join(lines) if lines else "No flight was learned yet.")
+    return DONE

@@ -9,7 +9,7 @@
 
 RECORDING is any file a recorder, tracker or simulator wrote: CSV, IGC, GPX, NMEA, KML, Parquet ... Without an airplane
 everything is judged that needs none. Standards: private, commercial, sport, instructor, easa_ppl, easa_lapl, easa_cpl,
-or a school's own file.
+or a school's own file. A flight of an airplane with a file of its own is learned: see airwork airplane fit.
 """
 
 from __future__ import annotations
@@ -49,6 +49,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     )
     add("--zone", default="UTC", help="time zone of the clock times in report and PDF: America/Denver")
     add("--all", action="store_true", help="print every number and criterion, not only what matters first")
+    add("--no-learning", action="store_true", help="leave what is known of the airplane as it is")
     add("--json", action="store_true", help="the whole debrief as JSON on stdout, nothing else")
     add("--strict", action="store_true", help="exit with 1 when a criterion of the standard was not held")
 
@@ -64,6 +65,8 @@ def run(args: argparse.Namespace) -> int:
         altimeter=args.altimeter, elevation=args.elevation, mapping=args.mapping,
     )  # fmt: skip
     _write(args, found)
+    if not args.no_learning:
+        _learn(args, found)
     if args.json:
         print(json.dumps(found.as_json(), indent=1, ensure_ascii=False, allow_nan=False))
     else:
@@ -74,6 +77,19 @@ def run(args: argparse.Namespace) -> int:
         print(debrief_text(doc, everything=args.all))
         print(f"\n{CAUTION}")
     return NOT_MET if args.strict and not found.met else DONE
+
+
+def _learn(args: argparse.Namespace, found: Debrief) -> None:
+    """What this flight teaches of a known airplane goes beside its file."""
+    from airwork.jobs.learning import learn_from_debrief
+
+    file: str | Path | None = args.airplane
+    if file is None and args.lesson is not None:
+        from airwork.jobs.files import load_lesson
+
+        file = load_lesson(args.lesson).airplane_path
+    for line in learn_from_debrief(found, file):
+        print(line, file=sys.stderr)
 
 
 def _write(args: argparse.Namespace, found: Debrief) -> None:

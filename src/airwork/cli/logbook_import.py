@@ -113,6 +113,7 @@ def _flight(args: argparse.Namespace) -> int:
 def _read(args: argparse.Namespace) -> tuple[DebriefFacts, Packing | None, Flight | None, tuple[str, ...]]:
     """The debrief, the recording (being packed meanwhile) and its clean columns where there is one, what to say."""
     from airwork.jobs.debriefing import debrief_flight, read_flight
+    from airwork.jobs.learning import learn_from_debrief
     from airwork.logbook.debrief_json import read_debrief
     from airwork.logbook.recordings import Packing
 
@@ -137,7 +138,7 @@ def _read(args: argparse.Namespace) -> tuple[DebriefFacts, Packing | None, Fligh
     clean = read_flight(args.file, airplane=file or None)
     packing.was_read(clean)
     found = debrief_flight(clean, airplane=file or None, standard=standard)
-    return read_debrief(found.as_json(), args.file.name), packing, clean, (remark,)
+    return read_debrief(found.as_json(), args.file.name), packing, clean, (remark, *learn_from_debrief(found, file))
 
 
 def _held_against(args: argparse.Namespace) -> tuple[str, str, str]:

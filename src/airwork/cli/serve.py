@@ -3,20 +3,20 @@
   airwork serve
   airwork serve --folder my_lessons --data school.sqlite --open
   airwork serve --tiles my_county.pmtiles
-  airwork serve --set-password "Emmett Dray"
-  airwork serve --set-password "Nora Whitlock" --student "Nora Whitlock"
-  airwork serve --host 192.168.1.20 --port 8642
+  airwork serve --invite "Emmett Dray" --role chief
+  airwork serve --invite "Nora Whitlock" --role student
+  airwork serve --public fly.example.org
 
 Lessons and airplanes are taken from FOLDER (and its lessons/ and airplanes/), the logbook from --data. Everything stays
-on this machine and works offline. Another address than this machine's own is refused until a password has been set;
-put a TLS proxy in front of it, for passwords travel as typed. A student's account shows only what is theirs.
+on this machine and works offline. Another address than this machine's own is refused until somebody is invited: an
+invitation is a link that works once, for a week, and lets a person of the logbook choose a password. --public NAME is
+for a proxy on this machine that speaks TLS for that name (passwords travel as typed). A student's account shows only
+what is theirs; an instructor gives marks, entries and signatures in their own name; the chief invites.
 """
 
 from __future__ import annotations
 
 import argparse
-import getpass
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -24,7 +24,7 @@ from airwork.cli import CAUTION, DONE
 from airwork.errors import InputError
 
 if TYPE_CHECKING:
-    from airwork.web.accounts import Accounts
+    from airwork.web.accounts import Accounts, Role
     from airwork.web.settings import Settings
 
 
@@ -37,8 +37,10 @@ def configure(parser: argparse.ArgumentParser) -> None:
     add("--host", default="127.0.0.1", help="address to listen on; this machine only if not given")
     add("--port", type=int, default=8642, help="8642 if not given")
     add("--open", action="store_true", help="open the page in a browser")
-    add("--set-password", metavar="NAME", help="set a person's password (asked for, or a line on stdin) and stop")
-    add("--student", metavar="NAME", help="with --set-password: a student's account, for this student of the logbook")
+    add("--public", default="", metavar="NAME", help="the name browsers use, behind a proxy that speaks TLS for it")
+    add("--proxy", default="127.0.0.1", metavar="ADDRESS", help="with --public: the proxy's; this machine if not given")
+    add("--invite", metavar="NAME", help="print the link by which a person of the logbook chooses a password, and stop")
+    add("--role", choices=["student", "instructor", "chief"], help="with --invite; as entered in the logbook without")
     add("--remove-account", metavar="NAME", help="take a person's account out and stop")
 
 
@@ -52,17 +54,18 @@ def run(args: argparse.Namespace) -> int:
     if not folder.is_dir():
         raise InputError("is no folder.", where=str(folder))
     accounts = Accounts(folder / ACCOUNTS_FILE)
-    if args.set_password is not None:
-        return _set_password(args, accounts)
-    if args.student is not None:
-        raise InputError("goes with --set-password.", where="--student")
+    if args.invite is not None:
+        return _invite(args, accounts)
+    if args.role is not None:
+        raise InputError("goes with --invite.", where="--role")
     if args.remove_account is not None:
         accounts.remove(args.remove_account)
         print(f"{args.remove_account} can't log in any more")
         return DONE
     tiles = None if args.tiles is None else open_tiles(args.tiles.resolve())
     settings = Settings(
-        folder=folder.resolve(), data=_data(args.data), tiles=tiles, host=args.host, port=args.port
+        folder=folder.resolve(), data=_data(args.data), tiles=tiles, host=args.host, port=args.port,
+        public=args.public, proxy=args.proxy,
     )  # fmt: skip
     require_safe(settings, password_set=accounts.any)
     return _serve(settings, open_page=args.open)
@@ -95,8 +98,9 @@ def _serve(settings: Settings, *, open_page: bool) -> int:
 
             webbrowser.open(address)
         config = uvicorn.Config(
-            create_app(settings), log_level="warning", access_log=False, server_header=False, proxy_headers=False
-        )
+            create_app(settings), log_level="warning", access_log=False, server_header=False,
+            proxy_headers=bool(settings.public), forwarded_allow_ips=settings.proxy,
+        )  # fmt: skip
         uvicorn.Server(config).run(sockets=[listening])
     return DONE
 
@@ -113,26 +117,21 @@ def _data(given: str | None) -> str | None:
     return where
 
 
-def _set_password(args: argparse.Namespace, accounts: Accounts) -> int:
+def _invite(args: argparse.Namespace, accounts: Accounts) -> int:
+    from airwork.logbook.people import find_person
+    from airwork.logbook.store import open_store
     from airwork.web.accounts import Account
 
-    student = ""
-    if args.student is not None:
-        from airwork.logbook.people import find_person
-        from airwork.logbook.store import open_store
-
-        store = open_store(args.data)
-        try:
-            with store.read() as connection:
-                student = find_person(connection, args.student, student=True).id
-        finally:
-            store.close()
-    if sys.stdin.isatty():
-        password = getpass.getpass(f"password of {args.set_password}: ")
-        if getpass.getpass("once more: ") != password:
-            raise InputError("the two are not the same; nothing was changed.", where="password")
-    else:
-        password = sys.stdin.readline().rstrip("\n")
-    accounts.set_password(Account(args.set_password, "student" if student else "instructor", student), password)
-    print(f"{args.set_password} can log in as {'a student' if student else 'an instructor'}")
+    store = open_store(args.data)
+    try:
+        with store.read() as connection:
+            who = find_person(connection, args.invite)
+    finally:
+        store.close()
+    role: Role = args.role or ("instructor" if who.is_instructor else "student")
+    if role != "student" and not who.is_instructor:
+        raise InputError(f"{who.name} is not entered as an instructor.", where="--role")
+    word = accounts.invite(Account(who.name, role, who.id))
+    at = f"https://{args.public}" if args.public else f"http://{args.host}:{args.port}"
+    print(f"{who.name}, {role}: {at}/join/{word}\n  works once, until a week from now; give it to nobody else")
     return DONE

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from airwork.debrief.debrief import Debrief, Graded, evidence_of, graded, with_episodes
+from airwork.debrief.debrief import Debrief, Graded, evidence_of, with_episodes
+from airwork.debrief.instructed import Instructed, check, graded_as_told
 from airwork.errors import InputError
 from airwork.maneuvers import room, rooms
 from airwork.maneuvers.episode import Episode, Phase
@@ -30,8 +31,8 @@ class Correction:
     was_start_s: float | None = None
 
 
-def correct(found: Debrief, corrections: Sequence[Correction]) -> Debrief:
-    """The debrief with the corrections in it; everything that follows from the episodes is worked out anew.
+def correct(found: Debrief, corrections: Sequence[Correction], said: Sequence[Instructed] = ()) -> Debrief:
+    """The debrief with the corrections in it, graded by what an instructor said; all that follows is worked out anew.
 
     Raises
     ------
@@ -40,16 +41,24 @@ def correct(found: Debrief, corrections: Sequence[Correction]) -> Debrief:
     evidence = evidence_of(found)
     if evidence is None:
         raise InputError("too little was recorded to grade anything.", where="correction")
-    episodes = list(found.episodes)
+    episodes = [g.episode for g in found.episodes]
     for one in corrections:
         _check(one, evidence)
-        at = _which(episodes, one)
+        at = _which(episodes, one.was_kind, one.was_start_s)
         if at is not None:
             del episodes[at]
         if one.kind:
-            episodes.append(graded(_episode(one, evidence), evidence))
-    episodes.sort(key=lambda g: (g.episode.start_s, g.episode.end_s))
-    return with_episodes(found, evidence, episodes)
+            episodes.append(_episode(one, evidence))
+    episodes.sort(key=lambda e: (e.start_s, e.end_s))
+    told: dict[int, list[Instructed]] = {}
+    for word in said:
+        check(word, float(evidence.flight.time_s[-1]))
+        at = _which(episodes, word.kind, word.at_s)
+        if at is not None:
+            told.setdefault(at, []).append(word)
+    evidence = replace(evidence, episodes=tuple(episodes))
+    judged = [Graded(*graded_as_told(e, evidence, told.get(k, ()))) for k, e in enumerate(episodes)]
+    return with_episodes(found, evidence, judged)
 
 
 def gradable_kinds() -> tuple[str, ...]:
@@ -72,16 +81,13 @@ def _check(one: Correction, evidence: Evidence) -> None:
         raise InputError(f"is shorter than {SHORTEST_S:.0f} s; nothing can be graded.", where="correction")
 
 
-def _which(episodes: Sequence[Graded], one: Correction) -> int | None:
-    if one.was_start_s is None:
+def _which(episodes: Sequence[Episode], kind: str, start_s: float | None) -> int | None:
+    if start_s is None:
         return None
-    for k, there in enumerate(episodes):
-        e = there.episode
-        if e.kind == one.was_kind and abs(e.start_s - one.was_start_s) <= SAME_START_S:
+    for k, e in enumerate(episodes):
+        if e.kind == kind and abs(e.start_s - start_s) <= SAME_START_S:
             return k
-    raise InputError(
-        f"no {one.was_kind.replace('_', ' ')} was recognized at {one.was_start_s:.0f} s any more.", where="correction"
-    )
+    raise InputError(f"no {kind.replace('_', ' ')} was recognized at {start_s:.0f} s any more.", where="correction")
 
 
 def _episode(one: Correction, evidence: Evidence) -> Episode:

@@ -14,6 +14,8 @@ import polars as pl
 
 from airwork.airdata.wind import wind_from_vector
 from airwork.debrief.arbiter import best_story
+from airwork.debrief.first import Line, first_lines
+from airwork.debrief.first import as_json as lines_json
 from airwork.debrief.fuel_record import fuel_record
 from airwork.debrief.looked_for import looked_for
 from airwork.debrief.notes import lesson_notes, notes_of
@@ -78,6 +80,7 @@ class Debrief:
     clearing: tuple[Mapping[str, Any], ...] = ()
     excursions: tuple[Mapping[str, Any], ...] = ()
     notes: tuple[str, ...] = ()
+    first: tuple[Line, ...] = ()
 
     @property
     def airplane_name(self) -> str:
@@ -127,6 +130,7 @@ class Debrief:
             "episodes": [_episode_json(self.flight, graded) for graded in self.episodes],
             "fuel": dict(self.fuel),
             "notes": list(self.notes),
+            "first": list(lines_json(self.first)),
             **({"lesson": lesson} if lesson else {}),
         }
 
@@ -158,6 +162,7 @@ def debrief(
         found, airborne_s=float(evidence.view.airborne.sum()) * STEP_S, known_from=_known_from(evidence.view),
         wind=tuple(_wind(evidence)),
     )  # fmt: skip
+    evidence = replace(evidence, episodes=tuple(episodes))
     return with_episodes(found, evidence, [graded(e, evidence) for e in episodes])
 
 
@@ -179,8 +184,9 @@ def with_episodes(found: Debrief, evidence: Evidence, judged: Sequence[Graded]) 
         *notes_of(evidence, episodes, clearing, left), *fuel_notes,
     )  # fmt: skip
     return replace(
-        found, episodes=tuple(judged), fuel=fuel, clearing=tuple(clearing), excursions=tuple(left), notes=notes
-    )
+        found, episodes=tuple(judged), fuel=fuel, clearing=tuple(clearing), excursions=tuple(left), notes=notes,
+        first=first_lines(evidence, [(g.episode, g.grade) for g in judged]),
+    )  # fmt: skip
 
 
 def _nothing_seen(flight: Flight) -> str:
@@ -327,13 +333,21 @@ def _episode_json(flight: Flight, graded: Graded) -> dict[str, Any]:
                 "within_fraction": f.within_fraction, "verdict": f.verdict, "why": f.why,
                 "first_excursion_s": None if f.first_excursion_s is None else round(f.first_excursion_s, 2),
                 "longest_excursion_s": f.longest_excursion_s, "trend_per_min": f.trend_per_min,
-                "source": f.source, "label": f.label,
+                "source": f.source, "label": f.label, "quantity": f.quantity, "allowance": f.allowance,
+                "shape": f.shape, "judged": f.judged,
             }
             for f in g.findings
         ],
         "causes": [
             {"text": c.text, "try_next": c.try_next, "start_s": round(c.start_s, 2), "end_s": round(c.end_s, 2),
-             "weight": round(c.weight, 3)}
+             "weight": round(c.weight, 3), "name": c.name, "root": c.root, "explains": c.explains,
+             "share": None if c.share is None else round(c.share, 2)}
             for c in g.causes
+        ],
+        "said": list(g.said),
+        "stretches": [
+            {"name": s.name, "start_s": round(s.start_s, 2), "end_s": round(s.end_s, 2), "source": s.source,
+             "altitude_ft": None if s.altitude_m is None else round(to_unit(s.altitude_m, "ft"))}
+            for s in g.stretches
         ],
     }  # fmt: skip

@@ -9,6 +9,7 @@ from pathlib import Path
 from airwork import units
 from airwork.airplane import Airplane, find_airplane_file
 from airwork.airplane import load_airplane as read_airplane
+from airwork.airplane.file.beside import fitted_path
 from airwork.errors import InputError
 from airwork.lesson.file import load_lesson as read_lesson
 from airwork.lesson.lesson import Lesson
@@ -42,11 +43,12 @@ def load_airplane(airplane: str | Path | Airplane) -> Airplane:
         state = path.stat()
     except OSError:
         return read_airplane(path)  # says what is wrong
-    return _read(path, state.st_mtime_ns, state.st_size)
+    learned = fitted_path(path)
+    return _read(path, state.st_mtime_ns, state.st_size, learned.stat().st_mtime_ns if learned.is_file() else 0)
 
 
 @lru_cache(maxsize=KEPT)
-def _read(path: Path, changed_ns: int, size: int) -> Airplane:
+def _read(path: Path, changed_ns: int, size: int, learned_ns: int) -> Airplane:
     return read_airplane(path)
 
 

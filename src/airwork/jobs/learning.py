@@ -1,29 +1,68 @@
-"""Learn an airplane: its typed file and recordings of it → what is known, what differs, the fitted file's text."""
+"""Learn an airplane: its typed file, readings noted in it, and recordings of it → what is known, the fitted file.
+
+What flights have taught is kept beside the airplane's file (`airplane.performance.knowledge`), each flight once however
+often and in whatever format it comes. `take_up` does it by itself for a debriefed flight.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
+import airwork.airplane
 from airwork import units
 from airwork.airplane import Airplane, find_airplane_file
-from airwork.airplane.performance import Reading
+from airwork.airplane.file.beside import fitted_path
+from airwork.airplane.performance import Performance
 from airwork.airplane.performance.fitted_file import compose
+from airwork.airplane.performance.flight_words import changes, flight_lines
+from airwork.airplane.performance.flown import Flown, WeightFrom
+from airwork.airplane.performance.knowledge import (
+    Knowledge,
+    note_learned,
+    note_removed,
+    note_weight,
+    read_knowledge,
+)
 from airwork.airplane.performance.report import FitReport, fit_report
-from airwork.errors import InputError
+from airwork.debrief import Debrief
+from airwork.errors import AirworkError, InputError
+from airwork.files import write_whole
 from airwork.jobs.files import load_airplane, text_or_none
+from airwork.recording import Flight
 
-_WORDS = {"level": "level", "full_throttle_climb": "full-throttle climb", "idle_glide": "idle glide"}
+_SHIPPED = Path(airwork.airplane.__file__).parent.parent / "demo_files"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Learned:
-    """An airplane learned. typed : the file it was learned from; fitted_text : what NAME.fitted.toml would hold."""
+    """An airplane learned; nothing is written until `keep`.
+
+    typed : the file it was learned from; home : where its knowledge lives. fitted_text : what NAME.fitted.toml holds.
+    new, reweighed, gone : flights to be noted as learned, with a weight noted later, as removed.
+    """
 
     report: FitReport
+    performance: Performance
     typed: Path
+    home: Path
     fitted_text: str
+    new: tuple[tuple[Flown, tuple[str, ...]], ...] = ()
+    reweighed: tuple[Flown, ...] = ()
+    gone: tuple[Flown, ...] = ()
+
+    def keep(self, target: Path | None = None) -> Path:
+        """Note the flights and write the fitted file; its path."""
+        for flown in self.gone:
+            note_removed(self.home, flown)
+        for flown in self.reweighed:
+            note_weight(self.home, flown)
+        for flown, changed in self.new:
+            note_learned(self.home, flown, changed)
+        where = fitted_path(self.home) if target is None else target
+        write_whole(where, self.fitted_text)
+        return where
 
 
 def learn_airplane(
@@ -32,16 +71,18 @@ def learn_airplane(
     *,
     weight: str | None = None,
     altimeter: str | None = None,
+    forget: Sequence[str] = (),
     keep_outliers: bool = False,
     against_book: bool = False,
 ) -> Learned:
-    """What an airplane's handbook, its noted readings and recordings of it teach. Nothing is written.
+    """What an airplane's handbook, its noted readings and recordings of it teach. Nothing is written but by `keep`.
 
     Parameters
     ----------
     airplane : the typed file, or the id of an invented one that ships.
-    weight : at the start of the recordings, "2150 lb"; the handbook's if not given.
+    weight : at the start of the recordings, "2150 lb"; taken for unknown, and found, if not given.
     altimeter : the setting of the recordings, where they have none.
+    forget : recordings, by name or key, whose flights no longer count.
     keep_outliers : use readings that lie more than 4 standard deviations off.
     against_book : hold the fitted physics against every row of the handbook.
 
@@ -50,22 +91,109 @@ def learn_airplane(
     InputError : one line: what can't be used, why, what to do.
     """
     typed = find_airplane_file(str(airplane))
+    home = typed if Path(airplane).expanduser().exists() else Path.cwd() / typed.name
     known = load_airplane(typed)
-    readings: list[Reading] = []
-    lines: list[str] = []
-    if recordings:
-        readings, lines = _from_recordings(known, recordings, _mass_kg(known, weight), altimeter)
-    text = typed.read_text(encoding="utf-8-sig")
-    _, first = compose(text, readings, says=[], keep_outliers=keep_outliers, where=str(typed))
-    report = fit_report(first, against_book=against_book, segments=lines)
-    says = [d.words for d in report.differences]
-    out, _ = compose(text, readings, says=says, keep_outliers=keep_outliers, where=str(typed))
-    return Learned(report, typed, out)
+    had = read_knowledge(home)
+    gone = tuple(had.named(text) for text in forget)
+    flights = [f for f in had.flights if f not in gone]
+    mass = None if weight is None else _mass_kg(known, weight)
+    setting = text_or_none(altimeter, "pressure", "altimeter")
+    found, lines = _from_recordings(known, recordings, mass, setting)
+    step = _Step(typed, known, keep_outliers)
+    new: list[tuple[Flown, tuple[str, ...]]] = []
+    heavier: list[Flown] = []
+    before = step.fit(flights) if found else None
+    for flown in found:
+        twin = Knowledge(tuple(flights)).twin(flown)
+        if twin is not None:
+            lines.append(f"{flown.name}: learned already (as {twin.name}), counted once")
+            if twin.weight_from == "unknown" and flown.weight_from != "unknown":
+                flights[flights.index(twin)] = better = _weighed(twin, flown)
+                heavier.append(better)
+            continue
+        flights.append(flown)
+        after = step.fit(flights)
+        new.append((flown, changes(before, after) if before is not None else ()))
+        before = after
+    performance = before if before is not None and not heavier else step.fit(flights)
+    report = fit_report(performance, against_book=against_book, segments=(*lines, *flight_lines(performance)))
+    text, _ = step.compose(flights, [d.words for d in report.differences])
+    return Learned(report, performance, typed, home, text, tuple(new), tuple(heavier), gone)
 
 
-def _mass_kg(airplane: Airplane, weight: str | None) -> float:
-    given = text_or_none(weight, "mass", "weight")
-    mass = airplane.handbook_mass_kg if given is None else given
+def learn_from_debrief(found: Debrief, airplane: str | Path | None) -> tuple[str, ...]:
+    """Learn from a flight just debriefed with an airplane's file; what it changed, in words."""
+    if not airplane:
+        return ()
+    if found.plan.mass_kg is not None and found.mass_kg == found.plan.mass_kg:
+        how: WeightFrom = "lesson"
+    else:
+        how = "unknown" if found.mass_kg is None else "typed"
+    return take_up(find_airplane_file(str(airplane)), found.flight, mass_kg=found.mass_kg, weight_from=how)
+
+
+def take_up(
+    typed: Path, flight: Flight, *, mass_kg: float | None = None, weight_from: WeightFrom = "unknown"
+) -> tuple[str, ...]:
+    """Learn from a flight just debriefed, and keep it beside the airplane's file; what it changed, in words.
+
+    Nothing for airplanes that ship, for a flight learned already, and for one that nothing can be learned from. Never
+    stands in the way of a debrief: what can't be kept is said.
+    """
+    from airwork.recording.flown import flown_of
+
+    if typed.resolve().is_relative_to(_SHIPPED.resolve()) or not typed.is_file():
+        return ()
+    airplane = load_airplane(typed)
+    flown = flown_of(flight, airplane, mass_kg, weight_from)
+    if flown is None:
+        return ()
+    try:
+        had = read_knowledge(typed)
+        twin = had.twin(flown)
+        if twin is not None and not (twin.weight_from == "unknown" and weight_from != "unknown"):
+            return ()
+        step = _Step(typed, airplane, False)
+        if twin is not None:
+            better = _weighed(twin, flown)
+            flights = [better if f is twin else f for f in had.flights]
+            after = step.fit(flights)
+            changed = changes(step.fit(had.flights), after)
+            note_weight(typed, better, changed)
+        else:
+            flights = [*had.flights, flown]
+            after = step.fit(flights)
+            changed = changes(step.fit(had.flights), after)
+            note_learned(typed, flown, changed)
+        report = fit_report(after)
+        write_whole(fitted_path(typed), step.compose(flights, [d.words for d in report.differences])[0])
+    except (AirworkError, OSError) as problem:
+        return (f"nothing was learned of the airplane: {problem}",)
+    return (f"{airplane.name}: learned from {len(flights)} flight{'s' if len(flights) > 1 else ''}", *changed)
+
+
+@dataclass(frozen=True)
+class _Step:
+    """Fits of one airplane's file to more and more flights."""
+
+    typed: Path
+    airplane: Airplane
+    keep_outliers: bool
+
+    def compose(self, flights: Sequence[Flown], says: list[str]) -> tuple[str, Performance]:
+        text = self.typed.read_text(encoding="utf-8-sig")
+        return compose(text, flights, says=says, keep_outliers=self.keep_outliers, where=str(self.typed))
+
+    def fit(self, flights: Sequence[Flown]) -> Performance:
+        return self.compose(flights, [])[1]
+
+
+def _weighed(twin: Flown, flown: Flown) -> Flown:
+    return replace(twin, mass_kg=flown.mass_kg, weight_from=flown.weight_from)
+
+
+def _mass_kg(airplane: Airplane, weight: str) -> float:
+    mass = units.parse(weight, "mass", where="weight")
     if not 0.3 * airplane.max_takeoff_mass_kg < mass <= 1.05 * airplane.max_takeoff_mass_kg:
         top = units.write(airplane.max_takeoff_mass_kg, "lb")
         raise InputError(f"{units.write(mass, 'lb')} can't be this airplane's weight (at most {top}).", where="weight")
@@ -73,25 +201,20 @@ def _mass_kg(airplane: Airplane, weight: str | None) -> float:
 
 
 def _from_recordings(
-    airplane: Airplane, recordings: Sequence[str | Path], mass_kg: float, altimeter: str | None
-) -> tuple[list[Reading], list[str]]:
-    """Readings found in the recordings, and one line about each recording."""
+    airplane: Airplane, recordings: Sequence[str | Path], mass_kg: float | None, setting_pa: float | None
+) -> tuple[list[Flown], list[str]]:
+    """What the recordings say of the airplane, and a line about each that says nothing."""
     from airwork.recording import read_flight
-    from airwork.recording.segments import missing_for_segments, stabilised_segments
+    from airwork.recording.flown import flown_of, missing_for_rows
 
-    setting = text_or_none(altimeter, "pressure", "altimeter")
-    readings: list[Reading] = []
-    lines = []
+    flights, lines = [], []
     for path in map(Path, recordings):
-        flight = read_flight(path, airplane=airplane, setting_pa=setting, mass_kg=mass_kg)
-        missing = missing_for_segments(flight, airplane)
-        found = stabilised_segments(flight, airplane, mass_kg)
-        readings += [segment.reading for segment in found]
-        if missing:
-            lines.append(f"{path.name}: nothing to learn from, it has no {', no '.join(missing)}")
-        else:
-            kinds = [s.reading.kind for s in found]
-            parts = [f"{kinds.count(k)} {w}" for k, w in _WORDS.items() if kinds.count(k)]  # type: ignore[arg-type]
-            what = ", ".join(parts) if parts else "no steady stretch of 45 s or more"
-            lines.append(f"{path.name}: {what}")
-    return readings, lines
+        flight = read_flight(path, airplane=airplane, setting_pa=setting_pa, mass_kg=mass_kg)
+        flown = flown_of(flight, airplane, mass_kg, "unknown" if mass_kg is None else "typed")
+        if flown is not None:
+            flights.append(flown)
+            continue
+        missing = missing_for_rows(flight, airplane)
+        why = f"it has no {', no '.join(missing)}" if missing else "no 16 seconds of steady enough flight"
+        lines.append(f"{path.name}: nothing to learn from, {why}")
+    return flights, lines

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import re
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from airwork.airplane import Airplane
-from airwork.airplane.loading import Loading, loading
+from airwork.airplane.loading import Loading, loading, remedy
 from airwork.lesson.tanks import TankPoint
 
 
@@ -29,6 +30,7 @@ class BalancePlan:
     arm_limits_m: Mapping[str, tuple[float, float] | None]
     why_not: Mapping[str, str]
     max_mass_kg: float
+    remedy: str = ""  # what to move where, if that mends it
 
     @property
     def always(self) -> tuple[str, ...]:
@@ -53,11 +55,28 @@ def plan_balance(airplane: Airplane, station_mass_kg: Mapping[str, float], point
     first = found[0][1]
     return BalancePlan(
         points=tuple(BalancePoint(t, x.mass_kg, x.arm_m, x.categories) for t, x in found),
-        problems=tuple(dict.fromkeys(problem for _, x in found for problem in x.problems)),
+        problems=_each_once(problem for _, x in found for problem in x.problems),
         arm_limits_m=dict(first.arm_limits_m),
         why_not=dict(first.why_not),
         max_mass_kg=airplane.max_takeoff_mass_kg,
+        remedy=_remedy(airplane, station_mass_kg, points[0]) if any(x.problems for _, x in found) else "",
     )
+
+
+def _each_once(problems: Iterable[str]) -> tuple[str, ...]:
+    """Each kind of problem at the first moment it is there: the same words with other numbers are the same problem."""
+    out: dict[str, str] = {}
+    for problem in problems:
+        if "tanks differ" not in problem:  # said with the tanks
+            out.setdefault(re.sub(r"[\d.,]+", "#", problem), problem)
+    return tuple(out.values())
+
+
+def _remedy(airplane: Airplane, station_mass_kg: Mapping[str, float], start: TankPoint) -> str:
+    for category in airplane.categories:
+        if found := remedy(airplane, station_mass_kg, start.left_m3, category):
+            return found
+    return ""
 
 
 def _usable(airplane: Airplane, name: str) -> float:

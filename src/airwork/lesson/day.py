@@ -14,6 +14,7 @@ from airwork.airdata.column import AirColumn, WindLayer
 from airwork.airdata.magnetic import decimal_year, variation
 from airwork.errors import InputError, OutOfRange
 from airwork.lesson.lesson import Lesson
+from airwork.lesson.moments import Moment, moments_of, seen_now
 from airwork.lesson.weather import Seen
 from airwork.lesson.winds import Wind
 
@@ -39,7 +40,7 @@ class Day:
     """The weather at the field now, what is forecast for the lesson, and the air to compute with. SI.
 
     ceiling : above ground; `ceiling_known` with value None means a sky without a ceiling.
-    forecast : (label, conditions) for everything forecast between start and end of the lesson.
+    moments : conditions now and as forecast for the lesson's time, at the field and for the area.
     assumed : what had to be assumed, for the user.
     """
 
@@ -52,22 +53,13 @@ class Day:
     temperature: Fact
     dewpoint: Fact
     setting: Fact
-    weather: tuple[str, ...]
-    forecast: tuple[tuple[str, Seen], ...]
+    moments: tuple[Moment, ...]
     forecast_covers: bool
     report_age_s: float | None
     variation_rad: float | None
     variation_source: str
     air: AirColumn
     assumed: tuple[str, ...]
-
-    @property
-    def all_seen(self) -> tuple[tuple[str, Seen], ...]:
-        """Conditions now and forecast, as one list for the verdict."""
-        return (
-            ("now", Seen(self.wind, self.visibility.value, self.visibility_bound, None, self.weather)),
-            *self.forecast,
-        )
 
 
 def make_day(lesson: Lesson, end_utc_s: float) -> Day:
@@ -80,8 +72,6 @@ def make_day(lesson: Lesson, end_utc_s: float) -> Day:
     seen = metar.seen if metar else Seen()
     report = f"METAR {metar.station} {datetime.fromtimestamp(metar.utc_s, UTC):%d %H%MZ}" if metar else ""
     assumed: list[str] = []
-    if metar and metar.station != lesson.place.ident:
-        assumed.append(f"the report is from {metar.station}, not {lesson.place.ident}")
 
     def fact(own: float | None, reported: float | None) -> Fact:
         if own is not None:
@@ -104,18 +94,20 @@ def make_day(lesson: Lesson, end_utc_s: float) -> Day:
     temperature = fact(given.temperature_k, metar.temperature_k if metar else None)
     dewpoint = fact(given.dewpoint_k, metar.dewpoint_k if metar else None)
     setting = fact(given.setting_pa, metar.setting_pa if metar else None)
+    bound = seen.visibility_bound if given.visibility_m is None else ""
+    ceiling_given = given.no_ceiling or given.ceiling_m is not None
+    now = seen_now(seen, wind, visibility.value, bound, ceiling.value, ceiling_given)
     return Day(
         wind=wind,
         wind_source=wind_source,
         visibility=visibility,
-        visibility_bound=seen.visibility_bound if given.visibility_m is None else "",
+        visibility_bound=bound,
         ceiling=ceiling,
         ceiling_known=ceiling_known,
         temperature=temperature,
         dewpoint=dewpoint,
         setting=setting,
-        weather=seen.weather,
-        forecast=taf.between(lesson.start_utc_s, end_utc_s) if taf else (),
+        moments=moments_of(lesson, now, end_utc_s),
         forecast_covers=bool(taf and taf.covers(lesson.start_utc_s, end_utc_s)),
         report_age_s=lesson.start_utc_s - metar.utc_s if metar else None,
         variation_rad=east,

@@ -38,6 +38,11 @@ class Run:
     unused: tuple[str, ...] = ()  # wishes of the lesson that make no difference to the set-up
 
     @property
+    def room(self) -> Room:
+        """The room of its kind, which knows everything of a kind."""
+        return room(self.kind)
+
+    @property
     def altitude_m(self) -> float | None:
         """Entry altitude. [m]"""
         return None if self.set_up is None else self.set_up.entry_altitude_m

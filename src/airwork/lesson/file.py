@@ -6,6 +6,7 @@ import datetime as dt
 import difflib
 import tomllib
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -13,6 +14,7 @@ from zoneinfo import ZoneInfo
 from pydantic import ValidationError
 
 from airwork.errors import InputError
+from airwork.lesson.cautions import read_cautions
 from airwork.lesson.lesson import (
     AreaWanted,
     Exercise,
@@ -22,9 +24,10 @@ from airwork.lesson.lesson import (
     Load,
     Pilot,
     PlanWanted,
-    WeatherGiven,
+    School,
 )  # fmt: skip
-from airwork.lesson.schema import AreaPart, LessonFile, LimitsPart, PlanPart, WeatherPart
+from airwork.lesson.pasted import weather_of
+from airwork.lesson.schema import AreaPart, LessonFile, LimitsPart, PlanPart, SchoolPart
 from airwork.units import DEG_RAD
 
 LARGEST_BYTES = 1_000_000
@@ -38,6 +41,11 @@ CHANGES: dict[str, tuple[str, ...]] = {
     "temperature": ("weather", "temperature"),
     "dewpoint": ("weather", "dewpoint"),
     "altimeter": ("weather", "altimeter"),
+    "metar": ("weather", "metar"),
+    "taf": ("weather", "taf"),
+    "winds_aloft": ("weather", "winds_aloft"),
+    "area_metar": ("area", "metar"),
+    "area_taf": ("area", "taf"),
     "runway": ("place", "runway"),
     "date": ("date",),
     "time": ("time",),
@@ -173,10 +181,21 @@ def _lesson(part: LessonFile, where: str, folder: Path) -> Lesson:
             *(Load(b.name, b.station, b.weight) for b in part.bags),
         ),
         fuel_m3=dict(part.fuel),
-        weather=_weather(part.weather, start, where),
+        weather=weather_of(part.weather, part.area, place.ident, start, where),
         area=_area(part.area),
-        student=Pilot(part.student.name, _limits(part.student.limits), part.student.certificate, part.student.solo),
-        instructor=None if part.instructor is None else Pilot(part.instructor.name, _limits(part.instructor.limits)),
+        student=Pilot(
+            part.student.name, _limits(part.student.limits), part.student.certificate, part.student.solo,
+            read_cautions(part.student.cautions, f"{where}: student.cautions"),
+        ),
+        instructor=None
+        if part.instructor is None
+        else Pilot(
+            part.instructor.name, _limits(part.instructor.limits),
+            cautions=read_cautions(part.instructor.cautions, f"{where}: instructor.cautions"),
+        ),
+        school=school_of(part.school, folder, where),
+        contact=part.place.contact or "",
+        simulator=part.simulator,
         plan=_plan(part.plan),
         exercises=tuple(
             Exercise(
@@ -190,7 +209,25 @@ def _lesson(part: LessonFile, where: str, folder: Path) -> Lesson:
             for i, e in enumerate(part.exercises)
         ),
         signals=dict(part.signals),
-    )
+    )  # fmt: skip
+
+
+def school_of(part: SchoolPart, folder: Path, where: str) -> School:
+    """What the school sets: in the lesson, and in a file of its own that many lessons name."""
+    limits, cautions = _limits(part.limits), read_cautions(part.cautions, f"{where}: school.cautions")
+    if part.file is None:
+        return School(part.name, limits, cautions)
+    path = folder / part.file
+    try:
+        shared = SchoolPart.model_validate(tomllib.loads(_text(path)))
+    except (tomllib.TOMLDecodeError, ValueError) as problem:
+        said = _first(problem) if isinstance(problem, ValidationError) else f"not valid TOML: {problem}."
+        raise InputError(said, where=str(path)) from None
+    found = read_cautions(shared.cautions, f"{path}: cautions")
+    merged = {name: {**found.get(name, {}), **cautions.get(name, {})} for name in {*found, *cautions}}
+    theirs = _limits(shared.limits)
+    own = {name: getattr(limits, name) for name in Limits.__slots__ if getattr(limits, name) is not None}
+    return School(shared.name if part.name == "school" else part.name, replace(theirs, **own), merged)
 
 
 def as_kind(written: str) -> str:
@@ -254,30 +291,6 @@ def find_airplane(name: str, folder: Path, where: str) -> Path:
     )
 
 
-def _weather(part: WeatherPart, start: float, where: str) -> WeatherGiven:
-    metar = taf = None
-    if part.metar is not None or part.taf is not None:
-        from airwork.lesson.reports import read_metar, read_taf  # late: two parsers
-
-        if part.metar is not None:
-            metar = read_metar(part.metar, near_utc_s=start, where=f"{where}: weather.metar")
-        if part.taf is not None:
-            taf = read_taf(part.taf, near_utc_s=start, where=f"{where}: weather.taf")
-    return WeatherGiven(
-        metar=metar,
-        taf=taf,
-        wind=part.wind,
-        visibility_m=part.visibility,
-        ceiling_m=None if isinstance(part.ceiling, str) else part.ceiling,
-        no_ceiling=part.ceiling == "none",
-        temperature_k=part.temperature,
-        dewpoint_k=part.dewpoint,
-        setting_pa=part.altimeter,
-        winds_aloft=part.winds_aloft,
-        visible_moisture=part.in_cloud_or_precipitation,
-    )
-
-
 def _area(part: AreaPart | None) -> AreaWanted | None:
     if part is None:
         return None
@@ -295,7 +308,8 @@ def _area(part: AreaPart | None) -> AreaWanted | None:
         radius_m=part.radius,
         margin_m=part.margin,
         airspace=part.airspace,
-        landing_places=tuple(LandingPlace(p.name, *rad(p.position), p.elevation) for p in part.landing_places),
+        landing_places=tuple(LandingPlace(p.name, *rad(p.position), p.elevation, p.lit) for p in part.landing_places),
+        contact=part.contact or "",
     )
 
 
@@ -329,4 +343,5 @@ def _plan(part: PlanPart) -> PlanWanted:
         patterns=part.patterns,
         takeoff_factor=part.takeoff_factor,
         landing_factor=part.landing_factor,
+        oxygen=part.oxygen,
     )

@@ -70,7 +70,7 @@ def _runs(lesson: Lesson, planner: Planner, standard: Any, day: Day) -> tuple[Ru
     """Ask the rooms in flying order; each meets the weight left by what was burned before it."""
     ground = lesson.area.ground_m if lesson.area else planner.elevation_m
     out: list[Run] = []
-    runway, _ = choose_runway(lesson.place, lesson.runway, day.wind)
+    runway, _ = choose_runway(lesson, day)
     between = BETWEEN_S if lesson.plan.between_s is None else lesson.plan.between_s
     burned = start_taxi_fuel(planner)[0] + from_unit(1.0, "gal")  # about a climb; a pound or two more or less
     for index, exercise in enumerate(lesson.exercises):

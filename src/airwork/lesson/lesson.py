@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Literal
 
@@ -46,6 +46,16 @@ class Pilot:
     limits: Limits = Limits()
     certificate: str = ""
     solo: bool = False
+    cautions: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class School:
+    """What a school sets: limits that stop a flight, and cautions in the place of airwork's own."""
+
+    name: str = "school"
+    limits: Limits = Limits()
+    cautions: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +66,7 @@ class LandingPlace:
     latitude_rad: float
     longitude_rad: float
     elevation_m: float | None = None
+    lit: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +83,7 @@ class AreaWanted:
     margin_m: float | None = None
     airspace: str | None = None
     landing_places: tuple[LandingPlace, ...] = ()
+    contact: str = ""  # who is called there, and the clearance, in the user's words
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +105,8 @@ class WeatherGiven:
     setting_pa: float | None = None
     winds_aloft: tuple[Aloft, ...] = ()
     visible_moisture: bool | None = None
+    area_reports: tuple[Report, ...] = ()  # of other stations, for the practice area
+    area_forecasts: tuple[Forecast, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,6 +128,7 @@ class PlanWanted:
     patterns: int = 1
     takeoff_factor: float | None = None
     landing_factor: float | None = None
+    oxygen: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,6 +167,22 @@ class Lesson:
     plan: PlanWanted
     exercises: tuple[Exercise, ...]
     signals: Mapping[str, str]
+    school: School = School()
+    contact: str = ""
+    simulator: bool = False
+
+    @property
+    def people(self) -> tuple[Load, ...]:
+        """Who is aboard; a role left out is settled by the names of student and instructor."""
+        names: dict[str, Role] = {self.student.name.strip().lower(): "student"}
+        if self.instructor is not None:
+            names[self.instructor.name.strip().lower()] = "instructor"
+        out = []
+        for load in self.loads:
+            if load.role is not None:
+                found = names.get(load.name.strip().lower())
+                out.append(load if found is None or load.role != "passenger" else replace(load, role=found))
+        return tuple(out)
 
     def station_mass_kg(self) -> dict[str, float]:
         """Mass at each station, people and bags together. [kg]"""

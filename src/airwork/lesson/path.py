@@ -28,7 +28,8 @@ MAP_CELLS = 72  # cells each way of the map of distances to the edge
 DIRECTIONS = 12  # the outermost points of a shape in these directions stand for it in the search
 GLIDE_SPARE_M = 150.0  # about 500 ft above the landing place on arrival, to look and to line up (common practice)
 OUTSIDE_COST = 200.0  # a meter short of the margin costs as much as this many meters of flying
-GLIDE_COST = 100.0  # a meter of height short on arrival at the best landing place, the same way
+GLIDE_COST = 1000.0  # a meter of height short on arrival, the same way: reach before a short way, so that one more
+# landing place never makes the plan worse
 TURN_PER_WIND = 300.0  # meters of flying that a heading straight down wind costs against straight into it
 
 
@@ -166,9 +167,14 @@ def _choices(shape: Shape, area: Area, edges: EdgeMap, starts: Array, air: AirCo
     begin, end = starts[rows], starts[rows] + paths[kept, :, -1]
     alone: Array = np.asarray(cost[rows, kept], dtype=float)
     if glide is not None and glide.fields:
-        both, low = np.stack([begin, end]), float(shape.altitude_m.min())
-        height, _ = best_place(both[..., 0], both[..., 1], np.array(low), glide.fields, glide.ratio, glide.tas_mps, air)
-        alone += GLIDE_COST * np.maximum(GLIDE_SPARE_M - np.maximum(height.min(axis=0), -3000.0), 0.0)
+        # the outermost points too: what is reported is the worst of the whole path, so it must be what is searched by
+        hull = _outermost(paths)[kept]
+        points = np.concatenate(
+            [np.stack([begin, end], axis=2), starts[rows][:, :, None] + hull], axis=2
+        )  # (choices, 2, points)
+        low = float(shape.altitude_m.min())
+        height, _ = best_place(points[:, 0], points[:, 1], np.array(low), glide.fields, glide.ratio, glide.tas_mps, air)
+        alone += GLIDE_COST * np.maximum(GLIDE_SPARE_M - np.maximum(height.min(axis=1), -3000.0), 0.0)
     return _Choices(rows, begin, end, np.asarray(turns[kept], dtype=np.float64), alone)
 
 

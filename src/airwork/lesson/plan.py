@@ -2,34 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
+from dataclasses import replace
 from typing import Any
 
 from airwork.airplane import Airplane
+from airwork.lesson.authority import authority_of
 from airwork.lesson.briefing import Briefing
-from airwork.lesson.day import Day, make_day
+from airwork.lesson.case import Case
+from airwork.lesson.cautions import cautions_for
+from airwork.lesson.day import make_day
 from airwork.lesson.daylight import Daylight, make_daylight
 from airwork.lesson.flight_plan import FlightPlan, plan_flight
 from airwork.lesson.fuel import FuelPlan, plan_fuel
 from airwork.lesson.lesson import Lesson
-from airwork.lesson.reasons_airplane import (
-    climb_reasons,
-    exercise_reasons,
-    fuel_reasons,
-    loading_reasons,
-    runway_reasons,
-)
+from airwork.lesson.reasons_airplane import exercise_reasons, fuel_reasons, loading_reasons, runway_reasons
 from airwork.lesson.reasons_area import area_reasons
-from airwork.lesson.reasons_weather import (
-    altimeter_reasons,
-    cloud_reasons,
-    cold_reasons,
-    daylight_reasons,
-    icing_reasons,
-    wind_reasons,
-)
-from airwork.lesson.runway_plan import RunwayPlan, plan_runway
+from airwork.lesson.reasons_heights import daylight_reasons, height_reasons
+from airwork.lesson.reasons_ice import ice_reasons
+from airwork.lesson.reasons_people import airspace_reasons, people_reasons
+from airwork.lesson.reasons_reports import report_reasons
+from airwork.lesson.reasons_sky import sky_reasons
+from airwork.lesson.reasons_weather import weather_reasons
+from airwork.lesson.reasons_wind import wind_reasons
+from airwork.lesson.runway_plan import choose_runway, plan_runway
 from airwork.lesson.style import Style
+from airwork.lesson.unchecked import not_checked
 from airwork.lesson.verdict import Reason, Verdict, combine
 from airwork.lesson.write_up import Parts, write_up
 
@@ -42,7 +40,7 @@ def build_briefing(
     *,
     performance: Any = None,
     standard: Any = None,
-    currency: Iterable[Reason] | None = None,
+    currency: Callable[[float], Iterable[Reason]] | Iterable[Reason] | None = None,
 ) -> Briefing:
     """The briefing of a lesson.
 
@@ -50,7 +48,8 @@ def build_briefing(
     ----------
     performance : the airplane's fitted performance; made from the airplane if not given.
     standard : the standard of the certificate aimed at; loaded by the lesson's name if not given.
-    currency : what a logbook says of currency and recency, already as reasons; None: no logbook was asked.
+    currency : what a logbook says of currency and recency as reasons, or a function of the planned length [s] that
+        does; None: no logbook was asked.
 
     Raises
     ------
@@ -69,18 +68,28 @@ def build_briefing(
     flight = plan_flight(lesson, airplane, performance, standard, rough)
     end = lesson.start_utc_s + flight.legs[-1].end_s
     day = make_day(lesson, end)
+    if choose_runway(lesson, day)[0] != choose_runway(lesson, rough)[0]:
+        flight = plan_flight(lesson, airplane, performance, standard, day)
+        end = lesson.start_utc_s + flight.legs[-1].end_s
     place = lesson.place
     daylight = make_daylight(place.latitude_rad, place.longitude_rad, lesson.start_utc_s, end, lesson.zone)
     fuel = _fuel(lesson, flight, daylight)
     masses = flight.balance.points
-    runway = plan_runway(lesson, airplane, day, masses[0].mass_kg, masses[-1].mass_kg)
     style = Style(lesson.units, lesson.zone)
-    verdict = _judge(lesson, airplane, day, daylight, flight, fuel, runway, style, end, currency)
+    runway = plan_runway(lesson, airplane, day, masses[0].mass_kg, masses[-1].mass_kg, style)
+    cautions = cautions_for(
+        lesson.student.solo, lesson.school.cautions,
+        lesson.instructor.cautions if lesson.instructor and not lesson.student.solo else {}, lesson.student.cautions,
+    )  # fmt: skip
+    authority = authority_of(lesson.plan.rules)
+    case = Case(lesson, airplane, day, daylight, flight, fuel, runway, style, end, cautions, authority)
+    said = currency(end - lesson.start_utc_s) if callable(currency) else currency
+    verdict = _judge(case, None if said is None else tuple(said))
     return write_up(lesson, airplane, standard, Parts(day, daylight, flight, fuel, runway, style, verdict, end))
 
 
 def _fuel(lesson: Lesson, flight: FlightPlan, daylight: Daylight) -> FuelPlan:
-    own = [lesson.plan.reserve_s, lesson.student.limits.fuel_reserve_s]
+    own = [lesson.plan.reserve_s, lesson.student.limits.fuel_reserve_s, lesson.school.limits.fuel_reserve_s]
     own += [lesson.instructor.limits.fuel_reserve_s] if lesson.instructor else []
     night = daylight.night_at_start or daylight.night_at_end
     by_day = not night and not daylight.lights_needed
@@ -91,26 +100,48 @@ def _fuel(lesson: Lesson, flight: FlightPlan, daylight: Daylight) -> FuelPlan:
     )  # fmt: skip
 
 
-def _judge(
-    lesson: Lesson, airplane: Airplane, day: Day, daylight: Daylight, flight: FlightPlan, fuel: FuelPlan,
-    runway: RunwayPlan, style: Style, end_utc_s: float, currency: Iterable[Reason] | None,
-) -> Verdict:  # fmt: skip
-    top = max(max(leg.altitude_from_m, leg.altitude_to_m) for leg in flight.legs)
+def _judge(case: Case, currency: Iterable[Reason] | None) -> Verdict:
+    lesson = case.lesson
     reasons: list[Reason] = []
-    reasons += loading_reasons(airplane, flight.balance, style)
-    reasons += runway_reasons(runway, style)
-    reasons += wind_reasons(lesson, airplane, day, runway, style)
-    reasons += cloud_reasons(lesson, day, daylight, top, style)
-    reasons += climb_reasons(lesson, flight.planner, day, top, style)
-    reasons += icing_reasons(airplane, lesson, day, style)
-    reasons += cold_reasons(lesson, day, top, style)
-    reasons += daylight_reasons(lesson, daylight, end_utc_s, style)
-    reasons += fuel_reasons(fuel, flight.tanks, style)
-    reasons += area_reasons(flight.area, flight.runs, flight.laid, style)
-    reasons += exercise_reasons(flight.runs)
-    reasons += altimeter_reasons(day, style)
-    if currency is None:
+    reasons += loading_reasons(case)
+    reasons += people_reasons(case, logbook_asked=currency is not None)
+    reasons += runway_reasons(case)
+    if not lesson.simulator:
+        reasons += wind_reasons(case)
+        reasons += weather_reasons(case)
+        reasons += sky_reasons(case)
+        reasons += ice_reasons(case)
+        reasons += report_reasons(case)
+        reasons += daylight_reasons(case)
+        reasons += airspace_reasons(case)
+    reasons += height_reasons(case)
+    reasons += fuel_reasons(case)
+    reasons += area_reasons(case.flight.area, case.flight.runs, case.flight.laid, case.style)
+    reasons += exercise_reasons(case.flight.runs)
+    if lesson.simulator:
+        reasons = [_in_simulator(r) for r in reasons]
+    elif currency is None:
         reasons.append(Reason("currency", "not checked", "no logbook was asked: check currency and endorsements"))
-    else:
-        reasons += currency
+    reasons += currency or ()
+    reasons += not_checked(case)
     return combine(dict.fromkeys(reasons))
+
+
+# In a simulator nobody is hurt by these; the numbers stay, for what the exercise is flown by.
+_REAL_ONLY = {
+    "solo",
+    "solo: papers",
+    "solo: distance",
+    "who is aboard",
+    "seats",
+    "passenger",
+    "solo exercise",
+    "oxygen",
+    "hypoxia",
+}
+
+
+def _in_simulator(reason: Reason) -> Reason:
+    if reason.topic in _REAL_ONLY or reason.level == "unknown":
+        return replace(reason, level="go" if reason.topic not in _REAL_ONLY else "not checked")
+    return reason

@@ -1,19 +1,23 @@
-"""Quantities as a person writes them in a lesson file ("17 gal", "29.92 inHg", "240/12G18 kt"), read into SI."""
+"""Quantities as a person writes them in a lesson file ("17 gal", "29.92 inHg", "240° 11 kt"), read into SI."""
 
 from __future__ import annotations
 
 import math
 import re
-from typing import Annotated, Any
+from collections.abc import Callable
+from typing import Annotated, Any, TypeVar
 
 from pydantic import BeforeValidator
 from pydantic_core import PydanticCustomError
 
 from airwork import units
-from airwork.airdata.angles import wrap_positive_rad
 from airwork.errors import UnitError
+from airwork.lesson.wind_text import parse_aloft, parse_wind
 from airwork.lesson.winds import Aloft, Wind
 
+Read = TypeVar("Read")
+
+_BARE = re.compile(r"\s*\d{2,4}(?:\.\d+)?\s*")
 FILL_IN = "FILL IN"  # what `airwork lesson new` writes where only the user knows
 
 
@@ -22,13 +26,13 @@ def complain(message: str) -> PydanticCustomError:
     return PydanticCustomError("lesson", "{message}", {"message": message})
 
 
-def _read(value: Any, kind: units.Kind, low: float, high: float, said: str) -> float:
+def _read(value: Any, kind: units.Kind, low: float, high: float, said: str, bare: str = "") -> float:
     if isinstance(value, (bool, list, dict)) or value is None:
         raise complain(f"expected a quantity with its unit, e.g. {said}")
     if str(value).strip().upper() == FILL_IN:
         raise complain(f"still says FILL IN; write e.g. {said}")
     try:
-        number = units.parse(value, kind)
+        number = units.parse(value, kind, default_unit=bare)
     except UnitError as problem:
         raise complain(problem.problem) from None
     if not low <= number <= high:
@@ -36,8 +40,26 @@ def _read(value: Any, kind: units.Kind, low: float, high: float, said: str) -> f
     return number
 
 
-def _quantity(kind: units.Kind, low: float, high: float, said: str) -> BeforeValidator:
-    return BeforeValidator(lambda value: _read(value, kind, low, high, said))
+def _quantity(kind: units.Kind, low: float, high: float, said: str, bare: str = "") -> BeforeValidator:
+    return BeforeValidator(lambda value: _read(value, kind, low, high, said, bare))
+
+
+def _pressure(value: Any) -> float:
+    """An altimeter setting; a bare 29.92, 2992 or 1013 can only be one thing."""
+    bare = isinstance(value, (int, float)) and not isinstance(value, bool)
+    text = f"QNH {value}" if bare or (isinstance(value, str) and _BARE.fullmatch(value)) else value
+    return _read(text, "pressure", 85_000.0, 109_000.0, '"29.92 inHg" or "1013 hPa"')
+
+
+def _visibility(value: Any) -> float:
+    """A visibility; a bare number as reports print it: four figures are meters, 9999 is ten kilometers or more."""
+    if isinstance(value, str) and (four := re.fullmatch(r"\s*(\d{4})\s*", value)):
+        return 10_000.0 if four[1] == "9999" else float(four[1])
+    miles = re.fullmatch(r"\s*P?(?:(\d+)\s+)?(\d+)/(\d+)\s*(?:SM|mi|miles)?\s*", str(value), re.IGNORECASE)
+    if miles and int(miles[3]):
+        return (float(miles[1] or 0) + float(miles[2]) / float(miles[3])) * units.SM_M
+    text = value.strip().removeprefix("P") if isinstance(value, str) else value
+    return _read(text, "distance", 0.0, 200_000.0, '"10 SM" or "9 km"', "SM")
 
 
 # Bounds catch slips of a unit (feet for inches), not bad ideas: those are the verdict's business.
@@ -48,61 +70,31 @@ Altitude = Annotated[float, _quantity("altitude", -500.0, 7_000.0, '"7,500 ft" o
 Height = Annotated[float, _quantity("altitude", 0.0, 20_000.0, '"3,000 ft"')]
 Length = Annotated[float, _quantity("distance", 1.0, 20_000.0, '"3,500 ft" or "1,070 m"')]
 Distance = Annotated[float, _quantity("distance", 10.0, 400_000.0, '"5 NM"')]
-Visibility = Annotated[float, _quantity("distance", 0.0, 200_000.0, '"10 SM" or "9 km"')]
+Visibility = Annotated[float, BeforeValidator(_visibility)]
+WindSpeed = Annotated[float, _quantity("speed", 0.0, 200.0, '"12 kt"', "kt")]
 Speed = Annotated[float, _quantity("speed", 0.0, 200.0, '"12 kt"')]
-Pressure = Annotated[float, _quantity("pressure", 85_000.0, 109_000.0, '"29.92 inHg" or "1013 hPa"')]
-Temperature = Annotated[float, _quantity("temperature", 200.0, 335.0, '"18 °C"')]
+Pressure = Annotated[float, BeforeValidator(_pressure)]
+Temperature = Annotated[float, _quantity("temperature", 200.0, 335.0, '"18 °C"', "°C")]
 Angle = Annotated[float, _quantity("angle", -math.tau, math.tau, '"45 deg"')]
 Duration = Annotated[float, _quantity("time", 0.0, 12 * 3600.0, '"30 min"')]
 Ratio = Annotated[float, _quantity("ratio", -1.0, 10.0, '"65 %" or 0.65')]
 
 
-_WIND = re.compile(
-    r"^\s*(?P<dir>\d{1,3}|VRB|variable)\s*(?P<ref>°?\s*[TM])?\s*(?:/|at|@|\s)\s*(?P<speed>\d{1,3}(?:\.\d+)?)"
-    r"(?:\s*(?:G|gust(?:ing|s)?(?:\s*to)?)\s*(?P<gust>\d{1,3}(?:\.\d+)?))?\s*(?P<unit>kt|mph|km/h|m/s)\s*$",
-    re.IGNORECASE,
-)
-
-
 def read_wind(value: Any) -> Wind:
-    """A wind as written: "240/12 kt", "240/12G18 kt", "240M/12 kt" (magnetic), "VRB/4 kt", "calm"."""
-    said = '"240/12G18 kt" (true; "240M/12 kt" for magnetic), "VRB/4 kt" or "calm"'
-    text = str(value).strip()
-    if text.lower() in {"calm", "00000kt"}:
-        return Wind(None, 0.0)
-    match = _WIND.match(text) if isinstance(value, str) else None
-    if match is None:
-        raise complain(f"can't read the wind {text!r}; write {said}")
-    unit = match["unit"].lower()
-    speed = units.from_unit(float(match["speed"]), unit)
-    gust = None if match["gust"] is None else units.from_unit(float(match["gust"]), unit)
-    if gust is not None and gust < speed:
-        raise complain(f"the gust in {text!r} is below the wind; write {said}")
-    if max(speed, gust or 0.0) > 100.0:
-        raise complain(f"{text!r} can't be right; write {said}")
-    if match["dir"].isalpha():
-        return Wind(None, speed, gust)
-    degrees = float(match["dir"])
-    if degrees > 360.0:
-        raise complain(f"{degrees:.0f} in {text!r} is no direction (000 to 360)")
-    direction = float(wrap_positive_rad(math.radians(degrees)))
-    return Wind(direction, speed, gust, magnetic=bool(match["ref"]) and match["ref"].strip("° ").upper() == "M")
-
-
-_ALOFT = re.compile(
-    r"^\s*(?P<alt>[\d,.]+\s*(?:ft|m)|FL\s*\d{2,3})\s+(?P<wind>.+?(?:kt|mph|km/h|m/s)|calm)(?P<temp>.*)$"
-)
+    """A wind as written or as reported (`wind_text.parse_wind`), in pydantic's errors."""
+    return _told(parse_wind, value)
 
 
 def read_aloft(value: Any) -> Aloft:
-    """A wind aloft as written: "6,000 ft 250/18 kt 12 °C"; the temperature may be left out."""
-    match = _ALOFT.match(value) if isinstance(value, str) else None
-    if match is None:
-        raise complain(f'can\'t read the wind aloft {value!r}; write "6,000 ft 250/18 kt 12 °C"')
-    wind = read_wind(match["wind"])
-    temp = match["temp"].strip(" ,")
-    altitude = _read(match["alt"], "altitude", -500.0, 20_000.0, '"6,000 ft"')
-    return Aloft(altitude, wind, _read(temp, "temperature", 200.0, 335.0, '"12 °C"') if temp else None)
+    """A wind aloft as written (`wind_text.parse_aloft`), in pydantic's errors."""
+    return _told(parse_aloft, value)
+
+
+def _told(read: Callable[[Any], Read], value: Any) -> Read:
+    try:
+        return read(value)
+    except UnitError as problem:
+        raise complain(problem.problem.rstrip(".")) from None
 
 
 WindText = Annotated[Wind, BeforeValidator(read_wind)]

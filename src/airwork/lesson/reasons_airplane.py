@@ -1,32 +1,24 @@
-"""What the verdict says of the airplane: loading, runway, density altitude and climb, fuel and tanks, the exercises."""
+"""What the verdict says of the airplane: loading and category, runway, fuel and tanks, the exercises themselves."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from airwork.airplane import Airplane
-from airwork.errors import AirworkError
-from airwork.lesson.balance import BalancePlan
-from airwork.lesson.cruise import climb_rate
-from airwork.lesson.day import Day
+from airwork.lesson.case import Case
 from airwork.lesson.exercises import Run
-from airwork.lesson.fuel import FuelPlan
-from airwork.lesson.legs import Planner
-from airwork.lesson.lesson import Lesson
-from airwork.lesson.reasons_weather import _over, pilots
-from airwork.lesson.runway_plan import Distance, RunwayPlan
+from airwork.lesson.runway_plan import Distance
 from airwork.lesson.style import Style
-from airwork.lesson.tanks import TankPlan
+from airwork.lesson.tanks import EVEN_M3, selector
 from airwork.lesson.target import WORDS
-from airwork.lesson.verdict import Reason
-from airwork.units import from_unit, write
+from airwork.lesson.verdict import OWN, Reason
 from airwork.values import sourced
 
-WEAK_CLIMB_MPS = from_unit(300.0, "fpm")  # below it at pattern height: think (common practice, no source)
+MORE_FUEL = "more fuel, or a shorter lesson"
 
 
-def loading_reasons(airplane: Airplane, balance: BalancePlan, style: Style) -> Iterator[Reason]:
+def loading_reasons(case: Case) -> Iterator[Reason]:
     """Weight, center of gravity and category from start to end; landing weight."""
+    airplane, balance, style = case.airplane, case.flight.balance, case.style
     first, last = balance.points[0], balance.points[-1]
     if first.arm_m is None:
         most = style.mass(balance.max_mass_kg)
@@ -35,12 +27,13 @@ def loading_reasons(airplane: Airplane, balance: BalancePlan, style: Style) -> I
         )
         yield Reason("weight and balance", "unknown", f"weight and center of gravity: {text}")
         return
-    for problem in balance.problems:
-        yield Reason("loading", "no-go", problem, "airplane file")
+    if balance.problems:  # each kind once: it is the same loading at every moment, less the fuel burned
+        change = "less aboard, or moved" if not (move := balance.remedy) else move
+        yield Reason("loading", "no-go", "; ".join(balance.problems), "airplane file", change)
     if last.mass_kg > airplane.max_landing_mass_kg + 0.02:
         over = style.mass(last.mass_kg - airplane.max_landing_mass_kg)
         text = f"landing at {style.mass(last.mass_kg)}, {over} over the maximum landing weight"
-        yield Reason("landing weight", "no-go", text, "airplane file")
+        yield Reason("landing weight", "no-go", text, "airplane file", "less aboard, or longer aloft")
     if balance.problems:
         return
     spare = style.mass(balance.max_mass_kg - first.mass_kg)
@@ -53,10 +46,30 @@ def loading_reasons(airplane: Airplane, balance: BalancePlan, style: Style) -> I
         return
     others = "".join(f"; not {c}: {why}" for c, why in balance.why_not.items())
     yield Reason("loading", "go", f"{text}; {' and '.join(always)}{others}", "airplane file")
+    yield from _categories(case)
 
 
-def runway_reasons(runway: RunwayPlan, style: Style) -> Iterator[Reason]:
+def _categories(case: Case) -> Iterator[Reason]:
+    """Exercises the handbook permits in categories today's loading is not in."""
+    balance, done = case.flight.balance, set()
+    for run in case.flight.runs:
+        if run.kind in done:
+            continue
+        done.add(run.kind)
+        said = case.airplane.maneuver_permission(run.room.facts.handbook or run.kind)
+        if said is None or not said.permitted_in or set(said.permitted_in) & set(balance.always):
+            continue
+        wanted = " or ".join(said.permitted_in)
+        why = "; ".join(f"{c}: {balance.why_not[c]}" for c in said.permitted_in if c in balance.why_not)
+        text = f"{run.title}: the handbook permits it in the {wanted} category only, and today's loading is outside it"
+        yield Reason(
+            f"category, {run.title}", "no-go", f"{text} ({why})" if why else text, "airplane file", "a loading in it"
+        )
+
+
+def runway_reasons(case: Case) -> Iterator[Reason]:
     """Takeoff and landing distance with the factor against the runway."""
+    runway, style = case.runway, case.style
     if runway.runway is None:
         yield Reason("runway", "unknown", runway.why)
         return
@@ -71,7 +84,12 @@ def _distance(words: str, name: str, found: Distance, style: Style) -> Reason:
         return Reason(topic, "unknown", f"{words} distance: {found.problem}")
     total = found.ground_roll_m if found.over_50_ft_m is None else found.over_50_ft_m
     over = "ground roll" if found.over_50_ft_m is None else "over 50 ft"
-    said = f"{words} {style.runway(total)} {over}, with factor {found.factor:g}: {style.runway(found.needed_m)}"
+    on = (
+        ""
+        if found.surface in {"", "paved_dry"}
+        else f" on {found.surface.replace('paved_wet', 'a wet runway').replace('_', ' ')}"
+    )
+    said = f"{words} {style.runway(total)} {over}{on}, with factor {found.factor:g}: {style.runway(found.needed_m)}"
     if found.available_m is None:
         return Reason(topic, "unknown", f"{said}; the length of runway {name} is not given")
     have = f"runway {name} has {style.runway(found.available_m)}"
@@ -82,52 +100,34 @@ def _distance(words: str, name: str, found: Distance, style: Style) -> Reason:
     return Reason(topic, "go", f"{said}; {have}", "airplane file")
 
 
-def climb_reasons(lesson: Lesson, planner: Planner, day: Day, top_m: float, style: Style) -> Iterator[Reason]:
-    """Density altitude at the field, and the climb there and at the highest altitude planned."""
-    field = lesson.place.elevation_m or 0.0
-    density = float(day.air.density_altitude_m(field))
-    said = f"density altitude {style.altitude(density)}"
-    if day.temperature.value is None or day.setting.value is None:
-        yield Reason("density altitude", "unknown", f"{said} in standard air only")
-    for role, pilot in pilots(lesson):
-        limit = pilot.limits.density_altitude_m
-        if limit is not None and density > limit + 1.0:
-            level = _over(role, lesson.student.solo)
-            yield Reason(
-                f"density altitude, {role}", level, f"{said}, {role}'s limit {style.altitude(limit)}", "lesson"
-            )
-    rates, printed = [], True
-    for words, altitude in (("at the field", field), (f"at {style.altitude(top_m)}", top_m)):
-        pressure, temperature = float(day.air.pressure_altitude_m(altitude)), float(day.air.temperature_at_k(altitude))
-        try:
-            rate, in_book = climb_rate(planner.airplane, planner.performance, planner.mass_kg, pressure, temperature)
-        except AirworkError as refused:
-            yield Reason("climb", "unknown", f"climb {words}: {refused}")
-            continue
-        rates.append((words if in_book else f"{words} (not in the handbook's table: fitted)", rate))
-        printed = printed and in_book
-    if rates:
-        text = f"{said}; climb " + ", ".join(f"{write(r, 'fpm')} {w}" for w, r in rates)
-        doubtful = rates[0][1] < WEAK_CLIMB_MPS or not printed
-        level = "no-go" if rates[0][1] <= 0.5 else "think" if doubtful else "go"
-        source = "handbook table" if printed else "fitted airplane, beyond the handbook's table"
-        yield Reason("density altitude and climb", level, text, source)
-
-
-def fuel_reasons(fuel: FuelPlan, tanks: TankPlan, style: Style) -> Iterator[Reason]:
-    """Reserve at engine off, tanks running dry, imbalance, changes that come late."""
+def fuel_reasons(case: Case) -> Iterator[Reason]:
+    """Reserve at engine off, tanks running dry, imbalance, the emptier tank for takeoff, changes that come late."""
+    fuel, tanks, style = case.fuel, case.flight.tanks, case.style
     legal = fuel.legal.time_s * fuel.cruise_flow_m3ps
+    seconds = fuel.left_m3 / fuel.cruise_flow_m3ps
     left = f"{style.fuel(fuel.left_m3)} left at engine off"
-    minutes = style.minutes(fuel.left_m3 / fuel.cruise_flow_m3ps)
+    # rounded the same way as the reserve beside it, a few seconds short must not read as enough
+    short = 0.0 <= fuel.legal.time_s - seconds < 60.0
+    minutes = (
+        f"just under {style.minutes(fuel.legal.time_s)}"
+        if short and seconds < fuel.legal.time_s
+        else style.minutes(seconds)
+    )
     source = sourced(fuel.legal.source, fuel.legal.label)
     if fuel.left_m3 < legal - 1e-9:
         text = f"{left} ({minutes}), the rule asks {style.minutes(fuel.legal.time_s)}"
-        yield Reason("fuel", "no-go", text, source)
+        yield Reason("fuel", "no-go", text, source, MORE_FUEL)
     elif fuel.spare_m3 < -1e-9:
-        text = f"{left} ({minutes}), {fuel.reserve_how} {style.minutes(fuel.reserve_s)}"
-        yield Reason("fuel", "think", text, "lesson")
+        own = {role: p.limits.fuel_reserve_s or 0.0 for role, p in case.pilots.items()}
+        role = max(own, key=lambda r: own[r])
+        whose = f"{role}'s reserve" if own[role] >= fuel.reserve_s - 1.0 else fuel.reserve_how
+        text = f"{left} ({minutes}), {whose} {style.minutes(fuel.reserve_s)}"
+        level = case.over(role) if own[role] >= fuel.reserve_s - 1.0 else "think"
+        yield Reason("fuel", level, text, "lesson", MORE_FUEL)
     elif fuel.left_m3 < fuel.turn_home_m3 - fuel.home_m3 - 1e-9:
-        yield Reason("fuel", "think", f"{left} ({minutes}): reserve kept, but not for a second pattern", source)
+        yield Reason(
+            "fuel", "think", f"{left} ({minutes}): reserve kept, but not for a second pattern", source, MORE_FUEL
+        )
     else:
         spare = f"{style.fuel(fuel.spare_m3)} above {style.minutes(fuel.reserve_s)} reserve"
         yield Reason("fuel", "go", f"{left} ({minutes}), {spare}", source)
@@ -136,7 +136,17 @@ def fuel_reasons(fuel: FuelPlan, tanks: TankPlan, style: Style) -> Iterator[Reas
     limit = tanks.imbalance_limit_m3
     if limit is not None and tanks.most_imbalance_m3 > limit + 1e-9:
         text = f"tanks differ by up to {style.fuel(tanks.most_imbalance_m3)}, limit {style.fuel(limit)}"
-        yield Reason("fuel imbalance", "think", text, "airplane file")
+        yield Reason("fuel imbalance", "no-go", text, "airplane file", "fuel moved or added; change earlier")
+    start = tanks.points[0]
+    if tanks.selectable and start.feeding:
+        fed = selector(case.airplane).get(start.feeding, ())
+        held, fullest = sum(start.left_m3[t] for t in fed), max(start.left_m3.values())
+        if len(fed) == 1 and held < fullest - EVEN_M3:
+            text = (
+                f"takeoff on the emptier tank: {start.feeding} with {style.fuel(held)}, the fullest has "
+                f"{style.fuel(fullest)}"
+            )
+            yield Reason("tank for takeoff", "think", text, f"common practice; {OWN}", "start on the fullest tank")
     for change in tanks.changes:
         if change.overdue_s > 300.0:
             text = f"the change to {change.to_tank} comes {style.minutes(change.overdue_s)} late: break off for it"

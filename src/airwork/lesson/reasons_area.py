@@ -9,7 +9,10 @@ from airwork.lesson.exercises import Run
 from airwork.lesson.path import GLIDE_SPARE_M, Laid
 from airwork.lesson.style import Style
 from airwork.lesson.verdict import Reason
-from airwork.units import FT_M
+from airwork.units import FT_M, NM_M
+
+SLACK_M = 0.05 * NM_M  # what a tenth of a mile, as it is printed, can't show
+LESS_GLIDE = 0.10  # within glide even where it is a tenth worse than the handbook's (airwork's own choice)
 
 
 def area_reasons(area: Area | None, runs: Sequence[Run], laid: Mapping[int, Laid], style: Style) -> Iterator[Reason]:
@@ -28,7 +31,7 @@ def area_reasons(area: Area | None, runs: Sequence[Run], laid: Mapping[int, Laid
                 f"{title} leaves {wanted.name} by {style.distance(-tightest.margin_m)} in this wind, wherever it begins"
             )
             yield Reason("practice area", "no-go", text)
-        elif tightest.margin_m < area.margin_m - 1.0:
+        elif tightest.margin_m < area.margin_m - SLACK_M:
             text = f"{title} stays inside {wanted.name} by only {style.distance(tightest.margin_m)}"
             yield Reason("practice area", "think", text)
         else:
@@ -67,6 +70,11 @@ def _altitudes(area: Area, runs: Mapping[int, Run], laid: Mapping[int, Laid], st
         yield Reason("altitude", "go", f"all within {span}", "practice area")
 
 
+def _height_m(area: Area, path: Laid) -> float:
+    """Height of an exercise's lowest point above the ground. [m]"""
+    return max(float(path.altitude_m.min()) - area.wanted.ground_m, 0.0)
+
+
 def _glide(area: Area, runs: Mapping[int, Run], laid: Mapping[int, Laid], style: Style) -> Iterator[Reason]:
     if not area.wanted.landing_places:
         yield Reason("glide reach", "unknown", "no landing places named in the area")
@@ -75,7 +83,7 @@ def _glide(area: Area, runs: Mapping[int, Run], laid: Mapping[int, Laid], style:
     title = runs[number].title
     if worst.glide_spare_m < 0.0:
         yield Reason("glide reach", "think", f"{title}: no named landing place within glide everywhere")
-    elif worst.glide_spare_m < GLIDE_SPARE_M:
+    elif worst.glide_spare_m < min(GLIDE_SPARE_M, LESS_GLIDE * _height_m(area, worst)):
         text = (
             f"{title}: {worst.glide_field} just within glide, {style.altitude(worst.glide_spare_m)} above it on arrival"
         )

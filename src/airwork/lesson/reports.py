@@ -88,6 +88,7 @@ def read_metar(text: str, *, near_utc_s: float, where: str = "METAR") -> Report:
             **_metar_visibility(found, groups),
             clouds=_metar_clouds(found, "CAVOK" in groups),
             weather=_metar_weather(found),
+            shear=tuple("WS ALL RWY" if r == "ALL" else f"WS R{r}" for r in found.windshear),
         ),
         temperature_k=None if found.temp is None else found.temp.value("K"),
         dewpoint_k=None if found.dewpt is None else found.dewpt.value("K"),
@@ -301,8 +302,17 @@ def _seen(container: Any) -> Seen:
         clouds.append(Cloud("VV", container.vertical_visibility * units.FT_M))
     said = bool(container.clouds) or container.vertical_visibility is not None or container.cavok
     return Seen(
-        _taf_wind(container.wind), visibility, bound, tuple(clouds) if said else None, _weather_codes(container)
-    )
+        _taf_wind(container.wind), visibility, bound, tuple(clouds) if said else None, _weather_codes(container),
+        _shear(getattr(container, "wind_shear", None)),
+    )  # fmt: skip
+
+
+def _shear(group: Any) -> tuple[str, ...]:
+    """The wind-shear group of a forecast as printed: height in hundreds of feet, wind there."""
+    if group is None or group.height is None:
+        return ()
+    direction = "VRB" if group.degrees is None else f"{group.degrees:03d}"
+    return (f"WS{group.height // 100:03d}/{direction}{group.speed:02d}KT",)
 
 
 def _taf_wind(wind: Any) -> Wind | None:

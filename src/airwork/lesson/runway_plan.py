@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from airwork.airdata.wind import crosswind_mps, headwind_mps
 from airwork.airplane import Airplane
-from airwork.airplane.runway import LANDING_SAFETY_FACTOR, TAKEOFF_SAFETY_FACTOR, landing, takeoff
+from airwork.airplane.runway import LANDING_SAFETY_FACTOR, TAKEOFF_SAFETY_FACTOR, RunwayDistance, landing, takeoff
 from airwork.errors import AirworkError
 from airwork.lesson.day import Day
 from airwork.lesson.lesson import Lesson
-from airwork.lesson.places import Place, Runway
+from airwork.lesson.moments import Moment
+from airwork.lesson.places import Runway
+from airwork.lesson.style import Style
 from airwork.lesson.winds import Wind
+from airwork.units import from_unit, write
+
+LIGHT_MPS = from_unit(6.0, "kt")  # up to here a report may call the direction variable ([AWH] 24.4.3.5)
+WETS = ("RA", "DZ", "SN", "SG", "PL", "GR", "GS", "UP")
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,6 +31,7 @@ class Components:
     wind_mps: float
     peak_mps: float
     from_right: bool | None
+    perhaps: bool = False  # forecast with a probability only
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +45,7 @@ class Distance:
     available_m: float | None
     steps: tuple[str, ...]
     problem: str = ""
+    surface: str = ""  # the handbook's word for it
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +57,7 @@ class RunwayPlan:
     winds: tuple[Components, ...]
     takeoff: Distance | None
     landing: Distance | None
+    approach_more_mps: float = 0.0  # half the gusts over the mean wind, added to the approach speed
 
     @property
     def now(self) -> Components | None:
@@ -55,39 +65,54 @@ class RunwayPlan:
         return next((w for w in self.winds if w.label == "now"), None)
 
 
-def components(label: str, wind: Wind, heading_rad: float) -> Components:
-    """Wind on a runway heading. A wind without direction counts in full across, and gives no headwind.
+def components(label: str, wind: Wind, heading_rad: float, perhaps: bool = False) -> Components:
+    """Wind on a runway heading. A wind without direction counts in full across, and gives no headwind; light, it
+    counts for nothing.
 
     >>> c = components("now", Wind(2.4434609, 12.861), 2.9670597)  # runway 17, wind 140/25: [PHAK] ch. 11
     >>> round(c.headwind_mps / 0.514444), round(c.crosswind_mps / 0.514444), c.from_right
     (22, 12, False)
     """
     if wind.from_rad is None:
-        return Components(label, 0.0, wind.peak_mps, wind.speed_mps, wind.peak_mps, None)
+        across = 0.0 if wind.peak_mps <= LIGHT_MPS else wind.peak_mps
+        return Components(label, 0.0, across, wind.speed_mps, wind.peak_mps, None, perhaps)
     worst = [wind.from_rad]
     if wind.varies_from_rad is not None and wind.varies_to_rad is not None:
         worst += [wind.varies_from_rad, wind.varies_to_rad]
     across = max((float(crosswind_mps(d, wind.peak_mps, heading_rad)) for d in worst), key=abs)
     along = min(float(headwind_mps(d, wind.speed_mps, heading_rad)) for d in worst)
-    return Components(label, along, abs(across), wind.speed_mps, wind.peak_mps, across > 0.0 if across else None)
+    right = across > 0.0 if across else None
+    return Components(label, along, abs(across), wind.speed_mps, wind.peak_mps, right, perhaps)
 
 
-def choose_runway(place: Place, wanted: str | None, wind: Wind | None) -> tuple[Runway | None, str]:
-    """The runway named, else the one most into the wind among those with a known heading."""
-    if wanted is not None:
-        return place.runway(wanted), "named in the lesson"
+def choose_runway(lesson: Lesson, day: Day) -> tuple[Runway | None, str]:
+    """The runway named, else the one most into the wind of the whole lesson among those with a known heading."""
+    place = lesson.place
+    if lesson.runway is not None:
+        return place.runway(lesson.runway), "named in the lesson"
     known = [r for r in place.runways if r.heading_rad is not None and r.surface != "water"]
     if not known:
         return None, "no runway with a known heading; name one in the lesson" if place.runways else "no runway given"
-    if wind is None or wind.from_rad is None or wind.speed_mps <= 0.5:
+    sure = [m.seen.wind for m in day.moments if not m.where and m.kind in {"now", "prevailing", "becoming"}]
+    blows = [(w.from_rad, w.speed_mps) for w in sure if w and w.from_rad is not None and w.speed_mps > 0.5]
+    now = blows[:1] if sure[0] is not None and sure[0].from_rad is not None else []
+    if not blows:
         longest = max(known, key=lambda r: r.takeoff_m or 0.0)
         return longest, "the longest; the wind doesn't choose"
-    direction, speed = wind.from_rad, wind.speed_mps
-    best = max(
-        known, key=lambda r: (round(float(headwind_mps(direction, speed, r.heading_rad or 0.0)), 1), r.takeoff_m or 0.0)
-    )
+
+    def least(runway: Runway, winds: Sequence[tuple[float, float]]) -> float:
+        return min((round(float(headwind_mps(d, v, runway.heading_rad or 0.0)), 1) for d, v in winds), default=0.0)
+
+    # what blows now goes first, unless it is so light that what is forecast should choose
+    first = now if now and now[0][1] > LIGHT_MPS else blows
+    best = max(known, key=lambda r: (least(r, first), least(r, blows), r.takeoff_m or 0.0))
     others = [r.name for r in place.runways if r.heading_rad is None]
     return best, "most into the wind" + (f"; no heading known for {', '.join(others)}" if others else "")
+
+
+def field_winds(day: Day) -> tuple[Moment, ...]:
+    """The moments at the field that have a wind; `RunwayPlan.winds` are theirs, in the same order."""
+    return tuple(m for m in day.moments if not m.where and m.seen.wind is not None)
 
 
 def handbook_surface(surface: str | None, wet: bool) -> str | None:
@@ -100,31 +125,59 @@ def handbook_surface(surface: str | None, wet: bool) -> str | None:
 
 
 def plan_runway(
-    lesson: Lesson, airplane: Airplane, day: Day, takeoff_mass_kg: float, landing_mass_kg: float
+    lesson: Lesson, airplane: Airplane, day: Day, takeoff_mass_kg: float, landing_mass_kg: float, style: Style
 ) -> RunwayPlan:
     """Choose the runway and compute its wind and distances.
 
-    Distances take the mean wind's headwind, a tailwind in full, the lesson's own safety factor or the usual one.
+    The takeoff takes the wind now, the landing the least headwind of the lesson; the mean wind, a tailwind in full.
+    Rain or a thaw in report or forecast makes the runway wet. Gusts make the approach faster by half of what they are
+    over the mean wind ([AFH] ch. 9), and the landing longer by the square of that. The lesson's own safety factor, or
+    the usual one.
     """
-    runway, why = choose_runway(lesson.place, lesson.runway, day.wind)
+    runway, why = choose_runway(lesson, day)
     if runway is None or runway.heading_rad is None:
         return RunwayPlan(None, why, (), None, None)
-    winds = [components("now", day.wind, runway.heading_rad)] if day.wind else []
-    winds += [components(label, seen.wind, runway.heading_rad) for label, seen in day.forecast if seen.wind is not None]
-    head = winds[0].headwind_mps if day.wind else 0.0
-    limits = [p.limits.runway_factor for p in (lesson.student, lesson.instructor) if p and p.limits.runway_factor]
-    out = []
-    for what, mass, own, usual in (
-        (takeoff, takeoff_mass_kg, lesson.plan.takeoff_factor, TAKEOFF_SAFETY_FACTOR),
-        (landing, landing_mass_kg, lesson.plan.landing_factor, LANDING_SAFETY_FACTOR),
-    ):
-        factor = max([own or usual, *limits])
-        out.append(_distance(what, lesson, airplane, day, runway, mass, head, factor))
-    return RunwayPlan(runway, why, tuple(winds), out[0], out[1])
+    here = field_winds(day)
+    winds = tuple(
+        components(m.label(style, lesson.start_utc_s), m.seen.wind, runway.heading_rad, m.perhaps)
+        for m in here
+        if m.seen.wind is not None
+    )
+    sure = [w for w in winds if not w.perhaps]
+    first = (
+        winds[0].headwind_mps if here and here[0].kind == "now" else min((w.headwind_mps for w in sure), default=0.0)
+    )
+    last = min((w.headwind_mps for w in sure), default=0.0)
+    gusts = max((w.peak_mps - w.wind_mps for w in sure), default=0.0)
+    limits = [p.limits.runway_factor for p in (lesson.student, lesson.instructor, lesson.school) if p]
+    wet = lesson.runway_wet or _wet(day)
+    factors = [
+        max([own or usual, *(f for f in limits if f)])
+        for own, usual in (
+            (lesson.plan.takeoff_factor, TAKEOFF_SAFETY_FACTOR), (lesson.plan.landing_factor, LANDING_SAFETY_FACTOR),
+        )
+    ]  # fmt: skip
+    return RunwayPlan(
+        runway, why, winds,
+        _distance(takeoff, lesson, airplane, day, runway, takeoff_mass_kg, first, factors[0], lesson.runway_wet, 0.0),
+        _distance(landing, lesson, airplane, day, runway, landing_mass_kg, last, factors[1], wet, 0.5 * gusts),
+        0.5 * gusts,
+    )  # fmt: skip
+
+
+def _wet(day: Day) -> bool:
+    """Rain, drizzle or melting snow at the field now or in the forecast."""
+    return any(
+        code[-2:] in WETS or any(w in code for w in WETS)
+        for m in day.moments
+        if not m.where and not m.perhaps
+        for code in m.seen.weather
+        if not code.startswith("VC")
+    )
 
 
 def _distance(
-    what: object,
+    what: Callable[..., RunwayDistance],
     lesson: Lesson,
     airplane: Airplane,
     day: Day,
@@ -132,18 +185,34 @@ def _distance(
     mass_kg: float,
     head: float,
     factor: float,
+    wet: bool,
+    faster_mps: float,
 ) -> Distance:
     there = runway.takeoff_m if what is takeoff else runway.landing_m
-    surface = handbook_surface(runway.surface, lesson.runway_wet)
+    surface = handbook_surface(runway.surface, wet)
     if surface is None:
         words = "not known" if runway.surface is None else f"{runway.surface}, which handbooks have no correction for"
         return Distance(None, None, factor, None, there, (), f"the surface is {words}")
     elevation = lesson.place.elevation_m or 0.0
     pressure, temperature = float(day.air.pressure_altitude_m(elevation)), float(day.air.temperature_at_k(elevation))
-    asked = (airplane, mass_kg, pressure, temperature, head, surface, runway.slope or 0.0, factor)
     try:
-        found = takeoff(*asked) if what is takeoff else landing(*asked)
+        found = what(airplane, mass_kg, pressure, temperature, head, surface, runway.slope or 0.0, factor)
+        longer, said = _for_gusts(airplane, mass_kg, faster_mps)
     except AirworkError as refused:
         return Distance(None, None, factor, None, there, (), str(refused))
     steps = found.steps if runway.slope is not None else (*found.steps, "slope not known: level taken")
-    return Distance(found.ground_roll_m, found.over_50_ft_m, factor, found.needed_m, there, steps)
+    over = None if found.over_50_ft_m is None else longer * found.over_50_ft_m
+    return Distance(
+        longer * found.ground_roll_m, over, factor, longer * found.needed_m, there, (*steps, *said), "", surface
+    )
+
+
+def _for_gusts(airplane: Airplane, mass_kg: float, faster_mps: float) -> tuple[float, tuple[str, ...]]:
+    """(factor on the distance, the step in words) of an approach flown faster for the gusts: by the square."""
+    if faster_mps < 0.25:
+        return 1.0, ()
+    approach = airplane.speed_cas_mps("approach_flaps_full", mass_kg)
+    longer = ((approach + faster_mps) / approach) ** 2
+    return longer, (
+        f"approach {write(faster_mps, 'kt')} faster for the gusts: × {longer:.2f} (AFH ch. 9; PHAK ch. 11)",
+    )

@@ -9,7 +9,7 @@ import datetime as dt
 import re
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Discriminator, Field, Tag, model_validator
 
 from airwork.lesson.quantity import (
     AloftText,
@@ -23,10 +23,10 @@ from airwork.lesson.quantity import (
     Mass,
     Pressure,
     Ratio,
-    Speed,
     Temperature,
     Visibility,
     Volume,
+    WindSpeed,
     WindText,
     complain,
 )  # fmt: skip
@@ -78,6 +78,7 @@ Clock = Annotated[str, BeforeValidator(_clock)]
 Day = Annotated[dt.date, BeforeValidator(_day)]
 Position = Annotated[tuple[float, float], BeforeValidator(_position)]
 Text = Annotated[str, Field(min_length=1, max_length=400)]
+Report = Annotated[str, Field(min_length=1, max_length=4000)]  # one or several, as pasted
 
 
 class RunwayPart(Strict):
@@ -98,6 +99,7 @@ class PlacePart(Strict):
     runway: Text | None = None
     wet: bool = False
     airspace: Airspace | None = None
+    contact: Text | None = None
     variation: Angle | None = None
     runways: tuple[RunwayPart, ...] = ()
 
@@ -119,10 +121,13 @@ class BagPart(Strict):
     weight: Mass
 
 
+Cautions = dict[str, dict[str, str]]  # read by `cautions.read_cautions`
+
+
 class LimitsPart(Strict):
-    crosswind: Speed | None = None
-    wind: Speed | None = None
-    gust_spread: Speed | None = None
+    crosswind: WindSpeed | None = None
+    wind: WindSpeed | None = None
+    gust_spread: WindSpeed | None = None
     ceiling: Height | None = None
     visibility: Visibility | None = None
     density_altitude: Altitude | None = None
@@ -135,17 +140,27 @@ class StudentPart(Strict):
     certificate: Text = "private"
     solo: bool = False
     limits: LimitsPart = LimitsPart()
+    cautions: Cautions = {}
 
 
 class InstructorPart(Strict):
     name: Text = "instructor"
     limits: LimitsPart = LimitsPart()
+    cautions: Cautions = {}
+
+
+class SchoolPart(Strict):
+    name: Text = "school"
+    file: Text | None = None
+    limits: LimitsPart = LimitsPart()
+    cautions: Cautions = {}
 
 
 class LandingPlacePart(Strict):
     name: Text
     position: Position
     elevation: Altitude | None = None
+    lit: bool = False
 
 
 class AreaPart(Strict):
@@ -158,6 +173,9 @@ class AreaPart(Strict):
     ground: Altitude
     margin: Distance | None = None
     airspace: Airspace | None = None
+    contact: Text | None = None
+    metar: Report | None = None
+    taf: Report | None = None
     landing_places: tuple[LandingPlacePart, ...] = ()
 
     @model_validator(mode="after")
@@ -173,16 +191,22 @@ class AreaPart(Strict):
         return self
 
 
+WindsAloft = Annotated[
+    Annotated[str, Field(max_length=8000), Tag("[text]")] | Annotated[tuple[AloftText, ...], Tag("[list]")],
+    Discriminator(lambda value: "[text]" if isinstance(value, str) else "[list]"),
+]  # a list of winds, or a forecast as pasted
+
+
 class WeatherPart(Strict):
-    metar: Text | None = None
-    taf: Annotated[str, Field(max_length=4000)] | None = None
+    metar: Report | None = None
+    taf: Report | None = None
     wind: WindText | None = None
     visibility: Visibility | None = None
     ceiling: Height | Literal["none"] | None = None
     temperature: Temperature | None = None
     dewpoint: Temperature | None = None
     altimeter: Pressure | None = None
-    winds_aloft: tuple[AloftText, ...] = ()
+    winds_aloft: WindsAloft = ()
     in_cloud_or_precipitation: bool | None = None
 
 
@@ -202,6 +226,7 @@ class PlanPart(Strict):
     patterns: Annotated[int, Field(ge=0, le=20)] = 1
     takeoff_factor: Annotated[float, Field(ge=1.0, le=5.0)] | None = None
     landing_factor: Annotated[float, Field(ge=1.0, le=5.0)] | None = None
+    oxygen: bool = False
 
 
 class ExercisePart(Strict):
@@ -231,3 +256,5 @@ class LessonFile(Strict):
     plan: PlanPart = PlanPart()
     exercises: tuple[ExercisePart, ...] = ()
     signals: dict[str, Text] = {}
+    school: SchoolPart = SchoolPart()
+    simulator: bool = False

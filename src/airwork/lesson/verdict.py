@@ -9,6 +9,7 @@ from typing import Literal
 Level = Literal["go", "think", "no-go", "unknown", "not checked"]
 Overall = Literal["go", "think", "no-go"]
 ORDER: tuple[Level, ...] = ("no-go", "unknown", "think", "go", "not checked")
+OWN = "airwork's own caution"
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,13 +17,16 @@ class Reason:
     """One thing looked at.
 
     level : "unknown" is something the verdict needs and nobody gave; it makes the whole no better than "think".
-        "not checked" is a thing airwork was not asked to look at.
+        "not checked" is a thing airwork was not asked to look at, or can't look at: part of every verdict.
+    source : where the rule stands; `OWN` where it is a caution of airwork's own.
+    change : what would change it, in few words.
     """
 
     topic: str
     level: Level
     text: str
     source: str = ""
+    change: str = ""
 
 
 @dataclass(frozen=True, slots=True)

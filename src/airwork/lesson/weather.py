@@ -31,7 +31,7 @@ class Seen:
 
     visibility_bound : "<" or ">" when the report gives only a bound.
     clouds : () is a sky reported clear; None is not reported.
-    weather : codes as reported ("+TSRA", "BR").
+    weather : codes as reported ("+TSRA", "BR"). shear : wind-shear groups as reported ("WS020/25045KT", "WS R26").
     """
 
     wind: Wind | None = None
@@ -39,6 +39,7 @@ class Seen:
     visibility_bound: str = ""
     clouds: tuple[Cloud, ...] | None = None
     weather: tuple[str, ...] = ()
+    shear: tuple[str, ...] = ()
 
     @property
     def ceiling_known(self) -> bool:
@@ -120,6 +121,16 @@ class Period:
 
 
 @dataclass(frozen=True, slots=True)
+class Stretch:
+    """What is forecast for a stretch of time. kind: prevailing, becoming, TEMPO, PROB30 ..."""
+
+    kind: str
+    start_utc_s: float
+    end_utc_s: float
+    seen: Seen
+
+
+@dataclass(frozen=True, slots=True)
 class Forecast:
     """One TAF."""
 
@@ -134,32 +145,36 @@ class Forecast:
         """The forecast is valid for the whole stretch."""
         return self.start_utc_s <= start_utc_s and end_utc_s <= self.end_utc_s
 
-    def between(self, start_utc_s: float, end_utc_s: float) -> tuple[tuple[str, Seen], ...]:
-        """Everything forecast in a stretch of time, as (label, conditions).
+    def between(self, start_utc_s: float, end_utc_s: float) -> tuple[Stretch, ...]:
+        """Everything forecast in a stretch of time.
 
         FROM replaces all; BECMG replaces what it names: both the old and the new count while the change is under
         way; TEMPO and PROB come on top of what prevails, taking from it what they don't name.
         """
         stretches = self._prevailing()
-        out = [(label, seen) for a, b, label, seen in stretches if a < end_utc_s and start_utc_s < b]
+        out = [s for s in stretches if s.start_utc_s < end_utc_s and start_utc_s < s.end_utc_s]
         for period in self.periods:
             if period.prevailing or not (period.start_utc_s < end_utc_s and start_utc_s < period.end_utc_s):
                 continue
-            under = [seen for a, b, _, seen in stretches if a < period.end_utc_s and period.start_utc_s < b]
-            out += [(period.kind, _overlay(seen, period.seen)) for seen in under or [Seen()]]
+            under = [s.seen for s in stretches if s.start_utc_s < period.end_utc_s and period.start_utc_s < s.end_utc_s]
+            out += [
+                Stretch(period.kind, period.start_utc_s, period.end_utc_s, _overlay(seen, period.seen))
+                for seen in under or [Seen()]
+            ]
         return tuple(out)
 
-    def _prevailing(self) -> list[tuple[float, float, str, Seen]]:
-        """(from, until, label, conditions) of what prevails, one after another; overlapping while something becomes."""
+    def _prevailing(self) -> list[Stretch]:
+        """What prevails, one stretch after another; overlapping while something becomes."""
         main = sorted((p for p in self.periods if p.prevailing), key=lambda p: p.start_utc_s)
-        out: list[tuple[float, float, str, Seen]] = []
+        out: list[Stretch] = []
         seen = Seen()
         for period, after in zip(main, [*main[1:], None], strict=True):
             seen = period.seen if period.kind == "FROM" else _overlay(seen, period.seen)
             until = self.end_utc_s
             if after is not None:  # the old state lives on until a change is complete
                 until = after.start_utc_s if after.kind == "FROM" else after.end_utc_s
-            out.append((period.start_utc_s, until, "prevailing" if period.kind == "FROM" else "becoming", seen))
+            kind = "prevailing" if period.kind == "FROM" else "becoming"
+            out.append(Stretch(kind, period.start_utc_s, until, seen))
         return out
 
 
@@ -173,4 +188,5 @@ def _overlay(under: Seen, over: Seen) -> Seen:
         visibility_bound=under.visibility_bound if keep else over.visibility_bound,
         clouds=under.clouds if over.clouds is None else over.clouds,
         weather=weather if over.weather else under.weather,
+        shear=over.shear or under.shear,
     )

@@ -14,11 +14,11 @@ if TYPE_CHECKING:
 
 ROOMS: tuple[str, ...] = (
     "takeoff", "short_field_takeoff", "soft_field_takeoff", "climb", "straight_and_level", "level_turn", "descent",
-    "tank_change", "leaning", "instrument_basics", "clearing_turn", "slow_flight", "power_off_stall", "power_on_stall",
-    "accelerated_stall", "unusual_attitude", "steep_turn", "steep_spiral", "chandelle", "lazy_eight",
-    "eights_on_pylons", "rectangular_course", "s_turns", "turns_around_point", "emergency_descent", "glide",
-    "forward_slip", "power_off_180", "traffic_pattern", "go_around", "touch_and_go", "landing", "short_field_landing",
-    "soft_field_landing",
+    "tank_change", "leaning", "instrument_basics", "clearing_turn", "slow_flight", "power_off_stall",
+    "power_on_stall", "accelerated_stall", "unusual_attitude", "steep_turn", "steep_spiral", "chandelle",
+    "lazy_eight", "eights_on_pylons", "rectangular_course", "s_turns", "turns_around_point", "eights_along_road",
+    "emergency_descent", "glide", "forward_slip", "power_off_180", "traffic_pattern", "go_around", "touch_and_go",
+    "landing", "short_field_landing", "soft_field_landing",
 )  # fmt: skip
 
 

@@ -13,13 +13,15 @@ from typing import TYPE_CHECKING, Any
 
 from airwork import units
 from airwork.errors import NotPossible
+from airwork.maneuvers.brief_facts import SPIN, STALL_RECOVERY, BriefFacts
 from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.grading.causes import turning
 from airwork.maneuvers.grading.handbook import handbook_ias_mps
 from airwork.maneuvers.grading.sheet import NO_AIRSPEED, NO_BANK, Sheet
+from airwork.maneuvers.grading.stall_grade import recovery_causes, stall_numbers
 from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
-from airwork.maneuvers.seeing.stall_tools import Way, recovery_causes, stall_numbers, stalls
+from airwork.maneuvers.seeing.stall_tools import Way, stalls
 from airwork.maneuvers.setting_up import power_lines, stall_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
@@ -137,4 +139,6 @@ ROOM = Room(
     plots=("load",), accepted=0.5, wants_clear_sky=True, doubtful_alone=True, counts_s=60.0, seen_at_s=5.0,
     lay=laying.at_the_break, asks=_asked,
     may_set=("bank_rad", "direction", "ias_mps"),
+    facts=BriefFacts("none", "never", "stalls", (SPIN,), STALL_RECOVERY),
+    slow_on_purpose=True,
 )  # fmt: skip

@@ -14,7 +14,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork import units
-from airwork.errors import InputError, NotPossible
+from airwork.errors import NotPossible
+from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.grading.causes import turning
 from airwork.maneuvers.grading.sheet import ENTRY, NO_HEADING, Sheet
@@ -94,7 +95,7 @@ def set_up(ws: Worksheet) -> SetUp:
         )
         ws.note("time for the turn, flown", float(round(gain[1])), "s", "fitted model", "the same")
         if ws.conditions.ceiling_m is not None and ws.entry_m + gain[0] > ws.conditions.ceiling_m:
-            raise InputError(
+            raise NotPossible(
                 f"{ROOM.title}: it ends about {units.write(feet * units.FT_M, 'ft')} higher, above the area's ceiling "
                 f"{units.write(ws.conditions.ceiling_m, 'ft')}; begin lower."
             )
@@ -238,4 +239,6 @@ ROOM = Room(
     Heights(150.0, heights.PRACTICE_FLOOR_M, heights.PRACTICE), propose, grade, needs_engine=True, plots=("pitch",),
     wants_clear_sky=True, lay=laying.from_the_roll_in,
     may_set=("bank_rad", "direction", "entry_ias_mps"),
+    facts=BriefFacts("think", handbook="chandelles"),
+    slow_on_purpose=True,
 )  # fmt: skip

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import TYPE_CHECKING, Any
 
+from airwork.maneuvers.brief_facts import NO_FACTS, BriefFacts
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 
@@ -58,10 +59,12 @@ class Room:
         its own section only when it was not held or something explains it; is_task : to be ready for, for a test.
     What it is
         family; role; tied_to_ground : by a mark and the wind, so its heading can't be chosen; needs_engine : can't be
-        flown without one; idle_power : flown with the throttle closed; takes_off, lands : counted in the logbook.
+        flown without one; idle_power : flown with the throttle closed; takes_off, lands : counted in the logbook;
+        slow_on_purpose : comes near the stall by its nature: a small margin is none to warn of.
     Preparing
         heights : where it begins, what is the floor; may_set : names a lesson's exercise may give (`lesson.target`);
-        task : of the standard, where its name is not the kind; set_up(worksheet); ideal(set_up, order).
+        facts : who may be aboard, what is said aloud, its recovery in words, the handbook's name for it; task : of the
+        standard, where its name is not the kind; set_up(worksheet); ideal(set_up, order).
     Seeing
         propose(view) : None where no recording shows it. The arbiter asks: worth : what a second of the pattern says,
         against one that hardly happens by chance; accepted : not claimed below; by_chance : no reason for a pattern to
@@ -86,6 +89,7 @@ class Room:
     propose: Callable[[View], list[Episode]] | None = None
     grade: Callable[[Episode, Evidence], Grade] | None = None
     role: Role = Role.EXERCISE
+    facts: BriefFacts = NO_FACTS
     task: str = ""
     may_set: tuple[str, ...] = ()
     tied_to_ground: bool = False
@@ -93,6 +97,7 @@ class Room:
     idle_power: bool = False
     takes_off: bool = False
     lands: bool = False
+    slow_on_purpose: bool = False
     plots: tuple[str, ...] = ()
     plain: bool = False
     is_task: bool = True

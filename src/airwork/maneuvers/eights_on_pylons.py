@@ -16,6 +16,7 @@ import numpy as np
 from airwork import units
 from airwork.airdata.turn import pivotal_altitude_m
 from airwork.errors import NotPossible
+from airwork.maneuvers.brief_facts import ALONG_GROUND, BriefFacts
 from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.grading.sheet import NO_AGL, NO_BANK, Sheet
 from airwork.maneuvers.paths import flown_pylons
@@ -164,4 +165,5 @@ ROOM = Room(
     "eights_on_pylons", "Eights on pylons", Family.GROUND, set_up, ideal, Heights(0.0), propose, grade,
     tied_to_ground=True, needs_engine=True, over_ground=flown_pylons.round_pylons,
     may_set=("bank_rad", "ias_mps"),
+    facts=BriefFacts(aloud=(ALONG_GROUND,)),
 )  # fmt: skip

@@ -14,6 +14,7 @@ import numpy as np
 
 from airwork import units
 from airwork.errors import NotPossible
+from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.grading.judge import best_band
 from airwork.maneuvers.grading.leg_grade import level_off
@@ -229,4 +230,5 @@ ROOM = Room(
     Heights(LOSS_M, heights.PRACTICE_FLOOR_M, heights.PRACTICE), propose, grade, needs_engine=True, idle_power=True,
     plots=("vertical_speed",), by_chance=True, wants_clear_sky=True, lay=laying.whole,
     may_set=("altitude_change_m", "bank_rad", "direction", "flap_notch", "ias_mps"),
+    facts=BriefFacts("think", aloud=("why it is flown: fire, smoke, a sick passenger; the height to level off",)),
 )  # fmt: skip

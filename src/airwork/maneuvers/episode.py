@@ -6,6 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+Shape = Literal["", "a moment", "a drift", "a steady offset", "to and fro"]
+# What faults come from; the same root in two maneuvers is a pattern.
+Root = Literal["", "late", "too big", "back pressure", "target not set", "feet", "wind", "decision"]
 Verdict = Literal["held", "briefly out and corrected", "not held", "can't be judged"]
 
 
@@ -55,6 +58,10 @@ class Finding:
     high: float | None = None
     source: str = ""  # document of the limit; "airwork" for a threshold of ours
     label: str = ""  # V verified, M from memory, P common practice, S the school's own
+    quantity: str = ""  # what it is about, as in the standard's file
+    allowance: float | None = None  # what the recorder resolves, given on top of the limit; None: none
+    shape: Shape = ""  # how it was off: a moment, a drift, a steady offset, to and fro; "" inside half the limit
+    judged: str = ""  # "steadiness": the target is the pilot's own choice, not right by itself
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +72,22 @@ class Cause:
     try_next: str
     start_s: float
     end_s: float
-    weight: float  # for ranking
+    weight: float  # for ranking: the deviation it explains over its tolerance
+    name: str = ""  # the fault in two or three words, for counting
+    root: Root = ""
+    explains: str = ""  # the quantity whose deviation it explains; "" stands by itself
+    share: float | None = None  # of that deviation, 0 to 1
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """A part of a maneuver graded by itself, and the altitude it was held to. [s, m]"""
+
+    name: str  # "level", "climbing", "descending", "entry", "recovery" ...
+    start_s: float
+    end_s: float
+    altitude_m: float | None = None
+    source: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,3 +99,5 @@ class Grade:
     measured: Mapping[str, float]  # printed units in the key names
     findings: tuple[Finding, ...]
     causes: tuple[Cause, ...]
+    stretches: tuple[Stretch, ...] = ()
+    said: tuple[str, ...] = ()  # what an instructor said of the grading, and who

@@ -15,6 +15,7 @@ import numpy as np
 
 from airwork import units
 from airwork.airdata.angles import unwrap_rad, wrap_signed_rad
+from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
@@ -180,4 +181,5 @@ ROOM = Room(
     "forward_slip", "Forward slip", Family.SLIP, set_up, ideal, Heights(at_field_m=arrival.PATTERN_M), propose, grade,
     idle_power=True, worth=0.6, accepted=0.5, seen_at_s=2.0,
     may_set=("direction", "flap_notch", "ias_mps"),
+    facts=BriefFacts(aloud=("flap limits of the handbook in a slip",)),
 )  # fmt: skip

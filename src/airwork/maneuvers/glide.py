@@ -17,6 +17,7 @@ from airwork import units
 from airwork.airdata.descent import glide_distance_m
 from airwork.airdata.turn import gliding_turn_height_loss_m
 from airwork.airplane.performance.gliding import best_glide
+from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.grading.causes import speed
 from airwork.maneuvers.grading.handbook import handbook_ias_mps
@@ -223,4 +224,5 @@ ROOM = Room(
     propose, grade, needs_engine=True, idle_power=True, is_task=False, worth=0.5, accepted=0.45, by_chance=True,
     unless=Family.SLIP, seen_at_s=12.0,
     may_set=("direction", "ias_mps"),
+    facts=BriefFacts(alone="ask", aloud=("practice only, throttle at idle; the height to go around",)),
 )  # fmt: skip

@@ -10,6 +10,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from airwork import units
+from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.grading.runway_grade import climb_speed
 from airwork.maneuvers.grading.sheet import Sheet
@@ -139,4 +140,9 @@ ROOM = Room(
     "go_around", "Go-around", Family.CIRCUIT, set_up, ideal, Heights(at_field_m=30.0), propose, grade,
     role=Role.RUNWAY, needs_engine=True, seen_at_s=12.0,
     may_set=("flap_notch", "ias_mps"),
+    facts=BriefFacts(
+        aloud=("go-around: power, pitch, flaps in steps; nobody asks why",),
+        recovery="full power · pitch · flaps in steps",
+    ),
+    slow_on_purpose=True,
 )  # fmt: skip

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from airwork import units
 from airwork.errors import NotPossible
 from airwork.maneuvers import rooms
+from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.setting_up import power_lines, turn_lines
@@ -118,4 +119,5 @@ ROOM = Room(
     "instrument_basics", "Instrument-reference basics", Family.INSTRUMENT, set_up, ideal,
     Heights(300.0, 450.0, "1,500 ft above ground: common practice, no source"),
     may_set=("ias_mps",),
+    facts=BriefFacts(alone="view", aloud=("who looks out while the other looks in",)),
 )  # fmt: skip

@@ -81,4 +81,5 @@ ROOM = Room(
     "landing", "Landing", Family.ARRIVAL, set_up, ideal, Heights(at_field_m=arrival.PATTERN_M), propose, grade,
     role=Role.RUNWAY, lands=True, plots=("vertical_speed",), seen_at_s=12.0,
     may_set=("flap_notch", "heading_mag_rad", "ias_mps", "line_rad"),
+    slow_on_purpose=True,
 )  # fmt: skip

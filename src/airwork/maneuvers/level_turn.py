@@ -158,17 +158,16 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     """Altitude and speed through the turn; the roll-out where the heading wanted is known."""
     sheet = Sheet(episode, evidence)
     start, end = episode.start_s, episode.end_s
-    sheet.altitude_held(evidence.mean(evidence.altitude_m, start - 1.5, start + 0.5))
+    target_m = sheet.altitude_held(evidence.mean(evidence.altitude_m, start - 1.5, start + 0.5))
     entry_mps = evidence.mean(evidence.ias_mps, start - ENTRY_S, start)
     if evidence.lesson_target(sheet.kind, "ias_mps") is None and _just_leveled_off(evidence, start, entry_mps):
         sheet.cannot("ias", "leveled off or changed speed just before, and no lesson says which speed was meant")
     else:
         sheet.speed_held(entry_mps, source=ENTRY)
-    if evidence.bank_rad is not None:
-        settled = evidence.median(abs(evidence.bank_rad), start + 4.0, end - 4.0)
-        if np.isfinite(settled):
-            sheet.cause(turning.altitude_with_bank(sheet, settled))
-    sheet.cause(turning.altitude_at_roll_in(sheet))
+    banked = turning.banked(sheet)
+    settled = evidence.median(evidence.bank_size_rad, *banked)
+    if np.isfinite(settled):
+        sheet.cause(turning.altitude_in_turn(sheet, target_m, settled, banked, any_bank=True))
     sheet.cause(turning.uncoordinated(sheet, start, end))
     heading = evidence.heading_rad
     if heading is None:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from airwork import units
 from airwork.airdata.turn import gliding_turn_height_loss_m
+from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.paths.flown_over_ground import Arc, fly_over_ground, straight
 from airwork.maneuvers.setting_up import arrival, power_lines, turn_lines, wind_lines
@@ -145,4 +146,5 @@ ROOM = Room(
     "power_off_180", "Power-off 180°", Family.ARRIVAL, set_up, ideal, Heights(at_field_m=arrival.PATTERN_M),
     role=Role.RUNWAY, idle_power=True, lands=True, seen_at_s=12.0,
     may_set=("direction", "flap_notch", "heading_mag_rad", "ias_mps", "line_rad"),
+    facts=BriefFacts(alone="ask", aloud=("practice only; go around when the point is missed",)),
 )  # fmt: skip

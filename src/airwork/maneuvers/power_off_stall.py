@@ -13,10 +13,12 @@ import math
 from typing import TYPE_CHECKING
 
 from airwork import units
+from airwork.maneuvers.brief_facts import SPIN, STALL_RECOVERY, BriefFacts
 from airwork.maneuvers.declared import Family, Room
+from airwork.maneuvers.grading.stall_grade import grade_stall
 from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
-from airwork.maneuvers.seeing.stall_tools import Way, grade_stall, stalls
+from airwork.maneuvers.seeing.stall_tools import Way, stalls
 from airwork.maneuvers.setting_up import power_lines, stall_lines
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 
@@ -119,4 +121,6 @@ ROOM = Room(
     idle_power=True, plots=("pitch",), accepted=0.6, wants_clear_sky=True, doubtful_alone=True, counts_s=60.0,
     seen_at_s=5.0, lay=laying.at_the_break,
     may_set=("bank_rad", "configuration", "direction", "flap_notch", "ias_mps", "stall"),
+    facts=BriefFacts("think", "ask", "stalls", (SPIN,), STALL_RECOVERY),
+    slow_on_purpose=True,
 )  # fmt: skip

@@ -16,6 +16,7 @@ import numpy as np
 
 from airwork import units
 from airwork.airdata.angles import turn_from_to_rad
+from airwork.maneuvers.brief_facts import ALONG_GROUND, BriefFacts
 from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.episode import Phase
 from airwork.maneuvers.grading.ground_reference import grade_ground_reference
@@ -263,4 +264,5 @@ ROOM = Room(
     "rectangular_course", "Rectangular course", Family.GROUND, set_up, ideal, ground_work.HEIGHTS, propose, grade,
     tied_to_ground=True, needs_engine=True, over_ground=over_ground,
     may_set=("bank_rad", "direction", "ias_mps", "line_rad", "radius_m"),
+    facts=BriefFacts(aloud=(ALONG_GROUND,)),
 )  # fmt: skip

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from airwork.maneuvers.brief_facts import ALONG_GROUND, BriefFacts
 from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.grading.ground_reference import grade_ground_reference, of_each_part_m
 from airwork.maneuvers.paths.flown_over_ground import Arc, fly_over_ground, straight
@@ -158,4 +159,5 @@ ROOM = Room(
     "s_turns", "S-turns", Family.GROUND, set_up, ideal, ground_work.HEIGHTS, propose, grade, tied_to_ground=True,
     needs_engine=True, over_ground=over_ground,
     may_set=("bank_rad", "direction", "ias_mps", "radius_m", "turns"),
+    facts=BriefFacts(aloud=(ALONG_GROUND,)),
 )  # fmt: skip

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.setting_up import arrival
 from airwork.maneuvers.setting_up.heights import Heights
@@ -51,4 +52,5 @@ ROOM = Room(
     "short_field_landing", "Short-field landing", Family.ARRIVAL, set_up, ideal,
     Heights(at_field_m=arrival.PATTERN_M), role=Role.RUNWAY, lands=True, seen_at_s=12.0,
     may_set=("flap_notch", "heading_mag_rad", "ias_mps", "line_rad"),
+    facts=BriefFacts(aloud=("touchdown point, and the point to go around from",)),
 )  # fmt: skip

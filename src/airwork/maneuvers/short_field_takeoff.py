@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.setting_up import departure
 from airwork.maneuvers.setting_up.heights import Heights
@@ -48,4 +49,5 @@ ROOM = Room(
     "short_field_takeoff", "Short-field takeoff", Family.DEPARTURE, set_up, ideal, Heights(at_field_m=0.0),
     role=Role.RUNWAY, takes_off=True, seen_at_s=12.0,
     may_set=("flap_notch", "ias_mps"),
+    facts=BriefFacts(aloud=("abort point, and the speed there",)),
 )  # fmt: skip

@@ -17,11 +17,14 @@ import numpy as np
 from airwork import units
 from airwork.airplane.performance.speeds import back_side
 from airwork.errors import AirworkError, NotPossible
+from airwork.maneuvers.brief_facts import SLOW_RECOVERY, BriefFacts
 from airwork.maneuvers.declared import Family, Room
-from airwork.maneuvers.grading.causes import speed, stalling, turning
+from airwork.maneuvers.episode import Stretch
+from airwork.maneuvers.grading.causes import altitude, speed, stalling, turning
 from airwork.maneuvers.grading.judge import best_band
-from airwork.maneuvers.grading.sheet import NO_AIRSPEED, SETTLED, Sheet
-from airwork.maneuvers.grading.straights import held_bank, held_heading
+from airwork.maneuvers.grading.sheet import HELD_INSTEAD, NO_AIRSPEED, SETTLED, Sheet
+from airwork.maneuvers.grading.straights import held_bank, held_heading, straight_legs, turning_parts
+from airwork.maneuvers.grading.stretches import level_parts
 from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, episode, mean_agl_m, speed_trust
@@ -40,7 +43,7 @@ if TYPE_CHECKING:
     from airwork.maneuvers.seeing.view import View
     from airwork.maneuvers.setup import Order, SetUp, Trace
 
-TOLERANCE_M = 30.48  # 100 ft, to weigh causes where the standard prints no altitude
+LEAST_YAW = 0.6  # of the heading's tolerance: a leg wanders
 SHORTEST_S, SURE_S = 9.0, 24.0  # held this long; shorter is a stall's entry or a slow moment
 LEAST_SLOWING, SURE_SLOWING = 0.93, 0.82  # slow speed over the speed before
 LEVEL_M, ZOOMED_M = 70.0, 130.0  # slowed down level; a chandelle trades the speed for 400 ft and more
@@ -207,41 +210,88 @@ def _score(view: View, stretch: SlowStretch) -> float:
 
 
 def grade(episode: Episode, evidence: Evidence) -> Grade:
-    """Altitude, speed, heading on the straight legs, bank in the turns, while established; the stall warning."""
+    """Altitude by level stretches, speed, heading on the straight legs, bank in the turns; the stall warning.
+
+    Established flight is judged; the entry and the recovery are told apart.
+    """
     sheet = Sheet(episode, evidence)
     window = sheet.window("established")  # slowing down and speeding up again are not "maintaining"
-    sheet.altitude_held(evidence.mean(evidence.altitude_m, episode.start_s - 1.5, episode.start_s + 0.5), window)
-    _speed(sheet, window)
+    levels = _altitude(sheet, window)
+    target_mps = _speed(sheet, window)
     held_heading(sheet, window)
     held_bank(sheet, window)
     _warning(sheet, window)
     sheet.floor_kept()
-    _causes(sheet, window)
+    _causes(sheet, window, levels, target_mps)
     return sheet.grade()
 
 
-def _causes(sheet: Sheet, window: tuple[float, float]) -> None:
-    altitude = sheet.task.criterion("altitude")
-    tolerance_m = altitude.high if altitude is not None and altitude.high else TOLERANCE_M
-    sheet.cause(speed.chasing_airspeed(sheet, *window))
-    sheet.cause(speed.power_left_alone(sheet, *window, tolerance_m))
+def _altitude(sheet: Sheet, window: tuple[float, float]) -> list[Stretch]:
+    """Each level stretch against its own altitude: the entry's, then what was held after each climb or descent."""
+    evidence, episode = sheet.evidence, sheet.episode
+    criterion = sheet.task.criterion("altitude")
+    entry_m = sheet.altitude_target(evidence.mean(evidence.altitude_m, episode.start_s - 1.5, episode.start_s + 0.5))
+    if criterion is None or criterion.low is None or criterion.high is None:
+        return []
+    size = max(abs(criterion.low), abs(criterion.high))
+    given = sheet.given("altitude")
+    parts = level_parts(evidence, window, entry_m, size, criterion.low, criterion.high, given=given)
+    sheet.stretch(Stretch("entry", episode.start_s, window[0]))
+    for part in parts:
+        sheet.stretch(part)
+    sheet.stretch(Stretch("recovery", window[1], episode.end_s))
+    levels = [p for p in parts if p.altitude_m is not None]
+    deviation, use = np.full(evidence.altitude_m.size, np.nan), np.zeros(evidence.altitude_m.size, dtype=bool)
+    for part in levels:
+        span = evidence.flight.span(part.start_s, part.end_s)
+        deviation[span] = evidence.altitude_m[span] - (part.altitude_m or 0.0)
+        use[span] = True
+    if levels and levels[0].source == HELD_INSTEAD and not sheet.given("altitude"):
+        sheet.set_target("altitude", levels[0].altitude_m or entry_m, "ft", HELD_INSTEAD)
+        sheet.target_altitude_m = levels[0].altitude_m
+    if levels:
+        sheet.altitude_held_s = (levels[0].start_s, levels[0].end_s)
+    note, error = sheet.altitude_known()
+    if len(levels) > 1:
+        altitudes = ", ".join(f"{to_unit(p.altitude_m or 0.0, 'ft'):,.0f}" for p in levels)
+        note = "; ".join(
+            filter(None, (note, f"level stretches held to {altitudes} ft; climbs and descents taken as asked for"))
+        )
+    sheet.over("altitude", deviation, window, use=use, error=error, note=note)
+    return levels
+
+
+def _causes(sheet: Sheet, window: tuple[float, float], levels: list[Stretch], target_mps: float | None) -> None:
+    for part in levels:
+        span = (part.start_s, part.end_s)
+        sheet.cause(speed.chasing_airspeed(sheet, *span))
+        if part.altitude_m is not None:
+            sheet.cause(altitude.settled_off(sheet, part.altitude_m, span))
+            sheet.cause(altitude.let_slip(sheet, part.altitude_m, span, by_power=True))
+    if target_mps is not None:
+        sheet.cause(speed.speed_settled_off(sheet, target_mps, window))
     sheet.cause(stalling.flap_balloon(sheet, sheet.start_s, sheet.end_s))
-    sheet.cause(turning.uncoordinated(sheet, *window))
-    sheet.cause(stalling.torque(sheet, window[1]))
+    for turn in turning_parts(sheet, window):
+        times = sheet.time_s[turn]
+        sheet.cause(turning.uncoordinated(sheet, float(times[0]), float(times[-1])))
+    for leg in straight_legs(sheet, window):
+        times = sheet.time_s[leg]
+        settled = sheet.evidence.median(sheet.evidence.heading_rad, float(times[0]), float(times[-1]))
+        sheet.cause(stalling.heading_let_go(sheet, float(times[0]), float(times[-1]), settled, least=LEAST_YAW))
 
 
-def _speed(sheet: Sheet, window: tuple[float, float]) -> None:
-    """The target is the lesson's; else the speed whose +10/−0 kt band holds most of what was flown."""
+def _speed(sheet: Sheet, window: tuple[float, float]) -> float | None:
+    """The target is the lesson's; else the speed whose +10/−0 kt band holds most of what was flown. [m/s]"""
     evidence, ias = sheet.evidence, sheet.evidence.ias_mps
     part = np.empty(0) if ias is None else ias[evidence.flight.span(*window)]
     part = part[np.isfinite(part)]
     if not part.size:
         sheet.cannot("ias", NO_AIRSPEED)
-        return
+        return None
     criterion = sheet.task.criterion("ias")
     low = criterion.low if criterion is not None and criterion.low is not None else -5.0
     high = criterion.high if criterion is not None and criterion.high is not None else 5.0
-    sheet.speed_held(best_band(part, low, high), window, source=f"{SETTLED}: the best fitting band")
+    return sheet.speed_held(best_band(part, low, high), window, source=f"{SETTLED}: the best fitting band")
 
 
 def _warning(sheet: Sheet, window: tuple[float, float]) -> None:
@@ -270,4 +320,6 @@ ROOM = Room(
     "slow_flight", "Slow flight", Family.SLOW, set_up, ideal, Heights(300.0), propose, grade, needs_engine=True,
     plots=("rpm",), wants_clear_sky=True, holds=Family.STALL, lay=laying.whole, asks=_asked,
     may_set=("direction", "flap_notch", "ias_mps"),
+    facts=BriefFacts(aloud=("stall warning: nose down a little, full power",), recovery=SLOW_RECOVERY),
+    slow_on_purpose=True,
 )  # fmt: skip

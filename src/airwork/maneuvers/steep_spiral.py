@@ -16,6 +16,7 @@ from airwork import units
 from airwork.airdata.airspeed import tas_from_cas_mps
 from airwork.airdata.turn import gliding_turn_height_loss_m
 from airwork.errors import InputError, NotPossible
+from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.grading.causes import speed, turning
 from airwork.maneuvers.grading.sheet import NO_BANK, NO_HEADING, SETTLED, Sheet
@@ -235,4 +236,5 @@ ROOM = Room(
     Heights(900.0, FLOOR_M, "finished 1,500 ft above ground, [AFH] ch. 10"), propose, grade, tied_to_ground=True,
     idle_power=True, wants_clear_sky=True, lay=laying.from_the_roll_in,
     may_set=("bank_rad", "direction", "ias_mps", "radius_m", "turns"),
+    facts=BriefFacts("think", handbook="steep_spirals", aloud=("height at which it ends, engine warmed on the way",)),
 )  # fmt: skip

@@ -17,10 +17,12 @@ import numpy as np
 from airwork import units
 from airwork.airdata.angles import wrap_positive_rad
 from airwork.errors import NotPossible
+from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Room
+from airwork.maneuvers.episode import Stretch
 from airwork.maneuvers.grading.causes import speed, turning
-from airwork.maneuvers.grading.sheet import ENTRY, LESSON, NO_BANK, NO_HEADING, PRINTED, SETTLED, Sheet
-from airwork.maneuvers.grading.straights import heading_note
+from airwork.maneuvers.grading.sheet import ENTRY, NO_BANK, NO_HEADING, PRINTED, SETTLED, Sheet
+from airwork.maneuvers.grading.straights import heading_error_rad, heading_note
 from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, episode, high_score, mean_agl_m, side
@@ -200,74 +202,94 @@ def _established(view: View, turn: Turn) -> tuple[int, int]:
     return turn.first + int(part.argmax()), turn.last - int(part[::-1].argmax())
 
 
-NEARLY = 0.95  # of the settled bank
 ENTRY_S = 5.0  # speed and heading over the last seconds before the roll-in
 UNSTEADY_MPS = 2.6  # changed by more in the ten seconds before: half the tolerance of 10 kt
+# Turns meant where no lesson says so: full circles, or half and three quarters when rolled out so near to them.
+SHORT_TURNS_RAD, MEANT_RAD = (math.pi, 1.5 * math.pi), math.radians(20.0)
+FIRST_OF_PAIR = "the first turn of the pair"
 
 
 def grade(episode: Episode, evidence: Evidence) -> Grade:
     """Altitude and speed through the whole turn, bank while established, heading at the roll-out."""
     sheet = Sheet(episode, evidence)
-    start = episode.start_s
-    sheet.altitude_held(evidence.mean(evidence.altitude_m, start - 1.5, start + 0.5))
+    first = _first_of_pair(episode, evidence)
+    start = episode.start_s if first is None else first.start_s
+    banked = turning.banked(sheet)
+    entry_m = evidence.mean(evidence.altitude_m, start - 1.5, start + 0.5)
+    source = ENTRY if first is None else FIRST_OF_PAIR
+    target_m = sheet.altitude_held(entry_m, source=source)
     entry_mps = evidence.mean(evidence.ias_mps, start - ENTRY_S, start)
     before = [evidence.mean(evidence.ias_mps, start - s - 1.0, start - s) for s in (0.0, 3.0, 6.0, 9.0)]
     if max(before) - min(before) > UNSTEADY_MPS:  # straight out of the turn before, say: no speed had been chosen yet
         sheet.speed_held(evidence.median(evidence.ias_mps, *sheet.window("established")), source=SETTLED)
     else:
-        sheet.speed_held(entry_mps, source=ENTRY)
-    _bank(sheet)
-    _roll_out(sheet)
+        sheet.speed_held(entry_mps, source=source)
+    nominal = _bank(sheet, banked)
+    _roll_out(sheet, banked)
     sheet.floor_kept()
-    sheet.cause(turning.altitude_at_roll_in(sheet))
-    sheet.cause(turning.altitude_at_roll_out(sheet))
-    sheet.cause(turning.uncoordinated(sheet, *sheet.window("established")))
-    sheet.cause(speed.speed_without_power(sheet, episode.start_s, episode.end_s))
+    sheet.stretch(Stretch("entry", episode.start_s, banked[0]))
+    sheet.stretch(Stretch("established", *banked))
+    sheet.stretch(Stretch("recovery", banked[1], episode.end_s))
+    if nominal is not None:
+        sheet.cause(turning.bank_set(sheet, nominal, banked))
+        sheet.cause(turning.overbanking(sheet, nominal, banked))
+        sheet.cause(turning.altitude_in_turn(sheet, target_m, nominal, banked))
+    sheet.cause(turning.uncoordinated(sheet, *banked))
+    sheet.cause(speed.speed_without_power(sheet, episode.start_s, banked[1]))
     return sheet.grade()
 
 
-def _bank(sheet: Sheet) -> None:
+def _first_of_pair(episode: Episode, evidence: Evidence) -> Episode | None:
+    """The steep turn to the other side just before, whose speed and altitude this one is held to."""
+    before = [e for e in evidence.episodes if e.kind == episode.kind and e.end_s <= episode.start_s + 1.0]
+    last = max(before, key=lambda e: e.end_s, default=None)
+    if last is None or episode.start_s - last.end_s > PARTNER_S or last.facts["sign"] == episode.facts["sign"]:
+        return None
+    return last
+
+
+def _bank(sheet: Sheet, banked: tuple[float, float]) -> float | None:
+    """Judge the bank while established; the bank wanted, None where it can't be judged. [rad]"""
     evidence = sheet.evidence
     criterion = sheet.task.criterion("bank")
-    bank = evidence.bank_rad
     lesson = evidence.lesson_target(sheet.kind, "bank_rad")
     nominal = lesson if lesson is not None else criterion.nominal if criterion is not None else None
-    if nominal is None or bank is None:
+    if nominal is None or evidence.bank_rad is None:
         sheet.cannot("bank", NO_BANK)
-        return
-    sheet.set_target("bank", nominal, "deg", LESSON if lesson is not None else PRINTED)
-    sheet.cause(turning.altitude_with_bank(sheet, nominal))
-    sheet.cause(turning.overbanking(sheet, nominal))
+        return None
+    sheet.set_target("bank", nominal, "deg", evidence.target_from("bank_rad") if lesson is not None else PRINTED)
     note = "" if evidence.bank_measured else "bank worked out from the turn rate"
-    sheet.over("bank", evidence.bank_size_rad, _banked(sheet), target=nominal, error=evidence.bank_error_rad, note=note)
+    sheet.over("bank", evidence.bank_size_rad, banked, target=nominal, error=evidence.bank_error_rad, note=note)
+    return nominal
 
 
-def _banked(sheet: Sheet) -> tuple[float, float]:
-    """From the end of the roll-in to the start of the roll-out: while the bank is near what it settled on. [s]"""
-    part = sheet.evidence.flight.span(sheet.start_s, sheet.end_s)
-    size_rad = sheet.evidence.bank_size_rad
-    settled = sheet.evidence.median(size_rad, *sheet.window("established"))
-    there = np.flatnonzero(size_rad[part] >= NEARLY * settled) if size_rad is not None else np.empty(0, dtype=int)
-    if not there.size:
-        return sheet.window("established")
-    times = sheet.time_s[part]
-    return float(times[there[0]]), float(times[there[-1]])
-
-
-def _roll_out(sheet: Sheet) -> None:
+def _roll_out(sheet: Sheet, banked: tuple[float, float]) -> None:
     evidence, sign = sheet.evidence, sheet.episode.facts["sign"]
     if evidence.heading_rad is None:
         sheet.cannot("rollout_heading", NO_HEADING)
         return
+    out_s = turning.wings_level(sheet, banked[1])
     before = evidence.mean(evidence.heading_rad, sheet.start_s - 2.0, sheet.start_s)
-    after = evidence.mean(evidence.heading_rad, sheet.end_s, sheet.end_s + 1.5)
+    after = evidence.mean(evidence.heading_rad, out_s - 0.3, out_s + 0.7)
     turned = sign * (after - before)
-    circles = max(1, round(turned / (2.0 * np.pi)))
-    error = turned - circles * 2.0 * np.pi
-    sheet.set_target("heading", float(wrap_positive_rad(before)), "deg", ENTRY)
+    meant, whose = _turn_meant(sheet, turned)
+    error = turned - meant
+    sheet.set_target("heading", float(wrap_positive_rad(before + sign * meant)), "deg", whose)
     sheet.number("rollout_error_deg", float(np.degrees(error)))
-    sheet.once("rollout_heading", [error], note=heading_note(sheet))
-    sheet.cause(turning.roll_out_timing(sheet, error))
+    sheet.once("rollout_heading", [error], error=heading_error_rad(sheet), note=heading_note(sheet))
+    sheet.cause(turning.roll_out_timing(sheet, error, out_s))
+
+
+def _turn_meant(sheet: Sheet, turned_rad: float) -> tuple[float, str]:
+    """How far the turn was to go, and who says so."""
+    lesson = sheet.evidence.lesson_target(sheet.kind, "turn_rad")
+    circles = 2.0 * math.pi * max(1, round(turned_rad / (2.0 * math.pi)))
+    if lesson is not None and abs(turned_rad - lesson) < abs(turned_rad - circles) + MEANT_RAD:
+        return lesson, sheet.evidence.target_from("turn_rad")
+    for short in SHORT_TURNS_RAD:
+        if abs(turned_rad - short) < MEANT_RAD:
+            return short, f"inferred: a turn of {math.degrees(short):.0f}°"
+    return circles, ENTRY
 
 
 def _asked(flown: Flown) -> dict[str, Any]:
@@ -281,4 +303,5 @@ ROOM = Room(
     Heights(300.0, heights.PRACTICE_FLOOR_M, heights.PRACTICE), propose, grade, needs_engine=True,
     wants_clear_sky=True, after_clearing=1.3, lay=laying.from_the_roll_in, asks=_asked,
     may_set=("bank_rad", "direction", "ias_mps", "turn_rad"),
+    facts=BriefFacts(handbook="steep_turns", recovery="nose drops: less bank first, then back pressure"),
 )  # fmt: skip

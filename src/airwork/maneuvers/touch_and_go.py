@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.grading.runway_grade import approach_and_touchdown
 from airwork.maneuvers.grading.sheet import Sheet
@@ -86,4 +87,6 @@ ROOM = Room(
     "touch_and_go", "Touch-and-go", Family.CIRCUIT, set_up, ideal, Heights(at_field_m=arrival.PATTERN_M),
     propose, grade, role=Role.RUNWAY, needs_engine=True, takes_off=True, lands=True, seen_at_s=12.0,
     may_set=("flap_notch", "heading_mag_rad", "ias_mps", "line_rad"),
+    facts=BriefFacts(aloud=("point on the runway beyond which the landing is full stop",)),
+    slow_on_purpose=True,
 )  # fmt: skip

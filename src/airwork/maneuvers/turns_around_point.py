@@ -14,6 +14,7 @@ import numpy as np
 
 from airwork.airdata.angles import unwrap_rad
 from airwork.airdata.ground_reference import arc_time_s
+from airwork.maneuvers.brief_facts import ALONG_GROUND, BriefFacts
 from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.grading.ground_reference import from_the_center_m, grade_ground_reference
 from airwork.maneuvers.paths.flown_over_ground import Arc, fly_over_ground, straight
@@ -203,4 +204,5 @@ ROOM = Room(
     "turns_around_point", "Turns around a point", Family.GROUND, set_up, ideal, ground_work.HEIGHTS, propose, grade,
     tied_to_ground=True, needs_engine=True, over_ground=over_ground,
     may_set=("bank_rad", "direction", "ias_mps", "radius_m", "turns"),
+    facts=BriefFacts(aloud=(ALONG_GROUND,)),
 )  # fmt: skip

@@ -9,6 +9,7 @@ import math
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
+from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.setting_up import heights, power_lines, turn_lines
@@ -112,4 +113,8 @@ ROOM = Room(
     "unusual_attitude", "Unusual attitude, recovery", Family.INSTRUMENT, set_up, ideal,
     Heights(ROOM_M, heights.PRACTICE_FLOOR_M, heights.PRACTICE),
     may_set=("direction", "ias_mps"),
+    facts=BriefFacts(
+        "none", "never", aloud=("who recovers, on which word; the limits of bank, pitch and speed",),
+        recovery="high: power, nose down, wings level · low: power off, wings level, ease out",
+    ),
 )  # fmt: skip

@@ -2,12 +2,20 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from fastapi import Request
 from starlette.exceptions import HTTPException
 
+from airwork.errors import InputError
 from airwork.web import book, guard
 from airwork.web.accounts import Account
 from airwork.web.desk import About
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from airwork.logbook.records import Person
 
 
 def account_of(request: Request) -> Account:
@@ -19,8 +27,8 @@ def account_of(request: Request) -> Account:
 
 
 def is_instructor(request: Request) -> bool:
-    """An instructor asks."""
-    return account_of(request).role == "instructor"
+    """An instructor asks, or the chief."""
+    return account_of(request).teaches
 
 
 def require_token(request: Request, token: str | None) -> None:
@@ -38,9 +46,37 @@ def require_instructor(request: Request) -> None:
 
 def may_see_student(account: Account, student: str) -> bool:
     """An instructor sees every student, a student only their own; what belongs to nobody is the instructors'."""
-    if account.role == "instructor":
-        return True
-    return account.role == "student" and bool(student) and account.student == student
+    return account.teaches or (bool(student) and account.person == student)
+
+
+def require_chief(request: Request) -> None:
+    """Only the chief instructor. HTTPException 403 otherwise."""
+    if account_of(request).role != "chief":
+        raise HTTPException(403, "Only the chief instructor may do this.")
+
+
+def may_sign_as(request: Request, connection: Connection) -> tuple[Person, ...]:
+    """The instructors in whose name somebody may give marks, enter and sign: their own; at a machine without accounts
+    whoever sits there chooses."""
+    from airwork.logbook.people import people
+
+    account = account_of(request)
+    if not account.teaches:
+        return ()
+    everybody = people(connection, instructors=True)
+    if not account.name:
+        return everybody
+    own = [p for p in everybody if p.id == account.person or (not account.person and p.name == account.name)]
+    return tuple(own)
+
+
+def own_instructor(request: Request, connection: Connection, asked: str) -> Person:
+    """The instructor of an id, when this person may act as them. InputError otherwise."""
+    own = may_sign_as(request, connection)
+    found = next((p for p in own if p.id == asked), own[0] if len(own) == 1 and not asked else None)
+    if found is None:
+        raise InputError("marks, entries and signatures are given in one's own name.", where="instructor")
+    return found
 
 
 def require_student(request: Request, student: str) -> None:
@@ -56,7 +92,7 @@ def student_name(request: Request) -> str:
     if account.role != "student" or not book.has_logbook(request):
         return ""
     with book.reading(request) as connection:
-        return book.person_or_404(connection, account.student).name
+        return book.person_or_404(connection, account.person).name
 
 
 def students_to_choose(request: Request) -> list[tuple[str, str]]:

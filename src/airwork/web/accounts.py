@@ -1,10 +1,17 @@
-"""Who may log in: names, roles and argon2 password hashes in one small file that only its owner can read."""
+"""Who may log in: people of the logbook, their roles and argon2 password hashes, in a file only its owner can read.
+
+Nobody types a password for somebody else: an invitation is a link that works once and for a week, and who opens it
+chooses their own. Of an invitation only the hash is kept.
+"""
 
 from __future__ import annotations
 
 import hashlib
+import hmac
 import json
 import os
+import secrets
+import time
 from dataclasses import dataclass
 from pathlib import Path
 from threading import Semaphore
@@ -15,8 +22,11 @@ from argon2.exceptions import Argon2Error, InvalidHashError
 
 from airwork.errors import InputError
 
-Role = Literal["instructor", "student"]
-LEAST_LETTERS = 10  # of a password; our own choice
+Role = Literal["student", "instructor", "chief"]
+ROLES: tuple[Role, ...] = ("student", "instructor", "chief")
+LEAST_LETTERS = 12  # of a password; our own choice
+LEAST_SCORE = 3  # of 4, by the estimator of guesses: "safely unguessable"
+INVITED_S = 7 * 86400.0
 MOST_LETTERS = 1000
 
 _hasher = PasswordHasher()
@@ -29,14 +39,19 @@ _NOBODY = _hasher.hash("nobody has this password")
 class Account:
     """One person who may log in. Equal when all fields are: a session whose account has changed is over.
 
-    student : the logbook's id of the student a student's account belongs to.
+    person : the logbook's id of who it is; "" for whoever sits at the machine of a server without accounts.
     mark : changes with the password.
     """
 
     name: str
     role: Role
-    student: str = ""
+    person: str = ""
     mark: str = ""
+
+    @property
+    def teaches(self) -> bool:
+        """An instructor, or the chief."""
+        return self.role != "student"
 
 
 class Accounts:
@@ -57,7 +72,7 @@ class Accounts:
 
     @property
     def any(self) -> bool:
-        """At least one password has been set."""
+        """At least one password has been set, or somebody is invited to set one."""
         return bool(self._read())
 
     def set_password(self, account: Account, password: str) -> None:
@@ -65,17 +80,47 @@ class Accounts:
 
         Raises
         ------
-        InputError : an empty name, a short password, a student without the logbook's id.
+        InputError : an empty name, a password that is short, common or easily guessed, a student without the
+            logbook's id.
         """
         if not account.name.strip():
             raise InputError("a name is needed.", where="name")
-        if not LEAST_LETTERS <= len(password) <= MOST_LETTERS:
-            raise InputError(f"{LEAST_LETTERS} to {MOST_LETTERS} letters.", where="password")
-        if account.role == "student" and not account.student:
+        if account.role == "student" and not account.person:
             raise InputError("a student's account needs the student's id in the logbook.", where="student")
+        require_strong(password, account.name)
         people = self._read()
-        people[account.name] = {"role": account.role, "student": account.student, "hash": _hasher.hash(password)}
+        people[account.name] = {"role": account.role, "person": account.person, "hash": _hasher.hash(password)}
         self._write(people)
+
+    def invite(self, account: Account) -> str:
+        """A word that lets this person choose a password, once, within a week. Nobody can log in with it."""
+        if not account.name.strip() or not account.person:
+            raise InputError("only a person of the logbook is invited.", where="name")
+        word = secrets.token_urlsafe(24)
+        people = self._read()
+        person = people.setdefault(account.name, {"hash": ""})
+        person |= {"role": account.role, "person": account.person, "invited": _digest(word),
+                   "until": f"{time.time() + INVITED_S:.0f}"}  # fmt: skip
+        self._write(people)
+        return word
+
+    def invited(self, word: str) -> Account | None:
+        """Whose invitation this is; None when it is nobody's, used, or over."""
+        for name, person in self._read().items():
+            fits = hmac.compare_digest(person.get("invited", ""), _digest(word))
+            if fits and float(person.get("until", "0")) > time.time():
+                return self.find(name)
+        return None
+
+    def accept(self, word: str, password: str) -> Account:
+        """The invited person's own password; the invitation is used up."""
+        account = self.invited(word)
+        if account is None:
+            raise InputError("this invitation was used, or is over; ask for a new one.", where="invitation")
+        self.set_password(account, password)
+        found = self.find(account.name)
+        assert found is not None
+        return found
 
     def remove(self, name: str) -> None:
         """Take a person out.
@@ -87,7 +132,7 @@ class Accounts:
         people = self._read()
         if name not in people:
             raise InputError(f"nobody called {name!r} can log in.", where="name")
-        if len(people) == 1:
+        if sum(bool(p.get("hash")) for n, p in people.items() if n != name) == 0:
             raise InputError("is the last account; set another password first.", where=name)
         del people[name]
         self._write(people)
@@ -109,17 +154,42 @@ class Accounts:
         person = self._read().get(name)
         try:
             with _at_once:
-                _hasher.verify(_NOBODY if person is None else person["hash"], password)
+                _hasher.verify(_NOBODY if person is None or not person["hash"] else person["hash"], password)
         except (Argon2Error, InvalidHashError, KeyError):
             return None
-        return None if person is None else self.find(name)
+        return None if person is None or not person["hash"] else self.find(name)
 
     def find(self, name: str) -> Account | None:
         """The account of a name, None when it is gone."""
         person = self._read().get(name)
-        if person is None or person.get("role") not in {"instructor", "student"}:
+        role = next((r for r in ROLES if person is not None and person.get("role") == r), None)
+        if person is None or role is None:
             return None
         mark = hashlib.sha256(person.get("hash", "").encode()).hexdigest()[:16]
-        return Account(
-            name, "student" if person["role"] == "student" else "instructor", person.get("student", ""), mark
-        )
+        return Account(name, role, person.get("person") or person.get("student", ""), mark)
+
+    def all(self) -> list[Account]:
+        """Everybody who may log in or is invited, by name."""
+        return [found for name in sorted(self._read()) if (found := self.find(name)) is not None]
+
+
+def require_strong(password: str, *about: str) -> None:
+    """A password that nobody guesses.
+
+    Raises
+    ------
+    InputError : too short or too long, one of the common ones, or easily guessed (also from the names given).
+    """
+    if not LEAST_LETTERS <= len(password) <= MOST_LETTERS:
+        raise InputError(f"{LEAST_LETTERS} to {MOST_LETTERS} letters.", where="password")
+    from zxcvbn import zxcvbn
+
+    words = [word for text in about for word in (text, *text.split())]
+    found = zxcvbn(password[:72], user_inputs=["airwork", *words])  # longer ones only cost time
+    if found["score"] < LEAST_SCORE:
+        said = found["feedback"]["warning"] or "easily guessed"
+        raise InputError(f"{said.rstrip('.')}; take a few unrelated words.", where="password")
+
+
+def _digest(word: str) -> str:
+    return hashlib.sha256(word.encode()).hexdigest()

@@ -16,6 +16,7 @@ from starlette.exceptions import HTTPException
 from starlette.middleware.gzip import GZipMiddleware
 
 from airwork.errors import AirworkError
+from airwork.logbook import history
 from airwork.version import VERSION
 from airwork.web import answers, guard
 from airwork.web.accounts import Account, Accounts
@@ -25,8 +26,8 @@ from airwork.web.limit import BodyLimit
 from airwork.web.settings import ACCOUNTS_FILE, Settings
 
 # The only person of a server nobody has set a password for: whoever sits at this machine.
-OWNER = Account("", "instructor")
-OPEN = ("/static/", "/login")
+OWNER = Account("", "chief")
+OPEN = ("/static/", "/login", "/join/")
 # What any address may answer besides its own; a problem is said in words, as a page or as JSON.
 ANSWERS: dict[int | str, dict[str, Any]] = {
     303: {"description": "done, or log in first: go on there"}, 401: {"description": "log in first"},
@@ -75,11 +76,15 @@ async def _guarded(request: Request, call_next: Callable[[Request], Awaitable[Re
     except AirworkError as found:  # an accounts file that can't be read opens nothing
         request.state.account = request.state.session = None
         refused = answers.problem(request, 503, str(found))
-    response = refused if refused is not None else await call_next(request)
+    account: Account | None = request.state.account
+    with history.acting(account.name if account is not None else ""):
+        response = refused if refused is not None else await call_next(request)
     for name, value in guard.HEADERS.items():
         response.headers.setdefault(name, value)
     if request.url.path.startswith("/static/"):
         response.headers["Cache-Control"] = "max-age=3600"
+    if request.url.scheme == "https":
+        response.headers["Strict-Transport-Security"] = guard.HSTS
     fresh = getattr(request.state, "fresh_session", None)
     if fresh is not None:
         secure = request.url.scheme == "https"
@@ -90,8 +95,8 @@ async def _guarded(request: Request, call_next: Callable[[Request], Awaitable[Re
 def _refusal(request: Request) -> Response | None:
     app, path = request.app, request.url.path
     request.state.session = request.state.account = None
-    if app.state.settings.is_local and not guard.is_own_host(request.headers.get("host", "")):
-        return answers.problem(request, 421, "This server answers to localhost and 127.0.0.1 only.")
+    if not app.state.settings.answers_to(request.headers.get("host", "")):
+        return answers.problem(request, 421, "This server is not called so.")
     _settle_account(request)
     if request.method not in {"GET", "HEAD", "OPTIONS"} and not guard.same_origin(request.headers):
         return answers.problem(request, 403, "This change was not asked for by a page of this server.")

@@ -166,7 +166,7 @@ def from_logbook(request: Request, logged: FlightPage) -> About:
 def enter(request: Request, about: About, student_id: str, instructor_id: str) -> About:
     """The flight in the logbook with its recording; a corrected debrief takes the place of the one before."""
     from airwork.jobs.entering import enter_flight
-    from airwork.web import book
+    from airwork.web import access, book
 
     if not student_id:
         raise InputError("choose whose flight it is.", where="student")
@@ -175,7 +175,7 @@ def enter(request: Request, about: About, student_id: str, instructor_id: str) -
     store = book.store_of(request)
     with store.read() as connection:
         pilot = book.person_or_404(connection, student_id)
-        teacher = book.person_or_404(connection, instructor_id) if instructor_id else None
+        teacher = access.own_instructor(request, connection, instructor_id) if instructor_id else None
     done = enter_flight(
         found, logbook=store, student=pilot, instructor=teacher, role="dual" if teacher else "pic",
         airplane=_entered(store, about, found.airplane_name), recording=desk.recording(about), renew=True,

@@ -24,6 +24,7 @@ from airwork.errors import InputError
 from airwork.files import write_whole
 from airwork.jobs.debriefing import debrief_flight, flown_lesson
 from airwork.jobs.files import load_airplane, load_lesson
+from airwork.jobs.learning import learn_from_debrief
 from airwork.version import VERSION
 
 if TYPE_CHECKING:
@@ -237,7 +238,7 @@ def _debrief(
     path: Path, about: About, folder: Folder, plan: LessonPlan | None, lesson_airplane: Airplane | None
 ) -> Debrief:
     try:
-        return debrief_flight(
+        found = debrief_flight(
             path, airplane=folder.airplane(about.airplane) if about.airplane else lesson_airplane, lesson=plan,
             standard=folder.standard(about.standard),
             corrections=[Correction(e.kind, e.start_s, e.end_s, e.was_kind, e.was_start_s) for e in about.edits],
@@ -246,3 +247,6 @@ def _debrief(
         raise InputError(
             problem.problem, where=problem.where.replace(str(path), about.file_name or path.name)
         ) from None
+    if about.airplane:
+        learn_from_debrief(found, folder.find("airplane", about.airplane).path)
+    return found

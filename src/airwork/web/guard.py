@@ -20,8 +20,6 @@ TRIES = {"both": 5, "address": 20, "name": 50}
 MOST_SESSIONS = 1000
 MOST_KEYS = 10_000
 COOKIE = "airwork_session"
-LOCAL_HOSTS = {"localhost", "127.0.0.1", "[::1]"}
-
 CSP = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
     "font-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'"
@@ -93,32 +91,39 @@ class LoginRate:
     def _keys(name: str, address: str) -> tuple[tuple[str, str], ...]:
         return ("both", f"{address} {name}"), ("address", address), ("name", name)
 
-    def wait_s(self, name: str, address: str) -> float:
-        """How long this name from this address has to wait; 0 when it may try. [s]"""
+    def begin(self, name: str, address: str) -> float:
+        """Take a try before it is made, so that many at once count as many. How long to wait first, 0 when not. [s]
+
+        A log-in that fits gives its try back (`fits`).
+        """
         now, wait = time.monotonic(), 0.0
         with self._lock:
-            for key in self._keys(name, address):
+            keys = self._keys(name, address)
+            for key in keys:
                 times = self.failed.get(key)
                 while times and now - times[0] > WINDOW_S:
                     times.popleft()
                 if times and len(times) >= TRIES[key[0]]:
                     wait = max(wait, WINDOW_S - (now - times[0]))
-        return wait
-
-    def note_failure(self, name: str, address: str) -> None:
-        """One more failed try."""
-        with self._lock:
-            for key in self._keys(name, address):
-                self.failed.setdefault(key, deque(maxlen=TRIES[key[0]])).append(time.monotonic())
+            if wait > 0.0:
+                return wait
+            for key in keys:
+                self.failed.setdefault(key, deque(maxlen=TRIES[key[0]])).append(now)
                 self.failed.move_to_end(key)
             while len(self.failed) > MOST_KEYS:  # a flood of names must not fill the memory
                 self.failed.popitem(last=False)
+        return 0.0
+
+    def fits(self, name: str, address: str) -> None:
+        """The newest try of this name from this address was the right password."""
+        with self._lock:
+            for key in self._keys(name, address):
+                times = self.failed.get(key)
+                if times:
+                    times.pop()
 
 
-def is_own_host(host: str) -> bool:
-    """The Host header of a server on loopback names this machine: a foreign name that points here is refused."""
-    name = host.rsplit(":", 1)[0] if not host.endswith("]") else host
-    return name.lower() in LOCAL_HOSTS
+HSTS = "max-age=31536000"  # a browser that has met us by TLS never again comes without; a year, our own choice
 
 
 def same_origin(headers: Mapping[str, str]) -> bool:

@@ -1,7 +1,6 @@
 """Learning one airplane: readings, outliers, what differs from the book, what is known, the fitted file."""
 
 import copy
-import tomllib
 
 import numpy as np
 import pytest
@@ -17,7 +16,6 @@ from airwork.airplane.performance.differences import differences
 from airwork.airplane.performance.fitted_file import compose, fitted_path, reading_row
 from airwork.airplane.performance.learn import OUTLIER_SD
 from airwork.airplane.performance.level import level_flight
-from airwork.airplane.performance.readings import readings_of
 from airwork.airplane.performance.report import fit_report
 from airwork.units import KT_MPS, LB_KG
 from invented_truth import readings, true_level, truths
@@ -199,24 +197,6 @@ def test_the_fitted_file_gives_the_same_answers_and_keeps_the_typed_text(larkmoo
     again = performance(airplane(changed))
     assert again.learned.own.iterations > 0
     assert not np.array_equal(again.theta, kept.theta)
-
-
-def test_readings_of_recordings_are_written_into_the_fitted_file(larkmoor_text):
-    """With their origin; an outlier among them is marked and stays out when loaded."""
-    rows = readings(truths()["larkmoor_155"], 3)
-    more = [r for r in readings_of(airplane(with_readings(larkmoor_text, rows))) if r.kind == "level"][:3]
-    from dataclasses import replace
-
-    recorded = [replace(r, recording="monday.csv", note="60 to 180 s") for r in more]
-    recorded[0] = replace(recorded[0], rpm=(recorded[0].rpm or 0) + 400)
-    out, p = compose(larkmoor_text, recorded, says=[])
-    written = tomllib.loads(out)["observations"]
-    assert [r.get("recording") for r in written[-3:]] == ["monday.csv"] * 3
-    assert "standard deviations off" in written[-3]["left_out"]
-    assert len(p.learned.readings_used) == 11 + 2
-    twice, again = compose(out, [], says=[])
-    assert np.allclose(again.theta, p.theta, rtol=1e-7)
-    assert tomllib.loads(twice)["observations"] == written
 
 
 def test_a_reading_survives_being_written_as_a_row(fitted):

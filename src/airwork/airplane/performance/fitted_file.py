@@ -3,25 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from airwork.airplane.airplane import Airplane
+from airwork.airplane.file.beside import ENDING, fitted_path
 from airwork.airplane.file.load import parse_airplane_file
+from airwork.airplane.performance.flown import Flown
 from airwork.airplane.performance.learn import learn
 from airwork.airplane.performance.model import Performance
 from airwork.airplane.performance.readings import Reading, readings_of
-from airwork.airplane.performance.stored import fitted_table
+from airwork.airplane.performance.stored import Kept, fitted_table
 from airwork.errors import InputError
 from airwork.units import to_unit
-
-ENDING = ".fitted.toml"
-
-
-def fitted_path(typed: Path) -> Path:
-    """NAME.fitted.toml beside NAME.toml; a fitted file is written over by its own next fit."""
-    stem = typed.name.removesuffix(ENDING).removesuffix(".toml")
-    return typed.with_name(stem + ENDING)
 
 
 def reading_row(reading: Reading) -> dict[str, Any]:
@@ -54,12 +49,12 @@ def reading_row(reading: Reading) -> dict[str, Any]:
 
 
 def compose(
-    text: str, more: Sequence[Reading], *, says: list[str], keep_outliers: bool = False, where: str = ""
+    text: str, flights: Sequence[Flown], *, says: list[str], keep_outliers: bool = False, where: str = ""
 ) -> tuple[str, Performance]:
     """(text of the fitted file, the performance it holds).
 
-    The typed text stays as it is, comments and all; readings from recordings are added to its observations, readings
-    that lie too far off are marked, and the fitted parameters follow.
+    The typed text stays as it is, comments and all; readings that lie too far off are marked, and the fitted
+    parameters follow, with the flights they were learned from.
 
     Raises
     ------
@@ -70,24 +65,21 @@ def compose(
     document = tomlkit.parse(text.replace("\r\n", "\n"))
     document.pop("fitted", None)
     rows = _observations(document)
-    for reading in more:
-        table = tomlkit.table()
-        table.update(reading_row(reading))
-        rows.append(table)
     airplane = Airplane(parse_airplane_file(tomlkit.dumps(document), where=where))
-    readings = readings_of(airplane)
-    learned = learn(airplane, readings, keep_outliers=keep_outliers)
+    learned = learn(airplane, readings_of(airplane), flights, keep_outliers=keep_outliers)
+    marked = False
     for row, residual in zip(rows, learned.residuals, strict=True):
         if not residual.used and not residual.reading.left_out:
-            row["left_out"] = residual.why
-    # once more from the text as it will be read, so that what is stored is what it says
-    airplane = Airplane(parse_airplane_file(tomlkit.dumps(document), where=where))
-    learned = learn(airplane, readings_of(airplane), keep_outliers=keep_outliers)
-    kept = fitted_table(airplane, learned.law, learned.own, says)
-    document["fitted"] = _plain(kept.model_dump(exclude_defaults=True))
+            row["left_out"], marked = residual.why, True
+    if marked:  # once more from the text as it will be read, so that what is stored is what it says
+        airplane = Airplane(parse_airplane_file(tomlkit.dumps(document), where=where))
+        learned = learn(airplane, readings_of(airplane), flights, keep_outliers=keep_outliers)
+    kept = Kept(learned.law, learned.own, learned.engine, learned.fuel, learned.flights)
+    document["fitted"] = _plain(fitted_table(airplane, kept, says).model_dump(exclude_defaults=True))
     out = tomlkit.dumps(document)
     airplane = Airplane(parse_airplane_file(out, where=where))
-    return out, Performance(airplane, learn(airplane, readings_of(airplane), stored=True))
+    stored = learn(airplane, readings_of(airplane), stored=True)  # what anybody who loads the file will have
+    return out, Performance(airplane, replace(stored, joint=learned.joint, flights=learned.flights))
 
 
 def _observations(document: Any) -> Any:
@@ -116,7 +108,9 @@ def _plain(data: dict[str, Any]) -> Any:
     table = tomlkit.table()
     table.comment("written by `airwork airplane fit`; typed tables and readings decide, this only saves fitting again")
     for key, value in data.items():
-        if isinstance(value, list) and len(value) > 3:
+        if key == "flights":
+            table[key] = _lines(value)
+        elif isinstance(value, list) and len(value) > 3:
             item = tomlkit.array()
             for entry in value:
                 item.add_line(entry)
@@ -125,6 +119,19 @@ def _plain(data: dict[str, Any]) -> Any:
         else:
             table[key] = value
     return table
+
+
+def _lines(flights: list[dict[str, Any]]) -> Any:
+    """One flight a line."""
+    import tomlkit
+
+    item = tomlkit.array()
+    for flight in flights:
+        entry = tomlkit.inline_table()
+        entry.update(flight)
+        item.add_line(entry)
+    item.add_line(indent="")
+    return item
 
 
 def refuse_over_typed(target: Path, typed: Path) -> None:

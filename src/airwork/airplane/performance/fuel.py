@@ -11,11 +11,12 @@ from airwork.airplane.performance import accuracy, throttle
 from airwork.airplane.performance.condition import Setting
 from airwork.airplane.performance.model import Performance
 from airwork.airplane.performance.readings import Reading, states_of
-from airwork.errors import AirworkError, OutOfRange
+from airwork.errors import AirworkError, NotPossible, OutOfRange
 from airwork.units import from_unit
 
-# Spread of airplanes about their book, of one reading, of the table's own rounding (common practice, no source)
-AIRPLANE_SD_M3PS, READ_SD_M3PS, TABLE_SD_M3PS = (from_unit(x, "gph") for x in (0.4, 0.3, 0.1))
+# Spread of airplanes about their book, of one reading, of the table's own rounding, of a flight's gauge and mixture
+# (common practice, no source)
+AIRPLANE_SD_M3PS, READ_SD_M3PS, TABLE_SD_M3PS, FLIGHT_SD_M3PS = (from_unit(x, "gph") for x in (0.4, 0.3, 0.1, 0.3))
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +43,9 @@ def flow_differences_m3ps(performance: Performance) -> dict[str, list[float]]:
 
 
 def fuel_flow(performance: Performance, power_ratio: float, mixture: Mixture = "full_rich") -> FuelFlow:
-    """Fuel flow at a power: the handbook's, moved by this airplane's readings. [m³/s]
+    """Fuel flow at a power: the handbook's, moved by this airplane's readings and flights. [m³/s]
+
+    Where the file prints none, what flights recorded at that power, whatever the mixture was.
 
     Raises
     ------
@@ -55,13 +58,47 @@ def fuel_flow(performance: Performance, power_ratio: float, mixture: Mixture = "
         if mixture != "full_rich":
             raise
         answer = airplane.engine.full_power_fuel_flow(power_ratio)
+    except NotPossible:
+        flown = _as_flown(performance, power_ratio)
+        if flown is None or mixture != "full_rich":
+            raise
+        return flown
     printed, source = answer.value, "; ".join(filter(None, [answer.source, answer.note]))
     read = flow_differences_m3ps(performance).get(mixture, [])
-    weight = len(read) / READ_SD_M3PS**2
+    flights = _flights_differ(performance, power_ratio, printed, mixture)
+    weight = len(read) / READ_SD_M3PS**2 + len(flights) / FLIGHT_SD_M3PS**2
     variance = 1.0 / (weight + 1.0 / AIRPLANE_SD_M3PS**2)
-    moved = float(np.sum(read)) / READ_SD_M3PS**2 * variance
+    moved = (float(np.sum(read)) / READ_SD_M3PS**2 + float(np.sum(flights)) / FLIGHT_SD_M3PS**2) * variance
     half = accuracy.Z90 * float(np.sqrt(variance + TABLE_SD_M3PS**2))
-    return FuelFlow(printed + moved, half, source + (f" and {len(read)} readings" if read else ""))
+    more = [f"{len(read)} readings"] * bool(read) + [f"{len(flights)} flights"] * bool(flights)
+    return FuelFlow(printed + moved, half, " and ".join([source, *more]))
+
+
+def _as_flown(performance: Performance, power_ratio: float) -> FuelFlow | None:
+    """What flights recorded at a power."""
+    line = performance.learned.fuel
+    if line is None:
+        return None
+    flow = float(line.flow_m3ps(power_ratio * performance.airplane.rated_power_w))
+    half = accuracy.Z90 * flow * float(np.hypot(line.sd_share, 0.02))
+    return FuelFlow(flow, half, f"{line.flights} flights, mixture as flown")
+
+
+def _flights_differ(performance: Performance, power_ratio: float, printed: float, mixture: Mixture) -> list[float]:
+    """Flown less printed at a power, once for each flight; none where another mixture's column lies nearer."""
+    flown = _as_flown(performance, power_ratio)
+    line = performance.learned.fuel
+    if flown is None or line is None:
+        return []
+    off = abs(flown.flow_m3ps - printed)
+    for other in ("full_rich", "best_power", "best_economy"):
+        try:
+            column = performance.airplane.engine.fuel_flow(power_ratio, other).value
+        except AirworkError:
+            continue
+        if other != mixture and abs(flown.flow_m3ps - column) < off:
+            return []
+    return [flown.flow_m3ps - printed] * line.flights
 
 
 def _mixture(text: str) -> Mixture:

@@ -2,8 +2,9 @@
 
 1. A general prior for light singles, scaled by wing, propeller and flaps.
 2. The handbook's tables (each table counts as a fixed number of readings): the airplane of the book.
-3. The book's answer, spread by how airplanes of a type differ, is the prior for this airplane; its readings, and
-   steady stretches of its recordings, move it. Readings more than four standard deviations off are shown, and left out.
+3. The book's answer, spread by how airplanes of a type differ, is the prior for this airplane.
+4. Its recorded flights, all together (`joint.py`), move it.
+5. Its readings move that. Readings more than four standard deviations off are shown, and left out.
 """
 
 from __future__ import annotations
@@ -19,10 +20,14 @@ from airwork.airplane.performance.constant_speed import ConstantSpeed
 from airwork.airplane.performance.engine import FixedPitchEngine, ManifoldEngine
 from airwork.airplane.performance.fit import Block, Evidence, Posterior, fit, with_residuals
 from airwork.airplane.performance.fixed_pitch import FixedPitch
+from airwork.airplane.performance.flown import Flown
+from airwork.airplane.performance.fuel_line import FuelLine, fuel_line
+from airwork.airplane.performance.full_throttle import engine_of_flights
 from airwork.airplane.performance.geometry import Geometry, geometry
+from airwork.airplane.performance.joint import Joint, joint_fit
 from airwork.airplane.performance.priors import Law, Prior, general_prior, own_airplane
 from airwork.airplane.performance.readings import Reading, as_evidence, states_of
-from airwork.airplane.performance.stored import stored_fit
+from airwork.airplane.performance.stored import stored_engine, stored_fit, stored_fuel
 
 OUTLIER_SD = 4.0
 
@@ -55,6 +60,9 @@ class Learned:
     prior: Prior
     evidence: Evidence
     residuals: tuple[Residual, ...]
+    flights: tuple[Flown, ...] = ()
+    joint: Joint | None = None
+    fuel: FuelLine | None = None
 
     @property
     def readings_used(self) -> tuple[Reading, ...]:
@@ -74,10 +82,16 @@ def law_of(airplane: Airplane, sizes: Geometry) -> Law:
 
 
 def learn(
-    airplane: Airplane, readings: Sequence[Reading], *, keep_outliers: bool = False, stored: bool = False
+    airplane: Airplane,
+    readings: Sequence[Reading],
+    flights: Sequence[Flown] = (),
+    *,
+    keep_outliers: bool = False,
+    stored: bool = False,
 ) -> Learned:
-    """Fit handbook and readings.
+    """Fit handbook, flights and readings.
 
+    flights : whole recorded flights; what they say is what the readings are weighed against.
     stored : take this airplane's parameters from the file's `[fitted]` table where it still holds.
     """
     sizes = geometry(airplane)
@@ -101,8 +115,19 @@ def learn(
             at = states_of(airplane, climbs)
             engine = book.calibrated_engine(book_engine, climbs, [at.take(np.array([i])) for i in range(len(climbs))])
     kept = stored_fit(airplane, law) if stored else None
-    own, evidence, residuals = _own(airplane, law, prior, readings, engine, keep_outliers, kept)
-    return Learned(law, sizes, engine, book_engine, from_book, own, general, prior, evidence, residuals)
+    fuel = fuel_line(flights, engine)
+    if kept is not None and airplane.file.fitted is not None:
+        engine, fuel = stored_engine(airplane.file.fitted, engine), stored_fuel(airplane.file.fitted)
+    elif flights and isinstance(engine, FixedPitchEngine):
+        engine = engine_of_flights(engine, flights)
+        fuel = fuel_line(flights, engine)
+    joint = joint_fit(law, prior, airplane, flights, engine) if flights and kept is None else None
+    weighed = prior if joint is None else replace(prior, mean=joint.own.theta, cov=joint.own.cov)
+    own, evidence, residuals = _own(airplane, law, weighed, readings, engine, keep_outliers, kept)
+    return Learned(
+        law, sizes, engine, book_engine, from_book, own, general, prior, evidence, residuals, tuple(flights), joint,
+        fuel,
+    )  # fmt: skip
 
 
 def _own(

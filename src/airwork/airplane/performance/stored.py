@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 import hashlib
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
 import numpy as np
 
 from airwork.airplane.airplane import Airplane
-from airwork.airplane.file.fitted import Fitted
+from airwork.airplane.file.fitted import FITTED_FROM, Fitted, FittedFlight
 from airwork.airplane.performance.constant_speed import ConstantSpeed
+from airwork.airplane.performance.engine import FixedPitchEngine, ManifoldEngine
 from airwork.airplane.performance.fit import Posterior
+from airwork.airplane.performance.flown import Flown
+from airwork.airplane.performance.fuel_line import FuelLine
 from airwork.airplane.performance.priors import Law
+from airwork.units import to_unit
 from airwork.version import VERSION
 
 # Raised when a law's formula changes meaning: parameters stored under another name are fitted anew.
@@ -24,8 +29,8 @@ def law_name(law: Law) -> str:
 
 
 def inputs_digest(airplane: Airplane) -> str:
-    """Digest of everything a fit reads: the file without its `[fitted]` table."""
-    text = airplane.file.model_dump_json(exclude={"fitted"}, exclude_defaults=True)
+    """Digest of everything a fit reads; checklists, loading and the like may change without a new fit."""
+    text = airplane.file.model_dump_json(include=set(FITTED_FROM), exclude_defaults=True)
     return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
@@ -40,18 +45,56 @@ def stored_fit(airplane: Airplane, law: Law) -> Posterior | None:
     return Posterior(theta, cov, np.empty(0)) if found.inputs == inputs_digest(airplane) else None
 
 
-def fitted_table(airplane: Airplane, law: Law, own: Posterior, says: list[str], now: datetime | None = None) -> Fitted:
+def stored_engine(found: Fitted, engine: FixedPitchEngine | ManifoldEngine) -> FixedPitchEngine | ManifoldEngine:
+    """The engine as it was learned."""
+    if len(found.engine) != 4 or not isinstance(engine, FixedPitchEngine):
+        return engine
+    return replace(engine, cp=np.array(found.engine[:3]), strength=float(found.engine[3]))
+
+
+def stored_fuel(found: Fitted) -> FuelLine | None:
+    """The fuel flow as it was learned."""
+    if len(found.fuel) != 4:
+        return None
+    at_rest, per_watt, spread, count = found.fuel
+    return FuelLine(at_rest, per_watt, spread, int(count))
+
+
+@dataclass(frozen=True)
+class Kept:
+    """What of a fit goes into the file."""
+
+    law: Law
+    own: Posterior
+    engine: FixedPitchEngine | ManifoldEngine
+    fuel: FuelLine | None
+    flights: tuple[Flown, ...]
+
+
+def fitted_table(airplane: Airplane, kept: Kept, says: list[str], now: datetime | None = None) -> Fitted:
     """The `[fitted]` table of an airplane (whose file already holds the readings it was fitted to)."""
+    own, engine, fuel = kept.own, kept.engine, kept.fuel
+    numbers = [*engine.cp, engine.strength] if isinstance(engine, FixedPitchEngine) else []
+    line = [] if fuel is None else [fuel.at_rest_m3ps, fuel.per_watt_m3ps, fuel.sd_share, float(fuel.flights)]
     return Fitted(
         airwork=VERSION,
         date=(now or datetime.now(UTC)).date().isoformat(),
-        law=law_name(law),
+        law=law_name(kept.law),
         inputs=inputs_digest(airplane),
-        names=list(law.names),
+        names=list(kept.law.names),
         values=[_short(x) for x in own.theta],
         covariance=[[_short(x) for x in row] for row in own.cov],
+        engine=[_short(x) for x in numbers],
+        fuel=[_short(x) for x in line],
+        flights=[
+            FittedFlight(
+                recording=f.name, key=f.key, date=f.date, weight_lb=round(to_unit(f.mass_kg, "lb")),
+                weight_from=f.weight_from, windows=len(f.rows),
+            )
+            for f in kept.flights
+        ],
         says=says,
-    )
+    )  # fmt: skip
 
 
 def _short(value: float) -> float:

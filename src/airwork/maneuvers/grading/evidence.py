@@ -24,6 +24,7 @@ from airwork.standards import Standard
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
+    from airwork.maneuvers.episode import Episode
     from airwork.maneuvers.seeing.view import View
 
 ALTITUDE_S, SPEED_S, BANK_S, HEADING_S, PITCH_S = 1.0, 0.8, 0.5, 0.5, 0.5
@@ -35,6 +36,9 @@ class Evidence:
     """One flight on the grader's desk. Arrays are on `flight.time_s`; None where a quantity isn't known.
 
     targets : kind → target name → value (SI), from the lesson; empty without one.
+    episodes : every maneuver of the flight, in order: a turn knows the one it is the pair of.
+    asked : (start, end) of climbs and descents the instructor says were asked for. [s]
+    whose : target name → who set it, where it was not the lesson.
     """
 
     flight: Flight
@@ -43,6 +47,9 @@ class Evidence:
     airplane: Airplane | None = None
     mass_kg: float | None = None
     targets: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    episodes: tuple[Episode, ...] = ()
+    asked: tuple[tuple[float, float], ...] = ()
+    whose: Mapping[str, str] = field(default_factory=dict)
 
     @cached_property
     def step_s(self) -> float:
@@ -219,6 +226,10 @@ class Evidence:
         """A target of the lesson for a kind, SI; None when the lesson sets none."""
         value = self.targets.get(kind, {}).get(name)
         return float(value) if value is not None and np.isfinite(value) else None
+
+    def target_from(self, name: str) -> str:
+        """Who set a lesson's target: the lesson, or an instructor afterwards."""
+        return self.whose.get(name, "lesson")
 
     def mean(self, values: Array | None, start_s: float, end_s: float) -> float:
         """Mean of a series between two times; the nearest sample when none falls between; NaN when unknown."""

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork.maneuvers.episode import Finding, Verdict
-from airwork.maneuvers.grading.causes import turning, wind
+from airwork.maneuvers.grading.causes import altitude, turning, wind
 from airwork.maneuvers.grading.sheet import ENTRY, NO_AGL, Sheet
 from airwork.maneuvers.seeing.signal import Array
 from airwork.maneuvers.seeing.turns import circle
@@ -28,7 +28,7 @@ def grade_ground_reference(
     """Altitude and airspeed from the entry, height above ground; radius over the ground by `radii_of`."""
     sheet = Sheet(episode, evidence)
     start = episode.start_s
-    sheet.altitude_held(evidence.mean(evidence.altitude_m, start - 1.5, start + 0.5))
+    target_m = sheet.altitude_held(evidence.mean(evidence.altitude_m, start - 1.5, start + 0.5))
     sheet.speed_held(evidence.mean(evidence.ias_mps, start - ENTRY_S, start + 1.0), source=ENTRY)
     if evidence.agl_m is None:
         sheet.cannot("agl", NO_AGL)
@@ -42,6 +42,7 @@ def grade_ground_reference(
             spread = float(np.abs(radii / radii.mean() - 1.0).max())
             sheet.cause(wind.wind_uncorrected(sheet, spread))
     sheet.floor_kept()
+    sheet.cause(altitude.let_slip(sheet, target_m, (start, episode.end_s)))
     sheet.cause(turning.uncoordinated(sheet, start, episode.end_s))
     return sheet.grade()
 
@@ -90,5 +91,5 @@ def _radius_finding(sheet: Sheet, radii: Array) -> Finding:
     limit_text = f"±{100 * limit:.0f} % of the mean (airwork's own)"
     return Finding(
         "radius over the ground", limit_text, round(100.0 * worst, 1), "%", round(inside, 3), verdict, why,
-        source="airwork", label="P",
+        source="airwork", label="P", quantity="ground_radius",
     )  # fmt: skip

@@ -6,11 +6,12 @@ it is exceeded. How many seconds and what fraction are thresholds of ours (`stan
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from airwork.maneuvers.episode import Finding, Verdict
+from airwork.maneuvers.episode import Finding, Shape, Verdict
 from airwork.maneuvers.seeing.signal import Array, Mask, bridged, median, runs
 from airwork.standards import Criterion, Judging
 from airwork.units import to_unit
@@ -33,19 +34,21 @@ def printed(value_si: float, unit: str) -> float:
     return value_si if unit in ("turns", "") else to_unit(value_si, unit)
 
 
-def limits(criterion: Criterion) -> dict[str, float | None]:
-    """The limits in the printed unit, as the fields `low` and `high` of a finding."""
+def limits(criterion: Criterion) -> tuple[float | None, float | None]:
+    """(low, high) in the printed unit, as a finding carries them."""
     low, high = criterion.low, criterion.high
-    return {
-        "low": None if low is None else round(printed(low, criterion.unit), 6),
-        "high": None if high is None else round(printed(high, criterion.unit), 6),
-    }
+    return (
+        None if low is None else round(printed(low, criterion.unit), 6),
+        None if high is None else round(printed(high, criterion.unit), 6),
+    )
 
 
 def unjudged(criterion: Criterion, why: str) -> Finding:
     """A criterion that can't be judged, and why."""
+    low, high = limits(criterion)
     return Finding(criterion.name, criterion.text, None, criterion.unit, None, "can't be judged", why,
-                   source=criterion.source, label=criterion.label, **limits(criterion))  # fmt: skip
+                   source=criterion.source, label=criterion.label, quantity=criterion.quantity,
+                   low=low, high=high)  # fmt: skip
 
 
 def over_time(
@@ -58,7 +61,9 @@ def over_time(
     target: float = 0.0,
     use: Mask | None = None,
     error: float = 0.0,
+    allowance: float = 0.0,
     note: str = "",
+    judged: str = "",
 ) -> Finding:
     """A deviation that must be kept inside a limit for a stretch of time.
 
@@ -68,8 +73,11 @@ def over_time(
     target : what the series is to be held at.
     window : (start, end) of the stretch [s]; up to the prompt time beyond it is looked at for the return.
     use : samples that count (only the turns, only the straight parts); all when None.
-    error : one standard error of the deviation; an excursion within it can't be held against the pilot.
+    error : one standard error of the deviation; where limits wider or narrower by it would change the verdict it can't
+        be judged.
+    allowance : what the recorder resolves: limits are this much wider.
     note : said with every verdict, e.g. how the deviation was had.
+    judged : "steadiness" where the target is the pilot's own.
     """
     prompt_s = judging[PROMPT.get(criterion.quantity, "prompt_altitude_s")]
     first, last = int(time_s.searchsorted(window[0], side="left")), int(time_s.searchsorted(window[1], side="right"))
@@ -82,54 +90,75 @@ def over_time(
         why = "too little of it was recorded" if wanted else "nothing of the kind was flown"
         return unjudged(criterion, why)
     t = time_s[part]
-    outside = _outside(criterion, d) & counted
     t_counted, d_counted = (t, d) if known == d.size else (t[counted], d[counted])
     worst = _worst(criterion, d_counted)
-    inside = 1.0 - np.count_nonzero(outside) / known
-    spells = _spells(outside, t, judging["excursion_counts_s"])
-    trend = _trend_per_min(t_counted, d_counted)
-    goes_on = criterion.quantity in STILL_HELD_AFTER
-    back = _returned(criterion, time_s, series, target, last, prompt_s) if outside[-1] and goes_on else True
-    verdict, why = _verdict(criterion, spells, inside, float(t[-1] - t[0]), prompt_s, judging, back=back)
-    if verdict == "not held" and error > 0.0 and _beyond(criterion, worst) < error:
-        verdict = "can't be judged"
-        why = f"outside by {_number(criterion, _beyond(criterion, worst))}, less than the recording's error"
+    after = None
+    if criterion.quantity in STILL_HELD_AFTER:
+        end = int(time_s.searchsorted(float(t[-1]) + prompt_s, side="right"))
+        after = series[last:end] - target
+
+    def said(extra: float) -> tuple[Verdict, str, list[tuple[float, float]], float]:
+        outside = _outside(criterion, d, extra) & counted
+        spells = _spells(outside, t, judging["excursion_counts_s"])
+        inside = 1.0 - np.count_nonzero(outside) / known
+        back = not outside[-1] or after is None or _returned(criterion, after, extra)
+        verdict, why = _verdict(criterion, spells, inside, known * _step(t), prompt_s, judging, back=back)
+        return verdict, why, spells, inside
+
+    verdict, why, spells, inside = said(allowance)
+    if error > 0.0 and criterion.has_limit:
+        verdicts = {verdict, said(allowance + error)[0], said(allowance - error)[0]}
+        if len(verdicts) > 1:
+            verdict = "can't be judged"
+            near = _number(criterion, error)
+            why = f"too near the limit for this recording, whose error is {near}" + (f" ({why})" if why else "")
     if note:
         why = f"{why}; {note}" if why else note
     unit = criterion.unit
+    trend = _trend_per_min(t_counted, d_counted)
+    low, high = limits(criterion)
     return Finding(
         criterion.name, criterion.text, round(printed(worst, unit), 2), unit, round(inside, 3), verdict, why,
         first_excursion_s=spells[0][0] if spells else None,
         longest_excursion_s=round(max(b - a for a, b in spells), 1) if spells else 0.0,
         trend_per_min=None if trend is None else round(printed(trend, unit), 2),
-        source=criterion.source, label=criterion.label, **limits(criterion),
+        source=criterion.source, label=criterion.label, quantity=criterion.quantity,
+        allowance=round(printed(allowance, unit), 2) if allowance > 0.0 else None,
+        shape=_shape(criterion, t_counted, d_counted, spells, prompt_s), judged=judged, low=low, high=high,
     )  # fmt: skip
 
 
-def at_once(criterion: Criterion, deviations: Sequence[float], *, error: float = 0.0, note: str = "") -> Finding:
+def at_once(
+    criterion: Criterion, deviations: Sequence[float], *, error: float = 0.0, allowance: float = 0.0, note: str = ""
+) -> Finding:
     """A deviation that counts at one moment, or at several of them: the worst decides, nothing is 'brief'."""
     known = [d for d in deviations if np.isfinite(d)]
     if not known:
         return unjudged(criterion, note or "not recorded")
     worst = _worst(criterion, np.array(known))
-    holds = [criterion.holds(d) for d in known]
+    holds = [_beyond(criterion, d) <= allowance + 1e-9 * max(1.0, abs(d)) for d in known]
     verdict: Verdict = "held" if all(holds) else "not held"
     why = "" if all(holds) else f"outside by {_number(criterion, _beyond(criterion, worst))}"
     if not criterion.has_limit:
         verdict, why = "can't be judged", "the standard prints no number; the value is for information"
-    elif verdict == "not held" and _beyond(criterion, worst) < error:
-        verdict, why = "can't be judged", f"{why}, less than the recording's error"
+    elif error > 0.0 and -error < _over(criterion, worst) - allowance < error:
+        near = _number(criterion, error)
+        verdict = "can't be judged"
+        why = f"too near the limit for this recording, whose error is {near}" + (f" ({why})" if why else "")
     if note:
         why = f"{why}; {note}" if why else note
+    low, high = limits(criterion)
     return Finding(
         criterion.name, criterion.text, round(printed(worst, criterion.unit), 2), criterion.unit,
         round(sum(holds) / len(holds), 3), verdict, why, source=criterion.source, label=criterion.label,
-        **limits(criterion),
+        quantity=criterion.quantity,
+        allowance=round(printed(allowance, criterion.unit), 2) if allowance > 0.0 else None,
+        low=low, high=high,
     )  # fmt: skip
 
 
-def _outside(criterion: Criterion, deviation: Array) -> Mask:
-    slack = 1e-9 * np.fmax(1.0, np.abs(deviation))
+def _outside(criterion: Criterion, deviation: Array, extra: float = 0.0) -> Mask:
+    slack = extra + 1e-9 * np.fmax(1.0, np.abs(deviation))
     low = None if criterion.low is None else deviation < criterion.low - slack
     high = None if criterion.high is None else deviation > criterion.high + slack
     if low is not None and high is not None:
@@ -138,11 +167,16 @@ def _outside(criterion: Criterion, deviation: Array) -> Mask:
     return np.zeros(deviation.shape, dtype=bool) if one is None else one
 
 
+def _over(criterion: Criterion, deviation: float) -> float:
+    """How far outside; negative inside."""
+    over = -math.inf if criterion.high is None else deviation - criterion.high
+    under = -math.inf if criterion.low is None else criterion.low - deviation
+    return max(over, under)
+
+
 def _beyond(criterion: Criterion, deviation: float) -> float:
     """How far outside; 0 inside."""
-    over = 0.0 if criterion.high is None else deviation - criterion.high
-    under = 0.0 if criterion.low is None else criterion.low - deviation
-    return max(over, under, 0.0)
+    return max(_over(criterion, deviation), 0.0)
 
 
 def _worst(criterion: Criterion, deviation: Array) -> float:
@@ -159,18 +193,47 @@ def _spells(outside: Mask, time_s: Array, counts_s: float) -> list[tuple[float, 
     """Excursions (start, end) [s] that last long enough to count."""
     if not outside.any():
         return []
-    step = median(np.diff(time_s)) if time_s.size > 1 else 1.0
+    step = _step(time_s)
     joined = bridged(outside, max(0, round(REJOIN_S / step) - 1))
     found = [(float(time_s[a]), float(time_s[b - 1]) + step) for a, b in runs(joined)]
     return [(a, b) for a, b in found if b - a >= counts_s]
 
 
-def _returned(criterion: Criterion, time_s: Array, series: Array, target: float, last: int, prompt_s: float) -> bool:
+def _step(time_s: Array) -> float:
+    return median(np.diff(time_s)) if time_s.size > 1 else 1.0
+
+
+def _returned(criterion: Criterion, after: Array, extra: float) -> bool:
     """An excursion open at the end of the stretch was corrected soon after it."""
-    end = int(time_s.searchsorted(time_s[min(last, time_s.size) - 1] + prompt_s, side="right"))
-    after = series[last:end] - target
-    after = after[np.isfinite(after)]
-    return bool(after.size and (~_outside(criterion, after)).any())
+    seen = after[np.isfinite(after)]
+    return bool(seen.size and (~_outside(criterion, seen, extra)).any())
+
+
+def _shape(
+    criterion: Criterion, time_s: Array, deviation: Array, spells: list[tuple[float, float]], prompt_s: float
+) -> Shape:
+    """How it was off: half a tolerance aside all along, drifting, to both sides, or for a moment."""
+    sizes = [abs(x) for x in (criterion.low, criterion.high) if x]
+    if not sizes:
+        return ""
+    size = max(sizes)
+    middle = 0.5 * ((criterion.low or 0.0) + (criterion.high or 0.0)) if len(sizes) == 1 else 0.0
+    d = deviation - middle
+    if float(np.abs(d).max()) < 0.5 * size:
+        return ""
+    mean, spread = float(d.mean()), float(d.std())
+    slope = _trend_per_min(time_s, d)
+    change = 0.0 if slope is None else slope / 60.0 * float(time_s[-1] - time_s[0])
+    if abs(change) > 0.8 * size and abs(change) > 2.5 * spread:
+        return "a drift"
+    if abs(mean) > 0.45 * size and abs(mean) > 1.5 * spread:
+        return "a steady offset"
+    if float(d.max()) > 0.5 * size and float(d.min()) < -0.5 * size:
+        return "to and fro"
+    far = np.abs(d) > 0.5 * size
+    if spells and max(b - a for a, b in spells) > 2.0 * prompt_s:
+        return "a drift"
+    return "a moment" if far.mean() < 0.5 else "a drift"
 
 
 def _verdict(

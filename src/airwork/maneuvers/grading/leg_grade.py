@@ -6,9 +6,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from airwork.maneuvers.episode import Stretch
 from airwork.maneuvers.grading.causes import levelling, speed
+from airwork.maneuvers.grading.handbook import handbook_ias_mps
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.grading.straights import held_heading
+from airwork.maneuvers.seeing.signal import runs
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
@@ -16,7 +19,8 @@ if TYPE_CHECKING:
     from airwork.maneuvers.grading.evidence import Evidence
 
 SETTLE_S, LEVEL_OFF_S = 12.0, 8.0
-LEVEL_MPS = 1.5
+NEAR_MPS, EARLIEST_S = 1.5, 3.0  # 3 kt
+LEVEL_MPS, LEVEL_WITHIN_S = 1.0, 80.0
 AFTER_S = (4.0, 14.0)  # level flight after it: the altitude wanted
 
 
@@ -26,12 +30,46 @@ def grade_leg(episode: Episode, evidence: Evidence, direction: float) -> Grade:
     start, end = episode.start_s, episode.end_s
     settle = min(SETTLE_S, 0.25 * (end - start))
     window = (start + settle, max(end - min(LEVEL_OFF_S, 0.2 * (end - start)), start + settle + 1.0))
-    sheet.speed_held(evidence.median(evidence.ias_mps, *window), window)
+    name = "best_rate_of_climb" if direction > 0.0 else ""
+    book = handbook_ias_mps(evidence, name, at_s=0.5 * (start + end)) if name else None
+    window = _reached(sheet, window, start)
+    target = sheet.speed_held(
+        evidence.median(evidence.ias_mps, *window), window, told_mps=book, told="best rate of climb by the handbook"
+    )
     held_heading(sheet, window)
     level_off(sheet, end, direction)
     sheet.number("mean_vertical_speed_fpm", to_unit(evidence.mean(evidence.climb_mps, *window), "fpm"), 0)
+    sheet.stretch(Stretch("entry", start, window[0]))
+    sheet.stretch(Stretch("established", *window))
+    sheet.stretch(Stretch("level-off", window[1], end))
     sheet.cause(speed.chasing_airspeed(sheet, *window))
+    sheet.cause(speed.speed_settled_off(sheet, target, window))
     return sheet.grade()
+
+
+def _level_after(sheet: Sheet, end_s: float) -> tuple[float, float] | None:
+    """The first level stretch within a minute or so after the leg. [s]"""
+    part = sheet.evidence.flight.span(end_s, end_s + LEVEL_WITHIN_S)
+    level = np.abs(sheet.evidence.climb_mps[part]) < LEVEL_MPS
+    length = round((AFTER_S[1] - AFTER_S[0]) / sheet.evidence.step_s)
+    times = sheet.time_s[part]
+    return next(((float(times[a]), float(times[a + length - 1])) for a, b in runs(level) if b - a >= length), None)
+
+
+def _reached(sheet: Sheet, window: tuple[float, float], start_s: float) -> tuple[float, float]:
+    """From when the speed was reached: slowing from 115 to 80 kt takes half a minute, and no speed is held by then.
+
+    Reached is near what was settled on, whichever speed was wanted; at most half of the leg is left out.
+    """
+    ias = sheet.evidence.ias_mps
+    if ias is None:
+        return window
+    part = sheet.evidence.flight.span(start_s, window[1])
+    settled = sheet.evidence.median(ias, 0.5 * (window[0] + window[1]), window[1])
+    near = np.flatnonzero(np.abs(ias[part] - settled) < NEAR_MPS)
+    latest = 0.5 * (window[0] + window[1])
+    reached = float(sheet.time_s[part][near[0]]) if near.size else latest
+    return min(max(reached, start_s + EARLIEST_S), latest), window[1]
 
 
 def level_off(sheet: Sheet, end_s: float, direction: float) -> None:
@@ -42,12 +80,15 @@ def level_off(sheet: Sheet, end_s: float, direction: float) -> None:
     evidence = sheet.evidence
     lesson = evidence.lesson_target(sheet.kind, "level_off_altitude_m")
     part = evidence.altitude_m[evidence.flight.span(end_s - 3.0, end_s + AFTER_S[0])]
-    held = evidence.median(evidence.altitude_m, end_s + AFTER_S[0], end_s + AFTER_S[1])
-    later = evidence.mean(np.abs(evidence.climb_mps), end_s + AFTER_S[0], end_s + AFTER_S[1])
+    after = (end_s + AFTER_S[0], end_s + AFTER_S[1])
+    if evidence.mean(np.abs(evidence.climb_mps), *after) > LEVEL_MPS:
+        found = _level_after(sheet, end_s)  # through the altitude and back to it
+        after = after if found is None else found
+    held = evidence.median(evidence.altitude_m, *after)
     if not np.isfinite(part).any() or not np.isfinite(held):
         sheet.cannot("level_off_altitude", "the recording ends before the level-off")
         return
-    if lesson is None and later > LEVEL_MPS:
+    if lesson is None and evidence.mean(np.abs(evidence.climb_mps), *after) > LEVEL_MPS:
         sheet.cannot("level_off_altitude", "it was not followed by level flight")
         return
     wanted = held if lesson is None else lesson

@@ -6,15 +6,17 @@ Whatever a grader doesn't answer is answered here: it can't be judged, and why. 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from airwork.maneuvers.episode import Cause, Finding, Grade, Phase, Verdict
+from airwork.maneuvers.episode import Cause, Finding, Grade, Phase, Stretch, Verdict
 from airwork.maneuvers.grading.judge import at_once, limits, over_time, unjudged
 from airwork.maneuvers.grading.measure import measured
+from airwork.maneuvers.grading.reading import allowance
 from airwork.maneuvers.seeing.signal import Array, Mask
-from airwork.units import to_unit
+from airwork.units import from_unit, to_unit
 
 if TYPE_CHECKING:
     from airwork.maneuvers.episode import Episode
@@ -22,12 +24,17 @@ if TYPE_CHECKING:
     from airwork.standards import Criterion
 
 MOST_CAUSES = 3
+TRIFLE = 0.4  # of a tolerance: a smaller deviation is no error, and its reason is not told
+LEAST_SHARE = 0.5  # of the deviation: what explains less of it is not its reason
 LESSON = "lesson"
 SETTLED = "inferred from what the pilot settled on"
 ENTRY = "inferred from the entry"
 PRINTED = "the standard's own number"
+HELD_INSTEAD = "inferred: what was held throughout"
+HARDLY_EVER = 0.05  # of the time inside: the target is wrong, not the pilot
 HANDBOOK = "airplane file"
 
+HARD_FLOORS = ("agl", "stall_warning", "altitude_kept")  # no allowance: the ground and the stall give none
 NO_AIRSPEED = "no airspeed was recorded; an estimate from ground speed and wind is never judged"
 NO_BANK = "bank was neither recorded nor to be had from the path"
 NO_HEADING = "neither heading nor track is known"
@@ -51,6 +58,8 @@ class Sheet:
         self._extra: list[Finding] = []
         self._numbers: dict[str, float] = {}
         self._causes: list[Cause] = []
+        self._stretches: list[Stretch] = []
+        self._given: set[str] = set()
         self.target_altitude_m: float | None = None
         self.altitude_held_s: tuple[float, float] | None = None  # the part in which it was to be held; None: all
 
@@ -66,9 +75,12 @@ class Sheet:
     def altitude_target(self, inferred_m: float, source: str = ENTRY, *, near_m: float = 90.0) -> float:
         """The lesson's altitude when the maneuver was flown near it, else the inferred one. [m]"""
         lesson = self.evidence.lesson_target(self.kind, "altitude_m")
-        use_lesson = lesson is not None and abs(lesson - inferred_m) <= near_m
+        told = "altitude_m" in self.evidence.whose  # said of this flight: it counts wherever it was flown
+        use_lesson = lesson is not None and (told or abs(lesson - inferred_m) <= near_m)
         value = lesson if use_lesson and lesson is not None else inferred_m
-        self.set_target("altitude", value, "ft", LESSON if use_lesson else source)
+        whose = self.evidence.target_from("altitude_m") if use_lesson else source
+        self.set_target("altitude", value, "ft", whose)
+        self._given = {*self._given, *(("altitude",) if use_lesson else ())}
         self.target_altitude_m = value
         return value
 
@@ -76,7 +88,8 @@ class Sheet:
         """The lesson's speed, else the handbook's for this airplane, else the inferred one; indicated. [m/s]"""
         lesson = self.evidence.lesson_target(self.kind, "ias_mps")
         if lesson is not None:
-            value, whence = lesson, LESSON
+            value, whence = lesson, self.evidence.target_from("ias_mps")
+            self._given = {*self._given, "ias"}
         elif handbook_mps is not None:
             value, whence = handbook_mps, HANDBOOK
         else:
@@ -84,6 +97,10 @@ class Sheet:
         if self.evidence.has_airspeed:
             self.set_target("ias", value, "kt", whence)
         return value
+
+    def given(self, name: str) -> bool:
+        """The target was given, by the lesson or an instructor: it is held to, whatever was flown instead."""
+        return name in self._given
 
     # ---- stretches
 
@@ -100,9 +117,13 @@ class Sheet:
 
     def over(
         self, quantity: str, series: Array | None, window: tuple[float, float] | None = None, *, target: float = 0.0,
-        use: Mask | None = None, error: float = 0.0, note: str = "", missing: str = "not recorded",
+        use: Mask | None = None, error: float = 0.0, note: str = "", missing: str = "not recorded", judged: str = "",
+        extra: float = 0.0,
     ) -> None:  # fmt: skip
-        """Judge a quantity over time, if the task has a criterion about it: the series less the target."""
+        """Judge a quantity over time, if the task has a criterion about it: the series less the target.
+
+        extra : the standard's own tolerance on a limit ("20°, ±10°"), beside what the recorder resolves.
+        """
         criterion = self.task.criterion(quantity)
         if criterion is None:
             return
@@ -111,14 +132,18 @@ class Sheet:
             return
         self._findings[criterion.name] = over_time(
             criterion, self.time_s, series, window or (self.start_s, self.end_s), self.judging, target=target,
-            use=use, error=error, note=note,
+            use=use, error=error, note=note, allowance=self._allowance(quantity) + extra, judged=judged,
         )  # fmt: skip
 
     def once(self, quantity: str, deviations: Sequence[float], *, error: float = 0.0, note: str = "") -> None:
         """Judge a quantity at one or several moments, if the task has a criterion about it."""
         criterion = self.task.criterion(quantity)
         if criterion is not None:
-            self._findings[criterion.name] = at_once(criterion, deviations, error=error, note=note)
+            given = self._allowance(quantity)
+            self._findings[criterion.name] = at_once(criterion, deviations, error=error, allowance=given, note=note)
+
+    def _allowance(self, quantity: str) -> float:
+        return 0.0 if quantity in HARD_FLOORS else allowance(self.evidence, quantity)
 
     def cannot(self, quantity: str, why: str) -> None:
         """Say that a quantity can't be judged."""
@@ -131,9 +156,11 @@ class Sheet:
         c = self.task.criterion(quantity)
         if c is not None:
             value = None if worst is None else round(worst, 2)
+            low, high = limits(c)
             self._findings[c.name] = Finding(
-                c.name, c.text, value, c.unit, None, verdict, why, source=c.source, label=c.label, **limits(c)
-            )
+                c.name, c.text, value, c.unit, None, verdict, why, low=low, high=high, source=c.source,
+                label=c.label, quantity=quantity,
+            )  # fmt: skip
 
     def answered(self, quantity: str) -> bool:
         """A finding about the quantity has been made."""
@@ -159,20 +186,66 @@ class Sheet:
     def altitude_held(self, inferred_m: float, window: tuple[float, float] | None = None, source: str = ENTRY) -> float:
         """Judge altitude against its target; returns the target. [m]"""
         target = self.altitude_target(inferred_m, source)
-        note = "satellite altitude, as deviation from the entry" if self.evidence.altitude_is_satellite else ""
-        error = self.evidence.error("altitude_m") if self.evidence.altitude_is_satellite else 0.0
-        self.over("altitude", self.evidence.altitude_m, window, target=target, error=error, note=note)
+        altitude = self.evidence.altitude_m
+        note, error = self.altitude_known()
+        if not self.given("altitude"):
+            instead = self.flown_instead("altitude", altitude, window, target)
+            if instead is not None:
+                target = instead
+                self.set_target("altitude", target, "ft", HELD_INSTEAD)
+                self.target_altitude_m = target
+        self.over("altitude", altitude, window, target=target, error=error, note=note)
         return target
+
+    def altitude_known(self) -> tuple[str, float]:
+        """(what to say of the altitude's origin, one standard error of a deviation [m])."""
+        if not self.evidence.altitude_is_satellite:
+            return "", 0.0
+        return "satellite altitude, as deviation from the entry", self.evidence.error("altitude_m")
 
     def speed_held(
         self, inferred_mps: float, window: tuple[float, float] | None = None, source: str = SETTLED,
         handbook_mps: float | None = None, quantity: str = "ias", use: Mask | None = None,
+        told_mps: float | None = None, told: str = "",
     ) -> float:  # fmt: skip
-        """Judge indicated airspeed against its target; returns the target. [m/s]"""
+        """Judge indicated airspeed against its target; returns the target. [m/s]
+
+        told_mps, told : the handbook's speed to be told beside one the pilot chose, and its name.
+        """
         target = self.speed_target(inferred_mps, source, handbook_mps)
         ias = self.evidence.ias_mps
-        self.over(quantity, ias, window, target=target, use=use, missing=NO_AIRSPEED)
+        whose = self._sources.get("ias", source)
+        note = judged = ""
+        if not self.given("ias") and whose != HANDBOOK:
+            instead = self.flown_instead(quantity, ias, window, target, use)
+            if instead is not None:
+                target, whose = instead, HELD_INSTEAD
+                self.set_target("ias", target, "kt", HELD_INSTEAD)
+        if not self.given("ias") and whose not in (HANDBOOK, ENTRY):
+            judged = "steadiness"
+            note = "the pilot's own speed, judged for steadiness only"
+            if told_mps is not None and np.isfinite(target):
+                off = to_unit(target - told_mps, "kt")
+                note += f"; {told or 'the handbook'}: {to_unit(told_mps, 'kt'):.0f} kt, {off:+.0f} kt flown"
+        self.over(quantity, ias, window, target=target, use=use, missing=NO_AIRSPEED, note=note, judged=judged)
         return target
+
+    def flown_instead(
+        self, quantity: str, series: Array | None, window: tuple[float, float] | None, target: float,
+        use: Mask | None = None,
+    ) -> float | None:  # fmt: skip
+        """What was held instead of an inferred target that was hardly ever inside its tolerance, and held steadily."""
+        criterion = self.task.criterion(quantity)
+        if series is None or criterion is None or criterion.low is None or criterion.high is None:
+            return None
+        part = self.evidence.flight.span(*(window or (self.start_s, self.end_s)))
+        d = series[part] - target
+        d = d[np.isfinite(d) if use is None else np.isfinite(d) & use[part]]
+        if d.size < 3 or np.mean((d >= criterion.low) & (d <= criterion.high)) > HARDLY_EVER:
+            return None
+        if float(np.percentile(d, 95.0) - np.percentile(d, 5.0)) > criterion.high - criterion.low:
+            return None
+        return target + float(np.median(d)) - 0.5 * (criterion.low + criterion.high)
 
     def floor_kept(self) -> None:
         """The lowest altitude the standard allows for the task, where it prints one."""
@@ -197,8 +270,46 @@ class Sheet:
         findings = [self._findings.get(c.name) or unjudged(c, _usual_reason(c)) for c in self.task.criteria]
         numbers = measured(self.evidence, self.start_s, self.end_s, self.target_altitude_m, self.altitude_held_s)
         numbers.update(self._numbers)
-        causes = sorted(self._causes, key=lambda c: -c.weight)[:MOST_CAUSES]
-        return Grade(dict(self._target), self._source_text(), numbers, (*findings, *self._extra), tuple(causes))
+        found = [self._explained(f) for f in (*findings, *self._extra)]
+        return Grade(
+            dict(self._target), self._source_text(), numbers, tuple(found), self._chief_causes(), tuple(self._stretches)
+        )
+
+    def _chief_causes(self) -> tuple[Cause, ...]:
+        """The main ones, dearest first: none that explains a trifle, and one for each fault."""
+        by_name: dict[str, Cause] = {}
+        for cause in sorted(self._causes, key=lambda c: -c.weight):
+            by_name.setdefault(cause.name or cause.text, cause)
+        told = [c for c in by_name.values() if c.weight >= TRIFLE and (c.share is None or c.share >= LEAST_SHARE)]
+        return tuple(told[:MOST_CAUSES])
+
+    def _explained(self, finding: Finding) -> Finding:
+        """A criterion missed without a reason in the data says so."""
+        if finding.verdict != "not held" or any(c.explains in (finding.quantity, "*") for c in self._chief_causes()):
+            return finding
+        said = "why: the data show no reason; ask"
+        return replace(finding, why=f"{finding.why}; {said}" if finding.why else said)
+
+    def worst_of(self, quantity: str) -> tuple[float, float] | None:
+        """(worst deviation, tolerance on that side) of a quantity already judged, SI; None where it wasn't."""
+        criterion = self.task.criterion(quantity)
+        finding = None if criterion is None else self._findings.get(criterion.name)
+        if criterion is None or finding is None or finding.worst is None:
+            return None
+        worst = finding.worst if finding.unit in ("turns", "") else from_unit(finding.worst, finding.unit)
+        side = criterion.high if worst >= 0.0 else criterion.low
+        size = side or criterion.high or criterion.low
+        return None if not size else (worst, abs(size))
+
+    def tolerance(self, quantity: str, fallback: float) -> float:
+        """Size of the tolerance of a quantity, the wider side. [SI]"""
+        criterion = self.task.criterion(quantity)
+        sizes = [] if criterion is None else [abs(x) for x in (criterion.low, criterion.high) if x]
+        return max(sizes) if sizes else fallback
+
+    def stretch(self, stretch: Stretch) -> None:
+        """A part graded by itself."""
+        self._stretches.append(stretch)
 
     def _source_text(self) -> str:
         """'lesson', or one source per target when they differ."""

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from airwork.maneuvers.grading.sheet import LESSON, NO_BANK, NO_HEADING, SETTLED
+from airwork.maneuvers.grading.sheet import NO_BANK, NO_HEADING, SETTLED
 from airwork.maneuvers.seeing.signal import Array, bridged, median, runs
 
 if TYPE_CHECKING:
@@ -17,6 +17,7 @@ TURN_BANK_RAD = np.radians(9.0)
 SHORTEST_S = 6.0
 PAUSE_S = 1.5
 ROLLED_IN = 0.85  # of the settled bank
+LEAST_HEADING_ERROR_RAD = np.radians(1.5)  # of a heading worked out from positions a second apart
 EDGE_S = 2.0  # rolling in and out of a turn is neither
 LEAST_TURN_S = 4.0
 
@@ -90,9 +91,23 @@ def held_bank(sheet: Sheet, window: tuple[float, float]) -> None:
             deviation[part] = size - target
         use[part] = True
     if settled:
-        sheet.set_target("bank", float(np.mean(settled)), "deg", LESSON if lesson is not None else SETTLED)
+        sheet.set_target(
+            "bank",
+            float(np.mean(settled)),
+            "deg",
+            sheet.evidence.target_from("bank_rad") if lesson is not None else SETTLED,
+        )
     note = "" if sheet.evidence.bank_measured else "bank worked out from the turn rate"
     sheet.over("bank", deviation, window, use=use, error=sheet.evidence.bank_error_rad, note=note)
+
+
+def heading_error_rad(sheet: Sheet) -> float:
+    """One standard error of a change of heading; 0 when it was recorded. [rad]"""
+    how = sheet.evidence.view.heading_from
+    if how == "heading":
+        return 0.0
+    name = "heading_rad" if how == "track and wind" else "track_rad"
+    return float(np.sqrt(2.0)) * max(sheet.evidence.error(name), LEAST_HEADING_ERROR_RAD)
 
 
 def heading_note(sheet: Sheet) -> str:

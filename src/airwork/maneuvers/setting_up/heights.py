@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from airwork import units
-from airwork.errors import InputError
+from airwork.errors import NotPossible
 from airwork.maneuvers.setup import Conditions
 from airwork.standards import Standard
 
@@ -80,7 +80,7 @@ def entry_of(
 
     Raises
     ------
-    InputError : below the floor, or above the area's ceiling.
+    NotPossible : below the floor, or above the area's ceiling.
     """
     wanted = target.get("altitude_m")
     if wanted is None and "height_agl_m" in target:
@@ -93,12 +93,12 @@ def entry_of(
     if chosen and ceiling is not None and entry > ceiling:  # height to spare is wanted, the ceiling is not to be passed
         entry = max(floor[0], math.floor(round(ceiling / FT, 3) / 100.0) * 100.0 * FT)
     if entry < floor[0] - 0.5:
-        raise InputError(
+        raise NotPossible(
             f"{title}: entry at {units.write(entry, 'ft')} is below {units.write(floor[0], 'ft')} "
             f"({floor[1]}); begin higher."
         )
     if ceiling is not None and entry > ceiling + 0.5:
-        raise InputError(
+        raise NotPossible(
             f"{title}: needs {units.write(entry, 'ft')}, above the area's ceiling {units.write(ceiling, 'ft')}; "
             "find a higher area or a lower floor."
         )

@@ -63,7 +63,7 @@ def bring(
     access.require_token(request, token)
     account = access.account_of(request)
     if account.role == "student":  # theirs, whatever the form says; lessons are the instructors'
-        student, lesson = account.student, ""
+        student, lesson = account.person, ""
     names = dict(access.students_to_choose(request))
     if student and student not in names:
         access.require_student(request, student)
@@ -185,11 +185,10 @@ def _marks(request: Request, about: About) -> tuple[dict[int, Any], list[tuple[s
     if not book.has_logbook(request):
         return {}, [], {}
     from airwork.logbook.marks import SCALE, marks_of_flight
-    from airwork.logbook.people import people
 
     with book.reading(request) as connection:
         given = marks_of_flight(connection, about.flight_id) if about.flight_id else ()
-        who = [(p.id, p.name) for p in people(connection, instructors=True)] if access.is_instructor(request) else []
+        who = [(p.id, p.name) for p in access.may_sign_as(request, connection)]
     return {m.position: m for m in given if m.position is not None}, who, SCALE
 
 
@@ -334,9 +333,9 @@ def mark(
         account = access.account_of(request)
         with book.store_of(request).change() as connection:
             student = book.person_or_404(connection, about.student)
-            by = student if account.role == "student" else book.person_or_404(connection, instructor)
+            by = access.own_instructor(request, connection, instructor) if account.teaches else student
             give_mark(
-                connection, student, "", level, given_by=account.role, by=by, now_utc_s=time.time(),
-                flight_id=about.flight_id, position=position, remark=remark,
+                connection, student, "", level, given_by="instructor" if account.teaches else "student", by=by,
+                now_utc_s=time.time(), flight_id=about.flight_id, position=position, remark=remark,
             )  # fmt: skip
         return RedirectResponse(f"/debriefs/{about.id}#m{position + 1}", 303)

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import math
+import time
 from typing import Annotated
 
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
-from airwork.web import guard
+from airwork.errors import InputError
+from airwork.logbook import history, seal
+from airwork.web import book, guard
 from airwork.web.access import require_token
 from airwork.web.answers import page
 
@@ -42,17 +45,54 @@ def login(
     """Check name and password; a session of a new name on success."""
     require_token(request, token)
     app, address = request.app, request.client.host if request.client else ""
-    wait = app.state.rate.wait_s(name, address)
+    wait = app.state.rate.begin(name, address)
     if wait > 0:
         said = f"Too many tries; wait {math.ceil(wait / 60)} min."
         return _form(request, name=name, next=next, problem=said, status=429)
     account = app.state.accounts.check(name, password)
     if account is None:
-        app.state.rate.note_failure(name, address)
         return _form(request, name=name, next=next, problem="Name and password do not fit.", status=401)
+    app.state.rate.fits(name, address)
     app.state.sessions.end(request.cookies.get(guard.COOKIE))
     request.state.fresh_session, _ = app.state.sessions.start(account)
     return RedirectResponse(local_address(next), 303)
+
+
+@router.get("/join/{word}", response_class=HTMLResponse)
+def join_page(request: Request, word: str) -> Response:
+    """Where an invited person chooses their password."""
+    return _join(request, word)
+
+
+@router.post("/join/{word}", response_class=HTMLResponse)
+def join(
+    request: Request,
+    word: str,
+    password: Annotated[str, Form(max_length=1000)] = "",
+    again: Annotated[str, Form(max_length=1000)] = "",
+    token: Annotated[str, Form()] = "",
+) -> Response:
+    """The person's own password; an instructor's guards their signing key too, which is made with it."""
+    require_token(request, token)
+    if password != again:
+        return _join(request, word, "The two are not the same.")
+    try:
+        account = request.app.state.accounts.accept(word, password)
+    except InputError as found:
+        return _join(request, word, str(found))
+    if account.teaches and book.has_logbook(request):
+        with history.acting(account.name), book.store_of(request).change() as connection:
+            person = book.person_or_404(connection, account.person)
+            if person.is_instructor:
+                seal.make_key(connection, person, password, now_utc_s=time.time())
+    return RedirectResponse("/login", 303)
+
+
+def _join(request: Request, word: str, problem: str = "") -> Response:
+    account = request.app.state.accounts.invited(word)
+    status = 422 if problem else 404 if account is None else 200
+    values = {"problem": problem, "word": word, "name": "" if account is None else account.name}
+    return page(request, "join.html", values, status=status)
 
 
 @router.post("/logout", response_class=HTMLResponse)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import time
 from typing import Annotated
 
@@ -28,7 +29,7 @@ def students(request: Request) -> Response:
     if not book.has_logbook(request):
         return page(request, "students.html", {"lines": None})
     if account.role == "student":
-        return RedirectResponse(f"/students/{account.student}", 303)
+        return RedirectResponse(f"/students/{account.person}", 303)
     with book.reading(request) as connection:
         return page(request, "students.html", {"lines": lines(connection)})
 
@@ -89,13 +90,50 @@ def flight_json(request: Request, flight_id: str) -> Response:
 @router.get("/flights/{flight_id}", response_class=HTMLResponse)
 def flight(request: Request, flight_id: str) -> Response:
     """A logged flight with its marks."""
-    found = _flight(request, flight_id)
+    return _flight_page(request, _flight(request, flight_id))
+
+
+def _flight_page(request: Request, found: FlightPage, problem: str = "", status: int = 200) -> Response:
+    from airwork.logbook.changes import changes
+
     account = access.account_of(request)
     desk = [
         a for a in request.app.state.desk.all()
         if a.flight_id == found.flight.id and access.may_see_student(account, a.student)
     ]  # fmt: skip
-    return page(request, "flight.html", {"one": found, "desk": desk[0] if desk else None})
+    with book.reading(request) as connection:
+        signers = [p for p in access.may_sign_as(request, connection) if p.id == found.flight.instructor_id]
+        told = changes(connection, thing=found.flight.id) if account.teaches else ()
+    values = {"one": found, "desk": desk[0] if desk else None, "signers": signers, "problem": problem, "changes": told}
+    return page(request, "flight.html", values, status=status)
+
+
+@router.post("/flights/{flight_id}/sign", response_class=HTMLResponse)
+def sign(
+    request: Request,
+    flight_id: str,
+    password: Annotated[str, Form(max_length=1000)] = "",
+    instructor: Annotated[str, Form(max_length=64)] = "",
+    token: Annotated[str, Form()] = "",
+) -> Response:
+    """The instructor signs, in their own name, with the password that guards their key."""
+    from airwork.logbook.flights import sign_flight
+
+    access.require_token(request, token)
+    found = _flight(request, flight_id)
+    access.require_instructor(request)
+    rate, address = request.app.state.rate, request.client.host if request.client else ""
+    wait = rate.begin("signature", address)
+    if wait > 0.0:
+        return _flight_page(request, found, f"Too many tries; wait {math.ceil(wait / 60)} min.", 429)
+    try:
+        with book.store_of(request).change() as connection:
+            by = access.own_instructor(request, connection, instructor)
+            sign_flight(connection, found.flight.id, by, password, now_utc_s=time.time())
+    except InputError as problem:
+        return _flight_page(request, found, str(problem), 422)
+    rate.fits("signature", address)
+    return RedirectResponse(f"/flights/{found.flight.id}", 303)
 
 
 @router.post("/flights/{flight_id}/debrief", response_class=HTMLResponse)

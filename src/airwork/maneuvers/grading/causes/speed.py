@@ -8,23 +8,26 @@ import numpy as np
 
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.maneuvers.episode import Cause
-from airwork.maneuvers.grading.causes.window import Window, feet, knots, swings, window
-from airwork.maneuvers.seeing.signal import Array, mean_over
-from airwork.units import FT_M, KT_MPS
+from airwork.maneuvers.grading.causes.window import Window, knots, swings, window
+from airwork.maneuvers.seeing.signal import Array, mean_over, median
+from airwork.units import KT_MPS
 
 if TYPE_CHECKING:
     from airwork.maneuvers.grading.sheet import Sheet
 
 SWING_MPS = 4.0 * KT_MPS  # from crest to trough
 LEAST_SWINGS = 4  # two full waves
-SLOWEST_S = 32.0  # slower is drifting about, not chasing
+SLOWEST_S = 26.0  # slower is drifting about, not chasing
+SLOW_S, LARGE = 20.0, 0.8  # as slow as this only a large swing is told
 LEADS = -0.35  # correlation of pitch with the gain of speed: nose up, speed falls
 PHUGOID_LOW, PHUGOID_HIGH = 0.75, 1.35  # of the period π·√2·V/g
 EXCHANGE = -0.75  # correlation of height with V² when nothing but the airplane moves
-DRIFT_M, DRIFT_S = 60.0 * FT_M, 8.0
-DRIFTING_MPS = 0.45
-SAME_POWER, SAME_RPM = 0.03, 45.0
-SPEED_LOST_MPS = 7.0 * KT_MPS
+SAME_POWER, SAME_RPM, SAME_PRESSURE_PA = 0.03, 45.0, 1000.0  # 0.3 inHg
+FULL_SHARE = 0.95  # of what full throttle gives here: there was no more to add
+ENTRY_S = 2.5
+LEAST, LEAST_LOST = 0.4, 0.6  # of the tolerance
+REACTS_S = 5.0  # a drift begins some seconds after what began it
+STEADY = 0.5  # how much of the offset the speed may wander about it
 
 
 def chasing_airspeed(sheet: Sheet, start_s: float, end_s: float) -> Cause | None:
@@ -39,7 +42,7 @@ def chasing_airspeed(sheet: Sheet, start_s: float, end_s: float) -> Cause | None
         return None
     smooth = mean_over(ias, round(1.5 / step))
     every = max(1, round(0.5 / step))  # two looks a second find every wave that matters
-    points = [k * every for k in swings(smooth[::every], SWING_MPS)]
+    points = _longest_run([k * every for k in swings(smooth[::every], SWING_MPS)], round(0.5 * SLOWEST_S / step))
     if len(points) < LEAST_SWINGS:
         return None
     a, b = points[0], points[-1]
@@ -54,78 +57,129 @@ def chasing_airspeed(sheet: Sheet, start_s: float, end_s: float) -> Cause | None
     begin, end = w.seconds(a, b)
     own = np.pi * np.sqrt(2.0) * float(np.median(smooth)) / G0_MPS2
     exchange = _correlation(altitude[a : b + 1], smooth[a : b + 1] ** 2)
-    weight = size / (10.0 * KT_MPS)
+    judged = sheet.worst_of("ias")
+    weight = size / (10.0 * KT_MPS if judged is None else judged[1])
+    if weight < LEAST or (period > SLOW_S and weight < LARGE):
+        return None
+    explains = "ias" if judged is None or size > 0.5 * abs(judged[0]) else ""
     if PHUGOID_LOW < period / own < PHUGOID_HIGH and exchange < EXCHANGE:
         return Cause(
             f"Speed and height swung against each other by {knots(size)} every {period:.0f} s: the airplane was left "
             "to itself out of trim.",
             "Set the pitch, wait for the speed to settle, then trim the pressure away before letting go.",
-            begin, end, weight,
+            begin, end, weight, "out of trim", "target not set", explains,
         )  # fmt: skip
     return Cause(
         f"The airspeed swung by {knots(size)} every {period:.0f} s and the nose went after it: chasing the needle.",
         "Set a pitch attitude on the horizon, wait for the speed to settle, then correct half the error.",
-        begin, end, weight,
+        begin, end, weight, "chased", "too big", explains,
     )  # fmt: skip
 
 
-def power_left_alone(sheet: Sheet, start_s: float, end_s: float, tolerance_m: float) -> Cause | None:
-    """Altitude drifted at low speed while the power stayed: on the back side of the power curve."""
-    w = window(sheet, start_s, end_s)
-    altitude, power = w.of(sheet.evidence.altitude_m), _power(w)
-    if altitude is None or power is None:
-        return None
-    step = sheet.evidence.step_s
-    climb = mean_over(np.gradient(altitude, step), round(4.0 / step))
-    best: Cause | None = None
-    for sign in (-1.0, 1.0):
-        for a, b in w.spells(sign * climb > DRIFTING_MPS, DRIFT_S, gap_s=1.5):
-            drift = float(altitude[b] - altitude[a])
-            if abs(drift) < DRIFT_M or np.ptp(power[0][a : b + 1]) > power[1]:
-                continue
-            weight = abs(drift) / tolerance_m
-            if best is None or weight > best.weight:
-                begin, end = w.seconds(a, b)
-                word, advice = ("lost", "Add") if drift < 0 else ("gained", "Take off")
-                best = Cause(
-                    f"{feet(drift)} {word} in {end - begin:.0f} s with the power left where it was.",
-                    f"Slow flight lives on the back side of the power curve: power holds the altitude. {advice} power "
-                    "at the first 20 ft, and hold the speed with pitch.",
-                    begin, end, weight,
-                )  # fmt: skip
-    return best
-
-
 def speed_without_power(sheet: Sheet, start_s: float, end_s: float) -> Cause | None:
-    """Speed bled off in a steep turn and no power was added for the drag of the load."""
-    w = window(sheet, start_s, end_s)
-    ias, power = w.of(sheet.evidence.ias_mps), _power(w)
-    if ias is None or power is None:
+    """Speed bled off in a steep turn and no power was added for the drag of the load, though there was more to add."""
+    w = window(sheet, start_s - ENTRY_S, end_s)
+    ias, judged = w.of(sheet.evidence.ias_mps), sheet.worst_of("ias")
+    if ias is None or judged is None or judged[0] > 0.0:
         return None
     low = int(ias.argmin())
     high = int(ias[: low + 1].argmax())
     lost = float(ias[high] - ias[low])
-    if lost < SPEED_LOST_MPS or np.ptp(power[0][high : low + 1]) > power[1]:
+    if lost < LEAST_LOST * judged[1] or lost < 0.5 * abs(judged[0]) or _power_raised(w, high, low) is not False:
+        return None
+    if _at_full_throttle(sheet, w, low):
         return None
     begin, end = w.seconds(high, low)
     return Cause(
-        f"{knots(lost)} bled off and the power was not touched.",
+        f"{knots(lost)} bled off and no power was added.",
         "Add a little power as the bank passes 30°, and take it off in the roll-out.",
-        begin, end, lost / (10.0 * KT_MPS),
+        begin, end, lost / judged[1], "no power added", "late", "ias", min(1.0, lost / abs(judged[0])),
     )  # fmt: skip
+
+
+def speed_settled_off(
+    sheet: Sheet, target_mps: float, span_s: tuple[float, float], quantity: str = "ias"
+) -> Cause | None:
+    """Flown steadily at another speed than the one wanted.
+
+    Wanted is the middle of the band the standard gives about the target: +10/−0 kt is 5 kt above it.
+    """
+    criterion = sheet.task.criterion(quantity)
+    w = window(sheet, *span_s)
+    ias, judged = w.of(sheet.evidence.ias_mps), sheet.worst_of(quantity)
+    if ias is None or judged is None or criterion is None or criterion.low is None or criterion.high is None:
+        return None
+    half = 0.5 * (criterion.high - criterion.low)
+    off = median(ias) - target_mps - 0.5 * (criterion.high + criterion.low)
+    spread = float(np.percentile(np.abs(ias - median(ias)), 80.0))
+    if abs(off) < 0.6 * half or spread > STEADY * abs(off):
+        return None
+    fast = off > 0.0
+    beside = median(ias) - target_mps
+    begin, end = w.seconds(0, ias.size - 1)
+    return Cause(
+        f"The speed settled at {knots(median(ias))}, {knots(beside)} {'above' if beside > 0 else 'below'} the "
+        f"{knots(target_mps)} wanted, for {end - begin:.0f} s.",
+        "Set attitude and power for the speed, wait for it, trim; then look whether it is the one wanted.",
+        begin, end, abs(off) / half, "too fast" if fast else "too slow", "target not set", quantity,
+        min(1.0, abs(beside) / max(abs(judged[0]), 1e-6)),
+    )  # fmt: skip
+
+
+def _longest_run(points: list[int], gap: int) -> list[int]:
+    """The longest row of turning points with no more than so many samples from one to the next."""
+    best: list[int] = []
+    row: list[int] = []
+    for point in points:
+        row = [*row, point] if row and point - row[-1] <= gap else [point]
+        best = row if len(row) > len(best) else best
+    return best
+
+
+def power_untouched(w: Window, first: int, last: int) -> bool:
+    """The power stayed where it was between two samples of a window; False where it isn't known."""
+    known = _power(w)
+    if known is None:
+        return False
+    skip = min(round(REACTS_S / w.sheet.evidence.step_s), max(last - first - 20, 0))
+    part = known[0][first + skip : last + 1]
+    return bool(np.percentile(part, 95.0) - np.percentile(part, 5.0) <= known[1])
+
+
+def _power_raised(w: Window, first: int, last: int) -> bool | None:
+    """Power was added between two samples over what the window began with; None where it isn't known.
+
+    A fixed-pitch propeller turns slower by itself as the speed falls.
+    """
+    known = _power(w)
+    if known is None:
+        return None
+    power, same = known
+    before = median(power[: max(round(ENTRY_S / w.sheet.evidence.step_s), 1)])
+    return bool(float(power[first : last + 1].max()) > before + same)
+
+
+def _at_full_throttle(sheet: Sheet, w: Window, index: int) -> bool:
+    """No more power was to be had."""
+    at_s = float(w.time_s[index])
+    most = sheet.evidence.full_throttle_ratio(at_s)
+    used = sheet.evidence.mean(sheet.evidence.power_ratio, at_s - 1.0, at_s + 1.0)
+    return bool(np.isfinite(most) and np.isfinite(used) and used > FULL_SHARE * most)
 
 
 def _power(w: Window) -> tuple[Array, float] | None:
     """(power signal, how much it may vary and count as untouched)."""
-    power = w.of(w.sheet.evidence.power_ratio)
-    if power is not None and w.sheet.evidence.flight.columns["power_ratio"].known == "measured":
+    evidence = w.sheet.evidence
+    power = w.of(evidence.power_ratio)
+    if power is not None and evidence.flight.columns["power_ratio"].known == "measured":
         return power, SAME_POWER
-    pressure = w.of(w.sheet.evidence.flight.get("manifold_pressure_pa"))
-    if pressure is not None:
-        return mean_over(pressure, round(1.0 / w.sheet.evidence.step_s)), 1000.0  # 0.3 inHg
-    rpm = w.of(w.sheet.evidence.flight.get("rpm"))
+    smooth = round(1.0 / evidence.step_s)
+    pressure = w.of(evidence.flight.get("manifold_pressure_pa"))
+    if pressure is not None and float(np.ptp(pressure)) > 0.0:
+        return mean_over(pressure, smooth), SAME_PRESSURE_PA
+    rpm = w.of(evidence.flight.get("rpm"))
     if rpm is not None:
-        return mean_over(rpm, round(1.0 / w.sheet.evidence.step_s)), SAME_RPM
+        return mean_over(rpm, smooth), SAME_RPM
     return (power, SAME_POWER) if power is not None else None
 
 

@@ -1,4 +1,4 @@
-"""Causes at high angle of attack: slow recovery, a second stall, heading lost to torque, flaps. [AFH] chapter 5."""
+"""Causes at high angle of attack: slow recovery, a second stall, a dive, heading let go, flaps. [AFH] chapter 5."""
 
 from __future__ import annotations
 
@@ -6,8 +6,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from airwork.airdata.atmosphere import G0_MPS2
 from airwork.maneuvers.episode import Cause
 from airwork.maneuvers.grading.causes.window import degrees, feet, window
+from airwork.maneuvers.seeing.signal import Array, mean_over
 from airwork.units import FT_M
 
 if TYPE_CHECKING:
@@ -18,12 +20,14 @@ NOSE_DOWN_RAD = np.radians(5.0)
 # settles at, not a share of the flight's most. Bringing it up takes the engine itself some 2 s.
 POWER_SHARE, POWER_S, POWER_SETTLES_S = 0.8, 5.0, 12.0
 NO_POWER = 0.4
-TORQUE_RAD, TORQUE_S = np.radians(7.0), 12.0
-WINGS_LEVEL_RAD = np.radians(8.0)
+DIVED_RAD, DIVE_S, SWUNG_RAD = np.radians(-17.0), 10.0, np.radians(28.0)
+AWAY_RAD, AWAY_S = np.radians(4.0), 1.0
+YAW_SHARE = 0.6  # of the change of heading that no bank explains: the feet
 WITH_POWER = 0.45
-BALLOON_M, BALLOON_S = 50.0 * FT_M, 12.0
+BALLOON_M, BALLOON_S, RATE_S = 50.0 * FT_M, 12.0, 6.0
+FLAP_SHARE = 0.6  # of the change of height that the rate before doesn't explain
 AGAIN_S = 1.0
-AGAIN_LASTS_S = 0.6  # a gust may sound the warning for a moment
+AGAIN_LASTS_S, OFF_S = 0.6, 1.0  # a gust may sound the warning for a moment; off so long, the first one was over
 
 
 def slow_recovery(sheet: Sheet, break_s: float) -> Cause | None:
@@ -36,14 +40,15 @@ def slow_recovery(sheet: Sheet, break_s: float) -> Cause | None:
     before = w.time_s <= break_s + 1.0
     peak = int(pitch[before].argmax()) if before.any() else 0
     down = np.flatnonzero(pitch[peak:] < pitch[peak] - NOSE_DOWN_RAD)
-    took = float(w.time_s[peak + down[0]] - w.time_s[peak]) if down.size else float(w.time_s[-1] - w.time_s[peak])
+    lowered = float(w.time_s[peak + down[0]]) if down.size else float(w.time_s[-1])
+    took = lowered - max(float(w.time_s[peak]), break_s)
     if took <= limit:
         return None
-    begin = float(w.time_s[peak])
+    begin = max(float(w.time_s[peak]), break_s)
     return Cause(
         f"{took:.0f} s passed after the break before the nose was lowered.",
         "At the break, lower the nose first and at once; power and level wings come with it.",
-        begin, begin + took, took / limit - 0.4,
+        begin, begin + took, took / limit - 0.4, "nose late", "late",
     )  # fmt: skip
 
 
@@ -59,80 +64,137 @@ def late_power(sheet: Sheet, break_s: float) -> Cause | None:
     if took <= POWER_S or w.time_s[-1] - break_s < POWER_S + 2.0:
         return None
     text = f"Power came {took:.0f} s after the break." if up.size else "Power was never brought up in the recovery."
-    return Cause(text, "Nose down, then full power in the same breath.", break_s, break_s + took, 0.15 * took)
+    return Cause(text, "Nose down, then full power in the same breath.", break_s, break_s + took, 0.15 * took,
+                 "power late", "late")  # fmt: skip
 
 
 def second_stall(sheet: Sheet, break_s: float) -> Cause | None:
-    """The warning came on again in the recovery: the nose was raised too soon."""
-    warning = sheet.evidence.flight.get("stall_warning")
-    w = window(sheet, break_s, sheet.end_s)
-    on = w.of(warning)
+    """The warning came on again in the recovery, after it had stopped: the nose was raised too soon."""
+    on = window(sheet, break_s - 2.0, sheet.end_s).of(sheet.evidence.flight.get("stall_warning"))
+    w = window(sheet, break_s - 2.0, sheet.end_s)
     if on is None:
         return None
     spells = w.spells(on > 0.5, AGAIN_LASTS_S, gap_s=AGAIN_S)
-    later = [s for s in spells if w.time_s[s[0]] > break_s + 3.0]
-    if not later or (spells[0][0] == later[0][0] and len(spells) == 1 and w.time_s[later[0][0]] < break_s + 3.0):
+    after = [k for k, s in enumerate(spells) if w.time_s[s[1]] > break_s]
+    if len(after) < 2:
         return None
-    begin, end = w.seconds(*later[0])
+    first, again = spells[after[0]], spells[after[1]]
+    if float(w.time_s[again[0]] - w.time_s[first[1]]) < OFF_S:
+        return None
+    begin, end = w.seconds(*again)
     return Cause(
         f"The stall warning came on again {begin - break_s:.0f} s after the break: the nose came up too soon.",
         "Let the speed come back before raising the nose, and raise it smoothly.",
-        begin, max(end, begin + 0.5), 1.2,
+        begin, max(end, begin + 0.5), 1.2, "again", "too big",
     )  # fmt: skip
 
 
-def torque(sheet: Sheet, end_s: float) -> Cause | None:
-    """Heading drifted left with power on and wings level: rudder for the propeller's pull at high angle of attack."""
-    evidence = sheet.evidence
-    w = window(sheet, max(sheet.start_s, end_s - TORQUE_S), end_s)
-    heading, bank = w.of(evidence.heading_rad), w.of(evidence.bank_rad)
-    power = w.of(evidence.some_power)
-    if heading is None or bank is None or power is None or not evidence.bank_measured:
+def dived(sheet: Sheet, break_s: float) -> Cause | None:
+    """The nose was pushed far below the horizon: more height and speed than the recovery needs, little load."""
+    w = window(sheet, break_s - 2.0, min(break_s + DIVE_S, sheet.end_s))
+    pitch, altitude = w.of(sheet.evidence.pitch_rad), w.of(sheet.evidence.altitude_m)
+    if pitch is None:
         return None
-    powered = power > WITH_POWER
-    if powered.sum() < 0.2 * power.size:
+    low = int(pitch.argmin())
+    high = int(pitch[: low + 1].argmax())
+    if pitch[low] > DIVED_RAD or pitch[high] - pitch[low] < SWUNG_RAD:
         return None
-    begin_at = int(np.argmax(powered))
-    drift = float(heading[-1] - heading[begin_at])
-    if drift > -TORQUE_RAD or float(np.abs(np.median(bank[begin_at:]))) > WINGS_LEVEL_RAD:
-        return None
-    begin, end = w.seconds(begin_at, heading.size - 1)
+    begin, end = w.seconds(high, low)
+    load = w.of(sheet.evidence.flight.get("load_factor"))
+    felt = "" if load is None else f", {max(float(load[high : low + 1].min()), -9.9):.1f} g"
+    cost = "" if altitude is None else f" {feet(altitude.max() - altitude[-1])} were lost."
     return Cause(
-        f"The heading went {degrees(drift)} to the left with power on and the wings near level.",
-        "High angle of attack and power pull to the left: right rudder as the nose comes up, ball centered.",
-        begin, end, abs(drift) / np.radians(10.0),
+        f"The nose went from {degrees(pitch[high])} up to {degrees(pitch[low])} down in {end - begin:.1f} s{felt}."
+        f"{cost}",
+        "Relax the pull until the warning stops: nose to the horizon and little lower; then power, wait for the climb.",
+        begin, end, float(-pitch[low] / np.radians(20.0)), "dived", "too big",
     )  # fmt: skip
+
+
+def heading_let_go(
+    sheet: Sheet, start_s: float, end_s: float, target_rad: float, *, least: float = 0.45
+) -> Cause | None:
+    """The heading went away in a straight entry: by a wing held low, or by yaw no bank explains.
+
+    A coordinated turn changes the heading by ∫g·tan φ / V dt; what is left over is the feet's.
+    """
+    evidence = sheet.evidence
+    w = window(sheet, start_s, end_s)
+    heading, bank, tas = w.of(evidence.heading_rad), w.of(evidence.bank_rad), w.of(evidence.tas_mps)
+    judged = sheet.worst_of("heading")
+    if heading is None or bank is None or tas is None or judged is None or not evidence.bank_measured:
+        return None
+    off = heading - target_rad
+    k = int(np.abs(off).argmax())
+    size = abs(float(off[k]))
+    if size < least * judged[1] or size < AWAY_RAD or k < 3:
+        return None
+    near = np.flatnonzero(np.abs(off[:k]) <= 0.25 * size)
+    begin, end = w.seconds(int(near[-1]) if near.size else 0, k)
+    if end - begin < AWAY_S:
+        return None
+    share = 1.0 - _yawed_share(sheet, w.part, bank, tas, off, k)
+    if share >= 1.0 - YAW_SHARE:
+        low = "right" if off[k] > 0.0 else "left"
+        return Cause(
+            f"The heading went {degrees(size)} to the {low} with that wing low: "
+            f"{degrees(np.median(bank[:k]))} of bank.",
+            "Look at the wing tips, not at the nose: wings level with aileron until the break, then rudder.",
+            begin, end, size / judged[1], "turned away", "feet", "heading", min(1.0, max(share, 0.5)),
+        )  # fmt: skip
+    side = "left" if off[k] < 0.0 else "right"
+    powered = w.of(evidence.some_power)
+    with_power = powered is not None and float(np.median(powered[max(k - 20, 0) : k + 1])) > WITH_POWER
+    why = " with power on" if with_power else ""
+    return Cause(
+        f"The heading yawed {degrees(size)} to the {side}{why}; the bank explains {degrees(share * size)} of it.",
+        "High angle of attack and power pull to the left: right rudder as the nose comes up, ball centered."
+        if with_power and off[k] < 0.0 else "Hold the nose on its point with rudder; ball centered.",
+        begin, end, size / judged[1], "torque", "feet", "heading", min(1.0, 1.0 - share),
+    )  # fmt: skip
+
+
+def _yawed_share(sheet: Sheet, part: slice, bank: Array, tas: Array, off: Array, k: int) -> float:
+    """Share of the change of heading that the bank doesn't explain."""
+    turned = np.cumsum(G0_MPS2 * np.tan(np.clip(bank, -1.2, 1.2)) / np.clip(tas, 15.0, None)) * sheet.evidence.step_s
+    return float(np.clip((off[k] - turned[k]) / off[k], 0.0, 1.0))
 
 
 def flap_balloon(sheet: Sheet, start_s: float, end_s: float) -> Cause | None:
-    """Altitude jumped when the flaps were set, or sank when they were raised."""
+    """Altitude jumped when the flaps were set, or sank when they were raised, beyond what the rate before explains."""
     flaps = sheet.evidence.flight.get("flap_notch")
     if flaps is None:
         flaps = sheet.evidence.flight.get("flap_deg")
-    w = window(sheet, start_s, end_s)
+    w = window(sheet, start_s - RATE_S, end_s)
     position, altitude = w.of(flaps), w.of(sheet.evidence.altitude_m)
     if position is None or altitude is None:
         return None
+    step = sheet.evidence.step_s
+    climb = mean_over(np.gradient(altitude, step), round(2.0 / step))
     best: Cause | None = None
-    steps = np.flatnonzero(np.abs(np.diff(np.round(position))) > 0)
-    for k in steps:
+    for k in np.flatnonzero(np.abs(np.diff(np.round(position))) > 0):
         end = w.after(int(k), BALLOON_S)
         down = bool(position[min(int(k) + 1, position.size - 1)] > position[int(k)])
-        part = altitude[int(k) : end + 1]
-        change = float(part.max() - part[0]) if down else float(part[0] - part.min())
-        if change < BALLOON_M or (best is not None and change <= best.weight * 100.0 * FT_M):
+        sign = 1.0 if down else -1.0
+        before = climb[max(int(k) - round(RATE_S / step), 0) : int(k) + 1]
+        went_on = float(np.median(before)) * (np.arange(end - int(k) + 1) * step)
+        part = sign * (altitude[int(k) : end + 1] - altitude[int(k)])
+        own = sign * (altitude[int(k) : end + 1] - altitude[int(k)] - went_on)
+        change, at = float(part.max()), int(part.argmax())
+        size = change / sheet.tolerance("altitude", 100.0 * FT_M)
+        if change < BALLOON_M or float(own[at]) < FLAP_SHARE * change or (best is not None and size <= best.weight):
             continue
-        begin, stop = w.seconds(int(k), end)
+        begin, stop = w.seconds(int(k), int(k) + at)
         if down:
             best = Cause(
                 f"The airplane ballooned {feet(change)} when the flaps went down.",
                 "Lower the nose as the flaps come out; know the pitch for each notch and trim for it.",
-                begin, stop, change / (100.0 * FT_M),
+                begin, stop, size, "flap balloon", "late",
             )  # fmt: skip
         else:
             best = Cause(
                 f"{feet(change)} were lost when the flaps came up.",
                 "Raise the flaps in steps, and raise the nose a little with each.",
-                begin, stop, change / (100.0 * FT_M),
+                begin, stop, size, "flap sink", "late",
             )  # fmt: skip
     return best

@@ -6,98 +6,180 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from airwork.airdata.atmosphere import G0_MPS2
 from airwork.maneuvers.episode import Cause
-from airwork.maneuvers.grading.causes.window import degrees, feet, window
+from airwork.maneuvers.grading.causes.window import Window, degrees, feet, window
 from airwork.maneuvers.seeing.signal import Array, mean_over, median, percentile
-from airwork.units import FT_M
 
 if TYPE_CHECKING:
     from airwork.maneuvers.grading.sheet import Sheet
 
-TOLERANCE_M = 100.0 * FT_M  # the weight's measure: private and commercial steep turns
-GREW_RAD, GREW_S = np.radians(3.0), 1.5
-LOST_M = 40.0 * FT_M  # less is within an altimeter's needle
-AFTER_S = 6.0  # altitude follows bank within seconds
-ROLL_IN_S = 7.0
-ROLL_OUT_S = 5.0
-OFF_RAD = np.radians(6.0)
-LATE_SHARE, EARLY_SHARE = 0.6, 1.5  # of half the bank
+ROLL_IN_S, BEFORE_S, AFTER_S = 4.0, 1.0, 6.0  # after the bank is there; before the roll-out; altitude follows bank
+NEARLY, MOSTLY = 0.95, 0.7  # of the settled bank: rolled in; on the way
+STILL_RADPS = np.radians(2.5)
+LEVEL_RAD = np.radians(4.0)
+BANK_SLACK_RAD = np.radians(3.0)
+OFF_RAD = np.radians(5.0)
+LATE_SHARE, EARLY_SHARE = 0.75, 1.35  # of half the bank
 OVER_RAD, OVER_S = np.radians(5.0), 3.0
+SET_RAD = np.radians(3.0)  # bank set wrong rather than let go: from the first seconds on, and steadily
+FIRST_S, UNSTEADY_RAD = 4.0, np.radians(4.0)
 BALL_RAD, BALL_ALONE_RAD, BALL_S = np.radians(4.0), np.radians(7.0), 5.0
 BALL_G = 0.035  # half a ball or more
+BALL_FAR_G, BALL_LITTLE_RAD = 0.055, np.radians(2.5)  # a ball and more out is a slip, however little the turn shows
 
 
-def altitude_with_bank(sheet: Sheet, target_bank_rad: float) -> Cause | None:
-    """Altitude lost while the bank grew past the target."""
-    w = window(sheet, sheet.start_s, sheet.end_s)
-    altitude, bank = w.of(sheet.evidence.altitude_m), w.of(sheet.evidence.bank_rad)
-    if altitude is None or bank is None:
+def banked(sheet: Sheet) -> tuple[float, float]:
+    """From the end of the roll-in to the start of the roll-out: while the bank is near what it settled on. [s]"""
+    part = sheet.evidence.flight.span(sheet.start_s, sheet.end_s)
+    size = sheet.evidence.bank_size_rad
+    settled = sheet.evidence.median(size, *sheet.window("established"))
+    if size is None or not np.isfinite(settled):
+        return sheet.window("established")
+    step = sheet.evidence.step_s
+    rate = np.abs(mean_over(np.gradient(size[part], step), round(1.0 / step)))
+    # There: near what was settled on, or no longer rolling well on the way to it.
+    there = np.flatnonzero((size[part] >= NEARLY * settled) | ((size[part] >= MOSTLY * settled) & (rate < STILL_RADPS)))
+    if there.size < 2:
+        return sheet.window("established")
+    times = sheet.time_s[part]
+    return float(times[there[0]]), float(times[there[-1]])
+
+
+def wings_level(sheet: Sheet, after_s: float) -> float:
+    """When the wings first came level after a time; the episode's end when they never did. [s]"""
+    size = sheet.evidence.bank_size_rad
+    if size is None:
+        return sheet.end_s
+    part = sheet.evidence.flight.span(after_s, sheet.end_s)
+    level = np.flatnonzero(size[part] < LEVEL_RAD)
+    return float(sheet.time_s[part][level[0]]) if level.size else sheet.end_s
+
+
+def altitude_in_turn(
+    sheet: Sheet, target_m: float, bank_rad: float, banked: tuple[float, float], *, any_bank: bool = False
+) -> Cause | None:
+    """The largest loss or gain of altitude in a turn, and whether bank or back pressure made it.
+
+    The vertical acceleration of a turn is g·(n·cos φ − 1). What it would have been at the bank wanted with the same
+    pull is known too: the height the extra bank cost is g·∬n·(cos φ − cos φ_wanted) dt². The rest is the pull.
+
+    Parameters
+    ----------
+    target_m : altitude to hold; bank_rad : bank wanted; banked : (end of the roll-in, start of the roll-out). [s]
+    any_bank : whatever bank was flown was right (a level turn, a turn around a point): only the pull can be wrong.
+    """
+    w = window(sheet, sheet.start_s, sheet.end_s + AFTER_S)
+    altitude, bank = w.of(sheet.evidence.altitude_m), w.of(sheet.evidence.bank_size_rad)
+    judged = sheet.worst_of("altitude")
+    if altitude is None or bank is None or judged is None:
         return None
-    size = np.abs(bank)
-    best: Cause | None = None
-    for a, b in w.spells(size > target_bank_rad + GREW_RAD, GREW_S):
-        end = w.after(b, AFTER_S)
-        low = a + int(altitude[a : end + 1].argmin())
-        lost = float(altitude[a] - altitude[low])
-        if lost < LOST_M or (best is not None and lost / TOLERANCE_M <= best.weight):
-            continue
-        start_s, end_s = w.seconds(a, low)
-        most = degrees(float(size[a : b + 1].max()))
-        best = Cause(
-            f"Bank grew to {most} and the nose was not raised with it: {feet(lost)} lost.",
-            f"Hold the bank at {degrees(target_bank_rad)}; when altitude goes, take off a little bank before you pull.",
-            start_s, end_s, lost / TOLERANCE_M,
+    off, tolerance = altitude - target_m, judged[1]
+    sign = 1.0 if judged[0] > 0.0 else -1.0
+    inside = w.time_s <= sheet.end_s + (AFTER_S if sign > 0.0 else 1.0)
+    k = int(np.argmax(np.where(inside, sign * off, -np.inf)))
+    size = sign * float(off[k])
+    if size < 0.4 * tolerance or k < 2:
+        return None
+    near = np.flatnonzero(sign * off[:k] <= 0.2 * size)
+    j = int(near[-1]) if near.size else int(np.argmin(sign * off[:k]))
+    change = sign * float(off[k] - off[j])
+    if change < 0.5 * size:
+        return None
+    rate = sign * np.gradient(mean_over(altitude, round(1.0 / sheet.evidence.step_s)), sheet.evidence.step_s)[j : k + 1]
+    onset = float(w.time_s[j + int(np.argmax(rate > 0.35 * rate.max()))])
+    begin, end = w.seconds(j, k)
+    by_bank = 0.0 if any_bank or sign > 0.0 else _lost_to_bank(sheet, w, j, k, bank_rad)
+    share, weight = change / size, size / tolerance
+    if by_bank >= 0.5 * change:
+        most = degrees(float(bank[j : k + 1].max()))
+        return Cause(
+            f"The bank grew to {most} and the nose was not raised with it: {feet(change)} lost.",
+            f"Hold the bank at {degrees(bank_rad)}; when altitude goes, take off a little bank before you pull.",
+            begin, end, weight, "altitude with bank", "back pressure", "altitude", min(1.0, by_bank / size),
         )  # fmt: skip
-    return best
-
-
-def altitude_at_roll_in(sheet: Sheet) -> Cause | None:
-    """Altitude lost (or gained) in the first seconds of the turn."""
-    w = window(sheet, sheet.start_s, min(sheet.start_s + ROLL_IN_S, sheet.end_s))
-    altitude = w.of(sheet.evidence.altitude_m)
-    if altitude is None:
-        return None
-    change = float(altitude[-1] - altitude[0])
-    if abs(change) < LOST_M:
-        return None
-    start_s, end_s = w.seconds(0, altitude.size - 1)
-    if change < 0:
-        text = f"{feet(change)} went during the roll-in: the back pressure came late."
-        advice = "Bring the nose up with the bank, most of it as you pass 30°."
-    else:
-        text = f"{feet(change)} were gained during the roll-in: back pressure came before the bank needed it."
-        advice = "Roll first, then add the back pressure the bank asks for."
-    return Cause(text, advice, start_s, end_s, abs(change) / TOLERANCE_M)
-
-
-def altitude_at_roll_out(sheet: Sheet) -> Cause | None:
-    """Altitude gained as the wings came level: the back pressure was kept."""
-    w = window(sheet, sheet.end_s - ROLL_OUT_S, sheet.end_s + ROLL_OUT_S)
-    altitude = w.of(sheet.evidence.altitude_m)
-    if altitude is None:
-        return None
-    low = int(altitude[: altitude.size // 2 + 1].argmin())
-    gained = float(altitude[low:].max() - altitude[low])
-    if gained < 1.5 * LOST_M or sheet.end_s - sheet.start_s < 4.0 * ROLL_OUT_S:
-        return None
-    start_s, end_s = w.seconds(low, low + int(altitude[low:].argmax()))
+    if onset > banked[1] - BEFORE_S:
+        if sign > 0.0:
+            return Cause(
+                f"{feet(change)} gained in the roll-out: the back pressure of the turn was kept.",
+                "Let the nose down with the bank as the wings come level, and take off the extra power.",
+                begin, end, weight, "back pressure kept", "back pressure", "altitude", share,
+            )  # fmt: skip
+        return Cause(
+            f"{feet(change)} lost in the roll-out: the back pressure was let go before the bank was off.",
+            "Ease the back pressure with the bank, not before it.",
+            begin, end, weight, "back pressure let go", "back pressure", "altitude", share,
+        )  # fmt: skip
+    if onset < banked[0] + ROLL_IN_S:
+        if sign < 0.0:
+            return Cause(
+                f"{feet(change)} lost from the roll-in on: the back pressure came late.",
+                "Bring the nose up with the bank, most of it as you pass 30°.",
+                begin, end, weight, "back pressure late", "back pressure", "altitude", share,
+            )  # fmt: skip
+        return Cause(
+            f"{feet(change)} gained from the roll-in on: back pressure came before the bank needed it.",
+            "Roll first, then add the back pressure the bank asks for.",
+            begin, end, weight, "back pressure early", "back pressure", "altitude", share,
+        )  # fmt: skip
+    word, name = ("lost", "nose low") if sign < 0.0 else ("gained", "nose high")
+    low = "dropped" if sign < 0.0 else "rose"
     return Cause(
-        f"{feet(gained)} were gained in the roll-out: the back pressure of the turn was kept.",
-        "Let the nose down with the bank as the wings come level, and take off the extra power.",
-        start_s, end_s, 0.8 * gained / TOLERANCE_M,
+        f"{feet(change)} {word} in mid-turn at the same bank: the nose {low} and stayed there for {end - begin:.0f} s.",
+        "Nose against the horizon at every sweep; altitude called each 30° of turn; correct at the first 20 ft.",
+        begin, end, weight, name, "back pressure", "altitude", share,
     )  # fmt: skip
 
 
-def roll_out_timing(sheet: Sheet, error_rad: float) -> Cause | None:
+def _lost_to_bank(sheet: Sheet, w: Window, first: int, last: int, bank_rad: float) -> float:
+    """Height the bank beyond the one wanted cost between two samples, by the pull flown. [m]"""
+    size = w.of(sheet.evidence.bank_size_rad)
+    load = w.of(sheet.evidence.flight.get("load_factor"))
+    if size is None:
+        return 0.0
+    part = slice(first, last + 1)
+    pull = np.full(size[part].size, 1.0 / np.cos(bank_rad)) if load is None else np.clip(load[part], 0.5, 3.0)
+    wanted = bank_rad + BANK_SLACK_RAD
+    lost = np.where(size[part] > wanted, pull * (np.cos(size[part]) - np.cos(bank_rad)), 0.0) * G0_MPS2
+    step = sheet.evidence.step_s
+    return float(-np.cumsum(np.cumsum(lost) * step)[-1] * step)
+
+
+def bank_set(sheet: Sheet, target_rad: float, banked: tuple[float, float]) -> Cause | None:
+    """The bank settled on was another than the one wanted."""
+    judged = sheet.worst_of("bank")
+    size = sheet.evidence.bank_size_rad
+    if judged is None or size is None:
+        return None
+    held = sheet.evidence.median(size, *banked)
+    off = held - target_rad
+    if abs(off) < SET_RAD or off * judged[0] <= 0.0:
+        return None
+    first = sheet.evidence.median(size, banked[0], banked[0] + FIRST_S) - target_rad
+    part = size[sheet.evidence.flight.span(*banked)]
+    wander = float(np.nanpercentile(part, 80.0) - np.nanpercentile(part, 20.0))
+    if first * off < 0.0 or abs(first) < 0.5 * abs(off) or wander > max(abs(off), UNSTEADY_RAD):
+        return None  # it came to this bank later: let go, not set
+    steep = off > 0.0
+    text = f"The turn was held at {degrees(held)} of bank, {degrees(off)} {'steeper' if steep else 'shallower'} than "
+    return Cause(
+        f"{text}the {degrees(target_rad)} wanted.",
+        "Roll to the bank by the attitude indicator once, then hold that picture of cowling against horizon.",
+        *banked, abs(off) / judged[1], "too steep" if steep else "too shallow", "target not set", "bank",
+        min(1.0, abs(off) / max(abs(judged[0]), 1e-6)),
+    )  # fmt: skip
+
+
+def roll_out_timing(sheet: Sheet, error_rad: float, out_s: float) -> Cause | None:
     """Late or early roll-out against the lead of half the bank.
 
-    error_rad : turned beyond the heading (positive) or short of it.
+    error_rad : turned beyond the heading (positive) or short of it; out_s : when the wings were level. [s]
     """
     evidence, sign = sheet.evidence, sheet.episode.facts.get("sign", 1.0)
     heading, bank = evidence.heading_rad, evidence.bank_rad
     if heading is None or bank is None or abs(error_rad) < OFF_RAD:
         return None
-    w = window(sheet, sheet.start_s, sheet.end_s)
+    w = window(sheet, sheet.start_s, out_s)
     size, course = w.of(evidence.bank_size_rad), w.of(heading)
     if size is None or course is None:
         return None
@@ -109,29 +191,31 @@ def roll_out_timing(sheet: Sheet, error_rad: float) -> Cause | None:
     lead = sign * (float(course[-1]) - float(course[began])) - error_rad
     wanted = settled / 2.0
     start_s, end_s = w.seconds(began, size.size - 1)
-    weight = abs(error_rad) / np.radians(10.0)
+    weight, limit = abs(error_rad) / sheet.tolerance("rollout_heading", np.radians(10.0)), degrees(wanted)
     if error_rad > 0 and lead < LATE_SHARE * wanted:
-        text = (
-            f"The roll-out began {degrees(max(lead, 0.0))} before the heading; half the bank would have been "
-            f"{degrees(wanted)}: {degrees(error_rad)} too far."
-        )
-        return Cause(text, "Begin to roll out half the bank before the heading.", start_s, end_s, weight)
+        when = f"{degrees(lead)} before" if lead > 0.0 else f"{degrees(lead)} past"
+        return Cause(
+            f"The roll-out began {when} the heading; half the bank would have been {limit} before: "
+            f"{degrees(error_rad)} too far.",
+            "Begin to roll out half the bank before the heading.",
+            start_s, end_s, weight, "roll-out late", "late", "rollout_heading", 1.0,
+        )  # fmt: skip
     if error_rad < 0 and lead > EARLY_SHARE * wanted:
-        text = (
-            f"The roll-out began {degrees(lead)} before the heading; half the bank would have been {degrees(wanted)}: "
-            f"{degrees(error_rad)} short."
-        )
-        return Cause(text, "Hold the bank until half the bank is left to turn.", start_s, end_s, weight)
+        return Cause(
+            f"The roll-out began {degrees(lead)} before the heading; half the bank would have been {limit}: "
+            f"{degrees(error_rad)} short.",
+            "Hold the bank until half the bank is left to turn.",
+            start_s, end_s, weight, "roll-out early", "", "rollout_heading", 1.0,
+        )  # fmt: skip
     return None
 
 
-def overbanking(sheet: Sheet, target_bank_rad: float) -> Cause | None:
-    """The bank grew by itself and was not stopped."""
-    w = window(sheet, sheet.start_s, sheet.end_s)
-    bank = w.of(sheet.evidence.bank_rad)
-    if bank is None:
+def overbanking(sheet: Sheet, target_bank_rad: float, banked: tuple[float, float]) -> Cause | None:
+    """The bank grew by itself from about the one wanted and was not stopped."""
+    w = window(sheet, *banked)
+    size, judged = w.of(sheet.evidence.bank_size_rad), sheet.worst_of("bank")
+    if size is None or judged is None:
         return None
-    size = np.abs(bank)
     spells = w.spells(size > target_bank_rad + OVER_RAD, OVER_S)
     if not spells:
         return None
@@ -140,14 +224,16 @@ def overbanking(sheet: Sheet, target_bank_rad: float) -> Cause | None:
     top = a + int(size[a : b + 1].argmax())
     # Grew slowly, as the tendency does; a roll past the bank at the entry is a different thing.
     rate = float(size[top] - size[before]) / max(float(w.time_s[top] - w.time_s[before]), 0.5)
-    if rate > np.radians(6.0):
+    if rate > np.radians(6.0) or size[before] > target_bank_rad + BANK_SLACK_RAD:
         return None
     start_s, end_s = w.seconds(before, b)
+    over = float(size[top] - target_bank_rad)
     return Cause(
-        f"The bank crept up to {degrees(float(size[top]))} and stayed over {degrees(target_bank_rad + OVER_RAD)} for "
+        f"The bank grew to {degrees(float(size[top]))} and stayed over {degrees(target_bank_rad + OVER_RAD)} for "
         f"{w.time_s[b] - w.time_s[a]:.0f} s: the overbanking tendency was not stopped.",
         "In a steep turn hold a little opposite aileron; look at the bank at every sweep of the instruments.",
-        start_s, end_s, float(size[top] - target_bank_rad) / (2.0 * OVER_RAD),
+        start_s, end_s, over / judged[1], "bank grew", "back pressure", "bank",
+        min(1.0, over / max(abs(judged[0]), 1e-6)),
     )  # fmt: skip
 
 
@@ -166,12 +252,14 @@ def uncoordinated(sheet: Sheet, start_s: float, end_s: float) -> Cause | None:
     lateral = w.of(evidence.flight.get("lateral_g"))
     limit = BALL_RAD if lateral is not None else BALL_ALONE_RAD
     steady = side * bank > np.radians(12.0)
-    ball_out = None if lateral is None else np.abs(_smoothed(lateral, sheet)) > BALL_G
+    ball = None if lateral is None else np.abs(_smoothed(lateral, sheet))
+    ball_out = None if ball is None else ball > BALL_G
+    ball_far = np.zeros(bank.size, dtype=bool) if ball is None else ball > BALL_FAR_G
     best: tuple[int, int] | None = None
     for kind in (1.0, -1.0):
         mask = (kind * off > limit) & steady
         if ball_out is not None:
-            mask &= ball_out
+            mask = (kind * off > limit) & steady & ball_out | (kind * off > BALL_LITTLE_RAD) & steady & ball_far
         for a, b in w.spells(mask, BALL_S, gap_s=1.5):
             if best is None or b - a > best[1] - best[0]:
                 best = (a, b)
@@ -184,11 +272,12 @@ def uncoordinated(sheet: Sheet, start_s: float, end_s: float) -> Cause | None:
     if mean > 0:
         text = f"Slipping for {end - begin:.0f} s: {degrees(mean)} more bank than the turn used."
         return Cause(
-            text, "Rudder into the turn until the ball is centered; the ball is on the low side.", begin, end, weight
-        )
+            text, "Rudder into the turn until the ball is centered; the ball is on the low side.",
+            begin, end, weight, "ball out", "feet",
+        )  # fmt: skip
     text = f"Skidding for {end - begin:.0f} s: the turn was {degrees(mean)} faster than the bank gives."
     return Cause(text, "Less rudder into the turn; the ball is on the high side. Near the stall a skid is dangerous.",
-                 begin, end, weight)  # fmt: skip
+                 begin, end, weight, "ball out", "feet")  # fmt: skip
 
 
 def _smoothed(values: Array, sheet: Sheet) -> Array:

@@ -58,5 +58,5 @@ def wind_uncorrected(sheet: Sheet, spread: float) -> Cause | None:
         f"Bank was {degrees(flown_down)} downwind and {degrees(flown_up)} upwind; this wind asked for about "
         f"{degrees(need_down)} and {degrees(need_up)}.",
         "Steepest bank where the ground rushes by (downwind), shallowest upwind; change it all the way round.",
-        sheet.start_s, sheet.end_s, spread / limit,
+        sheet.start_s, sheet.end_s, spread / limit, "wind neglected", "wind", "ground_radius",
     )  # fmt: skip

@@ -1,0 +1,387 @@
+"""Airplanes of the flight dynamics library JSBSim to learn from and to be judged by: trims (truth), flights, papers.
+
+Some are kept for choosing numbers in the code (`TUNING`), the others for the figures in the docs (`SCORING`). The
+sample airplanes and their changes are those of `performance_truth.py`; the ones marked unfamiliar have drag, flaps or
+propellers unlike the airplanes the priors were once looked at on.
+"""
+
+from __future__ import annotations
+
+import pickle
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from pathlib import Path
+from typing import Any, ClassVar
+
+import jsbsim
+import numpy as np
+import performance_truth as truth
+from flying.pilot import Pilot
+from flying.plan import Plan, draw_plan
+from flying.simulator import Simulator
+
+from airwork.airplane.airplane import Airplane
+from airwork.airplane.file.model import AirplaneFile
+from airwork.units import KT_MPS, LB_KG
+from flying import airplanes as flown_models
+from flying import basic
+
+CACHE = Path("/tmp/learning")
+NOTCH_DEG = (0.0, 10.0, 20.0, 30.0)
+
+
+@dataclass(frozen=True)
+class Setup:
+    """One airplane: what JSBSim flies, and what stands in its papers."""
+
+    model: truth.Model
+    notches: tuple[int, ...] = (0, 1, 2, 3)
+    constant_speed: bool = False
+    unfamiliar: bool = False
+
+    @property
+    def name(self) -> str:
+        return self.model.name
+
+
+def _of(known: str, **change: Any) -> truth.Model:
+    return replace(next(m for m in truth.MODELS if m.name == known), **change)
+
+
+_DRAGGY = (
+    (r"(?s)(Drag_at_zero_lift.*?<value>)0\.027", r"\g<1>0.040"),
+    (r"30\.0000\s+0\.0180", "30.0000 0.0480"),
+    (r"20\.0000\s+0\.0120", "20.0000 0.0290"),
+)
+_CLEAN = (
+    (r"(?s)(Drag_at_zero_lift.*?<value>)0\.026", r"\g<1>0.017"),
+    (r'thruster file="[^"]*"', 'thruster file="prop_75in2f"'),
+)
+_L17 = ((r'thruster file="[^"]*"', 'thruster file="prop_Clark_Y7570"'),)
+
+SETUPS = {
+    s.name: s
+    for s in (
+        Setup(_of("c172p")),
+        Setup(_of("c172x")),
+        Setup(_of("c182y")),
+        Setup(_of("c172r")),
+        Setup(_of("c172y")),
+        Setup(_of("j3cub"), notches=(0,)),
+        Setup(_of("c172p", name="draggy", edits=_DRAGGY), unfamiliar=True),
+        Setup(_of("c172r", name="slippery", edits=_CLEAN, speeds_kcas=(44, 140, 4)), unfamiliar=True),
+        Setup(
+            truth.Model("navion", "L17", (2100, 2750), (52, 132, 4), 184, 33.4, 75, 225, 2600, edits=_L17),
+            unfamiliar=True,
+        ),
+        Setup(
+            truth.Model("c182v", "c182", (2200, 2800), (52, 144, 4), 174, 35.8, 81, 230, 2400), constant_speed=True
+        ),
+        Setup(
+            truth.Model("cherry", "pa28", (1800, 2400), (52, 132, 4), 160, 30.0, 84, 180, 2700),
+            constant_speed=True, unfamiliar=True,
+        ),
+    )
+}  # fmt: skip
+TUNING = ("c172p", "c172x", "c182y")
+SCORING = ("c172r", "c172y", "j3cub", "draggy", "slippery", "navion")
+CONSTANT_TUNING, CONSTANT_SCORING = ("c182v",), ("cherry",)
+
+
+class Trimmer(truth.Trimmer):
+    """Mixture as the simulated pilots have it, fuel flow and manifold pressure noted, flaps at any notch."""
+
+    def state(self, *args: Any, **more: Any) -> dict[str, float] | None:
+        self.fdm["propulsion/advance"] = 1.0 if self.fdm.get_property_manager().get_node("propulsion/advance") else 0.0
+        found = super().state(*args, **more)
+        if found is None:
+            return None
+        found["fuel_pps"] = self.fdm["propulsion/engine/fuel-flow-rate-pps"]
+        found["inhg"] = self.fdm["propulsion/engine/map-inhg"]
+        return found
+
+
+def level_truth(setup: Setup) -> dict[str, dict[str, np.ndarray]]:
+    """kind -> column -> array, kept in the cache."""
+    path = CACHE / f"trims_{setup.name}.pkl"
+    if path.exists():
+        return pickle.loads(path.read_bytes())
+    flaps = tuple(n / 3 for n in setup.notches)
+    rows = list(_rows(replace(setup.model, flaps=flaps)))
+    kinds: dict[str, dict[str, np.ndarray]] = {}
+    for kind in {str(r["kind"]) for r in rows}:
+        some = [r for r in rows if r["kind"] == kind]
+        kinds[kind] = {c: np.array([float(r[c]) for r in some]) for c in some[0] if c not in ("airplane", "kind")}
+        kinds[kind]["notch"] = np.round(3 * kinds[kind]["flap"]).astype(int)
+    CACHE.mkdir(parents=True, exist_ok=True)
+    path.write_bytes(pickle.dumps(kinds))
+    return kinds
+
+
+def _rows(model: truth.Model) -> Iterator[dict[str, object]]:
+    trimmer = Trimmer(model)
+    start, stop, step = model.speeds_kcas
+    try:
+        for weight in model.weights_lb:
+            for flap in model.flaps:
+                yield from truth._stall(trimmer, weight, flap)
+                for altitude, isa in truth.ALTITUDES:
+                    at = (weight, altitude, isa, flap)
+                    for kcas in range(start, stop, step):
+                        yield from truth._row(model, "level", trimmer.state(*at, kcas))
+                        if (kcas - start) % (2 * step):
+                            continue
+                        climb = trimmer.edge(0.0, 20.0, lambda g, at=at, v=kcas: trimmer.state(*at, v, g))
+                        if climb and climb["throttle"] > 0.98:
+                            yield from truth._row(model, "climb", climb)
+                        if altitude == 1500.0:
+                            yield from truth._glide(trimmer, at, kcas)
+    finally:
+        trimmer.close()
+
+
+def stall_kcas(setup: Setup, weight_lb: np.ndarray, notch: np.ndarray) -> np.ndarray:
+    """True stall speed by √W from the power-off trims."""
+    table = level_truth(setup)["stall"]
+    ratio = {
+        n: float(np.mean(table["kcas"][table["notch"] == n] / np.sqrt(table["weight_lb"][table["notch"] == n])))
+        for n in setup.notches
+    }
+    return np.array([ratio[int(n)] for n in np.ravel(notch)]) * np.sqrt(np.ravel(weight_lb))
+
+
+# --- flying ------------------------------------------------------------------------------------------------------
+
+
+class BenchSimulator(Simulator):
+    """The edited airplane in flight; its load is a point mass at the empty airplane's center of gravity."""
+
+    trimmers: ClassVar[dict[str, truth.Trimmer]] = {}
+
+    def _load_model(self, fdm: jsbsim.FGFDMExec) -> bool:
+        name = self.model.name
+        if name not in self.trimmers:
+            self.trimmers[name] = truth.Trimmer(SETUPS[name].model)
+        folder = self.trimmers[name].folder
+        return bool(
+            fdm.load_model_with_paths(
+                SETUPS[name].model.aircraft, *(str(folder / part) for part in ("aircraft", "engine", "systems")), True
+            )
+        )
+
+    def _new_airplane(self) -> jsbsim.FGFDMExec:
+        fdm = super()._new_airplane()
+        trimmer = self.trimmers[self.model.name]
+        for i in range(trimmer.index):
+            fdm[f"inertia/pointmass-weight-lbs[{i}]"] = 0.0
+        fdm.run_ic()
+        wanted_lb = self._load[0] / LB_KG
+        fdm[f"inertia/pointmass-weight-lbs[{trimmer.index}]"] = 0.0
+        fdm.run_ic()
+        fdm[f"inertia/pointmass-weight-lbs[{trimmer.index}]"] = wanted_lb - fdm["inertia/weight-lbs"]
+        fdm["gear/gear-cmd-norm"] = fdm["gear/gear-pos-norm"] = 1.0
+        return fdm
+
+
+@lru_cache
+def flown_model(name: str) -> flown_models.Model:
+    """Speeds to fly by, from the trims at the middle of the weights."""
+    setup = SETUPS[name]
+    table = level_truth(setup)["level"]
+    weight = float(np.mean(setup.model.weights_lb))
+    stall = {n: float(stall_kcas(setup, np.array([weight]), np.array([n]))[0]) for n in setup.notches}
+    usable = table["kcas"][(table["notch"] == 0) & (table["rpm"] < 0.95 * setup.model.rated_rpm)]
+    fast = float(np.max(usable)) if usable.size else 1.9 * stall[0]
+    level = min(1.95 * stall[0], 0.92 * fast)
+    kt = KT_MPS
+    return flown_models.Model(
+        name=name, jsbsim_name=setup.model.aircraft, payload_shares=((0, 1.0),), payload_kg=weight * LB_KG,
+        tank_count=1 if name == "j3cub" else 2, fuel_kg=29.0 if name == "j3cub" else 90.0,
+        flap_deg=NOTCH_DEG if len(setup.notches) > 1 else (0.0,), stall_mps=stall[0] * kt,
+        stall_flaps_mps=stall[setup.notches[-1]] * kt, climb_mps=1.5 * stall[0] * kt, glide_mps=1.35 * stall[0] * kt,
+        maneuvering_mps=level * kt, cruise_mps=0.97 * fast * kt, approach_mps=1.32 * stall[0] * kt,
+        flaps_max_mps=min(1.75 * stall[0], 0.95 * level) * kt, never_exceed_mps=1.5 * fast * kt,
+        rotate_mps=1.15 * stall[0] * kt,
+        stall_warning_alpha_rad=(0.205,), stall_alpha_rad=(0.29,), emergency_mps=1.1 * fast * kt,
+        downwind_mps=1.75 * stall[0] * kt, from_runway=False, easy_climb_mps=1.5,
+    )  # fmt: skip
+
+
+THEMES = ("slow", "first_hours", "private_test", "slow", "stalls", "commercial")
+# A lesson in slow flight and approaches, as students get one: each flap notch, a few minutes, with turns
+_SLOW_LESSON = (
+    ("slow_flight", "slow_flight", "approach", "slow_flight", "climb", "approach", "power_off_stall"), (), 0,
+)  # fmt: skip
+
+
+def _slow(p: Pilot, rng: np.random.Generator) -> None:
+    notch = int(rng.integers(0, len(p.sim.model.flap_deg)))
+    turns = ((90.0, -90.0), (-45.0, 60.0), (120.0,))[int(rng.integers(3))]
+    margin = float(rng.uniform(5.0, 14.0))
+    basic.slow_flight(p, notch=notch, margin_kt=margin, straight_s=float(rng.uniform(30.0, 70.0)), turns_deg=turns)
+
+
+def _approach(p: Pilot, rng: np.random.Generator) -> None:
+    """A practice approach at height: flaps by the notch, power off some, go around at the bottom."""
+    model = p.sim.model
+    bottom = p.altitude_m - float(rng.uniform(180.0, 300.0))
+    p.level(altitude_m=p.altitude_m, ias_mps=0.96 * model.flaps_max_mps, heading_rad=p.heading_rad)
+    p.power_for(0.96 * model.flaps_max_mps)
+    p.fly(20.0)
+    for notch in range(1, int(rng.integers(1, len(model.flap_deg) + 1))):
+        basic.set_flaps(p, notch)
+        p.fly(float(rng.uniform(5.0, 25.0)))
+    with p.marking("descent", {}):
+        p.by_speed(model.approach_mps, float(rng.uniform(0.1, 0.3)), heading_rad=p.heading_rad)
+        p.fly_until(lambda: p.sim.indicated_altitude_m < bottom, at_most_s=120.0)
+        p.by_speed(model.climb_mps, 1.0, heading_rad=p.heading_rad)
+        p.fly(6.0)
+        basic.set_flaps(p, 0)
+        p.fly(20.0)
+    p.level(altitude_m=p.sim.indicated_altitude_m, ias_mps=model.maneuvering_mps, heading_rad=p.heading_rad)
+    p.power_for(model.maneuvering_mps)
+    p.fly(20.0)
+
+
+def plan(name: str, number: int, seed: int) -> Plan:
+    """The lesson with this number: theme, pilot and loading drawn; from and to the air."""
+    theme = THEMES[number % len(THEMES)]
+    drawn = draw_plan(1000 * seed + number, theme, airplanes=("c172p",))
+    low, high = SETUPS[name].model.weights_lb
+    weight = low + (high - low) * float(np.random.default_rng([seed, number, 8]).uniform(0.0, 1.0))
+    share = weight / float(np.mean((low, high)))
+    return replace(drawn, name=f"{name}_{seed}_{number}", airplane=name, payload_share=share)
+
+
+class _Models(dict[str, flown_models.Model]):
+    def __missing__(self, name: str) -> flown_models.Model:
+        return flown_model(name)
+
+
+def fly(name: str, number: int, seed: int) -> Path:
+    """One lesson flown and written as a 1 Hz recording, a position-only track and its truth; kept in the cache."""
+    from flying import export, lessons
+
+    folder = CACHE / "flights"
+    path = folder / f"{name}_{seed}_{number}_1hz.csv"
+    if not path.exists():
+        lessons.Simulator, lessons.MODELS = BenchSimulator, _Models()  # type: ignore[misc, assignment]
+        lessons.EXERCISES.update(slow_flight=_slow, approach=_approach)
+        lessons.THEMES["slow"] = _SLOW_LESSON
+        lessons.HEIGHTS["approach"] = 3000.0
+        export.write(lessons.fly(plan(name, number, seed)), folder, ("panel_1hz", "gpx", "truth"))
+    return path
+
+
+# --- papers ------------------------------------------------------------------------------------------------------
+
+
+def papers(name: str, *, handbook: bool = False, seed: int = 0) -> Airplane:
+    """The airplane's file: sizes, rating, stall speeds; with a handbook also cruise, climb and glide tables."""
+    setup = SETUPS[name]
+    model, tables = setup.model, level_truth(setup)
+    stalls = tables["stall"]
+    data: dict[str, Any] = {
+        "airplane": {
+            "schema_version": 1, "id": name, "name": f"JSBSim {name}",
+            "maximum_takeoff_weight_lb": float(max(model.weights_lb)), "wing_area_ft2": model.wing_area_ft2,
+            "wing_span_ft": model.span_ft, "airspeed_indicator_unit": "kt",
+        },
+        "engine": {"rated_power_hp": model.rated_hp, "rated_rpm": model.rated_rpm, "fuel_system": "carburetor"},
+        "propeller": {
+            "type": "constant_speed" if setup.constant_speed else "fixed_pitch", "diameter_in": model.diameter_in,
+        },
+        "flaps": {"notches": [{"notch": n, "deflection_deg": NOTCH_DEG[n]} for n in setup.notches]},
+        "performance": {
+            "stall": {
+                "rows": [
+                    {"weight_lb": float(round(w)), "flap_notch": int(n), "kcas": float(round(v))}
+                    for w, n, v in zip(stalls["weight_lb"], stalls["notch"], stalls["kcas"], strict=True)
+                ]
+            }
+        },
+    }  # fmt: skip
+    if setup.constant_speed:
+        data["performance"]["power_chart"] = _power_chart(setup)
+    if handbook:
+        data["performance"].update(_handbook(setup, np.random.default_rng([seed, 31])))
+    return Airplane(AirplaneFile.model_validate(data))
+
+
+def _power_chart(setup: Setup) -> dict[str, Any]:
+    """Percent power by manifold pressure and RPM, smoothed from the trims of level flight and climbs."""
+    tables = level_truth(setup)
+    terms, share = [], []
+    for kind in ("level", "climb"):
+        t = tables[kind]
+        terms.append(np.stack([t["inhg"], np.ones(t["rpm"].size), t["pressure_altitude_ft"] / 1000.0], axis=1))
+        std = 288.15 - 0.0019812 * t["pressure_altitude_ft"]
+        share.append(
+            t["hp"] / setup.model.rated_hp * setup.model.rated_rpm / t["rpm"] / np.sqrt(std / (t["oat_c"] + 273.15))
+        )
+    answer, *_ = np.linalg.lstsq(np.concatenate(terms), np.concatenate(share), rcond=None)
+    rows = []
+    for h in (0, 4000, 8000):
+        top = 29.92 * (1 - 6.87559e-6 * h) ** 5.25588 * 0.95
+        for rpm in (0.85 * setup.model.rated_rpm, setup.model.rated_rpm):
+            for p in range(14, int(top) + 1, 2):
+                power = 100 * rpm / setup.model.rated_rpm * float(answer @ [p, 1.0, h / 1000.0])
+                rows.append(
+                    {"pressure_altitude_ft": float(h), "rpm": float(round(rpm)), "manifold_pressure_inhg": float(p),
+                     "percent_power": float(round(power))}
+                )  # fmt: skip
+    return {"rows": [r for r in rows if r["percent_power"] > 10]}
+
+
+def _handbook(setup: Setup, rng: np.random.Generator) -> dict[str, Any]:
+    """Cruise, climb and glide as a book would print them: another airplane's tachometer and a bit of hope, rounded."""
+    tables, model = level_truth(setup), setup.model
+    level, heavy = tables["level"], max(model.weights_lb)
+    tach, knots = 1.0 + 0.006 * float(rng.normal()), float(rng.uniform(0.0, 1.5))
+    cruise = []
+    for altitude in (1500.0, 6500.0):
+        here = (level["notch"] == 0) & (np.abs(level["weight_lb"] - heavy) < 30)
+        here &= (np.abs(level["pressure_altitude_ft"] - altitude) < 150) & (
+            np.abs(level["oat_c"] - (15 - 1.98 * altitude / 1000)) < 3
+        )
+        order = np.argsort(level["kcas"][here])
+        kcas, rpm, hp, ktas, pps = (level[c][here][order] for c in ("kcas", "rpm", "hp", "ktas", "fuel_pps"))
+        stall = float(stall_kcas(setup, np.array([heavy]), np.array([0]))[0])
+        good = kcas > 1.45 * stall
+        inhg = level["inhg"][here][order]
+        for i in np.flatnonzero(good)[::2]:
+            if not 45 <= 100 * hp[i] / model.rated_hp <= 85:
+                continue
+            row = {
+                "pressure_altitude_ft": altitude, "rpm": float(round(rpm[i] * tach / 10) * 10),
+                "percent_power": float(round(100 * hp[i] / model.rated_hp)), "ktas": float(round(ktas[i] + knots)),
+                "gph_full_rich": float(round(pps[i] * 3600 / 6.0, 1)),
+            }  # fmt: skip
+            if setup.constant_speed:
+                row["manifold_pressure_inhg"] = float(round(inhg[i], 1))
+            cruise.append(row)
+    climbs = tables["climb"]
+    rows = []
+    for i in np.flatnonzero(climbs["notch"] == 0):
+        stall = float(stall_kcas(setup, climbs["weight_lb"][i : i + 1], np.array([0]))[0])
+        if abs(climbs["kcas"][i] / stall - 1.5) < 0.09:
+            rows.append(
+                {"weight_lb": float(round(climbs["weight_lb"][i])), "oat_c": float(round(climbs["oat_c"][i])),
+                 "pressure_altitude_ft": float(round(climbs["pressure_altitude_ft"][i], -2)),
+                 "climb_speed_kias": float(round(climbs["kcas"][i])),
+                 "rate_of_climb_fpm": float(round(1.03 * climbs["rate_of_climb_fpm"][i], -1))}
+            )  # fmt: skip
+    out: dict[str, Any] = {"climb": {"rows": rows}}
+    if cruise:
+        out["cruise"] = {"weight_lb": float(heavy), "rows": cruise}
+    return out
+
+
+if __name__ == "__main__":
+    import sys
+
+    wanted, seed_, count_ = sys.argv[1].split(","), int(sys.argv[2]), int(sys.argv[3])
+    for number_ in range(count_):
+        for name_ in wanted:
+            print(fly(name_, number_, seed_), flush=True)

@@ -1,0 +1,64 @@
+"""Full throttle found in flights that record no throttle: the plateau of torque in each flight's climbs. SI.
+
+At full throttle a fixed-pitch engine gives one torque for an air density, whatever the speed. In each flight the
+climbing windows whose torque lies in the top cluster are taken for full throttle; flights far below the others (where
+nobody opened the throttle) are left out. The airplane's own prediction takes no part.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from airwork.airplane.performance.engine import FixedPitchEngine, full_throttle_share
+from airwork.airplane.performance.flown import POWERED, Flown, Rows
+from airwork.airplane.performance.state import Array
+
+_CLIMBING_MPS = 1.0
+_CLUSTER = 0.025  # torque within this share of the top is full throttle
+_LEAST_ROWS = 3
+_BELOW_OTHERS = 0.04  # a flight whose top is lower by this share never had the throttle open
+_STRENGTH_SD, _FLIGHT_SD = 0.04, 0.015
+
+
+def full_rows(rows: Rows, engine: FixedPitchEngine) -> tuple[Array, float]:
+    """(mask of rows at full throttle, mean log of torque taken over torque given there); no rows, NaN."""
+    torque = _log_torque(rows, engine)
+    climbing = (rows.kind == POWERED) & (rows.rate_mps > _CLIMBING_MPS) & np.isfinite(torque)
+    nothing = np.zeros(len(rows), dtype=bool)
+    if climbing.sum() < _LEAST_ROWS:
+        return nothing, float("nan")
+    ordered = np.sort(torque[climbing])[::-1]
+    top = float(np.median(ordered[:_LEAST_ROWS]))
+    near = climbing & (np.abs(torque - top) < _CLUSTER)
+    if near.sum() < _LEAST_ROWS:
+        return nothing, float("nan")
+    return near, float(np.median(torque[near]))
+
+
+def _log_torque(rows: Rows, engine: FixedPitchEngine) -> Array:
+    n = rows.rpm / 60.0
+    taken = engine.power_w(rows.tas_mps, n, rows.density_kgpm3)
+    given = engine.rated_power_w * full_throttle_share(rows.density_kgpm3) * rows.rpm / engine.rated_rpm
+    with np.errstate(invalid="ignore", divide="ignore"):
+        return np.asarray(np.log(taken / given))
+
+
+def engine_of_flights(engine: FixedPitchEngine, flights: Sequence[Flown]) -> FixedPitchEngine:
+    """The engine with its strength set by the RPM of full-throttle climbs; the same engine where there are none.
+
+    Without a power table the tachometer sets the propeller's power coefficient: the rated power is taken for given.
+    """
+    logs = np.array([full_rows(f.rows, engine)[1] for f in flights])
+    logs = logs[np.isfinite(logs)]
+    if not logs.size:
+        return engine
+    logs = logs[logs > float(np.max(logs)) - _BELOW_OTHERS]
+    mean = float(np.median(logs))
+    if not engine.known:
+        factor = float(np.exp(-mean))
+        return replace(engine, cp=engine.cp * factor, cov=engine.cov * factor**2)
+    weight = logs.size / _FLIGHT_SD**2
+    return replace(engine, strength=float(np.exp(mean * weight / (weight + 1.0 / _STRENGTH_SD**2))))

@@ -1,0 +1,316 @@
+"""What a debrief says first: five to seven lines an instructor can say in a minute, before any table.
+
+What was flown, what went well, where a margin was thin, the pattern behind the errors, one drill, one question. The
+ranking, the classes and the drills are judgment (common practice, no source); every number is one of the debrief's.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import groupby
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from airwork.debrief.margins import Margin, speed_words, thin_margins
+from airwork.maneuvers import room
+from airwork.maneuvers.declared import Role
+from airwork.maneuvers.episode import Cause, Episode, Finding, Grade, Root
+from airwork.maneuvers.seeing.turns import find_turns
+from airwork.units import from_unit, write
+
+if TYPE_CHECKING:
+    from airwork.maneuvers.grading.evidence import Evidence
+
+Judged = tuple[Episode, Grade]
+
+STANDARD, TO_AND_FRO, MOST_SIZE, EACH_FURTHER = 30.0, 0.2, 3.0, 0.5
+SAME_S = 120.0  # within this of the thin margin it is the same event
+INSIDE = 0.95  # at least this share inside is never "not held"
+LEAST_SIZE = 0.65  # of the tolerance: told beside its maneuver, no error to work on
+WELL = 0.6  # of the tolerance at worst: well inside
+MOST_PLACES, MOST_WELL, MOST_KINDS = 4, 2, 6
+CIRCLING_RAD = np.radians(330.0)  # turned so far outside every maneuver: flown and not judged
+ROOTS: dict[Root, str] = {
+    "late": "The next action came late",
+    "too big": "The controls moved too far, too fast",
+    "back pressure": "The back pressure did not go with the bank",
+    "target not set": "It settled beside the speed, bank or altitude wanted",
+    "feet": "The feet were asleep",
+    "wind": "The wind was not allowed for",
+    "decision": "The decision was left open",
+}
+DRILLS: dict[Root, str] = {
+    "late": 'Say the next action aloud before it is due ("ten degrees to go, rolling out"); done when three leads in a '
+    "row come within 5° or 50 ft.",
+    "too big": "Stalls again, recovered at the first warning: relax the pull until it stops, nose to the horizon and "
+    "no lower, power, wait for the climb; done when three stay between 0.7 and 1.3 g and within 50 ft.",
+    "back pressure": "Half circles at 45°, the altitude called each 30°; nose low: take off bank first, then raise it; "
+    "done when three stay within 50 ft.",
+    "target not set": "Three speeds, flaps up and down, the throttle untouched for a minute at each; done when each "
+    "stays within 3 kt hands off.",
+    "feet": "Idle to full power and back with the nose on a point; then turns with the ball called; done when it stays "
+    "inside its lines.",
+    "wind": "One circle round a point, the ground speed called at each quarter; done when the quarters are the same "
+    "distance from it.",
+    "decision": 'Three approaches with the gate spoken ("stable" or "going around" at 300 ft), one of them a go-around '
+    "asked for; done when the word comes before the height does.",
+}
+QUESTIONS: dict[Root, str] = {
+    "late": "What were you waiting to see before you acted, in {place}?",
+    "too big": "In {place}, what did you feel in your hand and in the seat, and what did you want the nose to do?",
+    "back pressure": "In {place}, what did you see first: nose, altimeter or airspeed? What did you move first?",
+    "target not set": "What speed, bank and altitude did you have in mind for {place}, and how did you know you had "
+    "them?",
+    "feet": "In {place}, where was the ball, and what were your feet doing?",
+    "wind": "Where was the wind in {place}, and what did you change for it?",
+    "decision": "At 300 ft on final, what did you see, and what made up your mind?",
+}
+WORDS = {"altitude": "altitude", "ias": "speed", "bank": "bank", "rollout_heading": "roll-out", "heading": "heading",
+         "level_off_altitude": "level-off", "ground_radius": "radius", "pattern_altitude": "altitude",
+         "pattern_ias": "speed"}  # fmt: skip
+# What a criterion well inside says of a pilot, most first.
+TELLING = ("ground_radius", "altitude", "ias", "level_off_altitude", "rollout_heading", "bank", "heading")
+PLURAL_SAME = ("slow flight", "s-turns", "turns around a point", "eights on pylons")
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line said first. start_s, end_s : the moment it is about; None for none. The text holds no clock time."""
+
+    heading: str
+    text: str
+    start_s: float | None = None
+    end_s: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """One error somewhere in the flight, ready to be ranked."""
+
+    text: str
+    where: str
+    rank: float
+    root: Root
+    start_s: float
+    end_s: float
+    maneuver: int  # number of the episode; -1 none
+
+
+def first_lines(evidence: Evidence, graded: Sequence[Judged]) -> tuple[Line, ...]:
+    """The lines, those that have something to say, in the order they are said."""
+    margins = thin_margins(evidence, graded)
+    thin = [m for m in margins if not m.good]
+    out = [_in_short(evidence, graded)]
+    well = _went_well(evidence, graded, margins)
+    if well:
+        out.append(Line("went well", " ".join(well)))
+    if thin:
+        out.append(Line("first", _joined(thin), thin[0].start_s, thin[0].end_s))
+    places = _places(evidence, graded, thin)
+    said = thin[0] if thin else None
+    root, chosen = _pattern(places, said)
+    if chosen:
+        several = len({p.maneuver for p in chosen}) > 1
+        heading = "pattern" if several else "main error"
+        out.append(Line(heading, _pattern_text(root, chosen, several=several), chosen[0].start_s, chosen[0].end_s))
+        if root:
+            out.append(Line("next time", DRILLS[root]))
+            out.append(Line("ask", QUESTIONS[root].format(place=chosen[0].where)))
+    elif thin and thin[0].root:
+        out.append(Line("next time", DRILLS[thin[0].root]))
+        out.append(Line("ask", QUESTIONS[thin[0].root].format(place="it")))
+    unjudged = _not_judged(evidence, graded)
+    if unjudged:
+        out.append(Line("not judged", unjudged))
+    return tuple(out)
+
+
+def _in_short(evidence: Evidence, graded: Sequence[Judged]) -> Line:
+    shown = [room(e.kind) for e, _ in graded if not room(e.kind).plain]
+    exercises = [r.title.lower() for r in shown if r.role is Role.EXERCISE]
+    kinds = list(dict.fromkeys([*exercises, *(r.title.lower() for r in shown)]))
+    more = f" and {len(kinds) - MOST_KINDS} more" if len(kinds) > MOST_KINDS else ""
+    named = ", ".join(kinds[:MOST_KINDS]) + more if kinds else "no exercise"
+    minutes = evidence.view.airborne.sum() * 0.25 / 60.0
+    return Line("in short", f"{named} · {minutes:.0f} min in the air · {_count(len(graded), 'maneuver')}")
+
+
+def _count(n: int, what: str) -> str:
+    return f"{n} {what}" + ("" if n == 1 else "s")
+
+
+def _went_well(evidence: Evidence, graded: Sequence[Judged], margins: Sequence[Margin]) -> list[str]:
+    """True, specific, measured: kinds whose criterion was well inside each time, and right decisions."""
+    out = [f"{m.text}." for m in margins if m.good][:1]
+    spoiled = {m.kind for m in margins if not m.good}
+    found: list[tuple[int, float, str]] = []
+    order = sorted(graded, key=lambda g: g[0].kind)
+    for kind, group in groupby(order, key=lambda g: g[0].kind):
+        flown = list(group)
+        if room(kind).plain or kind in spoiled or any(c.weight > 1.0 for _, g in flown for c in g.causes):
+            continue
+        best = _best(evidence, room(kind).title.lower(), [g for _, g in flown])
+        if best is not None:
+            found.append(best)
+    return out + [text for _, _, text in sorted(found)[: MOST_WELL - len(out)]]
+
+
+def _best(evidence: Evidence, title: str, grades: Sequence[Grade]) -> tuple[int, float, str] | None:
+    """The first criterion well inside through all of one kind: (how telling, worst share of tolerance, sentence)."""
+    shares: dict[str, tuple[float, float, Finding]] = {}
+    for quantity in TELLING:
+        findings = [f for g in grades for f in g.findings if f.quantity == quantity]
+        if len(findings) < len(grades) or any(f.verdict != "held" or f.worst is None for f in findings):
+            continue
+        if any(f.judged for f in findings):
+            continue
+        worst = max(findings, key=lambda f: abs(f.worst or 0.0))
+        sizes = [abs(x) for x in (worst.low, worst.high) if x]
+        if sizes and worst.worst is not None and (share := abs(worst.worst) / max(sizes)) <= WELL:
+            shares[quantity] = (share, abs(worst.worst), worst)
+    if not shares:
+        return None
+    quantity = min(shares, key=TELLING.index)
+    share, size, worst = shares[quantity]
+    each = f"the {title}" if len(grades) == 1 else f"all {len(grades)} of {title}" if title in PLURAL_SAME else (
+        f"both {title}s" if len(grades) == 2 else f"all {len(grades)} {title}s")  # fmt: skip
+    return (
+        TELLING.index(quantity),
+        share,
+        f"{WORDS.get(quantity, quantity).capitalize()} in {each} within {_value(evidence, worst, size)}.",
+    )
+
+
+def _value(evidence: Evidence, finding: Finding, size: float) -> str:
+    """A deviation's size as read off the dial."""
+    if finding.unit == "kt":
+        return speed_words(evidence, from_unit(size, "kt"))
+    if finding.unit == "%":
+        return f"{size:.0f} %"
+    return write(from_unit(size, finding.unit), finding.unit, 0) if finding.unit not in ("turns", "") else f"{size:.1f}"
+
+
+def _joined(thin: Sequence[Margin]) -> str:
+    """The worst margin, and what else was thin in the same seconds; how many more there are."""
+    worst = thin[0]
+    same = [m for m in thin[1:] if m.start_s < worst.end_s + 10.0 and m.end_s > worst.start_s - 60.0][:2]
+    more = len(thin) - 1 - len(same)
+    text = " ".join([worst.text, *(m.text for m in same)])
+    others = list(dict.fromkeys(m.text for m in thin[1:] if m not in same))
+    if more and others:
+        text += f" Also: {others[0]}" + (f" And {more - 1} more." if more > 1 else "")
+    return text
+
+
+def _places(evidence: Evidence, graded: Sequence[Judged], thin: Sequence[Margin]) -> list[_Place]:
+    """Every error with its rank: class × size over tolerance, before recurrence."""
+    out = [_Place(m.short, room(m.kind).title.lower() if m.kind else "that moment", m.rank, m.root, m.start_s, m.end_s,
+                  _number(graded, m)) for m in thin if m.root]  # fmt: skip
+    for number, (e, grade) in enumerate(graded):
+        if room(e.kind).plain and not any(f.verdict == "not held" for f in grade.findings):
+            continue
+        for cause in grade.causes:
+            if cause.name == "again":
+                continue  # told as a margin
+            finding = next((f for f in grade.findings if cause.explains and f.quantity == cause.explains), None)
+            size = min(cause.weight, MOST_SIZE)
+            if size < LEAST_SIZE:
+                continue
+            if finding is not None and finding.within_fraction is not None and finding.within_fraction >= INSIDE:
+                size = min(size, 0.8)
+            factor = TO_AND_FRO if finding is not None and finding.shape == "to and fro" else 1.0
+            where = _where(e)
+            text = f"{where} {_told(evidence, cause, finding)}"
+            out.append(_Place(text, where, STANDARD * size * factor, cause.root, cause.start_s, cause.end_s, number))
+    return sorted(out, key=lambda p: -p.rank)
+
+
+def _number(graded: Sequence[Judged], margin: Margin) -> int:
+    for number, (e, _) in enumerate(graded):
+        if e.kind == margin.kind and e.start_s <= margin.end_s and e.end_s >= margin.start_s:
+            return number
+    return -1
+
+
+def _where(e: Episode) -> str:
+    side = {1.0: " right", -1.0: " left"}.get(float(e.facts.get("sign", 0.0)), "") if "turn" in e.kind else ""
+    return f"{room(e.kind).title.lower()}{side}"
+
+
+def _told(evidence: Evidence, cause: Cause, finding: Finding | None) -> str:
+    """One number for one place."""
+    if finding is None or finding.worst is None:
+        return cause.text.split(". ")[0].rstrip(".").removeprefix("The ").replace("nose went", "nose", 1)
+    sign = "+" if finding.worst > 0 else "−"
+    what = WORDS.get(finding.quantity, finding.name)
+    return f"{what} {sign}{_value(evidence, finding, abs(finding.worst))} ({cause.name})"
+
+
+def _pattern(places: Sequence[_Place], said: Margin | None) -> tuple[Root, list[_Place]]:
+    """The root that cost most, counting each further maneuver with the same one; its places, one a maneuver.
+
+    What has just been said as the thin margin is no pattern by itself.
+    """
+    best: tuple[float, Root, list[_Place]] = (0.0, "", [])
+    for root in dict.fromkeys(p.root for p in places):
+        one_each: dict[int, _Place] = {}
+        for p in places:
+            if p.root == root and p.maneuver not in one_each:
+                one_each[p.maneuver] = p
+        chosen = list(one_each.values())
+        if not root:
+            chosen = chosen[:1]
+        if said is not None and all(abs(p.start_s - said.start_s) < SAME_S for p in chosen):
+            continue
+        score = chosen[0].rank * (1.0 + EACH_FURTHER * (len(chosen) - 1))
+        if score > best[0]:
+            best = (score, root, chosen)
+    return best[1], best[2]
+
+
+def _pattern_text(root: Root, chosen: Sequence[_Place], *, several: bool) -> str:
+    if not several:
+        return f"{chosen[0].text[0].upper()}{chosen[0].text[1:].rstrip('.')}."
+    shown = "; ".join(p.text.rstrip(".") for p in chosen[:MOST_PLACES])
+    more = f"; and {len(chosen) - MOST_PLACES} more" if len(chosen) > MOST_PLACES else ""
+    return f"{ROOTS[root]}, in {len(chosen)} places: {shown}{more}."
+
+
+def _not_judged(evidence: Evidence, graded: Sequence[Judged]) -> str:
+    """Flown and not judged: exercises nothing could be said of, circles that belong to no maneuver."""
+    blind = [
+        room(e.kind).title.lower()
+        for e, g in graded
+        if not room(e.kind).plain and g.findings and all(f.verdict == "can't be judged" for f in g.findings)
+    ]
+    said = []
+    if blind:
+        said.append(f"{', '.join(dict.fromkeys(blind))}: the recording can't show what the standard asks")
+    circles = _circles(evidence, [e for e, _ in graded])
+    if circles:
+        said.append(circles)
+    return "; ".join(said) + "." if said else ""
+
+
+def _circles(evidence: Evidence, episodes: Sequence[Episode]) -> str:
+    view = evidence.view
+    lone = []
+    for turn in view.once(find_turns):
+        start, end = float(view.time_s[turn.first]), float(view.time_s[turn.last])
+        inside = any(e.start_s < end and e.end_s > start and not room(e.kind).plain for e in episodes)
+        if turn.change_rad > CIRCLING_RAD and not inside:
+            lone.append(turn)
+    if not lone:
+        return ""
+    radii = [t.radius_m for t in lone if np.isfinite(t.radius_m)]
+    spread = f", radius {write(min(radii), 'ft')} to {write(max(radii), 'ft')} over the ground" if radii else ""
+    banks = [t.bank_deg for t in lone]
+    return f"{_count(len(lone), 'circle')} outside any maneuver, {min(banks):.0f} to {max(banks):.0f}° of bank{spread}"
+
+
+def as_json(lines: Sequence[Line]) -> list[Mapping[str, object]]:
+    """The lines as plain data."""
+    when: Callable[[float | None], float | None] = lambda s: None if s is None else round(s, 1)  # noqa: E731
+    return [{"heading": x.heading, "text": x.text, "start_s": when(x.start_s), "end_s": when(x.end_s)} for x in lines]

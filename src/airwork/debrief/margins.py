@@ -1,0 +1,326 @@
+"""Where a margin was thin: near the ground, or a limit passed. What a debrief says before any grade.
+
+Gates and limits are the brief's own and the airplane's ([AFH] chapter 9: stable by 300 ft above the field or go
+around); the classes and sizes are judgment (common practice, no source).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from airwork.airdata.angles import turn_from_to_rad
+from airwork.errors import AirworkError
+from airwork.maneuvers import room
+from airwork.maneuvers.declared import Role
+from airwork.maneuvers.episode import Episode, Grade, Root
+from airwork.maneuvers.seeing.signal import Array, Mask, bridged, mean_over, runs
+from airwork.units import FPM_MPS, FT_M, KT_MPS, to_unit, write
+
+if TYPE_CHECKING:
+    from airwork.maneuvers.grading.evidence import Evidence
+
+LOW_M = 500.0 * FT_M
+SINK_MPS, SINK_S = 1000.0 * FPM_MPS, 2.0
+BANK_RAD, OFF_RUNWAY_RAD, FAST_MPS, SLOW_MPS = np.radians(15.0), np.radians(15.0), 10.0 * KT_MPS, 5.0 * KT_MPS
+ROLLED_S = (2.0, 8.0)  # after the touch the track is the runway's
+SWING_RAD, SWING_S = np.radians(10.0), 3.0
+FAST_TOUCH, FIRM_FPM = 1.3, 500.0
+PUSH_G, PUSH_S = 0.25, 0.4
+LIMIT_S, MARGIN_MPS, MARGIN_S = 1.0, 5.0 * KT_MPS, 3.0
+PULLED_G = 2.0  # a pull like this above maneuvering speed
+CLASS_LOW, CLASS_LIMIT = 100.0, 60.0
+
+
+@dataclass(frozen=True, slots=True)
+class Margin:
+    """One place where a margin was thin. size : over the limit as a share of it; rank : class times size."""
+
+    text: str
+    start_s: float
+    end_s: float
+    rank: float
+    root: Root = ""
+    kind: str = ""  # the maneuver it fell in; "" none
+    good: bool = False  # it ended in the right decision
+    brief: str = ""  # the text in fewer words, for a list
+
+    @property
+    def short(self) -> str:
+        """For a list of places."""
+        return self.brief or self.text.rstrip(".")
+
+
+def thin_margins(evidence: Evidence, graded: Sequence[tuple[Episode, Grade]]) -> list[Margin]:
+    """Every one, worst first."""
+    episodes = [e for e, _ in graded]
+    found = [
+        *(m for look in LOOKS for m in look(evidence, episodes)),
+        *_floors(graded),
+        *_again(graded),
+    ]
+    return sorted(found, key=lambda m: -m.rank)
+
+
+def gate(evidence: Evidence, touch_s: float, kind: str) -> tuple[float, list[str], float] | None:
+    """An approach at the gate height before a touch (or a decision): (time, what was not stable, largest excess).
+
+    None when the recording doesn't show the gate.
+    """
+    flight = evidence.flight
+    field_m = evidence.mean(evidence.altitude_m, touch_s - 0.5, touch_s + 1.0)
+    height = evidence.standard.judging["approach_gate_ft"] * FT_M
+    before = flight.span(touch_s - 150.0, touch_s)
+    high = np.flatnonzero(evidence.altitude_m[before] - field_m > height)
+    if not high.size or high[-1] == evidence.altitude_m[before].size - 1:
+        return None
+    at_s = float(flight.time_s[before][high[-1]])
+    said: list[str] = []
+    sizes: list[float] = []
+    off = _off_runway(evidence, at_s, touch_s)
+    if off is not None and abs(off) > OFF_RUNWAY_RAD:
+        said.append(f"{abs(np.degrees(off)):.0f}° off the runway's track")
+        sizes.append(abs(off) / OFF_RUNWAY_RAD)
+    bank = abs(evidence.mean(evidence.bank_rad, at_s - 1.0, at_s + 1.0))
+    if bank > BANK_RAD or (said and bank > 0.6 * BANK_RAD):
+        said.append(f"{np.degrees(bank):.0f}° of bank")
+        sizes.append(bank / BANK_RAD)
+    sink = -evidence.mean(evidence.climb_mps, at_s - 1.5, at_s + 1.5)
+    if sink > SINK_MPS:
+        said.append(f"sinking {to_unit(sink, 'fpm'):,.0f} fpm")
+        sizes.append(sink / SINK_MPS)
+    speed = _approach_speed(evidence, kind)
+    if speed is not None:
+        flown = evidence.mean(evidence.ias_mps, at_s - 2.0, at_s + 2.0)
+        for over, limit, word in ((flown - speed, FAST_MPS, "fast"), (speed - flown, SLOW_MPS, "slow")):
+            if over > limit:
+                said.append(f"{speed_words(evidence, over)} {word}")
+                sizes.append(over / limit)
+    return at_s, said, max(sizes, default=0.0)
+
+
+def speed_words(evidence: Evidence, mps: float) -> str:
+    """A speed in the unit of the airplane's dial; knots without an airplane."""
+    return write(mps, "kt" if evidence.airplane is None else evidence.airplane.dial_unit, 0)
+
+
+def _approach_speed(evidence: Evidence, kind: str) -> float | None:
+    from airwork.maneuvers.grading.handbook import handbook_ias_mps
+
+    lesson = evidence.lesson_target(kind, "ias_mps") if room(kind).lands else None
+    return handbook_ias_mps(evidence, "approach_flaps_full") if lesson is None else lesson
+
+
+def _off_runway(evidence: Evidence, at_s: float, touch_s: float) -> float | None:
+    """Track at a moment against the track rolling after the touch. [rad]"""
+    track = evidence.flight.get("track_rad")
+    if track is None:
+        return None
+    flight = evidence.flight
+    rolling = track[flight.span(touch_s + ROLLED_S[0], touch_s + ROLLED_S[1])]
+    there = track[flight.span(at_s - 1.0, at_s + 1.0)]
+    rolling, there = rolling[np.isfinite(rolling)], there[np.isfinite(there)]
+    if not rolling.size or not there.size:
+        return None
+    mean = [float(np.angle(np.exp(1j * x).mean())) for x in (rolling, there)]
+    return float(turn_from_to_rad(mean[0], mean[1]))
+
+
+def _approaches(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:
+    """The gate of every landing, the sink, the speed and the swing at the touch; go-arounds that ended a bad one."""
+    height = f"{evidence.standard.judging['approach_gate_ft']:.0f} ft"
+    for e in episodes:
+        touch = e.facts.get("touch_s")
+        away = room(e.kind).role is Role.RUNWAY and not room(e.kind).lands
+        low = e.facts.get("lowest_s") if away else None
+        if touch is not None:
+            found = gate(evidence, touch, e.kind)
+            if found is not None and found[1]:
+                at_s, said, size = found
+                text = f"Final at {height} above the field: {', '.join(said)}. The brief: stable by {height} or go "
+                rank = CLASS_LOW * min(size, 3.0)
+                words = f"final {said[0]}"
+                yield Margin(f"{text}around. It was landed.", at_s, touch, rank, "decision", e.kind, brief=words)
+            yield from _touch(evidence, e, touch)
+        elif low is not None:
+            found = gate(evidence, low, e.kind)
+            if found is not None and found[1]:
+                text = f"Final at {height}: {', '.join(found[1])}, and a go-around"
+                yield Margin(text, found[0], low, 0.0, "decision", e.kind, good=True)
+
+
+def _touch(evidence: Evidence, e: Episode, touch_s: float) -> Iterator[Margin]:
+    flight = evidence.flight
+    heading = evidence.heading_rad
+    if heading is not None and evidence.view.heading_from == "heading":
+        before = evidence.mean(heading, touch_s - 0.3, touch_s + 0.2)
+        after = heading[flight.span(touch_s, touch_s + SWING_S)]
+        swing = float(np.nanmax(np.abs(after - before))) if np.isfinite(after).any() else 0.0
+        if swing > SWING_RAD:
+            text = f"The nose swung {np.degrees(swing):.0f}° within {SWING_S:.0f} s of the touch."
+            yield Margin(text, touch_s, touch_s + SWING_S, CLASS_LOW * min(swing / SWING_RAD, 3.0), "feet", e.kind)
+    airplane, mass, cas = evidence.airplane, evidence.gross_mass_kg, flight.get("cas_mps")
+    if airplane is None or mass is None or cas is None or not evidence.has_airspeed or not airplane.stall_curves:
+        return
+    notch = flight.get("flap_notch")
+    k = flight.index_at(touch_s)
+    set_to = 0 if notch is None or not np.isfinite(notch[k]) else round(float(notch[k]))
+    try:
+        stall = float(airplane.stall_cas_mps(mass, min(set_to, airplane.flaps_full)))
+    except AirworkError:
+        return
+    share = evidence.mean(cas, touch_s - 0.5, touch_s + 0.5) / stall
+    if share > FAST_TOUCH:
+        text = f"Touched down at {share:.2f} times the stalling speed."
+        yield Margin(
+            text, touch_s - 2.0, touch_s + 1.0, CLASS_LOW * min(share / FAST_TOUCH, 3.0), "target not set", e.kind
+        )
+
+
+def _sinking_low(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:
+    """More than 1,000 fpm below 500 ft above ground."""
+    if evidence.agl_m is None:
+        return
+    step = evidence.step_s
+    sink = -np.nan_to_num(evidence.climb_mps)
+    low = (evidence.agl_m < LOW_M) & evidence.airborne & (sink > SINK_MPS)
+    for a, b in runs(bridged(low, round(2.0 / step))):
+        if (b - a) * step < SINK_S:
+            continue
+        k = a + int(np.argmax(sink[a:b]))
+        start, end = float(evidence.flight.time_s[a]), float(evidence.flight.time_s[b - 1])
+        height = to_unit(float(evidence.agl_m[k]), "ft")
+        text = f"Sinking {to_unit(float(sink[k]), 'fpm'):,.0f} fpm at {height:,.0f} ft above the ground."
+        rank = CLASS_LOW * min(float(sink[k]) / SINK_MPS, 3.0)
+        yield Margin(text, start, end, rank, "decision", _during(episodes, start, end))
+
+
+def _limits(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:
+    """Never-exceed, flap speed, maneuvering speed with load, load factor, engine speed."""
+    airplane, ias = evidence.airplane, evidence.ias_mps
+    flight = evidence.flight
+    load, rpm = flight.get("load_factor"), flight.get("rpm")
+    if airplane is None:
+        return
+    limits = airplane.limits
+
+    def over(series: Array, limit: float, mask: Mask | None, least_s: float) -> Iterator[tuple[float, float, int]]:
+        beyond = np.nan_to_num(series) > limit
+        beyond &= evidence.airborne if mask is None else mask & evidence.airborne
+        for a, b in runs(bridged(beyond, round(1.0 / evidence.step_s))):
+            if (b - a) * evidence.step_s >= least_s:
+                yield float(flight.time_s[a]), float(flight.time_s[b - 1]), a + int(np.argmax(series[a:b]))
+
+    def margin(text: str, start: float, end: float, size: float, root: Root = "") -> Margin:
+        return Margin(text, start, end, CLASS_LIMIT * min(size, 3.0), root, _during(episodes, start, end))
+
+    if ias is not None:
+        if limits.never_exceed_ias_mps:
+            for a, b, k in over(ias, limits.never_exceed_ias_mps, None, LIMIT_S):
+                said = f"{speed_words(evidence, float(ias[k]))}: never-exceed speed is "
+                yield margin(f"{said}{speed_words(evidence, limits.never_exceed_ias_mps)}.", a, b, 3.0)
+        notch = flight.get("flap_notch")
+        for number, flap in enumerate(airplane.flap_notches):
+            if number and flap.max_ias_mps and notch is not None:
+                at = np.round(np.nan_to_num(notch)) == number
+                for a, b, k in over(ias, flap.max_ias_mps, at, LIMIT_S):
+                    said = f"{speed_words(evidence, float(ias[k]))} with flaps {number}; the limit is "
+                    size = 1.0 + 10.0 * (float(ias[k]) / flap.max_ias_mps - 1.0)
+                    yield margin(f"{said}{speed_words(evidence, flap.max_ias_mps)}.", a, b, size, "target not set")
+        yield from _maneuvering(evidence, margin, over)
+    if load is not None:
+        smooth = mean_over(np.nan_to_num(load, nan=1.0), round(0.3 / evidence.step_s))
+        for a, b, k in over(smooth, limits.load_factor_flaps_up[1], None, 0.2):
+            yield margin(
+                f"{smooth[k]:.1f} g; the limit is {limits.load_factor_flaps_up[1]:.1f} g.", a, b, 3.0, "too big"
+            )
+    if rpm is not None and limits.max_rpm:
+        for a, b, k in over(
+            mean_over(np.nan_to_num(rpm), round(1.0 / evidence.step_s)), 1.01 * limits.max_rpm, None, 3.0
+        ):
+            size = 1.0 + 10.0 * (float(rpm[k]) / limits.max_rpm - 1.0)
+            yield margin(f"{rpm[k]:,.0f} rpm; the limit is {limits.max_rpm:,.0f}.", a, b, size, "late")
+
+
+def _maneuvering(evidence: Evidence, margin, over) -> Iterator[Margin]:  # type: ignore[no-untyped-def]
+    """A pull above maneuvering speed."""
+    from airwork.maneuvers.grading.handbook import handbook_ias_mps
+
+    limit, ias = handbook_ias_mps(evidence, "maneuvering"), evidence.ias_mps
+    load = evidence.flight.get("load_factor")
+    if limit is None or ias is None or load is None:
+        return
+    pulled = mean_over(np.nan_to_num(load, nan=1.0), round(0.5 / evidence.step_s)) > PULLED_G
+    for a, b, k in over(ias, limit, pulled, 0.5):
+        text = f"{load[k]:.1f} g at {speed_words(evidence, float(ias[k]))}, above maneuvering speed "
+        size = 1.0 + 5.0 * (float(ias[k]) / limit - 1.0)
+        yield margin(f"{text}({speed_words(evidence, limit)}).", a, b, size, "too big")
+
+
+def _pushes(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:
+    load = evidence.flight.get("load_factor")
+    if load is None:
+        return
+    step, time = evidence.step_s, evidence.flight.time_s
+    smooth = mean_over(np.nan_to_num(load, nan=1.0), round(0.3 / step))
+    for a, b in runs((smooth < PUSH_G) & evidence.airborne):
+        if (b - a) * step < PUSH_S:
+            continue
+        start, end = float(time[a]), float(time[b - 1])
+        least = float(smooth[a:b].min())
+        kind = _during(episodes, start, end)
+        yield Margin(f"Pushed to {least:.1f} g.", start, end, CLASS_LIMIT * min(1.0 + 2.0 * (PUSH_G - least), 3.0),
+                     "too big", kind)  # fmt: skip
+
+
+def _stall_margin(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:
+    """Within 5 kt of the stall where nobody meant to be slow: outside stalls, slow flight, takeoff and flare."""
+    margin = evidence.stall_margin_mps(slice(0, len(evidence.flight)))
+    if margin is None:
+        return
+    time = evidence.flight.time_s
+    slow = np.nan_to_num(margin, nan=99.0) < MARGIN_MPS
+    for e in episodes:
+        if room(e.kind).slow_on_purpose:
+            slow[evidence.flight.span(e.start_s - 5.0, e.end_s + 5.0)] = False
+    if evidence.agl_m is not None:
+        slow &= ~(evidence.agl_m < 50.0 * FT_M)
+    else:
+        for contact in evidence.flight.contacts:
+            slow[evidence.flight.span(contact.time_s - 10.0, contact.time_s + 10.0)] = False
+    for a, b in runs(bridged(slow, round(1.0 / evidence.step_s))):
+        if (b - a) * evidence.step_s < MARGIN_S:
+            continue
+        start, end = float(time[a]), float(time[b - 1])
+        least = float(np.nanmin(margin[a:b]))
+        text = f"{speed_words(evidence, max(least, 0.0))} above the stall for {end - start:.0f} s, with none meant."
+        yield Margin(text, start, end, CLASS_LIMIT * 2.0, "target not set", _during(episodes, start, end))
+
+
+def _floors(graded: Sequence[tuple[Episode, Grade]]) -> Iterator[Margin]:
+    for e, grade in graded:
+        for f in grade.findings:
+            if f.quantity == "agl" and f.verdict == "not held" and f.worst is not None and f.low and f.worst < f.low:
+                text = f"Down to {f.worst:,.0f} ft above the ground; the exercise's floor is {f.low:,.0f} ft."
+                yield Margin(
+                    text, e.start_s, e.end_s, CLASS_LIMIT * min(f.low / max(f.worst, 1.0), 3.0), "decision", e.kind
+                )
+
+
+def _again(graded: Sequence[tuple[Episode, Grade]]) -> Iterator[Margin]:
+    for e, grade in graded:
+        for cause in grade.causes:
+            if cause.name == "again":
+                yield Margin(cause.text, cause.start_s, cause.end_s, CLASS_LIMIT * cause.weight, "too big", e.kind)
+
+
+def _during(episodes: Sequence[Episode], start_s: float, end_s: float) -> str:
+    """The maneuver a moment fell in, the shortest where several do; "" for none."""
+    inside = [e for e in episodes if e.start_s <= end_s and e.end_s >= start_s]
+    return min(inside, key=lambda e: e.end_s - e.start_s).kind if inside else ""
+
+
+LOOKS = (_approaches, _sinking_low, _limits, _pushes, _stall_margin)

@@ -1,0 +1,78 @@
+"""Everything a reason is found from: the lesson, its day and its plan, and whose cautions and rules hold."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from airwork.airplane import Airplane
+from airwork.lesson.authority import Authority
+from airwork.lesson.cautions import Cautions
+from airwork.lesson.day import Day
+from airwork.lesson.daylight import Daylight
+from airwork.lesson.flight_plan import FlightPlan
+from airwork.lesson.fuel import FuelPlan
+from airwork.lesson.lesson import Lesson, Pilot
+from airwork.lesson.moments import Moment
+from airwork.lesson.runway_plan import RunwayPlan
+from airwork.lesson.style import Style
+from airwork.lesson.verdict import Level
+
+
+@dataclass(frozen=True)
+class Case:
+    """One lesson, planned, before it is judged."""
+
+    lesson: Lesson
+    airplane: Airplane
+    day: Day
+    daylight: Daylight
+    flight: FlightPlan
+    fuel: FuelPlan
+    runway: RunwayPlan
+    style: Style
+    end_utc_s: float
+    cautions: Cautions
+    authority: Authority
+
+    @property
+    def solo(self) -> bool:
+        """The student flies alone."""
+        return self.lesson.student.solo
+
+    @property
+    def student_pilot(self) -> bool:
+        """Alone, and on the way to a first certificate: the rules for student pilots hold."""
+        return self.solo and self.lesson.student.certificate in self.authority.first_certificates
+
+    @property
+    def top_m(self) -> float:
+        """Highest altitude planned, above sea level. [m]"""
+        return max(max(leg.altitude_from_m, leg.altitude_to_m) for leg in self.flight.legs)
+
+    @property
+    def field_m(self) -> float:
+        """Elevation of the field. [m]"""
+        return self.lesson.place.elevation_m or 0.0
+
+    @property
+    def night(self) -> bool:
+        """Some of the lesson lies in the night."""
+        return self.daylight.night_at_start or self.daylight.night_at_end
+
+    @property
+    def pilots(self) -> Mapping[str, Pilot]:
+        """Whose limits hold: the student's, the instructor's aboard, the school's."""
+        out = {"student": self.lesson.student}
+        if self.lesson.instructor is not None and not self.solo:
+            out["instructor"] = self.lesson.instructor
+        out["school"] = Pilot(self.lesson.school.name, self.lesson.school.limits)
+        return out
+
+    def over(self, role: str) -> Level:
+        """What passing a person's own limit means: with an instructor aboard the student's is worth a thought."""
+        return "think" if role == "student" and not self.solo else "no-go"
+
+    def when(self, moment: Moment) -> str:
+        """A moment in words."""
+        return moment.label(self.style, self.lesson.start_utc_s)

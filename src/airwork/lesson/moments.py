@@ -1,0 +1,179 @@
+"""The weather of the whole lesson as moments: now, what is forecast for its time, at the field and over the area.
+
+Each fact of the verdict is the worst of these moments, said once.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+
+from airwork.lesson.lesson import Lesson
+from airwork.lesson.style import Style
+from airwork.lesson.verdict import ORDER, Level
+from airwork.lesson.weather import Cloud, Forecast, Report, Seen, Trend
+from airwork.lesson.winds import Wind
+
+TREND_S = 2 * 3600.0  # a report's trend speaks of the two hours after it (ICAO Annex 3, from memory)
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """Conditions at one time and place.
+
+    kind : "now", or as the forecast says: "prevailing", "becoming", "TEMPO", "PROB30" …
+    where : "" at the field; else the station, and that it stands for the area.
+    text : the report's own text for "now", for its remarks.
+    """
+
+    kind: str
+    start_utc_s: float
+    end_utc_s: float
+    seen: Seen
+    where: str = ""
+    text: str = ""
+
+    @property
+    def perhaps(self) -> bool:
+        """Forecast with a probability only: a reason to think, never alone a reason to stay."""
+        return self.kind.startswith("PROB")
+
+    def label(self, style: Style, start_utc_s: float) -> str:
+        """When and where in words: "now", "forecast from 09:00", "now and then 08:00 to 11:00, TEMPO; KIML"."""
+        span = f"{style.clock(self.start_utc_s)} to {style.clock(self.end_utc_s)}"
+        when = self.kind
+        if self.kind in {"prevailing", "becoming"}:
+            word = "forecast" if self.kind == "prevailing" else "forecast to become"
+            when = f"{word} from {style.clock(self.start_utc_s)}" if self.start_utc_s > start_utc_s else word
+        elif self.perhaps:
+            when = f"forecast at {self.kind[4:6]} % {span}, {self.kind}"
+        elif self.kind != "now":
+            when = f"forecast now and then {span}, {self.kind}"
+        return f"{when}; {self.where}" if self.where else when
+
+
+def moments_of(lesson: Lesson, now: Seen, end_utc_s: float) -> tuple[Moment, ...]:
+    """Every moment of a lesson. `now` is the field's weather with the user's own values in it."""
+    start, given = lesson.start_utc_s, lesson.weather
+    out = [Moment("now", start, start, now, text=given.metar.text if given.metar else "")]
+    if given.metar:
+        out += _trends(given.metar, now, start, end_utc_s)
+    out += _forecast(given.taf, start, end_utc_s, "")
+    area = lesson.area.name if lesson.area else "nearby"
+    for report in given.area_reports:
+        where = f"{report.station}, for {area}"
+        out.append(Moment("now", start, start, report.seen, where, report.text))
+        out += [replace(m, where=where) for m in _trends(report, report.seen, start, end_utc_s)]
+    for forecast in given.area_forecasts:
+        out += _forecast(forecast, start, end_utc_s, f"{forecast.station}, for {area}")
+    return tuple(out)
+
+
+def _forecast(taf: Forecast | None, start: float, end: float, where: str) -> list[Moment]:
+    if taf is None:
+        return []
+    return [Moment(s.kind, s.start_utc_s, s.end_utc_s, s.seen, where) for s in taf.between(start, end)]
+
+
+def _trends(report: Report, now: Seen, start: float, end: float) -> list[Moment]:
+    """The trend at the end of a report, where it reaches into the lesson."""
+    out = []
+    for trend in report.trends:
+        begin, until = _span(trend, report.utc_s)
+        if begin < end and start < until:
+            kind = "TEMPO" if trend.kind == "TEMPO" else "becoming"
+            out.append(Moment(kind, begin, until, _under(now, trend.seen)))
+    return out
+
+
+def _span(trend: Trend, utc_s: float) -> tuple[float, float]:
+    midnight = datetime.fromtimestamp(utc_s, UTC).replace(hour=0, minute=0, second=0, microsecond=0).timestamp()
+
+    def moment(seconds: float | None, default: float) -> float:
+        if seconds is None:
+            return default
+        found = midnight + seconds
+        return found + 86400.0 if found < utc_s - 3600.0 else found
+
+    begin = moment(trend.from_s if trend.at_s is None else trend.at_s, utc_s)
+    return begin, max(
+        moment(trend.until_s, utc_s + TREND_S), begin + 60.0
+    ) if trend.kind == "TEMPO" else utc_s + TREND_S
+
+
+def _under(under: Seen, over: Seen) -> Seen:
+    return replace(
+        over,
+        wind=over.wind or under.wind,
+        visibility_m=under.visibility_m if over.visibility_m is None else over.visibility_m,
+        visibility_bound=under.visibility_bound if over.visibility_m is None else over.visibility_bound,
+        clouds=under.clouds if over.clouds is None else over.clouds,
+    )
+
+
+def seen_now(
+    reported: Seen, wind: Wind | None, visibility_m: float | None, visibility_bound: str, ceiling_m: float | None,
+    ceiling_given: bool,
+) -> Seen:  # fmt: skip
+    """What is reported with the user's own values over it: a ceiling given takes the place of the reported layers."""
+    clouds = reported.clouds
+    if ceiling_given:
+        kept = tuple(c for c in clouds or () if not c.is_ceiling)
+        storm = tuple(replace(c, cover="SCT") for c in clouds or () if c.is_ceiling and c.kind)
+        clouds = (*kept, *storm, *(() if ceiling_m is None else (Cloud("BKN", ceiling_m),)))
+    return replace(reported, wind=wind, visibility_m=visibility_m, visibility_bound=visibility_bound, clouds=clouds)
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """One fact at one moment: how bad, how bad within that, in words without the moment."""
+
+    level: Level
+    weight: float
+    text: str
+    moment: Moment
+
+
+def worst(found: Iterable[Found]) -> Found | None:
+    """The worst of the moments; what is only perhaps forecast stops nobody by itself."""
+    softened = [replace(f, level="think") if f.moment.perhaps and f.level == "no-go" else f for f in found]
+    return min(softened, key=lambda f: (ORDER.index(f.level), -f.weight), default=None)
+
+
+def worst_of(moments: Iterable[Moment], look: Callable[[Moment], Found | None]) -> Found | None:
+    """`worst` of what a look at each moment finds."""
+    return worst(f for m in moments if (f := look(m)) is not None)
+
+
+_WAY = "(?:NE|NW|SE|SW|N|E|S|W)"
+_PEAK = re.compile(r"\bPK WND (\d{3})(\d{2,3})/\d{2,4}")
+_LIGHTNING = re.compile(rf"\b(?:(?:OCNL|FRQ|CONS) )?LTG\w*(?: (?:VC|DSNT|OHD|ALQDS|{_WAY}(?:-{_WAY})?))*")
+_FAR_CLOUD = re.compile(rf"\b(CBMAM|CB|TCU)(?: (?:VC|DSNT|OHD|ALQDS|MOV|AND|{_WAY}(?:-{_WAY})?))*")
+_FAR_STORM = re.compile(rf"\bTS (?:OHD|VC|DSNT|ALQDS|MOV|{_WAY}\b)[A-Z -]*")
+
+
+def remarks(text: str) -> str:
+    """The remarks of a report, and what recent weather it reports."""
+    main, _, rest = text.partition(" RMK")
+    recent = " ".join(re.findall(r"\bRE(?:TS|FZRA|FZDZ|GR|SQ|FC|SN|RA)\w*", main))
+    return f"{rest} {recent}".strip()
+
+
+def peak_wind(text: str) -> tuple[float, float] | None:
+    """(direction from [degrees], speed [kt]) of the peak wind in a report's remarks."""
+    found = _PEAK.search(remarks(text))
+    return None if found is None else (float(found[1]), float(found[2]))
+
+
+def lightning(text: str) -> str:
+    """Lightning or a distant thunderstorm in the remarks, as written; empty without."""
+    found = _LIGHTNING.search(remarks(text)) or _FAR_STORM.search(remarks(text))
+    return "" if found is None else found[0].strip()
+
+
+def far_cloud(text: str) -> tuple[str, str]:
+    """("CB" or "TCU", as written) of a towering cloud in the remarks; ("", "") without."""
+    found = _FAR_CLOUD.search(remarks(text))
+    return ("", "") if found is None else ("TCU" if found[1] == "TCU" else "CB", found[0].strip())

@@ -1,0 +1,158 @@
+"""What the verdict says of who flies: seats, who is aboard, a student alone, exercises and people, airspace."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from airwork.airdata.geodesy import leg
+from airwork.lesson.case import Case
+from airwork.lesson.verdict import OWN, Level, Reason
+from airwork.units import write
+
+
+def people_reasons(case: Case, *, logbook_asked: bool) -> Iterator[Reason]:
+    """Seats, roles, the rules for a student alone, airplane kinds that need an endorsement, exercises and people."""
+    yield from _aboard(case)
+    yield from _exercises(case)
+    if case.solo:
+        yield from _alone(case, logbook_asked)
+
+
+def _aboard(case: Case) -> Iterator[Reason]:
+    lesson, people = case.lesson, case.lesson.people
+    seats = case.airplane.file.airplane.seats
+    if seats is not None and len(people) > seats:
+        yield Reason("seats", "no-go", f"{len(people)} people, {seats} seats", "airplane file", "fewer people")
+    roles = [p.role for p in people]
+    if "student" not in roles:
+        text = f"nobody aboard is the student: {lesson.student.name} is not in the loading"
+        yield Reason("who is aboard", "unknown", text, OWN, 'role = "student" in [[people]]')
+    if case.solo:
+        alone = case.authority.rule("student_alone", "carries")
+        others = [p for p in people if p.role != "student"]
+        if others:
+            names = ", ".join(f"{p.name} ({p.role})" for p in others)
+            source = alone.source if alone is not None and case.student_pilot else OWN
+            yield Reason("solo", "no-go", f"solo is alone, and {names} is in the loading", source, "nobody else aboard")
+        return
+    if "instructor" in roles:
+        return
+    if lesson.instructor is not None:
+        text = f"{lesson.instructor.name} is named as instructor but is not in the loading"
+        yield Reason("who is aboard", "no-go", text, OWN, "the instructor in [[people]], or solo = true")
+    else:
+        text = "a student without an instructor on a lesson that is not called solo"
+        yield Reason("who is aboard", "no-go", text, OWN, "an instructor aboard, or solo = true in [student]")
+
+
+def _exercises(case: Case) -> Iterator[Reason]:
+    """Exercises nobody but the crew should be aboard for, and those that ask for somebody beside the student."""
+    passengers = [p.name for p in case.lesson.people if p.role == "passenger"]
+    done = set()
+    for run in case.flight.runs:
+        facts = run.room.facts
+        if run.kind in done:
+            continue
+        done.add(run.kind)
+        if passengers and facts.passengers != "welcome":
+            level: Level = "no-go" if facts.passengers == "none" else "think"
+            text = f"{run.title} with a passenger aboard ({', '.join(passengers)})"
+            yield Reason("passenger", level, text, OWN, "no passenger, or another exercise")
+        if case.solo and facts.alone != "as trained":
+            rule = case.authority.rule("second_pilot", "view_limited") if facts.alone == "view" else None
+            if rule is not None:
+                yield Reason(
+                    "solo exercise", "no-go", f"{run.title} solo: {rule.text}", rule.source, "an instructor aboard"
+                )
+            else:
+                level = "no-go" if facts.alone == "never" else "think"
+                text = f"{run.title} solo: with an instructor aboard, unless the endorsement names it"
+                yield Reason("solo exercise", level, text, OWN, "an instructor aboard, or a limitation that allows it")
+
+
+def _alone(case: Case, logbook_asked: bool) -> Iterator[Reason]:
+    authority, lesson = case.authority, case.lesson
+    endorsement = authority.rule("student_alone", "endorsement")
+    if not logbook_asked and endorsement is not None:
+        if case.student_pilot:
+            text = f"solo, and no logbook was asked: look for the {endorsement.text}"
+            yield Reason("solo: papers", "think", text, endorsement.source, "a logbook that shows them")
+        else:
+            text = "alone, and no logbook was asked: look for certificate, medical, flight review, endorsements"
+            yield Reason("solo: papers", "think", text, OWN, "a logbook that shows them")
+        for kind in airplane_kinds(case):
+            rule = authority.rule("airplane_kinds", kind)
+            if rule is not None:
+                yield Reason(f"endorsement: {kind}", "think", f"{rule.text}, not shown", rule.source, "the endorsement")
+    if not case.student_pilot:
+        return
+    far = authority.rule("student_alone", "distance")
+    distance = farthest_m(case)
+    if far is not None and far.number is not None and distance > far.number + 1.0:
+        text = (
+            f"{case.style.distance(distance)} from the field at the farthest corner of the area, "
+            f"more than {write(far.number, 'NM')}: {far.text}"
+        )
+        yield Reason(
+            "solo: distance",
+            "think" if not logbook_asked else "go",
+            text,
+            far.source,
+            "a nearer area, or the endorsements",
+        )
+    classes = {lesson.airspace, lesson.area.airspace if lesson.area else None}
+    class_b = authority.rule("student_alone", "class_b")
+    if "B" in classes and class_b is not None:
+        yield Reason("solo: class B", "no-go", class_b.text, class_b.source, "the endorsement, or another airspace")
+
+
+def airplane_kinds(case: Case) -> list[str]:
+    """Which kinds of airplane that need an endorsement this one is: "complex", "high_performance", "tailwheel"."""
+    file = case.airplane.file
+    gear = (file.airplane.landing_gear or "").lower()
+    out = []
+    if "retract" in gear and file.propeller.type == "constant_speed" and case.airplane.flaps_full > 0:
+        out.append("complex")
+    if file.engine.rated_power_hp > 200.0:
+        out.append("high_performance")
+    if "tailwheel" in gear or "tail wheel" in gear or "conventional" in gear:
+        out.append("tailwheel")
+    return out
+
+
+def farthest_m(case: Case) -> float:
+    """Straight distance from the field to the farthest corner of the area. [m]"""
+    lesson = case.lesson
+    if lesson.area is None:
+        return 0.0
+    here = lesson.place.latitude_rad, lesson.place.longitude_rad
+    if lesson.area.center_rad is not None:
+        return leg(*here, *lesson.area.center_rad).distance_m + (lesson.area.radius_m or 0.0)
+    return max(leg(*here, *corner).distance_m for corner in lesson.area.corners_rad)
+
+
+def airspace_reasons(case: Case) -> Iterator[Reason]:
+    """What must be had before class B, C or D is entered."""
+    lesson, area = case.lesson, case.lesson.area
+    asked = {lesson.airspace: (lesson.contact, "at the field")}
+    if area is not None:
+        asked.setdefault(area.airspace, (area.contact or lesson.contact, f"in {area.name}"))
+    called = " ".join(lesson.signals).lower()
+    for airspace, (contact, where) in asked.items():
+        rule = None if airspace is None else case.authority.rule("airspace", airspace)
+        if rule is None:
+            continue
+        if not contact and any(w in called for w in ("tower", "ground", "approach", "clearance", "control", "radar")):
+            contact = "by the signals on the card"
+        text = f"class {airspace} {where} needs {rule.text}"
+        if contact:
+            yield Reason(f"airspace, class {airspace}", "go", f"{text}: {contact}", rule.source)
+        else:
+            text += ": nobody to contact by radio is named"
+            yield Reason(
+                f"airspace, class {airspace}",
+                "think",
+                text,
+                rule.source,
+                'contact = "tower 118.3" in [place] or [area]',
+            )

@@ -1,0 +1,234 @@
+"""What the verdict says of wind: its strength and gusts by themselves, across and along the runway, aloft, shear."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from airwork.airdata.wind import headwind_mps, wind_vector_mps
+from airwork.lesson.case import Case
+from airwork.lesson.moments import Found, Moment, peak_wind, worst, worst_of
+from airwork.lesson.runway_plan import Components, field_winds
+from airwork.lesson.verdict import ORDER, OWN, Level, Reason
+from airwork.lesson.winds import Wind
+from airwork.units import FT_M, KT_MPS, from_unit
+
+LOW_LEVEL_M = from_unit(2000.0, "ft")  # low-level wind shear is that below 2,000 ft above the field ([AWH] 27.3)
+SLACK_MPS = 0.05 * KT_MPS
+_NAMES = {"wind": "mean wind", "gust": "gusts", "gust_spread": "gusts over the mean wind"}
+
+
+def wind_reasons(case: Case) -> Iterator[Reason]:
+    """Wind by itself, on the runway, aloft, and its shear."""
+    if case.day.wind is None:
+        yield Reason("wind", "unknown", "surface wind not given")
+    yield from _strength(case)
+    yield from _limits(case)
+    if case.runway.runway is None:
+        yield Reason("runway in use", "unknown", case.runway.why)
+    elif case.runway.winds:
+        yield from _crosswind(case, case.runway.runway.name)
+        yield from _tailwind(case)
+    yield from _aloft(case)
+    yield from _shear(case)
+
+
+def _parts(moment: Moment) -> dict[str, float]:
+    """The wind's strength at a moment by the cautions' names. [m/s]"""
+    wind = moment.seen.wind
+    if wind is None:
+        return {}
+    out = {"wind": wind.speed_mps}
+    if wind.gust_mps is not None:
+        out |= {"gust": wind.gust_mps, "gust_spread": max(wind.gust_mps - wind.speed_mps, 0.0)}
+    peak = peak_wind(moment.text)
+    if peak is not None and peak[1] * KT_MPS > out.get("gust", 0.0):
+        out["gust"] = peak[1] * KT_MPS
+    return out
+
+
+def _strength(case: Case) -> Iterator[Reason]:
+    style = case.style
+
+    def look(moment: Moment) -> Found | None:
+        parts, wind = _parts(moment), moment.seen.wind
+        if wind is None:
+            return None
+        level: Level = "go"
+        said, sources = [], []
+        for name, value in parts.items():
+            found, step = case.cautions.judge(name, value, SLACK_MPS)
+            if step is not None:
+                level = min(level, found, key=ORDER.index)
+                word = "no-go" if found == "no-go" else "a thought"
+                said.append(f"{_NAMES[name]} {style.knots(value)}, {word} from {style.knots(step.value)}")
+                sources.append(step.source)
+        peak = peak_wind(moment.text)
+        remark = f", peak wind {peak[0]:03.0f}° {peak[1]:.0f} kt in the remarks" if peak else ""
+        text = f"wind {style.wind(wind)}{remark} ({case.when(moment)})"
+        text += f": {'; '.join(said)}" if said else ""
+        return Found(level, max(parts.values()), text + (f" [{sources[0]}]" if sources else ""), moment)
+
+    found = worst_of(case.day.moments, look)
+    if found is None:
+        return
+    text, _, source = found.text.partition(" [")
+    change = "less wind; or other numbers of the school's or instructor's own" if found.level != "go" else ""
+    yield Reason("wind strength", found.level, text, source.rstrip("]"), change)
+
+
+def _limits(case: Case) -> Iterator[Reason]:
+    """Wind and gust spread against what a person or the school states."""
+    style = case.style
+    for role, pilot in case.pilots.items():
+        for words, limit in (("wind", pilot.limits.wind_mps), ("gust spread", pilot.limits.gust_spread_mps)):
+            if limit is None:
+                continue
+            values = []
+            for moment in case.day.moments:
+                parts = _parts(moment)
+                value = parts.get("gust_spread", 0.0) if words == "gust spread" else max(parts.values(), default=None)
+                if value is not None and parts:
+                    level = case.over(role) if value > limit + SLACK_MPS else "go"
+                    values.append(Found(level, value, "", moment))
+            found = worst(values)
+            if found is not None:
+                value = found.weight
+                text = (
+                    f"{words} {style.knots(value, limit)} ({case.when(found.moment)}), {role}'s limit "
+                    f"{style.knots(limit)}"
+                )
+                yield Reason(f"{words}, {role}", found.level, text, "lesson")
+
+
+def _worst_across(winds: Sequence[Components]) -> Components:
+    return max(winds, key=lambda w: w.crosswind_mps)
+
+
+def _crosswind(case: Case, name: str) -> Iterator[Reason]:
+    style, worst_wind = case.style, _worst_across(case.runway.winds)
+    across = worst_wind.crosswind_mps
+    side = {True: " from the right", False: " from the left", None: ""}[worst_wind.from_right]
+
+    def said(limit_mps: float | None = None) -> str:
+        return f"crosswind {style.knots(across, limit_mps)}{side} on runway {name} ({worst_wind.label})"
+
+    shown = case.airplane.limits.max_crosswind_mps
+    within, change = [], "another runway, or less wind"
+    if shown is None:
+        yield Reason("crosswind, airplane", "unknown", "the airplane file names no demonstrated crosswind")
+    elif across > shown + SLACK_MPS:
+        text = f"{said(shown)}, demonstrated {style.knots(shown)}"
+        yield Reason("crosswind, airplane", "think" if worst_wind.perhaps else "no-go", text, "airplane file", change)
+    else:
+        within.append(f"demonstrated {style.knots(shown)}")
+    for role, pilot in case.pilots.items():
+        limit = pilot.limits.crosswind_mps
+        if limit is None:
+            continue
+        if across > limit + SLACK_MPS:
+            text = f"{said(limit)}, {role}'s limit {style.knots(limit)}"
+            level: Level = "think" if worst_wind.perhaps else case.over(role)
+            yield Reason(f"crosswind, {role}", level, text, "lesson", change)
+        else:
+            within.append(f"{role} {style.knots(limit)}")
+    if worst_wind.from_right is None and across > 0.0:
+        text = f"variable wind {style.knots(across)}: all of it counted as crosswind ({worst_wind.label})"
+        yield Reason("wind direction", "think", text, OWN)
+    if within:
+        yield Reason("crosswind", "go", f"{said()}; within {', '.join(within)}")
+
+
+def _tailwind(case: Case) -> Iterator[Reason]:
+    """A tailwind on the runway in use, and the runway that would be better."""
+    style, runway = case.style, case.runway.runway
+    assert runway is not None
+    out = []
+    for moment, wind in zip(field_winds(case.day), case.runway.winds, strict=True):
+        tail = -wind.headwind_mps
+        level, _step = case.cautions.judge("tailwind", tail, SLACK_MPS)
+        if level == "go":
+            continue
+        better = _better(case, moment.seen.wind, wind.headwind_mps)
+        text = f"tailwind {style.knots(tail)} on runway {runway.name} ({wind.label})"
+        if better is not None:
+            name, head = better
+            along = f"{style.knots(head)} headwind" if head > 0.25 else "no tailwind"
+            text += f"; runway {name} has {along}"
+            level = "no-go" if moment.kind == "now" or not _blows_now(case) else "think"
+        out.append(Found(level, tail, text, moment))
+    found = worst(out)
+    if found is not None:
+        change = "the better runway" if "; runway" in found.text else "less wind"
+        yield Reason("tailwind", found.level, found.text, OWN, change)
+
+
+def _blows_now(case: Case) -> bool:
+    wind = case.day.wind
+    return wind is not None and wind.from_rad is not None and wind.speed_mps > 1.5
+
+
+def _better(case: Case, wind: Wind | None, head_mps: float) -> tuple[str, float] | None:
+    """(name, headwind) of the runway with the most headwind, where it is clearly more than this one's."""
+    if wind is None or wind.from_rad is None:
+        return None
+    heads = [
+        (r.name, float(headwind_mps(wind.from_rad, wind.speed_mps, r.heading_rad)))
+        for r in case.lesson.place.runways
+        if r.heading_rad is not None and r.surface != "water"
+    ]
+    best = max(heads, key=lambda item: item[1], default=None)
+    return best if best is not None and best[1] > max(head_mps + 1.0, -0.5) else None
+
+
+def _aloft(case: Case) -> Iterator[Reason]:
+    """Wind at an exercise's height near the exercise's own speed."""
+    style, out = case.style, []
+    for run in case.flight.runs:
+        if run.set_up is None or run.trace is None or run.at_field or "tas_mps" not in run.trace.columns:
+            continue
+        tas = float(np.nanmedian(np.asarray(run.trace.columns["tas_mps"], dtype=float)))
+        speed = float(case.day.air.wind_at(run.set_up.entry_altitude_m)[1])
+        name = "wind_to_speed_ground" if run.room.tied_to_ground else "wind_to_speed"
+        level, step = case.cautions.judge(name, speed / tas)
+        if step is not None:
+            text = (
+                f"wind {style.knots(speed)} at {style.altitude(run.set_up.entry_altitude_m)} for {run.title.lower()} "
+                f"at {style.knots(tas)} true: from {step.value:.0%} of the speed it is hard to keep place"
+            )
+            out.append((speed / tas, Reason("wind aloft", level, text, step.source, "less wind, or another exercise")))
+    if out:
+        yield max(out, key=lambda item: item[0])[1]
+
+
+def _shear(case: Case) -> Iterator[Reason]:
+    """Wind shear as reported or forecast, and as the winds given show it."""
+
+    def look(moment: Moment) -> Found | None:
+        if not moment.seen.shear:
+            return None
+        level: Level = "no-go" if moment.kind == "now" else "think"
+        return Found(level, 1.0, f"wind shear {', '.join(moment.seen.shear)} ({case.when(moment)})", moment)
+
+    change = "wait until it is gone; ask those who landed"
+    found = worst_of(case.day.moments, look)
+    if found is not None:
+        yield Reason("wind shear", found.level, found.text, "AWH 27.3; " + OWN, change)
+    low = [a for a in case.lesson.weather.winds_aloft if 30.0 < a.altitude_m - case.field_m <= LOW_LEVEL_M + FT_M]
+    wind = case.day.wind
+    if found is not None or wind is None or not low:
+        return
+    here = np.array(wind_vector_mps(wind.from_rad or 0.0, 0.0 if wind.from_rad is None else wind.speed_mps))
+    for layer in sorted(low, key=lambda a: a.altitude_m):
+        up = layer.wind.speed_mps if layer.wind.from_rad is not None else 0.0
+        there = np.array(wind_vector_mps(layer.wind.from_rad or 0.0, up))
+        change_mps = float(np.hypot(*(there - here)))
+        level, step = case.cautions.judge("shear", change_mps)
+        if step is not None:
+            text = (
+                f"wind shear: {case.style.wind(wind)} at the field, {case.style.wind(layer.wind)} at "
+                f"{case.style.altitude(layer.altitude_m)}, {case.style.knots(change_mps)} of change"
+            )
+            yield Reason("wind shear", level, text, step.source, change)
+            return

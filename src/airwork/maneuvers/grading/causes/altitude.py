@@ -1,0 +1,87 @@
+"""Altitude let slip or settled beside the one wanted, in straight and gently turning flight. [AFH] chapters 3 and 5."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from airwork.maneuvers.episode import Cause
+from airwork.maneuvers.grading.causes.speed import power_untouched
+from airwork.maneuvers.grading.causes.window import feet, window
+from airwork.maneuvers.seeing.signal import Array, median
+
+if TYPE_CHECKING:
+    from airwork.maneuvers.grading.sheet import Sheet
+
+LEAST = 0.4  # of the tolerance
+OFFSET_SHARE = 0.5  # of the worst deviation
+STEADY_SHARE, STEADY_PERCENT = 0.45, 65.0  # of the offset: how much it may wander about it for two thirds of the time
+SLOW_BACK_S = 6.0
+
+
+def settled_off(sheet: Sheet, target_m: float, span_s: tuple[float, float]) -> Cause | None:
+    """Held steadily, but beside the altitude wanted."""
+    w = window(sheet, *span_s)
+    altitude = w.of(sheet.evidence.altitude_m)
+    judged = sheet.worst_of("altitude")
+    if altitude is None or judged is None:
+        return None
+    off = altitude - target_m
+    middle = median(off)
+    spread = float(np.percentile(np.abs(off - middle), STEADY_PERCENT))
+    if abs(middle) < LEAST * judged[1] or abs(middle) < OFFSET_SHARE * abs(judged[0]) or middle * judged[0] < 0.0:
+        return None
+    if spread > STEADY_SHARE * abs(middle):
+        return None
+    word = "above" if middle > 0.0 else "below"
+    begin, end = w.seconds(0, altitude.size - 1)
+    return Cause(
+        f"It settled {feet(middle)} {word} the altitude wanted and stayed there for {end - begin:.0f} s.",
+        "Name the altitude wanted aloud before the exercise; go back to it at once, then trim.",
+        begin, end, abs(middle) / judged[1], "settled off", "target not set", "altitude", abs(middle / judged[0]),
+    )  # fmt: skip
+
+
+def let_slip(sheet: Sheet, target_m: float, span_s: tuple[float, float], *, by_power: bool = False) -> Cause | None:
+    """The largest drift from the altitude wanted; with `by_power` only where the power stayed as it was.
+
+    by_power : flight on the back side of the power curve, where power holds the altitude.
+    """
+    w = window(sheet, *span_s)
+    altitude, judged = w.of(sheet.evidence.altitude_m), sheet.worst_of("altitude")
+    if altitude is None or judged is None:
+        return None
+    off = altitude - target_m
+    k = int(np.abs(off).argmax())
+    size, sign = abs(float(off[k])), 1.0 if off[k] > 0.0 else -1.0
+    if size < LEAST * judged[1] or size < OFFSET_SHARE * abs(judged[0]) or k < 3:
+        return None
+    j = _left_at(sign * off, k)
+    change = sign * float(off[k] - off[j])
+    begin, end = w.seconds(j, k)
+    if change < 0.5 * size or end - begin < 4.0:
+        return None
+    word, weight, share = "lost" if sign < 0.0 else "gained", size / judged[1], change / abs(judged[0])
+    if by_power:
+        if not power_untouched(w, j, k):
+            return None
+        advice = "Add" if sign < 0.0 else "Take off"
+        return Cause(
+            f"{feet(change)} {word} in {end - begin:.0f} s with the power left where it was.",
+            f"Slow flight lives on the back side of the power curve: power holds the altitude. {advice} power "
+            "at the first 20 ft, and hold the speed with pitch.",
+            begin, end, weight, "power left alone", "late", "altitude", min(share, 1.0),
+        )  # fmt: skip
+    low = "dropped" if sign < 0.0 else "rose"
+    return Cause(
+        f"{feet(change)} {word} in {end - begin:.0f} s: the nose {low} and the altimeter was not seen.",
+        "Outside, altimeter, outside: at every quarter of the turn; correct at the first 20 ft.",
+        begin, end, weight, "nose low" if sign < 0.0 else "nose high", "back pressure", "altitude", min(share, 1.0),
+    )  # fmt: skip
+
+
+def _left_at(off: Array, k: int) -> int:
+    """Where the drift to sample k began: last near the altitude, else the turning point before."""
+    near = np.flatnonzero(off[:k] <= 0.25 * off[k])
+    return int(near[-1]) if near.size else int(np.argmin(off[:k]))

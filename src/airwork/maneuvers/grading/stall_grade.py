@@ -1,0 +1,124 @@
+"""Grading the three stalls: heading or bank in the entry, power, what the recovery cost and how it was flown."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from airwork.maneuvers.episode import Stretch
+from airwork.maneuvers.grading.causes import stalling
+from airwork.maneuvers.grading.sheet import NO_BANK, NO_HEADING, SETTLED, Sheet
+from airwork.maneuvers.grading.straights import heading_error_rad, heading_note
+from airwork.units import to_unit
+
+if TYPE_CHECKING:
+    from airwork.maneuvers.episode import Episode, Grade
+    from airwork.maneuvers.grading.evidence import Evidence
+
+TURNING_ENTRY_RAD = np.radians(9.0)
+LATE_S = 12.0  # the part of the entry in which a turning stall is in its turn
+WARNED_S = 12.0  # a warning so long before the break belongs to it
+LOWEST_AFTER_S = 6.0  # the lowest point may lie a little after the recovery counts as flying
+
+
+def grade_stall(episode: Episode, evidence: Evidence) -> Grade:
+    """Heading or bank in the entry, power where the task asks for it, what it cost, how it was recovered."""
+    sheet = Sheet(episode, evidence)
+    broke = episode.facts["break_s"]
+    _entry(sheet, (episode.start_s, broke))
+    _power(sheet, broke)
+    sheet.floor_kept()
+    stall_numbers(sheet, broke)
+    recovery_causes(sheet, broke)
+    sheet.cause(stalling.flap_balloon(sheet, episode.start_s, episode.end_s))
+    sheet.stretch(Stretch("entry", episode.start_s, broke))
+    sheet.stretch(Stretch("recovery", broke, episode.end_s))
+    return sheet.grade()
+
+
+def recovery_causes(sheet: Sheet, broke: float) -> None:
+    """What can go wrong after the break of any stall."""
+    sheet.cause(stalling.slow_recovery(sheet, broke))
+    sheet.cause(stalling.late_power(sheet, broke))
+    sheet.cause(stalling.second_stall(sheet, broke))
+    sheet.cause(stalling.dived(sheet, broke))
+
+
+def _entry(sheet: Sheet, entry: tuple[float, float]) -> None:
+    """Straight or turning: the heading of the one, the bank of the other."""
+    evidence = sheet.evidence
+    bank, heading = evidence.bank_rad, evidence.heading_rad
+    late = (max(entry[0], entry[1] - LATE_S), entry[1])
+    turning = bank is not None and evidence.median(evidence.bank_size_rad, *late) > TURNING_ENTRY_RAD
+    if heading is None:
+        sheet.cannot("heading", NO_HEADING)
+    elif turning:
+        sheet.cannot("heading", "a turning entry: the bank is judged instead")
+    else:
+        before = evidence.mean(heading, entry[0] - 1.0, entry[0] + 1.5)
+        sheet.over("heading", heading, entry, target=before, error=heading_error_rad(sheet), note=heading_note(sheet))
+        sheet.cause(stalling.heading_let_go(sheet, *entry, before))
+    if bank is None or not turning:
+        why = NO_BANK if bank is None else "a straight entry: the heading is judged instead"
+        sheet.cannot("bank", why)
+        sheet.cannot("bank_limit", why)
+        return
+    size = evidence.bank_size_rad
+    chosen = evidence.median(size, *late)
+    late = _rolled_in(sheet, late, chosen)
+    sheet.set_target("bank", chosen, "deg", SETTLED)
+    sheet.over("bank", size, late, target=chosen, error=evidence.bank_error_rad)
+    # "Not to exceed 20°, ±10°": the tolerance belongs to the limit too.
+    within = sheet.task.criterion("bank")
+    allowed = within.high if within is not None and within.high is not None else 0.0
+    sheet.over("bank_limit", size, late, error=evidence.bank_error_rad, extra=allowed)
+
+
+def _rolled_in(sheet: Sheet, late: tuple[float, float], chosen_rad: float) -> tuple[float, float]:
+    """The late part of the entry from where the bank was first near the chosen one. [s]"""
+    part = sheet.evidence.flight.span(*late)
+    size = sheet.evidence.bank_size_rad
+    near = np.flatnonzero(size[part] > 0.85 * chosen_rad) if size is not None else np.empty(0, dtype=int)
+    return (float(sheet.time_s[part][near[0]]), late[1]) if near.size else late
+
+
+def _power(sheet: Sheet, broke: float) -> None:
+    criterion = sheet.task.criterion("power")
+    if criterion is None:
+        return
+    power = sheet.evidence.power_ratio
+    if power is None:
+        sheet.cannot("power", "percent power is not known; give the airplane")
+        return
+    used = sheet.evidence.mean(power, broke - 3.0, broke - 0.5)
+    most = sheet.evidence.full_throttle_ratio(broke - 2.0)
+    if np.isfinite(used) and most - used < 0.03 and not criterion.holds(used):
+        sheet.cannot("power", f"full throttle gives no more than {100 * most:.0f} % at this height and speed")
+        return
+    sheet.once("power", [used], error=0.05)
+
+
+def stall_numbers(sheet: Sheet, broke: float) -> None:
+    """What every stall reports: speed at the break, height lost in the recovery, warning, time."""
+    evidence, episode = sheet.evidence, sheet.episode
+    warning = evidence.flight.get("stall_warning")
+    from_s = broke
+    if warning is not None:  # height goes from the warning on, before the break where that came first
+        before = evidence.flight.span(max(broke - WARNED_S, episode.start_s), broke + 0.5)
+        on = np.flatnonzero(np.nan_to_num(warning[before]) > 0.5)
+        from_s = float(sheet.time_s[before][on[0]]) if on.size else broke
+    high = evidence.altitude_m[evidence.flight.span(from_s, broke + 1.0)]
+    low = evidence.altitude_m[evidence.flight.span(broke, episode.end_s + LOWEST_AFTER_S)]
+    if np.isfinite(high).any() and np.isfinite(low).any():
+        lost = float(np.nanmax(high)) - float(np.nanmin(low))
+        sheet.number("altitude_lost_in_recovery_ft", to_unit(max(0.0, lost), "ft"), 0)
+    sheet.number("break_s", broke)
+    sheet.number("recovery_s", episode.end_s - broke)
+    sheet.number("break_ias_kt", to_unit(evidence.mean(evidence.ias_mps, broke - 0.5, broke + 0.5), "kt"))
+    if warning is not None:
+        span = evidence.flight.span(episode.start_s, episode.end_s)
+        on = np.flatnonzero(np.nan_to_num(warning[span]) > 0.5)
+        if on.size:
+            sheet.number("stall_warning_s", on.size * evidence.step_s)
+            sheet.number("warning_before_break_s", broke - float(evidence.flight.time_s[span][on[0]]))

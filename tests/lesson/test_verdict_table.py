@@ -1,0 +1,72 @@
+"""The verdict an instructor would give, lesson by lesson: hazards are caught and named, harmless lessons stay GO.
+
+The rows (verdicts/hazards.toml, verdicts/harmless.toml) were written from what instructors teach, before the code.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from airwork.airplane import Airplane, load_airplane
+from airwork.airplane.performance import Performance, performance
+from airwork.errors import AirworkError
+from airwork.lesson.file import parse_lesson
+from airwork.lesson.plan import build_briefing
+from airwork.lesson.verdict import Reason, Verdict
+from lesson.verdict_rows import Row, rows
+
+HAZARDS, HARMLESS = rows("hazards.toml"), rows("harmless.toml")
+
+
+@cache
+def fitted(path: Path) -> tuple[Airplane, Performance]:
+    airplane = load_airplane(path)
+    return airplane, performance(airplane)
+
+
+def verdict_of(row: Row) -> Verdict | str:
+    """The verdict, or the words a lesson that can't be is refused with."""
+    try:
+        lesson = parse_lesson(row.text, where=row.id)
+        airplane, fit = fitted(lesson.airplane_path)
+        return build_briefing(lesson, airplane, performance=fit).verdict
+    except AirworkError as refused:
+        return str(refused)
+
+
+def lines(reasons: tuple[Reason, ...], *levels: str) -> list[str]:
+    return [f"{r.topic}: {r.text}" for r in reasons if r.level in levels]
+
+
+def test_the_table_is_as_long_as_was_asked_and_names_no_lesson_twice():
+    assert len(HAZARDS) >= 120
+    assert len(HARMLESS) >= 40
+    assert len({r.id for r in (*HAZARDS, *HARMLESS)}) == len(HAZARDS) + len(HARMLESS)
+
+
+@pytest.mark.parametrize("row", HAZARDS, ids=[r.id for r in HAZARDS])
+def test_a_hazard_is_caught_and_named(row: Row):
+    verdict = verdict_of(row)
+    if isinstance(verdict, str):
+        assert row.refused, verdict
+        assert all(re.search(words, verdict) for words in row.says)
+        return
+    assert verdict.level in ({"think", "no-go"} if row.verdict == "stop" else {row.verdict}), verdict.headline
+    said = lines(verdict.reasons, "think", "no-go", "unknown")
+    missing = [words for words in row.says if not any(re.search(words, line) for line in said)]
+    assert missing == [], said
+    topics = [r.topic for r in verdict.reasons]
+    assert len(topics) == len(set(topics)), "one fact, one line"
+
+
+@pytest.mark.parametrize("row", HARMLESS, ids=[r.id for r in HARMLESS])
+def test_a_harmless_lesson_stays_go(row: Row):
+    verdict = verdict_of(row)
+    assert isinstance(verdict, Verdict), verdict
+    assert verdict.level == "go", verdict.headline
+    said = lines(verdict.reasons, "go", "not checked")
+    assert all(any(re.search(words, line) for line in said) for words in row.says), said

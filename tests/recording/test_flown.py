@@ -1,0 +1,193 @@
+"""What flights say of their airplane: windows, the joint fit, the same flight known again."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from airwork.airdata.atmosphere import standard_temperature_k
+from airwork.airplane import Airplane, load_airplane
+from airwork.airplane.file.model import AirplaneFile
+from airwork.airplane.performance import Condition, Performance, level
+from airwork.airplane.performance.flown import Flown, Rows, same_flight
+from airwork.airplane.performance.full_throttle import full_rows
+from airwork.airplane.performance.learn import learn
+from airwork.recording import read_flight
+from airwork.recording.flown import flown_of, missing_for_rows
+from airwork.recording.flown.inertial import quiet_tas_mps
+from airwork.recording.flown.seconds import at_seconds, despiked
+from airwork.units import FT_M, KT_MPS, LB_KG
+from flown_flights import write_flight
+from invented_truth import true_level, truths
+
+TRUTH = truths()["larkmoor_155"]
+WEIGHT_LB = 2050.0
+ASKED = ((60.0, 0), (80.0, 0), (95.0, 0), (60.0, 2), (60.0, 3))  # KCAS, notch; at 2,150 lb, 4,000 ft
+
+
+@pytest.fixture(scope="module")
+def bare(airplane_folder: Path) -> Airplane:
+    """Sizes, stall speeds and calibration; no other table and no reading."""
+    data = load_airplane(airplane_folder / "larkmoor_155.toml").file.model_dump(mode="json")
+    data["observations"], data["performance"] = [], {"stall": data["performance"]["stall"]}
+    return Airplane(AirplaneFile.model_validate(data))
+
+
+def lesson(path: Path, airplane: Airplane, seed: int, rate_hz: float = 1.0) -> Path:
+    """Eighteen minutes with flaps up, half and full."""
+    return write_flight(
+        path, TRUTH, seed, minutes=18, weight_lb=WEIGHT_LB, notches=(0, 0, 2, 3), rate_hz=rate_hz,
+        calibrated=lambda v, n: float(airplane.calibration[int(n)].ias(v)),
+    )  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def files(tmp_path_factory: pytest.TempPathFactory, bare: Airplane) -> list[Path]:
+    folder = tmp_path_factory.mktemp("flights")
+    return [lesson(folder / f"{i}.csv", bare, i) for i in range(2)]
+
+
+@pytest.fixture(scope="module")
+def flights(files: list[Path], bare: Airplane) -> list[Flown]:
+    found = [flown_of(read_flight(f, airplane=bare), bare, WEIGHT_LB * LB_KG, "typed") for f in files]
+    return [f for f in found if f is not None]
+
+
+def errors(p: Performance) -> tuple[np.ndarray, np.ndarray]:
+    """(RPM error, 90 % half-width) of the questions asked."""
+    temp = float(standard_temperature_k(4000.0 * FT_M))
+    off, half = [], []
+    for kcas, notch in ASKED:
+        found = level.level_flight(p, kcas * KT_MPS, Condition(2150.0 * LB_KG, 4000.0 * FT_M, temp, notch))
+        off.append(float(found.rpm) - true_level(TRUTH, kcas * KT_MPS, 2150.0, 4000.0, notch=notch)[0])
+        half.append(float(found.rpm_90))
+    return np.array(off), np.array(half)
+
+
+def test_two_flights_teach_the_rpm_within_the_tachometers_error(bare: Airplane, flights: list[Flown]) -> None:
+    """Slow flight, cruise and flaps at another weight and height than flown; nothing before came near."""
+    before, wide = errors(Performance(bare, learn(bare, [])))
+    after, narrow = errors(Performance(bare, learn(bare, [], flights)))
+    assert np.abs(before).min() > 50
+    assert np.median(np.abs(after)) < 25
+    assert np.abs(after).max() < 55
+    assert (np.abs(after) <= 1.5 * narrow).all()  # a 90 % band may miss one in ten
+    assert (narrow < 0.3 * wide).all()
+
+
+def test_the_bands_narrow_from_flight_to_flight(bare: Airplane, flights: list[Flown]) -> None:
+    widths = [errors(Performance(bare, learn(bare, [], flights[:n])))[1] for n in range(3)]
+    assert (widths[1] < widths[0]).all()
+    assert (widths[2] < widths[1]).all()
+
+
+def test_the_order_of_the_flights_does_not_matter(bare: Airplane, flights: list[Flown]) -> None:
+    one, two = learn(bare, [], flights), learn(bare, [], flights[::-1])
+    assert np.allclose(one.own.theta, two.own.theta, rtol=1e-9)
+
+
+def test_a_weight_noted_wrong_is_found_and_does_little_harm(bare: Airplane, flights: list[Flown]) -> None:
+    """One of two flights noted 150 lb too light: the joint fit leans to where both agree, and says which way."""
+    wrong = replace(flights[0], mass_kg=flights[0].mass_kg - 150.0 * LB_KG, weight_from="unknown")
+    learned = learn(bare, [], [wrong, flights[1]])
+    found = next(f for f in learned.joint.flights if f.key == wrong.key)  # type: ignore[union-attr]
+    assert 40.0 < found.weight_share * wrong.mass_kg / LB_KG < 240.0
+    off, half = errors(Performance(bare, learned))
+    assert np.abs(off).max() < 45
+    assert (np.abs(off) <= half).all()
+
+
+def test_windows_of_nonsense_count_little(bare: Airplane, flights: list[Flown]) -> None:
+    """A tenth of the windows spoiled by 4 m/s moves the answers by a few RPM."""
+    plain, _ = errors(Performance(bare, learn(bare, [], flights)))
+    spoiled = []
+    for flown in flights:
+        rate = flown.rows.rate_mps.copy()
+        rate[::10] += 4.0
+        spoiled.append(replace(flown, rows=replace(flown.rows, rate_mps=rate)))
+    moved, _ = errors(Performance(bare, learn(bare, [], spoiled)))
+    assert np.abs(moved - plain).max() < 12
+
+
+def test_full_throttle_is_the_plateau_of_the_climbs(bare: Airplane, flights: list[Flown]) -> None:
+    """Rows at the top torque climb at the truth's full-throttle RPM; a flight at part throttle has none taken in."""
+    engine = learn(bare, []).engine
+    for flown in flights:
+        full, top = full_rows(flown.rows, engine)  # type: ignore[arg-type]
+        assert np.isfinite(top)
+        assert full.sum() >= 3
+        assert (flown.rows.rate_mps[full] > 1.0).all()
+        assert np.ptp(flown.rows.rpm[full]) < 120
+
+
+def test_rows_survive_being_kept(flights: list[Flown]) -> None:
+    kept = Rows.from_lists(flights[0].rows.as_lists())
+    for name in Rows.__dataclass_fields__:
+        one, two = getattr(flights[0].rows, name), getattr(kept, name)
+        assert one.dtype == two.dtype
+        assert np.allclose(one, two, rtol=1e-3, atol=1e-3, equal_nan=True), name
+
+
+def test_one_flight_at_two_rates_is_one_and_two_flights_are_two(
+    files: list[Path], flights: list[Flown], bare: Airplane, tmp_path: Path
+) -> None:
+    fast = lesson(tmp_path / "ten.csv", bare, 0, rate_hz=10.0)
+    ten = flown_of(read_flight(fast, airplane=bare), bare)
+    assert ten is not None
+    assert ten.key != flights[0].key
+    assert same_flight(ten, flights[0])
+    assert not same_flight(ten, flights[1])  # the same hour of the same day, another flight
+    undated = replace(ten, trace=replace(ten.trace, start_utc_s=float("nan")))
+    assert same_flight(undated, flights[0])
+    assert not same_flight(undated, flights[1])
+    later = replace(ten, trace=replace(ten.trace, start_utc_s=ten.trace.start_utc_s + 86400.0))
+    assert not same_flight(later, flights[0])
+
+
+def test_without_rpm_there_are_no_rows_and_the_reason_is_said(bare: Airplane, tmp_path: Path) -> None:
+    path = write_flight(tmp_path / "quiet.csv", TRUTH, 4, minutes=3, rpm_recorded=False)
+    flight = read_flight(path, airplane=bare)
+    assert flown_of(flight, bare) is None
+    assert "RPM" in missing_for_rows(flight, bare)
+
+
+def test_seconds_are_means_at_their_time_and_gaps_stay_open() -> None:
+    """A ramp at 10 Hz comes back on the second; a silence of 5 s is not bridged, one of a second is."""
+    time = np.arange(0.0, 30.0, 0.1)
+    keep = ~((time > 10.05) & (time < 15.0)) & ~((time > 20.55) & (time < 21.45))
+    found = at_seconds(time[keep], 3.0 * time[keep], np.arange(0.0, 29.0))
+    known = np.isfinite(found) & (np.arange(29) > 0)  # half a second before the first sample is not known
+    assert np.allclose(found[known], 3.0 * np.arange(29.0)[known], atol=0.25)
+    assert not known[11:15].any()
+    assert known[20:23].all()
+
+
+def test_a_spike_is_taken_out_and_a_step_stays() -> None:
+    values = np.concatenate([np.full(20, 2000.0), np.full(20, 2300.0)]) + np.tile([0.0, 4.0], 20)
+    spiked = values.copy()
+    spiked[8] = 9000.0
+    assert np.allclose(despiked(spiked)[[8]], 2002.0, atol=5.0)
+    assert np.allclose(despiked(values), values)
+
+
+def test_gusts_leave_the_inertial_speed_alone() -> None:
+    """Airspeed with gusts of 2 m/s over a steady ground velocity and wind: the speed kept is the motion's."""
+    from types import SimpleNamespace
+
+    rng = np.random.default_rng(5)
+    n = 600
+    heading, tas = np.linspace(0.0, 4.0 * np.pi, n), 45.0 + 3.0 * np.sin(np.arange(n) / 40.0)
+    gust = np.convolve(rng.normal(0.0, 2.0, n + 8), np.ones(9) / 3.0, "valid")
+    wind = (6.0, -3.0)
+    s: Any = SimpleNamespace(
+        time_s=np.arange(n), tas_mps=tas + gust, ground_east_mps=tas * np.sin(heading) + wind[0],
+        ground_north_mps=tas * np.cos(heading) + wind[1], wind_east_mps=np.full(n, 7.0),
+        wind_north_mps=np.full(n, -2.5),
+    )  # fmt: skip
+    rate = np.diff(quiet_tas_mps(s) - tas)
+    assert np.std(rate) < 0.25 * np.std(np.diff(gust))
+    assert abs(np.mean(quiet_tas_mps(s) - tas)) < 0.5
