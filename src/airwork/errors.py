@@ -10,6 +10,74 @@ AirworkError                 anything a user can put right; the CLI prints it as
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+_PLAIN_ROWS = {"", "rows"}  # in words just "row 3"; others by name, "stations row 3"
+
+
+@dataclass(frozen=True, slots=True)
+class Where:
+    """Where in a file something stands; `str` prints it. Two are equal when all fields are.
+
+    file : its name, or the option or thing that holds it. table : dotted, "performance.stall".
+    rows, row : the list of rows in the table ("" where the table is the list), and the row's number from 0.
+    field : the key, dotted where it lies deeper in a row. item : number from 0 where the value is one of a list.
+    line : of the file, from 1. label : what the row is called, for people.
+    dotted : printed "people 1.weight", else "[performance.stall] row 3 (line 163), kcas".
+
+    >>> at = Where.of("mine.toml", ("performance", "stall", "rows", 2, "kcas"), 163)
+    >>> str(at), at.table, at.row, at.field
+    ('mine.toml: [performance.stall] row 3 (line 163), kcas', 'performance.stall', 2, 'kcas')
+    """
+
+    file: str = ""
+    table: str = ""
+    rows: str = ""
+    row: int | None = None
+    field: str = ""
+    item: int | None = None
+    line: int | None = None
+    dotted: bool = False
+    label: str = ""
+
+    @classmethod
+    def of(cls, file: str, path: Sequence[str | int], line: int | None = None, *, dotted: bool = False) -> Where:
+        """From keys and numbers, the outermost first; the last key is the field."""
+        numbers = [i for i, part in enumerate(path) if isinstance(part, int)]
+        at = numbers[0] if numbers else max(len(path) - 1, 0)
+        head, rest = [str(p) for p in path[:at]], path[at:]
+        rows = head.pop() if numbers and len(head) > 1 else ""
+        row, item = (int(path[i]) if i is not None else None for i in (*numbers[:2], None, None)[:2])
+        field = ".".join(p for p in rest if isinstance(p, str))
+        return cls(file, ".".join(head), rows, row, field, item, line, dotted)
+
+    @property
+    def path(self) -> tuple[str | int, ...]:
+        """Keys and numbers, the outermost first, as `of` takes them."""
+        head = (*self.table.split("."), self.rows) if self.rows else tuple(self.table.split("."))
+        found: tuple[str | int | None, ...] = (*head, self.row, *self.field.split("."), self.item)
+        return tuple(part for part in found if part not in (None, ""))
+
+    def at(self, *more: str | int) -> Where:
+        """A place inside this one."""
+        return Where.of(self.file, (*self.path, *more), dotted=self.dotted)
+
+    @property
+    def within(self) -> str:
+        """The place in words, without the file."""
+        if self.dotted:
+            return "".join(f" {p + 1}" if isinstance(p, int) else f".{p}" for p in self.path).lstrip(". ")
+        name = "" if self.rows in _PLAIN_ROWS else f"{self.rows} "
+        row = "" if self.row is None else f"{name}row {self.row + 1}"
+        line = f"(line {self.line})" if self.line and self.path else f"line {self.line}" if self.line else ""
+        key = self.field if self.item is None else f"{self.field} value {self.item + 1}".strip()
+        where = " ".join(filter(None, [f"[{self.table}]" if self.table else "", row, line]))
+        return ", ".join(filter(None, [where, self.label, key]))
+
+    def __str__(self) -> str:
+        joint = ": " if self.path else ", "  # "mine.toml: [engine], power", "book.csv, line 3"
+        return joint.join(filter(None, [self.file, self.within]))
 
 
 class AirworkError(Exception):
@@ -22,13 +90,16 @@ class InputError(AirworkError):
     Parameters
     ----------
     message : what was found, what was expected, what to do.
-    where : file, line, field or option it was found at; printed first.
+    where : the place it was found at, or file or option alone; printed first. `.where.file`, `.table`, `.row`, `.field`
+        are for programs.
+    each : where a file has several faults, one error for each, with its own place.
     """
 
-    def __init__(self, message: str, *, where: str = "") -> None:
-        self.where = where
+    def __init__(self, message: str, *, where: str | Where = "", each: Sequence[InputError] = ()) -> None:
+        self.where = where if isinstance(where, Where) else Where(where)
         self.problem = message
-        super().__init__(f"{where}: {message}" if where else message)
+        self.each: tuple[InputError, ...] = tuple(each) or (self,)
+        super().__init__(": ".join(filter(None, [str(self.where), message])))
 
 
 class UnitError(InputError):

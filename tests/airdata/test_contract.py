@@ -16,7 +16,7 @@ import numpy as np
 import pytest
 
 import airwork.airdata
-from airwork import units
+from airwork import errors, units
 
 MODULES = [importlib.import_module(f"airwork.airdata.{m.name}") for m in pkgutil.iter_modules(airwork.airdata.__path__)]
 
@@ -83,7 +83,7 @@ def test_nan_in_gives_nan_out_without_a_warning(function) -> None:
     assert np.isfinite(got[:, 1]).all()
 
 
-@pytest.mark.parametrize("module", [*MODULES, units], ids=lambda m: m.__name__)
+@pytest.mark.parametrize("module", [*MODULES, units, errors], ids=lambda m: m.__name__)
 def test_the_examples_in_the_docstrings_are_true(module) -> None:
     import math
 

@@ -54,13 +54,13 @@ def maker() -> ModuleType:
 def test_each_broken_file_gives_the_right_complaint(name: str) -> None:
     _, complaints = check_file(SOURCES / "broken_airplanes" / f"{name}.toml")
     place, words = EXPECTED[name]
-    assert any(place in c.where and words in f"{c.what} {c.why}" for c in complaints), [str(c) for c in complaints]
+    assert any(place in str(c.where) and words in f"{c.what} {c.why}" for c in complaints), [str(c) for c in complaints]
 
 
 def test_a_complaint_names_the_line_of_the_file() -> None:
     path = SOURCES / "broken_airplanes" / "10_usable_over_capacity.toml"
-    complaint = next(c for c in check_file(path)[1] if "tanks" in c.where)
-    line = int(complaint.where.split("(line ")[1].split(")")[0])
+    complaint = next(c for c in check_file(path)[1] if c.where.rows == "tanks")
+    line = complaint.where.line
     assert "usable_us_gal = 21.0" in path.read_text().splitlines()[line - 1]
 
 

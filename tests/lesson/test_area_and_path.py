@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from airwork.airdata.column import AirColumn, WindLayer
-from airwork.errors import InputError
+from airwork.errors import InputError, Where
 from airwork.lesson.area import Area, FlatMap, make_area
 from airwork.lesson.glide import Field, arrival_height_m
 from airwork.lesson.lesson import AreaWanted
@@ -72,10 +72,11 @@ def test_a_circle_is_measured_as_a_circle():
 
 def test_a_polygon_that_crosses_itself_is_one_line_naming_the_spot():
     bow_tie = tuple((a * RAD, b * RAD) for a, b in ((41.2, -101.9), (41.4, -101.6), (41.4, -101.9), (41.2, -101.6)))
+    small = Where("small", field="area", dotted=True)
     with pytest.raises(
         InputError, match=r"small: area.polygon: the polygon crosses itself near \[41.30\d, -101.75\d\]"
     ) as f:
-        make_area(AreaWanted("tie", 1500, 2700, 1100, corners_rad=bow_tie), where="small")
+        make_area(AreaWanted("tie", 1500, 2700, 1100, corners_rad=bow_tie), where=small)
     assert "\n" not in str(f.value)
 
 

@@ -29,7 +29,7 @@ def run(args: argparse.Namespace) -> int:
     path: Path = find_airplane_file(args.file)
     airplane, complaints = check_file(path)
     if args.json:
-        found = [{"where": c.where, "what": c.what, "why": c.why} for c in complaints]
+        found = [{"where": str(c.where), "what": c.what, "why": c.why} for c in complaints]
         print(
             json.dumps(
                 {"file": str(path), "airplane": airplane.name, "complaints": found}, indent=2, ensure_ascii=False

@@ -15,12 +15,13 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from airwork.airdata.geodesy import leg, place, places
-from airwork.errors import InputError
+from airwork.errors import InputError, Where
 from airwork.lesson.lesson import AreaWanted
 from airwork.units import DEG_RAD, NM_M
 
 Array = NDArray[np.float64]
 
+IN_LESSON = Where("", "area", dotted=True)
 MARGIN_M = 0.25 * NM_M  # distance kept from the edge, where the lesson names none: airwork's own choice
 CIRCLE_CORNERS = 90  # inscribed: at most 0.06 % of the radius is given away
 
@@ -77,7 +78,7 @@ class Area:
 
 
 @lru_cache(maxsize=8)
-def make_area(wanted: AreaWanted, *, where: str = "area") -> Area:
+def make_area(wanted: AreaWanted, *, where: Where = IN_LESSON) -> Area:
     """The area of a lesson on its map.
 
     Raises
@@ -105,12 +106,12 @@ def make_area(wanted: AreaWanted, *, where: str = "area") -> Area:
         spot = _spot(flat, reason)
         raise InputError(
             f"the polygon crosses itself{spot}; list the corners in order around the area.",
-            where=f"{where}: area.polygon",
+            where=where.at("polygon"),
         )
     if shape.area < 1e4:
-        raise InputError("the polygon has no room inside; check the corners.", where=f"{where}: area.polygon")
+        raise InputError("the polygon has no room inside; check the corners.", where=where.at("polygon"))
     if np.abs(corners).max() > 400e3:
-        raise InputError("the polygon is hundreds of miles wide; check the corners.", where=f"{where}: area.polygon")
+        raise InputError("the polygon is hundreds of miles wide; check the corners.", where=where.at("polygon"))
     return Area(wanted, flat, corners, shape)
 
 

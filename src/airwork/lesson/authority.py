@@ -9,7 +9,7 @@ from functools import lru_cache
 from importlib.resources import files
 from typing import Any
 
-from airwork.errors import InputError
+from airwork.errors import InputError, Where
 from airwork.lesson.rules import RuleSet
 from airwork.values import sourced
 
@@ -62,11 +62,11 @@ def read_authority(data: Mapping[str, Any], where: str) -> Authority:
         if not isinstance(found, Mapping):
             continue
         for name, row in found.items():
-            rows[f"{table}.{name}"] = _row(name, row, f"{where}: {table}.{name}")
+            rows[f"{table}.{name}"] = _row(name, row, Where.of(where, (table, name), dotted=True))
     return Authority(str(data["id"]), str(data["name"]), frozenset(data["first_certificates"]), rows)
 
 
-def _row(name: str, row: Mapping[str, Any], where: str) -> Rule:
+def _row(name: str, row: Mapping[str, Any], where: Where) -> Rule:
     from airwork.units import parse
 
     unknown = set(row) - _WORDS - _FLAGS - set(_QUANTITY)

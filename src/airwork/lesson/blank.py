@@ -10,7 +10,7 @@ from typing import Any
 
 from airwork.airplane import load_airplane
 from airwork.airplane.loading import station_kind
-from airwork.errors import InputError
+from airwork.errors import InputError, Where
 from airwork.lesson.exercises import find_room
 from airwork.lesson.file import find_airplane, start_utc_s
 from airwork.lesson.places import Place, find_place
@@ -94,7 +94,7 @@ def lesson_text(answers: Answers, folder: Path) -> str:
     clock = a.time if len(a.time) >= 5 else f"0{a.time}"
     if len(clock) < 5 or clock[2] != ":" or not (clock[:2] + clock[3:5]).isdigit():
         raise InputError(f"{a.time!r} is no time of day; write 09:30.", where="time")
-    start_utc_s(day, clock, a.zone, "time")
+    start_utc_s(day, clock, a.zone, Where("", dotted=True))
     kinds = [
         find_room(k.strip().lower().replace("-", "_").replace(" ", "_"), where="exercise").kind for k in a.exercises
     ]

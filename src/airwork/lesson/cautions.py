@@ -10,7 +10,7 @@ from importlib.resources import files
 from typing import Literal
 
 from airwork import units
-from airwork.errors import InputError, UnitError
+from airwork.errors import InputError, UnitError, Where
 from airwork.lesson.verdict import OWN, Level
 
 Who = Literal["airwork", "school", "instructor", "student"]
@@ -58,14 +58,14 @@ class Cautions:
         return "go", None
 
 
-def read_cautions(table: Mapping[str, Mapping[str, object]], where: str) -> dict[str, dict[str, float]]:
+def read_cautions(table: Mapping[str, Mapping[str, object]], where: Where) -> dict[str, dict[str, float]]:
     """A table of cautions as written, in SI. InputError: an unknown name or step, or no such quantity."""
     out: dict[str, dict[str, float]] = {}
     for name, steps in table.items():
         if name not in KINDS or not isinstance(steps, Mapping):
             raise InputError(f"no caution {name!r}; known: {', '.join(KINDS)}.", where=where)
         for step, value in steps.items():
-            at = f"{where}.{name}.{step}"
+            at = where.at(name, step)
             if step not in STEPS or not isinstance(value, (str, int, float)):
                 raise InputError(f'write {" or ".join(STEPS)}, e.g. think = "18 kt".', where=at)
             try:
@@ -78,7 +78,7 @@ def read_cautions(table: Mapping[str, Mapping[str, object]], where: str) -> dict
 @lru_cache(maxsize=1)
 def _own() -> dict[str, dict[str, float]]:
     text = files("airwork.lesson").joinpath("cautions.toml").read_text("utf-8")
-    return read_cautions(tomllib.loads(text), "cautions.toml")
+    return read_cautions(tomllib.loads(text), Where("cautions.toml"))
 
 
 def cautions_for(

@@ -24,7 +24,7 @@ def fuel_by_tank(lesson: Lesson, airplane: Airplane) -> dict[str, float]:
     out: dict[str, float] = {}
     for given, volume in lesson.fuel_m3.items():
         tank = names.get(given.strip().lower())
-        where = f"{lesson.source}: fuel.{given}"
+        where = lesson.at("fuel", given)
         if tank is None:
             raise InputError(
                 f"{airplane.name} has no such tank; its tanks: {', '.join(t.name for t in airplane.tanks)}.",
@@ -40,7 +40,7 @@ def fuel_by_tank(lesson: Lesson, airplane: Airplane) -> dict[str, float]:
     if missing:
         raise InputError(
             f'the fuel in {" and ".join(missing)} is not given; write "{missing[0]}" = "0 {unit}" if it is empty.',
-            where=f"{lesson.source}: fuel",
+            where=lesson.at("fuel"),
         )
     return out
 
@@ -78,7 +78,7 @@ def stations(lesson: Lesson, airplane: Airplane) -> dict[str, float]:
         if found is None:
             raise InputError(
                 f"{airplane.name} has no station {load.station!r} (for {load.name}): {', '.join(names.values())}.",
-                where=f"{lesson.source}: {'bags' if load.role is None else 'people'}",
+                where=lesson.at("bags" if load.role is None else "people"),
             )
         out[found] = out.get(found, 0.0) + load.mass_kg
     return out

@@ -12,7 +12,7 @@ import numpy as np
 
 from airwork.airdata.column import AirColumn
 from airwork.airplane import Airplane
-from airwork.errors import AirworkError, InputError
+from airwork.errors import AirworkError, InputError, Where
 from airwork.lesson.cruise import flow_at, least_flow
 from airwork.lesson.lesson import Exercise
 from airwork.lesson.path import Shape, drift_m
@@ -55,7 +55,7 @@ class Run:
         return self.altitude_m
 
 
-def find_room(kind: str, *, where: str) -> Room:
+def find_room(kind: str, *, where: str | Where) -> Room:
     """The room of a kind; singular or plural. InputError listing the kinds."""
     for name in ROOMS:
         if kind in {name, f"{name}s", name.rstrip("s")}:
@@ -73,7 +73,7 @@ def make_run(
     performance: Any,
     conditions: Conditions,
     standard: Any,
-    where: str,
+    where: Where,
     field_m: float,
 ) -> Run:
     """Ask a room for one exercise; what it can't answer (level flight not possible, outside a table) is kept.
@@ -98,7 +98,7 @@ def make_run(
         stretch = 1.0 if exercise.duration_s is None or seconds <= 0.0 else exercise.duration_s / seconds
         fuel = sum(use.duration_s * stretch * _flow(airplane, use.power_ratio, use.mixture) for use in set_up.power)
     except InputError as wrong:
-        raise InputError(str(wrong), where=where.removesuffix(".kind")) from None
+        raise InputError(str(wrong), where=replace(where, field="")) from None
     except AirworkError as refused:
         return without(str(refused))
     return Run(number, index, kind, title, field, set_up, trace, seconds * stretch, fuel, unused=unused)

@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 
 from pydantic import ValidationError
 
-from airwork.errors import InputError
+from airwork.errors import InputError, Where
 from airwork.lesson.cautions import read_cautions
 from airwork.lesson.lesson import (
     AreaWanted,
@@ -93,8 +93,8 @@ def parse_lesson(
     try:
         part = LessonFile.model_validate(data)
     except ValidationError as problem:
-        raise InputError(_first(problem), where=where) from None
-    return _lesson(part, where, folder or Path.cwd())
+        raise _first(problem, where) from None
+    return _lesson(part, Where(where, dotted=True), folder or Path.cwd())
 
 
 def _change(data: dict[str, Any], name: str, value: str) -> None:
@@ -109,8 +109,8 @@ def _change(data: dict[str, Any], name: str, value: str) -> None:
     table[field] = value
 
 
-def _first(problem: ValidationError) -> str:
-    """The first finding as one line, and how many more there are."""
+def _first(problem: ValidationError, file: str) -> InputError:
+    """The first finding, and how many more there are."""
     details = problem.errors(include_url=False)
     first = details[0]
     loc = [p for p in first["loc"] if not (isinstance(p, str) and ("[" in p or p in {"constrained-str", "literal"}))]
@@ -135,7 +135,7 @@ def _first(problem: ValidationError) -> str:
     else:
         said = f"found {found}: {first['msg'][:1].lower()}{first['msg'][1:]}"
     more = f" (and {len(details) - 1} more to mend)" if len(details) > 1 else ""
-    return f"{field}: {said}{more}"
+    return InputError(f"{said}{more}", where=Where.of(file, loc, dotted=True))
 
 
 def _keys(location: list[Any]) -> list[str]:
@@ -158,21 +158,21 @@ def _models(annotation: Any) -> list[Any]:
     return [annotation] if isinstance(annotation, type) else [m for a in get_args(annotation) for m in _models(a)]
 
 
-def _lesson(part: LessonFile, where: str, folder: Path) -> Lesson:
+def _lesson(part: LessonFile, where: Where, folder: Path) -> Lesson:
     from airwork.lesson.own_place import place_of, runway_name
     from airwork.lesson.target import read_target
 
     start = start_utc_s(part.date, part.time, part.zone, where)
-    place = place_of(part.place, part.date, f"{where}: place")
+    place = place_of(part.place, part.date, where.at("place"))
     return Lesson(
         title=part.title,
-        source=where,
+        source=where.file,
         start_utc_s=start,
         zone=part.zone,
         units=part.units,
-        airplane_path=find_airplane(part.airplane.file, folder, f"{where}: airplane.file"),
+        airplane_path=find_airplane(part.airplane.file, folder, where.at("airplane", "file")),
         place=place,
-        runway=runway_name(part.place, place, f"{where}: place.runway"),
+        runway=runway_name(part.place, place, where.at("place", "runway")),
         runway_wet=part.place.wet,
         airspace=part.place.airspace,
         variation_rad=part.place.variation,
@@ -185,13 +185,13 @@ def _lesson(part: LessonFile, where: str, folder: Path) -> Lesson:
         area=_area(part.area),
         student=Pilot(
             part.student.name, _limits(part.student.limits), part.student.certificate, part.student.solo,
-            read_cautions(part.student.cautions, f"{where}: student.cautions"),
+            read_cautions(part.student.cautions, where.at("student", "cautions")),
         ),
         instructor=None
         if part.instructor is None
         else Pilot(
             part.instructor.name, _limits(part.instructor.limits),
-            cautions=read_cautions(part.instructor.cautions, f"{where}: instructor.cautions"),
+            cautions=read_cautions(part.instructor.cautions, where.at("instructor", "cautions")),
         ),
         school=school_of(part.school, folder, where),
         contact=part.place.contact or "",
@@ -204,7 +204,7 @@ def _lesson(part: LessonFile, where: str, folder: Path) -> Lesson:
                 altitude_m=e.altitude,
                 duration_s=None if e.minutes is None else e.minutes * 60.0,
                 note=e.note or "",
-                target=read_target(e.target, f"{where}: exercises {i + 1}.target"),
+                target=read_target(e.target, where.at("exercises", i, "target")),
             )
             for i, e in enumerate(part.exercises)
         ),
@@ -212,18 +212,19 @@ def _lesson(part: LessonFile, where: str, folder: Path) -> Lesson:
     )  # fmt: skip
 
 
-def school_of(part: SchoolPart, folder: Path, where: str) -> School:
+def school_of(part: SchoolPart, folder: Path, where: Where) -> School:
     """What the school sets: in the lesson, and in a file of its own that many lessons name."""
-    limits, cautions = _limits(part.limits), read_cautions(part.cautions, f"{where}: school.cautions")
+    limits, cautions = _limits(part.limits), read_cautions(part.cautions, where.at("school", "cautions"))
     if part.file is None:
         return School(part.name, limits, cautions)
     path = folder / part.file
     try:
         shared = SchoolPart.model_validate(tomllib.loads(_text(path)))
-    except (tomllib.TOMLDecodeError, ValueError) as problem:
-        said = _first(problem) if isinstance(problem, ValidationError) else f"not valid TOML: {problem}."
-        raise InputError(said, where=str(path)) from None
-    found = read_cautions(shared.cautions, f"{path}: cautions")
+    except ValidationError as problem:
+        raise _first(problem, str(path)) from None
+    except ValueError as problem:
+        raise InputError(f"not valid TOML: {problem}.", where=str(path)) from None
+    found = read_cautions(shared.cautions, Where.of(str(path), ("cautions",), dotted=True))
     merged = {name: {**found.get(name, {}), **cautions.get(name, {})} for name in {*found, *cautions}}
     theirs = _limits(shared.limits)
     own = {name: getattr(limits, name) for name in Limits.__slots__ if getattr(limits, name) is not None}
@@ -235,7 +236,7 @@ def as_kind(written: str) -> str:
     return written.strip().lower().replace(" ", "_").replace("-", "_")
 
 
-def start_utc_s(day: dt.date, clock: str, zone: str, where: str) -> float:
+def start_utc_s(day: dt.date, clock: str, zone: str, where: Where) -> float:
     """The moment of a local date and time, seconds since 1970 UTC.
 
     Raises
@@ -247,7 +248,7 @@ def start_utc_s(day: dt.date, clock: str, zone: str, where: str) -> float:
         place = ZoneInfo(zone)
     except (KeyError, ValueError, OSError):
         raise InputError(
-            f'zone: no time zone {zone!r}; write one like "America/Denver" or "UTC".', where=where
+            f'no time zone {zone!r}; write one like "America/Denver" or "UTC".', where=where.at("zone")
         ) from None
     offset = clock[5:] if clock[2] == ":" else clock[4:]
     hour, minute = (int(v) for v in clock[: len(clock) - len(offset)].split(":"))
@@ -258,21 +259,21 @@ def start_utc_s(day: dt.date, clock: str, zone: str, where: str) -> float:
         early, late = (local.replace(tzinfo=place, fold=fold) for fold in (0, 1))
         real = [t for t in (early, late) if t.astimezone(dt.UTC).astimezone(place).replace(tzinfo=None) == local]
     except (ValueError, OverflowError):
-        raise InputError(f"date: {day} {clock} is out of reach; check the year.", where=where) from None
+        raise InputError(f"{day} {clock} is out of reach; check the year.", where=where.at("date")) from None
     if not real:
         raise InputError(
-            f"time: {clock} does not exist on {day} in {zone}: the clocks go forward over it. Write another time.",
-            where=where,
+            f"{clock} does not exist on {day} in {zone}: the clocks go forward over it. Write another time.",
+            where=where.at("time"),
         )
     if early.utcoffset() != late.utcoffset():
         options = " or ".join(f'"{clock}{t.strftime("%z")[:3]}:{t.strftime("%z")[3:]}"' for t in (early, late))
         raise InputError(
-            f"time: {clock} happens twice on {day} in {zone}: the clocks go back. Write {options}.", where=where
+            f"{clock} happens twice on {day} in {zone}: the clocks go back. Write {options}.", where=where.at("time")
         )
     return early.timestamp()
 
 
-def find_airplane(name: str, folder: Path, where: str) -> Path:
+def find_airplane(name: str, folder: Path, where: str | Where) -> Path:
     """The airplane file: beside the lesson, as a path, or one of the demo airplanes by its id."""
     wanted = Path(name).expanduser()
     try:

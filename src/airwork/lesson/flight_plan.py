@@ -48,7 +48,7 @@ def plan_flight(lesson: Lesson, airplane: Airplane, performance: Any, standard: 
         ramp = loading(airplane, station_kg, fuel_m3).mass_kg if weighed else airplane.max_takeoff_mass_kg
     except InputError as problem:
         raise InputError(str(problem), where=lesson.source) from None
-    area = None if lesson.area is None else make_area(lesson.area, where=lesson.source)
+    area = None if lesson.area is None else make_area(lesson.area, where=lesson.at("area"))
     flat = area.map if area else FlatMap(lesson.place.latitude_rad, lesson.place.longitude_rad)
     field = flat.east_north_m(lesson.place.latitude_rad, lesson.place.longitude_rad)
     elevation = lesson.place.elevation_m or 0.0
@@ -60,7 +60,7 @@ def plan_flight(lesson: Lesson, airplane: Airplane, performance: Any, standard: 
     ground = max(lesson.area.ground_m, elevation) if lesson.area else elevation
     tanks = plan_tanks(
         airplane, legs, fuel_m3, ground, interval_s=lesson.plan.tank_change_s, first_tank=lesson.plan.first_tank,
-        where=f"{lesson.source}: plan.first_tank",
+        where=lesson.at("plan", "first_tank"),
     )  # fmt: skip
     balance = plan_balance(airplane, station_kg, tanks.points)
     return FlightPlan(area, flat, planner, runs, laid, legs, tanks, balance)
@@ -86,7 +86,7 @@ def _runs(lesson: Lesson, planner: Planner, standard: Any, day: Day) -> tuple[Ru
             certificate=lesson.student.certificate,
             runway_rad=None if runway is None else runway.heading_rad,
         )
-        where = f"{lesson.source}: exercises {index + 1}.kind"
+        where = lesson.at("exercises", index, "kind")
         first = make_run(
             len(out), index, exercise, planner.airplane, planner.performance, conditions, standard, where,
             planner.elevation_m,

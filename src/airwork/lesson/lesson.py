@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Literal
 
+from airwork.errors import Where
 from airwork.lesson.places import Place
 from airwork.lesson.weather import Forecast, Report
 from airwork.lesson.winds import Aloft, Wind
@@ -183,6 +184,10 @@ class Lesson:
                 found = names.get(load.name.strip().lower())
                 out.append(load if found is None or load.role != "passenger" else replace(load, role=found))
         return tuple(out)
+
+    def at(self, *path: str | int) -> Where:
+        """A place in its file, for an error."""
+        return Where.of(self.source, path, dotted=True)
 
     def station_mass_kg(self) -> dict[str, float]:
         """Mass at each station, people and bags together. [kg]"""

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from airwork.airdata.angles import wrap_positive_rad
-from airwork.errors import InputError, OutOfRange
+from airwork.errors import InputError, OutOfRange, Where
 from airwork.lesson.places import Place, Runway, find_place, tidy_runway_name
 from airwork.units import DEG_RAD
 
@@ -15,10 +15,10 @@ if TYPE_CHECKING:
     from airwork.lesson.schema import PlacePart, RunwayPart
 
 
-def place_of(part: PlacePart, day: dt.date, where: str) -> Place:
+def place_of(part: PlacePart, day: dt.date, where: Where) -> Place:
     """The place with its runways; InputError for what is missing or unknown."""
     if part.airport is not None:
-        place = find_place(part.airport, where=f"{where}.airport")
+        place = find_place(part.airport, where=where.at("airport"))
     elif part.name is None or part.position is None or part.elevation is None:
         raise InputError('give airport = "KOGA", or your own name, position and elevation.', where=where)
     else:
@@ -39,7 +39,7 @@ def place_of(part: PlacePart, day: dt.date, where: str) -> Place:
     return Place(place.ident, name, latitude, longitude, elevation, (*own, *rest), place.source)
 
 
-def _variation(latitude: float, longitude: float, day: dt.date, where: str) -> float:
+def _variation(latitude: float, longitude: float, day: dt.date, where: Where) -> float:
     from airwork.airdata.magnetic import decimal_year, variation
 
     try:
@@ -71,7 +71,7 @@ def _runway(part: RunwayPart, known: Runway | None) -> Runway:
     )
 
 
-def runway_name(part: PlacePart, place: Place, where: str) -> str | None:
+def runway_name(part: PlacePart, place: Place, where: Where) -> str | None:
     """Name of the runway the lesson asks for, None if it names none.
 
     Raises

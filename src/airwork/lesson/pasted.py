@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, TypeVar
 
-from airwork.errors import InputError, UnitError
+from airwork.errors import InputError, UnitError, Where
 from airwork.lesson.lesson import WeatherGiven
 from airwork.lesson.weather import Forecast, Report
 from airwork.lesson.winds import Aloft
@@ -19,16 +19,16 @@ _EACH_METAR = re.compile(r"\s*=\s*(?=\S)|\s+(?=(?:METAR|SPECI)\s)|\n\s*(?=[A-Z][
 _EACH_TAF = re.compile(r"\s*=\s*(?=\S)|\s+(?=TAF\s)|\n\s*(?=[A-Z][A-Z0-9]{3}\s+\d{6}Z)")
 
 
-def weather_of(part: WeatherPart, area: AreaPart | None, ident: str, start_utc_s: float, where: str) -> WeatherGiven:
+def weather_of(part: WeatherPart, area: AreaPart | None, ident: str, start_utc_s: float, where: Where) -> WeatherGiven:
     """The weather a lesson gives. `ident` : the field's, to find its report among several pasted.
 
     Raises
     ------
     InputError : a report or forecast that can't be read, named by its field.
     """
-    metars, tafs = _read(part.metar, part.taf, start_utc_s, f"{where}: weather")
+    metars, tafs = _read(part.metar, part.taf, start_utc_s, where.at("weather"))
     over_metar, over_taf = (None, None) if area is None else (area.metar, area.taf)
-    area_metars, area_tafs = _read(over_metar, over_taf, start_utc_s, f"{where}: area")
+    area_metars, area_tafs = _read(over_metar, over_taf, start_utc_s, where.at("area"))
     metar, other_metars = _own(metars, ident)
     taf, other_tafs = _own(tafs, ident)
     return WeatherGiven(
@@ -41,21 +41,21 @@ def weather_of(part: WeatherPart, area: AreaPart | None, ident: str, start_utc_s
         temperature_k=part.temperature,
         dewpoint_k=part.dewpoint,
         setting_pa=part.altimeter,
-        winds_aloft=_aloft(part.winds_aloft, ident, f"{where}: weather.winds_aloft"),
+        winds_aloft=_aloft(part.winds_aloft, ident, where.at("weather", "winds_aloft")),
         visible_moisture=part.in_cloud_or_precipitation,
         area_reports=(*other_metars, *area_metars),
         area_forecasts=(*other_tafs, *area_tafs),
     )
 
 
-def _read(metar: str | None, taf: str | None, start: float, where: str) -> tuple[list[Report], list[Forecast]]:
+def _read(metar: str | None, taf: str | None, start: float, where: Where) -> tuple[list[Report], list[Forecast]]:
     if metar is None and taf is None:
         return [], []
     from airwork.lesson.reports import read_metar, read_taf  # late: two parsers
 
     def each(text: str | None, split: re.Pattern[str], read: Callable[..., Decoded], field: str) -> list[Decoded]:
         texts = [t for t in split.split((text or "").strip()) if t.strip(" =\n")]
-        return [read(t, near_utc_s=start, where=f"{where}.{field}") for t in texts]
+        return [read(t, near_utc_s=start, where=where.at(field)) for t in texts]
 
     return each(metar, _EACH_METAR, read_metar, "metar"), each(taf, _EACH_TAF, read_taf, "taf")
 
@@ -68,7 +68,7 @@ def _own(found: Sequence[Decoded], ident: str) -> tuple[Decoded | None, Sequence
     return own, [one for one in found if one is not own]
 
 
-def _aloft(given: str | tuple[Aloft, ...], ident: str, where: str) -> tuple[Aloft, ...]:
+def _aloft(given: str | tuple[Aloft, ...], ident: str, where: Where) -> tuple[Aloft, ...]:
     if not isinstance(given, str):
         return given
     from airwork.lesson.wind_text import parse_aloft, parse_aloft_forecast

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from airwork.airdata.angles import turn_from_to_rad, wrap_positive_rad
-from airwork.errors import InputError
+from airwork.errors import InputError, Where
 from airwork.lesson import tables
 from airwork.units import DEG_RAD, FT_M
 
@@ -93,7 +93,7 @@ def _rows(raw: bytes, needle: bytes) -> list[dict[str, str]]:
     return list(csv.DictReader(lines))
 
 
-def find_place(identifier: str, *, where: str = "") -> Place:
+def find_place(identifier: str, *, where: str | Where = "") -> Place:
     """The airport with this identifier, with its runways (both directions of each).
 
     An exact identifier goes first, then the codes used by satellite navigators, the local code, the three-letter code.
@@ -111,7 +111,7 @@ def find_place(identifier: str, *, where: str = "") -> Place:
 
 
 @lru_cache(maxsize=64)
-def _search(wanted: str, where: str) -> Place:
+def _search(wanted: str, where: str | Where) -> Place:
     rows = _rows(_table("airports"), f'"{wanted}"'.encode())
     for column in ("ident", "gps_code", "local_code", "iata_code"):
         hits = [r for r in rows if r[column] == wanted]
@@ -135,7 +135,7 @@ def _number(text: str) -> float | None:
     return value if math.isfinite(value) else None
 
 
-def _place(row: dict[str, str], where: str) -> Place:
+def _place(row: dict[str, str], where: str | Where) -> Place:
     latitude, longitude = _number(row["latitude_deg"]), _number(row["longitude_deg"])
     if latitude is None or longitude is None:
         raise InputError(f"the airport data give no position for {row['ident']}; give your own place.", where=where)

@@ -13,7 +13,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from airwork import units
-from airwork.errors import InputError
+from airwork.errors import InputError, Where
 from airwork.lesson.weather import Cloud, Forecast, Period, Report, RunwayVisualRange, Seen, Trend
 from airwork.lesson.winds import Wind
 
@@ -25,7 +25,7 @@ _TAF_WIND = re.compile(r"^(\d{3}|VRB)(\d{2,3})(?:G(\d{2,3}))?(KT|MPS|KMH)$")
 _VIS_TEXT = re.compile(r"^([<>PM]?)\s*(?:(\d+)\s+)?(\d+)(?:/(\d+))?$")
 
 
-def _utc_near(day: int, hour: int, minute: int, near_utc_s: float, where: str, group: str) -> float:
+def _utc_near(day: int, hour: int, minute: int, near_utc_s: float, where: str | Where, group: str) -> float:
     """The moment with this day of the month that lies nearest to another moment. [s since 1970 UTC]
 
     A report names only the day of the month: near the turn of a month the month before or after may be meant.
@@ -46,7 +46,7 @@ def _utc_near(day: int, hour: int, minute: int, near_utc_s: float, where: str, g
 # ---------------------------------------------------------------------------------------------------------------- METAR
 
 
-def read_metar(text: str, *, near_utc_s: float, where: str = "METAR") -> Report:
+def read_metar(text: str, *, near_utc_s: float, where: str | Where = "METAR") -> Report:
     """Decode one METAR or SPECI.
 
     Parameters
@@ -112,7 +112,7 @@ def _cut(code: str) -> tuple[str, str, str]:
     return main[: start.start()], remarks, main[start.start() :].strip()
 
 
-def _parse_metar(code: str, utc_s: float, where: str) -> Any:
+def _parse_metar(code: str, utc_s: float, where: str | Where) -> Any:
     from metar.Metar import Metar, ParserError
 
     when = datetime.fromtimestamp(utc_s, UTC)
@@ -219,7 +219,7 @@ def _trends(text: str) -> tuple[Trend, ...]:
 # ------------------------------------------------------------------------------------------------------------------ TAF
 
 
-def read_taf(text: str, *, near_utc_s: float, where: str = "TAF") -> Forecast:
+def read_taf(text: str, *, near_utc_s: float, where: str | Where = "TAF") -> Forecast:
     """Decode one TAF. Raises InputError naming the group that can't be read."""
     code = " ".join(text.split()).strip().rstrip("=").upper()
     code = code if code.startswith("TAF") else f"TAF {code}"
@@ -258,7 +258,7 @@ def read_taf(text: str, *, near_utc_s: float, where: str = "TAF") -> Forecast:
     return Forecast(station, issued, start, end, tuple(periods), code)
 
 
-def _parse_taf(code: str, where: str) -> tuple[Any, list[str]]:
+def _parse_taf(code: str, where: str | Where) -> tuple[Any, list[str]]:
     from metar_taf_parser.parser.parser import TAFParser
 
     class Listening(TAFParser):  # type: ignore[misc]

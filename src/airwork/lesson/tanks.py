@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from airwork.airplane import Airplane
-from airwork.errors import InputError
+from airwork.errors import InputError, Where
 from airwork.lesson.legs import Leg
 from airwork.units import FT_M, from_unit
 
@@ -89,7 +89,7 @@ def plan_tanks(
     *,
     interval_s: float | None = None,
     first_tank: str | None = None,
-    where: str = "",
+    where: str | Where = "",
 ) -> TankPlan:
     """Fuel by tank, leg by leg.
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from airwork import units
 from airwork.airdata.angles import wrap_positive_rad
-from airwork.errors import InputError, UnitError
+from airwork.errors import InputError, UnitError, Where
 
 # word in the lesson -> (name inside, kind of quantity, how it is written)
 WORDS: dict[str, tuple[str, units.Kind | str, str]] = {
@@ -37,7 +37,7 @@ WORDS: dict[str, tuple[str, units.Kind | str, str]] = {
 }
 
 
-def read_target(target: Mapping[str, Any], where: str) -> dict[str, float | str]:
+def read_target(target: Mapping[str, Any], where: Where) -> dict[str, float | str]:
     """Targets in SI: {"bank": "45 deg"} -> {"bank_rad": 0.785...}.
 
     Raises
@@ -46,7 +46,7 @@ def read_target(target: Mapping[str, Any], where: str) -> dict[str, float | str]
     """
     out: dict[str, float | str] = {}
     for word, value in target.items():
-        field = f"{where}.{word}"
+        field = where.at(word)
         if word not in WORDS:
             near = difflib.get_close_matches(word, WORDS, n=1)
             hint = f"did you mean {near[0]!r}?" if near else f"known: {', '.join(WORDS)}."
@@ -56,7 +56,7 @@ def read_target(target: Mapping[str, Any], where: str) -> dict[str, float | str]
     return out
 
 
-def _read(value: Any, kind: str, said: str, where: str) -> float | str:
+def _read(value: Any, kind: str, said: str, where: Where) -> float | str:
     if kind == "word":
         if isinstance(value, str) and value.strip():
             return value.strip()

@@ -7,13 +7,14 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any, get_args
 
 from pydantic import BaseModel
 
-from airwork.errors import InputError
+from airwork.airplane.check import Complaint
+from airwork.errors import InputError, Where
 
 MOST_ROWS = 400
 ALONE = ("performance",)  # its tables are parts of their own
@@ -25,8 +26,6 @@ UNITS = {
     "percent": "%", "inhg": "inHg", "nm": "NM", "min": "min", "g": "g",
 }  # fmt: skip
 SPEEDS = {"kias": "indicated", "kcas": "calibrated"}
-PLACE = re.compile(r"\[([\w.]+)\](?: (?:(\w+) )?(?:row|entry) (\d+))?(?: \(line \d+\))?(?:, (\w+)(?: value \d+)?)?")
-WHOLE = {"rows", "stations", "tanks", "notches"}  # tables whose name a complaint leaves out
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,37 +64,34 @@ class Section:
     said: tuple[str, ...]
 
 
-@dataclass(slots=True)
 class Said:
-    """Complaints by where they are."""
+    """Complaints and what stops the file from being read, found by their places."""
 
-    lines: tuple[str, ...]
-    used: set[str] = field(default_factory=set)
+    def __init__(self, errors: Sequence[InputError] = (), complaints: Sequence[Complaint] = ()) -> None:
+        found = [(e.where, e.problem) for e in errors] + [(c.where, f"{c.what}. {c.why}") for c in complaints]
+        self.lines = tuple(dict.fromkeys(found))
+        self.used: set[tuple[Where, str]] = set()
 
-    def at(
-        self, table: str, name: str | None = None, row: int | None = None, key: str | None = None
-    ) -> tuple[str, ...]:
+    def at(self, table: str, rows: str = "", row: int | None = None, key: str = "") -> tuple[str, ...]:
         """Those about a value, a row or a table."""
-        found = []
-        for line in self.lines:
-            m = PLACE.search(line)
-            if m is None or m[1] != table:
-                continue
-            there = None if m[3] is None else int(m[3]) - 1
-            named = m[2] or (name if name in WHOLE or name == "" else None)
-            if there == row and (row is None or named == name) and m[4] == key:
-                found.append(line[m.end() :].lstrip(": ") or line)
-                self.used.add(line)
-        return tuple(found)
+        here = [
+            (place, words) for place, words in self.lines
+            if (place.table, place.rows, place.row, place.field) == (table, rows, row, key)
+            or (row is None and key and (place.table, place.rows, place.field) == (table, key, ""))  # one of a list
+        ]  # fmt: skip
+        self.used.update(here)
+        return tuple(words for _, words in here)
 
     def counts(self, part: str) -> int:
         """How many are about a part."""
-        return sum(1 for line in self.lines if (m := PLACE.search(line)) and (m[1] + ".").startswith(part + "."))
+        return sum(1 for place, _ in self.lines if f"{place.table}.".startswith(f"{part}."))
 
     @property
     def left(self) -> tuple[str, ...]:
         """Those that found no field."""
-        return tuple(line for line in self.lines if line not in self.used)
+        return tuple(
+            ": ".join(filter(None, [p.within, words])) for p, words in self.lines if (p, words) not in self.used
+        )
 
 
 def parts_of(text: str) -> list[str]:

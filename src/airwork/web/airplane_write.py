@@ -21,7 +21,7 @@ def written(text: str, part: str, typed: Mapping[str, str]) -> str:
     import tomlkit
 
     document: Any = tomlkit.parse(text)
-    for section in sections(text, part, Said(()), None):
+    for section in sections(text, part, Said(), None):
         table = document
         for step in section.path.split(".") if section.cells or section.missing else ():
             table = table[step]

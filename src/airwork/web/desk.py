@@ -245,7 +245,7 @@ def _debrief(
         )  # fmt: skip
     except InputError as problem:  # the server's own path is nobody's business
         raise InputError(
-            problem.problem, where=problem.where.replace(str(path), about.file_name or path.name)
+            problem.problem, where=str(problem.where).replace(str(path), about.file_name or path.name)
         ) from None
     if about.airplane:
         learn_from_debrief(found, folder.find("airplane", about.airplane).path)

@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from airwork.errors import InputError
+from airwork.errors import InputError, Where
 from airwork.lesson.target import WORDS
 from airwork.web.lesson_rows import order, rows_of
 
@@ -31,11 +31,6 @@ class Field:
     changed: bool
     hint: str = ""
     choices: tuple[str, ...] = ()
-
-    @property
-    def where(self) -> str:
-        """The field's name in the core's complaints: "people 1.weight"."""
-        return "".join(f" {p + 1}" if isinstance(p, int) else f".{p}" for p in self.path).lstrip(".")
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,7 +218,7 @@ def _typed(text: str, path: Path) -> str | int | float:
     try:
         number = float(text.replace(",", ""))
     except ValueError:
-        where = "".join(f" {p + 1}" if isinstance(p, int) else f".{p}" for p in path).lstrip(".")
+        where = Where.of("", path, dotted=True)
         raise InputError(f"found {text!r}, expected a number.", where=where) from None
     return int(number) if number.is_integer() else number
 

@@ -11,6 +11,7 @@ from airwork import units
 from airwork.airplane.airplane import Airplane
 from airwork.airplane.file.base import SpeedRow
 from airwork.airplane.parts import row_ias_mps
+from airwork.errors import Where
 
 MPH_PER_KT = units.KT_MPS / units.MPH_MPS
 KT_PER_MPS = 1.0 / units.KT_MPS
@@ -20,7 +21,7 @@ KT_PER_MPS = 1.0 / units.KT_MPS
 class Complaint:
     """One suspicion: where it is, what was found, why it is suspicious."""
 
-    where: str
+    where: Where
     what: str
     why: str
 
@@ -34,17 +35,12 @@ class Book:
     def __init__(self, airplane: Airplane, lines: dict[str, int]) -> None:
         self.airplane, self.file, self.lines = airplane, airplane.file, lines
 
-    def place(self, table: str, row: int | None = None, key: str = "", *, rows: str = "rows") -> str:
-        """ "[performance.stall] row 3 (line 163), kcas"; the row counted from 0 here, from 1 for people."""
+    def place(self, table: str, row: int | None = None, key: str = "", *, rows: str = "rows", label: str = "") -> Where:
+        """A place in the file, with its line; the row counted from 0."""
         if row is None:
-            line = self.lines.get(f"{table}.{key}" if key else table)
-            text = f"[{table}]"
-        else:
-            path = f"{table}.{rows}.{row}" if rows else f"{table}.{row}"
-            line = self.lines.get(path)
-            text = f"[{table}] {'' if rows in {'rows', ''} else rows + ' '}row {row + 1}"
-        text += f" (line {line})" if line else ""
-        return f"{text}, {key}" if key else text
+            return Where("", table, field=key, line=self.lines.get(f"{table}.{key}" if key else table))
+        line = self.lines.get(f"{table}.{rows}.{row}" if rows else f"{table}.{row}")
+        return Where("", table, rows, row, key, line=line, label=label)
 
     def cas_kt(self, row: SpeedRow, notch: int) -> float | None:
         """Calibrated airspeed of a row; None outside the calibration. [kt]"""

@@ -26,7 +26,7 @@ def complaints(book: Book) -> Iterator[Complaint]:
         table = f"{WB}.envelope_{category}"
         if envelope is None:
             if category in book.airplane.categories:
-                yield Complaint(f"[{WB}]", f"no envelope_{category}", f"[airplane] names the {category} category.")
+                yield Complaint(book.place(WB), f"no envelope_{category}", f"[airplane] names the {category} category.")
             continue
         if category not in book.airplane.categories:
             what = f"envelope_{category}"

@@ -11,6 +11,7 @@ from airwork.airplane.check.book import KT_PER_MPS, MPH_PER_KT, Book, Complaint,
 from airwork.airplane.file.base import SpeedRow
 from airwork.airplane.file.speeds import KNOWN_SPEEDS, CalibrationTable
 from airwork.airplane.limits import arc_mps
+from airwork.errors import Where
 from airwork.units import write
 
 CALIBRATION_KT = 2.0  # printed kias and kcas are rounded apart, to 1 kt each
@@ -96,10 +97,10 @@ def _between(pairs: list[tuple[float, float]], x: float) -> float | None:
     return None
 
 
-def speed_rows(book: Book) -> Iterator[tuple[str, SpeedRow, int]]:
+def speed_rows(book: Book) -> Iterator[tuple[Where, SpeedRow, int]]:
     """(place, row, flap notch) of every row that holds an airspeed, readings in flight apart."""
     for i, row in enumerate(book.file.v_speeds.rows if book.file.v_speeds else []):
-        yield book.place("v_speeds", i) + f", {row.name}", row, book.airplane.speed_notch(row.name)
+        yield book.place("v_speeds", i, label=row.name), row, book.airplane.speed_notch(row.name)
     for i, stall in enumerate(book.file.performance.stall.rows if book.file.performance.stall else []):
         if stall.flap_notch <= book.airplane.flaps_full:
             yield book.place("performance.stall", i), stall, stall.flap_notch
@@ -191,14 +192,14 @@ def _order(book: Book) -> Iterator[Complaint]:
             continue
         if cas < 1.02 * stall:
             yield Complaint(
-                book.place("v_speeds", i) + f", {row.name}",
+                book.place("v_speeds", i, label=row.name),
                 f"{cas:.0f} kt calibrated, the stall there is {stall:.0f} kt",
                 "No speed to fly lies at or below the stall.",
             )
         elif "approach" in row.name and not 1.15 < cas / stall < 1.43:
             expected = 1.3 * stall
             yield Complaint(
-                book.place("v_speeds", i) + f", {row.name}",
+                book.place("v_speeds", i, label=row.name),
                 f"{cas:.0f} kt calibrated is {cas / stall:.2f} times the stall",
                 f"About 1.3 times, {expected:.0f} kt, is usual.{mph_hint(cas, expected)}",
             )
@@ -236,7 +237,7 @@ def _maneuvering(book: Book) -> Iterator[Complaint]:
         expected = stall * math.sqrt(load)
         if not 0.85 < cas / expected < 1.10:
             yield Complaint(
-                book.place("v_speeds", i) + ", maneuvering",
+                book.place("v_speeds", i, label="maneuvering"),
                 f"{cas:.0f} kt calibrated, stall speed times √{load:g} is {expected:.0f} kt",
                 "Above that speed the limit load comes before the stall; the two should be near each other."
                 + mph_hint(cas, expected),

@@ -8,6 +8,7 @@ from itertools import pairwise
 
 from airwork.airplane.check.book import KT_PER_MPS, Book, Complaint, duplicates, mph_hint
 from airwork.airplane.file.performance import StallRow
+from airwork.errors import Where
 
 ROUNDING_KT = 1.6  # rows are rounded to 1 kt, and so is the row they are held against
 # Greatest lift coefficient of light airplanes: flaps up, full flaps (practice; wide on purpose)
@@ -38,7 +39,7 @@ def _full_above_up(book: Book) -> Iterator[Complaint]:
         full, clean = book.cas_kt(row, book.airplane.flaps_full), up.get(row.weight_lb or heavy)
         if full is not None and clean is not None and full > clean:
             yield Complaint(
-                book.place("v_speeds", i) + ", stall_flaps_full",
+                book.place("v_speeds", i, label="stall_flaps_full"),
                 f"{full:.0f} kt with full flaps, {clean:.0f} kt flaps up",
                 "Flaps lower the stall speed: Vs0 must not be above Vs. Are the two rows exchanged?",
             )
@@ -94,7 +95,7 @@ def _weights(book: Book, rows: list[StallRow]) -> Iterator[Complaint]:
                 )
 
 
-def _banks(book: Book, rows: list[StallRow], doubted: set[str]) -> Iterator[Complaint]:
+def _banks(book: Book, rows: list[StallRow], doubted: set[Where]) -> Iterator[Complaint]:
     """Rows in a bank against their level row, unless that one is doubted already."""
     level = {
         (r.weight_lb, r.flap_notch): r
@@ -134,7 +135,7 @@ def _lift(book: Book) -> Iterator[Complaint]:
             else:
                 guess = "Too slow for this wing: is the wing area or the weight wrong?"
             what = f"stall {words} {knots:.0f} kt calibrated means a lift coefficient of {lift:.2f}"
-            yield Complaint(f"[{_where(curve.source)}]", what, f"{low:g} to {high:g} is usual. {guess}")
+            yield Complaint(Where(table=_where(curve.source)), what, f"{low:g} to {high:g} is usual. {guess}")
 
 
 def _where(source: str) -> str:

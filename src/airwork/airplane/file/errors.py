@@ -10,13 +10,12 @@ from typing import TYPE_CHECKING, Any, Union, get_args, get_origin
 from pydantic import BaseModel
 
 from airwork.airplane.file.printed import as_printed, spellings
+from airwork.errors import InputError, Where
 
 if TYPE_CHECKING:
     from pydantic_core import ErrorDetails
 
 SHOWN = 5  # a typist mends a few at a time; the rest is counted
-
-_NUMBERED = {"rows", "rows_mph", "rpm_for_percent_power", "polygon", "stations", "tanks", "notches", "corrections"}
 
 
 def explain(
@@ -25,8 +24,10 @@ def explain(
     lines: dict[str, int],
     renames: dict[str, str],
     printed: Mapping[str, Mapping[str, str]] | None = None,
-) -> str:
-    """One finding as one line: "[performance.stall] row 3 (line 163), kcas: found 'fifty', expected a number".
+    *,
+    file: str = "",
+) -> InputError:
+    """One finding with its place: "[performance.stall] row 3 (line 163), kcas: found 'fifty', expected a number".
 
     printed : by table, how the file writes a key of the model (see `printed`).
     """
@@ -36,36 +37,19 @@ def explain(
     problem = _problem(details, root, location, written)
     if written is not None:
         location = [*location[:-1], written]
-    return f"{_place(location, lines, renames)}: {problem}"
+    path = tuple(renames.get(part, part) if isinstance(part, str) else part for part in location)
+    return InputError(problem, where=Where.of(file, path or ("file",), _line(location, lines)))
+
+
+def _line(location: list[int | str], lines: dict[str, int]) -> int | None:
+    """Line of a row (the first number ends its path), else of the key."""
+    first = next((i for i, part in enumerate(location) if isinstance(part, int)), len(location) - 1)
+    return lines.get(".".join(str(part) for part in location[: first + 1]))
 
 
 def _is_branch(part: int | str) -> bool:
     """Pydantic names the branch of a union it tried; that is no part of the file."""
     return isinstance(part, str) and (not part.isidentifier() or part[:1].isupper() or part == "str")
-
-
-def _place(location: list[int | str], lines: dict[str, int], renames: dict[str, str]) -> str:
-    tables: list[str] = []
-    rest = list(location)
-    while rest and isinstance(rest[0], str) and (len(rest) > 1):
-        tables.append(str(rest.pop(0)))
-    row = ""
-    key = str(rest[-1]) if rest and isinstance(rest[-1], str) else ""
-    numbers = [part for part in rest if isinstance(part, int)]
-    if tables and tables[-1] in _NUMBERED and numbers:
-        name = tables.pop()
-        row = ("row" if name in {"rows", "stations", "tanks", "notches"} else f"{name} row") + f" {numbers[0] + 1}"
-        found = lines.get(".".join([*tables, name, str(numbers[0])]))
-    elif numbers:
-        row = f"entry {numbers[0] + 1}"
-        found = lines.get(".".join([*tables, str(numbers[0])]))
-    else:
-        found = lines.get(".".join([*tables, key]))
-    if row and len(numbers) > 1:
-        key = f"{key} value {numbers[1] + 1}".strip()
-    table = ".".join(renames.get(t, t) for t in tables)
-    where = " ".join(filter(None, [f"[{table}]" if table else "", row, f"(line {found})" if found else ""]))
-    return ", ".join(filter(None, [where, key])) or "file"
 
 
 def _problem(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -12,7 +13,7 @@ from airwork.airplane.file.errors import SHOWN, explain
 from airwork.airplane.file.lines import line_numbers
 from airwork.airplane.file.model import AirplaneFile
 from airwork.airplane.file.printed import read_printed
-from airwork.errors import InputError
+from airwork.errors import InputError, Where
 
 SCHEMA_VERSION = 1
 LARGEST_BYTES = 5_000_000  # a big handbook is 0.1 MB; anything far above is some other file
@@ -55,21 +56,23 @@ def parse_airplane_file(text: str, *, where: str = "airplane file") -> AirplaneF
     _check_version(data, where)
     data, renames = _drafts(data)
     if "printed" in data:
-        raise InputError("[printed] is made by airwork, not typed; take it out.", where=where)
+        raise InputError("is made by airwork, not typed; take it out.", where=Where(where, "printed"))
     try:
         data, printed = read_printed(data, AirplaneFile)
     except InputError as problem:
-        raise InputError(str(problem), where=where) from None
+        raise InputError(problem.problem, where=replace(problem.where, file=where)) from None
     try:
         return AirplaneFile.model_validate({**data, "printed": printed})
     except ValidationError as problem:
         lines = line_numbers(text)
         errors = problem.errors(include_url=False)
-        found = list(dict.fromkeys(explain(e, AirplaneFile, lines, renames, printed) for e in errors))
-    more = f"\n  and {len(found) - SHOWN} more" if len(found) > SHOWN else ""
+        each = [explain(e, AirplaneFile, lines, renames, printed, file=where) for e in errors]
+    found = list(dict.fromkeys(f"{e.where.within}: {e.problem}" for e in each))
     if len(found) == 1:
-        raise InputError(found[0], where=where) from None
-    raise InputError(f"{len(found)} things don't fit:\n  " + "\n  ".join(found[:SHOWN]) + more, where=where) from None
+        raise each[0] from None
+    more = f"\n  and {len(found) - SHOWN} more" if len(found) > SHOWN else ""
+    message = f"{len(found)} things don't fit:\n  " + "\n  ".join(found[:SHOWN]) + more
+    raise InputError(message, where=where, each=each) from None
 
 
 def _check_version(data: dict[str, Any], where: str) -> None:
@@ -79,9 +82,8 @@ def _check_version(data: dict[str, Any], where: str) -> None:
     version = airplane.get("schema_version")
     if isinstance(version, int) and not isinstance(version, bool) and version != SCHEMA_VERSION:
         raise InputError(
-            f"[airplane], schema_version: found {version}, this airwork reads version {SCHEMA_VERSION}; "
-            "a newer file needs a newer airwork.",
-            where=where,
+            f"found {version}, this airwork reads version {SCHEMA_VERSION}; a newer file needs a newer airwork.",
+            where=Where(where, "airplane", field="schema_version"),
         )
 
 

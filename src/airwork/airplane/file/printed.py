@@ -12,7 +12,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Any, get_args
 
 from airwork import units
-from airwork.errors import InputError
+from airwork.errors import InputError, Where
 
 if TYPE_CHECKING:
     from pydantic import BaseModel
@@ -153,7 +153,7 @@ def _table(data: dict[str, Any], model: type[BaseModel], path: str, printed: dic
             real, unit = others[key]
             if real in data or real in out:
                 said = next((k for k, v in others.items() if v[0] == real and k in data and k != key), real)
-                raise InputError(f"{key} and {said} say the same; give one.", where=f"[{path}]")
+                raise InputError(f"{key} and {said} say the same; give one.", where=Where(table=path, field=key))
             out[real] = _converted(value, real, unit)
             printed.setdefault(path, {})[real] = key
         else:
@@ -188,13 +188,13 @@ def _laid_out(data: dict[str, Any], path: str) -> dict[str, Any]:
     if not isinstance(columns, list):
         return data
     if not isinstance(rows, list) or not all(isinstance(c, str) for c in columns) or len(set(columns)) < len(columns):
-        raise InputError("`columns` names each column of `rows` once.", where=f"[{path}]")
+        raise InputError("`columns` names each column of `rows` once.", where=Where(table=path))
     out = []
-    for number, row in enumerate(rows, start=1):
+    for number, row in enumerate(rows):
         if isinstance(row, list) and len(row) != len(columns):
             raise InputError(
                 f'{len(row)} values, the table has {len(columns)} columns; write "-" where the book prints nothing.',
-                where=f"[{path}] row {number}",
+                where=Where(table=path, rows="rows", row=number),
             )
         if isinstance(row, list):
             cells = zip(columns, row, strict=True)

@@ -68,7 +68,7 @@ def problems(answers: Answers) -> list[str]:
         AirplaneFile.model_validate(assemble(answers))
     except ValidationError as found:
         details = [e for e in found.errors(include_url=False) if e["type"] != "missing"]
-        return list(dict.fromkeys(explain(e, AirplaneFile, {}, {}) for e in details))
+        return list(dict.fromkeys(str(explain(e, AirplaneFile, {}, {})) for e in details))
     return []
 
 

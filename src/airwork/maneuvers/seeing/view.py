@@ -9,13 +9,15 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any, Literal, TypeVar
+from typing import TYPE_CHECKING, Any, Literal, TypeVar
 
 import numpy as np
 
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.maneuvers.seeing.signal import Array, Mask, rate, smooth
-from airwork.recording.flight import Flight
+
+if TYPE_CHECKING:  # a briefing loads no reader of recordings
+    from airwork.recording.flight import Flight
 
 STEP_S = 0.25  # fine enough for a stall's break, a fortieth of a 10 Hz file's work
 CALM_CLIMB_MPS = 2.0  # less than about 400 fpm: near enough level to take a cruising speed from

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import json
-import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Annotated, Any
 from urllib.parse import urlencode
 
@@ -13,6 +12,7 @@ from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 from starlette.exceptions import HTTPException
 
+from airwork.airplane.check import Complaint
 from airwork.airplane.performance import Condition
 from airwork.errors import AirworkError, InputError
 from airwork.web import access, airplane_form, airplane_tables, airplane_write, charts, numbers_form
@@ -20,7 +20,6 @@ from airwork.web.answers import page
 from airwork.web.folder import Entry
 
 router = APIRouter()
-_LINE = re.compile(r"\(?line (\d+)\)?")
 
 
 def _entry(request: Request, key: str) -> Entry:
@@ -56,8 +55,8 @@ def airplane(request: Request, key: str) -> Response:
     entry = _entry(request, key)
     try:
         found = request.app.state.folder.airplane(key)
-    except AirworkError as unread:  # a file that can't be read is edited, not shown
-        return _editor(request, entry, entry.read(), problem=str(unread))
+    except InputError as unread:  # a file that can't be read is edited, not shown
+        return _editor(request, entry, entry.read(), problem=unread)
     asked = {k: v for k, v in request.query_params.items() if k in numbers_form.FIELDS}
     numbers, problem = _numbers(found, asked)
     lines = line_numbers(entry.read())
@@ -76,11 +75,7 @@ def airplane(request: Request, key: str) -> Response:
 def _placed(complaints: Any, text: str) -> list[tuple[Any, str]]:
     """Each complaint with the part of the file it is about; "" for the whole."""
     parts = airplane_form.parts_of(text)
-    tables = [m[1] if (m := airplane_form.PLACE.search(c.where)) else "" for c in complaints]
-    return [
-        (c, next((p for p in parts if f"{t}.".startswith(f"{p}.")), ""))
-        for c, t in zip(complaints, tables, strict=True)
-    ]
+    return [(c, next((p for p in parts if f"{c.where.table}.".startswith(f"{p}.")), "")) for c in complaints]
 
 
 def _numbers(found: Any, asked: dict[str, str]) -> tuple[Any, str]:
@@ -105,15 +100,14 @@ def _fitted(found: Any, asked: dict[str, str]) -> tuple[list[charts.Chart], str]
 
 
 def _editor(
-    request: Request, entry: Entry, text: str, *, problem: str = "", complaints: Any = (), saved: bool = False,
-    status: int = 200,
+    request: Request, entry: Entry, text: str, *, problem: InputError | None = None,
+    complaints: Sequence[Complaint] = (), saved: bool = False, status: int = 200,
 ) -> Response:  # fmt: skip
-    rows = [(str(c), _LINE.search(c.where)) for c in complaints]
-    notes = [(int(m[1]) if m else 0, words) for words, m in rows]
-    for line in problem.splitlines():
-        if m := _LINE.search(line):
-            notes.append((int(m[1]), line.strip()))
-    values = {"entry": entry, "text": text, "problem": problem, "notes": sorted(notes), "saved": saved,
+    notes = [(c.where.line or 0, str(c)) for c in complaints]
+    for one in () if problem is None else problem.each:
+        if one.where.line:
+            notes.append((one.where.line, f"{one.where.within}: {one.problem}"))
+    values = {"entry": entry, "text": text, "problem": str(problem or ""), "notes": sorted(notes), "saved": saved,
               "notes_json": json.dumps(sorted(notes))}  # fmt: skip
     return page(request, "airplane_edit.html", values, status=status)
 
@@ -128,7 +122,7 @@ def edit(request: Request, key: str, saved: bool = False) -> Response:
     return _editor(request, entry, text, problem=problem, complaints=complaints, saved=saved)
 
 
-def _checked(text: str, entry: Entry) -> tuple[str, Any]:
+def _checked(text: str, entry: Entry) -> tuple[InputError | None, Sequence[Complaint]]:
     """(what stops the file from being read, the check's complaints)."""
     from airwork.airplane import Airplane
     from airwork.airplane.check import check_airplane
@@ -137,9 +131,9 @@ def _checked(text: str, entry: Entry) -> tuple[str, Any]:
 
     try:
         found = Airplane(parse_airplane_file(text, where=entry.key))
-        return "", check_airplane(found, line_numbers(text))
-    except AirworkError as problem:
-        return str(problem), ()
+        return None, check_airplane(found, line_numbers(text))
+    except InputError as problem:
+        return problem, ()
 
 
 @router.post("/airplanes/{key}/edit", response_class=HTMLResponse)
@@ -178,15 +172,15 @@ def fields(request: Request, key: str, part: str = "", saved: bool = False) -> R
 
 
 def _fields(
-    request: Request, entry: Entry, text: str, part: str, problem: str, complaints: Any, *,
-    typed: Mapping[str, str] | None = None, saved: bool = False, status: int = 200,
+    request: Request, entry: Entry, text: str, part: str, problem: InputError | None,
+    complaints: Sequence[Complaint] = (), *, typed: Mapping[str, str] | None = None, saved: bool = False,
+    status: int = 200,
 ) -> Response:  # fmt: skip
-    lines = [line.strip() for line in problem.splitlines() if line.strip()]
-    said = airplane_form.Said((*lines, *(str(c) for c in complaints)))
+    said = airplane_form.Said(() if problem is None else problem.each, complaints)
     shown = airplane_form.sections(text, part, said, typed)
     parts = [(name, airplane_form.words(name), said.counts(name)) for name in airplane_form.parts_of(text)]
-    values = {"entry": entry, "part": part, "parts": parts, "sections": shown, "left": said.left, "problem": problem,
-              "saved": saved, "here": airplane_form.words(part)}  # fmt: skip
+    values = {"entry": entry, "part": part, "parts": parts, "sections": shown, "left": said.left,
+              "problem": str(problem or ""), "saved": saved, "here": airplane_form.words(part)}  # fmt: skip
     return page(request, "airplane_fields.html", values, status=status)
 
 
@@ -205,9 +199,9 @@ def _save_fields(request: Request, entry: Entry, typed: dict[str, str]) -> Respo
     if part not in airplane_form.parts_of(text):
         raise InputError("there is no such part of the file.", where=part[:60] or "part")
     if do := typed.get("do", ""):
-        grids = [g for s in airplane_form.sections(text, part, airplane_form.Said(()), typed) for g in s.grids]
+        grids = [g for s in airplane_form.sections(text, part, airplane_form.Said(), typed) for g in s.grids]
         typed = airplane_write.changed_rows(typed, grids, do)
-        return _fields(request, entry, text, part, "", (), typed=typed)
+        return _fields(request, entry, text, part, None, typed=typed)
     new = airplane_write.written(text, part, typed)
     problem, complaints = _checked(new, entry)
     if problem or typed.get("what", "save") != "save":

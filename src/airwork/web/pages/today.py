@@ -9,7 +9,7 @@ from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 from starlette.exceptions import HTTPException
 
-from airwork.errors import AirworkError
+from airwork.errors import AirworkError, InputError
 from airwork.jobs.briefing import brief_lesson
 from airwork.jobs.files import load_airplane
 from airwork.lesson.briefing import Briefing
@@ -71,17 +71,22 @@ def _shown(request: Request, entry: Entry, problem: str = "") -> dict[str, Any]:
         form = read_form(entry.read(), asked)
     except AirworkError as found:
         form, problem = read_form(entry.read(), {}), str(found)
+        at = _field_of(form, found)
     else:
         try:
             briefing = _briefing(request, entry, form)
             view, given = brief_view.view(briefing), brief_view.weather_given(briefing)
         except AirworkError as found:
-            problem = str(found)
-    if problem:
-        at = next((f.name for f in form.fields if f"{f.where}:" in problem), "")
+            problem, at = str(found), _field_of(form, found)
     query = urlencode(list(lesson_rows.state(request.query_params).items()))
     return {"entry": entry, "form": form, "view": view, "problem": problem, "problem_at": at, "query": query,
             "given": given}  # fmt: skip
+
+
+def _field_of(form: LessonForm, problem: AirworkError) -> str:
+    """Name of the field that an error is about; "" for none."""
+    path = problem.where.path if isinstance(problem, InputError) else ()
+    return next((f.name for f in form.fields if path and f.path == path), "")
 
 
 def _choices(request: Request, entry: Entry, form: LessonForm) -> dict[str, Any]:
