@@ -40,7 +40,7 @@ SAMPLE = {
 OTHER = {
     "only_between", "unwrap_rad", "mean_direction_rad", "freezing_levels_m", "flight_category", "carburetor_icing",
     "turn_about_point", "arc_time_s", "decimal_year", "variation", "deviation_rad", "compass_heading_rad", "leg",
-    "place", "places", "sun_day", "sun_elevation_rad", "is_night",
+    "place", "places", "sun_day", "sun_elevation_rad", "sun_position_rad", "is_night", "carburetor_icing_region",
 }  # fmt: skip
 
 
