@@ -30,7 +30,7 @@ def test_a_sound_file_passes_strictly(name: str, capsys: pytest.CaptureFixture[s
 def test_json_lists_where_what_and_why(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["airplane", "check", str(BROKEN[9]), "--json"]) == 0
     data = json.loads(capsys.readouterr().out)
-    assert all(set(c) == {"where", "what", "why"} for c in data["complaints"])
+    assert all(set(c) == {"where", "what", "why", "table", "rows", "key"} for c in data["complaints"])
     assert any("tanks row 2" in c["where"] for c in data["complaints"])
 
 

@@ -16,29 +16,30 @@ from airwork.cli import main
 
 # Question after question, a bar after each; nothing between two bars is an empty answer, which also ends a table.
 # Typed as a person does, in whatever unit is at hand.
-EVENING = """Testbird 160||N160|Testbird handbook 1966|4|mph|normal utility|2300 lb||165|34 ft
+EVENING = """Testbird 160||N160|Testbird handbook 1966|4|mph||normal utility|2300 lb||165|34 ft
 155|2700|carb|yes|75|lean to peak RPM|50 less|fixed|74 in
 left wing, 21, 20|right wing, 21 gal, 75.7 L|
 left, left wing|right, right wing|off, none|
 30|10|fullest|on for takeoff
 lever|12, 121|24, 100 kt|36, 109|
 50, 57|60, 65|80, 81|100, 100|130, 128|
-40, 48|60, 64|80, 81|110, 110|
-47|57|72|91|122|79|67|maneuvering, 2000, 114|
+40, 48|60, 64|80, 81|110, 110||
+|47|57|72|91|122|79|67|maneuvering, 2000, 114|
 178|143|121|2700|-1.52 3.8|0, 2|15|14000
 firewall|1385|85.8|front seats, 85, 500|rear seats, 117.5, 400|fuel, 95|baggage, 141, 120|
 1400, 82|1900, 82|2300, 86|2300, 93|1400, 93|
 1400, 82|1900, 82|1950, 82.5|1950, 86.5|1400, 86.5|
-2300
+2300|
 2300, 0, 57|2300, 3, 47|
 4000, 2000, 41|4000, 2400, 63|6000, 2100, 43|6000, 2400, 60|
 4000, 0, 2400, 63, 105, 9.0, 8.1, 7.1|4000, 0, 2500, 71, 111, 10, 9.1, -|
-2300, 2000, 20, 640|2300, 4000, 20, 520|
-1|2000, 0, 20, 700, 1465|2000, 2000, 20, 840, 1795|
-headwind, -19, 9|dry_grass, 17|above_standard_c, 10, 14|
-3|2300, 0, 20, 500, 1115|2300, 2000, 20, 535, 1155|
-above_standard_f, 10, 25|
-9.7"""
+2300, 2000, 20, 640, 78|2300, 4000, 20, 520, 77||-10 % per 10 C
+0, 0, 0, 0|4000, 7, 1.6, 9|8000, 17, 3.4, 24|
+1|64|2000, 0, 20, 700, 1465|2000, 2000, 20, 840, 1795|
+headwind, -19, 9|dry_grass, 17, -, roll|above_standard_c, 10, 14|
+3|67|2300, 0, 20, 500, 1115|2300, 2000, 20, 535, 1155|
+headwind, -19, 9|dry_grass, 15, -, roll|above_standard_f, 5, 25|
+1:9.7"""
 ANSWERS = [answer for line in EVENING.split("\n") for answer in line.split("|")]
 
 
@@ -68,7 +69,7 @@ def test_an_evening_at_the_keyboard_makes_a_file_that_loads_and_is_sound(
     warm = airplane.file.performance.takeoff.corrections[2]
     assert (warm.cause, warm.per, warm.unit) == ("above_standard_temperature", 14, "C")
     assert airplane.file.performance.landing is not None
-    assert airplane.file.performance.landing.corrections[0].unit == "F"
+    assert airplane.file.performance.landing.corrections[2].unit == "F"
     assert "wrote" in capsys.readouterr().out
     assert "# From this airplane's latest weighing" in path.read_text()
     assert list(tmp_path.iterdir()) == [path]
@@ -96,7 +97,7 @@ def test_mistyped_answers_are_asked_again_and_back_goes_back(
     path = tmp_path / "t.toml"
     mistakes = {
         "2300 lb": ["", "2300 kt", "a ton or so", "2300 lb"],
-        "mph": ["km/h", "?", "mph"],
+        "mph": ["furlongs", "?", "mph"],
         "155": ["165", "back", "155"],  # "back" from the next question, then the right power
         "left wing, 21, 20": ["left wing", "left wing, 21, full", "left wing, 21, 20"],
         "165": ["5", "165"],
@@ -107,8 +108,8 @@ def test_mistyped_answers_are_asked_again_and_back_goes_back(
     said = capsys.readouterr().out
     assert "This is needed." in said
     assert "'2300 kt' is not a mass" in said
-    assert "choose kt or mph" in said
-    assert "1 columns, wanted: name, capacity (gal), usable (gal)." in said
+    assert "choose kt, mph or km/h" in said
+    assert "1 columns, wanted: name, capacity (gal), usable (gal)" in said
     assert "found 5, expected more than 20" in said
     assert load_airplane(path).rated_power_w == pytest.approx(units.from_unit(155, "hp"))
 
@@ -187,3 +188,129 @@ def test_knots_are_knots_however_they_are_written() -> None:
 
     assert {cells.dial_unit(text) for text in ("kt", "kts", "Knots", "kn")} == {"kt"}
     assert cells.dial_unit("mph") == "mph"
+
+
+# A European book: kg, mm, m, L, deviations from standard; stalls calibrated by bank, corrections of the whole.
+EUROPEAN = """Zweisitzer||||2|kt|kg mm m L ISA PS|normal|750||16,3|10.2
+100 PS|2700|carb|yes||fixed|170
+left, 60, 55|right, 60, 55|
+left, left|right, right|off, none|
+|||
+|15, 90|35, 80|
+50, 52|60, 61|80, 80|100, 99|
+40, 44|50, 52|60, 61|80, 80||
+calibrated|44|49|57|66|||57|
+150|120|80|2700||||
+|480|1820|front seats, 1900|fuel, 1950|
+500, 1700|650, 1700|750, 1780|750, 1950|500, 1950|
+|calibrated|750, 0, 53 KIAS|750, 0, 49|750, 0, 52.5, 30|750, 2, 44|
+
+0, ISA, 2400, 65, 98, -, -, 17,5|2000, 0, 2400, 62, 99, -, -, 16.8|
+grid|750|0 2000|0 20|780, 65|700|700|620|||
+0|52|grid|750|0 2000|0 20|240 480|270 540|290 590|330 670|
+dry_grass, 10|dry_grass, 10, -, whole|headwind, -10, 9|
+2|57|grid|750|0 2000|0 20|150 400|155 410|160 420|165 430|
+dry_grass, 10, -, whole|headwind, -10, 9|
+1:11"""
+
+
+def test_a_european_book_is_typed_as_printed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "z.toml"
+    typed([answer for line in EUROPEAN.split("\n") for answer in line.split("|")], monkeypatch)
+    assert main(["airplane", "new", str(path)]) == 0
+    said = capsys.readouterr()
+    text = path.read_text()
+    assert said.err == ""
+    assert "wing_area_m2 = 16.3" in text
+    assert "rated_power_ps = 100" in text
+    assert (
+        'columns = ["weight_kg", "pressure_altitude_ft", "isa_deviation_c", "ground_roll_m", "total_over_15_m"]' in text
+    )
+    assert "[750, 2000, 20, 330, 670]" in text
+    assert "'53 KIAS' is an indicated airspeed, and the calibrated one is asked" in said.out
+    assert "dry grass +10 % of what?" in said.out
+    airplane = load_airplane(path)
+    assert airplane.max_takeoff_mass_kg == pytest.approx(750)
+    assert airplane.file.performance.stall is not None
+    assert airplane.file.performance.stall.rows[1].bank_deg == 30
+    assert airplane.glide_ratio == 11
+    assert "Landing at 750 kg, sea level, standard: 400 m over the obstacle" in said.out
+    assert "A briefing has all 11 tables it asks." in said.out
+    assert "arm of front seats: 1,900 mm" in said.out
+    assert "takeoff, dry grass: +10 %" in said.out
+
+
+def test_back_in_a_table_takes_one_row_back_and_no_other(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "t.toml"
+    at = ANSWERS.index("40, 48")
+    inside = ["40, 99", "back", "40, 48", "60, 46", "2: 60, 64", "list"]
+    answers = [*ANSWERS[:at], *inside, *ANSWERS[at + 2 :]]
+    typed(answers, monkeypatch)
+    assert main(["airplane", "new", str(path)]) == 0
+    said = capsys.readouterr().out
+    assert "taken back: 40, 99" in said
+    assert "row 2 is now 60, 64" in said
+    rows = parse_airplane_file(path.read_text()).airspeed_calibration
+    assert rows is not None
+    assert rows.flaps_down is not None
+    assert [(r.indicated_mph, r.calibrated_mph) for r in rows.flaps_down.rows_mph] == [
+        (40, 48), (60, 64), (80, 81), (110, 110)
+    ]  # fmt: skip
+
+
+def test_rows_outlive_going_back_and_stopping_inside_a_table(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "t.toml"
+    at = ANSWERS.index("40, 48")
+    typed([*ANSWERS[:at], "40, 48", "60, 64", "stop"], monkeypatch)
+    assert main(["airplane", "new", str(path)]) == 0
+    assert not path.exists()
+    # on again in the middle of the table; then back into the finished one from the next question
+    typed([*ANSWERS[at + 2 : at + 5], "back", "list", "", *ANSWERS[at + 5 :]], monkeypatch)
+    assert main(["airplane", "new", str(path)]) == 0
+    assert "row 4: 110, 110" in capsys.readouterr().out
+    rows = parse_airplane_file(path.read_text()).airspeed_calibration
+    assert rows is not None
+    assert rows.flaps_down is not None
+    assert len(rows.flaps_down.rows_mph) == 4
+
+
+@pytest.mark.parametrize(
+    ("text", "number"),
+    [("16,3", 16.3), ("1.150,5", 1150.5), ("1,150", 1150), ("1'150", 1150), ("1 150", 1150), ("−20 %", -20), ("+7", 7)],
+)
+def test_numbers_of_other_countries_are_understood(text: str, number: float) -> None:
+    from airwork.airplane.writing import cells
+
+    assert cells.number()(text) == number
+
+
+def test_what_can_be_read_two_ways_is_asked_about() -> None:
+    from airwork.airplane.writing import cells
+    from airwork.airplane.writing.question import split_cells
+    from airwork.errors import InputError
+
+    with pytest.raises(InputError, match=r"'1.150' can be 1150 or 1.15"):
+        cells.quantity("mass", "kg")("1.150 kg")
+    with pytest.raises(InputError, match="between columns or within numbers"):
+        split_cells("1,150,2,300,20", 3)
+    assert split_cells("1,150, 16,3", 2) == ["1,150", "16,3"]
+    assert split_cells("1150\t16,3", 2) == ["1150", "16,3"]
+
+
+def test_units_a_pilot_writes() -> None:
+    """1 PS = 735.49875 W, 1 hp = 745.69987 W (550 ft·lbf/s): 100 PS are 98.6 hp."""
+    from airwork.airplane.writing import cells
+
+    assert cells.quantity("power", "hp", 1)("100 PS") == 98.6
+    assert cells.rpm("2400 min⁻¹") == 2400
+    assert cells.speed("kt")("53 kn") == 53
+    assert cells.speed("mph")("60 MIAS") == 60
+    assert cells.ratio("1:10") == cells.ratio("10:1") == 10
+    assert cells.quantity("area", "m²", 2)("175 sq ft") == 16.26
+    assert cells.deviation("°C")("ISA-15") == -15

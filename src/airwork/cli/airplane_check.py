@@ -3,6 +3,7 @@
 Each complaint says where it is, what stands there and why it is suspicious. Complaints are questions, not verdicts.
 
   airwork airplane check larkmoor_155.toml
+  airwork airplane check --read-back larkmoor_155.toml
 """
 
 from __future__ import annotations
@@ -18,6 +19,11 @@ def configure(parser: argparse.ArgumentParser) -> None:
     """Arguments of the command."""
     parser.add_argument("file", help="airplane file, or the id of an invented airplane (larkmoor_155)")
     parser.add_argument("--strict", action="store_true", help="exit with 1 when there is any complaint")
+    parser.add_argument(
+        "--read-back",
+        action="store_true",
+        help="also what the file says of a usual day, and the numbers no check can see",
+    )
     parser.add_argument("--json", action="store_true", help="complaints as JSON")
 
 
@@ -29,7 +35,17 @@ def run(args: argparse.Namespace) -> int:
     path: Path = find_airplane_file(args.file)
     airplane, complaints = check_file(path)
     if args.json:
-        found = [{"where": str(c.where), "what": c.what, "why": c.why} for c in complaints]
+        found = [
+            {
+                "where": str(c.where),
+                "what": c.what,
+                "why": c.why,
+                "table": c.table,
+                "rows": [r + 1 for r in c.rows],
+                "key": c.key,
+            }
+            for c in complaints
+        ]
         print(
             json.dumps(
                 {"file": str(path), "airplane": airplane.name, "complaints": found}, indent=2, ensure_ascii=False
@@ -44,4 +60,13 @@ def run(args: argparse.Namespace) -> int:
         print(
             f"{airplane.name}: nothing suspicious in {path}. That is no proof: compare it with the handbook once more."
         )
+    if args.read_back and not args.json:
+        from airwork.airplane.writing import proof, read_back
+
+        print("\nIs that your book?")
+        for sentence in proof(airplane):
+            print(f"  {sentence}")
+        print("\nTo be compared with the page, for no check can see them:")
+        for number in read_back(airplane):
+            print(f"  {number}")
     return NOT_MET if complaints and args.strict else DONE

@@ -9,12 +9,20 @@ from __future__ import annotations
 from pathlib import Path
 
 from airwork.airplane.airplane import Airplane
+from airwork.airplane.check.balance import complaints as balance
 from airwork.airplane.check.book import Book, Complaint
+from airwork.airplane.check.causes import grouped
+from airwork.airplane.check.cruise import complaints as cruise
+from airwork.airplane.check.curves import complaints as curves
 from airwork.airplane.check.distances import complaints as distances
 from airwork.airplane.check.engine import complaints as engine
 from airwork.airplane.check.fuel import complaints as fuel
+from airwork.airplane.check.grid import complaints as grid
+from airwork.airplane.check.limits import complaints as limits
 from airwork.airplane.check.loading import complaints as loading
+from airwork.airplane.check.physics import complaints as physics
 from airwork.airplane.check.readings import complaints as readings
+from airwork.airplane.check.rules import complaints as rules
 from airwork.airplane.check.speeds import complaints as speeds
 from airwork.airplane.check.stall import complaints as stall
 from airwork.airplane.file.lines import line_numbers
@@ -23,11 +31,26 @@ from airwork.airplane.file.load import parse_airplane_file, read_text
 __all__ = ["Complaint", "check_airplane", "check_file"]
 
 # In the order a person would put right: speeds first, because the other checks lean on them.
-_CHECKS = (speeds, stall, loading, fuel, engine, distances, readings)
+_CHECKS = (
+    speeds,
+    stall,
+    loading,
+    balance,
+    fuel,
+    engine,
+    distances,
+    rules,
+    grid,
+    curves,
+    physics,
+    cruise,
+    limits,
+    readings,
+)
 
 
 def check_airplane(airplane: Airplane, lines: dict[str, int] | None = None) -> tuple[Complaint, ...]:
-    """Every complaint about an airplane.
+    """Every complaint about an airplane, those of one likely cause as one.
 
     Parameters
     ----------
@@ -35,7 +58,7 @@ def check_airplane(airplane: Airplane, lines: dict[str, int] | None = None) -> t
     """
     book = Book(airplane, lines or {})
     found = [complaint for check in _CHECKS for complaint in check(book)]
-    return tuple(dict.fromkeys(found))
+    return grouped(found)
 
 
 def check_file(path: Path) -> tuple[Airplane, tuple[Complaint, ...]]:

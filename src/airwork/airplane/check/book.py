@@ -7,9 +7,13 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
+import numpy as np
+
 from airwork import units
 from airwork.airplane.airplane import Airplane
+from airwork.airplane.check.smooth import Array, step_of
 from airwork.airplane.file.base import SpeedRow
+from airwork.airplane.file.printed import as_printed, printed_unit, unit_of
 from airwork.airplane.parts import row_ias_mps
 from airwork.errors import Where
 
@@ -19,11 +23,21 @@ KT_PER_MPS = 1.0 / units.KT_MPS
 
 @dataclass(frozen=True, slots=True)
 class Complaint:
-    """One suspicion: where it is, what was found, why it is suspicious."""
+    """One suspicion: where it is, what was found, why it is suspicious.
+
+    table, rows, key : the same as a place to go to; rows counted from 0, the first the one named.
+    leans : other tables it was held against, which could be at fault instead. whole : the table as a whole is doubted.
+    """
 
     where: Where
     what: str
     why: str
+    table: str = ""
+    rows: tuple[int, ...] = ()
+    key: str = ""
+    leans: tuple[str, ...] = ()
+    whole: bool = False
+    others: int = 0  # complaints with the same likely cause, said with it
 
     def __str__(self) -> str:
         return f"{self.where}: {self.what}. {self.why}"
@@ -41,6 +55,40 @@ class Book:
             return Where("", table, field=key, line=self.lines.get(f"{table}.{key}" if key else table))
         line = self.lines.get(f"{table}.{rows}.{row}" if rows else f"{table}.{row}")
         return Where("", table, rows, row, key, line=line, label=label)
+
+    # --- as printed ---
+
+    def unit(self, table: str, key: str) -> str:
+        """The unit a table prints a key in."""
+        path = table if key in self.file.printed.get(table, {}) else f"{table}.rows"
+        return printed_unit(self.file.printed, path, key)
+
+    def in_print(self, table: str, key: str, number: float) -> float:
+        """A number of the model as the table prints it."""
+        unit = self.unit(table, key)
+        return number if unit == unit_of(key) else as_printed(number, key, unit)
+
+    def number(self, table: str, key: str, number: float) -> str:
+        """A number as the table prints it, with its unit."""
+        unit = self.unit(table, key)
+        shown = self.in_print(table, key, number)
+        digits = 0 if abs(shown) >= 200 else 1 if abs(shown) >= 20 else 2
+        text = f"{round(shown, digits):,.10g}"
+        words = {"percent_power": " %", "rpm": " RPM", "flap_notch": "", "bank_deg": "°", "isa_deviation_c": f" {unit}"}
+        return text + words.get(key, f" {unit}" if unit else "")
+
+    def label(self, table: str, key: str) -> str:
+        """A column as the file writes it."""
+        path = table if key in self.file.printed.get(table, {}) else f"{table}.rows"
+        return self.file.printed.get(path, {}).get(key, key)
+
+    def step(self, table: str, key: str, values: Array) -> float:
+        """The step a column is rounded to in print, in the model's unit."""
+        unit = self.unit(table, key)
+        if unit == unit_of(key):
+            return step_of(values)
+        shown = np.array([as_printed(float(v), key, unit) for v in values])
+        return step_of(shown) * float(np.median(values) / np.median(shown))
 
     def cas_kt(self, row: SpeedRow, notch: int) -> float | None:
         """Calibrated airspeed of a row; None outside the calibration. [kt]"""
@@ -101,6 +149,57 @@ def duplicates(rows: Sequence[Any], keys: Iterable[str]) -> Iterator[tuple[int, 
 def looks_like_mph(found_kt: float, expected_kt: float, tolerance: float = 0.035) -> bool:
     """Is a speed in a knots column about 1.15 times what it should be?"""
     return expected_kt > 0 and abs(found_kt / expected_kt / MPH_PER_KT - 1.0) < tolerance
+
+
+# Factors between units people exchange: (found over expected, what was typed as what), by the kind of key.
+_FACTORS: tuple[tuple[str, tuple[tuple[float, str], ...]], ...] = (
+    (
+        "speed",
+        (
+            (MPH_PER_KT, "mph typed as knots"),
+            (1 / MPH_PER_KT, "knots typed as mph"),
+            (1.852, "km/h typed as knots"),
+            (1 / 1.852, "knots typed as km/h"),
+        ),
+    ),
+    ("length", ((units.FT_M, "meters typed as feet"), (1 / units.FT_M, "feet typed as meters"))),
+    ("weight", ((units.LB_KG, "kg typed as lb"), (1 / units.LB_KG, "lb typed as kg"))),
+    (
+        "fuel",
+        (
+            (units.USGAL_M3 / units.LITRE_M3, "liters typed as gallons"),
+            (units.LITRE_M3 / units.USGAL_M3, "gallons typed as liters"),
+            (units.IMPGAL_M3 / units.USGAL_M3, "US gallons typed as imperial"),
+            (units.USGAL_M3 / units.IMPGAL_M3, "imperial gallons typed as US"),
+        ),
+    ),
+    ("climb", ((units.FPM_MPS, "m/s typed as ft/min"), (1 / units.FPM_MPS, "ft/min typed as m/s"))),
+)
+
+
+def _kind(key: str) -> str:
+    if key.endswith(("kias", "kcas", "ktas", "_mph", "_kt")):
+        return "speed"
+    if key.endswith("_fpm"):
+        return "climb"
+    if "gal" in key or key.startswith("gph"):
+        return "fuel"
+    return {"ft": "length", "lb": "weight"}.get(key.rpartition("_")[2], "")
+
+
+def guess(found: float, expected: float, key: str, tolerance: float = 0.05) -> str:
+    """ " Meters typed as feet?" where a factor between units or of ten fits, else nothing."""
+    if not expected or not found or (found < 0) != (expected < 0):
+        return ""
+    ratio = found / expected
+    factors = next((f for kind, f in _FACTORS if kind == _kind(key)), ())
+    for factor, words in (*factors, (10.0, "a zero too many"), (0.1, "a zero too few")):
+        if abs(ratio / factor - 1.0) < tolerance:
+            first = words.partition(" ")[0]
+            return (
+                f" {words if first in {'mph', 'km/h', 'kg', 'lb', 'm/s', 'ft/min'} else words[0].upper() + words[1:]}?"
+            )
+    return ""
 
 
 def mph_hint(found_kt: float, expected_kt: float) -> str:

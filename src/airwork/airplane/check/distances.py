@@ -8,19 +8,28 @@ from collections.abc import Iterator
 from airwork import units
 from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.airplane.check.book import MPH_PER_KT, Book, Complaint, duplicates, mph_hint, steps, triples
-from airwork.airplane.file.performance import Correction, DistanceTable
+from airwork.airplane.file.performance import Correction, DistanceTable, ToClimbRow
 from airwork.airplane.runway import TEMPERATURE, wind_factor
 from airwork.errors import AirworkError
 
 OUT_OF_LINE = 0.10  # a distance this far (as a share) off the line through its neighbors is mistyped
 CLIMB_OUT_OF_LINE_FPM = 60.0
+# Fuel of a full-throttle climb in lb for each rated horsepower and hour: rich at sea level, half the power up high
+CLIMB_FUEL = (0.26, 0.72)
 WORDS = {"weight_lb": "weight", "pressure_altitude_ft": "altitude", "oat_c": "temperature"}
 # causes that lengthen (+1) or shorten (−1), for takeoff and landing
 SIGNS = {
-    "headwind": (-1, -1), "tailwind": (1, 1), "dry_grass": (1, 1), "wet_grass": (1, 1), "soft_ground": (1, 1),
-    "wet_paved": (1, 1), "humidity": (1, 1), "above_standard_temperature": (1, 1),
-    "upslope": (1, -1), "downslope": (-1, 1),
-}  # fmt: skip
+    "headwind": (-1, -1),
+    "tailwind": (1, 1),
+    "dry_grass": (1, 1),
+    "wet_grass": (1, 1),
+    "soft_ground": (1, 1),
+    "wet_paved": (1, 1),
+    "humidity": (1, 1),
+    "above_standard_temperature": (1, 1),
+    "upslope": (1, -1),
+    "downslope": (-1, 1),
+}
 
 
 def complaints(book: Book) -> Iterator[Complaint]:
@@ -47,7 +56,8 @@ def _distances(book: Book, table: DistanceTable, kind: str) -> Iterator[Complain
             yield Complaint(book.place(where, i), what, "The total contains the roll; are the columns exchanged?")
         if row.weight_lb > book.file.airplane.maximum_takeoff_weight_lb:
             what = f"{row.weight_lb:,.0f} lb"
-            yield Complaint(book.place(where, i), what, "Heavier than the maximum takeoff weight.")
+            why = "Heavier than the maximum takeoff weight."
+            yield Complaint(book.place(where, i), what, why, table=where, rows=(i,), leans=("airplane",))
     for column in ("ground_roll_ft", "total_over_50_ft"):
         bent: set[int] = set()  # rows already named: one complaint for each
         for along in inputs:
@@ -131,6 +141,9 @@ def _runway_speeds(book: Book, table: DistanceTable, kind: str) -> Iterator[Comp
                 book.place(where, None, f"{key}_kias"),
                 f"{ias:.0f} kt indicated is {cas / stall:.2f} times the stall",
                 f"{low:g} to {high:g} times is usual.{mph_hint(cas, usual * stall)}",
+                table=where,
+                key=f"{key}_kias",
+                leans=("performance.stall", "v_speeds", "airplane"),
             )
 
 
@@ -195,7 +208,35 @@ def _to_climb(book: Book) -> Iterator[Complaint]:
             known = units.to_unit(rate, "fpm")
             if not 0.65 * (1 - 1.0 / minutes) < printed / known < 1.5 * (1 + 1.0 / minutes):
                 what = f"{printed:,.0f} ft/min between this row and the one before"
-                yield Complaint(place, what, f"The climb table gives {known:,.0f} ft/min there.")
+                yield Complaint(
+                    place,
+                    what,
+                    f"The climb table gives {known:,.0f} ft/min there.",
+                    table=where,
+                    rows=(i,),
+                    leans=("performance.climb",),
+                )
+    yield from _climb_as_a_whole(book, table.rows)
+
+
+def _climb_as_a_whole(book: Book, rows: list[ToClimbRow]) -> Iterator[Complaint]:
+    """From the first to the last row, where rounding is small: the speed, and the fuel of full power."""
+    low, high = rows[0], rows[-1]
+    minutes = high.time_min - low.time_min
+    if minutes < 4:
+        return
+    where = "performance.time_fuel_distance_to_climb"
+    engine = book.file.engine
+    knots = 60.0 * (high.distance_nm - low.distance_nm) / minutes
+    burnt = (high.fuel_us_gal - low.fuel_us_gal) * engine.fuel_density_lb_per_us_gal / (minutes / 60.0)
+    used = burnt / engine.rated_power_hp
+    if not 48 < knots < 145:
+        why = "A light single climbs at 55 to 120 kt; columns exchanged, or another unit?"
+        yield Complaint(book.place(where), f"{knots:.0f} kt on the way up", why, table=where, whole=True)
+    elif not CLIMB_FUEL[0] < used < CLIMB_FUEL[1]:
+        what = f"{used:.2f} lb of fuel for each rated horsepower and hour on the way up"
+        why = f"{CLIMB_FUEL[0]:g} to {CLIMB_FUEL[1]:g} is usual; columns exchanged, or liters and gallons?"
+        yield Complaint(book.place(where), what, why, table=where, leans=("engine",), whole=True)
 
 
 def _glide(book: Book) -> Iterator[Complaint]:

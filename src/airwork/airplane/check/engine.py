@@ -42,7 +42,23 @@ def _limits(book: Book) -> Iterator[Complaint]:
     engine, limits = book.file.engine, book.file.limitations
     if limits and limits.maximum_rpm and engine.rated_rpm > limits.maximum_rpm:
         what = f"rated at {engine.rated_rpm:,.0f} RPM, maximum {limits.maximum_rpm:,.0f} RPM"
-        yield Complaint(book.place("engine", None, "rated_rpm"), what, "Rated power can't lie above the red line.")
+        why = "Rated power can't lie above the red line."
+        tables = book.file.performance
+        flown = [r.rpm for t in (tables.cruise, tables.power_chart) if t is not None for r in t.rows]
+        slow = bool(flown) and max(flown) > 1.05 * limits.maximum_rpm
+        place = book.place("limitations", None, "maximum_rpm") if slow else book.place("engine", None, "rated_rpm")
+        yield Complaint(place, what, why, table="limitations" if slow else "engine")
+    elif limits and limits.maximum_rpm and limits.maximum_rpm > 1.12 * engine.rated_rpm:
+        what = f"maximum {limits.maximum_rpm:,.0f} RPM, rated at {engine.rated_rpm:,.0f} RPM"
+        why = "The red line lies at the rated RPM or a little above; a digit?"
+        yield Complaint(
+            book.place("limitations", None, "maximum_rpm"),
+            what,
+            why,
+            table="limitations",
+            key="maximum_rpm",
+            leans=("engine",),
+        )
     static = book.file.propeller.static_rpm_full_throttle
     if static is not None and static[1] > _top_rpm(book):
         what = f"static RPM up to {static[1]:,.0f}"
@@ -63,6 +79,9 @@ def _over(book: Book, table: str, rows: list[Any], name: str = "rows") -> Iterat
             book.place(table, fast[0], rows=name),
             f"{len(fast)} row{'s' if len(fast) > 1 else ''} above the maximum {top:,.0f} RPM (up to {worst:,.0f})",
             "They can't be flown; a wrong digit, or rows the handbook prints for other uses?",
+            table=table,
+            rows=tuple(fast),
+            leans=("limitations", "engine") if len(fast) > 2 else (),
         )
     for i, row in enumerate(rows):
         if row.percent_power > 100:
@@ -174,6 +193,9 @@ def _cruise_against_chart(book: Book) -> Iterator[Complaint]:
                 book.place(CRUISE, i),
                 f"{row.percent_power:g} % at {row.rpm:,.0f} RPM, {row.pressure_altitude_ft:,.0f} ft",
                 f"The power chart gives {known:.0f} % there: the cruise table and the power table disagree.",
+                table=CRUISE,
+                rows=(i,),
+                leans=(CHART,),
             )
         if speeds is None or row.ktas is None:
             continue
@@ -185,7 +207,12 @@ def _cruise_against_chart(book: Book) -> Iterator[Complaint]:
         if abs(tas - row.ktas) > SPEED_KT:
             what = f"{row.ktas:g} kt true at {row.rpm:,.0f} RPM, {row.pressure_altitude_ft:,.0f} ft"
             yield Complaint(
-                book.place(CRUISE, i), what, f"The power chart gives {tas:.0f} kt.{mph_hint(row.ktas, tas)}"
+                book.place(CRUISE, i),
+                what,
+                f"The power chart gives {tas:.0f} kt.{mph_hint(row.ktas, tas)}",
+                table=CRUISE,
+                rows=(i,),
+                leans=(CHART,),
             )
 
 
@@ -208,6 +235,9 @@ def _fuel_flow(book: Book) -> Iterator[Complaint]:
                     where,
                     f"{flow:g} gal/h {mixture.replace('_', ' ')} for {power:.0f} hp is {used:.2f} lb per hp and hour",
                     f"An engine like this uses {low:.2f} to {high:.2f}; a digit is wrong, or liters typed as gallons?",
+                    table=CRUISE,
+                    rows=(i,),
+                    leans=("engine",),
                 )
         order = [flows[m] for m in ("best_economy", "best_power", "full_rich") if m in flows]
         if order != sorted(order):

@@ -27,6 +27,7 @@ def complaints(book: Book) -> Iterator[Complaint]:
         wb = book.file.weight_and_balance
         if tank.station is not None and wb is not None and tank.station not in {s.name for s in wb.stations}:
             yield Complaint(where, f"station {tank.station!r}", "There is no such station in [weight_and_balance].")
+    yield from _pairs(book)
     positions = book.airplane.selector_positions
     fed = {tank for position in positions for tank in position.feeds or ()}
     for position in positions:
@@ -46,3 +47,27 @@ def complaints(book: Book) -> Iterator[Complaint]:
         what = f"{fuel.imbalance_limit_us_gal:g} gal"
         why = f"All tanks together hold {total:g} gal."
         yield Complaint(book.place("fuel", None, "imbalance_limit_us_gal"), what, why)
+
+
+def _pairs(book: Book) -> Iterator[Complaint]:
+    """The left tank holds what the right one holds."""
+    fuel = book.file.fuel
+    by_name = {tank.name.lower(): i for i, tank in enumerate(fuel.tanks if fuel else [])}
+    for name, i in by_name.items():
+        k = by_name.get(name.replace("left", "right")) if "left" in name else None
+        if fuel is None or k is None:
+            continue
+        left, right = fuel.tanks[i], fuel.tanks[k]
+        for key in ("usable_us_gal", "capacity_us_gal", "unusable_us_gal"):
+            a, b = getattr(left, key), getattr(right, key)
+            if a is not None and b is not None and abs(a - b) > 0.05:
+                said = book.number("fuel.tanks", key, a), book.number("fuel.tanks", key, b)
+                word = key.partition("_")[0]
+                yield Complaint(
+                    book.place("fuel", i, rows="tanks"),
+                    f"{left.name}: {said[0]} {word}, {right.name}: {said[1]}",
+                    "The tanks of a pair are alike; a digit of one of them?",
+                    table="fuel",
+                    rows=(i, k),
+                )
+                return

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from airwork.airplane.check.book import Book, Complaint
+from airwork.airplane.check.book import Book, Complaint, guess
 from airwork.airplane.file.base import CATEGORIES
 from airwork.airplane.file.loading import Corner, Envelope, WeightAndBalance
 from airwork.airplane.loading import arm_limits_in, station_kind
@@ -55,7 +55,13 @@ def _weights(book: Book) -> Iterator[Complaint]:
     if wb is not None and top - wb.empty_weight_lb < LEAST_USEFUL_LB:
         left = top - wb.empty_weight_lb
         what = f"{wb.empty_weight_lb:,.0f} lb empty leaves {left:,.0f} lb to the maximum takeoff weight"
-        yield Complaint(book.place(WB, None, "empty_weight_lb"), what, "That carries nobody; a digit is wrong.")
+        yield Complaint(
+            book.place(WB, None, "empty_weight_lb"),
+            what,
+            "That carries nobody; a digit is wrong.",
+            table=WB,
+            leans=("airplane",),
+        )
 
 
 def _stations(book: Book, wb: WeightAndBalance) -> Iterator[Complaint]:
@@ -79,8 +85,19 @@ def _stations(book: Book, wb: WeightAndBalance) -> Iterator[Complaint]:
             total = sum(t.usable_us_gal for t in here)
             only = sum(station_kind(s) == "fuel" for s in wb.stations) == 1
             if (only or any(t.station for t in here)) and abs(total - station.usable_us_gal) > 0.3:
-                what = f"{station.usable_us_gal:g} gal usable, its tanks have {total:g} gal"
-                yield Complaint(where, what, "The station and [fuel] disagree.")
+                said = (
+                    book.number(f"{WB}.stations", "usable_us_gal", station.usable_us_gal),
+                    book.number("fuel.tanks", "usable_us_gal", total),
+                )
+                what = f"{said[0]} usable, its tanks have {said[1]}"
+                yield Complaint(
+                    book.place("fuel"),
+                    f"{station.name}, the station, has {what}",
+                    f"The station and [fuel] disagree.{guess(total, station.usable_us_gal, 'usable_us_gal')}",
+                    table="fuel",
+                    leans=(WB,),
+                    whole=True,
+                )
 
 
 def _polygon(book: Book, table: str, envelope: Envelope, category: str) -> Iterator[Complaint]:
@@ -99,10 +116,12 @@ def _polygon(book: Book, table: str, envelope: Envelope, category: str) -> Itera
     top = book.file.airplane.maximum_takeoff_weight_lb
     if heaviest > top + 0.5:
         what = f"reaches {heaviest:,.0f} lb"
-        yield Complaint(book.place(table, None, "polygon"), what, f"The maximum takeoff weight is {top:,.0f} lb.")
+        said = f"The maximum takeoff weight is {top:,.0f} lb."
+        yield Complaint(book.place(table, None, "polygon"), what, said, table=table, leans=("airplane",))
     if category == "normal" and heaviest < top - 0.5:
         what = f"ends at {heaviest:,.0f} lb"
-        yield Complaint(book.place(table, None, "polygon"), what, f"The maximum takeoff weight is {top:,.0f} lb.")
+        said = f"The maximum takeoff weight is {top:,.0f} lb."
+        yield Complaint(book.place(table, None, "polygon"), what, said, table=table, leans=("airplane",))
 
 
 def _area(corners: list[Corner]) -> float:
@@ -144,6 +163,9 @@ def _empty(book: Book, table: str, wb: WeightAndBalance, envelope: Envelope) -> 
             book.place(WB, None, "empty_arm_in"),
             f"{wb.empty_arm_in:g} in, empty, is {side} the {envelope_name} envelope ({edges[0]:g} to {edges[1]:g} in)",
             "A light single's empty center of gravity lies inside it; is the datum the same in both, or a digit wrong?",
+            table=WB,
+            key="empty_arm_in",
+            leans=(table,),
         )
 
 

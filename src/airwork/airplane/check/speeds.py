@@ -18,9 +18,16 @@ CALIBRATION_KT = 2.0  # printed kias and kcas are rounded apart, to 1 kt each
 MPH_ROUNDING = 1.3  # kias and mph are rounded apart, to 1 each
 ARC_KT = 1.5
 SYMBOLS = {
-    "vs": "stall_flaps_up", "vs1": "stall_flaps_up", "vs0": "stall_flaps_full", "vso": "stall_flaps_full",
-    "vx": "best_angle_of_climb", "vy": "best_rate_of_climb", "va": "maneuvering", "vr": "rotation", "vg": "best_glide",
-}  # fmt: skip
+    "vs": "stall_flaps_up",
+    "vs1": "stall_flaps_up",
+    "vs0": "stall_flaps_full",
+    "vso": "stall_flaps_full",
+    "vx": "best_angle_of_climb",
+    "vy": "best_rate_of_climb",
+    "va": "maneuvering",
+    "vr": "rotation",
+    "vg": "best_glide",
+}
 LEAST_SLOPE, MOST_SLOPE = 0.15, 1.7  # calibrated over indicated from row to row; low near the stall (practice)
 LARGEST_ERROR_KT = 16.0  # position error of a light airplane near the stall; more is a typing error (practice)
 
@@ -128,6 +135,8 @@ def _columns(book: Book) -> Iterator[Complaint]:
                 where,
                 f"{ias:.0f} kt indicated with {cas:g} kt calibrated; the calibration gives {known:.0f} kt",
                 f"The row and the calibration of {curve.name} disagree.{mph_hint(ias, ias * cas / known)}",
+                table="performance.stall" if where.table == "performance.stall" else "v_speeds",
+                leans=("airspeed_calibration.flaps_up" if notch == 0 else "airspeed_calibration.flaps_down",),
             )
 
 
@@ -154,7 +163,8 @@ def _flaps(book: Book) -> Iterator[Complaint]:
     if printed and top is not None and top < min(printed) - ARC_KT / KT_PER_MPS:
         least = min(printed) * KT_PER_MPS
         what = f"maximum_flaps_extended {top * KT_PER_MPS:.0f} kt, the notches allow {least:.0f} kt and more"
-        yield Complaint(book.place("limitations"), what, "The limit and the speeds of the notches disagree.")
+        why = "The limit and the speeds of the notches disagree."
+        yield Complaint(book.place("limitations"), what, why, table="limitations", leans=("flaps",))
 
 
 def _names(book: Book) -> Iterator[Complaint]:
@@ -165,7 +175,8 @@ def _names(book: Book) -> Iterator[Complaint]:
             yield Complaint(where, f"{row.name!r}", f"This name is not known; did you mean {near!r}?")
         if row.weight_lb is not None and row.weight_lb > heavy:
             what = f"{row.name} at {row.weight_lb:,.0f} lb"
-            yield Complaint(where, what, f"The maximum takeoff weight is {heavy:,.0f} lb.")
+            said = f"The maximum takeoff weight is {heavy:,.0f} lb."
+            yield Complaint(where, what, said, table="v_speeds", rows=(i,), leans=("airplane",))
 
 
 def _meant(name: str) -> str:
@@ -195,6 +206,9 @@ def _order(book: Book) -> Iterator[Complaint]:
                 book.place("v_speeds", i, label=row.name),
                 f"{cas:.0f} kt calibrated, the stall there is {stall:.0f} kt",
                 "No speed to fly lies at or below the stall.",
+                table="v_speeds",
+                rows=(i,),
+                leans=(_stalls(book), "airplane"),
             )
         elif "approach" in row.name and not 1.15 < cas / stall < 1.43:
             expected = 1.3 * stall
@@ -202,11 +216,14 @@ def _order(book: Book) -> Iterator[Complaint]:
                 book.place("v_speeds", i, label=row.name),
                 f"{cas:.0f} kt calibrated is {cas / stall:.2f} times the stall",
                 f"About 1.3 times, {expected:.0f} kt, is usual.{mph_hint(cas, expected)}",
+                table="v_speeds",
+                rows=(i,),
+                leans=(_stalls(book), "airplane"),
             )
     if "best_angle_of_climb" in known and "best_rate_of_climb" in known:
         x, y = known["best_angle_of_climb"], known["best_rate_of_climb"]
-        if x > y + 1:
-            what = f"best angle {x:.0f} kt above best rate {y:.0f} kt"
+        if x > 0.975 * y:
+            what = f"best angle {x:.0f} kt, best rate {y:.0f} kt"
             yield Complaint(book.place("v_speeds"), what, "The best angle of climb is flown slower than the best rate.")
     never, cruise = limits.never_exceed_ias_mps, limits.max_structural_cruise_ias_mps
     if never is not None and cruise is not None and cruise >= never:
@@ -221,7 +238,10 @@ def _order(book: Book) -> Iterator[Complaint]:
         stall = float(curve.cas(mass, 1.0)) * KT_PER_MPS
         if not 1.8 < never * KT_PER_MPS / stall < 4.5:
             what = f"never exceed {never * KT_PER_MPS:.0f} kt is {never * KT_PER_MPS / stall:.1f} times the stall"
-            yield Complaint(book.place("limitations"), what, "Light airplanes lie between 2 and 4 times.")
+            why = "Light airplanes lie between 2 and 4 times."
+            yield Complaint(
+                book.place("limitations"), what, why, table="limitations", leans=(_stalls(book), "airplane")
+            )
 
 
 def _maneuvering(book: Book) -> Iterator[Complaint]:
@@ -241,6 +261,9 @@ def _maneuvering(book: Book) -> Iterator[Complaint]:
                 f"{cas:.0f} kt calibrated, stall speed times √{load:g} is {expected:.0f} kt",
                 "Above that speed the limit load comes before the stall; the two should be near each other."
                 + mph_hint(cas, expected),
+                table="v_speeds",
+                rows=(i,),
+                leans=(_stalls(book), "airplane"),
             )
 
 
@@ -279,4 +302,13 @@ def _arcs(book: Book) -> Iterator[Complaint]:
                 book.place("limitations", None, f"{arc}_indicated_mph" if in_mph else f"{arc}_kias"),
                 f"{end} end {write(found, unit)}, {meaning} is {write(nearest, unit)}",
                 f"The {arc.replace('_', ' ')} ends there by definition.{mph_hint(found, nearest)}",
+                table="limitations",
+                key=arc,
+                leans=(_stalls(book), "airplane") if "stall" in meaning else ("flaps",) if "flap" in meaning else (),
             )
+
+
+def _stalls(book: Book) -> str:
+    """The table the stall speeds are from."""
+    curve = book.airplane.stall_curves.get(0)
+    return "v_speeds" if curve is not None and "V-speeds" in curve.source else "performance.stall"

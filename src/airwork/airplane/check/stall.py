@@ -75,7 +75,9 @@ def _weights(book: Book, rows: list[StallRow]) -> Iterator[Complaint]:
     for i, row in enumerate(rows):
         if row.weight_lb > heavy:
             what = f"{row.weight_lb:,.0f} lb"
-            yield Complaint(book.place("performance.stall", i), what, f"The maximum takeoff weight is {heavy:,.0f} lb.")
+            said = f"The maximum takeoff weight is {heavy:,.0f} lb."
+            place = book.place("performance.stall", i)
+            yield Complaint(place, what, said, table="performance.stall", rows=(i,), leans=("airplane",))
         if row.bank_deg == 0 and row.flap_notch <= book.airplane.flaps_full:
             by_notch.setdefault(row.flap_notch, []).append(i)
     for notch, members in by_notch.items():
@@ -135,7 +137,14 @@ def _lift(book: Book) -> Iterator[Complaint]:
             else:
                 guess = "Too slow for this wing: is the wing area or the weight wrong?"
             what = f"stall {words} {knots:.0f} kt calibrated means a lift coefficient of {lift:.2f}"
-            yield Complaint(Where(table=_where(curve.source)), what, f"{low:g} to {high:g} is usual. {guess}")
+            yield Complaint(
+                Where(table=_where(curve.source)),
+                what,
+                f"{low:g} to {high:g} is usual. {guess}",
+                table=_where(curve.source),
+                leans=("airplane",),
+                whole=True,
+            )
 
 
 def _where(source: str) -> str:

@@ -3,7 +3,20 @@
 from __future__ import annotations
 
 from airwork.airplane.writing.assemble import assemble, problems
-from airwork.airplane.writing.questions import Question, next_question, questions
+from airwork.airplane.writing.progress import progress
+from airwork.airplane.writing.question import Question
+from airwork.airplane.writing.questions import next_question, questions
+from airwork.airplane.writing.reading_back import proof, read_back
 from airwork.airplane.writing.toml import toml_text
 
-__all__ = ["Question", "assemble", "next_question", "problems", "questions", "toml_text"]
+__all__ = [
+    "Question",
+    "assemble",
+    "next_question",
+    "problems",
+    "progress",
+    "proof",
+    "questions",
+    "read_back",
+    "toml_text",
+]

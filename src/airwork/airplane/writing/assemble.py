@@ -8,14 +8,25 @@ from pydantic import ValidationError
 
 from airwork.airplane.file.errors import explain
 from airwork.airplane.file.model import AirplaneFile
-from airwork.airplane.writing.questions import SPEEDS, Answers
+from airwork.airplane.file.printed import key_in, read_printed
+from airwork.airplane.writing.question import Answers
+from airwork.airplane.writing.questions import CALIBRATED, INDICATED, SPEEDS
+from airwork.airplane.writing.tables import CHANGES
+from airwork.airplane.writing.units_of_book import Units, units_of
 
 
 def assemble(answers: Answers) -> dict[str, Any]:
-    """The answers as the data of an airplane file; skipped questions leave their key out."""
-    dial = answers.get("dial") or "kt"
-    suffix = "kias" if dial == "kt" else "indicated_mph"
+    """The answers as the data of an airplane file, in the book's units; skipped questions leave their key out."""
+    dial, book = answers.get("dial") or "kt", units_of(answers)
+    suffix = INDICATED[dial]
     get = answers.get
+
+    def keyed(**items: tuple[str, Any]) -> dict[str, Any]:
+        """Keys of the models in a unit of the book."""
+        return {key_in(key, unit): value for key, (unit, value) in items.items()}
+
+    w, fuel = book["weight"], book["fuel"]
+    metric = w == "kg"
     data: dict[str, Any] = {
         "airplane": _given(
             schema_version=1,
@@ -25,25 +36,30 @@ def assemble(answers: Answers) -> dict[str, Any]:
             handbook=get("handbook"),
             seats=get("seats"),
             category=get("category") or ["normal"],
-            maximum_takeoff_weight_lb=get("takeoff_weight"),
-            maximum_landing_weight_lb=get("landing_weight"),
-            wing_area_ft2=get("wing_area"),
-            wing_span_ft=get("wing_span"),
+            **keyed(
+                maximum_takeoff_weight_lb=(w, get("takeoff_weight")),
+                maximum_landing_weight_lb=(w, get("landing_weight")),
+                wing_area_ft2=("m²" if metric else "ft²", get("wing_area")),
+                wing_span_ft=("m" if metric else "ft", get("wing_span")),
+                handbook_weight_lb=(w, get("handbook_weight")),
+            ),
             airspeed_indicator_unit=dial,
-            handbook_weight_lb=get("handbook_weight"),
         ),
         "engine": _given(
-            rated_power_hp=get("rated_power"),
+            **keyed(rated_power_hp=(book["power"], get("rated_power"))),
             rated_rpm=get("rated_rpm"),
             fuel_system=get("fuel_system"),
             carburetor_heat=get("carburetor_heat"),
         ),
-        "propeller": _given(type=(get("propeller") or "").replace(" ", "_"), diameter_in=get("diameter")),
+        "propeller": _given(
+            type=(get("propeller") or "").replace(" ", "_"),
+            **keyed(diameter_in=("cm" if metric else "in", get("diameter"))),
+        ),
         "fuel": _given(
             tanks=get("tanks"),
             selector_positions=[{"name": row["name"], "feeds": row["feeds"]} for row in get("selector") or []],
             switching_interval_min=get("switching"),
-            imbalance_limit_us_gal=get("imbalance"),
+            **keyed(imbalance_limit_us_gal=(fuel, get("imbalance"))),
             takeoff_and_landing_position=get("takeoff_tank"),
             boost_pump=get("boost_pump"),
         ),
@@ -54,21 +70,22 @@ def assemble(answers: Answers) -> dict[str, Any]:
             maximum_percent_power=get("leaning"), best_power=get("best_power"), best_economy=get("best_economy")
         )
     _put(data, "airspeed_calibration", _calibration(answers, dial))
-    rows = _v_speeds(answers, suffix)
+    rows = _v_speeds(answers, dial, key_in("weight_lb", w))
     _put(data, "v_speeds", {"rows": rows} if rows else {})
     _put(data, "limitations", _limits(answers, suffix))
-    _put(data, "weight_and_balance", _weight_and_balance(answers))
-    _put(data, "performance", _performance(answers, suffix))
+    _put(data, "weight_and_balance", _weight_and_balance(answers, book))
+    _put(data, "performance", _performance(answers, dial, book))
     return data
 
 
 def problems(answers: Answers) -> list[str]:
     """What in the answers so far can't stand in an airplane file; what is only still missing is no problem."""
+    data, printed = read_printed(assemble(answers), AirplaneFile)
     try:
-        AirplaneFile.model_validate(assemble(answers))
+        AirplaneFile.model_validate(data)
     except ValidationError as found:
         details = [e for e in found.errors(include_url=False) if e["type"] != "missing"]
-        return list(dict.fromkeys(str(explain(e, AirplaneFile, {}, {})) for e in details))
+        return list(dict.fromkeys(str(explain(e, AirplaneFile, {}, {}, printed)) for e in details))
     return []
 
 
@@ -91,23 +108,26 @@ def _notches(answers: Answers, suffix: str) -> list[dict[str, Any]]:
 
 def _calibration(answers: Answers, dial: str) -> dict[str, Any]:
     out: dict[str, Any] = {}
-    name, keys = ("rows", ("kias", "kcas")) if dial == "kt" else ("rows_mph", ("indicated_mph", "calibrated_mph"))
-    for key, table in (("calibration_up", "flaps_up"), ("calibration_down", "flaps_down")):
+    name = "rows_mph" if dial == "mph" else "rows"
+    tables = {"calibration_up": "flaps_up", "calibration_down": "flaps_down"}
+    tables |= {f"calibration_{n}": f"notch_{n}" for n in range(1, 5)}
+    for key, table in tables.items():
         rows = answers.get(key) or []
         if len(rows) >= 2:
-            out[table] = {name: [{keys[0]: r["indicated"], keys[1]: r["calibrated"]} for r in rows]}
+            out[table] = {name: [{INDICATED[dial]: r["indicated"], CALIBRATED[dial]: r["calibrated"]} for r in rows]}
     return out
 
 
-def _v_speeds(answers: Answers, suffix: str) -> list[dict[str, Any]]:
+def _v_speeds(answers: Answers, dial: str, weight_key: str) -> list[dict[str, Any]]:
+    suffix = (CALIBRATED if answers.get("speeds_are") == "calibrated" else INDICATED)[dial]
     weight = answers.get("takeoff_weight")
     rows = [
-        {"name": key, "weight_lb": weight, suffix: answers[f"v_{key}"]}
+        {"name": key, weight_key: weight, suffix: answers[f"v_{key}"]}
         for key, _ in SPEEDS
         if answers.get(f"v_{key}") is not None
     ]
     for row in answers.get("v_more") or []:
-        rows.append({"name": row["name"], "weight_lb": row["weight_lb"], suffix: row["speed"]})
+        rows.append({"name": row["name"], weight_key: row[weight_key], suffix: row["speed"]})
     return rows
 
 
@@ -126,13 +146,15 @@ def _limits(answers: Answers, suffix: str) -> dict[str, Any]:
     )
 
 
-def _weight_and_balance(answers: Answers) -> dict[str, Any]:
+def _weight_and_balance(answers: Answers, book: Units) -> dict[str, Any]:
     if answers.get("empty_weight") is None:
         return {}
     out = _given(
         datum=answers.get("datum"),
-        empty_weight_lb=answers.get("empty_weight"),
-        empty_arm_in=answers.get("empty_arm"),
+        **{
+            key_in("empty_weight_lb", book["weight"]): answers.get("empty_weight"),
+            key_in("empty_arm_in", book["arm"]): answers.get("empty_arm"),
+        },
         stations=answers.get("stations"),
     )
     for category in answers.get("category") or ["normal"]:
@@ -142,35 +164,54 @@ def _weight_and_balance(answers: Answers) -> dict[str, Any]:
     return out
 
 
-def _performance(answers: Answers, suffix: str) -> dict[str, Any]:
+def _performance(answers: Answers, dial: str, book: Units) -> dict[str, Any]:
     out: dict[str, Any] = {}
+    suffix, weight_key = INDICATED[dial], key_in("weight_lb", book["weight"])
     stall = answers.get("stall") or []
     if stall:
-        columns = ("weight_lb", "flap_notch")
-        out["stall"] = {"rows": [{**{k: r[k] for k in columns}, suffix: r["speed"]} for r in stall]}
+        printed = (CALIBRATED if answers.get("stall_is") == "calibrated" else INDICATED)[dial]
+        columns = (weight_key, "flap_notch", "bank_deg")
+        out["stall"] = _laid_out([{**{k: r[k] for k in columns if k in r}, printed: r["speed"]} for r in stall])
     weight = answers.get("handbook_weight")
     for key in ("power_chart", "cruise"):
         if rows := answers.get(key):
-            out[key] = {**_given(weight_lb=weight), "rows": rows}
+            out[key] = {**_given(**{weight_key: weight}), **_laid_out(rows)}
     if rows := answers.get("climb"):
-        out["climb"] = {"rows": rows}
+        renamed = [{f"climb_speed_{suffix}" if k == "climb_speed" else k: v for k, v in r.items()} for r in rows]
+        out["climb"] = _given(temperature_correction=answers.get("climb_rule")) | _laid_out(renamed)
+    if rows := answers.get("to_climb"):
+        out["time_fuel_distance_to_climb"] = {**_given(**{weight_key: weight}), **_laid_out(rows)}
     for kind in ("takeoff", "landing"):
         if rows := answers.get(kind):
-            corrections = [_correction(row) for row in answers.get(f"{kind}_corrections") or []]
-            out[kind] = _given(flap_notch=answers.get(f"{kind}_notch"), rows=rows, corrections=corrections)
+            speed = "liftoff" if kind == "takeoff" else "approach"
+            out[kind] = _given(
+                flap_notch=answers.get(f"{kind}_notch"), **{f"{speed}_{suffix}": answers.get(f"{kind}_speed")}
+            )
+            out[kind] |= _laid_out(rows)
+            if corrections := [_correction(row) for row in answers.get(f"{kind}_corrections") or []]:
+                out[kind]["corrections"] = corrections
     ratio = answers.get("glide_ratio")
     if ratio is not None:
-        out["glide"] = {"rows": [_given(weight_lb=answers.get("takeoff_weight"), glide_ratio=ratio)]}
+        out["glide"] = {"rows": [_given(**{weight_key: answers.get("takeoff_weight")}, glide_ratio=ratio)]}
     return out
 
 
+def _laid_out(rows: list[dict[str, Any]]) -> dict[str, Any]:
+    """A table as printed: its columns once, then bare rows, "-" where the book prints nothing."""
+    columns = list(dict.fromkeys(key for row in rows for key in row))
+    return {"columns": columns, "rows": [[row.get(key, "-") for key in columns] for row in rows]}
+
+
 def _correction(row: dict[str, Any]) -> dict[str, Any]:
-    """Surface and slope change the ground roll in most handbooks; wind the whole distance."""
-    wind, slope = row["cause"] in {"headwind", "tailwind"}, row["cause"] in {"upslope", "downslope"}
-    out = {"cause": row["cause"], "change_percent": row["change_percent"]}
-    if row["cause"] in {"above_standard_f", "above_standard_c"}:
+    """A correction of the file; what it changes was asked for."""
+    cause = row["cause"]
+    out = {"cause": cause, "change_percent": row["change_percent"]}
+    on = {"applies_to": CHANGES[row["on"]]} if "on" in row else {}
+    if cause in {"above_standard_f", "above_standard_c"}:
         per = {"per": row["per"]} if "per" in row else {}  # without it the file's own check speaks
-        return {**out, "cause": "above_standard_temperature", **per, "unit": row["cause"][-1].upper()}
-    if wind or slope:
-        out |= {"per": row.get("per", 1), "unit": "kt" if wind else "percent"}
-    return out if wind else {**out, "applies_to": "ground_roll"}
+        return {**out, "cause": "above_standard_temperature", **per, "unit": cause[-1].upper(), **on}
+    if cause in {"headwind", "tailwind"}:
+        return {**out, "per": row.get("per", 1), "unit": "kt", **on}
+    if cause in {"upslope", "downslope"}:
+        out |= {"per": row.get("per", 1), "unit": "percent"}
+    return {**out, **on}

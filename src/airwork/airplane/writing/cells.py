@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 
 from airwork import units
@@ -10,26 +11,104 @@ from airwork.errors import InputError
 Reader = Callable[[str], object]
 
 
+_SPACE = "\u00a0\u202f "
+_DECIMAL_COMMA = re.compile(r"([+\-−]?\d+),(\d{1,2}|\d{4,})(?!\d)")
+_EITHER = re.compile(r"[+\-−]?[1-9]\d{0,2}[.,]\d{3}(?![\d.,])")
+
+
+def plain_number(text: str) -> str:
+    """A number as people in other countries write it, with a point for decimals and no marks between thousands.
+
+    "16,3" is 16.3, "1.150,5" and "1'150.5" are 1150.5, "1,150" is 1150. What can be either ("1.150") is asked about.
+
+    Raises
+    ------
+    InputError : both readings are possible.
+    """
+    out = text.strip().replace("\u2019", "'")
+    out = re.sub(r"(?<=\d)'(?=\d{3}(?!\d))", "", out)
+    if m := re.match(rf"([+\-−]?\d{{1,3}}(?:\.\d{{3}})+),(\d+)(?=$|[{_SPACE}A-Za-z°%²])", out):  # 1.150,5
+        return m[1].replace(".", "") + "." + m[2] + out[m.end() :]
+    if (m := _EITHER.match(out)) and "." in m[0]:
+        one, other = m[0].replace(".", ""), m[0].rstrip("0").rstrip(".")
+        raise InputError(f"{m[0]!r} can be {one} or {other}; write the one that is meant without a mark.")
+    return _DECIMAL_COMMA.sub(r"\1.\2", out, count=1)
+
+
 def quantity(kind: units.Kind, unit: str, digits: int = 3) -> Reader:
-    """A quantity stored in `unit`; a bare number is taken in it, any other unit of the kind is converted."""
+    """A quantity stored in `unit`; a bare number is taken in it as typed, any other unit of the kind is converted."""
 
     def read(text: str) -> float:
-        return tidy(round(units.to_unit(units.parse(text, kind, default_unit=unit), unit), digits))
+        value = units.parse(plain_number(text), kind, default_unit=_written(unit))
+        return tidy(round(units.to_unit(value, unit), digits))
 
     return read
 
 
-def speed(unit: str) -> Reader:
-    """An airspeed stored in the dial's unit."""
-    return quantity("speed", unit, 1)
+def _written(unit: str) -> str:
+    """A unit of airwork's as `units.parse` reads it."""
+    return {"impgal/h": "impgph", "gph": "gph"}.get(unit, unit)
+
+
+def _an(word: str) -> str:
+    return f"{'an' if word[0] in 'ie' else 'a'} {word}"
+
+
+# How pilots mark what kind of airspeed a number is; KIAS, MIAS, IAS, CAS, TAS …
+_KIND = re.compile(r"\b[KM]?(IAS|CAS|TAS|EAS)\b", re.IGNORECASE)
+_KINDS = {"IAS": "indicated", "CAS": "calibrated", "TAS": "true", "EAS": "equivalent"}
+
+
+def speed(unit: str, kind: str = "indicated") -> Reader:
+    """An airspeed of a kind, stored in a unit. One marked as another kind is a question back, never taken."""
+    read_number = quantity("speed", unit, 1)
+
+    def read(text: str) -> object:
+        if (m := _KIND.search(text)) and _KINDS[m[1].upper()] != kind:
+            other = _KINDS[m[1].upper()]
+            raise InputError(
+                f"{text.strip()!r} is {_an(other)} airspeed, and the {kind} one is asked. "
+                f"Does the book print another column? Type the {kind} one, or go back and say it prints {other} speeds."
+            )
+        bare = re.sub(r"\b(?:IAS|CAS|TAS|EAS)\b", "", text, flags=re.IGNORECASE)
+        value = read_number(bare)
+        if not isinstance(value, int | float) or value <= 0:
+            raise InputError(f"{text.strip()!r}: an airspeed is more than nothing.")
+        return value
+
+    return read
+
+
+def deviation(unit: str) -> Reader:
+    """Degrees above standard: "+10", "ISA+10", "-20 °C"."""
+
+    def read(text: str) -> float:
+        bare = re.sub(r"^\s*ISA\s*", "", text.strip(), flags=re.IGNORECASE).replace("°", "").rstrip("CcFf ").strip()
+        return number("degrees above standard")(bare or "0")  # type: ignore[return-value]
+
+    return read
+
+
+def ratio(text: str) -> float:
+    """A glide ratio: "9.7", "9.7:1" or "1:9.7"."""
+    parts = [p for p in text.replace(" to ", ":").split(":") if p.strip()]
+    found = [float(number()(p)) for p in parts]  # type: ignore[arg-type]
+    if len(found) == 2 and min(found) == 1.0 < max(found):
+        return tidy(max(found))
+    if len(found) != 1:
+        raise InputError(f"{text!r}: distance over height is wanted, e.g. 9.7 or 1:9.7.")
+    return tidy(found[0])
 
 
 def number(what: str = "a number") -> Reader:
-    """A plain number."""
+    """A plain number; "%" and "percent" behind it may stand."""
 
     def read(text: str) -> float:
+        bare = re.sub(r"(?:%|percent|pct\.?)\s*$", "", text.strip()).strip()
+        bare = re.sub(r"^\+", "", plain_number(bare).replace("−", "-"))
+        bare = re.sub(rf"(?<=\d)[,{_SPACE}](?=\d{{3}}(?!\d))", "", bare)
         try:
-            value = float(text.replace("−", "-").replace(",", "").rstrip("%").strip())
+            value = float(bare)
         except ValueError:
             raise InputError(f"can't read {text!r}; {what} is wanted.") from None
         if not abs(value) < 1e9:
@@ -49,7 +128,8 @@ def whole(text: str) -> int:
 
 def rpm(text: str) -> float:
     """An engine speed; "2400" or "2400 rpm"."""
-    return tidy(round(units.to_unit(units.parse(text, "rotation", default_unit="rpm"), "rpm"), 3))
+    value = units.parse(plain_number(text), "rotation", default_unit="rpm")
+    return tidy(round(units.to_unit(value, "rpm"), 3))
 
 
 def words(text: str) -> str:
@@ -76,7 +156,8 @@ def choice(options: Sequence[str]) -> Reader:
 def dial_unit(text: str) -> str:
     """The unit of an airspeed indicator, as people write it."""
     plain = text.strip().lower()
-    return str(choice(("kt", "mph"))("kt" if plain in {"kts", "kn", "knot", "knots"} else plain))
+    same = {"kts": "kt", "kn": "kt", "knot": "kt", "knots": "kt", "kmh": "km/h", "kph": "km/h"}
+    return str(choice(("kt", "mph", "km/h"))(same.get(plain, plain)))
 
 
 def yes_no(text: str) -> bool:

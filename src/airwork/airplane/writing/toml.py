@@ -68,7 +68,7 @@ def _table(values: dict[str, Any]) -> Table:
     table = tomlkit.table(is_super_table=only_tables)
     for key, value in values.items():
         if not isinstance(value, dict):
-            table.add(key, _rows(value) if _is_rows(value) else value)
+            table.add(key, _rows(value) if _is_rows(value) else _bare(value) if _is_bare(value) else value)
     for key, value in values.items():
         if isinstance(value, dict):
             table.add(key, _table(value))
@@ -77,6 +77,19 @@ def _table(values: dict[str, Any]) -> Table:
 
 def _is_rows(value: Any) -> bool:
     return isinstance(value, list) and bool(value) and isinstance(value[0], dict)
+
+
+def _is_bare(value: Any) -> bool:
+    return isinstance(value, list) and bool(value) and isinstance(value[0], list)
+
+
+def _bare(rows: list[list[Any]]) -> Array:
+    """Rows of a table whose columns stand over it, one a line."""
+    array = tomlkit.array()
+    array.multiline(True)
+    for row in rows:
+        array.append(row)
+    return array
 
 
 def _rows(rows: list[dict[str, Any]]) -> Array:

@@ -1,0 +1,216 @@
+"""Suspicions about loading that need more than one number: arms by kind and order, edges, usual loadings inside.
+
+Arms are held against the wing's mean chord (area over span): seats, tanks and lockers stand where the wing can carry
+them. Ranges are common practice, from memory, wide.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import pairwise
+
+from airwork.airplane.check.book import Book, Complaint
+from airwork.airplane.file.loading import Envelope, WeightAndBalance
+from airwork.airplane.loading import arm_limits_in, station_kind
+
+WB, NORMAL = "weight_and_balance", "weight_and_balance.envelope_normal"
+EMPTY_SHARE = (0.45, 0.80)  # of the maximum weight
+CHORD_IN = 58.0  # where the file gives no wing
+WIDTH = (0.06, 0.34)  # of the envelope, in chords
+# Place of a station against the envelope's middle, in chords
+PLACES = {"front_seats": (-0.55, 0.5), "fuel": (-0.65, 1.1), "rear_seats": (0.2, 1.4), "baggage": (-0.8, 2.4)}
+PERSON_LB, BAG_LB = 170.0, 20.0
+SEATS_LB, BAGGAGE_LB = (180.0, 900.0), (15.0, 450.0)  # most allowed at a row of seats, in a locker
+
+
+def complaints(book: Book) -> Iterator[Complaint]:
+    """Every suspicion about arms, edges and usual loadings."""
+    wb = book.file.weight_and_balance
+    if wb is None:
+        return
+    top = book.file.airplane.maximum_takeoff_weight_lb
+    share = wb.empty_weight_lb / top
+    if not EMPTY_SHARE[0] <= share <= EMPTY_SHARE[1]:
+        said = (
+            book.number(WB, "empty_weight_lb", wb.empty_weight_lb),
+            book.number("airplane", "maximum_takeoff_weight_lb", top),
+        )
+        yield Complaint(
+            book.place(WB, None, "empty_weight_lb"),
+            f"{said[0]} empty of {said[1]} at most is {100 * share:.0f} %",
+            f"{100 * EMPTY_SHARE[0]:.0f} to {100 * EMPTY_SHARE[1]:.0f} % is usual; kg and lb exchanged, or a digit?",
+            table=WB,
+            key="empty_weight_lb",
+            leans=("airplane",),
+        )
+    envelope = wb.envelope_normal
+    if envelope is None:
+        return
+    a = book.file.airplane
+    chord = 12.0 * a.wing_area_ft2 / a.wing_span_ft if a.wing_area_ft2 and a.wing_span_ft else CHORD_IN
+    chord = chord if 25 < chord < 110 else CHORD_IN
+    edges = list(_edges(book, envelope, chord))
+    yield from edges
+    yield from _places(book, wb, envelope, chord)
+    yield from _most(book, wb)
+    if not edges:
+        yield from _usual(book, wb, envelope)
+
+
+def _edges(book: Book, envelope: Envelope, chord: float) -> Iterator[Complaint]:
+    corners = envelope.polygon
+    arms, weights = [c.arm_in for c in corners], [c.weight_lb for c in corners]
+    width = (max(arms) - min(arms)) / chord
+
+    def say(row: int, what: str, why: str, *, whole: bool = False) -> Complaint:
+        return Complaint(book.place(NORMAL, row, rows="polygon"), what, why, table=NORMAL, rows=(row,), whole=whole)
+
+    def arm(x: float) -> str:
+        return book.number(f"{NORMAL}.polygon", "arm_in", x)
+
+    if not WIDTH[0] <= width <= WIDTH[1]:
+        odd = max(range(len(arms)), key=lambda i: abs(arms[i] - sorted(arms)[len(arms) // 2]))
+        yield say(
+            odd,
+            f"the envelope is {arm(max(arms) - min(arms))} wide, {100 * width:.0f} % of the wing's chord",
+            f"{100 * WIDTH[0]:.0f} to {100 * WIDTH[1]:.0f} % is usual; a digit of a corner, or another unit?",
+            whole=True,
+        )
+        return
+    low, top = min(weights), max(weights)
+    wb = book.file.weight_and_balance
+    assert wb is not None
+    lightest = [i for i, w in enumerate(weights) if w < low + 0.12 * (top - low)]
+    if len({round(weights[i], 1) for i in lightest}) > 1 or len(lightest) == 1:
+        spread = sorted(range(len(weights)), key=lambda i: weights[i])[:2]
+        odd = min(spread, key=lambda i: abs(weights[i] - low))
+        said = " and ".join(book.number(f"{NORMAL}.polygon", "weight_lb", weights[i]) for i in spread)
+        yield say(odd, f"its lowest corners lie at {said}", "The bottom of an envelope is level; a digit is wrong.")
+    elif not 0.75 < low / wb.empty_weight_lb < 1.35 and wb.empty_weight_lb < EMPTY_SHARE[1] * top:
+        said = book.number(f"{NORMAL}.polygon", "weight_lb", low)
+        empty = book.number(WB, "empty_weight_lb", wb.empty_weight_lb)
+        yield Complaint(
+            book.place(NORMAL, weights.index(low), rows="polygon"),
+            f"begins at {said}, the airplane weighs {empty} empty",
+            "An envelope begins near the empty weight; kg and lb exchanged, or a digit?",
+            table=NORMAL,
+            rows=(weights.index(low),),
+            leans=(WB,),
+            whole=True,
+        )
+    middle = 0.5 * (min(arms) + max(arms))
+    aft = [i for i in range(len(arms)) if arms[i] > middle]
+    bent = [i for i in aft if abs(arms[i] - max(arms)) > 0.02 * chord / 10]
+    tall = max(weights[i] for i in aft) - min(weights[i] for i in aft) > 0.2 * (top - low) if aft else False
+    at_low = [i for i in aft if weights[i] == low]
+    if bent and tall and at_low and len(aft) == 2:
+        i = bent[0]
+        yield say(
+            i,
+            f"its aft edge runs from {arm(arms[aft[0]])} to {arm(arms[aft[1]])}",
+            "Nearly every aft limit is one arm at all weights; a digit of a corner?",
+        )
+    fore = sorted((i for i in range(len(arms)) if arms[i] <= middle), key=lambda i: weights[i])
+    for a, b in pairwise(fore):
+        if arms[b] < arms[a] - 0.002 * chord and weights[b] > weights[a]:
+            yield say(
+                b,
+                f"its forward limit goes from {arm(arms[a])} to {arm(arms[b])} with more weight",
+                "A forward limit never moves forward with weight; a digit of a corner?",
+            )
+            break
+
+
+def _places(book: Book, wb: WeightAndBalance, envelope: Envelope, chord: float) -> Iterator[Complaint]:
+    arms = [c.arm_in for c in envelope.polygon]
+    middle = 0.5 * (min(arms) + max(arms))
+    where = [(i, s, station_kind(s), (s.arm_in - middle) / chord) for i, s in enumerate(wb.stations)]
+    off = [(i, s, k, x) for i, s, k, x in where if k in PLACES and not PLACES[k][0] <= x <= PLACES[k][1]]
+    for i, s, _, x in off[:1]:
+        side = "behind" if x > 0 else "ahead of"
+        more = f" So with {len(off) - 1} more." if len(off) > 1 else ""
+        said = book.number(f"{WB}.stations", "arm_in", s.arm_in)
+        yield Complaint(
+            book.place(WB, i, rows="stations"),
+            f"{s.name} at {said}, {abs(x):.1f} wing chords {side} the envelope's middle",
+            f"It can hardly be there; a digit, a moment typed as an arm, or another datum or unit?{more}",
+            table=WB,
+            rows=tuple(o[0] for o in off),
+            key="arm_in",
+            leans=(NORMAL,),
+            whole=len(off) > 1,
+        )
+    if off:
+        return
+    front = next((s for _, s, k, _ in where if k == "front_seats"), None)
+    for i, s, k, _ in where:
+        if front is None or k not in {"rear_seats", "baggage"} or s is front:
+            continue
+        gap = s.arm_in - front.arm_in
+        low, high = (20.0, 62.0) if k == "rear_seats" else (-75.0, 125.0)
+        seats = [o for _, o, kind, _ in where if kind == "rear_seats"]
+        if k == "baggage" and seats and 0 < gap < seats[0].arm_in - front.arm_in - 5:
+            low = 1e9  # between the rows of seats
+        if k == "baggage" and 0 <= gap < 7:
+            low = 1e9
+        if not low <= gap <= high:
+            said = book.number(f"{WB}.stations", "arm_in", abs(gap))
+            yield Complaint(
+                book.place(WB, i, rows="stations"),
+                f"{s.name} {said} {'behind' if gap > 0 else 'ahead of'} the front seats",
+                "Rear seats stand two to five feet behind the front ones, baggage behind the last row; a digit?",
+                table=WB,
+                rows=(i,),
+                key="arm_in",
+            )
+            return
+
+
+def _most(book: Book, wb: WeightAndBalance) -> Iterator[Complaint]:
+    useful = book.file.airplane.maximum_takeoff_weight_lb - wb.empty_weight_lb
+    for i, s in enumerate(wb.stations):
+        limits = {"front_seats": SEATS_LB, "rear_seats": SEATS_LB, "baggage": BAGGAGE_LB}.get(station_kind(s))
+        if limits is None or s.maximum_lb is None:
+            continue
+        high = min(limits[1], 1.25 * useful) if useful > 0 else limits[1]
+        if not limits[0] <= s.maximum_lb <= high:
+            said = book.number(f"{WB}.stations", "maximum_lb", s.maximum_lb)
+            yield Complaint(
+                book.place(WB, i, rows="stations"),
+                f"{s.name}: {said} at most",
+                "Too little or too much for such a place in this airplane; a digit, or kg and lb?",
+                table=WB,
+                rows=(i,),
+                key="maximum_lb",
+            )
+
+
+def _usual(book: Book, wb: WeightAndBalance, envelope: Envelope) -> Iterator[Complaint]:
+    """One and two people with half fuel lie inside the envelope of every light single."""
+    top = book.file.airplane.maximum_takeoff_weight_lb
+    front = next((s for s in wb.stations if station_kind(s) == "front_seats"), None)
+    tanks = [s for s in wb.stations if station_kind(s) == "fuel"]
+    if front is None or not tanks:
+        return
+    density = book.file.engine.fuel_density_lb_per_us_gal
+    gallons = sum(t.usable_us_gal for t in book.file.fuel.tanks) if book.file.fuel else 0.0
+    off = []
+    for people in (1, 2):
+        parts = [(wb.empty_weight_lb, wb.empty_arm_in), (PERSON_LB * people, front.arm_in)]
+        parts += [(0.5 * gallons * density / len(tanks), s.arm_in) for s in tanks]
+        weight = sum(w for w, _ in parts)
+        arm = sum(w * x for w, x in parts) / weight
+        edges = arm_limits_in(envelope, min(max(weight, min(c.weight_lb for c in envelope.polygon)), top))
+        if weight < top and edges is not None and not edges[0] - 0.05 <= arm <= edges[1] + 0.05:
+            off.append((people, arm, edges))
+    for people, arm, edges in off[:1]:
+        path = f"{WB}.stations"
+        low, high = (book.number(path, "arm_in", e) for e in edges)
+        who = "one person" if people == 1 else "two people"
+        yield Complaint(
+            book.place(WB),
+            f"{who} in front, half fuel: balance at {book.number(path, 'arm_in', arm)}, allowed {low} to {high}",
+            "Every light single may be flown so; is an arm, the empty weight or a corner mistyped?",
+            table=WB,
+            leans=(NORMAL,),
+        )

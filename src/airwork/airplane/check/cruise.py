@@ -1,0 +1,108 @@
+"""Suspicions about cruise by physics: drag against power, fuel against power, tanks against fuel flow."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+import numpy as np
+
+from airwork import units
+from airwork.airplane.check.book import Book, Complaint, guess
+from airwork.airplane.check.physics import RHO0, G, middle, off, sigma
+from airwork.errors import AirworkError
+
+PARASITE = (0.0195, 0.054)  # parasite drag coefficient of wing area, with an efficiency of 0.78
+# Pounds of fuel per horsepower and hour over a whole column, 55 % power and more (from memory, widened)
+CONSUMPTION = {"full_rich": (0.48, 0.71), "best_power": (0.405, 0.55), "best_economy": (0.365, 0.50)}
+ENDURANCE_H = (2.0, 10.0)
+
+
+def complaints(book: Book) -> Iterator[Complaint]:
+    """Every suspicion about power, fuel and speed in cruise."""
+    for check in (_cruise, _fuel):
+        try:
+            yield from check(book)
+        except (AirworkError, ValueError, ZeroDivisionError):
+            continue  # what is missing or impossible has a complaint of its own
+
+
+def _cruise(book: Book) -> Iterator[Complaint]:
+    """Drag power in cruise against engine power."""
+    cruise, a = book.file.performance.cruise, book.airplane
+    if cruise is None or book.file.airplane.wing_area_ft2 is None:
+        return
+    weight = a.handbook_mass_kg * G
+    area = a.wing_area_m2
+    aspect = a.wing_span_m**2 / area if book.file.airplane.wing_span_ft else 7.2
+    found = []
+    for row in cruise.rows:
+        knots = row.ktas if row.ktas is not None else (row.true_mph or 0) * units.MPH_MPS / units.KT_MPS
+        if knots and 55 <= row.percent_power <= 90:
+            tas, rho = units.from_unit(knots, "kt"), RHO0 * sigma(row)
+            drag = 0.78 * row.percent_power / 100.0 * a.rated_power_w / tas
+            lift = weight / (0.5 * rho * tas**2 * area)
+            found.append(drag / (0.5 * rho * tas**2 * area) - lift**2 / (math.pi * 0.75 * aspect))
+    if not found:
+        return
+    parasite = float(np.median(found))
+    if off(parasite, PARASITE):
+        slow = parasite > PARASITE[1]
+        words = "too slow" if slow else "too fast"
+        unit = "km/h, mph and knots exchanged"
+        yield Complaint(
+            book.place("performance.cruise"),
+            f"a drag coefficient of {parasite:.3f}: {words} for the power",
+            f"{PARASITE[0]:g} to {PARASITE[1]:g} is usual; are {unit}, or is the percent power another engine's?",
+            table="performance.cruise",
+            leans=("airplane", "engine"),
+            whole=True,
+        )
+
+
+def _fuel(book: Book) -> Iterator[Complaint]:
+    cruise, engine = book.file.performance.cruise, book.file.engine
+    if cruise is None:
+        return
+    outside = []
+    for mixture, limits in CONSUMPTION.items():
+        found = [
+            flow * engine.fuel_density_lb_per_us_gal / (r.percent_power / 100.0 * engine.rated_power_hp)
+            for r in cruise.rows
+            if (flow := getattr(r, f"gph_{mixture}")) is not None and r.percent_power >= 55
+        ]
+        if len(found) >= 2:
+            value = float(np.median(found))
+            if off(value, limits):
+                outside.append((mixture, value, limits))
+    if outside:
+        mixture, value, limits = outside[0]
+        key = f"gph_{mixture}"
+        hint = guess(value, middle(limits), key, 0.12)
+        yield Complaint(
+            book.place("performance.cruise"),
+            f"{value:.2f} lb of fuel for each horsepower and hour, {mixture.replace('_', ' ')}",
+            f"{limits[0]:g} to {limits[1]:g} is usual.{hint or ' Liters, US or imperial gallons, or columns?'}",
+            table="performance.cruise",
+            key=key,
+            leans=("engine",),
+            whole=True,
+        )
+    fuel = book.file.fuel
+    flows = [
+        f
+        for r in cruise.rows
+        if 60 <= r.percent_power <= 80
+        for f in (r.gph_full_rich, r.gph_best_power, r.gph_best_economy)
+        if f is not None
+    ]
+    if fuel is not None and flows and not outside:
+        hours = sum(t.usable_us_gal for t in fuel.tanks) / float(np.median(flows))
+        if off(hours, ENDURANCE_H):
+            yield Complaint(
+                book.place("fuel"),
+                f"the tanks last {hours:.1f} hours in cruise",
+                f"{ENDURANCE_H[0]:g} to {ENDURANCE_H[1]:g} hours is usual; are liters and gallons exchanged?",
+                table="fuel",
+                whole=True,
+            )

@@ -1,0 +1,120 @@
+"""Suspicions about limits by physics: structural, flap and crosswind speeds against the stall."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from airwork.airplane.check.book import KT_PER_MPS, Book, Complaint, guess
+from airwork.airplane.check.physics import LIMITS, SPEEDS, STALL, middle, off
+from airwork.errors import AirworkError
+
+CRUISE_STALL = (1.9, 3.6)  # structural cruise over stall flaps up
+# Vno at most 0.89 Vne (14 CFR 23.1505 as it long stood; from memory), with rounding
+NEVER_CRUISE = (1.10, 1.55)
+FLAPS_STALL = (1.45, 2.85)  # flap speed over stall, full flaps: 1.8 at least by 14 CFR 23.345 (from memory), rounding
+CROSSWIND = (0.15, 0.55)  # of the stall speed, full flaps: 0.2 at least by 14 CFR 23.233
+
+
+def complaints(book: Book) -> Iterator[Complaint]:
+    """Every suspicion about limits."""
+    try:
+        yield from _limits(book)
+    except (AirworkError, ValueError, ZeroDivisionError):
+        return  # what is missing or impossible has a complaint of its own
+
+
+def _limits(book: Book) -> Iterator[Complaint]:
+    a, limits = book.airplane, book.airplane.limits
+    mass = a.max_takeoff_mass_kg
+    found: list[tuple[str, str, float, float, tuple[float, float], str]] = []
+    clean = a.stall_curves.get(0)
+    full = a.stall_curves.get(a.flaps_full)
+    cruise, never, flaps = (
+        limits.max_structural_cruise_ias_mps,
+        limits.never_exceed_ias_mps,
+        limits.max_flaps_extended_ias_mps,
+    )
+    if cruise and clean is not None and "arc" not in clean.source:
+        found.append(
+            (
+                "maximum_structural_cruise",
+                "structural cruise",
+                cruise,
+                float(clean.cas(mass, 1.0)),
+                CRUISE_STALL,
+                "stall flaps up",
+            )
+        )
+    if cruise and never:
+        found.append(("never_exceed", "never exceed", never, cruise, NEVER_CRUISE, "structural cruise"))
+    if full is not None and "arc" not in full.source:
+        stall = float(full.cas(mass, 1.0))
+        if flaps:
+            found.append(
+                ("maximum_flaps_extended", "flaps extended", flaps, stall, FLAPS_STALL, "stall with full flaps")
+            )
+        if limits.max_crosswind_mps:
+            found.append(
+                (
+                    "maximum_demonstrated_crosswind",
+                    "crosswind",
+                    limits.max_crosswind_mps,
+                    stall,
+                    CROSSWIND,
+                    "stall with full flaps",
+                )
+            )
+    for key, words, value, against, usual, what in found:
+        if off(value / against, usual):
+            yield Complaint(
+                book.place(LIMITS, None, key),
+                f"{words} {value * KT_PER_MPS:.0f} kt is {value / against:.2f} times the {what}",
+                f"{usual[0]:g} to {usual[1]:g} times is usual.{guess(value, against * middle(usual), 'kias', 0.07)}",
+                table=LIMITS,
+                key=key,
+                leans=(STALL, SPEEDS),
+            )
+    notches = [(i, n.max_ias_mps) for i, n in enumerate(a.flap_notches) if n.max_ias_mps is not None]
+    top = limits.max_flaps_extended_ias_mps
+    printed = book.file.limitations
+    given = printed is not None and (
+        printed.maximum_flaps_extended_kias or printed.maximum_flaps_extended_indicated_mph
+    )
+    if (
+        notches
+        and top is not None
+        and given
+        and min(abs(end(v for _, v in notches) - top) for end in (min, max)) * KT_PER_MPS > 2.0
+    ):
+        i, nearest = min(notches, key=lambda n: abs(n[1] - top))
+        yield Complaint(
+            book.place("flaps", i, rows="notches"),
+            f"{nearest * KT_PER_MPS:.0f} kt, [limitations] has {top * KT_PER_MPS:.0f} kt for flaps extended",
+            f"The limit and the speeds of the notches disagree.{guess(nearest, top, 'kias')}",
+            table="flaps",
+            rows=(i,),
+            leans=(LIMITS,),
+            whole=len(notches) > 1,
+        )
+    if full is not None and "arc" not in full.source:
+        stall = float(full.cas(mass, 1.0))
+        for i, speed in notches:
+            if off(speed / stall, (1.3, 3.2)):
+                yield Complaint(
+                    book.place("flaps", i, rows="notches"),
+                    f"{speed * KT_PER_MPS:.0f} kt is {speed / stall:.1f} times the stall",
+                    "Flaps are allowed to about twice the stall with full flaps; a digit or the unit is wrong.",
+                    table="flaps",
+                    rows=(i,),
+                    leans=(STALL,),
+                )
+        if len(notches) >= 2 and max(v for _, v in notches) > 1.6 * min(v for _, v in notches):
+            i = max(notches, key=lambda n: abs(math.log(n[1] / (2.0 * stall))))[0]
+            yield Complaint(
+                book.place("flaps", i, rows="notches"),
+                "one notch allows far more or less speed than the next",
+                "Flap speeds lie close together; a digit is wrong.",
+                table="flaps",
+                rows=(i,),
+            )

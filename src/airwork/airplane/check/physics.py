@@ -1,0 +1,381 @@
+"""Suspicions by physics across tables: what the distances, climb, cruise and speeds say of one and the same airplane.
+
+Each range is wide enough for light piston singles and narrow enough that a table in another unit falls out of it. Where
+no source is named it is common practice, from memory, held against invented airplanes; only what can hardly be is said.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import numpy as np
+
+from airwork import units
+from airwork.airdata.atmosphere import standard_temperature_k
+from airwork.airplane.check.book import KT_PER_MPS, Book, Complaint, guess
+from airwork.errors import AirworkError
+
+G, RHO0 = 9.80665, 1.225
+SPEEDS, STALL, LIMITS = "v_speeds", "performance.stall", "limitations"
+
+# Mean acceleration of the takeoff roll times weight times 0.7 lift-off speed over rated power: the share of the power
+# that accelerates. A propeller turns half to three quarters of it into thrust there, wheels and drag take some.
+ROLL_SHARE = (0.20, 0.64)
+BRAKING_G = (0.12, 0.46)  # mean deceleration; tires on dry pavement hold 0.5 g at the very most
+TAKEOFF_TOTAL, LANDING_TOTAL = (1.25, 3.3), (1.35, 4.6)  # total over ground roll
+# d ln(distance) / d ln(density): lift-off speed² alone gives −1, less thrust in thin air the rest; landing has only −1
+TAKEOFF_SLOPE, LANDING_SLOPE = (-5.0, -1.5), (-2.0, -0.4)
+WEIGHT_POWER = {"takeoff": (1.3, 3.6), "landing": (0.2, 2.0)}  # d ln(distance) / d ln(weight)
+CLIMB_SHARE = (0.16, 0.80)  # climb power over rated power: what drag and propeller leave
+CLIMB_SLOPE = (0.35, 1.35)  # change of that share with ln(density)
+POWER_LOADING = (5.5, 27.0)  # lb/hp
+WING_LOADING = (4.5, 30.0)  # lb/ft²
+TIP = (0.45, 0.98)  # Mach number of the propeller's tips at rated RPM
+# over the stall, calibrated: climb, glide and structural speeds
+OVER_STALL = {
+    "best_rate_of_climb": (1.17, 1.85),
+    "best_angle_of_climb": (1.02, 1.55),
+    "best_glide": (1.12, 1.85),
+    "minimum_sink": (1.0, 1.5),
+    "cruise_climb": (1.3, 2.2),
+    "short_field_approach": (1.12, 1.42),
+    "rotation": (0.93, 1.3),
+    "liftoff": (0.98, 1.35),
+}
+
+
+def complaints(book: Book) -> Iterator[Complaint]:
+    """Every suspicion across tables."""
+    for check in (_airplane, _stall_twice, _speeds, _takeoff, _landing, _climb):
+        try:
+            yield from check(book)
+        except (AirworkError, ValueError, ZeroDivisionError):
+            continue  # what is missing or impossible has a complaint of its own
+
+
+def sigma(row: Any) -> float:
+    height = units.from_unit(row.pressure_altitude_ft, "ft")
+    standard = float(standard_temperature_k(height))
+    oat = getattr(row, "oat_c", None)
+    kelvin = units.from_unit(oat, "°C") if oat is not None else standard + (row.isa_deviation_c or 0.0)
+    return float((standard / 288.15) ** 5.25588 * 288.15 / kelvin)
+
+
+def off(value: float, limits: tuple[float, float]) -> bool:
+    return not limits[0] <= value <= limits[1]
+
+
+def middle(limits: tuple[float, float]) -> float:
+    return math.sqrt(limits[0] * limits[1])
+
+
+def _stall(book: Book, lb: float, notch: int) -> float | None:
+    """Calibrated stall speed. [m/s]"""
+    knots = book.stall_kt(lb, notch)
+    return None if knots is None else knots / KT_PER_MPS
+
+
+def _airplane(book: Book) -> Iterator[Complaint]:
+    a, engine = book.file.airplane, book.file.engine
+    top = a.maximum_takeoff_weight_lb
+    ratio = top / engine.rated_power_hp
+    if off(ratio, POWER_LOADING):
+        said = (
+            book.number("airplane", "maximum_takeoff_weight_lb", top),
+            book.number("engine", "rated_power_hp", engine.rated_power_hp),
+        )
+        yield Complaint(
+            book.place("airplane", None, "maximum_takeoff_weight_lb"),
+            f"{said[0]} with {said[1]}",
+            "No light single has so much or so little weight for its power; a digit or the unit is wrong.",
+            table="airplane",
+            key="maximum_takeoff_weight_lb",
+            leans=("engine",),
+        )
+    if a.wing_area_ft2 is not None:
+        loading = top / a.wing_area_ft2
+        if off(loading, WING_LOADING):
+            yield Complaint(
+                book.place("airplane", None, "wing_area_ft2"),
+                f"{loading:.1f} lb on each ft² of wing",
+                f"{WING_LOADING[0]:g} to {WING_LOADING[1]:g} is usual; m² typed as ft², or a digit?",
+                table="airplane",
+                key="wing_area_ft2",
+            )
+        if a.wing_span_ft is not None and off(aspect := a.wing_span_ft**2 / a.wing_area_ft2, (4.2, 14.0)):
+            yield Complaint(
+                book.place("airplane", None, "wing_span_ft"),
+                f"span² over area is {aspect:.1f}",
+                "Light airplanes lie between 5 and 12; a digit or the unit of one of them is wrong.",
+                table="airplane",
+                key="wing_span_ft",
+            )
+    diameter = book.file.propeller.diameter_in
+    if diameter is not None:
+        mach = math.pi * units.from_unit(diameter, "in") * engine.rated_rpm / 60.0 / 340.0
+        if off(mach, TIP):
+            yield Complaint(
+                book.place("propeller", None, "diameter_in"),
+                f"the tips turn at {mach:.2f} of the speed of sound",
+                "Propellers stay between 0.5 and 0.95; the diameter's unit, a digit, or the rated RPM?",
+                table="propeller",
+                key="diameter_in",
+                leans=("engine",),
+            )
+
+
+def _stall_twice(book: Book) -> Iterator[Complaint]:
+    """Stall speeds among the V-speeds against the stall table."""
+    table = book.file.performance.stall
+    if table is None or book.file.v_speeds is None:
+        return
+    doubted = []
+    for i, row in enumerate(book.file.v_speeds.rows):
+        notch = {"stall_flaps_up": 0, "stall_flaps_full": book.airplane.flaps_full}.get(row.name)
+        if notch is None or not any(r.flap_notch == notch and r.bank_deg == 0 for r in table.rows):
+            continue
+        lb = row.weight_lb or book.file.airplane.maximum_takeoff_weight_lb
+        here, there = book.cas_kt(row, notch), book.stall_kt(lb, notch)
+        if here is not None and there is not None and abs(here - there) > max(2.1, 0.03 * there):
+            doubted.append((i, here, there))
+    if doubted:
+        i, here, there = doubted[0]
+        more = f" So with {len(doubted) - 1} more." if len(doubted) > 1 else ""
+        yield Complaint(
+            book.place(SPEEDS, i, label=book.file.v_speeds.rows[i].name),
+            f"{here:.0f} kt calibrated, the stall table gives {there:.0f} kt",
+            f"The same stall is printed twice; one is mistyped or in another unit.{guess(here, there, 'kcas')}{more}",
+            table=SPEEDS,
+            rows=tuple(i for i, _, _ in doubted),
+            leans=(STALL, "airspeed_calibration"),
+            whole=len(doubted) > 1,
+        )
+
+
+def _speeds(book: Book) -> Iterator[Complaint]:
+    """Climb and glide speeds over the stall."""
+    outside = []
+    for i, row in enumerate(book.file.v_speeds.rows if book.file.v_speeds else []):
+        limits = OVER_STALL.get(row.name)
+        notch = book.airplane.speed_notch(row.name)
+        lb = row.weight_lb or book.file.airplane.maximum_takeoff_weight_lb
+        cas, stall = book.cas_kt(row, notch), book.stall_kt(lb, notch)
+        if cas is None:
+            ias = book.ias_kt(row) or 0.0
+            yield Complaint(
+                book.place(SPEEDS, i, label=row.name),
+                f"{ias:.0f} kt lies outside the airspeed calibration",
+                "A digit or the unit is wrong.",
+                table=SPEEDS,
+                rows=(i,),
+                leans=("airspeed_calibration",),
+            )
+            continue
+        if limits is not None and cas is not None and stall is not None and off(cas / stall, limits):
+            outside.append((i, row, cas, stall, limits))
+    for i, row, cas, stall, limits in outside[:1]:
+        more = f" So with {len(outside) - 1} more." if len(outside) > 1 else ""
+        yield Complaint(
+            book.place(SPEEDS, i, label=row.name),
+            f"{cas:.0f} kt calibrated is {cas / stall:.2f} times the stall",
+            f"{limits[0]:g} to {limits[1]:g} times is usual.{guess(cas, middle(limits) * stall, 'kcas', 0.08)}{more}",
+            table=SPEEDS,
+            rows=tuple(o[0] for o in outside),
+            leans=(STALL,),
+            whole=len(outside) > 2,
+        )
+    glide = book.file.performance.glide
+    ratio = glide.rows[0].glide_ratio if glide else None
+    if ratio is not None and off(ratio, (6.0, 17.0)):
+        yield Complaint(
+            book.place("performance.glide", 0),
+            f"glide ratio {ratio:g}",
+            "Light singles glide 7 to 15 to one.",
+            table="performance.glide",
+            rows=(0,),
+        )
+
+
+def _at_sea_level(rows: Any) -> tuple[int, Any]:
+    """The heaviest row nearest to standard air at sea level, with its number."""
+    heavy = max(r.weight_lb for r in rows)
+    return min(((i, r) for i, r in enumerate(rows) if r.weight_lb == heavy), key=lambda ir: abs(math.log(sigma(ir[1]))))
+
+
+def _runway(
+    book: Book, kind: str, notch: int, level: Callable[[float, Any], tuple[float, tuple[float, float], str, str]]
+) -> Iterator[Complaint]:
+    table = getattr(book.file.performance, kind)
+    if table is None:
+        return
+    path = f"performance.{kind}"
+    rows = table.rows
+    i, row = _at_sea_level(rows)
+    stall = _stall(book, row.weight_lb, notch)
+    if stall is not None:
+        value, limits, words, why = level(stall / math.sqrt(sigma(row)), row)
+        if off(value, limits):
+            wrong = units.FT_M if value > limits[1] else 1 / units.FT_M
+            unit = book.unit(path, "ground_roll_ft")
+            fits = not off(value * wrong, limits)
+            hint = " Meters typed as feet?" if fits and value > limits[1] else " Feet typed as meters?" if fits else ""
+            hint = hint or (" A zero too few?" if value > limits[1] else " A zero too many?")
+            yield Complaint(
+                book.place(path, i),
+                f"ground roll {book.number(path, 'ground_roll_ft', row.ground_roll_ft)}: {words}",
+                why + hint,
+                table=path,
+                leans=(STALL, SPEEDS, "engine") if not fits or unit == "" else (),
+                whole=True,
+            )
+    totals = (TAKEOFF_TOTAL, LANDING_TOTAL)[kind == "landing"]
+    outside = [
+        (k, r)
+        for k, r in enumerate(rows)
+        if r.total_over_50_ft is not None and off(r.total_over_50_ft / r.ground_roll_ft, totals)
+    ]
+    if outside:
+        k, r = outside[0]
+        more = f" So in {len(outside) - 1} more rows." if len(outside) > 1 else ""
+        why = f"{totals[0]:g} to {totals[1]:g} times is usual; a digit or the unit of one of them is wrong, or the row."
+        yield Complaint(
+            book.place(path, k),
+            f"the total is {r.total_over_50_ft / r.ground_roll_ft:.1f} times the ground roll",
+            why + more,
+            table=path,
+            rows=tuple(k for k, _ in outside),
+            whole=len(outside) > 3,
+        )
+    yield from _slope(book, path, rows, kind)
+
+
+def _takeoff(book: Book) -> Iterator[Complaint]:
+    table = book.file.performance.takeoff
+    power = book.airplane.rated_power_w
+
+    def level(stall: float, row: Any) -> tuple[float, tuple[float, float], str, str]:
+        speed = 1.13 * stall
+        mean = speed**2 / (2 * units.from_unit(row.ground_roll_ft, "ft"))
+        share = mean * units.from_unit(row.weight_lb, "lb") * 0.7 * speed / power
+        words = f"{mean / G:.2f} g on average, {100 * share:.0f} % of the rated power"
+        why = f"{100 * ROLL_SHARE[0]:.0f} to {100 * ROLL_SHARE[1]:.0f} % of the power accelerates a light single."
+        return share, ROLL_SHARE, words, why
+
+    yield from _runway(book, "takeoff", (table.flap_notch or 0) if table else 0, level)
+
+
+def _landing(book: Book) -> Iterator[Complaint]:
+    table = book.file.performance.landing
+
+    def level(stall: float, row: Any) -> tuple[float, tuple[float, float], str, str]:
+        mean = (1.1 * stall) ** 2 / (2 * units.from_unit(row.ground_roll_ft, "ft")) / G
+        why = f"Light singles brake with {BRAKING_G[0]:g} to {BRAKING_G[1]:g} g."
+        return mean, BRAKING_G, f"{mean:.2f} g of braking", why
+
+    notch = table.flap_notch if table and table.flap_notch is not None else book.airplane.flaps_full
+    yield from _runway(book, "landing", notch, level)
+
+
+def _slope(book: Book, path: str, rows: Any, kind: str) -> Iterator[Complaint]:
+    """How the distance grows as the air gets thinner, by altitude and by temperature, and with weight."""
+    limits = (TAKEOFF_SLOPE, LANDING_SLOPE)[kind == "landing"]
+    for words, fixed, along in (
+        (
+            "altitude",
+            lambda r: (r.weight_lb, r.oat_c if r.isa_deviation_c is None else r.isa_deviation_c),
+            "pressure_altitude_ft",
+        ),
+        ("temperature", lambda r: (r.weight_lb, r.pressure_altitude_ft), "oat_c"),
+    ):
+        slope = _median_slope(rows, fixed, along, lambda r: math.log(r.ground_roll_ft))
+        if slope is not None and off(slope, limits):
+            unit = "feet and meters" if words == "altitude" else "°F and °C"
+            yield Complaint(
+                book.place(path),
+                f"with {words} the roll goes as density to the power of {slope:.1f}",
+                f"{limits[0]:g} to {limits[1]:g} is physics; are {unit} exchanged, or columns?",
+                table=path,
+                whole=True,
+            )
+    weights = sorted({r.weight_lb for r in rows})
+    if len(weights) > 1:
+        power = _median_slope(
+            rows,
+            lambda r: (r.pressure_altitude_ft, r.oat_c),
+            "weight_lb",
+            lambda r: math.log(r.ground_roll_ft),
+            x=lambda r: math.log(r.weight_lb),
+            least=0.02,
+        )
+        if power is not None and off(power, WEIGHT_POWER[kind]):
+            low, high = WEIGHT_POWER[kind]
+            yield Complaint(
+                book.place(path),
+                f"the roll grows as weight to the power of {power:.1f}",
+                f"{low:g} to {high:g} is usual; is one of the weights mistyped, or a page under the wrong weight?",
+                table=path,
+                whole=True,
+            )
+
+
+def _median_slope(
+    rows: Any,
+    fixed: Callable[[Any], Any],
+    along: str,
+    y: Callable[[Any], float],
+    x: Callable[[Any], float] | None = None,
+    least: float = 0.03,
+) -> float | None:
+    """Middle slope of y over x (ln of the density ratio if not given) from the first to the last row of each line."""
+    lines: dict[Any, list[Any]] = {}
+    for row in rows:
+        lines.setdefault(fixed(row), []).append(row)
+    if all(len(line) == 1 for line in lines.values()) and along == "pressure_altitude_ft":
+        lines = {}
+        for row in rows:
+            lines.setdefault(row.weight_lb, []).append(row)
+    find = x or (lambda r: math.log(sigma(r)))
+    found = []
+    for line in lines.values():
+        ordered = sorted(line, key=lambda r: getattr(r, along))
+        if len(ordered) >= 2 and abs(step := find(ordered[-1]) - find(ordered[0])) > least:
+            found.append((y(ordered[-1]) - y(ordered[0])) / step)
+    return float(np.median(found)) if found else None
+
+
+def _climb(book: Book) -> Iterator[Complaint]:
+    table = book.file.performance.climb
+    if table is None:
+        return
+    path, power = "performance.climb", book.airplane.rated_power_w
+    i, row = _at_sea_level(table.rows)
+    weight = units.from_unit(row.weight_lb, "lb") * G
+    share = units.from_unit(row.rate_of_climb_fpm, "fpm") * weight / power
+    if row.pressure_altitude_ft < 3000 and off(share, CLIMB_SHARE):
+        why = f"{100 * CLIMB_SHARE[0]:.0f} to {100 * CLIMB_SHARE[1]:.0f} % of the power climbs a light single."
+        yield Complaint(
+            book.place(path, i),
+            f"{book.number(path, 'rate_of_climb_fpm', row.rate_of_climb_fpm)} at "
+            f"{book.number(path, 'weight_lb', row.weight_lb)} takes {100 * share:.0f} % of the rated power",
+            why + " m/s and ft/min, kg and lb, or a zero?",
+            table=path,
+            leans=("engine",),
+            whole=True,
+        )
+    slope = _median_slope(
+        table.rows,
+        lambda r: (r.weight_lb, r.oat_c if r.isa_deviation_c is None else r.isa_deviation_c),
+        "pressure_altitude_ft",
+        lambda r: units.from_unit(r.rate_of_climb_fpm, "fpm") * units.from_unit(r.weight_lb, "lb") * G / power,
+    )
+    if slope is not None and off(slope, CLIMB_SLOPE) and not off(share, CLIMB_SHARE):
+        yield Complaint(
+            book.place(path),
+            f"the climb loses {100 * slope * 0.1:.0f} % of the rated power with a tenth of the density",
+            f"{10 * CLIMB_SLOPE[0]:.0f} to {10 * CLIMB_SLOPE[1]:.0f} % is usual; feet and meters exchanged?",
+            table=path,
+            whole=True,
+            leans=("engine",),
+        )

@@ -1,0 +1,164 @@
+"""Suspicions about corrections: their size, what is printed for one runway table alone, wet below dry."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from airwork import units
+from airwork.airplane.check.book import KT_PER_MPS, Book, Complaint
+from airwork.airplane.file.performance import Correction, DistanceTable
+from airwork.airplane.parts import indicated_mps
+from airwork.airplane.runway import TEMPERATURE, wind_factor
+
+# Change in percent a cause makes in handbooks, on the roll or on the whole (common practice, from memory; wide)
+PLAIN: dict[str, tuple[float, float]] = {
+    "dry_grass": (4, 45),
+    "wet_grass": (7, 75),
+    "soft_ground": (10, 150),
+    "snow": (10, 200),
+    "wet_paved": (1, 70),
+    "humidity": (1, 15),
+    "no_wheel_fairings": (0.3, 10),
+}
+SLOPE: dict[str, tuple[float, float]] = {
+    "upslope": (1.5, 18.0),
+    "downslope": (1.0, 15.0),
+}  # percent for each percent of slope, either sign
+HEAT_C: dict[str, tuple[float, float]] = {
+    "takeoff": (0.35, 2.0),
+    "landing": (0.1, 1.0),
+}  # percent for each °C above standard
+# Share of what the wind does to the square of the ground speed: handbooks credit half of a headwind, charge a tailwind
+HEADWIND, TAILWIND = (0.22, 1.08), (0.55, 3.2)
+WINDS_APART, GRASS_APART = 1.55, 2.3  # the same cause for takeoff and landing: one over the other at most
+BOTH = ("headwind", "tailwind", "dry_grass", "wet_grass")  # causes printed for both runway tables, if for one
+
+
+def complaints(book: Book) -> Iterator[Complaint]:
+    """Every suspicion about corrections."""
+    tables = {
+        kind: table for kind in ("takeoff", "landing") if (table := getattr(book.file.performance, kind)) is not None
+    }
+    for kind, table in tables.items():
+        for i, rule in enumerate(table.corrections):
+            yield from _size(book, kind, table, i, rule)
+        yield from _wet(book, kind, table)
+    if len(tables) == 2 and all(t.corrections for t in tables.values()):
+        yield from _one_alone(book, tables)
+        yield from _alike(book, tables)
+
+
+def _say(book: Book, kind: str, i: int, what: str, why: str) -> Complaint:
+    path = f"performance.{kind}"
+    return Complaint(book.place(path, i, rows="corrections"), what, why, table=path, rows=(i,), key="corrections")
+
+
+def _size(book: Book, kind: str, table: DistanceTable, i: int, rule: Correction) -> Iterator[Complaint]:
+    cause, change = rule.cause, abs(rule.change_percent)
+    words = cause.replace("_", " ")
+    what = f"{words} {rule.change_percent:+g} %" + (f" for every {rule.per:g} {rule.unit}" if rule.per else "")
+    if cause in PLAIN:
+        low, high = PLAIN[cause]
+        low = low / 2 if rule.applies_to == "share_of_total" else low
+        if not low <= change <= high:
+            yield _say(book, kind, i, what, f"Handbooks print {low:g} to {high:g} % for it; a digit is wrong.")
+    elif cause in SLOPE and rule.per:
+        low, high = SLOPE[cause]
+        if not low <= change / rule.per <= high:
+            why = f"{low:g} to {high:g} % for each percent of slope is usual; the two numbers exchanged, or a digit?"
+            yield _say(book, kind, i, what, why)
+    elif cause == TEMPERATURE and rule.per:
+        per_c = change / rule.per * (1.8 if rule.unit == "F" else 1.0)
+        low, high = HEAT_C[kind]
+        if not low <= per_c <= high:
+            why = f"That is {per_c:.1f} % for each °C; {low:g} to {high:g} is usual. Numbers exchanged, or °F and °C?"
+            yield _say(book, kind, i, what, why)
+    elif cause in {"headwind", "tailwind"} and rule.per:
+        speed = _speed_kt(book, kind, table)
+        wind = units.to_unit(units.from_unit(rule.per, rule.unit or "kt"), "kt")
+        if speed is None or wind >= 0.9 * speed:
+            if speed is not None:
+                yield _say(book, kind, i, what, f"The wheels leave the ground at {speed:.0f} kt; a digit is wrong.")
+            return
+        sign = 1.0 if cause == "headwind" else -1.0
+        full = abs(100.0 * (1.0 - wind_factor(sign * wind / speed)))
+        low, high = HEADWIND if cause == "headwind" else TAILWIND
+        if not low <= change / full <= high:
+            most = " at most" if cause == "headwind" else ""
+            why = (
+                f"By the square of the speed that wind makes {full:.0f} %{most}; the two numbers exchanged, or a digit?"
+            )
+            yield _say(book, kind, i, what, why)
+
+
+def _speed_kt(book: Book, kind: str, table: DistanceTable) -> float | None:
+    key = "liftoff" if kind == "takeoff" else "approach"
+    ias = indicated_mps(getattr(table, f"{key}_kias"), getattr(table, f"{key}_indicated_mph"), "kt")
+    notch = table.flap_notch if table.flap_notch is not None else (0 if kind == "takeoff" else book.airplane.flaps_full)
+    stall = book.stall_kt(max(r.weight_lb for r in table.rows), notch)
+    printed = None if ias is None else ias * KT_PER_MPS
+    usual = None if stall is None else (1.13 if kind == "takeoff" else 1.2) * stall
+    if printed is None or (usual is not None and not 0.7 < printed / usual < 1.4):
+        return usual
+    return printed
+
+
+def _wet(book: Book, kind: str, table: DistanceTable) -> Iterator[Complaint]:
+    by_cause = {rule.cause: (i, rule.change_percent) for i, rule in reversed(list(enumerate(table.corrections)))}
+    if "dry_grass" in by_cause and "wet_grass" in by_cause and by_cause["wet_grass"][1] < by_cause["dry_grass"][1]:
+        wet, dry = by_cause["wet_grass"], by_cause["dry_grass"]
+        what = f"wet grass {wet[1]:+g} %, dry grass {dry[1]:+g} %"
+        yield _say(book, kind, wet[0], what, "Wet grass lengthens more than dry grass; exchanged, or a digit?")
+
+
+def _one_alone(book: Book, tables: dict[str, DistanceTable]) -> Iterator[Complaint]:
+    causes = {kind: {c.cause for c in table.corrections} for kind, table in tables.items()}
+    for kind, other in (("landing", "takeoff"), ("takeoff", "landing")):
+        lacks = [cause.replace("_", " ") for cause in BOTH if cause in causes[other] and cause not in causes[kind]]
+        if lacks:
+            path = f"performance.{kind}"
+            yield Complaint(
+                book.place(path),
+                f"no correction for {', '.join(lacks)}; {other} has it",
+                "Handbooks print it for both; was one left out?",
+                table=path,
+                key="corrections",
+            )
+
+
+def _alike(book: Book, tables: dict[str, DistanceTable]) -> Iterator[Complaint]:
+    """The same cause for takeoff and landing: like sizes."""
+    first = {c.cause: (i, c) for i, c in reversed(list(enumerate(tables["takeoff"].corrections)))}
+    for k, rule in enumerate(tables["landing"].corrections):
+        if rule.cause not in {"headwind", "tailwind", "dry_grass"} or rule.cause not in first:
+            continue
+        i, other = first[rule.cause]
+        if (rule.unit, rule.applies_to) != (other.unit, other.applies_to):
+            continue
+        here, there = rule.change_percent / (rule.per or 1.0), other.change_percent / (other.per or 1.0)
+        most = WINDS_APART if rule.cause in {"headwind", "tailwind"} else GRASS_APART
+        swapped = rule.per == abs(other.change_percent) != other.per == abs(rule.change_percent)
+        if here * there > 0 and (swapped or not 1 / most < here / there < most):
+            words = rule.cause.replace("_", " ")
+            what = f"{words} {other.change_percent:+g} % for takeoff, {rule.change_percent:+g} % for landing"
+            size = "takeoff" if _unusual(other) > _unusual(rule) else "landing"
+            row = i if size == "takeoff" else k
+            why = "The two are alike in handbooks; a digit is wrong in one of them?"
+            yield Complaint(
+                book.place(f"performance.{size}", row, rows="corrections"),
+                what,
+                why,
+                table=f"performance.{size}",
+                rows=(row,),
+                key="corrections",
+                leans=(f"performance.{'landing' if size == 'takeoff' else 'takeoff'}",),
+            )
+
+
+def _unusual(rule: Correction) -> float:
+    """How far from what is printed most: 10 % for 9 kt of headwind, 10 % for 2 kt of tailwind, 15 % for grass."""
+    usual = {"headwind": 1.1, "tailwind": 4.0, "dry_grass": 14.0}[rule.cause]
+    if rule.per and rule.change_percent and (rule.per, abs(rule.change_percent)) in {(10.0, 9.0), (10.0, 2.0)}:
+        return 99.0  # printed as 10 % for 9 or 2 kt everywhere
+    ratio = abs(rule.change_percent) / (rule.per or 1.0) / usual
+    return max(ratio, 1.0 / max(ratio, 1e-9))

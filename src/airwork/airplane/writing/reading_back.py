@@ -1,0 +1,170 @@
+"""The numbers no check can see, read back to be confirmed, and the file held against common sense.
+
+Arms, limits and corrections stand alone in a book: no second table says them again. The ones with most leverage are
+shown to be compared with the page, one by one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from airwork import units
+from airwork.airdata.atmosphere import standard_temperature_k
+from airwork.airplane.airplane import Airplane
+from airwork.airplane.file.printed import as_printed, printed_unit, unit_of
+from airwork.airplane.loading import loading, station_kind
+from airwork.airplane.runway import landing, takeoff
+from airwork.errors import AirworkError
+
+MOST = 20
+G = 9.80665
+PERSON_KG = 77.0  # 170 lb
+
+
+@dataclass(frozen=True, slots=True)
+class ReadBack:
+    """One number to confirm: what it is, as printed, and where it stands in the file."""
+
+    what: str
+    text: str
+    table: str
+    key: str
+
+    def __str__(self) -> str:
+        return f"{self.what}: {self.text}"
+
+
+def read_back(airplane: Airplane) -> tuple[ReadBack, ...]:
+    """The numbers with most leverage, the most dangerous first; at most twenty."""
+    return tuple(n for _, n in zip(range(MOST), _numbers(airplane), strict=False))
+
+
+def _numbers(airplane: Airplane) -> Iterator[ReadBack]:
+    file = airplane.file
+
+    def say(what: str, table: str, key: str, value: float | None, unit_table: str = "") -> Iterator[ReadBack]:
+        if value is None:
+            return
+        unit = printed_unit(file.printed, unit_table or table, key)
+        shown = value if unit == unit_of(key) else as_printed(value, key, unit)
+        words = "kt indicated" if key.endswith("kias") else "mph indicated" if key.endswith("indicated_mph") else unit
+        yield ReadBack(what, f"{shown:,.10g} {words}".strip(), table, key)
+
+    a, wb, limits = file.airplane, file.weight_and_balance, file.limitations
+    yield from say("maximum takeoff weight", "airplane", "maximum_takeoff_weight_lb", a.maximum_takeoff_weight_lb)
+    if wb is not None:
+        yield from say("empty weight", "weight_and_balance", "empty_weight_lb", wb.empty_weight_lb)
+        yield from say("empty arm", "weight_and_balance", "empty_arm_in", wb.empty_arm_in)
+        path = "weight_and_balance.stations"
+        for s in wb.stations:
+            yield from say(f"arm of {s.name}", "weight_and_balance", "arm_in", s.arm_in, path)
+    for tank in file.fuel.tanks if file.fuel else []:
+        yield from say(f"usable fuel, {tank.name}", "fuel", "usable_us_gal", tank.usable_us_gal, "fuel.tanks")
+    if limits is not None:
+        for name in ("never_exceed", "maximum_structural_cruise", "maximum_flaps_extended"):
+            for suffix in ("kias", "indicated_mph"):
+                value = getattr(limits, f"{name}_{suffix}")
+                if value is not None:
+                    yield from say(name.replace("_", " "), "limitations", f"{name}_{suffix}", value)
+                    break
+    for kind in ("takeoff", "landing"):
+        table = getattr(file.performance, kind)
+        for rule in table.corrections if table is not None else []:
+            per = f" for every {rule.per:g} {rule.unit}" if rule.per else ""
+            of = {"ground_roll": " of the ground roll", "total": "", "share_of_total": " of the total, added to both"}
+            text = f"{rule.change_percent:+g} %{of[rule.applies_to]}{per}".replace("-", "−")
+            yield ReadBack(f"{kind}, {rule.cause.replace('_', ' ')}", text, f"performance.{kind}", "corrections")
+    if limits is not None and limits.maximum_demonstrated_crosswind_kt is not None:
+        knots = limits.maximum_demonstrated_crosswind_kt
+        yield from say("demonstrated crosswind", "limitations", "maximum_demonstrated_crosswind_kt", knots)
+    if wb is not None:
+        for s in wb.stations:
+            yield from say(
+                f"most at {s.name}", "weight_and_balance", "maximum_lb", s.maximum_lb, "weight_and_balance.stations"
+            )
+
+
+def proof(airplane: Airplane) -> tuple[str, ...]:
+    """What the file says of a usual day, in sentences to be believed or not; what it can't answer is left out."""
+    out = []
+    for line in (_distances, _climbs, _cruises, _carries):
+        try:
+            out += [text for text in line(airplane) if text]
+        except AirworkError:
+            continue
+    return tuple(out)
+
+
+def _unit(airplane: Airplane, table: str, key: str) -> str:
+    return printed_unit(airplane.file.printed, table, key)
+
+
+def _distances(airplane: Airplane) -> Iterator[str]:
+    warm = float(standard_temperature_k(0.0))
+    for kind, work in (("takeoff", takeoff), ("landing", landing)):
+        table = getattr(airplane.file.performance, kind)
+        if table is None:
+            continue
+        heavy = max(r.weight_lb for r in table.rows)
+        mass, path = units.from_unit(heavy, "lb"), f"performance.{kind}.rows"
+        try:
+            found = work(airplane, mass, 0.0, warm)
+        except AirworkError:
+            continue
+        unit, weight = _unit(airplane, path, "ground_roll_ft"), _unit(airplane, path, "weight_lb")
+        length = found.ground_roll_m if found.over_50_ft_m is None else found.over_50_ft_m
+        notch = table.flap_notch if table.flap_notch is not None else (0 if kind == "takeoff" else airplane.flaps_full)
+        over, g = "of ground roll" if found.over_50_ft_m is None else "over the obstacle", ""
+        if notch in airplane.stall_curves:
+            speed = (1.13 if kind == "takeoff" else 1.1) * float(airplane.stall_curves[notch].cas(mass, 1.0))
+            mean = speed**2 / (2 * found.ground_roll_m) / G
+            g = f", {mean:.2f} g of {'acceleration' if kind == 'takeoff' else 'braking'}"
+        yield (
+            f"{kind.capitalize()} at {units.write(mass, weight)}, sea level, standard: "
+            f"{units.write(length, unit)} {over}{g}."
+        )
+
+
+def _climbs(airplane: Airplane) -> Iterator[str]:
+    if airplane.file.performance.climb is None:
+        return
+    heavy = units.from_unit(max(r.weight_lb for r in airplane.file.performance.climb.rows), "lb")
+    rate = airplane.climb_rate_mps(heavy, 0.0, float(standard_temperature_k(0.0)))
+    yield f"It climbs {units.write(rate, 'fpm')} at sea level."
+
+
+def _cruises(airplane: Airplane) -> Iterator[str]:
+    cruise = airplane.file.performance.cruise
+    rows = [r for r in cruise.rows if abs(r.isa_deviation_c) < 0.5] if cruise else []
+    if not rows:
+        return
+    row = min(rows, key=lambda r: abs(r.percent_power - 70))
+    knots = row.ktas if row.ktas is not None else row.true_mph
+    flows = [f for f in (row.gph_best_power, row.gph_best_economy, row.gph_full_rich) if f is not None]
+    tas = units.from_unit(knots, "kt" if row.ktas is not None else "mph") if knots else None
+    speed = f", {units.write(tas, airplane.dial_unit)} true" if tas else ""
+    unit = _unit(airplane, "performance.cruise.rows", "gph_best_power" if row.gph_best_power else "gph_best_economy")
+    flow = f", {units.write(units.from_unit(flows[0], 'gph'), unit, 1)}" if flows else ""
+    tanks = sum(t.usable_m3 for t in airplane.tanks)
+    hours = f"; full tanks last {tanks / units.from_unit(flows[0], 'gph') / 3600:.1f} h" if flows and tanks else ""
+    yield f"Cruise at {row.percent_power:g} %, {row.pressure_altitude_ft:,.0f} ft{speed}{flow}{hours}."
+
+
+def _carries(airplane: Airplane) -> Iterator[str]:
+    wb = airplane.file.weight_and_balance
+    if wb is None or not airplane.tanks:
+        return
+    front = next((s.name for s in wb.stations if station_kind(s) == "front_seats"), None)
+    if front is None:
+        return
+    tanks: Mapping[str, Any] = {t.name: 0.5 * t.usable_m3 for t in airplane.tanks}
+    found = loading(airplane, {front: 2 * PERSON_KG}, tanks)
+    weight = _unit(airplane, "airplane", "maximum_takeoff_weight_lb")
+    legal = "inside" if found.categories else "not inside any envelope"
+    yield f"Two people and half fuel: {units.write(found.mass_kg, weight)}, {legal}."
+    full = loading(airplane, {front: 2 * PERSON_KG}, {t.name: t.usable_m3 for t in airplane.tanks})
+    left = airplane.max_takeoff_mass_kg - full.mass_kg
+    words = "left for bags and people" if left >= 0 else "too heavy"
+    yield f"With full tanks {units.write(abs(left), weight)} {words}."

@@ -1,0 +1,179 @@
+"""The questions about performance tables and corrections, with the columns of the printed ones."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from typing import Any
+
+from airwork.airplane.file.printed import key_in
+from airwork.airplane.writing import cells
+from airwork.airplane.writing.question import Answers, Column, Question
+from airwork.airplane.writing.units_of_book import Units
+from airwork.errors import InputError
+
+CAUSES = (
+    "headwind", "tailwind", "dry_grass", "wet_grass", "soft_ground", "wet_paved", "upslope", "downslope",
+    "above_standard_f", "above_standard_c",
+)  # fmt: skip
+CHANGES = {"roll": "ground_roll", "whole": "total", "share": "share_of_total"}
+PER_WORDS = "for every so many (knots of wind, percent of slope, degrees above standard)"
+ON_WORDS = "of what (roll, whole, or share: percent of the whole added to both)"
+_RULE = re.compile(
+    r"([+\-−]?\d+(?:\.\d+)?)\s*(%|percent|fpm|ft/min)\s*(?:per|for each|for every|/)\s*(\d+(?:\.\d+)?)\s*°?\s*([CF])"
+)
+
+
+def performance(answers: Answers, dial: str, book: Units) -> Iterator[Question]:
+    """The performance part."""
+    s = "Performance (leave a table empty to type it into the file later)"
+    w = book["weight"]
+    mass = cells.quantity("mass", w, 1)
+    yield Question("handbook_weight", s, f"Weight the cruise and power tables are for ({w})", mass, optional=True)
+    kinds = cells.choice(("indicated", "calibrated"))
+    yield Question("stall_is", s, "Stall table: printed indicated or calibrated", kinds, default="indicated")
+    kind = answers.get("stall_is") or "indicated"
+    yield Question(
+        "stall", s, "Stall speeds", columns=(
+            Column(key_in("weight_lb", w), f"weight ({w})", mass),
+            Column("flap_notch", "flap notch, 0 is up", cells.whole),
+            Column("speed", f"speed ({dial} {kind})", cells.speed(dial, kind)),
+            Column("bank_deg", "bank (°), if not level", cells.quantity("angle", "deg", 0), optional=True),
+        ), hint="2300, 0, 49      2300, 0, 58, 45", inputs=0,
+    )  # fmt: skip
+    yield from _power(answers, dial, book)
+    yield from _climb(answers, dial, book)
+    for what in ("takeoff", "landing"):
+        yield from _distance(answers, what, dial, book)
+    yield Question("glide_ratio", s, "Glide ratio (distance over height, 9.7 or 1:9.7)", cells.ratio, optional=True)
+
+
+def _power(answers: Answers, dial: str, book: Units) -> Iterator[Question]:
+    s = "Power, cruise and fuel flow"
+    fixed = answers.get("propeller") != "constant speed"
+    percent, feet = cells.number("percent"), cells.quantity("altitude", "ft", 0)
+    setting = [Column("rpm", "RPM", cells.rpm)]
+    if not fixed:
+        unit = book["pressure"]
+        reader = cells.quantity("pressure", unit, 2)
+        setting.append(Column(key_in("manifold_pressure_inhg", unit), f"manifold pressure ({unit})", reader))
+    height = "density altitude" if fixed else "pressure altitude"
+    yield Question(
+        "power_chart", s, "Percent power (without such a chart the cruise table stands in for it)", columns=(
+            Column(f"{height.replace(' ', '_')}_ft", f"{height} (ft)", feet), *setting,
+            Column("percent_power", "percent power", percent),
+        ), hint="4000, 2400, 63" if fixed else "4000, 2400, 22, 66", inputs=1 + len(setting),
+    )  # fmt: skip
+    flow = {"gal": "gph", "L": "L/h", "impgal": "impgal/h"}[book["fuel"]]
+    shown = {"gph": "gal/h"}.get(flow, flow)
+    gph = cells.quantity("volume_flow", flow, 2)
+    true = {"kt": "ktas", "mph": "true_mph", "km/h": "true_kmh"}[dial]
+    yield Question(
+        "cruise", s, "Cruise", columns=(
+            Column("pressure_altitude_ft", "pressure altitude (ft)", feet),
+            Column("isa_deviation_c", "above standard (°C)", cells.deviation("°C")), *setting,
+            Column("percent_power", "percent power", percent),
+            Column(true, f"true airspeed ({dial})", cells.speed(dial, "true"), optional=True),
+            Column(key_in("gph_full_rich", flow), f"full rich ({shown})", gph, optional=True),
+            Column(key_in("gph_best_power", flow), f"best power ({shown})", gph, optional=True),
+            Column(key_in("gph_best_economy", flow), f"best economy ({shown})", gph, optional=True),
+        ), hint="4000, 0, 2400, 63, 105, 9.0, 8.1, -" if fixed else "4000, 0, 2400, 22, 66, 135, 12.0, 10.8, -",
+        inputs=2 + len(setting),
+    )  # fmt: skip
+
+
+def _air(book: Units) -> tuple[Column, ...]:
+    """The columns that say where a row stands: weight, altitude, temperature."""
+    w, h, heat = book["weight"], book["altitude"], book["temperature"]
+    by_deviation = heat.startswith("ISA")
+    unit = heat.removeprefix("ISA")
+    key = key_in("isa_deviation_c" if by_deviation else "oat_c", unit)
+    name = f"above standard ({unit})" if by_deviation else f"temperature ({unit})"
+    reader = cells.deviation(unit) if by_deviation else cells.quantity("temperature", unit, 1)
+    return (
+        Column(key_in("weight_lb", w), f"weight ({w})", cells.quantity("mass", w, 1)),
+        Column(key_in("pressure_altitude_ft", h), f"pressure altitude ({h})", cells.quantity("altitude", h, 0)),
+        Column(key, name, reader),
+    )
+
+
+def _climb(answers: Answers, dial: str, book: Units) -> Iterator[Question]:
+    s = "Climb"
+    fpm = cells.quantity("vertical_speed", "fpm", 0)
+    yield Question(
+        "climb", s, "Climb, full throttle", columns=(
+            *_air(book),
+            Column("rate_of_climb_fpm", "rate of climb (ft/min)", fpm),
+            Column("climb_speed", f"climb speed ({dial} indicated)", cells.speed(dial), optional=True),
+        ), hint="2300, 2000, 20, 640", inputs=3,
+    )  # fmt: skip
+    if answers.get("climb"):
+        yield Question(
+            "climb_rule", s, "The book's rule for warmer air, if any (e.g. -10 % per 10 C, or -15 fpm per 10 F)",
+            climb_rule, optional=True,
+        )  # fmt: skip
+    volume = book["fuel"]
+    yield Question(
+        "to_climb", s, "Time, fuel and distance to climb, from sea level", columns=(
+            Column("pressure_altitude_ft", "pressure altitude (ft)", cells.quantity("altitude", "ft", 0)),
+            Column("time_min", "time (min)", cells.quantity("time", "min", 1)),
+            Column(key_in("fuel_us_gal", volume), f"fuel ({volume})", cells.quantity("volume", volume, 2)),
+            Column("distance_nm", "distance (NM)", cells.quantity("distance", "NM", 1)),
+        ), hint="2000, 3, 0.6, 4", inputs=1,
+    )  # fmt: skip
+
+
+def climb_rule(text: str) -> dict[str, float]:
+    """ "-10 % per 10 C" or "-15 fpm per 10 F" as the file's rule.
+
+    Raises
+    ------
+    InputError : not such a rule.
+    """
+    m = _RULE.fullmatch(cells.plain_number(text).strip().replace("−", "-"))
+    if m is None:
+        raise InputError(f"{text!r}: write it as -10 % per 10 C, or -15 fpm per 10 F.")
+    change, per = -abs(float(m[1])), float(m[3])
+    key = "change_percent" if m[2] in {"%", "percent"} else "change_fpm"
+    return {key: cells.tidy(change), "per_c" if m[4] == "C" else "per_f": cells.tidy(per)}
+
+
+def _distance(answers: Answers, kind: str, dial: str, book: Units) -> Iterator[Question]:
+    s = f"{kind.capitalize()} distance"
+    unit = book["runway"]
+    distance = cells.quantity("length", unit, 0)
+    total, over = ("total_over_15_m", "15 m") if unit == "m" else ("total_over_50_ft", "50 ft")
+    yield Question(f"{kind}_notch", s, f"Flap notch for {kind}, 0 is up", cells.whole, optional=True)
+    speed = "liftoff" if kind == "takeoff" else "approach"
+    yield Question(
+        f"{kind}_speed", s, f"{speed.capitalize()} speed ({dial} indicated)", cells.speed(dial), optional=True
+    )
+    yield Question(
+        kind, s, f"{kind.capitalize()} distance", columns=(
+            *_air(book),
+            Column(key_in("ground_roll_ft", unit), f"ground roll ({unit})", distance),
+            Column(total, f"total over {over} ({unit})", distance, optional=True),
+        ), hint="2300, 2000, 20, 770, 1625", inputs=3,
+    )  # fmt: skip
+    yield Question(
+        f"{kind}_corrections", s, f"{kind.capitalize()} corrections", columns=(
+            Column("cause", "cause", cells.choice(CAUSES)),
+            Column("change_percent", "change in percent", cells.number("percent")),
+            Column("per", PER_WORDS, cells.number(), optional=True),
+            Column("on", ON_WORDS, cells.choice(tuple(CHANGES)), optional=True),
+        ), hint="headwind, -10, 9      tailwind, 10, 2      dry_grass, 15, -, roll      above_standard_f, 10, 25",
+        look=_says_of_what,
+    )  # fmt: skip
+
+
+def _says_of_what(row: dict[str, Any]) -> None:
+    """Surface and slope change the roll in one book and the whole in the next: asked, never assumed."""
+    cause = row["cause"]
+    if cause not in {"headwind", "tailwind", "above_standard_f", "above_standard_c"} and "on" not in row:
+        words = cause.replace("_", " ")
+        raise InputError(
+            f"{words} {row['change_percent']:+g} % of what? Add roll (of the ground roll, the same length added to the "
+            "total), whole (of each distance), or share (so many percent of the total, added to both)."
+        )
+    if cause in {"headwind", "tailwind"} and "per" not in row:
+        raise InputError(f"{cause} {row['change_percent']:+g} % for how many knots?")
