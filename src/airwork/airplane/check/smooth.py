@@ -16,8 +16,9 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 
 APART = 4.5  # predicted standard deviations; a column of 100 sound numbers shows this by chance once in a thousand
-SMALL = 12  # numbers; a slip is a large part of so short a column's scatter
-APART_SMALL = 5.5  # the scatter of few numbers is known less well
+ONE_BY_ONE = 40  # numbers; in a column as short as that a slip spoils every other prediction
+SMALL = 12  # numbers; the scatter of so short a column is known less well
+APART_SMALL = 5.5
 MOST = 12  # numbers named in one column; beyond that the column as a whole is wrong
 
 
@@ -59,7 +60,7 @@ def stand_out(terms: Array, values: Array, sizes: Array, scatter: Array, least: 
 
 def _predicted(terms: Array, values: Array, sizes: Array, scatter: Array) -> tuple[Array, Array, Array]:
     """Each number from the others: (expected, its deviation, how many deviations away it is)."""
-    if len(values) <= SMALL:
+    if len(values) <= ONE_BY_ONE:
         return _one_by_one(terms, values, sizes, scatter)
     weight = 1.0 / scatter**2
     spread = 1.0
