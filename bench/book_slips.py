@@ -98,7 +98,7 @@ def main() -> int:
                     continue
                 new = [c for c in check_airplane(airplane) if str(c) not in known]
                 hit = bool(new)
-                right = hit and table.split(".")[-1] in new[0].where
+                right = hit and table.split(".")[-1] in str(new[0].where)
                 tally["matters"] += 1
                 tally["found"] += hit
                 count["matters"] += 1
