@@ -59,6 +59,8 @@ def test_a_hazard_is_caught_and_named(row: Row):
     said = lines(verdict.reasons, "think", "no-go", "unknown")
     missing = [words for words in row.says if not any(re.search(words, line) for line in said)]
     assert missing == [], said
+    unsaid = [r.text for r in verdict.reasons if r.level in {"think", "no-go"} and not (r.source and r.change)]
+    assert unsaid == [], "each with its source or airwork's own caution, and what would change it"
     topics = [r.topic for r in verdict.reasons]
     assert len(topics) == len(set(topics)), "one fact, one line"
 

@@ -31,7 +31,22 @@ def cells(doc: BriefingDoc, title: str) -> list[tuple[str, ...]]:
 
 def test_every_reason_of_the_verdict_is_there(doc: BriefingDoc):
     rows = cells(doc, "Verdict, reason by reason")
-    assert {(r[0], r[2]) for r in rows} == {(r.level, r.text) for r in demo_briefing().verdict.reasons}
+    reasons = demo_briefing().verdict.reasons
+    assert {(r[0], r[2]) for r in rows} == {(r.level, r.text) for r in reasons if r.level != "not checked"}
+    assert all(r[3] and r[4] for r in rows if r[0] in {"think", "no-go"}), "source, and what would change it"
+    unchecked = next(s for s in doc.sections if s.title == "Verdict, reason by reason").blocks[1]
+    assert unchecked.items == tuple(r.text for r in reasons if r.level == "not checked")
+    assert {"NOTAM", "airworthiness", "fitness", "terrain", "airspace"} <= {
+        w for i in unchecked.items for w in i.split()
+    } | {w.rstrip(":,") for i in unchecked.items for w in i.split()}
+
+
+def test_what_is_said_aloud_is_there_by_exercise(doc: BriefingDoc):
+    section = next(s for s in doc.sections if s.title == "Say aloud")
+    said = " ".join(section.blocks[0].items)
+    for words in ("I have", "abort", "engine failure after takeoff from runway 26", "no turning back below",
+                  "spin recovery", "minimum height"):  # fmt: skip
+        assert words in said
 
 
 def test_the_plan_names_every_leg_with_its_local_time(doc: BriefingDoc):

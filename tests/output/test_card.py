@@ -10,9 +10,10 @@ from pathlib import Path
 
 import pytest
 
-from airwork.errors import NotPossible
-from airwork.output.card import CardData, make_card
+from airwork.output.card import make_card, on_dial
+from airwork.output.card_data import CardData
 from airwork.output.card_pdf import PAPERS, Paper, card_pdf
+from airwork.output.kneeboard import kneeboard_pages, kneeboard_pdf
 from output.briefings import demo_briefing
 
 needs_poppler = pytest.mark.skipif(shutil.which("pdftotext") is None, reason="poppler-utils is not installed")
@@ -102,31 +103,85 @@ def test_an_exercise_without_a_set_up_says_why():
 
 @needs_poppler
 @pytest.mark.parametrize("paper", list(PAPERS))
-def test_the_card_is_one_page_of_its_paper_with_every_word(card: CardData, paper: Paper, tmp_path: Path):
+def test_the_card_is_two_pages_of_its_paper_with_every_word(card: CardData, paper: Paper, tmp_path: Path):
     pdf = card_pdf(card, paper)
     facts = facts_of(pdf, tmp_path)
-    assert re.search(r"Pages:\s+1\b", facts)
+    assert re.search(r"Pages:\s+2\b", facts)
     size = {"a5": "419.5", "half-letter": "396"}[paper]
     assert size in facts
     found = words(text_of(pdf, tmp_path))
-    wanted = [card.verdict, card.title, card.home_clock, card.home_fuel, *(m.title for m in card.maneuvers),
-              *(m.line for m in card.maneuvers), *(s.value for s in card.speeds), *(s.value for s in card.signals),
-              *(t.tank for t in card.tanks), *(p.value for p in card.power)]  # fmt: skip
+    wanted = [card.verdict, card.title, card.home_planned, card.home_clock, card.home_fuel, card.directions]
+    wanted += [text for m in card.maneuvers for text in (m.title, m.line, m.limits, m.recovery)]
+    for lines in (card.speeds, card.signals, card.power, card.area, card.aloft):
+        wanted += [line.value for line in lines]
+    wanted += [t.tank for t in card.tanks] + [text for f in card.fields for text in (f.heading, f.distance)]
     for text in wanted:
         assert words(text) in found, text
 
 
+SMALLEST_PT = 9.0
+
+
 @needs_poppler
-def test_many_exercises_still_fit_one_page_in_smaller_type(tmp_path: Path):
-    card = make_card(demo_briefing(more_exercises=2))
-    assert len(card.maneuvers) == 10
-    assert re.search(r"Pages:\s+1\b", facts_of(card_pdf(card), tmp_path))
+@pytest.mark.skipif(shutil.which("pdftohtml") is None, reason="poppler-utils is not installed")
+@pytest.mark.parametrize("more", [0, 2])
+def test_nothing_flown_by_is_under_nine_points(more: int, tmp_path: Path):
+    """Read back from the PDF; only the footer is smaller. pdftohtml draws at one and a half."""
+    path = tmp_path / "card.pdf"
+    path.write_bytes(card_pdf(make_card(demo_briefing(more_exercises=more))))
+    xml = subprocess.run(
+        ["pdftohtml", "-xml", "-stdout", "-i", str(path)], capture_output=True, check=True
+    ).stdout.decode()
+    size = {m[1]: float(m[2]) / 1.5 for m in re.finditer(r'<fontspec id="(\d+)" size="(\d+)"', xml)}
+    for font, text in re.findall(r'<text [^>]*font="(\d+)">(.*?)</text>', xml):
+        plain = re.sub(r"<.*?>", "", text)
+        if re.search(r"[0-9A-Za-z]", plain) and size[font] < SMALLEST_PT - 0.35:  # sizes come rounded to whole pixels
+            assert re.search(r"airwork|navigation|^\d/\d$|decide|ACS", plain), (plain, size[font])
 
 
-def test_too_many_for_a_legible_page_are_refused_in_one_line(card: CardData):
-    long = replace(card, maneuvers=card.maneuvers * 6)
-    with pytest.raises(NotPossible, match="fewer exercises"):
-        card_pdf(long)
+@needs_poppler
+def test_more_exercises_make_a_further_page_never_smaller_type(card: CardData, tmp_path: Path):
+    many = replace(card, maneuvers=card.maneuvers * 3)
+    assert re.search(r"Pages:\s+[345]\b", facts_of(card_pdf(many), tmp_path))
+
+
+def test_the_way_out_is_on_the_card_magnetic(card: CardData):
+    """North of the field by 15 NM: home is 180° true, 174° on the dial with 6° east."""
+    b = demo_briefing()
+    home = next(line for line in card.area if line.name == "home")
+    assert home.value.startswith("174°")
+    assert "magnetic" in card.directions
+    assert [f.name for f in card.fields][-1] == "KOGA"
+    distances = [float(f.distance.split()[0]) for f in card.fields]
+    assert distances == sorted(distances)
+    # a still-air glide of the handbook's ratio from the altitude shown just reaches the field
+    nearest, field = card.fields[0], b.cockpit.fields[0]
+    shown = float(nearest.needs.replace(",", "").split()[0]) * 0.3048
+    assert 0.0 <= (shown - field.needs_m) / 0.3048 <= 100.0
+    assert field.needs_m == pytest.approx(3640 * 0.3048 + field.distance_m / 9.7)
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "shown"),
+    [
+        ("+10/−0 kt", "mph", "+12/−0 mph"),  # 11.5 mph, to a whole one
+        ("+5/−0 kt", "mph", "+6/−0 mph"),
+        ("±10 kt", "mph", "±12 mph"),
+        ("+10/−5 kt", "kt", "+10/−5 kt"),
+        ("±100 ft", "mph", "±100 ft"),
+    ],
+)
+def test_a_tolerance_stands_in_the_dials_unit(text, unit, shown):
+    assert on_dial(text, unit) == shown
+
+
+def test_every_exercise_has_its_kneeboard_page(tmp_path: Path):
+    b = demo_briefing()
+    pages = kneeboard_pages(b)
+    assert [p.title for p in pages] == [m.title for m in make_card(b).maneuvers]
+    assert all(p.steps and p.limits and p.errors for p in pages)
+    if shutil.which("pdfinfo"):
+        assert re.search(rf"Pages:\s+{len(pages)}\b", facts_of(kneeboard_pdf(b), tmp_path))
 
 
 def test_text_from_the_lesson_is_text_and_never_markup(card: CardData, tmp_path: Path):

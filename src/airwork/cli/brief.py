@@ -6,16 +6,19 @@ Prints verdict and plan, and writes the card beside the lesson file unless told 
   airwork brief lesson.toml --card card.pdf --paper half-letter --briefing briefing.pdf
   airwork brief lesson.toml --json > briefing.json
   airwork brief demo --condition wind="260/25G34 kt" --condition temperature="34 °C"
+  airwork brief lesson.toml --metar "METAR KOGA 201415Z 24011G17KT 10SM CLR 17/06 A3006" --kneeboard kneeboard.pdf
 
 LESSON is a lesson file (`airwork lesson new` writes one), or "demo". --condition replaces one value of the lesson for
-this run: wind, visibility, ceiling, temperature, dewpoint, altimeter, runway, date, time. Where there is a logbook, it
-is asked for currency, endorsements and medicals of student and instructor.
+this run: wind, visibility, ceiling, temperature, dewpoint, altimeter, metar, taf, winds_aloft, area_metar, area_taf,
+runway, date, time. --metar, --taf and --winds-aloft take the text as received. Where there is a logbook, it is asked
+for currency, endorsements and medicals of student and instructor.
 """
 
 from __future__ import annotations
 
 import argparse
 import sys
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -34,6 +37,11 @@ def configure(parser: argparse.ArgumentParser) -> None:
     add("--no-card", action="store_true", help="write no card")
     add("--paper", choices=["a5", "half-letter"], help="size of the card; by the lesson's units if not given")
     add("--briefing", metavar="OUT", type=Path, help="write the full briefing too: .pdf or .html")
+    add(
+        "--kneeboard", metavar="OUT.pdf", type=Path, help="write one page for each exercise too, for the student's knee"
+    )
+    for name, what in (("metar", "report"), ("taf", "forecast"), ("winds-aloft", "winds aloft")):
+        add(f"--{name}", metavar="TEXT", help=f"the {what} as received, in place of the lesson's")
     add(
         "--condition",
         "--conditions",
@@ -56,8 +64,9 @@ def run(args: argparse.Namespace) -> int:
     from airwork.jobs.files import DEMO_LESSON, load_lesson
 
     path = DEMO_LESSON if args.lesson == "demo" else Path(args.lesson)
-    lesson = load_lesson(path, conditions=_changes(args.condition))
-    briefing = brief_lesson(lesson, currency=None if args.no_logbook else ask_logbook(lesson, args.data))
+    pasted = {name: getattr(args, name) for name in ("metar", "taf", "winds_aloft") if getattr(args, name)}
+    lesson = load_lesson(path, conditions={**_changes(args.condition), **pasted})
+    briefing = brief_lesson(lesson, currency=None if args.no_logbook else partial(ask_logbook, lesson, args.data))
     done = _write(args, briefing, path, kind)  # first: a reader that stops early (head) must not cost the card
     if args.json:
         print(briefing.to_json())
@@ -82,6 +91,13 @@ def _write(args: argparse.Namespace, briefing: Briefing, path: Path, kind: str) 
         paper: Paper = args.paper or ("a5" if briefing.style.metric else "half-letter")
         write_whole(card, card_pdf(make_card(briefing), paper))
         done.append(("card", card))
+    if args.kneeboard is not None:
+        from airwork.output.kneeboard import kneeboard_pdf
+
+        write_whole(
+            args.kneeboard, kneeboard_pdf(briefing, args.paper or ("a5" if briefing.style.metric else "half-letter"))
+        )
+        done.append(("kneeboard", args.kneeboard))
     if args.briefing is not None:
         if kind == "pdf":
             from airwork.output.briefing_pdf import briefing_pdf

@@ -16,7 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from airwork.airdata.geodesy import leg, place, places
 from airwork.errors import InputError, Where
-from airwork.lesson.lesson import AreaWanted
+from airwork.lesson.lesson import AreaWanted, Lesson
 from airwork.units import DEG_RAD, NM_M
 
 Array = NDArray[np.float64]
@@ -122,3 +122,13 @@ def _spot(flat: FlatMap, reason: str) -> str:
         return ""
     latitude, longitude = flat.lat_lon_rad(float(inside[0]), float(inside[1]))
     return f" near [{latitude / DEG_RAD:.3f}, {longitude / DEG_RAD:.3f}]"
+
+
+def farthest_m(lesson: Lesson) -> float:
+    """Straight distance from the field to the farthest corner of the area; 0 without one. [m]"""
+    if lesson.area is None:
+        return 0.0
+    here = lesson.place.latitude_rad, lesson.place.longitude_rad
+    if lesson.area.center_rad is not None:
+        return leg(*here, *lesson.area.center_rad).distance_m + (lesson.area.radius_m or 0.0)
+    return max(leg(*here, *corner).distance_m for corner in lesson.area.corners_rad)

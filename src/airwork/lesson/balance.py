@@ -54,13 +54,20 @@ def plan_balance(airplane: Airplane, station_mass_kg: Mapping[str, float], point
     ]
     first = found[0][1]
     return BalancePlan(
-        points=tuple(BalancePoint(t, x.mass_kg, x.arm_m, x.categories) for t, x in found),
+        points=tuple(BalancePoint(t, x.mass_kg, x.arm_m, _categories(airplane, x)) for t, x in found),
         problems=_each_once(problem for _, x in found for problem in x.problems),
         arm_limits_m=dict(first.arm_limits_m),
         why_not=dict(first.why_not),
         max_mass_kg=airplane.max_takeoff_mass_kg,
         remedy=_remedy(airplane, station_mass_kg, points[0]) if any(x.problems for _, x in found) else "",
     )
+
+
+def _categories(airplane: Airplane, loaded: Loading) -> tuple[str, ...]:
+    """Categories the loading is legal in; tanks apart say nothing about them."""
+    if any("tanks differ" not in problem for problem in loaded.problems):
+        return ()
+    return tuple(c for c in airplane.categories if c not in loaded.why_not)
 
 
 def _each_once(problems: Iterable[str]) -> tuple[str, ...]:

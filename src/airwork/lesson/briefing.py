@@ -13,6 +13,7 @@ from typing import Any
 
 from airwork.errors import InputError
 from airwork.lesson.balance import BalancePlan
+from airwork.lesson.cockpit import Cockpit
 from airwork.lesson.daylight import Daylight
 from airwork.lesson.fuel import FuelPlan
 from airwork.lesson.legs import Leg
@@ -173,6 +174,7 @@ class Briefing:
     signals: Mapping[str, str]
     verdict: Verdict
     cautions: tuple[str, ...]
+    cockpit: Cockpit | None = None
 
     def __repr__(self) -> str:
         return (

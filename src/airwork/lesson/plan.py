@@ -11,6 +11,7 @@ from airwork.lesson.authority import authority_of
 from airwork.lesson.briefing import Briefing
 from airwork.lesson.case import Case
 from airwork.lesson.cautions import cautions_for
+from airwork.lesson.cockpit import make_cockpit
 from airwork.lesson.day import make_day
 from airwork.lesson.daylight import Daylight, make_daylight
 from airwork.lesson.flight_plan import FlightPlan, plan_flight
@@ -31,6 +32,9 @@ from airwork.lesson.unchecked import not_checked
 from airwork.lesson.verdict import Reason, Verdict, combine
 from airwork.lesson.write_up import Parts, write_up
 
+# What a logbook says of the people: reasons, or a function of the planned length [s]; None: none was asked.
+Currency = Callable[[float], Iterable[Reason] | None] | Iterable[Reason] | None
+GIVE_IT = "give it in the lesson or the airplane file"
 ROUGH_S = 2 * 3600.0  # length of a lesson, before it is known
 
 
@@ -40,7 +44,7 @@ def build_briefing(
     *,
     performance: Any = None,
     standard: Any = None,
-    currency: Callable[[float], Iterable[Reason]] | Iterable[Reason] | None = None,
+    currency: Currency = None,
 ) -> Briefing:
     """The briefing of a lesson.
 
@@ -85,7 +89,8 @@ def build_briefing(
     case = Case(lesson, airplane, day, daylight, flight, fuel, runway, style, end, cautions, authority)
     said = currency(end - lesson.start_utc_s) if callable(currency) else currency
     verdict = _judge(case, None if said is None else tuple(said))
-    return write_up(lesson, airplane, standard, Parts(day, daylight, flight, fuel, runway, style, verdict, end))
+    parts = Parts(day, daylight, flight, fuel, runway, style, verdict, end, make_cockpit(case))
+    return write_up(lesson, airplane, standard, parts)
 
 
 def _fuel(lesson: Lesson, flight: FlightPlan, daylight: Daylight) -> FuelPlan:
@@ -124,7 +129,9 @@ def _judge(case: Case, currency: Iterable[Reason] | None) -> Verdict:
         reasons.append(Reason("currency", "not checked", "no logbook was asked: check currency and endorsements"))
     reasons += currency or ()
     reasons += not_checked(case)
-    return combine(dict.fromkeys(reasons))
+    return combine(
+        replace(r, change=GIVE_IT) if r.level == "unknown" and not r.change else r for r in dict.fromkeys(reasons)
+    )
 
 
 # In a simulator nobody is hurt by these; the numbers stay, for what the exercise is flown by.

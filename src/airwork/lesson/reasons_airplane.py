@@ -13,6 +13,7 @@ from airwork.lesson.target import WORDS
 from airwork.lesson.verdict import OWN, Reason
 from airwork.values import sourced
 
+SHORT = "less weight, a cooler hour, more headwind, a longer runway"
 MORE_FUEL = "more fuel, or a shorter lesson"
 
 
@@ -42,7 +43,7 @@ def loading_reasons(case: Case) -> Iterator[Reason]:
     )
     always = balance.always
     if not always:
-        yield Reason("loading", "no-go", "no category is legal from start to end", "airplane file")
+        yield Reason("loading", "no-go", "no category is legal from start to end", "airplane file", "another loading")
         return
     others = "".join(f"; not {c}: {why}" for c, why in balance.why_not.items())
     yield Reason("loading", "go", f"{text}; {' and '.join(always)}{others}", "airplane file")
@@ -94,9 +95,11 @@ def _distance(words: str, name: str, found: Distance, style: Style) -> Reason:
         return Reason(topic, "unknown", f"{said}; the length of runway {name} is not given")
     have = f"runway {name} has {style.runway(found.available_m)}"
     if total > found.available_m:
-        return Reason(topic, "no-go", f"{said}; {have}", "airplane file")
+        return Reason(topic, "no-go", f"{said}; {have}", "airplane file", SHORT)
     if found.needed_m > found.available_m:
-        return Reason(topic, "think", f"{said}; {have}: enough by the book, not with the factor", "airplane file")
+        return Reason(
+            topic, "think", f"{said}; {have}: enough by the book, not with the factor", "airplane file", SHORT
+        )
     return Reason(topic, "go", f"{said}; {have}", "airplane file")
 
 
@@ -132,7 +135,7 @@ def fuel_reasons(case: Case) -> Iterator[Reason]:
         spare = f"{style.fuel(fuel.spare_m3)} above {style.minutes(fuel.reserve_s)} reserve"
         yield Reason("fuel", "go", f"{left} ({minutes}), {spare}", source)
     for problem in tanks.problems:
-        yield Reason("fuel by tank", "no-go", problem)
+        yield Reason("fuel by tank", "no-go", problem, "airplane file", MORE_FUEL)
     limit = tanks.imbalance_limit_m3
     if limit is not None and tanks.most_imbalance_m3 > limit + 1e-9:
         text = f"tanks differ by up to {style.fuel(tanks.most_imbalance_m3)}, limit {style.fuel(limit)}"
@@ -150,7 +153,7 @@ def fuel_reasons(case: Case) -> Iterator[Reason]:
     for change in tanks.changes:
         if change.overdue_s > 300.0:
             text = f"the change to {change.to_tank} comes {style.minutes(change.overdue_s)} late: break off for it"
-            yield Reason("tank change", "think", text)
+            yield Reason("tank change", "think", text, "common practice", "a shorter exercise before it")
 
 
 def exercise_reasons(runs: Sequence[Run]) -> Iterator[Reason]:
@@ -161,8 +164,14 @@ def exercise_reasons(runs: Sequence[Run]) -> Iterator[Reason]:
             seen.add(run.exercise)
             words = ", ".join(word for word, (name, _, _) in WORDS.items() if name in run.unused)
             yield Reason(
-                run.title, "think", f"{run.title}: its set-up does nothing with the {words} you want", "lesson"
+                run.title,
+                "think",
+                f"{run.title}: its set-up does nothing with the {words} you want",
+                "lesson",
+                "leave it out",
             )
         if run.set_up is None and run.exercise not in seen:
             seen.add(run.exercise)
-            yield Reason(run.title, "unknown" if "no set-up" in run.problem else "no-go", f"{run.title}: {run.problem}")
+            yield Reason(
+                run.title, "no-go", f"{run.title}: {run.problem}", OWN, "another height, weight or configuration"
+            )

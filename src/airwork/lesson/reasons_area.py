@@ -8,10 +8,11 @@ from airwork.lesson.area import Area
 from airwork.lesson.exercises import Run
 from airwork.lesson.path import GLIDE_SPARE_M, Laid
 from airwork.lesson.style import Style
-from airwork.lesson.verdict import Reason
+from airwork.lesson.verdict import OWN, Reason
 from airwork.units import FT_M, NM_M
 
 SLACK_M = 0.05 * NM_M  # what a tenth of a mile, as it is printed, can't show
+GLIDE = "higher, nearer to a field, or another field named"
 LESS_GLIDE = 0.10  # within glide even where it is a tenth worse than the handbook's (airwork's own choice)
 
 
@@ -30,10 +31,10 @@ def area_reasons(area: Area | None, runs: Sequence[Run], laid: Mapping[int, Laid
             text = (
                 f"{title} leaves {wanted.name} by {style.distance(-tightest.margin_m)} in this wind, wherever it begins"
             )
-            yield Reason("practice area", "no-go", text)
+            yield Reason("practice area", "no-go", text, OWN, "less wind, a larger area, a shorter exercise")
         elif tightest.margin_m < area.margin_m - SLACK_M:
             text = f"{title} stays inside {wanted.name} by only {style.distance(tightest.margin_m)}"
-            yield Reason("practice area", "think", text)
+            yield Reason("practice area", "think", text, OWN, "a larger area, or less margin")
         else:
             yield Reason(
                 "practice area", "go", f"all inside {wanted.name}, {style.distance(tightest.margin_m)} to spare"
@@ -60,11 +61,23 @@ def _altitudes(area: Area, runs: Mapping[int, Run], laid: Mapping[int, Laid], st
         if low < floor - FT_M:
             said.add(run.exercise)
             text = f"{run.title} goes down to {style.altitude(low)}, below the floor {style.altitude(floor)}"
-            yield Reason("altitude", "no-go", text, run.set_up.floor_why if floor > wanted.floor_m else "practice area")
+            yield Reason(
+                "altitude",
+                "no-go",
+                text,
+                run.set_up.floor_why if floor > wanted.floor_m else "practice area",
+                "begin higher",
+            )
         if high > wanted.ceiling_m + FT_M:
             said.add(run.exercise)
             top = style.altitude(wanted.ceiling_m)
-            yield Reason("altitude", "no-go", f"{run.title} goes up to {style.altitude(high)}, above the ceiling {top}")
+            yield Reason(
+                "altitude",
+                "no-go",
+                f"{run.title} goes up to {style.altitude(high)}, above the ceiling {top}",
+                "practice area",
+                "begin lower",
+            )
     if not said and runs:
         span = f"{style.altitude(wanted.floor_m)} to {style.altitude(wanted.ceiling_m)}"
         yield Reason("altitude", "go", f"all within {span}", "practice area")
@@ -82,12 +95,12 @@ def _glide(area: Area, runs: Mapping[int, Run], laid: Mapping[int, Laid], style:
     number, worst = min(laid.items(), key=lambda item: item[1].glide_spare_m)
     title = runs[number].title
     if worst.glide_spare_m < 0.0:
-        yield Reason("glide reach", "think", f"{title}: no named landing place within glide everywhere")
+        yield Reason("glide reach", "think", f"{title}: no named landing place within glide everywhere", OWN, GLIDE)
     elif worst.glide_spare_m < min(GLIDE_SPARE_M, LESS_GLIDE * _height_m(area, worst)):
         text = (
             f"{title}: {worst.glide_field} just within glide, {style.altitude(worst.glide_spare_m)} above it on arrival"
         )
-        yield Reason("glide reach", "think", text)
+        yield Reason("glide reach", "think", text, OWN, GLIDE)
     else:
         least = f"least {style.altitude(worst.glide_spare_m)} over {worst.glide_field}"
         yield Reason("glide reach", "go", f"a named landing place always within glide, {least}", "handbook glide, wind")

@@ -175,7 +175,7 @@ def _night(case: Case) -> Iterator[Reason]:
         yield Reason("night: passengers", "think", passengers.text, passengers.source, "a logbook that shows it")
     alone = case.authority.rule("student_alone", "night")
     if case.student_pilot and alone is not None:
-        yield Reason("night: student alone", "no-go", alone.text, alone.source)
+        yield Reason("night: student alone", "no-go", alone.text, alone.source, "a lesson by day, or an instructor")
     area = case.lesson.area
     if area is not None and area.landing_places and not all(p.lit for p in area.landing_places):
         dark = ", ".join(p.name for p in area.landing_places if not p.lit)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from airwork.airdata.geodesy import leg
+from airwork.lesson.area import farthest_m
 from airwork.lesson.case import Case
 from airwork.lesson.verdict import OWN, Level, Reason
 from airwork.units import write
@@ -87,7 +87,7 @@ def _alone(case: Case, logbook_asked: bool) -> Iterator[Reason]:
     if not case.student_pilot:
         return
     far = authority.rule("student_alone", "distance")
-    distance = farthest_m(case)
+    distance = farthest_m(lesson)
     if far is not None and far.number is not None and distance > far.number + 1.0:
         text = (
             f"{case.style.distance(distance)} from the field at the farthest corner of the area, "
@@ -118,17 +118,6 @@ def airplane_kinds(case: Case) -> list[str]:
     if "tailwheel" in gear or "tail wheel" in gear or "conventional" in gear:
         out.append("tailwheel")
     return out
-
-
-def farthest_m(case: Case) -> float:
-    """Straight distance from the field to the farthest corner of the area. [m]"""
-    lesson = case.lesson
-    if lesson.area is None:
-        return 0.0
-    here = lesson.place.latitude_rad, lesson.place.longitude_rad
-    if lesson.area.center_rad is not None:
-        return leg(*here, *lesson.area.center_rad).distance_m + (lesson.area.radius_m or 0.0)
-    return max(leg(*here, *corner).distance_m for corner in lesson.area.corners_rad)
 
 
 def airspace_reasons(case: Case) -> Iterator[Reason]:

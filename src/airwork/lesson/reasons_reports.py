@@ -43,7 +43,8 @@ def report_reasons(case: Case) -> Iterator[Reason]:
     for text in day.assumed:
         if "not given" not in text or "aloft" in text:
             level = "think" if "aloft" in text else "go"
-            yield Reason("assumed", level, text)  # type: ignore[arg-type]
+            change = "winds aloft, typed or pasted" if level == "think" else ""
+            yield Reason("assumed", level, text, OWN if level == "think" else "", change)  # type: ignore[arg-type]
     if day.variation_rad is None:
         yield Reason("variation", "unknown", day.variation_source)
 

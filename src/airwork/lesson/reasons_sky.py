@@ -110,7 +110,7 @@ def _own_minima(case: Case) -> Iterator[Reason]:
             if found is not None:
                 write = style.visibility if what == "visibility" else style.altitude
                 text = f"{what} {write(-found.weight)} ({case.when(found.moment)}), {role}'s limit {write(limit)}"
-                yield Reason(f"{what}, {role}", found.level, text, "lesson")
+                yield Reason(f"{what}, {role}", found.level, text, "lesson", WAIT)
 
 
 def _student_alone(case: Case) -> Iterator[Reason]:

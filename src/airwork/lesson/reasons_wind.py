@@ -24,7 +24,7 @@ def wind_reasons(case: Case) -> Iterator[Reason]:
     if case.day.wind is None:
         yield Reason("wind", "unknown", "surface wind not given")
     yield from _strength(case)
-    yield from _limits(case)
+    yield from _own_limits(case)
     if case.runway.runway is None:
         yield Reason("runway in use", "unknown", case.runway.why)
     elif case.runway.winds:
@@ -74,32 +74,38 @@ def _strength(case: Case) -> Iterator[Reason]:
     if found is None:
         return
     text, _, source = found.text.partition(" [")
+    kept = [
+        f"{role}'s limit {style.knots(limit)}" for role, w, limit, f in _limits(case) if w == "wind" and f.level == "go"
+    ]
+    text += f"; within {', '.join(kept)}" if kept else ""
     change = "less wind; or other numbers of the school's or instructor's own" if found.level != "go" else ""
     yield Reason("wind strength", found.level, text, source.rstrip("]"), change)
 
 
-def _limits(case: Case) -> Iterator[Reason]:
-    """Wind and gust spread against what a person or the school states."""
-    style = case.style
+def _limits(case: Case) -> Iterator[tuple[str, str, float, Found]]:
+    """(role, "wind" or "gust spread", limit, the worst of the moments) of what a person or the school states."""
     for role, pilot in case.pilots.items():
         for words, limit in (("wind", pilot.limits.wind_mps), ("gust spread", pilot.limits.gust_spread_mps)):
             if limit is None:
                 continue
             values = []
             for moment in case.day.moments:
-                parts = _parts(moment)
-                value = parts.get("gust_spread", 0.0) if words == "gust spread" else max(parts.values(), default=None)
-                if value is not None and parts:
-                    level = case.over(role) if value > limit + SLACK_MPS else "go"
-                    values.append(Found(level, value, "", moment))
+                if parts := _parts(moment):
+                    value = parts.get("gust_spread", 0.0) if words == "gust spread" else max(parts.values())
+                    values.append(Found(case.over(role) if value > limit + SLACK_MPS else "go", value, "", moment))
             found = worst(values)
             if found is not None:
-                value = found.weight
-                text = (
-                    f"{words} {style.knots(value, limit)} ({case.when(found.moment)}), {role}'s limit "
-                    f"{style.knots(limit)}"
-                )
-                yield Reason(f"{words}, {role}", found.level, text, "lesson")
+                yield role, words, limit, found
+
+
+def _own_limits(case: Case) -> Iterator[Reason]:
+    """Wind and gust spread beyond what a person or the school states."""
+    style = case.style
+    for role, words, limit, found in _limits(case):
+        if found.level != "go":
+            value, when = style.knots(found.weight, limit), case.when(found.moment)
+            text = f"{words} {value} ({when}), {role}'s limit {style.knots(limit)}"
+            yield Reason(f"{words}, {role}", found.level, text, "lesson", "less wind")
 
 
 def _worst_across(winds: Sequence[Components]) -> Components:
@@ -115,29 +121,26 @@ def _crosswind(case: Case, name: str) -> Iterator[Reason]:
         return f"crosswind {style.knots(across, limit_mps)}{side} on runway {name} ({worst_wind.label})"
 
     shown = case.airplane.limits.max_crosswind_mps
-    within, change = [], "another runway, or less wind"
+    limits = {"demonstrated": shown} | {f"{role}'s limit": p.limits.crosswind_mps for role, p in case.pilots.items()}
     if shown is None:
         yield Reason("crosswind, airplane", "unknown", "the airplane file names no demonstrated crosswind")
-    elif across > shown + SLACK_MPS:
-        text = f"{said(shown)}, demonstrated {style.knots(shown)}"
-        yield Reason("crosswind, airplane", "think" if worst_wind.perhaps else "no-go", text, "airplane file", change)
-    else:
-        within.append(f"demonstrated {style.knots(shown)}")
-    for role, pilot in case.pilots.items():
-        limit = pilot.limits.crosswind_mps
-        if limit is None:
-            continue
-        if across > limit + SLACK_MPS:
-            text = f"{said(limit)}, {role}'s limit {style.knots(limit)}"
-            level: Level = "think" if worst_wind.perhaps else case.over(role)
-            yield Reason(f"crosswind, {role}", level, text, "lesson", change)
-        else:
-            within.append(f"{role} {style.knots(limit)}")
+    known = {whose: limit for whose, limit in limits.items() if limit is not None}
+    within = [f"{whose} {style.knots(limit)}" for whose, limit in known.items() if across <= limit + SLACK_MPS]
+    more = f"; within {', '.join(within)}" if within else ""
+    over = [(whose, limit) for whose, limit in known.items() if across > limit + SLACK_MPS]
+    for whose, limit in over:
+        text = f"{said(limit)}, {whose} {style.knots(limit)}"
+        role = whose.removesuffix("'s limit")
+        level: Level = "no-go" if whose == "demonstrated" else case.over(role)
+        topic = "crosswind, airplane" if whose == "demonstrated" else f"crosswind, {role}"
+        source = "airplane file" if whose == "demonstrated" else "lesson"
+        level = "think" if worst_wind.perhaps else level
+        yield Reason(topic, level, text, source, "another runway, or less wind")
     if worst_wind.from_right is None and across > 0.0:
         text = f"variable wind {style.knots(across)}: all of it counted as crosswind ({worst_wind.label})"
-        yield Reason("wind direction", "think", text, OWN)
-    if within:
-        yield Reason("crosswind", "go", f"{said()}; within {', '.join(within)}")
+        yield Reason("wind direction", "think", text, OWN, "a wind with a direction")
+    if within and not over:
+        yield Reason("crosswind", "go", f"{said()}{more}")
 
 
 def _tailwind(case: Case) -> Iterator[Reason]:

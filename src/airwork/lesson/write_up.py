@@ -18,6 +18,7 @@ from airwork.lesson.briefing import (
     PlannedExercise,
     WeatherPlan,
 )
+from airwork.lesson.cockpit import Cockpit
 from airwork.lesson.day import Day
 from airwork.lesson.daylight import Daylight
 from airwork.lesson.flight_plan import FlightPlan
@@ -48,6 +49,7 @@ class Parts:
     style: Style
     verdict: Verdict
     end_utc_s: float
+    cockpit: Cockpit
 
 
 def write_up(lesson: Lesson, airplane: Airplane, standard: Any, parts: Parts) -> Briefing:
@@ -87,6 +89,7 @@ def write_up(lesson: Lesson, airplane: Airplane, standard: Any, parts: Parts) ->
         signals=dict(lesson.signals),
         verdict=parts.verdict,
         cautions=(*CAUTIONS, *airplane.assumptions),
+        cockpit=parts.cockpit,
     )
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 from sqlalchemy import Connection
 
 from airwork.errors import InputError
+from airwork.lesson.area import farthest_m
 from airwork.lesson.lesson import Lesson
 from airwork.lesson.verdict import Reason
 from airwork.logbook import fleet, people
@@ -41,6 +42,7 @@ def lesson_reasons(connection: Connection, lesson: Lesson, *, length_s: float = 
         role="solo" if lesson.student.solo else "dual",
         airplane=airplane,
         passengers=sum(1 for load in lesson.loads if load.role == "passenger"),
+        farthest_m=farthest_m(lesson),
         position_rad=(lesson.place.latitude_rad, lesson.place.longitude_rad),
     )
     found = lesson_standing(connection, student.id, asked, instructor_id=teacher.id if teacher else None)

@@ -32,4 +32,4 @@ SPIN = (
 )  # the order most handbooks have ([AFH] ch. 5); the airplane's own goes first
 STALL_RECOVERY = "nose down first · wings level · full power · flaps in steps · climb"
 SLOW_RECOVERY = "nose down a little · full power · flaps up in steps"
-ALONG_GROUND = "a way out at every moment: where is the wind, where is the field, which side are wires"
+ALONG_GROUND = "low: where is the wind, where the field to land in, where the wires"

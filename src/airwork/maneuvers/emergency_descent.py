@@ -230,5 +230,5 @@ ROOM = Room(
     Heights(LOSS_M, heights.PRACTICE_FLOOR_M, heights.PRACTICE), propose, grade, needs_engine=True, idle_power=True,
     plots=("vertical_speed",), by_chance=True, wants_clear_sky=True, lay=laying.whole,
     may_set=("altitude_change_m", "bank_rad", "direction", "flap_notch", "ias_mps"),
-    facts=BriefFacts("think", aloud=("why it is flown: fire, smoke, a sick passenger; the height to level off",)),
+    facts=BriefFacts("think", aloud=("emergency descent: for fire, smoke, illness; the height to level off",)),
 )  # fmt: skip

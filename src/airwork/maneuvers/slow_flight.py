@@ -320,6 +320,6 @@ ROOM = Room(
     "slow_flight", "Slow flight", Family.SLOW, set_up, ideal, Heights(300.0), propose, grade, needs_engine=True,
     plots=("rpm",), wants_clear_sky=True, holds=Family.STALL, lay=laying.whole, asks=_asked,
     may_set=("direction", "flap_notch", "ias_mps"),
-    facts=BriefFacts(aloud=("stall warning: nose down a little, full power",), recovery=SLOW_RECOVERY),
+    facts=BriefFacts(aloud=("stall warning in slow flight: nose down a little, full power",), recovery=SLOW_RECOVERY),
     slow_on_purpose=True,
 )  # fmt: skip

@@ -15,6 +15,7 @@ from airwork.lesson.briefing import Briefing, PlannedExercise
 from airwork.lesson.runway_plan import Distance
 from airwork.lesson.style import bearing
 from airwork.output.card import WORDS, grouped, power_text
+from airwork.output.card_area import card_area, card_fields
 from airwork.output.handbooks import named_in
 from airwork.values import Value, sourced
 
@@ -87,7 +88,8 @@ def make_doc(briefing: Briefing) -> BriefingDoc:
     when = f"{style.day(b.start_utc_s)}, {style.clock(b.start_utc_s)} to {style.clock(b.end_utc_s, zone=True)}"
     invented = " (invented airplane)" if b.airplane_invented else ""
     sections = [
-        _verdict(b), _plan(b), _fuel(b), _weather(b), _runway(b), _loading(b), _numbers(b), *_area(b), *_exercises(b),
+        _verdict(b), *_aloud(b), _plan(b), _fuel(b), _weather(b), _runway(b), _loading(b), _numbers(b), *_area(b),
+        *_exercises(b),
     ]  # fmt: skip
     if b.signals:
         sections.append(Section("Radio and signals", (Table(tuple(b.signals.items())),)))
@@ -105,8 +107,29 @@ def make_doc(briefing: Briefing) -> BriefingDoc:
 
 
 def _verdict(b: Briefing) -> Section:
-    rows = tuple((r.level, r.topic, r.text, r.source) for r in b.verdict.reasons)
-    return Section("Verdict, reason by reason", (Table(rows, ("", "about", "what was found", "by")),))
+    found = [r for r in b.verdict.reasons if r.level != "not checked"]
+    rows = tuple((r.level, r.topic, r.text, r.source, "" if r.level == "go" else r.change) for r in found)
+    head = ("", "about", "what was found", "by", "what would change it")
+    unchecked = tuple(r.text for r in b.verdict.of("not checked"))
+    blocks: list[Block] = [Table(rows, head)]
+    if unchecked:
+        blocks.append(Listing(unchecked, "Not checked: for you to check"))
+    return Section("Verdict, reason by reason", tuple(blocks))
+
+
+def _aloud(b: Briefing) -> Iterator[Section]:
+    """What is said aloud before the flight and before each exercise; the way out of the area."""
+    if b.cockpit is None:
+        return
+    blocks: list[Block] = [Listing(b.cockpit.aloud, numbered=True), Listing(b.cockpit.before, "Before each exercise")]
+    engine = [("mixture", b.cockpit.mixture)] + ([("pump", b.cockpit.pump)] if b.cockpit.pump else [])
+    blocks.append(Table(tuple(engine)))
+    yield Section("Say aloud", tuple(blocks))
+    way = tuple((line.name, line.value, line.remark) for line in card_area(b))
+    fields = tuple((f.name, f.heading, f.distance, f.needs) for f in card_fields(b))
+    if fields:
+        head = ("", "heading, magnetic", "distance", "glides from, still air")
+        yield Section("The way out", (Table(way), Table(fields, head, "Fields, from the middle of the area")))
 
 
 def _plan(b: Briefing) -> Section:

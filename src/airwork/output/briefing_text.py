@@ -7,7 +7,8 @@ from collections.abc import Iterator
 
 from airwork.lesson.briefing import Briefing
 from airwork.output.briefing_doc import BriefingDoc, Listing, Section, Table, make_doc
-from airwork.output.card import CardData, make_card
+from airwork.output.card import make_card
+from airwork.output.card_data import CardData
 
 WIDTH = 100
 _MARK = {"no-go": "NO-GO", "think": "THINK", "unknown": "NOT KNOWN", "go": "ok", "not checked": "NOT CHECKED"}
@@ -32,12 +33,20 @@ def briefing_text(briefing: Briefing, *, full: bool = False) -> str:
 
 
 def _reasons(briefing: Briefing) -> list[str]:
+    """Each reason with its source and what would change it; what wasn't checked together, at the end."""
     out = []
     for r in briefing.verdict.reasons:
-        head = f"  {_MARK[r.level]:<12}"
-        source = f" [{r.source}]" if r.source else ""
-        out += textwrap.wrap(f"{head}{r.text}{source}", WIDTH, subsequent_indent=" " * len(head))
-    return out
+        if r.level != "not checked":
+            source = f" [{r.source}]" if r.source else ""
+            change = f" → {r.change}" if r.change and r.level != "go" else ""
+            out += _marked(_MARK[r.level], f"{r.text}{source}{change}")
+    unchecked = "; ".join(r.text for r in briefing.verdict.of("not checked"))
+    return [*out, *(_marked(_MARK["not checked"], unchecked) if unchecked else [])]
+
+
+def _marked(mark: str, text: str) -> list[str]:
+    head = f"  {mark:<12}"
+    return textwrap.wrap(f"{head}{text}", WIDTH, subsequent_indent=" " * len(head))
 
 
 def _maneuvers(card: CardData) -> list[str]:

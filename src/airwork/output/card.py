@@ -5,85 +5,26 @@ Everything comes from the Briefing; nothing is computed here but rounding and wo
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import replace
 from typing import Any
 
 from airwork import units
 from airwork.lesson.briefing import Briefing, PlannedExercise, PowerLine
-from airwork.lesson.style import bearing
+from airwork.output.card_area import card_aloft, card_area, card_fields, knots, magnetic, make_sketch
+from airwork.output.card_data import CardData, CardLine, CardManeuver, CardTank
 
-REASONS_SHOWN = 3
+REASONS_SHOWN = 4
 WORDS = {"go": "GO", "think": "THINK", "no-go": "NO-GO"}
 CAUTION = "Handbook, rules and instructor decide. Not for navigation."
-
-
-@dataclass(frozen=True, slots=True)
-class CardLine:
-    """A name and its number."""
-
-    name: str
-    value: str
-    remark: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class CardManeuver:
-    """One maneuver in flying order. `line` is what it is flown by."""
-
-    clock: str
-    title: str
-    times: str
-    altitude: str
-    floor: str
-    heading: str
-    line: str
-    limits: str
-
-
-@dataclass(frozen=True, slots=True)
-class CardTank:
-    """A stretch on one tank: from when, which, and what is in it then."""
-
-    clock: str
-    tank: str
-    left: str
-
-
-@dataclass(frozen=True, slots=True)
-class CardData:
-    """All words on the card."""
-
-    verdict: str
-    reasons: tuple[str, ...]
-    title: str
-    who: str
-    when: str
-    airplane: str
-    dial_unit: str
-    day: tuple[CardLine, ...]
-    speeds: tuple[CardLine, ...]
-    power: tuple[CardLine, ...]
-    maneuvers: tuple[CardManeuver, ...]
-    tanks: tuple[CardTank, ...]
-    tank_rule: str
-    home_clock: str
-    home_fuel: str
-    home_remark: str
-    fuel: tuple[CardLine, ...]
-    signals: tuple[CardLine, ...]
-    footer: str
-
-    def as_json(self) -> dict[str, Any]:
-        """Plain data for the typesetter."""
-        return asdict(self)
 
 
 def make_card(briefing: Briefing) -> CardData:
     """The card of a briefing."""
     b, style = briefing, briefing.style
     names = " · ".join(filter(None, [b.student + (" (solo)" if b.solo else ""), b.instructor]))
-    invented = " (invented airplane)" if b.airplane_invented else ""
+    invented = " (invented)" if b.airplane_invented else ""
     return CardData(
         verdict=WORDS[b.verdict.level],
         reasons=_reasons(b),
@@ -93,16 +34,26 @@ def make_card(briefing: Briefing) -> CardData:
         airplane=f"{b.airplane_name}{invented}",
         dial_unit=b.dial_unit,
         day=_day(b),
-        speeds=tuple(CardLine(s.name, s.short) for s in b.speeds),
+        speeds=_speeds(b),
         power=tuple(_power(b, line) for line in b.power),
         maneuvers=_maneuvers(b),
         tanks=_tanks(b),
         tank_rule=_tank_rule(b),
+        home_planned=style.clock(b.start_utc_s + b.fuel.planned_turn_home_s),
         home_clock=style.clock(b.start_utc_s + b.fuel.turn_home_s),
         home_fuel=style.fuel(b.fuel.turn_home_m3),
-        home_remark=f"by {b.fuel.turn_home_by}; planned {style.clock(b.start_utc_s + b.fuel.planned_turn_home_s)}",
+        home_remark=f"by {b.fuel.turn_home_by}",
         fuel=_fuel(b),
         signals=tuple(CardLine(name, text) for name, text in b.signals.items()),
+        directions=_directions(b),
+        area=card_area(b),
+        fields=card_fields(b),
+        aloft=card_aloft(b),
+        before=b.cockpit.before if b.cockpit else (),
+        engine=_engine(b),
+        aloud=b.cockpit.aloud if b.cockpit else (),
+        unchecked=tuple(r.topic for r in b.verdict.of("not checked")),
+        sketch=make_sketch(b),
         footer=f"{b.program} · {b.standard} · {CAUTION}",
     )
 
@@ -110,7 +61,7 @@ def make_card(briefing: Briefing) -> CardData:
 def _reasons(b: Briefing) -> tuple[str, ...]:
     """What decided the verdict, worst first; the rest is counted."""
     if b.verdict.level == "go":
-        return ("Nothing found against it. Not checked: " + ", ".join(r.topic for r in b.verdict.of("not checked")),)
+        return ("Nothing found against it.",)
     worst = [r for level in ("no-go", "unknown", "think") for r in b.verdict.of(level)]
     said = [("not known: " if r.level == "unknown" else "") + r.text for r in worst[:REASONS_SHOWN]]
     more = len(worst) - len(said)
@@ -125,11 +76,15 @@ def _day(b: Briefing) -> tuple[CardLine, ...]:
         if now is not None:
             side = {True: " R", False: " L", None: ""}[now.from_right]
             along = "head" if now.headwind_mps >= -0.25 else "tail"
-            wind = f"{along} {_kt(abs(now.headwind_mps))}, cross {_kt(now.crosswind_mps)}{side}"
+            wind = f"{along} {knots(abs(now.headwind_mps))}, cross {knots(now.crosswind_mps)}{side}"
         out.append(CardLine(f"runway {b.runway.runway.name}", wind))
-    out.append(CardLine("wind", style.wind(w.wind)))
+    out.append(CardLine("wind", _wind(b)))
     out.append(CardLine("altimeter", "not known" if w.setting_pa is None else style.pressure(w.setting_pa)))
     out.append(CardLine("density alt", style.altitude(w.density_altitude_m)))
+    if b.cockpit is not None:
+        out.append(
+            CardLine("field, pattern", f"{style.altitude(b.cockpit.field_m)}, {style.altitude(b.cockpit.pattern_m)}")
+        )
     start = b.balance.points[0]
     if start.arm_m is None:
         out.append(CardLine("weight", f"at most {style.mass(start.mass_kg)}", "CG not known"))
@@ -143,8 +98,81 @@ def _day(b: Briefing) -> tuple[CardLine, ...]:
     return tuple(out)
 
 
-def _kt(speed_mps: float) -> str:
-    return f"{units.to_unit(speed_mps, 'kt'):.0f}"
+def _directions(b: Briefing) -> str:
+    east = b.weather.variation_rad
+    if east is None:
+        return "all directions TRUE: the variation is not known"
+    side = "E" if east >= 0.0 else "W"
+    return f"all directions magnetic, as on the dial (variation {abs(east) / units.DEG_RAD:.0f}° {side})"
+
+
+def _wind(b: Briefing) -> str:
+    wind = b.weather.wind
+    if wind is None or wind.from_rad is None or wind.speed_mps <= 0.0:
+        return b.style.wind(wind)
+    return b.style.wind(replace(wind, from_rad=wind.from_rad - (b.weather.variation_rad or 0.0)))
+
+
+def _speeds(b: Briefing) -> tuple[CardLine, ...]:
+    """The dial's speeds; the flap limits in one line, the approach with what the gusts add."""
+    more = b.cockpit.approach_more_mps if b.cockpit else 0.0
+    out: list[CardLine] = []
+    flaps: list[tuple[str, str]] = []
+    for s in b.speeds:
+        if s.name.startswith("flaps ") and s.name.endswith(" at most"):
+            flaps.append((s.name.removeprefix("flaps ").removesuffix(" at most"), s.short))
+            continue
+        if flaps and not out[-1].name.startswith("flaps"):
+            out.append(_flaps(flaps))
+        value = s.short
+        if s.name.startswith("approach") and round(units.to_unit(more, b.dial_unit)) >= 1:
+            value += f", gusts {units.to_unit(s.ias_mps + more, b.dial_unit):.0f}"
+        out.append(CardLine(s.name.replace("approach, full flaps", "approach"), value))
+    if flaps and not any(line.name.startswith("flaps") for line in out):
+        out.append(_flaps(flaps))
+    return tuple(out)
+
+
+def _flaps(limits: Sequence[tuple[str, str]]) -> CardLine:
+    return CardLine(f"flaps {' / '.join(n for n, _ in limits)}", " / ".join(v for _, v in limits))
+
+
+_KNOTS = re.compile(r"([+\-−±]?)(\d+)(?:(/[+\-−])(\d+))? kt")
+
+
+def on_dial(text: str, unit: str) -> str:
+    """A standard's tolerance in knots in the dial's unit, rounded: "+10/−0 kt" is "+12/−0 mph".
+
+    >>> on_dial("+10/−0 kt", "mph"), on_dial("±10 kt", "kt")
+    ('+12/−0 mph', '±10 kt')
+    """
+    if unit == "kt":
+        return text
+
+    def turned(found: re.Match[str]) -> str:
+        first, second = (None if n is None else _whole(float(n), unit) for n in (found[2], found[4]))
+        return f"{found[1]}{first}{'' if second is None else f'{found[3]}{second}'} {unit}"
+
+    return _KNOTS.sub(turned, text)
+
+
+def _whole(knots: float, unit: str) -> str:
+    return f"{units.to_unit(units.from_unit(knots, 'kt'), unit) + 1e-9:.0f}"
+
+
+def _recovery(kind: str) -> str:
+    from airwork.maneuvers import room
+
+    return room(kind).facts.recovery
+
+
+def _engine(b: Briefing) -> tuple[CardLine, ...]:
+    if b.cockpit is None:
+        return ()
+    out = [CardLine("mixture", b.cockpit.mixture)]
+    if b.cockpit.pump:
+        out.append(CardLine("pump", b.cockpit.pump))
+    return tuple(out)
 
 
 def _power(b: Briefing, line: PowerLine) -> CardLine:
@@ -196,7 +224,12 @@ def _maneuvers(b: Briefing) -> tuple[CardManeuver, ...]:
                 floor=style.altitude(e.set_up.floor_m),
                 heading=_heading(b, e),
                 line=_together(e.set_up.card_line),
-                limits=" · ".join(f"{t.name} {t.text}" for t in e.set_up.tolerances if any(map(str.isdigit, t.text))),
+                limits=" · ".join(
+                    f"{t.name} {on_dial(t.text, b.dial_unit)}"
+                    for t in e.set_up.tolerances
+                    if any(map(str.isdigit, t.text))
+                ).replace("bank limit at most", "at most"),
+                recovery=_recovery(e.kind),
             )
         )
     return tuple(out)
@@ -208,12 +241,8 @@ def _together(line: str) -> str:
 
 
 def _heading(b: Briefing, e: PlannedExercise) -> str:
-    """Heading to begin on: magnetic where the variation is known."""
-    if e.path is None:
-        return ""
-    if b.weather.variation_rad is None:
-        return f"{bearing(e.path.heading_rad)} true"
-    return bearing(round((e.path.heading_rad - b.weather.variation_rad) / units.DEG_RAD / 10) * 10 * units.DEG_RAD)
+    """Heading to begin on."""
+    return "" if e.path is None else magnetic(b, e.path.heading_rad, 10)
 
 
 def _tanks(b: Briefing) -> tuple[CardTank, ...]:

@@ -1,4 +1,4 @@
-"""Drawing the card: one page, A5 or half-letter, black on white, set by typst."""
+"""Drawing the card: A5 or half-letter, black on white, set by typst."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 from airwork.errors import NotPossible
-from airwork.output.card import CardData
+from airwork.output.card_data import CardData
 
 Paper = Literal["a5", "half-letter"]
 PAPERS: dict[Paper, tuple[str, str]] = {"a5": ("148mm", "210mm"), "half-letter": ("5.5in", "8.5in")}
@@ -18,17 +18,9 @@ _FONTS = ("DejaVuSans.ttf", "DejaVuSans-Bold.ttf")
 
 
 def card_pdf(card: CardData, paper: Paper = "a5") -> bytes:
-    """The card as a PDF of one page.
-
-    Raises
-    ------
-    NotPossible : so many maneuvers that no legible size fits one page.
-    """
+    """The card as a PDF: one page to fly by, a second with the way out; further pages rather than type under 9 pt."""
     width, height = PAPERS[paper]
-    inputs = {"card": json.dumps(card.as_json()), "width": width, "height": height}
-    return typeset(
-        "card.typ", inputs, too_long="The card doesn't fit one page in a legible size; fewer exercises, please."
-    )
+    return typeset("card.typ", {"card": json.dumps(card.as_json()), "width": width, "height": height})
 
 
 def typeset(
