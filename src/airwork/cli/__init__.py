@@ -17,6 +17,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "numbers": ("numbers", "an airplane's numbers for today's air and weight"),
     "demo": ("demo", "set up the demo in a folder and do the whole job on it"),
     "brief": ("brief", "a lesson file in, the verdict, plan and card out"),
+    "follow": ("follow", "in flight: the card that keeps time, calls, a recording, then the debrief"),
     "debrief": ("debrief", "a recording in, a graded debrief out"),
     "airplane check": ("airplane_check", "look for a typist's mistakes in an airplane file"),
     "airplane new": ("airplane_new", "be walked through writing an airplane file"),

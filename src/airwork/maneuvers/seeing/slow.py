@@ -332,6 +332,8 @@ def _break(view: View, k: int, ratio: float) -> Break | None:
     last_seconds = slice(max(peak - view.samples(3.0), 0), max(peak - view.samples(0.5), 1))
     power = float(view.power[last_seconds].mean()) if view.power is not None else float("nan")
     early = window(*ENERGY_S)
+    if early.stop <= early.start:
+        return None  # in the first seconds of a recording nothing is known of what led to it
     flown = float(view.tas_mps[early].sum()) * STEP_S
     energy = float(view.energy_m[early][-1] - view.energy_m[early][0]) / max(flown, 1.0)
     climbing = view.altitude_m[window(RISE_S, 1.0)]

@@ -1,0 +1,472 @@
+"""The card that keeps time: the lesson's plan and the readings of the moment → the numbers that count now.
+
+Every number says what it is from; a number that needs what isn't fresh isn't there. No clock here, no screen.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from typing import Literal
+
+import numpy as np
+
+from airwork.airdata.airspeed import tas_from_cas_mps
+from airwork.airdata.angles import wrap_positive_rad
+from airwork.airdata.column import AirColumn, WindLayer
+from airwork.airdata.wind import wind_triangle
+from airwork.airplane import Airplane
+from airwork.errors import AirworkError
+from airwork.lesson.briefing import Briefing
+from airwork.lesson.day import Day
+from airwork.lesson.exercises import make_run
+from airwork.lesson.flight_plan import FlightPlan
+from airwork.lesson.glide import Field, best_place
+from airwork.lesson.legs import Planner, time_fuel_home
+from airwork.lesson.lesson import Lesson
+from airwork.live.watch import Watch
+from airwork.maneuvers.setup import Conditions, SetUp
+from airwork.maneuvers.tank_change import NAMES as TANK_NAMES
+from airwork.standards import Standard
+from airwork.units import KT_MPS, from_unit, to_unit
+
+Level = Literal["plain", "look", "act"]
+CRUISE_SHARE = 0.6  # taken for the flow where nothing is recorded of the engine
+FLYING_MPS = 20.0
+EDGE_AHEAD_S = 60.0
+HOME_S = 5.0  # the way home is worked out anew so often: it changes by seconds in that time
+MOST_SET_UPS = 64
+FLOOR_NEAR_M = from_unit(300.0, "ft")
+MARGIN_ACT_MPS, MARGIN_LOOK_MPS = 5 * KT_MPS, 10 * KT_MPS
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One number to show. why : where it is from, or the reason behind a word. level : how it is to be looked at."""
+
+    key: str
+    label: str
+    text: str
+    why: str = ""
+    level: Level = "plain"
+
+
+@dataclass(frozen=True)
+class LivePlan:
+    """What is followed: the lesson, briefed and planned, with its airplane and day."""
+
+    lesson: Lesson
+    airplane: Airplane
+    standard: Standard
+    day: Day
+    briefing: Briefing
+    flight: FlightPlan
+
+    @property
+    def planner(self) -> Planner:
+        """What legs are computed from."""
+        return self.flight.planner
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """What is known of the flight now. SI; NaN not known. wind_from_rad, wind_mps : as last found."""
+
+    now_s: float  # on the receiver's clock
+    utc_s: float
+    elapsed_s: float  # since the engine started, or since the first sample
+    wind_from_rad: float = math.nan
+    wind_mps: float = math.nan
+    wind_how: str = ""
+    burned_m3: float = 0.0  # since the start, added up
+
+
+@dataclass
+class Card:
+    """Works out the items of a moment. Keeps what was worked out anew of the lesson's numbers."""
+
+    plan: LivePlan
+    done: int = 0  # exercises of the lesson flown
+    _set_ups: dict[tuple[int, ...], SetUp | None] = field(default_factory=dict)
+    _spot: tuple[float, tuple[float, float] | None] = (math.nan, None)
+    _home: tuple[float, tuple[float, float] | None] = (-math.inf, None)
+
+    def items(self, watch: Watch, at: Moment) -> list[Item]:
+        """All numbers that can be had now, in the order of the card."""
+        out = [self.power(watch, at), self.tank(watch, at), self.home(watch, at), self.margin(watch, at)]
+        out += [*self.area(watch, at), self.glide(watch, at), self.wind(at)]
+        return [item for item in out if item is not None]
+
+    # --- air and weight of the moment ---
+
+    def mass_kg(self, at: Moment) -> float:
+        """Mass now. [kg]"""
+        return self.plan.planner.mass_after(at.burned_m3)
+
+    def altitude_m(self, watch: Watch, at: Moment) -> float:
+        """Altitude as the altimeter shows it, else by satellite. [m]"""
+        for name in ("indicated_altitude_m", "gps_altitude_m", "pressure_altitude_m"):
+            if math.isfinite(value := watch.value(name, at.now_s)):
+                return value
+        return math.nan
+
+    def air(self, watch: Watch, at: Moment) -> AirColumn:
+        """The day's air, with what is measured now in place of what was briefed."""
+        air, here = self.plan.day.air, self.altitude_m(watch, at)
+        setting, oat = watch.value("setting_pa", at.now_s), watch.value("oat_k", at.now_s)
+        if math.isfinite(setting):
+            air = replace(air, setting_pa=setting)
+        if math.isfinite(oat) and math.isfinite(here):
+            air = replace(air, temperature_k=oat, temperature_altitude_m=here)
+        if math.isfinite(at.wind_mps) and math.isfinite(here):
+            air = replace(air, winds=(WindLayer(here, at.wind_from_rad, at.wind_mps),))
+        return air
+
+    # --- the numbers ---
+
+    def power_ratio(self, watch: Watch, at: Moment) -> tuple[float, str]:
+        """Share of rated power and where it is from; NaN where it can't be had. [1]"""
+        measured = watch.value("power_ratio", at.now_s)
+        if math.isfinite(measured):
+            return measured, "as received"
+        rpm, here = watch.value("rpm", at.now_s), self.altitude_m(watch, at)
+        manifold = watch.value("manifold_pressure_pa", at.now_s)
+        if not math.isfinite(rpm) or not math.isfinite(here):
+            return math.nan, ""
+        air = self.air(watch, at)
+        try:
+            ratio = self.plan.airplane.power_ratio(
+                rpm, float(air.pressure_altitude_m(here)), float(air.temperature_at_k(here)),
+                manifold if math.isfinite(manifold) else None,
+            )  # fmt: skip
+        except AirworkError:
+            return math.nan, "outside the power chart"
+        return ratio, "engine speed and the handbook's power chart"
+
+    def power(self, watch: Watch, at: Moment) -> Item | None:
+        """Percent power, and whether it may be leaned."""
+        ratio, how = self.power_ratio(watch, at)
+        if not math.isfinite(ratio):
+            return Item("power", "power", "–", how, "plain") if how else None
+        limit = self.plan.airplane.engine.leaning_limit
+        percent = f"{100.0 * ratio:.0f} %"
+        if limit is None:
+            return Item("power", "power", percent, f"{how}; the airplane file has no leaning rule")
+        if ratio <= limit.value + 1e-9:
+            return Item("power", "power", f"{percent} · may lean", f"at or below {100.0 * limit.value:.0f} %; {how}")
+        leaned = self._leaned(watch, at, ratio)
+        level: Level = "act" if leaned else "plain"
+        why = f"above {100.0 * limit.value:.0f} %; {how}" + (
+            "; the fuel flow is that of a leaned engine" if leaned else ""
+        )
+        return Item("power", "power", f"{percent} · rich", why, level)
+
+    def _leaned(self, watch: Watch, at: Moment, ratio: float) -> bool:
+        """The flow is well below full rich: 12 % leaves room for a flow meter's error."""
+        flow = watch.value("fuel_flow_m3ps", at.now_s)
+        try:
+            return math.isfinite(flow) and flow < 0.88 * self.plan.airplane.fuel_flow_m3ps(ratio, "full_rich")
+        except AirworkError:
+            return False
+
+    def flow_m3ps(self, watch: Watch, at: Moment) -> tuple[float, str]:
+        """Fuel flow and where it is from. [m³/s]"""
+        flow = watch.value("fuel_flow_m3ps", at.now_s)
+        if math.isfinite(flow):
+            return flow, "fuel flow as received"
+        ratio, _ = self.power_ratio(watch, at)
+        share, how = (ratio, "from the power") if math.isfinite(ratio) else (CRUISE_SHARE, "taken at 60 % power")
+        try:
+            return self.plan.airplane.fuel_flow_m3ps(share, "full_rich"), f"full-rich flow {how}"
+        except AirworkError:
+            return self.plan.briefing.fuel.cruise_flow_m3ps, "flow of the plan's cruise"
+
+    def fuel_m3(self, watch: Watch, at: Moment) -> tuple[float, str]:
+        """Fuel aboard and where it is from. [m³]"""
+        total = watch.value("fuel_total_m3", at.now_s)
+        both = watch.value("fuel_left_m3", at.now_s) + watch.value("fuel_right_m3", at.now_s)
+        for value in (total, both):
+            if math.isfinite(value):
+                return value, "gauges as received"
+        return self.plan.briefing.fuel.aboard_m3 - at.burned_m3, "as planned, less what was burned"
+
+    def tank(self, watch: Watch, at: Moment) -> Item | None:
+        """The tank in use, when to change, and the difference."""
+        code, tanks = watch.value("tank", at.now_s), self.plan.briefing.tanks
+        if not tanks.selectable:
+            return None
+        feeding = TANK_NAMES.get(round(code), "") if math.isfinite(code) else ""
+        planned = [p for p in tanks.points if p.time_s <= at.elapsed_s]
+        name, how = (feeding, "") if feeding else (planned[-1].feeding if planned else "", "by the plan")
+        left, right = watch.value("fuel_left_m3", at.now_s), watch.value("fuel_right_m3", at.now_s)
+        unit = self.plan.briefing.style.fuel_unit
+        apart = f", {abs(to_unit(left - right, unit)):.0f} {unit} apart" if math.isfinite(left + right) else ""
+        due = self.tank_due_s(watch, at)
+        if due is None:
+            return Item("tank", "tank", f"{name}{apart}", how or "no change planned any more")
+        text = f"{name} · change now" if due <= 0.0 else f"{name} · {math.ceil(due / 60.0):.0f} min"
+        return Item("tank", "tank", text + apart, f"then {self.next_tank(watch, at)}; {how or 'selector as received'}",
+                    "act" if due <= 0.0 else "look" if due < 120.0 else "plain")  # fmt: skip
+
+    def _next_change(self, watch: Watch, at: Moment) -> tuple[float, str] | None:
+        """The first planned change that was not made: (its time from the start, to which tank)."""
+        code = watch.value("tank", at.now_s)
+        feeding = TANK_NAMES.get(round(code), "") if math.isfinite(code) else ""
+        for change in self.plan.briefing.tanks.changes:
+            made = bool(feeding) and change.time_s <= at.elapsed_s + 300.0 and feeding == change.to_tank
+            passed = not feeding and change.time_s <= at.elapsed_s - 120.0
+            later = [c for c in self.plan.briefing.tanks.changes if change.time_s < c.time_s <= at.elapsed_s]
+            if not made and not passed and not later:
+                return change.time_s, change.to_tank
+        return None
+
+    def tank_due_s(self, watch: Watch, at: Moment) -> float | None:
+        """Time to the next change of tank, negative when it is overdue; None when there is none. [s]"""
+        found = self._next_change(watch, at)
+        return None if found is None else found[0] - at.elapsed_s
+
+    def next_tank(self, watch: Watch, at: Moment) -> str:
+        """The tank to change to."""
+        found = self._next_change(watch, at)
+        return "" if found is None else found[1]
+
+    def home_s(self, watch: Watch, at: Moment) -> tuple[float, float, float, str] | None:
+        """(time left before turning for home [s], way home [s], fuel for it [m³], by what); None without a position."""
+        spot, here = self.position(watch, at), self.altitude_m(watch, at)
+        if spot is None or not math.isfinite(here):
+            return None
+        if not 0.0 <= at.now_s - self._home[0] < HOME_S:
+            self._home = at.now_s, self._way_home(watch, at, spot, here)
+        if self._home[1] is None:
+            return None
+        time_s, fuel = self._home[1]
+        aboard, _ = self.fuel_m3(watch, at)
+        flow, _ = self.flow_m3ps(watch, at)
+        left, by = (aboard - fuel - self.plan.briefing.fuel.reserve_m3) / max(flow, 1e-9), "fuel"
+        plan = self.plan.briefing.fuel
+        if plan.turn_home_by == "daylight":
+            latest = self.plan.lesson.start_utc_s + plan.turn_home_s + plan.home_s - time_s
+            if latest - at.utc_s < left:
+                left, by = latest - at.utc_s, "daylight"
+        return left, time_s, fuel, by
+
+    def _way_home(
+        self, watch: Watch, at: Moment, spot: tuple[float, float], here_m: float
+    ) -> tuple[float, float] | None:
+        planner = replace(self.plan.planner, air=self.air(watch, at), cruises={})
+        try:
+            return time_fuel_home(planner, spot, here_m, self.mass_kg(at))
+        except AirworkError:
+            return None
+
+    def home(self, watch: Watch, at: Moment) -> Item | None:
+        """Time and fuel to turn for home."""
+        found = self.home_s(watch, at)
+        if found is None:
+            return None
+        left, time_s, fuel, by = found
+        style, (_, how) = self.plan.briefing.style, self.fuel_m3(watch, at)
+        reserve = style.fuel(self.plan.briefing.fuel.reserve_m3)
+        way = f"home from here {time_s / 60.0:.0f} min, {style.fuel(fuel)}, reserve {reserve}"
+        if left <= 0.0:
+            return Item("home", "turn for home", "now", f"by {by}; {way}; {how}", "act")
+        return Item("home", "turn for home", f"in {left / 60.0:.0f} min", f"by {by}; {way}; {how}",
+                    "look" if left < 600.0 else "plain")  # fmt: skip
+
+    def margin_mps(self, watch: Watch, at: Moment) -> float:
+        """Calibrated airspeed less the stall speed at this weight, flap, bank or load; NaN not known. [m/s]"""
+        airplane = self.plan.airplane
+        notch = watch.value("flap_notch", at.now_s)
+        deflection = watch.value("flap_deg", at.now_s)
+        if not math.isfinite(notch) and math.isfinite(deflection):
+            known = [
+                (abs(n.deflection_deg - deflection), n.notch)
+                for n in airplane.flap_notches
+                if n.deflection_deg is not None
+            ]
+            notch = float(min(known)[1]) if known else math.nan
+        flap = round(notch) if math.isfinite(notch) else 0
+        cas, ias = watch.value("cas_mps", at.now_s), watch.value("ias_mps", at.now_s)
+        load, bank = watch.value("load_factor", at.now_s), watch.value("bank_rad", at.now_s)
+        n = load if math.isfinite(load) else 1.0 / max(math.cos(bank), 0.2) if math.isfinite(bank) else 1.0
+        try:
+            if not math.isfinite(cas):
+                cas = float(airplane.cas_from_ias_mps(ias, flap)) if math.isfinite(ias) else math.nan
+            return cas - float(airplane.stall_cas_mps(self.mass_kg(at), flap, max(n, 0.3)))
+        except AirworkError:
+            return math.nan
+
+    def margin(self, watch: Watch, at: Moment) -> Item | None:
+        """Margin to the stall in this bank and flap, on the airplane's dial."""
+        margin, airplane = self.margin_mps(watch, at), self.plan.airplane
+        speed = watch.value("ias_mps", at.now_s)
+        if not math.isfinite(margin) or speed < FLYING_MPS:
+            return None
+        bank = watch.value("bank_rad", at.now_s)
+        shown = to_unit(margin, airplane.dial_unit)
+        with_bank = (
+            f"at {math.degrees(abs(bank)):.0f}° of bank" if math.isfinite(bank) else "bank not known: wings level"
+        )
+        level: Level = "act" if margin < MARGIN_ACT_MPS else "look" if margin < MARGIN_LOOK_MPS else "plain"
+        return Item("margin", "above the stall", f"{shown:.0f} {airplane.dial_unit}",
+                    f"{with_bank}, this weight and flap; calibrated", level)  # fmt: skip
+
+    def position(self, watch: Watch, at: Moment) -> tuple[float, float] | None:
+        """East and north on the map of the area. [m]"""
+        if self._spot[0] != at.now_s:
+            latitude, longitude = watch.value("latitude_rad", at.now_s), watch.value("longitude_rad", at.now_s)
+            known = math.isfinite(latitude + longitude)
+            spot = self.plan.flight.flat.east_north_m(latitude, longitude) if known else None
+            self._spot = at.now_s, spot
+        return self._spot[1]
+
+    def area_m(self, watch: Watch, at: Moment) -> tuple[float, float, float] | None:
+        """(to the edge, to the edge a minute ahead on this track; negative outside, above the floor). [m]"""
+        spot, area = self.position(watch, at), self.plan.flight.area
+        if spot is None or area is None:
+            return None
+        track, speed = watch.value("track_rad", at.now_s), watch.value("groundspeed_mps", at.now_s)
+        ahead = spot
+        if math.isfinite(track + speed):
+            gone = EDGE_AHEAD_S * speed
+            ahead = spot[0] + gone * math.sin(track), spot[1] + gone * math.cos(track)
+        edge = area.inside_m(np.array([spot[0], ahead[0]]), np.array([spot[1], ahead[1]]))
+        return float(edge[0]), float(edge[1]), self.altitude_m(watch, at) - area.wanted.floor_m
+
+    def area(self, watch: Watch, at: Moment) -> list[Item]:
+        """Distance to the area's edge and floor."""
+        found, area = self.area_m(watch, at), self.plan.flight.area
+        if found is None or area is None:
+            return []
+        edge, ahead, above = found
+        style = self.plan.briefing.style
+        side = "inside" if edge >= 0.0 else "outside"
+        level: Level = "look" if edge < 0.0 or ahead < 0.0 else "plain"
+        items = [Item("edge", "to the edge", f"{style.distance(abs(edge))} {side}", area.wanted.name, level)]
+        if math.isfinite(above):
+            low: Level = "act" if above < 0.0 else "look" if above < FLOOR_NEAR_M else "plain"
+            word = "above" if above >= 0.0 else "below"
+            items.append(Item("floor", "floor", f"{style.altitude(abs(above))} {word}",
+                              f"floor {style.altitude(area.wanted.floor_m)}", low))  # fmt: skip
+        return items
+
+    def glide_place(self, watch: Watch, at: Moment) -> tuple[str, float, float, float] | None:
+        """(name, arrival height [m], heading to fly [rad, true], distance [m]) of the best landing place."""
+        spot, here, places = self.position(watch, at), self.altitude_m(watch, at), self.fields
+        if spot is None or not math.isfinite(here) or not places:
+            return None
+        air, airplane = self.air(watch, at), self.plan.airplane
+        try:
+            ratio, cas = airplane.glide_ratio, airplane.speed_cas_mps("best_glide", self.mass_kg(at))
+        except AirworkError:
+            return None
+        pressure, kelvin = float(air.pressure_altitude_m(here)), float(air.temperature_at_k(here))
+        tas = float(tas_from_cas_mps(cas, pressure, kelvin))
+        spots = (np.array([spot[0]]), np.array([spot[1]]), np.array([here]))
+        height, which = best_place(*spots, places, ratio, tas, air)
+        place = places[int(which[0])]
+        east, north = place.east_m - spot[0], place.north_m - spot[1]
+        course = math.atan2(east, north)
+        from_rad, speed = (float(x) for x in air.wind_at(here))
+        heading = wind_triangle(course, tas, from_rad, speed).heading_rad
+        return place.name, float(height[0]), float(wrap_positive_rad(heading)), math.hypot(east, north)
+
+    @cached_property
+    def fields(self) -> tuple[Field, ...]:
+        """Landing places of the lesson and the field itself, on the map."""
+        flat, lesson = self.plan.flight.flat, self.plan.lesson
+        listed = lesson.area.landing_places if lesson.area else ()
+        ground = lesson.area.ground_m if lesson.area else 0.0
+        fields = [
+            Field(
+                p.name,
+                *flat.east_north_m(p.latitude_rad, p.longitude_rad),
+                ground if p.elevation_m is None else p.elevation_m,
+            )
+            for p in listed
+        ]
+        home = lesson.place
+        fields.append(
+            Field(home.name, *flat.east_north_m(home.latitude_rad, home.longitude_rad), home.elevation_m or ground)
+        )
+        return tuple(fields)
+
+    def glide(self, watch: Watch, at: Moment) -> Item | None:
+        """The nearest landing place within glide and the heading to it."""
+        found = self.glide_place(watch, at)
+        if found is None:
+            return None
+        name, height, heading, distance = found
+        style, variation = self.plan.briefing.style, self.plan.day.variation_rad
+        shown = round(math.degrees(wrap_positive_rad(heading - (variation or 0.0)))) or 360
+        north = "" if variation is not None else " true"
+        if height < 0.0:
+            return Item("glide", "glide", "no place in reach", f"best: {name}, {style.distance(distance)}, "
+                        f"short by {style.altitude(-height)}", "look")  # fmt: skip
+        why = f"{style.distance(distance)}, arrives {style.altitude(height)} above it in this wind"
+        return Item("glide", "glide", f"{name} {shown:03d}°{north}", f"{why}; best-glide speed, no maneuvering counted")
+
+    def wind(self, at: Moment) -> Item | None:
+        """The wind as it is now."""
+        if not math.isfinite(at.wind_mps):
+            return None
+        degrees = round(math.degrees(wrap_positive_rad(at.wind_from_rad)) / 5.0) * 5 or 360
+        text = "calm" if at.wind_mps < KT_MPS else f"{degrees:03d}° {at.wind_mps / KT_MPS:.0f} kt"
+        return Item("wind", "wind", text, f"true; {at.wind_how}")
+
+    # --- the lesson's numbers, for the wind and weight of now ---
+
+    def next_exercise(self) -> int | None:
+        """Place in the briefing of the next exercise that was not flown; None after the last."""
+        return self.done if self.done < len(self.plan.briefing.exercises) else None
+
+    def set_up(self, index: int, watch: Watch, at: Moment) -> SetUp | None:
+        """An exercise's set-up for the air, wind and weight of now; as briefed where it can't be worked out anew."""
+        runs = self.plan.flight.runs
+        if not 0 <= index < len(runs):
+            return None
+        run, air, mass = runs[index], self.air(watch, at), self.mass_kg(at)
+        wind = (round(at.wind_mps / 2.0), round(at.wind_from_rad / 0.2)) if math.isfinite(at.wind_mps) else (0, 0)
+        key = (index, round(mass / 10.0), round(air.setting_pa / 100.0), round(air.isa_deviation_k), *wind)
+        if key not in self._set_ups:
+            if len(self._set_ups) >= MOST_SET_UPS:
+                self._set_ups.clear()
+            self._set_ups[key] = self._anew(index, air, mass) or run.set_up
+        return self._set_ups[key]
+
+    def _anew(self, index: int, air: AirColumn, mass_kg: float) -> SetUp | None:
+        plan, run = self.plan, self.plan.flight.runs[index]
+        exercise, lesson = plan.lesson.exercises[run.exercise], plan.lesson
+        wished = exercise.target.get("altitude_m")
+        conditions = Conditions(
+            air=air, mass_kg=mass_kg,
+            ground_elevation_m=lesson.area.ground_m if lesson.area else plan.planner.elevation_m,
+            altitude_m=exercise.altitude_m or (wished if isinstance(wished, float) else None),
+            floor_m=lesson.area.floor_m if lesson.area else None,
+            ceiling_m=lesson.area.ceiling_m if lesson.area else None, variation_rad=plan.day.variation_rad or 0.0,
+            certificate=lesson.student.certificate,
+            runway_rad=None if plan.briefing.runway.runway is None else plan.briefing.runway.runway.heading_rad,
+        )  # fmt: skip
+        try:
+            made = make_run(
+                run.number, run.exercise, exercise, plan.airplane, plan.planner.performance, conditions, plan.standard,
+                "lesson", plan.planner.elevation_m,
+            )  # fmt: skip
+        except AirworkError:
+            return None
+        return made.set_up
+
+
+def dial_targets(set_up: SetUp, airplane: Airplane) -> Mapping[str, str]:
+    """A set-up's targets as the dials show them."""
+    out = {}
+    for key, value in set_up.targets.items():
+        if key == "ias_mps":
+            out["speed"] = f"{to_unit(value, airplane.dial_unit):.0f} {airplane.dial_unit}"
+        elif key == "bank_rad":
+            out["bank"] = f"{math.degrees(value):.0f}°"
+        elif key == "altitude_m":
+            out["altitude"] = f"{to_unit(value, 'ft'):,.0f} ft"
+    return out

@@ -1,0 +1,365 @@
+"""A flight followed: samples in; a screen, calls and a recording out. Told the time, never asks for it."""
+
+from __future__ import annotations
+
+import json
+import math
+import os
+from collections import deque
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass, field
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from airwork.airdata.wind import wind_from_vector
+from airwork.debrief import plan_of
+from airwork.live.calls import Call, Calls
+from airwork.live.card import Card, Item, LivePlan, Moment, dial_targets
+from airwork.live.clocks import Clocks
+from airwork.live.reading import Sample
+from airwork.live.recorder import Recorder
+from airwork.live.seeing import Seeing, Seen
+from airwork.live.watch import LATE_S, Event, Watch, word
+from airwork.maneuvers import room
+from airwork.maneuvers.declared import Family, Role
+from airwork.units import FT_M, KT_MPS, to_unit
+
+QUIET_BELOW_M = 500 * FT_M
+FLARE_M = 100 * FT_M  # lower, a small margin to the stall is a landing
+WARNED_S = 10.0  # after the stall warning nothing but what is urgent is said
+WIND_S, WIND_LEAST, WIND_BANK_RAD = 30.0, 10, math.radians(15.0)
+RUNNING_RPM = 500.0
+LONGEST_STEP_S = 5.0  # burned fuel isn't added up over a longer silence than this at once
+FLYING_MPS = 20.0
+LATE_LINE_S = 1.0  # sources may shuffle their lines within so much
+GLIDE_S = 20.0  # a landing place must be out of reach, or in it again, for so long before it is said
+NUMBERS = 3  # beside the maneuver in hand
+FIRST = ("home", "tank", "power", "edge", "glide", "floor", "wind", "margin")
+SLOW_FIRST = ("margin", "floor", "power", "edge", "home", "tank", "glide", "wind")
+SLOW = (Family.SLOW, Family.STALL)
+CAUTION = "Training aid. Not for navigation, no primary instrument: look outside, fly by the airplane's own dials."
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """A maneuver that has ended, in words."""
+
+    title: str
+    verdict: str
+    missed: str
+    end_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Screen:
+    """All that page and terminal show at a moment. numbers : the few that count now; more : the rest."""
+
+    clock: str
+    state: str  # "in hand", "next", "" when the lesson is over
+    title: str
+    line: str
+    sure: str
+    targets: Mapping[str, str]
+    numbers: tuple[Item, ...]
+    more: tuple[Item, ...]
+    said: tuple[Call, ...]
+    ended: tuple[Told, ...]
+    data: tuple[str, ...]  # what is wrong with the data, worst first; empty: all well
+    ages: Mapping[str, float]  # source -> seconds since its last sample
+    gray: bool  # nothing fresh: everything shown is old
+    marks: int
+    silenced: tuple[str, ...]
+    recorded: int
+    caution: str = CAUTION
+
+    def as_json(self) -> dict[str, Any]:
+        """Plain data."""
+        return asdict(self)
+
+
+@dataclass
+class Follower:
+    """State of one followed flight. Not safe for several threads but for `seeing.look` on a snapshot."""
+
+    plan: LivePlan
+    recording: Path
+    start_utc_s: float
+    watch: Watch = field(default_factory=Watch)
+    calls: Calls = field(default_factory=Calls)
+    marks: list[tuple[float, str]] = field(default_factory=list)
+    _events: deque[tuple[float, Event]] = field(default_factory=lambda: deque(maxlen=40))
+    _air: deque[tuple[float, float, float]] = field(default_factory=lambda: deque(maxlen=400))
+    late: int = 0  # samples older than what came before
+    _newest: dict[str, float] = field(default_factory=dict)
+    _seen_s: dict[str, float] = field(default_factory=dict)
+    _begun_s: float = math.nan
+    _running_s: float = math.nan
+    _burned_m3: float = 0.0
+    _ticked_s: float = math.nan
+    _warned_s: float = -math.inf
+    _in_glide: bool = True
+    _glide_since_s: float = -math.inf
+
+    def __post_init__(self) -> None:
+        """What follows from the plan."""
+        self.clocks = Clocks(self.start_utc_s)
+        self.recorder = Recorder(self.recording)
+        self.card = Card(self.plan)
+        lesson = plan_of(self.plan.briefing)
+        self.order = lesson.order
+        self.seeing = Seeing(self.plan.standard, self.plan.airplane, lesson.mass_kg, lesson)
+
+    # --- in ---
+
+    def take(self, sample: Sample) -> None:
+        """A sample as it comes; one that is older than what its source sent before is counted, not shown."""
+        utc = self.clocks.utc_s(sample)
+        if utc < self._newest.get(sample.source, -math.inf) - LATE_LINE_S:
+            self.late += 1
+            self._note([Event("order", sample.source, f"{sample.source} sends old lines")], sample.received_s)
+            return
+        self._newest[sample.source] = utc
+        good, events = self.watch.take(sample)
+        self._note(events, sample.received_s)
+        self._seen_s[sample.source] = sample.received_s
+        if not math.isfinite(self._begun_s):
+            self._begun_s = sample.received_s
+        self.recorder.take(utc, good, sample.received_s)
+        self.seeing.take(utc, good)
+        if good.get("rpm", 0.0) > RUNNING_RPM and not math.isfinite(self._running_s):
+            self._running_s = sample.received_s
+        if good.get("stall_warning", 0.0) > 0.5:
+            self._warned_s = sample.received_s
+
+    def mark(self, words: str, now_s: float) -> None:
+        """The instructor's "mark this": kept beside the recording at once."""
+        utc = self.clocks.now_s(now_s)
+        self.marks.append((utc, words[:300]))
+        when = datetime.fromtimestamp(utc, UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+        row = json.dumps({"utc": when, "words": words[:300]}, ensure_ascii=False)
+        with self.marks_path.open("a", encoding="utf-8") as out:
+            out.write(row + "\n")
+            out.flush()
+            os.fsync(out.fileno())
+
+    @property
+    def marks_path(self) -> Path:
+        """Where marks are kept, one JSON object a line."""
+        return self.recording.with_suffix(".marks.jsonl")
+
+    def looked(self, new: Sequence[Seen], now_s: float) -> None:
+        """What a look has found ended."""
+        for seen in new:
+            if seen.kind in self.order[self.card.done :]:
+                self.card.done += self.order[self.card.done :].index(seen.kind) + 1
+            one = room(seen.kind)
+            if seen.kind in self.order or (one.role is Role.EXERCISE and one.family is not Family.FUNDAMENTAL):
+                told = self._told(seen)
+                if told.verdict:
+                    self.calls.want(
+                        "graded", f"{told.title}: {told.verdict}{': ' if told.missed else ''}{told.missed}", now_s
+                    )
+
+    def close(self) -> None:
+        """The recording's end."""
+        self.recorder.close()
+
+    # --- out ---
+
+    def moment(self, now_s: float) -> Moment:
+        """What is known of the flight now."""
+        began = self._running_s if math.isfinite(self._running_s) else self._begun_s
+        elapsed = now_s - began if math.isfinite(began) else 0.0
+        from_rad, speed, how = self._wind(now_s)
+        return Moment(now_s, self.clocks.now_s(now_s), elapsed, from_rad, speed, how, self._burned_m3)
+
+    def tick(self, now_s: float) -> Screen:
+        """About once a second: the numbers of the moment, what is to be said, the whole screen."""
+        self._note(self.watch.tick(now_s), now_s)
+        self._sample_air(now_s)
+        at = self.moment(now_s)
+        self._burn(at)
+        items = self.card.items(self.watch, at)
+        self._wish(items, at)
+        self.calls.next(now_s, quiet=self.quiet(at))
+        self.recorder.sync_if_due(now_s)
+        self._ticked_s = now_s
+        return self._screen(items, at)
+
+    def readings(self, now_s: float) -> dict[str, Any]:
+        """The dials as received, for a small line: value, or None where it is not fresh."""
+        value, dial = self.watch.value, self.plan.airplane.dial_unit
+        shown = {
+            "altitude_ft": to_unit(value("indicated_altitude_m", now_s), "ft"),
+            f"ias_{dial}": to_unit(value("ias_mps", now_s), dial), "bank_deg": math.degrees(value("bank_rad", now_s)),
+            "rpm": value("rpm", now_s),
+        }  # fmt: skip
+        return {name: round(v) if math.isfinite(v) else None for name, v in shown.items()}
+
+    def quiet(self, at: Moment) -> bool:
+        """Only what is urgent may be said: low, or in a stall and its recovery."""
+        if at.now_s - self._warned_s < WARNED_S:
+            return True
+        hand = self.seeing.in_hand
+        if hand is not None and room(hand.kind).family is Family.STALL:
+            return True
+        return self._flying(at) and self.height_m(at) < QUIET_BELOW_M
+
+    def height_m(self, at: Moment) -> float:
+        """Height above ground: as received, else above the ground of the area or field; NaN not known. [m]"""
+        received = self.watch.value("agl_m", at.now_s)
+        if math.isfinite(received):
+            return received
+        lesson = self.plan.lesson
+        field_m = lesson.place.elevation_m or 0.0
+        area = self.card.area_m(self.watch, at)
+        ground = lesson.area.ground_m if lesson.area and area is not None and area[0] > 0.0 else field_m
+        return self.card.altitude_m(self.watch, at) - ground
+
+    # --- inside ---
+
+    def _flying(self, at: Moment) -> bool:
+        speeds = [self.watch.value(n, at.now_s) for n in ("ias_mps", "groundspeed_mps")]
+        return any(s > FLYING_MPS for s in speeds)
+
+    def _note(self, events: Sequence[Event], now_s: float) -> None:
+        for event in events:
+            self._events.append((now_s, event))
+            if event.kind in {"gone", "back", "dispute"} or event.about in {
+                "latitude_rad",
+                "indicated_altitude_m",
+                "ias_mps",
+            }:
+                self.calls.want("data", event.text, now_s)
+
+    def _burn(self, at: Moment) -> None:
+        step = at.now_s - self._ticked_s
+        rpm = self.watch.get("rpm", at.now_s)
+        running = rpm.value > RUNNING_RPM if rpm is not None else self._flying(at)
+        if math.isfinite(step) and step > 0.0 and running:
+            self._burned_m3 += min(step, LONGEST_STEP_S) * self.card.flow_m3ps(self.watch, at)[0]
+
+    def _sample_air(self, now_s: float) -> None:
+        """A sample of the wind where heading, airspeed, track and ground speed are there and the wings about level."""
+        value = self.watch.value
+        tas, speed, track = (value(n, now_s) for n in ("tas_mps", "groundspeed_mps", "track_rad"))
+        heading, bank = value("heading_rad", now_s), value("bank_rad", now_s)
+        if not math.isfinite(heading) and self.plan.day.variation_rad is not None:
+            heading = value("heading_mag_rad", now_s) + self.plan.day.variation_rad
+        if not math.isfinite(tas + speed + track + heading) or abs(bank) > WIND_BANK_RAD or tas < FLYING_MPS:
+            return
+        east = speed * math.sin(track) - tas * math.sin(heading)
+        north = speed * math.cos(track) - tas * math.cos(heading)
+        self._air.append((now_s, east, north))
+
+    def _wind(self, now_s: float) -> tuple[float, float, str]:
+        """(from [rad, true], speed [m/s], how) of the wind now; NaN where it can't be told."""
+        received = self.watch.value("wind_from_rad", now_s), self.watch.value("wind_mps", now_s)
+        if all(map(math.isfinite, received)):
+            return *received, "as received"
+        near = [(e, n) for t, e, n in self._air if now_s - t <= WIND_S]
+        if len(near) >= WIND_LEAST:
+            east, north = np.mean(near, axis=0)
+            found = wind_from_vector(float(east), float(north))
+            return float(found[0]), float(found[1]), "from heading, airspeed and track of the last half minute"
+        flight = self.seeing.flight
+        if flight is not None and flight.has("wind_mps", "wind_from_rad"):
+            good = np.flatnonzero(np.isfinite(flight["wind_mps"]) & np.isfinite(flight["wind_from_rad"]))
+            if good.size:
+                return (
+                    float(flight["wind_from_rad"][good[-1]]),
+                    float(flight["wind_mps"][good[-1]]),
+                    "from the path flown",
+                )
+        return math.nan, math.nan, ""
+
+    def _wish(self, items: Sequence[Item], at: Moment) -> None:
+        """What the numbers of the moment ask to be said."""
+        found, now, want = {i.key: i for i in items}, at.now_s, self.calls.want
+        if not self._flying(at):
+            return
+        slow = self._slow_work()
+        margin = self.card.margin_mps(self.watch, at)
+        if margin < 5 * KT_MPS and not slow and self.height_m(at) > FLARE_M:
+            want("speed", f"Speed. {max(to_unit(margin, self.plan.airplane.dial_unit), 0.0):.0f} above the stall.", now)
+        home = self.card.home_s(self.watch, at)
+        if home is not None:
+            left, way = home[0], f"{home[1] / 60.0:.0f} minutes home."
+            if left <= 0.0:
+                want("fuel", f"Turn for home now, by {home[3]}. {way}", now)
+            elif left <= 120.0 or 540.0 < left <= 600.0:
+                want("home", f"Turn for home in {math.ceil(left / 60.0)} minutes, by {home[3]}. {way}", now)
+        floor, edge = found.get("floor"), self.card.area_m(self.watch, at)
+        sinking = self.watch.value("vertical_speed_mps", now) < -1.0
+        if (
+            floor is not None
+            and edge is not None
+            and edge[0] > 0.0
+            and (floor.level == "act" or (floor.level == "look" and sinking))
+        ):
+            want("floor", f"Floor: {floor.text}.", now)
+        if edge is not None and self.card.done < len(self.order) and edge[0] > 0.0 > edge[1]:
+            want("area", "Edge of the area in less than a minute.", now)
+        due = self.card.tank_due_s(self.watch, at)
+        if due is not None and due <= 120.0:
+            soon = "now" if due <= 0.0 else "in two minutes"
+            want("tank", f"Change tank {soon}: {self.card.next_tank(self.watch, at)}.", now)
+        power = found.get("power")
+        if power is not None and power.level == "act":
+            want("mixture", "Above the leaning limit: full rich.", now)
+        glide = found.get("glide")
+        if glide is not None:
+            reach = glide.level == "plain"
+            if reach == self._in_glide:
+                self._glide_since_s = now
+            elif now - self._glide_since_s >= GLIDE_S and self.height_m(at) > QUIET_BELOW_M:
+                want("glide", f"Glide: {glide.text}." if reach else "No landing place in glide.", now)
+                self._in_glide = reach
+
+    def _slow_work(self) -> bool:
+        """Slow flight or a stall is in hand, was just flown, or is what comes next."""
+        hand = self.seeing.in_hand
+        kinds = [hand.kind] if hand is not None else []
+        kinds += list(self.order[max(self.card.done - 1, 0) : self.card.done + 1])
+        return any(room(kind).family in SLOW for kind in kinds)
+
+    def _told(self, seen: Seen) -> Told:
+        missed = ", ".join(f.name for f in seen.graded.grade.findings if f.verdict == "not held")
+        verdict = seen.graded.verdict if seen.graded.verdict != "can't be judged" else ""
+        return Told(room(seen.kind).title, verdict, missed, seen.end_s)
+
+    def _screen(self, items: Sequence[Item], at: Moment) -> Screen:
+        hand, index = self.seeing.in_hand, self.card.next_exercise()
+        state, title, line, sure, targets = "", "lesson flown", "", "", {}
+        planned = self.order[index] if index is not None and index < len(self.order) else ""
+        if hand is not None and (hand.kind in self.order or room(hand.kind).role is Role.EXERCISE):
+            state, title, sure = "in hand", hand.title, f"{hand.sure:.0%}"
+        if index is not None and (not state or (hand is not None and hand.kind == planned)):
+            set_up = self.card.set_up(index, self.watch, at)
+            if not state:
+                state, title = "next", self.plan.briefing.exercises[index].title
+            if set_up is not None:
+                line, targets = set_up.card_line, dict(dial_targets(set_up, self.plan.airplane))
+        first = SLOW_FIRST if self._slow_work() else FIRST
+        rank = {"act": 0, "look": 1, "plain": 2}
+        ordered = sorted(items, key=lambda i: (rank[i.level], first.index(i.key) if i.key in first else 99))
+        ages = {source: round(at.now_s - seen, 1) for source, seen in self._seen_s.items()}
+        return Screen(
+            clock=datetime.fromtimestamp(at.utc_s, UTC).strftime("%H:%M:%S"), state=state, title=title,
+            line=line, sure=sure, targets=targets, numbers=tuple(ordered[:NUMBERS]), more=tuple(ordered[NUMBERS:]),
+            said=tuple(self.calls.said[-4:]), ended=tuple(self._told(s) for s in self.seeing.ended[-12:]),
+            data=tuple(self._trouble(at.now_s)), ages=ages, gray=not ages or min(ages.values()) > LATE_S,
+            marks=len(self.marks), silenced=tuple(sorted(self.calls.silenced)), recorded=self.recorder.rows,
+        )  # fmt: skip
+
+    def _trouble(self, now_s: float) -> list[str]:
+        out = []
+        for name in sorted(self.watch.names()):
+            found = self.watch.get(name, now_s)
+            if found is not None and found.state != "fresh" and name != "longitude_rad":
+                out.append(f"{word(name)}: {found.age_s:.0f} s old" if found.state == "late" else f"{word(name)}: gone")
+        out += [e.text for t, e in self._events if now_s - t < 20.0 and e.kind in {"absurd", "dispute", "order"}]
+        return list(dict.fromkeys(out))[:8]

@@ -1,0 +1,146 @@
+"""Maneuvers as they happen: the same rooms, asked every few seconds about the last hour, knowing only what came so far.
+
+A maneuver is in hand while what the rooms see reaches up to now; it has ended when the same one was seen at two looks
+with its end a while ago. Then it is graded. What comes later may show it otherwise (a turn was the first of a clearing
+turn): the list is put right as long as the maneuver lies within the hour looked back on.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from airwork.airplane import Airplane
+from airwork.debrief import Graded, LessonPlan, recognize
+from airwork.errors import AirworkError
+from airwork.live.rows import Array, Rows
+from airwork.maneuvers import room
+from airwork.maneuvers.episode import Episode
+from airwork.maneuvers.grading.evidence import Evidence
+from airwork.maneuvers.seeing.view_building import build_view
+from airwork.recording.clean import clean
+from airwork.recording.derive import derive
+from airwork.recording.flight import Flight
+from airwork.recording.recorded import Recorded
+from airwork.standards import Standard
+
+WINDOW_S = 3600.0  # looked back on: a lesson, mostly; what is older stands as it was seen
+STEP_S = 0.25  # rows closer than this add nothing a room can see
+EVERY_S = 5.0
+HAND_S = 9.0  # an end this near to now is no end yet
+SETTLED_S = 15.0  # an end this old, seen so twice, stands
+SAME_S = 12.0  # starts this near are one maneuver's
+LEAST_S = 30.0  # nothing is looked at before
+EDGE_S = 45.0  # what begins so near to the edge of what is looked back on stays as it was
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """A maneuver that has ended. known_s : when that was known, on the flight's clock; delay is known_s − end_s."""
+
+    graded: Graded
+    start_s: float
+    end_s: float
+    known_s: float
+
+    @property
+    def kind(self) -> str:
+        """Its kind."""
+        return self.graded.episode.kind
+
+
+@dataclass(frozen=True, slots=True)
+class InHand:
+    """What seems to be flown now. sure : the rooms' own confidence."""
+
+    kind: str
+    title: str
+    start_s: float
+    sure: float
+
+
+@dataclass
+class Seeing:
+    """The rows of the last minutes and what was seen in them. Times in seconds since 1970 UTC."""
+
+    standard: Standard
+    airplane: Airplane | None = None
+    mass_kg: float | None = None
+    plan: LessonPlan = field(default_factory=LessonPlan)
+    ended: list[Seen] = field(default_factory=list)
+    in_hand: InHand | None = None
+    flight: Flight | None = None  # of the window, as last looked at
+    rows: Rows = field(default_factory=lambda: Rows(WINDOW_S, STEP_S))
+    _before: list[tuple[str, float, float]] = field(default_factory=list)
+
+    def take(self, utc_s: float, values: Mapping[str, float]) -> None:
+        """A moment's values."""
+        self.rows.add(utc_s, values)
+
+    def look(self, snapshot: tuple[Array, dict[str, Array]] | None = None, *, over: bool = False) -> list[Seen]:
+        """Ask the rooms. Returns what has ended since; `over`: nothing more comes, so everything has ended.
+
+        snapshot : of the rows, for a look on another thread than the one that takes.
+        """
+        times, columns = self.rows.snapshot() if snapshot is None else snapshot
+        if times.size < 8 or times[-1] - times[0] < LEAST_S:
+            return []
+        flight = flight_of(times, columns, self.airplane)
+        view = None if flight is None else build_view(flight, airplane=self.airplane, mass_kg=self.mass_kg)
+        if flight is None or view is None:
+            return []
+        self.flight, zero, now = flight, float(times[0]), float(times[-1])
+        episodes = recognize(view, self.plan.order)
+        evidence = Evidence(flight, view, self.standard, self.airplane, self.mass_kg, self.plan.targets)
+        spans = [(e.kind, zero + e.start_s, zero + e.end_s) for e in episodes]
+        frozen = [one for one in self.ended if one.start_s < zero + EDGE_S and zero > self.rows.begun_s + 1.0]
+        since = frozen[-1].end_s if frozen else -math.inf
+        standing, new = [], []
+        for episode, (kind, start, end) in zip(episodes, spans, strict=True):
+            grade = room(kind).grade
+            stands = over or (now - end >= SETTLED_S and self._was_seen(kind, start, end))
+            if not stands or grade is None or 0.5 * (start + end) < since:
+                continue
+            known = self._known(kind, start, end)
+            if known is not None and abs(known.end_s - end) < 0.5 and abs(known.start_s - start) < 0.5:
+                standing.append(known)
+                continue
+            seen = Seen(Graded(episode, grade(episode, evidence)), start, end, now if known is None else known.known_s)
+            standing.append(seen)
+            if known is None:
+                new.append(seen)
+        self._before, self.in_hand = spans, self._now(episodes, spans, now)
+        self.ended = [*frozen, *standing]
+        return new
+
+    def _was_seen(self, kind: str, start: float, end: float) -> bool:
+        return any(k == kind and abs(s - start) < SAME_S and abs(e - end) < 3.0 for k, s, e in self._before)
+
+    def _known(self, kind: str, start: float, end: float) -> Seen | None:
+        """The same as it stood at the last look."""
+        for one in self.ended:
+            common = min(end, one.end_s) - max(start, one.start_s)
+            if one.kind == kind and common > 0.5 * max(end - start, one.end_s - one.start_s):
+                return one
+        return None
+
+    def _now(self, episodes: Sequence[Episode], spans: Sequence[tuple[str, float, float]], now: float) -> InHand | None:
+        near = [(e, s) for e, s in zip(episodes, spans, strict=True) if now - s[2] < HAND_S]
+        if not near:
+            return None
+        episode, (kind, start, _) = max(near, key=lambda pair: (pair[0].score, pair[1][1]))
+        return InHand(kind, room(kind).title, start, episode.score)
+
+
+def flight_of(times: Array, columns: Mapping[str, Array], airplane: Airplane | None) -> Flight | None:
+    """The rows as a clean Flight, by the same steps as a recording; None when they can't be one."""
+    recorded = Recorded("live", times, "utc", dict(columns))
+    try:
+        with np.errstate(all="ignore"):
+            clean(recorded, "live")
+            return derive(recorded, airplane=airplane)
+    except (AirworkError, ValueError, IndexError):
+        return None

@@ -1,0 +1,99 @@
+"""The numbers of the moment, held against the tables and formulas they come from."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+
+from airwork.live.card import Card, LivePlan, Moment
+from airwork.live.reading import Sample
+from airwork.live.watch import Watch
+from airwork.units import from_unit, to_unit
+
+
+def seen(plan: LivePlan, **more: float) -> Watch:
+    """Level over the field's position at 6,500 ft, 100 kt, in cruise."""
+    place = plan.lesson.place
+    values = {"latitude_rad": place.latitude_rad, "longitude_rad": place.longitude_rad, "track_rad": 0.0,
+              "indicated_altitude_m": from_unit(6500.0, "ft"), "ias_mps": from_unit(100.0, "kt"), "rpm": 2400.0,
+              "groundspeed_mps": from_unit(100.0, "kt"), "bank_rad": 0.0, **more}  # fmt: skip
+    watch = Watch()
+    watch.take(Sample("sim", 0.0, math.nan, values))
+    return watch
+
+
+def moment(plan: LivePlan, **more: float) -> Moment:
+    return replace(Moment(0.5, plan.lesson.start_utc_s + 1800.0, 1800.0), **more)
+
+
+def test_the_margin_falls_with_the_root_of_the_load(plan: LivePlan) -> None:
+    """60° of bank is 2 g: the stall speed is √2 times as high (V_s ∝ √n, [PHAK] ch. 5)."""
+    card = Card(plan)
+    level = card.margin_mps(seen(plan), moment(plan))
+    banked = card.margin_mps(seen(plan, bank_rad=math.radians(60.0)), moment(plan))
+    stall = float(plan.airplane.stall_cas_mps(plan.planner.mass_kg))
+    assert level - banked == pytest.approx(stall * (math.sqrt(2.0) - 1.0), rel=1e-6)
+    measured = card.margin_mps(seen(plan, bank_rad=math.radians(60.0), load_factor=1.0), moment(plan))
+    assert measured == pytest.approx(level)  # a measured load wins over the bank
+
+
+def test_leaning_is_allowed_up_to_the_handbooks_limit(plan: LivePlan) -> None:
+    limit = plan.airplane.engine.leaning_limit
+    assert limit is not None
+    for ratio, word in ((limit.value, "may lean"), (limit.value + 0.01, "rich")):
+        item = Card(plan).power(seen(plan, power_ratio=ratio), moment(plan))
+        assert item is not None
+        assert word in item.text
+        assert f"{100 * limit.value:.0f} %" in item.why
+    lean = 0.8 * plan.airplane.fuel_flow_m3ps(limit.value, "full_rich")
+    item = Card(plan).power(seen(plan, power_ratio=limit.value + 0.01, fuel_flow_m3ps=lean), moment(plan))
+    assert item is not None
+    assert item.level == "act"
+
+
+def test_the_time_to_turn_for_home_is_fuel_above_what_is_needed_over_the_flow(plan: LivePlan) -> None:
+    """One gallon more aboard is one gallon's time more; none left is now."""
+    flow = from_unit(8.0, "gph")
+    card, at = Card(plan), moment(plan)
+    first = card.home_s(seen(plan, fuel_total_m3=from_unit(20.0, "gal"), fuel_flow_m3ps=flow), at)
+    more = card.home_s(seen(plan, fuel_total_m3=from_unit(21.0, "gal"), fuel_flow_m3ps=flow), at)
+    assert first is not None
+    assert more is not None
+    assert more[0] - first[0] == pytest.approx(3600.0 / 8.0)
+    needed = first[2] + plan.briefing.fuel.reserve_m3
+    assert first[0] == pytest.approx((from_unit(20.0, "gal") - needed) / flow)
+    item = Card(plan).home(seen(plan, fuel_total_m3=needed - 1e-4, fuel_flow_m3ps=flow), at)
+    assert item is not None
+    assert (item.text, item.level) == ("now", "act")
+
+
+def test_glide_counts_the_wind_and_says_when_no_place_is_in_reach(plan: LivePlan) -> None:
+    """Over the field everything above it is spare; far off and low nothing is."""
+    card = Card(plan)
+    above = card.glide_place(seen(plan), moment(plan, wind_from_rad=0.0, wind_mps=0.0))
+    assert above is not None
+    assert above[1] > 0.0
+    place = plan.lesson.place
+    far = seen(plan, latitude_rad=place.latitude_rad + 0.01, indicated_altitude_m=(place.elevation_m or 0.0) + 300.0)
+    item = Card(plan).glide(far, moment(plan))
+    assert item is not None
+    assert item.text == "no place in reach"
+
+
+def test_a_number_that_needs_what_is_old_is_not_there(plan: LivePlan) -> None:
+    card, watch, late = Card(plan), seen(plan), moment(plan, now_s=5.0)
+    shown = {i.key for i in card.items(watch, late)}
+    assert not shown & {"home", "margin", "edge", "floor", "glide", "power"}
+
+
+def test_the_lessons_numbers_follow_the_weight(plan: LivePlan) -> None:
+    """40 gallons lighter the stall is lower, by the root of the weight (V ∝ √W)."""
+    card = Card(plan)
+    heavy = card.set_up(0, seen(plan), moment(plan))
+    light = card.set_up(0, seen(plan), moment(plan, burned_m3=from_unit(40.0, "gal")))
+    assert heavy is not None
+    assert light is not None
+    assert light.targets["ias_mps"] < heavy.targets["ias_mps"]
+    assert to_unit(heavy.targets["ias_mps"] - light.targets["ias_mps"], "kt") < 8.0

@@ -1,0 +1,171 @@
+"""A flight followed from end to end: replayed, and over UDP from a simulator with drop-outs and nonsense between."""
+
+from __future__ import annotations
+
+import gzip
+import json
+import math
+import socket
+import threading
+import time
+from itertools import pairwise
+from pathlib import Path
+
+import numpy as np
+import polars as pl
+import pytest
+
+import airwork
+from airwork.cli import main
+from airwork.live.card import LivePlan
+from airwork.live.follower import Follower
+from airwork.live.running import Running
+from airwork.live.sources import Replay, Udp
+
+TRUTH = Path(__file__).parents[1] / "sources" / "recordings" / "jsbsim_private_test_7.csv.gz"
+
+
+@pytest.fixture(scope="module")
+def replayed(plan: LivePlan, part: Path, tmp_path_factory: pytest.TempPathFactory) -> Running:
+    """The part, replayed as fast as it is taken."""
+    follower = Follower(plan, tmp_path_factory.mktemp("replayed") / "live.csv", time.time())
+    follower.recorder.sync_s = 1e9
+    running = Running(follower, stepped=True)
+    Replay(part, 0.0, running.sample, running.end).start()
+    running.run()
+    return running
+
+
+def test_a_replay_gives_the_debrief_of_the_same_file(replayed: Running, plan: LivePlan, part: Path) -> None:
+    """Its own recording, debriefed: the same maneuvers, the same ends, the same verdicts."""
+    given = {"airplane": plan.airplane, "lesson": plan.briefing}
+    wanted = airwork.debrief_flight(part, **given).as_json()["episodes"]
+    found = airwork.debrief_flight(replayed.follower.recording, **given).as_json()["episodes"]
+    assert len(wanted) >= 6
+    assert [(e["kind"], e["start_s"], e["end_s"], e["met"]) for e in found] == [
+        (e["kind"], e["start_s"], e["end_s"], e["met"]) for e in wanted
+    ]
+
+
+def test_what_was_seen_as_it_happened_is_what_the_debrief_finds(replayed: Running, plan: LivePlan, part: Path) -> None:
+    """The same kinds, ends within 5 s, each known within half a minute of its end; and only then."""
+    found = airwork.debrief_flight(part, airplane=plan.airplane, lesson=plan.briefing)
+    wanted = [(g.episode.kind, found.flight.start_utc_s + g.episode.end_s) for g in found.episodes]
+    seen = replayed.follower.seeing.ended
+    same = [any(s.kind == kind and abs(s.end_s - end) <= 5.0 for s in seen) for kind, end in wanted]
+    assert sum(same) >= 0.9 * len(wanted)
+    assert all(s.known_s >= s.end_s for s in seen)
+
+
+def test_the_screen_has_few_numbers_and_says_what_they_are_from(replayed: Running) -> None:
+    screen = replayed.screen
+    assert screen is not None
+    assert 0 < len(screen.numbers) <= 3
+    shown = {i.key: i for i in (*screen.numbers, *screen.more)}
+    assert {"home", "tank", "edge", "floor", "glide", "wind"} <= set(shown)
+    assert all(i.why for i in shown.values())
+    assert "no primary instrument" in screen.caution
+    json.dumps(screen.as_json())
+
+
+def test_few_things_were_said_and_none_twice_in_a_minute(replayed: Running) -> None:
+    said = replayed.follower.calls.said
+    assert said
+    assert len(said) <= 20  # of twenty minutes
+    for key in {c.key for c in said} - {"graded", "data"}:
+        times = [c.at_s for c in said if c.key == key]
+        assert all(b - a >= 60.0 for a, b in pairwise(times)), key
+
+
+def test_the_command_ends_in_debrief_and_logbook(
+    short: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    book = str(tmp_path / "book.sqlite")
+    assert main(["logbook", "add", "student", "Ann Example", "--data", book]) == 0
+    assert main(["logbook", "add", "instructor", "Ike Teacher", "--data", book]) == 0
+    options = [
+        "--file",
+        str(short),
+        "--speed",
+        "0",
+        "--no-page",
+        "--into",
+        "live.csv",
+        "--student",
+        "Ann",
+        "--data",
+        book,
+    ]
+    assert main(["follow", "demo", *options, "--instructor", "Ike"]) == 0
+    out = capsys.readouterr().out
+    assert "recorded: live.csv" in out
+    assert "Takeoff" in out
+    assert "entered" in out
+    assert main(["follow", "demo", *options]) == 2
+    assert "is there already" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("options", "says"),
+    [
+        (["--no-page"], "nothing to follow"),
+        (["--no-page", "--tcp", "here"], "HOST:PORT"),
+        (["--no-page", "--udp", "99999"], "99999"),
+        (["--no-page", "--silence", "all"], "no call 'all'"),
+        (["--no-page", "--file", "nowhere.csv"], "nowhere.csv"),
+    ],
+)
+def test_what_cannot_be_followed_is_one_line(
+    options: list[str], says: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert main(["follow", "demo", *options]) == 2
+    err = capsys.readouterr().err
+    assert says in err
+    assert err.count("\n") == 1
+
+
+def test_a_simulator_over_udp_with_drop_outs_and_nonsense_is_recorded_whole(plan: LivePlan, tmp_path: Path) -> None:
+    """A lesson flown in JSBSim (kept in sources), sent as JSON: each sixth line lost, doubled, late, torn or absurd."""
+    truth = pl.read_csv(gzip.decompress(TRUTH.read_bytes()))
+    follower = Follower(plan, tmp_path / "udp.csv", time.time())
+    running = Running(follower)
+    source = Udp(0, running.deliver, "127.0.0.1")
+    source.start()
+    loop = threading.Thread(target=running.run)
+    loop.start()
+    out = socket.socket(socket.AF_INET, socket.SOCK_DGRAM)
+    lines = []
+    for row in truth.head(900).iter_rows(named=True):
+        lines.append(json.dumps({
+            "time_s": row["time_s"], "latitude_deg": math.degrees(row["latitude_rad"]),
+            "longitude_deg": math.degrees(row["longitude_rad"]), "indicated_altitude_m": row["indicated_altitude_m"],
+            "ias_mps": row["ias_mps"], "groundspeed_mps": row["groundspeed_mps"],
+            "track_deg": math.degrees(row["track_rad"]), "bank_deg": math.degrees(row["bank_rad"]),
+        }).encode())  # fmt: skip
+    lost = 0
+    for k, line in enumerate(lines):
+        if k % 6 == 5:
+            spoilt = ([], [line, line], [lines[max(k - 40, 0)]], [line[: len(line) // 2]],
+                      [line.replace(b'"ias_mps": ', b'"ias_mps": 9')])[(k // 6) % 5]  # fmt: skip
+            lost += spoilt == [] or spoilt[0] != line
+        else:
+            spoilt = [line]
+        for one in spoilt:
+            out.sendto(one, ("127.0.0.1", source.port))
+        time.sleep(0.001)
+    deadline = time.monotonic() + 20.0
+    while follower.watch.counts["samples"] < len(lines) - lost and time.monotonic() < deadline:
+        time.sleep(0.05)
+    out.close()
+    source.stop()
+    running.end()
+    loop.join(timeout=60.0)
+    flight = airwork.read_flight(tmp_path / "udp.csv")
+    assert len(flight) >= len(lines) - lost - 5
+    assert running.bad_lines()
+    assert follower.late > 10
+    true = np.interp(flight.time_s, truth["time_s"].to_numpy() - truth["time_s"][0], truth["ias_mps"].to_numpy())
+    assert np.nanpercentile(np.abs(flight["ias_mps"] - true), 95) < 0.5
+    assert np.nanmax(flight["ias_mps"]) < 1.05 * truth["ias_mps"].head(900).max()
