@@ -2,7 +2,7 @@
 
     python tools/feed_from_jsbsim.py --port 49002 --seconds 600
 
-A c172p trimmed in level flight over the demo's field, turning left and right by a small autopilot: enough to see the card
+A c172p in level flight over the demo's field, turning left and right by a small autopilot: enough to see the card
 move. A simulator of your own needs no more than `line` and `sendto`.
 """
 
