@@ -452,7 +452,7 @@ class Card:
         try:
             made = make_run(
                 run.number, run.exercise, exercise, plan.airplane, plan.planner.performance, conditions, plan.standard,
-                "lesson", plan.planner.elevation_m,
+                lesson.at("exercises", run.exercise, "kind"), plan.planner.elevation_m,
             )  # fmt: skip
         except AirworkError:
             return None
