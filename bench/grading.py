@@ -41,7 +41,7 @@ HALF = 0.5
 OUT = ("not held", "briefly out and corrected")
 # A planted fault and the reasons that name it: the first is its own, others are its direct consequence, told truly.
 NAMES: dict[tuple[str, str], tuple[str, ...]] = {
-    ("steep_turn", "too_steep"): ("too steep",),
+    ("steep_turn", "too_steep"): ("too steep", "altitude with bank"),
     ("steep_turn", "too_shallow"): ("too shallow",),
     ("steep_turn", "late_back_pressure"): ("back pressure late", "nose low"),
     ("steep_turn", "nose_dropped"): ("nose low", "back pressure late"),
@@ -79,7 +79,8 @@ NAMES: dict[tuple[str, str], tuple[str, ...]] = {
     ("turns_around_point", "wind_neglected"): ("wind neglected",),
     ("turns_around_point", "altitude_drift"): ("nose low",),
 }
-UNSEEN_IN_POSITION = {"feet_off", "too_fast", "too_slow", "chasing", "no_power", "late_power", "late_nose", "again"}
+UNSEEN_IN_POSITION = {"feet_off", "too_fast", "too_slow", "chasing", "no_power", "late_power", "late_nose", "again",
+                      "dived"}  # fmt: skip
 ALWAYS_FELT = {"again", "dived", "late_nose", "late_power", "wind_neglected"}  # no tolerance measures them
 SLIP_DEG = 3.0  # a ball's width, about: less is no fault
 # The quantity a fault spoils.
@@ -136,6 +137,9 @@ def examined(flown: Flown, standard: Any) -> list[dict[str, Any]]:
             verdicts = examiner.examine(flown.columns, mark, limits)
         except KeyError:
             continue  # an ordinary lesson's mark without what was commanded
+        nominal = {c.quantity: c.nominal for c in standard.task(mark.kind).criteria}.get("bank")
+        if nominal is not None and abs(mark.targets.get("bank_deg", 0.0) - np.degrees(nominal)) > 0.5:
+            verdicts.pop("bank", None)  # another bank was asked for, and nobody said so
         for quantity, said in verdicts.items():
             nudge = NUDGE.get(units[quantity], 0.0)
             wide = {q: (lo - nudge, hi + nudge) for q, (lo, hi) in limits.items()}

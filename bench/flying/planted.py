@@ -293,7 +293,7 @@ def _slow_fault(p: Scripted, mark: Mark, fault: str, size: float, rng: np.random
 def climb(p: Scripted, fault: str, rng: np.random.Generator) -> None:
     """Full power, 600 to 1,000 ft, level off."""
     model, size = p.sim.model, float(rng.uniform(0.0, 1.0))
-    wanted = p.altitude_m + float(rng.uniform(600.0, 900.0)) * FT_M
+    wanted = p.altitude_m + (float(rng.uniform(600.0, 900.0)) + (900.0 if fault == "chasing" else 0.0)) * FT_M
     ias = model.climb_mps
     off = {"too_slow": -(7.0 + 4.0 * size), "too_fast": 12.0 + 6.0 * size}.get(fault, 0.0) * KT_MPS
     with p.marking("climb", {"ias_kt": kt(ias), "altitude_ft": ft(wanted)}) as mark:

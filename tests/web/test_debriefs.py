@@ -50,6 +50,26 @@ def test_an_episode_put_right_is_graded_anew_and_can_be_taken_back(alone, short_
     assert _rows(alone, at) == before
 
 
+def test_what_an_instructor_says_was_asked_for_is_kept_with_who_said_it(alone, short_csv: bytes) -> None:
+    """Another target changes the grade; nobody named is refused; taken back, the grade is the old one."""
+    at = _bring(alone, short_csv)
+    before = alone.get(f"{at}.json").json()["episodes"]
+    climb = next(e for e in before if e["kind"] == "climb")
+    sent = {"kind": "climb", "at_s": climb["start_s"], "what": "target", "target": "ias_kt", "value": "120"}
+    refused = alone.post(f"{at}/say", {**sent, "by": " "})
+    assert refused.status_code == 422
+    assert "say who" in refused.text
+    assert alone.post(f"{at}/say", {**sent, "by": "M. Keller"}).status_code == 303
+    after = next(e for e in alone.get(f"{at}.json").json()["episodes"] if e["kind"] == "climb")
+    speed = next(c for c in after["criteria"] if c["quantity"] == "ias")
+    assert speed["verdict"] == "not held"
+    assert after["target"]["ias_kt"] == 120.0
+    assert after["said"] == ["indicated airspeed wanted: 120 kt (M. Keller)"]
+    assert "M. Keller" in alone.get(at).text
+    alone.post(f"{at}/uncorrect")
+    assert alone.get(f"{at}.json").json()["episodes"] == before
+
+
 def test_an_episode_can_be_taken_out(alone, short_csv: bytes) -> None:
     at = _bring(alone, short_csv)
     kind, start, end = _rows(alone, at)[-1]

@@ -10,6 +10,7 @@ from airwork import units
 from airwork.airplane import Airplane
 from airwork.debrief import Debrief, LessonPlan, debrief, plan_of
 from airwork.debrief.correct import Correction, correct
+from airwork.debrief.instructed import Instructed
 from airwork.errors import InputError
 from airwork.jobs.files import load_airplane, load_lesson, standard_named, text_or_none
 from airwork.lesson.briefing import Briefing
@@ -69,6 +70,7 @@ def debrief_flight(
     elevation: str | None = None,
     mapping: Path | None = None,
     corrections: Sequence[Correction] = (),
+    said: Sequence[Instructed] = (),
 ) -> Debrief:
     """What was flown, held against the standard, and why it drifted.
 
@@ -79,7 +81,7 @@ def debrief_flight(
     lesson : as flown: its file, a lesson, its briefing, or the plan kept with an earlier debrief.
     standard : name, file or standard; the one the lesson names if not given, else the private pilot's.
     weight, altimeter, elevation, mapping : as `read_flight`; the last three for a recording alone.
-    corrections : what a person put right of what was recognized.
+    corrections : what a person put right of what was recognized; said : what an instructor said of the grading.
 
     Raises
     ------
@@ -99,7 +101,7 @@ def debrief_flight(
             flight, airplane=known, weight=weight, altimeter=altimeter, elevation=elevation, mapping=mapping
         )
     found = debrief(read, standard=held, airplane=known, briefing=plan, mass_kg=mass_kg)
-    return correct(found, corrections) if corrections else found
+    return correct(found, corrections, said) if corrections or said else found
 
 
 def flown_lesson(lesson: Flown | None) -> tuple[LessonPlan | None, Airplane | None, str | None]:

@@ -9,10 +9,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from airwork import units
 from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Role, Room
-from airwork.maneuvers.grading.runway_grade import climb_speed
+from airwork.maneuvers.grading.runway_grade import climb_speed, power_in
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal, Force
 from airwork.maneuvers.seeing.broken_off import approach_score, climbed_away, decided, low_points
@@ -27,6 +29,9 @@ if TYPE_CHECKING:
     from airwork.maneuvers.grading.evidence import Evidence
     from airwork.maneuvers.seeing.view import View
     from airwork.maneuvers.setup import Order, SetUp, Trace
+
+
+TRANSITION_S = 20.0  # from the power until the climb speed counts: flaps come up in steps (common practice, no source)
 
 
 def set_up(ws: Worksheet) -> SetUp:
@@ -132,7 +137,12 @@ def propose(view: View) -> list[Episode]:
 def grade(episode: Episode, evidence: Evidence) -> Grade:
     """Climb speed after the decision, height still lost."""
     sheet = Sheet(episode, evidence)
-    climb_speed(sheet, episode.facts["lowest_s"])
+    began = power_in(sheet, episode.facts["lowest_s"])
+    climb_speed(sheet, began, TRANSITION_S)
+    part = evidence.altitude_m[evidence.flight.span(began, episode.end_s)]
+    if part.size and np.isfinite(part).any():
+        lost = evidence.mean(evidence.altitude_m, began - 0.5, began + 0.5) - float(np.nanmin(part))
+        sheet.number("altitude_lost_after_power_ft", to_unit(max(0.0, lost), "ft"), 0)
     return sheet.grade()
 
 

@@ -14,13 +14,14 @@ import numpy as np
 
 from airwork import units
 from airwork.airdata.airspeed import tas_from_cas_mps
+from airwork.airdata.angles import turn_from_to_rad
 from airwork.airdata.turn import gliding_turn_height_loss_m
 from airwork.errors import InputError, NotPossible
 from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.grading.causes import speed, turning
 from airwork.maneuvers.grading.sheet import NO_BANK, NO_HEADING, SETTLED, Sheet
-from airwork.maneuvers.grading.straights import heading_note
+from airwork.maneuvers.grading.straights import heading_error_rad, heading_note
 from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_over_ground import Arc, fly_over_ground, straight
 from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, chains, episode, joined_change_rad, side
@@ -224,7 +225,13 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
         complete = whole if criterion is not None and criterion.holds(off) else turned / (2.0 * np.pi)
         sheet.number("turns", turned / (2.0 * np.pi), 2)
         sheet.once("turns", [float(complete)])
-        sheet.once("rollout_heading", [off], note=heading_note(sheet))
+        wanted = evidence.lesson_target(sheet.kind, "heading_rad")
+        if wanted is None:
+            sheet.number("off_whole_turns_deg", float(np.degrees(off)))
+            sheet.cannot("rollout_heading", "no heading or object was named to roll out on")
+        else:
+            beside = float(turn_from_to_rad(wanted, evidence.mean(heading, end, end + 1.5)))
+            sheet.once("rollout_heading", [beside], error=heading_error_rad(sheet), note=heading_note(sheet))
     sheet.floor_kept()
     sheet.cause(speed.chasing_airspeed(sheet, *window))
     sheet.cause(turning.uncoordinated(sheet, *window))

@@ -15,6 +15,8 @@ import numpy as np
 
 from airwork import units
 from airwork.maneuvers.declared import Family, Role, Room
+from airwork.maneuvers.grading.causes import altitude
+from airwork.maneuvers.grading.causes.speed import speed_settled_off
 from airwork.maneuvers.grading.sheet import NO_AIRSPEED, SETTLED, Sheet
 from airwork.maneuvers.paths.flown_over_ground import STEP_M, Arc, fly_over_ground, straight
 from airwork.maneuvers.seeing.broken_off import broken_off, climbed_away, decided
@@ -244,7 +246,9 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
         sheet.cannot("pattern_ias", NO_AIRSPEED)
     else:
         speed = float(np.nanmedian(evidence.ias_mps[part][level[part]]))
-        sheet.speed_held(speed, window, quantity="pattern_ias", use=level)
+        aim = sheet.speed_held(speed, window, quantity="pattern_ias", use=level)
+        sheet.cause(speed_settled_off(sheet, aim, window, "pattern_ias"))
+    sheet.cause(altitude.let_slip(sheet, target, window, quantity="pattern_altitude"))
     return sheet.grade()
 
 

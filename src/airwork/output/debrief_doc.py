@@ -227,7 +227,9 @@ def _part(row: Row, episode: Mapping[str, Any], dial: str, marks: Sequence[tuple
         number=row.number, index=row.index, kind=row.kind, title=row.title, plain=row.plain, start_s=row.start_s,
         end_s=row.end_s, span=f"{words.span(row.start_s, row.end_s)} after the start of the recording",
         confidence=f"recognized with confidence {row.sure}: {'; '.join(episode['evidence'])}",
-        target=words.target_words(episode["target"], episode["target_source"], dial),
+        target="; ".join(
+            (*filter(None, [words.target_words(episode["target"], episode["target_source"], dial)]), *episode["said"])
+        ),
         criteria=tuple(_criterion(c) for c in episode["criteria"]),
         causes=tuple(
             CauseLine(c["text"], c["try_next"], words.span(c["start_s"], c["end_s"])) for c in episode["causes"]
@@ -238,6 +240,8 @@ def _part(row: Row, episode: Mapping[str, Any], dial: str, marks: Sequence[tuple
 
 def _criterion(c: Mapping[str, Any]) -> CriterionLine:
     mark, sign, word = MARKS[c["verdict"]]
+    if c.get("judged") and mark == "held":
+        word = "steady"  # the pilot's own choice: steadiness is all that was judged
     own = c.get("source") == "airwork" and "airwork" not in c["limit"]
     source = " (airwork's own threshold)" if own else " (from memory)" if c.get("label") == "M" else ""
     within = "" if c["within_fraction"] is None else f"{c['within_fraction']:.0%}"

@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Any, BinaryIO
 from uuid import uuid4
 
 from airwork.debrief.correct import Correction
+from airwork.debrief.instructed import Instructed
 from airwork.debrief.plan import LessonPlan, plan_from_json, plan_json
 from airwork.errors import InputError
 from airwork.files import write_whole
@@ -68,11 +69,13 @@ class About:
     zone: str = "UTC"
     flight_id: str = ""  # in the logbook
     edits: tuple[Edit, ...] = ()
+    said: tuple[Instructed, ...] = ()  # of the grading, by an instructor
 
     @property
     def made_of(self) -> str:
         """What a debrief depends on beside the files."""
-        return json.dumps([self.airplane, self.lesson, self.standard, self.zone, [asdict(e) for e in self.edits]])
+        by_hand = [*(asdict(e) for e in self.edits), *(asdict(w) for w in self.said)]
+        return json.dumps([self.airplane, self.lesson, self.standard, self.zone, by_hand])
 
 
 class Desk:
@@ -220,7 +223,8 @@ class Desk:
         try:
             data = json.loads((place / "about.json").read_text(encoding="utf-8"))
             edits = tuple(Edit(**e) for e in data.pop("edits", ()))
-            return About(**{**data, "id": place.name, "edits": edits})
+            said = tuple(Instructed(**w) for w in data.pop("said", ()))
+            return About(**{**data, "id": place.name, "edits": edits, "said": said})
         except (OSError, ValueError, TypeError):
             return None
 
@@ -242,6 +246,7 @@ def _debrief(
             path, airplane=folder.airplane(about.airplane) if about.airplane else lesson_airplane, lesson=plan,
             standard=folder.standard(about.standard),
             corrections=[Correction(e.kind, e.start_s, e.end_s, e.was_kind, e.was_start_s) for e in about.edits],
+            said=about.said,
         )  # fmt: skip
     except InputError as problem:  # the server's own path is nobody's business
         raise InputError(

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 SETTLE_S, LEVEL_OFF_S = 12.0, 8.0
 NEAR_MPS, EARLIEST_S = 1.5, 3.0  # 3 kt
-LEVEL_MPS, LEVEL_WITHIN_S = 1.0, 80.0
+LEVEL_MPS, STILL_MPS, HELD_S, LEVEL_WITHIN_S = 1.5, 0.5, 14.0, 70.0
 AFTER_S = (4.0, 14.0)  # level flight after it: the altitude wanted
 
 
@@ -48,10 +48,10 @@ def grade_leg(episode: Episode, evidence: Evidence, direction: float) -> Grade:
 
 
 def _level_after(sheet: Sheet, end_s: float) -> tuple[float, float] | None:
-    """The first level stretch within a minute or so after the leg. [s]"""
+    """The first level stretch within a minute or so after the leg that lasts. [s]"""
     part = sheet.evidence.flight.span(end_s, end_s + LEVEL_WITHIN_S)
-    level = np.abs(sheet.evidence.climb_mps[part]) < LEVEL_MPS
-    length = round((AFTER_S[1] - AFTER_S[0]) / sheet.evidence.step_s)
+    level = np.abs(sheet.evidence.climb_mps[part]) < STILL_MPS
+    length = round(HELD_S / sheet.evidence.step_s)
     times = sheet.time_s[part]
     return next(((float(times[a]), float(times[a + length - 1])) for a, b in runs(level) if b - a >= length), None)
 
@@ -79,11 +79,10 @@ def level_off(sheet: Sheet, end_s: float, direction: float) -> None:
     """
     evidence = sheet.evidence
     lesson = evidence.lesson_target(sheet.kind, "level_off_altitude_m")
-    part = evidence.altitude_m[evidence.flight.span(end_s - 3.0, end_s + AFTER_S[0])]
+    part = evidence.altitude_m[evidence.flight.span(end_s - 6.0, end_s + AFTER_S[0])]
     after = (end_s + AFTER_S[0], end_s + AFTER_S[1])
-    if evidence.mean(np.abs(evidence.climb_mps), *after) > LEVEL_MPS:
-        found = _level_after(sheet, end_s)  # through the altitude and back to it
-        after = after if found is None else found
+    found = _level_after(sheet, end_s)  # it may have gone through the altitude and back to it
+    after = after if found is None else found
     held = evidence.median(evidence.altitude_m, *after)
     if not np.isfinite(part).any() or not np.isfinite(held):
         sheet.cannot("level_off_altitude", "the recording ends before the level-off")

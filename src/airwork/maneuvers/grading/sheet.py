@@ -14,7 +14,7 @@ import numpy as np
 from airwork.maneuvers.episode import Cause, Finding, Grade, Phase, Stretch, Verdict
 from airwork.maneuvers.grading.judge import at_once, limits, over_time, unjudged
 from airwork.maneuvers.grading.measure import measured
-from airwork.maneuvers.grading.reading import allowance
+from airwork.maneuvers.grading.reading import allowance, kind_of
 from airwork.maneuvers.seeing.signal import Array, Mask
 from airwork.units import from_unit, to_unit
 
@@ -24,7 +24,11 @@ if TYPE_CHECKING:
     from airwork.standards import Criterion
 
 MOST_CAUSES = 3
-TRIFLE = 0.4  # of a tolerance: a smaller deviation is no error, and its reason is not told
+TRIFLE = 0.45  # of a tolerance: a smaller deviation is no error, and its reason is not told
+SURE = 2.0  # standard errors
+SATELLITE_ERROR_M = (
+    3.0  # of a deviation over some minutes, where the recording doesn't say (common practice, no source)
+)
 LEAST_SHARE = 0.5  # of the deviation: what explains less of it is not its reason
 LESSON = "lesson"
 SETTLED = "inferred from what the pilot settled on"
@@ -201,7 +205,8 @@ class Sheet:
         """(what to say of the altitude's origin, one standard error of a deviation [m])."""
         if not self.evidence.altitude_is_satellite:
             return "", 0.0
-        return "satellite altitude, as deviation from the entry", self.evidence.error("altitude_m")
+        error = max(self.evidence.error("altitude_m"), SATELLITE_ERROR_M)
+        return "satellite altitude, as deviation from the entry", error
 
     def speed_held(
         self, inferred_mps: float, window: tuple[float, float] | None = None, source: str = SETTLED,
@@ -300,6 +305,13 @@ class Sheet:
         side = criterion.high if worst >= 0.0 else criterion.low
         size = side or criterion.high or criterion.low
         return None if not size else (worst, abs(size))
+
+    def worth_telling(self, quantity: str) -> float:
+        """The least deviation of a quantity whose reason is told: no trifle, and sure to be there. [SI]"""
+        doubt = {"altitude": self.altitude_known()[1], "bank": self.evidence.bank_error_rad}.get(kind_of(quantity), 0.0)
+        judged = self.worst_of(quantity)
+        size = self.tolerance(quantity, 0.0) if judged is None else judged[1]
+        return TRIFLE * size + SURE * doubt
 
     def tolerance(self, quantity: str, fallback: float) -> float:
         """Size of the tolerance of a quantity, the wider side. [SI]"""

@@ -24,12 +24,12 @@ MOVING_MPS, STILL_MPS = 110.0 * FPM_MPS, 50.0 * FPM_MPS
 PAUSE_S = 5.0  # leveling for a moment on the way
 LEAST_M = 75.0 * FT_M
 LEAST_S = 11.0  # a shorter change is a zoom or a wave, not a climb
-HELD_S, HELD_M = 8.0, 60.0 * FT_M  # the new altitude is held at least so long, so well
+HELD_S, HELD_SHARE = 8.0, 1.2  # the new altitude is held at least so long, within this much of the tolerance
 LARGE_M, STEADY = 180.0 * FT_M, 0.45  # without power data: so far, and so little wandering of the rate about its mean
 POWER_SET = 0.05  # of rated power, from the level flight before
 BEFORE_S, SETTLED_S = 8.0, 5.0
 BACK_SHARE = 0.6  # of the change flown back at once: it was let slip
-BACK_S = 25.0
+BACK_S, BACK_MPS = 18.0, 0.6
 ANCHOR_S = 30.0
 
 ASKED = "inferred: a climb or descent that was asked for"
@@ -63,7 +63,7 @@ def commanded_changes(evidence: Evidence, window: tuple[float, float], tolerance
             change = sign * float(altitude[last] - altitude[first])
             if change < max(LEAST_M, 0.9 * tolerance_m) or (last - first) * step < LEAST_S:
                 continue
-            if _asked(evidence, part, altitude, climb, sign, first, last, change):
+            if _asked(evidence, part, altitude, climb, sign, first, last, change, HELD_SHARE * tolerance_m):
                 found.append(Change(sign, part.start + first, part.start + last))
     found = [c for c in found if not any(_common(c, t) for t in told)] + told
     return sorted(found, key=lambda c: c.first)
@@ -96,15 +96,26 @@ def _widened(climb: Array, first: int, end: int) -> tuple[int, int]:
 
 
 def _asked(
-    evidence: Evidence, part: slice, altitude: Array, climb: Array, sign: int, first: int, last: int, change: float
+    evidence: Evidence,
+    part: slice,
+    altitude: Array,
+    climb: Array,
+    sign: int,
+    first: int,
+    last: int,
+    change: float,
+    held_m: float,
 ) -> bool:
     step = evidence.step_s
     after = evidence.altitude_m[part.start + last : part.start + last + round(BACK_S / step)]
     after = after[np.isfinite(after)]
     if after.size > round(HELD_S / step):
         settled = after[round(SETTLED_S / step) : round((SETTLED_S + HELD_S) / step)]
-        if settled.size and float(np.ptp(settled)) > HELD_M:
+        if settled.size and float(np.ptp(settled)) > held_m:
             return False
+        turned = after[round(3.0 / step) :]
+        if turned.size > 3 and -sign * float(turned[-1] - turned[0]) / (turned.size * step) > BACK_MPS:
+            return False  # flown back at once: it was let slip
         back = sign * (altitude[last] - float(after[round(HELD_S / step) :].mean()))
         returned = sign * (altitude[last] - sign * float((sign * after).min()))
         if back > BACK_SHARE * change or (returned > 0.8 * change):
@@ -147,9 +158,12 @@ def level_parts(
     at_s, anchor, source = window[0], entry_m, ENTRY_ALTITUDE
     changes = commanded_changes(evidence, window, tolerance_m)
     for change in [*changes, None]:
-        if change is not None and not change.told and _led_back(altitude, change, anchor, 0.6 * tolerance_m):
-            continue  # back to the altitude that had been left: a correction
         until_s = window[1] if change is None else float(time[change.first])
+        if change is not None and not change.told:
+            part = altitude[evidence.flight.span(at_s, until_s)]
+            held = _held_after(part, evidence.step_s, anchor) if out else anchor
+            if _led_back(altitude, change, held, 0.6 * tolerance_m):
+                continue  # back to the altitude that had been left: a correction
         if until_s - at_s > 1.0:
             part = altitude[evidence.flight.span(at_s, until_s)]
             if out:

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Form, Request, UploadFile
 from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
+from airwork.debrief.instructed import TARGETS, Instructed
 from airwork.errors import InputError
 from airwork.web import access, book, debrief_view, which_airplane
 from airwork.web.answers import PdfResponse, page
@@ -170,6 +171,7 @@ def _page(request: Request, about: About, *, problem: str = "", status: int = 20
         **shown, "about": about, "problem": problem, "kinds": debrief_view.kinds(), "marks": marks, "scale": scale,
         "instructors": instructors, "students": access.students_to_choose(request),
         "has_logbook": book.has_logbook(request), "tools": "_maneuver_tools.html",
+        "targets": {name: f"{t[2]}, {'°' if t[1] == 'deg' else t[1]}" for name, t in TARGETS.items()},
         "named": which_airplane.in_words(about, _title_of(request, about.airplane)), **_choices(request),
     }  # fmt: skip
     return page(request, "debrief.html", values, status=status)
@@ -235,6 +237,37 @@ def correct(
         return RedirectResponse(f"/debriefs/{about.id}#m{number}", 303)
 
 
+@router.post("/debriefs/{debrief_id}/say", response_class=HTMLResponse)
+def say(
+    request: Request,
+    debrief_id: str,
+    kind: Annotated[str, Form(max_length=48)],
+    at_s: Annotated[float, Form()],
+    what: Annotated[Literal["asked", "judge", "target"], Form()],
+    start: Annotated[str, Form(max_length=20)] = "",
+    end: Annotated[str, Form(max_length=20)] = "",
+    target: Annotated[str, Form(max_length=20)] = "",
+    value: Annotated[float, Form(allow_inf_nan=False)] = 0.0,
+    by: Annotated[str, Form(max_length=120)] = "",
+    number: Annotated[int, Form()] = 0,
+    token: Annotated[str, Form()] = "",
+) -> Response:
+    """What was asked for in the air, said by an instructor; graded anew by it, and kept with who said it."""
+    with _changed(request, debrief_id, token) as about:
+        access.require_instructor(request)
+        account = access.account_of(request)
+        try:
+            times = (0.0, 0.0) if what == "target" else (debrief_view.seconds(start), debrief_view.seconds(end))
+            who = account.name if account.person else by.strip()
+            word = Instructed(kind, at_s, what, who, *times, target if what == "target" else "", value)
+            changed = replace(about, said=(*about.said, word))
+            _desk(request).change(changed)
+        except InputError as found:
+            return _page(request, about, problem=str(found), status=422)
+        _renew(request, changed)
+        return RedirectResponse(f"/debriefs/{about.id}#m{number}", 303)
+
+
 @router.post("/debriefs/{debrief_id}/about", response_class=HTMLResponse)
 def change_about(
     request: Request,
@@ -272,7 +305,7 @@ def uncorrect(request: Request, debrief_id: str, token: Annotated[str, Form()] =
     """All corrections taken back."""
     with _changed(request, debrief_id, token) as about:
         access.require_instructor(request)
-        changed = replace(about, edits=())
+        changed = replace(about, edits=(), said=())
         _desk(request).change(changed)
         _renew(request, changed)
         return RedirectResponse(f"/debriefs/{about.id}", 303)

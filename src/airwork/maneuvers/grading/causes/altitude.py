@@ -14,10 +14,9 @@ from airwork.maneuvers.seeing.signal import Array, median
 if TYPE_CHECKING:
     from airwork.maneuvers.grading.sheet import Sheet
 
-LEAST = 0.4  # of the tolerance
 OFFSET_SHARE = 0.5  # of the worst deviation
 STEADY_SHARE, STEADY_PERCENT = 0.45, 65.0  # of the offset: how much it may wander about it for two thirds of the time
-SLOW_BACK_S = 6.0
+MOSTLY = 0.7
 
 
 def settled_off(sheet: Sheet, target_m: float, span_s: tuple[float, float]) -> Cause | None:
@@ -30,7 +29,11 @@ def settled_off(sheet: Sheet, target_m: float, span_s: tuple[float, float]) -> C
     off = altitude - target_m
     middle = median(off)
     spread = float(np.percentile(np.abs(off - middle), STEADY_PERCENT))
-    if abs(middle) < LEAST * judged[1] or abs(middle) < OFFSET_SHARE * abs(judged[0]) or middle * judged[0] < 0.0:
+    if (
+        abs(middle) < sheet.worth_telling("altitude")
+        or abs(middle) < OFFSET_SHARE * abs(judged[0])
+        or middle * judged[0] < 0.0
+    ):
         return None
     if spread > STEADY_SHARE * abs(middle):
         return None
@@ -43,19 +46,21 @@ def settled_off(sheet: Sheet, target_m: float, span_s: tuple[float, float]) -> C
     )  # fmt: skip
 
 
-def let_slip(sheet: Sheet, target_m: float, span_s: tuple[float, float], *, by_power: bool = False) -> Cause | None:
+def let_slip(
+    sheet: Sheet, target_m: float, span_s: tuple[float, float], *, by_power: bool = False, quantity: str = "altitude"
+) -> Cause | None:
     """The largest drift from the altitude wanted; with `by_power` only where the power stayed as it was.
 
     by_power : flight on the back side of the power curve, where power holds the altitude.
     """
     w = window(sheet, *span_s)
-    altitude, judged = w.of(sheet.evidence.altitude_m), sheet.worst_of("altitude")
+    altitude, judged = w.of(sheet.evidence.altitude_m), sheet.worst_of(quantity)
     if altitude is None or judged is None:
         return None
     off = altitude - target_m
     k = int(np.abs(off).argmax())
     size, sign = abs(float(off[k])), 1.0 if off[k] > 0.0 else -1.0
-    if size < LEAST * judged[1] or size < OFFSET_SHARE * abs(judged[0]) or k < 3:
+    if size < sheet.worth_telling(quantity) or size < OFFSET_SHARE * abs(judged[0]) or k < 3:
         return None
     j = _left_at(sign * off, k)
     change = sign * float(off[k] - off[j])
@@ -64,7 +69,8 @@ def let_slip(sheet: Sheet, target_m: float, span_s: tuple[float, float], *, by_p
         return None
     word, weight, share = "lost" if sign < 0.0 else "gained", size / judged[1], change / abs(judged[0])
     if by_power:
-        if not power_untouched(w, j, k):
+        mostly = j + int(np.argmax(sign * off[j : k + 1] > MOSTLY * size))  # before the power that stopped it
+        if not power_untouched(w, j, mostly):
             return None
         advice = "Add" if sign < 0.0 else "Take off"
         return Cause(
@@ -77,7 +83,7 @@ def let_slip(sheet: Sheet, target_m: float, span_s: tuple[float, float], *, by_p
     return Cause(
         f"{feet(change)} {word} in {end - begin:.0f} s: the nose {low} and the altimeter was not seen.",
         "Outside, altimeter, outside: at every quarter of the turn; correct at the first 20 ft.",
-        begin, end, weight, "nose low" if sign < 0.0 else "nose high", "back pressure", "altitude", min(share, 1.0),
+        begin, end, weight, "nose low" if sign < 0.0 else "nose high", "back pressure", quantity, min(share, 1.0),
     )  # fmt: skip
 
 

@@ -17,12 +17,15 @@ if TYPE_CHECKING:
 
 SWING_MPS = 4.0 * KT_MPS  # from crest to trough
 LEAST_SWINGS = 4  # two full waves
-SLOWEST_S = 26.0  # slower is drifting about, not chasing
+SLOWEST_S = 36.0  # slower is drifting about, not chasing
 SLOW_S, LARGE = 20.0, 0.8  # as slow as this only a large swing is told
 LEADS = -0.35  # correlation of pitch with the gain of speed: nose up, speed falls
 PHUGOID_LOW, PHUGOID_HIGH = 0.75, 1.35  # of the period π·√2·V/g
 EXCHANGE = -0.75  # correlation of height with V² when nothing but the airplane moves
 SAME_POWER, SAME_RPM, SAME_PRESSURE_PA = 0.03, 45.0, 1000.0  # 0.3 inHg
+# A fixed-pitch propeller at part throttle slows by about a fifth of the speed's own share (seen in a flight dynamics
+# model; no printed source).
+SLOWS = 0.19
 FULL_SHARE = 0.95  # of what full throttle gives here: there was no more to add
 ENTRY_S = 2.5
 LEAST, LEAST_LOST = 0.4, 0.6  # of the tolerance
@@ -155,7 +158,11 @@ def _power_raised(w: Window, first: int, last: int) -> bool | None:
     if known is None:
         return None
     power, same = known
-    before = median(power[: max(round(ENTRY_S / w.sheet.evidence.step_s), 1)])
+    ias = w.of(w.sheet.evidence.ias_mps)
+    if same == SAME_RPM and ias is not None:  # as fast as it would turn at the speed of the entry
+        entry = max(float(ias[0]), 1.0)
+        power = power * (1.0 + SLOWS * (1.0 - np.clip(ias / entry, 0.5, 1.5)))
+    before = float(power[: max(round((ENTRY_S + 1.0) / w.sheet.evidence.step_s), 1)].max())
     return bool(float(power[first : last + 1].max()) > before + same)
 
 

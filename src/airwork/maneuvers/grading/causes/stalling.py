@@ -9,13 +9,15 @@ import numpy as np
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.maneuvers.episode import Cause
 from airwork.maneuvers.grading.causes.window import degrees, feet, window
+from airwork.maneuvers.grading.straights import heading_error_rad
 from airwork.maneuvers.seeing.signal import Array, mean_over
 from airwork.units import FT_M
 
 if TYPE_CHECKING:
     from airwork.maneuvers.grading.sheet import Sheet
 
-NOSE_DOWN_RAD = np.radians(5.0)
+NOSE_DOWN_RAD, NOSE_DOWN_SHARE = np.radians(7.0), 0.5
+SECOND_S = 20.0  # another break so soon after is the same recovery's
 # A fixed-pitch propeller at full throttle turns slower at stalling speed: the power brought up is what the engine then
 # settles at, not a share of the flight's most. Bringing it up takes the engine itself some 2 s.
 POWER_SHARE, POWER_S, POWER_SETTLES_S = 0.8, 5.0, 12.0
@@ -39,7 +41,8 @@ def slow_recovery(sheet: Sheet, break_s: float) -> Cause | None:
         return None
     before = w.time_s <= break_s + 1.0
     peak = int(pitch[before].argmax()) if before.any() else 0
-    down = np.flatnonzero(pitch[peak:] < pitch[peak] - NOSE_DOWN_RAD)
+    lowered_to = pitch[peak] - max(NOSE_DOWN_RAD, NOSE_DOWN_SHARE * float(pitch[peak]))  # it falls a little by itself
+    down = np.flatnonzero(pitch[peak:] < lowered_to)
     lowered = float(w.time_s[peak + down[0]]) if down.size else float(w.time_s[-1])
     took = lowered - max(float(w.time_s[peak]), break_s)
     if took <= limit:
@@ -70,6 +73,17 @@ def late_power(sheet: Sheet, break_s: float) -> Cause | None:
 
 def second_stall(sheet: Sheet, break_s: float) -> Cause | None:
     """The warning came on again in the recovery, after it had stopped: the nose was raised too soon."""
+    broke_again = [
+        e.facts["break_s"]
+        for e in sheet.evidence.episodes
+        if break_s + 1.0 < e.facts.get("break_s", -np.inf) < break_s + SECOND_S and e.start_s < sheet.end_s + 2.0
+    ]
+    if broke_again:
+        return Cause(
+            f"It stalled again {broke_again[0] - break_s:.0f} s after the break: the nose came up too soon.",
+            "Let the speed come back before raising the nose, and raise it smoothly.",
+            break_s, broke_again[0], 2.0, "again", "too big",
+        )  # fmt: skip
     on = window(sheet, break_s - 2.0, sheet.end_s).of(sheet.evidence.flight.get("stall_warning"))
     w = window(sheet, break_s - 2.0, sheet.end_s)
     if on is None:
@@ -122,7 +136,7 @@ def heading_let_go(
     w = window(sheet, start_s, end_s)
     heading, bank, tas = w.of(evidence.heading_rad), w.of(evidence.bank_rad), w.of(evidence.tas_mps)
     judged = sheet.worst_of("heading")
-    if heading is None or bank is None or tas is None or judged is None or not evidence.bank_measured:
+    if heading is None or bank is None or tas is None or judged is None:
         return None
     off = heading - target_rad
     k = int(np.abs(off).argmax())
@@ -133,6 +147,15 @@ def heading_let_go(
     begin, end = w.seconds(int(near[-1]) if near.size else 0, k)
     if end - begin < AWAY_S:
         return None
+    if not evidence.bank_measured:  # from positions a bank and a yaw look the same
+        if size < least * judged[1] + 2.0 * heading_error_rad(sheet):
+            return None
+        side = "right" if off[k] > 0.0 else "left"
+        return Cause(
+            f"The heading went {degrees(size)} to the {side}.",
+            "Wings level with aileron until the break, the nose on its point with rudder.",
+            begin, end, size / judged[1], "turned away", "feet", "heading", 1.0,
+        )  # fmt: skip
     share = 1.0 - _yawed_share(sheet, w.part, bank, tas, off, k)
     if share >= 1.0 - YAW_SHARE:
         low = "right" if off[k] > 0.0 else "left"

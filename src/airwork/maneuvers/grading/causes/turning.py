@@ -79,7 +79,7 @@ def altitude_in_turn(
     inside = w.time_s <= sheet.end_s + (AFTER_S if sign > 0.0 else 1.0)
     k = int(np.argmax(np.where(inside, sign * off, -np.inf)))
     size = sign * float(off[k])
-    if size < 0.4 * tolerance or k < 2:
+    if size < sheet.worth_telling("altitude") or k < 2:
         return None
     near = np.flatnonzero(sign * off[:k] <= 0.2 * size)
     j = int(near[-1]) if near.size else int(np.argmin(sign * off[:k]))
@@ -153,7 +153,7 @@ def bank_set(sheet: Sheet, target_rad: float, banked: tuple[float, float]) -> Ca
         return None
     held = sheet.evidence.median(size, *banked)
     off = held - target_rad
-    if abs(off) < SET_RAD or off * judged[0] <= 0.0:
+    if abs(off) < max(SET_RAD, sheet.worth_telling("bank")) or off * judged[0] <= 0.0:
         return None
     first = sheet.evidence.median(size, banked[0], banked[0] + FIRST_S) - target_rad
     part = size[sheet.evidence.flight.span(*banked)]

@@ -1,0 +1,139 @@
+"""Reasons are true: the one planted is told, no other; a trifle is never told; every miss has one or says it has none.
+
+Flights by the builder, with one fault laid into the recorded columns; the reason's physics ([AFH] chapters 3 and 10:
+back pressure with bank; half the bank before the heading) is the handbook's, the thresholds airwork's own.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from airwork.debrief import debrief
+from airwork.debrief.plan import LessonPlan
+from airwork.recording.flight import Flight
+from airwork.standards import load_standard
+from airwork.units import FT_M, KT_MPS
+from flightbuilder import Builder
+
+PRIVATE = load_standard("private")
+
+
+def high() -> Builder:
+    """In level flight at 4,500 ft and 95 kt."""
+    b = Builder(altitude_ft=4500.0, speed_kt=100.0)
+    b.level_ft = 4500.0
+    b.hold(40.0, kt=95.0)
+    return b
+
+
+def one_steep_turn() -> Builder:
+    """A single right steep turn."""
+    b = high()
+    b.steep_turn(1.0)
+    b.hold(40.0)
+    return b
+
+
+def graded(b: Builder, kind: str, *, change=None, plan=None):  # type: ignore[no-untyped-def]
+    """The one maneuver of a kind in a flight."""
+    flight = b.flight() if change is None else change(b.flight())
+    (found,) = [g for g in debrief(flight, standard=PRIVATE, briefing=plan).episodes if g.episode.kind == kind]
+    return found
+
+
+def names(g) -> set[str]:  # type: ignore[no-untyped-def]
+    return {c.name for c in g.grade.causes}
+
+
+def laid_on(start_s: float, end_s: float, feet: float):  # type: ignore[no-untyped-def]
+    """A smooth bump of altitude between two times."""
+
+    def change(flight: Flight) -> Flight:
+        t = flight.time_s
+        phase = np.clip((t - start_s) / (end_s - start_s), 0.0, 1.0)
+        bump = np.sin(np.pi * phase) ** 2
+        new = {
+            name: replace(flight.columns[name], values=flight.columns[name].values + bump * feet * FT_M)
+            for name in ("altitude_m", "indicated_altitude_m", "pressure_altitude_m")
+            if name in flight.columns
+        }
+        return flight.with_columns(new)
+
+    return change
+
+
+def test_a_clean_steep_turn_has_no_reasons() -> None:
+    """Nothing to explain, nothing told."""
+    assert names(graded(one_steep_turn(), "steep_turn")) == set()
+
+
+@pytest.mark.parametrize(("feet", "name"), [(-150.0, "nose low"), (150.0, "nose high")])
+def test_altitude_gone_in_mid_turn_at_the_right_bank_is_the_noses(feet: float, name: str) -> None:
+    """150 ft in the middle of the turn, bank steady: not the roll-in, not the bank; evidence inside the bump."""
+    b = one_steep_turn()
+    middle = 0.5 * (b.truth[0].start_s + b.truth[0].end_s)
+    g = graded(b, "steep_turn", change=laid_on(middle - 6.0, middle + 8.0, feet))
+    assert names(g) == {name}
+    cause = g.grade.causes[0]
+    assert middle - 8.0 < cause.start_s < cause.end_s < middle + 9.0
+    assert cause.explains == "altitude"
+    assert (cause.share or 0.0) > 0.8
+
+
+def test_a_trifle_is_not_told() -> None:
+    """30 ft of ±100 ft: inside, and no reason."""
+    b = one_steep_turn()
+    middle = 0.5 * (b.truth[0].start_s + b.truth[0].end_s)
+    assert names(graded(b, "steep_turn", change=laid_on(middle - 6.0, middle + 8.0, -30.0))) == set()
+
+
+def test_a_bank_set_wrong_is_not_called_crept() -> None:
+    """Rolled to 54° and held: too steep, on the bank; 36°: too shallow."""
+    for bank, name in ((54.0, "too steep"), (36.0, "too shallow")):
+        b = high()
+        b.steep_turn(1.0, bank_deg=bank)
+        b.hold(40.0)
+        found = names(graded(b, "steep_turn"))
+        assert name in found
+        assert "bank grew" not in found
+
+
+def test_a_miss_without_a_reason_says_so() -> None:
+    """The lesson asks for another speed than the one flown badly: not held, and the reason is the speed settled on."""
+    plan = LessonPlan(order=("steep_turn",), targets={"steep_turn": {"ias_mps": 115.0 * KT_MPS}})
+    g = graded(one_steep_turn(), "steep_turn", plan=plan)
+    speed = next(f for f in g.grade.findings if f.quantity == "ias")
+    assert speed.verdict == "not held"
+    assert "the data show no reason; ask" in speed.why
+
+
+def test_the_second_turn_of_a_pair_is_held_to_the_firsts_altitude() -> None:
+    """60 ft lower between the turns: the second begins 60 ft off its target, and says whose that is."""
+    b = high()
+    b.steep_turn(1.0)
+    b.hold(15.0, ft=4440.0)
+    b.steep_turn(-1.0)
+    b.hold(40.0)
+    first, second = [g for g in debrief(b.flight(), standard=PRIVATE).episodes if g.episode.kind == "steep_turn"]
+    assert second.grade.target["altitude_ft"] == pytest.approx(first.grade.target["altitude_ft"], abs=1.0)
+    assert "the first turn of the pair" in second.grade.target_source
+    assert second.grade.measured["min_altitude_error_ft"] < -45.0
+
+
+def test_what_is_said_first_is_short_true_and_asks() -> None:
+    """At most 250 words; the drill and the question belong to the fault; no clock times in the text."""
+    b = Builder(altitude_ft=4500.0, speed_kt=95.0)
+    b.level_ft = 4500.0
+    b.hold(40.0, kt=95.0)
+    b.steep_turn(1.0, bank_deg=55.0)
+    b.hold(40.0)
+    lines = {x.heading: x for x in debrief(b.flight(), standard=PRIVATE).first}
+    assert lines["in short"].text.startswith("steep turn")
+    assert "bank +" in lines["main error"].text
+    assert lines["ask"].text.endswith("?")
+    assert sum(len(x.text.split()) for x in lines.values()) <= 250
+    main = lines["main error"]
+    assert 40.0 < (main.start_s or 0.0) < 80.0
