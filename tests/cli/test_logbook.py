@@ -196,7 +196,8 @@ def test_a_flights_airplane_is_put_right_until_it_is_signed(staffed: Shell) -> N
     )
     staffed.signed(number)
     assert "a signed entry stays" in staffed.refused("remove", number, "--yes")
-    assert "remarks nothing → hot day" in staffed.ok("history", staffed.json("flight", number)["flight"]["id"])
+    told = [one["told"] for one in staffed.json("history", staffed.json("flight", number)["flight"]["id"])]
+    assert any("remarks nothing → hot day" in line for line in told)
     said = staffed.ok("add", "flight", "--student", "Ann", "--instructor", "Ike", "--corrects", number,
                       "--date", "2026-06-13", "--hours", "1.4")  # fmt: skip
     assert "entered" in said

@@ -211,12 +211,14 @@ def test_who_may_log_in_is_the_chiefs_page(school) -> None:
     assert teacher.post("/people/remove", {"name": "Emmett Dray"}).status_code == 422
 
 
-def test_an_instructor_signs_in_their_own_name_with_the_keys_password(school, monkeypatch) -> None:
+def test_an_instructor_signs_in_their_own_name_with_the_keys_password(tmp_path) -> None:
     """A wrong password signs nothing; what is signed is shown, and stays when the debrief is corrected."""
     import time
 
     from airwork.logbook import people, seal
+    from web.conftest import build_school
 
+    school = build_school(tmp_path)
     teacher = school.as_("Emmett Dray")
     flight = school.flights["jan"]
     with school.app.state.store.change() as connection:

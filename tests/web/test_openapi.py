@@ -28,8 +28,8 @@ CHECKS = [
     not_a_server_error, status_code_conformance, content_type_conformance, response_headers_conformance,
     response_schema_conformance,
 ]  # fmt: skip
-# Would end the session, or wear out the log-in's patience: tested with the log-in itself.
-NOT_HERE = {"/logout", "/login"}
+# Would end the session, wear out the log-in's patience, or use up an invitation: tested by themselves.
+NOT_HERE = {"/logout", "/login", "/join/{word}"}
 # With the names of things that are there these would take the things away from under the other examples.
 ONLY_MADE_UP = {"/debriefs/{debrief_id}/remove"}
 

@@ -6,6 +6,8 @@
   airwork debrief flight.csv --report debrief.html --zone America/Denver
   airwork debrief flight.csv --airplane larkmoor_155 --pdf debrief.pdf
   airwork debrief flight.csv --lesson lesson.toml --standard school.toml --strict
+  airwork debrief recordings/ --into debriefed/ --airplane larkmoor_155
+  airwork debrief --again --into debriefed/ --standard commercial
 
 RECORDING is any file a recorder, tracker or simulator wrote: CSV, IGC, GPX, NMEA, KML, Parquet ... Without an airplane
 everything is judged that needs none. Standards: private, commercial, sport, instructor, easa_ppl, easa_lapl, easa_cpl,
@@ -31,7 +33,15 @@ if TYPE_CHECKING:
 def configure(parser: argparse.ArgumentParser) -> None:
     """Arguments of the command."""
     add = parser.add_argument
-    add("recording", metavar="RECORDING", type=Path, help="the recording")
+    add("recording", metavar="RECORDING", type=Path, nargs="*", help="the recording; several, or folders, with --into")
+    add("--into", metavar="FOLDER", type=Path, help="debrief many: keep flights, verdicts and tables in this folder")
+    add("--again", action="store_true", help="with --into: judge the flights kept there, without their recordings")
+    add("--workers", type=int, metavar="N", help="with --into: processes; as many as there are cores if not given")
+    add(
+        "--cluster",
+        metavar="ADDRESS",
+        help="with --into: a Dask scheduler, tcp://host:8786, in place of this machine",
+    )
     add("--airplane", metavar="AIRPLANE", help="airplane file, or an id: larkmoor_155, wrenbrook_108, caldmere_200")
     add("--weight", help="weight at takeoff: 2150lb, 980kg; the greatest allowed if not given")
     add("--standard", default=None, metavar="STANDARD", help="private (if not given), commercial ... or a file")
@@ -58,10 +68,17 @@ def run(args: argparse.Namespace) -> int:
     """Print the debrief, as a table or as JSON."""
     from airwork.jobs.debriefing import debrief_flight
 
+    if args.into is not None:
+        from airwork.cli.debrief_many import run_many
+
+        return run_many(args)
+    if len(args.recording) != 1 or args.again or args.cluster or args.workers:
+        raise InputError("give one recording, or --into FOLDER for many.", where="debrief")
+    (recording,) = args.recording
     if args.zone != "UTC":
         _known_zone(args.zone)
     found = debrief_flight(
-        args.recording, airplane=args.airplane, lesson=_lesson(args), standard=args.standard, weight=args.weight,
+        recording, airplane=args.airplane, lesson=_lesson(args), standard=args.standard, weight=args.weight,
         altimeter=args.altimeter, elevation=args.elevation, mapping=args.mapping,
     )  # fmt: skip
     _write(args, found)

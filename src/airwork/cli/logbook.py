@@ -34,6 +34,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "left": ("logbook_left", "what is left to fly for the certificate aimed at"),
     "standing": ("logbook_standing", "what forbids a lesson, or is not on record for it"),
     "progress": ("logbook_progress", "the trend of each task, what to fly next, the picture"),
+    "school": ("logbook_school", "what the school's flights say: weak tasks, climbs, approaches, hours"),
     "export": ("logbook_export", "everything of one student as a zip"),
     "forget": ("logbook_forget", "take a student out, but for what the law makes one keep"),
     "remove": ("logbook_remove", "take a flight out"),

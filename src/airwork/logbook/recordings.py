@@ -148,7 +148,17 @@ def columns(connection: Connection, sha256: str) -> Flight | None:
     ).first()
     if row is None or row.columns_parquet is None:
         return None
-    return _flight(row.columns_parquet, json.loads(row.facts_json))
+    return flight_of(row.columns_parquet, row.facts_json)
+
+
+def packed_flight(read: Flight) -> tuple[bytes, str]:
+    """A clean Flight as Parquet and, as JSON, how each column is known; `flight_of` makes it a Flight again."""
+    return _columns(read), json.dumps(_facts(read), ensure_ascii=False)
+
+
+def flight_of(columns_parquet: bytes, facts_json: str) -> Flight:
+    """The Flight that was packed, to 7 digits."""
+    return _flight(columns_parquet, json.loads(facts_json))
 
 
 def drop_unused(connection: Connection) -> int:

@@ -1,0 +1,296 @@
+"""Debrief many recordings: every core, or a cluster; each file once, resumable, one bad file never stops the rest.
+
+What is found goes into a folder: `flights/` has each clean Flight, so that a mended grader or another standard judges
+the same flights again without reading a recording; `verdicts/JUDGED/` has one debrief to a flight, JUDGED naming
+standard and program, so that earlier verdicts stay beside later ones. A flight is named by the SHA-256 of its
+recording's bytes: the same file brought twice, or by two workers, is one flight. Every file is written whole.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import multiprocessing
+import os
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from concurrent.futures.process import BrokenProcessPool
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from airwork.errors import AirworkError, InputError
+from airwork.files import write_whole
+from airwork.jobs.debriefing import debrief_flight, read_flight
+from airwork.logbook import recordings
+from airwork.version import VERSION
+
+if TYPE_CHECKING:
+    from airwork.recording import Flight
+
+# What may be a recording; anything else in a folder is passed over, named alone it is tried.
+ENDINGS = {
+    ".csv", ".tsv", ".txt", ".igc", ".gpx", ".kml", ".nmea", ".json", ".jsonl", ".parquet", ".arrow", ".gz", ".zst",
+}  # fmt: skip
+_NOT_ENDINGS = (".mapping.json", ".debrief.json")
+TRIES = 2  # of a file on a cluster whose worker died
+FILES_A_WORKER = 300
+AHEAD = 4  # files handed to each worker before its results are taken: bounds the memory
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """How each flight is judged: plain data that travels to another process or machine.
+
+    airplane, standard : as `debrief_flight`. into : the folder all results go to, as every worker sees it.
+    """
+
+    into: str
+    airplane: str = ""
+    standard: str = "private"
+
+    @property
+    def judged(self) -> str:
+        """Names who judged: standard and program version, airplane file where there is one."""
+        names = [Path(self.standard).stem, VERSION, Path(self.airplane).stem if self.airplane else ""]
+        return "_".join(name for name in names if name)
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What came of one file. problem : one line, "" when it is judged. done_before : found judged already."""
+
+    path: str
+    sha256: str
+    problem: str = ""
+    maneuvers: int = 0
+    met: int = 0
+    hours: float = 0.0
+    done_before: bool = False
+
+
+def recordings_in(paths: Iterable[Path], into: Path) -> list[Path]:
+    """The files to debrief: those named, and what may be a recording in folders named, sorted; never results of ours.
+
+    Raises
+    ------
+    InputError : a path that isn't there, or no recording at all.
+    """
+    found: list[Path] = []
+    for path in paths:
+        if path.is_dir():
+            inside = (p for p in sorted(path.rglob("*")) if p.is_file() and not p.name.startswith("."))
+            found += [
+                p for p in inside
+                if p.suffix.lower() in ENDINGS and not p.name.endswith(_NOT_ENDINGS) and into not in p.parents
+            ]  # fmt: skip
+        elif path.exists():
+            found.append(path)
+        else:
+            raise InputError("there is no such file or folder.", where=str(path))
+    if not found:
+        where = str(next(iter(paths), ""))
+        raise InputError("no recordings in it (CSV, IGC, GPX, NMEA, KML, JSON, Parquet …).", where=where)
+    return list(dict.fromkeys(found))
+
+
+def debrief_one(path: str, order: Order) -> Outcome:
+    """Read, keep and judge one recording. Never raises: what went wrong is the outcome's problem."""
+    sha256 = ""
+    try:
+        sha256 = _sha256(Path(path))
+        verdict = _verdict_path(order, sha256)
+        if verdict.exists():
+            return _judged(path, sha256, json.loads(verdict.read_text("utf-8")), done_before=True)
+        flight = kept_flight(Path(order.into), sha256)
+        if flight is None:
+            flight = read_flight(path, airplane=order.airplane or None)
+            _keep_flight(Path(order.into), sha256, flight)
+        return _judge(path, sha256, flight, order)
+    except AirworkError as problem:
+        return Outcome(path, sha256, " ".join(str(problem).split()))
+    except MemoryError:
+        return Outcome(path, sha256, "takes more memory than this machine has")
+    except Exception as fault:  # one file must never stop the rest; said, so that it can be reported
+        return Outcome(path, sha256, f"a fault in airwork itself ({type(fault).__name__}: {fault}); please report it")
+
+
+def judge_again(sha256: str, order: Order) -> Outcome:
+    """Judge a kept flight anew, its recording not needed."""
+    try:
+        flight = kept_flight(Path(order.into), sha256)
+        if flight is None:
+            return Outcome(sha256, sha256, "its flight isn't kept here")
+        return _judge(str(flight.source.get("name", sha256)), sha256, flight, order)
+    except AirworkError as problem:
+        return Outcome(sha256, sha256, " ".join(str(problem).split()))
+
+
+def kept(into: Path) -> list[str]:
+    """The flights kept in a folder of results, by their recording's SHA-256."""
+    return sorted(p.name.removesuffix(".facts.json") for p in (into / "flights").glob("*.facts.json"))
+
+
+def kept_flight(into: Path, sha256: str) -> Flight | None:
+    """A clean Flight kept earlier, to 7 digits; None when it isn't there."""
+    facts, columns = _flight_paths(into, sha256)
+    if not facts.exists():
+        return None
+    return recordings.flight_of(columns.read_bytes(), facts.read_text("utf-8"))
+
+
+def _flight_paths(into: Path, sha256: str) -> tuple[Path, Path]:
+    return into / "flights" / f"{sha256}.facts.json", into / "flights" / f"{sha256}.parquet"
+
+
+def _keep_flight(into: Path, sha256: str, flight: Flight) -> None:
+    facts, columns = _flight_paths(into, sha256)
+    packed, about = recordings.packed_flight(flight)
+    columns.parent.mkdir(parents=True, exist_ok=True)
+    write_whole(columns, packed)
+    write_whole(facts, about)  # last: with it the flight is there
+
+
+def _verdict_path(order: Order, sha256: str) -> Path:
+    return Path(order.into) / "verdicts" / order.judged / f"{sha256}.json"
+
+
+def _judge(path: str, sha256: str, flight: Flight, order: Order) -> Outcome:
+    found = debrief_flight(flight, airplane=order.airplane or None, standard=order.standard).as_json()
+    found["flight"] |= {"name": Path(path).name, "sha256": sha256}
+    place = _verdict_path(order, sha256)
+    place.parent.mkdir(parents=True, exist_ok=True)
+    write_whole(place, json.dumps(found, ensure_ascii=False, allow_nan=False, separators=(",", ":")))
+    return _judged(path, sha256, found, done_before=False)
+
+
+def _judged(path: str, sha256: str, found: dict[str, Any], *, done_before: bool) -> Outcome:
+    met = [bool(e["met"]) for e in found["episodes"]]
+    hours = float(found["flight"].get("airborne_s", 0.0)) / 3600.0
+    return Outcome(path, sha256, "", len(met), sum(met), hours, done_before)
+
+
+def _sha256(path: Path) -> str:
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
+
+
+def debrief_many(paths: Iterable[Path], order: Order, *, workers: int | None = None) -> Iterator[Outcome]:
+    """Debrief files on every core; outcomes come as they are ready, one to a file.
+
+    A worker that dies (killed, out of memory) costs its file one more try, alone; the others go on.
+    """
+    files = list(paths)
+    yield from _on_cores(debrief_one, [str(p) for p in files], order, workers or os.cpu_count() or 1)
+
+
+def judge_all_again(order: Order, *, workers: int | None = None) -> Iterator[Outcome]:
+    """Judge every kept flight under another standard, airplane file or program; verdicts of before stay."""
+    yield from _on_cores(judge_again, kept(Path(order.into)), order, workers or os.cpu_count() or 1)
+
+
+def _on_cores(work: Callable[[str, Order], Outcome], what: list[str], order: Order, workers: int) -> Iterator[Outcome]:
+    waiting = list(reversed(what))
+    while waiting:
+        running: dict[Future[Outcome], str] = {}
+        pool = _pool(min(workers, len(waiting)))
+        try:
+            while waiting or running:
+                while waiting and len(running) < workers * AHEAD:
+                    one = waiting.pop()
+                    running[pool.submit(work, one, order)] = one
+                done, _ = wait(running, return_when=FIRST_COMPLETED)
+                for future in done:
+                    outcome = future.result()
+                    del running[future]
+                    yield outcome
+        except BrokenProcessPool:  # some worker died, nobody says whose file it was: each of these once more, alone
+            pool.shutdown(wait=False, cancel_futures=True)
+            for one in running.values():
+                yield _alone(work, one, order)
+        else:
+            pool.shutdown()
+
+
+def _alone(work: Callable[[str, Order], Outcome], one: str, order: Order) -> Outcome:
+    with _pool(1) as pool:
+        try:
+            return pool.submit(work, one, order).result()
+        except BrokenProcessPool:
+            return Outcome(one, "", "the worker died over it twice (out of memory, or killed)")
+
+
+def _pool(workers: int) -> ProcessPoolExecutor:
+    """Fresh processes (a library's threads don't survive a fork), a thread each, renewed so that memory stays flat."""
+    for name in ("POLARS_MAX_THREADS", "OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS"):
+        os.environ.setdefault(name, "1")
+    return ProcessPoolExecutor(
+        workers, mp_context=multiprocessing.get_context("spawn"), max_tasks_per_child=FILES_A_WORKER
+    )
+
+
+def debrief_on_cluster(paths: Iterable[Path], order: Order, address: str) -> Iterator[Outcome]:
+    """As `debrief_many`, on the workers of a Dask scheduler; all of them see the files and the results' folder alike.
+
+    A worker that dies gives its files to the others; since a flight is named by its bytes, none is there twice.
+
+    Raises
+    ------
+    InputError : Dask isn't installed, or no scheduler answers.
+    """
+    try:
+        from distributed import Client, as_completed
+    except ImportError:
+        raise InputError("needs Dask: pip install 'airwork[cluster]'.", where="--cluster") from None
+    try:
+        client = Client(address, timeout="10s", set_as_default=False)  # type: ignore[no-untyped-call]
+    except (OSError, ValueError) as problem:
+        raise InputError(f"no scheduler answers there ({problem}).", where="--cluster") from None
+    try:
+        tasks = [client.submit(debrief_one, str(p.resolve()), order, pure=False, retries=TRIES) for p in paths]
+        by_key = {task.key: str(path) for task, path in zip(tasks, paths, strict=True)}
+        for task in as_completed(tasks, loop=client.loop):  # type: ignore[no-untyped-call]
+            if task.status == "finished":
+                yield task.result()
+            else:
+                yield Outcome(by_key[task.key], "", "no worker could finish it")
+    finally:
+        client.close()  # type: ignore[no-untyped-call]
+
+
+def tables(into: Path) -> dict[str, int]:
+    """Write what the verdicts say as tables beside them, flights.parquet, maneuvers.parquet and criteria.parquet.
+
+    Returns
+    -------
+    rows by table. Units stand in the column names; `judged` names standard and program.
+    """
+    import polars as pl
+
+    rows: dict[str, list[dict[str, Any]]] = {"flights": [], "maneuvers": [], "criteria": []}
+    for place in sorted((into / "verdicts").glob("*/*.json")):
+        found, judged = json.loads(place.read_text("utf-8")), place.parent.name
+        flight = found["flight"]
+        key = {"sha256": place.stem, "judged": judged}
+        rows["flights"].append(
+            {**key, "name": flight["name"], "start_utc": flight["start_utc"], "airplane": flight["airplane"],
+             "duration_s": flight["duration_s"], "airborne_s": flight.get("airborne_s"), "met": flight["met"],
+             "maneuvers": len(found["episodes"])}
+        )  # fmt: skip
+        for number, e in enumerate(found["episodes"]):
+            one = {**key, "number": number, "kind": e["kind"]}
+            rows["maneuvers"].append(
+                {**one, "start_s": e["start_s"], "end_s": e["end_s"], "start_utc": e["start_utc"],
+                 "confidence": e["confidence"], "met": e["met"], "measured_json": json.dumps(e["measured"])}
+            )  # fmt: skip
+            rows["criteria"] += [
+                {**one, "name": c["name"], "limit": c["limit"], "unit": c["unit"], "worst": c["worst"],
+                 "within_fraction": c["within_fraction"], "verdict": c["verdict"]}
+                for c in e["criteria"]
+            ]  # fmt: skip
+    for name, found_rows in rows.items():
+        frame = pl.DataFrame(found_rows, infer_schema_length=None)
+        draft = into / f".{name}.parquet.new"
+        frame.write_parquet(draft)
+        draft.replace(into / f"{name}.parquet")
+    return {name: len(found_rows) for name, found_rows in rows.items()}

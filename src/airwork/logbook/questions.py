@@ -1,0 +1,240 @@
+"""What a school asks of its flights: tasks and who taught them, weak ones, climbs, unstable approaches, hours and fuel.
+
+Answers are tables; people are letters unless asked for. Shares carry the 90 % interval of Wilson (1927), so that three
+flights don't look like a finding. What can't be told from the record is left out, never guessed.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from dataclasses import dataclass
+from math import sqrt
+from typing import Literal
+
+import polars as pl
+import sqlalchemy as sa
+from sqlalchemy import Connection
+
+from airwork.logbook import flights
+from airwork.logbook.attempts import title_of
+from airwork.logbook.schema import airplane, criterion, debrief, episode, flight, person, place, stop
+from airwork.units import to_unit
+
+Question = Literal["tasks", "weak", "teaching", "climb", "approaches", "hours"]
+Z_90 = 1.6449  # standard normal, two-sided 90 %
+FEWEST = 5  # attempts below which a task is not called weak: our own choice
+# Outside these a final is not stable, FAA-H-8083-3C ch. 9 [V]: sink 500 to 1,000 ft/min, bank to 15°.
+MOST_SINK_FPM, MOST_BANK_DEG = 1000.0, 15.0
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """A table and what it says. frame : units in the column names."""
+
+    question: str
+    title: str
+    frame: pl.DataFrame
+    remark: str = ""
+
+
+def ask(connection: Connection, question: Question, *, names: bool = False) -> Answer:
+    """The answer to one question, from everything in the logbook."""
+    return _QUESTIONS[question](connection, names)
+
+
+def questions() -> dict[str, str]:
+    """What can be asked, in words."""
+    return {name: (answer.__doc__ or "").splitlines()[0] for name, answer in _QUESTIONS.items()}
+
+
+def _attempts(connection: Connection, names: bool) -> pl.DataFrame:
+    """One row for each attempt of a task with criteria: when, by whom taught, whether all of them were held."""
+    e, c, f = episode.c, criterion.c, flight.c
+    missed = sa.func.sum(sa.case((c.verdict == "not held", 1), else_=0)).label("missed")
+    judged = sa.func.sum(sa.case((c.verdict != "can't be judged", 1), else_=0)).label("judged")
+    rows = connection.execute(
+        sa.select(e.kind, f.local_date, f.instructor_id, f.pilot_id, missed, judged)
+        .join(flight, f.id == e.flight_id)
+        .join(criterion, sa.and_(c.flight_id == e.flight_id, c.position == e.position))
+        .where(flights.counts())
+        .group_by(e.flight_id, e.position, e.kind, f.local_date, f.instructor_id, f.pilot_id)
+    ).all()
+    called = _called(connection, names)
+    found = [
+        {"task": title_of(r.kind), "quarter": _quarter(r.local_date),
+         "instructor": called.get(r.instructor_id or "", "alone"), "student": r.pilot_id or "",
+         "held": int(r.missed) == 0}
+        for r in rows if int(r.judged)
+    ]  # fmt: skip
+    schema = {
+        "task": pl.String,
+        "quarter": pl.String,
+        "instructor": pl.String,
+        "student": pl.String,
+        "held": pl.Boolean,
+    }
+    return pl.DataFrame(found, schema=schema)
+
+
+def _called(connection: Connection, names: bool) -> dict[str, str]:
+    """What instructors are called: by name, or by letters in the order of their identities."""
+    rows = connection.execute(
+        sa.select(person.c.id, person.c.name).where(person.c.is_instructor).order_by(person.c.id)
+    ).all()
+    return {r.id: r.name if names else f"instructor {_letters(n)}" for n, r in enumerate(rows)}
+
+
+def _letters(number: int) -> str:
+    first, last = divmod(number, 26)
+    return (_letters(first - 1) if first else "") + chr(ord("A") + last)
+
+
+def _quarter(day: object) -> str:
+    year, month, _ = str(day).split("-")
+    return f"{year} Q{(int(month) + 2) // 3}"
+
+
+def _shares(attempts: pl.DataFrame, by: list[str]) -> pl.DataFrame:
+    grouped = attempts.group_by(by).agg(
+        pl.len().alias("attempts"), pl.col("student").n_unique().alias("students"), pl.col("held").sum().alias("held")
+    )
+    bounds = [wilson(int(h), int(n)) for h, n in zip(grouped["held"], grouped["attempts"], strict=True)]
+    return grouped.with_columns(
+        (100.0 * pl.col("held") / pl.col("attempts")).round(0).alias("held_percent"),
+        pl.Series("low_percent", [round(100.0 * low) for low, _ in bounds], dtype=pl.Int64),
+        pl.Series("high_percent", [round(100.0 * high) for _, high in bounds], dtype=pl.Int64),
+    ).sort(by)
+
+
+def wilson(held: int, attempts: int) -> tuple[float, float]:
+    """The 90 % interval of a share.
+
+    References
+    ----------
+    E. B. Wilson, "Probable inference, the law of succession, and statistical inference", J. Am. Stat. Assoc. 22 (1927).
+    """
+    if attempts == 0:
+        return 0.0, 1.0
+    p, z2 = held / attempts, Z_90 * Z_90
+    middle = (p + z2 / (2 * attempts)) / (1 + z2 / attempts)
+    half = Z_90 / (1 + z2 / attempts) * sqrt(p * (1 - p) / attempts + z2 / (4 * attempts * attempts))
+    return max(0.0, middle - half), min(1.0, middle + half)
+
+
+def _tasks(connection: Connection, names: bool) -> Answer:
+    """how each task is flown, quarter by quarter"""
+    return Answer("tasks", "How each task is flown", _shares(_attempts(connection, names), ["task", "quarter"]))
+
+
+def _weak(connection: Connection, names: bool) -> Answer:
+    """which tasks are weak in the school"""
+    found = _shares(_attempts(connection, names), ["task"]).filter(pl.col("attempts") >= FEWEST)
+    return Answer("weak", "Weak first", found.sort("high_percent", "task"), f"tasks with {FEWEST} attempts or more")
+
+
+def _teaching(connection: Connection, names: bool) -> Answer:
+    """how each task is flown, by who taught it"""
+    remark = "students differ too: a share is a question to talk about, not a mark"
+    return Answer("teaching", "By instructor", _shares(_attempts(connection, names), ["task", "instructor"]), remark)
+
+
+def _climb(connection: Connection, _names: bool) -> Answer:
+    """which airplane climbs less than it did"""
+    frame = _measured(connection, "mean_vertical_speed_fpm").filter(pl.col("value") > 100.0)
+    found = (
+        frame.group_by("airplane", "quarter")
+        .agg(pl.len().alias("climbs"), pl.col("value").median().round(0).alias("median_fpm"),
+             pl.col("value").quantile(0.9).round(0).alias("best_tenth_fpm"))
+        .sort("airplane", "quarter")
+    )  # fmt: skip
+    return Answer(
+        "climb", "Climbs by airplane", found, "weight, height and heat differ; a lasting fall is worth a look"
+    )
+
+
+def _approaches(connection: Connection, _names: bool) -> Answer:
+    """unstable approaches, by place and wind"""
+    sink = _measured(connection, "max_sink_on_final_fpm")
+    bank = _measured(connection, "max_bank_on_final_deg").select("key", pl.col("value").alias("bank"))
+    joined = sink.join(bank, on="key", how="left").with_columns(
+        ((pl.col("value") > MOST_SINK_FPM) | (pl.col("bank").fill_null(0.0) > MOST_BANK_DEG)).alias("unstable"),
+        pl.when(pl.col("wind_kt") < 5).then(pl.lit("under 5 kt"))
+        .when(pl.col("wind_kt") < 12).then(pl.lit("5 to 12 kt"))
+        .when(pl.col("wind_kt") >= 12).then(pl.lit("12 kt and more")).otherwise(pl.lit("not known")).alias("wind"),
+    )  # fmt: skip
+    found = (
+        joined.group_by("place", "wind").agg(pl.len().alias("approaches"), pl.col("unstable").sum().alias("unstable"))
+        .with_columns((100.0 * pl.col("unstable") / pl.col("approaches")).round(0).alias("unstable_percent"))
+        .sort("place", "wind")
+    )  # fmt: skip
+    limits = f"final sink over {MOST_SINK_FPM:.0f} ft/min or bank over {MOST_BANK_DEG:.0f}°, FAA-H-8083-3C ch. 9"
+    return Answer("approaches", "Unstable approaches", found, limits)
+
+
+def _hours(connection: Connection, _names: bool) -> Answer:
+    """hours and fuel of each airplane"""
+    f = flight.c
+    rows = connection.execute(
+        sa.select(airplane.c.registration, f.local_date, f.total_s, debrief.c.debrief_json)
+        .join(airplane, airplane.c.id == f.airplane_id)
+        .outerjoin(debrief, debrief.c.flight_id == f.id)
+        .where(flights.counts())
+    ).all()
+    found = [
+        {"airplane": r.registration, "quarter": _quarter(r.local_date), "hours": r.total_s / 3600.0,
+         "fuel_gal": _burned(r.debrief_json)}
+        for r in rows
+    ]  # fmt: skip
+    schema = {"airplane": pl.String, "quarter": pl.String, "hours": pl.Float64, "fuel_gal": pl.Float64}
+    known = pl.col("fuel_gal").is_not_null()
+    frame = (
+        pl.DataFrame(found, schema=schema)
+        .group_by("airplane", "quarter")
+        .agg(pl.len().alias("flights"), pl.col("hours").sum().round(1),
+             (pl.col("fuel_gal").sum() / pl.col("hours").filter(known).sum()).round(1).alias("fuel_gph"),
+             known.sum().alias("flights_with_fuel"))
+        .sort("airplane", "quarter")
+    )  # fmt: skip
+    return Answer("hours", "Hours and fuel", frame, "fuel from recorded flow or gauges alone")
+
+
+def _burned(debrief_json: str | None) -> float | None:
+    """Gallons burned, where the debrief says so."""
+    if debrief_json is None:
+        return None
+    used = json.loads(debrief_json).get("fuel", {}).get("used_gal")
+    return float(used) if isinstance(used, (int, float)) else None
+
+
+def _measured(connection: Connection, name: str) -> pl.DataFrame:
+    """One measured number of every maneuver that has it: airplane, quarter, first place, wind."""
+    e, f = episode.c, flight.c
+    rows = connection.execute(
+        sa.select(
+            e.flight_id, e.position, e.measured_json, e.wind_mps, f.local_date, airplane.c.registration, place.c.ident
+        )
+        .join(flight, f.id == e.flight_id)
+        .outerjoin(airplane, airplane.c.id == f.airplane_id)
+        .outerjoin(stop, sa.and_(stop.c.flight_id == f.id, stop.c.position == 0))
+        .outerjoin(place, place.c.id == stop.c.place_id)
+        .where(e.measured_json.contains(f'"{name}"'), flights.counts())
+    ).all()
+    found = []
+    for r in rows:
+        value = json.loads(r.measured_json).get(name)
+        if isinstance(value, (int, float)):
+            wind = None if r.wind_mps is None else to_unit(r.wind_mps, "kt")
+            found.append(
+                {"key": f"{r.flight_id} {r.position}", "airplane": r.registration or "not entered",
+                 "quarter": _quarter(r.local_date), "place": r.ident or "not entered", "wind_kt": wind,
+                 "value": float(value)}
+            )  # fmt: skip
+    schema = {"key": pl.String, "airplane": pl.String, "quarter": pl.String, "place": pl.String, "wind_kt": pl.Float64,
+              "value": pl.Float64}  # fmt: skip
+    return pl.DataFrame(found, schema=schema)
+
+
+_QUESTIONS: dict[Question, Callable[[Connection, bool], Answer]] = {
+    "tasks": _tasks, "weak": _weak, "teaching": _teaching, "climb": _climb, "approaches": _approaches, "hours": _hours,
+}  # fmt: skip

@@ -1,0 +1,180 @@
+"""Many recordings: each once, resumable, a bad file or a dying worker stops nothing, judged again without reading."""
+
+from __future__ import annotations
+
+import gzip
+import json
+import os
+import signal
+import socket
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from importlib import resources
+from pathlib import Path
+
+import polars as pl
+import pytest
+
+from airwork.cli import COULD_NOT, DONE, main
+from airwork.errors import InputError
+from airwork.jobs import many
+
+
+def _short(folder: Path, number: int, rows: int = 500) -> Path:
+    """The first minutes of the demo's invented recording; each file's bytes are its own."""
+    demo = Path(
+        str(resources.files("airwork").joinpath("demo_files/recordings/2025-09-20_stalls_over_the_lake.csv.gz"))
+    )
+    with gzip.open(demo, "rb") as whole:
+        head = [line for _, line in zip(range(rows + number), whole, strict=False)]
+    path = folder / f"flight_{number}.csv"
+    path.write_bytes(b"".join(head))
+    return path
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    made = tmp_path / "recordings"
+    (made / "august").mkdir(parents=True)
+    _short(made, 1)
+    _short(made / "august", 2)
+    (made / "copy_of_1.csv").write_bytes((made / "flight_1.csv").read_bytes())
+    (made / "shopping.csv").write_text("item,price\nmilk,1\nbread,2\n", "utf-8")
+    (made / "notes.md").write_text("no recording", "utf-8")
+    return made
+
+
+def test_a_folder_is_debriefed_each_flight_once_and_what_failed_is_said(
+    folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    into = tmp_path / "out"
+    words = ["debrief", str(folder), "--into", str(into), "--workers", "1"]
+    assert main(words) == COULD_NOT  # one of the files is no recording
+    said = capsys.readouterr().out
+    assert "2 flights" in said
+    assert "1 file held the same flight as another" in said
+    assert "shopping.csv" in said
+    assert "Traceback" not in said
+    flights = pl.read_parquet(into / "flights.parquet")
+    assert flights.height == 2
+    assert set(flights["judged"]) == {many.Order("", "", "private").judged}
+    (folder / "shopping.csv").unlink()
+    assert main(words) == DONE
+    assert "3 were judged before" in capsys.readouterr().out
+
+
+def test_flights_are_judged_again_without_their_recordings_old_verdicts_stay(
+    folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    into, first = tmp_path / "out", folder / "flight_1.csv"
+    assert main(["debrief", str(first), "--into", str(into), "--workers", "1"]) == DONE
+    first.unlink()
+    assert main(["debrief", "--again", "--into", str(into), "--standard", "commercial", "--workers", "1"]) == DONE
+    capsys.readouterr()
+    flights = pl.read_parquet(into / "flights.parquet")
+    assert {name.split("_")[0] for name in flights["judged"]} == {"private", "commercial"}
+    assert flights["sha256"].n_unique() == 1
+
+
+def test_a_kept_flight_is_judged_as_it_was_when_it_was_read(folder: Path, tmp_path: Path) -> None:
+    order = many.Order(str(tmp_path))
+    outcome = many.debrief_one(str(folder / "flight_1.csv"), order)
+    verdict = tmp_path / "verdicts" / order.judged / f"{outcome.sha256}.json"
+    before = json.loads(verdict.read_text("utf-8"))
+    again = many.judge_again(outcome.sha256, order)
+    after = json.loads(verdict.read_text("utf-8"))
+    assert (again.maneuvers, again.met) == (outcome.maneuvers, outcome.met)
+    assert [e["kind"] for e in after["episodes"]] == [e["kind"] for e in before["episodes"]]
+
+
+def _dies_once(path: str, order: many.Order) -> many.Outcome:
+    """Stands in for a worker that is killed over a file: the first time only."""
+    marker = Path(order.into) / "died"
+    if path.endswith("2") and not marker.exists():
+        marker.write_text("", "utf-8")
+        os.kill(os.getpid(), signal.SIGKILL)
+    return many.Outcome(path, path)
+
+
+def _dies_always(path: str, order: many.Order) -> many.Outcome:
+    if path.endswith("2"):
+        os.kill(os.getpid(), signal.SIGKILL)
+    return many.Outcome(path, path)
+
+
+def test_a_worker_that_dies_costs_its_file_another_try_and_nobody_else_anything(tmp_path: Path) -> None:
+    files = [f"file {n}" for n in range(6)]
+    done = list(many._on_cores(_dies_once, files, many.Order(str(tmp_path)), 2))
+    assert sorted(o.path for o in done) == files
+    assert not any(o.problem for o in done)
+    always = list(many._on_cores(_dies_always, files[:4], many.Order(str(tmp_path)), 2))
+    assert [o.path for o in always if o.problem] == ["file 2"]
+    assert sorted(o.path for o in always) == files[:4]
+
+
+def test_what_is_not_there_or_makes_no_sense_is_one_line(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "empty").mkdir()
+    with pytest.raises(InputError, match="no recordings"):
+        many.recordings_in([tmp_path / "empty"], tmp_path / "out")
+    for words in (
+        ["debrief", str(tmp_path / "none"), "--into", str(tmp_path / "o")],
+        ["debrief", "--into", str(tmp_path / "o")],
+        ["debrief", "a.csv", "b.csv"],
+        ["debrief", "a.csv", "--into", str(tmp_path / "o"), "--standard", "privat"],
+    ):
+        assert main(words) == COULD_NOT
+        assert capsys.readouterr().err.count("\n") == 1
+
+
+# --- on a cluster ---------------------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def cluster(tmp_path: Path) -> Iterator[tuple[str, list[subprocess.Popen[bytes]]]]:
+    """A scheduler and two workers as processes of their own, on loopback."""
+    pytest.importorskip("distributed")
+    with socket.socket() as trying:
+        trying.bind(("127.0.0.1", 0))
+        port = trying.getsockname()[1]
+    address = f"tcp://127.0.0.1:{port}"
+
+    def start(what: str, *words: str) -> subprocess.Popen[bytes]:
+        command = [sys.executable, "-m", f"distributed.cli.dask_{what}", *words, "--no-dashboard"]
+        return subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+
+    started = [start("scheduler", "--host", "127.0.0.1", "--port", str(port), "--no-jupyter")]
+    for _ in range(600):  # a loaded machine takes its time to import it
+        with socket.socket() as trying:
+            if trying.connect_ex(("127.0.0.1", port)) == 0:
+                break
+        time.sleep(0.1)
+    for n in range(2):
+        alone = ("--nworkers", "1", "--nthreads", "1", "--no-nanny", "--local-directory", str(tmp_path / f"worker_{n}"))
+        started.append(start("worker", address, *alone))
+    try:
+        yield address, started
+    finally:
+        for process in started:
+            process.kill()
+            process.wait(timeout=20)
+
+
+@pytest.mark.filterwarnings("ignore")  # the library's own, of a worker that went away
+def test_a_cluster_loses_a_worker_and_no_flight(
+    cluster: tuple[str, list[subprocess.Popen[bytes]]], tmp_path: Path
+) -> None:
+    address, started = cluster
+    source = tmp_path / "recordings"
+    source.mkdir()
+    files = [_short(source, n, rows=300) for n in range(8)]
+    order = many.Order(str(tmp_path / "out"))
+    outcomes = []
+    for outcome in many.debrief_on_cluster(files, order, address):
+        outcomes.append(outcome)
+        if len(outcomes) == 1:
+            started[1].kill()  # in mid-run
+    assert sorted(Path(o.path).name for o in outcomes) == [f"flight_{n}.csv" for n in range(8)]
+    assert [o.problem for o in outcomes if o.problem] == []
+    assert many.tables(tmp_path / "out")["flights"] == 8
