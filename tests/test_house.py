@@ -12,6 +12,7 @@ import pytest
 
 import airwork
 from airwork.cli import COMMANDS, main
+from airwork.maneuvers.seeing.view import STEP_S
 
 SOURCE = Path(airwork.__file__).parent
 MODULES = {
@@ -46,7 +47,7 @@ def test_no_module_needs_itself_by_a_detour() -> None:
 
 
 def test_conversion_factors_stand_in_units_alone() -> None:
-    factors = re.compile(r"0\.3048|\b1852(\.0)?\b|0\.45359237|3\.785411784|\b1609\.344\b|3386\.389")
+    factors = re.compile(r"0\.3048|\b1852(\.0)?\b|0\.45359237|3\.785411784|\b1609\.344\b|3386\.389|9\.80665|9\.81")
     culprits = []
     for name, path in MODULES.items():
         if name in {"airwork.units"}:
@@ -55,6 +56,36 @@ def test_conversion_factors_stand_in_units_alone() -> None:
         numbers = [n for n in ast.walk(code) if isinstance(n, ast.Constant) and isinstance(n.value, (int, float))]
         culprits += [f"{name}:{n.lineno}" for n in numbers if factors.fullmatch(repr(n.value))]
     assert not culprits
+
+
+def _is_count(node: ast.expr) -> bool:
+    """A difference of indices, a sum of a mask, a size: what a step of the time base turns into seconds."""
+    if isinstance(node, ast.BinOp):  # of indices; a difference whose names tell of a unit is none
+        return isinstance(node.op, ast.Sub) and not re.search(r"_(s|m|rad|mps|deg)\b|\d", ast.unparse(node))
+    called = node.func if isinstance(node, ast.Call) else node
+    return isinstance(called, ast.Attribute) and called.attr in {"sum", "size", "n"}
+
+
+def _typed_steps(code: str) -> list[int]:
+    """Lines that turn samples into seconds by the view's step typed anew instead of its name."""
+    found = []
+    for node in ast.walk(ast.parse(code)):
+        if isinstance(node, ast.BinOp) and isinstance(node.op, ast.Mult):
+            for step, other in ((node.left, node.right), (node.right, node.left)):
+                if isinstance(step, ast.Constant) and step.value == STEP_S and _is_count(other):
+                    found.append(node.lineno)
+    return found
+
+
+def test_the_step_of_the_view_is_named_where_it_is_used() -> None:
+    assert _typed_steps("seconds = (end - first) * 0.25") == [1]
+    assert _typed_steps("minutes = 0.25 * view.airborne.sum() / 60.0") == [1]
+    assert not _typed_steps("settle = min(SETTLE_S, 0.25 * share)")
+    folders = {"maneuvers", "debrief"}
+    for name, path in MODULES.items():
+        if folders & set(name.split(".")):
+            lines = _typed_steps(path.read_text(encoding="utf-8"))
+            assert not lines, f"{name}:{lines}: write STEP_S"
 
 
 @pytest.mark.parametrize("name", COMMANDS)

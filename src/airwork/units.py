@@ -31,6 +31,7 @@ KMH_MPS = 1.0 / 3.6
 FPM_MPS = FT_M / 60.0
 LB_KG = 0.45359237
 LBF_N = 4.4482216152605
+G0_MPS2 = 9.80665  # standard gravity
 USGAL_M3 = 0.003785411784
 IMPGAL_M3 = 0.00454609
 LITRE_M3 = 0.001
@@ -39,7 +40,7 @@ INHG_PA = 3386.389  # conventional, mercury at 0 °C
 HPA_PA = 100.0
 PSI_PA = LBF_N / IN_M**2
 HP_W = 550.0 * FT_M * LBF_N  # 550 ft·lbf/s
-PS_W = 75.0 * 9.80665  # metric horsepower, 75 kgf·m/s
+PS_W = 75.0 * G0_MPS2  # metric horsepower, 75 kgf·m/s
 BAR_PA = 1e5
 MMHG_PA = 133.322387415  # conventional, as INHG_PA
 RPM_RADPS = 2.0 * math.pi / 60.0
@@ -236,8 +237,6 @@ def _spellings(name: str, kind: str) -> list[str]:
 
 
 def _convert(number: float, name: str, kind: Kind, written: str, where: str) -> float:
-    import pint
-
     si, allowed = _SI[kind]
     unknown = UnitError(f"unknown unit {name!r} in {written!r}; write one of {allowed}.", where=where)
     if not _UNIT_NAME.fullmatch(name):
@@ -247,6 +246,8 @@ def _convert(number: float, name: str, kind: Kind, written: str, where: str) -> 
     difference = kind == "temperature_difference" and re.fullmatch(r"(?:°|deg)?\s*([CFKcfk])", name)
     if difference:
         return number * _DIFFERENCE[difference[1].lower()]
+    import pint  # late: half a briefing's time, and the usual units don't need it
+
     registry = _registry()
     for spelling in _spellings(name, kind):
         try:

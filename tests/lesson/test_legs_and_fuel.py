@@ -251,3 +251,32 @@ def test_one_more_try_costs_the_run_and_setting_it_up(home: Planner):
 
 def test_gallons_are_gallons():
     assert from_unit(1.0, "gal") == USGAL_M3
+
+
+# Source: the airplane's cruise table (invented airplane): 106 KTAS and 8.5 gph at 67 %, best power; calm, so the way
+# between two points is their distance over that speed, by hand.
+@pytest.mark.parametrize("far_first", [True, False])
+def test_fuel_to_turn_home_with_is_counted_from_the_farthest_exercise(larkmoor, larkmoor_fit, far_first: bool):
+    there = planner(larkmoor, larkmoor_fit, cruise_power_ratio=0.67, mixture="best_power")
+    runs = [a_run(0), a_run(1)]
+    near, far = (laid_at([n], nm)[n] for n, nm in ((0, 20.0), (1, 38.0)))
+    legs = make_legs(there, runs, {0: near, 1: far})
+    laid = {0: far, 1: near} if far_first else {0: near, 1: far}
+    both, only_near = (
+        plan_fuel(
+            there,
+            legs,
+            runs,
+            on,
+            from_unit(40.0, "gal"),
+            start_utc_s=0.0,
+            night=False,
+            sunset_utc_s=None,
+            own_reserve_s=None,
+        )
+        for on in (laid, {0: near, 1: near})
+    )
+    hours = 18.0 / 106.0
+    assert (both.home_s - only_near.home_s) / 3600 == pytest.approx(hours, rel=0.06)
+    assert to_unit(both.home_m3 - only_near.home_m3, "gal") == pytest.approx(8.5 * hours, rel=0.10)
+    assert both.turn_home_m3 - only_near.turn_home_m3 == pytest.approx(both.home_m3 - only_near.home_m3)

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 
+from airwork.airplane import load_airplane
 from airwork.debrief import Graded, debrief
 from airwork.debrief.plan import LessonPlan
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.judge import best_band
+from airwork.maneuvers.seeing.view_building import build_view
 from airwork.recording.flight import Column, Flight
 from airwork.standards import load_standard
 from airwork.units import FT_M, KT_MPS
@@ -421,3 +425,28 @@ def test_bank_from_one_turn_straight_into_the_other_is_judged_in_the_turns() -> 
     assert bank.verdict == "held"
     assert bank.worst is not None
     assert abs(bank.worst) < 5.0
+
+
+# Source: [PHAK] chapter 5, load factors and stalling speeds [V]: an airplane that stalls at 50 kt stalls at 100 kt
+# under 4 g. 2.25 g by the same rule is 75 kt, by hand.
+@pytest.mark.parametrize(("load", "stall_kt_of_50"), [(4.0, 100.0), (2.25, 75.0), (1.0, 50.0)])
+def test_the_stall_margin_falls_by_the_handbooks_stall_speed_under_load(
+    load: float, stall_kt_of_50: float, airplane_folder: Path
+) -> None:
+    airplane = load_airplane(airplane_folder / "larkmoor_155.toml")
+    flight = high().flight()
+    cas = 130.0 * KT_MPS
+    flight = flight.with_columns(
+        {
+            "load_factor": Column(np.full(len(flight), load), "measured"),
+            "cas_mps": Column(np.full(len(flight), cas), "measured"),
+            "flap_notch": Column(np.zeros(len(flight)), "measured"),
+        }
+    )
+    view = build_view(flight)
+    assert view is not None
+    mass = airplane.max_takeoff_mass_kg
+    margin = Evidence(flight, view, PRIVATE, airplane, mass).stall_margin_mps(flight.span(10.0, 30.0))
+    assert margin is not None
+    one_g = float(airplane.stall_cas_mps(mass))
+    assert (cas - np.nanmedian(margin)) / one_g == pytest.approx(stall_kt_of_50 / 50.0, abs=0.005)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -308,3 +309,16 @@ def test_bank_is_said_less_surely_the_further_the_samples_lie_apart(made: Made, 
         assert error is not None
         errors.append(error)
     assert errors[0] < 0.04 < errors[1] < errors[2]
+
+
+@pytest.mark.parametrize("off_deg", [8.0, -8.0])
+def test_wind_from_air_data_is_right_in_spite_of_a_compass_that_is_off(
+    off_deg: float, made: Made, tmp_path: Path
+) -> None:
+    """Made with 18 kt from 300°; at 100 kt a correction the wrong way (16°) would move the wind by 28 kt."""
+    shifted = replace(made, heading_rad=made.heading_rad + math.radians(off_deg))
+    flight = read_flight(save(tmp_path, table(shifted, FULL)))
+    at = flying(made)
+    assert "heading, true airspeed, track" in flight.columns["wind_mps"].note
+    wind = flight["wind_mps"] * np.exp(1j * flight["wind_from_rad"])
+    assert np.abs(np.median(wind[at]) - 18.0 * KT * np.exp(1j * math.radians(300.0))) / KT < 2.0

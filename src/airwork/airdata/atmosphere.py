@@ -11,16 +11,18 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from airwork.units import G0_MPS2 as G0_MPS2  # of the atmosphere too
+
 Array = NDArray[np.float64]
 
-# [ICAO-7488] defining constants
+# [ICAO-7488] defining constants, with G0_MPS2
 T0_K = 288.15
 ZERO_C_K = 273.15
 P0_PA = 101_325.0
 LAPSE_K_PER_M = 0.0065
 R_AIR = 287.05287  # J/(kg·K)
 GAMMA = 1.4
-G0_MPS2 = 9.80665
+
 TROPOPAUSE_M = 11_000.0
 TOP_M = 20_000.0
 BOTTOM_M = -5_000.0

@@ -18,6 +18,7 @@ from airwork.maneuvers import room
 from airwork.maneuvers.declared import Role
 from airwork.maneuvers.episode import Cause, Episode, Finding, Grade, Root
 from airwork.maneuvers.seeing.turns import find_turns
+from airwork.maneuvers.seeing.view import STEP_S
 from airwork.units import from_unit, write
 
 if TYPE_CHECKING:
@@ -133,7 +134,7 @@ def _in_short(evidence: Evidence, graded: Sequence[Judged]) -> Line:
     kinds = list(dict.fromkeys([*exercises, *(r.title.lower() for r in shown)]))
     more = f" and {len(kinds) - MOST_KINDS} more" if len(kinds) > MOST_KINDS else ""
     named = ", ".join(kinds[:MOST_KINDS]) + more if kinds else "no exercise"
-    minutes = evidence.view.airborne.sum() * 0.25 / 60.0
+    minutes = evidence.view.airborne.sum() * STEP_S / 60.0
     return Line("in short", f"{named} · {minutes:.0f} min in the air · {_count(len(graded), 'maneuver')}")
 
 

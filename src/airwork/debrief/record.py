@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+import shapely
 
 from airwork.maneuvers import room
 from airwork.maneuvers.declared import Family, Role
@@ -57,7 +58,8 @@ def excursions(evidence: Evidence, episodes: Sequence[Episode], plan: LessonPlan
             out += _spells("above the area's ceiling", e, time[part], altitude > plan.ceiling_m, above)
         latitude, longitude = evidence.flight.get("latitude_rad"), evidence.flight.get("longitude_rad")
         if len(plan.corners_rad) >= 3 and latitude is not None and longitude is not None:
-            outside = ~inside_polygon(latitude[part], longitude[part], plan.corners_rad)
+            # plane geometry: good for a practice area, not across the date line or a pole
+            outside = ~shapely.contains_xy(shapely.Polygon(plan.corners_rad), latitude[part], longitude[part])
             outside &= np.isfinite(latitude[part]) & np.isfinite(longitude[part])
             out += _spells("outside the practice area", e, time[part], outside, None)
     return out
@@ -74,22 +76,6 @@ def _spells(what: str, e: Episode, time_s: Array, mask: Mask, by_m: Array | None
             row["by_ft"] = round(abs(to_unit(float(by_m[a:b][np.argmax(np.abs(by_m[a:b]))]), "ft")))
         out.append(row)
     return out
-
-
-def inside_polygon(latitude_rad: Array, longitude_rad: Array, corners_rad: Sequence[tuple[float, float]]) -> Mask:
-    """Which points lie inside a polygon of (latitude, longitude), by counting edges crossed to the east.
-
-    Plane geometry on latitude and longitude: good for a practice area, not across the date line or a pole.
-    """
-    inside = np.zeros(latitude_rad.shape, dtype=bool)
-    for k, (lat1, lon1) in enumerate(corners_rad):
-        lat2, lon2 = corners_rad[(k + 1) % len(corners_rad)]
-        if lat1 == lat2:
-            continue
-        crosses = (lat1 > latitude_rad) != (lat2 > latitude_rad)
-        east = longitude_rad < (lon2 - lon1) * (latitude_rad - lat1) / (lat2 - lat1) + lon1
-        inside ^= crosses & east
-    return inside
 
 
 def stall_recoveries(episodes: Sequence[Episode]) -> int:

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from airwork.airdata.atmosphere import G0_MPS2
 from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.paths import laying
@@ -57,7 +58,7 @@ def set_up(ws: Worksheet) -> SetUp:
     power = power_lines.level(ws, cas, bank_rad=bank, pitch=False)
     turn_lines.note_turn(ws, cas, bank, turn_rad=turn, bank_source="lesson or common practice, no source")
     ws.use_power(
-        2.0 * turn / (9.80665 * math.tan(bank) / ws.tas_mps(cas)) + 15.0, None if power is None else power.ratio
+        2.0 * turn / (G0_MPS2 * math.tan(bank) / ws.tas_mps(cas)) + 15.0, None if power is None else power.ratio
     )
     degrees = math.degrees(turn)
     return ws.finish(

@@ -18,6 +18,7 @@ from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.seeing.legs import legs
 from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, episode
 from airwork.maneuvers.seeing.signal import ramp
+from airwork.maneuvers.seeing.view import STEP_S
 from airwork.maneuvers.setting_up import power_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
@@ -123,7 +124,7 @@ def propose(view: View) -> list[Episode]:
     out = []
     for state, first, end in view.once(legs):
         gain = float(view.altitude_m[end - 1] - view.altitude_m[first])
-        seconds = (end - first) * 0.25
+        seconds = (end - first) * STEP_S
         score = 0.9 * ramp(gain, LITTLE_GAIN_M, SURE_GAIN_M) * ramp(seconds, SHORT_S, SURE_S) if state == 1 else 0.0
         if score < LEAST_SCORE:
             continue

@@ -23,6 +23,7 @@ from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, episode
 from airwork.maneuvers.seeing.signal import bridged, ramp, runs
+from airwork.maneuvers.seeing.view import STEP_S
 from airwork.maneuvers.setting_up import heights, power_lines, stall_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
@@ -152,7 +153,7 @@ def propose(view: View) -> list[Episode]:
     """Every long fast descent."""
     out = []
     for a, b in runs(bridged((view.climb_mps < -SINK_MPS) & view.airborne, view.samples(4.0))):
-        seconds = (b - a) * 0.25
+        seconds = (b - a) * STEP_S
         part = slice(a, b)
         if seconds < SHORTEST_S or view.climb_mps[part].min() < -AT_MOST_MPS:
             continue

@@ -22,6 +22,7 @@ from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.paths.flown_trace import make_trace
 from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, episode, side
 from airwork.maneuvers.seeing.signal import Array, bridged, mean_over, percentile, ramp, runs, smooth
+from airwork.maneuvers.seeing.view import STEP_S
 from airwork.maneuvers.setting_up import arrival, power_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
@@ -140,7 +141,7 @@ def propose(view: View) -> list[Episode]:
             sink = -float(view.climb_mps[part].mean())
             turning = float(np.degrees(abs(view.turn_bank_rad[part].mean())))
             score = (
-                ramp(size, LITTLE_RAD, SURE_RAD) * ramp((end - first) * 0.25, SHORT_S, SURE_S)
+                ramp(size, LITTLE_RAD, SURE_RAD) * ramp((end - first) * STEP_S, SHORT_S, SURE_S)
                 * ramp(sink, 0.8, 2.0 * SINK_MPS) * ramp(turning, 14.0, 6.0)
             )  # fmt: skip
             if score < LEAST_SCORE:

@@ -27,6 +27,7 @@ from airwork.maneuvers.seeing.legs import legs
 from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, episode, speed_trust
 from airwork.maneuvers.seeing.signal import ramp
 from airwork.maneuvers.seeing.slow import slowing_began
+from airwork.maneuvers.seeing.view import STEP_S
 from airwork.maneuvers.setting_up import stall_lines, turn_lines, wind_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
@@ -167,7 +168,7 @@ def propose(view: View) -> list[Episode]:
         last = end - 1
         part = slice(first, end)
         loss = float(view.altitude_m[first] - view.altitude_m[last])
-        seconds = (end - first) * 0.25
+        seconds = (end - first) * STEP_S
         sink = -view.climb_mps[part]
         steady = sink > 0.5 * float(np.median(sink))
         ratio = float(np.median(view.tas_mps[part][steady] / np.maximum(sink[steady], 0.1)))

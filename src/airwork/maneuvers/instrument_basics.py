@@ -9,6 +9,7 @@ import math
 from typing import TYPE_CHECKING
 
 from airwork import units
+from airwork.airdata.atmosphere import G0_MPS2
 from airwork.errors import NotPossible
 from airwork.maneuvers import rooms
 from airwork.maneuvers.brief_facts import BriefFacts
@@ -104,7 +105,7 @@ def ideal(set_up: SetUp, order: Order) -> Trace:
         flown.turn(sign * math.pi, t["bank_rad"])
         flown.hold(10.0)
     bottom = set_up.entry_altitude_m
-    weight = order.conditions.mass_kg * 9.80665
+    weight = order.conditions.mass_kg * G0_MPS2
 
     def sinking(tas: float, load: float, altitude: float) -> float:
         return -weight * SINK_MPS / tas

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from airwork.airdata.angles import turn_from_to_rad, wrap_positive_rad
+from airwork.airdata.atmosphere import G0_MPS2
 from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.grading.causes import turning
 from airwork.maneuvers.grading.sheet import ENTRY, LESSON, NO_HEADING, Sheet
@@ -75,7 +76,7 @@ def set_up(ws: Worksheet) -> SetUp:
     )
     count = len(turn_lines.sides(side))
     ws.use_power(
-        count * (turn / (9.80665 * math.tan(bank) / ws.tas_mps(cas)) + 12.0), None if power is None else power.ratio
+        count * (turn / (G0_MPS2 * math.tan(bank) / ws.tas_mps(cas)) + 12.0), None if power is None else power.ratio
     )
     words = "power by eye" if straight is None else straight.words
     return ws.finish(

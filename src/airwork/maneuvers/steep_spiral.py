@@ -15,6 +15,7 @@ import numpy as np
 from airwork import units
 from airwork.airdata.airspeed import tas_from_cas_mps
 from airwork.airdata.angles import turn_from_to_rad
+from airwork.airdata.atmosphere import G0_MPS2
 from airwork.airdata.turn import gliding_turn_height_loss_m
 from airwork.errors import InputError, NotPossible
 from airwork.maneuvers.brief_facts import BriefFacts
@@ -71,7 +72,7 @@ def set_up(ws: Worksheet) -> SetUp:
     wind = ws.wind(middle)[1]
     wind_lines.check_wind(ws, tas, wind)
     radius = wind_lines.radius_m(ws, tas, wind, steepest)
-    mean = math.atan(tas**2 / (9.80665 * radius))
+    mean = math.atan(tas**2 / (G0_MPS2 * radius))
     per_turn = float(gliding_turn_height_loss_m(tas, ratio, mean, 2.0 * math.pi))
     total = turns * per_turn
     if "altitude_m" not in ws.target and ws.conditions.altitude_m is None:

@@ -16,6 +16,7 @@ import numpy as np
 
 from airwork import units
 from airwork.airdata.angles import wrap_positive_rad
+from airwork.airdata.atmosphere import G0_MPS2
 from airwork.errors import NotPossible
 from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Room
@@ -98,7 +99,7 @@ def set_up(ws: Worksheet) -> SetUp:
     turn_lines.note_turn(ws, cas, bank, turn_rad=turn, bank_source=f"lesson or {ws.task.code or 'common practice'}")
     count = len(turn_lines.sides(side))
     ws.use_power(
-        count * (turn / (9.80665 * math.tan(bank) / ws.tas_mps(cas)) + 12.0), None if power is None else power.ratio
+        count * (turn / (G0_MPS2 * math.tan(bank) / ws.tas_mps(cas)) + 12.0), None if power is None else power.ratio
     )
     degrees = math.degrees(bank)
     words = "power by eye" if straight is None else straight.words

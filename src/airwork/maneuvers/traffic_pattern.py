@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork import units
+from airwork.airdata.atmosphere import G0_MPS2
 from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.grading.causes import altitude
 from airwork.maneuvers.grading.causes.speed import speed_settled_off
@@ -77,7 +78,7 @@ def set_up(ws: Worksheet) -> SetUp:
     runway = arrival.runway_rad(ws.conditions, ws.target)
     from_rad, wind = wind_lines.note_wind(ws)
     fastest = ws.tas_mps(ws.cas(base)) + wind
-    radius = fastest**2 / (9.80665 * math.tan(BANK_RAD))
+    radius = fastest**2 / (G0_MPS2 * math.tan(BANK_RAD))
     note = ""
     if runway is None:
         runway, note = from_rad, "runway taken straight into the wind: the lesson names none"

@@ -31,6 +31,7 @@ from airwork.maneuvers.seeing.propose_tools import (
 )  # fmt: skip
 from airwork.maneuvers.seeing.signal import median, ramp
 from airwork.maneuvers.seeing.turns import circle, find_turns
+from airwork.maneuvers.seeing.view import STEP_S
 from airwork.maneuvers.setting_up import ground_work, wind_lines
 from airwork.units import to_unit
 
@@ -119,7 +120,7 @@ def propose(view: View) -> list[Episode]:
         if change < FEW_DEG:
             continue
         radius, spread, _, _ = circle(view.east_m[first : last + 1][::4], view.north_m[first : last + 1][::4])
-        climb = abs(float(view.altitude_m[last] - view.altitude_m[first])) / (0.25 * (last - first))
+        climb = abs(float(view.altitude_m[last] - view.altitude_m[first])) / (STEP_S * (last - first))
         bank = float(np.degrees(median(np.abs(view.bank_rad[first : last + 1]))))
         low = low_score(mean_agl_m(view, first, last))
         held = 0.0 if low >= HELD_HIGH else _held_to_ground(view, first, last, spread, change)  # can't be the greater

@@ -9,6 +9,7 @@ import math
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
+from airwork.airdata.atmosphere import G0_MPS2
 from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
@@ -92,7 +93,7 @@ def ideal(set_up: SetUp, order: Order) -> Trace:
     _to(flown, -side * BANK_RAD, LOW_PATH_RAD, idle, until=lambda f: f.path < 0.98 * LOW_PATH_RAD or f.cas > limit)
     _to(flown, 0.0, flown.path, idle, until=lambda f: abs(f.bank) < 0.02)
     while flown.path < 0.0:
-        flown.step(0.0, min(flown.path + 0.1 * 9.80665 * (PULL - 1.0) / flown.tas, 0.0), idle)
+        flown.step(0.0, min(flown.path + 0.1 * G0_MPS2 * (PULL - 1.0) / flown.tas, 0.0), idle)
     flown.change_speed(t["ias_mps"])
     flown.hold(5.0)
     return flown.trace()

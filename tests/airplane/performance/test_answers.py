@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.spatial.transform import Rotation
 
 from airwork.airdata.turn import load_factor
 from airwork.airplane.performance import turning
@@ -322,3 +323,22 @@ def test_climb_rate_and_gradient_belong_together(fitted):
     assert float(answer.climb_rate_90_mps) < 120 * FPM_MPS
     same = climb(p, 70 * KT_MPS, day(p)).climb_rate_mps
     assert float(same) == float(answer.climb_rate_mps)
+
+
+@pytest.mark.parametrize("bank_deg", [30.0, 45.0, -45.0])
+def test_the_nose_in_a_level_turn_stands_so_that_the_path_is_level(fitted, bank_deg):
+    """Held to rotations of scipy.spatial.transform: turned by pitch and bank, the velocity has no part up or down.
+
+    Body axes forward, right, down, the air coming from α below the nose; bank first, then pitch (the order of
+    aerospace attitudes). Within 0.3°: the answer's α·cos φ is good for small angles.
+    """
+    p = fitted["larkmoor_155"]
+    at = day(p).banked(np.radians(bank_deg))
+    cas = np.array([1.5, 2.0]) * float(p.airplane.stall_cas_mps(at.mass_kg)) / np.sqrt(np.cos(np.radians(bank_deg)))
+    answer = level_flight(p, cas, at)
+    for angle, pitch in zip(answer.angle_of_attack_rad, answer.pitch_rad, strict=True):
+        attitude = Rotation.from_euler("ZYX", [0.0, pitch, np.radians(bank_deg)])
+        down = attitude.apply([np.cos(angle), 0.0, np.sin(angle)])[2]
+        assert np.degrees(np.arcsin(down)) == pytest.approx(0.0, abs=0.3)
+        assert abs(pitch) < abs(angle)
+    assert np.abs(np.degrees(answer.angle_of_attack_rad)).max() > 2.0  # an angle that would show the difference

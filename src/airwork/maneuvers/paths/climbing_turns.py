@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from airwork.airdata.atmosphere import G0_MPS2
 from airwork.errors import NotPossible
 from airwork.maneuvers.paths.flown_ideal import ROLL_RADPS, STEP_S, FlownIdeal
 from airwork.maneuvers.setup import Trace
@@ -79,7 +80,7 @@ def lazy_eight(
     """
     flown = FlownIdeal(order, altitude_m, ias_mps, heading_rad=heading_rad)
     entry, slow = flown.tas, flown.tas_of(flown.cas_of(slow_ias_mps))
-    rise = (entry**2 - slow**2) / (2.0 * 9.80665)
+    rise = (entry**2 - slow**2) / (2.0 * G0_MPS2)
     seconds = _half_time(entry, rise, bank_rad)
     sign = first
     for _ in range(halves):
@@ -89,7 +90,7 @@ def lazy_eight(
 
 
 def _speed(entry: float, height: float) -> float:
-    return math.sqrt(max(entry**2 - 2.0 * 9.80665 * height, 25.0))
+    return math.sqrt(max(entry**2 - 2.0 * G0_MPS2 * height, 25.0))
 
 
 def _half_turn(seconds: float, entry: float, rise: float, bank_rad: float) -> float:
@@ -100,9 +101,9 @@ def _half_turn(seconds: float, entry: float, rise: float, bank_rad: float) -> fl
         x = (k + 0.5) / count
         speed, path = _profile(x, seconds, entry, rise)
         curve = -_profile_bend(x, seconds, rise)
-        load_up = math.cos(path) + curve / (9.80665 * max(math.cos(path), 0.5)) * -1.0
+        load_up = math.cos(path) + curve / (G0_MPS2 * max(math.cos(path), 0.5)) * -1.0
         bank = bank_rad * math.sin(math.pi * x)
-        turned += seconds / count * 9.80665 * max(load_up, 0.2) * math.tan(bank) / (speed * math.cos(path))
+        turned += seconds / count * G0_MPS2 * max(load_up, 0.2) * math.tan(bank) / (speed * math.cos(path))
     return turned
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from airwork.maneuvers.seeing.signal import runs
+from airwork.maneuvers.seeing.view import STEP_S
 
 if TYPE_CHECKING:
     from airwork.maneuvers.seeing.view import View
@@ -34,7 +35,7 @@ def contacts(view: View) -> list[Contact]:
     flights = [
         (a, b)
         for a, b in runs(view.airborne)
-        if (b - a) * 0.25 >= SHORT_FLIGHT_S and np.ptp(view.altitude_m[a:b]) > CLIMBED_M
+        if (b - a) * STEP_S >= SHORT_FLIGHT_S and np.ptp(view.altitude_m[a:b]) > CLIMBED_M
     ]
     out: list[Contact] = []
     for k, (a, b) in enumerate(flights):
@@ -49,7 +50,7 @@ def contacts(view: View) -> list[Contact]:
 
 def _touch_and_go(view: View, down: int, up: int) -> bool:
     slowest = float(view.groundspeed_mps[down : up + 1].min()) if up > down else ROLLING_MPS + 1.0
-    return (up - down) * 0.25 < TOUCH_S and not slowest < ROLLING_MPS
+    return (up - down) * STEP_S < TOUCH_S and not slowest < ROLLING_MPS
 
 
 def final_from(view: View, touch: int) -> int:

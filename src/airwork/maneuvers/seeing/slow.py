@@ -186,7 +186,7 @@ def slowing_began(view: View, index: int, stall_mps: float, cruising: float = CR
     speed = view.speed_mps
     best, best_at, held = float(speed[index]), index, 0.0
     at = index
-    while at - step >= 0 and (index - at) * 0.25 < LONGEST_SLOWING_S and view.airborne[at - step]:
+    while at - step >= 0 and (index - at) * STEP_S < LONGEST_SLOWING_S and view.airborne[at - step]:
         at -= step
         now = float(speed[at])
         if now > best + GAIN_MPS:
@@ -208,7 +208,7 @@ def recovered(view: View, index: int, patience_s: float = 6.0) -> int:
     step = view.samples(1.0)
     speed = view.speed_mps
     best, best_at, held, at = float(speed[index]), index, 0.0, index
-    while at + step < view.n and (at - index) * 0.25 < 90.0 and view.airborne[at + step]:
+    while at + step < view.n and (at - index) * STEP_S < 90.0 and view.airborne[at + step]:
         at += step
         if float(speed[at]) > best + GAIN_MPS:
             best, best_at, held = float(speed[at]), at, 0.0

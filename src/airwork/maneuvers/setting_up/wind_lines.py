@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from airwork import units
 from airwork.airdata.angles import wrap_positive_rad
+from airwork.airdata.atmosphere import G0_MPS2
 from airwork.airdata.ground_reference import radius_for_steepest_bank_m, turn_about_point
 from airwork.airdata.turn import pivotal_altitude_m
 from airwork.airdata.wind import wind_triangle
@@ -104,7 +105,7 @@ def pivotal(
         altitude = height + ws.conditions.ground_elevation_m
         shown = [units.write(round(h / FT / 10) * 10 * FT, "ft") for h in (height, altitude)]
         tail = -speed * math.cos(from_rad - heading)
-        sight = tas_mps * (tas_mps + tail) / 9.80665 + ws.conditions.ground_elevation_m
+        sight = tas_mps * (tas_mps + tail) / G0_MPS2 + ws.conditions.ground_elevation_m
         shown.append(units.write(round(sight / FT / 10) * 10 * FT, "ft"))
         rows.append((f"{degrees or 360:03d}°", units.write(groundspeed, "kt"), *shown))
     return tuple(rows)
