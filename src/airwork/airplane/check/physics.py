@@ -17,7 +17,7 @@ from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.airplane.check.book import KT_PER_MPS, Book, Complaint, guess
 from airwork.errors import AirworkError
 
-G, RHO0 = 9.80665, 1.225
+G, RHO0 = units.G0_MPS2, 1.225
 SPEEDS, STALL, LIMITS = "v_speeds", "performance.stall", "limitations"
 
 # Mean acceleration of the takeoff roll times weight times 0.7 lift-off speed over rated power: the share of the power

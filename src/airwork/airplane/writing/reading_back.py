@@ -19,7 +19,7 @@ from airwork.airplane.runway import landing, takeoff
 from airwork.errors import AirworkError
 
 MOST = 20
-G = 9.80665
+G = units.G0_MPS2
 PERSON_KG = 77.0  # 170 lb
 
 

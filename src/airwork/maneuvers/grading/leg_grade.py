@@ -28,7 +28,7 @@ def grade_leg(episode: Episode, evidence: Evidence, direction: float) -> Grade:
     """A climb (+1) or descent (−1)."""
     sheet = Sheet(episode, evidence)
     start, end = episode.start_s, episode.end_s
-    settle = min(SETTLE_S, 0.25 * (end - start))
+    settle = min(SETTLE_S, (end - start) / 4.0)
     window = (start + settle, max(end - min(LEVEL_OFF_S, 0.2 * (end - start)), start + settle + 1.0))
     name = "best_rate_of_climb" if direction > 0.0 else ""
     book = handbook_ias_mps(evidence, name, at_s=0.5 * (start + end)) if name else None
