@@ -24,8 +24,12 @@ UNITS = {
     "rpm": "RPM",
     "hp": "hp", "psi": "psi", "f": "°F", "c": "°C", "gal": "gal", "gph": "gph", "fpm": "fpm", "deg": "°", "pct": "%",
     "percent": "%", "inhg": "inHg", "nm": "NM", "min": "min", "g": "g",
+    "kg": "kg", "mm": "mm", "cm": "cm", "m": "m", "m2": "m²", "l": "L", "lph": "L/h", "hpa": "hPa",
+    "mmhg": "mmHg", "ps": "PS", "kw": "kW", "kmh": "km/h", "mps": "m/s", "bar": "bar", "km": "km",
+    "sm": "SM", "ktas": "kt",
 }  # fmt: skip
-SPEEDS = {"kias": "indicated", "kcas": "calibrated"}
+SPEEDS = {"kias": "indicated", "kcas": "calibrated", "ktas": "true"}
+EMPTY_CELL = "-"  # of a table of bare rows: the book prints nothing
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +53,7 @@ class Grid:
     title: str
     count: int
     columns: tuple[tuple[str, str], ...]  # label, unit
+    keys: tuple[str, ...]
     rows: tuple[tuple[int, tuple[Cell, ...], tuple[str, ...]], ...]
 
 
@@ -136,8 +141,12 @@ def sections(text: str, part: str, said: Said, typed: Mapping[str, str] | None =
 
 def _walk(path: str, table: dict[str, Any], said: Said, typed: Mapping[str, str] | None, found: list[Section]) -> None:
     cells, grids, inner = [], [], []
+    bare = bare_columns(table)
     for key, value in table.items():
-        if isinstance(value, dict):
+        if bare is not None and key in {"columns", "rows"}:
+            if key == "rows":
+                grids.append(_grid(path, key, named_rows(bare, value), said, typed, bare))
+        elif isinstance(value, dict):
             inner.append((f"{path}.{key}", value))
         elif _is_rows(value):
             grids.append(_grid(path, key, value, said, typed))
@@ -155,17 +164,33 @@ def _walk(path: str, table: dict[str, Any], said: Said, typed: Mapping[str, str]
         _walk(deeper, value, said, typed, found)
 
 
+def bare_columns(table: Any) -> list[str] | None:
+    """The columns over a table of bare rows; None for a table whose rows name their own."""
+    columns = table.get("columns") if isinstance(table, Mapping) else None
+    rows = table.get("rows") if isinstance(table, Mapping) else None
+    if not isinstance(columns, list) or not isinstance(rows, list) or not all(isinstance(c, str) for c in columns):
+        return None
+    return [str(c) for c in columns] if all(isinstance(row, list) for row in rows) else None
+
+
+def named_rows(columns: list[str], rows: Any) -> list[dict[str, Any]]:
+    """Bare rows with the names of their columns; a cell the book leaves empty is left out."""
+    return [{c: v for c, v in zip(columns, row, strict=False) if v != EMPTY_CELL} for row in rows]
+
+
 def _is_rows(value: Any) -> bool:
     return isinstance(value, list) and bool(value) and all(isinstance(row, dict) for row in value)
 
 
-def _grid(path: str, key: str, rows: list[Any], said: Said, typed: Mapping[str, str] | None) -> Grid:
+def _grid(
+    path: str, key: str, rows: list[Any], said: Said, typed: Mapping[str, str] | None, printed: list[str] | None = None
+) -> Grid:
     full = f"{path}.{key}" if key else path
-    columns = list(
+    columns = printed or list(
         dict.fromkeys(k for row in rows for k, v in row.items() if not isinstance(v, dict) and not _is_rows(v))
     )
     numbers = order(len(rows), (typed or {}).get(f"order:{full}"))
-    made = []
+    made: list[tuple[int, tuple[Cell, ...], tuple[str, ...]]] = []
     for at, number in enumerate(numbers):
         row = rows[number] if number < len(rows) else {}
         cells = tuple(
@@ -174,7 +199,7 @@ def _grid(path: str, key: str, rows: list[Any], said: Said, typed: Mapping[str, 
         )
         made.append((number, cells, said.at(path, key, at)))
     heads = tuple((words(c, unit=True), UNITS.get(_unit(c), "")) for c in columns)
-    return Grid(full, words(key or path), len(rows), heads, tuple(made))
+    return Grid(full, words(key or path), len(rows), heads, tuple(columns), tuple(made))
 
 
 def order(count: int, given: str | None) -> list[int]:

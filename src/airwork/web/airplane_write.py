@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
-from airwork.web.airplane_form import BETWEEN, Grid, Said, order, sections, shown_text
+from airwork.web.airplane_form import BETWEEN, EMPTY_CELL, Grid, Said, bare_columns, order, sections, shown_text
 
 LONGEST = 4000  # letters of a value
 
@@ -43,6 +43,10 @@ def _write_grid(document: Any, grid: Grid, typed: Mapping[str, str]) -> None:
     rows = holder[last]
     count = len(rows)
     numbers = order(count, typed.get(f"order:{grid.path}"))
+    bare = bare_columns(_raw(holder)) if last == "rows" else None
+    if bare is not None:
+        _write_bare(rows, bare, grid, numbers, typed)
+        return
     columns = [c.name.rpartition("/")[2] for c in grid.rows[0][1]] if grid.rows else []
     kinds = {c: next((row[c] for row in rows if c in row), None) for c in columns}
     inline = not isinstance(rows, tomlkit.items.AoT)
@@ -53,6 +57,28 @@ def _write_grid(document: Any, grid: Grid, typed: Mapping[str, str]) -> None:
             new = typed.get(f"{grid.path}/{number}/{column}")
             if new is not None and new.strip() != shown_text(_raw(row.get(column))):
                 _put(row, column, new.strip()[:LONGEST], kinds[column])
+        if fresh:
+            rows.append(row)
+    _arrange(rows, numbers, count)
+
+
+def _write_bare(rows: Any, columns: list[str], grid: Grid, numbers: list[int], typed: Mapping[str, str]) -> None:
+    """Rows under their columns: "-" where nothing is printed."""
+    import tomlkit
+
+    count = len(rows)
+    for number in numbers:
+        fresh = number >= count
+        row = tomlkit.array() if fresh else rows[number]
+        for at, column in enumerate(columns):
+            stands = None if fresh or at >= len(row) else _raw(row[at])
+            shown = "" if stands is None or stands == EMPTY_CELL else shown_text(stands)
+            new = typed.get(f"{grid.path}/{number}/{column}", shown).strip()[:LONGEST]
+            value = EMPTY_CELL if not new else _typed(new, None)
+            if fresh:
+                row.append(value)
+            elif new != shown:
+                row[at] = value
         if fresh:
             rows.append(row)
     _arrange(rows, numbers, count)

@@ -22,7 +22,7 @@ MOST_KEYS = 10_000
 COOKIE = "airwork_session"
 CSP = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
-    "font-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'"
+    "frame-src blob:; font-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'"
 )
 HEADERS = {
     "Content-Security-Policy": CSP,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import tomllib
 from collections.abc import Mapping, Sequence
 from typing import Annotated, Any
 from urllib.parse import urlencode
@@ -14,9 +15,19 @@ from starlette.exceptions import HTTPException
 
 from airwork.airplane.check import Complaint
 from airwork.airplane.performance import Condition
+from airwork.airplane.writing import progress
 from airwork.errors import AirworkError, InputError
-from airwork.web import access, airplane_form, airplane_tables, airplane_write, charts, numbers_form
-from airwork.web.answers import page
+from airwork.web import (
+    access,
+    airplane_begin,
+    airplane_drawing,
+    airplane_form,
+    airplane_tables,
+    airplane_write,
+    charts,
+    numbers_form,
+)
+from airwork.web.answers import page, wants_json
 from airwork.web.folder import Entry
 
 router = APIRouter()
@@ -166,6 +177,8 @@ def fields(request: Request, key: str, part: str = "", saved: bool = False) -> R
         parts = airplane_form.parts_of(text)
     except AirworkError:  # no TOML: mended as text
         return RedirectResponse(f"/airplanes/{entry.key}/edit", 303)
+    if part not in parts and part in airplane_begin.lacking(text):
+        return _fields(request, entry, airplane_begin.begun(text, part), part, None)
     part = part if part in parts else parts[0] if parts else ""
     problem, complaints = _checked(text, entry)
     return _fields(request, entry, text, part, problem, complaints, saved=saved)
@@ -179,9 +192,29 @@ def _fields(
     said = airplane_form.Said(() if problem is None else problem.each, complaints)
     shown = airplane_form.sections(text, part, said, typed)
     parts = [(name, airplane_form.words(name), said.counts(name)) for name in airplane_form.parts_of(text)]
-    values = {"entry": entry, "part": part, "parts": parts, "sections": shown, "left": said.left,
-              "problem": str(problem or ""), "saved": saved, "here": airplane_form.words(part)}  # fmt: skip
+    drawn = {g.path: airplane_drawing.drawing(g) for s in shown for g in s.grids}
+    if wants_json(request):
+        return JSONResponse(_looked(shown, said.left, drawn), status)
+    begin = [(name, airplane_form.words(name)) for name in airplane_begin.lacking(text)]
+    values = {"entry": entry, "part": part, "parts": parts, "sections": shown, "left": said.left, "drawn": drawn,
+              "begin": begin, "progress": progress(tomllib.loads(text)), "problem": str(problem or ""), "saved": saved,
+              "here": airplane_form.words(part)}  # fmt: skip
     return page(request, "airplane_fields.html", values, status=status)
+
+
+def _looked(shown: list[airplane_form.Section], left: Sequence[str], drawn: Mapping[str, str]) -> dict[str, Any]:
+    """What is said of a form as it stands, by the names of its fields and rows, and the drawings."""
+    cells = [c for s in shown for c in (*s.cells, *s.missing)]
+    rows = {}
+    for grid in (g for s in shown for g in s.grids):
+        for number, inside, said in grid.rows:
+            words = [*said, *(f"{c.label}: {w}" for c in inside for w in c.said)]
+            if words:
+                rows[f"{grid.path}/{number}"] = words
+            cells += inside
+    tables = {s.path: list(s.said) for s in shown if s.said}
+    said_of = {c.name: list(c.said) for c in cells if c.said}
+    return {"cells": said_of, "rows": rows, "tables": tables, "left": list(left), "drawn": dict(drawn)}
 
 
 @router.post("/airplanes/{key}/fields", response_class=HTMLResponse)
@@ -195,7 +228,7 @@ async def save_fields(request: Request, key: str) -> Response:
 
 
 def _save_fields(request: Request, entry: Entry, typed: dict[str, str]) -> Response:
-    text, part = entry.read(), typed.get("part", "")
+    text, part = airplane_begin.begun(entry.read(), typed.get("part", "")), typed.get("part", "")
     if part not in airplane_form.parts_of(text):
         raise InputError("there is no such part of the file.", where=part[:60] or "part")
     if do := typed.get("do", ""):
@@ -204,8 +237,8 @@ def _save_fields(request: Request, entry: Entry, typed: dict[str, str]) -> Respo
         return _fields(request, entry, text, part, None, typed=typed)
     new = airplane_write.written(text, part, typed)
     problem, complaints = _checked(new, entry)
-    if problem or typed.get("what", "save") != "save":
-        status = 422 if problem else 200
+    if problem or typed.get("what", "save") != "save" or wants_json(request):
+        status = 200 if not problem or wants_json(request) else 422
         return _fields(request, entry, text, part, problem, complaints, typed=typed, status=status)
     request.app.state.folder.save("airplane", entry.key, new)
     return RedirectResponse(f"/airplanes/{entry.key}/fields?{urlencode({'part': part, 'saved': 'true'})}", 303)

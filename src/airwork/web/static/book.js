@@ -1,0 +1,178 @@
+/* Typing a book's tables: keys and paste as in a spreadsheet, undo, every row kept at once, cells checked as they are
+   typed, the book's page beside, a chart read by clicking. Without this script the form works by its buttons. */
+"use strict";
+(() => {
+  const form = document.getElementById("filing");
+  if (!form) return;
+  const make = (tag, words, kind) => { const e = document.createElement(tag); if (words) e.textContent = words; if (kind) e.className = kind; return e; };
+  const rowsOf = (grid) => [...grid.tBodies[0].querySelectorAll("tr[data-row]")];
+  const cellsOf = (row) => [...row.querySelectorAll("td input, td select")];
+  const place = (field) => { const row = field.closest("tr[data-row]"), grid = row && row.closest("table.grid"); return grid ? { grid, row: rowsOf(grid).indexOf(row), column: cellsOf(row).indexOf(field) } : null; };
+  const values = () => [...form.elements].filter((e) => e.name && !["token", "part", "what", "do"].includes(e.name)).map((e) => [e.name, e.value]);
+
+  /* --- rows --- */
+  const order = (grid) => { const box = form.elements[`order:${grid.dataset.path}`]; box.value = rowsOf(grid).map((r) => r.dataset.row).join(","); };
+  const addRow = (grid) => {
+    const last = rowsOf(grid).at(-1), number = Math.max(Number(grid.dataset.count) - 1, ...rowsOf(grid).map((r) => Number(r.dataset.row))) + 1;
+    const row = last.cloneNode(true), was = `${grid.dataset.path}/${last.dataset.row}/`;
+    row.dataset.row = number;
+    row.querySelector("th").textContent = rowsOf(grid).length + 1;
+    cellsOf(row).forEach((c) => { c.name = c.name.replace(was, `${grid.dataset.path}/${number}/`); c.value = ""; c.removeAttribute("aria-invalid");
+      c.setAttribute("aria-label", (c.getAttribute("aria-label") || "").replace(/row \d+$/, `row ${rowsOf(grid).length + 1}`)); });
+    const out = row.querySelector("button"); if (out) out.value = `${grid.dataset.path}/${number}/remove`;
+    grid.tBodies[0].append(row);
+    order(grid);
+    return row;
+  };
+
+  /* --- undo --- */
+  const past = [];
+  let before = new Map(values());
+  const remember = () => { past.push(before); if (past.length > 200) past.shift(); before = new Map(values()); };
+  const undo = () => {
+    const then = past.pop();
+    if (!then) return;
+    for (const grid of form.querySelectorAll("table.grid")) {
+      const kept = new Set((then.get(`order:${grid.dataset.path}`) || "").split(","));
+      rowsOf(grid).filter((r) => !kept.has(r.dataset.row)).forEach((r) => r.remove());
+      order(grid);
+    }
+    for (const [name, value] of then) if (form.elements[name] && form.elements[name].value !== value) form.elements[name].value = value;
+    before = new Map(values());
+    keep(); look();
+  };
+
+  /* --- every row kept at once, in this browser, until it is saved --- */
+  const draft = `airwork draft ${form.dataset.draft}`;
+  const keep = () => { try { localStorage.setItem(draft, JSON.stringify(values())); } catch { /* no room: the form still has it */ } };
+  const status = make("p", "", "soft"); status.setAttribute("role", "status"); form.prepend(status);
+  const take = (pairs) => {
+    for (const [name, value] of pairs) if (name.startsWith("order:")) {
+      const grid = form.querySelector(`table.grid[data-path="${name.slice(6)}"]`);
+      while (grid && rowsOf(grid).length < value.split(",").length) addRow(grid);
+    }
+    for (const [name, value] of pairs) if (form.elements[name] && !name.startsWith("order:")) form.elements[name].value = value;
+  };
+  const asShown = JSON.stringify(values());
+  if (document.querySelector("p[role=status] .held")) localStorage.removeItem(draft);
+  else {
+    const kept = localStorage.getItem(draft);
+    if (kept && kept !== asShown) {
+      status.textContent = "Typed here before and not saved. ";
+      const yes = make("button", "go on with it", "small"), no = make("button", "drop it", "small");
+      yes.type = no.type = "button";
+      yes.addEventListener("click", () => { remember(); take(JSON.parse(kept)); status.textContent = ""; look(); });
+      no.addEventListener("click", () => { localStorage.removeItem(draft); status.textContent = ""; });
+      status.append(yes, " ", no);
+    }
+  }
+
+  /* --- cells checked as they are typed --- */
+  let waiting = 0, asked = 0;
+  const look = () => { clearTimeout(waiting); waiting = setTimeout(ask, 500); };
+  const ask = async () => {
+    const mine = ++asked, body = new URLSearchParams(new FormData(form));
+    body.set("what", "look");
+    let found;
+    try { const r = await fetch(form.action, { method: "POST", body, headers: { Accept: "application/json" } }); if (!r.ok) return; found = await r.json(); } catch { return; }
+    if (mine !== asked) return;
+    form.querySelectorAll(".saying, .one > .said, section > .said").forEach((e) => e.remove());
+    form.querySelectorAll("[aria-invalid]").forEach((e) => e.removeAttribute("aria-invalid"));
+    for (const [name, said] of Object.entries(found.cells)) {
+      const field = form.elements[name];
+      if (!field) continue;
+      field.setAttribute("aria-invalid", "true");
+      const one = field.closest(".one");
+      if (one) said.forEach((w) => one.append(make("p", w, "said")));
+    }
+    for (const [name, said] of Object.entries(found.rows)) {
+      const cut = name.lastIndexOf("/"), grid = form.querySelector(`table.grid[data-path="${name.slice(0, cut)}"]`);
+      const row = grid && rowsOf(grid).find((r) => r.dataset.row === name.slice(cut + 1));
+      if (!row) continue;
+      const below = make("tr", "", "saying"), cell = make("td");
+      cell.colSpan = row.cells.length - 1;
+      said.forEach((w) => cell.append(make("p", w, "said")));
+      below.append(make("td"), cell);
+      row.after(below);
+    }
+    const first = form.querySelector("section h2");
+    for (const said of Object.values(found.tables)) said.forEach((w) => first && first.after(make("p", w, "said")));
+    for (const [path, svg] of Object.entries(found.drawn)) { const box = form.querySelector(`[data-drawn="${path}"]`); if (box) box.innerHTML = svg; }
+    document.dispatchEvent(new Event("airwork:shown"));
+  };
+  form.addEventListener("change", () => { remember(); keep(); look(); });
+  form.addEventListener("input", () => { keep(); look(); });
+
+  /* --- keys and paste --- */
+  form.addEventListener("keydown", (e) => {
+    if ((e.ctrlKey || e.metaKey) && e.key === "z" && !e.shiftKey) { e.preventDefault(); if (e.target.matches("input")) remember(); past.pop(); undo(); return; }
+    const at = e.target.matches("input") && place(e.target);
+    if (!at) return;
+    const rows = rowsOf(at.grid), end = e.target.selectionStart === e.target.value.length, start = e.target.selectionEnd === 0;
+    const to = { ArrowUp: [-1, 0], ArrowDown: [1, 0], Enter: [1, 0], ArrowRight: end && [0, 1], ArrowLeft: start && [0, -1] }[e.key];
+    if (!to) return;
+    if (e.key === "Enter") { e.preventDefault(); if (at.row === rows.length - 1) { remember(); addRow(at.grid); keep(); } }
+    const row = rowsOf(at.grid)[at.row + to[0]], next = row && cellsOf(row)[e.key === "Enter" ? 0 : at.column + to[1]];
+    if (next) { e.preventDefault(); next.focus(); if (next.select) next.select(); }
+  });
+  const put = (at, lines) => {
+    remember();
+    lines.forEach((line, i) => {
+      const row = rowsOf(at.grid)[at.row + i] || addRow(at.grid), cells = cellsOf(row);
+      line.forEach((text, k) => { if (cells[at.column + k]) cells[at.column + k].value = text.trim(); });
+    });
+    remember(); past.pop(); keep(); look();
+  };
+  form.addEventListener("paste", (e) => {
+    const text = e.clipboardData.getData("text"), at = e.target.matches("input") && place(e.target);
+    if (!at || !/[\t\n]/.test(text.trim())) return;
+    e.preventDefault();
+    put(at, text.replace(/\r/g, "").replace(/\n$/, "").split("\n").map((line) => line.split("\t")));
+  });
+  let lastField = null;
+  form.addEventListener("focusin", (e) => { if (place(e.target)) lastField = e.target; });
+
+  /* --- the book's page beside, and a chart read by clicking: two points on each axis, then the curve --- */
+  const beside = make("aside", "", "beside"), tools = make("div", "", "tools"), sheet = make("div", "", "sheet");
+  const choose = make("input"); choose.type = "file"; choose.accept = "image/*,application/pdf"; choose.id = "page-of-book";
+  const label = make("label", "A photo or PDF of the book's page, to have beside (stays in this browser) "); label.append(choose);
+  tools.append(label); beside.append(tools, sheet);
+  const picked = [];
+  const says = make("span", "", "soft");
+  const steps = ["left end of the x axis", "right end of the x axis", "low end of the y axis", "high end of the y axis"];
+  let ends = [];
+  const asking = () => { says.textContent = ends.length < 4 ? `click the ${steps[ends.length]}, its value first: ` : `${picked.length} points; click along the curve`; };
+  const value = make("input"); value.type = "text"; value.setAttribute("aria-label", "value at this end of the axis");
+  choose.addEventListener("change", () => {
+    const file = choose.files[0];
+    sheet.replaceChildren();
+    [...tools.children].slice(1).forEach((c) => c.remove());
+    if (!file) return;
+    if (file.type === "application/pdf") { const frame = make("iframe"); frame.title = "the book's page"; frame.src = URL.createObjectURL(file); sheet.append(frame); return; }
+    const reader = new FileReader();
+    reader.addEventListener("load", () => {
+      const image = make("img"); image.alt = "the book's page"; image.src = reader.result; sheet.append(image);
+      const near = make("button", "nearer", "small"), chart = make("button", "read a chart by clicking", "small"), give = make("button", "points into the table", "small");
+      for (const b of [near, chart, give]) b.type = "button";
+      near.addEventListener("click", () => { beside.classList.toggle("near"); });
+      chart.addEventListener("click", () => { beside.classList.toggle("chart"); ends = []; picked.length = 0; asking(); });
+      give.addEventListener("click", () => { const at = lastField && place(lastField); if (at && picked.length) put(at, picked.map((p) => p.map((x) => String(Number(x.toPrecision(4)))))); });
+      tools.append(near, chart, value, says, give);
+      image.addEventListener("click", (e) => {
+        if (!beside.classList.contains("chart")) return;
+        const box = image.getBoundingClientRect(), x = (e.clientX - box.left) / box.width, y = (e.clientY - box.top) / box.height;
+        if (ends.length < 4) {
+          const number = Number(value.value.replace(",", "."));
+          if (value.value.trim() === "" || !Number.isFinite(number)) { says.textContent = "type the value printed there first"; value.focus(); return; }
+          ends.push([ends.length < 2 ? x : y, number]); value.value = ""; asking(); return;
+        }
+        const on = (at, [a, u], [b, v]) => u + (at - a) / (b - a) * (v - u);
+        picked.push([on(x, ends[0], ends[1]), on(y, ends[2], ends[3])]); asking();
+      });
+    });
+    reader.readAsDataURL(file);
+  });
+  form.before(beside);
+  const main = document.querySelector(".parts");
+  if (main) { const both = make("div"); form.replaceWith(both); both.append(beside, form); }
+})();
