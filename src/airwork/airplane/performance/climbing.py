@@ -30,7 +30,8 @@ def climb(performance: Performance, cas_mps: ArrayLike, at: Condition, setting: 
     sd = performance.learned.own.half_width(gradient) * per_force
     fixed = performance.fixed
     if setting.rpm is None and fixed is not None:
-        more = law.excess_n(theta, q.at, control * (1.0 + _FULL_THROTTLE_SHARE_SD)) - excess
+        share = _FULL_THROTTLE_SHARE_SD if fixed.known else fixed.full_throttle_share_sd(q.at.tas_mps, control)
+        more = law.excess_n(theta, q.at, control * (1.0 + share)) - excess
         sd = np.hypot(sd, more * per_force)
     sd = np.hypot(sd, accuracy.climb_rate_sd_mps(rate))
     if fixed is not None:

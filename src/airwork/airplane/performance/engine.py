@@ -17,6 +17,7 @@ from airwork.airplane.performance.state import Array
 
 DROP_OFF = 0.12  # C, share of sea-level power lost in friction (from memory; a prior of ±0.03)
 # Prior of CP = c0 + c1·J + c2·J² for a fixed-pitch propeller of a light single
+_FULL_THROTTLE_LAW_SD = 0.01  # of the RPM at full throttle: what Φ leaves at other heights, speeds and temperatures
 _CP_MEAN, _CP_SD = np.array([0.06, 0.0, -0.03]), np.array([0.03, 0.06, 0.06])
 
 
@@ -74,6 +75,13 @@ class FixedPitchEngine:
         per_n = 3.0 * self.cp[0] + j * (2.0 * self.cp[1] + j * self.cp[2])  # ∂P/∂n over ρ·n²·d⁵
         scale = density_kgpm3 * n_rps * n_rps * self.diameter_m**5
         return scale * np.sqrt(np.maximum(of_cp, 0.0) * n_rps * n_rps + (per_n * n_sd_rps) ** 2)
+
+    def full_throttle_share_sd(self, tas_mps: Array, n_rps: Array) -> Array:
+        """Standard deviation of the RPM at full throttle, as a share: torque goes about with its square. [1]"""
+        terms = self._terms(tas_mps, n_rps)
+        cp = terms @ self.cp
+        of_cp = np.sqrt(np.maximum(np.einsum("ij,jk,ik->i", terms, self.cov, terms), 0.0)) / cp
+        return np.asarray(np.hypot(0.5 * of_cp, _FULL_THROTTLE_LAW_SD))
 
     def full_throttle_n(self, tas_mps: Array, density_kgpm3: Array) -> Array:
         """n at full throttle: where the propeller takes what the engine gives. [rev/s]

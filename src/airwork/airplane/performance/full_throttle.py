@@ -12,7 +12,12 @@ from dataclasses import replace
 
 import numpy as np
 
-from airwork.airplane.performance.engine import FixedPitchEngine, full_throttle_share
+from airwork.airplane.performance.engine import (
+    FixedPitchEngine,
+    PowerPoints,
+    fit_fixed_pitch_engine,
+    full_throttle_share,
+)
 from airwork.airplane.performance.flown import POWERED, Flown, Rows
 from airwork.airplane.performance.state import Array
 
@@ -21,6 +26,7 @@ _CLUSTER = 0.025  # torque within this share of the top is full throttle
 _LEAST_ROWS = 3
 _BELOW_OTHERS = 0.04  # a flight whose top is lower by this share never had the throttle open
 _STRENGTH_SD, _FLIGHT_SD = 0.04, 0.015
+_FLIGHT_COUNTS, _POWER_SD = 4.0, 0.02  # readings a flight's climbs count as, and the share each is known to
 
 
 def full_rows(rows: Rows, engine: FixedPitchEngine) -> tuple[Array, float]:
@@ -49,16 +55,31 @@ def _log_torque(rows: Rows, engine: FixedPitchEngine) -> Array:
 def engine_of_flights(engine: FixedPitchEngine, flights: Sequence[Flown]) -> FixedPitchEngine:
     """The engine with its strength set by the RPM of full-throttle climbs; the same engine where there are none.
 
-    Without a power table the tachometer sets the propeller's power coefficient: the rated power is taken for given.
+    Without a power table the tachometer sets the propeller's power coefficient over the advance ratio: the rated power
+    is taken for given.
     """
-    logs = np.array([full_rows(f.rows, engine)[1] for f in flights])
-    logs = logs[np.isfinite(logs)]
-    if not logs.size:
+    found = [full_rows(f.rows, engine) for f in flights]
+    tops = np.array([top for _, top in found])
+    if not np.isfinite(tops).any():
         return engine
-    logs = logs[logs > float(np.max(logs)) - _BELOW_OTHERS]
-    mean = float(np.median(logs))
-    if not engine.known:
-        factor = float(np.exp(-mean))
-        return replace(engine, cp=engine.cp * factor, cov=engine.cov * factor**2)
-    weight = logs.size / _FLIGHT_SD**2
-    return replace(engine, strength=float(np.exp(mean * weight / (weight + 1.0 / _STRENGTH_SD**2))))
+    open_throttle = tops > np.nanmax(tops) - _BELOW_OTHERS
+    mean = float(np.median(tops[open_throttle]))
+    count = int(open_throttle.sum())
+    if engine.known:
+        weight = count / _FLIGHT_SD**2
+        return replace(engine, strength=float(np.exp(mean * weight / (weight + 1.0 / _STRENGTH_SD**2))))
+    parts = [
+        _points(f.rows.take(full), engine)
+        for f, (full, _), good in zip(flights, found, open_throttle, strict=True)
+        if good
+    ]
+    points = PowerPoints(*(np.concatenate([getattr(p, n) for p in parts]) for n in PowerPoints.__dataclass_fields__))
+    return fit_fixed_pitch_engine(points, engine.rated_power_w, engine.rated_rpm, engine.diameter_m, known=False)
+
+
+def _points(rows: Rows, engine: FixedPitchEngine) -> PowerPoints:
+    """Full-throttle rows of a flight as powers known; a flight counts as a few readings, however long it climbed."""
+    n = rows.rpm / 60.0
+    power = engine.rated_power_w * full_throttle_share(rows.density_kgpm3) * rows.rpm / engine.rated_rpm
+    weight = np.full(n.size, min(1.0, _FLIGHT_COUNTS / n.size))
+    return PowerPoints(n, rows.tas_mps, rows.density_kgpm3, power, np.full(n.size, _POWER_SD), weight)
