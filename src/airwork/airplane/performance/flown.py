@@ -18,14 +18,14 @@ from airwork.airplane.performance.state import Array
 POWERED, GLIDE = 0, 1
 WeightFrom = Literal["lesson", "typed", "unknown"]
 # One standard deviation of the weight at the start: noted (people, bags and fuel are guessed), or not noted at all
-NOTED_SD, UNKNOWN_SD = 0.015, 0.07
+NOTED_SD, UNKNOWN_SD = 0.025, 0.07
 TRACE_STEP_S = 20.0
 # Two recordings of one flight differ by a half step of the trace, a recorder's rounding and its lag
 _SAME_ALTITUDE_M, _SAME_SPEED_MPS, _SAME_SHARE, _LEAST_TRACE = 20.0, 2.5, 0.8, 12
 _DIGITS = {
     "time_s": 0, "tas_mps": 3, "cas_mps": 3, "density_kgpm3": 5, "load_factor": 4, "notch": 0, "burned_kg": 2,
     "altitude_m": 1, "temperature_k": 1, "rpm": 1, "pressure_pa": 0, "rate_mps": 4, "kind": 0,
-    "flow_m3ps": 10, "guessed": 0,
+    "flow_m3ps": 10, "unrest": 4, "guessed": 0,
 }  # fmt: skip
 
 
@@ -40,6 +40,7 @@ class Rows:
     rate_mps : rate of the energy height, h·T/T_std + v²/2g.
     kind : `POWERED` or `GLIDE` (throttle closed).
     flow_m3ps : fuel flow as recorded, NaN where not.
+    unrest : scatter of the load factor within the window, in g.
     guessed : 1 where the flap notch was inferred, not recorded.
     """
 
@@ -57,6 +58,7 @@ class Rows:
     rate_mps: Array
     kind: NDArray[np.int64]
     flow_m3ps: Array
+    unrest: Array
     guessed: NDArray[np.int64]
 
     def __len__(self) -> int:

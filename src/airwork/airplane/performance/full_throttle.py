@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from airwork.airplane.performance.engine import (
     FixedPitchEngine,
@@ -29,7 +30,7 @@ _STRENGTH_SD, _FLIGHT_SD = 0.04, 0.015
 _FLIGHT_COUNTS, _POWER_SD = 4.0, 0.02  # readings a flight's climbs count as, and the share each is known to
 
 
-def full_rows(rows: Rows, engine: FixedPitchEngine) -> tuple[Array, float]:
+def full_rows(rows: Rows, engine: FixedPitchEngine) -> tuple[NDArray[np.bool_], float]:
     """(mask of rows at full throttle, mean log of torque taken over torque given there); no rows, NaN."""
     torque = _log_torque(rows, engine)
     climbing = (rows.kind == POWERED) & (rows.rate_mps > _CLIMBING_MPS) & np.isfinite(torque)

@@ -28,8 +28,12 @@ from airwork.airplane.performance.priors import Law, Prior
 from airwork.airplane.performance.state import Array, State
 from airwork.units import FPM_MPS, KT_MPS
 
-# Flown against trimmed: share of the drag that all flights have on top
-FLOWN_SHARE, FLOWN_SHARE_SD = 0.015, 0.015
+# Flown against trimmed: share of the drag that all flights have on top, in still flight and for each 0.1 g by which
+# the load factor wanders in a window
+FLOWN_SHARE, FLOWN_SHARE_SD = 0.010, 0.010
+UNREST_SHARE, UNREST_SHARE_SD = 0.01, 0.03
+_STILL_G, _ROUGH_G = 0.02, 0.25  # an accelerometer's own noise; more tells no more
+EXTRA = 2  # parameters beyond θ: those two shares
 # Of each flight, one standard deviation: the recorded airspeed's error, its own share of drag, and what all its glides
 # have in common (a throttle nearly closed still pulls a little)
 DIAL_SD_MPS, FLOWN_OWN_SD, GLIDE_RATE_SD_MPS = 0.5 * KT_MPS, 0.01, 60.0 * FPM_MPS
@@ -64,10 +68,12 @@ class FlightFit:
 
 @dataclass(frozen=True)
 class Joint:
-    """The airplane's posterior and what was found of each flight. flown_share : drag beyond trimmed flight."""
+    """The airplane's posterior and what was found of each flight. flown_share, unrest_share : drag beyond
+    trimmed flight."""
 
     own: Posterior
     flown_share: float
+    unrest_share: float
     flights: tuple[FlightFit, ...]
 
 
@@ -88,6 +94,11 @@ class _Part:
         return self.flown.rows
 
     @property
+    def unrest(self) -> Array:
+        """How much the load factor wandered, in 0.1 g."""
+        return np.clip(np.nan_to_num(self.rows.unrest) - _STILL_G, 0.0, _ROUGH_G) / 0.1
+
+    @property
     def precision(self) -> Array:
         """Of the four unknowns before the flight is looked at."""
         sds = np.array([self.flown.mass_sd, DIAL_SD_MPS, FLOWN_OWN_SD, GLIDE_RATE_SD_MPS])
@@ -106,13 +117,14 @@ def joint_fit(
 ) -> Joint:
     """Fit all flights. Deterministic; the order of the flights does not matter."""
     parts = [_part(airplane, f, engine) for f in sorted(flights, key=lambda f: f.key) if len(f.rows)]
-    common = np.concatenate([prior.mean, [FLOWN_SHARE]])
+    common = np.concatenate([prior.mean, [FLOWN_SHARE, UNREST_SHARE]])
     if not parts:
-        return Joint(Posterior(prior.mean.copy(), prior.cov.copy(), np.empty(0)), FLOWN_SHARE, ())
+        return Joint(Posterior(prior.mean.copy(), prior.cov.copy(), np.empty(0)), FLOWN_SHARE, UNREST_SHARE, ())
     precision = np.zeros((common.size, common.size))
-    precision[:-1, :-1] = np.linalg.inv(prior.cov)
-    precision[-1, -1] = 1.0 / FLOWN_SHARE_SD**2
-    fit = _Fit(law, parts, common.copy(), precision, np.append(prior.low, 0.0), np.append(prior.high, 0.2))
+    precision[:-EXTRA, :-EXTRA] = np.linalg.inv(prior.cov)
+    precision[-2, -2], precision[-1, -1] = 1.0 / FLOWN_SHARE_SD**2, 1.0 / UNREST_SHARE_SD**2
+    low, high = np.append(prior.low, [0.0, 0.0]), np.append(prior.high, [0.2, 0.5])
+    fit = _Fit(law, parts, common.copy(), precision, low, high)
     for _ in range(_PASSES):
         sds = [_row_sd(law, common, part) for part in parts]
         common, normal, offs = fit.minimise(common, sds)
@@ -126,7 +138,8 @@ def joint_fit(
         )
         for i, (part, off) in enumerate(zip(parts, offs, strict=True))
     )  # fmt: skip
-    return Joint(Posterior(common[:-1], cov[:-1, :-1], np.empty(0)), float(common[-1]), found)
+    own = Posterior(common[:-EXTRA], cov[:-EXTRA, :-EXTRA], np.empty(0))
+    return Joint(own, float(common[-2]), float(common[-1]), found)
 
 
 def _part(airplane: Airplane, flown: Flown, engine: FixedPitchEngine | ManifoldEngine) -> _Part:
@@ -142,23 +155,23 @@ def _part(airplane: Airplane, flown: Flown, engine: FixedPitchEngine | ManifoldE
 
 def _rates(law: Law, common: Array, part: _Part, own: Array) -> tuple[Array, Array]:
     """(Ė of each row, its gradient over θ and the share all flights have)."""
-    theta, at = common[:-1], part.state(own)
+    theta, at = common[:-EXTRA], part.state(own)
     scale = at.tas_mps / (part.mass_kg * np.exp(own[0]) * G0_MPS2)
     excess, slope = law.excess_gradient(theta, at, part.control)
     area = law.polar.pressure_area(at)[:, None]
-    drag, more = law.polar.drag_n(theta, at), common[-1] + own[2]
+    drag, more = law.polar.drag_n(theta, at), common[-2] + common[-1] * part.unrest + own[2]
     excess = excess - more * drag
-    slope = slope - more * area * law.polar.gradient(theta, at)
+    slope = slope - more[:, None] * area * law.polar.gradient(theta, at)
     of_share = -drag
     glide = part.rows.kind == GLIDE
     if glide.any():
         falling = law.polar.drag_n(theta, at, windmilling=True)
         of_fall = area * law.polar.gradient(theta, at, windmilling=True)
         excess = np.where(glide, -(1.0 + more) * falling, excess)
-        slope = np.where(glide[:, None], -(1.0 + more) * of_fall, slope)
+        slope = np.where(glide[:, None], -(1.0 + more[:, None]) * of_fall, slope)
         of_share = np.where(glide, -falling, of_share)
     rate = excess * scale + np.where(glide, own[3], 0.0)
-    return rate, np.column_stack([slope, of_share]) * scale[:, None]
+    return rate, np.column_stack([slope, of_share, of_share * part.unrest]) * scale[:, None]
 
 
 def _linear(law: Law, common: Array, part: _Part, own: Array) -> tuple[Array, Array, Array]:
@@ -169,15 +182,15 @@ def _linear(law: Law, common: Array, part: _Part, own: Array) -> tuple[Array, Ar
         moved = own.copy()
         moved[which] += step
         of_own[:, which] = (_rates(law, common, part, moved)[0] - rate) / step
-    of_own[:, 2] = of_common[:, -1]
+    of_own[:, 2] = of_common[:, -2]
     of_own[:, 3] = part.rows.kind == GLIDE
     return rate - part.rows.rate_mps, of_common, of_own
 
 
 def _row_sd(law: Law, common: Array, part: _Part) -> Array:
     """Standard deviation of each row's rate."""
-    at, control, rate = part.state(part.own), part.control, part.rows.rate_mps
-    more = law.excess_n(common[:-1], at, 1.001 * control) - law.excess_n(common[:-1], at, control)
+    theta, at, control, rate = common[:-EXTRA], part.state(part.own), part.control, part.rows.rate_mps
+    more = law.excess_n(theta, at, 1.001 * control) - law.excess_n(theta, at, control)
     per_control = more / (0.001 * control) * at.tas_mps / (part.mass_kg * G0_MPS2)
     sd = RPM_SD / 60.0 if isinstance(law, FixedPitch) else POWER_SHARE_SD * control + 0.005 * float(control.max())
     of_control = np.where(part.rows.kind == POWERED, per_control * sd, 0.0)
