@@ -37,7 +37,6 @@ class Setup:
 
     model: truth.Model
     notches: tuple[int, ...] = (0, 1, 2, 3)
-    constant_speed: bool = False
     unfamiliar: bool = False
 
     @property
@@ -55,10 +54,14 @@ _DRAGGY = (
     (r"20\.0000\s+0\.0120", "20.0000 0.0290"),
 )
 _CLEAN = (
-    (r"(?s)(Drag_at_zero_lift.*?<value>)0\.026", r"\g<1>0.017"),
-    (r'thruster file="[^"]*"', 'thruster file="prop_75in2f"'),
+    (r"(?s)(Drag_at_zero_lift.*?<value>)0\.027", r"\g<1>0.018"),
+    (r'thruster file="[^"]*"', 'thruster file="prop_Clark_Y7570"'),
 )
-_L17 = ((r'thruster file="[^"]*"', 'thruster file="prop_Clark_Y7570"'),)
+_BARN = (
+    (r"(?s)(Drag at zero lift.*?<value>)0\.032", r"\g<1>0.045"),
+    (r"30\.0\s+0\.018", "30.0 0.050"),
+    (r"20\.0\s+0\.012", "20.0 0.030"),
+)
 
 SETUPS = {
     s.name: s
@@ -70,35 +73,22 @@ SETUPS = {
         Setup(_of("c172y")),
         Setup(_of("j3cub"), notches=(0,)),
         Setup(_of("c172p", name="draggy", edits=_DRAGGY), unfamiliar=True),
-        Setup(_of("c172r", name="slippery", edits=_CLEAN, speeds_kcas=(44, 140, 4)), unfamiliar=True),
-        Setup(
-            truth.Model("navion", "L17", (2100, 2750), (52, 132, 4), 184, 33.4, 75, 225, 2600, edits=_L17),
-            unfamiliar=True,
-        ),
-        Setup(
-            truth.Model("c182v", "c182", (2200, 2800), (52, 144, 4), 174, 35.8, 81, 230, 2400), constant_speed=True
-        ),
-        Setup(
-            truth.Model("cherry", "pa28", (1800, 2400), (52, 132, 4), 160, 30.0, 84, 180, 2700),
-            constant_speed=True, unfamiliar=True,
-        ),
+        Setup(_of("c172p", name="slippery", edits=_CLEAN, speeds_kcas=(44, 140, 4)), unfamiliar=True),
+        Setup(_of("c172x", name="barn", edits=_BARN), unfamiliar=True),
     )
 }  # fmt: skip
 TUNING = ("c172p", "c172x", "c182y")
-SCORING = ("c172r", "c172y", "j3cub", "draggy", "slippery", "navion")
-CONSTANT_TUNING, CONSTANT_SCORING = ("c182v",), ("cherry",)
+SCORING = ("c172r", "c172y", "j3cub", "draggy", "slippery", "barn")
 
 
 class Trimmer(truth.Trimmer):
-    """Mixture as the simulated pilots have it, fuel flow and manifold pressure noted, flaps at any notch."""
+    """The steady state, with the fuel flow."""
 
     def state(self, *args: Any, **more: Any) -> dict[str, float] | None:
-        self.fdm["propulsion/advance"] = 1.0 if self.fdm.get_property_manager().get_node("propulsion/advance") else 0.0
         found = super().state(*args, **more)
         if found is None:
             return None
         found["fuel_pps"] = self.fdm["propulsion/engine/fuel-flow-rate-pps"]
-        found["inhg"] = self.fdm["propulsion/engine/map-inhg"]
         return found
 
 
@@ -290,7 +280,7 @@ def papers(name: str, *, handbook: bool = False, seed: int = 0) -> Airplane:
         },
         "engine": {"rated_power_hp": model.rated_hp, "rated_rpm": model.rated_rpm, "fuel_system": "carburetor"},
         "propeller": {
-            "type": "constant_speed" if setup.constant_speed else "fixed_pitch", "diameter_in": model.diameter_in,
+            "type": "fixed_pitch", "diameter_in": model.diameter_in,
         },
         "flaps": {"notches": [{"notch": n, "deflection_deg": NOTCH_DEG[n]} for n in setup.notches]},
         "performance": {
@@ -302,36 +292,9 @@ def papers(name: str, *, handbook: bool = False, seed: int = 0) -> Airplane:
             }
         },
     }  # fmt: skip
-    if setup.constant_speed:
-        data["performance"]["power_chart"] = _power_chart(setup)
     if handbook:
         data["performance"].update(_handbook(setup, np.random.default_rng([seed, 31])))
     return Airplane(AirplaneFile.model_validate(data))
-
-
-def _power_chart(setup: Setup) -> dict[str, Any]:
-    """Percent power by manifold pressure and RPM, smoothed from the trims of level flight and climbs."""
-    tables = level_truth(setup)
-    terms, share = [], []
-    for kind in ("level", "climb"):
-        t = tables[kind]
-        terms.append(np.stack([t["inhg"], np.ones(t["rpm"].size), t["pressure_altitude_ft"] / 1000.0], axis=1))
-        std = 288.15 - 0.0019812 * t["pressure_altitude_ft"]
-        share.append(
-            t["hp"] / setup.model.rated_hp * setup.model.rated_rpm / t["rpm"] / np.sqrt(std / (t["oat_c"] + 273.15))
-        )
-    answer, *_ = np.linalg.lstsq(np.concatenate(terms), np.concatenate(share), rcond=None)
-    rows = []
-    for h in (0, 4000, 8000):
-        top = 29.92 * (1 - 6.87559e-6 * h) ** 5.25588 * 0.95
-        for rpm in (0.85 * setup.model.rated_rpm, setup.model.rated_rpm):
-            for p in range(14, int(top) + 1, 2):
-                power = 100 * rpm / setup.model.rated_rpm * float(answer @ [p, 1.0, h / 1000.0])
-                rows.append(
-                    {"pressure_altitude_ft": float(h), "rpm": float(round(rpm)), "manifold_pressure_inhg": float(p),
-                     "percent_power": float(round(power))}
-                )  # fmt: skip
-    return {"rows": [r for r in rows if r["percent_power"] > 10]}
 
 
 def _handbook(setup: Setup, rng: np.random.Generator) -> dict[str, Any]:
@@ -349,7 +312,6 @@ def _handbook(setup: Setup, rng: np.random.Generator) -> dict[str, Any]:
         kcas, rpm, hp, ktas, pps = (level[c][here][order] for c in ("kcas", "rpm", "hp", "ktas", "fuel_pps"))
         stall = float(stall_kcas(setup, np.array([heavy]), np.array([0]))[0])
         good = kcas > 1.45 * stall
-        inhg = level["inhg"][here][order]
         for i in np.flatnonzero(good)[::2]:
             if not 45 <= 100 * hp[i] / model.rated_hp <= 85:
                 continue
@@ -358,8 +320,6 @@ def _handbook(setup: Setup, rng: np.random.Generator) -> dict[str, Any]:
                 "percent_power": float(round(100 * hp[i] / model.rated_hp)), "ktas": float(round(ktas[i] + knots)),
                 "gph_full_rich": float(round(pps[i] * 3600 / 6.0, 1)),
             }  # fmt: skip
-            if setup.constant_speed:
-                row["manifold_pressure_inhg"] = float(round(inhg[i], 1))
             cruise.append(row)
     climbs = tables["climb"]
     rows = []

@@ -35,7 +35,7 @@ from airwork.airplane.performance.fuel_line import power_of
 from airwork.airplane.performance.learn import learn
 from airwork.recording import read_flight
 from airwork.recording.flown import flown_of
-from airwork.units import FPM_MPS, FT_M, INHG_PA, KT_MPS, LB_KG
+from airwork.units import FPM_MPS, FT_M, KT_MPS, LB_KG
 
 SLOW, FLAPS_FASTEST, SLOWEST = 1.5, 1.9, 1.05  # times the stall speed
 WRONG_LB, WRONG_SHARE = 60.0, 0.2
@@ -77,25 +77,20 @@ def flights_of(name: str, count: int, seed: int, airplane: Airplane, *, weights:
 
 def score(name: str, p: Performance, errors: Errors) -> None:
     """Every trimmed state against what the airplane learned says."""
-    setup = airplanes.SETUPS[name]
     table = _usable(name, "level")
     at = Condition(
         table["weight_lb"] * LB_KG, table["pressure_altitude_ft"] * FT_M, table["oat_c"] + 273.15, table["notch"]
     )
     slow = table["over_stall"] < SLOW
-    if setup.constant_speed:
-        half, off = _manifold(p, table, at)
-    else:
-        found = level.level_flight(p, table["kcas"] * KT_MPS, at)
-        off, half = found.rpm - table["rpm"], found.rpm_90
+    found = level.level_flight(p, table["kcas"] * KT_MPS, at)
+    off, half = found.rpm - table["rpm"], found.rpm_90
     errors.add("slow", off[slow], half[slow])
     errors.add("all", off, half)
     climb = _usable(name, "climb")
     at = Condition(
         climb["weight_lb"] * LB_KG, climb["pressure_altitude_ft"] * FT_M, climb["oat_c"] + 273.15, climb["notch"]
     )
-    pressure = climb["inhg"] * INHG_PA if setup.constant_speed else None
-    for what, setting in (("climb", Setting(rpm=climb["rpm"], manifold_pressure_pa=pressure)), ("full", Setting())):
+    for what, setting in (("climb", Setting(rpm=climb["rpm"])), ("full", Setting())):
         rate = climbing.climb(p, climb["kcas"] * KT_MPS, at, setting)
         off = rate.climb_rate_mps / FPM_MPS - climb["rate_of_climb_fpm"]
         errors.add(what, off, rate.climb_rate_90_mps / FPM_MPS)
@@ -110,17 +105,6 @@ def score_fuel(p: Performance, held_out: Flown, errors: Errors) -> None:
     guess = line.flow_m3ps(power_of(held_out, p.learned.engine)[known])
     share = 100 * (guess / held_out.rows.flow_m3ps[known] - 1.0)
     errors.add("fuel", share, np.full(share.size, 164.5 * float(np.hypot(line.sd_share, 0.02))))
-
-
-def _manifold(p: Performance, table: dict[str, np.ndarray], at: Condition) -> tuple[np.ndarray, np.ndarray]:
-    """(half-width, error) of manifold pressure at the truth's RPM. [inHg]"""
-    off, half = np.empty(table["kcas"].size), np.empty(table["kcas"].size)
-    for i in range(off.size):
-        one = Condition(*(np.asarray(x).ravel()[min(i, np.size(x) - 1)] for x in at.parts))
-        found = level.level_flight(p, table["kcas"][i] * KT_MPS, one, rpm=float(table["rpm"][i]))
-        off[i] = float(found.manifold_pressure_pa) / INHG_PA - table["inhg"][i]
-        half[i] = float(found.manifold_pressure_90_pa) / INHG_PA
-    return half, off
 
 
 def _usable(name: str, kind: str) -> dict[str, np.ndarray]:
@@ -150,9 +134,9 @@ COLUMNS = {"slow": "slow flight", "all": "all level", "climb": "climb given powe
            "full": "full-throttle climb, ft/min", "fuel": "fuel flow of another flight, %"}  # fmt: skip
 
 
-def table(names: tuple[str, ...], count: int, seed: int, case: Case, *, digits: int, unit: str, draws: int) -> None:
+def table(names: tuple[str, ...], count: int, seed: int, case: Case, *, draws: int) -> None:
     """Print one row for each airplane and number of flights, and the mean of them all."""
-    heads = [f"{unit}, {v}" if k in ("slow", "all") else v for k, v in COLUMNS.items()]
+    heads = [f"RPM, {v}" if k in ("slow", "all") else v for k, v in COLUMNS.items()]
     print(f"\n### {case.title}\n\n| airplane | flights | {' | '.join(heads)} |\n|{' --- |' * (len(heads) + 2)}")
     together = {n: Errors() for n in range(count + 1)}
     for name in names:
@@ -167,11 +151,43 @@ def table(names: tuple[str, ...], count: int, seed: int, case: Case, *, digits: 
                 for one in (errors, together[n]):
                     score(name, p, one)
                     score_fuel(p, last, one)
-            cells = [errors.cell(k, digits if k in ("slow", "all") else 1 if k == "fuel" else 0) for k in COLUMNS]
+            cells = [errors.cell(k, int(k == "fuel")) for k in COLUMNS]
             print(f"| {name} | {n} | {' | '.join(cells)} |", flush=True)
     for n, errors in together.items():
-        cells = [errors.cell(k, digits if k in ("slow", "all") else 1 if k == "fuel" else 0) for k in COLUMNS]
+        cells = [errors.cell(k, int(k == "fuel")) for k in COLUMNS]
         print(f"| **all** | {n} | {' | '.join(cells)} |")
+
+
+def picture(printed: Path, out: Path) -> None:
+    """The first table of a printed run as a picture: slow-flight error over the number of flights."""
+    import matplotlib
+
+    matplotlib.use("svg")
+    matplotlib.rcParams["svg.hashsalt"] = "learning"
+    import matplotlib.pyplot as plt
+
+    rows: dict[str, list[tuple[float, float]]] = {}
+    for line in printed.read_text().split("###")[1].splitlines():
+        cells = [c.strip(" *") for c in line.split("|")]
+        if len(cells) > 4 and cells[2].isdigit():
+            middle, high = cells[3].split(" (")[0].split(" / ")
+            rows.setdefault(cells[1], []).append((float(middle), float(high)))
+    fig, ax = plt.subplots(figsize=(7.2, 3.6), layout="constrained")
+    for name, values in rows.items():
+        strong = name == "all"
+        x = range(len(values))
+        ax.plot(
+            x, [v[0] for v in values], marker="o", lw=2.4 if strong else 1.0, label=name, color="k" if strong else None
+        )
+        if strong:
+            ax.plot(x, [v[1] for v in values], ls="--", color="k", label="all, 90th percentile")
+    ax.axhline(15, color="0.6", lw=0.8)
+    ax.set(
+        xlabel="recorded flights learned from", ylabel="RPM error in slow flight, median", yscale="log", ylim=(7, 500)
+    )
+    ax.set_yticks([10, 20, 50, 100, 200], labels=["10", "20", "50", "100", "200"])
+    ax.legend(frameon=False, ncols=2, fontsize=8)
+    fig.savefig(out, metadata={"Date": None})
 
 
 def main() -> None:
@@ -183,23 +199,21 @@ def main() -> None:
     parser.add_argument("--seed", type=int, help="of the lessons and pilots (7; tuning 1)")
     parser.add_argument("--draws", type=int, default=3, help="orders in which the flights come (3)")
     parser.add_argument("--only", default="", help="only the cases whose title contains this")
+    parser.add_argument("--picture", type=Path, metavar="OUT.svg", help="draw a run printed earlier (--printed FILE)")
+    parser.add_argument("--printed", type=Path)
     parser.add_argument("--cache", type=Path, default=airplanes.CACHE, help="folder for flights and trims")
     args = parser.parse_args()
+    if args.picture and args.printed:
+        picture(args.printed, args.picture)
+        return
     airplanes.CACHE = args.cache
     seed = args.seed if args.seed is not None else 1 if args.tuning else 7
-    names = (
-        airplanes.TUNING + airplanes.CONSTANT_TUNING if args.tuning else airplanes.SCORING + airplanes.CONSTANT_SCORING
-    )
+    names = airplanes.TUNING if args.tuning else airplanes.SCORING
     names = tuple(args.airplanes.split(",")) if args.airplanes else names
-    fixed = tuple(n for n in names if not airplanes.SETUPS[n].constant_speed)
-    governed = tuple(n for n in names if airplanes.SETUPS[n].constant_speed)
     for case in CASES:
         if args.only not in case.title:
             continue
-        if fixed:
-            table(fixed, args.flights, seed, case, digits=0, unit="RPM", draws=args.draws)
-        if governed:
-            table(governed, args.flights, seed, case, digits=2, unit="inHg", draws=args.draws)
+        table(names, args.flights, seed, case, draws=args.draws)
 
 
 if __name__ == "__main__":

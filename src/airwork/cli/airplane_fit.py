@@ -31,7 +31,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     add("--altimeter", help="altimeter setting of the recordings, where they have none: 30.05inHg")
     add("--forget", action="append", default=[], metavar="RECORDING", help="a flight that shall no longer count")
     add("--history", action="store_true", help="what was learned when, and what each flight changed; nothing else")
-    add("--keep-outliers", action="store_true", help="use readings that lie more than 4 standard deviations off")
+    add("--keep-outliers", action="store_true", help="use readings that lie more than 3 standard deviations off")
     add("--against-book", action="store_true", help="hold the fitted physics against every row of the handbook")
     add("--out", type=Path, metavar="FILE", help="where to write; NAME.fitted.toml beside the typed file if not given")
     add("--dry-run", action="store_true", help="report only, write nothing")

@@ -83,7 +83,7 @@ def learn_airplane(
     weight : at the start of the recordings, "2150 lb"; taken for unknown, and found, if not given.
     altimeter : the setting of the recordings, where they have none.
     forget : recordings, by name or key, whose flights no longer count.
-    keep_outliers : use readings that lie more than 4 standard deviations off.
+    keep_outliers : use readings that lie more than 3 standard deviations off.
     against_book : hold the fitted physics against every row of the handbook.
 
     Raises

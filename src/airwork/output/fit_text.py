@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Any
 
 from airwork.airplane.performance.report import NOT_SEPARABLE, FitReport
 
@@ -29,11 +30,17 @@ def _lines(report: FitReport) -> Iterator[str]:
                 yield f"    the fit says {item.fit_says:,.0f} {item.unit}. {item.with_it}".rstrip()
         yield "  Check figure, unit and flap; --keep-outliers uses them all the same."
     if report.used:
-        yield from (
-            "",
-            "Readings used, and how far the fit is from each (standard deviations; + is more than was read)",
-        )
-        yield from (f"  {row['standard_deviations_off']:+5.1f}  {_reading(row)}" for row in report.used)
+        yield from ("", "Readings used, and how far the fit of all the others is from each (+ is more than was read)")
+        for row in report.used:
+            yield f"  {_off(row):<34}{_reading(row)}"
+            if not row["checked"]:
+                yield f"  {'':<34}nothing checks this reading: a second one with this flap setting would"
+    if report.questions:
+        yield from ("", "To be asked")
+        yield from (f"  {line}" for line in report.questions)
+    if report.ready:
+        yield from ("", "Ready to brief slow flight?")
+        yield from (f"  {line}" for line in report.ready)
     yield from ("", "How this airplane differs from its book")
     if report.differences:
         yield from (f"  {d.words}{_width(d.value_90, d.unit) if d.clear else ''}" for d in report.differences)
@@ -69,6 +76,15 @@ def _against_book(report: FitReport) -> Iterator[str]:
             table = row.table
             yield from ("", f"  {table} [{row.unit or '1'}]", f"  {'printed':>10}{'model':>10}{'off':>8}   conditions")
         yield f"  {row.printed:>10,.1f}{row.model:>10,.1f}{row.difference:>+8.1f}   {row.conditions}"
+
+
+def _off(row: dict[str, Any]) -> str:
+    """How far off, in RPM and knots."""
+    words = f"{row['off']:+,.0f} {row['off_unit']}"
+    knots = row["off_kt"]
+    if knots is not None and abs(knots) >= 0.5:
+        words += f", as if {abs(knots):.0f} kt {'faster' if knots > 0 else 'slower'}"
+    return words
 
 
 def _reading(row: dict[str, object]) -> str:

@@ -1,6 +1,7 @@
 """Learning one airplane: readings, outliers, what differs from the book, what is known, the fitted file."""
 
 import copy
+import tomllib
 
 import numpy as np
 import pytest
@@ -14,8 +15,9 @@ from airwork.airplane.performance.against_book import rows_against_book, summari
 from airwork.airplane.performance.condition import Condition
 from airwork.airplane.performance.differences import differences
 from airwork.airplane.performance.fitted_file import compose, fitted_path, reading_row
-from airwork.airplane.performance.learn import OUTLIER_SD
+from airwork.airplane.performance.judging import OUTLIER_SD
 from airwork.airplane.performance.level import level_flight
+from airwork.airplane.performance.ready import ready_to_brief
 from airwork.airplane.performance.report import fit_report
 from airwork.units import KT_MPS, LB_KG
 from invented_truth import readings, true_level, truths
@@ -228,3 +230,49 @@ def test_a_file_with_nothing_but_a_stall_table_still_answers_with_wide_bands(lar
     answer = level_flight(p, 80 * KT_MPS, Condition(2200 * LB_KG, 3000 * FT_M, 282.2))
     assert abs(float(answer.rpm) - rpm) <= float(answer.rpm_90)
     assert float(answer.rpm_90) > 200
+
+
+def test_a_mistake_is_judged_by_the_fit_without_it(larkmoor_text):
+    """300 RPM too many with flaps up: left out; the right ones stay."""
+    text = tomlkit.parse(larkmoor_text)
+    text["observations"][2]["rpm"] += 300
+    spoiled = performance(airplane(tomlkit.dumps(text))).learned
+    assert [i for i, r in enumerate(spoiled.residuals) if not r.used] == [2]
+    found = spoiled.residuals[2]
+    assert found.unit == "RPM"
+    assert found.off == pytest.approx(-300, abs=40)
+
+
+def test_a_reading_nothing_checks_is_said_to_be_so(larkmoor_text):
+    """Without the handbook one reading at a notch stands alone; the clean ones check each other."""
+    text = tomlkit.parse(larkmoor_text)
+    text.pop("performance")
+    text["performance"] = {"stall": tomllib.loads(larkmoor_text)["performance"]["stall"]}
+    rows = tomllib.loads(larkmoor_text)["observations"]
+    clean = [r for r in rows if r["flap_notch"] == 0]
+    alone = [r for r in rows if r["flap_notch"] == 3][:1]
+    text["observations"] = [*clean, *alone]
+    residuals = performance(airplane(tomlkit.dumps(text))).learned.residuals
+    assert not residuals[-1].checked
+    assert all(r.checked for r in residuals if r.reading.kind == "level" and r.reading.flap_notch == 0)
+
+
+def test_units_and_fuel_are_asked_about(larkmoor_text):
+    """A cruise speed in mph typed as knots, 50 °F typed as °C, and none of it for readings that are right."""
+    plain = performance(airplane(larkmoor_text)).learned
+    assert not any(r.asks for r in plain.residuals)
+    text = tomlkit.parse(larkmoor_text)
+    text["observations"][4]["indicated_mph"] *= 1.1508
+    text["observations"][1]["oat_c"] = 50
+    asked = [r.asks for r in performance(airplane(tomlkit.dumps(text))).learned.residuals]
+    assert "mph" in asked[4]
+    assert "50 °F (10 °C)" in asked[1]
+
+
+def test_ready_to_brief_names_the_reading_that_is_missing(fitted):
+    """Full flaps were read, half flaps were not."""
+    words = ready_to_brief(fitted["larkmoor_155"])
+    assert words[0].startswith("flaps up: yes")
+    assert words[2].startswith("flaps 2: after one more reading")
+    assert "level, flap notch 2" in words[2]
+    assert words[3].startswith("flaps 3: yes")

@@ -25,7 +25,7 @@ def performance(
 ) -> Performance:
     """Fit an airplane: its handbook, the readings in its file, and more readings (from recordings).
 
-    Readings more than four standard deviations off are left out and listed in `.learned.outliers`. A file written by
+    Readings more than three standard deviations off are left out and listed in `.learned.outliers`. A file written by
     `airwork airplane fit` holds its parameters and is not fitted again.
     """
     return _performance(airplane, tuple(more_readings), keep_outliers)

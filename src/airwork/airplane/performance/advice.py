@@ -54,7 +54,9 @@ class Next:
 
 
 @dataclass(frozen=True, slots=True)
-class _Answer:
+class Answer:
+    """One main answer: gradient over θ and what the law itself leaves, in the answer's unit."""
+
     name: str
     unit: str
     value: float
@@ -73,16 +75,25 @@ def known(performance: Performance) -> list[Known]:
             * float(np.hypot(np.sqrt(max(float(answer.gradient @ cov @ answer.gradient), 0.0)), answer.law_sd))
             for cov in covs
         ]
+        own = _own_sources(performance)
         if widths[2] <= _FIXED_SHARE * widths[1]:
-            by = "this airplane's readings"
+            by = f"this airplane's {own}"
         elif learned.book is not None and widths[1] <= _FIXED_SHARE * widths[0]:
-            by = "the handbook" if widths[2] > 0.85 * widths[1] else "the handbook and readings"
+            by = "the handbook" if widths[2] > 0.85 * widths[1] else f"the handbook and {own}"
         elif widths[2] <= _FIXED_SHARE * widths[0]:
-            by = "the handbook and readings" if learned.book is not None else "this airplane's readings"
+            by = f"the handbook and {own}" if learned.book is not None else f"this airplane's {own}"
         else:
             by = "general knowledge only"
         out.append(Known(answer.name, answer.unit, answer.value, widths[0], widths[1], widths[2], by))
     return out
+
+
+def _own_sources(performance: Performance) -> str:
+    """What this airplane itself has told by."""
+    flights = performance.airplane.file.fitted is not None and performance.airplane.file.fitted.flights
+    if flights or performance.learned.flights:
+        return "flights and readings" if performance.learned.readings_used else "flights"
+    return "readings"
 
 
 ENOUGH_TO_RESAMPLE = 12  # readings; with fewer, drawing them anew is too optimistic
@@ -96,7 +107,8 @@ def resampled_90(performance: Performance, *, times: int = 200) -> dict[str, flo
     learned = performance.learned
     if len(learned.evidence) < ENOUGH_TO_RESAMPLE:
         return None
-    thetas = resample(learned.law, learned.prior, learned.evidence, learned.own.theta, times=times)
+    prior = learned.weighed or learned.prior
+    thetas = resample(learned.law, prior, learned.evidence, learned.own.theta, times=times)
     out = {}
     for answer in _answers(performance):
         values = (thetas - learned.own.theta) @ answer.gradient
@@ -126,7 +138,7 @@ def _fast_factor(performance: Performance) -> float:
     return max(1.6, FAST * fastest / float(airplane.stall_cas_mps(airplane.handbook_mass_kg)))
 
 
-def _answers(performance: Performance) -> Iterator[_Answer]:
+def _answers(performance: Performance) -> Iterator[Answer]:
     fast = _fast_factor(performance)
     for notch in range(performance.airplane.flaps_full + 1):
         try:
@@ -142,10 +154,10 @@ def _answers(performance: Performance) -> Iterator[_Answer]:
     scale = to_unit(float(q.at.tas_mps[0] / q.weight_n[0]), "fpm")
     rate = float(excess[0]) * scale
     law_sd = to_unit(float(accuracy.climb_rate_sd_mps(np.array([rate * FPM_MPS]))[0]), "fpm")
-    yield _Answer("full-throttle climb at 1.4 Vs", "fpm", rate, gradient[0] * scale, law_sd)
+    yield Answer("full-throttle climb at 1.4 Vs", "fpm", rate, gradient[0] * scale, law_sd)
 
 
-def _level(performance: Performance, name: str, factor: float, notch: int) -> _Answer:
+def _level(performance: Performance, name: str, factor: float, notch: int) -> Answer:
     at = _question(performance, factor, notch).at
     control, gradient = performance.law.control_gradient(performance.theta, at)
     if performance.fixed is not None:
@@ -153,7 +165,7 @@ def _level(performance: Performance, name: str, factor: float, notch: int) -> _A
     else:
         scale, unit = 100.0 / performance.airplane.rated_power_w, "%"
         law_sd = 100.0 * float(accuracy.power_share_sd(control * scale / 100.0)[0])
-    return _Answer(name, unit, float(control[0]) * scale, gradient[0] * scale, law_sd)
+    return Answer(name, unit, float(control[0]) * scale, gradient[0] * scale, law_sd)
 
 
 def next_readings(performance: Performance, count: int = 3) -> list[Next]:
@@ -162,12 +174,12 @@ def next_readings(performance: Performance, count: int = 3) -> list[Next]:
     gradients = np.array([a.gradient for a in answers])
     floors = np.array([a.law_sd for a in answers]) ** 2
     cov = performance.learned.own.cov.copy()
-    candidates = list(_candidates(performance))
+    open_to_fly = candidates(performance)
     out: list[Next] = []
     for _ in range(count):
         before = np.einsum("ij,jk,ik->i", gradients, cov, gradients) + floors
         best, gain = None, 0.0
-        for candidate, gradient, variance in candidates:
+        for candidate, gradient, variance in open_to_fly:
             moved = cov @ gradient
             after = before - (gradients @ moved) ** 2 / (variance + gradient @ moved)
             narrowed = float(1.0 - np.mean(np.sqrt(np.maximum(after, 0.0) / before)))
@@ -180,6 +192,20 @@ def next_readings(performance: Performance, count: int = 3) -> list[Next]:
         cov = cov - np.outer(moved, moved) / (variance + gradient @ moved)
         out.append(Next(candidate.kind, candidate.flap_notch, candidate.cas_mps, candidate.words, gain))
     return out
+
+
+def slow_answers(performance: Performance) -> Iterator[tuple[int, Answer]]:
+    """(flap notch, slow flight with it) of every notch with a stall speed."""
+    for notch in range(performance.airplane.flaps_full + 1):
+        try:
+            yield notch, _level(performance, f"slow flight, notch {notch}", SLOW, notch)
+        except NotPossible:
+            continue
+
+
+def candidates(performance: Performance) -> list[tuple[Next, Array, float]]:
+    """Readings that might be flown: (reading, gradient of what it reads over θ, variance of the reading)."""
+    return list(_candidates(performance))
 
 
 def _candidates(performance: Performance) -> Iterator[tuple[Next, Array, float]]:

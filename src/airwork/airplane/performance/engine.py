@@ -16,8 +16,8 @@ from airwork.airdata.atmosphere import RHO0_KGPM3, standard_air
 from airwork.airplane.performance.state import Array
 
 DROP_OFF = 0.12  # C, share of sea-level power lost in friction (from memory; a prior of ±0.03)
+_FULL_THROTTLE_LAW_SD = 0.02  # of the RPM at full throttle: what Φ leaves at other heights, speeds and temperatures
 # Prior of CP = c0 + c1·J + c2·J² for a fixed-pitch propeller of a light single
-_FULL_THROTTLE_LAW_SD = 0.01  # of the RPM at full throttle: what Φ leaves at other heights, speeds and temperatures
 _CP_MEAN, _CP_SD = np.array([0.06, 0.0, -0.03]), np.array([0.03, 0.06, 0.06])
 
 

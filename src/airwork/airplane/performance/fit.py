@@ -2,7 +2,7 @@
 
 Minimises Σ w·ρ(r²) + (θ − m)ᵀ·C⁻¹·(θ − m) with ρ(r²) = 2c²·(√(1 + r²/c²) − 1), c = 2: squared for small residuals r
 (in standard deviations), straight for large ones. SciPy's `least_squares` gives the same answer (a test holds them
-together), but importing it costs more than the whole briefing may (see `docs/performance.md`, section 7).
+together), but importing it costs more than the whole briefing may (see `docs/performance.md`, section 5).
 """
 
 from __future__ import annotations
@@ -170,15 +170,30 @@ def _minimise(
             return theta, (jacobian * slope[:, None]).T @ jacobian + precision, steps
 
 
+def _sds(law: Law, evidence: Evidence, theta: Array) -> tuple[Array, Array, Array]:
+    """Standard deviations of level readings, climbs and glides, worked out at θ."""
+    level, climb, glide = evidence.level, evidence.climb, evidence.glide
+    level_sd = np.hypot(level.sd, _per_speed(law, theta, level.at) * level.speed_sd_mps)
+    climb_sd = climb.sd
+    if len(climb):
+        per_control = law.excess_n(theta, climb.at, climb.control * 1.001)
+        per_control = (per_control - law.excess_n(theta, climb.at, climb.control)) / (0.001 * climb.control)
+        climb_sd = np.hypot(climb_sd, per_control * climb.control_sd * climb.at.tas_mps / climb.at.lift_n)
+    return level_sd, climb_sd, glide.sd
+
+
+def outlooks(law: Law, by: Posterior, evidence: Evidence) -> tuple[Array, Array, Array]:
+    """(model less read, its standard deviation, ∂model/∂θ) of readings, in the units they are read in."""
+    sds = _sds(law, evidence, by.theta)
+    sd = np.concatenate(sds)
+    off, jacobian = _residuals(law, evidence, by.theta)(by.theta)
+    return off * sd, sd, jacobian * sd[:, None]
+
+
 def _residuals(law: Law, evidence: Evidence, at_theta: Array) -> Residuals:
     """Residuals (model − read)/sd and their Jacobian, with standard deviations worked out at `at_theta`."""
     level, climb, glide = evidence.level, evidence.climb, evidence.glide
-    level_sd = np.hypot(level.sd, _per_speed(law, at_theta, level.at) * level.speed_sd_mps)
-    climb_sd = climb.sd
-    if len(climb):
-        per_control = law.excess_n(at_theta, climb.at, climb.control * 1.001)
-        per_control = (per_control - law.excess_n(at_theta, climb.at, climb.control)) / (0.001 * climb.control)
-        climb_sd = np.hypot(climb_sd, per_control * climb.control_sd * climb.at.tas_mps / climb.at.lift_n)
+    level_sd, climb_sd, _ = _sds(law, evidence, at_theta)
 
     def residuals(theta: Array) -> tuple[Array, Array]:
         rows, jacobians = [], []

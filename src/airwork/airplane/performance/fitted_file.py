@@ -79,7 +79,10 @@ def compose(
     out = tomlkit.dumps(document)
     airplane = Airplane(parse_airplane_file(out, where=where))
     stored = learn(airplane, readings_of(airplane), stored=True)  # what anybody who loads the file will have
-    return out, Performance(airplane, replace(stored, joint=learned.joint, flights=learned.flights))
+    known = replace(
+        stored, joint=learned.joint, flights=learned.flights, residuals=learned.residuals, weighed=learned.weighed
+    )
+    return out, Performance(airplane, known)
 
 
 def _observations(document: Any) -> Any:

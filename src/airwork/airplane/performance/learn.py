@@ -4,7 +4,7 @@
 2. The handbook's tables (each table counts as a fixed number of readings): the airplane of the book.
 3. The book's answer, spread by how airplanes of a type differ, is the prior for this airplane.
 4. Its recorded flights, all together (`joint.py`), move it.
-5. Its readings move that. Readings more than four standard deviations off are shown, and left out.
+5. Its readings move that. Each is judged by the fit without it (`judging.py`).
 """
 
 from __future__ import annotations
@@ -18,28 +18,17 @@ from airwork.airplane.airplane import Airplane
 from airwork.airplane.performance import book
 from airwork.airplane.performance.constant_speed import ConstantSpeed
 from airwork.airplane.performance.engine import FixedPitchEngine, ManifoldEngine
-from airwork.airplane.performance.fit import Block, Evidence, Posterior, fit, with_residuals
+from airwork.airplane.performance.fit import Block, Evidence, Posterior, fit
 from airwork.airplane.performance.fixed_pitch import FixedPitch
 from airwork.airplane.performance.flown import Flown
 from airwork.airplane.performance.fuel_line import FuelLine, fuel_line
 from airwork.airplane.performance.full_throttle import engine_of_flights
 from airwork.airplane.performance.geometry import Geometry, geometry
 from airwork.airplane.performance.joint import Joint, joint_fit
+from airwork.airplane.performance.judging import Judge, Residual
 from airwork.airplane.performance.priors import Law, Prior, general_prior, own_airplane
-from airwork.airplane.performance.readings import Reading, as_evidence, states_of
+from airwork.airplane.performance.readings import Reading, states_of
 from airwork.airplane.performance.stored import stored_engine, stored_fit, stored_fuel
-
-OUTLIER_SD = 4.0
-
-
-@dataclass(frozen=True, slots=True)
-class Residual:
-    """A reading, how far the fit is from it in standard deviations (model less read), and what was done with it."""
-
-    reading: Reading
-    sd_off: float
-    used: bool
-    why: str = ""
 
 
 @dataclass(frozen=True, repr=False)
@@ -47,7 +36,8 @@ class Learned:
     """What was learned of one airplane.
 
     book : the fit to the handbook alone; None where it prints nothing the law can use. own : this airplane.
-    prior : what the readings of this airplane were weighed against. evidence : the readings used.
+    prior : what handbook and general knowledge say.
+    weighed : what the readings were weighed against, flights included. evidence : the readings used.
     """
 
     law: Law
@@ -63,6 +53,7 @@ class Learned:
     flights: tuple[Flown, ...] = ()
     joint: Joint | None = None
     fuel: FuelLine | None = None
+    weighed: Prior | None = None
 
     @property
     def readings_used(self) -> tuple[Reading, ...]:
@@ -123,45 +114,9 @@ def learn(
         fuel = fuel_line(flights, engine)
     joint = joint_fit(law, prior, airplane, flights, engine) if flights and kept is None else None
     weighed = prior if joint is None else replace(prior, mean=joint.own.theta, cov=joint.own.cov)
-    own, evidence, residuals = _own(airplane, law, weighed, readings, engine, keep_outliers, kept)
+    judge = Judge(airplane, law, weighed, engine if isinstance(engine, ManifoldEngine) else None)
+    found = judge.judged(readings, keep_all=keep_outliers) if kept is None else judge.held_against(readings, kept)
     return Learned(
-        law, sizes, engine, book_engine, from_book, own, general, prior, evidence, residuals, tuple(flights), joint,
-        fuel,
+        law, sizes, engine, book_engine, from_book, found.own, general, prior, found.evidence, found.residuals,
+        tuple(flights), joint, fuel, weighed,
     )  # fmt: skip
-
-
-def _own(
-    airplane: Airplane,
-    law: Law,
-    prior: Prior,
-    readings: Sequence[Reading],
-    engine: FixedPitchEngine | ManifoldEngine,
-    keep_outliers: bool,
-    kept: Posterior | None,
-) -> tuple[Posterior, Evidence, tuple[Residual, ...]]:
-    """(fit, readings used, what became of each); `kept` instead of a fit where there is one."""
-    manifold = engine if isinstance(engine, ManifoldEngine) else None
-    found = as_evidence(airplane, readings, manifold)
-    own = fit(law, prior, found.evidence) if kept is None else with_residuals(law, kept, found.evidence)
-    off = np.zeros(len(readings))
-    for index, value in zip(found.order, own.residuals, strict=True):
-        off[index] = value
-    unusable = dict(found.unusable)
-    # a stored fit has its outliers marked in the file
-    judged = not keep_outliers and kept is None
-    far = (np.abs(off) > OUTLIER_SD) & np.full(len(readings), judged)
-    evidence = found.evidence
-    if far.any():
-        keep = [i for i in range(len(readings)) if not far[i] and i not in unusable]
-        evidence = as_evidence(airplane, [readings[i] for i in keep], manifold).evidence
-        own = fit(law, prior, evidence)
-    residuals = tuple(
-        Residual(
-            reading,
-            float(off[i]),
-            not far[i] and i not in unusable,
-            unusable.get(i, f"{abs(off[i]):.1f} standard deviations off" if far[i] else ""),
-        )
-        for i, reading in enumerate(readings)
-    )
-    return own, evidence, residuals

@@ -11,10 +11,12 @@ import numpy as np
 from airwork.airplane.performance.advice import Known, Next, known, next_readings, resampled_90
 from airwork.airplane.performance.against_book import Row, Summary, rows_against_book, summaries
 from airwork.airplane.performance.differences import Difference, differences
-from airwork.airplane.performance.learn import Residual, learn
+from airwork.airplane.performance.judging import Judge, Residual, weights_without_fuel
+from airwork.airplane.performance.learn import learn
 from airwork.airplane.performance.model import Performance
 from airwork.airplane.performance.question import question
 from airwork.airplane.performance.readings import why_unusable
+from airwork.airplane.performance.ready import ready_to_brief
 from airwork.units import to_unit
 
 # Asked for before anything else (`docs/performance.md`): level points flaps up, per flap notch, climbs, glides
@@ -50,6 +52,8 @@ class FitReport:
     against_book: tuple[Row, ...] = ()
     against_book_by_table: tuple[Summary, ...] = ()
     segments: tuple[str, ...] = field(default_factory=tuple)
+    questions: tuple[str, ...] = ()
+    ready: tuple[str, ...] = ()
 
     def as_json(self) -> dict[str, Any]:
         """Plain data; every key or its neighbour names the unit."""
@@ -93,6 +97,8 @@ class FitReport:
             "parameters": self.parameters,
             "not_separable": NOT_SEPARABLE,
             "recordings": list(self.segments),
+            "questions": list(self.questions),
+            "ready_to_brief": list(self.ready),
             **(
                 {
                     "against_handbook": [
@@ -131,11 +137,7 @@ def fit_report(performance: Performance, *, against_book: bool = False, segments
         airplane=performance.airplane.name,
         from_handbook=_from_handbook(performance),
         assumed=(*learned.geometry.assumed, *performance.airplane.assumptions),
-        used=tuple(
-            {**_printed(performance, r), "standard_deviations_off": round(r.sd_off, 2)}
-            for r in learned.residuals
-            if r.used
-        ),
+        used=tuple({**_printed(performance, r), **_off(r)} for r in learned.residuals if r.used),
         left_out=tuple(_left_out(performance, r) for r in learned.outliers),
         known=tuple(known(performance)),
         resampled_90=resampled_90(performance),
@@ -146,6 +148,8 @@ def fit_report(performance: Performance, *, against_book: bool = False, segments
         against_book=rows,
         against_book_by_table=tuple(summaries(rows)),
         segments=tuple(segments),
+        questions=_questions(performance),
+        ready=ready_to_brief(performance),
     )
 
 
@@ -163,6 +167,29 @@ def _printed(performance: Performance, residual: Residual) -> dict[str, Any]:
     reading, airplane = residual.reading, performance.airplane
     ias = float(airplane.calibration[reading.flap_notch].ias(reading.cas_mps))
     return {**reading_row(reading), "dial": airplane.dial(ias) if np.isfinite(ias) else ""}
+
+
+def _off(residual: Residual) -> dict[str, Any]:
+    """How far the fit without the reading is from it; whether anything checks it; what it might have meant."""
+    knots = residual.knots
+    return {
+        "off": round(residual.off), "off_unit": residual.unit, "off_kt": None if knots != knots else round(knots, 1),
+        "standard_deviations_off": round(residual.sd_off, 2), "checked": residual.checked, "asks": residual.asks,
+    }  # fmt: skip
+
+
+def _questions(performance: Performance) -> tuple[str, ...]:
+    """What should be asked of whoever noted the readings."""
+    learned, airplane = performance.learned, performance.airplane
+    out = []
+    for r in learned.residuals:
+        if r.asks:
+            row = _printed(performance, r)
+            out.append(f"{row['dial'] or 'a reading'}, flap notch {row['flap_notch']}: {r.asks}")
+    judge = Judge(airplane, learned.law, learned.weighed or learned.prior, performance.manifold)
+    fuel = sum(t.usable_m3 for t in airplane.tanks) * airplane.fuel_density_kgpm3
+    weights = weights_without_fuel(judge, [r.reading for r in learned.residuals if r.used], fuel)
+    return (*out, *([weights] if weights else []))
 
 
 def _left_out(performance: Performance, residual: Residual) -> LeftOut:

@@ -1,0 +1,69 @@
+"""Ready to brief? Flap setting by flap setting: is the RPM (or power) of slow flight known as well as a card needs.
+
+"Ready" is a 90 % half-width that a tachometer and a hand on the throttle make up for anyway; what is wider says which
+one reading would bring it there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from airwork.airplane.performance import accuracy, advice
+from airwork.airplane.performance.model import Performance
+from airwork.airplane.performance.state import Array
+
+READY_RPM, READY_SHARE = 50.0, 0.05  # 90 % half-width: RPM, share of rated power (our choice)
+_MOST_READINGS = 4
+
+
+def ready_to_brief(performance: Performance) -> tuple[str, ...]:
+    """One phrase for each flap setting, flaps up first."""
+    return tuple(_words(performance))
+
+
+def _words(performance: Performance) -> Iterator[str]:
+    candidates = advice.candidates(performance)
+    for notch, answer in advice.slow_answers(performance):
+        flaps = "flaps up" if notch == 0 else f"flaps {notch}"
+        limit = READY_RPM if performance.fixed is not None else 100.0 * READY_SHARE
+        cov = performance.learned.own.cov
+        half = _half(answer, cov)
+        if half <= limit:
+            yield f"{flaps}: yes (± {half:.0f} {_unit(performance)})"
+            continue
+        flown: list[str] = []
+        after = half
+        while after > limit and len(flown) < _MOST_READINGS:
+            best = min(candidates, key=lambda c: _half(answer, _with(cov, c[1], c[2])), default=None)
+            if best is None:
+                break
+            cov = _with(cov, best[1], best[2])
+            now = _half(answer, cov)
+            if now > 0.97 * after:
+                break
+            after = now
+            flown.append(best[0].words)
+        if after > limit or not flown:
+            helps = "a recorded flight with this flap setting helps most"
+            yield f"{flaps}: not yet (± {half:.0f} {_unit(performance)}); {helps}"
+            continue
+        count = {1: "one more reading", 2: "two more readings"}.get(len(flown), f"{len(flown)} more readings")
+        yield f"{flaps}: after {count} (± {half:.0f} now): {'; '.join(dict.fromkeys(flown))}"
+
+
+def _unit(performance: Performance) -> str:
+    return "RPM" if performance.fixed is not None else "% of power"
+
+
+def _half(answer: advice.Answer, cov: Array) -> float:
+    return float(
+        accuracy.Z90 * np.hypot(np.sqrt(max(float(answer.gradient @ cov @ answer.gradient), 0.0)), answer.law_sd)
+    )
+
+
+def _with(cov: Array, gradient: Array, variance: float) -> Array:
+    """Covariance after one more reading."""
+    moved = cov @ gradient
+    return np.asarray(cov - np.outer(moved, moved) / (variance + gradient @ moved))
