@@ -217,7 +217,8 @@ class Judge:
             if abs(self._outlook(other, seen.by).sd) < _FITS_SD:
                 return f"it would fit if the speed was read in {words}: was it?"
         number, unit = self._printed(reading, seen.off)
-        return f"all the others say {abs(number):,.0f} {unit} {'more' if number > 0 else 'less'}: figure, unit, flap right?"
+        which = "more" if number > 0 else "less"
+        return f"all the others say {abs(number):,.0f} {unit} {which}: are figure, unit and flap right?"
 
 
 def weights_without_fuel(judge: Judge, readings: Sequence[Reading], fuel_kg: float) -> str:
