@@ -35,6 +35,28 @@ def test_the_page_shows_the_flight_and_its_data_is_the_debriefs(alone, short_csv
     assert track["airports"][0]["ident"]
 
 
+@pytest.mark.parametrize("name", ["about.json", "page.kept.json", "..", "полёт №3.csv", 'a"b.csv'])
+def test_no_name_of_an_upload_harms_the_desk(alone, short_csv: bytes, name: str) -> None:
+    """`about.json` is the desk's own file beside the recording: an upload called so once replaced the recording."""
+    answer = alone.post("/debriefs", {"airplane": "larkmoor_155"}, files={"recording": (name, short_csv)})
+    assert answer.status_code == 303, answer.text
+    at = answer.headers["location"]
+    assert alone.get(at).status_code == 200
+    desk = alone.client.app.state.desk
+    about = desk.find(at.rsplit("/", 1)[1])
+    assert desk.recording(about).read_bytes() == short_csv
+    offered = alone.get(f"{at}/report.html").headers["content-disposition"]
+    assert offered.startswith("attachment; filename=")
+
+
+def test_a_lesson_of_any_letters_offers_its_card(alone, tmp_path) -> None:
+    lesson = (tmp_path / "lessons" / "stalls_over_the_lake.toml").read_text("utf-8")
+    (tmp_path / "lessons" / "штопор.toml").write_text(lesson, "utf-8")
+    answer = alone.get("/today/card.pdf", params={"lesson": "штопор"})
+    assert answer.status_code == 200
+    assert "filename*=UTF-8''%D1%88" in answer.headers["content-disposition"]
+
+
 def test_an_episode_put_right_is_graded_anew_and_can_be_taken_back(alone, short_csv: bytes) -> None:
     at = _bring(alone, short_csv)
     before = _rows(alone, at)

@@ -95,6 +95,30 @@ def test_saving_writes_the_changes_and_keeps_the_files_comments(alone, tmp_path:
     assert "# from the offline airport data" in text
 
 
+def test_writing_says_what_changed_once(alone, tmp_path: Path) -> None:
+    query = f"lesson={LESSON}&people%2F0%2Fweight=150+lb"
+    assert alone.post("/today/save", {"lesson": LESSON, "query": query}).status_code == 303
+    first, second = (alone.get("/", params={"lesson": LESSON}).text for _ in range(2))
+    said = re.search(r'role="status">(Written: [^<]*)<', first)
+    assert said
+    assert re.search(r"\d+ lb → 150 lb", said[1])
+    assert "Written:" not in second
+
+
+def test_an_edit_in_another_window_is_told_and_nothing_is_written_over_it(alone, tmp_path: Path) -> None:
+    path = tmp_path / "lessons" / f"{LESSON}.toml"
+    read = re.search(r'name="read" value="([^"]+)"', alone.get("/", params={"lesson": LESSON}).text)
+    assert read
+    other = {"lesson": LESSON, "query": f"lesson={LESSON}&weather%2Ftemperature=21+%C2%B0C", "read": read[1]}
+    assert alone.post("/today/save", other).status_code == 303
+    between = path.read_bytes()
+    mine = {"lesson": LESSON, "query": f"lesson={LESSON}&people%2F0%2Fweight=150+lb", "read": read[1]}
+    answer = alone.post("/today/save", mine)
+    assert answer.status_code == 422
+    assert "was changed meanwhile" in answer.text
+    assert path.read_bytes() == between
+
+
 def test_what_can_not_be_briefed_is_not_saved(alone, tmp_path: Path) -> None:
     path = tmp_path / "lessons" / f"{LESSON}.toml"
     before = path.read_bytes()

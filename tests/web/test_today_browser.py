@@ -68,3 +68,36 @@ def test_rows_are_moved_with_scripts_off_too(chromium, server: str) -> None:
     assert page.locator(FLOWN).nth(1).text_content().startswith(first)  # the order stays in the address
     assert page.input_value("[name='weather/temperature']") == "35 °C"
     context.close()
+
+
+def test_the_card_and_the_file_take_what_stands_in_the_form_at_the_click(watched: Watched) -> None:
+    """Clicked before any answer to the last keystroke has come: the address carries the new value, not the old."""
+    page = watched.page
+    page.goto("/?lesson=stalls_over_the_lake")
+    page.route("**/today/numbers.json*", lambda route: None)  # no answer comes
+    page.fill("[name='people/0/weight']", "199 lb")
+    asked = page.evaluate(
+        "() => { const link = document.querySelector(\"a[href^='/today/card.pdf']\");"
+        " link.addEventListener('click', (e) => e.preventDefault());"
+        " link.dispatchEvent(new MouseEvent('click', { bubbles: true, cancelable: true })); return link.href; }"
+    )
+    assert "people%2F0%2Fweight=199+lb" in asked
+    written = page.evaluate(
+        "() => { const form = document.querySelector('form.save');"
+        " form.addEventListener('submit', (e) => e.preventDefault()); form.requestSubmit();"
+        " return document.getElementById('save-query').value; }"
+    )
+    assert "people%2F0%2Fweight=199+lb" in written
+
+
+def test_a_half_typed_value_keeps_the_last_good_numbers_in_grey(watched: Watched) -> None:
+    page = watched.page
+    page.goto("/?lesson=stalls_over_the_lake")
+    page.fill("[name='people/0/weight']", "19 poun")
+    page.wait_for_selector("[name='people/0/weight'][aria-invalid=true]")
+    assert page.locator("#numbers .stale .verdict").count() == 1
+    assert page.locator("#numbers > .verdict").count() == 0
+    assert page.locator(".said.here").count() == 1
+    page.fill("[name='people/0/weight']", "190 lb")
+    page.wait_for_selector("#numbers > .verdict")
+    assert page.locator("#numbers .stale").count() == 0

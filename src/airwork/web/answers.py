@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 from typing import Any
+from urllib.parse import quote
 
 import jinja2
 from fastapi import Request
@@ -88,6 +89,12 @@ def page(request: Request, template: str, values: dict[str, Any] | None = None, 
         "m_per_nm": f"{NM_M:g}",
     }
     return HTMLResponse(_environment.get_template(template).render({**(values or {}), **common}), status)
+
+
+def as_file(name: str) -> dict[str, str]:
+    """The header that offers an answer as a file, whatever letters its name has (RFC 6266)."""
+    plain = name.encode("ascii", "replace").decode().replace("?", "_").replace('"', "_")
+    return {"Content-Disposition": f"attachment; filename=\"{plain}\"; filename*=UTF-8''{quote(name)}"}
 
 
 class PdfResponse(Response):

@@ -95,6 +95,8 @@ class Desk:
         name = (
             re.sub(r"[^A-Za-z0-9._ -]", "_", Path(file_name.replace("\\", "/")).name).strip(". ")[:120] or "recording"
         )
+        if name.endswith(".json"):  # what is known of a recording is kept beside it in files of that ending
+            name = f"recording_{name}"
         place = self.path / about.id
         place.mkdir(parents=True, mode=0o700)
         self.path.chmod(0o700)

@@ -42,6 +42,7 @@ class Session:
     account: Account | None
     token: str
     ends: float
+    said: str = ""  # shown once, on the next page that shows what was done
 
 
 @dataclass(slots=True)

@@ -13,7 +13,7 @@ from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Resp
 from airwork.debrief.instructed import TARGETS, Instructed
 from airwork.errors import InputError
 from airwork.web import access, book, debrief_view, which_airplane
-from airwork.web.answers import PdfResponse, page
+from airwork.web.answers import PdfResponse, as_file, page
 from airwork.web.desk import About, Desk, Edit, new_about
 
 router = APIRouter()
@@ -136,7 +136,7 @@ def report(request: Request, debrief_id: str) -> Response:
     found = _desk(request).debrief(about)
     html = report_html(found, zone=about.zone, ideals=debrief_view.ideals(found), marks=_given(request, about))
     name = f"debrief-{about.file_name.split('.')[0]}.html"
-    headers = {"Content-Disposition": f'attachment; filename="{name}"', "Content-Security-Policy": "sandbox"}
+    headers = {**as_file(name), "Content-Security-Policy": "sandbox"}
     return Response(html, media_type="text/html; charset=utf-8", headers=headers)
 
 
@@ -148,7 +148,7 @@ def debrief_pdf(request: Request, debrief_id: str) -> Response:
     about = access.debrief_or_404(request, debrief_id)
     found = _desk(request).debrief(about)
     made = make(found, zone=about.zone, ideals=debrief_view.ideals(found), marks=_given(request, about))
-    headers = {"Content-Disposition": f'attachment; filename="debrief-{about.file_name.split(".")[0]}.pdf"'}
+    headers = as_file(f"debrief-{about.file_name.split('.')[0]}.pdf")
     return PdfResponse(made, headers=headers)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from typing import Annotated, Any
 from urllib.parse import parse_qsl, urlencode
 
@@ -16,7 +17,7 @@ from airwork.lesson.briefing import Briefing
 from airwork.lesson.lesson import Lesson
 from airwork.lesson.verdict import Reason
 from airwork.web import access, book, brief_view, lesson_rows
-from airwork.web.answers import PdfResponse, page
+from airwork.web.answers import PdfResponse, as_file, page
 from airwork.web.folder import Entry
 from airwork.web.lesson_form import LessonForm, parse, read_form
 
@@ -122,7 +123,11 @@ def today(request: Request, lesson: str = "", do: str = "") -> Response:
         except AirworkError as found:
             problem = str(found)
     shown = _shown(request, entry, problem)
-    return page(request, "today.html", {**shown, **_choices(request, entry, shown["form"]), "lessons": lessons})
+    session, said = request.state.session, ""
+    if session is not None:
+        said, session.said = session.said, ""
+    more = {"lessons": lessons, "said": said, "read": _mark(entry)}
+    return page(request, "today.html", {**shown, **_choices(request, entry, shown["form"]), **more})
 
 
 def _newest(lessons: list[Entry]) -> str:
@@ -166,8 +171,7 @@ def card(request: Request, lesson: str = "") -> Response:
     entry = _named(request, lesson)
     briefing = _briefing(request, entry, read_form(entry.read(), _asked(request)))
     made = card_pdf(make_card(briefing), "a5" if briefing.style.metric else "half-letter")
-    headers = {"Content-Disposition": f'attachment; filename="{entry.key}.card.pdf"'}
-    return PdfResponse(made, headers=headers)
+    return PdfResponse(made, headers=as_file(f"{entry.key}.card.pdf"))
 
 
 @router.post("/today/save", response_class=HTMLResponse)
@@ -175,15 +179,35 @@ def save(
     request: Request,
     lesson: Annotated[str, Form(max_length=200)],
     query: Annotated[str, Form(max_length=20_000)] = "",
+    read: Annotated[str, Form(max_length=64)] = "",
     token: Annotated[str, Form()] = "",
 ) -> Response:
-    """Write the changes of the address into the lesson file; a shipped lesson becomes the user's copy."""
+    """Write the changes of the address into the lesson file; a shipped lesson becomes the user's copy.
+
+    `read` : what the file held as the page was made; when it holds something else now, nothing is written.
+    """
     access.require_token(request, token)
     access.require_instructor(request)
     entry = _lesson(request, lesson)
+    if read and read != _mark(entry):
+        raise InputError(
+            "was changed meanwhile, in another window or by somebody else; nothing was written. Load the page anew and "
+            "make the change again.",
+            where=entry.title,
+        )
     given = lesson_rows.state(dict(parse_qsl(query, keep_blank_values=True)))
     asked = {k: v for k, v in given.items() if k != "lesson"}
     form = read_form(entry.read(), asked)
     _briefing(request, entry, form)  # what can't be briefed isn't written
+    before = {f.name: f.shown for f in read_form(entry.read(), {}).fields}
+    told = [f"{f.label} {before.get(f.name) or 'nothing'} → {f.shown or 'nothing'}" for f in form.fields if f.changed]
+    told += [f"{table}: rows added, moved or taken out" for table in form.orders]
     request.app.state.folder.save("lesson", entry.key, form.write_into(entry.read()))
+    if request.state.session is not None:
+        request.state.session.said = f"Written: {'; '.join(told)}." if told else "Nothing had changed."
     return RedirectResponse(f"/?lesson={entry.key}", 303)
+
+
+def _mark(entry: Entry) -> str:
+    """Changes when the file's text does."""
+    return hashlib.sha256(entry.read().encode()).hexdigest()

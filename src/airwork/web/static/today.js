@@ -3,7 +3,7 @@
 (() => {
   const form = document.getElementById("lesson-form"), numbers = document.getElementById("numbers");
   const holder = document.getElementById("path-map"), query = document.getElementById("save-query");
-  let map = null, layer = null, asked = 0, timer = 0, running = null;
+  let map = null, layer = null, asked = 0, timer = 0, running = null, good = null;
 
   const draw = (data) => {
     holder.hidden = !data;
@@ -36,8 +36,15 @@
   const show = (answer, at) => {
     const more = document.getElementById("more");
     const open = [...more.querySelectorAll("details[open] > summary")].map((s) => s.textContent);
+    if (!answer.problem) good = answer;
     numbers.innerHTML = answer.html;  // our own template's, escaped there
     more.innerHTML = answer.more;
+    if (answer.problem && good) {  // the last good numbers stay in sight, grey: they are not of what stands in the form
+      const stale = document.createElement("div");
+      stale.className = "stale"; stale.inert = true;
+      stale.innerHTML = `<p class="soft">before this change:</p>${good.html}`;
+      numbers.append(stale);
+    }
     for (const s of more.querySelectorAll("details > summary")) if (open.includes(s.textContent)) s.parentElement.open = true;
     for (const old of form.querySelectorAll(".here")) old.remove();
     for (const input of form.querySelectorAll("input[name]:not([type=hidden]), select[name]")) {
@@ -116,6 +123,13 @@
   };
 
   for (const label of form.querySelectorAll("label.changed")) label.dataset.was = "1";
+  /* What is printed or written is what stands in the form at the click, whatever answer is still on its way. */
+  numbers.addEventListener("click", (e) => {
+    const link = e.target.closest("a[href^='/today/card.pdf']");
+    if (link) link.href = `/today/card.pdf?${state()}`;
+  });
+  document.querySelector("form.save")?.addEventListener("submit", () => { query.value = state().toString(); });
+  if (!document.getElementById("problem")) good = { html: numbers.innerHTML };
   form.addEventListener("input", (e) => {
     if (e.target.name?.startsWith("new/")) return;  // chosen to be added, not yet there
     clearTimeout(timer);
