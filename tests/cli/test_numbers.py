@@ -88,7 +88,7 @@ def test_options_are_read_as_people_write_them(capsys: pytest.CaptureFixture[str
         (["--weight", "2200 mph"], "--weight: "),
         (["--flaps", "half"], "--flaps: 'half' is no flap position; write up, 1 to 3, or full."),
         (["--wind", "240/12"], "--wind: a wind needs --runway-heading, or give --headwind."),
-        (["--wind", "400/12", "--runway-heading", "27"], "write direction and speed, e.g. 240/12kt"),
+        (["--wind", "400/12", "--runway-heading", "27"], "400 in '400/12' is no direction"),
         (["--wind", "240/12", "--headwind", "5kt"], "give either --wind with --runway-heading, or --headwind."),
         (["--load", "340lb"], 'write NAME=AMOUNT, e.g. "front seats=340lb"'),
         (["--fuel", "20gal", "--fuel", "left wing=3gal"], "give one amount for all tanks"),
@@ -106,9 +106,11 @@ def test_what_cannot_be_read_is_one_line_and_exit_2(
 
 
 def test_a_refused_number_does_not_kill_the_screen(capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["numbers", "larkmoor_155", "--altitude", "13000ft", "--weight", "2250lb", "--elevation", "500ft"]) == 0
+    assert (
+        main(["numbers", "larkmoor_155", "--altitude", "13000ft", "--weight", "2250lb", "--elevation", "9000ft"]) == 0
+    )
     screen = " ".join(capsys.readouterr().out.split())
-    assert "takeoff distance outside the takeoff table: weight 2,250, its rows reach from 1,750 to 2,000 lb" in screen
+    assert "takeoff distance outside the takeoff table at 2,000 lb: pressure altitude 9,000" in screen
     assert "never exceed" in screen
 
 
@@ -121,3 +123,20 @@ def test_an_unknown_airplane_lists_the_invented_ones(capsys: pytest.CaptureFixtu
 def test_every_invented_airplane_has_its_numbers(capsys: pytest.CaptureFixture[str], name: str) -> None:
     assert main(["numbers", name, "--altitude", "4500ft", "--rpm", "2400"]) == 0
     assert "outside" not in capsys.readouterr().out.split("SPEEDS")[1].split("CLIMB")[0]
+
+
+def test_the_limit_of_each_flap_notch_is_printed(capsys: pytest.CaptureFixture[str]) -> None:
+    """Printed in the airplane file: 105, 100 and 95 kt."""
+    assert main(["numbers", "larkmoor_155"]) == 0
+    screen = " ".join(capsys.readouterr().out.split())
+    for words in ("at most with flaps 1 (12°) 121 mph (105 kt)", "at most with flaps 2 (24°) 115 mph (100 kt)",
+                  "at most with flaps full (36°) 109 mph (95 kt)"):  # fmt: skip
+        assert words in screen
+
+
+@pytest.mark.parametrize("wind", ["240/12kt", "24012KT", "240° 12 kt", "240 12"])
+def test_a_wind_is_read_in_every_way_it_is_written(capsys: pytest.CaptureFixture[str], wind: str) -> None:
+    assert main(["numbers", "larkmoor_155", "--runway-heading", "27", "--wind", wind, "--json"]) == 0
+    said = capsys.readouterr().out
+    assert main(["numbers", "larkmoor_155", "--runway-heading", "27", "--wind", "240/12 kt", "--json"]) == 0
+    assert capsys.readouterr().out == said

@@ -9,6 +9,7 @@ from urllib.parse import parse_qsl, urlsplit
 
 import pytest
 
+import airwork
 from airwork.airplane import load_airplane
 from airwork.errors import InputError
 from airwork.lesson.file import parse_lesson
@@ -154,3 +155,21 @@ def test_the_json_twin_without_a_lesson_is_the_lesson_the_page_opens(alone, tmp_
     missing = alone.get("/today.json", params={"lesson": "none such"})
     assert missing.status_code == 404
     assert missing.json() == {"error": "There is no such page."}
+
+
+def test_a_bare_number_takes_the_unit_its_field_shows_and_reports_are_pasted_whole() -> None:
+    """148 in a weight field is 148 lb; a METAR in the form wins over the file's."""
+    text = (Path(airwork.__file__).parent / "demo_files" / "lessons" / f"{LESSON}.toml").read_text("utf-8")
+    taf = "TAF KOGA 201130Z 2012/2112 24010KT P6SM FEW060\n FM201700 25014G22KT P6SM SCT070"
+    aloft = "FT  3000    6000    9000\nOGA      2518+11 2624+05"
+    asked = {"people/0/weight": "150", "fuel/left wing": "17", "weather/temperature": "21", "weather/wind": "270 8",
+             "weather/taf": taf, "weather/winds_aloft": aloft, "exercises/0/altitude": "6,400"}  # fmt: skip
+    form = read_form(text, asked)
+    lesson = parse_lesson(form.text, where="lesson")
+    assert form.data["people"][0]["weight"] == "150 lb"
+    assert form.data["fuel"]["left wing"] == "17 gal"
+    assert form.data["exercises"][0]["altitude"] == "6,400 ft"
+    assert round(lesson.weather.temperature_k - 273.15) == 21
+    assert [round(a.altitude_m / 0.3048) for a in lesson.weather.winds_aloft] == [6000, 9000]
+    assert len(lesson.weather.taf.periods) == 2
+    assert {f.name for f in form.fields if f.long} == {"weather/metar", "weather/taf", "weather/winds_aloft"}

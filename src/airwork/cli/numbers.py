@@ -24,7 +24,6 @@ if TYPE_CHECKING:
     from airwork.airplane import Airplane
     from airwork.airplane.numbers import Field, Question
 
-_WIND = re.compile(r"^\s*(\d{1,3})\s*/\s*(\d+(?:\.\d+)?)\s*([A-Za-z/]*)\s*$")
 _RUNWAY_NUMBER = re.compile(r"^\s*(\d{1,2})\s*[LCRlcr]?\s*$")
 
 
@@ -198,17 +197,19 @@ def _wind(args: argparse.Namespace) -> tuple[float, float]:
     if args.wind is None:
         return 0.0, 0.0
     from airwork.airdata.wind import crosswind_mps, headwind_mps
+    from airwork.lesson.wind_text import parse_wind
 
     if args.runway_heading is None:
         raise InputError("a wind needs --runway-heading, or give --headwind.", where="--wind")
-    found = _WIND.match(args.wind)
-    if found is None or int(found[1]) > 360:
-        raise InputError(f"{args.wind!r}: write direction and speed, e.g. 240/12kt.", where="--wind")
+    found = parse_wind(args.wind, where="--wind")
+    if found.magnetic:
+        raise InputError("a magnetic wind needs a variation; write it true, as --runway-heading is.", where="--wind")
     number = _RUNWAY_NUMBER.match(args.runway_heading)
     if number is not None and 1 <= int(number[1]) <= 36:
         runway = units.from_unit(10.0 * int(number[1]), "deg")
     else:
         runway = units.parse(args.runway_heading, "angle", where="--runway-heading", default_unit="deg")
-    direction = units.from_unit(float(found[1]), "deg")
-    speed = units.parse(f"{found[2]} {found[3]}", "speed", where="--wind", default_unit="kt")
-    return float(headwind_mps(direction, speed, runway)), float(crosswind_mps(direction, speed, runway))
+    if found.from_rad is None:  # without a direction: none of it ahead, all of it across
+        return 0.0, found.peak_mps
+    ahead = float(headwind_mps(found.from_rad, found.speed_mps, runway))
+    return ahead, float(crosswind_mps(found.from_rad, found.peak_mps, runway))

@@ -17,6 +17,7 @@ from airwork.lesson.winds import Aloft, Wind
 
 Read = TypeVar("Read")
 
+_BOUND = re.compile(r"^(?:P(?=\d)|[<>]|more than|less than)\s*", re.IGNORECASE)  # as a report or the page has it
 _BARE = re.compile(r"\s*\d{2,4}(?:\.\d+)?\s*")
 FILL_IN = "FILL IN"  # what `airwork lesson new` writes where only the user knows
 
@@ -58,7 +59,7 @@ def _visibility(value: Any) -> float:
     miles = re.fullmatch(r"\s*P?(?:(\d+)\s+)?(\d+)/(\d+)\s*(?:SM|mi|miles)?\s*", str(value), re.IGNORECASE)
     if miles and int(miles[3]):
         return (float(miles[1] or 0) + float(miles[2]) / float(miles[3])) * units.SM_M
-    text = value.strip().removeprefix("P") if isinstance(value, str) else value
+    text = _BOUND.sub("", value.strip()) if isinstance(value, str) else value
     return _read(text, "distance", 0.0, 200_000.0, '"10 SM" or "9 km"', "SM")
 
 

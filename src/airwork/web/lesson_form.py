@@ -5,6 +5,7 @@ The address of the page carries what was changed, the file stays as it is until 
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -31,6 +32,11 @@ class Field:
     changed: bool
     hint: str = ""
     choices: tuple[str, ...] = ()
+
+    @property
+    def long(self) -> bool:
+        """Pasted whole: a report, a forecast."""
+        return self.path[-1] in LONG
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +116,20 @@ def _rearrange(document: Any, table: str, rows: list[int]) -> None:
         document.append(table, made)
 
 
+LONG = {"metar", "taf", "winds_aloft"}  # pasted whole
+PASTED = (
+    ("metar", "METAR, as received", "METAR KOGA 201415Z 24011G17KT 10SM CLR 17/06 A3006"),
+    ("taf", "TAF, as received", "TAF KOGA 201130Z 2012/2112 24010KT P6SM SKC"),
+    ("winds_aloft", "winds aloft", "6,000 ft 250/18 kt 11 °C; 9,000 ft 260/24 kt"),
+)
+# A bare number in a field whose unit stands beside it: (US, metric), by the field's last name.
+BARE = {
+    "weight": ("lb", "kg"), "fuel": ("gal", "L"), "altitude": ("ft", "ft"), "ceiling": ("ft", "ft"),
+    "visibility": ("SM", "km"), "temperature": ("°C", "°C"), "dewpoint": ("°C", "°C"), "height": ("ft", "ft"),
+    "bank": ("deg", "deg"), "heading": ("deg", "deg"), "turn": ("deg", "deg"), "radius": ("ft", "ft"),
+}  # fmt: skip
+_BARE_NUMBER = re.compile(r"[+-]?\d[\d,]*(?:\.\d+)?")
+
 WEATHER = (
     ("wind", "wind", "240/12G18 kt"), ("temperature", "temperature", "24 °C"), ("dewpoint", "dew point", "12 °C"),
     ("altimeter", "altimeter", "30.05 inHg"), ("visibility", "visibility", "10 SM"),
@@ -162,7 +182,7 @@ def _rows(data: Mapping[str, Any]) -> list[tuple[str, list[tuple[Path, str, str]
     return [
         ("Day", [(("date",), "date", "2025-09-20"), (("time",), "engine start, local", "09:30"),
                  (("place", "runway"), "runway", "the one most into the wind")]),
-        ("Weather", [(("weather", key), label, hint) for key, label, hint in WEATHER]),
+        ("Weather", [(("weather", key), label, hint) for key, label, hint in (*WEATHER, *PASTED)]),
         ("Fuel", list(tanks)),
     ]  # fmt: skip
 
@@ -202,13 +222,21 @@ def _field(data: dict[str, Any], asked: Mapping[str, str], path: Path, named: Pa
     """A value at a path of the lesson; `named` : its path with the row's own number, for the address."""
     name = "/".join(str(p) for p in named)
     stands = _look(data, path)
-    before = "" if stands is None else str(stands)
+    before = "" if stands is None else "; ".join(map(str, stands)) if isinstance(stands, list) else str(stands)
     wanted = asked.get(name)
     if wanted is None or wanted.strip() == before:
         return Field(name, path, label, before, False, hint)
-    wanted = wanted.strip()[:LONGEST]
+    wanted = _with_unit(wanted.strip()[: LONGEST * (10 if path[-1] in LONG else 1)], path, data)
     _put(data, path, _typed(wanted, path) if wanted else None, dict)
     return Field(name, path, label, wanted, True, hint)
+
+
+def _with_unit(text: str, path: Path, data: Mapping[str, Any]) -> str:
+    """A bare number with the unit its field shows; anything else as it is."""
+    unit = BARE.get("fuel" if path[0] == "fuel" else str(path[-1]))
+    if unit is None or not _BARE_NUMBER.fullmatch(text):
+        return text
+    return f"{text} {unit[data.get('units') == 'metric']}"
 
 
 def _typed(text: str, path: Path) -> str | int | float:

@@ -107,6 +107,11 @@ def _limits(today: Today) -> list[Line]:
     limits = today.airplane.limits
     source = "handbook, limitations"
     out = []
+    for notch in today.airplane.flap_notches:
+        if notch.notch > 0 and notch.max_ias_mps is not None:
+            name = f"at most with {notch_words(today, notch.notch)}"
+            key = f"maximum_flaps_{notch.notch}"
+            out.append(_shown(today, key, name, notch.max_ias_mps, None, "handbook table", "handbook, flaps", ""))
     for key, name, ias in (
         ("maximum_flaps_extended", "maximum, flaps extended", limits.max_flaps_extended_ias_mps),
         ("maximum_structural_cruise", "maximum structural cruise", limits.max_structural_cruise_ias_mps),

@@ -49,10 +49,10 @@ def _briefing(request: Request, entry: Entry, form: LessonForm) -> Briefing:
     from airwork.lesson.file import parse_lesson
 
     lesson = parse_lesson(form.text, where="lesson", folder=entry.path.parent)
-    return brief_lesson(lesson, currency=_currency(request, lesson))
+    return brief_lesson(lesson, currency=lambda length_s: _currency(request, lesson, length_s))
 
 
-def _currency(request: Request, lesson: Lesson) -> tuple[Reason, ...] | None:
+def _currency(request: Request, lesson: Lesson, length_s: float) -> tuple[Reason, ...] | None:
     """What the logbook says of the lesson; None without one, and for a student whose lesson it isn't."""
     from airwork.logbook.for_lesson import lesson_reasons
 
@@ -61,7 +61,7 @@ def _currency(request: Request, lesson: Lesson) -> tuple[Reason, ...] | None:
     if not access.is_instructor(request) and lesson.student.name.casefold() != access.student_name(request).casefold():
         return None
     with book.reading(request) as connection:
-        return lesson_reasons(connection, lesson)
+        return lesson_reasons(connection, lesson, length_s=length_s)
 
 
 def _shown(request: Request, entry: Entry, problem: str = "") -> dict[str, Any]:
