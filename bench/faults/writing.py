@@ -188,7 +188,7 @@ def _gpx(sheet: Sheet, path: Path) -> tuple[Path, float]:
     (lat, _), (lon, _), (alt, _), *_ = sheet.columns.values()
     points = [
         f'<trkpt lat="{a:.6f}" lon="{o:.6f}"><ele>{h * height:.1f}</ele>'
-        f"<time>{_moment(t).strftime('%Y-%m-%dT%H:%M:%SZ')}</time></trkpt>"
+        f"<time>{_moment(t).strftime('%Y-%m-%dT%H:%M:%S.%f')[:-3]}Z</time></trkpt>"
         for a, o, h, t in zip(lat.tolist(), lon.tolist(), alt.tolist(), sheet.time_s.tolist(), strict=True)
     ]
     head = '<?xml version="1.0"?><gpx version="1.1" xmlns="http://www.topografix.com/GPX/1/1"><trk><trkseg>'

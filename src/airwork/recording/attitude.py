@@ -13,11 +13,13 @@ from airwork.airdata.angles import wrap_positive_rad
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.recording.flight import Array
 from airwork.recording.smooth import unwrapped
+from airwork.recording.unit_evidence import resolution
 from airwork.recording.work import Work
 
 SLOWEST_MPS = 15.0  # below this the airplane isn't flying and its path tells no bank
 _TURN_HALF_S = 1.0
 _CLIMB_HALF_S = 1.5
+_COARSE_MPS, _LONGEST_HALF_S = 1.25, 6.0  # an altitude in steps of 25 ft jumps; over ±6 s it climbs
 
 
 def add_vertical_speed(work: Work) -> None:
@@ -28,7 +30,8 @@ def add_vertical_speed(work: Work) -> None:
             work.scratch["climb_mps"] = recorded
         return
     half = _CLIMB_HALF_S if work.step_s < 0.8 else max(2.0, 1.05 * work.step_s)
-    window = work.window(half)
+    half = max(half, min(resolution(altitude) / _COARSE_MPS, _LONGEST_HALF_S))
+    window = work.window(round(half, 1))
     climb = window.slope(altitude)
     work.scratch["climb_mps"] = climb
     if "velocity_down" in work.extra:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from airwork.recording.contradictions import set_aside
 from airwork.recording.delays import mend_delays
 from airwork.recording.recorded import Recorded
 from airwork.recording.sensors import clean_sensors
@@ -13,5 +14,6 @@ def clean(recorded: Recorded, where: str) -> None:
     """Mend what can be mended, take out what can't be true, say all of it."""
     mend_time(recorded, where)
     check_units(recorded)  # before the ranges are applied: a wrong unit makes good readings look impossible
+    set_aside(recorded)
     clean_sensors(recorded)
     mend_delays(recorded)

@@ -22,6 +22,7 @@ from airwork.recording.smooth import Window
 from airwork.recording.speed_habits import Path
 from airwork.recording.variation import variation_rad
 from airwork.recording.wind import WindFits, first_guess, fit_air_data, fit_turns
+from airwork.recording.wind_circles import CIRCLE_STEP_S, wandering
 from airwork.recording.wind_fit import fit_wind
 from airwork.recording.work import Work
 
@@ -96,10 +97,13 @@ def _from_path(work: Work) -> None:
     east, north, tas = _flying(work, at)
     ground = work.scratch["ground_east"][at], work.scratch["ground_north"][at]
     aloft = np.isfinite(east) & np.isfinite(north)
-    field = fit_wind(Path(t, *ground, height, aloft), tas, first_guess(turn_fits(work)))
+    circles = turn_fits(work)
+    field = fit_wind(Path(t, *ground, height, aloft), tas, first_guess(circles))
     if field is None:
         return
     wind = field.at(t, height)
+    if work.step_s <= CIRCLE_STEP_S and (further := wandering(field, circles, t)) is not None:
+        wind = replace(wind, east_mps=wind.east_mps + further[:, 0], north_mps=wind.north_mps + further[:, 1])
     along = wind.error_along(wind.east_mps, wind.north_mps)
     if tas is not None:
         along = np.hypot(along, _DIAL_MPS)

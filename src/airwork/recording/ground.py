@@ -26,6 +26,7 @@ _SHORTEST_GROUND_S = 4.0
 _SHORTEST_FLIGHT_S = 12.0
 _ROLL_FLAT_M = 1.6  # height kept within this while rolling
 _ROLL_S = 2.5
+_COARSE_M = 4.0  # an altitude in larger steps than this shows no roll by itself
 _HURRIED, _HURRIED_M = 1.09, 3.0  # over a usual lift-off; a low pass is faster and higher
 
 
@@ -193,6 +194,8 @@ def _rolls(
         return out, float("nan")
     # A roll between flights: near a known field, at its height, flat, and slower than the airplane lifted off.
     usual = float(np.median(lifted))
+    if resolution(altitude) > _COARSE_M:
+        return out, usual  # in steps of 25 ft a go-around looks as flat as a roll: only the speed tells them apart
     slowest = 1.03 * usual
     low = (np.abs(height) < 2.0 * tolerance) & (away < _NEAR_FIELD_M) & ~on_ground & ~out
     for a, b in zip(*runs(low), strict=True):

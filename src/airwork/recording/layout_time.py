@@ -15,6 +15,7 @@ from airwork.recording.recorded import Array, Clock, Recorded
 from airwork.recording.table import RawTable
 
 _COARSEST_S = 90.0  # whole minutes can still be spread
+_NOW_S = (7.9e8, 2.5e9)  # 1995 to 2049: no other column counts on through these
 _LATEST_S = 1e12  # 31,000 years: no clock says so
 
 
@@ -65,6 +66,8 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
                 recorded.facts["time_column"] = table.names[i]
                 recorded.facts["time_remark"] = "; ".join(r for r in (remark, *remarks) if r)
     if best is None:
+        best = _by_numbers(table, recorded)
+    if best is None:
         for name in ("time", "local_time", "elapsed"):
             for i in found.get(name, []):
                 shown = next((str(v) for v in table.frame[str(i)].drop_nulls().head(3).to_list()), "nothing")
@@ -78,6 +81,26 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
         )
     _refuse_cut_digits(best[1], str(recorded.facts["time_column"]), where)
     return best[1], best[2]
+
+
+def _by_numbers(table: RawTable, recorded: Recorded) -> tuple[float, Array, Clock] | None:
+    """A column of any name that counts on from about now: seconds to nanoseconds since 1970."""
+    for i, name in enumerate(table.names):
+        series = table.frame[str(i)]
+        if not series.dtype.is_numeric():
+            continue
+        values = series.to_numpy().astype(np.float64)
+        known = values[np.isfinite(values)]
+        if known.size < 0.3 * values.size or known.size < 10:
+            continue
+        forward = float(np.mean(np.diff(known) >= 0.0))
+        seconds, kind, remark = seconds_of_numbers(values, None, has_date=False)
+        middle = float(np.nanmedian(seconds))
+        if kind == "moment" and forward > 0.97 and _NOW_S[0] < middle < _NOW_S[1] and np.ptp(known) > 0.0:
+            recorded.facts["time_column"] = name
+            recorded.facts["time_remark"] = f"{remark}, by its numbers: the name says nothing"
+            return 1.0, seconds, "utc"
+    return None
 
 
 def _refuse_cut_digits(time_s: Array, column: str, where: str) -> None:

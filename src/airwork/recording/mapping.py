@@ -46,10 +46,13 @@ def find_mapping(path: Path, names: Sequence[str], given: Path | None) -> tuple[
                 where=str(given),
             )
         return layouts[key], str(given)
-    for candidate in (path.parent / FILE_NAME, user_file()):
+    settled: dict[str, str] = {}
+    found: list[str] = []
+    for candidate in (user_file(), path.parent / FILE_NAME):  # the nearer one has the last word, column by column
         if candidate.is_file() and key in (layouts := _read(candidate)):
-            return layouts[key], str(candidate)
-    return {}, ""
+            settled |= layouts[key]
+            found.append(str(candidate))
+    return settled, " and ".join(reversed(found))
 
 
 def known_layouts(path: Path) -> dict[str, dict[str, str]]:

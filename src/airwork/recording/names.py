@@ -186,8 +186,19 @@ def understand(name: str, unit_cell: str = "", common: frozenset[str] = frozense
 
 
 def common_words(names: list[str]) -> frozenset[str]:
-    """Unknown words that at least 60 % of the names share: a recorder's own prefix."""
+    """Words that several names share, which then say nothing: those of 60 % of the names, and unknown first words.
+
+    A recorder puts the sensor or the maker before the quantity: locationLatitude, gnss_lat, fix.alt. An unknown word
+    that begins three names is such a prefix, whatever else the table holds; a known word only when most share it.
+
+    >>> sorted(common_words(["podLat", "podLon", "podAlt", "wheel_a", "x", "y", "z"]))
+    ['pod']
+    """
     if len(names) < 4:
         return frozenset()
-    counts = Counter(word for name in names for word in set(words_of(name)))
-    return frozenset(w for w, c in counts.items() if c >= 0.6 * len(names) and SAME.get(w, w) not in BLOCKERS)
+    cut = [words_of(name) for name in names]
+    counts = Counter(word for words in cut for word in set(words))
+    first = Counter(words[0] for words in cut if len(words) > 1 and words[0].isalpha())
+    shared = {w for w, c in counts.items() if c >= 0.6 * len(names)}
+    shared |= {w for w, c in first.items() if c >= 3 and w not in VOCABULARY and len(w) > 2}
+    return frozenset(w for w in shared if SAME.get(w, w) not in BLOCKERS)

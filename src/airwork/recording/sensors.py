@@ -23,6 +23,8 @@ BRIDGE_S = 2.0  # gaps up to this are bridged
 _SPIKE_S = 2.0  # an excursion that comes back within this is a spike
 _DROPOUT_S = 120.0  # one to exactly zero, or to a constant, within this
 _MAX_JUMPS = 20_000
+_MOSTLY_IMPOSSIBLE = 0.2  # a column with more such values isn't what it is called
+_POSITIONS = ("latitude_rad", "longitude_rad")
 _EARTH_M = 6_371_000.0
 
 _RANGE = {q.house: (q.low, q.high) for q in QUANTITIES.values() if q.house and math.isfinite(q.high)}
@@ -104,6 +106,10 @@ def _impossible(recorded: Recorded, name: str, start: float) -> Array:
         return values
     if name == "ias_mps" and values[bad].min() > -5.0 and values[bad].max() <= 0.0:
         return np.where(bad, 0.0, values)  # a pressure sensor at rest wavers about nought
+    share = float(bad.sum() / max(np.isfinite(values).sum(), 1))
+    if share > _MOSTLY_IMPOSSIBLE and name not in _POSITIONS:
+        _mend(recorded, f"set aside: {100 * share:.0f} % of its values are impossible", bad, name)
+        return np.full(values.shape, np.nan)
     _mend(recorded, "impossible values taken out", bad, name)
     return np.where(bad, np.nan, values)
 

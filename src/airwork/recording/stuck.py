@@ -15,9 +15,11 @@ from airwork.recording.flight import Mend
 from airwork.recording.recorded import Array, Recorded
 from airwork.recording.smooth import unwrapped
 from airwork.recording.time_base import typical_step_s
+from airwork.recording.unit_evidence import resolution
 
 _LEAST_S = 20.0  # shorter constant stretches are left alone
 _HEIGHT_M = 45.0  # climbed or descended meanwhile
+_SUSTAINED_S, _SUSTAINED_MPS = 40.0, 2.0  # climbed or descended at more than 400 fpm
 _SPEED_MPS = 10.0
 _TURN_RAD = 1.05
 
@@ -91,14 +93,24 @@ def _height(other: tuple[str, ...]) -> Test:
             if _span(columns, name, part) > _HEIGHT_M:
                 return "another altitude changed by more than 150 ft"
         rate = columns.get("vertical_speed_mps")
-        if rate is not None:
-            known = np.where(np.isfinite(rate[part]), rate[part], 0.0)
-            climbed = np.cumsum(known[:-1] * np.diff(t[part]))
-            if climbed.size and float(np.ptp(climbed)) > 2.0 * _HEIGHT_M:
-                return "the vertical speed showed a climb or descent"
+        if rate is not None and _sustained(rate[part], t[part]):
+            return "the vertical speed showed a climb or descent"
         return ""
 
     return test
+
+
+def _sustained(rate: Array, t: Array) -> bool:
+    """A climb or descent held for a while: cruise with a vertical speed in coarse steps or a little off is none."""
+    known = np.where(np.isfinite(rate), rate, 0.0)
+    step = max(typical_step_s(t), 1e-3)
+    width = max(round(_SUSTAINED_S / step), 2)
+    if known.size < width:
+        return False
+    total = np.concatenate(([0.0], np.cumsum(known)))
+    mean = (total[width:] - total[:-width]) / width
+    least = max(_SUSTAINED_MPS, 2.0 * resolution(rate))
+    return float(np.abs(mean).max()) > least and float(np.abs(mean).max()) * _SUSTAINED_S > 2.0 * _HEIGHT_M
 
 
 def _airspeed(columns: dict[str, Array], t: Array, part: slice) -> str:

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from airwork.recording.flight import Flight
 
 GAP_S = 6.0  # longer than this between two samples and what happened in between is not known
+LONGEST_GAP_S = 45.0
 GAP_STEPS = 2.5  # of a coarse track: one fix in ten seconds is its step, not a gap
 LONGEST_S, COARSEST_S = 48 * 3600.0, 60.0  # of a flight; a fix a minute shows no maneuver
 SPEED_SMOOTH_S = 1.5  # a gust is shorter, a stall's slowing longer
@@ -108,7 +109,14 @@ def _known(flight: Flight, altitude: Array, base: Array) -> Mask:
     stamps = t[good]
     after = np.clip(np.searchsorted(stamps, base, side="left"), 0, stamps.size - 1)
     before = np.clip(np.searchsorted(stamps, base, side="right") - 1, 0, stamps.size - 1)
-    return np.asarray(stamps[after] - stamps[before] <= max(GAP_S, GAP_STEPS * flight.step_s), dtype=bool)
+    return np.asarray(stamps[after] - stamps[before] <= _gap_s(t), dtype=bool)
+
+
+def _gap_s(t: Array) -> float:
+    """Longer than this between two samples and what happened is not known; a coarse track has longer steps."""
+    steps = np.diff(t)
+    usual, long = float(np.median(steps)), float(np.percentile(steps, 90))
+    return max(GAP_S, min(max(GAP_STEPS * usual, 1.5 * long), LONGEST_GAP_S))
 
 
 def _density_ratio(altitude_m: Array) -> Array:

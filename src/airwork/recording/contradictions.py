@@ -1,0 +1,129 @@
+"""Recorded columns that contradict physics are set aside, each with one line: what positions give is used instead.
+
+A loose phone's compass, an airspeed that no wind explains, a column most of whose values can't be: better none than
+wrong, since a recorded column would displace the derived one. Limits are wide: drift, slow flight in a strong wind and
+an uncalibrated pitot stay. (Our own choice.)
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from airwork.recording.flight import Mend
+from airwork.recording.geodesy import radii_m
+from airwork.recording.recorded import Array, Recorded
+from airwork.recording.time_base import typical_step_s
+from airwork.recording.unit_guess import slow_rate
+
+_FLYING_MPS = 18.0
+_LEAST = 120  # samples a second apart
+_OFF_RAD, _OFF_SHARE = math.radians(50.0), 0.2  # 30 kt across at 55 kt make 33° of drift
+_SAME_RAD = math.radians(2.0)  # nearer to the track than this for half of the flight: it is the track
+_TURNED_RAD = math.radians(40.0)  # no variation, no drift: the compass lies across
+_AIR_OFF_MPS, _AIR_OFF_SHARE, _GALE_MPS = 6.0, 0.14, 45.0
+_HEADINGS = {"heading_mag_rad": "heading", "heading_rad": "true heading"}
+_AIRSPEEDS = {"tas_mps": "true airspeed", "ias_mps": "indicated airspeed", "cas_mps": "calibrated airspeed"}
+
+
+def set_aside(recorded: Recorded) -> None:
+    """Take out contradicted columns, in place."""
+    ground = _over_ground(recorded)
+    if ground is None:
+        return
+    fix_s, fix_east, fix_north = ground
+    if (np.hypot(fix_east, fix_north) > _FLYING_MPS).sum() < _LEAST:
+        return
+    for name in [n for n in (*_HEADINGS, *_AIRSPEEDS) if n in recorded.columns]:
+        at = _second_by_second(recorded.time_s, recorded.columns[name])  # each sensor has rows of its own
+        t, values = recorded.time_s[at], recorded.columns[name][at]
+        east, north = np.interp(t, fix_s, fix_east), np.interp(t, fix_s, fix_north)
+        flying = np.hypot(east, north) > _FLYING_MPS
+        if flying.sum() < _LEAST:
+            continue
+        if name in _HEADINGS:
+            _judge_heading(recorded, name, _HEADINGS[name], values, np.arctan2(east, north), flying)
+        else:
+            _judge_airspeed(recorded, name, _AIRSPEEDS[name], values, east, north, flying)
+
+
+def _second_by_second(time_s: Array, values: Array) -> NDArray[np.intp]:
+    """Rows with a reading, about a second apart."""
+    at = np.flatnonzero(np.isfinite(values))
+    return at[:: max(round(1.0 / typical_step_s(time_s[at])), 1)] if at.size > 1 else at
+
+
+def _over_ground(recorded: Recorded) -> tuple[Array, Array, Array] | None:
+    """(time, east, north) of the ground velocity, from the positions where there are any."""
+    lat, lon = recorded.columns.get("latitude_rad"), recorded.columns.get("longitude_rad")
+    speed, track = recorded.columns.get("groundspeed_mps"), recorded.columns.get("track_rad")
+    if lat is not None and lon is not None and np.isfinite(lat).any():
+        at = _second_by_second(recorded.time_s, lat + lon)
+        t = recorded.time_s[at]
+        meridian, parallel = radii_m(np.nanmedian(lat))
+        span = max(4.0, 2.0 * typical_step_s(t)) if at.size > 1 else 4.0
+        east, north = slow_rate(t, lon[at], span) * parallel, slow_rate(t, lat[at], span) * meridian
+    elif speed is not None and track is not None:
+        at = _second_by_second(recorded.time_s, speed + track)
+        t, east, north = recorded.time_s[at], (speed * np.sin(track))[at], (speed * np.cos(track))[at]
+    else:
+        return None
+    good = np.isfinite(east) & np.isfinite(north)
+    return (t[good], east[good], north[good]) if good.any() else None
+
+
+def _take_out(recorded: Recorded, name: str, what: str) -> None:
+    recorded.mends.append(Mend(what, int(np.isfinite(recorded.columns[name]).sum()), column=name))
+    del recorded.columns[name]
+
+
+def _judge_heading(
+    recorded: Recorded, name: str, word: str, heading: Array, track: Array, flying: NDArray[np.bool_]
+) -> None:
+    good = flying & np.isfinite(heading)
+    if good.sum() < _LEAST:
+        return
+    off = np.exp(1j * (heading[good] - track[good]))
+    middle = float(np.angle(off.mean()))
+    middle += float(np.median(np.angle(off * np.exp(-1j * middle))))
+    wild = float(np.mean(np.abs(np.angle(off * np.exp(-1j * middle))) > _OFF_RAD))
+    called_only = "called only" in recorded.notes.get(name, "")
+    if called_only and float(np.median(np.abs(np.angle(off)))) < _SAME_RAD:
+        values = recorded.columns.pop(name)
+        recorded.columns.setdefault("track_rad", np.mod(values, 2.0 * math.pi))
+        recorded.notes["track_rad"] = "called heading, but it is the track over the ground: it never drifts"
+        recorded.mends.append(Mend(recorded.notes["track_rad"], values.size, column="track_rad"))
+        return
+    if wild > _OFF_SHARE:
+        _take_out(
+            recorded, name, f"{word} set aside: {100 * wild:.0f} % of it disagrees with the track by more than 50°"
+        )
+    elif abs(middle) > _TURNED_RAD:
+        turned = math.degrees(middle)
+        _take_out(recorded, name, f"{word} set aside: it points {turned:+.0f}° off the track throughout")
+
+
+def _judge_airspeed(
+    recorded: Recorded, name: str, word: str, air: Array, east: Array, north: Array, flying: NDArray[np.bool_]
+) -> None:
+    """|v|² = k·a² + 2w·v − |w|²: at some wind w and scale k the ground velocity and the airspeed must agree."""
+    good = flying & np.isfinite(air)
+    if good.sum() < _LEAST:
+        return
+    v2, a2 = east[good] ** 2 + north[good] ** 2, air[good] ** 2
+    table = np.stack([a2, 2.0 * east[good], 2.0 * north[good], np.ones(a2.size)], axis=1)
+    weight: Array = np.ones(a2.size)
+    found: Array = np.zeros(4)
+    for _ in range(4):  # a few wild samples don't settle it
+        found = np.linalg.lstsq(table * weight[:, None], v2 * weight, rcond=None)[0]
+        left = v2 - table @ found
+        size = max(1.4826 * float(np.median(np.abs(left))), 1e-6)
+        weight = 1.0 / np.sqrt(1.0 + (left / (2.0 * size)) ** 2)
+    usual = float(np.sqrt(np.median(v2)))
+    off = float(np.median(np.abs(v2 - table @ found))) / (2.0 * usual)
+    impossible = not 0.2 < found[0] < 8.0 or math.hypot(found[1], found[2]) > _GALE_MPS
+    spread = float(np.std(np.sqrt(v2)))
+    if off > max(_AIR_OFF_MPS, _AIR_OFF_SHARE * usual) or (impossible and off > 0.5 * spread and spread > _AIR_OFF_MPS):
+        _take_out(recorded, name, f"{word} set aside: no wind explains it beside the speed over the ground")
