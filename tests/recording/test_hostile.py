@@ -9,13 +9,16 @@ from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
+import polars as pl
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from airwork.debrief import debrief
 from airwork.errors import AirworkError, InputError
 from airwork.recording import open_file as of
 from airwork.recording import read_flight
+from airwork.standards import load_standard
 from recording.test_formats import MADE, gpx, kml, nmea
 from recording.writing import FULL, save, table
 
@@ -190,3 +193,75 @@ def test_a_spreadsheet_is_named(tmp_path: Path) -> None:
         archive.writestr("xl/workbook.xml", "<workbook/>")
     with pytest.raises(InputError, match="save it as CSV"):
         read_flight(save(tmp_path, box.getvalue(), "x.xlsx"))
+
+
+# ---- files that once broke something (issue: a record that can be trusted, "Input"); each in its smallest form
+
+
+def rows_at(times: list[str]) -> str:
+    lines = [f"{t},{50 + k * 4e-4:.6f},10.0,{500 + k % 7}" for k, t in enumerate(times)]
+    return "\n".join(["time,latitude,longitude,altitude", *lines]) + "\n"
+
+
+def test_an_arrow_file_cut_in_its_middle_is_one_line(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> None:
+    """The library panics with something that is no Exception, and writes pages to the standard error meanwhile."""
+    box = io.BytesIO()
+    pl.DataFrame({"time": np.arange(4000.0), "latitude": np.linspace(50, 51, 4000)}).write_ipc(box)
+    whole = box.getvalue()
+    for cut in (20_000, 30_000):  # the index at the end then points beyond it
+        assert "Arrow" in refused(save(tmp_path, whole[:1_000] + whole[1_000 + cut :], "x.arrow"))
+    assert "cut off" in refused(save(tmp_path, whole[:-4], "y.arrow"))
+    assert capfd.readouterr().err == ""
+
+
+def test_an_unknown_encoding_is_one_line(tmp_path: Path) -> None:
+    text = gpx().replace('encoding="UTF-8"', 'encoding="x-nothing"')
+    text = text if "x-nothing" in text else '<?xml version="1.0" encoding="x-nothing"?>' + text[text.index("<gpx") :]
+    assert "encoding" in refused(save(tmp_path, text, "x.gpx"))
+
+
+def test_a_year_of_no_calendar_leaves_the_time_from_the_start(tmp_path: Path) -> None:
+    times = [f"-0999-05-01T10:00:{k:02d}Z" for k in range(50)]
+    body = "".join(
+        f'<trkpt lat="50.{k:03d}" lon="10"><ele>5</ele><time>{t}</time></trkpt>' for k, t in enumerate(times)
+    )
+    path = save(tmp_path, f"<gpx><trk><trkseg>{body}</trkseg></trk></gpx>", "x.gpx")
+    try:
+        flight = read_flight(path)
+    except InputError as problem:
+        one_line(problem)
+        return
+    assert np.isnan(flight.start_utc_s) or 1 <= int(str(np.datetime64(int(flight.start_utc_s), "s"))[:4]) <= 9999
+
+
+def test_flights_years_apart_are_two_flights(tmp_path: Path) -> None:
+    """Memory follows the samples: the years between take none."""
+    clock = [f"T10:{k // 60:02d}:{k % 60:02d}Z" for k in range(120)]
+    for other in ("2016-05-01", "1956-05-01", "2026-05-29"):
+        days = ["2026-05-01"] * 100 + [other] * 20
+        flight = read_flight(save(tmp_path, rows_at([d + c for d, c in zip(days, clock, strict=True)])))
+        assert flight.time_s[-1] < 36 * 3600.0
+        assert len(flight) in (100, 120)
+
+
+def test_hourly_fixes_for_a_month_are_a_coarse_track(tmp_path: Path) -> None:
+    times = [f"2026-05-{1 + k // 24:02d}T{k % 24:02d}:00:00Z" for k in range(24 * 30)]
+    flight = read_flight(save(tmp_path, rows_at(times)))
+    assert len(flight) == 720
+    assert flight.step_s == 3600.0
+    found = debrief(flight, standard=load_standard("private"))
+    assert found.episodes == ()
+    assert "coarse track" in found.notes[0]
+
+
+def test_latitudes_beyond_the_pole_are_no_positions(tmp_path: Path) -> None:
+    text = rows_at([f"2026-05-01T10:00:{k:02d}Z" for k in range(60)]).replace(",50.", ",91.")
+    flight = read_flight(save(tmp_path, text))
+    assert not flight.has("latitude_rad") or not (np.abs(flight["latitude_rad"]) > np.pi / 2).any()
+
+
+def test_a_number_too_large_in_nmea_is_a_broken_sentence(tmp_path: Path) -> None:
+    lines = nmea()
+    lines[4] = "$GPRMC,121000.00,A,1e999,N,01000.0,E,90,90,010526,,"
+    flight = read_flight(save(tmp_path, "\n".join(lines)))
+    assert any("wrong checksum or form" in m.what for m in flight.mends)

@@ -117,10 +117,10 @@ def _judge_airspeed(
     weight: Array = np.ones(a2.size)
     found: Array = np.zeros(4)
     for _ in range(4):  # a few wild samples don't settle it
-        found = np.linalg.lstsq(table * weight[:, None], v2 * weight, rcond=None)[0]
+        found = np.asarray(np.linalg.lstsq(table * weight[:, None], v2 * weight, rcond=None)[0], dtype=np.float64)
         left = v2 - table @ found
         size = max(1.4826 * float(np.median(np.abs(left))), 1e-6)
-        weight = 1.0 / np.sqrt(1.0 + (left / (2.0 * size)) ** 2)
+        weight = np.asarray(1.0 / np.sqrt(1.0 + (left / (2.0 * size)) ** 2), dtype=np.float64)
     usual = float(np.sqrt(np.median(v2)))
     off = float(np.median(np.abs(v2 - table @ found))) / (2.0 * usual)
     impossible = not 0.2 < found[0] < 8.0 or math.hypot(found[1], found[2]) > _GALE_MPS

@@ -125,7 +125,8 @@ def _fields(work: Work, altitude: Array, on_ground: NDArray[np.bool_]) -> list[_
     out = []
     for a, b in zip(*runs(on_ground), strict=True):
         for k in {int(a), int((a + b) // 2), int(b - 1)}:
-            height = float(np.nanmedian(altitude[max(k - 20, a) : min(k + 20, b)]))
+            near = altitude[max(k - 20, a) : min(k + 20, b)]
+            height = float(np.median(near[np.isfinite(near)])) if np.isfinite(near).any() else float("nan")
             place = (float(east[k]), float(north[k])) if east is not None and north is not None else (np.nan, np.nan)
             if np.isfinite(height):
                 out.append(_Field(float(work.time_s[k]), height, *place))

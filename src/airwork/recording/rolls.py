@@ -21,7 +21,9 @@ _FLAT_M = 2.0  # kept its height within this, or within the altitude's own steps
 _TOO_SLOW = 0.87  # of the speed of the approach before it: slower the wings don't carry
 _OF_LIFT_OFF, _OF_CRUISE = 1.0, 0.76  # nor faster than this, of a lift-off recorded, else of the usual flying speed
 _APPROACH_S = (35.0, 10.0)  # before the low: where the approach was steady
-_GAINS_MPS = 4.0  # picked up again before leaving the ground
+_LOSES_MPS, _GAINS_MPS = 2.0, 4.0  # slowed by the ground, then picked up again before leaving it
+_FLARE_S = 10.0  # before the ground is met: a stall's recovery is gaining speed there
+_LOWEST_SHARE = 20.0  # percentile of the heights flown: a stall's recovery levels off high up, a runway lies low
 _LIFTED_M = 1.8  # higher than this over the roll before it and the wheels are off
 _FASTER = 0.75  # of the speed it climbs out with, before it can fly
 _EARLIER_S = 5.0  # the most by which the first meters of a climb or the last of a flare are drawn back to the ground
@@ -48,6 +50,7 @@ def free_rolls(
         return []
     cruise = float(np.percentile(flying, 75))
     limit = _OF_LIFT_OFF * lift_off_mps if np.isfinite(lift_off_mps) else _OF_CRUISE * cruise
+    lowest_flown = float(np.percentile(h[~on_ground[index]], _LOWEST_SHARE))
     step = max(float(np.median(np.diff(t))), 1e-3)
     reach = max(round(LOW_S / step), 1)
     tolerance = max(_FLAT_M, 1.2 * resolution(h))
@@ -60,7 +63,10 @@ def free_rolls(
         first, last = np.searchsorted(t, (t[a] - _APPROACH_S[0], t[a] - _APPROACH_S[1]))
         if last - first < 2 or v[slowest] > min(limit, _TOO_SLOW * float(np.median(v[first:last]))):
             continue
-        if v[b - 1] - v[slowest] < _GAINS_MPS:
+        flare = max(int(a) - max(round(_FLARE_S / step), 1), 0)
+        if v[b - 1] - v[slowest] < _GAINS_MPS or float(v[flare : a + 1].max()) - v[slowest] < _LOSES_MPS:
+            continue
+        if float(h[a:b].min()) > lowest_flown:
             continue
         before, after = h[max(a - reach, 0) : a], h[b : b + reach]
         lowest = float(h[a:b].min())
