@@ -152,3 +152,12 @@ def test_a_long_slowing_before_a_break_is_no_better_a_stall() -> None:
     stall = one("power_on_stall", 0, 98, 0.87)
     cleared = one("clearing_turn", -40, -5, 1.0, back=1.0)
     assert kinds(best_story([cleared, slow, stall])) == ["clearing_turn", "slow_flight"]
+
+
+def test_two_turns_on_the_same_way_are_not_lifted_as_a_half_circle_alone_is() -> None:
+    """Half a circle to clear the air is doubtful by itself and made surer by what follows it. Two 90° turns to one side
+    are not: they took the place of the true pair, there and back, because they last longer."""
+    on = one("clearing_turn", 0.0, 60.0, 0.62, turns=2.0, back=0.0)
+    pair = one("clearing_turn", 30.0, 75.0, 0.85, turns=2.0, back=1.0)
+    story = best_story([on, pair, one("steep_turn", 85.0, 120.0, 0.9)])
+    assert [(e.kind, e.start_s) for e in story] == [("clearing_turn", 30.0), ("steep_turn", 85.0)]

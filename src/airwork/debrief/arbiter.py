@@ -96,7 +96,7 @@ def _cleared_for(e: Episode, proposals: Sequence[Episode]) -> float:
     patience_s = CLEARS_S if there_and_back else LONE_CLEARS_S
     soon = [p for p in wanting if -ENTRY_S <= p.start_s - e.end_s <= patience_s]
     if soon and (there_and_back or not _cleared_again(e, max(p.start_s for p in soon), proposals)):
-        return 1.0 if there_and_back else CLEARED
+        return CLEARED if e.facts.get("turns") == 1.0 else 1.0
     if not any(_overlap_s(e, p) <= 0.0 for p in wanting):
         return CLEARED_NOTHING
     return UNFOLLOWED if there_and_back else LONE_UNFOLLOWED
