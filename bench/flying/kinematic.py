@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from airwork.units import FT_M, KT_MPS
 from flying.columns import standard_altitude_m, standard_pressure_pa
+from flying.hands import hands
 from flying.invented import load
 from flying.simulator import G_MPS2
 from flying.state import Day
@@ -32,25 +33,13 @@ def _now(command: Command) -> float:
     return command() if callable(command) else command
 
 
-class Waves:
-    """A smooth wandering of about unit size: three sines of random period and phase."""
-
-    def __init__(self, rng: np.random.Generator, shortest_s: float, longest_s: float) -> None:
-        self._parts = [
-            (2.0 * math.pi / float(rng.uniform(shortest_s, longest_s)), float(rng.uniform(0.0, 6.3)), share)
-            for share in (0.8, 0.6, 0.5)
-        ]
-
-    def __call__(self, time_s: float) -> float:
-        return sum(share * math.sin(rate * time_s + phase) for rate, phase, share in self._parts)
-
-
 class Driver:
     """State of the driven point and what it has left behind. `lack` is 0 for a precise flight, 1 for a poor one."""
 
-    def __init__(self, airplane_id: str, day: Day, seed: int, lack: float, mass_lb: float) -> None:
+    def __init__(self, airplane_id: str, day: Day, seed: int, lack: float, mass_lb: float, make: str = "waves") -> None:
         self.airplane, self.day, self.lack = load(airplane_id), day, lack
         self.rng = np.random.default_rng([seed, 31])
+        self.hands = hands(make, np.random.default_rng([seed, 32]), lack)
         self.gusts = Gusts(day.wind, seed + 9)
         self.time_s = 0.0
         self.east_m = self.north_m = 0.0
@@ -68,8 +57,9 @@ class Driver:
         self.idle = True  # throttle closed: no thrust however the speed changes
         self.marks: list[Mark] = []
         self.rows: list[tuple[float, ...]] = []
-        self.bank_wave, self.height_wave = Waves(self.rng, 6.0, 17.0), Waves(self.rng, 25.0, 80.0)
-        self.speed_wave, self.heading_wave = Waves(self.rng, 15.0, 50.0), Waves(self.rng, 20.0, 60.0)
+        wander = self.hands.wander
+        self.bank_wave, self.height_wave = wander(self.rng, 6.0, 17.0), wander(self.rng, 25.0, 80.0)
+        self.speed_wave, self.heading_wave = wander(self.rng, 15.0, 50.0), wander(self.rng, 20.0, 60.0)
         self.stall_kias = self.airplane.speed_kias("stall_flaps_up", mass_lb)
         self.roll_limit = math.radians(float(self.rng.uniform(10.0, 22.0)))
         self.height_size_m = (12.0 + 90.0 * lack * float(self.rng.uniform(0.6, 1.4))) * FT_M
@@ -149,8 +139,8 @@ class Driver:
         if self.ground:
             north_gust = east_gust = up_gust = 0.0
         meant = bank + (self.bank_size_rad * self.bank_wave(self.time_s) if not self.ground else 0.0)
-        wanted = max(-self.roll_limit, min(self.roll_limit, 1.1 * (meant - self.bank_rad)))
-        self._bank_rate += (wanted - self._bank_rate) * STEP_S / 0.35
+        self._bank_rate = self.hands.roll_rate(meant, self.bank_rad, self._bank_rate, self.roll_limit, STEP_S)
+        climb = climb if self.ground else self.hands.climb(climb, self.bank_rad, STEP_S)
         self.bank_rad += self._bank_rate * STEP_S
         self.climb_mps += (climb - self.climb_mps) * STEP_S / climb_lag_s
         self.ias_mps += max(-2.5, min(2.5, (ias - self.ias_mps) / speed_lag_s)) * STEP_S

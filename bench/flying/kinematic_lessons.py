@@ -13,34 +13,41 @@ from flying import kinematic_air as air
 from flying import kinematic_field as at_field
 from flying import kinematic_ground as ground
 from flying import kinematic_show as show
+from flying.faults import spoil
 from flying.flight import Flown
 from flying.kinematic import Driver
 from flying.kinematic_columns import columns
-from flying.plan import CLEARED, HEIGHTS, OTHER_THEMES, THEMES, Plan, draw_plan
+from flying.plan import CLEARED, HEIGHTS, NEGATIVE_THEMES, OTHER_THEMES, THEMES, Plan, draw_plan
 from flying.sensors import Sensors, record
 from flying.truth import incidental
 
 AIRPLANES = {"larkmoor_155": 1950.0, "wrenbrook_108": 1500.0, "caldmere_200": 2250.0}  # id -> mass [lb]
 
 
-def draw_kinematic_plan(seed: int, theme: str) -> Plan:
-    """A plan for the driven flights: other names, other airplanes than a simulator plan of the same seed."""
+def draw_kinematic_plan(seed: int, theme: str, make: str = "waves") -> Plan:
+    """A plan for the driven flights: other names, other airplanes than a simulator plan of the same seed.
+
+    make : whose hands, and which recorder (`hands`, `faults`).
+    """
     plan = draw_plan(seed, theme, airplanes=tuple(AIRPLANES))
-    return replace(plan, name=f"k_{plan.name}", generator="kinematic")
+    name = f"k_{plan.name}" if make == "waves" else f"{make}_{plan.name}"
+    return replace(plan, name=name, generator="kinematic", about={**plan.about, "make": make})
 
 
 def fly(plan: Plan, *, sensors: Sensors | None = None) -> Flown:
     """Drive a plan and hand back truth and recording."""
+    make = str(plan.about.get("make", "waves"))
     d = Driver(
         plan.airplane,
         plan.day,
         plan.seed,
         1.0 - plan.skill,
         AIRPLANES[plan.airplane] * (0.95 + 0.05 * plan.payload_share),
+        make,
     )
     rng = np.random.default_rng([plan.seed, 8, zlib.crc32(plan.theme.encode())])
     at_field.takeoff(d)
-    if plan.theme in OTHER_THEMES:
+    if plan.theme in (*OTHER_THEMES, *NEGATIVE_THEMES):
         _no_training(d, plan, rng)
         _home(d, rng)
         at_field.landing(d)
@@ -48,7 +55,7 @@ def fly(plan: Plan, *, sensors: Sensors | None = None) -> Flown:
         _train(d, plan, rng)
     table = columns(d)
     d.marks += incidental(table, d.marks)
-    kept = record(table, sensors if sensors is not None else Sensors(), plan.seed)
+    kept = spoil(record(table, sensors if sensors is not None else Sensors(), plan.seed), make, plan.seed)
     return Flown(
         plan.name,
         "kinematic",
@@ -220,8 +227,62 @@ def _no_training(d: Driver, plan: Plan, rng: np.random.Generator) -> None:
                 ias_mps=air.cruise(d) * float(rng.uniform(0.85, 1.03)),
             )
             air.level(d, float(rng.uniform(10.0, 80.0)), d.altitude_m, air.cruise(d) * float(rng.uniform(0.85, 1.03)))
+    elif plan.theme == "soaring":
+        _soar(d, rng)
+    elif plan.theme == "transit":
+        _transit(d, rng)
     else:
         center = (d.east_m + 3000.0, d.north_m + 3000.0)
         for corner in range(int(rng.integers(9, 14))):
             angle, away = math.radians(45.0 * corner), float(rng.uniform(2200.0, 4200.0))
             _to_point(d, (center[0] + away * math.sin(angle), center[1] + away * math.cos(angle)), 900.0)
+
+
+def _soar(d: Driver, rng: np.random.Generator) -> None:
+    """Circles in rising air, one way and again another, glides between: what looks like turns, spirals, slow flight."""
+    for _ in range(int(rng.integers(4, 8))):
+        side, rise, bank = _side(rng), float(rng.uniform(0.5, 3.0)), math.radians(float(rng.uniform(22.0, 47.0)))
+        slow = air.speed(d, "best_glide") * float(rng.uniform(0.92, 1.05))
+        left = float(rng.uniform(1.5, 9.0)) * 2.0 * math.pi
+        d.drive(
+            air.turned_by(d, side, left), bank=side * bank,
+            climb=lambda rise=rise: rise + 1.2 * d.height_wave(d.time_s), ias=d.about(slow), at_most_s=400.0,
+        )  # fmt: skip
+        low = d.day.elevation_m + 500.0
+        course = float(rng.uniform(0.0, 6.2))
+        d.drive(
+            lambda low=low: d.height_m < low, bank=d.steer(course), climb=float(rng.uniform(-2.5, -1.0)),
+            ias=d.about(slow * float(rng.uniform(1.0, 1.35))), at_most_s=float(rng.uniform(60.0, 240.0)),
+        )  # fmt: skip
+        if d.height_m < low + 50.0:
+            air.to_altitude(d, d.altitude_m + float(rng.uniform(300.0, 700.0)))
+
+
+def _transit(d: Driver, rng: np.random.Generator) -> None:
+    """On the way, playfully: zooms, dives, turns back at much bank, wide orbits, a slow look at something."""
+    for _ in range(int(rng.integers(8, 14))):
+        air.level(d, float(rng.uniform(20.0, 120.0)), d.altitude_m)
+        what, h = str(rng.choice(["zoom", "dive", "back", "orbit", "look", "weave"])), d.altitude_m
+        side, fast = _side(rng), air.cruise(d)
+        if what == "zoom":
+            slow = fast * float(rng.uniform(0.65, 0.85))
+            d.drive(float(rng.uniform(6.0, 14.0)), bank=side * 0.2, climb=float(rng.uniform(4.0, 8.0)), ias=slow)
+        elif what == "dive":
+            d.drive(
+                float(rng.uniform(8.0, 25.0)), bank=side * 0.15, climb=-float(rng.uniform(4.0, 8.0)), ias=fast * 1.15
+            )
+        elif what == "back":
+            air.turn(d, h, side * float(rng.uniform(2.4, 3.6)), math.radians(float(rng.uniform(28.0, 50.0))))
+        elif what == "orbit":
+            air.turn(d, h, side * float(rng.uniform(4.5, 8.0)), math.radians(float(rng.uniform(12.0, 26.0))))
+        elif what == "look":
+            air.level(d, float(rng.uniform(20.0, 60.0)), h, fast * float(rng.uniform(0.7, 0.9)))
+        else:
+            for k in range(int(rng.integers(2, 5))):
+                air.turn(
+                    d,
+                    h,
+                    side * (-1.0) ** k * float(rng.uniform(0.5, 1.7)),
+                    math.radians(float(rng.uniform(15.0, 35.0))),
+                )
+        air.to_altitude(d, max(h + float(rng.uniform(-200.0, 200.0)), _above(d, 1000.0)))

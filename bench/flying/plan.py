@@ -83,6 +83,7 @@ THEMES: dict[str, tuple[tuple[str, ...], tuple[str, ...], int]] = {
 }  # fmt: skip
 TRAINING_THEMES = tuple(THEMES)
 OTHER_THEMES = ("cross_country", "sightseeing", "lake")
+NEGATIVE_THEMES = ("soaring", "transit")  # no lesson at all; by the driven makes alone
 
 
 def variation_rad(latitude_deg: float, longitude_deg: float) -> float:

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from flying import export, kinematic_lessons, lessons
 from flying.kinematic_lessons import draw_kinematic_plan
-from flying.plan import OTHER_THEMES, TRAINING_THEMES, Plan, draw_plan
+from flying.plan import NEGATIVE_THEMES, OTHER_THEMES, TRAINING_THEMES, Plan, draw_plan
 
 JSBSIM_AIRPLANES = ("c172p", "larkmoor_155", "wrenbrook_108")
 
@@ -30,6 +30,15 @@ def heldout() -> list[Plan]:
 def fresh(first_seed: int) -> list[Plan]:
     """The held-out themes from seeds of your own choice: a set is held out only until somebody has looked at it."""
     return _all(range(first_seed, first_seed + 6), range(first_seed, first_seed + 3))
+
+
+MAKES = ("late", "loose")
+
+
+def made(first_seed: int, make: str, count: int = 3) -> list[Plan]:
+    """Flights of another make, lessons and flights that are none, from seeds of your own choice."""
+    themes = (*TRAINING_THEMES, *OTHER_THEMES, *NEGATIVE_THEMES)
+    return [draw_kinematic_plan(first_seed + k, theme, make) for theme in themes for k in range(count)]
 
 
 def _all(training: range, others: range) -> list[Plan]:

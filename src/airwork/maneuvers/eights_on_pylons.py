@@ -37,7 +37,7 @@ if TYPE_CHECKING:
 LITTLE_DEG, SURE_DEG, MOST_DEG = 185.0, 218.0, 345.0
 LEAST_DEG = 120.0  # the first and the last turn of a chain are often only half of one
 RANGE_M, WILD_RANGE_M = 140.0, 260.0  # the pivotal altitude changes by 300 to 500 ft in a wind
-BETWEEN_S = 50.0  # 3 to 5 s straight are taught (AFH ch. 7); pylons far apart need more
+BETWEEN_S, USUALLY_S = 50.0, 20.0  # 3 to 5 s straight are taught (AFH ch. 7); pylons far apart need more
 
 
 STEEPEST_RAD = math.radians(35.0)  # at most 40° (commercial standard): planned with a little room
@@ -131,6 +131,7 @@ def propose(view: View) -> list[Episode]:
     out = []
     good = [turn for turn in view.once(find_turns) if LEAST_DEG < turn.track_change_deg < MOST_DEG]
     found = chains(good, view, opposite=True, longest_gap_s=BETWEEN_S)
+    found += [one for one in chains(good, view, opposite=True, longest_gap_s=USUALLY_S) if one not in found]
     for chain in (part for whole in found for part in without_ends(whole)):
         inner = chain[1:-1] if len(chain) > 3 else chain[1:]
         large = float(np.mean([turn.track_change_deg for turn in inner]))

@@ -43,8 +43,10 @@ if TYPE_CHECKING:
 
 SHALLOW_DEG, STEEP_DEG = 24.0, 38.0  # a GPS sees a poor "45°" turn at 29 to 36°; a medium turn has 20 to 30°
 LEAST_CHANGE_DEG, FULL_CHANGE_DEG = 190.0, 320.0  # given up after half a circle it can't be told from a turn back
+HALF_DEG, HALF_OFF_DEG = 180.0, 25.0  # unless it is level and truly steep: half circles are practiced too
+HALF_STEEP_DEG, HALF_SURE_DEG, HALF_CLIMB_MPS = 36.0, 43.0, 1.5
 MOST_CHANGE_DEG = 780.0  # two circles in one go are flown; more is something else
-LATE_DEG, LOST_DEG = 25.0, 60.0  # rolled out so far beyond a full circle: late, or no circle was meant
+LATE_DEG, LOST_DEG = 30.0, 100.0  # rolled out so far beyond a full circle: late, or no circle was meant
 WILD_SHARE, STEADY_SHARE = 0.40, 0.62  # of the turn within a quarter of the settled bank
 SINKING_MPS, DIVING_MPS = 3.5, 8.0  # 700 fpm happens to poor pilots; 1,600 fpm is a descent
 PARTNER_S = 60.0  # time to the turn the other way
@@ -172,14 +174,16 @@ def propose(view: View) -> list[Episode]:
 
 def _score(view: View, turn: Turn) -> tuple[float, float] | None:
     """(bank's part, the rest), None when it can't be one."""
-    if turn.change_deg < LEAST_CHANGE_DEG or turn.change_deg > MOST_CHANGE_DEG:
+    half = abs(turn.change_deg - HALF_DEG) < HALF_OFF_DEG and abs(turn.climb_mps) < HALF_CLIMB_MPS
+    if turn.change_deg > MOST_CHANGE_DEG or (turn.change_deg < LEAST_CHANGE_DEG and not half):
         return None
     bank = ramp(turn.bank_deg, SHALLOW_DEG, STEEP_DEG)
     if bank <= 0.0:
         return None
-    rest = ramp(turn.change_deg, LEAST_CHANGE_DEG - 40.0, FULL_CHANGE_DEG) * ramp(
-        -turn.climb_mps, DIVING_MPS, SINKING_MPS
-    )
+    whole = ramp(turn.change_deg, LEAST_CHANGE_DEG - 40.0, FULL_CHANGE_DEG)
+    if half:
+        whole = max(whole, ramp(turn.bank_deg, HALF_STEEP_DEG, HALF_SURE_DEG))
+    rest = whole * ramp(-turn.climb_mps, DIVING_MPS, SINKING_MPS)
     rest *= ramp(turn.climb_mps, 5.0, 2.5) * all_known(view, turn.first, turn.last)
     beyond = turn.change_deg - 360.0 * max(1, round(turn.change_deg / 360.0))
     rest *= ramp(beyond, LOST_DEG, LATE_DEG) * ramp(_steady_share(view, turn), WILD_SHARE, STEADY_SHARE)

@@ -44,7 +44,7 @@ if TYPE_CHECKING:
     from airwork.maneuvers.setup import Order, SetUp, Trace
 
 FEW_DEG, SURE_DEG = 260.0, 350.0
-WIDE_M, TOO_WIDE_M = 620.0, 850.0  # the point is at most a quarter to half a mile off
+WIDE_M, TOO_WIDE_M = 780.0, 1000.0  # a poor pilot's circle is up to 2,500 ft wide
 ROUND, NOT_ROUND = (
     0.16,
     0.42,
