@@ -15,9 +15,12 @@ from __future__ import annotations
 
 import argparse
 import json
+import tempfile
 import time
 from collections import Counter, defaultdict
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -25,9 +28,11 @@ import numpy as np
 
 from airwork.debrief import debrief
 from airwork.recording import read_flight
+from airwork.recording.flight import Flight
 from airwork.standards import load_standard
 
 HALF = 0.5
+FULL, POSITION = "full data", "position alone"
 PLAIN = ("climb", "descent", "straight_and_level")  # claimed wherever they happen: never a false alarm
 UNSEEN_IN_POSITION = ("tank_change", "forward_slip")
 # measured key -> (the aim of the debrief's issue, in its unit)
@@ -54,6 +59,7 @@ class Tally:
     by_kind: dict[tuple[str, str], list[float]] = field(default_factory=lambda: defaultdict(list))
     lines: list[str] = field(default_factory=list)
     seconds: float = 0.0
+    sureness: list[tuple[float, bool]] = field(default_factory=list)  # said, and whether it was right
 
 
 def overlap(a: dict[str, Any], b: dict[str, Any]) -> float:
@@ -71,6 +77,8 @@ def score(name: str, truth: list[dict[str, Any]], said: list[dict[str, Any]], ta
         best, k = max(options, default=(0.0, -1))
         if best >= HALF:
             used.add(k)
+            if flown["kind"] not in PLAIN and flown["intended"]:
+                tally.sureness.append((said[k]["confidence"], True))
             if flown["intended"]:
                 tally.hits[flown["kind"]] += 1
                 tally.table[flown["kind"], flown["kind"]] += 1
@@ -87,6 +95,7 @@ def score(name: str, truth: list[dict[str, Any]], said: list[dict[str, Any]], ta
         if k in used or e["kind"] in PLAIN or on_the_way:
             continue
         tally.false[e["kind"]] += 1
+        tally.sureness.append((e["confidence"], False))
         if not any(t["intended"] and overlap(t, e) > 0.25 for t in truth):
             tally.table["nothing", e["kind"]] += 1
         why = "; ".join(e["evidence"])
@@ -136,6 +145,90 @@ def report(what: str, tally: Tally) -> float:
     return f1
 
 
+def recordings_of(
+    folder: Path, match: str = "", every_s: Sequence[float] = ()
+) -> Iterator[tuple[str, str, Flight, list[dict[str, Any]]]]:
+    """(name, what is recorded, flight, truth) of each recording of a folder; position alone also thinned."""
+    for path in sorted(folder.glob("*.truth.json")):
+        name = path.name.removesuffix(".truth.json")
+        if match not in name:
+            continue
+        truth = json.loads(path.read_text())["episodes"]
+        full, gps = path.with_name(f"{name}.csv"), path.with_name(f"{name}_gps.csv")
+        if full.exists():
+            yield name, FULL, read_flight(full), truth
+        if gps.exists():
+            yield name, POSITION, read_flight(gps), truth
+            for seconds in every_s:
+                yield name, f"one fix in {seconds:g} s", thinned(gps, seconds), truth
+
+
+def thinned(path: Path, every_s: float) -> Flight:
+    """A recording of one fix a second with only one in so many seconds kept, read as a file."""
+    head, *rows = path.read_text(encoding="utf-8").splitlines()
+    with tempfile.TemporaryDirectory() as folder:
+        short = Path(folder) / path.name
+        short.write_text("\n".join([head, *rows[:: max(1, round(every_s))]]) + "\n", encoding="utf-8")
+        return read_flight(short)
+
+
+BANDS = (0.0, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 1.0001)
+
+
+def reliability(sureness: Sequence[tuple[float, bool]]) -> list[tuple[float, float, int, float, float]]:
+    """(from, to, claims, mean certainty, share right) of each band."""
+    p, right = np.array([s for s, _ in sureness]), np.array([r for _, r in sureness], dtype=float)
+    out = []
+    for low, high in pairwise(BANDS):
+        inside = (p >= low) & (p < high)
+        if inside.any():
+            out.append((low, min(high, 1.0), int(inside.sum()), float(p[inside].mean()), float(right[inside].mean())))
+    return out
+
+
+def area_under(sureness: Sequence[tuple[float, bool]]) -> float:
+    """How well right and wrong claims are told apart: the chance that a right one is the surer of two."""
+    right, wrong = ([s for s, r in sureness if r is which] for which in (True, False))
+    if not right or not wrong:
+        return float("nan")
+    a, b = np.array(right)[:, None], np.array(wrong)[None, :]
+    return float((a > b).mean() + 0.5 * (a == b).mean())
+
+
+def reliability_text(sureness: Sequence[tuple[float, bool]]) -> list[str]:
+    """The table: of claims said so sure, how many are right."""
+    if not sureness:
+        return []
+    p, right = np.array([s for s, _ in sureness]), np.array([r for _, r in sureness], dtype=float)
+    high = p >= 0.95
+    out = [
+        f"certainty of {p.size} claims: AUC {area_under(sureness):.3f}, Brier {((p - right) ** 2).mean():.4f}, "
+        f"wrong among those at 0.95 and above {100 * (1 - right[high]).mean() if high.any() else float('nan'):.1f} %"
+    ]
+    out += [f"  {low:.2f} to {top:.2f}: {n:>5} claims, said {said:.3f}, right {share:.3f}"
+            for low, top, n, said, share in reliability(sureness)]  # fmt: skip
+    return out
+
+
+def reliability_picture(all_sureness: Mapping[str, Sequence[tuple[float, bool]]], path: Path) -> None:
+    """Said against right, one line for each kind of recording, the area of a mark its number of claims."""
+    import matplotlib
+
+    matplotlib.use("agg")
+    from matplotlib import pyplot
+
+    figure, axes = pyplot.subplots(figsize=(5.2, 5.0))
+    axes.plot([0.0, 1.0], [0.0, 1.0], color="#888888", linewidth=1.0, label="as sure as right")
+    for (what, sureness), style in zip(all_sureness.items(), ("-", "--", ":", "-."), strict=False):
+        rows = reliability(sureness)
+        said, right = [r[3] for r in rows], [r[4] for r in rows]
+        axes.plot(said, right, style, marker="o", label=what)
+    axes.set(xlabel="said", ylabel="right", xlim=(0.3, 1.01), ylim=(0.0, 1.03), title="certainty of claims")
+    axes.legend(loc="upper left", frameon=False)
+    figure.tight_layout()
+    figure.savefig(path)
+
+
 def main() -> None:
     """Command line."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
@@ -143,30 +236,27 @@ def main() -> None:
     parser.add_argument("--match", default="", help="only flights whose name contains this")
     parser.add_argument("--sure", type=float, default=0.0, help="leave out what is claimed with less confidence")
     parser.add_argument("--standard", default="commercial", help="standard to grade by")
+    parser.add_argument(
+        "--every", type=float, nargs="*", default=[4.0], help="also position alone, one fix in so many s"
+    )
+    parser.add_argument("--picture", type=Path, help="draw the reliability of the certainty there (SVG or PNG)")
     parser.add_argument("--kinds", action="store_true", help="errors of the measured numbers by kind")
     parser.add_argument("--list", action="store_true", help="list every miss and false alarm")
     args = parser.parse_args()
     standard = load_standard(args.standard)
-    tallies = {"full data": Tally(), "position alone": Tally()}
-    for path in sorted(args.folder.glob("*.truth.json")):
-        name = path.name.removesuffix(".truth.json")
-        if args.match not in name:
-            continue
-        truth = json.loads(path.read_text())["episodes"]
-        for what, suffix in (("full data", ".csv"), ("position alone", "_gps.csv")):
-            recording = path.with_name(name + suffix)
-            if not recording.exists():
-                continue
-            flight, tally = read_flight(recording), tallies[what]
-            began = time.perf_counter()
-            found = debrief(flight, standard=standard).as_json()
-            tally.seconds += time.perf_counter() - began
-            tally.hours += found["flight"].get("airborne_s", 0.0) / 3600.0
-            said = [e for e in found["episodes"] if e["confidence"] >= args.sure]
-            score(name, truth, said, tally, position=suffix != ".csv")
+    tallies: dict[str, Tally] = {}
+    for name, what, flight, truth in recordings_of(args.folder, args.match, args.every):
+        tally = tallies.setdefault(what, Tally())
+        began = time.perf_counter()
+        found = debrief(flight, standard=standard).as_json()
+        tally.seconds += time.perf_counter() - began
+        tally.hours += found["flight"].get("airborne_s", 0.0) / 3600.0
+        said = [e for e in found["episodes"] if e["confidence"] >= args.sure]
+        score(name, truth, said, tally, position=what != FULL)
     for what, tally in tallies.items():
         if tally.hours:
             report(what, tally)
+            print("\n".join(reliability_text(tally.sureness)))
             if args.kinds:
                 for (kind, key), errors in sorted(tally.by_kind.items()):
                     size = np.abs(np.array(errors))
@@ -174,6 +264,8 @@ def main() -> None:
                           f"{np.percentile(size, 90):8.2f}")  # fmt: skip
             if args.list:
                 print("\n".join(tally.lines))
+    if args.picture:
+        reliability_picture({what: t.sureness for what, t in tallies.items()}, args.picture)
 
 
 if __name__ == "__main__":

@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from airwork.debrief.arbiter import MOMENT_S, best_story
+from airwork.debrief.arbiter import best_story
+from airwork.debrief.weighing import MOMENT_S
 from airwork.maneuvers import room
 from airwork.maneuvers.episode import Episode, Phase
 
@@ -130,7 +131,7 @@ def test_the_story_is_consistent_whatever_is_proposed(proposals: list[Episode]) 
 @settings(max_examples=60, deadline=None)
 def test_no_other_choice_is_worth_much_more(proposals: list[Episode]) -> None:
     """Against every subset of up to nine flat proposals: the schedule's worth is the greatest."""
-    from airwork.debrief.arbiter import _clash, _worth
+    from airwork.debrief.weighing import clash, worth
 
     flat = [e for e in proposals if e.kind not in ("slow_flight", "power_on_stall")][:8]  # weighed by the story around
     flat = [replace(e, facts={"change_rad": 6.3}) for e in flat]
@@ -139,10 +140,10 @@ def test_no_other_choice_is_worth_much_more(proposals: list[Episode]) -> None:
     best = 0.0
     for size in range(len(allowed) + 1):
         for chosen in itertools.combinations(allowed, size):
-            if not any(_clash(a, b) for a, b in itertools.combinations(chosen, 2)):
-                best = max(best, sum(_worth(e) for e in chosen))
+            if not any(clash(a, b) for a, b in itertools.combinations(chosen, 2)):
+                best = max(best, sum(worth(e) for e in chosen))
     said = {(e.kind, e.end_s, e.score) for e in best_story(flat)}  # starts may have been trimmed
-    whole = {(p.kind, p.end_s, p.score): _worth(p) for p in sorted(flat, key=_worth)}
+    whole = {(p.kind, p.end_s, p.score): worth(p) for p in sorted(flat, key=worth)}
     assert sum(whole[key] for key in said) == pytest.approx(best, rel=1e-6)
 
 
@@ -161,3 +162,14 @@ def test_two_turns_on_the_same_way_are_not_lifted_as_a_half_circle_alone_is() ->
     pair = one("clearing_turn", 30.0, 75.0, 0.85, turns=2.0, back=1.0)
     story = best_story([on, pair, one("steep_turn", 85.0, 120.0, 0.9)])
     assert [(e.kind, e.start_s) for e in story] == [("clearing_turn", 30.0), ("steep_turn", 85.0)]
+
+
+def test_slowing_down_may_begin_in_the_clearing_turn_before() -> None:
+    """A stall whose entry reaches back into the turn that cleared the air for it: both are, the stall from there on."""
+    turn = one("clearing_turn", 0.0, 36.0, 1.0, turns=2.0, back=1.0)
+    stall = replace(
+        one("power_on_stall", 8.0, 99.0, 1.0), phases=(Phase("entry", 8.0, 70.0), Phase("recovery", 70.0, 99.0))
+    )
+    story = best_story([turn, stall])
+    assert [(e.kind, e.start_s) for e in story] == [("clearing_turn", 0.0), ("power_on_stall", 36.0)]
+    assert [(p.name, p.start_s) for p in story[1].phases] == [("entry", 36.0), ("recovery", 70.0)]

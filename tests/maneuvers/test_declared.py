@@ -20,7 +20,7 @@ from maneuvers.days import airplane, conditions, fitted, standard_for
 
 SOURCE = Path(airwork.__file__).parent
 FOLDER = SOURCE / "maneuvers"
-NO_ROOM = {"__init__", "declared", "episode", "setup"}  # what all rooms are made of
+NO_ROOM = {"__init__", "brief_facts", "declared", "episode", "setup"}  # what all rooms are made of
 # Floors that stand below the rooms and know none: their takeoff is a table of the handbook, a contact of a recording.
 BELOW = ("airdata", "airplane", "recording", "standards")
 # Words of the trade that name other things too: a contact on the runway, a phase of a maneuver, a leg of the plan, a

@@ -517,3 +517,57 @@ def test_pass_power_off_stall_after_a_long_gliding_turn(position: bool) -> None:
         b.flap = 0.0
     b.hold(60.0, ft=b.alt_ft, kt=95.0)
     assert is_found(flown, story(b, position=position))
+
+
+@BOTH
+def test_pass_steep_half_circles_to_both_sides(position: bool) -> None:
+    b = in_air()
+    for sign in (1.0, -1.0):
+        with b.mark("steep_turn"):
+            b.turn(sign * 180.0, 45.0)
+        b.hold(5.0)
+    b.hold(60.0)
+    assert kinds(story(b, position=position)) == ["steep_turn", "steep_turn"]
+
+
+@BOTH
+def test_not_steep_turns_half_circles_at_an_ordinary_bank(position: bool) -> None:
+    b = in_air()
+    for sign in (1.0, -1.0):
+        b.turn(sign * 180.0, 30.0)
+        b.hold(5.0)
+    b.hold(60.0)
+    assert "steep_turn" not in kinds(story(b, position=position))
+
+
+@BOTH
+def test_pass_a_steep_turn_carried_fifty_degrees_past_its_circle(position: bool) -> None:
+    b = in_air(skill=0.5)
+    with b.mark("steep_turn") as flown:
+        b.turn(410.0, 44.0)
+    b.hold(60.0)
+    assert is_found(flown, story(b, position=position), 0.8)
+
+
+@BOTH
+def test_pass_wide_turns_around_a_point_of_a_poor_pilot(position: bool) -> None:
+    """2,500 ft from the point, in 15 kt of wind."""
+    b = Builder(wind_kt=15.0, wind_from_deg=215.0, skill=0.2, seed=5)
+    b.takeoff()
+    b.climb(1700.0)
+    b.hold(40.0, kt=95.0)
+    b.turns_around_point(2.0, radius=760.0)
+    b.hold(40.0)
+    assert is_found(b.truth[-1], story(b, position=position), 0.8)
+
+
+@BOTH
+def test_pass_eights_on_pylons_with_s_turns_half_a_minute_later(position: bool) -> None:
+    b = Builder(wind_kt=12.0, wind_from_deg=215.0, skill=0.6, seed=11)
+    b.takeoff()
+    b.climb(1700.0)
+    b.hold(30.0, kt=95.0)
+    b.eights_on_pylons()
+    b.hold(30.0)
+    b.s_turns()
+    assert kinds(story(b, position=position))[1:] == ["eights_on_pylons", "s_turns"]

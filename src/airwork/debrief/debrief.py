@@ -14,6 +14,7 @@ import polars as pl
 
 from airwork.airdata.wind import wind_from_vector
 from airwork.debrief.arbiter import best_story
+from airwork.debrief.certainty import Given
 from airwork.debrief.first import Line, first_lines
 from airwork.debrief.first import as_json as lines_json
 from airwork.debrief.fuel_record import fuel_record
@@ -21,7 +22,8 @@ from airwork.debrief.looked_for import looked_for
 from airwork.debrief.notes import lesson_notes, notes_of
 from airwork.debrief.plan import LessonPlan, plan_json, plan_of
 from airwork.debrief.record import clearing_record, excursions
-from airwork.maneuvers import room
+from airwork.maneuvers import room, rooms
+from airwork.maneuvers.declared import Room
 from airwork.maneuvers.episode import Episode, Grade
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.seeing.signal import known_share
@@ -204,9 +206,19 @@ def graded(episode: Episode, evidence: Evidence) -> Graded:
 
 
 def recognize(view: View, lesson: Sequence[str] = (), *, airplane_named: bool = False) -> list[Episode]:
-    """The maneuvers of a flight: every room that may proposes, the arbiter decides."""
+    """The maneuvers of a flight: every room that may proposes, the arbiter decides and says how sure it is."""
     asked = looked_for(view.flight, airplane_named=airplane_named)
-    return best_story([episode for one in asked for episode in one.seen(view)], lesson)
+    return best_story(proposals_of(view, asked), lesson, given_of(view))
+
+
+def proposals_of(view: View, asked: Sequence[Room] | None = None) -> list[Episode]:
+    """What these rooms see, all without."""
+    return [episode for one in (rooms() if asked is None else asked) for episode in one.seen(view)]
+
+
+def given_of(view: View) -> Given:
+    """What is recorded, as far as claims hang on it."""
+    return Given(view.speed_from != "airspeed", view.flight.step_s)
 
 
 def _utc(flight: Flight, seconds: float) -> str | None:
@@ -319,11 +331,20 @@ def _wind(evidence: Evidence) -> list[dict[str, Any]]:
     return out
 
 
+def _instead_json(e: Episode) -> dict[str, Any]:
+    """The second-best story."""
+    return {
+        "kind": e.kind, "title": room(e.kind).title, "start_s": round(e.start_s, 2), "end_s": round(e.end_s, 2),
+        "confidence": round(e.score, 3),
+    }  # fmt: skip
+
+
 def _episode_json(flight: Flight, graded: Graded) -> dict[str, Any]:
     e, g = graded.episode, graded.grade
     return {
         "kind": e.kind, "title": room(e.kind).title, "start_s": round(e.start_s, 2), "end_s": round(e.end_s, 2),
         "start_utc": _utc(flight, e.start_s), "end_utc": _utc(flight, e.end_s), "confidence": round(e.score, 3),
+        **({} if e.instead is None else {"instead": _instead_json(e.instead)}),
         "phases": [{"name": p.name, "start_s": round(p.start_s, 2), "end_s": round(p.end_s, 2)} for p in e.phases],
         "evidence": list(e.evidence), "target": dict(g.target), "target_source": g.target_source,
         "measured": _plain(g.measured), "met": graded.met,

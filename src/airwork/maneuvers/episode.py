@@ -29,6 +29,7 @@ class Episode:
     score : 0 to 1, how well the pattern fits; the arbiter's answer carries it as confidence.
     evidence : short facts that led to it, for the user.
     facts : numbers the grader needs again (SI), e.g. direction of the turn.
+    instead : the second-best story of the same minutes, where the arbiter is not sure.
     """
 
     kind: str
@@ -38,6 +39,7 @@ class Episode:
     phases: tuple[Phase, ...] = ()
     evidence: tuple[str, ...] = ()
     facts: Mapping[str, float] = field(default_factory=dict)
+    instead: Episode | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -208,7 +208,7 @@ def _asked(flown: Flown) -> dict[str, Any] | None:
 
 ROOM = Room(
     "level_turn", "Level turn", Family.FUNDAMENTAL, set_up, ideal, Heights(300.0), propose, grade, needs_engine=True,
-    plain=True, is_task=False, worth=0.45, accepted=0.58, by_chance=True, on_the_way=True, after_clearing=0.85,
+    plain=True, is_task=False, worth=0.45, accepted=0.58, by_chance=True, on_the_way=True, after_clearing=0.7,
     in_lesson=1.7, lay=laying.from_the_roll_in, asks=_asked,
     may_set=("bank_rad", "direction", "ias_mps", "turn_rad"),
 )  # fmt: skip

@@ -43,7 +43,11 @@ if TYPE_CHECKING:
 
 SHALLOW_DEG, STEEP_DEG = 24.0, 38.0  # a GPS sees a poor "45°" turn at 29 to 36°; a medium turn has 20 to 30°
 LEAST_CHANGE_DEG, FULL_CHANGE_DEG = 190.0, 320.0  # given up after half a circle it can't be told from a turn back
-HALF_DEG, HALF_OFF_DEG = 180.0, 25.0  # unless it is level and truly steep: half circles are practiced too
+HALF_DEG, HALF_OFF_DEG, HALF_ALONE = (
+    180.0,
+    25.0,
+    0.6,
+)  # unless it is level and truly steep: half circles are practiced too
 HALF_STEEP_DEG, HALF_SURE_DEG, HALF_CLIMB_MPS = 36.0, 43.0, 1.5
 MOST_CHANGE_DEG = 780.0  # two circles in one go are flown; more is something else
 LATE_DEG, LOST_DEG = 30.0, 100.0  # rolled out so far beyond a full circle: late, or no circle was meant
@@ -158,6 +162,7 @@ def propose(view: View) -> list[Episode]:
             for j in (k - 1, k + 1)
         )  # fmt: skip
         score = min(1.0, bank + (PARTNER_BONUS if partner and turn.change_deg > 250.0 else 0.0)) * rest
+        score *= HALF_ALONE if not partner and turn.change_deg < LEAST_CHANGE_DEG + HALF_OFF_DEG else 1.0
         if score < LEAST_SCORE:
             continue
         evidence = (

@@ -88,6 +88,17 @@ class NumberLine:
 
 
 @dataclass(frozen=True, slots=True)
+class Instead:
+    """The second-best story of a maneuver's minutes: what else it may have been."""
+
+    kind: str
+    title: str
+    start_s: float
+    end_s: float
+    sure: str
+
+
+@dataclass(frozen=True, slots=True)
 class Part:
     """One maneuver in full."""
 
@@ -100,6 +111,7 @@ class Part:
     end_s: float
     span: str
     confidence: str
+    instead: Instead | None
     target: str
     criteria: tuple[CriterionLine, ...]
     causes: tuple[CauseLine, ...]
@@ -223,10 +235,14 @@ def _summary(rows: Sequence[Row]) -> str:
 
 def _part(row: Row, episode: Mapping[str, Any], dial: str, marks: Sequence[tuple[str, str]]) -> Part:
     shown = worth_showing(episode["measured"], episode["target"])
+    other = episode.get("instead")
+    instead = None if other is None else Instead(
+        other["kind"], other["title"], other["start_s"], other["end_s"], f"{other['confidence']:.0%}"
+    )  # fmt: skip
     return Part(
         number=row.number, index=row.index, kind=row.kind, title=row.title, plain=row.plain, start_s=row.start_s,
         end_s=row.end_s, span=f"{words.span(row.start_s, row.end_s)} after the start of the recording",
-        confidence=f"recognized with confidence {row.sure}: {'; '.join(episode['evidence'])}",
+        confidence=f"{_sure(row, instead)}: {'; '.join(episode['evidence'])}", instead=instead,
         target="; ".join(
             (*filter(None, [words.target_words(episode["target"], episode["target_source"], dial)]), *episode["said"])
         ),
@@ -236,6 +252,12 @@ def _part(row: Row, episode: Mapping[str, Any], dial: str, marks: Sequence[tuple
         ),
         numbers=tuple(NumberLine(*line) for line in words.numbers(shown, dial)), marks=tuple(marks),
     )  # fmt: skip
+
+
+def _sure(row: Row, instead: Instead | None) -> str:
+    """ "recognized with confidence 72%, or level turn (20%)": the second-best only where the first is unsure."""
+    said = f"recognized with confidence {row.sure}"
+    return said if instead is None else f"{said}, or {instead.title[0].lower()}{instead.title[1:]} ({instead.sure})"
 
 
 def _criterion(c: Mapping[str, Any]) -> CriterionLine:

@@ -1,0 +1,125 @@
+"""How sure a claim is, as a probability: of claims said 0.9 sure, nine in ten are right.
+
+A logistic per kind with a shared part: ln(p / (1 − p)) = (shared + kind) · features. What speaks for a claim is its own
+score and above all the competition: what the best story of another kind for the same minutes is worth. The weights are
+data (`certainty.json`), made by `python bench/certainty.py` from flights with known truth, lessons and flights that are
+none. A kind seen wrong too seldom to be judged is never surer than its room's own score.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cache
+from importlib import resources
+
+import numpy as np
+from numpy.typing import NDArray
+
+from airwork.debrief.weighing import CLEARS_S, ENTRY_S, SURE, clash, overlap_s, worth
+from airwork.maneuvers import room
+from airwork.maneuvers.declared import Role
+from airwork.maneuvers.episode import Episode
+
+Array = NDArray[np.float64]
+FEATURES = ("always", "score", "competition", "cleared", "practiced", "position", "coarse")
+OF_THE_KIND = ("always", "score")  # the features a kind has weights of its own for
+MOST = 4.0  # of a logarithm; beyond it nothing more is learned
+HALF = 0.5
+MOST_SURE = 0.99  # some hundred claims of a kind can't teach more
+LEAST_CLAIMED = 0.1  # less likely than this is not claimed: nine of ten such would be wrong
+SURE_ENOUGH = 0.8  # below, the second-best story is told too
+LEAST_RIVAL = 0.05  # a story less likely than this is not worth telling
+UNJUDGED = (Role.PASSAGE, Role.EVENT)  # claimed wherever they happen
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """What is recorded, as far as it makes a claim more or less sure. position : no airspeed recorded."""
+
+    position: bool = False
+    step_s: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Weights:
+    """The data file. seldom_wrong : kinds with too few wrong claims in training to be judged by it."""
+
+    shared: Mapping[str, float]
+    kinds: Mapping[str, Mapping[str, float]]
+    seldom_wrong: frozenset[str]
+
+
+@cache
+def trained() -> Weights:
+    """The weights as they ship."""
+    data = json.loads(resources.files("airwork.debrief").joinpath("certainty.json").read_text("utf-8"))
+    return Weights(data["shared"], data["kinds"], frozenset(data["seldom_wrong"]))
+
+
+def rival(e: Episode, fitting: Sequence[Episode]) -> Episode | None:
+    """The best story of another kind for the same minutes."""
+    others = [o for o in fitting if o.kind != e.kind and room(o.kind).role not in UNJUDGED and _same_minutes(e, o)]
+    return max(others, key=worth, default=None)
+
+
+def _same_minutes(e: Episode, other: Episode) -> bool:
+    """Both can't be, and the one is nearly as much in the other's time as out of it: a frame or a neighbor is none."""
+    shorter = min(e.end_s - e.start_s, other.end_s - other.start_s)
+    return overlap_s(e, other) >= HALF * shorter and clash(e, other) and not _framed(e, other)
+
+
+def _framed(e: Episode, other: Episode) -> bool:
+    one, two = room(e.kind), room(other.kind)
+    frames = Role.PATTERN in (one.role, two.role) and (one.at_field and two.at_field)
+    return frames or one.holds is two.family or two.holds is one.family
+
+
+def features(e: Episode, fitting: Sequence[Episode], given: Given) -> Array:
+    """shape (len(FEATURES),): what the claim's certainty hangs on. fitting : all proposals, weighed."""
+    best = rival(e, fitting)
+    against = MOST if best is None else math.log(max(worth(e), 1e-3) / max(worth(best), 1e-3))
+    practiced = sum(room(p.kind).wants_clear_sky and p.score >= SURE and overlap_s(e, p) <= 0.0 for p in fitting)
+    cleared = any(
+        room(p.kind).clears and p.score >= SURE and -ENTRY_S <= e.start_s - p.end_s <= CLEARS_S for p in fitting
+    )
+    return np.array([
+        1.0, _clipped(math.log((e.score + 0.02) / (1.02 - e.score))), _clipped(against),
+        float(cleared and room(e.kind).wants_clear_sky),
+        math.log1p(min(practiced, 8)), float(given.position), _clipped(math.log(max(given.step_s, 1.0))),
+    ])  # fmt: skip
+
+
+def _clipped(value: float) -> float:
+    return max(-MOST, min(MOST, value))
+
+
+def probability(kind: str, x: Array, score: float, weights: Weights) -> float:
+    """Of one claim by its features; never above its score where wrong ones were too few to learn from."""
+    own = weights.kinds.get(kind, {})
+    w = np.array([weights.shared[name] + own.get(name, 0.0) for name in FEATURES])
+    p = min(1.0 / (1.0 + math.exp(-float(w @ x))), MOST_SURE)
+    return min(p, score) if kind in weights.seldom_wrong or kind not in weights.kinds else p
+
+
+def sure(
+    story: Sequence[Episode], fitting: Sequence[Episode], given: Given, weights: Weights | None = None
+) -> list[Episode]:
+    """The story: each claim with its probability as score, the unlikely left out, the second-best where not sure."""
+    weights = trained() if weights is None else weights
+    out = []
+    for e in story:
+        if room(e.kind).role in UNJUDGED:
+            out.append(e)
+            continue
+        p = probability(e.kind, features(e, fitting, given), e.score, weights)
+        if p < LEAST_CLAIMED:
+            continue
+        other = rival(e, fitting) if p < SURE_ENOUGH else None
+        if other is not None:
+            q = probability(other.kind, features(other, fitting, given), other.score, weights)
+            other = replace(other, score=round(min(q, 1.0 - p), 4)) if min(q, 1.0 - p) >= LEAST_RIVAL else None
+        out.append(replace(e, score=round(p, 4), instead=other))
+    return out

@@ -1,0 +1,125 @@
+"""What a proposal is worth with the story around it, and which two can't both be.
+
+The lesson, the clearing turn before it, what else is practiced in the flight: each moves a room's own score a little.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from airwork.maneuvers import room
+from airwork.maneuvers.declared import Role, Room
+from airwork.maneuvers.episode import Episode
+
+MOMENT_S, MOMENT_SHARE = 8.0, 0.2  # one maneuver's recovery runs into the next one's entry
+ENTRY_S, ENTRY_SHARE = 15.0, 0.4  # slowing down may begin in the last part of the turn before
+CLEARS_S, LONE_CLEARS_S = 90.0, 45.0  # turned this shortly before a maneuver it cleared the air; a half circle alone
+SLIPPED_SHARE = 0.6  # a descent slipped for this part of it is the slip, not a glide
+CLEARED = 1.75  # what the maneuver after it makes of a lone half circle
+LONE_FOR = 0.5  # how sure that maneuver has to be for a half circle alone
+UNFOLLOWED, LONE_UNFOLLOWED, CLEARED_NOTHING = (
+    0.7,
+    0.5,
+    0.4,
+)  # nothing soon after it to clear the air for; nothing in all the flight
+JUST_CLEARED_S = 30.0
+NOT_IN_LESSON = 0.94
+THERE_AND_BACK = 0.40  # how sure what it was made for has to be for a clearing turn to both sides
+SURE, IN_TRAINING, ALONE = 0.85, 1.12, 0.85  # a stall in a flight without any other exercise is a doubtful one
+
+
+def weighed(e: Episode, proposals: Sequence[Episode], lesson: Sequence[str]) -> Episode:
+    """The score with the story around it: the lesson, and whether a lone half circle cleared anything."""
+    score, one = e.score, room(e.kind)
+    if lesson and one.role not in (Role.PASSAGE, Role.EVENT):
+        score *= one.in_lesson if e.kind in lesson else NOT_IN_LESSON
+    if one.clears:
+        score *= _cleared_for(e, proposals)
+    if one.after_clearing != 1.0 and _just_cleared(e, proposals):
+        score *= one.after_clearing
+    if one.doubtful_alone:
+        score *= IN_TRAINING if _training(e, proposals) else 1.0 if _may_lie_inside(e, proposals) else ALONE
+    if one.unless is not None:
+        of_it = [overlap_s(e, p) for p in proposals if room(p.kind).family is one.unless and overlap_s(e, p) > 0.0]
+        score *= 1.0 - min(1.0, sum(of_it) / max(SLIPPED_SHARE * (e.end_s - e.start_s), 1.0))
+    return replace(e, score=min(score, 1.0))
+
+
+def _cleared_for(e: Episode, proposals: Sequence[Episode]) -> float:
+    """What a clearing turn is worth by what came after it: one that clears the air for nothing is none."""
+    there_and_back = e.facts.get("back") == 1.0
+    enough = THERE_AND_BACK if there_and_back else LONE_FOR
+    wanting = [p for p in proposals if room(p.kind).wants_clear_sky and p.score >= enough]
+    patience_s = CLEARS_S if there_and_back else LONE_CLEARS_S
+    soon = [
+        p for p in wanting
+        if -ENTRY_S <= p.start_s - e.end_s <= patience_s or e.start_s < p.start_s < e.end_s < entered_s(p)
+    ]  # fmt: skip
+    if soon and (there_and_back or not _cleared_again(e, max(p.start_s for p in soon), proposals)):
+        return CLEARED if e.facts.get("turns") == 1.0 else 1.0
+    if not any(overlap_s(e, p) <= 0.0 for p in wanting):
+        return CLEARED_NOTHING
+    return UNFOLLOWED if there_and_back else LONE_UNFOLLOWED
+
+
+def _cleared_again(e: Episode, until_s: float, proposals: Sequence[Episode]) -> bool:
+    """A sure clearing turn lies between the half circle and what it might have been for."""
+    return any(
+        room(p.kind).clears and p.facts.get("back") == 1.0 and p.score >= SURE
+        and e.end_s <= p.start_s and p.end_s <= until_s + ENTRY_S
+        for p in proposals
+    )  # fmt: skip
+
+
+def _just_cleared(e: Episode, proposals: Sequence[Episode]) -> bool:
+    """A sure clearing turn there and back ended right before."""
+    return any(
+        room(p.kind).clears and p.facts.get("back") == 1.0 and p.score >= SURE
+        and -1.0 <= e.start_s - p.end_s <= JUST_CLEARED_S
+        for p in proposals
+    )  # fmt: skip
+
+
+def _training(e: Episode, proposals: Sequence[Episode]) -> bool:
+    """A clearing turn came shortly before, or the flight has other sure exercises in it."""
+    cleared = any(
+        room(p.kind).clears and p.score >= 0.6 and -ENTRY_S <= e.start_s - p.end_s <= CLEARS_S for p in proposals
+    )
+    others = sum(room(p.kind).wants_clear_sky and p.score >= SURE and overlap_s(e, p) <= 0.0 for p in proposals)
+    return cleared or others >= 2
+
+
+def _may_lie_inside(e: Episode, proposals: Sequence[Episode]) -> bool:
+    """A sure one of those that hold such a maneuver overlaps it."""
+    return any(holds(p, e) and p.score >= SURE and overlap_s(e, p) > 0.0 for p in proposals)
+
+
+def holds(outer: Episode, inner: Episode) -> bool:
+    return room(outer.kind).holds is room(inner.kind).family
+
+
+def overlap_s(a: Episode, b: Episode) -> float:
+    return min(a.end_s, b.end_s) - max(a.start_s, b.start_s)
+
+
+def entered_s(e: Episode) -> float:
+    """Where its entry is over: slowing down, say; its start without one. [s]"""
+    return next((p.end_s for p in e.phases if p.name == "entry"), e.start_s)
+
+
+def clash(a: Episode, b: Episode) -> bool:
+    """The two can't both be: they overlap by more than the end of the one and the entry of the other."""
+    before, after = (a, b) if a.start_s <= b.start_s else (b, a)
+    shorter = min(a.end_s - a.start_s, b.end_s - b.start_s)
+    entry = entered_s(after)
+    if before.end_s < entry and room(before.kind).clears and room(after.kind).wants_clear_sky:
+        return False  # slowed down while still clearing the air for it
+    if before.end_s < entry:
+        return overlap_s(a, b) > min(ENTRY_S, ENTRY_SHARE * shorter)
+    return overlap_s(a, b) > min(MOMENT_S, MOMENT_SHARE * shorter)
+
+
+def worth(e: Episode) -> float:
+    one: Room = room(e.kind)
+    return one.worth * e.score**2 * min(e.end_s - e.start_s, one.counts_s)

@@ -1,0 +1,182 @@
+"""Certainty is a probability: its formula, guard, second-best story, and the fit against a reference library."""
+
+from __future__ import annotations
+
+import math
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+from scipy.optimize import minimize
+
+from airwork.debrief.arbiter import best_story
+from airwork.debrief.certainty import FEATURES, Given, Weights, features, probability, rival, sure, trained
+from airwork.debrief.debrief import proposals_of
+from airwork.maneuvers.episode import Episode
+from airwork.maneuvers.seeing.view_building import build_view
+from flightbuilder import Builder
+
+BENCH = Path(__file__).parents[2] / "bench"
+PLAIN = Weights(
+    {"always": 0.5, "score": 1.0, "competition": 0.5, "cleared": 1.0, "practiced": 0.0, "position": 0.0, "coarse": 0.0},
+    {"steep_turn": {"always": -0.25}, "level_turn": {}, "glide": {}}, frozenset({"glide"}),
+)  # fmt: skip
+
+
+def one(kind: str, start: float, end: float, score: float = 0.9, **facts: float) -> Episode:
+    return Episode(kind, start, end, score, facts=facts)
+
+
+def test_the_probability_is_the_logistic_of_shared_and_own_weights() -> None:
+    """By hand: score 0.5 gives ln(0.52/0.52) = 0; uncontested competition 4 · 0.5; always 0.5 − 0.25."""
+    turn = one("steep_turn", 0.0, 40.0, 0.5)
+    x = features(turn, [turn], Given())
+    assert dict(zip(FEATURES, x, strict=True))["competition"] == 4.0
+    assert probability("steep_turn", x, 0.5, PLAIN) == pytest.approx(1.0 / (1.0 + math.exp(-(0.25 + 2.0))))
+
+
+def test_a_better_score_is_surer_and_a_better_rival_makes_it_less_so() -> None:
+    def p(score: float, other: float) -> float:
+        turn, level = one("steep_turn", 0.0, 40.0, score), one("level_turn", 1.0, 40.0, other)
+        return probability("steep_turn", features(turn, [turn, level], Given()), score, trained())
+
+    assert p(0.5, 0.6) < p(0.7, 0.6) < p(0.95, 0.6)
+    assert p(0.8, 1.0) < p(0.8, 0.6) < p(0.8, 0.3)
+
+
+@pytest.mark.parametrize("kind", ["glide", "eights_along_road"])
+def test_a_kind_seldom_seen_wrong_or_never_trained_is_no_surer_than_its_score(kind: str) -> None:
+    alone = one(kind, 0.0, 90.0, 0.62)
+    assert probability(kind, features(alone, [alone], Given()), 0.62, PLAIN) == 0.62
+
+
+def test_no_frame_and_no_holder_is_a_rival() -> None:
+    """A landing in its pattern, a stall in slow flight, the next maneuver's entry: both can be."""
+    landing, pattern = one("landing", 300.0, 360.0), one("traffic_pattern", 100.0, 330.0)
+    assert rival(landing, [landing, pattern]) is None
+    slow, stall = one("slow_flight", 0.0, 100.0), one("power_off_stall", 60.0, 110.0)
+    assert rival(stall, [slow, stall]) is None
+    turn, after = one("steep_turn", 0.0, 40.0), one("chandelle", 35.0, 80.0)
+    assert rival(turn, [turn, after]) is None
+
+
+def test_the_second_best_story_is_told_where_the_first_is_unsure_and_only_there() -> None:
+    turn, level = one("steep_turn", 0.0, 40.0, 0.55), one("level_turn", 1.0, 40.0, 0.9, change_rad=6.3)
+    (said,) = sure([turn], [turn, level], Given(), PLAIN)
+    assert said.score < 0.8
+    assert said.instead is not None
+    assert (said.instead.kind, said.instead.start_s, said.instead.end_s) == ("level_turn", 1.0, 40.0)
+    assert said.score + said.instead.score <= 1.0 + 1e-9
+    (said,) = sure([one("steep_turn", 0.0, 40.0, 1.0)], [one("steep_turn", 0.0, 40.0, 1.0), level], Given(), PLAIN)
+    assert said.score > 0.8
+    assert said.instead is None
+
+
+def test_what_is_right_less_than_once_in_ten_is_not_claimed() -> None:
+    weak = Weights({**PLAIN.shared, "always": -4.0}, PLAIN.kinds, frozenset())
+    turn = one("steep_turn", 0.0, 40.0, 0.5)
+    assert sure([turn], [turn], Given(), weak) == []
+    climb = one("climb", 50.0, 120.0, 0.5)  # plain flying is no claim
+    assert sure([climb], [climb], Given(), weak) == [climb]
+
+
+def test_without_what_is_given_the_rooms_own_scores_stay() -> None:
+    story = best_story([one("steep_turn", 0.0, 40.0, 0.83)])
+    assert [e.score for e in story] == [0.83]
+
+
+def test_the_weights_that_ship_are_made_by_the_command_and_whole() -> None:
+    shipped = trained()
+    assert set(shipped.shared) == set(FEATURES)
+    assert shipped.shared["score"] > 0.0
+    assert shipped.shared["competition"] > 0.0
+    for kind, own in shipped.kinds.items():
+        assert shipped.shared["score"] + own["score"] > 0.0, kind  # a better pattern is never less likely
+
+
+def test_the_fit_is_the_one_a_reference_library_finds(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The same penalized likelihood given to scipy.optimize.minimize (BFGS), on cases drawn from a known logistic."""
+    monkeypatch.syspath_prepend(str(BENCH))
+    certainty = pytest.importorskip("certainty")
+    rng = np.random.default_rng(5)
+    kinds = ["steep_turn", "level_turn"]
+    cases = []
+    for _ in range(400):
+        x = np.concatenate([[1.0], rng.normal(size=len(FEATURES) - 1)])
+        right = float(rng.random() < 1.0 / (1.0 + np.exp(-(0.4 + 1.2 * x[1] + 0.7 * x[2]))))
+        cases.append((kinds[int(rng.integers(0, 2))], x, right, float(rng.choice([0.33, 1.0]))))
+    found = certainty.fit(cases, kinds)
+    at = certainty.columns_of(kinds)
+
+    def loss(beta: np.ndarray) -> float:
+        total = 0.0
+        for kind, x, right, weight in cases:
+            z = sum((beta[at["", f]] + (beta[at[kind, f]] if (kind, f) in at else 0.0)) * v
+                    for f, v in zip(FEATURES, x, strict=True))  # fmt: skip
+            total += weight * (np.logaddexp(0.0, z) - right * z)
+        ridge = [certainty.SHARED_RIDGE if kind == "" else certainty.KIND_RIDGE for kind, _ in at]
+        return float(total + 0.5 * np.sum(np.array(ridge) * beta**2))
+
+    reference = minimize(loss, np.zeros(len(at)), method="L-BFGS-B").x
+    assert [found[name] for name in at] == pytest.approx(reference.tolist(), abs=0.01)
+    sys.modules.pop("certainty", None)
+
+
+def test_what_an_instructor_puts_right_is_a_label(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A steep turn said to be a level turn: the claim is wrong, the level turn of the same minutes right; a maneuver
+    taken out is wrong, one whose limits alone were moved right."""
+    monkeypatch.syspath_prepend(str(BENCH))
+    certainty = pytest.importorskip("certainty")
+    b = Builder(altitude_ft=4500.0, speed_kt=105.0, wind_kt=8.0, skill=0.7, seed=3)
+    b.level_ft = b.altitude_ft
+    b.hold(60.0, kt=100.0)
+    b.steep_turn(bank_deg=36.0)
+    b.hold(60.0)
+    flight = b.flight(rate_hz=5.0)
+    (turn,) = [e for e in best_story(proposals_of(build_view(flight))) if e.kind == "steep_turn"]
+    was = {"was_kind": "steep_turn", "was_start_s": turn.start_s, "start_s": turn.start_s, "end_s": turn.end_s}
+
+    def labels(kind: str) -> list[tuple[str, float]]:
+        return [(k, right) for k, _, right, _ in certainty.labels_of(flight, [{**was, "kind": kind}])]
+
+    assert labels("") == [("steep_turn", 0.0)]
+    assert labels("steep_turn") == [("steep_turn", 1.0)]
+    assert labels("level_turn") == [("steep_turn", 0.0), ("level_turn", 1.0)]
+    sys.modules.pop("certainty", None)
+
+
+def test_the_second_best_story_reaches_json_document_and_page() -> None:
+    """As "72%, or level turn (20%)"; the schema takes it; the page's form sends just what the correction needs."""
+    import json
+    from dataclasses import replace
+    from importlib import resources
+
+    import jsonschema
+
+    from airwork.debrief import debrief
+    from airwork.output.debrief_doc import make_debrief_doc
+    from airwork.standards import load_standard
+
+    b = Builder(altitude_ft=4500.0, speed_kt=105.0, wind_kt=8.0, skill=0.7, seed=3)
+    b.level_ft = b.altitude_ft
+    b.hold(60.0, kt=100.0)
+    b.steep_turn()
+    b.hold(60.0)
+    found = debrief(b.flight(rate_hz=5.0), standard=load_standard("private"))
+    at = next(k for k, g in enumerate(found.episodes) if g.episode.kind == "steep_turn")
+    was = found.episodes[at].episode
+    unsure = replace(was, score=0.72, instead=one("level_turn", was.start_s + 1.0, was.end_s, 0.2))
+    episodes = list(found.episodes)
+    episodes[at] = replace(episodes[at], episode=unsure)
+    found = replace(found, episodes=tuple(episodes))
+    data = json.loads(json.dumps(found.as_json()))
+    schema = json.loads(resources.files("airwork.debrief").joinpath("debrief.schema.json").read_text("utf-8"))
+    jsonschema.Draft202012Validator(schema).validate(data)
+    assert data["episodes"][at]["instead"]["kind"] == "level_turn"
+    assert all("instead" not in e for k, e in enumerate(data["episodes"]) if k != at)
+    doc = make_debrief_doc(found)
+    part = next(m for m in doc.maneuvers if m.kind == "steep_turn")
+    assert part.confidence.startswith("recognized with confidence 72%, or level turn (20%): ")
+    assert part.instead is not None
+    assert part.instead.title == "Level turn"
