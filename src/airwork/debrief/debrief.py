@@ -173,7 +173,8 @@ def evidence_of(found: Debrief) -> Evidence | None:
     view = build_view(found.flight, airplane=found.airplane, mass_kg=found.mass_kg)
     if view is None:
         return None
-    return Evidence(found.flight, view, found.standard, found.airplane, found.mass_kg, found.plan.targets)
+    return Evidence(found.flight, view, found.standard, found.airplane, found.mass_kg, found.plan.targets,
+                    ground_m=found.plan.ground_m)  # fmt: skip
 
 
 def with_episodes(found: Debrief, evidence: Evidence, judged: Sequence[Graded]) -> Debrief:

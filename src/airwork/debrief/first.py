@@ -73,7 +73,7 @@ WORDS = {"altitude": "altitude", "ias": "speed", "bank": "bank", "rollout_headin
          "pattern_ias": "speed"}  # fmt: skip
 # What a criterion well inside says of a pilot, most first.
 TELLING = ("ground_radius", "altitude", "ias", "level_off_altitude", "rollout_heading", "bank", "heading")
-PLURAL_SAME = ("slow flight", "s-turns", "turns around a point", "eights on pylons")
+PLURAL_SAME = ("s-turns", "turns around a point", "eights on pylons")
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,8 +175,13 @@ def _best(evidence: Evidence, title: str, grades: Sequence[Grade]) -> tuple[int,
         return None
     quantity = min(shares, key=TELLING.index)
     share, size, worst = shares[quantity]
-    each = f"the {title}" if len(grades) == 1 else f"all {len(grades)} of {title}" if title in PLURAL_SAME else (
-        f"both {title}s" if len(grades) == 2 else f"all {len(grades)} {title}s")  # fmt: skip
+    n = len(grades)
+    if n == 1:
+        each = f"the {title}"
+    elif title in PLURAL_SAME:
+        each = f"{title}, {'both' if n == 2 else f'all {n}'} times,"
+    else:
+        each = f"both {title}s" if n == 2 else f"all {n} {title}s"
     return (
         TELLING.index(quantity),
         share,

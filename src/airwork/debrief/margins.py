@@ -272,8 +272,9 @@ def _pushes(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]
         start, end = float(time[a]), float(time[b - 1])
         least = float(smooth[a:b].min())
         kind = _during(episodes, start, end)
-        yield Margin(f"Pushed to {least:.1f} g.", start, end, CLASS_LIMIT * min(1.0 + 2.0 * (PUSH_G - least), 3.0),
-                     "too big", kind)  # fmt: skip
+        rank = CLASS_LIMIT * min(1.0 + 2.0 * (PUSH_G - least), 3.0)
+        text = f"Pushed to {least:.1f} g.".replace("-0.0", "0.0")
+        yield Margin(text, start, end, rank, "too big", kind)
 
 
 def _stall_margin(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:

@@ -121,11 +121,12 @@ class Part:
 
 @dataclass(frozen=True, slots=True)
 class DebriefDoc:
-    """All words of a debrief. facts, fuel : (name, text)."""
+    """All words of a debrief. facts, fuel : (name, text); first : (heading, clock or "", text), said first."""
 
     title: str
     facts: tuple[tuple[str, str], ...]
     caution: str
+    first: tuple[tuple[str, str, str], ...]
     summary: str
     rows: tuple[Row, ...]
     maneuvers: tuple[Part, ...]
@@ -163,11 +164,17 @@ def make_debrief_doc(
     rows = tuple(_row(k, e, every or k in given, given.get(k, ())) for k, e in enumerate(data["episodes"]))
     dial = _dial(found)
     return DebriefDoc(
-        title=_title(data, zone), facts=tuple(_facts(data, zone)), caution=CAUTION, summary=_summary(rows), rows=rows,
+        title=_title(data, zone), facts=tuple(_facts(data, zone)), caution=CAUTION,
+        first=tuple(_said_first(line) for line in data["first"]), summary=_summary(rows), rows=rows,
         maneuvers=tuple(_part(r, data["episodes"][r.index], dial, given.get(r.index, ())) for r in rows if r.section),
         fuel=tuple(words.fuel_lines(data["fuel"])), notes=tuple(data["notes"]), rule=_rule(found),
         quality=tuple(_quality(data)), made=_made(data),
     )  # fmt: skip
+
+
+def _said_first(line: Mapping[str, Any]) -> tuple[str, str, str]:
+    when = "" if line["start_s"] is None else words.clock(line["start_s"])
+    return line["heading"], when, line["text"]
 
 
 def _dial(found: Debrief) -> str:

@@ -13,7 +13,16 @@ WIDTH = 100
 def debrief_text(doc: DebriefDoc, *, everything: bool = False) -> str:
     """The whole screen; `everything` adds what was only for information (make the document with every=True too)."""
     facts = textwrap.wrap(" · ".join(f"{name} {text}" for name, text in doc.facts), WIDTH)
-    out = [f"DEBRIEF  {doc.title}", *facts, *textwrap.wrap(doc.summary, WIDTH), "", *_table(doc.rows)]
+    out = [
+        f"DEBRIEF  {doc.title}",
+        *facts,
+        "",
+        *_first(doc),
+        "",
+        *textwrap.wrap(doc.summary, WIDTH),
+        "",
+        *_table(doc.rows),
+    ]
     for part in doc.maneuvers:
         if everything or _worth_saying(part):
             out += ["", *_part(part, everything=everything)]
@@ -23,6 +32,15 @@ def debrief_text(doc: DebriefDoc, *, everything: bool = False) -> str:
         out += ["", "ALSO", *_bullets(doc.notes)]
     out += ["", *textwrap.wrap(doc.rule, WIDTH)]
     return "\n".join(line.rstrip() for line in out)
+
+
+def _first(doc: DebriefDoc) -> list[str]:
+    """What is said first: heading at the left, the text beside it."""
+    out = []
+    for heading, when, text in doc.first:
+        said = f"{when}  {text}" if when else text
+        out += textwrap.wrap(said, WIDTH, initial_indent=f"{heading.upper():<11}", subsequent_indent=" " * 11)
+    return out
 
 
 def _table(rows: tuple[Row, ...]) -> list[str]:

@@ -21,6 +21,7 @@ from airwork.errors import AirworkError
 from airwork.maneuvers.seeing.signal import Array, Mask, filled, known_share, mean_over, median
 from airwork.recording.flight import Flight
 from airwork.standards import Standard
+from airwork.units import write
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
@@ -39,6 +40,7 @@ class Evidence:
     episodes : every maneuver of the flight, in order: a turn knows the one it is the pair of.
     asked : (start, end) of climbs and descents the instructor says were asked for. [s]
     whose : target name → who set it, where it was not the lesson.
+    ground_m : elevation of the practice area, from the lesson.
     """
 
     flight: Flight
@@ -50,6 +52,7 @@ class Evidence:
     episodes: tuple[Episode, ...] = ()
     asked: tuple[tuple[float, float], ...] = ()
     whose: Mapping[str, str] = field(default_factory=dict)
+    ground_m: float | None = None
 
     @cached_property
     def step_s(self) -> float:
@@ -153,6 +156,19 @@ class Evidence:
         if np.isfinite(self.view.agl_m).any():
             return np.interp(self.flight.time_s, self.view.time_s, self.view.agl_m)
         return None
+
+    def above_ground(self) -> tuple[Array | None, str]:
+        """(height above ground [m], above which ground it is), for what is flown in the practice area.
+
+        The lesson's ground counts, else what the recording knows: terrain, else the field.
+        """
+        if self.ground_m is not None:
+            ground = write(self.ground_m, "ft")
+            return self.altitude_m - self.ground_m, f"above the practice area's {ground}, by the lesson"
+        column = self.flight.columns.get("agl_m")
+        if self.agl_m is None or column is None:
+            return self.agl_m, ""
+        return self.agl_m, column.note or "as recorded"
 
     @cached_property
     def climb_mps(self) -> Array:

@@ -30,10 +30,11 @@ def grade_ground_reference(
     start = episode.start_s
     target_m = sheet.altitude_held(evidence.mean(evidence.altitude_m, start - 1.5, start + 0.5))
     sheet.speed_held(evidence.mean(evidence.ias_mps, start - ENTRY_S, start + 1.0), source=ENTRY)
-    if evidence.agl_m is None:
+    agl, which = evidence.above_ground()
+    if agl is None:
         sheet.cannot("agl", NO_AGL)
     else:
-        sheet.over("agl", evidence.agl_m, note="flat ground assumed at the elevation known")
+        sheet.over("agl", agl, note=which)
     radii = np.empty(0) if radii_of is None else radii_of(sheet)
     if radii.size:
         sheet.number("mean_ground_radius_ft", to_unit(float(radii.mean()), "ft"), 0)

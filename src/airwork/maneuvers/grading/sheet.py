@@ -262,13 +262,13 @@ class Sheet:
         criterion = Criterion("lowest height above ground", "agl", floor, None,
                               f"at least {to_unit(floor, 'ft'):,.0f} ft", self.task.source,
                               self.task.label, "ft")  # fmt: skip
-        agl = self.evidence.agl_m
+        agl, which = self.evidence.above_ground()
         if agl is None:
             self._extra.append(unjudged(criterion, NO_AGL))
             return
         part = agl[self.evidence.flight.span(self.start_s, self.end_s)]
         if np.isfinite(part).any():
-            self._extra.append(at_once(criterion, [float(np.nanmin(part))]))
+            self._extra.append(at_once(criterion, [float(np.nanmin(part))], note=which))
 
     def grade(self) -> Grade:
         """Everything said of the episode."""

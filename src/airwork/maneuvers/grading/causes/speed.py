@@ -162,7 +162,7 @@ def _power_raised(w: Window, first: int, last: int) -> bool | None:
     if same == SAME_RPM and ias is not None:  # as fast as it would turn at the speed of the entry
         entry = max(float(ias[0]), 1.0)
         power = power * (1.0 + SLOWS * (1.0 - np.clip(ias / entry, 0.5, 1.5)))
-    before = float(power[: max(round((ENTRY_S + 1.0) / w.sheet.evidence.step_s), 1)].max())
+    before = float(power[: max(round((ENTRY_S - 0.5) / w.sheet.evidence.step_s), 1)].max())
     return bool(float(power[first : last + 1].max()) > before + same)
 
 
