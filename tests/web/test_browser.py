@@ -237,8 +237,7 @@ PAGES = (
 )  # fmt: skip
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("width", [1280, 820, 390])
+@pytest.mark.parametrize(("width", "scheme"), [(1280, "light"), (820, "dark"), (390, "light"), (390, "dark")])
 def test_no_page_breaks_the_accessibility_rules(chromium, server: str, debriefed: str, width: int, scheme: str) -> None:
     if not AXE.is_file() and not REQUIRED:
         pytest.skip("axe-core is not installed: npm ci in frontend/")

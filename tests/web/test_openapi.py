@@ -68,6 +68,7 @@ def test_the_server_keeps_to_its_description(own_school: School, schema, operati
     ids = {"debrief_id": own_school.debriefs["nora"], "student_id": own_school.nora, "key": "larkmoor_155",
            "flight_id": own_school.flights["nora"], "zoom": 5, "x": 1, "y": 1}  # fmt: skip
     headers = _headers(own_school.as_("Emmett Dray"))
+    asked: set[tuple[str, str, str]] = set()
 
     @seed(20251125)
     @settings(max_examples=EXAMPLES, deadline=None, database=None, phases=[Phase.generate],
@@ -76,6 +77,10 @@ def test_the_server_keeps_to_its_description(own_school: School, schema, operati
     def held(case) -> None:
         if there:
             case.path_parameters = {name: ids[name] for name in case.path_parameters}
+        question = (case.formatted_path, repr(case.query), repr(case.body))
+        if way == "get" and question in asked:
+            return  # byte for byte the same: a page that takes nothing would be asked five times
+        asked.add(question)
         answer = case.call(base_url="http://localhost", app=own_school.app, headers=headers, allow_redirects=False)
         case.validate_response(answer, checks=CHECKS)
 

@@ -12,6 +12,7 @@ from airwork.lesson.moments import Found, Moment, peak_wind, worst, worst_of
 from airwork.lesson.runway_plan import Components, field_winds
 from airwork.lesson.verdict import ORDER, OWN, Level, Reason
 from airwork.lesson.winds import Wind
+from airwork.maneuvers.seeing.signal import median
 from airwork.units import FT_M, KT_MPS, from_unit
 
 LOW_LEVEL_M = from_unit(2000.0, "ft")  # low-level wind shear is that below 2,000 ft above the field ([AWH] 27.3)
@@ -191,7 +192,7 @@ def _aloft(case: Case) -> Iterator[Reason]:
     for run in case.flight.runs:
         if run.set_up is None or run.trace is None or run.at_field or "tas_mps" not in run.trace.columns:
             continue
-        tas = float(np.nanmedian(np.asarray(run.trace.columns["tas_mps"], dtype=float)))
+        tas = median(run.trace.columns["tas_mps"])
         speed = float(case.day.air.wind_at(run.set_up.entry_altitude_m)[1])
         name = "wind_to_speed_ground" if run.room.tied_to_ground else "wind_to_speed"
         level, step = case.cautions.judge(name, speed / tas)

@@ -38,7 +38,7 @@ Mixture = Literal["full_rich", "best_power", "best_economy"]
 
 
 class Strict(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False, defer_build=True)
 
 
 def _clock(value: Any) -> Any:
@@ -139,20 +139,20 @@ class StudentPart(Strict):
     name: Text = "student"
     certificate: Text = "private"
     solo: bool = False
-    limits: LimitsPart = LimitsPart()
+    limits: LimitsPart = Field(default_factory=LimitsPart)
     cautions: Cautions = {}
 
 
 class InstructorPart(Strict):
     name: Text = "instructor"
-    limits: LimitsPart = LimitsPart()
+    limits: LimitsPart = Field(default_factory=LimitsPart)
     cautions: Cautions = {}
 
 
 class SchoolPart(Strict):
     name: Text = "school"
     file: Text | None = None
-    limits: LimitsPart = LimitsPart()
+    limits: LimitsPart = Field(default_factory=LimitsPart)
     cautions: Cautions = {}
 
 
@@ -249,12 +249,12 @@ class LessonFile(Strict):
     people: Annotated[tuple[PersonPart, ...], Field(min_length=1)]
     bags: tuple[BagPart, ...] = ()
     fuel: dict[str, Volume]
-    weather: WeatherPart = WeatherPart()
+    weather: WeatherPart = Field(default_factory=WeatherPart)
     area: AreaPart | None = None
-    student: StudentPart = StudentPart()
+    student: StudentPart = Field(default_factory=StudentPart)
     instructor: InstructorPart | None = None
-    plan: PlanPart = PlanPart()
+    plan: PlanPart = Field(default_factory=PlanPart)
     exercises: tuple[ExercisePart, ...] = ()
     signals: dict[str, Text] = {}
-    school: SchoolPart = SchoolPart()
+    school: SchoolPart = Field(default_factory=SchoolPart)
     simulator: bool = False

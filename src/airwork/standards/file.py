@@ -10,7 +10,7 @@ Number = Annotated[float, Field(allow_inf_nan=False)]
 
 
 class _Strict(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
 
 
 class CriterionFile(_Strict):

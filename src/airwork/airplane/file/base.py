@@ -40,7 +40,7 @@ Text = Annotated[str, Field(max_length=4000)]
 class Table(BaseModel):
     """A table of the file: unknown keys, text where a number belongs, inf and nan are refused."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False)
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False, defer_build=True)
 
 
 def with_temperature(data: Any) -> Any:
