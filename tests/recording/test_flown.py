@@ -18,9 +18,10 @@ from airwork.airplane.performance.full_throttle import full_rows
 from airwork.airplane.performance.learn import learn
 from airwork.recording import read_flight
 from airwork.recording.flown import flown_of, missing_for_rows
+from airwork.recording.flown.flaps import inferred_up, surely_up
 from airwork.recording.flown.inertial import quiet_tas_mps
 from airwork.recording.flown.seconds import at_seconds, despiked
-from airwork.units import FT_M, KT_MPS, LB_KG
+from airwork.units import FT_M, KT_MPS, LB_KG, MPH_MPS
 from flown_flights import write_flight
 from invented_truth import true_level, truths
 
@@ -191,3 +192,44 @@ def test_gusts_leave_the_inertial_speed_alone() -> None:
     rate = np.diff(quiet_tas_mps(s) - tas)
     assert np.std(rate) < 0.25 * np.std(np.diff(gust))
     assert abs(np.mean(quiet_tas_mps(s) - tas)) < 0.5
+
+
+def test_without_a_flap_column_only_what_must_be_clean_counts(
+    bare: Airplane, files: list[Path], tmp_path: Path
+) -> None:
+    """Flaps are inferred up above their limit speed and marked so; slower windows are left."""
+    rows = [line.split(",") for line in files[0].read_text().splitlines()]
+    column = rows[0].index("Flap Notch")
+    path = tmp_path / "bare.csv"
+    path.write_text("\n".join(",".join(c for i, c in enumerate(row) if i != column) for row in rows) + "\n")
+    low = with_flap_limit(bare, 80)
+    flown = flown_of(read_flight(path, airplane=low), low, WEIGHT_LB * LB_KG, "typed")
+    assert flown is not None
+    assert (flown.rows.notch == 0).all()
+    assert (flown.rows.guessed == 1).all()
+    assert (flown.rows.cas_mps > float(low.calibration[0].cas(80 * MPH_MPS)) - 1e-6).all()  # no pitch to tell more by
+
+
+def with_flap_limit(airplane: Airplane, mph: float) -> Airplane:
+    """The same airplane with a lower white arc."""
+    data = airplane.file.model_dump(mode="json")
+    for notch in data["flaps"]["notches"][1:]:
+        for key in [k for k in notch if k.startswith("maximum_speed")]:
+            notch[key] = None
+        notch["maximum_speed_indicated_mph"] = mph
+    return Airplane(AirplaneFile.model_validate(data))
+
+
+def test_the_attitude_tells_flaps_up_from_down(bare: Airplane) -> None:
+    """On the clean lift curve: up. Four degrees lower at the same lift: not up. Unknown pitch: only by speed."""
+    bare = with_flap_limit(bare, 80)
+    lift = np.linspace(0.25, 1.1, 60)
+    cas = np.sqrt(0.3 / lift) * 100.0 * KT_MPS
+    clean = 0.19 * lift - 0.03
+    down = np.where(np.arange(60) % 3 == 0, -np.radians(4.0), 0.0)
+    slow = ~surely_up(bare, cas)
+    assert slow.sum() > 20
+    found = inferred_up(bare, cas, clean + np.where(slow, down, 0.0), lift)
+    assert found[slow & (down == 0.0)].all()
+    assert not found[slow & (down < 0.0)].any()
+    assert (inferred_up(bare, cas, np.full(60, np.nan), lift) == ~slow).all()

@@ -7,6 +7,8 @@ averaged with the same weights: nothing need hold still.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -15,6 +17,7 @@ from airwork.airplane import Airplane
 from airwork.airplane.performance.condition import stall_cas_mps
 from airwork.airplane.performance.flown import GLIDE, POWERED, Rows
 from airwork.recording.flight import Array, Flight
+from airwork.recording.flown.flaps import inferred_up, wing_area_m2
 from airwork.recording.flown.inertial import quiet_tas_mps
 from airwork.recording.flown.seconds import Seconds, by_second, measured
 
@@ -94,6 +97,12 @@ def _rows(s: Seconds, airplane: Airplane, mass_kg: float) -> Rows | None:
         np.where(idle, GLIDE, POWERED), mean(s.flow_m3ps), np.std(s.load_factor[index], axis=1),
         np.zeros(starts.size, dtype=np.int64),
     )  # fmt: skip
+    guessed = rows.notch < 0
+    if guessed.any():
+        lift = square(load) * mass_kg * G0_MPS2 / (0.5 * rows.density_kgpm3 * rows.tas_mps**2 * wing_area_m2(airplane))
+        up = inferred_up(airplane, rows.cas_mps, angle, lift)
+        keep &= ~guessed | up
+        rows = replace(rows, notch=np.maximum(rows.notch, 0), guessed=guessed.astype(np.int64))
     return rows.take(keep) if keep.any() else None
 
 
