@@ -7,9 +7,10 @@ from pathlib import Path
 import pytest
 
 from airwork import units
-from airwork.airplane import find_airplane_file, load_airplane
+from airwork.airplane import Airplane, find_airplane_file, load_airplane
+from airwork.airplane.performance import Condition
 from airwork.web.airplane_tables import tables_of
-from airwork.web.charts import charts_of, power_curve
+from airwork.web.charts import charts_of, own_against_book, power_curve
 
 IDS = ("larkmoor_155", "wrenbrook_108", "caldmere_200")
 
@@ -149,3 +150,16 @@ def test_what_was_fitted_is_told_from_the_typed_file(tmp_path: Path) -> None:
         (tmp_path / name).write_text(text, encoding="utf-8")
     own = {e.key: e.title for e in Folder(tmp_path).entries("airplane") if not e.shipped}
     assert own == {"ours": "Larkmoor 155", "ours.fitted": "Larkmoor 155, fitted"}
+
+
+def test_the_airplanes_own_curve_stands_beside_its_books() -> None:
+    """Readings, band and handbook in one chart; at 80 mph indicated both are near, and the band holds the own curve."""
+    airplane = load_airplane(find_airplane_file("larkmoor_155"))
+    at = Condition(2200.0 * units.LB_KG, 3000.0 * units.FT_M, 282.2)
+    (chart,) = own_against_book(airplane, at)
+    assert [name for name, _ in chart.curves] == ["this airplane", "90 % low", "90 % high", "its handbook"]
+    own, low, high, book = (_value(chart, name, 80.0) for name, _ in chart.curves)
+    assert low < own < high
+    assert abs(own - book) < 60
+    bare = airplane.file.model_copy(update={"observations": []})
+    assert own_against_book(Airplane(bare), at) == []

@@ -117,7 +117,7 @@ def learn_airplane(
         before = after
     performance = before if before is not None and not heavier else step.fit(flights)
     report = fit_report(performance, against_book=against_book, segments=(*lines, *flight_lines(performance)))
-    text, _ = step.compose(flights, [d.words for d in report.differences])
+    text, _ = step.compose(flights, _says(report))
     return Learned(report, performance, typed, home, text, tuple(new), tuple(heavier), gone)
 
 
@@ -166,7 +166,7 @@ def take_up(
             changed = changes(step.fit(had.flights), after)
             note_learned(typed, flown, changed)
         report = fit_report(after)
-        write_whole(fitted_path(typed), step.compose(flights, [d.words for d in report.differences])[0])
+        write_whole(fitted_path(typed), step.compose(flights, _says(report))[0])
     except (AirworkError, OSError) as problem:
         return (f"nothing was learned of the airplane: {problem}",)
     return (f"{airplane.name}: learned from {len(flights)} flight{'s' if len(flights) > 1 else ''}", *changed)
@@ -186,6 +186,11 @@ class _Step:
 
     def fit(self, flights: Sequence[Flown]) -> Performance:
         return self.compose(flights, [])[1]
+
+
+def _says(report: FitReport) -> list[str]:
+    """How the airplane differs from its book and from what it was, for people who open the file."""
+    return [*(d.words for d in report.differences), *([report.wear] if report.wear else [])]
 
 
 def _weighed(twin: Flown, flown: Flown) -> Flown:

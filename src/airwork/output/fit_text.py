@@ -46,6 +46,8 @@ def _lines(report: FitReport) -> Iterator[str]:
         yield from (f"  {d.words}{_width(d.value_90, d.unit) if d.clear else ''}" for d in report.differences)
     else:
         yield "  can't be said: it takes a handbook's tables and readings of this airplane"
+    if report.wear:
+        yield f"  over the months: {report.wear}"
     yield from ("", "What is known, with the half-width of the 90 % band")
     yield f"  {'':<34}{'answer':>14}  {'general':>8}{'+ book':>8}{'+ readings':>12}   fixed by"
     for k in report.known:

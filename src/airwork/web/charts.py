@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
@@ -300,6 +300,32 @@ def power_curve(airplane: Airplane, at: Condition) -> list[Chart]:
         Chart("needed", "Power needed in level flight", dial, "percent of rated power", x, cut(power), said),
         Chart("setting", "Setting for level flight", dial, word, x, cut(setting), said),
     ]
+
+
+def own_against_book(airplane: Airplane, at: Condition) -> list[Chart]:
+    """This airplane's setting for level flight, flaps up, with its 90 % band, beside the one its handbook implies."""
+    model = performance(airplane)
+    book = model.learned.book
+    if not model.learned.readings_used and airplane.file.fitted is None:
+        return []
+    unit, speeds = airplane.dial_unit, np.arange(30.0, 200.0, 1.0)
+    cas = np.asarray(airplane.cas_from_ias_mps(units.from_unit(speeds, unit), 0), dtype=float)
+    own = level_flight(model, cas, at)
+    use = np.flatnonzero(np.asarray(own.possible, dtype=bool))
+    if not use.size:
+        return []
+    power = not airplane.fixed_pitch
+    value, band = (100.0 * own.power_ratio, 100.0 * own.power_90) if power else (own.rpm, own.rpm_90)
+    curves = [("this airplane", value), ("90 % low", value - band), ("90 % high", value + band)]
+    if book is not None:
+        printed = level_flight(replace(model, learned=replace(model.learned, own=book)), cas, at)
+        curves.append(("its handbook", 100.0 * printed.power_ratio if power else printed.rpm))
+    digits, word = (1, "percent of rated power") if power else (0, "rpm")
+    good = np.ones(use.size, dtype=bool)
+    drawn = [(name, _values(np.asarray(y, dtype=float)[use], good, digits)) for name, y in curves]
+    note = "flaps up; fitted to flights and readings"
+    title = "This airplane against its handbook" if book is not None else "This airplane's own curve"
+    return [Chart("own", title, f"indicated, {unit}", word, [float(v) for v in speeds[use]], drawn, note)]
 
 
 def _values(values: Any, good: Any, digits: int) -> list[float | None]:

@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
+from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.airdata.turn import load_factor
 from airwork.airplane.performance import turning
 from airwork.airplane.performance.brackets import stall_recovery_m, turn_back_m
@@ -342,3 +343,22 @@ def test_the_nose_in_a_level_turn_stands_so_that_the_path_is_level(fitted, bank_
         assert np.degrees(np.arcsin(down)) == pytest.approx(0.0, abs=0.3)
         assert abs(pitch) < abs(angle)
     assert np.abs(np.degrees(answer.angle_of_attack_rad)).max() > 2.0  # an angle that would show the difference
+
+
+def test_marginal_lies_between_possible_and_not(fitted):
+    """Higher and higher: held, then marginal (the band leaves it open), then not possible; only then is it refused."""
+    p = fitted["larkmoor_155"]
+    heights = np.arange(4000.0, 20000.0, 250.0) * 0.3048
+    temps = np.asarray(standard_temperature_k(heights))
+    cas = 1.2 * float(p.airplane.stall_cas_mps(p.airplane.max_takeoff_mass_kg, 3))
+    found = level_flight(p, cas, Condition(p.airplane.max_takeoff_mass_kg, heights, temps, 3))
+    state = np.where(found.marginal, 1, np.where(found.possible, 0, 2))
+    assert set(state) == {0, 1, 2}
+    assert (np.diff(state) >= 0).all()
+    for want, index in ((1, int(np.argmax(state == 1))), (2, int(np.argmax(state == 2)))):
+        at = Condition(p.airplane.max_takeoff_mass_kg, float(heights[index]), float(temps[index]), 3)
+        if want == 1:
+            assert bool(require_level(p, cas, at).marginal)
+        else:
+            with pytest.raises(NotPossible, match="is not possible"):
+                require_level(p, cas, at)

@@ -17,7 +17,8 @@ class LevelFlight:
     """Steady level flight; every field has the shape of the question. Not compared (arrays).
 
     rpm : what it takes, also where the engine can't give it; NaN where the law gives no answer.
-    possible : the engine can hold it. limit : "" or what stands in the way: "power", "redline", "stall", "speed".
+    possible : the engine can hold it. marginal : the 90 % bands of what it takes and what full throttle gives leave it
+        open either way. limit : "" or what stands in the way: "power", "redline", "stall", "speed".
     manifold_pressure_pa : constant speed, at `rpm`; NaN for fixed pitch.
     pitch_rad : attitude in level flight; see `attitude.py` for what zero means.
     """
@@ -29,6 +30,7 @@ class LevelFlight:
     power_ratio: Array
     power_90: Array
     possible: NDArray[np.bool_]
+    marginal: NDArray[np.bool_]
     limit: NDArray[np.str_]
     angle_of_attack_rad: Array
     pitch_rad: Array

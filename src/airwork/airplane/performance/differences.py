@@ -46,7 +46,10 @@ class Difference:
 def differences(performance: Performance) -> tuple[Difference, ...]:
     """All that can be said; empty without a handbook to differ from or without readings."""
     learned = performance.learned
-    if learned.book is None or not learned.readings_used:
+    flown = learned.flights or (
+        performance.airplane.file.fitted is not None and performance.airplane.file.fitted.flights
+    )
+    if learned.book is None or not (learned.readings_used or flown):
         return ()
     found = [_cruise(performance), _slow(performance), _climb(performance), *_fuel(performance)]
     return tuple(d for d in found if d is not None)

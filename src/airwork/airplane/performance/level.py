@@ -27,8 +27,10 @@ class _Setting(NamedTuple):
     power: Array
     power_sd: Array
     limit: np.ndarray
+    marginal: np.ndarray
 
 
+_FULL_SHARE_SD = 0.01  # of the RPM at full throttle, by an engine a power table describes
 _CHUNK = 8192  # flights worked out at a time: their gradients then stay in the processor's cache
 
 
@@ -83,6 +85,7 @@ def _answer(performance: Performance, q: Question, rpm: float | None) -> LevelFl
         power_ratio=out(found.power),
         power_90=out(accuracy.Z90 * found.power_sd),
         possible=(valid & (limit == "")).reshape(q.shape),
+        marginal=(valid & found.marginal & np.isin(limit, ("", "power"))).reshape(q.shape),
         limit=limit.astype(np.str_).reshape(q.shape),
         angle_of_attack_rad=out(angle),
         pitch_rad=out(pitch),
@@ -101,7 +104,9 @@ def _fixed_pitch(performance: Performance, at: State, n: Array, sd: Array) -> _S
     full = engine.full_throttle_n(at.tas_mps, at.density_kgpm3)
     limit = np.where(n > full, "power", np.where(60.0 * n > performance.redline_rpm, "redline", ""))
     nothing = np.full(n.shape, np.nan)
-    return _Setting(60.0 * n, rpm_sd, nothing, nothing, power, power_sd, limit)
+    share = _FULL_SHARE_SD if engine.known else engine.full_throttle_share_sd(at.tas_mps, full)
+    marginal = np.abs(n - full) < accuracy.Z90 * np.hypot(rpm_sd / 60.0, share * full)
+    return _Setting(60.0 * n, rpm_sd, nothing, nothing, power, power_sd, limit, marginal)
 
 
 def _constant_speed(
@@ -119,13 +124,17 @@ def _constant_speed(
     pressure = engine.manifold_pressure_pa(watts, revs, altitude_m, temp_k)
     pressure_sd = engine.rated_rpm / revs / engine.slope_per_pa * np.hypot(power_sd, engine.rms)
     limit = np.where(watts > at_revs * (1.0 + 1e-9), "power", "")
-    return _Setting(revs, np.zeros_like(revs), pressure, pressure_sd, power, power_sd, limit)
+    marginal = np.abs(watts - at_revs) < accuracy.Z90 * power_sd * engine.rated_power_w
+    return _Setting(revs, np.zeros_like(revs), pressure, pressure_sd, power, power_sd, limit, marginal)
 
 
 def require_level(performance: Performance, cas_mps: float, at: Condition, rpm: float | None = None) -> LevelFlight:
-    """As `level_flight` for one flight; `NotPossible`, in words, if the airplane can't hold it today."""
+    """As `level_flight` for one flight; `NotPossible`, in words, if the airplane surely can't hold it today.
+
+    What the bands leave open is an answer that is `marginal`.
+    """
     answer = level_flight(performance, cas_mps, at, rpm)
-    if bool(answer.possible):
+    if bool(answer.possible) or bool(answer.marginal):
         return answer
     airplane, notch, bank, mass = performance.airplane, int(at.flap_notch), float(at.bank_rad), float(at.mass_kg)
     flaps = "flaps up" if notch == 0 else f"flap notch {notch}"

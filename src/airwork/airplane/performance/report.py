@@ -17,6 +17,7 @@ from airwork.airplane.performance.model import Performance
 from airwork.airplane.performance.question import question
 from airwork.airplane.performance.readings import why_unusable
 from airwork.airplane.performance.ready import ready_to_brief
+from airwork.airplane.performance.wear import wear_words
 from airwork.units import to_unit
 
 # Asked for before anything else (`docs/performance.md`): level points flaps up, per flap notch, climbs, glides
@@ -54,6 +55,7 @@ class FitReport:
     segments: tuple[str, ...] = field(default_factory=tuple)
     questions: tuple[str, ...] = ()
     ready: tuple[str, ...] = ()
+    wear: str = ""
 
     def as_json(self) -> dict[str, Any]:
         """Plain data; every key or its neighbour names the unit."""
@@ -99,6 +101,7 @@ class FitReport:
             "recordings": list(self.segments),
             "questions": list(self.questions),
             "ready_to_brief": list(self.ready),
+            "over_the_months": self.wear,
             **(
                 {
                     "against_handbook": [
@@ -150,6 +153,7 @@ def fit_report(performance: Performance, *, against_book: bool = False, segments
         segments=tuple(segments),
         questions=_questions(performance),
         ready=ready_to_brief(performance),
+        wear=wear_words(performance),
     )
 
 

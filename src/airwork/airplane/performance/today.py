@@ -84,6 +84,9 @@ def _slow_flight(day: _Day) -> Iterator[Line]:
         except NotPossible as refused:
             yield Line(subject, "level flight", None, None, "", str(refused))
             continue
+        if bool(answer.marginal):
+            word = "about as much as full throttle gives: it may or may not be held"
+            yield Line(subject, "level flight", None, None, "", f"marginal: {word}")
         yield from _setting(day, subject, answer)
         pitch, half = np.degrees(float(answer.pitch_rad)), np.degrees(float(answer.pitch_90_rad))
         note = "" if day.p.attitude.known_zero else "from level in cruise; note a pitch reading to set the zero"

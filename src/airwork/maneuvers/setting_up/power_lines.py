@@ -54,7 +54,9 @@ def level(
     except AirworkError as problem:
         ws.cautions.append(f"{name}: {problem}")
         return None
-    if not bool(flown.possible):
+    if bool(flown.marginal):
+        ws.cautions.append(f"{name}: marginal; full throttle may or may not hold it level today.")
+    elif not bool(flown.possible):
         if needed:
             raise NotPossible(refusal(ws, cas_mps, notch, bank_rad, str(flown.limit)))
         ws.cautions.append(f"{name}: full throttle does not hold it level today; expect to lose height.")

@@ -74,7 +74,7 @@ def airplane(request: Request, key: str) -> Response:
     drawn = charts.charts_of(found)
     fitted, said = _fitted(found, asked)
     values = {
-        "entry": entry, "airplane": found, "numbers": numbers,
+        "entry": entry, "airplane": found, "numbers": numbers, "learned": _learned(entry, found),
         "complaints": _placed(check_airplane(found, lines), entry.read()),
         "problem": problem, "fields": numbers_form.shown_fields(found), "asked": asked, "charts": [*fitted, *drawn],
         "chart_data": {c.key: c.as_json() for c in (*fitted, *drawn)}, "fit_said": said,
@@ -98,6 +98,28 @@ def _numbers(found: Any, asked: dict[str, str]) -> tuple[Any, str]:
         return None, str(problem)
 
 
+def _learned(entry: Entry, found: Any) -> dict[str, Any] | None:
+    """What flights and readings have taught of an airplane; None where there is nothing yet."""
+    from airwork.airplane.performance import performance
+    from airwork.airplane.performance.differences import differences
+    from airwork.airplane.performance.flight_words import history_lines
+    from airwork.airplane.performance.knowledge import read_knowledge
+    from airwork.airplane.performance.ready import ready_to_brief
+
+    try:
+        known, model = read_knowledge(entry.path), performance(found)
+    except AirworkError:
+        return None
+    fitted = found.file.fitted
+    flights = [] if fitted is None else fitted.flights
+    if not flights and not model.learned.readings_used:
+        return None
+    history = history_lines([(e.date, e.kind, e.name, e.changed) for e in known.history])
+    says = list(fitted.says) if fitted is not None else [d.words for d in differences(model)]
+    return {"flights": flights, "readings": len(model.learned.readings_used), "ready": ready_to_brief(model),
+            "says": says, "history": history}  # fmt: skip
+
+
 def _fitted(found: Any, asked: dict[str, str]) -> tuple[list[charts.Chart], str]:
     """The power curve for the air asked about."""
     from airwork.airplane.numbers.question import Today
@@ -105,7 +127,7 @@ def _fitted(found: Any, asked: dict[str, str]) -> tuple[list[charts.Chart], str]
     try:
         today = Today.of(found, numbers_form.question(asked, found))
         at = Condition(today.mass_kg, today.pressure_altitude_m, today.temperature_k)
-        return charts.power_curve(found, at), ""
+        return [*charts.own_against_book(found, at), *charts.power_curve(found, at)], ""
     except AirworkError as problem:
         return [], str(problem)
 
