@@ -33,7 +33,7 @@ EXPECTED = {
     "13_distance_shrinks": ("[performance.takeoff] row 11", "make it about 2,2"),
     "14_headwind_sign": ("[performance.takeoff] corrections row 1", "the sign is wrong"),
     "15_moment_typed_as_arm": ("[weight_and_balance] stations row 2", "a moment typed as an arm"),
-    "16_climb_digits": ("[performance.climb] row", "The rate of climb falls with more weight"),
+    "16_climb_digits": ("[performance.climb] row 14", "make it about 72"),
     "17_maneuvering_in_mph": ("[v_speeds] row 7", "mph typed as knots?"),
     "18_stall_row_weight": ("[performance.stall] row", "the square root of the weight"),
 }

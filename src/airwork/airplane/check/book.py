@@ -21,6 +21,10 @@ MPH_PER_KT = units.KT_MPS / units.MPH_MPS
 KT_PER_MPS = 1.0 / units.KT_MPS
 
 
+_WORDS = {"kcas": "calibrated", "calibrated_mph": "calibrated", "ktas": "true airspeed", "true_mph": "true airspeed",
+          "fuel_us_gal": "fuel", "total_over_50_ft": "total"}  # fmt: skip
+
+
 @dataclass(frozen=True, slots=True)
 class Complaint:
     """One suspicion: where it is, what was found, why it is suspicious.
@@ -77,10 +81,16 @@ class Book:
         words = {"percent_power": " %", "rpm": " RPM", "flap_notch": "", "bank_deg": "°", "isa_deviation_c": f" {unit}"}
         return text + words.get(key, f" {unit}" if unit else "")
 
-    def label(self, table: str, key: str) -> str:
-        """A column as the file writes it."""
-        path = table if key in self.file.printed.get(table, {}) else f"{table}.rows"
-        return self.file.printed.get(path, {}).get(key, key)
+    def label(self, key: str) -> str:
+        """A column in words, its unit left off."""
+        if key in _WORDS:
+            return _WORDS[key]
+        end = f"_{key.rpartition('_')[2]}"
+        return (
+            key.removeprefix("gph_")
+            .removesuffix(end if unit_of(key) and not key.startswith("gph") else "")
+            .replace("_", " ")
+        )
 
     def step(self, table: str, key: str, values: Array) -> float:
         """The step a column is rounded to in print, in the model's unit."""

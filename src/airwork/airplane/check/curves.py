@@ -116,7 +116,7 @@ def _named(
     stands = values[first.row]
     yield Complaint(
         book.place(table, i, rows=name),
-        f"{book.label(table, key)} {book.number(table, key, stands)}",
+        f"{book.label(key)} {book.number(table, key, stands)}",
         WHY.format(about) + "; a digit, the unit or the row is wrong." + guess(stands, expected, key) + others,
         table=table,
         rows=tuple(sorted(rows[o.row] for o in found)),

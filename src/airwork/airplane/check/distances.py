@@ -67,7 +67,8 @@ def _distances(book: Book, table: DistanceTable, kind: str) -> Iterator[Complain
                 if here < before and not bent & {a, b}:
                     bent |= {a, b}
                     what = f"{column} {here:,.0f} ft after {before:,.0f} ft (row {a + 1})"
-                    yield Complaint(book.place(where, b), what, f"A distance never shrinks with more {WORDS[along]}.")
+                    why = f"A distance never shrinks with more {WORDS[along]}."
+                    yield Complaint(book.place(where, b), what, why, table=where, rows=(b, a))
             for a, b, c in triples(rows, fixed, along, column):
                 x0, x1, x2 = (getattr(rows[k], along) for k in (a, b, c))
                 y0, y1, y2 = (math.log(getattr(rows[k], column)) for k in (a, b, c))
@@ -166,6 +167,8 @@ def _climb(book: Book) -> Iterator[Complaint]:
                     book.place(where, b),
                     f"{rows[b].rate_of_climb_fpm:,.0f} ft/min after {rows[a].rate_of_climb_fpm:,.0f} (row {a + 1})",
                     f"The rate of climb falls with more {WORDS[along]}.",
+                    table=where,
+                    rows=(b, a),
                 )
         for a, b, c in triples(rows, fixed, along, "rate_of_climb_fpm"):
             x0, x1, x2 = (getattr(rows[k], along) for k in (a, b, c))
