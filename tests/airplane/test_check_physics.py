@@ -1,0 +1,138 @@
+"""The check's own instruments: what stands out of a column, which unit it looks like, one slip said once."""
+
+from __future__ import annotations
+
+import copy
+import tomllib
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+import pytest
+
+from airwork.airplane import Airplane, find_airplane_file
+from airwork.airplane.check import check_airplane
+from airwork.airplane.check.book import Complaint, guess
+from airwork.airplane.check.causes import grouped
+from airwork.airplane.check.smooth import stand_out, step_of
+from airwork.airplane.file.model import AirplaneFile
+from airwork.errors import Where
+
+
+def column(count: int, *, slip: float = 0.0, noise: float = 0.002) -> tuple[np.ndarray, ...]:
+    """A column that follows a straight line with a little scatter, its seventh number off by `slip`."""
+    draw = np.random.default_rng(7)
+    x = np.linspace(0, 1, count)
+    values = 3.0 + 2.0 * x + draw.normal(0, noise, count)
+    values[6] += slip
+    terms = np.column_stack([np.ones(count), x, x**2])
+    return terms, values, np.array([10.0, 5.0, 1.0]), np.full(count, 0.002), np.full(count, 0.005)
+
+
+@pytest.mark.parametrize("count", [9, 30, 80])
+@pytest.mark.parametrize("slip", [0.1, -0.1])
+def test_a_number_off_its_line_stands_out_alone_with_what_it_should_be(count: int, slip: float) -> None:
+    found = stand_out(*column(count, slip=slip))
+    assert [o.row for o in found] == [6]
+    assert found[0].expected == pytest.approx(3.0 + 2.0 * 6 / (count - 1), abs=0.01)
+
+
+@pytest.mark.parametrize("count", [9, 30, 80])
+def test_a_sound_column_and_one_that_scatters_more_say_nothing(count: int) -> None:
+    assert stand_out(*column(count)) == []
+    assert stand_out(*column(count, noise=0.02)) == []
+
+
+def test_the_step_a_column_is_rounded_to() -> None:
+    assert step_of(np.array([105.0, 110.0, 235.0, 990.0])) == 5
+    assert step_of(np.array([8.1, 9.0, 10.4])) == 0.1
+
+
+@pytest.mark.parametrize(
+    ("found", "expected", "key", "words"),
+    [
+        (304.8, 1000, "ground_roll_ft", "Meters typed as feet"),
+        (1000, 304.8, "ground_roll_ft", "Feet typed as meters"),
+        (115, 100, "kias", "mph typed as knots"),
+        (45.4, 100, "weight_lb", "kg typed as lb"),
+        (37.9, 10, "usable_us_gal", "Liters typed as gallons"),
+        (100, 1000, "ground_roll_ft", "A zero too few"),
+    ],
+)
+def test_the_unit_a_number_looks_like(found: float, expected: float, key: str, words: str) -> None:
+    assert guess(found, expected, key) == f" {words}?"
+    assert guess(expected * 1.5, expected, key) == ""
+
+
+def complaint(table: str, *, row: int | None = None, leans: tuple[str, ...] = ()) -> Complaint:
+    rows = () if row is None else (row,)
+    return Complaint(
+        Where(table=table, rows="rows", row=row), f"in {table}", "Why", table=table, rows=rows, leans=leans
+    )
+
+
+def test_what_two_tables_say_is_laid_to_the_one_that_is_doubted_anyway() -> None:
+    found = grouped([complaint("v_speeds", row=1, leans=("performance.stall",)), complaint("performance.stall", row=3)])
+    assert [str(c.where) for c in found] == ["[performance.stall] row 4"]
+    assert "One more check stumbles over it" in found[0].why
+
+
+def test_else_to_the_one_most_have_in_common() -> None:
+    found = grouped(
+        [complaint("v_speeds", leans=("performance.stall",)), complaint("limitations", leans=("performance.stall",))]
+    )
+    assert [str(c.where) for c in found] == ["[performance.stall]"]
+
+
+def test_two_slips_in_two_rows_are_two_complaints() -> None:
+    assert len(grouped([complaint("performance.takeoff", row=1), complaint("performance.takeoff", row=8)])) == 2
+
+
+Change = Callable[[dict[str, Any]], None]
+
+
+def scaled(table: str, keys: tuple[str, ...], factor: float) -> Change:
+    def change(data: dict[str, Any]) -> None:
+        for row in data["performance"][table]["rows"]:
+            for key in keys:
+                if key in row:
+                    row[key] = round(row[key] * factor)
+
+    return change
+
+
+def tanks(data: dict[str, Any]) -> None:
+    data["fuel"]["tanks"][0]["usable_us_gal"] = 11.5
+
+
+def swapped(data: dict[str, Any]) -> None:
+    rule = next(c for c in data["performance"]["takeoff"]["corrections"] if c["cause"] == "headwind")
+    rule["per"], rule["change_percent"] = -rule["change_percent"], -rule["per"]
+
+
+LENGTHS = ("ground_roll_ft", "total_over_50_ft")
+
+
+@pytest.mark.parametrize(
+    ("change", "table", "words"),
+    [
+        (scaled("landing", LENGTHS, 0.3048), "performance.landing", "Meters typed as feet"),
+        (scaled("landing", LENGTHS, 0.1), "performance.landing", "braking"),
+        (scaled("takeoff", LENGTHS, 3.2808), "performance.takeoff", "Feet typed as meters"),
+        (scaled("takeoff", ("pressure_altitude_ft",), 0.3048), "performance.takeoff", "hundreds"),
+        (scaled("climb", ("weight_lb",), 0.45359), "performance.climb", "kg and lb"),
+        (scaled("stall", ("kias", "kcas", "indicated_mph", "calibrated_mph"), 1.150779), "performance.stall", ""),
+        (tanks, "fuel", "capacity"),
+        (swapped, "performance.takeoff", "exchanged"),
+    ],
+)
+def test_a_table_in_another_unit_is_said_once_and_in_its_place(change: Change, table: str, words: str) -> None:
+    data = tomllib.loads(find_airplane_file("wrenbrook_108").read_text())
+    data.pop("observations", None)
+    assert check_airplane(Airplane(AirplaneFile.model_validate(data))) == ()
+    spoiled = copy.deepcopy(data)
+    change(spoiled)
+    found = check_airplane(Airplane(AirplaneFile.model_validate(spoiled)))
+    assert table in str(found[0].where)
+    assert words in f"{found[0].what} {found[0].why}"
+    assert len(found) <= 2
