@@ -137,3 +137,14 @@ def test_what_is_said_first_is_short_true_and_asks() -> None:
     assert sum(len(x.text.split()) for x in lines.values()) <= 250
     main = lines["main error"]
     assert 40.0 < (main.start_s or 0.0) < 80.0
+
+
+def test_height_above_ground_says_whose_ground_it_is() -> None:
+    """Slow flight at 4,500 ft over an area of 3,400 ft: the 1,500 ft floor is missed, and the area is named."""
+    b = high()
+    b.slow_flight()
+    b.hold(30.0)
+    over_area = graded(b, "slow_flight", plan=LessonPlan(ground_m=3400.0 * FT_M))
+    floor = next(f for f in over_area.grade.findings if f.quantity == "agl")
+    assert floor.verdict == "not held"
+    assert "3,400 ft, by the lesson" in floor.why
