@@ -217,10 +217,7 @@ def _settle_together(choices: list[Choice], table: RawTable, known: Known, recor
         values = _in_si(raws[quantity], settled.unit, quantity, recorded)
         house = QUANTITIES[quantity].house
         if settled.overruled:
-            what = (
-                f"{QUANTITIES[quantity].name.replace('_', ' ')} is in {settled.unit.name}, named {settled.overruled}: "
-            )
-            what += f"{settled.why.replace('it agrees', 'so it agrees')}"
+            what = f"{quantity.replace('_', ' ')} is in {settled.unit.name}, named {settled.overruled}: {settled.why}"
             recorded.mends.append(Mend(what, int(np.isfinite(values).sum()), column=house))
             recorded.notes[house] = what
         if quantity == "speed":

@@ -115,7 +115,7 @@ lon: longitude long lng
 alt: altitude height hgt elevation elev alti
 baro: barometric barometer barom
 press: pressure pres
-gps: gnss geo geometric wgs wgs84 satellite geod geodetic hae ellipsoid
+gps: gnss geo geom geometric wgs wgs84 satellite geod geodetic hae ellipsoid
 ind: indicated indic indicator
 cal: calibrated calib computed
 true: tru
@@ -221,7 +221,7 @@ heading: hdg | yaw
 magnetic_variation: mag var | var | var mag
 pitch: pitch | pitch angle | pitch attitude | attitude pitch | ahrs pitch
 bank: bank | bank angle | bank attitude | attitude bank | ahrs bank
-vertical_speed: vs | vsi | vert speed | vert rate | climb rate | rate climb | rate of climb | roc | vvi | v speed | v rate | ivsi | vario | h dot | alt rate | climb | vert speed ind
+vertical_speed: vs | vsi | vert speed | vert rate | climb rate | rate climb | rate of climb | roc | vvi | v speed | v rate | ivsi | vario | h dot | alt rate | climb | vert speed ind | baro rate | gps rate | gps vert rate | baro vert rate
 turn_rate: turn rate | rate turn | rate of turn | rot | yaw rate_turn | psi dot | hdg rate
 load_factor: load factor | nz | g load | gload | load | g force | vert g | g normal | norm load factor | gee | g meter
 normal_acceleration: norm accel | accel norm | vert accel | accel vert | n z norm | n z

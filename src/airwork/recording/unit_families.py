@@ -153,7 +153,7 @@ def _candidates(evidence: Evidence, quantity: str, names: tuple[str, ...], power
 
 
 def _ground_speed(evidence: Evidence, quantity: str, way: tuple[Array, Array, Array] | None) -> None:
-    raw = evidence.raw[quantity]
+    raw = _possible(evidence, quantity)
     candidates = _candidates(evidence, quantity, _SPEED_NAMES, range(5))
     ratio = None
     if way is not None and way[0].size:
@@ -178,6 +178,16 @@ def _ground_speed(evidence: Evidence, quantity: str, way: tuple[Array, Array, Ar
     elif ratio is not None and quantity == "ground_speed":
         evidence.against[quantity] = "the positions move at another speed"
     _by_usual_speed(evidence, quantity, raw, candidates)
+
+
+def _possible(evidence: Evidence, quantity: str) -> Array:
+    """A speed without the values no aircraft flies in the unit the file names, unless most are such: then not them."""
+    raw, words = evidence.raw[quantity], evidence.named.get(quantity, ())
+    if not words:
+        return raw
+    most = QUANTITIES[quantity].high / max(w.factor for w in words)
+    bad = np.abs(raw) > most
+    return np.where(bad, np.nan, raw) if 0 < bad.sum() < 0.5 * np.isfinite(raw).sum() else raw
 
 
 def _by_usual_speed(evidence: Evidence, quantity: str, raw: Array, candidates: list[tuple[Unit, float]]) -> None:
@@ -411,7 +421,7 @@ def _alone(evidence: Evidence, quantity: str, raw: Array) -> None:
 
 def _airspeed(evidence: Evidence, quantity: str) -> None:
     """An airspeed: near the speed over the ground, wind and height apart. Mph for knots is found later, by turns."""
-    raw = evidence.raw[quantity]
+    raw = _possible(evidence, quantity)
     candidates = _candidates(evidence, quantity, _SPEED_NAMES, range(4))
     stretches = evidence.stretches
     begin, end, _ = stretches.change(raw, STRETCH_S)
