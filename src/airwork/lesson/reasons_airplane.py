@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from airwork.lesson.case import Case
 from airwork.lesson.exercises import Run
@@ -11,6 +12,7 @@ from airwork.lesson.style import Style
 from airwork.lesson.tanks import EVEN_M3, selector
 from airwork.lesson.target import WORDS
 from airwork.lesson.verdict import OWN, Reason
+from airwork.units import write
 from airwork.values import sourced
 
 SHORT = "less weight, a cooler hour, more headwind, a longer runway"
@@ -76,7 +78,11 @@ def runway_reasons(case: Case) -> Iterator[Reason]:
         return
     for words, distance in (("takeoff", runway.takeoff), ("landing", runway.landing)):
         if distance is not None:
-            yield _distance(words, runway.runway.name, distance, style)
+            found = _distance(words, runway.runway.name, distance, style)
+            faster = runway.approach_more_mps
+            if words == "landing" and faster >= 0.25 and distance.needed_m is not None:
+                found = replace(found, text=f"{found.text}; approach {write(faster, 'kt', 1)} faster for the gusts")
+            yield found
 
 
 def _distance(words: str, name: str, found: Distance, style: Style) -> Reason:

@@ -118,8 +118,7 @@ def _crosswind(case: Case, name: str) -> Iterator[Reason]:
     across = worst_wind.crosswind_mps
     side = {True: " from the right", False: " from the left", None: ""}[worst_wind.from_right]
 
-    def said(limit_mps: float | None = None) -> str:
-        return f"crosswind {style.knots(across, limit_mps)}{side} on runway {name} ({worst_wind.label})"
+    said = f"crosswind {style.crosswind(across)}{side} on runway {name} ({worst_wind.label})"
 
     shown = case.airplane.limits.max_crosswind_mps
     limits = {"demonstrated": shown} | {f"{role}'s limit": p.limits.crosswind_mps for role, p in case.pilots.items()}
@@ -130,7 +129,7 @@ def _crosswind(case: Case, name: str) -> Iterator[Reason]:
     more = f"; within {', '.join(within)}" if within else ""
     over = [(whose, limit) for whose, limit in known.items() if across > limit + SLACK_MPS]
     for whose, limit in over:
-        text = f"{said(limit)}, {whose} {style.knots(limit)}"
+        text = f"{said}, {whose} {style.knots(limit)}"
         role = whose.removesuffix("'s limit")
         level: Level = "no-go" if whose == "demonstrated" else case.over(role)
         topic = "crosswind, airplane" if whose == "demonstrated" else f"crosswind, {role}"
@@ -138,10 +137,10 @@ def _crosswind(case: Case, name: str) -> Iterator[Reason]:
         level = "think" if worst_wind.perhaps else level
         yield Reason(topic, level, text, source, "another runway, or less wind")
     if worst_wind.from_right is None and across > 0.0:
-        text = f"variable wind {style.knots(across)}: all of it counted as crosswind ({worst_wind.label})"
+        text = f"variable wind {style.crosswind(across)}: all of it counted as crosswind ({worst_wind.label})"
         yield Reason("wind direction", "think", text, OWN, "a wind with a direction")
     if within and not over:
-        yield Reason("crosswind", "go", f"{said()}{more}")
+        yield Reason("crosswind", "go", f"{said}{more}")
 
 
 def _tailwind(case: Case) -> Iterator[Reason]:

@@ -71,6 +71,10 @@ class Style:
         near = beside_mps is not None and round(units.to_unit(abs(speed_mps - beside_mps), "kt"), 1) < 1.0
         return units.write(speed_mps, "kt", 1 if near else 0)
 
+    def crosswind(self, speed_mps: float) -> str:
+        """A crosswind, to a tenth everywhere: limits are whole knots, and what is just over one must look it."""
+        return units.write(speed_mps, "kt", 1)
+
     def distance(self, distance_m: float) -> str:
         """A distance over the ground."""
         return units.write(distance_m, "NM", 1)

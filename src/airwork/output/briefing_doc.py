@@ -281,7 +281,7 @@ def _runway(b: Briefing) -> Section:
             (
                 w.label,
                 style.knots(w.headwind_mps),
-                style.knots(w.crosswind_mps)
+                style.crosswind(w.crosswind_mps)
                 + {True: " from the right", False: " from the left", None: ""}[w.from_right],
                 style.knots(w.peak_mps),
             )

@@ -76,7 +76,8 @@ def _day(b: Briefing) -> tuple[CardLine, ...]:
         if now is not None:
             side = {True: " R", False: " L", None: ""}[now.from_right]
             along = "head" if now.headwind_mps >= -0.25 else "tail"
-            wind = f"{along} {knots(abs(now.headwind_mps))}, cross {knots(now.crosswind_mps)}{side}"
+            across = style.crosswind(now.crosswind_mps).removesuffix(" kt")
+            wind = f"{along} {knots(abs(now.headwind_mps))}, cross {across}{side}"
         out.append(CardLine(f"runway {b.runway.runway.name}", wind))
     out.append(CardLine("wind", _wind(b)))
     out.append(CardLine("altimeter", "not known" if w.setting_pa is None else style.pressure(w.setting_pa)))
