@@ -10,6 +10,7 @@ from airwork.airplane.file.beside import with_learning
 from airwork.airplane.file.load import read_airplane_file
 from airwork.airplane.limits import Limits
 from airwork.airplane.parts import FlapNotch, Observation, SelectorPosition, Tank
+from airwork.errors import InputError
 
 __all__ = [
     "Airplane",
@@ -44,8 +45,6 @@ def find_airplane_file(text: str) -> Path:
     ------
     InputError : neither; lists the ids that ship.
     """
-    from airwork.errors import InputError
-
     path = Path(text).expanduser()
     try:
         if path.exists():

@@ -32,6 +32,7 @@ from airwork.maneuvers.seeing.view_building import COARSEST_S, build_view
 from airwork.recording.flight import COLUMNS, Column, Flight
 from airwork.standards import Standard
 from airwork.units import to_unit
+from airwork.version import VERSION
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
@@ -233,8 +234,6 @@ def _utc(flight: Flight, seconds: float) -> str | None:
 
 
 def _flight_json(found: Debrief) -> dict[str, Any]:
-    from airwork.version import VERSION
-
     flight = found.flight
     last = float(flight.time_s[-1]) if len(flight) else 0.0
     source = {k: v for k, v in flight.source.items() if isinstance(v, (str, int, float, bool))}

@@ -14,6 +14,7 @@ import numpy as np
 from airwork.airdata.angles import turn_from_to_rad, unwrap_rad
 from airwork.airdata.atmosphere import P0_PA
 from airwork.airdata.column import AirColumn, WindLayer
+from airwork.airplane.performance import performance as fit
 from airwork.debrief.debrief import Debrief, Graded, evidence_of
 from airwork.errors import AirworkError
 from airwork.maneuvers import room
@@ -35,8 +36,6 @@ def ideals_of(found: Debrief) -> dict[int, Trace]:
     wanted = [(k, g) for k, g in enumerate(found.episodes) if (o := room(g.episode.kind)).lay or o.over_ground]
     if not wanted:
         return {}
-    from airwork.airplane.performance import performance as fit
-
     try:
         performance = fit(found.airplane)
     except AirworkError:

@@ -30,7 +30,7 @@ from airwork.debrief import Debrief
 from airwork.errors import AirworkError, InputError
 from airwork.files import write_whole
 from airwork.jobs.files import load_airplane, text_or_none
-from airwork.recording import Flight
+from airwork.recording import Flight, read_flight
 
 _SHIPPED = Path(airwork.airplane.__file__).parent.parent / "demo_files"
 
@@ -209,7 +209,6 @@ def _from_recordings(
     airplane: Airplane, recordings: Sequence[str | Path], mass_kg: float | None, setting_pa: float | None
 ) -> tuple[list[Flown], list[str]]:
     """What the recordings say of the airplane, and a line about each that says nothing."""
-    from airwork.recording import read_flight
     from airwork.recording.flown import flown_of, missing_for_rows
 
     flights, lines = [], []

@@ -19,6 +19,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import polars as pl
+
 from airwork.errors import AirworkError, InputError
 from airwork.files import write_whole
 from airwork.jobs.debriefing import debrief_flight, read_flight
@@ -265,8 +267,6 @@ def tables(into: Path) -> dict[str, int]:
     -------
     rows by table. Units stand in the column names; `judged` names standard and program.
     """
-    import polars as pl
-
     rows: dict[str, list[dict[str, Any]]] = {"flights": [], "maneuvers": [], "criteria": []}
     for place in sorted((into / "verdicts").glob("*/*.json")):
         found, judged = json.loads(place.read_text("utf-8")), place.parent.name

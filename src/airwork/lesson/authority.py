@@ -11,6 +11,7 @@ from typing import Any
 
 from airwork.errors import InputError, Where
 from airwork.lesson.rules import RuleSet
+from airwork.units import parse
 from airwork.values import sourced
 
 FILE_OF: dict[RuleSet, str] = {"91.151": "us", "NCO": "eu"}
@@ -67,8 +68,6 @@ def read_authority(data: Mapping[str, Any], where: str) -> Authority:
 
 
 def _row(name: str, row: Mapping[str, Any], where: Where) -> Rule:
-    from airwork.units import parse
-
     unknown = set(row) - _WORDS - _FLAGS - set(_QUANTITY)
     if unknown or row.get("label") not in {"V", "M", "P", "S"} or not row.get("source"):
         raise InputError(f"a row needs source and label (V, M, P or S); not known: {sorted(unknown)}.", where=where)

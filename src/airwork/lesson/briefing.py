@@ -11,6 +11,8 @@ from functools import lru_cache
 from html import escape
 from typing import Any
 
+from pydantic import TypeAdapter, ValidationError
+
 from airwork.errors import InputError
 from airwork.lesson.balance import BalancePlan
 from airwork.lesson.cockpit import Cockpit
@@ -202,15 +204,11 @@ class Briefing:
 
 @lru_cache(maxsize=1)
 def _adapter() -> Any:
-    from pydantic import TypeAdapter
-
     return TypeAdapter(Briefing)
 
 
 def briefing_from_json(text: str | bytes, *, where: str = "briefing") -> Briefing:
     """A briefing read back. Raises InputError for anything that isn't one."""
-    from pydantic import ValidationError
-
     try:
         found: Briefing = _adapter().validate_json(text)
     except ValidationError as problem:

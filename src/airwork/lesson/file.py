@@ -8,7 +8,7 @@ import tomllib
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 from zoneinfo import ZoneInfo
 
 from pydantic import ValidationError
@@ -140,8 +140,6 @@ def _first(problem: ValidationError, file: str) -> InputError:
 
 def _keys(location: list[Any]) -> list[str]:
     """Names of the fields at a place of the file."""
-    from airwork.lesson.schema import LessonFile
-
     model: Any = LessonFile
     for part in location:
         if isinstance(part, int) or not hasattr(model, "model_fields"):
@@ -153,8 +151,6 @@ def _keys(location: list[Any]) -> list[str]:
 
 
 def _models(annotation: Any) -> list[Any]:
-    from typing import get_args
-
     return [annotation] if isinstance(annotation, type) else [m for a in get_args(annotation) for m in _models(a)]
 
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from airwork.airplane import Airplane
+from airwork.airplane.performance import performance as fit
 from airwork.lesson.authority import authority_of
 from airwork.lesson.briefing import Briefing
 from airwork.lesson.case import Case
@@ -31,6 +32,7 @@ from airwork.lesson.style import Style
 from airwork.lesson.unchecked import not_checked
 from airwork.lesson.verdict import Reason, Verdict, combine
 from airwork.lesson.write_up import Parts, write_up
+from airwork.standards import load_standard
 
 # What a logbook says of the people: reasons, or a function of the planned length [s]; None: none was asked.
 Currency = Callable[[float], Iterable[Reason] | None] | Iterable[Reason] | None
@@ -61,12 +63,8 @@ def build_briefing(
     NotPossible, OutOfRange : the flight can't be computed at all (level flight, climb).
     """
     if performance is None:
-        from airwork.airplane.performance import performance as fit
-
         performance = fit(airplane)
     if standard is None:
-        from airwork.standards import load_standard
-
         standard = load_standard(lesson.student.certificate)
     rough = make_day(lesson, lesson.start_utc_s + ROUGH_S)
     flight = plan_flight(lesson, airplane, performance, standard, rough)

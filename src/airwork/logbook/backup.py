@@ -13,6 +13,7 @@ from pathlib import Path
 
 from airwork.errors import AirworkError, InputError
 from airwork.logbook import carry, history, sqlite_files
+from airwork.logbook.schema import TABLES
 from airwork.logbook.store import Store, open_store
 
 
@@ -108,8 +109,6 @@ def _is_logbook(path: Path) -> bool:
 
 def _checked(draft: Path) -> dict[str, int]:
     """Row counts of a SQLite logbook found whole; AirworkError when it is not."""
-    from airwork.logbook.schema import TABLES
-
     connection = sqlite3.connect(draft)
     try:
         whole = connection.execute("PRAGMA integrity_check").fetchone()[0]

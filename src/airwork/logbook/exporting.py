@@ -37,6 +37,7 @@ from airwork.logbook.schema import (
     person,
     place,
     recording,
+    recording_bytes,
     signature,
     signing_key,
     stop,
@@ -248,8 +249,6 @@ def _typed(column: sa.Column[Any], value: Any) -> Any:
 
 
 def _fill_recordings(connection: Connection, zipped: zipfile.ZipFile, where: str) -> None:
-    from airwork.logbook.schema import recording_bytes
-
     by_hash = {Path(name).stem: name for name in zipped.namelist() if name.startswith("recordings/")}
     for (sha256,) in connection.execute(sa.select(recording.c.sha256)).all():
         name = by_hash.get(sha256)

@@ -13,7 +13,7 @@ from airwork.logbook.days import local_date, local_text
 from airwork.logbook.entering import Completed, FlightEntry, complete
 from airwork.logbook.experience import LoggedFlight
 from airwork.logbook.records import AirplaneEntry, FlightRow, Movement, Person, Place, clean, record
-from airwork.logbook.schema import airplane, flight, movement, stop
+from airwork.logbook.schema import airplane, flight, movement, removed, stop
 
 
 def add_flight(connection: Connection, entry: FlightEntry, *, now_utc_s: float, overlap: bool = False) -> Completed:
@@ -84,7 +84,6 @@ def refuse_signed(connection: Connection, flight_id: str) -> FlightRow:
 def remove_flight(connection: Connection, flight_id: str, *, now_utc_s: float) -> None:
     """Take a flight out, with its debrief, marks and notes; its recording goes when no other flight has it."""
     from airwork.logbook.recordings import drop_unused
-    from airwork.logbook.schema import removed
 
     found = refuse_signed(connection, flight_id)
     connection.execute(sa.delete(flight).where(flight.c.id == found.id))

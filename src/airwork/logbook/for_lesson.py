@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tomllib
 from pathlib import Path
 
 from sqlalchemy import Connection
@@ -65,8 +66,6 @@ def _airplane(connection: Connection, lesson: Lesson) -> AirplaneEntry | None:
 
 def _airplane_id(path: Path) -> str:
     """The id an airplane file gives itself, whatever the file is called; its name where it can't be read."""
-    import tomllib
-
     try:
         identity = tomllib.loads(path.read_text(encoding="utf-8-sig")).get("airplane", {})
         return str(identity.get("id") or path.stem)

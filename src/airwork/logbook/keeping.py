@@ -8,6 +8,7 @@ import sqlalchemy as sa
 from sqlalchemy import Connection
 
 from airwork.errors import InputError
+from airwork.logbook.days import local_date
 from airwork.logbook.held import Validity, validity
 from airwork.logbook.records import Held, Person, clean, new_id
 from airwork.logbook.rules import load_rules
@@ -93,8 +94,6 @@ def note_date(
 
 
 def _check_dates(person: Person, on_date: date, expires_on: date | None, now_utc_s: float) -> None:
-    from airwork.logbook.days import local_date
-
     today = local_date(now_utc_s, person.time_zone)
     if on_date > today:
         raise InputError(f"{on_date} is in the future (today is {today}).", where="date")

@@ -17,7 +17,7 @@ from sqlalchemy import Connection
 
 from airwork.errors import InputError
 from airwork.logbook.records import Person, clean, new_id
-from airwork.logbook.schema import criterion, episode, flight, mark
+from airwork.logbook.schema import criterion, episode, flight, mark, person
 
 SCALE_SOURCE = "FAA-H-8083-9B, collaborative assessment: words of the handbook, meanings from memory"
 # level -> what it says, best last. "not observed" is no level of skill.
@@ -124,8 +124,6 @@ def marks_of_flight(connection: Connection, flight_id: str) -> tuple[TaskMarks, 
 
 def marks_of(connection: Connection, which: sa.ColumnElement[bool]) -> tuple[TaskMarks, ...]:
     """The marks of the flights a condition on `flight` picks."""
-    from airwork.logbook.schema import person
-
     verdicts: dict[tuple[str, int], list[tuple[str, str]]] = {}
     c, e = criterion.c, episode.c
     for flight_id, position, name, verdict in connection.execute(

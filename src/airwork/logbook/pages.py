@@ -18,7 +18,7 @@ from airwork.errors import InputError
 from airwork.logbook.attempts import attempts_of, newest_marks, wanted_tasks
 from airwork.logbook.days import local_date
 from airwork.logbook.experience import LoggedFlight, Progress, progress_to
-from airwork.logbook.flights import counts, flight_by_id, flights_of, training_given
+from airwork.logbook.flights import counts, flight_by_id, flights_of, logged_flights, training_given
 from airwork.logbook.held import Validity, running_out
 from airwork.logbook.keeping import holdings
 from airwork.logbook.marks import TaskMarks, marks_of_flight
@@ -27,7 +27,7 @@ from airwork.logbook.progress import StudentProgress, progress
 from airwork.logbook.recency import Recent, movements_total, recent
 from airwork.logbook.records import TIMES, AirplaneEntry, FlightRow, Movement, Person, Place, record
 from airwork.logbook.rules import Rules, load_rules
-from airwork.logbook.schema import airplane, debrief, episode, flight, note, person, place, stop
+from airwork.logbook.schema import airplane, debrief, episode, flight, note, person, place, recording, stop
 from airwork.logbook.seal import Seal, seal_of, seals_of
 from airwork.logbook.standing import LessonAsked, Standing, standing
 from airwork.logbook.thresholds import Thresholds
@@ -244,8 +244,6 @@ def flight_page(connection: Connection, flight_id: str, *, instructor_notes: boo
         .where(stop.c.flight_id == row.id)
         .order_by(stop.c.position)
     )
-    from airwork.logbook.schema import recording
-
     kept = connection.execute(sa.select(recording.c.sha256).where(recording.c.sha256 == row.recording_sha256)).first()
     return FlightPage(
         flight=row,
@@ -267,8 +265,6 @@ def flight_page(connection: Connection, flight_id: str, *, instructor_notes: boo
 
 def flights_of_ids(connection: Connection, ids: Sequence[str]) -> tuple[LoggedFlight, ...]:
     """Flights by identity, with airplane and movements."""
-    from airwork.logbook.flights import logged_flights
-
     return logged_flights(connection, flight.c.id.in_(ids))
 
 

@@ -10,6 +10,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 import numpy as np
+import polars as pl
 import sqlalchemy as sa
 from sqlalchemy import Connection
 
@@ -178,8 +179,6 @@ def _squeeze(raw: bytes) -> bytes:
 
 
 def _columns(read: Flight) -> bytes:
-    import polars as pl
-
     data: dict[str, Any] = {"time_s": read.time_s}
     for name, column in read.columns.items():
         data[name] = column.values if name in _DOUBLE else column.values.astype(np.float32)
@@ -199,8 +198,6 @@ def _facts(read: Flight) -> dict[str, Any]:
 
 
 def _flight(parquet: bytes, facts: dict[str, Any]) -> Flight:
-    import polars as pl
-
     frame = pl.read_parquet(io.BytesIO(parquet))
     about = facts["columns"]
     values = {name: frame[name].cast(pl.Float64).to_numpy() for name in frame.columns}

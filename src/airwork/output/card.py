@@ -12,6 +12,7 @@ from typing import Any
 
 from airwork import units
 from airwork.lesson.briefing import Briefing, PlannedExercise, PowerLine
+from airwork.maneuvers import room
 from airwork.output.card_area import card_aloft, card_area, card_fields, knots, magnetic, make_sketch
 from airwork.output.card_data import CardData, CardLine, CardManeuver, CardTank
 
@@ -162,8 +163,6 @@ def _whole(knots: float, unit: str) -> str:
 
 
 def _recovery(kind: str) -> str:
-    from airwork.maneuvers import room
-
     return room(kind).facts.recovery
 
 

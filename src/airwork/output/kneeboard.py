@@ -6,6 +6,7 @@ import json
 from dataclasses import asdict, dataclass
 
 from airwork.lesson.briefing import Briefing, PlannedExercise
+from airwork.maneuvers import room
 from airwork.output.briefing_doc import value_text
 from airwork.output.card import CAUTION, WORDS, grouped, on_dial
 from airwork.output.card_area import magnetic
@@ -38,8 +39,6 @@ def kneeboard_pages(briefing: Briefing) -> tuple[KneeboardPage, ...]:
 
 
 def _page(b: Briefing, group: list[PlannedExercise]) -> KneeboardPage:
-    from airwork.maneuvers import room
-
     e, style, facts = group[0], b.style, room(group[0].kind).facts
     times = f"×{len(group)}" if len(group) > 1 else ""
     heading = "" if e.path is None else magnetic(b, e.path.heading_rad, 10)

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 import numpy as np
+import polars as pl
 
 from airwork.recording.recorded import Array
 
@@ -20,8 +21,6 @@ _TANKS = {"off": 0, "left": 1, "l": 1, "right": 2, "r": 2, "both": 3, "b": 3, "a
 
 def numbers_of(series: pl.Series, dimension: str, quantity: str) -> Array:
     """A column as numbers; text is read for what it says ("LEFT", "on", "1,234", "N50 27.51"), NaN where it is none."""
-    import polars as pl
-
     if series.dtype == pl.Boolean:
         return series.cast(pl.Float64).to_numpy().astype(np.float64)
     if series.dtype != pl.String:

@@ -6,6 +6,7 @@ import re
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
+import polars as pl
 from numpy.typing import NDArray
 
 if TYPE_CHECKING:
@@ -39,8 +40,6 @@ def seconds_of_text(column: pl.Series) -> tuple[Array, Kind, str]:
     fast = _fixed_width(column)
     if fast is not None:
         return (*fast, "")
-    import polars as pl
-
     text = column.str.strip_chars().str.strip_chars('"')
     probe = text.drop_nulls()
     probe = probe.filter(probe != "")
@@ -67,8 +66,6 @@ _MINUTES = r"^\d{1,2}:\d{2}[.,]\d+$"
 
 def _of_minutes(text: pl.Series) -> Array:
     """Seconds of "42:15.1" cells, an hour more each time the minutes begin anew."""
-    import polars as pl
-
     parts = text.str.replace(",", ".", literal=True).str.split_exact(":", 1).struct.unnest()
     minutes, rest = (parts[name].cast(pl.Float64, strict=False).to_numpy() for name in parts.columns)
     seconds = np.asarray(minutes * 60.0 + rest, dtype=np.float64)
@@ -106,8 +103,6 @@ def _slashed(probe: pl.Series) -> tuple[tuple[str, ...], str]:
 
 
 def _parse(text: pl.Series, form: str, kind: Kind) -> pl.Series:
-    import polars as pl
-
     try:
         if kind == "time of day":
             return text.str.to_time(form, strict=False).cast(pl.Int64).cast(pl.Float64) / 1e9
@@ -227,8 +222,6 @@ def dates_of_numbers(values: Array) -> Array:
 
 def offsets(column: pl.Series) -> Array:
     """Offsets from UTC ("-06:00", "+2", "-0600", "UTC+1", numbers of hours), in seconds; NaN where none."""
-    import polars as pl
-
     if column.dtype == pl.Float64:
         values = column.to_numpy()
         hours = np.where(np.abs(values) <= 14.5, values * 3600.0, np.nan)

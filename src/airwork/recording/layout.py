@@ -12,6 +12,7 @@ from airwork.airdata.atmosphere import G0_MPS2
 from airwork.errors import InputError
 from airwork.recording.cells import numbers_of
 from airwork.recording.flight import Mend
+from airwork.recording.geodesy import radii_m
 from airwork.recording.layout_time import table_time
 from airwork.recording.names import Meaning, common_words, understand
 from airwork.recording.positions import from_minutes, side_columns, with_side
@@ -20,7 +21,7 @@ from airwork.recording.recorded import Array, Recorded
 from airwork.recording.table import RawTable
 from airwork.recording.unit_evidence import Stretches
 from airwork.recording.unit_families import TOGETHER, Evidence, settle
-from airwork.recording.unit_guess import Known, guess
+from airwork.recording.unit_guess import Known, guess, slow_rate
 from airwork.recording.unit_words import Unit
 
 AVGAS_KGPM3 = 6.0 * u.LB_KG / u.USGAL_M3  # planning value: [PHAK] ch. 10, 6 lb per US gallon
@@ -325,9 +326,6 @@ def _keep(quantity: str, values: Array, choice: Choice, recorded: Recorded) -> N
 
 
 def _position_speed(known: Known) -> Array:
-    from airwork.recording.geodesy import radii_m
-    from airwork.recording.unit_guess import slow_rate
-
     lat, lon = known.columns["latitude"], known.columns["longitude"]
     meridian, parallel = radii_m(np.nanmedian(lat))
     return np.hypot(slow_rate(known.time_s, lat, 2.0) * meridian, slow_rate(known.time_s, lon, 2.0) * parallel)

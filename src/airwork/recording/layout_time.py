@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
+import polars as pl
 
 from airwork.errors import InputError
 from airwork.recording.clock import DAY_S, dates_of_numbers, offsets, seconds_of_numbers, seconds_of_text
@@ -118,8 +119,6 @@ def _refuse_cut_digits(time_s: Array, column: str, where: str) -> None:
 
 
 def _column_seconds(table: RawTable, i: int, meaning: Meaning | None, has_date: bool) -> tuple[Array, Any, str]:
-    import polars as pl
-
     series = table.frame[str(i)]
     if series.dtype == pl.String:
         return seconds_of_text(series)

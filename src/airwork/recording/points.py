@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+import polars as pl
+
 from airwork.errors import InputError
 from airwork.recording.layout import interpret
 from airwork.recording.recorded import Recorded
@@ -15,8 +17,6 @@ def recorded_of(columns: Mapping[str, list[str | None]], form: str, where: str, 
 
     units : column → unit as the format defines it.
     """
-    import polars as pl
-
     size = len(columns.get("time", []))
     if size < 2:
         raise InputError("has fewer than two points with a time; a debrief needs times.", where=where)

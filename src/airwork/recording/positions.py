@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 import numpy as np
+import polars as pl
 
 from airwork.recording.recorded import Array
 
@@ -37,8 +38,6 @@ def side_columns(frame: pl.DataFrame, free: Mapping[int, str], at: Mapping[str, 
     >>> side_columns(frame, {1: "", 2: "E/W", 3: "alert"}, {"latitude": 0})
     {'latitude': 1, 'longitude': 2}
     """
-    import polars as pl
-
     out: dict[str, int] = {}
     for i, name in free.items():
         series = frame[str(i)]

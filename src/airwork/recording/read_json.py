@@ -12,6 +12,8 @@ import json
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
+import polars as pl
+
 from airwork.errors import InputError
 from airwork.recording.table import RawTable
 
@@ -54,8 +56,6 @@ def read_json(data: bytes, where: str) -> RawTable:
             "is JSON, but holds no list of points or rows; export the recording as CSV, GPX or IGC.", where=where
         )
     columns = [_column(str(k), [row.get(name) for row in rows]) for k, name in enumerate(names)]
-    import polars as pl
-
     return RawTable(names, [""] * len(names), pl.DataFrame(columns), layout="JSON")
 
 
@@ -193,8 +193,6 @@ def _flat(row: dict[str, Any], before: str = "", depth: int = 0) -> dict[str, An
 
 def _column(name: str, values: list[Any]) -> pl.Series:
     """Numbers where nearly all that is there is a number, else text."""
-    import polars as pl
-
     numbers = sum(isinstance(v, (int, float)) for v in values)
     known = sum(v is not None and v != "" for v in values)
     if numbers and numbers >= 0.7 * known:

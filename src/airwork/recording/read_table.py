@@ -9,6 +9,8 @@ from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import polars as pl
+
 from airwork.errors import InputError
 from airwork.recording.layout import interpret
 from airwork.recording.mapping import find_mapping
@@ -55,8 +57,6 @@ def raw_table(opened: Opened) -> RawTable:
         from airwork.recording.read_json import read_json
 
         return read_json(opened.data, opened.where)
-    import polars as pl
-
     mark = b"PAR1" if opened.kind == "parquet" else b"ARROW1"
     if not opened.data.endswith(mark):
         raise InputError(f"is cut off: a {_WORDS[opened.kind]} file ends as it begins.", where=opened.where)
@@ -96,8 +96,6 @@ def _quiet() -> Iterator[None]:
 
 def _one_aircraft(table: RawTable, wanted: str | None, where: str) -> RawTable:
     """The rows of one aircraft."""
-    import polars as pl
-
     column = next(
         (i for i, n in enumerate(table.names) if (m := understand(n)) is not None and m.quantity == "aircraft"), None
     )

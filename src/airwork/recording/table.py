@@ -8,6 +8,8 @@ import warnings
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
+import polars as pl
+
 from airwork.errors import InputError
 from airwork.recording.flight import Mend
 from airwork.recording.names import common_words, understand
@@ -208,8 +210,6 @@ def _sample(data: bytes, delimiter: str, rows: list[list[str]]) -> list[list[str
 def _parse(
     data: bytes, start: tuple[bool, int], delimiter: str, width: int, rows: list[list[str]], table: RawTable, where: str
 ) -> pl.DataFrame:
-    import polars as pl
-
     sample = _sample(data, delimiter, rows)
     cells = [[row[i].strip() for row in sample if i < len(row)] for i in range(width)]
     filled = [[c for c in column if c.lower() not in _NOTHING] for column in cells]
@@ -254,8 +254,6 @@ def _say_unreadable(
     data: bytes, frame: pl.DataFrame, schema: dict[str, Any], options: dict[str, Any], table: RawTable
 ) -> None:
     """Count the cells of number columns that hold something else; empty cells and words for "none" don't count."""
-    import polars as pl
-
     holes = [n for n, kind in schema.items() if kind == pl.Float64 and 0 < frame[n].null_count() < frame.height]
     if not holes:
         return

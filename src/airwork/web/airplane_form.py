@@ -14,6 +14,7 @@ from typing import Any, get_args
 from pydantic import BaseModel
 
 from airwork.airplane.check import Complaint
+from airwork.airplane.file.model import AirplaneFile
 from airwork.errors import InputError, Where
 
 MOST_ROWS = 400
@@ -265,8 +266,6 @@ def _models_in(annotation: Any) -> Iterable[type[BaseModel]]:
 
 
 def _model(path: str) -> type[BaseModel] | None:
-    from airwork.airplane.file.model import AirplaneFile
-
     models: list[type[BaseModel]] = [AirplaneFile]
     for part in path.split("."):
         models = [

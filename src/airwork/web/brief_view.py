@@ -6,6 +6,7 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from airwork import units
+from airwork.airplane.loading import station_kind
 from airwork.lesson.briefing import Briefing
 from airwork.output.briefing_doc import make_doc
 from airwork.output.card import grouped
@@ -55,8 +56,6 @@ def view(b: Briefing) -> dict[str, Any]:
 
 def places_to_load(airplane: Airplane) -> tuple[list[str], list[str]]:
     """(seats, places for bags) of an airplane, by their names in its file."""
-    from airwork.airplane.loading import station_kind
-
     wb = airplane.file.weight_and_balance
     stations = [] if wb is None else [(s.name, station_kind(s)) for s in wb.stations]
     return [n for n, kind in stations if kind not in {"baggage", "fuel"}], [

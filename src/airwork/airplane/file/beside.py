@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from airwork.airplane.file.fitted import FITTED_FROM
+from airwork.airplane.file.load import read_airplane_file
 from airwork.airplane.file.model import AirplaneFile
 from airwork.errors import InputError
 
@@ -27,8 +28,6 @@ def with_learning(path: Path, file: AirplaneFile) -> AirplaneFile:
     A fitted file that can't be read, or was made from tables that have changed since, is left aside: the next fit or
     debrief makes it anew.
     """
-    from airwork.airplane.file.load import read_airplane_file
-
     beside = fitted_path(path)
     if file.fitted is not None or path.name.endswith(ENDING) or not beside.is_file():
         return file

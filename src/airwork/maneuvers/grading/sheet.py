@@ -16,6 +16,7 @@ from airwork.maneuvers.grading.judge import at_once, limits, over_time, unjudged
 from airwork.maneuvers.grading.measure import measured
 from airwork.maneuvers.grading.reading import allowance, kind_of
 from airwork.maneuvers.seeing.signal import Array, Mask
+from airwork.standards import Criterion
 from airwork.units import from_unit, to_unit
 
 if TYPE_CHECKING:
@@ -257,8 +258,6 @@ class Sheet:
         floor = self.task.min_agl_m
         if floor is None:
             return
-        from airwork.standards import Criterion
-
         criterion = Criterion("lowest height above ground", "agl", floor, None,
                               f"at least {to_unit(floor, 'ft'):,.0f} ft", self.task.source,
                               self.task.label, "ft")  # fmt: skip

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from airwork import units
 from airwork.airdata.ground_reference import ground_reference_bank_rad
+from airwork.errors import InputError
 from airwork.maneuvers.setting_up import power_lines, wind_lines
 from airwork.maneuvers.setting_up.heights import FT, Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
@@ -81,8 +82,6 @@ def set_up_over_ground(
 
 def begin(ws: Worksheet, steepest_rad: float) -> tuple[float, float, Power | None, tuple[float, float]]:
     """Heights, speed, power and wind lines; (indicated [m/s], true [m/s], power, (wind from [rad], speed [m/s]))."""
-    from airwork.errors import InputError
-
     if not math.radians(15.0) <= steepest_rad <= STEEPEST_RAD + 1e-9:
         raise InputError(f"{ws.title}: steepest bank {math.degrees(steepest_rad):.0f}° is outside 15 to 45°.")
     ground = ws.conditions.ground_elevation_m

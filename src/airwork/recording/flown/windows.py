@@ -12,7 +12,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from airwork.airdata.atmosphere import G0_MPS2, standard_temperature_k
+from airwork.airdata.atmosphere import G0_MPS2, standard_air, standard_temperature_k
 from airwork.airplane import Airplane
 from airwork.airplane.performance.condition import stall_cas_mps
 from airwork.airplane.performance.flown import GLIDE, POWERED, Rows
@@ -173,8 +173,6 @@ def _throttle(
     if airplane.fixed_pitch:
         # a diving propeller windmills faster: what it pulls is told by its advance ratio, the fit judges that
         return high < _IDLE_SHARE * rated, (low > _POWERED_SHARE * rated) & (high - low < 0.25 * rated)
-    from airwork.airdata.atmosphere import standard_air
-
     ambient = standard_air(s.altitude_m).pressure_pa[index]
     share = s.pressure_pa[index] / ambient
     return np.max(share, axis=1) < _IDLE_PRESSURE, (np.min(share, axis=1) > 0.48) & (low > 0.6 * rated)

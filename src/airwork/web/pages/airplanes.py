@@ -13,7 +13,10 @@ from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 from starlette.exceptions import HTTPException
 
-from airwork.airplane.check import Complaint
+from airwork.airplane import Airplane
+from airwork.airplane.check import Complaint, check_airplane
+from airwork.airplane.file.lines import line_numbers
+from airwork.airplane.file.load import parse_airplane_file
 from airwork.airplane.performance import Condition
 from airwork.airplane.writing import progress
 from airwork.errors import AirworkError, InputError
@@ -60,9 +63,6 @@ def airplane_json(request: Request, key: str) -> Response:
 @router.get("/airplanes/{key}", response_class=HTMLResponse)
 def airplane(request: Request, key: str) -> Response:
     """One airplane."""
-    from airwork.airplane.check import check_airplane
-    from airwork.airplane.file.lines import line_numbers
-
     entry = _entry(request, key)
     try:
         found = request.app.state.folder.airplane(key)
@@ -157,11 +157,6 @@ def edit(request: Request, key: str, saved: bool = False) -> Response:
 
 def _checked(text: str, entry: Entry) -> tuple[InputError | None, Sequence[Complaint]]:
     """(what stops the file from being read, the check's complaints)."""
-    from airwork.airplane import Airplane
-    from airwork.airplane.check import check_airplane
-    from airwork.airplane.file.lines import line_numbers
-    from airwork.airplane.file.load import parse_airplane_file
-
     try:
         found = Airplane(parse_airplane_file(text, where=entry.key))
         return None, check_airplane(found, line_numbers(text))

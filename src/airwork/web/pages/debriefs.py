@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
@@ -12,6 +13,7 @@ from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Resp
 
 from airwork.debrief.instructed import TARGETS, Instructed
 from airwork.errors import InputError
+from airwork.lesson.file import load_lesson
 from airwork.web import access, book, debrief_view, which_airplane
 from airwork.web.answers import PdfResponse, as_file, page
 from airwork.web.desk import About, Desk, Edit, new_about
@@ -96,8 +98,6 @@ def bring(
 def _zone(request: Request, lesson: str, student: str) -> str:
     """The time zone of the lesson's place, else the student's."""
     if lesson:
-        from airwork.lesson.file import load_lesson
-
         return load_lesson(request.app.state.folder.find("lesson", lesson).path).zone
     if student:
         with book.reading(request) as connection:
@@ -356,8 +356,6 @@ def mark(
     token: Annotated[str, Form()] = "",
 ) -> Response:
     """A mark and a remark: the student's by the student, the instructor's by an instructor."""
-    import time
-
     from airwork.logbook.marks import give_mark
 
     with _changed(request, debrief_id, token) as about:

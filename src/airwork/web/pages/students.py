@@ -12,7 +12,9 @@ from starlette.exceptions import HTTPException
 
 from airwork.errors import InputError
 from airwork.logbook.as_json import plain
-from airwork.logbook.pages import FlightPage, StudentPage
+from airwork.logbook.flights import sign_flight
+from airwork.logbook.pages import FlightPage, StudentPage, flight_page, student_page
+from airwork.logbook.pages import students as lines
 from airwork.web import access, book, debrief_view
 from airwork.web.answers import page
 
@@ -23,8 +25,6 @@ NEWEST = 40
 @router.get("/students", response_class=HTMLResponse)
 def students(request: Request) -> Response:
     """Every student; a student goes to their own page."""
-    from airwork.logbook.pages import students as lines
-
     account = access.account_of(request)
     if not book.has_logbook(request):
         return page(request, "students.html", {"lines": None})
@@ -37,8 +37,6 @@ def students(request: Request) -> Response:
 @router.get("/students.json")
 def students_json(request: Request) -> Response:
     """Every student as data; a student sees themselves."""
-    from airwork.logbook.pages import students as lines
-
     account = access.account_of(request)
     with book.reading(request) as connection:
         found = [line for line in lines(connection) if access.may_see_student(account, line.student.id)]
@@ -46,8 +44,6 @@ def students_json(request: Request) -> Response:
 
 
 def _student(request: Request, student_id: str) -> StudentPage:
-    from airwork.logbook.pages import student_page
-
     access.require_student(request, student_id)
     with book.reading(request) as connection:
         book.person_or_404(connection, student_id)
@@ -70,8 +66,6 @@ def student(request: Request, student_id: str) -> Response:
 
 
 def _flight(request: Request, flight_id: str) -> FlightPage:
-    from airwork.logbook.pages import flight_page
-
     with book.reading(request) as connection:
         try:
             found = flight_page(connection, flight_id, instructor_notes=access.is_instructor(request))
@@ -117,8 +111,6 @@ def sign(
     token: Annotated[str, Form()] = "",
 ) -> Response:
     """The instructor signs, in their own name, with the password that guards their key."""
-    from airwork.logbook.flights import sign_flight
-
     access.require_token(request, token)
     found = _flight(request, flight_id)
     access.require_instructor(request)

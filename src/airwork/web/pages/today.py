@@ -14,8 +14,11 @@ from airwork.errors import AirworkError, InputError
 from airwork.jobs.briefing import brief_lesson
 from airwork.jobs.files import load_airplane
 from airwork.lesson.briefing import Briefing
+from airwork.lesson.file import find_airplane, parse_lesson
 from airwork.lesson.lesson import Lesson
 from airwork.lesson.verdict import Reason
+from airwork.maneuvers import rooms
+from airwork.output.card import make_card
 from airwork.web import access, book, brief_view, lesson_rows
 from airwork.web.answers import PdfResponse, as_file, page
 from airwork.web.folder import Entry
@@ -46,8 +49,6 @@ def _asked(request: Request) -> dict[str, str]:
 
 
 def _briefing(request: Request, entry: Entry, form: LessonForm) -> Briefing:
-    from airwork.lesson.file import parse_lesson
-
     lesson = parse_lesson(form.text, where="lesson", folder=entry.path.parent)
     return brief_lesson(lesson, currency=lambda length_s: _currency(request, lesson, length_s))
 
@@ -92,9 +93,6 @@ def _field_of(form: LessonForm, problem: AirworkError) -> str:
 
 def _choices(request: Request, entry: Entry, form: LessonForm) -> dict[str, Any]:
     """Seats and bag places of the lesson's airplane, and every maneuver, to add rows from."""
-    from airwork.lesson.file import find_airplane
-    from airwork.maneuvers import rooms
-
     kinds = [(one.kind, one.title) for one in rooms()]
     named = form.data.get("airplane")
     try:
@@ -165,7 +163,6 @@ def today_json(request: Request, lesson: str = "") -> Response:
 @router.get("/today/card.pdf", response_class=PdfResponse)
 def card(request: Request, lesson: str = "") -> Response:
     """The card to take along."""
-    from airwork.output.card import make_card
     from airwork.output.card_pdf import card_pdf
 
     entry = _named(request, lesson)
