@@ -171,3 +171,12 @@ def test_landing_tables_are_metric_too() -> None:
     text = METRIC.replace("performance.takeoff", "performance.landing")
     found = landing(Airplane(parse_airplane_file(text)), 1150, 0.0, standard_k(0))
     assert found.over_50_ft_m == pytest.approx(500)
+
+
+def test_the_days_numbers_are_in_the_books_units(metric: Airplane) -> None:
+    from airwork.airplane.numbers import numbers_for
+    from airwork.airplane.numbers.question import Question
+
+    shown = {line.key: line.text for line in numbers_for(metric, Question()).conditions}
+    assert shown["weight"] == "1,150 kg"
+    assert (metric.weight_unit, metric.arm_unit) == ("kg", "in")

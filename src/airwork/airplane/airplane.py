@@ -14,6 +14,7 @@ from airwork.airplane.answer import Answer
 from airwork.airplane.calibration import CalibrationCurve, calibrations
 from airwork.airplane.climb import ClimbTables
 from airwork.airplane.engine import EngineTables, Mixture, dry_density_altitude_m
+from airwork.airplane.file.printed import printed_unit
 from airwork.airplane.limits import Limits, limits_of
 from airwork.airplane.stall import StallCurve, row_cas_mps, stall_curves
 from airwork.airplane.vspeeds import VSpeeds
@@ -69,7 +70,17 @@ class Airplane:
     @property
     def other_unit(self) -> str:
         """The unit the airspeed indicator is not read in."""
-        return "kt" if self.dial_unit == "mph" else "mph"
+        return "mph" if self.dial_unit == "kt" else "kt"
+
+    @property
+    def weight_unit(self) -> str:
+        """Unit the book prints weights in: "lb" or "kg"."""
+        return printed_unit(self.file.printed, "airplane", "maximum_takeoff_weight_lb")
+
+    @property
+    def arm_unit(self) -> str:
+        """Unit the book prints arms in: "in", "mm", "cm" or "m"."""
+        return printed_unit(self.file.printed, "weight_and_balance", "empty_arm_in")
 
     @property
     def categories(self) -> tuple[str, ...]:

@@ -29,12 +29,15 @@ def loading_section(today: Today) -> Section:
             today.cautions.append("the center of gravity leaves the envelope as the fuel is burned.")
     today.cautions += [f"{problem}." for problem in loaded.problems]
     lines: list[Line] = []
+    w, x = today.airplane.weight_unit, today.airplane.arm_unit
     for name, key in (("weight", "weight"), ("center of gravity", "center_of_gravity")):
         for column, case in cases.items():
             value = (
-                Value(round(units.to_unit(case.mass_kg, "lb"), 1), "lb", "formula", WB)
+                Value(round(units.to_unit(case.mass_kg, w), 1), w, "formula", WB)
                 if key == "weight"
-                else Value(round(units.to_unit(case.arm_m, "in"), 2), "in", "formula", WB, note="aft of the datum")
+                else Value(
+                    round(units.to_unit(case.arm_m, x), 3 if x == "m" else 2), x, "formula", WB, note="aft of the datum"
+                )
             )
             lines.append(Line(key, name, written(value, 0 if key == "weight" else 1), value, column=column))
     for category in today.airplane.categories:
