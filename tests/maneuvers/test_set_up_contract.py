@@ -146,7 +146,7 @@ def test_the_area_s_ceiling_is_kept() -> None:
     made = room("slow_flight").brief(Order(plane, fitted("larkmoor_155"), c, standard_for("slow_flight"), {}))
     assert made.floor_m <= made.entry_altitude_m <= 600.0
     low = conditions("larkmoor_155", "standard, calm", ceiling_m=400.0)
-    with pytest.raises(InputError, match="ceiling"):
+    with pytest.raises(NotPossible, match="ceiling"):  # a no-go with its reason, not a file that can't be read
         room("slow_flight").brief(Order(plane, fitted("larkmoor_155"), low, standard_for("slow_flight"), {}))
 
 
