@@ -17,13 +17,13 @@ from airwork.airplane.performance.flown import Flown, Rows, same_flight
 from airwork.airplane.performance.full_throttle import full_rows
 from airwork.airplane.performance.learn import learn
 from airwork.recording import read_flight
-from airwork.recording.flown import flown_of, missing_for_rows
+from airwork.recording.flown import by_path, flown_of, missing_for_rows
 from airwork.recording.flown.flaps import inferred_up, surely_up
 from airwork.recording.flown.inertial import quiet_tas_mps
 from airwork.recording.flown.seconds import at_seconds, despiked
-from airwork.units import FT_M, KT_MPS, LB_KG, MPH_MPS
+from airwork.units import FPM_MPS, FT_M, KT_MPS, LB_KG, MPH_MPS
 from flown_flights import write_flight
-from invented_truth import true_level, truths
+from invented_truth import true_climb, true_level, truths
 
 TRUTH = truths()["larkmoor_155"]
 WEIGHT_LB = 2050.0
@@ -233,3 +233,14 @@ def test_the_attitude_tells_flaps_up_from_down(bare: Airplane) -> None:
     assert found[slow & (down == 0.0)].all()
     assert not found[slow & (down < 0.0)].any()
     assert (inferred_up(bare, cas, np.full(60, np.nan), lift) == ~slow).all()
+
+
+def test_a_flight_without_rpm_still_tells_its_climb_and_cruise(bare: Airplane, tmp_path: Path) -> None:
+    """Climb at full throttle by the truth's rate within a fifth; level speeds within what was flown."""
+    path = write_flight(tmp_path / "quiet.csv", TRUTH, 4, minutes=18, weight_lb=WEIGHT_LB, rpm_recorded=False)
+    words = by_path(read_flight(path, airplane=bare), bare)
+    climb = next(w for w in words if w.startswith("climbed"))
+    truth = true_climb(TRUTH, 70.0 * KT_MPS, WEIGHT_LB, 4000.0)[1] / FPM_MPS
+    assert float(climb.split()[1].replace(",", "")) == pytest.approx(truth, rel=0.25)
+    assert any(w.startswith("cruised at") for w in words)
+    assert by_path(replace(read_flight(path), columns={}), bare) == ()

@@ -209,7 +209,7 @@ def _from_recordings(
     airplane: Airplane, recordings: Sequence[str | Path], mass_kg: float | None, setting_pa: float | None
 ) -> tuple[list[Flown], list[str]]:
     """What the recordings say of the airplane, and a line about each that says nothing."""
-    from airwork.recording.flown import flown_of, missing_for_rows
+    from airwork.recording.flown import by_path, flown_of, missing_for_rows
 
     flights, lines = [], []
     for path in map(Path, recordings):
@@ -220,5 +220,7 @@ def _from_recordings(
             continue
         missing = missing_for_rows(flight, airplane)
         why = f"it has no {', no '.join(missing)}" if missing else "no 16 seconds of steady enough flight"
-        lines.append(f"{path.name}: nothing to learn from, {why}")
+        seen = by_path(flight, airplane)
+        told = f"; by its path it {', '.join(seen)}" if seen else ""
+        lines.append(f"{path.name}: nothing to learn of its power, {why}{told}")
     return flights, lines

@@ -104,9 +104,9 @@ def fuel_lines(fuel: Mapping[str, Any]) -> list[tuple[str, str]]:
 
 def _leaned(leaning: Sequence[Mapping[str, Any]]) -> list[tuple[str, str]]:
     """Each stretch leaned above the limit; those below it together."""
-    lines, below = [], [lean for lean in leaning if not lean["above_limit"]]
+    lines, below = [], [lean for lean in leaning if not lean.get("above_limit")]
     for lean in leaning:
-        if lean["above_limit"]:
+        if lean.get("above_limit"):
             when = span(lean["start_s"], lean["end_s"])
             lines.append(("leaned", f"{when} at {lean['power_pct']} % power, above the {lean['limit_pct']} % limit"))
     if below:
@@ -115,7 +115,9 @@ def _leaned(leaning: Sequence[Mapping[str, Any]]) -> list[tuple[str, str]]:
         powers = f"{low} %" if low == high else f"{low} to {high} %"
         stretches = "one stretch" if len(below) == 1 else f"{len(below)} stretches"
         when = span(below[0]["start_s"], below[-1]["end_s"])
-        said = f"{stretches} from {when}, {total} in all, at {powers} power, below the {below[0]['limit_pct']} % limit"
+        said = f"{stretches} from {when}, {total} in all, at {powers} power"
+        if "limit_pct" in below[0]:  # not every airplane file has a limit
+            said += f", below the {below[0]['limit_pct']} % limit"
         lines.append(("leaned", said))
     return lines
 

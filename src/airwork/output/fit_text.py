@@ -18,7 +18,8 @@ def fit_text(report: FitReport) -> str:
 def _lines(report: FitReport) -> Iterator[str]:
     count = len(report.used)
     yield f"{report.airplane}: fitted to {', '.join(report.from_handbook) or 'no handbook table'}"
-    yield f"and {count} reading{'' if count == 1 else 's'} of this airplane."
+    flights = f"{report.flights} recorded flight{'' if report.flights == 1 else 's'} and " if report.flights else ""
+    yield f"and {flights}{count} reading{'' if count == 1 else 's'} of this airplane."
     yield from (f"  {line}" for line in report.segments)
     for assumption in report.assumed:
         yield f"  assumed: {assumption}"

@@ -56,6 +56,7 @@ class FitReport:
     questions: tuple[str, ...] = ()
     ready: tuple[str, ...] = ()
     wear: str = ""
+    flights: int = 0
 
     def as_json(self) -> dict[str, Any]:
         """Plain data; every key or its neighbour names the unit."""
@@ -154,6 +155,7 @@ def fit_report(performance: Performance, *, against_book: bool = False, segments
         questions=_questions(performance),
         ready=ready_to_brief(performance),
         wear=wear_words(performance),
+        flights=len(learned.flights),
     )
 
 
@@ -232,6 +234,8 @@ def _with_it(performance: Performance, residual: Residual) -> str:
 
 def _missing(performance: Performance) -> tuple[str, ...]:
     """Readings still asked for: nothing in a handbook fixes flap drag."""
+    if performance.learned.flights:
+        return ()  # flights teach most of it; what is still wide stands under "ready to brief"
     used = performance.learned.readings_used
     level = [r.flap_notch for r in used if r.kind == "level"]
     out = []
