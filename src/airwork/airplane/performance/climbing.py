@@ -14,7 +14,6 @@ from airwork.airplane.performance.model import Performance
 from airwork.airplane.performance.question import answerable, question
 from airwork.airplane.performance.state import Array, state
 
-_FULL_THROTTLE_SHARE_SD = 0.005  # of the RPM at full throttle, where no RPM is given
 _DEEPEST_STALL_SHARE = 1.3  # a simulation may pass the stall for a moment; the drag there is held at this
 
 
@@ -30,7 +29,7 @@ def climb(performance: Performance, cas_mps: ArrayLike, at: Condition, setting: 
     sd = performance.learned.own.half_width(gradient) * per_force
     fixed = performance.fixed
     if setting.rpm is None and fixed is not None:
-        share = _FULL_THROTTLE_SHARE_SD if fixed.known else fixed.full_throttle_share_sd(q.at.tas_mps, control)
+        share = fixed.full_throttle_share_sd(q.at.tas_mps, control)
         more = law.excess_n(theta, q.at, control * (1.0 + share)) - excess
         sd = np.hypot(sd, more * per_force)
     sd = np.hypot(sd, accuracy.climb_rate_sd_mps(rate))

@@ -16,7 +16,8 @@ from airwork.airdata.atmosphere import RHO0_KGPM3, standard_air
 from airwork.airplane.performance.state import Array
 
 DROP_OFF = 0.12  # C, share of sea-level power lost in friction (from memory; a prior of ±0.03)
-_FULL_THROTTLE_LAW_SD = 0.02  # of the RPM at full throttle: what Φ leaves at other heights, speeds and temperatures
+# Of the RPM at full throttle: what Φ leaves at other heights, speeds and temperatures; with and without a power table
+_FULL_THROTTLE_LAW_SD, _WITHOUT_TABLE_SD = 0.012, 0.02
 # Prior of CP = c0 + c1·J + c2·J² for a fixed-pitch propeller of a light single
 _CP_MEAN, _CP_SD = np.array([0.06, 0.0, -0.03]), np.array([0.03, 0.06, 0.06])
 
@@ -81,7 +82,7 @@ class FixedPitchEngine:
         terms = self._terms(tas_mps, n_rps)
         cp = terms @ self.cp
         of_cp = np.sqrt(np.maximum(np.einsum("ij,jk,ik->i", terms, self.cov, terms), 0.0)) / cp
-        return np.asarray(np.hypot(0.5 * of_cp, _FULL_THROTTLE_LAW_SD))
+        return np.asarray(np.hypot(0.5 * of_cp, _FULL_THROTTLE_LAW_SD if self.known else _WITHOUT_TABLE_SD))
 
     def full_throttle_n(self, tas_mps: Array, density_kgpm3: Array) -> Array:
         """n at full throttle: where the propeller takes what the engine gives. [rev/s]

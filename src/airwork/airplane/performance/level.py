@@ -30,7 +30,6 @@ class _Setting(NamedTuple):
     marginal: np.ndarray
 
 
-_FULL_SHARE_SD = 0.01  # of the RPM at full throttle, by an engine a power table describes
 _CHUNK = 8192  # flights worked out at a time: their gradients then stay in the processor's cache
 
 
@@ -104,7 +103,7 @@ def _fixed_pitch(performance: Performance, at: State, n: Array, sd: Array) -> _S
     full = engine.full_throttle_n(at.tas_mps, at.density_kgpm3)
     limit = np.where(n > full, "power", np.where(60.0 * n > performance.redline_rpm, "redline", ""))
     nothing = np.full(n.shape, np.nan)
-    share = _FULL_SHARE_SD if engine.known else engine.full_throttle_share_sd(at.tas_mps, full)
+    share = engine.full_throttle_share_sd(at.tas_mps, full)
     marginal = np.abs(n - full) < accuracy.Z90 * np.hypot(rpm_sd / 60.0, share * full)
     return _Setting(60.0 * n, rpm_sd, nothing, nothing, power, power_sd, limit, marginal)
 
