@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 AGAIN_S = 60.0  # the same call not again before
 LONGER_S = {"area": 300.0, "glide": 180.0, "floor": 120.0}  # things that stay so for a while
 APART_S = 8.0  # between any two that aren't urgent
-OLD_S = 15.0  # a call that had to wait so long isn't said any more
+OLD_S = 30.0  # a call that had to wait so long isn't said any more
 URGENT = 0
 
 # key -> (rank, what it is for); rank 0 is urgent and breaks the silence
@@ -27,7 +27,7 @@ CALLS: dict[str, tuple[int, str]] = {
     "mixture": (3, "leaned above the handbook's limit"),
     "glide": (3, "no landing place within glide any more, and one again"),
     "graded": (4, "a maneuver has ended: held, or what was not"),
-    "next": (5, "the next exercise of the lesson and its first number"),
+    "next": (5, "the next exercise of the lesson and the numbers it is flown by"),
 }
 
 

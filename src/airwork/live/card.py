@@ -342,14 +342,14 @@ class Card:
             return []
         edge, ahead, above = found
         style = self.plan.briefing.style
-        side = "inside" if edge >= 0.0 else "outside"
+        side = "inside the area by" if edge >= 0.0 else "outside the area by"
         level: Level = "look" if edge < 0.0 or ahead < 0.0 else "plain"
-        items = [Item("edge", "to the edge", f"{style.distance(abs(edge))} {side}", area.wanted.name, level)]
+        items = [Item("edge", side, style.distance(abs(edge)), area.wanted.name, level)]
         if math.isfinite(above):
             low: Level = "act" if above < 0.0 else "look" if above < FLOOR_NEAR_M else "plain"
-            word = "above" if above >= 0.0 else "below"
-            items.append(Item("floor", "floor", f"{style.altitude(abs(above))} {word}",
-                              f"floor {style.altitude(area.wanted.floor_m)}", low))  # fmt: skip
+            word = "above the floor" if above >= 0.0 else "below the floor"
+            where = f"floor {style.altitude(area.wanted.floor_m)}"
+            items.append(Item("floor", word, style.altitude(abs(above)), where, low))
         return items
 
     def glide_place(self, watch: Watch, at: Moment) -> tuple[str, float, float, float] | None:
@@ -403,7 +403,7 @@ class Card:
         shown = round(math.degrees(wrap_positive_rad(heading - (variation or 0.0)))) or 360
         north = "" if variation is not None else " true"
         if height < 0.0:
-            return Item("glide", "glide", "no place in reach", f"best: {name}, {style.distance(distance)}, "
+            return Item("glide", "glide", "no place", f"in reach; best: {name}, {style.distance(distance)}, "
                         f"short by {style.altitude(-height)}", "look")  # fmt: skip
         why = f"{style.distance(distance)}, arrives {style.altitude(height)} above it in this wind"
         return Item("glide", "glide", f"{name} {shown:03d}°{north}", f"{why}; best-glide speed, no maneuvering counted")

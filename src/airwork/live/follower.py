@@ -101,6 +101,7 @@ class Follower:
     _ticked_s: float = math.nan
     _warned_s: float = -math.inf
     _in_glide: bool = True
+    _told_next: int = -1
     _glide_since_s: float = -math.inf
 
     def __post_init__(self) -> None:
@@ -162,6 +163,16 @@ class Follower:
                     self.calls.want(
                         "graded", f"{told.title}: {told.verdict}{': ' if told.missed else ''}{told.missed}", now_s
                     )
+
+    def _say_next(self, at: Moment) -> None:
+        """The next exercise with its line, once, when it has become the next."""
+        index = self.card.next_exercise()
+        if index is None or index == self._told_next:
+            return
+        set_up = self.card.set_up(index, self.watch, at)
+        line = f", {set_up.card_line}" if set_up is not None else ""
+        self.calls.want("next", f"Next: {self.plan.briefing.exercises[index].title}{line}", at.now_s)
+        self._told_next = index
 
     def close(self) -> None:
         """The recording's end."""
@@ -281,6 +292,8 @@ class Follower:
         found, now, want = {i.key: i for i in items}, at.now_s, self.calls.want
         if not self._flying(at):
             return
+        if self.height_m(at) > QUIET_BELOW_M:
+            self._say_next(at)
         slow = self._slow_work()
         margin = self.card.margin_mps(self.watch, at)
         if margin < 5 * KT_MPS and not slow and self.height_m(at) > FLARE_M:
@@ -300,7 +313,7 @@ class Follower:
             and edge[0] > 0.0
             and (floor.level == "act" or (floor.level == "look" and sinking))
         ):
-            want("floor", f"Floor: {floor.text}.", now)
+            want("floor", f"{floor.text} {floor.label}.", now)
         if edge is not None and self.card.done < len(self.order) and edge[0] > 0.0 > edge[1]:
             want("area", "Edge of the area in less than a minute.", now)
         due = self.card.tank_due_s(self.watch, at)

@@ -46,6 +46,7 @@ def serve(running: Running, host: str, port: int, *, night: bool = False) -> str
     there.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         there.bind((host, port))
+        there.listen(64)  # who comes before the server is up waits, and is not turned away
     except (OSError, OverflowError) as problem:
         there.close()
         raise InputError(f"{host}:{port} can't be used ({problem}).", where="--port") from None
