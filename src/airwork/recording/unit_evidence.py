@@ -19,7 +19,7 @@ STRETCH_S = 10.0  # long against stamps and digits, short against turns
 CLIMB_STRETCH_S = 30.0  # a vertical speed lags by 2 to 6 s, an altitude may step by 100 ft
 _STRAIGHT = 0.985  # a chord this much shorter than its two halves bent: no measure of the way flown
 _FAR_S = 2 * 86_400.0
-_MOST = 20_000
+_MOST = 4_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,14 +47,13 @@ class Stretches:
         order = order[np.argsort(time_s[order], kind="stable")]
         if order.size:
             order = order[np.concatenate(([True], np.diff(time_s[order]) > 1e-6))]
-        if order.size > 8 * _MOST:  # enough is enough: every second or so tells a scale
-            order = order[:: order.size // (4 * _MOST)]
         self.order = order
         self.time_s = time_s[order]
 
     def _known(self, values: Array) -> tuple[Array, Array]:
         x = values[self.order]
-        good = np.isfinite(x)
+        good = np.flatnonzero(np.isfinite(x))
+        good = good[:: max(good.size // (2 * _MOST), 1)]  # enough is enough: every second or so tells a scale
         return self.time_s[good], x[good]
 
     def _pairs(self, t: Array, span_s: float) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
@@ -96,7 +95,9 @@ class Stretches:
         if t.size < 3:
             return none, none, none
         new = np.concatenate(([True], (np.diff(lat) != 0.0) | (np.diff(lon) != 0.0)))  # repeated fixes say nothing
-        t, lat, lon = t[new], lat[new], lon[new]
+        fixes = np.flatnonzero(new)
+        fixes = fixes[:: max(fixes.size // (2 * _MOST), 1)]
+        t, lat, lon = t[fixes], lat[fixes], lon[fixes]
         low, high = self._pairs(t, span_s)
         if not low.size:
             return none, none, none
