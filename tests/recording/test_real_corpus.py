@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from airwork.cli import main
 from airwork.debrief import debrief
 from airwork.recording import read_flight
 from airwork.recording.craft import craft_of
@@ -102,3 +103,8 @@ def test_touch_and_goes_at_a_field_never_stood_on(recordings: Path) -> None:
         assert np.degrees(flight["track_rad"][part]).mean() == pytest.approx(293.0, abs=6.0)
     assert "go_around" not in claimed(flight)
     assert np.nanmin(flight["agl_m"]) > -6.0
+
+
+def test_the_kind_of_aircraft_is_said_with_its_reason(recordings: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["recording", "show", str(recordings / "thermals_4s.igc.gz")]) == 0
+    assert "by its path: a sailplane or glider (83 % of its climbing was circling)" in capsys.readouterr().out

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from airwork.recording.craft import WORDS
 from airwork.recording.summary import ColumnLine, Summary, printed_unit
 
 _CONTACT = {"takeoff": "takeoff", "landing": "landing", "touch_and_go": "touch-and-go"}
@@ -33,6 +34,9 @@ def _head(s: Summary) -> str:
     for key, word in (("aircraft", "aircraft"), ("aircraft_type", "type"), ("recorder", "recorder")):
         if source.get(key):
             lines.append(f"{word}: {source[key]}")
+    craft = source.get("craft")
+    if isinstance(craft, dict) and craft.get("why"):
+        lines.append(f"by its path: {WORDS[craft['kind']]} ({craft['why']})")
     return "\n".join(lines)
 
 
