@@ -244,3 +244,16 @@ def test_a_flight_without_rpm_still_tells_its_climb_and_cruise(bare: Airplane, t
     assert float(climb.split()[1].replace(",", "")) == pytest.approx(truth, rel=0.25)
     assert any(w.startswith("cruised at") for w in words)
     assert by_path(replace(read_flight(path), columns={}), bare) == ()
+
+
+def test_a_flap_setting_without_a_stall_speed_is_left_out(bare: Airplane, files: list[Path]) -> None:
+    """The file prints no stall for notch 2: its windows go, the flight still teaches the rest."""
+    data = bare.file.model_dump(mode="json")
+    data["performance"]["stall"]["rows"] = [
+        r for r in data["performance"]["stall"]["rows"] if r["flap_notch"] in (0, 3)
+    ]
+    short = Airplane(AirplaneFile.model_validate(data))
+    flown = flown_of(read_flight(files[0], airplane=short), short, WEIGHT_LB * LB_KG, "typed")
+    assert flown is not None
+    assert {int(n) for n in np.unique(flown.rows.notch)} <= {0, 3}
+    assert np.isfinite(learn(short, [], [flown]).own.theta).all()

@@ -144,11 +144,11 @@ def take_up(
 
     if typed.resolve().is_relative_to(_SHIPPED.resolve()) or not typed.is_file():
         return ()
-    airplane = load_airplane(typed)
-    flown = flown_of(flight, airplane, mass_kg, weight_from)
-    if flown is None:
-        return ()
     try:
+        airplane = load_airplane(typed)
+        flown = flown_of(flight, airplane, mass_kg, weight_from)
+        if flown is None:
+            return ()
         had = read_knowledge(typed)
         twin = had.twin(flown)
         if twin is not None and not (twin.weight_from == "unknown" and weight_from != "unknown"):

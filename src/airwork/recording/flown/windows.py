@@ -14,8 +14,8 @@ from numpy.typing import NDArray
 
 from airwork.airdata.atmosphere import G0_MPS2, standard_air, standard_temperature_k
 from airwork.airplane import Airplane
-from airwork.airplane.performance.condition import stall_cas_mps
 from airwork.airplane.performance.flown import GLIDE, POWERED, Rows
+from airwork.errors import NotPossible
 from airwork.recording.flight import Array, Flight
 from airwork.recording.flown.flaps import inferred_up, wing_area_m2
 from airwork.recording.flown.inertial import quiet_tas_mps
@@ -133,7 +133,7 @@ def _usable(
     needed = energy + s.cas_mps + s.rpm + quiet + load
     if not airplane.fixed_pitch:
         needed = needed + s.pressure_pa
-    stall = stall_cas_mps(airplane, np.maximum(s.notch, 0), np.full(s.time_s.size, mass_kg))
+    stall = _stalls_mps(airplane, np.maximum(s.notch, 0), mass_kg)
     with np.errstate(invalid="ignore", divide="ignore"):
         share = load * (stall / s.cas_mps) ** 2
         good = np.isfinite(needed) & ~s.on_ground & (share < MOST_LIFT) & (s.cas_mps > _LEAST_CAS * stall)
@@ -142,6 +142,17 @@ def _usable(
     settling = np.convolve(moved, np.ones(_FLAPS_REST_S), "full")[: moved.size] > 0
     near_ground = np.convolve(s.on_ground, np.ones(21), "same") > 0  # ground effect, flare, acceleration
     return np.asarray(good & ~settling & ~near_ground)
+
+
+def _stalls_mps(airplane: Airplane, notch: NDArray[np.int64], mass_kg: float) -> Array:
+    """Stall speed of each second's flap setting; NaN, and hence no window, where the file has none."""
+    out = np.full(notch.size, np.nan)
+    for one in np.unique(notch):
+        try:
+            out[notch == one] = airplane.stall_cas_mps(mass_kg, int(one))
+        except NotPossible:
+            continue
+    return out
 
 
 def _starts(usable: NDArray[np.bool_], notch: NDArray[np.int64]) -> NDArray[np.int64]:
