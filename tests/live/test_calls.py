@@ -13,12 +13,13 @@ def test_the_most_urgent_comes_first_and_others_keep_their_distance() -> None:
     assert [c.key for c in (calls.next(0.0), calls.next(1.0), calls.next(APART_S)) if c] == ["fuel", "tank"]
 
 
-def test_nothing_is_repeated_within_a_minute() -> None:
-    calls, said = Calls(), []
-    for now in range(0, 130, 5):
-        calls.want("tank", "Change tank now: right.", float(now))
-        said += [now] if calls.next(float(now)) else []
-    assert said == [0, 60, 120]
+def test_nothing_is_repeated_within_a_minute_and_what_stays_so_not_for_longer() -> None:
+    for key, wanted in (("mixture", [0, 60, 120]), ("tank", [0, 300])):
+        calls, said = Calls(), []
+        for now in range(0, 150 if key == "mixture" else 400, 5):
+            calls.want(key, "Full rich.", float(now))
+            said += [now] if calls.next(float(now)) else []
+        assert said == wanted
 
 
 def test_quiet_lets_only_what_is_urgent_through() -> None:

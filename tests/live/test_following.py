@@ -169,3 +169,22 @@ def test_a_simulator_over_udp_with_drop_outs_and_nonsense_is_recorded_whole(plan
     true = np.interp(flight.time_s, truth["time_s"].to_numpy() - truth["time_s"][0], truth["ias_mps"].to_numpy())
     assert np.nanpercentile(np.abs(flight["ias_mps"] - true), 95) < 0.5
     assert np.nanmax(flight["ias_mps"]) < 1.05 * truth["ias_mps"].head(900).max()
+
+
+def test_whatever_fails_in_flight_the_recording_goes_on(
+    plan: LivePlan, short: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Recognition and card broken on purpose: said, and every row is there."""
+
+    def broken(*_: object, **__: object) -> None:
+        raise IndexError("on purpose")
+
+    follower = Follower(plan, tmp_path / "live.csv", time.time())
+    follower.recorder.sync_s = 1e9
+    monkeypatch.setattr(follower.seeing, "look", broken)
+    monkeypatch.setattr(follower.card, "items", broken)
+    running = Running(follower, stepped=True)
+    Replay(short, 0.0, running.sample, running.end).start()
+    running.run()
+    assert len(airwork.read_flight(tmp_path / "live.csv")) == len(airwork.read_flight(short))
+    assert any("the recording goes on" in event.text for _, event in follower._events)

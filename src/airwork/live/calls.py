@@ -10,7 +10,7 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
 
 AGAIN_S = 60.0  # the same call not again before
-LONGER_S = {"area": 300.0, "glide": 180.0, "floor": 120.0}  # things that stay so for a while
+LONGER_S = {"area": 300.0, "glide": 600.0, "floor": 120.0, "tank": 300.0}  # things that stay so for a while
 APART_S = 8.0  # between any two that aren't urgent
 OLD_S = 30.0  # a call that had to wait so long isn't said any more
 URGENT = 0
@@ -25,7 +25,7 @@ CALLS: dict[str, tuple[int, str]] = {
     "tank": (2, "change of tank due in two minutes, and due"),
     "home": (2, "ten and two minutes before the turn for home"),
     "mixture": (3, "leaned above the handbook's limit"),
-    "glide": (3, "no landing place within glide any more, and one again"),
+    "glide": (3, "no landing place within glide for 20 s, while working in the area"),
     "graded": (4, "a maneuver has ended: held, or what was not"),
     "next": (5, "the next exercise of the lesson and the numbers it is flown by"),
 }

@@ -35,6 +35,7 @@ RUNNING_RPM = 500.0
 LONGEST_STEP_S = 5.0  # burned fuel isn't added up over a longer silence than this at once
 FLYING_MPS = 20.0
 LATE_LINE_S = 1.0  # sources may shuffle their lines within so much
+TANK_SAFE_M = 1000 * FT_M  # no change of tank below; common practice, no source
 GLIDE_S = 20.0  # a landing place must be out of reach, or in it again, for so long before it is said
 NUMBERS = 3  # beside the maneuver in hand
 FIRST = ("home", "tank", "power", "edge", "glide", "floor", "wind", "margin")
@@ -173,6 +174,11 @@ class Follower:
         line = f", {set_up.card_line}" if set_up is not None else ""
         self.calls.want("next", f"Next: {self.plan.briefing.exercises[index].title}{line}", at.now_s)
         self._told_next = index
+
+    def fault(self, what: str, problem: Exception, now_s: float) -> None:
+        """A part failed: it is said, and the rest, the recording first of all, goes on."""
+        text = f"{what} failed ({type(problem).__name__}); the recording goes on"
+        self._note([Event("fault", what, text)], now_s)
 
     def close(self) -> None:
         """The recording's end."""
@@ -317,7 +323,7 @@ class Follower:
         if edge is not None and self.card.done < len(self.order) and edge[0] > 0.0 > edge[1]:
             want("area", "Edge of the area in less than a minute.", now)
         due = self.card.tank_due_s(self.watch, at)
-        if due is not None and due <= 120.0:
+        if due is not None and due <= 120.0 and self.height_m(at) > TANK_SAFE_M:
             soon = "now" if due <= 0.0 else "in two minutes"
             want("tank", f"Change tank {soon}: {self.card.next_tank(self.watch, at)}.", now)
         power = found.get("power")
@@ -328,8 +334,9 @@ class Follower:
             reach = glide.level == "plain"
             if reach == self._in_glide:
                 self._glide_since_s = now
-            elif now - self._glide_since_s >= GLIDE_S and self.height_m(at) > QUIET_BELOW_M:
-                want("glide", f"Glide: {glide.text}." if reach else "No landing place in glide.", now)
+            elif now - self._glide_since_s >= GLIDE_S:
+                if not reach and edge is not None and edge[0] > 0.0:
+                    want("glide", "No landing place in glide.", now)
                 self._in_glide = reach
 
     def _slow_work(self) -> bool:
@@ -374,5 +381,7 @@ class Follower:
             found = self.watch.get(name, now_s)
             if found is not None and found.state != "fresh" and name != "longitude_rad":
                 out.append(f"{word(name)}: {found.age_s:.0f} s old" if found.state == "late" else f"{word(name)}: gone")
-        out += [e.text for t, e in self._events if now_s - t < 20.0 and e.kind in {"absurd", "dispute", "order"}]
+        out += [
+            e.text for t, e in self._events if now_s - t < 20.0 and e.kind in {"absurd", "dispute", "order", "fault"}
+        ]
         return list(dict.fromkeys(out))[:8]

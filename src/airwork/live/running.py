@@ -93,10 +93,9 @@ class Running:
                     self._one(self._lines.get(timeout=wait + 0.001))
                 self._clockwork()
         finally:
-            if self._look is not None:
-                self._finish_look(wait=True)
-            self.follower.looked(self.follower.seeing.look(over=True), self.now_s())
-            self._publish(self.follower.tick(self.now_s()))
+            self._finish_look(wait=True)
+            self._looked(lambda: self.follower.seeing.look(over=True))
+            self._tick(self.now_s())
             self.follower.close()
             self._pool.shutdown()
             self.finished = True
@@ -123,13 +122,13 @@ class Running:
         now = self.now_s()
         if now >= self._next_tick_s:
             self._next_tick_s = now + TICK_S
-            self._publish(self.follower.tick(now))
+            self._tick(now)
         if self._look is not None and self._look.done():
             self._finish_look()
         if self._look is None and now >= self._next_look_s:
             snapshot = self.follower.seeing.rows.snapshot()
             if self.stepped:
-                self.follower.looked(self.follower.seeing.look(snapshot), now)
+                self._looked(lambda: self.follower.seeing.look(snapshot))
                 self._next_look_s = now + EVERY_S
             else:
                 self._look = self._pool.submit(self._timed_look, snapshot)
@@ -141,10 +140,26 @@ class Running:
     def _finish_look(self, *, wait: bool = False) -> None:
         if self._look is None or not (wait or self._look.done()):
             return
-        new, took_s = self._look.result()
-        self._look = None
-        self.follower.looked(new, self.now_s())
+        look, self._look = self._look, None
+        took_s = 1.0
+        try:
+            new, took_s = look.result()
+            self.follower.looked(new, self.now_s())
+        except Exception as problem:  # whatever a room trips over in flight, the recording goes on
+            self.follower.fault("recognition", problem, self.now_s())
         self._next_look_s = self.now_s() + max(EVERY_S, SHARE * took_s * self.speed)
+
+    def _looked(self, look: Callable[[], list[Seen]]) -> None:
+        try:
+            self.follower.looked(look(), self.now_s())
+        except Exception as problem:
+            self.follower.fault("recognition", problem, self.now_s())
+
+    def _tick(self, now_s: float) -> None:
+        try:
+            self._publish(self.follower.tick(now_s))
+        except Exception as problem:
+            self.follower.fault("the card", problem, now_s)
 
     def _tell(self, sample: Sample | None = None) -> None:
         """The newest readings to whoever waits."""
