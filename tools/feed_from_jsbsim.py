@@ -67,7 +67,7 @@ def main() -> None:
     parser.add_argument("--host", default="127.0.0.1")
     parser.add_argument("--port", type=int, default=49002)
     parser.add_argument("--seconds", type=float, default=3600.0)
-    parser.add_argument("--at", default="42.73,-73.81,6500", help="latitude, longitude, altitude in feet")
+    parser.add_argument("--at", default="41.35,-101.76,6500", help="latitude, longitude, altitude in feet")
     options = parser.parse_args()
     latitude, longitude, altitude = map(float, options.at.split(","))
     fdm, began = started(latitude, longitude, altitude), time.monotonic()

@@ -45,7 +45,7 @@ def test_leaning_is_allowed_up_to_the_handbooks_limit(plan: LivePlan) -> None:
     for ratio, word in ((limit.value, "may lean"), (limit.value + 0.01, "rich")):
         item = Card(plan).power(seen(plan, power_ratio=ratio), moment(plan))
         assert item is not None
-        assert word in item.text
+        assert word in item.label
         assert f"{100 * limit.value:.0f} %" in item.why
     lean = 0.8 * plan.airplane.fuel_flow_m3ps(limit.value, "full_rich")
     item = Card(plan).power(seen(plan, power_ratio=limit.value + 0.01, fuel_flow_m3ps=lean), moment(plan))

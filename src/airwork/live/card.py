@@ -155,13 +155,13 @@ class Card:
         if limit is None:
             return Item("power", "power", percent, f"{how}; the airplane file has no leaning rule")
         if ratio <= limit.value + 1e-9:
-            return Item("power", "power", f"{percent} · may lean", f"at or below {100.0 * limit.value:.0f} %; {how}")
+            return Item("power", "power: may lean", percent, f"at or below {100.0 * limit.value:.0f} %; {how}")
         leaned = self._leaned(watch, at, ratio)
         level: Level = "act" if leaned else "plain"
         why = f"above {100.0 * limit.value:.0f} %; {how}" + (
             "; the fuel flow is that of a leaned engine" if leaned else ""
         )
-        return Item("power", "power", f"{percent} · rich", why, level)
+        return Item("power", "power: rich", percent, why, level)
 
     def _leaned(self, watch: Watch, at: Moment, ratio: float) -> bool:
         """The flow is well below full rich: 12 % leaves room for a flow meter's error."""
