@@ -139,7 +139,7 @@ def _run(name: str, rest: list[str]) -> int:
         module.configure(parser)
         return int(module.run(parser.parse_args(_values_kept(rest))))
     except AirworkError as problem:
-        option = "--" if getattr(problem, "where", "") in OF_JOBS else ""
+        option = "--" if str(getattr(problem, "where", "")) in OF_JOBS else ""
         print(f"airwork {name}: {option}{problem}", file=sys.stderr)
         return COULD_NOT
     except KeyboardInterrupt:
