@@ -22,6 +22,7 @@ CHANGED = [
     ("/debriefs/{debrief}/mark", {"position": 0, "level": "perform"}),
     ("/flights/{flight}/debrief", {}),
     ("/flights/{flight}/sign", {"password": "x"}),
+    ("/debriefs/{debrief}/say", {"kind": "climb", "at_s": 60, "what": "asked", "start": "1:00", "end": "2:00"}),
 ]
 # What only an instructor may do, whosever it is.
 INSTRUCTORS = [
@@ -33,6 +34,7 @@ INSTRUCTORS = [
     ("/airplanes/larkmoor_155/fields", {"part": "airplane"}),
     ("/today/save", {"lesson": "stalls_over_the_lake"}),
     ("/flights/{flight}/sign", {"password": "x"}),
+    ("/debriefs/{debrief}/say", {"kind": "climb", "at_s": 60, "what": "asked", "start": "1:00", "end": "2:00"}),
     ("/people/invite", {"person": "{student}", "role": "chief"}),
     ("/people/remove", {"name": "Emmett Dray"}),
 ]

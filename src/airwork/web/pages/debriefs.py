@@ -241,9 +241,9 @@ def correct(
 def say(
     request: Request,
     debrief_id: str,
-    kind: Annotated[str, Form(max_length=48)],
-    at_s: Annotated[float, Form()],
-    what: Annotated[Literal["asked", "judge", "target"], Form()],
+    kind: Annotated[str, Form(max_length=48)] = "",
+    at_s: Annotated[float, Form(allow_inf_nan=False)] = 0.0,
+    what: Annotated[Literal["asked", "judge", "target"], Form()] = "asked",
     start: Annotated[str, Form(max_length=20)] = "",
     end: Annotated[str, Form(max_length=20)] = "",
     target: Annotated[str, Form(max_length=20)] = "",
