@@ -106,10 +106,10 @@ def _dies_always(path: str, order: many.Order) -> many.Outcome:
 
 def test_a_worker_that_dies_costs_its_file_another_try_and_nobody_else_anything(tmp_path: Path) -> None:
     files = [f"file {n}" for n in range(6)]
-    done = list(many._on_cores(_dies_once, files, many.Order(str(tmp_path)), 2))
+    done = list(many._on_cores(_dies_once, files, many.Order(str(tmp_path)), 1))
     assert sorted(o.path for o in done) == files
     assert not any(o.problem for o in done)
-    always = list(many._on_cores(_dies_always, files[:4], many.Order(str(tmp_path)), 2))
+    always = list(many._on_cores(_dies_always, files[:4], many.Order(str(tmp_path)), 1))
     assert [o.path for o in always if o.problem] == ["file 2"]
     assert sorted(o.path for o in always) == files[:4]
 

@@ -208,18 +208,24 @@ def _on_cores(work: Callable[[str, Order], Outcome], what: list[str], order: Ord
                     yield outcome
         except BrokenProcessPool:  # some worker died, nobody says whose file it was: each of these once more, alone
             pool.shutdown(wait=False, cancel_futures=True)
-            for one in running.values():
-                yield _alone(work, one, order)
+            yield from _one_by_one(work, list(running.values()), order)
         else:
             pool.shutdown()
 
 
-def _alone(work: Callable[[str, Order], Outcome], one: str, order: Order) -> Outcome:
-    with _pool(1) as pool:
+def _one_by_one(work: Callable[[str, Order], Outcome], suspects: list[str], order: Order) -> Iterator[Outcome]:
+    """Each file alone in a worker, so that who dies over it is known; the worker goes on while it lives."""
+    pool: ProcessPoolExecutor | None = None
+    for one in suspects:
+        pool = pool or _pool(1)
         try:
-            return pool.submit(work, one, order).result()
+            yield pool.submit(work, one, order).result()
         except BrokenProcessPool:
-            return Outcome(one, "", "the worker died over it twice (out of memory, or killed)")
+            pool.shutdown(wait=False, cancel_futures=True)
+            pool = None
+            yield Outcome(one, "", "the worker died over it twice (out of memory, or killed)")
+    if pool is not None:
+        pool.shutdown()
 
 
 def _pool(workers: int) -> ProcessPoolExecutor:
