@@ -8,6 +8,7 @@ propellers unlike the airplanes the priors were once looked at on.
 from __future__ import annotations
 
 import pickle
+import tempfile
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -27,7 +28,7 @@ from airwork.units import KT_MPS, LB_KG
 from flying import airplanes as flown_models
 from flying import basic
 
-CACHE = Path("/tmp/learning")
+CACHE = Path(tempfile.gettempdir()) / "airwork-learning"
 NOTCH_DEG = (0.0, 10.0, 20.0, 30.0)
 
 

@@ -11,7 +11,8 @@ only to 1.9 times the stall (beyond the white arc nobody flies them). Nothing is
 handbook as well. In one flight of five the weight is noted 60 lb wrong. Each figure: median / 90th percentile of the
 absolute error, and the share of truths inside the 90 % band.
 
-Flights and trims are kept in a folder (`--cache`, /tmp/learning); making them takes some ten minutes the first time.
+Flights and trims are kept in a folder (`--cache`, one in the system's temporary folder if not given); making them takes
+some ten minutes the first time.
 """
 
 from __future__ import annotations
