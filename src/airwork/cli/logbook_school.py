@@ -20,8 +20,9 @@ from airwork.cli.logbook_tools import data_option, json_option, opened, print_js
 
 def configure(parser: argparse.ArgumentParser) -> None:
     """Arguments."""
-    asked = ("tasks", "weak", "teaching", "climb", "approaches", "hours")
-    parser.add_argument("question", choices=asked)
+    from airwork.logbook.questions import questions
+
+    parser.add_argument("question", choices=list(questions()))
     parser.add_argument("--names", action="store_true", help="instructors by name")
     parser.add_argument("--parquet", metavar="OUT", type=Path, help="also write the table as Parquet")
     json_option(parser)

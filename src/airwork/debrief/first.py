@@ -58,6 +58,13 @@ DRILLS: dict[Root, str] = {
     "decision": 'Three approaches with the gate spoken ("stable" or "going around" at 300 ft), one of them a go-around '
     "asked for; done when the word comes before the height does.",
 }
+# Where it was one thing alone that settled beside what was wanted; our own drills (common practice, no source).
+SETTLED_DRILLS = {
+    "bank": "Roll to the bank wanted and say it; one look at the attitude indicator, then the picture outside held for "
+    "half a circle; done when three each way stay within 3°.",
+    "altitude": "Before each leg the altitude wanted said aloud, a tenth of the vertical speed as lead; done when "
+    "three level-offs stay within 30 ft for a minute.",
+}
 QUESTIONS: dict[Root, str] = {
     "late": "What were you waiting to see before you acted, in {place}?",
     "too big": "In {place}, what did you feel in your hand and in the seat, and what did you want the nose to do?",
@@ -97,6 +104,7 @@ class _Place:
     start_s: float
     end_s: float
     maneuver: int  # number of the episode; -1 none
+    quantity: str = ""  # whose deviation it explains
 
 
 def first_lines(evidence: Evidence, graded: Sequence[Judged]) -> tuple[Line, ...]:
@@ -117,7 +125,7 @@ def first_lines(evidence: Evidence, graded: Sequence[Judged]) -> tuple[Line, ...
         heading = "pattern" if several else "main error"
         out.append(Line(heading, _pattern_text(root, chosen, several=several), chosen[0].start_s, chosen[0].end_s))
         if root:
-            out.append(Line("next time", DRILLS[root]))
+            out.append(Line("next time", _drill(root, chosen)))
             out.append(Line("ask", QUESTIONS[root].format(place=chosen[0].where)))
     elif thin and thin[0].root:
         out.append(Line("next time", DRILLS[thin[0].root]))
@@ -229,7 +237,8 @@ def _places(evidence: Evidence, graded: Sequence[Judged], thin: Sequence[Margin]
             factor = TO_AND_FRO if finding is not None and finding.shape == "to and fro" else 1.0
             where = _where(e)
             text = f"{where} {_told(evidence, cause, finding)}"
-            out.append(_Place(text, where, STANDARD * size * factor, cause.root, cause.start_s, cause.end_s, number))
+            rank = STANDARD * size * factor
+            out.append(_Place(text, where, rank, cause.root, cause.start_s, cause.end_s, number, cause.explains))
     return sorted(out, key=lambda p: -p.rank)
 
 
@@ -282,6 +291,14 @@ def _pattern_text(root: Root, chosen: Sequence[_Place], *, several: bool) -> str
     shown = "; ".join(p.text.rstrip(".") for p in chosen[:MOST_PLACES])
     more = f"; and {len(chosen) - MOST_PLACES} more" if len(chosen) > MOST_PLACES else ""
     return f"{ROOTS[root]}, in {len(chosen)} places: {shown}{more}."
+
+
+def _drill(root: Root, chosen: Sequence[_Place]) -> str:
+    """The root's drill; of what settled beside its target that thing's own, when it was one thing alone."""
+    settled = {p.quantity for p in chosen}
+    if root == "target not set" and len(settled) == 1:
+        return SETTLED_DRILLS.get(settled.pop(), DRILLS[root])
+    return DRILLS[root]
 
 
 def _not_judged(evidence: Evidence, graded: Sequence[Judged]) -> str:
