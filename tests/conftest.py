@@ -10,12 +10,21 @@ import pytest
 import airwork
 
 AIRPLANES = Path(airwork.__file__).parent / "demo_files" / "airplanes"
+SHARED = Path(__file__).resolve().parents[2] / "shared" / "recordings" / "loops_and_parabolas_5hz.csv"
 
 
 @pytest.fixture(scope="session")
 def airplane_folder() -> Path:
     """Folder of the invented airplanes that ship with the demo."""
     return AIRPLANES
+
+
+@pytest.fixture(scope="session")
+def whole_flight() -> Path:
+    """The whole open recording, where it lies beside the project."""
+    if not SHARED.is_file():
+        pytest.skip("the whole open recording is not beside the project; the excerpt is tested")
+    return SHARED
 
 
 def pytest_configure(config: pytest.Config) -> None:

@@ -7,7 +7,6 @@ Microgravity Sci. Technol. 32(6), 1121–1132 (2020), CC BY 4.0; a flight with n
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable
 from functools import lru_cache
 from pathlib import Path
@@ -282,20 +281,16 @@ def test_the_same_maneuvers_are_seen_without_a_known_wind() -> None:
     assert all(e.score <= sure.get(e.kind, 1.0) + 0.01 for e in without if e.kind.endswith("stall"))
 
 
-RECORDINGS = Path(os.environ.get("AIRWORK_RECORDINGS", "/nowhere"))
-LOOPS = RECORDINGS / "loops_and_parabolas_5hz.csv"
-
-
-@pytest.mark.skipif(not LOOPS.exists(), reason="the open recording is not here (AIRWORK_RECORDINGS names its folder)")
-def test_loops_parabolas_and_low_passes_are_no_lesson() -> None:
-    """One take-off, one landing; loops, parabolas and low passes are none of the maneuvers."""
+def test_loops_and_parabolas_are_no_lesson(whole_flight: Path) -> None:
+    """One take-off, two touches, one landing; loops and parabolas are none of the maneuvers."""
     from airwork.recording import read_flight
 
-    found = story(read_flight(LOOPS))
+    found = story(read_flight(whole_flight))
     kinds = [e.kind for e in found]
     assert kinds.count("takeoff") == 1
+    assert kinds.count("touch_and_go") == 2
     assert kinds.count("landing") == 1
-    assert set(kinds) <= {"takeoff", "landing", "traffic_pattern", *PLAIN}
+    assert set(kinds) <= {"takeoff", "touch_and_go", "landing", "traffic_pattern", *PLAIN}
 
 
 def _without(flight: Flight, *endings: str) -> Flight:

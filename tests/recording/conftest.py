@@ -7,21 +7,12 @@ from pathlib import Path
 import pytest
 
 SOURCES = Path(__file__).resolve().parent.parent / "sources" / "recordings"
-SHARED = Path(__file__).resolve().parents[3] / "shared" / "recordings" / "loops_and_parabolas_5hz.csv"
 
 
 @pytest.fixture(scope="session")
 def recordings() -> Path:
     """Folder of the recordings kept verbatim."""
     return SOURCES
-
-
-@pytest.fixture(scope="session")
-def whole_flight() -> Path:
-    """The whole open recording, where it lies beside the project."""
-    if not SHARED.is_file():
-        pytest.skip("the whole open recording is not beside the project; the excerpt is tested")
-    return SHARED
 
 
 @pytest.fixture(autouse=True)
