@@ -53,7 +53,7 @@ def report_html(
     )
     return environment.get_template("report.html").render(
         **report_values(found, make_debrief_doc(found, zone=zone, marks=marks), ideals=ideals),
-        css=_asset("assets", "report.css"),
+        css=_asset("assets", "base.css") + _asset("assets", "report.css"),
         plots_js=_asset("assets", "plots.js"),
         report_js=_asset("assets", "report.js"),
         uplot=_vendor("uplot.js"),
