@@ -2,17 +2,19 @@
 
     python tools/feed_from_jsbsim.py --port 49002 --seconds 600
 
-A c172p in level flight over the demo's field, turning left and right by a small autopilot: enough to see the card
-move. A simulator of your own needs no more than `line` and `sendto`.
+A c172p over the demo's field, flown by a small autopilot: steep turns to each side with level flight between. A
+simulator of your own needs no more than `line` and `sendto`.
 """
 
 from __future__ import annotations
 
 import argparse
+import itertools
 import json
 import math
 import socket
 import time
+from collections.abc import Iterator
 
 import jsbsim
 
@@ -22,7 +24,7 @@ COLUMNS = {  # name sent -> JSBSim property
     "true_heading_deg": "attitude/psi-deg", "bank_deg": "attitude/phi-deg", "pitch_deg": "attitude/theta-deg",
     "rpm": "propulsion/engine/engine-rpm",
 }  # fmt: skip
-STEP_S, BANK_DEG, TURN_S = 0.1, 30.0, 60.0
+STEP_S = 0.1
 
 
 def started(latitude_deg: float, longitude_deg: float, altitude_ft: float) -> jsbsim.FGFDMExec:
@@ -40,25 +42,58 @@ def started(latitude_deg: float, longitude_deg: float, altitude_ft: float) -> js
     return fdm
 
 
-def steer(fdm: jsbsim.FGFDMExec, seconds: float, altitude_ft: float) -> None:
-    """A turn to each side in turn, height held by pitch."""
-    wanted = math.radians(BANK_DEG) * (1 if int(seconds / TURN_S) % 2 else -1)
-    bank, rate = fdm["attitude/phi-rad"], fdm["velocities/p-rad_sec"]
-    fdm["fcs/aileron-cmd-norm"] = max(-0.6, min(0.6, 0.8 * (wanted - bank) - 0.4 * rate))
-    climb = max(-8.0, min(8.0, 0.05 * (altitude_ft - fdm["position/h-sl-ft"])))
-    error = climb - fdm["velocities/h-dot-fps"]
-    fdm["fcs/elevator-cmd-norm"] = max(-0.5, min(0.5, -0.012 * error + 0.6 * fdm["velocities/q-rad_sec"] - 0.05))
+class Pilot:
+    """Holds altitude, bank and airspeed by a few gains and their integrals; rolls out on the heading rolled in on."""
+
+    def __init__(self, altitude_ft: float, speed_kt: float = 100.0) -> None:
+        self.altitude_ft, self.speed_kt = altitude_ft, speed_kt
+        self.bank_sum, self.pitch_sum, self.throttle = 0.0, 0.0, 0.75
+
+    def steer(self, fdm: jsbsim.FGFDMExec, bank_deg: float) -> None:
+        """One step of the flight dynamics."""
+        step = fdm.get_delta_t()
+        bank, rate = fdm["attitude/phi-rad"], fdm["velocities/p-rad_sec"]
+        off = max(-0.5, min(0.5, math.radians(bank_deg) - bank))
+        self.bank_sum += 0.15 * off * step
+        fdm["fcs/aileron-cmd-norm"] = max(-0.7, min(0.7, 0.8 * off - 0.4 * rate + self.bank_sum))
+        climb = max(-10.0, min(10.0, 0.1 * (self.altitude_ft - fdm["position/h-sl-ft"])))
+        error = climb - fdm["velocities/h-dot-fps"]
+        self.pitch_sum += -0.004 * error * step
+        pull = 0.25 * (1.0 / max(math.cos(bank), 0.3) - 1.0)
+        pitch = -0.012 * error + 0.6 * fdm["velocities/q-rad_sec"] + self.pitch_sum - pull
+        fdm["fcs/elevator-cmd-norm"] = max(-0.9, min(0.5, pitch))
+        slow = self.speed_kt - fdm["velocities/vc-kts"]
+        self.throttle = max(0.0, min(1.0, self.throttle + 0.01 * slow * step))
+        fdm["fcs/throttle-cmd-norm"] = max(0.0, min(1.0, self.throttle + 0.05 * slow))
 
 
-def line(fdm: jsbsim.FGFDMExec) -> bytes:
-    """One moment as JSON, dated by this machine's clock."""
+# Level, a steep turn each way, level again: (how long [s] or how far round [deg], bank [deg]); over and over.
+LESSON = ((60.0, 0.0), (340.0, -45.0), (30.0, 0.0), (340.0, 45.0), (60.0, 0.0))
+
+
+def fly(latitude_deg: float, longitude_deg: float, altitude_ft: float) -> Iterator[tuple[float, jsbsim.FGFDMExec]]:
+    """(seconds from the start, the airplane then), ten a second of the airplane's own time, without end."""
+    fdm, pilot, sent = started(latitude_deg, longitude_deg, altitude_ft), Pilot(altitude_ft), 0.0
+    for much, bank_deg in itertools.cycle(LESSON):
+        gone = 0.0
+        while gone < much:
+            while fdm.get_sim_time() < sent:
+                pilot.steer(fdm, bank_deg)
+                fdm.run()
+            yield sent, fdm
+            sent += STEP_S
+            gone += STEP_S * (abs(math.degrees(fdm["velocities/psidot-rad_sec"])) if bank_deg else 1.0)
+
+
+def line(fdm: jsbsim.FGFDMExec, utc_s: float) -> bytes:
+    """One moment as JSON. utc_s : its date, seconds since 1970."""
     values = {name: round(float(fdm[found]), 6) for name, found in COLUMNS.items()}
     north, east = fdm["velocities/v-north-fps"], fdm["velocities/v-east-fps"]
     values |= {
         "groundspeed_ft/s": round(math.hypot(north, east), 2),
         "track_deg": math.degrees(math.atan2(east, north)) % 360,
     }
-    return json.dumps({"time": time.time(), **values}).encode()
+    return json.dumps({"time": utc_s, **values}).encode()
 
 
 def main() -> None:
@@ -70,15 +105,11 @@ def main() -> None:
     parser.add_argument("--at", default="41.35,-101.76,6500", help="latitude, longitude, altitude in feet")
     options = parser.parse_args()
     latitude, longitude, altitude = map(float, options.at.split(","))
-    fdm, began = started(latitude, longitude, altitude), time.monotonic()
-    out = socket.socket(socket.AF_INET, socket.SOCK_DGRAM)
-    sent = 0.0
-    while sent < options.seconds:
-        while fdm.get_sim_time() < sent:
-            steer(fdm, sent, altitude)
-            fdm.run()
-        out.sendto(line(fdm), (options.host, options.port))
-        sent += STEP_S
+    out, began = socket.socket(socket.AF_INET, socket.SOCK_DGRAM), time.monotonic()
+    for sent, fdm in fly(latitude, longitude, altitude):
+        if sent > options.seconds:
+            break
+        out.sendto(line(fdm, time.time()), (options.host, options.port))
         time.sleep(max(0.0, began + sent - time.monotonic()))
 
 

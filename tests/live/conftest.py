@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 import airwork
-from airwork.live.card import LivePlan
+from airwork.live.now import LivePlan
 from airwork.live.plan import live_plan
 from airwork.live.recorder import Recorder
 from airwork.live.sources import samples_of

@@ -7,7 +7,8 @@ from dataclasses import replace
 
 import pytest
 
-from airwork.live.card import Card, LivePlan, Moment
+from airwork.live.card import Card
+from airwork.live.now import LivePlan, Moment
 from airwork.live.reading import Sample
 from airwork.live.watch import Watch
 from airwork.units import from_unit, to_unit
@@ -72,12 +73,12 @@ def test_the_time_to_turn_for_home_is_fuel_above_what_is_needed_over_the_flow(pl
 def test_glide_counts_the_wind_and_says_when_no_place_is_in_reach(plan: LivePlan) -> None:
     """Over the field everything above it is spare; far off and low nothing is."""
     card = Card(plan)
-    above = card.glide_place(seen(plan), moment(plan, wind_from_rad=0.0, wind_mps=0.0))
+    above = card.where.glide_place(seen(plan), moment(plan, wind_from_rad=0.0, wind_mps=0.0))
     assert above is not None
     assert above[1] > 0.0
     place = plan.lesson.place
     far = seen(plan, latitude_rad=place.latitude_rad + 0.01, indicated_altitude_m=(place.elevation_m or 0.0) + 300.0)
-    item = Card(plan).glide(far, moment(plan))
+    item = Card(plan).where.glide(far, moment(plan))
     assert item is not None
     assert item.text == "no place"
 
@@ -97,3 +98,21 @@ def test_the_lessons_numbers_follow_the_weight(plan: LivePlan) -> None:
     assert light is not None
     assert light.targets["ias_mps"] < heavy.targets["ias_mps"]
     assert to_unit(heavy.targets["ias_mps"] - light.targets["ias_mps"], "kt") < 8.0
+
+
+def test_a_position_beyond_the_fuels_reach_is_said_and_nothing_is_worked_out_from_it(plan: LivePlan) -> None:
+    """Half a great circle away: no way home of hundreds of minutes, no area, no glide; just inside the reach all of it.
+
+    Range = time on the fuel aboard × true airspeed, [PHAK] ch. 16.
+    """
+    card = Card(plan)
+    fuel = plan.briefing.fuel
+    reach = card.where.range_m
+    knots = to_unit(reach / (fuel.aboard_m3 / fuel.cruise_flow_m3ps), "kt")
+    assert 70.0 < knots < 140.0
+    place, radius = plan.lesson.place, 6_371_000.0
+    for share, near in ((0.9, True), (1.1, False)):
+        north = seen(plan, latitude_rad=place.latitude_rad + share * reach / radius)
+        shown = {i.key for i in Card(plan).items(north, moment(plan))}
+        assert ({"home", "edge", "glide"} <= shown) is near
+        assert ("place" in shown) is not near

@@ -2,27 +2,29 @@
 
 from __future__ import annotations
 
-import gzip
 import json
 import math
 import socket
+import sys
 import threading
 import time
 from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
-import polars as pl
 import pytest
 
 import airwork
 from airwork.cli import main
-from airwork.live.card import LivePlan
 from airwork.live.follower import Follower
+from airwork.live.now import LivePlan
 from airwork.live.running import Running
 from airwork.live.sources import Replay, Udp
+from airwork.recording.marks import Mark, keep_mark, marks_path
+from airwork.units import from_unit
 
-TRUTH = Path(__file__).parents[1] / "sources" / "recordings" / "jsbsim_private_test_7.csv.gz"
+sys.path.insert(0, str(Path(__file__).parents[2] / "tools"))
+from feed_from_jsbsim import fly, line
 
 
 @pytest.fixture(scope="module")
@@ -126,9 +128,11 @@ def test_what_cannot_be_followed_is_one_line(
     assert err.count("\n") == 1
 
 
-def test_a_simulator_over_udp_with_drop_outs_and_nonsense_is_recorded_whole(plan: LivePlan, tmp_path: Path) -> None:
-    """A lesson flown in JSBSim (kept in sources), sent as JSON: each sixth line lost, doubled, late, torn or absurd."""
-    truth = pl.read_csv(gzip.decompress(TRUTH.read_bytes()))
+def test_a_simulator_flown_over_udp_amid_nonsense_is_recorded_whole(plan: LivePlan, tmp_path: Path) -> None:
+    """JSBSim flies two steep turns into it: each sixth line lost, doubled, late, torn or absurd, all else recorded.
+
+    What the simulator itself knew is the truth: airspeed, and one turn to each side at 45° through 340°.
+    """
     follower = Follower(plan, tmp_path / "udp.csv", time.time())
     running = Running(follower)
     source = Udp(0, running.deliver, "127.0.0.1")
@@ -136,25 +140,21 @@ def test_a_simulator_over_udp_with_drop_outs_and_nonsense_is_recorded_whole(plan
     loop = threading.Thread(target=running.run)
     loop.start()
     out = socket.socket(socket.AF_INET, socket.SOCK_DGRAM)
-    lines = []
-    for row in truth.head(900).iter_rows(named=True):
-        lines.append(json.dumps({
-            "time_s": row["time_s"], "latitude_deg": math.degrees(row["latitude_rad"]),
-            "longitude_deg": math.degrees(row["longitude_rad"]), "indicated_altitude_m": row["indicated_altitude_m"],
-            "ias_mps": row["ias_mps"], "groundspeed_mps": row["groundspeed_mps"],
-            "track_deg": math.degrees(row["track_rad"]), "bank_deg": math.degrees(row["bank_rad"]),
-        }).encode())  # fmt: skip
-    lost = 0
-    for k, line in enumerate(lines):
+    place, begun = plan.lesson.place, plan.lesson.start_utc_s
+    lines, truth, lost = [], [], 0
+    for k, (at, fdm) in enumerate(fly(math.degrees(place.latitude_rad), math.degrees(place.longitude_rad), 6500.0)):
+        if at > 230.0:
+            break
+        lines.append(line(fdm, begun + at))
+        truth.append((at, fdm["velocities/vc-kts"], fdm["attitude/phi-deg"]))
+        spoilt = [lines[k]]
         if k % 6 == 5:
-            spoilt = ([], [line, line], [lines[max(k - 40, 0)]], [line[: len(line) // 2]],
-                      [line.replace(b'"ias_mps": ', b'"ias_mps": 9')])[(k // 6) % 5]  # fmt: skip
-            lost += spoilt == [] or spoilt[0] != line
-        else:
-            spoilt = [line]
+            spoilt = ([], [lines[k]] * 2, [lines[max(k - 40, 0)]], [lines[k][: len(lines[k]) // 2]],
+                      [lines[k].replace(b'"ias_kt": ', b'"ias_kt": 9')])[(k // 6) % 5]  # fmt: skip
+            lost += lines[k] not in spoilt
         for one in spoilt:
             out.sendto(one, ("127.0.0.1", source.port))
-        time.sleep(0.001)
+        time.sleep(0.0003)
     deadline = time.monotonic() + 20.0
     while follower.watch.counts["samples"] < len(lines) - lost and time.monotonic() < deadline:
         time.sleep(0.05)
@@ -165,10 +165,30 @@ def test_a_simulator_over_udp_with_drop_outs_and_nonsense_is_recorded_whole(plan
     flight = airwork.read_flight(tmp_path / "udp.csv")
     assert len(flight) >= len(lines) - lost - 5
     assert running.bad_lines()
-    assert follower.late > 10
-    true = np.interp(flight.time_s, truth["time_s"].to_numpy() - truth["time_s"][0], truth["ias_mps"].to_numpy())
-    assert np.nanpercentile(np.abs(flight["ias_mps"] - true), 95) < 0.5
-    assert np.nanmax(flight["ias_mps"]) < 1.05 * truth["ias_mps"].head(900).max()
+    assert follower.late > 30
+    seconds, knots, bank = np.array(truth).T
+    flown = np.interp(flight.time_s, seconds, from_unit(knots, "kt"))
+    assert np.nanpercentile(np.abs(flight["ias_mps"] - flown), 95) < 0.5
+    assert np.nanmax(flight["ias_mps"]) < 1.02 * from_unit(knots.max(), "kt")
+    rolled_out = seconds[np.flatnonzero(np.diff((np.abs(bank) > 20.0).astype(int)) == -1)]
+    steep = [s.end_s - begun for s in follower.seeing.ended if s.kind == "steep_turn"]
+    assert steep == pytest.approx(rolled_out.tolist(), abs=6.0)
+
+
+def test_a_mark_is_told_in_the_debrief_with_its_maneuver(short: Path, tmp_path: Path) -> None:
+    """Kept beside the recording; a torn line and one of another day are passed over."""
+    flight = tmp_path / "live.csv"
+    flight.write_bytes(short.read_bytes())
+    begun = airwork.read_flight(flight).start_utc_s
+    takeoff = next(g.episode for g in airwork.debrief_flight(flight).episodes if g.episode.kind == "takeoff")
+    keep_mark(flight, Mark(begun + round(takeoff.end_s) + 3.0, "late rotation"))
+    keep_mark(flight, Mark(begun + 86_400.0, "another day"))
+    with marks_path(flight).open("a") as torn:
+        torn.write('{"utc": "2026-')
+    told = [note for note in airwork.debrief_flight(flight).notes if note.startswith("Marked")]
+    assert len(told) == 1
+    assert "late rotation" in told[0]
+    assert "Takeoff" in told[0]
 
 
 def test_whatever_fails_in_flight_the_recording_goes_on(

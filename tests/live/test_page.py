@@ -11,11 +11,12 @@ import pytest
 from starlette.testclient import TestClient
 
 from airwork.live.calls import CALLS
-from airwork.live.card import LivePlan
 from airwork.live.follower import Follower
+from airwork.live.now import LivePlan
 from airwork.live.page import app
 from airwork.live.reading import Sample
 from airwork.live.running import Running
+from airwork.recording.marks import marks_beside
 
 
 @pytest.fixture
@@ -60,8 +61,8 @@ def test_a_mark_is_kept_at_once_and_a_call_silenced(running: Running) -> None:
     assert client.post("/say/mark", content=json.dumps({"words": "too low"})).status_code == 200
     assert client.post("/say/silence", content=json.dumps({"call": "glide", "silent": True})).status_code == 200
     taken(running)
-    assert running.follower.marks[0][1] == "too low"
-    assert json.loads(running.follower.marks_path.read_text("utf-8"))["words"] == "too low"
+    assert running.follower.marks[0].words == "too low"
+    assert [m.words for m in marks_beside(running.follower.recording)] == ["too low"]
     assert running.follower.calls.silenced == {"glide"}
 
 

@@ -25,7 +25,7 @@ from airwork.cli import CAUTION, DONE
 from airwork.errors import InputError
 
 if TYPE_CHECKING:
-    from airwork.live.card import LivePlan
+    from airwork.live.now import LivePlan
     from airwork.live.running import Running
     from airwork.live.sources import Source
 
@@ -148,8 +148,6 @@ def _end(args: argparse.Namespace, plan: LivePlan, running: Running, path: Path)
     if not path.exists():
         raise InputError("nothing was received; nothing was recorded.", where="follow")
     print(f"\nrecorded: {path}, {follower.recorder.rows:,} rows" + _lost(running))
-    for utc, words in follower.marks:
-        print(f"marked:   {time.strftime('%H:%M:%S', time.gmtime(utc))} UTC  {words or 'this'}")
     found = debrief_flight(path, airplane=plan.airplane, lesson=plan.briefing)
     print(f"\n{debrief_text(make_debrief_doc(found, zone=plan.lesson.zone))}\n\n{CAUTION}")
     if args.student:

@@ -19,7 +19,7 @@ from airwork.debrief.first import Line, first_lines
 from airwork.debrief.first import as_json as lines_json
 from airwork.debrief.fuel_record import fuel_record
 from airwork.debrief.looked_for import looked_for
-from airwork.debrief.notes import lesson_notes, notes_of
+from airwork.debrief.notes import lesson_notes, marked, notes_of
 from airwork.debrief.plan import LessonPlan, plan_json, plan_of
 from airwork.debrief.record import clearing_record, excursions
 from airwork.maneuvers import room, rooms
@@ -184,7 +184,7 @@ def with_episodes(found: Debrief, evidence: Evidence, judged: Sequence[Graded]) 
     fuel, fuel_notes = fuel_record(evidence, episodes, plan)
     clearing, left = clearing_record(evidence, episodes), excursions(evidence, episodes, plan)
     notes = (
-        *lesson_notes(plan, found.airplane, found.flight.start_utc_s),
+        *marked(found.flight, episodes), *lesson_notes(plan, found.airplane, found.flight.start_utc_s),
         *notes_of(evidence, episodes, clearing, left), *fuel_notes,
     )  # fmt: skip
     return replace(

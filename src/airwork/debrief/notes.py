@@ -9,14 +9,17 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from airwork.debrief.looked_for import limits
+from airwork.maneuvers import room
 from airwork.maneuvers.episode import Episode
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
     from airwork.debrief.plan import LessonPlan
     from airwork.maneuvers.grading.evidence import Evidence
+    from airwork.recording.flight import Flight
 
 UNSURE = 0.6
+MARKED_AFTER_S = 30.0  # a mark so soon after a maneuver means that maneuver
 SAME_FLIGHT_S = 12.0 * 3600.0  # a lesson flown later the same day is still that lesson
 
 
@@ -41,6 +44,25 @@ def lesson_notes(plan: LessonPlan, airplane: Airplane | None, start_utc_s: float
         planned, flown = (datetime.fromtimestamp(t, UTC).date().isoformat() for t in (plan.start_utc_s, start_utc_s))
         out.append(f"The lesson is planned for {planned}, the flight was recorded on {flown}: the right lesson?")
     return out
+
+
+def marked(flight: Flight, episodes: Sequence[Episode]) -> list[str]:
+    """Moments marked in flight, each with the maneuver it lies in or follows."""
+    out = []
+    for mark in flight.source.get("marks", ()):
+        at = mark.utc_s - flight.start_utc_s
+        if not -1.0 <= at <= flight.time_s[-1] + 1.0:
+            continue
+        begun = [e for e in episodes if e.start_s <= at and at <= e.end_s + MARKED_AFTER_S]
+        last = max(begun, key=lambda e: (not room(e.kind).plain, e.start_s), default=None)
+        where = "" if last is None else f", {room(last.kind).title}"
+        out.append(f"Marked in flight at {_clock(at)}{where}: {mark.words or 'without words'}.")
+    return out
+
+
+def _clock(seconds: float) -> str:
+    whole = round(max(seconds, 0.0))
+    return f"{whole // 60}:{whole % 60:02d}"
 
 
 def _limits(evidence: Evidence, episodes: Sequence[Episode]) -> list[str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from airwork import recording as recordings
@@ -16,6 +17,7 @@ from airwork.jobs.files import load_airplane, load_lesson, standard_named, text_
 from airwork.lesson.briefing import Briefing
 from airwork.lesson.lesson import Lesson
 from airwork.recording import Flight
+from airwork.recording.marks import marks_beside
 from airwork.standards import Standard
 
 MOST_OVERWEIGHT = 1.1  # beyond it a weight is taken for kg and lb mixed up; our own choice
@@ -52,11 +54,14 @@ def read_flight(
     known = None if airplane is None else load_airplane(airplane)
     mass_kg = text_or_none(weight, "mass", "weight")
     _plausible(mass_kg, known)
-    return recordings.read_flight(
-        Path(recording).expanduser(), airplane=known, setting_pa=text_or_none(altimeter, "pressure", "altimeter"),
+    path = Path(recording).expanduser()
+    flight = recordings.read_flight(
+        path, airplane=known, setting_pa=text_or_none(altimeter, "pressure", "altimeter"),
         ground_elevation_m=text_or_none(elevation, "altitude", "elevation"), mapping=mapping, mass_kg=mass_kg,
         aircraft=aircraft,
     )  # fmt: skip
+    marks = marks_beside(path)
+    return replace(flight, source={**flight.source, "marks": marks}) if marks else flight
 
 
 def debrief_flight(

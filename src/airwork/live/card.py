@@ -8,79 +8,25 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from functools import cached_property
-from typing import Literal
 
-import numpy as np
-
-from airwork.airdata.airspeed import tas_from_cas_mps
 from airwork.airdata.angles import wrap_positive_rad
-from airwork.airdata.column import AirColumn, WindLayer
-from airwork.airdata.wind import wind_triangle
+from airwork.airdata.column import AirColumn
 from airwork.airplane import Airplane
 from airwork.errors import AirworkError
-from airwork.lesson.briefing import Briefing
-from airwork.lesson.day import Day
 from airwork.lesson.exercises import make_run
-from airwork.lesson.flight_plan import FlightPlan
-from airwork.lesson.glide import Field, best_place
-from airwork.lesson.legs import Planner, time_fuel_home
-from airwork.lesson.lesson import Lesson
+from airwork.lesson.legs import time_fuel_home
+from airwork.live.now import Item, Level, LivePlan, Moment, air_now, altitude_m
 from airwork.live.watch import Watch
+from airwork.live.whereabouts import Whereabouts
 from airwork.maneuvers.setup import Conditions, SetUp
 from airwork.maneuvers.tank_change import NAMES as TANK_NAMES
-from airwork.standards import Standard
-from airwork.units import KT_MPS, from_unit, to_unit
+from airwork.units import KT_MPS, to_unit
 
-Level = Literal["plain", "look", "act"]
 CRUISE_SHARE = 0.6  # taken for the flow where nothing is recorded of the engine
 FLYING_MPS = 20.0
-EDGE_AHEAD_S = 60.0
 HOME_S = 5.0  # the way home is worked out anew so often: it changes by seconds in that time
 MOST_SET_UPS = 64
-FLOOR_NEAR_M = from_unit(300.0, "ft")
 MARGIN_ACT_MPS, MARGIN_LOOK_MPS = 5 * KT_MPS, 10 * KT_MPS
-
-
-@dataclass(frozen=True, slots=True)
-class Item:
-    """One number to show. why : where it is from, or the reason behind a word. level : how it is to be looked at."""
-
-    key: str
-    label: str
-    text: str
-    why: str = ""
-    level: Level = "plain"
-
-
-@dataclass(frozen=True)
-class LivePlan:
-    """What is followed: the lesson, briefed and planned, with its airplane and day."""
-
-    lesson: Lesson
-    airplane: Airplane
-    standard: Standard
-    day: Day
-    briefing: Briefing
-    flight: FlightPlan
-
-    @property
-    def planner(self) -> Planner:
-        """What legs are computed from."""
-        return self.flight.planner
-
-
-@dataclass(frozen=True, slots=True)
-class Moment:
-    """What is known of the flight now. SI; NaN not known. wind_from_rad, wind_mps : as last found."""
-
-    now_s: float  # on the receiver's clock
-    utc_s: float
-    elapsed_s: float  # since the engine started, or since the first sample
-    wind_from_rad: float = math.nan
-    wind_mps: float = math.nan
-    wind_how: str = ""
-    burned_m3: float = 0.0  # since the start, added up
 
 
 @dataclass
@@ -88,15 +34,19 @@ class Card:
     """Works out the items of a moment. Keeps what was worked out anew of the lesson's numbers."""
 
     plan: LivePlan
+    where: Whereabouts = field(init=False)
     done: int = 0  # exercises of the lesson flown
     _set_ups: dict[tuple[int, ...], SetUp | None] = field(default_factory=dict)
-    _spot: tuple[float, tuple[float, float] | None] = (math.nan, None)
     _home: tuple[float, tuple[float, float] | None] = (-math.inf, None)
+
+    def __post_init__(self) -> None:
+        """The same plan for the map."""
+        self.where = Whereabouts(self.plan)
 
     def items(self, watch: Watch, at: Moment) -> list[Item]:
         """All numbers that can be had now, in the order of the card."""
         out = [self.power(watch, at), self.tank(watch, at), self.home(watch, at), self.margin(watch, at)]
-        out += [*self.area(watch, at), self.glide(watch, at), self.wind(at)]
+        out += [*self.where.items(watch, at), self.wind(at)]
         return [item for item in out if item is not None]
 
     # --- air and weight of the moment ---
@@ -105,25 +55,6 @@ class Card:
         """Mass now. [kg]"""
         return self.plan.planner.mass_after(at.burned_m3)
 
-    def altitude_m(self, watch: Watch, at: Moment) -> float:
-        """Altitude as the altimeter shows it, else by satellite. [m]"""
-        for name in ("indicated_altitude_m", "gps_altitude_m", "pressure_altitude_m"):
-            if math.isfinite(value := watch.value(name, at.now_s)):
-                return value
-        return math.nan
-
-    def air(self, watch: Watch, at: Moment) -> AirColumn:
-        """The day's air, with what is measured now in place of what was briefed."""
-        air, here = self.plan.day.air, self.altitude_m(watch, at)
-        setting, oat = watch.value("setting_pa", at.now_s), watch.value("oat_k", at.now_s)
-        if math.isfinite(setting):
-            air = replace(air, setting_pa=setting)
-        if math.isfinite(oat) and math.isfinite(here):
-            air = replace(air, temperature_k=oat, temperature_altitude_m=here)
-        if math.isfinite(at.wind_mps) and math.isfinite(here):
-            air = replace(air, winds=(WindLayer(here, at.wind_from_rad, at.wind_mps),))
-        return air
-
     # --- the numbers ---
 
     def power_ratio(self, watch: Watch, at: Moment) -> tuple[float, str]:
@@ -131,11 +62,11 @@ class Card:
         measured = watch.value("power_ratio", at.now_s)
         if math.isfinite(measured):
             return measured, "as received"
-        rpm, here = watch.value("rpm", at.now_s), self.altitude_m(watch, at)
+        rpm, here = watch.value("rpm", at.now_s), altitude_m(watch, at)
         manifold = watch.value("manifold_pressure_pa", at.now_s)
         if not math.isfinite(rpm) or not math.isfinite(here):
             return math.nan, ""
-        air = self.air(watch, at)
+        air = air_now(self.plan, watch, at)
         try:
             ratio = self.plan.airplane.power_ratio(
                 rpm, float(air.pressure_altitude_m(here)), float(air.temperature_at_k(here)),
@@ -234,7 +165,7 @@ class Card:
 
     def home_s(self, watch: Watch, at: Moment) -> tuple[float, float, float, str] | None:
         """(time left before turning for home [s], way home [s], fuel for it [m³], by what); None without a position."""
-        spot, here = self.position(watch, at), self.altitude_m(watch, at)
+        spot, here = self.where.position(watch, at), altitude_m(watch, at)
         if spot is None or not math.isfinite(here):
             return None
         if not 0.0 <= at.now_s - self._home[0] < HOME_S:
@@ -255,7 +186,7 @@ class Card:
     def _way_home(
         self, watch: Watch, at: Moment, spot: tuple[float, float], here_m: float
     ) -> tuple[float, float] | None:
-        planner = replace(self.plan.planner, air=self.air(watch, at), cruises={})
+        planner = replace(self.plan.planner, air=air_now(self.plan, watch, at), cruises={})
         try:
             return time_fuel_home(planner, spot, here_m, self.mass_kg(at))
         except AirworkError:
@@ -313,101 +244,6 @@ class Card:
         return Item("margin", "above the stall", f"{shown:.0f} {airplane.dial_unit}",
                     f"{with_bank}, this weight and flap; calibrated", level)  # fmt: skip
 
-    def position(self, watch: Watch, at: Moment) -> tuple[float, float] | None:
-        """East and north on the map of the area. [m]"""
-        if self._spot[0] != at.now_s:
-            latitude, longitude = watch.value("latitude_rad", at.now_s), watch.value("longitude_rad", at.now_s)
-            known = math.isfinite(latitude + longitude)
-            spot = self.plan.flight.flat.east_north_m(latitude, longitude) if known else None
-            self._spot = at.now_s, spot
-        return self._spot[1]
-
-    def area_m(self, watch: Watch, at: Moment) -> tuple[float, float, float] | None:
-        """(to the edge, to the edge a minute ahead on this track; negative outside, above the floor). [m]"""
-        spot, area = self.position(watch, at), self.plan.flight.area
-        if spot is None or area is None:
-            return None
-        track, speed = watch.value("track_rad", at.now_s), watch.value("groundspeed_mps", at.now_s)
-        ahead = spot
-        if math.isfinite(track + speed):
-            gone = EDGE_AHEAD_S * speed
-            ahead = spot[0] + gone * math.sin(track), spot[1] + gone * math.cos(track)
-        edge = area.inside_m(np.array([spot[0], ahead[0]]), np.array([spot[1], ahead[1]]))
-        return float(edge[0]), float(edge[1]), self.altitude_m(watch, at) - area.wanted.floor_m
-
-    def area(self, watch: Watch, at: Moment) -> list[Item]:
-        """Distance to the area's edge and floor."""
-        found, area = self.area_m(watch, at), self.plan.flight.area
-        if found is None or area is None:
-            return []
-        edge, ahead, above = found
-        style = self.plan.briefing.style
-        side = "inside the area by" if edge >= 0.0 else "outside the area by"
-        level: Level = "look" if edge < 0.0 or ahead < 0.0 else "plain"
-        items = [Item("edge", side, style.distance(abs(edge)), area.wanted.name, level)]
-        if math.isfinite(above):
-            low: Level = "act" if above < 0.0 else "look" if above < FLOOR_NEAR_M else "plain"
-            word = "above the floor" if above >= 0.0 else "below the floor"
-            where = f"floor {style.altitude(area.wanted.floor_m)}"
-            items.append(Item("floor", word, style.altitude(abs(above)), where, low))
-        return items
-
-    def glide_place(self, watch: Watch, at: Moment) -> tuple[str, float, float, float] | None:
-        """(name, arrival height [m], heading to fly [rad, true], distance [m]) of the best landing place."""
-        spot, here, places = self.position(watch, at), self.altitude_m(watch, at), self.fields
-        if spot is None or not math.isfinite(here) or not places:
-            return None
-        air, airplane = self.air(watch, at), self.plan.airplane
-        try:
-            ratio, cas = airplane.glide_ratio, airplane.speed_cas_mps("best_glide", self.mass_kg(at))
-        except AirworkError:
-            return None
-        pressure, kelvin = float(air.pressure_altitude_m(here)), float(air.temperature_at_k(here))
-        tas = float(tas_from_cas_mps(cas, pressure, kelvin))
-        spots = (np.array([spot[0]]), np.array([spot[1]]), np.array([here]))
-        height, which = best_place(*spots, places, ratio, tas, air)
-        place = places[int(which[0])]
-        east, north = place.east_m - spot[0], place.north_m - spot[1]
-        course = math.atan2(east, north)
-        from_rad, speed = (float(x) for x in air.wind_at(here))
-        heading = wind_triangle(course, tas, from_rad, speed).heading_rad
-        return place.name, float(height[0]), float(wrap_positive_rad(heading)), math.hypot(east, north)
-
-    @cached_property
-    def fields(self) -> tuple[Field, ...]:
-        """Landing places of the lesson and the field itself, on the map."""
-        flat, lesson = self.plan.flight.flat, self.plan.lesson
-        listed = lesson.area.landing_places if lesson.area else ()
-        ground = lesson.area.ground_m if lesson.area else 0.0
-        fields = [
-            Field(
-                p.name,
-                *flat.east_north_m(p.latitude_rad, p.longitude_rad),
-                ground if p.elevation_m is None else p.elevation_m,
-            )
-            for p in listed
-        ]
-        home = lesson.place
-        fields.append(
-            Field(home.name, *flat.east_north_m(home.latitude_rad, home.longitude_rad), home.elevation_m or ground)
-        )
-        return tuple(fields)
-
-    def glide(self, watch: Watch, at: Moment) -> Item | None:
-        """The nearest landing place within glide and the heading to it."""
-        found = self.glide_place(watch, at)
-        if found is None:
-            return None
-        name, height, heading, distance = found
-        style, variation = self.plan.briefing.style, self.plan.day.variation_rad
-        shown = round(math.degrees(wrap_positive_rad(heading - (variation or 0.0)))) or 360
-        north = "" if variation is not None else " true"
-        if height < 0.0:
-            return Item("glide", "glide", "no place", f"in reach; best: {name}, {style.distance(distance)}, "
-                        f"short by {style.altitude(-height)}", "look")  # fmt: skip
-        why = f"{style.distance(distance)}, arrives {style.altitude(height)} above it in this wind"
-        return Item("glide", "glide", f"{name} {shown:03d}°{north}", f"{why}; best-glide speed, no maneuvering counted")
-
     def wind(self, at: Moment) -> Item | None:
         """The wind as it is now."""
         if not math.isfinite(at.wind_mps):
@@ -427,7 +263,7 @@ class Card:
         runs = self.plan.flight.runs
         if not 0 <= index < len(runs):
             return None
-        run, air, mass = runs[index], self.air(watch, at), self.mass_kg(at)
+        run, air, mass = runs[index], air_now(self.plan, watch, at), self.mass_kg(at)
         wind = (round(at.wind_mps / 2.0), round(at.wind_from_rad / 0.2)) if math.isfinite(at.wind_mps) else (0, 0)
         key = (index, round(mass / 10.0), round(air.setting_pa / 100.0), round(air.isa_deviation_k), *wind)
         if key not in self._set_ups:

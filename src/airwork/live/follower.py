@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import json
 import math
-import os
 from collections import deque
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, field
@@ -17,14 +15,16 @@ import numpy as np
 from airwork.airdata.wind import wind_from_vector
 from airwork.debrief import plan_of
 from airwork.live.calls import Call, Calls
-from airwork.live.card import Card, Item, LivePlan, Moment, dial_targets
+from airwork.live.card import Card, dial_targets
 from airwork.live.clocks import Clocks
+from airwork.live.now import Item, LivePlan, Moment, altitude_m
 from airwork.live.reading import Sample
 from airwork.live.recorder import Recorder
 from airwork.live.seeing import Seeing, Seen
 from airwork.live.watch import LATE_S, Event, Watch, word
 from airwork.maneuvers import room
 from airwork.maneuvers.declared import Family, Role
+from airwork.recording.marks import Mark, keep_mark
 from airwork.units import FT_M, KT_MPS, to_unit
 
 QUIET_BELOW_M = 500 * FT_M
@@ -64,6 +64,7 @@ class Screen:
     line: str
     sure: str
     targets: Mapping[str, str]
+    steps: tuple[str, ...]  # how it is flown, as on the card
     numbers: tuple[Item, ...]
     more: tuple[Item, ...]
     said: tuple[Call, ...]
@@ -90,7 +91,7 @@ class Follower:
     start_utc_s: float
     watch: Watch = field(default_factory=Watch)
     calls: Calls = field(default_factory=Calls)
-    marks: list[tuple[float, str]] = field(default_factory=list)
+    marks: list[Mark] = field(default_factory=list)
     _events: deque[tuple[float, Event]] = field(default_factory=lambda: deque(maxlen=40))
     _air: deque[tuple[float, float, float]] = field(default_factory=lambda: deque(maxlen=400))
     late: int = 0  # samples older than what came before
@@ -138,19 +139,9 @@ class Follower:
 
     def mark(self, words: str, now_s: float) -> None:
         """The instructor's "mark this": kept beside the recording at once."""
-        utc = self.clocks.now_s(now_s)
-        self.marks.append((utc, words[:300]))
-        when = datetime.fromtimestamp(utc, UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
-        row = json.dumps({"utc": when, "words": words[:300]}, ensure_ascii=False)
-        with self.marks_path.open("a", encoding="utf-8") as out:
-            out.write(row + "\n")
-            out.flush()
-            os.fsync(out.fileno())
-
-    @property
-    def marks_path(self) -> Path:
-        """Where marks are kept, one JSON object a line."""
-        return self.recording.with_suffix(".marks.jsonl")
+        mark = Mark(self.clocks.now_s(now_s), words[:300])
+        self.marks.append(mark)
+        keep_mark(self.recording, mark)
 
     def looked(self, new: Sequence[Seen], now_s: float) -> None:
         """What a look has found ended."""
@@ -232,9 +223,9 @@ class Follower:
             return received
         lesson = self.plan.lesson
         field_m = lesson.place.elevation_m or 0.0
-        area = self.card.area_m(self.watch, at)
+        area = self.card.where.area_m(self.watch, at)
         ground = lesson.area.ground_m if lesson.area and area is not None and area[0] > 0.0 else field_m
-        return self.card.altitude_m(self.watch, at) - ground
+        return altitude_m(self.watch, at) - ground
 
     # --- inside ---
 
@@ -311,7 +302,7 @@ class Follower:
                 want("fuel", f"Turn for home now, by {home[3]}. {way}", now)
             elif left <= 120.0 or 540.0 < left <= 600.0:
                 want("home", f"Turn for home in {math.ceil(left / 60.0)} minutes, by {home[3]}. {way}", now)
-        floor, edge = found.get("floor"), self.card.area_m(self.watch, at)
+        floor, edge = found.get("floor"), self.card.where.area_m(self.watch, at)
         sinking = self.watch.value("vertical_speed_mps", now) < -1.0
         if (
             floor is not None
@@ -354,6 +345,7 @@ class Follower:
     def _screen(self, items: Sequence[Item], at: Moment) -> Screen:
         hand, index = self.seeing.in_hand, self.card.next_exercise()
         state, title, line, sure, targets = "", "lesson flown", "", "", {}
+        steps: tuple[str, ...] = ()
         planned = self.order[index] if index is not None and index < len(self.order) else ""
         if hand is not None and (hand.kind in self.order or room(hand.kind).role is Role.EXERCISE):
             state, title, sure = "in hand", hand.title, f"{hand.sure:.0%}"
@@ -362,14 +354,16 @@ class Follower:
             if not state:
                 state, title = "next", self.plan.briefing.exercises[index].title
             if set_up is not None:
-                line, targets = set_up.card_line, dict(dial_targets(set_up, self.plan.airplane))
+                line, steps = set_up.card_line, set_up.steps
+                targets = dict(dial_targets(set_up, self.plan.airplane))
         first = SLOW_FIRST if self._slow_work() else FIRST
         rank = {"act": 0, "look": 1, "plain": 2}
         ordered = sorted(items, key=lambda i: (rank[i.level], first.index(i.key) if i.key in first else 99))
         ages = {source: round(at.now_s - seen, 1) for source, seen in self._seen_s.items()}
         return Screen(
             clock=datetime.fromtimestamp(at.utc_s, UTC).strftime("%H:%M:%S"), state=state, title=title,
-            line=line, sure=sure, targets=targets, numbers=tuple(ordered[:NUMBERS]), more=tuple(ordered[NUMBERS:]),
+            line=line, sure=sure, targets=targets, steps=steps,
+            numbers=tuple(ordered[:NUMBERS]), more=tuple(ordered[NUMBERS:]),
             said=tuple(self.calls.said[-4:]), ended=tuple(self._told(s) for s in self.seeing.ended[-12:]),
             data=tuple(self._trouble(at.now_s)), ages=ages, gray=not ages or min(ages.values()) > LATE_S,
             marks=len(self.marks), silenced=tuple(sorted(self.calls.silenced)), recorded=self.recorder.rows,

@@ -115,7 +115,7 @@ def app(running: Running, key: str = "", *, night: bool = False) -> Starlette:
     return Starlette(
         routes=[
             Route("/", page), Route("/follow.js", script), Route("/follow.css", style), Route("/events", events),
-            Route("/say/{what}", said, methods=["POST"]),
+            Route("/favicon.ico", lambda _: Response(status_code=204)), Route("/say/{what}", said, methods=["POST"]),
         ]
     )  # fmt: skip
 

@@ -12,7 +12,7 @@ from airwork.jobs.files import load_airplane, load_lesson
 from airwork.lesson.day import make_day
 from airwork.lesson.flight_plan import plan_flight
 from airwork.lesson.lesson import Lesson
-from airwork.live.card import LivePlan
+from airwork.live.now import LivePlan
 from airwork.standards import load_standard
 
 

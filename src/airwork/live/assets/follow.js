@@ -38,6 +38,7 @@ function screen(s) {
     Object.assign(document.createElement("dt"), { textContent: n.label }),
     Object.assign(document.createElement("dd"), { textContent: n.text + (n.why ? " (" + n.why + ")" : "") }),
   ]));
+  list("steps", s.steps);
   list("ended", s.ended.map((t) => t.title + ": " + (t.verdict || "not judged") + (t.missed ? ": " + t.missed : "")));
   const last = s.said[s.said.length - 1];
   at("said").textContent = last ? "“" + last.text + "”" : "";
