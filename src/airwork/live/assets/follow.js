@@ -89,7 +89,10 @@ const press = (id, on) => at(id).setAttribute("aria-pressed", on);
 at("sound").onclick = () => press("sound", at("sound").getAttribute("aria-pressed") !== "true");
 at("night").onclick = () => press("night", document.body.classList.toggle("night"));
 press("night", document.body.classList.contains("night"));
-at("mark").onclick = () => { say("mark", { words: "" }); at("mark").textContent = "marked"; setTimeout(() => { at("mark").textContent = "mark this"; }, 1500); };
+for (const button of at("marks").children) {
+  const label = button.textContent;
+  button.onclick = () => { say("mark", { words: button.dataset.words }); button.textContent = "marked"; setTimeout(() => { button.textContent = label; }, 1500); };
+}
 let watching = null;
 at("own").onclick = () => {
   if (watching !== null) { navigator.geolocation.clearWatch(watching); watching = null; press("own", false); return; }
