@@ -50,7 +50,7 @@ def test_few_huge_numbers_one_tap_to_mark_and_gray_when_nothing_comes(
         page = watched.page
         page.set_viewport_size(TABLET)
         page.goto("/")
-        page.wait_for_function("document.querySelectorAll('#numbers .number').length > 0")
+        page.locator("#numbers .number").first.wait_for()
         assert page.text_content("#title") == running.screen.title
         assert 0 < page.locator("#numbers .number").count() <= 3
         size = "e => parseFloat(getComputedStyle(e).fontSize)"
@@ -76,5 +76,5 @@ def test_few_huge_numbers_one_tap_to_mark_and_gray_when_nothing_comes(
                 found = page.evaluate("r => axe.run(document, {runOnly: r})", RULES)["violations"]
                 assert [(v["id"], n["target"]) for v in found for n in v["nodes"]] == []
         running._publish(running.follower.tick(40.0))  # half a minute of silence
-        page.wait_for_function("document.body.classList.contains('gray')")
+        page.locator("body.gray").wait_for()
         assert "gone" in page.text_content("#data")
