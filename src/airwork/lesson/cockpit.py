@@ -11,6 +11,7 @@ from airwork.airplane.performance import Condition
 from airwork.airplane.performance.brackets import turn_back_m
 from airwork.errors import AirworkError
 from airwork.lesson.case import Case
+from airwork.lesson.flight_plan import glide_of
 from airwork.lesson.legs import time_fuel_home
 from airwork.units import FT_M, from_unit, to_unit, write
 
@@ -37,6 +38,7 @@ class Cockpit:
     """
 
     glide_ratio: float | None
+    glide_tas_mps: float | None  # best glide, halfway down in the area
     fields: tuple[BailOut, ...]
     home_rad: float | None
     home_m: float | None
@@ -68,9 +70,12 @@ def make_cockpit(case: Case) -> Cockpit:
         above = leaning.minimum_density_altitude_ft
         mixture = f"lean at or below {leaning.maximum_percent_power:g} % power"
         mixture += f", climb full rich below {above:,.0f} ft density altitude" if above else ""
+    mass = case.flight.balance.points[0].mass_kg
+    glide = glide_of(lesson, case.airplane, case.day, case.flight.flat, mass)
     listed = next((c.items for c in file.checklists if c.name.lower() == "before maneuvers"), None)
     return Cockpit(
         glide_ratio=ratio,
+        glide_tas_mps=None if glide is None else glide.tas_mps,
         fields=tuple(_fields(case, middle, ratio)) if middle is not None else (),
         home_rad=None if home is None else home.course_rad,
         home_m=None if home is None else home.distance_m,

@@ -110,9 +110,13 @@ def _change(data: dict[str, Any], name: str, value: str) -> None:
 
 
 def _first(problem: ValidationError, file: str) -> InputError:
-    """The first finding, and how many more there are."""
-    details = problem.errors(include_url=False)
-    first = details[0]
+    """The first finding, and how many more there are; each of them in `each`."""
+    found = [_finding(one, file) for one in problem.errors(include_url=False)]
+    more = f" (and {len(found) - 1} more to mend)" if len(found) > 1 else ""
+    return InputError(f"{found[0].problem}{more}", where=found[0].where, each=found)
+
+
+def _finding(first: Any, file: str) -> InputError:
     loc = [p for p in first["loc"] if not (isinstance(p, str) and ("[" in p or p in {"constrained-str", "literal"}))]
     field = "".join(f" {p + 1}" if isinstance(p, int) else f".{p}" for p in loc).lstrip(".")
     found = repr(first["input"])
@@ -134,8 +138,7 @@ def _first(problem: ValidationError, file: str) -> InputError:
         said = f"found {found}, expected a list"
     else:
         said = f"found {found}: {first['msg'][:1].lower()}{first['msg'][1:]}"
-    more = f" (and {len(details) - 1} more to mend)" if len(details) > 1 else ""
-    return InputError(f"{said}{more}", where=Where.of(file, loc, dotted=True))
+    return InputError(said, where=Where.of(file, loc, dotted=True))
 
 
 def _keys(location: list[Any]) -> list[str]:

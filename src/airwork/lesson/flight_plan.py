@@ -54,7 +54,7 @@ def plan_flight(lesson: Lesson, airplane: Airplane, performance: Any, standard: 
     elevation = lesson.place.elevation_m or 0.0
     planner = Planner(airplane, performance, day.air, lesson.plan, field, elevation, ramp)
     runs = _runs(lesson, planner, standard, day)
-    glide = _glide(lesson, airplane, day, flat, ramp)
+    glide = glide_of(lesson, airplane, day, flat, ramp)
     laid = _lay(runs, area, day, field, glide)
     legs = make_legs(planner, runs, laid, (0.0, 0.0) if area else None)  # the map's middle
     ground = max(lesson.area.ground_m, elevation) if lesson.area else elevation
@@ -102,7 +102,8 @@ def _altitude(target: Mapping[str, float | str]) -> float | None:
     return value if isinstance(value, float) else None
 
 
-def _glide(lesson: Lesson, airplane: Airplane, day: Day, flat: FlatMap, mass_kg: float) -> Glide | None:
+def glide_of(lesson: Lesson, airplane: Airplane, day: Day, flat: FlatMap, mass_kg: float) -> Glide | None:
+    """Landing places, glide ratio and the best glide's true airspeed halfway down; None without area or glide."""
     if lesson.area is None:
         return None
     try:

@@ -5,11 +5,18 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from airwork import units
+from airwork.airdata.column import AirColumn, WindLayer
 from airwork.airplane.loading import station_kind
+from airwork.errors import AirworkError
 from airwork.lesson.briefing import Briefing
+from airwork.lesson.glide import reach_m
+from airwork.lesson.places import find_place
 from airwork.output.briefing_doc import make_doc
 from airwork.output.card import grouped
+from airwork.recording.geodesy import radii_m
 from airwork.web.drawings import Line, Mark, xy_svg
 
 if TYPE_CHECKING:
@@ -18,8 +25,7 @@ if TYPE_CHECKING:
 
 def view(b: Briefing) -> dict[str, Any]:
     """Plain data for the template."""
-    style = b.style
-    doc = make_doc(b)
+    style, doc = b.style, make_doc(b)
     exercises = [
         {
             "number": group[0].number, "title": group[0].title, "times": len(group),
@@ -28,6 +34,18 @@ def view(b: Briefing) -> dict[str, Any]:
         }
         for group in grouped(b.exercises)
     ]  # fmt: skip
+    facts = facts_of(b)
+    return {
+        "doc": doc, "verdict": b.verdict.level, "exercises": exercises, "facts": facts,
+        "reasons": [r for r in b.verdict.reasons if r.level != "go"],
+        "fine": [r for r in b.verdict.reasons if r.level == "go"],
+        "drawings": {"envelope": _envelope(b), "profile": _profile(b), "fuel": _tanks(b)}, "map": path_map(b),
+    }  # fmt: skip
+
+
+def facts_of(b: Briefing) -> list[tuple[str, str]]:
+    """(name, value) of the day's numbers."""
+    style = b.style
     f = b.fuel
     facts = [
         ("fuel aboard, usable", style.fuel(f.aboard_m3)),
@@ -46,12 +64,7 @@ def view(b: Briefing) -> dict[str, Any]:
     ):
         if found is not None and found.needed_m is not None:
             facts.append((words, style.runway(found.needed_m)))
-    return {
-        "doc": doc, "verdict": b.verdict.level, "exercises": exercises, "facts": facts,
-        "reasons": [r for r in b.verdict.reasons if r.level != "go"],
-        "fine": [r for r in b.verdict.reasons if r.level == "go"],
-        "drawings": {"envelope": _envelope(b), "profile": _profile(b), "fuel": _tanks(b)}, "map": path_map(b),
-    }  # fmt: skip
+    return facts
 
 
 def places_to_load(airplane: Airplane) -> tuple[list[str], list[str]]:
@@ -148,5 +161,43 @@ def path_map(b: Briefing) -> dict[str, Any] | None:
             {"name": p.name, "at": deg((p.latitude_rad, p.longitude_rad))}
             for p in (b.area.landing_places if b.area else ())
         ],
-        "paths": paths,
+        "paths": paths, "reach": _reach(b),
+    }  # fmt: skip
+
+
+def _reach(b: Briefing) -> list[dict[str, Any]]:
+    """For each altitude flown in the area, the glide reach, as steps of latitude and longitude. [deg]"""
+    c, area = b.cockpit, b.area
+    if c is None or area is None or c.glide_ratio is None or c.glide_tas_mps is None:
+        return []
+    air = AirColumn(winds=tuple(WindLayer(*layer) for layer in b.weather.aloft))
+    heights = {
+        round(leg.altitude_to_m): leg.altitude_to_m for leg in b.legs if leg.altitude_to_m > area.ground_m + 100.0
+    }
+    middle = np.mean([corner[0] for corner in area.corners_rad])
+    meridian, parallel = (float(r) for r in radii_m(middle))
+    out = []
+    for altitude_m in sorted(heights.values()):
+        east, north = reach_m(altitude_m, area.ground_m, c.glide_ratio, c.glide_tas_mps, air)
+        steps = np.degrees(np.column_stack([north / meridian, east / parallel])).round(5)
+        out.append({"at": b.style.altitude(altitude_m), "ring": steps.tolist()})
+    return out
+
+
+def bare_map(data: dict[str, Any]) -> dict[str, Any] | None:
+    """Field, area and landing places of a lesson that can't be briefed yet, to point on; None where none is known."""
+    place, area = data.get("place"), data.get("area")
+    try:
+        found = find_place(str(place["airport"]), where="airport") if isinstance(place, dict) else None
+    except (AirworkError, KeyError):
+        return None
+    if found is None:
+        return None
+    inside: dict[str, Any] = area if isinstance(area, dict) else {}
+    corners, places = inside.get("polygon"), inside.get("landing_places")
+    return {
+        "home": {"name": found.ident, "at": [math.degrees(found.latitude_rad), math.degrees(found.longitude_rad)]},
+        "area": corners if isinstance(corners, list) else [],
+        "places": [{"name": p["name"], "at": p["position"]} for p in places or () if "position" in p and "name" in p],
+        "paths": [], "reach": [],
     }  # fmt: skip

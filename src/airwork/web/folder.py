@@ -34,6 +34,8 @@ class Entry:
     shipped: bool
     student: str = ""  # of a lesson, as written in it
     changed_s: float = 0.0
+    day: str = ""  # of a lesson, 2025-09-20 in its zone
+    zone: str = ""
 
     def read(self) -> str:
         """The file's text."""
@@ -135,5 +137,6 @@ def _looked_at(path: Path, changed_s: float, shipped: bool) -> Entry | None:
         return Entry(path.stem, "standard", title, path, shipped, "", changed_s)
     if "people" in data or "exercises" in data:
         name = str(student.get("name", "")) if isinstance(student, dict) else ""
-        return Entry(path.stem, "lesson", str(data.get("title", path.stem)), path, shipped, name, changed_s)
+        title, day, zone = (str(data.get(key, "")) for key in ("title", "date", "zone"))
+        return Entry(path.stem, "lesson", title or path.stem, path, shipped, name, changed_s, day, zone)
     return None

@@ -13,6 +13,7 @@ from typing import Any
 
 from airwork.errors import InputError, Where
 from airwork.lesson.target import WORDS
+from airwork.web import area_text
 from airwork.web.lesson_rows import order, rows_of
 
 Path = tuple[str | int, ...]
@@ -32,11 +33,17 @@ class Field:
     changed: bool
     hint: str = ""
     choices: tuple[str, ...] = ()
+    problem: InputError | None = None
 
     @property
     def long(self) -> bool:
         """Pasted whole: a report, a forecast."""
-        return self.path[-1] in LONG
+        return self.path[-1] in LONG or self.path in AREA_TEXT
+
+    @property
+    def lines(self) -> int:
+        """Lines of its box."""
+        return min(6, max(2, len(self.shown) // 44 + 1, self.shown.count("\n") + 1))
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +84,12 @@ class LessonForm:
         inside = [f for rows in self.rows.values() for row in rows for f in row.fields]
         return [*(f for group in self.groups for f in group.fields), *inside]
 
+    def require_read(self) -> None:
+        """InputError with one error for each value that can't be read."""
+        wrong = [f.problem for f in self.fields if f.problem is not None]
+        if wrong:
+            raise InputError(wrong[0].problem, where=wrong[0].where, each=wrong)
+
     @property
     def changes(self) -> dict[str, str]:
         """What differs from the file, as it stands in the address."""
@@ -99,6 +112,10 @@ class LessonForm:
             _rearrange(document, table, rows)
         for f in self.fields:
             if f.changed:
+                if f.path in AREA_TEXT:
+                    document.get("area", {}).pop(
+                        f.path[-1], None
+                    )  # written anew: lists of tables don't take each other's place
                 _put(document, f.path, _typed(f.shown, f.path) if f.shown else None, tomlkit.table)
         return tomlkit.dumps(document)
 
@@ -126,8 +143,20 @@ PASTED = (
 BARE = {
     "weight": ("lb", "kg"), "fuel": ("gal", "L"), "altitude": ("ft", "ft"), "ceiling": ("ft", "ft"),
     "visibility": ("SM", "km"), "temperature": ("°C", "°C"), "dewpoint": ("°C", "°C"), "height": ("ft", "ft"),
-    "bank": ("deg", "deg"), "heading": ("deg", "deg"), "turn": ("deg", "deg"), "radius": ("ft", "ft"),
+    "floor": ("ft", "ft"), "ground": ("ft", "ft"), "bank": ("deg", "deg"), "heading": ("deg", "deg"),
+    "turn": ("deg", "deg"), "radius": ("ft", "ft"),
 }  # fmt: skip
+AREA_TEXT = {
+    ("area", "polygon"): (area_text.corners_text, area_text.read_corners),
+    ("area", "landing_places"): (area_text.places_text, area_text.read_places),
+}  # pointed on the map, and text all the same
+AREA = (
+    ("name", "name", "north of the lake"), ("ground", "highest ground", "3,700 ft"), ("floor", "floor", "4,300 ft"),
+    ("ceiling", "ceiling", "8,500 ft"),
+    ("polygon", "corners, or point them on the map", "41.26 -101.95; 41.46 -101.93; …"),
+    ("landing_places", "landing places, one to a line", "hay meadow: 41.395 -101.86, 3,680 ft"),
+)  # fmt: skip
+CIRCLE = ("center", "radius")  # corners take its place
 _BARE_NUMBER = re.compile(r"[+-]?\d[\d,]*(?:\.\d+)?")
 
 WEATHER = (
@@ -142,7 +171,7 @@ def read_form(text: str, asked: Mapping[str, str]) -> LessonForm:
 
     Raises
     ------
-    InputError : the text is no TOML, a number is none, or rows are asked for that can't be.
+    InputError : the text is no TOML, or rows are asked for that can't be.
     """
     data = parse(text)
     groups = []
@@ -184,6 +213,8 @@ def _rows(data: Mapping[str, Any]) -> list[tuple[str, list[tuple[Path, str, str]
                  (("place", "runway"), "runway", "the one most into the wind")]),
         ("Weather", [(("weather", key), label, hint) for key, label, hint in (*WEATHER, *PASTED)]),
         ("Fuel", list(tanks)),
+        ("Practice area", [(("area", key), label, hint) for key, label, hint in AREA]
+         if isinstance(data.get("area", {}), dict) else []),
     ]  # fmt: skip
 
 
@@ -222,12 +253,20 @@ def _field(data: dict[str, Any], asked: Mapping[str, str], path: Path, named: Pa
     """A value at a path of the lesson; `named` : its path with the row's own number, for the address."""
     name = "/".join(str(p) for p in named)
     stands = _look(data, path)
-    before = "" if stands is None else "; ".join(map(str, stands)) if isinstance(stands, list) else str(stands)
+    if path in AREA_TEXT:
+        before = AREA_TEXT[path][0](stands)
+    else:
+        before = "" if stands is None else "; ".join(map(str, stands)) if isinstance(stands, list) else str(stands)
     wanted = asked.get(name)
+    wanted = None if wanted is None else wanted.replace("\r\n", "\n")
     if wanted is None or wanted.strip() == before:
         return Field(name, path, label, before, False, hint)
-    wanted = _with_unit(wanted.strip()[: LONGEST * (10 if path[-1] in LONG else 1)], path, data)
-    _put(data, path, _typed(wanted, path) if wanted else None, dict)
+    wanted = _with_unit(wanted.strip()[: LONGEST * (10 if path[-1] in LONG or path in AREA_TEXT else 1)], path, data)
+    try:
+        value = _typed(wanted, path) if wanted else None
+    except InputError as found:  # kept as typed, and said beside its field
+        return Field(name, path, label, wanted, True, hint, problem=found)
+    _put(data, path, value, dict)
     return Field(name, path, label, wanted, True, hint)
 
 
@@ -239,8 +278,10 @@ def _with_unit(text: str, path: Path, data: Mapping[str, Any]) -> str:
     return f"{text} {unit[data.get('units') == 'metric']}"
 
 
-def _typed(text: str, path: Path) -> str | int | float:
-    """Numbers where the file has bare numbers, text elsewhere."""
+def _typed(text: str, path: Path) -> Any:
+    """Numbers where the file has bare numbers, lists for the area's corners and places, text elsewhere."""
+    if path in AREA_TEXT:
+        return AREA_TEXT[path][1](text, Where.of("", path, dotted=True))
     if path[-1] not in NUMBERS:
         return text
     try:
@@ -264,6 +305,9 @@ def _look(data: Any, path: Path) -> Any:
 def _put(data: Any, path: Path, value: Any, make: Callable[[], Any]) -> None:
     """Set a value, making the tables on the way; None takes it out."""
     here = data
+    if path == ("area", "polygon") and value is not None:
+        for name in CIRCLE:
+            data.get("area", {}).pop(name, None)
     for part in path[:-1]:
         if isinstance(part, str) and part not in here:
             if value is None:

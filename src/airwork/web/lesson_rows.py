@@ -50,15 +50,15 @@ def state(asked: Mapping[str, str]) -> dict[str, str]:
 
 
 def done(data: Mapping[str, Any], asked: Mapping[str, str], do: str) -> dict[str, str]:
-    """The address after a button: "exercises/add", "exercises/2/up", "exercises/2/down", "people/0/remove",
-    "exercises/2/wish".
+    """The address after a button: "exercises/add", "exercises/2/up", "exercises/2/down", "exercises/2/to/0"
+    (dragged to a place), "people/0/remove", "exercises/2/wish".
 
     Raises
     ------
     InputError : no such button, or no such row.
     """
     out = state(asked)
-    found = re.fullmatch(r"(people|bags|exercises)/(?:(add)|(\d{1,3})/(up|down|remove|wish))", do)
+    found = re.fullmatch(r"(people|bags|exercises)/(?:(add)|(\d{1,3})/(up|down|remove|wish|to/\d{1,3}))", do)
     if found is None:
         raise InputError(f"there is no button {do[:40]!r}.", where="do")
     table = found[1]
@@ -105,6 +105,8 @@ def _change(table: str, rows: list[int], number: int, what: str, asked: Mapping[
     elif what == "wish":
         if word := asked.get(f"{NEW}{table}/{number}", "").strip():
             out.setdefault(f"{table}/{number}/target/{word}", "")
+    elif what.startswith("to/"):
+        rows.insert(min(int(what[3:]), len(rows) - 1), rows.pop(at))
     else:
         other = at + (-1 if what == "up" else 1)
         if 0 <= other < len(rows):

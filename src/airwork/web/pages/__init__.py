@@ -1,4 +1,4 @@
-"""The pages, one module each: today, debrief, airplanes, students, people, the own map, log-in. Each has a `router`."""
+"""The pages, one module each, each with a `router`."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import importlib
 
 from fastapi import APIRouter
 
-PAGES = ("today", "debriefs", "airplanes", "students", "people", "maps", "login")
+PAGES = ("today", "lessons", "debriefs", "airplanes", "students", "people", "maps", "login")
 
 
 def routers() -> list[APIRouter]:

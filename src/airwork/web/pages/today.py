@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import hashlib
+from dataclasses import replace
 from typing import Annotated, Any
 from urllib.parse import parse_qsl, urlencode
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
@@ -19,7 +22,7 @@ from airwork.lesson.lesson import Lesson
 from airwork.lesson.verdict import Reason
 from airwork.maneuvers import rooms
 from airwork.output.card import make_card
-from airwork.web import access, book, brief_view, lesson_rows
+from airwork.web import access, book, brief_view, lesson_rows, what_if
 from airwork.web.answers import PdfResponse, as_file, page
 from airwork.web.folder import Entry
 from airwork.web.lesson_form import LessonForm, parse, read_form
@@ -49,6 +52,7 @@ def _asked(request: Request) -> dict[str, str]:
 
 
 def _briefing(request: Request, entry: Entry, form: LessonForm) -> Briefing:
+    form.require_read()
     lesson = parse_lesson(form.text, where="lesson", folder=entry.path.parent)
     return brief_lesson(lesson, currency=lambda length_s: _currency(request, lesson, length_s))
 
@@ -68,27 +72,53 @@ def _currency(request: Request, lesson: Lesson, length_s: float) -> tuple[Reason
 def _shown(request: Request, entry: Entry, problem: str = "") -> dict[str, Any]:
     """The form and, when the lesson can be briefed, its numbers; else the problem with the field it is at."""
     asked = _asked(request)
-    at, view, given = "", None, {}
+    at: dict[str, str] = {}
+    view, given = None, {}
     try:
         form = read_form(entry.read(), asked)
     except AirworkError as found:
         form, problem = read_form(entry.read(), {}), str(found)
-        at = _field_of(form, found)
+        at = _fields_of(form, found)
     else:
         try:
             briefing = _briefing(request, entry, form)
             view, given = brief_view.view(briefing), brief_view.weather_given(briefing)
         except AirworkError as found:
-            problem, at = str(found), _field_of(form, found)
+            problem, at = str(found), _fields_of(form, found)
     query = urlencode(list(lesson_rows.state(request.query_params).items()))
     return {"entry": entry, "form": form, "view": view, "problem": problem, "problem_at": at, "query": query,
             "given": given}  # fmt: skip
 
 
-def _field_of(form: LessonForm, problem: AirworkError) -> str:
-    """Name of the field that an error is about; "" for none."""
-    path = problem.where.path if isinstance(problem, InputError) else ()
-    return next((f.name for f in form.fields if path and f.path == path), "")
+def _what_if(request: Request, entry: Entry) -> dict[str, Any]:
+    """The lesson of the address against the same one hotter, heavier, with other fuel; nothing without a change."""
+    shown: dict[str, Any] = {"lines": None, "come": [], "gone": [], "problem": ""}
+    try:
+        what = what_if.asked(request.query_params)
+        if what.any:
+            form = read_form(entry.read(), _asked(request))
+            was = _briefing(request, entry, form)
+            now = _briefing(request, entry, replace(form, data=what_if.changed(form.data, was, what)))
+            shown["lines"], shown["come"], shown["gone"] = what_if.differences(was, now)
+    except AirworkError as found:
+        shown["problem"] = str(found)
+    return shown
+
+
+@router.get("/today/what-if", response_class=HTMLResponse)
+def what_if_page(request: Request, lesson: str = "") -> Response:
+    """The comparison alone, for the page's sliders."""
+    return page(request, "_what_if.html", _what_if(request, _named(request, lesson)))
+
+
+def _fields_of(form: LessonForm, problem: AirworkError) -> dict[str, str]:
+    """The fields that an error is about, each with its words."""
+    by_path = {f.path: f.name for f in form.fields}
+    found: dict[str, str] = {}
+    for one in problem.each if isinstance(problem, InputError) else ():
+        if name := by_path.get(one.where.path):
+            found.setdefault(name, str(one))
+    return found
 
 
 def _choices(request: Request, entry: Entry, form: LessonForm) -> dict[str, Any]:
@@ -124,14 +154,29 @@ def today(request: Request, lesson: str = "", do: str = "") -> Response:
     session, said = request.state.session, ""
     if session is not None:
         said, session.said = session.said, ""
-    more = {"lessons": lessons, "said": said, "read": _mark(entry)}
+    days = _days_ago(shown["form"].data.get("date"), shown["form"].data.get("zone"))
+    more = {"lessons": lessons, "said": said, "read": _mark(entry), "days_ago": days, "sliders": what_if.SLIDERS,
+            "if_query": request.query_params, "if_named": what_if.NAMED, "if_shown": _what_if(request, entry),
+            "map": shown["view"]["map"] if shown["view"] else brief_view.bare_map(shown["form"].data)}  # fmt: skip
     return page(request, "today.html", {**shown, **_choices(request, entry, shown["form"]), **more})
 
 
 def _newest(lessons: list[Entry]) -> str:
-    """The key of the lesson opened when none is named: the newest changed of one's own; "" for none."""
+    """The key of the lesson opened when none is named: today's, else the next to come, else the newest changed."""
     own = [e for e in lessons if not e.shipped] or lessons
+    due = [e for e in own if (days := _days_ago(e.day, e.zone)) is not None and days <= 0]
+    if due:
+        return min(due, key=lambda e: (e.day, -e.changed_s)).key
     return max(own, key=lambda e: e.changed_s).key if own else ""
+
+
+def _days_ago(day: object, zone: object) -> int | None:
+    """Days from a lesson's day to today where it is flown, below 0 for one to come; None where the file doesn't say."""
+    try:
+        here = ZoneInfo(str(zone)) if zone else None
+        return (dt.datetime.now(here).date() - dt.date.fromisoformat(str(day))).days
+    except (ValueError, OSError, ZoneInfoNotFoundError):
+        return None
 
 
 def _named(request: Request, lesson: str) -> Entry:
@@ -147,7 +192,7 @@ def numbers(request: Request, lesson: str = "") -> Response:
     """What changes with the form: the numbers as HTML, the map's data, the problem and its field."""
     shown = _shown(request, _named(request, lesson))
     html, more = (bytes(page(request, f"_today_{part}.html", shown).body).decode() for part in ("numbers", "more"))
-    path_map = shown["view"]["map"] if shown["view"] else None
+    path_map = shown["view"]["map"] if shown["view"] else brief_view.bare_map(shown["form"].data)
     answer = {"html": html, "more": more, "map": path_map, "problem": shown["problem"], "at": shown["problem_at"],
               "given": shown["given"]}  # fmt: skip
     return JSONResponse(answer)

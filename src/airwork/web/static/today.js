@@ -12,7 +12,7 @@
     if (map === null) { map = airworkMap.make(holder, {}, bounds.pad(.05)); airworkMap.fetchAround(map, bounds); airworkMap.own(map); }
     if (layer) layer.remove();
     map.invalidateSize();
-    map.fitBounds(bounds.pad(.05));
+    if (!map.getBounds().contains(bounds)) map.fitBounds(bounds.pad(.05));  // a map one points on stays where it is
     layer = L.layerGroup().addTo(map);
     const taken = [];
     const label = (at, text, kind) => airworkMap.label(layer, map, at, text, kind, taken);
@@ -31,6 +31,7 @@
       label(place.at, place.name, "soft");
     }
     for (let i = 0; i + 1 < way.length; i += 2) L.polyline([way[i], way[i + 1]], { color: airworkMap.css("--soft"), weight: 1, dashArray: "3 5", interactive: false }).addTo(layer);
+    document.dispatchEvent(new CustomEvent("airwork:map", { detail: { map, data, form } }));
   };
 
   const show = (answer, at) => {
@@ -47,11 +48,11 @@
     }
     for (const s of more.querySelectorAll("details > summary")) if (open.includes(s.textContent)) s.parentElement.open = true;
     for (const old of form.querySelectorAll(".here")) old.remove();
-    for (const input of form.querySelectorAll("input[name]:not([type=hidden]), select[name]")) {
-      const wrong = input.name === answer.at;
+    for (const input of form.querySelectorAll("input[name]:not([type=hidden]), select[name], textarea[name]")) {
+      const wrong = input.name in answer.at;
       if (wrong) {  // in words where it arises, too
         const said = document.createElement("p");
-        said.className = "said here"; said.textContent = answer.problem;
+        said.className = "said here"; said.textContent = answer.at[input.name];
         (input.closest("label, .aboard") || input).after(said);
       }
       input.toggleAttribute("aria-invalid", wrong);
@@ -130,6 +131,32 @@
   });
   document.querySelector("form.save")?.addEventListener("submit", () => { query.value = state().toString(); });
   if (!document.getElementById("problem")) good = { html: numbers.innerHTML };
+  /* What if: the sliders ask beside the lesson, which stays as it is. */
+  const sliders = document.getElementById("what-if"), named = [...sliders.querySelectorAll("[name]")];
+  let whatIf = 0;
+  const compare = async () => {
+    const mine = ++whatIf, at = state();
+    for (const one of named) {
+      at.set(one.name, one.value);
+      if (one.type === "range") { const said = `${Number(one.value) > 0 ? "+" : ""}${one.value} ${one.dataset.unit}`; one.previousElementSibling.textContent = said; one.setAttribute("aria-valuetext", said); }
+    }
+    const got = await fetch(`/today/what-if?${at}`).catch(() => null);
+    if (got && got.ok && mine === whatIf) document.getElementById("what-if-shown").innerHTML = await got.text();
+  };
+  let comparing = 0;
+  const soon = () => { clearTimeout(comparing); comparing = setTimeout(compare, 120); };
+  for (const one of named) one.addEventListener("input", (e) => { e.stopPropagation(); soon(); });
+  document.getElementById("what-if-none").addEventListener("click", () => { for (const one of named) if (one.type === "range") one.value = 0; compare(); });
+
+  /* One report pasted into either field goes where it belongs. */
+  form.addEventListener("paste", (e) => {
+    const text = e.clipboardData.getData("text").trim(), to = /^TAF\b/.test(text) ? "weather/taf" : /^(METAR|SPECI)\b/.test(text) ? "weather/metar" : "";
+    const at = e.target.name || "", into = to && form.elements.namedItem(to);
+    if (!into || at === to || !at.startsWith("weather/")) return;
+    e.preventDefault();
+    into.value = text; into.focus();
+    into.dispatchEvent(new Event("input", { bubbles: true }));
+  });
   form.addEventListener("input", (e) => {
     if (e.target.name?.startsWith("new/")) return;  // chosen to be added, not yet there
     clearTimeout(timer);

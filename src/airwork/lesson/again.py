@@ -1,0 +1,91 @@
+"""A lesson begun from an earlier one: its people, airplane, area and plan stay; what is of the day is asked anew.
+
+The weather goes, and the fuel is written as FILL IN: yesterday's values would be taken for today's.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from typing import Any
+
+from airwork.errors import InputError
+from airwork.lesson.quantity import FILL_IN
+
+OF_THE_DAY = ("metar", "taf")  # of the area too
+
+
+def lesson_again(
+    text: str, *, day: dt.date, time: str = "", student: str = "", exercises: Sequence[str] | None = None
+) -> str:
+    """The text of an earlier lesson for another day; comments and order stay.
+
+    Parameters
+    ----------
+    time : engine start, local; as it was if not given.
+    student : somebody else's name: they take the student's seat; weight and limits of the one before go.
+    exercises : kinds to fly in place of the earlier ones; one that was flown before keeps its values.
+
+    Raises
+    ------
+    InputError : the earlier text is no lesson.
+    """
+    import tomlkit
+    from tomlkit.exceptions import TOMLKitError
+
+    try:
+        document: Any = tomlkit.parse(text)
+    except TOMLKitError as problem:
+        raise InputError(f"not valid TOML: {problem}.", where="lesson") from None
+    document["date"] = day
+    if time:
+        document["time"] = time
+    document.pop("weather", None)
+    for name in OF_THE_DAY:
+        if isinstance(document.get("area"), dict):
+            document["area"].pop(name, None)
+    place = document.get("place")
+    if isinstance(place, dict):
+        place.pop("runway", None)  # of that day's wind
+    fuel = document.get("fuel")
+    if isinstance(fuel, dict):
+        for tank in fuel:
+            fuel[tank] = FILL_IN
+    if student:
+        _seat(document, student)
+    if exercises is not None:
+        _fly(document, exercises)
+    return tomlkit.dumps(document)
+
+
+def _seat(document: Any, student: str) -> None:
+    """Another student in the same seat."""
+    import tomlkit
+
+    before = document.get("student", {})
+    if str(before.get("name", "")).casefold() == student.casefold():
+        return
+    for one in document.get("people", ()):
+        if one.get("role") == "student":
+            one["name"], one["weight"] = student, FILL_IN
+    fresh = tomlkit.table()
+    fresh["name"] = student
+    if "certificate" in before:
+        fresh["certificate"] = before["certificate"]
+    document["student"] = fresh
+
+
+def _fly(document: Any, kinds: Sequence[str]) -> None:
+    import tomlkit
+
+    old = list(document.get("exercises", ()))
+    document.pop("exercises", None)
+    made = tomlkit.aot()
+    for kind in kinds:
+        known = next((one for one in old if one.get("kind") == kind), None)
+        if known is None:
+            known = tomlkit.table()
+            known["kind"] = kind
+        made.append(known)
+    if kinds:
+        document.append("exercises", made)

@@ -1,0 +1,159 @@
+"""A new lesson on the page: from the last one, from what a student should fly next, or from nothing."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+import time
+import unicodedata
+from dataclasses import dataclass
+from typing import Any
+
+from fastapi import APIRouter, Request
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
+
+from airwork.errors import AirworkError, InputError
+from airwork.lesson.again import lesson_again
+from airwork.lesson.blank import Answers, lesson_text
+from airwork.web import access, book
+from airwork.web.answers import page
+from airwork.web.folder import Entry
+
+router = APIRouter()
+NEWEST = 30  # lessons to begin from
+BLANK = ""
+ASKED = (
+    ("airport", "departure airport", "KOGA"), ("zone", "time zone", "America/Denver"),
+    ("student_weight", "weight of the student", "150 lb, 68 kg"),
+    ("instructor_weight", "weight of the instructor", "180 lb"), ("bags", "weight of the bags", "20 lb, or 0 lb"),
+    ("fuel", "usable fuel in each tank", "15 gal, 57 L"),
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Next:
+    """A task to fly next. why : in the logbook's words."""
+
+    kind: str
+    title: str
+    why: str
+
+
+def fly_next(request: Request, student_id: str) -> tuple[Next, ...]:
+    """What the logbook would fly next with a student."""
+    from airwork.logbook.days import local_date
+    from airwork.logbook.pages import progress_of
+    from airwork.maneuvers import ROOMS
+
+    if not student_id or not book.has_logbook(request):
+        return ()
+    access.require_student(request, student_id)
+    with book.reading(request) as connection:
+        student = book.person_or_404(connection, student_id)
+        found = progress_of(connection, student, local_date(time.time(), student.time_zone))
+    return tuple(Next(t.kind, t.title, t.why) for t in found.next_three if t.kind in ROOMS)
+
+
+def _begun_from(request: Request, name: str) -> list[Entry]:
+    """Lessons to begin from: the student's own first, then the newest."""
+    entries: list[Entry] = request.app.state.folder.entries("lesson")
+    entries.sort(key=lambda e: (e.shipped, e.student.casefold() != name.casefold() if name else False, -e.changed_s))
+    return entries[:NEWEST]
+
+
+def _page(request: Request, typed: dict[str, str], problem: str = "", status: int = 200) -> Response:
+    student = typed.get("student", "")
+    students = access.students_to_choose(request)
+    name = dict(students).get(student, "")
+    folder = request.app.state.folder
+    values = {
+        "students": students, "typed": typed, "problem": problem, "lessons": _begun_from(request, name),
+        "next": fly_next(request, student), "name": name, "airplanes": folder.entries("airplane"), "asked": ASKED,
+        "today": dt.date.today().isoformat(),
+    }  # fmt: skip
+    return page(request, "lesson_new.html", values, status=status)
+
+
+@router.get("/lessons/new", response_class=HTMLResponse)
+def new(request: Request, student: str = "", begin: str | None = None) -> Response:
+    """The questions; with a student chosen, what they should fly next."""
+    access.require_instructor(request)
+    typed = {"student": student} if begin is None else {"student": student, "begin": begin}
+    return _page(request, typed)
+
+
+@router.post("/lessons/new", response_class=HTMLResponse)
+async def make(request: Request) -> Response:
+    """Write the lesson into the folder and open it."""
+    from fastapi.concurrency import run_in_threadpool
+
+    form = await request.form(max_files=0, max_fields=60)
+    typed = {name: value[:400] for name, value in form.items() if isinstance(value, str)}
+    kinds = [value for value in form.getlist("fly") if isinstance(value, str)]
+    return await run_in_threadpool(_made, request, typed, kinds)
+
+
+def _made(request: Request, typed: dict[str, str], kinds: list[str]) -> Response:
+    access.require_token(request, typed.get("token"))
+    access.require_instructor(request)
+    try:
+        key = _write(request, typed, kinds)
+    except AirworkError as found:
+        return _page(request, typed, str(found), 422)
+    request.state.session.said = (
+        "A new lesson. Weather and fuel are asked for each day: paste the reports, dip the tanks."
+    )
+    return RedirectResponse(f"/?lesson={key}", 303)
+
+
+def _write(request: Request, typed: dict[str, str], kinds: list[str]) -> str:
+    folder = request.app.state.folder
+    day, clock = _day(typed.get("date", "")), typed.get("time", "").strip()
+    name = dict(access.students_to_choose(request)).get(typed.get("student", ""), typed.get("name", "").strip())
+    begin = typed.get("begin", BLANK)
+    if begin:
+        text = lesson_again(folder.find("lesson", begin).read(), day=day, time=clock, student=name,
+                            exercises=kinds or None)  # fmt: skip
+    else:
+        text = lesson_text(_answers(request, typed, day, clock, name, kinds), folder.path)
+    if title := typed.get("title", "").strip():
+        text = _titled(text, title)
+    key = _free(folder, f"{day} {name or 'lesson'}")
+    folder.save("lesson", key, text)
+    return key
+
+
+def _titled(text: str, title: str) -> str:
+    import tomlkit
+
+    document = tomlkit.parse(text)
+    document["title"] = title
+    return tomlkit.dumps(document)
+
+
+def _answers(request: Request, typed: dict[str, str], day: dt.date, clock: str, name: str, kinds: list[str]) -> Answers:
+    if not typed.get("airport", "").strip():
+        raise InputError("from which airport? Its identifier, e.g. KOGA.", where="departure airport")
+    answers = Answers.today(metric=typed.get("units") == "metric").with_exercises(tuple(kinds))
+    given = {**{k: typed.get(k, "").strip() for k, _, _ in ASKED}, "airplane": typed.get("airplane", ""),
+             "date": day.isoformat(), "time": clock, "student": name,
+             "instructor": access.account_of(request).name}  # fmt: skip
+    for field, value in given.items():
+        if value:
+            answers = answers.with_field(field, value)
+    return answers
+
+
+def _day(text: str) -> dt.date:
+    try:
+        return dt.date.fromisoformat(text.strip()) if text.strip() else dt.date.today()
+    except ValueError:
+        raise InputError(f"{text[:20]!r} is no date; write 2025-09-20.", where="date") from None
+
+
+def _free(folder: Any, wanted: str) -> str:
+    """A name for the file that no lesson has yet."""
+    plain = unicodedata.normalize("NFKD", wanted).encode("ascii", "ignore").decode()
+    plain = re.sub(r"[^A-Za-z0-9-]+", "_", plain).strip("_")[:60]
+    taken = {e.key for e in folder.entries("lesson")}
+    return next(k for k in (plain, *(f"{plain}_{n}" for n in range(2, 1000))) if k not in taken)
