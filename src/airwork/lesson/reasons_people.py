@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from airwork.airplane.loading import station_kind
 from airwork.lesson.area import farthest_m
 from airwork.lesson.case import Case
 from airwork.lesson.verdict import OWN, Level, Reason
 from airwork.units import write
+
+IN_A_ROW = 2
 
 
 def people_reasons(case: Case, *, logbook_asked: bool) -> Iterator[Reason]:
@@ -23,6 +26,7 @@ def _aboard(case: Case) -> Iterator[Reason]:
     seats = case.airplane.file.airplane.seats
     if seats is not None and len(people) > seats:
         yield Reason("seats", "no-go", f"{len(people)} people, {seats} seats", "airplane file", "fewer people")
+    yield from _in_front(case)
     roles = [p.role for p in people]
     if "student" not in roles:
         text = f"nobody aboard is the student: {lesson.student.name} is not in the loading"
@@ -43,6 +47,18 @@ def _aboard(case: Case) -> Iterator[Reason]:
     else:
         text = "a student without an instructor on a lesson that is not called solo"
         yield Reason("who is aboard", "no-go", text, OWN, "an instructor aboard, or solo = true in [student]")
+
+
+def _in_front(case: Case) -> Iterator[Reason]:
+    """More than two people at the front seats of an airplane that has rear ones: two sit in a row there."""
+    wb = case.airplane.file.weight_and_balance
+    kinds = {} if wb is None else {s.name: station_kind(s) for s in wb.stations}
+    if "rear_seats" not in kinds.values():
+        return
+    front = [p.name for p in case.lesson.people if kinds.get(p.station) == "front_seats"]
+    if len(front) > IN_A_ROW:
+        text = f"{len(front)} people at the front seats: {', '.join(front)}"
+        yield Reason("seats", "no-go", text, "common practice, no source", "one of them in the rear seats")
 
 
 def _exercises(case: Case) -> Iterator[Reason]:
