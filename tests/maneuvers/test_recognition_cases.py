@@ -297,7 +297,7 @@ def test_the_stall_speed_is_guessed_from_the_warnings_with_the_flaps_up() -> Non
     b.power_on_stall()
     view = build_view(b.flight(rate_hz=5.0))
     assert view is not None
-    assert view.stall_from == "guessed from the stall warning"
+    assert view.stall_from.startswith("guessed from the stall warning: ")
     assert view.clean_stall_mps / KT_MPS == pytest.approx(1.1 * 48.0 - 4.0, abs=1.5)
 
 

@@ -68,3 +68,31 @@ def test_pass_touch_and_go_below_lift_off_speed_for_a_moment_only(tmp_path: Path
 def test_not_touch_and_go_a_pass_down_the_runway(low_kt: float, low_ft: float, tmp_path: Path) -> None:
     flight = read_flight(as_gpx(circuit(low_kt, low_ft, low_kt + 2.0), tmp_path / "flight.gpx"))
     assert [c.kind for c in flight.contacts] == ["takeoff", "landing"]
+
+
+def test_a_landing_is_where_the_wheels_met_the_runway_first_not_after_the_bounce(tmp_path: Path) -> None:
+    """Touched at 617 s, up in a bounce at 620, down for good at 632 s; truth by making."""
+    tas = [(0.0, 0.0), (20.0, 0.0), (42.0, 56.0), (70.0, 76.0), (600.0, 66.0), (620.0, 62.0), (630.0, 48.0), (650.0, 5.0), (690.0, 0.0)]  # fmt: skip  # noqa: E501
+    alt = [
+        (0.0, 1200.0),
+        (43.0, 1200.0),
+        (140.0, 2000.0),
+        (520.0, 2000.0),
+        (617.0, 1200.0),
+        (620.0, 1200.0),
+        (625.0, 1226.0),
+    ]
+    alt += [(632.0, 1200.0), (690.0, 1200.0)]
+    made = fly([(0.0, 0.0), (690.0, 0.0)], tas, alt, duration_s=690.0, rate_hz=2.0, wind_kt=0.0)
+    down = [c.time_s for c in read_flight(as_gpx(made, tmp_path / "flight.gpx")).contacts if c.kind == "landing"]
+    assert down == [pytest.approx(617.0, abs=5.0)]
+
+
+def test_a_takeoff_is_where_the_wheels_left_though_the_nose_was_held_down_again(tmp_path: Path) -> None:
+    """Off at 40 s, 10 ft up, held down to 3 ft, climbing away from 50 s on; truth by making."""
+    tas = [(0.0, 0.0), (20.0, 0.0), (40.0, 56.0), (55.0, 76.0), (620.0, 62.0), (650.0, 5.0), (690.0, 0.0)]
+    alt = [(0.0, 1200.0), (40.0, 1200.0), (43.0, 1212.0), (47.0, 1203.0), (49.0, 1203.0), (58.0, 1290.0)]
+    alt += [(140.0, 2000.0), (520.0, 2000.0), (622.0, 1200.0), (690.0, 1200.0)]
+    made = fly([(0.0, 0.0), (690.0, 0.0)], tas, alt, duration_s=690.0, rate_hz=2.0, wind_kt=0.0)
+    off = [c.time_s for c in read_flight(as_gpx(made, tmp_path / "flight.gpx")).contacts if c.kind == "takeoff"]
+    assert off == [pytest.approx(40.0, abs=5.0)]

@@ -160,7 +160,7 @@ def debrief(
     evidence = evidence_of(found)
     if evidence is None:
         return replace(found, notes=(_nothing_seen(flight),))
-    episodes = recognize(evidence.view, plan.order, airplane_named=airplane is not None)
+    episodes = recognize(evidence.view, plan.order, airplane)
     found = replace(
         found, airborne_s=float(evidence.view.airborne.sum()) * STEP_S, known_from=_known_from(evidence.view),
         wind=tuple(_wind(evidence)),
@@ -207,10 +207,9 @@ def graded(episode: Episode, evidence: Evidence) -> Graded:
     return Graded(episode, grade(episode, evidence))
 
 
-def recognize(view: View, lesson: Sequence[str] = (), *, airplane_named: bool = False) -> list[Episode]:
+def recognize(view: View, lesson: Sequence[str] = (), airplane: Airplane | None = None) -> list[Episode]:
     """The maneuvers of a flight: every room that may proposes, the arbiter decides and says how sure it is."""
-    asked = looked_for(view.flight, airplane_named=airplane_named)
-    return best_story(proposals_of(view, asked), lesson, given_of(view))
+    return best_story(proposals_of(view, looked_for(view.flight, airplane)), lesson, given_of(view))
 
 
 def proposals_of(view: View, asked: Sequence[Room] | None = None) -> list[Episode]:

@@ -2,38 +2,56 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
+import numpy as np
+
 from airwork.maneuvers import rooms
 from airwork.maneuvers.declared import Role, Room
-from airwork.recording.craft import WORDS, craft_of
+from airwork.recording.craft import WORDS, Craft, craft_of
 from airwork.recording.flight import Flight
 
+if TYPE_CHECKING:
+    from airwork.airplane import Airplane
+
 OFTEN_S = 2.0  # fixes this often hide nothing
+FAST_PERCENT = 75.0  # flown faster than the airplane's limit for a quarter of the flight: another one
 
 
-def looked_for(flight: Flight, *, airplane_named: bool) -> list[Room]:
+def looked_for(flight: Flight, airplane: Airplane | None = None) -> list[Room]:
     """The rooms that may claim something.
 
     Parameters
     ----------
-    airplane_named : an airplane file was given: then it is an airplane, whatever it looks like.
+    airplane : whose file was named: it overrules what the path looks like, not what the recording is sure of.
     """
     craft = craft_of(flight)
     out = [one for one in rooms() if one.seen_at_s >= flight.step_s]
-    if airplane_named:
-        return out
     if craft.engine is False:
         out = [one for one in out if not one.needs_engine]
-    return out if craft.trains else [one for one in out if one.role is not Role.EXERCISE]
+    return out if _trains(craft, flight, airplane) else [one for one in out if one.role is not Role.EXERCISE]
 
 
-def limits(flight: Flight, *, airplane_named: bool) -> list[str]:
+def _trains(craft: Craft, flight: Flight, airplane: Airplane | None) -> bool:
+    if craft.trains or airplane is None:
+        return craft.trains
+    speed, never = flight.get("cas_mps"), airplane.limits.never_exceed_ias_mps
+    if craft.kind == "fast" and speed is not None and never is not None:
+        return bool(np.nanpercentile(speed, FAST_PERCENT) < never)
+    return craft.kind != "sailplane" or not craft.heard
+
+
+def limits(flight: Flight, airplane: Airplane | None = None) -> list[str]:
     """What isn't looked for, and why, in a sentence each."""
     craft, out = craft_of(flight), []
-    if not craft.trains and not airplane_named:
+    if not _trains(craft, flight, airplane):
+        remedy = "If it is an airplane, name its file." if airplane is None else f"It can't be {airplane.name}."
         out.append(
             f"By its path this is {WORDS[craft.kind]} ({craft.why}): exercises of light airplanes are not looked for. "
-            "If it is an airplane, name its file."
+            + remedy
         )
+    elif craft.engine is False:
+        out.append(f"No engine by its path ({craft.why}): what needs one is not looked for.")
     hidden = [one.title.lower() for one in rooms() if one.seen_at_s < flight.step_s and one.propose is not None]
     if hidden and flight.step_s > OFTEN_S:
         shown = ", ".join(hidden[:6]) + (" and others" if len(hidden) > 6 else "")

@@ -67,7 +67,7 @@ def _clock(seconds: float) -> str:
 
 def _limits(evidence: Evidence, episodes: Sequence[Episode]) -> list[str]:
     view = evidence.view
-    out = limits(evidence.flight, airplane_named=evidence.airplane is not None)
+    out = limits(evidence.flight, evidence.airplane)
     if view.speed_from == "ground speed and wind":
         out.append(
             "No airspeed was recorded: it was worked out from ground speed and the wind found from the whole flight. "

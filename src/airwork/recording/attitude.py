@@ -20,6 +20,7 @@ SLOWEST_MPS = 15.0  # below this the airplane isn't flying and its path tells no
 _TURN_HALF_S = 1.0
 _CLIMB_HALF_S = 1.5
 _COARSE_MPS, _LONGEST_HALF_S = 1.25, 6.0  # an altitude in steps of 25 ft jumps; over ±6 s it climbs
+_MOST_LOAD = 10.0  # more is two rows a moment apart, no load
 
 
 def add_vertical_speed(work: Work) -> None:
@@ -149,4 +150,4 @@ def _bank_and_load(work: Work, rate: Array, speed: Array, path: Array, through_a
         from_bank = upward / np.maximum(np.cos(measured), 0.2)
         load = np.where(flying & (np.abs(measured) < 1.3), from_bank, load)
         note = "from bank and flight path, coordinated flight assumed"
-    work.put("load_factor", load, 0.08, note)
+    work.put("load_factor", np.where(load < _MOST_LOAD, load, np.nan), 0.08, note)

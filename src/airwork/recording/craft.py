@@ -28,7 +28,7 @@ WORDS: dict[str, str] = {
 _FAST_MPS, _MIDDLE_MPS = 98.0, 71.0  # 190 kt for a tenth of the flight, 138 kt for half of it
 _HIGH_M, _HIGH_FAST_MPS = 7_600.0, 75.0  # 25,000 ft and 145 kt
 _SLOW_MPS = 17.0  # 33 kt: nine tenths of the flight slower than any airplane of a school
-_LEAST_S = 600.0
+_LEAST_S, _LEAST_FAST_S = 600.0, 120.0
 _CLIMB_MPS, _CIRCLE_S, _MADE_GOOD = 0.5, 50.0, 0.45  # two circles and more; a half circle makes good 0.64 of its way
 _CIRCLING_SHARE, _CIRCLED_S = 0.25, 300.0  # of the time spent climbing; five minutes of it at least
 _LEVEL_M, _LEVEL_S, _LEVEL_SHARE = 12.0, 60.0, 0.12  # kept its height within this for a minute; sailplanes hardly do
@@ -39,11 +39,15 @@ _NOISE_LOUD, _NOISE_QUIET = 500.0, 250.0  # engine noise level, 0 to 999
 
 @dataclass(frozen=True, slots=True)
 class Craft:
-    """Kind of aircraft, whether it has an engine that ran in flight (None: not known), and why, in words."""
+    """Kind of aircraft, whether it has an engine that ran in flight (None: not known), and why, in words.
+
+    heard : the recorder itself says so (engine speed, fuel, noise), not the path alone.
+    """
 
     kind: Kind = "airplane"
     engine: bool | None = None
     why: str = ""
+    heard: bool = False
 
     @property
     def trains(self) -> bool:
@@ -56,13 +60,14 @@ def craft_of(flight: Flight) -> Craft:
     noted = flight.source.get("craft")
     if not isinstance(noted, Mapping) or noted.get("kind") not in WORDS:
         return Craft()
-    return Craft(noted["kind"], noted.get("engine"), str(noted.get("why", "")))
+    return Craft(noted["kind"], noted.get("engine"), str(noted.get("why", "")), noted.get("heard") is True)
 
 
 def note_craft(work: Work) -> None:
     """Write the kind of aircraft into the facts of the flight."""
     craft = _judged(work)
-    fact: dict[str, Any] = {"kind": craft.kind, "engine": craft.engine, "why": craft.why}
+    heard = _engine(work) is not None
+    fact: dict[str, Any] = {"kind": craft.kind, "engine": craft.engine, "why": craft.why, "heard": heard}
     work.facts["craft"] = fact
 
 
@@ -72,20 +77,22 @@ def _judged(work: Work) -> Craft:
     speed = work.get("tas_mps", "groundspeed_mps", "ias_mps")
     altitude = work.get("altitude_m", "gps_altitude_m")
     if speed is None or altitude is None or t.size < 60:
-        return Craft(engine=_engine(work, None))
+        return Craft(engine=_engine(work))
     v, h = speed[at], altitude[at]
     ground = work.get("on_ground")
     flying = np.isfinite(v) & np.isfinite(h) & (v > 5.0)
     if ground is not None:
         flying &= ~(ground[at] > 0.5)
     step = max(float(np.median(np.diff(t))), 1e-3)
-    engine = _engine(work, flying)
-    if flying.sum() * step < _LEAST_S:
+    engine = _engine(work)
+    if flying.sum() * step < _LEAST_FAST_S:
         return Craft(engine=engine)
     middle, fast = (float(x) for x in np.percentile(v[flying], [50, 90]))
     top = float(np.percentile(h[flying], 95))
     if fast > _FAST_MPS or middle > _MIDDLE_MPS or (top > _HIGH_M and fast > _HIGH_FAST_MPS):
         return Craft("fast", engine, f"flown at {to_unit(fast, 'kt'):.0f} kt, up to {to_unit(top, 'ft'):,.0f} ft")
+    if flying.sum() * step < _LEAST_S:
+        return Craft(engine=engine)
     if fast < _SLOW_MPS:
         return Craft("sailplane", engine or False, "slower than airplanes fly")
     if (why := _aerobatic(work)) and engine is not False:
@@ -97,7 +104,7 @@ def _judged(work: Work) -> Craft:
     return Craft("airplane", engine, "")
 
 
-def _engine(work: Work, flying: NDArray[np.bool_] | None) -> bool | None:
+def _engine(work: Work) -> bool | None:
     """An engine ran in flight: its speed, its fuel, its noise; None where nothing tells."""
     rpm = work.measured("rpm")
     if rpm is not None and np.nanpercentile(rpm, 75) > 1_000.0:

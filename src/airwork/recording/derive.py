@@ -144,7 +144,7 @@ def _flying(work: Work, at: NDArray[np.intp]) -> tuple[Array, Array, Array | Non
     """Ground velocity and true airspeed at some samples, NaN where surely not flying."""
     east, north = work.scratch["ground_east"][at], work.scratch["ground_north"][at]
     tas = work.get("tas_mps")
-    flying = np.hypot(east, north) > 13.0
+    flying = np.hypot(east, north) > work.taxi_mps()
     if tas is not None:
         flying |= tas[at] > 22.0
     return np.where(flying, east, np.nan), np.where(flying, north, np.nan), None if tas is None else tas[at]

@@ -12,12 +12,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airwork.recording.flight import Array, GroundContact
-from airwork.recording.rolls import free_rolls, lift_off, runs
+from airwork.recording.rolls import first_touch, free_rolls, lift_off, runs
 from airwork.recording.time_base import typical_step_s
 from airwork.recording.unit_evidence import resolution
-from airwork.recording.work import Work
+from airwork.recording.work import TAXI_MPS, Work
 
-TAXI_MPS = 13.0  # slower over the ground, low and level: on the ground
 STILL_MPS = 2.0
 _LEVEL_MPS = 0.8
 _LEAVES_MPS = 0.35
@@ -85,7 +84,7 @@ def _air_speed(work: Work, ground: Array) -> Array:
 def _ground_phases(work: Work, altitude: Array, speed: Array, elevation: float | None) -> NDArray[np.bool_]:
     """Surely on the ground: slow AND low AND level. Slow alone may be slow flight into a strong wind."""
     climb = np.nan_to_num(work.scratch.get("climb_mps", np.zeros(speed.size)))
-    slow = speed < TAXI_MPS
+    slow = speed < work.taxi_mps()
     air = work.measured("ias_mps")
     if air is not None:
         slow &= ~(np.nan_to_num(air) > 20.0)
@@ -189,6 +188,8 @@ def _rolls(
             start -= 1
         while start < a and climb[start] < -_LEAVES_MPS:  # and forward to where the sinking ended
             start += 1
+        if start > 0:
+            start = first_touch(t, altitude, start, int(b))
         out[start:a] = True
         out[b:end] = True
     if not lifted:

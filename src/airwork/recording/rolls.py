@@ -26,6 +26,8 @@ _FLARE_S = 10.0  # before the ground is met: a stall's recovery is gaining speed
 _LOWEST_SHARE = 20.0  # percentile of the heights flown: a stall's recovery levels off high up, a runway lies low
 _LIFTED_M = 1.8  # higher than this over the roll before it and the wheels are off
 _FASTER = 0.75  # of the speed it climbs out with, before it can fly
+_LATELY_S = 8.0  # of the roll: a satellite's height wanders by meters in a minute
+_HOP_S, _HOP_M, _FINE_M = 12.0, 1.5, 1.0  # a bounce or a wheel set down again; seen in an altitude this fine
 _EARLIER_S = 5.0  # the most by which the first meters of a climb or the last of a flare are drawn back to the ground
 
 
@@ -97,7 +99,8 @@ def lift_off(t: Array, altitude: Array, speed: Array, start: int, end: int, tole
 def _left_for_good(t: Array, altitude: Array, start: int, end: int, tolerance_m: float) -> tuple[float, int | None]:
     """(height of the roll, first sample from which the altitude stays above it)."""
     first = max(start, int(np.searchsorted(t, t[end - 1] - 40.0)))
-    roll = altitude[first : max(end - round(8.0 / _step(t)), first + 1)]
+    past = max(end - round(8.0 / _step(t)), first + 1)
+    roll = altitude[max(past - max(round(_LATELY_S / _step(t)), 3), first) : past]
     level = float(np.nanmedian(roll)) if np.isfinite(roll).any() else float("nan")
     if not np.isfinite(level):
         return level, None
@@ -105,7 +108,26 @@ def _left_for_good(t: Array, altitude: Array, start: int, end: int, tolerance_m:
     down = np.flatnonzero(~over)
     if not down.size or down[-1] + 1 >= over.size:
         return level, None
-    return level, first + int(down[-1]) + 1
+    left = first + int(down[-1]) + 1
+    if tolerance_m < _FINE_M:  # lifted off, then held down or set down once more
+        hop = max(first, int(np.searchsorted(t, t[left] - _HOP_S)))
+        up = [
+            a for a, b in zip(*runs(over[hop - first : left - first]), strict=True) if t[hop + b - 1] - t[hop + a] > 1.0
+        ]
+        left = hop + int(up[0]) if up else left
+    return level, left
+
+
+def first_touch(t: Array, altitude: Array, start: int, end: int) -> int:
+    """Where the wheels met the ground first, of a landing roll that surely began at `start`: before a bounce."""
+    if resolution(altitude) > _FINE_M:
+        return start
+    level = float(np.nanmedian(altitude[start : min(end, start + max(round(15.0 / _step(t)), 1))]))
+    low = np.searchsorted(t, t[start] - _HOP_S)
+    met = np.flatnonzero(altitude[low:start] < level + _LIFTED_M)
+    if met.size and float(np.nanmax(altitude[low + met[0] : start + 1])) > altitude[low + met[0]] + _HOP_M:
+        return int(low + met[0])
+    return start
 
 
 def _step(t: Array) -> float:

@@ -11,6 +11,9 @@ from airwork.recording.flight import Array, Column, Known, Mend
 from airwork.recording.smooth import Window
 from airwork.recording.time_base import typical_step_s
 
+TAXI_MPS = 13.0  # slower over the ground, low and level: on the ground
+_SLOW_CRAFT_MPS, _SLOW_TAXI_MPS = 25.0, 4.0
+
 
 @dataclass(slots=True)
 class Work:
@@ -40,6 +43,12 @@ class Work:
         n = self.time_s.size
         at = np.arange(0, n, every)
         return at if at[-1] == n - 1 else np.append(at, n - 1)
+
+    def taxi_mps(self) -> float:
+        """Slower over the ground is taxiing; slower still for who never flies as fast as an airplane (paragliders)."""
+        speed = self.get("groundspeed_mps", "ias_mps", "cas_mps", "tas_mps")
+        flew = speed is None or not float(np.nanpercentile(speed, 99)) < _SLOW_CRAFT_MPS
+        return TAXI_MPS if flew else _SLOW_TAXI_MPS
 
     def window(self, half_s: float) -> Window:
         """The sliding window of this half width, made once."""

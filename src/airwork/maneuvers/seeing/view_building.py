@@ -12,6 +12,7 @@ from airwork.airdata.atmosphere import G0_MPS2, RHO0_KGPM3, density_kgpm3, stand
 from airwork.airdata.wind import wind_vector_mps
 from airwork.maneuvers.seeing.signal import Array, Mask, filled, known_share, mean_over, rate, smooth
 from airwork.maneuvers.seeing.view import CALM_CLIMB_MPS, STEP_S, SpeedFrom, View
+from airwork.units import to_unit
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
@@ -28,6 +29,8 @@ TURN_SMOOTH_S = 1.25  # a roll-in takes 2 to 4 s
 WIND_SMOOTH_S = 240.0
 LOWEST_FLYING_MPS = 15.0  # no light airplane flies below 30 kt; under it a track says nothing of the heading
 WARNING_MPS = 2.0  # a warning comes on some 5 kt above the stall (airworthiness rules ask for about that; from memory)
+# True over guessed stall speed, simulated airplanes at the mass flown: least and most.
+BY_SPEEDS, BY_WARNING = (0.95, 1.25), (0.97, 1.15)
 # Times the stall speed at the greatest mass: flown slower, it was lighter; two thirds of that mass stall at 0.82 of it.
 LIGHTER, SLOWEST, LIGHTEST = 0.90, 0.95, 0.82
 
@@ -304,8 +307,14 @@ def _stall(
     if warned is not None:
         least = max(0.85 * guess, 0.95 * lowest) if lowest < 1.15 * guess else 0.85 * guess
         guess = float(np.clip(warned - WARNING_MPS, least, 1.2 * guess))  # a warning may come on late
-        return np.full(base.size, guess), "guessed from the stall warning"
-    return np.full(base.size, guess), "guessed from the speeds flown"
+        return np.full(base.size, guess), _guessed("the stall warning", guess, BY_WARNING)
+    return np.full(base.size, guess), _guessed("the speeds flown", guess, BY_SPEEDS)
+
+
+def _guessed(from_what: str, guess_mps: float, true_over_guess: tuple[float, float]) -> str:
+    """In words, with the range the true one may lie in."""
+    low, high = (to_unit(guess_mps * ratio, "kt") for ratio in true_over_guess)
+    return f"guessed from {from_what}: {to_unit(guess_mps, 'kt'):.0f} kt, perhaps {low:.0f} to {high:.0f}"
 
 
 def _at_warning_mps(flight: Flight, base: Array, speed: Array, clear: Mask) -> float | None:
