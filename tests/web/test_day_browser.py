@@ -113,3 +113,26 @@ def test_a_new_lesson_from_the_last_one_asks_for_todays_fuel_and_weather(watched
     assert page.locator(".ask").count() == 0
     page.goto("/?lesson=stalls_over_the_lake")
     assert "days ago" in page.locator(".ask").text_content()
+
+
+def test_an_airplane_is_begun_from_its_book_left_and_gone_on_with(watched: Watched) -> None:
+    page = watched.page
+    page.goto("/airplanes")
+    page.get_by_role("link", name="new airplane").click()
+    page.get_by_label("What people call it").fill("Testbird 160")
+    page.get_by_role("button", name="begin").click()
+    page.get_by_label("Unit on the airspeed indicator").fill("mhp")
+    page.wait_for_selector(".said:has-text('choose kt, mph or km/h')")  # checked as it is typed
+    page.get_by_label("Unit on the airspeed indicator").fill("mph")
+    page.wait_for_selector(".said", state="detached")
+    page.goto("/airplanes/new")  # nothing was saved by hand
+    page.get_by_role("link", name="go on with Testbird 160").click()
+    page.get_by_role("link", name="The airplane").click()
+    assert page.get_by_label("Unit on the airspeed indicator").input_value() == "mph"
+    page.get_by_role("link", name="Fuel").click()
+    tank = page.locator("[name='tanks/0/name']")
+    tank.fill("left")
+    tank.press("Enter")
+    assert page.locator("[name^='tanks/'][name$='/name']").count() == 2
+    page.get_by_role("button", name="next:").click()
+    page.wait_for_selector(".said")  # a tank without its usable fuel stays here, with the words

@@ -97,6 +97,18 @@
     }
     const first = form.querySelector("section h2");
     for (const said of Object.values(found.tables)) said.forEach((w) => first && first.after(make("p", w, "said")));
+    if (form.hasAttribute("data-steps")) {  // an airplane in the making: the server kept it, and says how far it has come
+      const left = document.getElementById("left");
+      left.hidden = !found.left.length;
+      left.querySelector("ul").replaceChildren(...found.left.map((w) => make("li", w)));
+      document.getElementById("progress").textContent = found.progress;
+      document.querySelectorAll(".step-count").forEach((e, k) => { if (found.steps[k]) e.textContent = found.steps[k]; });
+      localStorage.removeItem(draft);
+      const asked = [...form.querySelectorAll("[name^='q:'], table.grid")].map((e) => e.dataset.path || e.name.slice(2));
+      if (found.asks.some((key) => !asked.includes(key)) && !status.firstChild) {  // an answer asks for others
+        const more = make("button", "more is asked now: show it", "small"); more.name = "what"; more.value = "look"; status.append(more);
+      }
+    }
     for (const [path, svg] of Object.entries(found.drawn)) { const box = form.querySelector(`[data-drawn="${path}"]`); if (box) box.innerHTML = svg; }
     document.dispatchEvent(new Event("airwork:shown"));
   };
