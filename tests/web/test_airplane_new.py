@@ -1,4 +1,4 @@
-"""An airplane typed from its handbook in the browser: the same questions as at the terminal, the same file out of it."""
+"""An airplane typed from its handbook in the browser: the questions of the terminal, the same file out of it."""
 
 from __future__ import annotations
 
@@ -117,13 +117,14 @@ def test_the_other_kind_of_airspeed_is_asked_about_and_the_check_speaks_while_ty
     said = alone.post(f"/airplanes/new/{KEY}", {"part": "Limits", "q:never_exceed": "140 KCAS", "what": "look"}).text
     assert "calibrated airspeed, and the indicated one is asked" in said
     form = {"part": "Fuel", "order:tanks": "0", "tanks/0/name": "left", "tanks/0/usable_us_gal": "20",
-            "order:selector": "0", "selector/0/name": "both", "selector/0/feeds": "left + right", "what": "look"}  # fmt: skip
+            "order:selector": "0", "selector/0/name": "both", "selector/0/feeds": "left + right",
+            "what": "look"}  # fmt: skip
     assert "feeds from &#39;right&#39;" in alone.post(f"/airplanes/new/{KEY}", form).text.partition('id="left"')[2]
 
 
 def test_a_slip_in_a_table_is_asked_about_at_its_row_while_the_book_is_half_typed(alone, tmp_path: Path) -> None:
     """A takeoff table whose third row lost a figure: said at that row, before climb, landing or cruise are typed."""
-    typed, answers = _evening()
+    _, answers = _evening()
     early = ("name", "id", "dial", "category", "takeoff_weight", "rated_power", "rated_rpm", "fuel_system", "propeller",
              "tanks", "selector", "v_more", "notches", "carburetor_heat")  # fmt: skip
     airplane_steps.keep(tmp_path / "airplanes" / f"{KEY}.toml.unfinished", {k: answers[k] for k in early})

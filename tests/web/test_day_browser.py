@@ -121,6 +121,7 @@ def test_an_airplane_is_begun_from_its_book_left_and_gone_on_with(watched: Watch
     page.get_by_role("link", name="new airplane").click()
     page.get_by_label("What people call it").fill("Testbird 160")
     page.get_by_role("button", name="begin").click()
+    page.wait_for_selector("#page-of-book")  # the script is there
     page.get_by_label("Unit on the airspeed indicator").fill("mhp")
     page.wait_for_selector(".said:has-text('choose kt, mph or km/h')")  # checked as it is typed
     page.get_by_label("Unit on the airspeed indicator").fill("mph")
