@@ -10,9 +10,10 @@ from pathlib import Path
 
 import pytest
 
-from airwork.output.card import make_card, on_dial
+from airwork.output.card import make_card
 from airwork.output.card_data import CardData
 from airwork.output.card_pdf import PAPERS, Paper, card_pdf
+from airwork.output.dial import on_dial
 from airwork.output.kneeboard import kneeboard_pages, kneeboard_pdf
 from output.briefings import demo_briefing
 

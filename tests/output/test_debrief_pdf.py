@@ -50,6 +50,25 @@ def test_the_paper_names_every_maneuver_its_verdicts_and_the_cautions(found, tmp
     assert re.search(r"1 of \d+", flat)
 
 
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_the_first_page_is_the_student_s_and_the_evidence_begins_on_the_second(
+    found, tmp_path: Path, paper: str
+) -> None:
+    pages = _words(debrief_pdf(found, ideals=ideals_of(found), paper=paper), tmp_path).split("\f")
+    sheet = " ".join(pages[0].split())
+    for sentence in debrief_data(found)["three"]:
+        assert sentence["heading"].upper() in sheet
+        assert " ".join(sentence["text"].split()[:6]) in sheet
+    assert "Steep turn" in sheet
+    assert pages[1].strip().startswith("What this is taken from")
+
+
+def test_a_full_sheet_leaves_out_what_was_held(found) -> None:
+    data = debrief_data(found)
+    assert {r["mark"] for r in data["rows"] if r["mark"] == "out"} <= {r["mark"] for r in data["sheet"]["rows"]}
+    assert len(data["sheet"]["rows"]) <= 12
+
+
 def test_every_section_of_the_page_stands_on_paper_with_its_plots(found) -> None:
     data = debrief_data(found, ideals=ideals_of(found))
     assert len(data["rows"]) == len(found.episodes)

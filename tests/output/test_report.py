@@ -4,15 +4,20 @@ from __future__ import annotations
 
 import json
 import re
+from dataclasses import asdict, replace
 from html.parser import HTMLParser
+from itertools import pairwise
 
 import pytest
 
-from airwork.debrief import debrief
+from airwork.debrief import Graded, debrief
 from airwork.errors import InputError
-from airwork.output.debrief_words import fuel_lines
+from airwork.maneuvers.episode import Episode, Finding, Grade, Stretch
+from airwork.output.debrief_doc import make_debrief_doc
+from airwork.output.debrief_words import deviation, fuel_lines, wind_words
 from airwork.output.report import report_html
-from airwork.output.report_series import bands, series
+from airwork.output.report_drawings import strip_svg
+from airwork.output.report_series import bands, seldom, series
 from airwork.standards import load_standard
 from flightbuilder import lesson
 
@@ -63,33 +68,127 @@ def test_the_plotted_samples_are_the_flights_own(found, page: str) -> None:
     assert len(blob["episodes"]) == len(found.episodes)
 
 
-def test_a_turn_to_the_left_has_its_bank_band_on_the_left() -> None:
-    episode = {
-        "start_s": 0.0, "end_s": 30.0, "phases": [], "target": {"bank_deg": 45.0, "altitude_ft": 3000.0},
-        "measured": {"heading_change_deg": -360.0},
-        "criteria": [{"name": "bank", "low": -5.0, "high": 5.0}, {"name": "altitude", "low": -100.0, "high": 100.0}],
-    }  # fmt: skip
-    found = bands(episode)
-    assert found["bank"][0]["low"] == -50.0
-    assert found["bank"][0]["high"] == -40.0
-    assert found["altitude"][0]["high"] == 3100.0
+def graded(turned_deg: float, *findings: Finding, target=None, stretches=()) -> Graded:
+    """A steep turn from 10 to 90 s with these findings."""
+    grade = Grade(target or {}, "", {"heading_change_deg": turned_deg}, findings, (), stretches)
+    return Graded(Episode("steep_turn", 10.0, 90.0, 1.0), grade)
+
+
+def judged(quantity: str, low: float | None, high: float | None, **more) -> Finding:
+    return Finding(quantity, "", 0.0, "", 1.0, "held", "", low=low, high=high, quantity=quantity,
+                   **{"over_s": ((20.0, 80.0),), **more})  # fmt: skip
+
+
+def test_a_band_lies_where_it_was_judged_round_what_was_aimed_at() -> None:
+    found = bands(graded(360.0, judged("altitude", -100.0, 100.0, aim=3000.0, allowance=7.0)))
+    assert found == {
+        "altitude": [{"from": 20.0, "to": 80.0, "aim": 3000.0, "low": 2900.0, "high": 3100.0, "slack": 7.0}]
+    }
+
+
+def test_what_was_not_judged_has_no_band() -> None:
+    assert bands(graded(360.0, judged("altitude", -100.0, 100.0, aim=3000.0, over_s=()))) == {}
+
+
+def test_each_level_stretch_has_a_band_round_its_own_altitude() -> None:
+    levels = (Stretch("level", 20.0, 50.0, 914.4), Stretch("level", 60.0, 80.0, 1066.8), Stretch("entry", 10.0, 20.0))
+    found = bands(graded(0.0, judged("altitude", -100.0, 100.0, aim=0.0), stretches=levels))["altitude"]
+    assert [(b["from"], b["to"], round(b["low"])) for b in found] == [(20.0, 50.0, 2900), (60.0, 80.0, 3400)]
+
+
+def test_a_bank_band_lies_on_the_side_turned_to_and_on_both_where_both_were() -> None:
+    """Slow flight banks left and right; a steep turn has one side; "at most 20°" is one band across level."""
+    bank = judged("bank", -5.0, 5.0, aim=45.0)
+
+    def sides(turned_deg: float, finding: Finding = bank) -> list[tuple[float, float]]:
+        return [(b["low"], b["high"]) for b in bands(graded(turned_deg, finding))["bank"]]
+
+    assert sides(-6.0) == [(40.0, 50.0), (-50.0, -40.0)]
+    assert sides(360.0) == [(40.0, 50.0)]
+    assert sides(-360.0) == [(-50.0, -40.0)]
+    assert sides(360.0, judged("bank_limit", None, 20.0, aim=0.0)) == [(-20.0, 20.0)]
+    assert sides(-360.0, judged("bank_range", 30.0, 45.0, aim=0.0)) == [(-45.0, -30.0)]
+
+
+def test_a_speed_s_band_is_in_the_unit_of_the_dial() -> None:
+    """100 kt is 115.1 mph (1852 m and 1609.344 m to the mile)."""
+    (band,) = bands(graded(360.0, judged("ias", -10.0, 10.0, aim=100.0)), "mph")["speed"]
+    assert (band["low"], band["aim"], band["high"]) == (103.6, 115.1, 126.6)
+
+
+def test_the_share_of_samples_inside_a_drawn_band_is_the_share_the_grade_says(found) -> None:
+    """Worked out anew from the samples: the band is drawn round what was judged, when it was judged."""
+    seen = 0
+    for g in found.episodes:
+        for f in g.grade.findings:
+            plot = {"altitude": "altitude_m", "ias": "ias_mps"}.get(f.quantity)
+            if plot is None or not f.aim or f.within_fraction is None:
+                continue
+            drawn = bands(replace(g, grade=replace(g.grade, findings=(f,))))["altitude" if f.unit == "ft" else "speed"]
+            inside = []
+            for b in drawn:
+                part = found.flight.span(b["from"], b["to"])
+                values = found.flight[plot][part] / (0.3048 if f.unit == "ft" else 1852 / 3600)
+                inside += list((values >= b["low"] - b["slack"] - 0.06) & (values <= b["high"] + b["slack"] + 0.06))
+            assert sum(inside) / len(inside) == pytest.approx(f.within_fraction, abs=0.03), (g.episode.kind, f.name)
+            seen += 1
+    assert seen >= 5
+
+
+def test_speeds_are_plotted_and_said_in_the_unit_of_the_dial() -> None:
+    flight = lesson().flight()
+    knots, miles = series(flight), series(flight, "mph")
+    assert miles["altitude"] == knots["altitude"]
+    k = max(range(len(knots["t"])), key=lambda i: knots["speed"][i] or 0.0)
+    assert miles["speed"][k] / knots["speed"][k] == pytest.approx(1852 / 1609.344, abs=0.002)
+    assert deviation(-10.0, "kt", "mph") == "−11.5 mph"
+    assert deviation(100.0, "ft", "mph") == "+100 ft"
+
+
+def test_the_wind_is_said_with_its_direction_and_its_change() -> None:
+    steady = [{"from_deg": 329, "speed_kt": 14.2}, {"from_deg": 335, "speed_kt": 13.6}]
+    assert wind_words(steady) == "335/14 kt true"
+    assert wind_words([{"from_deg": 0, "speed_kt": 8.0}]) == "360/8 kt true"
+    assert (
+        wind_words([{"from_deg": 350, "speed_kt": 10.0}, {"from_deg": 20, "speed_kt": 18.0}])
+        == "350/10 to 020/18 kt true"
+    )
+    assert wind_words([{"altitude_ft": 3000}]) == ""
+
+
+def test_what_changes_seldom_is_kept_by_its_changes() -> None:
+    flight = lesson().flight()
+    found, whole = seldom(flight), series(flight)
+    assert found
+    for changes in found.values():
+        assert changes[0][0] == 0
+        assert all(a[0] < b[0] and a[1] != b[1] for a, b in pairwise(changes))
+        assert changes[-1][0] < len(whole["t"])
+
+
+def test_three_sentences_stand_first_each_with_its_moment(found) -> None:
+    three = make_debrief_doc(found).three
+    assert [s.heading for s in three] == ["Went well", "One thing to fix", "Fly next"]
+    assert all(s.text for s in three)
+    bare = make_debrief_doc(replace(found, first=())).three
+    assert all(s.start_s is None and s.text for s in bare)
+
+
+def test_the_strip_marks_what_was_out_without_color(found) -> None:
+    """Hatched with a sign above it; a held one has neither."""
+    rows = [dict(asdict(r), start_s=10.0 + 60.0 * k, end_s=60.0 + 60.0 * k)
+            for k, r in enumerate(make_debrief_doc(found).rows[:2])]  # fmt: skip
+    rows[0].update(mark="out", sign="✗", word="not held", plain=False)
+    rows[1].update(mark="held", sign="✓", word="held", plain=False)
+    drawn = strip_svg(found.flight, rows)
+    assert drawn.count(">✗<") == 1
+    assert ">✓<" not in drawn
+    assert drawn.count('class="block out"') == drawn.count('class="block held"') == 1
 
 
 def test_an_unknown_zone_is_one_line(found) -> None:
     with pytest.raises(InputError, match="no time zone"):
         report_html(found, zone="Mars/Olympus")
-
-
-def test_a_bank_band_lies_on_the_side_turned_to_and_on_both_where_both_were() -> None:
-    """Slow flight banks left and right; a steep turn has one side."""
-    episode = {
-        "start_s": 10.0, "end_s": 90.0, "target": {"bank_deg": 20.0}, "phases": [],
-        "criteria": [{"name": "bank", "low": -10.0, "high": 10.0}], "measured": {"heading_change_deg": -6.0},
-    }  # fmt: skip
-    sides = [(b["low"], b["high"]) for b in bands(episode)["bank"]]
-    assert sides == [(10.0, 30.0), (-30.0, -10.0)]
-    for turned, low in ((-360.0, -30.0), (360.0, 10.0)):
-        assert [b["low"] for b in bands({**episode, "measured": {"heading_change_deg": turned}})["bank"]] == [low]
 
 
 def test_leaning_below_the_limit_is_one_line_and_each_above_it_its_own() -> None:

@@ -119,8 +119,9 @@ def _write(args: argparse.Namespace, found: Debrief) -> None:
     ideals = ideals_of(found)
     if args.report is not None:
         from airwork.output.report import report_html
+        from airwork.web.land import surroundings
 
-        write_whole(args.report, report_html(found, zone=args.zone, ideals=ideals))
+        write_whole(args.report, report_html(found, zone=args.zone, ideals=ideals, around=surroundings))
         print(f"wrote {args.report}", file=sys.stderr)
     if args.pdf is not None:
         from airwork.output.debrief_pdf import debrief_pdf

@@ -147,12 +147,13 @@ def _debrief(folder: Path, entry: dict[str, Any]) -> None:
     from airwork.jobs.debriefing import debrief_flight
     from airwork.logbook.attempts import named_in_a_line
     from airwork.output.report import report_html
+    from airwork.web.land import surroundings
 
     recording = folder / "recordings" / entry["file"]
     airplane = folder / "airplanes" / f"{entry['airplane']}.toml"
     found = debrief_flight(recording, airplane=airplane, standard=entry["standard"], weight=entry["weight"])
     report = recording.with_suffix(".debrief.html")
-    write_whole(report, report_html(found, zone=entry["zone"], ideals=ideals_of(found)))
+    write_whole(report, report_html(found, zone=entry["zone"], ideals=ideals_of(found), around=surroundings))
     words = [f"{named_in_a_line(g.episode.kind)}{'' if g.met else ' (not held)'}" for g in found.episodes]
     print(f"Debrief  {recording.name}: {entry['title']}")
     print(textwrap.fill(", ".join(words), 100, initial_indent=" " * 9, subsequent_indent=" " * 9))

@@ -64,6 +64,8 @@ class Finding:
     allowance: float | None = None  # what the recorder resolves, given on top of the limit; None: none
     shape: Shape = ""  # how it was off: a moment, a drift, a steady offset, to and fro; "" inside half the limit
     judged: str = ""  # "steadiness": the target is the pilot's own choice, not right by itself
+    aim: float | None = None  # what the quantity was held at; 0 where deviations were judged
+    over_s: tuple[tuple[float, float], ...] = ()  # the stretches that were judged, for drawing the limit where it held
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,6 @@ Everything comes from the Briefing; nothing is computed here but rounding and wo
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
@@ -15,6 +14,7 @@ from airwork.lesson.briefing import Briefing, PlannedExercise, PowerLine
 from airwork.maneuvers import room
 from airwork.output.card_area import card_aloft, card_area, card_fields, knots, magnetic, make_sketch
 from airwork.output.card_data import CardData, CardLine, CardManeuver, CardTank
+from airwork.output.dial import on_dial
 
 REASONS_SHOWN = 4
 WORDS = {"go": "GO", "think": "THINK", "no-go": "NO-GO"}
@@ -137,29 +137,6 @@ def _speeds(b: Briefing) -> tuple[CardLine, ...]:
 
 def _flaps(limits: Sequence[tuple[str, str]]) -> CardLine:
     return CardLine(f"flaps {' / '.join(n for n, _ in limits)}", " / ".join(v for _, v in limits))
-
-
-_KNOTS = re.compile(r"([+\-−±]?)(\d+)(?:(/[+\-−])(\d+))? kt")
-
-
-def on_dial(text: str, unit: str) -> str:
-    """A standard's tolerance in knots in the dial's unit, rounded: "+10/−0 kt" is "+12/−0 mph".
-
-    >>> on_dial("+10/−0 kt", "mph"), on_dial("±10 kt", "kt")
-    ('+12/−0 mph', '±10 kt')
-    """
-    if unit == "kt":
-        return text
-
-    def turned(found: re.Match[str]) -> str:
-        first, second = (None if n is None else _whole(float(n), unit) for n in (found[2], found[4]))
-        return f"{found[1]}{first}{'' if second is None else f'{found[3]}{second}'} {unit}"
-
-    return _KNOTS.sub(turned, text)
-
-
-def _whole(knots: float, unit: str) -> str:
-    return f"{units.to_unit(units.from_unit(knots, 'kt'), unit) + 1e-9:.0f}"
 
 
 def _recovery(kind: str) -> str:

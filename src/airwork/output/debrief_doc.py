@@ -5,6 +5,7 @@ Everything comes from the Debrief; drawings and plotted samples are added by tho
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
@@ -15,6 +16,7 @@ from airwork.errors import InputError
 from airwork.maneuvers import room
 from airwork.maneuvers.grading.measure import worth_showing
 from airwork.output import debrief_words as words
+from airwork.output.dial import on_dial
 
 if TYPE_CHECKING:
     from airwork.debrief import Debrief
@@ -120,12 +122,27 @@ class Part:
 
 
 @dataclass(frozen=True, slots=True)
+class Sentence:
+    """One of the three a student takes along. start_s : the moment it is about, None for none."""
+
+    heading: str
+    text: str
+    start_s: float | None
+    clock: str
+
+
+@dataclass(frozen=True, slots=True)
 class DebriefDoc:
-    """All words of a debrief. facts, fuel : (name, text); first : (heading, clock or "", text), said first."""
+    """All words of a debrief.
+
+    facts, fuel : (name, text); three : what went well, one thing to fix, what to fly next; first : (heading, clock or
+    "", text), everything that is said first.
+    """
 
     title: str
     facts: tuple[tuple[str, str], ...]
     caution: str
+    three: tuple[Sentence, Sentence, Sentence]
     first: tuple[tuple[str, str, str], ...]
     summary: str
     rows: tuple[Row, ...]
@@ -161,15 +178,48 @@ def make_debrief_doc(
     except (ZoneInfoNotFoundError, ValueError, OSError):
         raise InputError(f"no time zone {zone!r}; write one like America/Denver.", where="--zone") from None
     data, given = found.as_json(), marks or {}
-    rows = tuple(_row(k, e, every or k in given, given.get(k, ())) for k, e in enumerate(data["episodes"]))
-    dial = _dial(found)
+    dial = dial_of(found)
+    rows = tuple(_row(k, e, every or k in given, given.get(k, ()), dial) for k, e in enumerate(data["episodes"]))
     return DebriefDoc(
         title=_title(data, zone), facts=tuple(_facts(data, zone)), caution=CAUTION,
-        first=tuple(_said_first(line) for line in data["first"]), summary=_summary(rows), rows=rows,
+        three=_three(data["first"]), first=tuple(_said_first(line) for line in data["first"]),
+        summary=_summary(rows), rows=rows,
         maneuvers=tuple(_part(r, data["episodes"][r.index], dial, given.get(r.index, ())) for r in rows if r.section),
         fuel=tuple(words.fuel_lines(data["fuel"])), notes=tuple(data["notes"]), rule=_rule(found),
         quality=tuple(_quality(data)), made=_made(data),
     )  # fmt: skip
+
+
+# heading on the page -> (headings of what is said first, best first; what stands there when nothing does)
+THREE = (
+    ("Went well", ("went well",), "Nothing stayed well inside its limits each time; say what you saw."),
+    ("One thing to fix", ("first", "main error", "pattern"), "Nothing stood out that the recording can show."),
+    ("Fly next", ("next time",), "No drill follows from this flight: go on with the syllabus."),
+)
+LONG = 210  # characters of a sentence that still fits its place; the whole of it stands below
+
+
+def _three(said: Sequence[Mapping[str, Any]]) -> tuple[Sentence, Sentence, Sentence]:
+    by = {line["heading"]: line for line in said}
+    out = []
+    for heading, names, otherwise in THREE:
+        line = next((by[n] for n in names if n in by), None)
+        at = None if line is None else line["start_s"]
+        text = otherwise if line is None else _short(line["text"])
+        out.append(Sentence(heading, text, at, "" if at is None else words.clock(at)))
+    return out[0], out[1], out[2]
+
+
+def _short(text: str) -> str:
+    """As many whole sentences as have room, at least the first; that one cut at a word where it alone is too long."""
+    kept = ""
+    for part in re.split(r"(?<=[.!?]) (?=[A-Z])", text):
+        if kept and len(kept) + len(part) > LONG:
+            break
+        kept = f"{kept} {part}".strip()
+    if len(kept) <= LONG:
+        return kept
+    return kept[:LONG].rsplit(" ", 1)[0].rstrip(",;:") + " …"
 
 
 def _said_first(line: Mapping[str, Any]) -> tuple[str, str, str]:
@@ -177,7 +227,7 @@ def _said_first(line: Mapping[str, Any]) -> tuple[str, str, str]:
     return line["heading"], when, line["text"]
 
 
-def _dial(found: Debrief) -> str:
+def dial_of(found: Debrief) -> str:
     """The unit the airplane's airspeed indicator is read in; kt without an airplane."""
     return "kt" if found.airplane is None else found.airplane.dial_unit
 
@@ -203,13 +253,13 @@ def _facts(data: Mapping[str, Any], zone: str) -> list[tuple[str, str]]:
         facts.append(("in the air", words.clock(flight["airborne_s"])))
     standard = flight["standard"]
     facts.append(("standard", f"{standard['title']}, {standard['edition']}"))
-    speeds = [w["speed_kt"] for w in data["wind"] if "speed_kt" in w]
-    if speeds:
-        facts.append(("wind found", f"{min(speeds):.0f} to {max(speeds):.0f} kt"))
+    wind = words.wind_words(data["wind"])
+    if wind:
+        facts.append(("wind found", wind))
     return facts
 
 
-def _row(k: int, episode: Mapping[str, Any], every: bool, marks: Sequence[tuple[str, str]]) -> Row:
+def _row(k: int, episode: Mapping[str, Any], every: bool, marks: Sequence[tuple[str, str]], dial: str) -> Row:
     criteria = episode["criteria"]
     order = ("not held", "briefly out and corrected", "held")
     verdict = next((v for v in order if any(c["verdict"] == v for c in criteria)), "can't be judged")
@@ -225,7 +275,7 @@ def _row(k: int, episode: Mapping[str, Any], every: bool, marks: Sequence[tuple[
         end_s=episode["end_s"], clock=words.clock(episode["start_s"]),
         length=words.clock(episode["end_s"] - episode["start_s"]), sure=f"{episode['confidence']:.0%}", mark=mark,
         sign=sign, word=word, missed=", ".join(c["name"] for c in at) if off else "",
-        worst="" if worst is None else f"{worst['name']} {words.deviation(worst['worst'], worst['unit'])}",
+        worst="" if worst is None else f"{worst['name']} {words.deviation(worst['worst'], worst['unit'], dial)}",
         cause=episode["causes"][0]["text"] if episode["causes"] else "", plain=plain, section=every or not plain,
         marks="; ".join(f"{who}: {said}" for who, said in marks),
     )  # fmt: skip
@@ -253,7 +303,7 @@ def _part(row: Row, episode: Mapping[str, Any], dial: str, marks: Sequence[tuple
         target="; ".join(
             (*filter(None, [words.target_words(episode["target"], episode["target_source"], dial)]), *episode["said"])
         ),
-        criteria=tuple(_criterion(c) for c in episode["criteria"]),
+        criteria=tuple(_criterion(c, dial) for c in episode["criteria"]),
         causes=tuple(
             CauseLine(c["text"], c["try_next"], words.span(c["start_s"], c["end_s"])) for c in episode["causes"]
         ),
@@ -267,15 +317,15 @@ def _sure(row: Row, instead: Instead | None) -> str:
     return said if instead is None else f"{said}, or {instead.title[0].lower()}{instead.title[1:]} ({instead.sure})"
 
 
-def _criterion(c: Mapping[str, Any]) -> CriterionLine:
+def _criterion(c: Mapping[str, Any], dial: str) -> CriterionLine:
     mark, sign, word = MARKS[c["verdict"]]
     if c.get("judged") and mark == "held":
         word = "steady"  # the pilot's own choice: steadiness is all that was judged
     own = c.get("source") == "airwork" and "airwork" not in c["limit"]
     source = " (airwork's own threshold)" if own else " (from memory)" if c.get("label") == "M" else ""
     within = "" if c["within_fraction"] is None else f"{c['within_fraction']:.0%}"
-    worst = words.deviation(c["worst"], c["unit"])
-    return CriterionLine(c["name"], f"{c['limit']}{source}", worst, within, mark, sign, word, c["why"])
+    worst = words.deviation(c["worst"], c["unit"], dial)
+    return CriterionLine(c["name"], f"{on_dial(c['limit'], dial)}{source}", worst, within, mark, sign, word, c["why"])
 
 
 def _rule(found: Debrief) -> str:

@@ -11,6 +11,7 @@ from airwork.output.card_pdf import typeset
 from airwork.output.debrief_doc import Marks, make_debrief_doc
 from airwork.output.debrief_plots import FONT, plot_svg
 from airwork.output.report import report_values
+from airwork.output.report_drawings import WIDE, strip_svg
 from airwork.output.report_series import LEAD_S
 
 if TYPE_CHECKING:
@@ -18,20 +19,24 @@ if TYPE_CHECKING:
 
 Paper = Literal["a4", "letter"]
 PAPERS: dict[Paper, tuple[str, str]] = {"a4": ("210mm", "297mm"), "letter": ("8.5in", "11in")}
-# The drawings' style sheet on paper: black and white but for what was not held, told apart by its dashes too.
+# The drawings' style sheet on paper: black and white but for what was not held, told apart by its hatching too.
 PAPER_STYLE = (
     f'<style>text{{font:12px "{FONT}";fill:#000}}.track{{fill:none;stroke:#777;stroke-width:1}}'
-    ".stretch{fill:none;stroke:#0b5a6b;stroke-width:2.6}.axis{stroke:#ccc;stroke-width:1}.here{display:none}"
+    ".stretch{fill:none;stroke:#0b5a6b;stroke-width:2.6}.axis{stroke:#ccc;stroke-width:1}"
     ".ideal{fill:none;stroke:#8a1226;stroke-width:1.6;stroke-dasharray:6 4}.profile{fill:#f2f2f2;stroke:#555}"
-    ".bar{fill:#c9dde2;stroke:#0b5a6b}.bar.out{fill:#f0d2d6;stroke:#8a1226;stroke-dasharray:3 2}</style>"
+    ".block{fill:#d9e6ea;stroke:#0b5a6b}.passing{fill:#f2f2f2;stroke:#777}.unknown{fill:none}.ground{fill:#fff}"
+    ".brief{stroke:#6b4500;stroke-dasharray:2 2}.out{fill:url(#hatch);stroke:#8a1226}.stroke{stroke:#8a1226}"
+    ".count,.sign,.tick{text-anchor:middle}.halo{text-anchor:start}.sign{font-weight:bold}"
+    ".sign.out{fill:#8a1226;stroke:none}.sign.brief{fill:#6b4500;stroke:none}</style>"
 )
+MOST_ROWS = 12  # of the student's sheet; what was held gives way first
 
 
 def debrief_pdf(
     found: Debrief, *, zone: str = "UTC", ideals: Mapping[int, Trace] | None = None, paper: Paper | None = None,
     marks: Marks | None = None,
 ) -> bytes:  # fmt: skip
-    """The whole debrief as a PDF.
+    """The debrief on paper: one sheet for the student, then the evidence.
 
     Parameters
     ----------
@@ -63,16 +68,35 @@ def debrief_data(
     blob = json.loads(values.pop("data"))
     for m in values["maneuvers"]:
         m["plots"] = [plot for one in m["plots"] if (plot := _plot(m, one, blob))]
-    return {**values, "timeline": _on_paper(values["timeline"]), "chart": _on_paper(values["chart"])}
+    flight, rows = found.flight, values["rows"]
+    strip = strip_svg(flight, rows, wide=WIDE) if len(flight) > 1 else ""
+    return {**values, "strip": _on_paper(strip), "chart": _on_paper(values["chart"]), "sheet": _sheet(values)}
 
 
-def _plot(m: Mapping[str, Any], one: Mapping[str, Any], blob: Mapping[str, Any]) -> str:
+def _sheet(values: Mapping[str, Any]) -> dict[str, Any]:
+    """The student's sheet: the exercises worth a line, and the one to look at with its plots."""
+    rows = [r for r in values["rows"] if not r["plain"]]
+    by_need = sorted(rows, key=lambda r: ("out", "brief", "unknown", "held").index(r["mark"]))
+    shown = sorted(by_need[:MOST_ROWS], key=lambda r: r["number"])
+    moment = values["three"][1]["start_s"]
+    parts = values["maneuvers"]
+    at = next(
+        (m for m in parts if moment is not None and m["start_s"] <= moment <= m["end_s"] and not m["plain"]), None
+    )
+    first_out = next((m for m in parts if any(r["index"] == m["index"] and r["mark"] == "out" for r in rows)), None)
+    look = at or first_out or next((m for m in parts if not m["plain"]), None)
+    seen = None if look is None else {**{k: look[k] for k in ("number", "title")}, "plots": look["plots"][:4]}
+    return {"rows": shown, "more": len(rows) - len(shown), "look": seen}
+
+
+def _plot(m: Mapping[str, Any], column: str, blob: Mapping[str, Any]) -> str:
     """One plot of a maneuver from the page's own data."""
-    episode, series, column = blob["episodes"][m["index"]], blob["series"], one["column"]
+    episode, series, facts = blob["episodes"][m["index"]], blob["series"], blob["plots"][column]
     inside = [k for k, t in enumerate(series["t"]) if m["start_s"] - LEAD_S <= t <= m["end_s"] + LEAD_S]
     ideal = episode.get("ideal", {})
     return plot_svg(
-        [series["t"][k] for k in inside], [series[column][k] for k in inside], name=one["name"], room=one["room"],
+        [series["t"][k] for k in inside], [series[column][k] for k in inside], room=facts["room"],
+        name=f"{facts['name']}, {facts['unit']}",
         start_s=m["start_s"], end_s=m["end_s"], bands=episode["bands"].get(column, ()), compass=column == "heading",
         ideal=(ideal["t"], ideal[column]) if column in ideal else None,
     )  # fmt: skip

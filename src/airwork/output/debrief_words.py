@@ -23,6 +23,7 @@ CHIEF = {
     "mean_power_pct": "mean power", "fuel_used_gal": "fuel",
 }  # fmt: skip
 CALM_KT = 0.5
+VEERED_DEG, FRESHENED_KT = 20.0, 5.0  # a wind that changed by more is said from first to last
 
 
 def clock(seconds: float) -> str:
@@ -57,10 +58,12 @@ def key_value(key: str, value: Any, dial: str = "kt") -> str:
     return f"{to_unit(from_unit(value, 'kt'), dial):,.0f} {dial} ({said})"
 
 
-def deviation(value: float | None, unit: str) -> str:
-    """The worst of a criterion: with its sign where it is off a target; "" where there is none."""
+def deviation(value: float | None, unit: str, dial: str = "kt") -> str:
+    """The worst of a criterion: with its sign where it is off a target, knots in the dial's unit; "" without one."""
     if value is None:
         return ""
+    if unit == "kt":
+        value, unit = float(to_unit(from_unit(value, "kt"), dial)), dial
     digits = 0 if unit in {"ft", "deg", "rpm", "fpm"} or abs(value) >= 100 else 1
     sign = "" if unit in {"", "s", "%", "turns"} else "+"
     mark = {"deg": "°", "%": " %", "turns": ""}.get(unit, f" {unit}")
@@ -78,6 +81,23 @@ def numbers(measured: Mapping[str, Any], dial: str) -> list[tuple[str, str, bool
             text = "calm" if calm else f"{measured['wind_from_deg']:03.0f}° {measured[key]:.0f} kt"
         out.append((key_words(key), text, key in CHIEF))
     return out
+
+
+def wind_words(blocks: Sequence[Mapping[str, Any]]) -> str:
+    """The wind found: "330/14 kt" where it hardly changed, else from the first stretch to the last; "" for none."""
+    known = [b for b in blocks if "speed_kt" in b and "from_deg" in b]
+    if not known:
+        return ""
+    first, last = known[0], known[-1]
+    speeds = [b["speed_kt"] for b in known]
+    turned = max(abs((b["from_deg"] - first["from_deg"] + 180.0) % 360.0 - 180.0) for b in known)
+    if turned > VEERED_DEG or max(speeds) - min(speeds) > FRESHENED_KT:
+        return f"{_wind(first)} to {_wind(last)} kt true"
+    return f"{_wind(known[len(known) // 2])} kt true"
+
+
+def _wind(block: Mapping[str, Any]) -> str:
+    return f"{(round(block['from_deg']) - 1) % 360 + 1:03d}/{block['speed_kt']:.0f}"
 
 
 def target_words(target: Mapping[str, Any], source: str, dial: str) -> str:

@@ -8,9 +8,10 @@ from dataclasses import asdict, dataclass
 from airwork.lesson.briefing import Briefing, PlannedExercise
 from airwork.maneuvers import room
 from airwork.output.briefing_doc import value_text
-from airwork.output.card import CAUTION, WORDS, grouped, on_dial
+from airwork.output.card import CAUTION, WORDS, grouped
 from airwork.output.card_area import magnetic
 from airwork.output.card_pdf import PAPERS, Paper, typeset
+from airwork.output.dial import on_dial
 
 
 @dataclass(frozen=True, slots=True)

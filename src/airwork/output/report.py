@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from functools import lru_cache
 from importlib import resources
 from typing import TYPE_CHECKING, Any
@@ -12,8 +12,9 @@ import jinja2
 
 from airwork.maneuvers import room
 from airwork.maneuvers.setup import Trace
-from airwork.output.debrief_doc import DebriefDoc, Marks, Part, make_debrief_doc
-from airwork.output.report_drawings import map_svg, timeline_svg
+from airwork.output.debrief_doc import DebriefDoc, Marks, dial_of, make_debrief_doc
+from airwork.output.report_drawings import map_svg, strip_svg
+from airwork.output.report_map import track_data
 from airwork.output.report_series import (
     LEAD_S,
     PLOTS,
@@ -21,21 +22,28 @@ from airwork.output.report_series import (
     column_for,
     ideal_series,
     plot_name,
+    roll_in_s,
     sample_times,
+    seldom,
     series,
+    unit_for,
 )
+from airwork.units import NM_M
 
 if TYPE_CHECKING:
     from airwork.debrief import Debrief
     from airwork.recording.flight import Flight
 
+Around = Callable[[float, float, float, float], dict[str, Any]]
+SHEETS, SCRIPTS = ("base", "report"), ("plots", "gauges", "screen", "report")
 SHOWN = {"deg": "°"}
 USUAL = ("altitude", "speed", "bank", "heading")
 
 
 def report_html(
-    found: Debrief, *, zone: str = "UTC", ideals: Mapping[int, Trace] | None = None, marks: Marks | None = None
-) -> str:
+    found: Debrief, *, zone: str = "UTC", ideals: Mapping[int, Trace] | None = None, marks: Marks | None = None,
+    around: Around | None = None,
+) -> str:  # fmt: skip
     """The page of a debrief, complete in one file.
 
     Parameters
@@ -43,6 +51,7 @@ def report_html(
     zone : time zone of the place, for the clock times shown.
     ideals : ideal traces by the episode's position in the debrief, to be laid over the flown ones.
     marks : as people gave them.
+    around : what the map shows around the flight (`report_map.track_data`); the track alone if not given.
 
     Raises
     ------
@@ -53,56 +62,75 @@ def report_html(
     )
     return environment.get_template("report.html").render(
         **report_values(found, make_debrief_doc(found, zone=zone, marks=marks), ideals=ideals),
-        css=_asset("assets", "base.css") + _asset("assets", "report.css"),
-        plots_js=_asset("assets", "plots.js"),
-        report_js=_asset("assets", "report.js"),
-        uplot=_vendor("uplot.js"),
-        uplot_css=_vendor("uplot.css"),
-    )
+        map_data=safe_json(track_data(found, ideals or {}, around=around)), m_per_nm=NM_M,
+        css="".join([_vendor("uplot.css"), _vendor("leaflet.css"), *(_asset(f"{name}.css") for name in SHEETS)]),
+        scripts=[*(_vendor(f"{name}.js") for name in ("uplot", "leaflet")), _own("land_map.js"),
+                 *(_asset(f"{name}.js") for name in SCRIPTS)],
+    )  # fmt: skip
 
 
 def report_values(found: Debrief, doc: DebriefDoc, *, ideals: Mapping[int, Trace] | None = None) -> dict[str, Any]:
     """The document as the template `report_body.html` shows it, with drawings and the samples its plots draw."""
     traces, flight, values = ideals or {}, found.flight, doc.as_json()
-    rows = values["rows"]
-    chart, points = map_svg(flight, rows, sample_times(flight), traces) if len(flight) else ("", {})
+    rows, dial, data = values["rows"], dial_of(found), found.as_json()
+    empty = len(flight) < 2
     blob = {
-        "series": {**(series(flight) if len(flight) else {"t": []}), **points},
-        "episodes": [_plot_data(k, e, traces) for k, e in enumerate(found.as_json()["episodes"])],
+        "series": {"t": []} if empty else series(flight, dial),
+        "seldom": {} if empty else seldom(flight),
+        "plots": {p: _plot_facts(flight, p, dial) for p in PLOTS if column_for(flight, p)},
+        "episodes": [_shown(found, row, e, traces) for row, e in zip(rows, data["episodes"], strict=True)],
+        "start": values["three"][1]["start_s"],
     }
     for shown, part in zip(values["maneuvers"], doc.maneuvers, strict=True):
-        shown["plots"] = plots_of(part, flight)
-    drawn = timeline_svg(flight, rows) if len(flight) > 1 else ""
-    return {**values, "timeline": drawn, "chart": chart, "data": _safe_json(blob)}
+        shown["plots"] = plots_of(part.kind, flight)
+    facts = blob["plots"]
+    return {
+        **values, "plot_names": {p: f"{facts[p]['name']}, {facts[p]['unit']}" for p in facts},
+        "strip": "" if empty else strip_svg(flight, rows), "data": safe_json(blob),
+        "chart": "" if empty else map_svg(flight, rows, sample_times(flight), traces),
+    }  # fmt: skip
 
 
-def plots_of(part: Part, flight: Flight) -> list[dict[str, Any]]:
+def plots_of(kind: str, flight: Flight) -> list[str]:
     """The plots a maneuver is shown with: those the flight has samples for."""
-    names = [p for p in (*USUAL, *room(part.kind).plots) if column_for(flight, p)]
-    units = {p: SHOWN.get(PLOTS[p][1], PLOTS[p][1]) for p in names}
-    return [
-        {"column": p, "unit": units[p], "room": PLOTS[p][4], "name": f"{plot_name(flight, p)}, {units[p]}"}
-        for p in names
-    ]
+    return [p for p in dict.fromkeys((*USUAL, *room(kind).plots)) if column_for(flight, p)]
 
 
-def _plot_data(k: int, episode: Mapping[str, Any], ideals: Mapping[int, Trace]) -> dict[str, Any]:
-    out = {"from": episode["start_s"] - LEAD_S, "to": episode["end_s"] + LEAD_S, "bands": bands(episode)}
-    if k in ideals:
-        out["ideal"] = ideal_series(ideals[k], episode["start_s"])
-    return out
+def _plot_facts(flight: Flight, plot: str, dial: str) -> dict[str, Any]:
+    unit = unit_for(plot, column_for(flight, plot) or "", dial)
+    return {"name": plot_name(flight, plot), "unit": SHOWN.get(unit, unit), "room": PLOTS[plot][4]}
+
+
+def _shown(
+    found: Debrief, row: Mapping[str, Any], episode: Mapping[str, Any], ideals: Mapping[int, Trace]
+) -> dict[str, Any]:
+    """One maneuver as the screen shows it: its words, its stretch, its plots with their limits and the ideal."""
+    k, flight, dial = row["index"], found.flight, dial_of(found)
+    on_speed = unit_for("speed", column_for(flight, "speed") or "", dial)
+    return {
+        "number": row["number"], "title": row["title"], "mark": row["mark"], "sign": row["sign"], "word": row["word"],
+        "worst": row["worst"], "cause": row["cause"], "next": episode["causes"][0]["try_next"] if row["cause"] else "",
+        "start": episode["start_s"], "end": episode["end_s"], "from": episode["start_s"] - LEAD_S,
+        "to": episode["end_s"] + LEAD_S, "plain": row["plain"], "plots": plots_of(row["kind"], flight),
+        "bands": bands(found.episodes[k], on_speed), "roll": roll_in_s(flight, episode["start_s"], episode["end_s"]),
+        **({"ideal": ideal_series(ideals[k], episode["start_s"], flight, dial)} if k in ideals else {}),
+    }  # fmt: skip
 
 
 @lru_cache
-def _asset(folder: str, name: str) -> str:
-    return resources.files("airwork.output").joinpath(folder, name).read_text(encoding="utf-8")
+def _asset(name: str) -> str:
+    return resources.files("airwork.output").joinpath("assets", name).read_text(encoding="utf-8")
 
 
 @lru_cache
+def _own(name: str) -> str:
+    return resources.files("airwork").joinpath("web", "static", name).read_text(encoding="utf-8")
+
+
 def _vendor(name: str) -> str:
-    return resources.files("airwork").joinpath("web", "static", "vendor", name).read_text(encoding="utf-8")
+    return _own(f"vendor/{name}")
 
 
-def _safe_json(blob: Any) -> str:
+def safe_json(blob: Any) -> str:
     """JSON that can't end the script element it stands in."""
     return json.dumps(blob, separators=(",", ":"), ensure_ascii=False, allow_nan=False).replace("<", "\\u003c")

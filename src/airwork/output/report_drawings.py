@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from html import escape
 from typing import Any
@@ -12,13 +11,16 @@ from numpy.typing import NDArray
 
 from airwork.maneuvers.setup import Trace
 from airwork.output.debrief_words import clock
-from airwork.output.report_series import as_list, nearest
+from airwork.output.report_series import nearest
 from airwork.recording.flight import Flight
 from airwork.units import FT_M, NM_M
 
 Array = NDArray[np.float64]
 
-WIDE, BARS, HIGH = 1120, 22, 130
+WIDE = 1120  # of a drawing on paper
+SIGNS, BLOCK, PROFILE, TICKS, MOST_LANES = 15, 17, 38, 15, 3  # heights in a strip, from the top
+SIGNED = {"out", "brief"}  # verdicts that stand over their block as a sign
+APART = 0.7  # points of a track closer than this add nothing to it
 MAP_WIDE, MAP_HIGH, MAP_EDGE = 1120, 560, 26
 
 
@@ -42,50 +44,70 @@ def _lanes(spans: Sequence[tuple[float, float]]) -> list[int]:
     return lanes
 
 
-def timeline_svg(flight: Flight, rows: Sequence[dict[str, Any]]) -> str:
-    """Altitude over time with the maneuvers as numbered bars above it."""
+def strip_svg(flight: Flight, rows: Sequence[dict[str, Any]], *, wide: int | None = None) -> str:
+    """The whole flight as a strip: its maneuvers as numbered blocks, over the altitude flown.
+
+    Standing for a verdict without color: what was not held is hatched with a ✗ over it, what was briefly out is dotted
+    with a ~, what was held is plain, what could not be judged is hollow.
+
+    wide : in pixels, for paper; as wide as its place where None.
+    """
     last = max(float(flight.time_s[-1]), 1.0)
-    spans = [(row["start_s"], row["end_s"]) for row in rows]
-    lanes = _lanes(spans)
-    top = (max(lanes, default=0) + 1) * (BARS + 4) + 4
-    scale = (WIDE - 60) / last
+    lanes = [min(lane, MOST_LANES - 1) for lane in _lanes([(row["start_s"], row["end_s"]) for row in rows])]
+    top = SIGNS + (max(lanes, default=0) + 1) * (BLOCK + 2)
+    high = top + PROFILE + TICKS
+    size = (
+        f'width="100%" height="{high}"'
+        if wide is None
+        else f'viewBox="0 0 {wide} {high}" width="{wide}" height="{high}"'
+    )
+    counted = ", ".join(f"{row['number']} {row['title']}: {row['word']}" for row in rows if not row["plain"])
     parts = [
-        f'<svg viewBox="0 0 {WIDE} {top + HIGH + 26}" width="{WIDE}" height="{top + HIGH + 26}" role="group" '
-        'aria-label="altitude over time with the maneuvers above it">'
+        f'<svg {size} class="blocks" role="img" aria-label="{escape(f"the flight in time, its maneuvers: {counted}")}">'
+        '<defs><pattern id="hatch" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'
+        '<rect class="ground" width="6" height="6"/><line class="stroke" x1="1" x2="1" y2="6"/></pattern></defs>'
     ]
-    altitude = flight.get("altitude_m")
-    if altitude is not None and np.isfinite(altitude).any():
-        times = np.linspace(0.0, last, 600)
-        feet = altitude[nearest(flight, times)] / FT_M
-        low, high = math.floor(np.nanmin(feet) / 500) * 500, math.ceil(np.nanmax(feet) / 500) * 500
-        high = max(high, low + 500)
-        y = top + HIGH - (feet - low) / (high - low) * HIGH
-        x = 54 + times * scale
-        outline = f"54,{top + HIGH} {_points(x, y)} {54 + last * scale:.1f},{top + HIGH}"
-        parts.append(f'<polygon class="profile" points="{outline}"/>')
-        for level in (low, (low + high) / 2, high):
-            at = top + HIGH - (level - low) / (high - low) * HIGH
-            parts.append(f'<line class="axis" x1="54" x2="{WIDE - 6}" y1="{at:.1f}" y2="{at:.1f}"/>')
-            parts.append(f'<text x="48" y="{at + 4:.1f}" text-anchor="end">{level:,.0f} ft</text>')
     step = next(s for s in (60, 120, 300, 600, 900, 1800, 3600, 7200) if last / s <= 14 or s == 7200)
-    for k in range(int(last // step) + 1):
-        at = 54 + k * step * scale
-        parts.append(f'<line class="axis" x1="{at:.1f}" x2="{at:.1f}" y1="{top}" y2="{top + HIGH + 5}"/>')
-        parts.append(f'<text x="{at:.1f}" y="{top + HIGH + 19}" text-anchor="middle">{k * step // 60} min</text>')
+    for k in range(1, int(last // step) + 1):
+        at = 100.0 * k * step / last
+        parts.append(f'<line class="axis" x1="{at:.2f}%" x2="{at:.2f}%" y1="{SIGNS}" y2="{top + PROFILE}"/>')
+        if at < 97.0:
+            parts.append(
+                f'<text class="tick" x="{at:.2f}%" y="{high - 2}" text-anchor="middle">{k * step // 60} min</text>'
+            )
+    parts.append(_profile(flight, last, top))
     for row, lane in zip(rows, lanes, strict=True):
-        left, wide = 54 + row["start_s"] * scale, max((row["end_s"] - row["start_s"]) * scale, 5.0)
-        up = top - (lane + 1) * (BARS + 4)
-        label = f"{row['number']} {row['title']}" if wide > 9 * len(row["title"]) else str(row["number"])
-        said = escape(
-            f"{row['number']}. {row['title']}, {clock(row['start_s'])} to {clock(row['end_s'])}: {row['word']}"
+        left, part = 100.0 * row["start_s"] / last, 100.0 * (row["end_s"] - row["start_s"]) / last
+        y, middle = SIGNS + lane * (BLOCK + 2), left + part / 2.0
+        said = f"{row['number']} {row['title']}, {clock(row['start_s'])} to {clock(row['end_s'])}: {row['word']}"
+        sign = f'<text class="sign {row["mark"]}" x="{middle:.2f}%" y="{SIGNS - 3}">{row["sign"]}</text>'
+        number = f'<text class="count" x="{middle:.2f}%" y="{y + BLOCK - 4}">{row["number"]}</text>'
+        parts.append(
+            f'<g data-k="{row["index"]}"><title>{escape(said)}</title>'
+            f'<rect class="block {row["mark"]}{" passing" if row["plain"] else ""}" x="{left:.2f}%" y="{y}" '
+            f'width="{max(part, 0.3):.2f}%" height="{BLOCK}" rx="2"/>'
+            f"{number if part > 0.55 * len(str(row['number'])) + 0.2 else ''}"
+            f"{sign if row['mark'] in SIGNED else ''}</g>"
         )
-        bar = (
-            f'<rect class="bar {row["mark"]}" x="{left:.1f}" y="{up}" width="{wide:.1f}" height="{BARS}" rx="3">'
-            f"<title>{said}</title></rect>"
-            f'<text x="{left + 4:.1f}" y="{up + 15}">{escape(label) if wide > 16 else ""}</text>'
-        )
-        parts.append(f'<a href="#m{row["number"]}">{bar}</a>' if row["section"] else f"<g>{bar}</g>")
     return "".join([*parts, "</svg>"])
+
+
+def _profile(flight: Flight, last: float, top: int) -> str:
+    """The altitude flown, from its lowest to its highest, with both in figures."""
+    altitude = flight.get("altitude_m")
+    if altitude is None or not np.isfinite(altitude).any():
+        return ""
+    times = np.linspace(0.0, last, 400)
+    feet = altitude[nearest(flight, times)] / FT_M
+    low, high = float(np.nanmin(feet)), max(float(np.nanmax(feet)), float(np.nanmin(feet)) + 500.0)
+    flown = _points(times / last * 1000.0, PROFILE - (feet - low) / (high - low) * (PROFILE - 4))
+    outline = f"0,{PROFILE} {flown} 1000,{PROFILE}"
+    return (
+        f'<svg y="{top}" width="100%" height="{PROFILE}" viewBox="0 0 1000 {PROFILE}" preserveAspectRatio="none">'
+        f'<polygon class="profile" points="{outline}"/></svg>'
+        f'<text class="tick halo" x="2" y="{top + 11}">{high:,.0f} ft</text>'
+        f'<text class="tick halo" x="2" y="{top + PROFILE - 3}">{low:,.0f} ft</text>'
+    )
 
 
 def stretches(x: Array, y: Array) -> list[tuple[Array, Array]]:
@@ -95,16 +117,24 @@ def stretches(x: Array, y: Array) -> list[tuple[Array, Array]]:
     return [(a, b) for a, b in zip(np.split(x, ends), np.split(y, ends), strict=True) if a.size and np.isfinite(a[0])]
 
 
-def map_svg(
-    flight: Flight, rows: Sequence[dict[str, Any]], times: Array, ideals: Mapping[int, Trace]
-) -> tuple[str, dict[str, list[float | int | None]]]:
+def _thinned(x: Array, y: Array) -> str:
+    """A line's points without those that stand where the last one does."""
+    good = np.isfinite(x) & np.isfinite(y)
+    kept: list[tuple[float, float]] = []
+    for a, b in zip(x[good].tolist(), y[good].tolist(), strict=True):
+        if not kept or abs(a - kept[-1][0]) + abs(b - kept[-1][1]) >= APART:
+            kept.append((a, b))
+    return " ".join(f"{a:.1f},{b:.1f}" for a, b in kept)
+
+
+def map_svg(flight: Flight, rows: Sequence[dict[str, Any]], times: Array, ideals: Mapping[int, Trace]) -> str:
     """The track north up with each maneuver's stretch drawn strong and numbered, ideals over the ground, a scale.
 
-    Returns the drawing and the track's points in it at the report's times, for the cursor. Empty without positions.
+    Empty without positions.
     """
     east, north = flight.get("east_m"), flight.get("north_m")
     if east is None or north is None or not np.isfinite(east).any():
-        return "", {}
+        return ""
     at = nearest(flight, times)
     e, n = east[at], north[at]
     wide, high = max(np.nanmax(e) - np.nanmin(e), 200.0), max(np.nanmax(n) - np.nanmin(n), 200.0)
@@ -115,7 +145,7 @@ def map_svg(
     parts = [
         f'<svg viewBox="0 0 {MAP_WIDE} {box_high:.0f}" width="{MAP_WIDE}" height="{box_high:.0f}" role="img" '
         'aria-label="track over the ground, north up">',
-        f'<polyline class="track" points="{_points(x, y)}"/>',
+        f'<polyline class="track" points="{_thinned(x, y)}"/>',
     ]
     taken: list[tuple[float, float]] = []
     for trace in ideals.values():
@@ -128,7 +158,7 @@ def map_svg(
         part = (times >= row["start_s"]) & (times <= row["end_s"])
         if part.sum() < 2 or row["plain"]:
             continue
-        parts.append(f'<polyline class="stretch" points="{_points(x[part], y[part])}"/>')
+        parts.append(f'<polyline class="stretch" points="{_thinned(x[part], y[part])}"/>')
         middle = int(np.flatnonzero(part)[part.sum() // 2])
         px, py = float(x[middle]) + 7, float(y[middle]) - 5
         while any(abs(px - a) < 15 and abs(py - b) < 12 for a, b in taken):
@@ -143,6 +173,6 @@ def map_svg(
         f'<text x="{MAP_EDGE + bar + 6:.1f}" y="{box_high - 6:.0f}">{miles:g} NM</text>'
         f'<text x="{MAP_WIDE - 16}" y="18" text-anchor="middle">N</text>'
         f'<path d="M{MAP_WIDE - 16} 22 l5 12 h-10 z" fill="currentColor"/>'
-        '<circle id="here" class="here" r="6" visibility="hidden"/></svg>'
+        "</svg>"
     )
-    return "".join(parts), {"x": as_list(x, 1), "y": as_list(y, 1)}
+    return "".join(parts)

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from airwork.airdata.angles import unwrap_rad
+from airwork.maneuvers.episode import Finding
 from airwork.maneuvers.setup import Trace
 from airwork.recording.flight import Flight
-from airwork.units import to_unit
+from airwork.units import from_unit, to_unit
+
+if TYPE_CHECKING:
+    from airwork.debrief import Graded
 
 Array = NDArray[np.float64]
 
@@ -22,7 +25,7 @@ BOTH_WAYS_DEG = 100.0  # turned less than this in all: banked to both sides, so 
 # plot column -> (columns to take it from, best first; printed unit; digits; name; least room of the scale)
 PLOTS: dict[str, tuple[tuple[str, ...], str, int, str, float]] = {
     "altitude": (("altitude_m", "gps_altitude_m"), "ft", 0, "altitude", 120.0),
-    "speed": (("ias_mps", "cas_mps", "tas_mps", "groundspeed_mps"), "kt", 1, "", 12.0),
+    "speed": (("ias_mps", "cas_mps", "tas_mps", "groundspeed_mps"), "kt", 1, "", 12.0),  # what a dial shows: its unit
     "bank": (("bank_rad",), "deg", 1, "bank", 14.0),
     "heading": (("heading_mag_rad", "heading_rad", "track_rad"), "deg", 0, "", 24.0),
     "pitch": (("pitch_rad",), "deg", 1, "pitch", 8.0),
@@ -30,6 +33,22 @@ PLOTS: dict[str, tuple[tuple[str, ...], str, int, str, float]] = {
     "vertical_speed": (("vertical_speed_mps",), "fpm", 0, "vertical speed", 300.0),
     "rpm": (("rpm",), "rpm", 0, "engine speed", 200.0),
 }
+ON_DIAL = ("ias_mps", "cas_mps")  # shown in the unit of the airplane's airspeed indicator
+# What the panel shows beside the plots, mostly the same for minutes: name -> (columns, best first; unit; rounded to)
+SELDOM: dict[str, tuple[tuple[str, ...], str, float]] = {
+    "flaps": (("flap_deg",), "", 1.0), "notch": (("flap_notch",), "", 1.0), "warning": (("stall_warning",), "", 1.0),
+    "wind_from": (("wind_from_rad",), "deg", 5.0), "wind": (("wind_mps",), "kt", 1.0),
+    "power": (("power_ratio",), "%", 1.0), "manifold": (("manifold_pressure_pa",), "inHg", 0.5),
+}  # fmt: skip
+BALL_DIGITS = 2
+# quantity of a criterion -> (plot its limits are drawn in, what a target of it is called)
+BANDED = {
+    "altitude": ("altitude", "altitude_ft"), "pattern_altitude": ("altitude", "altitude_ft"),
+    "ias": ("speed", "ias_kt"), "pattern_ias": ("speed", "ias_kt"), "bank": ("bank", "bank_deg"),
+    "bank_range": ("bank", ""), "bank_limit": ("bank", ""),
+}  # fmt: skip
+ABSOLUTE = {"bank_range", "bank_limit"}  # limits by themselves, with nothing aimed at between them
+ROLLED_RAD = np.radians(10.0)  # more bank than wandering: a roll-in
 NAMES = {
     "ias_mps": "indicated airspeed", "cas_mps": "calibrated airspeed", "tas_mps": "true airspeed",
     "groundspeed_mps": "ground speed", "heading_mag_rad": "magnetic heading", "heading_rad": "true heading",
@@ -53,9 +72,14 @@ def plot_name(flight: Flight, plot: str) -> str:
     return name if not column or flight.columns[column].known == "measured" else f"{name} (derived)"
 
 
-def printed(values: Array, plot: str, column: str) -> Array:
+def unit_for(plot: str, column: str, dial: str) -> str:
+    """The unit a plot's column is shown in: an indicated speed in the dial's."""
+    return dial if column in ON_DIAL else PLOTS[plot][1]
+
+
+def printed(values: Array, plot: str, column: str, dial: str = "kt") -> Array:
     """SI samples in the plot's unit; headings without jumps at north."""
-    unit = PLOTS[plot][1]
+    unit = unit_for(plot, column, dial)
     if plot == "heading":
         return np.degrees(unwrap_rad(values))
     if unit in {"g", "rpm"}:
@@ -87,49 +111,101 @@ def nearest(flight: Flight, times: Array) -> NDArray[np.int64]:
     )
 
 
-def series(flight: Flight) -> dict[str, Any]:
-    """Plot columns of the whole flight: {"t": […], "altitude": […], …}."""
+def series(flight: Flight, dial: str = "kt") -> dict[str, Any]:
+    """Plot columns of the whole flight, indicated speeds in the dial's unit: {"t": […], "altitude": […], …}."""
     times = sample_times(flight)
     at = nearest(flight, times)
     out: dict[str, Any] = {"t": as_list(times, 1)}
     for plot, (_, _, digits, _, _) in PLOTS.items():
         column = column_for(flight, plot)
         if column is not None:
-            out[plot] = as_list(printed(flight[column], plot, column)[at], digits)
+            out[plot] = as_list(printed(flight[column], plot, column, dial)[at], digits)
+    ball = flight.get("lateral_g")
+    if ball is not None and np.isfinite(ball).any():
+        out["ball"] = as_list(ball[at], BALL_DIGITS)
     return out
 
 
-def ideal_series(trace: Trace, start_s: float) -> dict[str, Any]:
-    """An ideal trace laid from a time on, in the plots' units."""
+def seldom(flight: Flight) -> dict[str, list[list[float | int | None]]]:
+    """What changes seldom (flaps, stall warning, wind, power) as [sample of `series`, value from there on]."""
+    at = nearest(flight, sample_times(flight))
+    out = {}
+    for name, (columns, unit, to) in SELDOM.items():
+        values = next((v for c in columns if (v := flight.get(c)) is not None and np.isfinite(v).any()), None)
+        if values is None:
+            continue
+        shown = np.asarray(to_unit(values[at], unit)) if unit else values[at]
+        shown = np.round(shown / to) * to
+        new = np.ones(shown.size, dtype=bool)
+        new[1:] = ~((shown[1:] == shown[:-1]) | (np.isnan(shown[1:]) & np.isnan(shown[:-1])))
+        out[name] = [[k, v] for k, v in zip(np.flatnonzero(new).tolist(), as_list(shown[new], 1), strict=True)]
+    return out
+
+
+def roll_in_s(flight: Flight, start_s: float, end_s: float) -> float:
+    """When a maneuver's first turn begins, by which two attempts are laid over one another; else its start. [s]"""
+    bank = flight.get("bank_rad")
+    part = flight.span(start_s, end_s)
+    turning = np.zeros(0) if bank is None else np.flatnonzero(np.abs(np.nan_to_num(bank[part])) > ROLLED_RAD)
+    return start_s if not turning.size else float(flight.time_s[part][turning[0]])
+
+
+def ideal_series(trace: Trace, start_s: float, flight: Flight, dial: str = "kt") -> dict[str, Any]:
+    """An ideal trace laid from a time on, in the plots' units; a speed or heading only of the kind the flight has."""
     out: dict[str, Any] = {"t": as_list(np.asarray(trace.time_s) + start_s, 2)}
     for plot, (columns, _, digits, _, _) in PLOTS.items():
-        for column in columns:
+        for column in (column_for(flight, plot) or "",) if plot in {"speed", "heading"} else columns:
             if column in trace.columns:
-                out[plot] = as_list(printed(np.asarray(trace.columns[column], dtype=float), plot, column), digits)
+                out[plot] = as_list(printed(np.asarray(trace.columns[column], dtype=float), plot, column, dial), digits)
                 break
     return out
 
 
-def bands(episode: Mapping[str, Any]) -> dict[str, list[dict[str, float | None]]]:
-    """Tolerance bands of one episode, absolute, from its criteria and target: plot -> stretches with low and high."""
-    target, out = episode["target"], {}
-    established = [p for p in episode["phases"] if p["name"] == "established"]
-    start = established[0]["start_s"] if established else episode["start_s"]
-    end = established[-1]["end_s"] if established else episode["end_s"]
-    for name, plot, key in (
-        ("altitude", "altitude", "altitude_ft"), ("airspeed", "speed", "ias_kt"), ("bank", "bank", "bank_deg"),
-    ):  # fmt: skip
-        limit = next((c for c in episode["criteria"] if c["name"] == name), None)
-        if limit is None or key not in target or (limit.get("low") is None and limit.get("high") is None):
+def bands(graded: Graded, speed_unit: str = "kt") -> dict[str, list[dict[str, float | None]]]:
+    """Tolerance bands of one maneuver, absolute, where each was judged: plot -> stretches in time.
+
+    Each has from, to [s], aim (None: a limit without one), low and high (None: open on that side) and slack, what the
+    recorder resolves on top; speeds in the dial's unit.
+    """
+    target = graded.grade.target
+    out: dict[str, list[dict[str, float | None]]] = {}
+    turned = float(graded.grade.measured.get("heading_change_deg", 0.0))
+    for f in graded.grade.findings:
+        plot, key = BANDED.get(f.quantity, ("", ""))
+        if not plot or not f.over_s or (f.low is None and f.high is None):
             continue
-        centre = float(target[key])
-        low = None if limit.get("low") is None else centre + limit["low"]
-        high = None if limit.get("high") is None else centre + limit["high"]
-        if plot != "bank":
-            out[plot] = [{"from": episode["start_s"], "to": episode["end_s"], "low": low, "high": high}]
-            continue
-        right = {"from": start, "to": end, "low": low, "high": high}
-        left = {**right, "low": None if high is None else -high, "high": None if low is None else -low}
-        turned = float(episode["measured"].get("heading_change_deg", 0.0))
-        out[plot] = [right, left] if abs(turned) < BOTH_WAYS_DEG else [left] if turned < 0.0 else [right]
+        for start, end, aim in _held(graded, f, target.get(key)):
+            unit = speed_unit if plot == "speed" else ""
+            low, high = (None if x is None else _on(aim + x, unit) for x in (f.low, f.high))
+            shown = None if f.quantity in ABSOLUTE else _on(aim, unit)
+            band = {"from": start, "to": end, "aim": shown, "low": low, "high": high,
+                    "slack": _on(f.allowance or 0.0, unit)}  # fmt: skip
+            out.setdefault(plot, []).extend(_sides(band, turned) if plot == "bank" else [band])
     return out
+
+
+def _held(graded: Graded, f: Finding, target: float | None) -> list[tuple[float, float, float]]:
+    """(from, to, what it was held at) of a criterion: each level stretch at its own altitude."""
+    if f.aim or f.quantity in ABSOLUTE:
+        return [(a, b, f.aim or 0.0) for a, b in f.over_s]
+    levels = [s for s in graded.grade.stretches if s.altitude_m is not None]
+    if f.quantity == "altitude" and levels:
+        return [(s.start_s, s.end_s, to_unit(s.altitude_m, "ft")) for s in levels if s.altitude_m is not None]
+    return [] if target is None else [(a, b, float(target)) for a, b in f.over_s]
+
+
+def _sides(band: dict[str, float | None], turned_deg: float) -> list[dict[str, float | None]]:
+    """A size of bank as limits on the side turned to, on both where both were."""
+
+    def other(x: float | None) -> float | None:
+        return None if x is None else -x
+
+    left = {**band, "aim": other(band["aim"]), "low": other(band["high"]), "high": other(band["low"])}
+    if band["low"] is None:  # "at most": one band, from the limit to the left to the one to the right
+        return [{**band, "low": other(band["high"])}]
+    return [band, left] if abs(turned_deg) < BOTH_WAYS_DEG else [left] if turned_deg < 0.0 else [band]
+
+
+def _on(value: float, unit: str) -> float:
+    """Knots on the dial; anything else as it is."""
+    return round(float(to_unit(from_unit(value, "kt"), unit)) if unit else value, 1)

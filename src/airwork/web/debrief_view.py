@@ -11,8 +11,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-import numpy as np
-
 from airwork.errors import AirworkError, InputError
 from airwork.web.land import surroundings
 
@@ -23,10 +21,7 @@ if TYPE_CHECKING:
     from airwork.logbook.pages import FlightPage
     from airwork.logbook.store import Store
     from airwork.maneuvers.setup import Trace
-    from airwork.recording.flight import Flight
     from airwork.web.desk import About
-
-POSITION_DIGITS = 5  # of a degree: about a metre
 
 
 def check_zone(zone: str) -> None:
@@ -83,53 +78,10 @@ def ideals(found: Debrief) -> dict[int, Trace]:
 
 
 def map_data(found: Debrief) -> dict[str, Any]:
-    """The track in degrees at the report's times, the maneuvers' stretches, area, land and airports around."""
-    from airwork.maneuvers import room
-    from airwork.output.report_series import as_list, nearest, sample_times
+    """The track in degrees at the report's times, the maneuvers' ideals, area, land and airports around."""
+    from airwork.output.report_map import track_data
 
-    flight = found.flight
-    latitude, longitude = flight.get("latitude_rad"), flight.get("longitude_rad")
-    if latitude is None or longitude is None or len(flight) < 2:
-        return {"t": [], "lat": [], "lon": []}
-    times = sample_times(flight)
-    at = nearest(flight, times)
-    lat, lon = np.degrees(latitude[at]), np.degrees(longitude[at])
-    good = np.isfinite(lat) & np.isfinite(lon)
-    if not good.any():
-        return {"t": [], "lat": [], "lon": []}
-    south, north = float(lat[good].min()), float(lat[good].max())
-    west, east = float(lon[good].min()), float(lon[good].max())
-    return {
-        "t": as_list(times, 1), "lat": as_list(lat, POSITION_DIGITS), "lon": as_list(lon, POSITION_DIGITS),
-        "stretches": [
-            {"number": k + 1, "title": room(g.episode.kind).title, "from": round(g.episode.start_s, 1),
-             "to": round(g.episode.end_s, 1), "kind": g.episode.kind}
-            for k, g in enumerate(found.episodes)
-        ],
-        "ideals": [path for trace in ideals(found).values() for path in _paths(flight, trace)],
-        "area": [[round(float(np.degrees(x)), 5) for x in corner] for corner in found.plan.corners_rad],
-        **surroundings(south, west, north, east),
-    }  # fmt: skip
-
-
-def _paths(flight: Flight, trace: Trace) -> list[list[list[float]]]:
-    """An ideal that is tied to the ground, as lines of latitude and longitude in degrees, a gap between lines."""
-    from airwork.output.report_drawings import stretches
-    from airwork.recording.geodesy import radii_m
-
-    if "east_m" not in trace.columns:
-        return []
-    east, north = flight["east_m"], flight["north_m"]
-    found = []
-    for x, y in stretches(np.asarray(trace.columns["east_m"]), np.asarray(trace.columns["north_m"])):
-        away = np.hypot(east - x[0], north - y[0])
-        near = int(np.nanargmin(away))  # a plane around a fix nearby: a maneuver is a mile or two across
-        latitude, longitude = float(flight["latitude_rad"][near]), float(flight["longitude_rad"][near])
-        meridian, parallel = (float(r) for r in radii_m(latitude))
-        lat = np.degrees(latitude + (y - north[near]) / meridian)
-        lon = np.degrees(longitude + (x - east[near]) / parallel)
-        found.append(np.round(np.column_stack([lat, lon]), POSITION_DIGITS).tolist())
-    return found
+    return track_data(found, ideals(found), around=surroundings)
 
 
 def from_logbook(request: Request, logged: FlightPage) -> About:

@@ -125,6 +125,7 @@ def over_time(
         source=criterion.source, label=criterion.label, quantity=criterion.quantity,
         allowance=round(printed(allowance, unit), 2) if allowance > 0.0 else None,
         shape=_shape(criterion, t_counted, d_counted, spells, prompt_s), judged=judged, low=low, high=high,
+        aim=round(printed(target, unit), 2), over_s=_stretches(counted, t),
     )  # fmt: skip
 
 
@@ -197,6 +198,12 @@ def _spells(outside: Mask, time_s: Array, counts_s: float) -> list[tuple[float, 
     joined = bridged(outside, max(0, round(REJOIN_S / step) - 1))
     found = [(float(time_s[a]), float(time_s[b - 1]) + step) for a, b in runs(joined)]
     return [(a, b) for a, b in found if b - a >= counts_s]
+
+
+def _stretches(counted: Mask, time_s: Array) -> tuple[tuple[float, float], ...]:
+    """The stretches of the samples that count, short gaps closed. [s]"""
+    joined = bridged(counted, round(REJOIN_S / _step(time_s)))
+    return tuple((float(time_s[a]), float(time_s[b - 1])) for a, b in runs(joined) if b - a > 1)
 
 
 def _step(time_s: Array) -> float:

@@ -1,0 +1,176 @@
+"""The flight on one screen, in real Chromium: one cursor for all, by mouse, keys and playing; offline as a file."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from web.browsing import CHROMIUM, REQUIRED, Watched
+
+pytestmark = pytest.mark.browser
+if CHROMIUM is None and not REQUIRED:
+    pytest.skip("Chromium is not installed", allow_module_level=True)
+
+MOMENT = "() => Number(document.getElementById('moment').value)"
+GO = "s => { const m = document.getElementById('moment'); m.value = s; m.dispatchEvent(new Event('input')); }"
+SCREEN = """() => {  // where everything that shows the moment is
+  const plots = [...document.querySelectorAll("#live .u-cursor-x")].map((e) => e.style.transform);
+  return [document.querySelector(".strip .now").style.transform, document.querySelector(".airplane").style.transform,
+    document.getElementById("panel").getAttribute("aria-label"), ...plots];
+}"""
+
+
+@pytest.fixture(scope="module")
+def debriefed(server: str, chromium, short_csv: bytes) -> str:
+    page = chromium.new_context(base_url=server).new_page()
+    page.goto("/debriefs")
+    page.set_input_files("#recording", {"name": "flight.csv", "mimeType": "text/csv", "buffer": short_csv})
+    page.select_option("[name=airplane]", "larkmoor_155")
+    page.click("#bring button")
+    page.wait_for_url(re.compile(r"/debriefs/[0-9a-f]{32}$"))
+    return page.url.removeprefix(server)
+
+
+@pytest.fixture
+def screen(watched: Watched, debriefed: str) -> Iterator[object]:
+    """The debrief's page, its map drawn."""
+    watched.page.set_viewport_size({"width": 1280, "height": 800})
+    watched.page.goto(debriefed)
+    watched.page.wait_for_selector(".screen.mapped")
+    return watched.page
+
+
+def test_everything_is_on_one_screen_without_scrolling(screen) -> None:
+    for part in (".three", "#strip", "#flight-map", "#panel", "#live", "#chosen", "#play", "#key"):
+        box = screen.locator(part).bounding_box()
+        assert box is not None, part
+        assert box["y"] >= 0, part
+        assert box["y"] + box["height"] <= 800, part
+        assert box["x"] + box["width"] <= 1280, part
+    assert screen.locator(".three dt").first.text_content().strip() == "Went well"
+    assert screen.locator("#live .plot").count() >= 3
+
+
+def test_one_cursor_moves_strip_map_gauges_and_plots(screen) -> None:
+    screen.select_option("#which", "1")
+    start = screen.evaluate(MOMENT)
+    before = screen.evaluate(SCREEN)
+    screen.evaluate(GO, start + 20)
+    after = screen.evaluate(SCREEN)
+    assert len(after) == len(before) >= 6
+    assert all(a != b for a, b in zip(before, after, strict=True))
+    over = screen.locator("#live .u-over").first.bounding_box()
+    screen.mouse.move(over["x"] + over["width"] / 2, over["y"] + 20)
+    moved = screen.evaluate(SCREEN)
+    assert all(a != b for a, b in zip(after, moved, strict=True))
+    assert len(set(moved[3:])) == 1  # the plots' cursors stand under one another
+    strip = screen.locator("#strip").bounding_box()
+    screen.mouse.move(strip["x"] + 100, strip["y"] + 50)
+    screen.mouse.down()
+    screen.mouse.move(strip["x"] + strip["width"] / 4, strip["y"] + 50, steps=3)
+    screen.mouse.up()
+    end = screen.evaluate("() => Number(document.getElementById('moment').max)")
+    assert screen.evaluate(MOMENT) == pytest.approx(end / 4, rel=0.02)
+
+
+def test_a_block_of_the_strip_is_chosen_by_clicking_it(screen) -> None:
+    block = screen.locator("#strip g[data-k]:not(.chosen) rect").first
+    number = block.evaluate("e => e.parentNode.dataset.k")
+    box = block.bounding_box()
+    screen.mouse.click(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    assert screen.input_value("#which") == number
+    assert screen.locator("section.episode.shown").get_attribute("data-episode") == number
+    assert screen.locator("section.episode:visible").count() == 1
+
+
+def test_keys_move_the_moment_the_maneuver_and_play(screen) -> None:
+    screen.select_option("#which", "1")
+    screen.locator("#screen").focus()
+    start = screen.evaluate(MOMENT)
+    screen.keyboard.press("ArrowRight")
+    screen.keyboard.press("ArrowRight")
+    screen.keyboard.press("ArrowLeft")
+    assert screen.evaluate(MOMENT) == pytest.approx(start + 1, abs=0.6)
+    screen.keyboard.press("ArrowDown")
+    assert screen.input_value("#which") != "1"
+    screen.keyboard.press("ArrowUp")
+    assert screen.input_value("#which") == "1"
+    screen.keyboard.press(" ")
+    assert screen.get_attribute("#play", "aria-pressed") == "true"
+    screen.wait_for_function(f"s => ({MOMENT})() > s + 1", arg=start)
+    screen.keyboard.press(" ")
+    stopped = screen.evaluate(MOMENT)
+    screen.wait_for_timeout(150)
+    assert screen.evaluate(MOMENT) == stopped
+
+
+def test_one_maneuver_is_played_over_and_over(screen) -> None:
+    screen.select_option("#which", "1")
+    screen.select_option("#rate", "60")
+    screen.check("#loop")
+    screen.evaluate("""() => { window.heard = [];
+      document.addEventListener("airwork:now", (e) => window.heard.push(e.detail)); }""")
+    screen.click("#one")
+    screen.wait_for_function("() => heard.some((s, k) => k && s < heard[k - 1] - 5)", timeout=20_000)  # came round
+    screen.click("#play")
+    heard, one = (
+        screen.evaluate("() => heard"),
+        screen.evaluate("() => JSON.parse(document.getElementById('flight-data').textContent).episodes[1]"),
+    )
+    assert min(heard) >= max(one["from"], 0) - 0.6
+    assert max(heard) <= one["to"] + 0.6
+
+
+def test_the_map_keeps_the_airplane_in_view(screen) -> None:
+    while "leaflet-disabled" not in screen.get_attribute(".leaflet-control-zoom-in", "class"):
+        screen.click(".leaflet-control-zoom-in")
+    for moment in (100, 700, 1100):
+        screen.evaluate(GO, moment)
+        at, view = screen.locator(".airplane").bounding_box(), screen.locator("#flight-map").bounding_box()
+        assert view["x"] <= at["x"] + 17 <= view["x"] + view["width"]
+        assert view["y"] <= at["y"] + 17 <= view["y"] + view["height"]
+
+
+def test_the_gauges_speak_the_dial_s_unit(screen) -> None:
+    assert re.search(r"speed \d+ mph", screen.get_attribute("#panel", "aria-label"))
+    assert any("mph" in t for t in screen.locator("#live h3").all_text_contents())
+
+
+def test_the_shared_file_has_the_same_screen_without_a_network(
+    chromium, server: str, debriefed: str, tmp_path: Path
+) -> None:
+    context = chromium.new_context(base_url=server)
+    file = tmp_path / "shared.html"
+    file.write_bytes(context.request.get(f"{debriefed}/report.html").body())
+    context.close()
+    context = chromium.new_context(viewport={"width": 1280, "height": 800}, offline=True)
+    with_errors = Watched(context.new_page())
+    page = with_errors.page
+    page.goto(file.as_uri())
+    page.wait_for_selector(".screen.mapped")
+    for part in (".three", "#strip", "#flight-map", "#panel", "#live"):
+        box = page.locator(part).bounding_box()
+        assert box["y"] + box["height"] <= 800, part
+    page.select_option("#which", "1")
+    before = page.evaluate(SCREEN)
+    page.locator("#screen").focus()
+    page.keyboard.press("Shift+ArrowRight")
+    assert all(a != b for a, b in zip(before, page.evaluate(SCREEN), strict=True))
+    assert with_errors.wrong == []
+    assert [a for a in with_errors.asked if not a.startswith(("file:", "data:", "blob:"))] == []
+    context.close()
+
+
+def test_the_page_prints_every_maneuver_with_its_plots_and_nothing_cut(screen) -> None:
+    screen.emulate_media(media="print")
+    screen.set_viewport_size({"width": 718, "height": 1000})  # A4 less its margins
+    screen.evaluate("dispatchEvent(new Event('beforeprint'))")
+    assert screen.locator("section.episode:visible").count() == screen.locator("section.episode").count()
+    assert screen.evaluate("document.documentElement.scrollWidth") <= 718
+    wide = screen.evaluate("""() => [...document.querySelectorAll("main *")]
+      .filter((e) => e.getBoundingClientRect().right > 719 && !e.closest(".sight, .uplot, svg, .sr"))
+      .map((e) => e.className || e.tagName)""")
+    assert wide == []
