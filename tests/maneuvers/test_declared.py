@@ -121,3 +121,7 @@ def test_a_room_reads_the_wishes_it_declares_and_no_others(kind: str, monkeypatc
             continue
     assert _Watched.asked == room(kind).wishes
     assert room(kind).wishes <= {inside for inside, _, _ in WORDS.values()}
+
+
+def test_every_word_a_lesson_may_write_is_read_by_a_room() -> None:
+    assert {inside for inside, _, _ in WORDS.values()} == frozenset().union(*(one.wishes for one in rooms()))

@@ -12,6 +12,7 @@ import math
 import pytest
 
 from airwork.airdata.column import AirColumn, WindLayer
+from airwork.errors import InputError, NotPossible
 from airwork.maneuvers import room
 from airwork.maneuvers.setup import Conditions, Order, SetUp
 from airwork.standards import load_standard
@@ -151,3 +152,14 @@ def test_the_wind_of_the_column_is_that_of_the_maneuver_s_height() -> None:
     c = Conditions(air=air, mass_kg=0.85 * plane.max_takeoff_mass_kg, ground_elevation_m=0.0, altitude_m=300.0)
     made = room("turns_around_point").brief(Order(plane, fitted(NAME), c, standard_for("turns_around_point"), {}))
     assert number(made, "wind here") == 10.0
+
+
+@pytest.mark.parametrize("rpm", [2200.0, 2400.0])
+def test_straight_and_level_at_an_rpm_is_flown_at_the_speed_that_rpm_holds(rpm: float) -> None:
+    """The power printed for its speed is the RPM asked for; with a constant-speed propeller it would say little."""
+    made = set_up("straight_and_level", "wrenbrook_108", "standard, calm", {"rpm": rpm})
+    assert number(made, "power") == pytest.approx(rpm, abs=20.0)  # the dial's next mark, and full tens
+    with pytest.raises(NotPossible, match="outside what holds level today"):
+        set_up("straight_and_level", "wrenbrook_108", "standard, calm", {"rpm": 1100.0})
+    with pytest.raises(InputError, match="an RPM alone says little"):
+        set_up("straight_and_level", "caldmere_200", "standard, calm", {"rpm": rpm})

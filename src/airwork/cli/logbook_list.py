@@ -95,14 +95,14 @@ FLIGHT_HEAD = ("flight", "date", "hours", "role", "airplane", "ldg", "route", "w
 
 def flight_cells(line: Any) -> tuple[str, ...]:
     """A flight of a list as text."""
-    from airwork.logbook.attempts import named_in_a_line
+    from airwork.logbook.attempts import is_everyday, named_in_a_line
     from airwork.output.hours import SEAL_MARK
 
     row = line.logged.flight
     landings = sum(m.number for m in line.logged.movements if m.what == "landing")
     plane = line.logged.airplane.registration if line.logged.airplane else ""
     route = "–".join(line.route) if len(set(line.route)) > 1 else (line.route[0] if line.route else "")
-    tasks = [named_in_a_line(t) for t in line.tasks if t not in {"takeoff", "landing", "climb", "descent"}]
+    tasks = [named_in_a_line(t) for t in line.tasks if not is_everyday(t)]
     return (
         row.id[:8], str(row.local_date), hours(row.total_s), row.role, plane, str(landings or ""), route,
         line.instructor + SEAL_MARK[line.signed.state], ", ".join(tasks) or row.remarks,

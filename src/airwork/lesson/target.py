@@ -20,7 +20,6 @@ WORDS: dict[str, tuple[str, units.Kind | str, str]] = {
     "altitude": ("altitude_m", "altitude", '"6,500 ft"'),
     "height": ("height_agl_m", "altitude", '"800 ft", above ground'),
     "radius": ("radius_m", "distance", '"1,500 ft"'),
-    "climb": ("vertical_speed_mps", "vertical_speed", '"500 fpm"'),
     "descent": ("descent_mps", "vertical_speed", '"500 fpm"'),
     "altitude_change": ("altitude_change_m", "altitude", '"1,000 ft"'),
     "power": ("power_ratio", "ratio", '"65 %"'),
@@ -32,7 +31,6 @@ WORDS: dict[str, tuple[str, units.Kind | str, str]] = {
     "mixture": ("mixture", "word", '"full_rich", "best_power" or "best_economy"'),
     "tank": ("tank", "word", "the tank's name"),
     "stall": ("stall", "word", '"full" or "impending"'),
-    "style": ("style", "word", '"normal", "short" or "soft"'),
     "configuration": ("configuration", "word", '"takeoff", "approach" or "clean"'),
 }
 

@@ -56,6 +56,13 @@ def is_task(kind: str) -> bool:
     return kind not in ROOMS or room(kind).is_task
 
 
+def is_everyday(kind: str) -> bool:
+    """Part of most flights, not worth a word in the line of one."""
+    from airwork.maneuvers import ROOMS, room
+
+    return kind in ROOMS and room(kind).everyday
+
+
 def named_in_a_line(kind: str) -> str:
     """The title within a sentence: "power-off stall", "S-turns"."""
     title = title_of(kind)

@@ -142,5 +142,6 @@ ROOM = Room(
     "climb", "Climb", Family.FUNDAMENTAL, set_up, ideal, Heights(150.0), propose, grade, role=Role.PASSAGE,
     needs_engine=True, plots=("vertical_speed",), plain=True, is_task=False, accepted=0.3, least_s=25.0,
     seen_at_s=12.0, lay=laying.from_the_change_of_path, asks=laying.through_height,
+    everyday=True,
     may_set=("altitude_change_m", "bank_rad", "direction", "ias_mps"),
 )  # fmt: skip

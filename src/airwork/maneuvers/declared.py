@@ -56,7 +56,8 @@ class Room:
 
     What a person reads
         title; plots : shown beyond altitude, speed, bank and heading; plain : what lies between exercises, shown in
-        its own section only when it was not held or something explains it; is_task : to be ready for, for a test.
+        its own section only when it was not held or something explains it; everyday : a flight's line in the logbook
+        leaves it out; is_task : to be ready for, for a test.
     What it is
         family; role; tied_to_ground : by a mark and the wind, so its heading can't be chosen; needs_engine : can't be
         flown without one; idle_power : flown with the throttle closed; takes_off, lands : counted in the logbook;
@@ -100,6 +101,7 @@ class Room:
     slow_on_purpose: bool = False
     plots: tuple[str, ...] = ()
     plain: bool = False
+    everyday: bool = False
     is_task: bool = True
     worth: float = 1.0
     accepted: float = 0.40

@@ -149,5 +149,6 @@ ROOM = Room(
     "descent", "Descent", Family.FUNDAMENTAL, set_up, ideal, Heights(_loss_m), propose, grade, role=Role.PASSAGE,
     plots=("vertical_speed",), plain=True, is_task=False, accepted=0.3, least_s=25.0, seen_at_s=12.0,
     lay=laying.from_the_change_of_path, asks=_asked,
+    everyday=True,
     may_set=("altitude_change_m", "bank_rad", "descent_mps", "direction", "ias_mps"),
 )  # fmt: skip

@@ -80,6 +80,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
 ROOM = Room(
     "landing", "Landing", Family.ARRIVAL, set_up, ideal, Heights(at_field_m=arrival.PATTERN_M), propose, grade,
     role=Role.RUNWAY, lands=True, plots=("vertical_speed",), seen_at_s=12.0,
+    everyday=True,
     may_set=("flap_notch", "heading_mag_rad", "ias_mps", "line_rad"),
     slow_on_purpose=True,
 )  # fmt: skip

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork.airdata.angles import wrap_positive_rad
+from airwork.errors import InputError
 from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.grading.causes import speed
 from airwork.maneuvers.grading.sheet import NO_HEADING, SETTLED, Sheet
@@ -48,8 +49,10 @@ FLOWN_S = 180.0
 
 def set_up(ws: Worksheet) -> SetUp:
     """Numbers and steps of straight-and-level flight."""
-    share = ws.wish("power_ratio", CRUISE_SHARE, 0.3, 1.0)
-    cas = power_lines.cruise_cas_mps(ws, share) or 1.9 * ws.stall_cas_mps(0)
+    share, rpm = ws.wish("power_ratio", CRUISE_SHARE, 0.3, 1.0), ws.target.get("rpm")
+    if rpm is not None and not ws.airplane.fixed_pitch:
+        raise InputError("Straight and level: an RPM alone says little with this propeller; write power or speed.")
+    cas = power_lines.cruise_cas_mps(ws, share, None if rpm is None else float(rpm)) or 1.9 * ws.stall_cas_mps(0)
     ias = ws.flown_ias(min(ws.on_dial(ws.ias(cas)), ws.fastest_ias()))
     ws.note_heights()
     ws.note_speed("speed", ias, "given" if "ias_mps" in ws.target else "fitted model", "for the power, level")
@@ -152,5 +155,5 @@ ROOM = Room(
     "straight_and_level", "Straight and level", Family.FUNDAMENTAL, set_up, ideal, Heights(300.0), propose, grade,
     role=Role.PASSAGE, needs_engine=True, plain=True, accepted=0.3, least_s=40.0, seen_at_s=12.0, lay=laying.as_long,
     asks=laying.as_settled,
-    may_set=("ias_mps", "power_ratio"),
+    may_set=("ias_mps", "power_ratio", "rpm"),
 )  # fmt: skip

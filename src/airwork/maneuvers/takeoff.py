@@ -86,6 +86,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
 ROOM = Room(
     "takeoff", "Takeoff", Family.DEPARTURE, set_up, ideal, Heights(at_field_m=0.0), propose, grade, role=Role.RUNWAY,
     takes_off=True, seen_at_s=12.0,
+    everyday=True,
     may_set=("flap_notch", "ias_mps"),
     slow_on_purpose=True,
 )  # fmt: skip

@@ -10,7 +10,6 @@ import numpy as np
 
 from airwork import units
 from airwork.airdata.atmosphere import G0_MPS2
-from airwork.airdata.turn import stall_speed_factor
 from airwork.airplane.performance import IDLE, Setting, climbing
 from airwork.airplane.performance.level import level_flight
 from airwork.airplane.performance.throttle import full_throttle_rpm
@@ -232,8 +231,13 @@ def idle_sink_mps(ws: Worksheet, cas_mps: float, notch: int = 0, load: float = 1
     return sink, 0.12 * sink  # of the net force, as the model's speed changes take it
 
 
-def cruise_cas_mps(ws: Worksheet, ratio: float) -> float | None:
-    """Level speed at a share of rated power, on the fast side. [m/s CAS]  None where there is none."""
+def cruise_cas_mps(ws: Worksheet, ratio: float, rpm: float | None = None) -> float | None:
+    """Level speed at a share of rated power, or at an RPM, on the fast side. [m/s CAS]  None where there is none.
+
+    Raises
+    ------
+    NotPossible : an RPM that holds no level flight today.
+    """
     if ws.performance is None:
         return None
     stall = ws.stall_cas_mps(0)
@@ -246,7 +250,13 @@ def cruise_cas_mps(ws: Worksheet, ratio: float) -> float | None:
     if not np.isfinite(power).any():
         return None
     fast = np.flatnonzero(np.isfinite(power) & (np.arange(power.size) >= int(np.nanargmin(power))))
-    return float(np.interp(min(ratio, power[fast[-1]]), power[fast], cas[fast]))
+    if rpm is None:
+        return float(np.interp(min(ratio, power[fast[-1]]), power[fast], cas[fast]))
+    turning = flown.rpm[fast]
+    if not turning[0] <= rpm <= turning[-1]:
+        low, high = turning[0], turning[-1]
+        raise NotPossible(f"{rpm:,.0f} rpm is outside what holds level today ({low:,.0f} to {high:,.0f} rpm).")
+    return float(np.interp(rpm, turning, cas[fast]))
 
 
 def fastest_in_bank(
@@ -264,8 +274,3 @@ def fastest_in_bank(
             return speed
         speed -= step
     return None
-
-
-def stalls_at(ws: Worksheet, bank_rad: float, notch: int = 0) -> float:
-    """Stall speed in a bank, calibrated. [m/s]"""
-    return ws.stall_cas_mps(notch) * float(stall_speed_factor(1.0 / math.cos(bank_rad)))
