@@ -55,6 +55,7 @@ def unit_of(key: str) -> str:
     return _ENDS[end][0] if end else ""
 
 
+@lru_cache(maxsize=512)
 def _end(key: str) -> str:
     if key in _NO_UNIT or key in _OWN:
         return "ft" if key == "total_over_50_ft" else ""
