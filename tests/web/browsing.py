@@ -11,6 +11,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
+import pytest
 import uvicorn
 
 from airwork.web.app import create_app
@@ -20,6 +21,10 @@ CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shuti
 REQUIRED = bool(os.environ.get("AIRWORK_REQUIRE_ALL"))
 AXE = Path(__file__).parents[2] / "frontend" / "node_modules" / "axe-core" / "axe.min.js"
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
+COLORS = ["color-contrast", "link-in-text-block"]  # all that another scheme of the same width can change
+VIEWS = ((1280, "light", RULES), (820, "dark", RULES), (390, "light", RULES), (390, "dark", COLORS))
+LOOK = """rules => axe.run(document, {runOnly: rules}).then(
+  r => r.violations.map(v => `${v.id}: ${v.nodes[0].html}`))"""
 
 
 @contextmanager
@@ -55,3 +60,27 @@ class Watched:
         context.close()
         assert found.wrong == []
         assert [a for a in found.asked if not a.startswith((server, "data:", "blob:"))] == []
+
+
+@contextmanager
+def looking(chromium: Any, server: str) -> Iterator[Any]:
+    """A page that lets axe in; the pages' own policy keeps it out."""
+    if not AXE.is_file() and not REQUIRED:
+        pytest.skip("axe-core is not installed: npm ci in frontend/")
+    context = chromium.new_context(base_url=server, bypass_csp=True)
+    yield context.new_page()
+    context.close()
+
+
+def faults(page: Any) -> list[str]:
+    """What breaks an accessibility rule or runs over the edge of the page now open, in each view."""
+    page.evaluate(AXE.read_text(encoding="utf-8"))
+    out = []
+    for width, scheme, rules in VIEWS:
+        page.set_viewport_size({"width": width, "height": 900})
+        page.emulate_media(color_scheme=scheme)
+        found = page.evaluate(LOOK, rules)
+        if page.evaluate("document.documentElement.scrollWidth") > width:
+            found.append("runs over the edge")
+        out += [f"{width} {scheme}: {one}" for one in found]
+    return out

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import pytest
 
-from web.browsing import AXE, CHROMIUM, REQUIRED, RULES, Watched, serving
+from web.browsing import CHROMIUM, REQUIRED, Watched, faults, looking, serving
 from web.conftest import PASSWORDS
 
 pytestmark = pytest.mark.browser
@@ -81,30 +81,15 @@ def test_a_kind_is_put_right_in_its_section_and_graded_anew(chromium, address: s
         assert page.locator("section.episode").count() == before
 
 
-@pytest.mark.parametrize(("width", "scheme"), [(1280, "light"), (820, "dark"), (390, "light"), (390, "dark")])
-def test_the_schools_pages_break_no_accessibility_rule_and_no_edge(
-    chromium, address: str, school, width: int, scheme: str
-) -> None:
-    if not AXE.is_file() and not REQUIRED:
-        pytest.skip("axe-core is not installed: npm ci in frontend/")
-    view = {"width": width, "height": 900}
-    context = chromium.new_context(base_url=address, viewport=view, color_scheme=scheme, bypass_csp=True)
-    page, axe = context.new_page(), AXE.read_text(encoding="utf-8")
-
-    def look(where: str) -> None:
-        page.evaluate(axe)
-        ask = "rules => axe.run(document, {runOnly: rules}).then(r => r.violations.map(v => [v.id, v.nodes[0].html]))"
-        assert page.evaluate(ask, RULES) == [], where
-        assert page.evaluate("document.documentElement.scrollWidth") <= width, where
-
-    page.goto("/login")
-    look("/login")
-    _log_in(page, "Emmett Dray")
-    for where in (
-        "/", "/debriefs", f"/debriefs/{school.debriefs['nora']}", "/students", f"/students/{school.nora}",
-        f"/flights/{school.flights['nora']}",
-    ):  # fmt: skip
-        page.goto(where)
-        page.wait_for_load_state("networkidle")
-        look(where)
-    context.close()
+def test_the_schools_pages_break_no_accessibility_rule_and_no_edge(chromium, address: str, school) -> None:
+    with looking(chromium, address) as page:
+        page.goto("/login")
+        assert faults(page) == []
+        _log_in(page, "Emmett Dray")
+        for where in (
+            "/", "/debriefs", f"/debriefs/{school.debriefs['nora']}", "/students", f"/students/{school.nora}",
+            f"/flights/{school.flights['nora']}",
+        ):  # fmt: skip
+            page.goto(where)
+            page.wait_for_load_state("networkidle")
+            assert faults(page) == [], where
