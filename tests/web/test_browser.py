@@ -190,3 +190,17 @@ def test_no_page_breaks_the_accessibility_rules_or_runs_over_the_edge(
             page.wait_for_selector(".screen.mapped")
             page.evaluate("for (const d of document.querySelectorAll('details')) d.open = true")
         assert faults(page) == []
+
+
+def test_the_look_at_a_page_sees_what_is_wrong_with_it(chromium, server: str) -> None:
+    """An unnamed field, grey on grey in the dark alone, a box too wide for a phone: each is said for its view."""
+    with looking(chromium, server) as page:
+        page.set_content(
+            "<html lang=en><title>t</title>"
+            "<style>@media (prefers-color-scheme: dark) { p { color: #777; background: #666 } }</style>"
+            "<main><h1>t</h1><input><p>text</p><div style='width: 500px'>wide</div></main></html>"
+        )
+        found = faults(page)
+    assert sum("label" in one for one in found) == 3  # in every width, once
+    assert {one.split(":")[0] for one in found if "color-contrast" in one} == {"820 dark", "390 dark"}
+    assert {one.split(":")[0] for one in found if "over the edge" in one} == {"390 light", "390 dark"}
