@@ -6,6 +6,8 @@ stalls [V]; rows Q1 to Q13 of the worked examples. Seconds and fractions are air
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -165,3 +167,74 @@ def test_moments_outside_are_said_and_many_of_them_are_consistent() -> None:
     time_s = np.arange(0.0, 60.0, 0.6)
     many = over_time(criterion("steep_turn", "altitude"), time_s, feet * 0.3048, (0.0, 59.9), JUDGING)
     assert many.verdict == "not held"
+
+
+MIDDLE = (TIME > 18.0) & (TIME < 42.0)  # 40 % of the minute, nothing that looks like a slope
+
+
+@pytest.mark.parametrize(
+    ("feet", "shape"),
+    [
+        (np.full(TIME.size, 49.0), ""),  # less than half of the tolerance
+        (np.full(TIME.size, -51.0), "a steady offset"),
+        (20.0 + 55.0 * TIME / 60.0, "a steady offset"),  # climbing a little, but beside it all along
+        (np.linspace(-55.0, 55.0, TIME.size), "a drift"),
+        (np.where(TIME % 10.0 < 5.0, 60.0, -60.0), "to and fro"),
+        (np.where(MIDDLE, 60.0, -40.0), "a moment"),  # far enough to one side only
+        (np.where(np.abs(TIME - 30.0) < 18.0, 60.0, 0.0), "a drift"),  # far most of the time, not beside it all along
+        (np.where(np.abs(TIME - 30.0) < 7.0, 120.0, 0.0), "a moment"),
+        (np.where(np.abs(TIME - 30.0) < 12.5, 120.0, 0.0), "a drift"),  # out for more than twice what is prompt
+    ],
+)
+def test_how_it_was_off_is_told_apart(feet: np.ndarray, shape: str) -> None:
+    """Of a tolerance of ±100 ft."""
+    found = over_time(criterion("steep_turn", "altitude"), TIME, feet * 0.3048, (0, 59.9), JUDGING)
+    assert found.shape == shape
+
+
+def test_a_one_sided_tolerance_is_beside_its_middle_not_its_target() -> None:
+    """Slow flight +10/−0 kt: 9.8 kt fast or 0.2 kt is inside, no offset; an approach +10/−5 has its target to hold."""
+    for knots, shape in ((9.8, ""), (0.2, ""), (11.0, "a steady offset")):
+        fast = np.full(TIME.size, from_unit(knots, "kt"))
+        assert over_time(criterion("slow_flight", "ias"), TIME, fast, (0, 59.9), JUDGING).shape == shape
+    approach = replace(criterion("slow_flight", "ias"), low=-from_unit(5.0, "kt"))
+    fast = np.full(TIME.size, from_unit(5.2, "kt"))
+    assert over_time(approach, TIME, fast, (0, 59.9), JUDGING).shape == "a steady offset"
+
+
+def test_the_worst_is_the_one_nearest_the_limit_and_without_one_the_largest() -> None:
+    """+8 of +10 kt is nearer out than −4 of −5 is far; where nothing is to be held the larger counts, with its sign."""
+    approach = replace(criterion("slow_flight", "ias"), low=-from_unit(5.0, "kt"))
+    knots = [from_unit(x, "kt") for x in (8.0, -4.0)]
+    assert at_once(approach, knots).worst == pytest.approx(-4.0)
+    open_ended = replace(approach, low=None, high=None)
+    for pair, worst in (((8.0, -9.0), -9.0), ((9.0, -8.0), 9.0)):
+        found = at_once(open_ended, [from_unit(x, "kt") for x in pair])
+        assert (found.worst, found.verdict) == (pytest.approx(worst), "can't be judged")
+
+
+def test_what_the_recorder_resolves_widens_the_limit_and_is_said() -> None:
+    c = criterion("steep_turn", "altitude")
+    wide, plain = held_feet(base=105.0, allowance=10.0 * 0.3048), held_feet(base=95.0)
+    assert (wide.verdict, wide.allowance, plain.allowance) == ("held", pytest.approx(10.0), None)
+    assert held_feet(base=105.0).verdict == "not held"
+    off = [105.0 * 0.3048]
+    for allowance, verdict, said in ((0.0, "not held", None), (3.048, "held", pytest.approx(10.0))):
+        found = at_once(c, off, allowance=allowance)
+        assert (found.verdict, found.allowance) == (verdict, said)
+
+
+@pytest.mark.parametrize(
+    ("feet", "error", "verdict"),
+    [(99.0, 0.0, "held"), (101.0, 0.0, "not held"), (97.0, 5.0, "can't be judged"), (103.0, 5.0, "can't be judged"),
+     (94.0, 5.0, "held"), (106.0, 5.0, "not held")],
+)  # fmt: skip
+def test_a_moment_too_near_its_limit_for_the_recording_is_not_judged(feet: float, error: float, verdict: str) -> None:
+    found = at_once(criterion("steep_turn", "altitude"), [feet * 0.3048], error=error * 0.3048)
+    assert found.verdict == verdict
+
+
+def test_two_samples_are_enough_one_is_not() -> None:
+    c = criterion("steep_turn", "altitude")
+    verdicts = [over_time(c, TIME[:n], np.zeros(n), (0, 59.9), JUDGING).verdict for n in (1, 2)]
+    assert verdicts == ["can't be judged", "held"]
