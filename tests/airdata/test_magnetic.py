@@ -7,14 +7,10 @@ from concurrent.futures import ThreadPoolExecutor
 from datetime import date
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from airwork.airdata import magnetic
-from airwork.airdata.angles import turn_from_to_rad
 from airwork.errors import InputError, OutOfRange
 from airwork.units import DEG_RAD
-from strategies import directions_rad
 
 # Source: WMM2025_TEST_VALUES.txt as transcribed in worked-examples section M [V]; tolerance 0.01°.
 # id, year, km above the ellipsoid, latitude, longitude, declination
@@ -100,13 +96,6 @@ def test_decimal_year_counts_days() -> None:
     assert magnetic.decimal_year(date(2025, 1, 1)) == 2025.0
     assert magnetic.decimal_year(date(2025, 7, 2)) == pytest.approx(2025 + 182 / 365)
     assert magnetic.decimal_year(date(2028, 12, 31)) == pytest.approx(2028 + 365 / 366)
-
-
-@given(directions_rad, st.floats(-1.0, 1.0))
-def test_true_and_magnetic_go_there_and_back(direction: float, variation: float) -> None:
-    there = magnetic.magnetic_from_true_rad(direction, variation)
-    back = magnetic.true_from_magnetic_rad(there, variation)
-    assert float(turn_from_to_rad(direction, back)) == pytest.approx(0, abs=1e-12)
 
 
 def test_variation_east_makes_magnetic_least() -> None:

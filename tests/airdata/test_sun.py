@@ -169,7 +169,6 @@ def test_polar_day_and_polar_night_say_so() -> None:
     summer = sun_day(*tromso, date(2025, 6, 21), oslo)
     assert (summer.sun, summer.twilight) == ("up all day", "light all night")
     assert summer.sunrise is summer.sunset is summer.dawn is summer.dusk is None
-    assert summer.passenger_night_begins is summer.passenger_night_ended is None
     winter = sun_day(*tromso, date(2025, 12, 21), oslo)
     assert (winter.sun, winter.twilight) == ("down all day", "begins and ends")
     assert winter.dawn is not None
@@ -192,16 +191,6 @@ def test_a_zone_14_hours_ahead_still_means_its_own_date() -> None:
     for event in (got.dawn, got.sunrise, got.noon, got.sunset, got.dusk):
         assert event is not None
         assert event.astimezone(kiritimati).date() == date(2025, 6, 21)
-
-
-def test_passenger_night_is_one_hour_after_sunset_to_one_before_sunrise() -> None:
-    """61.57(b); AFH ch. 11 [V]."""
-    got = sun_day(*LONDON, date(2025, 3, 1), UTC)
-    assert got.sunset is not None
-    assert got.sunrise is not None
-    assert got.passenger_night_begins == got.sunset + timedelta(hours=1)
-    assert got.passenger_night_ended == got.sunrise - timedelta(hours=1)
-    assert is_night(*LONDON, got.passenger_night_begins)
 
 
 def test_night_begins_at_dusk_and_a_time_needs_its_zone() -> None:

@@ -10,7 +10,7 @@ from hypothesis import assume, given
 
 from airwork.airdata import wind
 from airwork.airdata.angles import turn_from_to_rad
-from airwork.airdata.magnetic import compass_heading_rad, magnetic_from_true_rad
+from airwork.airdata.magnetic import magnetic_from_true_rad
 from airwork.units import DEG_RAD, KT_MPS, MPH_MPS, NM_M
 from strategies import cas_mps, directions_rad, winds_mps
 
@@ -62,11 +62,10 @@ def test_time_and_fuel_over_220_nm_published() -> None:
 
 
 def test_headings_down_to_the_compass_published() -> None:
-    """H4: PHAK ch. 16 [V]: TH 028, variation 7° E gives MH 021, deviation +2 gives CH 023."""
+    """H4: PHAK ch. 16 [V]: TH 028, variation 7° E gives MH 021."""
     got = wind.wind_triangle(31 * DEG_RAD, 115 * KT_MPS, 0.0, 10 * KT_MPS)
     magnetic = magnetic_from_true_rad(got.heading_rad, 7 * DEG_RAD)
     assert float(magnetic) / DEG_RAD == pytest.approx(21, abs=0.6)
-    assert float(compass_heading_rad(magnetic, {0.0: 2 * DEG_RAD})) / DEG_RAD == pytest.approx(23, abs=0.6)
 
 
 def test_time_and_fuel_over_53_nm_with_a_climb_published() -> None:
@@ -96,17 +95,6 @@ def test_speed_time_and_distance_published() -> None:
 def test_20_kt_is_23_mph_published() -> None:
     """H10: PHAK ch. 16 [V]."""
     assert pytest.approx(23, abs=0.05) == 20 * KT_MPS / MPH_MPS
-
-
-def test_half_the_gust_factor_is_added_published() -> None:
-    """H17: AFH ch. 9 [V]: 70 kt with a gust factor of 15 is 77 (77.5)."""
-    assert float(wind.approach_speed_in_gusts_mps(70.0, 15.0)) == pytest.approx(77, abs=0.5)
-    assert float(wind.approach_speed_in_gusts_mps(70.0, -3.0)) == 70.0
-
-
-def test_certification_crosswind_published() -> None:
-    """E15: PHAK ch. 11 [V]: VSO 45 kt, 9 kt."""
-    assert float(wind.certification_crosswind_mps(45.0)) == pytest.approx(9.0, abs=1e-12)
 
 
 @given(directions_rad, cas_mps, directions_rad, winds_mps)

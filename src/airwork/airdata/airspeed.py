@@ -62,16 +62,6 @@ def cas_from_tas_mps(tas_mps: ArrayLike, pressure_altitude_m: ArrayLike, tempera
     return A0_MPS * _mach_of(standard_pressure_pa(pressure_altitude_m) * _impact_ratio(mach) / P0_PA)
 
 
-def cas_from_eas_mps(eas_mps: ArrayLike, pressure_altitude_m: ArrayLike) -> Array:
-    """Calibrated airspeed at an equivalent airspeed; no temperature is needed. [m/s]
-
-    M = EAS/(a0·√δ), then as for true airspeed.
-    """
-    delta = standard_pressure_pa(pressure_altitude_m) / P0_PA
-    mach = np.asarray(eas_mps, dtype=float) / (A0_MPS * np.sqrt(delta))
-    return A0_MPS * _mach_of(delta * _impact_ratio(mach))
-
-
 def eas_from_cas_mps(cas_mps: ArrayLike, pressure_altitude_m: ArrayLike) -> Array:
     """Equivalent airspeed at a calibrated airspeed: EAS = M·a0·√δ. [m/s]"""
     delta = standard_pressure_pa(pressure_altitude_m) / P0_PA
@@ -81,8 +71,3 @@ def eas_from_cas_mps(cas_mps: ArrayLike, pressure_altitude_m: ArrayLike) -> Arra
 def eas_from_tas_mps(tas_mps: ArrayLike, pressure_altitude_m: ArrayLike, temperature_k: ArrayLike) -> Array:
     """Equivalent airspeed: EAS = TAS·√σ (14 CFR 1.1). [m/s]"""
     return np.asarray(tas_mps, dtype=float) * np.sqrt(density_ratio(pressure_altitude_m, temperature_k))
-
-
-def tas_from_eas_mps(eas_mps: ArrayLike, pressure_altitude_m: ArrayLike, temperature_k: ArrayLike) -> Array:
-    """True airspeed at an equivalent airspeed. [m/s]"""
-    return np.asarray(eas_mps, dtype=float) / np.sqrt(density_ratio(pressure_altitude_m, temperature_k))

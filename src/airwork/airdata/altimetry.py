@@ -41,14 +41,6 @@ def station_pressure_pa(elevation_m: ArrayLike, setting_pa: ArrayLike) -> Array:
     return standard_pressure_pa(pressure_altitude_from_setting_m(elevation_m, setting_pa))
 
 
-def setting_from_station_pa(elevation_m: ArrayLike, station_pressure_pa_: ArrayLike) -> Array:
-    """Altimeter setting that makes an altimeter at this elevation show it; inverse of `station_pressure_pa`. [Pa]
-
-    Q = p_std(h_std(p) − E): the standard pressure as far below the place as it is high.
-    """
-    return standard_pressure_pa(pressure_altitude_m(station_pressure_pa_) - np.asarray(elevation_m, dtype=float))
-
-
 def true_altitude_m(
     indicated_altitude_m_: ArrayLike, station_elevation_m: ArrayLike, isa_deviation_k: ArrayLike, setting_pa: ArrayLike
 ) -> Array:

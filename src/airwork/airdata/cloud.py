@@ -51,22 +51,6 @@ def freezing_level_m(temperature_k: ArrayLike, at_altitude_m: ArrayLike) -> Arra
     return np.asarray(at_altitude_m, dtype=float) + above / LAPSE_K_PER_M
 
 
-def freezing_levels_m(altitude_m: ArrayLike, temperature_k: ArrayLike) -> Array:
-    """Every altitude at which temperatures aloft cross 0 °C, linear between them, lowest first. [m]
-
-    Parameters
-    ----------
-    altitude_m, temperature_k : shape (n,), altitudes rising.
-
-    An inversion gives more than one; none within the altitudes given gives an empty array (nothing is extrapolated).
-    A level exactly at 0 °C counts once.
-    """
-    h, t = np.asarray(altitude_m, dtype=float), np.asarray(temperature_k, dtype=float) - ZERO_C_K
-    crossed = np.flatnonzero(t[:-1] * t[1:] < 0.0)
-    share = t[crossed] / (t[crossed] - t[crossed + 1])
-    return np.sort(np.concatenate([h[crossed] + share * (h[crossed + 1] - h[crossed]), h[t == 0.0]]))
-
-
 def flight_category(ceiling_m: float | None, visibility_m: float) -> Category:
     """VFR, MVFR, IFR or LIFR: the worse of ceiling and visibility.
 

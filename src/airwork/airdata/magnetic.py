@@ -92,11 +92,6 @@ def magnetic_from_true_rad(true_rad: ArrayLike, variation_rad: ArrayLike) -> Arr
     return wrap_positive_rad(np.asarray(true_rad, dtype=float) - np.asarray(variation_rad, dtype=float))
 
 
-def true_from_magnetic_rad(magnetic_rad: ArrayLike, variation_rad: ArrayLike) -> Array:
-    """True direction of a magnetic one: magnetic + variation (east positive). [rad]"""
-    return wrap_positive_rad(np.asarray(magnetic_rad, dtype=float) + np.asarray(variation_rad, dtype=float))
-
-
 def deviation_rad(magnetic_heading_rad: ArrayLike, card: Mapping[float, float]) -> Array:
     """What the compass card adds on a magnetic heading, linear between its headings and around north. [rad]
 
@@ -118,8 +113,3 @@ def deviation_rad(magnetic_heading_rad: ArrayLike, card: Mapping[float, float]) 
     return np.interp(
         np.asarray(magnetic_heading_rad, dtype=float), headings, [card[h] for h in headings], period=TWO_PI
     )
-
-
-def compass_heading_rad(magnetic_heading_rad: ArrayLike, card: Mapping[float, float]) -> Array:
-    """What to steer on the compass for a magnetic heading: MH + deviation ([PHAK] ch. 16). [rad]"""
-    return wrap_positive_rad(np.asarray(magnetic_heading_rad, dtype=float) + deviation_rad(magnetic_heading_rad, card))

@@ -36,16 +36,6 @@ class SunDay:
     sun: Literal["rises and sets", "up all day", "down all day"]
     twilight: Literal["begins and ends", "light all night", "dark all day"]
 
-    @property
-    def passenger_night_begins(self) -> datetime | None:
-        """One hour after sunset: from here landings count for carrying passengers at night ([61.57] (b))."""
-        return None if self.sunset is None else self.sunset + _HOUR
-
-    @property
-    def passenger_night_ended(self) -> datetime | None:
-        """One hour before sunrise: until here they counted ([61.57] (b))."""
-        return None if self.sunrise is None else self.sunrise - _HOUR
-
 
 def _observer(latitude_rad: float, longitude_rad: float) -> Any:
     from astral import Observer

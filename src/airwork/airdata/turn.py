@@ -35,13 +35,6 @@ def load_factor(bank_rad: ArrayLike) -> Array:
     return 1.0 / np.cos(_bank(bank_rad))
 
 
-def bank_for_load_rad(load: ArrayLike) -> Array:
-    """Bank of the level turn with this load factor; NaN below 1. [rad]"""
-    n = np.asarray(load, dtype=float)
-    with np.errstate(invalid="ignore", divide="ignore"):
-        return np.arccos(np.where(n >= 1.0, 1.0 / n, np.nan))
-
-
 def stall_speed_factor(load: ArrayLike) -> Array:
     """Stall speed under a load factor over that at 1 g: √n (calibrated speeds). [1]  NaN below 0.
 
@@ -51,16 +44,6 @@ def stall_speed_factor(load: ArrayLike) -> Array:
     """
     with np.errstate(invalid="ignore"):
         return np.sqrt(np.asarray(load, dtype=float))
-
-
-def stall_load_factor(cas_mps: ArrayLike, stall_cas_mps: ArrayLike) -> Array:
-    """Load factor at which the wing stalls at a speed: (V/Vs)², Vs the 1-g stall speed. [1]
-
-    References
-    ----------
-    [PHAK] chapter 5: 102 kt with a stall speed of 60 kt, 2.89 g.
-    """
-    return np.square(np.asarray(cas_mps, dtype=float) / np.asarray(stall_cas_mps, dtype=float))
 
 
 def speed_at_mass_mps(cas_mps: ArrayLike, mass_kg: ArrayLike, at_mass_kg: ArrayLike) -> Array:
@@ -103,12 +86,6 @@ def turn_radius_m(tas_mps: ArrayLike, bank_rad: ArrayLike) -> Array:
     """
     with np.errstate(invalid="ignore", divide="ignore"):
         return np.square(np.asarray(tas_mps, dtype=float)) / (G0_MPS2 * _size(np.tan(_bank(bank_rad))))
-
-
-def turn_time_s(tas_mps: ArrayLike, bank_rad: ArrayLike, turn_rad: ArrayLike) -> Array:
-    """Time for a turn through an angle at constant bank. [s]"""
-    with np.errstate(invalid="ignore", divide="ignore"):
-        return np.abs(np.asarray(turn_rad, dtype=float)) / turn_rate_radps(tas_mps, bank_rad)
 
 
 def bank_for_rate_rad(tas_mps: ArrayLike, rate_radps: ArrayLike) -> Array:

@@ -59,19 +59,6 @@ def wind_triangle(
     return WindTriangle(correction, wrap_positive_rad(course + correction), speed)
 
 
-def approach_speed_in_gusts_mps(approach_mps: ArrayLike, gust_factor_mps: ArrayLike) -> Array:
-    """Approach speed with half the gust factor (gust less steady wind) added ([AFH] ch. 9). [m/s]"""
-    return np.asarray(approach_mps, dtype=float) + 0.5 * np.maximum(np.asarray(gust_factor_mps, dtype=float), 0.0)
-
-
-def certification_crosswind_mps(stall_flaps_full_mps: ArrayLike) -> Array:
-    """Crosswind an airplane must be shown to handle: 0.2·VSO at 90° ([PHAK] ch. 11). [m/s]
-
-    A floor of the certification rules, not a limit and not this airplane's demonstrated value.
-    """
-    return 0.2 * np.asarray(stall_flaps_full_mps, dtype=float)
-
-
 def wind_vector_mps(wind_from_rad: ArrayLike, wind_mps: ArrayLike) -> tuple[Array, Array]:
     """Velocity of the air over the ground, (east, north). [m/s]"""
     d, w = np.asarray(wind_from_rad, dtype=float), np.asarray(wind_mps, dtype=float)

@@ -35,13 +35,3 @@ def mass_to_move_kg(shift_m_: float, from_m: float, to_m: float, total_kg: float
     Negative: it would have to go the other way. NaN for equal arms.
     """
     return total_kg * shift_m_ / (to_m - from_m) if to_m != from_m else float("nan")
-
-
-def ballast_kg(from_m: float, wanted_m: float, ballast_arm_m: float, total_kg: float) -> float:
-    """Mass to add at an arm to bring the center of gravity where it is wanted: M·Δ/(arm − wanted). [kg]"""
-    return total_kg * (wanted_m - from_m) / (ballast_arm_m - wanted_m)
-
-
-def mac_ratio(arm_m: float, leading_edge_m: float, chord_m: float) -> float:
-    """Center of gravity as a share of the mean aerodynamic chord, for handbooks that print limits so. [1]"""
-    return (arm_m - leading_edge_m) / chord_m

@@ -120,41 +120,6 @@ def remedy(
     return ""
 
 
-def loading_through_burn(
-    airplane: Airplane,
-    station_mass_kg: Mapping[str, float],
-    tank_m3: Mapping[str, float],
-    burned_m3: Mapping[str, float],
-    steps: int = 11,
-) -> tuple[Loading, ...]:
-    """The loading from takeoff to landing as each tank's fuel is burned evenly, ends included.
-
-    Parameters
-    ----------
-    burned_m3 : fuel burned from each tank by its name. [m³]
-    steps : how many loadings; the center of gravity moves on a smooth path, so the points between lie between.
-
-    Raises
-    ------
-    InputError : as `loading`, or more burned from a tank than is in it.
-    """
-    for name, burned in burned_m3.items():
-        have = tank_m3.get(name, 0.0)
-        if not -1e-9 <= burned <= have + 1e-9:
-            raise InputError(
-                f"{units.write(burned, 'gal', 1)} burned, {units.write(have, 'gal', 1)} aboard.", where=f"tank {name!r}"
-            )
-    shares = np.linspace(0.0, 1.0, steps)
-    return tuple(
-        loading(
-            airplane,
-            station_mass_kg,
-            {name: max(held - share * burned_m3.get(name, 0.0), 0.0) for name, held in tank_m3.items()},
-        )
-        for share in shares
-    )
-
-
 def arm_limits_in(envelope: Envelope, weight_lb: float) -> tuple[float, float] | None:
     """(forward, aft) arm limits of an envelope at a weight; None above or below it. [in]"""
     weights = np.array([c.weight_lb for c in envelope.polygon])

@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from airwork.maneuvers import room
-from airwork.maneuvers.declared import Family, Role
+from airwork.maneuvers.declared import Role
 from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.seeing.signal import Array, Mask, runs
 from airwork.units import to_unit
@@ -76,8 +76,3 @@ def _spells(what: str, e: Episode, time_s: Array, mask: Mask, by_m: Array | None
             row["by_ft"] = round(abs(to_unit(float(by_m[a:b][np.argmax(np.abs(by_m[a:b]))]), "ft")))
         out.append(row)
     return out
-
-
-def stall_recoveries(episodes: Sequence[Episode]) -> int:
-    """Number of stalls flown."""
-    return sum(room(e.kind).family is Family.STALL for e in episodes)

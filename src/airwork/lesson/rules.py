@@ -8,8 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from airwork.airdata.angles import wrap_positive_rad
-from airwork.units import DEG_RAD, FT_M, SM_M
+from airwork.units import FT_M, SM_M
 
 RuleSet = Literal["91.151", "NCO"]
 
@@ -24,11 +23,6 @@ class Minima:
     horizontal_m: float | None
     source: str
     label: str
-
-    @property
-    def clear_of_clouds(self) -> bool:
-        """Only clear of clouds is asked."""
-        return self.below_m is None
 
 
 def _us(miles: float, below: float | None, above: float | None, horizontal_ft: float | None) -> Minima:
@@ -88,31 +82,6 @@ def _sera(airspace: str, altitude_m: float, agl_m: float) -> Minima:
     return Minima(5000.0, 1000 * FT_M, 1000 * FT_M, 1500.0, source, "M")
 
 
-def vfr_problems(
-    minima: Minima,
-    visibility_m: float | None,
-    below_m: float | None,
-    above_m: float | None = None,
-    in_cloud: bool = False,
-) -> tuple[str, ...]:
-    """What keeps a flight from being VFR; () is legal as far as known.
-
-    Parameters
-    ----------
-    below_m, above_m : vertical distance below the next cloud above and above the next below; None: no cloud there.
-    """
-    out = []
-    slack = 1e-6
-    if visibility_m is not None and visibility_m < minima.visibility_m - slack:
-        out.append(f"visibility below {minima.visibility_m / SM_M:g} SM" if minima.label == "V" else "visibility")
-    if in_cloud:
-        out.append("in cloud")
-    for distance, least, words in ((below_m, minima.below_m, "below"), (above_m, minima.above_m, "above")):
-        if distance is not None and least is not None and distance < least - slack:
-            out.append(f"{distance / FT_M:,.0f} ft {words} cloud, {least / FT_M:,.0f} ft needed")
-    return tuple(out)
-
-
 @dataclass(frozen=True, slots=True)
 class Reserve:
     """Fuel to be left, as a time at normal cruise."""
@@ -135,18 +104,3 @@ def legal_reserve(rules: RuleSet, night: bool, stays_at_aerodrome: bool = False)
     if night:
         return Reserve(45 * 60.0, "Part-NCO", "M")
     return Reserve(10 * 60.0 if stays_at_aerodrome else 30 * 60.0, "Part-NCO", "M")
-
-
-def vfr_cruising_altitude(magnetic_course_rad: float, agl_m: float) -> str:
-    """Which altitudes 91.159 asks for: "odd thousands + 500 ft", "even thousands + 500 ft", or "any". [text]
-
-    More than 3,000 ft above ground and below FL180; by magnetic COURSE, 000 to 179 odd ([V], even [M]).
-
-    >>> vfr_cruising_altitude(179 * DEG_RAD, 4000 * FT_M)
-    'odd thousands + 500 ft'
-    """
-    if agl_m <= 3000 * FT_M:
-        return "any"
-    # A course typed as 180° must not slip to the odd side by the last bit of a radian.
-    east = float(wrap_positive_rad(magnetic_course_rad + 1e-9)) < 180 * DEG_RAD
-    return "odd thousands + 500 ft" if east else "even thousands + 500 ft"

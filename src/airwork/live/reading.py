@@ -21,6 +21,7 @@ import pynmea2
 from airwork import units as u
 from airwork.recording.names import understand
 from airwork.recording.quantities import QUANTITIES, TIME_QUANTITIES
+from airwork.recording.read_nmea import fields_of
 from airwork.recording.unit_words import named
 
 LONGEST = 4096  # characters of a line; longer is no line of ours
@@ -131,35 +132,12 @@ class LineReader:
             said = pynmea2.parse(text, check="*" in text)
         except pynmea2.ParseError:
             return None
-        kind, values = getattr(said, "sentence_type", ""), dict[str, float]()
-        if kind in {"RMC", "GGA", "GLL"}:
-            valid = said.status == "A" if kind != "GGA" else said.gps_qual not in {None, 0}
-            if valid:
-                values = {"latitude_rad": math.radians(said.latitude), "longitude_rad": math.radians(said.longitude)}
-        if kind == "RMC" and values:
-            values |= _some("groundspeed_mps", said.spd_over_grnd, u.KT_MPS) | _some(
-                "track_rad", said.true_course, u.DEG_RAD
-            )
-        if kind == "GGA" and values:
-            values |= _some("gps_altitude_m", said.altitude, 1.0)
-        if kind == "VTG":
-            values = _some("groundspeed_mps", said.spd_over_grnd_kts, u.KT_MPS) | _some(
-                "track_rad", said.true_track, u.DEG_RAD
-            )
-        if kind == "HDT":
-            values = _some("heading_rad", said.heading, u.DEG_RAD)
-        if kind in {"HDG", "HDM"}:
-            values = _some("heading_mag_rad", said.heading, u.DEG_RAD)
-        if kind in {"RMC", "ZDA"} and getattr(said, "datestamp", None):
-            day = said.datestamp
-            self._day_s = datetime(day.year, day.month, day.day, tzinfo=UTC).timestamp()
-        return Sample(self.source, received_s, self._dated(getattr(said, "timestamp", None)), values)
-
-    def _dated(self, clock: object) -> float:
-        """UTC of a sentence's time of day, on the day last named. [s]"""
-        if clock is None or not hasattr(clock, "hour") or not math.isfinite(self._day_s):
-            return float("nan")
-        return self._day_s + 3600.0 * clock.hour + 60.0 * clock.minute + clock.second + 1e-6 * clock.microsecond  # type: ignore[attr-defined]
+        values = fields_of(said) or {}
+        if math.isfinite(day := values.pop("day", math.nan)):
+            self._day_s = day
+        time_s = self._day_s + values.pop("time", math.nan)
+        values.pop("magnetic_variation", None)
+        return Sample(self.source, received_s, time_s, {k: v for k, v in values.items() if math.isfinite(v)})
 
 
 @lru_cache(maxsize=2048)
@@ -214,10 +192,3 @@ def _is_number(cell: str) -> bool:
 
 def _delimiter(text: str) -> str:
     return max(",;\t", key=text.count)
-
-
-def _some(column: str, value: object, factor: float) -> dict[str, float]:
-    """A number of a sentence, where it has one."""
-    if value in (None, ""):
-        return {}
-    return {column: float(value) * factor}  # type: ignore[arg-type]

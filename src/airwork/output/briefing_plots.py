@@ -142,10 +142,6 @@ def _wind_arrow(ax: Any, b: Briefing) -> None:
     ax.text(x, y - 0.1, text, transform=ax.transAxes, ha="center", va="top", fontsize=7.5)
 
 
-def _minutes(b: Briefing) -> Callable[[float], float]:
-    return lambda time_s: time_s / 60.0
-
-
 def _clock_axis(ax: Any, b: Briefing) -> None:
     """Local time along the bottom, every ten or fifteen minutes of the clock."""
     length = b.end_utc_s - b.start_utc_s

@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Iterator
 
 from airwork.lesson.briefing import Briefing
-from airwork.output.briefing_doc import BriefingDoc, Listing, Section, Table, make_doc
+from airwork.output.briefing_doc import Listing, Section, Table, make_doc
 from airwork.output.card import make_card
 from airwork.output.card_data import CardData
 
@@ -94,11 +94,3 @@ def _table(table: Table) -> Iterator[str]:
         yield from textwrap.wrap(row[last], WIDTH, initial_indent=start, subsequent_indent=" " * indent)
     if table.note:
         yield from textwrap.wrap(table.note, WIDTH, initial_indent="  ", subsequent_indent="  ")
-
-
-def doc_text(doc: BriefingDoc) -> str:
-    """Every word of a document, for searching and tests."""
-    out = [doc.title, *doc.subtitle, doc.headline]
-    for section in doc.sections:
-        out += list(_section(section))
-    return "\n".join([*out, *doc.cautions])

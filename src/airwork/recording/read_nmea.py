@@ -7,10 +7,13 @@ from __future__ import annotations
 
 import re
 from collections import Counter
+from datetime import date, time
 from functools import reduce
 from operator import xor
+from typing import Any
 
 import numpy as np
+import pynmea2
 
 from airwork import units as u
 from airwork.errors import InputError
@@ -50,10 +53,9 @@ def read(data: bytes, where: str) -> Recorded:
         elif reduce(xor, match[1] + kind + body) != int(checksum, 16):
             bad += 1
             continue
-        fields = body[1:].split(b",")
         try:
-            said = _sentence(kind, fields)
-        except (ValueError, IndexError, OverflowError):
+            said = fields_of(pynmea2.parse(match[0].decode("ascii", "replace")))
+        except (pynmea2.ParseError, ValueError, TypeError, OverflowError):
             bad += 1
             continue
         if said is None:
@@ -99,61 +101,57 @@ def _columns(rows: list[_Epoch], bad: int, unsigned: int, others: Counter[str]) 
     return recorded
 
 
-def _sentence(kind: bytes, f: list[bytes]) -> dict[str, float] | None:
-    if kind == b"RMC":
-        good = f[1] == b"A"
-        out = {"time": _clock(f[0]), "day": _day(f[8])}
-        if good:
-            out |= {"latitude_rad": _angle(f[2], f[3]), "longitude_rad": _angle(f[4], f[5])}
-            out |= {"groundspeed_mps": _number(f[6]) * u.KT_MPS, "track_rad": _number(f[7]) * u.DEG_RAD}
-            if len(f) > 10 and f[9]:
-                out["magnetic_variation"] = _number(f[9]) * u.DEG_RAD * (-1.0 if f[10] == b"W" else 1.0)
+def fields_of(sentence: Any) -> dict[str, float] | None:
+    """What a sentence of pynmea2 says, in SI, with "time" of day and "day" [s]; None for a kind that isn't needed.
+
+    Raises
+    ------
+    ValueError, TypeError : a field that is no number, time or date.
+    """
+    m, kind = sentence, getattr(sentence, "sentence_type", "")
+    if kind == "RMC":
+        out = _clock(m.timestamp) | {"day": _day(m.datestamp)}
+        if m.status == "A":
+            out |= _position(m) | {"groundspeed_mps": _number(m.spd_over_grnd) * u.KT_MPS}
+            out["track_rad"] = _number(m.true_course) * u.DEG_RAD
+            if m.mag_variation:
+                west = -1.0 if m.mag_var_dir == "W" else 1.0
+                out["magnetic_variation"] = _number(m.mag_variation) * u.DEG_RAD * west
         return out
-    if kind == b"GGA":
-        out = {"time": _clock(f[0])}
-        if f[5] not in {b"", b"0"}:
-            out |= {"latitude_rad": _angle(f[1], f[2]), "longitude_rad": _angle(f[3], f[4])}
-            out["gps_altitude_m"] = _number(f[8])
-        return out
-    if kind == b"GLL":
-        out = {"time": _clock(f[4])}
-        if f[5] == b"A":
-            out |= {"latitude_rad": _angle(f[0], f[1]), "longitude_rad": _angle(f[2], f[3])}
-        return out
-    if kind == b"VTG":
-        return {"track_rad": _number(f[0]) * u.DEG_RAD, "groundspeed_mps": _number(f[4]) * u.KT_MPS}
-    if kind == b"ZDA":
-        return {"time": _clock(f[0]), "day": _day(f[1] + f[2] + f[3][-2:])}
-    if kind == b"HDT":
-        return {"heading_rad": _number(f[0]) * u.DEG_RAD}
-    if kind in {b"HDM", b"HDG"}:
-        return {"heading_mag_rad": _number(f[0]) * u.DEG_RAD}
+    if kind == "GGA":
+        fix = _position(m) | {"gps_altitude_m": _number(m.altitude)} if m.gps_qual else {}
+        return _clock(m.timestamp) | fix
+    if kind == "GLL":
+        return _clock(m.timestamp) | (_position(m) if m.status == "A" else {})
+    if kind == "VTG":
+        return {"track_rad": _number(m.true_track) * u.DEG_RAD,
+                "groundspeed_mps": _number(m.spd_over_grnd_kts) * u.KT_MPS}  # fmt: skip
+    if kind == "ZDA":
+        return _clock(m.timestamp) | {"day": _day(date(m.year, m.month, m.day) if m.year else None)}
+    if kind == "HDT":
+        return {"heading_rad": _number(m.heading) * u.DEG_RAD}
+    if kind in {"HDM", "HDG"}:
+        return {"heading_mag_rad": _number(m.heading) * u.DEG_RAD}
     return None
 
 
-def _number(text: bytes) -> float:
-    return float(text) if text else _NAN
+def _number(value: Any) -> float:
+    return _NAN if value in (None, "") else float(value)
 
 
-def _clock(text: bytes) -> float:
-    if len(text) < 6:
-        raise ValueError("no time")
-    return int(text[:2]) * 3600.0 + int(text[2:4]) * 60.0 + float(text[4:])
+def _position(m: Any) -> dict[str, float]:
+    known = m.lat and m.lat_dir and m.lon and m.lon_dir
+    latitude, longitude = (m.latitude, m.longitude) if known else (_NAN, _NAN)
+    return {"latitude_rad": latitude * u.DEG_RAD, "longitude_rad": longitude * u.DEG_RAD}
 
 
-def _day(text: bytes) -> float:
-    if len(text) != 6:
-        return _NAN
-    day, month, year = int(text[:2]), int(text[2:4]), int(text[4:6])
-    stamp = np.datetime64(f"{1900 + year if year >= 80 else 2000 + year:04d}-{month:02d}-{day:02d}", "D")
-    return float(stamp.astype(np.int64)) * DAY_S
+def _clock(at: Any) -> dict[str, float]:
+    if at is None:
+        return {}
+    if not isinstance(at, time):
+        raise ValueError("no time of day")
+    return {"time": at.hour * 3600.0 + at.minute * 60.0 + at.second + 1e-6 * at.microsecond}
 
 
-def _angle(text: bytes, side: bytes) -> float:
-    """ddmm.mmmm and its side, in radians; NaN when empty."""
-    if not text or not side:
-        return _NAN
-    value = float(text)
-    degrees = int(value / 100.0)
-    size = degrees + (value - 100.0 * degrees) / 60.0
-    return (-size if side in {b"S", b"W"} else size) * u.DEG_RAD
+def _day(on: Any) -> float:
+    return (on - date(1970, 1, 1)).days * DAY_S if isinstance(on, date) else _NAN

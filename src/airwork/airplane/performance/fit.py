@@ -237,10 +237,3 @@ def resample(law: Law, prior: Prior, evidence: Evidence, start: Array, *, times:
     means = rng.multivariate_normal(prior.mean, prior.cov, size=times, method="eigh")
     drawn = [replace(prior, mean=np.clip(mean, prior.low, prior.high)) for mean in means]
     return np.array([fit(law, one, evidence.resampled(rng), start=start, passes=1).theta for one in drawn])
-
-
-def with_residuals(law: Law, posterior: Posterior, evidence: Evidence) -> Posterior:
-    """A posterior had elsewhere, with its residuals on these readings."""
-    if len(evidence) == 0:
-        return posterior
-    return replace(posterior, residuals=_residuals(law, evidence, posterior.theta)(posterior.theta)[0])

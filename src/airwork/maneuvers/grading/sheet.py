@@ -167,11 +167,6 @@ class Sheet:
                 label=c.label, quantity=quantity,
             )  # fmt: skip
 
-    def answered(self, quantity: str) -> bool:
-        """A finding about the quantity has been made."""
-        criterion = self.task.criterion(quantity)
-        return criterion is not None and criterion.name in self._findings
-
     def add_finding(self, finding: Finding) -> None:
         """A finding by a threshold of ours, beside the standard's."""
         self._extra.append(finding)

@@ -125,12 +125,6 @@ def stretches(state: ArrayLike) -> list[tuple[int, int, int]]:
     return [(int(s[a]), int(a), int(b)) for a, b in pairwise(edges)]
 
 
-def hysteresis(values: ArrayLike, start: float, stop: float) -> list[tuple[int, int]]:
-    """Stretches above `stop` that somewhere exceed `start`."""
-    x = np.asarray(values, dtype=float)
-    return [(a, b) for a, b in runs(x > stop) if x[a:b].max() > start]
-
-
 def ramp(value: float, zero: float, one: float) -> float:
     """0 at `zero`, 1 at `one`, straight between, held outside; either order. NaN counts as 0.
 

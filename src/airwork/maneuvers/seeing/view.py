@@ -98,11 +98,6 @@ class View:
         return self.altitude_m + self.tas_mps**2 / (2.0 * G0_MPS2)
 
     @cached_property
-    def energy_rate_mps(self) -> Array:
-        """Rate of change of the energy height: what the engine gives less what the drag takes. [m/s]"""
-        return smooth(rate(self.energy_m, STEP_S), self.samples(1.5))
-
-    @cached_property
     def speed_rate_mps2(self) -> Array:
         """Gain of speed. [m/s²]"""
         return smooth(rate(self.speed_mps, STEP_S), self.samples(1.0))
