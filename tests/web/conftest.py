@@ -122,7 +122,8 @@ def build_school(folder: Path) -> School:
         answer = teacher.post("/debriefs", sent, files={"recording": (f"{name}.csv", raw)})
         assert answer.status_code == 303, answer.text
         made.debriefs[name] = answer.headers["location"].rsplit("/", 1)[1]
-        entered = teacher.post(f"/debriefs/{made.debriefs[name]}/logbook", {"instructor": emmett.id})
+        sent = {"student": person.id, "instructor": emmett.id, "role": "dual", "sure": "yes"}
+        entered = teacher.post(f"/debriefs/{made.debriefs[name]}/enter", sent)
         assert entered.status_code == 303, entered.text
         about = app.state.desk.find(made.debriefs[name])
         made.flights[name] = about.flight_id

@@ -18,22 +18,31 @@ CHANGED = [
     ("/debriefs/{debrief}/uncorrect", {}),
     ("/debriefs/{debrief}/about", {"airplane": "none"}),
     ("/debriefs/{debrief}/remove", {}),
-    ("/debriefs/{debrief}/logbook", {}),
+    ("/debriefs/{debrief}/enter", {"role": "dual"}),
     ("/debriefs/{debrief}/mark", {"position": 0, "level": "perform"}),
     ("/flights/{flight}/debrief", {}),
+    ("/flights/{flight}/correct", {"role": "dual"}),
+    ("/flights/{flight}/take-back", {}),
     ("/flights/{flight}/sign", {"password": "x"}),
     ("/debriefs/{debrief}/say", {"kind": "climb", "at_s": 60, "what": "asked", "start": "1:00", "end": "2:00"}),
 ]
+# Forms about one student that only an instructor opens.
+TEACHERS_FORMS = ["/debriefs/{debrief}/enter", "/flights/{flight}/correct"]
 # What only an instructor may do, whosever it is.
 INSTRUCTORS = [
     ("/debriefs/{debrief}/correct", {"kind": "climb", "start": "1:00", "end": "2:00"}),
     ("/debriefs/{debrief}/uncorrect", {}),
     ("/debriefs/{debrief}/remove", {}),
-    ("/debriefs/{debrief}/logbook", {}),
+    ("/debriefs/{debrief}/enter", {"role": "dual"}),
     ("/airplanes/larkmoor_155/edit", {"text": "x"}),
     ("/airplanes/larkmoor_155/fields", {"part": "airplane"}),
     ("/today/save", {"lesson": "stalls_over_the_lake"}),
     ("/flights/{flight}/sign", {"password": "x"}),
+    ("/flights/{flight}/correct", {"role": "dual"}),
+    ("/flights/{flight}/take-back", {}),
+    ("/flights/new", {"role": "dual"}),
+    ("/lessons/new", {"begin": ""}),
+    ("/airplanes/new", {"name": "x"}),
     ("/debriefs/{debrief}/say", {"kind": "climb", "at_s": 60, "what": "asked", "start": "1:00", "end": "2:00"}),
     ("/people/invite", {"person": "{student}", "role": "chief"}),
     ("/people/remove", {"name": "Emmett Dray"}),
@@ -52,6 +61,13 @@ def test_a_student_sees_their_own_and_not_anothers(school, address: str) -> None
     other = nora.get(address.format(**_of(school, "jan")))
     assert other.status_code == 404
     assert "Jan" not in other.text
+
+
+@pytest.mark.parametrize("address", TEACHERS_FORMS)
+def test_an_instructors_form_is_no_students_and_tells_nothing_of_anothers(school, address: str) -> None:
+    nora = school.as_("Nora Whitlock")
+    assert nora.get(address.format(**_of(school, "nora"))).status_code in (303, 403)
+    assert nora.get(address.format(**_of(school, "jan"))).status_code == 404
 
 
 @pytest.mark.parametrize(("address", "data"), CHANGED)
@@ -74,12 +90,15 @@ NOBODYS = {
     "/logout": "ends one's own session",
     "/airplanes": "airplanes are the school's", "/airplanes/{}": "the school's", "/airplanes/{}.json": "the school's",
     "/airplanes/{}/edit": "the school's; instructors change it", "/airplanes/{}/fields": "the school's; instructors",
+    "/airplanes/new": "instructors' alone", "/airplanes/new/{}": "instructors'",
+    "/airplanes/new/{}/drop": "instructors'", "/airplanes/{}/read-back": "the school's",
+    "/lessons/new": "instructors' alone", "/flights/new": "instructors' alone",
     "/map/own.json": "the school's map", "/map/around.json": "public geography", "/map/tiles.pmtiles": "the school's",
     "/map/tiles/{}/{}/{}": "the school's map",
 }  # fmt: skip
 # Lists and lessons: what is left out of them is tested by name below.
-FILTERED = {"/", "/today.json", "/today/numbers.json", "/today/card.pdf", "/today/save", "/debriefs", "/students",
-            "/students.json"}  # fmt: skip
+FILTERED = {"/", "/today.json", "/today/what-if", "/today/numbers.json", "/today/card.pdf", "/today/save",
+            "/debriefs", "/students", "/students.json"}  # fmt: skip
 
 
 def every_route() -> set[tuple[str, str]]:
@@ -97,7 +116,7 @@ def every_route() -> set[tuple[str, str]]:
 
 def test_every_address_of_the_server_is_in_one_of_these_lists() -> None:
     """A new page fails here until it is tested against another student, or it is said why that is not needed."""
-    shown = {("GET", re.sub(r"\{\w+\}", "{}", a)) for a in SHOWN}
+    shown = {("GET", re.sub(r"\{\w+\}", "{}", a)) for a in (*SHOWN, *TEACHERS_FORMS)}
     changed = {("POST", re.sub(r"\{\w+\}", "{}", a)) for a, _ in CHANGED}
     routes = every_route()
     assert len(routes) > 30  # the list is really the server's

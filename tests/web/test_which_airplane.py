@@ -112,7 +112,10 @@ def test_the_flight_is_entered_under_the_registration_that_was_chosen(school, fl
     teacher = school.as_("Emmett Dray")
     late = short_csv.replace(b"2025-09-20", b"2025-09-21")
     at = _bring(teacher, "which.csv", late, airplane="=N156LK", student=school.jan)
-    assert teacher.post(f"{at}/logbook", {"instructor": school.emmett}).status_code == 303
+    form = teacher.get(f"{at}/enter").text
+    assert '<option value="N156LK" selected' in form  # as it was chosen
+    sent = {"student": school.jan, "instructor": school.emmett, "role": "dual", "airplane": "N156LK", "sure": "yes"}
+    assert teacher.post(f"{at}/enter", sent).status_code == 303
     about = school.app.state.desk.find(at.rsplit("/", 1)[1])
     assert "N156LK" in teacher.get(f"/flights/{about.flight_id}").text
 

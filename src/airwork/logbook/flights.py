@@ -99,6 +99,21 @@ def change_flight(connection: Connection, flight_id: str, *, now_utc_s: float, *
     connection.execute(sa.update(flight).where(flight.c.id == found.id).values(**changes, changed_utc_s=now_utc_s))
 
 
+def rewrite_flight(connection: Connection, flight_id: str, entry: FlightEntry, *, now_utc_s: float) -> Completed:
+    """Put an unsigned entry right as a whole; its debrief, marks and notes stay, the history keeps what stood there."""
+    found = refuse_signed(connection, flight_id)
+    if entry.pilot.id != found.pilot_id:
+        raise InputError("is a flight of somebody else.", where=f"flight {found.id[:8]}")
+    done = complete(entry)
+    kept = {"id", "source", "recording_sha256", "corrects_id", "came_from", "lesson_id"}
+    values = {name: value for name, value in asdict(done.row).items() if name not in kept}
+    connection.execute(sa.update(flight).where(flight.c.id == found.id).values(**values, changed_utc_s=now_utc_s))
+    for parts in (stop, movement):
+        connection.execute(sa.delete(parts).where(parts.c.flight_id == found.id))
+    write_parts(connection, found.id, entry.route, done.movements)
+    return done
+
+
 def sign_flight(connection: Connection, flight_id: str, instructor: Person, password: str, *, now_utc_s: float) -> None:
     """The instructor signs a training entry (14 CFR 61.189(a)) with their own key; from then on it stays as it is."""
     from airwork.logbook import seal

@@ -38,6 +38,16 @@ def require_token(request: Request, token: str | None) -> None:
         raise HTTPException(403, "The page has grown old; load it again and repeat the change.")
 
 
+def said_once(request: Request) -> str:
+    """What was done by the form before, to be shown on this page alone."""
+    session = request.state.session
+    if session is None:
+        return ""
+    said: str = session.said
+    session.said = ""
+    return said
+
+
 def require_instructor(request: Request) -> None:
     """Only an instructor. HTTPException 403 otherwise."""
     if not is_instructor(request):

@@ -5,8 +5,6 @@ from __future__ import annotations
 import io
 import re
 from collections import OrderedDict
-from contextlib import suppress
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
@@ -19,7 +17,6 @@ if TYPE_CHECKING:
 
     from airwork.debrief import Debrief
     from airwork.logbook.pages import FlightPage
-    from airwork.logbook.store import Store
     from airwork.maneuvers.setup import Trace
     from airwork.web.desk import About
 
@@ -115,33 +112,15 @@ def from_logbook(request: Request, logged: FlightPage) -> About:
     return found
 
 
-def enter(request: Request, about: About, student_id: str, instructor_id: str) -> About:
-    """The flight in the logbook with its recording; a corrected debrief takes the place of the one before."""
+def renew(request: Request, about: About) -> None:
+    """A corrected debrief in the logbook in the place of the one before; the entry, marks and remarks stay."""
     from airwork.jobs.entering import enter_flight
-    from airwork.web import access, book
+    from airwork.web import book
 
-    if not student_id:
-        raise InputError("choose whose flight it is.", where="student")
-    desk = request.app.state.desk
-    found = desk.debrief(about)
-    store = book.store_of(request)
+    desk, store = request.app.state.desk, book.store_of(request)
     with store.read() as connection:
-        pilot = book.person_or_404(connection, student_id)
-        teacher = access.own_instructor(request, connection, instructor_id) if instructor_id else None
-    done = enter_flight(
-        found, logbook=store, student=pilot, instructor=teacher, role="dual" if teacher else "pic",
-        airplane=_entered(store, about, found.airplane_name), recording=desk.recording(about), renew=True,
+        pilot = book.person_or_404(connection, about.student)
+    enter_flight(
+        desk.debrief(about), logbook=store, student=pilot, role="dual", airplane="",
+        recording=desk.recording(about), renew=True,
     )  # fmt: skip
-    return replace(about, flight_id=done.flight_id, student=pilot.id, student_name=pilot.name)
-
-
-def _entered(store: Store, about: About, model: str) -> str:
-    """Registration of the airplane flown; "" when several of the model are entered, and nobody said which."""
-    from airwork.logbook.fleet import airplane_of, find_airplane
-
-    with store.read() as connection, suppress(InputError):
-        return find_airplane(connection, about.registration).registration
-    with store.read() as connection, suppress(InputError):
-        only = airplane_of(connection, model)
-        return only.registration if only else ""
-    return ""

@@ -6,7 +6,7 @@ import importlib
 
 from fastapi import APIRouter
 
-PAGES = ("today", "lessons", "debriefs", "airplane_new", "airplanes", "students", "people", "maps", "login")
+PAGES = ("today", "lessons", "entries", "debriefs", "airplane_new", "airplanes", "students", "people", "maps", "login")
 
 
 def routers() -> list[APIRouter]:

@@ -320,29 +320,10 @@ def remove(request: Request, debrief_id: str, token: Annotated[str, Form()] = ""
         return RedirectResponse("/debriefs", 303)
 
 
-@router.post("/debriefs/{debrief_id}/logbook", response_class=HTMLResponse)
-def into_logbook(
-    request: Request,
-    debrief_id: str,
-    instructor: Annotated[str, Form(max_length=64)] = "",
-    student: Annotated[str, Form(max_length=64)] = "",
-    token: Annotated[str, Form()] = "",
-) -> Response:
-    """Enter the flight, with its recording and debrief."""
-    with _changed(request, debrief_id, token) as about:
-        access.require_instructor(request)
-        try:
-            changed = debrief_view.enter(request, about, student or about.student, instructor)
-        except InputError as found:
-            return _page(request, about, problem=str(found), status=422)
-        _desk(request).note(changed)
-        return RedirectResponse(f"/debriefs/{about.id}", 303)
-
-
 def _renew(request: Request, about: About) -> None:
     """The logbook's copy of a corrected debrief; marks and remarks stay with their maneuvers."""
     if about.flight_id and book.has_logbook(request):
-        debrief_view.enter(request, about, about.student, "")
+        debrief_view.renew(request, about)
 
 
 @router.post("/debriefs/{debrief_id}/mark", response_class=HTMLResponse)

@@ -98,7 +98,10 @@ def _flight_page(request: Request, found: FlightPage, problem: str = "", status:
     with book.reading(request) as connection:
         signers = [p for p in access.may_sign_as(request, connection) if p.id == found.flight.instructor_id]
         told = changes(connection, thing=found.flight.id) if account.teaches else ()
-    values = {"one": found, "desk": desk[0] if desk else None, "signers": signers, "problem": problem, "changes": told}
+    own = account.teaches and account.person == found.flight.instructor_id
+    values = {"one": found, "desk": desk[0] if desk else None, "signers": signers, "problem": problem, "changes": told,
+              "said": access.said_once(request),
+              "may_change": account.role == "chief" or own}  # fmt: skip
     return page(request, "flight.html", values, status=status)
 
 

@@ -151,9 +151,7 @@ def today(request: Request, lesson: str = "", do: str = "") -> Response:
         except AirworkError as found:
             problem = str(found)
     shown = _shown(request, entry, problem)
-    session, said = request.state.session, ""
-    if session is not None:
-        said, session.said = session.said, ""
+    said = access.said_once(request)
     days = _days_ago(shown["form"].data.get("date"), shown["form"].data.get("zone"))
     more = {"lessons": lessons, "said": said, "read": _mark(entry), "days_ago": days, "sliders": what_if.SLIDERS,
             "if_query": request.query_params, "if_named": what_if.NAMED, "if_shown": _what_if(request, entry),

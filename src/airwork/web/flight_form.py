@@ -1,0 +1,230 @@
+"""A logbook entry as a form: filled from recording, lesson and log-in, and asking what none of them knows.
+
+Who was in charge (dual, solo, in command) is never taken for granted: filled where the lesson says so, else asked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
+
+from airwork.errors import AirworkError, InputError
+from airwork.jobs.entering import TENTH_S
+from airwork.logbook import fleet, people
+from airwork.logbook.days import read_date, read_moment
+from airwork.logbook.entering import FlightEntry
+from airwork.logbook.importing import moving_s, place_of
+from airwork.logbook.pages import FlightPage, lesson_standing
+from airwork.logbook.paper import read_movements
+from airwork.logbook.records import Movement, Person, Role
+from airwork.logbook.standing import Finding, LessonAsked
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from airwork.debrief import Debrief
+    from airwork.lesson.lesson import Lesson
+
+ROLES: dict[Role, str] = {
+    "dual": "dual: training received", "solo": "solo: alone aboard", "pic": "pilot in command",
+}  # fmt: skip
+HOURS = {
+    "total": "flight time, h", "night": "at night, h", "cross_country": "cross-country, h",
+    "instrument_simulated": "instruments, simulated, h", "instrument_actual": "instruments, actual, h",
+    "pic": "in command, h", "test_preparation": "preparing for the test, h", "ground_training": "ground training, h",
+}  # fmt: skip
+HOUR_S = 3600.0
+
+
+@dataclass(slots=True)
+class Filled:
+    """What stands in the form. source : where a value comes from, by field. recorded : a recording says the rest."""
+
+    values: dict[str, str] = field(default_factory=dict)
+    source: dict[str, str] = field(default_factory=dict)
+    recorded: bool = False
+
+    def fill(self, source: str, **values: str) -> None:
+        """Values nobody has given yet."""
+        for name, value in values.items():
+            if value and not self.values.get(name):
+                self.values[name], self.source[name] = value, source
+
+
+def from_lesson(filled: Filled, connection: Connection, lesson: Lesson) -> None:
+    """Who, in what, from where: as the lesson says."""
+    said = "the lesson"
+    student = _known(connection, lesson.student.name)
+    teacher = None if lesson.instructor is None else _known(connection, lesson.instructor.name)
+    aboard = {one.role for one in lesson.people}
+    if lesson.student.solo:
+        filled.fill(said, role="solo")
+    elif "instructor" in aboard and lesson.instructor is not None:
+        filled.fill(said, role="dual")
+    filled.fill(
+        said, student=student.id if student else "", route=lesson.place.ident,
+        instructor=teacher.id if teacher and not lesson.student.solo else "",
+        passengers=str(sum(1 for one in lesson.people if one.role == "passenger")), remarks=lesson.title,
+    )  # fmt: skip
+    if not filled.recorded:
+        filled.fill(said, start=_local(lesson.start_utc_s, lesson.zone))
+    plane = next((a for a in fleet.airplanes(connection) if a.airplane_file == lesson.airplane_path.stem), None)
+    filled.fill(said, airplane=plane.registration if plane else "")
+
+
+def from_recording(filled: Filled, connection: Connection, found: Debrief) -> None:
+    """When, how long, from where to where: as it was recorded. Filled before anything else."""
+    filled.recorded, said = True, "the recording"
+    seconds = moving_s(found.flight)
+    if seconds is not None:
+        filled.fill(said, total=f"{round(seconds / TENTH_S) / 10:.1f}")
+    _, route = place_of(connection, found.flight)
+    filled.fill(said, route=" ".join(p.ident for p in route))
+    try:
+        only = fleet.airplane_of(connection, found.airplane_name)
+    except InputError:
+        only = None  # several of the kind: asked
+    filled.fill(said, airplane=only.registration if only else "")
+
+
+def from_flight(filled: Filled, one: FlightPage) -> None:
+    """An entry as it stands, to be put right."""
+    row, said = one.flight, ""
+    filled.recorded = row.source == "debrief"
+    zone = row.time_zone
+    filled.fill(
+        said, student=row.pilot_id or "", instructor=row.instructor_id or "", role=row.role,
+        airplane=one.airplane.registration if one.airplane else "", route=" ".join(p.ident for p in one.route),
+        start="" if row.start_utc_s is None else _local(row.start_utc_s, zone), passengers=str(row.passengers),
+        end="" if row.end_utc_s is None else _local(row.end_utc_s, zone)[11:], date=row.local_date.isoformat(),
+        remarks=row.remarks,
+        **{kind: _hours(getattr(row, f"{kind}_s")) for kind in HOURS},
+    )  # fmt: skip
+    for what in ("takeoff", "landing"):
+        filled.fill(said, **{f"{what}s": "; ".join(_words(m) for m in one.movements if m.what == what)})
+
+
+def _words(m: Movement) -> str:
+    flags = [w for w, on in (("full-stop", m.full_stop), ("night", m.night), ("late-night", m.late_night),
+                             ("towered", m.towered)) if on]  # fmt: skip
+    return " ".join([str(m.number), *flags])
+
+
+def _hours(seconds: float) -> str:
+    return f"{seconds / HOUR_S:.1f}" if seconds else ""
+
+
+def _local(utc_s: float, zone: str) -> str:
+    return datetime.fromtimestamp(utc_s, UTC).astimezone(ZoneInfo(zone or "UTC")).strftime("%Y-%m-%d %H:%M")
+
+
+def _known(connection: Connection, name: str) -> Person | None:
+    try:
+        return people.find_person(connection, name)
+    except InputError:
+        return None
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """The form as it came back, held against the logbook."""
+
+    pilot: Person
+    role: Role
+    instructor: Person | None
+    registration: str
+    route: tuple[str, ...]
+    times_s: dict[str, float]
+    start: str
+    end: str
+    date: str
+    passengers: int
+    remarks: str
+    movements: tuple[Movement, ...]
+
+
+def given(connection: Connection, typed: Mapping[str, str], instructor: Person | None) -> Given:
+    """The entry as typed.
+
+    Raises
+    ------
+    InputError : what is still asked, or can't be read, under the field's name.
+    """
+
+    def text(name: str) -> str:
+        return typed.get(name, "").strip()
+
+    if not text("student"):
+        raise InputError("whose flight is it?", where="student")
+    role = next((r for r in ROLES if r == text("role")), None)
+    if role is None:
+        raise InputError("was it dual, solo, or pilot in command? Nothing here says so.", where="who was in charge")
+    if role == "dual" and instructor is None:
+        raise InputError("who gave the training?", where="instructor")
+    times = {kind: _read_hours(text(kind), kind) for kind in HOURS if text(kind)}
+    passengers = text("passengers") or "0"
+    if not passengers.isdecimal():
+        raise InputError(f"found {passengers[:20]!r}, expected a number of people.", where="passengers")
+    moves = {w: [t for t in text(w).replace("\n", ";").split(";") if t.strip()] for w in ("takeoffs", "landings")}
+    return Given(
+        people.person_by_id(connection, text("student")), role, instructor if role != "solo" else None,
+        text("airplane"), tuple(text("route").upper().replace(",", " ").split()), times, text("start"), text("end"),
+        text("date"), int(passengers), typed.get("remarks", "").strip(),
+        read_movements(moves["takeoffs"], moves["landings"]),
+    )  # fmt: skip
+
+
+def _read_hours(text: str, name: str) -> float:
+    try:
+        hours, colon, minutes = text.replace(",", ".").partition(":")
+        return float(hours) * HOUR_S + (float(minutes) * 60.0 if colon else 0.0)
+    except ValueError:
+        raise InputError(f"found {text[:20]!r}, expected hours: 1.3 or 1:18.", where=name.replace("_", " ")) from None
+
+
+def as_entry(
+    connection: Connection, g: Given, *, now_utc_s: float, movements: tuple[Movement, ...] = (), corrects: str = ""
+) -> FlightEntry:
+    """The entry without a recording. movements : those recorded, where none are typed."""
+    route = tuple(fleet.place_for(connection, ident, now_utc_s=now_utc_s) for ident in g.route)
+    zone = (route[0].time_zone if route else "") or g.pilot.time_zone
+    start = read_moment(g.start, zone, "start") if g.start else None
+    end = None
+    if g.end and g.start:
+        end = read_moment(f"{g.start[:10]} {g.end}" if len(g.end) <= 5 else g.end, zone, "end")
+        end += 86400.0 if start is not None and end <= start and len(g.end) <= 5 else 0.0
+    entry = FlightEntry(
+        pilot=g.pilot, role=g.role, start_utc_s=start, end_utc_s=end,
+        local_date=read_date(g.date, "date") if g.date and not g.start else None, instructor=g.instructor,
+        airplane=fleet.find_airplane(connection, g.registration) if g.registration else None, route=route,
+        times_s=g.times_s, movements=g.movements or movements, passengers=g.passengers, remarks=g.remarks,
+    )  # fmt: skip
+    return replace(entry, corrects_id=corrects) if corrects else entry
+
+
+def against(connection: Connection, g: Given, start_utc_s: float | None) -> tuple[Finding, ...]:
+    """What of the record forbids such a flight or is not on it, at the flight's own time."""
+    if start_utc_s is None:
+        return ()
+    plane = None
+    if g.registration:
+        plane = fleet.find_airplane(connection, g.registration)
+    length = g.times_s.get("total", HOUR_S)
+    zone = g.pilot.time_zone
+    asked = LessonAsked(start_utc_s, start_utc_s + length, zone, g.role, airplane=plane, passengers=g.passengers,
+                        farthest_m=None if len(set(g.route)) > 1 else 0.0)  # fmt: skip
+    try:
+        found = lesson_standing(
+            connection, g.pilot.id, asked, instructor_id=g.instructor.id if g.instructor else None
+        ).findings
+    except AirworkError:
+        return ()
+    return tuple(f for f in found if f.level in {"forbids", "not on record"})
+
+
+def choices(connection: Connection) -> dict[str, Any]:
+    """Airplanes to choose from."""
+    return {"planes": [(a.registration, f"{a.registration}, {a.make_model}") for a in fleet.airplanes(connection)]}

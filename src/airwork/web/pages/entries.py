@@ -1,0 +1,222 @@
+"""Entries of the logbook on the page: a flight entered from its recording or lesson, put right, taken back."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import replace
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Form, Request
+from fastapi.concurrency import run_in_threadpool
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
+from starlette.exceptions import HTTPException
+
+from airwork.errors import AirworkError, InputError
+from airwork.jobs.entering import enter_flight
+from airwork.jobs.files import load_lesson
+from airwork.logbook import flights
+from airwork.logbook.debrief_json import read_debrief
+from airwork.logbook.pages import FlightPage, flight_page
+from airwork.logbook.standing import Finding
+from airwork.web import access, book, flight_form
+from airwork.web.answers import page
+from airwork.web.desk import About
+
+router = APIRouter()
+
+
+def _own_or_chief(request: Request, found: FlightPage) -> None:
+    """The flight's own instructor, or the chief. HTTPException 403 for others."""
+    access.require_instructor(request)
+    account = access.account_of(request)
+    if account.role != "chief" and account.person != found.flight.instructor_id:
+        raise HTTPException(403, "Only the flight's instructor, or the chief, may do this.")
+
+
+def _flight(request: Request, flight_id: str) -> FlightPage:
+    with book.reading(request) as connection:
+        try:
+            found = flight_page(connection, flight_id)
+        except InputError:
+            raise HTTPException(404) from None
+    access.require_student(request, found.flight.pilot_id or "")
+    return found
+
+
+def _filled(request: Request, about: About | None, lesson: str) -> flight_form.Filled:
+    """The form from recording, lesson and log-in, in this order."""
+    filled = flight_form.Filled()
+    account = access.account_of(request)
+    with book.reading(request) as connection:
+        if about is not None:
+            flight_form.from_recording(filled, connection, request.app.state.desk.debrief(about))
+            filled.fill("chosen with the recording", student=about.student, airplane=about.registration)
+            lesson = lesson or about.lesson
+        if lesson:
+            flight_form.from_lesson(
+                filled, connection, load_lesson(request.app.state.folder.find("lesson", lesson).path)
+            )
+        own = access.may_sign_as(request, connection)
+    if filled.values.get("role") != "solo" and account.person and any(p.id == account.person for p in own):
+        filled.fill("your log-in", instructor=account.person)
+    return filled
+
+
+def _page(
+    request: Request, filled: flight_form.Filled, *, action: str, title: str, problem: str = "",
+    findings: Any = (), corrects: FlightPage | None = None, status: int = 200,
+) -> Response:  # fmt: skip
+    with book.reading(request) as connection:
+        more = flight_form.choices(connection)
+        teachers = [(p.id, p.name) for p in access.may_sign_as(request, connection)]
+    chosen = filled.values.get("instructor", "")
+    if corrects is not None and chosen and chosen not in dict(teachers):
+        teachers = [(chosen, corrects.instructor), *teachers]
+    values = {
+        **more, "filled": filled, "action": action, "title": title, "problem": problem, "findings": findings,
+        "students": access.students_to_choose(request), "teachers": teachers, "roles": flight_form.ROLES,
+        "hours": flight_form.HOURS, "corrects": corrects,
+    }  # fmt: skip
+    return page(request, "flight_form.html", values, status=status)
+
+
+@router.get("/flights/new", response_class=HTMLResponse)
+def new(request: Request, lesson: str = "", student: str = "") -> Response:
+    """A flight without a recording, from a lesson or by hand."""
+    access.require_instructor(request)
+    filled = _filled(request, None, lesson)
+    filled.fill("chosen", student=student)
+    return _page(request, filled, action="/flights/new", title="Enter a flight")
+
+
+@router.get("/debriefs/{debrief_id}/enter", response_class=HTMLResponse)
+def from_debrief(request: Request, debrief_id: str) -> Response:
+    """The flight of a recording, ready to be entered."""
+    about = access.debrief_or_404(request, debrief_id)
+    access.require_instructor(request)
+    if about.flight_id:
+        return RedirectResponse(f"/flights/{about.flight_id}", 303)
+    return _page(request, _filled(request, about, ""), action=f"/debriefs/{about.id}/enter", title="Enter this flight")
+
+
+async def _typed(request: Request) -> dict[str, str]:
+    form = await request.form(max_files=0, max_fields=60)
+    typed = {name: value[:4000] for name, value in form.items() if isinstance(value, str)}
+    access.require_token(request, typed.get("token"))
+    return typed
+
+
+@router.post("/flights/new", response_class=HTMLResponse)
+async def enter_new(request: Request) -> Response:
+    """Enter a flight without a recording."""
+    typed = await _typed(request)
+    access.require_instructor(request)
+    return await run_in_threadpool(_enter, request, typed, None, None)
+
+
+@router.post("/debriefs/{debrief_id}/enter", response_class=HTMLResponse)
+async def enter_debrief(request: Request, debrief_id: str) -> Response:
+    """Enter the flight of a recording, with it and its debrief."""
+    typed = await _typed(request)
+    about = access.debrief_or_404(request, debrief_id)
+    access.require_instructor(request)
+    return await run_in_threadpool(_enter, request, typed, about, None)
+
+
+@router.post("/flights/{flight_id}/correct", response_class=HTMLResponse)
+async def correct(request: Request, flight_id: str) -> Response:
+    """Put an entry right: in place while it is unsigned, by a new one that counts in its place once it is signed."""
+    typed = await _typed(request)
+    found = await run_in_threadpool(_flight, request, flight_id)
+    _own_or_chief(request, found)
+    return await run_in_threadpool(_enter, request, typed, None, found)
+
+
+def _enter(request: Request, typed: dict[str, str], about: About | None, old: FlightPage | None) -> Response:
+    now, problem = time.time(), ""
+    findings: tuple[Finding, ...] = ()
+    try:
+        with book.store_of(request).change() as connection:
+            wanted = typed.get("instructor", "")
+            teacher = None
+            if old is not None and wanted and wanted == old.flight.instructor_id:
+                teacher = book.person_or_404(connection, wanted)
+            elif wanted:
+                teacher = access.own_instructor(request, connection, wanted)
+            g = flight_form.given(connection, typed, teacher)
+            access.require_student(request, g.pilot.id)
+            kept = old.movements if old is not None and old.flight.source == "debrief" else ()
+            signed = old is not None and old.flight.signed_utc_s is not None
+            entry = None
+            if about is None:
+                entry = flight_form.as_entry(connection, g, now_utc_s=now, movements=kept,
+                                             corrects=old.flight.id if old is not None and signed else "")  # fmt: skip
+            start = _start(request, about) if entry is None else entry.start_utc_s
+            if not typed.get("sure") and old is None:
+                findings = flight_form.against(connection, g, start)
+            if any(f.level == "forbids" for f in findings):
+                raise InputError("the record speaks against such a flight; see below.", where="endorsements")
+            flight_id = ""
+            if entry is not None and old is not None and not signed:
+                flights.rewrite_flight(connection, old.flight.id, entry, now_utc_s=now)
+                flight_id = old.flight.id
+            elif entry is not None:
+                flight_id = flights.add_flight(connection, entry, now_utc_s=now).row.id
+        if about is not None:
+            flight_id = _with_recording(request, about, g)
+    except AirworkError as found:
+        problem = str(found)
+    if problem:
+        filled = flight_form.Filled(dict(typed), {}, about is not None or bool(old and old.flight.source == "debrief"))
+        action = request.url.path
+        title = "Put this entry right" if old is not None else "Enter this flight"
+        return _page(request, filled, action=action, title=title, problem=problem, findings=findings, corrects=old,
+                     status=422)  # fmt: skip
+    said = "put right" if old is not None else "entered"
+    request.state.session.said = f"The flight is {said}." + (
+        "" if not findings else f" Not on record: {'; '.join(f.text for f in findings)}."
+    )
+    return RedirectResponse(f"/flights/{flight_id}", 303)
+
+
+def _start(request: Request, about: About | None) -> float | None:
+    if about is None:
+        return None
+    return read_debrief(request.app.state.desk.debrief(about).as_json()).start_utc_s
+
+
+def _with_recording(request: Request, about: About, g: flight_form.Given) -> str:
+    desk = request.app.state.desk
+    done = enter_flight(
+        desk.debrief(about), logbook=book.store_of(request), student=g.pilot, instructor=g.instructor, role=g.role,
+        airplane=g.registration, recording=desk.recording(about), route=g.route, start=g.start, times_s=g.times_s,
+        passengers=g.passengers, remarks=g.remarks, renew=True,
+    )  # fmt: skip
+    desk.note(replace(about, flight_id=done.flight_id, student=g.pilot.id, student_name=g.pilot.name))
+    return done.flight_id
+
+
+@router.get("/flights/{flight_id}/correct", response_class=HTMLResponse)
+def correction(request: Request, flight_id: str) -> Response:
+    """The entry as it stands, to be put right."""
+    found = _flight(request, flight_id)
+    _own_or_chief(request, found)
+    filled = flight_form.Filled()
+    flight_form.from_flight(filled, found)
+    return _page(request, filled, action=f"/flights/{found.flight.id}/correct", title="Put this entry right",
+                 corrects=found)  # fmt: skip
+
+
+@router.post("/flights/{flight_id}/take-back", response_class=HTMLResponse)
+def take_back(request: Request, flight_id: str, token: Annotated[str, Form()] = "") -> Response:
+    """Take an unsigned entry out again; the recording stays on the desk, the history keeps what was."""
+    access.require_token(request, token)
+    found = _flight(request, flight_id)
+    _own_or_chief(request, found)
+    with book.store_of(request).change() as connection:
+        flights.remove_flight(connection, found.flight.id, now_utc_s=time.time())
+    desk = request.app.state.desk
+    for about in desk.all():
+        if about.flight_id == found.flight.id:
+            desk.note(replace(about, flight_id=""))
+    return RedirectResponse(f"/students/{found.flight.pilot_id}", 303)

@@ -1,0 +1,146 @@
+"""Entries of the logbook on the page: filled from recording, lesson, log-in; put right, taken back, signed."""
+
+from __future__ import annotations
+
+import re
+import time
+
+import pytest
+
+from airwork.logbook.changes import changes
+from airwork.logbook.flights import flights_of
+
+HAND = {"role": "dual", "start": "2026-03-02 09:00", "end": "10:12", "landings": "3 full-stop", "takeoffs": "3"}
+
+
+def _flights(school, who: str) -> list:
+    with school.app.state.store.read() as connection:
+        return [one.flight for one in flights_of(connection, getattr(school, who))]
+
+
+def _flight_id(answer) -> str:
+    assert answer.status_code == 303, re.findall(r'role="alert">([^<]*)', answer.text)
+    return answer.headers["location"].rsplit("/", 1)[1]
+
+
+@pytest.fixture
+def by_hand(school):
+    """A flight of Jan's entered by hand, gone again afterwards."""
+    teacher = school.as_("Emmett Dray")
+    sent = {**HAND, "student": school.jan, "instructor": school.emmett, "sure": "yes"}
+    made = _flight_id(teacher.post("/flights/new", sent))
+    yield made
+    if any(f.id == made and f.signed_utc_s is None for f in _flights(school, "jan")):
+        teacher.post(f"/flights/{made}/take-back")
+
+
+def test_the_form_is_filled_from_lesson_and_log_in_and_says_where_from(school) -> None:
+    page = school.as_("Emmett Dray").get("/flights/new?lesson=stalls_over_the_lake").text
+    assert f'<option value="{school.nora}" selected' in page
+    assert re.search(r'value="dual" required checked', page)
+    assert 'name="start" value="2025-09-20 08:30"' in page
+    assert 'name="route" value="KOGA"' in page
+    assert page.count('class="from">the lesson') >= 4
+
+
+def test_who_was_in_charge_is_asked_where_nothing_says_so_and_never_assumed(school, short_csv) -> None:
+    teacher = school.as_("Emmett Dray")
+    raw = short_csv.replace(b"2025-09-20", b"2025-10-04")
+    made = teacher.post("/debriefs", {"airplane": "larkmoor_155", "student": school.jan},
+                        files={"recording": ("asked.csv", raw)})  # fmt: skip
+    at = made.headers["location"]
+    form = teacher.get(f"{at}/enter").text
+    assert "nothing here says so: choose" in form
+    assert "required checked" not in form
+    total = re.search(r'name="total" value="([\d.]+)"', form)
+    assert total
+    assert float(total[1]) > 0.1
+    before = len(_flights(school, "jan"))
+    refused = teacher.post(f"{at}/enter", {"student": school.jan, "instructor": school.emmett})
+    assert refused.status_code == 422
+    assert "was it dual, solo, or pilot in command" in refused.text
+    assert len(_flights(school, "jan")) == before
+    teacher.post(f"{at}/remove")
+
+
+def test_a_solo_without_its_endorsements_is_held_up_and_entered_only_when_one_says_it_was_flown(school) -> None:
+    teacher = school.as_("Emmett Dray")
+    sent = {"student": school.jan, "role": "solo", "start": "2026-04-06 09:00", "end": "09:48", "landings": "1"}
+    held = teacher.post("/flights/new", sent)
+    assert held.status_code == 422
+    assert "61.87" in held.text  # the solo endorsement, 14 CFR 61.87(n)
+    held = teacher.post("/flights/new", {**sent, "sure": "yes"})
+    made = _flight_id(held)
+    row = next(f for f in _flights(school, "jan") if f.id == made)
+    assert (row.role, row.solo_s, row.pic_s, row.dual_s) == ("solo", 2880, 2880, 0)  # 14 CFR 61.51(e)(4)
+    assert teacher.post(f"/flights/{made}/take-back").status_code == 303
+
+
+def test_an_unsigned_entry_is_put_right_in_place_and_the_history_says_by_whom(school, by_hand: str) -> None:
+    teacher = school.as_("Emmett Dray")
+    form = teacher.get(f"/flights/{by_hand}/correct").text
+    assert 'name="total" value="1.2"' in form
+    assert 'name="landings" value="3 full-stop"' in form
+    sent = {**HAND, "student": school.jan, "instructor": school.emmett, "end": "10:00", "total": "1.0", "landings": "2",
+            "remarks": "gusty"}  # fmt: skip
+    assert _flight_id(teacher.post(f"/flights/{by_hand}/correct", sent)) == by_hand
+    row = next(f for f in _flights(school, "jan") if f.id == by_hand)
+    assert (row.total_s, row.dual_s, row.remarks) == (3600, 3600, "gusty")
+    with school.app.state.store.read() as connection:
+        newest = changes(connection, thing=by_hand)[0]
+    assert (newest.by, newest.action) == ("Emmett Dray", "changed")
+    assert "4320 → 3600" in newest.told
+    page = teacher.get(f"/flights/{by_hand}").text
+    assert "The flight is put right." in page
+
+
+def test_an_entry_is_taken_back_and_its_recording_stays_on_the_desk(school, short_csv) -> None:
+    teacher = school.as_("Emmett Dray")
+    raw = short_csv.replace(b"2025-09-20", b"2025-10-05")
+    at = teacher.post("/debriefs", {"airplane": "larkmoor_155", "student": school.jan},
+                      files={"recording": ("back.csv", raw)}).headers["location"]  # fmt: skip
+    sent = {"student": school.jan, "instructor": school.emmett, "role": "dual", "sure": "yes"}
+    made = _flight_id(teacher.post(f"{at}/enter", sent))
+    assert any(f.id == made for f in _flights(school, "jan"))
+    assert teacher.post(f"/flights/{made}/take-back").status_code == 303
+    assert not any(f.id == made for f in _flights(school, "jan"))
+    about = school.app.state.desk.find(at.rsplit("/", 1)[1])
+    assert about.flight_id == ""
+    assert _flight_id(teacher.post(f"{at}/enter", sent))  # and can be entered again
+    teacher.post(f"{at}/remove")
+
+
+def test_a_signed_entry_stays_and_its_correction_counts_in_its_place(school, by_hand: str) -> None:
+    from airwork.logbook import seal
+    from airwork.logbook.people import person_by_id
+
+    store, teacher = school.app.state.store, school.as_("Emmett Dray")
+    with store.change() as connection:
+        emmett = person_by_id(connection, school.emmett)
+        seal.make_key(connection, emmett, "over the lake at dawn", now_utc_s=time.time())
+    signed = teacher.post(f"/flights/{by_hand}/sign", {"password": "over the lake at dawn"})
+    assert signed.status_code == 303, signed.text
+    assert teacher.post(f"/flights/{by_hand}/take-back").status_code == 422
+    sent = {**HAND, "student": school.jan, "instructor": school.emmett, "total": "1.1", "end": "10:06"}
+    new = _flight_id(teacher.post(f"/flights/{by_hand}/correct", sent))
+    assert new != by_hand
+    counted = {f.id: f.total_s for f in _flights(school, "jan")}
+    assert counted[new] == 3960
+    assert by_hand not in counted
+    assert "Corrected by" in teacher.get(f"/flights/{by_hand}").text
+
+
+@pytest.mark.parametrize(
+    ("more", "said"),
+    [({"student": ""}, "whose flight"), ({"instructor": ""}, "who gave the training"),
+     ({"total": "long"}, "expected hours"), ({"landings": "many"}, "write the number first"),
+     ({"start": "yesterday"}, "is no time"), ({"passengers": "two"}, "number of people"),
+     ({"airplane": "N0NE"}, "N0NE"), ({"total": "0.5", "night": "0.9"}, "more than the flight")],
+)  # fmt: skip
+def test_what_can_not_be_is_said_and_nothing_is_entered(school, more: dict[str, str], said: str) -> None:
+    teacher, before = school.as_("Emmett Dray"), len(_flights(school, "jan"))
+    sent = {**HAND, "student": school.jan, "instructor": school.emmett, "sure": "yes", **more}
+    answer = teacher.post("/flights/new", sent)
+    assert answer.status_code == 422
+    assert said in answer.text.replace("&#39;", "'")
+    assert len(_flights(school, "jan")) == before
