@@ -39,6 +39,7 @@ class Setup:
     model: truth.Model
     notches: tuple[int, ...] = (0, 1, 2, 3)
     unfamiliar: bool = False
+    governed: bool = False  # a constant-speed propeller: `learning_governed.py`
 
     @property
     def name(self) -> str:
@@ -78,6 +79,18 @@ SETUPS = {
         Setup(_of("c172x", name="barn", edits=_BARN), unfamiliar=True),
     )
 }  # fmt: skip
+SETUPS["c182g"] = Setup(
+    _of(
+        "c182y", name="c182g", diameter_in=81, rated_hp=230, rated_rpm=2400, engine_edits=(),
+        edits=(
+            (r"(?s)<engine file=.*?</engine>", ""),
+            (r"</fdm_config>", '<external_reactions><force name="thrust" frame="BODY"><location unit="IN"><x>-37.7</x>'
+             "<y>0</y><z>26.6</z></location><direction><x>1</x><y>0</y><z>0</z></direction></force>"
+             "</external_reactions></fdm_config>"),
+        ),
+    ),
+    governed=True,
+)  # fmt: skip
 TUNING = ("c172p", "c172x", "c182y")
 SCORING = ("c172r", "c172y", "j3cub", "draggy", "slippery", "barn")
 
@@ -95,6 +108,10 @@ class Trimmer(truth.Trimmer):
 
 def level_truth(setup: Setup) -> dict[str, dict[str, np.ndarray]]:
     """kind -> column -> array, kept in the cache."""
+    if setup.governed:
+        import learning_governed
+
+        return learning_governed.level_truth()
     path = CACHE / f"trims_{setup.name}.pkl"
     if path.exists():
         return pickle.loads(path.read_bytes())
@@ -257,7 +274,12 @@ def fly(name: str, number: int, seed: int) -> Path:
     folder = CACHE / "flights"
     path = folder / f"{name}_{seed}_{number}_1hz.csv"
     if not path.exists():
-        lessons.Simulator, lessons.MODELS = BenchSimulator, _Models()  # type: ignore[misc, assignment]
+        kind: type[BenchSimulator] = BenchSimulator
+        if SETUPS[name].governed:
+            import learning_governed
+
+            kind = learning_governed.GovernedSimulator
+        lessons.Simulator, lessons.MODELS = kind, _Models()  # type: ignore[misc, assignment]
         lessons.EXERCISES.update(slow_flight=_slow, approach=_approach)
         lessons.THEMES["slow"] = _SLOW_LESSON
         lessons.HEIGHTS["approach"] = 3000.0
@@ -269,7 +291,8 @@ def fly(name: str, number: int, seed: int) -> Path:
 
 
 def papers(name: str, *, handbook: bool = False, seed: int = 0) -> Airplane:
-    """The airplane's file: sizes, rating, stall speeds; with a handbook also cruise, climb and glide tables."""
+    """The airplane's file: sizes, rating, stall speeds; with a handbook also cruise, climb and glide tables (constant
+    speed: the power chart)."""
     setup = SETUPS[name]
     model, tables = setup.model, level_truth(setup)
     stalls = tables["stall"]
@@ -281,7 +304,7 @@ def papers(name: str, *, handbook: bool = False, seed: int = 0) -> Airplane:
         },
         "engine": {"rated_power_hp": model.rated_hp, "rated_rpm": model.rated_rpm, "fuel_system": "carburetor"},
         "propeller": {
-            "type": "fixed_pitch", "diameter_in": model.diameter_in,
+            "type": "constant_speed" if setup.governed else "fixed_pitch", "diameter_in": model.diameter_in,
         },
         "flaps": {"notches": [{"notch": n, "deflection_deg": NOTCH_DEG[n]} for n in setup.notches]},
         "performance": {
@@ -293,7 +316,11 @@ def papers(name: str, *, handbook: bool = False, seed: int = 0) -> Airplane:
             }
         },
     }  # fmt: skip
-    if handbook:
+    if handbook and setup.governed:
+        import learning_governed
+
+        data["performance"]["power_chart"] = {"rows": learning_governed.chart()}
+    elif handbook:
         data["performance"].update(_handbook(setup, np.random.default_rng([seed, 31])))
     return Airplane(AirplaneFile.model_validate(data))
 

@@ -36,7 +36,7 @@ from airwork.airplane.performance.fuel_line import power_of
 from airwork.airplane.performance.learn import learn
 from airwork.recording import read_flight
 from airwork.recording.flown import flown_of
-from airwork.units import FPM_MPS, FT_M, KT_MPS, LB_KG
+from airwork.units import FPM_MPS, FT_M, INHG_PA, KT_MPS, LB_KG
 
 SLOW, FLAPS_FASTEST, SLOWEST = 1.5, 1.9, 1.05  # times the stall speed
 WRONG_LB, WRONG_SHARE = 60.0, 0.2
@@ -61,8 +61,13 @@ class Errors:
         return f"{np.median(off):.{digits}f} / {np.quantile(off, 0.9):.{digits}f} ({100 * held.mean():.0f})"
 
 
-def flights_of(name: str, count: int, seed: int, airplane: Airplane, *, weights: bool = True) -> list[Flown]:
-    """The airplane's lessons as the learner has them; some weights noted wrong, or none noted."""
+def flights_of(
+    name: str, count: int, seed: int, airplane: Airplane, *, weights: bool = True, position: bool = False
+) -> list[Flown]:
+    """The airplane's lessons as the learner has them; some weights noted wrong, or none noted.
+
+    position : only the satellite track is had.
+    """
     out = []
     for number in range(count):
         path = airplanes.fly(name, number, seed)
@@ -70,7 +75,8 @@ def flights_of(name: str, count: int, seed: int, airplane: Airplane, *, weights:
         rng = np.random.default_rng([seed, number, 77])
         wrong = WRONG_LB * float(rng.choice([-1.0, 1.0])) if rng.random() < WRONG_SHARE else 0.0
         mass = (round((start + wrong) / 10.0) * 10.0) * LB_KG if weights else None
-        flown = flown_of(read_flight(path, airplane=airplane), airplane, mass, "typed")
+        source = path.with_name(path.name.replace("_1hz.csv", ".gpx")) if position else path
+        flown = flown_of(read_flight(source, airplane=airplane), airplane, mass, "typed")
         if flown is not None:
             out.append(flown)
     return out
@@ -83,15 +89,27 @@ def score(name: str, p: Performance, errors: Errors) -> None:
         table["weight_lb"] * LB_KG, table["pressure_altitude_ft"] * FT_M, table["oat_c"] + 273.15, table["notch"]
     )
     slow = table["over_stall"] < SLOW
+    rated = airplanes.SETUPS[name].model.rated_hp
     found = level.level_flight(p, table["kcas"] * KT_MPS, at)
-    off, half = found.rpm - table["rpm"], found.rpm_90
+    rated = airplanes.SETUPS[name].model.rated_hp
+    if p.fixed is not None:
+        off, half = found.rpm - table["rpm"], found.rpm_90
+    else:  # governed: what is set is the manifold pressure, inHg; and the power it is, in points of percent
+        share = 100 * (found.power_ratio - table["hp"] / rated)
+        errors.add("power", share, 100 * found.power_90)
+        off, half = share.copy(), share.copy()
+        for rpm in np.unique(table["rpm"]):
+            here, one = table["rpm"] == rpm, level.level_flight(p, table["kcas"] * KT_MPS, at, float(rpm))
+            off[here] = (one.manifold_pressure_pa / INHG_PA - table["inhg"])[here]
+            half[here] = (one.manifold_pressure_90_pa / INHG_PA)[here]
     errors.add("slow", off[slow], half[slow])
     errors.add("all", off, half)
     climb = _usable(name, "climb")
     at = Condition(
         climb["weight_lb"] * LB_KG, climb["pressure_altitude_ft"] * FT_M, climb["oat_c"] + 273.15, climb["notch"]
     )
-    for what, setting in (("climb", Setting(rpm=climb["rpm"])), ("full", Setting())):
+    given = Setting(rpm=climb["rpm"]) if p.fixed is not None else Setting(power_ratio=climb["hp"] / rated)
+    for what, setting in (("climb", given), ("full", Setting())):
         rate = climbing.climb(p, climb["kcas"] * KT_MPS, at, setting)
         off = rate.climb_rate_mps / FPM_MPS - climb["rate_of_climb_fpm"]
         errors.add(what, off, rate.climb_rate_90_mps / FPM_MPS)
@@ -124,12 +142,15 @@ class Case:
     title: str
     handbook: bool = False
     weights: bool = True
+    position: bool = False
 
 
 CASES = (
     Case("from sizes and stall speeds"),
     Case("from a handbook", handbook=True),
     Case("from sizes and stall speeds, no weight noted", weights=False),
+    Case("from sizes and stall speeds, position alone recorded", position=True),
+    Case("from a handbook, position alone recorded", handbook=True, position=True),
 )
 COLUMNS = {"slow": "slow flight", "all": "all level", "climb": "climb given power, ft/min",
            "full": "full-throttle climb, ft/min", "fuel": "fuel flow of another flight, %"}  # fmt: skip
@@ -142,9 +163,10 @@ def table(names: tuple[str, ...], count: int, seed: int, case: Case, *, draws: i
     together = {n: Errors() for n in range(count + 1)}
     for name in names:
         airplane = airplanes.papers(name, handbook=case.handbook, seed=seed)
-        *flights, last = flights_of(name, count + 1, seed, airplane, weights=case.weights)
-        rng = np.random.default_rng([seed, 5])
-        orders = [np.arange(len(flights)), *(rng.permutation(len(flights)) for _ in range(draws - 1))]
+        *flights, last = flights_of(name, count + 1, seed, airplane, weights=case.weights, position=case.position)
+        # one order and its rotations: at each number every flight takes part equally often
+        first = np.random.default_rng([seed, 5]).permutation(len(flights))
+        orders = [np.roll(first, -k) for k in range(draws)]
         for n in range(count + 1):
             errors = Errors()
             for order in orders[: 1 if n in (0, len(flights)) else draws]:
@@ -198,7 +220,7 @@ def main() -> None:
     parser.add_argument("--airplanes", default="", help="comma list instead")
     parser.add_argument("--flights", type=int, default=5, help="up to so many flights (5)")
     parser.add_argument("--seed", type=int, help="of the lessons and pilots (7; tuning 1)")
-    parser.add_argument("--draws", type=int, default=3, help="orders in which the flights come (3)")
+    parser.add_argument("--draws", type=int, default=5, help="orders in which the flights come (5)")
     parser.add_argument("--only", default="", help="only the cases whose title contains this")
     parser.add_argument("--picture", type=Path, metavar="OUT.svg", help="draw a run printed earlier (--printed FILE)")
     parser.add_argument("--printed", type=Path)

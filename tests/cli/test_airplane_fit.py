@@ -12,7 +12,9 @@ import tomlkit
 
 from airwork.airplane import load_airplane
 from airwork.airplane.performance import performance
+from airwork.airplane.performance.knowledge import read_knowledge
 from airwork.cli import main
+from airwork.web.learned_chart import surer
 from flown_flights import write_flight
 from invented_truth import truths
 
@@ -105,6 +107,15 @@ def test_a_flight_is_learned_once_however_often_it_is_fitted(typed: Path, capsys
     assert "not noted, assumed" in capsys.readouterr().out
     both = tomlkit.parse(typed.with_name("mine.fitted.toml").read_text())["fitted"]
     assert {row["recording"] for row in both["flights"]} == {"monday.csv", "tuesday.csv"}
+    kept = read_knowledge(typed)
+    widths = [{name: half for name, _, _, half in event.after} for event in kept.history]
+    assert len(widths) == 2
+    assert widths[1]["slow flight, flaps up"] < widths[0]["slow flight, flaps up"]
+    chart, climb = surer(performance(load_airplane(typed)), kept)
+    assert chart.x == [0.0, 1.0, 2.0]
+    curve = dict(chart.curves)["slow flight, flaps up"]
+    assert curve[0] > curve[1] > curve[2] == widths[1]["slow flight, flaps up"]
+    assert [name for name, _ in climb.curves] == ["full-throttle climb at 1.4 Vs"]
     assert main(["airplane", "fit", str(typed), "--forget", "tuesday.csv"]) == 0
     last = tomlkit.parse(typed.with_name("mine.fitted.toml").read_text())["fitted"]
     assert np.allclose(last["values"], first["values"], rtol=1e-3)

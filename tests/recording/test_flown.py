@@ -13,7 +13,8 @@ from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.airplane import Airplane, load_airplane
 from airwork.airplane.file.model import AirplaneFile
 from airwork.airplane.performance import Condition, Performance, level
-from airwork.airplane.performance.flown import Flown, Rows, same_flight
+from airwork.airplane.performance.climbing import climb
+from airwork.airplane.performance.flown import FULL_CLIMB, Flown, Rows, same_flight
 from airwork.airplane.performance.full_throttle import full_rows
 from airwork.airplane.performance.learn import learn
 from airwork.recording import read_flight
@@ -244,6 +245,26 @@ def test_a_flight_without_rpm_still_tells_its_climb_and_cruise(bare: Airplane, t
     assert float(climb.split()[1].replace(",", "")) == pytest.approx(truth, rel=0.25)
     assert any(w.startswith("cruised at") for w in words)
     assert by_path(replace(read_flight(path), columns={}), bare) == ()
+
+
+def test_climbs_without_rpm_teach_the_full_throttle_climb_and_nothing_more(bare: Airplane, tmp_path: Path) -> None:
+    """Full throttle by the truth within its band and far nearer than before; the RPM of slow flight is no surer."""
+    path = write_flight(tmp_path / "quiet.csv", TRUTH, 4, minutes=18, weight_lb=WEIGHT_LB, rpm_recorded=False)
+    flown = flown_of(read_flight(path, airplane=bare), bare, WEIGHT_LB * LB_KG, "typed")
+    assert flown is not None
+    assert (flown.rows.kind == FULL_CLIMB).all()
+    assert np.isnan(flown.rows.rpm).all()
+    before, after = (Performance(bare, learn(bare, [], list(have))) for have in ((), (flown,)))
+    at = Condition(WEIGHT_LB * LB_KG, 4000.0 * FT_M, float(standard_temperature_k(4000.0 * FT_M)))
+    truth = true_climb(TRUTH, 70.0 * KT_MPS, WEIGHT_LB, 4000.0)[1]
+    was, now = (climb(p, 70.0 * KT_MPS, at) for p in (before, after))
+    assert abs(float(now.climb_rate_mps) - truth) < min(float(now.climb_rate_90_mps), 90.0 * FPM_MPS)
+    assert abs(float(now.climb_rate_mps) - truth) < 0.5 * abs(float(was.climb_rate_mps) - truth)
+    assert float(now.climb_rate_90_mps) < 0.6 * float(was.climb_rate_90_mps)
+    slow = [float(level.level_flight(p, 60.0 * KT_MPS, at).rpm_90) for p in (before, after)]
+    assert slow[1] > 0.5 * slow[0]
+    kept = Rows.from_lists(flown.rows.as_lists())
+    assert (kept.kind == FULL_CLIMB).all()
 
 
 def test_a_flap_setting_without_a_stall_speed_is_left_out(bare: Airplane, files: list[Path]) -> None:

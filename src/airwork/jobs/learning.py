@@ -16,10 +16,11 @@ from airwork.airplane import Airplane, find_airplane_file
 from airwork.airplane.file.beside import fitted_path
 from airwork.airplane.performance import Performance
 from airwork.airplane.performance.fitted_file import compose
-from airwork.airplane.performance.flight_words import changes, flight_lines
+from airwork.airplane.performance.flight_words import changes, flight_lines, told
 from airwork.airplane.performance.flown import Flown, WeightFrom
 from airwork.airplane.performance.knowledge import (
     Knowledge,
+    Told,
     note_learned,
     note_removed,
     note_weight,
@@ -48,7 +49,7 @@ class Learned:
     typed: Path
     home: Path
     fitted_text: str
-    new: tuple[tuple[Flown, tuple[str, ...]], ...] = ()
+    new: tuple[tuple[Flown, tuple[str, ...], tuple[Told, ...]], ...] = ()
     reweighed: tuple[Flown, ...] = ()
     gone: tuple[Flown, ...] = ()
 
@@ -58,8 +59,8 @@ class Learned:
             note_removed(self.home, flown)
         for flown in self.reweighed:
             note_weight(self.home, flown)
-        for flown, changed in self.new:
-            note_learned(self.home, flown, changed)
+        for flown, changed, after in self.new:
+            note_learned(self.home, flown, changed, after)
         where = fitted_path(self.home) if target is None else target
         write_whole(where, self.fitted_text)
         return where
@@ -100,7 +101,7 @@ def learn_airplane(
     setting = text_or_none(altimeter, "pressure", "altimeter")
     found, lines = _from_recordings(known, recordings, mass, setting)
     step = _Step(typed, known, keep_outliers)
-    new: list[tuple[Flown, tuple[str, ...]]] = []
+    new: list[tuple[Flown, tuple[str, ...], tuple[Told, ...]]] = []
     heavier: list[Flown] = []
     before = step.fit(flights) if found else None
     for flown in found:
@@ -113,7 +114,7 @@ def learn_airplane(
             continue
         flights.append(flown)
         after = step.fit(flights)
-        new.append((flown, changes(before, after) if before is not None else ()))
+        new.append((flown, changes(before, after) if before is not None else (), told(after)))
         before = after
     performance = before if before is not None and not heavier else step.fit(flights)
     report = fit_report(performance, against_book=against_book, segments=(*lines, *flight_lines(performance)))
@@ -159,12 +160,12 @@ def take_up(
             flights = [better if f is twin else f for f in had.flights]
             after = step.fit(flights)
             changed = changes(step.fit(had.flights), after)
-            note_weight(typed, better, changed)
+            note_weight(typed, better, changed, told(after))
         else:
             flights = [*had.flights, flown]
             after = step.fit(flights)
             changed = changes(step.fit(had.flights), after)
-            note_learned(typed, flown, changed)
+            note_learned(typed, flown, changed, told(after))
         report = fit_report(after)
         write_whole(fitted_path(typed), step.compose(flights, _says(report))[0])
     except (AirworkError, OSError) as problem:
@@ -217,10 +218,12 @@ def _from_recordings(
         flown = flown_of(flight, airplane, mass_kg, "unknown" if mass_kg is None else "typed")
         if flown is not None:
             flights.append(flown)
-            continue
         missing = missing_for_rows(flight, airplane)
+        if flown is not None and not missing:
+            continue
         why = f"it has no {', no '.join(missing)}" if missing else "no 16 seconds of steady enough flight"
         seen = by_path(flight, airplane)
-        told = f"; by its path it {', '.join(seen)}" if seen else ""
-        lines.append(f"{path.name}: nothing to learn of its power, {why}{told}")
+        by_its_path = f"; by its path it {', '.join(seen)}" if seen else ""
+        what = "nothing to learn of its power" if flown is None else "only its full-throttle climb can be learned"
+        lines.append(f"{path.name}: {what}, {why}{by_its_path}")
     return flights, lines

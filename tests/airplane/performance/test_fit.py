@@ -4,10 +4,13 @@ import numpy as np
 import pytest
 from scipy.optimize import least_squares
 
+from airwork.airplane.performance.condition import Condition
 from airwork.airplane.performance.fit import KNEE, Block, Evidence, fit, resample
 from airwork.airplane.performance.fixed_pitch import FixedPitch
 from airwork.airplane.performance.priors import general_prior
+from airwork.airplane.performance.question import question
 from airwork.airplane.performance.state import state
+from airwork.units import FPM_MPS
 
 LAW = FixedPitch(15.3, 1.88, 1)
 PRIOR = general_prior(LAW, 7.0, np.array([1.0]))
@@ -123,3 +126,18 @@ def test_parameters_stay_inside_their_bounds():
     assert np.all(found.theta >= PRIOR.low)
     assert np.all(found.theta <= PRIOR.high)
     assert np.all(np.isfinite(found.cov))
+
+
+def test_a_table_s_rows_share_an_error_however_many_they_are(fitted):
+    """Derived rows: the fit to the book is no surer of climb and cruise than what the table was made from."""
+    p = fitted["larkmoor_155"]
+    learned = p.learned
+    cas = 1.5 * float(p.airplane.stall_cas_mps(p.airplane.handbook_mass_kg))
+    q = question(p, cas, Condition(p.airplane.handbook_mass_kg, 900.0, 288.15))
+    n = p.law.control(learned.book.theta, q.at)
+    _, slope = p.law.excess_gradient(learned.book.theta, q.at, 1.3 * n)
+    per = float(q.at.tas_mps[0] / q.weight_n[0])
+    rows_alone = float(learned.book.half_width(slope)[0]) * per
+    with_shared = float(np.sqrt((slope @ learned.prior.cov @ slope.T)[0, 0])) * per
+    assert rows_alone < 30 * FPM_MPS
+    assert with_shared > rows_alone + 15 * FPM_MPS

@@ -2,6 +2,7 @@
 
 import copy
 import tomllib
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -15,6 +16,7 @@ from airwork.airplane.performance.against_book import rows_against_book, summari
 from airwork.airplane.performance.condition import Condition
 from airwork.airplane.performance.differences import differences
 from airwork.airplane.performance.fitted_file import compose, fitted_path, reading_row
+from airwork.airplane.performance.fuel_line import FuelLine
 from airwork.airplane.performance.judging import OUTLIER_SD
 from airwork.airplane.performance.level import level_flight
 from airwork.airplane.performance.ready import ready_to_brief
@@ -118,6 +120,21 @@ def test_fuel_flow_readings_are_held_against_the_cruise_table(larkmoor_text):
     found = {d.name: d for d in differences(performance(airplane(with_readings(larkmoor_text, rows))))}
     assert found["fuel flow, full rich"].value == pytest.approx(0.4, abs=0.1)
     assert "burns 0.4 gal/h more" in found["fuel flow, full rich"].words
+
+
+def test_fuel_flow_of_flights_is_held_against_the_column_that_lies_nearest(fitted):
+    """A line 12 % above the rich column at 65 % power, by three flights: said, with the column's name."""
+    p = fitted["larkmoor_155"]
+    watts = 0.65 * p.airplane.rated_power_w
+    for more, words in ((1.12, "more"), (1.0, "within")):
+        flow = more * p.airplane.fuel_flow_m3ps(0.65, "full_rich")
+        line = FuelLine(0.2 * flow, 0.8 * flow / watts, 0.02, 3)
+        learned = replace(p.learned, fuel=line)
+        found = {d.name: d for d in differences(replace(p, learned=learned))}["fuel flow as flown"]
+        assert found.value == pytest.approx((more - 1.0) * flow / more * 951019.4, abs=0.02)  # gal/h for m³/s
+        assert words in found.words
+        assert "full rich" in found.words
+        assert found.clear == (more > 1.0)
 
 
 def test_an_airplane_like_its_book_is_said_to_be(fitted):

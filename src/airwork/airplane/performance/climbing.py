@@ -32,6 +32,9 @@ def climb(performance: Performance, cas_mps: ArrayLike, at: Condition, setting: 
         share = fixed.full_throttle_share_sd(q.at.tas_mps, control)
         more = law.excess_n(theta, q.at, control * (1.0 + share)) - excess
         sd = np.hypot(sd, more * per_force)
+    elif performance.manifold is not None:
+        more = law.excess_n(theta, q.at, control * (1.0 + performance.manifold.share_sd)) - excess
+        sd = np.hypot(sd, more * per_force)
     sd = np.hypot(sd, accuracy.climb_rate_sd_mps(rate))
     if fixed is not None:
         revs = 60.0 * control

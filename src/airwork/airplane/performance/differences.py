@@ -24,6 +24,7 @@ from airwork.units import FT_M, KT_MPS, to_unit, write
 
 _CRUISE_ALTITUDE_M = 4000.0 * FT_M
 _CRUISE_POWER = 0.65
+_GAUGE_SHARE = 0.03  # a flow gauge, and the power it is held at (common practice, no source)
 _TRUE_SPEED_SD_MPS = 0.3 * KT_MPS  # what the law itself leaves of a difference of two fits of it
 
 
@@ -122,7 +123,7 @@ def _slow(performance: Performance) -> Difference | None:
 def _climb(performance: Performance) -> Difference | None:
     """Full-throttle rate of climb at the best-rate speed."""
     airplane, learned = performance.airplane, performance.learned
-    if not any(r.kind == "full_throttle_climb" for r in learned.readings_used):
+    if not (learned.flights or any(r.kind == "full_throttle_climb" for r in learned.readings_used)):
         return None
     temp = float(standard_temperature_k(_CRUISE_ALTITUDE_M))
     mass = airplane.handbook_mass_kg
@@ -153,4 +154,36 @@ def _fuel(performance: Performance) -> list[Difference]:
         if abs(gph) <= half:
             words = f"burns what its handbook says, within {half:.1f} gal/h, {named}"
         out.append(Difference(f"fuel flow, {named}", gph, half, "gph", words))
-    return out
+    flown = _fuel_as_flown(performance)
+    return out if flown is None else [*out, flown]
+
+
+def _fuel_as_flown(performance: Performance) -> Difference | None:
+    """Flow that flights recorded at 65 % power against the book's column that lies nearest: no recorder keeps the
+    mixture."""
+    line = performance.learned.fuel
+    if line is None:
+        return None
+    engine, flow = (
+        performance.airplane.engine,
+        float(line.flow_m3ps(_CRUISE_POWER * performance.airplane.rated_power_w)),
+    )
+    printed: list[tuple[float, str]] = []
+    for mixture in ("full_rich", "best_power", "best_economy"):
+        try:
+            printed.append((engine.fuel_flow(_CRUISE_POWER, mixture).value, mixture.replace("_", " ")))
+        except AirworkError:
+            continue
+    if not printed:
+        return None
+    book, named = min(printed, key=lambda p: abs(p[0] - flow))
+    gph = to_unit(flow - book, "gph")
+    share = float(np.hypot(line.sd_share / np.sqrt(line.flights), _GAUGE_SHARE))
+    half = accuracy.Z90 * to_unit(flow * share, "gph")
+    where = f"than its book's {named} at {_CRUISE_POWER:.0%} power, by its {line.flights} recorded flights"
+    words = f"burns {abs(gph):.1f} gal/h {'more' if gph > 0 else 'less'} (± {half:.1f}) {where}"
+    if abs(gph) <= half:
+        words = (
+            f"burns its book's {named} at {_CRUISE_POWER:.0%} power within {half:.1f} gal/h, by {line.flights} flights"
+        )
+    return Difference("fuel flow as flown", gph, half, "gph", words)

@@ -7,7 +7,7 @@ Full throttle of a naturally aspirated engine: torque falls with the density rat
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -18,6 +18,8 @@ from airwork.airplane.performance.state import Array
 DROP_OFF = 0.12  # C, share of sea-level power lost in friction (from memory; a prior of ±0.03)
 # Of the RPM at full throttle: what Φ leaves at other heights, speeds and temperatures; with and without a power table
 _FULL_THROTTLE_LAW_SD, _WITHOUT_TABLE_SD = 0.012, 0.02
+# Of the power at a manifold pressure: from a printed table, and from the rating alone (from memory)
+_TABLE_SD, _NO_TABLE_SD = 0.015, 0.07
 # Prior of CP = c0 + c1·J + c2·J² for a fixed-pitch propeller of a light single
 _CP_MEAN, _CP_SD = np.array([0.06, 0.0, -0.03]), np.array([0.03, 0.06, 0.06])
 
@@ -84,6 +86,13 @@ class FixedPitchEngine:
         of_cp = np.sqrt(np.maximum(np.einsum("ij,jk,ik->i", terms, self.cov, terms), 0.0)) / cp
         return np.asarray(np.hypot(0.5 * of_cp, _FULL_THROTTLE_LAW_SD if self.known else _WITHOUT_TABLE_SD))
 
+    def turning(self, more: float) -> FixedPitchEngine:
+        """The engine that turns exp(more) times as fast at full throttle: torque goes with the square of the RPM."""
+        factor = float(np.exp(2.0 * more))
+        if self.known:
+            return replace(self, strength=self.strength * factor)
+        return replace(self, cp=self.cp / factor, cov=self.cov / factor**2)  # the rated power is taken for given
+
     def full_throttle_n(self, tas_mps: Array, density_kgpm3: Array) -> Array:
         """n at full throttle: where the propeller takes what the engine gives. [rev/s]
 
@@ -132,6 +141,11 @@ class ManifoldEngine:
     top_share: float  # highest manifold pressure over the ambient pressure
     rms: float
     known: bool = True
+
+    @property
+    def share_sd(self) -> float:
+        """Standard deviation of the power at a manifold pressure and RPM, as a share of it. [1]"""
+        return _TABLE_SD if self.known else _NO_TABLE_SD
 
     def power_w(self, rpm: ArrayLike, pressure_pa: ArrayLike, altitude_m: ArrayLike, temp_k: ArrayLike) -> Array:
         """Shaft power at an RPM and manifold pressure. [W]"""

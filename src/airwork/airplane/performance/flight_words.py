@@ -7,9 +7,9 @@ from collections.abc import Sequence
 import numpy as np
 
 from airwork.airplane.performance.advice import Known, known
-from airwork.airplane.performance.flown import GLIDE, Flown
+from airwork.airplane.performance.flown import FULL_CLIMB, GLIDE, Flown
 from airwork.airplane.performance.joint import FlightFit
-from airwork.airplane.performance.knowledge import weight_words
+from airwork.airplane.performance.knowledge import Told, weight_words
 from airwork.airplane.performance.model import Performance
 from airwork.units import to_unit
 
@@ -26,6 +26,9 @@ def flight_lines(performance: Performance) -> tuple[str, ...]:
 
 def _line(flown: Flown, fit: FlightFit | None) -> str:
     rows = flown.rows
+    if np.all(rows.kind == FULL_CLIMB):
+        words = f"{flown.name}{f', {flown.date}' if flown.date else ''}: no RPM; {len(rows)} windows of its climbs, "
+        return words + f"taken for full throttle; {weight_words(flown)}"
     minutes = 16.0 * len(rows) / 60.0
     flaps = [f"notch {n} {np.sum(rows.notch == n)}" for n in np.unique(rows.notch) if n > 0]
     glides = int(np.sum(rows.kind == GLIDE))
@@ -40,6 +43,11 @@ def _line(flown: Flown, fit: FlightFit | None) -> str:
         more = "heavier" if off > 0 else "lighter"
         words += f"; it flew as if {to_unit(abs(off), 'lb'):,.0f} lb {more}: is the weight right?"
     return words
+
+
+def told(performance: Performance) -> tuple[Told, ...]:
+    """The main answers as they are known now: name, unit, value, 90 % half-width."""
+    return tuple((k.answer, k.unit, round(k.value, 1), round(k.readings_90, 1)) for k in known(performance))
 
 
 def changes(before: Performance, after: Performance) -> tuple[str, ...]:

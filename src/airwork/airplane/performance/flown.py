@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from airwork.airplane.performance.state import Array
 
-POWERED, GLIDE = 0, 1
+POWERED, GLIDE, FULL_CLIMB = 0, 1, 2
 WeightFrom = Literal["lesson", "typed", "unknown"]
 # One standard deviation of the weight at the start: noted (people, bags and fuel are guessed), or not noted at all
 NOTED_SD, UNKNOWN_SD = 0.025, 0.07
@@ -38,7 +38,7 @@ class Rows:
     burned_kg : fuel burned since the start.
     rpm : root mean square [rev/min]. pressure_pa : manifold pressure, NaN where there is none.
     rate_mps : rate of the energy height, h·T/T_std + v²/2g.
-    kind : `POWERED` or `GLIDE` (throttle closed).
+    kind : `POWERED`, `GLIDE` (throttle closed), or `FULL_CLIMB`: no RPM is known, taken for full throttle.
     flow_m3ps : fuel flow as recorded, NaN where not.
     unrest : scatter of the load factor within the window, in g.
     guessed : 1 where the flap notch was inferred, not recorded.

@@ -17,6 +17,7 @@ import numpy as np
 from airwork.airplane.airplane import Airplane
 from airwork.airplane.performance import book
 from airwork.airplane.performance.constant_speed import ConstantSpeed
+from airwork.airplane.performance.derived import common_errors
 from airwork.airplane.performance.engine import FixedPitchEngine, ManifoldEngine
 from airwork.airplane.performance.fit import Block, Evidence, Posterior, fit
 from airwork.airplane.performance.fixed_pitch import FixedPitch
@@ -98,7 +99,10 @@ def learn(
     if not book_engine.known:  # without powers the climb table has no control to go with it
         printed = replace(printed, climb=Block())
     from_book = fit(law, general, printed) if len(printed) else None
-    prior = general if from_book is None else own_airplane(law, from_book.theta, from_book.cov, general)
+    prior = general
+    if from_book is not None:
+        unsure = from_book.cov + common_errors(law, from_book, printed, book_engine)
+        prior = own_airplane(law, from_book.theta, unsure, general)
     engine = book_engine
     if isinstance(book_engine, FixedPitchEngine):
         climbs = [r for r in readings if r.kind == "full_throttle_climb" and r.rpm is not None and not r.left_out]
@@ -113,6 +117,8 @@ def learn(
         engine = engine_of_flights(engine, flights)
         fuel = fuel_line(flights, engine)
     joint = joint_fit(law, prior, airplane, flights, engine) if flights and kept is None else None
+    if joint is not None and joint.full_share and isinstance(engine, FixedPitchEngine):
+        engine = engine.turning(joint.full_share)
     weighed = prior if joint is None else replace(prior, mean=joint.own.theta, cov=joint.own.cov)
     judge = Judge(airplane, law, weighed, engine if isinstance(engine, ManifoldEngine) else None)
     found = judge.judged(readings, keep_all=keep_outliers) if kept is None else judge.held_against(readings, kept)

@@ -119,9 +119,10 @@ def _constant_speed(
         revs = np.minimum(revs * np.maximum(watts / at_revs, 1.0), max(performance.redline_rpm, performance.usual_rpm))
         at_revs = engine.full_power_w(revs, altitude_m, temp_k)
     power = watts / engine.rated_power_w
-    power_sd = np.hypot(sd / engine.rated_power_w, accuracy.power_share_sd(power))
+    pressure_share = np.hypot(sd / engine.rated_power_w, accuracy.power_share_sd(power))
+    power_sd = np.hypot(pressure_share, engine.share_sd * power)
     pressure = engine.manifold_pressure_pa(watts, revs, altitude_m, temp_k)
-    pressure_sd = engine.rated_rpm / revs / engine.slope_per_pa * np.hypot(power_sd, engine.rms)
+    pressure_sd = engine.rated_rpm / revs / engine.slope_per_pa * np.hypot(pressure_share, engine.rms)
     limit = np.where(watts > at_revs * (1.0 + 1e-9), "power", "")
     marginal = np.abs(watts - at_revs) < accuracy.Z90 * power_sd * engine.rated_power_w
     return _Setting(revs, np.zeros_like(revs), pressure, pressure_sd, power, power_sd, limit, marginal)

@@ -9,8 +9,9 @@ import numpy as np
 from airwork.airplane import Airplane
 from airwork.airplane.performance.flown import TRACE_STEP_S, Flown, Trace, WeightFrom
 from airwork.recording.flight import Flight
+from airwork.recording.flown.path_climbs import climbs_by_path
 from airwork.recording.flown.seconds import at_seconds
-from airwork.recording.flown.windows import rows_of
+from airwork.recording.flown.windows import missing_for_rows, rows_of
 
 _UNKNOWN_SHARE = 0.88  # of maximum takeoff weight: two aboard and most of the fuel (common practice, no source)
 
@@ -28,6 +29,8 @@ def flown_of(
     if mass_kg is None:
         mass_kg, weight_from = _UNKNOWN_SHARE * airplane.max_takeoff_mass_kg, "unknown"
     rows = rows_of(flight, airplane, mass_kg)
+    if rows is None and missing_for_rows(flight, airplane):
+        rows = climbs_by_path(flight, airplane, mass_kg)
     if rows is None or not len(rows):
         return None
     start = flight.start_utc_s

@@ -73,6 +73,7 @@ def airplane(request: Request, key: str) -> Response:
     lines = line_numbers(entry.read())
     drawn = charts.charts_of(found)
     fitted, said = _fitted(found, asked)
+    fitted += _surer(entry, found)
     values = {
         "entry": entry, "airplane": found, "numbers": numbers, "learned": _learned(entry, found),
         "complaints": _placed(check_airplane(found, lines), entry.read()),
@@ -118,6 +119,18 @@ def _learned(entry: Entry, found: Any) -> dict[str, Any] | None:
     says = list(fitted.says) if fitted is not None else [d.words for d in differences(model)]
     return {"flights": flights, "readings": len(model.learned.readings_used), "ready": ready_to_brief(model),
             "says": says, "history": history}  # fmt: skip
+
+
+def _surer(entry: Entry, found: Any) -> list[charts.Chart]:
+    """How what is known narrowed from flight to flight."""
+    from airwork.airplane.performance import performance
+    from airwork.airplane.performance.knowledge import read_knowledge
+    from airwork.web.learned_chart import surer
+
+    try:
+        return surer(performance(found), read_knowledge(entry.path))
+    except AirworkError:
+        return []
 
 
 def _fitted(found: Any, asked: dict[str, str]) -> tuple[list[charts.Chart], str]:
