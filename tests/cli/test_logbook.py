@@ -330,6 +330,70 @@ def test_a_damaged_logbook_is_found_by_check(staffed: Shell) -> None:
     assert "WRONG" in out
 
 
+@pytest.mark.parametrize("damage", ["cut", "middle", "head"])
+def test_a_backup_takes_the_place_of_a_damaged_logbook_which_is_kept(staffed: Shell, damage: str) -> None:
+    (staffed.folder / "flight.csv").write_bytes(RAW)
+    staffed.ok("import", staffed.debrief(), "--student", "Ann", "--instructor", "Ike")
+    backup = staffed.folder / "b.sqlite"
+    staffed.ok("backup", str(backup))
+    raw = bytearray(staffed.data.read_bytes())
+    if damage == "cut":
+        del raw[len(raw) // 2 :]
+    else:
+        at = 0 if damage == "head" else 16384
+        raw[at : at + 120_000] = b"\x55" * 120_000
+    staffed.data.write_bytes(raw)
+    for words in (("check",), ("list", "students"), ("restore", str(backup))):
+        assert "damaged" in staffed.refused(*words)
+    (staffed.folder / "bad.sqlite").write_bytes(raw)
+    staffed.refused("restore", str(staffed.folder / "bad.sqlite"), "--replace")
+    assert staffed.data.read_bytes() == raw  # a backup that is damaged too moves nothing
+    assert "kept as" in staffed.ok("restore", str(backup), "--replace")
+    assert "the logbook is whole" in staffed.ok("check")
+    (aside,) = staffed.folder.glob("logbook.sqlite.damaged-*")
+    assert aside.read_bytes() == raw
+
+
+def test_backups_named_by_their_moment_are_rotated(staffed: Shell) -> None:
+    folder = staffed.folder / "backups"
+    folder.mkdir()
+    old = [folder / f"logbook-2026010{n}T030000Z.sqlite" for n in range(1, 5)]
+    for path in (*old, folder / "logbook.sqlite", folder / "thesis.txt"):
+        path.write_bytes(b"x")
+    said = staffed.ok("backup", "--into", str(folder), "--keep", "3")
+    assert "checked" in said
+    assert said.count("taken away") == 2
+    assert [p.exists() for p in old] == [False, False, True, True]
+    assert (folder / "thesis.txt").exists()
+    assert (folder / "logbook.sqlite").exists()
+    assert "--into" in staffed.refused("backup")
+    assert "--keep" in staffed.refused("backup", "--into", str(folder), "--keep", "0")
+
+
+def test_a_full_stick_is_one_line_and_leaves_nothing(staffed: Shell) -> None:
+    """A limit on the size of files stands in for the stick: SQLite is refused the write in the same place."""
+    import resource
+
+    stick = staffed.folder / "stick"
+    stick.mkdir()
+    soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
+    for words in (
+        ("backup", str(stick / "b.sqlite")),
+        ("backup", "--into", str(stick)),
+        ("export", "Ann", str(stick / "a.zip")),
+    ):
+        resource.setrlimit(resource.RLIMIT_FSIZE, (60_000 if words[0] == "backup" else 100, hard))
+        try:
+            code = main(["logbook", *words, "--data", str(staffed.data)])
+        finally:
+            resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
+        said = staffed.capsys.readouterr().err
+        assert code == COULD_NOT
+        assert said.count("\n") == 1
+        assert "a fault in airwork itself" not in said
+        assert list(stick.iterdir()) == []
+
+
 def test_a_change_is_made_and_said(staffed: Shell) -> None:
     assert "certificate_held" in staffed.ok("change", "person", "Ann", "--held", "private")
     assert staffed.json("show", "Ann")["student"]["certificate_held"] == "private"

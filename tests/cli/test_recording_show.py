@@ -116,3 +116,23 @@ def test_what_cannot_be_done_is_one_line_and_exit_2(
     out = capsys.readouterr()
     assert message in out.err
     assert len(out.err.strip().splitlines()) == 1
+
+
+def test_what_is_no_number_is_null_in_every_json(capsys: pytest.CaptureFixture[str]) -> None:
+    """RFC 8259, section 6: numbers such as Infinity and NaN are not permitted. [M]"""
+    from airwork.cli import print_json
+
+    print_json({"a": [float("nan"), 1.0, (float("-inf"), "nan")], "b": {"c": float("inf"), "d": 0, "e": False}})
+    assert json.loads(capsys.readouterr().out) == {
+        "a": [None, 1.0, [None, "nan"]],
+        "b": {"c": None, "d": 0, "e": False},
+    }
+
+
+def test_commands_print_json_in_one_way() -> None:
+    """A command that prints JSON by itself would print NaN, which is no JSON."""
+    import airwork.cli
+
+    for path in Path(airwork.cli.__file__).parent.glob("*.py"):
+        text = path.read_text("utf-8")
+        assert not re.search(r"print\(\s*json\.dumps\((?![^\n]*allow_nan=False)", text), path.name

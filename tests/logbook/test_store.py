@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gzip
 import multiprocessing
+import os
 import sqlite3
 import threading
 from pathlib import Path
@@ -237,3 +238,30 @@ def test_a_reader_sees_one_moment_while_another_writes(store: Store) -> None:
         with store.change() as writer:
             school.found(writer)
         assert people.people(reader) == before == ()
+
+
+def test_a_logbook_on_a_read_only_medium_is_read_and_not_changed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Nothing may be written beside it: SQLite's usual files would be, and on such a medium can't."""
+    path = tmp_path / "l.sqlite"
+    made = open_store(path, create=True)
+    with made.change() as connection:
+        school.found(connection)
+    made.close()
+    if os.geteuid() == 0:  # root may write what has been made read-only
+        monkeypatch.setattr(stores, "_writable", lambda _path: False)
+    path.chmod(0o400)
+    tmp_path.chmod(0o500)
+    try:
+        before = sorted(tmp_path.iterdir())
+        store = open_store(path)
+        with store.read() as connection:
+            assert len(people.people(connection)) == 2
+        assert check(store).wrong == ()
+        with pytest.raises(AirworkError, match="read-only"), store.change():
+            pass
+        store.close()
+        assert sorted(tmp_path.iterdir()) == before
+    finally:
+        tmp_path.chmod(0o700)

@@ -450,3 +450,19 @@ def test_the_stall_margin_falls_by_the_handbooks_stall_speed_under_load(
     assert margin is not None
     one_g = float(airplane.stall_cas_mps(mass))
     assert (cas - np.nanmedian(margin)) / one_g == pytest.approx(stall_kt_of_50 / 50.0, abs=0.005)
+
+
+@pytest.mark.parametrize(("before_s", "after_s"), [(150.0, 0.5), (118.0, -4.0), (60.0, 3.0), (30.0, -1.0)])
+def test_a_final_approach_without_samples_is_no_fault(before_s: float, after_s: float) -> None:
+    """The recorder was dead on final: the landing is judged by what there is, and what there isn't is no number."""
+    b = Builder(speed_kt=0.0)
+    b.takeoff()
+    b.closed_circuit()
+    b.pattern_to()
+    whole = b.flight()
+    touch = next(c.time_s for c in whole.contacts if c.kind == "landing")
+    gone = (whole.time_s > touch - before_s) & (whole.time_s < touch + after_s)
+    columns = {n: replace(c, values=c.values[~gone]) for n, c in whole.columns.items()}
+    cut = replace(whole, time_s=whole.time_s[~gone], columns=columns)
+    for found in debrief(cut, standard=PRIVATE).episodes:
+        assert all(np.isfinite(v) for v in found.grade.measured.values() if isinstance(v, float))

@@ -71,6 +71,21 @@ def _values_kept(args: list[str]) -> list[str]:
     return out
 
 
+def print_json(value: object) -> None:
+    """Plain data on stdout as JSON (RFC 8259): a number that is none becomes null, since JSON has no NaN."""
+    import json
+
+    print(json.dumps(_finite(value), indent=2, ensure_ascii=False, allow_nan=False, default=str))
+
+
+def _finite(value: object) -> object:
+    if isinstance(value, dict):
+        return {key: _finite(item) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [_finite(item) for item in value]
+    return None if isinstance(value, float) and value - value != 0.0 else value
+
+
 def command() -> None:
     """The program itself: one command, then the end of the process.
 

@@ -9,10 +9,9 @@ Each complaint says where it is, what stands there and why it is suspicious. Com
 from __future__ import annotations
 
 import argparse
-import json
 from pathlib import Path
 
-from airwork.cli import DONE, NOT_MET
+from airwork.cli import DONE, NOT_MET, print_json
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -46,11 +45,7 @@ def run(args: argparse.Namespace) -> int:
             }
             for c in complaints
         ]
-        print(
-            json.dumps(
-                {"file": str(path), "airplane": airplane.name, "complaints": found}, indent=2, ensure_ascii=False
-            )
-        )
+        print_json({"file": str(path), "airplane": airplane.name, "complaints": found})
     elif complaints:
         print(f"{airplane.name}: {len(complaints)} thing{'s' if len(complaints) > 1 else ''} to look at in {path}")
         for c in complaints:

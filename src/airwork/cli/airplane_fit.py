@@ -18,7 +18,7 @@ import argparse
 import sys
 from pathlib import Path
 
-from airwork.cli import CAUTION, DONE
+from airwork.cli import CAUTION, DONE, print_json
 from airwork.errors import InputError
 
 
@@ -60,10 +60,7 @@ def run(args: argparse.Namespace) -> int:
             raise InputError("can't be written: give a file name in a folder that exists.", where=str(target))
         written = str(learned.keep(target))
     if args.json:
-        import json
-
-        data = {**report.as_json(), "written": written or None, "caution": CAUTION}
-        print(json.dumps(data, indent=2, ensure_ascii=False))
+        print_json({**report.as_json(), "written": written or None, "caution": CAUTION})
         return DONE
     from airwork.output.fit_text import fit_text
 

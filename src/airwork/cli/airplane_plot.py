@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from airwork import units
-from airwork.cli import CAUTION, DONE
+from airwork.cli import CAUTION, DONE, print_json
 from airwork.errors import InputError, OutOfRange
 
 if TYPE_CHECKING:
@@ -97,14 +97,9 @@ def _answers(fitted: Performance, at: Condition, *, as_json: bool) -> None:
     lines = todays_answers(fitted, at)
     title = title_of(fitted, at)
     if as_json:
-        import json
         from dataclasses import asdict
 
-        print(
-            json.dumps(
-                {"for": title, "answers": [asdict(x) for x in lines], "caution": CAUTION}, indent=2, ensure_ascii=False
-            )
-        )
+        print_json({"for": title, "answers": [asdict(x) for x in lines], "caution": CAUTION})
         return
     from airwork.output.answers_text import answers_text
 

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import argparse
-import json
 import sys
 from collections.abc import Iterable, Iterator
 
 from airwork.airplane import find_airplane_file
-from airwork.cli import CAUTION, COULD_NOT, DONE, NOT_MET
+from airwork.cli import CAUTION, COULD_NOT, DONE, NOT_MET, print_json
 from airwork.cli.logbook_tools import counted, table
 from airwork.errors import InputError
 from airwork.jobs import many
@@ -50,7 +49,7 @@ def run_many(args: argparse.Namespace) -> int:
     if args.json:
         from dataclasses import asdict
 
-        print(json.dumps([asdict(o) for o in done], indent=1, ensure_ascii=False))
+        print_json([asdict(o) for o in done])
     else:
         _say(done, failed, rows, str(args.into))
     unmet = any(o.met < o.maneuvers for o in done)

@@ -1,4 +1,5 @@
 """Bring a backup back, into an empty logbook or, with --replace, instead of everything in it.
+A damaged logbook is then moved aside and kept.
 
 airwork logbook restore backups/2026-06-15.sqlite
 airwork logbook restore backups/2026-06-15.sqlite --replace
@@ -22,10 +23,19 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Restore it."""
-    from airwork.logbook.backup import restore
+    from airwork.logbook.backup import restore, set_aside
+    from airwork.logbook.store import Damaged, file_of
 
-    with opened(args, create=True) as store:
-        done = restore(args.backup, store, replace=args.replace)
+    try:
+        with opened(args, create=True) as store:
+            done = restore(args.backup, store, replace=args.replace)
+    except Damaged as found:
+        damaged = file_of(args.data)
+        if not args.replace or damaged is None or found.where != str(damaged):
+            raise
+        print(f"the damaged logbook is kept as {set_aside(damaged, args.backup)}")
+        with opened(args, create=True) as store:
+            done = restore(args.backup, store)
     held = ", ".join(counted(done.rows[thing], thing) for thing in ("person", "flight", "recording"))
     print(f"{done.path}: {held} restored")
     return DONE

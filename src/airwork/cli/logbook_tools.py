@@ -126,11 +126,10 @@ def table(head: Sequence[str], rows: Sequence[Sequence[str]], *, right: Sequence
 
 def print_json(value: Any) -> None:
     """Plain data on stdout."""
-    import json
-
+    from airwork import cli
     from airwork.logbook.as_json import plain
 
-    print(json.dumps(plain(value), indent=2, ensure_ascii=False))
+    cli.print_json(plain(value))
 
 
 def said(lines: Sequence[str]) -> None:

@@ -17,7 +17,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from airwork import units
-from airwork.cli import CAUTION, DONE
+from airwork.cli import CAUTION, DONE, print_json
 from airwork.errors import InputError
 
 if TYPE_CHECKING:
@@ -73,9 +73,7 @@ def run(args: argparse.Namespace) -> int:
         airplane = airplane.with_dial(args.speed_unit)
     numbers = numbers_for(airplane, question(args, airplane))
     if args.json:
-        import json
-
-        print(json.dumps({**numbers.as_json(), "caution": CAUTION}, indent=2, ensure_ascii=False))
+        print_json({**numbers.as_json(), "caution": CAUTION})
         return DONE
     from airwork.output.numbers import numbers_text
 

@@ -14,7 +14,7 @@ import argparse
 from pathlib import Path
 from typing import Any
 
-from airwork.cli import CAUTION, DONE
+from airwork.cli import CAUTION, DONE, print_json
 
 
 def add_reading_options(parser: argparse.ArgumentParser) -> None:
@@ -65,9 +65,7 @@ def run(args: argparse.Namespace) -> int:
 
         plot_recording(flight, args.plot)
     if args.json:
-        import json
-
-        print(json.dumps({**summary.as_json(), "caution": CAUTION}, indent=2, ensure_ascii=False, default=str))
+        print_json({**summary.as_json(), "caution": CAUTION})
         return DONE
     from airwork.output.recording_text import recording_text
 

@@ -5,16 +5,20 @@ A backup is itself a logbook: it opens with --data. A school's PostgreSQL logboo
 
 from __future__ import annotations
 
+import re
 import shutil
 import sqlite3
 import tempfile
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from pathlib import Path
 
 from airwork.errors import AirworkError, InputError
 from airwork.logbook import carry, history, sqlite_files
 from airwork.logbook.schema import TABLES
 from airwork.logbook.store import Store, open_store
+
+_DATED = re.compile(r"logbook-\d{8}T\d{6}Z\.sqlite")
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +63,21 @@ def back_up(store: Store, path: Path) -> Copied:
         return Copied(str(path), path.stat().st_size, found, history.newest(connection))
 
 
+def back_up_in(store: Store, folder: Path, keep: int) -> tuple[Copied, tuple[str, ...]]:
+    """A backup named by its moment, in a folder of them; then all but the newest `keep` go.
+
+    Returns
+    -------
+    the backup, and the names of those taken away: only files so named, and only once the new one is checked.
+    """
+    done = back_up(store, folder / f"logbook-{datetime.now(UTC):%Y%m%dT%H%M%SZ}.sqlite")
+    dated = sorted(p for p in folder.iterdir() if _DATED.fullmatch(p.name))
+    gone = dated[: max(len(dated) - keep, 0)]
+    for old in gone:
+        old.unlink()
+    return done, tuple(old.name for old in gone)
+
+
 def restore(backup: Path, store: Store, *, replace: bool = False) -> Copied:
     """Bring a backup into a logbook: an empty one, or, with `replace`, instead of everything in it. One transaction.
 
@@ -92,6 +111,17 @@ def restore(backup: Path, store: Store, *, replace: bool = False) -> Copied:
         finally:
             old.close()
     return Copied(store.where, backup.stat().st_size, done, newest)
+
+
+def set_aside(path: Path, backup: Path) -> Path:
+    """A damaged logbook moved to a name of its own, once its backup is found whole; nothing is thrown away."""
+    _checked(backup)
+    aside = path.with_name(f"{path.name}.damaged-{datetime.now(UTC):%Y%m%dT%H%M%SZ}")
+    for end in ("-wal", "-shm"):  # what was not folded into it yet belongs to it
+        beside = path.with_name(path.name + end)
+        if beside.exists():
+            beside.replace(aside.with_name(aside.name + end))
+    return path.replace(aside)
 
 
 def _is_logbook(path: Path) -> bool:

@@ -10,6 +10,8 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
+from airwork.errors import AirworkError
+
 
 def copied(raw: Any, path: Path) -> None:
     """A copy of the open SQLite database `raw` (the driver's connection) as it stands at this moment."""
@@ -20,13 +22,21 @@ def copied(raw: Any, path: Path) -> None:
 
 @contextmanager
 def beside(path: Path) -> Iterator[Path]:
-    """A draft in the folder of a file, gone afterwards unless it was moved into place."""
+    """A draft in the folder of a file, gone afterwards unless it was moved into place.
+
+    Raises
+    ------
+    AirworkError : the disk is full, or fails.
+    """
     path.parent.mkdir(parents=True, exist_ok=True)
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".sqlite")
     os.close(handle)
     draft = Path(name)
     try:
         yield draft
+    except (sqlite3.OperationalError, OSError) as problem:
+        said = getattr(problem, "strerror", None) or problem
+        raise AirworkError(f"{path}: {said}; nothing was written. Make room or choose another place.") from None
     finally:
         for rest in (draft, *(draft.with_name(draft.name + end) for end in ("-wal", "-shm", "-journal"))):
             rest.unlink(missing_ok=True)

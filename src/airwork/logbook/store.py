@@ -13,6 +13,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 
 import sqlalchemy as sa
 from sqlalchemy import Connection, Engine
@@ -21,6 +22,7 @@ from sqlalchemy.pool import StaticPool
 
 from airwork.errors import AirworkError, InputError
 from airwork.logbook import history, migrations, sqlite_files
+from airwork.logbook.schema import metadata
 
 WAIT_S = 10.0  # how long a writer waits for another before it gives up
 FILE_NAME = "logbook.sqlite"
@@ -29,7 +31,19 @@ _PRAGMAS = (
     "page_size = 16384", "foreign_keys = ON", "secure_delete = ON", "journal_mode = WAL", "synchronous = FULL",
     "wal_autocheckpoint = 4000",
 )  # fmt: skip
+_READ_PRAGMAS = ("foreign_keys = ON",)
 _WRITERS_LOCK = 0x61697277  # any fixed number: PostgreSQL's advisory lock for "one writer of an airwork logbook"
+
+
+class Damaged(AirworkError):
+    """A file that is no database any more. where : it, as its store calls it."""
+
+    def __init__(self, where: str, said: str) -> None:
+        self.where = where
+        super().__init__(
+            f"{where}: {said}. If it is a logbook, it is damaged: airwork logbook restore FILE --replace puts a backup "
+            "in its place."
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +57,7 @@ class Store:
     where: str
     path: Path | None  # None for PostgreSQL and for a logbook in memory
     keeps_history: bool = True  # False: a carrier between two logbooks
+    read_only: bool = False  # on a medium or in a folder nobody can write to
 
     @property
     def is_sqlite(self) -> bool:
@@ -61,6 +76,8 @@ class Store:
     @contextmanager
     def change(self) -> Iterator[Connection]:
         """A connection for one change: all of it is kept, or, after any error, none. Writers wait for one another."""
+        if self.read_only:
+            raise AirworkError(f"{self.where}: can't be written here (read-only). Nothing was changed.")
         with _said_plainly(self.where), self.engine.connect() as connection:
             connection.execution_options(airwork_writes=True)
             with connection.begin():
@@ -95,18 +112,17 @@ def open_store(where: str | Path | None = None, *, create: bool = False) -> Stor
         AIRWORK_DATA, else the platform's data folder.
     create : make an empty logbook where there is none; otherwise that is an InputError.
     """
-    given = str(where if where is not None else os.environ.get("AIRWORK_DATA") or default_path())
-    if "://" in given:
-        store = _open_server(given)
+    path = file_of(where)
+    if path is None:
+        store = _open_server(_named(where))
     else:
-        path = _file_path(Path(given).expanduser())
         if not path.exists():
             if not create:
                 raise InputError(
                     "there is no logbook here yet; start one with: airwork logbook add student NAME.", where=str(path)
                 )
             _make_private(path)
-        store = Store(_sqlite_engine(path), str(path), path)
+        store = Store(_sqlite_engine(path), str(path), path, read_only=not _writable(path))
     try:
         _bring_up_to_date(store, create=create)
     except BaseException:
@@ -115,10 +131,20 @@ def open_store(where: str | Path | None = None, *, create: bool = False) -> Stor
     return store
 
 
+def file_of(where: str | Path | None) -> Path | None:
+    """The file a logbook is kept in, as `open_store` is told it; None for one on a server."""
+    given = _named(where)
+    return None if "://" in given else _file_path(Path(given).expanduser())
+
+
+def _named(where: str | Path | None) -> str:
+    return str(where if where is not None else os.environ.get("AIRWORK_DATA") or default_path())
+
+
 def memory_store() -> Store:
     """An empty logbook in memory, for carrying rows from one logbook to another."""
     store = Store(_sqlite_engine(None), "memory", None, keeps_history=False)
-    _bring_up_to_date(store, create=True)
+    metadata.create_all(store.engine)  # as the migrations leave them, in a tenth of the time
     return store
 
 
@@ -132,17 +158,35 @@ def _make_private(path: Path) -> None:
     os.close(os.open(path, os.O_CREAT | os.O_RDWR, 0o600))
 
 
+def _writable(path: Path) -> bool:
+    """Both the file and its folder: SQLite keeps files beside it."""
+    return os.access(path, os.W_OK) and os.access(path.parent, os.W_OK)
+
+
+def _address(path: Path | None) -> sa.URL | str:
+    """SQLite's address of a file; of one that can't be written, such that nothing is wanted beside it."""
+    if path is None:
+        return "sqlite://"
+    if _writable(path):
+        return sa.URL.create("sqlite", database=str(path))
+    journal = path.with_name(f"{path.name}-wal")
+    still = {} if journal.exists() and journal.stat().st_size else {"immutable": "1"}  # else somebody is writing it
+    query = {"mode": "ro", "uri": "true", **still}
+    return sa.URL.create("sqlite", database=f"file:{quote(str(path.resolve()))}", query=query)
+
+
 def _sqlite_engine(path: Path | None) -> Engine:
     options: dict[str, Any] = {"connect_args": {"timeout": WAIT_S, "check_same_thread": False}}
     if path is None:
         options["poolclass"] = StaticPool
-    engine = sa.create_engine("sqlite://" if path is None else sa.URL.create("sqlite", database=str(path)), **options)
+    pragmas = _PRAGMAS if path is None or _writable(path) else _READ_PRAGMAS
+    engine = sa.create_engine(_address(path), **options)
 
     @sa.event.listens_for(engine, "connect")
     def on_connect(raw: Any, _record: Any) -> None:
         raw.isolation_level = None  # this module begins transactions itself, so that changes to tables are in them too
         cursor = raw.cursor()
-        for pragma in _PRAGMAS:
+        for pragma in pragmas:
             cursor.execute(f"PRAGMA {pragma}")
         cursor.close()
 
@@ -188,6 +232,11 @@ def _bring_up_to_date(store: Store, *, create: bool) -> None:
         raise InputError(
             f"was written by a newer airwork (tables {found}); bring airwork up to date first.", where=store.where
         )
+    if store.read_only:
+        raise AirworkError(
+            f"{store.where}: was written by an older airwork (tables {found}) and can't be written here (read-only); "
+            "copy it to where it can be."
+        )
     if found is not None and store.path is not None:
         with store.read() as connection:
             before = store.path.with_name(f"{store.path.name}.before-{migrations.HEAD}")
@@ -217,7 +266,5 @@ def _said_plainly(where: str) -> Iterator[None]:
     except DatabaseError as problem:
         said = str(problem.orig).strip().splitlines()[0] if str(problem.orig).strip() else "no answer"
         if "not a database" in said or "malformed" in said or "encrypted" in said:
-            raise AirworkError(
-                f"{where}: {said}. If it is a logbook, it is damaged: airwork logbook restore brings back a backup."
-            ) from None
+            raise Damaged(where, said) from None
         raise

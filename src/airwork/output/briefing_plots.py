@@ -20,6 +20,7 @@ from airwork.output.briefing_doc import PlotName
 
 _DASHES = ("-", "--", "-.", ":")
 _STYLE = {
+    "text.parse_math": False,  # a $ in a name is a $
     "font.family": "DejaVu Sans", "font.size": 8.5, "svg.fonttype": "none", "svg.hashsalt": "airwork",
     "axes.spines.top": False, "axes.spines.right": False, "axes.linewidth": 0.8, "lines.linewidth": 1.3,
 }  # fmt: skip

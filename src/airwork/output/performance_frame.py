@@ -8,6 +8,7 @@ from airwork.airplane.performance import Condition, Performance
 from airwork.errors import AirworkError
 
 STYLE: Any = {
+    "text.parse_math": False,  # a $ in a name is a $
     "font.family": "DejaVu Sans", "font.size": 9.0, "svg.fonttype": "none", "svg.hashsalt": "airwork",
     "axes.spines.top": False, "axes.spines.right": False, "axes.linewidth": 0.8, "lines.linewidth": 1.4,
     "axes.grid": True, "grid.color": "0.92", "grid.linewidth": 0.6, "axes.axisbelow": True, "axes.titlesize": 10.0,

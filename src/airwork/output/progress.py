@@ -37,11 +37,17 @@ _EXPLAINED = (
 
 def progress_picture(found: StudentProgress, name: str, kind: str = "png") -> bytes:
     """The page as PNG, PDF or SVG bytes."""
+    import matplotlib as mpl
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
-    figure = Figure(figsize=(8.27, 11.69), dpi=130, facecolor="white")
-    FigureCanvasAgg(figure)
+    with mpl.rc_context({"text.parse_math": False}):  # a $ in a name is a $
+        figure = Figure(figsize=(8.27, 11.69), dpi=130, facecolor="white")
+        FigureCanvasAgg(figure)
+        return _drawn(figure, found, name, kind)
+
+
+def _drawn(figure: Figure, found: StudentProgress, name: str, kind: str) -> bytes:
     flown = [t for t in found.tasks if t.criteria]
     flown.sort(key=lambda t: (_ORDER[t.status], t.chance if t.chance is not None else 1.0))
     shown, rest = flown[:MOST], flown[MOST:]

@@ -19,6 +19,7 @@ from airwork.recording.summary import printed, printed_unit
 
 _MOST_POINTS = 4_000
 _STYLE: Any = {
+    "text.parse_math": False,  # a $ in a name is a $
     "font.family": "DejaVu Sans", "font.size": 8.5, "svg.fonttype": "none", "svg.hashsalt": "airwork",
     "axes.spines.top": False, "axes.spines.right": False, "axes.linewidth": 0.8, "lines.linewidth": 1.0,
     "axes.grid": True, "grid.color": "0.9", "grid.linewidth": 0.6,

@@ -34,7 +34,7 @@ def banked(sheet: Sheet) -> tuple[float, float]:
     part = sheet.evidence.flight.span(sheet.start_s, sheet.end_s)
     size = sheet.evidence.bank_size_rad
     settled = sheet.evidence.median(size, *sheet.window("established"))
-    if size is None or not np.isfinite(settled):
+    if size is None or not np.isfinite(settled) or size[part].size < 2:  # a gap in the recording
         return sheet.window("established")
     step = sheet.evidence.step_s
     rate = np.abs(mean_over(np.gradient(size[part], step), round(1.0 / step)))

@@ -1,0 +1,296 @@
+"""What the fuzzer calls: `target(WHAT)` takes bytes, and raises what airwork raises.
+
+A reader takes the bytes as a recording. A lesson, an airplane file or a student's export takes them as choices: which
+values of a good one to change, and into what, so that most inputs get past the first check (TOML, JSON, zip).
+"""
+
+from __future__ import annotations
+
+import copy
+import io
+import json
+import random
+import re
+import shutil
+import tempfile
+import tomllib
+import zipfile
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import polars as pl
+import tomli_w
+
+from airwork.airplane import Airplane
+from airwork.airplane.check import check_airplane
+from airwork.airplane.file.load import parse_airplane_file
+from airwork.airplane.numbers import Question, numbers_for
+from airwork.debrief import debrief
+from airwork.errors import AirworkError
+from airwork.jobs.files import demo_folder
+from airwork.lesson.file import parse_lesson
+from airwork.lesson.plan import build_briefing
+from airwork.logbook import exporting, history, seal
+from airwork.logbook.exporting import export_student, import_student
+from airwork.logbook.store import Store, open_store
+from airwork.output.briefing_text import briefing_text
+from airwork.output.card import make_card
+from airwork.output.card_pdf import card_pdf
+from airwork.recording import clean, derive, open_file, read
+from airwork.standards import load_standard
+
+THINGS = ("lesson", "airplane", "import")
+READERS = ("csv", "igc", "gpx", "kml", "nmea", "json", "parquet", "arrow")
+DEEP = 20  # of recordings that are read, one in so many is also debriefed: it takes a hundred times as long
+CARDS = 200  # of lessons that are briefed, one in so many has its card printed
+TRIED_ROWS = 24
+
+
+class Reader:
+    """Reads bytes as a recording; now and then the whole way to a debrief."""
+
+    def __init__(self, what: str) -> None:
+        self.what, self.read = what, 0
+        self.standard = load_standard("private")
+
+    def __call__(self, raw: bytes) -> None:
+        """Read one."""
+        opened = open_file.open_bytes(raw, "fuzzed")
+        recorded = read.read_raw(opened, Path("fuzzed"))
+        self.read += 1
+        if self.read % DEEP:
+            return
+        with np.errstate(all="ignore"):
+            clean.clean(recorded, "fuzzed")
+            flight = derive.derive(recorded)
+        if not np.all(np.diff(flight.time_s) > 0):
+            raise ValueError("time does not run forward")
+        json.dumps(debrief(flight, standard=self.standard).as_json(), allow_nan=False)
+
+    def seeds(self) -> Iterator[bytes]:
+        """Good files of few rows: what is short is tried often."""
+        from recording.made_flight import Made
+        from recording.test_formats import MADE, gpx, kml, nmea
+        from recording.test_json import nested, rows
+        from recording.test_layouts import frame
+        from recording.writing import FULL, GPS, table
+
+        few = Made(**{n: _few(getattr(MADE, n)) for n in MADE.__dataclass_fields__})
+        small = frame(few).filter(pl.col("icao24") == "a1b2c3").head(8)
+        if self.what == "csv":
+            yield table(few, FULL).encode()
+            yield table(few, GPS, delimiter=";", decimal=",").encode()
+            yield "\n".join(line for line in table(few, GPS).splitlines()[:10]).encode()
+        elif self.what == "igc":
+            text = (Path(__file__).parents[1] / "tests/sources/recordings/fai_appendix_a.igc").read_bytes()
+            yield text[:4096]
+        elif self.what == "gpx":
+            yield re.match(r"(?s)(.*?</trkpt>){6}", gpx())[0].encode() + b"</trkseg></trk></gpx>"  # type: ignore[index]
+        elif self.what == "kml":
+            yield kml(range(8)).encode()
+        elif self.what == "nmea":
+            yield "\n".join(nmea()[:TRIED_ROWS]).encode()
+        elif self.what == "json":
+            yield json.dumps(rows()[:8]).encode()
+            few_nested = json.loads(json.dumps(nested()), object_hook=lambda o: {k: _few(v) for k, v in o.items()})
+            yield json.dumps(few_nested).encode()
+        else:
+            box = io.BytesIO()
+            if self.what == "parquet":
+                small.write_parquet(box)
+            else:
+                small.write_ipc(box)
+            yield box.getvalue()
+
+
+def _few(column: Any) -> Any:
+    return column[:TRIED_ROWS] if isinstance(column, np.ndarray | list) else column
+
+
+# ---- things with a structure -----------------------------------------------------------------------------------------
+
+ODD_TEXT = (
+    "", " ", "0", "-1", "1e308", "nan", "inf", "$x$", "\\frac", "<b>", "'; --", "../..", "=1+1", "Ω полёт 学", "\u202e",
+    "a" * 400, "91°", "N 91 00", "-0", "10 kt", "10 m", "99999 ft", "-40 °C", "360/5 kt", "VRB/99 kt", "2026-02-30",
+    "25:61", "up", "none", "9" * 30,
+)  # fmt: skip
+ODD_NUMBERS = (0, -1, 1, 2, 1e-9, 1e9, 1e308, -1e308, 91.0, 181.0, float("nan"), float("inf"), 0.5, 10**18, 3.7, -0.0)
+NUMBER = re.compile(r"\d+(?:\.\d+)?")
+
+
+def _spots(tree: Any) -> list[tuple[Any, Any]]:
+    """Every (container, key) of a tree."""
+    found: list[tuple[Any, Any]] = []
+    waiting = [tree]
+    while waiting:
+        one = waiting.pop()
+        for key, value in one.items() if isinstance(one, dict) else enumerate(one):
+            found.append((one, key))
+            if isinstance(value, dict | list):
+                waiting.append(value)
+    return found
+
+
+def _other(value: Any, pick: random.Random) -> Any:
+    """Another value in the place of one: mostly of its kind, so that it is looked at."""
+    if isinstance(value, bool):
+        return not value
+    if isinstance(value, int | float):
+        near = (value * 2, value / 2, -value, value + 1, value - 1, value * 10, value * 1.01)
+        new = pick.choice(near) if pick.random() < 0.7 else pick.choice(ODD_NUMBERS)
+        whole = isinstance(value, int) and abs(new) < 2**62 and pick.random() < 0.8
+        return int(new) if whole else new
+    if isinstance(value, str):
+        if NUMBER.search(value) and pick.random() < 0.8:
+            at = pick.choice(list(NUMBER.finditer(value)))
+            new = pick.choice([float(at[0]) * f for f in (0, 0.5, 0.9, 1.1, 2, 10, 100)])
+            return value[: at.start()] + f"{new:g}" + value[at.end() :]
+        return pick.choice(ODD_TEXT) if pick.random() < 0.7 else value[: pick.randint(0, len(value))]
+    if isinstance(value, list):
+        new = list(value)
+        pick.shuffle(new)
+        return new * 2 if pick.random() < 0.3 else new[: pick.randint(0, len(new))]
+    return pick.choice(ODD_TEXT)
+
+
+def changed(tree: Any, raw: bytes) -> Any:
+    """A tree with a value changed, taken out or moved for each four bytes: the same bytes, the same tree."""
+    tree = copy.deepcopy(tree)
+    for at in range(0, len(raw), 4):
+        pick = random.Random(raw[at : at + 4])
+        spots = _spots(tree)
+        if not spots:
+            return tree
+        holder, key = pick.choice(spots)
+        what = pick.random()
+        if what < 0.9:
+            holder[key] = _other(holder[key], pick)
+        elif what < 0.95:
+            del holder[key]
+        else:  # another place's value, of the same kind where there is one
+            same = [h[k] for h, k in spots if type(h[k]) is type(holder[key])]
+            holder[key] = copy.deepcopy(pick.choice(same))
+    return tree
+
+
+class Lesson:
+    """The demo's lesson, and one with everything in it, changed and briefed."""
+
+    def __init__(self) -> None:
+        self.base = tomllib.loads(next((demo_folder() / "lessons").glob("*.toml")).read_text("utf-8"))
+        self.folder = demo_folder() / "lessons"
+        self.airplane = None
+        self.briefed = 0
+
+    def __call__(self, raw: bytes) -> None:
+        """Brief one."""
+        text = tomli_w.dumps(changed(self.base, raw))
+        lesson = parse_lesson(text, where="lesson", folder=self.folder)
+        with past_first():
+            from airwork.jobs.files import load_airplane
+
+            briefing = build_briefing(lesson, load_airplane(lesson.airplane_path))
+            json.dumps(json.loads(briefing.to_json()), allow_nan=False)
+            briefing_text(briefing, full=True)
+            card = make_card(briefing)
+            self.briefed += 1
+            if self.briefed % CARDS == 0:
+                card_pdf(card, "a5")
+
+
+class AirplaneFile:
+    """The invented airplanes' files, changed, checked, asked for their numbers."""
+
+    def __init__(self) -> None:
+        files = sorted((demo_folder() / "airplanes").glob("*.toml"))
+        self.bases = [tomllib.loads(f.read_text("utf-8")) for f in files]
+
+    def __call__(self, raw: bytes) -> None:
+        """Check one."""
+        base = self.bases[raw[0] % len(self.bases)]
+        airplane = Airplane(parse_airplane_file(tomli_w.dumps(changed(base, raw)), where="airplane"))
+        with past_first():
+            check_airplane(airplane)
+            numbers_for(airplane, Question())
+
+
+class Import:
+    """A student's export, changed, taken into the school it came from: what is signed stays signed and whole."""
+
+    def __init__(self) -> None:
+        from logbook.test_carrying import fill
+
+        self.sql: dict[Any, Any] = {}
+        made = exporting.memory_store
+        exporting.memory_store = lambda: self._quick(made())
+        room = Path("/dev/shm") if Path("/dev/shm").is_dir() else None
+        self.folder = Path(tempfile.mkdtemp(prefix="airwork-fuzz-", dir=room))
+        store = open_store(self.folder / "base.sqlite", create=True)
+        student = fill(store).student
+        export_student(store, student, self.folder / "one.zip")
+        self.signed = self._states(store)
+        store.close()
+        with zipfile.ZipFile(self.folder / "one.zip") as zipped:
+            self.base = json.loads(zipped.read("student.json"))
+            self.rest = {n: zipped.read(n) for n in zipped.namelist() if n.startswith("recordings/")}
+
+    def _quick(self, store: Store) -> Store:
+        """The same statements again and again, in logbook after logbook: put into SQL once."""
+        return replace(store, engine=store.engine.execution_options(compiled_cache=self.sql))
+
+    @staticmethod
+    def _states(store: Any) -> dict[str, str]:
+        import sqlalchemy as sa
+
+        from airwork.logbook.schema import flight
+
+        with store.read() as connection:
+            ids = [str(row[0]) for row in connection.execute(sa.select(flight.c.id))]
+            return {k: v.state for k, v in seal.seals_of(connection, "flight", ids).items() if v.state == "signed"}
+
+    def __call__(self, raw: bytes) -> None:
+        """Take one in."""
+        box = self.folder / "changed.zip"
+        with zipfile.ZipFile(box, "w") as zipped:
+            zipped.writestr("student.json", json.dumps({**self.base, "tables": changed(self.base["tables"], raw)}))
+            for name, data in self.rest.items():
+                zipped.writestr(name, data)
+        target = self.folder / "into.sqlite"
+        shutil.copyfile(self.folder / "base.sqlite", target)
+        store = self._quick(open_store(target))
+        try:
+            with past_first():
+                import_student(store, box, agreed=True)
+        finally:
+            after = self._states(store)
+            with store.read() as connection:
+                wrong = history.verify(connection)
+            store.close()
+        if wrong:
+            raise ValueError(f"the history is not whole: {wrong[0]}")
+        if any(after.get(k) != v for k, v in self.signed.items()):
+            raise ValueError("a signed flight is not signed any more")
+
+
+class past_first:
+    """Marks what is refused inside as refused later than by the first check."""
+
+    def __enter__(self) -> None: ...
+
+    def __exit__(self, _kind: Any, problem: BaseException | None, _trace: Any) -> None:
+        if isinstance(problem, AirworkError):
+            problem.past_first = True  # type: ignore[attr-defined]
+
+
+TARGETS: dict[str, Callable[[], Any]] = {
+    **{what: (lambda what=what: Reader(what)) for what in READERS},
+    "lesson": Lesson, "airplane": AirplaneFile, "import": Import,
+}  # fmt: skip
+
+
+def target(what: str) -> Any:
+    """The callable of this name."""
+    return TARGETS[what]()
