@@ -173,8 +173,8 @@ def test_the_pages_work_with_scripts_off(chromium, server: str, debriefed: str, 
 
 
 PAGES = (
-    "/", "/?lesson=stalls_over_the_lake&do=people/add&new/people=rear seats", "/debriefs", "DEBRIEF", "/airplanes",
-    "/airplanes/larkmoor_155", "/airplanes/larkmoor_155/edit", "/airplanes/larkmoor_155/fields",
+    "/", "/?lesson=stalls_over_the_lake&do=people/add&new/people=rear seats", "/chair", "/debriefs", "DEBRIEF",
+    "/airplanes", "/airplanes/larkmoor_155", "/airplanes/larkmoor_155/edit", "/airplanes/larkmoor_155/fields",
     "/airplanes/larkmoor_155/fields?part=performance.stall", "/students", "/no/such/page",
 )  # fmt: skip
 

@@ -112,7 +112,7 @@ def test_one_maneuver_is_played_over_and_over(screen) -> None:
     screen.select_option("#rate", "60")
     screen.check("#loop")
     screen.evaluate("""() => { window.heard = [];
-      document.addEventListener("airwork:now", (e) => window.heard.push(e.detail)); }""")
+      document.addEventListener("airwork:now", (e) => window.heard.push(e.detail.now)); }""")
     screen.click("#one")
     screen.wait_for_function("() => heard.some((s, k) => k && s < heard[k - 1] - 5)", timeout=20_000)  # came round
     screen.click("#play")
@@ -174,3 +174,46 @@ def test_the_page_prints_every_maneuver_with_its_plots_and_nothing_cut(screen) -
       .filter((e) => e.getBoundingClientRect().right > 719 && !e.closest(".sight, .uplot, svg, .sr"))
       .map((e) => e.className || e.tagName)""")
     assert wide == []
+
+
+@pytest.mark.parametrize("width", [1280, 390])
+def test_a_lesson_is_flown_in_the_chair_and_asks_what_comes_next(watched: Watched, width: int) -> None:
+    page = watched.page
+    page.set_viewport_size({"width": width, "height": 844})
+    page.goto("/")
+    page.get_by_role("link", name="fly it in the chair").click()
+    page.wait_for_selector(".screen.mapped")
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    assert page.text_content("#step").startswith("step 1 of")
+    first = page.text_content("#step")
+    page.evaluate("""() => { window.spoken = []; speechSynthesis.speak = (u) => window.spoken.push(u.text); }""")
+    page.select_option("#rate", "60")
+    page.click("#play")
+    page.wait_for_selector("#answer:visible")
+    assert "What next?" in page.text_content("#step")
+    assert page.get_attribute("#play", "aria-pressed") == "false"  # it waits
+    stood = page.evaluate(MOMENT)
+    page.click("#answer")
+    assert page.text_content("#step") != first
+    assert page.text_content("#step").startswith("step 2 of")
+    assert page.evaluate("spoken") == []  # silent until asked to speak
+    page.check("#aloud")
+    page.uncheck("#ask")
+    page.click("#go-on")
+    page.wait_for_selector("#go-on:visible")
+    assert page.text_content("#step").startswith("step 3 of")
+    assert page.evaluate("spoken.length") == 1
+    assert page.evaluate("spoken[0]") in page.text_content("#step")
+    assert page.evaluate(MOMENT) > stood
+    page.uncheck("#pause")
+    page.select_option("#rate", "0.25")
+    slow = """async () => {  // seconds of flight in each second of playing
+      const heard = [];
+      document.addEventListener("airwork:now", (e) => heard.push([performance.now() / 1000, e.detail.now]));
+      document.getElementById("go-on").click();
+      await new Promise((done) => setTimeout(done, 900));
+      document.getElementById("play").click();
+      const [first, last] = [heard[1], heard[heard.length - 2]];
+      return (last[1] - first[1]) / (last[0] - first[0]);
+    }"""
+    assert page.evaluate(slow) == pytest.approx(0.25, rel=0.2)

@@ -13,7 +13,7 @@ from airwork.lesson.briefing import Briefing
 from airwork.lesson.case import Case
 from airwork.lesson.cautions import cautions_for
 from airwork.lesson.cockpit import make_cockpit
-from airwork.lesson.day import make_day
+from airwork.lesson.day import Day, make_day
 from airwork.lesson.daylight import Daylight, make_daylight
 from airwork.lesson.flight_plan import FlightPlan, plan_flight
 from airwork.lesson.fuel import FuelPlan, plan_fuel
@@ -32,6 +32,7 @@ from airwork.lesson.style import Style
 from airwork.lesson.unchecked import not_checked
 from airwork.lesson.verdict import Reason, Verdict, combine
 from airwork.lesson.write_up import Parts, write_up
+from airwork.maneuvers.setup import Trace
 from airwork.standards import load_standard
 
 # What a logbook says of the people: reasons, or a function of the planned length [s]; None: none was asked.
@@ -66,13 +67,8 @@ def build_briefing(
         performance = fit(airplane)
     if standard is None:
         standard = load_standard(lesson.student.certificate)
-    rough = make_day(lesson, lesson.start_utc_s + ROUGH_S)
-    flight = plan_flight(lesson, airplane, performance, standard, rough)
+    day, flight = _flown(lesson, airplane, performance, standard)
     end = lesson.start_utc_s + flight.legs[-1].end_s
-    day = make_day(lesson, end)
-    if choose_runway(lesson, day)[0] != choose_runway(lesson, rough)[0]:
-        flight = plan_flight(lesson, airplane, performance, standard, day)
-        end = lesson.start_utc_s + flight.legs[-1].end_s
     place = lesson.place
     daylight = make_daylight(place.latitude_rad, place.longitude_rad, lesson.start_utc_s, end, lesson.zone)
     fuel = _fuel(lesson, flight, daylight)
@@ -89,6 +85,22 @@ def build_briefing(
     verdict = _judge(case, None if said is None else tuple(said))
     parts = Parts(day, daylight, flight, fuel, runway, style, verdict, end, make_cockpit(case))
     return write_up(lesson, airplane, standard, parts)
+
+
+def ideals(lesson: Lesson, airplane: Airplane, performance: Any) -> dict[int, Trace]:
+    """The ideal flight of each exercise that can be flown, by its number in the briefing; see `build_briefing`."""
+    flight = _flown(lesson, airplane, performance, load_standard(lesson.student.certificate))[1]
+    return {run.number + 1: run.trace for run in flight.runs if run.trace is not None}
+
+
+def _flown(lesson: Lesson, airplane: Airplane, performance: Any, standard: Any) -> tuple[Day, FlightPlan]:
+    """The flight planned for the day as it is at its end, on the runway of that hour."""
+    rough = make_day(lesson, lesson.start_utc_s + ROUGH_S)
+    flight = plan_flight(lesson, airplane, performance, standard, rough)
+    day = make_day(lesson, lesson.start_utc_s + flight.legs[-1].end_s)
+    if choose_runway(lesson, day)[0] != choose_runway(lesson, rough)[0]:
+        flight = plan_flight(lesson, airplane, performance, standard, day)
+    return day, flight
 
 
 def _fuel(lesson: Lesson, flight: FlightPlan, daylight: Daylight) -> FuelPlan:

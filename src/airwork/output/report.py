@@ -77,7 +77,7 @@ def report_values(found: Debrief, doc: DebriefDoc, *, ideals: Mapping[int, Trace
     blob = {
         "series": {"t": []} if empty else series(flight, dial),
         "seldom": {} if empty else seldom(flight),
-        "plots": {p: _plot_facts(flight, p, dial) for p in PLOTS if column_for(flight, p)},
+        "plots": {p: plot_facts(flight, p, dial) for p in PLOTS if column_for(flight, p)},
         "episodes": [_shown(found, row, e, traces) for row, e in zip(rows, data["episodes"], strict=True)],
         "start": values["three"][1]["start_s"],
     }
@@ -96,7 +96,8 @@ def plots_of(kind: str, flight: Flight) -> list[str]:
     return [p for p in dict.fromkeys((*USUAL, *room(kind).plots)) if column_for(flight, p)]
 
 
-def _plot_facts(flight: Flight, plot: str, dial: str) -> dict[str, Any]:
+def plot_facts(flight: Flight, plot: str, dial: str) -> dict[str, Any]:
+    """What stands over a plot: its name, unit, and the least room of its scale."""
     unit = unit_for(plot, column_for(flight, plot) or "", dial)
     return {"name": plot_name(flight, plot), "unit": SHOWN.get(unit, unit), "room": PLOTS[plot][4]}
 

@@ -73,7 +73,7 @@ def strip_svg(flight: Flight, rows: Sequence[dict[str, Any]], *, wide: int | Non
         parts.append(f'<line class="axis" x1="{at:.2f}%" x2="{at:.2f}%" y1="{SIGNS}" y2="{top + PROFILE}"/>')
         if at < 97.0:
             parts.append(
-                f'<text class="tick" x="{at:.2f}%" y="{high - 2}" text-anchor="middle">{k * step // 60} min</text>'
+                f'<text class="tick{" odd" if k % 2 else ""}" x="{at:.2f}%" y="{high - 2}">{k * step // 60} min</text>'
             )
     parts.append(_profile(flight, last, top))
     for row, lane in zip(rows, lanes, strict=True):

@@ -121,7 +121,7 @@ const airworkGauges = (() => {
       if (!wide) return;
       ctx.clearRect(0, 0, wide, high);
       const facts = [], row = 40, foot = 22, low = has("ball") ? 22 : 4;
-      const tall = Math.max(96, Math.min(210, high - strips.length * row - foot - low));
+      const tall = Math.max(96, Math.min(300, high - strips.length * row - foot - low));
       horizon(at, aims, tall);
       if (has("ball")) ball(at, tall + 3);
       strips.forEach((one, k) => scale(one, at(one[0]), then ? then(one[0]) : null, aims, tall + low + 4 + k * row, row - 2));

@@ -63,11 +63,10 @@
     head.replaceChildren();
     if (!e) { put(head, "h2", "", "The whole flight"); return; }
     const h = put(head, "h2", "", `${e.number}. ${e.title} `);
-    put(h, "span", `mark ${e.mark}`, `${e.sign} ${e.word}`.trim());
+    if (!e.steps) put(h, "span", `mark ${e.mark}`, `${e.sign} ${e.word}`.trim());
     put(head, "p", "why", [e.worst && `worst: ${e.worst}`, e.cause].filter(Boolean).join(". "));
-    if (e.steps) document.dispatchEvent(new CustomEvent("airwork:steps", { detail: e }));
   };
-  const MOST = 4;
+  const MOST = section.dataset.plots ? Number(section.dataset.plots) : 4;
   const plotted = (e) => {
     const all = e ? e.plots : ["altitude", "speed", "bank", "heading"].filter((p) => data.plots[p]);
     const first = [...all.filter((p) => e && e.bands[p]), ...all.filter((p) => !e || !e.bands[p])].slice(0, MOST);
@@ -196,7 +195,7 @@
       if (wind.lastChild.textContent !== words) { wind.hidden = false; wind.lastChild.textContent = words; wind.firstChild.style.transform = `rotate(${away + 180}deg)`; }
     }
     airworkPlots.go(now);
-    document.dispatchEvent(new CustomEvent("airwork:now", { detail: now }));
+    document.dispatchEvent(new CustomEvent("airwork:now", { detail: { now, playing: Boolean(timer), chosen } }));
   };
   document.addEventListener("airwork:moment", (e) => { if (!timer) go(e.detail); });
   slider.addEventListener("input", () => { stop(); go(Number(slider.value), "slider"); });

@@ -6,7 +6,19 @@ import importlib
 
 from fastapi import APIRouter
 
-PAGES = ("today", "lessons", "entries", "debriefs", "airplane_new", "airplanes", "students", "people", "maps", "login")
+PAGES = (
+    "today",
+    "chair",
+    "lessons",
+    "entries",
+    "debriefs",
+    "airplane_new",
+    "airplanes",
+    "students",
+    "people",
+    "maps",
+    "login",
+)
 
 
 def routers() -> list[APIRouter]:

@@ -126,8 +126,8 @@
   for (const label of form.querySelectorAll("label.changed")) label.dataset.was = "1";
   /* What is printed or written is what stands in the form at the click, whatever answer is still on its way. */
   numbers.addEventListener("click", (e) => {
-    const link = e.target.closest("a[href^='/today/card.pdf']");
-    if (link) link.href = `/today/card.pdf?${state()}`;
+    const link = e.target.closest("a[href^='/today/card.pdf'], a[href^='/chair']");
+    if (link) link.href = `${link.pathname}?${state()}`;
   });
   document.querySelector("form.save")?.addEventListener("submit", () => { query.value = state().toString(); });
   if (!document.getElementById("problem")) good = { html: numbers.innerHTML };

@@ -1,0 +1,38 @@
+"""In the chair: a briefed lesson rehearsed as its ideal flight, on the debrief's own screen."""
+
+from __future__ import annotations
+
+from urllib.parse import urlencode
+
+from fastapi import APIRouter, Request
+from fastapi.responses import HTMLResponse, Response
+
+from airwork.airplane.performance import performance
+from airwork.jobs.files import load_airplane
+from airwork.lesson.file import parse_lesson
+from airwork.lesson.plan import build_briefing, ideals
+from airwork.output.chair import chair_values
+from airwork.standards import load_standard
+from airwork.web import lesson_rows
+from airwork.web.answers import page
+from airwork.web.land import surroundings
+from airwork.web.lesson_form import read_form
+from airwork.web.pages.today import _asked, _named
+
+router = APIRouter()
+
+
+@router.get("/chair", response_class=HTMLResponse)
+def chair(request: Request, lesson: str = "") -> Response:
+    """The lesson of the address with its changes, as Today shows it, to be flown in a chair."""
+    entry = _named(request, lesson)
+    form = read_form(entry.read(), _asked(request))
+    form.require_read()
+    read = parse_lesson(form.text, where="lesson", folder=entry.path.parent)
+    airplane = load_airplane(read.airplane_path)
+    fitted = performance(airplane)
+    briefing = build_briefing(read, airplane, performance=fitted)
+    flown, standard = ideals(read, airplane, fitted), load_standard(read.student.certificate)
+    values = chair_values(briefing, flown, fitted, standard, around=surroundings)
+    query = urlencode(list(lesson_rows.state(request.query_params).items()))
+    return page(request, "chair.html", {**values, "query": query})
