@@ -148,3 +148,17 @@ def test_a_student_names_the_airplane_of_their_own_flight_until_it_is_entered(sc
     assert about.lesson == ""
     entered = f"/debriefs/{school.debriefs['nora']}"
     assert nora.post(f"{entered}/about", {"airplane": "none"}).status_code == 403
+
+
+def test_a_recording_that_is_another_airplanes_is_an_alarm_above_everything(school, short_csv) -> None:
+    """Twenty minutes of 2,950 RPM by an airplane whose limit is 2,600; by the one that flew it nothing is said."""
+    teacher = school.as_("Emmett Dray")
+    head, *rows = short_csv.decode().splitlines()
+    where = next(k for k, name in enumerate(head.split(",")) if "rpm" in name.lower())
+    fast = [",".join("2950" if k == where else cell for k, cell in enumerate(r.split(","))) for r in rows]
+    at = _bring(teacher, "fast.csv", "\n".join([head, *fast]).encode(), airplane="wrenbrook_108")
+    page = _text(teacher, at)
+    assert page.index("does not fit the airplane") < page.index("judged with its numbers")
+    assert "2,950 RPM for" in page
+    plain = _text(teacher, _bring(teacher, "own.csv", short_csv, airplane="larkmoor_155"))
+    assert "does not fit the airplane" not in plain

@@ -17,6 +17,7 @@ from airwork.debrief.arbiter import best_story
 from airwork.debrief.certainty import Given
 from airwork.debrief.first import Line, first_lines
 from airwork.debrief.first import as_json as lines_json
+from airwork.debrief.fits import misfits
 from airwork.debrief.fuel_record import fuel_record
 from airwork.debrief.looked_for import looked_for
 from airwork.debrief.notes import lesson_notes, marked, notes_of
@@ -184,7 +185,8 @@ def with_episodes(found: Debrief, evidence: Evidence, judged: Sequence[Graded]) 
     fuel, fuel_notes = fuel_record(evidence, episodes, plan)
     clearing, left = clearing_record(evidence, episodes), excursions(evidence, episodes, plan)
     notes = (
-        *marked(found.flight, episodes), *lesson_notes(plan, found.airplane, found.flight.start_utc_s),
+        *misfits(found.flight, found.airplane), *marked(found.flight, episodes),
+        *lesson_notes(plan, found.airplane, found.flight.start_utc_s),
         *notes_of(evidence, episodes, clearing, left), *fuel_notes,
     )  # fmt: skip
     return replace(

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from airwork.errors import AirworkError, InputError
+from airwork.web import which_airplane
 from airwork.web.land import surroundings
 
 if TYPE_CHECKING:
@@ -47,10 +48,13 @@ def kinds() -> list[tuple[str, str]]:
 
 def values(found: Debrief, zone: str) -> dict[str, Any]:
     """The report's values, ready to be kept as JSON."""
+    from airwork.debrief.fits import misfits
     from airwork.output.debrief_doc import make_debrief_doc
     from airwork.output.report import report_values
 
-    return report_values(found, make_debrief_doc(found, zone=zone, every=True), ideals=ideals(found))
+    shown = report_values(found, make_debrief_doc(found, zone=zone, every=True), ideals=ideals(found))
+    named = [str(found.flight.source[n]) for n in which_airplane.SAID if found.flight.source.get(n)]
+    return {**shown, "alarms": list(misfits(found.flight, found.airplane)), "recording_names": named}
 
 
 _made: OrderedDict[int, tuple[Debrief, dict[int, Trace]]] = OrderedDict()  # page, map and paper ask one after another

@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 
 KEPT_OPEN = 3  # debriefs kept in memory: a two-hour 10 Hz flight takes about 50 MB
 COPY_BYTES = 1 << 20
-FORM = 6  # of what pages show; raised when it changes, so that what was kept is made anew
+FORM = 7  # of what pages show; raised when it changes, so that what was kept is made anew
 
 
 @dataclass(frozen=True, slots=True)

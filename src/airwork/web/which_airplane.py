@@ -86,6 +86,17 @@ def said(request: Request, about: About, flight: Flight) -> About:
     return about
 
 
+def another(request: Request, about: About, named: list[str]) -> str:
+    """What to say where the recording names another registered airplane than the one chosen; "" else."""
+    if about.airplane_from != "chosen" or not about.registration:
+        return ""
+    for word in named:
+        other = next((e for e in _entries(request) if _plain(e.registration) == _plain(word)), None)
+        if other is not None and other.registration != about.registration:
+            return f"the recording names {other.registration}, {other.make_model}; chosen here is {about.registration}"
+    return ""
+
+
 def _plain(text: str) -> str:
     """Letters and figures alone: INV-155 is INV155."""
     return re.sub(r"[^a-z0-9]", "", text.casefold())

@@ -166,9 +166,11 @@ def _shown(request: Request, about: About) -> dict[str, Any]:
 
 def _page(request: Request, about: About, *, problem: str = "", status: int = 200) -> Response:
     shown = _shown(request, about)
+    other = which_airplane.another(request, about, shown["recording_names"])
     marks, instructors, scale = _marks(request, about)
     values = {
-        **shown, "about": about, "problem": problem, "kinds": debrief_view.kinds(), "marks": marks, "scale": scale,
+        **shown, "about": about, "problem": problem, "alarms": [*filter(None, [other]), *shown["alarms"]],
+        "kinds": debrief_view.kinds(), "marks": marks, "scale": scale,
         "instructors": instructors, "students": access.students_to_choose(request),
         "has_logbook": book.has_logbook(request), "tools": "_maneuver_tools.html",
         "targets": {name: f"{t[2]}, {'°' if t[1] == 'deg' else t[1]}" for name, t in TARGETS.items()},
