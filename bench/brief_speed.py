@@ -79,12 +79,15 @@ def path_search(runs: int) -> None:
     from airwork.lesson.file import load_lesson
     from airwork.lesson.flight_plan import plan_flight
     from airwork.lesson.path import lay_path
+    from airwork.lesson.runway_plan import choose_runway
     from airwork.standards import load_standard
 
     lesson = load_lesson(Path(airwork.__file__).parent / "demo_files" / "lessons" / "stalls_over_the_lake.toml")
     airplane = load_airplane(lesson.airplane_path)
     day = make_day(lesson, lesson.start_utc_s + 7200.0)
-    flight = plan_flight(lesson, airplane, performance(airplane), load_standard("private"), day)
+    flight = plan_flight(
+        lesson, airplane, performance(airplane), load_standard("private"), day, choose_runway(lesson, day)[0]
+    )
     assert flight.area is not None
     shapes = tuple(s for r in flight.runs if not r.at_field and (s := shape_of(r, day.air)) is not None)
     for times in (1, 3):

@@ -6,9 +6,12 @@ import tempfile
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 import airwork
 
+settings.register_profile("airwork", deadline=None)  # a busy machine is no fault of the code
+settings.load_profile("airwork")
 AIRPLANES = Path(airwork.__file__).parent / "demo_files" / "airplanes"
 SHARED = Path(__file__).resolve().parents[2] / "shared" / "recordings" / "loops_and_parabolas_5hz.csv"
 

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
 import gzip
+import io
 import json
 import os
+import shutil
 import signal
 import socket
 import subprocess
@@ -34,9 +37,10 @@ def _short(folder: Path, number: int, rows: int = 500) -> Path:
     return path
 
 
-@pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    made = tmp_path / "recordings"
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Two flights, one of them twice, and two files that are none."""
+    made = tmp_path_factory.mktemp("many") / "recordings"
     (made / "august").mkdir(parents=True)
     _short(made, 1)
     _short(made / "august", 2)
@@ -46,47 +50,55 @@ def folder(tmp_path: Path) -> Path:
     return made
 
 
+@pytest.fixture(scope="module")
+def done(folder: Path) -> tuple[Path, int, str]:
+    """Where they were debriefed into, the command's exit code and what it said; tests take copies to change."""
+    into, said = folder.parent / "out", io.StringIO()
+    with contextlib.redirect_stdout(said):
+        code = main(["debrief", str(folder), "--into", str(into), "--workers", "1"])
+    return into, code, said.getvalue()
+
+
 def test_a_folder_is_debriefed_each_flight_once_and_what_failed_is_said(
-    folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    folder: Path, done: tuple[Path, int, str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    into = tmp_path / "out"
-    words = ["debrief", str(folder), "--into", str(into), "--workers", "1"]
-    assert main(words) == COULD_NOT  # one of the files is no recording
-    said = capsys.readouterr().out
+    first, code, said = done
+    assert code == COULD_NOT  # one of the files is no recording
     assert "2 flights" in said
     assert "1 file held the same flight as another" in said
     assert "shopping.csv" in said
     assert "Traceback" not in said
-    flights = pl.read_parquet(into / "flights.parquet")
+    flights = pl.read_parquet(first / "flights.parquet")
     assert flights.height == 2
     assert set(flights["judged"]) == {many.Order("", "", "private").judged}
-    (folder / "shopping.csv").unlink()
-    assert main(words) == DONE
+    into = shutil.copytree(first, tmp_path / "out")
+    good = [str(folder / "flight_1.csv"), str(folder / "copy_of_1.csv"), str(folder / "august")]
+    assert main(["debrief", *good, "--into", str(into), "--workers", "1"]) == DONE
     assert "3 were judged before" in capsys.readouterr().out
 
 
 def test_flights_are_judged_again_without_their_recordings_old_verdicts_stay(
-    folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    folder: Path, done: tuple[Path, int, str], tmp_path: Path
 ) -> None:
-    into, first = tmp_path / "out", folder / "flight_1.csv"
-    assert main(["debrief", str(first), "--into", str(into), "--workers", "1"]) == DONE
-    first.unlink()
+    into = shutil.copytree(done[0], tmp_path / "out")
+    away = folder.rename(folder.with_name("away"))
     assert main(["debrief", "--again", "--into", str(into), "--standard", "commercial", "--workers", "1"]) == DONE
-    capsys.readouterr()
+    away.rename(folder)
     flights = pl.read_parquet(into / "flights.parquet")
     assert {name.split("_")[0] for name in flights["judged"]} == {"private", "commercial"}
-    assert flights["sha256"].n_unique() == 1
+    assert flights["sha256"].n_unique() == 2
 
 
-def test_a_kept_flight_is_judged_as_it_was_when_it_was_read(folder: Path, tmp_path: Path) -> None:
-    order = many.Order(str(tmp_path))
-    outcome = many.debrief_one(str(folder / "flight_1.csv"), order)
-    verdict = tmp_path / "verdicts" / order.judged / f"{outcome.sha256}.json"
+def test_a_kept_flight_is_judged_as_it_was_when_it_was_read(done: tuple[Path, int, str], tmp_path: Path) -> None:
+    into = shutil.copytree(done[0], tmp_path / "out")
+    order = many.Order(str(into))
+    verdict = next((into / "verdicts" / order.judged).glob("*.json"))
     before = json.loads(verdict.read_text("utf-8"))
-    again = many.judge_again(outcome.sha256, order)
+    many.judge_again(verdict.stem, order)
     after = json.loads(verdict.read_text("utf-8"))
-    assert (again.maneuvers, again.met) == (outcome.maneuvers, outcome.met)
-    assert [e["kind"] for e in after["episodes"]] == [e["kind"] for e in before["episodes"]]
+    said = [[(e["kind"], [c["verdict"] for c in e["criteria"]]) for e in one["episodes"]] for one in (before, after)]
+    assert said[0] == said[1]
+    assert said[0]
 
 
 def _dies_once(path: str, order: many.Order) -> many.Outcome:

@@ -3,14 +3,10 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import settings
 
 from airwork.airplane import Airplane, find_airplane_file, load_airplane
 from airwork.airplane.performance import Performance, performance
 from airwork.maneuvers.declared import Room
-
-settings.register_profile("lesson", deadline=None)
-settings.load_profile("lesson")
 
 
 @pytest.fixture(scope="session")

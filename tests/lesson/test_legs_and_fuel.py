@@ -213,7 +213,8 @@ def test_the_books_balance(home: Planner):
     f = fuel_of(home, 30)
     assert f.aboard_m3 == pytest.approx(f.burned_m3 + f.left_m3)
     assert f.spare_m3 == pytest.approx(f.left_m3 - f.reserve_m3)
-    assert f.turn_home_m3 > f.home_m3 + f.reserve_m3
+    flow = home.cruise(home.pattern_m, home.mass_after(f.burned_m3)).fuel_flow_m3ps
+    assert f.turn_home_m3 == pytest.approx(f.home_m3 + f.reserve_m3 + 360.0 * flow)  # six minutes for once more round
 
 
 def test_turning_home_at_the_latest_lands_with_the_reserve_and_a_pattern(home: Planner):
@@ -245,6 +246,8 @@ def test_one_more_try_costs_the_run_and_setting_it_up(home: Planner):
     f = fuel_of(home, 30)
     more = f.one_more[0]
     assert more.fuel_m3 > from_unit(0.6, "gal")
+    between = next(x for x in make_legs(home, [a_run(0), a_run(1)], laid_at([0, 1], 10.0)) if x.kind == "between")
+    assert more.fuel_m3 == pytest.approx(a_run(0).fuel_m3 + 90.0 * between.fuel_m3 / between.duration_s)
     assert more.time_s == pytest.approx(4 * 60 + 90)
     assert more.spare_after_m3 == pytest.approx(f.spare_m3 - more.fuel_m3)
 

@@ -17,6 +17,12 @@ RAD = math.pi / 180
 STYLE = Style("us", "America/Denver")
 
 
+def planned(lesson, plane):
+    """The runway plan at 2,000 lb, an hour long."""
+    day = make_day(lesson, lesson.start_utc_s + 3600)
+    return plan_runway(lesson, plane, day, choose_runway(lesson, day), 2000 * LB_KG, 2000 * LB_KG, STYLE)
+
+
 def wind(direction: float | None, knots: float, gust: float | None = None, **more: float) -> Wind:
     return Wind(None if direction is None else direction * RAD, knots * KT_MPS, None if gust is None else gust * KT_MPS,
                 **{k: v * RAD for k, v in more.items()})  # fmt: skip
@@ -104,7 +110,7 @@ def test_the_distance_is_the_tables_with_the_factor_on_top(larkmoor):
     lesson = small(
         {'"3,279 ft"': '"4,000 ft"', '"240/12G18 kt"': '"calm"', '"18 °C"': '"20 °C"', '"30.02 inHg"': '"29.9213 inHg"'}
     )
-    plan = plan_runway(lesson, larkmoor, make_day(lesson, lesson.start_utc_s + 3600), 2000 * LB_KG, 2000 * LB_KG, STYLE)
+    plan = planned(lesson, larkmoor)
     assert plan.takeoff.ground_roll_m / FT_M == pytest.approx(1015, abs=1)
     assert plan.takeoff.over_50_ft_m / FT_M == pytest.approx(2250, abs=2)
     assert plan.takeoff.needed_m == pytest.approx(1.33 * plan.takeoff.over_50_ft_m)
@@ -113,14 +119,14 @@ def test_the_distance_is_the_tables_with_the_factor_on_top(larkmoor):
 def test_a_pilots_own_factor_wins_when_it_is_larger(larkmoor):
     more = {"[[exercises]]": "[student.limits]\nrunway_factor = 1.8\n[[exercises]]"}
     lesson = small(more)
-    plan = plan_runway(lesson, larkmoor, make_day(lesson, lesson.start_utc_s + 3600), 2000 * LB_KG, 2000 * LB_KG, STYLE)
+    plan = planned(lesson, larkmoor)
     assert plan.takeoff.factor == 1.8
     assert plan.landing.factor == 1.8
 
 
 def test_what_the_table_does_not_reach_is_unknown_with_the_reason(larkmoor):
     lesson = small({'"18 °C"': '"55 °C"'})
-    plan = plan_runway(lesson, larkmoor, make_day(lesson, lesson.start_utc_s + 3600), 2000 * LB_KG, 2000 * LB_KG, STYLE)
+    plan = planned(lesson, larkmoor)
     assert plan.takeoff.needed_m is None
     assert "outside" in plan.takeoff.problem
 
@@ -128,10 +134,7 @@ def test_what_the_table_does_not_reach_is_unknown_with_the_reason(larkmoor):
 # AFH ch. 9: approach faster by half the gust factor (70 kt with 15 kt of gusts: 77 kt). PHAK ch. 11: a landing with
 # more speed is longer by the square of it (10 % more: 21 %).
 def test_gusts_lengthen_the_landing_by_the_square_of_the_faster_approach_published(larkmoor):
-    calm, gusty = (
-        plan_runway(x, larkmoor, make_day(x, x.start_utc_s + 3600), 2000 * LB_KG, 2000 * LB_KG, STYLE)
-        for x in (small({"12G18 kt": "12 kt"}), small({"12G18 kt": "12G24 kt"}))
-    )
+    calm, gusty = (planned(x, larkmoor) for x in (small({"12G18 kt": "12 kt"}), small({"12G18 kt": "12G24 kt"})))
     assert gusty.approach_more_mps / KT_MPS == pytest.approx(6.0)
     approach = larkmoor.speed_cas_mps("approach_flaps_full", 2000 * LB_KG)
     factor = ((approach + 6 * KT_MPS) / approach) ** 2
@@ -142,7 +145,7 @@ def test_gusts_lengthen_the_landing_by_the_square_of_the_faster_approach_publish
 
 def test_rain_makes_the_runway_wet_for_the_landing(larkmoor):
     rain = small({"[weather]": '[weather]\ntaf = "TAF KOGA 201130Z 2012/2112 24012KT P6SM -RA BKN090"'})
-    plan = plan_runway(rain, larkmoor, make_day(rain, rain.start_utc_s + 3600), 2000 * LB_KG, 2000 * LB_KG, STYLE)
-    dry = plan_runway(small(), larkmoor, make_day(small(), rain.start_utc_s + 3600), 2000 * LB_KG, 2000 * LB_KG, STYLE)
+    plan = planned(rain, larkmoor)
+    dry = planned(small(), larkmoor)
     assert (plan.landing.surface, plan.takeoff.surface) == ("paved_wet", "paved_dry")
     assert plan.landing.needed_m > dry.landing.needed_m

@@ -19,7 +19,7 @@ from airwork.lesson.glide import Field
 from airwork.lesson.legs import BETWEEN_S, Leg, Planner, make_legs, start_taxi_fuel
 from airwork.lesson.lesson import Lesson
 from airwork.lesson.path import Glide, Laid, Shape, lay_path
-from airwork.lesson.runway_plan import choose_runway
+from airwork.lesson.places import Runway
 from airwork.lesson.tanks import TankPlan, plan_tanks
 from airwork.maneuvers.setup import Conditions
 from airwork.units import from_unit
@@ -39,7 +39,9 @@ class FlightPlan:
     balance: BalancePlan
 
 
-def plan_flight(lesson: Lesson, airplane: Airplane, performance: Any, standard: Any, day: Day) -> FlightPlan:
+def plan_flight(
+    lesson: Lesson, airplane: Airplane, performance: Any, standard: Any, day: Day, runway: Runway | None
+) -> FlightPlan:
     """The flight plan of a lesson; InputError where the lesson doesn't fit its airplane."""
     fuel_m3, station_kg = fuel_by_tank(lesson, airplane), stations(lesson, airplane)
     airplane = flow_known(lesson, airplane)
@@ -53,7 +55,7 @@ def plan_flight(lesson: Lesson, airplane: Airplane, performance: Any, standard: 
     field = flat.east_north_m(lesson.place.latitude_rad, lesson.place.longitude_rad)
     elevation = lesson.place.elevation_m or 0.0
     planner = Planner(airplane, performance, day.air, lesson.plan, field, elevation, ramp)
-    runs = _runs(lesson, planner, standard, day)
+    runs = _runs(lesson, planner, standard, day, runway)
     glide = glide_of(lesson, airplane, day, flat, ramp)
     laid = _lay(runs, area, day, field, glide)
     legs = make_legs(planner, runs, laid, (0.0, 0.0) if area else None)  # the map's middle
@@ -66,11 +68,10 @@ def plan_flight(lesson: Lesson, airplane: Airplane, performance: Any, standard: 
     return FlightPlan(area, flat, planner, runs, laid, legs, tanks, balance)
 
 
-def _runs(lesson: Lesson, planner: Planner, standard: Any, day: Day) -> tuple[Run, ...]:
+def _runs(lesson: Lesson, planner: Planner, standard: Any, day: Day, runway: Runway | None) -> tuple[Run, ...]:
     """Ask the rooms in flying order; each meets the weight left by what was burned before it."""
     ground = lesson.area.ground_m if lesson.area else planner.elevation_m
     out: list[Run] = []
-    runway, _ = choose_runway(lesson, day)
     between = BETWEEN_S if lesson.plan.between_s is None else lesson.plan.between_s
     burned = start_taxi_fuel(planner)[0] + from_unit(1.0, "gal")  # about a climb; a pound or two more or less
     for index, exercise in enumerate(lesson.exercises):

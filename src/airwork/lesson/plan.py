@@ -18,6 +18,7 @@ from airwork.lesson.daylight import Daylight, make_daylight
 from airwork.lesson.flight_plan import FlightPlan, plan_flight
 from airwork.lesson.fuel import FuelPlan, plan_fuel
 from airwork.lesson.lesson import Lesson
+from airwork.lesson.places import Runway
 from airwork.lesson.reasons_airplane import exercise_reasons, fuel_reasons, loading_reasons, runway_reasons
 from airwork.lesson.reasons_area import area_reasons
 from airwork.lesson.reasons_heights import daylight_reasons, height_reasons
@@ -67,14 +68,14 @@ def build_briefing(
         performance = fit(airplane)
     if standard is None:
         standard = load_standard(lesson.student.certificate)
-    day, flight = _flown(lesson, airplane, performance, standard)
+    day, flight, chosen = _flown(lesson, airplane, performance, standard)
     end = lesson.start_utc_s + flight.legs[-1].end_s
     place = lesson.place
     daylight = make_daylight(place.latitude_rad, place.longitude_rad, lesson.start_utc_s, end, lesson.zone)
     fuel = _fuel(lesson, flight, daylight)
     masses = flight.balance.points
     style = Style(lesson.units, lesson.zone)
-    runway = plan_runway(lesson, airplane, day, masses[0].mass_kg, masses[-1].mass_kg, style)
+    runway = plan_runway(lesson, airplane, day, chosen, masses[0].mass_kg, masses[-1].mass_kg, style)
     cautions = cautions_for(
         lesson.student.solo, lesson.school.cautions,
         lesson.instructor.cautions if lesson.instructor and not lesson.student.solo else {}, lesson.student.cautions,
@@ -93,14 +94,18 @@ def ideals(lesson: Lesson, airplane: Airplane, performance: Any) -> dict[int, Tr
     return {run.number + 1: run.trace for run in flight.runs if run.trace is not None}
 
 
-def _flown(lesson: Lesson, airplane: Airplane, performance: Any, standard: Any) -> tuple[Day, FlightPlan]:
-    """The flight planned for the day as it is at its end, on the runway of that hour."""
+def _flown(
+    lesson: Lesson, airplane: Airplane, performance: Any, standard: Any
+) -> tuple[Day, FlightPlan, tuple[Runway | None, str]]:
+    """The flight planned for the day as it is at its end, on the runway of that hour, and why on that one."""
     rough = make_day(lesson, lesson.start_utc_s + ROUGH_S)
-    flight = plan_flight(lesson, airplane, performance, standard, rough)
+    guessed, _ = choose_runway(lesson, rough)
+    flight = plan_flight(lesson, airplane, performance, standard, rough, guessed)
     day = make_day(lesson, lesson.start_utc_s + flight.legs[-1].end_s)
-    if choose_runway(lesson, day)[0] != choose_runway(lesson, rough)[0]:
-        flight = plan_flight(lesson, airplane, performance, standard, day)
-    return day, flight
+    chosen = choose_runway(lesson, day)
+    if chosen[0] != guessed:
+        flight = plan_flight(lesson, airplane, performance, standard, day, chosen[0])
+    return day, flight, chosen
 
 
 def _fuel(lesson: Lesson, flight: FlightPlan, daylight: Daylight) -> FuelPlan:

@@ -125,16 +125,17 @@ def handbook_surface(surface: str | None, wet: bool) -> str | None:
 
 
 def plan_runway(
-    lesson: Lesson, airplane: Airplane, day: Day, takeoff_mass_kg: float, landing_mass_kg: float, style: Style
-) -> RunwayPlan:
-    """Choose the runway and compute its wind and distances.
+    lesson: Lesson, airplane: Airplane, day: Day, chosen: tuple[Runway | None, str], takeoff_mass_kg: float,
+    landing_mass_kg: float, style: Style,
+) -> RunwayPlan:  # fmt: skip
+    """The chosen runway's wind and distances.
 
     The takeoff takes the wind now, the landing the least headwind of the lesson; the mean wind, a tailwind in full.
     Rain or a thaw in report or forecast makes the runway wet. Gusts make the approach faster by half of what they are
     over the mean wind ([AFH] ch. 9), and the landing longer by the square of that. The lesson's own safety factor, or
     the usual one.
     """
-    runway, why = choose_runway(lesson, day)
+    runway, why = chosen
     if runway is None or runway.heading_rad is None:
         return RunwayPlan(None, why, (), None, None)
     here = field_winds(day)

@@ -12,6 +12,7 @@ from airwork.jobs.files import load_airplane, load_lesson
 from airwork.lesson.day import make_day
 from airwork.lesson.flight_plan import plan_flight
 from airwork.lesson.lesson import Lesson
+from airwork.lesson.runway_plan import choose_runway
 from airwork.live.now import LivePlan
 from airwork.standards import load_standard
 
@@ -27,5 +28,5 @@ def live_plan(
     craft = load_airplane(read.airplane_path if airplane is None else airplane)
     briefing = brief_lesson(read, airplane=craft)
     standard, day = load_standard(read.student.certificate), make_day(read, briefing.end_utc_s)
-    flight = plan_flight(read, craft, performance(craft), standard, day)
+    flight = plan_flight(read, craft, performance(craft), standard, day, choose_runway(read, day)[0])
     return LivePlan(read, flight.planner.airplane, standard, day, briefing, flight)

@@ -88,7 +88,7 @@ def set_up(ws: Worksheet) -> SetUp:
 def ideal(set_up: SetUp, order: Order) -> Trace:
     """Level turn, the speed bled off by back pressure to the stall for the load, recovery."""
     t = set_up.targets
-    side = 1.0 if str(order.target.get("direction", "left")).lower() == "right" else -1.0
+    side = order.side
     entry_ias = stall_lines.begin_ias(order.airplane, order.conditions, t["ias_mps"])
     flown = FlownIdeal(order, set_up.entry_altitude_m, entry_ias)
     stall_lines.slow_down(flown, 0, t["ias_mps"])

@@ -141,7 +141,7 @@ def _gain(ws: Worksheet, ias_mps: float, bank_rad: float) -> tuple[float, float]
 def ideal(set_up: SetUp, order: Order) -> Trace:
     """The chandelle each way that is asked for, found so that it ends just above the stall at 180°."""
     t = set_up.targets
-    side = 1.0 if str(order.target.get("direction", "left")).lower() == "right" else -1.0
+    side = order.side
     if order.performance is None:
         raise NotPossible(f"{ROOM.title}: no performance model for this airplane; its path can't be simulated.")
     flown = climbing_turns.chandelle(order, set_up.entry_altitude_m, t["entry_ias_mps"], t["bank_rad"], side)

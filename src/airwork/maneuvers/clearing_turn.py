@@ -82,7 +82,7 @@ def ideal(set_up: SetUp, order: Order) -> Trace:
     """90° one way and 90° back, a moment to look before, between and after."""
     flown = FlownIdeal(order, set_up.entry_altitude_m, set_up.targets["ias_mps"])
     t = set_up.targets
-    first = 1.0 if str(order.target.get("direction", "left")).lower() == "right" else -1.0
+    first = order.side
     for sign in (first, -first):
         flown.hold(5.0)
         flown.turn(sign * t["turn_rad"], t["bank_rad"])

@@ -105,7 +105,7 @@ def set_up(ws: Worksheet) -> SetUp:
 def ideal(set_up: SetUp, order: Order) -> Trace:
     """Level, the climb at full throttle and the climb speed, level again at the altitude."""
     t = set_up.targets
-    side = -1.0 if str(order.target.get("direction", "left")) != "right" else 1.0
+    side = order.side
     flown = FlownIdeal(order, set_up.entry_altitude_m, t["ias_mps"])
     flown.hold(3.0)
     force, top = flown.thrust(up_m=t["altitude_change_m"] + 100.0, down_m=50.0), t["level_off_altitude_m"]

@@ -106,7 +106,7 @@ def set_up(ws: Worksheet) -> SetUp:
 def ideal(set_up: SetUp, order: Order) -> Trace:
     """Level, the descent at the speed and rate, level again at the altitude."""
     t = set_up.targets
-    side = -1.0 if str(order.target.get("direction", "left")) != "right" else 1.0
+    side = order.side
     flown = FlownIdeal(order, set_up.entry_altitude_m, t["ias_mps"])
     flown.hold(3.0)
     sink, bottom = -t["vertical_speed_mps"], t["level_off_altitude_m"]

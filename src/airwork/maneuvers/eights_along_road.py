@@ -86,7 +86,7 @@ def set_up(ws: Worksheet) -> SetUp:
 def ideal(set_up: SetUp, order: Order) -> Trace:
     """Along the road across the wind, the first circle to the downwind side, the second to the upwind side."""
     t = set_up.targets
-    sign = 1.0 if str(order.target.get("direction", "left")).lower() == "right" else -1.0
+    sign = order.side
     from_rad, _ = order.conditions.air.wind_at(set_up.entry_altitude_m)
     circles = [Arc(sign * (-1.0) ** k * 2.0 * math.pi, t["radius_m"]) for k in range(2 * int(t["turns"]))]
     return fly_over_ground(

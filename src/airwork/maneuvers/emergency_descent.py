@@ -132,7 +132,7 @@ def set_up(ws: Worksheet) -> SetUp:
 def ideal(set_up: SetUp, order: Order) -> Trace:
     """Rolled in, down in the turn at the speed with the throttle closed, leveled off at the altitude."""
     t = set_up.targets
-    side = 1.0 if str(order.target.get("direction", "left")).lower() == "right" else -1.0
+    side = order.side
     notch = int(t["flap_notch"])
     begin = min(stall_lines.begin_ias(order.airplane, order.conditions, 0.0), t["ias_mps"])
     flown = FlownIdeal(order, set_up.entry_altitude_m, begin, notch)

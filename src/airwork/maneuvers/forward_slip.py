@@ -101,7 +101,7 @@ def set_up(ws: Worksheet) -> SetUp:
 def ideal(set_up: SetUp, order: Order) -> Trace:
     """On final with the wing low and the nose aside, sinking faster, straight over the ground; out for the flare."""
     t = set_up.targets
-    side = 1.0 if str(order.target.get("direction", "left")).lower() == "right" else -1.0
+    side = order.side
     field = order.conditions.ground_elevation_m
     flown = FlownIdeal(order, field + 150.0, t["ias_mps"], int(t["flap_notch"]))
     path = -math.asin(min(t["sink_mps"] / flown.tas, 0.5))

@@ -137,7 +137,7 @@ def _glide_ratio(ws: Worksheet) -> tuple[float, float, bool]:
 def ideal(set_up: SetUp, order: Order) -> Trace:
     """Best glide straight, a half circle toward the field, straight down to where the power comes back."""
     t = set_up.targets
-    side = 1.0 if str(order.target.get("direction", "left")).lower() == "right" else -1.0
+    side = order.side
     cruise = stall_lines.begin_ias(order.airplane, order.conditions, t["ias_mps"])
     flown = FlownIdeal(order, set_up.entry_altitude_m, cruise)
     flown.hold(3.0)

@@ -98,7 +98,7 @@ def set_up(ws: Worksheet) -> SetUp:
 def ideal(set_up: SetUp, order: Order) -> Trace:
     """Level at lift-off speed, the power and the nose up to the stall, recovery and climb-away."""
     t = set_up.targets
-    side = 1.0 if str(order.target.get("direction", "left")).lower() == "right" else -1.0
+    side = order.side
     entry_ias = stall_lines.begin_ias(order.airplane, order.conditions, t["ias_mps"])
     flown = FlownIdeal(order, set_up.entry_altitude_m, entry_ias)
     stall_lines.slow_down(flown, int(t["flap_notch"]), t["ias_mps"])

@@ -97,7 +97,7 @@ def set_up(ws: Worksheet) -> SetUp:
 def ideal(set_up: SetUp, order: Order) -> Trace:
     """Two rounds of the rectangle, one radius at the corners, crabbed on the legs; from the downwind leg."""
     t = set_up.targets
-    sign = 1.0 if str(order.target.get("direction", "left")).lower() == "right" else -1.0
+    sign = order.side
     radius = t["radius_m"]
     corner = Arc(sign * 0.5 * math.pi, radius)
     sides = [straight(max(length - 2.0 * radius, 100.0)) for length in (LONG_M, SHORT_M)]

@@ -85,7 +85,7 @@ def set_up(ws: Worksheet) -> SetUp:
 def ideal(set_up: SetUp, order: Order) -> Trace:
     """Across the road downwind, half circles to alternate sides of one radius over the ground."""
     t = set_up.targets
-    sign = 1.0 if str(order.target.get("direction", "left")).lower() == "right" else -1.0
+    sign = order.side
     from_rad, _ = order.conditions.air.wind_at(set_up.entry_altitude_m)
     halves = [Arc(sign * math.pi * (-1.0) ** k, t["radius_m"]) for k in range(int(t["turns"]))]
     return fly_over_ground(

@@ -48,6 +48,11 @@ class Order:
     standard: Standard
     target: Mapping[str, Any] = field(default_factory=dict)
 
+    @property
+    def side(self) -> float:
+        """+1 where the lesson wants it to the right, −1 to the left and without a word."""
+        return 1.0 if str(self.target.get("direction", "left")).lower() == "right" else -1.0
+
 
 @dataclass(frozen=True, slots=True)
 class Number:

@@ -150,7 +150,7 @@ def ideal(set_up: SetUp, order: Order) -> Trace:
     """Slowed down level, flaps set, held straight, a turn each way, straight again, accelerated level."""
     t = set_up.targets
     flown = FlownIdeal(order, set_up.entry_altitude_m, t["entry_ias_mps"])
-    first = 1.0 if str(order.target.get("direction", "left")).lower() == "right" else -1.0
+    first = order.side
     flown.hold(5.0)
     notch = int(t["flap_notch"])
     flown.change_speed(t["ias_mps"] if notch == 0 else max(t["ias_mps"], 0.75 * t["entry_ias_mps"]))

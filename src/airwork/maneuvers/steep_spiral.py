@@ -143,7 +143,7 @@ def set_up(ws: Worksheet) -> SetUp:
 def ideal(set_up: SetUp, order: Order) -> Trace:
     """Round the point on the radius, throttle closed, entered downwind; over the ground in the day's wind."""
     t = set_up.targets
-    sign = 1.0 if str(order.target.get("direction", "left")).lower() == "right" else -1.0
+    sign = order.side
     middle = set_up.entry_altitude_m - 0.5 * t["loss_m"]
     from_rad, _ = order.conditions.air.wind_at(middle)
     cas = float(order.airplane.cas_from_ias_mps(t["ias_mps"]))

@@ -98,7 +98,7 @@ def set_up(ws: Worksheet) -> SetUp:
 def ideal(set_up: SetUp, order: Order) -> Trace:
     """In downwind, round the point at a constant radius over the ground, out on the entry heading."""
     t = set_up.targets
-    sign = 1.0 if str(order.target.get("direction", "left")).lower() == "right" else -1.0
+    sign = order.side
     from_rad, _ = order.conditions.air.wind_at(set_up.entry_altitude_m)
     pieces = (straight(200.0), Arc(sign * 2.0 * math.pi * t["turns"], t["radius_m"]), straight(200.0))
     return fly_over_ground(

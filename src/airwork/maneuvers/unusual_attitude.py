@@ -78,7 +78,7 @@ def set_up(ws: Worksheet) -> SetUp:
 def ideal(set_up: SetUp, order: Order) -> Trace:
     """A nose-high one and its recovery, then a nose-low one: banked, then unloaded, leveled and eased out."""
     t = set_up.targets
-    side = -1.0 if str(order.target.get("direction", "left")) != "right" else 1.0
+    side = order.side
     flown = FlownIdeal(order, set_up.entry_altitude_m, t["ias_mps"])
     idle, full = flown.thrust(idle=True), flown.thrust()
     stall = float(order.airplane.stall_cas_mps(order.conditions.mass_kg))

@@ -35,11 +35,10 @@ def complaints(book: Book) -> Iterator[Complaint]:
             book.number(WB, "empty_weight_lb", wb.empty_weight_lb),
             book.number("airplane", "maximum_takeoff_weight_lb", top),
         )
-        yield Complaint(
-            book.place(WB, None, "empty_weight_lb"),
+        yield book.doubt(
+            WB,
             f"{said[0]} empty of {said[1]} at most is {100 * share:.0f} %",
             f"{100 * EMPTY_SHARE[0]:.0f} to {100 * EMPTY_SHARE[1]:.0f} % is usual; kg and lb exchanged, or a digit?",
-            table=WB,
             key="empty_weight_lb",
             leans=("airplane",),
         )
@@ -207,10 +206,9 @@ def _usual(book: Book, wb: WeightAndBalance, envelope: Envelope) -> Iterator[Com
         path = f"{WB}.stations"
         low, high = (book.number(path, "arm_in", e) for e in edges)
         who = "one person" if people == 1 else "two people"
-        yield Complaint(
-            book.place(WB),
+        yield book.doubt(
+            WB,
             f"{who} in front, half fuel: balance at {book.number(path, 'arm_in', arm)}, allowed {low} to {high}",
             "Every light single may be flown so; is an arm, the empty weight or a corner mistyped?",
-            table=WB,
             leans=(NORMAL,),
         )

@@ -60,6 +60,18 @@ class Book:
         line = self.lines.get(f"{table}.{rows}.{row}" if rows else f"{table}.{row}")
         return Where("", table, rows, row, key, line=line, label=label)
 
+    def doubt(
+        self, table: str, what: str, why: str, *, row: int | None = None, key: str = "", column: str = "",
+        rows: tuple[int, ...] | None = None, label: str = "", leans: tuple[str, ...] = (), whole: bool = False,
+    ) -> Complaint:  # fmt: skip
+        """A complaint about a place of a table: its row counted from 0, and the value there.
+
+        column : the value, where the line names the row alone. rows : all of them, if not this one.
+        """
+        where = self.place(table, row, key, label=label)
+        found = rows if rows is not None else () if row is None else (row,)
+        return Complaint(where, what, why, table=table, rows=found, key=key or column, leans=leans, whole=whole)
+
     # --- as printed ---
 
     def unit(self, table: str, key: str) -> str:

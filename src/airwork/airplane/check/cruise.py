@@ -50,11 +50,10 @@ def _cruise(book: Book) -> Iterator[Complaint]:
         slow = parasite > PARASITE[1]
         words = "too slow" if slow else "too fast"
         unit = "km/h, mph and knots exchanged"
-        yield Complaint(
-            book.place("performance.cruise"),
+        yield book.doubt(
+            "performance.cruise",
             f"a drag coefficient of {parasite:.3f}: {words} for the power",
             f"{PARASITE[0]:g} to {PARASITE[1]:g} is usual; are {unit}, or is the percent power another engine's?",
-            table="performance.cruise",
             leans=("airplane", "engine"),
             whole=True,
         )
@@ -79,12 +78,11 @@ def _fuel(book: Book) -> Iterator[Complaint]:
         mixture, value, limits = outside[0]
         key = f"gph_{mixture}"
         hint = guess(value, middle(limits), key, 0.12)
-        yield Complaint(
-            book.place("performance.cruise"),
+        yield book.doubt(
+            "performance.cruise",
             f"{value:.2f} lb of fuel for each horsepower and hour, {mixture.replace('_', ' ')}",
             f"{limits[0]:g} to {limits[1]:g} is usual.{hint or ' Liters, US or imperial gallons, or columns?'}",
-            table="performance.cruise",
-            key=key,
+            column=key,
             leans=("engine",),
             whole=True,
         )
@@ -99,10 +97,9 @@ def _fuel(book: Book) -> Iterator[Complaint]:
     if fuel is not None and flows and not outside:
         hours = sum(t.usable_us_gal for t in fuel.tanks) / float(np.median(flows))
         if off(hours, ENDURANCE_H):
-            yield Complaint(
-                book.place("fuel"),
+            yield book.doubt(
+                "fuel",
                 f"the tanks last {hours:.1f} hours in cruise",
                 f"{ENDURANCE_H[0]:g} to {ENDURANCE_H[1]:g} hours is usual; are liters and gallons exchanged?",
-                table="fuel",
                 whole=True,
             )

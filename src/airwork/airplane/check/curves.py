@@ -60,13 +60,14 @@ def _by_weight(book: Book) -> Iterator[Complaint]:
             weight = (rows[i].weight_lb or top) / top
             if abs(x - level) * math.sqrt(weight) > ROOT_KT:
                 cas = x * math.sqrt(weight)
-                yield Complaint(
-                    book.place("v_speeds", i, label=name),
+                yield book.doubt(
+                    "v_speeds",
                     f"{cas:.0f} kt calibrated, {level * math.sqrt(weight):.0f} kt from the other weight",
                     "The speed goes with the square root of the weight; a digit, or the weight?"
                     + guess(cas, level * math.sqrt(weight), "kcas"),
-                    table="v_speeds",
+                    row=i,
                     rows=tuple(k for k, _ in found) if len(found) == 2 else (i,),
+                    label=name,
                 )
                 break
 

@@ -57,7 +57,7 @@ def _distances(book: Book, table: DistanceTable, kind: str) -> Iterator[Complain
         if row.weight_lb > book.file.airplane.maximum_takeoff_weight_lb:
             what = f"{row.weight_lb:,.0f} lb"
             why = "Heavier than the maximum takeoff weight."
-            yield Complaint(book.place(where, i), what, why, table=where, rows=(i,), leans=("airplane",))
+            yield book.doubt(where, what, why, row=i, leans=("airplane",))
     for column in ("ground_roll_ft", "total_over_50_ft"):
         bent: set[int] = set()  # rows already named: one complaint for each
         for along in inputs:
@@ -68,7 +68,7 @@ def _distances(book: Book, table: DistanceTable, kind: str) -> Iterator[Complain
                     bent |= {a, b}
                     what = f"{column} {here:,.0f} ft after {before:,.0f} ft (row {a + 1})"
                     why = f"A distance never shrinks with more {WORDS[along]}."
-                    yield Complaint(book.place(where, b), what, why, table=where, rows=(b, a))
+                    yield book.doubt(where, what, why, row=b, rows=(b, a))
             for a, b, c in triples(rows, fixed, along, column):
                 x0, x1, x2 = (getattr(rows[k], along) for k in (a, b, c))
                 y0, y1, y2 = (math.log(getattr(rows[k], column)) for k in (a, b, c))
@@ -138,11 +138,10 @@ def _runway_speeds(book: Book, table: DistanceTable, kind: str) -> Iterator[Comp
             continue
         cas = units.to_unit(float(book.airplane.calibration[flaps].cas(units.from_unit(ias, "kt"))), "kt")
         if cas == cas and not low < cas / stall < high:
-            yield Complaint(
-                book.place(where, None, f"{key}_kias"),
+            yield book.doubt(
+                where,
                 f"{ias:.0f} kt indicated is {cas / stall:.2f} times the stall",
                 f"{low:g} to {high:g} times is usual.{mph_hint(cas, usual * stall)}",
-                table=where,
                 key=f"{key}_kias",
                 leans=("performance.stall", "v_speeds", "airplane"),
             )
@@ -163,11 +162,11 @@ def _climb(book: Book) -> Iterator[Complaint]:
         for a, b in steps(rows, fixed, along, "rate_of_climb_fpm"):
             if rows[b].rate_of_climb_fpm > rows[a].rate_of_climb_fpm and not bent & {a, b}:
                 bent |= {a, b}
-                yield Complaint(
-                    book.place(where, b),
+                yield book.doubt(
+                    where,
                     f"{rows[b].rate_of_climb_fpm:,.0f} ft/min after {rows[a].rate_of_climb_fpm:,.0f} (row {a + 1})",
                     f"The rate of climb falls with more {WORDS[along]}.",
-                    table=where,
+                    row=b,
                     rows=(b, a),
                 )
         for a, b, c in triples(rows, fixed, along, "rate_of_climb_fpm"):
@@ -235,11 +234,11 @@ def _climb_as_a_whole(book: Book, rows: list[ToClimbRow]) -> Iterator[Complaint]
     used = burnt / engine.rated_power_hp
     if not 48 < knots < 145:
         why = "A light single climbs at 55 to 120 kt; columns exchanged, or another unit?"
-        yield Complaint(book.place(where), f"{knots:.0f} kt on the way up", why, table=where, whole=True)
+        yield book.doubt(where, f"{knots:.0f} kt on the way up", why, whole=True)
     elif not CLIMB_FUEL[0] < used < CLIMB_FUEL[1]:
         what = f"{used:.2f} lb of fuel for each rated horsepower and hour on the way up"
         why = f"{CLIMB_FUEL[0]:g} to {CLIMB_FUEL[1]:g} is usual; columns exchanged, or liters and gallons?"
-        yield Complaint(book.place(where), what, why, table=where, leans=("engine",), whole=True)
+        yield book.doubt(where, what, why, leans=("engine",), whole=True)
 
 
 def _glide(book: Book) -> Iterator[Complaint]:

@@ -51,14 +51,7 @@ def _limits(book: Book) -> Iterator[Complaint]:
     elif limits and limits.maximum_rpm and limits.maximum_rpm > 1.12 * engine.rated_rpm:
         what = f"maximum {limits.maximum_rpm:,.0f} RPM, rated at {engine.rated_rpm:,.0f} RPM"
         why = "The red line lies at the rated RPM or a little above; a digit?"
-        yield Complaint(
-            book.place("limitations", None, "maximum_rpm"),
-            what,
-            why,
-            table="limitations",
-            key="maximum_rpm",
-            leans=("engine",),
-        )
+        yield book.doubt("limitations", what, why, key="maximum_rpm", leans=("engine",))
     static = book.file.propeller.static_rpm_full_throttle
     if static is not None and static[1] > _top_rpm(book):
         what = f"static RPM up to {static[1]:,.0f}"
@@ -189,12 +182,11 @@ def _cruise_against_chart(book: Book) -> Iterator[Complaint]:
         except AirworkError:
             continue
         if abs(known - row.percent_power) > allowed:
-            yield Complaint(
-                book.place(CRUISE, i),
+            yield book.doubt(
+                CRUISE,
                 f"{row.percent_power:g} % at {row.rpm:,.0f} RPM, {row.pressure_altitude_ft:,.0f} ft",
                 f"The power chart gives {known:.0f} % there: the cruise table and the power table disagree.",
-                table=CRUISE,
-                rows=(i,),
+                row=i,
                 leans=(CHART,),
             )
         if speeds is None or row.ktas is None:
@@ -206,13 +198,8 @@ def _cruise_against_chart(book: Book) -> Iterator[Complaint]:
             continue
         if abs(tas - row.ktas) > SPEED_KT:
             what = f"{row.ktas:g} kt true at {row.rpm:,.0f} RPM, {row.pressure_altitude_ft:,.0f} ft"
-            yield Complaint(
-                book.place(CRUISE, i),
-                what,
-                f"The power chart gives {tas:.0f} kt.{mph_hint(row.ktas, tas)}",
-                table=CRUISE,
-                rows=(i,),
-                leans=(CHART,),
+            yield book.doubt(
+                CRUISE, what, f"The power chart gives {tas:.0f} kt.{mph_hint(row.ktas, tas)}", row=i, leans=(CHART,)
             )
 
 

@@ -66,9 +66,7 @@ def _grid(book: Book, table: str, rows: Sequence[Any], keys: tuple[str, ...]) ->
     for later in twice[:1]:
         first = next(a for a, b in duplicates(rows, keys) if b == later)
         what = f"the same inputs as row {first + 1}"
-        yield Complaint(
-            book.place(table, later), what, "One of them is mistyped; the first is used.", table=table, rows=(later,)
-        )
+        yield book.doubt(table, what, "One of them is mistyped; the first is used.", row=later)
     for key in keys:
         count = Counter(getattr(r, key) for r in rows)
         usual = sorted(count.values())[len(count) // 2]
@@ -80,7 +78,7 @@ def _grid(book: Book, table: str, rows: Sequence[Any], keys: tuple[str, ...]) ->
             alone.add(i)
             why = f"No other row has this {WORDS[key]}, the others come back in every column; a digit is wrong."
             what = f"{WORDS[key]} {book.number(table, key, value)}"
-            yield Complaint(book.place(table, i), what, why, table=table, rows=(i,), key=key)
+            yield book.doubt(table, what, why, row=i, column=key)
     if alone or twice:
         return  # the hole is what the wrong input left
     here = {tuple(getattr(r, k) for k in keys) for r in rows}
@@ -89,7 +87,7 @@ def _grid(book: Book, table: str, rows: Sequence[Any], keys: tuple[str, ...]) ->
         given = ", ".join(f"{WORDS[k]} {book.number(table, k, x)}" for k, x in zip(keys, holes[0], strict=True))
         more = f" (and {len(holes) - 1} more)" if len(holes) > 1 else ""
         why = "Its neighbors on all sides are there; was a row left out, or another one mistyped?"
-        yield Complaint(book.place(table), f"no row for {given}{more}", why, table=table)
+        yield book.doubt(table, f"no row for {given}{more}", why)
     for k, key in enumerate(keys):
         if key in {"pressure_altitude_ft", "density_altitude_ft"}:
             yield from _steps(book, table, key, sorted({p[k] for p in here}))
@@ -162,9 +160,7 @@ def _same_heights(book: Book) -> Iterator[Complaint]:
         if len(lacks) == 1 and not more and levels[name][0] < lacks[0] < levels[name][-1]:
             path = f"performance.{name}"
             what = f"no row for {book.number(path, 'pressure_altitude_ft', lacks[0])}, {other} has it"
-            yield Complaint(
-                book.place(path), what, "Both are printed for the same altitudes; was a row left out?", table=path
-            )
+            yield book.doubt(path, what, "Both are printed for the same altitudes; was a row left out?")
 
 
 def _shrinks(book: Book, table: str, rows: Sequence[Any]) -> Iterator[Complaint]:
@@ -182,7 +178,7 @@ def _shrinks(book: Book, table: str, rows: Sequence[Any]) -> Iterator[Complaint]
                         f"{key} {book.number(table, key, here)} after {book.number(table, key, before)} (row {a + 1})"
                     )
                     why = "A distance never shrinks with more altitude."
-                    yield Complaint(book.place(table, b), what, why, table=table, rows=(a, b), key=key)
+                    yield book.doubt(table, what, why, row=b, column=key, rows=(a, b))
                     break
 
 
@@ -197,7 +193,7 @@ def _steps(book: Book, table: str, key: str, levels: list[float]) -> Iterator[Co
     if len(double) == 1 and len(equal) == len(steps) - 1 and double[0] < len(steps) - 1:
         low, high = (book.number(table, key, x) for x in levels[double[0] : double[0] + 2])
         why = "The other steps are half as large; was a row left out?"
-        yield Complaint(book.place(table), f"nothing between {low} and {high}", why, table=table)
+        yield book.doubt(table, f"nothing between {low} and {high}", why)
 
 
 def _weights(book: Book, table: str, rows: Sequence[Any]) -> Iterator[Complaint]:
@@ -226,23 +222,24 @@ def _weights(book: Book, table: str, rows: Sequence[Any]) -> Iterator[Complaint]
         else:
             said = f"The maximum takeoff weight is {limit}; kg and lb exchanged, or a digit wrong?"
         if len(bad) > 1 and len(bad) == len(rows):
-            yield Complaint(
-                book.place(table, i),
+            yield book.doubt(
+                table,
                 f"every row's weight ({book.number(table, 'weight_lb', weights[i])}) is {words}",
                 said,
-                table=table,
-                whole=True,
+                row=i,
+                rows=(),
                 leans=("airplane", WB),
+                whole=True,
             )
         else:
             more = f", and {len(bad) - 1} more rows" if len(bad) > 1 else ""
-            yield Complaint(
-                book.place(table, i),
+            yield book.doubt(
+                table,
                 f"{book.number(table, 'weight_lb', weights[i])}{more}",
                 said,
-                table=table,
+                row=i,
+                column="weight_lb",
                 rows=tuple(bad),
-                key="weight_lb",
                 leans=("airplane", WB) if len(bad) > 2 else (),
             )
 
@@ -263,29 +260,17 @@ def _altitudes(book: Book, table: str, rows: Sequence[Any]) -> Iterator[Complain
         )
         more = f", and {len(odd) - 1} more rows" if len(odd) > 1 else ""
         what = f"altitude {book.number(table, 'pressure_altitude_ft', rows[i].pressure_altitude_ft)}{more}"
-        yield Complaint(
-            book.place(table, i), what, why, table=table, rows=tuple(odd), key="pressure_altitude_ft", whole=whole
-        )
+        yield book.doubt(table, what, why, row=i, column="pressure_altitude_ft", rows=tuple(odd), whole=whole)
         return
     top = max(r.pressure_altitude_ft for r in rows)
     if top < 2500 and len({r.pressure_altitude_ft for r in rows}) >= 3:
         what = f"altitudes end at {book.number(table, 'pressure_altitude_ft', top)}"
-        yield Complaint(
-            book.place(table),
-            what,
-            "Tables of three altitudes and more reach 4,000 ft and more; meters typed as feet?",
-            table=table,
-            whole=True,
+        yield book.doubt(
+            table, what, "Tables of three altitudes and more reach 4,000 ft and more; meters typed as feet?", whole=True
         )
     elif top > 16_500:
         what = f"altitudes up to {book.number(table, 'pressure_altitude_ft', top)}"
-        yield Complaint(
-            book.place(table),
-            what,
-            "No light single takes off or climbs so high; feet typed as meters?",
-            table=table,
-            whole=True,
-        )
+        yield book.doubt(table, what, "No light single takes off or climbs so high; feet typed as meters?", whole=True)
 
 
 def _temperatures(book: Book, table: str, rows: Sequence[Any]) -> Iterator[Complaint]:
@@ -305,13 +290,13 @@ def _temperatures(book: Book, table: str, rows: Sequence[Any]) -> Iterator[Compl
         if odd and (off or len(odd) < len(rows)):
             i = odd[0]
             about = book.number(table, "oat_c", shown[i][2])
-            yield Complaint(
-                book.place(table, i),
+            yield book.doubt(
+                table,
                 f"temperature {book.number(table, 'oat_c', rows[i].oat_c)}",
                 f"One temperature at each altitude is the standard one, here {about}; a sign, a digit or °F and °C?",
-                table=table,
+                row=i,
+                column="oat_c",
                 rows=tuple(odd),
-                key="oat_c",
                 whole=len(odd) > 2,
             )
         return
@@ -322,4 +307,4 @@ def _temperatures(book: Book, table: str, rows: Sequence[Any]) -> Iterator[Compl
     if hot > HOTTEST_C or hot < 18.0 or cold < COLDEST_C or spread > 85.0:
         what = f"temperatures from {book.number(table, 'oat_c', cold)} to {book.number(table, 'oat_c', hot)}"
         why = "Tables cover cool to hot days; are °F and °C exchanged?"
-        yield Complaint(book.place(table), what, why, table=table, whole=True)
+        yield book.doubt(table, what, why, whole=True)

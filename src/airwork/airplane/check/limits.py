@@ -67,11 +67,10 @@ def _limits(book: Book) -> Iterator[Complaint]:
             )
     for key, words, value, against, usual, what in found:
         if off(value / against, usual):
-            yield Complaint(
-                book.place(LIMITS, None, key),
+            yield book.doubt(
+                LIMITS,
                 f"{words} {value * KT_PER_MPS:.0f} kt is {value / against:.2f} times the {what}",
                 f"{usual[0]:g} to {usual[1]:g} times is usual.{guess(value, against * middle(usual), 'kias', 0.07)}",
-                table=LIMITS,
                 key=key,
                 leans=(STALL, SPEEDS),
             )

@@ -90,11 +90,10 @@ def _stations(book: Book, wb: WeightAndBalance) -> Iterator[Complaint]:
                     book.number("fuel.tanks", "usable_us_gal", total),
                 )
                 what = f"{said[0]} usable, its tanks have {said[1]}"
-                yield Complaint(
-                    book.place("fuel"),
+                yield book.doubt(
+                    "fuel",
                     f"{station.name}, the station, has {what}",
                     f"The station and [fuel] disagree.{guess(total, station.usable_us_gal, 'usable_us_gal')}",
-                    table="fuel",
                     leans=(WB,),
                     whole=True,
                 )
@@ -159,11 +158,10 @@ def _empty(book: Book, table: str, wb: WeightAndBalance, envelope: Envelope) -> 
     if not edges[0] - 0.05 <= wb.empty_arm_in <= edges[1] + 0.05:
         side = "ahead of" if wb.empty_arm_in < edges[0] else "behind"
         envelope_name = table.rsplit("_", 1)[-1]
-        yield Complaint(
-            book.place(WB, None, "empty_arm_in"),
+        yield book.doubt(
+            WB,
             f"{wb.empty_arm_in:g} in, empty, is {side} the {envelope_name} envelope ({edges[0]:g} to {edges[1]:g} in)",
             "A light single's empty center of gravity lies inside it; is the datum the same in both, or a digit wrong?",
-            table=WB,
             key="empty_arm_in",
             leans=(table,),
         )

@@ -86,41 +86,37 @@ def _airplane(book: Book) -> Iterator[Complaint]:
             book.number("airplane", "maximum_takeoff_weight_lb", top),
             book.number("engine", "rated_power_hp", engine.rated_power_hp),
         )
-        yield Complaint(
-            book.place("airplane", None, "maximum_takeoff_weight_lb"),
+        yield book.doubt(
+            "airplane",
             f"{said[0]} with {said[1]}",
             "No light single has so much or so little weight for its power; a digit or the unit is wrong.",
-            table="airplane",
             key="maximum_takeoff_weight_lb",
             leans=("engine",),
         )
     if a.wing_area_ft2 is not None:
         loading = top / a.wing_area_ft2
         if off(loading, WING_LOADING):
-            yield Complaint(
-                book.place("airplane", None, "wing_area_ft2"),
+            yield book.doubt(
+                "airplane",
                 f"{loading:.1f} lb on each ft² of wing",
                 f"{WING_LOADING[0]:g} to {WING_LOADING[1]:g} is usual; m² typed as ft², or a digit?",
-                table="airplane",
                 key="wing_area_ft2",
             )
         if a.wing_span_ft is not None and off(aspect := a.wing_span_ft**2 / a.wing_area_ft2, (4.2, 14.0)):
-            yield Complaint(
-                book.place("airplane", None, "wing_span_ft"),
+            yield book.doubt(
+                "airplane",
                 f"span² over area is {aspect:.1f}",
                 "Light airplanes lie between 5 and 12; a digit or the unit of one of them is wrong.",
-                table="airplane",
                 key="wing_span_ft",
             )
     diameter = book.file.propeller.diameter_in
     if diameter is not None:
         mach = math.pi * units.from_unit(diameter, "in") * engine.rated_rpm / 60.0 / 340.0
         if off(mach, TIP):
-            yield Complaint(
-                book.place("propeller", None, "diameter_in"),
+            yield book.doubt(
+                "propeller",
                 f"the tips turn at {mach:.2f} of the speed of sound",
                 "Propellers stay between 0.5 and 0.95; the diameter's unit, a digit, or the rated RPM?",
-                table="propeller",
                 key="diameter_in",
                 leans=("engine",),
             )
@@ -143,12 +139,13 @@ def _stall_twice(book: Book) -> Iterator[Complaint]:
     if doubted:
         i, here, there = doubted[0]
         more = f" So with {len(doubted) - 1} more." if len(doubted) > 1 else ""
-        yield Complaint(
-            book.place(SPEEDS, i, label=book.file.v_speeds.rows[i].name),
+        yield book.doubt(
+            SPEEDS,
             f"{here:.0f} kt calibrated, the stall table gives {there:.0f} kt",
             f"The same stall is printed twice; one is mistyped or in another unit.{guess(here, there, 'kcas')}{more}",
-            table=SPEEDS,
+            row=i,
             rows=tuple(i for i, _, _ in doubted),
+            label=book.file.v_speeds.rows[i].name,
             leans=(STALL, "airspeed_calibration"),
             whole=len(doubted) > 1,
         )
@@ -164,12 +161,12 @@ def _speeds(book: Book) -> Iterator[Complaint]:
         cas, stall = book.cas_kt(row, notch), book.stall_kt(lb, notch)
         if cas is None:
             ias = book.ias_kt(row) or 0.0
-            yield Complaint(
-                book.place(SPEEDS, i, label=row.name),
+            yield book.doubt(
+                SPEEDS,
                 f"{ias:.0f} kt lies outside the airspeed calibration",
                 "A digit or the unit is wrong.",
-                table=SPEEDS,
-                rows=(i,),
+                row=i,
+                label=row.name,
                 leans=("airspeed_calibration",),
             )
             continue
@@ -177,25 +174,20 @@ def _speeds(book: Book) -> Iterator[Complaint]:
             outside.append((i, row, cas, stall, limits))
     for i, row, cas, stall, limits in outside[:1]:
         more = f" So with {len(outside) - 1} more." if len(outside) > 1 else ""
-        yield Complaint(
-            book.place(SPEEDS, i, label=row.name),
+        yield book.doubt(
+            SPEEDS,
             f"{cas:.0f} kt calibrated is {cas / stall:.2f} times the stall",
             f"{limits[0]:g} to {limits[1]:g} times is usual.{guess(cas, middle(limits) * stall, 'kcas', 0.08)}{more}",
-            table=SPEEDS,
+            row=i,
             rows=tuple(o[0] for o in outside),
+            label=row.name,
             leans=(STALL,),
             whole=len(outside) > 2,
         )
     glide = book.file.performance.glide
     ratio = glide.rows[0].glide_ratio if glide else None
     if ratio is not None and off(ratio, (6.0, 17.0)):
-        yield Complaint(
-            book.place("performance.glide", 0),
-            f"glide ratio {ratio:g}",
-            "Light singles glide 7 to 15 to one.",
-            table="performance.glide",
-            rows=(0,),
-        )
+        yield book.doubt("performance.glide", f"glide ratio {ratio:g}", "Light singles glide 7 to 15 to one.", row=0)
 
 
 def _at_sea_level(rows: Any) -> tuple[int, Any]:
@@ -222,11 +214,12 @@ def _runway(
             fits = not off(value * wrong, limits)
             hint = " Meters typed as feet?" if fits and value > limits[1] else " Feet typed as meters?" if fits else ""
             hint = hint or (" A zero too few?" if value > limits[1] else " A zero too many?")
-            yield Complaint(
-                book.place(path, i),
+            yield book.doubt(
+                path,
                 f"ground roll {book.number(path, 'ground_roll_ft', row.ground_roll_ft)}: {words}",
                 why + hint,
-                table=path,
+                row=i,
+                rows=(),
                 leans=(STALL, SPEEDS, "engine") if not fits or unit == "" else (),
                 whole=True,
             )
@@ -240,11 +233,11 @@ def _runway(
         k, r = outside[0]
         more = f" So in {len(outside) - 1} more rows." if len(outside) > 1 else ""
         why = f"{totals[0]:g} to {totals[1]:g} times is usual; a digit or the unit of one of them is wrong, or the row."
-        yield Complaint(
-            book.place(path, k),
+        yield book.doubt(
+            path,
             f"the total is {r.total_over_50_ft / r.ground_roll_ft:.1f} times the ground roll",
             why + more,
-            table=path,
+            row=k,
             rows=tuple(k for k, _ in outside),
             whole=len(outside) > 3,
         )
@@ -292,11 +285,10 @@ def _slope(book: Book, path: str, rows: Any, kind: str) -> Iterator[Complaint]:
         slope = _median_slope(rows, fixed, along, lambda r: math.log(r.ground_roll_ft))
         if slope is not None and off(slope, limits):
             unit = "feet and meters" if words == "altitude" else "°F and °C"
-            yield Complaint(
-                book.place(path),
+            yield book.doubt(
+                path,
                 f"with {words} the roll goes as density to the power of {slope:.1f}",
                 f"{limits[0]:g} to {limits[1]:g} is physics; are {unit} exchanged, or columns?",
-                table=path,
                 whole=True,
             )
     weights = sorted({r.weight_lb for r in rows})
@@ -311,11 +303,10 @@ def _slope(book: Book, path: str, rows: Any, kind: str) -> Iterator[Complaint]:
         )
         if power is not None and off(power, WEIGHT_POWER[kind]):
             low, high = WEIGHT_POWER[kind]
-            yield Complaint(
-                book.place(path),
+            yield book.doubt(
+                path,
                 f"the roll grows as weight to the power of {power:.1f}",
                 f"{low:g} to {high:g} is usual; is one of the weights mistyped, or a page under the wrong weight?",
-                table=path,
                 whole=True,
             )
 
@@ -355,12 +346,13 @@ def _climb(book: Book) -> Iterator[Complaint]:
     share = units.from_unit(row.rate_of_climb_fpm, "fpm") * weight / power
     if row.pressure_altitude_ft < 3000 and off(share, CLIMB_SHARE):
         why = f"{100 * CLIMB_SHARE[0]:.0f} to {100 * CLIMB_SHARE[1]:.0f} % of the power climbs a light single."
-        yield Complaint(
-            book.place(path, i),
+        yield book.doubt(
+            path,
             f"{book.number(path, 'rate_of_climb_fpm', row.rate_of_climb_fpm)} at "
             f"{book.number(path, 'weight_lb', row.weight_lb)} takes {100 * share:.0f} % of the rated power",
             why + " m/s and ft/min, kg and lb, or a zero?",
-            table=path,
+            row=i,
+            rows=(),
             leans=("engine",),
             whole=True,
         )
@@ -371,11 +363,10 @@ def _climb(book: Book) -> Iterator[Complaint]:
         lambda r: units.from_unit(r.rate_of_climb_fpm, "fpm") * units.from_unit(r.weight_lb, "lb") * G / power,
     )
     if slope is not None and off(slope, CLIMB_SLOPE) and not off(share, CLIMB_SHARE):
-        yield Complaint(
-            book.place(path),
+        yield book.doubt(
+            path,
             f"the climb loses {100 * slope * 0.1:.0f} % of the rated power with a tenth of the density",
             f"{10 * CLIMB_SLOPE[0]:.0f} to {10 * CLIMB_SLOPE[1]:.0f} % is usual; feet and meters exchanged?",
-            table=path,
-            whole=True,
             leans=("engine",),
+            whole=True,
         )

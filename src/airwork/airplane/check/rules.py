@@ -117,12 +117,11 @@ def _one_alone(book: Book, tables: dict[str, DistanceTable]) -> Iterator[Complai
         lacks = [cause.replace("_", " ") for cause in BOTH if cause in causes[other] and cause not in causes[kind]]
         if lacks:
             path = f"performance.{kind}"
-            yield Complaint(
-                book.place(path),
+            yield book.doubt(
+                path,
                 f"no correction for {', '.join(lacks)}; {other} has it",
                 "Handbooks print it for both; was one left out?",
-                table=path,
-                key="corrections",
+                column="corrections",
             )
 
 

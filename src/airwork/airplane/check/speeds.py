@@ -164,7 +164,7 @@ def _flaps(book: Book) -> Iterator[Complaint]:
         least = min(printed) * KT_PER_MPS
         what = f"maximum_flaps_extended {top * KT_PER_MPS:.0f} kt, the notches allow {least:.0f} kt and more"
         why = "The limit and the speeds of the notches disagree."
-        yield Complaint(book.place("limitations"), what, why, table="limitations", leans=("flaps",))
+        yield book.doubt("limitations", what, why, leans=("flaps",))
 
 
 def _names(book: Book) -> Iterator[Complaint]:
@@ -202,22 +202,22 @@ def _order(book: Book) -> Iterator[Complaint]:
         if cas is None or stall is None or row.name.startswith(("stall", "rotation", "liftoff", "soft")):
             continue
         if cas < 1.02 * stall:
-            yield Complaint(
-                book.place("v_speeds", i, label=row.name),
+            yield book.doubt(
+                "v_speeds",
                 f"{cas:.0f} kt calibrated, the stall there is {stall:.0f} kt",
                 "No speed to fly lies at or below the stall.",
-                table="v_speeds",
-                rows=(i,),
+                row=i,
+                label=row.name,
                 leans=(_stalls(book), "airplane"),
             )
         elif "approach" in row.name and not 1.15 < cas / stall < 1.43:
             expected = 1.3 * stall
-            yield Complaint(
-                book.place("v_speeds", i, label=row.name),
+            yield book.doubt(
+                "v_speeds",
                 f"{cas:.0f} kt calibrated is {cas / stall:.2f} times the stall",
                 f"About 1.3 times, {expected:.0f} kt, is usual.{mph_hint(cas, expected)}",
-                table="v_speeds",
-                rows=(i,),
+                row=i,
+                label=row.name,
                 leans=(_stalls(book), "airplane"),
             )
     if "best_angle_of_climb" in known and "best_rate_of_climb" in known:
@@ -239,9 +239,7 @@ def _order(book: Book) -> Iterator[Complaint]:
         if not 1.8 < never * KT_PER_MPS / stall < 4.5:
             what = f"never exceed {never * KT_PER_MPS:.0f} kt is {never * KT_PER_MPS / stall:.1f} times the stall"
             why = "Light airplanes lie between 2 and 4 times."
-            yield Complaint(
-                book.place("limitations"), what, why, table="limitations", leans=(_stalls(book), "airplane")
-            )
+            yield book.doubt("limitations", what, why, leans=(_stalls(book), "airplane"))
 
 
 def _maneuvering(book: Book) -> Iterator[Complaint]:
@@ -256,13 +254,13 @@ def _maneuvering(book: Book) -> Iterator[Complaint]:
             continue
         expected = stall * math.sqrt(load)
         if not 0.85 < cas / expected < 1.10:
-            yield Complaint(
-                book.place("v_speeds", i, label="maneuvering"),
+            yield book.doubt(
+                "v_speeds",
                 f"{cas:.0f} kt calibrated, stall speed times √{load:g} is {expected:.0f} kt",
                 "Above that speed the limit load comes before the stall; the two should be near each other."
                 + mph_hint(cas, expected),
-                table="v_speeds",
-                rows=(i,),
+                row=i,
+                label="maneuvering",
                 leans=(_stalls(book), "airplane"),
             )
 
