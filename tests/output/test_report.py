@@ -8,6 +8,7 @@ from dataclasses import asdict, replace
 from html.parser import HTMLParser
 from itertools import pairwise
 
+import numpy as np
 import pytest
 
 from airwork.debrief import Graded, debrief
@@ -17,7 +18,7 @@ from airwork.output.debrief_doc import make_debrief_doc
 from airwork.output.debrief_words import deviation, fuel_lines, wind_words
 from airwork.output.report import report_html
 from airwork.output.report_drawings import strip_svg
-from airwork.output.report_series import bands, seldom, series
+from airwork.output.report_series import bands, roll_in_s, seldom, series
 from airwork.standards import load_standard
 from flightbuilder import lesson
 
@@ -143,6 +144,17 @@ def test_speeds_are_plotted_and_said_in_the_unit_of_the_dial() -> None:
     assert miles["speed"][k] / knots["speed"][k] == pytest.approx(1852 / 1609.344, abs=0.002)
     assert deviation(-10.0, "kt", "mph") == "−11.5 mph"
     assert deviation(100.0, "ft", "mph") == "+100 ft"
+
+
+def test_a_maneuver_is_laid_beside_another_where_its_first_turn_begins(found) -> None:
+    """Ten degrees of bank is more than wandering; without a turn it is the start."""
+    turn = next(g.episode for g in found.episodes if g.episode.kind == "steep_turn")
+    roll = roll_in_s(found.flight, turn.start_s - 20.0, turn.end_s)
+    bank = np.degrees(np.abs(found.flight["bank_rad"]))
+    k = found.flight.index_at(roll)
+    assert bank[k] >= 10.0 > bank[k - 1]
+    straight = next(g.episode for g in found.episodes if g.episode.kind == "straight_and_level")
+    assert roll_in_s(found.flight, straight.start_s, straight.start_s + 20.0) == straight.start_s
 
 
 def test_the_wind_is_said_with_its_direction_and_its_change() -> None:

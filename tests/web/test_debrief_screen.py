@@ -134,6 +134,26 @@ def test_the_map_keeps_the_airplane_in_view(screen) -> None:
         assert view["y"] <= at["y"] + 17 <= view["y"] + view["height"]
 
 
+def test_an_attempt_is_laid_beside_the_one_before(screen) -> None:
+    """The second clearing turn over the first, both from where they begin to roll."""
+    options = screen.locator("#which option").all_text_contents()
+    second = [k for k, words in enumerate(options) if "Clearing turn" in words][1] - 1
+    screen.select_option("#which", str(second))
+    screen.wait_for_selector("#beside:visible")
+    assert "Clearing turn" not in screen.text_content("#key")
+    ink = """() => [...document.querySelectorAll("#live canvas")].map((c) => c.getContext("2d")
+      .getImageData(0, 0, c.width, c.height).data.reduce((n, v, k) => n + (k % 4 === 3 && v > 0), 0))"""
+    screen.wait_for_timeout(200)
+    alone = screen.evaluate(ink)
+    screen.select_option("#other", "0")
+    screen.wait_for_function("() => document.getElementById('key').textContent.includes('dots: 4, at')")
+    screen.wait_for_timeout(200)
+    assert all(b != a for a, b in zip(alone, screen.evaluate(ink), strict=True))  # one more line in every plot
+    screen.select_option("#other", "-1")
+    screen.wait_for_timeout(200)
+    assert screen.evaluate(ink) == alone
+
+
 def test_the_gauges_speak_the_dial_s_unit(screen) -> None:
     assert re.search(r"speed \d+ mph", screen.get_attribute("#panel", "aria-label"))
     assert any("mph" in t for t in screen.locator("#live h3").all_text_contents())

@@ -9,6 +9,7 @@ import pytest
 
 from airwork.web.debrief_view import seconds
 from airwork.web.land import airports_in, land_in
+from web.conftest import short_recording
 
 
 def _bring(browser, raw: bytes, **sent: str) -> str:
@@ -206,3 +207,26 @@ def test_ones_own_lakes_and_roads_are_drawn_and_a_wrong_file_is_named(alone, tmp
     wrong = alone.get("/map/own.json")
     assert wrong.status_code == 422
     assert "lake.geojson" in wrong.json()["error"]
+
+
+def test_an_attempt_is_laid_beside_the_student_s_earlier_ones_and_nobody_else_s(school) -> None:
+    """Those of the logbook whose recording it holds; the samples begin at the same roll-in."""
+    teacher = school.as_("Emmett Dray")
+    answer = teacher.post(
+        "/debriefs", {"airplane": "larkmoor_155", "student": school.nora},
+        files={"recording": ("again.csv", short_recording(1500))},
+    )  # fmt: skip
+    at = answer.headers["location"]
+    kinds = {e["kind"] for e in teacher.get(f"{at}.json").json()["episodes"]}
+    assert "climb" in kinds
+    found = teacher.get(f"{at}/earlier.json?kind=climb").json()
+    assert len(found) >= 1
+    assert all(school.flights["nora"] in one["at"] for one in found)
+    shown = teacher.get(found[0]["at"]).json()
+    assert len(shown["series"]["t"]) == len(shown["series"]["altitude"]) > 50
+    assert shown["series"]["t"][0] - 1 <= shown["roll"] <= shown["series"]["t"][-1]
+    assert teacher.get(f"{at}/earlier.json?kind=chandelle").json() == []
+    other = f"{at}/attempt.json?flight={school.flights['jan']}&position=0"
+    assert teacher.get(other).status_code == 404
+    assert school.as_("Jan Ruiz").get(f"{at}/earlier.json?kind=climb").status_code == 404
+    teacher.post(f"{at}/remove")

@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from airwork.recording.flight import Flight
 
 Around = Callable[[float, float, float, float], dict[str, Any]]
-SHEETS, SCRIPTS = ("base", "report"), ("plots", "gauges", "screen", "report")
+SHEETS, SCRIPTS = ("base", "report"), ("plots", "gauges", "compare", "screen", "report")
 SHOWN = {"deg": "°"}
 USUAL = ("altitude", "speed", "bank", "heading")
 
@@ -109,7 +109,7 @@ def _shown(
     k, flight, dial = row["index"], found.flight, dial_of(found)
     on_speed = unit_for("speed", column_for(flight, "speed") or "", dial)
     return {
-        "number": row["number"], "title": row["title"], "mark": row["mark"], "sign": row["sign"], "word": row["word"],
+        **{name: row[name] for name in ("number", "kind", "title", "mark", "sign", "word")},
         "worst": row["worst"], "cause": row["cause"], "next": episode["causes"][0]["try_next"] if row["cause"] else "",
         "start": episode["start_s"], "end": episode["end_s"], "from": episode["start_s"] - LEAD_S,
         "to": episode["end_s"] + LEAD_S, "plain": row["plain"], "plots": plots_of(row["kind"], flight),

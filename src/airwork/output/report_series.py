@@ -126,6 +126,13 @@ def series(flight: Flight, dial: str = "kt") -> dict[str, Any]:
     return out
 
 
+def part_of(flight: Flight, start_s: float, end_s: float, dial: str = "kt") -> dict[str, Any]:
+    """The plot columns of a stretch alone."""
+    whole = series(flight, dial)
+    inside = [k for k, t in enumerate(whole["t"]) if start_s <= t <= end_s]
+    return {name: [values[k] for k in inside] for name, values in whole.items()}
+
+
 def seldom(flight: Flight) -> dict[str, list[list[float | int | None]]]:
     """What changes seldom (flaps, stall warning, wind, power) as [sample of `series`, value from there on]."""
     at = nearest(flight, sample_times(flight))

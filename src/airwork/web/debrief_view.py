@@ -85,6 +85,46 @@ def map_data(found: Debrief) -> dict[str, Any]:
     return track_data(found, ideals(found), around=surroundings)
 
 
+def earlier(request: Request, about: About, kind: str) -> list[dict[str, Any]]:
+    """The student's earlier attempts of a kind that can be laid beside: where each is had, and its line."""
+    from airwork.logbook.earlier import earlier_attempts
+    from airwork.output.debrief_words import deviation
+    from airwork.web import book
+
+    if not about.student or not book.has_logbook(request):
+        return []
+    dial = _dial(request, about)
+    with book.reading(request) as connection:
+        found = earlier_attempts(connection, about.student, kind, but=about.flight_id)
+    out = []
+    for e in found:
+        missed = ", ".join(f"✗ {name} {deviation(worst, unit, dial)}".strip() for name, worst, unit in e.missed[:2])
+        at = f"/debriefs/{about.id}/attempt.json?flight={e.flight_id}&position={e.position}"
+        out.append({"at": at, "words": f"{e.day:%-d %b %Y}: {missed or 'nothing missed'}"})
+    return out
+
+
+def attempt(request: Request, about: About, flight_id: str, position: int) -> dict[str, Any] | None:
+    """One earlier attempt's samples as they are plotted, and when its first turn begins; None when there is none."""
+    from airwork.logbook.earlier import attempt as logged
+    from airwork.output.report_series import LEAD_S, part_of, roll_in_s
+    from airwork.web import book
+
+    with book.reading(request) as connection:
+        found = logged(connection, about.student, flight_id, position)
+    if found is None:
+        return None
+    flight, start, end = found
+    shown = part_of(flight, start - LEAD_S, end + LEAD_S, _dial(request, about))
+    return {"series": shown, "roll": roll_in_s(flight, start, end)}
+
+
+def _dial(request: Request, about: About) -> str:
+    from airwork.output.debrief_doc import dial_of
+
+    return dial_of(request.app.state.desk.debrief(about))
+
+
 def from_logbook(request: Request, logged: FlightPage) -> About:
     """The flight's recording on the desk: the one that lies there, else the logbook's copy, debriefed anew.
 

@@ -77,7 +77,7 @@
     live.replaceChildren();
     const e = episodes[chosen], from = e ? e.from : 0, to = e ? e.to : end, names = plotted(e), shift = loaded && e ? e.roll - loaded.roll : 0;
     $("key").hidden = !e;
-    if (e) $("key").textContent = ["flown", Object.keys(e.bands).length && "shaded: within the limit, heavy: outside it", e.ideal && "long dashes: ideal", loaded && "dots: the earlier attempt"].filter(Boolean).join(" · ");
+    if (e) $("key").textContent = ["flown", Object.keys(e.bands).length && "shaded: within the limit, heavy: outside it", e.ideal && "long dashes: ideal", loaded && `dots: ${loaded.words}`].filter(Boolean).join(" · ");
     names.forEach((column, k) => {
       const { name, unit, room } = data.plots[column], holder = put(live, "div", "plot", " "), title = document.createElement("h3");
       title.textContent = `${name}, ${unit}`;
@@ -101,7 +101,7 @@
   };
   const choose = (k, { move = false, quiet = false } = {}) => {
     if (k < WHOLE || k >= episodes.length) return;
-    if (k !== chosen) { loaded = null; document.dispatchEvent(new CustomEvent("airwork:chosen", { detail: k })); }
+    if (k !== chosen) { loaded = null; document.dispatchEvent(new CustomEvent("airwork:chosen", { detail: { chosen: k, data } })); }
     chosen = k;
     const e = episodes[k];
     which.value = String(k);

@@ -8,7 +8,7 @@ from contextlib import contextmanager
 from dataclasses import replace
 from typing import Annotated, Any, Literal
 
-from fastapi import APIRouter, Form, Request, UploadFile
+from fastapi import APIRouter, Form, HTTPException, Query, Request, UploadFile
 from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
 from airwork.debrief.instructed import TARGETS, Instructed
@@ -125,6 +125,23 @@ def map_json(request: Request, debrief_id: str) -> Response:
     """The track, its maneuvers, land and airports around."""
     about = access.debrief_or_404(request, debrief_id)
     return JSONResponse(_desk(request).kept(about, "map", debrief_view.map_data))
+
+
+@router.get("/debriefs/{debrief_id}/earlier.json")
+def earlier(request: Request, debrief_id: str, kind: Annotated[str, Query(max_length=48)] = "") -> Response:
+    """The same student's earlier attempts of a kind, to be laid beside one of this flight."""
+    about = access.debrief_or_404(request, debrief_id)
+    return JSONResponse(debrief_view.earlier(request, about, kind))
+
+
+@router.get("/debriefs/{debrief_id}/attempt.json")
+def attempt(request: Request, debrief_id: str, flight: Annotated[str, Query(max_length=64)], position: int) -> Response:
+    """One of those attempts as it is plotted."""
+    about = access.debrief_or_404(request, debrief_id)
+    found = debrief_view.attempt(request, about, flight, position) if about.student else None
+    if found is None:
+        raise HTTPException(404, "No such attempt of this student with a recording.")
+    return JSONResponse(found)
 
 
 @router.get("/debriefs/{debrief_id}/report.html", response_class=HTMLResponse)

@@ -1,0 +1,69 @@
+"""Earlier attempts at one kind of maneuver whose recording the logbook holds: what a new one is laid beside."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+import sqlalchemy as sa
+from sqlalchemy import Connection
+
+from airwork.logbook.flights import counts, in_time
+from airwork.logbook.recordings import columns
+from airwork.logbook.schema import criterion, episode, flight, recording_bytes
+from airwork.recording.flight import Flight
+
+MOST = 12  # newest first: older ones say little of what was learned
+
+
+@dataclass(frozen=True, slots=True)
+class Earlier:
+    """One attempt. start_s, end_s : from the first sample; missed : (name, worst, unit) of what was not held."""
+
+    flight_id: str
+    position: int
+    day: date
+    start_s: float
+    end_s: float
+    missed: tuple[tuple[str, float | None, str], ...]
+
+
+def earlier_attempts(connection: Connection, pilot_id: str, kind: str, *, but: str = "") -> tuple[Earlier, ...]:
+    """A pilot's attempts of a kind with a recording to show them by, newest first; not those of the flight `but`."""
+    f, e, c = flight.c, episode.c, criterion.c
+    rows = connection.execute(
+        sa.select(f.id, e.position, f.local_date, e.start_s, e.end_s)
+        .select_from(episode.join(flight, f.id == e.flight_id))
+        .join(recording_bytes, recording_bytes.c.sha256 == f.recording_sha256)
+        .where(
+            f.pilot_id == pilot_id,
+            e.kind == kind,
+            f.id != but,
+            counts(),
+            recording_bytes.c.columns_parquet.is_not(None),
+        )
+        .order_by(*(x.desc() for x in in_time()), e.position.desc())
+        .limit(MOST)
+    ).all()
+    missed: dict[tuple[str, int], list[tuple[str, float | None, str]]] = {}
+    for row in connection.execute(
+        sa.select(c.flight_id, c.position, c.name, c.worst, c.unit)
+        .where(c.flight_id.in_({r.id for r in rows}), c.verdict == "not held")
+        .order_by(c.number)
+    ):
+        missed.setdefault((row.flight_id, row.position), []).append((row.name, row.worst, row.unit))
+    return tuple(
+        Earlier(r.id, r.position, r.local_date, r.start_s, r.end_s, tuple(missed.get((r.id, r.position), ())))
+        for r in rows
+    )
+
+
+def attempt(connection: Connection, pilot_id: str, flight_id: str, position: int) -> tuple[Flight, float, float] | None:
+    """(the flight, start, end [s]) of one attempt of a pilot; None when there is none with its recording."""
+    row = connection.execute(
+        sa.select(flight.c.recording_sha256, episode.c.start_s, episode.c.end_s)
+        .select_from(episode.join(flight, flight.c.id == episode.c.flight_id))
+        .where(flight.c.id == flight_id, flight.c.pilot_id == pilot_id, episode.c.position == position)
+    ).first()
+    found = None if row is None else columns(connection, row.recording_sha256)
+    return None if row is None or found is None else (found, row.start_s, row.end_s)
