@@ -86,7 +86,7 @@ def test_what_only_an_instructor_may_do_is_refused_to_a_student(school, address:
 NOBODYS = {
     "/login": "before anybody is known", "/join/{}": "an invitation's word opens it, nothing else",
     "/people": "the chief's alone, tested by name below", "/people/invite": "the chief's",
-    "/people/remove": "the chief's",
+    "/people/remove": "the chief's", "/school": "the chief's alone, tested by name",
     "/logout": "ends one's own session",
     "/airplanes": "airplanes are the school's", "/airplanes/{}": "the school's", "/airplanes/{}.json": "the school's",
     "/airplanes/{}/edit": "the school's; instructors change it", "/airplanes/{}/fields": "the school's; instructors",
@@ -97,7 +97,7 @@ NOBODYS = {
     "/map/tiles/{}/{}/{}": "the school's map",
 }  # fmt: skip
 # Lists and lessons: what is left out of them is tested by name below.
-FILTERED = {"/", "/today.json", "/today/what-if", "/today/numbers.json", "/today/card.pdf", "/today/save",
+FILTERED = {"/", "/today.json", "/today/what-if", "/today/numbers.json", "/today/card.pdf", "/today/save", "/chair",
             "/debriefs", "/students", "/students.json"}  # fmt: skip
 
 

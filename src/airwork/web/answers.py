@@ -15,9 +15,11 @@ from starlette.exceptions import HTTPException
 from airwork.units import NM_M
 from airwork.version import VERSION
 from airwork.web import guard
+from airwork.web.accounts import Account
 
 CAUTION = "Handbook, local rules and the instructor decide. Not for navigation."
 MENU = (("/", "Today"), ("/debriefs", "Debrief"), ("/airplanes", "Airplanes"), ("/students", "Students"))
+SCHOOL = ("/school", "School")
 _log = logging.getLogger("airwork.web")
 
 _environment = jinja2.Environment(
@@ -79,13 +81,15 @@ _environment.filters["hours"] = lambda seconds: f"{seconds / 3600.0:.1f}"
 def page(request: Request, template: str, values: dict[str, Any] | None = None, *, status: int = 200) -> HTMLResponse:
     """A page from its template, with what every page needs."""
     session: guard.Session | None = getattr(request.state, "session", None)
+    account: Account | None = getattr(request.state, "account", None)
+    chief = account is not None and account.role == "chief" and request.app.state.settings.data is not None
     common = {
-        "account": getattr(request.state, "account", None),
+        "account": account,
         "token": session.token if session else "",
         "path": request.url.path,
         "page_caution": CAUTION,
         "version": VERSION,
-        "menu": MENU,
+        "menu": (*MENU, SCHOOL) if chief else MENU,
         "m_per_nm": f"{NM_M:g}",
     }
     return HTMLResponse(_environment.get_template(template).render({**(values or {}), **common}), status)

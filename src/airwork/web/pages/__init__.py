@@ -15,6 +15,7 @@ PAGES = (
     "airplane_new",
     "airplanes",
     "students",
+    "school",
     "people",
     "maps",
     "login",

@@ -1,0 +1,113 @@
+"""What a chief instructor looks at in the morning: who is due, what runs out, what is unsigned, who is stuck."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+
+import sqlalchemy as sa
+from sqlalchemy import Connection
+
+from airwork.logbook.days import local_date
+from airwork.logbook.flights import counts
+from airwork.logbook.held import Validity, running_out
+from airwork.logbook.keeping import holdings
+from airwork.logbook.pages import SOON_DAYS, progress_of, students
+from airwork.logbook.people import people
+from airwork.logbook.progress import StudentProgress
+from airwork.logbook.records import Person
+from airwork.logbook.schema import flight, person
+from airwork.logbook.thresholds import thresholds
+
+DUE_DAYS = 14  # without a flight and without a lesson planned: our own choice; skills fade within weeks
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """A student. days : since the last flight, None before the first. planned : the next lesson's day, "" for none.
+
+    stuck : tasks that don't come on, with why.
+    """
+
+    student: Person
+    last_flown: date | None
+    days: int | None
+    planned: str
+    next_up: str
+    stuck: tuple[tuple[str, str], ...]
+
+    @property
+    def due(self) -> bool:
+        """Nothing planned, and not flown for two weeks."""
+        return not self.planned and (self.days is None or self.days >= DUE_DAYS)
+
+
+@dataclass(frozen=True, slots=True)
+class Unsigned:
+    """Training nobody has signed."""
+
+    flight_id: str
+    day: date
+    pilot: str
+    instructor: str
+
+
+@dataclass(frozen=True, slots=True)
+class School:
+    """The whole school on a day. expiring : (person, what), soonest first."""
+
+    today: date
+    students: tuple[Due, ...]
+    expiring: tuple[tuple[Person, Validity], ...]
+    unsigned: tuple[Unsigned, ...]
+
+
+def school(connection: Connection, *, now_utc_s: float, planned: Mapping[str, str]) -> School:
+    """Everybody, the most urgent first.
+
+    Parameters
+    ----------
+    planned : a student's name in lower case -> the day of their next lesson, from the lesson files.
+    """
+    found = []
+    for line in students(connection):
+        today = local_date(now_utc_s, line.student.time_zone)
+        days = None if line.last_flown is None else (today - line.last_flown).days
+        progress = progress_of(connection, line.student, today)
+        first = progress.next_three[0].title if progress.next_three else ""
+        on = planned.get(line.student.name.casefold(), "")
+        found.append(Due(line.student, line.last_flown, days, on, first, tuple(_stuck(progress))))
+    found.sort(key=lambda d: (not d.due, -(d.days if d.days is not None else 0), d.student.name))
+    expiring = [
+        (one, v)
+        for one in people(connection)
+        for v in running_out(holdings(connection, one), local_date(now_utc_s, one.time_zone), SOON_DAYS)
+    ]
+    expiring.sort(key=lambda pair: (pair[1].until or date.max, pair[0].name))
+    return School(local_date(now_utc_s, "UTC"), tuple(found), tuple(expiring), _unsigned(connection))
+
+
+def _stuck(progress: StudentProgress) -> list[tuple[str, str]]:
+    """Tasks that slipped, and those tried in as many flights as a forecast takes without one in sight."""
+    enough = thresholds().forecast_flights
+    out = []
+    for task in progress.tasks:
+        if task.status == "slipped":
+            out.append((task.title, task.why))
+        elif task.status == "not ready" and task.flights >= enough and task.forecast is None:
+            out.append((task.title, f"{task.flights} flights, no end in sight: {task.forecast_why or task.why}"))
+    return out
+
+
+def _unsigned(connection: Connection) -> tuple[Unsigned, ...]:
+    """Training given and not signed, oldest first."""
+    f, pilot, teacher = flight.c, person.alias("pilot"), person.alias("teacher")
+    rows = connection.execute(
+        sa.select(f.id, f.local_date, pilot.c.name.label("pilot"), teacher.c.name.label("teacher"))
+        .join(pilot, pilot.c.id == f.pilot_id)
+        .join(teacher, teacher.c.id == f.instructor_id)
+        .where(f.dual_s > 0, f.signed_utc_s.is_(None), counts())
+        .order_by(f.local_date, f.id)
+    )
+    return tuple(Unsigned(r.id, r.local_date, r.pilot, r.teacher) for r in rows)

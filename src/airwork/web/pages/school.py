@@ -1,0 +1,38 @@
+"""The chief instructor's page: who is due, expiring, unsigned, stuck; what is weak; who changed what."""
+
+from __future__ import annotations
+
+import datetime as dt
+import time
+from typing import Annotated
+
+from fastapi import APIRouter, Query, Request
+from fastapi.responses import HTMLResponse, Response
+
+from airwork.logbook.changes import changes
+from airwork.logbook.questions import ask
+from airwork.logbook.school import school as look
+from airwork.web import access, book
+from airwork.web.answers import page
+
+router = APIRouter()
+NEWEST = 60
+
+
+@router.get("/school", response_class=HTMLResponse)
+def school(request: Request, by: Annotated[str, Query(max_length=120)] = "") -> Response:
+    """The school this morning. by : only what this person changed."""
+    access.require_chief(request)
+    today = dt.date.today().isoformat()
+    planned: dict[str, str] = {}
+    for entry in request.app.state.folder.entries("lesson"):
+        name = entry.student.casefold()
+        if name and not entry.shipped and entry.day >= today:
+            planned[name] = min(planned.get(name, entry.day), entry.day)
+    with book.reading(request) as connection:
+        found = look(connection, now_utc_s=time.time(), planned=planned)
+        weak = ask(connection, "weak")
+        told = changes(connection, most=NEWEST * (8 if by else 1))
+    shown = [c for c in told if not by or c.by == by][:NEWEST]
+    values = {"school": found, "weak": weak, "changes": shown, "by": by, "who": sorted({c.by for c in told})}
+    return page(request, "school.html", values)

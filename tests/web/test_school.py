@@ -1,0 +1,81 @@
+"""The chief's page: who is due, what runs out, what is unsigned, who is stuck, who changed what. Nobody else's."""
+
+from __future__ import annotations
+
+import html
+import time
+from datetime import date, timedelta
+
+import pytest
+
+from airwork.logbook.keeping import note_date
+from airwork.logbook.people import person_by_id
+from airwork.logbook.school import DUE_DAYS, Due, _stuck
+
+
+@pytest.mark.parametrize("who", ["Nora Whitlock", "Jan Ruiz"])
+def test_it_is_the_chiefs_alone(school, who: str) -> None:
+    assert school.as_(who).get("/school").status_code == 403
+
+
+def test_due_unsigned_expiring_and_changes_stand_there(school) -> None:
+    store, chief = school.app.state.store, school.as_("Emmett Dray")
+    with store.change() as connection:
+        nora = person_by_id(connection, school.nora)
+        note_date(connection, nora, "rental checkout", on_date=date.today() - timedelta(days=345),
+                  now_utc_s=time.time(), expires_on=date.today() + timedelta(days=20))  # fmt: skip
+    page = html.unescape(chief.get("/school").text)
+    students = page.partition('id="due"')[2].partition('id="expiring"')[0]
+    assert students.count("○ due") == 2  # flown in 2025, nothing planned
+    assert "plan a lesson" in students
+    expiring = page.partition('id="expiring"')[2].partition('id="unsigned"')[0]
+    assert "Nora Whitlock" in expiring
+    assert "◐ runs out" in expiring
+    unsigned = page.partition('id="unsigned"')[2].partition('id="stuck"')[0]
+    assert school.flights["nora"] in unsigned
+    assert "Emmett Dray" in page.partition('id="changes"')[2]
+    assert ">School</a>" in page
+    assert ">School</a>" not in school.as_("Nora Whitlock").get("/debriefs").text
+    only = chief.get("/school", params={"by": "nobody at all"}).text
+    assert "nothing yet" in only
+
+
+def test_a_lesson_planned_takes_a_student_off_the_due(school) -> None:
+    path = school.folder / "lessons" / "soon.toml"
+    text = (school.folder / "lessons" / "stalls_over_the_lake.toml").read_text()
+    path.write_text(text.replace("2025-09-20", (date.today() + timedelta(days=3)).isoformat()))
+    page = school.as_("Emmett Dray").get("/school").text
+    path.unlink()
+    assert page.partition('id="due"')[2].partition('id="expiring"')[0].count("○ due") == 1
+
+
+def test_two_weeks_without_flight_or_plan_is_due(school) -> None:
+    with school.app.state.store.read() as connection:
+        nora = person_by_id(connection, school.nora)
+    for days, planned, due in (
+        (DUE_DAYS, "", True),
+        (DUE_DAYS - 1, "", False),
+        (90, "2027-01-01", False),
+        (None, "", True),
+    ):
+        assert Due(nora, None, days, planned, "", ()).due is due
+
+
+def test_a_task_flown_again_and_again_without_an_end_in_sight_is_stuck() -> None:
+    from types import SimpleNamespace
+
+    def task(**more):
+        return SimpleNamespace(**{"title": "Steep turns", "status": "not ready", "why": "bank", "flights": 6,
+                                  "forecast": None, "forecast_why": "no change", **more})  # fmt: skip
+
+    stuck = [task(), task(status="slipped", flights=2), task(flights=1), task(forecast=object()), task(status="ready")]
+    assert len(_stuck(SimpleNamespace(tasks=stuck))) == 2
+
+
+def test_the_whole_school_is_worked_out_from_the_record(school) -> None:
+    from airwork.logbook.school import school as look
+
+    with school.app.state.store.read() as connection:
+        found = look(connection, now_utc_s=time.time(), planned={"nora whitlock": "2031-01-01"})
+    assert {d.student.name: d.due for d in found.students} == {"Nora Whitlock": False, "Jan Ruiz": True}
+    assert all(u.instructor == "Emmett Dray" for u in found.unsigned)
