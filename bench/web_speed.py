@@ -23,6 +23,7 @@ import tempfile
 import time
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -146,6 +147,7 @@ def pages(server: Server) -> None:
             else:
                 paints.append(paint)
             page.context.close()
+        scrub(browser.new_context(base_url=server.at, viewport={"width": 1280, "height": 800}).new_page(), at)
         middle, slowest = statistics.median(paints), max(paints)
         print(f"first paint after that: median {middle:.0f} ms, slowest {slowest:.0f} ms of {len(paints)}")
         print(f"sent before anything is touched: {sent / 1e6:.2f} MB")
@@ -163,6 +165,35 @@ def pages(server: Server) -> None:
         print(f"a changed value answered: median {middle:.0f} ms, slowest {slowest:.0f} ms")
         print("(after the 150 ms the page waits for more typing)")
         browser.close()
+
+
+SCRUB = """async () => {  // the cursor moved to another moment in each frame, for three seconds
+  const m = document.getElementById("moment"), end = Number(m.max), cost = [], frames = [];
+  await new Promise((done) => {
+    const first = performance.now();
+    let last = first, n = 0;
+    const step = (at) => {
+      frames.push(at - last); last = at;
+      m.value = (n++ * 7) % end;
+      const begun = performance.now();
+      m.dispatchEvent(new Event("input"));
+      cost.push(performance.now() - begun);
+      if (at - first < 3000) requestAnimationFrame(step); else done();
+    };
+    requestAnimationFrame(step);
+  });
+  for (const list of [cost, frames]) list.sort((a, b) => a - b);
+  return [cost[cost.length >> 1], frames[frames.length >> 1], frames[Math.floor(frames.length * 0.95)]];
+}"""
+
+
+def scrub(page: Any, at: str) -> None:
+    """How quick the cursor is over the whole flight: strip, map, gauges and plots."""
+    page.goto(at)
+    page.wait_for_selector(".screen.mapped")
+    cost, frame, slow = page.evaluate(SCRUB)
+    print(f"scrubbing: {cost:.1f} ms of script a moment; a frame each {frame:.1f} ms, 95th percentile {slow:.1f} ms")
+    page.context.close()
 
 
 def memory(server: Server, uploads: int) -> None:

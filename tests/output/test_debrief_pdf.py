@@ -54,8 +54,10 @@ def test_the_paper_names_every_maneuver_its_verdicts_and_the_cautions(found, tmp
 def test_the_first_page_is_the_student_s_and_the_evidence_begins_on_the_second(
     found, tmp_path: Path, paper: str
 ) -> None:
-    pages = _words(debrief_pdf(found, ideals=ideals_of(found), paper=paper), tmp_path).split("\f")
+    made = debrief_pdf(found, ideals=ideals_of(found), paper=paper, student="Nora Whitlock")
+    pages = _words(made, tmp_path).split("\f")
     sheet = " ".join(pages[0].split())
+    assert "Nora Whitlock" in sheet
     for sentence in debrief_data(found)["three"]:
         assert sentence["heading"].upper() in sheet
         assert " ".join(sentence["text"].split()[:6]) in sheet

@@ -189,6 +189,8 @@ def test_the_page_prints_every_maneuver_with_its_plots_and_nothing_cut(screen) -
     screen.set_viewport_size({"width": 718, "height": 1000})  # A4 less its margins
     screen.evaluate("dispatchEvent(new Event('beforeprint'))")
     assert screen.locator("section.episode:visible").count() == screen.locator("section.episode").count()
+    plain = screen.locator("section.episode.plain .plots canvas").count()
+    assert screen.locator("section.episode .plots canvas:visible").count() > 3 + plain
     assert screen.evaluate("document.documentElement.scrollWidth") <= 718
     wide = screen.evaluate("""() => [...document.querySelectorAll("main *")]
       .filter((e) => e.getBoundingClientRect().right > 719 && !e.closest(".sight, .uplot, svg, .sr"))

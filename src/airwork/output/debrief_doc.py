@@ -276,7 +276,8 @@ def _row(k: int, episode: Mapping[str, Any], every: bool, marks: Sequence[tuple[
         length=words.clock(episode["end_s"] - episode["start_s"]), sure=f"{episode['confidence']:.0%}", mark=mark,
         sign=sign, word=word, missed=", ".join(c["name"] for c in at) if off else "",
         worst="" if worst is None else f"{worst['name']} {words.deviation(worst['worst'], worst['unit'], dial)}",
-        cause=episode["causes"][0]["text"] if episode["causes"] else "", plain=plain, section=every or not plain,
+        cause=words.as_read(episode["causes"][0]["text"], dial) if episode["causes"] else "", plain=plain,
+        section=every or not plain,
         marks="; ".join(f"{who}: {said}" for who, said in marks),
     )  # fmt: skip
 
@@ -305,7 +306,11 @@ def _part(row: Row, episode: Mapping[str, Any], dial: str, marks: Sequence[tuple
         ),
         criteria=tuple(_criterion(c, dial) for c in episode["criteria"]),
         causes=tuple(
-            CauseLine(c["text"], c["try_next"], words.span(c["start_s"], c["end_s"])) for c in episode["causes"]
+            CauseLine(
+                words.as_read(c["text"], dial), words.as_read(c["try_next"], dial),
+                words.span(c["start_s"], c["end_s"]),
+            )
+            for c in episode["causes"]
         ),
         numbers=tuple(NumberLine(*line) for line in words.numbers(shown, dial)), marks=tuple(marks),
     )  # fmt: skip
@@ -325,7 +330,16 @@ def _criterion(c: Mapping[str, Any], dial: str) -> CriterionLine:
     source = " (airwork's own threshold)" if own else " (from memory)" if c.get("label") == "M" else ""
     within = "" if c["within_fraction"] is None else f"{c['within_fraction']:.0%}"
     worst = words.deviation(c["worst"], c["unit"], dial)
-    return CriterionLine(c["name"], f"{on_dial(c['limit'], dial)}{source}", worst, within, mark, sign, word, c["why"])
+    return CriterionLine(
+        c["name"],
+        f"{on_dial(c['limit'], dial)}{source}",
+        worst,
+        within,
+        mark,
+        sign,
+        word,
+        words.as_read(c["why"], dial),
+    )
 
 
 def _rule(found: Debrief) -> str:

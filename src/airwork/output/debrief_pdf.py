@@ -34,7 +34,7 @@ MOST_ROWS = 12  # of the student's sheet; what was held gives way first
 
 def debrief_pdf(
     found: Debrief, *, zone: str = "UTC", ideals: Mapping[int, Trace] | None = None, paper: Paper | None = None,
-    marks: Marks | None = None,
+    marks: Marks | None = None, student: str = "",
 ) -> bytes:  # fmt: skip
     """The debrief on paper: one sheet for the student, then the evidence.
 
@@ -44,13 +44,14 @@ def debrief_pdf(
     ideals : ideal traces by the episode's position in the debrief.
     paper : A4 for a European standard, else letter, if not given.
     marks : (who, mark and remark) by the episode's position, as given by people.
+    student : whose flight it is, where that is known.
 
     Raises
     ------
     InputError : the zone is unknown.
     """
     width, height = PAPERS[paper or paper_for(found.standard.id)]
-    text = json.dumps(debrief_data(found, zone=zone, ideals=ideals, marks=marks), ensure_ascii=False)
+    text = json.dumps(debrief_data(found, zone=zone, ideals=ideals, marks=marks, student=student), ensure_ascii=False)
     return typeset("debrief.typ", {"debrief": text, "width": width, "height": height})
 
 
@@ -60,8 +61,8 @@ def paper_for(standard: str) -> Paper:
 
 
 def debrief_data(
-    found: Debrief, *, zone: str = "UTC", ideals: Mapping[int, Trace] | None = None,
-    marks: Marks | None = None,
+    found: Debrief, *, zone: str = "UTC", ideals: Mapping[int, Trace] | None = None, marks: Marks | None = None,
+    student: str = "",
 ) -> dict[str, Any]:  # fmt: skip
     """What the paper shows, as plain data; parameters as `debrief_pdf`."""
     values = report_values(found, make_debrief_doc(found, zone=zone, marks=marks), ideals=ideals)
@@ -70,7 +71,13 @@ def debrief_data(
         m["plots"] = [plot for one in m["plots"] if (plot := _plot(m, one, blob))]
     flight, rows = found.flight, values["rows"]
     strip = strip_svg(flight, rows, wide=WIDE) if len(flight) > 1 else ""
-    return {**values, "strip": _on_paper(strip), "chart": _on_paper(values["chart"]), "sheet": _sheet(values)}
+    return {
+        **values,
+        "strip": _on_paper(strip),
+        "chart": _on_paper(values["chart"]),
+        "sheet": _sheet(values),
+        "student": student,
+    }
 
 
 def _sheet(values: Mapping[str, Any]) -> dict[str, Any]:
@@ -85,7 +92,7 @@ def _sheet(values: Mapping[str, Any]) -> dict[str, Any]:
     )
     first_out = next((m for m in parts if any(r["index"] == m["index"] and r["mark"] == "out" for r in rows)), None)
     look = at or first_out or next((m for m in parts if not m["plain"]), None)
-    seen = None if look is None else {**{k: look[k] for k in ("number", "title")}, "plots": look["plots"][:4]}
+    seen = None if look is None else {**look, "plots": look["plots"][:4], "causes": look["causes"][:2]}
     return {"rows": shown, "more": len(rows) - len(shown), "look": seen}
 
 

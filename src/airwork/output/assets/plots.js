@@ -3,6 +3,9 @@
 const airworkPlots = (() => {
   const PAPER_WIDTH = 325;  // half of an A4 page less its margins, in CSS pixels
   let drawn = [];  // every plot with the stretch it shows
+  let printing = false;
+  window.addEventListener("beforeprint", () => { printing = true; });
+  window.addEventListener("afterprint", () => { printing = false; });
   const css = (name) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
 
   const bandHook = (bands) => (u) => {
@@ -69,8 +72,8 @@ const airworkPlots = (() => {
     more(spec.earlier, "earlier", { stroke: css("--soft"), width: 1.4, dash: [2, 3] });
     const bands = spec.bands || [];
     const [low, high] = limits(data.slice(1), bands, spec.room || 1);
-    const width = () => Math.max(200, holder.clientWidth - (spec.bare ? 0 : 4));
-    const height = spec.height || (() => 165);
+    const width = () => printing ? PAPER_WIDTH : Math.max(200, holder.clientWidth - (spec.bare ? 0 : 4));
+    const height = () => printing ? 130 : spec.height ? spec.height() : 165;
     const axis = { stroke: css("--soft"), font: "12px system-ui, sans-serif", ticks: { stroke: css("--line"), width: .5 }, grid: { stroke: css("--line"), width: .5 } };
     const plot = new uPlot({
       width: width(), height: height(), padding: spec.bare ? [6, 4, spec.last ? 0 : 4, 0] : undefined,
@@ -86,13 +89,12 @@ const airworkPlots = (() => {
     }, data, holder);
     plot.over.addEventListener("mousemove", () => { if (plot.cursor.left >= 0) onMove(plot.posToVal(plot.cursor.left, "x")); });
     const fit = () => plot.setSize({ width: width(), height: height() });
-    const paper = () => plot.setSize({ width: PAPER_WIDTH, height: 130 });
     const watch = new ResizeObserver(fit);
     watch.observe(holder);
-    window.addEventListener("beforeprint", paper);
+    window.addEventListener("beforeprint", fit);
     window.addEventListener("afterprint", fit);
     drawn.push({ plot, group: spec.group, from: spec.t[0], to: spec.t[spec.t.length - 1],
-      end: () => { watch.disconnect(); window.removeEventListener("beforeprint", paper); window.removeEventListener("afterprint", fit); plot.destroy(); } });
+      end: () => { watch.disconnect(); window.removeEventListener("beforeprint", fit); window.removeEventListener("afterprint", fit); plot.destroy(); } });
     return plot;
   };
 

@@ -21,9 +21,11 @@
     for (const e of entries) if (e.isIntersecting && pending.delete(e.target)) { open(e.target); watch.unobserve(e.target); }
   }, { rootMargin: "200px" });
   all.forEach((s) => watch.observe(s));
+  let opened = [];  // for paper: the evidence, and the numbers and plots of what is more than passing
   window.addEventListener("beforeprint", () => {
-    for (const d of document.querySelectorAll("details.evidence")) d.open = true;
-    for (const s of pending) open(s);
-    pending.clear();
+    opened = [...document.querySelectorAll("details.evidence, .episode:not(.plain) > details.all")].filter((d) => !d.open);
+    for (const d of opened) d.open = true;
+    for (const s of pending) if (!s.classList.contains("plain")) { open(s); pending.delete(s); }
   });
+  window.addEventListener("afterprint", () => { for (const d of opened) d.open = false; });
 })();

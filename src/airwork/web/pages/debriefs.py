@@ -164,7 +164,8 @@ def debrief_pdf(request: Request, debrief_id: str) -> Response:
 
     about = access.debrief_or_404(request, debrief_id)
     found = _desk(request).debrief(about)
-    made = make(found, zone=about.zone, ideals=debrief_view.ideals(found), marks=_given(request, about))
+    given, name = _given(request, about), about.student_name
+    made = make(found, zone=about.zone, ideals=debrief_view.ideals(found), marks=given, student=name)
     headers = as_file(f"debrief-{about.file_name.split('.')[0]}.pdf")
     return PdfResponse(made, headers=headers)
 
