@@ -260,6 +260,27 @@ def test_latitudes_beyond_the_pole_are_no_positions(tmp_path: Path) -> None:
     assert not flight.has("latitude_rad") or not (np.abs(flight["latitude_rad"]) > np.pi / 2).any()
 
 
+def test_longitudes_without_one_latitude_are_no_fault(tmp_path: Path) -> None:
+    text = rows_at([f"2026-05-01T10:00:{k:02d}Z" for k in range(60)]).replace(",50.", ",1e15")
+    reads_or_refuses(save(tmp_path, text.replace(",10.0,", ",40.0,", 3)))
+
+
+@pytest.mark.parametrize("write", ["write_parquet", "write_ipc"])
+def test_what_a_small_file_declares_is_looked_at_before_it_is_read(tmp_path: Path, write: str) -> None:
+    """570 kB that declared 180 million numbers took 3.4 GB."""
+    box = io.BytesIO()
+    column = pl.Series([0.0]).new_from_index(0, 14_000_000)
+    frame = pl.DataFrame({"time": column, "latitude": column, "longitude": column})
+    getattr(frame, write)(box, compression="zstd")
+    assert box.tell() < 1_000_000
+    assert "declares 14,000,000 rows of 3 columns" in refused(save(tmp_path, box.getvalue()))
+
+
+def test_a_kind_that_is_dear_to_read_ends_earlier(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(of.LARGEST, "igc", 500)
+    assert "of IGC at most" in refused(save(tmp_path, IGC))
+
+
 def test_a_number_too_large_in_nmea_is_a_broken_sentence(tmp_path: Path) -> None:
     lines = nmea()
     lines[4] = "$GPRMC,121000.00,A,1e999,N,01000.0,E,90,90,010526,,"

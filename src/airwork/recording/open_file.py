@@ -16,7 +16,9 @@ from pathlib import Path
 from airwork.errors import InputError
 from airwork.recording.flight import Mend
 
-MAX_BYTES = 400_000_000  # a 2-hour 10 Hz file with 30 columns is 15 MB
+MAX_BYTES = 120_000_000  # a 2-hour 10 Hz file with 30 columns is 15 MB
+# Where a byte costs more time and memory to read: each keeps within 1 GB and 20 s (bench/attacks.py measures them).
+LARGEST = {"gpx": 60_000_000, "kml": 60_000_000, "nmea": 40_000_000, "igc": 30_000_000}
 MAX_LINE = 1_000_000
 _CHUNK = 1 << 20
 _KNOWN_OTHERS = {  # what people pick by mistake
@@ -93,7 +95,13 @@ def open_bytes(raw: bytes, where: str) -> Opened:
     data, mends = _text(data, where)
     if not whole:
         mends = (Mend("the packed file is cut off or damaged: what was flown after its end is lost", 1), *mends)
-    return replace(opened, data=data, mends=mends, kind=_text_kind(data, where))
+    kind = _text_kind(data, where)
+    if len(data) > LARGEST.get(kind, MAX_BYTES):
+        raise InputError(
+            f"is {len(data) / 1e6:,.0f} MB; of {kind.upper()} at most {LARGEST[kind] / 1e6:,.0f} MB are read.",
+            where=where,
+        )
+    return replace(opened, data=data, mends=mends, kind=kind)
 
 
 def _unpack(raw: bytes, where: str) -> tuple[bytes, str, bool]:

@@ -17,7 +17,7 @@ from airwork.recording.recorded import Recorded
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
 
-MOST_ROWS = 5_000_000
+MOST_ROWS = 750_000  # 20 hours at 10 Hz, a week of seconds
 
 
 def read_flight(

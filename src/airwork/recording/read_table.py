@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from io import BytesIO
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import polars as pl
 
@@ -17,11 +16,9 @@ from airwork.recording.mapping import find_mapping
 from airwork.recording.names import understand
 from airwork.recording.open_file import Opened
 from airwork.recording.recorded import Recorded
-from airwork.recording.table import RawTable, read_table
+from airwork.recording.table import MOST_COLUMNS, RawTable, read_table
 
-if TYPE_CHECKING:
-    import polars as pl
-
+MOST_CELLS = 40_000_000  # 40 columns of the longest recording there may be
 _WORDS = {"table": "delimited text", "json": "JSON", "parquet": "Parquet", "arrow": "Arrow"}
 
 
@@ -62,7 +59,9 @@ def raw_table(opened: Opened) -> RawTable:
         raise InputError(f"is cut off: a {_WORDS[opened.kind]} file ends as it begins.", where=opened.where)
     try:
         with _quiet():
-            frame = (pl.read_parquet if opened.kind == "parquet" else pl.read_ipc)(BytesIO(opened.data))
+            frame = _declared_small(opened).collect()
+    except InputError:
+        raise
     except BaseException as problem:  # polars raises many kinds on a damaged file; a panic of its is no Exception
         if isinstance(problem, (KeyboardInterrupt, SystemExit, GeneratorExit)):
             raise
@@ -75,6 +74,20 @@ def raw_table(opened: Opened) -> RawTable:
     if not kept or not frame.height:
         raise InputError("has no rows with plain columns; nothing was recorded.", where=opened.where)
     return RawTable([names[c] for c in flat], [""] * len(flat), pl.DataFrame(kept), layout="columns with names")
+
+
+def _declared_small(opened: Opened) -> pl.LazyFrame:
+    """The file's table, not read yet: some hundred kilobytes can declare gigabytes of the same number.
+
+    Raises
+    ------
+    InputError : it declares more than any recording has.
+    """
+    lazy = (pl.scan_parquet if opened.kind == "parquet" else pl.scan_ipc)(BytesIO(opened.data))
+    rows, columns = int(lazy.select(pl.len()).collect().item()), len(lazy.collect_schema())
+    if columns > MOST_COLUMNS or rows * columns > MOST_CELLS:
+        raise InputError(f"declares {rows:,} rows of {columns:,} columns; no recording looks so.", where=opened.where)
+    return lazy
 
 
 @contextmanager

@@ -122,7 +122,8 @@ def _without_spikes(recorded: Recorded, name: str, values: Array, start: float) 
         return values
     t = recorded.time_s if whole else recorded.time_s[good]
     once, per_second = _JUMP[name]
-    if name == "longitude_rad" and (lat := recorded.columns.get("latitude_rad")) is not None:
+    lat = recorded.columns.get("latitude_rad")
+    if name == "longitude_rad" and lat is not None and np.isfinite(lat).any():
         once, per_second = (v / max(math.cos(float(np.nanmedian(lat))), 0.05) for v in (once, per_second))
     step = np.diff(x)
     if name in _CIRCULAR or name in {"bank_rad", "longitude_rad"}:

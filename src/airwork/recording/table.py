@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 _HEAD_LINES = 150
 _USUAL_LINES = 40  # the header is nearly always among these
-_MAX_COLUMNS = 2_000
+MOST_COLUMNS = 2_000
 _NUMBER = re.compile(r"^[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?$")
 _COMMA_NUMBER = re.compile(r"^[+-]?\d*,\d+$")
 _CELL_FORMATS = re.compile(r"(?i)^#?(?:y{2,4}[-/.]m+[-/.]d+|d+[-/.]m+[-/.]y+|m+[-/.]d+[-/.]y+|h+:m+(?::s+)?|enum|ident|none|-|n/?a|text|utc|mhz|khz|hz|mt|nm)$")  # fmt: skip  # noqa: E501
@@ -66,7 +66,7 @@ def read_table(data: bytes, where: str) -> RawTable:
     header = header if header >= 0 else _any_header(rows, where)
     names = [name.strip().strip('"').lstrip("#%").strip() for name in rows[header]] if header >= 0 else _numbered(rows)
     names = _distinct(names)
-    if len(names) > _MAX_COLUMNS:
+    if len(names) > MOST_COLUMNS:
         raise InputError(f"has {len(names):,} columns; no recording looks so.", where=where)
     units_at = next(
         (i for i in (header + 1, header - 1) if 0 <= i < len(rows) and header >= 0 and _is_units(rows[i], len(names))),
@@ -130,7 +130,7 @@ def _find_header(rows: list[list[str]]) -> int:
         names = [c.strip().lstrip("#%").strip() for c in cells if c.strip()]
         if len(names) < 2 or sum(bool(_NUMBER.match(n)) for n in names) > 0.3 * len(names):
             continue
-        common = common_words(names) if len(names) <= _MAX_COLUMNS else frozenset()
+        common = common_words(names) if len(names) <= MOST_COLUMNS else frozenset()
         score = float(sum(understand(n, "", common) is not None for n in names if len(n) < 80))
         if score > best_score:
             best, best_score = i, score
