@@ -13,9 +13,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airwork.errors import InputError
+from airwork.web import waters
 
 MARGIN_DEG = 0.8  # airports shown around what was flown
 LAND_DEG = 3.0  # land drawn around it: more than any first view shows
+WATER_DEG = 1.2  # lakes, rivers and towns around it
 MOST_AIRPORTS = 60
 MOST_OWN_BYTES = 10_000_000
 LINES, AREAS = {"LineString", "MultiLineString"}, {"Polygon", "MultiPolygon"}
@@ -23,7 +25,7 @@ SKIPPED = {"closed", "heliport", "balloonport"}
 
 
 def surroundings(south: float, west: float, north: float, east: float) -> dict[str, Any]:
-    """Land and airports in a box with a margin around: {"land": GeoJSON, "airports": […]}."""
+    """What a pilot knows the area by, in a box with a margin around: land, lakes, rivers, borders, towns, airports."""
 
     def box(margin: float) -> tuple[float, float, float, float]:
         return (
@@ -31,7 +33,11 @@ def surroundings(south: float, west: float, north: float, east: float) -> dict[s
             round(min(north + margin, 89.0), 1), round(east + margin, 1),
         )  # fmt: skip
 
-    return {"land": land_in(*box(LAND_DEG)), "airports": airports_in(*box(MARGIN_DEG))}
+    return {
+        "land": land_in(*box(LAND_DEG)),
+        "airports": airports_in(*box(MARGIN_DEG)),
+        **waters.around(*box(WATER_DEG)),
+    }
 
 
 @dataclass(frozen=True)

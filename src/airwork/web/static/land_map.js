@@ -20,11 +20,41 @@ const airworkMap = (() => {
     if (surroundings.land) {
       L.geoJSON(surroundings.land, { interactive: false, pane: "land", style: { stroke: true, color: css("--line"), weight: 1, fillColor: css("--land"), fillOpacity: 1 } }).addTo(map);
     }
+    const still = { interactive: false, pane: "land" };
+    for (const lake of surroundings.lakes || []) L.polygon(lake.points, { ...still, color: css("--river"), weight: .8, fillColor: css(lake.level === 2 ? "--water" : "--land"), fillOpacity: 1 }).addTo(map);
+    for (const river of surroundings.rivers || []) L.polyline(river.points, { ...still, color: css("--river"), weight: 1.3 }).addTo(map);
+    for (const border of surroundings.borders || []) L.polyline(border.points, { ...still, color: css("--line"), weight: 1.2, dashArray: "6 4" }).addTo(map);
+    if (surroundings.towns?.length) towns(map, surroundings.towns);
+    if (surroundings.credit) credit(map, surroundings.credit);
     for (const a of surroundings.airports || []) {
       for (const runway of a.runways) L.polyline(runway, { color: css("--soft"), weight: 4, interactive: false }).addTo(map);
       L.circleMarker(a.at, { radius: a.size === 0 ? 5 : a.size === 1 ? 4 : 2.5, color: css("--soft"), weight: 1.2, fill: false })
         .bindTooltip(word(`${a.ident} ${a.name}`)).addTo(map);
     }
+  };
+  /* Town names, the largest first, as many as have room at this zoom. */
+  const towns = (map, all) => {
+    const layer = L.layerGroup().addTo(map);
+    const lay = () => {
+      layer.clearLayers();
+      const view = map.getBounds(), taken = [];
+      let count = 0;
+      for (const town of all) {
+        if (!view.contains(town.at) || count >= 14) continue;
+        const p = map.latLngToContainerPoint(town.at), wide = 7 * town.name.length + 10;
+        if (taken.some((o) => Math.abs(o.x - p.x) < (o.wide + wide) / 2 && Math.abs(o.y - p.y) < 16)) continue;
+        taken.push({ ...p, wide }); count += 1;
+        L.circleMarker(town.at, { radius: 2, weight: 0, fillColor: css("--soft"), fillOpacity: 1, interactive: false, pane: "land" }).addTo(layer);
+        L.tooltip({ permanent: true, direction: "bottom", className: "map-word town", offset: [0, 1], interactive: false }).setLatLng(town.at).setContent(word(town.name)).addTo(layer);
+      }
+    };
+    map.on("moveend zoomend", lay);
+    lay();
+  };
+  const credit = (map, text) => {
+    const said = L.control({ position: "bottomright" });
+    said.onAdd = () => { const p = document.createElement("p"); p.className = "credit"; p.textContent = text; return p; };
+    said.addTo(map);
   };
   /* Asked of the server once for a box. */
   const fetchAround = (map, bounds) => fetch(`/map/around.json?${new URLSearchParams({ south: bounds.getSouth(), west: bounds.getWest(), north: bounds.getNorth(), east: bounds.getEast() })}`,
@@ -76,10 +106,7 @@ const airworkMap = (() => {
       if (!window.protomapsL) await load("/static/vendor/protomaps-leaflet.js");
       protomapsL.leafletLayer({ bounds, pane: "tiles", attribution: "", noWrap: true, url: about.url, maxDataZoom: about.most, ...rules(about.layers) }).addTo(map);
     }
-    if (!about.credit) return;
-    const said = L.control({ position: "bottomright" });
-    said.onAdd = () => { const p = document.createElement("p"); p.className = "credit"; p.textContent = about.credit; return p; };
-    said.addTo(map);
+    if (about.credit) credit(map, about.credit);
   };
   /* The user's own lakes and roads, under everything else. */
   const own = (map) => fetch("/map/own.json", { headers: { accept: "application/json" } }).then(async (got) => {
