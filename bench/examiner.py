@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+import examiner_field
 import numpy as np
 from numpy.typing import NDArray
 
@@ -97,6 +98,12 @@ def examine(columns: dict[str, Array], mark: Any, limits: dict[str, tuple[float,
         "steep_turn": _turn, "level_turn": _turn, "slow_flight": _slow, "climb": _leg, "descent": _leg,
         "power_off_stall": _stall, "power_on_stall": _stall, "turns_around_point": _around,
     }  # fmt: skip
+    at_field = {
+        "takeoff": examiner_field.climb_out, "go_around": examiner_field.climb_out, "landing": examiner_field.approach,
+        "traffic_pattern": examiner_field.downwind, "touch_and_go": examiner_field.approach,
+    }.get(mark.kind)  # fmt: skip
+    if at_field is not None:
+        return at_field(truth, mark, limits, over_time) if "fault" in mark.notes else {}
     judge = by_kind.get(mark.kind)
     return {} if judge is None else judge(truth, mark, limits)
 
@@ -191,9 +198,29 @@ def _stall(t: Truth, mark: Any, limits: dict[str, tuple[float, float]]) -> dict[
 def facts(columns: dict[str, Array], mark: Any) -> list[str]:
     """What is true of an exercise whatever was planted, seen in the true state: reasons that may be told as well."""
     t = Truth(columns)
+    if mark.kind in ("takeoff", "go_around", "traffic_pattern", "landing", "touch_and_go"):
+        return examiner_field.facts(t, mark)
     if mark.kind == "steep_turn":
         return _turn_facts(t, mark)
+    if mark.kind in ("climb", "descent"):
+        after = t.c["indicated_altitude_m"][t.part(mark.phases["recovery"], mark.end_s + 14.0)]
+        up = 1.0 if mark.kind == "climb" else -1.0
+        beyond = float((up * after).max()) - up * mark.targets["altitude_ft"] * FT_M
+        return ["level-off late"] if beyond > 60.0 * FT_M else []
+    if mark.kind == "turns_around_point":
+        return ["wind neglected"] if round_about(t, mark) > 0.2 else []
     return _stall_facts(t, mark) if mark.kind.endswith("_stall") else []
+
+
+def round_about(t: Truth, mark: Any) -> float:
+    """Largest deviation from the mean distance to the one center of the circles flown, over that distance."""
+    part = t.part(mark.start_s + 3.0, mark.end_s - 3.0)
+    lat, lon = t.c["latitude_rad"][part], t.c["longitude_rad"][part]
+    north, east = (lat - lat[0]) * 6_371_000.0, (lon - lon[0]) * 6_371_000.0 * math.cos(float(lat[0]))
+    rows = np.column_stack([2.0 * east, 2.0 * north, np.ones(east.size)])
+    (x, y, _), *_ = np.linalg.lstsq(rows, east**2 + north**2, rcond=None)
+    away = np.hypot(east - x, north - y)
+    return float(np.abs(away / away.mean() - 1.0).max())
 
 
 def slipped(columns: dict[str, Array], start_s: float, end_s: float) -> float:
@@ -212,6 +239,8 @@ def _turn_facts(t: Truth, mark: Any) -> list[str]:
     left = abs(t.heading[last] - t.at("heading", mark.end_s)) - off  # to go as the roll-out began
     if off > 5.0 * DEG and left < 0.4 * settled:
         found.append("roll-out late")
+    if max(spells(size[held] > (mark.targets["bank_deg"] + 5.0) * DEG, t.dt_s), default=0.0) > 2.0:
+        found.append("bank grew")  # whatever made it: it was more than wanted, for seconds
     part = t.part(mark.start_s, mark.end_s)
     throttle, speed = t.c["throttle"][part], t.c["ias_mps"][part]
     low = int(speed.argmin())
@@ -227,9 +256,16 @@ def _stall_facts(t: Truth, mark: Any) -> list[str]:
     found = []
     if off.size and warning[off[0] :].sum() * t.dt_s > 0.6:
         found.append("again")
+    throttle = t.c["throttle"][t.part(broke, broke + 20.0)]
+    full = np.flatnonzero(throttle > 0.9 * throttle.max())
+    if full.size and full[0] * t.dt_s > 4.0:
+        found.append("power late")
     soon = t.part(broke - 1.0, broke + 10.0)
     if float(np.degrees(t.c["pitch_rad"][soon].min())) < -16.0:
         found.append("dived")
+    bank = t.c["bank_rad"][t.part(broke - 2.0, broke + 6.0)]
+    if float(np.abs(np.degrees(bank - bank[0])).max()) > 18.0:
+        found.append("wing dropped")
     entry = t.part(mark.start_s, broke)
     if float(np.abs(t.heading[entry] - t.heading[entry][0]).max()) > 4.0 * DEG:
         found += ["torque", "turned away"]

@@ -30,10 +30,11 @@ from flying.kinematic_lessons import draw_kinematic_plan
 from flying.plan import draw_plan
 
 from airwork.debrief import LessonPlan, debrief
+from airwork.logbook.questions import wilson
 from airwork.recording import read_flight
 from airwork.standards import load_standard
 from airwork.units import FT_M, KT_MPS
-from flying import export, kinematic_lessons, lessons, planted_flights
+from flying import export, kinematic_lessons, lessons, planted_field, planted_flights
 
 NUDGE = {"ft": 4.0 * FT_M, "kt": 0.4 * KT_MPS, "deg": 0.4 * examiner.DEG}
 WORTH = 0.4  # of a tolerance
@@ -78,10 +79,29 @@ NAMES: dict[tuple[str, str], tuple[str, ...]] = {
     ("power_on_stall", "heading_let_go"): ("turned away", "torque"),
     ("turns_around_point", "wind_neglected"): ("wind neglected",),
     ("turns_around_point", "altitude_drift"): ("nose low",),
+    ("takeoff", "too_fast"): ("too fast",),
+    ("takeoff", "too_slow"): ("too slow",),
+    ("go_around", "too_fast"): ("too fast",),
+    ("go_around", "too_slow"): ("too slow",),
+    ("go_around", "sank_on"): ("sank on",),
+    ("go_around", "flaps_at_once"): ("flaps at once", "flap sink"),
+    ("traffic_pattern", "too_fast"): ("too fast",),
+    ("traffic_pattern", "sagged"): ("nose low",),
+    ("traffic_pattern", "overshot"): ("final overshot", "steep in the pattern"),
+    ("landing", "too_fast"): ("too fast", "floated"),
+    ("landing", "too_slow"): ("too slow",),
+    ("landing", "high"): ("approach high",),
+    ("landing", "low"): ("approach low",),
+    ("landing", "late_flare"): ("flare late",),
+    ("landing", "balloon"): ("flare early",),
 }
 UNSEEN_IN_POSITION = {"feet_off", "too_fast", "too_slow", "chasing", "no_power", "late_power", "late_nose", "again",
-                      "dived"}  # fmt: skip
-ALWAYS_FELT = {"again", "dived", "late_nose", "late_power", "wind_neglected"}  # no tolerance measures them
+                      "dived", "flaps_at_once", "sank_on"}  # fmt: skip
+ALWAYS_FELT = {"again", "dived", "late_nose", "late_power", "wind_neglected", "flaps_at_once", "overshot"}
+# No tolerance measures them; these are felt where the true state shows them.
+FELT_IF_TRUE = {"again": "again", "dived": "dived", "wind_neglected": "wind neglected", "sank_on": "sank on",
+                "high": "approach high", "low": "approach low", "late_flare": "flare late",
+                "balloon": "flare early"}  # fmt: skip
 SLIP_DEG = 3.0  # a ball's width, about: less is no fault
 # The quantity a fault spoils.
 SHOWS_IN = {
@@ -90,7 +110,9 @@ SHOWS_IN = {
     "altitude_drift": "altitude",
     "early_roll_out": "rollout_heading", "bank_grew": "bank", "power_left": "altitude", "chasing": "ias",
     "too_fast": "ias", "too_slow": "ias", "altitude_bias": "altitude", "late_level_off": "level_off_altitude",
-    "heading_let_go": "heading", "feet_off": "none",
+    "heading_let_go": "heading", "feet_off": "none", "sagged": "pattern_altitude", "overshot": "none",
+    "sank_on": "none", "flaps_at_once": "none", "high": "none", "low": "none", "late_flare": "none",
+    "balloon": "none",
 }  # fmt: skip
 
 
@@ -107,6 +129,7 @@ class Tally:
     broke: Counter[str] = field(default_factory=Counter)
     broke_named: Counter[str] = field(default_factory=Counter)
     reasons: int = 0
+    first: Counter[str] = field(default_factory=Counter)  # flights: the first lines name the main planted fault
     false_reasons: Counter[str] = field(default_factory=Counter)
     lines: list[str] = field(default_factory=list)
 
@@ -128,11 +151,18 @@ def units_of(standard: Any, kind: str) -> dict[str, str]:
 def examined(flown: Flown, standard: Any) -> list[dict[str, Any]]:
     """Every exercise of a flight with the examiner's verdicts."""
     first = float(flown.columns["time_s"][0])
+    airplane = airplane_of(flown.airplane)
+    steep_kt = None
+    if airplane is not None:
+        cas = airplane.speed_cas_mps("best_angle_of_climb", float(flown.columns["mass_kg"].mean()))
+        steep_kt = float(airplane.ias_from_cas_mps(cas, 0)) / KT_MPS
     rows = []
     for mark in sorted(flown.marks, key=lambda m: m.start_s):
         if not mark.intended:
             continue
         limits, units = limits_of(standard, mark.kind), units_of(standard, mark.kind)
+        if steep_kt is not None and mark.kind == "go_around":
+            mark.targets["vx_kt"] = steep_kt
         try:
             verdicts = examiner.examine(flown.columns, mark, limits)
         except KeyError:
@@ -167,6 +197,8 @@ def make(job: tuple[str, int, str, str]) -> str:
     place.mkdir(parents=True, exist_ok=True)
     if what == "planted":
         plan = planted_flights.draw(seed)
+    elif what == "field":
+        plan = planted_field.draw(seed)
     elif what == "driven":
         plan = draw_kinematic_plan(seed, ("private_test", "stalls", "mixed")[seed % 3])
     else:
@@ -176,7 +208,12 @@ def make(job: tuple[str, int, str, str]) -> str:
     done = place / f"{plan.name}.{standard_name}.json"
     if done.exists():
         return plan.name
-    fly = {"planted": planted_flights.fly, "driven": kinematic_lessons.fly, "wild": lessons.fly}[what]
+    fly = {
+        "planted": planted_flights.fly,
+        "field": planted_field.fly,
+        "driven": kinematic_lessons.fly,
+        "wild": lessons.fly,
+    }[what]
     flown = fly(plan)
     export.write(flown, place, ("panel", "gps"))
     rows = examined(flown, load_standard(standard_name))
@@ -237,7 +274,40 @@ def score(job: tuple[str, str, str]) -> dict[str, Any]:
                 "causes": [[c["name"], c["text"], c["start_s"], c["end_s"], c["weight"]] for c in best["causes"]],
             })  # fmt: skip
         out[what] = said
+        out[f"{what}_first"] = [[x.heading, x.text, x.start_s, x.end_s] for x in found.first]
     return out
+
+
+ERRORS = ("first", "pattern", "main error")
+# What a thin margin says of a planted fault.
+MARGIN_WORDS = {"too_fast": "fast", "too_slow": "slow", "high": "inking", "late_flare": "swung", "again": "warning",
+                "dived": "Pushed"}  # fmt: skip
+
+
+def count_first(result: dict[str, Any], what: str, tally: Tally) -> None:
+    """Do the lines said first name the planted fault that cost most; where nothing was planted, do they name one?"""
+    felt = [
+        (effect, row, said) for row, said in zip(result["rows"], result[what], strict=True)
+        if said is not None and (effect := felt_effect(row, what)) is not None
+    ]  # fmt: skip
+    lines = [x for x in result[f"{what}_first"] if x[0] in ERRORS]
+    if not felt:
+        tally.first["none planted"] += 1
+        tally.first["none planted, none named"] += not any(x[0] != "first" for x in lines)
+        return
+    _, row, said = max(felt, key=lambda f: f[0])
+    own = NAMES.get((row["kind"], row["fault"]), ())
+    texts = [c[1].split(". ")[0].rstrip(".").lower()[4:60] for c in said["causes"] if c[0] in own]
+    told = " ".join(x[1] for x in lines)
+    named = any(f"({name})" in told for name in own if any(c[0] == name for c in said["causes"]))
+    named |= any(text and text in told.lower() for text in texts)
+    margin = MARGIN_WORDS.get(row["fault"], "")
+    near = [x for x in lines if x[2] is not None and x[2] < row["end_s"] + 5.0 and x[3] > row["start_s"] - 5.0]
+    named |= bool(margin and any(margin in x[1] for x in near))
+    tally.first["planted"] += 1
+    tally.first["planted, named"] += named
+    if not named:
+        tally.lines.append(f"1 {result['name']} {row['kind']} {row['fault']}: not in the first lines: {told[:150]}")
 
 
 def count(result: dict[str, Any], what: str, tally: Tally) -> None:
@@ -263,21 +333,32 @@ def count(result: dict[str, Any], what: str, tally: Tally) -> None:
         count_reasons(row, said, what, tally, where)
 
 
+def felt_effect(row: dict[str, Any], what: str) -> float | None:
+    """The planted fault's effect over its tolerance, 1 where none measures it; None: none, or not to be felt."""
+    fault = row["fault"]
+    if not fault or not row["broke"] or (what == "position" and fault in UNSEEN_IN_POSITION):
+        return None
+    about = SHOWS_IN.get(fault, "")
+    effect = max((v["effect"] for q, v in row["verdicts"].items() if about in ("", q)), default=0.0)
+    felt = effect > WORTH or fault in ALWAYS_FELT
+    if fault in FELT_IF_TRUE:
+        felt = FELT_IF_TRUE[fault] in row["facts"]
+    if fault == "feet_off":
+        felt = row["slip_deg"] > SLIP_DEG
+    return max(effect, 1.0 if fault in ALWAYS_FELT or fault in FELT_IF_TRUE else 0.0) if felt else None
+
+
 def count_reasons(row: dict[str, Any], said: dict[str, Any], what: str, tally: Tally, where: str) -> None:
     fault = row["fault"]
     if fault is None or not row["broke"]:  # it only mushed: no stall to recover from
         return
+    felt = felt_effect(row, what)
     own = NAMES.get((row["kind"], fault), ())
-    accepted = (*own, *row["facts"])  # a stall's facts are true whatever was planted
+    accepted = (*own, *row["facts"], "not cleared", "cleared late")  # nobody clears in these flights
     told = [c[0] for c in said["causes"]]
     about = SHOWS_IN.get(fault, "")
-    effect = max((v["effect"] for q, v in row["verdicts"].items() if about in ("", q)), default=0.0)
-    felt = effect > WORTH or fault in ALWAYS_FELT
-    if fault in ("again", "dived"):
-        felt = fault in row["facts"]
-    if fault == "feet_off":
-        felt = row["slip_deg"] > SLIP_DEG
-    if fault and felt and not (what == "position" and fault in UNSEEN_IN_POSITION):
+    effect = 0.0 if felt is None else felt
+    if felt is not None:
         key = f"{row['kind']}: {fault}"
         broke = any(v["verdict"] in OUT for q, v in row["verdicts"].items() if about in ("", q))
         hit = any(name in own for name in told)
@@ -298,6 +379,12 @@ def percent(part: int, whole: int) -> str:
     return f"{100.0 * part / whole:.1f} %" if whole else "–"
 
 
+def sure(part: int, whole: int) -> str:
+    """Where the true share lies with 90 % (Wilson)."""
+    low, high = wilson(part, whole)
+    return f"(90 %: {100.0 * low:.1f} to {100.0 * high:.1f} %)" if whole else ""
+
+
 def report(title: str, tally: Tally, *, listing: bool) -> None:
     total = sum(tally.verdicts.values())
     agree = sum(n for (_, t, s), n in tally.verdicts.items() if t == s)
@@ -314,7 +401,9 @@ def report(title: str, tally: Tally, *, listing: bool) -> None:
     )
     print(f"  false 'not held'         {false_not:>5} of {total:<5} {percent(false_not, total)}")
     print(f"  false 'briefly out'      {false_brief:>5} of {total:<5} {percent(false_brief, total)}")
-    print(f"  false 'held'             {false_held:>5} of {outs:<5} {percent(false_held, outs)}")
+    print(
+        f"  false 'held'             {false_held:>5} of {outs:<5} {percent(false_held, outs)} {sure(false_held, outs)}"
+    )
     print(f"  {'criterion':<20}{'verdicts':>9}{'outs':>6}{'agree':>9}{'f.not':>7}{'f.brief':>8}{'f.held':>7}")
     for quantity in sorted({q for q, _, _ in tally.verdicts}):
         rows = [(t, s, n) for (q, t, s), n in tally.verdicts.items() if q == quantity]
@@ -327,9 +416,13 @@ def report(title: str, tally: Tally, *, listing: bool) -> None:
     planted, named = sum(tally.planted.values()), sum(tally.named.values())
     broke, broke_named = sum(tally.broke.values()), sum(tally.broke_named.values())
     false = sum(tally.false_reasons.values())
-    print(f"  planted faults named     {named:>5} of {planted:<5} {percent(named, planted)}")
+    print(f"  planted faults named     {named:>5} of {planted:<5} {percent(named, planted)}   "
+          f"{sure(named, planted)}")  # fmt: skip
     print(f"  – that broke a tolerance {broke_named:>5} of {broke:<5} {percent(broke_named, broke)}")
     print(f"  false reasons            {false:>5} of {tally.reasons:<5} {percent(false, tally.reasons)}")
+    n = tally.first
+    print(f"  first lines name the planted fault that cost most {n['planted, named']} of {n['planted']} flights; with "
+          f"none planted name none {n['none planted, none named']} of {n['none planted']}")  # fmt: skip
     for key in sorted(tally.planted):
         print(
             f"    {key:<40}{tally.named[key]:>4} of {tally.planted[key]:<4} broke {tally.broke_named[key]} of "
@@ -347,12 +440,14 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=40)
     parser.add_argument("--flights", type=int, default=20, help="planted flights")
     parser.add_argument("--wild", type=int, default=0, help="so many ordinary lessons of each generator as well")
+    parser.add_argument("--field", type=int, default=0, help="so many flights of circuits with one fault as well")
     parser.add_argument("--standard", default="private")
     parser.add_argument("--keep", type=Path, required=True, help="folder for the recordings; flown once")
     parser.add_argument("--jobs", type=int, default=1)
     parser.add_argument("--list", action="store_true", help="list every disagreement, miss and false reason")
     args = parser.parse_args()
     jobs = [("planted", args.seed + k, str(args.keep), args.standard) for k in range(args.flights)]
+    jobs += [("field", args.seed + k, str(args.keep), args.standard) for k in range(args.field)]
     jobs += [(w, args.seed + k, str(args.keep), args.standard) for w in ("driven", "wild") for k in range(args.wild)]
     tallies = {"full": Tally(), "position": Tally()}
     with ProcessPoolExecutor(args.jobs) as pool:
@@ -361,6 +456,7 @@ def main() -> None:
     for result in results:
         for what, tally in tallies.items():
             count(result, what, tally)
+            count_first(result, what, tally)
     report("full data", tallies["full"], listing=args.list)
     report("position alone", tallies["position"], listing=args.list)
 

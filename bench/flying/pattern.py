@@ -122,9 +122,10 @@ def depart(p: Pilot, altitude_m: float, heading_rad: float) -> None:
 
 
 def fly_pattern(p: Pilot, *, side: float = -1.0, from_upwind: bool = True, wide_m: float = 1500.0,
-                height_m: float = 1000.0 * FT_M) -> None:  # fmt: skip
+                height_m: float = 1000.0 * FT_M, base_m: float | None = None) -> None:  # fmt: skip
     """Crosswind, downwind, base, onto final; ends rolled out on final about 1.5 km out. side −1: left turns.
 
+    base_m: where base begins, from the runway's start; by the wind without.
     The maneuver runs from the crosswind turn (or from joining the downwind leg) to the end of the turn to final.
     """
     model, field = p.sim.model, Field.of(p)
@@ -155,7 +156,8 @@ def fly_pattern(p: Pilot, *, side: float = -1.0, from_upwind: bool = True, wide_
         p.fly_until(lambda: p.state.ias_mps < model.flaps_max_mps, at_most_s=20.0)
         p.sim.set_flaps(min(1, len(model.flap_deg) - 1))
         p.by_speed(model.approach_mps + 8.0 * KT_MPS, p.throttle)
-        p.fly_until(lambda: field.where()[0] < -1100.0 + 250.0 * p.skill.wind_share, at_most_s=90.0)
+        begin_base = -1100.0 + 250.0 * p.skill.wind_share if base_m is None else base_m
+        p.fly_until(lambda: field.where()[0] < begin_base, at_most_s=120.0)
         mark.phases["base"] = p.time_s
         p.turn(quarter, bank)
         base_along = field.where()[0]

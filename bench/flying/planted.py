@@ -260,6 +260,7 @@ def _change(p: Scripted, altitude_m: float, stage: str, rng: np.random.Generator
     by = float(rng.uniform(200.0, 450.0)) * FT_M * (1.0 if stage == "climb" else -1.0)
     wanted = altitude_m + by
     p.power_mode = "fixed"
+    p.power_for(p.ias_mps)  # not from where the hand happens to be just now
     p.throttle = 1.0 if stage == "climb" else max(0.0, p.throttle - 0.25)
     sign = math.copysign(1.0, by)
     began = p.time_s

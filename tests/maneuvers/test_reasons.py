@@ -45,7 +45,8 @@ def graded(b: Builder, kind: str, *, change=None, plan=None):  # type: ignore[no
 
 
 def names(g) -> set[str]:  # type: ignore[no-untyped-def]
-    return {c.name for c in g.grade.causes}
+    """Reasons told of how it was flown; that nobody cleared before these lone turns is told of all of them."""
+    return {c.name for c in g.grade.causes} - {"not cleared"}
 
 
 def laid_on(start_s: float, end_s: float, feet: float):  # type: ignore[no-untyped-def]
@@ -148,3 +149,55 @@ def test_height_above_ground_says_whose_ground_it_is() -> None:
     floor = next(f for f in over_area.grade.findings if f.quantity == "agl")
     assert floor.verdict == "not held"
     assert "3,400 ft, by the lesson" in floor.why
+
+
+def test_a_bank_let_grow_from_nearly_the_right_one_is_told_as_grown() -> None:
+    """48° held, then 56° for ten seconds: it grew, it was not set."""
+    b = high()
+    b.steep_turn(1.0, bank_deg=48.0)
+    b.hold(40.0)
+    middle = 0.5 * (b.truth[0].start_s + b.truth[0].end_s)
+
+    def change(flight: Flight) -> Flight:
+        more = np.radians(8.0) * np.exp(-(((flight.time_s - middle) / 5.0) ** 6))
+        bank = flight.columns["bank_rad"]
+        return flight.with_columns({"bank_rad": replace(bank, values=bank.values + more)})
+
+    assert "bank grew" in names(graded(b, "steep_turn", change=change))
+    assert "bank grew" not in names(graded(b, "steep_turn"))
+
+
+def test_an_altitude_gone_through_and_flown_back_to_is_a_late_level_off() -> None:
+    """180 ft beyond and sinking back at 250 fpm, not there yet at the end; a steady level-off is none."""
+
+    def climbed(beyond_ft: float) -> set[str]:
+        b = Builder(altitude_ft=3000.0, speed_kt=75.0)
+        b.level_ft = 3000.0
+        b.hold(30.0, kt=75.0)
+        b.until(lambda: b.alt_ft > 3960.0 + beyond_ft, 0.0, 3.6, 75.0)
+        b.until(lambda: abs(b.vs) < 0.3, 0.0, 0.0, most_s=15.0)
+        b.until(lambda: b.alt_ft < 4000.0, 0.0, -1.27, 75.0) if beyond_ft else b.hold(45.0)
+        return names(graded(b, "climb"))
+
+    assert "level-off late" in climbed(180.0)
+    assert "level-off late" not in climbed(0.0)
+
+
+def test_settled_high_as_slow_flight_begins_is_no_climb_asked_for() -> None:
+    """80 ft up within 15 s of being established, power with it, and staying there: beside the altitude wanted."""
+    b = high()
+    b.slow_flight(seconds=90.0)
+    b.hold(30.0)
+    start = b.truth[0].start_s
+
+    def change(flight: Flight) -> Flight:
+        t = flight.time_s
+        up = np.interp(t, [start + 22.0, start + 36.0], [0.0, 80.0 * FT_M]) * (t < b.truth[0].end_s + 5.0)
+        new = {name: replace(flight.columns[name], values=flight.columns[name].values + up)
+               for name in ("altitude_m", "indicated_altitude_m") if name in flight.columns}  # fmt: skip
+        power = flight["power_ratio"] + 0.1 * ((t > start + 22.0) & (t < start + 36.0))
+        return flight.with_columns({**new, "power_ratio": replace(flight.columns["power_ratio"], values=power)})
+
+    g = graded(b, "slow_flight", change=change)
+    assert not [s for s in g.grade.stretches if s.name == "climbing"]
+    assert "settled off" in names(g)

@@ -14,7 +14,8 @@ import numpy as np
 from airwork import units
 from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Role, Room
-from airwork.maneuvers.grading.runway_grade import climb_speed, power_in
+from airwork.maneuvers.grading.causes import departing
+from airwork.maneuvers.grading.runway_grade import TRANSITION_S, climb_speed, power_in
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal, Force
 from airwork.maneuvers.seeing.broken_off import approach_score, climbed_away, decided, low_points
@@ -29,9 +30,6 @@ if TYPE_CHECKING:
     from airwork.maneuvers.grading.evidence import Evidence
     from airwork.maneuvers.seeing.view import View
     from airwork.maneuvers.setup import Order, SetUp, Trace
-
-
-TRANSITION_S = 20.0  # from the power until the climb speed counts: flaps come up in steps (common practice, no source)
 
 
 def set_up(ws: Worksheet) -> SetUp:
@@ -134,11 +132,17 @@ def propose(view: View) -> list[Episode]:
     return out
 
 
+SWING_S = 8.0  # full power pulls to the left at once
+
+
 def grade(episode: Episode, evidence: Evidence) -> Grade:
     """Climb speed after the decision, height still lost."""
     sheet = Sheet(episode, evidence)
     began = power_in(sheet, episode.facts["lowest_s"])
-    climb_speed(sheet, began, TRANSITION_S)
+    climb_speed(sheet, began, TRANSITION_S, transition=True)
+    for cause in (departing.sank_on(sheet, began), departing.flaps_at_once(sheet, began, episode.end_s),
+                  departing.less_than_full(sheet, began), departing.swung(sheet, began, began + SWING_S)):  # fmt: skip
+        sheet.cause(cause)
     part = evidence.altitude_m[evidence.flight.span(began, episode.end_s)]
     if part.size and np.isfinite(part).any():
         lost = evidence.mean(evidence.altitude_m, began - 0.5, began + 0.5) - float(np.nanmin(part))

@@ -22,7 +22,7 @@ from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.episode import Stretch
 from airwork.maneuvers.grading.causes import altitude, speed, stalling, turning
 from airwork.maneuvers.grading.judge import best_band
-from airwork.maneuvers.grading.sheet import HELD_INSTEAD, NO_AIRSPEED, SETTLED, Sheet
+from airwork.maneuvers.grading.sheet import HELD_INSTEAD, NO_AIRSPEED, SETTLED, WINDOW, Sheet
 from airwork.maneuvers.grading.straights import held_bank, held_heading, straight_legs, turning_parts
 from airwork.maneuvers.grading.stretches import level_parts
 from airwork.maneuvers.paths import laying
@@ -58,6 +58,7 @@ LEAST_MPS, MOST_MPS = 5.0 * units.KT_MPS, 10.0 * units.KT_MPS
 RESERVE_MPS = units.from_unit(100.0, "fpm")  # climb left at full throttle, where airwork chooses the flap: our own
 TURN_RAD = math.radians(20.0)
 FLOWN_S = 300.0
+NEAR_MPS, AT_MPS = 3.0 * units.KT_MPS, 0.5 * units.KT_MPS  # above the speed held: still slow; speeding up from here
 
 
 def _best_notch(ws: Worksheet) -> int:
@@ -215,7 +216,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     Established flight is judged; the entry and the recovery are told apart.
     """
     sheet = Sheet(episode, evidence)
-    window = sheet.window("established")  # slowing down and speeding up again are not "maintaining"
+    window = _held(sheet)  # slowing down and speeding up again are not "maintaining"
     levels = _altitude(sheet, window)
     target_mps = _speed(sheet, window)
     held_heading(sheet, window)
@@ -224,6 +225,21 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     sheet.floor_kept()
     _causes(sheet, window, levels, target_mps)
     return sheet.grade()
+
+
+def _held(sheet: Sheet) -> tuple[float, float]:
+    """Established flight, on to where the speed was last held: a climb asked for at that speed is slow flight still."""
+    evidence = sheet.evidence
+    start, end = sheet.window("established")
+    speed = evidence.tas_mps if evidence.ias_mps is None else evidence.ias_mps
+    stalled = any(e.start_s < sheet.end_s and e.end_s > end for e in evidence.episodes if "break_s" in e.facts)
+    if speed is None or stalled or WINDOW in evidence.whose:
+        return start, end
+    held = evidence.median(speed, start, end)
+    span = evidence.flight.span(end, sheet.end_s)
+    near = np.flatnonzero(speed[span] < held + NEAR_MPS)
+    back = np.flatnonzero(speed[span][: near[-1] + 1] < held + AT_MPS) if near.size else near
+    return start, float(sheet.time_s[span][back[-1]]) if back.size else end
 
 
 def _altitude(sheet: Sheet, window: tuple[float, float]) -> list[Stretch]:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork.maneuvers.declared import Family, Role, Room
+from airwork.maneuvers.grading.causes import departing
 from airwork.maneuvers.grading.runway_grade import climb_speed
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.seeing.contacts import contacts, departed, roll_from
@@ -70,16 +71,27 @@ def propose(view: View) -> list[Episode]:
     return out
 
 
+FULL_S = 4.0  # before the lift-off full throttle has long been there
+
+
 def grade(episode: Episode, evidence: Evidence) -> Grade:
     """Climb speed after the lift-off, length of the run."""
     sheet = Sheet(episode, evidence)
     off, flight = episode.facts["off_s"], evidence.flight
     climb_speed(sheet, off)
+    sheet.cause(departing.swung(sheet, episode.start_s, off))
+    sheet.cause(departing.less_than_full(sheet, off - FULL_S))
+    sheet.cause(departing.lifted_off(sheet, off))
     sheet.number("lift_off_ias_kt", to_unit(evidence.mean(evidence.ias_mps, off - 0.5, off + 0.5), "kt"))
     east, north = flight.get("east_m"), flight.get("north_m")
     if east is not None and north is not None:
         a, b = flight.index_at(episode.start_s), flight.index_at(off)
-        sheet.number("ground_roll_ft", to_unit(float(np.hypot(east[b] - east[a], north[b] - north[a])), "ft"), 0)
+        roll = float(np.hypot(east[b] - east[a], north[b] - north[a]))
+        sheet.number("ground_roll_ft", to_unit(roll, "ft"), 0)
+        printed = departing.handbook_roll_m(sheet, episode.start_s)
+        if printed is not None:
+            sheet.number("handbook_ground_roll_ft", to_unit(printed, "ft"), 0)
+            sheet.cause(departing.long_roll(sheet, roll, printed, off))
     return sheet.grade()
 
 

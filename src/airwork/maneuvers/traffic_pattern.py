@@ -17,6 +17,7 @@ from airwork import units
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.grading.causes import altitude
+from airwork.maneuvers.grading.causes.arrival import course_rad, overshot, steep_near_the_ground
 from airwork.maneuvers.grading.causes.speed import speed_settled_off
 from airwork.maneuvers.grading.sheet import NO_AIRSPEED, SETTLED, Sheet
 from airwork.maneuvers.paths.flown_over_ground import STEP_M, Arc, fly_over_ground, straight
@@ -226,44 +227,92 @@ def _downwind(view: View, to_turn: Array) -> tuple[int, int] | None:
 
 
 BEGUN_M = 15.0  # 50 ft, half the tolerance
+NEAR_MPS = 3.0 * units.KT_MPS
 
 
 def grade(episode: Episode, evidence: Evidence) -> Grade:
     """Altitude and speed on the downwind leg."""
     sheet = Sheet(episode, evidence)
-    window = (episode.facts["downwind_start_s"], episode.facts["downwind_end_s"])
+    window = _until_abeam(evidence, episode)
     part = evidence.flight.span(*window)
     level = np.abs(evidence.climb_mps) < 1.5
     if window[1] - window[0] < 5.0 or level[part].sum() < 3:
         sheet.cannot("pattern_altitude", "no level downwind leg was flown")
         sheet.cannot("pattern_ias", "no level downwind leg was flown")
         return sheet.grade()
+    sheet.cause(overshot(sheet, episode.facts["lowest_s"], int(episode.facts["sign"])))
+    sheet.cause(steep_near_the_ground(sheet, episode.facts["lowest_s"]))
     target = sheet.altitude_target(float(np.nanmedian(evidence.altitude_m[part][level[part]])), SETTLED)
     window = _until_the_descent(evidence, window, target)
-    part = evidence.flight.span(*window)
     sheet.altitude_held_s = window
-    sheet.over("pattern_altitude", evidence.altitude_m, window, target=target, use=level)
+    judged, note = ("", "") if sheet.given("altitude") else _own_altitude(evidence, episode, target)
+    sheet.over("pattern_altitude", evidence.altitude_m, window, target=target, use=level, judged=judged, note=note)
+    speeds = evidence.tas_mps if evidence.ias_mps is None else evidence.ias_mps
+    held = window if speeds is None else _at_speed(evidence, speeds, window)
     if evidence.ias_mps is None:
         sheet.cannot("pattern_ias", NO_AIRSPEED)
     else:
-        speed = float(np.nanmedian(evidence.ias_mps[part][level[part]]))
-        aim = sheet.speed_held(speed, window, quantity="pattern_ias", use=level)
-        sheet.cause(speed_settled_off(sheet, aim, window, "pattern_ias"))
+        part = evidence.flight.span(*held)
+        speed = float(np.nanmedian(evidence.ias_mps[part][level[part]])) if level[part].any() else float("nan")
+        aim = sheet.speed_held(speed, held, quantity="pattern_ias", use=level)
+        sheet.cause(speed_settled_off(sheet, aim, held, "pattern_ias"))
+    window = max(window[0], held[0]), min(window[1], held[1])  # flaps and power change the height for a moment
     sheet.cause(altitude.let_slip(sheet, target, window, quantity="pattern_altitude"))
     return sheet.grade()
 
 
-def _until_the_descent(evidence: Evidence, window: tuple[float, float], target_m: float) -> tuple[float, float]:
-    """The downwind leg up to where it is left for good, downwards: that is the approach begun, no altitude lost.
+def _until_abeam(evidence: Evidence, episode: Episode) -> tuple[float, float]:
+    """The downwind leg until abeam the touchdown, where power comes back and the descent begins; all of it unknown."""
+    start_s, end_s, low_s = (episode.facts[n] for n in ("downwind_start_s", "downwind_end_s", "lowest_s"))
+    flight = evidence.flight
+    east, north = flight.get("east_m"), flight.get("north_m")
+    course = course_rad(evidence, low_s)
+    if east is None or north is None or course is None:
+        return start_s, end_s
+    k, part = flight.index_at(low_s), flight.span(start_s, end_s)
+    along = (east[part] - east[k]) * math.sin(course) + (north[part] - north[k]) * math.cos(course)
+    past = np.flatnonzero(along < 0.0)
+    abeam_s = float(flight.time_s[part][past[0]]) if past.size else end_s
+    return start_s, abeam_s if abeam_s - start_s > SHORTEST_DOWNWIND_S else end_s
 
-    More than a third of the leg is never taken off: who sinks from early on did not hold it.
+
+def _own_altitude(evidence: Evidence, episode: Episode, target_m: float) -> tuple[str, str]:
+    """The pilot's own altitude is judged for steadiness, and told as a height above the field."""
+    low_s = episode.facts["lowest_s"]
+    above = target_m - evidence.mean(evidence.altitude_m, low_s - 0.5, low_s + 0.5)
+    height = round(units.to_unit(above, "ft") / 10.0) * 10
+    said = f"the pilot's own altitude, judged for steadiness only; some {height:,} ft above the lowest point"
+    return "steadiness", f"{said}, 1,000 ft above the field is usual"
+
+
+def _until_the_descent(evidence: Evidence, window: tuple[float, float], target_m: float) -> tuple[float, float]:
+    """The downwind leg from where its altitude is reached to where it is left for good, downwards: the approach begun.
+
+    More than a third of the leg is never taken off at either end: who sinks from early on did not hold it.
     """
     part = evidence.flight.span(*window)
     there = np.flatnonzero(evidence.altitude_m[part] > target_m - BEGUN_M)
     if not there.size:
         return window
+    third = (window[1] - window[0]) / 3.0
     left_s = float(evidence.flight.time_s[part][there[-1]])
-    return window[0], max(left_s, window[1] - (window[1] - window[0]) / 3.0)
+    level = np.flatnonzero(np.abs(evidence.altitude_m[part] - target_m) < BEGUN_M)
+    reached_s = float(evidence.flight.time_s[part][level[0]]) if level.size else window[0]
+    return min(reached_s, window[0] + third), max(left_s, window[1] - third)
+
+
+def _at_speed(evidence: Evidence, speed_mps: Array, window: tuple[float, float]) -> tuple[float, float]:
+    """From when the speed of the middle of the leg was reached until it is left for good, downwards: power comes back.
+
+    Never more than two fifths of the leg are taken off at either end.
+    """
+    most = 0.4 * (window[1] - window[0])
+    middle = evidence.median(speed_mps, window[0] + most, window[1] - most)
+    part = evidence.flight.span(*window)
+    times, there = evidence.flight.time_s[part], np.flatnonzero(np.abs(speed_mps[part] - middle) < NEAR_MPS)
+    if not there.size:
+        return window
+    return (min(float(times[there[0]]), window[0] + most), max(float(times[there[-1]]), window[1] - most))
 
 
 ROOM = Room(

@@ -18,6 +18,8 @@ from airwork.airdata.turn import load_factor
 from airwork.airplane.performance import Condition, performance
 from airwork.airplane.performance.throttle import full_throttle_ratio
 from airwork.errors import AirworkError
+from airwork.maneuvers.grading.runway_ends import RunwayEnd
+from airwork.maneuvers.grading.smoothing import PARABOLA, lag_s, rate, through_parabolas
 from airwork.maneuvers.seeing.signal import Array, Mask, filled, known_share, mean_over, median
 from airwork.recording.flight import Flight
 from airwork.standards import Standard
@@ -29,6 +31,7 @@ if TYPE_CHECKING:
     from airwork.maneuvers.seeing.view import View
 
 ALTITUDE_S, SPEED_S, BANK_S, HEADING_S, PITCH_S = 1.0, 0.8, 0.5, 0.5, 0.5
+STRAIGHT_RAD = 0.07
 USUAL_ERROR = {"altitude_m": 3.0, "bank_rad": 0.07, "heading_rad": 0.05}  # of derived columns that don't say
 
 
@@ -41,6 +44,7 @@ class Evidence:
     asked : (start, end) of climbs and descents the instructor says were asked for. [s]
     whose : target name → who set it, where it was not the lesson.
     ground_m : elevation of the practice area, from the lesson.
+    runways : landing thresholds published near where the wheels met the ground.
     """
 
     flight: Flight
@@ -53,6 +57,7 @@ class Evidence:
     asked: tuple[tuple[float, float], ...] = ()
     whose: Mapping[str, str] = field(default_factory=dict)
     ground_m: float | None = None
+    runways: tuple[RunwayEnd, ...] = ()
 
     @cached_property
     def step_s(self) -> float:
@@ -62,7 +67,7 @@ class Evidence:
     def _smoothed(self, values: Array | None, seconds: float) -> Array | None:
         if values is None or not np.isfinite(values).any():
             return None
-        out = mean_over(filled(values), round(seconds / self.step_s))
+        out = through_parabolas(filled(values), round(PARABOLA * 0.5 * seconds / self.step_s))
         gap = ~np.isfinite(values)
         if gap.any():
             out[gap] = np.nan
@@ -93,7 +98,22 @@ class Evidence:
         if not self.has_airspeed:
             return None
         found = self._column("ias_mps", SPEED_S)
-        return self._column("cas_mps", SPEED_S) if found is None else found
+        found = self._column("cas_mps", SPEED_S) if found is None else found
+        return found if found is None or self.airspeed_lag_s == 0.0 else found + self.airspeed_lag_s * self._rate(found)
+
+    def _rate(self, values: Array) -> Array:
+        """Rate of a column with gaps. [1/s]"""
+        gap = ~np.isfinite(values)
+        return np.where(gap, 0.0, rate(filled(values), self.step_s))
+
+    @cached_property
+    def airspeed_lag_s(self) -> float:
+        """How late the airspeed is, as far as the recording shows it. [s]"""
+        tas, ground = self.flight.get("tas_mps"), self.flight.get("groundspeed_mps")
+        if tas is None or ground is None or not self.has_airspeed or self.step_s > 0.5:
+            return 0.0
+        straight = self.airborne & (np.abs(self.turn_bank_rad) < STRAIGHT_RAD)
+        return lag_s(filled(tas), ground, self.altitude_m, straight, self.step_s)
 
     @cached_property
     def tas_mps(self) -> Array | None:

@@ -39,9 +39,11 @@ def grade_ground_reference(
     if radii.size:
         sheet.number("mean_ground_radius_ft", to_unit(float(radii.mean()), "ft"), 0)
         sheet.add_finding(_radius_finding(sheet, radii))
-        if radii_of is from_the_center_m:
-            spread = float(np.abs(radii / radii.mean() - 1.0).max())
-            sheet.cause(wind.wind_uncorrected(sheet, spread))
+        spread = float(np.abs(radii / radii.mean() - 1.0).max())
+        halves = None if radii_of is from_the_center_m else float(radii.mean())
+        sheet.cause(wind.wind_uncorrected(sheet, spread, halves))
+    else:
+        sheet.cause(wind.course_uncorrected(sheet))
     sheet.floor_kept()
     sheet.cause(altitude.let_slip(sheet, target_m, (start, episode.end_s)))
     sheet.cause(turning.uncoordinated(sheet, start, episode.end_s))

@@ -11,8 +11,8 @@ from airwork.maneuvers.grading.causes import levelling, speed
 from airwork.maneuvers.grading.handbook import handbook_ias_mps
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.grading.straights import held_heading
-from airwork.maneuvers.seeing.signal import runs
-from airwork.units import to_unit
+from airwork.maneuvers.seeing.signal import Array, runs
+from airwork.units import FPM_MPS, FT_M, to_unit
 
 if TYPE_CHECKING:
     from airwork.maneuvers.episode import Episode, Grade
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 SETTLE_S, LEVEL_OFF_S = 12.0, 8.0
 NEAR_MPS, EARLIEST_S = 1.5, 3.0  # 3 kt
 LEVEL_MPS, STILL_MPS, HELD_S, LEVEL_WITHIN_S = 1.5, 0.5, 14.0, 70.0
+BACK_S, LEAST_BACK_M, MOST_BACK_M, GENTLE_MPS = 34.0, 60.0 * FT_M, 350.0 * FT_M, 450.0 * FPM_MPS
 AFTER_S = (4.0, 14.0)  # level flight after it: the altitude wanted
 
 
@@ -72,6 +73,17 @@ def _reached(sheet: Sheet, window: tuple[float, float], start_s: float) -> tuple
     return min(max(reached, start_s + EARLIEST_S), latest), window[1]
 
 
+def _flown_back_to(sheet: Sheet, around_end: Array, end_s: float, direction: float) -> float | None:
+    """Gone through the altitude and coming back gently, not there yet: so far at least. [m]"""
+    evidence = sheet.evidence
+    after = evidence.altitude_m[evidence.flight.span(end_s + AFTER_S[0], end_s + BACK_S)]
+    if after.size * evidence.step_s < 0.5 * BACK_S or not np.isfinite(after).all():
+        return None
+    back = direction * (float(np.nanmax(direction * around_end)) * direction - float(after[-1]))
+    rate = back / BACK_S
+    return float(after[-1]) if LEAST_BACK_M < back < MOST_BACK_M and rate < GENTLE_MPS else None
+
+
 def level_off(sheet: Sheet, end_s: float, direction: float) -> None:
     """Judge the level-off against the lesson's altitude, else against what was held afterwards.
 
@@ -87,8 +99,11 @@ def level_off(sheet: Sheet, end_s: float, direction: float) -> None:
     if not np.isfinite(part).any() or not np.isfinite(held):
         sheet.cannot("level_off_altitude", "the recording ends before the level-off")
         return
-    if lesson is None and evidence.mean(np.abs(evidence.climb_mps), *after) > LEVEL_MPS:
+    back_m = _flown_back_to(sheet, part, end_s, direction) if lesson is None and found is None else None
+    if back_m is not None or (lesson is None and evidence.mean(np.abs(evidence.climb_mps), *after) > LEVEL_MPS):
         sheet.cannot("level_off_altitude", "it was not followed by level flight")
+        if back_m is not None:
+            sheet.cause(levelling.level_off_lead(sheet, back_m, direction))
         return
     wanted = held if lesson is None else lesson
     extreme = float(np.nanmin(part) if direction < 0 else np.nanmax(part))

@@ -8,24 +8,34 @@ import numpy as np
 
 from airwork.maneuvers.episode import Stretch
 from airwork.maneuvers.grading.causes import arrival, speed, stalling
+from airwork.maneuvers.grading.causes.window import feet
 from airwork.maneuvers.grading.handbook import handbook_ias_mps
+from airwork.maneuvers.grading.runway_ends import DATA_M, Touch, touched
 from airwork.maneuvers.grading.sheet import NO_AIRSPEED, SETTLED
 from airwork.maneuvers.seeing.signal import mean_over, runs
 from airwork.units import FT_M, to_unit
 
 if TYPE_CHECKING:
+    from airwork.maneuvers.grading.evidence import Evidence
     from airwork.maneuvers.grading.sheet import Sheet
 
 ACCELERATE_S = 12.0  # from the lift-off the speed may still grow to the climb speed
-CLIMB_S, LEVEL_S = 60.0, 6.0  # the climb-out is over when it is level so long, not at the first sag
+CLIMB_S, LEVEL_S, CLIMBING_MPS = 60.0, 6.0, 1.0  # the climb-out is over when it is level so long, not at the first sag
 FLARE_M = 20.0 * FT_M  # AFH ch. 9: the flare begins at 10 to 20 ft
 TOUCH_S, SHORT_S = 2.0, 0.5
+SLOWED = 0.4
+# A go-around: from the power until the climb speed counts; from flaps up to Vy (common practice, no source).
+TRANSITION_S, CLEAN_S = 20.0, 12.0
+ROLL_S = (0.5, 4.0)  # after the touch the track is the runway's
 
 
-def climb_speed(sheet: Sheet, from_s: float, accelerate_s: float = ACCELERATE_S) -> None:
+def climb_speed(
+    sheet: Sheet, from_s: float, accelerate_s: float = ACCELERATE_S, *, transition: bool = False
+) -> None:  # fmt: skip
     """Judge the climb speed from when it is reached until the climb-out ends.
 
     accelerate_s : the longest it may take to reach it, from the lift-off or the power; then it counts anyway.
+    transition : a go-around: Vx or Vy is right while it is cleaned up, then Vy.
     """
     evidence = sheet.evidence
     ias = evidence.ias_mps
@@ -41,7 +51,19 @@ def climb_speed(sheet: Sheet, from_s: float, accelerate_s: float = ACCELERATE_S)
     part = evidence.flight.span(from_s, latest)
     reached = np.flatnonzero(ias[part] >= target + low)
     start = float(evidence.flight.time_s[part][reached[0]]) if reached.size else latest
-    sheet.over("ias", ias, (start, end), target=target)
+    steep = handbook_ias_mps(evidence, "best_angle_of_climb", at_s=from_s) if transition else None
+    if steep is None or steep >= target:
+        sheet.over("ias", ias, (start, end), target=target)
+    else:
+        clean_s = min(_cleaned_up(sheet, from_s, end) + CLEAN_S, end)
+        between = (evidence.flight.time_s < clean_s) & (ias < target)
+        deviation = np.where(between, np.minimum(ias - steep, 0.0), ias - target)
+        part = evidence.flight.span(from_s, latest)
+        there = np.flatnonzero(deviation[part] >= low)
+        start = float(evidence.flight.time_s[part][there[0]]) if there.size else latest
+        dial = [to_unit(v, "kt") for v in (steep, target)]
+        note = f"Vx to Vy ({dial[0]:.0f} to {dial[1]:.0f} kt) until {CLEAN_S:.0f} s after the flaps are up, then Vy"
+        sheet.over("ias", deviation, (start, end), note=note)
     sheet.stretch(Stretch("climb-out", start, end))
     sheet.cause(speed.speed_settled_off(sheet, target, (start, end)))
 
@@ -53,10 +75,23 @@ def _climb_ends(sheet: Sheet, from_s: float) -> float:
     times = evidence.flight.time_s[span]
     if not times.size:
         return sheet.end_s
+    climbing = np.flatnonzero(evidence.climb_mps[span] > CLIMBING_MPS)  # sinking on before it climbs is no end of it
     level = runs(evidence.climb_mps[span] < 0.5)
-    long = [a for a, b in level if (b - a) * evidence.step_s >= LEVEL_S]
+    begun = int(climbing[0]) if climbing.size else 0
+    long = [a for a, b in level if (b - a) * evidence.step_s >= LEVEL_S and a >= begun]
     end = float(times[long[0]]) if long else float(times[-1])
     return max(end, min(sheet.end_s, from_s + 10.0))
+
+
+def _cleaned_up(sheet: Sheet, from_s: float, end_s: float) -> float:
+    """When the flaps were up, or the transition's usual time where flaps aren't recorded. [s]"""
+    flaps = sheet.evidence.flight.get("flap_notch")
+    flaps = sheet.evidence.flight.get("flap_deg") if flaps is None else flaps
+    if flaps is None:
+        return from_s + TRANSITION_S
+    part = sheet.evidence.flight.span(from_s, end_s)
+    out = np.flatnonzero(np.nan_to_num(flaps[part]) > 0.5)
+    return float(sheet.time_s[part][out[-1]]) if out.size else from_s
 
 
 def power_in(sheet: Sheet, lowest_s: float) -> float:
@@ -89,7 +124,9 @@ def approach_and_touchdown(sheet: Sheet, touch_s: float) -> None:
         )
         _stability(sheet, start, end)
         sheet.stretch(Stretch("final", start, end))
-        sheet.cause(speed.speed_settled_off(sheet, settled_target, (start, end)))
+        settled_s = (start + SLOWED * (end - start), end)  # at the gate it may still be slowing down
+        sheet.cause(speed.speed_settled_off(sheet, settled_target, settled_s))
+        sheet.cause(speed.slowed_all_the_way(sheet, settled_target, (start, end)))
         sheet.cause(arrival.path_on_final(sheet, start, end))
         sheet.cause(speed.chasing_airspeed(sheet, start, end))
         sheet.cause(stalling.flap_balloon(sheet, start, end))
@@ -139,3 +176,37 @@ def _touchdown(sheet: Sheet, touch_s: float) -> None:
         if values is not None:
             where = float(values[evidence.flight.index_at(touch_s)])
             sheet.number(f"touchdown_{name}_deg", to_unit(where, "deg"), 6)
+    _place(sheet, touch_s)
+
+
+def where_touched(evidence: Evidence, touch_s: float) -> Touch | None:
+    """Where on the published runway the wheels met it; None without positions or such a runway."""
+    flight = evidence.flight
+    track, latitude, longitude = (flight.get(n) for n in ("track_rad", "latitude_rad", "longitude_rad"))
+    if not evidence.runways or track is None or latitude is None or longitude is None:
+        return None
+    rolling = track[flight.span(touch_s + ROLL_S[0], touch_s + ROLL_S[1])]
+    rolling = rolling[np.isfinite(rolling)]
+    k = flight.index_at(touch_s)
+    if not rolling.size or not np.isfinite(latitude[k]):
+        return None
+    along = float(np.angle(np.exp(1j * rolling).mean()))
+    return touched(evidence.runways, float(latitude[k]), float(longitude[k]), along)
+
+
+def _place(sheet: Sheet, touch_s: float) -> None:
+    """How far beyond the threshold and beside the center line; against the point chosen, where that was said."""
+    where = where_touched(sheet.evidence, touch_s)
+    if where is None:
+        return
+    sheet.number("touchdown_beyond_threshold_ft", to_unit(where.beyond_m, "ft"), 0)
+    sheet.number("touchdown_right_of_center_ft", to_unit(where.right_m, "ft"), 0)
+    beside = f"{feet(where.right_m)} {'right' if where.right_m > 0.0 else 'left'} of the center line"
+    said = f"{feet(where.beyond_m)} {'beyond' if where.beyond_m > 0.0 else 'short of'} the threshold, {beside}"
+    note = f"{said} of runway {where.end.name}, {where.end.airport}, as published (good to some {feet(DATA_M)})"
+    chosen = sheet.evidence.lesson_target(sheet.kind, "touchdown_m")
+    if chosen is None:
+        sheet.cannot("touchdown_distance", f"the chosen touchdown point is not known; touched {note}")
+        return
+    sheet.set_target("touchdown", chosen, "ft", sheet.evidence.target_from("touchdown_m"))
+    sheet.once("touchdown_distance", [where.beyond_m - chosen], error=DATA_M, note=f"touched {note}")

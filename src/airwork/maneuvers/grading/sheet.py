@@ -32,6 +32,7 @@ SATELLITE_ERROR_M = (
 )
 LEAST_SHARE = 0.5  # of the deviation: what explains less of it is not its reason
 LESSON = "lesson"
+WINDOW = "window"  # among what was said of the grading: from here to here
 SETTLED = "inferred from what the pilot settled on"
 ENTRY = "inferred from the entry"
 PRINTED = "the standard's own number"

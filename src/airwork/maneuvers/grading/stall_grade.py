@@ -43,6 +43,7 @@ def recovery_causes(sheet: Sheet, broke: float) -> None:
     sheet.cause(stalling.late_power(sheet, broke))
     sheet.cause(stalling.second_stall(sheet, broke))
     sheet.cause(stalling.dived(sheet, broke))
+    sheet.cause(stalling.wing_dropped(sheet, broke))
 
 
 def _entry(sheet: Sheet, entry: tuple[float, float]) -> None:

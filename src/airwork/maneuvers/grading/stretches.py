@@ -23,6 +23,8 @@ RATE_S = 6.0  # vertical speed over this long: rides over a bump
 MOVING_MPS, STILL_MPS = 110.0 * FPM_MPS, 50.0 * FPM_MPS
 PAUSE_S = 5.0  # leveling for a moment on the way
 LEAST_M = 75.0 * FT_M
+LEAST_SHARE = 0.9  # of the tolerance
+FIRST_S, FIRST_SHARE = 25.0, 1.5  # just established, it settles beside the altitude: no climb asked for so soon
 LEAST_S = 11.0  # a shorter change is a zoom or a wave, not a climb
 HELD_S, HELD_SHARE = 8.0, 1.2  # the new altitude is held at least so long, within this much of the tolerance
 LARGE_M, STEADY = 180.0 * FT_M, 0.45  # without power data: so far, and so little wandering of the rate about its mean
@@ -30,6 +32,7 @@ POWER_SET = 0.05  # of rated power, from the level flight before
 BEFORE_S, SETTLED_S = 8.0, 5.0
 BACK_SHARE = 0.6  # of the change flown back at once: it was let slip
 BACK_S, BACK_MPS = 18.0, 0.6
+ROUGH_SHARE = 0.3  # of a large change: leveled off so roughly, it was asked for all the same
 ANCHOR_S = 30.0
 
 ASKED = "inferred: a climb or descent that was asked for"
@@ -61,7 +64,8 @@ def commanded_changes(evidence: Evidence, window: tuple[float, float], tolerance
         for a, b in runs(moving):
             first, last = _widened(sign * climb, a, b)
             change = sign * float(altitude[last] - altitude[first])
-            if change < max(LEAST_M, 0.9 * tolerance_m) or (last - first) * step < LEAST_S:
+            least = FIRST_SHARE if first * step < FIRST_S else LEAST_SHARE
+            if change < max(LEAST_M, least * tolerance_m) or (last - first) * step < LEAST_S:
                 continue
             if _asked(evidence, part, altitude, climb, sign, first, last, change, HELD_SHARE * tolerance_m):
                 found.append(Change(sign, part.start + first, part.start + last))
@@ -111,11 +115,12 @@ def _asked(
     after = after[np.isfinite(after)]
     if after.size > round(HELD_S / step):
         settled = after[round(SETTLED_S / step) : round((SETTLED_S + HELD_S) / step)]
-        if settled.size and float(np.ptp(settled)) > held_m:
+        if settled.size and float(np.ptp(settled)) > max(held_m, ROUGH_SHARE * change):
             return False
         turned = after[round(3.0 / step) :]
-        if turned.size > 3 and -sign * float(turned[-1] - turned[0]) / (turned.size * step) > BACK_MPS:
-            return False  # flown back at once: it was let slip
+        flown_back = -sign * float(turned[-1] - turned[0]) if turned.size > 3 else 0.0
+        if flown_back > max(BACK_MPS * turned.size * step, ROUGH_SHARE * change):
+            return False  # at once: it was let slip
         back = sign * (altitude[last] - float(after[round(HELD_S / step) :].mean()))
         returned = sign * (altitude[last] - sign * float((sign * after).min()))
         if back > BACK_SHARE * change or (returned > 0.8 * change):

@@ -11,12 +11,15 @@ from airwork.maneuvers.grading.causes.window import degrees, feet, window
 from airwork.units import FPM_MPS, FT_M, to_unit
 
 if TYPE_CHECKING:
+    from airwork.maneuvers.grading.evidence import Evidence
     from airwork.maneuvers.grading.sheet import Sheet
 
 STEEP_RAD, FLAT_RAD = np.radians(6.5), np.radians(1.7)  # from the gate to the flare, over the ground
 HARD_MPS = 360.0 * FPM_MPS  # at the wheels
-BALLOON_M, FLOAT_S, LOW_M = 5.0 * FT_M, 9.0, 12.0 * FT_M
+BALLOON_M, FLOAT_S, FLARE_M = 5.0 * FT_M, 9.0, 12.0 * FT_M
 FLARE_S = 14.0
+OVERSHOT_M, FINAL_S = 150.0 * FT_M, 75.0  # through the extended center line; so long before the touch
+STEEP_RAD_LOW, STEEP_S, LOW_M = np.radians(33.0), 1.0, 800.0 * FT_M
 
 
 def path_on_final(sheet: Sheet, start_s: float, end_s: float) -> Cause | None:
@@ -45,20 +48,22 @@ def flare(sheet: Sheet, touch_s: float, sink_mps: float) -> Cause | None:
     if altitude is None:
         return None
     above = altitude - sheet.evidence.mean(sheet.evidence.altitude_m, touch_s - 0.2, touch_s + 0.8)
-    low = int(np.argmin(above[: max(above.size - round(1.0 / sheet.evidence.step_s), 1)]))
-    gained = float(above[low:].max() - above[low])
-    if gained > BALLOON_M and above[low] < 2.0 * LOW_M:
-        begin, end = w.seconds(low, low + int(above[low:].argmax()))
+    risen = above - np.minimum.accumulate(above)  # over the lowest so far
+    top = int(risen.argmax())
+    low, gained = int(above[: top + 1].argmin()), float(risen[top])
+    doubt = 2.0 * sheet.altitude_known()[1]
+    if gained > BALLOON_M + doubt and above[low] < 2.0 * FLARE_M:
+        begin, end = w.seconds(low, top)
         return Cause(
             f"It ballooned {feet(gained)} in the flare, begun at {feet(float(above[low]))}.",
             "Look down the runway; raise the nose only as fast as the airplane sinks.",
             begin, end, gained / BALLOON_M * 0.8, "flare early", "too big",
         )  # fmt: skip
-    floated = np.flatnonzero(above > LOW_M)
+    floated = np.flatnonzero(above > FLARE_M)
     seconds = float(touch_s - w.time_s[floated[-1]]) if floated.size else FLARE_S
     if seconds > FLOAT_S:
         return Cause(
-            f"It floated {seconds:.0f} s below {feet(LOW_M)}.",
+            f"It floated {seconds:.0f} s below {feet(FLARE_M)}.",
             "Be on speed by the gate: each knot too many is runway.",
             touch_s - seconds, touch_s, seconds / FLOAT_S * 0.8, "floated", "target not set",
         )  # fmt: skip
@@ -69,3 +74,64 @@ def flare(sheet: Sheet, touch_s: float, sink_mps: float) -> Cause | None:
             touch_s - 2.0, touch_s, sink_mps / HARD_MPS, "flare late", "late",
         )  # fmt: skip
     return None
+
+
+def course_rad(evidence: Evidence, low_s: float) -> float | None:
+    """The runway's direction, from the track at the lowest point. [rad]"""
+    track = evidence.flight.get("track_rad")
+    if track is None:
+        return None
+    along = track[evidence.flight.span(low_s - 1.5, low_s + 1.5)]
+    along = along[np.isfinite(along)]
+    return float(np.angle(np.exp(1j * along).mean())) if along.size else None
+
+
+def overshot(sheet: Sheet, low_s: float, sign: int) -> Cause | None:
+    """The turn to final went through the extended center line.
+
+    sign : side of the pattern's turns, right +1: coming from that side of the runway as the pilot lands.
+    """
+    evidence = sheet.evidence
+    east, north = evidence.flight.get("east_m"), evidence.flight.get("north_m")
+    course = course_rad(evidence, low_s)
+    if east is None or north is None or course is None:
+        return None
+    k = evidence.flight.index_at(low_s)
+    w = window(sheet, low_s - FINAL_S, low_s - 8.0)
+    e, n = w.of(east), w.of(north)
+    if e is None or n is None or not np.isfinite(east[k]):
+        return None
+    right = (e - east[k]) * np.cos(course) - (n - north[k]) * np.sin(course)
+    beyond = -sign * right  # a right-hand pattern comes from the right: left of the line is beyond it
+    if beyond[0] > 0.0:  # not from that side at all
+        return None
+    far = int(beyond.argmax())
+    if float(beyond[far]) < OVERSHOT_M:
+        return None
+    begin, end = w.seconds(max(int(np.argmax(beyond > 0.0)), 0), far)
+    return Cause(
+        f"The turn to final went {feet(float(beyond[far]))} through the extended center line.",
+        "Begin the turn earlier with the wind on the tail of base; through the line: go around, never a steeper turn.",
+        begin, max(end, begin + 1.0), float(beyond[far]) / OVERSHOT_M * 0.8, "final overshot", "wind",
+    )  # fmt: skip
+
+
+def steep_near_the_ground(sheet: Sheet, low_s: float) -> Cause | None:
+    """A steep turn in the pattern, low and slow."""
+    evidence = sheet.evidence
+    above = evidence.altitude_m - evidence.mean(evidence.altitude_m, low_s - 0.5, low_s + 0.5)
+    w = window(sheet, sheet.start_s, low_s)
+    size, height = w.of(evidence.bank_size_rad), w.of(above)
+    if size is None or height is None:
+        return None
+    spells = w.spells((size > STEEP_RAD_LOW + 2.0 * evidence.bank_error_rad) & (height < LOW_M), STEEP_S)
+    if not spells:
+        return None
+    a, b = max(spells, key=lambda s: float(size[s[0] : s[1] + 1].max()))
+    k = a + int(size[a : b + 1].argmax())
+    begin, end = w.seconds(a, b)
+    return Cause(
+        f"{degrees(float(size[k]))} of bank {feet(float(height[k]))} above the field.",
+        "At most 30° in the pattern, speed and ball first; what a turn of 30° doesn't reach, a go-around does.",
+        begin, end, float(size[k]) / STEEP_RAD_LOW, "steep in the pattern", "decision",
+    )  # fmt: skip

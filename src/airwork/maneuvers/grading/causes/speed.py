@@ -16,7 +16,9 @@ if TYPE_CHECKING:
     from airwork.maneuvers.grading.sheet import Sheet
 
 SWING_MPS = 4.0 * KT_MPS  # from crest to trough
+LARGE_SWING = 2.2
 LEAST_SWINGS = 4  # two full waves
+HALF_WAVE = 0.62  # the longer half of a wave, of the whole
 SLOWEST_S = 36.0  # slower is drifting about, not chasing
 SLOW_S, LARGE = 20.0, 0.8  # as slow as this only a large swing is told
 LEADS = -0.35  # correlation of pitch with the gain of speed: nose up, speed falls
@@ -45,8 +47,13 @@ def chasing_airspeed(sheet: Sheet, start_s: float, end_s: float) -> Cause | None
         return None
     smooth = mean_over(ias, round(1.5 / step))
     every = max(1, round(0.5 / step))  # two looks a second find every wave that matters
-    points = _longest_run([k * every for k in swings(smooth[::every], SWING_MPS)], round(0.5 * SLOWEST_S / step))
-    if len(points) < LEAST_SWINGS:
+    points: list[int] = []
+    for least in (LARGE_SWING * SWING_MPS, SWING_MPS):  # large ones first: small ones about them are the pilot's usual
+        turned = [k * every for k in swings(smooth[::every], least)]
+        points = _longest_run(turned, round(HALF_WAVE * SLOWEST_S / step))
+        if len(points) >= LEAST_SWINGS:
+            break
+    else:
         return None
     a, b = points[0], points[-1]
     gain = np.gradient(smooth, step)[a : b + 1]
@@ -126,6 +133,25 @@ def speed_settled_off(
         "Set attitude and power for the speed, wait for it, trim; then look whether it is the one wanted.",
         begin, end, abs(off) / half, "too fast" if fast else "too slow", "target not set", quantity,
         min(1.0, abs(beside) / max(abs(judged[0]), 1e-6)),
+    )  # fmt: skip
+
+
+def slowed_all_the_way(sheet: Sheet, target_mps: float, span_s: tuple[float, float]) -> Cause | None:
+    """Fast at the gate and slowing down on the whole final: no speed was held."""
+    w = window(sheet, *span_s)
+    ias, judged = w.of(sheet.evidence.ias_mps), sheet.worst_of("ias")
+    if ias is None or judged is None or judged[0] < judged[1]:
+        return None
+    third = max(ias.size // 3, 1)
+    first, middle, last = (median(ias[k * third : (k + 1) * third]) for k in range(3))
+    if not first > middle > last or first - last < 0.8 * judged[1] or first - target_mps < judged[1]:
+        return None
+    begin, end = w.seconds(0, 2 * third)
+    return Cause(
+        f"{knots(first - target_mps)} too fast at the gate, and slowing down all the way to the flare.",
+        "Power back and flaps before the turn to final; one speed, trimmed, from the gate on.",
+        begin, end, (first - target_mps) / judged[1], "too fast", "late", "ias",
+        min(1.0, (first - target_mps) / judged[0]),
     )  # fmt: skip
 
 

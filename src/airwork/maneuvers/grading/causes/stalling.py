@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -29,6 +30,8 @@ WITH_POWER = 0.45
 BALLOON_M, BALLOON_S, RATE_S = 50.0 * FT_M, 12.0, 6.0
 FLAP_SHARE = 0.6  # of the change of height that the rate before doesn't explain
 AGAIN_S = 1.0
+BREAK_S, LOWERED_RAD = 6.0, np.radians(5.0)  # the break may be taken for the second one
+DROP_S, DROPPED_RAD = (2.0, 5.0), np.radians(20.0)  # before and after the break; as bank beyond the entry's
 AGAIN_LASTS_S, OFF_S = 0.6, 1.0  # a gust may sound the warning for a moment; off so long, the first one was over
 
 
@@ -84,23 +87,31 @@ def second_stall(sheet: Sheet, break_s: float) -> Cause | None:
             "Let the speed come back before raising the nose, and raise it smoothly.",
             break_s, broke_again[0], 2.0, "again", "too big",
         )  # fmt: skip
-    on = window(sheet, break_s - 2.0, sheet.end_s).of(sheet.evidence.flight.get("stall_warning"))
-    w = window(sheet, break_s - 2.0, sheet.end_s)
+    w = window(sheet, break_s - BREAK_S, sheet.end_s)
+    on, pitch = w.of(sheet.evidence.flight.get("stall_warning")), w.of(sheet.evidence.pitch_rad)
     if on is None:
         return None
     spells = w.spells(on > 0.5, AGAIN_LASTS_S, gap_s=AGAIN_S)
-    after = [k for k, s in enumerate(spells) if w.time_s[s[1]] > break_s]
-    if len(after) < 2:
+    again = next(
+        ((one, two) for one, two in pairwise(spells)
+         if w.time_s[two[1]] > break_s and float(w.time_s[two[0]] - w.time_s[one[1]]) >= OFF_S
+         and (w.time_s[one[1]] > break_s or _lowered(pitch, one[1], two[0]))),
+        None,
+    )  # fmt: skip
+    if again is None:
         return None
-    first, again = spells[after[0]], spells[after[1]]
-    if float(w.time_s[again[0]] - w.time_s[first[1]]) < OFF_S:
-        return None
-    begin, end = w.seconds(*again)
+    begin, end = w.seconds(*again[1])
+    quiet = begin - w.seconds(*again[0])[1]
     return Cause(
-        f"The stall warning came on again {begin - break_s:.0f} s after the break: the nose came up too soon.",
+        f"The stall warning came on again {quiet:.0f} s after it had stopped: the nose came up too soon.",
         "Let the speed come back before raising the nose, and raise it smoothly.",
         begin, max(end, begin + 0.5), 1.2, "again", "too big",
     )  # fmt: skip
+
+
+def _lowered(pitch: Array | None, first: int, last: int) -> bool:
+    """The nose went down between two samples: a recovery begun, no gust on the way to the stall."""
+    return pitch is not None and float(pitch[first] - pitch[first : last + 1].min()) > LOWERED_RAD
 
 
 def dived(sheet: Sheet, break_s: float) -> Cause | None:
@@ -122,6 +133,30 @@ def dived(sheet: Sheet, break_s: float) -> Cause | None:
         f"{cost}",
         "Relax the pull until the warning stops: nose to the horizon and little lower; then power, wait for the climb.",
         begin, end, float(-pitch[low] / np.radians(20.0)), "dived", "too big",
+    )  # fmt: skip
+
+
+def wing_dropped(sheet: Sheet, break_s: float) -> Cause | None:
+    """A wing went down at the break: it was not flown straight into it, or ailerons were used."""
+    evidence = sheet.evidence
+    if not evidence.bank_measured:
+        return None
+    w = window(sheet, break_s - DROP_S[0], min(break_s + DROP_S[1], sheet.end_s))
+    bank = w.of(evidence.bank_rad)
+    if bank is None:
+        return None
+    before = evidence.mean(evidence.bank_rad, break_s - DROP_S[0], break_s - 0.5 * DROP_S[0])
+    off = bank - before
+    away = np.where(np.abs(bank) > np.abs(before), np.abs(off), 0.0)  # rolling level is the recovery
+    k = int(away.argmax())
+    if float(away[k]) < DROPPED_RAD:
+        return None
+    begin, end = w.seconds(max(int(np.argmax(away > 0.2 * away[k])), 0), k)
+    side = "right" if off[k] > 0.0 else "left"
+    return Cause(
+        f"The {side} wing dropped {degrees(off[k])} at the break.",
+        "Ball in the middle up to the break; then rudder against the drop, ailerons neutral until the warning stops.",
+        begin, max(end, begin + 0.5), float(away[k]) / DROPPED_RAD, "wing dropped", "feet",
     )  # fmt: skip
 
 

@@ -22,6 +22,7 @@ BANK_SLACK_RAD = np.radians(3.0)
 OFF_RAD = np.radians(5.0)
 LATE_SHARE, EARLY_SHARE = 0.75, 1.35  # of half the bank
 OVER_RAD, OVER_S = np.radians(5.0), 3.0
+GREW_FROM_RAD = np.radians(4.5)  # nearer the bank wanted than the limit
 SET_RAD = np.radians(3.0)  # bank set wrong rather than let go: from the first seconds on, and steadily
 FIRST_S, UNSTEADY_RAD = 4.0, np.radians(4.0)
 BALL_RAD, BALL_ALONE_RAD, BALL_S = np.radians(4.0), np.radians(7.0), 5.0
@@ -221,10 +222,11 @@ def overbanking(sheet: Sheet, target_bank_rad: float, banked: tuple[float, float
         return None
     a, b = max(spells, key=lambda s: s[1] - s[0])
     before = max(a - round(6.0 / sheet.evidence.step_s), 0)
+    was = median(size[before : max(a - round(1.0 / sheet.evidence.step_s), before + 1)])
     top = a + int(size[a : b + 1].argmax())
     # Grew slowly, as the tendency does; a roll past the bank at the entry is a different thing.
     rate = float(size[top] - size[before]) / max(float(w.time_s[top] - w.time_s[before]), 0.5)
-    if rate > np.radians(6.0) or size[before] > target_bank_rad + BANK_SLACK_RAD:
+    if rate > np.radians(6.0) or was > target_bank_rad + GREW_FROM_RAD:
         return None
     start_s, end_s = w.seconds(before, b)
     over = float(size[top] - target_bank_rad)

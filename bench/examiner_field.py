@@ -1,0 +1,119 @@
+"""The examiner at the field: takeoff, go-around, pattern, landing, on the true state. See `examiner.py`."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+
+from airwork.units import FPM_MPS, FT_M, KT_MPS
+
+GATE_M, FLARE_M = 300.0 * FT_M, 20.0 * FT_M
+REACH_S = {"takeoff": 12.0, "go_around": 20.0}
+CLIMB_S, CLEAN_S = 45.0, 12.0
+OUT = {"takeoff": "lift_off_s", "go_around": "power"}
+
+
+def climb_out(t: Any, mark: Any, limits: dict[str, tuple[float, float]], over_time: Any) -> dict[str, dict[str, Any]]:
+    """Climb speed from when it is reached: "Vx or Vy on transition, then Vy" after a go-around (FAA-S-ACS-6C)."""
+    if "ias" not in limits:
+        return {}
+    began = mark.phases["power"] if mark.kind == "go_around" else mark.notes["lift_off_s"]
+    wanted, low = mark.targets["ias_kt"] * KT_MPS, limits["ias"][0]
+    part = t.part(began, began + CLIMB_S)
+    ias, time_s = t.c["ias_mps"][part], t.time_s[part]
+    deviation = ias - wanted
+    if mark.kind == "go_around" and "vx_kt" in mark.targets:
+        flaps = np.flatnonzero(t.c["flap_notch"][part] > 0.5)
+        clean_s = (time_s[flaps[-1]] if flaps.size else began) + CLEAN_S
+        between = (time_s < clean_s) & (deviation < 0.0)
+        deviation = np.where(between, np.minimum(ias - mark.targets["vx_kt"] * KT_MPS, 0.0), deviation)
+    reached = np.flatnonzero(deviation[time_s <= began + REACH_S[mark.kind]] >= low)
+    first = int(reached[0]) if reached.size else int(np.searchsorted(time_s, began + REACH_S[mark.kind]))
+    return {"ias": over_time(deviation[first:], *limits["ias"], "ias", t.dt_s)}
+
+
+def downwind(t: Any, mark: Any, limits: dict[str, tuple[float, float]], over_time: Any) -> dict[str, dict[str, Any]]:
+    """Altitude and speed on the downwind leg, from level at pattern altitude to the power coming back."""
+    course, wanted_m = mark.notes["course_rad"], mark.targets["altitude_ft"] * FT_M
+    part = t.part(mark.start_s, mark.phases["abeam"])
+    back = np.cos(t.heading[part] - course) < -0.94
+    near = np.abs(t.c["indicated_altitude_m"][part] - wanted_m) < 15.0
+    first = np.flatnonzero(back & near)
+    if not first.size:
+        return {}
+    held = slice(part.start + int(first[0]), part.stop)
+    out: dict[str, dict[str, Any]] = {}
+    if "pattern_altitude" in limits:
+        altitude = t.c["indicated_altitude_m"][held] - wanted_m
+        out["pattern_altitude"] = over_time(altitude, *limits["pattern_altitude"], "altitude", t.dt_s)
+    if "pattern_ias" in limits:
+        settled = slice(held.start + round(8.0 / t.dt_s), held.stop)  # still speeding up from the climb
+        speed = t.c["ias_mps"][settled] - mark.targets["ias_kt"] * KT_MPS
+        if speed.size > 50:
+            out["pattern_ias"] = over_time(speed, *limits["pattern_ias"], "ias", t.dt_s)
+    return out
+
+
+def approach(t: Any, mark: Any, limits: dict[str, tuple[float, float]], over_time: Any) -> dict[str, dict[str, Any]]:
+    """Approach speed from 300 ft above the touch to the flare."""
+    part = _final(t, mark)
+    if part is None or "ias" not in limits:
+        return {}
+    speed = t.c["ias_mps"][part] - mark.targets["ias_kt"] * KT_MPS
+    return {"ias": over_time(speed, *limits["ias"], "ias", t.dt_s)}
+
+
+def _final(t: Any, mark: Any) -> slice | None:
+    touch = mark.notes["touchdown_s"]
+    above = t.c["altitude_m"] - t.at("altitude_m", touch)
+    before = t.part(touch - 110.0, touch)
+    high, low = np.flatnonzero(above[before] > GATE_M), np.flatnonzero(above[before] > FLARE_M)
+    if not high.size or not low.size:
+        return None
+    return slice(before.start + int(high[-1]), before.start + int(low[-1]) + 1)
+
+
+def facts(t: Any, mark: Any) -> list[str]:
+    """What is true whatever was planted: path, flare, bank, what the power did, seen in the true state."""
+    if mark.kind in ("takeoff", "go_around"):
+        return _going_facts(t, mark)
+    if mark.kind == "traffic_pattern":
+        return _pattern_facts(t, mark)
+    found, touch = [], mark.notes["touchdown_s"]
+    part = _final(t, mark)
+    if part is not None:
+        sink, ground = -t.c["vertical_speed_mps"][part].mean(), t.c["groundspeed_mps"][part].mean()
+        path = math.degrees(math.atan2(sink, ground))
+        found += ["approach high"] * (path > 6.2) + ["approach low"] * (path < 1.9)
+    last = t.part(touch - 14.0, touch)
+    above = t.c["altitude_m"][last] - t.at("altitude_m", touch)
+    found += ["flare early"] * bool((above - np.minimum.accumulate(above)).max() > 4.0 * FT_M)
+    below = np.flatnonzero(above > 12.0 * FT_M)
+    found += ["floated"] * bool(below.size and (above.size - below[-1]) * t.dt_s > 8.5)
+    sink = -float(t.c["vertical_speed_mps"][t.part(touch - 2.0, touch)].min())
+    return found + ["flare late"] * (sink > 320.0 * FPM_MPS)
+
+
+def _going_facts(t: Any, mark: Any) -> list[str]:
+    began = mark.phases["power"] if mark.kind == "go_around" else mark.notes["lift_off_s"]
+    found = []
+    altitude = t.c["indicated_altitude_m"][t.part(began, began + 15.0)]
+    found += ["sank on"] * bool(altitude[0] - altitude.min() > 45.0 * FT_M)
+    if mark.kind == "takeoff":
+        on = t.part(mark.start_s, mark.end_s)
+        last = t.time_s[on][np.flatnonzero(t.c["on_ground"][on] > 0.5)[-1]]  # it may have settled back
+        if t.at("ias_mps", last) > mark.notes["rotate_mps"] + 11.0 * KT_MPS:
+            found += ["held down", "long roll"]
+    rolled = t.part(mark.start_s, began + 8.0)
+    fast = np.flatnonzero(t.c["groundspeed_mps"][rolled] > 12.0)
+    if fast.size:
+        nose = np.degrees(t.heading[rolled][fast[0] :])
+        found += ["swung"] * bool(np.abs(nose - nose[0]).max() > 7.0)
+    return found
+
+
+def _pattern_facts(t: Any, mark: Any) -> list[str]:
+    size = np.degrees(np.abs(t.c["bank_rad"][t.part(mark.start_s, mark.end_s)]))
+    return ["steep in the pattern"] * bool(size.max() > 32.0)

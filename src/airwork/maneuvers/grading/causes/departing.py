@@ -1,0 +1,183 @@
+"""Causes in the takeoff roll and after a go-around's power. [AFH] chapters 6 and 9: straight, full power, in steps."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from airwork.airdata.atmosphere import G0_MPS2
+from airwork.airplane.parts import indicated_mps
+from airwork.airplane.runway import takeoff
+from airwork.errors import AirworkError
+from airwork.maneuvers.episode import Cause
+from airwork.maneuvers.grading.causes.window import degrees, feet, knots, window
+from airwork.maneuvers.seeing.signal import median, runs
+from airwork.units import FT_M, KT_MPS
+
+if TYPE_CHECKING:
+    from airwork.maneuvers.grading.sheet import Sheet
+
+ROLLING_MPS = 12.0  # below it a track or a nose wheel being lined up says nothing
+SWUNG_RAD, SWUNG_S = np.radians(8.0), 0.8
+FULL_SHARE = 0.93  # of what full throttle gives here
+EARLY_MPS, LATE_MPS = 5.0 * KT_MPS, 9.0 * KT_MPS
+LONG_ROLL = 1.3  # times the handbook's: a dry paved level runway is taken
+LOST_M, SANK_S = 50.0 * FT_M, 15.0
+NOTCHES, PAUSE_S, LOW_M = 2.0, 3.0, 90.0  # electric flaps take some 2 s from notch to notch
+
+
+def swung(sheet: Sheet, start_s: float, end_s: float) -> Cause | None:
+    """The nose went away with full power, by more than the bank explains."""
+    evidence = sheet.evidence
+    heading, tas = evidence.heading_rad, evidence.tas_mps
+    if heading is None or evidence.view.heading_from != "heading":
+        return None
+    w = window(sheet, start_s, end_s)
+    nose, ground = w.of(heading), w.of(evidence.flight.get("groundspeed_mps"))
+    if nose is None or ground is None:
+        return None
+    fast = np.flatnonzero(ground > ROLLING_MPS)
+    if fast.size < 4:
+        return None
+    first = int(fast[0])
+    off = nose[first:] - nose[first]
+    bank, air = w.of(evidence.bank_rad), w.of(tas)
+    if bank is not None and air is not None:  # a turn is no swing
+        rate = G0_MPS2 * np.tan(np.clip(bank[first:], -1.0, 1.0)) / np.clip(air[first:], 20.0, None)
+        airborne = evidence.airborne[w.part][first:]
+        off = off - np.cumsum(np.where(airborne, rate, 0.0)) * evidence.step_s
+    spells = [s for side in (1.0, -1.0) for s in w.spells(side * off > SWUNG_RAD, SWUNG_S)]
+    if not spells:
+        return None
+    k = int(np.abs(off).argmax())
+    begin, end = w.seconds(first, first + k)
+    side = "right" if off[k] > 0.0 else "left"
+    return Cause(
+        f"The nose swung {degrees(off[k])} to the {side} as the power came in.",
+        "Right rudder with the throttle, as much as keeps the nose on its point.",
+        begin, max(end, begin + 1.0), abs(float(off[k])) / np.radians(10.0), "swung", "feet",
+    )  # fmt: skip
+
+
+def less_than_full(sheet: Sheet, from_s: float) -> Cause | None:
+    """Power short of full where there was more to give."""
+    evidence = sheet.evidence
+    used = evidence.mean(evidence.power_ratio, from_s + 1.0, from_s + 8.0)
+    most = evidence.full_throttle_ratio(from_s + 4.0)
+    if not (np.isfinite(used) and np.isfinite(most)) or used > FULL_SHARE * most:
+        return None
+    return Cause(
+        f"{100.0 * used:.0f} % of power was used; full throttle gives some {100.0 * most:.0f} % here.",
+        "Throttle all the way, look at the tachometer once, then outside.",
+        from_s, from_s + 8.0, min((1.0 - used / most) / 0.1, 2.0), "not full power", "late",
+    )  # fmt: skip
+
+
+def lifted_off(sheet: Sheet, off_s: float) -> Cause | None:
+    """Lifted off well below or above the speed for it."""
+    evidence = sheet.evidence
+    wanted = evidence.lesson_target(sheet.kind, "lift_off_ias_mps")
+    wanted = _printed_mps(sheet) if wanted is None else wanted
+    flown = evidence.mean(evidence.ias_mps, off_s - 0.5, off_s + 0.5)
+    if wanted is None or not np.isfinite(flown):
+        return None
+    off = flown - wanted
+    if -EARLY_MPS <= off <= LATE_MPS:
+        return None
+    early = off < 0.0
+    return Cause(
+        f"The wheels left at {knots(flown)}, {knots(off)} {'below' if early else 'above'} the {knots(wanted)} for it.",
+        "Raise the nose gently at the speed; let the airplane fly off, and neither pull it off nor hold it down.",
+        off_s - 2.0, off_s + 2.0, abs(off) / (EARLY_MPS if early else LATE_MPS),
+        "lifted off early" if early else "held down", "too big" if early else "late",
+    )  # fmt: skip
+
+
+def _printed_mps(sheet: Sheet) -> float | None:
+    """The takeoff table's lift-off speed by √weight, indicated; None without one. [m/s]"""
+    airplane, mass = sheet.evidence.airplane, sheet.evidence.gross_mass_kg
+    table = None if airplane is None else airplane.file.performance.takeoff
+    if airplane is None or table is None or mass is None:
+        return None
+    printed = indicated_mps(table.liftoff_kias, table.liftoff_indicated_mph, airplane.dial_unit)
+    return None if printed is None else printed * float(np.sqrt(mass / airplane.max_takeoff_mass_kg))
+
+
+def handbook_roll_m(sheet: Sheet, at_s: float) -> float | None:
+    """The takeoff table's ground roll for weight, air and the wind found, dry and paved; None outside it. [m]"""
+    evidence, flight = sheet.evidence, sheet.evidence.flight
+    mass, height, kelvin = evidence.gross_mass_kg, flight.get("pressure_altitude_m"), flight.get("oat_k")
+    if evidence.airplane is None or mass is None or height is None or kelvin is None:
+        return None
+    k = flight.index_at(at_s)
+    try:
+        found = takeoff(evidence.airplane, mass, float(height[k]), float(kelvin[k]), _headwind_mps(sheet, at_s))
+    except AirworkError:
+        return None
+    return found.ground_roll_m
+
+
+def _headwind_mps(sheet: Sheet, at_s: float) -> float:
+    """Wind along the climb-out, as found just after the lift-off; 0 where it isn't known. [m/s]"""
+    flight = sheet.evidence.flight
+    series = [flight.get(name) for name in ("wind_from_rad", "wind_mps", "track_rad")]
+    if any(x is None for x in series):
+        return 0.0
+    part = flight.span(sheet.end_s - 10.0, sheet.end_s)
+    source, speed, track = (x[part] for x in series if x is not None)
+    along = speed * np.cos(source - track)
+    return median(along[np.isfinite(along)]) if np.isfinite(along).any() else 0.0
+
+
+def long_roll(sheet: Sheet, roll_m: float, printed_m: float, off_s: float) -> Cause | None:
+    """The roll took much more runway than the handbook's."""
+    if roll_m < LONG_ROLL * printed_m:
+        return None
+    return Cause(
+        f"The roll took {feet(roll_m)}; the handbook has {feet(printed_m)} for a dry paved level runway and this wind.",
+        "Full power checked early, brakes off, lift-off at its speed; grass, slope and a slow throttle cost runway.",
+        sheet.start_s, off_s, roll_m / printed_m / LONG_ROLL, "long roll", "late",
+    )  # fmt: skip
+
+
+def sank_on(sheet: Sheet, power_s: float) -> Cause | None:
+    """Height went on being lost after the power was in."""
+    w = window(sheet, power_s, min(power_s + SANK_S, sheet.end_s))
+    altitude = w.of(sheet.evidence.altitude_m)
+    if altitude is None:
+        return None
+    low = int(altitude.argmin())
+    lost = float(altitude[0] - altitude[low])
+    if lost < LOST_M:
+        return None
+    begin, end = w.seconds(0, low)
+    return Cause(
+        f"{feet(lost)} more were lost in {end - begin:.0f} s after the power was in.",
+        "Power and pitch together: stop the sink first, then clean up.",
+        begin, end, lost / LOST_M * 0.8, "sank on", "late",
+    )  # fmt: skip
+
+
+def flaps_at_once(sheet: Sheet, power_s: float, end_s: float) -> Cause | None:
+    """Flaps all the way up low down, without a pause at a notch on the way: to the middle notch at once is right."""
+    w = window(sheet, power_s, end_s)
+    position, altitude = w.of(sheet.evidence.flight.get("flap_notch")), w.of(sheet.evidence.altitude_m)
+    if position is None or altitude is None:
+        return None
+    notch = np.round(position)
+    out, up = np.flatnonzero(notch >= NOTCHES), np.flatnonzero(notch < 1.0)
+    if not out.size or not up.size or up[0] < out[-1]:
+        return None
+    first, last = int(out[-1]), int(up[0])
+    way = notch[first + 1 : last]
+    paused = max((b - a for n in np.unique(way) for a, b in runs(way == n)), default=0) * sheet.evidence.step_s
+    if paused > PAUSE_S or float(altitude[last] - altitude.min()) > LOW_M:
+        return None
+    begin, end = w.seconds(first, last)
+    return Cause(
+        f"The flaps came all the way up in {end - begin:.0f} s, {feet(float(altitude[last] - altitude[0]))} from the "
+        "height at which the power came in.",
+        "One notch at once; the rest in steps with a positive climb and the speed for each.",
+        begin, max(end, begin + 1.0), 1.0, "flaps at once", "too big",
+    )  # fmt: skip

@@ -1,0 +1,115 @@
+"""Reasons on final and in the flare: each where it is flown, none on a good approach.
+
+What is good is [AFH] chapter 9's (a path of some 3°, the flare begun at 10 to 20 ft, stable by 300 ft); the limits are
+airwork's own (common practice, no source).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from airwork.maneuvers.episode import Episode
+from airwork.maneuvers.grading.causes import arrival
+from airwork.maneuvers.grading.runway_grade import approach_and_touchdown
+from airwork.units import FPM_MPS, KT_MPS
+from approaches import TOUCH, approach, desk
+
+
+def told(**how: object) -> dict[str, str]:
+    """Reasons of a landing: name → text."""
+    _, sheet = desk(approach(**how))  # type: ignore[arg-type]
+    approach_and_touchdown(sheet, TOUCH)
+    return {c.name: c.text for c in sheet.grade().causes}
+
+
+def test_a_good_approach_has_no_reason() -> None:
+    """3.5° and 120 fpm at the wheels."""
+    assert told() == {}
+
+
+@pytest.mark.parametrize(("path", "name"), [(8.0, "approach high"), (1.2, "approach low")])
+def test_a_path_too_steep_or_too_flat_is_told(path: float, name: str) -> None:
+    """8° is dived down, 1.2° is dragged in; each by its own name."""
+    found = told(path_deg=path)
+    assert set(found) & {"approach high", "approach low"} == {name}
+    assert f"{path:.0f}°" in found[name]
+
+
+@pytest.mark.parametrize("path", [2.2, 5.8])
+def test_not_a_path_within_reason(path: float) -> None:
+    """2.2 and 5.8° are flown every day."""
+    assert not set(told(path_deg=path)) & {"approach high", "approach low"}
+
+
+def test_a_hard_touch_is_a_late_flare_and_a_soft_one_is_not() -> None:
+    """600 fpm to the wheels against 250; the number is said."""
+    assert "600 fpm" in told(touch_fpm=600.0, flare_s=1.0)["flare late"]
+    assert "flare late" not in told(touch_fpm=250.0)
+
+
+def test_a_balloon_is_told_with_its_height_and_is_not_a_hard_touch() -> None:
+    """12 ft gained in the flare: begun too early."""
+    found = told(balloon_ft=12.0, touch_fpm=60.0, flare_s=6.0)
+    assert set(found) == {"flare early"}
+    assert "balloon" in found["flare early"]
+
+
+def test_a_long_float_is_told() -> None:
+    """14 s at 30 fpm below 12 ft."""
+    assert "floated" in told(touch_fpm=30.0, flare_s=14.0)["floated"]
+    assert "floated" not in told(touch_fpm=60.0, flare_s=6.0)
+
+
+def from_the_left(beyond_m: float):  # type: ignore[no-untyped-def]
+    """Across from the left on base, through the center line by so much, back to it."""
+
+    def right(t: np.ndarray) -> np.ndarray:
+        return np.interp(t, [0.0, 20.0, 45.0, 60.0, 75.0], [-800.0, -800.0, beyond_m, beyond_m, 0.0])
+
+    return right
+
+
+@pytest.mark.parametrize(("beyond", "sign", "seen"), [(120.0, -1, True), (20.0, -1, False), (120.0, 1, False)])
+def test_a_final_overshot_is_the_pattern_sides(beyond: float, sign: int, seen: bool) -> None:
+    """394 ft through the line from a left-hand pattern; 66 ft is none; from the other side it is no overshooting."""
+    episode = Episode("traffic_pattern", 0.0, 80.0, 1.0, facts={"lowest_s": TOUCH, "sign": sign})
+    _, sheet = desk(approach(right_m=from_the_left(beyond)), episode)
+    found = arrival.overshot(sheet, TOUCH, sign)
+    assert (found is not None) == seen
+    if found is not None:
+        assert "394 ft" in found.text
+        assert found.root == "wind"
+
+
+@pytest.mark.parametrize(("bank", "at_s", "seen"), [(40.0, 62.0, True), (28.0, 62.0, False), (40.0, 5.0, False)])
+def test_a_steep_bank_low_in_the_pattern(bank: float, at_s: float, seen: bool) -> None:
+    """40° at some 190 ft is told with its height; 28° is not, nor 40° above 800 ft."""
+    episode = Episode("traffic_pattern", 0.0, 85.0, 1.0, facts={"lowest_s": TOUCH, "sign": -1})
+    pulse = lambda t: bank * np.exp(-(((t - at_s) / 3.0) ** 4))  # noqa: E731
+    evidence, sheet = desk(approach(path_deg=6.0, bank_deg=pulse), episode)
+    found = arrival.steep_near_the_ground(sheet, TOUCH)
+    assert (found is not None) == seen
+    if found is not None:
+        height = float(evidence.agl_m[evidence.flight.index_at(found.start_s)]) / 0.3048
+        assert f"{bank:.0f}° of bank" in found.text
+        assert abs(float(found.text.split("bank ")[1].split(" ft")[0]) - height) < 60.0
+        assert found.root == "decision"
+
+
+def test_sink_at_the_wheels_is_the_largest_held_not_the_mean() -> None:
+    """Half of the last two seconds at 500 fpm is 500, not 250."""
+    late = lambda t: np.where((t > TOUCH - 1.0) & (t < TOUCH), -500.0 * FPM_MPS, 0.0)  # noqa: E731
+    _, sheet = desk(approach(vertical_speed_mps=late))
+    approach_and_touchdown(sheet, TOUCH)
+    assert sheet.grade().measured["touchdown_sink_fpm"] == pytest.approx(500.0, abs=60.0)
+
+
+def test_fast_at_the_gate_and_slowing_all_the_way_is_told_and_a_steady_speed_is_not() -> None:
+    """83 kt at the gate for 65, slowing to 65 at the flare; 65 throughout."""
+    slowing = lambda t: np.interp(t, [40.0, 86.0, 90.0, 110.0], [83.0, 65.0, 60.0, 0.0]) * KT_MPS  # noqa: E731
+    targets = {"landing": {"ias_mps": 65.0 * KT_MPS}}
+    for columns, seen in (({"ias_mps": slowing}, True), ({}, False)):
+        _, sheet = desk(approach(**columns), targets=targets)  # type: ignore[arg-type]
+        approach_and_touchdown(sheet, TOUCH)
+        assert ("too fast" in {c.name for c in sheet.grade().causes}) == seen
