@@ -168,3 +168,26 @@ def test_the_paper_and_the_page_are_written_whole_with_the_ideal_in_them(
     assert paper.read_bytes().startswith(b"%PDF-")
     blob = json.loads(re.search(r'id="flight-data">(.*?)</script>', page.read_text("utf-8"), re.DOTALL)[1])
     assert sum("ideal" in episode for episode in blob["episodes"]) >= 3
+
+
+def test_an_instructors_word_changes_the_grade_and_is_told(
+    recording: Path, capsys: pytest.CaptureFixture[str]
+) -> None:  # fmt: skip
+    """By the table's number, with who said it; without a name, or for no such maneuver, one line and exit 2."""
+    assert main(["debrief", str(recording), "--json"]) == 0
+    episodes = json.loads(capsys.readouterr().out)["episodes"]
+    number = next(n for n, e in enumerate(episodes, start=1) if e["kind"] == "steep_turn")
+    word = ["--said", f"{number} target bank_deg 20"]
+    assert main(["debrief", str(recording), "--json", *word, "--by", "Ike Teacher"]) == 0
+    told = json.loads(capsys.readouterr().out)["episodes"][number - 1]
+    assert told["said"] == ["bank wanted: 20° (Ike Teacher)"]
+    assert told["target"]["bank_deg"] == 20.0
+    for wrong in (word, ["--said", "99 target bank_deg 20", "--by", "Ike"]):
+        assert main(["debrief", str(recording), *wrong]) == 2
+        assert len(capsys.readouterr().err.strip().splitlines()) == 1
+
+
+def test_nobody_is_asked_where_there_is_no_terminal(recording: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The elevation is asked for at a terminal alone."""
+    assert main(["debrief", str(recording)]) == 0
+    assert "Elevation of the ground" not in capsys.readouterr().err

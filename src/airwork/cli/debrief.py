@@ -6,12 +6,18 @@
   airwork debrief flight.csv --report debrief.html --zone America/Denver
   airwork debrief flight.csv --airplane larkmoor_155 --pdf debrief.pdf
   airwork debrief flight.csv --lesson lesson.toml --standard school.toml --strict
+  airwork debrief flight.csv --student Ann
+  airwork debrief flight.csv --by "Ike Instructor" --said "5 asked 12:30 13:10" --said "15 target bank_deg 50"
   airwork debrief recordings/ --into debriefed/ --airplane larkmoor_155
   airwork debrief --again --into debriefed/ --standard commercial
 
 RECORDING is any file a recorder, tracker or simulator wrote: CSV, IGC, GPX, NMEA, KML, Parquet ... Without an airplane
 everything is judged that needs none. Standards: private, commercial, sport, instructor, easa_ppl, easa_lapl, easa_cpl,
 or a school's own file. A flight of an airplane with a file of its own is learned: see airwork airplane fit.
+
+An instructor's word stands above what was recognized; NUMBER is the maneuver's in the table: 'NUMBER asked FROM TO'
+(that climb, descent or turn was asked for), 'NUMBER judge FROM TO', 'NUMBER target NAME VALUE' (altitude_ft, ias_kt,
+bank_deg, turn_deg, touchdown_ft). Where no elevation is known and a height above ground matters, it is asked for.
 """
 
 from __future__ import annotations
@@ -57,6 +63,10 @@ def configure(parser: argparse.ArgumentParser) -> None:
         type=Path,
         help="also write it for paper: a summary, then each maneuver with its plots",
     )
+    add("--student", metavar="NAME", help="whose flight: says whether earlier ones in the logbook were better")
+    add("--data", metavar="PATH|URL", help="with --student: the logbook (else AIRWORK_DATA, else yours)")
+    add("--said", metavar="WORD", action="append", default=[], help="an instructor's word on a maneuver, see above")
+    add("--by", metavar="NAME", default="", help="with --said: who said so")
     add("--zone", default="UTC", help="time zone of the clock times in report and PDF: America/Denver")
     add("--all", action="store_true", help="print every number and criterion, not only what matters first")
     add("--no-learning", action="store_true", help="leave what is known of the airplane as it is")
@@ -77,10 +87,21 @@ def run(args: argparse.Namespace) -> int:
     (recording,) = args.recording
     if args.zone != "UTC":
         _known_zone(args.zone)
-    found = debrief_flight(
-        recording, airplane=args.airplane, lesson=_lesson(args), standard=args.standard, weight=args.weight,
-        altimeter=args.altimeter, elevation=args.elevation, mapping=args.mapping,
-    )  # fmt: skip
+    if args.said and not args.by.strip():
+        raise InputError("say who said so: --by NAME.", where="--said")
+
+    def debriefed(elevation: str | None) -> Debrief:
+        return debrief_flight(
+            recording, airplane=args.airplane, lesson=_lesson(args), standard=args.standard, weight=args.weight,
+            altimeter=args.altimeter, elevation=elevation, mapping=args.mapping,
+        )  # fmt: skip
+
+    found = debriefed(args.elevation)
+    if args.elevation is None and found.wants_elevation and sys.stdin.isatty() and not args.json:
+        print("Heights above ground matter here, and the elevation is not known.", file=sys.stderr)
+        told = input("Elevation of the ground flown over, e.g. 820ft (Enter: not judged): ").strip()
+        found = debriefed(told) if told else found
+    found = _as_told(args, found)
     _write(args, found)
     if not args.no_learning:
         _learn(args, found)
@@ -94,6 +115,24 @@ def run(args: argparse.Namespace) -> int:
         print(debrief_text(doc, everything=args.all))
         print(f"\n{CAUTION}")
     return NOT_MET if args.strict and not found.met else DONE
+
+
+def _as_told(args: argparse.Namespace, found: Debrief) -> Debrief:
+    """With the instructor's words, and what earlier flights say."""
+    if args.said:
+        from airwork.debrief.correct import correct
+        from airwork.debrief.instructed import read_word
+
+        episodes = [g.episode for g in found.episodes]
+        found = correct(found, (), [read_word(text, episodes, args.by.strip()) for text in args.said])
+    if args.student:
+        from airwork.cli.logbook_tools import opened
+        from airwork.jobs.so_far import with_so_far
+        from airwork.logbook.people import find_person
+
+        with opened(args) as store, store.read() as connection:
+            found = with_so_far(found, connection, find_person(connection, args.student).id)
+    return found
 
 
 def _learn(args: argparse.Namespace, found: Debrief) -> None:

@@ -22,11 +22,13 @@ from airwork.debrief.fuel_record import fuel_record
 from airwork.debrief.looked_for import looked_for
 from airwork.debrief.notes import lesson_notes, marked, notes_of
 from airwork.debrief.plan import LessonPlan, plan_json, plan_of
-from airwork.debrief.record import clearing_record, excursions
+from airwork.debrief.record import clearing_record, excursions, with_clearing
+from airwork.lesson.runway_ends import runway_ends_near
 from airwork.maneuvers import room, rooms
 from airwork.maneuvers.declared import Room
 from airwork.maneuvers.episode import Episode, Grade
 from airwork.maneuvers.grading.evidence import Evidence
+from airwork.maneuvers.grading.runway_ends import RunwayEnd
 from airwork.maneuvers.seeing.signal import known_share
 from airwork.maneuvers.seeing.view import STEP_S, View
 from airwork.maneuvers.seeing.view_building import COARSEST_S, build_view
@@ -95,6 +97,13 @@ class Debrief:
     def met(self) -> bool:
         """Every graded maneuver met the standard."""
         return all(graded.met for graded in self.episodes)
+
+    @property
+    def wants_elevation(self) -> bool:
+        """A height above ground was to be judged and is not known: its elevation would help."""
+        return any(
+            f.quantity == "agl" and f.verdict == "can't be judged" for g in self.episodes for f in g.grade.findings
+        )
 
     def __repr__(self) -> str:
         missed = sum(not g.met for g in self.episodes)
@@ -176,7 +185,17 @@ def evidence_of(found: Debrief) -> Evidence | None:
     if view is None:
         return None
     return Evidence(found.flight, view, found.standard, found.airplane, found.mass_kg, found.plan.targets,
-                    ground_m=found.plan.ground_m)  # fmt: skip
+                    ground_m=found.plan.ground_m, runways=_runways(found.flight))  # fmt: skip
+
+
+def _runways(flight: Flight) -> tuple[RunwayEnd, ...]:
+    """Published runways where the wheels met the ground."""
+    latitude, longitude = flight.get("latitude_rad"), flight.get("longitude_rad")
+    if latitude is None or longitude is None:
+        return ()
+    down = [flight.index_at(c.time_s) for c in flight.contacts]
+    found = (end for k in down for end in runway_ends_near(float(latitude[k]), float(longitude[k])))
+    return tuple(dict.fromkeys(found))
 
 
 def with_episodes(found: Debrief, evidence: Evidence, judged: Sequence[Graded]) -> Debrief:
@@ -184,6 +203,8 @@ def with_episodes(found: Debrief, evidence: Evidence, judged: Sequence[Graded]) 
     episodes, plan = [g.episode for g in judged], found.plan
     fuel, fuel_notes = fuel_record(evidence, episodes, plan)
     clearing, left = clearing_record(evidence, episodes), excursions(evidence, episodes, plan)
+    longest_s = found.standard.judging["clearing_turn_before_s"]
+    judged = [replace(g, grade=with_clearing(g.grade, g.episode, clearing, longest_s)) for g in judged]
     notes = (
         *misfits(found.flight, found.airplane), *marked(found.flight, episodes),
         *lesson_notes(plan, found.airplane, found.flight.start_utc_s),

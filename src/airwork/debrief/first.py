@@ -15,9 +15,9 @@ import numpy as np
 
 from airwork.debrief.margins import Margin, speed_words, thin_margins
 from airwork.maneuvers import room
-from airwork.maneuvers.declared import Role
+from airwork.maneuvers.declared import Family, Role
 from airwork.maneuvers.episode import Cause, Episode, Finding, Grade, Root
-from airwork.maneuvers.seeing.turns import find_turns
+from airwork.maneuvers.seeing.turns import Turn, find_turns
 from airwork.maneuvers.seeing.view import STEP_S
 from airwork.units import from_unit, write
 
@@ -32,6 +32,8 @@ INSIDE = 0.95  # at least this share inside is never "not held"
 LEAST_SIZE = 0.65  # of the tolerance: told beside its maneuver, no error to work on
 WELL = 0.6  # of the tolerance at worst: well inside
 MOST_PLACES, MOST_WELL, MOST_KINDS = 4, 2, 6
+LOW_CIRCLE_M, LEAST_DRIFT_M, DRIFT_SHARE = 460.0, 100.0, 0.6  # 1,500 ft; of what the wind does in one time round
+ONE_SIDED_RAD = np.radians(8.0)  # between the roll-outs to one side and to the other
 CIRCLING_RAD = np.radians(330.0)  # turned so far outside every maneuver: flown and not judged
 ROOTS: dict[Root, str] = {
     "late": "The next action came late",
@@ -58,6 +60,10 @@ DRILLS: dict[Root, str] = {
     "decision": 'Three approaches with the gate spoken ("stable" or "going around" at 300 ft), one of them a go-around '
     "asked for; done when the word comes before the height does.",
 }
+PRESSURE_DRILL = (  # too big outside of stalls
+    "The same maneuver, entered and left half as fast: pressure on the controls, not movement; done when three stay "
+    "between 0.7 and 1.3 g where it is flown straight."
+)
 # Where it was one thing alone that settled beside what was wanted; our own drills (common practice, no source).
 SETTLED_DRILLS = {
     "bank": "Roll to the bank wanted and say it; one look at the attitude indicator, then the picture outside held for "
@@ -123,13 +129,22 @@ def first_lines(evidence: Evidence, graded: Sequence[Judged]) -> tuple[Line, ...
     if chosen:
         several = len({p.maneuver for p in chosen}) > 1
         heading = "pattern" if several else "main error"
-        out.append(Line(heading, _pattern_text(root, chosen, several=several), chosen[0].start_s, chosen[0].end_s))
+        shown = sorted(
+            chosen[:MOST_PLACES], key=lambda p: p.start_s
+        )  # as they were flown: the clock is the first one's
+        text = _pattern_text(root, shown, len(chosen), several=several)
+        out.append(Line(heading, text, shown[0].start_s, shown[0].end_s))
         if root:
-            out.append(Line("next time", _drill(root, chosen)))
+            kinds = [graded[p.maneuver][0].kind for p in chosen if p.maneuver >= 0]
+            out.append(Line("next time", _drill(root, chosen, kinds)))
             out.append(Line("ask", QUESTIONS[root].format(place=chosen[0].where)))
     elif thin and thin[0].root:
-        out.append(Line("next time", DRILLS[thin[0].root]))
-        out.append(Line("ask", QUESTIONS[thin[0].root].format(place="it")))
+        out.append(Line("next time", _drill(thin[0].root, (), [thin[0].kind] if thin[0].kind else [])))
+        where = room(thin[0].kind).title.lower() if thin[0].kind else "that moment"
+        out.append(Line("ask", QUESTIONS[thin[0].root].format(place=where)))
+    sided = _one_sided(graded)
+    if sided:
+        out.append(Line("one side", sided))
     unjudged = _not_judged(evidence, graded)
     if unjudged:
         out.append(Line("not judged", unjudged))
@@ -277,7 +292,7 @@ def _pattern(places: Sequence[_Place], said: Margin | None) -> tuple[Root, list[
         chosen = list(one_each.values())
         if not root:
             chosen = chosen[:1]
-        if said is not None and all(abs(p.start_s - said.start_s) < SAME_S for p in chosen):
+        if said is not None and said.root == root and all(abs(p.start_s - said.start_s) < SAME_S for p in chosen):
             continue
         score = chosen[0].rank * (1.0 + EACH_FURTHER * (len(chosen) - 1))
         if score > best[0]:
@@ -285,16 +300,37 @@ def _pattern(places: Sequence[_Place], said: Margin | None) -> tuple[Root, list[
     return best[1], best[2]
 
 
-def _pattern_text(root: Root, chosen: Sequence[_Place], *, several: bool) -> str:
+def _pattern_text(root: Root, shown: Sequence[_Place], places: int, *, several: bool) -> str:
     if not several:
-        return f"{chosen[0].text[0].upper()}{chosen[0].text[1:].rstrip('.')}."
-    shown = "; ".join(p.text.rstrip(".") for p in chosen[:MOST_PLACES])
-    more = f"; and {len(chosen) - MOST_PLACES} more" if len(chosen) > MOST_PLACES else ""
-    return f"{ROOTS[root]}, in {len(chosen)} places: {shown}{more}."
+        return f"{shown[0].text[0].upper()}{shown[0].text[1:].rstrip('.')}."
+    said = "; ".join(p.text.rstrip(".") for p in shown)
+    more = f"; and {places - len(shown)} more" if places > len(shown) else ""
+    return f"{ROOTS[root]}, in {places} places: {said}{more}."
 
 
-def _drill(root: Root, chosen: Sequence[_Place]) -> str:
-    """The root's drill; of what settled beside its target that thing's own, when it was one thing alone."""
+def _one_sided(graded: Sequence[Judged]) -> str:
+    """Roll-outs late or early to one side and not to the other, twice at least each: the picture differs by side."""
+    errors: dict[float, list[float]] = {1.0: [], -1.0: []}
+    for e, grade in graded:
+        off = grade.measured.get("rollout_error_deg")
+        if off is not None and e.facts.get("sign") in errors:
+            errors[e.facts["sign"]].append(float(np.radians(off)))
+    right, left = errors[1.0], errors[-1.0]
+    if min(len(right), len(left)) < 2:
+        return ""
+    if min(abs(a - b) for a in right for b in left) < ONE_SIDED_RAD:
+        return ""  # no clear gap between the sides
+    listed = [", ".join(f"{np.degrees(x):+.0f}°".replace("-", "−") for x in row) for row in (right, left)]
+    return (
+        f"Roll-outs past (+) or short of (−) the heading: right {listed[0]}; left {listed[1]}. "
+        "Cowling and horizon look different to each side."
+    )
+
+
+def _drill(root: Root, chosen: Sequence[_Place], kinds: Sequence[str] = ()) -> str:
+    """The root's drill, of where it happened; of what settled beside its target that one thing's own."""
+    if root == "too big" and not any(room(kind).family is Family.STALL for kind in kinds):
+        return PRESSURE_DRILL
     settled = {p.quantity for p in chosen}
     if root == "target not set" and len(settled) == 1:
         return SETTLED_DRILLS.get(settled.pop(), DRILLS[root])
@@ -330,7 +366,27 @@ def _circles(evidence: Evidence, episodes: Sequence[Episode]) -> str:
     radii = [t.radius_m for t in lone if np.isfinite(t.radius_m)]
     spread = f", radius {write(min(radii), 'ft')} to {write(max(radii), 'ft')} over the ground" if radii else ""
     banks = [t.bank_deg for t in lone]
-    return f"{_count(len(lone), 'circle')} outside any maneuver, {min(banks):.0f} to {max(banks):.0f}° of bank{spread}"
+    drifted = [t for t in lone if _drifted(evidence, t)]
+    drift = f"; {len(drifted)} of them low and drifting with the wind: it was not allowed for" if drifted else ""
+    said = f"{_count(len(lone), 'circle')} outside any maneuver, {min(banks):.0f} to {max(banks):.0f}° of bank"
+    return f"{said}{spread}{drift}"
+
+
+def _drifted(evidence: Evidence, turn: Turn) -> bool:
+    """A low circle carried along by the wind: each time round it came by about where the wind took it."""
+    view = evidence.view
+    if view.wind_mps is None or not np.nanmedian(view.agl_m[turn.first : turn.last + 1]) < LOW_CIRCLE_M:
+        return False
+    heading = view.heading_rad[turn.first : turn.last + 1]
+    round_by = np.flatnonzero(np.abs(heading - heading[0]) >= 2.0 * np.pi)
+    if not round_by.size:
+        return False
+    k = turn.first + int(round_by[0])
+    moved = np.array([view.east_m[k] - view.east_m[turn.first], view.north_m[k] - view.north_m[turn.first]])
+    part = evidence.flight.span(float(view.time_s[turn.first]), float(view.time_s[k]))
+    blown = np.array([float(np.nanmean(w[part])) for w in view.wind_mps]) * (view.time_s[k] - view.time_s[turn.first])
+    size = float(np.hypot(*blown))
+    return bool(size > LEAST_DRIFT_M and float(moved @ blown) / size > DRIFT_SHARE * size)
 
 
 def as_json(lines: Sequence[Line]) -> list[Mapping[str, object]]:

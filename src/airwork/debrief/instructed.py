@@ -6,6 +6,7 @@ grade, and all that follows from it, is worked out by it.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
@@ -14,6 +15,7 @@ from airwork.errors import InputError
 from airwork.maneuvers import room
 from airwork.maneuvers.episode import Episode, Grade, Phase
 from airwork.maneuvers.grading.evidence import Evidence
+from airwork.maneuvers.grading.sheet import WINDOW
 from airwork.units import from_unit
 
 What = Literal["asked", "judge", "target"]
@@ -23,8 +25,13 @@ TARGETS: dict[str, tuple[str, str, str, float, float]] = {
     "ias_kt": ("ias_mps", "kt", "indicated airspeed", 20.0, 400.0),
     "bank_deg": ("bank_rad", "deg", "bank", 0.0, 80.0),
     "turn_deg": ("turn_rad", "deg", "turn", 30.0, 1440.0),
+    "touchdown_ft": ("touchdown_m", "ft", "touchdown point beyond the threshold", -300.0, 8000.0),
 }
 SHORTEST_S = 2.0
+FORMS = (
+    "write 'NUMBER asked FROM TO', 'NUMBER judge FROM TO' or 'NUMBER target NAME VALUE', times as 12:30, "
+    f"names {', '.join(TARGETS)}"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +65,39 @@ class Instructed:
             mark = "°" if unit == "deg" else f" {unit}"
             said = f"{words} wanted: {self.value:,.0f}{mark}"
         return f"{said} ({self.by})"
+
+
+def seconds(text: str) -> float:
+    """ "12:30" from the start of the recording, or seconds. [s]"""
+    found = re.fullmatch(r"\s*(?:(\d{1,4}):)?(\d{1,6}(?:\.\d{1,3})?)\s*", text)
+    if found is None:
+        raise InputError(f"{text[:20]!r}: write minutes and seconds from the start, e.g. 12:30.", where="time")
+    return 60.0 * int(found[1] or 0) + float(found[2])
+
+
+def read_word(text: str, episodes: Sequence[Episode], by: str) -> Instructed:
+    """A word as typed: "5 asked 12:30 13:10", "5 judge 9:50 12:20", "15 target bank_deg 50".
+
+    episodes : the maneuvers in their order; the number is the table's.
+
+    Raises
+    ------
+    InputError : no such maneuver, word, time, target or number.
+    """
+    parts = text.split()
+    if len(parts) != 4 or parts[1] not in ("asked", "judge", "target"):
+        raise InputError(f"{text!r}: {FORMS}.", where="said")
+    if not parts[0].isdigit() or not 1 <= int(parts[0]) <= len(episodes):
+        raise InputError(f"there is no maneuver {parts[0]!r}; they are 1 to {len(episodes)}.", where="said")
+    e = episodes[int(parts[0]) - 1]
+    if parts[1] == "target":
+        try:
+            value = float(parts[3])
+        except ValueError:
+            raise InputError(f"{parts[3]!r} is no number.", where="said") from None
+        return Instructed(e.kind, e.start_s, "target", by, target=parts[2], value=value)
+    what: What = "asked" if parts[1] == "asked" else "judge"
+    return Instructed(e.kind, e.start_s, what, by, seconds(parts[2]), seconds(parts[3]))
 
 
 def check(one: Instructed, last_s: float) -> None:
@@ -95,6 +135,7 @@ def graded_as_told(episode: Episode, evidence: Evidence, said: Sequence[Instruct
             asked.append((one.start_s, one.end_s))
         elif one.what == "judge":
             episode = _judged_between(episode, one.start_s, one.end_s)
+            whose[WINDOW] = one.by
         else:
             name, unit, _, _, _ = TARGETS[one.target]
             targets[name] = from_unit(one.value, unit)

@@ -17,6 +17,8 @@ from airwork.errors import AirworkError
 from airwork.maneuvers import room
 from airwork.maneuvers.declared import Role
 from airwork.maneuvers.episode import Episode, Grade, Root
+from airwork.maneuvers.grading.runway_ends import DATA_M
+from airwork.maneuvers.grading.runway_grade import where_touched
 from airwork.maneuvers.seeing.signal import Array, Mask, bridged, mean_over, runs
 from airwork.units import FPM_MPS, FT_M, KT_MPS, to_unit, write
 
@@ -31,7 +33,7 @@ SWING_RAD, SWING_S = np.radians(10.0), 3.0
 FAST_TOUCH, FIRM_FPM = 1.3, 500.0
 PUSH_G, PUSH_S = 0.25, 0.4
 LIMIT_S, MARGIN_MPS, MARGIN_S = 1.0, 5.0 * KT_MPS, 3.0
-PULLED_G = 2.0  # a pull like this above maneuvering speed
+PULLED_G, TURNING_G, ABOVE_MPS, SAME_S = 2.0, 1.3, 3.0 * KT_MPS, 30.0  # above maneuvering speed
 CLASS_LOW, CLASS_LIMIT = 100.0, 60.0
 
 
@@ -162,6 +164,7 @@ def _touch(evidence: Evidence, e: Episode, touch_s: float) -> Iterator[Margin]:
         if swing > SWING_RAD:
             text = f"The nose swung {np.degrees(swing):.0f}° within {SWING_S:.0f} s of the touch."
             yield Margin(text, touch_s, touch_s + SWING_S, CLASS_LOW * min(swing / SWING_RAD, 3.0), "feet", e.kind)
+    yield from _beside_the_runway(evidence, e, touch_s)
     airplane, mass, cas = evidence.airplane, evidence.gross_mass_kg, flight.get("cas_mps")
     if airplane is None or mass is None or cas is None or not evidence.has_airspeed or not airplane.stall_curves:
         return
@@ -178,6 +181,23 @@ def _touch(evidence: Evidence, e: Episode, touch_s: float) -> Iterator[Margin]:
         yield Margin(
             text, touch_s - 2.0, touch_s + 1.0, CLASS_LOW * min(share / FAST_TOUCH, 3.0), "target not set", e.kind
         )
+
+
+def _beside_the_runway(evidence: Evidence, e: Episode, touch_s: float) -> Iterator[Margin]:
+    """Short of the threshold or beside the runway, by more than published ends and a fix may be off."""
+    where = where_touched(evidence, touch_s)
+    if where is None:
+        return
+    width = where.end.width_m or 0.0
+    short, beside = -where.beyond_m, abs(where.right_m) - 0.5 * width
+    if short > DATA_M:
+        text = f"Touched {write(short, 'ft', 0)} short of the threshold of runway {where.end.name}."
+        yield Margin(text, touch_s - 5.0, touch_s + 1.0, CLASS_LOW * min(1.0 + short / 60.0, 3.0), "target not set",
+                     e.kind)  # fmt: skip
+    if width and beside > DATA_M:
+        side = "right" if where.right_m > 0.0 else "left"
+        text = f"Touched {write(abs(where.right_m), 'ft', 0)} {side} of the center line of runway {where.end.name}."
+        yield Margin(text, touch_s - 5.0, touch_s + 1.0, CLASS_LOW * 2.0, "wind", e.kind)
 
 
 def _sinking_low(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:
@@ -242,7 +262,7 @@ def _limits(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]
             mean_over(np.nan_to_num(rpm), round(1.0 / evidence.step_s)), 1.01 * limits.max_rpm, None, 3.0
         ):
             size = 1.0 + 10.0 * (float(rpm[k]) / limits.max_rpm - 1.0)
-            yield margin(f"{rpm[k]:,.0f} rpm; the limit is {limits.max_rpm:,.0f}.", a, b, size, "late")
+            yield margin(f"{rpm[k]:,.0f} rpm; the limit is {limits.max_rpm:,.0f}.", a, b, size)  # has no drill
 
 
 def _maneuvering(evidence: Evidence, margin, over) -> Iterator[Margin]:  # type: ignore[no-untyped-def]
@@ -253,11 +273,17 @@ def _maneuvering(evidence: Evidence, margin, over) -> Iterator[Margin]:  # type:
     load = evidence.flight.get("load_factor")
     if limit is None or ias is None or load is None:
         return
-    pulled = mean_over(np.nan_to_num(load, nan=1.0), round(0.5 / evidence.step_s)) > PULLED_G
-    for a, b, k in over(ias, limit, pulled, 0.5):
-        text = f"{load[k]:.1f} g at {speed_words(evidence, float(ias[k]))}, above maneuvering speed "
-        size = 1.0 + 5.0 * (float(ias[k]) / limit - 1.0)
-        yield margin(f"{text}({speed_words(evidence, limit)}).", a, b, size, "too big")
+    smooth = mean_over(np.nan_to_num(load, nan=1.0), round(0.5 / evidence.step_s))
+    told = -np.inf
+    # A hard pull at once; the load of a steep turn when it lasts.
+    for least_g, above_mps, least_s in ((PULLED_G, 0.0, 0.5), (TURNING_G, ABOVE_MPS, 3.0)):
+        for a, b, k in over(ias, limit + above_mps, smooth > least_g, least_s):
+            if abs(a - told) < SAME_S:
+                continue
+            told = a
+            text = f"{smooth[k]:.1f} g at {speed_words(evidence, float(ias[k]))}, above maneuvering speed "
+            size = 1.0 + 5.0 * (float(ias[k]) / limit - 1.0)
+            yield margin(f"{text}({speed_words(evidence, limit)}).", a, b, size, "too big")
 
 
 def _pushes(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:
@@ -273,8 +299,9 @@ def _pushes(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]
         least = float(smooth[a:b].min())
         kind = _during(episodes, start, end)
         rank = CLASS_LIMIT * min(1.0 + 2.0 * (PUSH_G - least), 3.0)
-        text = f"Pushed to {least:.1f} g.".replace("-0.0", "0.0")
-        yield Margin(text, start, end, rank, "too big", kind)
+        text = f"Pushed to {least:.1f} g.".replace("-0.0", "0.0").replace("-", "−")
+        where = f"{room(kind).title.lower()} p" if kind else "p"
+        yield Margin(text, start, end, rank, "too big", kind, brief=f"{where}{text[1:].rstrip('.')}")
 
 
 def _stall_margin(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:
@@ -306,9 +333,8 @@ def _floors(graded: Sequence[tuple[Episode, Grade]]) -> Iterator[Margin]:
         for f in grade.findings:
             if f.quantity == "agl" and f.verdict == "not held" and f.worst is not None and f.low and f.worst < f.low:
                 text = f"Down to {f.worst:,.0f} ft above the ground; the exercise's floor is {f.low:,.0f} ft."
-                yield Margin(
-                    text, e.start_s, e.end_s, CLASS_LIMIT * min(f.low / max(f.worst, 1.0), 3.0), "decision", e.kind
-                )
+                size = min(f.low / max(f.worst, 1.0), 3.0)
+                yield Margin(text, e.start_s, e.end_s, CLASS_LIMIT * size, kind=e.kind)  # no drill is of a floor
 
 
 def _again(graded: Sequence[tuple[Episode, Grade]]) -> Iterator[Margin]:

@@ -87,8 +87,11 @@ def _limits(evidence: Evidence, episodes: Sequence[Episode]) -> list[str]:
         out.append("Altitude is the satellite receiver's: good for deviations, not for what the altimeter showed.")
     if evidence.airplane is None:
         out.append("No airplane was given: stall margin, percent power and handbook speeds are left out.")
-    if not np.isfinite(view.agl_m).any():
-        out.append("Height above ground is not known (give --elevation): floors are not judged.")
+    _, which = evidence.above_ground()
+    if evidence.ground_m is None and not np.isfinite(view.agl_m).any():
+        out.append("Height above ground is not known (give the elevation): floors are not judged.")
+    elif which:
+        out.append(f"Heights above ground: {which}.")
     unsure = sorted({e.kind.replace("_", " ") for e in episodes if e.score < UNSURE})
     if unsure:
         out.append(f"Less sure: {', '.join(unsure)}.")

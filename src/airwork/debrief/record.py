@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -10,7 +11,7 @@ import shapely
 
 from airwork.maneuvers import room
 from airwork.maneuvers.declared import Role
-from airwork.maneuvers.episode import Episode
+from airwork.maneuvers.episode import Cause, Episode, Grade
 from airwork.maneuvers.seeing.signal import Array, Mask, runs
 from airwork.units import to_unit
 
@@ -20,6 +21,9 @@ if TYPE_CHECKING:
 
 SERIES_S = 150.0  # maneuvers this close after one another are one series: cleared once
 MOMENT_S = 2.0
+NOT_CLEARED, CLEARED_LATE = "not cleared", "cleared late"
+CLEARING_WEIGHT = 0.7  # told after what broke a tolerance
+LATE_S = 600.0  # longer ago it is none at all
 
 
 def clearing_record(evidence: Evidence, episodes: Sequence[Episode]) -> list[dict[str, Any]]:
@@ -40,6 +44,27 @@ def clearing_record(evidence: Evidence, episodes: Sequence[Episode]) -> list[dic
             })  # fmt: skip
         series_end = max(series_end, e.end_s)
     return out
+
+
+def with_clearing(
+    grade: Grade, e: Episode, clearing: Sequence[Mapping[str, Any]], longest_s: float
+) -> Grade:  # fmt: skip
+    """The grade with a clearing turn that came late or not at all among its causes."""
+    row = next((r for r in clearing if r["for"] == e.kind and abs(r["start_s"] - e.start_s) < 0.1), None)
+    causes = tuple(c for c in grade.causes if c.name not in (NOT_CLEARED, CLEARED_LATE))
+    if row is not None and not row["cleared"]:
+        ago = row["seconds_before"]
+        late = ago is not None and ago < LATE_S
+        text = (
+            f"The clearing turn ended {ago:.0f} s before it: what was clear then need not be now."
+            if late
+            else "No clearing turn is seen before it."
+        )
+        advice = "Two 90° turns or one of 180°, looking the whole time, before each series; begin at once after it."
+        begin = e.start_s - (ago if late else longest_s)
+        name = CLEARED_LATE if late else NOT_CLEARED
+        causes = (*causes, Cause(text, advice, max(begin, 0.0), e.start_s, CLEARING_WEIGHT, name))
+    return grade if causes == grade.causes else replace(grade, causes=causes)
 
 
 def excursions(evidence: Evidence, episodes: Sequence[Episode], plan: LessonPlan) -> list[dict[str, Any]]:

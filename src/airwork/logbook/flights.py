@@ -140,6 +140,12 @@ def flight_by_id(connection: Connection, text: str) -> FlightRow:
     return record(FlightRow, rows[0])
 
 
+def flights_of_recording(connection: Connection, sha256: str) -> tuple[str, ...]:
+    """Identities of the flights entered from a recording; none for ""."""
+    rows = connection.execute(sa.select(flight.c.id).where(flight.c.recording_sha256 == sha256)) if sha256 else ()
+    return tuple(row.id for row in rows)
+
+
 def flights_of(connection: Connection, pilot_id: str) -> tuple[LoggedFlight, ...]:
     """A pilot's flights that count, in order of date, with airplane and movements."""
     return logged_flights(connection, sa.and_(flight.c.pilot_id == pilot_id, counts()))

@@ -21,6 +21,8 @@ CHIEF = {
     "mean_tas_kt": "mean true airspeed", "steady_mean_bank_deg": "mean bank", "max_bank_deg": "most bank",
     "rollout_error_deg": "roll-out", "min_stall_margin_kt": "least margin to the stall",
     "touchdown_sink_fpm": "sink at touchdown", "touchdown_ias_kt": "speed at touchdown",
+    "touchdown_beyond_threshold_ft": "touched beyond the threshold",
+    "touchdown_right_of_center_ft": "touched right of the center line",
     "mean_path_on_final_deg": "path on final", "mean_ground_radius_ft": "radius over the ground", "wind_kt": "wind",
     "mean_power_pct": "mean power", "fuel_used_gal": "fuel",
 }  # fmt: skip

@@ -1,0 +1,139 @@
+"""Thin margins near the ground: the gate of an approach, the touch, bank and sink low down; beside each a good one.
+
+The gate is [AFH] chapter 9's: stable by 300 ft or go around; 1,000 fpm and the other sizes are airwork's own (common
+practice, no source).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from airwork.debrief.margins import gate, thin_margins
+from airwork.maneuvers.episode import Episode, Grade
+from airwork.maneuvers.grading.runway_ends import RunwayEnd
+from airwork.units import FPM_MPS, KT_MPS
+from approaches import TOUCH, approach, desk, landing
+
+NONE = Grade({}, "", {}, (), ())
+AT_GATE = 42.5  # s: 300 ft on a path of 3.5° at 65 kt
+
+
+def margins(*, wanted_kt: float | None = None, runways: tuple[RunwayEnd, ...] = (), **how: object) -> dict[str, float]:
+    """Texts of the thin margins → rank."""
+    targets = {} if wanted_kt is None else {"landing": {"ias_mps": wanted_kt * KT_MPS}}
+    evidence, _ = desk(approach(**how), targets=targets, runways=runways)  # type: ignore[arg-type]
+    return {m.text: m.rank for m in thin_margins(evidence, [(landing(), NONE)])}
+
+
+def only(found: dict[str, float], words: str) -> float:
+    """The rank of the one margin with these words."""
+    (rank,) = [rank for text, rank in found.items() if words in text]
+    return rank
+
+
+def test_a_good_approach_has_no_thin_margin() -> None:
+    """On speed, on the line, 3.5°, 120 fpm."""
+    assert margins(wanted_kt=65.0) == {}
+
+
+@pytest.mark.parametrize(("flown", "words"), [(78.0, "13 kt fast"), (58.0, "7 kt slow")])
+def test_the_speed_at_the_gate(flown: float, words: str) -> None:
+    """More than 10 kt fast or 5 kt slow at 300 ft, and landed."""
+    assert only(margins(kt=flown, wanted_kt=65.0), words) >= 100.0
+
+
+@pytest.mark.parametrize("flown", [73.0, 61.5])
+def test_not_a_speed_within_the_gate(flown: float) -> None:
+    """8 kt fast, 3.5 kt slow: the standard's business, not the gate's."""
+    assert margins(kt=flown, wanted_kt=65.0) == {}
+
+
+@pytest.mark.parametrize(("off", "seen"), [(25.0, True), (-25.0, True), (12.0, False)])
+def test_the_track_at_the_gate_against_the_roll(off: float, seen: bool) -> None:
+    """25° off to either side is said, 12° is not."""
+    turn = lambda t: np.where(t < 80.0, off, 0.0)  # noqa: E731
+    found = margins(track_deg=turn)
+    assert any("25° off the runway's track" in text for text in found) == seen
+
+
+@pytest.mark.parametrize(("bank", "seen"), [(22.0, True), (-22.0, True), (12.0, False)])
+def test_the_bank_at_the_gate(bank: float, seen: bool) -> None:
+    """22° to either side is said."""
+    found = margins(bank_deg=lambda t: np.where(np.abs(t - AT_GATE) < 6.0, bank, 0.0))
+    assert any("22° of bank" in text for text in found) == seen
+
+
+def test_sink_at_the_gate_and_low_down() -> None:
+    """A path of 10° at 65 kt is 1,160 fpm: at the gate, and below 500 ft."""
+    found = margins(path_deg=10.0)
+    assert only(found, "sinking 1,1") > 100.0
+    assert only(found, "Sinking 1,1") > 100.0
+
+
+def test_the_gate_is_at_its_height_and_counts_only_what_is_flown_there() -> None:
+    """The moment is where 300 ft were passed; 40° of bank high above it is no business of the gate."""
+    evidence, _ = desk(approach(bank_deg=lambda t: np.where(t < 40.0, 40.0, 0.0)))
+    found = gate(evidence, TOUCH, "landing")
+    assert found is not None
+    at_s, said, size = found
+    assert np.interp(at_s, evidence.flight.time_s, evidence.flight["agl_m"]) / 0.3048 == pytest.approx(300.0, abs=5.0)
+    assert said == []
+    assert size == 0.0
+
+
+def test_a_recording_that_begins_below_the_gate_says_nothing() -> None:
+    """No gate seen, no gate judged."""
+    evidence, _ = desk(approach(path_deg=0.5))
+    assert gate(evidence, TOUCH, "landing") is None
+
+
+def test_a_bad_approach_broken_off_is_the_positive_line() -> None:
+    """The same bank at the gate, and a go-around: good, and no margin of the flying."""
+    banked = approach(bank_deg=lambda t: np.where(np.abs(t - AT_GATE) < 6.0, 25.0, 0.0))
+    away = Episode("go_around", 70.0, 100.0, 1.0, facts={"lowest_s": TOUCH})
+    evidence, _ = desk(banked, away)
+    (found,) = [m for m in thin_margins(evidence, [(away, NONE)]) if m.good]
+    assert "and a go-around" in found.text
+    assert found.rank == 0.0
+
+
+@pytest.mark.parametrize(("swing", "seen"), [(15.0, True), (-15.0, True), (6.0, False)])
+def test_a_swing_as_the_wheels_touch(swing: float, seen: bool) -> None:
+    """15° within three seconds, to either side."""
+    nose = lambda t: np.interp(t, [TOUCH + 0.3, TOUCH + 2.0], [0.0, swing])  # noqa: E731
+    found = margins(heading_deg=nose)
+    assert any("The nose swung 15°" in text for text in found) == seen
+
+
+@pytest.mark.parametrize(("g", "seen"), [(0.05, True), (0.5, False)])
+def test_a_push_toward_0_g(g: float, seen: bool) -> None:
+    """0.05 g for a second is said; half a g is not."""
+    found = margins(load_factor=lambda t: np.where(np.abs(t - 30.0) < 0.6, g, 1.0))
+    assert any("Pushed to 0.1 g" in text or "Pushed to 0.0 g" in text for text in found) == seen
+
+
+def runway(beyond_m: float, right_m: float) -> RunwayEnd:
+    """A runway to the north whose threshold lies so that the touch is so far beyond it and beside it."""
+    radius = 6_371_000.0
+    return RunwayEnd("XX", "36", 0.8 - beyond_m / radius, 0.1 - right_m / radius / np.cos(0.8), 0.0, 900.0, 23.0)
+
+
+@pytest.mark.parametrize(
+    ("beyond", "right", "words"),
+    [(200.0, 0.0, ""), (-30.0, 0.0, "98 ft short of the threshold of runway 36"),
+     (200.0, 40.0, "131 ft right of the center line"), (200.0, -40.0, "131 ft left of the center line"),
+     (-8.0, 4.0, "")],
+)  # fmt: skip
+def test_where_it_touched_on_the_published_runway(beyond: float, right: float, words: str) -> None:
+    """Short by 30 m, beside by 40; within the 15 m the data are good to nothing is said."""
+    here = {"latitude_rad": lambda t: np.full(t.size, 0.8), "longitude_rad": lambda t: np.full(t.size, 0.1)}
+    found = margins(runways=(runway(beyond, right),), **here)
+    assert [text for text in found if "runway 36" in text] == ([] if not words else [t for t in found if words in t])
+    assert bool(words) == bool(found)
+
+
+def test_sinking_is_told_only_below_500_ft() -> None:
+    """1,200 fpm at 2,000 ft is a descent."""
+    high = lambda t: np.where(t < 20.0, -1200.0 * FPM_MPS, -2.0)  # noqa: E731
+    assert not [text for text in margins(vertical_speed_mps=high) if text.startswith("Sinking")]
