@@ -18,7 +18,7 @@ from airwork.airplane.performance.state import Array
 POWERED, GLIDE, FULL_CLIMB = 0, 1, 2
 WeightFrom = Literal["lesson", "typed", "unknown"]
 # One standard deviation of the weight at the start: noted (people, bags and fuel are guessed), or not noted at all
-NOTED_SD, UNKNOWN_SD = 0.025, 0.07
+NOTED_SD, UNKNOWN_SD = 0.025, 0.06
 TRACE_STEP_S = 20.0
 # Two recordings of one flight differ by a half step of the trace, a recorder's rounding and its lag
 _SAME_ALTITUDE_M, _SAME_SPEED_MPS, _SAME_SHARE, _LEAST_TRACE = 20.0, 2.5, 0.8, 12
