@@ -19,7 +19,8 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from books.manners import MANNERS, make
+from books.manners import MANNERS
+from books.printer import make
 
 from airwork.airplane.check import check_file
 from airwork.airplane.writing.question import Question

@@ -11,8 +11,9 @@ from types import ModuleType
 
 import pytest
 
-from airwork.airplane import Airplane
+from airwork.airplane import Airplane, load_airplane
 from airwork.airplane.check import check_airplane, check_file
+from airwork.airplane.file.model import AirplaneFile
 
 SOURCES = Path(__file__).parent.parent / "sources"
 
@@ -141,3 +142,16 @@ def test_distances_for_standard_temperature_alone_ask_for_the_handbooks_rule(sma
     assert any(asked in str(c) for c in check_airplane(small(performance={"takeoff": {"rows": rows}})))
     with_it = small(performance={"takeoff": {"rows": rows, "corrections": [rule]}})
     assert not any(asked in str(c) for c in check_airplane(with_it))
+
+
+def test_calibrated_stalls_without_a_calibration_say_nothing_of_the_dial(airplane_folder: Path) -> None:
+    """An indicator reads low near the stall; where no table says by how much, arc and stall can't be compared."""
+    data = load_airplane(airplane_folder / "larkmoor_155.toml").file.model_dump(mode="json")
+    data["airspeed_calibration"], data["observations"] = None, []
+    stall = data["performance"]["stall"]["rows"]
+    bare = {"kias": None, "kcas": None, "indicated_mph": None, "calibrated_mph": None}
+    for key, doubted in (("kcas", False), ("kias", True)):
+        rows = [{**r, **bare, key: 1.11 * (r["kias"] or r["kcas"])} for r in stall]
+        data["performance"] = {**data["performance"], "stall": {"rows": rows}}
+        found = [str(c) for c in check_airplane(Airplane(AirplaneFile.model_validate(data)))]
+        assert any("printed twice" in c or "white_arc" in c for c in found) == doubted, found

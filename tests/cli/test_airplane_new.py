@@ -129,10 +129,36 @@ def test_an_existing_file_is_never_written_over(tmp_path: Path, capsys: pytest.C
     path = tmp_path / "mine.toml"
     path.write_text("mine")
     assert main(["airplane", "new", str(path)]) == 2
-    assert "exists already" in capsys.readouterr().err
+    assert "mine.toml" in capsys.readouterr().err
     assert path.read_text() == "mine"
     assert main(["airplane", "new", str(tmp_path / "mine.txt")]) == 2
     assert main(["airplane", "new", str(tmp_path / "missing" / "mine.toml")]) == 2
+
+
+def test_an_existing_file_is_gone_on_with_and_what_it_has_stays(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The landing page was left for another evening: four questions, the text typed so far untouched."""
+    path = tmp_path / "t.toml"
+    typed(ANSWERS, monkeypatch)
+    assert main(["airplane", "new", str(path)]) == 0
+    whole = load_airplane(path)
+    before, after = path.read_text().split("[performance.landing]")
+    _, rest = after.split("]\n\n", 1) if "]\n\n" in after else (after, "")
+    mine = "# typed by the stove\n" + before + rest
+    path.write_text(mine)
+    assert load_airplane(path).file.performance.landing is None
+    capsys.readouterr()
+    answers = ["3", "67", "2300, 0, 20, 500, 1115", "2300, 2000, 20, 535, 1155", ""]
+    typed([*answers, "headwind, -19, 9", "dry_grass, 15, -, roll", ""], monkeypatch)
+    assert main(["airplane", "new", str(path)]) == 0
+    assert path.read_text().startswith(mine.rstrip())
+    found = load_airplane(path)
+    assert found.file.performance.landing is not None
+    assert [r.ground_roll_ft for r in found.file.performance.landing.rows] == [500, 535]
+    assert found.file.performance.takeoff == whole.file.performance.takeoff
+    assert main(["airplane", "new", str(path)]) == 2
+    assert "every table" in capsys.readouterr().err
 
 
 def test_kept_answers_that_are_none_are_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -36,25 +36,31 @@ class _Back(Exception):
 
 def configure(parser: argparse.ArgumentParser) -> None:
     """Arguments of the command."""
-    parser.add_argument("file", type=Path, help="file to write; an unfinished one is continued")
+    parser.add_argument(
+        "file",
+        type=Path,
+        help="file to write; one that exists keeps all it has, missing tables are added",
+    )
 
 
 def run(args: argparse.Namespace) -> int:
-    """Ask, check, write. Exit 2 when the input ends early or the file exists."""
+    """Ask, check, write. Exit 2 when the input ends early."""
     path: Path = args.file
     if path.suffix != ".toml":
         raise InputError("give a name that ends in .toml.", where=str(path))
-    if path.exists():
-        raise InputError("exists already; mend it in an editor, or give another name.", where=str(path))
     if not path.parent.is_dir():
         raise InputError("there is no such folder.", where=str(path.parent))
     kept = path.with_name(path.name + ".unfinished")
     answers = _resume(kept)
+    base = _base(path)
     print(HELP)
     if answers:
         print(f"Going on after {len(answers)} answers kept in {kept}.")
+    if base:
+        given = _given(path, base)
+        answers = {**given, **answers}
     try:
-        _ask_all(answers, kept if sys.stdin.isatty() else None)
+        _ask_all(answers, kept if sys.stdin.isatty() else None, base)
     except (_Stop, KeyboardInterrupt):
         return _keep(kept, answers)
     except EOFError:
@@ -62,7 +68,40 @@ def run(args: argparse.Namespace) -> int:
             return _keep(kept, answers)
         print("airwork airplane new: the input ended before the last question; nothing was written.", file=sys.stderr)
         return COULD_NOT
-    return _finish(path, kept, answers)
+    return _finish(path, kept, answers, base)
+
+
+def _base(path: Path) -> dict[str, Any]:
+    """The tables of a file that exists already; none for a new one.
+
+    Raises
+    ------
+    InputError : it can't be read, so nothing can be added to it.
+    """
+    if not path.exists():
+        return {}
+    import tomllib
+
+    from airwork.airplane.file.load import parse_airplane_file, read_text
+
+    text = read_text(path)
+    parse_airplane_file(text, where=str(path))
+    return tomllib.loads(text)
+
+
+def _given(path: Path, base: dict[str, Any]) -> dict[str, Any]:
+    """What the file answers, said."""
+    from airwork.airplane.writing import answered_by, next_question
+
+    answers = answered_by(base)
+    question = next_question(answers)
+    if question is None:
+        raise InputError(
+            "has every table there is a question for; mend it in an editor, or in the browser (airwork serve).",
+            where=str(path),
+        )
+    print(f"{path} exists: what stands in it is not asked again and not changed; missing tables are added to it.")
+    return answers
 
 
 def _resume(kept: Path) -> dict[str, Any]:
@@ -93,9 +132,9 @@ def _keep(kept: Path, answers: dict[str, Any]) -> int:
     return DONE
 
 
-def _ask_all(answers: dict[str, Any], kept: Path | None) -> None:
+def _ask_all(answers: dict[str, Any], kept: Path | None, base: dict[str, Any]) -> None:
     """Ask what is left. Each answer and each row is kept at once: a closed terminal must not cost an evening."""
-    from airwork.airplane.writing import assemble, next_question, problems, progress
+    from airwork.airplane.writing import assemble, next_question, problems, progress, together
 
     section = ""
     if answers and next_question(answers) is None:  # all answered, but not yet a file: ask the last one again
@@ -103,13 +142,13 @@ def _ask_all(answers: dict[str, Any], kept: Path | None) -> None:
     while (question := next_question(answers)) is not None:
         if question.section != section:
             if section and question.section.startswith(("Weight", "Performance")):
-                print(f"\n{progress(assemble(answers))}")
+                print(f"\n{progress(together(base, assemble(answers)))}")
             section = question.section
             print(f"\n{section}")
         try:
             answers[question.key] = _rows(question, answers, kept) if question.columns else _one(question)
             answers.pop(PARTS + question.key, None)
-            for problem in problems(answers):  # only the new answer can be at fault
+            for problem in problems(answers, base):  # only the new answer can be at fault
                 _take_back(answers)
                 print(f"    {problem}")
             if kept is not None:
@@ -264,16 +303,20 @@ def split_rest(text: str, most: int) -> list[str]:
     return words if "," not in text and ";" not in text and len(words) <= most else split_cells(text, most)
 
 
-def _finish(path: Path, kept: Path, answers: dict[str, Any]) -> int:
+def _finish(path: Path, kept: Path, answers: dict[str, Any], base: dict[str, Any]) -> int:
     """Write the file if it can be read back; else keep the answers and say what doesn't fit."""
     from airwork.airplane import Airplane
     from airwork.airplane.check import check_airplane
     from airwork.airplane.file.load import parse_airplane_file
-    from airwork.airplane.writing import assemble, progress, toml_text
+    from airwork.airplane.writing import added, assemble, progress, tables_text, together, toml_text
     from airwork.files import write_whole
 
     answers = {key: value for key, value in answers.items() if not key.startswith(PARTS)}
-    text = toml_text(assemble(answers))
+    new = assemble(answers)
+    text = toml_text(new)
+    if base:
+        more = tables_text(added(base, new))
+        text = path.read_text(encoding="utf-8-sig").rstrip() + ("\n\n" + more.lstrip() if more.strip() else "\n")
     try:
         airplane = Airplane(parse_airplane_file(text, where="the answers"))
     except InputError as problem:
@@ -285,7 +328,7 @@ def _finish(path: Path, kept: Path, answers: dict[str, Any]) -> int:
     print(f"\nwrote {path}")
     for complaint in check_airplane(airplane):
         print(f"  to look at: {complaint}")
-    print(f"\n{progress(assemble(answers))}")
+    print(f"\n{progress(together(base, new))}")
     doubted = _confirm(airplane)
     if doubted:
         print(f"Not as in the book, to be put right in {path}: {'; '.join(doubted)}.")

@@ -93,6 +93,19 @@ class Book:
         words = {"percent_power": " %", "rpm": " RPM", "flap_notch": "", "bank_deg": "°", "isa_deviation_c": f" {unit}"}
         return text + words.get(key, f" {unit}" if unit else "")
 
+    def speed(self, knots: float) -> str:
+        """A speed as the book's dial shows it: "70 mph"."""
+        unit = self.airplane.dial_unit
+        return f"{units.to_unit(units.from_unit(knots, 'kt'), unit):.0f} {unit}"
+
+    def weight(self, lb: float) -> str:
+        """A weight in the unit the book prints weights in."""
+        return f"{units.to_unit(units.from_unit(lb, 'lb'), self.airplane.weight_unit):,.0f} {self.airplane.weight_unit}"
+
+    def arm(self, inches: float) -> str:
+        """An arm in the unit the book prints arms in."""
+        return self.number("weight_and_balance", "empty_arm_in", inches)
+
     def label(self, key: str) -> str:
         """A column in words, its unit left off."""
         if key in _WORDS:
@@ -125,6 +138,12 @@ class Book:
         """Indicated airspeed of a row; None if only calibrated is printed. [kt]"""
         ias = row_ias_mps(row)
         return None if ias is None else ias * KT_PER_MPS
+
+    def dial_unknown_at_stall(self, notch: int) -> bool:
+        """Stalls are printed calibrated and no calibration is: what the dial shows there stands nowhere."""
+        table = self.file.performance.stall
+        calibrated = table is not None and any(r.kcas or r.calibrated_mph for r in table.rows)
+        return calibrated and self.airplane.calibration[notch].assumed
 
     def stall_kt(self, weight_lb: float, notch: int) -> float | None:
         """Calibrated stall speed at a weight; None if the file has none for the notch. [kt]"""

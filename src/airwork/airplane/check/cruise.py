@@ -13,6 +13,9 @@ from airwork.airplane.check.physics import RHO0, G, middle, off, sigma
 from airwork.errors import AirworkError
 
 PARASITE = (0.0195, 0.054)  # parasite drag coefficient of wing area, with an efficiency of 0.78
+# Parasite drag by cruise over that by the glide, with the same efficiency: a windmilling propeller and a cautious glide
+# ratio make the glide's larger; a governed propeller pulls better and windmills more
+OVER_GLIDE = {"fixed_pitch": (0.68, 1.32), "constant_speed": (0.55, 1.32)}
 # Pounds of fuel per horsepower and hour over a whole column, 55 % power and more (from memory, widened)
 CONSUMPTION = {"full_rich": (0.48, 0.71), "best_power": (0.405, 0.55), "best_economy": (0.365, 0.50)}
 ENDURANCE_H = (2.0, 10.0)
@@ -55,6 +58,19 @@ def _cruise(book: Book) -> Iterator[Complaint]:
             f"a drag coefficient of {parasite:.3f}: {words} for the power",
             f"{PARASITE[0]:g} to {PARASITE[1]:g} is usual; are {unit}, or is the percent power another engine's?",
             leans=("airplane", "engine"),
+            whole=True,
+        )
+        return
+    glide = a.glide_ratio
+    ratio = parasite / (math.pi * aspect * 0.75 / (4.0 * glide**2))
+    low, high = OVER_GLIDE[book.file.propeller.type]
+    if off(ratio, (low, high)):
+        words = "small" if ratio < low else "large"
+        yield book.doubt(
+            "performance.cruise",
+            f"the cruise speeds show {ratio:.2f} times the drag of its glide ({glide:.1f} to 1)",
+            f"That is {words}: mph, knots and km/h exchanged in cruise, or a glide ratio printed with caution?",
+            leans=("performance.glide",),
             whole=True,
         )
 

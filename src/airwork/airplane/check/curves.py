@@ -62,7 +62,7 @@ def _by_weight(book: Book) -> Iterator[Complaint]:
                 cas = x * math.sqrt(weight)
                 yield book.doubt(
                     "v_speeds",
-                    f"{cas:.0f} kt calibrated, {level * math.sqrt(weight):.0f} kt from the other weight",
+                    f"{book.speed(cas)} calibrated, {book.speed(level * math.sqrt(weight))} from the other weight",
                     "The speed goes with the square root of the weight; a digit, or the weight?"
                     + guess(cas, level * math.sqrt(weight), "kcas"),
                     row=i,

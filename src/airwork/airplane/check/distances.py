@@ -55,7 +55,7 @@ def _distances(book: Book, table: DistanceTable, kind: str) -> Iterator[Complain
             what = f"total {row.total_over_50_ft:,.0f} ft, ground roll {row.ground_roll_ft:,.0f} ft"
             yield Complaint(book.place(where, i), what, "The total contains the roll; are the columns exchanged?")
         if row.weight_lb > book.file.airplane.maximum_takeoff_weight_lb:
-            what = f"{row.weight_lb:,.0f} lb"
+            what = book.weight(row.weight_lb)
             why = "Heavier than the maximum takeoff weight."
             yield book.doubt(where, what, why, row=i, leans=("airplane",))
     for column in ("ground_roll_ft", "total_over_50_ft"):
@@ -140,7 +140,7 @@ def _runway_speeds(book: Book, table: DistanceTable, kind: str) -> Iterator[Comp
         if cas == cas and not low < cas / stall < high:
             yield book.doubt(
                 where,
-                f"{ias:.0f} kt indicated is {cas / stall:.2f} times the stall",
+                f"{book.speed(ias)} indicated is {cas / stall:.2f} times the stall",
                 f"{low:g} to {high:g} times is usual.{mph_hint(cas, usual * stall)}",
                 key=f"{key}_kias",
                 leans=("performance.stall", "v_speeds", "airplane"),
@@ -199,7 +199,7 @@ def _to_climb(book: Book) -> Iterator[Complaint]:
             # times are printed to 1 min and distances to 1 NM: short steps are rough
             slack = 1.0 / minutes + 1.0 / max(miles, 1.0)
             if not 45 * (1 - slack) < speed < 150 * (1 + slack):
-                what = f"{miles:g} NM in {minutes:g} min is {speed:.0f} kt"
+                what = f"{miles:g} NM in {minutes:g} min is {book.speed(speed)}"
                 yield Complaint(place, what, "Nothing here climbs at that speed; a digit is wrong.")
             middle = units.from_unit(0.5 * (low.pressure_altitude_ft + high.pressure_altitude_ft), "ft")
             try:
@@ -234,7 +234,7 @@ def _climb_as_a_whole(book: Book, rows: list[ToClimbRow]) -> Iterator[Complaint]
     used = burnt / engine.rated_power_hp
     if not 48 < knots < 145:
         why = "A light single climbs at 55 to 120 kt; columns exchanged, or another unit?"
-        yield book.doubt(where, f"{knots:.0f} kt on the way up", why, whole=True)
+        yield book.doubt(where, f"{book.speed(knots)} on the way up", why, whole=True)
     elif not CLIMB_FUEL[0] < used < CLIMB_FUEL[1]:
         what = f"{used:.2f} lb of fuel for each rated horsepower and hour on the way up"
         why = f"{CLIMB_FUEL[0]:g} to {CLIMB_FUEL[1]:g} is usual; columns exchanged, or liters and gallons?"

@@ -181,10 +181,11 @@ def _cruise_against_chart(book: Book) -> Iterator[Complaint]:
             known = 100.0 * book.airplane.power_ratio(row.rpm, height, temperature, pressure)
         except AirworkError:
             continue
+        at = book.number(CRUISE, "pressure_altitude_ft", row.pressure_altitude_ft)
         if abs(known - row.percent_power) > allowed:
             yield book.doubt(
                 CRUISE,
-                f"{row.percent_power:g} % at {row.rpm:,.0f} RPM, {row.pressure_altitude_ft:,.0f} ft",
+                f"{row.percent_power:g} % at {row.rpm:,.0f} RPM, {at}",
                 f"The power chart gives {known:.0f} % there: the cruise table and the power table disagree.",
                 row=i,
                 leans=(CHART,),
@@ -197,9 +198,13 @@ def _cruise_against_chart(book: Book) -> Iterator[Complaint]:
         except AirworkError:
             continue
         if abs(tas - row.ktas) > SPEED_KT:
-            what = f"{row.ktas:g} kt true at {row.rpm:,.0f} RPM, {row.pressure_altitude_ft:,.0f} ft"
+            what = f"{book.number(CRUISE, 'ktas', row.ktas)} true at {row.rpm:,.0f} RPM, {at}"
             yield book.doubt(
-                CRUISE, what, f"The power chart gives {tas:.0f} kt.{mph_hint(row.ktas, tas)}", row=i, leans=(CHART,)
+                CRUISE,
+                what,
+                f"The power chart gives {book.speed(tas)}.{mph_hint(row.ktas, tas)}",
+                row=i,
+                leans=(CHART,),
             )
 
 
@@ -218,9 +223,10 @@ def _fuel_flow(book: Book) -> Iterator[Complaint]:
             used = flow * engine.fuel_density_lb_per_us_gal / power
             low, high = CONSUMPTION[mixture]
             if not low <= used <= high:
+                said = f"{book.number(CRUISE, f'gph_{mixture}', flow)} {mixture.replace('_', ' ')}"
                 yield Complaint(
                     where,
-                    f"{flow:g} gal/h {mixture.replace('_', ' ')} for {power:.0f} hp is {used:.2f} lb per hp and hour",
+                    f"{said} for {power:.0f} hp is {used:.2f} lb per hp and hour",
                     f"An engine like this uses {low:.2f} to {high:.2f}; a digit is wrong, or liters typed as gallons?",
                     table=CRUISE,
                     rows=(i,),
@@ -256,5 +262,6 @@ def _flow_against_power(book: Book, mixture: str) -> Iterator[Complaint]:
             continue
         expected = p * float(np.median(near))
         if abs(f - expected) > max(0.06 * expected, 0.3):
-            what = f"{f:g} gal/h {mixture.replace('_', ' ')} at {p:g} %"
-            yield Complaint(book.place(CRUISE, i), what, f"Rows of like power make it about {expected:.1f} gal/h.")
+            about = book.number(CRUISE, f"gph_{mixture}", expected)
+            what = f"{book.number(CRUISE, f'gph_{mixture}', f)} {mixture.replace('_', ' ')} at {p:g} %"
+            yield Complaint(book.place(CRUISE, i), what, f"Rows of like power make it about {about}.")

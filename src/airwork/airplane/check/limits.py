@@ -13,6 +13,7 @@ CRUISE_STALL = (1.9, 3.6)  # structural cruise over stall flaps up
 # Vno at most 0.89 Vne (14 CFR 23.1505 as it long stood; from memory), with rounding
 NEVER_CRUISE = (1.10, 1.55)
 FLAPS_STALL = (1.45, 2.85)  # flap speed over stall, full flaps: 1.8 at least by 14 CFR 23.345 (from memory), rounding
+SAME_KT = 0.7  # the same number printed twice, by its place in two tables
 CROSSWIND = (0.15, 0.55)  # of the stall speed, full flaps: 0.2 at least by 14 CFR 23.233
 
 
@@ -69,7 +70,7 @@ def _limits(book: Book) -> Iterator[Complaint]:
         if off(value / against, usual):
             yield book.doubt(
                 LIMITS,
-                f"{words} {value * KT_PER_MPS:.0f} kt is {value / against:.2f} times the {what}",
+                f"{words} {book.speed(value * KT_PER_MPS)} is {value / against:.2f} times the {what}",
                 f"{usual[0]:g} to {usual[1]:g} times is usual.{guess(value, against * middle(usual), 'kias', 0.07)}",
                 key=key,
                 leans=(STALL, SPEEDS),
@@ -84,12 +85,12 @@ def _limits(book: Book) -> Iterator[Complaint]:
         notches
         and top is not None
         and given
-        and min(abs(end(v for _, v in notches) - top) for end in (min, max)) * KT_PER_MPS > 2.0
+        and min(abs(end(v for _, v in notches) - top) for end in (min, max)) * KT_PER_MPS > SAME_KT
     ):
         i, nearest = min(notches, key=lambda n: abs(n[1] - top))
         yield Complaint(
             book.place("flaps", i, rows="notches"),
-            f"{nearest * KT_PER_MPS:.0f} kt, [limitations] has {top * KT_PER_MPS:.0f} kt for flaps extended",
+            f"{book.speed(nearest * KT_PER_MPS)}, [limitations] has {book.speed(top * KT_PER_MPS)} for flaps extended",
             f"The limit and the speeds of the notches disagree.{guess(nearest, top, 'kias')}",
             table="flaps",
             rows=(i,),
@@ -102,7 +103,7 @@ def _limits(book: Book) -> Iterator[Complaint]:
             if off(speed / stall, (1.3, 3.2)):
                 yield Complaint(
                     book.place("flaps", i, rows="notches"),
-                    f"{speed * KT_PER_MPS:.0f} kt is {speed / stall:.1f} times the stall",
+                    f"{book.speed(speed * KT_PER_MPS)} is {speed / stall:.1f} times the stall",
                     "Flaps are allowed to about twice the stall with full flaps; a digit or the unit is wrong.",
                     table="flaps",
                     rows=(i,),

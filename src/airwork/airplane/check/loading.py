@@ -45,16 +45,18 @@ def _weights(book: Book) -> Iterator[Complaint]:
     for key in ("maximum_landing_weight_lb", "handbook_weight_lb"):
         weight = getattr(a, key)
         if weight is not None and weight > top:
-            what = f"{weight:,.0f} lb"
-            yield Complaint(book.place("airplane", None, key), what, f"The maximum takeoff weight is {top:,.0f} lb.")
+            what = book.weight(weight)
+            yield Complaint(
+                book.place("airplane", None, key), what, f"The maximum takeoff weight is {book.weight(top)}."
+            )
     if a.maximum_ramp_weight_lb is not None and a.maximum_ramp_weight_lb < top:
-        what = f"{a.maximum_ramp_weight_lb:,.0f} lb"
-        why = f"The ramp weight is not below the takeoff weight, {top:,.0f} lb."
+        what = book.weight(a.maximum_ramp_weight_lb)
+        why = f"The ramp weight is not below the takeoff weight, {book.weight(top)}."
         yield Complaint(book.place("airplane", None, "maximum_ramp_weight_lb"), what, why)
     wb = book.file.weight_and_balance
     if wb is not None and top - wb.empty_weight_lb < LEAST_USEFUL_LB:
         left = top - wb.empty_weight_lb
-        what = f"{wb.empty_weight_lb:,.0f} lb empty leaves {left:,.0f} lb to the maximum takeoff weight"
+        what = f"{book.weight(wb.empty_weight_lb)} empty leaves {book.weight(left)} to the maximum takeoff weight"
         yield Complaint(
             book.place(WB, None, "empty_weight_lb"),
             what,
@@ -76,9 +78,9 @@ def _stations(book: Book, wb: WeightAndBalance) -> Iterator[Complaint]:
         if corners and not min(corners) - FAR_IN <= station.arm_in <= max(corners) + FAR_IN:
             yield Complaint(
                 where,
-                f"{station.name} at {station.arm_in:g} in",
-                f"The envelope lies between {min(corners):g} and {max(corners):g} in; a moment typed as an arm, or "
-                "another datum?",
+                f"{station.name} at {book.arm(station.arm_in)}",
+                f"The envelope lies between {book.arm(min(corners))} and {book.arm(max(corners))}; a moment typed as "
+                "an arm, or another datum?",
             )
         if station_kind(station) == "fuel" and station.usable_us_gal is not None and book.file.fuel:
             here = [t for t in book.file.fuel.tanks if t.station in {None, station.name}]
@@ -114,12 +116,12 @@ def _polygon(book: Book, table: str, envelope: Envelope, category: str) -> Itera
     heaviest = max(c.weight_lb for c in corners)
     top = book.file.airplane.maximum_takeoff_weight_lb
     if heaviest > top + 0.5:
-        what = f"reaches {heaviest:,.0f} lb"
-        said = f"The maximum takeoff weight is {top:,.0f} lb."
+        what = f"reaches {book.weight(heaviest)}"
+        said = f"The maximum takeoff weight is {book.weight(top)}."
         yield Complaint(book.place(table, None, "polygon"), what, said, table=table, leans=("airplane",))
     if category == "normal" and heaviest < top - 0.5:
-        what = f"ends at {heaviest:,.0f} lb"
-        said = f"The maximum takeoff weight is {top:,.0f} lb."
+        what = f"ends at {book.weight(heaviest)}"
+        said = f"The maximum takeoff weight is {book.weight(top)}."
         yield Complaint(book.place(table, None, "polygon"), what, said, table=table, leans=("airplane",))
 
 
@@ -160,7 +162,8 @@ def _empty(book: Book, table: str, wb: WeightAndBalance, envelope: Envelope) -> 
         envelope_name = table.rsplit("_", 1)[-1]
         yield book.doubt(
             WB,
-            f"{wb.empty_arm_in:g} in, empty, is {side} the {envelope_name} envelope ({edges[0]:g} to {edges[1]:g} in)",
+            f"{book.arm(wb.empty_arm_in)}, empty, is {side} the {envelope_name} envelope "
+            f"({book.arm(edges[0])} to {book.arm(edges[1])})",
             "A light single's empty center of gravity lies inside it; is the datum the same in both, or a digit wrong?",
             key="empty_arm_in",
             leans=(table,),
@@ -176,6 +179,6 @@ def _inside_normal(book: Book, wb: WeightAndBalance) -> Iterator[Complaint]:
         if edges is None or not edges[0] - 0.05 <= corner.arm_in <= edges[1] + 0.05:
             yield Complaint(
                 book.place(f"{WB}.envelope_utility", i, rows="polygon"),
-                f"{corner.weight_lb:,.0f} lb at {corner.arm_in:g} in lies outside the normal envelope",
+                f"{book.weight(corner.weight_lb)} at {book.arm(corner.arm_in)} lies outside the normal envelope",
                 "The utility category's limits are narrower than the normal category's, never wider.",
             )

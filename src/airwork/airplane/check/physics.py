@@ -28,6 +28,7 @@ TAKEOFF_TOTAL, LANDING_TOTAL = (1.25, 3.3), (1.35, 4.6)  # total over ground rol
 # d ln(distance) / d ln(density): lift-off speed² alone gives −1, less thrust in thin air the rest; landing has only −1
 TAKEOFF_SLOPE, LANDING_SLOPE = (-5.0, -1.5), (-2.0, -0.4)
 WEIGHT_POWER = {"takeoff": (1.3, 3.6), "landing": (0.2, 2.0)}  # d ln(distance) / d ln(weight)
+DIAL_LOW_KT = 8.0  # an airspeed system may read so much low at the stall
 CLIMB_SHARE = (0.16, 0.80)  # climb power over rated power: what drag and propeller leave
 CLIMB_SLOPE = (0.35, 1.35)  # change of that share with ln(density)
 POWER_LOADING = (5.5, 27.0)  # lb/hp
@@ -134,14 +135,17 @@ def _stall_twice(book: Book) -> Iterator[Complaint]:
             continue
         lb = row.weight_lb or book.file.airplane.maximum_takeoff_weight_lb
         here, there = book.cas_kt(row, notch), book.stall_kt(lb, notch)
-        if here is not None and there is not None and abs(here - there) > max(2.1, 0.03 * there):
+        if here is None or there is None:
+            continue
+        reads_low = DIAL_LOW_KT if book.dial_unknown_at_stall(notch) and row.kcas is None else 0.0
+        if not -reads_low - max(2.1, 0.03 * there) <= here - there <= max(2.1, 0.03 * there):
             doubted.append((i, here, there))
     if doubted:
         i, here, there = doubted[0]
         more = f" So with {len(doubted) - 1} more." if len(doubted) > 1 else ""
         yield book.doubt(
             SPEEDS,
-            f"{here:.0f} kt calibrated, the stall table gives {there:.0f} kt",
+            f"{book.speed(here)} calibrated, the stall table gives {book.speed(there)}",
             f"The same stall is printed twice; one is mistyped or in another unit.{guess(here, there, 'kcas')}{more}",
             row=i,
             rows=tuple(i for i, _, _ in doubted),
@@ -163,7 +167,7 @@ def _speeds(book: Book) -> Iterator[Complaint]:
             ias = book.ias_kt(row) or 0.0
             yield book.doubt(
                 SPEEDS,
-                f"{ias:.0f} kt lies outside the airspeed calibration",
+                f"{book.speed(ias)} lies outside the airspeed calibration",
                 "A digit or the unit is wrong.",
                 row=i,
                 label=row.name,
@@ -176,7 +180,7 @@ def _speeds(book: Book) -> Iterator[Complaint]:
         more = f" So with {len(outside) - 1} more." if len(outside) > 1 else ""
         yield book.doubt(
             SPEEDS,
-            f"{cas:.0f} kt calibrated is {cas / stall:.2f} times the stall",
+            f"{book.speed(cas)} calibrated is {cas / stall:.2f} times the stall",
             f"{limits[0]:g} to {limits[1]:g} times is usual.{guess(cas, middle(limits) * stall, 'kcas', 0.08)}{more}",
             row=i,
             rows=tuple(o[0] for o in outside),

@@ -21,10 +21,10 @@ def complaints(book: Book) -> Iterator[Complaint]:
         if cas is None:
             yield Complaint(where, "the speed lies outside the airspeed calibration", "A digit or the unit is wrong.")
         elif stall is not None and cas < 0.97 * stall:
-            what = f"{cas:.0f} kt calibrated, the stall there is {stall:.0f} kt"
+            what = f"{book.speed(cas)} calibrated, the stall there is {book.speed(stall)}"
             yield Complaint(where, what, "Nobody flies steadily below the stall; is the speed in the other unit?")
         if row.weight_lb > a.maximum_takeoff_weight_lb:
-            what = f"{row.weight_lb:,.0f} lb"
+            what = book.weight(row.weight_lb)
             yield Complaint(where, what, "Heavier than the maximum takeoff weight.")
         if top is not None and row.rpm is not None and row.rpm > top:
             yield Complaint(where, f"{row.rpm:,.0f} RPM", f"The maximum is {top:,.0f} RPM.")

@@ -78,7 +78,9 @@ def _size(book: Book, kind: str, table: DistanceTable, i: int, rule: Correction)
         wind = units.to_unit(units.from_unit(rule.per, rule.unit or "kt"), "kt")
         if speed is None or wind >= 0.9 * speed:
             if speed is not None:
-                yield _say(book, kind, i, what, f"The wheels leave the ground at {speed:.0f} kt; a digit is wrong.")
+                yield _say(
+                    book, kind, i, what, f"The wheels leave the ground at {book.speed(speed)}; a digit is wrong."
+                )
             return
         sign = 1.0 if cause == "headwind" else -1.0
         full = abs(100.0 * (1.0 - wind_factor(sign * wind / speed)))

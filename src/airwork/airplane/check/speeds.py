@@ -133,7 +133,7 @@ def _columns(book: Book) -> Iterator[Complaint]:
         if not curve.assumed and known == known and abs(known - cas) > CALIBRATION_KT:
             yield Complaint(
                 where,
-                f"{ias:.0f} kt indicated with {cas:g} kt calibrated; the calibration gives {known:.0f} kt",
+                f"{book.speed(ias)} indicated with {cas:g} kt calibrated; the calibration gives {book.speed(known)}",
                 f"The row and the calibration of {curve.name} disagree.{mph_hint(ias, ias * cas / known)}",
                 table="performance.stall" if where.table == "performance.stall" else "v_speeds",
                 leans=("airspeed_calibration.flaps_up" if notch == 0 else "airspeed_calibration.flaps_down",),
@@ -156,13 +156,13 @@ def _flaps(book: Book) -> Iterator[Complaint]:
             yield Complaint(where, f"{down:g}° after {up:g}°", "Each notch should put the flaps further down.")
         fast, slow = before.max_ias_mps, here.max_ias_mps
         if fast is not None and slow is not None and slow > fast + 0.3:
-            what = f"{slow * KT_PER_MPS:.0f} kt allowed, {fast * KT_PER_MPS:.0f} kt one notch earlier"
+            what = f"{book.speed(slow * KT_PER_MPS)} allowed, {book.speed(fast * KT_PER_MPS)} one notch earlier"
             yield Complaint(where, what, "More flap never allows more speed; the flap speeds are out of order.")
     printed = [n.max_ias_mps for n in notches if n.max_ias_mps is not None]
     top = book.airplane.limits.max_flaps_extended_ias_mps
     if printed and top is not None and top < min(printed) - ARC_KT / KT_PER_MPS:
         least = min(printed) * KT_PER_MPS
-        what = f"maximum_flaps_extended {top * KT_PER_MPS:.0f} kt, the notches allow {least:.0f} kt and more"
+        what = f"maximum_flaps_extended {book.speed(top * KT_PER_MPS)}, the notches allow {book.speed(least)} and more"
         why = "The limit and the speeds of the notches disagree."
         yield book.doubt("limitations", what, why, leans=("flaps",))
 
@@ -174,8 +174,8 @@ def _names(book: Book) -> Iterator[Complaint]:
         if row.name not in KNOWN_SPEEDS and (near := _meant(row.name)):
             yield Complaint(where, f"{row.name!r}", f"This name is not known; did you mean {near!r}?")
         if row.weight_lb is not None and row.weight_lb > heavy:
-            what = f"{row.name} at {row.weight_lb:,.0f} lb"
-            said = f"The maximum takeoff weight is {heavy:,.0f} lb."
+            what = f"{row.name} at {book.weight(row.weight_lb)}"
+            said = f"The maximum takeoff weight is {book.weight(heavy)}."
             yield Complaint(where, what, said, table="v_speeds", rows=(i,), leans=("airplane",))
 
 
@@ -204,7 +204,7 @@ def _order(book: Book) -> Iterator[Complaint]:
         if cas < 1.02 * stall:
             yield book.doubt(
                 "v_speeds",
-                f"{cas:.0f} kt calibrated, the stall there is {stall:.0f} kt",
+                f"{book.speed(cas)} calibrated, the stall there is {book.speed(stall)}",
                 "No speed to fly lies at or below the stall.",
                 row=i,
                 label=row.name,
@@ -214,8 +214,8 @@ def _order(book: Book) -> Iterator[Complaint]:
             expected = 1.3 * stall
             yield book.doubt(
                 "v_speeds",
-                f"{cas:.0f} kt calibrated is {cas / stall:.2f} times the stall",
-                f"About 1.3 times, {expected:.0f} kt, is usual.{mph_hint(cas, expected)}",
+                f"{book.speed(cas)} calibrated is {cas / stall:.2f} times the stall",
+                f"About 1.3 times, {book.speed(expected)}, is usual.{mph_hint(cas, expected)}",
                 row=i,
                 label=row.name,
                 leans=(_stalls(book), "airplane"),
@@ -223,21 +223,21 @@ def _order(book: Book) -> Iterator[Complaint]:
     if "best_angle_of_climb" in known and "best_rate_of_climb" in known:
         x, y = known["best_angle_of_climb"], known["best_rate_of_climb"]
         if x > 0.975 * y:
-            what = f"best angle {x:.0f} kt, best rate {y:.0f} kt"
+            what = f"best angle {book.speed(x)}, best rate {book.speed(y)}"
             yield Complaint(book.place("v_speeds"), what, "The best angle of climb is flown slower than the best rate.")
     never, cruise = limits.never_exceed_ias_mps, limits.max_structural_cruise_ias_mps
     if never is not None and cruise is not None and cruise >= never:
-        what = f"structural cruise {cruise * KT_PER_MPS:.0f} kt, never exceed {never * KT_PER_MPS:.0f} kt"
+        what = f"structural cruise {book.speed(cruise * KT_PER_MPS)}, never exceed {book.speed(never * KT_PER_MPS)}"
         yield Complaint(book.place("limitations"), what, "The structural cruising speed must be the lower one.")
     flaps = limits.max_flaps_extended_ias_mps
     if flaps is not None and never is not None and flaps >= never:
-        what = f"flaps {flaps * KT_PER_MPS:.0f} kt, never exceed {never * KT_PER_MPS:.0f} kt"
+        what = f"flaps {book.speed(flaps * KT_PER_MPS)}, never exceed {book.speed(never * KT_PER_MPS)}"
         yield Complaint(book.place("limitations"), what, "Flaps are never allowed up to the never-exceed speed.")
     curve = airplane.stall_curves.get(0)
     if never is not None and curve is not None:
         stall = float(curve.cas(mass, 1.0)) * KT_PER_MPS
         if not 1.8 < never * KT_PER_MPS / stall < 4.5:
-            what = f"never exceed {never * KT_PER_MPS:.0f} kt is {never * KT_PER_MPS / stall:.1f} times the stall"
+            what = f"never exceed {book.speed(never * KT_PER_MPS)} is {never * KT_PER_MPS / stall:.1f} times the stall"
             why = "Light airplanes lie between 2 and 4 times."
             yield book.doubt("limitations", what, why, leans=(_stalls(book), "airplane"))
 
@@ -256,7 +256,7 @@ def _maneuvering(book: Book) -> Iterator[Complaint]:
         if not 0.85 < cas / expected < 1.10:
             yield book.doubt(
                 "v_speeds",
-                f"{cas:.0f} kt calibrated, stall speed times √{load:g} is {expected:.0f} kt",
+                f"{book.speed(cas)} calibrated, stall speed times √{load:g} is {book.speed(expected)}",
                 "Above that speed the limit load comes before the stall; the two should be near each other."
                 + mph_hint(cas, expected),
                 row=i,
@@ -272,6 +272,8 @@ def _arcs(book: Book) -> Iterator[Complaint]:
     def stall_ias(notch: int) -> float | None:
         curve = airplane.stall_curves.get(notch)
         if curve is None or "arc" in curve.source:
+            return None
+        if book.dial_unknown_at_stall(notch):
             return None
         ias = float(airplane.calibration[notch].ias(curve.cas(mass, 1.0)))
         return None if ias != ias else ias

@@ -40,7 +40,7 @@ def _full_above_up(book: Book) -> Iterator[Complaint]:
         if full is not None and clean is not None and full > clean:
             yield Complaint(
                 book.place("v_speeds", i, label="stall_flaps_full"),
-                f"{full:.0f} kt with full flaps, {clean:.0f} kt flaps up",
+                f"{book.speed(full)} with full flaps, {book.speed(clean)} flaps up",
                 "Flaps lower the stall speed: Vs0 must not be above Vs. Are the two rows exchanged?",
             )
 
@@ -59,8 +59,8 @@ def _notches(book: Book, rows: list[StallRow]) -> Iterator[Complaint]:
         for less, more in pairwise(ordered):
             slow, fast = book.cas_kt(rows[by_notch[more]], more), book.cas_kt(rows[by_notch[less]], less)
             if slow is not None and fast is not None and slow > fast + 0.01:
-                what = f"{slow:.0f} kt with notch {more}, {fast:.0f} kt with notch {less}"
-                what += f" ({weight:,.0f} lb, bank {bank:g}°)"
+                what = f"{book.speed(slow)} with notch {more}, {book.speed(fast)} with notch {less}"
+                what += f" ({book.weight(weight)}, bank {bank:g}°)"
                 why = "More flap lowers the stall speed: Vs0 must not be above Vs."
                 yield Complaint(book.place("performance.stall", by_notch[more]), what, why)
     for first, later in duplicates(rows, ("weight_lb", "flap_notch", "bank_deg")):
@@ -74,8 +74,8 @@ def _weights(book: Book, rows: list[StallRow]) -> Iterator[Complaint]:
     by_notch: dict[int, list[int]] = {}
     for i, row in enumerate(rows):
         if row.weight_lb > heavy:
-            what = f"{row.weight_lb:,.0f} lb"
-            said = f"The maximum takeoff weight is {heavy:,.0f} lb."
+            what = book.weight(row.weight_lb)
+            said = f"The maximum takeoff weight is {book.weight(heavy)}."
             place = book.place("performance.stall", i)
             yield Complaint(place, what, said, table="performance.stall", rows=(i,), leans=("airplane",))
         if row.bank_deg == 0 and row.flap_notch <= book.airplane.flaps_full:
@@ -136,7 +136,7 @@ def _lift(book: Book) -> Iterator[Complaint]:
                 guess = "Too fast for this wing: mph typed as knots, or the wing area is wrong?"
             else:
                 guess = "Too slow for this wing: is the wing area or the weight wrong?"
-            what = f"stall {words} {knots:.0f} kt calibrated means a lift coefficient of {lift:.2f}"
+            what = f"stall {words} {book.speed(knots)} calibrated means a lift coefficient of {lift:.2f}"
             yield Complaint(
                 Where(table=_where(curve.source)),
                 what,

@@ -78,9 +78,14 @@ def assemble(answers: Answers) -> dict[str, Any]:
     return data
 
 
-def problems(answers: Answers) -> list[str]:
-    """What in the answers so far can't stand in an airplane file; what is only still missing is no problem."""
-    data, printed = read_printed(assemble(answers), AirplaneFile)
+def problems(answers: Answers, base: dict[str, Any] | None = None) -> list[str]:
+    """What in the answers so far can't stand in an airplane file; what is only still missing is no problem.
+
+    base : the tables of the file that is gone on with.
+    """
+    from airwork.airplane.writing.continued import together
+
+    data, printed = read_printed(together(base or {}, assemble(answers)), AirplaneFile)
     try:
         AirplaneFile.model_validate(data)
     except ValidationError as found:

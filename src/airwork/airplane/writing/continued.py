@@ -1,0 +1,139 @@
+"""An airplane file that exists already, gone on with: what it has is not asked again, what is asked is added to it.
+
+Tables are the step: a table that stands in the file is never touched (it is mended in an editor or in the browser), one
+that is missing is asked for and appended, so that every line and comment typed so far stays as it is.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from airwork.airplane.file.printed import read_printed
+from airwork.airplane.writing.questions import questions
+from airwork.airplane.writing.units_of_book import SUBJECTS
+
+# question: the table its answer stands in; keys that begin so
+_EXACT = {
+    "airplane": "name id registration handbook seats dial category takeoff_weight landing_weight wing_area wing_span "
+    "handbook_weight",
+    "engine": "rated_power rated_rpm fuel_system carburetor_heat leaning best_power best_economy",
+    "propeller": "propeller diameter",
+    "fuel": "tanks selector switching imbalance takeoff_tank boost_pump",
+    "flaps": "flaps_operation notches",
+    "v_speeds": "speeds_are",
+    "limitations": "never_exceed structural_cruise flaps_extended maximum_rpm load_factors load_factors_down crosswind "
+    "maximum_altitude",
+    "weight_and_balance": "datum empty_weight empty_arm stations",
+    "performance.stall": "stall_is stall",
+    "performance.climb": "climb climb_rule",
+    "performance.time_fuel_distance_to_climb": "to_climb",
+    "performance.glide": "glide_ratio",
+    "performance.power_chart": "power_chart",
+    "performance.cruise": "cruise",
+}
+_TABLE = {key: table for table, keys in _EXACT.items() for key in keys.split()}
+_BEGINS = (
+    ("calibration_", "airspeed_calibration"), ("v_", "v_speeds"), ("envelope_", "weight_and_balance"),
+    ("takeoff", "performance.takeoff"), ("landing", "performance.landing"),
+)  # fmt: skip
+
+
+def table_of(key: str) -> str:
+    """The table of the file that a question's answer stands in; empty for the units, which stand in none."""
+    return _TABLE.get(key) or next((table for begins, table in _BEGINS if key.startswith(begins)), "")
+
+
+def _has(data: dict[str, Any], table: str) -> bool:
+    node: Any = data
+    for part in table.split("."):
+        if not isinstance(node, dict) or part not in node:
+            return False
+        node = node[part]
+    return True
+
+
+def answered_by(data: dict[str, Any]) -> dict[str, Any]:
+    """What a file answers: the few answers that decide what else is asked, and nothing for the rest of its tables.
+
+    Parameters
+    ----------
+    data : the file as typed, in its own units.
+    """
+    from airwork.airplane.file.model import AirplaneFile
+
+    found, _ = read_printed(data, AirplaneFile)
+    plain, engine, wing = found.get("airplane", {}), found.get("engine", {}), data.get("airplane", {})
+    answers: dict[str, Any] = {
+        "name": plain.get("name"), "id": plain.get("id"), "dial": plain.get("airspeed_indicator_unit") or "kt",
+        "category": plain.get("category") or ["normal"], "units": _units(data),
+        "takeoff_weight": next((wing[k] for k in wing if k.startswith("maximum_takeoff_weight")), None),
+        "handbook_weight": next((wing[k] for k in wing if k.startswith("handbook_weight")), None),
+        "fuel_system": engine.get("fuel_system"),
+        "leaning": (engine.get("leaning") or {}).get("maximum_percent_power"),
+        "propeller": str(found.get("propeller", {}).get("type") or "").replace("_", " "),
+        "notches": [n for n in found.get("flaps", {}).get("notches", []) if n.get("notch")],
+    }  # fmt: skip
+    asked = True
+    while asked:  # what is not asked for one table may be asked after another
+        asked = False
+        for question in questions(answers):
+            table = table_of(question.key)
+            if question.key not in answers and table and _has(data, table):
+                answers[question.key] = None
+                asked = True
+                break
+    return answers
+
+
+def _units(data: dict[str, Any]) -> dict[str, str]:
+    """The units the book prints, as far as the tables typed so far show them."""
+    keys = set(_keys(data))
+
+    def ends(*endings: str) -> bool:
+        return any(k.endswith(endings) for k in keys)
+
+    units = {subject: options[0] for subject, options in SUBJECTS.items()}
+    if ends("_weight_kg") or "weight_kg" in keys:
+        units["weight"] = "kg"
+    for subject, stem, options in (
+        ("arm", "arm_", ("mm", "cm", "m")), ("runway", "ground_roll_", ("m",)), ("fuel", "usable_", ("l", "imp_gal")),
+        ("power", "rated_power_", ("ps", "kw")), ("altitude", "pressure_altitude_", ("m",)),
+    ):  # fmt: skip
+        for option in options:
+            if f"{stem}{option}" in keys or f"empty_{stem}{option}" in keys:
+                units[subject] = {"l": "L", "imp_gal": "impgal", "ps": "PS", "kw": "kW"}.get(option, option)
+    if "isa_deviation_c" in keys and "oat_c" not in keys:
+        units["temperature"] = "ISA°C"
+    elif "oat_f" in keys:
+        units["temperature"] = "°F"
+    if "manifold_pressure_hpa" in keys:
+        units["pressure"] = "hPa"
+    return units
+
+
+def _keys(node: Any) -> list[str]:
+    """Every key of the tables, and every column."""
+    if isinstance(node, list):
+        return [k for item in node for k in _keys(item)]
+    if not isinstance(node, dict):
+        return []
+    columns = (
+        [c for c in node.get("columns", []) if isinstance(c, str)] if isinstance(node.get("columns"), list) else []
+    )
+    return [*node, *columns, *(k for value in node.values() for k in _keys(value))]
+
+
+def added(data: dict[str, Any], new: dict[str, Any]) -> dict[str, Any]:
+    """The tables of `new` that `data` has not."""
+    out = {key: value for key, value in new.items() if key != "performance" and key not in data}
+    performance = {k: v for k, v in new.get("performance", {}).items() if k not in data.get("performance", {})}
+    return out | ({"performance": performance} if performance else {})
+
+
+def together(data: dict[str, Any], new: dict[str, Any]) -> dict[str, Any]:
+    """The file's tables and those added."""
+    more = added(data, new)
+    out = {**data, **{k: v for k, v in more.items() if k != "performance"}}
+    if performance := {**data.get("performance", {}), **more.get("performance", {})}:
+        out["performance"] = performance
+    return out
