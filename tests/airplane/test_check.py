@@ -14,6 +14,7 @@ import pytest
 from airwork.airplane import Airplane, load_airplane
 from airwork.airplane.check import check_airplane, check_file
 from airwork.airplane.file.model import AirplaneFile
+from airwork.units import KT_MPS
 
 SOURCES = Path(__file__).parent.parent / "sources"
 
@@ -146,12 +147,16 @@ def test_distances_for_standard_temperature_alone_ask_for_the_handbooks_rule(sma
 
 def test_calibrated_stalls_without_a_calibration_say_nothing_of_the_dial(airplane_folder: Path) -> None:
     """An indicator reads low near the stall; where no table says by how much, arc and stall can't be compared."""
-    data = load_airplane(airplane_folder / "larkmoor_155.toml").file.model_dump(mode="json")
+    sound = load_airplane(airplane_folder / "larkmoor_155.toml")
+    data = sound.file.model_dump(mode="json")
     data["airspeed_calibration"], data["observations"] = None, []
-    stall = data["performance"]["stall"]["rows"]
     bare = {"kias": None, "kcas": None, "indicated_mph": None, "calibrated_mph": None}
+    stall = []
+    for row in data["performance"]["stall"]["rows"]:
+        cas = sound.calibration[row["flap_notch"]].cas(row["kias"] * KT_MPS)
+        stall.append(({**row, **bare}, round(float(cas) / KT_MPS, 1)))
     for key, doubted in (("kcas", False), ("kias", True)):
-        rows = [{**r, **bare, key: 1.11 * (r["kias"] or r["kcas"])} for r in stall]
+        rows = [{**row, key: knots} for row, knots in stall]
         data["performance"] = {**data["performance"], "stall": {"rows": rows}}
         found = [str(c) for c in check_airplane(Airplane(AirplaneFile.model_validate(data)))]
         assert any("printed twice" in c or "white_arc" in c for c in found) == doubted, found
