@@ -6,6 +6,7 @@ import ast
 import importlib
 import re
 import sys
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -21,10 +22,16 @@ MODULES = {
 }
 
 
+@cache
+def _parsed(path: Path) -> ast.Module:
+    """The code of a module, read once for all rules."""
+    return ast.parse(path.read_text(encoding="utf-8"))
+
+
 def _imports(path: Path) -> set[str]:
     """Modules of ours that a file names: at its top, inside functions, and for types alone."""
     found: set[str] = set()
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for node in ast.walk(_parsed(path)):
         if isinstance(node, ast.ImportFrom) and node.module and not node.level:
             for name in node.names:
                 whole = f"{node.module}.{name.name}"
@@ -52,7 +59,7 @@ def test_conversion_factors_stand_in_units_alone() -> None:
     for name, path in MODULES.items():
         if name in {"airwork.units"}:
             continue
-        code = ast.parse(path.read_text(encoding="utf-8"))
+        code = _parsed(path)
         numbers = [n for n in ast.walk(code) if isinstance(n, ast.Constant) and isinstance(n.value, (int, float))]
         culprits += [f"{name}:{n.lineno}" for n in numbers if factors.fullmatch(repr(n.value))]
     assert not culprits
@@ -105,7 +112,7 @@ def test_the_core_knows_no_screen() -> None:
     for name, path in MODULES.items():
         if name.split(".")[1:2] and name.split(".")[1] in {"cli", "web", "output", "live"}:
             continue
-        code = ast.parse(path.read_text(encoding="utf-8"))
+        code = _parsed(path)
         late = [n.module for n in ast.walk(code) if isinstance(n, ast.ImportFrom) and n.module]
         if name == "airwork.__main__":
             continue

@@ -85,33 +85,54 @@ def postgres_server() -> Iterator[str]:
         shutil.rmtree(folder, ignore_errors=True)
 
 
+@pytest.fixture(scope="session")
+def empty_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """An empty logbook, its tables brought up once; each test takes a copy."""
+    path = tmp_path_factory.mktemp("empty") / "logbook.sqlite"
+    open_store(path, create=True).close()
+    return path
+
+
+@pytest.fixture(scope="session")
+def server(postgres_server: str) -> Iterator[tuple[sa.Engine, str, str]]:
+    """The server, the address of a database on it but for its name, and the name of an empty logbook there."""
+    address, empty = postgres_server.rsplit("/", 1)[0], f"empty_{os.getpid()}"
+    url = postgres_server.replace("postgresql://", "postgresql+psycopg://")
+    engine = sa.create_engine(url, isolation_level="AUTOCOMMIT", poolclass=sa.NullPool)
+    with engine.connect() as connection:
+        connection.exec_driver_sql(f'CREATE DATABASE "{empty}"')
+    open_store(f"{address}/{empty}", create=True).close()
+    yield engine, address, empty
+    with engine.connect() as connection:
+        connection.exec_driver_sql(f'DROP DATABASE "{empty}" WITH (FORCE)')
+    engine.dispose()
+
+
 @pytest.fixture(params=["sqlite", pytest.param("postgres", marks=pytest.mark.postgres)])
 def make_store(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[MakeStore]:
     """Makes empty logbooks by name, of either kind."""
     made: list[Store] = []
     if request.param == "sqlite":
+        empty_file = request.getfixturevalue("empty_file")
 
         def make(name: str) -> Store:
-            made.append(open_store(tmp_path / f"{name}.sqlite", create=True))
+            made.append(open_store(shutil.copy(empty_file, tmp_path / f"{name}.sqlite")))
             return made[-1]
 
         yield make
         for store in made:
             store.close()
         return
-    address = request.getfixturevalue("postgres_server")
-    server = sa.create_engine(
-        address.replace("postgresql://", "postgresql+psycopg://"), isolation_level="AUTOCOMMIT", poolclass=sa.NullPool
-    )
+    server, address, empty = request.getfixturevalue("server")
     names: list[str] = []
 
     def make_database(name: str) -> Store:
         database = f"test_{os.getpid()}_{abs(hash(request.node.nodeid)) % 10**9}_{name}"
         with server.connect() as connection:
             connection.exec_driver_sql(f'DROP DATABASE IF EXISTS "{database}" WITH (FORCE)')
-            connection.exec_driver_sql(f'CREATE DATABASE "{database}"')
+            connection.exec_driver_sql(f'CREATE DATABASE "{database}" TEMPLATE "{empty}"')
         names.append(database)
-        made.append(open_store(f"{address.rsplit('/', 1)[0]}/{database}", create=True))
+        made.append(open_store(f"{address}/{database}"))
         return made[-1]
 
     yield make_database
@@ -120,7 +141,6 @@ def make_store(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[MakeS
     with server.connect() as connection:
         for database in names:
             connection.exec_driver_sql(f'DROP DATABASE "{database}" WITH (FORCE)')
-    server.dispose()
 
 
 @pytest.fixture

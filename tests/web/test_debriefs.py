@@ -7,6 +7,7 @@ import re
 
 import pytest
 
+from airwork.jobs.learning import learn_from_debrief
 from airwork.web.debrief_view import seconds
 from airwork.web.land import airports_in, land_in
 from web.conftest import short_recording
@@ -34,6 +35,12 @@ def test_the_page_shows_the_flight_and_its_data_is_the_debriefs(alone, short_csv
     track = alone.get(f"{at}/map.json").json()
     assert len(track["lon"]) == len(track["lat"]) == len(blob["series"]["t"])
     assert track["airports"][0]["ident"]
+
+
+def test_a_recording_brought_in_teaches_its_airplane(alone, short_csv: bytes, tmp_path, monkeypatch) -> None:
+    monkeypatch.setattr("airwork.web.desk.learn_from_debrief", learn_from_debrief)
+    _bring(alone, short_csv)
+    assert (tmp_path / "airplanes" / "larkmoor_155.learning.jsonl").is_file()
 
 
 @pytest.mark.parametrize("name", ["about.json", "page.kept.json", "..", "полёт №3.csv", 'a"b.csv'])
