@@ -25,4 +25,5 @@ fi
 "$venv/bin/ruff" format --check --quiet .
 "$venv/bin/mypy"
 "$venv/bin/lint-imports" --no-cache >/dev/null || "$venv/bin/lint-imports" --no-cache
-exec "$venv/bin/python" -m pytest -n auto "$@"
+# By file: what the tests of one file share (a server, a debrief, a logbook) is made once.
+exec "$venv/bin/python" -m pytest -n auto --dist loadfile "$@"
