@@ -1,9 +1,9 @@
 """Makes docs/pictures from the demo, so that they show what the program does today.
 
-    python tools/pictures.py            # card.png, debrief.png, today.png; needs Chromium, playwright and pdftoppm
+    python tools/pictures.py            # card, debrief, chair, today; needs Chromium, playwright and pdftoppm
 
-card.png is the lesson's card as printed, debrief.png the page of its recording at one of its maneuvers, today.png
-the lesson as the served page. 900 pixels wide, a palette of colors, at most 150 kB each.
+card.png is the lesson's card as printed, debrief.png the page of its recording at one of its maneuvers, chair.png the
+lesson rehearsed, today.png the lesson as the served page. 900 pixels wide, a palette of colors, at most 150 kB each.
 """
 
 from __future__ import annotations
@@ -32,13 +32,6 @@ INTO = Path(__file__).parent.parent / "docs" / "pictures"
 LESSON = "stalls_over_the_lake"
 RECORDING = f"2025-09-20_{LESSON}.csv.gz"
 WIDTH, MOST_BYTES = 900, 150_000
-# In the page: seconds of a moment within the first maneuver of a name, from its row in the table.
-MIDDLE = """name => {
-  const rows = [...document.querySelectorAll("table tr")].filter(r => r.cells[2]);
-  const row = rows.find(r => r.cells[2].textContent.trim() === name);
-  const [minutes, seconds] = row.cells[1].textContent.split(":").map(Number);
-  return String(60 * minutes + seconds + 20);
-}"""
 CARD_DPI = 155  # A5 is then a little over 900 pixels wide
 
 
@@ -98,12 +91,20 @@ def pages(folder: Path, chromium: str) -> None:
         page.select_option("[name=airplane]", "larkmoor_155")
         page.click("#bring button")
         page.wait_for_url(re.compile(r"/debriefs/[0-9a-f]{32}$"))
-        page.wait_for_selector("#flight-map canvas")
-        page.wait_for_load_state("networkidle")
-        page.set_viewport_size({"width": 1200, "height": 1350})
-        page.locator("#moment").fill(page.evaluate(MIDDLE, "Steep turn"))  # the cursor, and with it dials and horizon
+        page.wait_for_selector(".screen.mapped")
+        page.set_viewport_size({"width": 1280, "height": 800})
+        choices = page.locator("#which option").all_text_contents()
+        turn = next(k for k, words in enumerate(choices) if "Steep turn" in words)
+        page.select_option("#which", index=turn)
+        page.locator("#screen").focus()
+        page.keyboard.press("Shift+ArrowRight")  # ten seconds into it: the cursor, and with it gauges and map
         page.wait_for_timeout(300)
-        save(page.screenshot(), "debrief.png")
+        save(page.screenshot(), "debrief.png", 128)
+        page.goto("/chair?lesson=" + LESSON)
+        page.wait_for_selector(".screen.mapped")
+        page.select_option("#which", label="6 Steep turn")
+        page.wait_for_timeout(300)
+        save(page.screenshot(), "chair.png", 128)
         browser.close()
 
 

@@ -154,6 +154,41 @@ def test_an_attempt_is_laid_beside_the_one_before(screen) -> None:
     assert screen.evaluate(ink) == alone
 
 
+def test_the_horizon_leans_as_the_pilot_sees_it(screen) -> None:
+    """Banked to the left, the ground rises on the left; the nose up, there is more sky."""
+    seen = """(wanted) => {  // share of sky in the panel's left and right sixth, at the first such moment
+      const { series } = JSON.parse(document.getElementById("flight-data").textContent);
+      const k = series.bank.findIndex((b, n) => wanted(b, series.pitch[n]));
+      const m = document.getElementById("moment"), c = document.getElementById("panel");
+      m.value = series.t[k]; m.dispatchEvent(new Event("input"));
+      const paint = document.createElement("canvas").getContext("2d");
+      paint.fillStyle = getComputedStyle(document.documentElement).getPropertyValue("--sky");
+      paint.fillRect(0, 0, 1, 1);
+      const [r, g, b] = paint.getImageData(0, 0, 1, 1).data;
+      const share = (x) => {
+        const data = c.getContext("2d").getImageData(x, 20, 20, 120).data;
+        let n = 0;
+        for (let i = 0; i < data.length; i += 4) n += data[i] === r && data[i + 1] === g && data[i + 2] === b;
+        return n / (data.length / 4);
+      };
+      return [share(15), share(c.width - 35)];
+    }"""
+    left, right = screen.evaluate(f"({seen})((b, p) => b < -20)")
+    assert left < right - 0.3
+    left, right = screen.evaluate(f"({seen})((b, p) => b > 20)")
+    assert right < left - 0.3
+    up = sum(screen.evaluate(f"({seen})((b, p) => Math.abs(b) < 2 && p > 8)"))
+    down = sum(screen.evaluate(f"({seen})((b, p) => Math.abs(b) < 2 && p < 0)"))
+    assert up > down + 0.2
+
+
+def test_the_airplane_on_the_map_points_where_it_heads(screen) -> None:
+    screen.evaluate(GO, 700)
+    heading = int(re.search(r"heading (\d+)", screen.get_attribute("#panel", "aria-label"))[1])
+    turned = screen.evaluate("parseFloat(document.querySelector('.airplane svg').style.transform.slice(7))")
+    assert abs((turned - heading + 180) % 360 - 180) < 1.5
+
+
 def test_the_gauges_speak_the_dial_s_unit(screen) -> None:
     assert re.search(r"speed \d+ mph", screen.get_attribute("#panel", "aria-label"))
     assert any("mph" in t for t in screen.locator("#live h3").all_text_contents())

@@ -238,8 +238,10 @@ def _moment(text: str | None, zone: str) -> datetime | None:
 
 def _title(data: Mapping[str, Any], zone: str) -> str:
     start = _moment(data["flight"]["start_utc"], zone)
-    what = data["flight"]["lesson"] or data["flight"]["name"] or "a flight"
-    return what if start is None else f"{what}, {start:%-d %B %Y}"
+    lesson, name = data["flight"]["lesson"], data["flight"]["name"]
+    if start is None:
+        return lesson or name or "a flight"
+    return f"{lesson}, {start:%-d %B %Y}" if lesson else f"Flight of {start:%-d %B %Y}"
 
 
 def _facts(data: Mapping[str, Any], zone: str) -> list[tuple[str, str]]:

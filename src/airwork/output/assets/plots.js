@@ -93,13 +93,16 @@ const airworkPlots = (() => {
     watch.observe(holder);
     window.addEventListener("beforeprint", fit);
     window.addEventListener("afterprint", fit);
-    drawn.push({ plot, group: spec.group, from: spec.t[0], to: spec.t[spec.t.length - 1],
+    drawn.push({ plot, fit, group: spec.group, from: spec.t[0], to: spec.t[spec.t.length - 1],
       end: () => { watch.disconnect(); window.removeEventListener("beforeprint", fit); window.removeEventListener("afterprint", fit); plot.destroy(); } });
     return plot;
   };
 
   /* The plots of a group taken away. */
   const clear = (group) => { for (const d of drawn) if (d.group === group) d.end(); drawn = drawn.filter((d) => d.group !== group); };
+
+  /* Their place has become larger or smaller. */
+  const fit = (group) => { for (const d of drawn) if (d.group === group) d.fit(); };
 
   const clock = (s) => {
     const whole = Math.round(s), sign = whole < 0 ? "−" : "", a = Math.abs(whole);
@@ -136,5 +139,5 @@ const airworkPlots = (() => {
     });
   };
 
-  return { draw, clear, clock, compass, go, index, slice, laid };
+  return { draw, clear, fit, clock, compass, go, index, slice, laid };
 })();

@@ -87,7 +87,7 @@
         t: times, flown, unit, room, compass: column === "heading", group: "live", bare: true, last,
         limits: e ? [e.start, e.end] : [], bands: e ? e.bands[column] || [] : [], ideal: e ? airworkPlots.laid(e.ideal, times, column) : null,
         earlier: loaded && e ? near(airworkPlots.laid(loaded.series, times, column, shift), flown, column) : null,
-        height: () => Math.max(54, (live.clientHeight - 22) / names.length - 19) + (last ? 22 : 0),
+        height: () => Math.max(40, (live.clientHeight - 22) / names.length - 19) + (last ? 22 : 0),
       }, (s) => { if (!timer) go(s); });
     });
   };
@@ -263,6 +263,7 @@
   const dark = matchMedia("(prefers-color-scheme: dark)");
   dark.addEventListener("change", () => { panel.refresh(); paint(); go(now); });
   new ResizeObserver(() => { panel.fit(); go(now); }).observe(canvas);
+  new ResizeObserver(() => { airworkPlots.fit("live"); go(now); }).observe(live);
 
   /* What is looked at first: the moment of the thing to fix, else the first maneuver that was not held. */
   const begin = () => {
