@@ -2,7 +2,7 @@
 
     python bench/fly.py ...                      # makes flights with their truth (see bench/flying)
     python bench/debrief_confusion.py FOLDER     # NAME.csv, NAME_gps.csv and NAME.truth.json in it
-    python bench/debrief_confusion.py FOLDER --sure 0.5 --list
+    python bench/debrief_confusion.py FOLDER --sure 0.5 --list --edges
 
 Prints for full data and for position alone: the confusion table (rows: flown, columns: said), precision, recall and
 F1, false alarms per hour in the air, and the errors of the measured numbers of the maneuvers found. A maneuver counts
@@ -60,6 +60,7 @@ class Tally:
     lines: list[str] = field(default_factory=list)
     seconds: float = 0.0
     sureness: list[tuple[float, bool]] = field(default_factory=list)  # said, and whether it was right
+    edges: dict[str, list[tuple[float, float]]] = field(default_factory=lambda: defaultdict(list))  # late by, s
 
 
 def overlap(a: dict[str, Any], b: dict[str, Any]) -> float:
@@ -82,6 +83,8 @@ def score(name: str, truth: list[dict[str, Any]], said: list[dict[str, Any]], ta
             if flown["intended"]:
                 tally.hits[flown["kind"]] += 1
                 tally.table[flown["kind"], flown["kind"]] += 1
+                late = said[k]["start_s"] - flown["start_s"], said[k]["end_s"] - flown["end_s"]
+                tally.edges[flown["kind"]].append(late)
                 measure(flown, said[k], tally)
             continue
         if not flown["intended"] or (position and flown["kind"] in UNSEEN_IN_POSITION):
@@ -112,6 +115,22 @@ def measure(flown: dict[str, Any], said: dict[str, Any], tally: Tally) -> None:
         if key in flown["truth"] and key in said["measured"]:
             tally.errors[key].append(said["measured"][key] - flown["truth"][key])
             tally.by_kind[flown["kind"], key].append(said["measured"][key] - flown["truth"][key])
+
+
+EDGE_S = 3.0
+
+
+def edges_text(tally: Tally) -> list[str]:
+    """How far the beginnings and ends said are from those flown, kind by kind."""
+    lines = [f"{'beginning and end, s off':<26}{'n':>5}{'median':>15}{'90%':>15}{'within 3 s':>14}"]
+    both = {"all": [pair for pairs in tally.edges.values() for pair in pairs], **dict(sorted(tally.edges.items()))}
+    for kind, pairs in both.items():
+        off = np.abs(np.array(pairs))
+        middle, most = np.median(off, axis=0), np.percentile(off, 90, axis=0)
+        near = 100.0 * (off <= EDGE_S).mean(axis=0)
+        lines.append(f"{kind:<26}{len(pairs):>5}{middle[0]:>8.1f}{middle[1]:>7.1f}{most[0]:>8.1f}{most[1]:>7.1f}"
+                     f"{near[0]:>8.0f}%{near[1]:>5.0f}%")  # fmt: skip
+    return lines
 
 
 def table_text(tally: Tally) -> list[str]:
@@ -241,6 +260,7 @@ def main() -> None:
     )
     parser.add_argument("--picture", type=Path, help="draw the reliability of the certainty there (SVG or PNG)")
     parser.add_argument("--kinds", action="store_true", help="errors of the measured numbers by kind")
+    parser.add_argument("--edges", action="store_true", help="how far beginnings and ends are off, by kind")
     parser.add_argument("--list", action="store_true", help="list every miss and false alarm")
     args = parser.parse_args()
     standard = load_standard(args.standard)
@@ -262,6 +282,8 @@ def main() -> None:
                     size = np.abs(np.array(errors))
                     print(f"  {kind:<22}{key:<30}{size.size:>4}  median {np.median(size):8.2f}  90% "
                           f"{np.percentile(size, 90):8.2f}")  # fmt: skip
+            if args.edges:
+                print("\n".join(edges_text(tally)))
             if args.list:
                 print("\n".join(tally.lines))
     if args.picture:

@@ -14,7 +14,7 @@ from pathlib import Path
 
 WHOLE = ("debrief/arbiter.py", "debrief/weighing.py", "debrief/certainty.py")
 PLAIN = {0.0, 1.0, 2.0, 0.5, 100.0}
-DECLARED = {"worth", "accepted", "counts_s", "least_s", "seen_at_s", "after_clearing", "in_lesson"}
+DECLARED = {"worth", "accepted", "seen_every_s", "after_clearing", "in_lesson"}
 
 
 def numbers(node: ast.AST) -> list[float]:

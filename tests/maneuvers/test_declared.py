@@ -86,7 +86,6 @@ def test_what_a_room_declares_holds_together(kind: str) -> None:
     assert one.over_ground is None or one.tied_to_ground
     assert not (one.takes_off or one.lands) or one.role is Role.RUNWAY
     assert one.at_field or one.role is not Role.RUNWAY
-    assert one.least_s == 0.0 or one.role is Role.PASSAGE
     assert not one.wants_clear_sky or one.role is Role.EXERCISE
     known = {f.name for f in fields(Room)}
     assert {"kind", "family", "set_up"} <= known

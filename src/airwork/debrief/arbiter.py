@@ -14,17 +14,16 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from airwork.debrief.certainty import Given, sure
-from airwork.debrief.weighing import clash, holds, overlap_s, weighed, worth
+from airwork.debrief.weighing import CLEARS_S, LIKELY, clash, holds, weighed, worth
 from airwork.maneuvers import room
 from airwork.maneuvers.declared import Role, Room
 from airwork.maneuvers.episode import Episode
 
 NEARLY_HALF_RAD, WELL_ROUND_RAD = 2.6, 3.93  # 150° and 225°
-SOME_EXERCISE, AGAIN_S = 0.5, 90.0  # as sure as this; a turn practiced is soon turned again
+LEAST_S = 25.0  # a shorter piece of a passage, of a pattern is none
 
 NESTED_SURE = 0.88  # inside slow flight only a clear break is a stall: a wobble is poor slow flight
 NESTED_AFTER_S = 20.0  # slow flight held this long before the stall is an exercise of its own
-NESTED_RECOVERY_S = 30.0  # and was recovered from: who wallows on at the same speed is still in slow flight
 IN_ORDER = 1.05
 NEIGHBOURS = 8
 
@@ -70,7 +69,7 @@ def _apart(episodes: list[Episode]) -> list[Episode]:
     for e in sorted(episodes, key=lambda e: e.start_s):
         if out and e.start_s < out[-1].end_s:
             e = replace(e, start_s=out[-1].end_s)
-        if e.end_s - e.start_s > 20.0:
+        if e.end_s - e.start_s > LEAST_S:
             out.append(e)
     return out
 
@@ -84,7 +83,7 @@ def _settle_patterns(maneuvers: list[Episode], patterns: list[Episode]) -> tuple
             if room(e.kind).at_field or not clash(e, pattern):
                 continue
             middle = 0.5 * (pattern.start_s + pattern.end_s)
-            if e.score > 0.6 and not room(e.kind).by_chance and e.end_s < middle:
+            if e.score > LIKELY and not room(e.kind).by_chance and e.end_s < middle:
                 pattern = replace(pattern, start_s=max(pattern.start_s, e.end_s))
             elif e in kept:
                 kept.remove(e)
@@ -96,13 +95,11 @@ def _items(maneuvers: list[Episode]) -> list[_Item]:
     """Every maneuver alone, and those that hold others (slow flight) together with what ends them (a stall)."""
     items = [_Item(e, (), worth(e)) for e in maneuvers]
     for slow in (e for e in maneuvers if room(e.kind).holds is not None):
-        established = next((p.start_s for p in slow.phases if p.name == "established"), slow.start_s)
-        inside = tuple(
+        from_s = NESTED_AFTER_S + next((p.start_s for p in slow.phases if p.name == "established"), slow.start_s)
+        inside = _best_apart([
             e for e in maneuvers
-            if holds(slow, e) and e.score >= NESTED_SURE and e.start_s >= established + NESTED_AFTER_S
-            and overlap_s(e, slow) > 0.0 and e.end_s - e.facts.get("break_s", e.end_s) < NESTED_RECOVERY_S
-        )  # fmt: skip
-        inside = _best_apart(inside)
+            if holds(slow, e) and e.score >= NESTED_SURE and from_s <= e.start_s < slow.end_s
+        ])  # fmt: skip
         if inside:
             end = max([slow.end_s, *(e.end_s for e in inside)])
             whole = worth(slow) + sum(0.5 * worth(e) for e in inside)
@@ -157,9 +154,9 @@ def _without_mere_turns(episodes: list[Episode], lesson: Sequence[str]) -> list[
     A lone half circle is how a pilot stays in the practice area or goes home; on a trip a look at something goes right
     round. There a clearing turn, which cleared the air for nothing, is none either.
     """
-    training = any(_practiced(room(e.kind)) and e.score >= SOME_EXERCISE for e in episodes)
+    training = any(_practiced(room(e.kind)) and e.score >= LIKELY for e in episodes)
     turns = [e for e in episodes if room(e.kind).on_the_way and e.facts.get("change_rad", 0.0) > NEARLY_HALF_RAD]
-    meant = {id(e) for one, two in pairwise(turns) if two.start_s - one.end_s < AGAIN_S for e in (one, two)}
+    meant = {id(e) for one, two in pairwise(turns) if two.start_s - one.end_s < CLEARS_S for e in (one, two)}
     if training:
         meant |= {id(e) for e in turns if e.facts["change_rad"] > WELL_ROUND_RAD}
         meant |= {id(e) for e in episodes if room(e.kind).clears}
@@ -181,7 +178,7 @@ def _trimmed(episodes: list[Episode]) -> list[Episode]:
     for e in episodes:
         if out:
             last = out[-1]
-            inside = holds(last, e) and e.end_s <= last.end_s + 0.01
+            inside = holds(last, e) and e.end_s <= last.end_s
             if not inside and last.start_s < e.start_s < last.end_s:
                 phases = tuple(replace(p, start_s=max(p.start_s, last.end_s)) for p in e.phases if p.end_s > last.end_s)
                 e = replace(e, start_s=last.end_s, phases=phases)
@@ -198,7 +195,7 @@ def _fill(fillers: list[Episode], taken: list[Episode]) -> list[Episode]:
             free = [part for a, b in free for part in ((a, min(b, other.start_s)), (max(a, other.end_s), b))
                     if part[1] - part[0] > 1.0]  # fmt: skip
         for a, b in free:
-            if b - a >= room(e.kind).least_s:
+            if b - a >= LEAST_S:
                 phases = tuple(replace(p, start_s=max(p.start_s, a), end_s=min(p.end_s, b)) for p in e.phases)
                 out.append(replace(e, start_s=a, end_s=b, phases=tuple(p for p in phases if p.end_s > p.start_s)))
     return out

@@ -18,7 +18,7 @@ from importlib import resources
 import numpy as np
 from numpy.typing import NDArray
 
-from airwork.debrief.weighing import CLEARS_S, ENTRY_S, SURE, clash, overlap_s, worth
+from airwork.debrief.weighing import clash, just_cleared, overlap_s, practiced, worth
 from airwork.maneuvers import room
 from airwork.maneuvers.declared import Role
 from airwork.maneuvers.episode import Episode
@@ -80,16 +80,16 @@ def _framed(e: Episode, other: Episode) -> bool:
 def features(e: Episode, fitting: Sequence[Episode], given: Given) -> Array:
     """shape (len(FEATURES),): what the claim's certainty hangs on. fitting : all proposals, weighed."""
     best = rival(e, fitting)
-    against = MOST if best is None else math.log(max(worth(e), 1e-3) / max(worth(best), 1e-3))
-    practiced = sum(room(p.kind).wants_clear_sky and p.score >= SURE and overlap_s(e, p) <= 0.0 for p in fitting)
-    cleared = any(
-        room(p.kind).clears and p.score >= SURE and -ENTRY_S <= e.start_s - p.end_s <= CLEARS_S for p in fitting
-    )
+    against = MOST if best is None else _log(worth(e)) - _log(worth(best))
     return np.array([
-        1.0, _clipped(math.log((e.score + 0.02) / (1.02 - e.score))), _clipped(against),
-        float(cleared and room(e.kind).wants_clear_sky),
-        math.log1p(min(practiced, 8)), float(given.position), _clipped(math.log(max(given.step_s, 1.0))),
+        1.0, _clipped(_log(e.score) - _log(1.0 - e.score)), _clipped(against),
+        float(just_cleared(e, fitting) and room(e.kind).wants_clear_sky),
+        math.log1p(practiced(e, fitting)), float(given.position), _clipped(math.log(max(given.step_s, 1.0))),
     ])  # fmt: skip
+
+
+def _log(value: float) -> float:
+    return math.log(value) if value > 0.0 else -math.inf
 
 
 def _clipped(value: float) -> float:
@@ -120,6 +120,6 @@ def sure(
         other = rival(e, fitting) if p < SURE_ENOUGH else None
         if other is not None:
             q = probability(other.kind, features(other, fitting, given), other.score, weights)
-            other = replace(other, score=round(min(q, 1.0 - p), 4)) if min(q, 1.0 - p) >= LEAST_RIVAL else None
-        out.append(replace(e, score=round(p, 4), instead=other))
+            other = replace(other, score=min(q, 1.0 - p)) if min(q, 1.0 - p) >= LEAST_RIVAL else None
+        out.append(replace(e, score=p, instead=other))
     return out

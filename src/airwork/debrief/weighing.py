@@ -13,20 +13,14 @@ from airwork.maneuvers.declared import Role, Room
 from airwork.maneuvers.episode import Episode
 
 MOMENT_S, MOMENT_SHARE = 8.0, 0.2  # one maneuver's recovery runs into the next one's entry
-ENTRY_S, ENTRY_SHARE = 15.0, 0.4  # slowing down may begin in the last part of the turn before
-CLEARS_S, LONE_CLEARS_S = 90.0, 45.0  # turned this shortly before a maneuver it cleared the air; a half circle alone
-SLIPPED_SHARE = 0.6  # a descent slipped for this part of it is the slip, not a glide
+ENTRY_S = 15.0  # or twice that share: slowing down may begin in the last part of the turn before
+CLEARS_S = 90.0  # turned this shortly before a maneuver it cleared the air
 CLEARED = 1.75  # what the maneuver after it makes of a lone half circle
-LONE_FOR = 0.5  # how sure that maneuver has to be for a half circle alone
-UNFOLLOWED, LONE_UNFOLLOWED, CLEARED_NOTHING = (
-    0.7,
-    0.5,
-    0.4,
-)  # nothing soon after it to clear the air for; nothing in all the flight
-JUST_CLEARED_S = 30.0
+UNFOLLOWED, FOR_NOTHING = 0.7, 0.4  # nothing soon after it to clear the air for; nothing in all the flight
+LIKELY, SURE = 0.4, 0.85  # of another proposal that speaks for one
 NOT_IN_LESSON = 0.94
-THERE_AND_BACK = 0.40  # how sure what it was made for has to be for a clearing turn to both sides
-SURE, IN_TRAINING, ALONE = 0.85, 1.12, 0.85  # a stall in a flight without any other exercise is a doubtful one
+IN_TRAINING, ALONE = 1.12, 0.85  # a stall in a flight without any other exercise is a doubtful one
+COUNTS_S = 60.0  # a longer stall says nothing more
 
 
 def weighed(e: Episode, proposals: Sequence[Episode], lesson: Sequence[str]) -> Episode:
@@ -36,31 +30,28 @@ def weighed(e: Episode, proposals: Sequence[Episode], lesson: Sequence[str]) -> 
         score *= one.in_lesson if e.kind in lesson else NOT_IN_LESSON
     if one.clears:
         score *= _cleared_for(e, proposals)
-    if one.after_clearing != 1.0 and _just_cleared(e, proposals):
-        score *= one.after_clearing
     if one.doubtful_alone:
         score *= IN_TRAINING if _training(e, proposals) else 1.0 if _may_lie_inside(e, proposals) else ALONE
+    if one.after_clearing != 1.0 and just_cleared(e, proposals):
+        score *= one.after_clearing
     if one.unless is not None:
-        of_it = [overlap_s(e, p) for p in proposals if room(p.kind).family is one.unless and overlap_s(e, p) > 0.0]
-        score *= 1.0 - min(1.0, sum(of_it) / max(SLIPPED_SHARE * (e.end_s - e.start_s), 1.0))
+        of_it = sum(max(overlap_s(e, p), 0.0) for p in proposals if room(p.kind).family is one.unless)
+        score *= 1.0 - min(1.0, of_it / max(e.end_s - e.start_s, 1.0))
     return replace(e, score=min(score, 1.0))
 
 
 def _cleared_for(e: Episode, proposals: Sequence[Episode]) -> float:
     """What a clearing turn is worth by what came after it: one that clears the air for nothing is none."""
-    there_and_back = e.facts.get("back") == 1.0
-    enough = THERE_AND_BACK if there_and_back else LONE_FOR
-    wanting = [p for p in proposals if room(p.kind).wants_clear_sky and p.score >= enough]
-    patience_s = CLEARS_S if there_and_back else LONE_CLEARS_S
+    lone = e.facts.get("turns") == 1.0
+    within_s = 0.5 * CLEARS_S if lone else CLEARS_S
+    wanting = [p for p in proposals if room(p.kind).wants_clear_sky and p.score >= LIKELY]
     soon = [
-        p for p in wanting
-        if -ENTRY_S <= p.start_s - e.end_s <= patience_s or e.start_s < p.start_s < e.end_s < entered_s(p)
+        p.start_s for p in wanting
+        if -ENTRY_S <= p.start_s - e.end_s <= within_s or e.start_s < p.start_s < e.end_s < entered_s(p)
     ]  # fmt: skip
-    if soon and (there_and_back or not _cleared_again(e, max(p.start_s for p in soon), proposals)):
-        return CLEARED if e.facts.get("turns") == 1.0 else 1.0
-    if not any(overlap_s(e, p) <= 0.0 for p in wanting):
-        return CLEARED_NOTHING
-    return UNFOLLOWED if there_and_back else LONE_UNFOLLOWED
+    if not soon or (lone and _cleared_again(e, max(soon), proposals)):
+        return UNFOLLOWED if practiced(e, proposals) else FOR_NOTHING
+    return CLEARED if lone else 1.0
 
 
 def _cleared_again(e: Episode, until_s: float, proposals: Sequence[Episode]) -> bool:
@@ -72,22 +63,21 @@ def _cleared_again(e: Episode, until_s: float, proposals: Sequence[Episode]) -> 
     )  # fmt: skip
 
 
-def _just_cleared(e: Episode, proposals: Sequence[Episode]) -> bool:
-    """A sure clearing turn there and back ended right before."""
+def just_cleared(e: Episode, proposals: Sequence[Episode]) -> bool:
+    """A sure clearing turn ended shortly before."""
     return any(
-        room(p.kind).clears and p.facts.get("back") == 1.0 and p.score >= SURE
-        and -1.0 <= e.start_s - p.end_s <= JUST_CLEARED_S
-        for p in proposals
-    )  # fmt: skip
+        room(p.kind).clears and p.score >= SURE and -ENTRY_S <= e.start_s - p.end_s <= CLEARS_S for p in proposals
+    )
+
+
+def practiced(e: Episode, proposals: Sequence[Episode]) -> int:
+    """How many other sure exercises the flight has."""
+    return sum(room(p.kind).wants_clear_sky and p.score >= SURE and overlap_s(e, p) <= 0.0 for p in proposals)
 
 
 def _training(e: Episode, proposals: Sequence[Episode]) -> bool:
     """A clearing turn came shortly before, or the flight has other sure exercises in it."""
-    cleared = any(
-        room(p.kind).clears and p.score >= 0.6 and -ENTRY_S <= e.start_s - p.end_s <= CLEARS_S for p in proposals
-    )
-    others = sum(room(p.kind).wants_clear_sky and p.score >= SURE and overlap_s(e, p) <= 0.0 for p in proposals)
-    return cleared or others >= 2
+    return just_cleared(e, proposals) or practiced(e, proposals) >= 2
 
 
 def _may_lie_inside(e: Episode, proposals: Sequence[Episode]) -> bool:
@@ -116,10 +106,11 @@ def clash(a: Episode, b: Episode) -> bool:
     if before.end_s < entry and room(before.kind).clears and room(after.kind).wants_clear_sky:
         return False  # slowed down while still clearing the air for it
     if before.end_s < entry:
-        return overlap_s(a, b) > min(ENTRY_S, ENTRY_SHARE * shorter)
+        return overlap_s(a, b) > min(ENTRY_S, 2.0 * MOMENT_SHARE * shorter)
     return overlap_s(a, b) > min(MOMENT_S, MOMENT_SHARE * shorter)
 
 
 def worth(e: Episode) -> float:
     one: Room = room(e.kind)
-    return one.worth * e.score**2 * min(e.end_s - e.start_s, one.counts_s)
+    length = e.end_s - e.start_s
+    return one.worth * e.score**2 * (min(length, COUNTS_S) if one.doubtful_alone else length)

@@ -23,16 +23,16 @@ from airwork.maneuvers.grading.straights import heading_note
 from airwork.maneuvers.paths import climbing_turns, laying
 from airwork.maneuvers.seeing.propose_tools import (
     LEAST_SCORE,
-    all_known,
+    LEVEL_MPS,
+    about,
+    aloft,
     episode,
-    high_score,
-    mean_agl_m,
     side,
     speed_trust,
 )
-from airwork.maneuvers.seeing.signal import ramp
+from airwork.maneuvers.seeing.signal import SHARP, over, under
 from airwork.maneuvers.seeing.slow import recovered
-from airwork.maneuvers.seeing.turns import find_turns, wings_level
+from airwork.maneuvers.seeing.turns import HALF_DEG, find_turns, wings_level
 from airwork.maneuvers.setting_up import heights, power_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
@@ -45,13 +45,11 @@ if TYPE_CHECKING:
     from airwork.maneuvers.seeing.view import View
     from airwork.maneuvers.setup import Order, SetUp, Trace
 
-TURN_DEG = 180.0
-OFF_DEG, GONE_DEG = 25.0, 55.0  # this far from 180° it still is one; this far it is none
-LITTLE_GAIN_M, SURE_GAIN_M = 25.0, 80.0
-LITTLE_SLOWING, SURE_SLOWING = 0.92, 0.78  # speed at the end over speed at the start
-ENTRY_S = 6.0
-SLOWLY_S = 30.0  # the last degrees may take this long
-RECOVERY_S = 25.0  # from the quick part of the roll-out to flying level again
+ENTRY_S, PATIENCE_S = 4.0, 12.0  # to look back for what it was begun from; the first knots back take so long
+RECOVERY_S = 25.0  # from the quick part of the roll-out to flying level again; the last degrees may take as long
+GAIN_M = 52.0  # 170 ft; a lazy eight comes all the way down again
+SLOWED = 0.85  # speed at the end over speed at the start
+TURNED_RAD = np.radians(178.0)
 
 
 BANK_RAD = math.radians(30.0)  # about 30° ([AFH] ch. 10; commercial standard)
@@ -152,57 +150,46 @@ def propose(view: View) -> list[Episode]:
     """Every 180° turn that trades speed for height to the end."""
     out = []
     for turn in view.once(find_turns):
-        score = _score(view, turn)
+        start, turned = _whole(view, turn)
+        score = _score(view, turn, start, turned)
         if score < LEAST_SCORE:
             continue
-        start, turned = _whole(view, turn)
-        end = max(turned, min(recovered(view, turned, patience_s=12.0), turn.last + view.samples(RECOVERY_S)))
+        end = max(turned, min(recovered(view, turned, PATIENCE_S), turn.last + view.samples(RECOVERY_S)))
         gained = to_unit(float(view.altitude_m[turned] - view.altitude_m[start]), "ft")
         evidence = (
             f"{turn.change_deg:.0f}° {side(turn.sign)}, {gained:.0f} ft gained",
             f"speed from {to_unit(turn.speed_in_mps, 'kt'):.0f} to {to_unit(turn.speed_out_mps, 'kt'):.0f} kt",
         )
-        half = start + int(
-            np.argmax(np.abs(view.heading_rad[start : turned + 1] - view.heading_rad[start]) > np.pi / 2)
-        )
-        out.append(episode(ROOM.kind, view, start, end, score, evidence=evidence,
-                           phases=(("first 90°", start, half), ("second 90°", half, turned),
-                                   ("recovery", turned, end)),
-                           facts={"sign": turn.sign, "turned_s": float(view.time_s[turned])}))  # fmt: skip
+        so_far = np.abs(view.heading_rad[start : turned + 1] - view.heading_rad[start])
+        half = start + int(np.argmax(so_far > np.pi / 2))
+        phases = (("first 90°", start, half), ("second 90°", half, turned), ("recovery", turned, end))
+        facts = {"sign": turn.sign, "turned_s": float(view.time_s[turned])}
+        out.append(episode(ROOM.kind, view, start, end, score, evidence=evidence, phases=phases, facts=facts))
     return out
 
 
 def _whole(view: View, turn: Turn) -> tuple[int, int]:
     """First and last sample of the turn with its slow parts: the bank comes off slowly towards 180°."""
     bank = turn.sign * view.turn_bank_rad
-    first = wings_level(bank, turn.first, -1, view.samples(4.0))
-    last = wings_level(bank, turn.last, 1, view.samples(SLOWLY_S))
-    turned = turn.sign * (view.heading_rad[turn.last : last + 1] - view.heading_rad[first])
-    beyond = turned >= np.radians(TURN_DEG - 2.0)
+    first = wings_level(bank, turn.first, -1, view.samples(ENTRY_S))
+    last = wings_level(bank, turn.last, 1, view.samples(RECOVERY_S))
+    beyond = turn.sign * (view.heading_rad[turn.last : last + 1] - view.heading_rad[first]) >= TURNED_RAD
     return first, turn.last + int(beyond.argmax()) if beyond.any() else last
 
 
-def _score(view: View, turn: Turn) -> float:
-    first, last = _whole(view, turn)
-    off = abs(float(np.degrees(abs(view.heading_rad[last] - view.heading_rad[first]))) - TURN_DEG)
-    if off > GONE_DEG:
-        return 0.0
-    altitude = view.altitude_m[turn.first : turn.last + 1]
+def _score(view: View, turn: Turn, first: int, last: int) -> float:
+    change = float(np.degrees(abs(view.heading_rad[last] - view.heading_rad[first])))
+    altitude, before = (
+        view.altitude_m[turn.first : turn.last + 1],
+        slice(max(turn.first - view.samples(ENTRY_S), 0), turn.first + 1),
+    )
     gain = float(altitude[-1] - altitude[0])
-    fell_back = float(altitude.max() - altitude[-1]) / max(gain, 1.0)  # a lazy eight comes all the way down
-    entry = float(view.speed_mps[max(turn.first - view.samples(ENTRY_S), 0) : turn.first + 1].max())
-    seconds = float(view.time_s[turn.last] - view.time_s[turn.first])
-    climbing = float(view.climb_mps[max(turn.first - view.samples(ENTRY_S), 0) : turn.first + 1].mean())
     return (
-        ramp(off, GONE_DEG, OFF_DEG)
-        * ramp(gain, LITTLE_GAIN_M, SURE_GAIN_M)
-        * ramp(fell_back, 0.6, 0.25)
-        * ramp(turn.speed_out_mps / max(entry, 1.0), LITTLE_SLOWING, SURE_SLOWING)
-        * ramp(seconds, 75.0, 55.0)
-        * ramp(climbing, 3.5, 2.0)  # entered from level flight, or a little fast and down, never from a climb
-        * ramp(float(np.degrees(turn.top_bank_rad)), 10.0, 17.0)
-        * high_score(mean_agl_m(view, turn.first, turn.last))
-        * all_known(view, turn.first, turn.last)
+        about(change, HALF_DEG)
+        * over(gain, GAIN_M)
+        * under(turn.speed_out_mps / max(float(view.speed_mps[before].max()), 1.0), SLOWED, SHARP)
+        * under(float(view.climb_mps[before].mean()), LEVEL_MPS)  # never out of a climb
+        * aloft(view, turn.first, turn.last)
         * speed_trust(view)
     )
 

@@ -9,18 +9,26 @@ Standards print no numbers for it; whether one was made before each maneuver is 
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any
-
-import numpy as np
 
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
-from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, episode, high_score, mean_agl_m, side
-from airwork.maneuvers.seeing.signal import ramp
-from airwork.maneuvers.seeing.turns import find_turns
+from airwork.maneuvers.seeing.propose_tools import (
+    MEDIUM_DEG,
+    about,
+    aloft,
+    episode,
+    kept,
+    level,
+    no_slower,
+    side,
+)
+from airwork.maneuvers.seeing.signal import SHARP, under
+from airwork.maneuvers.seeing.turns import HALF_DEG, QUARTER_DEG, find_turns, straight_between
 from airwork.maneuvers.setting_up import power_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
@@ -33,10 +41,8 @@ if TYPE_CHECKING:
     from airwork.maneuvers.seeing.view import View
     from airwork.maneuvers.setup import Order, SetUp, Trace
 
-OFF_DEG, GONE_DEG = 22.0, 50.0
-BETWEEN_S, TOO_LONG_S = 14.0, 30.0
-STEEP_DEG, TOO_STEEP_DEG = 40.0, 52.0
-LEVEL_MPS, CLIMBING_MPS = 1.6, 3.2  # a half circle alone that climbs is a climbing turn
+BETWEEN_S = 22.0
+LESS_USUAL = 0.7  # than 90° and back
 ALONE = 0.5  # a single 180° may just be a turn back
 
 
@@ -94,47 +100,32 @@ def propose(view: View) -> list[Episode]:
     """Every pair of turns (opposite, or adding up to 180°) and every lone 180°."""
     out = []
     turns = view.once(find_turns)
-    for k, one in enumerate(turns):
-        plain = _plain(view, one)
-        if k + 1 < len(turns):
-            two = turns[k + 1]
-            gap = float(view.time_s[two.first] - view.time_s[one.last])
-            pair = min(plain, _plain(view, two)) * ramp(gap, TOO_LONG_S, BETWEEN_S)
-            back = one.sign != two.sign
-            fit = max(_near(one, 90.0) * _near(two, 90.0), 0.65 * _near(one, 180.0) * _near(two, 180.0))
-            on = (
-                _near(one, 90.0)
-                * _near(two, 90.0)
-                * ramp(abs(one.change_deg + two.change_deg - 180.0), GONE_DEG, OFF_DEG)
-            )
-            score = pair * (fit if back else 0.75 * on)
-            if score >= LEAST_SCORE:
-                words = "back" if back else "on"
-                evidence = (f"{one.change_deg:.0f}° {side(one.sign)}, then {two.change_deg:.0f}° {words}",)
-                out.append(episode(ROOM.kind, view, one.first, two.last, score, evidence=evidence,
-                                   phases=(("first turn", one.first, one.last), ("second turn", two.first, two.last)),
-                                   facts={"turns": 2.0, "back": float(back)}))  # fmt: skip
-        score = ALONE * plain * _near(one, 180.0) * ramp(abs(one.climb_mps), CLIMBING_MPS, LEVEL_MPS)
-        if score >= LEAST_SCORE:
-            evidence = (f"{one.change_deg:.0f}° {side(one.sign)}",)
-            out.append(episode(ROOM.kind, view, one.first, one.last, score, evidence=evidence, facts={"turns": 1.0}))
+    plain = [_plain(view, turn) for turn in turns]
+    for (one, two), both in zip(pairwise(turns), map(min, plain, plain[1:]), strict=True):
+        back = one.sign != two.sign
+        quarters = about(one.change_deg, QUARTER_DEG) * about(two.change_deg, QUARTER_DEG)
+        halves = about(one.change_deg, HALF_DEG) * about(two.change_deg, HALF_DEG)
+        on = quarters * about(one.change_deg + two.change_deg, HALF_DEG)
+        fit = max(quarters, LESS_USUAL * halves) if back else LESS_USUAL * on
+        score = both * fit * under(straight_between(view, one, two), BETWEEN_S)
+        evidence = (f"{one.change_deg:.0f}° {side(one.sign)}, then {two.change_deg:.0f}° {'back' if back else 'on'}",)
+        phases = (("first turn", one.first, one.last), ("second turn", two.first, two.last))
+        out.append(episode(ROOM.kind, view, one.first, two.last, score, evidence=evidence, phases=phases,
+                           facts={"turns": 2.0, "back": float(back)}))  # fmt: skip
+    for turn, score in zip(turns, plain, strict=True):
+        out.append(episode(ROOM.kind, view, turn.first, turn.last, ALONE * score * about(turn.change_deg, HALF_DEG),
+                           evidence=(f"{turn.change_deg:.0f}° {side(turn.sign)}",), facts={"turns": 1.0}))  # fmt: skip
     return out
-
-
-def _near(turn: Turn, degrees: float) -> float:
-    return ramp(abs(turn.change_deg - degrees), GONE_DEG, OFF_DEG)
 
 
 def _plain(view: View, turn: Turn) -> float:
     """An ordinary level turn at altitude, at an ordinary speed."""
-    slow = turn.speed_least_mps / view.clean_stall_mps if np.isfinite(view.clean_stall_mps) else 1.6
     return (
-        ramp(turn.bank_deg, TOO_STEEP_DEG, STEEP_DEG)
-        * ramp(abs(turn.climb_mps), 4.5, 2.5)
-        * ramp(turn.altitude_range_m, 150.0, 80.0)
-        * ramp(slow, 1.2, 1.36)
-        * high_score(mean_agl_m(view, turn.first, turn.last))
-        * all_known(view, turn.first, turn.last)
+        under(turn.bank_deg, MEDIUM_DEG, SHARP)
+        * level(turn.climb_mps)
+        * kept(view, turn.first, turn.last)
+        * no_slower(view, turn)
+        * aloft(view, turn.first, turn.last)
     )
 
 
@@ -153,6 +144,6 @@ def _asked(flown: Flown) -> dict[str, Any] | None:
 
 ROOM = Room(
     "clearing_turn", "Clearing turn", Family.COCKPIT, set_up, ideal, Heights(300.0), propose, grade, plain=True,
-    is_task=False, worth=0.75, accepted=0.45, by_chance=True, clears=True, lay=laying.from_the_roll_in, asks=_asked,
+    is_task=False, worth=0.75, by_chance=True, clears=True, lay=laying.from_the_roll_in, asks=_asked,
     may_set=("bank_rad", "direction", "ias_mps", "turn_rad"),
 )  # fmt: skip

@@ -11,6 +11,7 @@ from enum import Enum
 from typing import TYPE_CHECKING, Any
 
 from airwork.maneuvers.brief_facts import NO_FACTS, BriefFacts
+from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 
@@ -50,6 +51,9 @@ class Role(Enum):
     EVENT = "a moment, beside anything else"
 
 
+EXERCISE_SEEN_AT_S, SEEN_AT_S = 6.0, 12.0  # of most exercises; of climbs, patterns, take-offs and landings
+
+
 @dataclass(frozen=True, slots=True)
 class Room:
     """One maneuver: what it is, how it is set up, seen, judged and shown. Equal when every field is.
@@ -70,9 +74,9 @@ class Room:
         propose(view) : None where no recording shows it. The arbiter asks: worth : what a second of the pattern says,
         against one that hardly happens by chance; accepted : not claimed below; by_chance : no reason for a pattern to
         begin later; on_the_way : any flight has some; wants_clear_sky before it; clears : makes the sky clear; holds :
-        family that may lie inside; doubtful_alone : less likely where nothing else is practiced; counts_s : a longer
-        one says nothing more; least_s : shortest piece claimed; seen_at_s : slowest fixes it can be seen in;
-        after_clearing, in_lesson : factors on the score right after a clearing turn and where the lesson asks for it;
+        family that may lie inside; doubtful_alone : likelier where other exercises are practiced;
+        seen_every_s : slowest fixes it can be seen in; after_clearing, in_lesson : factors on
+        the score right after a clearing turn, where the lesson asks for it;
         unless : a maneuver of this family over it is what it was.
     Judging
         grade(episode, evidence).
@@ -104,7 +108,7 @@ class Room:
     everyday: bool = False
     is_task: bool = True
     worth: float = 1.0
-    accepted: float = 0.40
+    accepted: float = 0.45
     by_chance: bool = False
     on_the_way: bool = False
     wants_clear_sky: bool = False
@@ -112,14 +116,17 @@ class Room:
     holds: Family | None = None
     doubtful_alone: bool = False
     unless: Family | None = None
-    counts_s: float = float("inf")
-    least_s: float = 0.0
-    seen_at_s: float = 6.0
+    seen_every_s: float | None = None
     after_clearing: float = 1.0
     in_lesson: float = 1.12
     lay: Callable[[Trace, Episode], Trace] | None = None
     asks: Callable[[Flown], Mapping[str, Any] | None] | None = None
     over_ground: Callable[[FlownPath, Episode], Trace | None] | None = None
+
+    @property
+    def seen_at_s(self) -> float:
+        """The slowest fixes it can be seen in: its own, else by what it is. [s]"""
+        return self.seen_every_s or (EXERCISE_SEEN_AT_S if self.role is Role.EXERCISE else SEEN_AT_S)
 
     @property
     def at_field(self) -> bool:
@@ -142,4 +149,4 @@ class Room:
 
     def seen(self, view: View) -> list[Episode]:
         """Every stretch that could be it; empty where no recording shows it."""
-        return [] if self.propose is None else self.propose(view)
+        return [] if self.propose is None else [e for e in self.propose(view) if e.score >= LEAST_SCORE]

@@ -18,9 +18,7 @@ from airwork.maneuvers.grading.leg_grade import grade_leg
 from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.seeing.legs import legs
-from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, episode
-from airwork.maneuvers.seeing.signal import ramp
-from airwork.maneuvers.seeing.view import STEP_S
+from airwork.maneuvers.seeing.propose_tools import episode
 from airwork.maneuvers.setting_up import power_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
@@ -32,9 +30,6 @@ if TYPE_CHECKING:
     from airwork.maneuvers.paths.laying import Flown
     from airwork.maneuvers.seeing.view import View
     from airwork.maneuvers.setup import Order, SetUp, Trace
-
-LITTLE_LOSS_M, SURE_LOSS_M = 60.0, 150.0
-SHORT_S, SURE_S = 18.0, 35.0
 
 
 LOSS_M = 1000 * units.FT_M  # where the lesson names no loss
@@ -122,16 +117,11 @@ def ideal(set_up: SetUp, order: Order) -> Trace:
 
 def propose(view: View) -> list[Episode]:
     """Every sustained descent."""
-    out = []
-    for state, first, end in view.once(legs):
-        loss = float(view.altitude_m[first] - view.altitude_m[end - 1])
-        seconds = (end - first) * STEP_S
-        score = 0.9 * ramp(loss, LITTLE_LOSS_M, SURE_LOSS_M) * ramp(seconds, SHORT_S, SURE_S) if state == -1 else 0.0
-        if score < LEAST_SCORE:
-            continue
-        evidence = (f"{to_unit(loss, 'ft'):,.0f} ft lost at {to_unit(loss / seconds, 'fpm'):,.0f} fpm",)
-        out.append(episode(ROOM.kind, view, first, end - 1, score, evidence=evidence))
-    return out
+    return [
+        episode(ROOM.kind, view, leg.first, leg.last, leg.score, evidence=(
+            f"{to_unit(leg.height_m, 'ft'):,.0f} ft lost at {to_unit(leg.height_m / leg.seconds, 'fpm'):,.0f} fpm",))
+        for leg in view.once(legs) if leg.state == -1
+    ]  # fmt: skip
 
 
 def grade(episode: Episode, evidence: Evidence) -> Grade:
@@ -147,7 +137,7 @@ def _asked(flown: Flown) -> dict[str, Any] | None:
 
 ROOM = Room(
     "descent", "Descent", Family.FUNDAMENTAL, set_up, ideal, Heights(_loss_m), propose, grade, role=Role.PASSAGE,
-    plots=("vertical_speed",), plain=True, is_task=False, accepted=0.3, least_s=25.0, seen_at_s=12.0,
+    plots=("vertical_speed",), plain=True, is_task=False,
     lay=laying.from_the_change_of_path, asks=_asked,
     everyday=True,
     may_set=("altitude_change_m", "bank_rad", "descent_mps", "direction", "ias_mps"),

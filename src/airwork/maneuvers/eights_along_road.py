@@ -22,15 +22,15 @@ from airwork.maneuvers.grading.ground_reference import grade_ground_reference, o
 from airwork.maneuvers.paths.flown_over_ground import ROLL_S, Arc, fly_over_ground, straight
 from airwork.maneuvers.paths.flown_path import LARGE_M, LEAD_RAD, SMALL_M, FlownPath, late, moved
 from airwork.maneuvers.seeing.propose_tools import (
-    LEAST_SCORE,
-    alternating_score,
+    NOT_KNOWN,
+    about,
+    alternating,
     centers_apart_m,
-    chains,
     episode,
-    without_ends,
+    weaves,
 )
-from airwork.maneuvers.seeing.signal import ramp
-from airwork.maneuvers.seeing.turns import circle, find_turns
+from airwork.maneuvers.seeing.signal import over
+from airwork.maneuvers.seeing.turns import WHOLE_DEG, circle, find_turns
 from airwork.maneuvers.setting_up import ground_work, wind_lines
 
 if TYPE_CHECKING:
@@ -44,9 +44,8 @@ if TYPE_CHECKING:
 STEEPEST_RAD = math.radians(40.0)  # flying downwind; at most 45° ([AFH] ch. 7)
 EIGHTS = 1.0
 
-CIRCLE_DEG, OFF_DEG, GONE_DEG = 360.0, 30.0, 80.0  # rolled out early or late; 80° short is a pylon's turn
+BESIDE = 0.52  # of two radii: circles side by side, not about one point
 BETWEEN_S = 15.0  # straight over the road for a moment ([AFH] ch. 7)
-BESIDE, ONE_CENTER = 0.7, 0.35  # of two radii: circles side by side, circles about one point
 
 
 def set_up(ws: Worksheet) -> SetUp:
@@ -99,13 +98,10 @@ def ideal(set_up: SetUp, order: Order) -> Trace:
 def propose(view: View) -> list[Episode]:
     """Every chain of low full circles to alternate sides, side by side."""
     out = []
-    whole = [turn for turn in view.once(find_turns) if abs(turn.track_change_deg - CIRCLE_DEG) < GONE_DEG]
-    found = chains(whole, view, opposite=True, longest_gap_s=BETWEEN_S)
-    for chain in (part for one in found for part in without_ends(one)):
-        near = [ramp(abs(turn.track_change_deg - CIRCLE_DEG), GONE_DEG, OFF_DEG) for turn in chain]
-        score = alternating_score(view, chain) * float(np.mean(near)) * min(map(_beside, chain, chain[1:]))
-        if score < LEAST_SCORE:
-            continue
+    circles = [turn for turn in view.once(find_turns) if about(turn.track_change_deg, WHOLE_DEG) > 0.0]
+    for chain in weaves(circles, view, BETWEEN_S):
+        near = [about(turn.track_change_deg, WHOLE_DEG) for turn in chain]
+        score = alternating(view, chain) * float(np.mean(near)) * min(map(_beside, chain, chain[1:]))
         evidence = (f"{len(chain)} full circles to alternate sides, side by side, low and level",)
         phases = tuple((f"circle {k + 1}", turn.first, turn.last) for k, turn in enumerate(chain))
         out.append(episode(ROOM.kind, view, chain[0].first, chain[-1].last, score, evidence=evidence, phases=phases,
@@ -116,7 +112,7 @@ def propose(view: View) -> list[Episode]:
 def _beside(one: Turn, two: Turn) -> float:
     """1 where two circles lie side by side over the ground, 0 about one center; neutral where it isn't known."""
     share = centers_apart_m(one, two) / (one.radius_m + two.radius_m)
-    return ramp(share, ONE_CENTER, BESIDE) if np.isfinite(share) else 0.6
+    return over(share, BESIDE) if np.isfinite(share) else NOT_KNOWN
 
 
 def grade(episode: Episode, evidence: Evidence) -> Grade:

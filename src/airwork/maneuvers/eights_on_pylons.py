@@ -20,8 +20,12 @@ from airwork.maneuvers.brief_facts import ALONG_GROUND, BriefFacts
 from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.grading.sheet import NO_AGL, NO_BANK, Sheet
 from airwork.maneuvers.paths import flown_pylons
-from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, alternating_score, chains, episode, without_ends
-from airwork.maneuvers.seeing.signal import ramp
+from airwork.maneuvers.seeing.propose_tools import (
+    alternating,
+    episode,
+    weaves,
+)
+from airwork.maneuvers.seeing.signal import SHARP, over
 from airwork.maneuvers.seeing.turns import find_turns
 from airwork.maneuvers.setting_up import power_lines, turn_lines, wind_lines
 from airwork.maneuvers.setting_up.heights import Heights
@@ -34,9 +38,9 @@ if TYPE_CHECKING:
     from airwork.maneuvers.seeing.view import View
     from airwork.maneuvers.setup import Order, SetUp, Trace
 
-LITTLE_DEG, SURE_DEG, MOST_DEG = 185.0, 218.0, 345.0
+LARGE_DEG, MOST_DEG = 201.0, 345.0  # more than S-turns, less than a circle
+RANGE_M = 200.0  # the pivotal altitude changes by 300 to 500 ft in a wind
 LEAST_DEG = 120.0  # the first and the last turn of a chain are often only half of one
-RANGE_M, WILD_RANGE_M = 140.0, 260.0  # the pivotal altitude changes by 300 to 500 ft in a wind
 BETWEEN_S, USUALLY_S = 50.0, 20.0  # 3 to 5 s straight are taught (AFH ch. 7); pylons far apart need more
 
 
@@ -130,14 +134,10 @@ def propose(view: View) -> list[Episode]:
     """Every low chain of large turns to alternate sides."""
     out = []
     good = [turn for turn in view.once(find_turns) if LEAST_DEG < turn.track_change_deg < MOST_DEG]
-    found = chains(good, view, opposite=True, longest_gap_s=BETWEEN_S)
-    found += [one for one in chains(good, view, opposite=True, longest_gap_s=USUALLY_S) if one not in found]
-    for chain in (part for whole in found for part in without_ends(whole)):
-        inner = chain[1:-1] if len(chain) > 3 else chain[1:]
+    for chain in [*weaves(good, view, BETWEEN_S), *weaves(good, view, USUALLY_S)]:
+        inner = chain[1:-1] or chain[1:]
         large = float(np.mean([turn.track_change_deg for turn in inner]))
-        score = alternating_score(view, chain, RANGE_M, WILD_RANGE_M) * ramp(large, LITTLE_DEG, SURE_DEG)
-        if score < LEAST_SCORE:
-            continue
+        score = alternating(view, chain, RANGE_M) * over(large, LARGE_DEG, SHARP)
         evidence = (f"{len(chain)} turns of {large:.0f}° to alternate sides, low, with legs between",)
         phases = tuple((f"pylon {k + 1}", turn.first, turn.last) for k, turn in enumerate(chain))
         out.append(episode(ROOM.kind, view, chain[0].first, chain[-1].last, score, evidence=evidence, phases=phases,

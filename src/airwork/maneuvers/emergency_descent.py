@@ -21,8 +21,9 @@ from airwork.maneuvers.grading.leg_grade import level_off
 from airwork.maneuvers.grading.sheet import NO_AIRSPEED, NO_BANK, SETTLED, Sheet
 from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
-from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, episode
-from airwork.maneuvers.seeing.signal import bridged, ramp, runs
+from airwork.maneuvers.seeing.legs import LEAVING_MPS
+from airwork.maneuvers.seeing.propose_tools import all_known, episode, throttled
+from airwork.maneuvers.seeing.signal import SHARP, SOFT, bridged, over, runs
 from airwork.maneuvers.seeing.view import STEP_S
 from airwork.maneuvers.setting_up import heights, power_lines, stall_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
@@ -35,14 +36,11 @@ if TYPE_CHECKING:
     from airwork.maneuvers.seeing.view import View
     from airwork.maneuvers.setup import Order, SetUp, Trace
 
-SINK_MPS = 4.2  # 830 fpm: below it nothing of the kind begins
-LITTLE_SINK_MPS, SURE_SINK_MPS = 5.0, 7.5  # mean
-LITTLE_LOSS_M, SURE_LOSS_M = 120.0, 240.0
-SHORTEST_S, SURE_S = 14.0, 24.0  # an aerobatic dive is shorter
+SINK_MPS = 6.2  # 1,220 fpm, mean; under 850 fpm nothing of the kind begins
+LOSS_DOWN_M, LASTS_S, PAUSE_S = 180.0, 19.0, 4.0  # an aerobatic dive is shorter
+BANK_DEG = 15.0  # in a turn, or faster than cruise
+ROUND_DEG, SPIRAL_LIKE = 660.0, 0.4  # round and round at no great speed: a spiral
 AT_MOST_MPS = 30.0  # 6,000 fpm
-ONE_TURN_DEG, MANY_TURNS_DEG, SPIRAL_LIKE = 420.0, 900.0, 0.4  # round and round at no great speed: a spiral
-POWERED, IDLE = 0.65, 0.4  # share of full power: throttle idle belongs to it
-LEVEL_MPS = 1.0
 ENTRY_S = 12.0
 
 
@@ -152,30 +150,23 @@ def ideal(set_up: SetUp, order: Order) -> Trace:
 def propose(view: View) -> list[Episode]:
     """Every long fast descent."""
     out = []
-    for a, b in runs(bridged((view.climb_mps < -SINK_MPS) & view.airborne, view.samples(4.0))):
-        seconds = (b - a) * STEP_S
-        part = slice(a, b)
-        if seconds < SHORTEST_S or view.climb_mps[part].min() < -AT_MOST_MPS:
+    for a, b in runs(bridged((view.climb_mps < -(1.0 - SOFT) * SINK_MPS) & view.airborne, view.samples(PAUSE_S))):
+        part, seconds = slice(a, b), (b - a) * STEP_S
+        if view.climb_mps[part].min() < -AT_MOST_MPS:
             continue
-        sink = -float(view.climb_mps[part].mean())
-        loss = float(view.altitude_m[a] - view.altitude_m[b - 1])
+        sink, loss = -float(view.climb_mps[part].mean()), float(view.altitude_m[a] - view.altitude_m[b - 1])
         bank = float(np.degrees(np.median(np.abs(view.bank_rad[part]))))
-        speed = float(np.median(view.speed_mps[part])) / max(view.cruise_mps, 1.0)
-        fast = ramp(speed, 0.92, 1.12)
+        fast = over(float(np.median(view.speed_mps[part])) / max(view.cruise_mps, 1.0), 1.0, SHARP)
+        turned = float(np.degrees(np.ptp(view.heading_rad[part])))
         score = (
-            ramp(sink, LITTLE_SINK_MPS, SURE_SINK_MPS)
-            * ramp(loss, LITTLE_LOSS_M, SURE_LOSS_M)
-            * ramp(seconds, SHORTEST_S, SURE_S)
-            * max(ramp(bank, 8.0, 22.0), 0.8 * fast)
-            * (0.5 + 0.5 * max(fast, ramp(sink, 7.0, 9.0)))
+            over(sink, SINK_MPS)
+            * over(loss, LOSS_DOWN_M)
+            * over(seconds, LASTS_S)
+            * max(over(bank, BANK_DEG), fast)
+            * (1.0 - SPIRAL_LIKE * (1.0 - fast) * over(turned, ROUND_DEG))
+            * throttled(view, a, b - 1)
             * all_known(view, a, b - 1)
         )
-        turned = float(np.degrees(np.ptp(view.heading_rad[part])))
-        score *= 1.0 - SPIRAL_LIKE * (1.0 - fast) * ramp(turned, ONE_TURN_DEG, MANY_TURNS_DEG)
-        if view.power is not None:
-            score *= ramp(float(np.median(view.power[part])), POWERED, IDLE)
-        if score < LEAST_SCORE:
-            continue
         start, end = _extent(view, a, b - 1)
         evidence = (f"{to_unit(loss, 'ft'):.0f} ft lost at {to_unit(sink, 'fpm'):.0f} fpm", f"{bank:.0f}° of bank")
         out.append(episode(ROOM.kind, view, start, end, score, evidence=evidence,
@@ -186,9 +177,9 @@ def propose(view: View) -> list[Episode]:
 
 def _extent(view: View, a: int, b: int) -> tuple[int, int]:
     """From leaving level flight to level flight."""
-    before = view.climb_mps[max(a - view.samples(ENTRY_S), 0) : a + 1] > -LEVEL_MPS
+    before = view.climb_mps[max(a - view.samples(ENTRY_S), 0) : a + 1] > -LEAVING_MPS
     start = a - int(before[::-1].argmax()) if before.any() else a
-    after = view.climb_mps[b : b + view.samples(ENTRY_S)] > -LEVEL_MPS
+    after = view.climb_mps[b : b + view.samples(ENTRY_S)] > -LEAVING_MPS
     return start, (b + int(after.argmax()) if after.any() else b)
 
 

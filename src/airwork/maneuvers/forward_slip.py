@@ -20,8 +20,18 @@ from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.paths.flown_trace import make_trace
-from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, episode, side
-from airwork.maneuvers.seeing.signal import Array, bridged, mean_over, percentile, ramp, runs, smooth
+from airwork.maneuvers.seeing.propose_tools import episode, side
+from airwork.maneuvers.seeing.signal import (
+    SOFT,
+    Array,
+    bridged,
+    mean_over,
+    over,
+    percentile,
+    runs,
+    smooth,
+    under,
+)
 from airwork.maneuvers.seeing.view import STEP_S
 from airwork.maneuvers.setting_up import arrival, power_lines
 from airwork.maneuvers.setting_up.heights import Heights
@@ -34,12 +44,10 @@ if TYPE_CHECKING:
     from airwork.maneuvers.seeing.view import View
     from airwork.maneuvers.setup import Order, SetUp, Trace
 
-LEANING_RAD = np.radians(4.5)
-LITTLE_RAD, SURE_RAD = np.radians(5.0), np.radians(9.0)
+SLIPPING_RAD, TURNING_RAD = np.radians(7.0), np.radians(10.0)
+LASTS_S, SINK_MPS = 6.0, 1.9  # 370 fpm
 TOGETHER = 0.75
 SLIP_SMOOTH_S = 2.5
-SHORT_S, SURE_S = 4.0, 8.0
-SINK_MPS = 1.5
 EDGE_S = 2.0  # slipping in and out
 SLOWLY_S = 180.0
 
@@ -134,18 +142,13 @@ def propose(view: View) -> list[Episode]:
     seen = slip_rad(view)
     for sign in (1.0, -1.0):
         slip = sign * seen
-        slipping = (slip > LEANING_RAD) & (view.climb_mps < -0.5) & view.airborne
+        slipping = (slip > (1.0 - SOFT) * SLIPPING_RAD) & (view.climb_mps < -0.5) & view.airborne
         for first, end in runs(bridged(slipping, view.samples(2.0))):
             part = slice(first, end)
-            size = percentile(slip[part], 75.0)
-            sink = -float(view.climb_mps[part].mean())
-            turning = float(np.degrees(abs(view.turn_bank_rad[part].mean())))
-            score = (
-                ramp(size, LITTLE_RAD, SURE_RAD) * ramp((end - first) * STEP_S, SHORT_S, SURE_S)
-                * ramp(sink, 0.8, 2.0 * SINK_MPS) * ramp(turning, 14.0, 6.0)
-            )  # fmt: skip
-            if score < LEAST_SCORE:
-                continue
+            size, sink = percentile(slip[part], 75.0), -float(view.climb_mps[part].mean())
+            turning = abs(float(view.turn_bank_rad[part].mean()))
+            score = over(size, SLIPPING_RAD) * over((end - first) * STEP_S, LASTS_S) * over(sink, SINK_MPS)
+            score *= under(turning, TURNING_RAD)
             a, b = max(first - view.samples(EDGE_S / 2), 0), min(end - 1 + view.samples(EDGE_S / 2), view.n - 1)
             evidence = (
                 f"{np.degrees(size):.0f}° of slip, {side(sign)} wing low or nose to the {side(-sign)}",
@@ -180,7 +183,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
 
 ROOM = Room(
     "forward_slip", "Forward slip", Family.SLIP, set_up, ideal, Heights(at_field_m=arrival.PATTERN_M), propose, grade,
-    idle_power=True, worth=0.6, accepted=0.5, seen_at_s=2.0,
+    idle_power=True, worth=0.5, seen_every_s=2.0,
     may_set=("direction", "flap_notch", "ias_mps"),
     facts=BriefFacts(aloud=("flap limits of the handbook in a slip",)),
 )  # fmt: skip

@@ -24,10 +24,17 @@ from airwork.maneuvers.grading.handbook import handbook_ias_mps
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.seeing.legs import legs
-from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, episode, speed_trust
-from airwork.maneuvers.seeing.signal import ramp
+from airwork.maneuvers.seeing.propose_tools import (
+    IDLE,
+    LEAST_SCORE,
+    NOT_KNOWN,
+    all_known,
+    episode,
+    speed_trust,
+    throttled,
+)
+from airwork.maneuvers.seeing.signal import SHARP, over, under
 from airwork.maneuvers.seeing.slow import slowing_began
-from airwork.maneuvers.seeing.view import STEP_S
 from airwork.maneuvers.setting_up import stall_lines, turn_lines, wind_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
@@ -39,17 +46,15 @@ if TYPE_CHECKING:
     from airwork.maneuvers.seeing.view import View
     from airwork.maneuvers.setup import Order, SetUp, Trace
 
-LITTLE_LOSS_M, SURE_LOSS_M = 70.0, 150.0
-SHORT_S, SURE_S = 20.0, 40.0
-IDLE, POWERED = 0.15, 0.28  # share of full power
-FLAT, TOO_FLAT = 11.5, 14.5  # distance over height; light singles glide 1 in 8 to 1 in 11 (common practice, no source)
-STEEP, TOO_STEEP = 7.0, 5.0  # steeper: flaps, a slip, a dive
-STEEP_UNSEEN, TOO_STEEP_UNSEEN = 8.2, 6.5  # where neither engine nor slip can be seen
-SURE_IDLE, SURE_FLAT = 0.06, (19.0, 15.0)  # the engine seen idling all the way: however flat, it glided
-FAST, TOO_FAST = 1.7, 1.9  # times the stall: best glide lies at some 1.4; faster is a let-down
-APPROACH_M, BROKEN_OFF_M = 100.0, 145.0  # ended lower, it was an approach; a simulated failure ends at some 500 ft
 
-
+FLAT, FLAT_IDLING = (
+    13.0,
+    17.0,
+)  # distance over height; light singles glide 1 in 8 to 1 in 11 (common practice, no source)
+SURELY_IDLE = 0.1  # of full power: however flat, it glided
+STEEP, STEEP_UNSEEN = 6.0, 7.3  # steeper: flaps, a slip, a dive; where neither engine nor slip can be seen
+SLOW, FAST = 1.08, 1.8  # times the stall: best glide lies at some 1.4; faster is a let-down
+ENDS_M = 122.0  # 400 ft; ended lower, it was an approach; a simulated failure ends at some 500 ft
 END_M = 500 * units.FT_M  # a simulated failure ends here unless a landing is assured: common practice, no source
 START_M = 2500 * units.FT_M
 BANK_RAD = math.radians(30.0)
@@ -162,44 +167,31 @@ def ideal(set_up: SetUp, order: Order) -> Trace:
 def propose(view: View) -> list[Episode]:
     """Every idle descent at a gliding speed."""
     out = []
-    for state, first, end in view.once(legs):
-        if state != -1:
+    for leg in view.once(legs):
+        if leg.state != -1:
             continue
-        last = end - 1
-        part = slice(first, end)
-        loss = float(view.altitude_m[first] - view.altitude_m[last])
-        seconds = (end - first) * STEP_S
+        first, last, part = leg.first, leg.last, slice(leg.first, leg.last + 1)
         sink = -view.climb_mps[part]
         steady = sink > 0.5 * float(np.median(sink))
         ratio = float(np.median(view.tas_mps[part][steady] / np.maximum(sink[steady], 0.1)))
         speed = float(np.median(view.one_g_speed_mps[part])) / view.clean_stall_mps
+        idling = view.power is not None and throttled(view, first, last, SURELY_IDLE) == 1.0
         score = (
-            ramp(loss, LITTLE_LOSS_M, SURE_LOSS_M)
-            * ramp(seconds, SHORT_S, SURE_S)
-            * (ramp(speed, TOO_FAST, FAST) * ramp(speed, 1.02, 1.14) if np.isfinite(speed) else 0.7)
-            * (ramp(float(view.agl_m[last]), APPROACH_M, BROKEN_OFF_M) if np.isfinite(view.agl_m[last]) else 1.0)
+            leg.score
+            * (under(speed, FAST, SHARP) * over(speed, SLOW, SHARP) if np.isfinite(speed) else NOT_KNOWN)
+            * (over(float(view.agl_m[last]), ENDS_M) if np.isfinite(view.agl_m[last]) else 1.0)
+            * throttled(view, first, last, IDLE)
+            * over(ratio, STEEP if view.power is not None else STEEP_UNSEEN, SHARP)
+            * under(ratio, FLAT_IDLING if idling else FLAT, SHARP)
             * all_known(view, first, last)
             * speed_trust(view)
         )
-        if view.power is not None:
-            score *= (
-                ramp(ratio, TOO_STEEP, STEEP)
-                * ramp(float(np.median(view.power[part])), POWERED, IDLE)
-                * ramp(
-                    ratio,
-                    *(SURE_FLAT if float(np.median(view.power[part])) < SURE_IDLE else (TOO_FLAT + 0.5, FLAT + 1.0)),
-                )
-            )
-        else:
-            score *= ramp(ratio, TOO_STEEP_UNSEEN, STEEP_UNSEEN) * ramp(ratio, TOO_FLAT, FLAT) * 0.85
         if score < LEAST_SCORE:
             continue
-        start = first
-        if np.isfinite(view.clean_stall_mps):
-            start = max(slowing_began(view, first, view.clean_stall_mps), first - view.samples(40.0))
+        start = slowing_began(view, first, view.clean_stall_mps) if np.isfinite(view.clean_stall_mps) else first
         evidence = (
-            f"{to_unit(loss, 'ft'):,.0f} ft lost, gliding about 1 in {ratio:.0f} through the air",
-            *(("engine idle",) if view.power is not None else ("engine not recorded",)),
+            f"{to_unit(leg.height_m, 'ft'):,.0f} ft lost, gliding about 1 in {ratio:.0f} through the air",
+            "engine idle" if view.power is not None else "engine not recorded",
         )
         out.append(episode(ROOM.kind, view, start, last, score, evidence=evidence,
                            phases=(("entry", start, first), ("established", first, last)),
@@ -222,8 +214,8 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
 ROOM = Room(
     "glide", "Glide", Family.EMERGENCY, set_up, ideal,
     Heights(START_M - END_M, END_M, "power back on at 500 ft above ground: common practice, no source"),
-    propose, grade, needs_engine=True, idle_power=True, is_task=False, worth=0.5, accepted=0.45, by_chance=True,
-    unless=Family.SLIP, seen_at_s=12.0,
+    propose, grade, needs_engine=True, idle_power=True, is_task=False, worth=0.5, by_chance=True,
+    unless=Family.SLIP, seen_every_s=12.0,
     may_set=("direction", "ias_mps"),
     facts=BriefFacts(alone="ask", aloud=("practice only, throttle at idle; the height to go around",)),
 )  # fmt: skip

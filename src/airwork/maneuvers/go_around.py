@@ -18,8 +18,8 @@ from airwork.maneuvers.grading.causes import departing
 from airwork.maneuvers.grading.runway_grade import TRANSITION_S, climb_speed, power_in
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal, Force
-from airwork.maneuvers.seeing.broken_off import approach_score, climbed_away, decided, low_points
-from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, episode
+from airwork.maneuvers.seeing.broken_off import approach_score, broken_off, climbed_away, decided
+from airwork.maneuvers.seeing.propose_tools import episode
 from airwork.maneuvers.setting_up import arrival, power_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
@@ -118,15 +118,12 @@ def _settle(flown: FlownIdeal, force: Force) -> None:
 def propose(view: View) -> list[Episode]:
     """Every approach turned into a climb without touching."""
     out = []
-    for k in low_points(view):
-        score = approach_score(view, k)
-        if score < LEAST_SCORE:
-            continue
+    for k in broken_off(view):
         start, end = decided(view, k), climbed_away(view, k)
         evidence = (
             f"down to {to_unit(float(view.agl_m[k]), 'ft'):.0f} ft above ground at approach speed, then climbing",
         )
-        out.append(episode(ROOM.kind, view, start, end, score, evidence=evidence,
+        out.append(episode(ROOM.kind, view, start, end, approach_score(view, k), evidence=evidence,
                            phases=(("approach", start, k), ("climb", k, end)),
                            facts={"lowest_s": float(view.time_s[k])}))  # fmt: skip
     return out
@@ -152,7 +149,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
 
 ROOM = Room(
     "go_around", "Go-around", Family.CIRCUIT, set_up, ideal, Heights(at_field_m=30.0), propose, grade,
-    role=Role.RUNWAY, needs_engine=True, seen_at_s=12.0,
+    role=Role.RUNWAY, needs_engine=True,
     may_set=("flap_notch", "ias_mps"),
     facts=BriefFacts(
         aloud=("go-around: power, pitch, flaps in steps; nobody asks why",),

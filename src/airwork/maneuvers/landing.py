@@ -12,7 +12,7 @@ from airwork import units
 from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.grading.runway_grade import approach_and_touchdown
 from airwork.maneuvers.grading.sheet import Sheet
-from airwork.maneuvers.seeing.contacts import contacts, final_from, rolled_out
+from airwork.maneuvers.seeing.contacts import SURE, final_from, of_kind, rolled_out
 from airwork.maneuvers.seeing.propose_tools import episode
 from airwork.maneuvers.setting_up import arrival
 from airwork.maneuvers.setting_up.heights import Heights
@@ -60,11 +60,9 @@ def ideal(set_up: SetUp, order: Order) -> Trace:
 def propose(view: View) -> list[Episode]:
     """Every landing to a full stop or to taxiing."""
     out = []
-    for contact in view.once(contacts):
-        if contact.kind != "landing":
-            continue
+    for contact in of_kind(view, "landing"):
         start, end = final_from(view, contact.index), rolled_out(view, contact.index)
-        out.append(episode(ROOM.kind, view, start, end, 0.95, evidence=("the wheels met the ground",),
+        out.append(episode(ROOM.kind, view, start, end, SURE, evidence=("the wheels met the ground",),
                            phases=(("final", start, contact.index), ("roll", contact.index, end)),
                            facts={"touch_s": float(view.time_s[contact.index])}))  # fmt: skip
     return out
@@ -79,8 +77,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
 
 ROOM = Room(
     "landing", "Landing", Family.ARRIVAL, set_up, ideal, Heights(at_field_m=arrival.PATTERN_M), propose, grade,
-    role=Role.RUNWAY, lands=True, plots=("vertical_speed",), seen_at_s=12.0,
-    everyday=True,
+    role=Role.RUNWAY, lands=True, plots=("vertical_speed",), everyday=True,
     may_set=("flap_notch", "heading_mag_rad", "ias_mps", "line_rad"),
     slow_on_purpose=True,
 )  # fmt: skip

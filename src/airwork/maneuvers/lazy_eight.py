@@ -23,16 +23,14 @@ from airwork.maneuvers.grading.sheet import ENTRY, NO_AIRSPEED, NO_HEADING, Shee
 from airwork.maneuvers.grading.straights import heading_note
 from airwork.maneuvers.paths import climbing_turns, laying
 from airwork.maneuvers.seeing.propose_tools import (
-    LEAST_SCORE,
-    all_known,
+    about,
+    aloft,
     chains,
     episode,
-    high_score,
-    mean_agl_m,
     speed_trust,
 )
-from airwork.maneuvers.seeing.signal import ramp, runs
-from airwork.maneuvers.seeing.turns import find_turns, wings_level
+from airwork.maneuvers.seeing.signal import SHARP, over, runs, under
+from airwork.maneuvers.seeing.turns import HALF_DEG, TURNING_RAD, find_turns, wings_level
 from airwork.maneuvers.setting_up import heights, power_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
@@ -45,11 +43,10 @@ if TYPE_CHECKING:
     from airwork.maneuvers.seeing.view import View
     from airwork.maneuvers.setup import Order, SetUp, Trace
 
-OFF_DEG, GONE_DEG = 35.0, 70.0
-LITTLE_RISE_M, SURE_RISE_M = 15.0, 45.0  # height at the top over the mean of both ends
-LITTLE_SLOWING, SURE_SLOWING = 0.97, 0.88  # least speed over the mean of both ends
 BETWEEN_S = 40.0  # near the 180° point the bank passes through zero slowly
-RESTED_S, RESTED_MPS, RESTED_RAD = 20.0, 1.5, np.radians(5.0)  # straight and level so long between: a new one is begun
+RISE_M, MISSED_M = 30.0, 40.0  # height at the top over the mean of both ends; between the ends, beside the rise
+SLOWED = 0.925  # least speed over the mean of both ends
+RESTED_S, RESTED_MPS = 20.0, 1.5  # straight and level so long between: a new one is begun
 SINGLE_HALF = 0.4  # one half alone: given up, or something else
 
 
@@ -168,15 +165,11 @@ def ideal(set_up: SetUp, order: Order) -> Trace:
 
 def propose(view: View) -> list[Episode]:
     """Every chain of climbing and descending half circles to alternate sides."""
-    halves = [(turn, _half(view, turn)) for turn in view.once(find_turns)]
-    good = [turn for turn, score in halves if score > 0.15]
-    scores = {turn.first: score for turn, score in halves}
+    scores = {turn.first: _half(view, turn) for turn in view.once(find_turns)}
+    good = [turn for turn in view.once(find_turns) if scores[turn.first] > 0.0]
     out = []
     for chain in _unbroken(view, chains(good, view, opposite=True, longest_gap_s=BETWEEN_S)):
         score = float(np.mean([scores[turn.first] for turn in chain])) * (SINGLE_HALF if len(chain) < 2 else 1.0)
-        score *= speed_trust(view)
-        if score < LEAST_SCORE:
-            continue
         rises = [to_unit(_rise_m(view, turn), "ft") for turn in chain]
         evidence = (
             f"{len(chain)} half circles to alternate sides",
@@ -184,24 +177,22 @@ def propose(view: View) -> list[Episode]:
         )
         ends = _points(view, chain)
         phases = tuple((f"half {k + 1}", a, b) for k, (a, b) in enumerate(pairwise(ends)))
-        out.append(episode(ROOM.kind, view, ends[0], ends[-1], score, evidence=evidence, phases=phases,
-                           facts={"halves": len(chain)}))  # fmt: skip
+        out.append(episode(ROOM.kind, view, ends[0], ends[-1], score * speed_trust(view), evidence=evidence,
+                           phases=phases, facts={"halves": len(chain)}))  # fmt: skip
     return out
 
 
 def _unbroken(view: View, found: list[list[Turn]]) -> list[list[Turn]]:
     """Chains cut where straight and level flight was held between two halves."""
-    level = (np.abs(view.climb_mps) < RESTED_MPS) & (np.abs(view.turn_bank_rad) < RESTED_RAD)
+    level = (np.abs(view.climb_mps) < RESTED_MPS) & (np.abs(view.turn_bank_rad) < TURNING_RAD)
     out: list[list[Turn]] = []
     for chain in found:
-        part = [chain[0]]
-        for turn in chain[1:]:
-            rests = runs(level[part[-1].last : turn.first])
+        out.append(chain[:1])
+        for before, turn in pairwise(chain):
+            rests = runs(level[before.last : turn.first])
             if max((b - a for a, b in rests), default=0) > view.samples(RESTED_S):
-                out.append(part)
-                part = []
-            part.append(turn)
-        out.append(part)
+                out.append([])
+            out[-1].append(turn)
     return out
 
 
@@ -222,22 +213,14 @@ def _rise_m(view: View, turn: Turn) -> float:
 
 
 def _half(view: View, turn: Turn) -> float:
-    off = abs(turn.change_deg - 180.0)
-    if off > GONE_DEG:
-        return 0.0
     ends = 0.5 * (turn.speed_in_mps + turn.speed_out_mps)
     rise = _rise_m(view, turn)
-    seconds = float(view.time_s[turn.last] - view.time_s[turn.first])
-    top = int(view.altitude_m[turn.first : turn.last + 1].argmax()) / max(turn.last - turn.first, 1)
     return (
-        ramp(off, GONE_DEG, OFF_DEG)
-        * ramp(rise, LITTLE_RISE_M, SURE_RISE_M)
-        * ramp(turn.speed_least_mps / max(ends, 1.0), LITTLE_SLOWING, SURE_SLOWING)
-        * ramp(abs(turn.altitude_change_m), 1.6 * rise + 60.0, 0.8 * rise + 20.0)
-        * ramp(abs(top - 0.5), 0.45, 0.3)
-        * ramp(seconds, 80.0, 60.0)
-        * high_score(mean_agl_m(view, turn.first, turn.last))
-        * all_known(view, turn.first, turn.last)
+        about(turn.change_deg, HALF_DEG)
+        * over(rise, RISE_M)
+        * under(turn.speed_least_mps / max(ends, 1.0), SLOWED, SHARP)
+        * under(abs(turn.altitude_change_m), rise + MISSED_M)
+        * aloft(view, turn.first, turn.last)
     )
 
 

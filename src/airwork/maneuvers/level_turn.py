@@ -22,9 +22,17 @@ from airwork.maneuvers.grading.sheet import ENTRY, LESSON, NO_HEADING, Sheet
 from airwork.maneuvers.grading.straights import heading_note
 from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
-from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, episode, mean_agl_m, side
-from airwork.maneuvers.seeing.signal import ramp
-from airwork.maneuvers.seeing.turns import find_turns
+from airwork.maneuvers.seeing.propose_tools import (
+    about,
+    all_known,
+    episode,
+    level,
+    mean_agl_m,
+    no_slower,
+    side,
+)
+from airwork.maneuvers.seeing.signal import SHARP, over, under
+from airwork.maneuvers.seeing.turns import HALF_DEG, QUARTER_DEG, find_turns, straight_between
 from airwork.maneuvers.setting_up import power_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
@@ -37,15 +45,12 @@ if TYPE_CHECKING:
     from airwork.maneuvers.seeing.view import View
     from airwork.maneuvers.setup import Order, SetUp, Trace
 
-COURSE_DEG, HALF_DEG = 75.0, 150.0  # below: a change of course
-LEAST_DEG = 60.0
-FAR_DEG, TOO_FAR_DEG = 400.0, 450.0  # round and round is something else
+COURSE_DEG, NO_COURSE_DEG = 85.0, 250.0  # less is a change of course; nobody changes course by turning so far
+FAR_DEG, ANY_ANGLE = 425.0, 0.4  # round and round is something else; turns are asked for by the quarter
+STEEP_DEG, FLAT_DEG = 37.5, 11.0  # flatter is drifting round
+LOW_M = 170.0  # 560 ft
 SWINGING, BACK_S = 0.75, 12.0  # a half circle to the other side right before or after: rather S-turns or a lazy eight
 # Exercises turn through quarters of a circle; a turn through any other angle was more likely one on the way.
-NEAR_QUARTER_DEG, OFF_QUARTER_DEG, ANY_ANGLE = 25.0, 42.0, 0.4
-A_COURSE_DEG, NO_COURSE_DEG = 200.0, 300.0  # nobody changes course by turning so far: overshot or stopped short
-STEEP_DEG, TOO_STEEP_DEG = 33.0, 42.0
-LEVEL_MPS, SINKING_MPS = 1.6, 3.2
 
 
 MEDIUM_RAD = math.radians(20.0)  # shallow to 20°, medium to 45° ([AFH] ch. 3)
@@ -114,27 +119,21 @@ def propose(view: View) -> list[Episode]:
     out = []
     turns = view.once(find_turns)
     for k, turn in enumerate(turns):
-        if turn.change_deg < LEAST_DEG:
-            continue
         swinging = sum(_half_circle_back(view, turn, turns[j]) for j in (k - 1, k + 1) if 0 <= j < len(turns))
-        slow = turn.speed_least_mps / view.clean_stall_mps if np.isfinite(view.clean_stall_mps) else 1.6
+        quarter = about(turn.change_deg, QUARTER_DEG * max(round(turn.change_deg / QUARTER_DEG), 1))
         agl = mean_agl_m(view, turn.first, turn.last)
-        off = abs(turn.change_deg - 90.0 * round(turn.change_deg / 90.0))
-        quarter = ramp(off, OFF_QUARTER_DEG, NEAR_QUARTER_DEG)
         score = (
-            (0.3 + 0.7 * ramp(turn.change_deg, COURSE_DEG, HALF_DEG))
-            * (ANY_ANGLE + (1.0 - ANY_ANGLE) * max(quarter, ramp(turn.change_deg, A_COURSE_DEG, NO_COURSE_DEG)))
-            * ramp(turn.change_deg, TOO_FAR_DEG, FAR_DEG)
+            over(turn.change_deg, COURSE_DEG)
+            * max(quarter, over(turn.change_deg, NO_COURSE_DEG), ANY_ANGLE)
+            * under(turn.change_deg, FAR_DEG, SHARP)
             * SWINGING**swinging
-            * ramp(turn.bank_deg, TOO_STEEP_DEG, STEEP_DEG)
-            * ramp(turn.bank_deg, 8.0, 14.0)  # flatter is drifting round
-            * ramp(abs(turn.climb_mps), SINKING_MPS, LEVEL_MPS)
-            * ramp(slow, 1.15, 1.36)
-            * (1.0 if not np.isfinite(agl) else ramp(agl, 120.0, 220.0))
+            * under(turn.bank_deg, STEEP_DEG, SHARP)
+            * over(turn.bank_deg, FLAT_DEG)
+            * level(turn.climb_mps)
+            * no_slower(view, turn)
+            * (over(agl, LOW_M) if np.isfinite(agl) else 1.0)
             * all_known(view, turn.first, turn.last)
         )
-        if score < LEAST_SCORE:
-            continue
         evidence = (f"{turn.change_deg:.0f}° {side(turn.sign)} at {turn.bank_deg:.0f}° of bank, level",)
         out.append(episode(ROOM.kind, view, turn.first, turn.last, score, evidence=evidence,
                            facts={"sign": turn.sign, "change_rad": turn.change_rad}))  # fmt: skip
@@ -144,8 +143,8 @@ def propose(view: View) -> list[Episode]:
 def _half_circle_back(view: View, turn: Turn, other: Turn) -> bool:
     """The other turn is a half circle to the other side, right before or after."""
     before, after = (turn, other) if turn.first < other.first else (other, turn)
-    gap = float(view.time_s[after.first] - view.time_s[before.last])
-    return other.sign != turn.sign and gap < BACK_S and min(turn.change_deg, other.change_deg) > 140.0
+    near = straight_between(view, before, after) < BACK_S
+    return near and other.sign != turn.sign and about(min(turn.change_deg, other.change_deg), HALF_DEG) > 0.0
 
 
 ENTRY_S = 5.0
@@ -208,7 +207,7 @@ def _asked(flown: Flown) -> dict[str, Any] | None:
 
 ROOM = Room(
     "level_turn", "Level turn", Family.FUNDAMENTAL, set_up, ideal, Heights(300.0), propose, grade, needs_engine=True,
-    plain=True, is_task=False, worth=0.45, accepted=0.58, by_chance=True, on_the_way=True, after_clearing=0.7,
-    in_lesson=1.7, lay=laying.from_the_roll_in, asks=_asked,
+    plain=True, is_task=False, worth=0.45, accepted=0.6, by_chance=True, on_the_way=True,
+    in_lesson=1.7, after_clearing=0.7, lay=laying.from_the_roll_in, asks=_asked,
     may_set=("bank_rad", "direction", "ias_mps", "turn_rad"),
 )  # fmt: skip

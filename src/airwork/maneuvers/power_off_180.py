@@ -144,7 +144,7 @@ def _sink(targets: Mapping[str, float], bank_rad: float) -> float:
 
 ROOM = Room(
     "power_off_180", "Power-off 180°", Family.ARRIVAL, set_up, ideal, Heights(at_field_m=arrival.PATTERN_M),
-    role=Role.RUNWAY, idle_power=True, lands=True, seen_at_s=12.0,
+    role=Role.RUNWAY, idle_power=True, lands=True,
     may_set=("direction", "flap_notch", "heading_mag_rad", "ias_mps", "line_rad"),
     facts=BriefFacts(alone="ask", aloud=("practice only; go around when the point is missed",)),
 )  # fmt: skip

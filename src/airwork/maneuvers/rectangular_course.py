@@ -22,9 +22,15 @@ from airwork.maneuvers.episode import Phase
 from airwork.maneuvers.grading.ground_reference import grade_ground_reference
 from airwork.maneuvers.paths.flown_over_ground import Arc, fly_over_ground, straight
 from airwork.maneuvers.paths.flown_path import LARGE_M, SMALL_M, FlownPath, bearing, moved
-from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, episode, low_score, mean_agl_m, side
-from airwork.maneuvers.seeing.signal import ramp
-from airwork.maneuvers.seeing.turns import TURNING_RAD, find_turns
+from airwork.maneuvers.seeing.propose_tools import (
+    about,
+    down_low,
+    episode,
+    kept,
+    side,
+)
+from airwork.maneuvers.seeing.signal import SHARP, over
+from airwork.maneuvers.seeing.turns import HALF_DEG, QUARTER_DEG, TURNING_RAD, find_turns, straight_between
 from airwork.maneuvers.setting_up import ground_work, wind_lines
 
 if TYPE_CHECKING:
@@ -35,11 +41,11 @@ if TYPE_CHECKING:
     from airwork.maneuvers.setting_up.worksheet import Worksheet
     from airwork.maneuvers.setup import Array, Order, SetUp, Trace
 
-OFF_DEG, GONE_DEG = 25.0, 45.0
+AROUND_DEG = 228.0  # once round has three corners between its four legs
+BOTH_IN_ONE = 0.7
+STRAIGHT_S = 30.0
 LEAST_CORNER_DEG, CORRECTION_DEG = 42.0, 70.0  # a smaller turn back after a corner corrects an overshoot
 LONGEST_LEG_S, SHORT_LEG_S = 110.0, 5.0
-LITTLE_DEG, SURE_DEG = 200.0, 255.0  # once round has three corners between its four legs
-LEVEL_RANGE_M, WILD_RANGE_M = 90.0, 180.0
 NEAR_GROUND_S = 60.0
 
 
@@ -116,24 +122,18 @@ def propose(view: View) -> list[Episode]:
     """Every low chain of corners to one side with legs between them."""
     out = []
     for chain in (part for whole in _chains(view) for part in _with_and_without_ends(whole)):
-        first = _leg_start(view, chain[0].first)
-        last = _leg_end(view, chain[-1].last)
+        first, last = _leg_start(view, chain[0].first), _leg_end(view, chain[-1].last)
         if view.seconds_since_ground(first) < NEAR_GROUND_S or view.seconds_to_ground(last) < NEAR_GROUND_S:
             continue
-        gaps = [float(view.time_s[b.first] - view.time_s[a.last]) for a, b in pairwise(chain)]
-        legs = sum(gap >= SHORT_LEG_S for gap in gaps)
+        legs = sum(straight_between(view, a, b) >= SHORT_LEG_S for a, b in pairwise(chain))
         change = sum(turn.track_change_deg for turn in chain)
-        altitude = view.altitude_m[first : last + 1]
         score = (
             float(np.mean([_corner(turn, end=turn is chain[0] or turn is chain[-1]) for turn in chain]))
-            * ramp(change, LITTLE_DEG, SURE_DEG)
-            * ramp(legs, 0.5, 2.0)
-            * low_score(mean_agl_m(view, first, last))
-            * ramp(float(np.percentile(altitude, 95) - np.percentile(altitude, 5)), WILD_RANGE_M, LEVEL_RANGE_M)
-            * all_known(view, first, last)
+            * over(change, AROUND_DEG, SHARP)
+            * min(legs / 2.0, 1.0)
+            * down_low(view, first, last)
+            * kept(view, first, last)
         )
-        if score < LEAST_SCORE:
-            continue
         evidence = (
             f"{len(chain)} turns {side(chain[0].sign)} adding up to {change:.0f}°, {legs} legs between, low and level",
         )
@@ -146,52 +146,47 @@ def propose(view: View) -> list[Episode]:
 def _corner(turn: Turn, *, end: bool = False) -> float:
     """How near a right angle; two corners flown as one half circle count a little less, at an end less still."""
     return max(
-        ramp(abs(turn.track_change_deg - 90.0), GONE_DEG, OFF_DEG),
-        (0.2 if end else 0.7) * ramp(abs(turn.track_change_deg - 180.0), GONE_DEG, OFF_DEG),
+        about(turn.track_change_deg, QUARTER_DEG),
+        (0.0 if end else BOTH_IN_ONE) * about(turn.track_change_deg, HALF_DEG),
     )
 
 
 def _chains(view: View) -> list[list[Turn]]:
     """Corners to one side in a row; small corrections to the other side between them are passed over."""
-    found: list[list[Turn]] = []
-    chain: list[Turn] = []
+    found: list[list[Turn]] = [[]]
     for turn in view.once(find_turns):
-        gap = float(view.time_s[turn.first] - view.time_s[chain[-1].last]) if chain else 0.0
-        if chain and turn.sign != chain[0].sign and turn.track_change_deg < CORRECTION_DEG and gap < LONGEST_LEG_S:
+        chain, change = found[-1], turn.track_change_deg
+        soon = bool(chain) and straight_between(view, chain[-1], turn) <= LONGEST_LEG_S
+        if soon and change < (LEAST_CORNER_DEG if turn.sign == chain[0].sign else CORRECTION_DEG):
             continue
-        corner = turn.track_change_deg >= LEAST_CORNER_DEG and _corner(turn) > 0.0
-        small = turn.track_change_deg < LEAST_CORNER_DEG
-        if chain and turn.sign == chain[0].sign and gap <= LONGEST_LEG_S and (corner or small):
-            if corner:
-                chain.append(turn)
-            continue
-        if len(chain) >= 2:
-            found.append(chain)
-        chain = [turn] if corner else []
-    if len(chain) >= 2:
-        found.append(chain)
-    return found
+        corner = change >= LEAST_CORNER_DEG and _corner(turn) > 0.0
+        if not (soon and corner and turn.sign == chain[0].sign):
+            found.append([])
+        if corner:
+            found[-1].append(turn)
+    return [chain for chain in found if len(chain) >= 2]
 
 
 def _with_and_without_ends(chain: list[Turn]) -> list[list[Turn]]:
     """The chain, and the chain from its first to its last right angle: a half circle before or after may not belong."""
-    square = [k for k, turn in enumerate(chain) if abs(turn.track_change_deg - 90.0) < OFF_DEG]
+    square = [k for k, turn in enumerate(chain) if about(turn.track_change_deg, QUARTER_DEG) > 0.5]
     core = chain[square[0] : square[-1] + 1] if square else []
     return [chain] if len(core) in (0, 1, len(chain)) else [chain, core]
 
 
 def _leg_start(view: View, index: int) -> int:
     """Back along the straight leg before the first corner, at most half a minute."""
-    low = max(index - view.samples(30.0), 0)
+    low = max(index - view.samples(STRAIGHT_S), 0)
     turning = np.flatnonzero(np.abs(view.turn_bank_rad[low:index]) > TURNING_RAD)
     return low + int(turning[-1]) + 1 if turning.size else low
 
 
 def _leg_end(view: View, index: int) -> int:
     """On along the straight leg after the last corner, at most half a minute."""
-    high = min(index + view.samples(30.0), view.n - 1)
-    turning = np.flatnonzero(np.abs(view.turn_bank_rad[index + 4 : high]) > TURNING_RAD)
-    return index + 4 + int(turning[0]) if turning.size else high
+    turning = np.abs(view.turn_bank_rad[index + 1 : index + view.samples(STRAIGHT_S)]) > TURNING_RAD
+    rolled_out = int(np.argmin(turning)) if turning.size else 0
+    again = np.flatnonzero(turning[rolled_out:])
+    return min(index + (rolled_out + int(again[0]) if again.size else view.samples(STRAIGHT_S)), view.n - 1)
 
 
 def grade(episode: Episode, evidence: Evidence) -> Grade:

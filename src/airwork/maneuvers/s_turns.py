@@ -20,14 +20,12 @@ from airwork.maneuvers.grading.ground_reference import grade_ground_reference, o
 from airwork.maneuvers.paths.flown_over_ground import Arc, fly_over_ground, straight
 from airwork.maneuvers.paths.flown_path import LARGE_M, SMALL_M, FlownPath, bearing, late, moved
 from airwork.maneuvers.seeing.propose_tools import (
-    LEAST_SCORE,
-    alternating_score,
-    chains,
+    about,
+    alternating,
     episode,
-    without_ends,
+    weaves,
 )
-from airwork.maneuvers.seeing.signal import ramp
-from airwork.maneuvers.seeing.turns import find_turns, joined, straight_between
+from airwork.maneuvers.seeing.turns import HALF_DEG, find_turns, joined, straight_between
 from airwork.maneuvers.setting_up import ground_work, wind_lines
 
 if TYPE_CHECKING:
@@ -38,7 +36,6 @@ if TYPE_CHECKING:
     from airwork.maneuvers.setting_up.worksheet import Worksheet
     from airwork.maneuvers.setup import Order, SetUp, Trace
 
-HALF_DEG, OFF_DEG, GONE_DEG = 180.0, 32.0, 75.0  # ends of the chain are often cut short
 BETWEEN_S = 10.0  # wings level over the road is a moment
 ROLLED_OUT_EARLY_S, MANY = 20.0, 3  # a poor pilot's half circle is over too soon: straight on to the road
 
@@ -101,19 +98,14 @@ def ideal(set_up: SetUp, order: Order) -> Trace:
 def propose(view: View) -> list[Episode]:
     """Every chain of low half circles to alternate sides."""
     out = []
-    good = [turn for turn in _halves(view) if abs(turn.track_change_deg - HALF_DEG) < GONE_DEG]
-    found = chains(good, view, opposite=True, longest_gap_s=BETWEEN_S)
-    early = chains(good, view, opposite=True, longest_gap_s=ROLLED_OUT_EARLY_S)
-    found += [chain for chain in early if len(chain) >= MANY and chain not in found]
-    for chain in (part for whole in found for part in without_ends(whole)):
-        first, last = chain[0].first, chain[-1].last
-        near = [ramp(abs(turn.track_change_deg - HALF_DEG), GONE_DEG, OFF_DEG) for turn in chain]
-        score = alternating_score(view, chain) * float(np.mean(near)) * (min(near) if len(chain) == 2 else 1.0)
-        if score < LEAST_SCORE:
-            continue
+    halves = [turn for turn in _halves(view) if about(turn.track_change_deg, HALF_DEG) > 0.0]
+    early = [chain for chain in weaves(halves, view, ROLLED_OUT_EARLY_S) if len(chain) >= MANY]
+    for chain in [*weaves(halves, view, BETWEEN_S), *early]:
+        near = [about(turn.track_change_deg, HALF_DEG) for turn in chain]
+        score = alternating(view, chain) * float(np.mean(near)) * (min(near) if len(chain) == 2 else 1.0)
         evidence = (f"{len(chain)} half circles to alternate sides, low and level",)
         phases = tuple((f"half circle {k + 1}", turn.first, turn.last) for k, turn in enumerate(chain))
-        out.append(episode(ROOM.kind, view, first, last, score, evidence=evidence, phases=phases,
+        out.append(episode(ROOM.kind, view, chain[0].first, chain[-1].last, score, evidence=evidence, phases=phases,
                            facts={"halves": len(chain)}))  # fmt: skip
     return out
 

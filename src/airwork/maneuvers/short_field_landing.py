@@ -50,7 +50,7 @@ def ideal(set_up: SetUp, order: Order) -> Trace:
 
 ROOM = Room(
     "short_field_landing", "Short-field landing", Family.ARRIVAL, set_up, ideal,
-    Heights(at_field_m=arrival.PATTERN_M), role=Role.RUNWAY, lands=True, seen_at_s=12.0,
+    Heights(at_field_m=arrival.PATTERN_M), role=Role.RUNWAY, lands=True,
     may_set=("flap_notch", "heading_mag_rad", "ias_mps", "line_rad"),
     facts=BriefFacts(aloud=("touchdown point, and the point to go around from",)),
 )  # fmt: skip

@@ -27,8 +27,13 @@ from airwork.maneuvers.grading.straights import held_bank, held_heading, straigh
 from airwork.maneuvers.grading.stretches import level_parts
 from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
-from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, episode, mean_agl_m, speed_trust
-from airwork.maneuvers.seeing.signal import median, percentile, ramp, runs
+from airwork.maneuvers.seeing.propose_tools import (
+    aloft,
+    episode,
+    level,
+    speed_trust,
+)
+from airwork.maneuvers.seeing.signal import SHARP, median, over, percentile, runs, under
 from airwork.maneuvers.seeing.slow import slow_stretches
 from airwork.maneuvers.setting_up import power_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
@@ -44,13 +49,11 @@ if TYPE_CHECKING:
     from airwork.maneuvers.setup import Order, SetUp, Trace
 
 LEAST_YAW = 0.6  # of the heading's tolerance: a leg wanders
-SHORTEST_S, SURE_S = 9.0, 24.0  # held this long; shorter is a stall's entry or a slow moment
-LEAST_SLOWING, SURE_SLOWING = 0.93, 0.82  # slow speed over the speed before
-LEVEL_M, ZOOMED_M = 70.0, 130.0  # slowed down level; a chandelle trades the speed for 400 ft and more
-LOW_M, HIGH_M = 230.0, 366.0  # 750 and 1,200 ft: the standards ask for 1,500; lower it is a pattern badly flown
-FAST, SLOW = 1.37, 1.27  # 1 g speed over the stall speed, itself known to some 5 %
+HELD_S = 19.0  # shorter is a stall's entry or a slow moment
+SLOWED, SLOW = 0.875, 1.32  # times the speed before; times the stall speed, itself known to some 5 %
+ZOOMED_M = 100.0  # slowed down level; a chandelle trades the speed for 400 ft and more
+CIRCLING_RAD = np.radians(28.0)  # median bank; turns in slow flight have up to 20° (±10°)
 OFTEN = 25.0  # percentile that has to be slow: who hunts for the speed comes down to it again and again
-CIRCLING_RAD, GENTLE_RAD = np.radians(31.0), np.radians(24.0)  # median bank; turns in slow flight have up to 20° (±10°)
 
 
 OVER_STALL_MPS = 7.5 * units.KT_MPS  # the middle of 5 to 10 kt above the stall ([AFH] ch. 5)
@@ -170,42 +173,33 @@ def propose(view: View) -> list[Episode]:
     """Every stretch of slow flight held for a while."""
     out = []
     for stretch in view.once(slow_stretches):
-        score = _score(view, stretch)
-        if score < LEAST_SCORE or stretch.settled is None:
+        # Slowed to a stall; what is held after it is the climb back.
+        if stretch.settled is None or any(one.index < stretch.settled[0] for one in stretch.breaks):
             continue
         a, b = stretch.settled
-        speed = to_unit(median(view.speed_mps[a : b + 1]), "kt")
+        speed = median(view.speed_mps[a : b + 1])
         evidence = (
-            f"about {speed:.0f} kt held for {view.time_s[b] - view.time_s[a]:.0f} s",
+            f"about {to_unit(speed, 'kt'):.0f} kt held for {view.time_s[b] - view.time_s[a]:.0f} s",
             f"slowed from {to_unit(stretch.speed_before_mps, 'kt'):.0f} kt",
         )
         phases = (("entry", stretch.start, a), ("established", a, b), ("recovery", b, stretch.end))
-        out.append(episode(ROOM.kind, view, stretch.start, stretch.end, score, evidence=evidence, phases=phases))
+        out.append(episode(ROOM.kind, view, stretch.start, stretch.end, _score(view, stretch, a, b, speed),
+                           evidence=evidence, phases=phases))  # fmt: skip
     return out
 
 
-def _score(view: View, stretch: SlowStretch) -> float:
-    if stretch.settled is None:
-        return 0.0
-    a, b = stretch.settled
-    if any(one.index < a for one in stretch.breaks):
-        return 0.0  # slowed to a stall; what is held after it is the climb back
+def _score(view: View, stretch: SlowStretch, a: int, b: int, speed: float) -> float:
+    """Kept slow on purpose: held for a while, at a near-constant height, well below the speeds around it."""
     held = float(view.time_s[b] - view.time_s[a])
-    speed = median(view.speed_mps[a : b + 1])
-    around = min(stretch.speed_before_mps, float(view.speed_mps[stretch.end]))
-    climb = float(abs(view.altitude_m[b] - view.altitude_m[a])) / max(held, 1.0)
-    agl = mean_agl_m(view, a, b)
-    # Kept slow on purpose: held for a while, at a near-constant height, well below the speeds around it.
     return (
-        ramp(held, SHORTEST_S, SURE_S)
-        * ramp(speed / max(stretch.speed_before_mps, 1.0), LEAST_SLOWING, SURE_SLOWING)
-        * ramp(speed / max(around, 1.0), 1.0, 0.93)
-        * ramp(climb, 3.0, 1.6)
-        * ramp(abs(float(view.altitude_m[a] - view.altitude_m[stretch.start])), ZOOMED_M, LEVEL_M)
-        * ramp(percentile(view.one_g_speed_mps[a : b + 1], OFTEN) / view.clean_stall_mps, FAST, SLOW)
-        * ramp(median(np.abs(view.bank_rad[a : b + 1])), CIRCLING_RAD, GENTLE_RAD)
-        * (1.0 if not np.isfinite(agl) else ramp(agl, LOW_M, HIGH_M))
-        * all_known(view, stretch.start, stretch.end)
+        over(held, HELD_S)
+        * under(speed / max(stretch.speed_before_mps, 1.0), SLOWED, SHARP)
+        * (float(view.speed_mps[stretch.end]) > speed)
+        * level(float(view.altitude_m[b] - view.altitude_m[a]) / max(held, 1.0))
+        * under(abs(float(view.altitude_m[a] - view.altitude_m[stretch.start])), ZOOMED_M)
+        * under(percentile(view.one_g_speed_mps[a : b + 1], OFTEN) / view.clean_stall_mps, SLOW, SHARP)
+        * under(median(np.abs(view.bank_rad[a : b + 1])), CIRCLING_RAD, SHARP)
+        * aloft(view, stretch.start, stretch.end)
         * speed_trust(view)
     )
 

@@ -47,6 +47,6 @@ def ideal(set_up: SetUp, order: Order) -> Trace:
 
 ROOM = Room(
     "soft_field_landing", "Soft-field landing", Family.ARRIVAL, set_up, ideal, Heights(at_field_m=arrival.PATTERN_M),
-    role=Role.RUNWAY, lands=True, seen_at_s=12.0,
+    role=Role.RUNWAY, lands=True,
     may_set=("flap_notch", "heading_mag_rad", "ias_mps", "line_rad"),
 )  # fmt: skip

@@ -48,6 +48,6 @@ def ideal(set_up: SetUp, order: Order) -> Trace:
 
 ROOM = Room(
     "soft_field_takeoff", "Soft-field takeoff", Family.DEPARTURE, set_up, ideal, Heights(at_field_m=0.0),
-    role=Role.RUNWAY, takes_off=True, seen_at_s=12.0,
+    role=Role.RUNWAY, takes_off=True,
     may_set=("flap_notch", "ias_mps"),
 )  # fmt: skip

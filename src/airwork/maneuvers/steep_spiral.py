@@ -25,8 +25,14 @@ from airwork.maneuvers.grading.sheet import NO_BANK, NO_HEADING, SETTLED, Sheet
 from airwork.maneuvers.grading.straights import heading_error_rad, heading_note
 from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_over_ground import Arc, fly_over_ground, straight
-from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, chains, episode, joined_change_rad, side
-from airwork.maneuvers.seeing.signal import ramp
+from airwork.maneuvers.seeing.propose_tools import (
+    all_known,
+    chains,
+    episode,
+    side,
+    throttled,
+)
+from airwork.maneuvers.seeing.signal import SHARP, over, under
 from airwork.maneuvers.seeing.turns import find_turns
 from airwork.maneuvers.setting_up import heights, power_lines, turn_lines, wind_lines
 from airwork.maneuvers.setting_up.heights import Heights
@@ -39,10 +45,10 @@ if TYPE_CHECKING:
     from airwork.maneuvers.seeing.view import View
     from airwork.maneuvers.setup import Order, SetUp, Trace
 
-FEW_DEG, SURE_DEG = 480.0, 800.0  # three turns are asked for; given up after two it still shows
-LITTLE_SINK_MPS, SURE_SINK_MPS = 2.0, 3.5
+TURNS_RAD = np.radians(640.0)  # three turns are asked for; given up after two it still shows
+SINK_MPS, BANK_RAD = 2.75, np.radians(18.0)  # 540 fpm
+FAST = 2.1  # times the stall speed; an emergency descent is flown much faster
 PAUSE_S = 8.0  # upwind the bank is small: the turn may seem to stop
-GLIDING, FAST = 1.85, 2.35  # speed over the stall speed; an emergency descent is flown much faster
 
 
 TURNS = 3.0  # at least three ([AFH] ch. 10; commercial standard)
@@ -174,29 +180,23 @@ def propose(view: View) -> list[Episode]:
     out = []
     for chain in chains(view.once(find_turns), view, opposite=False, longest_gap_s=PAUSE_S):
         first, last = chain[0].first, chain[-1].last
-        change = float(np.degrees(joined_change_rad(view, chain)))
-        if change < FEW_DEG:
-            continue
+        change = abs(float(view.heading_rad[last] - view.heading_rad[first]))
         sink = -float(view.climb_mps[first : last + 1].mean())
-        one_g = float(np.median(view.one_g_speed_mps[first : last + 1]))
-        ratio = one_g / view.clean_stall_mps if np.isfinite(view.clean_stall_mps) else 1.5
+        times_stall = float(np.median(view.one_g_speed_mps[first : last + 1])) / view.clean_stall_mps
         score = (
-            ramp(change, FEW_DEG, SURE_DEG)
-            * ramp(sink, LITTLE_SINK_MPS, SURE_SINK_MPS)
-            * ramp(ratio, FAST, GLIDING)
-            * ramp(float(np.degrees(max(turn.top_bank_rad for turn in chain))), 12.0, 24.0)
+            over(change, TURNS_RAD)
+            * over(sink, SINK_MPS)
+            * (under(times_stall, FAST, SHARP) if np.isfinite(times_stall) else 1.0)
+            * over(max(turn.top_bank_rad for turn in chain), BANK_RAD)
+            * throttled(view, first, last)
             * all_known(view, first, last)
         )
-        if view.power is not None:
-            score *= ramp(float(np.median(view.power[first : last + 1])), 0.6, 0.35)
-        if score < LEAST_SCORE:
-            continue
         evidence = (
-            f"{change:.0f}° {side(chain[0].sign)}",
+            f"{np.degrees(change):.0f}° {side(chain[0].sign)}",
             f"sinking {to_unit(sink, 'fpm'):.0f} fpm at a gliding speed",
         )
         out.append(episode(ROOM.kind, view, first, last, score, evidence=evidence,
-                           facts={"sign": chain[0].sign, "change_rad": np.radians(change)}))  # fmt: skip
+                           facts={"sign": chain[0].sign, "change_rad": change}))  # fmt: skip
     return out
 
 

@@ -26,9 +26,14 @@ from airwork.maneuvers.grading.sheet import ENTRY, NO_BANK, NO_HEADING, PRINTED,
 from airwork.maneuvers.grading.straights import heading_error_rad, heading_note
 from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
-from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, episode, high_score, mean_agl_m, side
-from airwork.maneuvers.seeing.signal import ramp
-from airwork.maneuvers.seeing.turns import find_turns
+from airwork.maneuvers.seeing.propose_tools import (
+    LEVEL_MPS,
+    aloft,
+    episode,
+    side,
+)
+from airwork.maneuvers.seeing.signal import SHARP, over, under
+from airwork.maneuvers.seeing.turns import WHOLE_DEG, find_turns
 from airwork.maneuvers.setting_up import heights, power_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
@@ -41,20 +46,14 @@ if TYPE_CHECKING:
     from airwork.maneuvers.seeing.view import View
     from airwork.maneuvers.setup import Order, SetUp, Trace
 
-SHALLOW_DEG, STEEP_DEG = 24.0, 38.0  # a GPS sees a poor "45°" turn at 29 to 36°; a medium turn has 20 to 30°
-LEAST_CHANGE_DEG, FULL_CHANGE_DEG = 190.0, 320.0  # given up after half a circle it can't be told from a turn back
-HALF_DEG, HALF_OFF_DEG, HALF_ALONE = (
-    180.0,
-    25.0,
-    0.6,
-)  # unless it is level and truly steep: half circles are practiced too
-HALF_STEEP_DEG, HALF_SURE_DEG, HALF_CLIMB_MPS = 36.0, 43.0, 1.5
-MOST_CHANGE_DEG = 780.0  # two circles in one go are flown; more is something else
-LATE_DEG, LOST_DEG = 30.0, 100.0  # rolled out so far beyond a full circle: late, or no circle was meant
-WILD_SHARE, STEADY_SHARE = 0.40, 0.62  # of the turn within a quarter of the settled bank
-SINKING_MPS, DIVING_MPS = 3.5, 8.0  # 700 fpm happens to poor pilots; 1,600 fpm is a descent
+STEEP_DEG = 31.0  # a GPS sees a poor "45°" turn at 29 to 36°; a medium turn has 20 to 30°
+LEAST_DEG, MUCH_DEG = 155.0, 240.0
+TRULY_DEG, ALONE = 39.5, 0.6
+LATE_DEG = 65.0  # rolled out so far beyond a full circle: late, or no circle was meant
+STEADY, WITHIN = 0.5, 0.25  # share of the turn, within a quarter of the settled bank
+DIVING_MPS, LOW_DOWN = 5.7, 0.45  # 700 fpm happens to poor pilots; 1,600 fpm is a descent
 PARTNER_S = 60.0  # time to the turn the other way
-PARTNER_BONUS = 0.35  # full circles to both sides, however flat, are hardly anything else
+PARTNER_BONUS = 0.35
 
 
 USUAL_RAD = math.radians(45.0)
@@ -150,21 +149,17 @@ def ideal(set_up: SetUp, order: Order) -> Trace:
 
 def propose(view: View) -> list[Episode]:
     """Every steep turn or attempt at one."""
-    candidates = [(turn, _score(view, turn)) for turn in view.once(find_turns)]
+    turns = view.once(find_turns)
+    able = [_could_be(turn) for turn in turns]
     out: list[Episode] = []
-    for k, (turn, parts) in enumerate(candidates):
-        if parts is None:
+    for k, turn in enumerate(turns):
+        if not able[k]:
             continue
-        bank, rest = parts
         partner = any(
-            0 <= j < len(candidates) and candidates[j][1] is not None and candidates[j][0].sign != turn.sign
-            and abs(candidates[j][0].first - turn.first) < (turn.last - turn.first) + view.samples(PARTNER_S)
+            0 <= j < len(turns) and able[j] and turns[j].sign != turn.sign
+            and abs(turns[j].first - turn.first) < (turn.last - turn.first) + view.samples(PARTNER_S)
             for j in (k - 1, k + 1)
         )  # fmt: skip
-        score = min(1.0, bank + (PARTNER_BONUS if partner and turn.change_deg > 250.0 else 0.0)) * rest
-        score *= HALF_ALONE if not partner and turn.change_deg < LEAST_CHANGE_DEG + HALF_OFF_DEG else 1.0
-        if score < LEAST_SCORE:
-            continue
         evidence = (
             f"{turn.change_deg:.0f}° {side(turn.sign)} at {turn.bank_deg:.0f}° of bank",
             *(("with one to the other side",) if partner else ()),
@@ -172,41 +167,42 @@ def propose(view: View) -> list[Episode]:
         rolled_in, rolled_out = _established(view, turn)
         phases = (("entry", turn.first, rolled_in), ("established", rolled_in, rolled_out),
                   ("recovery", rolled_out, turn.last))  # fmt: skip
-        out.append(episode(ROOM.kind, view, turn.first, turn.last, score, evidence=evidence, phases=phases,
-                           facts={"sign": turn.sign, "change_rad": turn.change_rad}))  # fmt: skip
+        out.append(episode(ROOM.kind, view, turn.first, turn.last, _score(view, turn, partner), evidence=evidence,
+                           phases=phases, facts={"sign": turn.sign, "change_rad": turn.change_rad}))  # fmt: skip
     return out
 
 
-def _score(view: View, turn: Turn) -> tuple[float, float] | None:
-    """(bank's part, the rest), None when it can't be one."""
-    half = abs(turn.change_deg - HALF_DEG) < HALF_OFF_DEG and abs(turn.climb_mps) < HALF_CLIMB_MPS
-    if turn.change_deg > MOST_CHANGE_DEG or (turn.change_deg < LEAST_CHANGE_DEG and not half):
-        return None
-    bank = ramp(turn.bank_deg, SHALLOW_DEG, STEEP_DEG)
-    if bank <= 0.0:
-        return None
-    whole = ramp(turn.change_deg, LEAST_CHANGE_DEG - 40.0, FULL_CHANGE_DEG)
-    if half:
-        whole = max(whole, ramp(turn.bank_deg, HALF_STEEP_DEG, HALF_SURE_DEG))
-    rest = whole * ramp(-turn.climb_mps, DIVING_MPS, SINKING_MPS)
-    rest *= ramp(turn.climb_mps, 5.0, 2.5) * all_known(view, turn.first, turn.last)
-    beyond = turn.change_deg - 360.0 * max(1, round(turn.change_deg / 360.0))
-    rest *= ramp(beyond, LOST_DEG, LATE_DEG) * ramp(_steady_share(view, turn), WILD_SHARE, STEADY_SHARE)
+def _could_be(turn: Turn) -> bool:
+    return over(turn.bank_deg, STEEP_DEG) > 0.0 and LEAST_DEG < turn.change_deg < 2.0 * WHOLE_DEG + LATE_DEG
+
+
+def _score(view: View, turn: Turn, partner: bool) -> float:
+    bank = over(turn.bank_deg, STEEP_DEG)
+    if partner and turn.change_deg > MUCH_DEG:  # full circles to both sides, however flat, are hardly anything else
+        bank = min(1.0, bank + PARTNER_BONUS)
+    # Half a circle can't be told from a turn back, unless it is truly steep: those are practiced too.
+    whole = max(over(turn.change_deg, MUCH_DEG), (1.0 if partner else ALONE) * over(turn.bank_deg, TRULY_DEG, SHARP))
+    beyond = turn.change_deg - WHOLE_DEG * max(1, round(turn.change_deg / WHOLE_DEG))
     # Low down, and round a constant circle over the ground, it is more likely turns around a point.
-    rest *= 0.45 + 0.55 * high_score(mean_agl_m(view, turn.first, turn.last))
-    return bank, rest
+    low = LOW_DOWN + (1.0 - LOW_DOWN) * aloft(view, turn.first, turn.last)
+    return (
+        bank * whole * low
+        * under(-turn.climb_mps, DIVING_MPS)
+        * under(turn.climb_mps, LEVEL_MPS)
+        * under(beyond, LATE_DEG)
+        * over(_steady_share(view, turn), STEADY)
+    )  # fmt: skip
 
 
 def _steady_share(view: View, turn: Turn) -> float:
     """Share of the turn flown within a quarter of the settled bank."""
     bank = abs(view.turn_bank_rad[turn.first : turn.last + 1])  # by the path: a skid is no unsteadiness
-    settled = float(np.median(bank[bank.size // 4 : -(bank.size // 4) or None]))
-    return float((abs(bank - settled) < 0.25 * settled).mean())
+    return float((abs(bank - np.median(bank)) < WITHIN * np.median(bank)).mean())
 
 
 def _established(view: View, turn: Turn) -> tuple[int, int]:
     """First and last sample at four fifths of the settled bank."""
-    part = abs(view.turn_bank_rad[turn.first : turn.last + 1]) >= 0.8 * turn.settled_bank_rad
+    part = abs(view.turn_bank_rad[turn.first : turn.last + 1]) >= (1.0 - WITHIN) * turn.settled_bank_rad
     if not part.any():
         return turn.first, turn.last
     return turn.first + int(part.argmax()), turn.last - int(part[::-1].argmax())

@@ -18,9 +18,9 @@ from airwork.maneuvers.grading.sheet import NO_HEADING, SETTLED, Sheet
 from airwork.maneuvers.grading.straights import heading_note
 from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
-from airwork.maneuvers.seeing.legs import LEAVING_MPS
-from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, episode
-from airwork.maneuvers.seeing.signal import bridged, mean_over, ramp, runs
+from airwork.maneuvers.seeing.legs import LEAVING_MPS, SURE
+from airwork.maneuvers.seeing.propose_tools import episode
+from airwork.maneuvers.seeing.signal import NEARLY_ALL, bridged, mean_over, over, percentile, runs, under
 from airwork.maneuvers.setting_up import power_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
@@ -32,15 +32,11 @@ if TYPE_CHECKING:
     from airwork.maneuvers.setup import Order, SetUp, Trace
 
 WINGS_LEVEL_RAD = np.radians(8.0)
-SHORT_S, SURE_S = 25.0, 60.0
-PAUSE_S = 4.0
-WANDER_RAD = np.radians(35.0)  # heading drifting farther than this is no straight flight
+LASTS_S, PAUSE_S = 42.0, 4.0
+WANDER_RAD = np.radians(52.0)  # heading drifting farther than this is no straight flight
+HELD_M = 90.0  # nine tenths of the time; the standards allow a private pilot a third of it
 DRIFT_S = (30.0, 60.0)  # the ride up and down of an airplane left to itself, or chased, takes some 20 to 60 s
 LEVELLED_M = 23.0  # 75 ft: leveled off, and not yet left
-HELD_M, NOT_HELD_M = (
-    60.0,
-    120.0,
-)  # within 200 ft nine tenths of the time, twice what the standards allow a private pilot
 
 
 CRUISE_SHARE = 0.65  # power where the lesson names neither speed nor power: common practice, no source
@@ -96,20 +92,17 @@ def propose(view: View) -> list[Episode]:
     calm = (np.minimum(*drift) < LEAVING_MPS) & (np.abs(view.turn_bank_rad) < WINGS_LEVEL_RAD)
     out = []
     for begin, end in runs(bridged(calm & view.airborne & view.known, view.samples(PAUSE_S))):
-        if end - begin < view.samples(SHORT_S):
-            continue
         off = np.abs(view.altitude_m[begin:end] - np.median(view.altitude_m[begin:end]))
         held = np.flatnonzero(off < LEVELLED_M)
         first, last = begin + int(held[0]), begin + int(held[-1])
         seconds = float(view.time_s[last] - view.time_s[first])
         score = (
-            0.9
-            * ramp(seconds, SHORT_S, SURE_S)
-            * ramp(float(np.ptp(view.heading_rad[first : last + 1])), 2.0 * WANDER_RAD, WANDER_RAD)
-            * ramp(float(np.percentile(off, 90)), NOT_HELD_M, HELD_M)
+            SURE
+            * over(seconds, LASTS_S)
+            * under(float(np.ptp(view.heading_rad[first : last + 1])), WANDER_RAD)
+            * under(percentile(off, NEARLY_ALL), HELD_M)
         )
-        if score >= LEAST_SCORE:
-            out.append(episode(ROOM.kind, view, first, last, score, evidence=(f"held for {seconds:.0f} s",)))
+        out.append(episode(ROOM.kind, view, first, last, score, evidence=(f"held for {seconds:.0f} s",)))
     return out
 
 
@@ -153,7 +146,7 @@ def _speed_settled(evidence: Evidence, start_s: float, end_s: float) -> tuple[fl
 
 ROOM = Room(
     "straight_and_level", "Straight and level", Family.FUNDAMENTAL, set_up, ideal, Heights(300.0), propose, grade,
-    role=Role.PASSAGE, needs_engine=True, plain=True, accepted=0.3, least_s=40.0, seen_at_s=12.0, lay=laying.as_long,
+    role=Role.PASSAGE, needs_engine=True, plain=True, lay=laying.as_long,
     asks=laying.as_settled,
     may_set=("ias_mps", "power_ratio", "rpm"),
 )  # fmt: skip

@@ -14,7 +14,7 @@ from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.grading.causes import departing
 from airwork.maneuvers.grading.runway_grade import climb_speed
 from airwork.maneuvers.grading.sheet import Sheet
-from airwork.maneuvers.seeing.contacts import contacts, departed, roll_from
+from airwork.maneuvers.seeing.contacts import SURE, departed, of_kind, roll_from
 from airwork.maneuvers.seeing.propose_tools import episode
 from airwork.maneuvers.setting_up import departure
 from airwork.maneuvers.setting_up.heights import Heights
@@ -61,11 +61,9 @@ def ideal(set_up: SetUp, order: Order) -> Trace:
 def propose(view: View) -> list[Episode]:
     """Every take-off from standing or taxiing."""
     out = []
-    for contact in view.once(contacts):
-        if contact.kind != "takeoff":
-            continue
+    for contact in of_kind(view, "takeoff"):
         start, end = roll_from(view, contact.off), departed(view, contact.off)
-        out.append(episode(ROOM.kind, view, start, end, 0.95, evidence=("the wheels left the ground",),
+        out.append(episode(ROOM.kind, view, start, end, SURE, evidence=("the wheels left the ground",),
                            phases=(("run", start, contact.off), ("climb", contact.off, end)),
                            facts={"off_s": float(view.time_s[contact.off])}))  # fmt: skip
     return out
@@ -97,8 +95,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
 
 ROOM = Room(
     "takeoff", "Takeoff", Family.DEPARTURE, set_up, ideal, Heights(at_field_m=0.0), propose, grade, role=Role.RUNWAY,
-    takes_off=True, seen_at_s=12.0,
-    everyday=True,
+    takes_off=True, everyday=True,
     may_set=("flap_notch", "ias_mps"),
     slow_on_purpose=True,
 )  # fmt: skip

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from airwork.maneuvers.seeing.view import View
     from airwork.maneuvers.setup import Order, SetUp, Trace
 
-NAMES = {0: "off", 1: "left", 2: "right", 3: "both"}
+NAMES = dict(enumerate(("off", "left", "right", "both")))  # by their code
 HALF_S = 5.0
 HELD_S = 8.0  # passing over a position on the way is no change
 

@@ -12,7 +12,7 @@ from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.grading.runway_grade import approach_and_touchdown
 from airwork.maneuvers.grading.sheet import Sheet
-from airwork.maneuvers.seeing.contacts import contacts, departed, final_from
+from airwork.maneuvers.seeing.contacts import SURE, departed, final_from, of_kind
 from airwork.maneuvers.seeing.propose_tools import episode
 from airwork.maneuvers.setting_up import arrival, departure
 from airwork.maneuvers.setting_up.heights import Heights
@@ -64,11 +64,9 @@ def ideal(set_up: SetUp, order: Order) -> Trace:
 def propose(view: View) -> list[Episode]:
     """Every touch-and-go."""
     out = []
-    for contact in view.once(contacts):
-        if contact.kind != "touch_and_go":
-            continue
+    for contact in of_kind(view, "touch_and_go"):
         start, end = final_from(view, contact.index), departed(view, contact.off)
-        out.append(episode(ROOM.kind, view, start, end, 0.95, evidence=("touched the ground and flew on",),
+        out.append(episode(ROOM.kind, view, start, end, SURE, evidence=("touched the ground and flew on",),
                            phases=(("final", start, contact.index), ("roll", contact.index, contact.off),
                                    ("climb", contact.off, end)),
                            facts={"touch_s": float(view.time_s[contact.index]),
@@ -85,7 +83,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
 
 ROOM = Room(
     "touch_and_go", "Touch-and-go", Family.CIRCUIT, set_up, ideal, Heights(at_field_m=arrival.PATTERN_M),
-    propose, grade, role=Role.RUNWAY, needs_engine=True, takes_off=True, lands=True, seen_at_s=12.0,
+    propose, grade, role=Role.RUNWAY, needs_engine=True, takes_off=True, lands=True,
     may_set=("flap_notch", "heading_mag_rad", "ias_mps", "line_rad"),
     facts=BriefFacts(aloud=("point on the runway beyond which the landing is full stop",)),
     slow_on_purpose=True,

@@ -22,9 +22,9 @@ from airwork.maneuvers.grading.causes.speed import speed_settled_off
 from airwork.maneuvers.grading.sheet import NO_AIRSPEED, SETTLED, Sheet
 from airwork.maneuvers.paths.flown_over_ground import STEP_M, Arc, fly_over_ground, straight
 from airwork.maneuvers.seeing.broken_off import broken_off, climbed_away, decided
-from airwork.maneuvers.seeing.contacts import contacts, departed, final_from
-from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, episode, side
-from airwork.maneuvers.seeing.signal import Array, bridged, ramp, runs
+from airwork.maneuvers.seeing.contacts import SURE, contacts, departed, final_from
+from airwork.maneuvers.seeing.propose_tools import all_known, episode, side
+from airwork.maneuvers.seeing.signal import SHARP, Array, bridged, runs, under
 from airwork.maneuvers.seeing.turns import find_turns
 from airwork.maneuvers.setting_up import arrival, power_lines, turn_lines, wind_lines
 from airwork.maneuvers.setting_up.heights import Heights
@@ -38,11 +38,10 @@ if TYPE_CHECKING:
 
 LONGEST_S = 330.0  # from the downwind leg to the runway
 LONGEST_DOWNWIND_S = 110.0
-DOWNWIND_TO_FINAL_S, FAR_S = 150.0, 240.0  # from the end of the downwind leg; longer was a straight-in approach
-SHORTEST_DOWNWIND_S, WANDERED_S = 8.0, 8.0
-SHORTEST_S = 40.0
-PATTERN_M, TOO_HIGH_M = 380.0, 520.0  # 1,000 ft is usual
-ALL_ROUND_DEG, MOST_DEG, TOO_MUCH_DEG = 290.0, 430.0, 520.0
+DOWNWIND_TO_FINAL_S = 195.0  # from the end of the downwind leg; longer was a straight-in approach
+WANDERED_S = 8.0  # on and off the downwind leg
+PATTERN_M = 450.0  # 1,500 ft; 1,000 ft is usual
+ALL_ROUND_DEG, MOST_DEG = 290.0, 475.0
 CORNER_DEG = 55.0  # less is a correction
 ALONG_RAD = np.radians(45.0)  # a poor pilot wanders on the downwind leg; joining it from 45° is not yet along it
 
@@ -184,9 +183,9 @@ def propose(view: View) -> list[Episode]:
 
 def _before(view: View, low: int, end: int, away: int) -> Episode | None:
     """The pattern that ends at `end` over a runway (lowest at `low`); `away` is where the last take-off was over."""
-    begin = max(end - view.samples(LONGEST_S), 0, away - view.samples(15.0))
+    begin = max(end - view.samples(LONGEST_S), 0, away)
     # Turned from there to the runway, whatever was weaved on the way: the heading's own count, right positive.
-    runway = float(np.median(view.heading_rad[max(low - view.samples(3.0), 0) : low + view.samples(3.0)]))
+    runway = float(np.median(view.heading_rad[max(low - view.samples(1.0), 0) : low + view.samples(1.0)]))
     to_turn = runway - view.heading_rad[begin : end + 1]
     down = _downwind(view, to_turn)
     if down is None:
@@ -194,34 +193,31 @@ def _before(view: View, low: int, end: int, away: int) -> Episode | None:
     first, last = begin + down[0], begin + down[1]
     sign = 1 if to_turn[down[1]] > 0 else -1
     around = sign * float(np.degrees(runway - view.heading_rad[away])) if away >= begin else 0.0
-    closed = ALL_ROUND_DEG < around < TOO_MUCH_DEG
+    closed = ALL_ROUND_DEG < around < 2.0 * ALL_ROUND_DEG
     start = away if closed else max(first, last - view.samples(LONGEST_DOWNWIND_S))
     corners = [
         t for t in view.once(find_turns) if start <= t.first < end and t.sign == sign and t.change_deg > CORNER_DEG
     ]
     heights = view.altitude_m[max(first, start) : end + 1] - view.altitude_m[low]
     score = (
-        ramp(float(view.time_s[end] - view.time_s[last]), FAR_S, DOWNWIND_TO_FINAL_S)
-        * ramp(float(heights.max()), TOO_HIGH_M, PATTERN_M) * all_known(view, start, end)
+        SURE * under(float(view.time_s[end] - view.time_s[last]), DOWNWIND_TO_FINAL_S)
+        * under(float(heights.max()), PATTERN_M) * (under(around, MOST_DEG, SHARP) if closed else 1.0)
+        * all_known(view, start, end)
     )  # fmt: skip
-    if closed:
-        score *= ramp(around, TOO_MUCH_DEG, MOST_DEG)
-    if score < LEAST_SCORE or (end - start) < view.samples(SHORTEST_S):
-        return None
-    evidence = (f"downwind, then {180 if not closed else 360}° {side(sign)} to the runway",)
+    evidence = (f"downwind, then {'all' if closed else 'half'} round {side(sign)} to the runway",)
     phases = tuple((f"corner {k + 1}", t.first, t.last) for k, t in enumerate(corners))
     facts = {
         "sign": sign, "corners": len(corners), "lowest_s": float(view.time_s[low]),
         "downwind_start_s": float(view.time_s[max(first, start)]), "downwind_end_s": float(view.time_s[last]),
     }  # fmt: skip
-    return episode(ROOM.kind, view, start, end, 0.9 * score, evidence=evidence, phases=phases, facts=facts)
+    return episode(ROOM.kind, view, start, end, score, evidence=evidence, phases=phases, facts=facts)
 
 
 def _downwind(view: View, to_turn: Array) -> tuple[int, int] | None:
     """First and last sample of the last leg flown against the landing direction."""
     along = np.abs(np.abs(to_turn) - np.pi) < ALONG_RAD
     for first, last in reversed(runs(bridged(along, view.samples(WANDERED_S)))):
-        if last - first >= view.samples(SHORTEST_DOWNWIND_S):
+        if last - first >= view.samples(WANDERED_S):
             return first, last - 1
     return None
 
@@ -273,7 +269,7 @@ def _until_abeam(evidence: Evidence, episode: Episode) -> tuple[float, float]:
     along = (east[part] - east[k]) * math.sin(course) + (north[part] - north[k]) * math.cos(course)
     past = np.flatnonzero(along < 0.0)
     abeam_s = float(flight.time_s[part][past[0]]) if past.size else end_s
-    return start_s, abeam_s if abeam_s - start_s > SHORTEST_DOWNWIND_S else end_s
+    return start_s, abeam_s if abeam_s - start_s > WANDERED_S else end_s
 
 
 def _own_altitude(evidence: Evidence, episode: Episode, target_m: float) -> tuple[str, str]:
@@ -317,7 +313,7 @@ def _at_speed(evidence: Evidence, speed_mps: Array, window: tuple[float, float])
 
 ROOM = Room(
     "traffic_pattern", "Traffic pattern", Family.CIRCUIT, set_up, ideal, Heights(at_field_m=arrival.PATTERN_M),
-    propose, grade, role=Role.PATTERN, seen_at_s=12.0,
+    propose, grade, role=Role.PATTERN,
     may_set=("altitude_m", "direction", "flap_notch",
              "heading_mag_rad", "height_agl_m", "ias_mps", "line_rad"),
 )  # fmt: skip

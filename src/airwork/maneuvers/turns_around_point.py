@@ -8,6 +8,7 @@ Judged by the task `turns_around_point`: altitude, airspeed, height above ground
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -20,17 +21,17 @@ from airwork.maneuvers.grading.ground_reference import from_the_center_m, grade_
 from airwork.maneuvers.paths.flown_over_ground import Arc, fly_over_ground, straight
 from airwork.maneuvers.paths.flown_path import LARGE_M, LEAD_RAD, SMALL_M, FlownPath, bearing, moved
 from airwork.maneuvers.seeing.propose_tools import (
-    LEAST_SCORE,
-    all_known,
+    MEDIUM_DEG,
+    NOT_KNOWN,
     centers_apart_m,
     chains,
+    down_low,
     episode,
-    low_score,
-    mean_agl_m,
+    level,
     side,
 )  # fmt: skip
-from airwork.maneuvers.seeing.signal import median, ramp
-from airwork.maneuvers.seeing.turns import circle, find_turns
+from airwork.maneuvers.seeing.signal import SHARP, median, over, under
+from airwork.maneuvers.seeing.turns import EACH_SECOND, circle, find_turns
 from airwork.maneuvers.seeing.view import STEP_S
 from airwork.maneuvers.setting_up import ground_work, wind_lines
 from airwork.units import to_unit
@@ -43,20 +44,11 @@ if TYPE_CHECKING:
     from airwork.maneuvers.setting_up.worksheet import Worksheet
     from airwork.maneuvers.setup import Order, SetUp, Trace
 
-FEW_DEG, SURE_DEG = 260.0, 350.0
-WIDE_M, TOO_WIDE_M = 780.0, 1000.0  # a poor pilot's circle is up to 2,500 ft wide
-ROUND, NOT_ROUND = (
-    0.16,
-    0.42,
-)  # spread of the distance from the center over the radius; wind uncorrected gives 0.2 to 0.3
-ALONE_DEG = 300.0
-# Too high for a ground reference maneuver, yet several circles far rounder over the ground than through the air.
-ROUND_HIGH = 0.10
-HELD_HIGH, LITTLE_ROUNDER, ROUNDER, FEW_HIGH_DEG, SURE_HIGH_DEG = 0.8, 2.0, 4.0, 400.0, 600.0
+FEW_DEG, WIDE_M = 305.0, 890.0  # a poor pilot's circle is up to 2,500 ft wide
+ROUND = 0.29  # spread of the distance from the center over the radius; wind uncorrected gives 0.2 to 0.3
+ROUND_HIGH, ROUNDER = 0.10, 3.0  # high up: rounder over the ground than through the air by this
 PAUSE_S = 12.0  # rolled out for a moment and on round the same center
 DRIFTED = 0.45  # blown along by the wind it is still an attempt
-LEVEL_MPS, SINKING_MPS = 1.8, 3.5
-STEEP_DEG, TOO_STEEP_DEG = 41.0, 54.0  # median bank; the handbook keeps the steepest to about 45°
 
 
 STEEPEST_RAD = math.radians(40.0)  # flying downwind; at most 45° ([AFH] ch. 7)
@@ -117,25 +109,21 @@ def propose(view: View) -> list[Episode]:
     for chain in _about_one_center(view):
         first, last = chain[0].first, chain[-1].last
         change = abs(float(np.degrees(view.track_rad[last] - view.track_rad[first])))
-        if change < FEW_DEG:
-            continue
-        radius, spread, _, _ = circle(view.east_m[first : last + 1][::4], view.north_m[first : last + 1][::4])
-        climb = abs(float(view.altitude_m[last] - view.altitude_m[first])) / (STEP_S * (last - first))
-        bank = float(np.degrees(median(np.abs(view.bank_rad[first : last + 1]))))
-        low = low_score(mean_agl_m(view, first, last))
-        held = 0.0 if low >= HELD_HIGH else _held_to_ground(view, first, last, spread, change)  # can't be the greater
-        score = (
-            ramp(change, FEW_DEG, SURE_DEG)
-            * max(low, held)
-            * (DRIFTED + (1.0 - DRIFTED) * ramp(spread, NOT_ROUND, ROUND) if np.isfinite(spread) else 0.6)
-            * (ramp(radius, TOO_WIDE_M, WIDE_M) if np.isfinite(radius) else 1.0)
-            * ramp(climb, SINKING_MPS, LEVEL_MPS)
-            * ramp(bank, TOO_STEEP_DEG, STEEP_DEG)
-            * all_known(view, first, last)
+        radius, spread, _, _ = circle(
+            view.east_m[first : last + 1][EACH_SECOND], view.north_m[first : last + 1][EACH_SECOND]
         )
-        if score < LEAST_SCORE:
-            continue
-        height = "a low, near-constant height" if low >= held else "one height, high for it but round over the ground"
+        climb = float(view.altitude_m[last] - view.altitude_m[first]) / (STEP_S * (last - first))
+        bank = float(np.degrees(median(np.abs(view.bank_rad[first : last + 1]))))
+        low, high = down_low(view, first, last), _held_to_ground(view, first, last, spread, change)
+        score = (
+            over(change, FEW_DEG, SHARP)
+            * max(low, high)
+            * (max(under(spread, ROUND), DRIFTED) if np.isfinite(spread) else NOT_KNOWN)
+            * (under(radius, WIDE_M) if np.isfinite(radius) else 1.0)
+            * level(climb)
+            * under(bank, MEDIUM_DEG, SHARP)
+        )
+        height = "a low, near-constant height" if low >= high else "one height, high for it but round over the ground"
         evidence = [f"{change:.0f}° {side(chain[0].sign)} at {height}"]
         if np.isfinite(radius):
             evidence.append(f"circle of about {to_unit(radius, 'ft'):,.0f} ft over the ground")
@@ -146,36 +134,25 @@ def propose(view: View) -> list[Episode]:
 
 def _held_to_ground(view: View, first: int, last: int, spread: float, change_deg: float) -> float:
     """Score, at any height, of circles round over the ground and not through the air: wind was corrected for."""
-    if not spread < ROUND_HIGH or view.heading_from == "track":  # not round at all, or not known
+    if view.heading_from == "track" or not spread < ROUND_HIGH:  # not known, or not round at all
         return 0.0
     part = slice(first, last + 1)
-    step_m = 0.25 * view.tas_mps[part]
-    east, north = np.cumsum(step_m * np.sin(view.heading_rad[part])), np.cumsum(step_m * np.cos(view.heading_rad[part]))
-    through_air = circle(east[::4], north[::4])[1]
-    if not np.isfinite(through_air):
-        return 0.0
-    rounder = through_air / max(spread, 0.01)
-    return (
-        HELD_HIGH * ramp(spread, ROUND_HIGH, 0.05) * ramp(rounder, LITTLE_ROUNDER, ROUNDER)
-        * ramp(change_deg, FEW_HIGH_DEG, SURE_HIGH_DEG)
-    )  # fmt: skip
+    step = STEP_S * view.tas_mps[part] * np.array([np.sin(view.heading_rad[part]), np.cos(view.heading_rad[part])])
+    through_air = circle(*np.cumsum(step, axis=1)[:, ::4])[1]
+    return NOT_KNOWN * over(through_air / spread, ROUNDER) * over(change_deg, 2.0 * FEW_DEG)
 
 
 def _about_one_center(view: View) -> list[list[Turn]]:
     """Turns one way joined while they go round the same center."""
     out: list[list[Turn]] = []
     for chain in chains(view.once(find_turns), view, opposite=False, longest_gap_s=PAUSE_S):
-        part = [chain[0]]
-        for turn in chain[1:]:
-            apart = centers_apart_m(part[-1], turn)
-            if np.isfinite(apart) and apart > max(part[-1].radius_m, turn.radius_m):
-                out.append(part)
-                part = [turn]
-            else:
-                part.append(turn)
-        out.append(part)
+        out.append(chain[:1])
+        for before, turn in pairwise(chain):
+            if centers_apart_m(before, turn) > max(before.radius_m, turn.radius_m):
+                out.append([])
+            out[-1].append(turn)
     # The turn onto the circle may look like its beginning: a long turn is offered by itself too.
-    return [*out, *([turn] for part in out if len(part) > 1 for turn in part if turn.change_deg > ALONE_DEG)]
+    return [*out, *([turn] for part in out if len(part) > 1 for turn in part if turn.change_deg > FEW_DEG)]
 
 
 def grade(episode: Episode, evidence: Evidence) -> Grade:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from airwork.airdata.atmosphere import G0_MPS2
 from airwork.airdata.wind import wind_from_vector
 from airwork.recording.accelerations import add_measured_load
 from airwork.recording.air import add_airspeeds, add_altitudes, add_density_altitude
@@ -18,7 +19,7 @@ from airwork.recording.flight import Array, Column, Flight
 from airwork.recording.ground import add_ground
 from airwork.recording.motion import add_motion
 from airwork.recording.recorded import Recorded
-from airwork.recording.smooth import Window
+from airwork.recording.smooth import Window, unwrapped
 from airwork.recording.speed_habits import Path
 from airwork.recording.variation import variation_rad
 from airwork.recording.wind import WindFits, first_guess, fit_air_data, fit_turns
@@ -31,6 +32,9 @@ if TYPE_CHECKING:
 
 _AIR_DATA_HALF_S = 15.0
 _USABLE_MPS = 4.0
+# A flight that hardly circles (half a circle with 25° of bank) knows its wind less well than the fit thinks: its band
+# held the truth in 77 % of 32 simulated flights, not in 90 %.
+_CIRCLES, _BANKED_RAD, _STRAIGHT = 0.5, np.radians(25.0), 1.4
 _DIAL_MPS = 0.3  # an airspeed's own error goes with speed and attitude, which the fit takes for chance
 
 
@@ -104,7 +108,8 @@ def _from_path(work: Work) -> None:
     wind = field.at(t, height)
     if work.step_s <= CIRCLE_STEP_S and (further := wandering(field, circles, t)) is not None:
         wind = replace(wind, east_mps=wind.east_mps + further[:, 0], north_mps=wind.north_mps + further[:, 1])
-    along = wind.error_along(wind.east_mps, wind.north_mps)
+    less_sure = _STRAIGHT if _circled(t, east, north) < _CIRCLES else 1.0
+    along = less_sure * wind.error_along(wind.east_mps, wind.north_mps)
     if tas is not None:
         along = np.hypot(along, _DIAL_MPS)
     usable = wind.worst_mps() < _USABLE_MPS
@@ -114,15 +119,22 @@ def _from_path(work: Work) -> None:
     if tas is not None:
         note = "from the path over the ground and the airspeed"
     _put_wind(work, at, wind.east_mps, wind.north_mps, along, usable, note)
-    across = wind.error_along(-wind.north_mps, wind.east_mps)
+    across = less_sure * wind.error_along(-wind.north_mps, wind.east_mps)
     speed = np.hypot(wind.east_mps, wind.north_mps)
     off = float(np.median(np.arctan2(across, speed)[usable]))
     work.columns["wind_from_rad"] = replace(work.columns["wind_from_rad"], error=off)
     moving = usable & np.isfinite(east)
     if moving.any():
         air_east, air_north = ground[0] - wind.east_mps, ground[1] - wind.north_mps
-        work.scratch["tas_error"] = wind.error_along(air_east, air_north)[moving]
+        work.scratch["tas_error"] = less_sure * wind.error_along(air_east, air_north)[moving]
     work.facts["wind_error_by_height"] = _by_height(height[usable], along[usable])
+
+
+def _circled(t: Array, east: Array, north: Array) -> float:
+    """Circles flown with more than a shallow bank; by the track."""
+    rate = np.nan_to_num(np.gradient(unwrapped(np.arctan2(east, north)), t))
+    banked = np.hypot(east, north) * np.abs(rate) > G0_MPS2 * np.tan(_BANKED_RAD)
+    return float(np.sum(np.abs(rate) * np.gradient(t), where=banked)) / (2.0 * np.pi)
 
 
 def _by_height(height_m: Array, error_mps: Array) -> list[list[float]]:

@@ -13,9 +13,10 @@ from airwork.maneuvers.seeing.view import STEP_S
 if TYPE_CHECKING:
     from airwork.maneuvers.seeing.view import View
 
+SURE = 0.95  # of what the wheels or the height above the runway show
 TOUCH_S = 45.0  # on the wheels for less, and never slow: a touch-and-go
+ROLL_S = 90.0  # a take-off run, a landing roll, a short final, a climb-out take no longer
 ROLLING_MPS = 9.0  # below it is taxiing
-SHORT_FLIGHT_S = 8.0  # a bounce is no flight
 CLIMBED_M = 15.0
 APPROACH_M = 60.0  # 200 ft: short final begins
 DEPARTED_M = 90.0  # 300 ft: between the standards' 50 ft and pattern height; where the take-off is taken as over
@@ -32,11 +33,7 @@ class Contact:
 
 def contacts(view: View) -> list[Contact]:
     """In order. Hops too short and too low to be a flight are passed over."""
-    flights = [
-        (a, b)
-        for a, b in runs(view.airborne)
-        if (b - a) * STEP_S >= SHORT_FLIGHT_S and np.ptp(view.altitude_m[a:b]) > CLIMBED_M
-    ]
+    flights = [(a, b) for a, b in runs(view.airborne) if np.ptp(view.altitude_m[a:b]) > CLIMBED_M]
     out: list[Contact] = []
     for k, (a, b) in enumerate(flights):
         touched_before = k > 0 and _touch_and_go(view, flights[k - 1][1], a)
@@ -48,6 +45,11 @@ def contacts(view: View) -> list[Contact]:
     return out
 
 
+def of_kind(view: View, kind: str) -> list[Contact]:
+    """The contacts of one kind."""
+    return [contact for contact in view.once(contacts) if contact.kind == kind]
+
+
 def _touch_and_go(view: View, down: int, up: int) -> bool:
     slowest = float(view.groundspeed_mps[down : up + 1].min()) if up > down else ROLLING_MPS + 1.0
     return (up - down) * STEP_S < TOUCH_S and not slowest < ROLLING_MPS
@@ -55,22 +57,22 @@ def _touch_and_go(view: View, down: int, up: int) -> bool:
 
 def final_from(view: View, touch: int) -> int:
     """Where short final began: the last time 200 ft above the touchdown. Index."""
-    low = max(touch - view.samples(120.0), 0)
+    low = max(touch - view.samples(ROLL_S), 0)
     high = np.flatnonzero(view.altitude_m[low:touch] > view.altitude_m[touch] + APPROACH_M)
-    return low + int(high[-1]) if high.size else max(touch - view.samples(25.0), 0)
+    return low + int(high[-1]) if high.size else low
 
 
 def departed(view: View, off: int) -> int:
     """Where the take-off is over: 300 ft up, or levelled off, at most a minute and a half. Index."""
-    end = min(off + view.samples(90.0), view.n - 1)
+    end = min(off + view.samples(ROLL_S), view.n - 1)
     high = np.flatnonzero(view.altitude_m[off:end] > view.altitude_m[off] + DEPARTED_M)
     return off + int(high[0]) if high.size else end
 
 
 def roll_from(view: View, off: int) -> int:
     """Where the take-off run began. Index."""
-    low = max(off - view.samples(90.0), 0)
-    slow = np.flatnonzero(view.groundspeed_mps[low:off] < 3.0)
+    low = max(off - view.samples(ROLL_S), 0)
+    slow = np.flatnonzero(view.groundspeed_mps[low:off] < 0.5 * ROLLING_MPS)
     start = low + int(slow[-1]) if slow.size else low
     if not slow.size:  # a rolling start: from the slowest moment
         start = low + int(np.argmin(view.groundspeed_mps[low : off + 1]))
@@ -79,6 +81,6 @@ def roll_from(view: View, off: int) -> int:
 
 def rolled_out(view: View, touch: int) -> int:
     """Where the landing roll is over. Index."""
-    end = min(touch + view.samples(75.0), view.n - 1)
-    slow = np.flatnonzero(view.groundspeed_mps[touch:end] < 0.6 * ROLLING_MPS)
+    end = min(touch + view.samples(ROLL_S), view.n - 1)
+    slow = np.flatnonzero(view.groundspeed_mps[touch:end] < 0.5 * ROLLING_MPS)
     return touch + int(slow[0]) if slow.size else end

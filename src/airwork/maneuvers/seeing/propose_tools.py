@@ -8,22 +8,26 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork.maneuvers.episode import Episode, Phase
-from airwork.maneuvers.seeing.signal import median, ramp
+from airwork.maneuvers.seeing.signal import NEARLY_ALL, SHARP, median, over, percentile, under
 
 if TYPE_CHECKING:
     from airwork.maneuvers.seeing.turns import Turn
     from airwork.maneuvers.seeing.view import View
 
 LEAST_SCORE = 0.25  # a weaker pattern isn't worth telling the arbiter of
-UNKNOWN_HEIGHT = 0.55  # height above ground not known: less than half of all flying is that low
-ESTIMATED_SPEED = 0.9  # airspeed worked out from ground speed and wind
-UNKNOWN_WIND = 0.8  # ground speed standing in for airspeed: wind hides slowing and adds some of its own
+NOT_KNOWN = 0.6  # height above ground: less than half of all flying is as low as work by marks on the ground
+TRUST = {"airspeed": 1.0, "ground speed and wind": 0.9, "ground speed": 0.8}  # wind hides slowing and adds its own
 
-# Where a maneuver is practiced. Common practice, no source, beyond the standards' 600 to 1,000 ft and 1,500 ft.
-GROUND_REFERENCE_TOP_M = 380.0  # 1,250 ft: the standards' 1,000 ft, a poor pilot's 100 and uneven ground
-GROUND_REFERENCE_GONE_M = 450.0  # 1,480 ft
-HIGH_ENOUGH_M = 360.0  # 1,200 ft
-TOO_LOW_M = 200.0
+# What many maneuvers have in common; each limit is where half of the score is lost. Common practice, no source.
+LOW_M = 415.0  # 1,360 ft: the standards' 1,000 ft for work by marks, a poor pilot's 100 and uneven ground
+LOWEST_M = 95.0  # 310 ft: lower is an approach
+PRACTICE_M = 280.0  # 920 ft: stalls and steep turns are practiced above, patterns flown below
+LEVEL_MPS = 2.7  # 530 fpm
+KEPT_M = 130.0  # an altitude kept, badly, from one end of the samples to the other
+ABOUT_DEG = 42.0  # a turn meant to be so many degrees ends within this
+MEDIUM_DEG = 48.0  # no more bank than this, by a poor pilot, where no steep turn is meant
+ORDINARY = 1.26  # times the stall speed: slower is slow flight
+IDLE, HARDLY_POWERED = 0.22, 0.5  # share of full power
 
 
 def episode(
@@ -36,7 +40,7 @@ def episode(
         return float(view.time_s[min(max(index, 0), view.n - 1)])
 
     made = tuple(Phase(name, seconds(a), seconds(b)) for name, a, b in phases if b > a)
-    return Episode(kind, seconds(first), seconds(last), round(min(score, 1.0), 4), made, evidence, dict(facts or {}))
+    return Episode(kind, seconds(first), seconds(last), min(score, 1.0), made, evidence, dict(facts or {}))
 
 
 def mean_agl_m(view: View, first: int, last: int) -> float:
@@ -46,26 +50,52 @@ def mean_agl_m(view: View, first: int, last: int) -> float:
     if known.size:
         return median(known)
     least = median(view.altitude_m[first : last + 1]) - view.lowest_m
-    return least if least > GROUND_REFERENCE_GONE_M else float("nan")
+    return least if least > LOW_M else float("nan")
 
 
-def low_score(agl_m: float) -> float:
-    """1 at the heights ground reference maneuvers are flown, 0 well above; neutral when not known."""
-    if not np.isfinite(agl_m):
-        return UNKNOWN_HEIGHT
-    return ramp(agl_m, GROUND_REFERENCE_GONE_M, GROUND_REFERENCE_TOP_M) * ramp(agl_m, 60.0, 130.0)
+def down_low(view: View, first: int, last: int) -> float:
+    """1 at the heights of work by marks on the ground, 0 well above; neutral when not known."""
+    agl = mean_agl_m(view, first, last)
+    low = under(agl, LOW_M, SHARP) * over(agl, LOWEST_M) if np.isfinite(agl) else NOT_KNOWN
+    return low * all_known(view, first, last)
 
 
-def high_score(agl_m: float) -> float:
+def aloft(view: View, first: int, last: int) -> float:
     """1 at the heights stalls and steep turns are flown, 0 in the pattern; neutral when not known."""
-    if not np.isfinite(agl_m):
-        return 0.9
-    return ramp(agl_m, TOO_LOW_M, HIGH_ENOUGH_M)
+    agl = mean_agl_m(view, first, last)
+    return (over(agl, PRACTICE_M) if np.isfinite(agl) else 1.0) * all_known(view, first, last)
+
+
+def level(climb_mps: float) -> float:
+    """1 for a mean rate of climb or descent as a level maneuver may have."""
+    return under(abs(climb_mps), LEVEL_MPS)
+
+
+def kept(view: View, first: int, last: int, range_m: float = KEPT_M) -> float:
+    """1 where the altitude stayed within a range nine tenths of the time."""
+    altitude = view.altitude_m[first : last + 1]
+    return under(percentile(altitude, NEARLY_ALL) - percentile(altitude, 100.0 - NEARLY_ALL), range_m)
+
+
+def about(change_deg: float, wanted_deg: float) -> float:
+    """1 for a turn through nearly so many degrees."""
+    return under(abs(change_deg - wanted_deg), ABOUT_DEG)
+
+
+def no_slower(view: View, turn: Turn) -> float:
+    """1 for a turn at an ordinary speed, 0 for one in slow flight; 1 where the stall speed isn't known."""
+    times_stall = turn.speed_least_mps / view.clean_stall_mps
+    return over(times_stall, ORDINARY, SHARP) if np.isfinite(times_stall) else 1.0
+
+
+def throttled(view: View, first: int, last: int, share: float = HARDLY_POWERED) -> float:
+    """1 for less than a share of full power; 1 where nothing tells."""
+    return 1.0 if view.power is None else under(median(view.power[first : last + 1]), share)
 
 
 def speed_trust(view: View) -> float:
     """What a score that rests on airspeed is worth with this recording's airspeed."""
-    return {"airspeed": 1.0, "ground speed and wind": ESTIMATED_SPEED, "ground speed": UNKNOWN_WIND}[view.speed_from]
+    return TRUST[view.speed_from]
 
 
 def side(sign: float) -> str:
@@ -92,10 +122,10 @@ def chains(turns: list[Turn], view: View, *, opposite: bool, longest_gap_s: floa
     return found
 
 
-def without_ends(chain: list[Turn]) -> list[list[Turn]]:
-    """The chain, and the chain without its first, its last or both: a turn before or after may not belong to it."""
-    options = [chain, chain[1:], chain[:-1], chain[1:-1]]
-    return [part for part in options if len(part) >= 2]
+def weaves(turns: list[Turn], view: View, longest_gap_s: float) -> list[list[Turn]]:
+    """Chains to alternate sides, each also without its first, its last or both: a turn more may not belong to it."""
+    found = chains(turns, view, opposite=True, longest_gap_s=longest_gap_s)
+    return [part for c in found for part in (c, c[1:], c[:-1], c[1:-1]) if len(part) >= 2]
 
 
 def joined_change_rad(view: View, turns: list[Turn]) -> float:
@@ -108,20 +138,11 @@ def centers_apart_m(a: Turn, b: Turn) -> float:
     return float(np.hypot(a.center_east_m - b.center_east_m, a.center_north_m - b.center_north_m))
 
 
-LEVEL_RANGE_M, WILD_RANGE_M = 90.0, 170.0  # of altitude in work by marks on the ground
-STEEP_DEG, TOO_STEEP_DEG = 46.0, 58.0
-
-
-def alternating_score(
-    view: View, chain: list[Turn], range_m: float = LEVEL_RANGE_M, wild_m: float = WILD_RANGE_M
-) -> float:
-    """What S-turns and eights on pylons share: low, not steep, no lasting climb or descent."""
+def alternating(view: View, chain: list[Turn], range_m: float = KEPT_M) -> float:
+    """What S-turns and eights share: low, not steep, no lasting climb or descent."""
     first, last = chain[0].first, chain[-1].last
-    altitude = view.altitude_m[first : last + 1]
-    bank = float(np.degrees(np.median([turn.settled_bank_rad for turn in chain])))
     return (
-        low_score(mean_agl_m(view, first, last))
-        * ramp(float(np.percentile(altitude, 95) - np.percentile(altitude, 5)), wild_m, range_m)
-        * ramp(bank, TOO_STEEP_DEG, STEEP_DEG)
-        * all_known(view, first, last)
+        down_low(view, first, last)
+        * kept(view, first, last, range_m)
+        * under(float(np.median([turn.bank_deg for turn in chain])), MEDIUM_DEG, SHARP)
     )

@@ -135,3 +135,21 @@ def ramp(value: float, zero: float, one: float) -> float:
         return 0.0
     share = (value - zero) / (one - zero)
     return float(min(1.0, max(0.0, share)))
+
+
+NEARLY_ALL = 90.0  # percentile: what lasts but for a moment
+SOFT, SHARP = 0.3, 0.08  # half a ramp's width over its limit: of heights, times, rates; of speeds against each other
+
+
+def over(value: float, limit: float, soft: float = SOFT) -> float:
+    """1 well above a limit, half at it, 0 well below; NaN counts as 0.
+
+    >>> over(100, 100), over(130, 100), over(70, 100)
+    (0.5, 1.0, 0.0)
+    """
+    return ramp(value, limit * (1.0 - soft), limit * (1.0 + soft))
+
+
+def under(value: float, limit: float, soft: float = SOFT) -> float:
+    """1 well below a limit, half at it, 0 well above; NaN counts as 0."""
+    return ramp(value, limit * (1.0 + soft), limit * (1.0 - soft))

@@ -9,13 +9,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from airwork.maneuvers.seeing.signal import Array, bridged, median, percentile, running_max, runs
+from airwork.maneuvers.seeing.signal import NEARLY_ALL, Array, bridged, median, percentile, running_max, runs
+from airwork.maneuvers.seeing.view import STEP_S
 
 if TYPE_CHECKING:
     from airwork.maneuvers.seeing.view import View
 
+QUARTER_DEG, HALF_DEG, WHOLE_DEG = 90.0, 180.0, 360.0
+EACH_SECOND = slice(None, None, round(1.0 / STEP_S))
 TURNING_RAD = np.radians(6.0)  # less bank than this is wandering
-A_TURN_RAD = np.radians(11.0)  # somewhere a turn has at least this much
 LEAST_CHANGE_RAD = np.radians(25.0)
 ROLLING_RAD = np.radians(2.0)  # still rolling, or turning ever so slowly
 ROLL_S = 3.0
@@ -24,7 +26,8 @@ PAUSE_S = 3.0  # a poor pilot shallows out for a moment and goes on: still one t
 # the wings came so near level between (shares of the steeper bank). Less than half a circle of it is a poor S-turn.
 OTHER_BANK, NEAR_LEVEL, STEEP_RAD = 0.72, 0.3, np.radians(30.0)
 HALF_CIRCLE_RAD = np.radians(200.0)
-EITHER_SIDE_S = 12.0
+EITHER_SIDE_S, NEAR_S = 12.0, 3.0
+MIDDLE = 0.25  # to either side of half of the turn the bank is settled
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,17 +79,19 @@ def turn_state(view: View) -> Array:
 
 
 def find_turns(view: View) -> list[Turn]:
-    """Every turn through more than 25° that somewhere has 11° of bank."""
+    """Every turn through more than 25° that somewhere has 12° of bank."""
     state = turn_state(view)
     found: list[Turn] = []
     for sign in (1, -1):
         for first, end in runs(state == sign):
-            if end - first < 4 or (sign * view.turn_bank_rad[first:end]).max() < A_TURN_RAD:
+            if (sign * view.turn_bank_rad[first:end]).max() < 2.0 * TURNING_RAD:
                 continue
             # Rolling in and out belongs to the turn.
             bank, most = sign * view.turn_bank_rad, view.samples(ROLL_S)
             begin, last = wings_level(bank, first, -1, most), wings_level(bank, end - 1, 1, most)
-            inside = _cuts(bank[first:end], sign * view.heading_rad[first:end], view.samples(EITHER_SIDE_S))
+            inside = _cuts(
+                bank[first:end], sign * view.heading_rad[first:end], view.samples(EITHER_SIDE_S), view.samples(NEAR_S)
+            )
             cuts = [begin, *(first + k for k in inside), last]
             for one, two in pairwise(cuts):
                 change = sign * (view.heading_rad[two] - view.heading_rad[one])
@@ -95,21 +100,20 @@ def find_turns(view: View) -> list[Turn]:
     return sorted(found, key=lambda turn: turn.first)
 
 
-def _cuts(bank_rad: Array, heading_rad: Array, side: int) -> list[int]:
+def _cuts(bank_rad: Array, heading_rad: Array, side: int, near: int) -> list[int]:
     """Where a steep turn goes over into an ordinary one (or back) through nearly level wings. Indices."""
     found: list[int] = []
     if bank_rad.size <= 2 * side or float(bank_rad.max()) <= STEEP_RAD:
         return found
     # Only around moments with the wings near level is there anything to look at.
-    near_level = bank_rad < NEAR_LEVEL * bank_rad.max()
-    where = np.flatnonzero(running_max(near_level.astype(float), 2 * (side // 4) + 1) > 0.5)
-    at = 0
-    for at_least in where:
-        if at_least < max(at, side) or at_least >= bank_rad.size - side:
+    near_level = running_max((bank_rad < NEAR_LEVEL * bank_rad.max()).astype(float), 2 * near + 1) > 0.0
+    at = side
+    for at_least in np.flatnonzero(near_level[: bank_rad.size - side]).tolist():
+        if at_least < at:
             continue
-        at = int(at_least)
+        at = at_least
         before, after = median(bank_rad[at - side : at]), median(bank_rad[at : at + side])
-        lowest = int(np.argmin(bank_rad[at - side // 4 : at + side // 4 + 1])) + at - side // 4
+        lowest = int(np.argmin(bank_rad[at - near : at + near + 1])) + at - near
         steep = max(before, after)
         edge = (found[-1] if found else 0) if before > after else -1
         if (
@@ -126,14 +130,14 @@ def _cuts(bank_rad: Array, heading_rad: Array, side: int) -> list[int]:
 def _measure(view: View, first: int, end: int, sign: int, change: float) -> Turn:
     part = slice(first, end)
     progress = sign * (view.heading_rad[part] - view.heading_rad[first])
-    middle = (progress > 0.25 * change) & (progress < 0.75 * change)
+    middle = abs(progress / change - 0.5) < MIDDLE
     bank = np.abs(view.bank_rad[part] if view.bank_measured else view.turn_bank_rad[part])
     altitude, speed = view.altitude_m[part], view.speed_mps[part]
-    radius, spread, east, north = circle(view.east_m[part][::4], view.north_m[part][::4])
+    radius, spread, east, north = circle(view.east_m[part][EACH_SECOND], view.north_m[part][EACH_SECOND])
     settled = median(bank[middle] if middle.any() else bank)
     return Turn(
         first, end - 1, sign, change, float(abs(view.track_rad[end - 1] - view.track_rad[first])), settled,
-        percentile(bank, 97.0), float(view.climb_mps[part].mean()), float(altitude[-1] - altitude[0]),
+        percentile(bank, NEARLY_ALL), float(view.climb_mps[part].mean()), float(altitude[-1] - altitude[0]),
         float(altitude.max() - altitude.min()), float(speed[0]), float(speed[-1]), float(speed.min()),
         radius, spread, east, north,
     )  # fmt: skip
@@ -151,7 +155,8 @@ def circle(east_m: Array, north_m: Array) -> tuple[float, float, float, float]:
     Solves x² + y² = 2·a·x + 2·b·y + c; the spread is the standard deviation of the distances over the radius.
     NaN where points are missing, too few or on a line.
     """
-    nothing = (float("nan"),) * 4
+    nan = float("nan")
+    nothing = (nan, nan, nan, nan)
     n, total = east_m.size, np.add.reduce
     if n < 6:
         return nothing

@@ -26,6 +26,11 @@ T = TypeVar("T")
 SpeedFrom = Literal["airspeed", "ground speed and wind", "ground speed"]
 
 
+def one_g_root(load: Array) -> Array:
+    """What a speed is divided by to be comparable at 1 g; a jolt is no load. [1]"""
+    return np.sqrt(np.clip(load, 0.6, 4.0))
+
+
 @dataclass(frozen=True)
 class View:
     """Signals on an even base; every array has the same length. SI, radians, right and up positive.
@@ -105,7 +110,7 @@ class View:
     @cached_property
     def one_g_speed_mps(self) -> Array:
         """Speed taken back to 1 g: comparable with the 1 g stall speed in a turn or a pull. [m/s]"""
-        return self.speed_mps / np.sqrt(np.clip(self.load_factor, 0.6, 4.0))
+        return self.speed_mps / one_g_root(self.load_factor)
 
     @cached_property
     def cruise_mps(self) -> float:

@@ -2,39 +2,66 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import TYPE_CHECKING, Literal, TypeGuard
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
 from airwork.airdata.angles import unwrap_rad
 from airwork.airdata.atmosphere import G0_MPS2, RHO0_KGPM3, density_kgpm3, standard_air
 from airwork.airdata.wind import wind_vector_mps
-from airwork.maneuvers.seeing.signal import Array, Mask, filled, known_share, mean_over, rate, smooth
-from airwork.maneuvers.seeing.view import CALM_CLIMB_MPS, STEP_S, SpeedFrom, View
+from airwork.maneuvers.seeing.signal import NEARLY_ALL, Array, Mask, filled, known_share, mean_over, rate, smooth
+from airwork.maneuvers.seeing.view import CALM_CLIMB_MPS, STEP_S, SpeedFrom, View, one_g_root
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
     from airwork.recording.flight import Flight
 
-GAP_S = 6.0  # longer than this between two samples and what happened in between is not known
-LONGEST_GAP_S = 45.0
+GAP_S, LONGEST_GAP_S = 6.0, 45.0  # longer than this between two samples and what happened in between is not known
 GAP_STEPS = 2.5  # of a coarse track: one fix in ten seconds is its step, not a gap
-LONGEST_S, COARSEST_S = 48 * 3600.0, 60.0  # of a flight; a fix a minute shows no maneuver
-SPEED_SMOOTH_S = 1.5  # a gust is shorter, a stall's slowing longer
-ALTITUDE_SMOOTH_S = 1.5
-CLIMB_SMOOTH_S = 2.0  # altimeters step in 1 to 20 ft; a derivative over less is noise
-TURN_SMOOTH_S = 1.25  # a roll-in takes 2 to 4 s
+SHORTEST_S, LONGEST_S, COARSEST_S = 10.0, 172_800.0, 60.0  # of a flight; a fix a minute shows no maneuver
+SMOOTH_S = 1.25  # a gust is shorter, a roll-in and a stall's slowing longer; altimeters step in 1 to 20 ft
+ATTITUDE_SMOOTH_S = 0.5
 WIND_SMOOTH_S = 240.0
 LOWEST_FLYING_MPS = 15.0  # no light airplane flies below 30 kt; under it a track says nothing of the heading
+LOW_M = 150.0  # nearer the ground speeds are those of an approach
+MOST_TURN_RAD = 1.3
+SLOWEST_PERCENT, USUAL_PERCENT = 0.5, 75.0  # of the speeds flown
 WARNING_MPS = 2.0  # a warning comes on some 5 kt above the stall (airworthiness rules ask for about that; from memory)
+LIKE_STALL, LATE_WARNING = 1.15, 0.85  # times a guess: the slowest flown was no stall; a warning may come on late
 # True over guessed stall speed, simulated airplanes at the mass flown: least and most.
 BY_SPEEDS, BY_WARNING = (0.95, 1.25), (0.97, 1.15)
 # Times the stall speed at the greatest mass: flown slower, it was lighter; two thirds of that mass stall at 0.82 of it.
-LIGHTER, SLOWEST, LIGHTEST = 0.90, 0.95, 0.82
+LIGHTER, LIGHTEST = 0.90, 0.82
 
-Even = Callable[..., Array]  # a recorded column onto the even base: even(values, smoothing in seconds)
+
+class _Even:
+    """A flight's columns on the even base of the view."""
+
+    def __init__(self, flight: Flight) -> None:
+        t = flight.time_s
+        self.flight, self.time_s = flight, np.arange(t[0], t[-1] + 0.5 * STEP_S, STEP_S)
+
+    def __call__(self, values: Array, smooth_s: float = 0.0) -> Array:
+        """On the base. A faster recording is averaged first, so that noise isn't sampled."""
+        x = mean_over(filled(values), round(STEP_S / self.flight.step_s))
+        out = np.interp(self.time_s, self.flight.time_s, x)
+        return smooth(out, round(smooth_s / STEP_S)) if smooth_s else out
+
+    def raw(self, name: str, *, measured: bool = False) -> Array | None:
+        """A column that is there, mostly filled, and recorded if that is asked for."""
+        column = self.flight.columns.get(name)
+        good = column is not None and known_share(column.values) > 0.5 and (column.known == "measured" or not measured)
+        return column.values if column is not None and good else None
+
+    def get(self, *names: str, smooth_s: float = 0.0, measured: bool = False) -> Array | None:
+        """The first of these columns that is usable, on the base."""
+        found = (self.raw(name, measured=measured) for name in names)
+        return next((self(values, smooth_s) for values in found if values is not None), None)
+
+    def share(self, mask: Array) -> Mask:
+        """Where a yes or no of the recording is yes."""
+        return np.asarray(np.interp(self.time_s, self.flight.time_s, mask) > 0.5, dtype=bool)
 
 
 def build_view(flight: Flight, *, airplane: Airplane | None = None, mass_kg: float | None = None) -> View | None:
@@ -45,102 +72,67 @@ def build_view(flight: Flight, *, airplane: Airplane | None = None, mass_kg: flo
     airplane : gives the stall speed and calibrates the indicated speed.
     mass_kg : the airplane's mass; without it the greatest take-off mass is taken.
     """
-    raw_altitude = flight.get("altitude_m")
-    if len(flight) < 5 or raw_altitude is None or not np.isfinite(raw_altitude).any():
+    raw_altitude, t = flight.get("altitude_m"), flight.time_s
+    if len(flight) < 2 or raw_altitude is None or not np.isfinite(raw_altitude).any():
         return None
-    t = flight.time_s
-    if not np.isfinite(t[[0, -1]]).all() or t[-1] - t[0] < 10.0:
+    if not SHORTEST_S <= t[-1] - t[0] <= LONGEST_S or flight.step_s > COARSEST_S:
         return None
-    raw_step = flight.step_s
-    if t[-1] - t[0] > LONGEST_S or raw_step > COARSEST_S:
-        return None
-    base = np.arange(t[0], t[-1] + 0.5 * STEP_S, STEP_S)
-
-    def even(values: Array, smooth_s: float = 0.0) -> Array:
-        """On the even base. A faster recording is averaged first, so that noise isn't sampled."""
-        x = filled(values)
-        if raw_step < STEP_S:
-            x = mean_over(x, round(STEP_S / raw_step))
-        out = np.interp(base, t, x)
-        return smooth(out, round(smooth_s / STEP_S)) if smooth_s else out
-
-    known = _known(flight, raw_altitude, base)
-    altitude = even(raw_altitude, ALTITUDE_SMOOTH_S)
-    climb = smooth(rate(altitude, STEP_S), round(CLIMB_SMOOTH_S / STEP_S))
-    east, north = _positions(flight, even)
-    groundspeed, track = _over_ground(flight, even, east, north)
-    sigma = np.sqrt(_density_ratio(altitude))
+    even = _Even(flight)
+    smoothing = round(SMOOTH_S / STEP_S)
+    altitude = even(raw_altitude, SMOOTH_S)
+    climb = smooth(rate(altitude, STEP_S), smoothing)
+    east, north = _positions(even)
+    groundspeed, track = _over_ground(even, east, north)
     recorded_wind = _recorded_wind(flight)
     wind = _wind(recorded_wind, even)
-    speed, tas, speed_from = _speeds(flight, even, groundspeed, track, sigma, airplane, wind)
-    speed, tas = smooth(speed, round(SPEED_SMOOTH_S / STEP_S)), smooth(tas, round(SPEED_SMOOTH_S / STEP_S))
-    airborne = _airborne(flight, base, groundspeed, speed, altitude, even)
-    heading, heading_from = _heading(flight, even, track, groundspeed, wind)
-    turn = smooth(rate(mean_over(heading, round(TURN_SMOOTH_S / STEP_S)), STEP_S), round(TURN_SMOOTH_S / STEP_S))
+    air = None
+    if wind is not None and np.isfinite(groundspeed).all():
+        air = groundspeed * np.sin(track) - wind[0], groundspeed * np.cos(track) - wind[1]
+    air_track = None if air is None else unwrap_rad(np.arctan2(*air))
+    speed, tas, speed_from = _speeds(even, groundspeed, altitude, airplane, air)
+    speed, tas = smooth(speed, smoothing), smooth(tas, smoothing)
+    airborne = _airborne(even, groundspeed, speed)
+    heading, heading_from = _heading(even, track, air_track)
+    turn = smooth(rate(mean_over(heading, smoothing), STEP_S), smoothing)
     turn = np.where((tas > LOWEST_FLYING_MPS) & airborne, turn, 0.0)
-    bank, bank_measured = _bank(flight, even, tas, turn)
-    load = flight.get("load_factor")
-    coordinated = 1.0 / np.cos(np.clip(np.arctan(tas * turn / G0_MPS2), -1.3, 1.3))
-    agl = _agl(flight, even, altitude, airborne)
-    stall, stall_from = _stall(flight, base, airplane, mass_kg, speed, airborne, climb, agl)
-    pitch = flight.get("pitch_rad")
+    coordinated = np.arctan(tas * turn / G0_MPS2)
+    bank, load = even.get("bank_rad", smooth_s=ATTITUDE_SMOOTH_S, measured=True), even.get("load_factor", smooth_s=1.0)
+    agl = _agl(even, altitude, airborne)
+    stall, stall_from = _stall(even, airplane, mass_kg, speed, airborne & ~(agl < LOW_M), airborne, climb)
     return View(
-        flight=flight, time_s=base, known=known, airborne=airborne, altitude_m=altitude, climb_mps=climb,
-        speed_mps=speed, tas_mps=tas, heading_rad=heading, track_rad=track, turn_rate_radps=turn, bank_rad=bank,
-        east_m=east, north_m=north, groundspeed_mps=groundspeed, agl_m=agl,
-        pitch_rad=even(pitch, 0.5) if _usable(pitch) else None,
-        power=_power(flight, base, even),
-        load_factor=even(load, 1.0) if _usable(load) else coordinated,
-        stall_mps=stall, stall_from=stall_from, speed_from=speed_from, bank_measured=bank_measured,
-        heading_from=heading_from, air_track_rad=_air_track(track, groundspeed, wind), wind_mps=recorded_wind,
+        flight=flight, time_s=even.time_s, known=_known(flight, raw_altitude, even.time_s), airborne=airborne,
+        altitude_m=altitude, climb_mps=climb, speed_mps=speed, tas_mps=tas, heading_rad=heading, track_rad=track,
+        turn_rate_radps=turn, bank_rad=coordinated if bank is None else bank, east_m=east, north_m=north,
+        groundspeed_mps=groundspeed, agl_m=agl, pitch_rad=even.get("pitch_rad", smooth_s=ATTITUDE_SMOOTH_S),
+        power=_power(even),
+        load_factor=1.0 / np.cos(np.clip(coordinated, -MOST_TURN_RAD, MOST_TURN_RAD)) if load is None else load,
+        stall_mps=stall, stall_from=stall_from, speed_from=speed_from, bank_measured=bank is not None,
+        heading_from=heading_from, air_track_rad=air_track, wind_mps=recorded_wind,
     )  # fmt: skip
 
 
-def _measured(flight: Flight, name: str) -> bool:
-    column = flight.columns.get(name)
-    return column is not None and column.known == "measured" and _usable(column.values)
-
-
-def _usable(values: Array | None) -> TypeGuard[Array]:
-    """A column that is there and mostly filled."""
-    return values is not None and known_share(values) > 0.5
-
-
 def _known(flight: Flight, altitude: Array, base: Array) -> Mask:
-    t = flight.time_s
-    good = np.isfinite(altitude)
-    stamps = t[good]
-    after = np.clip(np.searchsorted(stamps, base, side="left"), 0, stamps.size - 1)
-    before = np.clip(np.searchsorted(stamps, base, side="right") - 1, 0, stamps.size - 1)
-    return np.asarray(stamps[after] - stamps[before] <= _gap_s(t), dtype=bool)
+    """Between samples near enough to each other; a coarse track has longer steps."""
+    stamps, steps = flight.time_s[np.isfinite(altitude)], np.diff(flight.time_s)
+    gap = max(GAP_S, min(GAP_STEPS * float(np.percentile(steps, NEARLY_ALL)), LONGEST_GAP_S))
+    after = stamps[np.clip(np.searchsorted(stamps, base, side="left"), 0, stamps.size - 1)]
+    before = stamps[np.clip(np.searchsorted(stamps, base, side="right") - 1, 0, stamps.size - 1)]
+    return np.asarray(after - before <= gap, dtype=bool)
 
 
-def _gap_s(t: Array) -> float:
-    """Longer than this between two samples and what happened is not known; a coarse track has longer steps."""
-    steps = np.diff(t)
-    usual, long = float(np.median(steps)), float(np.percentile(steps, 90))
-    return max(GAP_S, min(max(GAP_STEPS * usual, 1.5 * long), LONGEST_GAP_S))
-
-
-def _density_ratio(altitude_m: Array) -> Array:
-    air = standard_air(altitude_m)
-    sigma = density_kgpm3(air.pressure_pa, air.temperature_k) / RHO0_KGPM3
-    return np.where(np.isfinite(sigma), sigma, 1.0)
-
-
-def _positions(flight: Flight, even: Even) -> tuple[Array, Array]:
-    east, north = flight.get("east_m"), flight.get("north_m")
-    if east is None or north is None or not (np.isfinite(east).any() and np.isfinite(north).any()):
-        nothing = np.full_like(even(flight.time_s), np.nan)
+def _positions(even: _Even) -> tuple[Array, Array]:
+    east, north = even.flight.get("east_m"), even.flight.get("north_m")
+    if east is None or north is None or not (np.isfinite(east) & np.isfinite(north)).any():
+        nothing = np.full_like(even.time_s, np.nan)
         return nothing, nothing.copy()
     return even(east), even(north)
 
 
-def _over_ground(flight: Flight, even: Even, east: Array, north: Array) -> tuple[Array, Array]:
+def _over_ground(even: _Even, east: Array, north: Array) -> tuple[Array, Array]:
     """Ground speed and unwrapped track; NaN throughout when neither they nor a position are recorded."""
-    speed, track = flight.get("groundspeed_mps"), flight.get("track_rad")
-    if speed is not None and track is not None and _usable(speed) and _usable(track):
-        return even(speed), even(unwrap_rad(track))
+    speed, track = even.get("groundspeed_mps"), even.raw("track_rad")
+    if speed is not None and track is not None:
+        return speed, even(unwrap_rad(track))
     east_rate, north_rate = (rate(mean_over(x, round(1.0 / STEP_S)), STEP_S) for x in (east, north))
     return np.hypot(east_rate, north_rate), unwrap_rad(np.arctan2(east_rate, north_rate))
 
@@ -151,164 +143,128 @@ def _recorded_wind(flight: Flight) -> tuple[Array, Array] | None:
     return None if direction is None or speed is None else wind_vector_mps(direction, speed)
 
 
-def _wind(recorded: tuple[Array, Array] | None, even: Even) -> tuple[Array, Array] | None:
+def _wind(recorded: tuple[Array, Array] | None, even: _Even) -> tuple[Array, Array] | None:
     if recorded is None or not (np.isfinite(recorded[0]) & np.isfinite(recorded[1])).any():
         return None
-    east, north = recorded
     # A wind worked out from heading and airspeed takes a slip for wind: only what lasts is wind.
-    slowly = round(WIND_SMOOTH_S / STEP_S)
-    return mean_over(even(east), slowly), mean_over(even(north), slowly)
+    east, north = (mean_over(even(part), round(WIND_SMOOTH_S / STEP_S)) for part in recorded)
+    return east, north
 
 
 def _speeds(
-    flight: Flight, even: Even, groundspeed: Array, track: Array, sigma: Array, airplane: Airplane | None,
-    wind: tuple[Array, Array] | None,
-) -> tuple[Array, Array, SpeedFrom]:  # fmt: skip
+    even: _Even, groundspeed: Array, altitude: Array, airplane: Airplane | None, air: tuple[Array, Array] | None
+) -> tuple[Array, Array, SpeedFrom]:
     """(calibrated or indicated, true, how known). √σ turns true into equivalent: enough to recognise with."""
-    ias, cas, tas = (flight.get(name) for name in ("ias_mps", "cas_mps", "tas_mps"))
-    if any(_measured(flight, name) for name in ("ias_mps", "cas_mps", "tas_mps")):
-        if cas is None and ias is not None and airplane is not None:
-            cas = np.asarray(airplane.cas_from_ias_mps(ias))
-        if cas is not None and _usable(cas) and airplane is not None:
-            best = even(cas)
-        elif ias is not None and _usable(ias):
-            best = even(ias)
-        elif cas is not None and _usable(cas):
-            best = even(cas)
+    standard = standard_air(altitude)
+    sigma = np.sqrt(np.nan_to_num(density_kgpm3(standard.pressure_pa, standard.temperature_k) / RHO0_KGPM3, nan=1.0))
+    tas = even.get("tas_mps")
+    if any(even.raw(name, measured=True) is not None for name in ("ias_mps", "cas_mps", "tas_mps")):
+        ias, has_cas = even.raw("ias_mps"), even.raw("cas_mps") is not None
+        if airplane is not None and ias is not None and not has_cas:
+            best = even(np.asarray(airplane.cas_from_ias_mps(ias)))
         else:
-            best = even(tas if tas is not None else np.zeros(len(flight))) * sigma
-        return best, even(tas) if tas is not None and _usable(tas) else best / sigma, "airspeed"
-    if wind is not None and np.isfinite(groundspeed).all():
-        air_east = groundspeed * np.sin(track) - wind[0]
-        air_north = groundspeed * np.cos(track) - wind[1]
-        best = np.hypot(air_east, air_north)
-        return best * sigma, best, "ground speed and wind"
-    if tas is not None and _usable(tas):
-        best = even(tas)
-        return best * sigma, best, "ground speed and wind"
-    best = np.where(np.isfinite(groundspeed), groundspeed, 0.0)
-    return best * sigma, best, "ground speed"
-
-
-def _air_track(track: Array, groundspeed: Array, wind: tuple[Array, Array] | None) -> Array | None:
-    if wind is None or not np.isfinite(groundspeed).all():
-        return None
-    return unwrap_rad(np.arctan2(groundspeed * np.sin(track) - wind[0], groundspeed * np.cos(track) - wind[1]))
+            names = ("ias_mps", "cas_mps") if airplane is None else ("cas_mps", "ias_mps")
+            dial = even.get(*names)
+            best = dial if dial is not None else (np.zeros_like(sigma) if tas is None else tas) * sigma
+        return best, best / sigma if tas is None else tas, "airspeed"
+    if air is not None or tas is not None:
+        through = np.hypot(*air) if air is not None else tas
+        assert through is not None
+        return through * sigma, through, "ground speed and wind"
+    over_ground = np.nan_to_num(groundspeed)
+    return over_ground * sigma, over_ground, "ground speed"
 
 
 def _heading(
-    flight: Flight, even: Even, track: Array, groundspeed: Array, wind: tuple[Array, Array] | None
+    even: _Even, track: Array, air_track: Array | None
 ) -> tuple[Array, Literal["heading", "track and wind", "track"]]:
-    for name in ("heading_rad", "heading_mag_rad"):
-        values = flight.get(name)
-        if values is not None and _usable(values) and flight.columns[name].known == "measured":
-            return even(unwrap_rad(values)), "heading"
-    heading = flight.get("heading_rad")
-    if "heading_mag_rad" in flight.columns and heading is not None and _usable(heading):
-        return even(unwrap_rad(heading)), "heading"  # true heading worked out from the magnetic one
-    air = _air_track(track, groundspeed, wind)
-    if air is not None:
-        return air, "track and wind"
+    measured = even.raw("heading_rad", measured=True)
+    if measured is None and even.raw("heading_mag_rad", measured=True) is not None:
+        true = even.raw("heading_rad")  # worked out from the magnetic one
+        measured = even.raw("heading_mag_rad") if true is None else true
+    if measured is not None:
+        return even(unwrap_rad(measured)), "heading"
+    if air_track is not None:
+        return air_track, "track and wind"
     return np.where(np.isfinite(track), track, 0.0), "track"
 
 
-def _bank(flight: Flight, even: Even, tas: Array, turn: Array) -> tuple[Array, bool]:
-    column = flight.columns.get("bank_rad")
-    if column is not None and column.known == "measured" and _usable(column.values):
-        return even(column.values, 0.5), True
-    return np.arctan(tas * turn / G0_MPS2), False
-
-
-def _airborne(flight: Flight, base: Array, groundspeed: Array, speed: Array, altitude: Array, even: Even) -> Mask:
-    on_ground = flight.get("on_ground")
-    if on_ground is not None and _usable(on_ground):
-        return np.asarray(even(on_ground) < 0.5, dtype=bool)
-    fast = np.where(np.isfinite(groundspeed), groundspeed, speed) > LOWEST_FLYING_MPS
-    if not flight.contacts:
-        return np.asarray(fast, dtype=bool)
+def _airborne(even: _Even, groundspeed: Array, speed: Array) -> Mask:
+    on_ground, contacts = even.raw("on_ground"), even.flight.contacts
+    if on_ground is not None:
+        return ~even.share(filled(on_ground))
+    if not contacts:
+        return np.asarray(np.where(np.isfinite(groundspeed), groundspeed, speed) > LOWEST_FLYING_MPS, dtype=bool)
     # Contacts only: in the air from each take-off to the next landing.
-    up = flight.contacts[0].kind != "takeoff"
-    out = np.full(base.size, up)
-    for contact in flight.contacts:
-        after = base >= contact.time_s
+    out = np.full(even.time_s.size, contacts[0].kind != "takeoff")
+    for contact in contacts:
         if contact.kind == "touch_and_go":
-            out[np.abs(base - contact.time_s) <= 2.0] = False
+            out[np.abs(even.time_s - contact.time_s) <= 2.0] = False
         else:
-            out[after] = contact.kind == "takeoff"
+            out[even.time_s >= contact.time_s] = contact.kind == "takeoff"
     return out
 
 
-def _agl(flight: Flight, even: Even, altitude: Array, airborne: Mask) -> Array:
-    agl = flight.get("agl_m")
-    if agl is not None and _usable(agl):
-        return even(agl)
+def _agl(even: _Even, altitude: Array, airborne: Mask) -> Array:
+    agl = even.get("agl_m")
+    if agl is not None:
+        return agl
     if airborne.all() or not airborne.any():
         return np.full_like(altitude, np.nan)
     # The field's height where it touched the ground, carried to the rest: good near the field, rough beyond.
     return altitude - float(np.median(altitude[~airborne]))
 
 
-def _power(flight: Flight, base: Array, even: Even) -> Array | None:
-    """Share of full power; where the chart has no row (idle above all) the rough guess, no line across the gap."""
-    power, guess = flight.get("power_ratio"), _power_guess(flight, even)
-    if power is None or not _usable(power):
-        return guess
-    known = np.interp(base, flight.time_s, np.isfinite(power).astype(float)) > 0.5
-    return even(power, 1.0) if guess is None else np.where(known, even(power, 1.0), guess)
+def _power(even: _Even) -> Array | None:
+    """Share of full power; where the chart has no row (idle above all) the rough guess, no line across the gap.
 
-
-def _power_guess(flight: Flight, even: Even) -> Array | None:
-    """Rough share of full power from engine speed or manifold pressure, only to tell idle from power."""
-    rpm, pressure = flight.get("rpm"), flight.get("manifold_pressure_pa")
-    if pressure is not None and _usable(pressure):
-        x = even(pressure, 1.0)
-        low, high = (float(p) for p in np.percentile(x, [2, 99]))
-    elif rpm is not None and _usable(rpm):
-        x = even(rpm, 1.0) ** 3  # a fixed-pitch propeller takes the cube of its speed
-        low, high = 0.0, float(np.percentile(x, 99))
-    else:
-        return None
-    return np.clip((x - low) / (high - low), 0.0, 1.2) if high > low else None
+    The guess is from manifold pressure, or from engine speed: a fixed-pitch propeller takes the cube of it.
+    """
+    pressure, rpm = even.get("manifold_pressure_pa", smooth_s=1.0), even.get("rpm", smooth_s=1.0)
+    power, guess = even.raw("power_ratio"), None
+    if pressure is not None or rpm is not None:
+        x = pressure if pressure is not None else np.asarray(rpm) ** 3
+        low, high = float(x.min()) if pressure is not None else 0.0, float(x.max())
+        guess = (x - low) / (high - low) if high > low else None
+    if power is None or guess is None:
+        return guess if power is None else even(power, 1.0)
+    return np.where(even.share(np.isfinite(power).astype(float)), even(power, 1.0), guess)
 
 
 def _stall(
-    flight: Flight, base: Array, airplane: Airplane | None, mass_kg: float | None, speed: Array, airborne: Mask,
-    climb: Array, agl: Array,
+    even: _Even, airplane: Airplane | None, mass_kg: float | None, speed: Array, clear: Mask, airborne: Mask,
+    climb: Array,
 ) -> tuple[Array, str]:  # fmt: skip
     """1 g stall speed on the scale of `speed`, for the flaps of the moment where they are recorded."""
     if airplane is not None and airplane.stall_curves:
-        mass = airplane.max_takeoff_mass_kg if mass_kg is None else mass_kg
-        notch = flight.get("flap_notch")
-        per_notch = airplane.stall_cas_by_notch_mps(mass)
-        if notch is None or not _usable(notch):
-            curve, words = np.full(base.size, per_notch[0]), "airplane file, flaps up"
-        else:
-            index = np.clip(np.interp(base, flight.time_s, filled(notch)), 0, airplane.flaps_full)
-            curve, words = np.interp(index, np.arange(len(per_notch)), per_notch), "airplane file"
-        clear = airborne & ~(agl < 150.0)
-        flown = float(np.percentile(speed[clear] / curve[clear], 0.5)) if clear.any() else 1.0
-        if (
-            mass_kg is None and flown < LIGHTER
-        ):  # nobody flies below the stall for long: it was not at its greatest mass
-            return curve * max(flown / SLOWEST, LIGHTEST), f"{words}, lighter as the speeds flown show"
-        return curve, words
-    high = airborne & (np.abs(climb) < CALM_CLIMB_MPS)
-    if not high.any():
-        return np.full(base.size, np.nan), "not known"
+        return _book_stall(even, airplane, mass_kg, speed, clear)
+    level = airborne & (np.abs(climb) < CALM_CLIMB_MPS)
     # Light singles cruise and practice at about twice their stall speed: common practice, no source.
-    guess = 0.5 * float(np.percentile(speed[high], 75))
+    guess = 0.5 * float(np.percentile(speed[level], USUAL_PERCENT)) if level.any() else 0.0
     if guess < 0.5 * LOWEST_FLYING_MPS:
-        return np.full(base.size, np.nan), "not known"
-    clear = airborne & ~(agl < 150.0)
-    lowest = float(np.percentile(speed[clear], 0.5)) if clear.any() else guess
-    if lowest < 1.15 * guess:
-        guess = float(np.clip(lowest, 0.95 * guess, 1.1 * guess))  # the lowest may be a stall with flaps
-    warned = _at_warning_mps(flight, base, speed, clear)
-    if warned is not None:
-        least = max(0.85 * guess, 0.95 * lowest) if lowest < 1.15 * guess else 0.85 * guess
-        guess = float(np.clip(warned - WARNING_MPS, least, 1.2 * guess))  # a warning may come on late
-        return np.full(base.size, guess), _guessed("the stall warning", guess, BY_WARNING)
-    return np.full(base.size, guess), _guessed("the speeds flown", guess, BY_SPEEDS)
+        return np.full_like(speed, np.nan), "not known"
+    lowest = float(np.percentile(speed[clear], SLOWEST_PERCENT)) if clear.any() else guess
+    if lowest < LIKE_STALL * guess:  # may be a stall with flaps
+        guess = max(lowest, BY_SPEEDS[0] * guess)
+    warned = _at_warning_mps(even, speed, clear)
+    if warned is None:
+        return np.full_like(speed, guess), _guessed("the speeds flown", guess, BY_SPEEDS)
+    least = max(LATE_WARNING * guess, BY_SPEEDS[0] * lowest if lowest < LIKE_STALL * guess else 0.0)
+    guess = float(np.clip(warned - WARNING_MPS, least, BY_SPEEDS[1] * guess))
+    return np.full_like(speed, guess), _guessed("the stall warning", guess, BY_WARNING)
+
+
+def _book_stall(even: _Even, airplane: Airplane, mass_kg: float | None, speed: Array, clear: Mask) -> tuple[Array, str]:
+    """By the airplane file, for its mass; without one lighter than allowed if it was flown slower than that stalls."""
+    per_notch = airplane.stall_cas_by_notch_mps(airplane.max_takeoff_mass_kg if mass_kg is None else mass_kg)
+    notch = even.raw("flap_notch")
+    words = "airplane file" if notch is not None else "airplane file, flaps up"
+    index = np.zeros_like(speed) if notch is None else np.interp(even.time_s, even.flight.time_s, filled(notch))
+    curve = np.interp(index, np.arange(len(per_notch)), per_notch)
+    flown = float(np.percentile(speed[clear] / curve[clear], SLOWEST_PERCENT)) if clear.any() else 1.0
+    if mass_kg is None and flown < LIGHTER:  # nobody flies below the stall for long
+        return curve * max(flown / BY_SPEEDS[0], LIGHTEST), f"{words}, lighter as the speeds flown show"
+    return curve, words
 
 
 def _guessed(from_what: str, guess_mps: float, true_over_guess: tuple[float, float]) -> str:
@@ -317,18 +273,16 @@ def _guessed(from_what: str, guess_mps: float, true_over_guess: tuple[float, flo
     return f"guessed from {from_what}: {to_unit(guess_mps, 'kt'):.0f} kt, perhaps {low:.0f} to {high:.0f}"
 
 
-def _at_warning_mps(flight: Flight, base: Array, speed: Array, clear: Mask) -> float | None:
+def _at_warning_mps(even: _Even, speed: Array, clear: Mask) -> float | None:
     """1 g speed at which the stall warning came on with the flaps up, away from the ground. [m/s]"""
-    warning = flight.get("stall_warning")
-    if warning is None or not _usable(warning):
+    warning = even.raw("stall_warning")
+    if warning is None:
         return None
-    on = (np.interp(base, flight.time_s, np.nan_to_num(warning)) > 0.5) & clear
-    load = flight.get("load_factor")
-    one_g = speed if load is None else speed / np.sqrt(np.clip(np.interp(base, flight.time_s, filled(load)), 0.6, 4.0))
+    on = even.share(np.nan_to_num(warning)) & clear
+    load, flap = even.get("load_factor"), even.get("flap_notch", "flap_deg")
+    one_g = speed if load is None else speed / one_g_root(load)
     onset = np.flatnonzero(on[1:] & ~on[:-1]) + 1
-    flap = next((f for f in (flight.get("flap_notch"), flight.get("flap_deg")) if f is not None and _usable(f)), None)
-    if flap is not None:
-        up = onset[np.interp(base[onset], flight.time_s, filled(flap)) < 0.5]
-        if up.size:
-            return float(np.median(one_g[up]))
-    return float(np.percentile(one_g[onset], 75)) if onset.size else None  # the higher ones had the flaps up
+    up = onset if flap is None else onset[flap[onset] < 0.5]
+    if flap is not None and up.size:
+        return float(np.median(one_g[up]))
+    return float(np.percentile(one_g[onset], USUAL_PERCENT)) if onset.size else None  # the higher ones had flaps up
