@@ -158,3 +158,14 @@ def test_less_than_full_power_is_told_only_where_there_was_more() -> None:
         flight = evidence.flight.with_columns({"power_ratio": used})
         one = Sheet(sheet.episode, replace(evidence, flight=flight))
         assert (departing.less_than_full(one, OFF) is not None) == seen
+
+
+def test_sinking_on_after_the_power_is_no_end_of_the_climb() -> None:
+    """Ten seconds down with the nose, then up 16 kt too fast: the climb is judged, and not held."""
+    down = lambda t: 60.0 - 2.0 * np.clip(t - POWER, 0.0, 10.0) + 4.0 * np.clip(t - POWER - 10.0, 0.0, None)  # noqa: E731
+    evidence, _ = go_around()
+    vy = float(handbook_ias_mps(evidence, "best_rate_of_climb") or 0.0) / KT_MPS
+    fast = lambda t: np.interp(t, [POWER, POWER + 10.0], [60.0, vy + 16.0])  # noqa: E731
+    _, sheet = go_around(ias_kt=fast, height=down)
+    climb_speed(sheet, POWER, 20.0, transition=True)
+    assert next(f.verdict for f in sheet.grade().findings if f.quantity == "ias") == "not held"

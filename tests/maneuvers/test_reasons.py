@@ -201,3 +201,13 @@ def test_settled_high_as_slow_flight_begins_is_no_climb_asked_for() -> None:
     g = graded(b, "slow_flight", change=change)
     assert not [s for s in g.grade.stretches if s.name == "climbing"]
     assert "settled off" in names(g)
+
+
+def test_the_elevation_is_wanted_where_a_floor_is_to_be_judged_and_no_ground_is_known() -> None:
+    """Slow flight has a floor of 1,500 ft: without heights above ground it is asked for; level flight has none."""
+    b = high()
+    b.slow_flight()
+    b.hold(30.0)
+    assert debrief(b.flight(drop=("agl_m",)), standard=PRIVATE).wants_elevation
+    assert not debrief(b.flight(), standard=PRIVATE).wants_elevation
+    assert not debrief(high().flight(drop=("agl_m",)), standard=PRIVATE).wants_elevation

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import re
 from collections import OrderedDict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -30,14 +29,6 @@ def check_zone(zone: str) -> None:
         raise InputError(f"no time zone {zone[:40]!r}; write one like America/Denver.", where="zone") from None
 
 
-def seconds(text: str) -> float:
-    """ "12:30" from the start of the recording, or seconds. [s]"""
-    found = re.fullmatch(r"\s*(?:(\d{1,4}):)?(\d{1,6}(?:\.\d{1,3})?)\s*", text)
-    if found is None:
-        raise InputError(f"{text[:20]!r}: write minutes and seconds from the start, e.g. 12:30.", where="time")
-    return 60.0 * int(found[1] or 0) + float(found[2])
-
-
 def kinds() -> list[tuple[str, str]]:
     """(kind, title) of every maneuver that can be graded."""
     from airwork.debrief.correct import gradable_kinds
@@ -46,15 +37,30 @@ def kinds() -> list[tuple[str, str]]:
     return [(kind, room(kind).title) for kind in gradable_kinds()]
 
 
-def values(found: Debrief, zone: str) -> dict[str, Any]:
-    """The report's values, ready to be kept as JSON."""
+def values(found: Debrief, zone: str, told: Debrief | None = None) -> dict[str, Any]:
+    """The report's values, ready to be kept as JSON. told : the same flight with what earlier ones say of it."""
     from airwork.debrief.fits import misfits
     from airwork.output.debrief_doc import make_debrief_doc
     from airwork.output.report import report_values
 
-    shown = report_values(found, make_debrief_doc(found, zone=zone, every=True), ideals=ideals(found))
+    said = told or found
+    shown = report_values(said, make_debrief_doc(said, zone=zone, every=True), ideals=ideals(found))
     named = [str(found.flight.source[n]) for n in which_airplane.SAID if found.flight.source.get(n)]
-    return {**shown, "alarms": list(misfits(found.flight, found.airplane)), "recording_names": named}
+    return {
+        **shown, "alarms": list(misfits(found.flight, found.airplane)), "recording_names": named,
+        "wants_elevation": found.wants_elevation,
+    }  # fmt: skip
+
+
+def beside_earlier(request: Request, about: About, found: Debrief) -> Debrief:
+    """With what the student's earlier flights in the logbook say of the same exercises."""
+    from airwork.jobs.so_far import with_so_far
+    from airwork.web import book
+
+    if not about.student or not book.has_logbook(request):
+        return found
+    with book.reading(request) as connection:
+        return with_so_far(found, connection, about.student)
 
 
 _made: OrderedDict[int, tuple[Debrief, dict[int, Trace]]] = OrderedDict()  # page, map and paper ask one after another

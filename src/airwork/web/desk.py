@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 
 KEPT_OPEN = 3  # debriefs kept in memory: a two-hour 10 Hz flight takes about 50 MB
 COPY_BYTES = 1 << 20
-FORM = 7  # of what pages show; raised when it changes, so that what was kept is made anew
+FORM = 8  # of what pages show; raised when it changes, so that what was kept is made anew
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +67,7 @@ class About:
     lesson: str = ""  # key in the folder
     standard: str = "private"
     zone: str = "UTC"
+    elevation: str = ""  # of the ground flown over, as told: "820 ft"
     flight_id: str = ""  # in the logbook
     edits: tuple[Edit, ...] = ()
     said: tuple[Instructed, ...] = ()  # of the grading, by an instructor
@@ -75,7 +76,7 @@ class About:
     def made_of(self) -> str:
         """What a debrief depends on beside the files."""
         by_hand = [*(asdict(e) for e in self.edits), *(asdict(w) for w in self.said)]
-        return json.dumps([self.airplane, self.lesson, self.standard, self.zone, by_hand])
+        return json.dumps([self.airplane, self.lesson, self.standard, self.zone, by_hand, self.elevation, self.student])
 
 
 class Desk:
@@ -246,7 +247,7 @@ def _debrief(
     try:
         found = debrief_flight(
             path, airplane=folder.airplane(about.airplane) if about.airplane else lesson_airplane, lesson=plan,
-            standard=folder.standard(about.standard),
+            standard=folder.standard(about.standard), elevation=about.elevation or None,
             corrections=[Correction(e.kind, e.start_s, e.end_s, e.was_kind, e.was_start_s) for e in about.edits],
             said=about.said,
         )  # fmt: skip

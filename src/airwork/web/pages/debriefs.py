@@ -6,17 +6,21 @@ import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
-from typing import Annotated, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 from fastapi import APIRouter, Form, HTTPException, Query, Request, UploadFile
 from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
-from airwork.debrief.instructed import TARGETS, Instructed
+from airwork.debrief.instructed import TARGETS, Instructed, seconds
 from airwork.errors import InputError
+from airwork.jobs.files import text_or_none
 from airwork.lesson.file import load_lesson
 from airwork.web import access, book, debrief_view, which_airplane
 from airwork.web.answers import PdfResponse, as_file, page
 from airwork.web.desk import About, Desk, Edit, new_about
+
+if TYPE_CHECKING:
+    from airwork.debrief import Debrief
 
 router = APIRouter()
 STANDARDS = ("private", "commercial", "sport", "instructor", "easa_ppl", "easa_lapl", "easa_cpl")
@@ -179,7 +183,11 @@ def debrief_page(request: Request, debrief_id: str) -> Response:
 
 def _shown(request: Request, about: About) -> dict[str, Any]:
     """The report's values, kept beside the recording."""
-    return _desk(request).kept(about, "page", lambda found: debrief_view.values(found, about.zone))
+
+    def made(found: Debrief) -> dict[str, Any]:
+        return debrief_view.values(found, about.zone, debrief_view.beside_earlier(request, about, found))
+
+    return _desk(request).kept(about, "page", made)
 
 
 def _page(request: Request, about: About, *, problem: str = "", status: int = 200) -> Response:
@@ -247,7 +255,7 @@ def correct(
         try:
             if not kind and was_start_s is None:
                 raise InputError("choose a maneuver.", where="maneuver")
-            limits = (debrief_view.seconds(start), debrief_view.seconds(end)) if kind else (0.0, 0.0)
+            limits = (seconds(start), seconds(end)) if kind else (0.0, 0.0)
             edit = Edit(kind, *limits, was_kind, was_start_s)
             changed = replace(about, edits=(*about.edits, edit))
             _desk(request).change(changed)
@@ -277,7 +285,7 @@ def say(
         access.require_instructor(request)
         account = access.account_of(request)
         try:
-            times = (0.0, 0.0) if what == "target" else (debrief_view.seconds(start), debrief_view.seconds(end))
+            times = (0.0, 0.0) if what == "target" else (seconds(start), seconds(end))
             who = account.name if account.person else by.strip()
             word = Instructed(kind, at_s, what, who, *times, target if what == "target" else "", value)
             changed = replace(about, said=(*about.said, word))
@@ -313,6 +321,27 @@ def change_about(
             if lesson_anew and access.is_instructor(request):
                 _desk(request).forget_lesson(changed)
             changed = which_airplane.said(request, changed, _desk(request).debrief(about).flight)
+            _desk(request).change(changed)
+        except InputError as found:
+            return _page(request, about, problem=str(found), status=422)
+        _renew(request, changed)
+        return RedirectResponse(f"/debriefs/{about.id}", 303)
+
+
+@router.post("/debriefs/{debrief_id}/elevation", response_class=HTMLResponse)
+def change_elevation(
+    request: Request,
+    debrief_id: str,
+    elevation: Annotated[str, Form(max_length=20)] = "",
+    token: Annotated[str, Form()] = "",
+) -> Response:
+    """The ground's elevation, where the recording never stands on it; debriefed anew. "" takes it back."""
+    with _changed(request, debrief_id, token) as about:
+        if about.flight_id:
+            access.require_instructor(request)
+        try:
+            text_or_none(elevation.strip() or None, "altitude", "elevation")
+            changed = replace(about, elevation=elevation.strip())
             _desk(request).change(changed)
         except InputError as found:
             return _page(request, about, problem=str(found), status=422)
