@@ -7,8 +7,8 @@ import re
 
 import pytest
 
-from airwork.jobs.learning import learn_from_debrief
 from airwork.debrief.instructed import seconds
+from airwork.jobs.learning import learn_from_debrief
 from airwork.web.land import airports_in, land_in
 from web.conftest import short_recording
 
