@@ -28,7 +28,6 @@ BEFORE_TAKEOFF_S = 10 * 60.0  # start, taxi, run-up
 AFTER_LANDING_S = 5 * 60.0
 BETWEEN_S = 90.0  # recover, clear the area, set up the next
 PATTERN_S = 6 * 60.0  # joining and one pattern to the landing
-SMALL_CLIMB_M = 500 * FT_M  # regained while setting up the next, not a leg of its own
 PATTERN_AGL_M = 1000 * FT_M  # [AFH] ch. 8: 1,000 ft above the airport is usual
 START_FUEL_M3 = from_unit(1.0, "gal")  # only where neither lesson nor handbook gives one
 

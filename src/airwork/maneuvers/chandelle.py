@@ -54,7 +54,6 @@ TURNED_RAD = np.radians(178.0)
 
 BANK_RAD = math.radians(30.0)  # about 30° ([AFH] ch. 10; commercial standard)
 END_OVER_STALL_MPS = 3.0 * units.KT_MPS  # rolled out just above the stall: a few knots, our own choice
-CLIMB_ROOM_M = 300.0
 
 
 def set_up(ws: Worksheet) -> SetUp:

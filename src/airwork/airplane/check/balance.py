@@ -19,7 +19,7 @@ CHORD_IN = 58.0  # where the file gives no wing
 WIDTH = (0.06, 0.34)  # of the envelope, in chords
 # Place of a station against the envelope's middle, in chords
 PLACES = {"front_seats": (-0.55, 0.5), "fuel": (-0.65, 1.1), "rear_seats": (0.2, 1.4), "baggage": (-0.8, 2.4)}
-PERSON_LB, BAG_LB = 170.0, 20.0
+PERSON_LB = 170.0
 SEATS_LB, BAGGAGE_LB = (180.0, 900.0), (15.0, 450.0)  # most allowed at a row of seats, in a locker
 
 
