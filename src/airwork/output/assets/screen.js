@@ -75,9 +75,10 @@
   const paint = () => {
     airworkPlots.clear("live");
     live.replaceChildren();
-    const e = episodes[chosen], from = e ? e.from : 0, to = e ? e.to : end, names = plotted(e), shift = loaded && e ? e.roll - loaded.roll : 0;
+    const e = episodes[chosen], from = e ? e.from : 0, to = e ? e.to : end, names = plotted(e);
+    const mirrored = Boolean(loaded && e && wayOf(loaded.series.bank, loaded.series.t, -Infinity, Infinity) * wayOf(series.bank, t, e.start, e.end) < 0), shift = loaded && e ? e.roll - loaded.roll : 0;
     $("key").hidden = !e;
-    if (e) $("key").textContent = ["flown", Object.keys(e.bands).length && "shaded: within the limit, heavy: outside it", e.ideal && "long dashes: ideal", loaded && `dots: ${loaded.words}`].filter(Boolean).join(" · ");
+    if (e) $("key").textContent = ["flown", Object.keys(e.bands).length && "shaded: within the limit, heavy: outside it", e.ideal && "long dashes: ideal", loaded && `dots: ${loaded.words}${mirrored ? " (the other way, mirrored)" : ""}`].filter(Boolean).join(" · ");
     names.forEach((column, k) => {
       const { name, unit, room } = data.plots[column], holder = put(live, "div", "plot", " "), title = document.createElement("h3");
       title.textContent = `${name}, ${unit}`;
@@ -86,18 +87,22 @@
       airworkPlots.draw(holder, {
         t: times, flown, unit, room, compass: column === "heading", group: "live", bare: true, last,
         limits: e ? [e.start, e.end] : [], bands: e ? e.bands[column] || [] : [], ideal: e ? airworkPlots.laid(e.ideal, times, column) : null,
-        earlier: loaded && e ? near(airworkPlots.laid(loaded.series, times, column, shift), flown, column) : null,
+        earlier: loaded && e ? near(airworkPlots.laid(loaded.series, times, column, shift), flown, column, mirrored) : null,
         height: () => Math.max(40, (live.clientHeight - 22) / names.length - 19) + (last ? 22 : 0),
       }, (s) => { if (!timer) go(s); });
     });
   };
-  /* Two headings are compared turn for turn: the earlier one is brought to the same side of north. */
-  const near = (list, flown, column) => {
-    if (!list || column !== "heading") return list;
+  /* A turn the other way is laid over mirrored, so that both can be compared; headings begin on the same one. */
+  const wayOf = (bank, times, from, to) => {
+    let sum = 0;
+    (bank || []).forEach((v, n) => { if (v !== null && Math.abs(v) > 10 && from <= times[n] && times[n] <= to) sum += v; });
+    return Math.sign(sum);
+  };
+  const near = (list, flown, column, mirrored) => {
+    if (!list || (column !== "heading" && !(mirrored && column === "bank"))) return list;
+    if (column === "bank") return list.map((v) => v === null ? null : -v);
     const k = list.findIndex((v, n) => v !== null && flown[n] !== null);
-    if (k < 0) return list;
-    const shift = list[k] - flown[k];
-    return list.map((v) => v === null ? null : v - shift);  // both begin on the same heading: what counts is the turn
+    return k < 0 ? list : list.map((v) => v === null ? null : flown[k] + (mirrored ? list[k] - v : v - list[k]));
   };
   const choose = (k, { move = false, quiet = false } = {}) => {
     if (k < WHOLE || k >= episodes.length) return;
