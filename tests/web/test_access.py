@@ -11,12 +11,13 @@ PEOPLE = ("Emmett Dray", "Nora Whitlock", "Jan Ruiz")
 SHOWN = [
     "/students/{student}", "/students/{student}.json", "/flights/{flight}", "/flights/{flight}.json",
     "/flights/{flight8}", "/debriefs/{debrief}", "/debriefs/{debrief}.json", "/debriefs/{debrief}/map.json",
-    "/debriefs/{debrief}/report.html", "/debriefs/{debrief}/debrief.pdf",
+    "/debriefs/{debrief}/report.html", "/debriefs/{debrief}/debrief.pdf", "/debriefs/{debrief}/earlier.json?kind=climb",
 ]  # fmt: skip
 CHANGED = [
     ("/debriefs/{debrief}/correct", {"kind": "climb", "start": "1:00", "end": "2:00"}),
     ("/debriefs/{debrief}/uncorrect", {}),
     ("/debriefs/{debrief}/about", {"airplane": "none"}),
+    ("/debriefs/{debrief}/elevation", {"elevation": "800 ft"}),
     ("/debriefs/{debrief}/remove", {}),
     ("/debriefs/{debrief}/enter", {"role": "dual"}),
     ("/debriefs/{debrief}/mark", {"position": 0, "level": "perform"}),
@@ -26,6 +27,8 @@ CHANGED = [
     ("/flights/{flight}/sign", {"password": "x"}),
     ("/debriefs/{debrief}/say", {"kind": "climb", "at_s": 60, "what": "asked", "start": "1:00", "end": "2:00"}),
 ]
+# An earlier attempt laid beside one of a debrief: both must be one's own.
+BESIDE = "/debriefs/{debrief}/attempt.json?flight={flight}&position=0"
 # Forms about one student that only an instructor opens.
 TEACHERS_FORMS = ["/debriefs/{debrief}/enter", "/flights/{flight}/correct"]
 # What only an instructor may do, whosever it is.
@@ -61,6 +64,14 @@ def test_a_student_sees_their_own_and_not_anothers(school, address: str) -> None
     other = nora.get(address.format(**_of(school, "jan")))
     assert other.status_code == 404
     assert "Jan" not in other.text
+
+
+def test_an_attempt_is_laid_beside_only_where_debrief_and_flight_are_ones_own(school) -> None:
+    nora, own, other = school.as_("Nora Whitlock"), _of(school, "nora"), _of(school, "jan")
+    for mixed in (other, own | {"flight": other["flight"]}, other | {"flight": own["flight"]}):
+        answer = nora.get(BESIDE.format(**mixed))
+        assert answer.status_code == 404
+        assert "Jan" not in answer.text
 
 
 @pytest.mark.parametrize("address", TEACHERS_FORMS)
@@ -101,6 +112,10 @@ FILTERED = {"/", "/today.json", "/today/what-if", "/today/numbers.json", "/today
             "/debriefs", "/students", "/students.json"}  # fmt: skip
 
 
+def _path(address: str) -> str:
+    return re.sub(r"\{\w+\}", "{}", address.partition("?")[0])
+
+
 def every_route() -> set[tuple[str, str]]:
     """(method, address) of every page of the server, braces empty."""
     from airwork.web.pages import routers
@@ -116,7 +131,7 @@ def every_route() -> set[tuple[str, str]]:
 
 def test_every_address_of_the_server_is_in_one_of_these_lists() -> None:
     """A new page fails here until it is tested against another student, or it is said why that is not needed."""
-    shown = {("GET", re.sub(r"\{\w+\}", "{}", a)) for a in (*SHOWN, *TEACHERS_FORMS)}
+    shown = {("GET", _path(a)) for a in (*SHOWN, *TEACHERS_FORMS, BESIDE)}
     changed = {("POST", re.sub(r"\{\w+\}", "{}", a)) for a, _ in CHANGED}
     routes = every_route()
     assert len(routes) > 30  # the list is really the server's
@@ -129,7 +144,7 @@ def test_every_address_of_the_server_is_in_one_of_these_lists() -> None:
 def test_every_address_with_a_persons_thing_in_it_is_tested_against_another(school) -> None:
     from airwork.web.pages import routers
 
-    tested = {re.sub(r"\{\w+\}", "{}", a) for a in SHOWN} | {re.sub(r"\{\w+\}", "{}", a) for a, _ in CHANGED}
+    tested = {_path(a) for a in (*SHOWN, BESIDE)} | {_path(a) for a, _ in CHANGED}
     paths = [route.path for router in routers() for route in router.routes]
     personal = [p for p in paths if "{debrief_id}" in p or "{student_id}" in p or "{flight_id}" in p]
     assert len(personal) > 12
