@@ -166,6 +166,7 @@ def test_the_wind_is_said_with_its_direction_and_its_change() -> None:
         == "350/10 to 020/18 kt true"
     )
     assert wind_words([{"altitude_ft": 3000}]) == ""
+    assert wind_words([{"from_deg": 180, "speed_kt": 0.2}]) == "calm"
 
 
 def test_what_changes_seldom_is_kept_by_its_changes() -> None:

@@ -154,6 +154,22 @@ def test_an_attempt_is_laid_beside_the_one_before(screen) -> None:
     assert screen.evaluate(ink) == alone
 
 
+def test_a_turn_the_other_way_is_said_to_be_mirrored(screen) -> None:
+    """The same clearing turns with every bank changed over, and as they were flown."""
+    lay = """(sign) => {
+      const { series, episodes } = JSON.parse(document.getElementById("flight-data").textContent);
+      const k = Number(document.getElementById("which").value), e = episodes[k];
+      const cut = (name) => airworkPlots.slice(series, name, e.start, e.start + (e.end - e.start) / 2)[1];
+      const one = { t: cut("t"), bank: cut("bank").map((b) => sign * b), heading: cut("heading") };
+      document.dispatchEvent(new CustomEvent("airwork:earlier", { detail: { series: one, roll: e.roll, words: "w" } }));
+      return document.getElementById("key").textContent;
+    }"""
+    options = screen.locator("#which option").all_text_contents()
+    screen.select_option("#which", str(next(k for k, words in enumerate(options) if "Slow flight" in words) - 1))
+    said = [screen.evaluate(lay, sign) for sign in (1, -1)]
+    assert ["mirrored" in words for words in said].count(True) == 1
+
+
 def test_the_horizon_leans_as_the_pilot_sees_it(screen) -> None:
     """Banked to the left, the ground rises on the left; the nose up, there is more sky."""
     seen = """(wanted) => {  // share of sky in the panel's left and right sixth, at the first such moment

@@ -93,12 +93,14 @@ def as_read(text: str, dial: str) -> str:
 
 
 def wind_words(blocks: Sequence[Mapping[str, Any]]) -> str:
-    """The wind found: "330/14 kt" where it hardly changed, else from the first stretch to the last; "" for none."""
+    """The wind found: "330/14 kt true" where it hardly changed, else from first to last; "" for none."""
     known = [b for b in blocks if "speed_kt" in b and "from_deg" in b]
     if not known:
         return ""
     first, last = known[0], known[-1]
     speeds = [b["speed_kt"] for b in known]
+    if max(speeds) < CALM_KT:
+        return "calm"
     turned = max(abs((b["from_deg"] - first["from_deg"] + 180.0) % 360.0 - 180.0) for b in known)
     if turned > VEERED_DEG or max(speeds) - min(speeds) > FRESHENED_KT:
         return f"{_wind(first)} to {_wind(last)} kt true"

@@ -9,7 +9,7 @@ const airworkGauges = (() => {
   const TICKS = [-60, -45, -30, -20, -10, 0, 10, 20, 30, 45, 60];
   const rad = (deg) => deg * Math.PI / 180;
   const compass = (v) => String((((Math.round(v) % 360) + 359) % 360) + 1).padStart(3, "0");
-  const whole = (v) => Math.round(v + 0).toLocaleString("en-US").replace("-", "−");
+  const whole = (v) => (Math.round(v) || 0).toLocaleString("en-US").replace("-", "−");
   const side = (deg) => deg > .5 ? "right" : deg < -.5 ? "left" : "";
 
   const make = (canvas, units, has) => {
@@ -42,8 +42,9 @@ const airworkGauges = (() => {
       ctx.beginPath(); ctx.roundRect(0, 0, wide, tall, 6); ctx.clip();
       ctx.save();
       ctx.translate(cx, cy); ctx.rotate(-rad(bank || 0)); ctx.translate(0, (pitch || 0) * PER_DEG);
-      ctx.fillStyle = color.sky; ctx.fillRect(-700, -900, 1400, 900);
-      ctx.fillStyle = color.earth; ctx.fillRect(-700, 0, 1400, 900);
+      const known = bank !== null || pitch !== null;  // an attitude nobody recorded is no level flight
+      ctx.fillStyle = known ? color.sky : color.wash; ctx.fillRect(-700, -900, 1400, 900);
+      ctx.fillStyle = known ? color.earth : color.wash; ctx.fillRect(-700, 0, 1400, 900);
       line(-700, 0, 700, 0, color.ink, 1.4);
       for (const deg of [-20, -10, 10, 20]) {
         line(-26, -deg * PER_DEG, 26, -deg * PER_DEG, color.ink, 1);

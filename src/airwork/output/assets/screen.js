@@ -126,6 +126,7 @@
   which.addEventListener("change", () => choose(Number(which.value), { move: true }));
   const step = (way) => {
     const order = episodes.map((e, k) => [e.start, k]).sort((a, b) => a[0] - b[0] || a[1] - b[1]).map(([, k]) => k);
+    if (!order.length) return;
     const here = order.indexOf(chosen);
     choose(order[here < 0 ? (way > 0 ? 0 : order.length - 1) : Math.max(0, Math.min(order.length - 1, here + way))], { move: true });
   };
