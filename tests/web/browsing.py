@@ -54,7 +54,8 @@ class Watched:
     @contextmanager
     def on(cls, chromium: Any, server: str, **more: Any) -> Iterator[Watched]:
         """Nothing may go wrong in a script, break the policy, or be asked of another machine."""
-        context = chromium.new_context(base_url=server, viewport={"width": 1280, "height": 900}, **more)
+        view = {"width": 1280, "height": 900}  # what is kept for the cockpit has a test of its own
+        context = chromium.new_context(**{"base_url": server, "viewport": view, "service_workers": "block", **more})
         found = cls(context.new_page())
         yield found
         context.close()

@@ -95,6 +95,7 @@ def test_what_only_an_instructor_may_do_is_refused_to_a_student(school, address:
 
 # Every other address of the server, with why it needs no test of one student against another.
 NOBODYS = {
+    "/sw.js": "a program, the same for everybody",
     "/login": "before anybody is known", "/join/{}": "an invitation's word opens it, nothing else",
     "/people": "the chief's alone, tested by name below", "/people/invite": "the chief's",
     "/people/remove": "the chief's", "/school": "the chief's alone, tested by name",

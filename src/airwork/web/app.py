@@ -27,7 +27,7 @@ from airwork.web.settings import ACCOUNTS_FILE, Settings
 
 # The only person of a server nobody has set a password for: whoever sits at this machine.
 OWNER = Account("", "chief")
-OPEN = ("/static/", "/login", "/join/")
+OPEN = ("/static/", "/login", "/join/", "/sw.js")
 # What any address may answer besides its own; a problem is said in words, as a page or as JSON.
 ANSWERS: dict[int | str, dict[str, Any]] = {
     303: {"description": "done, or log in first: go on there"}, 401: {"description": "log in first"},
@@ -83,6 +83,8 @@ async def _guarded(request: Request, call_next: Callable[[Request], Awaitable[Re
         response.headers.setdefault(name, value)
     if request.url.path.startswith("/static/"):
         response.headers["Cache-Control"] = "max-age=3600"
+    else:
+        response.headers["X-Airwork-Who"] = guard.who(account)
     if request.url.scheme == "https":
         response.headers["Strict-Transport-Security"] = guard.HSTS
     fresh = getattr(request.state, "fresh_session", None)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import time
+from importlib import resources
 from typing import Annotated
 
 from fastapi import APIRouter, Form, Request
@@ -11,11 +12,18 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from airwork.errors import InputError
 from airwork.logbook import history, seal
+from airwork.version import VERSION
 from airwork.web import book, guard
 from airwork.web.access import require_token
 from airwork.web.answers import page
 
 router = APIRouter()
+
+
+class WorkerResponse(Response):
+    """A script, so named in the OpenAPI description."""
+
+    media_type = "text/javascript"
 
 
 def local_address(text: str) -> str:
@@ -100,4 +108,12 @@ def logout(request: Request, token: Annotated[str, Form()] = "") -> Response:
     """End the session."""
     require_token(request, token)
     request.app.state.sessions.end(request.cookies.get(guard.COOKIE))
-    return RedirectResponse("/login", 303)
+    # What this browser kept for the cockpit, and half-typed tables, are nobody else's.
+    return RedirectResponse("/login", 303, headers={"Clear-Site-Data": '"storage"'})
+
+
+@router.get("/sw.js", response_class=WorkerResponse)
+def worker() -> Response:
+    """What keeps pages for a cockpit without a network; of this version, so that a new one takes its place."""
+    text = resources.files("airwork.web").joinpath("static", "sw.js").read_text(encoding="utf-8")
+    return WorkerResponse(text.replace("__VERSION__", VERSION), headers={"Cache-Control": "no-cache"})

@@ -33,6 +33,24 @@
     form.requestSubmit(button);
   });
   form.addEventListener("dragend", () => { mark(null); held?.classList.remove("held"); held = null; });
-  document.addEventListener("airwork:shown", lift);
-  lift();
+  /* On a phone the form's parts are folded, but for one with a complaint: the lesson is a page long, not ten. */
+  const open = new Set();
+  const fold = () => {
+    const phone = matchMedia("(max-width: 600px)").matches;
+    for (const part of form.querySelectorAll("fieldset")) {
+      const name = part.querySelector("legend"), word = name.textContent.replace(/^\d+ /, "");
+      if (!phone) { part.classList.remove("folded"); name.removeAttribute("role"); name.removeAttribute("tabindex"); continue; }
+      const shut = !open.has(word) && !part.querySelector("[aria-invalid]") && !part.contains(document.activeElement);
+      part.classList.toggle("folded", shut);
+      name.setAttribute("role", "button"); name.tabIndex = 0; name.setAttribute("aria-expanded", String(!shut));
+      if (name.dataset.folds) continue;
+      name.dataset.folds = "1";
+      const turn = () => { if (open.has(word)) open.delete(word); else open.add(word); part.classList.toggle("folded", !open.has(word)); name.setAttribute("aria-expanded", String(open.has(word))); };
+      name.addEventListener("click", turn);
+      name.addEventListener("keydown", (e) => { if (e.key === "Enter" || e.key === " ") { e.preventDefault(); turn(); } });
+    }
+  };
+  document.addEventListener("airwork:shown", () => { lift(); fold(); });
+  matchMedia("(max-width: 600px)").addEventListener("change", fold);
+  lift(); fold();
 })();

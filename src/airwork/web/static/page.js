@@ -7,8 +7,47 @@
       else { box.removeAttribute("tabindex"); box.removeAttribute("role"); box.removeAttribute("aria-label"); }
     }
   };
+  if (matchMedia("(max-width: 600px)").matches) for (const part of document.querySelectorAll("details.fold")) part.open = false;
   reach();
   window.addEventListener("resize", reach);
   document.addEventListener("toggle", reach, true);
   document.addEventListener("airwork:shown", reach);
+})();
+/* Kept for a cockpit without a network: the worker is asked whether this page came from there, and is given what to keep. */
+(() => {
+  if (!("serviceWorker" in navigator) || !window.isSecureContext || !document.querySelector("nav")) return;
+  const tell = (message) => new Promise((done) => {
+    const to = navigator.serviceWorker.controller;
+    if (!to) { done(null); return; }
+    const channel = new MessageChannel();
+    channel.port1.onmessage = (e) => done(e.data);
+    to.postMessage(message, [channel.port2]);
+  });
+  const say = (words) => {
+    const p = document.createElement("p");
+    p.className = "offline"; p.setAttribute("role", "status"); p.textContent = words;
+    document.querySelector("main").prepend(p);
+  };
+  const begin = async () => {
+    const when = await tell({ asks: location.href });
+    if (when) { say(`No network: this page is as it was at ${new Date(when).toLocaleString()}. Changes wait until there is one.`); document.body.classList.add("is-offline"); return; }
+    const button = document.getElementById("take-along");
+    if (button && navigator.serviceWorker.controller) {
+      button.hidden = false;
+      button.addEventListener("click", async () => {
+        const links = ["/", location.pathname + location.search, ...[...document.querySelectorAll("a[href^='/today/card.pdf'], a[href^='/chair']")].map((a) => a.getAttribute("href"))];
+        button.disabled = true;
+        const taken = await tell({ take: [...new Set(links)] });
+        button.disabled = false;
+        button.textContent = taken ? "taken along: numbers, card, chair" : "nothing could be taken";
+      });
+    }
+    if (location.pathname === "/debriefs") {  // the newest of one's own, with their maps
+      const own = [...document.querySelectorAll("main a[href^='/debriefs/']")].map((a) => a.getAttribute("href")).filter((h) => /^\/debriefs\/[0-9a-f]{32}$/.test(h)).slice(0, 3);
+      if (own.length) tell({ take: own.flatMap((h) => [h, `${h}/map.json`]) });
+    }
+  };
+  navigator.serviceWorker.register("/sw.js").then(() => navigator.serviceWorker.ready).then(() => {
+    if (navigator.serviceWorker.controller) begin(); else navigator.serviceWorker.addEventListener("controllerchange", begin, { once: true });
+  }).catch(() => { /* a browser that allows none works as before */ });
 })();

@@ -114,10 +114,12 @@
       show(answer, at);
     } catch (problem) {
       if (problem.name === "AbortError" || mine !== asked) return;
-      const p = document.createElement("p");
+      const p = document.createElement("p"), old = document.createElement("div");
       p.className = "problem"; p.setAttribute("role", "alert");
-      p.textContent = `No answer from the server: ${problem.message}`;
-      numbers.prepend(p);
+      p.textContent = `No answer from the server: ${problem.message}. The numbers are of before this change.`;
+      old.className = "stale"; old.inert = true;
+      old.append(...(numbers.querySelector(":scope > .stale") || numbers).childNodes);
+      numbers.replaceChildren(p, old);
     } finally {
       if (mine === asked) numbers.setAttribute("aria-busy", "false");
     }
