@@ -6,6 +6,8 @@ in 15 kt of wind; the debrief knows nothing of what they were made from and has 
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -15,7 +17,7 @@ from airwork.debrief import Debrief, debrief
 from airwork.debrief.ideals import ideals_of
 from airwork.maneuvers import rooms
 from airwork.maneuvers.setup import Trace
-from airwork.recording.flight import Flight
+from airwork.recording.flight import Column, Flight
 from airwork.units import to_unit
 from maneuvers.days import AIRPLANES, airplane, ideal, standard_for
 from maneuvers.test_ideal_recognized import as_flight
@@ -100,3 +102,17 @@ def test_where_no_mark_shows_there_is_no_ideal() -> None:
     found = debrief(blind, standard=standard_for("s_turns"), airplane=airplane("larkmoor_155"))
     laid = ideals_of(found)
     assert [k for k in laid if found.episodes[k].episode.kind == "s_turns"] == []
+
+
+def test_the_turn_of_an_ideal_is_left_out_where_another_one_was_flown() -> None:
+    """A straight climb laid over one that turned half round: its altitude and speed say something, its heading not."""
+    found, at, straight = _pair("climb", AIRPLANES[0])
+    e = found.episodes[at].episode
+    assert any(name.startswith(("heading", "track")) for name in straight.columns)
+    flight = found.flight
+    name = next(n for n in ("heading_mag_rad", "heading_rad", "track_rad") if flight.get(n) is not None)
+    turned = flight[name] + np.interp(flight.time_s, [e.start_s + 5.0, e.end_s - 5.0], [0.0, np.pi])
+    other = flight.with_columns({name: Column(turned, "measured")})
+    laid = ideals_of(replace(found, flight=other))[at]
+    assert "altitude_m" in laid.columns
+    assert not [n for n in laid.columns if n.startswith(("heading", "track", "bank"))]

@@ -18,6 +18,7 @@ from airwork.airplane.performance import performance as fit
 from airwork.debrief.debrief import Debrief, Graded, evidence_of
 from airwork.errors import AirworkError
 from airwork.maneuvers import room
+from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.paths.flown_path import flown_path
 from airwork.maneuvers.paths.laying import Flown, as_the_lesson
@@ -25,6 +26,7 @@ from airwork.maneuvers.setup import Conditions, Order, Trace
 from airwork.units import from_unit
 
 FIRST_BANK_RAD = 0.2  # more than wobbling
+OTHER_TURN_RAD = np.radians(90.0)  # an ideal that ends up as far from the heading flown is of another turn
 PRINTED = (("bank_deg", "bank_rad", "deg"), ("ias_kt", "ias_mps", "kt"), ("altitude_ft", "altitude_m", "ft"),
            ("level_off_altitude_ft", "level_off_m", "ft"))  # fmt: skip
 
@@ -73,7 +75,7 @@ def _ideal(evidence: Evidence, found: Debrief, graded: Graded, performance: Any)
     if asked is None:
         return None
     order = Order(airplane, performance, conditions, found.standard, asked)
-    return _laid(found, e.start_s, one.lay(one.ideal(one.brief(order), order), e))
+    return _laid(found, e, one.lay(one.ideal(one.brief(order), order), e))
 
 
 def _first_side(found: Debrief, graded: Graded) -> float:
@@ -163,17 +165,25 @@ def _conditions(evidence: Evidence, graded: Graded, altitude_m: float | None) ->
     )  # fmt: skip
 
 
-def _laid(found: Debrief, start_s: float, trace: Trace) -> Trace:
-    """The trace with its heading turned to the one flown at the start; where it lies over the ground says nothing."""
+def _laid(found: Debrief, e: Episode, trace: Trace) -> Trace:
+    """The trace with its heading turned to the one flown at the start; where it lies over the ground says nothing.
+
+    Its turn is left out where another one was flown: a straight climb says nothing of a climb with a turn in it.
+    """
     columns = {name: c for name, c in trace.columns.items() if name not in {"east_m", "north_m"}}
     if "heading_rad" in columns:
-        ideal = np.asarray(columns.pop("heading_rad"), dtype=float)
+        ideal, time = np.asarray(columns.pop("heading_rad"), dtype=float), np.asarray(trace.time_s, dtype=float)
         columns.pop("heading_mag_rad", None)
         columns.pop("track_rad", None)
         shown = _shown_heading(found)
         if shown is not None:
             name, values = shown
-            at = found.flight.index_at(max(start_s + float(trace.time_s[0]), 0.0))
-            if np.isfinite(values[at]):
+            at = found.flight.index_at(max(e.start_s + float(time[0]), 0.0))
+            last = min(e.end_s, e.start_s + float(time[-1]))
+            turned = values[found.flight.index_at(last)] - values[at]
+            wanted = float(np.interp(last - e.start_s, time, ideal)) - ideal[0]
+            if abs(turned - wanted) > OTHER_TURN_RAD:
+                columns.pop("bank_rad", None)
+            elif np.isfinite(values[at]):
                 columns[name] = ideal - ideal[0] + values[at]
     return Trace(trace.time_s, columns)
