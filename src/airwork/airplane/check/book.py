@@ -19,6 +19,7 @@ from airwork.errors import Where
 
 MPH_PER_KT = units.KT_MPS / units.MPH_MPS
 KT_PER_MPS = 1.0 / units.KT_MPS
+DIAL_LOW_KT = 8.0  # an airspeed system may read so much low at the stall
 
 
 _WORDS = {"kcas": "calibrated", "calibrated_mph": "calibrated", "ktas": "true airspeed", "true_mph": "true airspeed",

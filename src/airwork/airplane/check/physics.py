@@ -14,7 +14,7 @@ import numpy as np
 
 from airwork import units
 from airwork.airdata.atmosphere import standard_temperature_k
-from airwork.airplane.check.book import KT_PER_MPS, Book, Complaint, guess
+from airwork.airplane.check.book import DIAL_LOW_KT, KT_PER_MPS, Book, Complaint, guess
 from airwork.errors import AirworkError
 
 G, RHO0 = units.G0_MPS2, 1.225
@@ -28,7 +28,6 @@ TAKEOFF_TOTAL, LANDING_TOTAL = (1.25, 3.3), (1.35, 4.6)  # total over ground rol
 # d ln(distance) / d ln(density): lift-off speed² alone gives −1, less thrust in thin air the rest; landing has only −1
 TAKEOFF_SLOPE, LANDING_SLOPE = (-5.0, -1.5), (-2.0, -0.4)
 WEIGHT_POWER = {"takeoff": (1.3, 3.6), "landing": (0.2, 2.0)}  # d ln(distance) / d ln(weight)
-DIAL_LOW_KT = 8.0  # an airspeed system may read so much low at the stall
 CLIMB_SHARE = (0.16, 0.80)  # climb power over rated power: what drag and propeller leave
 CLIMB_SLOPE = (0.35, 1.35)  # change of that share with ln(density)
 POWER_LOADING = (5.5, 27.0)  # lb/hp

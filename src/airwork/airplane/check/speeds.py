@@ -7,7 +7,7 @@ import math
 from collections.abc import Iterator
 from itertools import pairwise
 
-from airwork.airplane.check.book import KT_PER_MPS, MPH_PER_KT, Book, Complaint, mph_hint
+from airwork.airplane.check.book import DIAL_LOW_KT, KT_PER_MPS, MPH_PER_KT, Book, Complaint, mph_hint
 from airwork.airplane.file.base import SpeedRow
 from airwork.airplane.file.speeds import KNOWN_SPEEDS, CalibrationTable
 from airwork.airplane.limits import arc_mps
@@ -164,7 +164,10 @@ def _flaps(book: Book) -> Iterator[Complaint]:
         least = min(printed) * KT_PER_MPS
         what = f"maximum_flaps_extended {book.speed(top * KT_PER_MPS)}, the notches allow {book.speed(least)} and more"
         why = "The limit and the speeds of the notches disagree."
-        yield book.doubt("limitations", what, why, leans=("flaps",))
+        white = arc_mps(book.file, "white_arc")
+        arc_agrees = white is not None and abs(white[1] - top) * KT_PER_MPS < ARC_KT
+        doubted, other = ("flaps", "limitations") if arc_agrees else ("limitations", "flaps")
+        yield book.doubt(doubted, what, why, leans=(other,), whole=arc_agrees)
 
 
 def _names(book: Book) -> Iterator[Complaint]:
@@ -273,8 +276,6 @@ def _arcs(book: Book) -> Iterator[Complaint]:
         curve = airplane.stall_curves.get(notch)
         if curve is None or "arc" in curve.source:
             return None
-        if book.dial_unknown_at_stall(notch):
-            return None
         ias = float(airplane.calibration[notch].ias(curve.cas(mass, 1.0)))
         return None if ias != ias else ias
 
@@ -295,7 +296,9 @@ def _arcs(book: Book) -> Iterator[Complaint]:
             continue
         found = pair[0 if end == "low" else 1]
         nearest = min(known, key=lambda mark: abs(mark - found))
-        if abs(found - nearest) * KT_PER_MPS > ARC_KT:
+        notch = airplane.flaps_full if arc == "white_arc" else 0
+        reads_low = DIAL_LOW_KT if end == "low" and "stall" in meaning and book.dial_unknown_at_stall(notch) else 0.0
+        if not -ARC_KT - reads_low <= (found - nearest) * KT_PER_MPS <= ARC_KT:
             in_mph = getattr(book.file.limitations, f"{arc}_kias", None) is None
             unit = "mph" if in_mph else "kt"
             yield Complaint(

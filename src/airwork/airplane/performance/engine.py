@@ -17,7 +17,7 @@ from airwork.airplane.performance.state import Array
 
 DROP_OFF = 0.12  # C, share of sea-level power lost in friction (from memory; a prior of ±0.03)
 # Of the RPM at full throttle: what Φ leaves at other heights, speeds and temperatures; with and without a power table
-_FULL_THROTTLE_LAW_SD, _WITHOUT_TABLE_SD = 0.012, 0.02
+_FULL_THROTTLE_LAW_SD, _WITHOUT_TABLE_SD = 0.012, 0.03
 # Of the power at a manifold pressure: from a printed table, and from the rating alone (from memory)
 _TABLE_SD, _NO_TABLE_SD = 0.015, 0.07
 # Prior of CP = c0 + c1·J + c2·J² for a fixed-pitch propeller of a light single

@@ -25,7 +25,8 @@ from airwork.airplane.performance.state import Array
 _CLIMBING_MPS = 1.0
 _CLUSTER = 0.025  # torque within this share of the top is full throttle
 _LEAST_ROWS = 3
-_BELOW_OTHERS = 0.04  # a flight whose top is lower by this share never had the throttle open
+_BELOW_OTHERS = 0.025  # a flight whose top is lower by this share never had the throttle open
+_OPENED = 0.9  # of the flights that count: near the strongest
 _STRENGTH_SD, _FLIGHT_SD = 0.04, 0.015
 _FLIGHT_COUNTS, _POWER_SD = 4.0, 0.02  # readings a flight's climbs count as, and the share each is known to
 
@@ -64,7 +65,7 @@ def engine_of_flights(engine: FixedPitchEngine, flights: Sequence[Flown]) -> Fix
     if not np.isfinite(tops).any():
         return engine
     open_throttle = tops > np.nanmax(tops) - _BELOW_OTHERS
-    mean = float(np.median(tops[open_throttle]))
+    mean = float(np.quantile(tops[open_throttle], _OPENED))  # a climb is flown at less now and then, never at more
     count = int(open_throttle.sum())
     if engine.known:
         weight = count / _FLIGHT_SD**2
