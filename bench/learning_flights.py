@@ -3,6 +3,7 @@
     python bench/learning_flights.py                       # the airplanes kept for scoring
     python bench/learning_flights.py --tuning              # those that numbers in the code were chosen on
     python bench/learning_flights.py --airplanes c172r,j3cub --flights 5 --seed 7
+    python bench/learning_flights.py --airplanes c182g       # constant speed: manifold pressure in place of RPM
 
 Airplanes of the flight dynamics library JSBSim (`learning_airplanes.py`), flown through whole lessons by pilots from
 precise to poor who hunt the throttle, in gusts, recorded at 1 Hz and read as any recording is. Truth are JSBSim's own
@@ -158,7 +159,9 @@ COLUMNS = {"slow": "slow flight", "all": "all level", "climb": "climb given powe
 
 def table(names: tuple[str, ...], count: int, seed: int, case: Case, *, draws: int) -> None:
     """Print one row for each airplane and number of flights, and the mean of them all."""
-    heads = [f"RPM, {v}" if k in ("slow", "all") else v for k, v in COLUMNS.items()]
+    governed = any(airplanes.SETUPS[n].governed for n in names)
+    unit, digits = ("inHg", {"slow": 2, "all": 2, "fuel": 1}) if governed else ("RPM", {"fuel": 1})
+    heads = [f"{unit}, {v}" if k in ("slow", "all") else v for k, v in COLUMNS.items()]
     print(f"\n### {case.title}\n\n| airplane | flights | {' | '.join(heads)} |\n|{' --- |' * (len(heads) + 2)}")
     together = {n: Errors() for n in range(count + 1)}
     for name in names:
@@ -174,10 +177,10 @@ def table(names: tuple[str, ...], count: int, seed: int, case: Case, *, draws: i
                 for one in (errors, together[n]):
                     score(name, p, one)
                     score_fuel(p, last, one)
-            cells = [errors.cell(k, int(k == "fuel")) for k in COLUMNS]
+            cells = [errors.cell(k, digits.get(k, 0)) for k in COLUMNS]
             print(f"| {name} | {n} | {' | '.join(cells)} |", flush=True)
     for n, errors in together.items():
-        cells = [errors.cell(k, int(k == "fuel")) for k in COLUMNS]
+        cells = [errors.cell(k, digits.get(k, 0)) for k in COLUMNS]
         print(f"| **all** | {n} | {' | '.join(cells)} |")
 
 

@@ -20,7 +20,7 @@ import numpy as np
 from airwork.airplane.airplane import Airplane
 from airwork.airplane.performance.engine import FixedPitchEngine, ManifoldEngine
 from airwork.airplane.performance.fit import Posterior
-from airwork.airplane.performance.flown import Flown
+from airwork.airplane.performance.flown import FULL_CLIMB, Flown
 from airwork.airplane.performance.joint_rows import (
     EXTRA,
     FLOWN_SHARE,
@@ -43,6 +43,7 @@ from airwork.airplane.performance.state import Array
 # Each of these spreads is kept wide; together they would hold more than the 90 % they claim. One factor for all
 # airplanes, from the flights of three of them (`bench/learning_flights.py --tuning`)
 BAND = 0.87
+_HELD, BLIND_FULL_SD = 1e6, 0.10
 KNEE = 1.5  # residual, in standard deviations, from which a row counts less than by its square
 _PASSES, _STEPS = 4, 40
 
@@ -87,7 +88,12 @@ def joint_fit(
         return Joint(Posterior(prior.mean.copy(), prior.cov.copy(), np.empty(0)), FLOWN_SHARE, UNREST_SHARE, ())
     precision = np.zeros((common.size, common.size))
     precision[:-EXTRA, :-EXTRA] = np.linalg.inv(prior.cov)
-    sds = np.array([GUESSED_WEIGHT_SD, FLOWN_SHARE_SD, UNREST_SHARE_SD, full_sd(engine, parts)])
+    blind = all((part.rows.kind == FULL_CLIMB).all() for part in parts)
+    if blind:  # no RPM anywhere: climbs tell what full throttle gives, not how propeller and drag share it
+        precision[:-EXTRA, :-EXTRA] *= _HELD
+    sds = np.array(
+        [GUESSED_WEIGHT_SD, FLOWN_SHARE_SD, UNREST_SHARE_SD, BLIND_FULL_SD if blind else full_sd(engine, parts)]
+    )
     precision[-EXTRA:, -EXTRA:] = np.diag(sds**-2.0)
     low, high = np.append(prior.low, [-0.2, 0.0, 0.0, -0.5]), np.append(prior.high, [0.2, 0.2, 0.5, 0.5])
     fit = _Fit(law, parts, common.copy(), precision, low, high)
@@ -111,6 +117,8 @@ def joint_fit(
         for i, (part, off) in enumerate(zip(parts, offs, strict=True))
     )
     own = Posterior(common[:-EXTRA], cov[:-EXTRA, :-EXTRA], np.empty(0))
+    if blind:
+        own = Posterior(prior.mean.copy(), prior.cov.copy(), np.empty(0))
     return Joint(own, float(common[-3]), float(common[-2]), found, float(common[-1]))
 
 
