@@ -140,6 +140,7 @@ def keep(run: Run, grown: Path) -> None:
             lines.add((frame.f_code.co_filename, frame.f_lineno))
         return tracer
 
+    fuzz_targets.DEEP = sys.maxsize  # what readers reach is asked, not what a debrief does
     there = sorted([*(CORPUS / run.what).iterdir(), *grown.iterdir()], key=lambda p: (p.stat().st_size, p.name))
     kept, room = [], ROOM
     for path in there:
@@ -166,11 +167,11 @@ def main() -> None:
         choose(Run(WHAT), arguments)
         return
     if arguments[:1] == ["--in"]:
+        for k, raw in enumerate(fuzz_targets.target(WHAT).seeds()):
+            (Path(arguments[1]) / f"seed{k}").write_bytes(raw)
         fuzz(Run(WHAT), arguments[2:], Path(arguments[1]))
     (CORPUS / WHAT).mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory(prefix="airwork-fuzz-") as folder:
-        for k, raw in enumerate(fuzz_targets.target(WHAT).seeds()):
-            (Path(folder) / f"seed{k}").write_bytes(raw)
         given = [a for a in arguments if a != "--keep"]
         subprocess.run([sys.executable, __file__, WHAT, "--in", folder, *given, str(CORPUS / WHAT)], check=False)
         if "--keep" in arguments:

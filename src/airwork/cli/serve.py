@@ -65,7 +65,7 @@ def run(args: argparse.Namespace) -> int:
     tiles = None if args.tiles is None else open_tiles(args.tiles.resolve())
     settings = Settings(
         folder=folder.resolve(), data=_data(args.data), tiles=tiles, host=args.host, port=args.port,
-        public=args.public, proxy=args.proxy,
+        public=args.public, proxy=args.proxy, processes=1 if accounts.any else 0,
     )  # fmt: skip
     require_safe(settings, password_set=accounts.any)
     return _serve(settings, open_page=args.open)

@@ -18,7 +18,7 @@ from airwork.recording.flight import Mend
 
 MAX_BYTES = 120_000_000  # a 2-hour 10 Hz file with 30 columns is 15 MB
 # Where a byte costs more time and memory to read: each keeps within 1 GB and 20 s (bench/attacks.py measures them).
-LARGEST = {"gpx": 60_000_000, "kml": 60_000_000, "nmea": 40_000_000, "igc": 30_000_000}
+LARGEST = {"gpx": 60_000_000, "kml": 60_000_000, "nmea": 25_000_000, "igc": 30_000_000}
 MAX_LINE = 1_000_000
 _CHUNK = 1 << 20
 _KNOWN_OTHERS = {  # what people pick by mistake

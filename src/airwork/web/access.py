@@ -116,10 +116,12 @@ def students_to_choose(request: Request) -> list[tuple[str, str]]:
         return [(p.id, p.name) for p in people(connection, students=True) if may_see_student(account, p.id)]
 
 
-def debrief_or_404(request: Request, debrief_id: str) -> About:
-    """A recording on the desk that this person may see."""
+def debrief_or_404(request: Request, debrief_id: str, *, waiting_too: bool = False) -> About:
+    """A recording on the desk that this person may see. HTTPException 409 while it waits for its debrief."""
     about: About | None = request.app.state.desk.find(debrief_id)
     if about is None:
         raise HTTPException(404)
     require_student(request, about.student)
+    if not waiting_too and request.app.state.workshop.place(about.id):
+        raise HTTPException(409, "This recording waits for its debrief.")
     return about

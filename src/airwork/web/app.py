@@ -24,6 +24,7 @@ from airwork.web.desk import Desk
 from airwork.web.folder import Folder
 from airwork.web.limit import BodyLimit
 from airwork.web.settings import ACCOUNTS_FILE, Settings
+from airwork.web.workshop import Workshop
 
 # The only person of a server nobody has set a password for: whoever sits at this machine.
 OWNER = Account("", "chief")
@@ -33,6 +34,7 @@ ANSWERS: dict[int | str, dict[str, Any]] = {
     303: {"description": "done, or log in first: go on there"}, 401: {"description": "log in first"},
     403: {"description": "not yours to do, or not asked for by a page of this server"},
     404: {"description": "there is no such thing, or it is nothing of yours"},
+    409: {"description": "waits for its debrief"},
     413: {"description": "too large"}, 422: {"description": "can't be done as asked; the line says why"},
 }  # fmt: skip
 FORM_BYTES = 100_000  # of an upload's form beside its file
@@ -53,6 +55,7 @@ def create_app(settings: Settings) -> FastAPI:
     app.state.rate = guard.LoginRate()
     app.state.folder = Folder(settings.folder)
     app.state.desk = Desk(settings.folder / ".airwork-debriefs", app.state.folder)
+    app.state.workshop = Workshop(app)
     app.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)
     app.middleware("http")(_guarded)
     app.add_middleware(BodyLimit, most_bytes=settings.max_upload_bytes + FORM_BYTES)

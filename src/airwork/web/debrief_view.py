@@ -63,6 +63,16 @@ def beside_earlier(request: Request, about: About, found: Debrief) -> Debrief:
         return with_so_far(found, connection, about.student)
 
 
+def shown(request: Request, about: About) -> dict[str, Any]:
+    """The report's values, kept beside the recording."""
+
+    def made(found: Debrief) -> dict[str, Any]:
+        return values(found, about.zone, beside_earlier(request, about, found))
+
+    kept: dict[str, Any] = request.app.state.desk.kept(about, "page", made)
+    return kept
+
+
 _made: OrderedDict[int, tuple[Debrief, dict[int, Trace]]] = OrderedDict()  # page, map and paper ask one after another
 MADE = 3
 

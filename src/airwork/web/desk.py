@@ -35,6 +35,7 @@ if TYPE_CHECKING:
 
 KEPT_OPEN = 3  # debriefs kept in memory: a two-hour 10 Hz flight takes about 50 MB
 COPY_BYTES = 1 << 20
+WAITS = "waits.json"  # beside a recording that is not debriefed yet
 FORM = 8  # of what pages show; raised when it changes, so that what was kept is made anew
 
 
@@ -88,10 +89,13 @@ class Desk:
         self._lock = Lock()
         self._busy = Lock()  # one debrief is worked out at a time: it takes a whole core and much memory
 
-    def add(self, source: BinaryIO, file_name: str, about: About, plan: Mapping[str, Any] | None = None) -> About:
+    def add(
+        self, source: BinaryIO, file_name: str, about: About, plan: Mapping[str, Any] | None = None, *,
+        later: bool = False,
+    ) -> About:  # fmt: skip
         """Take a recording in, debrief it once; nothing stays when it can't be read.
 
-        plan : the lesson as flown, kept with an earlier debrief of the flight.
+        plan : the lesson as flown, kept with an earlier debrief of the flight. later : it waits for its debrief.
         """
         name = (
             re.sub(r"[^A-Za-z0-9._ -]", "_", Path(file_name.replace("\\", "/")).name).strip(". ")[:120] or "recording"
@@ -109,12 +113,23 @@ class Desk:
             about = replace(about, file_name=name)
             if plan:
                 self._keep(about, {"": {"airplane": "", "plan": dict(plan)}})
-            self.debrief(about)
+            if later:
+                (place / WAITS).touch()
+            else:
+                self.debrief(about)
             self._write(about)
         except BaseException:
             shutil.rmtree(place, ignore_errors=True)
             raise
         return about
+
+    def is_waiting(self, about: About) -> bool:
+        """Not debriefed yet."""
+        return (self.path / about.id / WAITS).exists()
+
+    def no_longer_waits(self, about: About) -> None:
+        """It is debriefed."""
+        (self.path / about.id / WAITS).unlink(missing_ok=True)
 
     def all(self) -> list[About]:
         """Everything on the desk, newest first."""

@@ -22,6 +22,7 @@ class Settings:
     data : the logbook, a file or a database address; None has none.
     tiles : a PMTiles file of the user's own, drawn under every map.
     public : the name browsers know it by behind a proxy that speaks TLS for it; "" without one.
+    processes : 0 debriefs in the server, at once; 1 in a process of its own, in turn.
     proxy : the proxy's address; from it alone what it says of scheme and client is believed.
     """
 
@@ -32,6 +33,7 @@ class Settings:
     tiles: Tiles | None = None
     public: str = ""
     proxy: str = "127.0.0.1"
+    processes: int = 0
     max_upload_bytes: int = MAX_UPLOAD_BYTES
 
     @property

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -13,7 +14,6 @@ if TYPE_CHECKING:
     from fastapi import Request
 
     from airwork.logbook.records import AirplaneEntry
-    from airwork.recording.flight import Flight
     from airwork.web.desk import About
 
 REGISTERED = "="  # before a registration, to tell it from a file's key
@@ -65,11 +65,11 @@ def chosen(request: Request, about: About, choice: str) -> About:
     return replace(about, airplane="", registration="", airplane_from="")
 
 
-def said(request: Request, about: About, flight: Flight) -> About:
+def said(request: Request, about: About, source: Mapping[str, object]) -> About:
     """The airplane the recording itself names, where nobody chose one and the logbook or folder knows it."""
     if about.airplane or about.airplane_from or about.lesson:
         return about
-    words = [str(flight.source[name]) for name in SAID if flight.source.get(name)]
+    words = [str(source[name]) for name in SAID if source.get(name)]
     for word in words:
         for entry in _entries(request):
             key = _key(request, entry.airplane_file)

@@ -20,7 +20,7 @@ from airwork.web.answers import PdfResponse, as_file, page
 from airwork.web.desk import About, Desk, Edit, new_about
 
 if TYPE_CHECKING:
-    from airwork.debrief import Debrief
+    pass
 
 router = APIRouter()
 STANDARDS = ("private", "commercial", "sport", "instructor", "easa_ppl", "easa_lapl", "easa_cpl")
@@ -83,20 +83,20 @@ def bring(
         )  # fmt: skip
         about = which_airplane.chosen(request, about, airplane)
         debrief_view.check_zone(about.zone)
-        desk = _desk(request)
-        about = desk.add(recording.file, recording.filename or "recording", about)
-        known = which_airplane.said(request, about, desk.debrief(about).flight)
-        if known != about:
-            try:
-                desk.change(known)
-            except InputError:
-                known = about  # that airplane's file can't be used: the page asks
-        _shown(request, known)  # made while one waits anyway: the page then opens at once
+        workshop = request.app.state.workshop
+        workshop.require_room(account.name, recording.size or 0)
+        about = _desk(request).add(recording.file, recording.filename or "recording", about, later=True)
+        workshop.bring(about, account.name)
     except InputError as found:
-        lines = [a for a in _desk(request).all() if access.may_see_student(account, a.student)]
-        values = {"lines": lines, "problem": str(found), **_choices(request)}
-        return page(request, "debriefs.html", values, status=422)
+        return _refused(request, str(found))
     return RedirectResponse(f"/debriefs/{about.id}", 303)
+
+
+def _refused(request: Request, said: str) -> Response:
+    """The page to bring a recording, and why this one could not be debriefed."""
+    account = access.account_of(request)
+    lines = [a for a in _desk(request).all() if access.may_see_student(account, a.student)]
+    return page(request, "debriefs.html", {"lines": lines, "problem": said, **_choices(request)}, status=422)
 
 
 def _zone(request: Request, lesson: str, student: str) -> str:
@@ -176,18 +176,22 @@ def debrief_pdf(request: Request, debrief_id: str) -> Response:
 
 @router.get("/debriefs/{debrief_id}", response_class=HTMLResponse)
 def debrief_page(request: Request, debrief_id: str) -> Response:
-    """The flight at once."""
-    about = access.debrief_or_404(request, debrief_id)
+    """The flight at once; while it waits for its debrief, its place in the queue."""
+    workshop = request.app.state.workshop
+    try:
+        workshop.require_good(debrief_id)
+    except InputError as found:
+        return _refused(request, str(found))
+    about = access.debrief_or_404(request, debrief_id, waiting_too=True)
+    place = workshop.place(about.id)
+    if place:
+        return page(request, "waiting.html", {"about": about, "place": place})
     return _page(request, about)
 
 
 def _shown(request: Request, about: About) -> dict[str, Any]:
     """The report's values, kept beside the recording."""
-
-    def made(found: Debrief) -> dict[str, Any]:
-        return debrief_view.values(found, about.zone, debrief_view.beside_earlier(request, about, found))
-
-    return _desk(request).kept(about, "page", made)
+    return debrief_view.shown(request, about)
 
 
 def _page(request: Request, about: About, *, problem: str = "", status: int = 200) -> Response:
@@ -320,7 +324,7 @@ def change_about(
             debrief_view.check_zone(changed.zone)
             if lesson_anew and access.is_instructor(request):
                 _desk(request).forget_lesson(changed)
-            changed = which_airplane.said(request, changed, _desk(request).debrief(about).flight)
+            changed = which_airplane.said(request, changed, _desk(request).debrief(about).flight.source)
             _desk(request).change(changed)
         except InputError as found:
             return _page(request, about, problem=str(found), status=422)

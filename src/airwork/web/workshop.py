@@ -1,0 +1,193 @@
+"""Where recordings brought are debriefed: one after another, in a process of its own when others wait for pages.
+
+The recording lies on the desk from the moment it is here, marked as waiting; what is waiting when the server stops is
+taken up when it starts again. A process that dies over a recording costs it one more try. A new process every so often
+gives its memory back.
+"""
+
+from __future__ import annotations
+
+import multiprocessing
+import time
+from collections import OrderedDict, deque
+from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from dataclasses import replace
+from pathlib import Path
+from threading import Condition, Thread
+from types import SimpleNamespace
+from typing import Any
+
+from fastapi import FastAPI, Request
+
+from airwork.errors import AirworkError, InputError
+from airwork.web import debrief_view, which_airplane
+from airwork.web.desk import About, Desk
+from airwork.web.folder import Folder
+from airwork.web.settings import Settings
+
+TRIES = 2
+FILES_A_PROCESS = 50
+PATIENCE_S = 2.0  # the one whose turn it is waits so long for its flight, then for it on a page
+MOST_WAITING = 10  # of one person
+HOUR_S, HOURLY_BYTES = 3600.0, 2_000_000_000  # of one person
+MOST_PROBLEMS = 1000  # what came of those that could not be debriefed, kept for the page that asks
+
+
+def work_out(asking: Request, about: About) -> dict[str, Any]:
+    """Debrief a recording and keep what its page and map show; what it says of its airplane.
+
+    asking : stands for a request; nobody's in particular.
+    """
+    desk: Desk = asking.app.state.desk
+    found = desk.debrief(about)
+    debrief_view.shown(asking, about)
+    desk.kept(about, "map", debrief_view.map_data)
+    return {name: found.flight.source.get(name) for name in which_airplane.SAID}
+
+
+def _elsewhere(path: Path, settings: Settings, about: About) -> dict[str, Any] | tuple[str, str]:
+    """`work_out` in another process; a problem comes back as its line and its place, since errors don't travel."""
+    folder = Folder(settings.folder)
+    state = SimpleNamespace(settings=settings, folder=folder, desk=Desk(path, folder), store=None)
+    asking: Any = SimpleNamespace(app=SimpleNamespace(state=state))
+    try:
+        return work_out(asking, about)
+    except InputError as problem:
+        return problem.problem, str(problem.where)
+    except AirworkError as problem:
+        return str(problem), ""
+    finally:
+        if state.store is not None:
+            state.store.close()
+
+
+class Workshop:
+    """The queue. Safe for several threads.
+
+    With `Settings.processes` 0 it debriefs at once, in this process; with 1 in turn, in one of its own.
+    """
+
+    def __init__(self, app: FastAPI) -> None:
+        self.settings: Settings = app.state.settings
+        self.desk: Desk = app.state.desk
+        self.processes = self.settings.processes
+        self._asking: Any = SimpleNamespace(app=app)  # the queue asks for itself, not for somebody's request
+        self._queue: deque[tuple[str, str]] = deque()  # (id, who brought it)
+        self._brought: dict[str, deque[tuple[float, int]]] = {}
+        self._problems: OrderedDict[str, InputError] = OrderedDict()
+        self._changed = Condition()
+        self._pool: ProcessPoolExecutor | None = None
+        self._thread: Thread | None = None
+        with self._changed:
+            for about in reversed(self.desk.all()) if self.processes else ():
+                if self.desk.is_waiting(about):
+                    self._put(about.id, "")
+
+    def require_room(self, who: str, size: int) -> None:
+        """One person's recordings don't fill the queue or the disk. InputError when they would."""
+        if not who:
+            return
+        with self._changed:
+            if sum(by == who for _, by in self._queue) >= MOST_WAITING:
+                raise InputError(
+                    f"{MOST_WAITING} of yours are waiting; bring more when they are done.", where="recording"
+                )
+            mine, now = self._brought.setdefault(who, deque()), time.monotonic()
+            while mine and now - mine[0][0] > HOUR_S:
+                mine.popleft()
+            if sum(n for _, n in mine) + size > HOURLY_BYTES:
+                raise InputError(f"at most {HOURLY_BYTES / 1e9:.0f} GB in an hour.", where="recording")
+            mine.append((now, size))
+
+    def bring(self, about: About, who: str = "") -> About:
+        """Debrief what lies on the desk, or put it in the queue; waits a little when it is the next.
+
+        Raises
+        ------
+        InputError : it can't be debriefed, known at once; it is off the desk.
+        """
+        if not self.processes:
+            try:
+                return self._finished(about)
+            except BaseException:
+                self.desk.remove(about)
+                raise
+        with self._changed:
+            self._put(about.id, who)
+            if len(self._queue) == 1:
+                self._changed.wait_for(lambda: not self._place(about.id), PATIENCE_S)
+        self.require_good(about.id)
+        return about
+
+    def place(self, debrief_id: str) -> int:
+        """In the queue: 1 is being worked out, 0 isn't waiting (any more)."""
+        with self._changed:
+            return self._place(debrief_id)
+
+    def require_good(self, debrief_id: str) -> None:
+        """InputError: it could not be debriefed."""
+        problem = self._problems.get(debrief_id)
+        if problem is not None:
+            raise InputError(problem.problem, where=problem.where)
+
+    def _place(self, debrief_id: str) -> int:
+        return next((n for n, (one, _) in enumerate(self._queue, 1) if one == debrief_id), 0)
+
+    def _put(self, debrief_id: str, who: str) -> None:
+        self._queue.append((debrief_id, who))
+        if self._thread is None:
+            self._thread = Thread(target=self._work, daemon=True, name="debriefs")
+            self._thread.start()
+        self._changed.notify_all()
+
+    def _work(self) -> None:
+        while True:
+            with self._changed:
+                self._changed.wait_for(lambda: bool(self._queue))
+                one, _ = self._queue[0]
+            about = self.desk.find(one)
+            try:
+                if about is not None:
+                    self._finished(about)
+            except Exception as problem:  # the queue goes on whatever one recording does
+                fault = InputError(f"a fault in airwork itself ({type(problem).__name__}); please report it.")
+                self._problems[one] = problem if isinstance(problem, InputError) else fault
+                while len(self._problems) > MOST_PROBLEMS:
+                    self._problems.popitem(last=False)
+                if about is not None:
+                    self.desk.remove(about)
+            with self._changed:
+                self._queue.popleft()
+                self._changed.notify_all()
+
+    def _finished(self, about: About) -> About:
+        """Debriefed, with the airplane the recording names where that can be used."""
+        known = which_airplane.said(self._asking, about, self._run(about))
+        if known != about:
+            try:
+                self._run(known)
+                self.desk.note(known)
+            except InputError:
+                known = about  # that airplane's file can't be used: the page asks
+        self.desk.no_longer_waits(about)
+        return known
+
+    def _run(self, about: About) -> dict[str, Any]:
+        if not self.processes:
+            return work_out(self._asking, about)
+        for _ in range(TRIES):
+            if self._pool is None:
+                self._pool = ProcessPoolExecutor(
+                    1, mp_context=multiprocessing.get_context("spawn"), max_tasks_per_child=FILES_A_PROCESS
+                )
+            try:
+                done = self._pool.submit(_elsewhere, self.desk.path, replace(self.settings, tiles=None), about).result()
+            except BrokenProcessPool:
+                self._pool.shutdown(wait=False, cancel_futures=True)
+                self._pool = None
+                continue
+            if isinstance(done, tuple):
+                raise InputError(done[0], where=done[1])
+            return done
+        raise InputError("the process that debriefed it died twice (out of memory, or killed).", where=about.file_name)

@@ -1,0 +1,104 @@
+"""Recordings brought wait in a queue while the pages answer; none is lost, whoever dies."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import signal
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+
+from airwork.web import workshop as workshops
+from airwork.web.app import create_app
+from airwork.web.desk import new_about
+from airwork.web.settings import Settings
+from airwork.web.workshop import Workshop
+from web.conftest import Browser
+
+
+def until(done: Callable[[], bool], most_s: float = 120.0) -> None:
+    ends = time.monotonic() + most_s
+    while not done():
+        assert time.monotonic() < ends, "it never came"
+        time.sleep(0.05)
+
+
+@pytest.fixture(scope="module")
+def busy(tmp_path_factory: pytest.TempPathFactory, make_folder: Callable[[Path], None]) -> Iterator[Browser]:
+    """A server that debriefs in a process of its own."""
+    folder = tmp_path_factory.mktemp("busy")
+    make_folder(folder)
+    patience, workshops.PATIENCE_S = workshops.PATIENCE_S, 0.0
+    yield Browser(create_app(Settings(folder=folder, processes=1)))
+    workshops.PATIENCE_S = patience
+
+
+def bring(browser: Browser, raw: bytes, name: str = "flight.csv") -> str:
+    answer = browser.post("/debriefs", {"airplane": "larkmoor_155"}, files={"recording": (name, raw)})
+    assert answer.status_code == 303, answer.text
+    return answer.headers["location"].rsplit("/", 1)[1]
+
+
+def test_those_that_wait_see_their_place_and_then_their_flight(busy: Browser, short_csv: bytes) -> None:
+    ids = [bring(busy, short_csv, f"flight_{n}.csv") for n in range(3)]
+    last = busy.get(f"/debriefs/{ids[-1]}")
+    assert "in the queue" in last.text or "Being debriefed" in last.text
+    assert busy.get(f"/debriefs/{ids[-1]}.json").status_code == 409  # nothing of it is worked out beside the queue
+    assert busy.get("/").status_code == 200  # the pages answer meanwhile
+    until(lambda: not busy.client.app.state.workshop.place(ids[-1]))
+    for one in ids:
+        assert "Climb" in busy.get(f"/debriefs/{one}").text
+        assert not busy.client.app.state.desk.is_waiting(busy.client.app.state.desk.find(one))
+    assert busy.client.app.state.desk._open == {}  # and the server's own memory holds none of them
+
+
+def test_a_process_killed_over_a_recording_costs_it_one_more_try(busy: Browser, short_csv: bytes) -> None:
+    shop = busy.client.app.state.workshop
+    until(lambda: shop._pool is not None and bool(shop._pool._processes))
+    one, two = bring(busy, short_csv), bring(busy, short_csv)
+    for process in list(shop._pool._processes.values()):
+        os.kill(process.pid, signal.SIGKILL)
+    until(lambda: not shop.place(two))
+    assert "Climb" in busy.get(f"/debriefs/{one}").text
+    assert "Climb" in busy.get(f"/debriefs/{two}").text
+
+
+def test_what_cannot_be_read_is_said_on_its_page_and_is_off_the_desk(busy: Browser) -> None:
+    one = bring(busy, b"item,price\nmilk,1\nbread,2\n", "shopping.csv")
+    until(lambda: not busy.client.app.state.workshop.place(one))
+    answer = busy.get(f"/debriefs/{one}")
+    assert answer.status_code == 422
+    assert "shopping.csv" in answer.text
+    assert str(busy.client.app.state.desk.path) not in answer.text
+    assert busy.client.app.state.desk.find(one) is None
+
+
+def test_what_waits_when_the_server_stops_is_taken_up_again(busy: Browser, short_csv: bytes, tmp_path: Path) -> None:
+    desk = busy.client.app.state.desk
+    raw = tmp_path / "left.csv"
+    raw.write_bytes(short_csv)
+    with raw.open("rb") as source:
+        left = desk.add(source, "left.csv", new_about(airplane="larkmoor_155"), later=True)
+    again = Workshop(busy.client.app)
+    assert again.place(left.id) == 1
+    until(lambda: not again.place(left.id))
+    assert not desk.is_waiting(left)
+    assert "Climb" in busy.get(f"/debriefs/{left.id}").text
+    again._pool.shutdown()
+    shutil.rmtree(desk.path / left.id)
+
+
+def test_one_person_does_not_fill_the_queue(busy: Browser, monkeypatch: pytest.MonkeyPatch) -> None:
+    shop = Workshop(busy.client.app)
+    shop._queue.extend((str(n), "Nora") for n in range(workshops.MOST_WAITING))
+    with pytest.raises(workshops.InputError, match="waiting"):
+        shop.require_room("Nora", 1)
+    shop.require_room("Jan", 1)
+    shop.require_room("", 1)  # whoever sits at the machine itself
+    monkeypatch.setattr(workshops, "HOURLY_BYTES", 100)
+    shop.require_room("Ida", 60)
+    with pytest.raises(workshops.InputError, match="in an hour"):
+        shop.require_room("Ida", 60)
