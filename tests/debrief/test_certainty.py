@@ -51,12 +51,14 @@ def test_a_kind_seldom_seen_wrong_or_never_trained_is_no_surer_than_its_score(ki
     assert probability(kind, features(alone, [alone], Given()), 0.62, PLAIN) == 0.62
 
 
-def test_no_frame_and_no_holder_is_a_rival() -> None:
-    """A landing in its pattern, a stall in slow flight, the next maneuver's entry: both can be."""
+def test_what_lies_inside_is_no_rival() -> None:
+    """A landing in its pattern, a stall in slow flight, the next maneuver's entry: both can be. But what looks like a
+    stall may be the slow flight alone."""
     landing, pattern = one("landing", 300.0, 360.0), one("traffic_pattern", 100.0, 330.0)
     assert rival(landing, [landing, pattern]) is None
     slow, stall = one("slow_flight", 0.0, 100.0), one("power_off_stall", 60.0, 110.0)
-    assert rival(stall, [slow, stall]) is None
+    assert rival(slow, [slow, stall]) is None
+    assert rival(stall, [slow, stall]) is slow
     turn, after = one("steep_turn", 0.0, 40.0), one("chandelle", 35.0, 80.0)
     assert rival(turn, [turn, after]) is None
 

@@ -571,3 +571,26 @@ def test_pass_eights_on_pylons_with_s_turns_half_a_minute_later(position: bool) 
     b.hold(30.0)
     b.s_turns()
     assert kinds(story(b, position=position))[1:] == ["eights_on_pylons", "s_turns"]
+
+
+@BOTH
+@pytest.mark.parametrize("kind", ["power_off_stall", "power_on_stall"])
+def test_pass_a_stall_at_the_end_of_slow_flight_is_both(kind: str, position: bool) -> None:
+    """Held slow for a minute, then on to the break: the stall isn't swallowed by the slow flight it came out of."""
+    b = in_air()
+    b.clearing_turn()
+    with b.mark("slow_flight"):
+        b.until(lambda: b.ias_kt < 57.0, 0.0, None, 56.0, accel=0.7)
+        b.flap = 0.5
+        b.hold(60.0, kt=56.0)
+    with b.mark(kind) as flown:
+        b.flap = 1.0 if kind == "power_off_stall" else 0.0
+        slow = 43.0 if kind == "power_off_stall" else 46.0
+        climb = -0.9 if kind == "power_off_stall" else 3.0
+        b.until(lambda: b.ias_kt < slow, 0.0, climb, slow - 3.0, accel=0.6)
+        b._break(-6.0, 60.0)
+    b.flap = 0.0
+    b.hold(40.0, kt=95.0)
+    found = [e for e in story(b, position=position) if "turn" not in e.kind]
+    assert kinds(found) == ["slow_flight", kind]
+    assert [e.start_s for e in found if e.kind == kind] == [pytest.approx(flown.start_s, abs=8.0)]

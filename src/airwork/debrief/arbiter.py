@@ -22,7 +22,7 @@ from airwork.maneuvers.episode import Episode
 NEARLY_HALF_RAD, WELL_ROUND_RAD = 2.6, 3.93  # 150° and 225°
 LEAST_S = 25.0  # a shorter piece of a passage, of a pattern is none
 
-NESTED_SURE = 0.88  # inside slow flight only a clear break is a stall: a wobble is poor slow flight
+NESTED_SURE = 0.75  # inside slow flight only a clear break is a stall: a wobble is poor slow flight
 NESTED_AFTER_S = 20.0  # slow flight held this long before the stall is an exercise of its own
 IN_ORDER = 1.05
 NEIGHBOURS = 8

@@ -74,7 +74,7 @@ def _same_minutes(e: Episode, other: Episode) -> bool:
 def _framed(e: Episode, other: Episode) -> bool:
     one, two = room(e.kind), room(other.kind)
     frames = Role.PATTERN in (one.role, two.role) and (one.at_field and two.at_field)
-    return frames or one.holds is two.family or two.holds is one.family
+    return frames or one.holds is two.family  # but slow flight is what a stall inside it may be instead
 
 
 def features(e: Episode, fitting: Sequence[Episode], given: Given) -> Array:
