@@ -233,6 +233,11 @@ def test_turning_home_at_the_latest_lands_with_the_reserve_and_a_pattern(home: P
 def test_little_fuel_means_turning_home_before_the_plan_says(home: Planner):
     f = fuel_of(home, 9.0)
     assert f.turn_home_s < f.planned_turn_home_s
+    burned = 0.0  # by then, leg by leg, the last in part
+    for leg in make_legs(home, [a_run(0), a_run(1)], laid_at([0, 1], 10.0)):
+        part = min(max((f.turn_home_s - leg.start_s) / max(leg.duration_s, 1e-9), 0.0), 1.0)
+        burned += part * leg.fuel_m3
+    assert f.aboard_m3 - burned == pytest.approx(f.turn_home_m3, rel=1e-6)
     assert f.spare_m3 < fuel_of(home, 30).spare_m3
 
 
