@@ -117,7 +117,7 @@ def learn(
         engine = engine_of_flights(engine, flights)
         fuel = fuel_line(flights, engine)
     joint = joint_fit(law, prior, airplane, flights, engine) if flights and kept is None else None
-    if joint is not None and joint.full_share and isinstance(engine, FixedPitchEngine):
+    if joint is not None and joint.full_share and isinstance(engine, FixedPitchEngine) and not engine.known:
         engine = engine.turning(joint.full_share)
     weighed = prior if joint is None else replace(prior, mean=joint.own.theta, cov=joint.own.cov)
     judge = Judge(airplane, law, weighed, engine if isinstance(engine, ManifoldEngine) else None)
