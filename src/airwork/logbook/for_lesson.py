@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from functools import lru_cache
 from pathlib import Path
 
 from sqlalchemy import Connection
@@ -66,6 +67,15 @@ def _airplane(connection: Connection, lesson: Lesson) -> AirplaneEntry | None:
 
 def _airplane_id(path: Path) -> str:
     """The id an airplane file gives itself, whatever the file is called; its name where it can't be read."""
+    try:
+        return _read_id(path, path.stat().st_mtime_ns)
+    except OSError:
+        return path.stem
+
+
+@lru_cache(maxsize=64)
+def _read_id(path: Path, _changed_ns: int) -> str:
+    """Read once for each state of the file: a page asks at every key that is pressed."""
     try:
         identity = tomllib.loads(path.read_text(encoding="utf-8-sig")).get("airplane", {})
         return str(identity.get("id") or path.stem)
