@@ -135,8 +135,8 @@ def cut(raw: bytes, share: float) -> bytes:
 FILES: dict[str, tuple[tuple[str, Callable[[], bytes]], ...]] = {
     "the largest of each kind that is read": (
         ("a.csv", lambda: csv(740_000, 0.1, 12)), ("b.csv", lambda: csv(740_000, 1.0)), ("wide.csv", lambda: csv(150_000, 0.1, 90)),
-        ("a.gpx", lambda: gpx(500_000)), ("a.igc", lambda: igc(740_000)), ("a.nmea", lambda: nmea(480_000)),
-        ("a.json", lambda: json_rows(500_000)), ("a.parquet", lambda: frame_bytes("write_parquet")), ("a.arrow", lambda: frame_bytes("write_ipc")),
+        ("a.gpx", lambda: gpx(500_000)), ("a.igc", lambda: igc(740_000)), ("a.nmea", lambda: nmea(430_000)),
+        ("a.json", lambda: json_rows(500_000)), ("a.parquet", lambda: frame_bytes("write_parquet")), ("a.arrow", lambda: frame_bytes("write_ipc", 600_000)),
         ("fast.csv", lambda: csv(740_000, 0.02, 8)),
     ),
     "larger than that": (
@@ -265,7 +265,6 @@ def tests() -> list[tuple[str, str, str]]:
             "-m",
             "pytest",
             *there,
-            "-q",
             "-n",
             "0",
             "-m",
