@@ -38,6 +38,8 @@ def test_teacher_and_student_mark_a_maneuver_in_its_own_section(chromium, addres
         page.goto(at)
         section = page.locator("section.episode").nth(1)
         number = section.get_attribute("id")
+        page.goto(f"{at}#{number}")  # the screen shows one maneuver at a time
+        page.reload()
         section.get_by_label("mark of maneuver").select_option("practice")
         section.get_by_placeholder("remark").fill("power first, then the nose")
         section.get_by_role("button", name="the mark").click()
@@ -47,7 +49,7 @@ def test_teacher_and_student_mark_a_maneuver_in_its_own_section(chromium, addres
     with Watched.on(chromium, address) as student:
         page = student.page
         _log_in(page, "Jan Ruiz")
-        page.goto(at)
+        page.goto(f"{at}#{number}")
         section = page.locator(f"#{number}")
         section.get_by_label("mark of maneuver").select_option("perform")
         section.get_by_placeholder("remark").fill("felt late")
@@ -71,6 +73,8 @@ def test_a_kind_is_put_right_in_its_section_and_graded_anew(chromium, address: s
         sections = page.locator("section.episode")
         before = sections.count()
         last = sections.nth(before - 1)
+        page.goto(f"{at}#{last.get_attribute('id')}")
+        page.reload()
         last.locator(".right summary").click()
         last.locator("select[name=kind]").select_option("")
         last.get_by_role("button", name="grade anew").click()

@@ -39,7 +39,7 @@
     const phone = matchMedia("(max-width: 600px)").matches;
     for (const part of form.querySelectorAll("fieldset")) {
       const name = part.querySelector("legend"), word = name.textContent.replace(/^\d+ /, "");
-      if (!phone) { part.classList.remove("folded"); name.removeAttribute("role"); name.removeAttribute("tabindex"); continue; }
+      if (!phone) { part.classList.remove("folded"); for (const a of ["role", "tabindex", "aria-expanded"]) name.removeAttribute(a); continue; }
       const shut = !open.has(word) && !part.querySelector("[aria-invalid]") && !part.contains(document.activeElement);
       part.classList.toggle("folded", shut);
       name.setAttribute("role", "button"); name.tabIndex = 0; name.setAttribute("aria-expanded", String(!shut));
