@@ -57,8 +57,8 @@ def test_those_that_wait_see_their_place_and_then_their_flight(busy: Browser, sh
 
 def test_a_process_killed_over_a_recording_costs_it_one_more_try(busy: Browser, short_csv: bytes) -> None:
     shop = busy.client.app.state.workshop
-    until(lambda: shop._pool is not None and bool(shop._pool._processes))
     one, two = bring(busy, short_csv), bring(busy, short_csv)
+    until(lambda: shop._pool is not None and bool(shop._pool._processes))
     for process in list(shop._pool._processes.values()):
         os.kill(process.pid, signal.SIGKILL)
     until(lambda: not shop.place(two))
