@@ -5,6 +5,8 @@ from __future__ import annotations
 import os
 import shutil
 import signal
+import subprocess
+import sys
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -64,6 +66,25 @@ def test_a_process_killed_over_a_recording_costs_it_one_more_try(busy: Browser, 
     until(lambda: not shop.place(two))
     assert "Climb" in busy.get(f"/debriefs/{one}").text
     assert "Climb" in busy.get(f"/debriefs/{two}").text
+
+
+SERVER = """
+import os, signal, sys, time
+from types import SimpleNamespace
+from airwork.web import workshop
+if __name__ == "__main__":
+    pool = workshop.ProcessPoolExecutor(1, mp_context=workshop.multiprocessing.get_context("spawn"),
+                                        initializer=workshop._ends_with, initargs=(os.getpid(),))
+    print(pool.submit(os.getpid).result(), flush=True)
+    os.kill(os.getpid(), signal.SIGKILL)
+"""
+
+
+def test_a_killed_server_leaves_no_process_behind(tmp_path: Path) -> None:
+    (tmp_path / "server.py").write_text(SERVER, "utf-8")
+    done = subprocess.run([sys.executable, str(tmp_path / "server.py")], capture_output=True, text=True, check=False)
+    process = int(done.stdout)
+    until(lambda: not Path(f"/proc/{process}").exists() or " Z " in Path(f"/proc/{process}/stat").read_text(), 30.0)
 
 
 def test_what_cannot_be_read_is_said_on_its_page_and_is_off_the_desk(busy: Browser) -> None:

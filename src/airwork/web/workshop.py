@@ -8,6 +8,7 @@ gives its memory back.
 from __future__ import annotations
 
 import multiprocessing
+import os
 import time
 from collections import OrderedDict, deque
 from concurrent.futures import ProcessPoolExecutor
@@ -60,6 +61,17 @@ def _elsewhere(path: Path, settings: Settings, about: About) -> dict[str, Any] |
     finally:
         if state.store is not None:
             state.store.close()
+
+
+def _ends_with(server: int) -> None:
+    """A server that is killed can't end its process: it looks whether the server is still there."""
+
+    def watch() -> None:
+        while os.getppid() == server:
+            time.sleep(1.0)
+        os._exit(0)
+
+    Thread(target=watch, daemon=True).start()
 
 
 class Workshop:
@@ -179,7 +191,11 @@ class Workshop:
         for _ in range(TRIES):
             if self._pool is None:
                 self._pool = ProcessPoolExecutor(
-                    1, mp_context=multiprocessing.get_context("spawn"), max_tasks_per_child=FILES_A_PROCESS
+                    1,
+                    mp_context=multiprocessing.get_context("spawn"),
+                    max_tasks_per_child=FILES_A_PROCESS,
+                    initializer=_ends_with,
+                    initargs=(os.getpid(),),
                 )
             try:
                 done = self._pool.submit(_elsewhere, self.desk.path, replace(self.settings, tiles=None), about).result()
