@@ -34,7 +34,8 @@ _CIRCLING_SHARE, _CIRCLED_S = 0.25, 300.0  # of the time spent climbing; five mi
 _LEVEL_M, _LEVEL_S, _LEVEL_SHARE = 12.0, 60.0, 0.12  # kept its height within this for a minute; sailplanes hardly do
 _LIGHT_G, _HEAVY_G, _FLOATS_S, _TIMES = 0.5, 3.2, 1.5, 3
 _ZOOM_MPS, _ZOOM_S, _SEEN_STEP_S = 11.0, 20.0, 2.0  # up and down faster than a light single's climb, within seconds
-_ZOOMS = 2  # once is a recovery gone wrong: a lesson is not thrown away for it
+_ZOOMS = 2  # once is a recovery gone wrong: a lesson is not thrown away for it …
+_PULL_S = 8.0  # … unless dive and climb lie this near together: loops and parabolas are pulled out of at 2 g
 _NOISE_LOUD, _NOISE_QUIET = 500.0, 250.0  # engine noise level, 0 to 999
 
 
@@ -138,10 +139,11 @@ def _aerobatic(work: Work) -> str:
     apart = np.minimum(
         np.abs(down[np.clip(at, 0, down.size - 1)] - up), np.abs(down[np.clip(at - 1, 0, down.size - 1)] - up)
     )
-    zooms = up[apart < _ZOOM_S]
+    limit, zooms = f"{to_unit(_ZOOM_MPS, 'fpm'):,.0f} fpm", up[apart < _ZOOM_S]
+    if (apart < _PULL_S).any():
+        return f"from diving to climbing at more than {limit} within {_PULL_S:.0f} s"
     if zooms.size and 1 + int(np.sum(np.diff(zooms) > _ZOOM_S)) >= _ZOOMS:
-        limit = to_unit(_ZOOM_MPS, "fpm")
-        return f"{_ZOOMS} times from diving to climbing at more than {limit:,.0f} fpm within {_ZOOM_S:.0f} s"
+        return f"{_ZOOMS} times from diving to climbing at more than {limit} within {_ZOOM_S:.0f} s"
     return ""
 
 
