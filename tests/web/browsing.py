@@ -73,6 +73,10 @@ def looking(chromium: Any, server: str) -> Iterator[Any]:
     context.close()
 
 
+# The page has heard of its new size: what its script does then is done before the frame after next.
+SETTLED = "() => new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)))"
+
+
 def faults(page: Any) -> list[str]:
     """What breaks an accessibility rule or runs over the edge of the page now open, in each view."""
     page.evaluate(AXE.read_text(encoding="utf-8"))
@@ -80,6 +84,7 @@ def faults(page: Any) -> list[str]:
     for width, scheme, rules in VIEWS:
         page.set_viewport_size({"width": width, "height": 900})
         page.emulate_media(color_scheme=scheme)
+        page.evaluate(SETTLED)
         found = page.evaluate(LOOK, rules)
         if page.evaluate("document.documentElement.scrollWidth") > width:
             found.append("runs over the edge")
