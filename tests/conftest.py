@@ -36,3 +36,9 @@ def pytest_configure(config: pytest.Config) -> None:
     os.environ["XDG_DATA_HOME"] = folder  # where the user's own logbook would be
     os.environ.pop("AIRWORK_DATA", None)
     config.add_cleanup(lambda: shutil.rmtree(folder, ignore_errors=True))
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Files that wait for a browser or a server begin, so that none of them is left alone at the end of the suite."""
+    browser = {item.path for item in items if item.get_closest_marker("browser")}
+    items.sort(key=lambda item: (item.path not in browser, item.path.parent.name not in {"web", "jobs", "live"}))

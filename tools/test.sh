@@ -31,4 +31,4 @@ fi
 "$venv/bin/mypy"
 "$venv/bin/lint-imports" --no-cache >/dev/null || "$venv/bin/lint-imports" --no-cache
 # By file: what the tests of one file share (a server, a debrief, a logbook) is made once.
-exec "$venv/bin/python" -m pytest -n auto --dist loadfile "$@"
+exec "$venv/bin/python" -m pytest -n auto --dist loadfile --no-loadscope-reorder "$@"
