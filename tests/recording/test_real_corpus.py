@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gzip
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -108,3 +109,17 @@ def test_touch_and_goes_at_a_field_never_stood_on(recordings: Path) -> None:
 def test_the_kind_of_aircraft_is_said_with_its_reason(recordings: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["recording", "show", str(recordings / "thermals_4s.igc.gz")]) == 0
     assert "by its path: a sailplane or glider (83 % of its climbing was circling)" in capsys.readouterr().out
+
+
+def test_a_sailplane_is_not_told_to_go_around(recordings: Path) -> None:
+    """It has no engine to do it with; the same flight taken for one that has is told of its final.
+
+    The open flight of sources/recordings/ORIGIN.md: its last turn reaches below 300 ft.
+    """
+    flight = read_flight(recordings / "thermals_4s.igc.gz")
+    powered = replace(flight, source={**flight.source, "craft": {"kind": "airplane", "engine": True, "why": ""}})
+    told, taken = (
+        " ".join(x.text for x in debrief(f, standard=load_standard("private")).first) for f in (flight, powered)
+    )
+    assert "go around" not in told
+    assert "go around" in taken

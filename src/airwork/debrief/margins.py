@@ -20,6 +20,7 @@ from airwork.maneuvers.episode import Episode, Grade, Root
 from airwork.maneuvers.grading.runway_ends import DATA_M
 from airwork.maneuvers.grading.runway_grade import where_touched
 from airwork.maneuvers.seeing.signal import Array, Mask, bridged, mean_over, runs
+from airwork.recording.craft import craft_of
 from airwork.units import FPM_MPS, FT_M, KT_MPS, to_unit, write
 
 if TYPE_CHECKING:
@@ -64,6 +65,8 @@ def thin_margins(evidence: Evidence, graded: Sequence[tuple[Episode, Grade]]) ->
         *_floors(graded),
         *_again(graded),
     ]
+    if craft_of(evidence.flight).engine is False:  # it can't go around: the gate of airplanes is not its own
+        found = [m for m in found if m.root != "decision"]
     return sorted(found, key=lambda m: -m.rank)
 
 
