@@ -90,3 +90,14 @@ def faults(page: Any) -> list[str]:
             found.append("runs over the edge")
         out += [f"{width} {scheme}: {one}" for one in found]
     return out
+
+
+def log_in(page: Any, name: str) -> None:
+    """One of the school's people, by the form."""
+    from web.conftest import PASSWORDS
+
+    page.goto("/login")
+    page.get_by_label("name").fill(name)
+    page.get_by_label("password").fill(PASSWORDS[name])
+    page.get_by_role("button", name="log in").click()
+    page.wait_for_selector(f"text={name}")

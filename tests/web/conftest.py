@@ -189,3 +189,12 @@ def watched(chromium, server: str) -> Iterator[object]:
 
     with Watched.on(chromium, server) as found:
         yield found
+
+
+@pytest.fixture(scope="module")
+def address(school) -> Iterator[str]:
+    """The school's server, listening for real."""
+    from web.browsing import serving
+
+    with serving(school.app.state.settings, school.app) as found:
+        yield found

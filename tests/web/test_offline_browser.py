@@ -7,8 +7,7 @@ from collections.abc import Iterator
 import pytest
 from playwright.sync_api import Error
 
-from web.browsing import CHROMIUM, REQUIRED, serving
-from web.conftest import PASSWORDS
+from web.browsing import CHROMIUM, REQUIRED, log_in
 
 pytestmark = pytest.mark.browser
 if CHROMIUM is None and not REQUIRED:
@@ -16,19 +15,8 @@ if CHROMIUM is None and not REQUIRED:
 OWN_CACHES = "async () => (await caches.keys()).filter((n) => n.startsWith('airwork-own-'))"
 
 
-@pytest.fixture(scope="module")
-def address(school) -> Iterator[str]:
-    """The school's server, listening for real."""
-    with serving(school.app.state.settings, school.app) as found:
-        yield found
-
-
 def _log_in(page, name: str) -> None:
-    page.goto("/login")
-    page.get_by_label("name").fill(name)
-    page.get_by_label("password").fill(PASSWORDS[name])
-    page.get_by_role("button", name="log in").click()
-    page.wait_for_selector(f"text={name}")
+    log_in(page, name)
     page.wait_for_function("() => navigator.serviceWorker.controller !== null")
 
 

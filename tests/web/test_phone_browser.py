@@ -2,33 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 import pytest
 
-from web.browsing import AXE, CHROMIUM, REQUIRED, RULES, serving
-from web.conftest import PASSWORDS
+from web.browsing import AXE, CHROMIUM, REQUIRED, RULES, log_in
 
 pytestmark = pytest.mark.browser
 if CHROMIUM is None and not REQUIRED:
     pytest.skip("Chromium is not installed", allow_module_level=True)
 
 
-@pytest.fixture(scope="module")
-def address(school) -> Iterator[str]:
-    """The school's server, listening for real."""
-    with serving(school.app.state.settings, school.app) as found:
-        yield found
-
-
 def _context(chromium, address: str, **more):
     found = chromium.new_context(base_url=address, bypass_csp=True, service_workers="block", **more)
     page = found.new_page()
-    page.goto("/login")
-    page.get_by_label("name").fill("Emmett Dray")
-    page.get_by_label("password").fill(PASSWORDS["Emmett Dray"])
-    page.get_by_role("button", name="log in").click()
-    page.wait_for_selector("text=Emmett Dray")
+    log_in(page, "Emmett Dray")
     return found, page
 
 

@@ -2,31 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 import pytest
 
-from web.browsing import CHROMIUM, REQUIRED, Watched, faults, looking, serving
-from web.conftest import PASSWORDS
+from web.browsing import CHROMIUM, REQUIRED, Watched, faults, log_in, looking
 
 pytestmark = pytest.mark.browser
 if CHROMIUM is None and not REQUIRED:
     pytest.skip("Chromium is not installed", allow_module_level=True)
-
-
-@pytest.fixture(scope="module")
-def address(school) -> Iterator[str]:
-    """The school's server, listening for real."""
-    with serving(school.app.state.settings, school.app) as found:
-        yield found
-
-
-def _log_in(page, name: str) -> None:
-    page.goto("/login")
-    page.get_by_label("name").fill(name)
-    page.get_by_label("password").fill(PASSWORDS[name])
-    page.get_by_role("button", name="log in").click()
-    page.wait_for_selector(f"text={name}")
 
 
 def test_teacher_and_student_mark_a_maneuver_in_its_own_section(chromium, address: str, school) -> None:
@@ -34,7 +16,7 @@ def test_teacher_and_student_mark_a_maneuver_in_its_own_section(chromium, addres
     at = f"/debriefs/{school.debriefs['jan']}"
     with Watched.on(chromium, address) as teacher:
         page = teacher.page
-        _log_in(page, "Emmett Dray")
+        log_in(page, "Emmett Dray")
         page.goto(at)
         section = page.locator("section.episode").nth(1)
         number = section.get_attribute("id")
@@ -48,7 +30,7 @@ def test_teacher_and_student_mark_a_maneuver_in_its_own_section(chromium, addres
         assert page.locator("section.episode").count() == page.locator("section.episode .right").count()
     with Watched.on(chromium, address) as student:
         page = student.page
-        _log_in(page, "Jan Ruiz")
+        log_in(page, "Jan Ruiz")
         page.goto(f"{at}#{number}")
         section = page.locator(f"#{number}")
         section.get_by_label("mark of maneuver").select_option("perform")
@@ -68,7 +50,7 @@ def test_a_kind_is_put_right_in_its_section_and_graded_anew(chromium, address: s
     at = f"/debriefs/{school.debriefs['nora']}"
     with Watched.on(chromium, address) as watched:
         page = watched.page
-        _log_in(page, "Emmett Dray")
+        log_in(page, "Emmett Dray")
         page.goto(at)
         sections = page.locator("section.episode")
         before = sections.count()
@@ -89,7 +71,7 @@ def test_the_schools_pages_break_no_accessibility_rule_and_no_edge(chromium, add
     with looking(chromium, address) as page:
         page.goto("/login")
         assert faults(page) == []
-        _log_in(page, "Emmett Dray")
+        log_in(page, "Emmett Dray")
         for where in (
             "/", "/debriefs", f"/debriefs/{school.debriefs['nora']}", "/students", f"/students/{school.nora}",
             f"/flights/{school.flights['nora']}",
