@@ -78,10 +78,11 @@ def test_a_recording_dropped_on_the_page_is_debriefed(watched: Watched, short_cs
     """Dragged from the desktop: sent with its progress said, then the flight at once."""
     page = watched.page
     page.goto("/debriefs")
-    said = "document.getElementById('said')"
+    heard: list[str] = []  # kept here: the page with its script goes as soon as the flight is read
+    page.expose_function("hear", lambda words: heard.append(words))
     page.evaluate(
-        f"window.heard = []; new MutationObserver(() => heard.push({said}.textContent)).observe({said}, "
-        "{childList: true})"
+        "() => { const said = document.getElementById('said'); "
+        "new MutationObserver(() => hear(said.textContent)).observe(said, {childList: true}); }"
     )
     page.evaluate(
         """text => {
@@ -93,8 +94,8 @@ def test_a_recording_dropped_on_the_page_is_debriefed(watched: Watched, short_cs
         }""",
         short_csv.decode(),
     )
-    page.wait_for_function("() => window.heard.includes('sending')")
     page.wait_for_url(re.compile(r"/debriefs/[0-9a-f]{32}$"))
+    assert "sending" in heard
     assert "dropped.csv" in page.text_content(".facts")
     page.wait_for_selector(".screen.mapped")
 
