@@ -197,6 +197,8 @@ class Airplane:
             out.append("no airspeed calibration in the file: calibrated is taken as indicated")
         if self.file.limitations is None or self.file.limitations.load_factor_flaps_up_g is None:
             out.append("no load factors in the file: those of the normal category are taken")
+        if self.engine.power_is_estimated:
+            out.append("no percent power in the file: it is estimated from the printed fuel flow, ± 10 %")
         return tuple(out)
 
     def maneuver_permission(self, name: str) -> ManeuverPermission | None:

@@ -14,6 +14,7 @@ import numpy as np
 from airwork import units
 from airwork.airdata.atmosphere import density_altitude_m, standard_air
 from airwork.airplane.answer import Answer, table
+from airwork.airplane.cruise_power import ESTIMATED, cruise_percents
 from airwork.airplane.tables import Axis, GridTable
 from airwork.errors import NotPossible, OutOfRange
 
@@ -70,7 +71,7 @@ class EngineTables:
         cruise = self.file.performance.cruise
         if cruise is None:
             return None
-        rows = [r.model_dump() for r in cruise.rows]
+        rows = [{**r.model_dump(), "percent_power": p} for r, p in zip(cruise.rows, self.cruise_percents, strict=True)]
         if any(r["manifold_pressure_inhg"] is not None for r in rows):
             axes = (_PRESSURE, Axis("rpm", _RPM.what), _MP)
             standard = [r for r in rows if abs(r["isa_deviation_c"]) < 0.5]
@@ -80,8 +81,23 @@ class EngineTables:
             air_k = float(standard_air(height).temperature_k) + row["isa_deviation_c"]
             off = abs(row["isa_deviation_c"]) > 0.05
             density = units.to_unit(dry_density_altitude_m(height, air_k), "ft")
-            row["density_altitude_ft"] = round(density, 1) if off else row["pressure_altitude_ft"]
+            row["density_altitude_ft"] = round(density, 6) if off else row["pressure_altitude_ft"]
         return GridTable.from_rows("cruise table", (_DENSITY, _RPM), "percent_power", rows)
+
+    @cached_property
+    def _percents(self) -> tuple[tuple[float | None, ...], bool]:
+        own = self.file.performance.power_chart is not None
+        return cruise_percents(self.file, (lambda *asked: self.power(*asked).value) if own else None)
+
+    @property
+    def cruise_percents(self) -> tuple[float | None, ...]:
+        """Percent power of each row of the cruise table: printed, by the chart, or estimated; None if none of them."""
+        return self._percents[0]
+
+    @property
+    def power_is_estimated(self) -> bool:
+        """The book prints no percent power at all; its fuel flows stand for it."""
+        return self.file.performance.power_chart is None and self._percents[1]
 
     @cached_property
     def rpm_chart(self) -> GridTable | None:
@@ -95,9 +111,13 @@ class EngineTables:
     def _chart(self) -> GridTable:
         if self.chart is None:
             raise NotPossible(
-                "The airplane file has no [performance.power_chart] or [performance.cruise]: no percent power."
+                "The airplane file has no [performance.power_chart], and no [performance.cruise] with percent power or "
+                "fuel flow: no percent power."
             )
         return self.chart
+
+    def _noted(self, note: str) -> str:
+        return "; ".join(filter(None, [note, ESTIMATED])) if self.power_is_estimated else note
 
     def _first(self, pressure_altitude_m: float, temperature_k: float) -> float:
         """The chart's first input: density or pressure altitude. [ft]"""
@@ -147,6 +167,7 @@ class EngineTables:
             inputs.append(units.to_unit(manifold_pressure_pa, "inHg"))
         percent = chart(*inputs)
         change, note = self._off_standard(percent, pressure_altitude_m, temperature_k)
+        note = self._noted(note)
         return Answer((percent + change) / 100.0, "handbook table", table(chart.name), note)
 
     def rpm_for_power(self, power_ratio: float, pressure_altitude_m: float, temperature_k: float) -> Answer:
@@ -163,7 +184,7 @@ class EngineTables:
         if answer is None:
             chart = self._chart()
             found = chart.inverse(percent, height, what="percent power")
-            answer = Answer(found, "handbook table", table(f"{chart.name}, read backwards"))
+            answer = Answer(found, "handbook table", table(f"{chart.name}, read backwards"), self._noted(""))
         top = self.file.limitations.maximum_rpm if self.file.limitations else None
         if top is not None and answer.value > top:
             raise NotPossible(f"{percent:.0f} % power needs {answer.value:,.0f} RPM, above the maximum {top:,.0f} RPM.")
@@ -182,7 +203,8 @@ class EngineTables:
         # the √ rule is a factor on the chart's own figure, a printed rule an addition to it
         wanted = percent - change if rate is not None else percent**2 / max(percent + change, 1e-9)
         found = chart.inverse(wanted, height, rpm, what="percent power (at standard temperature)")
-        return Answer(units.from_unit(found, "inHg"), "handbook table", table(f"{chart.name}, read backwards"), note)
+        source = table(f"{chart.name}, read backwards")
+        return Answer(units.from_unit(found, "inHg"), "handbook table", source, self._noted(note))
 
     # --- fuel ---
 
@@ -197,10 +219,10 @@ class EngineTables:
         out: dict[Mixture, GridTable] = {}
         for mixture in MIXTURES:
             by_percent: dict[float, list[float]] = {}
-            for row in cruise.rows if cruise else []:
+            for row, percent in zip(cruise.rows if cruise else [], self.cruise_percents, strict=True):
                 flow = cast("float | None", getattr(row, f"gph_{mixture}"))
-                if flow is not None:
-                    by_percent.setdefault(row.percent_power, []).append(flow)
+                if flow is not None and percent is not None:
+                    by_percent.setdefault(percent, []).append(flow)
             rows = [{"percent_power": p, "gph": float(np.mean(f))} for p, f in by_percent.items()]
             name = f"cruise table, fuel flow {mixture.replace('_', ' ')}"
             made = GridTable.from_rows(name, (Axis("percent_power", "percent power"),), "gph", rows)
@@ -212,13 +234,14 @@ class EngineTables:
     def leaning_limit(self) -> Answer | None:
         """Highest power at which leaning is allowed; None where the file doesn't say. [1]"""
         rule = self.file.engine.leaning
-        if rule is not None:
+        if rule is not None and not self.power_is_estimated:
             return Answer(rule.maximum_percent_power / 100.0, "handbook table", "handbook, leaning rule")
         lean = [self._flow[m] for m in ("best_power", "best_economy") if m in self._flow]
         if not lean:
             return None
         top = max(t.range_of()[1] for t in lean)
-        return Answer(top / 100.0, "handbook table", table("cruise"), "highest power with a leaned fuel flow printed")
+        note = self._noted("highest power with a leaned fuel flow printed")
+        return Answer(top / 100.0, "handbook table", table("cruise"), note)
 
     @property
     def prints_flow(self) -> bool:

@@ -161,7 +161,7 @@ def _take_one(answers: Answers, q: Question, typed: Mapping[str, str], found: St
         answers.pop(q.key, None)
         return
     try:
-        value = q.read(text.replace(" + ", " ") if q.key == "category" else text)
+        value = q.read(text)
         if value != answers.get(q.key):
             answers.pop(q.key, None)
         answers.setdefault(q.key, value)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 from typing import Any
 
@@ -23,7 +24,8 @@ DIAL_LOW_KT = 8.0  # an airspeed system may read so much low at the stall
 
 
 _WORDS = {"kcas": "calibrated", "calibrated_mph": "calibrated", "ktas": "true airspeed", "true_mph": "true airspeed",
-          "fuel_us_gal": "fuel", "total_over_50_ft": "total"}  # fmt: skip
+          "fuel_us_gal": "fuel", "total_over_50_ft": "total",
+          "time_min": "time"}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +75,12 @@ class Book:
         found = rows if rows is not None else () if row is None else (row,)
         return Complaint(where, what, why, table=table, rows=found, key=key or column, leans=leans, whole=whole)
 
+    @cached_property
+    def percents(self) -> tuple[float | None, ...]:
+        """Percent power of each cruise row, printed or by the power chart; none where fuel flows stand for it."""
+        engine = self.airplane.engine
+        return tuple(None if engine.power_is_estimated else p for p in engine.cruise_percents)
+
     # --- as printed ---
 
     def unit(self, table: str, key: str) -> str:
@@ -92,12 +100,17 @@ class Book:
         digits = 0 if abs(shown) >= 200 else 1 if abs(shown) >= 20 else 2
         text = f"{round(shown, digits):,.10g}"
         words = {"percent_power": " %", "rpm": " RPM", "flap_notch": "", "bank_deg": "°", "isa_deviation_c": f" {unit}"}
-        return text + words.get(key, f" {unit}" if unit else "")
+        spoken = {"fpm": "ft/min", "gph": "gal/h"}.get(unit, unit)
+        return text + words.get(key, f" {spoken}" if unit else "")
 
-    def speed(self, knots: float) -> str:
+    def speed(self, knots: float, digits: int = 0) -> str:
         """A speed as the book's dial shows it: "70 mph"."""
         unit = self.airplane.dial_unit
-        return f"{units.to_unit(units.from_unit(knots, 'kt'), unit):.0f} {unit}"
+        return f"{units.to_unit(units.from_unit(knots, 'kt'), unit):.{digits}f} {unit}"
+
+    def named(self, table: str, key: str, number: float) -> str:
+        """A number with its column's name: "ground roll 215 m"."""
+        return f"{self.label(key)} {self.number(table, key, number)}"
 
     def weight(self, lb: float) -> str:
         """A weight in the unit the book prints weights in."""

@@ -19,11 +19,14 @@ OVER_GLIDE = {"fixed_pitch": (0.68, 1.32), "constant_speed": (0.55, 1.32)}
 # Pounds of fuel per horsepower and hour over a whole column, 55 % power and more (from memory, widened)
 CONSUMPTION = {"full_rich": (0.48, 0.71), "best_power": (0.405, 0.55), "best_economy": (0.365, 0.50)}
 ENDURANCE_H = (2.0, 10.0)
+# Power shown by the fuel flow of a book that prints none, over what a propeller takes at that RPM (fixed pitch: the
+# cube of the RPM, by density), or the percent itself (constant speed); wide, for the consumption itself is assumed
+BY_FUEL = {"fixed_pitch": (0.70, 1.30), "constant_speed": (0.35, 1.05)}
 
 
 def complaints(book: Book) -> Iterator[Complaint]:
     """Every suspicion about power, fuel and speed in cruise."""
-    for check in (_cruise, _fuel):
+    for check in (_cruise, _fuel, _fuel_alone):
         try:
             yield from check(book)
         except (AirworkError, ValueError, ZeroDivisionError):
@@ -39,11 +42,11 @@ def _cruise(book: Book) -> Iterator[Complaint]:
     area = a.wing_area_m2
     aspect = a.wing_span_m**2 / area if book.file.airplane.wing_span_ft else 7.2
     found = []
-    for row in cruise.rows:
+    for row, percent in zip(cruise.rows, a.engine.cruise_percents, strict=True):
         knots = row.ktas if row.ktas is not None else (row.true_mph or 0) * units.MPH_MPS / units.KT_MPS
-        if knots and 55 <= row.percent_power <= 90:
+        if knots and percent is not None and 55 <= percent <= 90:
             tas, rho = units.from_unit(knots, "kt"), RHO0 * sigma(row)
-            drag = 0.78 * row.percent_power / 100.0 * a.rated_power_w / tas
+            drag = 0.78 * percent / 100.0 * a.rated_power_w / tas
             lift = weight / (0.5 * rho * tas**2 * area)
             found.append(drag / (0.5 * rho * tas**2 * area) - lift**2 / (math.pi * 0.75 * aspect))
     if not found:
@@ -79,12 +82,13 @@ def _fuel(book: Book) -> Iterator[Complaint]:
     cruise, engine = book.file.performance.cruise, book.file.engine
     if cruise is None:
         return
+    percents = book.airplane.engine.cruise_percents
     outside = []
     for mixture, limits in CONSUMPTION.items():
         found = [
-            flow * engine.fuel_density_lb_per_us_gal / (r.percent_power / 100.0 * engine.rated_power_hp)
-            for r in cruise.rows
-            if (flow := getattr(r, f"gph_{mixture}")) is not None and r.percent_power >= 55
+            flow * engine.fuel_density_lb_per_us_gal / (percent / 100.0 * engine.rated_power_hp)
+            for r, percent in zip(cruise.rows, book.percents, strict=True)
+            if (flow := getattr(r, f"gph_{mixture}")) is not None and percent is not None and percent >= 55
         ]
         if len(found) >= 2:
             value = float(np.median(found))
@@ -105,8 +109,8 @@ def _fuel(book: Book) -> Iterator[Complaint]:
     fuel = book.file.fuel
     flows = [
         f
-        for r in cruise.rows
-        if 60 <= r.percent_power <= 80
+        for r, percent in zip(cruise.rows, percents, strict=True)
+        if percent is not None and 60 <= percent <= 80
         for f in (r.gph_full_rich, r.gph_best_power, r.gph_best_economy)
         if f is not None
     ]
@@ -119,3 +123,28 @@ def _fuel(book: Book) -> Iterator[Complaint]:
                 f"{ENDURANCE_H[0]:g} to {ENDURANCE_H[1]:g} hours is usual; are liters and gallons exchanged?",
                 whole=True,
             )
+
+
+def _fuel_alone(book: Book) -> Iterator[Complaint]:
+    """Fuel flow against RPM, where no percent power is printed."""
+    cruise, engine, a = book.file.performance.cruise, book.file.engine, book.airplane
+    if cruise is None or not a.engine.power_is_estimated:
+        return
+    fixed = book.file.propeller.type == "fixed_pitch"
+    found = [
+        percent / 100.0 / ((row.rpm / engine.rated_rpm) ** 3 * sigma(row) if fixed else 1.0)
+        for row, percent in zip(cruise.rows, a.engine.cruise_percents, strict=True)
+        if percent is not None
+    ]
+    share, limits = float(np.median(found)), BY_FUEL[book.file.propeller.type]
+    if off(share, limits):
+        key = next(k for k in ("gph_best_power", "gph_best_economy", "gph_full_rich") if getattr(cruise.rows[0], k))
+        hint = guess(share, 1.0, key, 0.25)
+        yield book.doubt(
+            "performance.cruise",
+            f"by its fuel flow the engine gives {share:.2f} times what its RPM takes",
+            f"{limits[0]:g} to {limits[1]:g} is usual.{hint or ' Liters and gallons, or the column?'}",
+            column=key,
+            leans=("engine",),
+            whole=True,
+        )

@@ -6,7 +6,7 @@ Which law a column follows is physics; how large its terms usually are is from i
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from functools import partial
 from typing import Any
 
@@ -14,13 +14,13 @@ import numpy as np
 
 from airwork import units
 from airwork.airdata.atmosphere import standard_temperature_k
+from airwork.airplane.check import power_curves
 from airwork.airplane.check.book import Book, Complaint, guess
-from airwork.airplane.check.smooth import SMALL, Array, Outlier, stand_out, step_of
-from airwork.airplane.engine import dry_density_altitude_m
+from airwork.airplane.check.column import columns, named
+from airwork.airplane.check.smooth import SMALL, Array, stand_out, step_of
 
 ROOT = ("maneuvering", "best_glide", "stall_flaps_up", "stall_flaps_full", "approach_flaps_full", "minimum_sink")
 ROOT_KT = 2.8  # each is rounded to 1 kt and has gone through the calibration
-WHY = "The other numbers of its column make it about {0}"
 
 
 def complaints(book: Book) -> Iterator[Complaint]:
@@ -32,11 +32,7 @@ def complaints(book: Book) -> Iterator[Complaint]:
             yield from _distances(book, f"performance.{kind}", table.rows, kind)
     if tables.climb is not None:
         yield from _climb(book, tables.climb.rows)
-    if tables.cruise is not None:
-        yield from _percent(book, "performance.cruise", tables.cruise.rows)
-        yield from _cruise(book, tables.cruise.rows)
-    if tables.power_chart is not None:
-        yield from _percent(book, "performance.power_chart", tables.power_chart.rows)
+    yield from power_curves.complaints(book)
     if tables.time_fuel_distance_to_climb is not None:
         yield from _to_climb(book, tables.time_fuel_distance_to_climb.rows)
     yield from _calibrations(book)
@@ -87,44 +83,6 @@ def _air(rows: Sequence[Any]) -> tuple[Array, Array, Array]:
     return np.log(pressure * 288.15 / (standard + above)), height / units.FT_M / 1e4, above / 100.0
 
 
-def _columns(*terms: tuple[Array | float, float], count: int) -> tuple[Array, Array]:
-    """Terms and their usual sizes as matrix and vector."""
-    return (
-        np.column_stack([np.broadcast_to(np.asarray(t, dtype=float), (count,)) for t, _ in terms]),
-        np.array([size for _, size in terms]),
-    )
-
-
-def _named(
-    book: Book,
-    table: str,
-    key: str,
-    rows: Sequence[int],
-    found: list[Outlier],
-    values: Array,
-    back: Callable[[float, int], float],
-    *,
-    name: str = "rows",
-) -> Iterator[Complaint]:
-    """The outliers of a column as complaints: one for each row, one for all where there are many."""
-    if not found:
-        return
-    first = found[0]
-    i = rows[first.row]
-    expected = back(first.expected, first.row)
-    about = book.number(table, key, expected)
-    others = f" So do {len(found) - 1} more of this column." if len(found) > 1 else ""
-    stands = values[first.row]
-    yield Complaint(
-        book.place(table, i, rows=name),
-        f"{book.label(key)} {book.number(table, key, stands)}",
-        WHY.format(about) + "; a digit, the unit or the row is wrong." + guess(stands, expected, key) + others,
-        table=table,
-        rows=tuple(sorted(rows[o.row] for o in found)),
-        key=key,
-    )
-
-
 def _distances(book: Book, table: str, rows: Sequence[Any], kind: str) -> Iterator[Complaint]:
     u, h, t = _air(rows)
     w = np.log(np.array([r.weight_lb for r in rows]) / max(r.weight_lb for r in rows))
@@ -136,7 +94,7 @@ def _distances(book: Book, table: str, rows: Sequence[Any], kind: str) -> Iterat
         values = np.array([getattr(rows[i], key) for i in at])
         a, b, c, d = u[at], h[at], t[at], w[at]
         steep = bend * (2.0 if key.startswith("total") else 1.0)
-        terms, sizes = _columns(
+        terms, sizes = columns(
             (1.0, 10.0),
             (a, 3.0),
             (a * a, 1.5 * steep),
@@ -163,7 +121,7 @@ def _distances(book: Book, table: str, rows: Sequence[Any], kind: str) -> Iterat
         far = 1.0 + 2.5 * np.maximum(np.log(values / values.min()) - 1.0, 0.0)
         scatter, least = scatter * far, np.maximum(1.3 * step / values, 0.012 * far)
         found = stand_out(terms, np.log(values), sizes, scatter, least)
-        yield from _named(book, table, key, at, found, values, lambda x, _: math.exp(x))
+        yield from named(book, table, key, at, found, values, lambda x, _: math.exp(x))
 
 
 def _climb(book: Book, rows: Sequence[Any]) -> Iterator[Complaint]:
@@ -174,7 +132,7 @@ def _climb(book: Book, rows: Sequence[Any]) -> Iterator[Complaint]:
     d = np.log(ratio)
     if len(rows) >= 3:
         values = np.array([r.rate_of_climb_fpm for r in rows])
-        terms, sizes = _columns(
+        terms, sizes = columns(
             (1.0, 3000.0),
             (u, 5000.0),
             (u * u, 1500.0),
@@ -193,14 +151,14 @@ def _climb(book: Book, rows: Sequence[Any]) -> Iterator[Complaint]:
         scatter = np.hypot(0.3 * step, np.full(len(values), 3.0))
         least = np.maximum(np.full(len(values), 1.5 * step + 6.0), 0.012 * np.abs(values))
         found = stand_out(terms, values * ratio, sizes, scatter, least)
-        yield from _named(
+        yield from named(
             book, table, "rate_of_climb_fpm", range(len(rows)), found, values, lambda x, i: x / float(ratio[i])
         )
     speed = "climb_speed_kias" if any(r.climb_speed_kias is not None for r in rows) else "climb_speed_indicated_mph"
     at = [i for i, r in enumerate(rows) if getattr(r, speed) is not None]
     if len(at) >= 4:
         values = np.array([getattr(rows[i], speed) for i in at])
-        terms, sizes = _columns(
+        terms, sizes = columns(
             (1.0, 200.0),
             (h[at], 30.0),
             (h[at] ** 2, 15.0),
@@ -210,120 +168,7 @@ def _climb(book: Book, rows: Sequence[Any]) -> Iterator[Complaint]:
             count=len(at),
         )
         found = stand_out(terms, values, sizes, np.full(len(at), 0.45), np.full(len(at), 1.8))
-        yield from _named(book, table, speed, at, found, values, lambda x, _: x)
-
-
-def _percent(book: Book, table: str, rows: Sequence[Any]) -> Iterator[Complaint]:
-    """Percent power by RPM (and manifold pressure) and altitude."""
-    at = [i for i, r in enumerate(rows) if r.percent_power]
-    if len(at) < 5:
-        return
-    values = np.array([rows[i].percent_power for i in at])
-    rpm = np.array([rows[i].rpm for i in at])
-    r = np.log(rpm / book.file.engine.rated_rpm)
-    pressures = [rows[i].manifold_pressure_inhg for i in at]
-    if all(p is not None for p in pressures):
-        m = (np.array(pressures) - 23.0) / 5.0
-        x = rpm / book.file.engine.rated_rpm - 0.85
-        h = np.array([rows[i].pressure_altitude_ft for i in at]) / 1e4
-        t = np.array([getattr(rows[i], "isa_deviation_c", 0.0) or 0.0 for i in at]) / 100.0
-        terms, sizes = _columns(
-            (1.0, 200.0),
-            (m, 50.0),
-            (m * m, 6.0),
-            (x, 200.0),
-            (x * x, 150.0),
-            (m * x, 80.0),
-            (h, 30.0),
-            (h * h, 8.0),
-            (m * h, 6.0),
-            (x * h, 40.0),
-            (t, 40.0),
-            (m * t, 10.0),
-            count=len(at),
-        )
-        found = stand_out(terms, values, sizes, np.full(len(at), 0.35), np.full(len(at), 1.6))
-        yield from _named(book, table, "percent_power", at, found, values, lambda y, _: y)
-        return
-    u = np.array([_density(rows[i]) for i in at])
-    terms, sizes = _columns(
-        (1.0, 10.0),
-        (r, 6.0),
-        (r * r, 6.0),
-        (r**3, 10.0),
-        (u, 2.0),
-        (u * u, 1.0),
-        (r * u, 3.0),
-        (r * r * u, 6.0),
-        count=len(at),
-    )
-    found = stand_out(terms, np.log(values), sizes, 0.35 / values, np.maximum(1.6 / values, 0.01))
-    yield from _named(book, table, "percent_power", at, found, values, lambda y, _: math.exp(y))
-
-
-def _density(row: Any) -> float:
-    """ln of the density ratio of a row of the cruise table or power chart."""
-    height = getattr(row, "density_altitude_ft", None)
-    if height is None:
-        meters = units.from_unit(row.pressure_altitude_ft, "ft")
-        kelvin = float(standard_temperature_k(meters)) + (getattr(row, "isa_deviation_c", 0.0) or 0.0)
-        height = units.to_unit(dry_density_altitude_m(meters, kelvin), "ft")
-    return 4.25588 * math.log(1.0 - 6.87559e-6 * height)
-
-
-def _cruise(book: Book, rows: Sequence[Any]) -> Iterator[Complaint]:
-    """True airspeed by power and density; fuel flow by power."""
-    table = "performance.cruise"
-    for key in ("ktas", "true_mph"):
-        at = [i for i, r in enumerate(rows) if getattr(r, key) is not None and r.percent_power]
-        if len(at) < 5:
-            continue
-        values = np.array([getattr(rows[i], key) for i in at])
-        c = np.log(np.array([rows[i].percent_power for i in at]) / 65.0)
-        u = np.array([_density(rows[i]) for i in at])
-        terms, sizes = _columns(
-            (1.0, 10.0),
-            (c, 0.6),
-            (c * c, 0.6),
-            (c**3, 1.0),
-            (c**4, 1.5),
-            (u, 0.6),
-            (u * u, 0.4),
-            (u * c, 0.8),
-            (u * c * c, 1.5),
-            (u * c**3, 3.0),
-            count=len(at),
-        )
-        scatter = np.hypot(0.35 / values, 0.003)
-        # near the slowest level speed a rounded percent is several knots
-        scatter = scatter * np.where(c < -0.30, 3.0, 1.0)
-        found = stand_out(terms, np.log(values), sizes, scatter, np.maximum(1.6 / values, 0.01))
-        yield from _named(book, table, key, at, found, values, lambda y, _: math.exp(y))
-    for mixture in ("full_rich", "best_power", "best_economy"):
-        key = f"gph_{mixture}"
-        at = [i for i, r in enumerate(rows) if getattr(r, key) is not None and r.percent_power]
-        if len(at) < 5:
-            continue
-        values = np.array([getattr(rows[i], key) for i in at])
-        c = np.array([rows[i].percent_power for i in at]) / 65.0 - 1.0
-        u = np.array([_density(rows[i]) for i in at])
-        terms, sizes = _columns((1.0, 10.0), (c, 3.0), (c * c, 1.0), (c**3, 1.0), (u, 0.15), count=len(at))
-        step = book.step(table, key, values)
-        percent = np.array([rows[i].percent_power for i in at])
-        scatter = np.hypot(np.hypot(0.3 * step / values, 0.3 / percent), 0.003)
-        found = stand_out(
-            terms,
-            values / float(np.median(values)),
-            sizes,
-            scatter * values / float(np.median(values)),
-            np.maximum(1.5 * step / values, 0.02),
-        )
-        middle = float(np.median(values))
-        yield from _named(book, table, key, at, found, values, partial(_times, middle))
-
-
-def _times(unit: float, share: float, _: int) -> float:
-    return share * unit
+        yield from named(book, table, speed, at, found, values, lambda x, _: x)
 
 
 def _on_top_of(column: Array, error: float, row: int) -> float:
@@ -337,13 +182,13 @@ def _to_climb(book: Book, rows: Sequence[Any]) -> Iterator[Complaint]:
     h = np.array([r.pressure_altitude_ft for r in rows]) / 1e4
     for key, size in (("time_min", 20.0), ("fuel_us_gal", 4.0), ("distance_nm", 30.0)):
         values = np.array([getattr(r, key) for r in rows])
-        terms, sizes = _columns(
+        terms, sizes = columns(
             (1.0, 0.2 * size), (h, 2 * size), (h * h, size), (h**3, size), (h**5, 0.5 * size), count=len(rows)
         )
         step = book.step(table, key, values)
         scatter = np.hypot(0.32 * step, 0.012 * values)
         found = stand_out(terms, values, sizes, scatter, np.full(len(values), 1.2 * step))
-        yield from _named(book, table, key, range(len(rows)), found, values, lambda y, _: y)
+        yield from named(book, table, key, range(len(rows)), found, values, lambda y, _: y)
 
 
 def _calibrations(book: Book) -> Iterator[Complaint]:
@@ -362,7 +207,7 @@ def _calibrations(book: Book) -> Iterator[Complaint]:
             dial = np.array([getattr(r, x) for r in rows])
             error = np.array([getattr(r, y) for r in rows]) - dial
             s = (dial / scale - 80.0) / 40.0
-            terms, sizes = _columns(
+            terms, sizes = columns(
                 (1.0, 4.0), (s, 4.0), (s * s, 3.0), (s**3, 2.0), (np.exp(-(s + 0.5) / 0.35), 2.0), count=len(rows)
             )
             sizes = sizes * scale
@@ -371,7 +216,7 @@ def _calibrations(book: Book) -> Iterator[Complaint]:
             scatter = np.full(len(rows), 0.3 * step * 1.2 + 0.1)
             found = stand_out(terms, error, sizes, scatter, np.full(len(rows), 1.4))
             calibrated = error + dial
-            yield from _named(
+            yield from named(
                 book,
                 path,
                 y,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from functools import partial
 
 from airwork import units
 from airwork.airdata.atmosphere import standard_temperature_k
@@ -52,7 +53,8 @@ def _distances(book: Book, table: DistanceTable, kind: str) -> Iterator[Complain
         yield Complaint(book.place(where, later), what, "One of them is mistyped; the first is used.")
     for i, row in enumerate(rows):
         if row.total_over_50_ft is not None and row.total_over_50_ft <= row.ground_roll_ft:
-            what = f"total {row.total_over_50_ft:,.0f} ft, ground roll {row.ground_roll_ft:,.0f} ft"
+            pair = (("total_over_50_ft", row.total_over_50_ft), ("ground_roll_ft", row.ground_roll_ft))
+            what = ", ".join(book.named(where, key, x) for key, x in pair)
             yield Complaint(book.place(where, i), what, "The total contains the roll; are the columns exchanged?")
         if row.weight_lb > book.file.airplane.maximum_takeoff_weight_lb:
             what = book.weight(row.weight_lb)
@@ -66,7 +68,7 @@ def _distances(book: Book, table: DistanceTable, kind: str) -> Iterator[Complain
                 before, here = getattr(rows[a], column), getattr(rows[b], column)
                 if here < before and not bent & {a, b}:
                     bent |= {a, b}
-                    what = f"{column} {here:,.0f} ft after {before:,.0f} ft (row {a + 1})"
+                    what = f"{book.named(where, column, here)} after {book.number(where, column, before)} (row {a + 1})"
                     why = f"A distance never shrinks with more {WORDS[along]}."
                     yield book.doubt(where, what, why, row=b, rows=(b, a))
             for a, b, c in triples(rows, fixed, along, column):
@@ -74,8 +76,8 @@ def _distances(book: Book, table: DistanceTable, kind: str) -> Iterator[Complain
                 y0, y1, y2 = (math.log(getattr(rows[k], column)) for k in (a, b, c))
                 expected = y0 + (x1 - x0) / (x2 - x0) * (y2 - y0)
                 if abs(y1 - expected) > OUT_OF_LINE and not bent & {a, b, c}:
-                    what = f"{column} {getattr(rows[b], column):,.0f} ft"
-                    about = f"{math.exp(expected):,.0f} ft"
+                    what = book.named(where, column, getattr(rows[b], column))
+                    about = book.number(where, column, math.exp(expected))
                     why = f"Its neighbors by {WORDS[along]} make it about {about}; a digit is wrong."
                     yield Complaint(book.place(where, b), what, why)
     yield from _corrections(book, table.corrections, kind)
@@ -113,8 +115,8 @@ def _headwind(book: Book, table: DistanceTable, kind: str) -> Iterator[Complaint
         if rule.cause == "headwind" and rule.per and kias and rule.per < kias:
             most = 100.0 * (1.0 - wind_factor(rule.per / kias))
             if -rule.change_percent > most + 3.0:
-                what = f"{rule.change_percent:+g} % for {rule.per:g} kt of headwind"
-                why = f"At {kias:g} kt that wind shortens the roll by {most:.0f} % at most."
+                what = f"{rule.change_percent:+g} % for {rule.per:g} {rule.unit} of headwind"
+                why = f"At {book.speed(kias)} that wind shortens the roll by {most:.0f} % at most."
                 yield Complaint(book.place(f"performance.{kind}", i, rows="corrections"), what, why)
 
 
@@ -152,6 +154,7 @@ def _climb(book: Book) -> Iterator[Complaint]:
     if climb is None:
         return
     where, rows = "performance.climb", climb.rows
+    rate = partial(book.number, where, "rate_of_climb_fpm")
     inputs = ["weight_lb", "pressure_altitude_ft", "oat_c"]
     for first, later in duplicates(rows, inputs):
         what = f"the same inputs as row {first + 1}"
@@ -164,7 +167,7 @@ def _climb(book: Book) -> Iterator[Complaint]:
                 bent |= {a, b}
                 yield book.doubt(
                     where,
-                    f"{rows[b].rate_of_climb_fpm:,.0f} ft/min after {rows[a].rate_of_climb_fpm:,.0f} (row {a + 1})",
+                    f"{rate(rows[b].rate_of_climb_fpm)} after {rate(rows[a].rate_of_climb_fpm)} (row {a + 1})",
                     f"The rate of climb falls with more {WORDS[along]}.",
                     row=b,
                     rows=(b, a),
@@ -174,9 +177,8 @@ def _climb(book: Book) -> Iterator[Complaint]:
             y0, y1, y2 = (rows[k].rate_of_climb_fpm for k in (a, b, c))
             expected = y0 + (x1 - x0) / (x2 - x0) * (y2 - y0)
             if abs(y1 - expected) > max(CLIMB_OUT_OF_LINE_FPM, 0.1 * abs(expected)) and not bent & {a, b, c}:
-                what = f"{y1:,.0f} ft/min"
-                why = f"Its neighbors by {WORDS[along]} make it about {expected:,.0f}; a digit is wrong."
-                yield Complaint(book.place(where, b), what, why)
+                why = f"Its neighbors by {WORDS[along]} make it about {rate(expected)}; a digit is wrong."
+                yield Complaint(book.place(where, b), rate(y1), why)
 
 
 def _to_climb(book: Book) -> Iterator[Complaint]:
@@ -190,7 +192,8 @@ def _to_climb(book: Book) -> Iterator[Complaint]:
         place = book.place(where, i)
         for column in ("pressure_altitude_ft", "time_min", "fuel_us_gal", "distance_nm"):
             if getattr(high, column) <= getattr(low, column):
-                what = f"{column} {getattr(high, column):g} after {getattr(low, column):g}"
+                what = f"{book.named(where, column, getattr(high, column))} after "
+                what += book.number(where, column, getattr(low, column))
                 yield Complaint(place, what, "Every column must rise from row to row.")
                 break
         else:
@@ -199,7 +202,7 @@ def _to_climb(book: Book) -> Iterator[Complaint]:
             # times are printed to 1 min and distances to 1 NM: short steps are rough
             slack = 1.0 / minutes + 1.0 / max(miles, 1.0)
             if not 45 * (1 - slack) < speed < 150 * (1 + slack):
-                what = f"{miles:g} NM in {minutes:g} min is {book.speed(speed)}"
+                what = f"{book.number(where, 'distance_nm', miles)} in {minutes:g} min is {book.speed(speed)}"
                 yield Complaint(place, what, "Nothing here climbs at that speed; a digit is wrong.")
             middle = units.from_unit(0.5 * (low.pressure_altitude_ft + high.pressure_altitude_ft), "ft")
             try:
@@ -209,11 +212,12 @@ def _to_climb(book: Book) -> Iterator[Complaint]:
             printed = (high.pressure_altitude_ft - low.pressure_altitude_ft) / minutes
             known = units.to_unit(rate, "fpm")
             if not 0.65 * (1 - 1.0 / minutes) < printed / known < 1.5 * (1 + 1.0 / minutes):
-                what = f"{printed:,.0f} ft/min between this row and the one before"
+                fpm = partial(book.number, "performance.climb", "rate_of_climb_fpm")
+                what = f"{fpm(printed)} between this row and the one before"
                 yield Complaint(
                     place,
                     what,
-                    f"The climb table gives {known:,.0f} ft/min there.",
+                    f"The climb table gives {fpm(known)} there.",
                     table=where,
                     rows=(i,),
                     leans=("performance.climb",),
@@ -259,5 +263,5 @@ def _glide(book: Book) -> Iterator[Complaint]:
         for speed in book.file.v_speeds.rows:
             same = speed.name == "best_glide" and (speed.weight_lb or weight) == weight
             if same and speed.kias is not None and abs(speed.kias - row.best_glide_kias) > 2:
-                what = f"best glide {row.best_glide_kias:g} kt, [v_speeds] has {speed.kias:g} kt"
+                what = f"best glide {book.speed(row.best_glide_kias)}, [v_speeds] has {book.speed(speed.kias)}"
                 yield Complaint(place, what, f"The two tables disagree.{mph_hint(row.best_glide_kias, speed.kias)}")

@@ -77,7 +77,7 @@ def _over(book: Book, table: str, rows: list[Any], name: str = "rows") -> Iterat
             leans=("limitations", "engine") if len(fast) > 2 else (),
         )
     for i, row in enumerate(rows):
-        if row.percent_power > 100:
+        if row.percent_power is not None and row.percent_power > 100:
             what = f"{row.percent_power:g} % power"
             yield Complaint(book.place(table, i, rows=name), what, "More than the rated power; a digit is wrong.")
 
@@ -98,22 +98,18 @@ def _chart(book: Book) -> Iterator[Complaint]:
         fixed = [k for k in inputs if k != along]
         for a, b in steps(rows, fixed, along, "percent_power"):
             if rows[b].percent_power <= rows[a].percent_power:
-                yield Complaint(
-                    book.place(CHART, b),
-                    f"{rows[b].percent_power:g} % after {rows[a].percent_power:g} % (row {a + 1})",
-                    f"Power must rise with {word}, the rest equal.",
-                )
+                what = f"{rows[b].percent_power:g} % after {rows[a].percent_power:g} % (row {a + 1})"
+                yield book.doubt(CHART, what, f"Power must rise with {word}, the rest equal.", row=b, rows=(b, a))
     for a, b in steps(rows, [k for k in inputs if k != height], height, "percent_power"):
         change = rows[b].percent_power - rows[a].percent_power
         # a fixed-pitch propeller takes less power in thinner air; at given manifold pressure an engine gives more
         if (change > 1 and not constant_speed) or (change < -1 and constant_speed):
             law = "rises slowly" if constant_speed else "falls"
-            yield Complaint(
-                book.place(CHART, b),
-                f"{rows[b].percent_power:g} % at {getattr(rows[b], height):,.0f} ft, "
-                f"{rows[a].percent_power:g} % at {getattr(rows[a], height):,.0f} ft",
-                f"With {'RPM and manifold pressure' if constant_speed else 'RPM'} held, power {law} with altitude.",
+            each = (
+                f"{r.percent_power:g} % at {book.number(CHART, height, getattr(r, height))}" for r in (rows[b], rows[a])
             )
+            why = f"With {'RPM and manifold pressure' if constant_speed else 'RPM'} held, power {law} with altitude."
+            yield book.doubt(CHART, ", ".join(each), why, row=b, rows=(b, a))
 
 
 def _rpm_chart(book: Book) -> Iterator[Complaint]:
@@ -136,7 +132,8 @@ def _rpm_chart(book: Book) -> Iterator[Complaint]:
         except AirworkError:
             continue
         if abs(read - row.rpm) > RPM_ROUNDING:
-            what = f"{row.rpm:,.0f} RPM for {row.percent_power:g} % at {row.density_altitude_ft:,.0f} ft"
+            at = book.number(CHART, "density_altitude_ft", row.density_altitude_ft)
+            what = f"{row.rpm:,.0f} RPM for {row.percent_power:g} % at {at}"
             yield Complaint(book.place(CHART, i, rows=name), what, f"The power chart's rows give {read:,.0f} RPM.")
 
 
@@ -152,14 +149,17 @@ def _cruise(book: Book) -> Iterator[Complaint]:
         yield Complaint(book.place(CRUISE, later), what, "One of them is mistyped.")
     for along, word in (("rpm", "RPM"), ("manifold_pressure_inhg", "manifold pressure")):
         for a, b in steps(rows, [k for k in inputs if k != along], along, "percent_power"):
-            if rows[b].percent_power <= rows[a].percent_power:
-                what = f"{rows[b].percent_power:g} % after {rows[a].percent_power:g} % (row {a + 1})"
-                yield Complaint(book.place(CRUISE, b), what, f"Power must rise with {word}, the rest equal.")
+            less, more = rows[a].percent_power, rows[b].percent_power
+            if less is not None and more is not None and more <= less:
+                what = f"{more:g} % after {less:g} % (row {a + 1})"
+                yield book.doubt(CRUISE, what, f"Power must rise with {word}, the rest equal.", row=b, rows=(b, a))
         for a, b in steps(rows, [k for k in inputs if k != along], along, "ktas"):
             slow, fast = rows[a].ktas, rows[b].ktas
             if slow is not None and fast is not None and fast < slow:
-                what = f"{fast:g} kt after {slow:g} kt (row {a + 1})"
-                yield Complaint(book.place(CRUISE, b), what, f"True airspeed must rise with {word}, the rest equal.")
+                said = book.number(CRUISE, "ktas", fast), book.number(CRUISE, "ktas", slow)
+                what = f"{said[0]} after {said[1]} (row {a + 1})"
+                why = f"True airspeed must rise with {word}, the rest equal."
+                yield book.doubt(CRUISE, what, why, row=b, rows=(b, a))
 
 
 def _cruise_against_chart(book: Book) -> Iterator[Complaint]:
@@ -182,7 +182,7 @@ def _cruise_against_chart(book: Book) -> Iterator[Complaint]:
         except AirworkError:
             continue
         at = book.number(CRUISE, "pressure_altitude_ft", row.pressure_altitude_ft)
-        if abs(known - row.percent_power) > allowed:
+        if row.percent_power is not None and abs(known - row.percent_power) > allowed:
             yield book.doubt(
                 CRUISE,
                 f"{row.percent_power:g} % at {row.rpm:,.0f} RPM, {at}",
@@ -213,9 +213,9 @@ def _fuel_flow(book: Book) -> Iterator[Complaint]:
     if cruise is None:
         return
     rule = engine.leaning
-    for i, row in enumerate(cruise.rows):
+    for i, (row, percent) in enumerate(zip(cruise.rows, book.percents, strict=True)):
         where = book.place(CRUISE, i)
-        power = row.percent_power / 100.0 * engine.rated_power_hp
+        power = (percent or 0.0) / 100.0 * engine.rated_power_hp
         flows = {m: flow for m in CONSUMPTION if (flow := getattr(row, f"gph_{m}")) is not None}
         for mixture, flow in flows.items():
             if power <= 0:
@@ -226,7 +226,7 @@ def _fuel_flow(book: Book) -> Iterator[Complaint]:
                 said = f"{book.number(CRUISE, f'gph_{mixture}', flow)} {mixture.replace('_', ' ')}"
                 yield Complaint(
                     where,
-                    f"{said} for {power:.0f} hp is {used:.2f} lb per hp and hour",
+                    f"{said} for {book.number('engine', 'rated_power_hp', power)} is {used:.2f} lb per hp and hour",
                     f"An engine like this uses {low:.2f} to {high:.2f}; a digit is wrong, or liters typed as gallons?",
                     table=CRUISE,
                     rows=(i,),
@@ -234,11 +234,12 @@ def _fuel_flow(book: Book) -> Iterator[Complaint]:
                 )
         order = [flows[m] for m in ("best_economy", "best_power", "full_rich") if m in flows]
         if order != sorted(order):
-            what = ", ".join(f"{m.replace('_', ' ')} {flow:g}" for m, flow in flows.items()) + " gal/h"
+            each = [f"{m.replace('_', ' ')} {book.number(CRUISE, f'gph_{m}', flow)}" for m, flow in flows.items()]
+            what = ", ".join(each)
             yield Complaint(where, what, "Best economy uses least, full rich most; are columns exchanged?")
         leaned = [m for m in flows if m != "full_rich"]
-        if rule is not None and leaned and row.percent_power > rule.maximum_percent_power + 2:
-            what = f"leaned fuel flow at {row.percent_power:g} % power"
+        if rule is not None and leaned and percent is not None and percent > rule.maximum_percent_power + 2:
+            what = f"leaned fuel flow at {percent:g} % power"
             yield Complaint(
                 where, what, f"[engine.leaning] allows leaning at {rule.maximum_percent_power:g} % and below."
             )
@@ -250,12 +251,12 @@ def _flow_against_power(book: Book, mixture: str) -> Iterator[Complaint]:
     """More power needs more fuel, whatever the altitude: rows that differ from others of like power."""
     cruise, engine = book.file.performance.cruise, book.file.engine
     low, high = CONSUMPTION[mixture]
-    points = []
-    for i, row in enumerate(cruise.rows if cruise else []):
-        flow, power = getattr(row, f"gph_{mixture}"), row.percent_power / 100.0 * engine.rated_power_hp
+    points: list[tuple[int, float, float]] = []
+    for i, (row, percent) in enumerate(zip(cruise.rows if cruise else [], book.percents, strict=True)):
+        flow, power = getattr(row, f"gph_{mixture}"), (percent or 0.0) / 100.0 * engine.rated_power_hp
         # what can't be at all has its own complaint
-        if flow is not None and power > 0 and low <= flow * engine.fuel_density_lb_per_us_gal / power <= high:
-            points.append((i, row.percent_power, flow))
+        if flow is not None and percent and low <= flow * engine.fuel_density_lb_per_us_gal / power <= high:
+            points.append((i, percent, flow))
     for i, p, f in points:
         near = [flow / percent for k, percent, flow in points if k != i and abs(percent - p) <= NEAR_POINTS]
         if len(near) < 3:

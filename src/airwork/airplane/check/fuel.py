@@ -17,12 +17,14 @@ def complaints(book: Book) -> Iterator[Complaint]:
     for i, tank in enumerate(fuel.tanks):
         where = book.place("fuel", i, rows="tanks")
         if tank.usable_us_gal > tank.capacity_us_gal:
-            what = f"{tank.name}: {tank.usable_us_gal:g} gal usable of {tank.capacity_us_gal:g} gal"
+            of = book.number("fuel.tanks", "capacity_us_gal", tank.capacity_us_gal)
+            what = f"{tank.name}: {book.number('fuel.tanks', 'usable_us_gal', tank.usable_us_gal)} usable of {of}"
             yield Complaint(where, what, "More usable fuel than the tank holds; are the two exchanged?")
         elif tank.unusable_us_gal is not None:
             total = tank.usable_us_gal + tank.unusable_us_gal
             if abs(total - tank.capacity_us_gal) > GALLON:
-                what = f"{tank.name}: usable and unusable make {total:g} gal, capacity {tank.capacity_us_gal:g} gal"
+                said = [book.number("fuel.tanks", "capacity_us_gal", x) for x in (total, tank.capacity_us_gal)]
+                what = f"{tank.name}: usable and unusable make {said[0]}, capacity {said[1]}"
                 yield Complaint(where, what, "Usable and unusable fuel make up the capacity.")
         wb = book.file.weight_and_balance
         if tank.station is not None and wb is not None and tank.station not in {s.name for s in wb.stations}:
@@ -44,8 +46,8 @@ def complaints(book: Book) -> Iterator[Complaint]:
                 yield Complaint(book.place("fuel", None, "selector_positions"), f"{tank.name} is never fed from", why)
     total = sum(tank.usable_us_gal for tank in fuel.tanks)
     if fuel.imbalance_limit_us_gal is not None and fuel.imbalance_limit_us_gal > total:
-        what = f"{fuel.imbalance_limit_us_gal:g} gal"
-        why = f"All tanks together hold {total:g} gal."
+        what = book.number("fuel", "imbalance_limit_us_gal", fuel.imbalance_limit_us_gal)
+        why = f"All tanks together hold {book.number('fuel.tanks', 'usable_us_gal', total)}."
         yield Complaint(book.place("fuel", None, "imbalance_limit_us_gal"), what, why)
 
 

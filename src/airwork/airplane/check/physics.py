@@ -98,8 +98,9 @@ def _airplane(book: Book) -> Iterator[Complaint]:
         if off(loading, WING_LOADING):
             yield book.doubt(
                 "airplane",
-                f"{loading:.1f} lb on each ft² of wing",
-                f"{WING_LOADING[0]:g} to {WING_LOADING[1]:g} is usual; m² typed as ft², or a digit?",
+                f"{book.weight(top)} on {book.number('airplane', 'wing_area_ft2', a.wing_area_ft2)} of wing",
+                f"That is {loading:.1f} lb/ft²; {WING_LOADING[0]:g} to {WING_LOADING[1]:g} is usual. "
+                "Are m² and ft² exchanged, or a digit?",
                 key="wing_area_ft2",
             )
         if a.wing_span_ft is not None and off(aspect := a.wing_span_ft**2 / a.wing_area_ft2, (4.2, 14.0)):

@@ -133,7 +133,8 @@ def _columns(book: Book) -> Iterator[Complaint]:
         if not curve.assumed and known == known and abs(known - cas) > CALIBRATION_KT:
             yield Complaint(
                 where,
-                f"{book.speed(ias)} indicated with {cas:g} kt calibrated; the calibration gives {book.speed(known)}",
+                f"{book.speed(ias)} indicated with {book.speed(cas)} calibrated; "
+                f"the calibration gives {book.speed(known)}",
                 f"The row and the calibration of {curve.name} disagree.{mph_hint(ias, ias * cas / known)}",
                 table="performance.stall" if where.table == "performance.stall" else "v_speeds",
                 leans=("airspeed_calibration.flaps_up" if notch == 0 else "airspeed_calibration.flaps_down",),

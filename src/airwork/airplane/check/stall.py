@@ -92,7 +92,7 @@ def _weights(book: Book, rows: list[StallRow]) -> Iterator[Complaint]:
             if abs(cas - nearest) > allowed:
                 yield Complaint(
                     book.place("performance.stall", i),
-                    f"{cas:g} kt calibrated; the other weights give {nearest:.1f} kt by √weight",
+                    f"{book.speed(cas, 1)} calibrated; the other weights give {book.speed(nearest, 1)} by √weight",
                     f"The stall speed goes with the square root of the weight.{mph_hint(cas, nearest)}",
                 )
 
@@ -115,7 +115,8 @@ def _banks(book: Book, rows: list[StallRow], doubted: set[Where]) -> Iterator[Co
         if abs(cas - expected) > ROUNDING_KT:
             yield Complaint(
                 book.place("performance.stall", i),
-                f"{cas:g} kt calibrated at {row.bank_deg:g}° of bank, {expected:.1f} kt from the level row",
+                f"{book.speed(cas, 1)} calibrated at {row.bank_deg:g}° of bank, "
+                f"{book.speed(expected, 1)} from the level row",
                 f"In a bank the stall speed grows by 1/√cos(bank).{mph_hint(cas, expected)}",
             )
 

@@ -102,12 +102,21 @@ class CruiseRow(Table):
     isa_deviation_c: DeviationC = Field(0, description="temperature less standard")
     rpm: Rpm
     manifold_pressure_inhg: InHg | None = None
-    percent_power: PercentPower
+    percent_power: PercentPower | None = Field(
+        None, description="percent of rated power; where the book prints none, its fuel flow stands for it"
+    )
     ktas: SpeedKt | None = None
     true_mph: SpeedMph | None = None
     gph_best_power: Gph | None = None
     gph_best_economy: Gph | None = None
     gph_full_rich: Gph | None = None
+
+    @model_validator(mode="after")
+    def _something(self) -> CruiseRow:
+        flows = (self.gph_best_power, self.gph_best_economy, self.gph_full_rich)
+        if all(x is None for x in (self.percent_power, self.ktas, self.true_mph, *flows)):
+            raise ValueError("give what the book prints there: percent_power, a true airspeed or a fuel flow")
+        return self
 
 
 class CruiseTable(Table):

@@ -97,7 +97,8 @@ def _cruise(performance: Performance, theta: Array) -> Iterator[Row]:
         control = law.control(theta, q.at)
         fast = slice(int(np.argmin(control)), None)
         fixed = isinstance(engine, FixedPitchEngine)
-        setting = row.rpm / 60.0 if fixed else row.power_ratio * airplane.rated_power_w
+        power_w = float("nan") if row.power_ratio is None else row.power_ratio * airplane.rated_power_w
+        setting = row.rpm / 60.0 if fixed else power_w
         inside = control[fast][0] < setting < control[fast][-1]
         tas = float(np.interp(setting, control[fast], q.at.tas_mps[fast])) if inside else float("nan")
         off = t - float(standard_temperature_k(h))
@@ -113,6 +114,8 @@ def _cruise(performance: Performance, theta: Array) -> Iterator[Row]:
         elif row.manifold_pressure_pa is not None:
             power = float(engine.power_w(row.rpm, row.manifold_pressure_pa, h, t))
         else:
+            continue
+        if row.power_ratio is None:
             continue
         share = 100.0 * power / airplane.rated_power_w
         yield Row(f"{table}, percent power", what, "%", 100.0 * row.power_ratio, share)

@@ -15,6 +15,7 @@ from airwork import units
 from airwork.airdata.airspeed import cas_from_tas_mps
 from airwork.airdata.atmosphere import T0_K, density_kgpm3, standard_air, standard_temperature_k
 from airwork.airplane.airplane import Airplane
+from airwork.airplane.cruise_power import ESTIMATE_SHARE
 from airwork.airplane.performance.condition import Condition, steady_states
 from airwork.airplane.performance.engine import (
     FixedPitchEngine,
@@ -49,7 +50,7 @@ class CruiseRow:
     temperature_k: float
     rpm: float
     manifold_pressure_pa: float | None
-    power_ratio: float
+    power_ratio: float | None  # None where the book's power can't be had
     tas_mps: float
     where: str
 
@@ -80,7 +81,8 @@ def cruise_rows(airplane: Airplane) -> list[CruiseRow]:
     tables = airplane.file.performance
     if tables.cruise is not None:
         mass = _mass(airplane, tables.cruise.weight_lb)
-        for i, row in enumerate(tables.cruise.rows, start=1):
+        percents = airplane.engine.cruise_percents
+        for i, (row, percent) in enumerate(zip(tables.cruise.rows, percents, strict=True), start=1):
             tas = _tas(row.ktas, row.true_mph)
             if tas is None:
                 continue
@@ -90,7 +92,7 @@ def cruise_rows(airplane: Airplane) -> list[CruiseRow]:
                 None if row.manifold_pressure_inhg is None else units.from_unit(row.manifold_pressure_inhg, "inHg")
             )
             where = f"cruise, row {i}"
-            out.append(CruiseRow(mass, h, temperature, row.rpm, pressure, row.percent_power / 100.0, tas, where))
+            out.append(CruiseRow(mass, h, temperature, row.rpm, pressure, _ratio(percent), tas, where))
     chart = tables.power_chart
     if chart is not None and airplane.fixed_pitch:
         mass = _mass(airplane, chart.weight_lb)
@@ -141,6 +143,15 @@ def glide_rows(airplane: Airplane) -> list[GlideRow]:
     return out
 
 
+def _ratio(percent: float | None) -> float | None:
+    return None if percent is None else percent / 100.0
+
+
+def _power_sd(airplane: Airplane) -> float:
+    """Standard deviation of a row's power, as a share of rated: an estimate from fuel flows is rough."""
+    return 0.5 * ESTIMATE_SHARE if airplane.engine.power_is_estimated else POWER_SHARE_SD
+
+
 def _mass(airplane: Airplane, weight_lb: float | None) -> float:
     return airplane.handbook_mass_kg if weight_lb is None else units.from_unit(weight_lb, "lb")
 
@@ -158,26 +169,29 @@ def fixed_pitch_engine(airplane: Airplane, diameter_m: float, rows: Sequence[Cru
     n, v, density, power, sd, weight = columns
     h, t = np.array([r.pressure_altitude_m for r in rows]), np.array([r.temperature_k for r in rows])
     densities = density_kgpm3(standard_air(h).pressure_pa, t)
+    powered = [row for row in rows if row.power_ratio is not None]
     for row, at_density in zip(rows, densities, strict=True):
+        if row.power_ratio is None:
+            continue
         n.append(row.rpm / 60.0)
         v.append(row.tas_mps)
         density.append(at_density)
         power.append(row.power_ratio * rated)
-        sd.append(POWER_SHARE_SD / max(row.power_ratio, 0.2))
-        weight.append(min(1.0, CRUISE_COUNTS / len(rows)))
+        sd.append(_power_sd(airplane) / max(row.power_ratio, 0.2))
+        weight.append(min(1.0, CRUISE_COUNTS / len(powered)))
     static = airplane.file.propeller.static_rpm_full_throttle
     if static is not None:
         middle = 0.5 * (static[0] + static[1]) / 60.0
         _append(
             (n, middle), (v, 0.0), (density, 1.225), (power, rated * middle / rated_n), (sd, _STATIC_SD), (weight, 1.0)
         )
-    if not rows:
+    if not powered:
         _append(
             (n, rated_n), (v, _RATED_J * rated_n * diameter_m), (density, 1.225), (power, rated), (sd, _RATED_SD),
             (weight, 1.0),
         )  # fmt: skip
     points = PowerPoints(*(np.array(x, dtype=float) for x in columns))
-    return fit_fixed_pitch_engine(points, rated, airplane.rated_rpm, diameter_m, known=bool(rows))
+    return fit_fixed_pitch_engine(points, rated, airplane.rated_rpm, diameter_m, known=bool(powered))
 
 
 def _append(*pairs: tuple[list[float], float]) -> None:
@@ -186,19 +200,26 @@ def _append(*pairs: tuple[list[float], float]) -> None:
 
 
 def manifold_engine(airplane: Airplane) -> ManifoldEngine:
-    """The engine of a constant-speed airplane from its power chart."""
-    chart = airplane.file.performance.power_chart
-    rows, top = [], None
+    """The engine of a constant-speed airplane from its power chart, or the cruise table in its stead."""
+    chart, cruise = airplane.file.performance.power_chart, airplane.file.performance.cruise
+    printed: list[tuple[float | None, float, float | None, float | None]] = []
     if chart is not None:
-        ratios = []
-        for row in chart.rows:
-            if row.manifold_pressure_inhg is None or row.pressure_altitude_ft is None:
-                continue
-            h = units.from_unit(row.pressure_altitude_ft, "ft")
-            pressure = units.from_unit(row.manifold_pressure_inhg, "inHg")
-            rows.append((h, row.rpm, pressure, row.percent_power / 100.0))
-            ratios.append(pressure / float(standard_air(h).pressure_pa))
-        top = max(ratios) if ratios and max(ratios) > 0.9 else None
+        printed = [(r.pressure_altitude_ft, r.rpm, r.manifold_pressure_inhg, r.percent_power) for r in chart.rows]
+    elif cruise is not None:  # it stands in for the chart, as it does for the book's own answers
+        rows_of = zip(cruise.rows, airplane.engine.cruise_percents, strict=True)
+        printed = [
+            (r.pressure_altitude_ft, r.rpm, r.manifold_pressure_inhg, percent)
+            for r, percent in rows_of
+            if abs(r.isa_deviation_c) < 0.5
+        ]
+    rows, ratios = [], []
+    for feet, rpm, inhg, percent in printed:
+        if feet is None or inhg is None or percent is None:
+            continue
+        h, pressure = units.from_unit(feet, "ft"), units.from_unit(inhg, "inHg")
+        rows.append((h, rpm, pressure, percent / 100.0))
+        ratios.append(pressure / float(standard_air(h).pressure_pa))
+    top = max(ratios) if chart is not None and ratios and max(ratios) > 0.9 else None
     table = np.array(rows, dtype=float).reshape(-1, 4)
     return fit_manifold_engine(airplane.rated_power_w, airplane.rated_rpm, table, top)
 
@@ -214,6 +235,8 @@ def book_evidence(
 
 
 def _level_block(airplane: Airplane, engine: FixedPitchEngine | ManifoldEngine, rows: Sequence[CruiseRow]) -> Block:
+    if not isinstance(engine, FixedPitchEngine):  # what is fitted is power
+        rows = [row for row in rows if row.power_ratio is not None]
     if not rows:
         return Block()
     h, t = np.array([r.pressure_altitude_m for r in rows]), np.array([r.temperature_k for r in rows])
@@ -223,8 +246,8 @@ def _level_block(airplane: Airplane, engine: FixedPitchEngine | ManifoldEngine, 
     if isinstance(engine, FixedPitchEngine):
         control, sd = np.array([r.rpm / 60.0 for r in rows]), np.full(count, RPM_SD / 60.0)
     else:
-        control = np.array([r.power_ratio for r in rows]) * engine.rated_power_w
-        sd = np.full(count, POWER_SHARE_SD * engine.rated_power_w)
+        control = np.array([r.power_ratio for r in rows], dtype=float) * engine.rated_power_w
+        sd = np.full(count, _power_sd(airplane) * engine.rated_power_w)
     weight = np.full(count, min(1.0, CRUISE_COUNTS / count))
     return Block(at, control, control, sd, np.zeros(count), np.empty(0), weight)
 

@@ -193,7 +193,9 @@ def fit_manifold_engine(
         return ManifoldEngine(rated_power_w, rated_rpm, slope, offset, _PER_METRE, top, 0.05, known=False)
     torque = rows[:, 3] * rated_rpm / rows[:, 1]
     terms = np.stack([rows[:, 2] / _MP_RATED_PA, np.ones(rows.shape[0]), rows[:, 0] / 1000.0], axis=-1)
-    answer, *_ = np.linalg.lstsq(terms, torque, rcond=None)
+    answer, _, rank, _ = np.linalg.lstsq(terms, torque, rcond=None)
+    if rank < 3:  # rows of one height, or one pressure, are no law
+        return ManifoldEngine(rated_power_w, rated_rpm, slope, offset, _PER_METRE, top, 0.05, known=False)
     rms = float(np.sqrt(np.mean(((terms @ answer - torque) * rows[:, 1] / rated_rpm) ** 2)))
     return ManifoldEngine(
         rated_power_w, rated_rpm, float(answer[0]) / _MP_RATED_PA, float(answer[1]), float(answer[2]) / 1000.0, top, rms

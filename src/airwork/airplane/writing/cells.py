@@ -177,7 +177,7 @@ def choices(options: Sequence[str]) -> Reader:
     one = choice(options)
 
     def read(text: str) -> list[str]:
-        return list(dict.fromkeys(str(one(part)) for part in text.replace(",", " ").split()))
+        return list(dict.fromkeys(str(one(part)) for part in re.sub(r"[,+]", " ", text).split()))
 
     return read
 

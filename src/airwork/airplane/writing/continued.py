@@ -29,7 +29,7 @@ _EXACT = {
     "performance.time_fuel_distance_to_climb": "to_climb",
     "performance.glide": "glide_ratio",
     "performance.power_chart": "power_chart",
-    "performance.cruise": "cruise",
+    "performance.cruise": "cruise_columns cruise",
 }
 _TABLE = {key: table for table, keys in _EXACT.items() for key in keys.split()}
 _BEGINS = (

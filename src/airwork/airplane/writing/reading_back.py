@@ -140,7 +140,8 @@ def _cruises(airplane: Airplane) -> Iterator[str]:
     rows = [r for r in cruise.rows if abs(r.isa_deviation_c) < 0.5] if cruise else []
     if not rows:
         return
-    row = min(rows, key=lambda r: abs(r.percent_power - 70))
+    percents = dict(zip(map(id, cruise.rows), airplane.engine.cruise_percents, strict=True)) if cruise else {}
+    row = min(rows, key=lambda r: abs((percents[id(r)] or 0.0) - 70))
     knots = row.ktas if row.ktas is not None else row.true_mph
     flows = [f for f in (row.gph_best_power, row.gph_best_economy, row.gph_full_rich) if f is not None]
     tas = units.from_unit(knots, "kt" if row.ktas is not None else "mph") if knots else None
@@ -149,7 +150,9 @@ def _cruises(airplane: Airplane) -> Iterator[str]:
     flow = f", {units.write(units.from_unit(flows[0], 'gph'), unit, 1)}" if flows else ""
     tanks = sum(t.usable_m3 for t in airplane.tanks)
     hours = f"; full tanks last {tanks / units.from_unit(flows[0], 'gph') / 3600:.1f} h" if flows and tanks else ""
-    yield f"Cruise at {row.percent_power:g} %, {row.pressure_altitude_ft:,.0f} ft{speed}{flow}{hours}."
+    percent = "" if percents[id(row)] is None else f" ({percents[id(row)]:.0f} %)"
+    about = " (about" + percent[2:] if airplane.engine.power_is_estimated else percent
+    yield f"Cruise at {row.rpm:,.0f} RPM{about}, {row.pressure_altitude_ft:,.0f} ft{speed}{flow}{hours}."
 
 
 def _carries(airplane: Airplane) -> Iterator[str]:

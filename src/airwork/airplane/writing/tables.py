@@ -16,6 +16,7 @@ CAUSES = (
     "headwind", "tailwind", "dry_grass", "wet_grass", "soft_ground", "wet_paved", "upslope", "downslope",
     "above_standard_f", "above_standard_c",
 )  # fmt: skip
+CRUISE_COLUMNS = ("above", "percent", "speed", "rich", "best_power", "economy")
 CHANGES = {"roll": "ground_roll", "whole": "total", "share": "share_of_total"}
 PER_WORDS = "for every so many (knots of wind, percent of slope, degrees above standard)"
 ON_WORDS = "of what (roll, whole, or share: percent of the whole added to both)"
@@ -69,16 +70,28 @@ def _power(answers: Answers, dial: str, book: Units) -> Iterator[Question]:
     gph = cells.quantity("volume_flow", flow, 2)
     true = {"kt": "ktas", "mph": "true_mph", "km/h": "true_kmh"}[dial]
     yield Question(
+        "cruise_columns", s, "Which of these the cruise table prints, in its order",
+        cells.choices(CRUISE_COLUMNS), default=" ".join(CRUISE_COLUMNS),
+        hint="above: degrees above standard. Leave out what isn't printed, even percent power: fuel flow stands in. "
+        "A flow without a mixture: rich if the book leans nowhere, else best_power",
+    )  # fmt: skip
+    columns = {
+        "above": (Column("isa_deviation_c", "above standard (°C)", cells.deviation("°C")), "0"),
+        "percent": (Column("percent_power", "percent power", percent), "63"),
+        "speed": (Column(true, f"true airspeed ({dial})", cells.speed(dial, "true"), optional=True), "105"),
+        "rich": (Column(key_in("gph_full_rich", flow), f"full rich ({shown})", gph, optional=True), "9.0"),
+        "best_power": (Column(key_in("gph_best_power", flow), f"best power ({shown})", gph, optional=True), "8.1"),
+        "economy": (Column(key_in("gph_best_economy", flow), f"best economy ({shown})", gph, optional=True), "7.4"),
+    }  # fmt: skip
+    chosen = answers.get("cruise_columns") or list(CRUISE_COLUMNS)
+    above = [columns[name] for name in chosen if name == "above"]
+    rest = [columns[name] for name in chosen if name != "above"]
+    place = ["4000", *(example for _, example in above), "2400", *(["22"] if not fixed else [])]
+    yield Question(
         "cruise", s, "Cruise", columns=(
-            Column("pressure_altitude_ft", "pressure altitude (ft)", feet),
-            Column("isa_deviation_c", "above standard (°C)", cells.deviation("°C")), *setting,
-            Column("percent_power", "percent power", percent),
-            Column(true, f"true airspeed ({dial})", cells.speed(dial, "true"), optional=True),
-            Column(key_in("gph_full_rich", flow), f"full rich ({shown})", gph, optional=True),
-            Column(key_in("gph_best_power", flow), f"best power ({shown})", gph, optional=True),
-            Column(key_in("gph_best_economy", flow), f"best economy ({shown})", gph, optional=True),
-        ), hint="4000, 0, 2400, 63, 105, 9.0, 8.1, -" if fixed else "4000, 0, 2400, 22, 66, 135, 12.0, 10.8, -",
-        inputs=2 + len(setting),
+            Column("pressure_altitude_ft", "pressure altitude (ft)", feet), *(c for c, _ in above), *setting,
+            *(c for c, _ in rest),
+        ), hint=", ".join([*place, *(example for _, example in rest)]), inputs=1 + len(above) + len(setting),
     )  # fmt: skip
 
 

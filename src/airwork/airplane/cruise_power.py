@@ -1,0 +1,66 @@
+"""Percent power of a cruise table's rows: printed, else the power chart's, else estimated from the printed fuel flow.
+
+Many books print only RPM (or manifold pressure), true airspeed and fuel flow. What such a book burns at a setting is
+kept exactly; the percent that stands between the two is an estimate, and says so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING
+
+from airwork import units
+from airwork.airdata.atmosphere import standard_temperature_k
+from airwork.errors import AirworkError
+
+if TYPE_CHECKING:
+    from airwork.airplane.file.model import AirplaneFile
+    from airwork.airplane.file.performance import CruiseRow
+
+# Pounds of fuel for each horsepower and hour of gasoline piston engines, the middle of what is usual (from memory), in
+# the order a flow is taken from
+USUAL_CONSUMPTION = {"best_power": 0.47, "best_economy": 0.43, "full_rich": 0.57}
+ESTIMATE_SHARE = 0.10  # how far the estimate may be off (our own)
+ESTIMATED = "power estimated from fuel flow"
+
+
+def cruise_percents(
+    file: AirplaneFile, by_chart: Callable[[float, float, float, float | None], float] | None
+) -> tuple[tuple[float | None, ...], bool]:
+    """(percent power of each cruise row, None where it can't be had; whether it is estimated from fuel flows).
+
+    by_chart : power ratio by the book's own chart, of RPM, pressure altitude [m], temperature [K], manifold pressure
+        [Pa]; None without a chart.
+    """
+    cruise = file.performance.cruise
+    rows = cruise.rows if cruise is not None else []
+    found = [row.percent_power for row in rows]
+    if by_chart is not None:
+        return tuple(_by_chart(row, by_chart) if p is None else p for row, p in zip(rows, found, strict=True)), False
+    if any(p is not None for p in found):
+        return tuple(found), False
+    mixture = next((m for m in USUAL_CONSUMPTION if sum(_flow(row, m) is not None for row in rows) > 1), None)
+    if mixture is None:
+        return tuple(found), False
+    per_gph = file.engine.fuel_density_lb_per_us_gal / USUAL_CONSUMPTION[mixture] / file.engine.rated_power_hp
+    flows = _flows(rows, mixture)
+    return tuple(None if f is None else round(100.0 * f * per_gph, 2) for f in flows), True
+
+
+def _flow(row: CruiseRow, mixture: str) -> float | None:
+    flow: float | None = getattr(row, f"gph_{mixture}")
+    return flow
+
+
+def _flows(rows: Sequence[CruiseRow], mixture: str) -> list[float | None]:
+    return [_flow(row, mixture) for row in rows]
+
+
+def _by_chart(row: CruiseRow, chart: Callable[[float, float, float, float | None], float]) -> float | None:
+    height = units.from_unit(row.pressure_altitude_ft, "ft")
+    pressure = None if row.manifold_pressure_inhg is None else units.from_unit(row.manifold_pressure_inhg, "inHg")
+    try:
+        at_k = float(standard_temperature_k(height)) + row.isa_deviation_c
+        return round(100.0 * chart(row.rpm, height, at_k, pressure), 2)
+    except AirworkError:
+        return None
