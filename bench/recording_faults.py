@@ -2,6 +2,7 @@
 
     python bench/fly.py --seed 83120 --out FLIGHTS              # take a seed of your own
     python bench/recording_faults.py FLIGHTS --files 500 --seed 7 [--real FOLDER] [--list] [--keep FOLDER]
+    python bench/recording_faults.py FLIGHTS --layouts           # one flight in many makers' layouts
 
 Each file is held to the flight it was made of: altitude within its own resolution (and 3 m), ground speed within 1 %,
 every take-off and landing within 5 s (or the step between fixes, if that is longer) and none more, and the maneuvers
@@ -28,6 +29,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 from debrief_confusion import Tally, score
 from faults.clean import Clean, at, load
+from faults.layouts import LAYOUTS, Rows, differs
 from faults.real import real_table
 from faults.recorders import RECORDERS, Sheet
 from faults.writing import write
@@ -157,12 +159,37 @@ def main() -> None:
     parser.add_argument("--real", type=Path, nargs="*", default=[], help="real files or folders, for the second table")
     parser.add_argument("--list", action="store_true", help="say what is wrong with each file")
     parser.add_argument("--keep", type=Path, help="keep the files that came back wrong here")
+    parser.add_argument("--layouts", action="store_true", help="one flight in many makers' layouts instead")
     args = parser.parse_args()
     warnings.simplefilter("ignore")
-    if args.folder is not None:
+    if args.folder is not None and args.layouts:
+        layouts_table(args.folder)
+    elif args.folder is not None:
         faults_table(args)
     if args.real:
         real_table(args.real)
+
+
+def layouts_table(folder: Path) -> None:
+    """The folder's first flight in each layout, and what comes back wrong."""
+    path = next(p for p in sorted(folder.glob("*.csv")) if not p.stem.endswith("_gps"))
+    clean = load(path)
+    rows = Rows(clean, np.arange(math.ceil(clean.time_s[0]), clean.time_s[-1], 1.0))
+    same = 0
+    print(f"{path.stem}\n| layout | what is wrong |\n| --- | --- |")
+    with tempfile.TemporaryDirectory() as scratch:
+        for name, layout in LAYOUTS.items():
+            written = layout(rows)
+            file = Path(scratch) / f"flight{written.ending}"
+            file.write_bytes(written.data)
+            try:
+                flight = read_flight(file)
+                wrong = differs(flight.get, flight.time_s, flight.start_utc_s, rows, written)
+            except AirworkError as problem:
+                wrong = [str(problem)]
+            same += not wrong
+            print(f"| {name} | {'; '.join(wrong) or '–'} |", flush=True)
+    print(f"{same} of {len(LAYOUTS)} came back as the same flight")
 
 
 def faults_table(args: argparse.Namespace) -> None:

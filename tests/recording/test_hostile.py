@@ -101,7 +101,7 @@ def test_a_truncated_file_keeps_its_beginning_or_says_why(tmp_path: Path, packer
 def test_a_file_of_prose_and_one_of_numbers_only(tmp_path: Path) -> None:
     assert "no row of column names" in refused(save(tmp_path, "The quick brown fox.\nIt jumps.\n" * 50))
     assert "no column tells the time" in refused(save(tmp_path, "1,2,3\n4,5,6\n7,8,9\n" * 20))
-    assert "neither GPX nor KML" in refused(save(tmp_path, "<html><body>x</body></html>"))
+    assert "no GPX, KML or TCX" in refused(save(tmp_path, "<html><body>x</body></html>"))
 
 
 def test_thousands_of_columns_are_refused(tmp_path: Path) -> None:

@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 Array = NDArray[np.float64]
 Kind = Literal["moment", "date", "time of day", "elapsed"]
 DAY_S = 86_400.0
+_RECORDERS_S = 9.4e8  # October 1999: files with older stamps count from 2001, as some phones do
+_SINCE_2001_S = 978_307_200.0
 
 _STAMP = re.compile(
     r"^(?:(?P<y>\d{4})(?P<s1>[-/.])(?P<m>\d\d)(?P<s2>[-/.])(?P<d>\d\d))?(?P<t>[T ])?"
@@ -23,7 +25,8 @@ _STAMP = re.compile(
 _MOMENTS = ("%Y-%m-%d%s%H:%M:%S%.f%#z", "%Y-%m-%d%s%H:%M:%S%.f", "%Y-%m-%d%s%H:%M", "%Y/%m/%d%s%H:%M:%S%.f",
             "%Y%m%d%s%H%M%S%.f", "%Y%m%d%s%H%M%S%#z", "%Y%m%d%s%H%M%SZ", "%Y-%m-%d%s%H:%M:%S%.fZ",
             "%d.%m.%Y%s%H:%M:%S%.f", "%d %b %Y%s%H:%M:%S%.f", "%d-%b-%Y%s%H:%M:%S%.f",
-            "%Y.%m.%d%s%H:%M:%S%.f", "%b %d %Y%s%H:%M:%S%.f")  # fmt: skip
+            "%Y.%m.%d%s%H:%M:%S%.f", "%b %d %Y%s%H:%M:%S%.f",
+            "%Y-%m-%d%s%H:%M:%S%.f %#z", "%Y-%m-%d%s%H:%M:%SZ%.f")  # fmt: skip
 _DATES = ("%Y-%m-%d", "%Y/%m/%d", "%Y.%m.%d", "%d.%m.%Y", "%d.%m.%y", "%Y%m%d", "%d %b %Y", "%d-%b-%Y", "%d-%b-%y",
           "%b %d %Y", "%d %B %Y", "%B %d %Y")  # fmt: skip
 _TIMES = ("%H:%M:%S%.f", "%H:%M", "%I:%M:%S%.f %p", "%I:%M:%S %p", "%I:%M %p", "%H%M%S%.f", "%H.%M.%S", "%I:%M:%S%p")
@@ -173,6 +176,8 @@ def seconds_of_numbers(values: Array, unit_factor: float | None, has_date: bool)
     middle = float(np.median(good))
     for factor, name in ((1e-9, "nanoseconds"), (1e-6, "microseconds"), (1e-3, "milliseconds"), (1.0, "seconds")):
         if 3e8 < middle * factor < 5e9:  # 1979 to 2128
+            if middle * factor < _RECORDERS_S:
+                return values * factor + _SINCE_2001_S, "moment", f"numbers read as {name} since 2001 UTC"
             return values * factor, "moment", f"numbers read as {name} since 1970 UTC"
     if 15_000 < middle < 90_000 and unit_factor is None and float(np.ptp(good)) < 3.0:
         return (values - 25_569.0) * DAY_S, "moment", "numbers read as spreadsheet days"

@@ -25,6 +25,7 @@ _SAME_RAD = math.radians(2.0)  # nearer to the track than this for half of the f
 _TURNED_RAD = math.radians(40.0)  # no variation, no drift: the compass lies across
 _AIR_OFF_MPS, _AIR_OFF_SHARE, _GALE_MPS = 6.0, 0.14, 45.0
 _HEADINGS = {"heading_mag_rad": "heading", "heading_rad": "true heading"}
+_ATTITUDES = {"track_rad": "track", **_HEADINGS, "bank_rad": "bank", "pitch_rad": "pitch"}
 _AIRSPEEDS = {"tas_mps": "true airspeed", "ias_mps": "indicated airspeed", "cas_mps": "calibrated airspeed"}
 
 
@@ -36,6 +37,7 @@ def set_aside(recorded: Recorded) -> None:
     fix_s, fix_east, fix_north = ground
     if (np.hypot(fix_east, fix_north) > _FLYING_MPS).sum() < _LEAST:
         return
+    _frozen(recorded, np.arctan2(fix_east, fix_north)[np.hypot(fix_east, fix_north) > _FLYING_MPS])
     for name in [n for n in (*_HEADINGS, *_AIRSPEEDS) if n in recorded.columns]:
         at = _second_by_second(recorded.time_s, recorded.columns[name])  # each sensor has rows of its own
         t, values = recorded.time_s[at], recorded.columns[name][at]
@@ -47,6 +49,17 @@ def set_aside(recorded: Recorded) -> None:
             _judge_heading(recorded, name, _HEADINGS[name], values, np.arctan2(east, north), flying)
         else:
             _judge_airspeed(recorded, name, _AIRSPEEDS[name], values, east, north, flying)
+
+
+def _frozen(recorded: Recorded, track: Array) -> None:
+    """Directions and attitudes that hold one number throughout a flight that turned."""
+    if float(np.abs(np.angle(np.exp(1j * (track - track[0])))).max()) < _OFF_RAD:
+        return
+    for name, word in _ATTITUDES.items():
+        values = recorded.columns.get(name)
+        known = values[np.isfinite(values)] if values is not None else np.zeros(0)
+        if known.size > _LEAST and (known == known[0]).all():
+            _take_out(recorded, name, f"{word} set aside: it holds one number throughout, and the flight turned")
 
 
 def _second_by_second(time_s: Array, values: Array) -> NDArray[np.intp]:

@@ -15,7 +15,7 @@ from airwork.recording.flight import Mend
 from airwork.recording.geodesy import radii_m
 from airwork.recording.layout_time import table_time
 from airwork.recording.names import Meaning, common_words, understand
-from airwork.recording.positions import from_minutes, side_columns, with_side
+from airwork.recording.positions import from_minutes, side_columns, with_side, without_places
 from airwork.recording.quantities import QUANTITIES, TIME_QUANTITIES
 from airwork.recording.recorded import Array, Recorded
 from airwork.recording.table import RawTable
@@ -54,6 +54,8 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
     InputError : no column tells the time, or there is nothing else to read.
     """
     common = common_words(table.names)
+    if not any((m := understand(n, "", common)) and m.quantity == "latitude" for n in table.names):
+        _part_places(table)
     meanings = [_meaning(n, c, common, mapping, where) for n, c in zip(table.names, table.unit_cells, strict=True)]
     recorded = Recorded("table", np.empty(0), "elapsed", {})
     recorded.mends += table.mends
@@ -88,6 +90,16 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
             "none of its columns is one airwork knows; settle them with: airwork recording map FILE.", where=where
         )
     return recorded
+
+
+def _part_places(table: RawTable) -> None:
+    """A cell that holds both latitude and longitude becomes two columns."""
+    if (parted := without_places(table.frame, table.names)) is not None:
+        place, table.frame = parted
+        name = table.names[place]
+        table.names = [*table.names, f"{name} longitude"]
+        table.names[place] = f"{name} latitude"
+        table.unit_cells = [*table.unit_cells, ""]
 
 
 def _meaning(name: str, cell: str, common: frozenset[str], mapping: Mapping[str, str], where: str) -> Meaning | None:
@@ -366,6 +378,8 @@ def _report(table: RawTable, meanings: list[Meaning | None], choices: list[Choic
                     "unit_how": choice.how,
                 }
             )
+        elif meaning is None and name in recorded.facts.get("time_columns", ()):
+            understood.append({"column": name, "quantity": "time", "unit": "", "unit_how": "by its cells"})
         elif meaning is None:
             unknown.append(name or f"column {i + 1}")
         elif meaning.quantity in TIME_QUANTITIES or meaning.quantity in {"egt", "cht", "aircraft", "side"}:

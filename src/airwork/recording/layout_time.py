@@ -10,13 +10,13 @@ import polars as pl
 from airwork.errors import InputError
 from airwork.recording.clock import DAY_S, dates_of_numbers, offsets, seconds_of_numbers, seconds_of_text
 from airwork.recording.flight import Mend
+from airwork.recording.nameless_time import by_cells, by_parts, dates_of_cells
 from airwork.recording.names import Meaning
 from airwork.recording.quantities import TIME_QUANTITIES
 from airwork.recording.recorded import Array, Clock, Recorded
 from airwork.recording.table import RawTable
 
 _COARSEST_S = 90.0  # whole minutes can still be spread
-_NOW_S = (7.9e8, 2.5e9)  # 1995 to 2049: no other column counts on through these
 _LATEST_S = 1e12  # 31,000 years: no clock says so
 
 
@@ -34,8 +34,15 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
     remarks: list[str] = []
     dates = _first_readable(table, found.get("date", []), remarks, date=True)
     local_dates = _first_readable(table, found.get("local_date", []), remarks, date=True)
+    free = [i for i, m in enumerate(meanings) if m is None or m.quantity == "not_needed"]
+    if dates is None and local_dates is None and found.keys() & {"time", "local_time"}:
+        dates = dates_of_cells(table, free)
     any_date = dates is not None or local_dates is not None
     best: tuple[float, Array, Clock] | None = None
+    if (parts := by_parts(table)) is not None:
+        seconds = _to_utc(parts[0], table, found.get("utc_offset", []), recorded) if parts[2] else parts[0]
+        best = 2.0 + float(np.isfinite(seconds).mean()), seconds, "utc"
+        _note(recorded, parts[1], "")
     for name in ("time", "local_time", "date", "local_date", "elapsed"):
         for i in found.get(name, []):
             values, kind, remark = _column_seconds(table, i, meanings[i], any_date)
@@ -64,10 +71,14 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
             rank -= 0.0 if steps else 3.0
             if best is None or rank > best[0]:
                 best = (rank, values, clock)
-                recorded.facts["time_column"] = table.names[i]
-                recorded.facts["time_remark"] = "; ".join(r for r in (remark, *remarks) if r)
-    if best is None:
-        best = _by_numbers(table, recorded)
+                _note(recorded, [table.names[i]], "; ".join(r for r in (remark, *remarks) if r))
+    if (
+        (best is None or best[2] == "elapsed")
+        and (cells := by_cells(table, free)) is not None
+        and (best is None or cells[2] == "utc")
+    ):
+        best = cells[:3]
+        _note(recorded, cells[3], "; ".join(r for r in (cells[4], *remarks) if r))
     if best is None:
         for name in ("time", "local_time", "elapsed"):
             for i in found.get(name, []):
@@ -84,24 +95,8 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
     return best[1], best[2]
 
 
-def _by_numbers(table: RawTable, recorded: Recorded) -> tuple[float, Array, Clock] | None:
-    """A column of any name that counts on from about now: seconds to nanoseconds since 1970."""
-    for i, name in enumerate(table.names):
-        series = table.frame[str(i)]
-        if not series.dtype.is_numeric():
-            continue
-        values = series.to_numpy().astype(np.float64)
-        known = values[np.isfinite(values)]
-        if known.size < 0.3 * values.size or known.size < 10:
-            continue
-        forward = float(np.mean(np.diff(known) >= 0.0))
-        seconds, kind, remark = seconds_of_numbers(values, None, has_date=False)
-        middle = float(np.nanmedian(seconds))
-        if kind == "moment" and forward > 0.97 and _NOW_S[0] < middle < _NOW_S[1] and np.ptp(known) > 0.0:
-            recorded.facts["time_column"] = name
-            recorded.facts["time_remark"] = f"{remark}, by its numbers: the name says nothing"
-            return 1.0, seconds, "utc"
-    return None
+def _note(recorded: Recorded, columns: list[str], remark: str) -> None:
+    recorded.facts.update(time_column=", ".join(columns), time_columns=columns, time_remark=remark)
 
 
 def _refuse_cut_digits(time_s: Array, column: str, where: str) -> None:

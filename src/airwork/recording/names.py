@@ -182,6 +182,8 @@ def understand(name: str, unit_cell: str = "", common: frozenset[str] = frozense
         best = Meaning("not_needed", (), index, 0.0, aside=True)
     if best is not None and re.match(r"(?i)^k[ict]as\b", name.strip()) and not best.units:
         best = replace(best, units=read_units("kt"))
+    if best is not None and not best.units and best.quantity == "pressure_altitude" and "level" in bare:
+        best = replace(best, units=read_units("FL"))
     return best
 
 

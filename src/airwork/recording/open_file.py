@@ -86,6 +86,8 @@ def open_bytes(raw: bytes, where: str) -> Opened:
     for mark, what in _KNOWN_OTHERS.items():
         if raw[:64].startswith(mark):
             raise InputError(f"is {what}, no recording; export the recording as CSV, GPX or IGC.", where=where)
+    if raw[8:12] == b".FIT":
+        raise InputError("is a FIT recording, which isn't read; export it as GPX, TCX or CSV.", where=where)
     data, packed, whole = _unpack(raw, where)
     opened = Opened(where, data, "", packed, len(raw), raw)
     if data[:4] == b"PAR1":
@@ -175,6 +177,8 @@ def _looks_recorded(name: str) -> bool:
         ".igc",
         ".gpx",
         ".kml",
+        ".tcx",
+        ".geojson",
         ".nmea",
         ".parquet",
         ".json",
@@ -245,10 +249,10 @@ _NMEA = re.compile(rb"(?m)^[^$!\n]{0,40}\$[A-Z]{2}(?:RMC|GGA|VTG|GLL|GSA|GSV|ZDA
 def _text_kind(data: bytes, where: str) -> str:
     head = data[:65_536].lstrip()
     if head.startswith(b"<"):
-        for kind in ("gpx", "kml"):
-            if re.search(rb"<(?:\w+:)?%s[\s>]" % kind.encode(), head):
+        for root, kind in (("gpx", "gpx"), ("kml", "kml"), ("TrainingCenterDatabase", "gpx")):
+            if re.search(rb"<(?:\w+:)?%s[\s>]" % root.encode(), head):
                 return kind
-        raise InputError("is XML, but neither GPX nor KML; export it as one of these or as CSV.", where=where)
+        raise InputError("is XML, but no GPX, KML or TCX; export it as one of these or as CSV.", where=where)
     if head[:1] in (b"{", b"[") and re.match(rb"[\[{]\s*[\[{\"\]}]", head):
         return "json"
     if _IGC.search(head):

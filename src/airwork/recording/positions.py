@@ -25,6 +25,25 @@ _NAMED = re.compile(r"(?i)\b(n[/_ ]?s|e[/_ ]?w)\b|hemi|side|lat|lon")
 _MOST = {"latitude": 90.0, "longitude": 180.0}
 
 
+_PLACE = r"^\s*[\[(]?\s*([-+]?\d{1,3}\.\d+)\s*[,; ]\s*([-+]?\d{1,3}\.\d+)\s*[\])]?\s*$"
+
+
+def without_places(frame: pl.DataFrame, names: list[str]) -> tuple[int, pl.DataFrame] | None:
+    """(column, frame) where a text column's cells hold a latitude and a longitude: it and a new last one hold these."""
+    for i in range(len(names)):
+        series = frame[str(i)]
+        if series.dtype != pl.String:
+            continue
+        sample = series.drop_nulls().head(50)
+        if not len(sample) or int(sample.str.contains(_PLACE).sum()) < 0.9 * len(sample):
+            continue
+        both = [series.str.extract(_PLACE, k).cast(pl.Float64, strict=False) for k in (1, 2)]
+        if not np.nanmax(np.abs(both[0].to_numpy()), initial=0.0) <= 90.0:
+            continue
+        return i, frame.with_columns(both[0].alias(str(i)), both[1].alias(str(len(names))))
+    return None
+
+
 def side_columns(frame: pl.DataFrame, free: Mapping[int, str], at: Mapping[str, int]) -> dict[str, int]:
     """Quantity → number of the text column that holds nothing but its sides, beside its number or named as such.
 

@@ -1,6 +1,6 @@
 """What a recording can hold: each quantity's words, dimension, plausible range and house column. Data, no code.
 
-The plausible ranges are those of a light airplane, wide on purpose: a value outside can't be a reading.
+The plausible ranges are wide on purpose, a jet's over the ground: a value outside can't be a reading.
 """
 
 from __future__ import annotations
@@ -54,9 +54,9 @@ _ALL = (
     Quantity("outside_temperature", "oat_k", "temperature", 193.0, 333.0, ("°C", "°F", "K")),
     Quantity("indicated_airspeed", "ias_mps", "speed", 0.0, 400 * _KT, _SPEEDS),
     Quantity("calibrated_airspeed", "cas_mps", "speed", 0.0, 400 * _KT, _SPEEDS),
-    Quantity("true_airspeed", "tas_mps", "speed", 0.0, 400 * _KT, _SPEEDS),
-    Quantity("ground_speed", "groundspeed_mps", "speed", 0.0, 500 * _KT, _SPEEDS),
-    Quantity("speed", "", "speed", 0.0, 500 * _KT, _SPEEDS),
+    Quantity("true_airspeed", "tas_mps", "speed", 0.0, 600 * _KT, _SPEEDS),
+    Quantity("ground_speed", "groundspeed_mps", "speed", 0.0, 700 * _KT, _SPEEDS),
+    Quantity("speed", "", "speed", 0.0, 700 * _KT, _SPEEDS),
     Quantity("velocity_north", "", "speed", -500 * _KT, 500 * _KT, ("m/s", "kt", "ft/s")),
     Quantity("velocity_east", "", "speed", -500 * _KT, 500 * _KT, ("m/s", "kt", "ft/s")),
     Quantity("velocity_down", "", "speed", -100.0, 100.0, ("m/s", "fpm", "ft/s")),
@@ -110,9 +110,9 @@ TIME_QUANTITIES = frozenset(q.name for q in _ALL if q.dimension == "clock")
 
 # Spellings of one word → the word the patterns below use. Words glued together ("groundspeed") are cut along these.
 _SAME = """
-lat: latitude
-lon: longitude long lng
-alt: altitude height hgt elevation elev alti
+lat: latitude latitud breite breitengrad
+lon: longitude long lng longitud länge längengrad laenge
+alt: altitude height hgt elevation elev alti altitud höhe hoehe hauteur
 baro: barometric barometer barom
 press: pressure pres
 gps: gnss geo geom geometric wgs wgs84 satellite geod geodetic hae ellipsoid
@@ -121,12 +121,12 @@ cal: calibrated calib computed
 true: tru
 air: arsp
 gnd: ground grnd
-speed: spd velocity vel velo veloc
+speed: spd velocity vel velo veloc geschwindigkeit vitesse velocidad
 vert: vertical
 climb: climbing
 rate: rt
-hdg: heading hdt head
-trk: track cog course bearing crs
+hdg: heading hdt head steuerkurs
+trk: track cog course bearing crs kurs cap rumbo
 mag: magnetic
 pitch: theta pch pich
 bank: roll phi rll
@@ -171,8 +171,8 @@ cht: cylinder_head
 exhaust: exh
 gas:
 cyl: cylinder
-date: day
-time: timestamp datetime tod clock ts epoch
+date: day datum fecha
+time: timestamp datetime tod clock ts epoch uhrzeit zeit heure hora
 utc: gmt zulu zul universal
 local: lcl loc
 offset: ofst off ofs tz timezone
@@ -198,7 +198,7 @@ latitude: lat | lat gps | lat deg
 longitude: lon | lon gps
 gps_altitude: gps alt | alt msl | alt gps msl | alt msl gps | alt true
 indicated_altitude: alt ind | alt baro | alt b | alt baro corrected | ind alt ft | baro alt msl | alt press_corrected
-pressure_altitude: alt press | press alt | pa alt | qne | alt std | alt press std | alt standard
+pressure_altitude: flight level | mode c | alt press | press alt | pa alt | qne | alt std | alt press std | alt standard
 altitude: alt | h msl | alt ft msl
 height_above_ground: agl | h agl | alt agl | alt gnd | alt above gnd | alt above gnd level
 density_altitude: density alt | density
@@ -213,7 +213,7 @@ speed: speed
 velocity_north: speed north | north speed | v north | vn | v n | speed n | gps v north | speed v north
 velocity_east: speed east | east speed | v east | v e | speed e | gps v east | speed v east
 velocity_down: speed down | v down | vd | speed v down
-track: trk | true trk | gps trk | trk over gnd | trk angle | trk true | trk gnd | gnd trk | ctrk | trk dir | gps true trk
+track: dir | trk | true trk | gps trk | trk over gnd | trk angle | trk true | trk gnd | gnd trk | ctrk | trk dir | gps true trk
 magnetic_track: mag trk | trk mag
 magnetic_heading: mag hdg | hdg mag | hdgm | hdg compass | compass | mag compass hdg
 true_heading: true hdg | hdg true | psi | hdgt | yaw angle | yaw attitude | hdg psi | psi true | attitude hdg true
@@ -269,7 +269,7 @@ _NEUTRAL = """
 fdm jsbsim velocities attitude position atmosphere aero propulsion engine eng e e1 fcs simulation sensor data
 value current actual raw the of aircraft ahrs adc efis ems adahrs instrument instruments measured meas rec log
 reading output out degrees smoothed filtered primary pri number no 1 0 pilot corrected and over at body frame
-gc speeds orientation indicators flight model environment controls unix posix
+gc speeds orientation indicators flight model environment controls unix posix enhanced
 """
 BLOCKERS = frozenset(_BLOCKERS.split())
 NEUTRAL = frozenset(_NEUTRAL.split())

@@ -1,4 +1,4 @@
-"""GPX tracks: trkpt with time, height and whatever extensions (speed, course ...). GPX 1.0 and 1.1 schema."""
+"""GPX tracks: trkpt with time, height and whatever extensions (speed, course ...). Schemas 1.0, 1.1; TCX."""
 
 from __future__ import annotations
 
@@ -16,9 +16,16 @@ _UNITS = {
     "course": "deg",
     "magvar": "deg",
 }
-_RENAME = {"ele": "gps altitude"}
+_RENAME = {
+    "ele": "gps altitude",
+    "Time": "time",
+    "LatitudeDegrees": "latitude",
+    "LongitudeDegrees": "longitude",
+    "AltitudeMeters": "gps altitude",
+    "Speed": "speed",
+}
 _LEAVE = frozenset(["extensions", "TrackPointExtension", "name", "desc", "cmt", "src", "sym", "type", "link", "text"])
-_POINTS = frozenset(["trkpt", "rtept"])
+_POINTS = frozenset(["trkpt", "rtept", "Trackpoint"])
 
 
 def read(data: bytes, where: str) -> Recorded:
@@ -32,11 +39,12 @@ def read(data: bytes, where: str) -> Recorded:
     found: dict[str, str | None] = {}
     inside = ""
     tracks = untimed = 0
+    watch = False
     for event, element in elements(data, where):
         tag = bare(element.tag)
         if event == "start":
-            if tag in _POINTS and (tag == "trkpt" or not tracks):
-                inside, found = tag, {}
+            if tag in _POINTS and (tag != "rtept" or not tracks):
+                inside, found, watch = tag, {}, tag == "Trackpoint"
             elif tag == "trk":
                 tracks += 1
             continue
@@ -49,7 +57,7 @@ def read(data: bytes, where: str) -> Recorded:
                 found[_RENAME.get(tag, tag)] = element.text.strip()
         elif tag in {"trkseg", "trk", "wpt"}:
             element.clear()
-    recorded = recorded_of(columns, "GPX", where, _UNITS)
+    recorded = recorded_of(columns, "TCX" if watch else "GPX", where, _UNITS)
     recorded.facts["tracks"] = tracks
     if untimed:
         recorded.mends.insert(0, Mend(f"{untimed} points without a time left out", untimed))
@@ -61,7 +69,8 @@ def _add(columns: dict[str, list[str | None]], found: dict[str, str | None], lat
     if not found.get("time"):
         return False
     size = len(columns["time"])
-    found["latitude"], found["longitude"] = lat, lon
+    if lat is not None:  # a watch's TCX has them as elements
+        found["latitude"], found["longitude"] = lat, lon
     for name in found.keys() - columns.keys():
         if len(columns) < 40:
             columns[name] = [None] * size

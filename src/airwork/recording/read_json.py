@@ -92,6 +92,9 @@ def _rows(document: Any) -> Iterator[dict[str, Any]]:
             for one in snapshots:
                 yield from (_named(row, _STATE, one) for row in one["states"] if isinstance(row, list))
             return
+    if lines := _timed_lines(document):
+        yield from lines
+        return
     found, around = _longest(document)
     for row in found:
         if isinstance(row, dict):
@@ -164,6 +167,33 @@ def _named(row: list[Any], names: tuple[str, ...], around: dict[str, Any]) -> di
         out["on ground"] = 1.0 if height.strip().lower() == "ground" else None
     elif names is _TRACE and height is not None:
         out["on ground"] = 0.0
+    return out
+
+
+def _timed_lines(document: Any) -> list[dict[str, Any]]:
+    """Points of GeoJSON lines whose properties hold the times of their points; by the time, the usual names."""
+    if not isinstance(document, dict):
+        return []
+    features = document.get("features") if document.get("type") == "FeatureCollection" else [document]
+    out: list[dict[str, Any]] = []
+    for feature in features if isinstance(features, list) else []:
+        geometry, said = (feature.get(k) if isinstance(feature, dict) else None for k in ("geometry", "properties"))
+        if not isinstance(geometry, dict) or not isinstance(said, dict):
+            continue
+        beside = said.get("coordinateProperties")
+        said = {**said, **(beside if isinstance(beside, dict) else {})}
+        times = next((said[k] for k in ("coordTimes", "times", "timestamps") if isinstance(said.get(k), list)), None)
+        places = geometry.get("coordinates")
+        if times is None or not isinstance(places, list):
+            continue
+        if geometry.get("type") == "MultiLineString":
+            times = [t for part in times for t in (part if isinstance(part, list) else [part])]
+            places = [p for part in places if isinstance(part, list) for p in part]
+        out += [
+            {"time": t, **dict(zip(("longitude", "latitude", "altitude"), p, strict=False))}
+            for t, p in zip(times, places, strict=False)
+            if isinstance(p, list) and not isinstance(t, (dict, list))
+        ]
     return out
 
 

@@ -9,6 +9,7 @@ from airwork.recording.points import recorded_of
 from airwork.recording.recorded import Recorded
 from airwork.recording.xml_safe import bare, elements
 
+_PIECE = 3  # points of a piece; longer ones tell no time of their points
 _UNITS = {
     "latitude": "deg",
     "longitude": "deg",
@@ -82,14 +83,14 @@ def _track(track: ElementTree.Element, columns: dict[str, list[str | None]]) -> 
 
 
 def _timed_point(placemark: ElementTree.Element, columns: dict[str, list[str | None]]) -> None:
-    when = coordinates = None
+    """A point with its time, or the beginning of a short piece of a path with the span of time it took."""
+    when, places, span = "", [], False
     for child in placemark.iter():
-        tag = bare(child.tag)
-        if tag == "when":
-            when = (child.text or "").strip()
+        tag, text = bare(child.tag), (child.text or "").strip()
+        if tag in {"when", "begin"} and text:
+            when, span = text, tag == "begin"
         elif tag == "coordinates":
-            coordinates = (child.text or "").strip().split(",")
-    if when and coordinates and len(coordinates) >= 2 and " " not in ",".join(coordinates).strip():
-        _append(
-            columns, {"time": when, **dict(zip(("longitude", "latitude", "gps altitude"), coordinates, strict=False))}
-        )
+            places = text.split()
+    if when and places and len(places) <= (_PIECE if span else 1) and len(place := places[0].split(",")) >= 2:
+        row: dict[str, str | None] = dict(zip(("longitude", "latitude", "gps altitude"), place, strict=False))
+        _append(columns, {"time": when, **row})

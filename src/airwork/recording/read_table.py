@@ -8,17 +8,20 @@ from contextlib import contextmanager
 from io import BytesIO
 from pathlib import Path
 
+import numpy as np
 import polars as pl
 
 from airwork.errors import InputError
 from airwork.recording.layout import interpret
 from airwork.recording.mapping import find_mapping
-from airwork.recording.names import understand
+from airwork.recording.names import understand, words_of
 from airwork.recording.open_file import Opened
 from airwork.recording.recorded import Recorded
 from airwork.recording.table import MOST_COLUMNS, RawTable, read_table
 
 MOST_CELLS = 40_000_000  # 40 columns of the longest recording there may be
+_ONE_OUTING_DAYS = 2.0
+_ADDRESS = frozenset(["icao24", "icao", "hex", "mode"])
 _WORDS = {"table": "delimited text", "json": "JSON", "parquet": "Parquet", "arrow": "Arrow"}
 
 
@@ -107,16 +110,33 @@ def _quiet() -> Iterator[None]:
         os.close(nothing)
 
 
+def _days(table: RawTable) -> float:
+    """Days from the first to the last stamp, where a column counts seconds or milliseconds since 1970."""
+    for i, name in enumerate(table.names):
+        series = table.frame[str(i)]
+        if series.dtype.is_numeric() and (m := understand(name)) is not None and m.quantity == "time":
+            values = series.cast(pl.Float64).to_numpy()
+            low, high = float(np.nanmin(values, initial=np.inf)), float(np.nanmax(values, initial=0.0))
+            return (high - low) / (86_400e3 if high > 1e11 else 86_400.0)
+    return 0.0
+
+
+def _names_in(table: RawTable, column: int) -> pl.Series:
+    return table.frame[str(column)].cast(pl.String).str.strip_chars().str.to_lowercase()
+
+
 def _one_aircraft(table: RawTable, wanted: str | None, where: str) -> RawTable:
     """The rows of one aircraft."""
-    column = next(
-        (i for i, n in enumerate(table.names) if (m := understand(n)) is not None and m.quantity == "aircraft"), None
-    )
+    named = [i for i, n in enumerate(table.names) if (m := understand(n)) is not None and m.quantity == "aircraft"]
+    address = [i for i in named if set(words_of(table.names[i])) & _ADDRESS]  # one aircraft may change its callsign
+    column = next(iter(address or named), None)
+    if address and len(named) > len(address) and _days(table) > _ONE_OUTING_DAYS:
+        column = next(i for i in named if i not in address)  # flights days apart, each with its callsign
     if column is None:
         if wanted is not None:
             raise InputError("has no column that names the aircraft; leave --aircraft out.", where=where)
         return table
-    identity = table.frame[str(column)].cast(pl.String).str.strip_chars().str.to_lowercase()
+    identity = _names_in(table, column)
     counts: pl.DataFrame = identity.drop_nulls().value_counts(sort=True)
     names = [str(v) for v in counts.to_series(0).to_list() if v != ""]
     if len(names) <= 1 and wanted is None:
@@ -125,7 +145,11 @@ def _one_aircraft(table: RawTable, wanted: str | None, where: str) -> RawTable:
         shown = ", ".join(f"{n} ({c} rows)" for n, c in zip(names[:6], counts.to_series(1).to_list()[:6], strict=False))
         more = f" and {len(names) - 6} more" if len(names) > 6 else ""
         raise InputError(f"holds {len(names)} aircraft: {shown}{more}. Choose one with --aircraft.", where=where)
-    if wanted.strip().lower() not in names:
+    said = wanted.strip().lower()
+    for other in named:  # by its callsign, where the rows name that too
+        if said not in names and said in _names_in(table, other).unique().to_list():
+            identity, names = _names_in(table, other), [said]
+    if said not in names:
         raise InputError(f"holds no aircraft {wanted!r}; there are: {', '.join(names[:12])}.", where=where)
-    table.frame = table.frame.filter((identity == wanted.strip().lower()).fill_null(False))
+    table.frame = table.frame.filter((identity == said).fill_null(False))
     return table

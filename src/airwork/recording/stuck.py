@@ -41,17 +41,15 @@ def without_stuck(recorded: Recorded) -> None:
         if not found:
             continue
         out = values.copy()
-        for a, b, why in found:
-            out[a:b] = np.nan
-            recorded.mends.append(
-                Mend(
-                    f"stuck for {t[b - 1] - t[a]:.0f} s while {why}; taken out",
-                    b - a,
-                    t[a] - t[0],
-                    t[b - 1] - t[0],
-                    name,
-                )
-            )
+        for why in dict.fromkeys(f[2] for f in found):
+            parts = [(a, b) for a, b, w in found if w == why]
+            long = sorted(t[b - 1] - t[a] for a, b in parts)
+            times = f"{long[0]:.0f} s" if len(parts) == 1 else f"{long[0]:.0f} to {long[-1]:.0f} s, {len(parts)} times,"
+            for a, b in parts:
+                out[a:b] = np.nan
+            first, last = t[parts[0][0]] - t[0], t[parts[-1][1] - 1] - t[0]
+            taken = sum(b - a for a, b in parts)
+            recorded.mends.append(Mend(f"stuck for {times} while {why}; taken out", taken, first, last, name))
         columns[name] = out
 
 

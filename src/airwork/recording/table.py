@@ -24,6 +24,9 @@ MOST_COLUMNS = 2_000
 _NUMBER = re.compile(r"^[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?$")
 _COMMA_NUMBER = re.compile(r"^[+-]?\d*,\d+$")
 _CELL_FORMATS = re.compile(r"(?i)^#?(?:y{2,4}[-/.]m+[-/.]d+|d+[-/.]m+[-/.]y+|m+[-/.]d+[-/.]y+|h+:m+(?::s+)?|enum|ident|none|-|n/?a|text|utc|mhz|khz|hz|mt|nm)$")  # fmt: skip  # noqa: E501
+# What a receiver's text port sends line by line, without names (order common practice, from memory).
+_MESSAGES = (b"message,kind,session,row,hex,index,date,time,date logged,time logged,callsign,altitude,ground speed,"
+             b"track,latitude,longitude,vertical rate,squawk,alert,emergency,spi,on ground\n")  # fmt: skip
 _NOTHING = {"", "-", "--", "---", "nan", "null", "none", "n/a", "na", "inf", "-inf", "invalid", "*", "?"}
 
 
@@ -51,6 +54,8 @@ def read_table(data: bytes, where: str) -> RawTable:
     ------
     InputError : no row of column names could be found, or nothing follows it.
     """
+    if data.startswith(b"MSG,") and data.partition(b"\n")[0].count(b",") > 19:
+        data = _MESSAGES + data
     lines = data[:262_144].decode("utf-8", errors="replace").split("\n")[: _HEAD_LINES + 1]
     lines = [line.rstrip("\r") for line in lines]
     while lines and not lines[-1].strip():

@@ -43,6 +43,8 @@ _ODD_SCALE = 1.5  # hundredths of a foot: centimeters and millimeters are what w
 _OVERRULED = 7.0  # the file's word is evidence, not proof
 _OTHER_FAMILY = 2.0
 _WORST = 60.0
+_STUCK = 60  # readings that are all the same
+_WAVERS, _WAVERS_IN_WIND = 1.15, 1.6  # fast over slow stretches; an airspeed may be held in the wind
 _SURE_WAY, _SURE_CLIMB, _SURE_HEIGHT, _SURE_AIR = 0.015, 0.12, 0.06, 0.18
 _AGREES = 0.6  # a vertical speed that follows the altitude less than this tells nothing of its unit
 _GRADIENT, _GRADIENT_OFF = 0.06, 0.7  # climbs and descents go up or down by about this share of the way flown
@@ -110,15 +112,32 @@ def settle(evidence: Evidence) -> dict[str, Settled]:
         way = evidence.stretches.way(evidence.latitude_rad, evidence.longitude_rad)
     if way is None:
         _heights(evidence, float("nan"))
+    else:
+        _without_stuck(evidence, way[2])
     for quantity in SPEEDS:
-        if quantity in evidence.raw:
+        if quantity in evidence.raw and quantity not in evidence.settled:
             _ground_speed(evidence, quantity, way)
     if way is not None:
         _heights(evidence, _flying_speed(evidence, way))
     for quantity in AIRSPEEDS:
-        if quantity in evidence.raw:
+        if quantity in evidence.raw and quantity not in evidence.settled:
             _airspeed(evidence, quantity)
     return evidence.settled
+
+
+def _without_stuck(evidence: Evidence, along_mps: Array) -> None:
+    """Speeds that hold one number while the positions move now faster, now slower: they tell nothing of their unit."""
+    flying = along_mps[along_mps > FLYING_MPS]
+    if flying.size < 10:
+        return
+    low, high = np.percentile(flying, [10.0, 90.0])
+    for quantity in (*SPEEDS, *AIRSPEEDS):
+        raw = evidence.raw.get(quantity)
+        known = raw[np.isfinite(raw)] if raw is not None else np.zeros(0)
+        varies = high > (_WAVERS if quantity in SPEEDS else _WAVERS_IN_WIND) * low
+        if known.size > _STUCK and varies and known[0] and (known == known[0]).all():
+            evidence.against[quantity] = f"it holds the number {known[0]:g} throughout"
+            evidence.take(quantity, _candidates(evidence, quantity, _SPEED_NAMES, range(1))[0][0], "it never changes")
 
 
 def scaled(names: tuple[str, ...], powers: range) -> Iterator[tuple[Unit, float]]:

@@ -26,6 +26,7 @@ class Unit:
 _TABLE: tuple[tuple[str, str, float, float, str], ...] = (
     ("rad", "angle", 1.0, 0.0, "rad radian radians"),
     ("deg", "angle", u.DEG_RAD, 0.0, "deg degree degrees ° degt degm degtrue degmag dd decimaldegrees"),
+    ("semicircles", "angle", math.pi / 2.0**31, 0.0, "semicircles semicircle"),
     ("kt", "speed", u.KT_MPS, 0.0, "kt kts knot knots kn nm/h kias kcas ktas"),
     ("mph", "speed", u.MPH_MPS, 0.0, "mph mi/h mi/hr"),
     ("km/h", "speed", u.KMH_MPS, 0.0, "km/h kmh kph kmph km/hr"),

@@ -1,0 +1,116 @@
+"""Times whose columns' names don't say so: known by their cells, or a date and a clock cut into their parts."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from airwork.recording.clock import DAY_S, Kind, dates_of_numbers, seconds_of_numbers, seconds_of_text
+from airwork.recording.recorded import Array, Clock
+from airwork.recording.table import RawTable
+
+if TYPE_CHECKING:
+    import polars as pl
+
+_NOW_S = (7.9e8, 2.5e9)  # 1995 to 2049: no other column counts on through these
+_PARTS = ("year", "month", "day", "hour", "minute", "second")
+_LEAST = 0.9  # of the cells must be of the form
+_FORWARD = 0.97
+
+
+def by_parts(table: RawTable) -> tuple[Array, list[str], bool] | None:
+    """(seconds since 1970, the columns, whether local) of year, month, day, hour, minute, second in a column each."""
+    found: dict[str, int] = {}
+    local = False
+    for i, name in enumerate(table.names):
+        words = set(re.findall(r"[a-z]+", name.lower())) - {"utc", "gps", "gmt", "zulu", "time", "date"}
+        local |= bool(words & {"local", "lcl"})
+        words = {w.rstrip("s") for w in words - {"local", "lcl"}}
+        if len(words) == 1 and (part := words.pop()) in _PARTS:
+            found.setdefault(part, i)
+    if len(found) < 5 or ("second" not in found and len(found.keys() & set(_PARTS[:5])) < 5):
+        return None
+    zero = np.zeros(table.frame.height)
+    values = {p: _numbers(table.frame[str(found[p])]) if p in found else zero for p in _PARTS}
+    year = np.where(values["year"] < 80.0, values["year"] + 2_000.0, values["year"])
+    month, day = values["month"], values["day"]
+    good = (year >= 1980) & (year <= 2100) & (month >= 1) & (month <= 12) & (day >= 1) & (day <= 31)
+    if good.mean() < 0.05:
+        return None
+    months = (np.where(good, year, 1970.0) - 1970.0) * 12.0 + np.where(good, month, 1.0) - 1.0
+    days = months.astype("datetime64[M]").astype("datetime64[D]").astype(np.float64) + np.where(good, day, np.nan) - 1.0
+    seconds = days * DAY_S + values["hour"] * 3_600.0 + values["minute"] * 60.0 + values["second"]
+    return np.asarray(seconds), [table.names[found[p]] for p in _PARTS if p in found], local
+
+
+def _numbers(series: pl.Series) -> Array:
+    import polars as pl
+
+    return series.cast(pl.Float64, strict=False).to_numpy().astype(np.float64)
+
+
+def by_cells(table: RawTable, free: list[int]) -> tuple[float, Array, Clock, list[str], str] | None:
+    """(rank, seconds, clock, columns, remark) of columns of any name that hold stamps, or dates and clock times.
+
+    free : numbers of the columns that mean nothing else.
+    """
+    dates: tuple[Array, str] | None = None
+    clocks: tuple[Array, str, str] | None = None
+    for i in free:
+        values, kind, remark = _cells(table, i)
+        name = table.names[i] or f"column {i + 1}"
+        if kind == "moment":
+            return 1.0, values, "utc", [name], f"{remark or 'stamps'}, by its cells: the name says nothing"
+        if kind == "date" and dates is None:
+            dates = values, name
+        elif kind == "time of day" and clocks is None:
+            clocks = values, name, remark
+    if clocks is None:
+        return None
+    if dates is None:
+        return 0.5, clocks[0], "time of day", [clocks[1]], "clock times, by its cells: the name says nothing"
+    return 1.0, dates[0] + clocks[0], "utc", [clocks[1], dates[1]], "by their cells: the names say nothing"
+
+
+def dates_of_cells(table: RawTable, free: list[int]) -> Array | None:
+    """Days of a column of any name that holds nothing but dates."""
+    for i in free:
+        values, kind, _ = _cells(table, i)
+        if kind == "date":
+            return values
+    return None
+
+
+def _cells(table: RawTable, i: int) -> tuple[Array, Kind | None, str]:
+    """What a column's cells tell of the time; kind None where they tell nothing."""
+    import polars as pl
+
+    series = table.frame[str(i)]
+    nothing = np.zeros(0), None, ""
+    if series.dtype == pl.String:
+        sample = series.drop_nulls().head(20)
+        if not len(sample) or not sample.str.contains(r"\d[-/.:]\d|\d{6,8}").all():
+            return nothing
+        values, kind, remark = seconds_of_text(series)
+        known = np.isfinite(values)
+        dull = kind != "date" and (not known.any() or float(np.ptp(values[known])) == 0.0)
+        return nothing if known.mean() < 0.5 or dull or kind == "elapsed" else (values, kind, remark)
+    if not series.dtype.is_numeric():
+        return nothing
+    numbers = _numbers(series)
+    known = numbers[np.isfinite(numbers)]
+    if known.size < 0.3 * numbers.size or known.size < 10:
+        return nothing
+    if np.unique(known[:2_000]).size <= 3 and known.min() >= 19_800_101 and known.max() <= 21_001_231:
+        days = dates_of_numbers(numbers)
+        if np.isfinite(days).mean() > 0.5:
+            return days, "date", ""
+    forward = float(np.mean(np.diff(known) >= 0.0))
+    if forward < _FORWARD or float(np.ptp(known)) == 0.0:
+        return nothing
+    seconds, kind, remark = seconds_of_numbers(numbers, None, has_date=False)
+    if kind == "moment" and _NOW_S[0] < float(np.nanmedian(seconds)) < _NOW_S[1]:
+        return seconds, "moment", remark
+    return (seconds, "time of day", remark) if kind == "time of day" else nothing
