@@ -264,6 +264,21 @@ def test_a_flight_taken_out_here_does_not_come_back_and_theirs_is_pointed_out(ma
     assert any("taken out flight" in line for line in said)
 
 
+def test_an_endorsement_taken_back_here_does_not_come_back_and_theirs_is_pointed_out(make_store: MakeStore) -> None:
+    source, target = make_store("a"), make_store("b")
+    fill(source)
+    merge(target, source)
+    with target.change() as connection:
+        first = connection.execute(sa.select(endorsement.c.id)).scalars().first()
+        assert first is not None
+        keeping.take_back(connection, "endorsement", first, now_utc_s=school.NOW)
+    merge(target, source)
+    with target.read() as connection:
+        assert first not in connection.execute(sa.select(endorsement.c.id)).scalars().all()
+    said = merge(source, target).said
+    assert any("taken out endorsement" in line for line in said)
+
+
 def test_a_flight_typed_in_both_logbooks_is_pointed_out(make_store: MakeStore) -> None:
     one, two = make_store("one"), make_store("two")
     for store in (one, two):

@@ -27,10 +27,20 @@ CHANGED = [
     ("/flights/{flight}/sign", {"password": "x"}),
     ("/debriefs/{debrief}/say", {"kind": "climb", "at_s": 60, "what": "asked", "start": "1:00", "end": "2:00"}),
 ]
+OF_PEOPLE = [
+    ("/people/{student}", {"name": "Somebody Else", "zone": "UTC"}),
+    ("/people/{student}/endorse", {"kind": "us.endorsement.solo", "model": "x"}),
+    ("/people/{student}/date", {"kind": "us.medical.third"}),
+    ("/people/{student}/note", {"words": "x"}),
+    ("/people/{student}/take-back", {"what": "note", "thing": "x"}),
+    ("/people/{student}/sign", {"password": "x"}),
+    ("/people/{student}/key", {"password": "x", "again": "x"}),
+]
+CHANGED += OF_PEOPLE
 # An earlier attempt laid beside one of a debrief: both must be one's own.
 BESIDE = "/debriefs/{debrief}/attempt.json?flight={flight}&position=0"
 # Forms about one student that only an instructor opens.
-TEACHERS_FORMS = ["/debriefs/{debrief}/enter", "/flights/{flight}/correct"]
+TEACHERS_FORMS = ["/debriefs/{debrief}/enter", "/flights/{flight}/correct", "/people/{student}"]
 # What only an instructor may do, whosever it is.
 INSTRUCTORS = [
     ("/debriefs/{debrief}/correct", {"kind": "climb", "start": "1:00", "end": "2:00"}),
@@ -49,6 +59,11 @@ INSTRUCTORS = [
     ("/debriefs/{debrief}/say", {"kind": "climb", "at_s": 60, "what": "asked", "start": "1:00", "end": "2:00"}),
     ("/people/invite", {"person": "{student}", "role": "chief"}),
     ("/people/remove", {"name": "Emmett Dray"}),
+    ("/people/role", {"name": "Nora Whitlock", "role": "chief"}),
+    ("/people/new", {"name": "Somebody"}),
+    ("/students/begin", {}),
+    ("/airplanes/registration", {"registration": "X", "key": "larkmoor_155"}),
+    *OF_PEOPLE,
 ]
 
 
@@ -98,7 +113,9 @@ NOBODYS = {
     "/sw.js": "a program, the same for everybody",
     "/login": "before anybody is known", "/join/{}": "an invitation's word opens it, nothing else",
     "/people": "the chief's alone, tested by name below", "/people/invite": "the chief's",
-    "/people/remove": "the chief's", "/school": "the chief's alone, tested by name",
+    "/people/remove": "the chief's", "/people/role": "the chief's", "/people/new": "instructors'",
+    "/students/begin": "the chief's", "/airplanes/registration": "the school's; instructors",
+    "/school": "the chief's alone, tested by name",
     "/logout": "ends one's own session",
     "/airplanes": "airplanes are the school's", "/airplanes/{}": "the school's", "/airplanes/{}.json": "the school's",
     "/airplanes/{}/edit": "the school's; instructors change it", "/airplanes/{}/fields": "the school's; instructors",
@@ -145,9 +162,9 @@ def test_every_address_of_the_server_is_in_one_of_these_lists() -> None:
 def test_every_address_with_a_persons_thing_in_it_is_tested_against_another(school) -> None:
     from airwork.web.pages import routers
 
-    tested = {_path(a) for a in (*SHOWN, BESIDE)} | {_path(a) for a, _ in CHANGED}
+    tested = {_path(a) for a in (*SHOWN, *TEACHERS_FORMS, BESIDE)} | {_path(a) for a, _ in CHANGED}
     paths = [route.path for router in routers() for route in router.routes]
-    personal = [p for p in paths if "{debrief_id}" in p or "{student_id}" in p or "{flight_id}" in p]
+    personal = [p for p in paths if re.search(r"\{(debrief|student|flight|person)_id\}", p)]
     assert len(personal) > 12
     for path in personal:
         assert re.sub(r"\{\w+\}", "{}", path) in tested, f"{path} has no test"

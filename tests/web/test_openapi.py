@@ -31,7 +31,7 @@ CHECKS = [
 # Would end the session, wear out the log-in's patience, or use up an invitation: tested by themselves.
 NOT_HERE = {"/logout", "/login", "/join/{word}"}
 # With the names of things that are there these would take the things away from under the other examples.
-ONLY_MADE_UP = {"/debriefs/{debrief_id}/remove", "/flights/{flight_id}/take-back"}
+ONLY_MADE_UP = {"/debriefs/{debrief_id}/remove", "/flights/{flight_id}/take-back", "/people/{person_id}"}
 
 
 def _operations() -> list[str]:

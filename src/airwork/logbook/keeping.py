@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from typing import Literal
 
 import sqlalchemy as sa
 from sqlalchemy import Connection
@@ -12,7 +13,7 @@ from airwork.logbook.days import local_date
 from airwork.logbook.held import Validity, validity
 from airwork.logbook.records import Held, Person, clean, new_id
 from airwork.logbook.rules import load_rules
-from airwork.logbook.schema import dated, endorsement, lesson, note
+from airwork.logbook.schema import dated, endorsement, lesson, note, removed
 
 
 def endorse(
@@ -91,6 +92,24 @@ def note_date(
         )
     )  # fmt: skip
     return validity(row, rules, person.born_on)
+
+
+def take_back(
+    connection: Connection, what: Literal["endorsement", "dated", "note"], identity: str, *, now_utc_s: float
+) -> None:
+    """Take out an endorsement nobody has signed, a date or a note: made by mistake. The history keeps what it said.
+
+    Raises
+    ------
+    InputError : a signed endorsement.
+    """
+    from airwork.logbook import seal
+
+    table = {"endorsement": endorsement, "dated": dated, "note": note}[what]
+    if what == "endorsement" and seal.seal_of(connection, what, identity).state in {"sealed", "broken"}:
+        raise InputError("is signed and stays as it is.", where="endorsement")
+    connection.execute(sa.delete(table).where(table.c.id == identity))
+    connection.execute(sa.insert(removed).values(id=identity, what=what, utc_s=now_utc_s, keep_until=None))
 
 
 def _check_dates(person: Person, on_date: date, expires_on: date | None, now_utc_s: float) -> None:

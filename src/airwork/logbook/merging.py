@@ -320,11 +320,12 @@ class _Merge:
 
     def _removed(self) -> None:
         """Their removals are taken over; what they took out and is still here is only said."""
+        things = {table.name: table for table in (person, flight, endorsement, dated, note)}
         for batch in carry.rows(self.source, removed):
             for row in batch:
                 if row["id"] in self.gone:
                     continue
-                table = person if row["what"] == "person" else flight
+                table = things[row["what"]]
                 still = self.target.execute(sa.select(table.c.id).where(table.c.id == row["id"])).first()
                 if still is None:
                     self.target.execute(sa.insert(removed).values(**row))

@@ -74,6 +74,7 @@ class NoteLine:
     utc_s: float
     flight_id: str | None
     for_instructors: bool
+    by_id: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -323,6 +324,11 @@ def _names(connection: Connection, ids: Collection[str]) -> dict[str, str]:
     return {str(row.id): str(row.name) for row in rows}
 
 
+def notes_about(connection: Connection, person_id: str, *, instructor_notes: bool) -> tuple[NoteLine, ...]:
+    """The notes about somebody, newest first."""
+    return _notes(connection, note.c.person_id == person_id, instructor_notes=instructor_notes)
+
+
 def _notes(connection: Connection, which: sa.ColumnElement[bool], *, instructor_notes: bool) -> tuple[NoteLine, ...]:
     query = (
         sa.select(note, person.c.name.label("by_name"))
@@ -333,7 +339,7 @@ def _notes(connection: Connection, which: sa.ColumnElement[bool], *, instructor_
     if not instructor_notes:
         query = query.where(note.c.for_instructors.is_(False))
     return tuple(
-        NoteLine(r.id, r.words, r.by_name or "", r.utc_s, r.flight_id, r.for_instructors)
+        NoteLine(r.id, r.words, r.by_name or "", r.utc_s, r.flight_id, r.for_instructors, r.by_id)
         for r in connection.execute(query)
     )
 

@@ -122,6 +122,25 @@ class Accounts:
         assert found is not None
         return found
 
+    def change(self, name: str, *, called: str = "", role: Role | None = None) -> None:
+        """Another name or another role for somebody; their sessions end, but password and invitation stay.
+
+        Raises
+        ------
+        InputError : no such person, a name somebody else logs in with, or the last chief made something else.
+        """
+        people = self._read()
+        if name not in people:
+            raise InputError(f"nobody called {name!r} can log in.", where="name")
+        if called and called != name and called in people:
+            raise InputError(f"somebody called {called!r} logs in already.", where="name")
+        others = [p for n, p in people.items() if n != name and p.get("role") == "chief" and p.get("hash")]
+        if role not in {None, "chief"} and people[name].get("role") == "chief" and not others:
+            raise InputError("is the only chief instructor; make somebody else one first.", where=name)
+        people[name]["role"] = role or people[name]["role"]
+        people[called or name] = people.pop(name)
+        self._write(people)
+
     def remove(self, name: str) -> None:
         """Take a person out.
 

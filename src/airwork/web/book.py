@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from fastapi import Request
+from fastapi import FastAPI, Request
 from starlette.exceptions import HTTPException
 
 from airwork.errors import InputError
@@ -34,6 +36,22 @@ def store_of(request: Request) -> Store:
         state.store = open_store(state.settings.data)
     found: Store = state.store
     return found
+
+
+def begin(app: FastAPI) -> None:
+    """An empty logbook where the next `airwork serve` looks for one too.
+
+    Raises
+    ------
+    InputError : this server has one already.
+    """
+    from airwork.logbook.store import default_path, open_store
+
+    if app.state.settings.data is not None:
+        raise InputError("this server has a logbook already.", where="logbook")
+    where = os.environ.get("AIRWORK_DATA") or str(default_path())
+    open_store(where, create=True).close()
+    app.state.settings = app.state.workshop.settings = replace(app.state.settings, data=where)
 
 
 @contextmanager

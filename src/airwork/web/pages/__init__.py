@@ -17,6 +17,7 @@ PAGES = (
     "students",
     "school",
     "people",
+    "persons",
     "maps",
     "login",
 )

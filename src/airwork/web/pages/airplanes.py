@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import time
 import tomllib
 from collections.abc import Mapping, Sequence
 from typing import Annotated, Any
@@ -20,6 +21,8 @@ from airwork.airplane.file.load import parse_airplane_file
 from airwork.airplane.performance import Condition
 from airwork.airplane.writing import progress
 from airwork.errors import AirworkError, InputError
+from airwork.logbook import fleet
+from airwork.logbook.records import AirplaneEntry
 from airwork.web import (
     access,
     airplane_begin,
@@ -27,6 +30,7 @@ from airwork.web import (
     airplane_form,
     airplane_tables,
     airplane_write,
+    book,
     charts,
     numbers_form,
 )
@@ -47,7 +51,39 @@ def _entry(request: Request, key: str) -> Entry:
 @router.get("/airplanes", response_class=HTMLResponse)
 def airplanes(request: Request) -> Response:
     """Every airplane in the folder, and the invented ones."""
-    return page(request, "airplanes.html", {"lines": request.app.state.folder.entries("airplane")})
+    return _list(request)
+
+
+def _list(request: Request, problem: str = "", status: int = 200) -> Response:
+    entered: tuple[AirplaneEntry, ...] = ()
+    if book.has_logbook(request):
+        with book.reading(request) as connection:
+            entered = fleet.airplanes(connection)
+    values = {"lines": request.app.state.folder.entries("airplane"), "entered": entered, "problem": problem,
+              "logbook": book.has_logbook(request), "said": access.said_once(request)}  # fmt: skip
+    return page(request, "airplanes.html", values, status=status)
+
+
+@router.post("/airplanes/registration", response_class=HTMLResponse)
+def registration(
+    request: Request,
+    registration: Annotated[str, Form(max_length=50)] = "",
+    key: Annotated[str, Form(max_length=120)] = "",
+    technically_advanced: Annotated[str, Form(max_length=4)] = "",
+    token: Annotated[str, Form()] = "",
+) -> Response:
+    """One airplane of a kind, entered in the logbook under its registration."""
+    access.require_token(request, token)
+    access.require_instructor(request)
+    try:
+        facts = fleet.airplane_facts(request.app.state.folder.airplane(_entry(request, key).key))
+        with book.store_of(request).change() as connection:
+            made = fleet.add_airplane(connection, registration, now_utc_s=time.time(), **facts,
+                                      technically_advanced=technically_advanced == "yes")  # fmt: skip
+    except InputError as found:
+        return _list(request, str(found), 422)
+    request.state.session.said = f"{made.registration}, {made.make_model}, is entered in the logbook."
+    return RedirectResponse("/airplanes", 303)
 
 
 @router.get("/airplanes/{key}.json")

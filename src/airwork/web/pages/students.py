@@ -15,6 +15,7 @@ from airwork.logbook.as_json import plain
 from airwork.logbook.flights import sign_flight
 from airwork.logbook.pages import FlightPage, StudentPage, flight_page, student_page
 from airwork.logbook.pages import students as lines
+from airwork.logbook.seal import has_key
 from airwork.web import access, book, debrief_view
 from airwork.web.answers import page
 
@@ -98,9 +99,10 @@ def _flight_page(request: Request, found: FlightPage, problem: str = "", status:
     with book.reading(request) as connection:
         signers = [p for p in access.may_sign_as(request, connection) if p.id == found.flight.instructor_id]
         told = changes(connection, thing=found.flight.id) if account.teaches else ()
+        keyless = bool(signers) and not has_key(connection, signers[0])
     own = account.teaches and account.person == found.flight.instructor_id
     values = {"one": found, "desk": desk[0] if desk else None, "signers": signers, "problem": problem, "changes": told,
-              "said": access.said_once(request),
+              "said": access.said_once(request), "keyless": keyless,
               "may_change": account.role == "chief" or own}  # fmt: skip
     return page(request, "flight.html", values, status=status)
 

@@ -1,0 +1,331 @@
+"""People of the logbook on the page: entered, put right, endorsed, their papers kept; each in one's own name."""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Callable
+from typing import Annotated, Literal
+
+from fastapi import APIRouter, Form, Request
+from fastapi.concurrency import run_in_threadpool
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
+from sqlalchemy import Connection
+from starlette.exceptions import HTTPException
+
+from airwork.errors import InputError
+from airwork.logbook import keeping, seal
+from airwork.logbook.changes import changes
+from airwork.logbook.held import Validity
+from airwork.logbook.pages import notes_about
+from airwork.logbook.people import add_person, change_person
+from airwork.logbook.records import Person
+from airwork.web import access, book, person_form
+from airwork.web.accounts import require_strong
+from airwork.web.answers import page
+
+router = APIRouter()
+
+
+async def _typed(request: Request) -> dict[str, str]:
+    form = await request.form(max_files=0, max_fields=40)
+    typed = {name: value[:4000] for name, value in form.items() if isinstance(value, str)}
+    access.require_token(request, typed.get("token"))
+    return typed
+
+
+@router.post("/students/begin", response_class=HTMLResponse)
+def begin(request: Request, token: Annotated[str, Form()] = "") -> Response:
+    """An empty logbook, where the server has none."""
+    access.require_token(request, token)
+    access.require_chief(request)
+    book.begin(request.app)
+    return RedirectResponse("/people/new", 303)
+
+
+@router.get("/people/new", response_class=HTMLResponse)
+def new(request: Request) -> Response:
+    """Somebody to be entered; rules and time zone as of the instructor who enters them."""
+    access.require_instructor(request)
+    with book.reading(request) as connection:
+        mine = access.may_sign_as(request, connection)
+    like = {"authority": mine[0].authority, "zone": mine[0].time_zone} if mine else {"authority": "us", "zone": ""}
+    return _new_page(request, {"student": "yes", "aimed": "private", "held": "student", **like})
+
+
+def _new_page(request: Request, typed: dict[str, str], problem: str = "", status: int = 200) -> Response:
+    with book.reading(request) as connection:
+        more = person_form.choices(connection, "us")
+    return page(request, "person_new.html", {**more, "typed": typed, "problem": problem}, status=status)
+
+
+@router.post("/people/new", response_class=HTMLResponse)
+async def add(request: Request) -> Response:
+    """Enter a student; an instructor is the chief's to enter."""
+    typed = await _typed(request)
+    access.require_instructor(request)
+    return await run_in_threadpool(_add, request, typed)
+
+
+def _add(request: Request, typed: dict[str, str]) -> Response:
+    instructor = typed.get("instructor") == "yes"
+    if instructor:
+        access.require_chief(request)
+    student = typed.get("student") == "yes" or not instructor
+    try:
+        entry = person_form.read_entry(typed)
+        with book.store_of(request).change() as connection:
+            made = add_person(connection, typed.get("name", ""), now_utc_s=time.time(), student=student,
+                              instructor=instructor, **entry)  # fmt: skip
+    except InputError as found:
+        return _new_page(request, typed, str(found), 422)
+    request.state.session.said = f"{made.name} is entered." + (
+        "" if made.born_on or not student else " Without a birth date a medical's shorter duration is taken."
+    )
+    return RedirectResponse(f"/people/{made.id}", 303)
+
+
+def _seen(request: Request, person_id: str) -> Person:
+    """The person; a student may not even learn that another is there."""
+    access.require_student(request, person_id)
+    access.require_instructor(request)
+    with book.reading(request) as connection:
+        return book.person_or_404(connection, person_id)
+
+
+def _may_change(request: Request, person: Person) -> bool:
+    """Students' entries are every instructor's, another instructor's the chief's."""
+    account = access.account_of(request)
+    return account.role == "chief" or not person.is_instructor or account.person == person.id
+
+
+def _require_change(request: Request, person: Person) -> None:
+    if not _may_change(request, person):
+        raise HTTPException(403, "Only the chief instructor, or they themselves, may do this.")
+
+
+def _person_page(
+    request: Request, person: Person, *, form: str = "", typed: dict[str, str] | None = None, problem: str = "",
+    status: int = 200,
+) -> Response:  # fmt: skip
+    account = access.account_of(request)
+    with book.reading(request) as connection:
+        signers = [p for p in access.may_sign_as(request, connection) if p.id != person.id]
+        held = person_form.papers(connection, person)
+        mine = {p.id for p in signers}
+        keys = {p.id for p in access.may_sign_as(request, connection) if seal.has_key(connection, p)}
+        things = {
+            **person_form.choices(connection, person.authority), "one": person, "papers": held, "signers": signers,
+            "notes": notes_about(connection, person.id, instructor_notes=True), "mine": mine,
+            "changes": changes(connection, thing=person.id, most=12),
+            "own": any(p.id == person.id for p in access.may_sign_as(request, connection)), "keys": keys,
+        }  # fmt: skip
+    unsigned = [p for p in held if p.seal and p.seal.state == "not signed" and p.held.held.instructor_id in mine]
+    return page(request, "person.html", {
+        **things, "unsigned": unsigned, "entry": (typed or {}) if form == "entry" else person_form.typed_of(person),
+        "typed": typed or {}, "form": form, "problem": problem, "said": access.said_once(request),
+        "may_change": _may_change(request, person), "chief": account.role == "chief",
+    }, status=status)  # fmt: skip
+
+
+@router.get("/people/{person_id}", response_class=HTMLResponse)
+def person_page(request: Request, person_id: str) -> Response:
+    """Entry, papers, endorsements and notes of one person."""
+    return _person_page(request, _seen(request, person_id))
+
+
+def _done(
+    request: Request, person: Person, form: str, typed: dict[str, str], change: Callable[[Connection], str]
+) -> Response:
+    """One change of one person: made whole, or said what is in its way beside its own form."""
+    try:
+        with book.store_of(request).change() as connection:
+            said = change(connection)
+    except InputError as found:
+        return _person_page(request, person, form=form, typed=typed, problem=str(found), status=422)
+    request.state.session.said = said
+    return RedirectResponse(f"/people/{person.id}", 303)
+
+
+@router.post("/people/{person_id}", response_class=HTMLResponse)
+async def put_right(request: Request, person_id: str) -> Response:
+    """Put the entry right."""
+    typed = await _typed(request)
+    return await run_in_threadpool(_put_right, request, person_id, typed)
+
+
+def _put_right(request: Request, person_id: str, typed: dict[str, str]) -> Response:
+    person = _seen(request, person_id)
+    _require_change(request, person)
+    values: dict[str, object] = {}
+    if access.account_of(request).role == "chief":
+        values = {f"is_{k}": typed.get(k) == "yes" for k in ("student", "instructor")}
+    accounts = request.app.state.accounts
+    old = next((a for a in accounts.all() if a.person == person.id), None)
+
+    def change(connection: Connection) -> str:
+        if values and not any(values.values()):
+            raise InputError("is a student, an instructor, or both.", where=person.name)
+        entry = person_form.read_entry(typed, person)
+        now = change_person(connection, person, now_utc_s=time.time(), name=typed.get("name", ""), **entry, **values)
+        if old is not None and old.name != now.name:
+            accounts.change(old.name, called=now.name)
+            if request.state.account == old:
+                request.state.session.account = accounts.find(now.name)
+            return f"Put right; the log-in is called {now.name} from now on."
+        return "Put right."
+
+    answer = _done(request, person, "entry", typed, change)
+    files = [e.title for e in request.app.state.folder.entries("lesson") if not e.shipped and e.student == person.name]
+    if answer.status_code == 303 and typed.get("name", "").strip() != person.name and files:
+        request.state.session.said += f" Lessons written for {person.name} keep that name: {', '.join(files)}."
+    return answer
+
+
+@router.post("/people/{person_id}/endorse", response_class=HTMLResponse)
+async def endorse(request: Request, person_id: str) -> Response:
+    """An endorsement, given in one's own name."""
+    typed = await _typed(request)
+    return await run_in_threadpool(_endorse, request, person_id, typed)
+
+
+def _endorse(request: Request, person_id: str, typed: dict[str, str]) -> Response:
+    person = _seen(request, person_id)
+
+    def change(connection: Connection) -> str:
+        by = access.own_instructor(request, connection, typed.get("by", ""))
+        return f"Endorsed: {_told(person_form.endorse(connection, person, by, typed))}"
+
+    return _done(request, person, "endorse", typed, change)
+
+
+def _told(done: Validity) -> str:
+    until = f"good until {done.until}" if done.until else "does not run out"
+    note = f" {done.rule.note}" if done.rule and done.rule.note else ""
+    return f"{done.text}, {until}.{note}" + (f" ({done.remark})" if done.remark else "")
+
+
+@router.post("/people/{person_id}/date", response_class=HTMLResponse)
+async def date(request: Request, person_id: str) -> Response:
+    """A medical, a test passed, a certificate, or anything with a date."""
+    typed = await _typed(request)
+    return await run_in_threadpool(_date, request, person_id, typed)
+
+
+def _date(request: Request, person_id: str, typed: dict[str, str]) -> Response:
+    person = _seen(request, person_id)
+    _require_change(request, person)
+    return _done(request, person, "date", typed, lambda c: f"Noted: {_told(person_form.note_date(c, person, typed))}")
+
+
+@router.post("/people/{person_id}/note", response_class=HTMLResponse)
+async def note(request: Request, person_id: str) -> Response:
+    """A note about a student."""
+    typed = await _typed(request)
+    return await run_in_threadpool(_note, request, person_id, typed)
+
+
+def _note(request: Request, person_id: str, typed: dict[str, str]) -> Response:
+    person = _seen(request, person_id)
+
+    def change(connection: Connection) -> str:
+        by = access.own_instructor(request, connection, typed.get("by", ""))
+        keeping.add_note(connection, person, typed.get("words", ""), now_utc_s=time.time(), by=by,
+                         for_instructors=typed.get("whose") == "instructors")  # fmt: skip
+        return "Noted."
+
+    return _done(request, person, "note", typed, change)
+
+
+@router.post("/people/{person_id}/take-back", response_class=HTMLResponse)
+def take_back(
+    request: Request,
+    person_id: str,
+    what: Annotated[Literal["endorsement", "dated", "note"], Form()] = "note",
+    thing: Annotated[str, Form(max_length=64)] = "",
+    token: Annotated[str, Form()] = "",
+) -> Response:
+    """An endorsement, date or note made by mistake: its instructor's, or the chief's, to take back."""
+    access.require_token(request, token)
+    person = _seen(request, person_id)
+    chief = access.account_of(request).role == "chief"
+    with book.reading(request) as connection:
+        mine = {p.id for p in access.may_sign_as(request, connection)}
+        if what == "note":
+            own = {n.id: n.by_id in mine for n in notes_about(connection, person.id, instructor_notes=True)}
+        else:
+            own = {
+                p.held.held.id: p.held.held.instructor_id in mine if what == "endorsement" else True
+                for p in person_form.papers(connection, person)
+                if p.what == what
+            }
+    if thing not in own:
+        raise HTTPException(404)
+    if not (own[thing] or chief):
+        raise HTTPException(403, "Only who gave it, or the chief instructor, may take it back.")
+    if what == "dated":
+        _require_change(request, person)
+
+    def change(connection: Connection) -> str:
+        keeping.take_back(connection, what, thing, now_utc_s=time.time())
+        return "Taken back; who did it and what it said is kept in the history."
+
+    return _done(request, person, "papers", {}, change)
+
+
+@router.post("/people/{person_id}/sign", response_class=HTMLResponse)
+def sign(
+    request: Request,
+    person_id: str,
+    by: Annotated[str, Form(max_length=64)] = "",
+    password: Annotated[str, Form(max_length=1000)] = "",
+    token: Annotated[str, Form()] = "",
+) -> Response:
+    """Sign what one has endorsed, with the password that guards one's key."""
+    access.require_token(request, token)
+    person = _seen(request, person_id)
+    rate, address = request.app.state.rate, request.client.host if request.client else ""
+    wait = rate.begin("signature", address)
+    if wait > 0.0:
+        said = f"Too many tries; wait {math.ceil(wait / 60)} min."
+        return _person_page(request, person, form="sign", problem=said, status=429)
+
+    def change(connection: Connection) -> str:
+        teacher = access.own_instructor(request, connection, by)
+        ids = seal.unsigned_endorsements(connection, teacher, person)
+        if not ids:
+            raise InputError("nothing of yours is unsigned.", where="endorsements")
+        seal.sign(connection, "endorsement", ids, teacher, password, now_utc_s=time.time())
+        return f"{len(ids)} {'endorsement' if len(ids) == 1 else 'endorsements'} signed."
+
+    answer = _done(request, person, "sign", {}, change)
+    if answer.status_code == 303:
+        rate.fits("signature", address)
+    return answer
+
+
+@router.post("/people/{person_id}/key", response_class=HTMLResponse)
+def key(
+    request: Request,
+    person_id: str,
+    password: Annotated[str, Form(max_length=1000)] = "",
+    again: Annotated[str, Form(max_length=1000)] = "",
+    token: Annotated[str, Form()] = "",
+) -> Response:
+    """A signing key of one's own, where there is none yet."""
+    access.require_token(request, token)
+    person = _seen(request, person_id)
+
+    def change(connection: Connection) -> str:
+        own = access.own_instructor(request, connection, person.id)
+        if seal.has_key(connection, own):
+            raise InputError(
+                f"{own.name} has a key; a new one is made by the command airwork logbook key.", where="key"
+            )
+        if password != again:
+            raise InputError("the two are not the same.", where="password")
+        require_strong(password, own.name)
+        seal.make_key(connection, own, password, now_utc_s=time.time())
+        return "The key is made. Its password can't be looked up by anybody; without it nothing can be signed."
+
+    return _done(request, person, "key", {}, change)

@@ -1,0 +1,67 @@
+"""A student comes to the school, in real Chromium: entered, endorsed, dated, invited; not one command typed."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from playwright.sync_api import expect
+
+from web.browsing import CHROMIUM, REQUIRED, Watched, faults, log_in, looking
+from web.conftest import build_school
+
+pytestmark = pytest.mark.browser
+if CHROMIUM is None and not REQUIRED:
+    pytest.skip("Chromium is not installed", allow_module_level=True)
+
+
+@pytest.fixture(scope="module")
+def school(tmp_path_factory):
+    """A school of its own: these tests add people to it."""
+    return build_school(tmp_path_factory.mktemp("people_browser"))
+
+
+def test_a_new_student_is_entered_endorsed_and_invited(chromium, address: str) -> None:
+    with Watched.on(chromium, address) as watched:
+        page = watched.page
+        log_in(page, "Emmett Dray")
+        page.get_by_role("link", name="Students", exact=True).click()
+        page.get_by_role("link", name="enter a student").click()
+        page.get_by_label("name, as it stands on records").fill("Tess Quill")
+        page.get_by_label("born").fill("2001-05-06")
+        page.get_by_label("time zone where they fly").fill("America/Denver")
+        page.get_by_role("button", name="enter them").click()
+        expect(page.get_by_role("status")).to_have_text("Tess Quill is entered.")
+        page.locator("select[name=kind]").first.select_option(
+            label="solo, make and model, 90 days [14 CFR 61.87(n), (p)]"
+        )
+        page.get_by_role("button", name="endorse").click()
+        expect(page.get_by_role("alert")).to_contain_text("which make and model")
+        page.locator("select[name=kind]").first.select_option(
+            label="solo, make and model, 90 days [14 CFR 61.87(n), (p)]"
+        )
+        page.locator("input[name=model]").fill("Larkmoor 155")
+        page.get_by_role("button", name="endorse").click()
+        expect(page.get_by_role("status")).to_contain_text("Endorsed: solo, make and model, 90 days (Larkmoor 155)")
+        medical = page.locator("form[action$=date] select[name=kind]")
+        medical.select_option(label="third-class medical [14 CFR 61.23(d)]")
+        page.get_by_role("button", name="enter the date").click()
+        expect(page.get_by_role("row", name=re.compile("third-class medical"))).to_be_visible()
+        wrong = page.get_by_role("row", name=re.compile("solo, make and model"))
+        wrong.get_by_text("take back", exact=True).click()
+        wrong.get_by_role("button", name="take back").click()
+        expect(page.get_by_role("status")).to_contain_text("Taken back")
+        expect(wrong).to_have_count(0)
+        page.get_by_role("link", name="all people").click()
+        page.get_by_role("button", name="invite Tess").click()
+        expect(page.get_by_role("status")).to_contain_text("/join/")
+        expect(page.get_by_role("row", name=re.compile("Tess Quill student"))).to_contain_text("student")
+
+
+def test_the_pages_about_people_break_no_accessibility_rule_and_no_edge(chromium, address: str, school) -> None:
+    with looking(chromium, address) as page:
+        log_in(page, "Emmett Dray")
+        for where in (f"/people/{school.nora}", f"/people/{school.emmett}", "/people", "/people/new", "/airplanes"):
+            page.goto(where)
+            page.wait_for_load_state("networkidle")
+            assert faults(page) == [], where
