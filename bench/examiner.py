@@ -24,6 +24,10 @@ COUNTS_S, CONSISTENT, TIMES = 1.0, 0.25, 3
 UNIT = {"ft": FT_M, "kt": KT_MPS, "deg": DEG}
 
 
+class NothingFlownError(Exception):
+    """The part of an exercise in which a quantity counts has no length."""
+
+
 def spells(outside: NDArray[np.bool_], dt_s: float) -> list[float]:
     """Lengths of the excursions that count; two with less than a second between are one."""
     lengths: list[float] = []
@@ -42,6 +46,8 @@ def spells(outside: NDArray[np.bool_], dt_s: float) -> list[float]:
 
 def over_time(deviation: Array, low: float, high: float, what: str, dt_s: float) -> dict[str, Any]:
     """A quantity to be kept inside limits for a stretch: held, briefly out, not held."""
+    if not deviation.size:
+        raise NothingFlownError(what)
     outside = (deviation > high + 1e-9) | (deviation < low - 1e-9)
     found = spells(outside, dt_s)
     share, whole = float(outside.mean()), deviation.size * dt_s

@@ -9,6 +9,11 @@ import numpy as np
 
 from airwork.units import FPM_MPS, FT_M, KT_MPS
 
+EARTH_M = 6_371_000.0
+# airwork tells an overshot final from 150 ft on, height lost after the power from 50 ft: told a little under it is no
+# false reason, planted and a little over it no fault to be named.
+OVERSHOT_M, SANK_M, TOLD, FELT = 150.0 * FT_M, 50.0 * FT_M, 0.85, 1.25
+STILL_DEGPS, PAUSE_S, LOW_M = 0.5, 3.0, 90.0
 GATE_M, FLARE_M = 300.0 * FT_M, 20.0 * FT_M
 REACH_S = {"takeoff": 12.0, "go_around": 20.0}
 CLIMB_S, CLEAN_S = 45.0, 12.0
@@ -25,7 +30,7 @@ def climb_out(t: Any, mark: Any, limits: dict[str, tuple[float, float]], over_ti
     ias, time_s = t.c["ias_mps"][part], t.time_s[part]
     deviation = ias - wanted
     if mark.kind == "go_around" and "vx_kt" in mark.targets:
-        flaps = np.flatnonzero(t.c["flap_notch"][part] > 0.5)
+        flaps = np.flatnonzero(t.c["flap_deg"][part] > 0.5)
         clean_s = (time_s[flaps[-1]] if flaps.size else began) + CLEAN_S
         between = (time_s < clean_s) & (deviation < 0.0)
         deviation = np.where(between, np.minimum(ias - mark.targets["vx_kt"] * KT_MPS, 0.0), deviation)
@@ -68,7 +73,7 @@ def approach(t: Any, mark: Any, limits: dict[str, tuple[float, float]], over_tim
 def _final(t: Any, mark: Any) -> slice | None:
     touch = mark.notes["touchdown_s"]
     above = t.c["altitude_m"] - t.at("altitude_m", touch)
-    before = t.part(touch - 110.0, touch)
+    before = t.part(touch - 170.0, touch)
     high, low = np.flatnonzero(above[before] > GATE_M), np.flatnonzero(above[before] > FLARE_M)
     if not high.size or not low.size:
         return None
@@ -100,13 +105,19 @@ def _going_facts(t: Any, mark: Any) -> list[str]:
     began = mark.phases["power"] if mark.kind == "go_around" else mark.notes["lift_off_s"]
     found = []
     altitude = t.c["indicated_altitude_m"][t.part(began, began + 15.0)]
-    found += ["sank on"] * bool(altitude[0] - altitude.min() > 45.0 * FT_M)
+    lost = float(altitude[0] - altitude.min())
+    found += ["sank on"] * (lost > TOLD * SANK_M) + ["sank on!"] * (lost > FELT * SANK_M)
+    if mark.kind == "go_around" and _up_at_once(t, mark):
+        found += ["flaps at once", "flaps at once!"]
     if mark.kind == "takeoff":
         on = t.part(mark.start_s, mark.end_s)
         last = t.time_s[on][np.flatnonzero(t.c["on_ground"][on] > 0.5)[-1]]  # it may have settled back
         if t.at("ias_mps", last) > mark.notes["rotate_mps"] + 11.0 * KT_MPS:
             found += ["held down", "long roll"]
-    rolled = t.part(mark.start_s, began + 8.0)
+    until = began + 8.0
+    if mark.kind == "takeoff":
+        until = max(until, last + 1.0)
+    rolled = t.part(mark.start_s, until)
     fast = np.flatnonzero(t.c["groundspeed_mps"][rolled] > 12.0)
     if fast.size:
         nose = np.degrees(t.heading[rolled][fast[0] :])
@@ -114,6 +125,32 @@ def _going_facts(t: Any, mark: Any) -> list[str]:
     return found
 
 
+def _up_at_once(t: Any, mark: Any) -> bool:
+    """The flaps went from well down to up low over the ground and rested nowhere on the way."""
+    part = t.part(mark.start_s, mark.end_s)
+    flaps, altitude = t.c["flap_deg"][part], t.c["indicated_altitude_m"][part]
+    up = np.flatnonzero(flaps < 1.0)
+    if flaps[0] < 15.0 or not up.size or altitude[up[0]] - altitude.min() > LOW_M:
+        return False
+    between = (flaps[: up[0]] > 1.0) & (flaps[: up[0]] < flaps[0] - 1.0)
+    rest = between & (np.abs(np.gradient(flaps[: up[0]], t.dt_s)) < STILL_DEGPS)
+    return rest.sum() * t.dt_s < PAUSE_S
+
+
 def _pattern_facts(t: Any, mark: Any) -> list[str]:
     size = np.degrees(np.abs(t.c["bank_rad"][t.part(mark.start_s, mark.end_s)]))
-    return ["steep in the pattern"] * bool(size.max() > 32.0)
+    beyond = _beyond_final(t, mark)
+    return (
+        ["steep in the pattern"] * bool(size.max() > 32.0)
+        + ["final overshot"] * (beyond > TOLD * OVERSHOT_M) + ["final overshot!"] * (beyond > FELT * OVERSHOT_M)
+    )  # fmt: skip
+
+
+def _beyond_final(t: Any, mark: Any) -> float:
+    """How far the turn to final went through the runway's line. [m]"""
+    part = t.part(mark.phases.get("final", mark.end_s), mark.end_s + 25.0)
+    latitude, longitude = mark.notes["runway_start_rad"]
+    north = (t.c["latitude_rad"][part] - latitude) * EARTH_M
+    east = (t.c["longitude_rad"][part] - longitude) * EARTH_M * math.cos(latitude)
+    course = mark.notes["course_rad"]
+    return float((-mark.notes["side"] * (east * math.cos(course) - north * math.sin(course))).max())

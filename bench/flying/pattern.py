@@ -122,10 +122,12 @@ def depart(p: Pilot, altitude_m: float, heading_rad: float) -> None:
 
 
 def fly_pattern(p: Pilot, *, side: float = -1.0, from_upwind: bool = True, wide_m: float = 1500.0,
-                height_m: float = 1000.0 * FT_M, base_m: float | None = None) -> None:  # fmt: skip
+                height_m: float = 1000.0 * FT_M, base_m: float | None = None,
+                late_final_m: float = 0.0) -> None:  # fmt: skip
     """Crosswind, downwind, base, onto final; ends rolled out on final about 1.5 km out. side −1: left turns.
 
-    base_m: where base begins, from the runway's start; by the wind without.
+    base_m: where base begins, from the runway's start; by the wind without. late_final_m: how much nearer to the
+    runway's line the turn to final begins.
     The maneuver runs from the crosswind turn (or from joining the downwind leg) to the end of the turn to final.
     """
     model, field = p.sim.model, Field.of(p)
@@ -165,8 +167,8 @@ def fly_pattern(p: Pilot, *, side: float = -1.0, from_upwind: bool = True, wide_
         p.sim.set_flaps(min(2, len(model.flap_deg) - 1))
         p.by_speed(model.approach_mps + 4.0 * KT_MPS, p.throttle)
         _along_path(p, field)
-        lead = p.state.tas_mps**2 / (9.8 * math.tan(bank))
-        p.fly_until(lambda: side * field.where()[1] < lead * 1.1 - 40.0 * p.skill.rollout_error_rad, at_most_s=60.0)
+        late_m = p.state.tas_mps**2 / (9.8 * math.tan(bank)) * 1.1 - 40.0 * p.skill.rollout_error_rad - late_final_m
+        p.fly_until(lambda: side * field.where()[1] < late_m, at_most_s=60.0)
         mark.phases["final"] = p.time_s
         p.turn(quarter, bank, to_heading_rad=field.course_rad)
     field.line(0.0, 0.0, close_m=250.0, limit_rad=math.radians(20.0))

@@ -1,4 +1,4 @@
-"""Circuits by a precise pilot with at most one fault planted in the whole flight: takeoff, pattern, go-around, landing.
+"""Circuits by a precise pilot with one fault or none planted in each place: takeoff, pattern, go-around, landing.
 
 Takeoff, pattern, a go-around or a touch-and-go, pattern, landing. The fault is put into the hands or the speed meant;
 what was wanted stands in the mark's targets, the fault in its notes.
@@ -27,14 +27,15 @@ from flying.truth import Mark
 
 DEG = math.radians(1.0)
 AIRPLANES = ("c172p", "larkmoor_155", "wrenbrook_108")
-CLEAN_SHARE = 0.2
+CLEAN_SHARE, CLEAN_FLIGHTS = 0.25, 0.15
 BASE_M = -1900.0  # so far out that the final is long enough to be stable on by 300 ft
-FAULTS: tuple[tuple[str, str], ...] = (
-    ("takeoff", "too_fast"), ("takeoff", "too_slow"), ("traffic_pattern", "too_fast"), ("traffic_pattern", "sagged"),
-    ("traffic_pattern", "overshot"), ("go_around", "too_fast"), ("go_around", "too_slow"), ("go_around", "sank_on"),
-    ("go_around", "flaps_at_once"), ("landing", "too_fast"), ("landing", "too_slow"), ("landing", "high"),
-    ("landing", "low"), ("landing", "late_flare"), ("landing", "balloon"),
-)  # fmt: skip
+FAULTS: dict[str, tuple[str, ...]] = {
+    "takeoff": ("too_fast", "too_slow"),
+    "traffic_pattern": ("too_fast", "sagged", "overshot"),
+    "go_around": ("too_fast", "too_slow", "sank_on", "flaps_at_once"),
+    "touch_and_go": ("too_fast", "too_slow"),
+    "landing": ("too_fast", "too_slow", "high", "low", "late_flare", "balloon"),
+}
 
 
 def draw(seed: int) -> Plan:
@@ -45,10 +46,17 @@ def draw(seed: int) -> Plan:
     return replace(plan, name=f"field_{seed}", day=replace(plan.day, wind=wind))
 
 
-def chosen(seed: int) -> tuple[str, str]:
-    """Where the fault is, and which: ("", "") for none."""
+def chosen(seed: int) -> list[tuple[str, str, float]]:
+    """What is flown, place by place: (kind, fault or "", size 0 to 1)."""
     rng = np.random.default_rng([seed, 79])
-    return ("", "") if rng.random() < CLEAN_SHARE else FAULTS[int(rng.integers(len(FAULTS)))]
+    clean = rng.random() < CLEAN_FLIGHTS
+    middle = "go_around" if rng.random() < 0.6 else "touch_and_go"
+    out = []
+    for kind in ("takeoff", "traffic_pattern", middle, "traffic_pattern", "landing"):
+        planted = not clean and rng.random() > CLEAN_SHARE
+        fault = FAULTS[kind][int(rng.integers(len(FAULTS[kind])))] if planted else ""
+        out.append((kind, fault, float(rng.uniform(0.0, 1.0))))
+    return out
 
 
 def fly(plan: Plan) -> Flown:
@@ -62,11 +70,12 @@ def fly(plan: Plan) -> Flown:
 
 
 class Circuit:
-    """One flight's pilot, what is wanted (the model as it is) and the fault to come."""
+    """One flight's pilot, what is wanted (the model as it is) and the fault of the place being flown."""
 
-    def __init__(self, p: Scripted, kind: str, fault: str, size: float) -> None:
-        self.p, self.kind, self.fault, self.size = p, kind, fault, size
+    def __init__(self, p: Scripted) -> None:
+        self.p, self.kind, self.fault, self.size = p, "", "", 0.0
         self.model = p.sim.model
+        self.start = (0.0, 0.0)  # of the takeoff run; latitude, longitude [rad]
 
     def has(self, kind: str, fault: str) -> bool:
         return (kind, fault) == (self.kind, self.fault)
@@ -75,12 +84,11 @@ class Circuit:
         """Other speeds or another path in mind than those wanted; none: those wanted."""
         self.p.sim.model = replace(self.model, **speeds)
 
-    def note(self, since: int, kind: str, **targets: float) -> Mark:
-        """Write what was wanted and what was planted into the last mark of a kind since then."""
-        mark = next(m for m in reversed(self.p.marks[since:]) if m.kind == kind)
+    def note(self, since: int, **targets: float) -> Mark:
+        """Write what was wanted and what was planted into the last mark of this place's kind since then."""
+        mark = next(m for m in reversed(self.p.marks[since:]) if m.kind == self.kind)
         mark.targets.update(targets)
-        planted = self.fault if kind in (self.kind, "touch_and_go" if self.kind == "landing" else self.kind) else ""
-        mark.notes |= {"fault": planted, "size": round(self.size, 3), "parts": [],
+        mark.notes |= {"fault": self.fault, "size": round(self.size, 3), "parts": [],
                        "fault_s": (mark.start_s, mark.end_s)}  # fmt: skip
         return mark
 
@@ -93,39 +101,38 @@ def _fly(plan: Plan, attempt: int) -> Scripted:
     sim.start_on_runway()
     p = Scripted(sim, Skill.draw(plan.skill, rng), rng)
     precise(p)
-    kind, fault = chosen(plan.seed)
-    c = Circuit(p, kind, fault, float(rng.uniform(0.0, 1.0)))
+    c = Circuit(p)
     side = -1.0 if rng.random() < 0.7 else 1.0
-    _takeoff(c)
-    _pattern(c, side)
-    if kind == "go_around" or (kind != "landing" and rng.random() < 0.6):
-        _go_around(c)
-    else:
-        since = len(p.marks)
-        pattern.touch_and_go(p)
-        c.note(since, "touch_and_go", ias_kt=kt(model.approach_mps)).notes["fault"] = ""
-    c.fault = "" if c.kind == "traffic_pattern" else c.fault
-    _pattern(c, side)
-    _landing(c)
+    places = {"takeoff": _takeoff, "traffic_pattern": lambda c: _pattern(c, side), "go_around": _go_around,
+              "touch_and_go": _touch_and_go, "landing": _landing}  # fmt: skip
+    for c.kind, c.fault, c.size in chosen(plan.seed):
+        places[c.kind](c)
     return p
+
+
+def _touch_and_go(c: Circuit) -> None:
+    since = len(c.p.marks)
+    _approach(c)
+    pattern.final(c.p, until_m=pattern.EDGE_M)
+    pattern.touch_and_go(c.p)
+    c.meant()
+    c.note(since, ias_kt=kt(c.model.approach_mps))
 
 
 def _takeoff(c: Circuit) -> None:
     p, since = c.p, len(c.p.marks)
-    off = {"too_fast": 14.0 + 8.0 * c.size, "too_slow": -(8.0 + 3.0 * c.size)}.get(c.fault, 0.0) * KT_MPS
-    if c.kind == "takeoff":
-        c.meant(climb_mps=max(c.model.climb_mps + off, 1.1 * c.model.stall_mps))
+    off = {"too_fast": 9.0 + 13.0 * c.size, "too_slow": -(6.0 + 5.0 * c.size)}.get(c.fault, 0.0) * KT_MPS
+    c.meant(climb_mps=max(c.model.climb_mps + off, 1.1 * c.model.stall_mps))
+    c.start = (p.state.latitude_rad, p.state.longitude_rad)
     pattern.takeoff(p)
-    c.note(since, "takeoff", ias_kt=kt(c.model.climb_mps)).notes["rotate_mps"] = c.model.rotate_mps
+    c.note(since, ias_kt=kt(c.model.climb_mps)).notes["rotate_mps"] = c.model.rotate_mps
 
 
 def _pattern(c: Circuit, side: float) -> None:
     p, since = c.p, len(c.p.marks)
-    keep = p.skill
     if c.has("traffic_pattern", "too_fast"):
-        c.meant(downwind_mps=c.model.downwind_mps + (15.0 + 6.0 * c.size) * KT_MPS)
-    if c.has("traffic_pattern", "overshot"):  # the turn to final begun late by so much
-        p.skill = replace(keep, rollout_error_rad=2.2 + 2.0 * c.size)
+        c.meant(downwind_mps=c.model.downwind_mps + (9.0 + 12.0 * c.size) * KT_MPS)
+    late_m = 90.0 + 110.0 * c.size if c.has("traffic_pattern", "overshot") else 0.0
     if c.has("traffic_pattern", "sagged"):
         sag = [False]
         field = pattern.Field.of(p)
@@ -139,26 +146,25 @@ def _pattern(c: Circuit, side: float) -> None:
         p.when(
             lambda: bool(
                 not sag[0] and side * field.where()[1] > 1200.0 and 500.0 < field.where()[0] < 1400.0
-                and math.cos(p.state.heading_rad - field.course_rad) < -0.9
+                and math.cos(p.state.heading_rad - field.course_rad) < -0.98 and abs(p.state.bank_rad) < 4.0 * DEG
             ),
             drop,
         )  # fmt: skip
     c.meant(climb_mps=p.sim.model.climb_mps, downwind_mps=p.sim.model.downwind_mps)
-    pattern.fly_pattern(p, side=side, base_m=BASE_M)
-    p.skill = keep
+    pattern.fly_pattern(p, side=side, base_m=BASE_M, late_final_m=late_m)
     p.no_more()
     c.meant()
-    mark = c.note(since, "traffic_pattern", ias_kt=kt(c.model.downwind_mps))
+    mark = c.note(since, ias_kt=kt(c.model.downwind_mps))
     mark.notes["course_rad"], mark.notes["side"] = pattern.Field.of(p).course_rad, side
+    mark.notes["runway_start_rad"] = c.start
 
 
 def _approach(c: Circuit) -> None:
     """Speed and path of a landing's approach as this pilot means them."""
-    off = {"too_fast": 13.0 + 7.0 * c.size, "too_slow": -(6.5 + 2.0 * c.size)}.get(c.fault, 0.0) * KT_MPS
+    off = {"too_fast": 9.0 + 11.0 * c.size, "too_slow": -(5.5 + 3.0 * c.size)}.get(c.fault, 0.0) * KT_MPS
     path = {"high": 8.0 + 2.0 * c.size, "low": 1.3}.get(c.fault, c.model.approach_path_deg)
-    if c.kind == "landing":
-        approach = max(c.model.approach_mps + off, 1.12 * c.model.stall_flaps_mps)
-        c.meant(approach_mps=approach, approach_path_deg=path)
+    approach = max(c.model.approach_mps + off, 1.12 * c.model.stall_flaps_mps)
+    c.meant(approach_mps=approach, approach_path_deg=path)
 
 
 def _landing(c: Circuit) -> None:
@@ -183,7 +189,7 @@ def _landing(c: Circuit) -> None:
         ground: Any = lambda: math.hypot(p.state.east_mps, p.state.north_mps)  # noqa: E731
         pattern.roll(p, lambda: ground() < 8.0, at_most_s=60.0)
     c.meant()
-    c.note(since, "landing", ias_kt=kt(c.model.approach_mps))
+    c.note(since, ias_kt=kt(c.model.approach_mps))
     pattern.roll(p, lambda: ground() < 0.5, at_most_s=30.0)
 
 
@@ -214,9 +220,8 @@ def _balloon(p: Scripted, size: float) -> None:
 def _go_around(c: Circuit) -> None:
     p, since, height = c.p, len(c.p.marks), 45.0
     pattern.final(p, until_m=height)
-    off = {"too_fast": 14.0 + 8.0 * c.size, "too_slow": -(9.0 + 3.0 * c.size)}.get(c.fault, 0.0) * KT_MPS
-    if c.kind == "go_around":
-        c.meant(climb_mps=max(c.model.climb_mps + off, 1.1 * c.model.stall_mps))
+    off = {"too_fast": 9.0 + 13.0 * c.size, "too_slow": -(6.0 + 6.0 * c.size)}.get(c.fault, 0.0) * KT_MPS
+    c.meant(climb_mps=max(c.model.climb_mps + off, 1.1 * c.model.stall_mps))
     low = pattern._height_m(p)
     with p.marking("go_around", {}) as mark:
         mark.phases["power"] = p.time_s
@@ -235,9 +240,12 @@ def _go_around(c: Circuit) -> None:
                 p.sim.set_flaps(p.sim.flap_notch - 1)
             p.fly(2.0)
         p.sim.set_flaps(max(0, min(p.sim.flap_notch, 1)))
+        p.fly(1.5)  # the flaps on their way up, some ballooning over
         p.fly_until(lambda: p.state.vertical_speed_mps > 0.7, at_most_s=12.0)
         p.by_speed(p.sim.model.climb_mps, 1.0)
-        p.fly(6.0)
+        p.fly(4.0)
+        p.fly_until(lambda: p.state.vertical_speed_mps > 1.0 and not p.sim.flaps_move, at_most_s=20.0)
+        p.fly(4.0)
         p.sim.set_flaps(0)
         p.fly_until(lambda: pattern._height_m(p) > low + 400.0 * FT_M, at_most_s=120.0)
-    c.note(since, "go_around", ias_kt=kt(c.model.climb_mps))
+    c.note(since, ias_kt=kt(c.model.climb_mps))

@@ -216,6 +216,11 @@ class Simulator:
         full = self.model.flap_deg[-1]
         return self.model.flap_deg[notch] / full if full else 0.0
 
+    @property
+    def flaps_move(self) -> bool:
+        """The flaps are on their way to the notch set."""
+        return abs(self.fdm["fcs/flap-pos-deg"] - self.model.flap_deg[self.flap_notch]) > 0.5
+
     def set_flaps(self, notch: int) -> None:
         self.flap_notch = notch
         self.fdm["fcs/flap-cmd-norm"] = self._flap_share(notch)

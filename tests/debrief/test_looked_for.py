@@ -9,9 +9,11 @@ import numpy as np
 import pytest
 
 from airwork.airplane import Airplane, find_airplane_file, load_airplane
-from airwork.debrief.looked_for import limits, looked_for
+from airwork.debrief import debrief
+from airwork.debrief.looked_for import has_a_standard, limits, looked_for
 from airwork.maneuvers.declared import Role
 from airwork.recording import Flight, read_flight
+from airwork.standards import load_standard
 from airwork.units import KT_MPS
 
 KINDS = Path(__file__).parent.parent / "sources" / "recordings"
@@ -45,6 +47,28 @@ def test_an_airplane_file_named_gives_a_sailplane_no_engine(thermals: Flight, la
     assert any("No engine by its path" in line for line in limits(thermals, larkmoor))
     heard = noted(thermals, kind="sailplane", engine=False, heard=True)
     assert not any(one.role is Role.EXERCISE for one in looked_for(heard, larkmoor))
+
+
+def test_a_sailplane_is_not_held_against_the_airplanes_standard(thermals: Flight, larkmoor: Airplane) -> None:
+    """Shown, not graded, said once in the first lines and once in the notes; the same path as an airplane's is graded.
+
+    A named airplane's file overrules the path; not a recording in which no engine was heard.
+    """
+    standard = load_standard("private")
+    found = debrief(thermals, standard=standard)
+    assert {g.episode.kind for g in found.episodes} >= {"takeoff", "landing"}
+    assert all(not g.grade.findings and not g.grade.causes and g.grade.measured for g in found.episodes)
+    assert [x.heading for x in found.first] == ["in short", "not judged"]
+    assert sum("no published standard" in x.text for x in found.first) == 1
+    assert sum("Nothing is graded" in note for note in found.notes) == 1
+
+    as_airplane = debrief(noted(thermals), standard=standard)
+    assert any(g.grade.findings for g in as_airplane.episodes)
+    assert not any("Nothing is graded" in note for note in as_airplane.notes)
+
+    assert has_a_standard(thermals, larkmoor)
+    assert not has_a_standard(noted(thermals, kind="sailplane", engine=False, heard=True), larkmoor)
+    assert not has_a_standard(noted(thermals, engine=False, heard=True))
 
 
 @pytest.mark.parametrize(("kt", "looked"), [(150.0, True), (220.0, False)])

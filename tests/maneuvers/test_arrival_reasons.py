@@ -82,6 +82,17 @@ def test_a_final_overshot_is_the_pattern_sides(beyond: float, sign: int, seen: b
         assert found.root == "wind"
 
 
+def test_a_final_overshot_long_before_the_touch_is_one_too() -> None:
+    """A base flown far out: through the line 80 s before the wheels; a straight-in approach beside it is none."""
+    episode = Episode("traffic_pattern", 0.0, 80.0, 1.0, facts={"lowest_s": TOUCH, "sign": -1})
+    early = lambda t: np.interp(t, [0.0, 10.0, 20.0, 30.0], [-800.0, 120.0, 120.0, 0.0])  # noqa: E731
+    found = arrival.overshot(desk(approach(right_m=early), episode)[1], TOUCH, -1)
+    assert found is not None
+    assert "394 ft" in found.text
+    beside = lambda t: np.interp(t, [0.0, 40.0], [60.0, 0.0])  # noqa: E731
+    assert arrival.overshot(desk(approach(right_m=beside), episode)[1], TOUCH, -1) is None
+
+
 @pytest.mark.parametrize(("bank", "at_s", "seen"), [(40.0, 62.0, True), (28.0, 62.0, False), (40.0, 5.0, False)])
 def test_a_steep_bank_low_in_the_pattern(bank: float, at_s: float, seen: bool) -> None:
     """40° at some 190 ft is told with its height; 28° is not, nor 40° above 800 ft."""

@@ -37,13 +37,14 @@ def takeoff(*, heading=None, bank=None, off_kt: float = 60.0, roll_s: float = 20
     return _desk(t, v, height, heading, bank, Episode("takeoff", OFF - roll_s, 60.0, 1.0, facts={"off_s": OFF}))
 
 
-def go_around(*, ias_kt=75.0, height=None, flaps=None) -> tuple[Evidence, Sheet]:  # type: ignore[no-untyped-def]
+def go_around(*, ias_kt=75.0, height=None, flaps=None, flap_deg=None) -> tuple[Evidence, Sheet]:  # type: ignore[no-untyped-def]
     """Down to 150 ft with the power in at 20 s, then away."""
     t = np.arange(0.0, END, STEP)
     v = np.asarray(ias_kt(t) if callable(ias_kt) else np.full(t.size, ias_kt)) * KT_MPS
     away = np.where(t < POWER, 45.0 + 2.5 * (POWER - t), 45.0 + 3.5 * (t - POWER))
     e = Episode("go_around", POWER - 8.0, 60.0, 1.0, facts={"lowest_s": POWER})
     more = {} if flaps is None else {"flap_notch": flaps(t)}
+    more |= {} if flap_deg is None else {"flap_deg": np.round(flap_deg(t))}
     return _desk(t, v, away if height is None else height(t), None, None, e, **more)
 
 
@@ -73,6 +74,24 @@ def test_a_swing_in_the_roll_is_told_with_its_side(swing: float, side: str) -> N
     assert found is not None
     assert f"14° to the {side}" in found.text
     assert found.root == "feet"
+
+
+def test_a_swing_long_after_the_power_is_not_said_to_come_with_it() -> None:
+    """At 12 s into the roll, the wheels still on: not "as the power came in"."""
+    _, sheet = takeoff(heading=lambda t: 14.0 * np.exp(-(((t - 33.0) / 1.5) ** 2)), roll_s=20.0)
+    early = departing.swung(takeoff(heading=lambda t: 14.0 * np.exp(-(((t - 24.0) / 2.0) ** 2)))[1], 10.0, OFF)
+    late = departing.swung(sheet, 10.0, 36.0)
+    assert early is not None
+    assert late is not None
+    assert "as the power came in" in early.text
+    assert "as the power came in" not in late.text
+
+
+def test_a_slip_off_the_ground_makes_no_swing_greater_than_it_was() -> None:
+    """7° of heading with 8 s of 4° of bank the other way is a slip in the wind: 7°, not more."""
+    bank = lambda t: 4.0 * (t > OFF)  # noqa: E731
+    heading = lambda t: np.interp(t, [OFF, OFF + 8.0], [0.0, -7.0])  # noqa: E731
+    assert departing.swung(takeoff(heading=heading, bank=bank)[1], 10.0, OFF + 8.0) is None
 
 
 def test_not_a_swing_small_lined_up_or_turned() -> None:
@@ -127,6 +146,32 @@ def test_flaps_all_up_at_once_low_down(steps: list[float], seen: bool) -> None:
     low = lambda t: 45.0 + 5.0 * np.clip(t - POWER, 0.0, None)  # noqa: E731
     found = departing.flaps_at_once(go_around(flaps=flaps, height=low)[1], POWER, 80.0)
     assert (found is not None) == seen
+
+
+@pytest.mark.parametrize(("pause_s", "seen"), [(0.0, True), (6.0, False)])
+def test_flaps_seen_on_their_way_are_told_by_where_they_stopped(pause_s: float, seen: bool) -> None:
+    """36° to 12° at 4° a second, up from there at once or after 6 s; the time told is the whole way's."""
+    at = [POWER, POWER + 6.0, POWER + 6.0 + pause_s, POWER + 9.0 + pause_s]
+    way = lambda t: np.interp(t, at, [36.0, 12.0, 12.0, 0.0])  # noqa: E731
+    low = lambda t: 45.0 - 1.0 * np.clip(t - POWER, 0.0, 9.0) + 3.0 * np.clip(t - POWER - 9.0, 0.0, None)  # noqa: E731
+    found = departing.flaps_at_once(go_around(flap_deg=way, height=low)[1], POWER, 80.0)
+    assert (found is not None) == seen
+    if found is not None:
+        assert "in 8 s" in found.text
+        assert "ft below the height" in found.text
+
+
+@pytest.mark.parametrize(
+    ("seconds", "off", "name"), [(14.0, 18.0, "too fast"), (14.0, -9.0, "too slow"), (4.0, 18.0, "")]
+)
+def test_a_climb_speed_that_was_wrong_for_a_while_has_its_reason(seconds: float, off: float, name: str) -> None:
+    """14 s at another speed and right for the rest of a minute; 4 s are no speed settled at."""
+    evidence, _ = go_around()
+    vy = float(handbook_ias_mps(evidence, "best_rate_of_climb") or 0.0) / KT_MPS
+    speed = lambda t: np.where((t > OFF + 2.0) & (t < OFF + 2.0 + seconds), vy + off, vy)  # noqa: E731
+    _, sheet = go_around(ias_kt=speed)
+    climb_speed(sheet, OFF)
+    assert [c.name for c in sheet.grade().causes] == [name] * bool(name)
 
 
 def test_between_vx_and_vy_is_right_while_the_flaps_come_up_and_then_vy() -> None:

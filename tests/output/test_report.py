@@ -161,6 +161,10 @@ def test_the_wind_is_said_with_its_direction_and_its_change() -> None:
     steady = [{"from_deg": 329, "speed_kt": 14.2}, {"from_deg": 335, "speed_kt": 13.6}]
     assert wind_words(steady) == "335/14 kt true"
     assert wind_words([{"from_deg": 0, "speed_kt": 8.0}]) == "360/8 kt true"
+    assert wind_words([{"from_deg": 308, "speed_kt": 0.2}, {"from_deg": 112, "speed_kt": 1.4}]) == "calm"
+    assert (
+        wind_words([{"from_deg": 308, "speed_kt": 0.2}, {"from_deg": 112, "speed_kt": 7.0}]) == "calm to 112/7 kt true"
+    )
     assert (
         wind_words([{"from_deg": 350, "speed_kt": 10.0}, {"from_deg": 20, "speed_kt": 18.0}])
         == "350/10 to 020/18 kt true"

@@ -19,7 +19,7 @@ from airwork.debrief.first import Line, first_lines
 from airwork.debrief.first import as_json as lines_json
 from airwork.debrief.fits import misfits
 from airwork.debrief.fuel_record import fuel_record
-from airwork.debrief.looked_for import looked_for
+from airwork.debrief.looked_for import has_a_standard, looked_for
 from airwork.debrief.notes import lesson_notes, marked, notes_of
 from airwork.debrief.plan import LessonPlan, plan_json, plan_of
 from airwork.debrief.record import clearing_record, excursions, with_clearing
@@ -204,7 +204,10 @@ def with_episodes(found: Debrief, evidence: Evidence, judged: Sequence[Graded]) 
     fuel, fuel_notes = fuel_record(evidence, episodes, plan)
     clearing, left = clearing_record(evidence, episodes), excursions(evidence, episodes, plan)
     longest_s = found.standard.judging["clearing_turn_before_s"]
-    judged = [replace(g, grade=with_clearing(g.grade, g.episode, clearing, longest_s)) for g in judged]
+    if has_a_standard(found.flight, found.airplane):
+        judged = [replace(g, grade=with_clearing(g.grade, g.episode, clearing, longest_s)) for g in judged]
+    else:
+        judged = [replace(g, grade=replace(g.grade, findings=(), causes=())) for g in judged]
     notes = (
         *misfits(found.flight, found.airplane), *marked(found.flight, episodes),
         *lesson_notes(plan, found.airplane, found.flight.start_utc_s),

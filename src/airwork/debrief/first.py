@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from airwork.debrief.looked_for import has_a_standard
 from airwork.debrief.margins import Margin, speed_words, thin_margins
 from airwork.maneuvers import room
 from airwork.maneuvers.declared import Family, Role
@@ -339,6 +340,8 @@ def _drill(root: Root, chosen: Sequence[_Place], kinds: Sequence[str] = ()) -> s
 
 def _not_judged(evidence: Evidence, graded: Sequence[Judged]) -> str:
     """Flown and not judged: exercises nothing could be said of, circles that belong to no maneuver."""
+    if not has_a_standard(evidence.flight, evidence.airplane):
+        return "A sailplane by its recording: no published standard for it here, nothing is graded."
     blind = [
         room(e.kind).title.lower()
         for e, g in graded
@@ -364,12 +367,16 @@ def _circles(evidence: Evidence, episodes: Sequence[Episode]) -> str:
     if not lone:
         return ""
     radii = [t.radius_m for t in lone if np.isfinite(t.radius_m)]
-    spread = f", radius {write(min(radii), 'ft')} to {write(max(radii), 'ft')} over the ground" if radii else ""
-    banks = [t.bank_deg for t in lone]
+    spread = f", radius {_between([write(r, 'ft') for r in sorted(radii)])} over the ground" if radii else ""
+    banks = [f"{b:.0f}" for b in sorted(t.bank_deg for t in lone)]
     drifted = [t for t in lone if _drifted(evidence, t)]
     drift = f"; {len(drifted)} of them low and drifting with the wind: it was not allowed for" if drifted else ""
-    said = f"{_count(len(lone), 'circle')} outside any maneuver, {min(banks):.0f} to {max(banks):.0f}° of bank"
-    return f"{said}{spread}{drift}"
+    return f"{_count(len(lone), 'circle')} outside any maneuver, {_between(banks)}° of bank{spread}{drift}"
+
+
+def _between(ordered: Sequence[str]) -> str:
+    """ "24 to 54", or the one value."""
+    return ordered[0] if ordered[0] == ordered[-1] else f"{ordered[0]} to {ordered[-1]}"
 
 
 def _drifted(evidence: Evidence, turn: Turn) -> bool:

@@ -41,6 +41,16 @@ def _trains(craft: Craft, flight: Flight, airplane: Airplane | None) -> bool:
     return craft.kind != "sailplane" or not craft.heard
 
 
+def has_a_standard(flight: Flight, airplane: Airplane | None = None) -> bool:
+    """The standards at hand are for airplanes: what flies without an engine is not held against them.
+
+    A named airplane's file overrules what the path looks like, not what the recording is sure of.
+    """
+    craft = craft_of(flight)
+    gliding = craft.kind == "sailplane" or (craft.engine is False and craft.heard)
+    return not gliding or (airplane is not None and not craft.heard)
+
+
 def limits(flight: Flight, airplane: Airplane | None = None) -> list[str]:
     """What isn't looked for, and why, in a sentence each."""
     craft, out = craft_of(flight), []
@@ -52,6 +62,8 @@ def limits(flight: Flight, airplane: Airplane | None = None) -> list[str]:
         )
     elif craft.engine is False:
         out.append(f"No engine by its path ({craft.why}): what needs one is not looked for.")
+    if not has_a_standard(flight, airplane):
+        out.append("Nothing is graded: the standards at hand are for airplanes. What was flown is shown.")
     hidden = [one.title.lower() for one in rooms() if one.seen_at_s < flight.step_s and one.propose is not None]
     if hidden and flight.step_s > OFTEN_S:
         shown = ", ".join(hidden[:6]) + (" and others" if len(hidden) > 6 else "")

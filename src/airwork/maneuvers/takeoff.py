@@ -79,7 +79,8 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     climb_speed(sheet, off)
     sheet.cause(departing.swung(sheet, episode.start_s, off))
     sheet.cause(departing.less_than_full(sheet, off - FULL_S))
-    sheet.cause(departing.lifted_off(sheet, off))
+    held_down = departing.lifted_off(sheet, off)
+    sheet.cause(held_down)
     sheet.number("lift_off_ias_kt", to_unit(evidence.mean(evidence.ias_mps, off - 0.5, off + 0.5), "kt"))
     east, north = flight.get("east_m"), flight.get("north_m")
     if east is not None and north is not None:
@@ -89,7 +90,8 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
         printed = departing.handbook_roll_m(sheet, episode.start_s)
         if printed is not None:
             sheet.number("handbook_ground_roll_ft", to_unit(printed, "ft"), 0)
-            sheet.cause(departing.long_roll(sheet, roll, printed, off))
+            if held_down is None:  # else it is the same thing told twice
+                sheet.cause(departing.long_roll(sheet, roll, printed, off))
     return sheet.grade()
 
 

@@ -242,7 +242,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     window = _until_the_descent(evidence, window, target)
     sheet.altitude_held_s = window
     judged, note = ("", "") if sheet.given("altitude") else _own_altitude(evidence, episode, target)
-    sheet.over("pattern_altitude", evidence.altitude_m, window, target=target, use=level, judged=judged, note=note)
+    sheet.over("pattern_altitude", evidence.altitude_m, window, target=target, judged=judged, note=note)
     speeds = evidence.tas_mps if evidence.ias_mps is None else evidence.ias_mps
     held = window if speeds is None else _at_speed(evidence, speeds, window)
     if evidence.ias_mps is None:
@@ -250,8 +250,8 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     else:
         part = evidence.flight.span(*held)
         speed = float(np.nanmedian(evidence.ias_mps[part][level[part]])) if level[part].any() else float("nan")
-        aim = sheet.speed_held(speed, held, quantity="pattern_ias", use=level)
-        sheet.cause(speed_settled_off(sheet, aim, held, "pattern_ias"))
+        aim = sheet.speed_held(speed, held, quantity="pattern_ias")
+        sheet.cause(speed_settled_off(sheet, aim, held, "pattern_ias", target))
     window = max(window[0], held[0]), min(window[1], held[1])  # flaps and power change the height for a moment
     sheet.cause(altitude.let_slip(sheet, target, window, quantity="pattern_altitude"))
     return sheet.grade()

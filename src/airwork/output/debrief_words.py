@@ -26,7 +26,7 @@ CHIEF = {
     "mean_path_on_final_deg": "path on final", "mean_ground_radius_ft": "radius over the ground", "wind_kt": "wind",
     "mean_power_pct": "mean power", "fuel_used_gal": "fuel",
 }  # fmt: skip
-CALM_KT = 0.5
+CALM_KT = 3.0  # below it a report says calm (FMH-1 [M])
 VEERED_DEG, FRESHENED_KT = 20.0, 5.0  # a wind that changed by more is said from first to last
 
 
@@ -103,11 +103,15 @@ def wind_words(blocks: Sequence[Mapping[str, Any]]) -> str:
         return "calm"
     turned = max(abs((b["from_deg"] - first["from_deg"] + 180.0) % 360.0 - 180.0) for b in known)
     if turned > VEERED_DEG or max(speeds) - min(speeds) > FRESHENED_KT:
-        return f"{_wind(first)} to {_wind(last)} kt true"
-    return f"{_wind(known[len(known) // 2])} kt true"
+        text = f"{_wind(first)} to {_wind(last)}"
+    else:
+        text = _wind(known[len(known) // 2])
+    return text if text.endswith("calm") else f"{text} kt true"
 
 
 def _wind(block: Mapping[str, Any]) -> str:
+    if block["speed_kt"] < CALM_KT:
+        return "calm"
     return f"{(round(block['from_deg']) - 1) % 360 + 1:03d}/{block['speed_kt']:.0f}"
 
 

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 AT_S = 0.6  # a value "at" a moment is the mean over this much to each side
 POWER_KNOWN = 0.9
 ALTITUDE_ERRORS = ("max_altitude_error_ft", "min_altitude_error_ft")
+TURNING_RAD = math.radians(10.0)
 SETTLED_SHARE = 0.8  # bank is settled while it is at least this share of its 90th percentile
 
 
@@ -133,7 +134,9 @@ def _attitude(evidence: Evidence, part: slice, start_s: float, end_s: float, out
         size = np.abs(known(bank[part]))
         if size.size:
             _put(out, "max_bank_deg", float(size.max()), "deg", 2)
-            _put(out, "steady_mean_bank_deg", steady_bank_rad(size), "deg", 2)
+            steady = steady_bank_rad(size)
+            if steady > TURNING_RAD:  # else nothing was turned: the mean of its wandering says nothing
+                _put(out, "steady_mean_bank_deg", steady, "deg", 2)
     if heading is not None:
         before, after = (evidence.mean(heading, at - 0.25, at + 0.25) for at in (start_s, end_s))
         _put(out, "heading_change_deg", after - before, "deg", 2)

@@ -65,7 +65,20 @@ def climb_speed(
         note = f"Vx to Vy ({dial[0]:.0f} to {dial[1]:.0f} kt) until {CLEAN_S:.0f} s after the flaps are up, then Vy"
         sheet.over("ias", deviation, (start, end), note=note)
     sheet.stretch(Stretch("climb-out", start, end))
-    sheet.cause(speed.speed_settled_off(sheet, target, (start, end)))
+    out_s = _longest_out(sheet)
+    for span in ((start, end), *(() if out_s is None else (out_s,))):
+        cause = speed.speed_settled_off(sheet, target, span)
+        if cause is not None:
+            sheet.cause(cause)
+            return
+
+
+def _longest_out(sheet: Sheet) -> tuple[float, float] | None:
+    """The first excursion of the speed, as long as the longest. [s]"""
+    finding = sheet.finding("ias")
+    if finding is None or finding.first_excursion_s is None or not finding.longest_excursion_s:
+        return None
+    return finding.first_excursion_s, finding.first_excursion_s + finding.longest_excursion_s
 
 
 def _climb_ends(sheet: Sheet, from_s: float) -> float:
@@ -80,7 +93,7 @@ def _climb_ends(sheet: Sheet, from_s: float) -> float:
     begun = int(climbing[0]) if climbing.size else 0
     long = [a for a, b in level if (b - a) * evidence.step_s >= LEVEL_S and a >= begun]
     end = float(times[long[0]]) if long else float(times[-1])
-    return max(end, min(sheet.end_s, from_s + 10.0))
+    return max(end, sheet.end_s)  # a sag low down is no end of the climb-out
 
 
 def _cleaned_up(sheet: Sheet, from_s: float, end_s: float) -> float:

@@ -290,10 +290,14 @@ class Sheet:
         said = "why: the data show no reason; ask"
         return replace(finding, why=f"{finding.why}; {said}" if finding.why else said)
 
+    def finding(self, quantity: str) -> Finding | None:
+        """What has been said of a quantity so far."""
+        criterion = self.task.criterion(quantity)
+        return None if criterion is None else self._findings.get(criterion.name)
+
     def worst_of(self, quantity: str) -> tuple[float, float] | None:
         """(worst deviation, tolerance on that side) of a quantity already judged, SI; None where it wasn't."""
-        criterion = self.task.criterion(quantity)
-        finding = None if criterion is None else self._findings.get(criterion.name)
+        criterion, finding = self.task.criterion(quantity), self.finding(quantity)
         if criterion is None or finding is None or finding.worst is None:
             return None
         worst = finding.worst if finding.unit in ("turns", "") else from_unit(finding.worst, finding.unit)

@@ -18,7 +18,8 @@ STEEP_RAD, FLAT_RAD = np.radians(6.5), np.radians(1.7)  # from the gate to the f
 HARD_MPS = 360.0 * FPM_MPS  # at the wheels
 BALLOON_M, FLOAT_S, FLARE_M = 5.0 * FT_M, 9.0, 12.0 * FT_M
 FLARE_S = 14.0
-OVERSHOT_M, FINAL_S = 150.0 * FT_M, 75.0  # through the extended center line; so long before the touch
+SATELLITE = 1.5  # times HARD_MPS, where the sink is a satellite height's
+OVERSHOT_M, FINAL_S = 150.0 * FT_M, 150.0  # through the extended center line; so long before the touch
 STEEP_RAD_LOW, STEEP_S, LOW_M = np.radians(33.0), 1.0, 800.0 * FT_M
 
 
@@ -67,7 +68,7 @@ def flare(sheet: Sheet, touch_s: float, sink_mps: float) -> Cause | None:
             "Be on speed by the gate: each knot too many is runway.",
             touch_s - seconds, touch_s, seconds / FLOAT_S * 0.8, "floated", "target not set",
         )  # fmt: skip
-    if sink_mps > HARD_MPS:
+    if sink_mps > HARD_MPS * (SATELLITE if sheet.evidence.altitude_is_satellite else 1.0):
         return Cause(
             f"It touched at {to_unit(sink_mps, 'fpm'):.0f} fpm: the flare came late, or too little of it.",
             "Shift your eyes to the far end at 20 ft and begin to round out there.",
@@ -103,12 +104,13 @@ def overshot(sheet: Sheet, low_s: float, sign: int) -> Cause | None:
         return None
     right = (e - east[k]) * np.cos(course) - (n - north[k]) * np.sin(course)
     beyond = -sign * right  # a right-hand pattern comes from the right: left of the line is beyond it
-    if beyond[0] > 0.0:  # not from that side at all
+    coming = np.flatnonzero(beyond < -2.0 * OVERSHOT_M)  # still on base
+    if not coming.size:  # not from that side at all
         return None
-    far = int(beyond.argmax())
+    far = int(coming[-1]) + int(beyond[coming[-1] :].argmax())
     if float(beyond[far]) < OVERSHOT_M:
         return None
-    begin, end = w.seconds(max(int(np.argmax(beyond > 0.0)), 0), far)
+    begin, end = w.seconds(int(coming[-1]) + int(np.argmax(beyond[coming[-1] :] > 0.0)), far)
     return Cause(
         f"The turn to final went {feet(float(beyond[far]))} through the extended center line.",
         "Begin the turn earlier with the wind on the tail of base; through the line: go around, never a steeper turn.",

@@ -11,7 +11,7 @@ from airwork.airplane.parts import indicated_mps
 from airwork.airplane.runway import takeoff
 from airwork.errors import AirworkError
 from airwork.maneuvers.episode import Cause
-from airwork.maneuvers.grading.causes.window import degrees, feet, knots, window
+from airwork.maneuvers.grading.causes.window import Window, degrees, feet, knots, window
 from airwork.maneuvers.seeing.signal import median, runs
 from airwork.units import FT_M, KT_MPS
 
@@ -19,12 +19,13 @@ if TYPE_CHECKING:
     from airwork.maneuvers.grading.sheet import Sheet
 
 ROLLING_MPS = 12.0  # below it a track or a nose wheel being lined up says nothing
-SWUNG_RAD, SWUNG_S = np.radians(8.0), 0.8
+SWUNG_RAD, SWUNG_S, AT_ONCE_S = np.radians(8.0), 0.8, 9.0
 FULL_SHARE = 0.93  # of what full throttle gives here
 EARLY_MPS, LATE_MPS = 5.0 * KT_MPS, 9.0 * KT_MPS
-LONG_ROLL = 1.3  # times the handbook's: a dry paved level runway is taken
+LONG_ROLL = 1.5  # times the handbook's, the usual margin: a dry paved level runway is taken
 LOST_M, SANK_S = 50.0 * FT_M, 15.0
 NOTCHES, PAUSE_S, LOW_M = 2.0, 3.0, 90.0  # electric flaps take some 2 s from notch to notch
+NOTCHES_AT_MOST, LEAST_DOWN_DEG, STILL_DEGPS = 6, 15.0, 0.6  # more positions than notches: recorded on the way
 
 
 def swung(sheet: Sheet, start_s: float, end_s: float) -> Cause | None:
@@ -46,15 +47,17 @@ def swung(sheet: Sheet, start_s: float, end_s: float) -> Cause | None:
     if bank is not None and air is not None:  # a turn is no swing
         rate = G0_MPS2 * np.tan(np.clip(bank[first:], -1.0, 1.0)) / np.clip(air[first:], 20.0, None)
         airborne = evidence.airborne[w.part][first:]
-        off = off - np.cumsum(np.where(airborne, rate, 0.0)) * evidence.step_s
+        turned = off - np.cumsum(np.where(airborne, rate, 0.0)) * evidence.step_s
+        off = np.where(turned * off > 0.0, np.sign(off) * np.minimum(np.abs(off), np.abs(turned)), 0.0)
     spells = [s for side in (1.0, -1.0) for s in w.spells(side * off > SWUNG_RAD, SWUNG_S)]
     if not spells:
         return None
     k = int(np.abs(off).argmax())
     begin, end = w.seconds(first, first + k)
     side = "right" if off[k] > 0.0 else "left"
+    when = "as the power came in" if end - begin < AT_ONCE_S else "before the wheels had left for good"
     return Cause(
-        f"The nose swung {degrees(off[k])} to the {side} as the power came in.",
+        f"The nose swung {degrees(off[k])} to the {side} {when}.",
         "Right rudder with the throttle, as much as keeps the nose on its point.",
         begin, max(end, begin + 1.0), abs(float(off[k])) / np.radians(10.0), "swung", "feet",
     )  # fmt: skip
@@ -159,25 +162,48 @@ def sank_on(sheet: Sheet, power_s: float) -> Cause | None:
     )  # fmt: skip
 
 
-def flaps_at_once(sheet: Sheet, power_s: float, end_s: float) -> Cause | None:
-    """Flaps all the way up low down, without a pause at a notch on the way: to the middle notch at once is right."""
-    w = window(sheet, power_s, end_s)
-    position, altitude = w.of(sheet.evidence.flight.get("flap_notch")), w.of(sheet.evidence.altitude_m)
-    if position is None or altitude is None:
+def _flaps_on_the_way(w: Window) -> tuple[int, int, float] | None:
+    """(last sample well down, first up, longest rest between [s]); None where they didn't come up or aren't known."""
+    flight, step = w.sheet.evidence.flight, w.sheet.evidence.step_s
+    degrees_down = w.of(flight.get("flap_deg"))
+    if degrees_down is not None and np.unique(np.round(degrees_down)).size > NOTCHES_AT_MOST:  # seen while they move
+        most = float(degrees_down.max())
+        down, up = np.flatnonzero(degrees_down > 0.9 * most), np.flatnonzero(degrees_down < 0.05 * most)
+        if most < LEAST_DOWN_DEG or not down.size or not up[up > down[-1]].size:
+            return None
+        first, last = int(down[-1]), int(up[up > down[-1]][0])
+        rests = runs(np.abs(np.gradient(degrees_down[first : last + 1], step)) < STILL_DEGPS)
+        inner = [(b - a) * step for a, b in rests if a > 0 and b <= last - first]
+        return first, last, max(inner, default=0.0)
+    position = w.of(flight.get("flap_notch"))
+    if position is None:
         return None
     notch = np.round(position)
     out, up = np.flatnonzero(notch >= NOTCHES), np.flatnonzero(notch < 1.0)
     if not out.size or not up.size or up[0] < out[-1]:
         return None
     first, last = int(out[-1]), int(up[0])
-    way = notch[first + 1 : last]
-    paused = max((b - a for n in np.unique(way) for a, b in runs(way == n)), default=0) * sheet.evidence.step_s
-    if paused > PAUSE_S or float(altitude[last] - altitude.min()) > LOW_M:
+    between = notch[first + 1 : last]
+    paused = max((b - a for n in np.unique(between) for a, b in runs(between == n)), default=0) * step
+    return first, last, paused
+
+
+def flaps_at_once(sheet: Sheet, power_s: float, end_s: float) -> Cause | None:
+    """Flaps all the way up low down, without a pause at a notch on the way: to the middle notch at once is right."""
+    w = window(sheet, power_s, end_s)
+    altitude = w.of(sheet.evidence.altitude_m)
+    way = _flaps_on_the_way(w)
+    if way is None or altitude is None:
+        return None
+    first, last, paused_s = way
+    if paused_s > PAUSE_S or float(altitude[last] - altitude.min()) > LOW_M:
         return None
     begin, end = w.seconds(first, last)
+    gained = float(altitude[last] - altitude[0])
+    where = f"{feet(gained)} {'above' if gained >= 0.0 else 'below'}"
     return Cause(
-        f"The flaps came all the way up in {end - begin:.0f} s, {feet(float(altitude[last] - altitude[0]))} from the "
-        "height at which the power came in.",
+        f"The flaps came all the way up without a stop, in {end - begin:.0f} s: up {where} the height at which the "
+        "power came in.",
         "One notch at once; the rest in steps with a positive climb and the speed for each.",
         begin, max(end, begin + 1.0), 1.0, "flaps at once", "too big",
     )  # fmt: skip

@@ -32,6 +32,8 @@ FULL_SHARE = 0.95  # of what full throttle gives here: there was no more to add
 ENTRY_S = 2.5
 LEAST, LEAST_LOST = 0.4, 0.6  # of the tolerance
 REACTS_S = 5.0  # a drift begins some seconds after what began it
+SETTLED_S = 6.0  # shorter is a moment
+TRADED = 0.7  # of the change in speed that height explains
 STEADY = 0.5  # how much of the offset the speed may wander about it
 
 
@@ -108,11 +110,12 @@ def speed_without_power(sheet: Sheet, start_s: float, end_s: float) -> Cause | N
 
 
 def speed_settled_off(
-    sheet: Sheet, target_mps: float, span_s: tuple[float, float], quantity: str = "ias"
+    sheet: Sheet, target_mps: float, span_s: tuple[float, float], quantity: str = "ias", level_m: float | None = None
 ) -> Cause | None:
     """Flown steadily at another speed than the one wanted.
 
     Wanted is the middle of the band the standard gives about the target: +10/−0 kt is 5 kt above it.
+    level_m : the altitude that was to be held: a speed that height lost or gained explains was not chosen.
     """
     criterion = sheet.task.criterion(quantity)
     w = window(sheet, *span_s)
@@ -122,8 +125,14 @@ def speed_settled_off(
     half = 0.5 * (criterion.high - criterion.low)
     off = median(ias) - target_mps - 0.5 * (criterion.high + criterion.low)
     spread = float(np.percentile(np.abs(ias - median(ias)), 80.0))
-    if abs(off) < 0.6 * half or spread > STEADY * abs(off):
+    if abs(off) < 0.6 * half or spread > STEADY * abs(off) or w.time_s[-1] - w.time_s[0] < SETTLED_S:
         return None
+    altitude = w.of(sheet.evidence.altitude_m)
+    if level_m is not None and altitude is not None:
+        worth_m = (median(ias) ** 2 - target_mps**2) / (2.0 * G0_MPS2)
+        lost_m = level_m - float(altitude.min() if worth_m > 0.0 else altitude.max())
+        if lost_m * worth_m > TRADED * worth_m**2:
+            return None
     fast = off > 0.0
     beside = median(ias) - target_mps
     begin, end = w.seconds(0, ias.size - 1)
