@@ -9,7 +9,6 @@ import json
 import os
 import shutil
 import signal
-import socket
 import subprocess
 import sys
 import time
@@ -147,21 +146,18 @@ def test_what_is_not_there_or_makes_no_sense_is_one_line(tmp_path: Path, capsys:
 def cluster(tmp_path: Path) -> Iterator[tuple[str, list[subprocess.Popen[bytes]]]]:
     """A scheduler and two workers as processes of their own, on loopback."""
     pytest.importorskip("distributed")
-    with socket.socket() as trying:
-        trying.bind(("127.0.0.1", 0))
-        port = trying.getsockname()[1]
-    address = f"tcp://127.0.0.1:{port}"
+    told = tmp_path / "scheduler.json"  # where it listens: written by itself
 
     def start(what: str, *words: str) -> subprocess.Popen[bytes]:
         command = [sys.executable, "-m", f"distributed.cli.dask_{what}", *words, "--no-dashboard"]
         return subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
 
-    started = [start("scheduler", "--host", "127.0.0.1", "--port", str(port), "--no-jupyter")]
-    for _ in range(600):  # a loaded machine takes its time to import it
-        with socket.socket() as trying:
-            if trying.connect_ex(("127.0.0.1", port)) == 0:
-                break
+    where = ("--host", "127.0.0.1", "--port", "0", "--scheduler-file", str(told))
+    started = [start("scheduler", *where, "--no-jupyter")]
+    while not (told.exists() and told.read_text("utf-8").rstrip().endswith("}")):
+        assert started[0].poll() is None
         time.sleep(0.1)
+    address = str(json.loads(told.read_text("utf-8"))["address"])
     for n in range(2):
         alone = ("--nworkers", "1", "--nthreads", "1", "--no-nanny", "--local-directory", str(tmp_path / f"worker_{n}"))
         started.append(start("worker", address, *alone))
@@ -170,14 +166,15 @@ def cluster(tmp_path: Path) -> Iterator[tuple[str, list[subprocess.Popen[bytes]]
     finally:
         for process in started:
             process.kill()
-            process.wait(timeout=20)
+            process.wait()
 
 
 @pytest.mark.filterwarnings("ignore")  # the library's own, of a worker that went away
 def test_a_cluster_loses_a_worker_and_no_flight(
-    cluster: tuple[str, list[subprocess.Popen[bytes]]], tmp_path: Path
+    cluster: tuple[str, list[subprocess.Popen[bytes]]], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     address, started = cluster
+    monkeypatch.setattr(many, "ANSWERS_S", 300)  # a loaded machine's scheduler takes its time
     source = tmp_path / "recordings"
     source.mkdir()
     files = [_short(source, n, rows=300) for n in range(8)]

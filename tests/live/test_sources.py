@@ -6,11 +6,13 @@ import math
 import os
 import pty
 import socket
+import threading
 import time
 import tty
 from collections.abc import Callable
 
 import pytest
+import serial
 
 from airwork.live import sources
 from airwork.live.reading import LineReader
@@ -30,7 +32,7 @@ def heard(monkeypatch: pytest.MonkeyPatch) -> list[bytes]:
 
 
 def wait(until: Callable[[], bool]) -> None:
-    deadline = time.monotonic() + 10.0
+    deadline = time.monotonic() + 120.0
     while not until():
         assert time.monotonic() < deadline
         time.sleep(0.01)
@@ -38,7 +40,7 @@ def wait(until: Callable[[], bool]) -> None:
 
 def ended(source: Source) -> None:
     source.stop()
-    source.join(5.0)
+    source.join(120.0)
     assert not source.is_alive()
 
 
@@ -76,12 +78,15 @@ def test_a_server_that_is_not_there_is_tried_until_the_end(heard: list[bytes]) -
     assert heard == []
 
 
-def test_lines_by_a_serial_port_and_the_plug_pulled(heard: list[bytes]) -> None:
+def test_lines_by_a_serial_port_and_the_plug_pulled(heard: list[bytes], monkeypatch: pytest.MonkeyPatch) -> None:
     here, there = pty.openpty()
     tty.setraw(there)
     source = Serial(os.ttyname(there), 4800, lambda _, line: heard.append(line))
+    opened = threading.Event()
+    opening = serial.serial_for_url
+    monkeypatch.setattr(serial, "serial_for_url", lambda *a, **k: (opening(*a, **k), opened.set())[0])
     source.start()
-    time.sleep(0.2)
+    assert opened.wait(120.0)  # what is written before is thrown away by the port that opens
     os.write(here, RMC + GGA[:10])
     wait(lambda: len(heard) == 1)
     os.write(here, GGA[10:])

@@ -64,9 +64,6 @@ def postgres_server() -> Iterator[str]:
     folder = Path(tempfile.mkdtemp(prefix="airwork-postgres-"))
     if who:
         os.chown(folder, int(str(who["user"])), int(str(who["group"])))
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
 
     def run(*command: str) -> None:
         done = subprocess.run(command, cwd=folder, capture_output=True, text=True, check=False, **who)  # type: ignore[call-overload]
@@ -74,14 +71,24 @@ def postgres_server() -> Iterator[str]:
 
     data = str(folder / "data")
     run(str(programs / "initdb"), "-D", data, "-U", "airwork", "-A", "trust", "-E", "UTF8", "--locale=C", "--no-sync")
-    settings = (
-        f"-p {port} -c listen_addresses=127.0.0.1 -c unix_socket_directories='' -c fsync=off -c shared_buffers=16MB"
-    )
-    run(str(programs / "pg_ctl"), "-D", data, "-w", "-t", "60", "-l", str(folder / "log"), "-o", settings, "start")
+    control = [str(programs / "pg_ctl"), "-D", data, "-w", "-t", "600"]
+    for left in reversed(range(5)):
+        with socket.socket() as free:
+            free.bind(("127.0.0.1", 0))
+            port = free.getsockname()[1]
+        settings = (
+            f"-p {port} -c listen_addresses=127.0.0.1 -c unix_socket_directories='' -c fsync=off -c shared_buffers=16MB"
+        )
+        try:
+            run(*control, "-l", str(folder / "log"), "-o", settings, "start")
+            break
+        except AssertionError:  # another program has taken that port meanwhile
+            if not left:
+                raise
     try:
         yield f"postgresql://airwork@127.0.0.1:{port}/postgres"
     finally:
-        run(str(programs / "pg_ctl"), "-D", data, "-w", "-m", "immediate", "stop")
+        run(*control, "-m", "immediate", "stop")
         shutil.rmtree(folder, ignore_errors=True)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import socket
 import threading
@@ -13,11 +14,14 @@ from typing import Any
 
 import pytest
 import uvicorn
+from playwright.sync_api import expect
 
 from airwork.web.app import create_app
 from airwork.web.settings import Settings
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+WAIT_MS = 90_000.0  # what is waited for comes in a second; on a machine with much else to do, later
+expect.set_options(timeout=WAIT_MS)
 REQUIRED = bool(os.environ.get("AIRWORK_REQUIRE_ALL"))
 AXE = Path(__file__).parents[2] / "frontend" / "node_modules" / "axe-core" / "axe.min.js"
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
@@ -38,7 +42,7 @@ def serving(settings: Settings, app: Any = None) -> Iterator[str]:
         thread.start()
         yield f"http://127.0.0.1:{listening.getsockname()[1]}"
         running.should_exit = True
-        thread.join(10)
+        thread.join(WAIT_MS / 1000.0)
 
 
 class Watched:
@@ -92,6 +96,35 @@ def faults(page: Any) -> list[str]:
     return out
 
 
+def follow(link: Any) -> None:
+    """Click what leads to a page, be it the same address again, and wait until it is there with its scripts.
+
+    A click alone may come back while the old page still stands, and what is looked at or typed next is the old one's.
+    """
+    with link.page.expect_navigation():
+        link.click()
+
+
+def changed(page: Any, look: str, before: list[Any]) -> list[Any]:
+    """What `look` finds once everything in it is another than before; for a page that stays where it is."""
+    other = f"b => {{ const now = ({look})(); return now.every((x, k) => x !== b[k]) && now; }}"
+    return page.wait_for_function(other, arg=before).json_value()
+
+
+def bring(chromium: Any, server: str, recording: bytes) -> str:
+    """The address of a debrief brought in as a person does: file chosen, button pressed."""
+    context = chromium.new_context(base_url=server)
+    page = context.new_page()
+    page.goto("/debriefs")
+    page.set_input_files("#recording", {"name": "flight.csv", "mimeType": "text/csv", "buffer": recording})
+    page.select_option("[name=airplane]", "larkmoor_155")
+    page.click("#bring button")
+    page.wait_for_url(re.compile(r"/debriefs/[0-9a-f]{32}$"))
+    address = page.url.removeprefix(server)
+    context.close()
+    return address
+
+
 def log_in(page: Any, name: str) -> None:
     """One of the school's people, by the form."""
     from web.conftest import PASSWORDS
@@ -99,5 +132,6 @@ def log_in(page: Any, name: str) -> None:
     page.goto("/login")
     page.get_by_label("name").fill(name)
     page.get_by_label("password").fill(PASSWORDS[name])
-    page.get_by_role("button", name="log in").click()
-    page.wait_for_selector(f"text={name}")
+    follow(page.get_by_role("button", name="log in"))
+    expect(page.get_by_text(name).first).to_be_visible()
+    page.wait_for_load_state("networkidle")  # nothing it asked for is broken off by the next address

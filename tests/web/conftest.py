@@ -159,14 +159,22 @@ def alone(tmp_path: Path) -> Browser:
 
 @pytest.fixture(scope="session")
 def chromium() -> Iterator[object]:
-    """One Chromium for every test of the pages."""
+    """One Chromium for every test of the pages; every page of it is as patient as a loaded machine asks."""
     from playwright.sync_api import sync_playwright
 
-    from web.browsing import CHROMIUM
+    from web.browsing import CHROMIUM, WAIT_MS
 
     with sync_playwright() as started:
         arguments = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
-        browser = started.chromium.launch(executable_path=CHROMIUM, args=arguments)
+        browser = started.chromium.launch(executable_path=CHROMIUM, args=arguments, timeout=2.0 * WAIT_MS)
+        making = browser.new_context
+
+        def patient(**more: object) -> object:
+            context = making(**more)
+            context.set_default_timeout(WAIT_MS)
+            return context
+
+        browser.new_context = patient
         yield browser
         browser.close()
 

@@ -8,8 +8,9 @@ from __future__ import annotations
 import re
 
 import pytest
+from playwright.sync_api import expect
 
-from web.browsing import CHROMIUM, REQUIRED, Watched, faults, looking
+from web.browsing import CHROMIUM, REQUIRED, SETTLED, Watched, bring, faults, follow, looking
 
 pytestmark = pytest.mark.browser
 if CHROMIUM is None and not REQUIRED:
@@ -19,25 +20,20 @@ if CHROMIUM is None and not REQUIRED:
 @pytest.fixture(scope="module")
 def debriefed(server: str, chromium, short_csv: bytes) -> str:
     """The address of a debrief brought in as a person does: file chosen, button pressed."""
-    page = chromium.new_context(base_url=server).new_page()
-    page.goto("/debriefs")
-    page.set_input_files("#recording", {"name": "flight.csv", "mimeType": "text/csv", "buffer": short_csv})
-    page.select_option("[name=airplane]", "larkmoor_155")
-    page.click("#bring button")
-    page.wait_for_url(re.compile(r"/debriefs/[0-9a-f]{32}$"))
-    return page.url.removeprefix(server)
+    return bring(chromium, server, short_csv)
 
 
 def test_a_change_of_a_value_is_answered_at_once_without_a_button(watched: Watched) -> None:
     page = watched.page
     page.goto("/")
-    before = page.text_content("#numbers .tiles")
+    tiles = page.locator("#numbers > .tiles")
+    before = tiles.text_content()
     page.fill("[name='weather/temperature']", "38 °C")
-    page.wait_for_function("t => document.querySelector('#numbers .tiles').textContent !== t", arg=before)
-    assert "38" in page.evaluate("location.search")  # the address is the state
+    expect(tiles).not_to_have_text(before)
+    expect(page).to_have_url(re.compile(r"temperature=38"))  # the address is the state
     page.reload()
-    assert page.input_value("[name='weather/temperature']") == "38 °C"
-    assert page.locator("#path-map canvas").count() >= 1
+    expect(page.locator("[name='weather/temperature']")).to_have_value("38 °C")
+    expect(page.locator("#path-map canvas").first).to_be_attached()
 
 
 def test_an_arrow_key_steps_a_value_and_a_wrong_one_is_marked(watched: Watched) -> None:
@@ -45,13 +41,13 @@ def test_an_arrow_key_steps_a_value_and_a_wrong_one_is_marked(watched: Watched) 
     page.goto("/")
     weight = page.locator("[name='people/0/weight']")
     weight.press("ArrowUp")
-    assert weight.input_value() == "149 lb"
+    expect(weight).to_have_value("149 lb")
     weight.fill("much")
-    page.wait_for_selector("[name='people/0/weight'][aria-invalid=true]")
-    assert "people 1.weight" in page.text_content("#problem")
-    assert "people 1.weight" in page.text_content(".aboard + .here")  # beside the field too
+    expect(weight).to_have_attribute("aria-invalid", "true")
+    expect(page.locator("#problem")).to_contain_text("people 1.weight")
+    expect(page.locator(".aboard + .here")).to_contain_text("people 1.weight")  # beside the field too
     weight.fill("150 lb")
-    page.wait_for_selector(".here", state="detached")
+    expect(page.locator(".here")).to_have_count(0)
 
 
 def test_a_limit_is_taken_from_the_cursor_and_the_maneuver_graded_anew(watched: Watched, debriefed: str) -> None:
@@ -67,23 +63,23 @@ def test_a_limit_is_taken_from_the_cursor_and_the_maneuver_graded_anew(watched: 
         "s => { const m = document.getElementById('moment'); m.value = s; m.dispatchEvent(new Event('input')); }", later
     )
     row.locator("button.take").first.click()
-    assert row.locator("[name=start]").input_value() != before
-    row.get_by_role("button", name="grade anew").click()
-    page.wait_for_selector("text=take back 1 correction")
-    page.get_by_role("button", name="take back 1 correction").click()
-    page.wait_for_selector("text=take back 1 correction", state="detached")
+    expect(row.locator("[name=start]")).not_to_have_value(before)
+    follow(row.get_by_role("button", name="grade anew"))
+    follow(page.get_by_role("button", name="take back 1 correction"))
+    expect(page.get_by_role("button", name="take back 1 correction")).to_have_count(0)
 
 
 def test_a_recording_dropped_on_the_page_is_debriefed(watched: Watched, short_csv: bytes) -> None:
     """Dragged from the desktop: sent with its progress said, then the flight at once."""
     page = watched.page
     page.goto("/debriefs")
-    heard: list[str] = []  # kept here: the page with its script goes as soon as the flight is read
-    page.expose_function("hear", lambda words: heard.append(words))
-    page.evaluate(
-        "() => { const said = document.getElementById('said'); "
-        "new MutationObserver(() => hear(said.textContent)).observe(said, {childList: true}); }"
-    )
+    said: list[str] = []
+
+    def sent(route) -> None:  # held here: the page goes as soon as the flight is read
+        said.append(page.text_content("#said"))
+        route.continue_()
+
+    page.route("**/debriefs", sent)
     page.evaluate(
         """text => {
           const carried = new DataTransfer();
@@ -95,8 +91,8 @@ def test_a_recording_dropped_on_the_page_is_debriefed(watched: Watched, short_cs
         short_csv.decode(),
     )
     page.wait_for_url(re.compile(r"/debriefs/[0-9a-f]{32}$"))
-    assert "sending" in heard
-    assert "dropped.csv" in page.text_content(".facts")
+    assert said == ["sending"]
+    expect(page.locator(".facts").first).to_contain_text("dropped.csv")
     page.wait_for_selector(".screen.mapped")
 
 
@@ -105,8 +101,7 @@ def test_a_dropped_file_that_is_no_recording_is_said_beside_the_form(watched: Wa
     page.goto("/debriefs")
     page.set_input_files("#recording", {"name": "notes.txt", "mimeType": "text/plain", "buffer": b"not a flight"})
     page.click("#bring button")
-    page.wait_for_selector(".problem")
-    assert "notes.txt" in page.text_content(".problem")
+    expect(page.locator(".problem")).to_contain_text("notes.txt")
     assert page.url.endswith("/debriefs")
 
 
@@ -119,7 +114,7 @@ def test_a_chart_is_read_with_the_arrow_keys(watched: Watched) -> None:
     live.wait_for()
     live.focus()
     live.press("Home")
-    assert re.search(r"RPM 2000: 0 ft 43", chart.locator(".sr").text_content())
+    expect(chart.locator(".sr")).to_have_text(re.compile("RPM 2000: 0 ft 43"))
 
 
 def test_a_chart_is_read_by_pointing_at_it(watched: Watched) -> None:
@@ -130,8 +125,11 @@ def test_a_chart_is_read_by_pointing_at_it(watched: Watched) -> None:
     chart.scroll_into_view_if_needed()
     over = chart.locator(".u-over")
     over.wait_for()
+    page.evaluate(SETTLED)  # it has the size of its place
     over.hover()
-    values = chart.locator(".u-legend .u-value").all_text_contents()
+    told = chart.locator(".u-legend .u-value")
+    expect(told.first).to_have_text(re.compile(r"\d"))
+    values = told.all_text_contents()
     assert len(values) >= 4
     assert -60 < float(values[0]) < 60
     feet = [float(v) for v in values[1:] if v != "–"]
@@ -142,21 +140,21 @@ def test_a_chart_is_read_by_pointing_at_it(watched: Watched) -> None:
 def test_a_field_of_an_airplane_is_edited_and_its_complaint_stands_beside_it(watched: Watched) -> None:
     page = watched.page
     page.goto("/airplanes/wrenbrook_108")
-    page.get_by_role("link", name="edit", exact=True).click()
-    page.get_by_role("link", name="performance, stall").click()
-    first = page.locator("table.grid tbody tr").first
-    box = first.get_by_label("calibrated, row 1", exact=True)
+    follow(page.get_by_role("link", name="edit", exact=True))
+    follow(page.get_by_role("link", name="performance, stall"))
+    box = page.get_by_label("calibrated, row 1", exact=True)
     before = box.input_value()
     box.fill("fifty")
-    page.get_by_role("button", name="check only").first.click()
-    said = page.locator("tr.saying .said").first
-    assert "expected a number" in said.text_content()
-    assert page.get_by_label("calibrated, row 1", exact=True).get_attribute("aria-invalid") == "true"
-    page.get_by_label("calibrated, row 1", exact=True).fill(before)
-    page.get_by_role("button", name="save", exact=True).first.click()
-    page.wait_for_selector("text=● saved")
-    page.get_by_role("button", name="one more row, like the last").first.click()
-    page.locator("table.grid tbody tr").nth(4).wait_for()
+    follow(page.get_by_role("button", name="check only").first)
+    expect(page.locator("tr.saying .said").first).to_contain_text("expected a number")
+    expect(box).to_have_attribute("aria-invalid", "true")
+    box.fill(before)
+    follow(page.get_by_role("button", name="save", exact=True).first)
+    expect(page.get_by_text("● saved")).to_be_visible()
+    rows = page.locator("table.grid").first.locator("tbody tr[data-row]")
+    count = rows.count()
+    follow(page.get_by_role("button", name="one more row, like the last").first)
+    expect(rows).to_have_count(count + 1)
 
 
 @pytest.mark.parametrize(
@@ -168,8 +166,9 @@ def test_the_pages_work_with_scripts_off(chromium, server: str, debriefed: str, 
     context = chromium.new_context(base_url=server, java_script_enabled=False)
     page = context.new_page()
     assert page.goto(debriefed if address == "DEBRIEF" else address).status == 200
-    assert page.locator("h1").first.is_visible()
-    assert page.locator("#panel").is_visible() is False if address == "DEBRIEF" else True
+    expect(page.locator("h1").first).to_be_visible()
+    if address == "DEBRIEF":
+        expect(page.locator("#panel")).to_be_hidden()
     context.close()
 
 

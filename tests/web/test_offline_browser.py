@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 import pytest
-from playwright.sync_api import Error
+from playwright.sync_api import Error, expect
 
-from web.browsing import CHROMIUM, REQUIRED, log_in
+from web.browsing import CHROMIUM, REQUIRED, follow, log_in
 
 pytestmark = pytest.mark.browser
 if CHROMIUM is None and not REQUIRED:
     pytest.skip("Chromium is not installed", allow_module_level=True)
 OWN_CACHES = "async () => (await caches.keys()).filter((n) => n.startsWith('airwork-own-'))"
+ONE_OTHER = f"async (before) => {{ const own = await ({OWN_CACHES})(); return own.length === 1 && own[0] !== before; }}"
 
 
 def _log_in(page, name: str) -> None:
@@ -34,23 +36,24 @@ def test_lesson_card_and_own_debrief_are_there_without_a_network_and_say_from_wh
     page.goto("/")
     numbers = page.locator("#numbers .tiles").text_content()
     page.locator("#take-along").click()
-    page.wait_for_selector("text=taken along")
+    expect(page.locator("#take-along")).to_contain_text("taken along")
     card = page.locator("a[href^='/today/card.pdf']").get_attribute("href")
     page.goto(f"/debriefs/{school.debriefs['nora']}")
+    expect(page.locator(".screen.mapped")).to_be_attached()
     page.wait_for_load_state("networkidle")
     phone.set_offline(True)
     page.goto("/")
-    assert "No network: this page is as it was at" in page.wait_for_selector(".offline").text_content()
-    assert page.locator("#numbers .tiles").text_content() == numbers
+    expect(page.locator(".offline")).to_contain_text("No network: this page is as it was at")
+    expect(page.locator("#numbers .tiles")).to_have_text(numbers)
     got = page.evaluate(
         "async (at) => { const r = await fetch(at); return [r.status, r.headers.get('content-type')]; }", card
     )
     assert got == [200, "application/pdf"]
     page.goto(f"/debriefs/{school.debriefs['nora']}")
-    page.wait_for_selector(".offline")
-    assert page.locator("section.episode").count() > 0
+    expect(page.locator(".offline")).to_be_visible()
+    expect(page.locator("section.episode").first).to_be_attached()
     page.goto(f"/students/{school.nora}")  # never looked at here
-    assert "No network" in page.locator("h1").text_content()
+    expect(page.locator("h1")).to_have_text("No network")
     phone.set_offline(False)
 
 
@@ -60,22 +63,22 @@ def test_what_one_kept_is_gone_for_the_next_and_after_logging_out(phone, school)
     _log_in(page, "Emmett Dray")
     secret = f"/debriefs/{school.debriefs['jan']}"
     page.goto(secret)
+    expect(page.locator(".screen.mapped")).to_be_attached()
     page.wait_for_load_state("networkidle")
-    assert len(page.evaluate(OWN_CACHES)) == 1
+    page.wait_for_function(ONE_OTHER, arg="")
     before = page.evaluate(OWN_CACHES)
     phone.clear_cookies()  # no log-out: the session simply ends
     _log_in(page, "Nora Whitlock")
     page.goto("/debriefs")
     page.wait_for_load_state("networkidle")
-    assert page.evaluate(OWN_CACHES) != before
-    assert len(page.evaluate(OWN_CACHES)) == 1
+    page.wait_for_function(ONE_OTHER, arg=before[0])
     phone.set_offline(True)
     page.goto(secret)
-    assert "No network" in page.locator("h1").text_content()
+    expect(page.locator("h1")).to_have_text("No network")
     phone.set_offline(False)
     page.goto("/debriefs")
-    page.get_by_role("button", name="log out").click()
-    page.wait_for_url("**/login")
+    follow(page.get_by_role("button", name="log out"))
+    expect(page).to_have_url(re.compile("/login$"))
     assert page.evaluate(OWN_CACHES) == []
     phone.set_offline(True)
     with pytest.raises(Error, match="DISCONNECTED"):  # the worker itself is gone
@@ -90,7 +93,7 @@ def test_a_number_is_never_left_standing_when_the_server_is_gone(phone, address:
     page.locator("legend", has_text="Aboard").click()
     phone.set_offline(True)
     page.fill("[name='people/0/weight']", "199 lb")
-    page.wait_for_selector("#numbers > .stale .tiles")
-    assert page.locator("#numbers > .tiles").count() == 0
-    assert "of before this change" in page.locator("#numbers > .problem").text_content()
+    expect(page.locator("#numbers > .stale .tiles")).to_be_attached()
+    expect(page.locator("#numbers > .tiles")).to_have_count(0)
+    expect(page.locator("#numbers > .problem")).to_contain_text("of before this change")
     phone.set_offline(False)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from playwright.sync_api import expect
 
 from web.browsing import AXE, CHROMIUM, REQUIRED, RULES, log_in
 
@@ -26,8 +27,7 @@ def test_todays_verdict_stands_in_the_first_screen_and_the_form_is_folded(chromi
     form = page.locator("#lesson-form").bounding_box()
     assert form["height"] < 1400
     page.locator("fieldset.exercise legend").first.tap()
-    field = page.locator("[name='exercises/0/altitude']")
-    assert field.is_visible()
+    expect(page.locator("[name='exercises/0/altitude']")).to_be_visible()
     small = page.evaluate(
         "() => [...document.querySelectorAll('main button, main .button, main select, nav a')]"
         ".filter((e) => e.offsetParent && !e.closest('.leaflet-control') && !e.classList.contains('first'))"

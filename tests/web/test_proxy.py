@@ -9,7 +9,6 @@ import socket
 import ssl
 import subprocess
 import sys
-import time
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from http.client import HTTPSConnection
@@ -23,12 +22,6 @@ from airwork.web.settings import ACCOUNTS_FILE
 NAME = "fly.example.org"
 PASSWORD = "stubble and two rivers"
 COMMAND = [sys.executable, "-c", "from airwork.cli import main; raise SystemExit(main())", "serve"]
-
-
-def _free_port() -> int:
-    with socket.socket() as trying:
-        trying.bind(("127.0.0.1", 0))
-        return int(trying.getsockname()[1])
 
 
 def _certificate(folder: Path) -> None:
@@ -72,28 +65,30 @@ def behind(tmp_path: Path) -> Iterator[int]:
     if nginx is None:
         absent = pytest.fail if os.environ.get("AIRWORK_REQUIRE_ALL") else pytest.skip
         absent("nginx is not installed (Debian: nginx-light)")
-    outside, inside = _free_port(), _free_port()
     _certificate(tmp_path)
-    (tmp_path / "nginx.conf").write_text(_documented(tmp_path, outside, inside), "utf-8")
     Accounts(tmp_path / ACCOUNTS_FILE).set_password(Account("Ike Teacher", "chief", "a" * 32), PASSWORD)
     serving = subprocess.Popen(
-        [*COMMAND, "--folder", str(tmp_path), "--port", str(inside), "--public", NAME],
+        [*COMMAND, "--folder", str(tmp_path), "--port", "0", "--public", NAME],
         stdout=subprocess.PIPE, text=True, env={**os.environ, "XDG_DATA_HOME": str(tmp_path / "none")},
     )  # fmt: skip
     assert serving.stdout is not None
-    assert "airwork is at" in serving.stdout.readline()
-    proxy = subprocess.Popen([nginx, "-c", str(tmp_path / "nginx.conf"), "-g", "daemon off;"], stderr=subprocess.PIPE)
-    try:
-        for _ in range(100):
-            with socket.socket() as trying:
-                if trying.connect_ex(("127.0.0.1", outside)) == 0:
-                    break
-            time.sleep(0.1)
-        yield outside
-    finally:
-        for process in (proxy, serving):
-            process.terminate()
-            process.communicate(timeout=10)
+    inside = re.search(r"airwork is at http\S+:(\d+)", serving.stdout.readline())
+    assert inside
+    with socket.socket() as listening:  # given to nginx as it stands: nobody else can take its port
+        listening.bind(("127.0.0.1", 0))
+        listening.listen()
+        outside = int(listening.getsockname()[1])
+        (tmp_path / "nginx.conf").write_text(_documented(tmp_path, outside, int(inside[1])), "utf-8")
+        proxy = subprocess.Popen(
+            [nginx, "-c", str(tmp_path / "nginx.conf"), "-g", "daemon off;"], stderr=subprocess.PIPE,
+            pass_fds=[listening.fileno()], env={**os.environ, "NGINX": f"{listening.fileno()};"},
+        )  # fmt: skip
+        try:
+            yield outside
+        finally:
+            for process in (proxy, serving):
+                process.terminate()
+                process.communicate(timeout=120)
 
 
 class _ByTls(HTTPSConnection):
@@ -101,10 +96,10 @@ class _ByTls(HTTPSConnection):
 
     def __init__(self, port: int, folder: Path) -> None:
         trusts = ssl.create_default_context(cafile=str(folder / f"{NAME}.crt"))
-        super().__init__(NAME, port, context=trusts, timeout=20)
+        super().__init__(NAME, port, context=trusts, timeout=120)
 
     def connect(self) -> None:
-        raw = socket.create_connection(("127.0.0.1", self.port), 20)
+        raw = socket.create_connection(("127.0.0.1", self.port), 120)
         self.sock = self._context.wrap_socket(raw, server_hostname=NAME)  # type: ignore[attr-defined]
 
 

@@ -29,11 +29,11 @@ def test_it_starts_and_says_where(tmp_path: Path) -> None:
         assert running.stdout is not None
         found = re.search(r"(http://127\.0\.0\.1:\d+/)", running.stdout.readline())
         assert found
-        with urllib.request.urlopen(found[1], timeout=20) as answer:
+        with urllib.request.urlopen(found[1], timeout=120) as answer:
             assert b"airwork" in answer.read()
     finally:
         running.terminate()
-        running.communicate(timeout=10)
+        running.communicate(timeout=120)
 
 
 def test_another_address_is_refused_without_a_password(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -105,7 +105,7 @@ def test_the_command_refuses_a_bad_file_with_2(tmp_path: Path) -> None:
     path.write_text("no map")
     done = subprocess.run(
         [sys.executable, "-m", "airwork", "serve", "--folder", str(tmp_path), "--tiles", str(path), "--port", "0"],
-        capture_output=True, text=True, timeout=60, check=False,
+        capture_output=True, text=True, timeout=600, check=False,
     )  # fmt: skip
     assert done.returncode == 2
     assert done.stderr.strip().splitlines() == [f"airwork serve: {path}: is no PMTiles file."]

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-import pytest
+import re
 
-from web.browsing import CHROMIUM, REQUIRED, Watched
+import pytest
+from playwright.sync_api import expect
+
+from web.browsing import CHROMIUM, REQUIRED, Watched, follow
 
 pytestmark = pytest.mark.browser
 if CHROMIUM is None and not REQUIRED:
@@ -12,48 +15,46 @@ if CHROMIUM is None and not REQUIRED:
 FLOWN = "#numbers tbody tr td:nth-child(2)"
 
 
-def _tile(page, name: str) -> str:
-    return page.locator(f"#numbers .tiles dt:text-is('{name}') + dd").text_content()
+def _tile(page, name: str):
+    return page.locator(f"#numbers > .tiles dt:text-is('{name}') + dd")
 
 
 def test_an_exercise_is_added_moved_and_taken_out_with_live_numbers(watched: Watched) -> None:
     page = watched.page
     page.goto("/")
-    before, end = page.locator(FLOWN).all_text_contents(), _tile(page, "engine off")
+    flown = page.locator(FLOWN)
+    before, end = flown.all_text_contents(), _tile(page, "engine off").text_content()
     page.select_option("[name='new/exercises']", "chandelle")
     page.get_by_role("button", name="add it").click()
-    page.wait_for_function(f"() => document.querySelectorAll('{FLOWN}').length === {len(before) + 1}")
-    assert _tile(page, "engine off") != end
-    assert page.evaluate("document.activeElement.name") == "exercises/6/altitude"  # the new row waits for its values
+    expect(flown).to_have_count(len(before) + 1)
+    expect(_tile(page, "engine off")).not_to_have_text(end)
+    expect(page.locator("[name='exercises/6/altitude']")).to_be_focused()  # the new row waits for its values
     page.get_by_role("button", name="Chandelle: earlier").click()
-    page.wait_for_function(f"() => [...document.querySelectorAll('{FLOWN}')].at(-2).textContent === 'Chandelle'")
-    assert page.evaluate("document.activeElement.value") == "exercises/6/up"  # pressed again and again
-    assert "exercises=0%2C1%2C2%2C3%2C4%2C6%2C5" in page.evaluate("location.search")
+    expect(flown.nth(len(before) - 1)).to_have_text("Chandelle")
+    expect(page.locator("button[value='exercises/6/up']")).to_be_focused()  # pressed again and again
+    expect(page).to_have_url(re.compile("exercises=0%2C1%2C2%2C3%2C4%2C6%2C5"))
     page.reload()
-    assert page.locator(FLOWN).nth(-2).text_content() == "Chandelle"
+    expect(flown.nth(len(before) - 1)).to_have_text("Chandelle")
     page.get_by_role("button", name="Chandelle: take out").click()
-    page.wait_for_function(f"() => document.querySelectorAll('{FLOWN}').length === {len(before)}")
-    assert page.locator(FLOWN).all_text_contents() == before
+    expect(flown).to_have_text(before)
     page.locator("[name='exercises/0/altitude']").fill("7,500 ft")  # typing goes on as before
-    page.wait_for_function("() => location.search.includes('7%2C500')")
+    expect(page).to_have_url(re.compile("7%2C500"))
 
 
 def test_a_passenger_without_a_weight_is_asked_for_it_where_it_belongs(watched: Watched) -> None:
     page = watched.page
     page.goto("/")
     weight = _tile(page, "weight at engine start")
+    alone, asked = weight.text_content(), page.locator("[name='people/2/weight']")
     page.select_option("[name='new/people']", "rear seats")
     page.get_by_role("button", name="add a person").click()
-    page.wait_for_selector("[name='people/2/weight'][aria-invalid=true]")
-    assert page.evaluate("document.activeElement.name") == "people/2/weight"
+    expect(asked).to_have_attribute("aria-invalid", "true")
+    expect(asked).to_be_focused()
     page.keyboard.type("140 lb")
-    page.wait_for_selector("#numbers .tiles")
-    assert int(_tile(page, "weight at engine start").split()[0].replace(",", "")) == (
-        int(weight.split()[0].replace(",", "")) + 140
-    )
+    expect(weight).to_have_text(re.compile(f"^{int(alone.split()[0].replace(',', '')) + 140:,} "))
     page.get_by_role("button", name="take passenger 3 out").click()
-    page.wait_for_function("() => !document.querySelector(\"[name='people/2/weight']\")")
-    assert _tile(page, "weight at engine start") == weight
+    expect(asked).to_have_count(0)
+    expect(weight).to_have_text(alone)
 
 
 def test_rows_are_moved_with_scripts_off_too(chromium, server: str) -> None:
@@ -61,12 +62,14 @@ def test_rows_are_moved_with_scripts_off_too(chromium, server: str) -> None:
     page = context.new_page()
     page.goto("/")
     first = page.locator(FLOWN).first.text_content()
-    page.get_by_role("button", name=f"{first}: later").click()
-    assert page.locator(FLOWN).nth(1).text_content().startswith(first)
-    page.fill("[name='weather/temperature']", "35 °C")
-    page.locator("[name='weather/temperature']").press("Enter")
-    assert page.locator(FLOWN).nth(1).text_content().startswith(first)  # the order stays in the address
-    assert page.input_value("[name='weather/temperature']") == "35 °C"
+    second, temperature = page.locator(FLOWN).nth(1), page.locator("[name='weather/temperature']")
+    follow(page.get_by_role("button", name=f"{first}: later"))
+    expect(second).to_have_text(re.compile(f"^{re.escape(first)}"))
+    temperature.fill("35 °C")
+    with page.expect_navigation():
+        temperature.press("Enter")
+    expect(second).to_have_text(re.compile(f"^{re.escape(first)}"))  # the order stays in the address
+    expect(temperature).to_have_value("35 °C")
     context.close()
 
 
@@ -94,10 +97,10 @@ def test_a_half_typed_value_keeps_the_last_good_numbers_in_grey(watched: Watched
     page = watched.page
     page.goto("/?lesson=stalls_over_the_lake")
     page.fill("[name='people/0/weight']", "19 poun")
-    page.wait_for_selector("[name='people/0/weight'][aria-invalid=true]")
-    assert page.locator("#numbers .stale .verdict").count() == 1
-    assert page.locator("#numbers > .verdict").count() == 0
-    assert page.locator(".said.here").count() == 1
+    expect(page.locator("[name='people/0/weight']")).to_have_attribute("aria-invalid", "true")
+    expect(page.locator("#numbers .stale .verdict")).to_have_count(1)
+    expect(page.locator("#numbers > .verdict")).to_have_count(0)
+    expect(page.locator(".said.here")).to_have_count(1)
     page.fill("[name='people/0/weight']", "190 lb")
-    page.wait_for_selector("#numbers > .verdict")
-    assert page.locator("#numbers .stale").count() == 0
+    expect(page.locator("#numbers > .verdict")).to_be_visible()
+    expect(page.locator("#numbers .stale")).to_have_count(0)

@@ -36,6 +36,7 @@ ENDINGS = {
 }  # fmt: skip
 _NOT_ENDINGS = (".mapping.json", ".debrief.json")
 TRIES = 2  # of a file on a cluster whose worker died
+ANSWERS_S = 30  # a scheduler that is busy beginning may take so long to answer
 FILES_A_WORKER = 300
 AHEAD = 4  # files handed to each worker before its results are taken: bounds the memory
 
@@ -251,7 +252,7 @@ def debrief_on_cluster(paths: Iterable[Path], order: Order, address: str) -> Ite
     except ImportError:
         raise InputError("needs Dask: pip install 'airwork[cluster]'.", where="--cluster") from None
     try:
-        client = Client(address, timeout="10s", set_as_default=False)  # type: ignore[no-untyped-call]
+        client = Client(address, timeout=f"{ANSWERS_S}s", set_as_default=False)  # type: ignore[no-untyped-call]
     except (OSError, ValueError) as problem:
         raise InputError(f"no scheduler answers there ({problem}).", where="--cluster") from None
     try:

@@ -4,9 +4,10 @@
 const SHELL = "airwork-shell-__VERSION__", WHO = "airwork-who", OWN = "airwork-own-";
 const KEPT = [/^\/$/, /^\/today\/card\.pdf$/, /^\/chair$/, /^\/debriefs(\/[0-9a-f]{32}(\/map\.json)?)?$/, /^\/flights\/[0-9a-f]+$/, /^\/students(\/[0-9a-f]+)?$/, /^\/map\/(own|around)\.json$/, /^\/airplanes(\/[^/]+)?$/];
 const served = new Map();  // address -> when what was shown from here was kept
+let turn = 0;  // goes up when what is kept is thrown away: an answer asked for before that is kept no more
 
 const who = async () => { const found = await (await caches.open(WHO)).match("/who"); return found ? found.text() : ""; };
-const forget = async (except) => { for (const name of await caches.keys()) if (name.startsWith(OWN) && name !== OWN + except) await caches.delete(name); };
+const forget = async (except) => { turn += 1; for (const name of await caches.keys()) if (name.startsWith(OWN) && name !== OWN + except) await caches.delete(name); };
 /* Everything the server answers says whose it is: a hash of the account, "" for nobody. */
 const note = async (response) => {
   const now = response.headers.get("x-airwork-who");
@@ -15,12 +16,14 @@ const note = async (response) => {
   await (await caches.open(WHO)).put("/who", new Response(now));
   return now;
 };
-const keep = async (request, response) => {
-  const now = await note(response);
+const keep = async (request, response, asked) => {
+  if (asked !== turn) return response;
+  const now = await note(response), mine = turn;
   if (now && response.ok && response.type === "basic" && !response.redirected) {
     const copy = response.clone(), headers = new Headers(copy.headers);
     headers.set("x-airwork-kept", new Date().toISOString());
     await (await caches.open(OWN + now)).put(request.url, new Response(await copy.blob(), { status: copy.status, headers }));
+    if (mine !== turn && now !== await who()) await caches.delete(OWN + now);
   }
   return response;
 };
@@ -55,7 +58,8 @@ self.addEventListener("fetch", (e) => {
   }
   if (!KEPT.some((one) => one.test(at.pathname))) return;
   e.respondWith((async () => {
-    try { const answer = await fetch(request); served.delete(request.url); return await keep(request, answer); }
+    const asked = turn;
+    try { const answer = await fetch(request); served.delete(request.url); return await keep(request, answer, asked); }
     catch { return (await kept(request)) || (request.mode === "navigate" ? sorry() : Response.error()); }
   })());
 });
@@ -63,7 +67,7 @@ self.addEventListener("message", (e) => {
   if (e.data.asks) e.ports[0].postMessage(served.get(e.data.asks) || null);
   if (e.data.take) e.waitUntil((async () => {
     let done = 0;
-    for (const address of e.data.take) { try { await keep(new Request(address), await fetch(address)); done += 1; } catch { /* without a network nothing is taken */ } }
+    for (const address of e.data.take) { const asked = turn; try { await keep(new Request(address), await fetch(address), asked); done += 1; } catch { /* without a network nothing is taken */ } }
     e.ports[0]?.postMessage(done);
   })());
 });
