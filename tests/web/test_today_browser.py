@@ -104,3 +104,18 @@ def test_a_half_typed_value_keeps_the_last_good_numbers_in_grey(watched: Watched
     page.fill("[name='people/0/weight']", "190 lb")
     expect(page.locator("#numbers > .verdict")).to_be_visible()
     expect(page.locator("#numbers .stale")).to_have_count(0)
+
+
+def test_another_airplane_brings_its_own_tanks_and_asks_for_their_fuel(watched) -> None:
+    page = watched.page
+    page.goto("/?lesson=stalls_over_the_lake")
+    expect(page.get_by_label("left wing")).to_have_value("18 gal")
+    page.locator("#which-airplane").select_option("caldmere_200")
+    expect(page.locator("#lesson-form .ask")).to_contain_text("Another airplane")
+    expect(page.get_by_label("left wing")).to_have_value("")
+    page.get_by_label("left wing").fill("20")
+    page.get_by_label("right wing").fill("19")
+    expect(page.locator("#numbers > .verdict")).to_be_visible()
+    page.locator("#which-airplane").select_option("larkmoor_155")
+    expect(page.get_by_label("left wing")).to_have_value("18 gal")
+    expect(page.locator("#lesson-form .ask")).to_have_count(0)

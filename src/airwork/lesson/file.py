@@ -273,12 +273,13 @@ def start_utc_s(day: dt.date, clock: str, zone: str, where: Where) -> float:
 
 
 def find_airplane(name: str, folder: Path, where: str | Where) -> Path:
-    """The airplane file: beside the lesson, as a path, or one of the demo airplanes by its id."""
+    """The airplane file: beside the lesson or in airplanes/ (there, or beside lessons/), as a path, or a demo's id."""
     wanted = Path(name).expanduser()
     try:
-        for path in (folder / wanted, folder / f"{name}.toml"):
-            if path.is_file():
-                return path
+        for place in (folder, folder / "airplanes", folder.parent / "airplanes"):
+            for path in (place / wanted, place / f"{name}.toml"):
+                if path.is_file():
+                    return path
     except (OSError, ValueError):
         raise InputError(f"{name!r} is no file name.", where=where) from None
     shelf = Path(__file__).parent.parent / "demo_files" / "airplanes"

@@ -8,7 +8,7 @@ from typing import Literal
 
 Level = Literal["go", "think", "no-go", "unknown", "not checked"]
 Overall = Literal["go", "think", "no-go"]
-ORDER: tuple[Level, ...] = ("no-go", "unknown", "think", "go", "not checked")
+ORDER: tuple[Level, ...] = ("no-go", "think", "unknown", "go", "not checked")
 OWN = "airwork's own caution"
 
 

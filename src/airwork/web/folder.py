@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 MOST_FILES = 1000
 LARGEST_BYTES = 1_000_000
+ASIDE = ".airwork-aside"  # what was taken out on the page
 Kind = Literal["lesson", "airplane", "standard"]
 
 
@@ -91,6 +92,40 @@ class Folder:
         path.parent.mkdir(parents=True, exist_ok=True)
         write_whole(path, text.replace("\r\n", "\n"))
         return path
+
+    def take_out(self, kind: Kind, key: str) -> str:
+        """Put a file of the user's own aside; returns the word that puts it back.
+
+        Raises
+        ------
+        InputError : there is none, or it is the package's.
+        """
+        entry = self.find(kind, key)
+        if entry.shipped:
+            raise InputError("comes with airwork and stays.", where=entry.title)
+        aside = self.path / ASIDE
+        aside.mkdir(exist_ok=True)
+        word = next(w for n in range(1000) if not (aside / (w := f"{key}.{n}.{kind}")).exists())
+        entry.path.replace(aside / word)
+        return word
+
+    def put_back(self, kind: Kind, word: str) -> str:
+        """A file put aside stands again where files of its kind are; returns its key.
+
+        Raises
+        ------
+        InputError : it is not there, or another has taken its name.
+        """
+        found = next((f for f in (self.path / ASIDE).glob(f"*.{kind}") if f.name == word), None)
+        if found is None:
+            raise InputError("is not there any more.", where=word[:80])
+        key = word.rsplit(".", 2)[0]
+        to = self.path / f"{kind}s" / f"{key}.toml"
+        if to.exists() or any(e.key == key and not e.shipped for e in self.entries(kind)):
+            raise InputError("another has taken its name meanwhile.", where=key)
+        to.parent.mkdir(exist_ok=True)
+        found.replace(to)
+        return key
 
 
 def _files(place: Path) -> list[Path]:

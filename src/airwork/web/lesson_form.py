@@ -12,11 +12,13 @@ from dataclasses import dataclass
 from typing import Any
 
 from airwork.errors import InputError, Where
+from airwork.lesson.quantity import FILL_IN
 from airwork.lesson.target import WORDS
 from airwork.web import area_text
 from airwork.web.lesson_rows import order, rows_of
 
 Path = tuple[str | int, ...]
+AIRPLANE, FUEL_OF = "airplane/file", "fuel-of"  # names in addresses
 LONGEST = 400  # letters of a value
 TABLES = ("people", "bags", "exercises")
 NUMBERS = {"times", "minutes", "flaps", "rpm", "turns"}  # bare in the file
@@ -39,6 +41,11 @@ class Field:
     def long(self) -> bool:
         """Pasted whole: a report, a forecast."""
         return self.path[-1] in LONG or self.path in AREA_TEXT
+
+    @property
+    def is_airplane(self) -> bool:
+        """Which airplane: chosen from a list."""
+        return self.name == AIRPLANE
 
     @property
     def lines(self) -> int:
@@ -77,6 +84,7 @@ class LessonForm:
     rows: dict[str, tuple[Row, ...]]
     data: dict[str, Any]
     orders: dict[str, list[int]]
+    other_airplane: bool = False  # than the file's: its fuel is asked anew
 
     @property
     def fields(self) -> list[Field]:
@@ -108,6 +116,8 @@ class LessonForm:
         import tomlkit
 
         document: Any = tomlkit.parse(text)
+        if self.other_airplane:
+            document["fuel"] = tomlkit.table()
         for table, rows in self.orders.items():
             _rearrange(document, table, rows)
         for f in self.fields:
@@ -166,14 +176,18 @@ WEATHER = (
 )  # fmt: skip
 
 
-def read_form(text: str, asked: Mapping[str, str]) -> LessonForm:
+def read_form(text: str, asked: Mapping[str, str], tanks: Callable[[str], tuple[str, ...]] | None = None) -> LessonForm:
     """The form of a lesson's text with the values asked for.
+
+    tanks : names the tanks of another airplane than the file's. What was dipped is one airplane's: the other's tanks
+    are FILL IN, but for those typed for it (the address says so with `fuel-of`).
 
     Raises
     ------
     InputError : the text is no TOML, or rows are asked for that can't be.
     """
     data = parse(text)
+    asked, other = _in_airplane(data, asked, tanks)
     groups = []
     for title, rows in _rows(data):
         fields = tuple(_field(data, asked, path, path, label, hint) for path, label, hint in rows)
@@ -193,7 +207,22 @@ def read_form(text: str, asked: Mapping[str, str]) -> LessonForm:
         found[table] = tuple(_row(data, asked, table, at, n, n >= len(old)) for at, n in enumerate(numbers))
         if not numbers:
             data.pop(table)
-    return LessonForm(tuple(groups), found, data, orders)
+    return LessonForm(tuple(groups), found, data, orders, other)
+
+
+def _in_airplane(
+    data: dict[str, Any], asked: Mapping[str, str], tanks: Callable[[str], tuple[str, ...]] | None
+) -> tuple[Mapping[str, str], bool]:
+    """The values asked for without fuel of another airplane; whether it is another than the file's."""
+    named = data.get("airplane")
+    stands = str(named.get("file", "")) if isinstance(named, dict) else ""
+    wanted = asked.get(AIRPLANE, "").strip() or stands
+    if asked.get(FUEL_OF, stands) != wanted:
+        asked = {k: v for k, v in asked.items() if not k.startswith("fuel/")}
+    if wanted == stands or tanks is None:
+        return asked, False
+    data["fuel"] = dict.fromkeys(tanks(wanted), FILL_IN)
+    return asked, True
 
 
 def parse(text: str) -> dict[str, Any]:
@@ -207,9 +236,11 @@ def parse(text: str) -> dict[str, Any]:
 def _rows(data: Mapping[str, Any]) -> list[tuple[str, list[tuple[Path, str, str]]]]:
     """(path, label, hint) of the fields that always stand in the form, in groups."""
     fuel = data.get("fuel")
+    airplane = [(("airplane", "file"), "airplane", "")] if isinstance(data.get("airplane"), dict) else []
     tanks = [(("fuel", str(t)), str(t), "18 gal") for t in fuel] if isinstance(fuel, dict) else []
     return [
-        ("Day", [(("date",), "date", "2025-09-20"), (("time",), "engine start, local", "09:30"),
+        ("Day", [(("title",), "title", "Slow flight and stalls"), *airplane, (("date",), "date", "2025-09-20"),
+                 (("time",), "engine start, local", "09:30"),
                  (("place", "runway"), "runway", "the one most into the wind")]),
         ("Weather", [(("weather", key), label, hint) for key, label, hint in (*WEATHER, *PASTED)]),
         ("Fuel", list(tanks)),
@@ -256,7 +287,13 @@ def _field(data: dict[str, Any], asked: Mapping[str, str], path: Path, named: Pa
     if path in AREA_TEXT:
         before = AREA_TEXT[path][0](stands)
     else:
-        before = "" if stands is None else "; ".join(map(str, stands)) if isinstance(stands, list) else str(stands)
+        before = (
+            ""
+            if stands in (None, FILL_IN)
+            else "; ".join(map(str, stands))
+            if isinstance(stands, list)
+            else str(stands)
+        )
     wanted = asked.get(name)
     wanted = None if wanted is None else wanted.replace("\r\n", "\n")
     if wanted is None or wanted.strip() == before:

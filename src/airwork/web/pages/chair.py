@@ -16,8 +16,7 @@ from airwork.standards import load_standard
 from airwork.web import lesson_rows
 from airwork.web.answers import page
 from airwork.web.land import surroundings
-from airwork.web.lesson_form import read_form
-from airwork.web.pages.today import _asked, _named
+from airwork.web.pages.today import _asked, _named, form_of
 
 router = APIRouter()
 
@@ -26,7 +25,7 @@ router = APIRouter()
 def chair(request: Request, lesson: str = "") -> Response:
     """The lesson of the address with its changes, as Today shows it, to be flown in a chair."""
     entry = _named(request, lesson)
-    form = read_form(entry.read(), _asked(request))
+    form = form_of(entry, _asked(request))
     form.require_read()
     read = parse_lesson(form.text, where="lesson", folder=entry.path.parent)
     airplane = load_airplane(read.airplane_path)

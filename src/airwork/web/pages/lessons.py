@@ -7,9 +7,9 @@ import re
 import time
 import unicodedata
 from dataclasses import dataclass
-from typing import Any
+from typing import Annotated, Any
 
-from fastapi import APIRouter, Request
+from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from airwork.errors import AirworkError, InputError
@@ -157,3 +157,46 @@ def _free(folder: Any, wanted: str) -> str:
     plain = re.sub(r"[^A-Za-z0-9-]+", "_", plain).strip("_")[:60]
     taken = {e.key for e in folder.entries("lesson")}
     return next(k for k in (plain, *(f"{plain}_{n}" for n in range(2, 1000))) if k not in taken)
+
+
+@router.post("/lessons/copy", response_class=HTMLResponse)
+def copy(
+    request: Request,
+    lesson: Annotated[str, Form(max_length=200)] = "",
+    title: Annotated[str, Form(max_length=120)] = "",
+    token: Annotated[str, Form()] = "",
+) -> Response:
+    """The same lesson once more, under another title."""
+    access.require_token(request, token)
+    access.require_instructor(request)
+    folder = request.app.state.folder
+    entry = folder.find("lesson", lesson)
+    named = title.strip() or f"{entry.title}, copy"
+    key = _free(folder, named)
+    folder.save("lesson", key, _titled(entry.read(), named))
+    request.state.session.said = f"A copy, “{named}”. Everything in it is as in “{entry.title}”, weather and fuel too."
+    return RedirectResponse(f"/?lesson={key}", 303)
+
+
+@router.post("/lessons/take-out", response_class=HTMLResponse)
+def take_out(
+    request: Request, lesson: Annotated[str, Form(max_length=200)] = "", token: Annotated[str, Form()] = ""
+) -> Response:
+    """A lesson taken out of the folder; it can be put back."""
+    access.require_token(request, token)
+    access.require_instructor(request)
+    folder = request.app.state.folder
+    title = folder.find("lesson", lesson).title
+    word = folder.take_out("lesson", lesson)
+    return page(request, "lesson_out.html", {"title": title, "word": word})
+
+
+@router.post("/lessons/put-back", response_class=HTMLResponse)
+def put_back(
+    request: Request, word: Annotated[str, Form(max_length=200)] = "", token: Annotated[str, Form()] = ""
+) -> Response:
+    """A lesson that was taken out, where it was."""
+    access.require_token(request, token)
+    access.require_instructor(request)
+    key = request.app.state.folder.put_back("lesson", word)
+    return RedirectResponse(f"/?lesson={key}", 303)

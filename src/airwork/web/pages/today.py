@@ -13,11 +13,13 @@ from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 from starlette.exceptions import HTTPException
 
-from airwork.errors import AirworkError, InputError
+from airwork.airplane import Airplane
+from airwork.errors import AirworkError, InputError, Where
 from airwork.jobs.briefing import brief_lesson
 from airwork.jobs.files import load_airplane
 from airwork.lesson.briefing import Briefing
 from airwork.lesson.file import find_airplane, parse_lesson
+from airwork.lesson.fits import misfits
 from airwork.lesson.lesson import Lesson
 from airwork.lesson.verdict import Reason
 from airwork.maneuvers import rooms
@@ -51,6 +53,19 @@ def _asked(request: Request) -> dict[str, str]:
     return {k: v for k, v in lesson_rows.state(request.query_params).items() if k != "lesson"}
 
 
+def form_of(entry: Entry, asked: dict[str, str]) -> LessonForm:
+    """A lesson's form with the values asked for; another airplane's tanks are looked up beside the lesson."""
+
+    def tanks(name: str) -> tuple[str, ...]:
+        return tuple(tank.name for tank in _airplane(entry, name).tanks)
+
+    return read_form(entry.read(), asked, tanks)
+
+
+def _airplane(entry: Entry, name: str) -> Airplane:
+    return load_airplane(find_airplane(name, entry.path.parent, Where.of("", ("airplane", "file"), dotted=True)))
+
+
 def _briefing(request: Request, entry: Entry, form: LessonForm) -> Briefing:
     form.require_read()
     lesson = parse_lesson(form.text, where="lesson", folder=entry.path.parent)
@@ -75,7 +90,7 @@ def _shown(request: Request, entry: Entry, problem: str = "") -> dict[str, Any]:
     at: dict[str, str] = {}
     view, given = None, {}
     try:
-        form = read_form(entry.read(), asked)
+        form = form_of(entry, asked)
     except AirworkError as found:
         form, problem = read_form(entry.read(), {}), str(found)
         at = _fields_of(form, found)
@@ -96,7 +111,7 @@ def _what_if(request: Request, entry: Entry) -> dict[str, Any]:
     try:
         what = what_if.asked(request.query_params)
         if what.any:
-            form = read_form(entry.read(), _asked(request))
+            form = form_of(entry, _asked(request))
             was = _briefing(request, entry, form)
             now = _briefing(request, entry, replace(form, data=what_if.changed(form.data, was, what)))
             shown["lines"], shown["come"], shown["gone"] = what_if.differences(was, now)
@@ -125,13 +140,16 @@ def _choices(request: Request, entry: Entry, form: LessonForm) -> dict[str, Any]
     """Seats and bag places of the lesson's airplane, and every maneuver, to add rows from."""
     kinds = [(one.kind, one.title) for one in rooms()]
     named = form.data.get("airplane")
+    planes = {e.key: e.title for e in request.app.state.folder.entries("airplane")}
+    found = {"seats": [], "bag_places": [], "kinds": kinds, "airplanes": planes, "misfits": ()}
     try:
         name = str(named["file"]) if isinstance(named, dict) else ""
-        airplane = load_airplane(find_airplane(name, entry.path.parent, "airplane.file"))
+        airplane = _airplane(entry, name)
     except (AirworkError, KeyError):
-        return {"seats": [], "bag_places": [], "kinds": kinds}
+        return found
     places = brief_view.places_to_load(airplane)
-    return {"seats": places[0], "bag_places": places[1], "kinds": kinds}
+    wrong = misfits(form.data, airplane) if form.other_airplane else ()
+    return {**found, "seats": places[0], "bag_places": places[1], "misfits": wrong, "airplane_name": airplane.name}
 
 
 @router.get("/", response_class=HTMLResponse)
@@ -200,7 +218,7 @@ def numbers(request: Request, lesson: str = "") -> Response:
 def today_json(request: Request, lesson: str = "") -> Response:
     """The briefing as data, with the changes of the address in it; without a lesson named the one the page opens."""
     entry = _named(request, lesson)
-    return JSONResponse(_briefing(request, entry, read_form(entry.read(), _asked(request))).as_json())
+    return JSONResponse(_briefing(request, entry, form_of(entry, _asked(request))).as_json())
 
 
 @router.get("/today/card.pdf", response_class=PdfResponse)
@@ -209,7 +227,7 @@ def card(request: Request, lesson: str = "") -> Response:
     from airwork.output.card_pdf import card_pdf
 
     entry = _named(request, lesson)
-    briefing = _briefing(request, entry, read_form(entry.read(), _asked(request)))
+    briefing = _briefing(request, entry, form_of(entry, _asked(request)))
     made = card_pdf(make_card(briefing), "a5" if briefing.style.metric else "half-letter")
     return PdfResponse(made, headers=as_file(f"{entry.key}.card.pdf"))
 
@@ -237,7 +255,7 @@ def save(
         )
     given = lesson_rows.state(dict(parse_qsl(query, keep_blank_values=True)))
     asked = {k: v for k, v in given.items() if k != "lesson"}
-    form = read_form(entry.read(), asked)
+    form = form_of(entry, asked)
     _briefing(request, entry, form)  # what can't be briefed isn't written
     before = {f.name: f.shown for f in read_form(entry.read(), {}).fields}
     told = [f"{f.label} {before.get(f.name) or 'nothing'} → {f.shown or 'nothing'}" for f in form.fields if f.changed]

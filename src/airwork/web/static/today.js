@@ -72,7 +72,7 @@
   /* A row added, moved or taken out: the server's own form for the new address takes the place of this one. */
   const press = async (button) => {
     const mine = ++asked, at = new URLSearchParams([...new FormData(form)]);
-    at.set("do", button.value);
+    if (button.value && button.name === "do") at.set("do", button.value);
     if (running) running.abort();
     numbers.setAttribute("aria-busy", "true");
     try {
@@ -89,7 +89,7 @@
       draw(JSON.parse(page.getElementById("map-data").textContent));
       document.dispatchEvent(new Event("airwork:shown"));
       const row = [...form.querySelectorAll("[data-row]")].find((r) => !rows.has(r.dataset.row));
-      const same = form.querySelector(`button[value="${CSS.escape(button.value)}"]:not(:disabled)`);
+      const same = button.id ? document.getElementById(button.id) : form.querySelector(`button[value="${CSS.escape(button.value)}"]:not(:disabled)`);
       (form.querySelector("[aria-invalid]") || (row && row.querySelector("input:not([type=hidden])")) || same || form.querySelector("[name='new/exercises']")).focus();
     } catch (problem) {
       const p = document.createElement("p");
@@ -161,6 +161,7 @@
   });
   form.addEventListener("input", (e) => {
     if (e.target.name?.startsWith("new/")) return;  // chosen to be added, not yet there
+    if (e.target.id === "which-airplane") { clearTimeout(timer); press(e.target); return; }  // other tanks, other seats
     clearTimeout(timer);
     timer = setTimeout(ask, 150);
   });
