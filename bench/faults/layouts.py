@@ -51,6 +51,7 @@ class Written:
 
     height_m : how coarse its altitude is.
     dated : it names a date.
+    over_field : its heights are above the field it began on.
     also : flight's column -> house column that must come back within a tolerance (SI).
     """
 
@@ -59,7 +60,7 @@ class Written:
     height_m: float = 1.0
     dated: bool = True
     also: tuple[tuple[str, str, float], ...] = ()
-    step_s: float = 1.0
+    over_field: bool = False
 
 
 PLACE = (("lat", "latitude_rad", 1e-4), ("lon", "longitude_rad", 1e-4))
@@ -422,6 +423,52 @@ def tcx(r: Rows) -> Written:
     return Written(".tcx", text.encode())
 
 
+def dated_head(r: Rows) -> Written:
+    """An engine monitor's: the day and both clocks above the header, local times below it, units after the names."""
+    columns = [r.stamp("%H:%M:%S", -18_000), _text(r["lat"], 6), _text(r["lon"], 6), _text(r["gps_alt"] / FT, 0)]
+    columns += [_text(r["gs"] / KT, 1), _text(r["ias"] / KT, 0), ["2300"] * r.t.size, ["24.1"] * r.t.size]
+    head = [
+        "Demo Monitor Flight Data",
+        "Aircraft ID: DEMO",
+        "",
+        f"Local Time: {r.stamp('%Y/%m/%d %H:%M:%S', -18_000)[0]}",
+    ]
+    head += [f"Zulu Time.: {r.stamp('%Y/%m/%d %H:%M:%S')[0]}", "SW: Release, Date: Apr 3 2019", "Interval: 1 sec", ""]
+    names = "TIME,LAT,LON,ALT;FT,GS;KT,IAS;KT,RPM;***,MP;InHg"
+    return Written(".csv", _file([*head, names, *_lines(columns)], "\r\n"), also=IAS)
+
+
+def week_and_seconds(r: Rows) -> Written:
+    """The satellites' own count: week and seconds of the week; velocities north, east and down."""
+    count, track = r.t - 315_964_800.0 + 18.0, np.radians(r["track"])
+    columns = [[f"{int(c // 604_800.0)}" for c in count], _text(np.mod(count, 604_800.0), 2)]
+    columns += [_text(r["lat"], 7), _text(r["lon"], 7), _text(r["gps_alt"], 2), _text(r["gs"] * np.cos(track), 3)]
+    columns += [_text(r["gs"] * np.sin(track), 3), _text(-r["vs"], 3)]
+    head = "GPS Week,GPS TOW (s),Lat (deg),Lon (deg),Hgt (m),VN (m/s),VE (m/s),VD (m/s)"
+    return Written(".csv", _file([head, *_lines(columns)]))
+
+
+def zone_by_name(r: Rows) -> Written:
+    """Local stamps that end with their zone's name."""
+    columns = [r.stamp("%d-%b-%Y %H:%M:%S CEST", 7200), _text(r["lat"], 6), _text(r["lon"], 6), _text(r["gps_alt"], 1)]
+    return Written(".csv", _file(["Timestamp,Lat,Lon,Alt_m,Speed_kmh", *_lines([*columns, _text(r["gs"] / KMH, 1)])]))
+
+
+def units_for_names(r: Rows) -> Written:
+    """A web page's table: weekdays before the clock, columns called by their unit alone, thousands in quotes."""
+    columns = [r.stamp("%a %H:%M:%S"), _text(r["lat"], 4), _text(r["lon"], 4), [f"{x}°" for x in _text(r["track"], 0)]]
+    columns += [_text(r["gs"] / KT, 0), _text(r["gs"] / MPH, 0), [f'"{x / FT:,.0f}"' for x in r["gps_alt"].tolist()]]
+    return Written(".csv", _file(["Time (UTC),Latitude,Longitude,Course,kts,mph,feet", *_lines(columns)]), dated=False)
+
+
+def height_over_field(r: Rows) -> Written:
+    """Nothing but heights over the field left."""
+    height = _text((r["alt"] - r["alt"][0]) / FT, 0)
+    columns = [r.stamp("%Y-%m-%dT%H:%M:%SZ"), _text(r["lat"], 6), _text(r["lon"], 6), height, _text(r["ias"] / KMH, 0)]
+    lines = _file(["utc;lat;lon;qfe_alt_ft;ias_kmh", *_lines(columns, ";")])
+    return Written(".csv", lines, also=IAS, over_field=True)
+
+
 def _sentence(body: str) -> str:
     check = 0
     for c in body:
@@ -453,7 +500,9 @@ LAYOUTS: dict[str, Callable[[Rows], Written]] = {
         degrees_and_minutes, place_in_one_cell, tenths_and_levels, dashes_and_trailer, uneven_rows, old_line_ends,
         utf16_tabs, phone_with_dots, phone_since_2001, offset_after_blank, half_days, hours_without_zero,
         spreadsheet_days, semicircles, radians_and_si, units_in_cells, receiver_messages, geojson_line, tracker_json,
-        kml_track, kml_pieces, gpx_with_extensions, tcx, nmea_with_prefix,
+        kml_track, kml_pieces, gpx_with_extensions, tcx, nmea_with_prefix, dated_head, week_and_seconds, zone_by_name,
+        units_for_names,
+        height_over_field,
     )
 }  # fmt: skip
 
@@ -485,7 +534,7 @@ def differs(seen: Callable[[str], Array | None], seen_s: Array, start_utc_s: flo
     best = seen("altitude_m")
     if best is None:
         return [*out, "no altitude"]
-    heights = [
-        float(np.nanpercentile(np.abs(best - at(r.clean, n, t))[flying], 90)) for n in ("gps_alt", "alt", "palt")
-    ]
+    zero = r["alt"][0] if w.over_field else 0.0
+    truths = [at(r.clean, n, t) - zero for n in ("gps_alt", "alt", "palt")]
+    heights = [float(np.nanpercentile(np.abs(best - truth)[flying], 90)) for truth in truths]
     return out + ([f"altitude off by {min(heights):.1f}"] if not min(heights) < w.height_m + 1.0 else [])

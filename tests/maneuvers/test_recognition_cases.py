@@ -301,6 +301,18 @@ def test_the_stall_speed_is_guessed_from_the_warnings_with_the_flaps_up() -> Non
     assert view.clean_stall_mps / KT_MPS == pytest.approx(1.1 * 48.0 - 4.0, abs=1.5)
 
 
+def test_the_stall_speed_is_guessed_from_the_angle_of_attack_where_no_warning_came() -> None:
+    """Straight flight at 105 and 75 kt: half the usual speed would be 52 kt, the lift says the 48 it was built with."""
+    b = in_air()
+    b.hold(120.0, ft=b.alt_ft, kt=105.0)
+    b.hold(90.0, ft=b.alt_ft, kt=75.0)
+    b.hold(120.0, ft=b.alt_ft, kt=105.0)
+    view = build_view(b.flight(rate_hz=5.0))
+    assert view is not None
+    assert view.stall_from.startswith("guessed from the recorded angle of attack: ")
+    assert view.clean_stall_mps / KT_MPS == pytest.approx(48.0, abs=2.5)
+
+
 def _gliding(b: Builder, ft: float, kt: float, vs: float, slow_at: float = 0.0) -> True_:
     """Throttle closed, the height held until the speed is there, then down; a slow moment on the way if asked for."""
     with b.mark("glide") as flown:

@@ -58,6 +58,8 @@ def add_altitudes(work: Work, setting_pa: float | None) -> None:
             )
             error = GPS_HEIGHT_M if name == "gps_altitude_m" else column.error
             work.put("altitude_m", column.values, error, word, column.known)
+    if "altitude_m" not in work.columns and (above := work.get("agl_m")) is not None:
+        work.put("altitude_m", above, 5.0, "height above the field in its place; no altitude was recorded")
 
 
 def _of_few(function: Callable[..., ArrayLike], setting: Array | float) -> Array:

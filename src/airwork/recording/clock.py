@@ -43,12 +43,17 @@ def seconds_of_text(column: pl.Series) -> tuple[Array, Kind, str]:
     fast = _fixed_width(column)
     if fast is not None:
         return (*fast, "")
-    text = column.str.strip_chars().str.strip_chars('"')
+    text = column.str.strip_chars().str.strip_chars('"').str.replace(_WEEKDAY, "")
     probe = text.drop_nulls()
     probe = probe.filter(probe != "")
     probe = pl.concat([probe.head(200), probe.tail(200)])
     if not len(probe):
         return np.full(len(column), np.nan), "moment", "empty"
+    if (zone := _zone(str(probe[0]))) and probe.str.ends_with(zone).all():
+        seconds, kind, remark = seconds_of_text(text.str.strip_suffix(zone))
+        hours = _ZONES_H[zone.strip().upper()]
+        seconds = seconds - 3_600.0 * hours if kind != "date" else seconds
+        return seconds, kind, "; ".join(x for x in (remark, f"{zone.strip()} taken as UTC{hours:+g}") if x)
     if (probe.str.contains(_MINUTES)).mean() == 1.0:
         return _of_minutes(text), "elapsed", "minutes and seconds only, as a spreadsheet shows them; hours counted on"
     slash, remark = _slashed(probe)
@@ -62,6 +67,17 @@ def seconds_of_text(column: pl.Series) -> tuple[Array, Kind, str]:
         return np.full(len(column), np.nan), "moment", "no known form of date or time"
     values = _parse(text, form, kind).to_numpy().astype(np.float64)
     return values, kind, remark if "/" in form else ""
+
+
+_WEEKDAY = r"(?i)^(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*[,.]?\s+"
+_ZONES_H = {"UTC": 0, "GMT": 0, "WET": 0, "BST": 1, "CET": 1, "CEST": 2, "EET": 2, "EEST": 3, "EST": -5, "EDT": -4,
+            "CST": -6, "CDT": -5, "MST": -7, "MDT": -6, "PST": -8, "PDT": -7, "AKDT": -8, "HST": -10}  # fmt: skip
+
+
+def _zone(stamp: str) -> str:
+    """The name of a time zone that ends a stamp, with the blank before it; "" where none is known."""
+    tail = re.search(r"\d(\s*[A-Za-z]{3,4})$", stamp)
+    return tail[1] if tail is not None and tail[1].strip().upper() in _ZONES_H else ""
 
 
 _MINUTES = r"^\d{1,2}:\d{2}[.,]\d+$"

@@ -41,7 +41,7 @@ class _Field:
 
 def add_ground(work: Work, ground_elevation_m: float | None) -> tuple[GroundContact, ...]:
     """Column on_ground, column agl_m, and the contacts with the ground."""
-    altitude = work.get("indicated_altitude_m", "pressure_altitude_m", "gps_altitude_m")
+    altitude = work.get("indicated_altitude_m", "pressure_altitude_m", "gps_altitude_m", "altitude_m")
     speed = _speed(work)
     recorded = work.get("on_ground")
     if recorded is not None and 0.0 < float(np.nanmean(recorded)) <= 1.0:

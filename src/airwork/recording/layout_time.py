@@ -10,7 +10,7 @@ import polars as pl
 from airwork.errors import InputError
 from airwork.recording.clock import DAY_S, dates_of_numbers, offsets, seconds_of_numbers, seconds_of_text
 from airwork.recording.flight import Mend
-from airwork.recording.nameless_time import by_cells, by_parts, dates_of_cells
+from airwork.recording.nameless_time import by_cells, by_parts, by_week, dates_of_cells, day_of_head
 from airwork.recording.names import Meaning
 from airwork.recording.quantities import TIME_QUANTITIES
 from airwork.recording.recorded import Array, Clock, Recorded
@@ -72,6 +72,9 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
             if best is None or rank > best[0]:
                 best = (rank, values, clock)
                 _note(recorded, [table.names[i]], "; ".join(r for r in (remark, *remarks) if r))
+    if (best is None or best[2] == "elapsed") and (counted := by_week(table)) is not None:
+        best = 1.0, counted[0], "utc"
+        _note(recorded, counted[1], "week and seconds of the GPS, less 18 leap seconds")
     if (
         (best is None or best[2] == "elapsed")
         and (cells := by_cells(table, free)) is not None
@@ -91,6 +94,11 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
         raise InputError(
             "no column tells the time; name one with: airwork recording map FILE --set COLUMN=time.", where=where
         )
+    if best[2] == "time of day" and (known := best[1][np.isfinite(best[1])]).size:
+        written = day_of_head(table.head, float(known[0]))
+        if written is not None:
+            best = best[0], best[1] + written[0] - written[1], "utc"
+            recorded.facts["time_remark"] = "the day by the lines before the header"
     _refuse_cut_digits(best[1], str(recorded.facts["time_column"]), where)
     return best[1], best[2]
 

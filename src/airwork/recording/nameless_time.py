@@ -18,6 +18,9 @@ _NOW_S = (7.9e8, 2.5e9)  # 1995 to 2049: no other column counts on through these
 _PARTS = ("year", "month", "day", "hour", "minute", "second")
 _LEAST = 0.9  # of the cells must be of the form
 _FORWARD = 0.97
+_WEEK_S, _GPS_S, _LEAP_S = 604_800.0, 315_964_800.0, 18.0  # GPS counts from 1980-01-06; leap seconds since 2017
+_DATED = re.compile(r"(?i)^[#\s\"]*(?:flight |recording |gps )?(date|datum|zulu|utc|gmt|local|start|recorded|created)"
+                    r"\b[^:=,;]*[:=,;]\s*(.*\d.*)$")  # fmt: skip
 
 
 def by_parts(table: RawTable) -> tuple[Array, list[str], bool] | None:
@@ -43,6 +46,54 @@ def by_parts(table: RawTable) -> tuple[Array, list[str], bool] | None:
     days = months.astype("datetime64[M]").astype("datetime64[D]").astype(np.float64) + np.where(good, day, np.nan) - 1.0
     seconds = days * DAY_S + values["hour"] * 3_600.0 + values["minute"] * 60.0 + values["second"]
     return np.asarray(seconds), [table.names[found[p]] for p in _PARTS if p in found], local
+
+
+def by_week(table: RawTable) -> tuple[Array, list[str]] | None:
+    """(seconds since 1970, the columns) of a GPS week and the seconds or milliseconds of that week."""
+    week = second = -1
+    for i, name in enumerate(table.names):
+        words = set(re.findall(r"[a-z]+", name.lower()))
+        if "week" in words and words <= {"gps", "week", "no", "number"}:
+            week = i
+        elif words & {"tow", "itow"} or {"time", "of", "week"} <= words:
+            second = i
+    if week < 0 or second < 0:
+        return None
+    weeks, part = _numbers(table.frame[str(week)]), _numbers(table.frame[str(second)])
+    part = part * 1e-3 if np.nanmax(part, initial=0.0) > _WEEK_S else part
+    seconds = _GPS_S + weeks * _WEEK_S + part - _LEAP_S
+    return (seconds, [table.names[week], table.names[second]]) if np.isfinite(seconds).any() else None
+
+
+def day_of_head(head: list[str], first_s: float) -> tuple[float, float] | None:
+    """(day since 1970 UTC, seconds that the clock is ahead of UTC) by the lines before the header; None without a date.
+
+    Parameters
+    ----------
+    first_s : the first row's time of day.
+    """
+    import polars as pl
+
+    found: dict[str, float] = {}
+    for line in head:
+        match = _DATED.match(line)
+        if match is None:
+            continue
+        value = match[2].strip(' ,;"')
+        for text in (value, value.partition(" ")[0], value.partition(",")[0]):
+            seconds, kind, _ = seconds_of_text(pl.Series([text])) if text else (np.zeros(0), "elapsed", "")
+            if kind in {"date", "moment"} and np.isfinite(seconds).all():
+                found.setdefault(match[1].lower(), float(seconds[0]))
+                break
+    if not found:
+        return None
+    utc = next((s for k, s in found.items() if k in {"zulu", "utc", "gmt"}), None)
+    best = next(iter(found.values())) if utc is None else utc
+    local = found.get("local")
+    ahead = local - utc if utc is not None and local is not None and abs(local - utc) < 0.6 * DAY_S else 0.0
+    if ahead and abs(np.mod(first_s - (local or 0.0) + 600.0, DAY_S) - 600.0) > 600.0:
+        ahead = 0.0  # the rows' clock isn't the local one
+    return float(np.floor((best + ahead) / DAY_S) * DAY_S), ahead
 
 
 def _numbers(series: pl.Series) -> Array:

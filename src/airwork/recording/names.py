@@ -20,6 +20,8 @@ _SOFT = frozenset(["gps", "msl", "true", "utc", "sys", "angle", "ind", "pos", "s
 _PATH = frozenset(
     ["fdm", "jsbsim", "velocities", "accelerations", "attitude", "position", "propulsion", "fcs", "simulation"]
 )
+# A column named by its unit alone.
+_BY_UNIT = {"kt": "speed", "mph": "speed", "km/h": "speed", "ft": "altitude", "fpm": "vertical_speed"}
 _UNIT_HINTS = frozenset(
     ["baro", "msl", "wgs", "agl", "ind", "press", "std"]
 )  # words in a unit cell that say more: "ft Baro"
@@ -180,6 +182,8 @@ def understand(name: str, unit_cell: str = "", common: frozenset[str] = frozense
             best = found
     if best is None and any(SAME.get(w, w) in BLOCKERS or w in BLOCKERS for w in bare):
         best = Meaning("not_needed", (), index, 0.0, aside=True)
+    if best is None and (units := read_units(name)) and units[0].name in _BY_UNIT:
+        best = Meaning(_BY_UNIT[units[0].name], units[:1], None, 1.0)
     if best is not None and re.match(r"(?i)^k[ict]as\b", name.strip()) and not best.units:
         best = replace(best, units=read_units("kt"))
     if best is not None and not best.units and best.quantity == "pressure_altitude" and "level" in bare:

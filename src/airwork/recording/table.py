@@ -70,14 +70,16 @@ def read_table(data: bytes, where: str) -> RawTable:
         header = _find_header(rows)
     header = header if header >= 0 else _any_header(rows, where)
     names = [name.strip().strip('"').lstrip("#%").strip() for name in rows[header]] if header >= 0 else _numbered(rows)
-    names = _distinct(names)
+    apart = [name.partition(";") for name in names]
+    own_units = [part[2].strip(" *") for part in apart] if sum(bool(read_units(p[2])) for p in apart) > 2 else []
+    names = _distinct([part[0].strip() for part in apart] if own_units else names)
     if len(names) > MOST_COLUMNS:
         raise InputError(f"has {len(names):,} columns; no recording looks so.", where=where)
     units_at = next(
         (i for i in (header + 1, header - 1) if 0 <= i < len(rows) and header >= 0 and _is_units(rows[i], len(names))),
         None,
     )
-    unit_cells = _unit_cells(rows[units_at], len(names)) if units_at is not None else [""] * len(names)
+    unit_cells = _unit_cells(rows[units_at], len(names)) if units_at is not None else own_units or [""] * len(names)
     first = max(header, -1 if units_at is None else units_at) + 1
     first = next((i for i in range(first, len(rows)) if _has_numbers(rows[i])), None) or next(
         (i for i in range(first, len(rows)) if _has_digits(rows[i])), len(rows)

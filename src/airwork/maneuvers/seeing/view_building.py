@@ -9,6 +9,7 @@ import numpy as np
 from airwork.airdata.angles import unwrap_rad
 from airwork.airdata.atmosphere import G0_MPS2, RHO0_KGPM3, density_kgpm3, standard_air
 from airwork.airdata.wind import wind_vector_mps
+from airwork.maneuvers.seeing.attack import stall_by_attack_mps
 from airwork.maneuvers.seeing.signal import NEARLY_ALL, Array, Mask, filled, known_share, mean_over, rate, smooth
 from airwork.maneuvers.seeing.view import CALM_CLIMB_MPS, STEP_S, SpeedFrom, View, one_g_root
 from airwork.units import to_unit
@@ -30,7 +31,8 @@ SLOWEST_PERCENT, USUAL_PERCENT = 0.5, 75.0  # of the speeds flown
 WARNING_MPS = 2.0  # a warning comes on some 5 kt above the stall (airworthiness rules ask for about that; from memory)
 LIKE_STALL, LATE_WARNING = 1.15, 0.85  # times a guess: the slowest flown was no stall; a warning may come on late
 # True over guessed stall speed, simulated airplanes at the mass flown: least and most.
-BY_SPEEDS, BY_WARNING = (0.95, 1.25), (0.97, 1.15)
+BY_SPEEDS, BY_WARNING, BY_ATTACK = (0.95, 1.25), (0.97, 1.15), (0.92, 1.1)
+LIKELY = (0.7, 1.5)  # times the guess by speeds
 # Times the stall speed at the greatest mass: flown slower, it was lighter; two thirds of that mass stall at 0.82 of it.
 LIGHTER, LIGHTEST = 0.90, 0.82
 
@@ -240,7 +242,7 @@ def _stall(
         return _book_stall(even, airplane, mass_kg, speed, clear)
     level = airborne & (np.abs(climb) < CALM_CLIMB_MPS)
     # Light singles cruise and practice at about twice their stall speed: common practice, no source.
-    guess = 0.5 * float(np.percentile(speed[level], USUAL_PERCENT)) if level.any() else 0.0
+    guess = usual = 0.5 * float(np.percentile(speed[level], USUAL_PERCENT)) if level.any() else 0.0
     if guess < 0.5 * LOWEST_FLYING_MPS:
         return np.full_like(speed, np.nan), "not known"
     lowest = float(np.percentile(speed[clear], SLOWEST_PERCENT)) if clear.any() else guess
@@ -248,6 +250,11 @@ def _stall(
         guess = max(lowest, BY_SPEEDS[0] * guess)
     warned = _at_warning_mps(even, speed, clear)
     if warned is None:
+        lifted = stall_by_attack_mps(
+            even.get("angle_of_attack_rad"), speed, even.get("load_factor"), _clean(even) & clear
+        )
+        if lifted is not None and LIKELY[0] * usual < lifted < LIKELY[1] * usual:  # else a share of something, no angle
+            return np.full_like(speed, lifted), _guessed("the recorded angle of attack", lifted, BY_ATTACK)
         return np.full_like(speed, guess), _guessed("the speeds flown", guess, BY_SPEEDS)
     least = max(LATE_WARNING * guess, BY_SPEEDS[0] * lowest if lowest < LIKE_STALL * guess else 0.0)
     guess = float(np.clip(warned - WARNING_MPS, least, BY_SPEEDS[1] * guess))
@@ -265,6 +272,12 @@ def _book_stall(even: _Even, airplane: Airplane, mass_kg: float | None, speed: A
     if mass_kg is None and flown < LIGHTER:  # nobody flies below the stall for long
         return curve * max(flown / BY_SPEEDS[0], LIGHTEST), f"{words}, lighter as the speeds flown show"
     return curve, words
+
+
+def _clean(even: _Even) -> Mask:
+    """Flaps up, where they are recorded."""
+    flap = even.get("flap_notch", "flap_deg")
+    return np.ones(even.time_s.size, dtype=bool) if flap is None else flap < 0.5
 
 
 def _guessed(from_what: str, guess_mps: float, true_over_guess: tuple[float, float]) -> str:
