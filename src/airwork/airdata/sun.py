@@ -20,7 +20,6 @@ from airwork.errors import InputError
 SUNRISE_ELEVATION_DEG = -50.0 / 60.0  # upper limb on the horizon ([USNO]): 34′ refraction + 16′ radius (from memory)
 CIVIL_ELEVATION_DEG = -6.0  # centre, geometric ([AIM] glossary)
 _HALF_DAY_S = 12 * 3600
-_HOUR = timedelta(hours=1)
 
 
 @dataclass(frozen=True, slots=True)

@@ -50,7 +50,6 @@ _KINDS = (
     _Kind("mist", re.compile("BR"), "think", "a spread that grows"),
     _Kind("haze, smoke or dust", re.compile("HZ|FU|DU|SA|PO|PY"), "think", "a horizon to fly by"),
 )  # fmt: skip
-_LIGHT_BLOWN = re.compile(r"^(?:DR|MI)")
 
 
 def in_words(code: str) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import calendar
 import re
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime
 from functools import lru_cache
 from zoneinfo import ZoneInfo
 
@@ -123,8 +123,3 @@ def plus_years(day: date, years: int) -> date:
 def age_on(born: date, day: date) -> int:
     """Completed years of age on a day; born on 29 February, the year completes on 1 March in common years."""
     return day.year - born.year - (day < plus_years(born, day.year - born.year))
-
-
-def days_before(day: date, days: int) -> date:
-    """The date so many days before: 90 days before 31 May is 2 March."""
-    return day - timedelta(days=days)

@@ -16,7 +16,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork.airdata.angles import turn_from_to_rad, unwrap_rad
-from airwork.airdata.ground_reference import arc_time_s
 from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.grading.ground_reference import grade_ground_reference, of_each_part_m
 from airwork.maneuvers.paths.flown_over_ground import ROLL_S, Arc, fly_over_ground, straight
@@ -41,7 +40,6 @@ if TYPE_CHECKING:
     from airwork.maneuvers.setting_up.worksheet import Worksheet
     from airwork.maneuvers.setup import Order, SetUp, Trace
 
-STEEPEST_RAD = math.radians(40.0)  # flying downwind; at most 45° ([AFH] ch. 7)
 EIGHTS = 1.0
 
 BESIDE = 0.52  # of two radii: circles side by side, not about one point
@@ -50,15 +48,8 @@ BETWEEN_S = 15.0  # straight over the road for a moment ([AFH] ch. 7)
 
 def set_up(ws: Worksheet) -> SetUp:
     """Numbers and steps of eights along a road: banks round both circles for today's wind."""
-    g = ground_work.set_up_over_ground(
-        ws, usual_steepest_rad=STEEPEST_RAD, steepest_words="steepest bank, downwind, {}",
-    )  # fmt: skip
-    tas, wind, side, radius = g.tas_mps, g.wind, g.side, g.radius_m
-    ground_work.note_banks(ws, tas, radius, wind[1])
-    eights = ws.wish("turns", EIGHTS, 1.0, 5.0)
-    lap = arc_time_s(tas, wind[1], radius, math.pi, 3.0 * math.pi)
-    ws.note("time for one circle", float(round(lap)), "s", "formula", "radius over ground speed, all round")
-    ws.use_power(2.0 * eights * lap + 15.0, g.power_ratio)
+    g, eights = ground_work.full_circles(ws, EIGHTS, 5.0, circles=2.0, name="time for one circle")
+    tas, side, radius = g.tas_mps, g.side, g.radius_m
     down, across, up = (math.degrees(bank) for bank in g.banks_rad)
     other = "right" if side == "left" else "left"
     return ws.finish(

@@ -49,16 +49,14 @@ LONGEST_LEG_S, SHORT_LEG_S = 110.0, 5.0
 NEAR_GROUND_S = 60.0
 
 
-STEEPEST_RAD = math.radians(40.0)  # corners from and to the downwind leg; at most 45° ([AFH] ch. 7)
 LONG_M, SHORT_M = 1.0 * units.NM_M, 0.6 * units.NM_M  # sides of the field: our own choice
 
 
 def set_up(ws: Worksheet) -> SetUp:
     """Numbers and steps of a rectangular course: headings, ground speeds and corner banks for today's wind."""
     g = ground_work.set_up_over_ground(
-        ws, usual_steepest_rad=STEEPEST_RAD, steepest_words="steepest bank {} with the wind behind",
-        radius_name="corner radius over the ground",
-    )  # fmt: skip
+        ws, steepest_words="steepest bank {} with the wind behind", radius_name="corner radius over the ground"
+    )
     tas, wind, side, radius = g.tas_mps, g.wind, g.side, g.radius_m
     line = float(ws.target.get("line_rad", wind[0] + math.pi))
     sign = -1.0 if side == "left" else 1.0

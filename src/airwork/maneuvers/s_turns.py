@@ -40,17 +40,13 @@ BETWEEN_S = 10.0  # wings level over the road is a moment
 ROLLED_OUT_EARLY_S, MANY = 20.0, 3  # a poor pilot's half circle is over too soon: straight on to the road
 
 
-STEEPEST_RAD = math.radians(40.0)  # flying downwind; at most 45° ([AFH] ch. 7)
 HALVES = 4
 
 
 def set_up(ws: Worksheet) -> SetUp:
     """Numbers and steps of S-turns across a road: bank by point of the half circles for today's wind."""
-    g = ground_work.set_up_over_ground(
-        ws, usual_steepest_rad=STEEPEST_RAD, steepest_words="steepest bank, downwind, {}",
-    )  # fmt: skip
-    tas, wind, side, radius = g.tas_mps, g.wind, g.side, g.radius_m
-    ground_work.note_banks(ws, tas, radius, wind[1])
+    g = ground_work.round_marks(ws)
+    tas, side, radius = g.tas_mps, g.side, g.radius_m
     halves = int(ws.wish("turns", HALVES, 2, 12))
     ws.use_power(halves * math.pi * radius / tas * 1.1, g.power_ratio)
     down, _, up = (math.degrees(bank) for bank in g.banks_rad)

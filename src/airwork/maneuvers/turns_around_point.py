@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork.airdata.angles import unwrap_rad
-from airwork.airdata.ground_reference import arc_time_s
 from airwork.maneuvers.brief_facts import ALONG_GROUND, BriefFacts
 from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.grading.ground_reference import from_the_center_m, grade_ground_reference
@@ -51,21 +50,13 @@ PAUSE_S = 12.0  # rolled out for a moment and on round the same center
 DRIFTED = 0.45  # blown along by the wind it is still an attempt
 
 
-STEEPEST_RAD = math.radians(40.0)  # flying downwind; at most 45° ([AFH] ch. 7)
 TURNS = 2.0  # at least one, better two ([AFH] ch. 7)
 
 
 def set_up(ws: Worksheet) -> SetUp:
     """Numbers and steps of turns around a point: bank, heading and crab by quarter for today's wind."""
-    g = ground_work.set_up_over_ground(
-        ws, usual_steepest_rad=STEEPEST_RAD, steepest_words="steepest bank, downwind, {}",
-    )  # fmt: skip
-    tas, wind, side, radius = g.tas_mps, g.wind, g.side, g.radius_m
-    ground_work.note_banks(ws, tas, radius, wind[1])
-    turns = ws.wish("turns", TURNS, 1.0, 10.0)
-    lap = arc_time_s(tas, wind[1], radius, math.pi, 3.0 * math.pi)
-    ws.note("time for one turn", float(round(lap)), "s", "formula", "radius over ground speed, all round")
-    ws.use_power(turns * lap + 15.0, g.power_ratio)
+    g, turns = ground_work.full_circles(ws, TURNS, 10.0, circles=1.0, name="time for one turn")
+    tas, side, radius = g.tas_mps, g.side, g.radius_m
     return ws.finish(
         steps=(
             f"A point that is easy to see, no one near; {g.entry}",

@@ -134,14 +134,6 @@ def _usual_rpm(today: Today) -> float:
     return printed[len(printed) // 2]
 
 
-def _settings(today: Today) -> list[Line]:
-    a, q = today.airplane, today.question
-    if a.fixed_pitch:
-        return [_setting(today, p, "RPM", f"{100 * p:.0f} %") for p in POWERS]
-    rpm = q.rpm or _usual_rpm(today)
-    return [_setting(today, p, f"inHg at {rpm:,.0f} RPM", f"{100 * p:.0f} %") for p in POWERS]
-
-
 def _climb(today: Today) -> Answer:
     """Rate of climb by the table; lighter than its lightest weight, that weight's: it climbs no worse. [m/s]"""
     table = today.airplane.file.performance.climb

@@ -128,11 +128,6 @@ def weaves(turns: list[Turn], view: View, longest_gap_s: float) -> list[list[Tur
     return [part for c in found for part in (c, c[1:], c[:-1], c[1:-1]) if len(part) >= 2]
 
 
-def joined_change_rad(view: View, turns: list[Turn]) -> float:
-    """Heading change from the first turn's start to the last one's end, without sign. [rad]"""
-    return float(abs(view.heading_rad[turns[-1].last] - view.heading_rad[turns[0].first]))
-
-
 def centers_apart_m(a: Turn, b: Turn) -> float:
     """Distance between the circles two turns were flown on; NaN without position. [m]"""
     return float(np.hypot(a.center_east_m - b.center_east_m, a.center_north_m - b.center_north_m))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from airwork import units
-from airwork.airdata.ground_reference import ground_reference_bank_rad
+from airwork.airdata.ground_reference import arc_time_s, ground_reference_bank_rad
 from airwork.errors import InputError
 from airwork.maneuvers.setting_up import power_lines, wind_lines
 from airwork.maneuvers.setting_up.heights import FT, Heights
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 LOWEST_M, HIGHEST_M = 600 * FT, 1000 * FT  # [AFH] ch. 7
 HEIGHTS = Heights(60.0, LOWEST_M, "600 ft above ground, [AFH] ch. 7")
 STEEPEST_RAD = math.radians(45.0)  # [AFH] ch. 7: bank not above 45°
+USUAL_STEEPEST_RAD = math.radians(40.0)  # flying downwind: planned with a little room
 USUAL_M = 800 * FT  # between the two, where the lesson names none: our own choice
 CAUTIONS = ("Low flying: minimum safe altitudes, obstacles, people and animals below; a landing place in reach.",)
 
@@ -62,15 +63,15 @@ class OverGround:
 
 
 def set_up_over_ground(
-    ws: Worksheet, *, usual_steepest_rad: float, steepest_words: str, radius_name: str = "radius over the ground"
+    ws: Worksheet, *, steepest_words: str, radius_name: str = "radius over the ground"
 ) -> OverGround:
     """Begin a set-up flown by marks on the ground: height, speed, power, wind, radius and the banks round it.
 
     Parameters
     ----------
-    usual_steepest_rad : where the lesson wants no other; steepest_words : the same in words, {} for the angle.
+    steepest_words : where the bank is steepest, {} for the angle.
     """
-    steepest = float(ws.target.get("bank_rad", usual_steepest_rad))
+    steepest = float(ws.target.get("bank_rad", USUAL_STEEPEST_RAD))
     ias, tas, power, wind = begin(ws, steepest)
     side = ws.word("direction", "left", ("left", "right"))
     radius = wind_lines.radius_m(ws, tas, wind[1], steepest)
@@ -78,6 +79,23 @@ def set_up_over_ground(
     ws.note(radius_name, round(radius / FT / 10) * 10.0, "ft", "formula", why)
     ratio, words = (None, "power by eye") if power is None else (power.ratio, power.words)
     return OverGround(ws, steepest, ias, tas, wind, side, radius, banks(tas, radius, wind[1]), ratio, words)
+
+
+def round_marks(ws: Worksheet) -> OverGround:
+    """As `set_up_over_ground`, for circles or parts of them: with the banks round one."""
+    g = set_up_over_ground(ws, steepest_words="steepest bank, downwind, {}")
+    note_banks(ws, g.tas_mps, g.radius_m, g.wind[1])
+    return g
+
+
+def full_circles(ws: Worksheet, usual: float, most: float, *, circles: float, name: str) -> tuple[OverGround, float]:
+    """As `round_marks`, for turns of so many full circles each: with the time for one circle and how many turns."""
+    g = round_marks(ws)
+    turns = ws.wish("turns", usual, 1.0, most)
+    lap = arc_time_s(g.tas_mps, g.wind[1], g.radius_m, math.pi, 3.0 * math.pi)
+    ws.note(name, float(round(lap)), "s", "formula", "radius over ground speed, all round")
+    ws.use_power(circles * turns * lap + 15.0, g.power_ratio)
+    return g, turns
 
 
 def begin(ws: Worksheet, steepest_rad: float) -> tuple[float, float, Power | None, tuple[float, float]]:

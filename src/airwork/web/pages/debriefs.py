@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
@@ -235,10 +234,21 @@ def _given(request: Request, about: About) -> dict[int, list[tuple[str, str]]]:
     }  # fmt: skip
 
 
-@contextmanager
-def _changed(request: Request, debrief_id: str, token: str) -> Iterator[About]:
+def _of_form(request: Request, debrief_id: str, token: str) -> About:
     access.require_token(request, token)
-    yield access.debrief_or_404(request, debrief_id)
+    return access.debrief_or_404(request, debrief_id)
+
+
+def _change(request: Request, about: About, changed: Callable[[], About], at: str = "") -> Response:
+    """A debrief made anew as `changed` gives it, in the logbook too; a problem is said on its page."""
+    try:
+        now = changed()
+        _desk(request).change(now)
+    except InputError as found:
+        return _page(request, about, problem=str(found), status=422)
+    if now.flight_id and book.has_logbook(request):  # marks and remarks stay with their maneuvers
+        debrief_view.renew(request, now)
+    return RedirectResponse(f"/debriefs/{about.id}{at}", 303)
 
 
 @router.post("/debriefs/{debrief_id}/correct", response_class=HTMLResponse)
@@ -254,19 +264,16 @@ def correct(
     token: Annotated[str, Form()] = "",
 ) -> Response:
     """Put one episode right; graded anew."""
-    with _changed(request, debrief_id, token) as about:
-        access.require_instructor(request)
-        try:
-            if not kind and was_start_s is None:
-                raise InputError("choose a maneuver.", where="maneuver")
-            limits = (seconds(start), seconds(end)) if kind else (0.0, 0.0)
-            edit = Edit(kind, *limits, was_kind, was_start_s)
-            changed = replace(about, edits=(*about.edits, edit))
-            _desk(request).change(changed)
-        except InputError as found:
-            return _page(request, about, problem=str(found), status=422)
-        _renew(request, changed)
-        return RedirectResponse(f"/debriefs/{about.id}#m{number}", 303)
+    about = _of_form(request, debrief_id, token)
+    access.require_instructor(request)
+
+    def changed() -> About:
+        if not kind and was_start_s is None:
+            raise InputError("choose a maneuver.", where="maneuver")
+        limits = (seconds(start), seconds(end)) if kind else (0.0, 0.0)
+        return replace(about, edits=(*about.edits, Edit(kind, *limits, was_kind, was_start_s)))
+
+    return _change(request, about, changed, f"#m{number}")
 
 
 @router.post("/debriefs/{debrief_id}/say", response_class=HTMLResponse)
@@ -285,19 +292,16 @@ def say(
     token: Annotated[str, Form()] = "",
 ) -> Response:
     """What was asked for in the air, said by an instructor; graded anew by it, and kept with who said it."""
-    with _changed(request, debrief_id, token) as about:
-        access.require_instructor(request)
-        account = access.account_of(request)
-        try:
-            times = (0.0, 0.0) if what == "target" else (seconds(start), seconds(end))
-            who = account.name if account.person else by.strip()
-            word = Instructed(kind, at_s, what, who, *times, target if what == "target" else "", value)
-            changed = replace(about, said=(*about.said, word))
-            _desk(request).change(changed)
-        except InputError as found:
-            return _page(request, about, problem=str(found), status=422)
-        _renew(request, changed)
-        return RedirectResponse(f"/debriefs/{about.id}#m{number}", 303)
+    about, account = _of_form(request, debrief_id, token), access.account_of(request)
+    access.require_instructor(request)
+
+    def changed() -> About:
+        times = (0.0, 0.0) if what == "target" else (seconds(start), seconds(end))
+        who = account.name if account.person else by.strip()
+        word = Instructed(kind, at_s, what, who, *times, target if what == "target" else "", value)
+        return replace(about, said=(*about.said, word))
+
+    return _change(request, about, changed, f"#m{number}")
 
 
 @router.post("/debriefs/{debrief_id}/about", response_class=HTMLResponse)
@@ -312,24 +316,21 @@ def change_about(
     token: Annotated[str, Form()] = "",
 ) -> Response:
     """Another airplane, lesson, standard or zone; debriefed anew. A student may, for a flight not entered yet."""
-    with _changed(request, debrief_id, token) as about:
-        if about.flight_id:
-            access.require_instructor(request)
-        if not access.is_instructor(request):
-            lesson = about.lesson
-        try:
-            _check_choices(request, lesson, standard)
-            changed = replace(about, lesson=lesson, standard=standard, zone=zone.strip() or about.zone)
-            changed = which_airplane.chosen(request, changed, airplane)
-            debrief_view.check_zone(changed.zone)
-            if lesson_anew and access.is_instructor(request):
-                _desk(request).forget_lesson(changed)
-            changed = which_airplane.said(request, changed, _desk(request).debrief(about).flight.source)
-            _desk(request).change(changed)
-        except InputError as found:
-            return _page(request, about, problem=str(found), status=422)
-        _renew(request, changed)
-        return RedirectResponse(f"/debriefs/{about.id}", 303)
+    about, teaches = _of_form(request, debrief_id, token), access.is_instructor(request)
+    if about.flight_id:
+        access.require_instructor(request)
+
+    def changed() -> About:
+        wanted = lesson if teaches else about.lesson
+        _check_choices(request, wanted, standard)
+        now = replace(about, lesson=wanted, standard=standard, zone=zone.strip() or about.zone)
+        now = which_airplane.chosen(request, now, airplane)
+        debrief_view.check_zone(now.zone)
+        if lesson_anew and teaches:
+            _desk(request).forget_lesson(now)
+        return which_airplane.said(request, now, _desk(request).debrief(about).flight.source)
+
+    return _change(request, about, changed)
 
 
 @router.post("/debriefs/{debrief_id}/elevation", response_class=HTMLResponse)
@@ -340,43 +341,32 @@ def change_elevation(
     token: Annotated[str, Form()] = "",
 ) -> Response:
     """The ground's elevation, where the recording never stands on it; debriefed anew. "" takes it back."""
-    with _changed(request, debrief_id, token) as about:
-        if about.flight_id:
-            access.require_instructor(request)
-        try:
-            text_or_none(elevation.strip() or None, "altitude", "elevation")
-            changed = replace(about, elevation=elevation.strip())
-            _desk(request).change(changed)
-        except InputError as found:
-            return _page(request, about, problem=str(found), status=422)
-        _renew(request, changed)
-        return RedirectResponse(f"/debriefs/{about.id}", 303)
+    about, given = _of_form(request, debrief_id, token), elevation.strip()
+    if about.flight_id:
+        access.require_instructor(request)
+
+    def changed() -> About:
+        text_or_none(given or None, "altitude", "elevation")
+        return replace(about, elevation=given)
+
+    return _change(request, about, changed)
 
 
 @router.post("/debriefs/{debrief_id}/uncorrect", response_class=HTMLResponse)
 def uncorrect(request: Request, debrief_id: str, token: Annotated[str, Form()] = "") -> Response:
     """All corrections taken back."""
-    with _changed(request, debrief_id, token) as about:
-        access.require_instructor(request)
-        changed = replace(about, edits=(), said=())
-        _desk(request).change(changed)
-        _renew(request, changed)
-        return RedirectResponse(f"/debriefs/{about.id}", 303)
+    about = _of_form(request, debrief_id, token)
+    access.require_instructor(request)
+    return _change(request, about, lambda: replace(about, edits=(), said=()))
 
 
 @router.post("/debriefs/{debrief_id}/remove", response_class=HTMLResponse)
 def remove(request: Request, debrief_id: str, token: Annotated[str, Form()] = "") -> Response:
     """Off the desk."""
-    with _changed(request, debrief_id, token) as about:
-        access.require_instructor(request)
-        _desk(request).remove(about)
-        return RedirectResponse("/debriefs", 303)
-
-
-def _renew(request: Request, about: About) -> None:
-    """The logbook's copy of a corrected debrief; marks and remarks stay with their maneuvers."""
-    if about.flight_id and book.has_logbook(request):
-        debrief_view.renew(request, about)
+    about = _of_form(request, debrief_id, token)
+    access.require_instructor(request)
+    _desk(request).remove(about)
+    return RedirectResponse("/debriefs", 303)
 
 
 @router.post("/debriefs/{debrief_id}/mark", response_class=HTMLResponse)
@@ -392,15 +382,15 @@ def mark(
     """A mark and a remark: the student's by the student, the instructor's by an instructor."""
     from airwork.logbook.marks import give_mark
 
-    with _changed(request, debrief_id, token) as about:
-        if not about.flight_id:
-            raise InputError("enter the flight in the logbook first; marks are kept there.", where="mark")
-        account = access.account_of(request)
-        with book.store_of(request).change() as connection:
-            student = book.person_or_404(connection, about.student)
-            by = access.own_instructor(request, connection, instructor) if account.teaches else student
-            give_mark(
-                connection, student, "", level, given_by="instructor" if account.teaches else "student", by=by,
-                now_utc_s=time.time(), flight_id=about.flight_id, position=position, remark=remark,
-            )  # fmt: skip
-        return RedirectResponse(f"/debriefs/{about.id}#m{position + 1}", 303)
+    about = _of_form(request, debrief_id, token)
+    if not about.flight_id:
+        raise InputError("enter the flight in the logbook first; marks are kept there.", where="mark")
+    account = access.account_of(request)
+    with book.store_of(request).change() as connection:
+        student = book.person_or_404(connection, about.student)
+        by = access.own_instructor(request, connection, instructor) if account.teaches else student
+        give_mark(
+            connection, student, "", level, given_by="instructor" if account.teaches else "student", by=by,
+            now_utc_s=time.time(), flight_id=about.flight_id, position=position, remark=remark,
+        )  # fmt: skip
+    return RedirectResponse(f"/debriefs/{about.id}#m{position + 1}", 303)

@@ -99,37 +99,39 @@ def altitude_in_turn(
             f"Hold the bank at {degrees(bank_rad)}; when altitude goes, take off a little bank before you pull.",
             begin, end, weight, "altitude with bank", "back pressure", "altitude", min(1.0, by_bank / size),
         )  # fmt: skip
-    if onset > banked[1] - BEFORE_S:
-        if sign > 0.0:
-            return Cause(
-                f"{feet(change)} gained in the roll-out: the back pressure of the turn was kept.",
-                "Let the nose down with the bank as the wings come level, and take off the extra power.",
-                begin, end, weight, "back pressure kept", "back pressure", "altitude", share,
-            )  # fmt: skip
-        return Cause(
-            f"{feet(change)} lost in the roll-out: the back pressure was let go before the bank was off.",
-            "Ease the back pressure with the bank, not before it.",
-            begin, end, weight, "back pressure let go", "back pressure", "altitude", share,
-        )  # fmt: skip
-    if onset < banked[0] + ROLL_IN_S:
-        if sign < 0.0:
-            return Cause(
-                f"{feet(change)} lost from the roll-in on: the back pressure came late.",
-                "Bring the nose up with the bank, most of it as you pass 30°.",
-                begin, end, weight, "back pressure late", "back pressure", "altitude", share,
-            )  # fmt: skip
-        return Cause(
-            f"{feet(change)} gained from the roll-in on: back pressure came before the bank needed it.",
-            "Roll first, then add the back pressure the bank asks for.",
-            begin, end, weight, "back pressure early", "back pressure", "altitude", share,
-        )  # fmt: skip
-    word, name = ("lost", "nose low") if sign < 0.0 else ("gained", "nose high")
-    low = "dropped" if sign < 0.0 else "rose"
-    return Cause(
-        f"{feet(change)} {word} in mid-turn at the same bank: the nose {low} and stayed there for {end - begin:.0f} s.",
-        "Nose against the horizon at every sweep; altitude called each 30° of turn; correct at the first 20 ft.",
-        begin, end, weight, name, "back pressure", "altitude", share,
-    )  # fmt: skip
+    when = "out" if onset > banked[1] - BEFORE_S else "in" if onset < banked[0] + ROLL_IN_S else "turn"
+    said, do, name = _PULL[when, sign > 0.0]
+    said = said.format(feet=feet(change), seconds=end - begin)
+    return Cause(said, do, begin, end, weight, name, "back pressure", "altitude", share)
+
+
+_SWEEP = "Nose against the horizon at every sweep; altitude called each 30° of turn; correct at the first 20 ft."
+_PULL = {  # (when it began, gained): what is said of the pull, what to do, its name
+    ("in", False): (
+        "{feet} lost from the roll-in on: the back pressure came late.",
+        "Bring the nose up with the bank, most of it as you pass 30°.", "back pressure late",
+    ),
+    ("in", True): (
+        "{feet} gained from the roll-in on: back pressure came before the bank needed it.",
+        "Roll first, then add the back pressure the bank asks for.", "back pressure early",
+    ),
+    ("turn", False): (
+        "{feet} lost in mid-turn at the same bank: the nose dropped and stayed there for {seconds:.0f} s.",
+        _SWEEP, "nose low",
+    ),
+    ("turn", True): (
+        "{feet} gained in mid-turn at the same bank: the nose rose and stayed there for {seconds:.0f} s.",
+        _SWEEP, "nose high",
+    ),
+    ("out", False): (
+        "{feet} lost in the roll-out: the back pressure was let go before the bank was off.",
+        "Ease the back pressure with the bank, not before it.", "back pressure let go",
+    ),
+    ("out", True): (
+        "{feet} gained in the roll-out: the back pressure of the turn was kept.",
+        "Let the nose down with the bank as the wings come level, and take off the extra power.", "back pressure kept",
+    ),
+}  # fmt: skip
 
 
 def _lost_to_bank(sheet: Sheet, w: Window, first: int, last: int, bank_rad: float) -> float:
