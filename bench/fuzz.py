@@ -5,9 +5,10 @@
     python bench/fuzz.py lesson -runs=100000
 
 Readers: csv igc gpx kml nmea json parquet arrow; bytes are changed, led by what of the program they reach, from the
-stored inputs of `bench/corpus/WHAT`; `--keep` brings new ones of worth back into it. Things: lesson airplane import; a
-good one is changed where it has a value, so that the first check is passed; each run goes on with new choices. Findings
-go to `bench/findings/WHAT` and do not stop the run; how far all runs came stands in `bench/corpus/reached.json`.
+stored inputs of `bench/corpus/WHAT`; `--keep` brings new ones of worth back into it. Things: lesson airplane import
+arrow_columns parquet_columns; a good one is changed where it has a value, so that the first check is passed; each run
+goes on with new choices. Findings go to `bench/findings/WHAT` and do not stop the run; how far all runs came stands in
+`bench/corpus/reached.json`.
 """
 
 from __future__ import annotations
@@ -36,16 +37,22 @@ CORPUS, FINDINGS = HERE / "corpus", HERE / "findings"
 sys.path[:0] = [str(HERE), str(HERE.parent / "tests")]
 
 WHAT = sys.argv[1] if len(sys.argv) > 1 else ""
-if WHAT in ("lesson", "airplane", "import"):  # nothing leads them, so nothing need be measured
+if WHAT in (
+    "lesson",
+    "airplane",
+    "import",
+    "arrow_columns",
+    "parquet_columns",
+):  # nothing leads them, so nothing need be measured
     import fuzz_targets
 else:
-    with atheris.instrument_imports(include=["airwork"], enable_loader_override=False):
+    with atheris.instrument_imports(include=["airwork.recording"], enable_loader_override=False):
         import fuzz_targets
 
 from airwork.errors import AirworkError  # noqa: E402
 
 SLOW_S = 20.0  # the promise for any file; the fuzzer stops at it
-LONGEST = 6000
+LONGEST = 2500
 NOTE_S = 3.0
 ROOM = 100_000  # bytes of stored inputs for each reader
 
@@ -71,7 +78,9 @@ class Run:
             self.passed += bool(getattr(problem, "past_first", False))
             if "\n" in str(problem) and not getattr(problem, "each", ()):  # several faults have a line each
                 self.finding(raw, "more than one line")
-        except Exception as fault:
+        except (KeyboardInterrupt, SystemExit):
+            raise
+        except BaseException as fault:  # a panic of a library is no Exception
             frames = traceback.extract_tb(fault.__traceback__)
             ours = next((f for f in reversed(frames) if "/airwork/" in f.filename), frames[-1])
             self.finding(raw, f"{type(fault).__name__} {Path(ours.filename).name}:{ours.lineno} {str(fault)[:120]}")
@@ -87,7 +96,7 @@ class Run:
         self.seen.add(place)
         folder = FINDINGS / self.what
         folder.mkdir(parents=True, exist_ok=True)
-        (folder / f"{place.replace(' ', '_').replace('/', '_')}.bin").write_bytes(raw)
+        (folder / f"{place.replace(' ', '_').replace('/', '_')}.bin").write_bytes(getattr(self.target, "last", raw))
         print(f"FOUND {self.what}: {said}", flush=True)
 
     def note(self) -> None:

@@ -1,7 +1,8 @@
 """What the fuzzer calls: `target(WHAT)` takes bytes, and raises what airwork raises.
 
-A reader takes the bytes as a recording. A lesson, an airplane file or a student's export takes them as choices: which
-values of a good one to change, and into what, so that most inputs get past the first check (TOML, JSON, zip).
+A reader takes the bytes as a recording. A lesson, an airplane file, a student's export or a table of columns takes them
+as choices: which values of a good one to change, and into what, so that most inputs get past the first check (TOML,
+JSON, zip, the checksums of Parquet and Arrow).
 """
 
 from __future__ import annotations
@@ -42,9 +43,9 @@ from airwork.output.card_pdf import card_pdf
 from airwork.recording import clean, derive, open_file, read
 from airwork.standards import load_standard
 
-THINGS = ("lesson", "airplane", "import")
+THINGS = ("lesson", "airplane", "import", "arrow_columns", "parquet_columns")
 READERS = ("csv", "igc", "gpx", "kml", "nmea", "json", "parquet", "arrow")
-DEEP = 20  # of recordings that are read, one in so many is also debriefed: it takes a hundred times as long
+DEEP = 500  # of recordings that are read, one in so many is also debriefed: it takes a hundred times as long
 CARDS = 200  # of lessons that are briefed, one in so many has its card printed
 TRIED_ROWS = 24
 
@@ -104,6 +105,69 @@ class Reader:
             else:
                 small.write_ipc(box)
             yield box.getvalue()
+
+
+class Columns(Reader):
+    """A good table, its columns and cells changed, written as a whole Parquet or Arrow file, whatever it says then."""
+
+    def __init__(self, what: str) -> None:
+        super().__init__(what)
+        self.base = pl.read_ipc(io.BytesIO(next(self.seeds())))
+
+    def __call__(self, raw: bytes) -> None:
+        """Read one."""
+        frame = self.base
+        for at in range(0, len(raw), 4):
+            try:
+                frame = self._changed(frame, random.Random(raw[at : at + 4]))
+            except KeyboardInterrupt:
+                raise
+            except BaseException:  # a change this column can't have (the library's panic is no Exception): left out
+                continue
+        box = io.BytesIO()
+        try:
+            frame.write_parquet(box) if self.what.startswith("parquet") else frame.write_ipc(box)
+        except KeyboardInterrupt:
+            raise
+        except BaseException:
+            return  # a type the format has no form for
+        self.last = box.getvalue()  # what a finding keeps
+        with past_first():
+            super().__call__(self.last)
+
+    @staticmethod
+    def _changed(frame: pl.DataFrame, pick: random.Random) -> pl.DataFrame:
+        """A table with one thing changed."""
+        if not frame.width:
+            return frame
+        name = pick.choice(frame.columns)
+        cells = frame[name]
+        what = pick.randrange(10)
+        if what == 0:
+            return frame.rename({name: pick.choice((*ODD_TEXT, *frame.columns, "time", "altitude (m)", "IAS [kt]"))})
+        if what == 1:
+            return frame.with_columns(cells.cast(pick.choice(TYPES), strict=False))
+        if what == 2:
+            return frame.drop(name)
+        if what == 3:
+            return frame.sample(fraction=1.0, shuffle=True, seed=pick.randrange(1000))
+        if what == 4:
+            return frame.head(pick.randrange(4)) if pick.random() < 0.3 else pl.concat([frame] * pick.randint(2, 30))
+        if what == 5:
+            return frame.with_columns(pl.concat_list(name).alias(name) if pick.random() < 0.5 else pl.struct(name))
+        new = cells.to_list()
+        for _ in range(pick.choice((1, 1, 2, len(new)))):
+            if new:
+                at = pick.randrange(len(new))
+                odd = pick.choice(ODD_TEXT) if cells.dtype == pl.String else pick.choice(ODD_NUMBERS)
+                new[at] = pick.choice((None, odd, new[pick.randrange(len(new))], new[0]))
+        return frame.with_columns(pl.Series(name, new, dtype=cells.dtype, strict=False))
+
+
+TYPES = (
+    pl.Int8, pl.UInt16, pl.Int64, pl.UInt64, pl.Float32, pl.Float64, pl.String, pl.Boolean, pl.Binary, pl.Date, pl.Time,
+    pl.Datetime("ms"), pl.Datetime("ns", "UTC"), pl.Duration("us"), pl.Categorical, pl.Null, pl.Decimal(18, 3),
+)  # fmt: skip
 
 
 def _few(column: Any) -> Any:
@@ -223,7 +287,7 @@ class Import:
     def __init__(self) -> None:
         from logbook.test_carrying import fill
 
-        self.sql: dict[Any, Any] = {}
+        self.sql = Sql()
         made = exporting.memory_store
         exporting.memory_store = lambda: self._quick(made())
         room = Path("/dev/shm") if Path("/dev/shm").is_dir() else None
@@ -275,6 +339,20 @@ class Import:
             raise ValueError("a signed flight is not signed any more")
 
 
+class Sql(dict[Any, Any]):
+    """Statements put into SQL once for all logbooks of a run: without the engine that each is otherwise kept by."""
+
+    def get(self, key: Any, default: Any = None) -> Any:
+        """As of a dict."""
+        return super().get(key[1:], default)
+
+    def __getitem__(self, key: Any) -> Any:
+        return super().__getitem__(key[1:])
+
+    def __setitem__(self, key: Any, value: Any) -> None:
+        super().__setitem__(key[1:], value)
+
+
 class past_first:
     """Marks what is refused inside as refused later than by the first check."""
 
@@ -288,6 +366,7 @@ class past_first:
 TARGETS: dict[str, Callable[[], Any]] = {
     **{what: (lambda what=what: Reader(what)) for what in READERS},
     "lesson": Lesson, "airplane": AirplaneFile, "import": Import,
+    "arrow_columns": lambda: Columns("arrow_columns"), "parquet_columns": lambda: Columns("parquet_columns"),
 }  # fmt: skip
 
 

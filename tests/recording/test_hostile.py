@@ -286,3 +286,17 @@ def test_a_number_too_large_in_nmea_is_a_broken_sentence(tmp_path: Path) -> None
     lines[4] = "$GPRMC,121000.00,A,1e999,N,01000.0,E,90,90,010526,,"
     flight = read_flight(save(tmp_path, "\n".join(lines)))
     assert any("wrong checksum or form" in m.what for m in flight.mends)
+
+
+@pytest.mark.parametrize("kind", ["arrow", "parquet"])
+@pytest.mark.parametrize("odd", [pl.Datetime("ms"), pl.Datetime("us", "UTC"), pl.Date])
+def test_a_date_no_calendar_has_is_an_empty_cell(tmp_path: Path, kind: str, odd: pl.DataType) -> None:
+    """The tables' library panics over one as soon as it is looked at, and a panic is no Exception."""
+    counted = (
+        pl.Series("time", [3_000_000] * 60, dtype=pl.Int32) if odd == pl.Date else pl.Series("time", [10**18] * 60)
+    )
+    frame = pl.DataFrame([counted.cast(odd), pl.Series("altitude (ft)", [3000.0 + k for k in range(60)])])
+    path = tmp_path / f"beyond.{kind}"
+    (frame.write_ipc if kind == "arrow" else frame.write_parquet)(path)
+    with pytest.raises(InputError, match="time"):
+        read_flight(path)

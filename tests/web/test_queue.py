@@ -75,22 +75,23 @@ def test_a_process_killed_over_a_recording_costs_it_one_more_try(busy: Browser, 
     assert "Climb" in busy.get(f"/debriefs/{two}").text
 
 
-SERVER = """
-import os, signal, sys, time
-from types import SimpleNamespace
+MASTER = """
+import os, signal
+from airwork.jobs import many
 from airwork.web import workshop
 if __name__ == "__main__":
-    pool = workshop.ProcessPoolExecutor(1, mp_context=workshop.multiprocessing.get_context("spawn"),
-                                        initializer=workshop._ends_with, initargs=(os.getpid(),))
-    print(pool.submit(os.getpid).result(), flush=True)
+    pool = {"server": workshop._one_process, "batch": lambda: many._pool(1)}["WHO"]()
+    print(pool.submit(os.getpid).result(), pool.submit(os.nice, 0).result() - os.nice(0), flush=True)
     os.kill(os.getpid(), signal.SIGKILL)
 """
 
 
-def test_a_killed_server_leaves_no_process_behind(tmp_path: Path) -> None:
-    (tmp_path / "server.py").write_text(SERVER, "utf-8")
-    done = subprocess.run([sys.executable, str(tmp_path / "server.py")], capture_output=True, text=True, check=False)
-    process = int(done.stdout)
+@pytest.mark.parametrize(("who", "steps_back"), [("server", 10), ("batch", 0)])
+def test_who_works_for_another_ends_with_it_and_steps_back_for_pages(tmp_path: Path, who: str, steps_back: int) -> None:
+    (tmp_path / "master.py").write_text(MASTER.replace("WHO", who), "utf-8")
+    done = subprocess.run([sys.executable, str(tmp_path / "master.py")], capture_output=True, text=True, check=False)
+    process, back = map(int, done.stdout.split())
+    assert back == min(steps_back, 19 - os.nice(0))  # niceness ends at 19
     until(lambda: not Path(f"/proc/{process}").exists() or " Z " in Path(f"/proc/{process}/stat").read_text())
 
 

@@ -24,6 +24,7 @@ import polars as pl
 from airwork.errors import AirworkError, InputError
 from airwork.files import write_whole
 from airwork.jobs.debriefing import debrief_flight, read_flight
+from airwork.jobs.workers import begin
 from airwork.logbook import recordings
 from airwork.version import VERSION
 
@@ -234,8 +235,9 @@ def _pool(workers: int) -> ProcessPoolExecutor:
     for name in ("POLARS_MAX_THREADS", "OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS"):
         os.environ.setdefault(name, "1")
     return ProcessPoolExecutor(
-        workers, mp_context=multiprocessing.get_context("spawn"), max_tasks_per_child=FILES_A_WORKER
-    )
+        workers, mp_context=multiprocessing.get_context("spawn"), max_tasks_per_child=FILES_A_WORKER,
+        initializer=begin, initargs=(os.getpid(),),
+    )  # fmt: skip
 
 
 def debrief_on_cluster(paths: Iterable[Path], order: Order, address: str) -> Iterator[Outcome]:

@@ -58,7 +58,11 @@ def seconds_of_text(column: pl.Series) -> tuple[Array, Kind, str]:
         return _of_minutes(text), "elapsed", "minutes and seconds only, as a spreadsheet shows them; hours counted on"
     slash, remark = _slashed(probe)
     best: tuple[int, str, Kind] = (0, "", "moment")
+    cells = [str(cell) for cell in probe.to_list()]
     for form, kind in [*_all_moments(slash), *((f, "date") for f in (*slash, *_DATES)), *((f, "time of day") for f in _TIMES)]:  # fmt: skip  # noqa: E501
+        marks = set(_LETTERS_OF_FORM.sub("", form)) - {" "}  # parsing a form no cell can have costs most of the time
+        if not any(marks.issubset(cell) for cell in cells):
+            continue
         count = len(probe) - _parse(probe, form, kind).null_count()
         if count > best[0]:
             best = (count, form, kind)
@@ -80,6 +84,7 @@ def _zone(stamp: str) -> str:
     return tail[1] if tail is not None and tail[1].strip().upper() in _ZONES_H else ""
 
 
+_LETTERS_OF_FORM = re.compile(r"%[.#]?[A-Za-z]")
 _MINUTES = r"^\d{1,2}:\d{2}[.,]\d+$"
 
 

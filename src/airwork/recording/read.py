@@ -73,6 +73,10 @@ def read_raw(opened: Opened, path: Path, *, mapping: Path | None = None, aircraf
             f"is damaged or of a form airwork can't read ({type(problem).__name__}: {str(problem)[:80]}).",
             where=opened.where,
         ) from problem
+    except BaseException as problem:
+        if type(problem).__name__ != "PanicException":  # of the tables' library; no Exception, so nobody else holds it
+            raise
+        raise InputError("is damaged: its parts don't fit together.", where=opened.where) from None
     if recorded.time_s.size > MOST_ROWS:
         raise InputError(
             f"has {recorded.time_s.size:,} rows; a recording has at most {MOST_ROWS:,}.", where=opened.where

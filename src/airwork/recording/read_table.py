@@ -73,10 +73,23 @@ def raw_table(opened: Opened) -> RawTable:
     names = [str(n) for n in frame.columns]
     flat = [c for c in range(len(names)) if not frame.dtypes[c].is_nested() and frame.dtypes[c] != pl.Binary]
     kept = [frame.to_series(c).alias(str(k)) for k, c in enumerate(flat)]
-    kept = [s.cast(pl.String) if s.dtype in {pl.Categorical, pl.Enum} else s for s in kept]
+    kept = [s.cast(pl.String) if s.dtype in {pl.Categorical, pl.Enum} else _of_this_calendar(s) for s in kept]
     if not kept or not frame.height:
         raise InputError("has no rows with plain columns; nothing was recorded.", where=opened.where)
     return RawTable([names[c] for c in flat], [""] * len(flat), pl.DataFrame(kept), layout="columns with names")
+
+
+def _of_this_calendar(column: pl.Series) -> pl.Series:
+    """Dates beyond the years 1 to 9999 left empty: the library gives up over them as soon as they are looked at."""
+    if column.dtype not in (pl.Date, pl.Datetime):
+        return column
+    day = 1 if isinstance(column.dtype, pl.Date) else 86_400 * _PER_SECOND[column.dtype.time_unit]  # type: ignore[attr-defined]
+    counted = column.to_physical().cast(pl.Float64)
+    return column.set((counted < _YEARS_DAYS[0] * day) | (counted >= _YEARS_DAYS[1] * day), None)
+
+
+_YEARS_DAYS = (-719_162, 2_932_897)  # of 1 January 1 and 10000, from 1970
+_PER_SECOND = {"ms": 10**3, "us": 10**6, "ns": 10**9}
 
 
 def _declared_small(opened: Opened) -> pl.LazyFrame:

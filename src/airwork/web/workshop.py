@@ -2,7 +2,7 @@
 
 The recording lies on the desk from the moment it is here, marked as waiting; what is waiting when the server stops is
 taken up when it starts again. A process that dies over a recording costs it one more try. A new process every so often
-gives its memory back.
+gives its memory back; it steps back for the pages, which the processor serves first.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from collections import OrderedDict, deque
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from threading import Condition, Thread
 from types import SimpleNamespace
@@ -22,6 +23,7 @@ from typing import Any
 from fastapi import FastAPI, Request
 
 from airwork.errors import AirworkError, InputError
+from airwork.jobs import workers
 from airwork.web import debrief_view, which_airplane
 from airwork.web.desk import About, Desk
 from airwork.web.folder import Folder
@@ -63,15 +65,11 @@ def _elsewhere(path: Path, settings: Settings, about: About) -> dict[str, Any] |
             state.store.close()
 
 
-def _ends_with(server: int) -> None:
-    """A server that is killed can't end its process: it looks whether the server is still there."""
-
-    def watch() -> None:
-        while os.getppid() == server:
-            time.sleep(1.0)
-        os._exit(0)
-
-    Thread(target=watch, daemon=True).start()
+def _one_process() -> ProcessPoolExecutor:
+    return ProcessPoolExecutor(
+        1, mp_context=multiprocessing.get_context("spawn"), max_tasks_per_child=FILES_A_PROCESS,
+        initializer=partial(workers.begin, os.getpid(), steps_back=True),
+    )  # fmt: skip
 
 
 class Workshop:
@@ -190,13 +188,7 @@ class Workshop:
             return work_out(self._asking, about)
         for _ in range(TRIES):
             if self._pool is None:
-                self._pool = ProcessPoolExecutor(
-                    1,
-                    mp_context=multiprocessing.get_context("spawn"),
-                    max_tasks_per_child=FILES_A_PROCESS,
-                    initializer=_ends_with,
-                    initargs=(os.getpid(),),
-                )
+                self._pool = _one_process()
             try:
                 done = self._pool.submit(_elsewhere, self.desk.path, replace(self.settings, tiles=None), about).result()
             except BrokenProcessPool:

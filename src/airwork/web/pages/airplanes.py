@@ -36,6 +36,7 @@ from airwork.web import (
 )
 from airwork.web.answers import page, wants_json
 from airwork.web.folder import Entry
+from airwork.web.kept import Kept
 
 router = APIRouter()
 
@@ -106,18 +107,25 @@ def airplane(request: Request, key: str) -> Response:
         return _editor(request, entry, entry.read(), problem=unread)
     asked = {k: v for k, v in request.query_params.items() if k in numbers_form.FIELDS}
     numbers, problem = _numbers(found, asked)
-    lines = line_numbers(entry.read())
-    drawn = charts.charts_of(found)
+    text = entry.read()
+    drawn = _drawn.of((found, text), lambda: _draw(found, text))
     fitted, said = _fitted(found, asked)
-    fitted += _surer(entry, found)
+    shown = [*fitted, *_surer(entry, found), *drawn["charts"]]
     values = {
         "entry": entry, "airplane": found, "numbers": numbers, "learned": _learned(entry, found),
-        "complaints": _placed(check_airplane(found, lines), entry.read()),
-        "problem": problem, "fields": numbers_form.shown_fields(found), "asked": asked, "charts": [*fitted, *drawn],
-        "chart_data": {c.key: c.as_json() for c in (*fitted, *drawn)}, "fit_said": said,
-        "envelope": charts.envelope_svg(found, None), "tables": airplane_tables.tables_of(found),
+        "problem": problem, "fields": numbers_form.shown_fields(found), "asked": asked, "fit_said": said, **drawn,
+        "charts": shown, "chart_data": {c.key: c.as_json() for c in shown},
     }  # fmt: skip
     return page(request, "airplane.html", values)
+
+
+_drawn: Kept[dict[str, Any]] = Kept(12)
+
+
+def _draw(found: Airplane, text: str) -> dict[str, Any]:
+    """What the page shows of the file alone, whatever the day."""
+    return {"complaints": _placed(check_airplane(found, line_numbers(text)), text), "charts": charts.charts_of(found),
+            "envelope": charts.envelope_svg(found, None), "tables": airplane_tables.tables_of(found)}  # fmt: skip
 
 
 def _placed(complaints: Any, text: str) -> list[tuple[Any, str]]:

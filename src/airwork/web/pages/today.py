@@ -27,6 +27,7 @@ from airwork.output.card import make_card
 from airwork.web import access, book, brief_view, lesson_rows, what_if
 from airwork.web.answers import PdfResponse, as_file, page
 from airwork.web.folder import Entry
+from airwork.web.kept import Kept
 from airwork.web.lesson_form import LessonForm, parse, read_form
 
 router = APIRouter()
@@ -69,7 +70,24 @@ def _airplane(entry: Entry, name: str) -> Airplane:
 def _briefing(request: Request, entry: Entry, form: LessonForm) -> Briefing:
     form.require_read()
     lesson = parse_lesson(form.text, where="lesson", folder=entry.path.parent)
-    return brief_lesson(lesson, currency=lambda length_s: _currency(request, lesson, length_s))
+    airplane, account = load_airplane(lesson.airplane_path), access.account_of(request)
+    return _briefed.of(
+        (lesson, airplane, account.teaches or account, _newest_entry(request)),
+        lambda: brief_lesson(lesson, airplane=airplane, currency=lambda length_s: _currency(request, lesson, length_s)),
+    )
+
+
+_briefed: Kept[Briefing] = Kept(50)
+
+
+def _newest_entry(request: Request) -> str:
+    """Changes with every change of the logbook; "" without one."""
+    from airwork.logbook import history
+
+    if not book.has_logbook(request):
+        return ""
+    with book.reading(request) as connection:
+        return history.newest(connection)
 
 
 def _currency(request: Request, lesson: Lesson, length_s: float) -> tuple[Reason, ...] | None:

@@ -1,0 +1,73 @@
+"""What many ask alike is worked out once, and anew when anything it came from changes."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+import pytest
+
+from airwork.logbook.people import add_person
+from airwork.logbook.store import open_store
+from airwork.web.app import create_app
+from airwork.web.kept import Kept
+from airwork.web.pages import today
+from airwork.web.settings import Settings
+from web.conftest import Browser
+
+
+def test_fifty_who_ask_at_once_wait_for_one_answer() -> None:
+    kept, made, begun = Kept[str](2), [], threading.Barrier(50)
+
+    def ask(_n: int) -> str:
+        begun.wait()
+        return kept.of(("lesson",), lambda: made.append(1) or f"answer {len(made)}")  # type: ignore[func-returns-value]
+
+    with ThreadPoolExecutor(50) as people:
+        assert set(people.map(ask, range(50))) == {"answer 1"}
+    assert kept.of(("another lesson",), lambda: "other") == "other"
+    assert kept.of(("lesson",), lambda: "made anew") == "answer 1"
+    kept.of(("a third",), lambda: "third")
+    assert kept.of(("lesson",), lambda: "made anew") == "made anew"  # no more are kept than was said
+
+
+def test_what_fails_is_tried_again() -> None:
+    kept = Kept[str](2)
+    with pytest.raises(ZeroDivisionError):
+        kept.of(("lesson",), lambda: str(1 / 0))
+    assert kept.of(("lesson",), lambda: "good") == "good"
+
+
+def test_today_is_briefed_anew_when_lesson_airplane_or_logbook_change(
+    tmp_path: Path, make_folder: Callable[[Path], None], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    make_folder(tmp_path)
+    (tmp_path / "airplanes" / "larkmoor_155.toml").rename(tmp_path / "lessons" / "larkmoor_155.toml")
+    store = open_store(tmp_path / "logbook.sqlite", create=True)
+    anybody = Browser(create_app(Settings(folder=tmp_path, data=str(tmp_path / "logbook.sqlite"))))
+    briefed: list[int] = []
+    brief = today.brief_lesson
+    monkeypatch.setattr(today, "brief_lesson", lambda *a, **k: briefed.append(1) or brief(*a, **k))
+
+    def look() -> int:
+        before = len(briefed)
+        assert "Nora Whitlock" in anybody.get("/").text
+        return len(briefed) - before
+
+    def change(file: str, was: str, now: str) -> None:
+        path = tmp_path / file
+        text = path.read_text("utf-8")
+        assert was in text
+        path.write_text(text.replace(was, now, 1), "utf-8")
+
+    assert [look(), look()] == [1, 0]
+    change("lessons/stalls_over_the_lake.toml", '"18 gal"', '"17 gal"')
+    assert [look(), look()] == [1, 0]
+    change("lessons/larkmoor_155.toml", "empty_weight_lb = 1385", "empty_weight_lb = 1391")
+    assert [look(), look()] == [1, 0]
+    with store.change() as connection:
+        add_person(connection, "Nora Whitlock", now_utc_s=1.7e9, student=True)
+    store.close()
+    assert [look(), look()] == [1, 0]
