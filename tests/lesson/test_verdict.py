@@ -52,7 +52,7 @@ def level_of(briefing: Briefing, topic: str) -> str:
 
 
 def test_a_good_day_is_a_go(brief):
-    b = brief()
+    b = brief({'weight = "0 lb"': 'weight = "140 lb"'})
     assert b.verdict.level == "go", b.verdict.headline
     assert b.verdict.of("not checked")[0].topic == "currency"
 

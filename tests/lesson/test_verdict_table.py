@@ -1,7 +1,8 @@
 """The verdict an instructor would give, lesson by lesson: hazards are caught and named, harmless lessons stay GO.
 
 The rows (verdicts/hazards.toml, verdicts/harmless.toml) were written from what instructors teach, before the code;
-verdicts/second.toml after it, and scored once before anything was mended for it.
+verdicts/second.toml after it, and scored once before anything was mended for it; verdicts/third.toml by somebody who
+knew the documents alone, scored once likewise.
 """
 
 from __future__ import annotations
@@ -20,9 +21,9 @@ from airwork.lesson.plan import build_briefing
 from airwork.lesson.verdict import Reason, Verdict
 from lesson.verdict_rows import Row, rows
 
-SECOND = rows("second.toml")
-HAZARDS = [*rows("hazards.toml"), *(r for r in SECOND if r.verdict != "go")]
-HARMLESS = [*rows("harmless.toml"), *(r for r in SECOND if r.verdict == "go")]
+LATER = [*rows("second.toml"), *rows("third.toml")]
+HAZARDS = [*rows("hazards.toml"), *(r for r in LATER if r.verdict != "go")]
+HARMLESS = [*rows("harmless.toml"), *(r for r in LATER if r.verdict == "go")]
 
 
 @cache

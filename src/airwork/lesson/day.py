@@ -14,7 +14,7 @@ from airwork.airdata.column import AirColumn, WindLayer
 from airwork.airdata.magnetic import decimal_year, variation
 from airwork.errors import InputError, OutOfRange
 from airwork.lesson.lesson import Lesson
-from airwork.lesson.moments import Moment, moments_of, seen_now
+from airwork.lesson.moments import TREND_S, Moment, moments_of, seen_now
 from airwork.lesson.weather import Seen
 from airwork.lesson.winds import Wind
 
@@ -41,6 +41,7 @@ class Day:
 
     ceiling : above ground; `ceiling_known` with value None means a sky without a ceiling.
     moments : conditions now and as forecast for the lesson's time, at the field and for the area.
+    trend_until_utc_s : the end of the trend at the field report's end ("NOSIG" too), which is a forecast; None without.
     assumed : what had to be assumed, for the user.
     """
 
@@ -55,6 +56,7 @@ class Day:
     setting: Fact
     moments: tuple[Moment, ...]
     forecast_covers: bool
+    trend_until_utc_s: float | None
     report_age_s: float | None
     variation_rad: float | None
     variation_source: str
@@ -109,6 +111,7 @@ def make_day(lesson: Lesson, end_utc_s: float) -> Day:
         setting=setting,
         moments=moments_of(lesson, now, end_utc_s),
         forecast_covers=bool(taf and taf.covers(lesson.start_utc_s, end_utc_s)),
+        trend_until_utc_s=metar.utc_s + TREND_S if metar and (metar.no_change or metar.trends) else None,
         report_age_s=lesson.start_utc_s - metar.utc_s if metar else None,
         variation_rad=east,
         variation_source=east_source,

@@ -92,6 +92,7 @@ class WeatherGiven:
     """What the lesson says of the weather: reports decoded, and values of the user's own, which win.
 
     ceiling_m : above ground; `no_ceiling` says that there is none. None everywhere else: not said.
+    outlook : what the user expects of the lesson's hours, in words, where no TAF is made for the field.
     visible_moisture : in cloud or precipitation, where the user said; decides structural icing.
     """
 
@@ -106,6 +107,7 @@ class WeatherGiven:
     setting_pa: float | None = None
     winds_aloft: tuple[Aloft, ...] = ()
     visible_moisture: bool | None = None
+    outlook: str = ""
     area_reports: tuple[Report, ...] = ()  # of other stations, for the practice area
     area_forecasts: tuple[Forecast, ...] = ()
 

@@ -42,6 +42,7 @@ def weather_of(part: WeatherPart, area: AreaPart | None, ident: str, start_utc_s
         dewpoint_k=part.dewpoint,
         setting_pa=part.altimeter,
         winds_aloft=_aloft(part.winds_aloft, ident, where.at("weather", "winds_aloft")),
+        outlook=part.outlook or "",
         visible_moisture=part.in_cloud_or_precipitation,
         area_reports=(*other_metars, *area_metars),
         area_forecasts=(*other_tafs, *area_tafs),

@@ -164,6 +164,7 @@ _REAL_ONLY = {
 
 
 def _in_simulator(reason: Reason) -> Reason:
-    if reason.topic in _REAL_ONLY or reason.level == "unknown":
-        return replace(reason, level="go" if reason.topic not in _REAL_ONLY else "not checked")
+    real_only = reason.topic.partition(",")[0] in _REAL_ONLY
+    if real_only or reason.level == "unknown":
+        return replace(reason, level="not checked" if real_only else "go")
     return reason

@@ -15,8 +15,10 @@ from airwork.lesson.verdict import OWN, Reason
 from airwork.units import write
 from airwork.values import sourced
 
+OTHER_DAY = "inside the table: lighter, lower, cooler, another runway"
 SHORT = "less weight, a cooler hour, more headwind, a longer runway"
 MORE_FUEL = "more fuel, or a shorter lesson"
+SET_UP = "set-up of the exercise"
 
 
 def loading_reasons(case: Case) -> Iterator[Reason]:
@@ -88,6 +90,9 @@ def runway_reasons(case: Case) -> Iterator[Reason]:
 def _distance(words: str, name: str, found: Distance, style: Style) -> Reason:
     topic = f"{words} distance"
     if found.needed_m is None or found.ground_roll_m is None:
+        if found.beyond:  # a table's last row is the last the maker flew or computed
+            text = f"{words} distance not shown: {found.problem}"
+            return Reason(topic, "no-go", text, "airplane file", OTHER_DAY)
         return Reason(topic, "unknown", f"{words} distance: {found.problem}")
     total = found.ground_roll_m if found.over_50_ft_m is None else found.over_50_ft_m
     over = "ground roll" if found.over_50_ft_m is None else "over 50 ft"
@@ -123,7 +128,13 @@ def fuel_reasons(case: Case) -> Iterator[Reason]:
         else style.minutes(seconds)
     )
     source = sourced(fuel.legal.source, fuel.legal.label)
-    if fuel.left_m3 < legal - 1e-9:
+    if fuel.left_m3 < 0.0:
+        text = (
+            f"{style.fuel(-fuel.left_m3)} short of the lesson itself: dry {style.minutes(-seconds)} before its end, "
+            f"and the rule asks for {style.minutes(fuel.legal.time_s)} more"
+        )
+        yield Reason("fuel", "no-go", text, source, MORE_FUEL)
+    elif fuel.left_m3 < legal - 1e-9:
         text = f"{left} ({minutes}), the rule asks {style.minutes(fuel.legal.time_s)}"
         yield Reason("fuel", "no-go", text, source, MORE_FUEL)
     elif fuel.spare_m3 < -1e-9:
@@ -179,5 +190,5 @@ def exercise_reasons(runs: Sequence[Run]) -> Iterator[Reason]:
         if run.set_up is None and run.exercise not in seen:
             seen.add(run.exercise)
             yield Reason(
-                run.title, "no-go", f"{run.title}: {run.problem}", OWN, "another height, weight or configuration"
+                run.title, "no-go", f"{run.title}: {run.problem}", SET_UP, "another height, weight or configuration"
             )

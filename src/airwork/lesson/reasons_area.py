@@ -23,6 +23,11 @@ def area_reasons(area: Area | None, runs: Sequence[Run], laid: Mapping[int, Laid
             yield Reason("practice area", "unknown", "no practice area given")
         return
     wanted = area.wanted
+    given = {p.name: p.elevation_m for p in wanted.landing_places if p.elevation_m is not None}
+    if high := {name: m for name, m in given.items() if m > wanted.ground_m + 50.0 * FT_M}:
+        names = ", ".join(f"{name} at {style.altitude(m)}" for name, m in high.items())
+        text = f"{names}, above {style.altitude(wanted.ground_m)}, the highest ground given for {wanted.name}"
+        yield Reason("ground", "think", text, "lesson", "the highest ground in and around the area, or its elevation")
     by_number = {r.number: r for r in runs}
     if laid:
         number, tightest = min(laid.items(), key=lambda item: item[1].margin_m)

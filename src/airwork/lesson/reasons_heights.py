@@ -11,7 +11,7 @@ from airwork.airplane.performance.climbing import climb
 from airwork.errors import AirworkError
 from airwork.lesson.case import Case
 from airwork.lesson.cruise import climb_rate
-from airwork.lesson.verdict import OWN, Reason
+from airwork.lesson.verdict import OWN, Level, Reason
 from airwork.units import write
 from airwork.values import sourced
 
@@ -147,8 +147,9 @@ def daylight_reasons(case: Case) -> Iterator[Reason]:
             when.append(f"start {style.clock(start)} before sunrise {style.clock(sunrise)}")
         if sunset is not None and end > sunset:
             when.append(f"end {style.clock(end)} after sunset {style.clock(sunset)}")
-        text = f"{'; '.join(when) or 'the Sun is down'}: position lights on"
-        yield Reason("daylight", "think", text, sourced("14 CFR 91.209", "M"), "another hour")
+        lights = case.authority.rule("night", "lights")
+        text = f"{'; '.join(when) or 'the Sun is down'}: {'lights on' if lights is None else lights.text}"
+        yield Reason("daylight", "think", text, OWN if lights is None else lights.source, "another hour")
     elif sunset is not None and sunset - end < DUSK_SPARE_S:
         text = f"ends {style.minutes(sunset - end)} before sunset {style.clock(sunset)}"
         yield Reason("daylight", "think", text, OWN, "an earlier start")
@@ -161,10 +162,18 @@ def daylight_reasons(case: Case) -> Iterator[Reason]:
 def _night(case: Case) -> Iterator[Reason]:
     daylight, style = case.daylight, case.style
     both = daylight.night_at_start and daylight.night_at_end
-    dusk = "" if daylight.dusk_utc_s is None else f"; civil twilight ends {style.clock(daylight.dusk_utc_s)}"
-    level = "no-go" if case.solo else "think"
-    text = f"{'all of it' if both else 'part of it'} at night: currency, night reserve, a light for each pilot{dusk}"
-    yield Reason("night", level, text, "14 CFR 1.1", "a lesson by day")  # type: ignore[arg-type]
+    dawn = daylight.night_at_start and daylight.dawn_utc_s is not None and case.lesson.start_utc_s < daylight.dawn_utc_s
+    turn, does = (daylight.dawn_utc_s, "begins") if dawn else (daylight.dusk_utc_s, "ends")
+    twilight = "" if turn is None else f"; civil twilight {does} {style.clock(turn)}"
+    alone = case.authority.rule("student_alone", "night") if case.student_pilot else None
+    period = case.authority.rule("night", "period")
+    sources = [rule.source for rule in (period, alone) if rule is not None]
+    text = (
+        f"{'all of it' if both else 'part of it'} at night: currency, night reserve, a light for each pilot{twilight}"
+    )
+    text += "" if alone is None else f"; {alone.text}"
+    level: Level = "no-go" if case.solo else "think"
+    yield Reason("night", level, text, "; ".join(sources) or OWN, "a lesson by day")
     equipment = case.authority.rule("night", "equipment")
     if equipment is not None:
         yield Reason(
@@ -173,9 +182,6 @@ def _night(case: Case) -> Iterator[Reason]:
     passengers = case.authority.rule("night", "passengers")
     if passengers is not None and any(p.role == "passenger" for p in case.lesson.people):
         yield Reason("night: passengers", "think", passengers.text, passengers.source, "a logbook that shows it")
-    alone = case.authority.rule("student_alone", "night")
-    if case.student_pilot and alone is not None:
-        yield Reason("night: student alone", "no-go", alone.text, alone.source, "a lesson by day, or an instructor")
     area = case.lesson.area
     if area is not None and area.landing_places and not all(p.lit for p in area.landing_places):
         dark = ", ".join(p.name for p in area.landing_places if not p.lit)

@@ -11,6 +11,7 @@ from airwork.lesson.verdict import OWN, Level, Reason
 from airwork.units import write
 
 IN_A_ROW = 2
+LIGHTEST_KG, HEAVIEST_KG = 35.0, 180.0  # outside it a slip or a wrong unit is likelier than a pilot (our own choice)
 
 
 def people_reasons(case: Case, *, logbook_asked: bool) -> Iterator[Reason]:
@@ -27,6 +28,7 @@ def _aboard(case: Case) -> Iterator[Reason]:
     if seats is not None and len(people) > seats:
         yield Reason("seats", "no-go", f"{len(people)} people, {seats} seats", "airplane file", "fewer people")
     yield from _in_front(case)
+    yield from _weights(case)
     roles = [p.role for p in people]
     if "student" not in roles:
         text = f"nobody aboard is the student: {lesson.student.name} is not in the loading"
@@ -49,13 +51,29 @@ def _aboard(case: Case) -> Iterator[Reason]:
         yield Reason("who is aboard", "no-go", text, OWN, "an instructor aboard, or solo = true in [student]")
 
 
+def _weights(case: Case) -> Iterator[Reason]:
+    """A pilot's weight no pilot has: every number of the lesson hangs on it."""
+    for person in case.lesson.people:
+        if person.role != "passenger" and not LIGHTEST_KG <= person.mass_kg <= HEAVIEST_KG:
+            text = (
+                f"{person.name}, {person.role}: {case.style.mass(person.mass_kg)} is no pilot's weight; a typing slip?"
+            )
+            yield Reason(f"weight of {person.name}", "think", text, OWN, "the weight as on the scales, with clothes")
+
+
 def _in_front(case: Case) -> Iterator[Reason]:
-    """More than two people at the front seats of an airplane that has rear ones: two sit in a row there."""
+    """Two sit in a row at the front seats of an airplane that has rear ones, and the controls are there."""
     wb = case.airplane.file.weight_and_balance
     kinds = {} if wb is None else {s.name: station_kind(s) for s in wb.stations}
     if "rear_seats" not in kinds.values():
         return
     front = [p.name for p in case.lesson.people if kinds.get(p.station) == "front_seats"]
+    seats = case.airplane.file.airplane.seats
+    if seats is None or seats > IN_A_ROW:  # with two seats one behind the other both have controls
+        behind = [p for p in case.lesson.people if p.role != "passenger" and kinds.get(p.station) == "rear_seats"]
+        for person in behind:
+            text = f"{person.name}, {person.role}, in the rear seats, away from the controls"
+            yield Reason(f"seats, {person.role}", "no-go", text, "common practice, no source", "a front seat")
     if len(front) > IN_A_ROW:
         text = f"{len(front)} people at the front seats: {', '.join(front)}"
         yield Reason("seats", "no-go", text, "common practice, no source", "one of them in the rear seats")
@@ -63,27 +81,27 @@ def _in_front(case: Case) -> Iterator[Reason]:
 
 def _exercises(case: Case) -> Iterator[Reason]:
     """Exercises nobody but the crew should be aboard for, and those that ask for somebody beside the student."""
-    passengers = [p.name for p in case.lesson.people if p.role == "passenger"]
-    done = set()
-    for run in case.flight.runs:
-        facts = run.room.facts
-        if run.kind in done:
-            continue
-        done.add(run.kind)
+    passengers = ", ".join(p.name for p in case.lesson.people if p.role == "passenger")
+    view = case.authority.rule("second_pilot", "view_limited")
+    crowded: dict[Level, list[str]] = {}
+    alone: dict[str, list[str]] = {}
+    for title, facts in {run.title: run.room.facts for run in case.flight.runs}.items():
         if passengers and facts.passengers != "welcome":
-            level: Level = "no-go" if facts.passengers == "none" else "think"
-            text = f"{run.title} with a passenger aboard ({', '.join(passengers)})"
-            yield Reason("passenger", level, text, OWN, "no passenger, or another exercise")
+            crowded.setdefault("no-go" if facts.passengers == "none" else "think", []).append(title)
         if case.solo and facts.alone != "as trained":
-            rule = case.authority.rule("second_pilot", "view_limited") if facts.alone == "view" else None
-            if rule is not None:
-                yield Reason(
-                    "solo exercise", "no-go", f"{run.title} solo: {rule.text}", rule.source, "an instructor aboard"
-                )
-            else:
-                level = "no-go" if facts.alone == "never" else "think"
-                text = f"{run.title} solo: with an instructor aboard, unless the endorsement names it"
-                yield Reason("solo exercise", level, text, OWN, "an instructor aboard, or a limitation that allows it")
+            alone.setdefault("think" if facts.alone == "view" and view is None else facts.alone, []).append(title)
+    for level, titles in crowded.items():
+        text = f"{', '.join(titles)} with a passenger aboard ({passengers})"
+        yield Reason(f"passenger, {level}", level, text, OWN, "no passenger, or another exercise")
+    for how, titles in alone.items():
+        what = f"{', '.join(titles)} solo"
+        if how == "view" and view is not None:
+            yield Reason("solo, no view", "no-go", f"{what}: {view.text}", view.source, "an instructor aboard")
+            continue
+        level = "no-go" if how == "never" else "think"
+        text = f"{what}: with an instructor aboard, unless the endorsement names it"
+        change = "an instructor aboard, or a limitation that allows it"
+        yield Reason(f"solo exercise, {level}", level, text, OWN, change)
 
 
 def _alone(case: Case, logbook_asked: bool) -> Iterator[Reason]:

@@ -17,6 +17,7 @@ from airwork.units import NM_M
 
 NEAR_M = 10.0 * NM_M  # near enough to stand for a strip without a station (our own choice)
 _NEWER = "the report of the hour"
+_FORECAST = "a forecast for the lesson's hours, or what you expect after reading the area's: outlook in [weather]"
 
 
 def report_reasons(case: Case) -> Iterator[Reason]:
@@ -30,12 +31,18 @@ def report_reasons(case: Case) -> Iterator[Reason]:
         yield from _age(case, report, f"METAR {report.station}")
     if taf is not None:
         yield from _station(case, taf.station, "TAF", "forecast")
-    if not day.forecast_covers:
+    trend = day.trend_until_utc_s
+    if not day.forecast_covers and taf is None and trend is not None and case.end_utc_s <= trend:
+        text = f"no TAF; the METAR's own trend is the forecast, to {_utc(case, trend)}"
+        yield Reason("forecast", "go", text, "ICAO Annex 3 (from memory)")
+    elif not day.forecast_covers and taf is None and lesson.weather.outlook:
+        yield Reason("forecast", "go", f"no TAF; your own outlook: {lesson.weather.outlook}", "lesson")
+    elif not day.forecast_covers:
         text = "no forecast given"
         if taf is not None:
             span = f"{_utc(case, taf.start_utc_s)} to {_utc(case, taf.end_utc_s)}"
             text = f"the TAF ({span}) doesn't cover the lesson"
-        yield Reason("forecast", "unknown", text, "", "a forecast for the lesson's hours")
+        yield Reason("forecast", "unknown", text, "", _FORECAST)
     if day.temperature.value is None:
         yield Reason("temperature", "unknown", "temperature not given")
     if day.setting.value is None:

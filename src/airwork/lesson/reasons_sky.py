@@ -44,6 +44,12 @@ def _minima(case: Case) -> Iterator[Reason]:
     airspace, taken = (named, "") if named else ("E", ", class not given: E taken")
     minima = vfr_minima(airspace, top, top - ground, case.night, lesson.plan.rules)
     source = f"{sourced(minima.source, minima.label)}, class {airspace}{taken}"
+    zone = case.authority.rule("airspace", "lowest_ceiling") if lesson.airspace in {"B", "C", "D"} else None
+    lowest = 1000 * FT_M if zone is None or zone.number is None else zone.number
+    field = case.field_m
+    pattern = vfr_minima(
+        lesson.airspace or airspace, field + 1000 * FT_M, 1000 * FT_M, case.night, lesson.plan.rules
+    ).visibility_m  # fmt: skip
     if airspace == "A":
         yield Reason("airspace", "no-go", "class A: no VFR", minima.source, "another area, or lower")
         return
@@ -51,37 +57,34 @@ def _minima(case: Case) -> Iterator[Reason]:
     def look(moment: Moment) -> Found | None:
         seen, ceiling = moment.seen, moment.seen.ceiling_m
         base_of = case.field_m if not moment.where else ground
-        level: Level = "go"
-        said: list[str] = []
-
-        def add(text: str, how: Level) -> None:
-            nonlocal level
-            said.append(text)
-            level = min(level, how, key=ORDER.index)
-
+        said: list[tuple[Level, str]] = []
         weight = 0.0
         if seen.visibility_m is not None:
             shown = style.visibility(seen.visibility_m, seen.visibility_bound)
-            bound, least = seen.visibility_bound, minima.visibility_m
+            bound = seen.visibility_bound
+            least = minima.visibility_m if moment.where else max(minima.visibility_m, pattern)
             weight -= seen.visibility_m / SM_M
             if seen.visibility_m < least - 1.0 or (bound == "<" and seen.visibility_m <= least):
-                add(f"visibility {shown}, VFR needs {style.visibility(least)}", "no-go")
+                said.append(("no-go", f"visibility {shown}, VFR needs {style.visibility(least)}"))
             elif seen.visibility_m <= 5 * SM_M + 1.0 and bound != ">":
-                add(f"visibility {shown}", "think")
+                said.append(("think", f"visibility {shown}, VFR needs {style.visibility(least)}"))
         if seen.ceiling_known and ceiling is not None:
             base, needed = base_of + ceiling, (minima.below_m or 0.0) + top
             text = f"ceiling {style.altitude(ceiling)} above the {'field' if not moment.where else 'area'}"
             weight -= ceiling / (1000 * FT_M)
-            if ceiling < 1000 * FT_M - 0.5:
-                add(f"{text}: below 1,000 ft", "no-go")
+            low, why = (1000 * FT_M, "") if moment.where or zone is None else (lowest, f" {zone.text}")
+            if ceiling < low - 0.5:
+                said.append(("no-go", f"{text}: below {style.altitude(low)}{why}"))
             elif base < needed - 0.5:
                 room = style.altitude(base - (minima.below_m or 0.0))
-                cloud = f"cloud at {style.altitude(base)}, the lesson goes to {style.altitude(top)}, at most {room}"
-                add(f"{text}: {cloud}", "no-go")
+                cloud = f"cloud at {style.altitude(base)}, VFR to {room}, the lesson goes to {style.altitude(top)}"
+                said.append(("no-go", f"{text}: {cloud}"))
             elif ceiling <= 3000 * FT_M + 0.5:
-                add(text, "think")
+                said.append(("think", text))
         if said:
-            return Found(level, weight, f"{'; '.join(said)} ({case.when(moment)})", moment)
+            level = min((how for how, _ in said), key=ORDER.index)
+            words = "; ".join(text for how, text in said if how == level)
+            return Found(level, weight, f"{words} ({case.when(moment)})", moment)
         if seen.visibility_m is None or not seen.ceiling_known:
             return None
         sky = "no ceiling" if ceiling is None else f"ceiling {style.altitude(ceiling)}"
@@ -90,6 +93,7 @@ def _minima(case: Case) -> Iterator[Reason]:
 
     found = worst_of(case.day.moments, look)
     if found is not None:
+        source += f"; {zone.source}" if zone is not None and zone.text in found.text else ""
         yield Reason("cloud and visibility", found.level, found.text, source, WAIT if found.level != "go" else "")
 
 

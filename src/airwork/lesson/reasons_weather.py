@@ -72,6 +72,21 @@ def in_words(code: str) -> str:
     return f"{_INTENSITY[sign]}{said}{near}"
 
 
+# What stands only in the remarks and is the weather's own warning ([AWH] 24.4 has the words; what they mean is common
+# practice): the first that fits, in the report's own words.
+_SAID = (
+    (re.compile(r"\b(?:ACSL|CCSL|SCSL)\b[A-Z -]*|\bROTOR\b[A-Z -]*"), "mountain wave",
+     "standing lenticular cloud or rotor", "height and distance from the ridges; or another day"),
+    (re.compile(r"\bLLWS\b"), "wind shear reported", "low-level wind shear", "wait; ask those who landed"),
+    (re.compile(r"\bWSHFT(?: \d{2,4})?(?: FROPA)?|\bFROPA\b"), "wind shift", "a front or wind shift has passed",
+     "the wind after it settled: another report"),
+    (re.compile(r"\bPRESFR\b"), "falling pressure", "pressure falling rapidly",
+     "what comes behind it: forecast and radar"),
+    (re.compile(r"\bVIRGA\b(?: (?:VC|DSNT|OHD|ALQDS|NE|NW|SE|SW|N|E|S|W))*"), "virga",
+     "rain that dries before it lands: downdrafts and sudden gusts below", "keep away from below it"),
+)  # fmt: skip
+
+
 def weather_reasons(case: Case) -> Iterator[Reason]:
     """Each kind of weather once, at its worst moment of the lesson."""
     for kind in _KINDS:
@@ -126,6 +141,10 @@ def _remarks(case: Case) -> Iterator[Reason]:
             yield Reason(
                 "lightning", "think", f"lightning or storm reported: {words} ({case.when(moment)})", OWN, change
             )
+        for pattern, topic, what, better in _SAID:
+            if (at := pattern.search(remarks(text))) is not None:
+                words = f"{what}: {at[0].strip()} ({case.when(moment)})"
+                yield Reason(topic, "think", words, OWN, better)
         recent = re.findall(r"\bRE((?:TS|FZ|GR|SQ|FC)\w*)", remarks(text))
         if recent:
             names = ", ".join(in_words(code) for code in recent)

@@ -99,6 +99,7 @@ def read_metar(text: str, *, near_utc_s: float, where: str | Where = "METAR") ->
         remarks=tuple(str(r) for r in found._remarks) + tuple(found._unparsed_remarks),
         sea_level_pressure_pa=_pressure(found.press_sea_level),
         text=code,
+        no_change=" NOSIG" in code.partition(" RMK")[0],
     )
 
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from airwork.airdata.wind import crosswind_mps, headwind_mps
 from airwork.airplane import Airplane
 from airwork.airplane.runway import LANDING_SAFETY_FACTOR, TAKEOFF_SAFETY_FACTOR, RunwayDistance, landing, takeoff
-from airwork.errors import AirworkError
+from airwork.errors import AirworkError, OutOfRange
 from airwork.lesson.day import Day
 from airwork.lesson.lesson import Lesson
 from airwork.lesson.moments import Moment
@@ -46,6 +46,7 @@ class Distance:
     steps: tuple[str, ...]
     problem: str = ""
     surface: str = ""  # the handbook's word for it
+    beyond: bool = False  # today lies outside the handbook's table
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,9 +132,9 @@ def plan_runway(
     """The chosen runway's wind and distances.
 
     The takeoff takes the wind now, the landing the least headwind of the lesson; the mean wind, a tailwind in full.
-    Rain or a thaw in report or forecast makes the runway wet. Gusts make the approach faster by half of what they are
-    over the mean wind ([AFH] ch. 9), and the landing longer by the square of that. The lesson's own safety factor, or
-    the usual one.
+    Rain or a thaw in the report makes the runway wet, in the forecast for the landing. Gusts make the approach faster
+    by half of what they are over the mean wind ([AFH] ch. 9), and the landing longer by the square of that. The
+    lesson's own safety factor, or the usual one.
     """
     runway, why = chosen
     if runway is None or runway.heading_rad is None:
@@ -151,7 +152,7 @@ def plan_runway(
     last = min((w.headwind_mps for w in sure), default=0.0)
     gusts = max((w.peak_mps - w.wind_mps for w in sure), default=0.0)
     limits = [p.limits.runway_factor for p in (lesson.student, lesson.instructor, lesson.school) if p]
-    wet = lesson.runway_wet or _wet(day)
+    wet, wet_now = (lesson.runway_wet or _wet(m) for m in (day.moments, day.moments[:1]))
     factors = [
         max([own or usual, *(f for f in limits if f)])
         for own, usual in (
@@ -160,17 +161,17 @@ def plan_runway(
     ]  # fmt: skip
     return RunwayPlan(
         runway, why, winds,
-        _distance(takeoff, lesson, airplane, day, runway, takeoff_mass_kg, first, factors[0], lesson.runway_wet, 0.0),
+        _distance(takeoff, lesson, airplane, day, runway, takeoff_mass_kg, first, factors[0], wet_now, 0.0),
         _distance(landing, lesson, airplane, day, runway, landing_mass_kg, last, factors[1], wet, 0.5 * gusts),
         0.5 * gusts,
     )  # fmt: skip
 
 
-def _wet(day: Day) -> bool:
-    """Rain, drizzle or melting snow at the field now or in the forecast."""
+def _wet(moments: Iterable[Moment]) -> bool:
+    """Rain, drizzle or melting snow at the field in one of the moments."""
     return any(
         code[-2:] in WETS or any(w in code for w in WETS)
-        for m in day.moments
+        for m in moments
         if not m.where and not m.perhaps
         for code in m.seen.weather
         if not code.startswith("VC")
@@ -200,7 +201,8 @@ def _distance(
         found = what(airplane, mass_kg, pressure, temperature, head, surface, runway.slope or 0.0, factor)
         longer, said = _for_gusts(airplane, mass_kg, faster_mps)
     except AirworkError as refused:
-        return Distance(None, None, factor, None, there, (), str(refused))
+        beyond = isinstance(refused, OutOfRange)
+        return Distance(None, None, factor, None, there, (), str(refused), beyond=beyond)
     steps = found.steps if runway.slope is not None else (*found.steps, "slope not known: level taken")
     over = None if found.over_50_ft_m is None else longer * found.over_50_ft_m
     return Distance(

@@ -206,6 +206,7 @@ class WeatherPart(Strict):
     temperature: Temperature | None = None
     dewpoint: Temperature | None = None
     altimeter: Pressure | None = None
+    outlook: Text | None = None
     winds_aloft: WindsAloft = ()
     in_cloud_or_precipitation: bool | None = None
 

@@ -103,6 +103,7 @@ class Report:
     remarks: tuple[str, ...]
     sea_level_pressure_pa: float | None
     text: str
+    no_change: bool = False  # the trend says that nothing significant changes (NOSIG)
 
 
 @dataclass(frozen=True, slots=True)
