@@ -20,7 +20,7 @@ import pytest
 
 from airwork.cli import COMMANDS
 from airwork.cli import _find as find_command
-from airwork.maneuvers import ROOMS
+from airwork.maneuvers import ROOMS, rooms
 from airwork.maneuvers.declared import Room
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.seeing.view_building import build_view
@@ -73,6 +73,13 @@ def test_every_command_is_named_on_a_page() -> None:
 def test_every_room_is_on_the_page_of_maneuvers() -> None:
     text = (DOCS / "maneuvers.md").read_text(encoding="utf-8")
     assert [kind for kind in ROOMS if f"`{kind}`" not in text] == []
+
+
+def test_the_page_says_where_each_maneuver_begins_and_ends() -> None:
+    """Every room that recognizes says so in its own words, and the page has them."""
+    text = (DOCS / "maneuvers.md").read_text(encoding="utf-8")
+    seen = [one for one in rooms() if one.propose is not None]
+    assert [one.kind for one in seen if f"| `{one.kind}` | {one.extent} |" not in text or "→" not in one.extent] == []
 
 
 def commands() -> Iterator[tuple[str, str]]:

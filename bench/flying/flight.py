@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airwork.units import to_unit
+from flying.extents import exact
 from flying.state import Day
 from flying.truth import Mark, measure
 
@@ -36,7 +37,7 @@ class Flown:
         """The truth file: printed units in the key names."""
         first_s = float(self.columns["time_s"][0])
         episodes = []
-        for mark in sorted(self.marks, key=lambda m: (m.start_s, m.end_s)):
+        for mark in sorted(exact(self.columns, self.marks), key=lambda m: (m.start_s, m.end_s)):
             episodes.append({
                 "kind": mark.kind, "start_s": round(mark.start_s - first_s, 2), "end_s": round(mark.end_s - first_s, 2),
                 "intended": mark.intended, "targets": mark.targets,

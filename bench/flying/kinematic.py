@@ -25,6 +25,7 @@ from flying.wind import Gusts
 
 Array = NDArray[np.float64]
 STEP_S = 0.1
+ROLLING_MPS = 12.0  # slower on its wheels, neither the wind nor a dial's lowest mark carries it along
 EARTH_M = 6_371_000.0
 Command = float | Callable[[], float]
 
@@ -156,7 +157,8 @@ class Driver:
         course = self.heading_rad - self.slip_rad
         north, east = flat * math.cos(course) + wind_n, flat * math.sin(course) + wind_e
         if self.ground:  # the wheels keep it on the runway's line
-            along = max(0.0, flat + wind_n * math.cos(self.heading_rad) + wind_e * math.sin(self.heading_rad))
+            blown = wind_n * math.cos(self.heading_rad) + wind_e * math.sin(self.heading_rad)
+            along = max(0.0, flat + blown) * min(1.0, self.ias_mps / ROLLING_MPS)  # standing, no wind moves it
             north, east = along * math.cos(self.heading_rad), along * math.sin(self.heading_rad)
         self.north_m += north * STEP_S
         self.east_m += east * STEP_S

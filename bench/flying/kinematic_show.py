@@ -19,6 +19,7 @@ def _break(d: Driver, altitude_m: float, bank: float, stall_ias: float, mark: Ma
     sink = float(d.rng.uniform(700.0, 1200.0)) * FPM * (0.8 + 0.6 * d.lack)
     d.drive(2.0 + 2.5 * d.lack, bank=drop, climb=-sink, ias=stall_ias - 0.5, climb_lag_s=1.0)
     mark.phases["recovery"] = d.time_s
+    mark.notes["stall_ias_kt"] = kt(speed(d, "stall_flaps_up"))
     d.idle = False
     safe = speed(d, "best_rate_of_climb")
     d.drive(
@@ -113,6 +114,7 @@ def accelerated_stall(d: Driver, altitude_m: float, direction: float) -> None:
         )
         d.drive(1.0 + d.lack, bank=bank, climb=-500.0 * FPM, ias=stall - 1.0)
         mark.phases["recovery"] = d.time_s
+        mark.notes["stall_ias_kt"] = kt(speed(d, "stall_flaps_up"))
         safe = speed(d, "best_rate_of_climb")
         d.drive(lambda: abs(d.bank_rad) < 0.1, bank=0.0, climb=-500.0 * FPM, ias=safe, speed_lag_s=3.0, at_most_s=10.0)
         d.drive(lambda: d.ias_mps > safe - 2.0, bank=0.0, climb=0.0, ias=safe + 3.0, at_most_s=15.0)

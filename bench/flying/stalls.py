@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from airwork.units import KT_MPS
-from flying.basic import ft, set_flaps
+from flying.basic import ft, kt, set_flaps
 from flying.pilot import Pilot
 from flying.simulator import TICK_S
 
@@ -86,6 +86,7 @@ def power_off_stall(p: Pilot, *, notch: int | None = None, bank_deg: float = 0.0
         p.fly(2.0)
         mark.notes["full_break"] = _pull_to_stall(p, math.radians(2.0), math.radians(26.0))
         mark.phases["recovery"] = p.time_s
+        mark.notes["stall_ias_kt"] = kt(model.stall_mps)
         _recover(p)
     _after_stall(p, altitude)
 
@@ -105,6 +106,7 @@ def power_on_stall(p: Pilot, *, bank_deg: float = 0.0, throttle: float = 0.9) ->
             p.bank(math.radians(bank_deg))
         mark.notes["full_break"] = _pull_to_stall(p, math.radians(2.6), math.radians(34.0))
         mark.phases["recovery"] = p.time_s
+        mark.notes["stall_ias_kt"] = kt(model.stall_mps)
         _recover(p)
     _after_stall(p, altitude)
 
@@ -123,5 +125,6 @@ def accelerated_stall(p: Pilot, direction: float = 1.0, *, bank_deg: float = 45.
         p.throttle = 0.3
         mark.notes["full_break"] = _pull_to_stall(p, math.radians(3.5), math.radians(30.0), warning_only=True)
         mark.phases["recovery"] = p.time_s
+        mark.notes["stall_ias_kt"] = kt(model.stall_mps)
         _recover(p, low_rad=-0.03)
     _after_stall(p, altitude)

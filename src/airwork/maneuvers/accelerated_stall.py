@@ -141,4 +141,5 @@ ROOM = Room(
     may_set=("bank_rad", "direction", "ias_mps"),
     facts=BriefFacts("none", "never", "stalls", (SPIN,), STALL_RECOVERY),
     slow_on_purpose=True,
+    extent="slowing or roll-in → climbing at 1.2 times the clean stall speed (descending on: at 1.4 times)",
 )  # fmt: skip

@@ -31,7 +31,7 @@ from airwork.maneuvers.seeing.propose_tools import (
     speed_trust,
 )
 from airwork.maneuvers.seeing.signal import SHARP, over, under
-from airwork.maneuvers.seeing.slow import recovered
+from airwork.maneuvers.seeing.slow import speed_back
 from airwork.maneuvers.seeing.turns import HALF_DEG, find_turns, wings_level
 from airwork.maneuvers.setting_up import heights, power_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
@@ -45,8 +45,8 @@ if TYPE_CHECKING:
     from airwork.maneuvers.seeing.view import View
     from airwork.maneuvers.setup import Order, SetUp, Trace
 
-ENTRY_S, PATIENCE_S = 4.0, 12.0  # to look back for what it was begun from; the first knots back take so long
-RECOVERY_S = 25.0  # from the quick part of the roll-out to flying level again; the last degrees may take as long
+ENTRY_S = 4.0  # to look back for what it was begun from
+ROLL_OUT_S = 25.0  # its last degrees may take so long
 GAIN_M = 52.0  # 170 ft; a lazy eight comes all the way down again
 SLOWED = 0.85  # speed at the end over speed at the start
 TURNED_RAD = np.radians(178.0)
@@ -153,7 +153,7 @@ def propose(view: View) -> list[Episode]:
         score = _score(view, turn, start, turned)
         if score < LEAST_SCORE:
             continue
-        end = max(turned, min(recovered(view, turned, PATIENCE_S), turn.last + view.samples(RECOVERY_S)))
+        end = speed_back(view, turned, turn.speed_in_mps)
         gained = to_unit(float(view.altitude_m[turned] - view.altitude_m[start]), "ft")
         evidence = (
             f"{turn.change_deg:.0f}° {side(turn.sign)}, {gained:.0f} ft gained",
@@ -170,8 +170,7 @@ def propose(view: View) -> list[Episode]:
 def _whole(view: View, turn: Turn) -> tuple[int, int]:
     """First and last sample of the turn with its slow parts: the bank comes off slowly towards 180°."""
     bank = turn.sign * view.turn_bank_rad
-    first = wings_level(bank, turn.first, -1, view.samples(ENTRY_S))
-    last = wings_level(bank, turn.last, 1, view.samples(RECOVERY_S))
+    first, last = turn.first, wings_level(bank, turn.last, 1, view.samples(ROLL_OUT_S))
     beyond = turn.sign * (view.heading_rad[turn.last : last + 1] - view.heading_rad[first]) >= TURNED_RAD
     return first, turn.last + int(beyond.argmax()) if beyond.any() else last
 
@@ -227,4 +226,5 @@ ROOM = Room(
     may_set=("bank_rad", "direction", "entry_ias_mps"),
     facts=BriefFacts("think", handbook="chandelles"),
     slow_on_purpose=True,
+    extent="roll-in → nine tenths of the entry speed back after the roll-out, or as much as comes back",
 )  # fmt: skip

@@ -133,4 +133,5 @@ ROOM = Room(
     needs_engine=True, plots=("vertical_speed",), plain=True, is_task=False,
     lay=laying.from_the_change_of_path, asks=laying.through_height, everyday=True,
     may_set=("altitude_change_m", "bank_rad", "direction", "ias_mps"),
+    extent="climbing over 180 ft/min → levelled; no sharp edge where it is flown in steps",
 )  # fmt: skip

@@ -137,8 +137,10 @@ def _asked(flown: Flown) -> dict[str, Any] | None:
 
 ROOM = Room(
     "descent", "Descent", Family.FUNDAMENTAL, set_up, ideal, Heights(_loss_m), propose, grade, role=Role.PASSAGE,
+    needs_engine=True,  # without one all flying is a descent
     plots=("vertical_speed",), plain=True, is_task=False,
     lay=laying.from_the_change_of_path, asks=_asked,
     everyday=True,
     may_set=("altitude_change_m", "bank_rad", "descent_mps", "direction", "ias_mps"),
+    extent="descending over 180 ft/min → levelled; no sharp edge where it is flown in steps",
 )  # fmt: skip

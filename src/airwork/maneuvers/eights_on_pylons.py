@@ -167,4 +167,5 @@ ROOM = Room(
     tied_to_ground=True, needs_engine=True, over_ground=flown_pylons.round_pylons,
     may_set=("bank_rad", "ias_mps"),
     facts=BriefFacts(aloud=(ALONG_GROUND,)),
+    extent="first roll-in → wings level after the last pylon",
 )  # fmt: skip

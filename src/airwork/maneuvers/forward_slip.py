@@ -186,4 +186,5 @@ ROOM = Room(
     idle_power=True, worth=0.5, seen_every_s=2.0,
     may_set=("direction", "flap_notch", "ias_mps"),
     facts=BriefFacts(aloud=("flap limits of the handbook in a slip",)),
+    extent="wing down against the rudder → uncrossed",
 )  # fmt: skip

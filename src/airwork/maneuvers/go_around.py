@@ -156,4 +156,5 @@ ROOM = Room(
         recovery="full power · pitch · flaps in steps",
     ),
     slow_on_purpose=True,
+    extent="half of the approach's sink gone → 400 ft above the lowest point",
 )  # fmt: skip

@@ -77,7 +77,9 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
 
 ROOM = Room(
     "landing", "Landing", Family.ARRIVAL, set_up, ideal, Heights(at_field_m=arrival.PATTERN_M), propose, grade,
-    role=Role.RUNWAY, lands=True, plots=("vertical_speed",), everyday=True,
+    role=Role.RUNWAY, lands=True, worth=1.2,  # the wheels are sure
+    plots=("vertical_speed",), everyday=True,
     may_set=("flap_notch", "heading_mag_rad", "ias_mps", "line_rad"),
     slow_on_purpose=True,
+    extent="200 ft above the touchdown → rolling at 16 kt",
 )  # fmt: skip

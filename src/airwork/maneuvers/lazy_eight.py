@@ -261,4 +261,5 @@ ROOM = Room(
     may_set=("bank_rad", "direction", "entry_ias_mps", "turns"),
     facts=BriefFacts("think", handbook="lazy_eights"),
     slow_on_purpose=True,
+    extent="first roll-in → wings level after the last turn",
 )  # fmt: skip

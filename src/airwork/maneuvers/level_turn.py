@@ -210,4 +210,5 @@ ROOM = Room(
     plain=True, is_task=False, worth=0.45, accepted=0.6, by_chance=True, on_the_way=True,
     in_lesson=1.7, after_clearing=0.7, lay=laying.from_the_roll_in, asks=_asked,
     may_set=("bank_rad", "direction", "ias_mps", "turn_rad"),
+    extent="roll-in → wings level",
 )  # fmt: skip

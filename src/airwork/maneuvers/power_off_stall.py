@@ -123,4 +123,6 @@ ROOM = Room(
     may_set=("bank_rad", "configuration", "direction", "flap_notch", "ias_mps", "stall"),
     facts=BriefFacts("think", "ask", "stalls", (SPIN,), STALL_RECOVERY),
     slow_on_purpose=True,
+    extent="slowing, or the nose up out of slow flight → climbing at 1.2 times the clean stall speed "
+    "(descending on: at 1.4 times)",
 )  # fmt: skip

@@ -258,4 +258,5 @@ ROOM = Room(
     tied_to_ground=True, needs_engine=True, over_ground=over_ground,
     may_set=("bank_rad", "direction", "ias_mps", "line_rad", "radius_m"),
     facts=BriefFacts(aloud=(ALONG_GROUND,)),
+    extent="first leg → last leg, each at most half a minute; no sharp edge: the outer legs are straight flight",
 )  # fmt: skip

@@ -148,4 +148,5 @@ ROOM = Room(
     needs_engine=True, over_ground=over_ground,
     may_set=("bank_rad", "direction", "ias_mps", "radius_m", "turns"),
     facts=BriefFacts(aloud=(ALONG_GROUND,)),
+    extent="first roll-in → wings level after the last half circle",
 )  # fmt: skip

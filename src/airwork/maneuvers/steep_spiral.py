@@ -245,4 +245,5 @@ ROOM = Room(
     idle_power=True, wants_clear_sky=True, lay=laying.from_the_roll_in,
     may_set=("bank_rad", "direction", "ias_mps", "radius_m", "turns"),
     facts=BriefFacts("think", handbook="steep_spirals", aloud=("height at which it ends, engine warmed on the way",)),
+    extent="roll-in at idle → wings level",
 )  # fmt: skip

@@ -310,4 +310,5 @@ ROOM = Room(
     wants_clear_sky=True, after_clearing=1.3, lay=laying.from_the_roll_in, asks=_asked,
     may_set=("bank_rad", "direction", "ias_mps", "turn_rad"),
     facts=BriefFacts(handbook="steep_turns", recovery="nose drops: less bank first, then back pressure"),
+    extent="roll-in → wings level; each direction by itself",
 )  # fmt: skip

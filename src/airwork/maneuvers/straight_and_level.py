@@ -149,4 +149,5 @@ ROOM = Room(
     role=Role.PASSAGE, needs_engine=True, plain=True, lay=laying.as_long,
     asks=laying.as_settled,
     may_set=("ias_mps", "power_ratio", "rpm"),
+    extent="wings level at the height kept → left; no sharp edge: it begins before it is meant",
 )  # fmt: skip

@@ -1,4 +1,4 @@
-"""Take-off: from the start of the run to 300 ft above the runway, straight ahead at the climb speed.
+"""Take-off: from the start of the run to 200 ft above the runway, straight ahead at the climb speed.
 
 In the data: the wheels leave the ground for a flight. The run begins where the speed began to rise.
 Judged by the task `takeoff`: climb speed +10/−5 kt.
@@ -100,4 +100,5 @@ ROOM = Room(
     takes_off=True, everyday=True,
     may_set=("flap_notch", "ias_mps"),
     slow_on_purpose=True,
+    extent="rolling → 200 ft above the lift-off",
 )  # fmt: skip

@@ -129,4 +129,5 @@ ROOM = Room(
     Heights(150.0, SAFE_M, "1,000 ft above ground: common practice, no source"), propose, grade, role=Role.EVENT,
     needs_engine=True, plain=True, is_task=False,
     may_set=("ias_mps", "tank"),
+    extent="five seconds before the selector moves → five after",
 )  # fmt: skip

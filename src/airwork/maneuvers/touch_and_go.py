@@ -1,4 +1,4 @@
-"""Touch-and-go: from 200 ft above the runway over the touchdown and the new take-off to 300 ft.
+"""Touch-and-go: from 200 ft above the runway over the touchdown and the new take-off to 200 ft.
 
 In the data: the wheels meet the ground for some seconds, the speed stays well above taxiing, and it flies again.
 Judged by the task `touch_and_go`: approach speed; touchdown point where the chosen point is known.
@@ -87,4 +87,5 @@ ROOM = Room(
     may_set=("flap_notch", "heading_mag_rad", "ias_mps", "line_rad"),
     facts=BriefFacts(aloud=("point on the runway beyond which the landing is full stop",)),
     slow_on_purpose=True,
+    extent="200 ft above the touchdown → 200 ft above the lift-off",
 )  # fmt: skip

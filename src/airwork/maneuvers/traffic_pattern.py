@@ -1,7 +1,7 @@
 """Traffic pattern: downwind, base and final to a runway; a closed circuit from the climb-out round to final.
 
 In the data: before a landing, touch-and-go or go-around, turns to one side that add up to about 180° (downwind to
-final) or to all four corners. It lies between the take-off (300 ft) and the landing (200 ft), which are episodes of
+final) or to all four corners. It lies between the take-off (200 ft) and the landing (200 ft), which are episodes of
 their own. Not it: a straight-in approach, a rectangular course (no runway at the end).
 Judged by the task `traffic_pattern`: pattern altitude and speed on the downwind leg.
 """
@@ -43,7 +43,7 @@ WANDERED_S = 8.0  # on and off the downwind leg
 PATTERN_M = 450.0  # 1,500 ft; 1,000 ft is usual
 ALL_ROUND_DEG, MOST_DEG = 290.0, 475.0
 CORNER_DEG = 55.0  # less is a correction
-ALONG_RAD = np.radians(45.0)  # a poor pilot wanders on the downwind leg; joining it from 45° is not yet along it
+ALONG_RAD = np.radians(35.0)  # a poor pilot wanders on the downwind leg; joining it from 45° is not yet along it
 
 
 RUNWAY_M = 900.0  # length beside the runway: our own choice
@@ -316,4 +316,5 @@ ROOM = Room(
     propose, grade, role=Role.PATTERN,
     may_set=("altitude_m", "direction", "flap_notch",
              "heading_mag_rad", "height_agl_m", "ias_mps", "line_rad"),
+    extent="the take-off's end, or within 35° of downwind where it is joined there → the landing's beginning",
 )  # fmt: skip

@@ -174,4 +174,5 @@ ROOM = Room(
     tied_to_ground=True, needs_engine=True, over_ground=over_ground,
     may_set=("bank_rad", "direction", "ias_mps", "radius_m", "turns"),
     facts=BriefFacts(aloud=(ALONG_GROUND,)),
+    extent="roll-in → wings level",
 )  # fmt: skip

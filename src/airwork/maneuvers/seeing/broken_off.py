@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, speed_trust
-from airwork.maneuvers.seeing.signal import SHARP, Array, over, runs, under
+from airwork.maneuvers.seeing.signal import SHARP, Array, median, over, runs, under
 
 if TYPE_CHECKING:
     from airwork.maneuvers.seeing.view import View
@@ -17,8 +17,8 @@ CAME_DOWN_M = 60.0  # and climbed away again
 APPROACH_SPEED = 1.84  # times the clean stall: by instruments some 90 kt; low passes are flown at cruise
 AROUND_S, SLOWED_S = 90.0, 15.0  # looked at; the slow part of it, the climb away is flown faster
 GROUND_S = 8.0
-BEFORE_M = 20.0  # the episode begins this far above the lowest point, the decision
-AFTER_M = 120.0
+BROKEN = 0.5  # of the approach's sink is gone: the decision shows
+AFTER_M = 122.0  # 400 ft
 
 
 def approach_score(view: View, k: int) -> float:
@@ -53,10 +53,11 @@ def _around(view: View, k: int) -> tuple[Array, Array]:
 
 
 def decided(view: View, k: int) -> int:
-    """Where the go-around begins: the last time some 65 ft above its lowest point. Index."""
-    before, _ = _around(view, k)
-    down = np.flatnonzero(before > view.altitude_m[k] + BEFORE_M)
-    return k - (before.size - 1 - int(down[-1])) if down.size else max(k - view.samples(GROUND_S), 0)
+    """Where the go-around begins: half of the approach's sink is gone. Index."""
+    low = max(k - view.samples(SLOWED_S), 0)
+    before = view.climb_mps[low : k + 1]
+    sinking = np.flatnonzero(before < BROKEN * median(before))
+    return low + int(sinking[-1]) if sinking.size else k
 
 
 def climbed_away(view: View, k: int) -> int:

@@ -16,10 +16,10 @@ if TYPE_CHECKING:
 SURE = 0.95  # of what the wheels or the height above the runway show
 TOUCH_S = 45.0  # on the wheels for less, and never slow: a touch-and-go
 ROLL_S = 90.0  # a take-off run, a landing roll, a short final, a climb-out take no longer
-ROLLING_MPS = 9.0  # below it is taxiing
+ROLLING_MPS = 8.0  # 16 kt: below it is taxiing
+STANDING_MPS = 1.0  # a satellite's speed of an airplane that stands
 CLIMBED_M = 15.0
-APPROACH_M = 60.0  # 200 ft: short final begins
-DEPARTED_M = 90.0  # 300 ft: between the standards' 50 ft and pattern height; where the take-off is taken as over
+FIELD_M = 61.0  # 200 ft: short final begins, and a take-off is over
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,29 +58,27 @@ def _touch_and_go(view: View, down: int, up: int) -> bool:
 def final_from(view: View, touch: int) -> int:
     """Where short final began: the last time 200 ft above the touchdown. Index."""
     low = max(touch - view.samples(ROLL_S), 0)
-    high = np.flatnonzero(view.altitude_m[low:touch] > view.altitude_m[touch] + APPROACH_M)
+    high = np.flatnonzero(view.altitude_m[low:touch] > view.altitude_m[touch] + FIELD_M)
     return low + int(high[-1]) if high.size else low
 
 
 def departed(view: View, off: int) -> int:
-    """Where the take-off is over: 300 ft up, or levelled off, at most a minute and a half. Index."""
+    """Where the take-off is over: 200 ft up, or levelled off, at most a minute and a half. Index."""
     end = min(off + view.samples(ROLL_S), view.n - 1)
-    high = np.flatnonzero(view.altitude_m[off:end] > view.altitude_m[off] + DEPARTED_M)
+    high = np.flatnonzero(view.altitude_m[off:end] > view.altitude_m[off] + FIELD_M)
     return off + int(high[0]) if high.size else end
 
 
 def roll_from(view: View, off: int) -> int:
-    """Where the take-off run began. Index."""
+    """Where the take-off run began: the last time it stood, or was as slow as it became. Index."""
     low = max(off - view.samples(ROLL_S), 0)
-    slow = np.flatnonzero(view.groundspeed_mps[low:off] < 0.5 * ROLLING_MPS)
-    start = low + int(slow[-1]) if slow.size else low
-    if not slow.size:  # a rolling start: from the slowest moment
-        start = low + int(np.argmin(view.groundspeed_mps[low : off + 1]))
-    return start
+    speed = view.groundspeed_mps[low : off + 1]
+    slow = np.flatnonzero(speed < speed.min() + STANDING_MPS)
+    return low + int(slow[-1]) if slow.size else low
 
 
 def rolled_out(view: View, touch: int) -> int:
     """Where the landing roll is over. Index."""
     end = min(touch + view.samples(ROLL_S), view.n - 1)
-    slow = np.flatnonzero(view.groundspeed_mps[touch:end] < 0.5 * ROLLING_MPS)
+    slow = np.flatnonzero(view.groundspeed_mps[touch:end] < ROLLING_MPS)
     return touch + int(slow[0]) if slow.size else end

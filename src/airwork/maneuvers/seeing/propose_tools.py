@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from airwork.maneuvers.episode import Episode, Phase
 from airwork.maneuvers.seeing.signal import NEARLY_ALL, SHARP, median, over, percentile, under
+from airwork.maneuvers.seeing.turns import HALF_DEG
+from airwork.maneuvers.seeing.view import STEP_S
 
 if TYPE_CHECKING:
     from airwork.maneuvers.seeing.turns import Turn
@@ -28,6 +31,7 @@ ABOUT_DEG = 42.0  # a turn meant to be so many degrees ends within this
 MEDIUM_DEG = 48.0  # no more bank than this, by a poor pilot, where no steep turn is meant
 ORDINARY = 1.26  # times the stall speed: slower is slow flight
 IDLE, HARDLY_POWERED = 0.22, 0.5  # share of full power
+LONGER, PAUSED_S = 1.25, 2.5  # than the longest other pause of a chain: the turn before or after it was another
 
 
 def episode(
@@ -123,9 +127,22 @@ def chains(turns: list[Turn], view: View, *, opposite: bool, longest_gap_s: floa
 
 
 def weaves(turns: list[Turn], view: View, longest_gap_s: float) -> list[list[Turn]]:
-    """Chains to alternate sides, each also without its first, its last or both: a turn more may not belong to it."""
+    """Chains to alternate sides, each also without its first, its last or both: a turn more may not belong to it.
+
+    One that a longer pause than any other sets apart is not offered with the rest, unless a half circle broken off
+    too soon made the pause.
+    """
     found = chains(turns, view, opposite=True, longest_gap_s=longest_gap_s)
-    return [part for c in found for part in (c, c[1:], c[:-1], c[1:-1]) if len(part) >= 2]
+    parts = [part for c in found for part in (c, c[1:], c[:-1], c[1:-1]) if len(part) >= 2]
+    return [part for part in parts if not _apart_at_an_end(part)]
+
+
+def _apart_at_an_end(chain: list[Turn]) -> bool:
+    gaps = [(after.first - before.last) * STEP_S for before, after in pairwise(chain)]
+    if len(gaps) < 3:
+        return False
+    ends = [gaps[k] for k in (0, -1) if chain[k - (k < 0)].change_deg > HALF_DEG - 0.5 * ABOUT_DEG]
+    return max(ends, default=0.0) > LONGER * max(gaps[1:-1]) + PAUSED_S
 
 
 def centers_apart_m(a: Turn, b: Turn) -> float:

@@ -36,7 +36,8 @@ HUNTED_S = 30.0  # a pilot who hunts for the speed comes back within half a minu
 HELD_LONG_S = 40.0  # no stall's entry is so long level
 CRUISING = 1.5  # a speed held above this is where the slowing began; below, it is a stabilized descent on the way
 SETTLED_S, DESCENT_S = 8.0, 50.0  # held so long ends the search for where slowing began: above CRUISING, below it
-REGAINED_S = 6.0  # a speed that gains nothing for so long is back
+BACK, BACK_S = 0.9, 40.0  # of the speed before the slowing, within so long: recovered
+REGAINED_S = 6.0  # a speed that gains nothing for so long is all that comes
 LONGEST_S = 120.0
 NEARLY = 0.07  # of the change of speed is left where it rounds off
 NOT_HELD_MPS = 2.0
@@ -97,19 +98,16 @@ def slow_stretches(view: View) -> list[SlowStretch]:
         breaks = _breaks(view, first, end, stall)
         held = _held_below(view, first, end)
         settled = held if not breaks or _held_long(view, *held, breaks[0].index) else _settled(view, first, end)
-        back = recovered(view, end - 1)
+        back = speed_back(view, end - 1, float(view.speed_mps[start]))
         found.append(SlowStretch(start, first, end - 1, back, float(view.speed_mps[start]), settled, breaks))
         bound = end
     return _hunted(view, found)
 
 
 def _hunted(view: View, found: list[SlowStretch]) -> list[SlowStretch]:
-    """Without a break, neighbors joined where the speed between never came halfway back: one badly held speed.
-
-    A recovery that only paused goes on: to where the speed is back, if it comes halfway within half a minute.
-    """
+    """Without a break, neighbors joined where the speed between never came halfway back: one badly held speed."""
     out: list[SlowStretch] = []
-    for k, one in enumerate(found):
+    for one in found:
         before = out[-1] if out else one
         halfway = 0.5 * (float(np.median(view.speed_mps[one.first : one.last + 1])) + before.speed_before_mps)
         soon = one.first - before.last <= view.samples(HUNTED_S) and kept(view, before.last, one.first) > 0.0
@@ -118,10 +116,6 @@ def _hunted(view: View, found: list[SlowStretch]) -> list[SlowStretch]:
             held = _held_below(view, before.first, one.last + 1)
             one = replace(before, last=one.last, end=one.end, settled=held)
             out.pop()
-        limit = min(one.end + view.samples(HUNTED_S), found[k + 1].start if k + 1 < len(found) else view.n - 1)
-        above = np.flatnonzero(view.speed_mps[one.end : limit] > halfway)
-        if not one.breaks and above.size and view.airborne[one.end : limit].all():
-            one = replace(one, end=max(one.end, min(recovered(view, one.end + int(above[0])), limit)))
         out.append(one)
     return out
 
@@ -164,9 +158,12 @@ def slowing_began(view: View, index: int, stall_mps: float, cruising: float = CR
     return _speed_held(view, index, -1, DESCENT_S, SETTLED_S, cruising * stall_mps)
 
 
-def recovered(view: View, index: int, patience_s: float = REGAINED_S) -> int:
-    """Where the gain of speed that starts at `index` (or within the patience) is over."""
-    return _speed_held(view, index, 1, patience_s, REGAINED_S, float(view.speed_mps[index]))
+def speed_back(view: View, index: int, before_mps: float) -> int:
+    """Where nine tenths of an earlier speed are back after `index`; if not soon, where no more is gained."""
+    back = view.speed_mps[index : index + view.samples(BACK_S)] >= BACK * before_mps
+    if back.any():
+        return index + int(back.argmax())
+    return _speed_held(view, index, 1, BACK_S / 2.0, REGAINED_S, float(view.speed_mps[index]))
 
 
 def _speed_held(view: View, index: int, way: int, patience_s: float, then_s: float, then_mps: float) -> int:
