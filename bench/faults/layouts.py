@@ -480,7 +480,7 @@ def nmea_with_prefix(r: Rows) -> Written:
     """NMEA from two satellite systems with the logger's clock before each sentence, and its own sentences between."""
     lines = []
     lat, lon = r["lat"], r["lon"]
-    gs, track, alt = r["gs"] / KT, r["track"], r["gps_alt"]
+    gs, track, alt, baro = r["gs"] / KT, r["track"], r["gps_alt"], r["palt"] / FT
     clock, day = r.stamp("%H%M%S.00"), r.stamp("%d%m%y")
     for k in range(r.t.size):
         a = f"{_angle(float(lat[k]), 'NS', '{whole:02d}{minutes:08.5f},{side}')}"
@@ -488,9 +488,11 @@ def nmea_with_prefix(r: Rows) -> Written:
         lines += [f"{k * 1000:09d} " + _sentence(x) for x in (
             f"GNRMC,{clock[k]},A,{a},{o},{gs[k]:.2f},{track[k]:.1f},{day[k]},,,A",
             f"GNGGA,{clock[k]},{a},{o},1,12,0.8,{alt[k]:.1f},M,47.0,M,,",
+            f"PGRMZ,{baro[k]:.0f},f,3",
             "PDEMO,1,2,3",
         )]  # fmt: skip
-    return Written(".log", _file(lines, "\r\n"))
+    also = (("palt", "pressure_altitude_m", 1.0),)
+    return Written(".log", _file(lines, "\r\n"), also=also)
 
 
 LAYOUTS: dict[str, Callable[[Rows], Written]] = {

@@ -15,7 +15,22 @@ from airwork.recording.craft import craft_of
 from airwork.standards import load_standard
 from airwork.units import to_unit
 
-ENDINGS = {".csv", ".igc", ".gpx", ".json", ".jsonl", ".gz", ".kml", ".nmea", ".tsv", ".txt", ".parquet"}
+ENDINGS = {
+    ".csv",
+    ".igc",
+    ".gpx",
+    ".tcx",
+    ".kmz",
+    ".geojson",
+    ".json",
+    ".jsonl",
+    ".gz",
+    ".kml",
+    ".nmea",
+    ".tsv",
+    ".txt",
+    ".parquet",
+}
 PLAIN = ("climb", "descent", "straight_and_level", "takeoff", "landing", "touch_and_go", "traffic_pattern", "go_around")
 
 
@@ -29,10 +44,11 @@ def files(places: Iterable[Path]) -> list[Path]:
 
 
 def real_table(places: Iterable[Path]) -> None:
-    """Print the table: what was read, in which units, and which maneuvers are claimed."""
+    """Print what was read, in which units, which maneuvers are claimed, and how many an hour by kind of aircraft."""
     print("\n| file | step | hours up | altitude, ft | ground speed, kt | aircraft | units | contacts | claimed |")
     print("| --- " * 9 + "|")
-    claims, hours, refused, total = 0, 0.0, 0, 0
+    by_kind: dict[str, list[float]] = {}  # kind of aircraft -> files, hours up, claims
+    refused = total = 0
     for path in files(places):
         total += 1
         try:
@@ -42,11 +58,14 @@ def real_table(places: Iterable[Path]) -> None:
             print(f"| {path.name} | refused: {str(problem).replace(str(path), '').strip(': ')[:110]} |")
             continue
         up, said = _claims(flight)
-        hours += up
-        claims += sum(said.values())
+        for kind in (craft_of(flight).kind, "all"):
+            row = by_kind.setdefault(kind, [0, 0.0, 0])
+            row[:] = row[0] + 1, row[1] + up, row[2] + sum(said.values())
         print(_row(path, flight, up, said), flush=True)
-    rate = claims / max(hours, 1e-9)
-    print(f"\n{total} files, {refused} refused; {claims} claims in {hours:.1f} h in the air: {rate:.2f} an hour")
+    print(f"\n{total} files, {refused} refused\n\n| taken for | files | hours up | exercises claimed | an hour |")
+    print("| --- " * 5 + "|")
+    for kind, (count, hours, claims) in sorted(by_kind.items(), key=lambda pair: -pair[1][1]):
+        print(f"| {kind} | {count} | {hours:.1f} | {claims} | {claims / max(hours, 1e-9):.2f} |")
 
 
 def _claims(flight: Flight) -> tuple[float, Counter[str]]:

@@ -37,6 +37,7 @@ _USABLE_MPS = 4.0
 _CIRCLES, _BANKED_RAD, _STRAIGHT_MPS = 0.5, np.radians(25.0), 0.7
 _PATTERN_M, _PATTERN_SHARE, _PATTERN = 400.0, 0.9, 1.25
 _ACROSS = 0.9
+_SOARING, _SOARING_MPS = 12.0, 0.5  # circles in one flight; the wind between them no coarse track follows
 _DIAL_MPS = 0.3  # an airspeed's own error goes with speed and attitude, which the fit takes for chance
 
 
@@ -112,8 +113,11 @@ def _from_path(work: Work) -> None:
     if work.step_s <= CIRCLE_STEP_S and (further := wandering(field, circles, t)) is not None:
         wind = replace(wind, east_mps=wind.east_mps + further[0][:, 0], north_mps=wind.north_mps + further[0][:, 1])
         more2 = further[1]
-    if _circled(t, east, north) < _CIRCLES:
+    circled = _circled(t, east, north)
+    if circled < _CIRCLES:
         more2 = more2 + _STRAIGHT_MPS**2
+    elif circled > _SOARING and work.step_s > CIRCLE_STEP_S:
+        more2 = more2 + _SOARING_MPS**2
     above = height[aloft] - field.heights.field_m  # NaN where no field is known: no pattern then
     less_sure = _PATTERN if aloft.any() and np.mean(above < _PATTERN_M) > _PATTERN_SHARE else 1.0
     along = np.sqrt((less_sure * wind.error_along(wind.east_mps, wind.north_mps)) ** 2 + more2)

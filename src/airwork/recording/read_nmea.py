@@ -24,7 +24,7 @@ from airwork.recording.recorded import Recorded
 _SENTENCE = re.compile(rb"\$([A-Z]{2}|P)([A-Z]{3})([^*\n\r]*)(?:\*([0-9A-Fa-f]{2}))?")
 _NAMES = (
     "time", "day", "latitude_rad", "longitude_rad", "groundspeed_mps", "track_rad", "gps_altitude_m",
-    "heading_rad", "heading_mag_rad", "magnetic_variation",
+    "heading_rad", "heading_mag_rad", "magnetic_variation", "pressure_altitude_m",
 )  # fmt: skip
 _NAN = float("nan")
 
@@ -132,6 +132,9 @@ def fields_of(sentence: Any) -> dict[str, float] | None:
         return {"heading_rad": _number(m.heading) * u.DEG_RAD}
     if kind in {"HDM", "HDG"}:
         return {"heading_mag_rad": _number(m.heading) * u.DEG_RAD}
+    if kind == "GRMZ":  # the barometer's, in the standard atmosphere
+        factor = u.FT_M if m.altitude_unit in {"f", "F"} else 1.0
+        return {"pressure_altitude_m": _number(m.altitude) * factor}
     return None
 
 
