@@ -5,12 +5,14 @@ The layouts are common practice of the trade, no source; what must come back is 
 
 from __future__ import annotations
 
+import gzip
 import sys
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from airwork.errors import InputError
 from airwork.recording import read_flight
 from recording import made_flight
 
@@ -46,3 +48,45 @@ def test_the_flight_comes_back_from_the_layout(layout: str, rows: Rows, tmp_path
     assert differs(flight.get, flight.time_s, flight.start_utc_s, rows, written) == []
     if written.height_m < 10.0:
         assert [c.kind for c in flight.contacts] == ["takeoff", "landing"]
+
+
+def test_a_gpx_that_breaks_off_is_read_as_far_as_it_goes(rows: Rows, tmp_path: Path) -> None:
+    """Cut in the middle of a point: half of the points, and a line that says so."""
+    whole = gzip.decompress(LAYOUTS["gpx_with_extensions"](rows).data)
+    path = tmp_path / "flight.gpx"
+    path.write_bytes(whole[: len(whole) // 2])
+    flight = read_flight(path)
+    assert len(flight) == pytest.approx(0.5 * rows.t.size, abs=3)
+    assert any("breaks off" in m.what for m in flight.mends)
+
+
+def test_one_aircraft_may_change_its_callsign(rows: Rows, tmp_path: Path) -> None:
+    """One address, two callsigns: one aircraft; two addresses are asked for, by address or callsign."""
+    lines = LAYOUTS["place_in_one_cell"](rows).data.decode().splitlines()
+    name, half = lines[0], len(lines) // 2
+
+    def saved(address: list[str]) -> Path:
+        calls = [x.replace("DEMO1", "DEMO2") if k > half else x for k, x in enumerate(lines[1:])]
+        path = tmp_path / "flight.csv"
+        path.write_text("\n".join([f"{name},icao24", *(f"{x},{a}" for x, a in zip(calls, address, strict=True))]))
+        return path
+
+    n = len(lines) - 1
+    assert len(read_flight(saved(["a1b2c3"] * n))) == n
+    two = saved(["a1b2c3"] * half + ["d4e5f6"] * (n - half))
+    with pytest.raises(InputError, match="holds 2 aircraft"):
+        read_flight(two)
+    assert len(read_flight(two, aircraft="d4e5f6")) == n - half
+    assert len(read_flight(two, aircraft="demo2")) == pytest.approx(n - half, abs=1)
+
+
+def test_a_speed_stuck_at_one_number_tells_nothing(rows: Rows, tmp_path: Path) -> None:
+    """A ground speed of 98 throughout would be mph beside these positions: it is set aside, and the track with it."""
+    lines = LAYOUTS["odd_stamp_name"](rows).data.decode().splitlines()
+    path = tmp_path / "flight.csv"
+    path.write_text("\n".join([f"{lines[0]},groundspeed,track", *(f"{x},98,201.5" for x in lines[1:])]))
+    flight = read_flight(path)
+    said = [m.what for m in flight.mends]
+    assert "ground speed set aside: it holds the number 98 throughout" in said
+    assert "track set aside: it holds one number throughout, and the flight turned" in said
+    assert flight.columns["groundspeed_mps"].known == "derived"

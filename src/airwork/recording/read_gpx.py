@@ -40,7 +40,8 @@ def read(data: bytes, where: str) -> Recorded:
     inside = ""
     tracks = untimed = 0
     watch = False
-    for event, element in elements(data, where):
+    mends: list[Mend] = []
+    for event, element in elements(data, where, mends):
         tag = bare(element.tag)
         if event == "start":
             if tag in _POINTS and (tag != "rtept" or not tracks):
@@ -59,6 +60,7 @@ def read(data: bytes, where: str) -> Recorded:
             element.clear()
     recorded = recorded_of(columns, "TCX" if watch else "GPX", where, _UNITS)
     recorded.facts["tracks"] = tracks
+    recorded.mends[:0] = mends
     if untimed:
         recorded.mends.insert(0, Mend(f"{untimed} points without a time left out", untimed))
     return recorded

@@ -5,6 +5,7 @@ from __future__ import annotations
 from xml.etree import ElementTree
 
 from airwork.errors import InputError
+from airwork.recording.flight import Mend
 from airwork.recording.points import recorded_of
 from airwork.recording.recorded import Recorded
 from airwork.recording.xml_safe import bare, elements
@@ -30,7 +31,8 @@ def read(data: bytes, where: str) -> Recorded:
     """
     columns: dict[str, list[str | None]] = {"time": [], "latitude": [], "longitude": [], "gps altitude": []}
     path = False
-    for event, element in elements(data, where):
+    mends: list[Mend] = []
+    for event, element in elements(data, where, mends):
         tag = bare(element.tag)
         if event == "start":
             continue
@@ -44,7 +46,9 @@ def read(data: bytes, where: str) -> Recorded:
             path = True
     if not columns["time"] and path:
         raise InputError("draws a path without times; a debrief needs a track with times (gx:Track).", where=where)
-    return recorded_of(columns, "KML", where, _UNITS)
+    recorded = recorded_of(columns, "KML", where, _UNITS)
+    recorded.mends[:0] = mends
+    return recorded
 
 
 def _append(columns: dict[str, list[str | None]], row: dict[str, str | None]) -> None:

@@ -6,14 +6,21 @@ import re
 from collections.abc import Iterator
 from io import BytesIO
 from xml.etree import ElementTree
+from xml.parsers.expat import errors
 
 from airwork.errors import InputError
+from airwork.recording.flight import Mend
 
 MOST_DEPTH = 60
+# The parser reached the end within an element, a tag, a character or a section.
+_BROKEN_OFF = frozenset([errors.codes[m] for m in (errors.XML_ERROR_NO_ELEMENTS, errors.XML_ERROR_UNCLOSED_TOKEN,
+                        errors.XML_ERROR_PARTIAL_CHAR, errors.XML_ERROR_UNCLOSED_CDATA_SECTION)])  # fmt: skip
 
 
-def elements(data: bytes, where: str) -> Iterator[tuple[str, ElementTree.Element]]:
+def elements(data: bytes, where: str, mends: list[Mend]) -> Iterator[tuple[str, ElementTree.Element]]:
     """("start" | "end", element) in order; end events only for elements that are complete.
+
+    A file that breaks off is read as far as it goes, which is added to `mends`.
 
     Raises
     ------
@@ -31,6 +38,9 @@ def elements(data: bytes, where: str) -> Iterator[tuple[str, ElementTree.Element
     except LookupError:
         raise InputError("names a character encoding that doesn't exist; write it as UTF-8.", where=where) from None
     except ElementTree.ParseError as problem:
+        if problem.code in _BROKEN_OFF and depth > 1:
+            mends.append(Mend("the file breaks off before its end: what was flown after it is lost", 1))
+            return
         raise InputError(f"is no well-formed XML ({problem}).", where=where) from None
 
 
