@@ -3,6 +3,7 @@
     python bench/book_slips.py              the books ranges may be chosen by
     python bench/book_slips.py --kept-back  the manners and seeds no range was chosen by
     python bench/book_slips.py --last       two more manners, written when every check stood
+    python bench/book_slips.py --newest     two more, in ways of printing the file could not say at first
     python bench/book_slips.py --show 20    list slips that mattered and were missed
 
 Books: the three shipped airplanes and invented ones in further manners (bench/books, which knows nothing of the
@@ -24,7 +25,7 @@ from typing import Any
 sys.path.insert(0, str(Path(__file__).parent))
 
 from books.answers import answers, difference
-from books.manners import KEPT_BACK, LAST, MANNERS
+from books.manners import KEPT_BACK, LAST, MANNERS, NEWEST, Manner
 from books.printer import make
 from books.slips import SINGLE, WHOLE, planted
 from pydantic import ValidationError
@@ -38,13 +39,13 @@ from airwork.errors import AirworkError
 DEMO = Path(__file__).parent.parent / "src" / "airwork" / "demo_files" / "airplanes"
 
 
-def books(*, kept_back: bool, seeds: list[int], last: bool = False) -> Iterator[tuple[str, dict[str, Any]]]:
+def books(which: tuple[Manner, ...], seeds: list[int]) -> Iterator[tuple[str, dict[str, Any]]]:
     """(name, data) of the books."""
-    if not kept_back and not last:
+    if which is MANNERS:
         for name in ("larkmoor_155", "wrenbrook_108", "caldmere_200"):
             data = tomllib.loads((DEMO / f"{name}.toml").read_text())
             yield name, {k: v for k, v in data.items() if k not in {"observations", "fitted"}}
-    for manner in LAST if last else KEPT_BACK if kept_back else MANNERS:
+    for manner in which:
         for seed in seeds:
             yield f"{manner.name} {seed}", make(manner, seed)
 
@@ -62,17 +63,19 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--kept-back", action="store_true")
     parser.add_argument("--last", action="store_true")
+    parser.add_argument("--newest", action="store_true")
     parser.add_argument("--seeds", type=int, nargs="+", default=[1])
     parser.add_argument("--slips", type=int, default=4, help="of each kind and book")
     parser.add_argument("--kinds", nargs="*", default=[])
     parser.add_argument("--books", default="")
     parser.add_argument("--show", type=int, default=0)
     args = parser.parse_args()
+    which = NEWEST if args.newest else LAST if args.last else KEPT_BACK if args.kept_back else MANNERS
     count: Counter[str] = Counter()
     by_kind: dict[str, Counter[str]] = {}
     missed: list[str] = []
     alarms = []
-    for name, data in books(kept_back=args.kept_back, seeds=args.seeds, last=args.last):
+    for name, data in books(which, args.seeds):
         if args.books and args.books not in name:
             continue
         sound = airplane_of(data)

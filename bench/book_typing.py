@@ -19,7 +19,7 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from books.manners import MANNERS
+from books.manners import MANNERS, NEWEST
 from books.printer import make
 
 from airwork.airplane.check import check_file
@@ -59,6 +59,8 @@ def cell(row: dict[str, Any], key: str) -> str:
         return next((f"{v}" for k, v in row.items() if k in SPEED or k.startswith("maximum_speed")), "-")
     if key == "climb_speed":
         return next((f"{v}" for k, v in row.items() if k.startswith("climb_speed")), "-")
+    if key == "headwind_kt":
+        return f"{row.get(key, 0)}"
     if key == "on":
         words = {"ground_roll": "roll", "total": "whole", "share_of_total": "share"}
         return words.get(row.get("applies_to", ""), "-")
@@ -82,6 +84,27 @@ def typed(book: dict[str, Any], question: Question) -> list[str]:
             lines.append(", ".join(cells))
         return [*lines, ""]
     return [answer(book, question.key)]
+
+
+def kinds(keys: list[str]) -> str:
+    return "calibrated" if any("cas" in k or "calibrated" in k for k in keys) else ""
+
+
+def left_of(book: dict[str, Any], table: str) -> str:
+    """What stands at the left of a table; nothing where it is the usual."""
+    rows = book["performance"][table]["rows"]
+    wind = any("headwind_kt" in row for row in rows)
+    return "weight wind altitude temperature" if wind else ""
+
+
+def cruise_columns(book: dict[str, Any]) -> str:
+    """The columns the cruise table prints."""
+    row = max(book["performance"]["cruise"]["rows"], key=len)
+    words = {
+        "isa_": "above", "percent": "percent", "ktas": "speed", "true": "speed", "full_rich": "rich",
+        "best_power": "best_power", "best_economy": "economy",
+    }  # fmt: skip
+    return " ".join(word for end, word in words.items() if any(k.startswith(end) or k.endswith(end) for k in row))
 
 
 def answer(book: dict[str, Any], key: str) -> str:
@@ -117,6 +140,12 @@ def answer(book: dict[str, Any], key: str) -> str:
         "load_factors": "-1.52 3.8", "load_factors_down": "0 2", "crosswind": first(limits,
         "maximum_demonstrated"),
         "empty_weight": first(wb, "empty_weight"), "empty_arm": first(wb, "empty_arm"),
+        "speeds_are": kinds([k for row in book["v_speeds"]["rows"] for k in row]),
+        "limits_are": kinds([k for k in limits if k.startswith("never")]),
+        "envelope_in": "mac" if "percent_mac" in wb["envelope_normal"]["polygon"][0] else "",
+        "mac_length": first(wb, "mac_length"), "mac_leading_edge": first(wb, "mac_leading"),
+        "takeoff_left": left_of(book, "takeoff"), "landing_left": left_of(book, "landing"),
+        "climb_left": left_of(book, "climb"), "cruise_columns": cruise_columns(book),
         "stall_is": "calibrated" if any(k.endswith(("kcas",
         "calibrated_mph")) for k in book["performance"]["stall"]["rows"][0])
         else "",
@@ -144,8 +173,8 @@ def lines_for(book: dict[str, Any]) -> Iterator[str]:
 
 
 def main() -> int:
-    for name in ("sixties", "european"):
-        manner = next(m for m in MANNERS if m.name == name)
+    for name in ("sixties", "european", *(m.name for m in NEWEST)):
+        manner = next(m for m in (*MANNERS, *NEWEST) if m.name == name)
         book = make(manner, 3)
         lines = list(lines_for(book))
         keys = sum(len(line) + 1 for line in lines)

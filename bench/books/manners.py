@@ -40,6 +40,10 @@ class Manner:
     roll_step: int = 5
     applies: str = "ground_roll"
     corrections: tuple[str, ...] = ("headwind", "tailwind", "dry_grass", "upslope", "downslope")
+    winds: tuple[int, ...] = ()  # kt: a column for each headwind beside the calm one
+    percent: bool = True  # percent power in the cruise table
+    chord: bool = False  # the envelope in percent of the mean aerodynamic chord
+    speeds: str = "indicated"  # V-speeds and limits
     more: dict[str, Any] = field(default_factory=dict)
 
 
@@ -239,5 +243,68 @@ LAST = (
         mixtures=("best_power",),
         corrections=("headwind", "tailwind", "dry_grass", "upslope"),
         applies="ground_roll",
+    ),
+)
+# Printed in ways no book before was: a column for each wind, no percent power, speeds and limits calibrated, gross
+# weight and standard air alone; the envelope in percent of the chord, manifold pressure in hPa. Nothing tuned on them.
+NEWEST = (
+    Manner(
+        "seventies",
+        "four",
+        "lb",
+        "in",
+        "ft",
+        "us_gal",
+        "f",
+        "mph",
+        stalls="calibrated",
+        stall_banks=(0, 20, 40, 60),
+        stall_shares=(1.0,),
+        takeoff_shares=(1.0,),
+        runway_heights_ft=(0, 2500, 5000, 7500),
+        runway_heats=(),
+        climb_heats=None,
+        climb_heights_ft=(0, 5000, 10000, 13000),
+        cruise_heights_ft=(2500, 5000, 7500, 10000),
+        cruise_deviations=(0,),
+        mixtures=("best_power",),
+        chart=False,
+        calibration=True,
+        to_climb=False,
+        drawn=0.004,
+        roll_step=5,
+        corrections=("dry_grass", "above_standard_temperature"),
+        applies="share_of_total",
+        winds=(10, 20),
+        percent=False,
+        speeds="calibrated",
+    ),
+    Manner(
+        "modern metric",
+        "strong four",
+        "kg",
+        "m",
+        "m",
+        "l",
+        "isa",
+        "kt",
+        "hpa",
+        "kw",
+        stall_banks=(0, 30, 60),
+        stall_shares=(1.0, 0.8),
+        takeoff_shares=(1.0, 0.9, 0.8),
+        runway_heights_ft=(0, 2000, 4000, 6000, 8000, 10000),
+        runway_heats=(-20, 0, 20),
+        climb_heats=(-20, 0, 20),
+        climb_heights_ft=(0, 2000, 4000, 6000, 8000, 10000, 12000),
+        climb_shares=(1.0, 0.9, 0.8),
+        cruise_heights_ft=(2000, 4000, 6000, 8000, 10000),
+        cruise_deviations=(-20, 0, 20),
+        mixtures=("best_economy",),
+        chart=False,
+        corrections=("headwind", "tailwind", "dry_grass", "wet_grass", "upslope", "downslope"),
+        applies="ground_roll",
+        chord=True,
+        percent=False,
     ),
 )

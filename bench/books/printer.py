@@ -72,8 +72,12 @@ class Printer(Tables):
             data["airspeed_calibration"] = self.calibration(stall0, stall1, full)
         data["v_speeds"] = {"rows": self.v_speeds(full)}
         cruise = 2.55 * stall0
-        limit |= self.named("never_exceed", cruise * 1.26) | self.named("maximum_structural_cruise", cruise)
-        limit |= self.named("maximum_flaps_extended", fast, full)
+        cas = p.speeds == "calibrated"
+        for name, value, notch in (
+            ("never_exceed", cruise * 1.26, 0), ("maximum_structural_cruise", cruise, 0),
+            ("maximum_flaps_extended", fast, full),
+        ):  # fmt: skip
+            limit |= self.named(name, value, notch, cas)
         arcs = {"kt": "kias", "mph": "indicated_mph", "km/h": "indicated_kmh"}[p.dial]
         pick = lambda d: next(iter(d.values()))  # noqa: E731
         limit[f"white_arc_{arcs}"] = [pick(self.speed(stall1, full)), pick(self.named("x", fast, full))]
@@ -121,6 +125,7 @@ class Printer(Tables):
 
     def v_speeds(self, full: int) -> list[Row]:
         m, rows = self.m, []
+        printed = self.p.speeds == "calibrated"
         rho, temperature = air(0)
         for share in (1.0, 0.85) if len(self.p.stall_shares) > 1 else (1.0,):
             weight = self.w(share)
@@ -131,12 +136,20 @@ class Printer(Tables):
                 ("maneuvering", m.stall(kg, 0) * math.sqrt(3.8) * 0.99, 0),
                 ("best_glide", m.glide(kg)[1], 0),
             ):
-                rows.append({"name": name, self.wk: weight, **self.speed(cas, notch)})
+                rows.append({"name": name, self.wk: weight, **self.speed(cas, notch, printed)})
         top = self.top_kg
-        rows.append({"name": "best_rate_of_climb", self.wk: self.top, **self.speed(m.climb(top, rho, temperature)[1])})
+        rows.append(
+            {
+                "name": "best_rate_of_climb",
+                self.wk: self.top,
+                **self.speed(m.climb(top, rho, temperature)[1], 0, printed),
+            }
+        )
         steep = min(m.steepest(top, rho, temperature), m.climb(top, rho, temperature)[1] * 0.97)
-        rows.append({"name": "best_angle_of_climb", self.wk: self.top, **self.speed(steep)})
-        rows.append({"name": "approach_flaps_full", self.wk: self.top, **self.speed(1.3 * m.stall(top, full), full)})
+        rows.append({"name": "best_angle_of_climb", self.wk: self.top, **self.speed(steep, 0, printed)})
+        rows.append(
+            {"name": "approach_flaps_full", self.wk: self.top, **self.speed(1.3 * m.stall(top, full), full, printed)}
+        )
         return rows
 
     def loading(self) -> Row:
@@ -171,9 +184,16 @@ class Printer(Tables):
                 f"maximum_{p.weight}": mass(20 if two else 54),
             }
         )
+        chord_m = round(chord, 2 if p.arm == "m" else 3)
+        if p.chord:  # the same corners, in percent of the chord
+            for corner in polygon:
+                percent = (corner.pop(f"arm_{p.arm}") * unit - lead) / chord_m * 100
+                corner["percent_mac"] = round(percent)
+        mac = {f"mac_length_{p.arm}": arm(chord_m), f"mac_leading_edge_{p.arm}": self.round_to(lead / unit, step / 5)}
         return {
             f"empty_weight_{p.weight}": mass(empty, 1),
             f"empty_arm_{p.arm}": self.round_to((lead + 0.215 * chord) / unit, step / 5),
+            **(mac if p.chord else {}),
             "stations": stations,
             "envelope_normal": {"polygon": polygon},
         }

@@ -51,8 +51,8 @@ class Tables:
         value = cas if calibrated else self.m.indicated(cas, notch)
         return {key: round(value / unit)}
 
-    def named(self, stem: str, cas: float, notch: int = 0) -> Row:
-        ((key, value),) = self.speed(cas, notch).items()
+    def named(self, stem: str, cas: float, notch: int = 0, calibrated: bool = False) -> Row:
+        ((key, value),) = self.speed(cas, notch, calibrated).items()
         return {f"{stem}_{key}": value}
 
     def heat(self, x: float, height_m: float) -> tuple[Row, float]:
@@ -162,7 +162,7 @@ class Tables:
                         if mixture == "full_rich" or share <= 0.76 or p.kind == "ultralight":
                             flow = self.drawn(m.flow_kgps(share, mixture)) / 0.719 / 1000 * 3600 / flow_unit
                             row[f"{flow_key}_{mixture}"] = round(flow, 1)
-                    rows.append(row)
+                    rows.append(row if p.percent else {k: v for k, v in row.items() if k != "percent_power"})
         return rows
 
     def _settings(self, height: int, deviation: float, rho: float, t: float) -> list[tuple[Row, float, float]]:
@@ -261,6 +261,7 @@ class Tables:
                             total_key: self.round_to(self.drawn(total) / length, step),
                         }
                     )
+                    rows += self._windy(rows[-1], kind, notch, (roll, total), (roll_key, total_key), step)
         speeds = {}
         top = self.top_kg
         if kind == "takeoff":
@@ -270,6 +271,22 @@ class Tables:
         else:
             speeds |= self.named("approach", 1.3 * m.stall(top, notch), notch)
         return {"flap_notch": notch, **speeds, "rows": rows, "corrections": self.corrections(kind)}
+
+    def _windy(
+        self, calm: Row, kind: str, notch: int, found: tuple[float, float], keys: tuple[str, str], step: float
+    ) -> list[Row]:
+        """The same place at each headwind: the roll by the square of the ground speed, the rest by its first power."""
+        length = FT if self.p.runway == "ft" else 1.0
+        root = math.sqrt(RHO0 / air(calm["pressure_altitude_ft"] * FT)[0])
+        speed = 1.13 * self.m.stall(self.top_kg, notch) * root
+        out = []
+        for wind in self.p.winds:
+            share = 1.0 - 0.9 * wind * KT / speed
+            roll = found[0] * share**2
+            total = roll + (found[1] - found[0]) * (1.0 - 0.8 * wind * KT / speed)
+            printed = (self.round_to(self.drawn(x) / length, step) for x in (roll, total))
+            out.append({**calm, "headwind_kt": wind, **dict(zip(keys, printed, strict=True))})
+        return out
 
     def corrections(self, kind: str) -> list[Row]:
         out, p, up = [], self.p, kind == "takeoff"

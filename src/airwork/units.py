@@ -90,7 +90,7 @@ square_foot = 0.3048 ** 2 * meter ** 2 = sqft = sq_ft = ft2 = square_feet
 square_meter = meter ** 2 = sqm = sq_m = m2 = square_meters = square_metre = square_metres
 litre = 0.001 * meter ** 3 = l = L = liter = liters = litres = ltr
 us_gallon = 0.003785411784 * meter ** 3 = gal = gallon = gallons = USG = usgal = us_gal = us_gallons
-imperial_gallon = 0.00454609 * meter ** 3 = impgal = imp_gal = imperial_gallons
+imperial_gallon = 0.00454609 * meter ** 3 = impgal = imp_gal = imperial_gallons = UK_gal = uk_gal
 us_quart = 0.000946352946 * meter ** 3 = qt = quart = quarts
 gph = 0.003785411784 / 3600 * meter ** 3 / second
 impgph = 0.00454609 / 3600 * meter ** 3 / second = imp_gph
@@ -98,7 +98,7 @@ lph = 0.001 / 3600 * meter ** 3 / second
 watt = newton * meter / second = W
 kilowatt = 1000 * watt = kW = kw
 horsepower = 745.6998715822702 * watt = hp = bhp
-metric_horsepower = 735.49875 * watt = PS = ps = cv
+metric_horsepower = 735.49875 * watt = PS = ps = cv = ch
 degree_Celsius = kelvin; offset: 273.15 = degC = °C = C = celsius = deg_c = degc
 degree_Fahrenheit = 5 / 9 * kelvin; offset: 255.3722222222222 = degF = °F = F = fahrenheit = deg_f = degf
 revolution = 6.283185307179586 * radian = rev
@@ -269,7 +269,7 @@ _WRITE: dict[str, tuple[float, float]] = {
     "rpm": (RPM_RADPS, 0.0), "psi": (PSI_PA, 0.0), "impgal": (IMPGAL_M3, 0.0), "qt": (USGAL_M3 / 4.0, 0.0),
     "s": (1.0, 0.0), "min": (60.0, 0.0), "h": (3600.0, 0.0), "%": (0.01, 0.0), "cm": (0.01, 0.0), "mm": (0.001, 0.0),
     "PS": (PS_W, 0.0), "bar": (BAR_PA, 0.0), "mmHg": (MMHG_PA, 0.0), "ft²": (FT_M**2, 0.0), "m²": (1.0, 0.0),
-    "impgal/h": (IMPGAL_M3 / 3600.0, 0.0),
+    "impgal/h": (IMPGAL_M3 / 3600.0, 0.0), "kPa": (1000.0, 0.0),
 }  # fmt: skip
 
 # Names read without pint: those airwork writes itself, kind by kind.

@@ -171,3 +171,23 @@ def test_a_remedy_is_tried_before_it_is_named(larkmoor: Airplane) -> None:
     assert "normal" in loading(larkmoor, people, tanks).categories
     assert remedy(larkmoor, people, tanks, "normal") == ""
     assert remedy(larkmoor, people, tanks, "utility") == ""  # no single move empties the rear seats and the locker
+
+
+def test_an_envelope_in_percent_of_the_chord_has_the_arms_it_means(small: Callable[..., Airplane]) -> None:
+    """By hand: leading edge at 2.000 m, chord 1.500 m: 20 % is 2.300 m, 35 % is 2.525 m."""
+    from airwork.airplane.file.model import AirplaneFile
+    from airwork.airplane.file.printed import read_printed
+
+    corners = [[500, 20], [750, 20], [750, 35], [500, 35]]
+    polygon = [{"weight_kg": w, "percent_mac": p} for w, p in corners]
+    table = {
+        "empty_weight_kg": 480, "empty_arm_m": 2.35, "mac_length_m": 1.5, "mac_leading_edge_m": 2.0,
+        "stations": [{"name": "seats", "arm_m": 2.4}], "envelope_normal": {"polygon": polygon},
+    }  # fmt: skip
+    found, _ = read_printed({"weight_and_balance": table}, AirplaneFile)
+    a = small(weight_and_balance=found["weight_and_balance"])
+    envelope = a.file.weight_and_balance.envelope_normal
+    assert [c.arm_in * 0.0254 for c in envelope.polygon] == pytest.approx([2.3, 2.3, 2.525, 2.525])
+    del found["weight_and_balance"]["mac_length_in"]
+    with pytest.raises(ValueError, match="needs mac_length_in"):
+        small(weight_and_balance=found["weight_and_balance"])

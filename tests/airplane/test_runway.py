@@ -12,13 +12,13 @@ from hypothesis import strategies as st
 from airwork import units
 from airwork.airplane import Airplane, find_airplane_file, load_airplane
 from airwork.airplane.runway import (
-    GENERIC_SURFACE,
     LANDING_SAFETY_FACTOR,
     TAKEOFF_SAFETY_FACTOR,
     landing,
     takeoff,
     wind_factor,
 )
+from airwork.airplane.runway_corrections import GENERIC_SURFACE
 from airwork.errors import InputError, NotPossible, OutOfRange
 
 FT, LB, KT = units.FT_M, units.LB_KG, units.KT_MPS
@@ -217,3 +217,48 @@ def test_more_weight_height_heat_tailwind_and_upslope_need_more_runway(
     assert total(t=1) > here
     assert total(v=1) <= here
     assert total(s=0.001) > here
+
+
+# Source of the form: takeoff tables of the 1960s and 70s print a column for calm, 10 kt and 20 kt (common practice, no
+# source); the numbers are invented.
+WINDY = [(2300, 0, 15, 800, 1500, 0), (2300, 0, 15, 600, 1200, 10), (2300, 0, 15, 440, 930, 20),
+         (2300, 4000, 15, 1200, 2400, 0), (2300, 4000, 15, 900, 1920, 10), (2300, 4000, 15, 660, 1488, 20)]  # fmt: skip
+
+
+def windy(small: Callable[..., Airplane], rows: list[tuple[float, ...]] = WINDY, **more: Any) -> Airplane:
+    keys = ("weight_lb", "pressure_altitude_ft", "oat_c", "ground_roll_ft", "total_over_50_ft", "headwind_kt")
+    return small(performance={"takeoff": {"rows": [dict(zip(keys, row, strict=True)) for row in rows], **more}})
+
+
+def test_a_column_for_each_wind_is_read_at_its_rows_and_straight_between_them(small: Callable[..., Airplane]) -> None:
+    a = windy(small, liftoff_kias=60)
+    at = (2300 * LB, 0.0, 288.15)
+    for wind, roll, total in ((0, 800, 1500), (5, 700, 1350), (10, 600, 1200), (15, 520, 1065), (20, 440, 930)):
+        found = takeoff(a, *at, headwind_mps=wind * KT)
+        assert (found.ground_roll_m / FT, (found.over_50_ft_m or 0) / FT) == pytest.approx((roll, total))
+    high = takeoff(a, 2300 * LB, 2000 * FT, 288.15, headwind_mps=10 * KT)
+    assert high.ground_roll_m / FT == pytest.approx(0.75 * 1000)
+    strong = takeoff(a, *at, headwind_mps=30 * KT)
+    assert strong.ground_roll_m / FT == pytest.approx(440)
+    assert any("no more than its 20 kt is credited" in step for step in strong.steps)
+    assert takeoff(a, *at, headwind_mps=-5 * KT).ground_roll_m > 800 * FT  # a tailwind gets no column's share
+
+
+def test_rows_at_a_wind_need_their_calm_row_and_no_rule_beside_them(small: Callable[..., Airplane]) -> None:
+    with pytest.raises(ValueError, match="have no calm row"):
+        windy(small, WINDY[1:])
+    with pytest.raises(ValueError, match="need no headwind correction"):
+        windy(small, corrections=[{"cause": "headwind", "change_percent": -10, "per": 9, "unit": "kt"}])
+
+
+def test_a_slip_in_a_windy_row_is_named_by_the_row_of_the_file(small: Callable[..., Airplane]) -> None:
+    from airwork.airplane.check import check_airplane
+
+    more = [(2300, 2000, 15, 980, 1880, 0), (2300, 2000, 15, 735, 1504, 10), (2300, 2000, 15, 539, 1166, 20)]
+    assert not [c for c in check_airplane(windy(small, WINDY + more)) if "headwind" in str(c)]
+    slip = [(*row[:3], 795, *row[4:]) if row[:2] == (2300, 2000) and row[5] == 20 else row for row in WINDY + more]
+    said = [str(c) for c in check_airplane(windy(small, slip)) if "headwind" in str(c)]
+    assert len(said) == 1
+    assert "20 kt of headwind, 2,300 lb, 2,000 ft, 15" in said[0]
+    calm = [(*row[:4], 300, 0) if row[:2] == (2300, 2000) and row[5] == 0 else row for row in WINDY + more]
+    assert any("takeoff] row 7" in str(c) for c in check_airplane(windy(small, calm)))

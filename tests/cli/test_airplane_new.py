@@ -13,6 +13,7 @@ from airwork.airplane.check import check_file
 from airwork.airplane.file.load import parse_airplane_file
 from airwork.airplane.writing import assemble, next_question, toml_text
 from airwork.cli import main
+from airwork.errors import InputError
 
 # Question after question, a bar after each; nothing between two bars is an empty answer, which also ends a table.
 # Typed as a person does, in whatever unit is at hand.
@@ -25,19 +26,19 @@ lever|12, 121|24, 100 kt|36, 109|
 50, 57|60, 65|80, 81|100, 100|130, 128|
 40, 48|60, 64|80, 81|110, 110||
 |47|57|72|91|122|79|67|maneuvering, 2000, 114|
-178|143|121|2700|-1.52 3.8|0, 2|15|14000
+|178|143|121|2700|-1.52 3.8|0, 2|15|14000
 firewall|1385|85.8|front seats, 85, 500|rear seats, 117.5, 400|fuel, 95|baggage, 141, 120|
-1400, 82|1900, 82|2300, 86|2300, 93|1400, 93|
+|1400, 82|1900, 82|2300, 86|2300, 93|1400, 93|
 1400, 82|1900, 82|1950, 82.5|1950, 86.5|1400, 86.5|
 2300|
 2300, 0, 57|2300, 3, 47|
 4000, 2000, 41|4000, 2400, 63|6000, 2100, 43|6000, 2400, 60||
 4000, 0, 2400, 63, 105, 9.0, 8.1, 7.1|4000, 0, 2500, 71, 111, 10, 9.1, -|
-2300, 2000, 20, 640, 78|2300, 4000, 20, 520, 77||-10 % per 10 C
+|2300, 2000, 20, 640, 78|2300, 4000, 20, 520, 77||-10 % per 10 C
 0, 0, 0, 0|4000, 7, 1.6, 9|8000, 17, 3.4, 24|
-1|64|2000, 0, 20, 700, 1465|2000, 2000, 20, 840, 1795|
+1|64||2000, 0, 20, 700, 1465|2000, 2000, 20, 840, 1795|
 headwind, -19, 9|dry_grass, 17, -, roll|above_standard_c, 10, 14|
-3|67|2300, 0, 20, 500, 1115|2300, 2000, 20, 535, 1155|
+3|67||2300, 0, 20, 500, 1115|2300, 2000, 20, 535, 1155|
 headwind, -19, 9|dry_grass, 15, -, roll|above_standard_f, 5, 25|
 1:9.7"""
 ANSWERS = [answer for line in EVENING.split("\n") for answer in line.split("|")]
@@ -109,7 +110,7 @@ def test_mistyped_answers_are_asked_again_and_back_goes_back(
     assert "This is needed." in said
     assert "'2300 kt' is not a mass" in said
     assert "choose kt, mph or km/h" in said
-    assert "1 columns, wanted: name, capacity (gal), usable (gal)" in said
+    assert "one column (a comma or semicolon between them), wanted: name, capacity (gal), usable (gal)" in said
     assert "found 5, expected more than 20" in said
     assert load_airplane(path).rated_power_w == pytest.approx(units.from_unit(155, "hp"))
 
@@ -149,7 +150,7 @@ def test_an_existing_file_is_gone_on_with_and_what_it_has_stays(
     path.write_text(mine)
     assert load_airplane(path).file.performance.landing is None
     capsys.readouterr()
-    answers = ["3", "67", "2300, 0, 20, 500, 1115", "2300, 2000, 20, 535, 1155", ""]
+    answers = ["3", "67", "", "2300, 0, 20, 500, 1115", "2300, 2000, 20, 535, 1155", ""]
     typed([*answers, "headwind, -19, 9", "dry_grass, 15, -, roll", ""], monkeypatch)
     assert main(["airplane", "new", str(path)]) == 0
     assert path.read_text().startswith(mine.rstrip())
@@ -226,16 +227,16 @@ left, left|right, right|off, none|
 50, 52|60, 61|80, 80|100, 99|
 40, 44|50, 52|60, 61|80, 80||
 calibrated|44|49|57|66|||57|
-150|120|80|2700||||
+|150|120|80|2700||||
 |480|1820|front seats, 1900|fuel, 1950|
-500, 1700|650, 1700|750, 1780|750, 1950|500, 1950|
+|500, 1700|650, 1700|750, 1780|750, 1950|500, 1950|
 |calibrated|750, 0, 53 KIAS|750, 0, 49|750, 0, 52.5, 30|750, 2, 44|
 |above percent speed economy
 0, ISA, 2400, 65, 98, 17,5|2000, 0, 2400, 62, 99, 16.8|
-grid|750|0 2000|0 20|780, 65|700|700|620|||
-0|52|grid|750|0 2000|0 20|240 480|270 540|290 590|330 670|
+|grid|750|0 2000|0 20|780, 65|700|700|620|||
+0|52||grid|750|0 2000|0 20|240 480|270 540|290 590|330 670|
 dry_grass, 10|dry_grass, 10, -, whole|headwind, -10, 9|
-2|57|grid|750|0 2000|0 20|150 400|155 410|160 420|165 430|
+2|57||grid|750|0 2000|0 20|150 400|155 410|160 420|165 430|
 dry_grass, 10, -, whole|headwind, -10, 9|
 1:11"""
 
@@ -340,3 +341,73 @@ def test_units_a_pilot_writes() -> None:
     assert cells.ratio("1:10") == cells.ratio("10:1") == 10
     assert cells.quantity("area", "m²", 2)("175 sq ft") == 16.26
     assert cells.deviation("°C")("ISA-15") == -15
+
+
+def test_words_of_every_hand_are_read_or_asked_about_never_swallowed() -> None:
+    from airwork.airplane.writing import cells
+    from airwork.airplane.writing.units_of_book import read_units
+
+    assert [cells.low_high(t) for t in ("-1.52 3.8", "-1,52 3,8", "+3.8 g, -1.52 g", "3.8/-1.52")] == [[-1.52, 3.8]] * 4
+    assert [cells.ratio(t) for t in ("1:10", "10:1", "1 in 10", "10 / 1", "10 to 1")] == [10] * 5
+    span = cells.quantity("length", "ft", 2)
+    assert [span(t) for t in ("36 ft 1 in", "36' 1\"", "36′ 1″")] == [36.08] * 3
+    arm = cells.quantity("length", "m", 3, most=30)
+    assert arm("1.368") == 1.368
+    assert cells.quantity("mass", "kg", 1, least=10)("1.150") == 1150
+    assert cells.rpm("2.400") == 2400
+    with pytest.raises(InputError, match=r"1150 or 1\.15"):
+        cells.quantity("length", "m")("1.150")
+    assert cells.speed("mph")("MIAS 61") == 61
+    assert read_units("KG, mm, m, Imp. gal, mbar") | {"weight": "kg"} == {
+        "weight": "kg", "arm": "mm", "runway": "m", "altitude": "ft", "fuel": "impgal", "temperature": "°C",
+        "power": "hp", "climb": "fpm", "pressure": "hPa",
+    }  # fmt: skip
+
+
+# Source of the form: books of the 1970s, one weight, standard air, a column for each wind, speeds calibrated; invented.
+SEVENTIES = """Old Four||||4|mph|°F|normal|2300 lb||174|36 ft 1 in
+150 hp|2700|carb|yes||fixed|76
+left, 21, 19|right, 21, 19|
+left, left|right, right|off, none|
+|||
+|10, 110|40, 100|
+50, 57|60, 65|80, 81|100, 100|130, 128|
+40, 48|60, 64|80, 81|110, 110||
+calibrated|55|63|74|83|120|80|78|
+calibrated|174|140 MCAS|100|2700|-1.52 3.8|0 2||13,100
+|1385|40|front seats, 37|rear seats, 73|fuel, 48|baggage, 95, 120|
+mac|58.8|25.9|1500, 16|1950, 16|2300, 22|2300, 36|1500, 36|
+|calibrated|2300, 0, 63|2300, 1, 60|2300, 2, 55|
+|speed best_power
+2500, 2300, 112, 7.0|2500, 2500, 123, 8.6|5000, 2300, 111, 6.7|5000, 2500, 122, 8.1|7500, 2500, 121, 7.7|
+altitude|0, 670|5000, 440|10000, 210||-20 fpm per 10 C|
+0|70|wind altitude|0, 0, 865, 1525|10, 0, 615, 1170|20, 0, 405, 850
+0, 5000, 1255, 2480|10, 5000, 920, 1955|20, 5000, 635, 1480|
+above_standard_f, 10, 25, share|
+2|70|wind altitude|0, 0, 520, 1250|0, 5000, 600, 1385|
+above_standard_f, 10, 60, share|
+9:1"""
+
+
+def test_a_book_of_the_seventies_is_typed_as_printed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from airwork.airplane.runway import takeoff
+
+    path = tmp_path / "old.toml"
+    typed([answer for line in SEVENTIES.split("\n") for answer in line.split("|")], monkeypatch)
+    assert main(["airplane", "new", str(path)]) == 0
+    said = capsys.readouterr()
+    assert said.err == ""
+    text = path.read_text()
+    assert 'columns = ["weight_lb", "isa_deviation_c", "headwind_kt", "pressure_altitude_ft"' in text
+    assert "never_exceed_calibrated_mph = 174" in text
+    assert "{weight_lb = 2300, percent_mac = 22}" in text
+    assert "percent_power" not in text
+    a = load_airplane(path)
+    found = takeoff(a, a.max_takeoff_mass_kg, 0.0, 288.15, headwind_mps=units.from_unit(10, "kt"))
+    assert found.ground_roll_m / units.FT_M == pytest.approx(615)
+    assert found.over_50_ft_m is not None
+    assert found.over_50_ft_m / units.FT_M == pytest.approx(1170)
+    assert a.engine.power_is_estimated
+    assert check_file(path)[1] == ()

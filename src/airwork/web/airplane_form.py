@@ -25,7 +25,7 @@ UNITS = {
     "rpm": "RPM",
     "hp": "hp", "psi": "psi", "f": "°F", "c": "°C", "gal": "gal", "gph": "gph", "fpm": "fpm", "deg": "°", "pct": "%",
     "percent": "%", "inhg": "inHg", "nm": "NM", "min": "min", "g": "g",
-    "kg": "kg", "mm": "mm", "cm": "cm", "m": "m", "m2": "m²", "l": "L", "lph": "L/h", "hpa": "hPa",
+    "kg": "kg", "mm": "mm", "cm": "cm", "m": "m", "m2": "m²", "l": "L", "lph": "L/h", "hpa": "hPa", "kpa": "kPa",
     "mmhg": "mmHg", "ps": "PS", "kw": "kW", "kmh": "km/h", "mps": "m/s", "bar": "bar", "km": "km",
     "sm": "SM", "ktas": "kt",
 }  # fmt: skip

@@ -44,6 +44,7 @@ class Complaint:
     key: str = ""
     leans: tuple[str, ...] = ()
     whole: bool = False
+    alone: bool = False  # no other check reads this number, so it is no cause of what they say
     others: int = 0  # complaints with the same likely cause, said with it
 
     def __str__(self) -> str:
@@ -60,6 +61,8 @@ class Book:
         """A place in the file, with its line; the row counted from 0."""
         if row is None:
             return Where("", table, field=key, line=self.lines.get(f"{table}.{key}" if key else table))
+        if rows == "rows" and table in ("performance.takeoff", "performance.landing"):
+            row = getattr(self.file.performance, table.rpartition(".")[2]).number_of(row)
         line = self.lines.get(f"{table}.{rows}.{row}" if rows else f"{table}.{row}")
         return Where("", table, rows, row, key, line=line, label=label)
 

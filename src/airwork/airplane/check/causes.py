@@ -20,7 +20,7 @@ MOST = 3  # complaints of one table; the rest is counted
 def grouped(found: Iterable[Complaint]) -> tuple[Complaint, ...]:
     """Complaints by likely cause, in the order they were found."""
     complaints = [_placed(c) for c in dict.fromkeys(found)]
-    direct = Counter(c.table for c in complaints if not c.leans and c.table)
+    direct = Counter(c.table for c in complaints if not c.leans and c.table and not c.alone)
     across = [c for c in complaints if c.leans]
     blamed: dict[int, str] = {}
     for c in across:

@@ -10,6 +10,7 @@ import numpy as np
 from airwork import units
 from airwork.airplane.check.book import Book, Complaint, guess
 from airwork.airplane.check.physics import RHO0, G, middle, off, sigma
+from airwork.airplane.cruise_power import ESTIMATE_SHARE
 from airwork.errors import AirworkError
 
 PARASITE = (0.0195, 0.054)  # parasite drag coefficient of wing area, with an efficiency of 0.78
@@ -67,6 +68,8 @@ def _cruise(book: Book) -> Iterator[Complaint]:
     glide = a.glide_ratio
     ratio = parasite / (math.pi * aspect * 0.75 / (4.0 * glide**2))
     low, high = OVER_GLIDE[book.file.propeller.type]
+    if a.engine.power_is_estimated:
+        low, high = low * (1.0 - ESTIMATE_SHARE), high * (1.0 + ESTIMATE_SHARE)
     if off(ratio, (low, high)):
         words = "small" if ratio < low else "large"
         yield book.doubt(

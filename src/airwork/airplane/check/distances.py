@@ -8,9 +8,10 @@ from functools import partial
 
 from airwork import units
 from airwork.airdata.atmosphere import standard_temperature_k
+from airwork.airplane.check import wind
 from airwork.airplane.check.book import MPH_PER_KT, Book, Complaint, duplicates, mph_hint, steps, triples
 from airwork.airplane.file.performance import Correction, DistanceTable, ToClimbRow
-from airwork.airplane.runway import TEMPERATURE, wind_factor
+from airwork.airplane.runway_table import TEMPERATURE
 from airwork.errors import AirworkError
 
 OUT_OF_LINE = 0.10  # a distance this far (as a share) off the line through its neighbors is mistyped
@@ -87,7 +88,7 @@ def _distances(book: Book, table: DistanceTable, kind: str) -> Iterator[Complain
         what = "one temperature at each altitude, and no rule for warmer air"
         why = f"A warmer day will be refused. Has the handbook a rule? It is a correction: {TEMPERATURE}."
         yield Complaint(book.place(where), what, why)
-    yield from _headwind(book, table, kind)
+    yield from wind.complaints(book, table, kind)
     yield from _runway_speeds(book, table, kind)
 
 
@@ -106,18 +107,6 @@ def _corrections(book: Book, corrections: list[Correction], kind: str) -> Iterat
         if rule.cause in seen:
             yield Complaint(where, f"{rule.cause} again", "Only the first is used.")
         seen.add(rule.cause)
-
-
-def _headwind(book: Book, table: DistanceTable, kind: str) -> Iterator[Complaint]:
-    """A headwind can't shorten the roll by more than the square of the ground speed."""
-    kias = table.liftoff_kias if kind == "takeoff" else table.approach_kias
-    for i, rule in enumerate(table.corrections):
-        if rule.cause == "headwind" and rule.per and kias and rule.per < kias:
-            most = 100.0 * (1.0 - wind_factor(rule.per / kias))
-            if -rule.change_percent > most + 3.0:
-                what = f"{rule.change_percent:+g} % for {rule.per:g} {rule.unit} of headwind"
-                why = f"At {book.speed(kias)} that wind shortens the roll by {most:.0f} % at most."
-                yield Complaint(book.place(f"performance.{kind}", i, rows="corrections"), what, why)
 
 
 def _runway_speeds(book: Book, table: DistanceTable, kind: str) -> Iterator[Complaint]:

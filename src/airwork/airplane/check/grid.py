@@ -174,9 +174,7 @@ def _shrinks(book: Book, table: str, rows: Sequence[Any]) -> Iterator[Complaint]
             for key in ("ground_roll_ft", "total_over_50_ft"):
                 before, here = getattr(rows[a], key), getattr(rows[b], key)
                 if before is not None and here is not None and here < before:
-                    what = (
-                        f"{key} {book.number(table, key, here)} after {book.number(table, key, before)} (row {a + 1})"
-                    )
+                    what = f"{book.named(table, key, here)} after {book.number(table, key, before)} (row {a + 1})"
                     why = "A distance never shrinks with more altitude."
                     yield book.doubt(table, what, why, row=b, column=key, rows=(a, b))
                     break

@@ -79,7 +79,9 @@ def _limits(book: Book) -> Iterator[Complaint]:
     top = limits.max_flaps_extended_ias_mps
     printed = book.file.limitations
     given = printed is not None and (
-        printed.maximum_flaps_extended_kias or printed.maximum_flaps_extended_indicated_mph
+        printed.maximum_flaps_extended_kias
+        or printed.maximum_flaps_extended_kcas
+        or printed.maximum_flaps_extended_indicated_mph
     )
     if (
         notches

@@ -8,7 +8,8 @@ from airwork import units
 from airwork.airplane.check.book import KT_PER_MPS, Book, Complaint
 from airwork.airplane.file.performance import Correction, DistanceTable
 from airwork.airplane.parts import indicated_mps
-from airwork.airplane.runway import TEMPERATURE, wind_factor
+from airwork.airplane.runway import wind_factor
+from airwork.airplane.runway_table import TEMPERATURE
 
 # Change in percent a cause makes in handbooks, on the roll or on the whole (common practice, from memory; wide)
 PLAIN: dict[str, tuple[float, float]] = {

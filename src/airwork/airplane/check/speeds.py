@@ -53,15 +53,27 @@ def _calibration(book: Book) -> Iterator[Complaint]:
             yield from _curve(book, f"airspeed_calibration.{key}", found)
     up, down = tables.flaps_up, tables.flaps_down
     if up and down:
-        for row, entry in enumerate(down.rows):
-            curve = book.airplane.calibration[0]
-            other = float(curve.cas(entry.kias / KT_PER_MPS)) * KT_PER_MPS
-            if not curve.assumed and other == other and abs(other - entry.kcas) > 8:
+        curve = book.airplane.calibration[0]
+        for row, (ias, cas) in enumerate([] if curve.assumed else _pairs(down)):
+            other = float(curve.cas(ias / KT_PER_MPS)) * KT_PER_MPS
+            if other == other and abs(other - cas) > 8:
+                # slow, with the nose high, indicators read low: the one that reads high has its columns exchanged
+                name = "flaps_up" if other < ias <= cas else "flaps_down"
+                hint = " Are its columns exchanged?" if min(other, cas) < ias < max(other, cas) else ""
+                said = f"{book.speed(cas)} calibrated with flaps, {book.speed(other)} with flaps up"
                 yield Complaint(
-                    book.place("airspeed_calibration.flaps_down", row),
-                    f"{entry.kias:g} KIAS is {entry.kcas:g} KCAS here and {other:.0f} KCAS flaps up",
-                    "The two calibrations should lie close together; flaps change them by a few knots.",
+                    book.place(f"airspeed_calibration.{name}", row),
+                    f"{book.speed(ias)} indicated is {said}",
+                    f"The two calibrations should lie close together; flaps change them by a few knots.{hint}",
                 )
+                break
+
+
+def _pairs(table: CalibrationTable) -> list[tuple[float, float]]:
+    """(indicated, calibrated) in knots."""
+    if table.rows:
+        return [(r.kias, r.kcas) for r in table.rows]
+    return [(r.indicated_mph / MPH_PER_KT, r.calibrated_mph / MPH_PER_KT) for r in table.rows_mph]
 
 
 def _curve(book: Book, where: str, table: CalibrationTable) -> Iterator[Complaint]:

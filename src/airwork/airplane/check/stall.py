@@ -112,12 +112,14 @@ def _banks(book: Book, rows: list[StallRow], doubted: set[Where]) -> Iterator[Co
         if cas is None or still is None:
             continue
         expected = still / math.sqrt(math.cos(math.radians(row.bank_deg)))
-        if abs(cas - expected) > ROUNDING_KT:
+        # the level row's rounding grows with the load factor
+        if abs(cas - expected) > ROUNDING_KT * 0.5 * (1.0 + expected / still):
             yield Complaint(
                 book.place("performance.stall", i),
                 f"{book.speed(cas, 1)} calibrated at {row.bank_deg:g}° of bank, "
                 f"{book.speed(expected, 1)} from the level row",
                 f"In a bank the stall speed grows by 1/√cos(bank).{mph_hint(cas, expected)}",
+                alone=True,
             )
 
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from airwork.airplane.file.base import ArmIn, Gallons, Name, StationLb, Table, Text, WeightLb
+
+PercentMac = Annotated[float, Field(ge=-50, le=100)]
 
 
 class Station(Table):
@@ -26,6 +28,9 @@ class Corner(Table):
 
     weight_lb: WeightLb
     arm_in: ArmIn
+    percent_mac: PercentMac | None = Field(
+        None, description="instead of the arm, where the book prints percent of the mean aerodynamic chord"
+    )
 
 
 class Envelope(Table):
@@ -45,6 +50,10 @@ class WeightAndBalance(Table):
     datum: Text = Field("", description="where the datum is")
     empty_weight_lb: WeightLb = Field(description="empty weight of this airplane, from its latest weighing")
     empty_arm_in: ArmIn = Field(description="empty center of gravity, inches aft of the datum")
+    mac_length_in: Annotated[float, Field(gt=0, le=400)] | None = Field(
+        None, description="length of the mean aerodynamic chord, for envelopes in percent of it"
+    )
+    mac_leading_edge_in: ArmIn | None = Field(None, description="arm of its leading edge")
     empty_weight_includes: Text = Field("", description="what the empty weight includes")
     weighed_on: Text = Field("", description="date of the weighing")
     stations: list[Station] = Field(min_length=1, description="places to load")
@@ -53,3 +62,29 @@ class WeightAndBalance(Table):
     envelope_acrobatic: Envelope | None = Field(None, description="acrobatic category")
     envelope_light_sport: Envelope | None = Field(None, description="light-sport")
     envelope_experimental: Envelope | None = Field(None, description="experimental")
+
+    @model_validator(mode="before")
+    @classmethod
+    def _arms_of_percent(cls, data: Any) -> Any:
+        """Corners in percent of the mean aerodynamic chord get their arms."""
+        if not isinstance(data, dict):
+            return data
+        length, edge = data.get("mac_length_in"), data.get("mac_leading_edge_in")
+        out = dict(data)
+        for key in [k for k in data if k.startswith("envelope_")]:
+            polygon = data[key].get("polygon") if isinstance(data[key], dict) else None
+            if not isinstance(polygon, list) or not any(
+                isinstance(c, dict) and c.get("percent_mac") is not None for c in polygon
+            ):
+                continue
+            if not isinstance(length, int | float) or not isinstance(edge, int | float):
+                raise ValueError(f"{key} in percent_mac needs mac_length_in and mac_leading_edge_in")
+            out[key] = {**data[key], "polygon": [_with_arm(c, float(length), float(edge)) for c in polygon]}
+        return out
+
+
+def _with_arm(corner: Any, length_in: float, edge_in: float) -> Any:
+    percent = corner.get("percent_mac") if isinstance(corner, dict) else None
+    if not isinstance(percent, int | float) or corner.get("arm_in") is not None:
+        return corner
+    return {**corner, "arm_in": edge_in + percent / 100.0 * length_in}

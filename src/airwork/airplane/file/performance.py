@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field, PrivateAttr, model_validator
 
 from airwork.airplane.file.base import (
     AltitudeFt,
@@ -204,6 +204,9 @@ class DistanceRow(Table):
     )
     ground_roll_ft: Feet
     total_over_50_ft: Feet | None = None
+    headwind_kt: Annotated[float, Field(ge=0, le=60)] | None = Field(
+        None, description="headwind, in a book that prints a column for each wind; calm if not given"
+    )
 
     _temperature = model_validator(mode="before")(with_temperature)
 
@@ -252,7 +255,32 @@ class DistanceTable(Table):
     approach_kias: SpeedKt | None = None
     approach_indicated_mph: SpeedMph | None = None
     rows: list[DistanceRow] = Field(min_length=1)
+    wind_rows: list[DistanceRow] = Field(default_factory=list, description="rows at a headwind, sorted out of `rows`")
     corrections: list[Correction] = Field(default_factory=list)
+
+    _numbers: tuple[int, ...] = PrivateAttr(())
+
+    def number_of(self, row: int) -> int:
+        """Which row of the file a row of `rows` is, counted from 0: those at a headwind are sorted out."""
+        return self._numbers[row] if row < len(self._numbers) else row
+
+    @model_validator(mode="after")
+    def _by_wind(self) -> DistanceTable:
+        windy = [r for r in (*self.rows, *self.wind_rows) if r.headwind_kt]
+        if not windy:
+            return self
+        if any(c.cause == "headwind" for c in self.corrections):
+            raise ValueError("rows at a headwind need no headwind correction")
+        calm = [r for r in self.rows if not r.headwind_kt]
+        there = {(r.weight_lb, r.pressure_altitude_ft, r.oat_c) for r in calm}
+        if alone := [r for r in windy if (r.weight_lb, r.pressure_altitude_ft, r.oat_c) not in there]:
+            raise ValueError(
+                f"{len(alone)} rows at a headwind have no calm row of the same weight, altitude, temperature"
+            )
+        object.__setattr__(self, "_numbers", tuple(i for i, r in enumerate(self.rows) if not r.headwind_kt))
+        object.__setattr__(self, "rows", calm)  # what is calm is the table; the wind's share is read beside it
+        object.__setattr__(self, "wind_rows", windy)
+        return self
 
     @model_validator(mode="after")
     def _one_temperature(self) -> DistanceTable:

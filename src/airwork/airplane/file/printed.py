@@ -28,7 +28,7 @@ _ENDS: dict[str, tuple[str, tuple[tuple[str, str], ...]]] = {
     "ft2": ("ft²", (("m2", "m²"),)),
     "us_gal": ("gal", (("l", "L"), ("imp_gal", "impgal"))),
     "gph": ("gph", (("lph", "L/h"), ("imp_gph", "impgal/h"))),
-    "inhg": ("inHg", (("hpa", "hPa"), ("mmhg", "mmHg"))),
+    "inhg": ("inHg", (("hpa", "hPa"), ("kpa", "kPa"), ("mmhg", "mmHg"))),
     "psi": ("psi", (("bar", "bar"),)),
     "hp": ("hp", (("ps", "PS"), ("kw", "kW"))),
     "fpm": ("fpm", (("mps", "m/s"),)),

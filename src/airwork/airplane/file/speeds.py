@@ -95,6 +95,7 @@ class Limitations(Table):
     maximum_structural_cruise_kcas: SpeedKt | None = Field(None, description="the same, kt calibrated")
     maximum_structural_cruise_indicated_mph: SpeedMph | None = Field(None, description="the same on a mph dial")
     maximum_flaps_extended_kias: SpeedKt | None = Field(None, description="maximum flap-extended speed, kt")
+    maximum_flaps_extended_kcas: SpeedKt | None = Field(None, description="the same, kt calibrated")
     maximum_flaps_extended_indicated_mph: SpeedMph | None = Field(None, description="the same on a mph dial")
     white_arc_kias: Range | None = Field(None, description="white arc [low, high], kt")
     green_arc_kias: Range | None = Field(None, description="green arc [low, high], kt")

@@ -72,7 +72,7 @@ def assemble(answers: Answers) -> dict[str, Any]:
     _put(data, "airspeed_calibration", _calibration(answers, dial))
     rows = _v_speeds(answers, dial, key_in("weight_lb", w))
     _put(data, "v_speeds", {"rows": rows} if rows else {})
-    _put(data, "limitations", _limits(answers, suffix))
+    _put(data, "limitations", _limits(answers, dial))
     _put(data, "weight_and_balance", _weight_and_balance(answers, book))
     _put(data, "performance", _performance(answers, dial, book))
     return data
@@ -136,7 +136,8 @@ def _v_speeds(answers: Answers, dial: str, weight_key: str) -> list[dict[str, An
     return rows
 
 
-def _limits(answers: Answers, suffix: str) -> dict[str, Any]:
+def _limits(answers: Answers, dial: str) -> dict[str, Any]:
+    suffix = (CALIBRATED if answers.get("limits_are") == "calibrated" else INDICATED)[dial]
     return _given(
         **{
             f"never_exceed_{suffix}": answers.get("never_exceed"),
@@ -160,6 +161,10 @@ def _weight_and_balance(answers: Answers, book: Units) -> dict[str, Any]:
             key_in("empty_weight_lb", book["weight"]): answers.get("empty_weight"),
             key_in("empty_arm_in", book["arm"]): answers.get("empty_arm"),
         },
+        **{
+            key_in("mac_length_in", book["arm"]): answers.get("mac_length"),
+            key_in("mac_leading_edge_in", book["arm"]): answers.get("mac_leading_edge"),
+        },
         stations=answers.get("stations"),
     )
     for category in answers.get("category") or ["normal"]:
@@ -182,6 +187,7 @@ def _performance(answers: Answers, dial: str, book: Units) -> dict[str, Any]:
         if rows := answers.get(key):
             out[key] = {**_given(**{weight_key: weight}), **_laid_out(rows)}
     if rows := answers.get("climb"):
+        rows = _whole_rows(rows, answers, "climb", weight_key)
         renamed = [{f"climb_speed_{suffix}" if k == "climb_speed" else k: v for k, v in r.items()} for r in rows]
         out["climb"] = _given(temperature_correction=answers.get("climb_rule")) | _laid_out(renamed)
     if rows := answers.get("to_climb"):
@@ -192,12 +198,25 @@ def _performance(answers: Answers, dial: str, book: Units) -> dict[str, Any]:
             out[kind] = _given(
                 flap_notch=answers.get(f"{kind}_notch"), **{f"{speed}_{suffix}": answers.get(f"{kind}_speed")}
             )
-            out[kind] |= _laid_out(rows)
+            out[kind] |= _laid_out(_whole_rows(rows, answers, kind, weight_key))
             if corrections := [_correction(row) for row in answers.get(f"{kind}_corrections") or []]:
                 out[kind]["corrections"] = corrections
     ratio = answers.get("glide_ratio")
     if ratio is not None:
         out["glide"] = {"rows": [_given(**{weight_key: answers.get("takeoff_weight")}, glide_ratio=ratio)]}
+    return out
+
+
+def _whole_rows(rows: list[dict[str, Any]], answers: Answers, table: str, weight_key: str) -> list[dict[str, Any]]:
+    """Rows with what the book says once for the whole table: its weight, the standard temperature."""
+    weight = answers.get("takeoff_weight")
+    if table == "landing":
+        weight = answers.get("landing_weight") or weight
+    out = []
+    for row in rows:
+        left = {} if weight_key in row or weight is None else {weight_key: weight}
+        heat = {} if any(k.startswith(("oat_", "isa_")) for k in row) else {"isa_deviation_c": 0}
+        out.append({**left, **heat, **row})
     return out
 
 

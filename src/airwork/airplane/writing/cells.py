@@ -9,6 +9,7 @@ from airwork import units
 from airwork.errors import InputError
 
 Reader = Callable[[str], object]
+_FEET_AND_INCHES = re.compile(r"""(\d+)\s*(?:ft\.?|feet|['′])\s*(\d+(?:[.,]\d+)?)\s*(?:in\.?|inches|["″])?""")
 
 
 _SPACE = "\u00a0\u202f "
@@ -16,10 +17,11 @@ _DECIMAL_COMMA = re.compile(r"([+\-−]?\d+),(\d{1,2}|\d{4,})(?!\d)")
 _EITHER = re.compile(r"[+\-−]?[1-9]\d{0,2}[.,]\d{3}(?![\d.,])")
 
 
-def plain_number(text: str) -> str:
+def plain_number(text: str, most: float | None = None, least: float = 0.0) -> str:
     """A number as people in other countries write it, with a point for decimals and no marks between thousands.
 
-    "16,3" is 16.3, "1.150,5" and "1'150.5" are 1150.5, "1,150" is 1150. What can be either ("1.150") is asked about.
+    "16,3" is 16.3, "1.150,5" and "1'150.5" are 1150.5, "1,150" is 1150. What can be either ("1.150") is asked about,
+    unless one of them can't be: an arm of 1,368 m (`most`), a weight of 1.15 kg (`least`).
 
     Raises
     ------
@@ -31,15 +33,25 @@ def plain_number(text: str) -> str:
         return m[1].replace(".", "") + "." + m[2] + out[m.end() :]
     if (m := _EITHER.match(out)) and "." in m[0]:
         one, other = m[0].replace(".", ""), m[0].rstrip("0").rstrip(".")
+        if most is not None and abs(float(one.replace("−", "-"))) > most:
+            return out
+        if abs(float(other.replace("−", "-"))) < least:
+            return one + out[m.end() :]
         raise InputError(f"{m[0]!r} can be {one} or {other}; write the one that is meant without a mark.")
     return _DECIMAL_COMMA.sub(r"\1.\2", out, count=1)
 
 
-def quantity(kind: units.Kind, unit: str, digits: int = 3) -> Reader:
-    """A quantity stored in `unit`; a bare number is taken in it as typed, any other unit of the kind is converted."""
+def quantity(kind: units.Kind, unit: str, digits: int = 3, most: float | None = None, least: float = 0.0) -> Reader:
+    """A quantity stored in `unit`; a bare number is taken in it as typed, any other unit of the kind is converted.
+
+    most, least : what it can be at all, where a point may be a mark between thousands.
+    """
 
     def read(text: str) -> float:
-        value = units.parse(plain_number(text), kind, default_unit=_written(unit))
+        if kind == "length" and (m := _FEET_AND_INCHES.fullmatch(text.strip())):
+            value = units.from_unit(float(m[1]), "ft") + units.from_unit(float(m[2].replace(",", ".")), "in")
+        else:
+            value = units.parse(plain_number(text, most, least), kind, default_unit=_written(unit))
         return tidy(round(units.to_unit(value, unit), digits))
 
     return read
@@ -71,6 +83,7 @@ def speed(unit: str, kind: str = "indicated") -> Reader:
                 f"Does the book print another column? Type the {kind} one, or go back and say it prints {other} speeds."
             )
         bare = re.sub(r"\b(?:IAS|CAS|TAS|EAS)\b", "", text, flags=re.IGNORECASE)
+        bare = re.sub(r"^\s*([KM][ICTE]AS)\s+(.*)$", r"\2 \1", bare, flags=re.IGNORECASE)
         value = read_number(bare)
         if not isinstance(value, int | float) or value <= 0:
             raise InputError(f"{text.strip()!r}: an airspeed is more than nothing.")
@@ -91,7 +104,7 @@ def deviation(unit: str) -> Reader:
 
 def ratio(text: str) -> float:
     """A glide ratio: "9.7", "9.7:1" or "1:9.7"."""
-    parts = [p for p in text.replace(" to ", ":").split(":") if p.strip()]
+    parts = [p for p in re.split(r" to | in |[:/]", text) if p.strip()]
     found = [float(number()(p)) for p in parts]  # type: ignore[arg-type]
     if len(found) == 2 and min(found) == 1.0 < max(found):
         return tidy(max(found))
@@ -128,7 +141,7 @@ def whole(text: str) -> int:
 
 def rpm(text: str) -> float:
     """An engine speed; "2400" or "2400 rpm"."""
-    value = units.parse(plain_number(text), "rotation", default_unit="rpm")
+    value = units.parse(plain_number(text, least=100), "rotation", default_unit="rpm")
     return tidy(round(units.to_unit(value, "rpm"), 3))
 
 
@@ -183,11 +196,14 @@ def choices(options: Sequence[str]) -> Reader:
 
 
 def low_high(text: str) -> list[float]:
-    """Two numbers, low and high: "-1.52 3.8"."""
-    parts = [number()(part) for part in text.replace(",", " ").split()]
-    if len(parts) != 2 or parts[0] > parts[1]:  # type: ignore[operator]
-        raise InputError(f"{text!r}: two numbers are wanted, the lower first.")
-    return parts  # type: ignore[return-value]
+    """Two numbers, low and high: "-1.52 3.8", "+3,8 -1,52", "3.8 g, -1.52 g"."""
+    bare = re.sub(r"(?<=\d)\s*g\b", "", text)
+    parts = [float(number()(part)) for part in re.split(r"[\s;/]+|,\s", bare) if part]  # type: ignore[arg-type]
+    if len(parts) == 1 and "," in bare:  # 0,2: a border, not a decimal
+        parts = [float(number()(part)) for part in bare.split(",")]  # type: ignore[arg-type]
+    if len(parts) != 2:
+        raise InputError(f"{text!r}: two numbers are wanted, a blank between.")
+    return [tidy(x) for x in sorted(parts)]
 
 
 def tidy(value: float) -> float:

@@ -22,10 +22,10 @@ _EXACT = {
     "flaps": "flaps_operation notches",
     "v_speeds": "speeds_are",
     "limitations": "never_exceed structural_cruise flaps_extended maximum_rpm load_factors load_factors_down crosswind "
-    "maximum_altitude",
-    "weight_and_balance": "datum empty_weight empty_arm stations",
+    "maximum_altitude limits_are",
+    "weight_and_balance": "datum empty_weight empty_arm stations mac_length mac_leading_edge",
     "performance.stall": "stall_is stall",
-    "performance.climb": "climb climb_rule",
+    "performance.climb": "climb_left climb climb_rule",
     "performance.time_fuel_distance_to_climb": "to_climb",
     "performance.glide": "glide_ratio",
     "performance.power_chart": "power_chart",
@@ -98,16 +98,19 @@ def _units(data: dict[str, Any]) -> dict[str, str]:
     for subject, stem, options in (
         ("arm", "arm_", ("mm", "cm", "m")), ("runway", "ground_roll_", ("m",)), ("fuel", "usable_", ("l", "imp_gal")),
         ("power", "rated_power_", ("ps", "kw")), ("altitude", "pressure_altitude_", ("m",)),
+        ("climb", "rate_of_climb_", ("mps",)),
     ):  # fmt: skip
         for option in options:
             if f"{stem}{option}" in keys or f"empty_{stem}{option}" in keys:
-                units[subject] = {"l": "L", "imp_gal": "impgal", "ps": "PS", "kw": "kW"}.get(option, option)
+                units[subject] = {"l": "L", "imp_gal": "impgal", "ps": "PS", "kw": "kW", "mps": "m/s"}.get(
+                    option, option
+                )
     if "isa_deviation_c" in keys and "oat_c" not in keys:
         units["temperature"] = "ISA°C"
     elif "oat_f" in keys:
         units["temperature"] = "°F"
-    if "manifold_pressure_hpa" in keys:
-        units["pressure"] = "hPa"
+    pressures = {"hpa": "hPa", "kpa": "kPa", "mmhg": "mmHg"}
+    units["pressure"] = next((u for end, u in pressures.items() if f"manifold_pressure_{end}" in keys), "inHg")
     return units
 
 

@@ -62,7 +62,8 @@ class Question:
         needed = sum(not c.optional for c in self.columns)
         if not needed <= len(parts) <= len(self.columns):
             wanted = ", ".join(c.name for c in self.columns)
-            raise InputError(f"{len(parts)} columns, wanted: {wanted}.")
+            count = f"{len(parts)} columns" if len(parts) > 1 else "one column (a comma or semicolon between them)"
+            raise InputError(f"{count}, wanted: {wanted}.")
         row: dict[str, Any] = {}
         for column, part in zip(self.columns, parts, strict=False):
             if part in {"", "-", "–"}:

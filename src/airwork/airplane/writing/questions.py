@@ -35,7 +35,7 @@ def questions(answers: Answers) -> Iterator[Question]:
 
 
 def _mass(book: Units) -> cells.Reader:
-    return cells.quantity("mass", book["weight"], 1)
+    return cells.quantity("mass", book["weight"], 1, least=10)
 
 
 def _identity(answers: Answers, book: Units) -> Iterator[Question]:
@@ -57,8 +57,16 @@ def _identity(answers: Answers, book: Units) -> Iterator[Question]:
     yield Question("takeoff_weight", s, f"Maximum takeoff weight ({w})", _mass(book))
     yield Question("landing_weight", s, f"Maximum landing weight, if different ({w})", _mass(book), optional=True)
     area, length = ("m²", "m") if metric else ("ft²", "ft")
-    yield Question("wing_area", s, f"Wing area ({area})", cells.quantity("area", area, 2), optional=True)
-    yield Question("wing_span", s, f"Wing span ({length})", cells.quantity("length", length, 2), optional=True)
+    yield Question(
+        "wing_area",
+        s,
+        f"Wing area ({area})",
+        cells.quantity("area", area, 2, most=300 if metric else None),
+        optional=True,
+    )
+    yield Question(
+        "wing_span", s, f"Wing span ({length})", cells.quantity("length", length, 2, most=100), optional=True
+    )
 
 
 def _engine(answers: Answers, book: Units) -> Iterator[Question]:
@@ -152,10 +160,13 @@ def _speeds_and_limits(answers: Answers, dial: str, book: Units) -> Iterator[Que
             Column("speed", f"speed ({dial} {kind})", speed),
         ), hint="maneuvering, 2000, 99",
     )  # fmt: skip
-    s, speed = "Limits", cells.speed(dial)
-    yield Question("never_exceed", s, f"Never exceed ({dial} indicated)", speed, optional=True)
-    yield Question("structural_cruise", s, f"Maximum structural cruise ({dial} indicated)", speed, optional=True)
-    yield Question("flaps_extended", s, f"Maximum flaps extended ({dial} indicated)", speed, optional=True)
+    s = "Limits"
+    yield Question("limits_are", s, "Does the book print them indicated or calibrated", kinds, default="indicated")
+    kind = answers.get("limits_are") or "indicated"
+    speed = cells.speed(dial, kind)
+    yield Question("never_exceed", s, f"Never exceed ({dial} {kind})", speed, optional=True)
+    yield Question("structural_cruise", s, f"Maximum structural cruise ({dial} {kind})", speed, optional=True)
+    yield Question("flaps_extended", s, f"Maximum flaps extended ({dial} {kind})", speed, optional=True)
     yield Question("maximum_rpm", s, "Maximum RPM", cells.rpm, optional=True)
     yield Question(
         "load_factors", s, "Limit load factors flaps up, negative and positive", cells.low_high, optional=True
@@ -163,7 +174,7 @@ def _speeds_and_limits(answers: Answers, dial: str, book: Units) -> Iterator[Que
     yield Question("load_factors_down", s, "The same with flaps down", cells.low_high, optional=True)
     knots = cells.quantity("speed", "kt", 0)
     yield Question("crosswind", s, "Maximum demonstrated crosswind (kt)", knots, optional=True)
-    feet = cells.quantity("altitude", "ft", 0)
+    feet = cells.quantity("altitude", "ft", 0, least=20)
     yield Question("maximum_altitude", s, "Maximum operating altitude (ft)", feet, optional=True)
 
 
@@ -177,7 +188,8 @@ def _speed_name(text: str) -> str:
 def _weight_and_balance(answers: Answers, book: Units) -> Iterator[Question]:
     s = "Weight and balance, of this airplane"
     w, arm = book["weight"], book["arm"]
-    mass, length = _mass(book), cells.quantity("length", arm, 3 if arm == "m" else 2)
+    in_m = arm == "m"
+    mass, length = _mass(book), cells.quantity("length", arm, 3 if in_m else 2, most=30 if in_m else None)
     yield Question("datum", s, "Where the datum is", optional=True)
     yield Question("empty_weight", s, f"Empty weight ({w})", mass, optional=True)
     if answers.get("empty_weight") is None:
@@ -190,10 +202,19 @@ def _weight_and_balance(answers: Answers, book: Units) -> Iterator[Question]:
             Column(key_in("maximum_lb", w), f"most allowed ({w})", mass, optional=True),
         ), least_rows=1, hint="front seats, 85, 500      fuel, 95",
     )  # fmt: skip
+    yield Question(
+        "envelope_in", s, f"Envelope printed by arm ({arm}), or in percent of the mean aerodynamic chord (mac)",
+        cells.choice(("arm", "mac")), default="arm",
+    )  # fmt: skip
+    if by_chord := answers.get("envelope_in") == "mac":
+        yield Question("mac_length", s, f"Length of the mean aerodynamic chord ({arm})", length)
+        yield Question("mac_leading_edge", s, f"Arm of its leading edge ({arm} aft of the datum)", length)
     for category in answers.get("category") or ["normal"]:
         yield Question(
             f"envelope_{category}", s, f"Corners of the {category} envelope, in order round it", columns=(
                 Column(key_in("weight_lb", w), f"weight ({w})", mass),
-                Column(key_in("arm_in", arm), f"arm ({arm})", length),
-            ), hint="1400, 82.0",
+                Column("percent_mac", "percent of the chord", cells.number("percent"))
+                if by_chord
+                else Column(key_in("arm_in", arm), f"arm ({arm})", length),
+            ), hint="1400, 22" if by_chord else "1400, 82.0",
         )  # fmt: skip

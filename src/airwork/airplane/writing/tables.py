@@ -29,7 +29,7 @@ def performance(answers: Answers, dial: str, book: Units) -> Iterator[Question]:
     """The performance part."""
     s = "Performance (leave a table empty to type it into the file later)"
     w = book["weight"]
-    mass = cells.quantity("mass", w, 1)
+    mass = cells.quantity("mass", w, 1, least=10)
     yield Question("handbook_weight", s, f"Weight the cruise and power tables are for ({w})", mass, optional=True)
     kinds = cells.choice(("indicated", "calibrated"))
     yield Question("stall_is", s, "Stall table: printed indicated or calibrated", kinds, default="indicated")
@@ -52,7 +52,8 @@ def performance(answers: Answers, dial: str, book: Units) -> Iterator[Question]:
 def _power(answers: Answers, dial: str, book: Units) -> Iterator[Question]:
     s = "Power, cruise and fuel flow"
     fixed = answers.get("propeller") != "constant speed"
-    percent, feet = cells.number("percent"), cells.quantity("altitude", "ft", 0)
+    percent, h = cells.number("percent"), book["altitude"]
+    feet = cells.quantity("altitude", h, 0, least=20)
     setting = [Column("rpm", "RPM", cells.rpm)]
     if not fixed:
         unit = book["pressure"]
@@ -61,7 +62,7 @@ def _power(answers: Answers, dial: str, book: Units) -> Iterator[Question]:
     height = "density altitude" if fixed else "pressure altitude"
     yield Question(
         "power_chart", s, "Percent power (without such a chart the cruise table stands in for it)", columns=(
-            Column(f"{height.replace(' ', '_')}_ft", f"{height} (ft)", feet), *setting,
+            Column(key_in(f"{height.replace(' ', '_')}_ft", h), f"{height} ({h})", feet), *setting,
             Column("percent_power", "percent power", percent),
         ), hint="4000, 2400, 63" if fixed else "4000, 2400, 22, 66", inputs=1 + len(setting),
     )  # fmt: skip
@@ -89,46 +90,74 @@ def _power(answers: Answers, dial: str, book: Units) -> Iterator[Question]:
     place = ["4000", *(example for _, example in above), "2400", *(["22"] if not fixed else [])]
     yield Question(
         "cruise", s, "Cruise", columns=(
-            Column("pressure_altitude_ft", "pressure altitude (ft)", feet), *(c for c, _ in above), *setting,
-            *(c for c, _ in rest),
+            Column(key_in("pressure_altitude_ft", h), f"pressure altitude ({h})", feet),
+            *(c for c, _ in above), *setting, *(c for c, _ in rest),
         ), hint=", ".join([*place, *(example for _, example in rest)]), inputs=1 + len(above) + len(setting),
     )  # fmt: skip
 
 
-def _air(book: Units) -> tuple[Column, ...]:
+def _left(answers: Answers, key: str, section: str, book: Units, winds: bool = False) -> Iterator[Question]:
+    """Which columns stand at the left of a table: a book for one weight or for standard air prints none for it."""
+    names = ("weight", "wind", "altitude", "temperature") if winds else ("weight", "altitude", "temperature")
+    usual = " ".join(n for n in names if n != "wind")
+    more = ", or wind" if winds else ""
+    yield Question(
+        f"{key}_left", section, f"What stands at the left of the table: {usual.replace(' ', ', ')}{more}",
+        cells.choices(names), default=usual,
+        hint="leave out weight if it is for the maximum weight alone, temperature if for the standard ones alone"
+        + ("; wind if there is a column for calm, 10 kt, 20 kt" if winds else ""),
+    )  # fmt: skip
+
+
+def _air(answers: Answers, table: str, book: Units) -> tuple[Column, ...]:
     """The columns that say where a row stands: weight, altitude, temperature."""
+    left = answers.get(f"{table}_left") or ["weight", "altitude", "temperature"]
     w, h, heat = book["weight"], book["altitude"], book["temperature"]
     by_deviation = heat.startswith("ISA")
     unit = heat.removeprefix("ISA")
     key = key_in("isa_deviation_c" if by_deviation else "oat_c", unit)
     name = f"above standard ({unit})" if by_deviation else f"temperature ({unit})"
     reader = cells.deviation(unit) if by_deviation else cells.quantity("temperature", unit, 1)
-    return (
-        Column(key_in("weight_lb", w), f"weight ({w})", cells.quantity("mass", w, 1)),
-        Column(key_in("pressure_altitude_ft", h), f"pressure altitude ({h})", cells.quantity("altitude", h, 0)),
-        Column(key, name, reader),
-    )
+    found = {
+        "weight": Column(key_in("weight_lb", w), f"weight ({w})", cells.quantity("mass", w, 1, least=10)),
+        "wind": Column("headwind_kt", "headwind (kt), 0 calm", cells.quantity("speed", "kt", 1)),
+        "altitude": Column(
+            key_in("pressure_altitude_ft", h), f"pressure altitude ({h})", cells.quantity("altitude", h, 0, least=20)
+        ),
+        "temperature": Column(key, name, reader),
+    }
+    return tuple(found[name] for name in (left if "altitude" in left else ["altitude", *left]))
+
+
+_EXAMPLES = {"weight": "2300", "headwind": "10", "pressure": "2000", "oat": "20", "isa": "20"}
+
+
+def _example(left: tuple[Column, ...], printed: str) -> str:
+    return ", ".join([*(_EXAMPLES[c.key.partition("_")[0]] for c in left), printed])
 
 
 def _climb(answers: Answers, dial: str, book: Units) -> Iterator[Question]:
     s = "Climb"
-    fpm = cells.quantity("vertical_speed", "fpm", 0)
+    yield from _left(answers, "climb", s, book)
+    left, unit = _air(answers, "climb", book), book["climb"]
+    rate = cells.quantity("vertical_speed", unit, 0 if unit == "fpm" else 2)
     yield Question(
         "climb", s, "Climb, full throttle", columns=(
-            *_air(book),
-            Column("rate_of_climb_fpm", "rate of climb (ft/min)", fpm),
+            *left,
+            Column(key_in("rate_of_climb_fpm", unit), f"rate of climb ({'ft/min' if unit == 'fpm' else unit})", rate),
             Column("climb_speed", f"climb speed ({dial} indicated)", cells.speed(dial), optional=True),
-        ), hint="2300, 2000, 20, 640", inputs=3,
+        ), hint=_example(left, "640" if unit == "fpm" else "3.2"), inputs=len(left),
     )  # fmt: skip
     if answers.get("climb"):
         yield Question(
             "climb_rule", s, "The book's rule for warmer air, if any (e.g. -10 % per 10 C, or -15 fpm per 10 F)",
             climb_rule, optional=True,
         )  # fmt: skip
-    volume = book["fuel"]
+    volume, h = book["fuel"], book["altitude"]
+    height = cells.quantity("altitude", h, 0, least=20)
     yield Question(
         "to_climb", s, "Time, fuel and distance to climb, from sea level", columns=(
-            Column("pressure_altitude_ft", "pressure altitude (ft)", cells.quantity("altitude", "ft", 0)),
+            Column(key_in("pressure_altitude_ft", h), f"pressure altitude ({h})", height),
             Column("time_min", "time (min)", cells.quantity("time", "min", 1)),
             Column(key_in("fuel_us_gal", volume), f"fuel ({volume})", cells.quantity("volume", volume, 2)),
             Column("distance_nm", "distance (NM)", cells.quantity("distance", "NM", 1)),
@@ -154,19 +183,21 @@ def climb_rule(text: str) -> dict[str, float]:
 def _distance(answers: Answers, kind: str, dial: str, book: Units) -> Iterator[Question]:
     s = f"{kind.capitalize()} distance"
     unit = book["runway"]
-    distance = cells.quantity("length", unit, 0)
+    distance = cells.quantity("length", unit, 0, least=20)
     total, over = ("total_over_15_m", "15 m") if unit == "m" else ("total_over_50_ft", "50 ft")
     yield Question(f"{kind}_notch", s, f"Flap notch for {kind}, 0 is up", cells.whole, optional=True)
     speed = "liftoff" if kind == "takeoff" else "approach"
     yield Question(
         f"{kind}_speed", s, f"{speed.capitalize()} speed ({dial} indicated)", cells.speed(dial), optional=True
     )
+    yield from _left(answers, kind, s, book, winds=True)
+    left = _air(answers, kind, book)
     yield Question(
         kind, s, f"{kind.capitalize()} distance", columns=(
-            *_air(book),
+            *left,
             Column(key_in("ground_roll_ft", unit), f"ground roll ({unit})", distance),
             Column(total, f"total over {over} ({unit})", distance, optional=True),
-        ), hint="2300, 2000, 20, 770, 1625", inputs=3,
+        ), hint=_example(left, "770, 1625"), inputs=len(left),
     )  # fmt: skip
     yield Question(
         f"{kind}_corrections", s, f"{kind.capitalize()} corrections", columns=(

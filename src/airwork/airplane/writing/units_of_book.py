@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 
 from airwork.errors import InputError
@@ -15,14 +16,15 @@ SUBJECTS: dict[str, tuple[str, ...]] = {
     "fuel": ("gal", "L", "impgal"),
     "temperature": ("°C", "°F", "ISA°C", "ISA°F"),
     "power": ("hp", "PS", "kW"),
-    "pressure": ("inHg", "hPa", "mmHg"),
+    "climb": ("fpm", "m/s"),
+    "pressure": ("inHg", "hPa", "kPa", "mmHg"),
 }
 DEFAULT = "lb in ft gal °C hp inHg"
 _SAME = {
     "lbs": "lb", "kgs": "kg", "inches": "in", "feet": "ft", "meters": "m", "l": "L", "liter": "L", "liters": "L",
     "litres": "L", "c": "°C", "f": "°F", "isa": "ISA°C", "isac": "ISA°C", "isaf": "ISA°F", "ps": "PS", "kw": "kW",
     "inhg": "inHg", "hpa": "hPa", "mbar": "hPa", "mmhg": "mmHg", "gallons": "gal", "usgal": "gal", "imperial": "impgal",
-    "degc": "°C", "degf": "°F", "bhp": "hp",
+    "mb": "hPa", "kpa": "kPa", "ft/min": "fpm", "degc": "°C", "degf": "°F", "bhp": "hp",
 }  # fmt: skip
 Units = dict[str, str]
 
@@ -46,6 +48,7 @@ def read_units(text: str) -> Units:
     InputError : a unit no subject is printed in, or one that fits several and names none.
     """
     found = defaults()
+    text = re.sub(r"\b(?:imp(?:erial)?|uk)\.?\s*gal\w*", "impgal", text, flags=re.IGNORECASE)
     words = text.replace(",", " ").replace("=", " ").split()
     subject = ""
     for word in words:
@@ -54,6 +57,7 @@ def read_units(text: str) -> Units:
             subject = plain
             continue
         unit = _SAME.get(word.lower().replace("°", "").replace("+", "").replace("-", ""), word)
+        unit = next((u for options in SUBJECTS.values() for u in options if u.lower() == unit.lower()), unit)
         unit = unit if any(unit in options for options in SUBJECTS.values()) else _SAME.get(word.lower(), word)
         fits = [s for s, options in SUBJECTS.items() if unit in options]
         if subject:
