@@ -252,6 +252,15 @@ def _turn_facts(t: Truth, mark: Any) -> list[str]:
     low = int(speed.argmin())
     if speed[0] - speed[low] > 5.0 * KT_MPS and throttle[: low + 1].max() - throttle[0] < 0.04 and throttle[0] < 0.95:
         found.append("no power added")
+    high = int(speed.argmax())
+    if speed[high] - speed[0] > 5.0 * KT_MPS and throttle[: high + 1].min() > throttle[0] - 0.04:
+        found.append("power left in")
+    altitude = t.c["indicated_altitude_m"][part]
+    for k in (low, high):  # what the height explains of the speed: V² + 2·g·h stays
+        top = float(altitude[: k + 1].max() if k == high else altitude[: k + 1].min())
+        by_height = math.sqrt(max(speed[0] ** 2 + 2.0 * 9.80665 * (top - altitude[k]), 0.0)) - speed[0]
+        if abs(speed[k] - speed[0]) > 5.0 * KT_MPS and by_height / (speed[k] - speed[0]) > 0.5:
+            found.append("speed from height")
     return found
 
 

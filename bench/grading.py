@@ -48,9 +48,9 @@ NAMES: dict[tuple[str, str], tuple[str, ...]] = {
     ("steep_turn", "too_steep"): ("too steep", "altitude with bank"),
     ("steep_turn", "too_shallow"): ("too shallow",),
     ("steep_turn", "late_back_pressure"): ("back pressure late", "nose low"),
-    ("steep_turn", "nose_dropped"): ("nose low", "back pressure late"),
+    ("steep_turn", "nose_dropped"): ("nose low", "back pressure late", "speed from height"),
     ("steep_turn", "kept_back_pressure"): ("back pressure kept", "nose high"),
-    ("steep_turn", "no_power"): ("no power added",),
+    ("steep_turn", "no_power"): ("no power added", "power left in"),
     ("steep_turn", "late_roll_out"): ("roll-out late",),
     ("steep_turn", "early_roll_out"): ("roll-out early",),
     ("steep_turn", "bank_grew"): ("bank grew", "altitude with bank"),
@@ -58,7 +58,7 @@ NAMES: dict[tuple[str, str], tuple[str, ...]] = {
     ("level_turn", "nose_dropped"): ("nose low", "back pressure late"),
     ("level_turn", "late_back_pressure"): ("back pressure late", "nose low"),
     ("level_turn", "feet_off"): ("ball out",),
-    ("slow_flight", "power_left"): ("power left alone",),
+    ("slow_flight", "power_left"): ("power left alone", "altitude let go"),
     ("slow_flight", "chasing"): ("chased", "out of trim"),
     ("slow_flight", "too_fast"): ("too fast",),
     ("slow_flight", "too_slow"): ("too slow",),
@@ -314,34 +314,69 @@ ROOTS = {
     "chasing": "too big", "again": "too big", "dived": "too big", "flaps_at_once": "too big", "balloon": "too big",
     "feet_off": "feet", "heading_let_go": "feet", "wind_neglected": "wind", "overshot": "wind",
 }  # fmt: skip
+# What was true whatever was planted (`examiner.facts`), if it is an error by itself: its root and where it shows.
+FACT_ROOTS = {
+    "roll-out late": ("late", "rollout_heading"), "level-off late": ("late", "level_off_altitude"),
+    "power late": ("late", ""), "no power added": ("late", "ias"), "bank grew": ("back pressure", "bank"),
+    "power left in": ("late", "ias"), "again": ("too big", ""), "dived": ("too big", ""),
+    "turned away": ("feet", "heading"),
+    "wind neglected": ("wind", ""), "final overshot!": ("wind", ""), "held down": ("late", ""),
+    "sank on!": ("late", ""), "flare late": ("late", ""), "flare early": ("too big", ""), "swung": ("feet", ""),
+    "approach high": ("target", ""), "approach low": ("target", ""), "flaps at once!": ("too big", ""),
+}  # fmt: skip
+FACTS_UNSEEN = ("power late", "no power added", "power left in", "again", "dived", "held down", "swung",
+                "flaps at once!")  # fmt: skip
 MOST_SIZE, EACH_FURTHER, TO_AND_FRO, INSIDE, SAME_RANK = 3.0, 0.5, 0.2, 0.95, 0.9
+Felt = tuple[float, dict[str, Any], dict[str, Any]]  # effect, the exercise, what was said of it
 
 
-def ranked_roots(felt: list[tuple[float, dict[str, Any], dict[str, Any]]]) -> dict[str, float]:
-    """What each root weighs: its greatest fault over the tolerance (3 at most), half as much more for each further.
+def places_of(result: dict[str, Any], what: str) -> list[tuple[str, float, str, Felt]]:
+    """Every error of a flight as (root, size over the tolerance, its name, where): planted, or seen in the true state.
 
-    Flying to and fro weighs a fifth; what was inside 95 % of the time stays below its tolerance.
+    As the reference ranks them: 3 at most, a fifth for flying to and fro, what was inside 95 % of the time stays below.
     """
+    out = []
+    for row, said in zip(result["rows"], result[what], strict=True):
+        if said is None:
+            continue
+        found = []
+        effect = felt_effect(row, what)
+        if effect is not None:
+            found.append((ROOTS[row["fault"]], effect, row["fault"], SHOWS_IN.get(row["fault"], "")))
+        for fact in row["facts"]:
+            root, about = FACT_ROOTS.get(fact, ("", ""))
+            if (what == "position" and fact in FACTS_UNSEEN) or (about and about == SHOWS_IN.get(row["fault"])):
+                continue  # not to be seen, or the planted fault itself
+            if root and (effect is None or root != ROOTS[row["fault"]]):
+                verdict = row["verdicts"].get(about)
+                found.append((root, 1.0 if verdict is None else verdict["effect"], fact.rstrip("!"), about))
+        for root, size, name, about in found:
+            if size < WORTH:
+                continue
+            size, judged = min(size, MOST_SIZE), row["verdicts"].get(about)
+            if judged and judged["share"] <= 1.0 - INSIDE and judged["verdict"] != "not held":
+                size = min(size, 0.8)
+            size *= TO_AND_FRO if name == "chasing" else 1.0
+            out.append((root, size, name, (size, row, said)))
+    return out
+
+
+def ranked_roots(places: list[tuple[str, float, str, Felt]]) -> dict[str, float]:
+    """What each root weighs: its greatest error, half as much more for each further maneuver with the same root."""
     sizes: dict[str, list[float]] = {}
-    for effect, row, _ in felt:
-        size = min(effect, MOST_SIZE)
-        about = SHOWS_IN.get(row["fault"], "")
-        judged = [v for q, v in row["verdicts"].items() if q == about]
-        if judged and all(v["share"] <= 1.0 - INSIDE and v["verdict"] != "not held" for v in judged):
-            size = min(size, 0.8)
-        size *= TO_AND_FRO if row["fault"] == "chasing" else 1.0
-        sizes.setdefault(ROOTS[row["fault"]], []).append(size)
+    for root, size, _, _ in places:
+        sizes.setdefault(root, []).append(size)
     return {root: max(found) * (1.0 + EACH_FURTHER * (len(found) - 1)) for root, found in sizes.items()}
 
 
-def told_first(row: dict[str, Any], said: dict[str, Any], lines: list[list[Any]]) -> bool:
-    """The lines said first name an exercise's planted fault."""
-    own = NAMES.get((row["kind"], row["fault"]), ())
+def told_first(row: dict[str, Any], said: dict[str, Any], lines: list[list[Any]], fault: str) -> bool:
+    """The lines said first name a fault of an exercise: the planted one, or a fact's name."""
+    own = NAMES.get((row["kind"], fault), (fault,))
     texts = [c[1].split(". ")[0].rstrip(".").lower()[4:60] for c in said["causes"] if c[0] in own]
     told = " ".join(x[1] for x in lines)
     named = any(f"({name})" in told for name in own if any(c[0] == name for c in said["causes"]))
     named |= any(text and text in told.lower() for text in texts)
-    margin = MARGIN_WORDS.get(row["fault"], "")
+    margin = MARGIN_WORDS.get(fault, "")
     near = [x for x in lines if x[2] is not None and x[2] < row["end_s"] + 5.0 and x[3] > row["start_s"] - 5.0]
     return named or bool(margin and any(margin in x[1] for x in near))
 
@@ -365,16 +400,17 @@ def count_first(result: dict[str, Any], what: str, tally: Tally) -> None:
         return
     _, row, said = max(felt, key=lambda f: f[0])
     tally.first["planted"] += 1
-    tally.first["planted, named"] += told_first(row, said, lines)
-    ranks = ranked_roots(felt)
+    tally.first["planted, named"] += told_first(row, said, lines, row["fault"])
+    places = places_of(result, what)
+    ranks = ranked_roots(places)
     top = [root for root, rank in ranks.items() if rank >= SAME_RANK * max(ranks.values())]
-    by_rank = any(told_first(row, said, lines) for _, row, said in felt if ROOTS[row["fault"]] in top)
+    by_rank = any(told_first(row, said, lines, name) for root, _, name, (_, row, said) in places if root in top)
     tally.first["by rank"] += by_rank
     if not by_rank:
-        listed = "; ".join(f"{r['kind']} {r['fault']} {e:.2f} told {[c[0] for c in s['causes']]}" for e, r, s in felt)
-        tally.lines.append(
-            f"1 {result['name']} {top}: not in the first lines: {' | '.join(x[1][:170] for x in lines)} ({listed})"
-        )
+        listed = "; ".join(f"{root} {w[1]['kind']} {name} {n:.2f} {[c[0] for c in w[2]['causes']]}"
+                           for root, n, name, w in places)  # fmt: skip
+        told = " | ".join(x[1][:170] for x in lines)
+        tally.lines.append(f"1 {result['name']} {top}: not in the first lines: {told} ({listed})")
 
 
 def count(result: dict[str, Any], what: str, tally: Tally) -> None:

@@ -6,8 +6,19 @@ import numpy as np
 import pytest
 
 from airwork.debrief import debrief
-from airwork.debrief.first import DRILLS, PRESSURE_DRILL, SETTLED_DRILLS, _drill, _one_sided, _Place
-from airwork.debrief.record import with_clearing
+from airwork.debrief.debrief import evidence_of
+from airwork.debrief.first import _one_sided
+from airwork.debrief.first_words import (
+    DRILLS,
+    IN_STALLS,
+    LEVEL_DRILL,
+    POWER_DRILL,
+    SETTLED_DRILLS,
+    drill,
+    root_words,
+    with_article,
+)
+from airwork.debrief.record import clearing_record, with_clearing
 from airwork.jobs.files import load_airplane
 from airwork.maneuvers.episode import Episode, Grade
 from airwork.recording.flight import Column
@@ -15,19 +26,36 @@ from airwork.standards import load_standard
 from flightbuilder import Builder
 
 
-def _settled(*quantities: str) -> list[_Place]:
-    return [_Place("", "", 1.0, "target not set", 0.0, 1.0, n, q) for n, q in enumerate(quantities)]
-
-
 @pytest.mark.parametrize("quantity", ["bank", "altitude"])
 def test_a_turn_too_shallow_gets_no_drill_of_speeds(quantity: str) -> None:
-    assert _drill("target not set", _settled(quantity, quantity)) == SETTLED_DRILLS[quantity]
+    assert drill("target not set", {quantity}, "level_turn") == SETTLED_DRILLS[quantity]
 
 
 def test_several_things_or_the_speed_get_the_roots_drill() -> None:
-    for places in (_settled("bank", "ias"), _settled("ias"), _settled("")):
-        assert _drill("target not set", places) == DRILLS["target not set"]
-    assert _drill("late", _settled("bank")) == DRILLS["late"]
+    for quantities in ({"bank", "ias"}, {"ias"}, {""}):
+        assert drill("target not set", quantities, "climb") == DRILLS["target not set"]
+    assert drill("late", {"rollout_heading"}, "steep_turn") == DRILLS["late"]
+
+
+def test_the_drill_is_of_the_place_where_it_cost_most() -> None:
+    """No leads for power that came late in a stall, no half circles for a sag on the downwind leg."""
+    assert drill("late", {""}, "power_off_stall") == IN_STALLS["late"]
+    assert drill("late", {"altitude"}, "slow_flight") == POWER_DRILL
+    assert drill("back pressure", {"pattern_altitude"}, "traffic_pattern") == LEVEL_DRILL
+    assert drill("back pressure", {"altitude"}, "steep_turn") == DRILLS["back pressure"]
+    spoken = [drill("late", {""}, k) for k in ("landing", "go_around", "power_off_stall", "takeoff")]
+    assert len(set(spoken)) == 4
+    assert "flare" in drill("too big", {""}, "landing").lower()
+    assert "turn to final" in drill("wind", {""}, "traffic_pattern")
+
+
+def test_a_root_is_said_of_what_it_was() -> None:
+    """One thing beside its target is named alone; a sag in level flight had no bank to go with."""
+    assert root_words("target not set", {"ias", "pattern_ias"}, ["climb"]) == "It settled beside the speed wanted"
+    assert "bank or altitude" in root_words("target not set", {"ias", "bank"}, ["steep_turn"])
+    assert root_words("back pressure", {"altitude"}, ["traffic_pattern"]) == "The altitude was let slip"
+    assert "bank" in root_words("back pressure", {"altitude"}, ["steep_turn", "slow_flight"])
+    assert [with_article(x) for x in ("slow flight", "left steep turn")] == ["slow flight", "the left steep turn"]
 
 
 def test_the_patterns_clock_is_that_of_the_place_told_first() -> None:
@@ -41,7 +69,7 @@ def test_the_patterns_clock_is_that_of_the_place_told_first() -> None:
     b.hold(40.0)
     found = debrief(b.flight(), standard=load_standard("private"))
     line = next(x for x in found.first if x.heading == "pattern")
-    assert line.text.index("turn right") < line.text.index("turn left")
+    assert line.text.index("right steep turn") < line.text.index("left steep turn")
     first = next(g.episode for g in found.episodes if g.episode.kind == "steep_turn")
     assert first.start_s - 1.0 < (line.start_s or 0.0) < first.end_s
 
@@ -90,8 +118,32 @@ def test_no_drill_and_no_question_that_do_not_fit() -> None:
 
 
 def test_a_push_outside_of_stalls_gets_no_drill_of_stalls() -> None:
-    """Of an emergency descent: pressure; of a stall: the stall's own."""
-    push = [_Place("", "", 1.0, "too big", 0.0, 1.0, 0)]
-    assert _drill("too big", push, ["emergency_descent"]) == PRESSURE_DRILL
-    assert _drill("too big", push) == PRESSURE_DRILL
-    assert _drill("too big", push, ["power_off_stall"]) == DRILLS["too big"]
+    """Of an emergency descent or in no maneuver: pressure; of a stall: the stall's own."""
+    assert drill("too big", {""}, "emergency_descent") == drill("too big", {""}, "") == DRILLS["too big"]
+    assert drill("too big", {""}, "power_off_stall") == IN_STALLS["too big"]
+
+
+@pytest.mark.parametrize(
+    ("turned_deg", "before_s", "seen"), [(180.0, 60.0, True), (180.0, 260.0, False), (60.0, 60.0, False)]
+)
+def test_a_nose_swept_round_shortly_before_is_no_sky_not_looked_at(
+    turned_deg: float, before_s: float, seen: bool
+) -> None:
+    """Whatever it was taken for: after half a circle a minute before, "no clearing turn" is not claimed."""
+    b = Builder(altitude_ft=4500.0, speed_kt=95.0)
+    b.level_ft = 4500.0
+    b.hold(320.0, kt=95.0)
+    b.turn(turned_deg, 30.0)
+    b.hold(before_s, kt=95.0)
+    start = b.t
+    b.hold(40.0, kt=95.0)
+    evidence = evidence_of(debrief(b.flight(), standard=load_standard("private")))
+    assert evidence is not None
+    e = Episode("steep_turn", start, start + 30.0, 1.0)
+    (row,) = clearing_record(evidence, [e])
+    assert not row["cleared"]
+    assert ("turned_seconds_before" in row) == seen
+    told = with_clearing(Grade({}, "", {}, (), ()), e, [row], 180.0).causes
+    assert [c.name for c in told] == ([] if seen else ["not cleared"])
+    if seen:
+        assert row["turned_seconds_before"] == pytest.approx(before_s, abs=8.0)

@@ -13,10 +13,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from airwork.debrief.first_words import QUESTIONS, drill, root_words, with_article
 from airwork.debrief.looked_for import has_a_standard
 from airwork.debrief.margins import Margin, speed_words, thin_margins
 from airwork.maneuvers import room
-from airwork.maneuvers.declared import Family, Role
+from airwork.maneuvers.declared import Role
 from airwork.maneuvers.episode import Cause, Episode, Finding, Grade, Root
 from airwork.maneuvers.seeing.turns import Turn, find_turns
 from airwork.maneuvers.seeing.view import STEP_S
@@ -28,6 +29,8 @@ if TYPE_CHECKING:
 Judged = tuple[Episode, Grade]
 
 STANDARD, TO_AND_FRO, MOST_SIZE, EACH_FURTHER = 30.0, 0.2, 3.0, 0.5
+OWN, MOST_OWN = "airwork", 1.5  # a tolerance no standard prints weighs less, however far out
+SWINGS = ("chased", "out of trim")
 SAME_S = 120.0  # within this of the thin margin it is the same event
 INSIDE = 0.95  # at least this share inside is never "not held"
 LEAST_SIZE = 0.65  # of the tolerance: told beside its maneuver, no error to work on
@@ -36,52 +39,6 @@ MOST_PLACES, MOST_WELL, MOST_KINDS = 4, 2, 6
 LOW_CIRCLE_M, LEAST_DRIFT_M, DRIFT_SHARE = 460.0, 100.0, 0.6  # 1,500 ft; of what the wind does in one time round
 ONE_SIDED_RAD = np.radians(8.0)  # between the roll-outs to one side and to the other
 CIRCLING_RAD = np.radians(330.0)  # turned so far outside every maneuver: flown and not judged
-ROOTS: dict[Root, str] = {
-    "late": "The next action came late",
-    "too big": "The controls moved too far, too fast",
-    "back pressure": "The back pressure did not go with the bank",
-    "target not set": "It settled beside the speed, bank or altitude wanted",
-    "feet": "The feet were asleep",
-    "wind": "The wind was not allowed for",
-    "decision": "The decision was left open",
-}
-DRILLS: dict[Root, str] = {
-    "late": 'Say the next action aloud before it is due ("ten degrees to go, rolling out"); done when three leads in a '
-    "row come within 5° or 50 ft.",
-    "too big": "Stalls again, recovered at the first warning: relax the pull until it stops, nose to the horizon and "
-    "no lower, power, wait for the climb; done when three stay between 0.7 and 1.3 g and within 50 ft.",
-    "back pressure": "Half circles at 45°, the altitude called each 30°; nose low: take off bank first, then raise it; "
-    "done when three stay within 50 ft.",
-    "target not set": "Three speeds, flaps up and down, the throttle untouched for a minute at each; done when each "
-    "stays within 3 kt hands off.",
-    "feet": "Idle to full power and back with the nose on a point; then turns with the ball called; done when it stays "
-    "inside its lines.",
-    "wind": "One circle round a point, the ground speed called at each quarter; done when the quarters are the same "
-    "distance from it.",
-    "decision": 'Three approaches with the gate spoken ("stable" or "going around" at 300 ft), one of them a go-around '
-    "asked for; done when the word comes before the height does.",
-}
-PRESSURE_DRILL = (  # too big outside of stalls
-    "The same maneuver, entered and left half as fast: pressure on the controls, not movement; done when three stay "
-    "between 0.7 and 1.3 g where it is flown straight."
-)
-# Where it was one thing alone that settled beside what was wanted; our own drills (common practice, no source).
-SETTLED_DRILLS = {
-    "bank": "Roll to the bank wanted and say it; one look at the attitude indicator, then the picture outside held for "
-    "half a circle; done when three each way stay within 3°.",
-    "altitude": "Before each leg the altitude wanted said aloud, a tenth of the vertical speed as lead; done when "
-    "three level-offs stay within 30 ft for a minute.",
-}
-QUESTIONS: dict[Root, str] = {
-    "late": "What were you waiting to see before you acted, in {place}?",
-    "too big": "In {place}, what did you feel in your hand and in the seat, and what did you want the nose to do?",
-    "back pressure": "In {place}, what did you see first: nose, altimeter or airspeed? What did you move first?",
-    "target not set": "What speed, bank and altitude did you have in mind for {place}, and how did you know you had "
-    "them?",
-    "feet": "In {place}, where was the ball, and what were your feet doing?",
-    "wind": "Where was the wind in {place}, and what did you change for it?",
-    "decision": "At 300 ft on final, what did you see, and what made up your mind?",
-}
 WORDS = {"altitude": "altitude", "ias": "speed", "bank": "bank", "rollout_heading": "roll-out", "heading": "heading",
          "level_off_altitude": "level-off", "ground_radius": "radius", "pattern_altitude": "altitude",
          "pattern_ias": "speed"}  # fmt: skip
@@ -125,24 +82,27 @@ def first_lines(evidence: Evidence, graded: Sequence[Judged]) -> tuple[Line, ...
     if thin:
         out.append(Line("first", _joined(thin), thin[0].start_s, thin[0].end_s))
     places = _places(evidence, graded, thin)
-    said = thin[0] if thin else None
-    root, chosen = _pattern(places, said)
+    root, chosen = _pattern(places, _said_first(thin))
+    kind = thin[0].kind if thin else ""
     if chosen:
-        several = len({p.maneuver for p in chosen}) > 1
-        heading = "pattern" if several else "main error"
+        maneuvers = {p.maneuver: graded[p.maneuver][0].kind for p in chosen if p.maneuver >= 0}
+        heading = "pattern" if len({p.maneuver for p in chosen}) > 1 else "main error"
         shown = sorted(
             chosen[:MOST_PLACES], key=lambda p: p.start_s
         )  # as they were flown: the clock is the first one's
-        text = _pattern_text(root, shown, len(chosen), several=several)
+        if heading == "pattern":
+            words = root_words(root, {p.quantity for p in chosen}, maneuvers.values())
+            text = _pattern_text(words, shown, len(chosen))
+        else:
+            text = f"{shown[0].text[0].upper()}{shown[0].text[1:].rstrip('.')}."
         out.append(Line(heading, text, shown[0].start_s, shown[0].end_s))
-        if root:
-            kinds = [graded[p.maneuver][0].kind for p in chosen if p.maneuver >= 0]
-            out.append(Line("next time", _drill(root, chosen, kinds)))
-            out.append(Line("ask", QUESTIONS[root].format(place=chosen[0].where)))
-    elif thin and thin[0].root:
-        out.append(Line("next time", _drill(thin[0].root, (), [thin[0].kind] if thin[0].kind else [])))
-        where = room(thin[0].kind).title.lower() if thin[0].kind else "that moment"
-        out.append(Line("ask", QUESTIONS[thin[0].root].format(place=where)))
+        kind = maneuvers.get(chosen[0].maneuver, "")
+    elif thin:
+        root = thin[0].root
+    if root:
+        place = chosen[0].where if chosen else room(kind).title.lower() if kind else "that moment"
+        out.append(Line("next time", drill(root, {p.quantity for p in chosen}, kind)))
+        out.append(Line("ask", QUESTIONS[root].format(place=with_article(place))))
     sided = _one_sided(graded)
     if sided:
         out.append(Line("one side", sided))
@@ -216,21 +176,36 @@ def _best(evidence: Evidence, title: str, grades: Sequence[Grade]) -> tuple[int,
 def _value(evidence: Evidence, finding: Finding, size: float) -> str:
     """A deviation's size as read off the dial."""
     if finding.unit == "kt":
-        return speed_words(evidence, from_unit(size, "kt"))
+        return speed_words(evidence, from_unit(max(size, 1.0), "kt"))
     if finding.unit == "%":
         return f"{size:.0f} %"
     return write(from_unit(size, finding.unit), finding.unit, 0) if finding.unit not in ("turns", "") else f"{size:.1f}"
 
 
+def _with_worst(thin: Sequence[Margin]) -> list[Margin]:
+    """The worst margin, and what else was thin in the same seconds."""
+    worst = thin[0]
+    return [
+        worst, *[m for m in thin[1:] if m.start_s < worst.end_s + 10.0 and m.end_s > worst.start_s - 60.0][:2]
+    ]  # fmt: skip
+
+
+def _said_first(thin: Sequence[Margin]) -> list[Margin]:
+    """The margins told in the first line."""
+    if not thin:
+        return []
+    same = _with_worst(thin)
+    return same + [m for m in thin if m not in same][:1]
+
+
 def _joined(thin: Sequence[Margin]) -> str:
     """The worst margin, and what else was thin in the same seconds; how many more there are."""
-    worst = thin[0]
-    same = [m for m in thin[1:] if m.start_s < worst.end_s + 10.0 and m.end_s > worst.start_s - 60.0][:2]
-    more = len(thin) - 1 - len(same)
-    text = " ".join([worst.text, *(m.text for m in same)])
-    others = list(dict.fromkeys(m.text for m in thin[1:] if m not in same))
-    if more and others:
-        text += f" Also: {others[0]}" + (f" And {more - 1} more." if more > 1 else "")
+    same = _with_worst(thin)
+    text = " ".join(m.text for m in same)
+    others = list(dict.fromkeys(m.text for m in thin if m not in same))
+    more = len(thin) - len(same)
+    if others:
+        text += f" Also: {others[0][0].lower()}{others[0][1:]}" + (f" And {more - 1} more." if more > 1 else "")
     return text
 
 
@@ -245,17 +220,30 @@ def _places(evidence: Evidence, graded: Sequence[Judged], thin: Sequence[Margin]
             if cause.name == "again":
                 continue  # told as a margin
             finding = next((f for f in grade.findings if cause.explains and f.quantity == cause.explains), None)
-            size = min(cause.weight, MOST_SIZE)
+            size = min(_size(cause, finding), MOST_SIZE)
             if size < LEAST_SIZE:
                 continue
             if finding is not None and finding.within_fraction is not None and finding.within_fraction >= INSIDE:
                 size = min(size, 0.8)
-            factor = TO_AND_FRO if finding is not None and finding.shape == "to and fro" else 1.0
+            if finding is not None and finding.source == OWN:
+                size = min(size, MOST_OWN)
+            wavy = cause.name in SWINGS or (finding is not None and finding.shape == "to and fro")
+            factor = TO_AND_FRO if wavy else 1.0
             where = _where(e)
-            text = f"{where} {_told(evidence, cause, finding)}"
+            text = _told(evidence, where, cause, finding)
             rank = STANDARD * size * factor
             out.append(_Place(text, where, rank, cause.root, cause.start_s, cause.end_s, number, cause.explains))
     return sorted(out, key=lambda p: -p.rank)
+
+
+def _size(cause: Cause, finding: Finding | None) -> float:
+    """How far out over the tolerance on that side, as far as the cause explains it; the cause's own without one."""
+    if finding is None or finding.worst is None:
+        return cause.weight
+    side = finding.high if finding.worst > 0.0 else finding.low
+    if not side or side * finding.worst <= 0.0:
+        return cause.weight
+    return max(cause.weight, finding.worst / side * (1.0 if cause.share is None else cause.share))
 
 
 def _number(graded: Sequence[Judged], margin: Margin) -> int:
@@ -266,24 +254,27 @@ def _number(graded: Sequence[Judged], margin: Margin) -> int:
 
 
 def _where(e: Episode) -> str:
-    side = {1.0: " right", -1.0: " left"}.get(float(e.facts.get("sign", 0.0)), "") if "turn" in e.kind else ""
-    return f"{room(e.kind).title.lower()}{side}"
+    side = {1.0: "right ", -1.0: "left "}.get(float(e.facts.get("sign", 0.0)), "") if e.kind.endswith("turn") else ""
+    return f"{side}{room(e.kind).title.lower()}"
 
 
-def _told(evidence: Evidence, cause: Cause, finding: Finding | None) -> str:
-    """One number for one place."""
+def _told(evidence: Evidence, where: str, cause: Cause, finding: Finding | None) -> str:
+    """One number for one place, or the cause's own sentence."""
     if finding is None or finding.worst is None:
-        return cause.text.split(". ")[0].rstrip(".").removeprefix("The ").replace("nose went", "nose", 1)
+        text = cause.text.split(". ")[0].rstrip(".")
+        return f"in {with_article(where)} {text[0].lower()}{text[1:]}"
     sign = "+" if finding.worst > 0 else "−"
     what = WORDS.get(finding.quantity, finding.name)
-    return f"{what} {sign}{_value(evidence, finding, abs(finding.worst))} ({cause.name})"
+    return f"{where} {what} {sign}{_value(evidence, finding, abs(finding.worst))} ({cause.name})"
 
 
-def _pattern(places: Sequence[_Place], said: Margin | None) -> tuple[Root, list[_Place]]:
+def _pattern(places: Sequence[_Place], said: Sequence[Margin]) -> tuple[Root, list[_Place]]:
     """The root that cost most, counting each further maneuver with the same one; its places, one a maneuver.
 
-    What has just been said as the thin margin is no pattern by itself.
+    What has just been said as thin margins is no pattern by itself.
     """
+    told = {m.short for m in said}
+    near = [m for m in said if m.root]
     best: tuple[float, Root, list[_Place]] = (0.0, "", [])
     for root in dict.fromkeys(p.root for p in places):
         one_each: dict[int, _Place] = {}
@@ -293,7 +284,8 @@ def _pattern(places: Sequence[_Place], said: Margin | None) -> tuple[Root, list[
         chosen = list(one_each.values())
         if not root:
             chosen = chosen[:1]
-        if said is not None and said.root == root and all(abs(p.start_s - said.start_s) < SAME_S for p in chosen):
+        if all(p.text in told or any(m.root == root and abs(p.start_s - m.start_s) < SAME_S for m in near[:1])
+               for p in chosen):  # fmt: skip
             continue
         score = chosen[0].rank * (1.0 + EACH_FURTHER * (len(chosen) - 1))
         if score > best[0]:
@@ -301,12 +293,10 @@ def _pattern(places: Sequence[_Place], said: Margin | None) -> tuple[Root, list[
     return best[1], best[2]
 
 
-def _pattern_text(root: Root, shown: Sequence[_Place], places: int, *, several: bool) -> str:
-    if not several:
-        return f"{shown[0].text[0].upper()}{shown[0].text[1:].rstrip('.')}."
+def _pattern_text(words: str, shown: Sequence[_Place], places: int) -> str:
     said = "; ".join(p.text.rstrip(".") for p in shown)
     more = f"; and {places - len(shown)} more" if places > len(shown) else ""
-    return f"{ROOTS[root]}, in {places} places: {said}{more}."
+    return f"{words}, in {places} places: {said}{more}."
 
 
 def _one_sided(graded: Sequence[Judged]) -> str:
@@ -326,16 +316,6 @@ def _one_sided(graded: Sequence[Judged]) -> str:
         f"Roll-outs past (+) or short of (−) the heading: right {listed[0]}; left {listed[1]}. "
         "Cowling and horizon look different to each side."
     )
-
-
-def _drill(root: Root, chosen: Sequence[_Place], kinds: Sequence[str] = ()) -> str:
-    """The root's drill, of where it happened; of what settled beside its target that one thing's own."""
-    if root == "too big" and not any(room(kind).family is Family.STALL for kind in kinds):
-        return PRESSURE_DRILL
-    settled = {p.quantity for p in chosen}
-    if root == "target not set" and len(settled) == 1:
-        return SETTLED_DRILLS.get(settled.pop(), DRILLS[root])
-    return DRILLS[root]
 
 
 def _not_judged(evidence: Evidence, graded: Sequence[Judged]) -> str:

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork.airdata.angles import turn_from_to_rad
+from airwork.debrief.first_words import with_article
 from airwork.errors import AirworkError
 from airwork.maneuvers import room
 from airwork.maneuvers.declared import Role
@@ -54,7 +55,10 @@ class Margin:
     @property
     def short(self) -> str:
         """For a list of places."""
-        return self.brief or self.text.rstrip(".")
+        if self.brief:
+            return self.brief
+        where = f"in {with_article(room(self.kind).title.lower())} " if self.kind else ""
+        return f"{where}{self.text[0].lower()}{self.text[1:].rstrip('.')}"
 
 
 def thin_margins(evidence: Evidence, graded: Sequence[tuple[Episode, Grade]]) -> list[Margin]:
@@ -338,6 +342,7 @@ def _floors(graded: Sequence[tuple[Episode, Grade]]) -> Iterator[Margin]:
                 text = f"Down to {f.worst:,.0f} ft above the ground; the exercise's floor is {f.low:,.0f} ft."
                 size = min(f.low / max(f.worst, 1.0), 3.0)
                 yield Margin(text, e.start_s, e.end_s, CLASS_LIMIT * size, kind=e.kind)  # no drill is of a floor
+                break  # the task's floor and the criterion are one
 
 
 def _again(graded: Sequence[tuple[Episode, Grade]]) -> Iterator[Margin]:

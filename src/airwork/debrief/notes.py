@@ -102,7 +102,7 @@ def _limits(evidence: Evidence, episodes: Sequence[Episode]) -> list[str]:
 
 
 def _clearing(clearing: Sequence[Mapping[str, Any]]) -> list[str]:
-    missed = [row for row in clearing if not row["cleared"]]
+    missed = [row for row in clearing if not row["cleared"] and "turned_seconds_before" not in row]
     if not missed:
         return []
     kinds = ", ".join(dict.fromkeys(str(row["for"]).replace("_", " ") for row in missed))

@@ -23,6 +23,7 @@ SERIES_S = 150.0  # maneuvers this close after one another are one series: clear
 MOMENT_S = 2.0
 NOT_CLEARED, CLEARED_LATE = "not cleared", "cleared late"
 CLEARING_WEIGHT = 0.7  # told after what broke a tolerance
+SWEEP_STEP_S, SWEEP_RADPS, SWEPT_RAD = 2.0, np.radians(1.5), np.radians(150.0)  # two of 90° or one of 180°
 LATE_S = 600.0  # longer ago it is none at all
 
 
@@ -38,12 +39,37 @@ def clearing_record(evidence: Evidence, episodes: Sequence[Episode]) -> list[dic
         if e.start_s - series_end > SERIES_S:
             before = [e.start_s - t.end_s for t in turns if t.end_s <= e.start_s + 15.0]
             gap = max(0.0, min(before)) if before else None
+            cleared = gap is not None and gap <= longest
+            turned = None if cleared else _turned(evidence, e.start_s, longest)
             out.append({
-                "for": e.kind, "start_s": round(e.start_s, 1), "cleared": gap is not None and gap <= longest,
+                "for": e.kind, "start_s": round(e.start_s, 1), "cleared": cleared,
                 "seconds_before": None if gap is None else round(gap, 1),
+                **({} if turned is None else {"turned_seconds_before": round(turned, 1)}),
             })  # fmt: skip
         series_end = max(series_end, e.end_s)
     return out
+
+
+def _turned(evidence: Evidence, start_s: float, within_s: float) -> float | None:
+    """Seconds from the last turning before a maneuver, where the nose swept as much as in clearing turns; else None.
+
+    Whatever they were taken for, the sky was there to be seen: that nobody cleared can't be claimed.
+    """
+    heading = evidence.heading_rad
+    if heading is None:
+        return None
+    part = evidence.flight.span(start_s - within_s, start_s)
+    nose, time_s = heading[part], evidence.flight.time_s[part]
+    known = np.isfinite(nose)
+    if known.sum() < 3:
+        return None
+    nose, time_s = nose[known], time_s[known]
+    every = max(1, round(SWEEP_STEP_S / evidence.step_s))
+    step = np.abs(np.diff(nose[::every]))
+    turning = step > SWEEP_RADPS * SWEEP_STEP_S
+    if float(step[turning].sum()) < SWEPT_RAD:
+        return None
+    return float(start_s - time_s[::every][1:][turning][-1])
 
 
 def with_clearing(
@@ -52,13 +78,13 @@ def with_clearing(
     """The grade with a clearing turn that came late or not at all among its causes."""
     row = next((r for r in clearing if r["for"] == e.kind and abs(r["start_s"] - e.start_s) < 0.1), None)
     causes = tuple(c for c in grade.causes if c.name not in (NOT_CLEARED, CLEARED_LATE))
-    if row is not None and not row["cleared"]:
+    if row is not None and not row["cleared"] and "turned_seconds_before" not in row:
         ago = row["seconds_before"]
         late = ago is not None and ago < LATE_S
         text = (
             f"The clearing turn ended {ago:.0f} s before it: what was clear then need not be now."
             if late
-            else "No clearing turn is seen before it."
+            else f"No clearing turn before it: the nose hardly turned in the {longest_s / 60.0:.0f} minutes before."
         )
         advice = "Two 90° turns or one of 180°, looking the whole time, before each series; begin at once after it."
         begin = e.start_s - (ago if late else longest_s)

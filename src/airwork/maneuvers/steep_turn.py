@@ -241,7 +241,8 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
         sheet.cause(turning.overbanking(sheet, nominal, banked))
         sheet.cause(turning.altitude_in_turn(sheet, target_m, nominal, banked))
     sheet.cause(turning.uncoordinated(sheet, *banked))
-    sheet.cause(speed.speed_without_power(sheet, episode.start_s, banked[1]))
+    for look in (speed.speed_from_height, speed.speed_without_power, speed.speed_with_power):
+        sheet.cause(look(sheet, episode.start_s, banked[1]))
     return sheet.grade()
 
 

@@ -224,6 +224,7 @@ def _downwind(view: View, to_turn: Array) -> tuple[int, int] | None:
 
 BEGUN_M = 15.0  # 50 ft, half the tolerance
 NEAR_MPS = 3.0 * units.KT_MPS
+POWER_BACK = 0.08  # of full power: less is no approach begun
 
 
 def grade(episode: Episode, evidence: Evidence) -> Grade:
@@ -284,7 +285,8 @@ def _own_altitude(evidence: Evidence, episode: Episode, target_m: float) -> tupl
 def _until_the_descent(evidence: Evidence, window: tuple[float, float], target_m: float) -> tuple[float, float]:
     """The downwind leg from where its altitude is reached to where it is left for good, downwards: the approach begun.
 
-    More than a third of the leg is never taken off at either end: who sinks from early on did not hold it.
+    More than a third of the leg is never taken off at either end: who sinks from early on did not hold it; nor
+    anything where the power is known not to have come back.
     """
     part = evidence.flight.span(*window)
     there = np.flatnonzero(evidence.altitude_m[part] > target_m - BEGUN_M)
@@ -294,7 +296,13 @@ def _until_the_descent(evidence: Evidence, window: tuple[float, float], target_m
     left_s = float(evidence.flight.time_s[part][there[-1]])
     level = np.flatnonzero(np.abs(evidence.altitude_m[part] - target_m) < BEGUN_M)
     reached_s = float(evidence.flight.time_s[part][level[0]]) if level.size else window[0]
-    return min(reached_s, window[0] + third), max(left_s, window[1] - third)
+    end = max(left_s, window[1] - third)
+    power = evidence.some_power
+    if power is not None and np.isfinite(power[part]).all():
+        after = power[evidence.flight.span(end, window[1])]
+        if after.size and float(after.min()) > evidence.median(power, window[0], end) - POWER_BACK:
+            end = window[1]
+    return min(reached_s, window[0] + third), end
 
 
 def _at_speed(evidence: Evidence, speed_mps: Array, window: tuple[float, float]) -> tuple[float, float]:
@@ -305,10 +313,11 @@ def _at_speed(evidence: Evidence, speed_mps: Array, window: tuple[float, float])
     most = 0.4 * (window[1] - window[0])
     middle = evidence.median(speed_mps, window[0] + most, window[1] - most)
     part = evidence.flight.span(*window)
-    times, there = evidence.flight.time_s[part], np.flatnonzero(np.abs(speed_mps[part] - middle) < NEAR_MPS)
+    off, times = speed_mps[part] - middle, evidence.flight.time_s[part]
+    there, kept = np.flatnonzero(np.abs(off) < NEAR_MPS), np.flatnonzero(off > -NEAR_MPS)
     if not there.size:
         return window
-    return (min(float(times[there[0]]), window[0] + most), max(float(times[there[-1]]), window[1] - most))
+    return (min(float(times[there[0]]), window[0] + most), max(float(times[kept[-1]]), window[1] - most))
 
 
 ROOM = Room(

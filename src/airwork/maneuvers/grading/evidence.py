@@ -85,7 +85,8 @@ class Evidence:
     @cached_property
     def altitude_is_satellite(self) -> bool:
         """No altimeter or static pressure was recorded."""
-        return not self.flight.has("indicated_altitude_m") and not self.flight.has("pressure_altitude_m")
+        columns = [self.flight.columns.get(name) for name in ("indicated_altitude_m", "pressure_altitude_m")]
+        return not any(c is not None and c.known == "measured" for c in columns)
 
     @cached_property
     def has_airspeed(self) -> bool:

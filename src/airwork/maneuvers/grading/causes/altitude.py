@@ -70,9 +70,17 @@ def let_slip(
     word, weight, share = "lost" if sign < 0.0 else "gained", size / judged[1], change / abs(judged[0])
     if by_power:
         mostly = j + int(np.argmax(sign * off[j : k + 1] > MOSTLY * size))  # before the power that stopped it
-        if not power_untouched(w, j, mostly):
+        untouched = power_untouched(w, j, mostly)
+        if untouched is False:
             return None
         advice = "Add" if sign < 0.0 else "Take off"
+        if untouched is None:
+            return Cause(
+                f"{feet(change)} {word} in {end - begin:.0f} s and not stopped.",
+                f"Slow flight lives on the back side of the power curve: power holds the altitude. {advice} power "
+                "at the first 20 ft, and hold the speed with pitch.",
+                begin, end, weight, "altitude let go", "late", "altitude", min(share, 1.0),
+            )  # fmt: skip
         return Cause(
             f"{feet(change)} {word} in {end - begin:.0f} s with the power left where it was.",
             f"Slow flight lives on the back side of the power curve: power holds the altitude. {advice} power "

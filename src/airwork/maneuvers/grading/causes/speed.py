@@ -8,7 +8,7 @@ import numpy as np
 
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.maneuvers.episode import Cause
-from airwork.maneuvers.grading.causes.window import Window, knots, swings, window
+from airwork.maneuvers.grading.causes.window import Window, feet, knots, swings, window
 from airwork.maneuvers.seeing.signal import Array, mean_over, median
 from airwork.units import KT_MPS
 
@@ -88,6 +88,53 @@ def chasing_airspeed(sheet: Sheet, start_s: float, end_s: float) -> Cause | None
     )  # fmt: skip
 
 
+def speed_from_height(sheet: Sheet, start_s: float, end_s: float) -> Cause | None:
+    """Speed gained for height given away in a steep turn, or lost for height gained: ΔV² = 2·g·Δh explains it."""
+    w = window(sheet, start_s - ENTRY_S, end_s)
+    ias, altitude, judged = w.of(sheet.evidence.ias_mps), w.of(sheet.evidence.altitude_m), sheet.worst_of("ias")
+    if ias is None or altitude is None or judged is None or abs(judged[0]) < LEAST_LOST * judged[1]:
+        return None
+    k = int(ias.argmax() if judged[0] > 0.0 else ias.argmin())
+    first = round(ENTRY_S / sheet.evidence.step_s)
+    if k <= first:
+        return None
+    # Where the height began to go, up to that moment.
+    j = first + int(altitude[first : k + 1].argmax() if judged[0] > 0.0 else altitude[first : k + 1].argmin())
+    risen = float(altitude[k] - altitude[j])
+    squared = float(ias[j]) ** 2 - 2.0 * G0_MPS2 * risen
+    by_height = np.sqrt(max(squared, 0.0)) - float(ias[j])
+    share = by_height / judged[0]
+    if share < TRADED or abs(float(ias[k] - ias[j])) < LEAST_LOST * judged[1]:
+        return None
+    begin, end = w.seconds(j, k)
+    given = f"{knots(float(ias[k] - ias[j]))} gained for {feet(risen)} given away: the height became speed."
+    taken = f"{knots(float(ias[k] - ias[j]))} lost for {feet(risen)} gained: the speed became height."
+    return Cause(
+        given if judged[0] > 0.0 else taken,
+        "One picture of nose against horizon; the height first, the speed follows.",
+        begin, end, abs(judged[0]) / judged[1], "speed from height", "back pressure", "ias", min(1.0, share),
+    )  # fmt: skip
+
+
+def speed_with_power(sheet: Sheet, start_s: float, end_s: float) -> Cause | None:
+    """Speed grew in a steep turn though its height was kept, and the power was never taken off."""
+    w = window(sheet, start_s - ENTRY_S, end_s)
+    ias, judged = w.of(sheet.evidence.ias_mps), sheet.worst_of("ias")
+    if ias is None or judged is None or judged[0] < 0.0:
+        return None
+    top = int(ias.argmax())
+    low = int(ias[: top + 1].argmin())
+    gained = float(ias[top] - ias[low])
+    if gained < max(LEAST_LOST * judged[1], 0.5 * judged[0]) or _power_moved(w, low, top, -1.0) is not False:
+        return None
+    begin, end = w.seconds(low, top)
+    return Cause(
+        f"{knots(gained)} gained in {end - begin:.0f} s with the power left in.",
+        "Power for the turn, not for the acceleration before it: look at the airspeed once as the bank is set.",
+        begin, end, judged[0] / judged[1], "power left in", "late", "ias", min(1.0, gained / judged[0]),
+    )  # fmt: skip
+
+
 def speed_without_power(sheet: Sheet, start_s: float, end_s: float) -> Cause | None:
     """Speed bled off in a steep turn and no power was added for the drag of the load, though there was more to add."""
     w = window(sheet, start_s - ENTRY_S, end_s)
@@ -97,7 +144,7 @@ def speed_without_power(sheet: Sheet, start_s: float, end_s: float) -> Cause | N
     low = int(ias.argmin())
     high = int(ias[: low + 1].argmax())
     lost = float(ias[high] - ias[low])
-    if lost < LEAST_LOST * judged[1] or lost < 0.5 * abs(judged[0]) or _power_raised(w, high, low) is not False:
+    if lost < LEAST_LOST * judged[1] or lost < 0.5 * abs(judged[0]) or _power_moved(w, high, low, 1.0) is not False:
         return None
     if _at_full_throttle(sheet, w, low):
         return None
@@ -174,18 +221,18 @@ def _longest_run(points: list[int], gap: int) -> list[int]:
     return best
 
 
-def power_untouched(w: Window, first: int, last: int) -> bool:
-    """The power stayed where it was between two samples of a window; False where it isn't known."""
+def power_untouched(w: Window, first: int, last: int) -> bool | None:
+    """The power stayed where it was between two samples of a window; None where it isn't known."""
     known = _power(w)
     if known is None:
-        return False
+        return None
     skip = min(round(REACTS_S / w.sheet.evidence.step_s), max(last - first - 20, 0))
     part = known[0][first + skip : last + 1]
     return bool(np.percentile(part, 95.0) - np.percentile(part, 5.0) <= known[1])
 
 
-def _power_raised(w: Window, first: int, last: int) -> bool | None:
-    """Power was added between two samples over what the window began with; None where it isn't known.
+def _power_moved(w: Window, first: int, last: int, sign: float) -> bool | None:
+    """Power was added (+1) or taken off (−1) between two samples from what the window began with; None: not known.
 
     A fixed-pitch propeller turns slower by itself as the speed falls.
     """
@@ -197,8 +244,8 @@ def _power_raised(w: Window, first: int, last: int) -> bool | None:
     if same == SAME_RPM and ias is not None:  # as fast as it would turn at the speed of the entry
         entry = max(float(ias[0]), 1.0)
         power = power * (1.0 + SLOWS * (1.0 - np.clip(ias / entry, 0.5, 1.5)))
-    before = float(power[: max(round((ENTRY_S - 0.5) / w.sheet.evidence.step_s), 1)].max())
-    return bool(float(power[first : last + 1].max()) > before + same)
+    before = float((sign * power[: max(round((ENTRY_S - 0.5) / w.sheet.evidence.step_s), 1)]).max())
+    return bool(float((sign * power[first : last + 1]).max()) > before + same)
 
 
 def _at_full_throttle(sheet: Sheet, w: Window, index: int) -> bool:

@@ -1,0 +1,121 @@
+"""The words of what is said first: each root, its drill and its question, as an instructor would say them.
+
+Roots and drills are common practice, no source; a drill is of the place where the error cost most.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+
+from airwork.maneuvers import room
+from airwork.maneuvers.declared import Family, Role
+from airwork.maneuvers.episode import Root
+
+ROOTS: dict[Root, str] = {
+    "late": "The next action came late",
+    "too big": "The controls moved too far, too fast",
+    "back pressure": "The back pressure did not go with the bank",
+    "target not set": "It settled beside the speed, bank or altitude wanted",
+    "feet": "The feet were asleep",
+    "wind": "The wind was not allowed for",
+    "decision": "The decision was left open",
+}
+SETTLED = {"ias": "speed", "pattern_ias": "speed", "bank": "bank", "altitude": "altitude"}
+DRILLS: dict[Root, str] = {
+    "late": 'Say the next action aloud before it is due ("ten degrees to go, rolling out"); done when three leads in a '
+    "row come within 5° or 50 ft.",
+    "too big": "The same maneuver, entered and left half as fast: pressure on the controls, not movement; done when "
+    "three stay between 0.7 and 1.3 g where it is flown straight.",
+    "back pressure": "Half circles at 45°, the altitude called each 30°; nose low: take off bank first, then raise it; "
+    "done when three stay within 50 ft.",
+    "target not set": "Three speeds, flaps up and down, the throttle untouched for a minute at each; done when each "
+    "stays within 3 kt hands off.",
+    "feet": "Idle to full power and back with the nose on a point; then turns with the ball called; done when it stays "
+    "inside its lines.",
+    "wind": "One circle round a point, the ground speed called at each quarter; done when the quarters are the same "
+    "distance from it.",
+    "decision": 'Three approaches with the gate spoken ("stable" or "going around" at 300 ft), one of them a go-around '
+    "asked for; done when the word comes before the height does.",
+}
+# The same root elsewhere: by where it cost most.
+IN_STALLS: dict[Root, str] = {
+    "late": 'Stalls again, "nose, power, rudder" said at the first sign and done as it is said; done when three in a '
+    "row have full power within 3 s.",
+    "too big": "Stalls again, recovered at the first warning: relax the pull until it stops, nose to the horizon and "
+    "no lower, power, wait for the climb; done when three stay between 0.7 and 1.3 g and within 50 ft.",
+}
+LANDING: dict[Root, str] = {
+    "late": 'At 20 ft eyes to the far end of the runway and "rounding out" said; done when three in a row are soft.',
+    "too big": "Flares with small pressures, held off a foot or two above the runway, ready to go around; done when "
+    "three have no rise.",
+}
+AROUND: dict[Root, str] = {
+    "late": 'Go-arounds high up: "power, nose" in one movement, then look; done when three lose less than 30 ft.',
+    "too big": 'Go-arounds high up: power, nose, one notch, and the next only after "climbing" is said; done when '
+    "three lose no height once the power is in.",
+}
+IN_PATTERN: dict[Root, str] = {
+    "wind": "Patterns with the wind on base said before the turn to final, and the turn begun earlier for it; done "
+    "when three roll out on the line with 30° of bank at most.",
+}
+SETTLED_DRILLS = {
+    "bank": "Roll to the bank wanted and say it; one look at the attitude indicator, then the picture outside held for "
+    "half a circle; done when three each way stay within 3°.",
+    "altitude": "Before each leg the altitude wanted said aloud, a tenth of the vertical speed as lead; done when "
+    "three level-offs stay within 30 ft for a minute.",
+}
+POWER_DRILL = (
+    "Slow flight with the altitude called every 15 s, power moved at the first 20 ft, pitch for the speed; done when "
+    "two minutes with a turn in them stay within 50 ft."
+)
+LEVEL_DRILL = (
+    "Level flight and gentle turns, the altitude called every 15 s and put right at the first 20 ft; done when three "
+    "minutes stay within 50 ft."
+)
+QUESTIONS: dict[Root, str] = {
+    "late": "What were you waiting to see before you acted, in {place}?",
+    "too big": "In {place}, what did you feel in your hand and in the seat, and what did you want the nose to do?",
+    "back pressure": "In {place}, what did you see first: nose, altimeter or airspeed? What did you move first?",
+    "target not set": "What speed, bank and altitude did you have in mind for {place}, and how did you know you had "
+    "them?",
+    "feet": "In {place}, where was the ball, and what were your feet doing?",
+    "wind": "Where was the wind in {place}, and what did you change for it?",
+    "decision": "At 300 ft on final, what did you see, and what made up your mind?",
+}
+
+
+def with_article(place: str) -> str:
+    """ "the left steep turn", "slow flight"."""
+    return place if place.endswith(("flight", "level", "moment")) else f"the {place}"
+
+
+def root_words(root: Root, quantities: Collection[str], kinds: Collection[str]) -> str:
+    """The root as it is said of these deviations in these maneuvers."""
+    things = {SETTLED.get(q, "") for q in quantities}
+    if root == "target not set" and len(things) == 1 and "" not in things:
+        return f"It settled beside the {things.pop()} wanted"
+    if root == "back pressure" and not any("turn" in kind for kind in kinds):
+        return "The altitude was let slip"
+    return ROOTS[root]
+
+
+def drill(root: Root, quantities: Collection[str], kind: str) -> str:
+    """One drill for a root, of the maneuver in which it cost most; "" where it was in none."""
+    one = room(kind) if kind else None
+    if root == "target not set":
+        return SETTLED_DRILLS.get(next(iter(quantities)), DRILLS[root]) if len(quantities) == 1 else DRILLS[root]
+    if root == "late" and set(quantities) == {"altitude"}:
+        return POWER_DRILL
+    if root == "back pressure" and "turn" not in kind:
+        return LEVEL_DRILL
+    if one is None:
+        return DRILLS[root]
+    if one.family is Family.STALL:
+        special = IN_STALLS
+    elif one.lands:
+        special = LANDING
+    elif one.role is Role.PATTERN:
+        special = IN_PATTERN
+    else:
+        special = AROUND if one.role is Role.RUNWAY and not one.takes_off else {}
+    return special.get(root, DRILLS[root])

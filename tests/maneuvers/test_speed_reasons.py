@@ -1,0 +1,101 @@
+"""Where the speed of a steep turn came from or went: height, power not added, power left in; beside each a control.
+
+ΔV² = 2·g·Δh is mechanics (energy of a point mass); what counts as explained is airwork's own (common practice).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+
+from airwork.maneuvers.episode import Episode
+from airwork.maneuvers.grading.causes import altitude, speed
+from airwork.maneuvers.grading.evidence import Evidence
+from airwork.maneuvers.grading.sheet import Sheet
+from airwork.maneuvers.seeing.view_building import build_view
+from airwork.recording.flight import Column, Flight
+from airwork.standards import load_standard
+from airwork.units import FT_M, KT_MPS
+
+PRIVATE = load_standard("private")
+START, END, KT = 20.0, 52.0, 95.0
+Shape = Callable[[np.ndarray], np.ndarray]
+flat: Shape = np.zeros_like
+
+
+def reasons(kt: Shape, feet: Shape, rpm: Shape | None) -> list[str]:
+    """Names told of a steep turn flown with these changes of speed, height and engine speed over time."""
+    t = np.arange(0.0, 80.0, 0.2)
+    v, zero = (KT + kt(t)) * KT_MPS, np.zeros(t.size)
+    bank = np.where((t > START) & (t < END), np.radians(45.0), 0.0)
+    track = np.cumsum(9.80665 * np.tan(bank) / v) * 0.2
+    values = {
+        "altitude_m": 1200.0 + feet(t) * FT_M, "indicated_altitude_m": 1200.0 + feet(t) * FT_M,
+        "east_m": np.cumsum(v * np.sin(track)) * 0.2, "north_m": np.cumsum(v * np.cos(track)) * 0.2,
+        "groundspeed_mps": v, "ias_mps": v, "cas_mps": v, "tas_mps": v, "bank_rad": bank, "agl_m": zero + 900.0,
+        "track_rad": track, "heading_rad": track, "heading_mag_rad": track, "pitch_rad": zero,
+        **({} if rpm is None else {"rpm": 2300.0 + rpm(t)}),
+    }  # fmt: skip
+    flight = Flight(1.75e9, t, {k: Column(x, "measured") for k, x in values.items()}, source={"name": "drawn"})
+    view = build_view(flight)
+    assert view is not None
+    e = Episode("steep_turn", START, END, 1.0, facts={"sign": 1.0})
+    sheet = Sheet(e, Evidence(flight, view, PRIVATE, episodes=(e,)))
+    sheet.over("ias", sheet.evidence.ias_mps, target=KT * KT_MPS)
+    for look in (speed.speed_from_height, speed.speed_without_power, speed.speed_with_power):
+        sheet.cause(look(sheet, START, END))
+    return [c.name for c in sheet.grade().causes]
+
+
+def over(a: float, b: float, by: float) -> Shape:
+    """From nothing at a to so much at b."""
+    return lambda t: np.interp(t, [a, b], [0.0, by])
+
+
+def test_speed_gained_for_height_given_away_is_the_heights() -> None:
+    """200 ft at 95 kt are 22 kt: (48.9 m/s)² + 2·9.81·61 m; the engine, its throttle untouched, turns faster by it."""
+    assert reasons(over(25.0, 40.0, 22.0), over(25.0, 40.0, -200.0), None) == ["speed from height"]
+    assert reasons(over(25.0, 40.0, -18.0), over(25.0, 40.0, 150.0), None) == ["speed from height"]
+
+
+@pytest.mark.parametrize("feet", [0.0, -40.0, 200.0])
+def test_speed_gained_at_the_height_kept_or_gained_is_not(feet: float) -> None:
+    """Nor for 40 ft, which are 5 of the 22 kt; nor with 200 ft gained on top."""
+    assert "speed from height" not in reasons(over(25.0, 45.0, 22.0), over(25.0, 45.0, feet), None)
+
+
+def test_power_left_in_and_power_taken_off() -> None:
+    """22 kt gained at one engine speed or a higher one; with 250 rpm taken off it was something else."""
+    assert reasons(over(22.0, 45.0, 22.0), flat, over(22.0, 45.0, 90.0)) == ["power left in"]
+    assert reasons(over(22.0, 45.0, 22.0), flat, over(25.0, 28.0, -250.0)) == []
+
+
+def test_power_not_added_and_added() -> None:
+    """18 kt bled off; with 200 rpm more it was not for want of power."""
+    assert reasons(over(22.0, 45.0, -18.0), flat, over(22.0, 45.0, -60.0)) == ["no power added"]
+    assert reasons(over(22.0, 45.0, -18.0), flat, over(22.0, 26.0, 200.0)) == []
+
+
+@pytest.mark.parametrize(
+    ("rpm", "name"), [(flat, "power left alone"), (over(40.0, 46.0, 250.0), ""), (None, "altitude let go")]
+)
+def test_a_drift_in_slow_flight_says_of_the_power_what_is_known(rpm: Shape | None, name: str) -> None:
+    """120 ft lost in 30 s: the power left, moved, or not recorded."""
+    t = np.arange(0.0, 120.0, 0.5)
+    v, zero = np.full(t.size, 55.0 * KT_MPS), np.zeros(t.size)
+    height = 1200.0 + np.interp(t, [30.0, 60.0], [0.0, -120.0]) * FT_M
+    values = {
+        "altitude_m": height, "indicated_altitude_m": height, "groundspeed_mps": v, "ias_mps": v, "cas_mps": v,
+        "tas_mps": v, "east_m": zero, "north_m": np.cumsum(v) * 0.5, "track_rad": zero, "heading_rad": zero,
+        "agl_m": zero + 900.0, **({} if rpm is None else {"rpm": 1900.0 + rpm(t)}),
+    }  # fmt: skip
+    flight = Flight(1.75e9, t, {k: Column(x, "measured") for k, x in values.items()}, source={"name": "drawn"})
+    view = build_view(flight)
+    assert view is not None
+    e = Episode("slow_flight", 0.0, 100.0, 1.0)
+    sheet = Sheet(e, Evidence(flight, view, PRIVATE, episodes=(e,)))
+    sheet.over("altitude", sheet.evidence.altitude_m, target=1200.0)
+    found = altitude.let_slip(sheet, 1200.0, (10.0, 70.0), by_power=True)
+    assert ("" if found is None else found.name) == name
