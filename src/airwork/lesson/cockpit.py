@@ -142,7 +142,9 @@ def _takeoff(case: Case) -> Iterator[str]:
     try:
         lost = turn_back_m(case.flight.planner.performance, at).high
         turn = math.ceil((field + 1.25 * lost) / (50.0 * FT_M)) * 50.0 * FT_M
-        back = f"no turning back below {style.altitude(turn)} ({write(turn - field, 'ft')} up)"
+        back = (
+            f"no turning back below {style.altitude(turn)} ({write(round((turn - field) / FT_M, -1) * FT_M, 'ft')} up)"
+        )
     except AirworkError:
         back = f"no turning back below {style.altitude(field + 1000.0 * FT_M)}"
     yield f"engine failure after takeoff from {name}: nose down, best glide, ahead within 30°; {back}; name the field"

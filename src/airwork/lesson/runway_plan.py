@@ -17,6 +17,7 @@ from airwork.lesson.style import Style
 from airwork.lesson.winds import Wind
 from airwork.units import from_unit, write
 
+EVEN_MPS = from_unit(1.0, "kt")  # less headwind than this is nobody's reason for a shorter or softer runway
 LIGHT_MPS = from_unit(6.0, "kt")  # up to here a report may call the direction variable ([AWH] 24.4.3.5)
 WETS = ("RA", "DZ", "SN", "SG", "PL", "GR", "GS", "UP")
 
@@ -106,7 +107,11 @@ def choose_runway(lesson: Lesson, day: Day) -> tuple[Runway | None, str]:
 
     # what blows now goes first, unless it is so light that what is forecast should choose
     first = now if now and now[0][1] > LIGHT_MPS else blows
-    best = max(known, key=lambda r: (least(r, first), least(r, blows), r.takeoff_m or 0.0))
+    most = max(least(r, first) for r in known)
+    even = [r for r in known if least(r, first) > most - EVEN_MPS]
+    most = max(least(r, blows) for r in even)
+    even = [r for r in even if least(r, blows) > most - EVEN_MPS]
+    best = max(even, key=lambda r: (r.takeoff_m or 0.0, r.surface == "paved", least(r, first)))
     others = [r.name for r in place.runways if r.heading_rad is None]
     return best, "most into the wind" + (f"; no heading known for {', '.join(others)}" if others else "")
 

@@ -35,7 +35,7 @@ from airwork.maneuvers.seeing.propose_tools import (
 )
 from airwork.maneuvers.seeing.signal import SHARP, median, over, percentile, runs, under
 from airwork.maneuvers.seeing.slow import slow_stretches
-from airwork.maneuvers.setting_up import power_lines, turn_lines
+from airwork.maneuvers.setting_up import heights, power_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 from airwork.units import to_unit
@@ -327,7 +327,8 @@ def _asked(flown: Flown) -> dict[str, Any]:
 
 
 ROOM = Room(
-    "slow_flight", "Slow flight", Family.SLOW, set_up, ideal, Heights(300.0), propose, grade, needs_engine=True,
+    "slow_flight", "Slow flight", Family.SLOW, set_up, ideal,
+    Heights(300.0, heights.PRACTICE_FLOOR_M, heights.PRACTICE), propose, grade, needs_engine=True,
     plots=("rpm",), wants_clear_sky=True, holds=Family.STALL, lay=laying.whole, asks=_asked,
     may_set=("direction", "flap_notch", "ias_mps"),
     facts=BriefFacts(aloud=("stall warning in slow flight: nose down a little, full power",), recovery=SLOW_RECOVERY),

@@ -78,8 +78,8 @@ def _day(b: Briefing) -> tuple[CardLine, ...]:
             side = {True: " R", False: " L", None: ""}[now.from_right]
             along = "head" if now.headwind_mps >= -0.25 else "tail"
             across = style.crosswind(now.crosswind_mps).removesuffix(" kt")
-            wind = f"{along} {knots(abs(now.headwind_mps))}, cross {across}{side}"
-        out.append(CardLine(f"runway {b.runway.runway.name}", wind))
+            wind = f"{along} {knots(abs(now.headwind_mps))}, cross {across}{side}".replace(" ", "\N{NO-BREAK SPACE}")
+        out.append(CardLine(f"rwy {b.runway.runway.name}", wind))
     out.append(CardLine("wind", _wind(b)))
     out.append(CardLine("altimeter", "not known" if w.setting_pa is None else style.pressure(w.setting_pa)))
     out.append(CardLine("density alt", style.altitude(w.density_altitude_m)))
@@ -136,7 +136,7 @@ def _speeds(b: Briefing) -> tuple[CardLine, ...]:
 
 
 def _flaps(limits: Sequence[tuple[str, str]]) -> CardLine:
-    return CardLine(f"flaps {' / '.join(n for n, _ in limits)}", " / ".join(v for _, v in limits))
+    return CardLine(f"flaps {'/'.join(n for n, _ in limits)}", "/".join(v for _, v in limits))
 
 
 def _recovery(kind: str) -> str:
