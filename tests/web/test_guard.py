@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import asyncio
 import re
+import threading
+from contextlib import AsyncExitStack
 
+import httpx2 as httpx
 import pytest
 from starlette.testclient import TestClient
 
@@ -13,6 +17,7 @@ from airwork.web.app import create_app
 from airwork.web.guard import MOST_SESSIONS, TRIES, WINDOW_S, LoginRate, Sessions
 from airwork.web.pages.login import local_address
 from airwork.web.settings import ACCOUNTS_FILE, Settings, require_safe
+from web.conftest import ORIGIN, PASSWORDS, School
 
 PAGES = [
     "/", "/debriefs", "/airplanes", "/airplanes/larkmoor_155", "/airplanes/larkmoor_155.json", "/students",
@@ -332,3 +337,39 @@ def test_an_invitation_ends_after_a_week(tmp_path, monkeypatch) -> None:
     assert accounts.invited(word) is None
     with pytest.raises(InputError, match="is over"):
         accounts.accept(word, "stubble and two rivers")
+
+
+def test_a_class_logs_in_at_once_from_one_address_and_the_pages_still_answer(
+    school: School, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """More log-ins than an address may fail, and than there are threads, each of them right: none is refused."""
+    checking, go = threading.Semaphore(0), threading.Event()
+
+    def slow(name: str, password: str) -> object:
+        checking.release()
+        assert go.wait(600.0)
+        return school.app.state.accounts.find(name)
+
+    monkeypatch.setattr(school.app.state.accounts, "check", slow)
+    monkeypatch.setattr(school.app.state, "rate", LoginRate())
+    names = [*PASSWORDS] * 15
+
+    async def crowd() -> tuple[int, list[int]]:
+        async with AsyncExitStack() as browsers:
+            people = [await browsers.enter_async_context(browser()) for _ in names]
+            tokens = [re.search(r'name="token" value="([^"]+)"', (await p.get("/login")).text)[1] for p in people]
+            sent = [{"token": t, "name": n, "password": "x"} for t, n in zip(tokens, names, strict=True)]
+            tasks = [asyncio.create_task(p.post("/login", data=d)) for p, d in zip(people, sent, strict=True)]
+            while not checking.acquire(blocking=False):
+                await asyncio.sleep(0.01)
+            page = await people[0].get("/login")
+            go.set()
+            return page.status_code, [a.status_code for a in await asyncio.gather(*tasks)]
+
+    def browser() -> httpx.AsyncClient:
+        transport = httpx.ASGITransport(school.app)
+        return httpx.AsyncClient(transport=transport, base_url="http://localhost", headers=ORIGIN, timeout=600.0)
+
+    page, answers = asyncio.run(crowd())
+    assert page == 200
+    assert answers == [303] * len(names)

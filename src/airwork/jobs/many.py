@@ -12,6 +12,7 @@ import hashlib
 import json
 import multiprocessing
 import os
+import tempfile
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
@@ -39,6 +40,7 @@ _NOT_ENDINGS = (".mapping.json", ".debrief.json")
 TRIES = 2  # of a file on a cluster whose worker died
 ANSWERS_S = 30  # a scheduler that is busy beginning may take so long to answer
 FILES_A_WORKER = 300
+VERDICTS_A_PART = 250  # of the tables, written one part after another
 AHEAD = 4  # files handed to each worker before its results are taken: bounds the memory
 
 
@@ -108,8 +110,9 @@ def debrief_one(path: str, order: Order) -> Outcome:
             return _judged(path, sha256, json.loads(verdict.read_text("utf-8")), done_before=True)
         flight = kept_flight(Path(order.into), sha256)
         if flight is None:
-            flight = read_flight(path, airplane=order.airplane or None)
-            _keep_flight(Path(order.into), sha256, flight)
+            _keep_flight(Path(order.into), sha256, read_flight(path, airplane=order.airplane or None))
+            flight = kept_flight(Path(order.into), sha256)  # 7 digits of each number, so that it is judged again alike
+            assert flight is not None
         return _judge(path, sha256, flight, order)
     except AirworkError as problem:
         return Outcome(path, sha256, " ".join(str(problem).split()))
@@ -269,37 +272,70 @@ def debrief_on_cluster(paths: Iterable[Path], order: Order, address: str) -> Ite
         client.close()  # type: ignore[no-untyped-call]
 
 
+_KEY = {"sha256": pl.String, "judged": pl.String}
+_EPISODE = {**_KEY, "number": pl.Int64, "kind": pl.String}
+COLUMNS: dict[str, dict[str, Any]] = {
+    "flights": {
+        **_KEY, "name": pl.String, "start_utc": pl.String, "airplane": pl.String, "duration_s": pl.Float64,
+        "airborne_s": pl.Float64, "met": pl.Boolean, "maneuvers": pl.Int64,
+    },
+    "maneuvers": {
+        **_EPISODE, "start_s": pl.Float64, "end_s": pl.Float64, "start_utc": pl.String, "confidence": pl.Float64,
+        "met": pl.Boolean, "measured_json": pl.String,
+    },
+    "criteria": {
+        **_EPISODE, "name": pl.String, "limit": pl.String, "unit": pl.String, "worst": pl.Float64,
+        "within_fraction": pl.Float64, "verdict": pl.String,
+    },
+}  # fmt: skip
+
+
 def tables(into: Path) -> dict[str, int]:
     """Write what the verdicts say as tables beside them, flights.parquet, maneuvers.parquet and criteria.parquet.
+
+    A part at a time, so that the memory taken doesn't grow with the number of flights.
 
     Returns
     -------
     rows by table. Units stand in the column names; `judged` names standard and program.
     """
-    rows: dict[str, list[dict[str, Any]]] = {"flights": [], "maneuvers": [], "criteria": []}
-    for place in sorted((into / "verdicts").glob("*/*.json")):
+    counted = dict.fromkeys(COLUMNS, 0)
+    with tempfile.TemporaryDirectory(prefix=".tables-", dir=into) as folder:
+        parts = Path(folder)
+        for name in COLUMNS:
+            (parts / name).mkdir()
+        for number, places in enumerate(_in_parts((into / "verdicts").glob("*/*.json"))):
+            for name, rows in _rows(places).items():
+                counted[name] += len(rows)
+                frame = pl.DataFrame(rows, schema=COLUMNS[name], strict=False)
+                frame.write_parquet(parts / name / f"{number:06d}.parquet")
+        for name in COLUMNS:
+            whole = parts / f"{name}.parquet"
+            if any((parts / name).iterdir()):
+                pl.scan_parquet(parts / name / "*.parquet").sink_parquet(whole)
+            else:
+                pl.DataFrame(schema=COLUMNS[name]).write_parquet(whole)
+            whole.replace(into / f"{name}.parquet")
+    return counted
+
+
+def _in_parts(places: Iterable[Path]) -> Iterator[list[Path]]:
+    found = sorted(places)
+    yield from (found[k : k + VERDICTS_A_PART] for k in range(0, len(found), VERDICTS_A_PART))
+
+
+def _rows(places: Iterable[Path]) -> dict[str, list[dict[str, Any]]]:
+    """The rows of each table that some verdicts give."""
+    rows: dict[str, list[dict[str, Any]]] = {name: [] for name in COLUMNS}
+    for place in places:
         found, judged = json.loads(place.read_text("utf-8")), place.parent.name
         flight = found["flight"]
         key = {"sha256": place.stem, "judged": judged}
-        rows["flights"].append(
-            {**key, "name": flight["name"], "start_utc": flight["start_utc"], "airplane": flight["airplane"],
-             "duration_s": flight["duration_s"], "airborne_s": flight.get("airborne_s"), "met": flight["met"],
-             "maneuvers": len(found["episodes"])}
-        )  # fmt: skip
+        rows["flights"].append({**flight, **key, "maneuvers": len(found["episodes"])})
         for number, e in enumerate(found["episodes"]):
             one = {**key, "number": number, "kind": e["kind"]}
-            rows["maneuvers"].append(
-                {**one, "start_s": e["start_s"], "end_s": e["end_s"], "start_utc": e["start_utc"],
-                 "confidence": e["confidence"], "met": e["met"], "measured_json": json.dumps(e["measured"])}
-            )  # fmt: skip
-            rows["criteria"] += [
-                {**one, "name": c["name"], "limit": c["limit"], "unit": c["unit"], "worst": c["worst"],
-                 "within_fraction": c["within_fraction"], "verdict": c["verdict"]}
-                for c in e["criteria"]
-            ]  # fmt: skip
-    for name, found_rows in rows.items():
-        frame = pl.DataFrame(found_rows, infer_schema_length=None)
-        draft = into / f".{name}.parquet.new"
-        frame.write_parquet(draft)
-        draft.replace(into / f"{name}.parquet")
-    return {name: len(found_rows) for name, found_rows in rows.items()}
+            rows["maneuvers"].append({**e, **one, "measured_json": json.dumps(e["measured"])})
+            rows["criteria"] += [{**c, **one} for c in e["criteria"]]
+    return {
+        name: [{column: row.get(column) for column in COLUMNS[name]} for row in found] for name, found in rows.items()
+    }

@@ -106,26 +106,32 @@ def airplane(request: Request, key: str) -> Response:
     except InputError as unread:  # a file that can't be read is edited, not shown
         return _editor(request, entry, entry.read(), problem=unread)
     asked = {k: v for k, v in request.query_params.items() if k in numbers_form.FIELDS}
-    numbers, problem = _numbers(found, asked)
     text = entry.read()
-    drawn = _drawn.of((found, text), lambda: _draw(found, text))
-    fitted, said = _fitted(found, asked)
-    shown = [*fitted, *_surer(entry, found), *drawn["charts"]]
+    file = _of_file.of((found, text), lambda: _shown_of_file(found, text))
+    day = _of_day.of((entry, found, asked), lambda: _shown_of_day(entry, found, asked))
+    drawn = [*day["fitted"], *file["charts"]]
     values = {
-        "entry": entry, "airplane": found, "numbers": numbers, "learned": _learned(entry, found),
-        "problem": problem, "fields": numbers_form.shown_fields(found), "asked": asked, "fit_said": said, **drawn,
-        "charts": shown, "chart_data": {c.key: c.as_json() for c in shown},
+        **file, **day, "entry": entry, "airplane": found, "asked": asked, "fields": numbers_form.shown_fields(found),
+        "charts": drawn, "chart_data": {c.key: c.as_json() for c in drawn},
     }  # fmt: skip
     return page(request, "airplane.html", values)
 
 
-_drawn: Kept[dict[str, Any]] = Kept(12)
+_of_file, _of_day = Kept[dict[str, Any]](12), Kept[dict[str, Any]](30)
 
 
-def _draw(found: Airplane, text: str) -> dict[str, Any]:
-    """What the page shows of the file alone, whatever the day."""
+def _shown_of_file(found: Airplane, text: str) -> dict[str, Any]:
+    """What the page shows of the file alone."""
     return {"complaints": _placed(check_airplane(found, line_numbers(text)), text), "charts": charts.charts_of(found),
             "envelope": charts.envelope_svg(found, None), "tables": airplane_tables.tables_of(found)}  # fmt: skip
+
+
+def _shown_of_day(entry: Entry, found: Airplane, asked: dict[str, str]) -> dict[str, Any]:
+    """What it shows for the day asked about, and what flights have taught."""
+    numbers, problem = _numbers(found, asked)
+    fitted, said = _fitted(found, asked)
+    return {"numbers": numbers, "problem": problem, "fitted": [*fitted, *_surer(entry, found)], "fit_said": said,
+            "learned": _learned(entry, found)}  # fmt: skip
 
 
 def _placed(complaints: Any, text: str) -> list[tuple[Any, str]]:
