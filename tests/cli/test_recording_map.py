@@ -8,9 +8,8 @@ from pathlib import Path
 import pytest
 
 from airwork.cli import COULD_NOT, DONE, main
-from airwork.cli.recording_map import checked_meaning
 from airwork.recording import read_flight
-from airwork.recording.mapping import FILE_NAME
+from airwork.recording.mapping import FILE_NAME, checked_meaning
 from recording.test_layouts import MADE
 from recording.test_mapping import ODD
 from recording.writing import GET, save, table

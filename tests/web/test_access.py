@@ -11,12 +11,14 @@ PEOPLE = ("Emmett Dray", "Nora Whitlock", "Jan Ruiz")
 SHOWN = [
     "/students/{student}", "/students/{student}.json", "/flights/{flight}", "/flights/{flight}.json",
     "/flights/{flight8}", "/debriefs/{debrief}", "/debriefs/{debrief}.json", "/debriefs/{debrief}/map.json",
+    "/debriefs/{debrief}/columns",
     "/debriefs/{debrief}/report.html", "/debriefs/{debrief}/debrief.pdf", "/debriefs/{debrief}/earlier.json?kind=climb",
 ]  # fmt: skip
 CHANGED = [
     ("/debriefs/{debrief}/correct", {"kind": "climb", "start": "1:00", "end": "2:00"}),
     ("/debriefs/{debrief}/uncorrect", {}),
     ("/debriefs/{debrief}/about", {"airplane": "none"}),
+    ("/debriefs/{debrief}/columns", {"what/0": "time"}),
     ("/debriefs/{debrief}/elevation", {"elevation": "800 ft"}),
     ("/debriefs/{debrief}/remove", {}),
     ("/debriefs/{debrief}/enter", {"role": "dual"}),

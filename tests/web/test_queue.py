@@ -105,6 +105,16 @@ def test_what_cannot_be_read_is_said_on_its_page_and_is_off_the_desk(busy: Brows
     assert busy.client.app.state.desk.find(one) is None
 
 
+def test_what_has_unknown_columns_stays_for_somebody_to_say_what_they_are(busy: Browser) -> None:
+    from web.test_columns import nameless
+
+    one = bring(busy, nameless(200), "unknown.csv")
+    until(lambda: not busy.client.app.state.workshop.place(one))
+    assert busy.get(f"/debriefs/{one}").headers["location"] == f"/debriefs/{one}/columns"
+    assert busy.get(f"/debriefs/{one}/columns").status_code == 200
+    busy.client.app.state.desk.remove(busy.client.app.state.desk.find(one))
+
+
 def test_what_waits_when_the_server_stops_is_taken_up_again(busy: Browser, short_csv: bytes, tmp_path: Path) -> None:
     desk = busy.client.app.state.desk
     raw = tmp_path / "left.csv"

@@ -13,6 +13,7 @@ import math
 from bisect import bisect
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
+from functools import lru_cache
 from typing import Any, Literal
 
 from airwork.errors import InputError
@@ -45,6 +46,7 @@ def _observer(latitude_rad: float, longitude_rad: float) -> Any:
     return Observer(latitude, longitude, 0.0)
 
 
+@lru_cache(maxsize=256)  # a lesson asks for the same day at the same place again at every changed value
 def sun_day(latitude_rad: float, longitude_rad: float, local_date: date, zone: tzinfo) -> SunDay:
     """Dawn, sunrise, noon, sunset and dusk of a local date.
 

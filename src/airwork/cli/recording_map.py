@@ -81,6 +81,8 @@ def quantities_text() -> str:
 
 def from_options(pairs: Sequence[str], ignored: Sequence[str], names: Sequence[str]) -> dict[str, str]:
     """--set and --ignore as a mapping, checked against the file's columns and the known quantities and units."""
+    from airwork.recording.mapping import checked_meaning
+
     out: dict[str, str] = {}
     for pair in pairs:
         name, found, meaning = pair.rpartition("=")
@@ -99,29 +101,6 @@ def checked_name(name: str, names: Sequence[str], where: str) -> str:
             return column
     shown = ", ".join(n for n in names if n)[:300]
     raise InputError(f"the file has no column {name!r}; it has: {shown}.", where=where)
-
-
-def checked_meaning(text: str, where: str) -> str:
-    """ "quantity:unit" whose quantity is known and whose unit fits it."""
-    from airwork.recording.quantities import QUANTITIES
-    from airwork.recording.unit_words import named
-
-    quantity, _, unit = text.replace(" ", "_", 0).partition(":")
-    quantity = quantity.strip().lower().replace(" ", "_")
-    if quantity == "ignore":
-        return "ignore"
-    shown = {q.house.rpartition("_")[0]: q.name for q in QUANTITIES.values()}  # as `recording show` lists them
-    quantity = quantity if quantity in QUANTITIES else shown.get(quantity, quantity)
-    what = QUANTITIES.get(quantity)
-    if what is None:
-        raise InputError(f"no quantity {quantity!r}; list them with: airwork recording map --quantities.", where=where)
-    if not unit.strip():
-        return quantity
-    found = named(unit.strip())
-    if found is None or found.dimension not in {what.dimension, *what.also}:
-        usual = ", ".join(what.units) or what.dimension
-        raise InputError(f"{unit.strip()!r} is no unit of {quantity}; usual: {usual}.", where=where)
-    return f"{quantity}:{found.name}"
 
 
 def ask(table: RawTable, settled: dict[str, str]) -> dict[str, str]:
@@ -156,6 +135,8 @@ def ask(table: RawTable, settled: dict[str, str]) -> dict[str, str]:
 
 
 def _one_answer(name: str, shown: str) -> str:
+    from airwork.recording.mapping import checked_meaning
+
     while True:
         print(f"{name}  ({shown or 'empty'}): ", end="", file=sys.stderr, flush=True)
         text = sys.stdin.readline()

@@ -60,6 +60,29 @@ def known_layouts(path: Path) -> dict[str, dict[str, str]]:
     return _read(path) if path.is_file() else {}
 
 
+def checked_meaning(text: str, where: str) -> str:
+    """ "quantity:unit" whose quantity is known and whose unit fits it."""
+    from airwork.recording.quantities import QUANTITIES
+    from airwork.recording.unit_words import named
+
+    quantity, _, unit = text.replace(" ", "_", 0).partition(":")
+    quantity = quantity.strip().lower().replace(" ", "_")
+    if quantity == "ignore":
+        return "ignore"
+    shown = {q.house.rpartition("_")[0]: q.name for q in QUANTITIES.values()}  # as `recording show` lists them
+    quantity = quantity if quantity in QUANTITIES else shown.get(quantity, quantity)
+    what = QUANTITIES.get(quantity)
+    if what is None:
+        raise InputError(f"no quantity {quantity!r}; list them with: airwork recording map --quantities.", where=where)
+    if not unit.strip():
+        return quantity
+    found = named(unit.strip())
+    if found is None or found.dimension not in {what.dimension, *what.also}:
+        usual = ", ".join(what.units) or what.dimension
+        raise InputError(f"{unit.strip()!r} is no unit of {quantity}; usual: {usual}.", where=where)
+    return f"{quantity}:{found.name}"
+
+
 def _read(path: Path) -> dict[str, dict[str, str]]:
     try:
         data = tomllib.loads(path.read_text(encoding="utf-8"))

@@ -11,7 +11,7 @@ import re
 import shutil
 import time
 from collections import OrderedDict
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from threading import Lock
@@ -26,6 +26,9 @@ from airwork.files import write_whole
 from airwork.jobs.debriefing import debrief_flight, flown_lesson
 from airwork.jobs.files import load_airplane, load_lesson
 from airwork.jobs.learning import learn_from_debrief
+from airwork.recording import pointing
+from airwork.recording.mapping import FILE_NAME as LAYOUTS
+from airwork.recording.mapping import write_mapping
 from airwork.version import VERSION
 
 if TYPE_CHECKING:
@@ -36,6 +39,7 @@ if TYPE_CHECKING:
 KEPT_OPEN = 3  # debriefs kept in memory: a two-hour 10 Hz flight takes about 50 MB
 COPY_BYTES = 1 << 20
 WAITS = "waits.json"  # beside a recording that is not debriefed yet
+UNREAD = "unread.json"  # beside one whose columns somebody must say first: why
 FORM = 8  # of what pages show; raised when it changes, so that what was kept is made anew
 
 
@@ -111,6 +115,8 @@ class Desk:
                 out.flush()
                 os.fsync(out.fileno())
             about = replace(about, file_name=name)
+            if (layouts := self.folder.path / LAYOUTS).is_file():  # as pointed for an earlier file of that layout
+                shutil.copy(layouts, place / LAYOUTS)
             if plan:
                 self._keep(about, {"": {"airplane": "", "plan": dict(plan)}})
             if later:
@@ -130,6 +136,30 @@ class Desk:
     def no_longer_waits(self, about: About) -> None:
         """It is debriefed."""
         (self.path / about.id / WAITS).unlink(missing_ok=True)
+
+    def why_unread(self, about: About) -> str:
+        """Why no flight can be told from it until somebody says what its columns are; "" when it can."""
+        place = self.path / about.id / UNREAD
+        return str(json.loads(place.read_text(encoding="utf-8"))) if place.exists() else ""
+
+    def left_unread(self, about: About, why: str) -> bool:
+        """Leave it on the desk for somebody to say what its columns are; False where that would not help."""
+        if not self.why_unread(about) and not pointing.is_unknown(self.recording(about)):
+            return False
+        write_whole(self.path / about.id / UNREAD, json.dumps(why))
+        self.no_longer_waits(about)
+        return True
+
+    def point(self, about: About, names: Sequence[str], columns: Mapping[str, str], *, everywhere: bool) -> None:
+        """Keep what its columns are. everywhere : for the next file of that layout too, whoever brings it."""
+        places = [self.path / about.id / LAYOUTS, *([self.folder.path / LAYOUTS] if everywhere else [])]
+        for place in places:
+            write_mapping(place, names, columns, about.file_name)
+        write_whole(self.path / about.id / UNREAD, json.dumps("It is being read anew."))
+
+    def is_read(self, about: About) -> None:
+        """A flight was told from it."""
+        (self.path / about.id / UNREAD).unlink(missing_ok=True)
 
     def all(self) -> list[About]:
         """Everything on the desk, newest first."""
@@ -166,7 +196,7 @@ class Desk:
     def _state(self, about: About) -> str:
         """Changes when the debrief would: another airplane, correction, program; not when a lesson's file is edited."""
         files = [self.folder.find("airplane", about.airplane).changed_s] if about.airplane else []
-        files.append(_changed(self._kept_lesson(about)))
+        files += [_changed(self._kept_lesson(about)), _changed(self.path / about.id / LAYOUTS)]
         files += [e.changed_s for e in self.folder.entries("standard") if e.key == about.standard]
         return json.dumps([VERSION, FORM, about.made_of, files])
 

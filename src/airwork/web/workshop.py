@@ -115,12 +115,15 @@ class Workshop:
 
         Raises
         ------
-        InputError : it can't be debriefed, known at once; it is off the desk.
+        InputError : it can't be debriefed, known at once; it is off the desk. One whose columns somebody must say
+            first stays there, unread.
         """
         if not self.processes:
             try:
                 return self._finished(about)
-            except BaseException:
+            except BaseException as problem:
+                if isinstance(problem, InputError) and self.desk.left_unread(about, str(problem)):
+                    return about
                 self.desk.remove(about)
                 raise
         with self._changed:
@@ -161,8 +164,11 @@ class Workshop:
                 if about is not None:
                     self._finished(about)
             except Exception as problem:  # the queue goes on whatever one recording does
+                if isinstance(problem, InputError) and about is not None and self.desk.left_unread(about, str(problem)):
+                    about = None
                 fault = InputError(f"a fault in airwork itself ({type(problem).__name__}); please report it.")
-                self._problems[one] = problem if isinstance(problem, InputError) else fault
+                if about is not None:
+                    self._problems[one] = problem if isinstance(problem, InputError) else fault
                 while len(self._problems) > MOST_PROBLEMS:
                     self._problems.popitem(last=False)
                 if about is not None:
@@ -181,6 +187,7 @@ class Workshop:
             except InputError:
                 known = about  # that airplane's file can't be used: the page asks
         self.desk.no_longer_waits(about)
+        self.desk.is_read(about)
         return known
 
     def _run(self, about: About) -> dict[str, Any]:

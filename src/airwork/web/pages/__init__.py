@@ -11,6 +11,7 @@ PAGES = (
     "chair",
     "lessons",
     "entries",
+    "columns",
     "debriefs",
     "airplane_new",
     "airplanes",

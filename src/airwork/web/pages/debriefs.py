@@ -33,9 +33,15 @@ def _desk(request: Request) -> Desk:
 @router.get("/debriefs", response_class=HTMLResponse)
 def debriefs(request: Request) -> Response:
     """What is on the desk, and the form to bring a recording."""
-    account = access.account_of(request)
-    lines = [a for a in _desk(request).all() if access.may_see_student(account, a.student)]
-    return page(request, "debriefs.html", {"lines": lines, "problem": "", **_choices(request)})
+    return _bring_page(request)
+
+
+def _bring_page(request: Request, problem: str = "", status: int = 200) -> Response:
+    account, desk = access.account_of(request), _desk(request)
+    lines = [a for a in desk.all() if access.may_see_student(account, a.student)]
+    unread = {a.id for a in lines if desk.why_unread(a)}
+    values = {"lines": lines, "problem": problem, "unread": unread, **_choices(request)}
+    return page(request, "debriefs.html", values, status=status)
 
 
 def _choices(request: Request) -> dict[str, Any]:
@@ -93,9 +99,7 @@ def bring(
 
 def _refused(request: Request, said: str) -> Response:
     """The page to bring a recording, and why this one could not be debriefed."""
-    account = access.account_of(request)
-    lines = [a for a in _desk(request).all() if access.may_see_student(account, a.student)]
-    return page(request, "debriefs.html", {"lines": lines, "problem": said, **_choices(request)}, status=422)
+    return _bring_page(request, said, 422)
 
 
 def _zone(request: Request, lesson: str, student: str) -> str:
@@ -185,6 +189,8 @@ def debrief_page(request: Request, debrief_id: str) -> Response:
     place = workshop.place(about.id)
     if place:
         return page(request, "waiting.html", {"about": about, "place": place})
+    if _desk(request).why_unread(about):
+        return RedirectResponse(f"/debriefs/{about.id}/columns", 303)
     return _page(request, about)
 
 
