@@ -469,6 +469,46 @@ def height_over_field(r: Rows) -> Written:
     return Written(".csv", lines, also=IAS, over_field=True)
 
 
+def points_under_keys(r: Rows) -> Written:
+    """JSON whose points have keys of their own instead of standing in a list."""
+    rows = zip(r.t.tolist(), r["lat"].tolist(), r["lon"].tolist(), r["gps_alt"].tolist(), strict=True)
+    track = {f"p{k:05d}": {"t": round(t * 1e3), "lat": a, "lon": o, "alt": h} for k, (t, a, o, h) in enumerate(rows)}
+    return Written(".json", json.dumps({"owner": {"name": "demo"}, "track": track}).encode())
+
+
+def waypoints(r: Rows) -> Written:
+    """GPX that has its fixes as waypoints."""
+    points = "".join(
+        f'<wpt lat="{a:.6f}" lon="{o:.6f}"><ele>{h:.1f}</ele><time>{t}</time></wpt>'
+        for a, o, h, t in zip(r["lat"], r["lon"], r["gps_alt"], r.stamp("%Y-%m-%dT%H:%M:%SZ"), strict=True)
+    )
+    return Written(".gpx", f'<gpx version="1.1" xmlns="http://www.topografix.com/GPX/1/1">{points}</gpx>'.encode())
+
+
+def spreadsheet_names(r: Rows) -> Written:
+    """A spreadsheet's: the separator on the first line, line ends within the names, the date in the first row alone."""
+    columns = [[r.stamp("%Y-%m-%d")[0], *[""] * (r.t.size - 1)], r.stamp("%H:%M:%S"), _text(r["lat"], 6)]
+    columns += [_text(r["lon"], 6), _text(r["gps_alt"] / FT, 0), _text(r["gs"] / KT, 1)]
+    columns = [[x.replace(".", ",") for x in c] for c in columns]
+    names = '"Date\n(UTC)";"Time\n(UTC)";"Latitude\n(deg)";"Longitude\n(deg)";"Altitude\n(ft)";"Speed\n(kt)"'
+    return Written(".csv", _file(["sep=;", names, *_lines(columns, ";")]))
+
+
+def padded_to_the_end(r: Rows) -> Written:
+    """Blanks around each field, before the line's end too; height called by its zero alone."""
+    columns = [r.stamp("%Y%m%dT%H%M%SZ"), _text(r["lat"], 6), _text(r["lon"], 6), _text(r["gps_alt"] / FT, 0)]
+    lines = ["zulu , lat , lon , msl (ft) ", *(f"{x} " for x in _lines(columns, " , "))]
+    return Written(".csv", _file(lines, "\r\n"))
+
+
+def well_known_text(r: Rows) -> Written:
+    """A geographer's table: the place as well-known text, longitude first."""
+    place = [f"POINT ({o:.6f} {a:.6f})" for a, o in zip(r["lat"], r["lon"], strict=True)]
+    return Written(
+        ".csv", _file(["time,geometry,alt_m", *_lines([r.stamp("%Y-%m-%dT%H:%M:%SZ"), place, _text(r["gps_alt"], 1)])])
+    )
+
+
 def _sentence(body: str) -> str:
     check = 0
     for c in body:
@@ -504,7 +544,7 @@ LAYOUTS: dict[str, Callable[[Rows], Written]] = {
         spreadsheet_days, semicircles, radians_and_si, units_in_cells, receiver_messages, geojson_line, tracker_json,
         kml_track, kml_pieces, gpx_with_extensions, tcx, nmea_with_prefix, dated_head, week_and_seconds, zone_by_name,
         units_for_names,
-        height_over_field,
+        height_over_field, points_under_keys, waypoints, spreadsheet_names, padded_to_the_end, well_known_text,
     )
 }  # fmt: skip
 

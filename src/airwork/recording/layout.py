@@ -97,8 +97,8 @@ def _part_places(table: RawTable) -> None:
     if (parted := without_places(table.frame, table.names)) is not None:
         place, table.frame = parted
         name = table.names[place]
-        table.names = [*table.names, f"{name} longitude"]
-        table.names[place] = f"{name} latitude"
+        table.names = [*table.names, f"longitude ({name})"]
+        table.names[place] = f"latitude ({name})"
         table.unit_cells = [*table.unit_cells, ""]
 
 

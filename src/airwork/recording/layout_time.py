@@ -144,7 +144,9 @@ def _column_seconds(table: RawTable, i: int, meaning: Meaning | None, has_date: 
 def _first_readable(table: RawTable, columns: list[int], remarks: list[str], *, date: bool) -> Array | None:
     for i in columns:
         values, kind, remark = _column_seconds(table, i, Meaning("date", (), None, 0.0), has_date=False)
-        if kind in {"date", "moment"} and np.isfinite(values).mean() > 0.05:
+        known = np.flatnonzero(np.isfinite(values))
+        if kind in {"date", "moment"} and known.size:  # some write it in the first row alone
+            values = values[known[np.maximum(np.searchsorted(known, np.arange(values.size), side="right") - 1, 0)]]
             if remark:
                 remarks.append(remark)
             return np.floor(values / DAY_S) * DAY_S

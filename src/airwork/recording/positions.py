@@ -25,7 +25,7 @@ _NAMED = re.compile(r"(?i)\b(n[/_ ]?s|e[/_ ]?w)\b|hemi|side|lat|lon")
 _MOST = {"latitude": 90.0, "longitude": 180.0}
 
 
-_PLACE = r"^\s*[\[(]?\s*([-+]?\d{1,3}\.\d+)\s*[,; ]\s*([-+]?\d{1,3}\.\d+)\s*[\])]?\s*$"
+_PLACE = r"^\s*(?:[Pp][Oo][Ii][Nn][Tt])?\s*[\[(]?\s*([-+]?\d{1,3}\.\d+)\s*[,; ]\s*([-+]?\d{1,3}\.\d+)\s*[\])]?\s*$"
 
 
 def without_places(frame: pl.DataFrame, names: list[str]) -> tuple[int, pl.DataFrame] | None:
@@ -38,6 +38,8 @@ def without_places(frame: pl.DataFrame, names: list[str]) -> tuple[int, pl.DataF
         if not len(sample) or int(sample.str.contains(_PLACE).sum()) < 0.9 * len(sample):
             continue
         both = [series.str.extract(_PLACE, k).cast(pl.Float64, strict=False) for k in (1, 2)]
+        if str(sample[0]).lstrip().upper().startswith("POINT"):  # well-known text puts the longitude first
+            both.reverse()
         if not np.nanmax(np.abs(both[0].to_numpy()), initial=0.0) <= 90.0:
             continue
         return i, frame.with_columns(both[0].alias(str(i)), both[1].alias(str(len(names))))

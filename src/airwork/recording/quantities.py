@@ -199,7 +199,7 @@ longitude: lon | lon gps
 gps_altitude: gps alt | alt msl | alt gps msl | alt msl gps | alt true
 indicated_altitude: qnh alt | alt ind | alt baro | alt b | alt baro corrected | ind alt ft | baro alt msl | alt press_corrected
 pressure_altitude: flight level | mode c | alt press | press alt | pa alt | qne | alt std | alt press std | alt standard
-altitude: alt | h msl | alt ft msl
+altitude: alt | msl | h msl | alt ft msl
 height_above_ground: qfe alt | agl | h agl | alt agl | alt gnd | alt above gnd | alt above gnd level
 density_altitude: density alt | density
 altimeter_setting: qnh | baro set | baro a | alt set | baro press | kohlsman | altimeter set | altimeter | set baro | baro | press set

@@ -25,11 +25,12 @@ _RENAME = {
     "Speed": "speed",
 }
 _LEAVE = frozenset(["extensions", "TrackPointExtension", "name", "desc", "cmt", "src", "sym", "type", "link", "text"])
-_POINTS = frozenset(["trkpt", "rtept", "Trackpoint"])
+_POINTS = frozenset(["trkpt", "rtept", "Trackpoint", "wpt"])
+_LESSER = frozenset(["rtept", "wpt"])  # taken where there is no track
 
 
 def read(data: bytes, where: str) -> Recorded:
-    """Points of all tracks of a GPX file, in order; routes when there is no track.
+    """Points of all tracks of a GPX file, in order; routes and waypoints when there is no track.
 
     Raises
     ------
@@ -44,9 +45,11 @@ def read(data: bytes, where: str) -> Recorded:
     for event, element in elements(data, where, mends):
         tag = bare(element.tag)
         if event == "start":
-            if tag in _POINTS and (tag != "rtept" or not tracks):
+            if tag in _POINTS and (tag not in _LESSER or not tracks):
                 inside, found, watch = tag, {}, tag == "Trackpoint"
             elif tag == "trk":
+                if not tracks:  # waypoints and routes stand before it
+                    columns, untimed = {"time": [], "latitude": [], "longitude": []}, 0
                 tracks += 1
             continue
         if tag == inside and inside:

@@ -24,6 +24,7 @@ MOST_BYTES = 60_000_000  # a document takes about ten times its size in memory
 _DEPTH = 4  # names inside names
 _MOST_NAMES = 400
 _LOOKED_AT = 200_000
+_NAMED_ROWS = 20
 _STATE = (
     "icao24", "callsign", "country", "timestamp", "last contact", "longitude", "latitude", "barometric altitude",
     "on ground", "groundspeed", "track", "vertical rate", "sensors", "geo altitude", "squawk", "spi", "source",
@@ -137,6 +138,9 @@ def _longest(document: Any) -> tuple[list[Any], dict[str, Any]]:
         value, inside = waiting.pop()
         seen += 1
         if isinstance(value, dict):
+            named = [v for v in value.values() if isinstance(v, dict)]  # points under keys of their own
+            if len(named) > max(len(best), _NAMED_ROWS) and named[0].keys() == named[-1].keys():
+                best, around = named, inside
             waiting += [(v, value) for v in value.values() if isinstance(v, (dict, list))]
         elif isinstance(value, list):
             like = [v for v in value if isinstance(v, dict) or (isinstance(v, list) and len(v) >= 5)]

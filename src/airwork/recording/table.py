@@ -56,6 +56,7 @@ def read_table(data: bytes, where: str) -> RawTable:
     """
     if data.startswith(b"MSG,") and data.partition(b"\n")[0].count(b",") > 19:
         data = _MESSAGES + data
+    data = _names_on_one_line(data)
     lines = data[:262_144].decode("utf-8", errors="replace").split("\n")[: _HEAD_LINES + 1]
     lines = [line.rstrip("\r") for line in lines]
     while lines and not lines[-1].strip():
@@ -103,6 +104,19 @@ def read_table(data: bytes, where: str) -> RawTable:
     place = f"header on line {header + 1}" if header >= 0 else "no header"
     table.layout = f"{place}, fields parted by {shown!r}{decimal}"
     return table
+
+
+def _names_on_one_line(data: bytes) -> bytes:
+    """A spreadsheet's names may have line ends within their quotation marks; those of the first lines become blanks."""
+    head, rest = data[:8_192], data[8_192:]
+    parts = head.split(b'"')
+    if len(parts) < 3 or not any(b"\n" in part for part in parts[1:-1:2]):
+        return data
+    inside = [len(p) < 60 for p in parts[1:-1:2] if b"\n" in p]
+    if not all(inside):  # a stray mark, not a name
+        return data
+    parts[1:-1:2] = [part.replace(b"\r\n", b" ").replace(b"\n", b" ") for part in parts[1:-1:2]]
+    return b'"'.join(parts) + rest
 
 
 def _fields(line: str, delimiter: str) -> list[str]:
@@ -295,7 +309,7 @@ def _squeezed(data: bytes, delimiter: str) -> bytes:
     peek = data[:65_536] + data[-65_536:]  # a search through all of it costs as much as the parsing
     if part != b"\t" and b"\t" in peek:
         data, peek = data.replace(b"\t", b" "), peek.replace(b"\t", b" ")
-    for padded, bare in ((part + b" ", part), (b" " + part, part), (b"\n ", b"\n")):
+    for padded, bare in ((part + b" ", part), (b" " + part, part), (b"\n ", b"\n"), (b" \n", b"\n"), (b" \r", b"\r")):
         for _ in range(24):
             if padded not in peek:
                 break
