@@ -108,15 +108,14 @@ def read_table(data: bytes, where: str) -> RawTable:
 
 def _names_on_one_line(data: bytes) -> bytes:
     """A spreadsheet's names may have line ends within their quotation marks; those of the first lines become blanks."""
-    head, rest = data[:8_192], data[8_192:]
-    parts = head.split(b'"')
+    parts = data[:8_192].split(b'"')
     if len(parts) < 3 or not any(b"\n" in part for part in parts[1:-1:2]):
         return data
     inside = [len(p) < 60 for p in parts[1:-1:2] if b"\n" in p]
     if not all(inside):  # a stray mark, not a name
         return data
     parts[1:-1:2] = [part.replace(b"\r\n", b" ").replace(b"\n", b" ") for part in parts[1:-1:2]]
-    return b'"'.join(parts) + rest
+    return b'"'.join(parts) + data[8_192:]
 
 
 def _fields(line: str, delimiter: str) -> list[str]:

@@ -15,7 +15,7 @@ Array = NDArray[np.float64]
 # From no lift to the greatest: a lift coefficient of some 1.5 at a slope of some 5.2 per radian (common practice, no
 # source); the stall speed goes with its root, so 15 % of it are 8 % of the speed.
 STALLS_AT_RAD = np.radians(16.5)
-LEAST, SPREAD_RAD = 400, np.radians(3.0)  # samples, and how far apart their angles must be
+LEAST, MOST, SPREAD_RAD = 400, 3_000, np.radians(3.0)  # samples, and how far apart their angles must be
 SCATTER = 0.08  # of the line, as a share: more and it is no angle of attack, or in another unit
 
 
@@ -37,7 +37,8 @@ def stall_by_attack_mps(
     if attack_rad is None:
         return None
     n = np.ones(speed_mps.size) if load is None else load
-    good = use & np.isfinite(attack_rad) & np.isfinite(n) & (speed_mps > 1.0) & (n > 0.5)
+    good = np.flatnonzero(use & np.isfinite(attack_rad) & np.isfinite(n) & (speed_mps > 1.0) & (n > 0.5))
+    good = good[:: max(good.size // MOST, 1)]
     angle, lift = attack_rad[good], n[good] / speed_mps[good] ** 2
     if angle.size < LEAST or np.ptp(np.percentile(angle, [2.0, 98.0])) < SPREAD_RAD:
         return None
