@@ -64,11 +64,29 @@ def test_those_that_wait_see_their_place_and_then_their_flight(
     assert busy.client.app.state.desk._open == {}  # and the server's own memory holds none of them
 
 
+def test_papers_and_corrections_are_made_beside_the_server_and_do_not_wait_for_the_queue(
+    busy: Browser, short_csv: bytes
+) -> None:
+    state, one = busy.client.app.state, bring(busy, short_csv)
+    until(lambda: not state.workshop.place(one))
+    waits = bring(busy, short_csv, "behind.csv")
+    assert busy.get(f"/debriefs/{one}.json").json()["episodes"]
+    assert busy.get(f"/debriefs/{one}/debrief.pdf").content[:5] == b"%PDF-"
+    assert "Climb" in busy.get(f"/debriefs/{one}/report.html").text
+    answer = busy.post(f"/debriefs/{one}/about", {"airplane": "larkmoor_155", "standard": "commercial", "zone": "UTC"})
+    assert answer.status_code == 303, answer.text
+    assert "commercial" in busy.get(f"/debriefs/{one}").text
+    assert busy.post(f"/debriefs/{one}/elevation", {"elevation": "a hill"}).status_code == 422
+    assert state.desk.find(one).elevation == ""
+    assert state.desk._open == {}  # the server's own memory holds no debrief
+    until(lambda: not state.workshop.place(waits))
+
+
 def test_a_process_killed_over_a_recording_costs_it_one_more_try(busy: Browser, short_csv: bytes) -> None:
     shop = busy.client.app.state.workshop
     one, two = bring(busy, short_csv), bring(busy, short_csv)
-    until(lambda: shop._pool is not None and bool(shop._pool._processes))
-    for process in list(shop._pool._processes.values()):
+    until(lambda: shop._debriefs._pool is not None and bool(shop._debriefs._pool._processes))
+    for process in list(shop._debriefs._pool._processes.values()):
         os.kill(process.pid, signal.SIGKILL)
     until(lambda: not shop.place(two))
     assert "Climb" in busy.get(f"/debriefs/{one}").text
@@ -78,9 +96,9 @@ def test_a_process_killed_over_a_recording_costs_it_one_more_try(busy: Browser, 
 MASTER = """
 import os, signal
 from airwork.jobs import many
-from airwork.web import workshop
+from airwork.web import elsewhere
 if __name__ == "__main__":
-    pool = {"server": workshop._one_process, "batch": lambda: many._pool(1)}["WHO"]()
+    pool = {"server": elsewhere.one_process, "batch": lambda: many._pool(1)}["WHO"]()
     print(pool.submit(os.getpid).result(), pool.submit(os.nice, 0).result() - os.nice(0), flush=True)
     os.kill(os.getpid(), signal.SIGKILL)
 """
@@ -126,7 +144,7 @@ def test_what_waits_when_the_server_stops_is_taken_up_again(busy: Browser, short
     until(lambda: not again.place(left.id))
     assert not desk.is_waiting(left)
     assert "Climb" in busy.get(f"/debriefs/{left.id}").text
-    again._pool.shutdown()
+    again._debriefs.stop()
     shutil.rmtree(desk.path / left.id)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from collections import OrderedDict
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from airwork.debrief import Debrief
     from airwork.logbook.pages import FlightPage
     from airwork.maneuvers.setup import Trace
+    from airwork.output.debrief_doc import Marks
     from airwork.web.desk import About
 
 
@@ -40,7 +42,7 @@ def kinds() -> list[tuple[str, str]]:
 def values(found: Debrief, zone: str, told: Debrief | None = None) -> dict[str, Any]:
     """The report's values, ready to be kept as JSON. told : the same flight with what earlier ones say of it."""
     from airwork.debrief.fits import misfits
-    from airwork.output.debrief_doc import make_debrief_doc
+    from airwork.output.debrief_doc import dial_of, make_debrief_doc
     from airwork.output.report import report_values
 
     said = told or found
@@ -48,7 +50,7 @@ def values(found: Debrief, zone: str, told: Debrief | None = None) -> dict[str, 
     named = [str(found.flight.source[n]) for n in which_airplane.SAID if found.flight.source.get(n)]
     return {
         **shown, "alarms": list(misfits(found.flight, found.airplane)), "recording_names": named,
-        "wants_elevation": found.wants_elevation,
+        "wants_elevation": found.wants_elevation, "dial": dial_of(found),
     }  # fmt: skip
 
 
@@ -136,9 +138,28 @@ def attempt(request: Request, about: About, flight_id: str, position: int) -> di
 
 
 def _dial(request: Request, about: About) -> str:
-    from airwork.output.debrief_doc import dial_of
+    return str(shown(request, about)["dial"])
 
-    return dial_of(request.app.state.desk.debrief(about))
+
+def _as_data(asking: Request, about: About) -> dict[str, Any]:
+    return asking.app.state.desk.debrief(about).as_json()
+
+
+def _report(asking: Request, about: About, marks: Marks) -> str:
+    from airwork.output.report import report_html
+
+    found = asking.app.state.desk.debrief(about)
+    return report_html(found, zone=about.zone, ideals=ideals(found), marks=marks)
+
+
+def _pdf(asking: Request, about: About, marks: Marks) -> bytes:
+    from airwork.output.debrief_pdf import debrief_pdf
+
+    found = asking.app.state.desk.debrief(about)
+    return debrief_pdf(found, zone=about.zone, ideals=ideals(found), marks=marks, student=about.student_name)
+
+
+PAPERS: dict[str, Callable[..., Any]] = {"json": _as_data, "report": _report, "pdf": _pdf}
 
 
 def from_logbook(request: Request, logged: FlightPage) -> About:

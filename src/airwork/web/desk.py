@@ -40,7 +40,7 @@ KEPT_OPEN = 3  # debriefs kept in memory: a two-hour 10 Hz flight takes about 50
 COPY_BYTES = 1 << 20
 WAITS = "waits.json"  # beside a recording that is not debriefed yet
 UNREAD = "unread.json"  # beside one whose columns somebody must say first: why
-FORM = 8  # of what pages show; raised when it changes, so that what was kept is made anew
+FORM = 9  # of what pages show; raised when it changes, so that what was kept is made anew
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,8 +87,8 @@ class About:
 class Desk:
     """The folder of recordings. Safe for several threads."""
 
-    def __init__(self, path: Path, folder: Folder) -> None:
-        self.path, self.folder = path, folder
+    def __init__(self, path: Path, folder: Folder, kept_open: int = KEPT_OPEN) -> None:
+        self.path, self.folder, self.kept_open = path, folder, kept_open
         self._open: OrderedDict[str, tuple[str, Debrief]] = OrderedDict()
         self._lock = Lock()
         self._busy = Lock()  # one debrief is worked out at a time: it takes a whole core and much memory
@@ -174,13 +174,8 @@ class Desk:
             return None
         return self._read(self.path / debrief_id)
 
-    def change(self, about: About) -> None:
-        """Keep what is known anew. Debriefed first, so that what can't be debriefed isn't kept."""
-        self.debrief(about)
-        self._write(about)
-
     def note(self, about: About) -> None:
-        """Keep facts that change no debrief."""
+        """Keep what is known. What changes the debrief is debriefed first: what can't be isn't kept."""
         self._write(about)
 
     def remove(self, about: About) -> None:
@@ -215,7 +210,7 @@ class Desk:
             with self._lock:
                 self._open[about.id] = (state, found)
                 self._open.move_to_end(about.id)
-                while len(self._open) > KEPT_OPEN:
+                while len(self._open) > self.kept_open:
                     self._open.popitem(last=False)
         return found
 

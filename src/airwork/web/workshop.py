@@ -1,36 +1,26 @@
 """Where recordings brought are debriefed: one after another, in a process of its own when others wait for pages.
 
 The recording lies on the desk from the moment it is here, marked as waiting; what is waiting when the server stops is
-taken up when it starts again. A process that dies over a recording costs it one more try. A new process every so often
-gives its memory back; it steps back for the pages, which the processor serves first.
+taken up when it starts again. What is asked of a whole debrief, a paper or a correction, has a second process, so that
+nobody waits for the queue; both step back for the pages, which the processor serves first.
 """
 
 from __future__ import annotations
 
-import multiprocessing
-import os
 import time
 from collections import OrderedDict, deque
-from concurrent.futures import ProcessPoolExecutor
-from concurrent.futures.process import BrokenProcessPool
-from dataclasses import replace
-from functools import partial
-from pathlib import Path
 from threading import Condition, Thread
 from types import SimpleNamespace
 from typing import Any
 
 from fastapi import FastAPI, Request
 
-from airwork.errors import AirworkError, InputError
-from airwork.jobs import workers
+from airwork.errors import InputError
 from airwork.web import debrief_view, which_airplane
-from airwork.web.desk import About, Desk
-from airwork.web.folder import Folder
+from airwork.web.desk import KEPT_OPEN, About, Desk
+from airwork.web.elsewhere import Elsewhere
 from airwork.web.settings import Settings
 
-TRIES = 2
-FILES_A_PROCESS = 50
 PATIENCE_S = 2.0  # the one whose turn it is waits so long for its flight, then for it on a page
 MOST_WAITING = 10  # of one person
 HOUR_S, HOURLY_BYTES = 3600.0, 2_000_000_000  # of one person
@@ -49,29 +39,6 @@ def work_out(asking: Request, about: About) -> dict[str, Any]:
     return {name: found.flight.source.get(name) for name in which_airplane.SAID}
 
 
-def _elsewhere(path: Path, settings: Settings, about: About) -> dict[str, Any] | tuple[str, str]:
-    """`work_out` in another process; a problem comes back as its line and its place, since errors don't travel."""
-    folder = Folder(settings.folder)
-    state = SimpleNamespace(settings=settings, folder=folder, desk=Desk(path, folder), store=None)
-    asking: Any = SimpleNamespace(app=SimpleNamespace(state=state))
-    try:
-        return work_out(asking, about)
-    except InputError as problem:
-        return problem.problem, str(problem.where)
-    except AirworkError as problem:
-        return str(problem), ""
-    finally:
-        if state.store is not None:
-            state.store.close()
-
-
-def _one_process() -> ProcessPoolExecutor:
-    return ProcessPoolExecutor(
-        1, mp_context=multiprocessing.get_context("spawn"), max_tasks_per_child=FILES_A_PROCESS,
-        initializer=partial(workers.begin, os.getpid(), steps_back=True),
-    )  # fmt: skip
-
-
 class Workshop:
     """The queue. Safe for several threads.
 
@@ -87,7 +54,8 @@ class Workshop:
         self._brought: dict[str, deque[tuple[float, int]]] = {}
         self._problems: OrderedDict[str, InputError] = OrderedDict()
         self._changed = Condition()
-        self._pool: ProcessPoolExecutor | None = None
+        self._debriefs = Elsewhere(self.desk, self.settings, kept_open=1)
+        self._papers = Elsewhere(self.desk, self.settings, kept_open=KEPT_OPEN)
         self._thread: Thread | None = None
         with self._changed:
             for about in reversed(self.desk.all()) if self.processes else ():
@@ -190,19 +158,14 @@ class Workshop:
         self.desk.is_read(about)
         return known
 
+    def work(self, about: About) -> dict[str, Any]:
+        """`work_out` for somebody who waits for it: a debrief asked for anew, before those in the queue."""
+        return work_out(self._asking, about) if not self.processes else self._papers.run(work_out, about)
+
+    def paper(self, what: str, about: About, *more: Any) -> Any:
+        """A document of `debrief_view.PAPERS`, made of the whole debrief; `more` as it takes it."""
+        make = debrief_view.PAPERS[what]
+        return make(self._asking, about, *more) if not self.processes else self._papers.run(make, about, *more)
+
     def _run(self, about: About) -> dict[str, Any]:
-        if not self.processes:
-            return work_out(self._asking, about)
-        for _ in range(TRIES):
-            if self._pool is None:
-                self._pool = _one_process()
-            try:
-                done = self._pool.submit(_elsewhere, self.desk.path, replace(self.settings, tiles=None), about).result()
-            except BrokenProcessPool:
-                self._pool.shutdown(wait=False, cancel_futures=True)
-                self._pool = None
-                continue
-            if isinstance(done, tuple):
-                raise InputError(done[0], where=done[1])
-            return done
-        raise InputError("the process that debriefed it died twice (out of memory, or killed).", where=about.file_name)
+        return work_out(self._asking, about) if not self.processes else self._debriefs.run(work_out, about)

@@ -124,7 +124,7 @@ def _check_choices(request: Request, lesson: str, standard: str) -> None:
 def debrief_json(request: Request, debrief_id: str) -> Response:
     """The debrief as data, by its schema."""
     about = access.debrief_or_404(request, debrief_id)
-    return JSONResponse(_desk(request).debrief(about).as_json())
+    return JSONResponse(request.app.state.workshop.paper("json", about))
 
 
 @router.get("/debriefs/{debrief_id}/map.json")
@@ -154,11 +154,8 @@ def attempt(request: Request, debrief_id: str, flight: Annotated[str, Query(max_
 @router.get("/debriefs/{debrief_id}/report.html", response_class=HTMLResponse)
 def report(request: Request, debrief_id: str) -> Response:
     """The whole debrief as one file to send on. Downloaded: a page with scripts of its own never runs here."""
-    from airwork.output.report import report_html
-
     about = access.debrief_or_404(request, debrief_id)
-    found = _desk(request).debrief(about)
-    html = report_html(found, zone=about.zone, ideals=debrief_view.ideals(found), marks=_given(request, about))
+    html = request.app.state.workshop.paper("report", about, _given(request, about))
     name = f"debrief-{about.file_name.split('.')[0]}.html"
     headers = {**as_file(name), "Content-Security-Policy": "sandbox"}
     return Response(html, media_type="text/html; charset=utf-8", headers=headers)
@@ -167,12 +164,8 @@ def report(request: Request, debrief_id: str) -> Response:
 @router.get("/debriefs/{debrief_id}/debrief.pdf", response_class=PdfResponse)
 def debrief_pdf(request: Request, debrief_id: str) -> Response:
     """The whole debrief on paper, marks and remarks with it."""
-    from airwork.output.debrief_pdf import debrief_pdf as make
-
     about = access.debrief_or_404(request, debrief_id)
-    found = _desk(request).debrief(about)
-    given, name = _given(request, about), about.student_name
-    made = make(found, zone=about.zone, ideals=debrief_view.ideals(found), marks=given, student=name)
+    made = request.app.state.workshop.paper("pdf", about, _given(request, about))
     headers = as_file(f"debrief-{about.file_name.split('.')[0]}.pdf")
     return PdfResponse(made, headers=headers)
 
@@ -249,7 +242,8 @@ def _change(request: Request, about: About, changed: Callable[[], About], at: st
     """A debrief made anew as `changed` gives it, in the logbook too; a problem is said on its page."""
     try:
         now = changed()
-        _desk(request).change(now)
+        request.app.state.workshop.work(now)
+        _desk(request).note(now)
     except InputError as found:
         return _page(request, about, problem=str(found), status=422)
     if now.flight_id and book.has_logbook(request):  # marks and remarks stay with their maneuvers
@@ -334,7 +328,7 @@ def change_about(
         debrief_view.check_zone(now.zone)
         if lesson_anew and teaches:
             _desk(request).forget_lesson(now)
-        return which_airplane.said(request, now, _desk(request).debrief(about).flight.source)
+        return which_airplane.said(request, now, request.app.state.workshop.work(about))
 
     return _change(request, about, changed)
 
