@@ -184,7 +184,9 @@ def test_a_person_is_found_by_a_part_of_the_name_that_fits_one(store: Store, s: 
             people.add_person(connection, "ann example", now_utc_s=0.0)
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(
+    max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
+)
 @given(
     name=st.text(min_size=1, max_size=60), contact=st.text(max_size=40),
     born=st.none() | st.dates(date(1900, 1, 1), date(2020, 1, 1)), student=st.booleans(), instructor=st.booleans(),

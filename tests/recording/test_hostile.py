@@ -125,7 +125,9 @@ def reads_or_refuses(path: Path) -> None:
     assert all(c.values.shape == flight.time_s.shape for c in flight.columns.values())
 
 
-SETTINGS = settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+SETTINGS = settings(
+    max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
+)
 
 
 @SETTINGS
@@ -159,7 +161,9 @@ NAMES = st.sampled_from([
 ])  # fmt: skip
 
 
-@settings(max_examples=120, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(
+    max_examples=120, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
+)
 @given(names=st.lists(NAMES, min_size=2, max_size=12), rows=st.integers(2, 60), data=st.data())
 def test_any_cells_under_known_names(tmp_path: Path, names: list[str], rows: int, data: st.DataObject) -> None:
     """Extreme, absurd and mixed cells: half of the rows count up so that a time can be found."""

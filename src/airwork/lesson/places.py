@@ -106,27 +106,29 @@ def find_place(identifier: str, *, where: str | Where = "") -> Place:
         raise InputError(
             f"{identifier!r} is no airport identifier; write one like KOGA, or give your own place.", where=where
         )
-    return _search(wanted, where)
+    try:
+        return _search(wanted)
+    except InputError as problem:
+        raise InputError(problem.problem, where=where) from None
 
 
-@lru_cache(maxsize=64)
-def _search(wanted: str, where: str | Where) -> Place:
+@lru_cache(maxsize=256)
+def _search(wanted: str) -> Place:
     needle = f',"{wanted}",'.encode()
     first = _rows(_known(tables.beginning("airports", needle)), needle)  # identifiers are unique
     if first and first[-1]["ident"] == wanted:
-        return _place(first[-1], where)
+        return _place(first[-1])
     rows = _rows(_known(tables.table("airports")), f'"{wanted}"'.encode())
     for column in ("ident", "gps_code", "local_code", "iata_code"):
         hits = [r for r in rows if r[column] == wanted]
         if len(hits) > 1:
             names = ", ".join(f"{r['ident']} ({r['name']})" for r in hits[:4])
-            raise InputError(f"{wanted} is used by several airports: {names}; write the full identifier.", where=where)
+            raise InputError(f"{wanted} is used by several airports: {names}; write the full identifier.")
         if hits:
-            return _place(hits[0], where)
+            return _place(hits[0])
     raise InputError(
         f"no airport {wanted} in the airport data; check the identifier, or give name, position, elevation and runway "
-        "in the lesson.",
-        where=where,
+        "in the lesson."
     )
 
 
@@ -138,10 +140,10 @@ def _number(text: str) -> float | None:
     return value if math.isfinite(value) else None
 
 
-def _place(row: dict[str, str], where: str | Where) -> Place:
+def _place(row: dict[str, str]) -> Place:
     latitude, longitude = _number(row["latitude_deg"]), _number(row["longitude_deg"])
     if latitude is None or longitude is None:
-        raise InputError(f"the airport data give no position for {row['ident']}; give your own place.", where=where)
+        raise InputError(f"the airport data give no position for {row['ident']}; give your own place.")
     elevation = _number(row["elevation_ft"])
     return Place(
         ident=row["ident"],

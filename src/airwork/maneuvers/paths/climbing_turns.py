@@ -5,6 +5,9 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+import numpy as np
+from numpy.typing import NDArray
+
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.errors import NotPossible
 from airwork.maneuvers.paths.flown_ideal import ROLL_RADPS, STEP_S, FlownIdeal
@@ -13,6 +16,7 @@ from airwork.maneuvers.setup import Trace
 if TYPE_CHECKING:
     from airwork.maneuvers.setup import Order
 
+Array = NDArray[np.float64]
 END_SHARE = 1.05  # speed at the chandelle's end over the stall
 STEEPEST_PATH_RAD = math.radians(22.0)
 HALVINGS = 14
@@ -89,35 +93,22 @@ def lazy_eight(
     return flown.trace()
 
 
-def _speed(entry: float, height: float) -> float:
-    return math.sqrt(max(entry**2 - 2.0 * G0_MPS2 * height, 25.0))
-
-
 def _half_turn(seconds: float, entry: float, rise: float, bank_rad: float) -> float:
     """Heading change of a half of this length, load factor by the height's curvature. [rad]"""
     count = max(20, round(seconds / STEP_S))
-    turned = 0.0
-    for k in range(count):
-        x = (k + 0.5) / count
-        speed, path = _profile(x, seconds, entry, rise)
-        curve = -_profile_bend(x, seconds, rise)
-        load_up = math.cos(path) + curve / (G0_MPS2 * max(math.cos(path), 0.5)) * -1.0
-        bank = bank_rad * math.sin(math.pi * x)
-        turned += seconds / count * G0_MPS2 * max(load_up, 0.2) * math.tan(bank) / (speed * math.cos(path))
-    return turned
+    x = (np.arange(count) + 0.5) / count
+    speed, path = _profile(x, seconds, entry, rise)
+    lift_up = rise * 2.0 * (math.pi / seconds) ** 2 * np.cos(2.0 * math.pi * x)  # vertical acceleration
+    load_up = np.cos(path) + lift_up / (G0_MPS2 * np.maximum(np.cos(path), 0.5))
+    turning = np.maximum(load_up, 0.2) * np.tan(bank_rad * np.sin(math.pi * x)) / (speed * np.cos(path))
+    return float(seconds * G0_MPS2 * turning.mean())
 
 
-def _profile(x: float, seconds: float, entry: float, rise: float) -> tuple[float, float]:
-    """(true airspeed, path angle) at a part of a half: height h = H·sin² πx."""
-    height = rise * math.sin(math.pi * x) ** 2
-    speed = _speed(entry, height)
-    climb = rise * math.pi / seconds * math.sin(2.0 * math.pi * x)
-    return speed, math.asin(min(max(climb / speed, -0.6), 0.6))
-
-
-def _profile_bend(x: float, seconds: float, rise: float) -> float:
-    """Vertical acceleration. [m/s²]"""
-    return rise * 2.0 * (math.pi / seconds) ** 2 * math.cos(2.0 * math.pi * x)
+def _profile(x: Array, seconds: float, entry: float, rise: float) -> tuple[Array, Array]:
+    """(true airspeed, path angle) at parts of a half: height h = H·sin² πx."""
+    speed = np.sqrt(np.maximum(entry**2 - 2.0 * G0_MPS2 * rise * np.sin(math.pi * x) ** 2, 25.0))
+    climb = rise * math.pi / seconds * np.sin(2.0 * math.pi * x)
+    return speed, np.arcsin(np.clip(climb / speed, -0.6, 0.6))
 
 
 def _half_time(entry: float, rise: float, bank_rad: float) -> float:
@@ -136,11 +127,12 @@ def _lazy_half(
 ) -> None:
     count = round(seconds / STEP_S)
     start = flown.heading
-    for k in range(1, count + 1):
-        x = k / count
-        speed, path = _profile(x, count * STEP_S, entry, rise)
-        flown.step(sign * bank_rad * math.sin(math.pi * x), path, tas=speed)
-        flown.altitude = base_m + rise * math.sin(math.pi * x) ** 2
+    x = np.arange(1, count + 1) / count
+    shape = np.sin(math.pi * x)
+    flown_at = zip(shape.tolist(), *(v.tolist() for v in _profile(x, count * STEP_S, entry, rise)), strict=True)
+    for part, speed, path in flown_at:
+        flown.step(sign * bank_rad * part, path, tas=speed)
+        flown.altitude = base_m + rise * part**2
     gone = abs(flown.heading - start)
     scale = math.pi / gone  # the step's rounding, spread over the half: well under a degree
     for i in range(len(flown.rows) - count, len(flown.rows)):
