@@ -163,3 +163,17 @@ def test_straight_and_level_at_an_rpm_is_flown_at_the_speed_that_rpm_holds(rpm: 
         set_up("straight_and_level", "wrenbrook_108", "standard, calm", {"rpm": 1100.0})
     with pytest.raises(InputError, match="an RPM alone says little"):
         set_up("straight_and_level", "caldmere_200", "standard, calm", {"rpm": rpm})
+
+
+def test_a_power_that_full_throttle_may_or_may_not_give_is_marginal_on_the_card_line() -> None:
+    """Higher and higher: a number, then a marginal one, and only then a refusal; the card line says which."""
+    said = []
+    for feet in range(4000, 20001, 1000):
+        try:
+            made = set_up("traffic_pattern", "larkmoor_155", "standard, calm", {"altitude_m": feet * 0.3048}, 1.0)
+        except NotPossible:
+            said.append("refused")
+        else:
+            said.append("marginal" if "rpm, marginal ·" in made.card_line else "held")
+            assert ("marginal" in made.card_line) == any("marginal" in c for c in made.cautions)
+    assert list(dict.fromkeys(said)) == ["held", "marginal", "refused"]

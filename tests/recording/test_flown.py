@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from airwork.airdata.atmosphere import standard_temperature_k
-from airwork.airplane import Airplane, load_airplane
+from airwork.airplane import Airplane, find_airplane_file, load_airplane
 from airwork.airplane.file.model import AirplaneFile
 from airwork.airplane.performance import Condition, Performance, level
 from airwork.airplane.performance.climbing import climb
@@ -265,6 +265,27 @@ def test_climbs_without_rpm_teach_the_full_throttle_climb_and_nothing_more(bare:
     assert float(slow[1].rpm_90) == pytest.approx(float(slow[0].rpm_90))
     kept = Rows.from_lists(flown.rows.as_lists())
     assert (kept.kind == FULL_CLIMB).all()
+
+
+def test_climbs_without_rpm_change_nothing_where_a_chart_or_a_tachometer_knows_better(
+    bare: Airplane, files: list[Path], tmp_path: Path
+) -> None:
+    """One flown at less than full throttle looks like a weaker engine: beside flights with RPM it has no say; a book
+    that prints powers takes nothing from it."""
+    path = write_flight(tmp_path / "quiet.csv", TRUTH, 4, minutes=18, weight_lb=WEIGHT_LB, rpm_recorded=False)
+    quiet = flown_of(read_flight(path, airplane=bare), bare, WEIGHT_LB * LB_KG, "typed")
+    loud = flown_of(read_flight(files[0], airplane=bare), bare, WEIGHT_LB * LB_KG, "typed")
+    assert quiet is not None
+    assert loud is not None
+    alone, both = learn(bare, [], [loud]), learn(bare, [], [loud, quiet])
+    assert (alone.own.theta == both.own.theta).all()
+    assert (alone.own.cov == both.own.cov).all()
+    assert repr(alone.engine) == repr(both.engine)
+    charted = load_airplane(find_airplane_file("larkmoor_155"))
+    assert flown_of(read_flight(path, airplane=charted), charted, WEIGHT_LB * LB_KG, "typed") is None
+    before, after = learn(charted, [], []), learn(charted, [], [quiet])
+    assert (before.own.theta == after.own.theta).all()
+    assert repr(before.engine) == repr(after.engine)
 
 
 def test_a_flap_setting_without_a_stall_speed_is_left_out(bare: Airplane, files: list[Path]) -> None:

@@ -84,6 +84,20 @@ def test_the_power_curve_is_the_models() -> None:
     assert _value(chart, "flaps up", 100.0) == pytest.approx(100.0 * float(level.power_ratio), abs=0.06)
 
 
+def test_the_power_curve_says_where_level_flight_is_marginal() -> None:
+    """High up full throttle may or may not hold it: a curve of its own, which meets the sure one."""
+    airplane = load_airplane(find_airplane_file("larkmoor_155"))
+    mass, high = airplane.max_takeoff_mass_kg, 13000 * 0.3048
+    low, above = (power_curve(airplane, Condition(mass, h, 288.15 - 0.0065 * h))[0] for h in (300.0, high))
+    names = [name for name, _ in above.curves]
+    assert "flaps up, marginal" in names
+    sure, maybe = (dict(above.curves)[n] for n in ("flaps up", "flaps up, marginal"))
+    both = [a is not None and b is not None for a, b in zip(sure, maybe, strict=True)]
+    assert any(both)
+    assert sum(v is not None for v in maybe) > sum(both)
+    assert len(low.x) > 0
+
+
 @pytest.mark.parametrize("name", IDS)
 def test_the_page_shows_the_answer_of_numbers(alone, name: str) -> None:
     asked = {"altitude": "5,000 ft", "oat": "12 °C", "flaps": "0", "bank": "45 deg"}

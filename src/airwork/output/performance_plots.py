@@ -120,10 +120,17 @@ def _curve(
     cas, ias = _speeds(p, today, notch, _top_cas(p, today))
     answer = level_flight(p, cas, today.with_flaps(notch))
     value, half = of(answer)
-    possible = np.asarray(answer.possible)
+    open_ = np.asarray(answer.marginal)  # the bands leave it open whether full throttle holds it
+    possible = np.asarray(answer.possible) | open_
     band = np.where(possible, half, np.nan)
     ax.fill_between(ias, value - band, value + band, color=BAND, lw=0, alpha=0.6, zorder=1)
-    ax.plot(ias, np.where(possible, value, np.nan), color=INK, ls=DASHES[notch % len(DASHES)], zorder=3)
+    ax.plot(ias, np.where(possible & ~open_, value, np.nan), color=INK, ls=DASHES[notch % len(DASHES)], zorder=3)
+    ax.plot(ias, np.where(open_, value, np.nan), color=INK, lw=0.8, ls=(0, (1, 2)), zorder=3)
+    if open_.any():
+        middle = int(np.flatnonzero(open_)[open_.sum() // 2])
+        ax.annotate(
+            "marginal", (ias[middle], value[middle]), (3, -9), textcoords="offset points", fontsize=7, color=QUIET
+        )
     ax.plot(ias, np.where(possible, np.nan, value), color=QUIET, lw=0.8, ls=":", zorder=2)
     last = np.flatnonzero(np.isfinite(value) & possible)
     name = flaps_word(notch, p.airplane.flaps_full)

@@ -271,13 +271,16 @@ def power_curve(airplane: Airplane, at: Condition) -> list[Chart]:
     for notch in dict.fromkeys((0, airplane.flaps_full)):
         cas = np.asarray(airplane.cas_from_ias_mps(units.from_unit(speeds, unit), notch), dtype=float)
         level = level_flight(model, cas, at.with_flaps(notch))
-        good = np.asarray(level.possible, dtype=bool)
+        open_ = np.asarray(level.marginal, dtype=bool)
+        good = np.asarray(level.possible, dtype=bool) | open_
         limit = airplane.flap_notches[notch].max_ias_mps if notch else None
         if limit is not None:
             good &= speeds <= units.to_unit(limit, unit)
         name = "flaps up" if notch == 0 else "flaps full"
         ratio, band = 100.0 * np.asarray(level.power_ratio), 100.0 * np.asarray(level.power_90)
-        power.append((name, _values(ratio, good, 1)))
+        power.append((name, _values(ratio, good & ~open_, 1)))
+        if (good & open_).any():
+            power.append((f"{name}, marginal", _values(ratio, good & _with_neighbors(open_), 1)))
         if notch == 0:
             power += [("90 % low", _values(ratio - band, good, 1)), ("90 % high", _values(ratio + band, good, 1))]
         if airplane.fixed_pitch:
@@ -291,7 +294,7 @@ def power_curve(airplane: Airplane, at: Condition) -> list[Chart]:
     def cut(curves: list[tuple[str, list[float | None]]]) -> list[tuple[str, list[float | None]]]:
         return [(n, [y[k] for k in use]) for n, y in curves]
 
-    said = "fitted model, not printed in the handbook"
+    said = "fitted model, not printed in the handbook; marginal: full throttle may or may not hold it"
     dial = f"indicated, {unit}"
     word = "rpm" if airplane.fixed_pitch else f"manifold pressure at {model.usual_rpm:,.0f} rpm, inHg"
     if not x:
@@ -300,6 +303,14 @@ def power_curve(airplane: Airplane, at: Condition) -> list[Chart]:
         Chart("needed", "Power needed in level flight", dial, "percent of rated power", x, cut(power), said),
         Chart("setting", "Setting for level flight", dial, word, x, cut(setting), said),
     ]
+
+
+def _with_neighbors(mask: Any) -> Any:
+    """A mask grown by one on either side, so that a curve meets the one it goes on from."""
+    grown = mask.copy()
+    grown[1:] |= mask[:-1]
+    grown[:-1] |= mask[1:]
+    return grown
 
 
 def own_against_book(airplane: Airplane, at: Condition) -> list[Chart]:

@@ -71,6 +71,8 @@ def level(
         rpm = _rounded(float(flown.rpm))
         ws.note(name, inches, "inHg", "fitted model", SOURCE, uncertainty=band, also=f"at {rpm:,.0f} rpm")
         words = f"{inches:.1f} ± {band:.1f} inHg at {rpm:,.0f}"
+    if bool(flown.marginal):
+        words += ", marginal"
     ws.note(f"{name}, percent", float(round(100 * ratio)), "%", "fitted model", SOURCE, uncertainty=round(100 * spread))
     angle = float(flown.pitch_rad)
     if pitch and math.isfinite(angle):

@@ -51,7 +51,8 @@ def _phrases(rate: Array, tas: Array, steady: NDArray[np.bool_], airplane: Airpl
     if down.sum() >= _LEAST:
         most = np.argsort(rate[down])[: max(_LEAST, int(down.sum()) // 4)]
         sink, v = -float(np.median(rate[down][most])), float(np.median(tas[down][most]))
-        out.append(f"came down {to_unit(sink, 'fpm'):,.0f} ft/min at {kt(v)} ({v / sink:.1f} to 1)")
+        glided = f"{v / sink:.1f} to 1, with how much power is not known"
+        out.append(f"came down {to_unit(sink, 'fpm'):,.0f} ft/min at {kt(v)} ({glided})")
     level = steady & (np.abs(rate) < _LEVEL_MPS)
     if level.sum() >= _LEAST:
         fast, slow = float(np.quantile(tas[level], 0.8)), float(tas[level].min())

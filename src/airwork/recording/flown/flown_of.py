@@ -29,7 +29,8 @@ def flown_of(
     if mass_kg is None:
         mass_kg, weight_from = _UNKNOWN_SHARE * airplane.max_takeoff_mass_kg, "unknown"
     rows = rows_of(flight, airplane, mass_kg)
-    if rows is None and missing_for_rows(flight, airplane):
+    if rows is None and missing_for_rows(flight, airplane) and airplane.engine.chart is None:
+        # where the book prints powers it stands: a climb flown at less than full throttle looks like a weaker engine
         rows = climbs_by_path(flight, airplane, mass_kg)
     if rows is None or not len(rows):
         return None
