@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from airwork.debrief import debrief
 from airwork.debrief.debrief import evidence_of
-from airwork.debrief.first import _one_sided
+from airwork.debrief.first import _one_sided, _pattern, _Place
+from airwork.debrief.first_margins import grouped, joined, said_first
 from airwork.debrief.first_words import (
     DRILLS,
     IN_STALLS,
@@ -15,9 +18,11 @@ from airwork.debrief.first_words import (
     POWER_DRILL,
     SETTLED_DRILLS,
     drill,
+    on_the_dial,
     root_words,
     with_article,
 )
+from airwork.debrief.margins import Margin
 from airwork.debrief.record import clearing_record, with_clearing
 from airwork.jobs.files import load_airplane
 from airwork.maneuvers.episode import Episode, Grade
@@ -147,3 +152,31 @@ def test_a_nose_swept_round_shortly_before_is_no_sky_not_looked_at(
     assert [c.name for c in told] == ([] if seen else ["not cleared"])
     if seen:
         assert row["turned_seconds_before"] == pytest.approx(before_s, abs=8.0)
+
+
+def test_margins_alike_are_one_with_how_many_times_and_no_pattern_besides() -> None:
+    """Three times over the engine's limit and one push: two kinds, the worst of each; the same again is no pattern."""
+    rpm = [
+        Margin(f"{n:,} rpm; the limit is 2,700.", 10.0 * k, 10.0 * k + 3.0, 60.0)
+        for k, n in enumerate((2813, 2796, 2788))
+    ]
+    push = Margin(
+        "Pushed to −0.2 g in the climb.", 500.0, 501.0, 50.0, "too big", "climb", brief="pushed to −0.2 g in the climb"
+    )
+    again = replace(push, text="Pushed to 0.1 g in the climb.", start_s=900.0, brief="pushed to 0.1 g in the climb")
+    one = grouped([*rpm, push, again])
+    assert [m.text for m in one] == [
+        "2,813 rpm; the limit is 2,700 (3 times).",
+        "Pushed to −0.2 g in the climb (2 times).",
+    ]
+    assert joined(one) == "2,813 rpm; the limit is 2,700 (3 times). Also: pushed to −0.2 g in the climb (2 times)."
+    places = [_Place(m.short, "climb", 50.0, "too big", m.start_s, m.end_s, n) for n, m in enumerate((push, again))]
+    assert _pattern(places, said_first(one)) == ("", [])
+    other = _Place("slow flight speed +12 kt (chased)", "slow flight", 40.0, "too big", 1500.0, 1520.0, 7, "ias")
+    assert _pattern([*places, other], said_first(one))[1] == [*places, other]
+
+
+def test_the_speed_said_first_is_the_dials() -> None:
+    """96 kt are 110 mph (1,852 m and 1,609.344 m to the mile)."""
+    assert on_the_dial("the wheels left at 96 kt, 42 kt above", "mph") == "the wheels left at 110 mph, 48 mph above"
+    assert on_the_dial("at 96 kt", "kt") == "at 96 kt"

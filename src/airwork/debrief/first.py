@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from airwork.debrief.first_words import QUESTIONS, drill, root_words, with_article
+from airwork.debrief.first_margins import alike, grouped, joined, said_first
+from airwork.debrief.first_words import QUESTIONS, drill, on_the_dial, root_words, with_article
 from airwork.debrief.looked_for import has_a_standard
 from airwork.debrief.margins import Margin, speed_words, thin_margins
 from airwork.maneuvers import room
@@ -75,14 +76,15 @@ def first_lines(evidence: Evidence, graded: Sequence[Judged]) -> tuple[Line, ...
     """The lines, those that have something to say, in the order they are said."""
     margins = thin_margins(evidence, graded)
     thin = [m for m in margins if not m.good]
+    said = grouped(thin)
     out = [_in_short(evidence, graded)]
     well = _went_well(evidence, graded, margins)
     if well:
         out.append(Line("went well", " ".join(well)))
     if thin:
-        out.append(Line("first", _joined(thin), thin[0].start_s, thin[0].end_s))
+        out.append(Line("first", joined(said), thin[0].start_s, thin[0].end_s))
     places = _places(evidence, graded, thin)
-    root, chosen = _pattern(places, _said_first(thin))
+    root, chosen = _pattern(places, said_first(said))
     kind = thin[0].kind if thin else ""
     if chosen:
         maneuvers = {p.maneuver: graded[p.maneuver][0].kind for p in chosen if p.maneuver >= 0}
@@ -182,33 +184,6 @@ def _value(evidence: Evidence, finding: Finding, size: float) -> str:
     return write(from_unit(size, finding.unit), finding.unit, 0) if finding.unit not in ("turns", "") else f"{size:.1f}"
 
 
-def _with_worst(thin: Sequence[Margin]) -> list[Margin]:
-    """The worst margin, and what else was thin in the same seconds."""
-    worst = thin[0]
-    return [
-        worst, *[m for m in thin[1:] if m.start_s < worst.end_s + 10.0 and m.end_s > worst.start_s - 60.0][:2]
-    ]  # fmt: skip
-
-
-def _said_first(thin: Sequence[Margin]) -> list[Margin]:
-    """The margins told in the first line."""
-    if not thin:
-        return []
-    same = _with_worst(thin)
-    return same + [m for m in thin if m not in same][:1]
-
-
-def _joined(thin: Sequence[Margin]) -> str:
-    """The worst margin, and what else was thin in the same seconds; how many more there are."""
-    same = _with_worst(thin)
-    text = " ".join(m.text for m in same)
-    others = list(dict.fromkeys(m.text for m in thin if m not in same))
-    more = len(thin) - len(same)
-    if others:
-        text += f" Also: {others[0][0].lower()}{others[0][1:]}" + (f" And {more - 1} more." if more > 1 else "")
-    return text
-
-
 def _places(evidence: Evidence, graded: Sequence[Judged], thin: Sequence[Margin]) -> list[_Place]:
     """Every error with its rank: class × size over tolerance, before recurrence."""
     out = [_Place(m.short, room(m.kind).title.lower() if m.kind else "that moment", m.rank, m.root, m.start_s, m.end_s,
@@ -231,7 +206,7 @@ def _places(evidence: Evidence, graded: Sequence[Judged], thin: Sequence[Margin]
             factor = TO_AND_FRO if wavy else 1.0
             where = _where(e)
             text = _told(evidence, where, cause, finding)
-            rank = STANDARD * size * factor
+            rank = STANDARD * size * factor * e.score  # what may be another maneuver costs as much less
             out.append(_Place(text, where, rank, cause.root, cause.start_s, cause.end_s, number, cause.explains))
     return sorted(out, key=lambda p: -p.rank)
 
@@ -261,7 +236,8 @@ def _where(e: Episode) -> str:
 def _told(evidence: Evidence, where: str, cause: Cause, finding: Finding | None) -> str:
     """One number for one place, or the cause's own sentence."""
     if finding is None or finding.worst is None:
-        text = cause.text.split(". ")[0].rstrip(".")
+        unit = "kt" if evidence.airplane is None else evidence.airplane.dial_unit
+        text = on_the_dial(cause.text.split(". ")[0].rstrip("."), unit)
         return f"in {with_article(where)} {text[0].lower()}{text[1:]}"
     sign = "+" if finding.worst > 0 else "−"
     what = WORDS.get(finding.quantity, finding.name)
@@ -273,7 +249,7 @@ def _pattern(places: Sequence[_Place], said: Sequence[Margin]) -> tuple[Root, li
 
     What has just been said as thin margins is no pattern by itself.
     """
-    told = {m.short for m in said}
+    told = {alike(m.short) for m in said}
     near = [m for m in said if m.root]
     best: tuple[float, Root, list[_Place]] = (0.0, "", [])
     for root in dict.fromkeys(p.root for p in places):
@@ -284,7 +260,7 @@ def _pattern(places: Sequence[_Place], said: Sequence[Margin]) -> tuple[Root, li
         chosen = list(one_each.values())
         if not root:
             chosen = chosen[:1]
-        if all(p.text in told or any(m.root == root and abs(p.start_s - m.start_s) < SAME_S for m in near[:1])
+        if all(alike(p.text) in told or any(m.root == root and abs(p.start_s - m.start_s) < SAME_S for m in near[:1])
                for p in chosen):  # fmt: skip
             continue
         score = chosen[0].rank * (1.0 + EACH_FURTHER * (len(chosen) - 1))
@@ -362,7 +338,8 @@ def _between(ordered: Sequence[str]) -> str:
 def _drifted(evidence: Evidence, turn: Turn) -> bool:
     """A low circle carried along by the wind: each time round it came by about where the wind took it."""
     view = evidence.view
-    if view.wind_mps is None or not np.nanmedian(view.agl_m[turn.first : turn.last + 1]) < LOW_CIRCLE_M:
+    above = view.agl_m[turn.first : turn.last + 1]
+    if view.wind_mps is None or not np.isfinite(above).any() or not np.nanmedian(above) < LOW_CIRCLE_M:
         return False
     heading = view.heading_rad[turn.first : turn.last + 1]
     round_by = np.flatnonzero(np.abs(heading - heading[0]) >= 2.0 * np.pi)

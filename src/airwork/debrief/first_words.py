@@ -5,11 +5,13 @@ Roots and drills are common practice, no source; a drill is of the place where t
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection
 
 from airwork.maneuvers import room
 from airwork.maneuvers.declared import Family, Role
 from airwork.maneuvers.episode import Root
+from airwork.units import from_unit, to_unit
 
 ROOTS: dict[Root, str] = {
     "late": "The next action came late",
@@ -87,6 +89,17 @@ QUESTIONS: dict[Root, str] = {
 def with_article(place: str) -> str:
     """ "the left steep turn", "slow flight"."""
     return place if place.endswith(("flight", "level", "moment")) else f"the {place}"
+
+
+def on_the_dial(text: str, unit: str) -> str:
+    """A sentence's knots in the dial's unit: the speed said first is the one read in the report.
+
+    >>> on_the_dial("at 96 kt, 42 kt above", "mph")
+    'at 110 mph, 48 mph above'
+    """
+    if unit == "kt":
+        return text
+    return re.sub(r"(\d+) kt", lambda m: f"{to_unit(from_unit(float(m[1]), 'kt'), unit):.0f} {unit}", text)
 
 
 def root_words(root: Root, quantities: Collection[str], kinds: Collection[str]) -> str:

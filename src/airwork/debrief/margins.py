@@ -306,9 +306,9 @@ def _pushes(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]
         least = float(smooth[a:b].min())
         kind = _during(episodes, start, end)
         rank = CLASS_LIMIT * min(1.0 + 2.0 * (PUSH_G - least), 3.0)
-        text = f"Pushed to {least:.1f} g.".replace("-0.0", "0.0").replace("-", "−")
-        where = f"{room(kind).title.lower()} p" if kind else "p"
-        yield Margin(text, start, end, rank, "too big", kind, brief=f"{where}{text[1:].rstrip('.')}")
+        read = f"{least:.1f} g".replace("-0.0", "0.0").replace("-", "−")
+        where = f" in {with_article(room(kind).title.lower())}" if kind else ""
+        yield Margin(f"Pushed to {read}{where}.", start, end, rank, "too big", kind, brief=f"pushed to {read}{where}")
 
 
 def _stall_margin(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:

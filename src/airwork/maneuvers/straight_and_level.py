@@ -130,7 +130,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
 def _speed_settled(evidence: Evidence, start_s: float, end_s: float) -> tuple[float, float]:
     """From when the speed is first near what was settled on, to when it last is; not the acceleration after a climb.
 
-    At most half a minute is left out at either end: longer is speed not held.
+    At most half a minute, or two fifths, is left out at either end: longer is speed not held.
     """
     ias = evidence.ias_mps
     if ias is None:
@@ -138,7 +138,7 @@ def _speed_settled(evidence: Evidence, start_s: float, end_s: float) -> tuple[fl
     part = evidence.flight.span(start_s, end_s)
     near = np.flatnonzero(np.abs(ias[part] - evidence.median(ias, start_s, end_s)) < NEAR_MPS)
     times = evidence.flight.time_s[part]
-    leave_out = min(SETTLING_S, 0.25 * (end_s - start_s))
+    leave_out = min(SETTLING_S, 0.4 * (end_s - start_s))
     first = min(float(times[near[0]]), start_s + leave_out) if near.size else start_s
     last = max(float(times[near[-1]]), end_s - leave_out) if near.size else end_s
     return first, last

@@ -27,9 +27,9 @@ if TYPE_CHECKING:
 MOST_CAUSES = 3
 TRIFLE = 0.45  # of a tolerance: a smaller deviation is no error, and its reason is not told
 SURE = 2.0  # standard errors
-SATELLITE_ERROR_M = (
-    3.0  # of a deviation over some minutes, where the recording doesn't say (common practice, no source)
-)
+# Of a satellite's altitude, whose own error is of the height and drifts slowly: of a deviation over some minutes, of a
+# change within one (common practice, no source).
+SATELLITE_ERROR_M, SATELLITE_DRIFT_M = 3.0, 1.5
 LEAST_SHARE = 0.5  # of the deviation: what explains less of it is not its reason
 LESSON = "lesson"
 WINDOW = "window"  # among what was said of the grading: from here to here
@@ -202,8 +202,7 @@ class Sheet:
         """(what to say of the altitude's origin, one standard error of a deviation [m])."""
         if not self.evidence.altitude_is_satellite:
             return "", 0.0
-        error = max(self.evidence.error("altitude_m"), SATELLITE_ERROR_M)
-        return "satellite altitude, as deviation from the entry", error
+        return "satellite altitude, as deviation from the entry", SATELLITE_ERROR_M
 
     def speed_held(
         self, inferred_mps: float, window: tuple[float, float] | None = None, source: str = SETTLED,
@@ -307,7 +306,8 @@ class Sheet:
 
     def worth_telling(self, quantity: str) -> float:
         """The least deviation of a quantity whose reason is told: no trifle, and sure to be there. [SI]"""
-        doubt = {"altitude": self.altitude_known()[1], "bank": self.evidence.bank_error_rad}.get(kind_of(quantity), 0.0)
+        drift = SATELLITE_DRIFT_M if self.evidence.altitude_is_satellite else 0.0
+        doubt = {"altitude": drift, "bank": self.evidence.bank_error_rad}.get(kind_of(quantity), 0.0)
         judged = self.worst_of(quantity)
         size = self.tolerance(quantity, 0.0) if judged is None else judged[1]
         return TRIFLE * size + SURE * doubt

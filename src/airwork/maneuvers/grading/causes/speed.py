@@ -30,7 +30,7 @@ SAME_POWER, SAME_RPM, SAME_PRESSURE_PA = 0.03, 45.0, 1000.0  # 0.3 inHg
 SLOWS = 0.19
 FULL_SHARE = 0.95  # of what full throttle gives here: there was no more to add
 ENTRY_S = 2.5
-LEAST, LEAST_LOST = 0.4, 0.6  # of the tolerance
+LEAST, LEAST_LOST, LEAST_GAINED = 0.4, 0.6, 0.8  # of the tolerance
 REACTS_S = 5.0  # a drift begins some seconds after what began it
 SETTLED_S = 6.0  # shorter is a moment
 TRADED = 0.7  # of the change in speed that height explains
@@ -125,7 +125,7 @@ def speed_with_power(sheet: Sheet, start_s: float, end_s: float) -> Cause | None
     top = int(ias.argmax())
     low = int(ias[: top + 1].argmin())
     gained = float(ias[top] - ias[low])
-    if gained < max(LEAST_LOST * judged[1], 0.5 * judged[0]) or _power_moved(w, low, top, -1.0) is not False:
+    if gained < max(LEAST_GAINED * judged[1], 0.5 * judged[0]) or _power_moved(w, low, top, -1.0) is not False:
         return None
     begin, end = w.seconds(low, top)
     return Cause(
@@ -144,7 +144,11 @@ def speed_without_power(sheet: Sheet, start_s: float, end_s: float) -> Cause | N
     low = int(ias.argmin())
     high = int(ias[: low + 1].argmax())
     lost = float(ias[high] - ias[low])
-    if lost < LEAST_LOST * judged[1] or lost < 0.5 * abs(judged[0]) or _power_moved(w, high, low, 1.0) is not False:
+    if (
+        min(lost, abs(judged[0])) < LEAST_LOST * judged[1]
+        or lost < 0.5 * abs(judged[0])
+        or _power_moved(w, high, low, 1.0) is not False
+    ):
         return None
     if _at_full_throttle(sheet, w, low):
         return None

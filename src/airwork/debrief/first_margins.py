@@ -1,0 +1,52 @@
+"""The thin margins as one line: the worst, what was thin in the same seconds, and how many more."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import replace
+
+from airwork.debrief.margins import Margin
+
+
+def alike(text: str) -> str:
+    """What two margins have in common that differ in their numbers alone."""
+    return re.sub(r"[−\d][\d,.]*", "#", text)
+
+
+def grouped(thin: Sequence[Margin]) -> list[Margin]:
+    """One for each kind of margin, the worst of them, and how many times."""
+    by_kind: dict[str, list[Margin]] = {}
+    for m in thin:
+        by_kind.setdefault(alike(m.text), []).append(m)
+    return [
+        m[0] if len(m) == 1 else replace(m[0], text=f"{m[0].text.rstrip('.')} ({len(m)} times).", brief=m[0].short)
+        for m in by_kind.values()
+    ]  # fmt: skip
+
+
+def _with_worst(thin: Sequence[Margin]) -> list[Margin]:
+    """The worst margin, and what else was thin in the same seconds."""
+    worst = thin[0]
+    return [
+        worst, *[m for m in thin[1:] if m.start_s < worst.end_s + 10.0 and m.end_s > worst.start_s - 60.0][:2]
+    ]  # fmt: skip
+
+
+def said_first(thin: Sequence[Margin]) -> list[Margin]:
+    """The margins told in the first line."""
+    if not thin:
+        return []
+    same = _with_worst(thin)
+    return same + [m for m in thin if m not in same][:1]
+
+
+def joined(thin: Sequence[Margin]) -> str:
+    """The worst margin, and what else was thin in the same seconds; how many more there are."""
+    same = _with_worst(thin)
+    text = " ".join(m.text for m in same)
+    others = list(dict.fromkeys(m.text for m in thin if m not in same))
+    more = len(thin) - len(same)
+    if others:
+        text += f" Also: {others[0][0].lower()}{others[0][1:]}" + (f" And {more - 1} more." if more > 1 else "")
+    return text
