@@ -10,7 +10,7 @@ import pytest
 from airwork.debrief import debrief
 from airwork.debrief.debrief import evidence_of
 from airwork.debrief.first import _one_sided, _pattern, _Place
-from airwork.debrief.first_margins import grouped, joined, said_first
+from airwork.debrief.first_margins import alike, grouped, joined, said_first
 from airwork.debrief.first_words import (
     DRILLS,
     IN_STALLS,
@@ -170,7 +170,10 @@ def test_margins_alike_are_one_with_how_many_times_and_no_pattern_besides() -> N
         "Pushed to −0.2 g in the climb (2 times).",
     ]
     assert joined(one) == "2,813 rpm; the limit is 2,700 (3 times). Also: pushed to −0.2 g in the climb (2 times)."
-    places = [_Place(m.short, "climb", 50.0, "too big", m.start_s, m.end_s, n) for n, m in enumerate((push, again))]
+    places = [
+        _Place(m.short, "climb", 50.0, "too big", m.start_s, m.end_s, n, margin=alike(m.text.rstrip(".")))
+        for n, m in enumerate((push, again))
+    ]
     assert _pattern(places, said_first(one)) == ("", [])
     other = _Place("slow flight speed +12 kt (chased)", "slow flight", 40.0, "too big", 1500.0, 1520.0, 7, "ias")
     assert _pattern([*places, other], said_first(one))[1] == [*places, other]

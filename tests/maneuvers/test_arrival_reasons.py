@@ -124,3 +124,9 @@ def test_fast_at_the_gate_and_slowing_all_the_way_is_told_and_a_steady_speed_is_
         _, sheet = desk(approach(**columns), targets=targets)  # type: ignore[arg-type]
         approach_and_touchdown(sheet, TOUCH)
         assert ("too fast" in {c.name for c in sheet.grade().causes}) == seen
+
+
+def test_level_flight_to_the_ground_is_no_approach_dragged_in() -> None:
+    """0.2° down a lake's shore (a track that never flew an approach) has no path to judge."""
+    assert "approach low" not in told(path_deg=0.2)
+    assert "approach low" in told(path_deg=1.2)

@@ -11,8 +11,10 @@ import pytest
 
 from airwork.airplane import load_airplane
 from airwork.debrief import Graded, debrief
+from airwork.debrief.debrief import evidence_of
 from airwork.debrief.plan import LessonPlan
-from airwork.maneuvers.episode import Cause
+from airwork.maneuvers import room
+from airwork.maneuvers.episode import Cause, Episode
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.judge import best_band
 from airwork.maneuvers.seeing.view_building import build_view
@@ -472,3 +474,26 @@ def test_a_final_approach_without_samples_is_no_fault(before_s: float, after_s: 
     cut = replace(whole, time_s=whole.time_s[~gone], columns=columns)
     for found in debrief(cut, standard=PRIVATE).episodes:
         assert all(np.isfinite(v) for v in found.grade.measured.values() if isinstance(v, float))
+
+
+@pytest.mark.parametrize(
+    ("steps", "said"), [([30.0], "can't be judged"), ([15.0, 15.0, 15.0, 15.0], "not held"), ([3.0], "held")]
+)
+def test_another_heading_held_is_a_change_of_course_and_a_drift_is_not(steps: list[float], said: str) -> None:
+    """34° and then 50 s there; a heading that goes on drifting away, 15° every 20 s; 3°."""
+    b = Builder(altitude_ft=4500.0, speed_kt=95.0)
+    b.level_ft = 4500.0
+    b.hold(20.0, kt=95.0)
+    start = b.t
+    b.hold(70.0, kt=95.0)
+    for step in steps:
+        b.turn(step, 6.0)
+        b.hold(50.0 if len(steps) == 1 else 16.0, kt=95.0)
+    end = b.t
+    b.hold(20.0, kt=95.0)
+    evidence = evidence_of(debrief(b.flight(), standard=load_standard("private")))
+    assert evidence is not None
+    grade = room("straight_and_level").grade
+    assert grade is not None
+    found = grade(Episode("straight_and_level", start, end, 1.0), evidence)
+    assert next(f.verdict for f in found.findings if f.quantity == "heading") == said

@@ -6,6 +6,7 @@ ranking, the classes and the drills are judgment (common practice, no source); e
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
@@ -70,6 +71,7 @@ class _Place:
     end_s: float
     maneuver: int  # number of the episode; -1 none
     quantity: str = ""  # whose deviation it explains
+    margin: str = ""  # what kind of thin margin it is, told as such
 
 
 def first_lines(evidence: Evidence, graded: Sequence[Judged]) -> tuple[Line, ...]:
@@ -187,7 +189,7 @@ def _value(evidence: Evidence, finding: Finding, size: float) -> str:
 def _places(evidence: Evidence, graded: Sequence[Judged], thin: Sequence[Margin]) -> list[_Place]:
     """Every error with its rank: class × size over tolerance, before recurrence."""
     out = [_Place(m.short, room(m.kind).title.lower() if m.kind else "that moment", m.rank, m.root, m.start_s, m.end_s,
-                  _number(graded, m)) for m in thin if m.root]  # fmt: skip
+                  _number(graded, m), margin=alike(m.text.rstrip("."))) for m in thin if m.root]  # fmt: skip
     for number, (e, grade) in enumerate(graded):
         if room(e.kind).plain and not any(f.verdict == "not held" for f in grade.findings):
             continue
@@ -249,8 +251,9 @@ def _pattern(places: Sequence[_Place], said: Sequence[Margin]) -> tuple[Root, li
 
     What has just been said as thin margins is no pattern by itself.
     """
-    told = {alike(m.short) for m in said}
-    near = [m for m in said if m.root]
+    told = {alike(re.sub(r" \(\d+ times\)", "", m.text).rstrip(".")) for m in said}
+    worst = next((m for m in said if m.root), None)
+    worst_s = 0.0 if worst is None else worst.start_s
     best: tuple[float, Root, list[_Place]] = (0.0, "", [])
     for root in dict.fromkeys(p.root for p in places):
         one_each: dict[int, _Place] = {}
@@ -260,8 +263,8 @@ def _pattern(places: Sequence[_Place], said: Sequence[Margin]) -> tuple[Root, li
         chosen = list(one_each.values())
         if not root:
             chosen = chosen[:1]
-        if all(alike(p.text) in told or any(m.root == root and abs(p.start_s - m.start_s) < SAME_S for m in near[:1])
-               for p in chosen):  # fmt: skip
+        near = worst is not None and worst.root == root
+        if all((p.margin and p.margin in told) or (near and abs(p.start_s - worst_s) < SAME_S) for p in chosen):
             continue
         score = chosen[0].rank * (1.0 + EACH_FURTHER * (len(chosen) - 1))
         if score > best[0]:

@@ -48,6 +48,8 @@ IN_STALLS: dict[Root, str] = {
 }
 LANDING: dict[Root, str] = {
     "late": 'At 20 ft eyes to the far end of the runway and "rounding out" said; done when three in a row are soft.',
+    "target not set": "Approaches with the speed and the aiming point called at the gate and at 100 ft; done when "
+    "three in a row are within 5 kt and on the point.",
     "too big": "Flares with small pressures, held off a foot or two above the runway, ready to go around; done when "
     "three have no rise.",
 }
@@ -71,7 +73,7 @@ POWER_DRILL = (
     "two minutes with a turn in them stay within 50 ft."
 )
 LEVEL_DRILL = (
-    "Level flight and gentle turns, the altitude called every 15 s and put right at the first 20 ft; done when three "
+    "Level flight and gentle turns, the altitude called every 15 s and put right at the first 20 ft; done when "
     "minutes stay within 50 ft."
 )
 QUESTIONS: dict[Root, str] = {
@@ -115,6 +117,8 @@ def root_words(root: Root, quantities: Collection[str], kinds: Collection[str]) 
 def drill(root: Root, quantities: Collection[str], kind: str) -> str:
     """One drill for a root, of the maneuver in which it cost most; "" where it was in none."""
     one = room(kind) if kind else None
+    if one is not None and one.lands and root in LANDING:
+        return LANDING[root]
     if root == "target not set":
         return SETTLED_DRILLS.get(next(iter(quantities)), DRILLS[root]) if len(quantities) == 1 else DRILLS[root]
     if root == "late" and set(quantities) == {"altitude"}:
@@ -125,8 +129,6 @@ def drill(root: Root, quantities: Collection[str], kind: str) -> str:
         return DRILLS[root]
     if one.family is Family.STALL:
         special = IN_STALLS
-    elif one.lands:
-        special = LANDING
     elif one.role is Role.PATTERN:
         special = IN_PATTERN
     else:

@@ -20,7 +20,7 @@ from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.seeing.legs import LEAVING_MPS, SURE
 from airwork.maneuvers.seeing.propose_tools import episode
-from airwork.maneuvers.seeing.signal import NEARLY_ALL, bridged, mean_over, over, percentile, runs, under
+from airwork.maneuvers.seeing.signal import NEARLY_ALL, Array, bridged, mean_over, over, percentile, runs, under
 from airwork.maneuvers.setting_up import power_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
@@ -107,6 +107,7 @@ def propose(view: View) -> list[Episode]:
 
 
 NEAR_MPS = 2.6  # 5 kt, half the tolerance
+HELD_ANEW_S, ANEW_RAD, PROMPT = 20.0, np.radians(12.0), "prompt_heading_s"
 SETTLING_S = 30.0  # a light airplane has its cruise speed by then (common practice, no source)
 
 
@@ -123,8 +124,22 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
         middle = evidence.median(heading, *window)
         sheet.set_target("heading", float(wrap_positive_rad(middle)), "deg", SETTLED)
         sheet.over("heading", heading, target=middle, note=heading_note(sheet))
+        if _changed_course(sheet, heading, middle):
+            sheet.cannot("heading", "one heading was held and then another: a change of course, by its look")
     sheet.cause(speed.chasing_airspeed(sheet, *window))
     return sheet.grade()
+
+
+def _changed_course(sheet: Sheet, heading: Array, middle: float) -> bool:
+    """Whenever it was off for longer it was steady on another heading: nobody says that was not meant."""
+    found, criterion = sheet.finding("heading"), sheet.task.criterion("heading")
+    if found is None or found.verdict != "not held" or criterion is None or criterion.high is None:
+        return False
+    part = sheet.evidence.flight.span(sheet.start_s, sheet.end_s)
+    nose, step = heading[part] - middle, sheet.evidence.step_s
+    spells = [nose[a:b] for a, b in runs(np.abs(nose) > criterion.high) if (b - a) * step > sheet.judging[PROMPT]]
+    steady = all(np.subtract(*np.percentile(x, [85, 15])) < ANEW_RAD for x in spells)
+    return steady and max((x.size * step for x in spells), default=0.0) > HELD_ANEW_S
 
 
 def _speed_settled(evidence: Evidence, start_s: float, end_s: float) -> tuple[float, float]:

@@ -15,10 +15,11 @@ if TYPE_CHECKING:
     from airwork.maneuvers.grading.sheet import Sheet
 
 STEEP_RAD, FLAT_RAD = np.radians(6.5), np.radians(1.7)  # from the gate to the flare, over the ground
+LEVEL_RAD, SEEN_STEP_S = np.radians(0.5), 2.0  # no path down at all: no approach; fixed seldomer no flare is seen
 HARD_MPS = 360.0 * FPM_MPS  # at the wheels
 BALLOON_M, FLOAT_S, FLARE_M = 5.0 * FT_M, 9.0, 12.0 * FT_M
 FLARE_S = 14.0
-SATELLITE = 1.5  # times HARD_MPS, where the sink is a satellite height's
+SATELLITE = 1.5  # times HARD_MPS and FLOAT_S, where the height is a satellite's
 OVERSHOT_M, FINAL_S = 150.0 * FT_M, 150.0  # through the extended center line; so long before the touch
 STEEP_RAD_LOW, STEEP_S, LOW_M = np.radians(33.0), 1.0, 800.0 * FT_M
 
@@ -31,7 +32,7 @@ def path_on_final(sheet: Sheet, start_s: float, end_s: float) -> Cause | None:
     if not np.isfinite(ground) or ground < 10.0 or end_s - start_s < 8.0:
         return None
     path = float(np.arctan2(sink, ground))
-    if FLAT_RAD <= path <= STEEP_RAD:
+    if FLAT_RAD <= path <= STEEP_RAD or path < LEVEL_RAD:
         return None
     steep = path > STEEP_RAD
     return Cause(
@@ -46,8 +47,9 @@ def flare(sheet: Sheet, touch_s: float, sink_mps: float) -> Cause | None:
     """Flared late, or early: the sink at the wheels, a balloon, a long float."""
     w = window(sheet, touch_s - FLARE_S, touch_s)
     altitude = w.of(sheet.evidence.altitude_m)
-    if altitude is None:
+    if altitude is None or sheet.evidence.step_s > SEEN_STEP_S:
         return None
+    doubtful = SATELLITE if sheet.evidence.altitude_is_satellite else 1.0
     above = altitude - sheet.evidence.mean(sheet.evidence.altitude_m, touch_s - 0.2, touch_s + 0.8)
     risen = above - np.minimum.accumulate(above)  # over the lowest so far
     top = int(risen.argmax())
@@ -62,13 +64,13 @@ def flare(sheet: Sheet, touch_s: float, sink_mps: float) -> Cause | None:
         )  # fmt: skip
     floated = np.flatnonzero(above > FLARE_M)
     seconds = float(touch_s - w.time_s[floated[-1]]) if floated.size else FLARE_S
-    if seconds > FLOAT_S:
+    if seconds > FLOAT_S * doubtful:
         return Cause(
             f"It floated {seconds:.0f} s below {feet(FLARE_M)}.",
             "Be on speed by the gate: each knot too many is runway.",
             touch_s - seconds, touch_s, seconds / FLOAT_S * 0.8, "floated", "target not set",
         )  # fmt: skip
-    if sink_mps > HARD_MPS * (SATELLITE if sheet.evidence.altitude_is_satellite else 1.0):
+    if sink_mps > HARD_MPS * doubtful:
         return Cause(
             f"It touched at {to_unit(sink_mps, 'fpm'):.0f} fpm: the flare came late, or too little of it.",
             "Shift your eyes to the far end at 20 ft and begin to round out there.",
