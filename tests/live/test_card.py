@@ -55,14 +55,20 @@ def test_leaning_is_allowed_up_to_the_handbooks_limit(plan: LivePlan) -> None:
 
 
 def test_the_time_to_turn_for_home_is_fuel_above_what_is_needed_over_the_flow(plan: LivePlan) -> None:
-    """One gallon more aboard is one gallon's time more; none left is now."""
-    flow = from_unit(8.0, "gph")
+    """One gallon more aboard is one gallon's time more; none left is now.
+
+    Counted at the plan's cruise, not at the trickle of slow flight; at what this flight burns where that is more.
+    """
+    flow, trickle = plan.briefing.fuel.cruise_flow_m3ps, from_unit(4.0, "gph")
     card, at = Card(plan), moment(plan)
-    first = card.home_s(seen(plan, fuel_total_m3=from_unit(20.0, "gal"), fuel_flow_m3ps=flow), at)
-    more = card.home_s(seen(plan, fuel_total_m3=from_unit(21.0, "gal"), fuel_flow_m3ps=flow), at)
+    thirsty = card.home_s(seen(plan, fuel_total_m3=from_unit(20.0, "gal")), moment(plan, burned_m3=3600.0 * flow))
+    first = card.home_s(seen(plan, fuel_total_m3=from_unit(20.0, "gal"), fuel_flow_m3ps=trickle), at)
+    more = card.home_s(seen(plan, fuel_total_m3=from_unit(21.0, "gal"), fuel_flow_m3ps=trickle), at)
     assert first is not None
     assert more is not None
-    assert more[0] - first[0] == pytest.approx(3600.0 / 8.0)
+    assert thirsty is not None
+    assert more[0] - first[0] == pytest.approx(from_unit(1.0, "gal") / flow)
+    assert thirsty[0] == pytest.approx(0.5 * first[0], rel=0.02)  # twice the cruise's flow in the half hour flown
     needed = first[2] + plan.briefing.fuel.reserve_m3
     assert first[0] == pytest.approx((from_unit(20.0, "gal") - needed) / flow)
     item = Card(plan).home(seen(plan, fuel_total_m3=needed - 1e-4, fuel_flow_m3ps=flow), at)

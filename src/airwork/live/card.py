@@ -24,6 +24,7 @@ from airwork.units import KT_MPS, to_unit
 
 CRUISE_SHARE = 0.6  # taken for the flow where nothing is recorded of the engine
 FLYING_MPS = 20.0
+STEADY_S = 600.0  # what was burned in less than this is taxi and takeoff
 HOME_S = 5.0  # the way home is worked out anew so often: it changes by seconds in that time
 MOST_SET_UPS = 64
 MARGIN_ACT_MPS, MARGIN_LOOK_MPS = 5 * KT_MPS, 10 * KT_MPS
@@ -174,7 +175,9 @@ class Card:
             return None
         time_s, fuel = self._home[1]
         aboard, _ = self.fuel_m3(watch, at)
-        flow, _ = self.flow_m3ps(watch, at)
+        # not the flow of the moment: slow flight at little power would promise hours that the way on doesn't have
+        flown = at.burned_m3 / at.elapsed_s if at.elapsed_s > STEADY_S else 0.0
+        flow = max(self.plan.briefing.fuel.cruise_flow_m3ps, flown)
         left, by = (aboard - fuel - self.plan.briefing.fuel.reserve_m3) / max(flow, 1e-9), "fuel"
         plan = self.plan.briefing.fuel
         if plan.turn_home_by == "daylight":

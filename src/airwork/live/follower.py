@@ -161,9 +161,11 @@ class Follower:
         index = self.card.next_exercise()
         if index is None or index == self._told_next:
             return
-        set_up = self.card.set_up(index, self.watch, at)
+        planned, before = self.plan.briefing.exercises[index], self.plan.briefing.exercises[max(index - 1, 0)]
+        again = 0 <= index - 1 == self._told_next and planned.kind == before.kind  # its numbers were said a try ago
+        set_up = None if again else self.card.set_up(index, self.watch, at)
         line = f", {set_up.card_line}" if set_up is not None else ""
-        self.calls.want("next", f"Next: {self.plan.briefing.exercises[index].title}{line}", at.now_s)
+        self.calls.want("next", f"{'Again' if again else 'Next'}: {planned.title}{line}", at.now_s)
         self._told_next = index
 
     def fault(self, what: str, problem: Exception, now_s: float) -> None:
@@ -358,7 +360,9 @@ class Follower:
                 targets = dict(dial_targets(set_up, self.plan.airplane))
         first = SLOW_FIRST if self._slow_work() else FIRST
         rank = {"act": 0, "look": 1, "plain": 2}
-        ordered = sorted(items, key=lambda i: (rank[i.level], first.index(i.key) if i.key in first else 99))
+        ordered = sorted(
+            items, key=lambda i: (i.text == "–", rank[i.level], first.index(i.key) if i.key in first else 99)
+        )
         ages = {source: round(at.now_s - seen, 1) for source, seen in self._seen_s.items()}
         return Screen(
             clock=datetime.fromtimestamp(at.utc_s, UTC).strftime("%H:%M:%S"), state=state, title=title,

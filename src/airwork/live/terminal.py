@@ -6,7 +6,8 @@ import textwrap
 
 from airwork.live.follower import Screen
 
-WIDTH = 72
+WIDTH, LABEL = 72, 20
+STEPS_BEFORE = 2  # before, and the entry: what is done until it is in hand
 HOME, CLEAR_REST, CLEAR_LINE = "\x1b[H", "\x1b[J", "\x1b[K"
 RED, GRAY, BOLD, PLAIN = "\x1b[31m", "\x1b[90m", "\x1b[1m", "\x1b[0m"
 SIGNS = {"act": "!", "look": "·", "plain": " "}
@@ -21,18 +22,23 @@ def screen_text(screen: Screen, *, night: bool = False, colors: bool = True) -> 
     head = {"in hand": "IN HAND", "next": "NEXT"}.get(screen.state, "")
     out = [f"{screen.clock} UTC   {head} {screen.title} {screen.sure}".rstrip()]
     out += textwrap.wrap(screen.line, WIDTH, initial_indent="  ", subsequent_indent="  ")
+    for number, step in _steps(screen):
+        out += textwrap.wrap(step, WIDTH, initial_indent=f"  {number}  ", subsequent_indent="     ")
     out.append("")
     for item in screen.numbers:
-        line = f"{SIGNS[item.level]} {item.label:<16}{item.text}"
+        line = f"{SIGNS[item.level]} {item.label:<{LABEL}}{item.text}"
         out.append(dyed(line, BOLD) if item.level != "plain" else line)
         out += [
             dyed(w, GRAY)
-            for w in textwrap.wrap(item.why, WIDTH - 18, initial_indent=" " * 18, subsequent_indent=" " * 18)
+            for w in textwrap.wrap(
+                item.why, WIDTH, initial_indent=" " * (LABEL + 2), subsequent_indent=" " * (LABEL + 2)
+            )
         ]
     out.append("")
-    out += [f"  {item.label:<16}{item.text}" for item in screen.more]
+    out += [f"  {item.label:<{LABEL}}{item.text}" for item in screen.more]
     if screen.ended:
-        out += ["", *(f"  {t.title}: {t.verdict or 'not judged'} {t.missed}".rstrip() for t in screen.ended[-3:])]
+        out.append("")
+        out += [f"  {t.title}: {t.verdict or 'not judged'}{t.missed and f': {t.missed}'}" for t in screen.ended[-3:]]
     if screen.said:
         out += ["", f"  said: {screen.said[-1].text}"]
     if screen.data:
@@ -43,6 +49,12 @@ def screen_text(screen: Screen, *, night: bool = False, colors: bool = True) -> 
         out = [dyed(line, GRAY) for line in out]
     out += textwrap.wrap(screen.caution, WIDTH)
     return "\n".join(out)
+
+
+def _steps(screen: Screen) -> list[tuple[int, str]]:
+    """How it is begun while it comes next; what follows once it is in hand."""
+    numbered = list(enumerate(screen.steps, 1))
+    return numbered[1:] if screen.state == "in hand" else numbered[:STEPS_BEFORE]
 
 
 def redrawn(text: str, *, night: bool = False) -> str:
