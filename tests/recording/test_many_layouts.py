@@ -90,3 +90,29 @@ def test_a_speed_stuck_at_one_number_tells_nothing(rows: Rows, tmp_path: Path) -
     assert "ground speed set aside: it holds the number 98 throughout" in said
     assert "track set aside: it holds one number throughout, and the flight turned" in said
     assert flight.columns["groundspeed_mps"].known == "derived"
+
+
+def test_a_position_that_stands_and_then_jumps_was_stuck(rows: Rows, tmp_path: Path) -> None:
+    """Frozen for 80 s in flight, no speed recorded: not a stand on the ground, so no landing in the air."""
+    lines = LAYOUTS["odd_stamp_name"](rows).data.decode().splitlines()
+    cells = [x.split(",") for x in lines[1:]]
+    for row in cells[500:580]:
+        row[1:3] = cells[500][1:3]
+    path = tmp_path / "flight.csv"
+    path.write_text("\n".join([lines[0], *(",".join(row) for row in cells)]))
+    flight = read_flight(path)
+    assert any("the next fix lies as far away" in m.what for m in flight.mends)
+    assert [c.kind for c in flight.contacts] == ["takeoff", "landing"]
+    assert np.nanmin(flight["groundspeed_mps"][400:700]) > 20.0
+
+
+def test_flight_along_a_parallel_is_not_stuck(tmp_path: Path) -> None:
+    """Due west at 50 m/s with positions to 0.0001°: the latitude stands, the longitude doesn't."""
+    t = np.arange(300.0)
+    west = 7.0 - 50.0 * t / 6_378_137.0 / np.cos(np.radians(47.0)) * 180.0 / np.pi
+    text = [f"{1.78e9 + x:.0f},47.0000,{o:.4f},{1000.0 + 0.5 * x:.0f},50" for x, o in zip(t, west, strict=True)]
+    path = tmp_path / "west.csv"
+    path.write_text("\n".join(["timestamp,latitude,longitude,alt_m,groundspeed (m/s)", *text]))
+    flight = read_flight(path)
+    assert not [m.what for m in flight.mends if "stuck" in m.what]
+    assert np.isfinite(flight["latitude_rad"]).all()

@@ -6,6 +6,7 @@ the constant stretch becomes NaN, and the report says what contradicted it.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 
 import numpy as np
@@ -22,6 +23,7 @@ _HEIGHT_M = 45.0  # climbed or descended meanwhile
 _SUSTAINED_S, _SUSTAINED_MPS = 40.0, 2.0  # climbed or descended at more than 400 fpm
 _SPEED_MPS = 10.0
 _TURN_RAD = 1.05
+_MOVED_MPS, _EARTH_M = 15.0, 6_371_000.0
 
 Test = Callable[[dict[str, Array], Array, slice], str]
 
@@ -46,7 +48,7 @@ def without_stuck(recorded: Recorded) -> None:
             long = sorted(t[b - 1] - t[a] for a, b in parts)
             times = f"{long[0]:.0f} s" if len(parts) == 1 else f"{long[0]:.0f} to {long[-1]:.0f} s, {len(parts)} times,"
             for a, b in parts:
-                out[a:b] = np.nan
+                out[a + (name == "latitude_rad") : b] = np.nan  # the fix itself was right when it came
             first, last = t[parts[0][0]] - t[0], t[parts[-1][1] - 1] - t[0]
             taken = sum(b - a for a, b in parts)
             recorded.mends.append(Mend(f"stuck for {times} while {why}; taken out", taken, first, last, name))
@@ -145,10 +147,19 @@ def _bank(columns: dict[str, Array], t: Array, part: slice) -> str:
 
 
 def _position(columns: dict[str, Array], t: Array, part: slice) -> str:
+    lat, lon = columns["latitude_rad"], columns.get("longitude_rad")
+    if lon is None or _span(columns, "longitude_rad", part) > 0.0:
+        return ""  # along a parallel the latitude alone stands
+    known = np.flatnonzero(np.isfinite(lat[part.stop :]) & np.isfinite(lon[part.stop :]))
+    if known.size:
+        at, last = part.stop + int(known[0]), part.stop - 1
+        away = math.hypot(lat[at] - lat[last], (lon[at] - lon[last]) * math.cos(lat[at])) * _EARTH_M
+        if away > _MOVED_MPS * float(t[at] - t[part.start]):
+            return "the next fix lies as far away as flight takes one"
     speed = columns.get("groundspeed_mps")
     if speed is None or not np.isfinite(speed[part]).any():
         return ""
-    return "the ground speed showed motion" if float(np.nanmedian(speed[part])) > 15.0 else ""
+    return "the ground speed showed motion" if float(np.nanmedian(speed[part])) > _MOVED_MPS else ""
 
 
 _TESTS: dict[str, Test] = {
