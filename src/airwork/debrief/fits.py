@@ -28,6 +28,12 @@ FLOW_RANGE = (0.65, 1.25)
 CRUISING = (0.45, 0.80)  # of rated power: where a book prints its flows
 FEWEST_S = 300.0
 LIGHTEST = 0.65  # of the greatest weight: one person and little fuel in a light single
+GOVERNED_LEAST = 0.93  # of the limit: a governor takes the RPM up to it in the takeoff; a tachometer errs by 2 %
+RUN_S, CLIMBED_M = 10.0, 150.0  # held so long; from the ground to there is a takeoff
+TANK_MOST = 1.10  # of a tank's capacity: gauges err by that when full
+LEVEL_RANGE = (0.85, 1.15)  # speed flown level over the model's at that RPM, over all weights: books err by some 5 %
+LEVEL_S = 120.0  # of it in all
+LEVEL_MPS, LEVEL_RAD, STEADY_MPS = 0.75, 0.17, 1.5  # vertical speed, bank, change of airspeed within half a minute
 STALL_LEAST = 0.75  # of the lowest stall speed there is: slower in steady flight is another airplane's
 
 
@@ -58,6 +64,9 @@ def _found(flight: Flight, airplane: Airplane) -> Iterator[str]:
         told = f"the never-exceed speed of {name} is {write(never, unit)}"
         yield from _say(flight, ias > never, to_unit(np.asarray(ias), unit), f"{{:.0f}} {unit} indicated", told)
     yield from _slow(flight, airplane)
+    yield from _ungoverned(flight, airplane)
+    yield from _overfull(flight, airplane)
+    yield from _level_speed(flight, airplane)
     flow = flight.columns.get("fuel_flow_m3ps")
     if flow is not None and flow.known == "measured":
         yield from _flow_for_power(flight, airplane)
@@ -84,6 +93,98 @@ def _flow_for_power(flight: Flight, airplane: Airplane) -> Iterator[str]:
             f"{to_unit(burned, 'gph'):.1f} gal/h in cruise; {airplane.name} burns {to_unit(book, 'gph'):.1f} full rich "
             f"at the {100 * middle:.0f} % its chart gives for that RPM"
         )
+
+
+def _ungoverned(flight: Flight, airplane: Airplane) -> Iterator[str]:
+    """A takeoff that never came near the RPM a governor takes the propeller to."""
+    rpm, height, most = flight.get("rpm"), flight.get("agl_m"), airplane.limits.max_rpm
+    if airplane.fixed_pitch or rpm is None or height is None or not most:
+        return
+    time_s, low = flight.time_s, np.asarray(height) < 15.0
+    rows = max(round(RUN_S / max(float(np.median(np.diff(time_s))), 0.01)), 1)
+    for start in np.flatnonzero(low[:-1] & ~low[1:]):
+        after = (time_s >= time_s[start] - 30.0) & (time_s <= time_s[start] + 120.0)
+        if not np.nanmax(np.asarray(height)[after]) > CLIMBED_M or np.isnan(np.asarray(rpm)[after]).mean() > 0.2:
+            continue
+        run = np.asarray(rpm)[after]
+        held = float(np.nanmax(np.convolve(np.nan_to_num(run), np.ones(rows) / rows, mode="valid")))
+        if 0.5 * most < held < GOVERNED_LEAST * most:
+            yield (
+                f"{held:,.0f} RPM at the most in a takeoff; the constant-speed propeller of {airplane.name} turns "
+                f"{most:,.0f} there"
+            )
+            return
+
+
+def _overfull(flight: Flight, airplane: Airplane) -> Iterator[str]:
+    """More fuel in a tank than it holds."""
+    if not airplane.tanks:
+        return
+    each, all_of_them = max(t.capacity_m3 for t in airplane.tanks), sum(t.capacity_m3 for t in airplane.tanks)
+    for name, most, what in (("fuel_left_m3", each, "left"), ("fuel_right_m3", each, "right"),
+                             ("fuel_total_m3", all_of_them, "all")):  # fmt: skip
+        fuel = flight.columns.get(name)
+        if fuel is None or fuel.known != "measured":
+            continue
+        told = f"the {'tanks hold' if what == 'all' else 'largest tank holds'} {to_unit(most, 'gal'):.0f} gal in "
+        value = np.asarray(flight[name])
+        said = [*_say(flight, value > TANK_MOST * most, to_unit(value, "gal"), f"{{:.0f}} gal in {what}",
+                      told + airplane.name)]  # fmt: skip
+        if said:  # the other tanks say the same
+            yield said[0]
+            return
+
+
+def _level_speed(flight: Flight, airplane: Airplane) -> Iterator[str]:
+    """Level at a speed that no weight gives this airplane at that RPM (fixed pitch: RPM and speed go together)."""
+    columns = [flight.get(n) for n in ("rpm", "cas_mps", "vertical_speed_mps", "pressure_altitude_m", "oat_k", "agl_m")]
+    if not airplane.fixed_pitch or any(c is None for c in columns) or flight.columns["rpm"].known != "measured":
+        return
+    rpm, cas, climb, altitude, oat, height = (np.asarray(c, dtype=float) for c in columns)
+    rows = max(round(15.0 / max(float(np.median(np.diff(flight.time_s))), 0.01)), 1)
+    bank, flap = flight.get("bank_rad"), flight.get("flap_deg")
+    good = np.isfinite(rpm + cas + climb + altitude + oat) & (np.abs(climb) < LEVEL_MPS) & (height > 150.0)
+    good &= np.abs(cas - np.roll(cas, rows)) + np.abs(cas - np.roll(cas, -rows)) < STEADY_MPS
+    good &= np.abs(rpm - np.roll(rpm, rows)) + np.abs(rpm - np.roll(rpm, -rows)) < 60.0
+    good &= (np.abs(np.asarray(bank)) < LEVEL_RAD) if bank is not None else True
+    good &= ~(np.asarray(flap) > 2.0) if flap is not None else True
+    step = np.minimum(np.gradient(flight.time_s), 10.0)
+    if float(step[good].sum()) < LEVEL_S:
+        return
+    try:
+        low, high = _speeds_at(airplane, altitude[good], oat[good], rpm[good])
+    except AirworkError:
+        return
+    ratio_low, ratio_high = np.nanmedian(cas[good] / high), np.nanmedian(cas[good] / low)
+    if ratio_low > LEVEL_RANGE[1] or ratio_high < LEVEL_RANGE[0]:
+        unit, middle = airplane.dial_unit, float(np.median(rpm[good]))
+        yield (
+            f"level at {to_unit(float(np.median(cas[good])), unit):.0f} {unit} calibrated with {middle:,.0f} RPM; "
+            f"{airplane.name} flies {to_unit(float(np.nanmedian(low)), unit):.0f} to "
+            f"{to_unit(float(np.nanmedian(high)), unit):.0f} {unit} there"
+        )
+
+
+def _speeds_at(
+    airplane: Airplane, altitude_m: NDArray[np.float64], oat_k: NDArray[np.float64], rpm: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Slowest and fastest calibrated speed of level flight at each RPM, over all weights, flaps up. [m/s]
+
+    NaN beyond what the model answers. The air is the middle of what was flown in.
+    """
+    from airwork.airplane.performance import Condition, performance
+    from airwork.airplane.performance.level import level_flight
+
+    fitted, ends = performance(airplane), []
+    for share in (LIGHTEST, 1.0):
+        mass = share * airplane.max_takeoff_mass_kg
+        stall = float(airplane.stall_cas_mps(mass))
+        speeds = np.linspace(1.3 * stall, 3.2 * stall, 80)
+        level = level_flight(fitted, speeds, Condition(mass, float(np.median(altitude_m)), float(np.median(oat_k))))
+        needed = np.asarray(level.rpm, dtype=float)
+        least = int(np.nanargmin(needed))  # the fast side: there RPM and speed go together
+        ends.append(np.interp(rpm, needed[least:], speeds[least:], left=np.nan, right=np.nan))
+    return np.fmin(*ends), np.fmax(*ends)
 
 
 def _slow(flight: Flight, airplane: Airplane) -> Iterator[str]:
