@@ -83,7 +83,7 @@ def speed(unit: str, kind: str = "indicated") -> Reader:
                 f"Does the book print another column? Type the {kind} one, or go back and say it prints {other} speeds."
             )
         bare = re.sub(r"\b(?:IAS|CAS|TAS|EAS)\b", "", text, flags=re.IGNORECASE)
-        bare = re.sub(r"^\s*([KM][ICTE]AS)\s+(.*)$", r"\2 \1", bare, flags=re.IGNORECASE)
+        bare = re.sub(r"^\s*([KM](?:I|C|T|E)AS)\s+(.*)$", r"\2 \1", bare, flags=re.IGNORECASE)
         value = read_number(bare)
         if not isinstance(value, int | float) or value <= 0:
             raise InputError(f"{text.strip()!r}: an airspeed is more than nothing.")
