@@ -5,6 +5,7 @@ from __future__ import annotations
 import copy
 import tomllib
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -16,6 +17,7 @@ from airwork.airplane.check.book import Complaint, guess
 from airwork.airplane.check.causes import grouped
 from airwork.airplane.check.smooth import stand_out, step_of
 from airwork.airplane.file.model import AirplaneFile
+from airwork.airplane.file.printed import read_printed
 from airwork.errors import Where
 
 
@@ -136,3 +138,59 @@ def test_a_table_in_another_unit_is_said_once_and_in_its_place(change: Change, t
     assert table in str(found[0].where)
     assert words in f"{found[0].what} {found[0].why}"
     assert len(found) <= 2
+
+
+def test_a_number_no_other_check_reads_is_no_cause_of_what_they_say() -> None:
+    """A stall row in a bank is read by no other table: it hides nothing that another table is doubted for."""
+    banked = complaint("performance.stall", row=5)
+    other = complaint("performance.takeoff", leans=("performance.stall",))
+    assert len(grouped([banked, other])) == 1
+    found = grouped([replace(banked, alone=True), other])
+    assert [str(c.where) for c in found] == ["[performance.stall] row 6", "[performance.takeoff]"]
+
+
+def test_flaps_faster_than_the_structural_cruise_are_doubted() -> None:
+    data = tomllib.loads(find_airplane_file("larkmoor_155").read_text())
+    data.pop("observations", None)
+    data["flaps"]["notches"][1]["maximum_speed_kias"] = 131
+    found = [str(c) for c in check_airplane(Airplane(AirplaneFile.model_validate(data)))]
+    assert len(found) == 1
+    assert "131 kt, structural cruise is 124 kt" in found[0] or "151 mph, structural cruise is 143 mph" in found[0]
+
+
+def test_complaints_about_a_metric_book_are_in_its_own_units() -> None:
+    """Every number of the runway tables, the tanks and the climb, spoiled one after another."""
+    import re
+
+    metric = {
+        "ground_roll_ft": ("ground_roll_m", 0.3048), "total_over_50_ft": ("total_over_15_m", 0.3048),
+        "weight_lb": ("weight_kg", 0.45359237), "rate_of_climb_fpm": ("rate_of_climb_mps", 0.00508),
+        "usable_us_gal": ("usable_l", 3.785411784), "capacity_us_gal": ("capacity_l", 3.785411784),
+    }  # fmt: skip
+    data = tomllib.loads(find_airplane_file("wrenbrook_108").read_text())
+    data.pop("observations", None)
+    tables = [data["performance"][t]["rows"] for t in ("takeoff", "landing", "climb")] + [data["fuel"]["tanks"]]
+    for rows in tables:
+        for row in rows:
+            for key in [k for k in row if k in metric]:
+                name, factor = metric[key]
+                row[name] = round(row.pop(key) * factor, 2)
+            row.pop("unusable_us_gal", None)
+    said = 0
+    for rows in tables:
+        for key in [k for k in rows[1] if k in {name for name, _ in metric.values()}]:
+            for factor in (1.3, 0.3):
+                spoiled = copy.deepcopy(data)
+                table = next(t for t in _lists(spoiled) if t == rows)
+                table[1][key] = round(table[1][key] * factor, 2)
+                found, printed = read_printed(spoiled, AirplaneFile)
+                for c in check_airplane(Airplane(AirplaneFile.model_validate({**found, "printed": printed}))):
+                    if c.table in {"performance.takeoff", "performance.landing", "performance.climb", "fuel"}:
+                        said += 1
+                        foreign = re.search(r"\d (lb|gal|ft/min|fpm)\b|(?:roll|total|after) [\d,.]+ ft\b", c.what)
+                        assert foreign is None, str(c)
+    assert said >= 10
+
+
+def _lists(data: dict[str, Any]) -> list[list[dict[str, Any]]]:
+    return [data["performance"][t]["rows"] for t in ("takeoff", "landing", "climb")] + [data["fuel"]["tanks"]]

@@ -58,7 +58,7 @@ def _distances(book: Book, table: DistanceTable, kind: str) -> Iterator[Complain
             what = ", ".join(book.named(where, key, x) for key, x in pair)
             yield Complaint(book.place(where, i), what, "The total contains the roll; are the columns exchanged?")
         if row.weight_lb > book.file.airplane.maximum_takeoff_weight_lb:
-            what = book.weight(row.weight_lb)
+            what = book.number(where, "weight_lb", row.weight_lb)
             why = "Heavier than the maximum takeoff weight."
             yield book.doubt(where, what, why, row=i, leans=("airplane",))
     for column in ("ground_roll_ft", "total_over_50_ft"):

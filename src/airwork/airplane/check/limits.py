@@ -99,6 +99,15 @@ def _limits(book: Book) -> Iterator[Complaint]:
             leans=(LIMITS,),
             whole=len(notches) > 1,
         )
+    for i, speed in notches:
+        if cruise and speed > 1.03 * cruise:
+            yield Complaint(
+                book.place("flaps", i, rows="notches"),
+                f"{book.speed(speed * KT_PER_MPS)}, structural cruise is {book.speed(cruise * KT_PER_MPS)}",
+                "Flaps are never allowed faster than the structural cruising speed; a digit is wrong.",
+                table="flaps",
+                rows=(i,),
+            )
     if full is not None and "arc" not in full.source:
         stall = float(full.cas(mass, 1.0))
         for i, speed in notches:
