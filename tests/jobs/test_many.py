@@ -6,9 +6,7 @@ import contextlib
 import gzip
 import io
 import json
-import os
 import shutil
-import signal
 import subprocess
 import sys
 import time
@@ -22,6 +20,7 @@ import pytest
 from airwork.cli import COULD_NOT, DONE, main
 from airwork.errors import InputError
 from airwork.jobs import many
+from jobs.dying import dies_always, dies_once
 
 
 def _short(folder: Path, number: int, rows: int = 500) -> Path:
@@ -119,27 +118,12 @@ def test_tables_are_the_same_in_one_part_and_in_many(
     assert not list(into.glob(".tables-*"))
 
 
-def _dies_once(path: str, order: many.Order) -> many.Outcome:
-    """Stands in for a worker that is killed over a file: the first time only."""
-    marker = Path(order.into) / "died"
-    if path.endswith("2") and not marker.exists():
-        marker.write_text("", "utf-8")
-        os.kill(os.getpid(), signal.SIGKILL)
-    return many.Outcome(path, path)
-
-
-def _dies_always(path: str, order: many.Order) -> many.Outcome:
-    if path.endswith("2"):
-        os.kill(os.getpid(), signal.SIGKILL)
-    return many.Outcome(path, path)
-
-
 def test_a_worker_that_dies_costs_its_file_another_try_and_nobody_else_anything(tmp_path: Path) -> None:
     files = [f"file {n}" for n in range(6)]
-    done = list(many._on_cores(_dies_once, files, many.Order(str(tmp_path)), 1))
+    done = list(many._on_cores(dies_once, files, many.Order(str(tmp_path)), 1))
     assert sorted(o.path for o in done) == files
     assert not any(o.problem for o in done)
-    always = list(many._on_cores(_dies_always, files[:4], many.Order(str(tmp_path)), 1))
+    always = list(many._on_cores(dies_always, files[:4], many.Order(str(tmp_path)), 1))
     assert [o.path for o in always if o.problem] == ["file 2"]
     assert sorted(o.path for o in always) == files[:4]
 
