@@ -15,7 +15,7 @@ from airwork import units
 from airwork.airplane import Airplane, find_airplane_file
 from airwork.airplane.file.beside import fitted_path
 from airwork.airplane.performance import Performance
-from airwork.airplane.performance.fitted_file import compose
+from airwork.airplane.performance.fitted_file import compose, fit
 from airwork.airplane.performance.flight_words import changes, flight_lines, told
 from airwork.airplane.performance.flown import Flown, WeightFrom
 from airwork.airplane.performance.knowledge import (
@@ -182,11 +182,13 @@ class _Step:
     keep_outliers: bool
 
     def compose(self, flights: Sequence[Flown], says: list[str]) -> tuple[str, Performance]:
-        text = self.typed.read_text(encoding="utf-8-sig")
-        return compose(text, flights, says=says, keep_outliers=self.keep_outliers, where=str(self.typed))
+        return compose(self._text(), flights, says=says, keep_outliers=self.keep_outliers, where=str(self.typed))
 
     def fit(self, flights: Sequence[Flown]) -> Performance:
-        return self.compose(flights, [])[1]
+        return fit(self._text(), flights, keep_outliers=self.keep_outliers, where=str(self.typed))
+
+    def _text(self) -> str:
+        return self.typed.read_text(encoding="utf-8-sig")
 
 
 def _says(report: FitReport) -> list[str]:

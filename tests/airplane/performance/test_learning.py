@@ -15,7 +15,7 @@ from airwork.airplane.performance.advice import known, next_readings, resampled_
 from airwork.airplane.performance.against_book import rows_against_book, summaries
 from airwork.airplane.performance.condition import Condition
 from airwork.airplane.performance.differences import differences
-from airwork.airplane.performance.fitted_file import compose, fitted_path, reading_row
+from airwork.airplane.performance.fitted_file import compose, fit, fitted_path, reading_row
 from airwork.airplane.performance.fuel_line import FuelLine
 from airwork.airplane.performance.judging import OUTLIER_SD
 from airwork.airplane.performance.level import level_flight
@@ -216,6 +216,21 @@ def test_the_fitted_file_gives_the_same_answers_and_keeps_the_typed_text(larkmoo
     again = performance(airplane(changed))
     assert again.learned.own.iterations > 0
     assert not np.array_equal(again.theta, kept.theta)
+    assert np.array_equal(fit(larkmoor_text, []).theta, kept.theta)
+
+
+def test_a_first_drafts_readings_are_marked_and_moved(larkmoor_text):
+    """One reading 400 RPM off: left out and said so in the file, whose rows are `[[observations]]` from then on."""
+    document = tomlkit.parse(larkmoor_text)
+    rows = [dict(row) for row in document.pop("observations")]
+    rows[2]["rpm"] += 400
+    draft = tomlkit.dumps(document) + tomlkit.dumps({"sample_observations": {"rows": rows}})
+    out, kept = compose(draft, [], says=[])
+    written = tomllib.loads(out)
+    assert "sample_observations" not in written
+    assert [k for k, row in enumerate(written["observations"]) if "left_out" in row] == [2]
+    assert out.count("[[observations]]") == len(rows)
+    assert np.array_equal(fit(draft, []).theta, kept.theta)
 
 
 def test_a_reading_survives_being_written_as_a_row(fitted):

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import tomllib
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -63,20 +64,35 @@ def compose(
     import tomlkit
 
     document = tomlkit.parse(text.replace("\r\n", "\n"))
+    return _composed(document, tomlkit.dumps, _plain, flights, says, keep_outliers=keep_outliers, where=where)
+
+
+def fit(text: str, flights: Sequence[Flown], *, keep_outliers: bool = False, where: str = "") -> Performance:
+    """The performance `compose` gives, without its text: whose comments and order take longer than the fit."""
+    import tomli_w
+
+    document = tomllib.loads(text.replace("\r\n", "\n"))
+    return _composed(document, tomli_w.dumps, dict, flights, [], keep_outliers=keep_outliers, where=where)[1]
+
+
+def _composed(
+    document: Any, dumps: Callable[[Any], str], plain: Callable[[dict[str, Any]], Any], flights: Sequence[Flown],
+    says: list[str], *, keep_outliers: bool, where: str,
+) -> tuple[str, Performance]:  # fmt: skip
     document.pop("fitted", None)
     rows = _observations(document)
-    airplane = Airplane(parse_airplane_file(tomlkit.dumps(document), where=where))
+    airplane = Airplane(parse_airplane_file(dumps(document), where=where))
     learned = learn(airplane, readings_of(airplane), flights, keep_outliers=keep_outliers)
     marked = False
     for row, residual in zip(rows, learned.residuals, strict=True):
         if not residual.used and not residual.reading.left_out:
             row["left_out"], marked = residual.why, True
     if marked:  # once more from the text as it will be read, so that what is stored is what it says
-        airplane = Airplane(parse_airplane_file(tomlkit.dumps(document), where=where))
+        airplane = Airplane(parse_airplane_file(dumps(document), where=where))
         learned = learn(airplane, readings_of(airplane), flights, keep_outliers=keep_outliers)
     kept = Kept(learned.law, learned.own, learned.engine, learned.fuel, learned.flights)
-    document["fitted"] = _plain(fitted_table(airplane, kept, says).model_dump(exclude_defaults=True))
-    out = tomlkit.dumps(document)
+    document["fitted"] = plain(fitted_table(airplane, kept, says).model_dump(exclude_defaults=True))
+    out = dumps(document)
     airplane = Airplane(parse_airplane_file(out, where=where))
     stored = learn(airplane, readings_of(airplane), stored=True)  # what anybody who loads the file will have
     known = replace(
@@ -86,22 +102,10 @@ def compose(
 
 
 def _observations(document: Any) -> Any:
-    """The document's list of readings, made if there is none; a first draft's `sample_observations` is moved."""
-    import tomlkit
-
-    sample = document.get("sample_observations")
-    if sample is not None and "observations" not in document:
-        rows = [dict(row) for row in sample["rows"]]
-        document.pop("sample_observations")
-        fresh = tomlkit.aot()
-        for row in rows:
-            table = tomlkit.table()
-            table.update(row)
-            fresh.append(table)
-        document["observations"] = fresh
-    if "observations" not in document:
-        document["observations"] = tomlkit.aot()
-    return document["observations"]
+    """The document's list of readings; a first draft's `sample_observations` is moved."""
+    if "sample_observations" in document and "observations" not in document:
+        document["observations"] = [dict(row) for row in document.pop("sample_observations")["rows"]]
+    return document.get("observations", [])
 
 
 def _plain(data: dict[str, Any]) -> Any:
