@@ -1,7 +1,9 @@
 """Learn how sure a claim is, from flights with known truth: the weights of `airwork/debrief/certainty.json`.
 
-    python bench/fly.py --seed 31400 --out A; python bench/fly.py --seed 41000 --make late --out B; ...
-    python bench/certainty.py A B C --none REAL.igc ... --desk DESK --out src/airwork/debrief/certainty.json
+    python bench/certainty.py --make 31400 --none REAL.igc ... --out src/airwork/debrief/certainty.json
+    python bench/certainty.py FOLDER ... --desk DESK      # from flights that are there (bench/fly.py)
+
+`--make` flies them itself: every other flight of that seed's set and two of each theme of the other makes.
 
 Every proposal of a room is a case: right where it overlaps a maneuver of its kind by half of their union. What was
 claimed counts in full, what was not for a thirtieth: it says little of claims. `--none` are recordings, real ones too,
@@ -15,6 +17,8 @@ from __future__ import annotations
 
 import argparse
 import json
+import sys
+import tempfile
 from collections import Counter
 from pathlib import Path
 from typing import Any
@@ -32,6 +36,7 @@ from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.seeing.view_building import build_view
 from airwork.recording import read_flight
 from airwork.recording.flight import Flight
+from flying import sets
 
 UNCLAIMED, OF_NO_LESSON = 0.03, 0.1  # weights of a case
 SHARED_RIDGE, KIND_RIDGE = 0.3, 3.0
@@ -123,18 +128,30 @@ def fit(cases: list[Case], kinds: list[str]) -> dict[tuple[str, str], float]:
     return {name: float(beta[i]) for name, i in at.items()}
 
 
+def flown(seed: int, folder: Path) -> Path:
+    """Flies the flights to learn from."""
+    plans = sets.fresh(seed)[::2] + [plan for make in sets.MAKES for plan in sets.made(seed, make, 2)]
+    for plan in plans:
+        print(sets.make(plan, folder, ("panel", "gps", "truth")), file=sys.stderr)
+    return folder
+
+
 def main() -> None:
     """Command line."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("folders", type=Path, nargs="+")
+    parser.add_argument("folders", type=Path, nargs="*", help="flights with truth, made by bench/fly.py")
+    parser.add_argument("--make", type=int, metavar="SEED", help="fly the flights to learn from first")
     parser.add_argument("--none", type=Path, nargs="*", default=[], help="recordings in which nothing was practiced")
     parser.add_argument("--desk", type=Path, help="folder of recordings with what instructors put right")
     parser.add_argument("--out", type=Path)
     args = parser.parse_args()
+    if not args.folders and args.make is None:
+        parser.error("name folders of flights, or --make SEED to fly some")
     cases: list[Case] = []
-    for folder in args.folders:
-        for _, _, flight, truth in recordings_of(folder, every_s=(4.0,)):
-            cases += cases_of(flight, truth)
+    with tempfile.TemporaryDirectory() as made:
+        for folder in [*args.folders, *([] if args.make is None else [flown(args.make, Path(made))])]:
+            for _, _, flight, truth in recordings_of(folder, every_s=(4.0,)):
+                cases += cases_of(flight, truth)
     for path in args.none:
         cases += cases_of(read_flight(path), [], OF_NO_LESSON)
     if args.desk:
@@ -146,7 +163,7 @@ def main() -> None:
     kinds = sorted(k for k in count if count[k] >= 10)
     found = fit(cases, kinds)
     data = {
-        "made_by": "python bench/certainty.py",
+        "made_by": "python bench/certainty.py" + ("" if args.make is None else f" --make {args.make}"),
         "from": [p.name for p in (*args.folders, *args.none)], "cases": len(cases), "wrong": int(sum(wrong.values())),
         "shared": {f: round(found["", f], 4) for f in FEATURES},
         "kinds": {k: {f: round(found[k, f], 4) for f in OF_THE_KIND} for k in kinds},

@@ -21,7 +21,7 @@ Array = NDArray[np.float64]
 Columns = dict[str, Array]
 
 SPED_UP, SINKING_ON_S = 1.4, 12.0  # times the clean stall speed so long before it climbs: recovered there
-BACK = 0.9  # of the speed before the slowing: recovered
+BACK, BACK_S = 0.9, 40.0  # of the speed before the slowing, within so long: recovered
 SAFE = 1.2  # times the clean stall speed, and sinking no more: recovered from a stall
 NEAR_ABEAM_RAD = math.radians(35.0)  # along the downwind leg
 LOOKED_S = 60.0  # past the mark for what ends it
@@ -40,9 +40,9 @@ def _speed_back(columns: Columns, mark: Mark) -> Mark:
     time_s, ias = columns["time_s"], columns["ias_mps"]
     recovery = mark.phases["recovery"]
     before = float(ias[np.searchsorted(time_s, mark.start_s)])
-    back = _first(columns, recovery, ias >= BACK * before, mark.end_s + LOOKED_S)
+    back = _first(columns, recovery, ias >= BACK * before, recovery + BACK_S)
     if back is None:
-        part = np.flatnonzero((time_s >= recovery) & (time_s <= mark.end_s + 0.5 * LOOKED_S))
+        part = np.flatnonzero((time_s >= recovery) & (time_s <= recovery + BACK_S))
         back = float(time_s[part[np.argmax(ias[part] > ias[part].max() - KT_MPS)]])
     return replace(mark, end_s=back)
 
@@ -58,7 +58,8 @@ def _climbing_safely(columns: Columns, mark: Mark) -> Mark:
     fast = _first(columns, mark.phases["recovery"], ias > SPED_UP * stall * KT_MPS, mark.end_s + LOOKED_S)
     if fast is not None and (end is None or end - fast > SINKING_ON_S):
         end = fast
-    return mark if end is None else replace(mark, end_s=end)
+    late = end is None or end > mark.end_s + SINKING_ON_S  # flown on level, never faster: then the pilot's word stands
+    return mark if late or end is None else replace(mark, end_s=end)
 
 
 def _broken_off(columns: Columns, mark: Mark) -> Mark:

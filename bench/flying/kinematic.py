@@ -26,6 +26,7 @@ from flying.wind import Gusts
 Array = NDArray[np.float64]
 STEP_S = 0.1
 ROLLING_MPS = 12.0  # slower on its wheels, neither the wind nor a dial's lowest mark carries it along
+PULLED_RAD = math.radians(20.0)
 EARTH_M = 6_371_000.0
 Command = float | Callable[[], float]
 
@@ -66,6 +67,9 @@ class Driver:
         self.height_size_m = (12.0 + 90.0 * lack * float(self.rng.uniform(0.6, 1.4))) * FT_M
         self.speed_size_mps = (0.8 + 4.0 * lack) * KT_MPS
         self.bank_size_rad = math.radians(0.5 + 3.5 * lack)
+        # Back pressure never fits the bank of the moment: height and speed are traded to and fro in every turn.
+        self.pull_wave = wander(np.random.default_rng([seed, 9]), 7.0, 20.0)
+        self.pull_size_mps = 1.1 + 1.6 * lack
         field_pa = (
             day.sea_level_pressure_pa * (1.0 - 0.0065 * day.elevation_m / (288.15 + day.isa_deviation_k)) ** 5.2559
         )
@@ -142,9 +146,14 @@ class Driver:
         meant = bank + (self.bank_size_rad * self.bank_wave(self.time_s) if not self.ground else 0.0)
         self._bank_rate = self.hands.roll_rate(meant, self.bank_rad, self._bank_rate, self.roll_limit, STEP_S)
         climb = climb if self.ground else self.hands.climb(climb, self.bank_rad, STEP_S)
+        pull = 0.0
+        if not self.ground and not self.straight:
+            pull = self.pull_size_mps * min(1.0, abs(self.bank_rad) / PULLED_RAD) * self.pull_wave(self.time_s)
+        climb += pull
         self.bank_rad += self._bank_rate * STEP_S
         self.climb_mps += (climb - self.climb_mps) * STEP_S / climb_lag_s
         self.ias_mps += max(-2.5, min(2.5, (ias - self.ias_mps) / speed_lag_s)) * STEP_S
+        self.ias_mps -= pull * G_MPS2 / max(self.tas_mps, 15.0) * STEP_S
         self.ias_mps = max(self.ias_mps, 0.0)
         tas = self.tas_mps
         if self.ground:

@@ -226,5 +226,5 @@ ROOM = Room(
     may_set=("bank_rad", "direction", "entry_ias_mps"),
     facts=BriefFacts("think", handbook="chandelles"),
     slow_on_purpose=True,
-    extent="roll-in → nine tenths of the entry speed back after the roll-out, or as much as comes back",
+    extent="roll-in → nine tenths of the entry speed back after the roll-out, or as much as comes back in 40 s",
 )  # fmt: skip

@@ -333,5 +333,5 @@ ROOM = Room(
     may_set=("direction", "flap_notch", "ias_mps"),
     facts=BriefFacts(aloud=("stall warning in slow flight: nose down a little, full power",), recovery=SLOW_RECOVERY),
     slow_on_purpose=True,
-    extent="slowing → nine tenths of the speed before back, or as much as comes back",
+    extent="slowing → nine tenths of the speed before back, or as much as comes back in 40 s",
 )  # fmt: skip
