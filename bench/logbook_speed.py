@@ -1,6 +1,6 @@
-"""Speed of the logbook: a student's page from 20,000 flights, and taking in a debriefed flight.
+"""Speed of the logbook: a student's page from 20,000 flights, the chief's questions, taking in a debriefed flight.
 
-    python bench/logbook_speed.py [--postgres postgresql://…]
+    python bench/logbook_speed.py [--postgres postgresql://…] [--flights 10000] [--questions]
 
 Aims: the page under 100 ms; an import under 50 ms beyond the debrief itself. Times are medians and worst of repeated
 runs in this process; the logbook is a file on disk, each import is on the disk when it returns. "Beyond the debrief"
@@ -29,7 +29,8 @@ import sqlalchemy as sa
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
 
-from airwork.logbook import keeping, pages, people, recordings
+from airwork.logbook import changes, keeping, pages, people, questions, recordings
+from airwork.logbook import school as chief
 from airwork.logbook.debrief_json import read_debrief
 from airwork.logbook.importing import FlightAbout, import_debrief
 from airwork.logbook.records import FlightRow, new_id
@@ -43,7 +44,7 @@ KINDS = ("steep_turn", "slow_flight", "power_off_stall", "power_on_stall", "s_tu
 CRITERIA = (("altitude", "±100 ft", "ft", 100.0), ("airspeed", "±10 kt", "kt", 10.0), ("heading", "±10°", "deg", 10.0))
 
 
-def fill(store: Store) -> list[str]:
+def fill(store: Store, each: int) -> list[str]:
     """The school's logbook: every student with flights, four graded maneuvers in each."""
     rng = np.random.default_rng(1)
     ids: list[str] = []
@@ -57,9 +58,9 @@ def fill(store: Store) -> list[str]:
             keeping.note_date(connection, who, "medical.third", on_date=date(2025, 1, 5), now_utc_s=school.NOW)
     for who_id in ids:
         flights, moves, debriefs, episodes, criteria = [], [], [], [], []
-        for n in range(FLIGHTS_EACH):
+        for n in range(each):
             identity, day = new_id(), date(2025, 1, 1) + timedelta(days=4 * n)
-            start = school.NOW - (FLIGHTS_EACH - n) * 4 * 86400.0
+            start = school.NOW - (each - n) * 4 * 86400.0
             times = dict.fromkeys([c for c in FlightRow.__slots__ if c.endswith("_s") and not c.endswith("utc_s")], 0.0)
             times.update(total_s=4680.0, dual_s=4680.0)
             flights.append(
@@ -207,18 +208,44 @@ def beyond(store: Store, runs: int) -> None:
     say("beyond the debrief", [(b[0] - a[0], b[1] - a[1]) for a, b in pairs])
 
 
+def chiefs(store: Store) -> None:
+    """The chief's page and every question, each once before it is timed."""
+
+    def page(_: int) -> None:
+        with store.read() as connection:
+            chief.school(connection, now_utc_s=school.NOW, planned={})
+            questions.ask(connection, "weak")
+            changes.changes(connection, most=60)
+
+    def question(name: questions.Question) -> Callable[[int], None]:
+        def asked(_: int) -> None:
+            with store.read() as connection:
+                questions.ask(connection, name)
+
+        return asked
+
+    page(0)
+    say("the chief's page", timed(page, 5))
+    for name in questions.questions():
+        question(name)(0)  # type: ignore[arg-type]
+        say(f"asked: {name}", timed(question(name), 5))  # type: ignore[arg-type]
+
+
 def main() -> None:
     """Print the table."""
     parser = argparse.ArgumentParser()
     parser.add_argument("--postgres", default="")
-    address = parser.parse_args().postgres
+    parser.add_argument("--flights", type=int, default=STUDENTS * FLIGHTS_EACH)
+    parser.add_argument("--questions", action="store_true", help="the chief's alone")
+    args = parser.parse_args()
+    address, each = args.postgres, args.flights // STUDENTS
     with tempfile.TemporaryDirectory() as folder:
         store = open_store(address or Path(folder) / "logbook.sqlite", create=True)
         started = time.perf_counter()
-        ids = fill(store)
+        ids = fill(store, each)
         kind = "PostgreSQL" if address else "SQLite"
         print(
-            f"{kind}, {len(ids) * FLIGHTS_EACH:,} flights of {len(ids)} students, "
+            f"{kind}, {len(ids) * each:,} flights of {len(ids)} students, "
             f"filled in {time.perf_counter() - started:.0f} s"
         )
         print(f"  {'':<56}{'median':>9}{'worst':>9}{'CPU':>9}")
@@ -232,8 +259,12 @@ def main() -> None:
                 pages.students(connection)
 
         page(0)
-        say(f"student page ({FLIGHTS_EACH} flights, {len(KINDS)} tasks with trends)", timed(page, 40))
+        say(f"student page ({each} flights, {len(KINDS)} tasks with trends)", timed(page, 40))
         say("list of all students with hours", timed(listing, 10))
+        chiefs(store)
+        if args.questions:
+            store.close()
+            return
         imports(store, "1 Hz, 1.3 h, 40 columns", 4680, 40, 1.0, 15)
         imports(store, "10 Hz, 2 h, 30 columns", 72_000, 30, 10.0, 7)
         beyond(store, 9)

@@ -1,10 +1,12 @@
 """A school's worth of recordings through `airwork debrief … --into`: flights a second, memory, size.
 
-    python bench/many_flights.py [flights] [workers]
+    python bench/many_flights.py [flights] [workers] [tables of]
 
 The recordings are the first minutes of the demo's, each with bytes of its own (small on purpose: what grows with the
 number of flights shows sooner). Prints the rate, processor time for each flight, the parent's and the largest worker's
-memory after a quarter and at the end, the folder's size, and how long a second run over what is done takes.
+memory after a quarter and at the end, the folder's size, and how long a second run over what is done takes. With a
+third number the verdicts are then copied under made-up names until there are so many, and the tables written of them:
+it is the tables' memory and time that are asked, not the debriefs.
 """
 
 from __future__ import annotations
@@ -53,6 +55,22 @@ def main() -> None:
         begun = time.perf_counter()
         done = list(many.debrief_many(files, order, workers=workers))
         print(f"again: {time.perf_counter() - begun:.1f} s, {sum(o.done_before for o in done)} were done before")
+        if len(sys.argv) > 3:
+            copied_tables(into, order, int(sys.argv[3]))
+
+
+def copied_tables(into: Path, order: many.Order, wanted: int) -> None:
+    """The tables of so many verdicts, most of them copies."""
+    place = into / "verdicts" / order.judged
+    there = sorted(place.iterdir())
+    for n in range(len(there), wanted):
+        (place / f"{n:064x}.json").hardlink_to(there[n % len(there)])
+    before, begun = memory_mb()[0], time.perf_counter()
+    rows = many.tables(into)
+    took = time.perf_counter() - begun
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0
+    print(f"tables of {wanted} verdicts, copies: {took:.0f} s, {rows['criteria']} criteria; "
+          f"{before:.0f} MB before, {memory_mb()[0]:.0f} MB after, {peak:.0f} MB at most")  # fmt: skip
 
 
 def memory_mb() -> tuple[float, float]:

@@ -11,6 +11,8 @@ import pytest
 from airwork.logbook.keeping import note_date
 from airwork.logbook.people import person_by_id
 from airwork.logbook.school import DUE_DAYS, Due, _stuck
+from airwork.web.kept import Kept
+from airwork.web.pages import school as school_page
 
 
 @pytest.mark.parametrize("who", ["Nora Whitlock", "Jan Ruiz"])
@@ -79,3 +81,22 @@ def test_the_whole_school_is_worked_out_from_the_record(school) -> None:
         found = look(connection, now_utc_s=time.time(), planned={"nora whitlock": "2031-01-01"})
     assert {d.student.name: d.due for d in found.students} == {"Nora Whitlock": False, "Jan Ruiz": True}
     assert all(u.instructor == "Emmett Dray" for u in found.unsigned)
+
+
+def test_the_page_is_worked_out_once_and_anew_when_something_is_entered(
+    school, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    looked: list[int] = []
+    look = school_page.look
+    monkeypatch.setattr(school_page, "look", lambda *a, **k: looked.append(1) or look(*a, **k))
+    monkeypatch.setattr(school_page, "HOUR_S", 1e12)  # no hour ends meanwhile
+    monkeypatch.setattr(school_page, "_looked", Kept(2))
+    chief = school.as_("Emmett Dray")
+    assert [chief.get("/school").status_code for _ in range(3)] == [200] * 3
+    assert len(looked) == 1
+    with school.app.state.store.change() as connection:
+        nora = person_by_id(connection, school.nora)
+        note_date(connection, nora, "rental checkout", on_date=date.today() - timedelta(days=9),
+                  now_utc_s=time.time(), expires_on=date.today() + timedelta(days=9))  # fmt: skip
+    assert "rental checkout" in chief.get("/school").text
+    assert len(looked) == 2

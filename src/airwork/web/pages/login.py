@@ -4,9 +4,6 @@ from __future__ import annotations
 
 import asyncio
 import math
-import os
-import sys
-import threading
 import time
 from concurrent.futures import ThreadPoolExecutor
 from contextvars import copy_context
@@ -66,13 +63,7 @@ async def login(
     return await asyncio.get_running_loop().run_in_executor(_passwords, work)
 
 
-def _step_back() -> None:
-    """A check takes a tenth of a second of several cores on purpose; who reads a page goes first."""
-    if sys.platform == "linux":  # where a thread has a priority of its own
-        os.setpriority(os.PRIO_PROCESS, threading.get_native_id(), min(os.nice(0) + 5, 19))
-
-
-_passwords = ThreadPoolExecutor(2, thread_name_prefix="passwords", initializer=_step_back)
+_passwords = ThreadPoolExecutor(2, thread_name_prefix="passwords")  # a check takes 64 MB and several cores on purpose
 
 
 def _log_in(request: Request, name: str, password: str, next: str) -> Response:

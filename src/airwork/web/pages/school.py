@@ -9,14 +9,19 @@ from typing import Annotated
 from fastapi import APIRouter, Query, Request
 from fastapi.responses import HTMLResponse, Response
 
+from airwork.logbook import history
 from airwork.logbook.changes import changes
-from airwork.logbook.questions import ask
+from airwork.logbook.questions import Answer, ask
+from airwork.logbook.school import School
 from airwork.logbook.school import school as look
 from airwork.web import access, book
 from airwork.web.answers import page
+from airwork.web.kept import Kept
 
 router = APIRouter()
 NEWEST = 60
+HOUR_S = 3600.0  # looked at anew so often whatever is entered: a day ends, at each student's place in its own hour
+_looked: Kept[tuple[School, Answer]] = Kept(2)  # everybody's progress is worked out: seconds for a large school
 
 
 @router.get("/school", response_class=HTMLResponse)
@@ -30,8 +35,11 @@ def school(request: Request, by: Annotated[str, Query(max_length=120)] = "") -> 
         if name and not entry.shipped and entry.day >= today:
             planned[name] = min(planned.get(name, entry.day), entry.day)
     with book.reading(request) as connection:
-        found = look(connection, now_utc_s=time.time(), planned=planned)
-        weak = ask(connection, "weak")
+        now = time.time()
+        came_from = (request.app.state.settings.data, history.newest(connection), int(now // HOUR_S), planned)
+        found, weak = _looked.of(
+            came_from, lambda: (look(connection, now_utc_s=now, planned=planned), ask(connection, "weak"))
+        )
         told = changes(connection, most=NEWEST * (8 if by else 1))
     shown = [c for c in told if not by or c.by == by][:NEWEST]
     values = {"school": found, "weak": weak, "changes": shown, "by": by, "who": sorted({c.by for c in told})}
