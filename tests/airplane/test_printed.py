@@ -180,3 +180,19 @@ def test_the_days_numbers_are_in_the_books_units(metric: Airplane) -> None:
     shown = {line.key: line.text for line in numbers_for(metric, Question()).conditions}
     assert shown["weight"] == "1,150 kg"
     assert (metric.weight_unit, metric.arm_unit) == ("kg", "in")
+
+
+def test_a_speed_and_a_flow_are_told_in_the_books_units() -> None:
+    """What was typed in kg is not answered in lb, a flow typed in L/h not in gph."""
+    more = """
+[v_speeds]
+rows = [{ name = "stall_flaps_up", weight_kg = 1150, kias = 50 }, { name = "best_glide", weight_kg = 1150, kias = 70 }]
+
+[performance.cruise]
+columns = ["pressure_altitude_ft", "rpm", "percent_power", "ktas", "lph_full_rich"]
+rows = [[2000, 2200, 55, 90, 18], [2000, 2500, 75, 105, 25]]
+"""
+    metric, imperial = (Airplane(parse_airplane_file(METRIC + text)) for text in (more, more.replace("lph", "gph")))
+    assert metric.stall_answer(900.0).note == "√W, lighter than the printed 1,150 kg"
+    assert metric.speed_answer("best_glide", 900.0, 0.0).note == "√W, lighter than the printed 1,150 kg"
+    assert (metric.flow_unit, imperial.flow_unit) == ("L/h", "gph")

@@ -78,6 +78,11 @@ class Airplane:
         return printed_unit(self.file.printed, "airplane", "maximum_takeoff_weight_lb")
 
     @property
+    def flow_unit(self) -> str:
+        """Unit the book prints fuel flow in: "gph" or "L/h"."""
+        return "L/h" if "gph_full_rich" in self.file.printed.get("performance.cruise.rows", {}) else "gph"
+
+    @property
     def arm_unit(self) -> str:
         """Unit the book prints arms in: "in", "mm", "cm" or "m"."""
         return printed_unit(self.file.printed, "weight_and_balance", "empty_arm_in")

@@ -7,7 +7,7 @@ instead errs by 2–3 kt at low weight.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -15,6 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from airwork import units
 from airwork.airplane.answer import Answer, table
+from airwork.airplane.file.printed import printed_unit
 from airwork.airplane.limits import arc_mps
 from airwork.airplane.parts import row_ias_mps
 
@@ -42,6 +43,7 @@ class StallCurve:
     mass_kg: Array
     ratio: Array  # CAS / √mass
     source: str
+    weight_unit: str = "lb"  # the book's
 
     def cas(self, mass_kg: ArrayLike, load_factor: ArrayLike) -> Array:
         """Stall speed: Vs/√m between the printed weights on a straight line, held beyond them; times √n. [m/s]"""
@@ -65,7 +67,7 @@ class StallCurve:
         if len(self.mass_kg) > 1 and low < mass_kg < high:
             return "√W between printed weights"
         side, printed = ("lighter", low) if mass_kg < low else ("heavier", high)
-        return f"√W, {side} than the printed {units.write(printed, 'lb')}"
+        return f"√W, {side} than the printed {units.write(printed, self.weight_unit)}"
 
 
 def stall_curves(file: AirplaneFile, to_cas: ToCas) -> dict[int, StallCurve]:
@@ -92,7 +94,8 @@ def stall_curves(file: AirplaneFile, to_cas: ToCas) -> dict[int, StallCurve]:
         if (low := arc_mps(file, arc)) is not None:
             pairs = [(units.from_unit(heavy_lb, "lb"), to_cas(low[0], notch))]
             _keep(curves, notch, pairs, f"{arc.replace('_', ' ')}, low end")
-    return curves
+    unit = printed_unit(file.printed, "airplane", "maximum_takeoff_weight_lb")
+    return {notch: replace(curve, weight_unit=unit) for notch, curve in curves.items()}
 
 
 def _keep(curves: dict[int, StallCurve], notch: int, pairs: Iterable[tuple[float, float]], source: str) -> None:

@@ -13,6 +13,7 @@ from airwork import units
 from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.airplane.answer import Answer, table
 from airwork.airplane.climb import ClimbTables
+from airwork.airplane.file.printed import printed_unit
 from airwork.airplane.parts import indicated_mps
 from airwork.airplane.stall import StallCurve, ToCas, row_cas_mps
 from airwork.errors import NotPossible, OutOfRange
@@ -53,6 +54,7 @@ class VSpeeds:
     ) -> None:
         self.file, self.to_cas, self.stalls, self.climb, self.limit_load = file, to_cas, stalls, climb, limit_load
         self.full = len(file.flaps.notches) - 1
+        self.weight_unit = printed_unit(file.printed, "airplane", "maximum_takeoff_weight_lb")
         self.heavy_lb = file.airplane.maximum_takeoff_weight_lb
         self.names = tuple(dict.fromkeys(r.name for r in self._rows()))
 
@@ -79,7 +81,7 @@ class VSpeeds:
         if name == "best_rate_of_climb" and (climb := self._climb_speed(mass_kg, density_altitude_m, rows)):
             return climb
         if rows:
-            return _from_rows(rows, name, mass_kg, density_altitude_m)
+            return _from_rows(rows, name, mass_kg, density_altitude_m, self.weight_unit)
         if "approach" in name and notch in self.stalls:
             stall = self.stalls[notch].answer(mass_kg, 1.0)
             return stall.scaled(APPROACH_FACTOR, "formula", "1.3 times the stall")
@@ -128,15 +130,17 @@ class VSpeeds:
         return Answer(self.to_cas(ias, 0), "handbook table", table("climb"), "climb table's speed")
 
 
-def _from_rows(rows: list[Printed], name: str, mass_kg: float, density_altitude_m: float) -> Answer:
+def _from_rows(rows: list[Printed], name: str, mass_kg: float, density_altitude_m: float, weight_unit: str) -> Answer:
     """Over weight, then density altitude: straight lines between printed rows.
 
     Beyond the printed weights √W from the nearest (a formula, marked). Beyond the printed density altitudes: refused.
     """
     heights = sorted({r.density_altitude_m for r in rows if r.density_altitude_m is not None})
     if not heights:
-        return _over_weight(rows, name, mass_kg)
-    answers = [_over_weight([r for r in rows if r.density_altitude_m == h], name, mass_kg) for h in heights]
+        return _over_weight(rows, name, mass_kg, weight_unit)
+    answers = [
+        _over_weight([r for r in rows if r.density_altitude_m == h], name, mass_kg, weight_unit) for h in heights
+    ]
     if len(heights) == 1:
         note = f"printed for density altitude {units.write(heights[0], 'ft')} only"
         return answers[0].scaled(1.0, answers[0].how, note)
@@ -149,7 +153,7 @@ def _from_rows(rows: list[Printed], name: str, mass_kg: float, density_altitude_
     return Answer(value, answers[0].how, answers[0].source, answers[0].note)
 
 
-def _over_weight(rows: list[Printed], name: str, mass_kg: float) -> Answer:
+def _over_weight(rows: list[Printed], name: str, mass_kg: float, weight_unit: str) -> Answer:
     ordered = sorted((r.mass_kg, r.cas_mps) for r in rows)
     masses, values = np.array([m for m, _ in ordered]), np.array([v for _, v in ordered])
     source = table("V-speeds")
@@ -158,5 +162,5 @@ def _over_weight(rows: list[Printed], name: str, mass_kg: float) -> Answer:
     i, side = (0, "lighter") if mass_kg < masses[0] else (-1, "heavier")
     exact = name in _EXACT_ROOT or name.startswith(("stall", "approach"))
     words = "√W" if exact else "√W (rough here)"
-    note = f"{words}, {side} than the printed {units.write(float(masses[i]), 'lb')}"
+    note = f"{words}, {side} than the printed {units.write(float(masses[i]), weight_unit)}"
     return Answer(float(values[i]) * math.sqrt(mass_kg / float(masses[i])), "formula", source, note)

@@ -202,7 +202,7 @@ file = {airplane}                 # a file beside this one, or a demo airplane's
 airport = {airport}
 {runways}
 
-# FILL IN: who and what is aboard
+# Who and what is aboard, FILL IN where it says so
 [[people]]
 name = {student}
 role = "student"
@@ -220,7 +220,7 @@ name = "bags"
 station = {bags}
 weight = {bag_weight}
 
-# FILL IN: usable fuel in each tank, as dipped
+# Usable fuel in each tank, as dipped; FILL IN where it says so
 [fuel]
 {tanks}
 

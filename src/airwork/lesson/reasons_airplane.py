@@ -95,7 +95,7 @@ def _distance(words: str, name: str, found: Distance, style: Style) -> Reason:
             return Reason(topic, "no-go", text, "airplane file", OTHER_DAY)
         return Reason(topic, "unknown", f"{words} distance: {found.problem}")
     total = found.ground_roll_m if found.over_50_ft_m is None else found.over_50_ft_m
-    over = "ground roll" if found.over_50_ft_m is None else "over 50 ft"
+    over = "ground roll" if found.over_50_ft_m is None else f"over {style.obstacle}"
     on = (
         ""
         if found.surface in {"", "paved_dry"}

@@ -34,6 +34,11 @@ class Style:
         return units.write(volume_m3, "L" if self.metric else "gal", digits)
 
     @property
+    def obstacle(self) -> str:
+        """The height a handbook's distances are printed over; 50 ft and 15 m are the same obstacle."""
+        return "15 m" if self.metric else "50 ft"
+
+    @property
     def fuel_unit(self) -> str:
         """Unit of fuel volumes."""
         return "L" if self.metric else "gal"

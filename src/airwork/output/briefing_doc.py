@@ -302,7 +302,9 @@ def _distance(b: Briefing, words: str, found: Distance) -> Iterator[Block]:
     over = "" if found.over_50_ft_m is None else style.runway(found.over_50_ft_m)
     have = "not known" if found.available_m is None else style.runway(found.available_m)
     rows = ((style.runway(found.ground_roll_m), over, f"{style.runway(found.needed_m)} (×{found.factor:g})", have),)
-    yield Table(rows, ("ground roll", "over 50 ft", "with the factor", "there is"), words, "; ".join(found.steps))
+    yield Table(
+        rows, ("ground roll", f"over {style.obstacle}", "with the factor", "there is"), words, "; ".join(found.steps)
+    )
 
 
 def _loading(b: Briefing) -> Section:

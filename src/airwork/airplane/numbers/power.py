@@ -44,7 +44,7 @@ def section(today: Today) -> Section:
         row: list[Line] = []
         for (p, head), setting in zip(columns.items(), settings, strict=True):
             ask = partial(a.engine.fuel_flow, p, mixture)
-            line = line_of(f"fuel_flow_{mixture}", MIXTURE_WORDS[mixture], ask, "gph", 1, column=head)
+            line = line_of(f"fuel_flow_{mixture}", MIXTURE_WORDS[mixture], ask, a.flow_unit, 1, column=head)
             if setting.refused and a.engine.chart is not None and not line.refused:
                 line = replace(line, text="–", value=None, refused=setting.refused)  # no power, no flow at it
             if line.value is not None and line.value.note:  # below the table: its lowest row, an upper bound
@@ -52,7 +52,11 @@ def section(today: Today) -> Section:
             row.append(line)
         lines += _row(row)
     weight = a.file.performance.power_chart.weight_lb if a.file.performance.power_chart else None
-    remark = f"level, flaps up, at the chart's {weight:,.0f} lb" if weight else "level, flaps up"
+    remark = (
+        f"level, flaps up, at the chart's {units.write(units.from_unit(weight, 'lb'), a.weight_unit)}"
+        if weight
+        else "level, flaps up"
+    )
     return Section("power", "Power", tuple(lines), remark)
 
 
@@ -143,9 +147,8 @@ def _climb(today: Today) -> Answer:
     answer = today.airplane.climb.rate(mass, today.pressure_altitude_m, today.temperature_k)
     if mass <= today.mass_kg:
         return answer
-    return replace(
-        answer, note=f"that of the table's lightest {units.write(lightest_kg, 'lb')}; lighter climbs no worse"
-    )
+    lightest = units.write(lightest_kg, today.airplane.weight_unit)
+    return replace(answer, note=f"that of the table's lightest {lightest}; lighter climbs no worse")
 
 
 def climb_and_glide(today: Today) -> Section:
