@@ -41,7 +41,16 @@ def pytest_configure(config: pytest.Config) -> None:
     config.add_cleanup(lambda: shutil.rmtree(folder, ignore_errors=True))
 
 
+LONG = {"airplane_fit", "verdict_table", "truth", "correct", "demo", "crash", "flights", "load", "numbers", "docs"}
+
+
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Files that wait for a browser or a server begin, so that none of them is left alone at the end of the suite."""
+    """Files that wait for a browser or a server begin, then the long ones, so that none is left alone at the end."""
     browser = {item.path for item in items if item.get_closest_marker("browser")}
-    items.sort(key=lambda item: (item.path not in browser, item.path.parent.name not in {"web", "jobs", "live"}))
+    waits = {"web", "jobs", "live"}
+
+    def place(item: pytest.Item) -> tuple[bool, bool, bool]:
+        path = item.path
+        return path not in browser, path.parent.name not in waits, path.stem.removeprefix("test_") not in LONG
+
+    items.sort(key=place)

@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike
 from airwork.airdata.altimetry import pressure_altitude_from_setting_m
 from airwork.airdata.atmosphere import (
     P0_PA,
+    T0_K,
     Array,
     density_altitude_m,
     density_ratio,
@@ -44,7 +45,7 @@ class AirColumn:
     """
 
     setting_pa: float = P0_PA
-    temperature_k: float = 288.15
+    temperature_k: float = T0_K
     temperature_altitude_m: float = 0.0
     dewpoint_k: float | None = None
     winds: tuple[WindLayer, ...] = field(default_factory=tuple)

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from airwork.airdata.atmosphere import standard_temperature_k
+from airwork.airdata.atmosphere import T0_K, standard_temperature_k
 from airwork.recording.quantities import QUANTITIES, Quantity
 from airwork.recording.unit_words import BY_NAME, Unit
 
@@ -100,7 +100,7 @@ def _outside_temperature(what: Quantity, raw: Array, size: Array, known: Known) 
     if middle > 200.0:
         return BY_NAME["K"], "by its size"
     height = _first(known, "pressure_altitude", "indicated_altitude", "gps_altitude", "altitude")
-    standard = 288.15 if height is None else float(standard_temperature_k(np.nanmedian(height)))
+    standard = T0_K if height is None else float(standard_temperature_k(np.nanmedian(height)))
     off = {name: abs(middle * BY_NAME[name].factor + BY_NAME[name].offset - standard) for name in ("°C", "°F")}
     best = "°F" if off["°F"] < off["°C"] and off["°C"] > 25.0 else "°C"
     return BY_NAME[best], "nearer to the standard temperature"

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 from airwork import units
-from airwork.airdata.atmosphere import standard_temperature_k
+from airwork.airdata.atmosphere import density_ratio, standard_temperature_k
 from airwork.airplane.check import power_curves
 from airwork.airplane.check.book import Book, Complaint, guess
 from airwork.airplane.check.column import columns, named
@@ -71,7 +71,7 @@ def _by_weight(book: Book) -> Iterator[Complaint]:
 def _air(rows: Sequence[Any]) -> tuple[Array, Array, Array]:
     """(ln of the density ratio, altitude in 10,000 ft, degrees above standard in 100 °C) of each row."""
     height = np.array([units.from_unit(r.pressure_altitude_ft, "ft") for r in rows])
-    standard = np.array([float(standard_temperature_k(h)) for h in height])
+    standard = standard_temperature_k(height)
     oat = [getattr(r, "oat_c", None) for r in rows]
     above = np.array(
         [
@@ -79,8 +79,7 @@ def _air(rows: Sequence[Any]) -> tuple[Array, Array, Array]:
             for r, t, s in zip(rows, oat, standard, strict=True)
         ]
     )
-    pressure = (standard / 288.15) ** 5.25588
-    return np.log(pressure * 288.15 / (standard + above)), height / units.FT_M / 1e4, above / 100.0
+    return np.log(density_ratio(height, standard + above)), height / units.FT_M / 1e4, above / 100.0
 
 
 def _distances(book: Book, table: str, rows: Sequence[Any], kind: str) -> Iterator[Complaint]:

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 from airwork import units
-from airwork.airdata.atmosphere import standard_temperature_k
+from airwork.airdata.atmosphere import density_ratio, standard_temperature_k
 from airwork.airplane.check.book import DIAL_LOW_KT, KT_PER_MPS, Book, Complaint, guess
 from airwork.errors import AirworkError
 
@@ -60,7 +60,7 @@ def sigma(row: Any) -> float:
     standard = float(standard_temperature_k(height))
     oat = getattr(row, "oat_c", None)
     kelvin = units.from_unit(oat, "°C") if oat is not None else standard + (row.isa_deviation_c or 0.0)
-    return float((standard / 288.15) ** 5.25588 * 288.15 / kelvin)
+    return float(density_ratio(height, kelvin))
 
 
 def off(value: float, limits: tuple[float, float]) -> bool:
