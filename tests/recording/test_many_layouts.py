@@ -116,3 +116,13 @@ def test_flight_along_a_parallel_is_not_stuck(tmp_path: Path) -> None:
     flight = read_flight(path)
     assert not [m.what for m in flight.mends if "stuck" in m.what]
     assert np.isfinite(flight["latitude_rad"]).all()
+
+
+def test_a_column_with_one_reading_and_a_name_like_a_power_are_no_trouble(tmp_path: Path) -> None:
+    """A single altitude tells no unit, and kt x1e-999 is no unit: the rest is read."""
+    rows = [f"{1.78e9 + k:.0f},{47.0 + k * 4e-4:.5f},7.0,{'430' if k == 9 else ''},5" for k in range(60)]
+    path = tmp_path / "few.csv"
+    path.write_text("\n".join(["timestamp,latitude,longitude,gps altitude,kt x1e-999", *rows]))
+    flight = read_flight(path)
+    assert flight.get("gps_altitude_m") is None
+    assert np.nanmedian(flight["groundspeed_mps"]) == pytest.approx(44.5, abs=0.2)

@@ -224,7 +224,10 @@ def _settle_together(choices: list[Choice], table: RawTable, known: Known, recor
         quantity = choice.meaning.quantity
         if quantity not in raws:
             continue
-        settled = evidence.settled[quantity]
+        settled = evidence.settled.get(quantity)
+        if settled is None:  # hardly a reading: no unit can be told
+            choice.how = "no readings"
+            continue
         choice.unit = settled.unit
         choice.how = "; ".join(x for x in (choice.how, settled.why) if x)
         values = _in_si(raws[quantity], settled.unit, quantity, recorded)

@@ -118,7 +118,7 @@ def read_units(text: str) -> tuple[Unit, ...]:
     if match is None or not (match["a"] or match["b"]):
         return ()
     base = SPELLINGS.get(re.sub(r"[\s._]+", "", match["u"]), ())
-    scale = _power(match["a"]) if match["a"] else 1.0 / _power(match["b"])
+    scale = _power(match["a"]) if match["a"] else 1.0 / (_power(match["b"]) or math.inf)
     if not 1e-12 < scale < 1e12:
         return ()
     return tuple(Unit(f"{scale:g} {b.name}", b.dimension, b.factor * scale, b.offset) for b in base)

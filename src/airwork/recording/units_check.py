@@ -282,12 +282,16 @@ def _turn_over(recorded: Recorded, name: str, what: str) -> None:
 def _ground_flag(recorded: Recorded, columns: dict[str, Array], t: Array) -> None:
     """A switch for "on the ground" that means "in the air", or one stuck though the flight flew."""
     flag = columns.get("on_ground")
+    if flag is None:
+        return
     speed = next((columns[n] for n in ("ias_mps", "cas_mps", "tas_mps", "groundspeed_mps") if n in columns), None)
     if speed is None and "latitude_rad" in columns and "longitude_rad" in columns:
         lat, lon = columns["latitude_rad"], columns["longitude_rad"]
+        if not np.isfinite(lat).any():
+            return
         meridian, parallel = radii_m(np.nanmedian(lat))
         speed = np.hypot(slow_rate(t, lat, 4.0) * meridian, slow_rate(t, lon, 4.0) * parallel)
-    if flag is None or speed is None:
+    if speed is None:
         return
     known = np.isfinite(flag) & np.isfinite(speed)
     fast, slow = known & (speed > _FLYING_MPS), known & (speed < _TAXI_MPS)
