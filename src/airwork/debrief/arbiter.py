@@ -3,7 +3,8 @@
 Weighted interval scheduling. What a proposal is worth is its score squared, its length, and how much a second of such
 a pattern says: a lazy eight explains the same minute better than the two turns, the climb and the descent it is made
 of. A stall may lie inside slow flight, a landing inside a traffic pattern; otherwise nothing overlaps by more than a
-moment. Climbs, descents and level flight fill what is left. A lesson's list and order are mild evidence, never proof.
+moment. Climbs, descents and level flight fill what is left. A lesson's list is mild evidence, never proof; its order
+adds nothing.
 """
 
 from __future__ import annotations
@@ -24,8 +25,6 @@ LEAST_S = 25.0  # a shorter piece of a passage, of a pattern is none
 
 NESTED_SURE = 0.75  # inside slow flight only a clear break is a stall: a wobble is poor slow flight
 NESTED_AFTER_S = 20.0  # slow flight held this long before the stall is an exercise of its own
-IN_ORDER = 1.05
-NEIGHBOURS = 8
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +58,7 @@ def settle(proposals: Sequence[Episode], lesson: Sequence[str] = ()) -> tuple[li
     patterns = _apart([e for e in fitting if room(e.kind).role is Role.PATTERN])
     maneuvers = [e for e in fitting if room(e.kind).role in (Role.EXERCISE, Role.RUNWAY)]
     maneuvers, patterns = _settle_patterns(maneuvers, patterns)
-    chosen = _trimmed(_without_mere_turns(_schedule(maneuvers, lesson), lesson))
+    chosen = _trimmed(_without_mere_turns(_schedule(maneuvers), lesson))
     filled = _fill(fillers, [*chosen, *patterns])
     return sorted([*chosen, *patterns, *filled, *events], key=lambda e: (e.start_s, -e.end_s)), fitting
 
@@ -115,8 +114,8 @@ def _best_apart(episodes: Sequence[Episode]) -> tuple[Episode, ...]:
     return tuple(sorted(out, key=lambda e: e.start_s))
 
 
-def _schedule(maneuvers: list[Episode], lesson: Sequence[str]) -> list[Episode]:
-    """Chain of greatest total worth in which neighbours don't clash; order of the lesson as a small bonus."""
+def _schedule(maneuvers: list[Episode]) -> list[Episode]:
+    """Heaviest chain of which neighbours don't clash."""
     items = _items(maneuvers)
     best: list[float] = []
     came: list[int] = []
@@ -124,15 +123,10 @@ def _schedule(maneuvers: list[Episode], lesson: Sequence[str]) -> list[Episode]:
     ends = [item.episode.end_s for item in items]
     for j, item in enumerate(items):
         far = bisect_left(ends, item.episode.start_s, 0, j)
-        # Items before `far` end before this one starts: of those the best chain does, and the last few for their order.
-        top, source = item.worth, -1
-        near = range(max(far - NEIGHBOURS, 0), j)
-        for i in (*near, *([leader[far]] if leader[far] >= 0 else [])):
-            if best[i] + item.worth * IN_ORDER > top and not clash(items[i].episode, item.episode):
-                bonus = IN_ORDER if _in_order(items[i].episode.kind, item.episode.kind, lesson) else 1.0
-                if best[i] + item.worth * bonus > top:
-                    top, source = best[i] + item.worth * bonus, i
-        best.append(top)
+        # Items before `far` end before this one starts: of those the best chain does.
+        before = [i for i in range(far, j) if not clash(items[i].episode, item.episode)]
+        source = max([*before, *([leader[far]] if leader[far] >= 0 else [])], key=best.__getitem__, default=-1)
+        best.append(item.worth + (best[source] if source >= 0 else 0.0))
         came.append(source)
         lead = leader[j]
         leader.append(j if lead < 0 or best[j] > best[lead] else lead)
@@ -142,10 +136,6 @@ def _schedule(maneuvers: list[Episode], lesson: Sequence[str]) -> list[Episode]:
         out += [items[at].episode, *items[at].inside]
         at = came[at]
     return sorted(out, key=lambda e: e.start_s)
-
-
-def _in_order(before: str, after: str, lesson: Sequence[str]) -> bool:
-    return any(a == before and b == after for a, b in pairwise(lesson))
 
 
 def _without_mere_turns(episodes: list[Episode], lesson: Sequence[str]) -> list[Episode]:
