@@ -108,6 +108,7 @@ if __name__ == "__main__":
 def test_who_works_for_another_ends_with_it_and_steps_back_for_pages(tmp_path: Path, who: str, steps_back: int) -> None:
     (tmp_path / "master.py").write_text(MASTER.replace("WHO", who), "utf-8")
     done = subprocess.run([sys.executable, str(tmp_path / "master.py")], capture_output=True, text=True, check=False)
+    assert done.stdout, done.stderr
     process, back = map(int, done.stdout.split())
     assert back == min(steps_back, 19 - os.nice(0))  # niceness ends at 19
     until(lambda: not Path(f"/proc/{process}").exists() or " Z " in Path(f"/proc/{process}/stat").read_text())
