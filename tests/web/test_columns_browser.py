@@ -21,6 +21,7 @@ def test_columns_are_said_and_the_debrief_comes_at_once(watched: Watched, chromi
     page.goto("/debriefs")
     page.locator("#recording").set_input_files(file)
     page.get_by_role("button", name="debrief", exact=True).click()
+    page.wait_for_url("**/columns")  # with its script, which listens to what is chosen
     expect(page.get_by_role("heading", level=1)).to_contain_text("what is in its columns?")
     at = page.url
     with looking(chromium, server) as look:
