@@ -51,6 +51,9 @@ def test_the_drill_is_of_the_place_where_it_cost_most() -> None:
     spoken = [drill("late", {""}, k) for k in ("landing", "go_around", "power_off_stall", "takeoff")]
     assert len(set(spoken)) == 4
     assert "flare" in drill("too big", {""}, "landing").lower()
+    assert (
+        drill("late", {"ias"}, "landing") == drill("target not set", {""}, "landing") != drill("late", {""}, "landing")
+    )
     assert "turn to final" in drill("wind", {""}, "traffic_pattern")
 
 

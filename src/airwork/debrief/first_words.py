@@ -118,7 +118,7 @@ def drill(root: Root, quantities: Collection[str], kind: str) -> str:
     """One drill for a root, of the maneuver in which it cost most; "" where it was in none."""
     one = room(kind) if kind else None
     if one is not None and one.lands and root in LANDING:
-        return LANDING[root]
+        return LANDING["target not set" if set(quantities) == {"ias"} else root]
     if root == "target not set":
         return SETTLED_DRILLS.get(next(iter(quantities)), DRILLS[root]) if len(quantities) == 1 else DRILLS[root]
     if root == "late" and set(quantities) == {"altitude"}:

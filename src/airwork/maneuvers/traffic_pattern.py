@@ -224,7 +224,7 @@ def _downwind(view: View, to_turn: Array) -> tuple[int, int] | None:
 
 BEGUN_M = 15.0  # 50 ft, half the tolerance
 NEAR_MPS = 3.0 * units.KT_MPS
-POWER_BACK, BEGUN_S = 0.08, 4.0  # of full power: less as it begins to sink is no approach begun
+POWER_BACK, BEGUN_S = 0.08, 4.0  # of full power: less is no approach begun; from so long before it sinks
 
 
 def grade(episode: Episode, evidence: Evidence) -> Grade:
@@ -299,9 +299,9 @@ def _until_the_descent(evidence: Evidence, window: tuple[float, float], target_m
     end = max(left_s, window[1] - third)
     power = evidence.some_power
     if power is not None and np.isfinite(power[part]).all():
-        begun = power[evidence.flight.span(left_s - BEGUN_S, left_s + BEGUN_S)]
-        if begun.size and float(begun.min()) > evidence.median(power, window[0], left_s) - POWER_BACK:
-            end = window[1]  # it sank by itself
+        sinking = evidence.flight.span(left_s - BEGUN_S, window[1])  # by itself, as long as the power stays
+        back = np.flatnonzero(power[sinking] < evidence.median(power, window[0], left_s) - POWER_BACK)
+        end = max(end, float(evidence.flight.time_s[sinking][back[0]])) if back.size else window[1]
     return min(reached_s, window[0] + third), end
 
 
