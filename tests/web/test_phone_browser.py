@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from playwright.sync_api import expect
 
@@ -57,3 +59,33 @@ def test_the_days_pages_break_no_rule_and_no_edge(chromium, address: str, school
         assert page.evaluate(ask, RULES) == [], where
         assert page.evaluate("document.documentElement.scrollWidth") <= width, where
     context.close()
+
+
+def test_a_thumb_meets_what_was_out_beside_the_strip_and_in_it(chromium, address: str, school, short_csv) -> None:
+    """The strip's blocks are a few pixels wide at 390: a tap within 12 px, and a button for each, reach them."""
+    sent = {"airplane": "larkmoor_155", "standard": "commercial"}  # its limits the slow flight does not hold
+    files = {"recording": ("thumb.csv", short_csv)}
+    at = school.as_("Emmett Dray").post("/debriefs", sent, files=files).headers["location"]
+    context, page = _context(chromium, address, viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True)
+    page.goto(at)
+    expect(page.locator("#screen.on")).to_be_visible()
+    first = page.locator(".three dt").evaluate_all(
+        "all => all.sort((a, b) => a.getBoundingClientRect().y - b.getBoundingClientRect().y)[0].textContent"
+    )
+    assert first.startswith("One thing to fix")
+    jumps = page.locator("#jumps button")
+    expect(jumps.first).to_be_visible()
+    assert jumps.first.bounding_box()["height"] >= 44
+    words = jumps.first.text_content() or ""
+    page.locator("#after").tap()
+    jumps.first.tap()
+    expect(page.locator("#chosen h2")).to_contain_text(words.split(" ", 2)[2])
+    page.locator("#which").select_option(index=0)
+    number = words.split(" ", 1)[0]
+    block = page.locator(f"#strip g:has(title:text-matches('^{number} ')) rect").first.bounding_box()
+    strip = page.locator("#strip").bounding_box()
+    beside = {"x": block["x"] + block["width"] + 9 - strip["x"], "y": block["y"] + 4 - strip["y"]}
+    page.locator("#strip").tap(position=beside)
+    expect(page.locator("#chosen h2 .mark")).to_have_class(re.compile("out|brief"))
+    context.close()
+    school.as_("Emmett Dray").post(f"{at}/remove")

@@ -47,10 +47,11 @@
   strip.addEventListener("pointermove", (e) => { if (e.buttons && Math.abs(e.clientX - pressed) > 3) dragged = true; if (e.buttons && dragged) go(momentAt(e)); });
   strip.addEventListener("pointerup", (e) => {
     if (dragged) return;
-    const s = momentAt(e), slack = end * 4 / strip.clientWidth;  // a block of a few pixels is still met
+    const touch = e.pointerType === "touch", s = momentAt(e), slack = end * (touch ? 12 : 4) / strip.clientWidth;  // 24 px under a thumb
     const hit = episodes.map((one, k) => [k, one]).filter(([, o]) => o.start - slack <= s && s <= o.end + slack);
-    const block = document.elementsFromPoint(e.clientX, e.clientY).map((x) => x.closest("g[data-k]")).find(Boolean);
-    hit.sort((a, b) => a[1].plain - b[1].plain || (a[1].end - a[1].start) - (b[1].end - b[1].start));
+    const block = touch ? null : document.elementsFromPoint(e.clientX, e.clientY).map((x) => x.closest("g[data-k]")).find(Boolean);
+    const worth = (o) => (touch && o.mark === "out" ? 0 : touch && o.mark === "brief" ? 1 : o.plain ? 3 : 2);  // of neighbors too fine to tell, the one to talk about
+    hit.sort((a, b) => worth(a[1]) - worth(b[1]) || (a[1].end - a[1].start) - (b[1].end - b[1].start));
     if (block) choose(Number(block.dataset.k)); else if (hit.length) choose(hit[0][0]);
     go(block || hit.length ? Math.max(episodes[chosen].start, Math.min(s, episodes[chosen].end)) : s);
   });
@@ -123,6 +124,15 @@
     const o = put(which, "option", "", `${e.number} ${e.title}${e.sign && e.sign !== "✓" ? ` ${e.sign}` : ""}`.trim());
     o.value = String(episodes.indexOf(e));
   }
+  /* On a phone the strip's blocks are finer than a thumb: what was out stands under it as buttons too. */
+  const jumps = $("jumps");
+  for (const [k, e] of episodes.entries()) {
+    if (e.mark !== "out" && e.mark !== "brief") continue;
+    const button = put(jumps, "button", "plain", `${e.number} ${e.sign} ${e.title}`);
+    button.type = "button";
+    button.addEventListener("click", () => choose(k, { move: true }));
+  }
+  jumps.hidden = !jumps.children.length;
   which.addEventListener("change", () => choose(Number(which.value), { move: true }));
   const step = (way) => {
     const order = episodes.map((e, k) => [e.start, k]).sort((a, b) => a[0] - b[0] || a[1] - b[1]).map(([, k]) => k);
