@@ -66,7 +66,8 @@ def test_the_server_keeps_to_its_description(own_school: School, schema, operati
     if there and "{" not in path:
         pytest.skip("no name in the address")
     ids = {"debrief_id": own_school.debriefs["nora"], "student_id": own_school.nora, "key": "larkmoor_155",
-           "flight_id": own_school.flights["nora"], "zoom": 5, "x": 1, "y": 1}  # fmt: skip
+           "flight_id": own_school.flights["nora"], "person_id": own_school.nora,
+           "zoom": 5, "x": 1, "y": 1}  # fmt: skip
     headers = _headers(own_school.as_("Emmett Dray"))
     asked: set[tuple[str, str, str]] = set()
 
