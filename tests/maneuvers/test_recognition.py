@@ -11,6 +11,7 @@ from collections.abc import Callable
 from functools import lru_cache
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from airwork.debrief import recognize
@@ -19,6 +20,7 @@ from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.seeing.view_building import build_view
 from airwork.recording.flight import Flight
 from airwork.standards import load_standard
+from airwork.units import FT_M, KT_MPS
 from flightbuilder import Builder, lesson
 
 PLAIN = ("climb", "descent", "straight_and_level")
@@ -129,6 +131,25 @@ def built(name: str, wind_kt: float, skill: float) -> Builder:
 def test_everything_flown_is_found_and_nothing_else(name: str, wind_kt: float, skill: float, position: bool) -> None:
     """All kinds, a precise pilot in calm air and a poor one in 24 kt, 5 Hz panel and 1 Hz position."""
     check(built(name, wind_kt, skill), position=position, rate_hz=1.0 if position else 5.0)
+
+
+def test_work_at_the_field_is_cut_where_its_rooms_say() -> None:
+    """Take-off and landing at 200 ft, rolled out at 16 kt, a go-around to 400 ft over its lowest point: off the log."""
+    flight = built("circuits", 0.0, 1.0).flight(gps_only=False, rate_hz=5.0)
+    found = {e.kind: e for e in story(flight)}
+
+    def at(name: str, time_s: float) -> float:
+        return float(np.interp(time_s, flight.time_s, flight[name]))
+
+    takeoff, landing, around = found["takeoff"], found["landing"], found["go_around"]
+    field_m = at("altitude_m", takeoff.start_s)
+    assert abs(at("altitude_m", takeoff.end_s) - field_m - 200.0 * FT_M) < 5.0
+    assert abs(at("altitude_m", landing.start_s) - field_m - 200.0 * FT_M) < 5.0
+    assert abs(at("groundspeed_mps", landing.end_s) - 16.0 * KT_MPS) < 1.0
+    assert at("groundspeed_mps", takeoff.start_s) < 2.0
+    part = flight["altitude_m"][flight.span(around.start_s, around.end_s)]
+    assert abs(part[-1] - part.min() - 400.0 * FT_M) < 5.0
+    assert part[0] - part.min() < 12.0  # begun where the sink was stopped, not on the way down
 
 
 def test_a_plain_flight_yields_no_maneuver() -> None:

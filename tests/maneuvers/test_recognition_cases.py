@@ -606,3 +606,18 @@ def test_pass_a_stall_at_the_end_of_slow_flight_is_both(kind: str, position: boo
     found = [e for e in story(b, position=position) if "turn" not in e.kind]
     assert kinds(found) == ["slow_flight", kind]
     assert [e.start_s for e in found if e.kind == kind] == [pytest.approx(flown.start_s, abs=8.0)]
+
+
+@BOTH
+def test_pass_s_turns_and_a_turn_home_after_a_pause(position: bool) -> None:
+    """Six half circles one right after the other; eight seconds later one more, the way home: that one isn't theirs."""
+    b = _low()
+    with b.mark("s_turns") as flown:
+        for k in range(6):
+            b.turn(180.0 if k % 2 else -180.0, 25.0)
+    b.hold(8.0)
+    b.turn(-165.0, 22.0)
+    b.hold(60.0)
+    found = [e for e in story(b, position=position) if e.kind == "s_turns"]
+    assert len(found) == 1
+    assert abs(found[0].end_s - flown.end_s) < 4.0
