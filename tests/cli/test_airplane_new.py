@@ -410,4 +410,6 @@ def test_a_book_of_the_seventies_is_typed_as_printed(
     assert found.over_50_ft_m is not None
     assert found.over_50_ft_m / units.FT_M == pytest.approx(1170)
     assert a.engine.power_is_estimated
+    assert "mean aerodynamic chord: 58.8 in" in said.out
+    assert "RPM (about " in said.out
     assert check_file(path)[1] == ()

@@ -57,6 +57,8 @@ def _numbers(airplane: Airplane) -> Iterator[ReadBack]:
     if wb is not None:
         yield from say("empty weight", "weight_and_balance", "empty_weight_lb", wb.empty_weight_lb)
         yield from say("empty arm", "weight_and_balance", "empty_arm_in", wb.empty_arm_in)
+        for what, key in (("mean aerodynamic chord", "mac_length_in"), ("its leading edge", "mac_leading_edge_in")):
+            yield from say(what, "weight_and_balance", key, getattr(wb, key))
         path = "weight_and_balance.stations"
         for s in wb.stations:
             yield from say(f"arm of {s.name}", "weight_and_balance", "arm_in", s.arm_in, path)
@@ -151,7 +153,7 @@ def _cruises(airplane: Airplane) -> Iterator[str]:
     tanks = sum(t.usable_m3 for t in airplane.tanks)
     hours = f"; full tanks last {tanks / units.from_unit(flows[0], 'gph') / 3600:.1f} h" if flows and tanks else ""
     percent = "" if percents[id(row)] is None else f" ({percents[id(row)]:.0f} %)"
-    about = " (about" + percent[2:] if airplane.engine.power_is_estimated else percent
+    about = " (about " + percent[2:] if airplane.engine.power_is_estimated else percent
     yield f"Cruise at {row.rpm:,.0f} RPM{about}, {row.pressure_altitude_ft:,.0f} ft{speed}{flow}{hours}."
 
 
