@@ -36,6 +36,7 @@ ANSWERS: dict[int | str, dict[str, Any]] = {
     404: {"description": "there is no such thing, or it is nothing of yours"},
     409: {"description": "waits for its debrief"},
     413: {"description": "too large"}, 422: {"description": "can't be done as asked; the line says why"},
+    429: {"description": "too many tries; the line says how long to wait"},
 }  # fmt: skip
 FORM_BYTES = 100_000  # of an upload's form beside its file
 
