@@ -12,6 +12,7 @@ import os
 import random
 import re
 import signal
+import socket
 import sys
 import threading
 import time
@@ -105,7 +106,10 @@ def open_school(folder: Path, people: int) -> School:
     store.close()
     for n, (name, role, person) in enumerate(who):
         accounts.set_password(Account(name, role, person), password(n))  # type: ignore[arg-type]
-    school = School(folder, 8900 + os.getpid() % 90, who)
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = int(free.getsockname()[1])
+    school = School(folder, port, who)
     school.pid = _serve(folder, school.port, str(book))
     for _ in range(300):
         try:
