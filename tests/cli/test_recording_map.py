@@ -34,7 +34,7 @@ def test_options_settle_a_layout_for_every_file_with_that_header(odd: Path, caps
         "--set",
         "Fahrt=indicated_airspeed:km/h",
         "--ignore",
-        "Höhe",
+        "Qh",
     ]
     assert main(["recording", "map", str(odd), *options]) == DONE
     assert "4 columns settled" in capsys.readouterr().out
@@ -42,7 +42,7 @@ def test_options_settle_a_layout_for_every_file_with_that_header(odd: Path, caps
     flight = read_flight(odd)
     assert flight["ias_mps"] == pytest.approx(GET["ias_kmh"](MADE) / 3.6, abs=0.01)
     # a second call adds to the first
-    assert main(["recording", "map", str(odd), "--set", "Höhe=indicated_altitude:m"]) == DONE
+    assert main(["recording", "map", str(odd), "--set", "Qh=indicated_altitude:m"]) == DONE
     assert read_flight(odd).has("ias_mps", "indicated_altitude_m")
 
 
@@ -75,7 +75,7 @@ def test_asking_takes_answers_again_after_a_mistake(
 @pytest.mark.parametrize(
     ("arguments", "message"),
     [
-        (["{file}"], "not understood: Qx, Qy, Höhe, Fahrt"),
+        (["{file}"], "not understood: Qx, Qy, Qh, Fahrt"),
         (["{file}", "--set", "Nope=bank:deg"], "has no column 'Nope'"),
         (["{file}", "--set", "Qx"], "write COLUMN=QUANTITY"),
         (["{file}", "--set", "Qx=bank:gal"], "no unit of bank"),

@@ -14,7 +14,7 @@ from airwork.recording.cells import numbers_of
 from airwork.recording.flight import Mend
 from airwork.recording.geodesy import radii_m
 from airwork.recording.layout_time import table_time
-from airwork.recording.names import Meaning, common_words, understand
+from airwork.recording.names import SAID, Meaning, common_words, understand
 from airwork.recording.positions import from_minutes, side_columns, with_side, without_places
 from airwork.recording.quantities import QUANTITIES, TIME_QUANTITIES
 from airwork.recording.recorded import Array, Recorded
@@ -26,7 +26,6 @@ from airwork.recording.unit_words import Unit
 
 AVGAS_KGPM3 = 6.0 * u.LB_KG / u.USGAL_M3  # planning value: [PHAK] ch. 10, 6 lb per US gallon
 _ABSURD = 1e15
-_SAID = 1e3  # score of what the user's mapping says
 # Settled first: what others are held against.
 _ORDER = ("latitude", "longitude", "ground_speed", "speed", "gps_altitude", "pressure_altitude", "indicated_altitude",
           "altitude")  # fmt: skip
@@ -69,12 +68,12 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
     free = {
         i: table.names[i]
         for i, m in enumerate(meanings)
-        if m is None or (m.score < _SAID and (m.aside or m.quantity == "not_needed"))
+        if m is None or (m.score < SAID and (m.aside or m.quantity == "not_needed"))
     }
     at = {m.quantity: i for i, m in reversed(list(enumerate(meanings))) if m is not None and not m.aside}
     sides = side_columns(table.frame, free, at)
     for i in sides.values():
-        meanings[i] = Meaning("side", (), None, _SAID)
+        meanings[i] = Meaning("side", (), None, SAID)
     choices = _choose(table, meanings, state_vectors)
     for choice in choices:
         if choice.meaning.quantity in {"latitude", "longitude"}:
@@ -109,7 +108,7 @@ def _meaning(name: str, cell: str, common: frozenset[str], mapping: Mapping[str,
         return understand(name, cell, common) if name and len(name) < 120 else None
     quantity, _, unit = said.partition(":")
     if quantity == "ignore":
-        return Meaning("not_needed", (), None, _SAID)
+        return Meaning("not_needed", (), None, SAID)
     if quantity not in QUANTITIES:
         raise InputError(f"the mapping names {quantity!r} for column {name!r}; no such quantity.", where=where)
     found = named(unit) if unit else None
@@ -117,8 +116,8 @@ def _meaning(name: str, cell: str, common: frozenset[str], mapping: Mapping[str,
         raise InputError(f"the mapping names the unit {unit!r} for column {name!r}; unknown.", where=where)
     if found is None:
         guessed = understand(name, cell, common)
-        return Meaning(quantity, guessed.units if guessed and guessed.quantity == quantity else (), None, _SAID)
-    return Meaning(quantity, (found,), None, _SAID)
+        return Meaning(quantity, guessed.units if guessed and guessed.quantity == quantity else (), None, SAID)
+    return Meaning(quantity, (found,), None, SAID)
 
 
 def _is_state_vectors(meanings: list[Meaning | None]) -> bool:

@@ -11,7 +11,7 @@ from airwork.errors import InputError
 from airwork.recording.clock import DAY_S, dates_of_numbers, offsets, seconds_of_numbers, seconds_of_text
 from airwork.recording.flight import Mend
 from airwork.recording.nameless_time import by_cells, by_parts, by_week, dates_of_cells, day_of_head
-from airwork.recording.names import Meaning
+from airwork.recording.names import SAID, Meaning
 from airwork.recording.quantities import TIME_QUANTITIES
 from airwork.recording.recorded import Array, Clock, Recorded
 from airwork.recording.table import RawTable
@@ -34,7 +34,7 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
     remarks: list[str] = []
     dates = _first_readable(table, found.get("date", []), remarks, date=True)
     local_dates = _first_readable(table, found.get("local_date", []), remarks, date=True)
-    free = [i for i, m in enumerate(meanings) if m is None or m.quantity == "not_needed"]
+    free = [i for i, m in enumerate(meanings) if m is None or (m.quantity == "not_needed" and m.score < SAID)]
     if dates is None and local_dates is None and found.keys() & {"time", "local_time"}:
         dates = dates_of_cells(table, free)
     any_date = dates is not None or local_dates is not None

@@ -27,6 +27,9 @@ _UNIT_HINTS = frozenset(
 )  # words in a unit cell that say more: "ft Baro"
 
 
+SAID = 1e3  # score of what the user's mapping says
+
+
 @dataclass(frozen=True, slots=True)
 class Meaning:
     """What a column's name says.
