@@ -10,6 +10,9 @@ import re
 import pytest
 
 from airwork.recording.mapping import FILE_NAME
+from recording.test_layouts import MADE
+from recording.test_mapping import ODD
+from recording.writing import table
 from web.conftest import RECORDING
 
 # The demo's recording under names that mean nothing to anybody, in its own units: time to the second, UTC.
@@ -66,6 +69,15 @@ def test_an_unknown_recording_stays_on_the_desk_and_is_debriefed_as_soon_as_its_
     # the next file of that layout is read by itself
     again = bring(alone, nameless(day="2025-09-21"), "next.csv")
     assert alone.get(again).status_code == 200
+
+
+def test_a_flight_without_its_place_asks_what_the_strange_columns_are(alone):
+    told = {"alt_m": "Altitude (m)", "bank_deg": "Roll"}  # enough for a flight, not for where it was
+    raw = table(MADE, {told.get(key, name): (key, digits) for name, (key, digits) in ODD.items()})
+    at = bring(alone, raw.encode(), "half.csv")
+    page = alone.get(at).text
+    assert "does not know what Qx, Qy, Fahrt are" in page
+    assert f'href="{at}/columns">say what' in page
 
 
 @pytest.mark.parametrize(

@@ -47,10 +47,12 @@ def values(found: Debrief, zone: str, told: Debrief | None = None) -> dict[str, 
 
     said = told or found
     shown = report_values(said, make_debrief_doc(said, zone=zone, every=True), ideals=ideals(found))
+    strange = [] if found.flight.has("latitude_rad") else list(found.flight.source.get("not_understood") or [])
     named = [str(found.flight.source[n]) for n in which_airplane.SAID if found.flight.source.get(n)]
     return {
         **shown, "alarms": list(misfits(found.flight, found.airplane)), "recording_names": named,
         "wants_elevation": found.wants_elevation, "dial": dial_of(found),
+        "strange_columns": strange,
     }  # fmt: skip
 
 
