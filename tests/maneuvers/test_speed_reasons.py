@@ -79,13 +79,15 @@ def test_power_not_added_and_added() -> None:
 
 
 @pytest.mark.parametrize(
-    ("rpm", "name"), [(flat, "power left alone"), (over(40.0, 46.0, 250.0), ""), (None, "altitude let go")]
-)
-def test_a_drift_in_slow_flight_says_of_the_power_what_is_known(rpm: Shape | None, name: str) -> None:
-    """120 ft lost in 30 s: the power left, moved, or not recorded."""
+    ("rpm", "lost_ft", "name"),
+    [(flat, 120.0, "power left alone"), (flat, 85.0, "power left alone"), (over(40.0, 46.0, 250.0), 120.0, ""),
+     (None, 120.0, "altitude let go"), (None, 85.0, "")],
+)  # fmt: skip
+def test_a_drift_in_slow_flight_says_of_the_power_what_is_known(rpm: Shape | None, lost_ft: float, name: str) -> None:
+    """120 or 85 ft (of 100) lost in 30 s: the power left, moved, or not recorded."""
     t = np.arange(0.0, 120.0, 0.5)
     v, zero = np.full(t.size, 55.0 * KT_MPS), np.zeros(t.size)
-    height = 1200.0 + np.interp(t, [30.0, 60.0], [0.0, -120.0]) * FT_M
+    height = 1200.0 + np.interp(t, [30.0, 60.0], [0.0, -lost_ft]) * FT_M
     values = {
         "altitude_m": height, "indicated_altitude_m": height, "groundspeed_mps": v, "ias_mps": v, "cas_mps": v,
         "tas_mps": v, "east_m": zero, "north_m": np.cumsum(v) * 0.5, "track_rad": zero, "heading_rad": zero,

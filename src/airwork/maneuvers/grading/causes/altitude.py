@@ -75,6 +75,8 @@ def let_slip(
             return None
         advice = "Add" if sign < 0.0 else "Take off"
         if untouched is None:
+            if size < judged[1]:
+                return None  # no power recorded: inside the limit it may be a swing that was being stopped
             return Cause(
                 f"{feet(change)} {word} in {end - begin:.0f} s and not stopped.",
                 f"Slow flight lives on the back side of the power curve: power holds the altitude. {advice} power "
