@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import json
 import re
 import shutil
 import subprocess
 from pathlib import Path
+from xml.etree import ElementTree
 
 import pytest
 
@@ -13,7 +15,8 @@ from airwork.airplane import find_airplane_file, load_airplane
 from airwork.debrief import debrief
 from airwork.debrief.ideals import ideals_of
 from airwork.errors import InputError
-from airwork.output.debrief_pdf import debrief_data, debrief_pdf, paper_for
+from airwork.output.card_pdf import typeset
+from airwork.output.debrief_pdf import PAPERS, debrief_data, debrief_pdf, paper_for, student_sheet
 from airwork.output.debrief_plots import plot_svg, ticks
 from airwork.standards import load_standard
 from flightbuilder import lesson
@@ -65,10 +68,82 @@ def test_the_first_page_is_the_student_s_and_the_evidence_begins_on_the_second(
     assert pages[1].strip().startswith("What this is taken from")
 
 
-def test_a_full_sheet_leaves_out_what_was_held(found) -> None:
-    data = debrief_data(found)
-    assert {r["mark"] for r in data["rows"] if r["mark"] == "out"} <= {r["mark"] for r in data["sheet"]["rows"]}
-    assert len(data["sheet"]["rows"]) <= 12
+LONG = (
+    "Final at 300 ft above the field: 27° off the runway's track, 14° of bank, 9 kt slow and sinking 1,322 fpm, while "
+    "the brief said that it is stable by 300 ft, on speed, on the line, or goes around, which nobody aboard said"
+)
+
+
+def _read(pdf: bytes, tmp_path: Path) -> list[list[tuple[str, float, float, float, float, float]]]:
+    """Each page's pieces of text as (text, left, top, right, bottom, size), points, by a reader that is not ours.
+
+    It gives whole pixels at three a point.
+    """
+    if shutil.which("pdftohtml") is None:
+        pytest.skip("poppler-utils is not installed")
+    path = tmp_path / "read.pdf"
+    path.write_bytes(pdf)
+    run = ["pdftohtml", "-xml", "-zoom", "3", "-stdout", "-i", str(path)]
+    xml = ElementTree.fromstring(subprocess.run(run, capture_output=True, check=True).stdout)
+    sizes = {one.get("id"): float(one.get("size", "0")) / 3.0 for one in xml.iter("fontspec")}
+    pages = []
+    for page in xml.iter("page"):
+        pieces = []
+        for one in page.iter("text"):
+            left, top, wide, high = (float(one.get(k, "0")) / 3.0 for k in ("left", "top", "width", "height"))
+            pieces.append(("".join(one.itertext()), left, top, left + wide, top + high, sizes[one.get("font")]))
+        pages.append(pieces)
+    return pages
+
+
+@pytest.mark.parametrize(("paper", "wide", "high"), [("a4", 595.0, 842.0), ("letter", 612.0, 792.0)])
+@pytest.mark.parametrize("count", [1, 13, 20])
+def test_the_sheet_is_one_page_with_every_exercise_nothing_cut_and_legible(
+    found, tmp_path: Path, paper: str, wide: float, high: float, count: int
+) -> None:
+    """Up to twenty exercises, each with something to say, and long sentences above them."""
+    data = debrief_data(found, ideals=ideals_of(found), student="Nora Whitlock")
+    row = next(r for r in data["sheet"]["rows"] if r["cause"])
+    marks = [("out", "✗", "not held"), ("held", "✓", "held"), ("brief", "~", "briefly out, corrected")]
+    rows = []
+    for k in range(count):
+        mark, sign, word = marks[k % 3]
+        rows.append({**row, "number": 40 + k, "title": f"Turns around a point {chr(65 + k)}", "mark": mark,
+                     "sign": sign, "word": word, "worst": "height above ground +1,245 ft",
+                     "cause": f"The bank grew to 51° and was over 50° for {70 + k} s: not stopped."})  # fmt: skip
+    data["sheet"]["rows"] = rows
+    data["three"] = [{**s, "text": LONG} for s in data["three"]]
+    width, height = PAPERS[paper]
+    pdf = typeset("debrief.typ", {"debrief": json.dumps(data), "width": width, "height": height})
+    pages = _read(pdf, tmp_path)
+    sheet = " ".join(" ".join(piece[0] for piece in pages[0]).split())
+    assert "What this is taken from" in " ".join(piece[0] for piece in pages[1][:3])
+    for k in range(count):
+        assert f"Turns around a point {chr(65 + k)}" in sheet
+        if k % 3 == 0:  # what was not held keeps what is said of it, however full the sheet
+            assert re.search(rf"50° for {70 + k} s: not stopped", sheet), k
+    assert sheet.count("which nobody aboard said") == 3
+    assert "…" not in sheet.replace("….", "")  # the footer's digest alone is shortened
+    legible = [p for p in pages[0] if not re.search(r"airwork \d|recording sees|navigation|^\d+ of \d+$", p[0])]
+    for text, left, top, right, bottom, size in legible:
+        assert size >= 6.5, (text, size)
+        assert left >= 25, text
+        assert right <= wide - 25, text
+        assert top >= 25, text
+        assert bottom <= high - 44, text  # clear of the footer
+    table = [p for p in legible if p[0].startswith(("Turns around", "The bank grew"))]
+    assert min(p[5] for p in table) >= 6.9
+
+
+def test_a_flight_of_more_than_twenty_leaves_out_what_was_held(found) -> None:
+    values = debrief_data(found)
+    rows = [{**values["rows"][0], "plain": False, "number": k, "mark": "out" if k in {3, 25} else "held"}
+            for k in range(1, 27)]  # fmt: skip
+    sheet = student_sheet({**values, "rows": rows, "maneuvers": []}, {})
+    assert len(sheet["rows"]) == 20
+    assert sheet["more"] == 6
+    assert {3, 25} <= {r["number"] for r in sheet["rows"]}
+    assert [r["number"] for r in sheet["rows"]] == sorted(r["number"] for r in sheet["rows"])
 
 
 def test_every_section_of_the_page_stands_on_paper_with_its_plots(found) -> None:

@@ -196,7 +196,7 @@ THREE = (
     ("One thing to fix", ("first", "main error", "pattern"), "Nothing stood out that the recording can show."),
     ("Fly next", ("next time",), "No drill follows from this flight: go on with the syllabus."),
 )
-LONG = 210  # characters of a sentence that still fits its place; the whole of it stands below
+LONG = 210  # characters that still fit their place; all of it stands below
 
 
 def _three(said: Sequence[Mapping[str, Any]]) -> tuple[Sentence, Sentence, Sentence]:
@@ -211,15 +211,13 @@ def _three(said: Sequence[Mapping[str, Any]]) -> tuple[Sentence, Sentence, Sente
 
 
 def _short(text: str) -> str:
-    """As many whole sentences as have room, at least the first; that one cut at a word where it alone is too long."""
+    """As many whole sentences as have room, the first in any case: nothing is cut."""
     kept = ""
     for part in re.split(r"(?<=[.!?]) (?=[A-Z])", text):
         if kept and len(kept) + len(part) > LONG:
             break
         kept = f"{kept} {part}".strip()
-    if len(kept) <= LONG:
-        return kept
-    return kept[:LONG].rsplit(" ", 1)[0].rstrip(",;:") + " …"
+    return kept
 
 
 def _said_first(line: Mapping[str, Any]) -> tuple[str, str, str]:

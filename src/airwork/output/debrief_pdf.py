@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING, Any, Literal
 from airwork.maneuvers.setup import Trace
 from airwork.output.card_pdf import typeset
 from airwork.output.debrief_doc import Marks, make_debrief_doc
-from airwork.output.debrief_plots import FONT, plot_svg
+from airwork.output.debrief_plots import FONT, HIGH, WIDE, plot_svg
 from airwork.output.report import report_values
-from airwork.output.report_drawings import WIDE, strip_svg
-from airwork.output.report_series import LEAD_S
+from airwork.output.report_drawings import map_svg, strip_svg
+from airwork.output.report_series import LEAD_S, sample_times
 
 if TYPE_CHECKING:
     from airwork.debrief import Debrief
@@ -29,7 +29,8 @@ PAPER_STYLE = (
     ".count,.sign,.tick{text-anchor:middle}.halo{text-anchor:start}.sign{font-weight:bold}"
     ".sign.out{fill:#8a1226;stroke:none}.sign.brief{fill:#6b4500;stroke:none}</style>"
 )
-MOST_ROWS = 12  # of the student's sheet; what was held gives way first
+MOST_ROWS = 20  # of the student's sheet; what was held gives way first
+STRIP_PX, MAP_PX, SHEET_PLOT_PX = 760, (640, 420), (230, 112)  # so that figures stay legible
 
 
 def debrief_pdf(
@@ -68,35 +69,43 @@ def debrief_data(
     values = report_values(found, make_debrief_doc(found, zone=zone, marks=marks), ideals=ideals)
     blob = json.loads(values.pop("data"))
     for m in values["maneuvers"]:
+        m["columns"] = m["plots"]
         m["plots"] = [plot for one in m["plots"] if (plot := _plot(m, one, blob))]
     flight, rows = found.flight, values["rows"]
-    strip = strip_svg(flight, rows, wide=WIDE) if len(flight) > 1 else ""
+
+    def over_ground(box: tuple[int, int]) -> str:
+        return _on_paper(map_svg(flight, rows, sample_times(flight), ideals or {}, box=box)) if len(flight) > 1 else ""
+
+    strip = strip_svg(flight, rows, wide=STRIP_PX) if len(flight) > 1 else ""
     return {
-        **values,
-        "strip": _on_paper(strip),
-        "chart": _on_paper(values["chart"]),
-        "sheet": _sheet(values),
-        "student": student,
-    }
+        **values, "strip": _on_paper(strip), "chart": over_ground(MAP_PX), "student": student,
+        "sheet": {**student_sheet(values, blob), "chart": over_ground((240, 250)),
+                  "low_chart": over_ground((240, 165))},
+    }  # fmt: skip
 
 
-def _sheet(values: Mapping[str, Any]) -> dict[str, Any]:
+def student_sheet(values: Mapping[str, Any], blob: Mapping[str, Any]) -> dict[str, Any]:
     """The student's sheet: the exercises worth a line, and the one to look at with its plots."""
     rows = [r for r in values["rows"] if not r["plain"]]
     by_need = sorted(rows, key=lambda r: ("out", "brief", "unknown", "held").index(r["mark"]))
     shown = sorted(by_need[:MOST_ROWS], key=lambda r: r["number"])
     moment = values["three"][1]["start_s"]
-    parts = values["maneuvers"]
-    at = next(
-        (m for m in parts if moment is not None and m["start_s"] <= moment <= m["end_s"] and not m["plain"]), None
-    )
+    parts = [m for m in values["maneuvers"] if not m["plain"]]
     first_out = next((m for m in parts if any(r["index"] == m["index"] and r["mark"] == "out" for r in rows)), None)
-    look = at or first_out or next((m for m in parts if not m["plain"]), None)
-    seen = None if look is None else {**look, "plots": look["plots"][:4], "causes": look["causes"][:2]}
-    return {"rows": shown, "more": len(rows) - len(shown), "look": seen}
+    near = None if moment is None else min(parts, key=lambda m: _beside(m, moment), default=None)
+    look = near or first_out or next(iter(parts), None)
+    if look is not None:
+        plots = [plot for one in look["columns"] if (plot := _plot(look, one, blob, SHEET_PLOT_PX))]
+        look = {**look, "plots": plots[:4], "causes": look["causes"][:2]}
+    return {"rows": shown, "more": len(rows) - len(shown), "look": look}
 
 
-def _plot(m: Mapping[str, Any], column: str, blob: Mapping[str, Any]) -> str:
+def _beside(m: Mapping[str, Any], moment_s: float) -> float:
+    """How far a moment lies outside a maneuver; 0 in it. [s]"""
+    return max(m["start_s"] - moment_s, moment_s - m["end_s"], 0.0)
+
+
+def _plot(m: Mapping[str, Any], column: str, blob: Mapping[str, Any], box: tuple[int, int] = (WIDE, HIGH)) -> str:
     """One plot of a maneuver from the page's own data."""
     episode, series, facts = blob["episodes"][m["index"]], blob["series"], blob["plots"][column]
     inside = [k for k, t in enumerate(series["t"]) if m["start_s"] - LEAD_S <= t <= m["end_s"] + LEAD_S]
@@ -105,7 +114,7 @@ def _plot(m: Mapping[str, Any], column: str, blob: Mapping[str, Any]) -> str:
         [series["t"][k] for k in inside], [series[column][k] for k in inside], room=facts["room"],
         name=f"{facts['name']}, {facts['unit']}",
         start_s=m["start_s"], end_s=m["end_s"], bands=episode["bands"].get(column, ()), compass=column == "heading",
-        ideal=(ideal["t"], ideal[column]) if column in ideal else None,
+        ideal=(ideal["t"], ideal[column]) if column in ideal else None, box=box,
     )  # fmt: skip
 
 

@@ -19,6 +19,7 @@ Numbers = Sequence[float | int | None]
 def plot_svg(
     times: Numbers, flown: Numbers, *, name: str, room: float, start_s: float, end_s: float,
     ideal: tuple[Numbers, Numbers] | None = None, bands: Sequence[Mapping[str, Any]] = (), compass: bool = False,
+    box: tuple[int, int] = (WIDE, HIGH),
 ) -> str:  # fmt: skip
     """One plot.
 
@@ -31,7 +32,9 @@ def plot_svg(
     start_s, end_s : the maneuver itself, marked by thin lines.
     ideal : (times, values) of the ideal.
     compass : a heading, drawn without its jump at north and read as on the compass.
+    box : width and height. [px]
     """
+    wide, tall = box
     good = [(float(t), float(v)) for t, v in zip(times, flown, strict=True) if t is not None and v is not None]
     if len(good) < 2:
         return ""
@@ -44,10 +47,10 @@ def plot_svg(
     low, high = min(values) - pad, max(values) + pad
 
     def x(t: float) -> float:
-        return LEFT + (min(max(t, first), last) - first) / (last - first) * (WIDE - LEFT - RIGHT)
+        return LEFT + (min(max(t, first), last) - first) / (last - first) * (wide - LEFT - RIGHT)
 
     def y(v: float) -> float:
-        return TOP + (high - v) / (high - low) * (HIGH - TOP - BOTTOM)
+        return TOP + (high - v) / (high - low) * (tall - TOP - BOTTOM)
 
     def line(points: Sequence[tuple[float, float]], color: str, width: float, dash: str = "") -> str:
         joined = " ".join(f"{x(t):.1f},{y(v):.1f}" for t, v in points)
@@ -55,25 +58,25 @@ def plot_svg(
         return f'<polyline points="{joined}" fill="none" stroke="{color}" stroke-width="{width}"{dashed}/>'
 
     out = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDE} {HIGH}" width="{WIDE}" height="{HIGH}" '
-        f'font-family="{FONT}" font-size="8" fill="{SOFT}">',
-        f'<text x="{LEFT}" y="11" font-weight="bold" font-size="8.5" fill="{INK}">{escape(name)}</text>',
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide} {tall}" width="{wide}" height="{tall}" '
+        f'font-family="{FONT}" font-size="9" fill="{SOFT}">',
+        f'<text x="{LEFT}" y="11" font-weight="bold" font-size="9.5" fill="{INK}">{escape(name)}</text>',
     ]
     for band in bands:
         top = TOP if band["high"] is None else y(float(band["high"]))
-        bottom = HIGH - BOTTOM if band["low"] is None else y(float(band["low"]))
+        bottom = tall - BOTTOM if band["low"] is None else y(float(band["low"]))
         a, b = x(float(band["from"])), x(float(band["to"]))
         out.append(f'<rect x="{a:.1f}" y="{top:.1f}" width="{b - a:.1f}" height="{bottom - top:.1f}" fill="{BAND}"/>')
-    for v in ticks(low, high, 4):
+    for v in ticks(low, high, 3):
         shown = f"{(round(v) - 1) % 360 + 1:03d}" if compass else f"{v:,g}".replace("-", "−")
-        out.append(f'<path d="M{LEFT} {y(v):.1f}H{WIDE - RIGHT}" stroke="{GRID}" stroke-width="0.5"/>')
+        out.append(f'<path d="M{LEFT} {y(v):.1f}H{wide - RIGHT}" stroke="{GRID}" stroke-width="0.5"/>')
         out.append(f'<text x="{LEFT - 4}" y="{y(v) + 3:.1f}" text-anchor="end">{shown}</text>')
-    for t in ticks(first, last, 6, sixties=True):
-        out.append(f'<path d="M{x(t):.1f} {TOP}V{HIGH - BOTTOM}" stroke="{GRID}" stroke-width="0.5"/>')
-        out.append(f'<text x="{x(t):.1f}" y="{HIGH - 6}" text-anchor="middle">{clock(t)}</text>')
+    for t in ticks(first, last, wide // 56, sixties=True):
+        out.append(f'<path d="M{x(t):.1f} {TOP}V{tall - BOTTOM}" stroke="{GRID}" stroke-width="0.5"/>')
+        out.append(f'<text x="{x(t):.1f}" y="{tall - 6}" text-anchor="middle">{clock(t)}</text>')
     for t in (start_s, end_s):
         out.append(
-            f'<path d="M{x(t):.1f} {TOP}V{HIGH - BOTTOM}" stroke="{SOFT}" stroke-width="0.7" stroke-dasharray="1.5 2"/>'
+            f'<path d="M{x(t):.1f} {TOP}V{tall - BOTTOM}" stroke="{SOFT}" stroke-width="0.7" stroke-dasharray="1.5 2"/>'
         )
     out += [line(piece, IDEAL, 1.3, "5 3") for piece in laid]
     out += [line(piece, INK, 1.1) for piece in _pieces(times, flown, first, last)]

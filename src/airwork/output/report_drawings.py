@@ -17,7 +17,6 @@ from airwork.units import FT_M, NM_M
 
 Array = NDArray[np.float64]
 
-WIDE = 1120  # of a drawing on paper
 SIGNS, BLOCK, PROFILE, TICKS, MOST_LANES = 15, 17, 38, 15, 3  # heights in a strip, from the top
 SIGNED = {"out", "brief"}  # verdicts that stand over their block as a sign
 APART = 0.7  # points of a track closer than this add nothing to it
@@ -127,23 +126,27 @@ def _thinned(x: Array, y: Array) -> str:
     return " ".join(f"{a:.1f},{b:.1f}" for a, b in kept)
 
 
-def map_svg(flight: Flight, rows: Sequence[dict[str, Any]], times: Array, ideals: Mapping[int, Trace]) -> str:
+def map_svg(
+    flight: Flight, rows: Sequence[dict[str, Any]], times: Array, ideals: Mapping[int, Trace], *,
+    box: tuple[int, int] = (MAP_WIDE, MAP_HIGH),
+) -> str:  # fmt: skip
     """The track north up with each maneuver's stretch drawn strong and numbered, ideals over the ground, a scale.
 
-    Empty without positions.
+    Empty without positions. box : the width, and the most height. [px]
     """
+    map_wide, map_high = box
     east, north = flight.get("east_m"), flight.get("north_m")
     if east is None or north is None or not np.isfinite(east).any():
         return ""
     at = nearest(flight, times)
     e, n = east[at], north[at]
     wide, high = max(np.nanmax(e) - np.nanmin(e), 200.0), max(np.nanmax(n) - np.nanmin(n), 200.0)
-    scale = min((MAP_WIDE - 2 * MAP_EDGE) / wide, (MAP_HIGH - 2 * MAP_EDGE) / high)
+    scale = min((map_wide - 2 * MAP_EDGE) / wide, (map_high - 2 * MAP_EDGE) / high)
     box_high = high * scale + 2 * MAP_EDGE
-    x = MAP_EDGE + (e - np.nanmin(e)) * scale + (MAP_WIDE - 2 * MAP_EDGE - wide * scale) / 2
+    x = MAP_EDGE + (e - np.nanmin(e)) * scale + (map_wide - 2 * MAP_EDGE - wide * scale) / 2
     y = box_high - MAP_EDGE - (n - np.nanmin(n)) * scale
     parts = [
-        f'<svg viewBox="0 0 {MAP_WIDE} {box_high:.0f}" width="{MAP_WIDE}" height="{box_high:.0f}" role="img" '
+        f'<svg viewBox="0 0 {map_wide} {box_high:.0f}" width="{map_wide}" height="{box_high:.0f}" role="img" '
         'aria-label="track over the ground, north up">',
         f'<polyline class="track" points="{_thinned(x, y)}"/>',
     ]
@@ -151,7 +154,7 @@ def map_svg(flight: Flight, rows: Sequence[dict[str, Any]], times: Array, ideals
     for trace in ideals.values():
         if "east_m" in trace.columns:
             ix = MAP_EDGE + (np.asarray(trace.columns["east_m"]) - np.nanmin(e)) * scale
-            ix += (MAP_WIDE - 2 * MAP_EDGE - wide * scale) / 2
+            ix += (map_wide - 2 * MAP_EDGE - wide * scale) / 2
             iy = box_high - MAP_EDGE - (np.asarray(trace.columns["north_m"]) - np.nanmin(n)) * scale
             parts += [f'<polyline class="ideal" points="{_points(*p)}"/>' for p in stretches(ix, iy)]
     for row in rows:
@@ -165,14 +168,14 @@ def map_svg(flight: Flight, rows: Sequence[dict[str, Any]], times: Array, ideals
             py += 13
         taken.append((px, py))
         parts.append(f'<text x="{px:.1f}" y="{py:.1f}" font-weight="600">{row["number"]}</text>')
-    miles = next(m for m in (10.0, 5.0, 2.0, 1.0, 0.5, 0.2) if m * NM_M * scale <= MAP_WIDE / 4 or m == 0.2)
+    miles = next(m for m in (10.0, 5.0, 2.0, 1.0, 0.5, 0.2) if m * NM_M * scale <= map_wide / 4 or m == 0.2)
     bar = miles * NM_M * scale
     parts.append(
         f'<line x1="{MAP_EDGE}" x2="{MAP_EDGE + bar:.1f}" y1="{box_high - 10:.0f}" y2="{box_high - 10:.0f}" '
         f'stroke="currentColor" stroke-width="2"/>'
         f'<text x="{MAP_EDGE + bar + 6:.1f}" y="{box_high - 6:.0f}">{miles:g} NM</text>'
-        f'<text x="{MAP_WIDE - 16}" y="18" text-anchor="middle">N</text>'
-        f'<path d="M{MAP_WIDE - 16} 22 l5 12 h-10 z" fill="currentColor"/>'
+        f'<text x="{map_wide - 16}" y="18" text-anchor="middle">N</text>'
+        f'<path d="M{map_wide - 16} 22 l5 12 h-10 z" fill="currentColor"/>'
         "</svg>"
     )
     return "".join(parts)
