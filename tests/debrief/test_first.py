@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -9,8 +10,9 @@ import pytest
 
 from airwork.debrief import debrief
 from airwork.debrief.debrief import evidence_of
-from airwork.debrief.first import _one_sided, _pattern, _Place
+from airwork.debrief.first import _one_sided
 from airwork.debrief.first_margins import alike, grouped, joined, said_first
+from airwork.debrief.first_places import IN, Place, pattern, pattern_text, said_of
 from airwork.debrief.first_words import (
     DRILLS,
     IN_STALLS,
@@ -26,6 +28,7 @@ from airwork.debrief.margins import Margin
 from airwork.debrief.record import clearing_record, with_clearing
 from airwork.jobs.files import load_airplane
 from airwork.maneuvers.episode import Episode, Grade
+from airwork.output.debrief_doc import _short
 from airwork.recording.flight import Column
 from airwork.standards import load_standard
 from flightbuilder import Builder
@@ -67,7 +70,7 @@ def test_a_root_is_said_of_what_it_was() -> None:
 
 
 def test_the_patterns_clock_is_that_of_the_place_told_first() -> None:
-    """Places stand in the order they were flown, whichever cost most."""
+    """Whichever cost most; the same error in both turns is one, from the least to the most."""
     b = Builder(altitude_ft=4500.0, speed_kt=95.0)
     b.level_ft = 4500.0
     b.hold(40.0, kt=95.0)
@@ -77,7 +80,7 @@ def test_the_patterns_clock_is_that_of_the_place_told_first() -> None:
     b.hold(40.0)
     found = debrief(b.flight(), standard=load_standard("private"))
     line = next(x for x in found.first if x.heading == "pattern")
-    assert line.text.index("right steep turn") < line.text.index("left steep turn")
+    assert re.fullmatch(r"Bank \+[678] to \+1[234]° in both steep turns \(too steep\)\.", line.text)
     first = next(g.episode for g in found.episodes if g.episode.kind == "steep_turn")
     assert first.start_s - 1.0 < (line.start_s or 0.0) < first.end_s
 
@@ -174,12 +177,71 @@ def test_margins_alike_are_one_with_how_many_times_and_no_pattern_besides() -> N
     ]
     assert joined(one) == "2,813 rpm; the limit is 2,700 (3 times). Also: pushed to −0.2 g in the climb (2 times)."
     places = [
-        _Place(m.short, "climb", 50.0, "too big", m.start_s, m.end_s, n, margin=alike(m.text.rstrip(".")))
+        Place(m.short, "climb", 50.0, "too big", m.start_s, m.end_s, n, margin=alike(m.text))
         for n, m in enumerate((push, again))
     ]
-    assert _pattern(places, said_first(one)) == ("", [])
-    other = _Place("slow flight speed +12 kt (chased)", "slow flight", 40.0, "too big", 1500.0, 1520.0, 7, "ias")
-    assert _pattern([*places, other], said_first(one))[1] == [*places, other]
+    assert pattern(places, said_first(one)) == ("", [])
+    other = Place("slow flight speed +12 kt (chased)", "slow flight", 40.0, "too big", 1500.0, 1520.0, 7, "ias")
+    assert pattern([*places, other], said_first(one))[1] == [*places, other]
+
+
+def test_repeats_of_one_error_are_one_line_with_count_and_range() -> None:
+    """Four hard touchdowns of five: told once; what else came late beside them; in the order flown."""
+    kinds = ["touch_and_go", "touch_and_go", "steep_turn", "touch_and_go", "touch_and_go", "landing"]
+    hard = [
+        Place(
+            f"{IN} it touched at {fpm} fpm: the flare came late, or too little of it",
+            "touch-and-go",
+            rank,
+            "late",
+            100.0 * n,
+            100.0 * n + 5.0,
+            n,
+        )
+        for n, fpm, rank in ((4, 667, 40.0), (0, 502, 30.0), (1, 540, 20.0), (5, 590, 10.0))
+    ]
+    one = "in 4 of 5 landings it touched at 502 to 667 fpm: the flare came late, or too little of it"
+    (told,) = said_of(hard, kinds)
+    assert told.text == one
+    assert told.places[0].maneuver == 0
+    assert pattern_text("The next action came late", [told], 4) == f"I{one[1:]}."
+    late = Place(f"roll-out +14° {IN} (roll-out late)", "left steep turn", 35.0, "late", 200.0, 205.0, 2)
+    text = pattern_text("The next action came late", said_of([*hard, late], kinds), 5)
+    assert (
+        text == f"The next action came late, in 5 places: {one}; roll-out +14° in the left steep turn (roll-out late)."
+    )
+
+
+def test_places_left_out_are_counted() -> None:
+    places = [Place(f"{word} +{n}° {IN} (late)", "steep turn", 9.0 - n, "late", n, n, n) for n, word in
+              enumerate(("bank", "speed", "roll-out", "altitude", "heading"))]  # fmt: skip
+    text = pattern_text(
+        "Late", said_of([*places, replace(places[0], text=f"bank +9° {IN} (late)", maneuver=5)], ["steep_turn"] * 7), 6
+    )
+    assert text.startswith("Late, in 6 places: bank +0 to +9° in 2 of 7 steep turns (late); ")
+    assert text.endswith("; and 1 more.")
+
+
+def test_what_stands_in_three_sentences_is_never_cut() -> None:
+    """A long list loses places, not half a sentence; every drill fits whole."""
+    places = [
+        f"{word} +20° in the left steep turn (an error with a name of its own)"
+        for word in ("bank", "speed", "roll-out")
+    ]
+    text = f"The next action came late, in 5 places: {'; '.join(places)}; and 2 more. Another sentence."
+    assert _short(text) == f"The next action came late, in 5 places: {places[0]}; {places[1]}; and 3 more."
+    every = [*DRILLS.values(), *IN_STALLS.values(), *SETTLED_DRILLS.values(), POWER_DRILL, LEVEL_DRILL]
+    assert all(_short(text) == text for text in every)
+    whole = f"{'A sentence without any places, longer than there is room for, '.lower() * 5}."
+    assert _short(whole) == whole
+
+
+def test_gates_missed_in_different_ways_are_one_kind() -> None:
+    said = "Final at 300 ft above the field: {}. The brief: stable by 300 ft or go around. It was landed."
+    off = ((0.0, "37° off the runway's track"), (900.0, "12 kt fast"))
+    gates = [Margin(said.format(x), t, t + 30.0, 100.0, "decision", "landing") for t, x in off]
+    (one,) = grouped(gates)
+    assert one.text.startswith("Final at 300 ft above the field: 37° off the runway's track (2 times). The brief")
 
 
 def test_the_speed_said_first_is_the_dials() -> None:

@@ -6,7 +6,6 @@ ranking, the classes and the drills are judgment (common practice, no source); e
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
@@ -14,39 +13,30 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from airwork.debrief.first_margins import alike, grouped, joined, said_first
-from airwork.debrief.first_words import QUESTIONS, drill, on_the_dial, root_words, with_article
+from airwork.debrief.first_margins import grouped, joined, said_first
+from airwork.debrief.first_places import WORDS, deviation, pattern, pattern_text, places_of, said_of
+from airwork.debrief.first_words import QUESTIONS, drill, root_words, several, with_article
 from airwork.debrief.looked_for import has_a_standard
-from airwork.debrief.margins import Margin, speed_words, thin_margins
+from airwork.debrief.margins import Margin, thin_margins
 from airwork.maneuvers import room
 from airwork.maneuvers.declared import Role
-from airwork.maneuvers.episode import Cause, Episode, Finding, Grade, Root
+from airwork.maneuvers.episode import Episode, Finding, Grade
 from airwork.maneuvers.seeing.turns import Turn, find_turns
 from airwork.maneuvers.seeing.view import STEP_S
-from airwork.units import from_unit, write
+from airwork.units import write
 
 if TYPE_CHECKING:
     from airwork.maneuvers.grading.evidence import Evidence
 
 Judged = tuple[Episode, Grade]
 
-STANDARD, TO_AND_FRO, MOST_SIZE, EACH_FURTHER = 30.0, 0.2, 3.0, 0.5
-OWN, MOST_OWN = "airwork", 1.5  # a tolerance no standard prints weighs less, however far out
-SWINGS = ("chased", "out of trim")
-SAME_S = 120.0  # within this of the thin margin it is the same event
-INSIDE = 0.95  # at least this share inside is never "not held"
-LEAST_SIZE = 0.65  # of the tolerance: told beside its maneuver, no error to work on
 WELL = 0.6  # of the tolerance at worst: well inside
-MOST_PLACES, MOST_WELL, MOST_KINDS = 4, 2, 6
+MOST_WELL, MOST_KINDS = 2, 6
 LOW_CIRCLE_M, LEAST_DRIFT_M, DRIFT_SHARE = 460.0, 100.0, 0.6  # 1,500 ft; of what the wind does in one time round
 ONE_SIDED_RAD = np.radians(8.0)  # between the roll-outs to one side and to the other
 CIRCLING_RAD = np.radians(330.0)  # turned so far outside every maneuver: flown and not judged
-WORDS = {"altitude": "altitude", "ias": "speed", "bank": "bank", "rollout_heading": "roll-out", "heading": "heading",
-         "level_off_altitude": "level-off", "ground_radius": "radius", "pattern_altitude": "altitude",
-         "pattern_ias": "speed"}  # fmt: skip
 # What a criterion well inside says of a pilot, most first.
 TELLING = ("ground_radius", "altitude", "ias", "level_off_altitude", "rollout_heading", "bank", "heading")
-PLURAL_SAME = ("s-turns", "turns around a point", "eights on pylons")
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,21 +47,6 @@ class Line:
     text: str
     start_s: float | None = None
     end_s: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class _Place:
-    """One error somewhere in the flight, ready to be ranked."""
-
-    text: str
-    where: str
-    rank: float
-    root: Root
-    start_s: float
-    end_s: float
-    maneuver: int  # number of the episode; -1 none
-    quantity: str = ""  # whose deviation it explains
-    margin: str = ""  # what kind of thin margin it is, told as such
 
 
 def first_lines(evidence: Evidence, graded: Sequence[Judged]) -> tuple[Line, ...]:
@@ -85,22 +60,18 @@ def first_lines(evidence: Evidence, graded: Sequence[Judged]) -> tuple[Line, ...
         out.append(Line("went well", " ".join(well)))
     if thin:
         out.append(Line("first", joined(said), thin[0].start_s, thin[0].end_s))
-    places = _places(evidence, graded, thin)
-    root, chosen = _pattern(places, said_first(said))
+    places = places_of(evidence, graded, thin)
+    root, chosen = pattern(places, said_first(said))
     kind = thin[0].kind if thin else ""
     if chosen:
-        maneuvers = {p.maneuver: graded[p.maneuver][0].kind for p in chosen if p.maneuver >= 0}
+        kinds = [e.kind for e, _ in graded]
+        told = said_of(chosen, kinds)
+        at = told[0].places[0]  # as they were flown: the clock is the first one's
+        inside = [kinds[p.maneuver] for p in chosen if p.maneuver >= 0]
+        words = root_words(root, {p.quantity for p in chosen}, inside)
         heading = "pattern" if len({p.maneuver for p in chosen}) > 1 else "main error"
-        shown = sorted(
-            chosen[:MOST_PLACES], key=lambda p: p.start_s
-        )  # as they were flown: the clock is the first one's
-        if heading == "pattern":
-            words = root_words(root, {p.quantity for p in chosen}, maneuvers.values())
-            text = _pattern_text(words, shown, len(chosen))
-        else:
-            text = f"{shown[0].text[0].upper()}{shown[0].text[1:].rstrip('.')}."
-        out.append(Line(heading, text, shown[0].start_s, shown[0].end_s))
-        kind = maneuvers.get(chosen[0].maneuver, "")
+        out.append(Line(heading, pattern_text(words, told, len(chosen)), at.start_s, at.end_s))
+        kind = kinds[chosen[0].maneuver] if chosen[0].maneuver >= 0 else ""
     elif thin:
         root = thin[0].root
     if root:
@@ -140,13 +111,13 @@ def _went_well(evidence: Evidence, graded: Sequence[Judged], margins: Sequence[M
         flown = list(group)
         if room(kind).plain or kind in spoiled or any(c.weight > 1.0 for _, g in flown for c in g.causes):
             continue
-        best = _best(evidence, room(kind).title.lower(), [g for _, g in flown])
+        best = _best(evidence, kind, [g for _, g in flown])
         if best is not None:
             found.append(best)
     return out + [text for _, _, text in sorted(found)[: MOST_WELL - len(out)]]
 
 
-def _best(evidence: Evidence, title: str, grades: Sequence[Grade]) -> tuple[int, float, str] | None:
+def _best(evidence: Evidence, kind: str, grades: Sequence[Grade]) -> tuple[int, float, str] | None:
     """The first criterion well inside through all of one kind: (how telling, worst share of tolerance, sentence)."""
     shares: dict[str, tuple[float, float, Finding]] = {}
     for quantity in TELLING:
@@ -163,119 +134,12 @@ def _best(evidence: Evidence, title: str, grades: Sequence[Grade]) -> tuple[int,
         return None
     quantity = min(shares, key=TELLING.index)
     share, size, worst = shares[quantity]
-    n = len(grades)
-    if n == 1:
-        each = f"the {title}"
-    elif title in PLURAL_SAME:
-        each = f"{title}, {'both' if n == 2 else f'all {n}'} times,"
-    else:
-        each = f"both {title}s" if n == 2 else f"all {n} {title}s"
+    each = f"the {room(kind).title.lower()}" if len(grades) == 1 else several(kind, len(grades), len(grades))
     return (
         TELLING.index(quantity),
         share,
-        f"{WORDS.get(quantity, quantity).capitalize()} in {each} within {_value(evidence, worst, size)}.",
+        f"{WORDS.get(quantity, quantity).capitalize()} in {each} within {deviation(evidence, worst, size)}.",
     )
-
-
-def _value(evidence: Evidence, finding: Finding, size: float) -> str:
-    """A deviation's size as read off the dial."""
-    if finding.unit == "kt":
-        return speed_words(evidence, from_unit(max(size, 1.0), "kt"))
-    if finding.unit == "%":
-        return f"{size:.0f} %"
-    return write(from_unit(size, finding.unit), finding.unit, 0) if finding.unit not in ("turns", "") else f"{size:.1f}"
-
-
-def _places(evidence: Evidence, graded: Sequence[Judged], thin: Sequence[Margin]) -> list[_Place]:
-    """Every error with its rank: class × size over tolerance, before recurrence."""
-    out = [_Place(m.short, room(m.kind).title.lower() if m.kind else "that moment", m.rank, m.root, m.start_s, m.end_s,
-                  _number(graded, m), margin=alike(m.text.rstrip("."))) for m in thin if m.root]  # fmt: skip
-    for number, (e, grade) in enumerate(graded):
-        if room(e.kind).plain and not any(f.verdict == "not held" for f in grade.findings):
-            continue
-        for cause in grade.causes:
-            if cause.name == "again":
-                continue  # told as a margin
-            finding = next((f for f in grade.findings if cause.explains and f.quantity == cause.explains), None)
-            size = min(_size(cause, finding), MOST_SIZE)
-            if size < LEAST_SIZE:
-                continue
-            if finding is not None and finding.within_fraction is not None and finding.within_fraction >= INSIDE:
-                size = min(size, 0.8)
-            if finding is not None and finding.source == OWN:
-                size = min(size, MOST_OWN)
-            wavy = cause.name in SWINGS or (finding is not None and finding.shape == "to and fro")
-            factor = TO_AND_FRO if wavy else 1.0
-            where = _where(e)
-            text = _told(evidence, where, cause, finding)
-            rank = STANDARD * size * factor * e.score  # what may be another maneuver costs as much less
-            out.append(_Place(text, where, rank, cause.root, cause.start_s, cause.end_s, number, cause.explains))
-    return sorted(out, key=lambda p: -p.rank)
-
-
-def _size(cause: Cause, finding: Finding | None) -> float:
-    """How far out over the tolerance on that side, as far as the cause explains it; the cause's own without one."""
-    if finding is None or finding.worst is None:
-        return cause.weight
-    side = finding.high if finding.worst > 0.0 else finding.low
-    if not side or side * finding.worst <= 0.0:
-        return cause.weight
-    return max(cause.weight, finding.worst / side * (1.0 if cause.share is None else cause.share))
-
-
-def _number(graded: Sequence[Judged], margin: Margin) -> int:
-    for number, (e, _) in enumerate(graded):
-        if e.kind == margin.kind and e.start_s <= margin.end_s and e.end_s >= margin.start_s:
-            return number
-    return -1
-
-
-def _where(e: Episode) -> str:
-    side = {1.0: "right ", -1.0: "left "}.get(float(e.facts.get("sign", 0.0)), "") if e.kind.endswith("turn") else ""
-    return f"{side}{room(e.kind).title.lower()}"
-
-
-def _told(evidence: Evidence, where: str, cause: Cause, finding: Finding | None) -> str:
-    """One number for one place, or the cause's own sentence."""
-    if finding is None or finding.worst is None:
-        unit = "kt" if evidence.airplane is None else evidence.airplane.dial_unit
-        text = on_the_dial(cause.text.split(". ")[0].rstrip("."), unit)
-        return f"in {with_article(where)} {text[0].lower()}{text[1:]}"
-    sign = "+" if finding.worst > 0 else "−"
-    what = WORDS.get(finding.quantity, finding.name)
-    return f"{where} {what} {sign}{_value(evidence, finding, abs(finding.worst))} ({cause.name})"
-
-
-def _pattern(places: Sequence[_Place], said: Sequence[Margin]) -> tuple[Root, list[_Place]]:
-    """The root that cost most, counting each further maneuver with the same one; its places, one a maneuver.
-
-    What has just been said as thin margins is no pattern by itself.
-    """
-    told = {alike(re.sub(r" \(\d+ times\)", "", m.text).rstrip(".")) for m in said}
-    worst = next((m for m in said if m.root), None)
-    worst_s = 0.0 if worst is None else worst.start_s
-    best: tuple[float, Root, list[_Place]] = (0.0, "", [])
-    for root in dict.fromkeys(p.root for p in places):
-        one_each: dict[int, _Place] = {}
-        for p in places:
-            if p.root == root and p.maneuver not in one_each:
-                one_each[p.maneuver] = p
-        chosen = list(one_each.values())
-        if not root:
-            chosen = chosen[:1]
-        near = worst is not None and worst.root == root
-        if all((p.margin and p.margin in told) or (near and abs(p.start_s - worst_s) < SAME_S) for p in chosen):
-            continue
-        score = chosen[0].rank * (1.0 + EACH_FURTHER * (len(chosen) - 1))
-        if score > best[0]:
-            best = (score, root, chosen)
-    return best[1], best[2]
-
-
-def _pattern_text(words: str, shown: Sequence[_Place], places: int) -> str:
-    said = "; ".join(p.text.rstrip(".") for p in shown)
-    more = f"; and {places - len(shown)} more" if places > len(shown) else ""
-    return f"{words}, in {places} places: {said}{more}."
 
 
 def _one_sided(graded: Sequence[Judged]) -> str:

@@ -10,8 +10,12 @@ from airwork.debrief.margins import Margin
 
 
 def alike(text: str) -> str:
-    """What two margins have in common that differ in their numbers alone."""
-    return re.sub(r"[−\d][\d,.]*", "#", text)
+    """What two have in common that differ in their numbers alone; of a gate what it is, not what was off there.
+
+    >>> alike("Final at 300 ft above the field: 17° off the runway's track. It was landed.")
+    'Final at # ft above the field'
+    """
+    return re.sub(r"[−+]?\d[\d,.]*", "#", re.sub(r"(?<=above the field):.*| \(\d+ times\)|\.$", "", text))
 
 
 def grouped(thin: Sequence[Margin]) -> list[Margin]:
@@ -20,7 +24,11 @@ def grouped(thin: Sequence[Margin]) -> list[Margin]:
     for m in thin:
         by_kind.setdefault(alike(m.text), []).append(m)
     return [
-        m[0] if len(m) == 1 else replace(m[0], text=f"{m[0].text.rstrip('.')} ({len(m)} times).", brief=m[0].short)
+        m[0]
+        if len(m) == 1
+        else replace(
+            m[0], brief=m[0].short, text=re.sub(r"\.(?= |$)", f" ({len(m)} times).", m[0].text, count=1)
+        )
         for m in by_kind.values()
     ]  # fmt: skip
 

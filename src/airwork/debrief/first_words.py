@@ -13,6 +13,7 @@ from airwork.maneuvers.declared import Family, Role
 from airwork.maneuvers.episode import Root
 from airwork.units import from_unit, to_unit
 
+PLURAL_SAME = ("s-turns", "turns around a point", "eights on pylons")
 ROOTS: dict[Root, str] = {
     "late": "The next action came late",
     "too big": "The controls moved too far, too fast",
@@ -93,6 +94,19 @@ def with_article(place: str) -> str:
     return place if place.endswith(("flight", "level", "moment")) else f"the {place}"
 
 
+def several(kind: str, n: int, of: int) -> str:
+    """ "both steep turns", "3 of 5 landings"; every touchdown is a landing.
+
+    >>> several("steep_turn", 2, 2), several("touch_and_go", 3, 5), several("s_turns", 2, 3)
+    ('both steep turns', '3 of 5 landings', 's-turns, 2 of 3 times')
+    """
+    title = "landing" if room(kind).lands else room(kind).title.lower()
+    count = f"{n} of {of}" if n < of else "both" if n == 2 else f"all {n}"
+    if title in PLURAL_SAME:
+        return f"{title}, {count} times"
+    return f"{count} stretches of {title}" if title.endswith("level") else f"{count} {title}s"
+
+
 def on_the_dial(text: str, unit: str) -> str:
     """A sentence's knots in the dial's unit: the speed said first is the one read in the report.
 
@@ -111,7 +125,7 @@ def root_words(root: Root, quantities: Collection[str], kinds: Collection[str]) 
         return f"It settled beside the {things.pop()} wanted"
     if root == "back pressure" and not any("turn" in kind for kind in kinds):
         return "The altitude was let slip"
-    return ROOTS[root]
+    return ROOTS[root] if root else ""
 
 
 def drill(root: Root, quantities: Collection[str], kind: str) -> str:

@@ -50,15 +50,14 @@ class Margin:
     root: Root = ""
     kind: str = ""  # the maneuver it fell in; "" none
     good: bool = False  # it ended in the right decision
-    brief: str = ""  # the text in fewer words, for a list
+    brief: str = ""  # the text in fewer words, for a list; {in} where its maneuver is named
 
     @property
     def short(self) -> str:
-        """For a list of places."""
+        """For a list of places; {in} where its maneuver is named."""
         if self.brief:
             return self.brief
-        where = f"in {with_article(room(self.kind).title.lower())} " if self.kind else ""
-        return f"{where}{self.text[0].lower()}{self.text[1:].rstrip('.')}"
+        return f"{'{in} ' if self.kind else ''}{self.text[0].lower()}{self.text[1:].rstrip('.')}"
 
 
 def thin_margins(evidence: Evidence, graded: Sequence[tuple[Episode, Grade]]) -> list[Margin]:
@@ -151,7 +150,7 @@ def _approaches(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Mar
                 at_s, said, size = found
                 text = f"Final at {height} above the field: {', '.join(said)}. The brief: stable by {height} or go "
                 rank = CLASS_LOW * min(size, 3.0)
-                words = f"final {said[0]}"
+                words = f"final {said[0]} {{in}}"
                 yield Margin(f"{text}around. It was landed.", at_s, touch, rank, "decision", e.kind, brief=words)
             yield from _touch(evidence, e, touch)
         elif low is not None:
@@ -308,7 +307,15 @@ def _pushes(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]
         rank = CLASS_LIMIT * min(1.0 + 2.0 * (PUSH_G - least), 3.0)
         read = f"{least:.1f} g".replace("-0.0", "0.0").replace("-", "−")
         where = f" in {with_article(room(kind).title.lower())}" if kind else ""
-        yield Margin(f"Pushed to {read}{where}.", start, end, rank, "too big", kind, brief=f"pushed to {read}{where}")
+        yield Margin(
+            f"Pushed to {read}{where}.",
+            start,
+            end,
+            rank,
+            "too big",
+            kind,
+            brief=f"pushed to {read}" + " {in}" * bool(kind),
+        )
 
 
 def _stall_margin(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:

@@ -211,13 +211,18 @@ def _three(said: Sequence[Mapping[str, Any]]) -> tuple[Sentence, Sentence, Sente
 
 
 def _short(text: str) -> str:
-    """As many whole sentences as have room, the first in any case: nothing is cut."""
-    kept = ""
-    for part in re.split(r"(?<=[.!?]) (?=[A-Z])", text):
-        if kept and len(kept) + len(part) > LONG:
+    """As many whole sentences as have room, at least the first; of that one as many of its places, at least one."""
+    first, *others = re.split(r"(?<=[.!?]) (?=[A-Z])", text)
+    places, left_out = first.rstrip(".").split("; "), 0
+    while len(first) > LONG and len(places) > 1:
+        dropped = re.fullmatch(r"and (\d+) more", places.pop())
+        left_out += int(dropped[1]) if dropped else 1
+        first = "; ".join([*places, f"and {left_out} more"]) + "."
+    for part in others if not left_out else ():
+        if len(first) + len(part) > LONG:
             break
-        kept = f"{kept} {part}".strip()
-    return kept
+        first = f"{first} {part}"
+    return first
 
 
 def _said_first(line: Mapping[str, Any]) -> tuple[str, str, str]:

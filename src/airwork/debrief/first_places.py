@@ -1,0 +1,198 @@
+"""The places an error showed in, ranked by what it cost, and the root behind most of them.
+
+Repeats of one error are one place with how many times and from where to where: nobody is told a sentence four times.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple
+
+from airwork.debrief.first_margins import alike
+from airwork.debrief.first_words import on_the_dial, several, with_article
+from airwork.debrief.margins import Margin, speed_words
+from airwork.maneuvers import room
+from airwork.maneuvers.episode import Cause, Episode, Finding, Grade, Root
+from airwork.units import from_unit, write
+
+if TYPE_CHECKING:
+    from airwork.maneuvers.grading.evidence import Evidence
+
+STANDARD, TO_AND_FRO, MOST_SIZE, EACH_FURTHER = 30.0, 0.2, 3.0, 0.5
+OWN, MOST_OWN = "airwork", 1.5  # a tolerance no standard prints weighs less, however far out
+SWINGS = ("chased", "out of trim")
+SAME_S = 120.0  # within this of the thin margin it is the same event
+INSIDE = 0.95  # at least this share inside is never "not held"
+LEAST_SIZE = 0.65  # of the tolerance: told beside its maneuver, no error to work on
+MOST_PLACES = 4
+IN = "{in}"  # where the maneuver is named in a place's text
+NUMBER = re.compile(r"[−+]?\d[\d,.]*\d|[−+]?\d")
+WORDS = {"altitude": "altitude", "ias": "speed", "bank": "bank", "rollout_heading": "roll-out", "heading": "heading",
+         "level_off_altitude": "level-off", "ground_radius": "radius", "pattern_altitude": "altitude",
+         "pattern_ias": "speed"}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """One error somewhere in the flight, ready to be ranked.
+
+    text : with IN where its maneuver is named; where : that maneuver; maneuver : number of the episode, -1 none;
+    quantity : whose deviation it explains; margin : what kind of thin margin it is, told as such.
+    """
+
+    text: str
+    where: str
+    rank: float
+    root: Root
+    start_s: float
+    end_s: float
+    maneuver: int
+    quantity: str = ""
+    margin: str = ""
+
+
+class Told(NamedTuple):
+    """An error in words and the places it stands for, in the order flown."""
+
+    text: str
+    places: list[Place]
+
+
+def places_of(
+    evidence: Evidence, graded: Sequence[tuple[Episode, Grade]], thin: Sequence[Margin]
+) -> list[Place]:  # fmt: skip
+    """Every error with its rank: class × size over tolerance, before recurrence."""
+    out = [Place(m.short, room(m.kind).title.lower() if m.kind else "that moment", m.rank, m.root, m.start_s, m.end_s,
+                 _number(graded, m), margin=alike(m.text)) for m in thin if m.root]  # fmt: skip
+    for number, (e, grade) in enumerate(graded):
+        if room(e.kind).plain and not any(f.verdict == "not held" for f in grade.findings):
+            continue
+        for cause in grade.causes:
+            if cause.name == "again":
+                continue  # told as a margin
+            finding = next((f for f in grade.findings if cause.explains and f.quantity == cause.explains), None)
+            size = min(_size(cause, finding), MOST_SIZE)
+            if size < LEAST_SIZE:
+                continue
+            if finding is not None and finding.within_fraction is not None and finding.within_fraction >= INSIDE:
+                size = min(size, 0.8)
+            if finding is not None and finding.source == OWN:
+                size = min(size, MOST_OWN)
+            wavy = cause.name in SWINGS or (finding is not None and finding.shape == "to and fro")
+            factor = TO_AND_FRO if wavy else 1.0
+            rank = STANDARD * size * factor * e.score  # what may be another maneuver costs as much less
+            out.append(Place(_told(evidence, cause, finding), _where(e), rank, cause.root, cause.start_s, cause.end_s,
+                             number, cause.explains))  # fmt: skip
+    return sorted(out, key=lambda p: -p.rank)
+
+
+def _size(cause: Cause, finding: Finding | None) -> float:
+    """How far out over the tolerance on that side, as far as the cause explains it; the cause's own without one."""
+    if finding is None or finding.worst is None:
+        return cause.weight
+    side = finding.high if finding.worst > 0.0 else finding.low
+    if not side or side * finding.worst <= 0.0:
+        return cause.weight
+    return max(cause.weight, finding.worst / side * (1.0 if cause.share is None else cause.share))
+
+
+def _number(graded: Sequence[tuple[Episode, Grade]], margin: Margin) -> int:
+    for number, (e, _) in enumerate(graded):
+        if e.kind == margin.kind and e.start_s <= margin.end_s and e.end_s >= margin.start_s:
+            return number
+    return -1
+
+
+def _where(e: Episode) -> str:
+    side = {1.0: "right ", -1.0: "left "}.get(float(e.facts.get("sign", 0.0)), "") if e.kind.endswith("turn") else ""
+    return f"{side}{room(e.kind).title.lower()}"
+
+
+def deviation(evidence: Evidence, finding: Finding, size: float) -> str:
+    """A deviation's size as read off the dial."""
+    if finding.unit == "kt":
+        return speed_words(evidence, from_unit(max(size, 1.0), "kt"))
+    if finding.unit == "%":
+        return f"{size:.0f} %"
+    return write(from_unit(size, finding.unit), finding.unit, 0) if finding.unit not in ("turns", "") else f"{size:.1f}"
+
+
+def _told(evidence: Evidence, cause: Cause, finding: Finding | None) -> str:
+    """One number for one place, or the cause's own sentence."""
+    if finding is None or finding.worst is None:
+        unit = "kt" if evidence.airplane is None else evidence.airplane.dial_unit
+        text = on_the_dial(cause.text.split(". ")[0].rstrip("."), unit)
+        return f"{IN} {text[0].lower()}{text[1:]}"
+    sign = "+" if finding.worst > 0 else "−"
+    what = WORDS.get(finding.quantity, finding.name)
+    return f"{what} {sign}{deviation(evidence, finding, abs(finding.worst))} {IN} ({cause.name})"
+
+
+def pattern(places: Sequence[Place], said: Sequence[Margin]) -> tuple[Root, list[Place]]:
+    """The root that cost most, counting each further maneuver with the same one; its places, one a maneuver.
+
+    What has just been said as thin margins is no pattern by itself.
+    """
+    told = {alike(m.text) for m in said}
+    worst = next((m for m in said if m.root), None)
+    worst_s = 0.0 if worst is None else worst.start_s
+    best: tuple[float, Root, list[Place]] = (0.0, "", [])
+    for root in dict.fromkeys(p.root for p in places):
+        one_each: dict[int, Place] = {}
+        for p in places:
+            if p.root == root and p.maneuver not in one_each:
+                one_each[p.maneuver] = p
+        chosen = list(one_each.values())
+        if not root:
+            chosen = chosen[:1]
+        near = worst is not None and worst.root == root
+        if all((p.margin and p.margin in told) or (near and abs(p.start_s - worst_s) < SAME_S) for p in chosen):
+            continue
+        score = chosen[0].rank * (1.0 + EACH_FURTHER * (len(chosen) - 1))
+        if score > best[0]:
+            best = (score, root, chosen)
+    return best[1], best[2]
+
+
+def said_of(chosen: Sequence[Place], kinds: Sequence[str]) -> list[Told]:
+    """The dearest places in words, in the order flown, repeats of one error told once with count and range.
+
+    kinds : of every maneuver of the flight, by number.
+    """
+    groups: dict[tuple[str, str], list[Place]] = {}
+    for p in chosen:
+        groups.setdefault((_sort(kinds[p.maneuver]) if p.maneuver >= 0 else "", alike(p.text)), []).append(p)
+    told = []
+    for (sort, _), group in list(groups.items())[:MOST_PLACES]:
+        group.sort(key=lambda p: p.start_s)
+        where = f"in {with_article(group[0].where)}"
+        if len(group) > 1:
+            of = sum(_sort(k) == sort for k in kinds)
+            where = f"in {several(sort, len(group), of)}" if sort else f"{len(group)} times"
+        told.append(Told(_ranged([p.text for p in group]).replace(IN, where).rstrip("."), group))
+    return sorted(told, key=lambda t: t.places[0].start_s)
+
+
+def _sort(kind: str) -> str:
+    """What is counted together: every touchdown is one of the landings."""
+    return "landing" if room(kind).lands else kind
+
+
+def _ranged(texts: Sequence[str]) -> str:
+    """Texts that differ in their numbers alone as one, each number from the least to the greatest."""
+    rows = [NUMBER.findall(t) for t in texts]
+    value = lambda x: float(x.replace("−", "-").replace(",", ""))  # noqa: E731
+    columns = [sorted(set(column), key=value) for column in zip(*rows, strict=True)]
+    spans = iter(c[0] if len(c) == 1 else f"{c[0]} to {c[-1]}" for c in columns)
+    return NUMBER.sub(lambda _: next(spans), texts[0])
+
+
+def pattern_text(words: str, told: Sequence[Told], places: int) -> str:
+    """ "The wind was not allowed for, in 5 places: …; …; and 2 more."; one error alone without the root's words."""
+    if len(told) == 1 and places == len(told[0].places):
+        return f"{told[0].text[0].upper()}{told[0].text[1:]}."
+    more = places - sum(len(t.places) for t in told)
+    listed = [*(t.text for t in told), *([f"and {more} more"] if more else [])]
+    return f"{words}, in {places} places: {'; '.join(listed)}."
