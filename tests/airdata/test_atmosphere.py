@@ -10,7 +10,7 @@ from numpy.testing import assert_allclose
 
 from airwork.airdata import atmosphere as air
 from airwork.units import FT_M, HPA_PA, INHG_PA, KT_MPS, ZERO_C_K
-from strategies import pressure_altitudes_m, temperatures_k
+from strategies import geopotential_m, pressure_altitudes_m, temperatures_k
 
 # Source: ICAO Doc 7488 rows as in ambiance's tests/table_data.py (worked-examples A1–A7) [V].
 # id, geometric height Z [m] or geopotential H [m], T [K], p [Pa], rho [kg/m3], a [m/s]. Tolerance: the last digit.
@@ -38,7 +38,7 @@ LAST_DIGIT = {
 def test_standard_air_matches_the_icao_table_published(row) -> None:
     """T, p, ρ and a agree with the table to its last digit."""
     name, geometric, geopotential, t, p, rho, a = row
-    h = air.geopotential_m(geometric) if geometric is not None else geopotential
+    h = geopotential_m(geometric) if geometric is not None else geopotential
     got = air.standard_air(h)
     dt, dp, drho = LAST_DIGIT[name]
     assert abs(float(got.temperature_k) - t) <= dt
@@ -86,7 +86,7 @@ def test_standard_air_matches_the_foot_table_published(row) -> None:
 def test_standard_air_agrees_with_an_independent_package() -> None:
     """ambiance 1.3 (which takes geometric height) from −4,900 m to 19,900 m, at 500 heights."""
     geometric = np.linspace(-4900.0, 19_900.0, 500)
-    other, ours = Atmosphere(geometric), air.standard_air(air.geopotential_m(geometric))
+    other, ours = Atmosphere(geometric), air.standard_air(geopotential_m(geometric))
     assert_allclose(ours.temperature_k, other.temperature, rtol=1e-6)
     assert_allclose(ours.pressure_pa, other.pressure, rtol=1e-5)
     assert_allclose(ours.density_kgpm3, other.density, rtol=1e-5)

@@ -96,22 +96,3 @@ def test_decimal_year_counts_days() -> None:
     assert magnetic.decimal_year(date(2025, 1, 1)) == 2025.0
     assert magnetic.decimal_year(date(2025, 7, 2)) == pytest.approx(2025 + 182 / 365)
     assert magnetic.decimal_year(date(2028, 12, 31)) == pytest.approx(2028 + 365 / 366)
-
-
-def test_variation_east_makes_magnetic_least() -> None:
-    """H4: PHAK ch. 16 [V]: TH 028 and 7° E make MH 021."""
-    assert float(magnetic.magnetic_from_true_rad(28 * DEG_RAD, 7 * DEG_RAD)) / DEG_RAD == pytest.approx(21)
-
-
-def test_deviation_between_the_cards_headings_published() -> None:
-    """H8: PHAK ch. 16 [V]: 180°: 0, 210°: +2; 195°: +1."""
-    card = {math.radians(180): 0.0, math.radians(210): math.radians(2)}
-    assert float(magnetic.deviation_rad(math.radians(195), card)) == pytest.approx(math.radians(1), abs=1e-12)
-
-
-def test_deviation_is_interpolated_around_north() -> None:
-    card = {math.radians(330): math.radians(2), math.radians(30): math.radians(-2)}
-    assert float(magnetic.deviation_rad(0.0, card)) == pytest.approx(0, abs=1e-12)
-    assert float(magnetic.deviation_rad(math.radians(345), card)) == pytest.approx(math.radians(1), abs=1e-12)
-    with pytest.raises(InputError, match="compass card"):
-        magnetic.deviation_rad(0.0, {})

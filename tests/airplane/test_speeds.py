@@ -126,6 +126,19 @@ def test_stall_speed_rises_with_weight_and_load_and_falls_with_flaps(pounds: flo
         assert a.stall_cas_mps(pounds * LB, notch - 1, load) > here
 
 
+# Source: worked-examples section E [D]; 60° and 80°, and 4 and 9 g, which double and treble it: PHAK ch. 5 [V].
+STALL_FACTORS = [
+    (1.0642, 1.0316), (1.1547, 1.0746), (1.4142, 1.1892), (1.5557, 1.2473), (2.0, 1.4142), (2.9238, 1.7099),
+    (5.7588, 2.3997), (4.0, 2.0), (9.0, 3.0),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("load", "factor"), STALL_FACTORS)
+def test_stall_speed_rises_with_the_root_of_the_load_published(larkmoor: Airplane, load: float, factor: float) -> None:
+    level = larkmoor.stall_cas_mps(2300 * LB)
+    assert larkmoor.stall_cas_mps(2300 * LB, 0, load) / level == pytest.approx(factor, abs=0.0000501)
+
+
 def test_stall_takes_arrays_and_a_scalar_is_an_array_of_one(larkmoor: Airplane) -> None:
     masses = np.array([1600.0, 2100.0]) * LB
     both = larkmoor.stall_cas_mps(masses, 2)

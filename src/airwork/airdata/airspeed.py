@@ -16,7 +16,6 @@ from airwork.airdata.atmosphere import (
     A0_MPS,
     P0_PA,
     Array,
-    density_ratio,
     only_between,
     sound_speed_mps,
     standard_pressure_pa,
@@ -60,14 +59,3 @@ def cas_from_tas_mps(tas_mps: ArrayLike, pressure_altitude_m: ArrayLike, tempera
     """Calibrated airspeed at a true airspeed; inverse of `tas_from_cas_mps`. [m/s]"""
     mach = np.asarray(tas_mps, dtype=float) / sound_speed_mps(temperature_k)
     return A0_MPS * _mach_of(standard_pressure_pa(pressure_altitude_m) * _impact_ratio(mach) / P0_PA)
-
-
-def eas_from_cas_mps(cas_mps: ArrayLike, pressure_altitude_m: ArrayLike) -> Array:
-    """Equivalent airspeed at a calibrated airspeed: EAS = M·a0·√δ. [m/s]"""
-    delta = standard_pressure_pa(pressure_altitude_m) / P0_PA
-    return mach_from_cas(cas_mps, pressure_altitude_m) * A0_MPS * np.sqrt(delta)
-
-
-def eas_from_tas_mps(tas_mps: ArrayLike, pressure_altitude_m: ArrayLike, temperature_k: ArrayLike) -> Array:
-    """Equivalent airspeed: EAS = TAS·√σ (14 CFR 1.1). [m/s]"""
-    return np.asarray(tas_mps, dtype=float) * np.sqrt(density_ratio(pressure_altitude_m, temperature_k))

@@ -14,7 +14,6 @@ from airwork.airdata.atmosphere import (
     ZERO_C_K,
     Array,
     pressure_altitude_m,
-    standard_pressure_pa,
     standard_temperature_k,
 )
 
@@ -34,11 +33,6 @@ def pressure_altitude_from_setting_m(indicated_altitude_m: ArrayLike, setting_pa
 def indicated_altitude_m(pressure_altitude_m_: ArrayLike, setting_pa: ArrayLike) -> Array:
     """Altitude an altimeter with this setting shows at a pressure altitude. [m]"""
     return np.asarray(pressure_altitude_m_, dtype=float) - pressure_altitude_m(setting_pa)
-
-
-def station_pressure_pa(elevation_m: ArrayLike, setting_pa: ArrayLike) -> Array:
-    """Air pressure at a place of known elevation and altimeter setting. [Pa]"""
-    return standard_pressure_pa(pressure_altitude_from_setting_m(elevation_m, setting_pa))
 
 
 def true_altitude_m(

@@ -27,7 +27,6 @@ TROPOPAUSE_M = 11_000.0
 TOP_M = 20_000.0
 BOTTOM_M = -5_000.0
 R_VAPOR = 461.495  # J/(kg·K), gas constant of water vapor (from memory)
-EARTH_RADIUS_GEOPOTENTIAL_M = 6_356_766.0  # [ICAO-7488]
 
 RHO0_KGPM3 = P0_PA / (R_AIR * T0_K)
 A0_MPS = float(np.sqrt(GAMMA * R_AIR * T0_K))
@@ -187,9 +186,3 @@ def density_altitude_m(pressure_pa: ArrayLike, temperature_k: ArrayLike, dewpoin
 def density_ratio(pressure_altitude_m: ArrayLike, temperature_k: ArrayLike) -> Array:
     """σ = ρ/ρ0 of dry air at a pressure altitude and the actual temperature. [1]"""
     return density_kgpm3(standard_pressure_pa(pressure_altitude_m), temperature_k) / RHO0_KGPM3
-
-
-def geopotential_m(geometric_m: ArrayLike) -> Array:
-    """Geopotential height of a geometric height: H = r·Z/(r + Z). [m]"""
-    z = np.asarray(geometric_m, dtype=float)
-    return EARTH_RADIUS_GEOPOTENTIAL_M * z / (EARTH_RADIUS_GEOPOTENTIAL_M + z)

@@ -16,7 +16,6 @@ from airwork.units import FT_M, SM_M
 # How fast temperature and dew point of a rising parcel close. The sources differ by 2.3 %.
 CLOSING_AWH_K_PER_M = 2.5 / (1000.0 * FT_M)  # [AWH] ch. 12: 2.5 °C per 1,000 ft = 400 ft per °C; the lowest base
 CLOSING_PHAK_K_PER_M = 4.4 * 5.0 / 9.0 / (1000.0 * FT_M)  # [PHAK] ch. 12: 4.4 °F per 1,000 ft = 409 ft per °C
-CLOSING_METRIC_K_PER_M = 1.0 / 125.0  # 125 m per °C (from memory)
 
 Category = Literal["VFR", "MVFR", "IFR", "LIFR"]
 CATEGORIES: tuple[Category, ...] = ("LIFR", "IFR", "MVFR", "VFR")  # worst first

@@ -1,4 +1,4 @@
-"""Magnetic variation by the World Magnetic Model 2025, and true, magnetic and compass directions. Radians.
+"""Magnetic variation by the World Magnetic Model 2025. Radians.
 
 Variation is EAST positive: magnetic = true − variation. Runways, tower winds and headings on the dial are magnetic;
 reports, forecasts and charts' courses true.
@@ -7,18 +7,12 @@ reports, forecasts and charts' courses true.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
 from threading import Lock
 from typing import Any
 
-import numpy as np
-from numpy.typing import ArrayLike
-
-from airwork.airdata.angles import TWO_PI, wrap_positive_rad
-from airwork.airdata.atmosphere import Array
 from airwork.errors import InputError, OutOfRange
 
 MODEL = "WMM2025"
@@ -85,31 +79,3 @@ def variation(latitude_rad: float, longitude_rad: float, year: float, height_m: 
     elif field.in_caution_zone:
         caution = "weak horizontal field (caution zone): the compass is unreliable here"
     return Variation(math.radians(field.d), math.radians(field.calculate_uncertainty().d), field.h * 1e-9, caution)
-
-
-def magnetic_from_true_rad(true_rad: ArrayLike, variation_rad: ArrayLike) -> Array:
-    """Magnetic direction of a true one: true − variation (east positive). [rad]"""
-    return wrap_positive_rad(np.asarray(true_rad, dtype=float) - np.asarray(variation_rad, dtype=float))
-
-
-def deviation_rad(magnetic_heading_rad: ArrayLike, card: Mapping[float, float]) -> Array:
-    """What the compass card adds on a magnetic heading, linear between its headings and around north. [rad]
-
-    Parameters
-    ----------
-    card : magnetic heading → compass heading less magnetic heading, as the card prints it ("for 210 steer 212"). [rad]
-
-    Raises
-    ------
-    InputError : an empty card.
-
-    References
-    ----------
-    [PHAK] chapter 16: 0 at 180° and +2° at 210° make +1° at 195°.
-    """
-    if not card:
-        raise InputError("the compass card is empty.")
-    headings = sorted(card)
-    return np.interp(
-        np.asarray(magnetic_heading_rad, dtype=float), headings, [card[h] for h in headings], period=TWO_PI
-    )

@@ -35,33 +35,6 @@ def load_factor(bank_rad: ArrayLike) -> Array:
     return 1.0 / np.cos(_bank(bank_rad))
 
 
-def stall_speed_factor(load: ArrayLike) -> Array:
-    """Stall speed under a load factor over that at 1 g: √n (calibrated speeds). [1]  NaN below 0.
-
-    References
-    ----------
-    [PHAK] chapter 5: 50 kt at 1 g is 100 kt at 4 g.
-    """
-    with np.errstate(invalid="ignore"):
-        return np.sqrt(np.asarray(load, dtype=float))
-
-
-def speed_at_mass_mps(cas_mps: ArrayLike, mass_kg: ArrayLike, at_mass_kg: ArrayLike) -> Array:
-    """A speed tied to the angle of attack (stall, best glide, maneuvering), carried to another mass: V·√(m/m0). [m/s]
-
-    Parameters
-    ----------
-    cas_mps : calibrated speed at `at_mass_kg`.
-
-    Only where the handbook prints no table.
-
-    References
-    ----------
-    [PHAK] chapter 11: 21 % more weight, 10 % more speed.
-    """
-    return np.asarray(cas_mps, dtype=float) * np.sqrt(np.asarray(mass_kg, dtype=float) / at_mass_kg)
-
-
 def turn_rate_radps(tas_mps: ArrayLike, bank_rad: ArrayLike) -> Array:
     """Rate of a level, coordinated turn: ω = g·tan φ/V, TRUE airspeed. [rad/s]  Infinite or NaN without speed.
 
@@ -95,14 +68,6 @@ def bank_for_rate_rad(tas_mps: ArrayLike, rate_radps: ArrayLike) -> Array:
     to 3° below 140 kt.
     """
     return np.arctan(np.asarray(tas_mps, dtype=float) * np.abs(np.asarray(rate_radps, dtype=float)) / G0_MPS2)
-
-
-def bank_for_radius_rad(speed_mps: ArrayLike, radius_m: ArrayLike) -> Array:
-    """Bank that gives a radius: tan φ = V²/(g·r). With GROUND speed: the bank of a turn about a point. [rad]
-
-    In wind the ground-speed form neglects the drift angle (see `ground_reference_bank_rad`).
-    """
-    return np.arctan(np.asarray(speed_mps, dtype=float) ** 2 / (G0_MPS2 * np.asarray(radius_m, dtype=float)))
 
 
 def pivotal_altitude_m(groundspeed_mps: ArrayLike) -> Array:

@@ -1,4 +1,4 @@
-"""Center-of-gravity arithmetic: sums, moved and added mass, percent of the mean aerodynamic chord. SI.
+"""Center-of-gravity arithmetic: sums, mass to move, percent of the mean aerodynamic chord. SI.
 
 [WBH] FAA-H-8083-1B ch. 2, 3, 7, 10. Arms may have any sign; any consistent units do.
 """
@@ -18,15 +18,6 @@ def center_of_gravity_m(mass_kg: Sequence[float], arm_m: Sequence[float]) -> flo
     """
     masses = np.asarray(mass_kg, dtype=float)
     return float(masses @ np.asarray(arm_m, dtype=float) / masses.sum())
-
-
-def shift_m(moved_kg: float, from_m: float, to_m: float, total_kg: float) -> float:
-    """How far the center of gravity moves when a mass is moved: m·(to − from)/M; aft positive. [m]
-
-    >>> shift_m(200, 80, 25, 500)
-    -22.0
-    """
-    return moved_kg * (to_m - from_m) / total_kg
 
 
 def mass_to_move_kg(shift_m_: float, from_m: float, to_m: float, total_kg: float) -> float:
