@@ -20,6 +20,7 @@ import time
 from collections.abc import Callable
 from datetime import date, timedelta
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as in the command; before numpy is loaded
@@ -29,7 +30,7 @@ import sqlalchemy as sa
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
 
-from airwork.logbook import changes, keeping, pages, people, questions, recordings
+from airwork.logbook import changes, keeping, marks, pages, people, questions, recordings
 from airwork.logbook import school as chief
 from airwork.logbook.debrief_json import read_debrief
 from airwork.logbook.importing import FlightAbout, import_debrief
@@ -37,6 +38,7 @@ from airwork.logbook.records import FlightRow, new_id
 from airwork.logbook.schema import criterion, debrief, episode, flight, movement
 from airwork.logbook.store import Store, open_store
 from airwork.recording.flight import Column, Flight
+from airwork.web import answers
 from logbook import school
 
 STUDENTS, FLIGHTS_EACH = 160, 125  # 20,000 flights
@@ -209,13 +211,29 @@ def beyond(store: Store, runs: int) -> None:
 
 
 def chiefs(store: Store) -> None:
-    """The chief's page and every question, each once before it is timed."""
+    """The chief's page for the first time, after each change and again, and every question once before it is timed."""
+
+    settings = SimpleNamespace(data="logbook", folder=Path())
+    asked = SimpleNamespace(
+        state=SimpleNamespace(), url=SimpleNamespace(path="/school"),
+        app=SimpleNamespace(state=SimpleNamespace(settings=settings)),
+    )  # fmt: skip
 
     def page(_: int) -> None:
+        found = chief.school(store, now_utc_s=school.NOW, planned={})
         with store.read() as connection:
-            chief.school(connection, now_utc_s=school.NOW, planned={})
-            questions.ask(connection, "weak")
-            changes.changes(connection, most=60)
+            weak, told = questions.ask(connection, "weak"), changes.changes(connection, most=60)
+        values = {"school": found, "weak": weak, "changes": told, "by": "", "who": []}
+        answers.page(asked, "school.html", values)  # type: ignore[arg-type]  # a request as far as it is looked at
+
+    def after_a_change(n: int) -> None:
+        page(n)
+        with store.change() as connection:  # for the next run
+            f = flight.c
+            mine = connection.execute(sa.select(f.id, f.pilot_id, f.instructor_id).offset(7 * n).limit(1)).one()
+            pilot, teacher = (people.person_by_id(connection, k) for k in (mine.pilot_id, mine.instructor_id))
+            marks.give_mark(connection, pilot, KINDS[0], "practice", given_by="instructor", by=teacher,
+                            now_utc_s=school.NOW + n, flight_id=mine.id)  # fmt: skip
 
     def question(name: questions.Question) -> Callable[[int], None]:
         def asked(_: int) -> None:
@@ -224,8 +242,11 @@ def chiefs(store: Store) -> None:
 
         return asked
 
+    say("the chief's page, never looked at before", timed(page, 1))
+    after_a_change(0)
+    say("… right after a change", timed(after_a_change, 7))
     page(0)
-    say("the chief's page", timed(page, 5))
+    say("… nothing changed", timed(page, 5))
     for name in questions.questions():
         question(name)(0)  # type: ignore[arg-type]
         say(f"asked: {name}", timed(question(name), 5))  # type: ignore[arg-type]

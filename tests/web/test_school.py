@@ -77,8 +77,7 @@ def test_a_task_flown_again_and_again_without_an_end_in_sight_is_stuck() -> None
 def test_the_whole_school_is_worked_out_from_the_record(school) -> None:
     from airwork.logbook.school import school as look
 
-    with school.app.state.store.read() as connection:
-        found = look(connection, now_utc_s=time.time(), planned={"nora whitlock": "2031-01-01"})
+    found = look(school.app.state.store, now_utc_s=time.time(), planned={"nora whitlock": "2031-01-01"})
     assert {d.student.name: d.due for d in found.students} == {"Nora Whitlock": False, "Jan Ruiz": True}
     assert all(u.instructor == "Emmett Dray" for u in found.unsigned)
 

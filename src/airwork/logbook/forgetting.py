@@ -10,7 +10,7 @@ import sqlalchemy as sa
 from sqlalchemy import Connection
 
 from airwork.errors import InputError
-from airwork.logbook import history
+from airwork.logbook import history, worked_out
 from airwork.logbook.days import local_date, plus_years
 from airwork.logbook.recordings import drop_unused
 from airwork.logbook.records import Person
@@ -83,6 +83,7 @@ def _forget(connection: Connection, student: Person, now_utc_s: float) -> Forgot
     mine = flight.c.pilot_id == student.id
     mine_ids = sa.select(flight.c.id).where(mine)
     _take_words_out(connection, student, mine)
+    worked_out.forget(connection, [student.id])
     for table, column in (
         (mark, mark.c.student_id),
         (note, note.c.person_id),

@@ -130,7 +130,7 @@ def progress(
         _task(k, t, by_kind.get(k, []), marks.get((k, "instructor")), marks.get((k, "student")), limits)
         for k, t in titles.items()
     )
-    return StudentProgress(standard, today, tasks, _next_three(tasks, wanted, limits, today))
+    return StudentProgress(standard, today, tasks, next_three(tasks, wanted, limits, today))
 
 
 def _task(
@@ -305,7 +305,7 @@ def _forecast(trends: list[Trend], flights: int, limits: Thresholds) -> tuple[Fo
     return Forecast(max(1, int(low)), max(1, int(high)), sure), ""
 
 
-def _next_three(
+def next_three(
     tasks: tuple[TaskProgress, ...], wanted: Mapping[str, str], limits: Thresholds, today: date
 ) -> tuple[NextTask, ...]:
     """Slipped tasks first, then those furthest from ready or longest not flown, at most one that is new."""
@@ -317,7 +317,7 @@ def _next_three(
             scored.append((3.0 + (1.0 - (task.chance or 0.0)), task, f"slipped: {task.why}"))
         elif not is_task(task.kind):
             continue
-        elif task.status == "too few to say" and not task.criteria:
+        elif task.status == "too few to say" and task.chance is None:
             scored.append((1.1, task, f"{task.why}: for the instructor to mark; {ago}"))
         elif task.status in {"not ready", "too few to say"}:
             need = 1.0 - (task.chance if task.chance is not None else 0.5)

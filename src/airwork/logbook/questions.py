@@ -10,7 +10,7 @@ import json
 from collections.abc import Callable
 from dataclasses import dataclass
 from math import sqrt
-from typing import Literal
+from typing import Any, Literal
 
 import polars as pl
 import sqlalchemy as sa
@@ -48,33 +48,25 @@ def questions() -> dict[str, str]:
     return {name: (answer.__doc__ or "").splitlines()[0] for name, answer in _QUESTIONS.items()}
 
 
-def _attempts(connection: Connection, names: bool) -> pl.DataFrame:
-    """One row for each attempt of a task with criteria: when, by whom taught, whether all of them were held."""
+def _attempts(connection: Connection, *by: sa.ColumnElement[Any]) -> list[Any]:
+    """Attempts of tasks with criteria, and in how many of them all were held, by kind, student and further columns."""
     e, c, f = episode.c, criterion.c, flight.c
-    missed = sa.func.sum(sa.case((c.verdict == "not held", 1), else_=0)).label("missed")
-    judged = sa.func.sum(sa.case((c.verdict != "can't be judged", 1), else_=0)).label("judged")
-    rows = connection.execute(
-        sa.select(e.kind, f.local_date, f.instructor_id, f.pilot_id, missed, judged)
+    each = (
+        sa.select(c.flight_id, c.position, sa.func.sum(sa.case((c.verdict == "not held", 1), else_=0)).label("missed"))
+        .where(c.verdict != "can't be judged")
+        .group_by(c.flight_id, c.position)
+        .subquery()
+    )
+    held = sa.func.sum(sa.case((each.c.missed == 0, 1), else_=0)).label("held")
+    query = (
+        sa.select(e.kind, f.pilot_id, *by, sa.func.count().label("attempts"), held)
+        .select_from(each)
+        .join(episode, sa.and_(e.flight_id == each.c.flight_id, e.position == each.c.position))
         .join(flight, f.id == e.flight_id)
-        .join(criterion, sa.and_(c.flight_id == e.flight_id, c.position == e.position))
         .where(flights.counts())
-        .group_by(e.flight_id, e.position, e.kind, f.local_date, f.instructor_id, f.pilot_id)
-    ).all()
-    called = _called(connection, names)
-    found = [
-        {"task": title_of(r.kind), "quarter": _quarter(r.local_date),
-         "instructor": called.get(r.instructor_id or "", "alone"), "student": r.pilot_id or "",
-         "held": int(r.missed) == 0}
-        for r in rows if int(r.judged)
-    ]  # fmt: skip
-    schema = {
-        "task": pl.String,
-        "quarter": pl.String,
-        "instructor": pl.String,
-        "student": pl.String,
-        "held": pl.Boolean,
-    }
-    return pl.DataFrame(found, schema=schema)
+        .group_by(e.kind, f.pilot_id, *by)
+    )
+    return list(connection.execute(query))
 
 
 def _called(connection: Connection, names: bool) -> dict[str, str]:
@@ -95,16 +87,26 @@ def _quarter(day: object) -> str:
     return f"{year} Q{(int(month) + 2) // 3}"
 
 
-def _shares(attempts: pl.DataFrame, by: list[str]) -> pl.DataFrame:
-    grouped = attempts.group_by(by).agg(
-        pl.len().alias("attempts"), pl.col("student").n_unique().alias("students"), pl.col("held").sum().alias("held")
+def _shares(attempts: list[Any], *more: tuple[str, Callable[[Any], str]]) -> pl.DataFrame:
+    """Shares held by task, and by further columns worked out of a row. (name, how)"""
+    by: list[tuple[str, Callable[[Any], str]]] = [("task", lambda r: title_of(r.kind)), *more]
+    rows = [
+        {**{name: of(r) for name, of in by}, "student": r.pilot_id or "", "attempts": r.attempts, "held": int(r.held)}
+        for r in attempts
+    ]
+    names = [name for name, _ in by]
+    text = dict.fromkeys((*names, "student"), pl.String)
+    grouped = (
+        pl.DataFrame(rows, schema={**text, "attempts": pl.Int64, "held": pl.Int64})
+        .group_by(names)
+        .agg(pl.col("attempts").sum(), pl.col("student").n_unique().alias("students"), pl.col("held").sum())
     )
     bounds = [wilson(int(h), int(n)) for h, n in zip(grouped["held"], grouped["attempts"], strict=True)]
     return grouped.with_columns(
         (100.0 * pl.col("held") / pl.col("attempts")).round(0).alias("held_percent"),
         pl.Series("low_percent", [round(100.0 * low) for low, _ in bounds], dtype=pl.Int64),
         pl.Series("high_percent", [round(100.0 * high) for _, high in bounds], dtype=pl.Int64),
-    ).sort(by)
+    ).sort(names)
 
 
 def wilson(held: int, attempts: int) -> tuple[float, float]:
@@ -122,21 +124,25 @@ def wilson(held: int, attempts: int) -> tuple[float, float]:
     return max(0.0, middle - half), min(1.0, middle + half)
 
 
-def _tasks(connection: Connection, names: bool) -> Answer:
+def _tasks(connection: Connection, _names: bool) -> Answer:
     """how each task is flown, quarter by quarter"""
-    return Answer("tasks", "How each task is flown", _shares(_attempts(connection, names), ["task", "quarter"]))
+    by_quarter = ("quarter", lambda r: _quarter(r.local_date))
+    return Answer("tasks", "How each task is flown", _shares(_attempts(connection, flight.c.local_date), by_quarter))
 
 
-def _weak(connection: Connection, names: bool) -> Answer:
+def _weak(connection: Connection, _names: bool) -> Answer:
     """which tasks are weak in the school"""
-    found = _shares(_attempts(connection, names), ["task"]).filter(pl.col("attempts") >= FEWEST)
+    found = _shares(_attempts(connection)).filter(pl.col("attempts") >= FEWEST)
     return Answer("weak", "Weak first", found.sort("high_percent", "task"), f"tasks with {FEWEST} attempts or more")
 
 
 def _teaching(connection: Connection, names: bool) -> Answer:
     """how each task is flown, by who taught it"""
+    called = _called(connection, names)
+    by_teacher = ("instructor", lambda r: called.get(r.instructor_id or "", "alone"))
     remark = "students differ too: a share is a question to talk about, not a mark"
-    return Answer("teaching", "By instructor", _shares(_attempts(connection, names), ["task", "instructor"]), remark)
+    found = _shares(_attempts(connection, flight.c.instructor_id), by_teacher)
+    return Answer("teaching", "By instructor", found, remark)
 
 
 def _climb(connection: Connection, _names: bool) -> Answer:

@@ -13,12 +13,14 @@ from airwork.logbook.days import local_date
 from airwork.logbook.flights import counts
 from airwork.logbook.held import Validity, running_out
 from airwork.logbook.keeping import holdings
-from airwork.logbook.pages import SOON_DAYS, progress_of, students
+from airwork.logbook.pages import SOON_DAYS, students
 from airwork.logbook.people import people
 from airwork.logbook.progress import StudentProgress
 from airwork.logbook.records import Person
 from airwork.logbook.schema import flight, person
+from airwork.logbook.store import Store
 from airwork.logbook.thresholds import thresholds
+from airwork.logbook.worked_out import New, keep, progress_in_brief
 
 DUE_DAYS = 14  # without a flight and without a lesson planned: our own choice; skills fade within weeks
 
@@ -63,21 +65,30 @@ class School:
     unsigned: tuple[Unsigned, ...]
 
 
-def school(connection: Connection, *, now_utc_s: float, planned: Mapping[str, str]) -> School:
-    """Everybody, the most urgent first.
+def school(store: Store, *, now_utc_s: float, planned: Mapping[str, str]) -> School:
+    """Everybody, the most urgent first. What had to be worked out is kept in the logbook for the next look.
 
     Parameters
     ----------
     planned : a student's name in lower case -> the day of their next lesson, from the lesson files.
     """
+    with store.read() as connection:
+        found, new = _look(connection, now_utc_s, planned)
+    keep(store, new)
+    return found
+
+
+def _look(connection: Connection, now_utc_s: float, planned: Mapping[str, str]) -> tuple[School, New]:
+    lines = students(connection)
+    days = [(line.student, local_date(now_utc_s, line.student.time_zone)) for line in lines]
+    progress, new = progress_in_brief(connection, days)
     found = []
-    for line in students(connection):
-        today = local_date(now_utc_s, line.student.time_zone)
-        days = None if line.last_flown is None else (today - line.last_flown).days
-        progress = progress_of(connection, line.student, today)
-        first = progress.next_three[0].title if progress.next_three else ""
-        on = planned.get(line.student.name.casefold(), "")
-        found.append(Due(line.student, line.last_flown, days, on, first, tuple(_stuck(progress))))
+    for line, (student, today) in zip(lines, days, strict=True):
+        flown = None if line.last_flown is None else (today - line.last_flown).days
+        their = progress[student.id]
+        first = their.next_three[0].title if their.next_three else ""
+        on = planned.get(student.name.casefold(), "")
+        found.append(Due(student, line.last_flown, flown, on, first, tuple(_stuck(their))))
     found.sort(key=lambda d: (not d.due, -(d.days if d.days is not None else 0), d.student.name))
     expiring = [
         (one, v)
@@ -85,7 +96,7 @@ def school(connection: Connection, *, now_utc_s: float, planned: Mapping[str, st
         for v in running_out(holdings(connection, one), local_date(now_utc_s, one.time_zone), SOON_DAYS)
     ]
     expiring.sort(key=lambda pair: (pair[1].until or date.max, pair[0].name))
-    return School(local_date(now_utc_s, "UTC"), tuple(found), tuple(expiring), _unsigned(connection))
+    return School(local_date(now_utc_s, "UTC"), tuple(found), tuple(expiring), _unsigned(connection)), new
 
 
 def _stuck(progress: StudentProgress) -> list[tuple[str, str]]:

@@ -38,7 +38,8 @@ def school(request: Request, by: Annotated[str, Query(max_length=120)] = "") -> 
         now = time.time()
         came_from = (request.app.state.settings.data, history.newest(connection), int(now // HOUR_S), planned)
         found, weak = _looked.of(
-            came_from, lambda: (look(connection, now_utc_s=now, planned=planned), ask(connection, "weak"))
+            came_from,
+            lambda: (look(book.store_of(request), now_utc_s=now, planned=planned), ask(connection, "weak")),
         )
         told = changes(connection, most=NEWEST * (8 if by else 1))
     shown = [c for c in told if not by or c.by == by][:NEWEST]
