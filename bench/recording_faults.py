@@ -30,6 +30,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent))
 from debrief_confusion import Tally, score
 from faults.clean import Clean, at, load
 from faults.layouts import LAYOUTS, Rows, differs
+from faults.other_hands import OTHER_HANDS
 from faults.real import real_table
 from faults.recorders import RECORDERS, Sheet
 from faults.writing import write
@@ -175,21 +176,21 @@ def layouts_table(folder: Path) -> None:
     path = next(p for p in sorted(folder.glob("*.csv")) if not p.stem.endswith("_gps"))
     clean = load(path)
     rows = Rows(clean, np.arange(math.ceil(clean.time_s[0]), clean.time_s[-1], 1.0))
-    same = 0
+    same, all_ = 0, LAYOUTS | OTHER_HANDS
     print(f"{path.stem}\n| layout | what is wrong |\n| --- | --- |")
     with tempfile.TemporaryDirectory() as scratch:
-        for name, layout in LAYOUTS.items():
+        for name, layout in all_.items():
             written = layout(rows)
             file = Path(scratch) / f"flight{written.ending}"
             file.write_bytes(written.data)
             try:
-                flight = read_flight(file)
+                flight = read_flight(file, aircraft=written.aircraft)
                 wrong = differs(flight.get, flight.time_s, flight.start_utc_s, rows, written)
             except AirworkError as problem:
                 wrong = [str(problem)]
             same += not wrong
             print(f"| {name} | {'; '.join(wrong) or '–'} |", flush=True)
-    print(f"{same} of {len(LAYOUTS)} came back as the same flight")
+    print(f"{same} of {len(all_)} came back as the same flight")
 
 
 def faults_table(args: argparse.Namespace) -> None:

@@ -243,6 +243,29 @@ def test_state_vectors_of_several_aircraft(tmp_path: Path, form: str) -> None:
     assert flight["vertical_speed_mps"] == pytest.approx(MADE.vertical_speed_mps, abs=0.01)
 
 
+def test_the_aircraft_with_most_rows_is_read_and_the_other_said(tmp_path: Path) -> None:
+    """A receiver that saw another one for a while; equal shares are asked about (above)."""
+    both = frame(MADE)
+    mine, other = both.filter(pl.col("icao24") == "a1b2c3"), both.filter(pl.col("icao24") == "ffffff")
+    path = tmp_path / "states.csv"
+    pl.concat([mine, other[: len(mine) // 3]]).sort("time").write_csv(path)
+    flight = read_flight(path)
+    same(flight, MADE, speed=False)
+    assert any(m.what.startswith("1 other aircraft left out (ffffff)") for m in flight.mends)
+
+
+def test_one_aircraft_under_a_callsign_a_day_is_one_aircraft(tmp_path: Path) -> None:
+    """Its longest flight is read, the rest said; each is still chosen by its callsign."""
+    mine = frame(MADE).filter(pl.col("icao24") == "a1b2c3")
+    early = mine[:200].with_columns(pl.col("time") - 3 * 86_400, pl.lit("DEMO0").alias("callsign"))
+    path = tmp_path / "days.csv"
+    pl.concat([early, mine]).write_csv(path)
+    flight = read_flight(path)
+    same(flight, MADE, speed=False)
+    assert any("200 rows days away" in m.what for m in flight.mends)
+    assert len(read_flight(path, aircraft="demo0")) == 200
+
+
 def test_positions_in_degrees_and_minutes(tmp_path: Path) -> None:
     rows = ["UTC Time,Latitude,Longitude,IAS (kt)"]
     for k, t in enumerate(MADE.time_s):

@@ -1,4 +1,4 @@
-"""One flight in the layouts of many recorders (bench/faults/layouts.py): each comes back as the same flight.
+"""One flight in many recorders' layouts (bench/faults/layouts.py, other_hands.py): each comes back as the same flight.
 
 The layouts are common practice of the trade, no source; what must come back is the flight they were written from.
 """
@@ -20,6 +20,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2] / "bench"))
 
 from faults.clean import Clean
 from faults.layouts import LAYOUTS, Rows, differs
+from faults.other_hands import OTHER_HANDS
 
 
 @pytest.fixture(scope="module")
@@ -38,13 +39,13 @@ def rows() -> Rows:
     return Rows(clean, clean.time_s[::10])
 
 
-@pytest.mark.parametrize("layout", LAYOUTS)
+@pytest.mark.parametrize("layout", LAYOUTS | OTHER_HANDS)
 def test_the_flight_comes_back_from_the_layout(layout: str, rows: Rows, tmp_path: Path) -> None:
     """Place, time, altitude, speed over the ground and what else the layout holds; a take-off and a landing."""
-    written = LAYOUTS[layout](rows)
+    written = (LAYOUTS | OTHER_HANDS)[layout](rows)
     path = tmp_path / f"flight{written.ending}"
     path.write_bytes(written.data)
-    flight = read_flight(path)
+    flight = read_flight(path, aircraft=written.aircraft)
     assert differs(flight.get, flight.time_s, flight.start_utc_s, rows, written) == []
     if written.height_m < 10.0:
         assert [c.kind for c in flight.contacts] == ["takeoff", "landing"]

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import polars as pl
+from numpy.typing import NDArray
 
 from airwork.recording.recorded import Array
 
@@ -35,13 +36,45 @@ def numbers_of(series: pl.Series, dimension: str, quantity: str) -> Array:
         return np.array([_degrees(v) for v in text.to_list()], dtype=np.float64)
     if text.head(1000).str.contains(r"^[-+]?\d{1,3}(\.\d{3})+,\d+$").any():  # 1.234,5: the points part thousands
         text = text.str.replace_all(".", "", literal=True)
-    plain = text.str.replace_all(r"(\d),(\d{3})", "$1$2").str.replace(",", ".", literal=True)
+    plain = text.str.replace_all(r"(\d)['’\s\x{00a0}\x{202f}\x{2009}](\d{3})", "$1$2")
+    plain = plain.str.replace_all(r"(\d),(\d{3})", "$1$2").str.replace(",", ".", literal=True)
     return (
         plain.str.extract(r"([-+]?\d*\.?\d+(?:e[-+]?\d+)?)")
         .cast(pl.Float64, strict=False)
         .to_numpy()
         .astype(np.float64)
     )
+
+
+_FULL = (32_767.0, 32_768.0, 65_535.0, 2_147_483_647.0, 2_147_483_648.0, 4_294_967_295.0)  # of a whole number
+
+
+def stands_for_nothing(raw: Array) -> NDArray[np.bool_]:
+    """Which readings are a number that stands for none: nines alone or the most a whole number holds, of either sign.
+
+    Such a number comes more than once and out of nowhere: its neighbors are a fifth of it away and more.
+
+    >>> stands_for_nothing(np.array([812.0, 9999.0, 815.0, 818.0, 9999.0, 820.0])).tolist()
+    [False, True, False, False, True, False]
+    >>> bool(stands_for_nothing(np.array([9990.0, 9995.0, 9999.0, 9999.0, 9999.0, 9998.0])).any())
+    False
+    """
+    size = np.abs(raw)
+    out = np.zeros(raw.shape, dtype=bool)
+    if not np.nanmax(size, initial=0.0) > 99.0:
+        return out
+    for value in (*(10.0**k - 1.0 for k in (3, 4, 5, 6, 7)), 999.9, 9_999.9, *_FULL):
+        here = size == value
+        if (count := int(here.sum())) < 2:
+            continue
+        others = np.flatnonzero(np.isfinite(raw) & ~here & ~out)
+        if not others.size:
+            continue
+        place = np.clip(np.searchsorted(others, np.flatnonzero(here)), 1, others.size - 1)
+        beside = np.stack([size[others[place - 1]], size[others[place]]])
+        near = np.abs(beside - value).min(axis=0) < 0.2 * value
+        out |= here if near.sum() < 0.1 * count else False
+    return out
 
 
 def _code(text: str | None, words: Mapping[str, int]) -> float:

@@ -18,6 +18,14 @@ DAY_S = 86_400.0
 _RECORDERS_S = 9.4e8  # October 1999: files with older stamps count from 2001, as some phones do
 _SINCE_2001_S = 978_307_200.0
 
+# Days with a fraction, 1990 to 2049, by whom they are counted: their number on 1970-01-01.
+_DAYS = (
+    (15_000, 54_789, 25_569.0, "spreadsheet days"),
+    (54_789, 70_000, 40_587.0, "modified Julian days"),
+    (726_000, 749_000, 719_529.0, "days since the year 0"),
+    (2_447_000, 2_470_000, 2_440_587.5, "Julian days"),
+)
+
 _STAMP = re.compile(
     r"^(?:(?P<y>\d{4})(?P<s1>[-/.])(?P<m>\d\d)(?P<s2>[-/.])(?P<d>\d\d))?(?P<t>[T ])?"
     r"(?:(?P<H>\d\d):(?P<M>\d\d)(?::(?P<S>\d\d)(?:[.,](?P<f>\d{1,9}))?)?)?(?P<z>Z| ?UTC)?$"
@@ -32,13 +40,14 @@ _DATES = ("%Y-%m-%d", "%Y/%m/%d", "%Y.%m.%d", "%d.%m.%Y", "%d.%m.%y", "%Y%m%d", 
 _TIMES = ("%H:%M:%S%.f", "%H:%M", "%I:%M:%S%.f %p", "%I:%M:%S %p", "%I:%M %p", "%H%M%S%.f", "%H.%M.%S", "%I:%M:%S%p")
 
 
-def seconds_of_text(column: pl.Series) -> tuple[Array, Kind, str]:
+def seconds_of_text(column: pl.Series, *, day_first: bool = False) -> tuple[Array, Kind, str]:
     """(seconds, what they count from, remark) of a text column; NaN where a cell can't be read.
 
+    day_first : 03/05 is the third of May here, where the cells themselves leave it open.
     "moment": since 1970 UTC; "date": the day's beginning since 1970; "time of day": since midnight.
     """
     if len(column) > 1 and is_constant(column):  # a date column: one text, read once
-        value, kind, remark = seconds_of_text(column.head(1))
+        value, kind, remark = seconds_of_text(column.head(1), day_first=day_first)
         return np.full(len(column), value[0]), kind, remark
     fast = _fixed_width(column)
     if fast is not None:
@@ -50,13 +59,13 @@ def seconds_of_text(column: pl.Series) -> tuple[Array, Kind, str]:
     if not len(probe):
         return np.full(len(column), np.nan), "moment", "empty"
     if (zone := _zone(str(probe[0]))) and probe.str.ends_with(zone).all():
-        seconds, kind, remark = seconds_of_text(text.str.strip_suffix(zone))
+        seconds, kind, remark = seconds_of_text(text.str.strip_suffix(zone), day_first=day_first)
         hours = _ZONES_H[zone.strip().upper()]
         seconds = seconds - 3_600.0 * hours if kind != "date" else seconds
         return seconds, kind, "; ".join(x for x in (remark, f"{zone.strip()} taken as UTC{hours:+g}") if x)
     if (probe.str.contains(_MINUTES)).mean() == 1.0:
         return _of_minutes(text), "elapsed", "minutes and seconds only, as a spreadsheet shows them; hours counted on"
-    slash, remark = _slashed(probe)
+    slash, remark = _slashed(probe, day_first)
     best: tuple[int, str, Kind] = (0, "", "moment")
     cells = [str(cell) for cell in probe.to_list()]
     for form, kind in [*_all_moments(slash), *((f, "date") for f in (*slash, *_DATES)), *((f, "time of day") for f in _TIMES)]:  # fmt: skip  # noqa: E501
@@ -80,7 +89,7 @@ _ZONES_H = {"UTC": 0, "GMT": 0, "WET": 0, "BST": 1, "CET": 1, "CEST": 2, "EET": 
 
 def _zone(stamp: str) -> str:
     """The name of a time zone that ends a stamp, with the blank before it; "" where none is known."""
-    tail = re.search(r"\d(\s*[A-Za-z]{3,4})$", stamp)
+    tail = re.search(r"(?:\d|[AaPp][Mm])(\s*[A-Za-z]{3,4})$", stamp)
     return tail[1] if tail is not None and tail[1].strip().upper() in _ZONES_H else ""
 
 
@@ -112,18 +121,18 @@ def _all_moments(slash: tuple[str, ...]) -> list[tuple[str, Kind]]:
     return [(form.replace("%s", gap, 1), "moment") for form in forms for gap in ("T", " ")]
 
 
-def _slashed(probe: pl.Series) -> tuple[tuple[str, ...], str]:
-    """Order of day and month in 03/05/2026: what one number above 12 settles; else month first, and said."""
+def _slashed(probe: pl.Series, usual: bool) -> tuple[tuple[str, ...], str]:
+    """Order of day and month in 03/05/2026: what one number above 12 settles; else as is usual there, and said."""
     parts = [re.match(r"^(\d{1,2})[/-](\d{1,2})[/-](\d{2,4})", str(v)) for v in probe.to_list()]
     pairs = [(int(m[1]), int(m[2]), len(m[3])) for m in parts if m]
     if not pairs:
         return (), ""
     year = "%y" if pairs[0][2] == 2 else "%Y"
     gap = "-" if "-" in str(probe[0])[:3] else "/"
-    day_first = any(first > 12 for first, _, _ in pairs)
-    clear = day_first or any(second > 12 for _, second, _ in pairs)
+    clear = any(max(first, second) > 12 for first, second, _ in pairs)
+    day_first = any(first > 12 for first, _, _ in pairs) if clear else usual
     form = f"%d{gap}%m{gap}{year}" if day_first else f"%m{gap}%d{gap}{year}"
-    return (form,), "" if clear else f"date {probe[0]} read as month/day"
+    return (form,), "" if clear else f"date {probe[0]} read as {'day/month' if day_first else 'month/day'}"
 
 
 def _parse(text: pl.Series, form: str, kind: Kind) -> pl.Series:
@@ -200,8 +209,9 @@ def seconds_of_numbers(values: Array, unit_factor: float | None, has_date: bool)
             if middle * factor < _RECORDERS_S:
                 return values * factor + _SINCE_2001_S, "moment", f"numbers read as {name} since 2001 UTC"
             return values * factor, "moment", f"numbers read as {name} since 1970 UTC"
-    if 15_000 < middle < 90_000 and unit_factor is None and float(np.ptp(good)) < 3.0:
-        return (values - 25_569.0) * DAY_S, "moment", "numbers read as spreadsheet days"
+    for low, high, epoch, name in _DAYS:
+        if low < middle < high and unit_factor is None and float(np.ptp(good)) < 3.0:
+            return (values - epoch) * DAY_S, "moment", f"numbers read as {name}"
     if _is_clock_number(good):
         whole = np.floor(values / 100.0)
         return (np.floor(whole / 100.0) * 3600.0 + np.mod(whole, 100.0) * 60.0 + np.mod(values, 100.0),

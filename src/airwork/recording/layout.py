@@ -2,27 +2,29 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
+import polars as pl
 
 from airwork import units as u
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.errors import InputError
-from airwork.recording.cells import numbers_of
+from airwork.recording.cells import numbers_of, stands_for_nothing
 from airwork.recording.flight import Mend
-from airwork.recording.geodesy import radii_m
+from airwork.recording.layout_places import PLACE, outside_america, part_places, position
 from airwork.recording.layout_time import table_time
 from airwork.recording.names import SAID, Meaning, common_words, understand
-from airwork.recording.positions import from_minutes, side_columns, with_side, without_places
+from airwork.recording.positions import as_speed_says, axes, side_columns
 from airwork.recording.quantities import QUANTITIES, TIME_QUANTITIES
 from airwork.recording.recorded import Array, Recorded
 from airwork.recording.table import RawTable
 from airwork.recording.unit_evidence import Stretches
-from airwork.recording.unit_families import TOGETHER, Evidence, settle
-from airwork.recording.unit_guess import Known, guess, slow_rate
-from airwork.recording.unit_words import Unit
+from airwork.recording.unit_families import HEIGHTS, TOGETHER, Evidence, settle
+from airwork.recording.unit_guess import Known, guess
+from airwork.recording.unit_words import BY_NAME, Unit, read_units
 
 AVGAS_KGPM3 = 6.0 * u.LB_KG / u.USGAL_M3  # planning value: [PHAK] ch. 10, 6 lb per US gallon
 _ABSURD = 1e15
@@ -54,17 +56,16 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
     """
     common = common_words(table.names)
     if not any((m := understand(n, "", common)) and m.quantity == "latitude" for n in table.names):
-        _part_places(table)
+        part_places(table)
     meanings = [_meaning(n, c, common, mapping, where) for n, c in zip(table.names, table.unit_cells, strict=True)]
     recorded = Recorded("table", np.empty(0), "elapsed", {})
     recorded.mends += table.mends
+    parted = table.names and table.names[-1].startswith("longitude (")
+    if not any(m is not None and m.quantity == "latitude" for m in meanings):
+        for i, quantity in axes(table.frame, table.names).items():
+            meanings[i], parted = Meaning(quantity, (), None, SAID), True
+    meanings = [_by_cells(table, i, m) for i, m in enumerate(meanings)]
     state_vectors = _is_state_vectors(meanings)
-    time_s, clock = table_time(table, meanings, recorded, where)
-    recorded.time_s, recorded.clock = time_s, clock
-    known = Known(time_s)
-    for meaning in meanings:
-        if meaning is not None and meaning.units:
-            known.note_unit(meaning.units[0])
     free = {
         i: table.names[i]
         for i, m in enumerate(meanings)
@@ -74,10 +75,18 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
     sides = side_columns(table.frame, free, at)
     for i in sides.values():
         meanings[i] = Meaning("side", (), None, SAID)
+    known = Known(np.empty(0))
+    for meaning in meanings:
+        if meaning is not None and meaning.units:
+            known.note_unit(meaning.units[0])
+    table.day_first |= known.is_metric and "longitude" in at and outside_america(table, at["longitude"], sides)
+    recorded.time_s, recorded.clock = table_time(table, meanings, recorded, where)
+    known.time_s = recorded.time_s
     choices = _choose(table, meanings, state_vectors)
     for choice in choices:
         if choice.meaning.quantity in {"latitude", "longitude"}:
             _settle(choice, table, known, recorded, sides)
+    _settle_places(choices, table, known, recorded, order=bool(parted))
     _settle_together([c for c in choices if c.meaning.quantity in TOGETHER], table, known, recorded)
     for choice in choices:
         if choice.meaning.quantity not in TOGETHER | {"latitude", "longitude"}:
@@ -89,16 +98,6 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
             "none of its columns is one airwork knows; settle them with: airwork recording map FILE.", where=where
         )
     return recorded
-
-
-def _part_places(table: RawTable) -> None:
-    """A cell that holds both latitude and longitude becomes two columns."""
-    if (parted := without_places(table.frame, table.names)) is not None:
-        place, table.frame = parted
-        name = table.names[place]
-        table.names = [*table.names, f"longitude ({name})"]
-        table.names[place] = f"latitude ({name})"
-        table.unit_cells = [*table.unit_cells, ""]
 
 
 def _meaning(name: str, cell: str, common: frozenset[str], mapping: Mapping[str, str], where: str) -> Meaning | None:
@@ -190,15 +189,55 @@ def _settle_plain_altitude(taken: dict[str, Choice], transponder: bool) -> None:
 # ---- values
 
 
+def _settle_places(choices: list[Choice], table: RawTable, known: Known, recorded: Recorded, *, order: bool) -> None:
+    """Positions whose scale or order was only assumed are held against a recorded speed."""
+    at = {c.meaning.quantity: c for c in choices}
+    speed = next((at[q] for q in ("ground_speed", "speed") if q in at), None)
+    places = [at[q] for q in PLACE if q in known.columns]
+    whole = all(c.unit is not None and c.unit.name == "1e-07 deg" and not c.meaning.units for c in places)
+    if speed is None or len(places) < 2 or not (whole or order) or (raw := _raw(speed, table, recorded)) is None:
+        return
+    latitude, longitude = (known.columns[q] for q in PLACE)
+    why, moved = as_speed_says(known.time_s, latitude, longitude, raw, whole=whole, order=order)
+    for choice, values in zip(places, moved, strict=True) if why else ():
+        known.columns[choice.meaning.quantity] = values
+        choice.how = why
+        _keep(choice.meaning.quantity, values, choice, recorded)
+    recorded.mends += [Mend(f"positions are {why}", int(np.isfinite(moved[0]).sum()))] if why else []
+
+
+def _by_cells(table: RawTable, i: int, meaning: Meaning | None) -> Meaning | None:
+    """What the cells of a text column say of it: flight levels (FL065), a unit after each number (2,350 ft)."""
+    series = table.frame[str(i)]
+    if series.dtype != pl.String or (meaning is not None and (meaning.units or meaning.quantity not in TOGETHER)):
+        return meaning
+    cells = [c.strip() for c in series.drop_nulls().unique().head(60).to_list() if any(x.isdecimal() for x in c)]
+    tails = {re.sub(r"^[+-]?[\d.,' ]+", "", c) for c in cells}
+    if cells and all(re.fullmatch(r"FL ?\d{2,3}", c) for c in cells):
+        return Meaning("pressure_altitude", (BY_NAME["FL"],), None, meaning.score if meaning else 1.0)
+    if meaning is None or len(tails) != 1:
+        return meaning
+    fitting = tuple(u for u in read_units(tails.pop()) if u.dimension == QUANTITIES[meaning.quantity].dimension)
+    return replace(meaning, units=fitting)
+
+
 def _raw(choice: Choice, table: RawTable, recorded: Recorded) -> Array | None:
     """A column's numbers as written; None where there are none."""
     quantity = choice.meaning.quantity
     what = QUANTITIES[quantity]
-    raw = numbers_of(table.frame[str(choice.column)], what.dimension, quantity)
+    series = table.frame[str(choice.column)]
+    raw = numbers_of(series, what.dimension, quantity)
+    if series.dtype == pl.String and quantity in HEIGHTS:  # receivers write a word for the height of the ground
+        words = series.str.strip_chars().str.to_lowercase().is_in(["ground", "gnd"]).fill_null(value=False)
+        recorded.columns |= {"on_ground": words.cast(pl.Float64).to_numpy()} if words.any() else {}
     size = np.abs(raw)
     if not size.max(initial=0.0) < _ABSURD and (absurd := size >= _ABSURD).any():  # not known compares as False
         recorded.mends.append(Mend("numbers no sensor writes taken out", int(absurd.sum()), column=what.house))
         raw = np.where(absurd, np.nan, raw)
+    if (nothing := stands_for_nothing(raw)).any():
+        said = f"{raw[nothing][0]:g} stands for no reading; left empty"
+        recorded.mends.append(Mend(said, int(nothing.sum()), column=what.house))
+        raw = np.where(nothing, np.nan, raw)
     if not np.isfinite(raw).any():
         choice.how = "no readings"
         return None
@@ -265,7 +304,7 @@ def _settle(choice: Choice, table: RawTable, known: Known, recorded: Recorded, s
         return
     why = ""
     if quantity in {"latitude", "longitude"}:
-        raw, why = _position(raw, quantity, table, sides)
+        raw, why = position(raw, quantity, table, sides)
     if choice.meaning.units:
         unit = _of_several(choice.meaning.units, what.dimension)
         why = "; ".join(x for x in (why, "named") if x)
@@ -278,21 +317,7 @@ def _settle(choice: Choice, table: RawTable, known: Known, recorded: Recorded, s
     choice.how = "; ".join(x for x in (choice.how, why) if x)
     values = _in_si(raw, unit, quantity, recorded)
     known.columns[quantity] = values
-    if quantity in {"latitude", "longitude"} and {"latitude", "longitude"} <= known.columns.keys():
-        known.columns["position_speed"] = _position_speed(known)
     _keep(quantity, values, choice, recorded)
-
-
-def _position(raw: Array, quantity: str, table: RawTable, sides: Mapping[str, int]) -> tuple[Array, str]:
-    """Degrees with their sign, and what was done to get them."""
-    why = []
-    if (degrees := from_minutes(raw, quantity)) is not None:
-        raw = degrees
-        why.append("degrees and minutes in one number")
-    if (i := sides.get(quantity)) is not None:
-        raw = with_side(raw, table.frame[str(i)], quantity)
-        why.append(f"side from the column {table.names[i] or i + 1}")
-    return raw, "; ".join(why)
 
 
 def _which_speed(evidence: Evidence, choice: Choice) -> str:
@@ -337,12 +362,6 @@ def _keep(quantity: str, values: Array, choice: Choice, recorded: Recorded) -> N
         recorded.extra[quantity] = values
     if house and "called only" in choice.how:
         recorded.notes[house] = choice.how.split(";")[0]
-
-
-def _position_speed(known: Known) -> Array:
-    lat, lon = known.columns["latitude"], known.columns["longitude"]
-    meridian, parallel = radii_m(np.nanmedian(lat))
-    return np.hypot(slow_rate(known.time_s, lat, 2.0) * meridian, slow_rate(known.time_s, lon, 2.0) * parallel)
 
 
 def _hottest(table: RawTable, meanings: list[Meaning | None], known: Known, recorded: Recorded) -> None:

@@ -10,7 +10,7 @@ import polars as pl
 from airwork.errors import InputError
 from airwork.recording.clock import DAY_S, dates_of_numbers, offsets, seconds_of_numbers, seconds_of_text
 from airwork.recording.flight import Mend
-from airwork.recording.nameless_time import by_cells, by_parts, by_week, dates_of_cells, day_of_head
+from airwork.recording.nameless_time import by_cells, by_parts, by_week, dates_of_cells, day_of_head, days_by_parts
 from airwork.recording.names import SAID, Meaning
 from airwork.recording.quantities import TIME_QUANTITIES
 from airwork.recording.recorded import Array, Clock, Recorded
@@ -37,6 +37,7 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
     free = [i for i, m in enumerate(meanings) if m is None or (m.quantity == "not_needed" and m.score < SAID)]
     if dates is None and local_dates is None and found.keys() & {"time", "local_time"}:
         dates = dates_of_cells(table, free)
+        dates = days_by_parts(table) if dates is None else dates
     any_date = dates is not None or local_dates is not None
     best: tuple[float, Array, Clock] | None = None
     if (parts := by_parts(table)) is not None:
@@ -124,7 +125,7 @@ def _refuse_cut_digits(time_s: Array, column: str, where: str) -> None:
 def _column_seconds(table: RawTable, i: int, meaning: Meaning | None, has_date: bool) -> tuple[Array, Any, str]:
     series = table.frame[str(i)]
     if series.dtype == pl.String:
-        return seconds_of_text(series)
+        return seconds_of_text(series, day_first=table.day_first)
     if series.dtype.is_temporal():
         if series.dtype == pl.Date:
             return series.cast(pl.Int32).cast(pl.Float64).to_numpy() * DAY_S, "date", ""

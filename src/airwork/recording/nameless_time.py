@@ -15,7 +15,12 @@ if TYPE_CHECKING:
     import polars as pl
 
 _NOW_S = (7.9e8, 2.5e9)  # 1995 to 2049: no other column counts on through these
-_PARTS = ("year", "month", "day", "hour", "minute", "second")
+_PARTS = {
+    **dict.fromkeys(("year", "yr", "yyyy", "yy"), ("year",)), **dict.fromkeys(("month", "mon", "mo"), ("month",)),
+    **dict.fromkeys(("day", "dd", "dy"), ("day",)), **dict.fromkeys(("hour", "hr", "hh"), ("hour",)),
+    **dict.fromkeys(("minute", "min", "mi"), ("minute",)), **dict.fromkeys(("second", "sec", "ss"), ("second",)),
+    **dict.fromkeys(("doy", "yday", "jday"), ("doy",)), "sod": ("sod",), "mm": ("month", "minute"),
+}  # fmt: skip
 _LEAST = 0.9  # of the cells must be of the form
 _FORWARD = 0.97
 _WEEK_S, _GPS_S, _LEAP_S = 604_800.0, 315_964_800.0, 18.0  # GPS counts from 1980-01-06; leap seconds since 2017
@@ -24,28 +29,57 @@ _DATED = re.compile(r"(?i)^[#\s\"]*(?:flight |recording |gps )?(date|datum|zulu|
 
 
 def by_parts(table: RawTable) -> tuple[Array, list[str], bool] | None:
-    """(seconds since 1970, the columns, whether local) of year, month, day, hour, minute, second in a column each."""
+    """(seconds since 1970, the columns, whether local) of year, month, day, hour, minute, second in a column each.
+
+    The day may also be counted through the year, the clock in seconds of the day.
+    """
+    found, local = _parts(table)
+    clock = {"hour", "minute"} <= found.keys() or "sod" in found
+    if not clock or (days := days_by_parts(table)) is None:
+        return None
+    values = {p: _numbers(table.frame[str(i)]) for p, i in found.items()}
+    if "sod" in found:
+        seconds = days + values["sod"]
+    else:
+        seconds = days + values["hour"] * 3_600.0 + values["minute"] * 60.0 + values.get("second", 0.0)
+    return np.asarray(seconds), [table.names[i] for i in found.values()], local
+
+
+def days_by_parts(table: RawTable) -> Array | None:
+    """The day's beginning since 1970 by a column each for year, month and day, or year and day of the year. [s]"""
+    found, _ = _parts(table)
+    by_month = {"year", "month", "day"} <= found.keys()
+    if not by_month and not {"year", "doy"} <= found.keys():
+        return None
+    zero = np.zeros(table.frame.height)
+    values = {p: _numbers(table.frame[str(i)]) for p, i in found.items()}
+    year = np.where(values["year"] < 80.0, values["year"] + 2_000.0, values["year"])
+    month, day = (values["month"], values["day"]) if by_month else (zero + 1.0, values["doy"])
+    good = (
+        (year >= 1980) & (year <= 2100) & (month >= 1) & (month <= 12) & (day >= 1) & (day <= (31 if by_month else 366))
+    )
+    if good.mean() < 0.05:
+        return None
+    months = (np.where(good, year, 1970.0) - 1970.0) * 12.0 + np.where(good, month, 1.0) - 1.0
+    days = months.astype("datetime64[M]").astype("datetime64[D]").astype(np.float64) + np.where(good, day, np.nan) - 1.0
+    return np.asarray(days * DAY_S)
+
+
+def _parts(table: RawTable) -> tuple[dict[str, int], bool]:
+    """Part of date or clock → its column, and whether they are local. "mm" is the month once, then the minute."""
     found: dict[str, int] = {}
     local = False
     for i, name in enumerate(table.names):
         words = set(re.findall(r"[a-z]+", name.lower())) - {"utc", "gps", "gmt", "zulu", "time", "date"}
         local |= bool(words & {"local", "lcl"})
-        words = {w.rstrip("s") for w in words - {"local", "lcl"}}
-        if len(words) == 1 and (part := words.pop()) in _PARTS:
-            found.setdefault(part, i)
-    if len(found) < 5 or ("second" not in found and len(found.keys() & set(_PARTS[:5])) < 5):
-        return None
-    zero = np.zeros(table.frame.height)
-    values = {p: _numbers(table.frame[str(found[p])]) if p in found else zero for p in _PARTS}
-    year = np.where(values["year"] < 80.0, values["year"] + 2_000.0, values["year"])
-    month, day = values["month"], values["day"]
-    good = (year >= 1980) & (year <= 2100) & (month >= 1) & (month <= 12) & (day >= 1) & (day <= 31)
-    if good.mean() < 0.05:
-        return None
-    months = (np.where(good, year, 1970.0) - 1970.0) * 12.0 + np.where(good, month, 1.0) - 1.0
-    days = months.astype("datetime64[M]").astype("datetime64[D]").astype(np.float64) + np.where(good, day, np.nan) - 1.0
-    seconds = days * DAY_S + values["hour"] * 3_600.0 + values["minute"] * 60.0 + values["second"]
-    return np.asarray(seconds), [table.names[found[p]] for p in _PARTS if p in found], local
+        words = {w.rstrip("s") or w for w in words - {"local", "lcl"}}
+        if words in ({"day", "of", "year"}, {"second", "of", "day"}):
+            words = {"doy"} if "year" in words else {"sod"}
+        for part in _PARTS.get(words.pop(), ()) if len(words) == 1 else ():
+            if part not in found:
+                found[part] = i
+                break
+    return found, local
 
 
 def by_week(table: RawTable) -> tuple[Array, list[str]] | None:
@@ -144,7 +178,7 @@ def _cells(table: RawTable, i: int) -> tuple[Array, Kind | None, str]:
         sample = series.drop_nulls().head(20)
         if not len(sample) or not sample.str.contains(r"\d[-/.:]\d|\d{6,8}").all():
             return nothing
-        values, kind, remark = seconds_of_text(series)
+        values, kind, remark = seconds_of_text(series, day_first=table.day_first)
         known = np.isfinite(values)
         dull = kind != "date" and (not known.any() or float(np.ptp(values[known])) == 0.0)
         return nothing if known.mean() < 0.5 or dull or kind == "elapsed" else (values, kind, remark)

@@ -13,10 +13,15 @@ import numpy as np
 import polars as pl
 
 from airwork.recording.recorded import Array
+from airwork.recording.unit_evidence import Stretches, ratio_of
+from airwork.recording.unit_words import BY_NAME
 
 if TYPE_CHECKING:
     import polars as pl
 
+_SEMICIRCLE = 180.0 / 2.0**31 / 1e-7  # degrees of one, where the number was taken for 10⁻⁷ degrees
+_PLAIN_MPS = [BY_NAME[n].factor for n in ("kt", "m/s", "km/h", "mph", "ft/s")]
+_SURE, _DOUBT = 0.02, 4.0  # how well positions and speed agree where they are right; this much likelier, to be moved
 _SIDES = {
     "latitude": {"n": 1.0, "north": 1.0, "s": -1.0, "south": -1.0},
     "longitude": {"e": 1.0, "east": 1.0, "w": -1.0, "west": -1.0},
@@ -38,12 +43,72 @@ def without_places(frame: pl.DataFrame, names: list[str]) -> tuple[int, pl.DataF
         if not len(sample) or int(sample.str.contains(_PLACE).sum()) < 0.9 * len(sample):
             continue
         both = [series.str.extract(_PLACE, k).cast(pl.Float64, strict=False) for k in (1, 2)]
-        if str(sample[0]).lstrip().upper().startswith("POINT"):  # well-known text puts the longitude first
+        tops = [float(np.nanmax(np.abs(x.to_numpy()), initial=0.0)) for x in both]
+        # well-known text puts the longitude first, and no latitude is above 90
+        if str(sample[0]).lstrip().upper().startswith("POINT") or tops[0] > 90.0 >= tops[1]:
             both.reverse()
-        if not np.nanmax(np.abs(both[0].to_numpy()), initial=0.0) <= 90.0:
+            tops.reverse()
+        if not tops[0] <= 90.0:
             continue
         return i, frame.with_columns(both[0].alias(str(i)), both[1].alias(str(len(names))))
     return None
+
+
+def axes(frame: pl.DataFrame, names: list[str]) -> dict[int, str]:
+    """Columns x, y and z that hold longitude, latitude and height, as geographers export them; {} where they don't.
+
+    Degrees that change by steps of a flight: x and y of an accelerometer shake, those of an attitude stay below 1.
+    """
+    at = {m[1].lower(): i for i, n in enumerate(names) if (m := re.fullmatch(_AXIS, n.strip()))}
+    if not {"x", "y"} <= at.keys():
+        return {}
+    top = 0.0
+    for axis, most in (("x", 180.0), ("y", 90.0)):
+        values = frame[str(at[axis])].cast(pl.Float64, strict=False).drop_nulls().to_numpy()
+        steps = np.abs(np.diff(values))
+        if values.size < 20 or not np.abs(values).max() <= most or float(np.percentile(steps, 90.0)) > 0.02:
+            return {}
+        top = max(top, float(np.abs(values).max()))
+    return (
+        {at[a]: q for a, q in (("x", "longitude"), ("y", "latitude"), ("z", "altitude")) if a in at}
+        if top > 2.0
+        else {}
+    )
+
+
+_AXIS = r"(?i)(?:point|coord|pos|geo)?[_. ]?([xyz])(?:[_. ]?(?:coord|pos))?"
+
+
+def as_speed_says(
+    time_s: Array, latitude_rad: Array, longitude_rad: Array, speed: Array, *, whole: bool, order: bool
+) -> tuple[str, tuple[Array, Array]]:
+    """How positions are meant that a recorded speed of any unit contradicts as they are: (words for it or "", places).
+
+    In the right reading speed and way have one ratio on all courses, near a plain unit. As they are, unless another
+    reading is far likelier.
+
+    Parameters
+    ----------
+    whole : large whole numbers taken for 10⁻⁷ degrees, which may be 2³¹ parts of half a turn.
+    order : which of them is the latitude was only assumed.
+    """
+    places = {"": (latitude_rad, longitude_rad)}
+    if whole:
+        places["in parts of 2³¹ to half a turn"] = latitude_rad * _SEMICIRCLE, longitude_rad * _SEMICIRCLE
+    if order and float(np.nanmax(np.abs(longitude_rad), initial=0.0)) <= np.pi / 2:
+        places["longitude before latitude"] = longitude_rad, latitude_rad
+    stretches, costs = Stretches(time_s), []
+    for place in places.values():
+        begin, end, along = stretches.way(*place)
+        fast = along > 0.4 * float(np.percentile(along, 90.0)) if along.size else np.zeros(0, bool)
+        ratio = ratio_of(along, stretches.mean(speed, begin, end), fast)
+        if ratio is None:
+            return "", places[""]
+        off = min(abs(np.log(ratio.middle / (unit * 10.0**-k))) for unit in _PLAIN_MPS for k in range(4))
+        costs.append(0.5 * (ratio.scatter / _SURE) ** 2 + 0.5 * (min(off, 0.1) / _SURE) ** 2)
+    best = int(np.argmin(costs))
+    why = list(places)[best] if costs[best] + _DOUBT < costs[0] else ""
+    return (f"{why}: so they agree with the speed" if why else ""), places[why]
 
 
 def side_columns(frame: pl.DataFrame, free: Mapping[int, str], at: Mapping[str, int]) -> dict[str, int]:
@@ -100,7 +165,9 @@ def from_minutes(values: Array, quantity: str) -> Array | None:
     """
     size = np.abs(values[np.isfinite(values)])
     most = _MOST[quantity]
-    if not size.size or size.max() <= most or size.max() > most * 100.0 or (np.mod(size, 100.0) >= 60.0).any():
+    if not size.size or float(np.mean(size > most)) < 0.05 or size.max() > most * 100.0:
+        return None
+    if (np.mod(size, 100.0) >= 60.0).any():
         return None
     if float(np.mean(size != np.round(size))) < 0.5:
         return None  # whole numbers are scaled degrees

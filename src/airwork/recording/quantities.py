@@ -196,7 +196,7 @@ altimeter: altim
 _PATTERNS = """
 latitude: lat | lat gps | lat deg
 longitude: lon | lon gps
-gps_altitude: gps alt | alt msl | alt gps msl | alt msl gps | alt true
+gps_altitude: gps alt | alt msl | alt abv sea level | alt abv mean sea level | alt gps msl | alt msl gps | alt true
 indicated_altitude: qnh alt | alt ind | alt baro | alt b | alt baro corrected | ind alt ft | baro alt msl | alt press_corrected
 pressure_altitude: flight level | mode c | alt press | press alt | pa alt | qne | alt std | alt press std | alt standard
 altitude: alt | msl | h msl | alt ft msl

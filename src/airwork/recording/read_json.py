@@ -9,6 +9,7 @@ rows of 17 or 18, track rows of 6, trace rows that begin with the seconds since 
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
@@ -25,6 +26,8 @@ _DEPTH = 4  # names inside names
 _MOST_NAMES = 400
 _LOOKED_AT = 200_000
 _NAMED_ROWS = 20
+_UNIT_NAMES = frozenset(["unit", "units", "uom"])
+_PLACE = re.compile(r"(?i)^(?:coord|lng|lon|lat|pos|loc|point|geo|place)")
 _STATE = (
     "icao24", "callsign", "country", "timestamp", "last contact", "longitude", "latitude", "barometric altitude",
     "on ground", "groundspeed", "track", "vertical rate", "sensors", "geo altitude", "squawk", "spi", "source",
@@ -56,8 +59,24 @@ def read_json(data: bytes, where: str) -> RawTable:
         raise InputError(
             "is JSON, but holds no list of points or rows; export the recording as CSV, GPX or IGC.", where=where
         )
+    units = _units_beside(document, rows)
+    names = [name for name in names if name.rpartition(".")[2].lower() not in _UNIT_NAMES]
     columns = [_column(str(k), [row.get(name) for row in rows]) for k, name in enumerate(names)]
-    return RawTable(names, [""] * len(names), pl.DataFrame(columns), layout="JSON")
+    return RawTable(names, [units.get(name, "") for name in names], pl.DataFrame(columns), layout="JSON")
+
+
+def _units_beside(document: Any, rows: list[dict[str, Any]]) -> dict[str, str]:
+    """Name → its unit: a mapping called "units" anywhere, or a name of the rows that ends in it ("speed.unit")."""
+    out: dict[str, str] = {}
+    for value, _ in _walk(document):
+        said = value.get("units") if isinstance(value, dict) else None
+        if isinstance(said, dict):
+            out |= {str(n): u for n, u in said.items() if isinstance(u, str)}
+    for name, unit in rows[0].items():
+        head, part, last = name.rpartition(".")
+        if part and last.lower() in _UNIT_NAMES and isinstance(unit, str):
+            out |= {n: unit for n in rows[0] if n.startswith(f"{head}.")}
+    return out
 
 
 def _parsed(data: bytes, where: str) -> Any:
@@ -97,6 +116,12 @@ def _rows(document: Any) -> Iterator[dict[str, Any]]:
         yield from lines
         return
     found, around = _longest(document)
+    inside = (
+        c for value, _ in _walk(document) if isinstance(value, dict) and len(c := _as_columns(value)) > len(found)
+    )
+    if columns := next(inside, []):
+        yield from columns
+        return
     for row in found:
         if isinstance(row, dict):
             yield _flat(_feature(row))
@@ -132,23 +157,31 @@ def _longest(document: Any) -> tuple[list[Any], dict[str, Any]]:
     """The longest list of objects or of rows anywhere in a document, and the object it stands in."""
     best: list[Any] = []
     around: dict[str, Any] = {}
+    for value, inside in _walk(document):
+        if isinstance(value, dict):
+            named = [v for v in value.values() if isinstance(v, dict)]  # points under keys of their own
+            if len(named) > max(len(best), _NAMED_ROWS) and named[0].keys() == named[-1].keys():
+                best, around = named, inside
+        else:
+            like = [v for v in value if isinstance(v, dict) or (isinstance(v, list) and len(v) >= 5)]
+            if len(like) > len(best):
+                best, around = like, inside
+    return best, around
+
+
+def _walk(document: Any) -> Iterator[tuple[Any, dict[str, Any]]]:
+    """The objects and lists of a document, each with the object it stands in; long lists are not looked into."""
     waiting: list[tuple[Any, dict[str, Any]]] = [(document, {})]
     seen = 0
     while waiting and seen < _LOOKED_AT:
         value, inside = waiting.pop()
         seen += 1
         if isinstance(value, dict):
-            named = [v for v in value.values() if isinstance(v, dict)]  # points under keys of their own
-            if len(named) > max(len(best), _NAMED_ROWS) and named[0].keys() == named[-1].keys():
-                best, around = named, inside
             waiting += [(v, value) for v in value.values() if isinstance(v, (dict, list))]
-        elif isinstance(value, list):
-            like = [v for v in value if isinstance(v, dict) or (isinstance(v, list) and len(v) >= 5)]
-            if len(like) > len(best):
-                best, around = like, inside
-            if len(value) < 200:
-                waiting += [(v, inside) for v in value if isinstance(v, (dict, list))]
-    return best, around
+        elif len(value) < 200:
+            waiting += [(v, inside) for v in value if isinstance(v, (dict, list))]
+        if isinstance(value, (dict, list)):
+            yield value, inside
 
 
 def _order_of(rows: list[Any]) -> tuple[str, ...]:
@@ -188,6 +221,9 @@ def _timed_lines(document: Any) -> list[dict[str, Any]]:
         said = {**said, **(beside if isinstance(beside, dict) else {})}
         times = next((said[k] for k in ("coordTimes", "times", "timestamps") if isinstance(said.get(k), list)), None)
         places = geometry.get("coordinates")
+        if times is None and isinstance(places, list) and all(isinstance(p, list) and len(p) == 4 for p in places[:50]):
+            times = [p[3] for p in places if isinstance(p, list) and len(p) == 4]  # the time as a fourth number
+            places = [p[:3] for p in places if isinstance(p, list) and len(p) == 4]
         if times is None or not isinstance(places, list):
             continue
         if geometry.get("type") == "MultiLineString":
@@ -222,6 +258,10 @@ def _flat(row: dict[str, Any], before: str = "", depth: int = 0) -> dict[str, An
                 out.update(_flat(value, f"{before}{name}.", depth + 1))
         elif not isinstance(value, list):
             out[f"{before}{name}"] = value
+        elif 2 <= len(value) <= 3 and _PLACE.search(name) and all(isinstance(x, float) for x in value[:2]):
+            form = "POINT ({} {})" if name.lower().startswith(("coord", "lng", "lon")) else "{}, {}"
+            out[f"{before}{name}"] = form.format(*value)  # one cell with both, as tables have it
+            out |= {f"{before}{name}.altitude": value[2]} if len(value) > 2 else {}
     return out
 
 
@@ -229,7 +269,8 @@ def _column(name: str, values: list[Any]) -> pl.Series:
     """Numbers where nearly all that is there is a number, else text."""
     numbers = sum(isinstance(v, (int, float)) for v in values)
     known = sum(v is not None and v != "" for v in values)
-    if numbers and numbers >= 0.7 * known:
+    grounded = any(isinstance(v, str) and v.lower() == "ground" for v in values)  # for a height, as receivers write
+    if numbers and numbers >= 0.7 * known and not grounded:
         return pl.Series(name, [_number(v) for v in values], dtype=pl.Float64)
     return pl.Series(name, [None if v is None else str(v)[:200] for v in values], dtype=pl.String)
 

@@ -30,20 +30,25 @@ def read(data: bytes, where: str) -> Recorded:
     InputError : only a path without times, or XML that is refused.
     """
     columns: dict[str, list[str | None]] = {"time": [], "latitude": [], "longitude": [], "gps altitude": []}
-    path = False
+    path, open_track = False, None
     mends: list[Mend] = []
     for event, element in elements(data, where, mends):
         tag = bare(element.tag)
         if event == "start":
+            open_track = element if tag == "Track" else open_track
             continue
         if tag == "Track":
             _track(element, columns)
             element.clear()
+            open_track = None
         elif tag == "Placemark":
             _timed_point(element, columns)
             element.clear()
         elif tag == "LineString":
             path = True
+    if open_track is not None and len(open_track):  # the file breaks off within it, in the middle of its last part
+        open_track.remove(open_track[-1])
+        _track(open_track, columns)
     if not columns["time"] and path:
         raise InputError("draws a path without times; a debrief needs a track with times (gx:Track).", where=where)
     recorded = recorded_of(columns, "KML", where, _UNITS)

@@ -8,10 +8,10 @@ from contextlib import contextmanager
 from io import BytesIO
 from pathlib import Path
 
-import numpy as np
 import polars as pl
 
 from airwork.errors import InputError
+from airwork.recording.flight import Mend
 from airwork.recording.layout import interpret
 from airwork.recording.mapping import find_mapping
 from airwork.recording.names import understand, words_of
@@ -20,7 +20,7 @@ from airwork.recording.recorded import Recorded
 from airwork.recording.table import MOST_COLUMNS, RawTable, read_table
 
 MOST_CELLS = 40_000_000  # 40 columns of the longest recording there may be
-_ONE_OUTING_DAYS = 2.0
+_MOST = 2.0  # times the rows of the next: the others were only in sight of the recorder
 _ADDRESS = frozenset(["icao24", "icao", "hex", "mode"])
 _WORDS = {"table": "delimited text", "json": "JSON", "parquet": "Parquet", "arrow": "Arrow"}
 
@@ -123,17 +123,6 @@ def _quiet() -> Iterator[None]:
         os.close(nothing)
 
 
-def _days(table: RawTable) -> float:
-    """Days from the first to the last stamp, where a column counts seconds or milliseconds since 1970."""
-    for i, name in enumerate(table.names):
-        series = table.frame[str(i)]
-        if series.dtype.is_numeric() and (m := understand(name)) is not None and m.quantity == "time":
-            values = series.cast(pl.Float64).to_numpy()
-            low, high = float(np.nanmin(values, initial=np.inf)), float(np.nanmax(values, initial=0.0))
-            return (high - low) / (86_400e3 if high > 1e11 else 86_400.0)
-    return 0.0
-
-
 def _names_in(table: RawTable, column: int) -> pl.Series:
     return table.frame[str(column)].cast(pl.String).str.strip_chars().str.to_lowercase()
 
@@ -143,8 +132,6 @@ def _one_aircraft(table: RawTable, wanted: str | None, where: str) -> RawTable:
     named = [i for i, n in enumerate(table.names) if (m := understand(n)) is not None and m.quantity == "aircraft"]
     address = [i for i in named if set(words_of(table.names[i])) & _ADDRESS]  # one aircraft may change its callsign
     column = next(iter(address or named), None)
-    if address and len(named) > len(address) and _days(table) > _ONE_OUTING_DAYS:
-        column = next(i for i in named if i not in address)  # flights days apart, each with its callsign
     if column is None:
         if wanted is not None:
             raise InputError("has no column that names the aircraft; leave --aircraft out.", where=where)
@@ -154,6 +141,11 @@ def _one_aircraft(table: RawTable, wanted: str | None, where: str) -> RawTable:
     names = [str(v) for v in counts.to_series(0).to_list() if v != ""]
     if len(names) <= 1 and wanted is None:
         return table
+    rows = counts.filter(counts.to_series(0) != "").to_series(1).to_list()
+    if wanted is None and rows[0] >= _MOST * rows[1]:
+        others = f"{len(names) - 1} other aircraft left out ({', '.join(names[1:4])}{' ...' if len(names) > 4 else ''})"
+        table.mends.append(Mend(f"{others}; {names[0]} has most rows, another is read with --aircraft", sum(rows[1:])))
+        wanted = names[0]
     if wanted is None:
         shown = ", ".join(f"{n} ({c} rows)" for n, c in zip(names[:6], counts.to_series(1).to_list()[:6], strict=False))
         more = f" and {len(names) - 6} more" if len(names) > 6 else ""

@@ -27,6 +27,9 @@ _CELL_FORMATS = re.compile(r"(?i)^#?(?:y{2,4}[-/.]m+[-/.]d+|d+[-/.]m+[-/.]y+|m+[
 # What a receiver's text port sends line by line, without names (order common practice, from memory).
 _MESSAGES = (b"message,kind,session,row,hex,index,date,time,date logged,time logged,callsign,altitude,ground speed,"
              b"track,latitude,longitude,vertical rate,squawk,alert,emergency,spi,on ground\n")  # fmt: skip
+_PAIRS = re.compile(r"""([A-Za-z_][\w.]*)=("[^"]*"|[^\s;]*)""")
+_THOUSANDS = r"^[+-]?\d{1,3}(?:[,'’\s\x{00a0}\x{202f}\x{2009}]\d{3})+(?:\.\d+)?$"
+_POINTED_THOUSANDS = r"^[+-]?\d{1,3}(?:\.\d{3})+(?:,\d+)?$"
 _NOTHING = {"", "-", "--", "---", "nan", "null", "none", "n/a", "na", "inf", "-inf", "invalid", "*", "?"}
 
 
@@ -37,6 +40,7 @@ class RawTable:
     names, unit_cells : per column, as written ("" where the file has none).
     frame : columns "0", "1", ...: Float64 where the cells are numbers, String elsewhere.
     head : lines before the header (what the recorder said of itself).
+    day_first : 03/05 is the third of May in it.
     """
 
     names: list[str]
@@ -45,6 +49,7 @@ class RawTable:
     head: list[str] = field(default_factory=list)
     mends: list[Mend] = field(default_factory=list)
     layout: str = ""
+    day_first: bool = False
 
 
 def read_table(data: bytes, where: str) -> RawTable:
@@ -56,7 +61,7 @@ def read_table(data: bytes, where: str) -> RawTable:
     """
     if data.startswith(b"MSG,") and data.partition(b"\n")[0].count(b",") > 19:
         data = _MESSAGES + data
-    data = _names_on_one_line(data)
+    data = _names_on_one_line(_named_cells(data))
     lines = data[:262_144].decode("utf-8", errors="replace").split("\n")[: _HEAD_LINES + 1]
     lines = [line.rstrip("\r") for line in lines]
     while lines and not lines[-1].strip():
@@ -64,10 +69,10 @@ def read_table(data: bytes, where: str) -> RawTable:
     if len(data) > 262_144 and len(lines) <= _HEAD_LINES and len(lines) > 1:
         lines = lines[:-1]
     delimiter = _delimiter(lines)
-    rows = [_fields(line, delimiter) for line in lines[:_USUAL_LINES]]
+    rows = _rows(lines[:_USUAL_LINES], delimiter)
     header = _find_header(rows)
     if header < 0 and len(lines) > len(rows):
-        rows = [_fields(line, delimiter) for line in lines]
+        rows = _rows(lines, delimiter)
         header = _find_header(rows)
     header = header if header >= 0 else _any_header(rows, where)
     names = [name.strip().strip('"').lstrip("#%").strip() for name in rows[header]] if header >= 0 else _numbered(rows)
@@ -100,6 +105,7 @@ def read_table(data: bytes, where: str) -> RawTable:
         own_names = True
     table.frame = _parse(data, (own_names, skip), delimiter, len(names), rows[first:], table, where)
     decimal = " with decimal comma" if table.layout else ""
+    table.day_first = bool(decimal)
     shown = {"\t": "tab", " ": "blank"}.get(delimiter, delimiter)
     place = f"header on line {header + 1}" if header >= 0 else "no header"
     table.layout = f"{place}, fields parted by {shown!r}{decimal}"
@@ -116,6 +122,32 @@ def _names_on_one_line(data: bytes) -> bytes:
         return data
     parts[1:-1:2] = [part.replace(b"\r\n", b" ").replace(b"\n", b" ") for part in parts[1:-1:2]]
     return b'"'.join(parts) + data[8_192:]
+
+
+def _named_cells(data: bytes) -> bytes:
+    """Lines that name each value (time=12:00:01 lat=47.1 ...) as a table with a header; other data as they are."""
+    lines = [line for line in data[:8_192].decode("utf-8", errors="replace").split("\n")[:20] if line.strip()]
+    found = [_PAIRS.findall(line) for line in lines[:-1]]
+    named = [sum(len(n) + len(v) + 2 for n, v in f) > 0.7 * len(x) for f, x in zip(found, lines, strict=False)]
+    if len(found) < 5 or sum(len(f) > 2 and n for f, n in zip(found, named, strict=True)) < 0.8 * len(found):
+        return data
+    rows = [dict(_PAIRS.findall(line)) for line in data.decode("utf-8", errors="replace").split("\n")]
+    names = list(dict.fromkeys(name for row in rows for name in row))[:MOST_COLUMNS]
+    out = [",".join(names), *(",".join(row.get(n, "").replace(",", ".") for n in names) for row in rows if row)]
+    return ("\n".join(out) + "\n").encode()
+
+
+def _rows(lines: list[str], delimiter: str) -> list[list[str]]:
+    """Fields of the lines; where blanks part them, names of two words are known by wider gaps or brackets."""
+    rows = [_fields(line, delimiter) for line in lines]
+    if delimiter != " ":
+        return rows
+    width = len(sorted(rows, key=len)[len(rows) // 2])
+    for k, line in enumerate(lines):
+        for cut in (re.split(r"\s{2,}", line.strip()), re.findall(r"\S+(?:\s*[\[(][^\])]*[\])])?", line)):
+            if len(rows[k]) != width == len(cut):
+                rows[k] = cut
+    return rows
 
 
 def _fields(line: str, delimiter: str) -> list[str]:
@@ -266,32 +298,41 @@ def _parse(
             frame = frame.filter(~pl.all_horizontal(pl.all().is_null()))
         if not frame.height:
             raise InputError("has a header but no rows that can be read; nothing was recorded.", where=where)
-        _say_unreadable(data, frame, schema, options, table)
-    return frame
+        return _unreadable(data, frame, schema, options, table)
 
 
-def _say_unreadable(
+def _unreadable(
     data: bytes, frame: pl.DataFrame, schema: dict[str, Any], options: dict[str, Any], table: RawTable
-) -> None:
-    """Count the cells of number columns that hold something else; empty cells and words for "none" don't count."""
+) -> pl.DataFrame:
+    """Cells of number columns that hold something else: parted thousands are read, others counted.
+
+    Empty cells and words for "none" don't count.
+    """
     holes = [n for n, kind in schema.items() if kind == pl.Float64 and 0 < frame[n].null_count() < frame.height]
     if not holes:
-        return
+        return frame
     try:
         words = dict.fromkeys(schema, pl.String)
         text = pl.read_csv(data, schema=words, columns=[int(n) for n in holes], ignore_errors=True, **options)
     except Exception:  # it could be parsed as numbers; the count alone isn't worth a refusal
-        return
+        return frame
     if text.height != frame.height:  # polars makes other rows of a broken line when it reads some columns alone
-        return
+        return frame
+    form = _POINTED_THOUSANDS if options["decimal_comma"] else _THOUSANDS
     for name in holes:
-        cells = text[name].filter(frame[name].is_null() & text[name].is_not_null())
-        cells = cells.str.strip_chars().str.to_lowercase()
-        odd = cells.filter(~cells.is_in(list(_NOTHING)))
-        if len(odd):
-            shown = ", ".join(repr(v) for v in odd.unique(maintain_order=True).head(3).to_list())[:60]
-            what = "one cell {} is no number" if len(odd) == 1 else f"{len(odd):,} cells {{}} are no numbers"
-            table.mends.append(Mend(f"{what.format(f'of {table.names[int(name)]!r}')} ({shown}); left empty", len(odd)))
+        cells = text[name].str.strip_chars().str.to_lowercase()
+        odd = (frame[name].is_null() & cells.is_not_null() & ~cells.is_in(list(_NOTHING))).fill_null(value=False)
+        if (parted := odd & cells.str.contains(form).fill_null(value=False)).any():
+            numbers = cells.str.replace_all(r"\." if options["decimal_comma"] else r"[^\d.+-]", "")
+            numbers = numbers.str.replace(",", ".", literal=True).cast(pl.Float64, strict=False)
+            frame = frame.with_columns(numbers.zip_with(parted, frame[name]).alias(name))
+            odd &= ~parted
+        count = int(odd.sum())
+        if count:
+            shown = ", ".join(repr(v) for v in cells.filter(odd).unique(maintain_order=True).head(3).to_list())[:60]
+            what = "one cell {} is no number" if count == 1 else f"{count:,} cells {{}} are no numbers"
+            table.mends.append(Mend(f"{what.format(f'of {table.names[int(name)]!r}')} ({shown}); left empty", count))
+    return frame
 
 
 def _commas(filled: list[list[str]]) -> bool:
@@ -308,7 +349,10 @@ def _squeezed(data: bytes, delimiter: str) -> bytes:
     peek = data[:65_536] + data[-65_536:]  # a search through all of it costs as much as the parsing
     if part != b"\t" and b"\t" in peek:
         data, peek = data.replace(b"\t", b" "), peek.replace(b"\t", b" ")
-    for padded, bare in ((part + b" ", part), (b" " + part, part), (b"\n ", b"\n"), (b" \n", b"\n"), (b" \r", b"\r")):
+    ends = [(part + b" ", part), (b" " + part, part), (b"\n ", b"\n"), (b" \n", b"\n"), (b" \r", b"\r")]
+    if part + b'" ' in peek or b' "' + part in peek:  # blanks inside the quotation marks
+        ends += [(b'" ', b'"'), (b' "', b'"')]
+    for padded, bare in ends:
         for _ in range(24):
             if padded not in peek:
                 break

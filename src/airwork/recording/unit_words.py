@@ -40,7 +40,7 @@ _TABLE: tuple[tuple[str, str, float, float, str], ...] = (
     ("cm", "length", 0.01, 0.0, "cm"),
     ("mm", "length", 0.001, 0.0, "mm"),
     ("km", "length", 1000.0, 0.0, "km"),
-    ("FL", "length", 100.0 * u.FT_M, 0.0, "fl"),
+    ("FL", "length", 100.0 * u.FT_M, 0.0, "fl hft hundredft hundredsft hundredfeet hundredsoffeet"),
     ("inHg", "pressure", u.INHG_PA, 0.0, "inhg in inch inches hg inchhg incheshg inmercury"),
     ("hPa", "pressure", u.HPA_PA, 0.0, "hpa mbar mb millibar"),
     ("Pa", "pressure", 1.0, 0.0, "pa pascal"),
