@@ -105,10 +105,15 @@ class AirColumn:
 
     def wind_at(self, altitude_m: ArrayLike) -> tuple[Array, Array]:
         """(direction FROM [rad], speed [m/s]) at an altitude; calm without layers."""
+        east, north = self.wind_vector_at(altitude_m)
+        return wind_from_vector(east, north) if self.winds else (east, north)
+
+    def wind_vector_at(self, altitude_m: ArrayLike) -> tuple[Array, Array]:
+        """Velocity of the air over the ground at an altitude, (east, north); nothing without layers. [m/s]"""
         h = np.asarray(altitude_m, dtype=float)
         if not self.winds:
             return np.zeros_like(h), np.zeros_like(h)
         layers = sorted(self.winds, key=lambda w: w.altitude_m)
         heights = np.array([w.altitude_m for w in layers])
         east, north = wind_vector_mps([w.from_rad for w in layers], [w.speed_mps for w in layers])
-        return wind_from_vector(np.interp(h, heights, east), np.interp(h, heights, north))
+        return np.asarray(np.interp(h, heights, east)), np.asarray(np.interp(h, heights, north))

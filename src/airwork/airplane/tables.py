@@ -9,6 +9,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import numpy as np
 
@@ -100,8 +101,8 @@ class GridTable:
         y0, y1 = value(x0), value(x1)
         if not (axis.smooth and last):
             return y0 + (x - x0) / (x1 - x0) * (y1 - y0)
-        xs = np.array(keys[max(i - 1, 0) : i + 3])
-        return float(monotone_cubic(xs, np.array([value(k) for k in xs]), x))
+        xs = keys[max(i - 1, 0) : i + 3]
+        return monotone_cubic(xs, [value(k) for k in xs], x)
 
     def _along_edge(self, node: Node, depth: int, outer: Sequence[float], share: float) -> float:
         """The value a share of the way from the first to the last row, the outer axes on straight lines."""
@@ -171,7 +172,7 @@ class GridTable:
         return first[0] + t * (second[0] - first[0]), first[1] + t * (second[1] - first[1])
 
 
-def monotone_cubic(xs: np.ndarray, ys: np.ndarray, x: float) -> float:
+def monotone_cubic(xs: Sequence[float], ys: Sequence[float], x: float) -> float:
     """Monotone piecewise cubic through points, evaluated at x inside them.
 
     Slopes: weighted harmonic mean of the neighboring secants where they agree in sign, else zero (F. N. Fritsch and
@@ -179,20 +180,21 @@ def monotone_cubic(xs: np.ndarray, ys: np.ndarray, x: float) -> float:
     the shape. The same rule as scipy's PchipInterpolator, which takes most of a second to import; the tests hold the
     two against each other. Two points: a straight line.
     """
+    xs, ys = [float(v) for v in xs], [float(v) for v in ys]  # a handful of numbers: arrays would take ten times as long
     if len(xs) == 2:
-        return float(ys[0] + (x - xs[0]) / (xs[1] - xs[0]) * (ys[1] - ys[0]))
-    h, d = np.diff(xs), np.diff(ys) / np.diff(xs)
-    slopes = np.zeros(len(xs))
+        return ys[0] + (x - xs[0]) / (xs[1] - xs[0]) * (ys[1] - ys[0])
+    h = [b - a for a, b in pairwise(xs)]
+    d = [(b - a) / step for (a, b), step in zip(pairwise(ys), h, strict=True)]
+    slopes = [0.0] * len(xs)
     for k in range(1, len(xs) - 1):
         if d[k - 1] * d[k] > 0:
             w1, w2 = 2 * h[k] + h[k - 1], h[k] + 2 * h[k - 1]
-            with np.errstate(over="ignore"):  # a secant of nothing makes the mean nothing
-                slopes[k] = (w1 + w2) / (w1 / d[k - 1] + w2 / d[k])
+            slopes[k] = (w1 + w2) / (w1 / d[k - 1] + w2 / d[k])
     slopes[0] = _end_slope(h[0], h[1], d[0], d[1])
     slopes[-1] = _end_slope(h[-1], h[-2], d[-1], d[-2])
-    i = int(np.clip(np.searchsorted(xs, x, side="right") - 1, 0, len(xs) - 2))
+    i = min(max(bisect_right(xs, x) - 1, 0), len(xs) - 2)
     t = (x - xs[i]) / h[i]
-    return float(
+    return (
         ys[i] * (1 + 2 * t) * (1 - t) ** 2
         + slopes[i] * h[i] * t * (1 - t) ** 2
         + ys[i + 1] * t * t * (3 - 2 * t)

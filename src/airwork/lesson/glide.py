@@ -47,10 +47,11 @@ def arrival_height_m(
     """
     east, north = field.east_m - np.asarray(east_m, dtype=float), field.north_m - np.asarray(north_m, dtype=float)
     altitude = np.asarray(altitude_m, dtype=float)
-    distance = np.hypot(east, north)
-    from_rad, speed = air.wind_at(0.5 * (altitude + field.elevation_m))
-    groundspeed = wind_triangle(np.arctan2(east, north), glide_tas_mps, from_rad, speed).groundspeed_mps
-    with np.errstate(invalid="ignore", divide="ignore"):
+    distance = np.sqrt(east * east + north * north)
+    wind = air.wind_vector_at(0.5 * (altitude + field.elevation_m))
+    with np.errstate(invalid="ignore", divide="ignore"):  # the wind triangle in components: no angle is asked for
+        along, across = ((a * east + b * north) / distance for a, b in (wind, (wind[1], -wind[0])))
+        groundspeed = along + np.sqrt(glide_tas_mps**2 - across * across)  # NaN: more wind across than airspeed
         lost = np.where(groundspeed > 0.5, distance / groundspeed * glide_tas_mps / glide_ratio, np.inf)
     lost = np.where(distance < 1.0, 0.0, lost)
     return altitude - field.elevation_m - lost

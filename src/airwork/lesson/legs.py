@@ -73,8 +73,8 @@ class Planner:
     cruises: dict[tuple[int, int], Cruise] = field(default_factory=dict, compare=False, repr=False)
 
     def cruise(self, altitude_m: float, mass_kg: float) -> Cruise:
-        """The plan's cruise setting at an altitude; one answer serves 5 kg and a meter around (0.1 % of the speed)."""
-        wanted, key = self.plan, (round(altitude_m), round(mass_kg / 5.0))
+        """The plan's cruise setting at an altitude; one answer serves 10 kg and 10 m around (0.1 % of the speed)."""
+        wanted, key = self.plan, (round(altitude_m / 10.0), round(mass_kg / 10.0))
         if key not in self.cruises:
             self.cruises[key] = cruise_at(
                 self.airplane,

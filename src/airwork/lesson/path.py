@@ -15,7 +15,6 @@ from numpy.typing import NDArray
 
 from airwork.airdata.angles import wrap_positive_rad
 from airwork.airdata.column import AirColumn
-from airwork.airdata.wind import wind_vector_mps
 from airwork.lesson.area import Area
 from airwork.lesson.glide import Field, best_place
 
@@ -74,9 +73,8 @@ class Glide:
 
 def drift_m(time_s: Array, altitude_m: Array, air: AirColumn) -> tuple[Array, Array]:
     """How far the wind has carried the airplane since the start, (east, north). [m]"""
-    from_rad, speed = air.wind_at(altitude_m)
     out = []
-    for wind in wind_vector_mps(from_rad, speed):
+    for wind in air.wind_vector_at(altitude_m):
         steps = 0.5 * (wind[1:] + wind[:-1]) * np.diff(time_s)
         out.append(np.concatenate([[0.0], np.cumsum(steps)]))
     return out[0], out[1]

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from functools import lru_cache
+from math import cos, sin
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -140,26 +141,31 @@ class FlownIdeal:
 
         force : thrust less drag; without it the speed is held, or goes to `tas`.
         """
-        v, middle_bank, middle_path = self.tas, 0.5 * (self.bank + bank), 0.5 * (self.path + path)
-        turned = math.cos(middle_path) + v * (path - self.path) / (STEP_S * G0_MPS2)
-        load = turned / math.cos(middle_bank)
+        v = self.tas
+        straight = bank == path == self.bank == self.path == 0.0  # most steps: nothing turns, rises or loads
+        load = 1.0
+        middle_bank = middle_path = 0.0
+        if not straight:
+            middle_bank, middle_path = 0.5 * (self.bank + bank), 0.5 * (self.path + path)
+            load = (cos(middle_path) + v * (path - self.path) / (STEP_S * G0_MPS2)) / cos(middle_bank)
         if force is not None:
-            pull = force(v, load, self.altitude) / self.mass_kg - G0_MPS2 * math.sin(middle_path)
+            pull = force(v, load, self.altitude) / self.mass_kg - G0_MPS2 * sin(middle_path)
             self.tas = max(v + STEP_S * pull, 5.0)
         elif tas is not None:
             self.tas = tas
-        mean = 0.5 * (v + self.tas)
-        self.heading += STEP_S * G0_MPS2 * load * math.sin(middle_bank) / (mean * math.cos(middle_path))
-        self.altitude += STEP_S * mean * math.sin(middle_path)
-        self.bank, self.path, self.load = bank, path, load
+        if not straight:
+            mean = 0.5 * (v + self.tas)
+            self.heading += STEP_S * G0_MPS2 * load * sin(middle_bank) / (mean * cos(middle_path))
+            self.altitude += STEP_S * mean * sin(middle_path)
+            self.bank, self.path = bank, path
+        self.load = load
         self.time += STEP_S
         self._record()
         if self.time > LONGEST_S:
             raise NotPossible("this maneuver does not come to an end today: the airplane can't fly it as set up.")
 
     def _record(self) -> None:
-        row = (self.time, self.heading, self.tas, self.altitude, self.bank, self.load, float(self.notch))
-        self.rows.append(row)
+        self.rows.append((self.time, self.heading, self.tas, self.altitude, self.bank, self.load, self.notch))
 
     # --- moves with the speed held ---
 
@@ -207,14 +213,14 @@ class FlownIdeal:
 
     def change_speed(self, ias_mps: float) -> None:
         """Level to another indicated speed, throttle closed to slow, full to accelerate; three minutes at most."""
-        goal = self.cas_of(ias_mps)
-        slower = goal < self.cas
+        goal = self.tas_of(self.cas_of(ias_mps))  # level: the same true airspeed all the way
+        slower = goal < self.tas
         force = self.thrust(idle=True) if slower else self.thrust()
         start = self.time
-        while (self.cas > goal if slower else self.cas < goal) and self.time - start < 180.0:
+        while (self.tas > goal if slower else self.tas < goal) and self.time - start < 180.0:
             self.step(0.0, 0.0, force)
-        if (self.cas < goal) == slower:
-            self.tas = self.tas_of(goal)
+        if (self.tas < goal) == slower:
+            self.tas = goal
 
     def set_flap(self, notch: int, ias_mps: float, seconds: float = 6.0) -> None:
         """Flaps to a notch, then level to an indicated speed evenly within some seconds."""

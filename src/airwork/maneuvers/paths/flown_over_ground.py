@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 
 ROLL_S = 3.0  # time to roll in or out along the path: common practice, no source
 STEP_M = 4.0
+TOO_MUCH_ACROSS = "the wind across the path is as strong as the airspeed; it can't be flown today."
+NO_GROUNDSPEED = "the wind leaves no ground speed on this path today."
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,22 +96,26 @@ def fly_over_ground(
     tas_at = Line(heights, speeds)
     fastest = float(np.max(speeds)) + float(np.max(wind_all))
     bends = curvature(pieces, ROLL_S * min(fastest, tas_at(altitude_m)))
+    if climb_mps is None:
+        held, blows = tas_at(altitude_m), (east_at(altitude_m), north_at(altitude_m))
+        when, nose, lean = _level(bends, track_rad, held, blows)
+        return make_trace(airplane, conditions, when, nose, held, altitude_m, lean, 1.0 / np.cos(lean), float(notch))
     rows: list[tuple[float, ...]] = []
     time, track, altitude, bank, before = 0.0, track_rad, altitude_m, 0.0, math.nan
     for k, bend in enumerate(bends.tolist()):
         tas = tas_at(altitude)
-        climb = 0.0 if climb_mps is None else climb_mps(k * STEP_M, bank, altitude)
+        climb = climb_mps(k * STEP_M, bank, altitude)
         level = math.sqrt(max(tas**2 - climb**2, 1.0))
         wind = east_at(altitude), north_at(altitude)
         track += 0.5 * bend * STEP_M
         across = wind[0] * math.cos(track) - wind[1] * math.sin(track)  # to the right of the track
         along = wind[0] * math.sin(track) + wind[1] * math.cos(track)
         if abs(across) >= level:
-            raise NotPossible("the wind across the path is as strong as the airspeed; it can't be flown today.")
+            raise NotPossible(TOO_MUCH_ACROSS)
         crab = -math.asin(across / level)
         groundspeed = level * math.cos(crab) + along
         if groundspeed < 5.0:
-            raise NotPossible("the wind leaves no ground speed on this path today.")
+            raise NotPossible(NO_GROUNDSPEED)
         heading, seconds = track + crab, STEP_M / groundspeed
         turn = 0.0 if math.isnan(before) else (heading - before) / seconds
         before = heading
@@ -122,3 +128,18 @@ def fly_over_ground(
     return make_trace(
         airplane, conditions, times, headings, tas_all, altitudes, banks, 1.0 / np.cos(banks), float(notch)
     )
+
+
+def _level(bends: Array, track_rad: float, tas: float, wind: tuple[float, float]) -> tuple[Array, Array, Array]:
+    """(time, heading, bank) in the middle of each step of a path flown level: the loop above, all steps at once."""
+    track = track_rad + STEP_M * (np.cumsum(bends) - 0.5 * bends)
+    sine, cosine = np.sin(track), np.cos(track)
+    across, along = wind[0] * cosine - wind[1] * sine, wind[0] * sine + wind[1] * cosine
+    if np.any(np.abs(across) >= tas):
+        raise NotPossible(TOO_MUCH_ACROSS)
+    groundspeed = np.sqrt(tas * tas - across * across) + along
+    if np.any(groundspeed < 5.0):
+        raise NotPossible(NO_GROUNDSPEED)
+    heading, seconds = track - np.arcsin(across / tas), STEP_M / groundspeed
+    turn = np.diff(heading, prepend=heading[:1]) / seconds
+    return np.cumsum(seconds) - 0.5 * seconds, heading, np.arctan(tas * turn / G0_MPS2)
