@@ -4,6 +4,7 @@
     python bench/book_slips.py --kept-back  the manners and seeds no range was chosen by
     python bench/book_slips.py --last       two more manners, written when every check stood
     python bench/book_slips.py --newest     two more, in ways of printing the file could not say at first
+    python bench/book_slips.py --unread     two more, two typed by hand (bench/books/typed): written, the checks unread
     python bench/book_slips.py --show 20    list slips that mattered and were missed
 
 Books: the three shipped airplanes and invented ones in further manners (bench/books, which knows nothing of the
@@ -25,7 +26,7 @@ from typing import Any
 sys.path.insert(0, str(Path(__file__).parent))
 
 from books.answers import answers, difference
-from books.manners import KEPT_BACK, LAST, MANNERS, NEWEST, Manner
+from books.manners import KEPT_BACK, LAST, MANNERS, NEWEST, UNREAD, Manner
 from books.printer import make
 from books.slips import SINGLE, WHOLE, planted
 from pydantic import ValidationError
@@ -45,9 +46,21 @@ def books(which: tuple[Manner, ...], seeds: list[int]) -> Iterator[tuple[str, di
         for name in ("larkmoor_155", "wrenbrook_108", "caldmere_200"):
             data = tomllib.loads((DEMO / f"{name}.toml").read_text())
             yield name, {k: v for k, v in data.items() if k not in {"observations", "fitted"}}
+    if which is UNREAD:
+        for path in sorted((Path(__file__).parent / "books" / "typed").glob("*.toml")):
+            yield f"typed {path.stem}", with_rows(tomllib.loads(path.read_text()))
     for manner in which:
         for seed in seeds:
             yield f"{manner.name} {seed}", make(manner, seed)
+
+
+def with_rows(data: dict[str, Any]) -> dict[str, Any]:
+    """The same with each bare row as a row that names its columns."""
+    for table in data["performance"].values():
+        columns = table.pop("columns", None)
+        if columns:
+            table["rows"] = [{k: v for k, v in zip(columns, row, strict=False) if v != "-"} for row in table["rows"]]
+    return data
 
 
 def airplane_of(data: dict[str, Any]) -> Airplane | None:
@@ -61,16 +74,16 @@ def airplane_of(data: dict[str, Any]) -> Airplane | None:
 
 def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("--kept-back", action="store_true")
-    parser.add_argument("--last", action="store_true")
-    parser.add_argument("--newest", action="store_true")
+    sets = {"kept_back": KEPT_BACK, "last": LAST, "newest": NEWEST, "unread": UNREAD}
+    for name in sets:
+        parser.add_argument(f"--{name.replace('_', '-')}", action="store_true")
     parser.add_argument("--seeds", type=int, nargs="+", default=[1])
     parser.add_argument("--slips", type=int, default=4, help="of each kind and book")
     parser.add_argument("--kinds", nargs="*", default=[])
     parser.add_argument("--books", default="")
     parser.add_argument("--show", type=int, default=0)
     args = parser.parse_args()
-    which = NEWEST if args.newest else LAST if args.last else KEPT_BACK if args.kept_back else MANNERS
+    which = next((found for name, found in sets.items() if getattr(args, name)), MANNERS)
     count: Counter[str] = Counter()
     by_kind: dict[str, Counter[str]] = {}
     missed: list[str] = []

@@ -19,7 +19,7 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from books.manners import MANNERS, NEWEST
+from books.manners import MANNERS, NEWEST, UNREAD
 from books.printer import make
 
 from airwork.airplane.check import check_file
@@ -65,7 +65,9 @@ def cell(row: dict[str, Any], key: str) -> str:
         words = {"ground_roll": "roll", "total": "whole", "share_of_total": "share"}
         return words.get(row.get("applies_to", ""), "-")
     if key == "cause" and row["cause"] == "above_standard_temperature":
-        return f"above_standard_{row['unit'].lower()}"
+        return "above_standard"
+    if key == "per" and "per" in row:
+        return f"{row['per']} {row['unit']}"
     return f"{row[key]}" if key in row else "-"
 
 
@@ -100,11 +102,14 @@ def left_of(book: dict[str, Any], table: str) -> str:
 def cruise_columns(book: dict[str, Any]) -> str:
     """The columns the cruise table prints."""
     row = max(book["performance"]["cruise"]["rows"], key=len)
+    load = "load " if "rpm" not in row else ""
     words = {
         "isa_": "above", "percent": "percent", "ktas": "speed", "true": "speed", "full_rich": "rich",
         "best_power": "best_power", "best_economy": "economy",
     }  # fmt: skip
-    return " ".join(word for end, word in words.items() if any(k.startswith(end) or k.endswith(end) for k in row))
+    return load + " ".join(
+        word for end, word in words.items() if any(k.startswith(end) or k.endswith(end) for k in row)
+    )
 
 
 def answer(book: dict[str, Any], key: str) -> str:
@@ -132,13 +137,14 @@ def answer(book: dict[str, Any], key: str) -> str:
         "takeoff_weight": first(a, "maximum_takeoff"), "wing_area": first(a, "wing_area"),
         "wing_span": first(a, "wing_span"),
         "rated_power": first(book["engine"], "rated_power"), "rated_rpm": f"{book['engine']['rated_rpm']}",
-        "fuel_system": book["engine"]["fuel_system"], "propeller": book["propeller"]["type"].replace("_", " "),
+        "fuel_system": book["engine"]["fuel_system"],
+        "fuel_kind": book["engine"].get("fuel_grade", ""), "propeller": book["propeller"]["type"].replace("_", " "),
         "diameter": first(book["propeller"], "diameter"),
         "leaning": first(book["engine"].get("leaning", {}), "maximum"),
         "never_exceed": first(limits, "never"), "structural_cruise": first(limits, "maximum_structural"),
         "flaps_extended": first(limits, "maximum_flaps"), "maximum_rpm": f"{limits['maximum_rpm']}",
         "load_factors": "-1.52 3.8", "load_factors_down": "0 2", "crosswind": first(limits,
-        "maximum_demonstrated"),
+        "maximum_demonstrated") + " kt",
         "empty_weight": first(wb, "empty_weight"), "empty_arm": first(wb, "empty_arm"),
         "speeds_are": kinds([k for row in book["v_speeds"]["rows"] for k in row]),
         "limits_are": kinds([k for k in limits if k.startswith("never")]),
@@ -173,8 +179,8 @@ def lines_for(book: dict[str, Any]) -> Iterator[str]:
 
 
 def main() -> int:
-    for name in ("sixties", "european", *(m.name for m in NEWEST)):
-        manner = next(m for m in (*MANNERS, *NEWEST) if m.name == name)
+    for name in ("sixties", "european", *(m.name for m in (*NEWEST, *UNREAD))):
+        manner = next(m for m in (*MANNERS, *NEWEST, *UNREAD) if m.name == name)
         book = make(manner, 3)
         lines = list(lines_for(book))
         keys = sum(len(line) + 1 for line in lines)

@@ -189,7 +189,8 @@ def answers(a: Airplane, like: Airplane, only: str = "") -> dict[str, Value]:
 
 
 def _try_edges(a: Airplane, lb: float) -> tuple[Value, Value]:
-    envelope = a.file.weight_and_balance.envelope_normal
+    wb = a.file.weight_and_balance
+    envelope = wb.envelope_normal or wb.envelope_light_sport
     found = arm_limits_in(envelope, lb)
     return found if found is not None else (None, None)
 

@@ -44,6 +44,7 @@ class Machine:
     consumption: float  # kg/J at best power
     braking: float
     friction: float
+    diesel: bool
     error: tuple[float, float]  # position error at 30 m/s indicated and its slope
 
     # --- air ---
@@ -62,6 +63,8 @@ class Machine:
     # --- engine ---
 
     def full_power_w(self, rho: float, rpm: float, temperature_k: float) -> float:
+        if self.diesel:  # its turbocharger holds the power to about 8,000 ft
+            return self.power_w * min(1.0, 1.0 - 0.45 * (0.78 - rho / RHO0))
         sigma = rho / RHO0
         return self.power_w * (1.132 * sigma - 0.132) * min(rpm / self.rpm, 1.06)
 
@@ -151,6 +154,8 @@ class Machine:
         return (rpm / self.rpm) ** 0.85 * ((inhg - 6.2) / (28.6 - 6.2) + 0.0056 * height_m / 304.8)
 
     def flow_kgps(self, share: float, mixture: str) -> float:
+        if self.diesel:  # 0.22 kg for each kilowatt-hour, a little more at low load
+            return 0.22 / 3.6e6 * (1.0 + 0.12 * (0.75 - share) ** 2) * share * self.power_w
         base = self.consumption * (1.0 + 0.12 * (0.70 - share) ** 2 / 0.05 * 0.3)
         rich = {"best_economy": 0.90, "best_power": 1.0, "full_rich": 1.17}[mixture]
         return base * rich * share * self.power_w
@@ -215,16 +220,17 @@ def invent(seed: int, kind: str) -> Machine:
         "four": (u(1000, 1150), u(148, 180), u(64, 74)),
         "strong four": (u(1180, 1400), u(195, 240), u(75, 88)),
         "ultralight": (u(472, 600), u(80, 100), u(42, 52)),
+        "diesel": (u(1080, 1200), u(133, 156), u(66, 74)),
         "old four": (u(950, 1060), u(140, 155), u(58, 68)),
     }[kind]
-    fixed = kind != "strong four"
+    fixed = kind not in {"strong four", "diesel"}
     area = mass / loading
     clean = {"strong four": (0.024, 0.029), "ultralight": (0.027, 0.034)}.get(kind, (0.031, 0.037))
     notches = draw.choice((3, 4)) if kind != "ultralight" else 3
     top = u(1.85, 2.2)
     base = u(1.35, 1.52)
     share = [0.0, 0.45, 1.0] if notches == 3 else [0.0, 0.35, 0.7, 1.0]
-    rpm = draw.choice((2400, 2550, 2700)) if kind != "ultralight" else 2300
+    rpm = {"ultralight": 2300, "diesel": 2300}.get(kind) or draw.choice((2400, 2550, 2700))
     return Machine(
         mass_kg=mass,
         area_m2=area,
@@ -242,5 +248,6 @@ def invent(seed: int, kind: str) -> Machine:
         consumption=u(0.44, 0.48) * 0.45359237 / (745.7 * 3600),
         braking=u(0.24, 0.36),
         friction=u(0.02, 0.035),
+        diesel=kind == "diesel",
         error=(0.2, 0.0) if kind == "old four" else (u(0.6, 2.2), u(0.0, 0.012)),
     )

@@ -44,6 +44,7 @@ class Manner:
     percent: bool = True  # percent power in the cruise table
     chord: bool = False  # the envelope in percent of the mean aerodynamic chord
     speeds: str = "indicated"  # V-speeds and limits
+    load: bool = False  # the cruise table's setting is the engine's load in percent alone
     more: dict[str, Any] = field(default_factory=dict)
 
 
@@ -306,5 +307,65 @@ NEWEST = (
         applies="ground_roll",
         chord=True,
         percent=False,
+    ),
+)
+# Written when everything above had been scored, before their maker read a line of the checks; with the two books in
+# bench/books/typed, which come from no machine at all. Nothing tuned on them.
+UNREAD = (
+    Manner(
+        "french club",
+        "four",
+        "kg",
+        "m",
+        "m",
+        "l",
+        "isa",
+        "km/h",
+        power="ps",
+        stall_banks=(0, 30, 60),
+        stall_shares=(1.0,),
+        takeoff_shares=(1.0, 0.8),
+        runway_heights_ft=(0, 4000, 8000),
+        runway_heats=(-20, 0, 20),
+        climb_heats=(-20, 0, 20),
+        climb_heights_ft=(0, 4000, 8000),
+        climb_shares=(1.0, 0.8),
+        cruise_heights_ft=(0, 4000, 8000),
+        cruise_deviations=(0,),
+        mixtures=("best_economy",),
+        chart=False,
+        calibration=True,
+        to_climb=False,
+        drawn=0.005,
+        roll_step=5,
+        corrections=("dry_grass", "tailwind"),
+        applies="total",
+        winds=(10, 20, 30),
+    ),
+    Manner(
+        "diesel",
+        "diesel",
+        "kg",
+        "m",
+        "m",
+        "l",
+        "c",
+        "kt",
+        power="kw",
+        stall_banks=(0, 30, 45, 60),
+        stall_shares=(1.0, 0.85),
+        takeoff_shares=(1.0, 0.85),
+        runway_heights_ft=(0, 2000, 4000, 6000, 8000),
+        runway_heats=(-20, 0, 15, 30, 45),
+        climb_heats=(-20, 0, 20, 40),
+        climb_heights_ft=(0, 2000, 4000, 6000, 8000, 10000, 12000),
+        climb_shares=(1.0, 0.85),
+        cruise_heights_ft=(2000, 4000, 6000, 8000, 10000, 12000),
+        cruise_deviations=(-10, 0, 20),
+        mixtures=("full_rich",),
+        chart=False,
+        corrections=("headwind", "tailwind", "dry_grass", "wet_grass", "upslope"),
+        applies="ground_roll",
+        load=True,
     ),
 )

@@ -42,6 +42,7 @@ class Printer(Tables):
                 f"rated_power_{p.power}": self.power_printed,
                 "rated_rpm": m.rpm,
                 "fuel_system": "carburetor" if m.fixed_pitch else "fuel injection",
+                **({"fuel_grade": "diesel", "fuel_density_kg_per_l": 0.8} if m.diesel else {}),
             },
             "propeller": {
                 "type": "fixed_pitch" if m.fixed_pitch else "constant_speed",
@@ -92,7 +93,7 @@ class Printer(Tables):
 
     def fuel(self) -> Row:
         hours = self.draw.uniform(4.2, 5.6)
-        usable = self.m.flow_kgps(0.7, "best_power") * 3600 * hours / 719.0 / 2
+        usable = self.m.flow_kgps(0.7, "best_power") * 3600 * hours / self.fuel_kgpm3 / 2
         key = self.p.volume
         self.tank = self.volume(usable, 0.5 if key != "l" else 1)
         rest = self.volume(0.5 * GAL * self.draw.choice((1, 2, 3)), 0.5 if key != "l" else 1) or 1

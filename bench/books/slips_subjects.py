@@ -49,7 +49,8 @@ def loading_number(data: Data, draw: random.Random) -> str | None:
     """A digit of an arm, a weight or a corner."""
     wb = data["weight_and_balance"]
     rows: list[tuple[str, dict[str, Any]]] = [("weight_and_balance", s) for s in wb["stations"]]
-    rows += [("weight_and_balance.envelope_normal", c) for c in wb["envelope_normal"]["polygon"]]
+    envelope = next(key for key in wb if key.startswith("envelope_"))
+    rows += [(f"weight_and_balance.{envelope}", c) for c in wb[envelope]["polygon"]]
     rows += [("weight_and_balance", wb)] * 2
     table, row = draw.choice(rows)
     key = draw.choice([k for k, v in row.items() if isinstance(v, int | float)])

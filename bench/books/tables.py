@@ -19,6 +19,7 @@ class Tables:
 
     def __init__(self, machine: Machine, manner: Manner, seed: int) -> None:
         self.m, self.p = machine, manner
+        self.fuel_kgpm3 = 804.0 if machine.diesel else 719.0
         self.draw = random.Random(f"book {seed} {manner.name}")
         self.top = self.round_to(machine.mass_kg / (LB if manner.weight == "lb" else 1.0), 10)
         self.top_kg = self.top * (LB if manner.weight == "lb" else 1.0)
@@ -160,7 +161,7 @@ class Tables:
                     }
                     for mixture in p.mixtures:
                         if mixture == "full_rich" or share <= 0.76 or p.kind == "ultralight":
-                            flow = self.drawn(m.flow_kgps(share, mixture)) / 0.719 / 1000 * 3600 / flow_unit
+                            flow = self.drawn(m.flow_kgps(share, mixture)) / self.fuel_kgpm3 * 3600 / flow_unit
                             row[f"{flow_key}_{mixture}"] = round(flow, 1)
                     rows.append(row if p.percent else {k: v for k, v in row.items() if k != "percent_power"})
         return rows
@@ -173,6 +174,13 @@ class Tables:
                 if level and level[1] <= m.power_w and level[1] > 0.4 * m.power_w:
                     found.append(({"rpm": rpm}, level[0], level[1] / m.power_w))
             return found
+        if self.p.load:
+            shares = (x / 100 for x in range(50, 101, 10))
+            return [
+                ({}, m.level_at_power(x * m.power_w, self.top_kg, rho), x)
+                for x in shares
+                if x * m.power_w <= 1.001 * m.full_power_w(rho, m.rpm, t)
+            ]
         for rpm in (2100, 2300, 2400 if m.rpm <= 2400 else 2500):
             for mp in range(18, 27 - int(height / 1100), 2):
                 value = mp if self.p.pressure == "inhg" else round(mp * 33.86389 / 10) * 10
@@ -234,7 +242,7 @@ class Tables:
             time += step
             distance += step * cas * math.sqrt(RHO0 / rho)
             share = m.full_power_w(rho, m.rpm * (0.93 if m.fixed_pitch else 1.0), t) / m.power_w
-            fuel += step * m.flow_kgps(share, "full_rich") / 719.0
+            fuel += step * m.flow_kgps(share, "full_rich") / self.fuel_kgpm3
         return {
             self.wk: self.top,
             "rows": [r for i, r in enumerate(rows) if i == 0 or r["time_min"] > rows[i - 1]["time_min"]],

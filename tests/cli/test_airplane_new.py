@@ -37,9 +37,9 @@ firewall|1385|85.8|front seats, 85, 500|rear seats, 117.5, 400|fuel, 95|baggage,
 |2300, 2000, 20, 640, 78|2300, 4000, 20, 520, 77||-10 % per 10 C
 0, 0, 0, 0|4000, 7, 1.6, 9|8000, 17, 3.4, 24|
 1|64||2000, 0, 20, 700, 1465|2000, 2000, 20, 840, 1795|
-headwind, -19, 9|dry_grass, 17, -, roll|above_standard_c, 10, 14|
+headwind, -19, 9 kt|dry_grass, 17, -, roll|above_standard_c, 10, 14|
 3|67||2300, 0, 20, 500, 1115|2300, 2000, 20, 535, 1155|
-headwind, -19, 9|dry_grass, 15, -, roll|above_standard_f, 5, 25|
+headwind, -19, 9 kt|dry_grass, 15, -, roll|above_standard_f, 5, 25|
 1:9.7"""
 ANSWERS = [answer for line in EVENING.split("\n") for answer in line.split("|")]
 
@@ -309,7 +309,16 @@ def test_rows_outlive_going_back_and_stopping_inside_a_table(
 
 @pytest.mark.parametrize(
     ("text", "number"),
-    [("16,3", 16.3), ("1.150,5", 1150.5), ("1,150", 1150), ("1'150", 1150), ("1 150", 1150), ("−20 %", -20), ("+7", 7)],
+    [
+        ("16,3", 16.3),
+        ("0,962", 0.962),
+        ("1.150,5", 1150.5),
+        ("1,150", 1150),
+        ("1'150", 1150),
+        ("1 150", 1150),
+        ("−20 %", -20),
+        ("+7", 7),
+    ],
 )
 def test_numbers_of_other_countries_are_understood(text: str, number: float) -> None:
     from airwork.airplane.writing import cells
@@ -352,7 +361,11 @@ def test_words_of_every_hand_are_read_or_asked_about_never_swallowed() -> None:
     span = cells.quantity("length", "ft", 2)
     assert [span(t) for t in ("36 ft 1 in", "36' 1\"", "36′ 1″")] == [36.08] * 3
     arm = cells.quantity("length", "m", 3, most=30)
-    assert arm("1.368") == 1.368
+    assert arm("1.368") == arm("1,368") == 1.368
+    assert cells.choices(("normal", "light_sport"))("normal, light-sport") == ["normal", "light_sport"]
+    assert cells.choice(("dry_grass", "wet_grass"))("Dry grass") == "dry_grass"
+    with pytest.raises(InputError, match="choose dry_grass or wet_grass"):
+        cells.choice(("dry_grass", "wet_grass", "snow"))("grass")
     assert cells.quantity("mass", "kg", 1, least=10)("1.150") == 1150
     assert cells.rpm("2.400") == 2400
     with pytest.raises(InputError, match=r"1150 or 1\.15"):
@@ -412,4 +425,50 @@ def test_a_book_of_the_seventies_is_typed_as_printed(
     assert a.engine.power_is_estimated
     assert "mean aerodynamic chord: 58.8 in" in said.out
     assert "RPM (about " in said.out
+    assert check_file(path)[1] == ()
+
+
+# A diesel: one lever sets the load, no RPM is printed; kW, kg, m, L. Invented.
+DIESEL = """Diesel||||4|kt|kg, arm m, m L kW|normal|1120||16,2|11,2
+108|2300|fuel inj|diesel||constant|1,90 m
+left, 61, 57|right, 61, 57|
+off, none|left, left|right, right|
+|||
+|10, 104|35, 93|||
+|46|55|62|74|108|74|61|
+|180|143|93|2300|-1,52 3,8||7 m/s|
+|661|0,962|front seats, 1,13, 230|rear seats, 2,05, 200|fuel, 1,23|baggage, 2,63, 50|
+|750, 0,9|950, 0,9|1120, 1,01|1120, 1,17|750, 1,17|
+1120|
+1120, 0, 55|1120, 2, 46||
+altitude load speed flow|above load speed rich
+2000, 0, 60, 97, 17.7|2000, 0, 70, 105, 20.6|2000, 0, 80, 112, 23.6|6000, 0, 70, 109, 20.6||
+|
+1||altitude temp|0, 15, 300, 520|2000, 11, 350, 610|
+temperature, 10, 10|grass, 10|temperature, 10, 10 C|dry grass, 15, -, roll|headwind, -10, 9|
+||||
+10.5"""
+
+
+def test_a_diesel_is_typed_as_printed_and_its_fuel_weighs_what_it_weighs(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Jet fuel: 0.775 to 0.840 kg/L at 15 °C (ASTM D1655, from memory); avgas about 0.72."""
+    path = tmp_path / "diesel.toml"
+    typed([answer for line in DIESEL.split("\n") for answer in line.split("|")], monkeypatch)
+    assert main(["airplane", "new", str(path)]) == 0, capsys.readouterr().err
+    said = capsys.readouterr().out
+    for question_back in (
+        "'flow', at which mixture?", "choose dry_grass or wet_grass", "20.6 L/h",
+        "+10 % for every 10 of what? Write 10 C or 18 F",
+    ):  # fmt: skip
+        assert question_back in said, question_back
+    text = path.read_text()
+    assert "maximum_demonstrated_crosswind_mps = 7" in text
+    assert "empty_arm_m = 0.962" in text
+    assert '"rpm"' not in text
+    a = load_airplane(path)
+    assert a.fuel_density_kgpm3 == pytest.approx(800)
+    assert a.fuel_flow_m3ps(0.7, "full_rich") / units.LITRE_M3 * 3600 == pytest.approx(20.6)
+    assert a.engine.chart is None  # no RPM stands for a percent
     assert check_file(path)[1] == ()

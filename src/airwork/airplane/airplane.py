@@ -192,7 +192,7 @@ class Airplane:
     @cached_property
     def limits(self) -> Limits:
         """Limitations. Load factors the file lacks are those of the normal category (see `assumptions`)."""
-        return limits_of(self.file, lambda cas: float(self.calibration[0].ias(cas)))
+        return limits_of(self.file, lambda cas, notch: float(self.calibration[notch].ias(cas)))
 
     @cached_property
     def assumptions(self) -> tuple[str, ...]:

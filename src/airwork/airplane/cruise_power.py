@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 # Pounds of fuel for each horsepower and hour of gasoline piston engines, the middle of what is usual (from memory), in
 # the order a flow is taken from
 USUAL_CONSUMPTION = {"best_power": 0.47, "best_economy": 0.43, "full_rich": 0.57}
+JET_CONSUMPTION = 0.37  # of a diesel, whatever its row is called (from memory: 0.21 to 0.23 kg/kWh)
+JET_FUEL_LB_PER_GAL = 6.4  # avgas weighs 6.0, jet fuel 6.5 to 7.0
 ESTIMATE_SHARE = 0.10  # how far the estimate may be off (our own)
 ESTIMATED = "power estimated from fuel flow"
 
@@ -42,9 +44,15 @@ def cruise_percents(
     mixture = next((m for m in USUAL_CONSUMPTION if sum(_flow(row, m) is not None for row in rows) > 1), None)
     if mixture is None:
         return tuple(found), False
-    per_gph = file.engine.fuel_density_lb_per_us_gal / USUAL_CONSUMPTION[mixture] / file.engine.rated_power_hp
+    usual = JET_CONSUMPTION if burns_jet_fuel(file) else USUAL_CONSUMPTION[mixture]
+    per_gph = file.engine.fuel_density_lb_per_us_gal / usual / file.engine.rated_power_hp
     flows = _flows(rows, mixture)
     return tuple(None if f is None else round(100.0 * f * per_gph, 2) for f in flows), True
+
+
+def burns_jet_fuel(file: AirplaneFile) -> bool:
+    """A diesel, told by the weight of its fuel."""
+    return file.engine.fuel_density_lb_per_us_gal > JET_FUEL_LB_PER_GAL
 
 
 def _flow(row: CruiseRow, mixture: str) -> float | None:
@@ -57,6 +65,8 @@ def _flows(rows: Sequence[CruiseRow], mixture: str) -> list[float | None]:
 
 
 def _by_chart(row: CruiseRow, chart: Callable[[float, float, float, float | None], float]) -> float | None:
+    if row.rpm is None:
+        return None
     height = units.from_unit(row.pressure_altitude_ft, "ft")
     pressure = None if row.manifold_pressure_inhg is None else units.from_unit(row.manifold_pressure_inhg, "inHg")
     try:

@@ -71,7 +71,10 @@ class EngineTables:
         cruise = self.file.performance.cruise
         if cruise is None:
             return None
-        rows = [{**r.model_dump(), "percent_power": p} for r, p in zip(cruise.rows, self.cruise_percents, strict=True)]
+        percents = zip(cruise.rows, self.cruise_percents, strict=True)
+        rows = [{**r.model_dump(), "percent_power": p} for r, p in percents if r.rpm is not None]
+        if not rows:  # one lever sets the percent itself
+            return None
         if any(r["manifold_pressure_inhg"] is not None for r in rows):
             axes = (_PRESSURE, Axis("rpm", _RPM.what), _MP)
             standard = [r for r in rows if abs(r["isa_deviation_c"]) < 0.5]
@@ -111,8 +114,8 @@ class EngineTables:
     def _chart(self) -> GridTable:
         if self.chart is None:
             raise NotPossible(
-                "The airplane file has no [performance.power_chart], and no [performance.cruise] with percent power or "
-                "fuel flow: no percent power."
+                "The airplane file has no [performance.power_chart], and no [performance.cruise] with RPM and percent "
+                "power or fuel flow: no percent power by RPM."
             )
         return self.chart
 

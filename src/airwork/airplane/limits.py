@@ -32,12 +32,12 @@ class Limits:
     max_altitude_m: float | None
 
 
-def limits_of(file: AirplaneFile, ias_from_cas: Callable[[float], float]) -> Limits:
+def limits_of(file: AirplaneFile, ias_from_cas: Callable[[float, int], float]) -> Limits:
     """Limitations; load factors the file lacks are those of the normal category.
 
     Parameters
     ----------
-    ias_from_cas : flaps-up calibration, for speeds printed calibrated only; NaN outside.
+    ias_from_cas : calibration by flap notch, for speeds printed calibrated only; NaN outside.
     """
     printed = file.limitations
     dial = file.airplane.airspeed_indicator_unit
@@ -45,10 +45,10 @@ def limits_of(file: AirplaneFile, ias_from_cas: Callable[[float], float]) -> Lim
     def get(key: str) -> Any:
         return None if printed is None else getattr(printed, key)
 
-    def speed(name: str) -> float | None:
+    def speed(name: str, notch: int = 0) -> float | None:
         ias = indicated_mps(get(f"{name}_kias"), get(f"{name}_indicated_mph"), dial)
         if ias is None and printed is not None and (cas := getattr(printed, f"{name}_kcas", None)) is not None:
-            ias = ias_from_cas(units.from_unit(cas, "kt"))
+            ias = ias_from_cas(units.from_unit(cas, "kt"), notch)
         return None if ias is None or ias != ias else ias
 
     def pair(key: str, default: tuple[float, float]) -> tuple[float, float]:
@@ -62,7 +62,7 @@ def limits_of(file: AirplaneFile, ias_from_cas: Callable[[float], float]) -> Lim
             by_category[category] = pair(f"load_factor_{category}_g", flaps_up)
     crosswind, altitude = get("maximum_demonstrated_crosswind_kt"), get("maximum_operating_altitude_ft")
     by_notch = [n.max_ias_mps for n in flap_notches(file) if n.max_ias_mps is not None]
-    flaps_extended = speed("maximum_flaps_extended")
+    flaps_extended = speed("maximum_flaps_extended", file.flaps.notches[-1].notch)
     if flaps_extended is None and by_notch:
         flaps_extended = min(by_notch)
     return Limits(

@@ -194,6 +194,12 @@ def triples(rows: Sequence[Any], fixed: Iterable[str], along: str, value: str) -
             yield a, b, follow[b]
 
 
+def cruise_inputs(rows: Sequence[Any]) -> tuple[str, ...]:
+    """The columns that say where a row of the cruise table stands: percent power where one lever sets it alone."""
+    setting = ("percent_power",) if all(r.rpm is None for r in rows) else ("rpm", "manifold_pressure_inhg")
+    return ("pressure_altitude_ft", "isa_deviation_c", *setting)
+
+
 def duplicates(rows: Sequence[Any], keys: Iterable[str]) -> Iterator[tuple[int, int]]:
     """(first, later) rows with the same inputs."""
     names, seen = tuple(keys), dict[tuple[Any, ...], int]()

@@ -10,7 +10,7 @@ import numpy as np
 from airwork import units
 from airwork.airplane.check.book import Book, Complaint, guess
 from airwork.airplane.check.physics import RHO0, G, middle, off, sigma
-from airwork.airplane.cruise_power import ESTIMATE_SHARE
+from airwork.airplane.cruise_power import ESTIMATE_SHARE, burns_jet_fuel
 from airwork.errors import AirworkError
 
 PARASITE = (0.0195, 0.054)  # parasite drag coefficient of wing area, with an efficiency of 0.78
@@ -19,6 +19,7 @@ PARASITE = (0.0195, 0.054)  # parasite drag coefficient of wing area, with an ef
 OVER_GLIDE = {"fixed_pitch": (0.68, 1.32), "constant_speed": (0.55, 1.32)}
 # Pounds of fuel per horsepower and hour over a whole column, 55 % power and more (from memory, widened)
 CONSUMPTION = {"full_rich": (0.48, 0.71), "best_power": (0.405, 0.55), "best_economy": (0.365, 0.50)}
+DIESEL = (0.31, 0.44)  # 0.19 to 0.27 kg/kWh
 ENDURANCE_H = (2.0, 10.0)
 # Power shown by the fuel flow of a book that prints none, over what a propeller takes at that RPM (fixed pitch: the
 # cube of the RPM, by density), or the percent itself (constant speed); wide, for the consumption itself is assumed
@@ -87,7 +88,12 @@ def _fuel(book: Book) -> Iterator[Complaint]:
         return
     percents = book.airplane.engine.cruise_percents
     outside = []
-    for mixture, limits in CONSUMPTION.items():
+    ranges = CONSUMPTION
+    if burns_jet_fuel(book.file):
+        ranges = dict.fromkeys(CONSUMPTION, DIESEL)
+    elif not any(r.gph_best_power or r.gph_best_economy for r in cruise.rows):  # it may lean itself, or be leaned
+        ranges = {**CONSUMPTION, "full_rich": (CONSUMPTION["best_power"][0], CONSUMPTION["full_rich"][1])}
+    for mixture, limits in ranges.items():
         found = [
             flow * engine.fuel_density_lb_per_us_gal / (percent / 100.0 * engine.rated_power_hp)
             for r, percent in zip(cruise.rows, book.percents, strict=True)
@@ -137,7 +143,7 @@ def _fuel_alone(book: Book) -> Iterator[Complaint]:
     found = [
         percent / 100.0 / ((row.rpm / engine.rated_rpm) ** 3 * sigma(row) if fixed else 1.0)
         for row, percent in zip(cruise.rows, a.engine.cruise_percents, strict=True)
-        if percent is not None
+        if percent is not None and row.rpm is not None
     ]
     share, limits = float(np.median(found)), BY_FUEL[book.file.propeller.type]
     if off(share, limits):

@@ -9,7 +9,8 @@ import numpy as np
 
 from airwork import units
 from airwork.airdata.atmosphere import standard_temperature_k
-from airwork.airplane.check.book import Book, Complaint, duplicates, mph_hint, steps
+from airwork.airplane.check.book import Book, Complaint, cruise_inputs, duplicates, mph_hint, steps
+from airwork.airplane.cruise_power import burns_jet_fuel
 from airwork.airplane.tables import GridTable
 from airwork.errors import AirworkError
 
@@ -20,6 +21,7 @@ NEAR_POINTS = 4.0  # rows this near in percent power use nearly the same fuel fo
 # Pounds of fuel per horsepower and hour of gasoline piston engines, from memory: best economy 0.40–0.45, best power
 # 0.45–0.50, full rich 0.52–0.65; widened, because only the impossible is reported.
 CONSUMPTION = {"best_economy": (0.36, 0.55), "best_power": (0.40, 0.62), "full_rich": (0.44, 0.78)}
+DIESEL = (0.28, 0.48)  # of single rows; 0.17 to 0.29 kg/kWh
 CHART, CRUISE = "performance.power_chart", "performance.cruise"
 
 
@@ -44,7 +46,8 @@ def _limits(book: Book) -> Iterator[Complaint]:
         what = f"rated at {engine.rated_rpm:,.0f} RPM, maximum {limits.maximum_rpm:,.0f} RPM"
         why = "Rated power can't lie above the red line."
         tables = book.file.performance
-        flown = [r.rpm for t in (tables.cruise, tables.power_chart) if t is not None for r in t.rows]
+        both = [r.rpm for t in (tables.cruise, tables.power_chart) if t is not None for r in t.rows]
+        flown = [rpm for rpm in both if rpm is not None]
         slow = bool(flown) and max(flown) > 1.05 * limits.maximum_rpm
         place = book.place("limitations", None, "maximum_rpm") if slow else book.place("engine", None, "rated_rpm")
         yield Complaint(place, what, why, table="limitations" if slow else "engine")
@@ -65,7 +68,7 @@ def _limits(book: Book) -> Iterator[Complaint]:
 def _over(book: Book, table: str, rows: list[Any], name: str = "rows") -> Iterator[Complaint]:
     """Rows above the maximum RPM or above 100 % power, one complaint for each kind."""
     top = _top_rpm(book)
-    fast = [i for i, row in enumerate(rows) if row.rpm > top]
+    fast = [i for i, row in enumerate(rows) if row.rpm is not None and row.rpm > top]
     if fast:
         worst = max(rows[i].rpm for i in fast)
         yield Complaint(
@@ -143,11 +146,13 @@ def _cruise(book: Book) -> Iterator[Complaint]:
         return
     rows = cruise.rows
     yield from _over(book, CRUISE, rows)
-    inputs = ["pressure_altitude_ft", "isa_deviation_c", "rpm", "manifold_pressure_inhg"]
+    inputs = cruise_inputs(rows)
     for first, later in duplicates(rows, inputs):
         what = f"the same inputs as row {first + 1}"
         yield Complaint(book.place(CRUISE, later), what, "One of them is mistyped.")
-    for along, word in (("rpm", "RPM"), ("manifold_pressure_inhg", "manifold pressure")):
+    for along, word in (("rpm", "RPM"), ("manifold_pressure_inhg", "manifold pressure"), ("percent_power", "power")):
+        if along not in inputs:
+            continue
         for a, b in steps(rows, [k for k in inputs if k != along], along, "percent_power"):
             less, more = rows[a].percent_power, rows[b].percent_power
             if less is not None and more is not None and more <= less:
@@ -177,6 +182,8 @@ def _cruise_against_chart(book: Book) -> Iterator[Complaint]:
         pressure = None if row.manifold_pressure_inhg is None else units.from_unit(row.manifold_pressure_inhg, "inHg")
         # a printed temperature rule is coarse: one more point at 20 °C off standard
         allowed = POWER_POINTS + (abs(row.isa_deviation_c) / 20.0 if len(grid.axes) == 3 else 0.0)
+        if row.rpm is None:
+            continue
         try:
             known = 100.0 * book.airplane.power_ratio(row.rpm, height, temperature, pressure)
         except AirworkError:
@@ -221,7 +228,7 @@ def _fuel_flow(book: Book) -> Iterator[Complaint]:
             if power <= 0:
                 continue
             used = flow * engine.fuel_density_lb_per_us_gal / power
-            low, high = CONSUMPTION[mixture]
+            low, high = DIESEL if burns_jet_fuel(book.file) else CONSUMPTION[mixture]
             if not low <= used <= high:
                 said = f"{book.number(CRUISE, f'gph_{mixture}', flow)} {mixture.replace('_', ' ')}"
                 yield Complaint(
@@ -250,7 +257,7 @@ def _fuel_flow(book: Book) -> Iterator[Complaint]:
 def _flow_against_power(book: Book, mixture: str) -> Iterator[Complaint]:
     """More power needs more fuel, whatever the altitude: rows that differ from others of like power."""
     cruise, engine = book.file.performance.cruise, book.file.engine
-    low, high = CONSUMPTION[mixture]
+    low, high = DIESEL if burns_jet_fuel(book.file) else CONSUMPTION[mixture]
     points: list[tuple[int, float, float]] = []
     for i, (row, percent) in enumerate(zip(cruise.rows if cruise else [], book.percents, strict=True)):
         flow, power = getattr(row, f"gph_{mixture}"), (percent or 0.0) / 100.0 * engine.rated_power_hp

@@ -9,7 +9,7 @@ from typing import Any
 
 from airwork import units
 from airwork.airdata.atmosphere import standard_temperature_k
-from airwork.airplane.check.book import Book, Complaint, duplicates
+from airwork.airplane.check.book import Book, Complaint, cruise_inputs, duplicates
 
 ROUND_FT, ROUND_M = 100.0, 50.0  # books print altitudes in whole hundreds of feet, or fifties of meters (practice)
 STANDARD_C = 3.0  # a column at standard temperature, as rounded by books
@@ -22,6 +22,7 @@ WORDS = {
     "isa_deviation_c": "deviation",
     "rpm": "RPM",
     "manifold_pressure_inhg": "manifold pressure",
+    "percent_power": "percent power",
     "flap_notch": "flap notch",
     "bank_deg": "bank",
 }
@@ -42,8 +43,7 @@ def complaints(book: Book) -> Iterator[Complaint]:
             yield from _temperatures(book, f"performance.{name}", table.rows)
     yield from _same_heights(book)
     if tables.cruise is not None:
-        inputs = ("pressure_altitude_ft", "isa_deviation_c", "rpm", "manifold_pressure_inhg")
-        yield from _grid(book, "performance.cruise", tables.cruise.rows, inputs)
+        yield from _grid(book, "performance.cruise", tables.cruise.rows, cruise_inputs(tables.cruise.rows))
         yield from _altitudes(book, "performance.cruise", tables.cruise.rows)
     if tables.power_chart is not None:
         rows = tables.power_chart.rows
@@ -82,7 +82,7 @@ def _grid(book: Book, table: str, rows: Sequence[Any], keys: tuple[str, ...]) ->
     if alone or twice:
         return  # the hole is what the wrong input left
     here = {tuple(getattr(r, k) for k in keys) for r in rows}
-    holes = list(_holes(here, whole="rpm" not in keys))  # rows by RPM end at full throttle
+    holes = list(_holes(here, whole=not {"rpm", "percent_power"} & set(keys)))  # rows by RPM end at full throttle
     if 0 < len(holes) <= 3:
         given = ", ".join(f"{WORDS[k]} {book.number(table, k, x)}" for k, x in zip(keys, holes[0], strict=True))
         more = f" (and {len(holes) - 1} more)" if len(holes) > 1 else ""

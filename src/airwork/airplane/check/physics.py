@@ -33,6 +33,7 @@ CLIMB_SLOPE = (0.35, 1.35)  # change of that share with ln(density)
 POWER_LOADING = (5.5, 27.0)  # lb/hp
 WING_LOADING = (4.5, 30.0)  # lb/ft²
 TIP = (0.45, 0.98)  # Mach number of the propeller's tips at rated RPM
+DIRECT_RPM, GEARED = 3600.0, (1.9, 3.0)  # an engine that turns faster has a gear, so many times slower
 # over the stall, calibrated: climb, glide and structural speeds
 OVER_STALL = {
     "best_rate_of_climb": (1.17, 1.85),
@@ -113,7 +114,8 @@ def _airplane(book: Book) -> Iterator[Complaint]:
     diameter = book.file.propeller.diameter_in
     if diameter is not None:
         mach = math.pi * units.from_unit(diameter, "in") * engine.rated_rpm / 60.0 / 340.0
-        if off(mach, TIP):
+        low, high = GEARED if engine.rated_rpm > DIRECT_RPM else (1.0, 1.0)
+        if mach / low < TIP[0] or mach / high > TIP[1]:
             yield book.doubt(
                 "propeller",
                 f"the tips turn at {mach:.2f} of the speed of sound",
@@ -366,11 +368,22 @@ def _climb(book: Book) -> Iterator[Complaint]:
         "pressure_altitude_ft",
         lambda r: units.from_unit(r.rate_of_climb_fpm, "fpm") * units.from_unit(r.weight_lb, "lb") * G / power,
     )
-    if slope is not None and off(slope, CLIMB_SLOPE) and not off(share, CLIMB_SHARE):
+    limits = (0.0, CLIMB_SLOPE[1]) if _boosted(book) else CLIMB_SLOPE
+    if slope is not None and off(slope, limits) and not off(share, CLIMB_SHARE):
         yield book.doubt(
             path,
             f"the climb loses {100 * slope * 0.1:.0f} % of the rated power with a tenth of the density",
-            f"{10 * CLIMB_SLOPE[0]:.0f} to {10 * CLIMB_SLOPE[1]:.0f} % is usual; feet and meters exchanged?",
+            f"{10 * limits[0]:.0f} to {10 * limits[1]:.0f} % is usual; feet and meters exchanged?",
             leans=("engine",),
             whole=True,
         )
+
+
+def _boosted(book: Book) -> bool:
+    """A turbocharger holds the power: cruise rows print more than thin air gives an engine without one.
+
+    Full throttle gives 1.132 σ − 0.132 of the rated power ([GAGG-FERRAR]).
+    """
+    cruise = book.file.performance.cruise
+    rows = zip(cruise.rows, book.percents, strict=True) if cruise else ()
+    return sum(p is not None and p / 100.0 > 1.08 * (1.132 * sigma(row) - 0.132) for row, p in rows) >= 3

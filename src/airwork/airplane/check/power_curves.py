@@ -29,7 +29,7 @@ def complaints(book: Book) -> Iterator[Complaint]:
 
 def _percent(book: Book, table: str, rows: Sequence[Any]) -> Iterator[Complaint]:
     """Percent power by RPM (and manifold pressure) and altitude."""
-    at = [i for i, r in enumerate(rows) if r.percent_power]
+    at = [i for i, r in enumerate(rows) if r.percent_power and r.rpm is not None]
     if len(at) < 5:
         return
     values = np.array([rows[i].percent_power for i in at])

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Iterator
 
 import numpy as np
 
 from airwork.airplane.check.book import Book, Complaint, guess
+from airwork.airplane.check.physics import sigma
 from airwork.airplane.file.performance import DistanceRow, DistanceTable
 from airwork.airplane.runway import wind_factor
 
@@ -52,7 +54,10 @@ def _wind_rows(book: Book, table: DistanceTable, kind: str) -> Iterator[Complain
             if here is not None and there is not None:
                 shares.setdefault((row.headwind_kt or 0.0, key), []).append((row, here / there))
     for (wind, key), found in sorted(shares.items()):
-        usual = float(np.median([s for _, s in found]))
+        # what is left of the true airspeed, which grows as 1/√σ: squared in the roll, by itself in the whole
+        power = 2.0 if key == "ground_roll_ft" else 1.0
+        taken = float(np.median([(1.0 - s ** (1.0 / power)) / math.sqrt(sigma(row)) for row, s in found]))
+        usual = (1.0 - taken) ** power
         at = f"with {book.number(where, 'headwind_kt', wind)} of headwind"
         least = wind_factor(wind / speed) - 0.05 if speed and wind < speed else 0.2
         if not least < usual < 1.0:
@@ -62,8 +67,9 @@ def _wind_rows(book: Book, table: DistanceTable, kind: str) -> Iterator[Complain
         step = book.step(where, key, np.array([getattr(r, key) for r, _ in found]))
         for row, share in found:
             still = calm[row.weight_lb, row.pressure_altitude_ft, row.oat_c]
-            expected = usual * getattr(still, key)
-            if len(found) >= 3 and abs(share / usual - 1.0) > ALIKE + 1.5 * step / expected:
+            here = max(1.0 - taken * math.sqrt(sigma(row)), 0.0) ** power
+            expected = here * getattr(still, key)
+            if len(found) >= 3 and abs(share / here - 1.0) > ALIKE + 1.5 * step / expected:
                 what = f"{book.named(where, key, getattr(row, key))} {at}, {_place(book, where, row)}"
                 why = f"The wind's share elsewhere makes it about {book.number(where, key, expected)}."
                 yield book.doubt(where, what, why + guess(getattr(row, key), expected, key))

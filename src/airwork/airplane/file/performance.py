@@ -100,7 +100,7 @@ class CruiseRow(Table):
 
     pressure_altitude_ft: AltitudeFt
     isa_deviation_c: DeviationC = Field(0, description="temperature less standard")
-    rpm: Rpm
+    rpm: Rpm | None = Field(None, description="engine speed; none where one lever sets percent power alone")
     manifold_pressure_inhg: InHg | None = None
     percent_power: PercentPower | None = Field(
         None, description="percent of rated power; where the book prints none, its fuel flow stands for it"
@@ -116,6 +116,8 @@ class CruiseRow(Table):
         flows = (self.gph_best_power, self.gph_best_economy, self.gph_full_rich)
         if all(x is None for x in (self.percent_power, self.ktas, self.true_mph, *flows)):
             raise ValueError("give what the book prints there: percent_power, a true airspeed or a fuel flow")
+        if self.rpm is None and self.percent_power is None:
+            raise ValueError("give rpm, or percent_power where one lever sets that alone")
         return self
 
 

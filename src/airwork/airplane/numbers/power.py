@@ -40,12 +40,14 @@ def section(today: Today) -> Section:
     name = "RPM" if a.fixed_pitch else f"inHg at {q.rpm or _usual_rpm(today):,.0f} RPM"
     settings = [_setting(today, p, name, head) for p, head in columns.items()]
     lines += _row(settings)
+    # a chart of one height refuses every other; what a power burns is told all the same
+    many_heights = a.engine.chart is not None and len(a.engine.chart.tree) > 1
     for mixture in MIXTURES:
         row: list[Line] = []
         for (p, head), setting in zip(columns.items(), settings, strict=True):
             ask = partial(a.engine.fuel_flow, p, mixture)
             line = line_of(f"fuel_flow_{mixture}", MIXTURE_WORDS[mixture], ask, a.flow_unit, 1, column=head)
-            if setting.refused and a.engine.chart is not None and not line.refused:
+            if setting.refused and many_heights and not line.refused:
                 line = replace(line, text="–", value=None, refused=setting.refused)  # no power, no flow at it
             if line.value is not None and line.value.note:  # below the table: its lowest row, an upper bound
                 line = replace(line, text=f"≤ {line.text}")

@@ -92,7 +92,8 @@ def cruise_rows(airplane: Airplane) -> list[CruiseRow]:
                 None if row.manifold_pressure_inhg is None else units.from_unit(row.manifold_pressure_inhg, "inHg")
             )
             where = f"cruise, row {i}"
-            out.append(CruiseRow(mass, h, temperature, row.rpm, pressure, _ratio(percent), tas, where))
+            rpm = airplane.rated_rpm if row.rpm is None else row.rpm
+            out.append(CruiseRow(mass, h, temperature, rpm, pressure, _ratio(percent), tas, where))
     chart = tables.power_chart
     if chart is not None and airplane.fixed_pitch:
         mass = _mass(airplane, chart.weight_lb)
@@ -202,7 +203,7 @@ def _append(*pairs: tuple[list[float], float]) -> None:
 def manifold_engine(airplane: Airplane) -> ManifoldEngine:
     """The engine of a constant-speed airplane from its power chart, or the cruise table in its stead."""
     chart, cruise = airplane.file.performance.power_chart, airplane.file.performance.cruise
-    printed: list[tuple[float | None, float, float | None, float | None]] = []
+    printed: list[tuple[float | None, float | None, float | None, float | None]] = []
     if chart is not None:
         printed = [(r.pressure_altitude_ft, r.rpm, r.manifold_pressure_inhg, r.percent_power) for r in chart.rows]
     elif cruise is not None:  # it stands in for the chart, as it does for the book's own answers
@@ -214,7 +215,7 @@ def manifold_engine(airplane: Airplane) -> ManifoldEngine:
         ]
     rows, ratios = [], []
     for feet, rpm, inhg, percent in printed:
-        if feet is None or inhg is None or percent is None:
+        if feet is None or rpm is None or inhg is None or percent is None:
             continue
         h, pressure = units.from_unit(feet, "ft"), units.from_unit(inhg, "inHg")
         rows.append((h, rpm, pressure, percent / 100.0))

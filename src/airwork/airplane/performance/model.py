@@ -54,8 +54,8 @@ class Performance:
         if readings:
             return float(np.median(readings))
         cruise = self.airplane.file.performance.cruise
-        if cruise is not None:
-            return float(np.median([row.rpm for row in cruise.rows]))
+        if printed := [row.rpm for row in (cruise.rows if cruise else []) if row.rpm is not None]:
+            return float(np.median(printed))
         return 0.85 * self.airplane.rated_rpm
 
     @cached_property

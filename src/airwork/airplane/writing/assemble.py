@@ -9,10 +9,17 @@ from pydantic import ValidationError
 from airwork.airplane.file.errors import explain
 from airwork.airplane.file.model import AirplaneFile
 from airwork.airplane.file.printed import key_in, read_printed
+from airwork.airplane.writing.cells import parted
 from airwork.airplane.writing.question import Answers
 from airwork.airplane.writing.questions import CALIBRATED, INDICATED, SPEEDS
 from airwork.airplane.writing.tables import CHANGES
 from airwork.airplane.writing.units_of_book import Units, units_of
+
+# Jet fuel weighs 0.775 to 0.840 kg/L at 15 °C ([ASTM D1655], from memory); the middle, rounded
+_JET_FUEL = {
+    "kg": {"fuel_grade": "jet fuel", "fuel_density_kg_per_l": 0.8},
+    "lb": {"fuel_grade": "jet fuel", "fuel_density_lb_per_us_gal": 6.7},
+}
 
 
 def assemble(answers: Answers) -> dict[str, Any]:
@@ -49,6 +56,7 @@ def assemble(answers: Answers) -> dict[str, Any]:
             **keyed(rated_power_hp=(book["power"], get("rated_power"))),
             rated_rpm=get("rated_rpm"),
             fuel_system=get("fuel_system"),
+            **(_JET_FUEL[w] if get("fuel_kind") in {"jet fuel", "diesel"} else {}),
             carburetor_heat=get("carburetor_heat"),
         ),
         "propeller": _given(
@@ -137,17 +145,20 @@ def _v_speeds(answers: Answers, dial: str, weight_key: str) -> list[dict[str, An
 
 
 def _limits(answers: Answers, dial: str) -> dict[str, Any]:
+    crosswind, unit = answers.get("crosswind"), dial
+    if crosswind is not None:
+        crosswind, unit = parted(crosswind, dial)
     suffix = (CALIBRATED if answers.get("limits_are") == "calibrated" else INDICATED)[dial]
     return _given(
         **{
             f"never_exceed_{suffix}": answers.get("never_exceed"),
             f"maximum_structural_cruise_{suffix}": answers.get("structural_cruise"),
             f"maximum_flaps_extended_{suffix}": answers.get("flaps_extended"),
+            key_in("maximum_demonstrated_crosswind_kt", unit): crosswind,
         },
         maximum_rpm=answers.get("maximum_rpm"),
         load_factor_flaps_up_g=answers.get("load_factors"),
         load_factor_flaps_down_g=answers.get("load_factors_down"),
-        maximum_demonstrated_crosswind_kt=answers.get("crosswind"),
         maximum_operating_altitude_ft=answers.get("maximum_altitude"),
     )
 
@@ -231,11 +242,13 @@ def _correction(row: dict[str, Any]) -> dict[str, Any]:
     cause = row["cause"]
     out = {"cause": cause, "change_percent": row["change_percent"]}
     on = {"applies_to": CHANGES[row["on"]]} if "on" in row else {}
-    if cause in {"above_standard_f", "above_standard_c"}:
-        per = {"per": row["per"]} if "per" in row else {}  # without it the file's own check speaks
-        return {**out, "cause": "above_standard_temperature", **per, "unit": cause[-1].upper(), **on}
+    if cause.startswith("above_standard"):
+        per, unit = parted(row["per"], cause[-1].upper())
+        return {**out, "cause": "above_standard_temperature", "per": per, "unit": unit, **on}
     if cause in {"headwind", "tailwind"}:
-        return {**out, "per": row.get("per", 1), "unit": "kt", **on}
+        per, unit = parted(row["per"], "kt")
+        return {**out, "per": per, "unit": unit, **on}
     if cause in {"upslope", "downslope"}:
-        out |= {"per": row.get("per", 1), "unit": "percent"}
+        per, _ = parted(row.get("per", 1), "percent")
+        return {**out, "per": per, "unit": "percent", **on}
     return {**out, **on}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 from airwork import units
 from airwork.errors import InputError
@@ -14,13 +14,15 @@ _FEET_AND_INCHES = re.compile(r"""(\d+)\s*(?:ft\.?|feet|['′])\s*(\d+(?:[.,]\d+
 
 _SPACE = "\u00a0\u202f "
 _DECIMAL_COMMA = re.compile(r"([+\-−]?\d+),(\d{1,2}|\d{4,})(?!\d)")
+_COMMA = re.compile(r"[+\-−]?(0|[1-9]\d{0,2}),\d{3}(?![\d.,])")
 _EITHER = re.compile(r"[+\-−]?[1-9]\d{0,2}[.,]\d{3}(?![\d.,])")
 
 
 def plain_number(text: str, most: float | None = None, least: float = 0.0) -> str:
     """A number as people in other countries write it, with a point for decimals and no marks between thousands.
 
-    "16,3" is 16.3, "1.150,5" and "1'150.5" are 1150.5, "1,150" is 1150. What can be either ("1.150") is asked about,
+    "16,3" is 16.3, "0,962" 0.962,
+    "1.150,5" and "1'150.5" are 1150.5, "1,150" is 1150. What can be either ("1.150") is asked about,
     unless one of them can't be: an arm of 1,368 m (`most`), a weight of 1.15 kg (`least`).
 
     Raises
@@ -38,6 +40,10 @@ def plain_number(text: str, most: float | None = None, least: float = 0.0) -> st
         if abs(float(other.replace("−", "-"))) < least:
             return one + out[m.end() :]
         raise InputError(f"{m[0]!r} can be {one} or {other}; write the one that is meant without a mark.")
+    if m := _COMMA.match(out):  # 0,962 has no thousands; 1,368 has none where 1368 can't be
+        thousands = float(m[0].replace(",", "").replace("−", "-"))
+        if m[1] == "0" or (most is not None and abs(thousands) > most):
+            return out.replace(",", ".", 1)
     return _DECIMAL_COMMA.sub(r"\1.\2", out, count=1)
 
 
@@ -153,24 +159,58 @@ def words(text: str) -> str:
 
 
 def choice(options: Sequence[str]) -> Reader:
-    """One of some words; a beginning that fits only one of them is enough."""
+    """One of some words; a beginning that fits only one of them is enough, "light sport" is light_sport."""
 
     def read(text: str) -> str:
-        fits = [o for o in options if o.lower() == text.lower()] or [
-            o for o in options if o.lower().startswith(text.lower())
-        ]
+        asked = _plain_word(text)
+        plain = {o: _plain_word(o) for o in options}
+        fits = [o for o in options if plain[o] == asked] or [o for o in options if plain[o].startswith(asked)]
         if len(fits) != 1:
-            raise InputError(f"{text!r}: choose {', '.join(options[:-1])} or {options[-1]}.")
+            near = fits or [o for o in options if asked in plain[o].split("_")] or list(options)
+            raise InputError(f"{text!r}: choose {', '.join(near[:-1])} or {near[-1]}." if near[1:] else f"{near[0]}?")
         return fits[0]
 
     return read
 
 
+def _plain_word(text: str) -> str:
+    return re.sub(r"[\s_-]+", "_", text.strip().lower())
+
+
+def in_a_unit(units_known: Mapping[str, str]) -> Reader:
+    """A number, bare or with one of some units behind it: 10, or "10 mph".
+
+    units_known : how a unit may be written, in small letters, and how it is kept.
+    """
+
+    def read(text: str) -> object:
+        m = re.fullmatch(r"(.*?[\d.,'])\s*°?\s*([A-Za-z/%]+)?", text.strip())
+        if m is None or m[2] is None:
+            return number()(text)
+        unit = units_known.get(m[2].lower())
+        if unit is None:
+            raise InputError(f"{text!r}: a number with {', '.join(dict.fromkeys(units_known.values()))} is wanted.")
+        return f"{number()(m[1])} {unit}"
+
+    return read
+
+
+def parted(value: object, unit: str) -> tuple[float, str]:
+    """(number, unit) of what `in_a_unit` read; a bare number is in `unit`."""
+    text, _, own = str(value).partition(" ")
+    return tidy(float(text)), own or unit
+
+
+SPEED_UNITS = {
+    "kt": "kt", "kts": "kt", "kn": "kt", "knot": "kt", "knots": "kt", "mph": "mph", "km/h": "km/h", "kmh": "km/h",
+    "kph": "km/h",
+}  # fmt: skip
+
+
 def dial_unit(text: str) -> str:
     """The unit of an airspeed indicator, as people write it."""
     plain = text.strip().lower()
-    same = {"kts": "kt", "kn": "kt", "knot": "kt", "knots": "kt", "kmh": "km/h", "kph": "km/h"}
-    return str(choice(("kt", "mph", "km/h"))(same.get(plain, plain)))
+    return str(choice(("kt", "mph", "km/h"))(SPEED_UNITS.get(plain, plain)))
 
 
 def yes_no(text: str) -> bool:
@@ -190,6 +230,8 @@ def choices(options: Sequence[str]) -> Reader:
     one = choice(options)
 
     def read(text: str) -> list[str]:
+        for option in options:  # "light sport" is one word
+            text = re.sub(option.replace("_", "[ _-]"), option, text, flags=re.IGNORECASE)
         return list(dict.fromkeys(str(one(part)) for part in re.sub(r"[,+]", " ", text).split()))
 
     return read

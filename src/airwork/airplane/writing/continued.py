@@ -16,7 +16,7 @@ from airwork.airplane.writing.units_of_book import SUBJECTS
 _EXACT = {
     "airplane": "name id registration handbook seats dial category takeoff_weight landing_weight wing_area wing_span "
     "handbook_weight",
-    "engine": "rated_power rated_rpm fuel_system carburetor_heat leaning best_power best_economy",
+    "engine": "rated_power rated_rpm fuel_system fuel_kind carburetor_heat leaning best_power best_economy",
     "propeller": "propeller diameter",
     "fuel": "tanks selector switching imbalance takeoff_tank boost_pump",
     "flaps": "flaps_operation notches",

@@ -73,7 +73,13 @@ def _engine(answers: Answers, book: Units) -> Iterator[Question]:
     s, power = "Engine and propeller", book["power"]
     yield Question("rated_power", s, f"Rated power ({power})", cells.quantity("power", power, 1))
     yield Question("rated_rpm", s, "RPM of rated power", cells.rpm)
-    yield Question("fuel_system", s, "Carburetor or fuel injection", cells.choice(("carburetor", "fuel injection")))
+    kinds = cells.choice(("carburetor", "fuel injection"))
+    yield Question("fuel_system", s, "Carburetor or fuel injection (a diesel: fuel injection)", kinds)
+    if answers.get("fuel_system") == "fuel injection":
+        kinds = cells.choice(("avgas", "mogas", "jet fuel", "diesel"))
+        yield Question(
+            "fuel_kind", s, "Fuel: avgas, mogas, or jet fuel (diesel), which is heavier", kinds, default="avgas"
+        )
     if answers.get("fuel_system") == "carburetor":
         yield Question("carburetor_heat", s, "Has it carburetor heat", cells.yes_no, default="yes")
     yield Question("leaning", s, "Leaning allowed at or below which percent power", cells.number(), optional=True)
@@ -172,8 +178,8 @@ def _speeds_and_limits(answers: Answers, dial: str, book: Units) -> Iterator[Que
         "load_factors", s, "Limit load factors flaps up, negative and positive", cells.low_high, optional=True
     )
     yield Question("load_factors_down", s, "The same with flaps down", cells.low_high, optional=True)
-    knots = cells.quantity("speed", "kt", 0)
-    yield Question("crosswind", s, "Maximum demonstrated crosswind (kt)", knots, optional=True)
+    wind = cells.in_a_unit({**cells.SPEED_UNITS, "m/s": "m/s"})
+    yield Question("crosswind", s, f"Maximum demonstrated crosswind ({dial}, or with its unit)", wind, optional=True)
     feet = cells.quantity("altitude", "ft", 0, least=20)
     yield Question("maximum_altitude", s, "Maximum operating altitude (ft)", feet, optional=True)
 

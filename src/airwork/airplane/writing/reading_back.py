@@ -148,13 +148,15 @@ def _cruises(airplane: Airplane) -> Iterator[str]:
     flows = [f for f in (row.gph_best_power, row.gph_best_economy, row.gph_full_rich) if f is not None]
     tas = units.from_unit(knots, "kt" if row.ktas is not None else "mph") if knots else None
     speed = f", {units.write(tas, airplane.dial_unit)} true" if tas else ""
-    unit = _unit(airplane, "performance.cruise.rows", "gph_best_power" if row.gph_best_power else "gph_best_economy")
+    mixture = next((m for m in ("best_power", "best_economy", "full_rich") if getattr(row, f"gph_{m}")), "full_rich")
+    unit = _unit(airplane, "performance.cruise.rows", f"gph_{mixture}")
     flow = f", {units.write(units.from_unit(flows[0], 'gph'), unit, 1)}" if flows else ""
     tanks = sum(t.usable_m3 for t in airplane.tanks)
     hours = f"; full tanks last {tanks / units.from_unit(flows[0], 'gph') / 3600:.1f} h" if flows and tanks else ""
     percent = "" if percents[id(row)] is None else f" ({percents[id(row)]:.0f} %)"
     about = " (about " + percent[2:] if airplane.engine.power_is_estimated else percent
-    yield f"Cruise at {row.rpm:,.0f} RPM{about}, {row.pressure_altitude_ft:,.0f} ft{speed}{flow}{hours}."
+    setting = "" if row.rpm is None else f" at {row.rpm:,.0f} RPM"
+    yield f"Cruise{setting}{about}, {row.pressure_altitude_ft:,.0f} ft{speed}{flow}{hours}."
 
 
 def _carries(airplane: Airplane) -> Iterator[str]:

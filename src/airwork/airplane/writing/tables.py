@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from functools import partial
 from typing import Any
 
 from airwork.airplane.file.printed import key_in
@@ -14,11 +15,22 @@ from airwork.errors import InputError
 
 CAUSES = (
     "headwind", "tailwind", "dry_grass", "wet_grass", "soft_ground", "wet_paved", "upslope", "downslope",
-    "above_standard_f", "above_standard_c",
+    "above_standard", "above_standard_f", "above_standard_c",
 )  # fmt: skip
 CRUISE_COLUMNS = ("above", "percent", "speed", "rich", "best_power", "economy")
+LOAD = "load"  # percent power is what is set, by one lever: no RPM column
+PER_UNITS = {
+    **cells.SPEED_UNITS,
+    "m/s": "m/s",
+    "c": "C",
+    "f": "F",
+    "degc": "C",
+    "degf": "F",
+    "%": "percent",
+    "percent": "percent",
+}
 CHANGES = {"roll": "ground_roll", "whole": "total", "share": "share_of_total"}
-PER_WORDS = "for every so many (knots of wind, percent of slope, degrees above standard)"
+PER_WORDS = "for every so many, with its unit (9 kt, 10 mph, 10 C; percent of slope)"
 ON_WORDS = "of what (roll, whole, or share: percent of the whole added to both)"
 _RULE = re.compile(
     r"([+\-−]?\d+(?:\.\d+)?)\s*(%|percent|fpm|ft/min)\s*(?:per|for each|for every|/)\s*(\d+(?:\.\d+)?)\s*°?\s*([CF])"
@@ -46,7 +58,9 @@ def performance(answers: Answers, dial: str, book: Units) -> Iterator[Question]:
     yield from _climb(answers, dial, book)
     for what in ("takeoff", "landing"):
         yield from _distance(answers, what, dial, book)
-    yield Question("glide_ratio", s, "Glide ratio (distance over height, 9.7 or 1:9.7)", cells.ratio, optional=True)
+    yield Question(
+        "glide_ratio", "Glide", "Glide ratio (distance over height, 9.7 or 1:9.7)", cells.ratio, optional=True
+    )
 
 
 def _power(answers: Answers, dial: str, book: Units) -> Iterator[Question]:
@@ -72,9 +86,10 @@ def _power(answers: Answers, dial: str, book: Units) -> Iterator[Question]:
     true = {"kt": "ktas", "mph": "true_mph", "km/h": "true_kmh"}[dial]
     yield Question(
         "cruise_columns", s, "Which of these the cruise table prints, in its order",
-        cells.choices(CRUISE_COLUMNS), default=" ".join(CRUISE_COLUMNS),
+        _cruise_words, default=" ".join(CRUISE_COLUMNS),
         hint="above: degrees above standard. Leave out what isn't printed, even percent power: fuel flow stands in. "
-        "A flow without a mixture: rich if the book leans nowhere, else best_power",
+        "A flow without a mixture: rich if the book leans nowhere, else best_power. load: one lever sets the percent, "
+        "no RPM is printed (a diesel)",
     )  # fmt: skip
     columns = {
         "above": (Column("isa_deviation_c", "above standard (°C)", cells.deviation("°C")), "0"),
@@ -85,9 +100,12 @@ def _power(answers: Answers, dial: str, book: Units) -> Iterator[Question]:
         "economy": (Column(key_in("gph_best_economy", flow), f"best economy ({shown})", gph, optional=True), "7.4"),
     }  # fmt: skip
     chosen = answers.get("cruise_columns") or list(CRUISE_COLUMNS)
+    if LOAD in chosen:
+        setting = [Column("percent_power", "load or power, percent", percent)]
     above = [columns[name] for name in chosen if name == "above"]
-    rest = [columns[name] for name in chosen if name != "above"]
-    place = ["4000", *(example for _, example in above), "2400", *(["22"] if not fixed else [])]
+    rest = [columns[name] for name in chosen if name not in {"above", LOAD, *(["percent"] if LOAD in chosen else [])}]
+    shown_setting = ["70"] if LOAD in chosen else ["2400"] if fixed else ["2400", "22"]
+    place = ["4000", *(example for _, example in above), *shown_setting]
     yield Question(
         "cruise", s, "Cruise", columns=(
             Column(key_in("pressure_altitude_ft", h), f"pressure altitude ({h})", feet),
@@ -201,23 +219,45 @@ def _distance(answers: Answers, kind: str, dial: str, book: Units) -> Iterator[Q
     )  # fmt: skip
     yield Question(
         f"{kind}_corrections", s, f"{kind.capitalize()} corrections", columns=(
-            Column("cause", "cause", cells.choice(CAUSES)),
+            Column("cause", "cause", _cause),
             Column("change_percent", "change in percent", cells.number("percent")),
-            Column("per", PER_WORDS, cells.number(), optional=True),
+            Column("per", PER_WORDS, cells.in_a_unit(PER_UNITS), optional=True),
             Column("on", ON_WORDS, cells.choice(tuple(CHANGES)), optional=True),
-        ), hint="headwind, -10, 9      tailwind, 10, 2      dry_grass, 15, -, roll      above_standard_f, 10, 25",
-        look=_says_of_what,
+        ), hint="headwind, -10, 9 kt      tailwind, 10, 2 kt      dry_grass, 15, -, roll      above_standard, 10, 25 F",
+        look=partial(_says_of_what, dial),
     )  # fmt: skip
 
 
-def _says_of_what(row: dict[str, Any]) -> None:
-    """Surface and slope change the roll in one book and the whole in the next: asked, never assumed."""
+def _cruise_words(text: str) -> list[str]:
+    """The columns of a cruise table; those every one has may be named too."""
+    bare = re.sub(r"\b(altitudes?|heights?|rpm|manifold|mp|map|pressure)\b", " ", text, flags=re.IGNORECASE)
+    bare = re.sub(r"\b(tas|ktas|mph|kt)\b", "speed", bare, flags=re.IGNORECASE)
+    if m := re.search(r"\b(gph|flow|fuel|l/h|lph|consumption)\b", bare, flags=re.IGNORECASE):
+        raise InputError(f"{m[0]!r}, at which mixture? rich, best_power or economy; rich where the book leans nowhere.")
+    found: list[str] = cells.choices((*CRUISE_COLUMNS, LOAD))(bare)  # type: ignore[assignment]
+    return found
+
+
+def _cause(text: str) -> object:
+    warm = re.fullmatch(r"(above[ _]?)?(standard[ _])?(temp\w*|heat|warm\w*|hot\w*)", text.strip(), flags=re.IGNORECASE)
+    return "above_standard" if warm else cells.choice(CAUSES)(text)
+
+
+def _says_of_what(dial: str, row: dict[str, Any]) -> None:
+    """Surface and slope change the roll in one book and the whole in the next: asked, never assumed. Units likewise."""
     cause = row["cause"]
-    if cause not in {"headwind", "tailwind", "above_standard_f", "above_standard_c"} and "on" not in row:
+    wind, warm = cause in {"headwind", "tailwind"}, cause.startswith("above_standard")
+    if not (wind or warm) and "on" not in row:
         words = cause.replace("_", " ")
         raise InputError(
             f"{words} {row['change_percent']:+g} % of what? Add roll (of the ground roll, the same length added to the "
             "total), whole (of each distance), or share (so many percent of the total, added to both)."
         )
-    if cause in {"headwind", "tailwind"} and "per" not in row:
-        raise InputError(f"{cause} {row['change_percent']:+g} % for how many knots?")
+    said = f"{cause.replace('_', ' ')} {row['change_percent']:+g} %"
+    if (wind or warm) and "per" not in row:
+        raise InputError(f"{said} for how {'many degrees' if warm else 'much wind'}?")
+    _, unit = cells.parted(row.get("per", 1), {"_f": "F", "_c": "C"}.get(cause[-2:], "kt" if dial == "kt" else ""))
+    if (wind and unit not in {"kt", "mph", "km/h", "m/s"}) or (warm and unit not in {"C", "F"}):
+        raise InputError(
+            f"{said} for every {row['per']} of what? Write {'10 C or 18 F' if warm else f'10 {dial}, or 9 kt'}."
+        )

@@ -17,7 +17,7 @@ _COMMENTS = {
     "airspeed_calibration": "Indicated to calibrated, by flaps.",
     "v_speeds": "One row per speed and weight.",
     "limitations": "Limits as on the dial.",
-    "weight_and_balance": "From this airplane's latest weighing; arms in inches aft of the datum.",
+    "weight_and_balance": "From this airplane's latest weighing; arms aft of the datum.",
     "performance": "As printed. A missing row or column means it is not published.",
 }
 _LATER = {
