@@ -251,6 +251,13 @@ TESTS: tuple[tuple[str, str, str], ...] = (
     ("foreign origin, missing token, foreign host, raced and shared log-ins, sessions", "tests/web/test_guard.py", ""),
     ("a TLS proxy and who says what it forwards", "tests/web/test_proxy.py", ""),
     ("every address with made-up arguments, by its own description", "tests/web/test_openapi.py", ""),
+    ("a file that corrects what is signed, speaks in another's name, of another student, with another's key", "tests/logbook/test_attacks.py", "file or export or key or json"),
+    ("a signature replayed, a fork joined, a history cut off, a clock set back", "tests/logbook/test_attacks.py", "replayed or fork or cut_off or clock"),
+    ("names that read as another's: lookalike letters, marks nobody sees, turned round, very long", "tests/logbook/test_attacks.py", "name_that or names_of or identity or endorsements"),
+    ("a folder of traps: holes, pipes, links; a zip of zips", "tests/logbook/test_attacks.py", "batch or zips"),
+    ("two tabs, forms that ask for more, names taken over, moments between two steps", "tests/web/test_attacks.py", ""),
+    ("cells a spreadsheet would run", "tests/logbook/test_carrying.py", "spreadsheet"),
+    ("a logbook of each released version, of a newer one, of something else", "tests/logbook/test_store.py", "released or newer or older or something_else"),
     ("names of uploads and lessons", "tests/web/test_debriefs.py", "name or letters"),
     ("a worker killed over a recording", "tests/jobs/test_many.py tests/web/test_queue.py", "dies or killed or worker"),
 )  # fmt: skip

@@ -8,8 +8,6 @@ import io
 import json
 import shutil
 import subprocess
-import sys
-import time
 from collections.abc import Iterator
 from importlib import resources
 from pathlib import Path
@@ -20,6 +18,7 @@ import pytest
 from airwork.cli import COULD_NOT, DONE, main
 from airwork.errors import InputError
 from airwork.jobs import many
+from jobs.dask_cluster import dask_cluster
 from jobs.dying import dies_always, dies_once
 
 
@@ -110,7 +109,8 @@ def test_tables_are_the_same_in_one_part_and_in_many(
     rows = many.tables(into)
     whole = {name: pl.read_parquet(into / f"{name}.parquet") for name in many.COLUMNS}
     monkeypatch.setattr(many, "VERDICTS_A_PART", 1)
-    assert many.tables(into) == rows
+    assert many.tables_here(into) == rows
+    assert many.tables(into) == rows  # now more than a part: in another process
     for name, frame in whole.items():
         assert frame.height == rows[name] > 0
         assert pl.read_parquet(into / f"{name}.parquet").equals(frame)
@@ -149,27 +149,8 @@ def test_what_is_not_there_or_makes_no_sense_is_one_line(tmp_path: Path, capsys:
 def cluster(tmp_path: Path) -> Iterator[tuple[str, list[subprocess.Popen[bytes]]]]:
     """A scheduler and two workers as processes of their own, on loopback."""
     pytest.importorskip("distributed")
-    told = tmp_path / "scheduler.json"  # where it listens: written by itself
-
-    def start(what: str, *words: str) -> subprocess.Popen[bytes]:
-        command = [sys.executable, "-m", f"distributed.cli.dask_{what}", *words, "--no-dashboard"]
-        return subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-
-    where = ("--host", "127.0.0.1", "--port", "0", "--scheduler-file", str(told))
-    started = [start("scheduler", *where, "--no-jupyter")]
-    while not (told.exists() and told.read_text("utf-8").rstrip().endswith("}")):
-        assert started[0].poll() is None
-        time.sleep(0.1)
-    address = str(json.loads(told.read_text("utf-8"))["address"])
-    for n in range(2):
-        alone = ("--nworkers", "1", "--nthreads", "1", "--no-nanny", "--local-directory", str(tmp_path / f"worker_{n}"))
-        started.append(start("worker", address, *alone))
-    try:
-        yield address, started
-    finally:
-        for process in started:
-            process.kill()
-            process.wait()
+    with dask_cluster(tmp_path) as made:
+        yield made
 
 
 @pytest.mark.filterwarnings("ignore")  # the library's own, of a worker that went away

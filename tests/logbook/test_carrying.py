@@ -373,7 +373,7 @@ def tampered(path: Path, out: Path, change: Any) -> Path:
         (lambda d: d["tables"]["flight"][0].pop("role"), "a row of flight"),
         (lambda d: d["tables"]["flight"][0].update(total_s="long"), "total_s"),
         (lambda d: d["tables"]["flight"][0].update(role="stowaway"), "doesn't fit"),
-        (lambda d: d["tables"]["flight"][0].update(pilot_id="f" * 32), "doesn't fit"),
+        (lambda d: d["tables"]["flight"][0].update(instructor_id="f" * 32), "doesn't fit"),
         (lambda d: d["tables"]["recording"][0].update(sha256="0" * 64), "missing"),
         (lambda d: d.update(tables=[]), "no tables"),
     ],

@@ -38,7 +38,7 @@ def check(store: Store) -> Checked:
                 wrong.append(str(problem))
         wrong += history.verify(connection)
         broken, claimed = _signed(connection)
-        look_at = (*claimed, *_odd(connection))
+        look_at = (*claimed, *history.set_back(connection), *_odd(connection))
         return Checked(carry.counts(connection), (*wrong, *broken), look_at, history.newest(connection))
 
 

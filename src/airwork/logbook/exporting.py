@@ -19,7 +19,7 @@ from sqlalchemy import Connection, Table
 from airwork.errors import InputError
 from airwork.logbook import carry, recordings
 from airwork.logbook.merging import Merged, merge
-from airwork.logbook.records import Person
+from airwork.logbook.records import Person, clean_name
 from airwork.logbook.schema import (
     TABLES,
     airplane,
@@ -46,7 +46,8 @@ from airwork.logbook.store import Store, memory_store
 
 FORMAT, VERSION = "airwork student", 2
 _READ = (1, 2)  # 1: from before signatures
-_LARGEST_JSON = 512_000_000
+# What a hundred megabytes of JSON come to in memory: some hundred bytes to a text, a list or a table of it.
+_LARGEST_JSON, _MOST_TEXTS, _MOST_LISTS = 100_000_000, 5_000_000, 3_000_000
 _LARGEST_RECORDING = 512_000_000
 _README = """Everything this logbook holds about one student, written by airwork.
 
@@ -196,8 +197,11 @@ def _content(zipped: zipfile.ZipFile, where: str) -> dict[str, list[dict[str, An
         raise InputError("is no export of a student (no student.json in it).", where=where) from None
     if about.file_size > _LARGEST_JSON:
         raise InputError("student.json is larger than any logbook's.", where=where)
+    raw = zipped.read(about)
+    if (raw.count(b'"') - raw.count(b'\\"')) / 2 > _MOST_TEXTS or raw.count(b"[") + raw.count(b"{") > _MOST_LISTS:
+        raise InputError("student.json holds more than any logbook's.", where=where)
     try:
-        content = json.loads(zipped.read(about))
+        content = json.loads(raw)
     except (ValueError, RecursionError):
         raise InputError("student.json is not JSON.", where=where) from None
     if not isinstance(content, dict) or content.get("format") != FORMAT:
@@ -207,7 +211,33 @@ def _content(zipped: zipfile.ZipFile, where: str) -> dict[str, list[dict[str, An
     tables = content.get("tables")
     if not isinstance(tables, dict) or not all(isinstance(rows, list) for rows in tables.values()):
         raise InputError("student.json holds no tables.", where=where)
+    _refuse_others(tables, where)
     return tables
+
+
+# Whose each row is; what else an export holds is of nobody.
+_WHOSE = {
+    "flight": "pilot_id", "lesson": "student_id", "mark": "student_id", "endorsement": "student_id",
+    "dated": "person_id", "note": "person_id",
+}  # fmt: skip
+_OF_NOBODY = {
+    "person", "airplane", "place", "recording", "stop", "movement", "debrief", "episode", "criterion", "signing_key",
+    "signature", "history",
+}  # fmt: skip
+
+
+def _refuse_others(tables: dict[str, Any], where: str) -> None:
+    """A student's export speaks of that student alone, whoever has had it in their hands."""
+    strange = [name for name, rows in tables.items() if rows and name not in {*_WHOSE, *_OF_NOBODY}]
+    if strange:
+        raise InputError(f"no export of a student holds {strange[0][:40]!r}.", where=where)
+    rows = {name: [r for r in tables.get(name, []) if isinstance(r, dict)] for name in (*_WHOSE, "person")}
+    students = {str(r.get("id")) for r in rows["person"] if r.get("is_student") is True}
+    if len(students) != 1:
+        raise InputError(f"holds {len(students)} students, not one.", where=where)
+    for name, column in _WHOSE.items():
+        if any(str(r.get(column)) not in students for r in rows[name]):
+            raise InputError(f"holds a {name} of somebody else than its one student.", where=where)
 
 
 def _fill(
@@ -217,6 +247,8 @@ def _fill(
         for row in content.get(table.name, []):
             try:
                 values = {c.name: _typed(c, row[c.name]) for c in table.columns if c.name in row or c.name not in _NEW}
+                if table is person:
+                    clean_name(values["name"], where)
                 connection.execute(sa.insert(table).values(**values))
             except (KeyError, TypeError, ValueError) as problem:
                 raise InputError(f"a row of {table.name} can't be read ({problem}).", where=where) from None

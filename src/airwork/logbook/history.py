@@ -16,6 +16,7 @@ from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass, field
+from datetime import UTC, datetime
 from typing import Any
 
 import sqlalchemy as sa
@@ -27,6 +28,7 @@ from airwork.logbook.schema import TABLES, history
 
 _OPTION = "airwork_touched"
 _MOST_SAID = 20
+CLOCKS_S = 300.0  # a clock put right by less is nobody's business
 _actor: ContextVar[str] = ContextVar("airwork_actor", default="")
 
 
@@ -235,6 +237,21 @@ def verify(connection: Connection) -> list[str]:
     ]
     more = len(wrong) - _MOST_SAID
     return wrong if more <= 0 else [*wrong[:_MOST_SAID], f"and {more} more like these"]
+
+
+def set_back(connection: Connection) -> list[str]:
+    """Entries that say an earlier moment than the one before: a clock put right, or put back on purpose. In words."""
+    h, said, last = history.c, list[str](), 0.0
+    for row in connection.execute(sa.select(h.number, h.utc_s, h.action, h.what).where(h.own).order_by(h.number)):
+        if row.utc_s < last - CLOCKS_S:
+            then, before = (datetime.fromtimestamp(t, UTC).strftime("%Y-%m-%d %H:%M") for t in (row.utc_s, last))
+            said.append(
+                f"history, entry {row.number} ({row.action} {row.what}) says {then}, the one before it {before}: "
+                "the clock was set back"
+            )
+        last = row.utc_s
+    more = len(said) - _MOST_SAID
+    return said if more <= 0 else [*said[:_MOST_SAID], f"and {more} more like these"]
 
 
 def _sha256(text: str) -> str:

@@ -18,6 +18,7 @@ from airwork.errors import InputError
 from airwork.logbook import carry, history, seal
 from airwork.logbook.changes import short
 from airwork.logbook.days import local_text
+from airwork.logbook.records import read_as
 from airwork.logbook.schema import (
     TABLES,
     airplane,
@@ -111,6 +112,7 @@ class _Merge:
         self.ours: dict[str, str] = {}  # their identity -> ours, where they differ
         self.gone = {row.id for row in target.execute(sa.select(removed.c.id))}
         self.skipped_flights: set[str] = set()
+        self.known = {row.id: row.name for row in target.execute(sa.select(person.c.id, person.c.name))}
         self.done = Merged()
 
     def run(self) -> Merged:
@@ -135,10 +137,10 @@ class _Merge:
 
     def _pair_people(self) -> None:
         here = {row.id: row for row in self.target.execute(sa.select(person))}
-        by_name = {row.name.casefold(): row for row in here.values()}
+        by_name = {read_as(row.name): row for row in here.values()}
         unsure = []
         for row in self.source.execute(sa.select(person)):
-            twin = by_name.get(row.name.casefold())
+            twin = by_name.get(read_as(row.name))
             if row.id in here or row.id in self.gone or twin is None:
                 continue
             different = row.born_on and twin.born_on and row.born_on != twin.born_on
@@ -229,18 +231,43 @@ class _Merge:
             for row in new:
                 if "came_from" in row:
                     row["came_from"] = row["came_from"] or self.came_from
+            if self.came_from and "by_id" in table.c:
+                self._in_anothers_name(table, new)
             if new:
                 self.target.execute(sa.insert(table), new)
                 self._count(self.done.added, table, len(new))
+
+    def _in_anothers_name(self, table: Table, rows: list[dict[str, Any]]) -> None:
+        """Marks and notes carry no signature of their own: a file that speaks for somebody of here wants agreement."""
+        for who in dict.fromkeys(row["by_id"] for row in rows if row["by_id"] in self.known):
+            theirs = [r for r in rows if r["by_id"] == who and r.get("given_by", "instructor") == "instructor"]
+            if theirs:
+                number = f"{len(theirs)} {table.name}{'s' if len(theirs) > 1 else ''}"
+                self.done.changes.append(f"{self.known[who]}: {number} given in their name, says the file")
+
+    def _correction(self, row: dict[str, Any]) -> None:
+        """An entry of theirs that is to count in the place of one of ours: said, and only of the same pilot's."""
+        f = flight.c
+        old = self.target.execute(sa.select(f.id, f.pilot_id).where(f.id == row["corrects_id"])).first()
+        if old is None:
+            return
+        other = self.target.execute(sa.select(f.id).where(f.corrects_id == old.id, f.id != row["id"])).scalar()
+        if old.pilot_id != row["pilot_id"] or other is not None:
+            why = "is somebody else's" if other is None else f"is corrected by {other[:8]} already"
+            self.done.said.append(f"flight {row['id'][:8]} was to correct {old.id[:8]}, which {why}; it does not")
+            row["corrects_id"] = None
+        elif old.id in self.flights_before:
+            self.done.changes.append(f"flight {old.id[:8]}: counts no longer, {row['id'][:8]} counts in its place")
 
     def _flights(self) -> None:
         f, d = flight.c, debrief.c
         here = {
             row.id: row
             for row in self.target.execute(
-                sa.select(f.id, f.changed_utc_s, f.pilot_id, f.recording_sha256, f.signed_utc_s)
+                sa.select(f.id, f.changed_utc_s, f.pilot_id, f.recording_sha256, f.signed_utc_s, f.corrects_id)
             )
         }
+        self.flights_before = set(here)
         by_recording = {(r.pilot_id, r.recording_sha256): r.id for r in here.values() if r.recording_sha256}
         debriefs = {
             r.flight_id: r for r in self.target.execute(sa.select(d.flight_id, d.imported_utc_s, d.content_sha256))
@@ -259,6 +286,7 @@ class _Merge:
     def _flight(self, their_id: str, row: dict[str, Any], ours: Any, our_debrief: Any) -> None:
         if ours is None:
             row["came_from"] = row["came_from"] or self.came_from
+            self._correction(row)
             self.target.execute(sa.insert(flight).values(**row))
             self._count(self.done.added, flight, 1)
             self._children(their_id, row["id"], (stop, movement, debrief, episode, criterion))
@@ -270,6 +298,8 @@ class _Merge:
                 )
             return
         if row["changed_utc_s"] > ours.changed_utc_s:
+            if row["corrects_id"] != ours.corrects_id:
+                self._correction(row)
             self._replace(flight, row)
             for table in (stop, movement):
                 self.target.execute(sa.delete(table).where(table.c.flight_id == row["id"]))
@@ -310,10 +340,16 @@ class _Merge:
                         f"airwork logbook key --accept {row['id'][:8]}"
                     )
         here = {row[0] for row in self.target.execute(sa.select(signature.c.id))}
+        public = {r.id: r.public_hex for r in self.target.execute(sa.select(signing_key))}
         for batch in carry.rows(self.source, signature):
             for row in batch:
                 lost = row["thing_id"] in self.skipped_flights or row["thing_id"] in self.ours
                 if row["id"] in here or row["key_id"] not in known or lost:
+                    continue
+                if not seal.verifies({**row, "public_hex": public[row["key_id"]]}):  # what was signed here stays signed
+                    self.done.said.append(
+                        f"a signature over {row['what']} {row['thing_id'][:8]} does not fit its key; left out"
+                    )
                     continue
                 self.target.execute(sa.insert(signature).values(**row))
                 self._count(self.done.added, signature, 1)

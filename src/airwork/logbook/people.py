@@ -11,7 +11,7 @@ from sqlalchemy import Connection
 
 from airwork.errors import InputError
 from airwork.logbook.days import zone
-from airwork.logbook.records import Person, clean, new_id, record
+from airwork.logbook.records import Person, clean, clean_name, new_id, read_as, record
 from airwork.logbook.schema import person
 
 
@@ -37,12 +37,7 @@ def add_person(
             contact, certificate_number,
         )
     )  # fmt: skip
-    if any(other.name.casefold() == entry.name.casefold() for other in people(connection)):
-        raise InputError(
-            f"{entry.name} is entered already. Change the entry with airwork logbook change person, or tell two people "
-            "of one name apart (Ann Field 1998).",
-            where="name",
-        )
+    _refuse_taken(connection, entry)
     connection.execute(sa.insert(person).values(**asdict(entry), changed_utc_s=now_utc_s))
     return entry
 
@@ -50,9 +45,23 @@ def add_person(
 def change_person(connection: Connection, found: Person, *, now_utc_s: float, **changes: Any) -> Person:
     """Put a person's entry right; returns the entry as it now stands."""
     entry = _checked(replace(found, **changes))
+    if entry.name != found.name:
+        _refuse_taken(connection, entry)
     values = {key: value for key, value in asdict(entry).items() if key != "id"}
     connection.execute(sa.update(person).where(person.c.id == entry.id).values(**values, changed_utc_s=now_utc_s))
     return entry
+
+
+def _refuse_taken(connection: Connection, entry: Person) -> None:
+    """A name that reads as another person's, whatever letters and marks it is made of."""
+    others = (p.name for p in people(connection) if p.id != entry.id and read_as(p.name) == read_as(entry.name))
+    taken = next(others, None)
+    if taken is not None:
+        raise InputError(
+            f"{taken} is entered already. Change the entry with airwork logbook change person, or tell two people "
+            "of one name apart (Ann Field 1998).",
+            where="name",
+        )
 
 
 def _checked(entry: Person) -> Person:
@@ -65,7 +74,7 @@ def _checked(entry: Person) -> Person:
         raise InputError(f"{entry.born_on} can't be a birth date.", where="born")
     return replace(
         entry,
-        name=clean(entry.name, "name", needed=True, longest=200),
+        name=clean_name(entry.name, "name"),
         contact=clean(entry.contact, "contact", longest=500),
         certificate_number=clean(entry.certificate_number, "certificate number", longest=100),
         certificate_held=clean(entry.certificate_held, "certificate held", needed=True, longest=50),

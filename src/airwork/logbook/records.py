@@ -166,9 +166,33 @@ def clean(text: str, where: str, *, needed: bool = False, longest: int = 10_000)
     if len(tidy) > longest:
         raise InputError(f"is {len(tidy):,} characters long; {longest:,} at most.", where=where)
     for mark in tidy:
-        if unicodedata.category(mark) in {"Cc", "Cs"} and mark not in "\n\t":
+        if (unicodedata.category(mark) in {"Cc", "Cs"} and mark not in "\n\t") or mark in _UNSEEN:
             raise InputError(f"holds a control character (U+{ord(mark):04X}); take it out.", where=where)
     return tidy
+
+
+# What turns the direction of reading round, or can't be seen: text with it shows as something else than it says.
+_UNSEEN = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\u200b\u2060\ufeff\u00ad\u180e")
+_ALIKE = ("LATIN", "CYRILLIC", "GREEK", "COPTIC", "ARMENIAN", "CHEROKEE")  # scripts with letters of one look
+# Letters that look like a Latin one, small or capital: of Unicode's list of confusables (UTS 39) the commonest, from
+# memory.
+_LOOKS = str.maketrans("авекмнорстухіјѕһԁԛԝαβεζηικμνορτυχ", "abekmhopctyxijshdqwabezhikmnoptyx")
+
+
+def clean_name(text: str, where: str) -> str:
+    """A name a person typed: one line, no word of it in letters of two alphabets that look the same."""
+    tidy = clean(" ".join(text.split()), where, needed=True, longest=200)
+    for word in tidy.split():
+        scripts = {unicodedata.name(c, "").split(" ")[0] for c in word if c.isalpha()} & set(_ALIKE)
+        if len(scripts) > 1:
+            raise InputError(f"{word!r} mixes {' and '.join(sorted(scripts))} letters.", where=where)
+    return tidy
+
+
+def read_as(name: str) -> str:
+    """The same for names that read alike: capitals, widths, spaces, marks nobody sees, letters of one look."""
+    plain = unicodedata.normalize("NFKC", name).casefold().translate(_LOOKS)
+    return " ".join("".join(c for c in plain if unicodedata.category(c) != "Cf").split())
 
 
 def number(value: float, where: str, low: float, high: float) -> float:

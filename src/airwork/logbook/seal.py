@@ -259,7 +259,7 @@ def _judged(connection: Connection, what: What, row: Any, state: dict[str, Any] 
     def seal(state_: State, why: str = "") -> Seal:
         return Seal(state_, by, row["utc_s"], why, row["key_id"])
 
-    if not _verifies(row) or (form is not None and things.digest(form) != row["form_sha256"]):
+    if not verifies(row) or (form is not None and things.digest(form) != row["form_sha256"]):
         return seal("broken" if row["known_here"] else "claimed", "the signature does not fit what was signed")
     if not row["known_here"]:
         return seal("claimed", f"signed with key {row['key_id'][:8]}, which nobody here has accepted")
@@ -284,7 +284,8 @@ def _judged(connection: Connection, what: What, row: Any, state: dict[str, Any] 
     return seal("sealed")
 
 
-def _verifies(row: Any) -> bool:
+def verifies(row: Any) -> bool:
+    """A signature fits the words it is over, and `public_hex` is the key it names."""
     from cryptography.exceptions import InvalidSignature
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 

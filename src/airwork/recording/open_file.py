@@ -64,19 +64,30 @@ def open_recording(path: Path) -> Opened:
     ------
     InputError : missing, empty, too large, damaged, or of no kind airwork reads.
     """
-    where = str(path)
+    require_readable(path)
+    try:
+        raw = path.read_bytes()
+    except OSError as problem:
+        raise _unreadable(path, problem) from None
+    return open_bytes(raw, str(path))
+
+
+def require_readable(path: Path) -> None:
+    """A file of a size that is read. InputError for anything else, before a byte of it is."""
     try:
         size = path.stat().st_size
         if not path.is_file():
-            raise InputError("is a folder or a device, not a recording; name one file.", where=where)
+            raise InputError("is a folder or a device, not a recording; name one file.", where=str(path))
         if size > MAX_BYTES:
-            raise InputError(f"is {size / 1e6:,.0f} MB; a recording is at most {MAX_BYTES / 1e6:,.0f} MB.", where=where)
-        raw = path.read_bytes()
+            said = f"is {size / 1e6:,.0f} MB; a recording is at most {MAX_BYTES / 1e6:,.0f} MB."
+            raise InputError(said, where=str(path))
     except OSError as problem:
-        raise InputError(
-            f"can't be read ({problem.strerror or problem}); check the name and the folder.", where=where
-        ) from None
-    return open_bytes(raw, where)
+        raise _unreadable(path, problem) from None
+
+
+def _unreadable(path: Path, problem: OSError) -> InputError:
+    said = f"can't be read ({problem.strerror or problem}); check the name and the folder."
+    return InputError(said, where=str(path))
 
 
 def open_bytes(raw: bytes, where: str) -> Opened:

@@ -14,7 +14,7 @@ import secrets
 import time
 from dataclasses import dataclass
 from pathlib import Path
-from threading import Semaphore
+from threading import RLock, Semaphore
 from typing import Literal
 
 from argon2 import PasswordHasher
@@ -30,6 +30,7 @@ INVITED_S = 7 * 86400.0
 MOST_LETTERS = 1000
 
 _hasher = PasswordHasher()
+_writing = RLock()  # reading, changing and writing the file is one step
 _at_once = Semaphore(2)  # a check takes 64 MB on purpose: a flood of log-ins must not fill the memory
 # Compared against when a name is unknown, so that an unknown name costs the same time as a wrong password.
 _NOBODY = _hasher.hash("nobody has this password")
@@ -88,20 +89,35 @@ class Accounts:
         if account.role == "student" and not account.person:
             raise InputError("a student's account needs the student's id in the logbook.", where="student")
         require_strong(password, account.name)
-        people = self._read()
-        people[account.name] = {"role": account.role, "person": account.person, "hash": _hasher.hash(password)}
-        self._write(people)
+        hashed = _hasher.hash(password)
+        with _writing:
+            people = self._read()
+            self._refuse_anothers(people, account)
+            people[account.name] = {"role": account.role, "person": account.person, "hash": hashed}
+            self._write(people)
+
+    @staticmethod
+    def _refuse_anothers(people: dict[str, dict[str, str]], account: Account) -> None:
+        """Who logs in under a name stays who they are: another person of that name needs another name first."""
+        there = people.get(account.name, {}).get("person", "")
+        if there not in {"", account.person}:
+            raise InputError(
+                "somebody else logs in under this name; give one of the two another, or take that log-in out.",
+                where=account.name,
+            )
 
     def invite(self, account: Account) -> str:
         """A word that lets this person choose a password, once, within a week. Nobody can log in with it."""
         if not account.name.strip() or not account.person:
             raise InputError("only a person of the logbook is invited.", where="name")
         word = secrets.token_urlsafe(24)
-        people = self._read()
-        person = people.setdefault(account.name, {"hash": ""})
-        person |= {"role": account.role, "person": account.person, "invited": _digest(word),
-                   "until": f"{time.time() + INVITED_S:.0f}"}  # fmt: skip
-        self._write(people)
+        with _writing:
+            people = self._read()
+            self._refuse_anothers(people, account)
+            person = people.setdefault(account.name, {"hash": ""})
+            person |= {"role": account.role, "person": account.person, "invited": _digest(word),
+                       "until": f"{time.time() + INVITED_S:.0f}"}  # fmt: skip
+            self._write(people)
         return word
 
     def invited(self, word: str) -> Account | None:
@@ -114,10 +130,11 @@ class Accounts:
 
     def accept(self, word: str, password: str) -> Account:
         """The invited person's own password; the invitation is used up."""
-        account = self.invited(word)
-        if account is None:
-            raise InputError("this invitation was used, or is over; ask for a new one.", where="invitation")
-        self.set_password(account, password)
+        with _writing:  # two who open it at the same moment: one of them
+            account = self.invited(word)
+            if account is None:
+                raise InputError("this invitation was used, or is over; ask for a new one.", where="invitation")
+            self.set_password(account, password)
         found = self.find(account.name)
         assert found is not None
         return found
@@ -129,17 +146,18 @@ class Accounts:
         ------
         InputError : no such person, a name somebody else logs in with, or the last chief made something else.
         """
-        people = self._read()
-        if name not in people:
-            raise InputError(f"nobody called {name!r} can log in.", where="name")
-        if called and called != name and called in people:
-            raise InputError(f"somebody called {called!r} logs in already.", where="name")
-        others = [p for n, p in people.items() if n != name and p.get("role") == "chief" and p.get("hash")]
-        if role not in {None, "chief"} and people[name].get("role") == "chief" and not others:
-            raise InputError("is the only chief instructor; make somebody else one first.", where=name)
-        people[name]["role"] = role or people[name]["role"]
-        people[called or name] = people.pop(name)
-        self._write(people)
+        with _writing:
+            people = self._read()
+            if name not in people:
+                raise InputError(f"nobody called {name!r} can log in.", where="name")
+            if called and called != name and called in people:
+                raise InputError(f"somebody called {called!r} logs in already.", where="name")
+            others = [p for n, p in people.items() if n != name and p.get("role") == "chief" and p.get("hash")]
+            if role not in {None, "chief"} and people[name].get("role") == "chief" and not others:
+                raise InputError("is the only chief instructor; make somebody else one first.", where=name)
+            people[name]["role"] = role or people[name]["role"]
+            people[called or name] = people.pop(name)
+            self._write(people)
 
     def remove(self, name: str) -> None:
         """Take a person out.
@@ -148,13 +166,14 @@ class Accounts:
         ------
         InputError : no such person, or the last one: the server would be open to everybody who reaches it.
         """
-        people = self._read()
-        if name not in people:
-            raise InputError(f"nobody called {name!r} can log in.", where="name")
-        if sum(bool(p.get("hash")) for n, p in people.items() if n != name) == 0:
-            raise InputError("is the last account; set another password first.", where=name)
-        del people[name]
-        self._write(people)
+        with _writing:
+            people = self._read()
+            if name not in people:
+                raise InputError(f"nobody called {name!r} can log in.", where="name")
+            if sum(bool(p.get("hash")) for n, p in people.items() if n != name) == 0:
+                raise InputError("is the last account; set another password first.", where=name)
+            del people[name]
+            self._write(people)
 
     def _write(self, people: dict[str, dict[str, str]]) -> None:
         """Whole, and never readable by others, not even for a moment."""
