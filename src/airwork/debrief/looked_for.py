@@ -26,6 +26,8 @@ def looked_for(flight: Flight, airplane: Airplane | None = None) -> list[Room]:
     airplane : whose file was named: it overrules what the path looks like, not what the recording is sure of.
     """
     craft = craft_of(flight)
+    if craft.kind == "ground":
+        return []
     out = [one for one in rooms() if one.seen_at_s >= flight.step_s]
     if craft.engine is False:
         out = [one for one in out if not one.needs_engine]
@@ -56,10 +58,8 @@ def limits(flight: Flight, airplane: Airplane | None = None) -> list[str]:
     craft, out = craft_of(flight), []
     if not _trains(craft, flight, airplane):
         remedy = "If it is an airplane, name its file." if airplane is None else f"It can't be {airplane.name}."
-        out.append(
-            f"By its path this is {WORDS[craft.kind]} ({craft.why}): exercises of light airplanes are not looked for. "
-            + remedy
-        )
+        missing = "nothing is" if craft.kind == "ground" else "exercises of light airplanes are not"
+        out.append(f"By its path this is {WORDS[craft.kind]} ({craft.why}): {missing} looked for. {remedy}")
     elif craft.engine is False:
         out.append(f"No engine by its path ({craft.why}): what needs one is not looked for.")
     if not has_a_standard(flight, airplane):

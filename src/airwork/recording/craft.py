@@ -19,10 +19,11 @@ from airwork.recording.smooth import Window
 from airwork.recording.work import Work
 from airwork.units import to_unit
 
-Kind = Literal["airplane", "sailplane", "fast", "aerobatic"]
+Kind = Literal["airplane", "sailplane", "fast", "aerobatic", "ground"]
 WORDS: dict[str, str] = {
     "airplane": "a light airplane", "sailplane": "a sailplane or glider",
     "fast": "faster or higher than light singles train", "aerobatic": "an airplane flown for aerobatics",
+    "ground": "a track on the ground, no flight",
 }  # fmt: skip
 
 _FAST_MPS, _MIDDLE_MPS = 98.0, 71.0  # 190 kt for a tenth of the flight, 138 kt for half of it
@@ -36,6 +37,9 @@ _LIGHT_G, _HEAVY_G, _FLOATS_S, _TIMES = 0.5, 3.2, 1.5, 3
 _ZOOM_MPS, _ZOOM_S, _SEEN_STEP_S = 11.0, 20.0, 2.0  # up and down faster than a light single's climb, within seconds
 _ZOOMS = 2  # once is a recovery gone wrong: a lesson is not thrown away for it …
 _PULL_S = 8.0  # … unless dive and climb lie this near together: loops and parabolas are pulled out of at 2 g
+_DRIVES_MPS, _WALKS_MPS = 45.0, 17.0  # a car's fastest, 87 kt; slower than the second nothing of a school flies
+_ROAD_S, _ROAD_MPS, _STEEP_MPS = 30.0, 0.4, 1.6  # up or down over half a minute: half of the way, nearly all of it
+_HALTS = 0.05  # of the time a car is hardly moving; an airplane in the air never
 _NOISE_LOUD, _NOISE_QUIET = 500.0, 250.0  # engine noise level, 0 to 999
 
 
@@ -73,7 +77,37 @@ def note_craft(work: Work) -> None:
     work.facts["craft"] = fact
 
 
+def drives(work: Work) -> str:
+    """Why this is a bicycle's, a car's or a walker's track, which has no take-offs; "" where it may have flown.
+
+    It goes up and down no steeper than roads do, no faster than cars, and halts on the way; whatever flies climbs and
+    sinks, or never halts.
+    """
+    speed, altitude = work.get("groundspeed_mps"), work.get("altitude_m", "gps_altitude_m")
+    if speed is None or altitude is None or any(work.measured(n) is not None for n in ("ias_mps", "rpm", "on_ground")):
+        return ""
+    at = work.seconds_apart()
+    t, v, h = work.time_s[at], speed[at], altitude[at]
+    moves = np.flatnonzero(np.isfinite(v) & np.isfinite(h) & (v > 1.0))
+    if moves.size < 60 or float(np.ptp(h[moves])) < 1.0:
+        return ""
+    top = float(np.percentile(v[moves], 98))
+    climb = np.abs(Window(t, max(_ROAD_S / 2.0, 1.5 * work.step_s)).slope(h))[moves]
+    climb = climb[np.isfinite(climb)]
+    if top > _DRIVES_MPS or not climb.size:
+        return ""
+    if float(np.median(climb)) > _ROAD_MPS or float(np.percentile(climb, 97)) > _STEEP_MPS:
+        return ""
+    between = v[moves[0] : moves[-1] + 1]
+    halts = float(np.mean(between[np.isfinite(between)] < 0.3 * top))
+    if top > _WALKS_MPS and halts < _HALTS:
+        return ""
+    return f"at most {to_unit(top, 'kt'):.0f} kt, halting, up and down as roads go"
+
+
 def _judged(work: Work) -> Craft:
+    if why := work.facts.get("drives"):
+        return Craft("ground", None, str(why))
     at = work.seconds_apart()
     t = work.time_s[at]
     speed = work.get("tas_mps", "groundspeed_mps", "ias_mps")

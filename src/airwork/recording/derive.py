@@ -13,7 +13,7 @@ from airwork.airdata.wind import wind_from_vector
 from airwork.recording.accelerations import add_measured_load
 from airwork.recording.air import add_airspeeds, add_altitudes, add_density_altitude
 from airwork.recording.attitude import add_air_heading, add_headings, add_turning, add_vertical_speed
-from airwork.recording.craft import note_craft
+from airwork.recording.craft import drives, note_craft
 from airwork.recording.engine import add_engine, add_flap_notch
 from airwork.recording.flight import Array, Column, Flight
 from airwork.recording.ground import add_ground
@@ -64,7 +64,11 @@ def derive(
     add_flap_notch(work, airplane)
     add_airspeeds(work, airplane)
     add_headings(work, variation_rad(work))
-    add_wind(work)
+    if drove := drives(work):
+        work.facts["drives"] = drove
+        work.put("on_ground", np.ones(work.time_s.size), None, drove)
+    else:
+        add_wind(work)
     if "tas_mps" not in work.columns:
         _airspeed_from_wind(work)
         add_airspeeds(work, airplane)
@@ -72,7 +76,7 @@ def derive(
     add_air_heading(work)
     add_measured_load(work)
     add_turning(work)
-    contacts = add_ground(work, ground_elevation_m)
+    contacts = () if drove else add_ground(work, ground_elevation_m)
     note_craft(work)
     add_engine(work, airplane)
     return Flight(work.start_utc_s, work.time_s, work.columns, tuple(work.mends), contacts, work.facts)

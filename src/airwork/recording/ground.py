@@ -23,6 +23,8 @@ _LEAVES_MPS = 0.35
 _NEAR_FIELD_M = 4_000.0
 _SHORTEST_GROUND_S = 4.0
 _SHORTEST_FLIGHT_S = 12.0
+# Of who flies as slowly as an airplane taxis: how long it stands, how level, or where; how long it flies.
+_SHORTEST_STAND_S, _STANDS_M, _AT_THE_ENDS_S, _SHORTEST_SOARING_S = 20.0, 4.0, 90.0, 60.0
 _ROLL_FLAT_M = 1.6  # height kept within this while rolling
 _ROLL_S = 2.5
 _COARSE_M = 4.0  # an altitude in larger steps than this shows no roll by itself
@@ -52,19 +54,20 @@ def add_ground(work: Work, ground_elevation_m: float | None) -> tuple[GroundCont
     if altitude is None or speed is None:
         return ()
     on_ground = _ground_phases(work, altitude, speed, ground_elevation_m)
-    if not on_ground.any():
+    rolls = work.taxi_mps() == TAXI_MPS  # a paraglider has none
+    if not on_ground.any() and rolls:
         for roll in free_rolls(work, altitude, _air_speed(work, speed), on_ground, float("nan")):
             on_ground[roll] = True
     if not on_ground.any():
         _add_agl(work, altitude, on_ground, ground_elevation_m)
         work.put("on_ground", on_ground.astype(float), None, "speed and height: never on the ground")
         return ()
-    fields = _fields(work, altitude, on_ground)
-    beside, lifted = _rolls(work, altitude, speed, on_ground, fields)
-    on_ground = on_ground | beside
-    for roll in free_rolls(work, altitude, _air_speed(work, speed), on_ground, lifted):
-        on_ground[roll] = True
-    on_ground = _tidy(work.time_s, on_ground, speed)
+    if rolls:
+        beside, lifted = _rolls(work, altitude, speed, on_ground, _fields(work, altitude, on_ground))
+        on_ground = on_ground | beside
+        for roll in free_rolls(work, altitude, _air_speed(work, speed), on_ground, lifted):
+            on_ground[roll] = True
+    on_ground = _tidy(work.time_s, on_ground, speed, _SHORTEST_FLIGHT_S if rolls else _SHORTEST_SOARING_S)
     work.put("on_ground", on_ground.astype(float), None, "from speed and height")
     _add_agl(work, altitude, on_ground, ground_elevation_m)
     return _contacts(work, on_ground, altitude)
@@ -104,7 +107,13 @@ def _ground_phases(work: Work, altitude: Array, speed: Array, elevation: float |
         bins = np.unique(np.round(heights / 10.0)) * 10.0
         for height in bins[:50]:
             low |= np.abs(altitude - height) < 20.0
-    return _lasting(work.time_s, sure & low, _SHORTEST_GROUND_S)
+    stood = _lasting(work.time_s, sure & low, _SHORTEST_GROUND_S)
+    t = work.time_s
+    for a, b in zip(*runs(stood), strict=True) if work.taxi_mps() < TAXI_MPS else ():
+        # into the wind a paraglider hovers over one place, but never for long at one height
+        short = t[b - 1] - t[a] < _SHORTEST_STAND_S or np.nanmax(altitude[a:b]) - np.nanmin(altitude[a:b]) > _STANDS_M
+        stood[a:b] = not short or t[a] - t[0] < _AT_THE_ENDS_S or t[-1] - t[b - 1] < _AT_THE_ENDS_S
+    return stood
 
 
 def _lasting(t: Array, mask: NDArray[np.bool_], least_s: float) -> NDArray[np.bool_]:
@@ -232,13 +241,15 @@ def _flat_roll(t: Array, altitude: Array, climb: Array, speed: Array, part: slic
     return best
 
 
-def _tidy(t: Array, on_ground: NDArray[np.bool_], speed: Array | None) -> NDArray[np.bool_]:
+def _tidy(
+    t: Array, on_ground: NDArray[np.bool_], speed: Array | None, least_s: float = _SHORTEST_FLIGHT_S
+) -> NDArray[np.bool_]:
     """Hops shorter than any flight belong to the ground; at either end of the recording only slow ones."""
     out = on_ground.copy()
     for a, b in zip(*runs(~on_ground), strict=True):
         inside = a > 0 and b < t.size
         slow = speed is not None and float(np.median(np.nan_to_num(speed[a:b]))) < 1.5 * TAXI_MPS
-        if t[b - 1] - t[a] < _SHORTEST_FLIGHT_S and (inside or (slow and b - a < t.size)):
+        if t[b - 1] - t[a] < least_s and (inside or (slow and b - a < t.size)):
             out[a:b] = True
     return out
 

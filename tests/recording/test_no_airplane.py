@@ -1,0 +1,78 @@
+"""Tracks that are no airplane's: what drives has no take-offs, and what hovers into the wind has not landed."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from airwork.debrief import debrief
+from airwork.recording import Flight, read_flight
+from airwork.recording.craft import craft_of
+from airwork.standards import load_standard
+
+Array = NDArray[np.float64]
+T = np.arange(0.0, 2_400.0, 1.0)
+
+
+def read(folder: Path, speed_mps: Array, height_m: Array, course_rad: Array) -> Flight:
+    """A GPS track of these, as a phone writes it."""
+    east, north = np.cumsum(speed_mps * np.sin(course_rad)), np.cumsum(speed_mps * np.cos(course_rad))
+    lat, lon = 47.0 + north / 111_200.0, 8.0 + east / 75_900.0
+    rows = [f"{1_780_000_000 + t:.0f},{a:.7f},{o:.7f},{h:.1f},{v:.2f}"
+            for t, a, o, h, v in zip(T, lat, lon, height_m, speed_mps, strict=True)]  # fmt: skip
+    path = folder / "track.csv"
+    path.write_text("\n".join(["time,lat,lon,altitude (m),speed (m/s)", *rows]) + "\n")
+    return read_flight(path)
+
+
+def halting(top_mps: float) -> Array:
+    """Away for two minutes, hardly moving for fifteen seconds, over and over."""
+    return np.where(
+        np.mod(T, 135.0) < 120.0, top_mps * np.sin(np.pi * np.clip(np.mod(T, 135.0) / 120.0, 0, 1)) ** 0.3, 0.3
+    )
+
+
+HILLS = 400.0 + 25.0 * np.sin(2.0 * np.pi * T / 700.0)
+
+
+@pytest.mark.parametrize("top_mps", [7.0, 14.0, 32.0])
+def test_what_drives_and_halts_is_no_flight(tmp_path: Path, top_mps: float) -> None:
+    """A bicycle and a car over hills: no contact, no wind, nothing claimed, one line that says so."""
+    flight = read(tmp_path, halting(top_mps), HILLS, 0.4 * np.sin(T / 90.0))
+    assert craft_of(flight).kind == "ground"
+    assert flight.contacts == ()
+    assert not flight.has("wind_mps")
+    found = debrief(flight, standard=load_standard("private")).as_json()
+    assert found["episodes"] == []
+    assert any("a track on the ground, no flight" in line for line in found["notes"])
+
+
+CIRCUIT = np.interp(T, [0, 300, 320, 500, 1_900, 2_200, 2_220, 2_400], [5.0, 5.0, 30.0, 38.0, 38.0, 30.0, 5.0, 3.0])
+
+
+@pytest.mark.parametrize(
+    ("speed", "height", "contacts"),
+    [
+        (CIRCUIT, np.interp(T, [320, 620, 1_900, 2_200], [400.0, 1_000.0, 1_000.0, 400.0]), ["takeoff", "landing"]),
+        (np.full(T.size, 36.0), 900.0 + 0.0 * T, []),  # level cruise, never on the ground
+    ],
+    ids=["circuit", "cruise"],
+)
+def test_an_airplane_as_slow_as_a_car_is_one(tmp_path: Path, speed: Array, height: Array, contacts: list[str]) -> None:
+    """The control: the same speeds, but it climbs, or never halts."""
+    flight = read(tmp_path, speed, height, np.pi * T / 1_200.0)
+    assert craft_of(flight).kind == "airplane"
+    assert [c.kind for c in flight.contacts] == contacts
+
+
+def test_a_paraglider_hovering_into_the_wind_has_not_landed(tmp_path: Path) -> None:
+    """Low over the slope at 2 m/s for a minute, half a meter of sink each second; it lands where it stands still."""
+    speed = np.interp(T, [0, 60, 70, 900, 910, 970, 980, 2_200, 2_210], [0.2, 0.2, 9, 9, 2, 2, 9, 9, 0.2])
+    height = np.interp(T, [60, 400, 880, 940, 1_000, 1_500, 2_205], [400.0, 700.0, 415.0, 410.0, 440.0, 700.0, 395.0])
+    flight = read(tmp_path, speed, height, 0.3 * np.sin(T / 40.0))
+    assert [c.kind for c in flight.contacts] == ["takeoff", "landing"]
+    assert flight.contacts[0].time_s == pytest.approx(65.0, abs=15.0)
+    assert flight.contacts[1].time_s == pytest.approx(2_205.0, abs=15.0)
