@@ -154,6 +154,42 @@ def test_an_attempt_is_laid_beside_the_one_before(screen) -> None:
     screen.wait_for_function(f"alone => JSON.stringify(({ink})()) === JSON.stringify(alone)", arg=alone)
 
 
+def test_an_earlier_attempt_has_its_own_strip_map_and_gauges_from_the_roll_in(screen) -> None:
+    """Clearing turn 6 beside 4: at the roll-in of the one the other's gauges are at its own; both move on together."""
+    turns = [
+        k for k, words in enumerate(screen.locator("#which option").all_text_contents()) if "Clearing turn" in words
+    ]
+    expect(screen.locator("#panel-2")).to_be_hidden()
+    screen.select_option("#which", str(turns[1] - 1))
+    screen.select_option("#other", "0")
+    expect(screen.locator("#map-2 .airplane")).to_be_visible()
+    for part in ("#lanes", "#map-2", "#panel-2", "#flight-map", "#panel", "#live", "#key"):
+        box = screen.locator(part).bounding_box()
+        assert box["y"] + box["height"] <= 800, part
+        assert box["x"] + box["width"] <= 1280, part
+    here = """(k) => { const { series, episodes } = JSON.parse(document.getElementById("flight-data").textContent);
+      const e = episodes[k], n = airworkPlots.index(series.t, e.roll);
+      return [e.roll, Math.round(series.heading[n]), Math.round(series.altitude[n])]; }"""
+    roll, *_ = screen.evaluate(here, turns[1] - 1)
+    earlier, heading, altitude = screen.evaluate(here, turns[0] - 1)
+    screen.evaluate(GO, roll)
+    expect(screen.locator("#since")).to_have_text(re.compile("[+−]0 s"))
+    told = screen.get_attribute("#panel-2", "aria-label")
+    assert abs(int(re.search(r"heading (\d+)", told)[1]) - ((heading - 1) % 360 + 1)) <= 1
+    assert abs(int(re.search(r"altitude ([\d,]+)", told)[1].replace(",", "")) - altitude) <= 3
+    needle, line = (
+        screen.evaluate("""() => [document.querySelector(".lanes i"), document.querySelector("#lane-1 .roll")]
+      .map((e) => e.getBoundingClientRect().x)""")
+    )
+    assert abs(needle - line) < 3
+    screen.evaluate(GO, roll + 10)
+    expect(screen.locator("#since")).to_have_text("+10 s")
+    assert screen.get_attribute("#panel-2", "aria-label") != told
+    screen.select_option("#other", "-1")
+    expect(screen.locator("#panel-2")).to_be_hidden()
+    assert earlier < roll
+
+
 def test_a_turn_the_other_way_is_said_to_be_mirrored(screen) -> None:
     """The same clearing turns with every bank changed over, and as they were flown."""
     lay = """(sign) => {

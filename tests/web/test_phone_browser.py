@@ -7,7 +7,7 @@ import re
 import pytest
 from playwright.sync_api import expect
 
-from web.browsing import AXE, CHROMIUM, REQUIRED, RULES, log_in
+from web.browsing import AXE, CHROMIUM, REQUIRED, RULES, bring, log_in
 
 pytestmark = pytest.mark.browser
 if CHROMIUM is None and not REQUIRED:
@@ -89,3 +89,30 @@ def test_a_thumb_meets_what_was_out_beside_the_strip_and_in_it(chromium, address
     expect(page.locator("#chosen h2 .mark")).to_have_class(re.compile("out|brief"))
     context.close()
     school.as_("Emmett Dray").post(f"{at}/remove")
+
+
+def test_a_debrief_on_a_phone_shows_one_thing_at_a_time(chromium, server: str, short_csv: bytes) -> None:
+    """Two screens at most until the evidence; plots, map or gauges by a thumb, the map where the maneuver is."""
+    at = bring(chromium, server, short_csv)
+    context = chromium.new_context(
+        base_url=server, viewport={"width": 390, "height": 844}, is_mobile=True, has_touch=True, service_workers="block"
+    )
+    page = context.new_page()
+    page.goto(at)
+    expect(page.locator(".screen.mapped")).to_be_visible()
+    top = page.evaluate("document.querySelector('section.episode.shown').getBoundingClientRect().top + scrollY")
+    assert top <= 2 * 844
+    expect(page.locator("#flight-map")).to_be_hidden()
+    for view, part in (("map", "#flight-map .airplane"), ("gauges", "#panel"), ("plots", "#live")):
+        button = page.locator(f"[data-view={view}]")
+        assert button.bounding_box()["height"] >= 40
+        button.tap()
+        expect(page.locator(part)).to_be_visible()
+        if view == "map":
+            meters = "document.querySelector('#flight-map .leaflet-control-container').innerText"
+            assert "NM" in page.evaluate(meters)
+            miles = float(page.evaluate(meters).split(" NM")[0].split()[-1])
+            assert miles <= 5.0  # a maneuver, not half a country
+        assert page.evaluate("document.documentElement.scrollWidth") <= 390
+    expect(page.locator("#flight-map")).to_be_hidden()
+    context.close()

@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from airwork.recording.flight import Flight
 
 Around = Callable[[float, float, float, float], dict[str, Any]]
-SHEETS, SCRIPTS = ("base", "report"), ("plots", "gauges", "compare", "screen", "report")
+SHEETS, SCRIPTS = ("base", "report"), ("plots", "gauges", "compare", "beside", "screen", "report")
 SHOWN = {"deg": "°"}
 USUAL = ("altitude", "speed", "bank", "heading")
 

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from airwork.maneuvers.setup import Trace
 from airwork.output.report_drawings import stretches
@@ -34,18 +35,28 @@ def track_data(
     latitude, longitude = flight.get("latitude_rad"), flight.get("longitude_rad")
     if latitude is None or longitude is None or len(flight) < 2:
         return NOWHERE
-    at = nearest(flight, sample_times(flight))
+    times = sample_times(flight)
+    at = nearest(flight, times)
     lat, lon = np.degrees(latitude[at]), np.degrees(longitude[at])
     good = np.isfinite(lat) & np.isfinite(lon)
     if not good.any():
         return NOWHERE
     box = float(lat[good].min()), float(lon[good].min()), float(lat[good].max()), float(lon[good].max())
     return {
-        "lat": as_list(lat, POSITION_DIGITS), "lon": as_list(lon, POSITION_DIGITS),
+        **positions(flight, times),
         "ideals": [path for trace in ideals.values() for path in _paths(flight, trace)],
         "area": [[round(float(np.degrees(x)), 5) for x in corner] for corner in found.plan.corners_rad],
         **({} if around is None else around(*box)),
     }  # fmt: skip
+
+
+def positions(flight: Flight, times_s: NDArray[np.float64]) -> dict[str, list[float | None]]:
+    """Latitude and longitude at moments; nothing of a flight without. [deg]"""
+    latitude, longitude = flight.get("latitude_rad"), flight.get("longitude_rad")
+    if latitude is None or longitude is None:
+        return {}
+    at = nearest(flight, times_s)
+    return {name: as_list(np.degrees(x[at]), POSITION_DIGITS) for name, x in (("lat", latitude), ("lon", longitude))}
 
 
 def _paths(flight: Flight, trace: Trace) -> list[list[list[float]]]:

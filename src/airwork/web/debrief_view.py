@@ -9,6 +9,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+import numpy as np
+
 from airwork.errors import AirworkError, InputError
 from airwork.web import which_airplane
 from airwork.web.land import surroundings
@@ -127,6 +129,7 @@ def earlier(request: Request, about: About, kind: str) -> list[dict[str, Any]]:
 def attempt(request: Request, about: About, flight_id: str, position: int) -> dict[str, Any] | None:
     """One earlier attempt's samples as they are plotted, and when its first turn begins; None when there is none."""
     from airwork.logbook.earlier import attempt as logged
+    from airwork.output.report_map import positions
     from airwork.output.report_series import LEAD_S, part_of, roll_in_s
     from airwork.web import book
 
@@ -136,6 +139,7 @@ def attempt(request: Request, about: About, flight_id: str, position: int) -> di
         return None
     flight, start, end = found
     shown = part_of(flight, start - LEAD_S, end + LEAD_S, _dial(request, about))
+    shown |= positions(flight, np.asarray(shown["t"], dtype=float))
     return {"series": shown, "roll": roll_in_s(flight, start, end)}
 
 

@@ -18,7 +18,10 @@
     choices = [];
     if (one) for (const e of episodes) if (e !== one && e.kind === one.kind && e.start < one.start) {
       choices.unshift({ words: `${e.number}, at ${airworkPlots.clock(e.start)}${e.worst ? `: ${e.sign} ${e.worst}` : ""}`, roll: e.roll,
-        cut: () => Object.fromEntries(Object.entries(series).filter(([, v]) => Array.isArray(v)).map(([name]) => [name, airworkPlots.slice(series, name, e.from, e.to)[1]])) });
+        cut: () => {  // with its positions, once the map is there
+          const whole = { ...series, ...(data.map?.lat.length ? { lat: data.map.lat, lon: data.map.lon } : {}) };
+          return Object.fromEntries(Object.entries(whole).filter(([, v]) => Array.isArray(v)).map(([name]) => [name, airworkPlots.slice(whole, name, e.from, e.to)[1]]));
+        } });
     }
     list();
     if (!one || one.plain || !line.dataset.earlier) return;
@@ -37,6 +40,6 @@
     if (!c) { give(null); return; }
     if (c.cut) { give({ series: c.cut(), roll: c.roll, words: c.words }); return; }
     const got = await fetch(c.at, { headers: { accept: "application/json" } });
-    if (got.ok) give({ ...await got.json(), words: c.words });
+    if (got.ok) give({ ...await got.json(), words: c.words, elsewhere: true });
   });
 })();

@@ -82,7 +82,7 @@ const airworkPlots = (() => {
       scales: { x: { time: false }, y: { range: [low, high] } },
       axes: [
         { ...axis, values: (u, ticks) => ticks.map(clock), size: spec.bare && !spec.last ? 0 : 26, ...(spec.bare && !spec.last ? { values: () => [] } : {}) },
-        { ...axis, size: 52, space: 22, ...(spec.compass ? { incrs: [5, 10, 15, 30, 45, 90, 180, 360], values: (u, ticks) => ticks.map(compass) } : { values: (u, ticks) => ticks.map((v) => v.toLocaleString("en-US").replace("-", "−")) }) },
+        { ...axis, size: 52, space: spec.bare ? 15 : 22, ...(spec.compass ? { incrs: [5, 10, 15, 30, 45, 90, 180, 360], values: (u, ticks) => ticks.map(compass) } : { values: (u, ticks) => ticks.map((v) => v.toLocaleString("en-US").replace("-", "−")) }) },
       ],
       series,
       hooks: { drawClear: [bandHook(bands)], draw: [overHook(spec)] },

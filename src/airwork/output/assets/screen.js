@@ -164,6 +164,7 @@
     if (!around.contains(here)) { map.panTo(here, { animate: false }); inner(); }
   };
   const lay = (found) => {
+    data.map = found;
     if (!found.lat.length) { holder.parentElement.remove(); section.classList.add("no-map"); return; }
     track = found.lat.map((lat, k) => lat === null ? null : [lat, found.lon[k]]);
     const path = track.filter(Boolean), css = airworkMap.css;
@@ -177,14 +178,18 @@
     }
     strong = L.polyline([], { color: css("--out"), weight: 4, smoothFactor: .3, interactive: false }).addTo(map);
     for (const ideal of found.ideals) L.polyline(ideal, { color: css("--ink"), weight: 1.6, dashArray: "6 4", smoothFactor: .3, interactive: false }).addTo(map);
-    airplane = L.marker(path[0], { interactive: false, keyboard: false, icon: L.divIcon({ className: "airplane", iconSize: [34, 34], html: '<svg viewBox="-17 -17 34 34" width="34" height="34" aria-hidden="true"><path d="M0-15 L2.4-5 L15 1 L15 4 L2.4 2 L1.8 9 L5.5 12 L5.5 14 L0 12.6 L-5.5 14 L-5.5 12 L-1.8 9 L-2.4 2 L-15 4 L-15 1 L-2.4-5 Z"/></svg>' }) }).addTo(map);
+    airplane = airworkMap.airplane(path[0]).addTo(map);
     line.on("click", (e) => {
       let best = 0, least = Infinity;
       track.forEach((p, k) => { if (!p) return; const d = (p[0] - e.latlng.lat) ** 2 + ((p[1] - e.latlng.lng) * Math.cos(p[0] * Math.PI / 180)) ** 2; if (d < least) { least = d; best = k; } });
       go(t[best]);
     });
     map.on("moveend zoomend resize", inner);
-    new ResizeObserver(() => map.invalidateSize()).observe(holder);
+    new ResizeObserver(() => {
+      const shown = map.getSize().x;
+      map.invalidateSize();
+      if (!shown && holder.clientWidth) { look(episodes[chosen]); go(now); }  // it was folded away
+    }).observe(holder);
     if (section.dataset.map) airworkMap.own(map);
     look(episodes[chosen]);
     go(now);
@@ -254,6 +259,12 @@
     keys[e.key]();
   });
   strip.addEventListener("pointerdown", () => section.focus({ preventScroll: true }));
+
+  /* On a phone one of plots, map and gauges at a time. */
+  for (const button of section.querySelectorAll("[data-view]")) button.addEventListener("click", () => {
+    section.dataset.shows = button.dataset.view;
+    for (const b of section.querySelectorAll("[data-view]")) b.setAttribute("aria-pressed", String(b === button));
+  });
 
   /* From outside the screen: a moment's link, a maneuver's link, a limit taken from the cursor, an earlier attempt */
   document.addEventListener("click", (e) => {

@@ -51,6 +51,10 @@ const airworkMap = (() => {
     map.on("moveend zoomend", lay);
     lay();
   };
+  /* An airplane at a place, its nose up until it is turned. */
+  const airplane = (where) => {
+    return L.marker(where, { interactive: false, keyboard: false, icon: L.divIcon({ className: "airplane", iconSize: [34, 34], html: '<svg viewBox="-17 -17 34 34" width="34" height="34" aria-hidden="true"><path d="M0-15 L2.4-5 L15 1 L15 4 L2.4 2 L1.8 9 L5.5 12 L5.5 14 L0 12.6 L-5.5 14 L-5.5 12 L-1.8 9 L-2.4 2 L-15 4 L-15 1 L-2.4-5 Z"/></svg>' }) });
+  };
   const credit = (map, text) => {
     const said = L.control({ position: "bottomright" });
     said.onAdd = () => { const p = document.createElement("p"); p.className = "credit"; p.textContent = text; return p; };
@@ -58,7 +62,7 @@ const airworkMap = (() => {
   };
   /* Asked of the server once for a box. */
   const fetchAround = (map, bounds) => fetch(`/map/around.json?${new URLSearchParams({ south: bounds.getSouth(), west: bounds.getWest(), north: bounds.getNorth(), east: bounds.getEast() })}`,
-    { headers: { accept: "application/json" } }).then(async (got) => { if (got.ok) around(map, await got.json()); }).catch((problem) => console.error(problem));
+    { headers: { accept: "application/json" } }).then(async (got) => { if (got.ok && map.getPane("land")) around(map, await got.json()); }).catch((problem) => console.error(problem));
   /* A scale in the miles pilots fly by. */
   const scale = (map) => {
     const control = L.control({ position: "bottomleft" });
@@ -134,5 +138,5 @@ const airworkMap = (() => {
     return L.tooltip({ permanent: true, direction: side[0], className: `map-word ${kind || ""}`, offset: [side[1] / 3, side[2] / 3], interactive: false })
       .setLatLng(at).setContent(word(text)).addTo(layer);
   };
-  return { make, own, fetchAround, area, label, css, word };
+  return { airplane, make, own, fetchAround, area, label, css, word };
 })();
