@@ -215,6 +215,9 @@ def facts(columns: dict[str, Array], mark: Any) -> list[str]:
         return ["level-off late"] if beyond > 60.0 * FT_M else []
     if mark.kind == "turns_around_point":
         return ["wind neglected"] if round_about(t, mark) > 0.2 else []
+    if mark.kind == "slow_flight":
+        on = t.c["stall_warning"][t.part(mark.start_s, mark.end_s)] > 0.5
+        return ["near the stall"] * (max(spells(on, t.dt_s), default=0.0) > 3.0)
     return _stall_facts(t, mark) if mark.kind.endswith("_stall") else []
 
 
@@ -232,6 +235,12 @@ def round_about(t: Truth, mark: Any) -> float:
 def slipped(columns: dict[str, Array], start_s: float, end_s: float) -> float:
     """Median size of the sideslip of a stretch. [rad]"""
     return float(np.median(np.abs(columns["sideslip_rad"][Truth(columns).part(start_s, end_s)])))
+
+
+def power_at_the_stall_w(columns: dict[str, Array], mark: Any) -> float:
+    """Mean power of the last seconds before the break. [W]"""
+    broke = mark.phases["recovery"]
+    return float(columns["power_w"][Truth(columns).part(broke - 3.0, broke - 0.5)].mean())
 
 
 def _turn_facts(t: Truth, mark: Any) -> list[str]:

@@ -7,8 +7,10 @@ from datetime import date
 
 import pytest
 
+from airwork.cli.logbook_flight import flight_text
 from airwork.logbook import flights, keeping, marks, pages, people
 from airwork.logbook.as_json import plain
+from airwork.logbook.debrief_json import read_debrief
 from airwork.logbook.entering import FlightEntry
 from airwork.logbook.importing import FlightAbout, import_debrief
 from airwork.logbook.records import Movement
@@ -75,6 +77,17 @@ def test_a_flights_page_has_marks_movements_and_the_debrief(store: Store, s: sch
     assert page.debrief["episodes"][1]["kind"] == "steep_turn"
     assert [m.stands for m in page.marks if m.kind == "steep_turn"] == ["practice"]
     assert not page.recording_kept
+
+
+def test_what_an_instructor_said_of_the_grading_stands_in_the_record(store: Store, s: school.School) -> None:
+    raw = json.loads(school.debriefed(school.NOW - 2 * 86400.0).content)
+    raw["episodes"][1]["said"] = ["bank wanted: 30° (Ike Teacher)"]
+    about = FlightAbout(s.student, "dual", instructor=s.instructor, airplane=s.larkmoor)
+    done = import_debrief(store, read_debrief(raw), about, now_utc_s=school.NOW)
+    with store.read() as connection:
+        page = pages.flight_page(connection, done.flight_id)
+    assert page.told == {1: "bank wanted: 30° (Ike Teacher)"}
+    assert "2: bank wanted: 30° (Ike Teacher)" in flight_text(page)
 
 
 def test_students_are_listed_with_hours_and_last_flight(store: Store, s: school.School) -> None:

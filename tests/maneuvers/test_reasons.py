@@ -133,7 +133,7 @@ def test_what_is_said_first_is_short_true_and_asks() -> None:
     b.hold(40.0)
     lines = {x.heading: x for x in debrief(b.flight(), standard=PRIVATE).first}
     assert lines["in short"].text.startswith("steep turn")
-    assert "bank +" in lines["main error"].text
+    assert "Bank +" in lines["main error"].text
     assert lines["ask"].text.endswith("?")
     assert sum(len(x.text.split()) for x in lines.values()) <= 250
     main = lines["main error"]

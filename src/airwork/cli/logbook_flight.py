@@ -77,6 +77,7 @@ def flight_text(page: FlightPage) -> str:
     ]  # fmt: skip
     if rows:
         out += ["", table(("no", "task", "measured", "instructor", "student", "stands", "missed"), rows, indent="  ")]
+    out += [f"  {position + 1}: {words}" for position, words in page.told.items()]
     for n in page.notes:
         out.append(f"  {n.by or 'unknown'}: {n.words}")
     return "\n".join(out)

@@ -15,7 +15,7 @@ import numpy as np
 
 from airwork.debrief.first_margins import grouped, joined, said_first
 from airwork.debrief.first_places import WORDS, deviation, pattern, pattern_text, places_of, said_of
-from airwork.debrief.first_words import QUESTIONS, drill, root_words, several, with_article
+from airwork.debrief.first_words import drill, question, root_words, several
 from airwork.debrief.looked_for import has_a_standard
 from airwork.debrief.margins import Margin, thin_margins
 from airwork.maneuvers import room
@@ -61,6 +61,7 @@ def first_lines(evidence: Evidence, graded: Sequence[Judged]) -> tuple[Line, ...
     if thin:
         out.append(Line("first", joined(said), thin[0].start_s, thin[0].end_s))
     places = places_of(evidence, graded, thin)
+    early = False
     root, chosen = pattern(places, said_first(said))
     kind = thin[0].kind if thin else ""
     if chosen:
@@ -68,7 +69,8 @@ def first_lines(evidence: Evidence, graded: Sequence[Judged]) -> tuple[Line, ...
         told = said_of(chosen, kinds)
         at = told[0].places[0]  # as they were flown: the clock is the first one's
         inside = [kinds[p.maneuver] for p in chosen if p.maneuver >= 0]
-        words = root_words(root, {p.quantity for p in chosen}, inside)
+        early = any("early)" in p.text for p in chosen)
+        words = root_words(root, {p.quantity for p in chosen}, inside, early=early)
         heading = "pattern" if len({p.maneuver for p in chosen}) > 1 else "main error"
         out.append(Line(heading, pattern_text(words, told, len(chosen)), at.start_s, at.end_s))
         kind = kinds[chosen[0].maneuver] if chosen[0].maneuver >= 0 else ""
@@ -77,7 +79,7 @@ def first_lines(evidence: Evidence, graded: Sequence[Judged]) -> tuple[Line, ...
     if root:
         place = chosen[0].where if chosen else room(kind).title.lower() if kind else "that moment"
         out.append(Line("next time", drill(root, {p.quantity for p in chosen}, kind)))
-        out.append(Line("ask", QUESTIONS[root].format(place=with_article(place))))
+        out.append(Line("ask", question(root, place, early=early)))
     sided = _one_sided(graded)
     if sided:
         out.append(Line("one side", sided))
@@ -109,7 +111,10 @@ def _went_well(evidence: Evidence, graded: Sequence[Judged], margins: Sequence[M
     order = sorted(graded, key=lambda g: g[0].kind)
     for kind, group in groupby(order, key=lambda g: g[0].kind):
         flown = list(group)
-        if room(kind).plain or kind in spoiled or any(c.weight > 1.0 for _, g in flown for c in g.causes):
+        missed = any(c.weight > 1.0 for _, g in flown for c in g.causes) or any(
+            f.verdict == "not held" for _, g in flown for f in g.findings
+        )
+        if room(kind).plain or kind in spoiled or missed:
             continue
         best = _best(evidence, kind, [g for _, g in flown])
         if best is not None:

@@ -10,6 +10,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
+import numpy as np
+
 from airwork.debrief.first_margins import alike
 from airwork.debrief.first_words import on_the_dial, several, with_article
 from airwork.debrief.margins import Margin, speed_words
@@ -20,11 +22,10 @@ from airwork.units import from_unit, write
 if TYPE_CHECKING:
     from airwork.maneuvers.grading.evidence import Evidence
 
-STANDARD, TO_AND_FRO, MOST_SIZE, EACH_FURTHER = 30.0, 0.2, 3.0, 0.5
+STANDARD, BRIEF, TO_AND_FRO, MOST_SIZE, EACH_FURTHER = 30.0, 5.0, 0.2, 3.0, 0.5
 OWN, MOST_OWN = "airwork", 1.5  # a tolerance no standard prints weighs less, however far out
 SWINGS = ("chased", "out of trim")
 SAME_S = 120.0  # within this of the thin margin it is the same event
-INSIDE = 0.95  # at least this share inside is never "not held"
 LEAST_SIZE = 0.65  # of the tolerance: told beside its maneuver, no error to work on
 MOST_PLACES = 4
 IN = "{in}"  # where the maneuver is named in a place's text
@@ -67,22 +68,23 @@ def places_of(
     out = [Place(m.short, room(m.kind).title.lower() if m.kind else "that moment", m.rank, m.root, m.start_s, m.end_s,
                  _number(graded, m), margin=alike(m.text)) for m in thin if m.root]  # fmt: skip
     for number, (e, grade) in enumerate(graded):
-        if room(e.kind).plain and not any(f.verdict == "not held" for f in grade.findings):
-            continue
         for cause in grade.causes:
             if cause.name == "again":
                 continue  # told as a margin
             finding = next((f for f in grade.findings if cause.explains and f.quantity == cause.explains), None)
+            if room(e.kind).plain and (finding is None or finding.judged):
+                continue  # on the way somewhere
             size = min(_size(cause, finding), MOST_SIZE)
             if size < LEAST_SIZE:
                 continue
-            if finding is not None and finding.within_fraction is not None and finding.within_fraction >= INSIDE:
-                size = min(size, 0.8)
-            if finding is not None and finding.source == OWN:
+            if finding is None or finding.source == OWN:
                 size = min(size, MOST_OWN)
             wavy = cause.name in SWINGS or (finding is not None and finding.shape == "to and fro")
             factor = TO_AND_FRO if wavy else 1.0
-            rank = STANDARD * size * factor * e.score  # what may be another maneuver costs as much less
+            unjudged = finding is None or finding.verdict == "can't be judged"
+            missed = size >= 1.0 if unjudged else finding is not None and finding.verdict == "not held"
+            rank = (STANDARD if missed else BRIEF) * size * factor
+            rank *= e.score  # what may be another maneuver costs as much less
             out.append(Place(_told(evidence, cause, finding), _where(e), rank, cause.root, cause.start_s, cause.end_s,
                              number, cause.explains))  # fmt: skip
     return sorted(out, key=lambda p: -p.rank)
@@ -131,13 +133,12 @@ def _told(evidence: Evidence, cause: Cause, finding: Finding | None) -> str:
 
 
 def pattern(places: Sequence[Place], said: Sequence[Margin]) -> tuple[Root, list[Place]]:
-    """The root that cost most, counting each further maneuver with the same one; its places, one a maneuver.
+    """The root that cost most, half of each further maneuver with the same one added; its places, one a maneuver.
 
-    What has just been said as thin margins is no pattern by itself.
+    What has just been said as thin margins stands in the list and does not count: it is no news.
     """
     told = {alike(m.text) for m in said}
     worst = next((m for m in said if m.root), None)
-    worst_s = 0.0 if worst is None else worst.start_s
     best: tuple[float, Root, list[Place]] = (0.0, "", [])
     for root in dict.fromkeys(p.root for p in places):
         one_each: dict[int, Place] = {}
@@ -147,10 +148,10 @@ def pattern(places: Sequence[Place], said: Sequence[Margin]) -> tuple[Root, list
         chosen = list(one_each.values())
         if not root:
             chosen = chosen[:1]
-        near = worst is not None and worst.root == root
-        if all((p.margin and p.margin in told) or (near and abs(p.start_s - worst_s) < SAME_S) for p in chosen):
-            continue
-        score = chosen[0].rank * (1.0 + EACH_FURTHER * (len(chosen) - 1))
+        same = worst is not None and worst.root == root
+        at_s = worst.start_s if worst is not None and same else -np.inf
+        ranks = [p.rank for p in chosen if p.margin not in told and abs(p.start_s - at_s) >= SAME_S]
+        score = EACH_FURTHER * sum(ranks) + (1.0 - EACH_FURTHER) * max(ranks, default=0.0)
         if score > best[0]:
             best = (score, root, chosen)
     return best[1], best[2]
@@ -161,7 +162,7 @@ def said_of(chosen: Sequence[Place], kinds: Sequence[str]) -> list[Told]:
 
     kinds : of every maneuver of the flight, by number.
     """
-    groups: dict[tuple[str, str], list[Place]] = {}
+    groups: dict[tuple[str | bool, str], list[Place]] = {}
     for p in chosen:
         groups.setdefault((_sort(kinds[p.maneuver]) if p.maneuver >= 0 else "", alike(p.text)), []).append(p)
     told = []
@@ -170,14 +171,15 @@ def said_of(chosen: Sequence[Place], kinds: Sequence[str]) -> list[Told]:
         where = f"in {with_article(group[0].where)}"
         if len(group) > 1:
             of = sum(_sort(k) == sort for k in kinds)
-            where = f"in {several(sort, len(group), of)}" if sort else f"{len(group)} times"
+            kind = kinds[group[0].maneuver]
+            where = f"in {several(kind, len(group), of)}" if sort else f"{len(group)} times"
         told.append(Told(_ranged([p.text for p in group]).replace(IN, where).rstrip("."), group))
     return sorted(told, key=lambda t: t.places[0].start_s)
 
 
-def _sort(kind: str) -> str:
-    """What is counted together: every touchdown is one of the landings."""
-    return "landing" if room(kind).lands else kind
+def _sort(kind: str) -> str | bool:
+    """What is counted together: every touchdown is a landing."""
+    return room(kind).lands or kind
 
 
 def _ranged(texts: Sequence[str]) -> str:

@@ -77,6 +77,7 @@ LEVEL_DRILL = (
     "Level flight and gentle turns, the altitude called every 15 s and put right at the first 20 ft; done when "
     "minutes stay within 50 ft."
 )
+TOO_SOON = "In {place}, what told you that it was time to act?"
 QUESTIONS: dict[Root, str] = {
     "late": "What were you waiting to see before you acted, in {place}?",
     "too big": "In {place}, what did you feel in your hand and in the seat, and what did you want the nose to do?",
@@ -87,6 +88,11 @@ QUESTIONS: dict[Root, str] = {
     "wind": "Where was the wind in {place}, and what did you change for it?",
     "decision": "At 300 ft on final, what did you see, and what made up your mind?",
 }
+
+
+def question(root: Root, place: str, *, early: bool = False) -> str:
+    """The one question, open, with no answer in it."""
+    return (TOO_SOON if root == "late" and early else QUESTIONS[root]).format(place=with_article(place))
 
 
 def with_article(place: str) -> str:
@@ -100,8 +106,10 @@ def several(kind: str, n: int, of: int) -> str:
     >>> several("steep_turn", 2, 2), several("touch_and_go", 3, 5), several("s_turns", 2, 3)
     ('both steep turns', '3 of 5 landings', 's-turns, 2 of 3 times')
     """
-    title = "landing" if room(kind).lands else room(kind).title.lower()
+    title = room(kind).title.lower()
     count = f"{n} of {of}" if n < of else "both" if n == 2 else f"all {n}"
+    if room(kind).lands:
+        return f"{count} landings"
     if title in PLURAL_SAME:
         return f"{title}, {count} times"
     return f"{count} stretches of {title}" if title.endswith("level") else f"{count} {title}s"
@@ -118,8 +126,10 @@ def on_the_dial(text: str, unit: str) -> str:
     return re.sub(r"(\d+) kt", lambda m: f"{to_unit(from_unit(float(m[1]), 'kt'), unit):.0f} {unit}", text)
 
 
-def root_words(root: Root, quantities: Collection[str], kinds: Collection[str]) -> str:
-    """The root as it is said of these deviations in these maneuvers."""
+def root_words(root: Root, quantities: Collection[str], kinds: Collection[str], *, early: bool = False) -> str:
+    """The root as it is said of these deviations in these maneuvers; early : some of what came late came early."""
+    if root == "late" and early:
+        return "The next action did not come when it was due"
     things = {SETTLED.get(q, "") for q in quantities}
     if root == "target not set" and len(things) == 1 and "" not in things:
         return f"It settled beside the {things.pop()} wanted"

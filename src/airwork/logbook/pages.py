@@ -124,6 +124,12 @@ class FlightPage:
     recording_kept: bool
     notes: tuple[NoteLine, ...]
 
+    @property
+    def told(self) -> dict[int, str]:
+        """Position of a maneuver → what an instructor said of its grading, with who said it."""
+        episodes = () if self.debrief is None else self.debrief.get("episodes", ())
+        return {k: "; ".join(e["said"]) for k, e in enumerate(episodes) if e.get("said")}
+
 
 def students(connection: Connection) -> tuple[StudentLine, ...]:
     """Every student with hours and the last flight, by name."""

@@ -16,6 +16,7 @@ from airwork import units
 from airwork.errors import NotPossible
 from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Room
+from airwork.maneuvers.grading.causes import speed
 from airwork.maneuvers.grading.judge import best_band
 from airwork.maneuvers.grading.leg_grade import level_off
 from airwork.maneuvers.grading.sheet import NO_AIRSPEED, NO_BANK, SETTLED, Sheet
@@ -183,6 +184,9 @@ def _extent(view: View, a: int, b: int) -> tuple[int, int]:
     return start, (b + int(after.argmax()) if after.any() else b)
 
 
+LEAVING_SHARE, NEAR_MPS = 0.4, 1.5  # of the sink: less is leveling off; 3 kt
+
+
 def grade(episode: Episode, evidence: Evidence) -> Grade:
     """Bank and speed while established, and the level-off."""
     sheet = Sheet(episode, evidence)
@@ -192,8 +196,8 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
         sheet.cannot("bank_range", NO_BANK)
     else:
         sheet.over("bank_range", evidence.bank_size_rad, _banked(sheet, window), error=evidence.bank_error_rad)
-    late = (0.5 * (window[0] + window[1]), window[1])
-    part = np.empty(0) if ias is None else ias[evidence.flight.span(*late)]
+    established = _at_speed(sheet, window)
+    part = np.empty(0) if ias is None else ias[evidence.flight.span(*established)]
     part = part[np.isfinite(part)]
     if not part.size:
         sheet.cannot("ias", NO_AIRSPEED)
@@ -201,9 +205,27 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
         criterion = sheet.task.criterion("ias")
         low = criterion.low if criterion is not None and criterion.low is not None else -5.0
         high = criterion.high if criterion is not None and criterion.high is not None else 0.0
-        sheet.speed_held(best_band(part, low, high), late, f"{SETTLED}: the best fitting band")
+        target = sheet.speed_held(best_band(part, low, high), established, f"{SETTLED}: the best fitting band")
+        sheet.cause(speed.speed_settled_off(sheet, target, established))
+        if sheet.wants_reason("ias"):
+            sheet.cause(speed.over_the_edge(sheet, target, established))
     level_off(sheet, episode.end_s, -1.0)
     return sheet.grade()
+
+
+def _at_speed(sheet: Sheet, window: tuple[float, float]) -> tuple[float, float]:
+    """From when the speed is near the one flown, at the latest half-way, to when the level-off begins. [s]"""
+    evidence = sheet.evidence
+    part = evidence.flight.span(*window)
+    times, ias, sink = sheet.time_s[part], evidence.ias_mps, -np.nan_to_num(evidence.climb_mps[part])
+    down = runs(bridged(sink > LEAVING_SHARE * float(np.median(sink)), round(1.0 / evidence.step_s)))
+    last = max(down, key=lambda r: r[1] - r[0], default=(0, times.size))[1] - 1
+    end = float(times[last]) if times.size else window[1]
+    middle = 0.5 * (window[0] + end)
+    if ias is None:
+        return middle, end
+    near = np.flatnonzero(ias[part] > evidence.median(ias, middle, end) - NEAR_MPS)
+    return (min(float(times[near[0]]), middle) if near.size else middle), end
 
 
 def _banked(sheet: Sheet, window: tuple[float, float]) -> tuple[float, float]:

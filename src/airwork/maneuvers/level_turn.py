@@ -17,7 +17,7 @@ import numpy as np
 from airwork.airdata.angles import turn_from_to_rad, wrap_positive_rad
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.maneuvers.declared import Family, Room
-from airwork.maneuvers.grading.causes import turning
+from airwork.maneuvers.grading.causes import speed, turning
 from airwork.maneuvers.grading.sheet import ENTRY, LESSON, NO_HEADING, Sheet
 from airwork.maneuvers.grading.straights import heading_note
 from airwork.maneuvers.paths import laying
@@ -163,7 +163,8 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     if evidence.lesson_target(sheet.kind, "ias_mps") is None and _just_leveled_off(evidence, start, entry_mps):
         sheet.cannot("ias", "leveled off or changed speed just before, and no lesson says which speed was meant")
     else:
-        sheet.speed_held(entry_mps, source=ENTRY)
+        aim = sheet.speed_held(entry_mps, source=ENTRY)
+        sheet.cause(speed.speed_settled_off(sheet, aim, (start, end)))
     banked = turning.banked(sheet)
     settled = evidence.median(evidence.bank_size_rad, *banked)
     if np.isfinite(settled):

@@ -28,10 +28,12 @@ from airwork.maneuvers.grading.stretches import level_parts
 from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.seeing.propose_tools import (
+    IDLE,
     aloft,
     episode,
     level,
     speed_trust,
+    throttled,
 )
 from airwork.maneuvers.seeing.signal import SHARP, median, over, percentile, runs, under
 from airwork.maneuvers.seeing.slow import slow_stretches
@@ -53,6 +55,7 @@ HELD_S = 19.0  # shorter is a stall's entry or a slow moment
 SLOWED, SLOW = 0.875, 1.32  # times the speed before; times the stall speed, itself known to some 5 %
 ZOOMED_M = 100.0  # slowed down level; a chandelle trades the speed for 400 ft and more
 CIRCLING_RAD = np.radians(28.0)  # median bank; turns in slow flight have up to 20° (±10°)
+MUSH_MPS = 0.7  # 140 ft/min down with the throttle closed: a stall that only mushes, or a glide
 OFTEN = 25.0  # percentile that has to be slow: who hunts for the speed comes down to it again and again
 
 
@@ -191,6 +194,7 @@ def propose(view: View) -> list[Episode]:
 def _score(view: View, stretch: SlowStretch, a: int, b: int, speed: float) -> float:
     """Kept slow on purpose: held for a while, at a near-constant height, well below the speeds around it."""
     held = float(view.time_s[b] - view.time_s[a])
+    sunk = float(view.altitude_m[a] - view.altitude_m[b])
     return (
         over(held, HELD_S)
         * under(speed / max(stretch.speed_before_mps, 1.0), SLOWED, SHARP)
@@ -201,6 +205,7 @@ def _score(view: View, stretch: SlowStretch, a: int, b: int, speed: float) -> fl
         * under(median(np.abs(view.bank_rad[a : b + 1])), CIRCLING_RAD, SHARP)
         * aloft(view, stretch.start, stretch.end)
         * speed_trust(view)
+        * (1.0 - throttled(view, a, b, IDLE) * over(sunk / max(held, 1.0), MUSH_MPS))
     )
 
 
@@ -276,10 +281,13 @@ def _causes(sheet: Sheet, window: tuple[float, float], levels: list[Stretch], ta
         span = (part.start_s, part.end_s)
         sheet.cause(speed.chasing_airspeed(sheet, *span))
         if part.altitude_m is not None:
-            sheet.cause(altitude.settled_off(sheet, part.altitude_m, span))
-            sheet.cause(altitude.let_slip(sheet, part.altitude_m, span, by_power=True))
+            stayed = altitude.settled_off(sheet, part.altitude_m, span)
+            sheet.cause(stayed or altitude.let_slip(sheet, part.altitude_m, span, by_power=True))
     if target_mps is not None:
         sheet.cause(speed.speed_settled_off(sheet, target_mps, window))
+        if sheet.wants_reason("ias"):
+            sheet.cause(speed.over_the_edge(sheet, target_mps, window))
+        sheet.cause(stalling.near_the_stall(sheet, target_mps, window))
     sheet.cause(stalling.flap_balloon(sheet, sheet.start_s, sheet.end_s))
     for turn in turning_parts(sheet, window):
         times = sheet.time_s[turn]

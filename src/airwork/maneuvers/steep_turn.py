@@ -21,7 +21,7 @@ from airwork.errors import NotPossible
 from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.episode import Stretch
-from airwork.maneuvers.grading.causes import speed, turning
+from airwork.maneuvers.grading.causes import altitude, speed, turning
 from airwork.maneuvers.grading.sheet import ENTRY, NO_BANK, NO_HEADING, PRINTED, SETTLED, Sheet
 from airwork.maneuvers.grading.straights import heading_error_rad, heading_note
 from airwork.maneuvers.paths import laying
@@ -240,6 +240,8 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
         sheet.cause(turning.bank_set(sheet, nominal, banked))
         sheet.cause(turning.overbanking(sheet, nominal, banked))
         sheet.cause(turning.altitude_in_turn(sheet, target_m, nominal, banked))
+    if sheet.given("altitude"):
+        sheet.cause(altitude.settled_off(sheet, target_m, banked))
     sheet.cause(turning.uncoordinated(sheet, *banked))
     for look in (speed.speed_from_height, speed.speed_without_power, speed.speed_with_power):
         sheet.cause(look(sheet, episode.start_s, banked[1]))

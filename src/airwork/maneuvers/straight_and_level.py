@@ -108,6 +108,7 @@ def propose(view: View) -> list[Episode]:
 
 NEAR_MPS = 2.6  # 5 kt, half the tolerance
 HELD_ANEW_S, ANEW_RAD, PROMPT = 20.0, np.radians(12.0), "prompt_heading_s"
+POWER_MOVED = 0.12  # of rated power: more than holding a speed takes (common practice, no source)
 SETTLING_S = 30.0  # a light airplane has its cruise speed by then (common practice, no source)
 
 
@@ -116,7 +117,10 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     sheet = Sheet(episode, evidence)
     window = (episode.start_s, episode.end_s)
     sheet.altitude_held(evidence.median(evidence.altitude_m, *window), source=SETTLED)
-    sheet.speed_held(evidence.median(evidence.ias_mps, *window), _speed_settled(evidence, *window))
+    settled = _speed_settled(evidence, *window)
+    sheet.speed_held(evidence.median(evidence.ias_mps, *window), settled)
+    if not sheet.given("ias") and _changed_speed(sheet, settled):
+        sheet.cannot("ias", "the power was set for another speed: a change that was meant, by its look")
     heading = evidence.heading_rad
     if heading is None:
         sheet.cannot("heading", NO_HEADING)
@@ -140,6 +144,16 @@ def _changed_course(sheet: Sheet, heading: Array, middle: float) -> bool:
     spells = [nose[a:b] for a, b in runs(np.abs(nose) > criterion.high) if (b - a) * step > sheet.judging[PROMPT]]
     steady = all(np.subtract(*np.percentile(x, [85, 15])) < ANEW_RAD for x in spells)
     return steady and max((x.size * step for x in spells), default=0.0) > HELD_ANEW_S
+
+
+def _changed_speed(sheet: Sheet, window: tuple[float, float]) -> bool:
+    """Out of the pilot's own speed with the power moved for it: nobody says that was not meant."""
+    found, power = sheet.finding("ias"), sheet.evidence.some_power
+    if found is None or found.verdict != "not held" or power is None or found.worst is None:
+        return False
+    part = power[sheet.evidence.flight.span(*window)]
+    part = part[np.isfinite(part)]
+    return bool(part.size and float(np.percentile(part, 95.0) - np.percentile(part, 5.0)) > POWER_MOVED)
 
 
 def _speed_settled(evidence: Evidence, start_s: float, end_s: float) -> tuple[float, float]:

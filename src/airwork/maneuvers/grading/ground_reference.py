@@ -35,6 +35,7 @@ def grade_ground_reference(
         sheet.cannot("agl", NO_AGL)
     else:
         sheet.over("agl", agl, note=which)
+        sheet.cause(altitude.at_another_height(sheet, agl, target_m))
     radii = np.empty(0) if radii_of is None else radii_of(sheet)
     if radii.size:
         sheet.number("mean_ground_radius_ft", to_unit(float(radii.mean()), "ft"), 0)
@@ -45,6 +46,8 @@ def grade_ground_reference(
     else:
         sheet.cause(wind.course_uncorrected(sheet))
     sheet.floor_kept()
+    if sheet.given("altitude"):
+        sheet.cause(altitude.settled_off(sheet, target_m, (start, episode.end_s)))
     sheet.cause(altitude.let_slip(sheet, target_m, (start, episode.end_s)))
     sheet.cause(turning.uncoordinated(sheet, start, episode.end_s))
     return sheet.grade()

@@ -109,5 +109,5 @@ def level_off(sheet: Sheet, end_s: float, direction: float) -> None:
     extreme = float(np.nanmin(part) if direction < 0 else np.nanmax(part))
     worst = extreme if abs(extreme - wanted) > abs(held - wanted) else held
     sheet.set_target("level_off_altitude", wanted, "ft", "lesson" if lesson is not None else "what was held afterwards")
-    sheet.once("level_off_altitude", [worst - wanted])
+    sheet.once("level_off_altitude", [worst - wanted], error=sheet.altitude_known()[1])
     sheet.cause(levelling.level_off_lead(sheet, wanted, direction))

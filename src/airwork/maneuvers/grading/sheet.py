@@ -40,6 +40,10 @@ HELD_INSTEAD = "inferred: what was held throughout"
 HARDLY_EVER = 0.05  # of the time inside: the target is wrong, not the pilot
 HANDBOOK = "airplane file"
 
+# What follows by itself from another error of the same maneuver: its name, the quantity, to which side.
+FOLLOWS = {
+    ("too steep", "ias", -1.0), ("bank grew", "ias", -1.0), ("too shallow", "ias", 1.0),
+}  # fmt: skip
 HARD_FLOORS = ("agl", "stall_warning", "altitude_kept")  # no allowance: the ground and the stall give none
 NO_AIRSPEED = "no airspeed was recorded; an estimate from ground speed and wind is never judged"
 NO_BANK = "bank was neither recorded nor to be had from the path"
@@ -182,6 +186,12 @@ class Sheet:
         if cause is not None:
             self._causes.append(cause)
 
+    def wants_reason(self, quantity: str) -> bool:
+        """Not held, and nothing told so far says why."""
+        found = self.finding(quantity)
+        missed = found is not None and found.verdict == "not held"
+        return missed and not any(c.explains == quantity for c in self._causes)
+
     # ---- the common ones
 
     def altitude_held(self, inferred_m: float, window: tuple[float, float] | None = None, source: str = ENTRY) -> float:
@@ -280,13 +290,23 @@ class Sheet:
         for cause in sorted(self._causes, key=lambda c: -c.weight):
             by_name.setdefault(cause.name or cause.text, cause)
         told = [c for c in by_name.values() if c.weight >= TRIFLE and (c.share is None or c.share >= LEAST_SHARE)]
-        return tuple(told[:MOST_CAUSES])
+        return tuple(self._inside(c) for c in told[:MOST_CAUSES])
+
+    def _inside(self, cause: Cause) -> Cause:
+        """A reason for what was held says so: worth a word, no fault before an examiner."""
+        finding = self.finding(cause.explains) if cause.explains else None
+        held = finding is not None and finding.verdict == "held" and not finding.judged
+        return replace(cause, text=f"{cause.text} Inside the limit.") if held else cause
 
     def _explained(self, finding: Finding) -> Finding:
-        """A criterion missed without a reason in the data says so."""
-        if finding.verdict != "not held" or any(c.explains in (finding.quantity, "*") for c in self._chief_causes()):
+        """A criterion missed says what it came from, or that the data show no reason."""
+        chief = self._chief_causes()
+        if finding.verdict != "not held" or any(c.explains in (finding.quantity, "*") for c in chief):
             return finding
-        said = "why: the data show no reason; ask"
+        side = np.sign(finding.worst or 0.0)
+        after = (c.name for c in chief if (c.name, finding.quantity, side) in FOLLOWS)
+        name = next(after, "")
+        said = f"why: it was flown {name}" if name else "why: the data show no reason; ask"
         return replace(finding, why=f"{finding.why}; {said}" if finding.why else said)
 
     def finding(self, quantity: str) -> Finding | None:

@@ -98,6 +98,7 @@ def _power(sheet: Sheet, broke: float) -> None:
         sheet.cannot("power", f"full throttle gives no more than {100 * most:.0f} % at this height and speed")
         return
     sheet.once("power", [used], error=0.05)
+    sheet.cause(stalling.too_little_power(sheet, broke, used, most))
 
 
 def stall_numbers(sheet: Sheet, broke: float) -> None:

@@ -17,6 +17,9 @@ if TYPE_CHECKING:
 OFFSET_SHARE = 0.5  # of the worst deviation
 STEADY_SHARE, STEADY_PERCENT = 0.45, 65.0  # of the offset: how much it may wander about it for two thirds of the time
 MOSTLY = 0.7
+PLATEAU_SHARE, PLATEAU_S = 0.8, 18.0  # of the farthest: settled there, no swing out and back
+PLATEAU_MOST = 1.5  # of the tolerance
+LET_GO_S = 15.0  # quicker, where no power is recorded, it may be a swing of the speed
 
 
 def settled_off(sheet: Sheet, target_m: float, span_s: tuple[float, float]) -> Cause | None:
@@ -27,22 +30,56 @@ def settled_off(sheet: Sheet, target_m: float, span_s: tuple[float, float]) -> C
     if altitude is None or judged is None:
         return None
     off = altitude - target_m
+    first, last = 0, off.size - 1
     middle = median(off)
     spread = float(np.percentile(np.abs(off - middle), STEADY_PERCENT))
+    if abs(middle) < sheet.worth_telling("altitude") or spread > STEADY_SHARE * abs(middle):
+        far = w.spells(np.sign(judged[0]) * off > PLATEAU_SHARE * np.abs(off).max(), PLATEAU_S)  # it came to it later
+        if not far:
+            return None
+        first, last = max(far, key=lambda s: s[1] - s[0])
+        middle = median(off[first : last + 1])
+        if abs(middle) > PLATEAU_MOST * judged[1]:
+            return None  # so far out it was let go
     if (
         abs(middle) < sheet.worth_telling("altitude")
         or abs(middle) < OFFSET_SHARE * abs(judged[0])
         or middle * judged[0] < 0.0
     ):
         return None
-    if spread > STEADY_SHARE * abs(middle):
-        return None
     word = "above" if middle > 0.0 else "below"
-    begin, end = w.seconds(0, altitude.size - 1)
+    begin, end = w.seconds(first, last)
     return Cause(
         f"It settled {feet(middle)} {word} the altitude wanted and stayed there for {end - begin:.0f} s.",
         "Name the altitude wanted aloud before the exercise; go back to it at once, then trim.",
         begin, end, abs(middle) / judged[1], "settled off", "target not set", "altitude", abs(middle / judged[0]),
+    )  # fmt: skip
+
+
+def at_another_height(sheet: Sheet, agl_m: Array, target_m: float) -> Cause | None:
+    """Flown above or below the heights above ground the task asks for, most of the time; beside the lesson's, if so."""
+    finding, criterion = sheet.finding("agl"), sheet.task.criterion("agl")
+    if finding is None or finding.verdict != "not held" or criterion is None:
+        return None
+    w = window(sheet, sheet.start_s, sheet.end_s)
+    agl = w.of(agl_m)
+    if agl is None or criterion.high is None or criterion.low is None:
+        return None
+    middle = median(agl)
+    beyond = max(middle - criterion.high, criterion.low - middle)
+    if beyond < 0.0:
+        return None
+    word, edge = ("above", criterion.high) if middle > criterion.high else ("below", criterion.low)
+    lesson = sheet.evidence.lesson_target(sheet.kind, "altitude_m")
+    off = 0.0 if lesson is None else target_m - lesson
+    briefed = (
+        f": {feet(off)} {'above' if off > 0.0 else 'below'} the altitude of the lesson" if abs(off) > beyond else ""
+    )
+    begin, end = w.seconds(0, agl.size - 1)
+    return Cause(
+        f"It was flown {feet(beyond)} {word} the {feet(edge)} above ground it is to be flown at{briefed}.",
+        "Add the elevation to the height wanted before the exercise, and fly that altitude.",
+        begin, end, 1.0 + beyond / (criterion.high - criterion.low), "another height", "target not set", "agl", 1.0,
     )  # fmt: skip
 
 
@@ -75,7 +112,7 @@ def let_slip(
             return None
         advice = "Add" if sign < 0.0 else "Take off"
         if untouched is None:
-            if size < judged[1]:
+            if size < judged[1] or end - begin < LET_GO_S:
                 return None  # no power recorded: inside the limit it may be a swing that was being stopped
             return Cause(
                 f"{feet(change)} {word} in {end - begin:.0f} s and not stopped.",

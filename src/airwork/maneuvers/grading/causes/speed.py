@@ -187,12 +187,41 @@ def speed_settled_off(
     fast = off > 0.0
     beside = median(ias) - target_mps
     begin, end = w.seconds(0, ias.size - 1)
+    if beside >= 0.0 > off:  # held at the edge of a band that lies on one side
+        return over_the_edge(sheet, target_mps, span_s, quantity)
     return Cause(
         f"The speed settled at {knots(median(ias))}, {knots(beside)} {'above' if beside > 0 else 'below'} the "
         f"{knots(target_mps)} wanted, for {end - begin:.0f} s.",
         "Set attitude and power for the speed, wait for it, trim; then look whether it is the one wanted.",
         begin, end, abs(off) / half, "too fast" if fast else "too slow", "target not set", quantity,
         min(1.0, abs(beside) / max(abs(judged[0]), 1e-6)),
+    )  # fmt: skip
+
+
+def over_the_edge(
+    sheet: Sheet, target_mps: float, span_s: tuple[float, float], quantity: str = "ias"
+) -> Cause | None:  # fmt: skip
+    """Out on the side on which nothing is allowed: +10/−0, or +0/−10; the aim was too near the edge."""
+    criterion, judged = sheet.task.criterion(quantity), sheet.worst_of(quantity)
+    w = window(sheet, *span_s)
+    ias = w.of(sheet.evidence.ias_mps)
+    if ias is None or judged is None or criterion is None or criterion.low is None or criterion.high is None:
+        return None
+    side = 1.0 if judged[0] > 0.0 else -1.0
+    if (criterion.high if side > 0.0 else criterion.low) != 0.0 or judged[0] == 0.0:
+        return None
+    times = len(w.spells(side * (ias - target_mps) > 0.0, 0.3))
+    often = "once" if times < 2 else f"{times} times"
+    aim = target_mps + 0.5 * (criterion.high + criterion.low)
+    slow = side < 0.0
+    begin, end = w.seconds(0, ias.size - 1)
+    return Cause(
+        f"The speed was held at {knots(median(ias))} and {'dipped below' if slow else 'went over'} the "
+        f"{knots(target_mps)} it must not {'fall below' if slow else 'exceed'} {often}, by "
+        f"{knots(judged[0])} at most.",
+        f"Where no knot may be {'lost' if slow else 'gained'}, aim at the middle of what is allowed: {knots(aim)}.",
+        begin, end, max(0.6, 2.0 * abs(judged[0]) / (criterion.high - criterion.low)),
+        "too slow" if slow else "too fast", "target not set", quantity, 1.0,
     )  # fmt: skip
 
 

@@ -9,15 +9,17 @@ import numpy as np
 
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.maneuvers.episode import Cause
-from airwork.maneuvers.grading.causes.window import degrees, feet, window
+from airwork.maneuvers.grading.causes.window import degrees, feet, knots, window
 from airwork.maneuvers.grading.straights import heading_error_rad
 from airwork.maneuvers.seeing.signal import Array, mean_over
-from airwork.units import FT_M
+from airwork.units import FT_M, KT_MPS
 
 if TYPE_CHECKING:
     from airwork.maneuvers.grading.sheet import Sheet
 
 NOSE_DOWN_RAD, NOSE_DOWN_SHARE = np.radians(7.0), 0.5
+LOWERED_S, LOWERED_BELOW_RAD = 9.0, np.radians(-3.0)
+TURNING_RAD = np.radians(8.0)
 SECOND_S = 20.0  # another break so soon after is the same recovery's
 # A fixed-pitch propeller at full throttle turns slower at stalling speed: the power brought up is what the engine then
 # settles at, not a share of the flight's most. Bringing it up takes the engine itself some 2 s.
@@ -27,7 +29,7 @@ DIVED_RAD, DIVE_S, SWUNG_RAD = np.radians(-17.0), 10.0, np.radians(28.0)
 AWAY_RAD, AWAY_S = np.radians(4.0), 1.0
 YAW_SHARE = 0.6  # of the change of heading that no bank explains: the feet
 WITH_POWER = 0.45
-BALLOON_M, BALLOON_S, RATE_S = 50.0 * FT_M, 12.0, 6.0
+BALLOON_M, BALLOON_S, RATE_S = 100.0 * FT_M, 12.0, 6.0  # less is what the flaps do by themselves
 FLAP_SHARE = 0.6  # of the change of height that the rate before doesn't explain
 AGAIN_S = 1.0
 BREAK_S, LOWERED_RAD = 6.0, np.radians(5.0)  # the break may be taken for the second one
@@ -39,9 +41,23 @@ def slow_recovery(sheet: Sheet, break_s: float) -> Cause | None:
     """The nose stayed up after the break."""
     limit = sheet.judging["slow_recovery_s"]
     w = window(sheet, break_s - 3.0, sheet.end_s)
+    warning = w.of(sheet.evidence.flight.get("stall_warning"))
+    if warning is not None and (warning[w.time_s <= break_s] > 0.5).any():
+        still = (warning > 0.5) | (w.time_s <= break_s)
+        stayed = float(w.time_s[-1] if still.all() else w.time_s[int(np.argmin(still))]) - break_s
+        if stayed <= limit:
+            return None
+        return Cause(
+            f"The stall warning stayed on for {stayed:.0f} s after the break: the pull was not let off.",
+            "At the break lower the nose at once, until the warning stops; power and level wings come with it.",
+            break_s, break_s + stayed, stayed / limit - 0.4, "nose late", "late",
+        )  # fmt: skip
     pitch = w.of(sheet.evidence.pitch_rad)
     if pitch is None:
         return None
+    ahead = window(sheet, break_s - LOWERED_S, break_s).of(sheet.evidence.pitch_rad)
+    if ahead is not None and float(ahead.min()) < LOWERED_BELOW_RAD:
+        return None  # lowered before: what broke then was the recovery
     before = w.time_s <= break_s + 1.0
     peak = int(pitch[before].argmax()) if before.any() else 0
     lowered_to = pitch[peak] - max(NOSE_DOWN_RAD, NOSE_DOWN_SHARE * float(pitch[peak]))  # it falls a little by itself
@@ -55,6 +71,22 @@ def slow_recovery(sheet: Sheet, break_s: float) -> Cause | None:
         f"{took:.0f} s passed after the break before the nose was lowered.",
         "At the break, lower the nose first and at once; power and level wings come with it.",
         begin, begin + took, took / limit - 0.4, "nose late", "late",
+    )  # fmt: skip
+
+
+def too_little_power(sheet: Sheet, break_s: float, used: float, most: float) -> Cause | None:
+    """Less power than the task asks for, beside what full throttle would have given there. used, most : of rated."""
+    finding = sheet.finding("power")
+    if finding is None or finding.verdict != "not held" or finding.low is None:
+        return None
+    rpm = sheet.evidence.mean(sheet.evidence.flight.get("rpm"), break_s - 3.0, break_s - 0.5)
+    turning = f" at {rpm:,.0f} rpm" if np.isfinite(rpm) else ""
+    gives = f"; full throttle gives {100.0 * most:.0f} % here" if np.isfinite(most) and most > used else ""
+    return Cause(
+        f"{100.0 * used:.0f} % of power was set{turning}, {finding.low:.0f} % is the least{gives}.",
+        "Set the power and read it before the nose comes up; full throttle where that gives little more.",
+        break_s - 3.0, break_s, max(1.0, 10.0 * (0.01 * finding.low - used)), "little power", "target not set",
+        "power", 1.0,
     )  # fmt: skip
 
 
@@ -72,6 +104,33 @@ def late_power(sheet: Sheet, break_s: float) -> Cause | None:
     text = f"Power came {took:.0f} s after the break." if up.size else "Power was never brought up in the recovery."
     return Cause(text, "Nose down, then full power in the same breath.", break_s, break_s + took, 0.15 * took,
                  "power late", "late")  # fmt: skip
+
+
+def near_the_stall(sheet: Sheet, target_mps: float, span_s: tuple[float, float]) -> Cause | None:
+    """Where the warning sounded for too long in slow flight: below the speed wanted, or at it."""
+    finding = sheet.finding("stall_warning")
+    w = window(sheet, *span_s)
+    on, ias, bank = (
+        w.of(sheet.evidence.flight.get("stall_warning")),
+        w.of(sheet.evidence.ias_mps),
+        w.of(sheet.evidence.bank_size_rad),
+    )
+    if finding is None or finding.verdict != "not held" or on is None or ias is None:
+        return None
+    first, last = max(w.spells(on > 0.5, 0.0), key=lambda s: s[1] - s[0])
+    sounding = on > 0.5
+    below = target_mps - float(ias[sounding].mean())
+    beside = f", {knots(below)} below the {knots(target_mps)} wanted" if below > 0.5 * KT_MPS else ", the speed wanted"
+    if below < -0.5 * KT_MPS:
+        beside = f", {knots(below)} above the {knots(target_mps)} wanted"
+    turning = bank is not None and float(bank[sounding].mean()) > TURNING_RAD
+    where = f" and {degrees(float(bank[sounding].mean()))} of bank" if turning and bank is not None else ""
+    begin, end = w.seconds(first, last)
+    return Cause(
+        f"The stall warning sounded at {knots(ias[sounding].mean())} on average{beside}{where}.",
+        "At the warning ease the nose down a little and add power; then hold a few knots more, in turns first.",
+        begin, max(end, begin + 0.5), 1.0, "near the stall", "target not set", "stall_warning", 1.0,
+    )  # fmt: skip
 
 
 def second_stall(sheet: Sheet, break_s: float) -> Cause | None:
@@ -191,12 +250,13 @@ def heading_let_go(
             "Wings level with aileron until the break, the nose on its point with rudder.",
             begin, end, size / judged[1], "turned away", "feet", "heading", 1.0,
         )  # fmt: skip
-    share = 1.0 - _yawed_share(sheet, w.part, bank, tas, off, k)
+    went = slice(int(near[-1]) if near.size else 0, k + 1)
+    share = 1.0 - _yawed_share(sheet, bank[went], tas[went], off[went])
     if share >= 1.0 - YAW_SHARE:
         low = "right" if off[k] > 0.0 else "left"
         return Cause(
             f"The heading went {degrees(size)} to the {low} with that wing low: "
-            f"{degrees(np.median(bank[:k]))} of bank.",
+            f"{degrees(float(bank[went].mean()))} of bank for {end - begin:.0f} s.",
             "Look at the wing tips, not at the nose: wings level with aileron until the break, then rudder.",
             begin, end, size / judged[1], "turned away", "feet", "heading", min(1.0, max(share, 0.5)),
         )  # fmt: skip
@@ -212,10 +272,11 @@ def heading_let_go(
     )  # fmt: skip
 
 
-def _yawed_share(sheet: Sheet, part: slice, bank: Array, tas: Array, off: Array, k: int) -> float:
-    """Share of the change of heading that the bank doesn't explain."""
-    turned = np.cumsum(G0_MPS2 * np.tan(np.clip(bank, -1.2, 1.2)) / np.clip(tas, 15.0, None)) * sheet.evidence.step_s
-    return float(np.clip((off[k] - turned[k]) / off[k], 0.0, 1.0))
+def _yawed_share(sheet: Sheet, bank: Array, tas: Array, off: Array) -> float:
+    """Share of the change of heading over a stretch that the bank doesn't explain."""
+    rate = G0_MPS2 * np.tan(np.clip(bank, -1.2, 1.2)) / np.clip(tas, 15.0, None)
+    changed = float(off[-1] - off[0])
+    return float(np.clip((changed - float(rate.sum()) * sheet.evidence.step_s) / changed, 0.0, 1.0))
 
 
 def flap_balloon(sheet: Sheet, start_s: float, end_s: float) -> Cause | None:

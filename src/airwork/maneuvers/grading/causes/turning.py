@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.maneuvers.episode import Cause
@@ -17,10 +18,11 @@ if TYPE_CHECKING:
 ROLL_IN_S, BEFORE_S, AFTER_S = 4.0, 1.0, 6.0  # after the bank is there; before the roll-out; altitude follows bank
 NEARLY, MOSTLY = 0.95, 0.7  # of the settled bank: rolled in; on the way
 STILL_RADPS = np.radians(2.5)
-LEVEL_RAD = np.radians(4.0)
+LEVEL_RAD, NEARLY_LEVEL_RAD = np.radians(4.0), np.radians(8.0)
+STOPPED_RAD, ROLLED_OUT_S = np.radians(1.5), 2.0  # so little more in so long: the roll has stopped
 BANK_SLACK_RAD = np.radians(3.0)
-OFF_RAD = np.radians(5.0)
-LATE_SHARE, EARLY_SHARE = 0.75, 1.35  # of half the bank
+OFF_RAD, OFF_BY_TRACK_RAD = np.radians(5.0), np.radians(7.5)
+LATE_SHARE, EARLY_SHARE = 0.75, 1.1  # of half the bank
 OVER_RAD, OVER_S = np.radians(5.0), 3.0
 GREW_FROM_RAD = np.radians(4.5)  # nearer the bank wanted than the limit
 SET_RAD = np.radians(3.0)  # bank set wrong rather than let go: from the first seconds on, and steadily
@@ -48,13 +50,21 @@ def banked(sheet: Sheet) -> tuple[float, float]:
 
 
 def wings_level(sheet: Sheet, after_s: float) -> float:
-    """When the wings first came level after a time; the episode's end when they never did. [s]"""
+    """When the roll-out ended: the wings level, or nearly so and rolling no further; the episode's end without. [s]
+
+    What is turned after it, with a little bank, puts the heading right and is no part of the roll-out.
+    """
     size = sheet.evidence.bank_size_rad
     if size is None:
         return sheet.end_s
-    part = sheet.evidence.flight.span(after_s, sheet.end_s)
-    level = np.flatnonzero(size[part] < LEVEL_RAD)
-    return float(sheet.time_s[part][level[0]]) if level.size else sheet.end_s
+    part = sheet.evidence.flight.span(after_s, sheet.end_s + ROLLED_OUT_S)
+    bank, length = size[part], max(round(ROLLED_OUT_S / sheet.evidence.step_s), 1)
+    if bank.size <= length:
+        return sheet.end_s
+    soon = sliding_window_view(bank, length + 1).min(axis=1)
+    ended = bank[:-length] < np.maximum(LEVEL_RAD, np.minimum(soon + STOPPED_RAD, NEARLY_LEVEL_RAD))
+    found = np.flatnonzero(ended)
+    return min(float(sheet.time_s[part][found[0]]), sheet.end_s) if found.size else sheet.end_s
 
 
 def altitude_in_turn(
@@ -180,7 +190,8 @@ def roll_out_timing(sheet: Sheet, error_rad: float, out_s: float) -> Cause | Non
     """
     evidence, sign = sheet.evidence, sheet.episode.facts.get("sign", 1.0)
     heading, bank = evidence.heading_rad, evidence.bank_rad
-    if heading is None or bank is None or abs(error_rad) < OFF_RAD:
+    least = OFF_RAD if evidence.view.heading_from == "heading" else OFF_BY_TRACK_RAD
+    if heading is None or bank is None or abs(error_rad) < least:
         return None
     w = window(sheet, sheet.start_s, out_s)
     size, course = w.of(evidence.bank_size_rad), w.of(heading)
@@ -208,7 +219,7 @@ def roll_out_timing(sheet: Sheet, error_rad: float, out_s: float) -> Cause | Non
             f"The roll-out began {degrees(lead)} before the heading; half the bank would have been {limit}: "
             f"{degrees(error_rad)} short.",
             "Hold the bank until half the bank is left to turn.",
-            start_s, end_s, weight, "roll-out early", "", "rollout_heading", 1.0,
+            start_s, end_s, weight, "roll-out early", "late", "rollout_heading", 1.0,
         )  # fmt: skip
     return None
 
