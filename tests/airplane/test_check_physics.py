@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import re
 import tomllib
 from collections.abc import Callable
 from dataclasses import replace
@@ -21,6 +22,7 @@ from airwork.airplane.check.wind import complaints as wind_complaints
 from airwork.airplane.file.load import parse_airplane_file
 from airwork.airplane.file.model import AirplaneFile
 from airwork.airplane.file.printed import read_printed
+from airwork.airplane.writing import read_back
 from airwork.errors import Where
 
 
@@ -163,8 +165,6 @@ def test_flaps_faster_than_the_structural_cruise_are_doubted() -> None:
 
 def test_complaints_about_a_metric_book_are_in_its_own_units() -> None:
     """Every number of the runway tables, the tanks and the climb, spoiled one after another."""
-    import re
-
     metric = {
         "ground_roll_ft": ("ground_roll_m", 0.3048), "total_over_50_ft": ("total_over_15_m", 0.3048),
         "weight_lb": ("weight_kg", 0.45359237), "rate_of_climb_fpm": ("rate_of_climb_mps", 0.00508),
@@ -231,6 +231,16 @@ def test_thin_air_leaves_wind_less_to_take() -> None:
     assert said() == ""
     data["performance"]["takeoff"]["rows"][5]["ground_roll_ft"] = 1140  # 0.38 of the calm one
     assert "14,000 ft" in said()
+
+
+def test_limits_are_read_back_in_the_units_and_the_kind_they_are_printed_in() -> None:
+    data = _demo()
+    data["limitations"] = {"never_exceed_indicated_kmh": 257, "maximum_structural_cruise_calibrated_mph": 140}
+    found, printed = read_printed(data, AirplaneFile)
+    said = [str(n) for n in read_back(Airplane(AirplaneFile.model_validate({**found, "printed": printed})))]
+    assert "never exceed: 257 km/h indicated" in said
+    assert "maximum structural cruise: 140 mph calibrated" in said
+    assert any(re.fullmatch(r"normal envelope at [\d,]+ lb: [\d.]+ to [\d.]+ in", line) for line in said)
 
 
 def test_a_calibrated_flap_limit_is_read_by_the_flaps_calibration() -> None:

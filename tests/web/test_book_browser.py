@@ -130,3 +130,22 @@ def test_without_scripts_the_form_still_works(chromium, typing) -> None:
     expect(bare.locator("tr[data-row]")).to_have_count(before + 1)
     expect(bare.locator("#progress")).to_contain_text("tables")
     context.close()
+
+
+def test_a_new_books_questions_follow_its_answers_while_it_is_typed(typing) -> None:
+    """Units and columns are answers too: the labels and the grid change, what is typed in them stays."""
+    page, _ = typing
+    page.goto("/airplanes/new")
+    page.fill("input[name=name]", "Follows")
+    follow(page.get_by_role("button", name="begin"))
+    page.fill("[name='q:units']", "kg m")
+    page.fill("[name='q:wing_span']", "11,2")
+    page.press("[name='q:wing_span']", "Tab")
+    expect(page.get_by_text("Maximum takeoff weight (kg)")).to_be_visible()
+    expect(page.locator("[name='q:wing_span']")).to_have_value("11,2")
+    page.goto("/airplanes/new/follows?part=Takeoff%20distance")
+    cells = page.locator("table[data-path=takeoff] tbody tr").first.locator("input")
+    expect(cells).to_have_count(5)
+    page.fill("[name='q:takeoff_left']", "altitude")
+    page.press("[name='q:takeoff_left']", "Tab")
+    expect(cells).to_have_count(3)

@@ -30,6 +30,7 @@ UNITS = {
     "sm": "SM", "ktas": "kt",
 }  # fmt: skip
 SPEEDS = {"kias": "indicated", "kcas": "calibrated", "ktas": "true"}
+TRUE, FLOWS = ("ktas", "true_mph", "true_kmh"), ("gph_", "lph_", "imp_gph_")
 EMPTY_CELL = "-"  # of a table of bare rows: the book prints nothing
 
 
@@ -248,10 +249,14 @@ def _unit(key: str) -> str:
 
 def words(key: str, *, unit: bool = False) -> str:
     """A key in words, its unit left off where it is shown beside it."""
+    if unit and key in TRUE:
+        return "true airspeed"
+    if unit and key.startswith(FLOWS):
+        return f"flow {key.partition('_')[2].removeprefix('gph_')}".replace("_", " ")
     if unit and (kind := SPEEDS.get(_unit(key))):
         return f"{key.rpartition('_')[0]} {kind}".replace("_", " ").strip()
     if unit and _unit(key) in UNITS and "_" in key:
-        key = key.replace("_us_gal", "_gal").rpartition("_")[0]
+        key = key.replace("_us_gal", "_gal").replace("_over_15_m", "_over_15 m_m").rpartition("_")[0]
     return key.replace(".", ", ").replace("_", " ")
 
 

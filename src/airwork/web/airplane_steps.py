@@ -40,6 +40,11 @@ class Step:
     rows: dict[str, list[int]] = field(default_factory=dict)  # numbers of a table's rows
     said: dict[str, list[str]] = field(default_factory=dict)
 
+    @property
+    def asks(self) -> str:
+        """What is asked, in its words: they change with the units, a table's columns with what the book prints."""
+        return "|".join(f"{q.key} {q.text} {','.join(c.name for c in q.columns)}" for q in self.questions)
+
     def words(self, name: str) -> list[str]:
         """What is said about a field, a row or a table."""
         return self.said.get(name, [])
@@ -209,7 +214,7 @@ def button(typed: Mapping[str, str], do: str) -> dict[str, str]:
 
 def look_over(answers: Answers, here: Step) -> tuple[list[str], dict[str, str]]:
     """(what the checks say of the whole so far, drawings of this part's tables); rows it is about get it too."""
-    whole = {k: v for k, v in answers.items() if not k.startswith(PARTS)}
+    whole = _filled(answers)[0]
     left = problems(whole) if whole.get("name") else []
     drawn: dict[str, str] = {}
     try:
@@ -234,13 +239,8 @@ def look_over(answers: Answers, here: Step) -> tuple[list[str], dict[str, str]]:
     return left, drawn
 
 
-def finished(answers: Answers) -> str:
-    """The airplane file of the answers; questions nobody answered take their default, or are skipped.
-
-    Raises
-    ------
-    InputError : what is still needed, or what doesn't fit.
-    """
+def _filled(answers: Answers) -> tuple[Answers, list[str]]:
+    """(the answers, what nobody answered by its default or skipped; what is still needed)."""
     whole: Answers = {}
     lacking: list[str] = []
     for _ in range(200):  # an answer may ask for others
@@ -250,9 +250,20 @@ def finished(answers: Answers) -> str:
         value = answers.get(q.key)
         if value in (None, []):
             value = [] if q.columns else q.read(q.default) if q.default else None
-            if q.least_rows if q.columns else not q.optional and not q.default:
+            if _is_needed(q):
                 lacking.append(f"{q.text} ({q.section})")
         whole[q.key] = value
+    return whole, lacking
+
+
+def finished(answers: Answers) -> str:
+    """The airplane file of the answers; questions nobody answered take their default, or are skipped.
+
+    Raises
+    ------
+    InputError : what is still needed, or what doesn't fit.
+    """
+    whole, lacking = _filled(answers)
     if typed := [k.removeprefix(PARTS) for k in answers if k.startswith(PARTS)]:
         raise InputError(f"a row of {', '.join(typed)} can't be read yet.", where="airplane")
     if lacking:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 
 from airwork import units
 from airwork.errors import InputError
@@ -158,19 +159,32 @@ def words(text: str) -> str:
     return text
 
 
-def choice(options: Sequence[str]) -> Reader:
-    """One of some words; a beginning that fits only one of them is enough, "light sport" is light_sport."""
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One of some words; a beginning that fits only one of them is enough, "light sport" is light_sport.
 
-    def read(text: str) -> str:
+    also : further ways to write one of them.
+    """
+
+    options: tuple[str, ...]
+    also: tuple[tuple[re.Pattern[str], str], ...] = ()
+
+    def __call__(self, text: str) -> str:
+        """The word that is meant."""
+        if meant := next((word for pattern, word in self.also if pattern.fullmatch(text.strip())), ""):
+            return meant
         asked = _plain_word(text)
-        plain = {o: _plain_word(o) for o in options}
-        fits = [o for o in options if plain[o] == asked] or [o for o in options if plain[o].startswith(asked)]
-        if len(fits) != 1:
-            near = fits or [o for o in options if asked in plain[o].split("_")] or list(options)
-            raise InputError(f"{text!r}: choose {', '.join(near[:-1])} or {near[-1]}." if near[1:] else f"{near[0]}?")
-        return fits[0]
+        plain = {o: _plain_word(o) for o in self.options}
+        fits = [o for o in plain if plain[o] == asked] or [o for o in plain if plain[o].startswith(asked)]
+        if len(fits) == 1:
+            return fits[0]
+        near = fits or [o for o in plain if asked in plain[o].split("_")] or list(plain)
+        raise InputError(f"{text!r}: choose {', '.join(near[:-1])} or {near[-1]}." if near[1:] else f"{near[0]}?")
 
-    return read
+
+def choice(options: Sequence[str]) -> Choice:
+    """A reader of one of some words."""
+    return Choice(tuple(options))
 
 
 def _plain_word(text: str) -> str:
@@ -210,7 +224,7 @@ SPEED_UNITS = {
 def dial_unit(text: str) -> str:
     """The unit of an airspeed indicator, as people write it."""
     plain = text.strip().lower()
-    return str(choice(("kt", "mph", "km/h"))(SPEED_UNITS.get(plain, plain)))
+    return choice(("kt", "mph", "km/h"))(SPEED_UNITS.get(plain, plain))
 
 
 def yes_no(text: str) -> bool:
@@ -232,7 +246,7 @@ def choices(options: Sequence[str]) -> Reader:
     def read(text: str) -> list[str]:
         for option in options:  # "light sport" is one word
             text = re.sub(option.replace("_", "[ _-]"), option, text, flags=re.IGNORECASE)
-        return list(dict.fromkeys(str(one(part)) for part in re.sub(r"[,+]", " ", text).split()))
+        return list(dict.fromkeys(one(part) for part in re.sub(r"[,+]", " ", text).split()))
 
     return read
 

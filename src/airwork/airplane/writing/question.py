@@ -23,6 +23,11 @@ class Column:
     read: Reader
     optional: bool = False
 
+    @property
+    def words(self) -> tuple[str, ...]:
+        """What may be chosen, where it is one of some words."""
+        return self.read.options if isinstance(self.read, cells.Choice) else ()
+
 
 @dataclass(frozen=True, slots=True)
 class Question:
@@ -44,6 +49,11 @@ class Question:
     hint: str = ""
     inputs: int = 0
     look: Callable[[dict[str, Any]], None] | None = None
+
+    @property
+    def words(self) -> tuple[str, ...]:
+        """What may be chosen, where it is one of some words."""
+        return self.read.options if isinstance(self.read, cells.Choice) else ()
 
     def read_row(self, text: str) -> dict[str, Any]:
         """A row typed with commas, semicolons or tabs between the columns; "-" for what is not published.

@@ -13,6 +13,7 @@ from typing import Any
 from airwork import units
 from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.airplane.airplane import Airplane
+from airwork.airplane.file.base import CATEGORIES
 from airwork.airplane.file.printed import as_printed, printed_unit, unit_of
 from airwork.airplane.loading import loading, station_kind
 from airwork.airplane.runway import landing, takeoff
@@ -49,8 +50,11 @@ def _numbers(airplane: Airplane) -> Iterator[ReadBack]:
             return
         unit = printed_unit(file.printed, unit_table or table, key)
         shown = value if unit == unit_of(key) else as_printed(value, key, unit)
-        words = "kt indicated" if key.endswith("kias") else "mph indicated" if key.endswith("indicated_mph") else unit
-        yield ReadBack(what, f"{shown:,.10g} {words}".strip(), table, key)
+        unit = unit or ("mph" if key.endswith("_mph") else "")
+        kind = (
+            " indicated" if key.endswith(("kias", "indicated_mph")) else " calibrated" if key.endswith("kcas") else ""
+        )
+        yield ReadBack(what, f"{shown:,.10g} {unit}{kind}".strip(), table, key)
 
     a, wb, limits = file.airplane, file.weight_and_balance, file.limitations
     yield from say("maximum takeoff weight", "airplane", "maximum_takeoff_weight_lb", a.maximum_takeoff_weight_lb)
@@ -62,12 +66,13 @@ def _numbers(airplane: Airplane) -> Iterator[ReadBack]:
         path = "weight_and_balance.stations"
         for s in wb.stations:
             yield from say(f"arm of {s.name}", "weight_and_balance", "arm_in", s.arm_in, path)
+        yield from _edges(airplane)
     for tank in file.fuel.tanks if file.fuel else []:
         yield from say(f"usable fuel, {tank.name}", "fuel", "usable_us_gal", tank.usable_us_gal, "fuel.tanks")
     if limits is not None:
         for name in ("never_exceed", "maximum_structural_cruise", "maximum_flaps_extended"):
-            for suffix in ("kias", "indicated_mph"):
-                value = getattr(limits, f"{name}_{suffix}")
+            for suffix in ("kias", "indicated_mph", "kcas"):
+                value = getattr(limits, f"{name}_{suffix}", None)
                 if value is not None:
                     yield from say(name.replace("_", " "), "limitations", f"{name}_{suffix}", value)
                     break
@@ -81,11 +86,35 @@ def _numbers(airplane: Airplane) -> Iterator[ReadBack]:
     if limits is not None and limits.maximum_demonstrated_crosswind_kt is not None:
         knots = limits.maximum_demonstrated_crosswind_kt
         yield from say("demonstrated crosswind", "limitations", "maximum_demonstrated_crosswind_kt", knots)
+    glide = file.performance.glide
+    if glide is not None and glide.rows[0].glide_ratio is not None:
+        yield ReadBack("glide ratio", f"{glide.rows[0].glide_ratio:g} to 1", "performance.glide", "glide_ratio")
     if wb is not None:
         for s in wb.stations:
             yield from say(
                 f"most at {s.name}", "weight_and_balance", "maximum_lb", s.maximum_lb, "weight_and_balance.stations"
             )
+
+
+def _edges(airplane: Airplane) -> Iterator[ReadBack]:
+    """Fore and aft limit of each envelope at its top, by arm or percent as it is printed."""
+    wb, printed = airplane.file.weight_and_balance, airplane.file.printed
+    for name in CATEGORIES:
+        envelope = getattr(wb, f"envelope_{name}", None)
+        if envelope is None:
+            continue
+        path = f"weight_and_balance.envelope_{name}"
+        top = max(c.weight_lb for c in envelope.polygon)
+        ends = [c for c in envelope.polygon if c.weight_lb == top]
+        key = "arm_in" if ends[0].percent_mac is None else "percent_mac"
+        unit = printed_unit(printed, f"{path}.polygon", key) if key == "arm_in" else "% of the chord"
+        low, high = (
+            f"{as_printed(v, key, unit) if unit not in {unit_of(key), '% of the chord'} else v:,.10g}"
+            for v in (min(getattr(c, key) for c in ends), max(getattr(c, key) for c in ends))
+        )
+        weight_unit = printed_unit(printed, f"{path}.polygon", "weight_lb")
+        weight = top if weight_unit == "lb" else as_printed(top, "weight_lb", weight_unit)
+        yield ReadBack(f"{name} envelope at {weight:,.10g} {weight_unit}", f"{low} to {high} {unit}", path, "polygon")
 
 
 def proof(airplane: Airplane) -> tuple[str, ...]:

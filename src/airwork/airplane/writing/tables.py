@@ -30,8 +30,9 @@ PER_UNITS = {
     "percent": "percent",
 }
 CHANGES = {"roll": "ground_roll", "whole": "total", "share": "share_of_total"}
-PER_WORDS = "for every so many, with its unit (9 kt, 10 mph, 10 C; percent of slope)"
-ON_WORDS = "of what (roll, whole, or share: percent of the whole added to both)"
+PER_WORDS = "for every (9 kt, 10 mph, 10 C, 1 %)"
+ON_WORDS = "of what: roll, whole, share"
+_WARM = re.compile(r"(above[ _]?)?(standard[ _])?(temp\w*|heat|warm\w*|hot\w*)", re.IGNORECASE)
 _RULE = re.compile(
     r"([+\-−]?\d+(?:\.\d+)?)\s*(%|percent|fpm|ft/min)\s*(?:per|for each|for every|/)\s*(\d+(?:\.\d+)?)\s*°?\s*([CF])"
 )
@@ -219,11 +220,12 @@ def _distance(answers: Answers, kind: str, dial: str, book: Units) -> Iterator[Q
     )  # fmt: skip
     yield Question(
         f"{kind}_corrections", s, f"{kind.capitalize()} corrections", columns=(
-            Column("cause", "cause", _cause),
+            Column("cause", "cause", cells.Choice(CAUSES, ((_WARM, "above_standard"),))),
             Column("change_percent", "change in percent", cells.number("percent")),
             Column("per", PER_WORDS, cells.in_a_unit(PER_UNITS), optional=True),
             Column("on", ON_WORDS, cells.choice(tuple(CHANGES)), optional=True),
-        ), hint="headwind, -10, 9 kt      tailwind, 10, 2 kt      dry_grass, 15, -, roll      above_standard, 10, 25 F",
+        ), hint="headwind, -10, 9 kt      tailwind, 10, 2 kt      dry_grass, 15, -, roll      above_standard, 10, 25 F"
+        "      (roll: of the ground roll, as much added to the total; whole: of each; share: of the total, to both)",
         look=partial(_says_of_what, dial),
     )  # fmt: skip
 
@@ -236,11 +238,6 @@ def _cruise_words(text: str) -> list[str]:
         raise InputError(f"{m[0]!r}, at which mixture? rich, best_power or economy; rich where the book leans nowhere.")
     found: list[str] = cells.choices((*CRUISE_COLUMNS, LOAD))(bare)  # type: ignore[assignment]
     return found
-
-
-def _cause(text: str) -> object:
-    warm = re.fullmatch(r"(above[ _]?)?(standard[ _])?(temp\w*|heat|warm\w*|hot\w*)", text.strip(), flags=re.IGNORECASE)
-    return "above_standard" if warm else cells.choice(CAUSES)(text)
 
 
 def _says_of_what(dial: str, row: dict[str, Any]) -> None:

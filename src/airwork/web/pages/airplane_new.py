@@ -64,17 +64,16 @@ def _part(
     known = airplane_steps.steps(answers)
     if wants_json(request):
         rows = {n: w for n, w in here.said.items() if "/" in n}
-        asks = [q.key for q in here.questions]
         return JSONResponse({
             "cells": {n: w for n, w in here.said.items() if "/" not in n}, "rows": rows, "tables": {}, "left": left,
-            "drawn": drawn, "progress": come, "asks": asks,
+            "drawn": drawn, "progress": come, "asks": here.asks,
             "steps": [f"{there} of {asked}" for _, there, asked in known],
         })  # fmt: skip
     names = [name for name, _, _ in known]
     at = names.index(here.name)
     values = {"key": key, "name": answers.get("name", key), "here": here, "steps": known, "left": left, "drawn": drawn,
               "progress": come, "problem": problem, "next": names[at + 1] if at + 1 < len(names) else "",
-              "one": airplane_steps.ONE}  # fmt: skip
+              "asks": here.asks}  # fmt: skip
     return page(request, "airplane_new.html", values, status=status)
 
 

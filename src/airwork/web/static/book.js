@@ -68,7 +68,21 @@
   }
 
   /* --- cells checked as they are typed --- */
-  let waiting = 0, asked = 0;
+  let waiting = 0, asked = 0, settled = false;
+  // An answer asks for others, or for other columns and units: the questions come anew, what is typed meanwhile stays.
+  const askedAnew = async () => {
+    const body = new URLSearchParams(new FormData(form));
+    body.set("what", "look");
+    let page;
+    try { page = new DOMParser().parseFromString(await (await fetch(form.action, { method: "POST", body })).text(), "text/html"); } catch { return; }
+    const fresh = page.getElementById("filing"), typed = values(), here = document.activeElement, at = here && here.matches("section input") && here.name;
+    if (!fresh) return;
+    form.querySelector("section").replaceWith(fresh.querySelector("section"));
+    form.dataset.asks = fresh.dataset.asks;
+    take(typed);
+    if (at && form.elements[at]) form.elements[at].focus();
+    settled = false; past.length = 0; before = new Map(values());
+  };
   const look = () => { clearTimeout(waiting); waiting = setTimeout(ask, 500); };
   const ask = async () => {
     const mine = ++asked, body = new URLSearchParams(new FormData(form));
@@ -104,15 +118,12 @@
       document.getElementById("progress").textContent = found.progress;
       document.querySelectorAll(".step-count").forEach((e, k) => { if (found.steps[k]) e.textContent = found.steps[k]; });
       localStorage.removeItem(draft);
-      const asked = [...form.querySelectorAll("[name^='q:'], table.grid")].map((e) => e.dataset.path || e.name.slice(2));
-      if (found.asks.some((key) => !asked.includes(key)) && !status.firstChild) {  // an answer asks for others
-        const more = make("button", "more is asked now: show it", "small"); more.name = "what"; more.value = "look"; status.append(more);
-      }
+      if (settled && found.asks !== form.dataset.asks) await askedAnew();
     }
     for (const [path, svg] of Object.entries(found.drawn)) { const box = form.querySelector(`[data-drawn="${path}"]`); if (box) box.innerHTML = svg; }
     document.dispatchEvent(new Event("airwork:shown"));
   };
-  form.addEventListener("change", () => { remember(); keep(); look(); });
+  form.addEventListener("change", () => { settled = true; remember(); keep(); look(); });
   form.addEventListener("input", () => { keep(); look(); });
 
   /* --- keys and paste --- */
