@@ -3,10 +3,12 @@
     python bench/certainty.py --make 31400 --none REAL.igc ... --out src/airwork/debrief/certainty.json
     python bench/certainty.py FOLDER ... --desk DESK      # from flights that are there (bench/fly.py)
 
-`--make` flies them itself: every other flight of that seed's set and two of each theme of the other makes.
+`--make` flies them itself: every other flight of that seed's set, two of each theme of the other makes, four more of
+each that is no lesson, and trips with a single exercise, as many as those without any. `--keep` leaves them in a
+folder, and goes on there where it was broken off.
 
 Every proposal of a room is a case: right where it overlaps a maneuver of its kind by half of their union. What was
-claimed counts in full, what was not for a thirtieth: it says little of claims. `--none` are recordings, real ones too,
+claimed counts in full, what was not for a hundredth: it says little of claims. `--none` are recordings, real ones too,
 in which nothing was practiced: whatever is seen there is wrong; each counts little, so that few flights of one kind
 don't rule. `--desk` is the desk of a school's pages: what instructors put right there are labels. Newton steps on the
 penalized likelihood; the kinds' own weights are held near nothing, so that a kind with few cases follows the shared
@@ -25,6 +27,7 @@ from typing import Any
 
 import numpy as np
 from debrief_confusion import HALF, overlap, recordings_of
+from flying.plan import LONE_THEME
 
 from airwork.debrief import certainty
 from airwork.debrief.arbiter import settle
@@ -38,7 +41,7 @@ from airwork.recording import read_flight
 from airwork.recording.flight import Flight
 from flying import sets
 
-UNCLAIMED, OF_NO_LESSON = 0.03, 0.1  # weights of a case
+UNCLAIMED, OF_NO_LESSON = 0.01, 0.1  # weights of a case
 SHARED_RIDGE, KIND_RIDGE = 0.3, 3.0
 FEW = 8  # wrong claims of a kind below which it is guarded
 Case = tuple[str, np.ndarray, float, float]  # kind, features, right (1) or wrong (0), weight
@@ -57,7 +60,7 @@ def cases_of(flight: Flight, truth: list[dict[str, Any]], weight: float = 1.0) -
     for e, share in [(e, 1.0) for e in story] + [(e, UNCLAIMED) for e in rest]:
         right = _right(e, truth)
         if right is not None and room(e.kind).role not in UNJUDGED:
-            out.append((e.kind, certainty.features(e, fitting, given), right, weight * share))
+            out.append((e.kind, certainty.features(e, fitting, given, story), right, weight * share))
     return out
 
 
@@ -76,7 +79,7 @@ def labels_of(flight: Flight, edits: list[dict[str, Any]]) -> list[Case]:
         was_s = edit["was_start_s"]
         for e in story:
             if was_s is not None and e.kind == edit["was_kind"] and abs(e.start_s - was_s) <= SAME_START_S:
-                out.append((e.kind, certainty.features(e, fitting, given), float(edit["kind"] == e.kind), 1.0))
+                out.append((e.kind, certainty.features(e, fitting, given, story), float(edit["kind"] == e.kind), 1.0))
         said = {"start_s": edit["start_s"], "end_s": edit["end_s"]}
         meant = [
             e for e in fitting
@@ -85,7 +88,7 @@ def labels_of(flight: Flight, edits: list[dict[str, Any]]) -> list[Case]:
         ]  # fmt: skip
         if meant:
             best = max(meant, key=lambda e: e.score)
-            out.append((best.kind, certainty.features(best, fitting, given), 1.0, 1.0))
+            out.append((best.kind, certainty.features(best, fitting, given, story), 1.0, 1.0))
     return out
 
 
@@ -130,9 +133,13 @@ def fit(cases: list[Case], kinds: list[str]) -> dict[tuple[str, str], float]:
 
 def flown(seed: int, folder: Path) -> Path:
     """Flies the flights to learn from."""
-    plans = sets.fresh(seed)[::2] + [plan for make in sets.MAKES for plan in sets.made(seed, make, 2)]
+    plans = sets.fresh(seed)[::2]
+    for make in sets.MAKES:
+        plans += sets.made(seed, make, 2) + sets.made(seed + 100, make, 4, sets.HARDLY_LESSONS)
+        plans += sets.made(seed + 200, make, 16, (LONE_THEME,))
     for plan in plans:
-        print(sets.make(plan, folder, ("panel", "gps", "truth")), file=sys.stderr)
+        if not (folder / f"{plan.name}.truth.json").exists():
+            print(sets.make(plan, folder, ("panel", "gps", "truth")), file=sys.stderr)
     return folder
 
 
@@ -141,6 +148,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("folders", type=Path, nargs="*", help="flights with truth, made by bench/fly.py")
     parser.add_argument("--make", type=int, metavar="SEED", help="fly the flights to learn from first")
+    parser.add_argument("--keep", type=Path, help="leave the flights of --make in this folder")
     parser.add_argument("--none", type=Path, nargs="*", default=[], help="recordings in which nothing was practiced")
     parser.add_argument("--desk", type=Path, help="folder of recordings with what instructors put right")
     parser.add_argument("--out", type=Path)
@@ -149,7 +157,8 @@ def main() -> None:
         parser.error("name folders of flights, or --make SEED to fly some")
     cases: list[Case] = []
     with tempfile.TemporaryDirectory() as made:
-        for folder in [*args.folders, *([] if args.make is None else [flown(args.make, Path(made))])]:
+        own = [] if args.make is None else [flown(args.make, args.keep or Path(made))]
+        for folder in [*args.folders, *own]:
             for _, _, flight, truth in recordings_of(folder, every_s=(4.0,)):
                 cases += cases_of(flight, truth)
     for path in args.none:

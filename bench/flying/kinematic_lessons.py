@@ -17,7 +17,17 @@ from flying.faults import spoil
 from flying.flight import Flown
 from flying.kinematic import Driver
 from flying.kinematic_columns import columns
-from flying.plan import CLEARED, HEIGHTS, NEGATIVE_THEMES, OTHER_THEMES, THEMES, Plan, draw_plan
+from flying.plan import (
+    CLEARED,
+    HEIGHTS,
+    LONE_THEME,
+    NEGATIVE_THEMES,
+    ON_ANY_WAY,
+    OTHER_THEMES,
+    THEMES,
+    Plan,
+    draw_plan,
+)
 from flying.sensors import Sensors, record
 from flying.truth import incidental
 
@@ -47,7 +57,7 @@ def fly(plan: Plan, *, sensors: Sensors | None = None) -> Flown:
     )
     rng = np.random.default_rng([plan.seed, 8, zlib.crc32(plan.theme.encode())])
     at_field.takeoff(d)
-    if plan.theme in (*OTHER_THEMES, *NEGATIVE_THEMES):
+    if plan.theme in (*OTHER_THEMES, *NEGATIVE_THEMES, LONE_THEME):
         _no_training(d, plan, rng)
         _home(d, rng)
         at_field.landing(d)
@@ -212,11 +222,11 @@ def _to_point(d: Driver, point: tuple[float, float], within_m: float) -> None:
 def _no_training(d: Driver, plan: Plan, rng: np.random.Generator) -> None:
     _depart(d, rng, float(rng.uniform(1500.0, 3500.0)))
     if plan.theme == "cross_country":
-        for _ in range(int(rng.integers(3, 6))):
-            course = float(rng.uniform(0.0, 6.2))
-            _to_point(d, (d.east_m + 15000.0 * math.sin(course), d.north_m + 15000.0 * math.cos(course)), 1500.0)
-            if rng.random() < 0.4:
-                air.to_altitude(d, _above(d, float(rng.uniform(2000.0, 5500.0))))
+        _legs(d, rng, int(rng.integers(3, 6)))
+    elif plan.theme == LONE_THEME:
+        _legs(d, rng, int(rng.integers(1, 3)))
+        _exercise(d, str(rng.choice([name for name in HEIGHTS if name not in ON_ANY_WAY])), rng)
+        _legs(d, rng, 1)
     elif plan.theme == "sightseeing":
         for _ in range(int(rng.integers(14, 24))):
             air.turn(
@@ -236,6 +246,15 @@ def _no_training(d: Driver, plan: Plan, rng: np.random.Generator) -> None:
         for corner in range(int(rng.integers(9, 14))):
             angle, away = math.radians(45.0 * corner), float(rng.uniform(2200.0, 4200.0))
             _to_point(d, (center[0] + away * math.sin(angle), center[1] + away * math.cos(angle)), 900.0)
+
+
+def _legs(d: Driver, rng: np.random.Generator, count: int) -> None:
+    """From place to place, now and then at another height."""
+    for _ in range(count):
+        course = float(rng.uniform(0.0, 6.2))
+        _to_point(d, (d.east_m + 15000.0 * math.sin(course), d.north_m + 15000.0 * math.cos(course)), 1500.0)
+        if rng.random() < 0.4:
+            air.to_altitude(d, _above(d, float(rng.uniform(2000.0, 5500.0))))
 
 
 def _soar(d: Driver, rng: np.random.Generator) -> None:

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from flying import export, kinematic_lessons, lessons
 from flying.kinematic_lessons import draw_kinematic_plan
-from flying.plan import NEGATIVE_THEMES, OTHER_THEMES, TRAINING_THEMES, Plan, draw_plan
+from flying.plan import LONE_THEME, NEGATIVE_THEMES, OTHER_THEMES, TRAINING_THEMES, Plan, draw_plan
 
 JSBSIM_AIRPLANES = ("c172p", "larkmoor_155", "wrenbrook_108")
 
@@ -33,11 +33,13 @@ def fresh(first_seed: int) -> list[Plan]:
 
 
 MAKES = ("late", "loose")
+HARDLY_LESSONS = (*OTHER_THEMES, *NEGATIVE_THEMES, LONE_THEME)
 
 
-def made(first_seed: int, make: str, count: int = 3) -> list[Plan]:
+def made(
+    first_seed: int, make: str, count: int = 3, themes: tuple[str, ...] = (*TRAINING_THEMES, *HARDLY_LESSONS)
+) -> list[Plan]:
     """Flights of another make, lessons and flights that are none, from seeds of your own choice."""
-    themes = (*TRAINING_THEMES, *OTHER_THEMES, *NEGATIVE_THEMES)
     return [draw_kinematic_plan(first_seed + k, theme, make) for theme in themes for k in range(count)]
 
 

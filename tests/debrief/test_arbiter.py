@@ -79,19 +79,20 @@ def test_a_level_turn_goes_well_round_or_is_turned_again() -> None:
     assert kinds(best_story([half, one("level_turn", 200, 235, 1.0, change_rad=3.2)])) == []
 
 
-def test_a_stall_is_weighed_by_the_flight_around_it() -> None:
-    """The same doubtful stall: claimed after a clearing turn, not claimed in a flight with nothing else in it."""
-    stall = one("power_off_stall", 60, 110, 0.62)
-    assert kinds(best_story([stall])) == []
-    assert kinds(best_story([one("clearing_turn", 10, 50, 0.9, back=1.0), stall])) == [
-        "clearing_turn",
-        "power_off_stall",
-    ]
+def test_what_stands_alone_in_a_flight_is_claimed_only_where_it_is_clear() -> None:
+    """The same doubtful half circle: claimed after a clearing turn, beside another exercise or where the lesson asks
+    for it, not in a flight with nothing else in it; a clear one always."""
+    turn = one("steep_turn", 60, 90, 0.62)
+    assert kinds(best_story([turn])) == []
+    assert kinds(best_story([turn], ("steep_turn",))) == ["steep_turn"]
+    assert kinds(best_story([one("clearing_turn", 10, 50, 0.9, back=1.0), turn])) == ["clearing_turn", "steep_turn"]
+    assert kinds(best_story([turn, one("chandelle", 300, 350, 0.9)])) == ["steep_turn", "chandelle"]
+    assert kinds(best_story([one("steep_turn", 60, 90, 0.95)])) == ["steep_turn"]
 
 
 def test_the_lesson_tips_a_close_call_and_no_more() -> None:
     """Equal evidence: the kind of the lesson wins; a sure maneuver is not talked away."""
-    pair = [one("chandelle", 0, 40, 0.62), one("lazy_eight", 0, 40, 0.6)]
+    pair = [one("chandelle", 0, 40, 0.82), one("lazy_eight", 0, 40, 0.8)]
     assert kinds(best_story(pair)) == ["chandelle"]
     assert kinds(best_story(pair, ("lazy_eight",))) == ["lazy_eight"]
     assert kinds(best_story([one("steep_turn", 0, 36, 0.95)], ("slow_flight",))) == ["steep_turn"]

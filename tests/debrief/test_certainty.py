@@ -13,13 +13,14 @@ from scipy.optimize import minimize
 from airwork.debrief.arbiter import best_story
 from airwork.debrief.certainty import FEATURES, Given, Weights, features, probability, rival, sure, trained
 from airwork.debrief.debrief import proposals_of
+from airwork.debrief.weighing import alone
 from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.seeing.view_building import build_view
 from flightbuilder import Builder
 
 BENCH = Path(__file__).parents[2] / "bench"
 PLAIN = Weights(
-    {"always": 0.5, "score": 1.0, "competition": 0.5, "cleared": 1.0, "practiced": 0.0, "position": 0.0, "coarse": 0.0},
+    {"always": 0.5, "score": 1.0, "competition": 0.5, "cleared": 1.0, "alone": 0.0, "position": 0.0, "coarse": 0.0},
     {"steep_turn": {"always": -0.25}, "level_turn": {}, "glide": {}}, frozenset({"glide"}),
 )  # fmt: skip
 
@@ -73,6 +74,38 @@ def test_the_second_best_story_is_told_where_the_first_is_unsure_and_only_there(
     (said,) = sure([one("steep_turn", 0.0, 40.0, 1.0)], [one("steep_turn", 0.0, 40.0, 1.0), level], Given(), PLAIN)
     assert said.score > 0.8
     assert said.instead is None
+
+
+def test_what_stands_alone_in_a_flight_is_less_sure() -> None:
+    """1 − Σ score² of the other exercises: one of 0.6 leaves 0.64, two leave 0.28. A clearing turn later, a level one,
+    what lies over it are no company; a stall inside slow flight and the slow flight are, and a clearing turn before."""
+    turn = one("steep_turn", 100.0, 140.0, 0.7)
+
+    def lone(*others: Episode) -> float:
+        return alone(turn, [turn, *others], [turn, *others])
+
+    assert lone() == 1.0
+    assert lone(one("power_off_stall", 300.0, 350.0, 0.6)) == pytest.approx(0.64)
+    assert lone(one("power_off_stall", 300.0, 350.0, 0.6), one("chandelle", 400.0, 450.0, 0.6)) == pytest.approx(0.28)
+    assert lone(one("power_off_stall", 300.0, 350.0, 1.0)) == 0.0
+    assert lone(one("clearing_turn", 300.0, 350.0, back=1.0), one("level_turn", 400.0, 440.0)) == 1.0
+    assert lone(one("power_off_stall", 120.0, 160.0)) == 1.0
+    assert lone(one("clearing_turn", 40.0, 90.0, back=1.0)) == 0.0
+    slow, stall = one("slow_flight", 0.0, 100.0, 1.0), one("power_off_stall", 60.0, 110.0, 1.0)
+    assert alone(stall, [slow, stall], []) == alone(slow, [slow, stall], []) == 0.0
+    x = dict(zip(FEATURES, features(turn, [turn], Given(), [turn]), strict=True))
+    assert x["alone"] == 1.0
+    assert trained().shared["alone"] < 0.0
+
+
+def test_what_a_lesson_asks_for_is_as_sure_as_its_room_says() -> None:
+    """The weights were learned from flights without a plan."""
+    weak = Weights({**PLAIN.shared, "always": -2.5}, PLAIN.kinds, frozenset())
+    turn = one("steep_turn", 0.0, 40.0, 0.6)
+    (plain,) = sure([turn], [turn], Given(), weak)
+    (asked,) = sure([turn], [turn], Given(lesson=("steep_turn",)), weak)
+    assert plain.score < 0.6
+    assert asked.score == 0.6
 
 
 def test_what_is_right_less_than_once_in_ten_is_not_claimed() -> None:

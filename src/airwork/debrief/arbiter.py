@@ -15,14 +15,15 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from airwork.debrief.certainty import Given, sure
-from airwork.debrief.weighing import CLEARS_S, LIKELY, clash, holds, weighed, worth
+from airwork.debrief.weighing import CLEARS_S, LIKELY, alone, clash, holds, is_mere, is_practiced, weighed, worth
 from airwork.maneuvers import room
-from airwork.maneuvers.declared import Role, Room
+from airwork.maneuvers.declared import Role
 from airwork.maneuvers.episode import Episode
 
 NEARLY_HALF_RAD, WELL_ROUND_RAD = 2.6, 3.93  # 150° and 225°
 LEAST_S = 25.0  # a shorter piece of a passage, of a pattern is none
 
+LONELY = 0.4  # of its score is doubted where it stands alone in a flight
 NESTED_SURE = 0.75  # inside slow flight only a clear break is a stall: a wobble is poor slow flight
 NESTED_AFTER_S = 20.0  # slow flight held this long before the stall is an exercise of its own
 
@@ -46,7 +47,7 @@ def best_story(proposals: Sequence[Episode], lesson: Sequence[str] = (), given: 
     given : what was recorded; None leaves each room's own score as the claim's.
     """
     story, fitting = settle(proposals, lesson)
-    return story if given is None else sure(story, fitting, given)
+    return story if given is None else sure(story, fitting, replace(given, lesson=tuple(lesson)))
 
 
 def settle(proposals: Sequence[Episode], lesson: Sequence[str] = ()) -> tuple[list[Episode], list[Episode]]:
@@ -58,7 +59,7 @@ def settle(proposals: Sequence[Episode], lesson: Sequence[str] = ()) -> tuple[li
     patterns = _apart([e for e in fitting if room(e.kind).role is Role.PATTERN])
     maneuvers = [e for e in fitting if room(e.kind).role in (Role.EXERCISE, Role.RUNWAY)]
     maneuvers, patterns = _settle_patterns(maneuvers, patterns)
-    chosen = _trimmed(_without_mere_turns(_schedule(maneuvers), lesson))
+    chosen = _trimmed(_without_mere_turns(_without_lone(_schedule(maneuvers), fitting, lesson), lesson))
     filled = _fill(fillers, [*chosen, *patterns])
     return sorted([*chosen, *patterns, *filled, *events], key=lambda e: (e.start_s, -e.end_s)), fitting
 
@@ -138,28 +139,28 @@ def _schedule(maneuvers: list[Episode]) -> list[Episode]:
     return sorted(out, key=lambda e: e.start_s)
 
 
+def _without_lone(episodes: list[Episode], fitting: Sequence[Episode], lesson: Sequence[str]) -> list[Episode]:
+    """What no lesson asks for and nothing else in the flight speaks for is an exercise only where it is a clear one."""
+    return [
+        e for e in episodes
+        if not is_practiced(room(e.kind)) or e.kind in lesson
+        or e.score * (1.0 - LONELY * alone(e, episodes, fitting)) >= room(e.kind).accepted
+    ]  # fmt: skip
+
+
 def _without_mere_turns(episodes: list[Episode], lesson: Sequence[str]) -> list[Episode]:
     """Level turns that no lesson asks for: only those turned again soon, or, beside other exercises, much of a circle.
 
     A lone half circle is how a pilot stays in the practice area or goes home; on a trip a look at something goes right
     round. There a clearing turn, which cleared the air for nothing, is none either.
     """
-    training = any(_practiced(room(e.kind)) and e.score >= LIKELY for e in episodes)
+    training = any(is_practiced(room(e.kind)) and e.score >= LIKELY for e in episodes)
     turns = [e for e in episodes if room(e.kind).on_the_way and e.facts.get("change_rad", 0.0) > NEARLY_HALF_RAD]
     meant = {id(e) for one, two in pairwise(turns) if two.start_s - one.end_s < CLEARS_S for e in (one, two)}
     if training:
         meant |= {id(e) for e in turns if e.facts["change_rad"] > WELL_ROUND_RAD}
         meant |= {id(e) for e in episodes if room(e.kind).clears}
-    return [e for e in episodes if not _mere(room(e.kind)) or e.kind in lesson or id(e) in meant]
-
-
-def _mere(one: Room) -> bool:
-    """A turn that any flight has."""
-    return one.on_the_way or one.clears
-
-
-def _practiced(one: Room) -> bool:
-    return one.role is Role.EXERCISE and not _mere(one)
+    return [e for e in episodes if not is_mere(room(e.kind)) or e.kind in lesson or id(e) in meant]
 
 
 def _trimmed(episodes: list[Episode]) -> list[Episode]:

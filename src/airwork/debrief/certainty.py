@@ -1,9 +1,10 @@
 """How sure a claim is, as a probability: of claims said 0.9 sure, nine in ten are right.
 
 A logistic per kind with a shared part: ln(p / (1 − p)) = (shared + kind) · features. What speaks for a claim is its own
-score and above all the competition: what the best story of another kind for the same minutes is worth. The weights are
-data (`certainty.json`), made by `python bench/certainty.py` from flights with known truth, lessons and flights that are
-none. A kind seen wrong too seldom to be judged is never surer than its room's own score.
+score, the competition (what the best story of another kind for the same minutes is worth), and what else is practiced
+in the flight. The weights are data (`certainty.json`), made by `python bench/certainty.py` from flights with known
+truth, lessons and flights that are none. They know no lesson plan: what one asks for is at least as sure as its room
+says. A kind seen wrong too seldom to be judged is never surer than its room's own score.
 """
 
 from __future__ import annotations
@@ -18,13 +19,13 @@ from importlib import resources
 import numpy as np
 from numpy.typing import NDArray
 
-from airwork.debrief.weighing import clash, just_cleared, overlap_s, practiced, worth
+from airwork.debrief.weighing import alone, clash, just_cleared, overlap_s, worth
 from airwork.maneuvers import room
 from airwork.maneuvers.declared import Role
 from airwork.maneuvers.episode import Episode
 
 Array = NDArray[np.float64]
-FEATURES = ("always", "score", "competition", "cleared", "practiced", "position", "coarse")
+FEATURES = ("always", "score", "competition", "cleared", "alone", "position", "coarse")
 OF_THE_KIND = ("always", "score")  # the features a kind has weights of its own for
 MOST = 4.0  # of a logarithm; beyond it nothing more is learned
 HALF = 0.5
@@ -37,10 +38,11 @@ UNJUDGED = (Role.PASSAGE, Role.EVENT)  # claimed wherever they happen
 
 @dataclass(frozen=True, slots=True)
 class Given:
-    """What is recorded, as far as it makes a claim more or less sure. position : no airspeed recorded."""
+    """What makes claims more or less sure. position : no airspeed recorded; lesson : kinds that were to be flown."""
 
     position: bool = False
     step_s: float = 1.0
+    lesson: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,14 +79,16 @@ def _framed(e: Episode, other: Episode) -> bool:
     return frames or one.holds is two.family  # but slow flight is what a stall inside it may be instead
 
 
-def features(e: Episode, fitting: Sequence[Episode], given: Given) -> Array:
-    """shape (len(FEATURES),): what the claim's certainty hangs on. fitting : all proposals, weighed."""
-    best = rival(e, fitting)
+def features(e: Episode, fitting: Sequence[Episode], given: Given, story: Sequence[Episode] = ()) -> Array:
+    """shape (len(FEATURES),): what the claim's certainty hangs on.
+
+    fitting : all proposals, weighed; story : those chosen.
+    """
+    best, cleared = rival(e, fitting), just_cleared(e, fitting) and room(e.kind).wants_clear_sky
     against = MOST if best is None else _log(worth(e)) - _log(worth(best))
     return np.array([
-        1.0, _clipped(_log(e.score) - _log(1.0 - e.score)), _clipped(against),
-        float(just_cleared(e, fitting) and room(e.kind).wants_clear_sky),
-        math.log1p(practiced(e, fitting)), float(given.position), _clipped(math.log(max(given.step_s, 1.0))),
+        1.0, _clipped(_log(e.score) - _log(1.0 - e.score)), _clipped(against), float(cleared), alone(e, story, fitting),
+        float(given.position), _clipped(math.log(max(given.step_s, 1.0))),
     ])  # fmt: skip
 
 
@@ -114,12 +118,13 @@ def sure(
         if room(e.kind).role in UNJUDGED:
             out.append(e)
             continue
-        p = probability(e.kind, features(e, fitting, given), e.score, weights)
+        p = probability(e.kind, features(e, fitting, given, story), e.score, weights)
+        p = max(p, e.score) if e.kind in given.lesson else p
         if p < LEAST_CLAIMED:
             continue
         other = rival(e, fitting) if p < SURE_ENOUGH else None
         if other is not None:
-            q = probability(other.kind, features(other, fitting, given), other.score, weights)
+            q = probability(other.kind, features(other, fitting, given, story), other.score, weights)
             other = replace(other, score=min(q, 1.0 - p)) if min(q, 1.0 - p) >= LEAST_RIVAL else None
         out.append(replace(e, score=p, instead=other))
     return out

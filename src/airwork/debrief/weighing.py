@@ -1,6 +1,6 @@
 """What a proposal is worth with the story around it, and which two can't both be.
 
-The lesson, the clearing turn before it, what else is practiced in the flight: each moves a room's own score a little.
+The lesson and the clearing turn before it move a room's own score a little.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from airwork.maneuvers import room
-from airwork.maneuvers.declared import Role, Room
+from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.episode import Episode
 
 MOMENT_S, MOMENT_SHARE = 8.0, 0.2  # one maneuver's recovery runs into the next one's entry
@@ -19,7 +19,6 @@ CLEARED = 1.75  # what the maneuver after it makes of a lone half circle
 UNFOLLOWED, FOR_NOTHING = 0.7, 0.4  # nothing soon after it to clear the air for; nothing in all the flight
 LIKELY, SURE = 0.4, 0.85  # of another proposal that speaks for one
 NOT_IN_LESSON = 0.94
-IN_TRAINING, ALONE = 1.12, 0.85  # a stall in a flight without any other exercise is a doubtful one
 COUNTS_S = 60.0  # a longer stall says nothing more
 
 
@@ -30,8 +29,6 @@ def weighed(e: Episode, proposals: Sequence[Episode], lesson: Sequence[str]) -> 
         score *= one.in_lesson if e.kind in lesson else NOT_IN_LESSON
     if one.clears:
         score *= _cleared_for(e, proposals)
-    if one.doubtful_alone:
-        score *= IN_TRAINING if _training(e, proposals) else 1.0 if _may_lie_inside(e, proposals) else ALONE
     if one.after_clearing != 1.0 and just_cleared(e, proposals):
         score *= one.after_clearing
     if one.unless is not None:
@@ -50,7 +47,7 @@ def _cleared_for(e: Episode, proposals: Sequence[Episode]) -> float:
         if -ENTRY_S <= p.start_s - e.end_s <= within_s or e.start_s < p.start_s < e.end_s < entered_s(p)
     ]  # fmt: skip
     if not soon or (lone and _cleared_again(e, max(soon), proposals)):
-        return UNFOLLOWED if practiced(e, proposals) else FOR_NOTHING
+        return UNFOLLOWED if any(p.score >= SURE for p in wanting) else FOR_NOTHING
     return CLEARED if lone else 1.0
 
 
@@ -70,19 +67,26 @@ def just_cleared(e: Episode, proposals: Sequence[Episode]) -> bool:
     )
 
 
-def practiced(e: Episode, proposals: Sequence[Episode]) -> int:
-    """How many other sure exercises the flight has."""
-    return sum(room(p.kind).wants_clear_sky and p.score >= SURE and overlap_s(e, p) <= 0.0 for p in proposals)
+def alone(e: Episode, story: Sequence[Episode], proposals: Sequence[Episode]) -> float:
+    """1 where nothing else is practiced in the flight, 0 beside a sure exercise or right after a clearing turn.
+
+    A lesson is seldom one maneuver; on a trip a half circle for home, a slow look at something stand by themselves.
+    """
+    if just_cleared(e, proposals):
+        return 0.0
+    others = (p for p in story if p is not e and is_practiced(room(p.kind)))
+    apart = (p for p in others if overlap_s(e, p) <= 0.0 or holds(p, e) or holds(e, p))
+    return max(1.0 - sum(p.score**2 for p in apart), 0.0)
 
 
-def _training(e: Episode, proposals: Sequence[Episode]) -> bool:
-    """A clearing turn came shortly before, or the flight has other sure exercises in it."""
-    return just_cleared(e, proposals) or practiced(e, proposals) >= 2
+def is_practiced(one: Room) -> bool:
+    """Flown for its own sake, and no turn that any flight has."""
+    return one.role is Role.EXERCISE and not is_mere(one)
 
 
-def _may_lie_inside(e: Episode, proposals: Sequence[Episode]) -> bool:
-    """A sure one of those that hold such a maneuver overlaps it."""
-    return any(holds(p, e) and p.score >= SURE and overlap_s(e, p) > 0.0 for p in proposals)
+def is_mere(one: Room) -> bool:
+    """A turn that any flight has."""
+    return one.on_the_way or one.clears
 
 
 def holds(outer: Episode, inner: Episode) -> bool:
@@ -113,4 +117,4 @@ def clash(a: Episode, b: Episode) -> bool:
 def worth(e: Episode) -> float:
     one: Room = room(e.kind)
     length = e.end_s - e.start_s
-    return one.worth * e.score**2 * (min(length, COUNTS_S) if one.doubtful_alone else length)
+    return one.worth * e.score**2 * (min(length, COUNTS_S) if one.family is Family.STALL else length)

@@ -136,7 +136,7 @@ def _asked(flown: Flown) -> dict[str, Any]:
 ROOM = Room(
     "accelerated_stall", "Accelerated stall", Family.STALL, set_up, ideal,
     Heights(150.0, FLOOR_M, "3,000 ft above ground, as the commercial standard has it"), propose, grade,
-    plots=("load",), wants_clear_sky=True, doubtful_alone=True, seen_every_s=2.5,
+    plots=("load",), wants_clear_sky=True, seen_every_s=2.5,
     lay=laying.at_the_break, asks=_asked,
     may_set=("bank_rad", "direction", "ias_mps"),
     facts=BriefFacts("none", "never", "stalls", (SPIN,), STALL_RECOVERY),

@@ -74,9 +74,8 @@ class Room:
         propose(view) : None where no recording shows it. The arbiter asks: worth : what a second of the pattern says,
         against one that hardly happens by chance; accepted : not claimed below; by_chance : no reason for a pattern to
         begin later; on_the_way : any flight has some; wants_clear_sky before it; clears : makes the sky clear; holds :
-        family that may lie inside; doubtful_alone : likelier where other exercises are practiced;
-        seen_every_s : slowest fixes it can be seen in; after_clearing, in_lesson : factors on
-        the score right after a clearing turn, where the lesson asks for it; extent : from where to where it is
+        family that may lie inside; seen_every_s : slowest fixes it can be seen in; after_clearing, in_lesson : factors
+        on the score right after a clearing turn, where the lesson asks for it; extent : from where to where it is
         taken, in words, as `propose` does and the benches' truth does from the exact state;
         unless : a maneuver of this family over it is what it was.
     Judging
@@ -115,7 +114,6 @@ class Room:
     wants_clear_sky: bool = False
     clears: bool = False
     holds: Family | None = None
-    doubtful_alone: bool = False
     unless: Family | None = None
     seen_every_s: float | None = None
     after_clearing: float = 1.0

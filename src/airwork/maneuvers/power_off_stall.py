@@ -118,7 +118,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
 
 ROOM = Room(
     "power_off_stall", "Power-off stall", Family.STALL, set_up, ideal, stall_lines.HEIGHTS, propose, grade,
-    idle_power=True, plots=("pitch",), accepted=0.6, wants_clear_sky=True, doubtful_alone=True,
+    idle_power=True, plots=("pitch",), wants_clear_sky=True,
     seen_every_s=4.0, lay=laying.at_the_break,
     may_set=("bank_rad", "configuration", "direction", "flap_notch", "ias_mps", "stall"),
     facts=BriefFacts("think", "ask", "stalls", (SPIN,), STALL_RECOVERY),

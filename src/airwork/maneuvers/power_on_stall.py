@@ -121,7 +121,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
 
 ROOM = Room(
     "power_on_stall", "Power-on stall", Family.STALL, set_up, ideal, stall_lines.HEIGHTS, propose, grade,
-    needs_engine=True, plots=("pitch",), accepted=0.6, wants_clear_sky=True, doubtful_alone=True,
+    needs_engine=True, plots=("pitch",), wants_clear_sky=True,
     seen_every_s=4.0, lay=laying.at_the_break,
     may_set=("bank_rad", "configuration", "direction", "flap_notch", "ias_mps", "power_ratio", "stall"),
     facts=BriefFacts("think", "ask", "stalls", (SPIN,), STALL_RECOVERY),

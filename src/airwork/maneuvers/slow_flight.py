@@ -31,12 +31,11 @@ from airwork.maneuvers.seeing.propose_tools import (
     IDLE,
     aloft,
     episode,
-    level,
     speed_trust,
     throttled,
 )
 from airwork.maneuvers.seeing.signal import SHARP, median, over, percentile, runs, under
-from airwork.maneuvers.seeing.slow import slow_stretches
+from airwork.maneuvers.seeing.slow import IDLE_SLOPE, energy_slope, slow_stretches
 from airwork.maneuvers.setting_up import heights, power_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
@@ -54,8 +53,8 @@ LEAST_YAW = 0.6  # of the heading's tolerance: a leg wanders
 HELD_S = 19.0  # shorter is a stall's entry or a slow moment
 SLOWED, SLOW = 0.875, 1.32  # times the speed before; times the stall speed, itself known to some 5 %
 ZOOMED_M = 100.0  # slowed down level; a chandelle trades the speed for 400 ft and more
-CIRCLING_RAD = np.radians(28.0)  # median bank; turns in slow flight have up to 20° (±10°)
 MUSH_MPS = 0.7  # 140 ft/min down with the throttle closed: a stall that only mushes, or a glide
+CIRCLING_RAD = np.radians(510.0)  # gentle turns to both sides are practiced; round and round is circling in a thermal
 OFTEN = 25.0  # percentile that has to be slow: who hunts for the speed comes down to it again and again
 
 
@@ -199,10 +198,10 @@ def _score(view: View, stretch: SlowStretch, a: int, b: int, speed: float) -> fl
         over(held, HELD_S)
         * under(speed / max(stretch.speed_before_mps, 1.0), SLOWED, SHARP)
         * (float(view.speed_mps[stretch.end]) > speed)
-        * level(float(view.altitude_m[b] - view.altitude_m[a]) / max(held, 1.0))
+        * under(-energy_slope(view, a, b), IDLE_SLOPE)  # held with power; gliding down is a stall's entry, or a glide
         * under(abs(float(view.altitude_m[a] - view.altitude_m[stretch.start])), ZOOMED_M)
         * under(percentile(view.one_g_speed_mps[a : b + 1], OFTEN) / view.clean_stall_mps, SLOW, SHARP)
-        * under(median(np.abs(view.bank_rad[a : b + 1])), CIRCLING_RAD, SHARP)
+        * under(float(np.ptp(view.heading_rad[a : b + 1])), CIRCLING_RAD)
         * aloft(view, stretch.start, stretch.end)
         * speed_trust(view)
         * (1.0 - throttled(view, a, b, IDLE) * over(sunk / max(held, 1.0), MUSH_MPS))

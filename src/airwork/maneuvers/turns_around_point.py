@@ -130,7 +130,7 @@ def _held_to_ground(view: View, first: int, last: int, spread: float, change_deg
     part = slice(first, last + 1)
     step = STEP_S * view.tas_mps[part] * np.array([np.sin(view.heading_rad[part]), np.cos(view.heading_rad[part])])
     through_air = circle(*np.cumsum(step, axis=1)[:, ::4])[1]
-    return NOT_KNOWN * over(through_air / spread, ROUNDER) * over(change_deg, 2.0 * FEW_DEG)
+    return over(through_air / spread, ROUNDER) * over(change_deg, 2.0 * FEW_DEG)
 
 
 def _about_one_center(view: View) -> list[list[Turn]]:

@@ -131,7 +131,7 @@ def _judged(work: Work) -> Craft:
         return Craft(engine=engine)
     if fast < _SLOW_MPS:
         return Craft("sailplane", engine or False, "slower than airplanes fly")
-    if (why := _aerobatic(work)) and engine is not False:
+    if (why := _aerobatic(work, speed)) and engine is not False:
         return Craft("aerobatic", engine, why)
     if engine is not True and (why := _soars(work, at, t, h, flying, step)):
         return Craft("sailplane", False, why)
@@ -156,9 +156,10 @@ def _engine(work: Work) -> bool | None:
     return False if float(np.nanpercentile(noise, 75)) < _NOISE_QUIET else None
 
 
-def _aerobatic(work: Work) -> str:
+def _aerobatic(work: Work, speed: Array) -> str:
     load = work.measured("load_factor")
     if load is not None:
+        load = np.where(speed > _SLOW_MPS, load, 1.0)  # a recorder at rest or on rough ground floats nowhere
         floats = _times(work.time_s, load < _LIGHT_G, _FLOATS_S) + _times(work.time_s, load > _HEAVY_G, _FLOATS_S)
         if floats >= _TIMES:
             return f"load factor below {_LIGHT_G:g} or above {_HEAVY_G:g} g {floats} times"

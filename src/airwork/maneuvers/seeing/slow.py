@@ -53,6 +53,9 @@ DROP_MPS, SINK_MPS = 3.0, 1.45  # 590 fpm less climb; 280 fpm: speed regained le
 LOST_M, GAINED_MPS, NOSE_RAD = 18.0, 5.5, np.radians(9.5)
 UNLOADED, ROLLED_RAD = 1.11, np.radians(16.5)  # the load comes off at once and the wings come level
 LEAST_BREAK = 0.5
+# At idle and near the stall a light airplane loses a meter of energy height in some 8 to 12 flown, as steep as it
+# glides; with power for level flight or a climb it holds or gains it.
+IDLE_SLOPE = 0.058
 VIOLENT_MPS, VIOLENT_MPS2 = 18.0, 2.3  # 3,500 fpm: aerobatics; 4.5 kt/s: a zoom, speed turned into height
 
 
@@ -233,12 +236,19 @@ def _break(view: View, k: int, ratio: float) -> Break | None:
         score = max(score, _accelerated(view, before, after, ratio))
     if score < LEAST_BREAK:
         return None
-    # With power on it is there most of the time before the break, with power off it comes with the recovery.
-    power = median(view.power[before]) if view.power is not None else float("nan")
-    flown = float(view.tas_mps[before].sum()) * STEP_S
-    energy = float(view.energy_m[k] - view.energy_m[before.start]) / max(flown, 1.0)
-    rise = float(view.altitude_m[before].max() - view.altitude_m[before.start])
-    return Break(k, score, sink, bank, energy, rise, power, ratio)
+    # With power on it is there most of the time before the break, with power off it comes with the recovery. A poor
+    # pilot takes it off as the nose drops and is slowest seconds later: it broke before half of the sink was there.
+    let_go = k - int(np.argmax(view.climb_mps[before][::-1] > 0.5 * sink))
+    led = slice(max(let_go - view.samples(BEFORE_S), 0), let_go + 1)
+    power = median(view.power[led]) if view.power is not None else float("nan")
+    rise = float(view.altitude_m[led].max() - view.altitude_m[led.start])
+    return Break(k, score, sink, bank, energy_slope(view, led.start, let_go), rise, power, ratio)
+
+
+def energy_slope(view: View, first: int, last: int) -> float:
+    """Energy height gained per meter flown: the engine's share."""
+    flown = float(view.tas_mps[first : last + 1].sum()) * STEP_S
+    return float(view.energy_m[last] - view.energy_m[first]) / max(flown, 1.0)
 
 
 def _accelerated(view: View, before: slice, after: slice, ratio: float) -> float:

@@ -9,7 +9,7 @@ import numpy as np
 
 from airwork.maneuvers.seeing.propose_tools import IDLE, LEAST_SCORE, aloft, episode, speed_trust, throttled
 from airwork.maneuvers.seeing.signal import SHARP, over, runs, under
-from airwork.maneuvers.seeing.slow import slow_stretches, slowing_began
+from airwork.maneuvers.seeing.slow import IDLE_SLOPE, slow_stretches, slowing_began
 from airwork.maneuvers.seeing.turns import TURNING_RAD
 from airwork.units import to_unit
 
@@ -18,9 +18,7 @@ if TYPE_CHECKING:
     from airwork.maneuvers.seeing.slow import Break, SlowStretch
     from airwork.maneuvers.seeing.view import View
 
-# The engine's share shows in the energy: at idle and near the stall a light airplane loses a meter of energy height
-# in some 8 to 12 flown, as steep as it glides; with power for level flight or a climb it holds or gains it.
-IDLE_SLOPE, RISE_M = 0.058, 6.0  # a power-on stall climbs into the break
+RISE_M = 6.0  # a power-on stall climbs into the break
 LIKELIER = 0.72  # where the two kinds can hardly be told apart
 # Times the stall speed; a speed held below it is a stage of the entry: the stabilized descent at approach speed, the
 # lift-off speed of a power-on stall.

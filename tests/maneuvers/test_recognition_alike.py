@@ -1,0 +1,175 @@
+"""Pairs that were once taken for each other, and what a trip has that looks like an exercise: one flight each."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from flightbuilder import APPROACH_KT, STALL_KT, Builder
+from maneuvers.test_recognition_cases import BOTH, in_air, is_found, kinds, story
+
+
+def trip(**more: float) -> Builder:
+    """Under way at 3,500 ft after a take-off."""
+    b = Builder(wind_kt=12.0, **more)
+    b.takeoff()
+    b.climb(3500.0)
+    b.hold(150.0)
+    return b
+
+
+def home(b: Builder) -> Builder:
+    """Down into the pattern and landed."""
+    b.hold(150.0)
+    b.descend(b.field_ft + 1000.0)
+    b.pattern_to()
+    return b
+
+
+def exercises(b: Builder, *, position: bool) -> list[str]:
+    """What is claimed beside the work at the field."""
+    return [k for k in kinds(story(b, position=position)) if k not in ("takeoff", "traffic_pattern", "landing")]
+
+
+@BOTH
+def test_not_steep_turn_turned_back_on_a_trip_at_43_degrees(position: bool) -> None:
+    """A brisk half circle for home, nothing practiced before or after: as steep as an exercise, and none."""
+    b = trip()
+    b.turn(-185.0, 43.0)
+    assert exercises(home(b), position=position) == []
+
+
+@BOTH
+def test_pass_one_steep_turn_on_a_trip(position: bool) -> None:
+    """A full circle at 45° is nothing that happens on the way: found though it is the only exercise."""
+    b = trip()
+    b.steep_turn()
+    assert exercises(home(b), position=position) == ["steep_turn"]
+
+
+@BOTH
+def test_not_slow_flight_circling_slowly_round_and_round(position: bool) -> None:
+    """Ten circles at 22° of bank and 60 kt, as under a cloud: nobody turns so far in slow flight."""
+    b = trip()
+    b.until(lambda: b.ias_kt < 60.0, 0.0, None, 59.0, accel=0.7)
+    b.kt = 59.0
+    b.turn(3600.0, 22.0, vs=lambda turned: 0.6)
+    b.level_ft = b.alt_ft
+    b.hold(60.0, kt=100.0)
+    assert "slow_flight" not in exercises(home(b), position=position)
+
+
+@BOTH
+def test_not_slow_flight_gliding_down_slowly_into_a_stall(position: bool) -> None:
+    """Twenty-five seconds at idle and 400 ft/min down with the flaps out is how a stall is entered."""
+    b = in_air()
+    b.clearing_turn()
+    with b.mark("power_off_stall"):
+        b.until(lambda: b.ias_kt < 56.0, 0.0, None, 55.0, accel=0.8)
+        b.flap = 1.0
+        begun = b.t
+        b.until(lambda: b.t > begun + 25.0, 0.0, -2.1, 55.0)
+        b.until(lambda: b.ias_kt < 43.0, 0.0, -0.7, 38.0, accel=0.8)
+        b._break(-6.5, 58.0)
+        b.flap = 0.0
+    b.hold(60.0, ft=b.alt_ft, kt=95.0)
+    found = story(b, position=position)
+    assert kinds(found) == ["clearing_turn", "power_off_stall"]
+
+
+@BOTH
+def test_not_rectangular_course_three_turns_one_way_on_a_look_round(position: bool) -> None:
+    """Low, the same way three times, but at no right angles: a look at the country."""
+    b = Builder(wind_kt=12.0)
+    b.takeoff()
+    b.climb(1700.0)
+    b.hold(60.0, kt=95.0)
+    for corner, leg_s in ((105.0, 35.0), (47.0, 70.0), (110.0, 60.0)):
+        b.turn(corner, 20.0)
+        b.hold(leg_s)
+    assert "rectangular_course" not in exercises(home(b), position=position)
+
+
+@BOTH
+def test_not_turns_around_a_point_a_very_wide_circle(position: bool) -> None:
+    """1,500 m of radius round a town is sightseeing: a poor pilot's circle is half as wide."""
+    b = Builder(wind_kt=12.0)
+    b.takeoff()
+    b.climb(1700.0)
+    b.hold(40.0, kt=95.0)
+    b.turns_around_point(1.3, radius=1500.0)
+    assert "turns_around_point" not in exercises(home(b), position=position)
+
+
+@BOTH
+def test_pass_chandelle_held_up_until_it_nearly_stalls(position: bool) -> None:
+    """Slow at its end it breaks off like a power-on stall would: half a circle of turn says which it was."""
+    b = in_air()
+    b.clearing_turn()
+    b.chandelle()
+    flown = b.truth[-1]
+    found = story(b, position=position)
+    assert is_found(flown, found)
+    assert "power_on_stall" not in kinds(found)
+
+
+@BOTH
+def test_not_chandelle_a_power_on_stall_in_a_turn(position: bool) -> None:
+    """A turning stall climbs and slows as a chandelle does, through less than a quarter of a circle."""
+    b = in_air()
+    b.clearing_turn()
+    with b.mark("power_on_stall") as flown:
+        b.until(lambda: b.ias_kt < 61.0, 0.0, None, 60.0, accel=0.8)
+        b.until(lambda: b.ias_kt < STALL_KT - 1.0, np.radians(15.0), 3.6, STALL_KT - 4.0, accel=0.6)
+        b._break(-5.5, 60.0)
+    b.hold(60.0, ft=4600.0, kt=95.0)
+    found = story(b, position=position)
+    assert is_found(flown, found)
+    assert "chandelle" not in kinds(found)
+
+
+def test_pass_power_on_stall_whose_power_came_off_with_the_nose() -> None:
+    """The throttle closed as the nose drops, slowest some seconds later: the engine ran when it broke."""
+    b = in_air()
+    b.clearing_turn()
+    with b.mark("power_on_stall") as flown:
+        b.until(lambda: b.ias_kt < 61.0, 0.0, None, 60.0, accel=0.8)
+        b.until(lambda: b.ias_kt < STALL_KT, 0.0, 3.6, STALL_KT - 4.0, accel=0.6)
+        begun = b.t
+        b.until(lambda: b.t > begun + 5.0, 0.0, -5.5, STALL_KT - 7.0, accel=0.5)  # nose down, idle, still slowing
+        b._break(-5.5, 60.0)
+    b.hold(60.0, ft=4500.0, kt=95.0)
+    found = story(b)
+    assert is_found(flown, found)
+    assert "power_off_stall" not in kinds(found)
+
+
+@BOTH
+@pytest.mark.parametrize("level_s", [4.0, 60.0])
+def test_pass_a_descent_with_a_moment_level_in_it_is_one(level_s: float, position: bool) -> None:
+    """Levelled for four seconds on the way down: one descent; for a minute: two."""
+    b = in_air(ft=5000.0)
+    for to_ft in (4300.0, 3600.0):
+        b.until(lambda to_ft=to_ft: b.alt_ft < to_ft, 0.0, -2.8, 95.0)
+        b.level_ft = b.alt_ft
+        b.hold(level_s if to_ft == 4300.0 else 60.0, kt=95.0)
+    found = [e for e in story(b, position=position) if e.kind == "descent"]
+    assert len(found) == (1 if level_s < 10.0 else 2)
+
+
+@BOTH
+def test_pass_clearing_turn_still_under_way_as_the_speed_comes_back(position: bool) -> None:
+    """Slowing down begins in the second turn: the clearing turn and the slow flight overlap, and both are told."""
+    b = in_air()
+    with b.mark("clearing_turn"):
+        b.turn(90.0, 25.0)
+        b.kt = APPROACH_KT
+        b.turn(-90.0, 25.0)
+    with b.mark("slow_flight"):
+        b.until(lambda: b.ias_kt < 57.0, 0.0, None, 56.0, accel=0.7)
+        b.flap = 0.5
+        b.hold(60.0, kt=56.0)
+        b.flap = 0.0
+        b.until(lambda: b.ias_kt > 92.0, 0.0, None, 98.0, accel=0.8)
+    b.hold(60.0, kt=100.0)
+    assert kinds(story(b, position=position)) == ["clearing_turn", "slow_flight"]
