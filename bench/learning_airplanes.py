@@ -29,6 +29,8 @@ from flying import airplanes as flown_models
 from flying import basic
 
 CACHE = Path(tempfile.gettempdir()) / "airwork-learning"
+SEA_LEVEL_PSF = 2116.2
+MIXTURE, LEANED = 0.9, 0.5  # lever position at sea level; it follows the pressure to this power
 NOTCH_DEG = (0.0, 10.0, 20.0, 30.0)
 
 
@@ -64,6 +66,7 @@ _BARN = (
     (r"30\.0\s+0\.018", "30.0 0.050"),
     (r"20\.0\s+0\.012", "20.0 0.030"),
 )
+_HAULER = ((r"(?s)(Drag_at_zero_lift.*?<value>)0\.027", r"\g<1>0.036"),)
 
 SETUPS = {
     s.name: s
@@ -77,6 +80,7 @@ SETUPS = {
         Setup(_of("c172p", name="draggy", edits=_DRAGGY), unfamiliar=True),
         Setup(_of("c172p", name="slippery", edits=_CLEAN, speeds_kcas=(44, 140, 4)), unfamiliar=True),
         Setup(_of("c172x", name="barn", edits=_BARN), unfamiliar=True),
+        Setup(_of("c182y", name="hauler", edits=(*_of("c182y").edits, *_HAULER)), unfamiliar=True),
     )
 }  # fmt: skip
 SETUPS["c182g"] = Setup(
@@ -96,7 +100,10 @@ SCORING = ("c172r", "c172y", "j3cub", "draggy", "slippery", "barn")
 
 
 class Trimmer(truth.Trimmer):
-    """The steady state, with the fuel flow."""
+    """The steady state with the fuel flow, the mixture as the pilots of the lessons set it."""
+
+    def lean(self) -> None:
+        self.fdm["fcs/mixture-cmd-norm"] = MIXTURE * (self.fdm["atmosphere/P-psf"] / SEA_LEVEL_PSF) ** LEANED
 
     def state(self, *args: Any, **more: Any) -> dict[str, float] | None:
         found = super().state(*args, **more)
@@ -212,7 +219,7 @@ def flown_model(name: str) -> flown_models.Model:
         flaps_max_mps=min(1.75 * stall[0], 0.95 * level) * kt, never_exceed_mps=1.5 * fast * kt,
         rotate_mps=1.15 * stall[0] * kt,
         stall_warning_alpha_rad=(0.205,), stall_alpha_rad=(0.29,), emergency_mps=1.1 * fast * kt,
-        downwind_mps=1.75 * stall[0] * kt, from_runway=False, easy_climb_mps=1.5,
+        downwind_mps=1.75 * stall[0] * kt, from_runway=False, easy_climb_mps=1.5, mixture=MIXTURE, lean_exponent=LEANED,
     )  # fmt: skip
 
 

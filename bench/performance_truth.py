@@ -16,7 +16,7 @@ stall   the slowest power-off state that trims (one per weight and flap)
 
 Changes to the sample airplanes (they can't alter what the law of level flight is tested on, which is drag, thrust
 coefficient and RPM): a point mass at the centre of gravity sets the weight, fuel consumption constant 0.32 → 0.45 in
-one engine (otherwise it makes far more than its rated power), mixture scaled with density, other fixed-pitch
+one engine (otherwise it makes far more than its rated power), mixture full rich, other fixed-pitch
 propellers on two airframes to have more combinations, one misspelt property name put right.
 """
 
@@ -133,9 +133,9 @@ class Trimmer:
             light = f["inertia/weight-lbs"]
             f[f"inertia/pointmass-weight-lbs[{self.index}]"] = weight_lb - light
             f["propulsion/set-running"] = -1
-            f["fcs/mixture-cmd-norm"] = 0.87 * f["atmosphere/rho-slugs_ft3"] / SLUG_FT3_SEA_LEVEL
             f.run_ic()
-            f["propulsion/set-running"] = -1
+            f["propulsion/set-running"] = -1  # sets the mixture full rich
+            self.lean()
             f.do_trim(0)
         except Exception:
             return None
@@ -158,6 +158,9 @@ class Trimmer:
             "load_factor": 1.0,
             "throttle": f["fcs/throttle-cmd-norm"],
         }
+
+    def lean(self) -> None:
+        """Set the mixture; here it stays full rich."""
 
     @property
     def flap_deg(self) -> float:

@@ -103,6 +103,18 @@ def test_a_weight_noted_wrong_is_found_and_does_little_harm(bare: Airplane, flig
     assert (np.abs(off) <= half).all()
 
 
+def test_weights_noted_wrong_alike_stay_in_the_band(bare: Airplane, flights: list[Flown]) -> None:
+    """The same forgotten bag in every flight: no fit can see it, however many flights there are."""
+    right, _ = errors(Performance(bare, learn(bare, [], flights)))
+    for pounds in (-60.0, 60.0):
+        wrong = [replace(f, mass_kg=f.mass_kg + pounds * LB_KG) for f in flights]
+        learned = learn(bare, [], wrong)
+        off, half = errors(Performance(bare, learned))
+        assert (np.abs(off - right) < half).all()
+        assert learned.joint is not None
+        assert min(f.weight_share_sd for f in learned.joint.flights) * WEIGHT_LB > 40.0
+
+
 def test_windows_of_nonsense_count_little(bare: Airplane, flights: list[Flown]) -> None:
     """A tenth of the windows spoiled by 4 m/s moves the answers by a few RPM."""
     plain, _ = errors(Performance(bare, learn(bare, [], flights)))

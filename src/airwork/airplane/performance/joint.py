@@ -27,8 +27,10 @@ from airwork.airplane.performance.joint_rows import (
     FLOWN_SHARE_SD,
     GUESSED_WEIGHT,
     GUESSED_WEIGHT_SD,
+    NOTED_WEIGHT_SD_KG,
     UNREST_SHARE,
     UNREST_SHARE_SD,
+    WEIGHTS,
     Part,
     full_sd,
     linear,
@@ -83,7 +85,7 @@ def joint_fit(
 ) -> Joint:
     """Fit all flights. Deterministic; the order of the flights does not matter."""
     parts = [part_of(airplane, f, engine) for f in sorted(flights, key=lambda f: f.key) if len(f.rows)]
-    common = np.concatenate([prior.mean, [0.0, FLOWN_SHARE, UNREST_SHARE, 0.0]])
+    common = np.concatenate([prior.mean, [0.0, 0.0, FLOWN_SHARE, UNREST_SHARE, 0.0]])
     if not parts:
         return Joint(Posterior(prior.mean.copy(), prior.cov.copy(), np.empty(0)), FLOWN_SHARE, UNREST_SHARE, ())
     precision = np.zeros((common.size, common.size))
@@ -91,11 +93,11 @@ def joint_fit(
     blind = all((part.rows.kind == FULL_CLIMB).all() for part in parts)
     if blind:  # no RPM anywhere: climbs tell what full throttle gives, not how propeller and drag share it
         precision[:-EXTRA, :-EXTRA] *= _HELD
-    sds = np.array(
-        [GUESSED_WEIGHT_SD, FLOWN_SHARE_SD, UNREST_SHARE_SD, BLIND_FULL_SD if blind else full_sd(engine, parts)]
-    )
+    noted_sd = NOTED_WEIGHT_SD_KG / float(np.mean([part.flown.mass_kg for part in parts]))
+    full = BLIND_FULL_SD if blind else full_sd(engine, parts)
+    sds = np.array([GUESSED_WEIGHT_SD, noted_sd, FLOWN_SHARE_SD, UNREST_SHARE_SD, full])
     precision[-EXTRA:, -EXTRA:] = np.diag(sds**-2.0)
-    low, high = np.append(prior.low, [-0.2, 0.0, 0.0, -0.5]), np.append(prior.high, [0.2, 0.2, 0.5, 0.5])
+    low, high = np.append(prior.low, [-0.2, -0.2, 0.0, 0.0, -0.5]), np.append(prior.high, [0.2, 0.2, 0.2, 0.5, 0.5])
     fit = _Fit(law, parts, common.copy(), precision, low, high)
     for _ in range(_PASSES):
         row_sds = [row_sd(law, common, part) for part in parts]
@@ -107,7 +109,7 @@ def joint_fit(
     found = tuple(
         FlightFit(
             part.flown.key,
-            float(part.own[0] + common[-EXTRA] * part.guessed_weight[0]),
+            float(part.with_shared(common, part.own)[0]),
             fit.weight_sd(i, cov),
             float(part.own[1]),
             float(part.own[2]),
@@ -165,7 +167,7 @@ class _Fit:
         _, across, inner, _, _ = self.last[index]
         inverse = np.linalg.inv(inner)
         moves = -(inverse @ across.T)[0]  # the flight's own share by what is common
-        moves[-EXTRA] += self.parts[index].guessed_weight[0]
+        moves[WEIGHTS] += self.parts[index].alike
         return float(np.sqrt(inverse[0, 0] + moves @ cov @ moves))
 
     def _weights(self, part: Part, sd: Array) -> Array:

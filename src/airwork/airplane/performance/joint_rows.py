@@ -23,13 +23,15 @@ from airwork.units import FPM_MPS, KT_MPS
 
 # Flown against trimmed: share of the drag that all flights have on top, in still flight and for each 0.1 g by which
 # the load factor wanders in a window
-FLOWN_SHARE, FLOWN_SHARE_SD = 0.010, 0.010
+FLOWN_SHARE, FLOWN_SHARE_SD = 0.020, 0.015
 UNREST_SHARE, UNREST_SHARE_SD = 0.01, 0.03
 _STILL_G, _ROUGH_G = 0.02, 0.25  # an accelerometer's own noise; more tells no more
-# Parameters beyond θ: by how much all weights that nobody noted were guessed wrong alike, those two shares, and by how
-# much full throttle gives more control than supposed
-EXTRA = 4
-GUESSED_WEIGHT_SD = 0.05
+# Parameters beyond θ: by how much all weights that nobody noted were guessed wrong alike, and all that were noted (the
+# papers' empty weight, the same forgotten bag), those two shares of drag, and by how much full throttle gives more
+# control than supposed
+EXTRA = 5
+WEIGHTS = slice(-EXTRA, -EXTRA + 2)
+GUESSED_WEIGHT_SD, NOTED_WEIGHT_SD_KG = 0.05, 20.0
 GUESSED_WEIGHT = 0.5  # of a row whose flap setting was inferred
 # Of each flight, one standard deviation: the recorded airspeed's error, its own share of drag, and what all its glides
 # have in common (a throttle nearly closed still pulls a little)
@@ -64,9 +66,14 @@ class Part:
         return self.flown.rows
 
     @property
-    def guessed_weight(self) -> Array:
-        """Which of the four unknowns a weight guessed wrong for all flights alike moves."""
-        return np.array([1.0 if self.flown.weight_from == "unknown" else 0.0, 0.0, 0.0, 0.0])
+    def alike(self) -> Array:
+        """Which of the two errors that weights share is this flight's: guessed, noted."""
+        unknown = self.flown.weight_from == "unknown"
+        return np.array([float(unknown), float(not unknown)])
+
+    def with_shared(self, common: Array, own: Array) -> Array:
+        """Its own unknowns with the weight error it shares with other flights."""
+        return np.asarray(own + np.array([common[WEIGHTS] @ self.alike, 0.0, 0.0, 0.0]))
 
     @property
     def unrest(self) -> Array:
@@ -111,7 +118,7 @@ def full_sd(engine: FixedPitchEngine | ManifoldEngine, parts: list[Part]) -> flo
 
 def rates(law: Law, common: Array, part: Part, own: Array) -> tuple[Array, Array]:
     """(Ė of each row, its gradient over θ and the share all flights have)."""
-    own = own + common[-EXTRA] * part.guessed_weight
+    own = part.with_shared(common, own)
     theta, at = common[:-EXTRA], part.state(own)
     scale = at.tas_mps / (part.mass_kg * np.exp(own[0]) * G0_MPS2)
     open_throttle = part.rows.kind == FULL_CLIMB
@@ -133,9 +140,9 @@ def rates(law: Law, common: Array, part: Part, own: Array) -> tuple[Array, Array
         slope = np.where(glide[:, None], -(1.0 + more[:, None]) * of_fall, slope)
         of_share = np.where(glide, -falling, of_share)
     rate = excess * scale + np.where(glide, own[3], 0.0)
-    return rate, np.column_stack([slope, np.zeros(rate.size), of_share, of_share * part.unrest, of_full]) * scale[
-        :, None
-    ]
+    no_weights = np.zeros((rate.size, 2))
+    of_extra = np.column_stack([no_weights, of_share, of_share * part.unrest, of_full])
+    return rate, np.column_stack([slope, of_extra]) * scale[:, None]
 
 
 def linear(law: Law, common: Array, part: Part, own: Array) -> tuple[Array, Array, Array]:
@@ -146,15 +153,16 @@ def linear(law: Law, common: Array, part: Part, own: Array) -> tuple[Array, Arra
         moved = own.copy()
         moved[which] += step
         of_own[:, which] = (rates(law, common, part, moved)[0] - rate) / step
-    of_common[:, -EXTRA] = of_own[:, 0] * part.guessed_weight[0]
+    of_common[:, WEIGHTS] = of_own[:, :1] * part.alike
     of_own[:, 2] = of_common[:, -3]
     of_own[:, 3] = part.rows.kind == GLIDE
     return rate - part.rows.rate_mps, of_common, of_own
 
 
 def row_sd(law: Law, common: Array, part: Part) -> Array:
-    """Standard deviation of each row's rate."""
-    control, rate = part.control, part.rows.rate_mps
+    """Standard deviation of each row's rate. By the law's rate, not by the one flown: air that sinks would make a row
+    count less than air that rises, and the airplane seem better than it is."""
+    control, rate = part.control, rates(law, common, part, part.own)[0]
     sd = RPM_SD / 60.0 if isinstance(law, FixedPitch) else POWER_SHARE_SD * control + 0.005 * float(control.max())
     of_control = np.where(part.rows.kind == POWERED, _per_control(law, common, part) * sd, 0.0)
     share = np.where(rate < 0, DESCENT_SHARE_SD, RATE_SHARE_SD)
@@ -164,8 +172,7 @@ def row_sd(law: Law, common: Array, part: Part) -> Array:
 
 def _per_control(law: Law, common: Array, part: Part) -> Array:
     """Rate of the energy by one more unit of the control. [m/s]"""
-    own = part.own + common[-EXTRA] * part.guessed_weight
-    theta, at, control = common[:-EXTRA], part.state(own), part.control
+    theta, at, control = common[:-EXTRA], part.state(part.with_shared(common, part.own)), part.control
     more = law.excess_n(theta, at, 1.001 * control) - law.excess_n(theta, at, control)
     return np.asarray(more / (0.001 * control) * at.tas_mps / (part.mass_kg * G0_MPS2))
 
