@@ -29,8 +29,6 @@ from flying import airplanes as flown_models
 from flying import basic
 
 CACHE = Path(tempfile.gettempdir()) / "airwork-learning"
-SEA_LEVEL_PSF = 2116.2
-MIXTURE, LEANED = 0.9, 0.5  # lever position at sea level; it follows the pressure to this power
 NOTCH_DEG = (0.0, 10.0, 20.0, 30.0)
 
 
@@ -100,10 +98,7 @@ SCORING = ("c172r", "c172y", "j3cub", "draggy", "slippery", "barn")
 
 
 class Trimmer(truth.Trimmer):
-    """The steady state with the fuel flow, the mixture as the pilots of the lessons set it."""
-
-    def lean(self) -> None:
-        self.fdm["fcs/mixture-cmd-norm"] = MIXTURE * (self.fdm["atmosphere/P-psf"] / SEA_LEVEL_PSF) ** LEANED
+    """The steady state, with the fuel flow."""
 
     def state(self, *args: Any, **more: Any) -> dict[str, float] | None:
         found = super().state(*args, **more)
@@ -219,7 +214,8 @@ def flown_model(name: str) -> flown_models.Model:
         flaps_max_mps=min(1.75 * stall[0], 0.95 * level) * kt, never_exceed_mps=1.5 * fast * kt,
         rotate_mps=1.15 * stall[0] * kt,
         stall_warning_alpha_rad=(0.205,), stall_alpha_rad=(0.29,), emergency_mps=1.1 * fast * kt,
-        downwind_mps=1.75 * stall[0] * kt, from_runway=False, easy_climb_mps=1.5, mixture=MIXTURE, lean_exponent=LEANED,
+        downwind_mps=1.75 * stall[0] * kt, from_runway=False, easy_climb_mps=1.5,
+        mixture=1.0, lean_exponent=0.0,  # full rich, as JSBSim's trim sets it
     )  # fmt: skip
 
 

@@ -134,8 +134,7 @@ class Trimmer:
             f[f"inertia/pointmass-weight-lbs[{self.index}]"] = weight_lb - light
             f["propulsion/set-running"] = -1
             f.run_ic()
-            f["propulsion/set-running"] = -1  # sets the mixture full rich
-            self.lean()
+            f["propulsion/set-running"] = -1  # and the trim after it: full rich, whatever the lever says
             f.do_trim(0)
         except Exception:
             return None
@@ -158,9 +157,6 @@ class Trimmer:
             "load_factor": 1.0,
             "throttle": f["fcs/throttle-cmd-norm"],
         }
-
-    def lean(self) -> None:
-        """Set the mixture; here it stays full rich."""
 
     @property
     def flap_deg(self) -> float:

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import json
 import re
+import time
+from pathlib import Path
 
 import pytest
 
 from airwork.debrief.instructed import seconds
 from airwork.jobs.learning import learn_from_debrief
 from airwork.web.land import airports_in, land_in
+from airwork.web.workshop import Workshop
 from web.conftest import short_recording
 
 
@@ -39,8 +42,30 @@ def test_the_page_shows_the_flight_and_its_data_is_the_debriefs(alone, short_csv
 
 def test_a_recording_brought_in_teaches_its_airplane(alone, short_csv: bytes, tmp_path, monkeypatch) -> None:
     monkeypatch.setattr("airwork.web.desk.learn_from_debrief", learn_from_debrief)
-    _bring(alone, short_csv)
+    """After the page: what is still to be learned is marked beside the recording until it is."""
+    at = _bring(alone, short_csv)
+    desk = alone.client.app.state.desk
+    about = desk.find(at.rsplit("/", 1)[1])
+    until = time.monotonic() + 30.0
+    while desk.is_to_teach(about) and time.monotonic() < until:
+        time.sleep(0.05)
     assert (tmp_path / "airplanes" / "larkmoor_155.learning.jsonl").is_file()
+
+
+def test_learning_left_over_when_the_server_stopped_is_taken_up(alone, short_csv: bytes, tmp_path, monkeypatch) -> None:
+    at = _bring(alone, short_csv)
+    app = alone.client.app
+    about = app.state.desk.find(at.rsplit("/", 1)[1])
+    until = time.monotonic() + 30.0
+    while app.state.desk.is_to_teach(about) and time.monotonic() < until:
+        time.sleep(0.05)
+    taught: list[str] = []
+    monkeypatch.setattr("airwork.web.desk.learn_from_debrief", lambda found, airplane: taught.append(str(airplane)))
+    app.state.desk.will_teach(about)
+    Workshop(app)
+    while app.state.desk.is_to_teach(about) and time.monotonic() < until:
+        time.sleep(0.05)
+    assert [Path(t).name for t in taught] == ["larkmoor_155.toml"]
 
 
 @pytest.mark.parametrize("name", ["about.json", "page.kept.json", "..", "полёт №3.csv", 'a"b.csv'])

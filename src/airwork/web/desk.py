@@ -39,6 +39,7 @@ if TYPE_CHECKING:
 KEPT_OPEN = 3  # debriefs kept in memory: a two-hour 10 Hz flight takes about 50 MB
 COPY_BYTES = 1 << 20
 WAITS = "waits.json"  # beside a recording that is not debriefed yet
+TEACHES = "teaches.json"  # beside one that its airplane has still to be learned from
 UNREAD = "unread.json"  # beside one whose columns somebody must say first: why
 FORM = 9  # of what pages show; raised when it changes, so that what was kept is made anew
 
@@ -136,6 +137,20 @@ class Desk:
     def no_longer_waits(self, about: About) -> None:
         """It is debriefed."""
         (self.path / about.id / WAITS).unlink(missing_ok=True)
+
+    def will_teach(self, about: About) -> None:
+        """Its airplane is to be learned from it."""
+        if about.airplane:
+            write_whole(self.path / about.id / TEACHES, "true")
+
+    def is_to_teach(self, about: About) -> bool:
+        """Not learned from yet."""
+        return (self.path / about.id / TEACHES).exists()
+
+    def teach(self, about: About) -> None:
+        """Learn its airplane from it, once."""
+        learn_from_debrief(self.debrief(about), self.folder.find("airplane", about.airplane).path)
+        (self.path / about.id / TEACHES).unlink(missing_ok=True)
 
     def why_unread(self, about: About) -> str:
         """Why no flight can be told from it until somebody says what its columns are; "" when it can."""
@@ -285,7 +300,7 @@ def _debrief(
     path: Path, about: About, folder: Folder, plan: LessonPlan | None, lesson_airplane: Airplane | None
 ) -> Debrief:
     try:
-        found = debrief_flight(
+        return debrief_flight(
             path, airplane=folder.airplane(about.airplane) if about.airplane else lesson_airplane, lesson=plan,
             standard=folder.standard(about.standard), elevation=about.elevation or None,
             corrections=[Correction(e.kind, e.start_s, e.end_s, e.was_kind, e.was_start_s) for e in about.edits],
@@ -295,6 +310,3 @@ def _debrief(
         raise InputError(
             problem.problem, where=str(problem.where).replace(str(path), about.file_name or path.name)
         ) from None
-    if about.airplane:
-        learn_from_debrief(found, folder.find("airplane", about.airplane).path)
-    return found

@@ -2,13 +2,17 @@
 
 The recording lies on the desk from the moment it is here, marked as waiting; what is waiting when the server stops is
 taken up when it starts again. What is asked of a whole debrief, a paper or a correction, has a second process, so that
-nobody waits for the queue; both step back for the pages, which the processor serves first.
+nobody waits for the queue; both step back for the pages, which the processor serves first. Airplanes are learned from
+recordings after that, one at a time, while nobody waits.
 """
 
 from __future__ import annotations
 
+import contextlib
 import time
 from collections import OrderedDict, deque
+from collections.abc import Callable
+from queue import SimpleQueue
 from threading import Condition, Thread
 from types import SimpleNamespace
 from typing import Any
@@ -39,6 +43,11 @@ def work_out(asking: Request, about: About) -> dict[str, Any]:
     return {name: found.flight.source.get(name) for name in which_airplane.SAID}
 
 
+def teach(asking: Request, about: About) -> None:
+    """Let a debriefed recording teach its airplane."""
+    asking.app.state.desk.teach(about)
+
+
 class Workshop:
     """The queue. Safe for several threads.
 
@@ -57,10 +66,14 @@ class Workshop:
         self._debriefs = Elsewhere(self.desk, self.settings, kept_open=1)
         self._papers = Elsewhere(self.desk, self.settings, kept_open=KEPT_OPEN)
         self._thread: Thread | None = None
+        self._teaching: SimpleQueue[About] = SimpleQueue()
+        self._learner: Thread | None = None
         with self._changed:
-            for about in reversed(self.desk.all()) if self.processes else ():
-                if self.desk.is_waiting(about):
+            for about in reversed(self.desk.all()):
+                if self.processes and self.desk.is_waiting(about):
                     self._put(about.id, "")
+                elif self.desk.is_to_teach(about):
+                    self._put_to_teach(about)
 
     def require_room(self, who: str, size: int) -> None:
         """One person's recordings don't fill the queue or the disk. InputError when they would."""
@@ -156,11 +169,35 @@ class Workshop:
                 known = about  # that airplane's file can't be used: the page asks
         self.desk.no_longer_waits(about)
         self.desk.is_read(about)
+        self._to_teach(known)
         return known
+
+    def _to_teach(self, about: About) -> None:
+        """Learn its airplane from it when nobody waits any more."""
+        if about.airplane:
+            self.desk.will_teach(about)
+            with self._changed:
+                self._put_to_teach(about)
+
+    def _put_to_teach(self, about: About) -> None:
+        self._teaching.put(about)
+        if self._learner is None:
+            self._learner = Thread(target=self._teach, daemon=True, name="learning")
+            self._learner.start()
+
+    def _teach(self) -> None:
+        while True:
+            about = self._teaching.get()
+            with contextlib.suppress(
+                Exception
+            ):  # off the desk, or its airplane's file can't be used: nothing is learned
+                self._do(teach, about)
 
     def work(self, about: About) -> dict[str, Any]:
         """`work_out` for somebody who waits for it: a debrief asked for anew, before those in the queue."""
-        return work_out(self._asking, about) if not self.processes else self._papers.run(work_out, about)
+        made = work_out(self._asking, about) if not self.processes else self._papers.run(work_out, about)
+        self._to_teach(about)
+        return dict(made)
 
     def paper(self, what: str, about: About, *more: Any) -> Any:
         """A document of `debrief_view.PAPERS`, made of the whole debrief; `more` as it takes it."""
@@ -168,4 +205,7 @@ class Workshop:
         return make(self._asking, about, *more) if not self.processes else self._papers.run(make, about, *more)
 
     def _run(self, about: About) -> dict[str, Any]:
-        return work_out(self._asking, about) if not self.processes else self._debriefs.run(work_out, about)
+        return dict(self._do(work_out, about))
+
+    def _do(self, what: Callable[[Request, About], Any], about: About) -> Any:
+        return what(self._asking, about) if not self.processes else self._debriefs.run(what, about)
