@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
@@ -63,6 +63,9 @@ def test_no_mean_without_directions_or_where_they_cancel() -> None:
 
 
 @given(st.lists(st.integers(-720, 720), max_size=60))
+@example([0, 180])
+@example([180, 0])
+@example([0, 540, 0])
 def test_unwrapping_is_numpys_to_the_last_bit(degrees: list[int]) -> None:
     direction = np.mod(np.radians(np.array(degrees, dtype=float)), 2.0 * np.pi)
     assert (angles.unwrap_rad(direction) == np.unwrap(direction)).all()

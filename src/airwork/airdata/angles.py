@@ -40,8 +40,9 @@ def unwrap_rad(direction_rad: ArrayLike) -> NDArray[np.float64]:
     step = np.diff(known)
     jumps = np.flatnonzero(np.abs(step) >= np.pi)
     if jumps.size:
-        taken_back = np.zeros(step.size)
-        taken_back[jumps] = wrap_signed_rad(step[jumps]) - step[jumps]
+        taken_back, turned = np.zeros(step.size), wrap_signed_rad(step[jumps])
+        turned[(turned == -np.pi) & (step[jumps] > 0.0)] = np.pi  # straight about, it stays as it was recorded
+        taken_back[jumps] = turned - step[jumps]
         known[1:] += np.cumsum(taken_back)
     if not whole:
         out[good], out[~good] = known, np.nan
