@@ -45,6 +45,30 @@ def serving(settings: Settings, app: Any = None) -> Iterator[str]:
         thread.join(WAIT_MS / 1000.0)
 
 
+@contextmanager
+def opened(chromium: Any, server: str, *, as_: str = "", **more: Any) -> Iterator[Any]:
+    """A page of a browser that has been at the server before: scripts and styles are there, nothing else is.
+
+    as_ : one of the school's people, who has logged in; kept from test to test, since that takes a second each.
+    What a page keeps for the cockpit has a test, and a browser, of its own.
+    """
+    key = (server, as_, repr(sorted(more.items())))
+    if key not in chromium.kept:
+        chromium.kept[key] = chromium.new_context(base_url=server, service_workers="block", **more)
+        if as_:
+            page = chromium.kept[key].new_page()
+            log_in(page, as_)
+            page.close()
+    context = chromium.kept[key]
+    page = context.new_page()
+    yield page
+    forget = context.new_cdp_session(page)
+    forget.send("Storage.clearDataForOrigin", {"origin": server, "storageTypes": "local_storage,indexeddb"})
+    page.close()
+    if not as_:
+        context.clear_cookies()
+
+
 class Watched:
     """A page with everything that went wrong on it, and every address it asked for."""
 
@@ -56,25 +80,23 @@ class Watched:
 
     @classmethod
     @contextmanager
-    def on(cls, chromium: Any, server: str, **more: Any) -> Iterator[Watched]:
+    def on(cls, chromium: Any, server: str, as_: str = "") -> Iterator[Watched]:
         """Nothing may go wrong in a script, break the policy, or be asked of another machine."""
-        view = {"width": 1280, "height": 900}  # what is kept for the cockpit has a test of its own
-        context = chromium.new_context(**{"base_url": server, "viewport": view, "service_workers": "block", **more})
-        found = cls(context.new_page())
-        yield found
-        context.close()
+        view = {"width": 1280, "height": 900}
+        with opened(chromium, server, as_=as_, viewport=view) as page:
+            found = cls(page)
+            yield found
         assert found.wrong == []
         assert [a for a in found.asked if not a.startswith((server, "data:", "blob:"))] == []
 
 
 @contextmanager
-def looking(chromium: Any, server: str) -> Iterator[Any]:
+def looking(chromium: Any, server: str, as_: str = "") -> Iterator[Any]:
     """A page that lets axe in; the pages' own policy keeps it out."""
     if not AXE.is_file() and not REQUIRED:
         pytest.skip("axe-core is not installed: npm ci in frontend/")
-    context = chromium.new_context(base_url=server, bypass_csp=True)
-    yield context.new_page()
-    context.close()
+    with opened(chromium, server, as_=as_, bypass_csp=True) as page:
+        yield page
 
 
 # The page has heard of its new size: what its script does then is done before the frame after next.
@@ -113,16 +135,13 @@ def changed(page: Any, look: str, before: list[Any]) -> list[Any]:
 
 def bring(chromium: Any, server: str, recording: bytes) -> str:
     """The address of a debrief brought in as a person does: file chosen, button pressed."""
-    context = chromium.new_context(base_url=server)
-    page = context.new_page()
-    page.goto("/debriefs")
-    page.set_input_files("#recording", {"name": "flight.csv", "mimeType": "text/csv", "buffer": recording})
-    page.select_option("[name=airplane]", "larkmoor_155")
-    page.click("#bring button")
-    page.wait_for_url(re.compile(r"/debriefs/[0-9a-f]{32}$"))
-    address = page.url.removeprefix(server)
-    context.close()
-    return address
+    with opened(chromium, server) as page:
+        page.goto("/debriefs")
+        page.set_input_files("#recording", {"name": "flight.csv", "mimeType": "text/csv", "buffer": recording})
+        page.select_option("[name=airplane]", "larkmoor_155")
+        page.click("#bring button")
+        page.wait_for_url(re.compile(r"/debriefs/[0-9a-f]{32}$"))
+        return page.url.removeprefix(server)
 
 
 def log_in(page: Any, name: str) -> None:

@@ -174,7 +174,7 @@ def chromium() -> Iterator[object]:
             context.set_default_timeout(WAIT_MS)
             return context
 
-        browser.new_context = patient
+        browser.new_context, browser.kept = patient, {}
         yield browser
         browser.close()
 

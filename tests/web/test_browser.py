@@ -10,7 +10,7 @@ import re
 import pytest
 from playwright.sync_api import expect
 
-from web.browsing import CHROMIUM, REQUIRED, SETTLED, Watched, bring, faults, follow, looking
+from web.browsing import CHROMIUM, REQUIRED, SETTLED, Watched, bring, faults, follow, looking, opened
 
 pytestmark = pytest.mark.browser
 if CHROMIUM is None and not REQUIRED:
@@ -163,13 +163,11 @@ def test_a_field_of_an_airplane_is_edited_and_its_complaint_stands_beside_it(wat
      "/airplanes/larkmoor_155/fields", "/airplanes/larkmoor_155/fields?part=performance.cruise"],
 )  # fmt: skip
 def test_the_pages_work_with_scripts_off(chromium, server: str, debriefed: str, address: str) -> None:
-    context = chromium.new_context(base_url=server, java_script_enabled=False)
-    page = context.new_page()
-    assert page.goto(debriefed if address == "DEBRIEF" else address).status == 200
-    expect(page.locator("h1").first).to_be_visible()
-    if address == "DEBRIEF":
-        expect(page.locator("#panel")).to_be_hidden()
-    context.close()
+    with opened(chromium, server, java_script_enabled=False) as page:
+        assert page.goto(debriefed if address == "DEBRIEF" else address).status == 200
+        expect(page.locator("h1").first).to_be_visible()
+        if address == "DEBRIEF":
+            expect(page.locator("#panel")).to_be_hidden()
 
 
 PAGES = (

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import expect
 
-from web.browsing import CHROMIUM, REQUIRED, SETTLED, Watched, bring, changed, follow
+from web.browsing import CHROMIUM, REQUIRED, SETTLED, Watched, bring, changed, follow, opened
 
 pytestmark = pytest.mark.browser
 if CHROMIUM is None and not REQUIRED:
@@ -249,10 +249,9 @@ def test_the_gauges_speak_the_dial_s_unit(screen) -> None:
 def test_the_shared_file_has_the_same_screen_without_a_network(
     chromium, server: str, debriefed: str, tmp_path: Path
 ) -> None:
-    context = chromium.new_context(base_url=server)
     file = tmp_path / "shared.html"
-    file.write_bytes(context.request.get(f"{debriefed}/report.html").body())
-    context.close()
+    with opened(chromium, server) as page:
+        file.write_bytes(page.request.get(f"{debriefed}/report.html").body())
     context = chromium.new_context(viewport={"width": 1280, "height": 800}, offline=True)
     with_errors = Watched(context.new_page())
     page = with_errors.page

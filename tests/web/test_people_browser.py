@@ -7,7 +7,7 @@ import re
 import pytest
 from playwright.sync_api import expect
 
-from web.browsing import CHROMIUM, REQUIRED, Watched, faults, log_in, looking
+from web.browsing import CHROMIUM, REQUIRED, Watched, faults, looking
 from web.conftest import build_school
 
 pytestmark = pytest.mark.browser
@@ -22,9 +22,9 @@ def school(tmp_path_factory):
 
 
 def test_a_new_student_is_entered_endorsed_and_invited(chromium, address: str) -> None:
-    with Watched.on(chromium, address) as watched:
+    with Watched.on(chromium, address, "Emmett Dray") as watched:
         page = watched.page
-        log_in(page, "Emmett Dray")
+        page.goto("/")
         page.get_by_role("link", name="Students", exact=True).click()
         page.get_by_role("link", name="enter a student").click()
         page.get_by_label("name, as it stands on records").fill("Tess Quill")
@@ -59,8 +59,7 @@ def test_a_new_student_is_entered_endorsed_and_invited(chromium, address: str) -
 
 
 def test_the_pages_about_people_break_no_accessibility_rule_and_no_edge(chromium, address: str, school) -> None:
-    with looking(chromium, address) as page:
-        log_in(page, "Emmett Dray")
+    with looking(chromium, address, "Emmett Dray") as page:
         for where in (f"/people/{school.nora}", f"/people/{school.emmett}", "/people", "/people/new", "/airplanes"):
             page.goto(where)
             page.wait_for_load_state("networkidle")

@@ -7,58 +7,43 @@ import re
 import pytest
 from playwright.sync_api import expect
 
-from web.browsing import AXE, CHROMIUM, REQUIRED, RULES, bring, log_in
+from web.browsing import CHROMIUM, REQUIRED, bring, faults, looking, opened
 
 pytestmark = pytest.mark.browser
 if CHROMIUM is None and not REQUIRED:
     pytest.skip("Chromium is not installed", allow_module_level=True)
-
-
-def _context(chromium, address: str, **more):
-    found = chromium.new_context(base_url=address, bypass_csp=True, service_workers="block", **more)
-    page = found.new_page()
-    log_in(page, "Emmett Dray")
-    return found, page
+PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
 
 
 def test_todays_verdict_stands_in_the_first_screen_and_the_form_is_folded(chromium, address: str) -> None:
-    context, page = _context(chromium, address, viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True)
-    page.goto("/?lesson=stalls_over_the_lake")
-    assert page.locator("#numbers .verdict strong").bounding_box()["y"] < 500
-    assert page.locator("#numbers table.cards thead").bounding_box()["height"] <= 1
-    form = page.locator("#lesson-form").bounding_box()
-    assert form["height"] < 1400
-    page.locator("fieldset.exercise legend").first.tap()
-    expect(page.locator("[name='exercises/0/altitude']")).to_be_visible()
-    small = page.evaluate(
-        "() => [...document.querySelectorAll('main button, main .button, main select, nav a')]"
-        ".filter((e) => e.offsetParent && !e.closest('.leaflet-control') && !e.classList.contains('first'))"
-        ".map((e) => [e.textContent.trim().slice(0, 20), e.getBoundingClientRect().height]).filter(([, h]) => h < 40)"
-    )
-    assert small == []  # 40 px and more under a thumb
-    context.close()
+    with opened(chromium, address, as_="Emmett Dray", **PHONE) as page:
+        page.goto("/?lesson=stalls_over_the_lake")
+        assert page.locator("#numbers .verdict strong").bounding_box()["y"] < 500
+        assert page.locator("#numbers table.cards thead").bounding_box()["height"] <= 1
+        form = page.locator("#lesson-form").bounding_box()
+        assert form["height"] < 1400
+        page.locator("fieldset.exercise legend").first.tap()
+        expect(page.locator("[name='exercises/0/altitude']")).to_be_visible()
+        small = page.evaluate(
+            "() => [...document.querySelectorAll('main button, main .button, main select, nav a')]"
+            ".filter((e) => e.offsetParent && !e.closest('.leaflet-control') && !e.classList.contains('first'))"
+            ".map((e) => [e.textContent.trim().slice(0, 20), e.getBoundingClientRect().height])"
+            ".filter(([, h]) => h < 40)"
+        )
+        assert small == []  # 40 px and more under a thumb
 
 
-@pytest.mark.parametrize(("width", "scheme"), [(390, "light"), (1280, "dark")])
-def test_the_days_pages_break_no_rule_and_no_edge(chromium, address: str, school, width: int, scheme: str) -> None:
-    if not AXE.is_file() and not REQUIRED:
-        pytest.skip("axe-core is not installed: npm ci in frontend/")
-    context, page = _context(chromium, address, viewport={"width": width, "height": 900}, color_scheme=scheme)
-    axe = AXE.read_text(encoding="utf-8")
+def test_the_days_pages_break_no_rule_and_no_edge(chromium, address: str, school) -> None:
     (school.folder / "airplanes" / "testbird.toml.unfinished").write_text('{"name": "Testbird", "dial": "mph"}')
-    ask = "rules => axe.run(document, {runOnly: rules}).then(r => r.violations.map(v => [v.id, v.nodes[0].html]))"
-    for where in (
-        "/?lesson=stalls_over_the_lake", f"/lessons/new?student={school.jan}", "/airplanes/new",
-        "/airplanes/new/testbird?part=Takeoff distance", "/airplanes/larkmoor_155/read-back",
-        "/flights/new?lesson=stalls_over_the_lake", f"/flights/{school.flights['nora']}/correct", "/school",
-        "/students", f"/students/{school.nora}",
-    ):  # fmt: skip
-        page.goto(where)
-        page.wait_for_load_state("networkidle")
-        page.evaluate(axe)
-        assert page.evaluate(ask, RULES) == [], where
-        assert page.evaluate("document.documentElement.scrollWidth") <= width, where
-    context.close()
+    with looking(chromium, address, "Emmett Dray") as page:
+        for where in (
+            "/?lesson=stalls_over_the_lake", f"/lessons/new?student={school.jan}", "/airplanes/new",
+            "/airplanes/new/testbird?part=Takeoff distance", "/airplanes/larkmoor_155/read-back",
+            "/flights/new?lesson=stalls_over_the_lake", f"/flights/{school.flights['nora']}/correct", "/school",
+        ):  # fmt: skip
+            page.goto(where)
+            page.wait_for_load_state("networkidle")
+            assert faults(page) == [], where
 
 
 def test_a_thumb_meets_what_was_out_beside_the_strip_and_in_it(chromium, address: str, school, short_csv) -> None:
@@ -66,53 +51,48 @@ def test_a_thumb_meets_what_was_out_beside_the_strip_and_in_it(chromium, address
     sent = {"airplane": "larkmoor_155", "standard": "commercial"}  # its limits the slow flight does not hold
     files = {"recording": ("thumb.csv", short_csv)}
     at = school.as_("Emmett Dray").post("/debriefs", sent, files=files).headers["location"]
-    context, page = _context(chromium, address, viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True)
-    page.goto(at)
-    expect(page.locator("#screen.on")).to_be_visible()
-    first = page.locator(".three dt").evaluate_all(
-        "all => all.sort((a, b) => a.getBoundingClientRect().y - b.getBoundingClientRect().y)[0].textContent"
-    )
-    assert first.startswith("One thing to fix")
-    jumps = page.locator("#jumps button")
-    expect(jumps.first).to_be_visible()
-    assert jumps.first.bounding_box()["height"] >= 44
-    words = jumps.first.text_content() or ""
-    page.locator("#after").tap()
-    jumps.first.tap()
-    expect(page.locator("#chosen h2")).to_contain_text(words.split(" ", 2)[2])
-    page.locator("#which").select_option(index=0)
-    number = words.split(" ", 1)[0]
-    block = page.locator(f"#strip g:has(title:text-matches('^{number} ')) rect").first.bounding_box()
-    strip = page.locator("#strip").bounding_box()
-    beside = {"x": block["x"] + block["width"] + 9 - strip["x"], "y": block["y"] + 4 - strip["y"]}
-    page.locator("#strip").tap(position=beside)
-    expect(page.locator("#chosen h2 .mark")).to_have_class(re.compile("out|brief"))
-    context.close()
+    with opened(chromium, address, as_="Emmett Dray", **PHONE) as page:
+        page.goto(at)
+        expect(page.locator("#screen.on")).to_be_visible()
+        first = page.locator(".three dt").evaluate_all(
+            "all => all.sort((a, b) => a.getBoundingClientRect().y - b.getBoundingClientRect().y)[0].textContent"
+        )
+        assert first.startswith("One thing to fix")
+        jumps = page.locator("#jumps button")
+        expect(jumps.first).to_be_visible()
+        assert jumps.first.bounding_box()["height"] >= 44
+        words = jumps.first.text_content() or ""
+        page.locator("#after").tap()
+        jumps.first.tap()
+        expect(page.locator("#chosen h2")).to_contain_text(words.split(" ", 2)[2])
+        page.locator("#which").select_option(index=0)
+        number = words.split(" ", 1)[0]
+        block = page.locator(f"#strip g:has(title:text-matches('^{number} ')) rect").first.bounding_box()
+        strip = page.locator("#strip").bounding_box()
+        beside = {"x": block["x"] + block["width"] + 9 - strip["x"], "y": block["y"] + 4 - strip["y"]}
+        page.locator("#strip").tap(position=beside)
+        expect(page.locator("#chosen h2 .mark")).to_have_class(re.compile("out|brief"))
     school.as_("Emmett Dray").post(f"{at}/remove")
 
 
 def test_a_debrief_on_a_phone_shows_one_thing_at_a_time(chromium, server: str, short_csv: bytes) -> None:
     """Two screens at most until the evidence; plots, map or gauges by a thumb, the map where the maneuver is."""
     at = bring(chromium, server, short_csv)
-    context = chromium.new_context(
-        base_url=server, viewport={"width": 390, "height": 844}, is_mobile=True, has_touch=True, service_workers="block"
-    )
-    page = context.new_page()
-    page.goto(at)
-    expect(page.locator(".screen.mapped")).to_be_visible()
-    top = page.evaluate("document.querySelector('section.episode.shown').getBoundingClientRect().top + scrollY")
-    assert top <= 2 * 844
-    expect(page.locator("#flight-map")).to_be_hidden()
-    for view, part in (("map", "#flight-map .airplane"), ("gauges", "#panel"), ("plots", "#live")):
-        button = page.locator(f"[data-view={view}]")
-        assert button.bounding_box()["height"] >= 40
-        button.tap()
-        expect(page.locator(part)).to_be_visible()
-        if view == "map":
-            meters = "document.querySelector('#flight-map .leaflet-control-container').innerText"
-            assert "NM" in page.evaluate(meters)
-            miles = float(page.evaluate(meters).split(" NM")[0].split()[-1])
-            assert miles <= 5.0  # a maneuver, not half a country
-        assert page.evaluate("document.documentElement.scrollWidth") <= 390
-    expect(page.locator("#flight-map")).to_be_hidden()
-    context.close()
+    with opened(chromium, server, **PHONE) as page:
+        page.goto(at)
+        expect(page.locator(".screen.mapped")).to_be_visible()
+        top = page.evaluate("document.querySelector('section.episode.shown').getBoundingClientRect().top + scrollY")
+        assert top <= 2 * 844
+        expect(page.locator("#flight-map")).to_be_hidden()
+        for view, part in (("map", "#flight-map .airplane"), ("gauges", "#panel"), ("plots", "#live")):
+            button = page.locator(f"[data-view={view}]")
+            assert button.bounding_box()["height"] >= 40
+            button.tap()
+            expect(page.locator(part)).to_be_visible()
+            if view == "map":
+                meters = "document.querySelector('#flight-map .leaflet-control-container').innerText"
+                assert "NM" in page.evaluate(meters)
+                miles = float(page.evaluate(meters).split(" NM")[0].split()[-1])
+                assert miles <= 5.0  # a maneuver, not half a country
+            assert page.evaluate("document.documentElement.scrollWidth") <= 390
+        expect(page.locator("#flight-map")).to_be_hidden()

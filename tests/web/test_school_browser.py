@@ -7,7 +7,7 @@ import re
 import pytest
 from playwright.sync_api import expect
 
-from web.browsing import CHROMIUM, REQUIRED, Watched, faults, follow, log_in, looking
+from web.browsing import CHROMIUM, REQUIRED, Watched, faults, follow, looking
 
 pytestmark = pytest.mark.browser
 if CHROMIUM is None and not REQUIRED:
@@ -17,9 +17,8 @@ if CHROMIUM is None and not REQUIRED:
 def test_teacher_and_student_mark_a_maneuver_in_its_own_section(chromium, address: str, school) -> None:
     """Both marks and both remarks stand in the section; the student has no tool to correct."""
     at = f"/debriefs/{school.debriefs['jan']}"
-    with Watched.on(chromium, address) as teacher:
+    with Watched.on(chromium, address, "Emmett Dray") as teacher:
         page = teacher.page
-        log_in(page, "Emmett Dray")
         page.goto(at)
         section = page.locator("section.episode").nth(1)
         number = section.get_attribute("id")
@@ -32,9 +31,8 @@ def test_teacher_and_student_mark_a_maneuver_in_its_own_section(chromium, addres
         given = page.locator(f"#{number} .given")
         expect(given.first).to_contain_text("practice, “power first, then the nose”")
         assert page.locator("section.episode").count() == page.locator("section.episode .right").count()
-    with Watched.on(chromium, address) as student:
+    with Watched.on(chromium, address, "Jan Ruiz") as student:
         page = student.page
-        log_in(page, "Jan Ruiz")
         page.goto(f"{at}#{number}")
         section = page.locator(f"#{number}")
         section.get_by_label("mark of maneuver").select_option("perform")
@@ -53,9 +51,8 @@ def test_teacher_and_student_mark_a_maneuver_in_its_own_section(chromium, addres
 
 def test_a_kind_is_put_right_in_its_section_and_graded_anew(chromium, address: str, school) -> None:
     at = f"/debriefs/{school.debriefs['nora']}"
-    with Watched.on(chromium, address) as watched:
+    with Watched.on(chromium, address, "Emmett Dray") as watched:
         page = watched.page
-        log_in(page, "Emmett Dray")
         page.goto(at)
         sections = page.locator("section.episode")
         before = sections.count()
@@ -76,7 +73,7 @@ def test_the_schools_pages_break_no_accessibility_rule_and_no_edge(chromium, add
     with looking(chromium, address) as page:
         page.goto("/login")
         assert faults(page) == []
-        log_in(page, "Emmett Dray")
+    with looking(chromium, address, "Emmett Dray") as page:
         for where in (
             "/", "/debriefs", f"/debriefs/{school.debriefs['nora']}", "/students", f"/students/{school.nora}",
             f"/flights/{school.flights['nora']}",

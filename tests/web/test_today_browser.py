@@ -7,7 +7,7 @@ import re
 import pytest
 from playwright.sync_api import expect
 
-from web.browsing import CHROMIUM, REQUIRED, Watched, follow
+from web.browsing import CHROMIUM, REQUIRED, Watched, follow, opened
 
 pytestmark = pytest.mark.browser
 if CHROMIUM is None and not REQUIRED:
@@ -58,19 +58,17 @@ def test_a_passenger_without_a_weight_is_asked_for_it_where_it_belongs(watched: 
 
 
 def test_rows_are_moved_with_scripts_off_too(chromium, server: str) -> None:
-    context = chromium.new_context(base_url=server, java_script_enabled=False)
-    page = context.new_page()
-    page.goto("/")
-    first = page.locator(FLOWN).first.text_content()
-    second, temperature = page.locator(FLOWN).nth(1), page.locator("[name='weather/temperature']")
-    follow(page.get_by_role("button", name=f"{first}: later"))
-    expect(second).to_have_text(re.compile(f"^{re.escape(first)}"))
-    temperature.fill("35 °C")
-    with page.expect_navigation():
-        temperature.press("Enter")
-    expect(second).to_have_text(re.compile(f"^{re.escape(first)}"))  # the order stays in the address
-    expect(temperature).to_have_value("35 °C")
-    context.close()
+    with opened(chromium, server, java_script_enabled=False) as page:
+        page.goto("/")
+        first = page.locator(FLOWN).first.text_content()
+        second, temperature = page.locator(FLOWN).nth(1), page.locator("[name='weather/temperature']")
+        follow(page.get_by_role("button", name=f"{first}: later"))
+        expect(second).to_have_text(re.compile(f"^{re.escape(first)}"))
+        temperature.fill("35 °C")
+        with page.expect_navigation():
+            temperature.press("Enter")
+        expect(second).to_have_text(re.compile(f"^{re.escape(first)}"))  # the order stays in the address
+        expect(temperature).to_have_value("35 °C")
 
 
 def test_the_card_and_the_file_take_what_stands_in_the_form_at_the_click(watched: Watched) -> None:
