@@ -13,14 +13,30 @@ import socket
 import subprocess
 import tempfile
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
 import sqlalchemy as sa
 
 from airwork.logbook.store import Store, open_store
+from logbook import school
 
-MakeStore = Callable[[str], Store]
+Full = tuple[Store, school.School]
+
+
+@dataclass
+class MakeStore:
+    """Makes logbooks by name: empty ones, and ones with a row in every table, filled once for all tests."""
+
+    copy: Callable[[str, str], Store]  # (name, "empty" or "full")
+    who: school.School
+
+    def __call__(self, name: str) -> Store:
+        return self.copy(name, "empty")
+
+    def full(self, name: str) -> Full:
+        return self.copy(name, "full"), self.who
 
 
 def _programs() -> Path | None:
@@ -93,56 +109,68 @@ def postgres_server() -> Iterator[str]:
 
 
 @pytest.fixture(scope="session")
-def empty_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """An empty logbook, its tables brought up once; each test takes a copy."""
-    path = tmp_path_factory.mktemp("empty") / "logbook.sqlite"
-    open_store(path, create=True).close()
-    return path
+def files(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, school.School]:
+    """Folder of an empty logbook and a full one, made once; each test takes copies. Who is in the full one."""
+    folder = tmp_path_factory.mktemp("logbooks")
+    open_store(folder / "empty.sqlite", create=True).close()
+    full = open_store(shutil.copy(folder / "empty.sqlite", folder / "full.sqlite"))
+    who = school.fill(full)
+    full.close()
+    return folder, who
 
 
 @pytest.fixture(scope="session")
-def server(postgres_server: str) -> Iterator[tuple[sa.Engine, str, str]]:
-    """The server, the address of a database on it but for its name, and the name of an empty logbook there."""
-    address, empty = postgres_server.rsplit("/", 1)[0], f"empty_{os.getpid()}"
-    url = postgres_server.replace("postgresql://", "postgresql+psycopg://")
+def server(postgres_server: str) -> Iterator[tuple[sa.Engine, str, school.School]]:
+    """The server, the address of a database on it but for its name, and who is in the full logbook there."""
+    address, url = postgres_server.rsplit("/", 1)[0], postgres_server.replace("postgresql://", "postgresql+psycopg://")
     engine = sa.create_engine(url, isolation_level="AUTOCOMMIT", poolclass=sa.NullPool)
+    empty, filled = _template("empty"), _template("full")
     with engine.connect() as connection:
         connection.exec_driver_sql(f'CREATE DATABASE "{empty}"')
-    open_store(f"{address}/{empty}", create=True).close()
-    yield engine, address, empty
+        open_store(f"{address}/{empty}", create=True).close()
+        connection.exec_driver_sql(f'CREATE DATABASE "{filled}" TEMPLATE "{empty}"')
+    full = open_store(f"{address}/{filled}")
+    who = school.fill(full)
+    full.close()
+    yield engine, address, who
     with engine.connect() as connection:
-        connection.exec_driver_sql(f'DROP DATABASE "{empty}" WITH (FORCE)')
+        for name in (empty, filled):
+            connection.exec_driver_sql(f'DROP DATABASE "{name}" WITH (FORCE)')
     engine.dispose()
+
+
+def _template(kind: str) -> str:
+    return f"{kind}_{os.getpid()}"
 
 
 @pytest.fixture(params=["sqlite", pytest.param("postgres", marks=pytest.mark.postgres)])
 def make_store(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[MakeStore]:
-    """Makes empty logbooks by name, of either kind."""
+    """Makes logbooks by name, of either kind."""
     made: list[Store] = []
     if request.param == "sqlite":
-        empty_file = request.getfixturevalue("empty_file")
+        folder, who = request.getfixturevalue("files")
 
-        def make(name: str) -> Store:
-            made.append(open_store(shutil.copy(empty_file, tmp_path / f"{name}.sqlite")))
+        def copied(name: str, kind: str) -> Store:
+            made.append(open_store(shutil.copy(folder / f"{kind}.sqlite", tmp_path / f"{name}.sqlite")))
             return made[-1]
 
-        yield make
+        yield MakeStore(copied, who)
         for store in made:
             store.close()
         return
-    server, address, empty = request.getfixturevalue("server")
+    server, address, who = request.getfixturevalue("server")
     names: list[str] = []
 
-    def make_database(name: str) -> Store:
+    def make_database(name: str, kind: str) -> Store:
         database = f"test_{os.getpid()}_{abs(hash(request.node.nodeid)) % 10**9}_{name}"
         with server.connect() as connection:
             connection.exec_driver_sql(f'DROP DATABASE IF EXISTS "{database}" WITH (FORCE)')
-            connection.exec_driver_sql(f'CREATE DATABASE "{database}" TEMPLATE "{empty}"')
+            connection.exec_driver_sql(f'CREATE DATABASE "{database}" TEMPLATE "{_template(kind)}"')
         names.append(database)
         made.append(open_store(f"{address}/{database}"))
         return made[-1]
 
-    yield make_database
+    yield MakeStore(make_database, who)
     for store in made:
         store.close()
     with server.connect() as connection:
@@ -154,3 +182,9 @@ def make_store(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[MakeS
 def store(make_store: MakeStore) -> Store:
     """One empty logbook."""
     return make_store("logbook")
+
+
+@pytest.fixture
+def full(make_store: MakeStore) -> Full:
+    """One logbook with a row in every table, and who is in it."""
+    return make_store.full("logbook")

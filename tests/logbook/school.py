@@ -9,14 +9,23 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from typing import Any
 
+import sqlalchemy as sa
 from sqlalchemy import Connection
 
-from airwork.logbook import fleet, people
+from airwork.logbook import fleet, flights, keeping, marks, people, recordings, seal
 from airwork.logbook.debrief_json import DebriefFacts, read_debrief
+from airwork.logbook.entering import FlightEntry
+from airwork.logbook.importing import FlightAbout, import_debrief
 from airwork.logbook.records import AirplaneEntry, Person, Place
+from airwork.logbook.schema import lesson
+from airwork.logbook.store import Store
 
 NOW = datetime(2026, 6, 15, 18, 0, tzinfo=UTC).timestamp()
 DAY_S = 86400.0
+RAW = b"".join(b"%d,6500,100\n" % n for n in range(3000))
+NOON = datetime(2026, 6, 14, 18, 0, tzinfo=UTC).timestamp()
+DAY = date(2026, 6, 14)
+H = 3600.0
 ZONE = "America/Denver"
 PASSWORD = "calm wind only 26"
 
@@ -122,3 +131,59 @@ def _utc(utc_s: float) -> str:
 def debriefed(start_utc_s: float = NOW - DAY_S, **more: Any) -> DebriefFacts:
     """The same, read."""
     return read_debrief(json.dumps(debrief_dict(start_utc_s, **more)))
+
+
+def fill(store: Store) -> School:
+    """A logbook with a row in every table."""
+    with store.change() as connection:
+        s = found(connection)
+        connection.execute(
+            sa.insert(lesson).values(
+                id="a" * 32, student_id=s.student.id, instructor_id=s.instructor.id, title="steep turns",
+                planned_utc_s=NOON, lesson_file="# lesson", briefing_json="{}", changed_utc_s=NOON,
+            )
+        )  # fmt: skip
+    about = FlightAbout(
+        s.student, "dual", instructor=s.instructor, airplane=s.larkmoor, route=(s.home, s.home), lesson_id="a" * 32,
+        remarks="Ann flew well",
+    )  # fmt: skip
+    done = import_debrief(
+        store,
+        debriefed(NOON, recording=RAW),
+        about,
+        now_utc_s=NOW,
+        recording=recordings.pack(RAW, "f.csv"),
+    )
+    with store.change() as connection:
+        flights.add_flight(
+            connection,
+            FlightEntry(s.student, "solo", NOON + 10 * H, NOON + 11 * H, airplane=s.larkmoor),
+            now_utc_s=NOON,
+        )
+        marks.give_mark(
+            connection, s.student, "steep_turn", "practice", given_by="instructor", by=s.instructor,
+            now_utc_s=NOW, flight_id=done.flight_id, position=1, remark="Ann: look outside",
+        )  # fmt: skip
+        keeping.endorse(
+            connection, s.student, s.instructor, "endorsement.solo", given_on=DAY, now_utc_s=NOW,
+            make_model="Larkmoor 155", words="calm wind only",
+        )  # fmt: skip
+        keeping.endorse(connection, s.student, s.instructor, "complex", given_on=DAY, now_utc_s=NOW)
+        keeping.note_date(connection, s.student, "medical.third", on_date=DAY, now_utc_s=NOW)
+        keeping.add_note(
+            connection,
+            s.student,
+            "Ann is afraid of stalls",
+            now_utc_s=NOW,
+            by=s.instructor,
+            for_instructors=True,
+        )
+        gone = flights.add_flight(
+            connection, FlightEntry(s.student, "solo", NOON + 20 * H, NOON + 21 * H), now_utc_s=NOON
+        )
+        flights.remove_flight(connection, gone.row.id, now_utc_s=NOW)
+        seal.make_key(connection, s.instructor, PASSWORD, now_utc_s=NOW)
+        flights.sign_flight(connection, done.flight_id, s.instructor, PASSWORD, now_utc_s=NOW)
+        ids = seal.unsigned_endorsements(connection, s.instructor)
+        seal.sign(connection, "endorsement", ids, s.instructor, PASSWORD, now_utc_s=NOW)
+    return s

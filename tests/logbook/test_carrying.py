@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import json
+import shutil
 import zipfile
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -12,7 +13,7 @@ import pytest
 import sqlalchemy as sa
 
 from airwork.errors import AirworkError, InputError
-from airwork.logbook import carry, flights, forgetting, keeping, marks, people, recordings, seal
+from airwork.logbook import carry, flights, forgetting, keeping, people, recordings
 from airwork.logbook.backup import back_up, restore
 from airwork.logbook.checking import check
 from airwork.logbook.entering import FlightEntry
@@ -23,70 +24,8 @@ from airwork.logbook.merging import merge
 from airwork.logbook.schema import TABLES, endorsement, flight, history, person, recording_bytes
 from airwork.logbook.store import Store, open_store
 from logbook import school
-from logbook.conftest import MakeStore
-
-RAW = b"".join(b"%d,6500,100\n" % n for n in range(3000))
-NOON = datetime(2026, 6, 14, 18, 0, tzinfo=UTC).timestamp()
-DAY = date(2026, 6, 14)
-H = 3600.0
-
-
-def fill(store: Store) -> school.School:
-    """A logbook with a row in every table."""
-    from airwork.logbook.schema import lesson
-
-    with store.change() as connection:
-        s = school.found(connection)
-        connection.execute(
-            sa.insert(lesson).values(
-                id="a" * 32, student_id=s.student.id, instructor_id=s.instructor.id, title="steep turns",
-                planned_utc_s=NOON, lesson_file="# lesson", briefing_json="{}", changed_utc_s=NOON,
-            )
-        )  # fmt: skip
-    about = FlightAbout(
-        s.student, "dual", instructor=s.instructor, airplane=s.larkmoor, route=(s.home, s.home), lesson_id="a" * 32,
-        remarks="Ann flew well",
-    )  # fmt: skip
-    done = import_debrief(
-        store,
-        school.debriefed(NOON, recording=RAW),
-        about,
-        now_utc_s=school.NOW,
-        recording=recordings.pack(RAW, "f.csv"),
-    )
-    with store.change() as connection:
-        flights.add_flight(
-            connection,
-            FlightEntry(s.student, "solo", NOON + 10 * H, NOON + 11 * H, airplane=s.larkmoor),
-            now_utc_s=NOON,
-        )
-        marks.give_mark(
-            connection, s.student, "steep_turn", "practice", given_by="instructor", by=s.instructor,
-            now_utc_s=school.NOW, flight_id=done.flight_id, position=1, remark="Ann: look outside",
-        )  # fmt: skip
-        keeping.endorse(
-            connection, s.student, s.instructor, "endorsement.solo", given_on=DAY, now_utc_s=school.NOW,
-            make_model="Larkmoor 155", words="calm wind only",
-        )  # fmt: skip
-        keeping.endorse(connection, s.student, s.instructor, "complex", given_on=DAY, now_utc_s=school.NOW)
-        keeping.note_date(connection, s.student, "medical.third", on_date=DAY, now_utc_s=school.NOW)
-        keeping.add_note(
-            connection,
-            s.student,
-            "Ann is afraid of stalls",
-            now_utc_s=school.NOW,
-            by=s.instructor,
-            for_instructors=True,
-        )
-        gone = flights.add_flight(
-            connection, FlightEntry(s.student, "solo", NOON + 20 * H, NOON + 21 * H), now_utc_s=NOON
-        )
-        flights.remove_flight(connection, gone.row.id, now_utc_s=school.NOW)
-        seal.make_key(connection, s.instructor, school.PASSWORD, now_utc_s=school.NOW)
-        flights.sign_flight(connection, done.flight_id, s.instructor, school.PASSWORD, now_utc_s=school.NOW)
-        ids = seal.unsigned_endorsements(connection, s.instructor)
-        seal.sign(connection, "endorsement", ids, s.instructor, school.PASSWORD, now_utc_s=school.NOW)
-    return s
+from logbook.conftest import Full, MakeStore
+from logbook.school import NOON, RAW, H
 
 
 def content(store: Store) -> dict[str, list[dict[str, Any]]]:
@@ -97,8 +36,8 @@ def content(store: Store) -> dict[str, list[dict[str, Any]]]:
         }
 
 
-def test_the_filled_logbook_has_a_row_in_every_table(store: Store) -> None:
-    fill(store)
+def test_the_filled_logbook_has_a_row_in_every_table(full: Full) -> None:
+    store, _ = full
     assert [name for name, rows in content(store).items() if not rows] == []
     assert check(store).wrong == ()
 
@@ -107,8 +46,7 @@ def test_the_filled_logbook_has_a_row_in_every_table(store: Store) -> None:
 
 
 def test_a_backup_restored_elsewhere_is_the_same_logbook(make_store: MakeStore, tmp_path: Path) -> None:
-    store, other = make_store("one"), make_store("two")
-    fill(store)
+    (store, _), other = make_store.full("one"), make_store("two")
     done = back_up(store, tmp_path / "backup.sqlite")
     assert done.rows["flight"] == 2
     restore(tmp_path / "backup.sqlite", other)
@@ -116,8 +54,8 @@ def test_a_backup_restored_elsewhere_is_the_same_logbook(make_store: MakeStore, 
     assert sorted(p.name for p in tmp_path.iterdir() if p.name.startswith("backup")) == ["backup.sqlite"]
 
 
-def test_a_backup_is_itself_a_logbook(store: Store, tmp_path: Path) -> None:
-    fill(store)
+def test_a_backup_is_itself_a_logbook(full: Full, tmp_path: Path) -> None:
+    store, _ = full
     back_up(store, tmp_path / "backup.sqlite")
     opened = open_store(tmp_path / "backup.sqlite")
     assert content(opened) == content(store)
@@ -125,8 +63,7 @@ def test_a_backup_is_itself_a_logbook(store: Store, tmp_path: Path) -> None:
 
 
 def test_restoring_over_people_needs_to_be_asked_for(make_store: MakeStore, tmp_path: Path) -> None:
-    store, other = make_store("one"), make_store("two")
-    fill(store)
+    (store, _), other = make_store.full("one"), make_store("two")
     with other.change() as connection:
         people.add_person(connection, "Somebody Else", now_utc_s=0.0, student=True)
     back_up(store, tmp_path / "b.sqlite")
@@ -138,8 +75,8 @@ def test_restoring_over_people_needs_to_be_asked_for(make_store: MakeStore, tmp_
     assert content(other) == content(store)
 
 
-def test_a_damaged_backup_changes_nothing(store: Store, tmp_path: Path) -> None:
-    fill(store)
+def test_a_damaged_backup_changes_nothing(full: Full, tmp_path: Path) -> None:
+    store, _ = full
     before = content(store)
     back_up(store, tmp_path / "b.sqlite")
     raw = bytearray((tmp_path / "b.sqlite").read_bytes())
@@ -171,8 +108,7 @@ def test_what_is_no_backup_is_refused(store: Store, tmp_path: Path) -> None:
 
 
 def test_merging_into_an_empty_logbook_brings_everything(make_store: MakeStore) -> None:
-    one, two = make_store("one"), make_store("two")
-    fill(one)
+    (one, _), two = make_store.full("one"), make_store("two")
     merge(two, one)
     (key,) = content(two)["signing_key"]
     assert (key["private_pem"], key["known_here"]) == ("", False)
@@ -180,8 +116,7 @@ def test_merging_into_an_empty_logbook_brings_everything(make_store: MakeStore) 
 
 
 def test_merging_twice_changes_nothing(make_store: MakeStore) -> None:
-    one, two = make_store("one"), make_store("two")
-    fill(one)
+    (one, _), two = make_store.full("one"), make_store("two")
     merge(two, one)
     before = content(two)
     assert merge(two, one).nothing_new
@@ -190,8 +125,7 @@ def test_merging_twice_changes_nothing(make_store: MakeStore) -> None:
 
 def test_two_instructors_apart_join_their_logbooks(make_store: MakeStore) -> None:
     """Same student, airplane and recording entered on both sides: each is once in the joined logbook."""
-    one, two = make_store("one"), make_store("two")
-    fill(one)
+    (one, _), two = make_store.full("one"), make_store("two")
     with two.change() as connection:
         theirs = school.found(connection)
     about = FlightAbout(theirs.student, "dual", instructor=theirs.instructor, airplane=theirs.larkmoor)
@@ -223,8 +157,7 @@ def test_people_of_one_name_born_on_different_days_are_never_joined(make_store: 
 
 
 def test_the_later_correction_stands(make_store: MakeStore) -> None:
-    one, two = make_store("one"), make_store("two")
-    s = fill(one)
+    (one, s), two = make_store.full("one"), make_store("two")
     merge(two, one)
     for store, contact, when in ((one, "early", school.NOW + 10), (two, "late", school.NOW + 20)):
         with store.change() as connection:
@@ -237,8 +170,7 @@ def test_the_later_correction_stands(make_store: MakeStore) -> None:
 
 
 def test_what_was_taken_out_here_does_not_come_back(make_store: MakeStore) -> None:
-    one, two = make_store("one"), make_store("two")
-    s = fill(one)
+    (one, s), two = make_store.full("one"), make_store("two")
     merge(two, one)
     forget_student(one, s.student, now_utc_s=school.NOW)
     before = content(one)
@@ -251,8 +183,7 @@ def test_what_was_taken_out_here_does_not_come_back(make_store: MakeStore) -> No
 
 
 def test_a_flight_taken_out_here_does_not_come_back_and_theirs_is_pointed_out(make_store: MakeStore) -> None:
-    one, two = make_store("one"), make_store("two")
-    s = fill(one)
+    (one, s), two = make_store.full("one"), make_store("two")
     merge(two, one)
     with one.change() as connection:
         solo = next(f for f in flights.flights_of(connection, s.student.id) if f.flight.role == "solo")
@@ -265,8 +196,7 @@ def test_a_flight_taken_out_here_does_not_come_back_and_theirs_is_pointed_out(ma
 
 
 def test_an_endorsement_taken_back_here_does_not_come_back_and_theirs_is_pointed_out(make_store: MakeStore) -> None:
-    source, target = make_store("a"), make_store("b")
-    fill(source)
+    (source, _), target = make_store.full("a"), make_store("b")
     merge(target, source)
     with target.change() as connection:
         first = connection.execute(sa.select(endorsement.c.id)).scalars().first()
@@ -308,8 +238,7 @@ def of_student(store: Store, student_id: str) -> dict[str, list[dict[str, Any]]]
 
 
 def test_a_students_export_taken_in_elsewhere_is_the_same(make_store: MakeStore, tmp_path: Path) -> None:
-    one, two = make_store("one"), make_store("two")
-    s = fill(one)
+    (one, s), two = make_store.full("one"), make_store("two")
     counted = export_student(one, s.student, tmp_path / "ann.zip")
     assert counted["flight"] == 2
     import_student(two, tmp_path / "ann.zip")
@@ -317,8 +246,8 @@ def test_a_students_export_taken_in_elsewhere_is_the_same(make_store: MakeStore,
     assert import_student(two, tmp_path / "ann.zip").nothing_new
 
 
-def test_an_export_holds_the_original_recording_and_tables_for_a_spreadsheet(store: Store, tmp_path: Path) -> None:
-    s = fill(store)
+def test_an_export_holds_the_original_recording_and_tables_for_a_spreadsheet(full: Full, tmp_path: Path) -> None:
+    store, s = full
     export_student(store, s.student, tmp_path / "ann.zip")
     with zipfile.ZipFile(tmp_path / "ann.zip") as zipped:
         names = zipped.namelist()
@@ -328,8 +257,8 @@ def test_an_export_holds_the_original_recording_and_tables_for_a_spreadsheet(sto
         assert zipped.testzip() is None
 
 
-def test_an_export_says_nothing_private_of_the_instructor(store: Store, tmp_path: Path) -> None:
-    s = fill(store)
+def test_an_export_says_nothing_private_of_the_instructor(full: Full, tmp_path: Path) -> None:
+    store, s = full
     with store.change() as connection:
         people.change_person(
             connection, s.instructor, now_utc_s=school.NOW, contact="ike@private.example", born_on=date(1960, 7, 8)
@@ -343,8 +272,8 @@ def test_an_export_says_nothing_private_of_the_instructor(store: Store, tmp_path
     assert "afraid of stalls" not in text
 
 
-def test_a_cell_a_spreadsheet_would_run_is_text(store: Store, tmp_path: Path) -> None:
-    s = fill(store)
+def test_a_cell_a_spreadsheet_would_run_is_text(full: Full, tmp_path: Path) -> None:
+    store, s = full
     with store.change() as connection:
         keeping.add_note(connection, s.student, "=HYPERLINK(1)", now_utc_s=school.NOW)
     export_student(store, s.student, tmp_path / "ann.zip")
@@ -378,9 +307,11 @@ def tampered(path: Path, out: Path, change: Any) -> Path:
         (lambda d: d.update(tables=[]), "no tables"),
     ],
 )
-def test_an_export_that_was_tampered_with_is_refused_whole(tmp_path: Path, change: Any, said: str) -> None:
-    one, two = (open_store(tmp_path / f"{n}.sqlite", create=True) for n in ("one", "two"))
-    s = fill(one)
+def test_an_export_that_was_tampered_with_is_refused_whole(
+    files: tuple[Path, school.School], tmp_path: Path, change: Any, said: str
+) -> None:
+    folder, s = files
+    one, two = (open_store(shutil.copy(folder / f"{kind}.sqlite", tmp_path)) for kind in ("full", "empty"))
     export_student(one, s.student, tmp_path / "ann.zip")
     bad = tampered(tmp_path / "ann.zip", tmp_path / "bad.zip", change)
     with pytest.raises(InputError, match=said):
@@ -393,9 +324,9 @@ def test_an_export_that_was_tampered_with_is_refused_whole(tmp_path: Path, chang
 # --- forgetting -----------------------------------------------------------------------------------------------------
 
 
-def test_forgetting_keeps_the_instructors_time_and_the_endorsements_of_three_years(store: Store) -> None:
+def test_forgetting_keeps_the_instructors_time_and_the_endorsements_of_three_years(full: Full) -> None:
     """14 CFR 61.189: name, kind and date of solo endorsements for 3 years. [V]"""
-    s = fill(store)
+    store, s = full
     done = forget_student(store, s.student, now_utc_s=school.NOW)
     assert (done.flights_removed, done.flights_without_name, done.recordings_removed) == (1, 1, 1)
     assert (done.endorsements_kept, done.keep_until) == (1, date(2029, 6, 14))
@@ -423,8 +354,8 @@ def test_an_endorsement_older_than_three_years_is_not_kept(store: Store) -> None
     assert (done.endorsements_kept, done.keep_until) == (1, date(2026, 6, 15))
 
 
-def test_what_had_to_be_kept_goes_when_the_time_is_over(store: Store) -> None:
-    s = fill(store)
+def test_what_had_to_be_kept_goes_when_the_time_is_over(full: Full) -> None:
+    store, s = full
     done = forget_student(store, s.student, now_utc_s=school.NOW)
     assert done.keep_until is not None
     with store.change() as connection:
@@ -437,7 +368,7 @@ def test_what_had_to_be_kept_goes_when_the_time_is_over(store: Store) -> None:
 def test_nothing_of_the_forgotten_is_left_in_the_file(tmp_path: Path) -> None:
     path = tmp_path / "l.sqlite"
     store = open_store(path, create=True)
-    s = fill(store)
+    s = school.fill(store)
     assert b"Ann is afraid" in path.read_bytes() + (tmp_path / "l.sqlite-wal").read_bytes()
     forget_student(store, s.student, now_utc_s=school.NOW)
     with store.change() as connection:
@@ -449,8 +380,8 @@ def test_nothing_of_the_forgotten_is_left_in_the_file(tmp_path: Path) -> None:
         assert word not in left, word
 
 
-def test_an_instructor_of_others_can_not_be_forgotten(store: Store) -> None:
-    s = fill(store)
+def test_an_instructor_of_others_can_not_be_forgotten(full: Full) -> None:
+    store, s = full
     with pytest.raises(InputError, match="instructor"):
         forget_student(store, s.instructor, now_utc_s=school.NOW)
 
@@ -458,8 +389,8 @@ def test_an_instructor_of_others_can_not_be_forgotten(store: Store) -> None:
 # --- looking it over ------------------------------------------------------------------------------------------------
 
 
-def test_a_sound_logbook_has_nothing_wrong(store: Store) -> None:
-    s = fill(store)
+def test_a_sound_logbook_has_nothing_wrong(full: Full) -> None:
+    store, s = full
     with store.change() as connection:
         flights.add_flight(
             connection, FlightEntry(s.student, "dual", NOON + 30 * H, NOON + 31 * H, instructor=s.instructor),
@@ -470,15 +401,15 @@ def test_a_sound_logbook_has_nothing_wrong(store: Store) -> None:
     assert any("not signed" in said for said in found.look_at)
 
 
-def test_a_rotten_recording_is_found(store: Store) -> None:
-    fill(store)
+def test_a_rotten_recording_is_found(full: Full) -> None:
+    store, _ = full
     with store.change() as connection:
         connection.execute(sa.update(recording_bytes).values(original=b"rot", packing="none"))
     assert any("damaged" in said for said in check(store).wrong)
 
 
-def test_the_student_of_a_kept_endorsement_is_not_listed_as_a_student(store: Store) -> None:
-    s = fill(store)
+def test_the_student_of_a_kept_endorsement_is_not_listed_as_a_student(full: Full) -> None:
+    store, s = full
     forget_student(store, s.student, now_utc_s=school.NOW)
     with store.read() as connection:
         assert people.people(connection, students=True) == ()

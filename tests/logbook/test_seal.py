@@ -24,8 +24,8 @@ from airwork.logbook.merging import NotAgreed, merge
 from airwork.logbook.schema import endorsement, flight, mark, signature, signing_key
 from airwork.logbook.store import Store
 from logbook import school
-from logbook.conftest import MakeStore
-from logbook.test_carrying import DAY, NOON, RAW, H, fill
+from logbook.conftest import Full, MakeStore
+from logbook.school import DAY, NOON, RAW, H
 
 OTHER_DAY = NOON + 3 * 86400.0
 
@@ -57,11 +57,11 @@ def test_the_signing_algorithm_is_that_of_rfc_8032() -> None:
     )
 
 
-def test_a_stranger_can_verify_a_signature_by_the_documented_format(store: Store) -> None:
+def test_a_stranger_can_verify_a_signature_by_the_documented_format(full: Full) -> None:
     """Only the standard library's JSON and the algorithm, as docs/signatures.md says; one letter changed is noticed."""
     import hashlib
 
-    fill(store)
+    store, _ = full
     with store.read() as connection:
         row = connection.execute(sa.select(signature).where(signature.c.what == "flight")).mappings().one()
         public = connection.execute(sa.select(signing_key.c.public_hex)).scalar_one()
@@ -103,8 +103,8 @@ def test_a_key_opens_with_its_own_password_only_and_not_with_the_old_one(store: 
 # --- what is signed stays -------------------------------------------------------------------------------------------
 
 
-def test_a_signed_flight_is_not_removed_changed_renewed_or_signed_again(store: Store) -> None:
-    s = fill(store)
+def test_a_signed_flight_is_not_removed_changed_renewed_or_signed_again(full: Full) -> None:
+    store, s = full
     which = signed_id(store)
 
     def remove(c: sa.Connection) -> None:
@@ -126,8 +126,8 @@ def test_a_signed_flight_is_not_removed_changed_renewed_or_signed_again(store: S
     assert sealed(store, which).state == "sealed"
 
 
-def test_a_correction_is_a_new_entry_that_counts_in_its_place(store: Store) -> None:
-    s = fill(store)
+def test_a_correction_is_a_new_entry_that_counts_in_its_place(full: Full) -> None:
+    store, s = full
     which = signed_id(store)
     with store.change() as connection:
         hours = sum(one.flight.total_s for one in flights.flights_of(connection, s.student.id))
@@ -149,8 +149,8 @@ def test_a_correction_is_a_new_entry_that_counts_in_its_place(store: Store) -> N
                                         corrects_id=done.row.id), now_utc_s=school.NOW)  # fmt: skip
 
 
-def test_a_later_mark_and_a_later_name_leave_the_signature_whole(store: Store) -> None:
-    s = fill(store)
+def test_a_later_mark_and_a_later_name_leave_the_signature_whole(full: Full) -> None:
+    store, s = full
     which = signed_id(store)
     with store.change() as connection:
         people.change_person(connection, s.student, now_utc_s=school.NOW, name="Ann Married")
@@ -171,8 +171,8 @@ def test_a_later_mark_and_a_later_name_leave_the_signature_whole(store: Store) -
         (mark, {"level": "perform"}),
     ],
 )
-def test_an_edit_behind_the_programs_back_is_found(store: Store, table: sa.Table, values: dict[str, Any]) -> None:
-    fill(store)
+def test_an_edit_behind_the_programs_back_is_found(full: Full, table: sa.Table, values: dict[str, Any]) -> None:
+    store, _ = full
     which = signed_id(store)
     assert check(store).wrong == ()
     with store.engine.begin() as raw:
@@ -182,8 +182,8 @@ def test_an_edit_behind_the_programs_back_is_found(store: Store, table: sa.Table
     assert "was changed by something other than airwork" in wrong
 
 
-def test_the_seal_finds_a_change_even_where_the_history_was_made_to_fit(store: Store) -> None:
-    fill(store)
+def test_the_seal_finds_a_change_even_where_the_history_was_made_to_fit(full: Full) -> None:
+    store, _ = full
     which = signed_id(store)
     with store.change() as connection:  # tracked: the history now tells of it as if airwork had done it
         connection.execute(sa.update(flight).where(flight.c.id == which).values(total_s=72000.0))
@@ -225,19 +225,17 @@ def _take_row(raw: sa.Connection) -> None:
         (_take_row, "was taken out by something other"),
     ],
 )  # fmt: skip
-def test_the_chain_tells_what_was_tampered_with(
-    store: Store, tamper: Callable[[sa.Connection], None], said: str
-) -> None:
-    fill(store)
+def test_the_chain_tells_what_was_tampered_with(full: Full, tamper: Callable[[sa.Connection], None], said: str) -> None:
+    store, _ = full
     with store.engine.begin() as raw:
         tamper(raw)
     assert any(said in line for line in check(store).wrong)
 
 
-def test_every_change_is_written_down_with_who_made_it(store: Store) -> None:
+def test_every_change_is_written_down_with_who_made_it(full: Full) -> None:
     from airwork.logbook.changes import changes
 
-    s = fill(store)
+    store, s = full
     with history.acting("Ike Teacher"), store.change() as connection:
         people.change_person(connection, s.student, now_utc_s=school.NOW, contact="ann@example.org")
     with store.read() as connection:
@@ -246,8 +244,8 @@ def test_every_change_is_written_down_with_who_made_it(store: Store) -> None:
     assert first.told == "contact nothing → ann@example.org"
 
 
-def test_a_change_that_fails_leaves_no_entry(store: Store) -> None:
-    fill(store)
+def test_a_change_that_fails_leaves_no_entry(full: Full) -> None:
+    store, _ = full
     with store.read() as connection:
         before = history.newest(connection)
 
@@ -263,8 +261,8 @@ def test_a_change_that_fails_leaves_no_entry(store: Store) -> None:
     assert check(store).wrong == ()
 
 
-def test_a_forgotten_students_words_leave_history_and_signatures_the_chain_stays(store: Store) -> None:
-    s = fill(store)
+def test_a_forgotten_students_words_leave_history_and_signatures_the_chain_stays(full: Full) -> None:
+    store, s = full
     which = signed_id(store)
     forget_student(store, s.student, now_utc_s=school.NOW + 10 * 366 * 86400.0)
     with store.read() as connection:
@@ -293,8 +291,8 @@ def rezipped(path: Path, change: Callable[[dict[str, list[dict[str, Any]]]], Non
     return out
 
 
-def test_a_forged_export_changes_nothing_signed_and_what_it_adds_is_claimed(store: Store, tmp_path: Path) -> None:
-    s = fill(store)
+def test_a_forged_export_changes_nothing_signed_and_what_it_adds_is_claimed(full: Full, tmp_path: Path) -> None:
+    store, s = full
     which = signed_id(store)
     export_student(store, s.student, tmp_path / "ann.zip")
 
@@ -321,10 +319,10 @@ def test_a_forged_export_changes_nothing_signed_and_what_it_adds_is_claimed(stor
     assert any("endorsement dddddddd" in line for line in check(store).look_at)
 
 
-def test_a_claimed_endorsement_is_not_on_record_for_a_lesson(store: Store, tmp_path: Path) -> None:
+def test_a_claimed_endorsement_is_not_on_record_for_a_lesson(full: Full, tmp_path: Path) -> None:
     from airwork.logbook.held import best
 
-    s = fill(store)
+    store, s = full
     export_student(store, s.student, tmp_path / "ann.zip")
 
     def forge(tables: dict[str, list[dict[str, Any]]]) -> None:
@@ -339,8 +337,7 @@ def test_a_claimed_endorsement_is_not_on_record_for_a_lesson(store: Store, tmp_p
 
 
 def test_an_own_export_verifies_elsewhere_once_the_key_is_accepted(make_store: MakeStore, tmp_path: Path) -> None:
-    one, two = make_store("one"), make_store("two")
-    s = fill(one)
+    (one, s), two = make_store.full("one"), make_store("two")
     which = signed_id(one)
     export_student(one, s.student, tmp_path / "ann.zip")
     import_student(two, tmp_path / "ann.zip")
@@ -353,8 +350,7 @@ def test_an_own_export_verifies_elsewhere_once_the_key_is_accepted(make_store: M
 
 
 def test_changes_to_what_is_here_are_listed_and_wait_for_agreement(make_store: MakeStore) -> None:
-    one, two = make_store("one"), make_store("two")
-    s = fill(one)
+    (one, s), two = make_store.full("one"), make_store("two")
     merge(two, one)
     with one.change() as connection:
         people.change_person(connection, s.student, now_utc_s=school.NOW + 9.0, contact="new@example.org")
@@ -368,8 +364,7 @@ def test_changes_to_what_is_here_are_listed_and_wait_for_agreement(make_store: M
 
 
 def test_a_moment_in_the_future_is_refused_whole(make_store: MakeStore) -> None:
-    one, two = make_store("one"), make_store("two")
-    s = fill(one)
+    (one, s), two = make_store.full("one"), make_store("two")
     with one.change() as connection:
         people.change_person(connection, s.student, now_utc_s=4.0e9, contact="from 2096")
     with pytest.raises(InputError, match="in the future"):
@@ -379,8 +374,7 @@ def test_a_moment_in_the_future_is_refused_whole(make_store: MakeStore) -> None:
 
 
 def test_the_history_comes_along_with_a_merge(make_store: MakeStore) -> None:
-    one, two = make_store("one"), make_store("two")
-    fill(one)
+    (one, _), two = make_store.full("one"), make_store("two")
     merge(two, one)
     with two.read() as connection:
         brought = connection.execute(
