@@ -267,10 +267,11 @@ def debrief_on_cluster(paths: Iterable[Path], order: Order, address: str) -> Ite
         tasks = [client.submit(debrief_one, str(p.resolve()), order, pure=False, retries=TRIES) for p in paths]
         by_key = {task.key: str(path) for task, path in zip(tasks, paths, strict=True)}
         for task in as_completed(tasks, loop=client.loop):  # type: ignore[no-untyped-call]
-            if task.status == "finished":
-                yield task.result()
-            else:
-                yield Outcome(by_key[task.key], "", "no worker could finish it")
+            try:
+                outcome = task.result()  # waits where the worker died with the answer: another does it again
+            except Exception:  # the library's or the work's own: told as it always was
+                outcome = Outcome(by_key[task.key], "", "no worker could finish it")
+            yield outcome
     finally:
         client.close()  # type: ignore[no-untyped-call]
 
