@@ -24,8 +24,8 @@ NO_ROOM = {"__init__", "brief_facts", "declared", "episode", "setup"}  # what al
 # Floors that stand below the rooms and know none: their takeoff is a table of the handbook, a contact of a recording.
 BELOW = ("airdata", "airplane", "recording", "standards")
 # Words of the trade that name other things too: a contact on the runway, a phase of a maneuver, a leg of the plan, a
-# table or speed of the handbook, a movement in the logbook, a touchdown that is counted, a line of a report. Among the
-# rooms and where they are asked, where they do so is listed; elsewhere they are free.
+# table or speed of the handbook, a movement in the logbook, a line of a report. Among the rooms and where they are
+# asked, where they do so is listed; elsewhere they are free.
 EVERYDAY = {"takeoff", "landing", "touch_and_go", "climb", "descent", "glide", "leaning"}
 CONTACTS = {"takeoff", "landing", "touch_and_go"}
 ALSO = {
@@ -35,8 +35,7 @@ ALSO = {
     "maneuvers/instrument_basics.py": {"climb"}, "maneuvers/power_off_180.py": {"glide"},
     "maneuvers/power_on_stall.py": {"takeoff"}, "maneuvers/setting_up/arrival.py": {"landing"},
     "maneuvers/setting_up/departure.py": {"takeoff"}, "debrief/plan.py": {"climb"},
-    "debrief/fuel_record.py": {"leaning"}, "debrief/first_words.py": {"landing"},
-    "debrief/first_places.py": {"landing"},
+    "debrief/fuel_record.py": {"leaning"},
 }  # fmt: skip
 
 
