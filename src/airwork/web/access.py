@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated
 
-from fastapi import Request
+from fastapi import Depends, Request
 from starlette.exceptions import HTTPException
 
 from airwork.errors import InputError
@@ -36,6 +36,17 @@ def require_token(request: Request, token: str | None) -> None:
     session = request.state.session
     if session is None or not guard.token_fits(session, token or request.headers.get("x-airwork-token")):
         raise HTTPException(403, "The page has grown old; load it again and repeat the change.")
+
+
+async def typed_form(request: Request) -> dict[str, str]:
+    """What a form of this session holds, each value cut at 4,000 characters. HTTPException 403 for another's."""
+    form = await request.form(max_files=0, max_fields=60)
+    typed = {name: value[:4000] for name, value in form.items() if isinstance(value, str)}
+    require_token(request, typed.get("token"))
+    return typed
+
+
+Typed = Annotated[dict[str, str], Depends(typed_form)]
 
 
 def said_once(request: Request) -> str:

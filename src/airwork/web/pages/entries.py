@@ -7,7 +7,6 @@ from dataclasses import replace
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Form, Request
-from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from starlette.exceptions import HTTPException
 
@@ -99,37 +98,27 @@ def from_debrief(request: Request, debrief_id: str) -> Response:
     return _page(request, _filled(request, about, ""), action=f"/debriefs/{about.id}/enter", title="Enter this flight")
 
 
-async def _typed(request: Request) -> dict[str, str]:
-    form = await request.form(max_files=0, max_fields=60)
-    typed = {name: value[:4000] for name, value in form.items() if isinstance(value, str)}
-    access.require_token(request, typed.get("token"))
-    return typed
-
-
 @router.post("/flights/new", response_class=HTMLResponse)
-async def enter_new(request: Request) -> Response:
+def enter_new(request: Request, typed: access.Typed) -> Response:
     """Enter a flight without a recording."""
-    typed = await _typed(request)
     access.require_instructor(request)
-    return await run_in_threadpool(_enter, request, typed, None, None)
+    return _enter(request, typed, None, None)
 
 
 @router.post("/debriefs/{debrief_id}/enter", response_class=HTMLResponse)
-async def enter_debrief(request: Request, debrief_id: str) -> Response:
+def enter_debrief(request: Request, debrief_id: str, typed: access.Typed) -> Response:
     """Enter the flight of a recording, with it and its debrief."""
-    typed = await _typed(request)
     about = access.debrief_or_404(request, debrief_id)
     access.require_instructor(request)
-    return await run_in_threadpool(_enter, request, typed, about, None)
+    return _enter(request, typed, about, None)
 
 
 @router.post("/flights/{flight_id}/correct", response_class=HTMLResponse)
-async def correct(request: Request, flight_id: str) -> Response:
+def correct(request: Request, flight_id: str, typed: access.Typed) -> Response:
     """Put an entry right: in place while it is unsigned, by a new one that counts in its place once it is signed."""
-    typed = await _typed(request)
-    found = await run_in_threadpool(_flight, request, flight_id)
+    found = _flight(request, flight_id)
     _own_or_chief(request, found)
-    return await run_in_threadpool(_enter, request, typed, None, found)
+    return _enter(request, typed, None, found)
 
 
 def _enter(request: Request, typed: dict[str, str], about: About | None, old: FlightPage | None) -> Response:

@@ -8,7 +8,6 @@ from collections.abc import Callable
 from typing import Annotated, Literal
 
 from fastapi import APIRouter, Form, Request
-from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from sqlalchemy import Connection
 from starlette.exceptions import HTTPException
@@ -25,13 +24,6 @@ from airwork.web.accounts import require_strong
 from airwork.web.answers import page
 
 router = APIRouter()
-
-
-async def _typed(request: Request) -> dict[str, str]:
-    form = await request.form(max_files=0, max_fields=40)
-    typed = {name: value[:4000] for name, value in form.items() if isinstance(value, str)}
-    access.require_token(request, typed.get("token"))
-    return typed
 
 
 @router.post("/students/begin", response_class=HTMLResponse)
@@ -60,14 +52,9 @@ def _new_page(request: Request, typed: dict[str, str], problem: str = "", status
 
 
 @router.post("/people/new", response_class=HTMLResponse)
-async def add(request: Request) -> Response:
+def add(request: Request, typed: access.Typed) -> Response:
     """Enter a student; an instructor is the chief's to enter."""
-    typed = await _typed(request)
     access.require_instructor(request)
-    return await run_in_threadpool(_add, request, typed)
-
-
-def _add(request: Request, typed: dict[str, str]) -> Response:
     instructor = typed.get("instructor") == "yes"
     if instructor:
         access.require_chief(request)
@@ -148,13 +135,8 @@ def _done(
 
 
 @router.post("/people/{person_id}", response_class=HTMLResponse)
-async def put_right(request: Request, person_id: str) -> Response:
+def put_right(request: Request, person_id: str, typed: access.Typed) -> Response:
     """Put the entry right."""
-    typed = await _typed(request)
-    return await run_in_threadpool(_put_right, request, person_id, typed)
-
-
-def _put_right(request: Request, person_id: str, typed: dict[str, str]) -> Response:
     person = _seen(request, person_id)
     _require_change(request, person)
     values: dict[str, object] = {}
@@ -183,13 +165,8 @@ def _put_right(request: Request, person_id: str, typed: dict[str, str]) -> Respo
 
 
 @router.post("/people/{person_id}/endorse", response_class=HTMLResponse)
-async def endorse(request: Request, person_id: str) -> Response:
+def endorse(request: Request, person_id: str, typed: access.Typed) -> Response:
     """An endorsement, given in one's own name."""
-    typed = await _typed(request)
-    return await run_in_threadpool(_endorse, request, person_id, typed)
-
-
-def _endorse(request: Request, person_id: str, typed: dict[str, str]) -> Response:
     person = _seen(request, person_id)
 
     def change(connection: Connection) -> str:
@@ -206,26 +183,16 @@ def _told(done: Validity) -> str:
 
 
 @router.post("/people/{person_id}/date", response_class=HTMLResponse)
-async def date(request: Request, person_id: str) -> Response:
+def date(request: Request, person_id: str, typed: access.Typed) -> Response:
     """A medical, a test passed, a certificate, or anything with a date."""
-    typed = await _typed(request)
-    return await run_in_threadpool(_date, request, person_id, typed)
-
-
-def _date(request: Request, person_id: str, typed: dict[str, str]) -> Response:
     person = _seen(request, person_id)
     _require_change(request, person)
     return _done(request, person, "date", typed, lambda c: f"Noted: {_told(person_form.note_date(c, person, typed))}")
 
 
 @router.post("/people/{person_id}/note", response_class=HTMLResponse)
-async def note(request: Request, person_id: str) -> Response:
+def note(request: Request, person_id: str, typed: access.Typed) -> Response:
     """A note about a student."""
-    typed = await _typed(request)
-    return await run_in_threadpool(_note, request, person_id, typed)
-
-
-def _note(request: Request, person_id: str, typed: dict[str, str]) -> Response:
     person = _seen(request, person_id)
 
     def change(connection: Connection) -> str:
