@@ -186,3 +186,29 @@ def test_an_altitude_come_to_later_and_kept_is_told_as_settled() -> None:
             b.until(lambda b=b: b.ias_kt > 90.0, 0.0, None, 95.0, accel=0.8)  # type: ignore[misc]
         b.hold(30.0)
         assert (cause(graded(b, "slow_flight"), "settled off") is not None) == settled
+
+
+@pytest.mark.parametrize(("left_deg", "name"), [(4.0, "roll-out early"), (22.0, "roll-out late"), (14.0, "")])
+def test_a_chandelle_level_beside_180_is_held_against_the_bank_left_at_135(left_deg: float, name: str) -> None:
+    """[AFH] ch. 10: the bank of 90° is let out evenly over the second quarter, half of it is left at 135°."""
+    b = high()
+    b.chandelle()
+    b.hold(40.0)
+    flight = b.flight()
+    plan = LessonPlan(order=("chandelle",))
+    commercial = load_standard("commercial")
+    g = next(x for x in debrief(flight, standard=commercial, briefing=plan).episodes if x.episode.kind == "chandelle")
+    level = g.episode.facts["turned_s"]
+    t, heading = flight.time_s, np.degrees(np.unwrap(flight.columns["heading_rad"].values))
+    error = {"roll-out early": -16.0, "roll-out late": 26.0}.get(name, 0.0)
+    turned = np.abs(heading - heading[flight.index_at(g.episode.start_s)])
+    more = np.where(t > g.episode.start_s, error * np.clip(turned / 180.0, 0.0, 1.0), 0.0)
+    let_out = np.interp(turned, [0.0, 10.0, 90.0, 135.0, 180.0], [0.0, 30.0, 30.0, left_deg, 0.0])
+    bank = np.where(t < level, let_out, 0.0)
+    new = {
+        "heading_rad": Column(np.radians(heading + more), "measured"), "bank_rad": Column(np.radians(bank), "measured"),
+    }  # fmt: skip
+    found = debrief(flight.with_columns(new), standard=commercial, briefing=plan)
+    (g,) = [x for x in found.episodes if x.episode.kind == "chandelle"]
+    told = {c.name for c in g.grade.causes} & {"roll-out early", "roll-out late"}
+    assert told == ({name} if name else set())

@@ -17,7 +17,7 @@ from airwork import units
 from airwork.errors import NotPossible
 from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Room
-from airwork.maneuvers.grading.causes import turning
+from airwork.maneuvers.grading.causes import half_circles, turning
 from airwork.maneuvers.grading.sheet import ENTRY, NO_HEADING, Sheet
 from airwork.maneuvers.grading.straights import heading_note
 from airwork.maneuvers.paths import climbing_turns, laying
@@ -204,6 +204,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
         turned = sign * (after - evidence.mean(heading, start - 2.0, start))
         sheet.number("turned_deg", float(np.degrees(turned)))
         sheet.once("turn180_heading", [turned - np.pi], note=heading_note(sheet))
+        sheet.cause(half_circles.bank_let_out(sheet, turned - np.pi, turned_s))
     entry = evidence.mean(evidence.altitude_m, start - 1.0, start + 0.5)
     top = evidence.mean(evidence.altitude_m, turned_s - 0.5, turned_s + 1.0)
     later = evidence.altitude_m[evidence.flight.span(turned_s, episode.end_s + 10.0)]

@@ -205,9 +205,10 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     start, end = sheet.window("established")
     window = (min(start + 8.0, end - 1.0), max(end - 4.0, start + 9.0))
     settled = evidence.median(evidence.ias_mps, *window)
-    sheet.speed_held(settled, window, handbook_mps=handbook_ias_mps(evidence, "best_glide"))
+    aim = sheet.speed_held(settled, window, handbook_mps=handbook_ias_mps(evidence, "best_glide"))
     sheet.number("glide_ratio_through_air", episode.facts["ratio"])
     sheet.cause(speed.chasing_airspeed(sheet, *window))
+    sheet.cause(speed.speed_settled_off(sheet, aim, window))
     return sheet.grade()
 
 

@@ -18,7 +18,7 @@ from airwork import units
 from airwork.errors import NotPossible
 from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Room
-from airwork.maneuvers.grading.causes import turning
+from airwork.maneuvers.grading.causes import half_circles, turning
 from airwork.maneuvers.grading.sheet import ENTRY, NO_AIRSPEED, NO_HEADING, Sheet
 from airwork.maneuvers.grading.straights import heading_note
 from airwork.maneuvers.paths import climbing_turns, laying
@@ -235,6 +235,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     altitude = sheet.altitude_target(evidence.mean(evidence.altitude_m, start - 2.0, start + 0.5))
     at = [evidence.mean(evidence.altitude_m, t - POINT_S, t + POINT_S) - altitude for t in points]
     sheet.once("turn180_altitude", at)
+    sheet.cause(half_circles.halves_unlike(sheet, points, at))
     ias, heading = evidence.ias_mps, evidence.heading_rad
     if ias is None:
         sheet.cannot("turn180_ias", NO_AIRSPEED)

@@ -208,7 +208,8 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     sheet = Sheet(episode, evidence)
     start, end, sign = episode.start_s, episode.end_s, episode.facts["sign"]
     window = (start + SETTLE_S, max(end - SETTLE_S, start + SETTLE_S + 1.0))
-    sheet.speed_held(evidence.median(evidence.ias_mps, *window), window, SETTLED)
+    aim = sheet.speed_held(evidence.median(evidence.ias_mps, *window), window, SETTLED)
+    sheet.cause(speed.speed_settled_off(sheet, aim, window))
     if evidence.bank_rad is None:
         sheet.cannot("bank_limit", NO_BANK)
     else:

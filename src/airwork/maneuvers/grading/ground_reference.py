@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork.maneuvers.episode import Finding, Verdict
-from airwork.maneuvers.grading.causes import altitude, turning, wind
+from airwork.maneuvers.grading.causes import altitude, speed, turning, wind
 from airwork.maneuvers.grading.sheet import ENTRY, NO_AGL, Sheet
 from airwork.maneuvers.seeing.signal import Array
 from airwork.maneuvers.seeing.turns import circle
@@ -29,7 +29,9 @@ def grade_ground_reference(
     sheet = Sheet(episode, evidence)
     start = episode.start_s
     target_m = sheet.altitude_held(evidence.mean(evidence.altitude_m, start - 1.5, start + 0.5))
-    sheet.speed_held(evidence.mean(evidence.ias_mps, start - ENTRY_S, start + 1.0), source=ENTRY)
+    aim = sheet.speed_held(evidence.mean(evidence.ias_mps, start - ENTRY_S, start + 1.0), source=ENTRY)
+    if sheet.wants_reason("ias"):
+        sheet.cause(speed.speed_settled_off(sheet, aim, (start, episode.end_s)))
     agl, which = evidence.above_ground()
     if agl is None:
         sheet.cannot("agl", NO_AGL)

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 ROLL_IN_S, BEFORE_S, AFTER_S = 4.0, 1.0, 6.0  # after the bank is there; before the roll-out; altitude follows bank
 NEARLY, MOSTLY = 0.95, 0.7  # of the settled bank: rolled in; on the way
 STILL_RADPS = np.radians(2.5)
-LEVEL_RAD, NEARLY_LEVEL_RAD = np.radians(4.0), np.radians(8.0)
+LEVEL_RAD, NEARLY_LEVEL_RAD, NEARLY_BY_RATE_RAD = np.radians(4.0), np.radians(8.0), np.radians(11.0)
 STOPPED_RAD, ROLLED_OUT_S = np.radians(1.5), 2.0  # so little more in so long: the roll has stopped
 BANK_SLACK_RAD = np.radians(3.0)
 OFF_RAD, OFF_BY_TRACK_RAD = np.radians(5.0), np.radians(7.5)
@@ -62,7 +62,8 @@ def wings_level(sheet: Sheet, after_s: float) -> float:
     if bank.size <= length:
         return sheet.end_s
     soon = sliding_window_view(bank, length + 1).min(axis=1)
-    ended = bank[:-length] < np.maximum(LEVEL_RAD, np.minimum(soon + STOPPED_RAD, NEARLY_LEVEL_RAD))
+    nearly = NEARLY_LEVEL_RAD if sheet.evidence.bank_measured else NEARLY_BY_RATE_RAD
+    ended = bank[:-length] < np.maximum(LEVEL_RAD, np.minimum(soon + STOPPED_RAD, nearly))
     found = np.flatnonzero(ended)
     return min(float(sheet.time_s[part][found[0]]), sheet.end_s) if found.size else sheet.end_s
 
@@ -206,6 +207,13 @@ def roll_out_timing(sheet: Sheet, error_rad: float, out_s: float) -> Cause | Non
     wanted = settled / 2.0
     start_s, end_s = w.seconds(began, size.size - 1)
     weight, limit = abs(error_rad) / sheet.tolerance("rollout_heading", np.radians(10.0)), degrees(wanted)
+    if not evidence.bank_measured:  # a turn rate doesn't show when the roll began; that it came late or early it does
+        late = error_rad > 0.0
+        return Cause(
+            f"The roll-out came {'late' if late else 'early'}: {degrees(error_rad)} {'too far' if late else 'short'}.",
+            "Begin to roll out half the bank before the heading.",
+            start_s, end_s, weight, f"roll-out {'late' if late else 'early'}", "late", "rollout_heading", 1.0,
+        )  # fmt: skip
     if error_rad > 0 and lead < LATE_SHARE * wanted:
         when = f"{degrees(lead)} before" if lead > 0.0 else f"{degrees(lead)} past"
         return Cause(
