@@ -129,6 +129,7 @@ class Tally:
 
     verdicts: Counter[tuple[str, str, str]] = field(default_factory=Counter)  # quantity, truth, said
     clear: Counter[tuple[str, str]] = field(default_factory=Counter)
+    slow: Counter[str] = field(default_factory=Counter)  # altitude of slow flights that truly and clearly held it
     unjudged: int = 0
     unseen: int = 0
     planted: Counter[str] = field(default_factory=Counter)
@@ -443,6 +444,8 @@ def count(result: dict[str, Any], what: str, tally: Tally) -> None:
             tally.verdicts[quantity, truth["verdict"], verdict] += 1
             if truth["clear"]:
                 tally.clear[truth["verdict"], verdict] += 1
+                if quantity == "altitude" and row["kind"] == "slow_flight" and truth["verdict"] == "held":
+                    tally.slow[verdict] += 1
             if verdict != truth["verdict"]:
                 tally.lines.append(
                     f"V {where}: {quantity} truth {truth['verdict']} ({truth['worst']:.3g} longest "
@@ -523,6 +526,11 @@ def report(title: str, tally: Tally, *, listing: bool) -> None:
     print(
         f"  false 'held'             {false_held:>5} of {outs:<5} {percent(false_held, outs)} {sure(false_held, outs)}"
     )
+    outs = sum(n for (t, _), n in tally.clear.items() if t in OUT)
+    missed = sum(n for (t, s), n in tally.clear.items() if t in OUT and s == "held")
+    print(f"  – of the clear ones      {missed:>5} of {outs:<5} {percent(missed, outs)} {sure(missed, outs)}")
+    print(f"  slow flights whose altitude was clearly held: {sum(tally.slow.values())}, "
+          f"failed {tally.slow[OUT[0]]}, briefly out {tally.slow[OUT[1]]}")  # fmt: skip
     print(f"  {'criterion':<20}{'verdicts':>9}{'outs':>6}{'agree':>9}{'f.not':>7}{'f.brief':>8}{'f.held':>7}")
     for quantity in sorted({q for q, _, _ in tally.verdicts}):
         rows = [(t, s, n) for (q, t, s), n in tally.verdicts.items() if q == quantity]

@@ -212,6 +212,13 @@ def test_repeats_of_one_error_are_one_line_with_count_and_range() -> None:
     )
 
 
+def test_what_was_missing_before_a_maneuver_is_said_of_the_maneuver() -> None:
+    place = Place(f"no clearing turn before {IN}: the nose hardly turned", "power-on stall", 5.0, "", 1.0, 2.0, 0)
+    assert said_of([place], ["power_on_stall"])[0].text == (
+        "no clearing turn before the power-on stall: the nose hardly turned"
+    )
+
+
 def test_places_left_out_are_counted() -> None:
     places = [Place(f"{word} +{n}° {IN} (late)", "steep turn", 9.0 - n, "late", n, n, n) for n, word in
               enumerate(("bank", "speed", "roll-out", "altitude", "heading"))]  # fmt: skip

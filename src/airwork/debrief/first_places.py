@@ -123,13 +123,13 @@ def deviation(evidence: Evidence, finding: Finding, size: float) -> str:
 
 def _told(evidence: Evidence, cause: Cause, finding: Finding | None) -> str:
     """One number for one place, or the cause's own sentence."""
-    if finding is None or finding.worst is None:
+    if finding is None or finding.worst is None or finding.quantity not in WORDS:  # a share, a height: no deviation
         unit = "kt" if evidence.airplane is None else evidence.airplane.dial_unit
         text = on_the_dial(cause.text.split(". ")[0].rstrip("."), unit)
-        return f"{IN} {text[0].lower()}{text[1:]}"
+        text = f"{text[0].lower()}{text[1:]}"
+        return text.replace("before it", f"before {IN}") if "before it" in text else f"{IN} {text}"
     sign = "+" if finding.worst > 0 else "−"
-    what = WORDS.get(finding.quantity, finding.name)
-    return f"{what} {sign}{deviation(evidence, finding, abs(finding.worst))} {IN} ({cause.name})"
+    return f"{WORDS[finding.quantity]} {sign}{deviation(evidence, finding, abs(finding.worst))} {IN} ({cause.name})"
 
 
 def pattern(places: Sequence[Place], said: Sequence[Margin]) -> tuple[Root, list[Place]]:
@@ -173,7 +173,8 @@ def said_of(chosen: Sequence[Place], kinds: Sequence[str]) -> list[Told]:
             of = sum(_sort(k) == sort for k in kinds)
             kind = kinds[group[0].maneuver]
             where = f"in {several(kind, len(group), of)}" if sort else f"{len(group)} times"
-        told.append(Told(_ranged([p.text for p in group]).replace(IN, where).rstrip("."), group))
+        text = _ranged([p.text for p in group]).replace(IN, where).replace("before in ", "before ")
+        told.append(Told(text.rstrip("."), group))
     return sorted(told, key=lambda t: t.places[0].start_s)
 
 
