@@ -127,6 +127,28 @@ def test_a_flight_is_learned_once_however_often_it_is_fitted(typed: Path, capsys
     )
 
 
+def test_a_recording_with_rpm_takes_the_place_of_one_without(typed: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The track of a lesson came first, the panel's recording of the same lesson later: one flight, with its RPM."""
+    data = tomlkit.parse(typed.read_text())
+    for table in [t for t in data["performance"] if t != "stall"]:  # where no table prints powers, climbs alone teach
+        del data["performance"][table]
+    data.pop("observations", None)
+    typed.write_text(tomlkit.dumps(data))
+    track, panel = (
+        write_flight(typed.with_name(f"{name}.csv"), truths()["larkmoor_155"], 4, minutes=18, rpm_recorded=rpm)
+        for name, rpm in (("track", False), ("panel", True))
+    )
+    assert main(["airplane", "fit", str(typed), str(track), "--weight", "2050lb"]) == 0
+    assert [f.name for f in read_knowledge(typed).flights] == ["track.csv"]
+    assert main(["airplane", "fit", str(typed), str(panel)]) == 0
+    kept = read_knowledge(typed)
+    assert [(f.name, f.weight_from) for f in kept.flights] == [("panel.csv", "typed")]
+    assert [e.kind for e in kept.history] == ["learned", "removed", "learned"]
+    assert main(["airplane", "fit", str(typed), str(track)]) == 0
+    assert "learned already (as panel.csv)" in capsys.readouterr().out
+    assert len(read_knowledge(typed).history) == 3
+
+
 def test_the_typed_file_answers_with_what_was_learned(typed: Path) -> None:
     """Loading mine.toml takes up mine.fitted.toml beside it, until a table it was learned from changes."""
     plain = performance(load_airplane(typed))

@@ -162,6 +162,15 @@ def test_one_flight_at_two_rates_is_one_and_two_flights_are_two(
     assert not same_flight(later, flights[0])
 
 
+def test_a_satellite_track_of_a_flight_is_that_flight(flights: list[Flown]) -> None:
+    """A warm day: heights 4 % greater and off by 60 m; a wind of 16 kt in the ground speed; no airspeed at all."""
+    for own, other in (flights, flights[::-1]):
+        track = replace(own.trace, altitude_m=1.04 * own.trace.altitude_m + 60.0, speed_mps=own.trace.speed_mps + 8.0)
+        by_satellite = replace(own, key="another", trace=track)
+        assert same_flight(by_satellite, own)
+        assert not same_flight(by_satellite, other)
+
+
 def test_without_rpm_there_are_no_rows_and_the_reason_is_said(bare: Airplane, tmp_path: Path) -> None:
     path = write_flight(tmp_path / "quiet.csv", TRUTH, 4, minutes=3, rpm_recorded=False)
     flight = read_flight(path, airplane=bare)

@@ -95,7 +95,7 @@ def learn_airplane(
     home = typed if Path(airplane).expanduser().exists() else Path.cwd() / typed.name
     known = load_airplane(typed)
     had = read_knowledge(home)
-    gone = tuple(had.named(text) for text in forget)
+    gone = [had.named(text) for text in forget]
     flights = [f for f in had.flights if f not in gone]
     mass = None if weight is None else _mass_kg(known, weight)
     setting = text_or_none(altimeter, "pressure", "altimeter")
@@ -106,7 +106,11 @@ def learn_airplane(
     before = step.fit(flights) if found else None
     for flown in found:
         twin = Knowledge(tuple(flights)).twin(flown)
-        if twin is not None:
+        if twin is not None and _tells_more(flown, twin):
+            flights.remove(twin)
+            gone.append(twin)
+            flown = _weighed(flown, twin) if flown.weight_from == "unknown" else flown
+        elif twin is not None:
             lines.append(f"{flown.name}: learned already (as {twin.name}), counted once")
             if twin.weight_from == "unknown" and flown.weight_from != "unknown":
                 flights[flights.index(twin)] = better = _weighed(twin, flown)
@@ -119,7 +123,7 @@ def learn_airplane(
     performance = before if before is not None and not heavier else step.fit(flights)
     report = fit_report(performance, against_book=against_book, segments=(*lines, *flight_lines(performance)))
     text, _ = step.compose(flights, _says(report))
-    return Learned(report, performance, typed, home, text, tuple(new), tuple(heavier), gone)
+    return Learned(report, performance, typed, home, text, tuple(new), tuple(heavier), tuple(gone))
 
 
 def learn_from_debrief(found: Debrief, airplane: str | Path | None) -> tuple[str, ...]:
@@ -152,6 +156,10 @@ def take_up(
             return ()
         had = read_knowledge(typed)
         twin = had.twin(flown)
+        if twin is not None and _tells_more(flown, twin):
+            flown = _weighed(flown, twin) if weight_from == "unknown" else flown
+            note_removed(typed, twin)
+            had, twin = read_knowledge(typed), None
         if twin is not None and not (twin.weight_from == "unknown" and weight_from != "unknown"):
             return ()
         step = _Step(typed, airplane, False)
@@ -194,6 +202,11 @@ class _Step:
 def _says(report: FitReport) -> list[str]:
     """How the airplane differs from its book and from what it was, for people who open the file."""
     return [*(d.words for d in report.differences), *([report.wear] if report.wear else [])]
+
+
+def _tells_more(flown: Flown, twin: Flown) -> bool:
+    """Has this recording of a flight the RPM that the one learned from lacks?"""
+    return twin.without_rpm and not flown.without_rpm
 
 
 def _weighed(twin: Flown, flown: Flown) -> Flown:

@@ -23,6 +23,7 @@ NOTED_SD_KG, UNKNOWN_SD = 15.0, 0.06
 TRACE_STEP_S = 20.0
 # Two recordings of one flight differ by a half step of the trace, a recorder's rounding and its lag
 _SAME_ALTITUDE_M, _SAME_SPEED_MPS, _SAME_SHARE, _LEAST_TRACE = 20.0, 2.5, 0.8, 12
+_SAME_SLOPE = 0.12  # heights by satellite over pressure altitude on a warm or cold day
 _DIGITS = {
     "time_s": 0, "tas_mps": 3, "cas_mps": 3, "density_kgpm3": 5, "load_factor": 4, "notch": 0, "burned_kg": 2,
     "altitude_m": 1, "temperature_k": 1, "rpm": 1, "pressure_pa": 0, "rate_mps": 4, "kind": 0,
@@ -128,6 +129,11 @@ class Flown:
         """One standard deviation of the weight, as a share of it."""
         return UNKNOWN_SD if self.weight_from == "unknown" else NOTED_SD_KG / self.mass_kg
 
+    @property
+    def without_rpm(self) -> bool:
+        """Only its climbs are known, by position alone."""
+        return len(self.rows) > 0 and bool((self.rows.kind == FULL_CLIMB).all())
+
 
 def same_flight(a: Flown, b: Flown) -> bool:
     """Were both recorded on one flight, whatever the file, rate or format?"""
@@ -139,7 +145,25 @@ def same_flight(a: Flown, b: Flown) -> bool:
         shorter = min(one.end_utc_s - one.start_utc_s, two.end_utc_s - two.start_utc_s)
         if both < 0.5 * shorter:
             return False  # one airplane is not flown twice at once
+        if _same_heights(one, two):
+            return True
     return _alike(one, two)
+
+
+def _same_heights(one: Trace, two: Trace) -> bool:
+    """Do the heights go together second by second? By satellite they differ from pressure altitude by a straight line,
+    and the ground speed from the airspeed by any wind, so that neither need agree."""
+    shift = round((one.start_utc_s - two.start_utc_s) / TRACE_STEP_S)
+    index = np.arange(one.altitude_m.size)
+    inside = (index + shift >= 0) & (index + shift < two.altitude_m.size)
+    a, b = one.altitude_m[inside], two.altitude_m[(index + shift)[inside]]
+    known = np.isfinite(a) & np.isfinite(b)
+    a, b = a[known], b[known]
+    if a.size < _LEAST_TRACE or float(np.std(a)) < 2.0 * _SAME_ALTITUDE_M:
+        return False
+    slope, start = np.polyfit(a, b, 1)
+    off = np.abs(b - slope * a - start)
+    return bool(abs(slope - 1.0) < _SAME_SLOPE and np.mean(off < _SAME_ALTITUDE_M) > _SAME_SHARE)
 
 
 def _alike(one: Trace, two: Trace) -> bool:

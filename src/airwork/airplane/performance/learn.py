@@ -21,7 +21,7 @@ from airwork.airplane.performance.derived import common_errors
 from airwork.airplane.performance.engine import FixedPitchEngine, ManifoldEngine
 from airwork.airplane.performance.fit import Block, Evidence, Posterior, fit
 from airwork.airplane.performance.fixed_pitch import FixedPitch
-from airwork.airplane.performance.flown import FULL_CLIMB, Flown
+from airwork.airplane.performance.flown import Flown
 from airwork.airplane.performance.fuel_line import FuelLine, fuel_line
 from airwork.airplane.performance.full_throttle import engine_of_flights
 from airwork.airplane.performance.geometry import Geometry, geometry
@@ -75,7 +75,7 @@ def law_of(airplane: Airplane, sizes: Geometry) -> Law:
 
 def _telling(flights: Sequence[Flown], power_known: bool) -> Sequence[Flown]:
     """The flights without RPM left out where the book prints powers, or another flight has RPM: both know better."""
-    blind = [bool(len(f.rows)) and bool((f.rows.kind == FULL_CLIMB).all()) for f in flights]
+    blind = [f.without_rpm for f in flights]
     if not any(blind) or (all(blind) and not power_known):
         return flights
     return [f for f, without in zip(flights, blind, strict=True) if not without]
