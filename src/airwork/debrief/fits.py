@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from airwork.debrief.fits_model import LIGHTEST, beyond_model
 from airwork.errors import AirworkError
 from airwork.units import to_unit, write
 
@@ -27,7 +28,6 @@ RPM_MOST = 1.03  # of the limit: mechanical tachometers err by 1 to 2 %
 FLOW_RANGE = (0.65, 1.25)
 CRUISING = (0.45, 0.80)  # of rated power: where a book prints its flows
 FEWEST_S = 300.0
-LIGHTEST = 0.65  # of the greatest weight: one person and little fuel in a light single
 GOVERNED_LEAST = 0.93  # of the limit: a governor takes the RPM up to it in the takeoff; a tachometer errs by 2 %
 RUN_S, CLIMBED_M = 10.0, 150.0  # held so long; from the ground to there is a takeoff
 TANK_MOST = 1.10  # of a tank's capacity: gauges err by that when full
@@ -67,6 +67,7 @@ def _found(flight: Flight, airplane: Airplane) -> Iterator[str]:
     yield from _ungoverned(flight, airplane)
     yield from _overfull(flight, airplane)
     yield from _level_speed(flight, airplane)
+    yield from beyond_model(flight, airplane)
     flow = flight.columns.get("fuel_flow_m3ps")
     if flow is not None and flow.known == "measured":
         yield from _flow_for_power(flight, airplane)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import asdict
 from typing import Any
 
@@ -29,6 +30,7 @@ NAMES = {
     "track": "track over the ground", "magnetic_heading": "heading, magnetic", "true_heading": "heading, true",
     "rpm": "RPM", "egt": "EGT", "cht": "CHT",
 }  # fmt: skip
+COMMAND = re.compile(r"; [^;]*airwork recording map .*")  # how it is said at a terminal; here it is pointed at
 MANY = ("egt", "cht")  # one column for each cylinder
 HIGH, WIDE = 50.0, 240.0  # of a column's line
 
@@ -49,7 +51,7 @@ def _page(
             for q in every}  # fmt: skip
     values = {
         "about": about, "columns": columns, "rows": f"{table.frame.height:,}", "problem": problem, "wrong": wrong,
-        "unread": desk.why_unread(about), "names": NAMES, "wanted": pointing.WANTED,
+        "unread": COMMAND.sub(".", desk.why_unread(about)), "names": NAMES, "wanted": pointing.WANTED,
         "others": [q for q in every if q not in pointing.WANTED], "units": list(BY_NAME),
         "known": {"units": fits, "many": list(MANY)},
     }  # fmt: skip
