@@ -112,7 +112,10 @@ def flap_speeds_exchanged(data: Data, draw: random.Random) -> str | None:
 
 
 def flap_speed_digit(data: Data, draw: random.Random) -> str | None:
-    row = draw.choice(data["flaps"]["notches"][1:])
+    notches = data["flaps"]["notches"][1:]
+    if not notches:
+        return None
+    row = draw.choice(notches)
     key = next(k for k in row if k.startswith("maximum_speed"))
     new = draw.choice((digits_exchanged, digit_wrong, digit_dropped))(row[key], draw)
     if not new or new == row[key]:

@@ -10,16 +10,19 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from airwork.airplane.check.book import Book, Complaint
+from airwork.airplane.file.base import CATEGORIES
 from airwork.airplane.file.loading import Envelope, WeightAndBalance
 from airwork.airplane.loading import arm_limits_in, station_kind
 
-WB, NORMAL = "weight_and_balance", "weight_and_balance.envelope_normal"
+WB = "weight_and_balance"
 EMPTY_SHARE = (0.45, 0.80)  # of the maximum weight
 CHORD_IN = 58.0  # where the file gives no wing
 WIDTH = (0.06, 0.34)  # of the envelope, in chords
 # Place of a station against the envelope's middle, in chords
 PLACES = {"front_seats": (-0.55, 0.5), "fuel": (-0.65, 1.1), "rear_seats": (0.2, 1.4), "baggage": (-0.8, 2.4)}
 PERSON_LB = 170.0
+LEVEL = 0.06  # of the envelope's height: its two highest corners lie at one weight
+ENVELOPES = tuple(f"envelope_{name}" for name in CATEGORIES)
 SEATS_LB, BAGGAGE_LB = (180.0, 900.0), (15.0, 450.0)  # most allowed at a row of seats, in a locker
 
 
@@ -42,30 +45,31 @@ def complaints(book: Book) -> Iterator[Complaint]:
             key="empty_weight_lb",
             leans=("airplane",),
         )
-    envelope = wb.envelope_normal
-    if envelope is None:
+    envelopes = {f"{WB}.{n}": e for n in ENVELOPES if (e := getattr(wb, n)) is not None}
+    if not envelopes:
         return
+    path, envelope = next(iter(envelopes.items()))
     a = book.file.airplane
     chord = 12.0 * a.wing_area_ft2 / a.wing_span_ft if a.wing_area_ft2 and a.wing_span_ft else CHORD_IN
     chord = chord if 25 < chord < 110 else CHORD_IN
-    edges = list(_edges(book, envelope, chord))
+    edges = next((found for p, e in envelopes.items() if (found := list(_edges(book, p, e, chord)))), [])
     yield from edges
-    yield from _places(book, wb, envelope, chord)
+    yield from _places(book, wb, path, envelope, chord)
     yield from _most(book, wb)
     if not edges:
-        yield from _usual(book, wb, envelope)
+        yield from _usual(book, wb, path, envelope)
 
 
-def _edges(book: Book, envelope: Envelope, chord: float) -> Iterator[Complaint]:
+def _edges(book: Book, path: str, envelope: Envelope, chord: float) -> Iterator[Complaint]:
     corners = envelope.polygon
     arms, weights = [c.arm_in for c in corners], [c.weight_lb for c in corners]
     width = (max(arms) - min(arms)) / chord
 
     def say(row: int, what: str, why: str, *, whole: bool = False) -> Complaint:
-        return Complaint(book.place(NORMAL, row, rows="polygon"), what, why, table=NORMAL, rows=(row,), whole=whole)
+        return Complaint(book.place(path, row, rows="polygon"), what, why, table=path, rows=(row,), whole=whole)
 
     def arm(x: float) -> str:
-        return book.number(f"{NORMAL}.polygon", "arm_in", x)
+        return book.number(f"{path}.polygon", "arm_in", x)
 
     if not WIDTH[0] <= width <= WIDTH[1]:
         odd = max(range(len(arms)), key=lambda i: abs(arms[i] - sorted(arms)[len(arms) // 2]))
@@ -83,19 +87,25 @@ def _edges(book: Book, envelope: Envelope, chord: float) -> Iterator[Complaint]:
     if len({round(weights[i], 1) for i in lightest}) > 1 or len(lightest) == 1:
         spread = sorted(range(len(weights)), key=lambda i: weights[i])[:2]
         odd = min(spread, key=lambda i: abs(weights[i] - low))
-        said = " and ".join(book.number(f"{NORMAL}.polygon", "weight_lb", weights[i]) for i in spread)
+        said = " and ".join(book.number(f"{path}.polygon", "weight_lb", weights[i]) for i in spread)
         yield say(odd, f"its lowest corners lie at {said}", "The bottom of an envelope is level; a digit is wrong.")
     elif not 0.75 < low / wb.empty_weight_lb < 1.35 and wb.empty_weight_lb < EMPTY_SHARE[1] * top:
-        said = book.number(f"{NORMAL}.polygon", "weight_lb", low)
+        said = book.number(f"{path}.polygon", "weight_lb", low)
         empty = book.number(WB, "empty_weight_lb", wb.empty_weight_lb)
         yield Complaint(
-            book.place(NORMAL, weights.index(low), rows="polygon"),
+            book.place(path, weights.index(low), rows="polygon"),
             f"begins at {said}, the airplane weighs {empty} empty",
             "An envelope begins near the empty weight; kg and lb exchanged, or a digit?",
-            table=NORMAL,
+            table=path,
             rows=(weights.index(low),),
             leans=(WB,),
             whole=True,
+        )
+    second = sorted(weights)[-2]
+    if top - second > LEVEL * (top - low):
+        said = " and ".join(book.number(f"{path}.polygon", "weight_lb", w) for w in (top, second))
+        yield say(
+            weights.index(second), f"its highest corners lie at {said}", "The top of one is level; a digit is wrong."
         )
     middle = 0.5 * (min(arms) + max(arms))
     aft = [i for i in range(len(arms)) if arms[i] > middle]
@@ -120,7 +130,7 @@ def _edges(book: Book, envelope: Envelope, chord: float) -> Iterator[Complaint]:
             break
 
 
-def _places(book: Book, wb: WeightAndBalance, envelope: Envelope, chord: float) -> Iterator[Complaint]:
+def _places(book: Book, wb: WeightAndBalance, path: str, envelope: Envelope, chord: float) -> Iterator[Complaint]:
     arms = [c.arm_in for c in envelope.polygon]
     middle = 0.5 * (min(arms) + max(arms))
     where = [(i, s, station_kind(s), (s.arm_in - middle) / chord) for i, s in enumerate(wb.stations)]
@@ -136,7 +146,7 @@ def _places(book: Book, wb: WeightAndBalance, envelope: Envelope, chord: float) 
             table=WB,
             rows=tuple(o[0] for o in off),
             key="arm_in",
-            leans=(NORMAL,),
+            leans=(path,),
             whole=len(off) > 1,
         )
     if off:
@@ -184,7 +194,7 @@ def _most(book: Book, wb: WeightAndBalance) -> Iterator[Complaint]:
             )
 
 
-def _usual(book: Book, wb: WeightAndBalance, envelope: Envelope) -> Iterator[Complaint]:
+def _usual(book: Book, wb: WeightAndBalance, path: str, envelope: Envelope) -> Iterator[Complaint]:
     """One and two people with half fuel lie inside the envelope of every light single."""
     top = book.file.airplane.maximum_takeoff_weight_lb
     front = next((s for s in wb.stations if station_kind(s) == "front_seats"), None)
@@ -203,12 +213,12 @@ def _usual(book: Book, wb: WeightAndBalance, envelope: Envelope) -> Iterator[Com
         if weight < top and edges is not None and not edges[0] - 0.05 <= arm <= edges[1] + 0.05:
             off.append((people, arm, edges))
     for people, arm, edges in off[:1]:
-        path = f"{WB}.stations"
-        low, high = (book.number(path, "arm_in", e) for e in edges)
+        arms = f"{WB}.stations"
+        low, high = (book.number(arms, "arm_in", e) for e in edges)
         who = "one person" if people == 1 else "two people"
         yield book.doubt(
             WB,
-            f"{who} in front, half fuel: balance at {book.number(path, 'arm_in', arm)}, allowed {low} to {high}",
+            f"{who} in front, half fuel: balance at {book.number(arms, 'arm_in', arm)}, allowed {low} to {high}",
             "Every light single may be flown so; is an arm, the empty weight or a corner mistyped?",
-            leans=(NORMAL,),
+            leans=(path,),
         )

@@ -21,6 +21,7 @@ from airwork.errors import Where
 MPH_PER_KT = units.KT_MPS / units.MPH_MPS
 KT_PER_MPS = 1.0 / units.KT_MPS
 DIAL_LOW_KT = 8.0  # an airspeed system may read so much low at the stall
+UNCALIBRATED_KT = 4.0  # and usually does by this much
 
 
 _WORDS = {"kcas": "calibrated", "calibrated_mph": "calibrated", "ktas": "true airspeed", "true_mph": "true airspeed",
@@ -156,6 +157,10 @@ class Book:
         ias = row_ias_mps(row)
         return None if ias is None else ias * KT_PER_MPS
 
+    def dial_low_kt(self, notch: int) -> float:
+        """By how much the dial may read low at the stall, where stalls are printed indicated and no calibration is."""
+        return UNCALIBRATED_KT if self.airplane.calibration[notch].assumed else 0.0
+
     def dial_unknown_at_stall(self, notch: int) -> bool:
         """Stalls are printed calibrated and no calibration is: what the dial shows there stands nowhere."""
         table = self.file.performance.stall
@@ -198,6 +203,14 @@ def cruise_inputs(rows: Sequence[Any]) -> tuple[str, ...]:
     """The columns that say where a row of the cruise table stands: percent power where one lever sets it alone."""
     setting = ("percent_power",) if all(r.rpm is None for r in rows) else ("rpm", "manifold_pressure_inhg")
     return ("pressure_altitude_ft", "isa_deviation_c", *setting)
+
+
+def air_inputs(rows: Sequence[Any]) -> tuple[str, ...]:
+    """Weight, altitude and how a table counts temperature; none where it prints one for each altitude."""
+    if any(r.isa_deviation_c is not None for r in rows):
+        return ("weight_lb", "pressure_altitude_ft", "isa_deviation_c")
+    places = {(r.weight_lb, r.pressure_altitude_ft) for r in rows}
+    return ("weight_lb", "pressure_altitude_ft", *(("oat_c",) if len(places) < len(rows) else ()))
 
 
 def duplicates(rows: Sequence[Any], keys: Iterable[str]) -> Iterator[tuple[int, int]]:

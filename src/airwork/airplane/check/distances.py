@@ -9,7 +9,7 @@ from functools import partial
 from airwork import units
 from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.airplane.check import wind
-from airwork.airplane.check.book import MPH_PER_KT, Book, Complaint, duplicates, mph_hint, steps, triples
+from airwork.airplane.check.book import MPH_PER_KT, Book, Complaint, air_inputs, duplicates, mph_hint, steps, triples
 from airwork.airplane.file.performance import Correction, DistanceTable, ToClimbRow
 from airwork.airplane.runway_table import TEMPERATURE
 from airwork.errors import AirworkError
@@ -18,7 +18,12 @@ OUT_OF_LINE = 0.10  # a distance this far (as a share) off the line through its 
 CLIMB_OUT_OF_LINE_FPM = 60.0
 # Fuel of a full-throttle climb in lb for each rated horsepower and hour: rich at sea level, half the power up high
 CLIMB_FUEL = (0.26, 0.72)
-WORDS = {"weight_lb": "weight", "pressure_altitude_ft": "altitude", "oat_c": "temperature"}
+WORDS = {
+    "weight_lb": "weight",
+    "pressure_altitude_ft": "altitude",
+    "oat_c": "temperature",
+    "isa_deviation_c": "temperature",
+}
 # causes that lengthen (+1) or shorten (−1), for takeoff and landing
 SIGNS = {
     "headwind": (-1, -1),
@@ -63,16 +68,16 @@ def _distances(book: Book, table: DistanceTable, kind: str) -> Iterator[Complain
             yield book.doubt(where, what, why, row=i, leans=("airplane",))
     for column in ("ground_roll_ft", "total_over_50_ft"):
         bent: set[int] = set()  # rows already named: one complaint for each
-        for along in inputs:
-            fixed = [k for k in inputs if k != along]
-            for a, b in steps(rows, fixed, along, column):
+        for along in air_inputs(rows):
+            for a, b in steps(rows, [k for k in air_inputs(rows) if k != along], along, column):
                 before, here = getattr(rows[a], column), getattr(rows[b], column)
                 if here < before and not bent & {a, b}:
                     bent |= {a, b}
                     what = f"{book.named(where, column, here)} after {book.number(where, column, before)} (row {a + 1})"
                     why = f"A distance never shrinks with more {WORDS[along]}."
                     yield book.doubt(where, what, why, row=b, rows=(b, a))
-            for a, b, c in triples(rows, fixed, along, column):
+        for along in inputs:
+            for a, b, c in triples(rows, [k for k in inputs if k != along], along, column):
                 x0, x1, x2 = (getattr(rows[k], along) for k in (a, b, c))
                 y0, y1, y2 = (math.log(getattr(rows[k], column)) for k in (a, b, c))
                 expected = y0 + (x1 - x0) / (x2 - x0) * (y2 - y0)
@@ -149,9 +154,8 @@ def _climb(book: Book) -> Iterator[Complaint]:
         what = f"the same inputs as row {first + 1}"
         yield Complaint(book.place(where, later), what, "One of them is mistyped; the first is used.")
     bent: set[int] = set()
-    for along in inputs:
-        fixed = [k for k in inputs if k != along]
-        for a, b in steps(rows, fixed, along, "rate_of_climb_fpm"):
+    for along in air_inputs(rows):
+        for a, b in steps(rows, [k for k in air_inputs(rows) if k != along], along, "rate_of_climb_fpm"):
             if rows[b].rate_of_climb_fpm > rows[a].rate_of_climb_fpm and not bent & {a, b}:
                 bent |= {a, b}
                 yield book.doubt(
@@ -161,7 +165,8 @@ def _climb(book: Book) -> Iterator[Complaint]:
                     row=b,
                     rows=(b, a),
                 )
-        for a, b, c in triples(rows, fixed, along, "rate_of_climb_fpm"):
+    for along in inputs:
+        for a, b, c in triples(rows, [k for k in inputs if k != along], along, "rate_of_climb_fpm"):
             x0, x1, x2 = (getattr(rows[k], along) for k in (a, b, c))
             y0, y1, y2 = (rows[k].rate_of_climb_fpm for k in (a, b, c))
             expected = y0 + (x1 - x0) / (x2 - x0) * (y2 - y0)

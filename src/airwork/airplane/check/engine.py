@@ -158,13 +158,14 @@ def _cruise(book: Book) -> Iterator[Complaint]:
             if less is not None and more is not None and more <= less:
                 what = f"{more:g} % after {less:g} % (row {a + 1})"
                 yield book.doubt(CRUISE, what, f"Power must rise with {word}, the rest equal.", row=b, rows=(b, a))
-        for a, b in steps(rows, [k for k in inputs if k != along], along, "ktas"):
-            slow, fast = rows[a].ktas, rows[b].ktas
-            if slow is not None and fast is not None and fast < slow:
-                said = book.number(CRUISE, "ktas", fast), book.number(CRUISE, "ktas", slow)
-                what = f"{said[0]} after {said[1]} (row {a + 1})"
+        speed = "ktas" if any(r.ktas is not None for r in rows) else "true_mph"
+        for a, b in steps(rows, [k for k in inputs if k != along], along, speed):
+            slow, fast = getattr(rows[a], speed), getattr(rows[b], speed)
+            if fast < slow:
+                unit = "" if speed == "ktas" else " mph"
+                said = f"{book.number(CRUISE, speed, fast)}{unit} after {book.number(CRUISE, speed, slow)}{unit}"
                 why = f"True airspeed must rise with {word}, the rest equal."
-                yield book.doubt(CRUISE, what, why, row=b, rows=(b, a))
+                yield book.doubt(CRUISE, f"{said} (row {a + 1})", why, row=b, rows=(b, a))
 
 
 def _cruise_against_chart(book: Book) -> Iterator[Complaint]:

@@ -83,11 +83,13 @@ def _limits(book: Book) -> Iterator[Complaint]:
         or printed.maximum_flaps_extended_kcas
         or printed.maximum_flaps_extended_indicated_mph
     )
+    # a limit printed calibrated has been rounded twice more than the dial's
+    same_kt = SAME_KT + (1.0 if printed and printed.maximum_flaps_extended_kcas else 0.0)
     if (
         notches
         and top is not None
         and given
-        and min(abs(end(v for _, v in notches) - top) for end in (min, max)) * KT_PER_MPS > SAME_KT
+        and min(abs(end(v for _, v in notches) - top) for end in (min, max)) * KT_PER_MPS > same_kt
     ):
         i, nearest = min(notches, key=lambda n: abs(n[1] - top))
         yield Complaint(

@@ -73,9 +73,13 @@ def middle(limits: tuple[float, float]) -> float:
 
 
 def _stall(book: Book, lb: float, notch: int) -> float | None:
-    """Calibrated stall speed. [m/s]"""
-    knots = book.stall_kt(lb, notch)
-    return None if knots is None else knots / KT_PER_MPS
+    """Calibrated stall speed; of a notch the book prints none for, the middle of its neighbors'. [m/s]"""
+    curves = book.airplane.stall_curves
+    near = {notch} if notch in curves else {
+        *sorted(n for n in curves if n < notch)[-1:], *sorted(n for n in curves if n > notch)[:1]
+    }  # fmt: skip
+    found = [knots / KT_PER_MPS for n in near if (knots := book.stall_kt(lb, n)) is not None]
+    return sum(found) / len(found) if found else None
 
 
 def _airplane(book: Book) -> Iterator[Complaint]:
@@ -213,8 +217,10 @@ def _runway(
     i, row = _at_sea_level(rows)
     stall = _stall(book, row.weight_lb, notch)
     if stall is not None:
-        value, limits, words, why = level(stall / math.sqrt(sigma(row)), row)
-        if off(value, limits):
+        root = math.sqrt(sigma(row))
+        value, limits, words, why = level(stall / root, row)
+        faster, *_ = level((stall + book.dial_low_kt(notch) / KT_PER_MPS) / root, row)
+        if value > limits[1] or faster < limits[0]:
             wrong = units.FT_M if value > limits[1] else 1 / units.FT_M
             unit = book.unit(path, "ground_roll_ft")
             fits = not off(value * wrong, limits)
@@ -350,7 +356,7 @@ def _climb(book: Book) -> Iterator[Complaint]:
     i, row = _at_sea_level(table.rows)
     weight = units.from_unit(row.weight_lb, "lb") * G
     share = units.from_unit(row.rate_of_climb_fpm, "fpm") * weight / power
-    if row.pressure_altitude_ft < 3000 and off(share, CLIMB_SHARE):
+    if sigma(row) > 0.9 and off(share, CLIMB_SHARE):
         why = f"{100 * CLIMB_SHARE[0]:.0f} to {100 * CLIMB_SHARE[1]:.0f} % of the power climbs a light single."
         yield book.doubt(
             path,

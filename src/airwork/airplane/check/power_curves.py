@@ -125,7 +125,7 @@ def _cruise(book: Book, rows: Sequence[Any]) -> Iterator[Complaint]:
     table = "performance.cruise"
     for key in ("ktas", "true_mph"):
         at = [i for i, r in enumerate(rows) if getattr(r, key) is not None and r.percent_power]
-        if len(at) < 5:
+        if len(at) < 4:
             continue
         values = np.array([getattr(rows[i], key) for i in at])
         c = np.log(np.array([rows[i].percent_power for i in at]) / 65.0)
@@ -151,7 +151,7 @@ def _cruise(book: Book, rows: Sequence[Any]) -> Iterator[Complaint]:
     for mixture in ("full_rich", "best_power", "best_economy"):
         key = f"gph_{mixture}"
         at = [i for i, r in enumerate(rows) if getattr(r, key) is not None and r.percent_power]
-        if len(at) < 5:
+        if len(at) < 4:
             continue
         values = np.array([getattr(rows[i], key) for i in at])
         c = np.array([rows[i].percent_power for i in at]) / 65.0 - 1.0

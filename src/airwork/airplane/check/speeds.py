@@ -269,7 +269,8 @@ def _maneuvering(book: Book) -> Iterator[Complaint]:
         if cas is None or stall is None:
             continue
         expected = stall * math.sqrt(load)
-        if not 0.85 < cas / expected < 1.10:
+        most = 1.10 * (stall + book.dial_low_kt(0)) * math.sqrt(load)
+        if not 0.85 * expected < cas < most:
             yield book.doubt(
                 "v_speeds",
                 f"{book.speed(cas)} calibrated, stall speed times √{load:g} is {book.speed(expected)}",

@@ -134,7 +134,8 @@ def _lift(book: Book) -> Iterator[Complaint]:
             continue
         knots = float(curve.cas(book.airplane.max_takeoff_mass_kg, 1.0)) * KT_PER_MPS
         lift = 2 * weight / (RHO0_SLUG_PER_FT3 * area * (knots * FPS_PER_KT) ** 2)
-        if not low <= lift <= high:
+        true = knots + book.dial_low_kt(notch)
+        if not low <= lift or lift * (knots / true) ** 2 > high:
             if lift < low:
                 guess = "Too fast for this wing: mph typed as knots, or the wing area is wrong?"
             else:
