@@ -32,7 +32,7 @@ def test_options_settle_a_layout_for_every_file_with_that_header(odd: Path, caps
         "--set",
         "Qy=longitude:deg",
         "--set",
-        "Fahrt=indicated_airspeed:km/h",
+        "Qv=indicated_airspeed:km/h",
         "--ignore",
         "Qh",
     ]
@@ -69,13 +69,13 @@ def test_asking_takes_answers_again_after_a_mistake(
     assert "'furlong' is no unit of indicated_altitude" in err
     flight = read_flight(odd)
     assert flight["indicated_altitude_m"] == pytest.approx(MADE.altitude_m, abs=0.02)
-    assert "Fahrt" in flight.source["not_needed"]  # the empty answer leaves it out
+    assert "Qv" in flight.source["not_needed"]  # the empty answer leaves it out
 
 
 @pytest.mark.parametrize(
     ("arguments", "message"),
     [
-        (["{file}"], "not understood: Qx, Qy, Qh, Fahrt"),
+        (["{file}"], "not understood: Qx, Qy, Qh, Qv"),
         (["{file}", "--set", "Nope=bank:deg"], "has no column 'Nope'"),
         (["{file}", "--set", "Qx"], "write COLUMN=QUANTITY"),
         (["{file}", "--set", "Qx=bank:gal"], "no unit of bank"),

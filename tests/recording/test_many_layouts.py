@@ -1,4 +1,4 @@
-"""One flight in many recorders' layouts (bench/faults/layouts.py, other_hands.py): each comes back as the same flight.
+"""One flight in many recorders' layouts (bench/faults/layouts.py and the two beside it): each comes back the same.
 
 The layouts are common practice of the trade, no source; what must come back is the flight they were written from.
 """
@@ -19,8 +19,11 @@ from recording import made_flight
 sys.path.insert(0, str(Path(__file__).resolve().parents[2] / "bench"))
 
 from faults.clean import Clean
+from faults.later_hands import LATER_HANDS
 from faults.layouts import LAYOUTS, Rows, differs
 from faults.other_hands import OTHER_HANDS
+
+EVERY = LAYOUTS | OTHER_HANDS | LATER_HANDS
 
 
 @pytest.fixture(scope="module")
@@ -39,10 +42,10 @@ def rows() -> Rows:
     return Rows(clean, clean.time_s[::10])
 
 
-@pytest.mark.parametrize("layout", LAYOUTS | OTHER_HANDS)
+@pytest.mark.parametrize("layout", EVERY)
 def test_the_flight_comes_back_from_the_layout(layout: str, rows: Rows, tmp_path: Path) -> None:
     """Place, time, altitude, speed over the ground and what else the layout holds; a take-off and a landing."""
-    written = (LAYOUTS | OTHER_HANDS)[layout](rows)
+    written = EVERY[layout](rows)
     path = tmp_path / f"flight{written.ending}"
     path.write_bytes(written.data)
     flight = read_flight(path, aircraft=written.aircraft)

@@ -18,18 +18,18 @@ ODD = {
     "Qx": ("lat_deg", 7),
     "Qy": ("lon_deg", 7),
     "Qh": ("alt_m", 2),
-    "Fahrt": ("ias_kmh", 3),
+    "Qv": ("ias_kmh", 3),
     "Roll": ("bank_deg", 2),
 }
 SETTLED = {"Qx": "latitude:deg", "Qy": "longitude:deg", "Qh": "indicated_altitude:m",
-           "Fahrt": "indicated_airspeed:km/h",
+           "Qv": "indicated_airspeed:km/h",
            "Roll": "ignore"}  # fmt: skip
 NAMES = ["UTC Time", *ODD]
 
 
 def test_without_a_mapping_the_odd_names_are_listed(tmp_path: Path) -> None:
     flight = read_flight(save(tmp_path, table(MADE, ODD)))
-    assert flight.source["not_understood"] == ["Qx", "Qy", "Qh", "Fahrt"]
+    assert flight.source["not_understood"] == ["Qx", "Qy", "Qh", "Qv"]
 
 
 def test_a_mapping_beside_the_file_is_found_by_the_header(tmp_path: Path) -> None:

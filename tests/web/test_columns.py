@@ -76,7 +76,7 @@ def test_a_flight_without_its_place_asks_what_the_strange_columns_are(alone):
     raw = table(MADE, {told.get(key, name): (key, digits) for name, (key, digits) in ODD.items()})
     at = bring(alone, raw.encode(), "half.csv")
     page = alone.get(at).text
-    assert "does not know what Qx, Qy, Fahrt are" in page
+    assert "does not know what Qx, Qy, Qv are" in page
     assert f'href="{at}/columns">say what' in page
 
 

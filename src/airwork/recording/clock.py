@@ -53,6 +53,9 @@ def seconds_of_text(column: pl.Series, *, day_first: bool = False) -> tuple[Arra
     if fast is not None:
         return (*fast, "")
     text = column.str.strip_chars().str.strip_chars('"').str.replace(_WEEKDAY, "")
+    text = text.str.replace(
+        r"(\d{1,2})h ?(\d{2})(?:m(?:in)?|') ?(\d{2}(?:\.\d+)?)(?:s|''|\")?$", "$1:$2:$3"
+    )  # 10h05m01s
     probe = text.drop_nulls()
     probe = probe.filter(probe != "")
     probe = pl.concat([probe.head(200), probe.tail(200)])
@@ -209,6 +212,10 @@ def seconds_of_numbers(values: Array, unit_factor: float | None, has_date: bool)
             if middle * factor < _RECORDERS_S:
                 return values * factor + _SINCE_2001_S, "moment", f"numbers read as {name} since 2001 UTC"
             return values * factor, "moment", f"numbers read as {name} since 1970 UTC"
+    if 1.9e13 < middle < 2.1e13:
+        days, clock = dates_of_numbers(np.floor(values / 1e6)), np.mod(values, 1e6)
+        minutes = np.floor(clock / 1e4) * 60.0 + np.mod(np.floor(clock / 100.0), 100.0)
+        return days + minutes * 60.0 + np.mod(clock, 100.0), "moment", "numbers read as yyyymmddhhmmss"
     for low, high, epoch, name in _DAYS:
         if low < middle < high and unit_factor is None and float(np.ptp(good)) < 3.0:
             return (values - epoch) * DAY_S, "moment", f"numbers read as {name}"

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import polars as pl
@@ -14,7 +13,7 @@ from airwork.airdata.atmosphere import G0_MPS2
 from airwork.errors import InputError
 from airwork.recording.cells import numbers_of, stands_for_nothing
 from airwork.recording.flight import Mend
-from airwork.recording.layout_places import PLACE, outside_america, part_places, position
+from airwork.recording.layout_hints import PLACE, by_cells, outside_america, part_places, position, sides_in_names
 from airwork.recording.layout_time import table_time
 from airwork.recording.names import SAID, Meaning, common_words, understand
 from airwork.recording.positions import as_speed_says, axes, side_columns
@@ -24,7 +23,7 @@ from airwork.recording.table import RawTable
 from airwork.recording.unit_evidence import Stretches
 from airwork.recording.unit_families import HEIGHTS, TOGETHER, Evidence, settle
 from airwork.recording.unit_guess import Known, guess
-from airwork.recording.unit_words import BY_NAME, Unit, read_units
+from airwork.recording.unit_words import Unit
 
 AVGAS_KGPM3 = 6.0 * u.LB_KG / u.USGAL_M3  # planning value: [PHAK] ch. 10, 6 lb per US gallon
 _ABSURD = 1e15
@@ -54,6 +53,7 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
     ------
     InputError : no column tells the time, or there is nothing else to read.
     """
+    sides_in_names(table)
     common = common_words(table.names)
     if not any((m := understand(n, "", common)) and m.quantity == "latitude" for n in table.names):
         part_places(table)
@@ -64,7 +64,7 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
     if not any(m is not None and m.quantity == "latitude" for m in meanings):
         for i, quantity in axes(table.frame, table.names).items():
             meanings[i], parted = Meaning(quantity, (), None, SAID), True
-    meanings = [_by_cells(table, i, m) for i, m in enumerate(meanings)]
+    meanings = [by_cells(table, i, m) for i, m in enumerate(meanings)]
     state_vectors = _is_state_vectors(meanings)
     free = {
         i: table.names[i]
@@ -204,21 +204,6 @@ def _settle_places(choices: list[Choice], table: RawTable, known: Known, recorde
         choice.how = why
         _keep(choice.meaning.quantity, values, choice, recorded)
     recorded.mends += [Mend(f"positions are {why}", int(np.isfinite(moved[0]).sum()))] if why else []
-
-
-def _by_cells(table: RawTable, i: int, meaning: Meaning | None) -> Meaning | None:
-    """What the cells of a text column say of it: flight levels (FL065), a unit after each number (2,350 ft)."""
-    series = table.frame[str(i)]
-    if series.dtype != pl.String or (meaning is not None and (meaning.units or meaning.quantity not in TOGETHER)):
-        return meaning
-    cells = [c.strip() for c in series.drop_nulls().unique().head(60).to_list() if any(x.isdecimal() for x in c)]
-    tails = {re.sub(r"^[+-]?[\d.,' ]+", "", c) for c in cells}
-    if cells and all(re.fullmatch(r"FL ?\d{2,3}", c) for c in cells):
-        return Meaning("pressure_altitude", (BY_NAME["FL"],), None, meaning.score if meaning else 1.0)
-    if meaning is None or len(tails) != 1:
-        return meaning
-    fitting = tuple(u for u in read_units(tails.pop()) if u.dimension == QUANTITIES[meaning.quantity].dimension)
-    return replace(meaning, units=fitting)
 
 
 def _raw(choice: Choice, table: RawTable, recorded: Recorded) -> Array | None:

@@ -10,13 +10,22 @@ import polars as pl
 from airwork.errors import InputError
 from airwork.recording.clock import DAY_S, dates_of_numbers, offsets, seconds_of_numbers, seconds_of_text
 from airwork.recording.flight import Mend
-from airwork.recording.nameless_time import by_cells, by_parts, by_week, dates_of_cells, day_of_head, days_by_parts
+from airwork.recording.nameless_time import (
+    by_cells,
+    by_parts,
+    by_week,
+    dates_of_cells,
+    day_of_head,
+    days_by_parts,
+    start_of_head,
+)
 from airwork.recording.names import SAID, Meaning
 from airwork.recording.quantities import TIME_QUANTITIES
 from airwork.recording.recorded import Array, Clock, Recorded
 from airwork.recording.table import RawTable
 
 _COARSEST_S = 90.0  # whole minutes can still be spread
+_BEGINS_S = 60.0  # 0:00:01 under a name that counts: no time of day
 _LATEST_S = 1e12  # 31,000 years: no clock says so
 
 
@@ -55,14 +64,15 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
             clock: Clock = "utc"
             if kind == "date":
                 continue
-            if kind == "time of day":
+            counted = kind == "time of day" and name == "elapsed" and float(np.nanmin(values)) < _BEGINS_S
+            if kind == "time of day" and not counted:
                 day = local_dates if local and local_dates is not None else dates
                 day = day if day is not None else local_dates
                 if day is not None:
                     values, local = day + values, local or dates is None
                 else:
                     clock = "time of day"
-            elif kind == "elapsed":
+            elif kind == "elapsed" or counted:
                 clock = "elapsed"
             if local and clock != "elapsed":
                 values = _to_utc(values, table, found.get("utc_offset", []), recorded)
@@ -100,6 +110,9 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
         if written is not None:
             best = best[0], best[1] + written[0] - written[1], "utc"
             recorded.facts["time_remark"] = "the day by the lines before the header"
+    if best[2] == "elapsed" and (start := start_of_head(table.head)) is not None:
+        best = best[0], best[1] + start, "utc"
+        recorded.facts["time_remark"] = "counted from the start in the lines before the header"
     _refuse_cut_digits(best[1], str(recorded.facts["time_column"]), where)
     return best[1], best[2]
 

@@ -106,19 +106,7 @@ def day_of_head(head: list[str], first_s: float) -> tuple[float, float] | None:
     ----------
     first_s : the first row's time of day.
     """
-    import polars as pl
-
-    found: dict[str, float] = {}
-    for line in head:
-        match = _DATED.match(line)
-        if match is None:
-            continue
-        value = match[2].strip(' ,;"')
-        for text in (value, value.partition(" ")[0], value.partition(",")[0]):
-            seconds, kind, _ = seconds_of_text(pl.Series([text])) if text else (np.zeros(0), "elapsed", "")
-            if kind in {"date", "moment"} and np.isfinite(seconds).all():
-                found.setdefault(match[1].lower(), float(seconds[0]))
-                break
+    found = {name: seconds for name, (seconds, _) in _dates_of_head(head).items()}
     if not found:
         return None
     utc = next((s for k, s in found.items() if k in {"zulu", "utc", "gmt"}), None)
@@ -128,6 +116,30 @@ def day_of_head(head: list[str], first_s: float) -> tuple[float, float] | None:
     if ahead and abs(np.mod(first_s - (local or 0.0) + 600.0, DAY_S) - 600.0) > 600.0:
         ahead = 0.0  # the rows' clock isn't the local one
     return float(np.floor((best + ahead) / DAY_S) * DAY_S), ahead
+
+
+def start_of_head(head: list[str]) -> float | None:
+    """The moment at which the recording began, by a line before the header that calls it so; since 1970 UTC. [s]"""
+    said = {n: seconds for n, (seconds, kind) in _dates_of_head(head).items() if kind == "moment"}
+    return next((said[n] for n in ("start", "recorded", "utc", "zulu", "gmt", "created", "date") if n in said), None)
+
+
+def _dates_of_head(head: list[str]) -> dict[str, tuple[float, str]]:
+    """First word of a line before the header → (seconds since 1970, "date" or "moment")."""
+    import polars as pl
+
+    found: dict[str, tuple[float, str]] = {}
+    for line in head:
+        match = _DATED.match(line)
+        if match is None:
+            continue
+        value = match[2].strip(' ,;"')
+        for text in (value, value.partition(" ")[0], value.partition(",")[0]):
+            seconds, kind, _ = seconds_of_text(pl.Series([text])) if text else (np.zeros(0), "elapsed", "")
+            if kind in {"date", "moment"} and np.isfinite(seconds).all():
+                found.setdefault(match[1].lower(), (float(seconds[0]), kind))
+                break
+    return found
 
 
 def _numbers(series: pl.Series) -> Array:

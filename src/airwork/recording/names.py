@@ -106,7 +106,7 @@ def _split(name: str, unit_cell: str) -> tuple[tuple[str, ...], tuple[Unit, ...]
     brackets = re.findall(r"[\[(]([^\[\]()]*)[\])]", name)
     for text in [*brackets, *texts]:
         found = read_units(text)
-        if not found and (pieces := text.split()):
+        if not found and (pieces := re.split(r"[\s,;:]+", text.strip())):
             found = read_units(pieces[0])
             rest = [w for p in (pieces[1:] if found else pieces) for w in words_of(p)]
             keep = _UNIT_HINTS if found or text is unit_cell else VOCABULARY
@@ -183,6 +183,9 @@ def understand(name: str, unit_cell: str = "", common: frozenset[str] = frozense
             continue
         if best is None or found.score > best.score or (not best.units and not units and found.score > best.score - 4):
             best = found
+    if best is None and len(bare) > 1 and (head := read_units(bare[0])):  # "ft_alt": the unit before the name
+        found = _match((*bare[1:], *more), head, common, index)
+        best = found if found is not None and found.units else None
     if best is None and any(SAME.get(w, w) in BLOCKERS or w in BLOCKERS for w in bare):
         best = Meaning("not_needed", (), index, 0.0, aside=True)
     if best is None and (units := read_units(name)) and units[0].name in _BY_UNIT:

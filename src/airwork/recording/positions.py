@@ -33,6 +33,10 @@ _MOST = {"latitude": 90.0, "longitude": 180.0}
 _PLACE = r"^\s*(?:[Pp][Oo][Ii][Nn][Tt])?\s*[\[(]?\s*([-+]?\d{1,3}\.\d+)\s*[,; ]\s*([-+]?\d{1,3}\.\d+)\s*[\])]?\s*$"
 
 
+# 47.12N 8.12E, N47 07.4 E008 07.4
+_SIDED = r"^\s*([NSns][^NSEWnsew]+\d\D?|[^NSEWnsew]*\d\D?\s?[NSns])[\s,;/]+([EWew][^NSEWnsew]+|[^NSEWnsew]+[EWew])\s*$"
+
+
 def without_places(frame: pl.DataFrame, names: list[str]) -> tuple[int, pl.DataFrame] | None:
     """(column, frame) where a text column's cells hold a latitude and a longitude: it and a new last one hold these."""
     for i in range(len(names)):
@@ -40,6 +44,9 @@ def without_places(frame: pl.DataFrame, names: list[str]) -> tuple[int, pl.DataF
         if series.dtype != pl.String:
             continue
         sample = series.drop_nulls().head(50)
+        if len(sample) and int(sample.str.contains(_SIDED).sum()) >= 0.9 * len(sample):
+            both = [series.str.extract(_SIDED, k) for k in (1, 2)]
+            return i, frame.with_columns(both[0].alias(str(i)), both[1].alias(str(len(names))))
         if not len(sample) or int(sample.str.contains(_PLACE).sum()) < 0.9 * len(sample):
             continue
         both = [series.str.extract(_PLACE, k).cast(pl.Float64, strict=False) for k in (1, 2)]

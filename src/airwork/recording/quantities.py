@@ -112,7 +112,7 @@ TIME_QUANTITIES = frozenset(q.name for q in _ALL if q.dimension == "clock")
 _SAME = """
 lat: latitude latitud breite breitengrad
 lon: longitude long lng longitud länge längengrad laenge
-alt: altitude height hgt elevation elev alti altitud höhe hoehe hauteur
+alt: altitude height hgt elevation elev alti altitud höhe hoehe hauteur altura altitudine quota hoogte
 baro: barometric barometer barom
 press: pressure pres
 gps: gnss geo geom geometric wgs wgs84 satellite geod geodetic hae ellipsoid
@@ -121,7 +121,7 @@ cal: calibrated calib computed
 true: tru
 air: arsp
 gnd: ground grnd
-speed: spd velocity vel velo veloc geschwindigkeit vitesse velocidad
+speed: spd velocity vel velo veloc geschwindigkeit vitesse velocidad velocità velocidade snelheid
 vert: vertical
 climb: climbing
 rate: rt
@@ -172,7 +172,7 @@ exhaust: exh
 gas:
 cyl: cylinder
 date: day datum fecha
-time: timestamp datetime tod clock ts epoch uhrzeit zeit heure hora
+time: timestamp datetime tod clock ts epoch uhrzeit zeit heure hora ora tijd
 utc: gmt zulu zul universal
 local: lcl loc
 offset: ofst off ofs tz timezone
@@ -205,15 +205,15 @@ density_altitude: density alt | density
 altimeter_setting: qnh | baro set | baro a | alt set | baro press | kohlsman | altimeter set | altimeter | set baro | baro | press set
 static_pressure: press static | outside press | press abs | press | static press abs
 outside_temperature: oat | outside temp | outside air temp | air temp | temp outside air | atmosphere t | sat | temp air static
-indicated_airspeed: ias | ind air speed | ind speed | kias | ias speed | air speed | vias | vi
+indicated_airspeed: ias | ind air speed | ind speed | kias | fahrt | ias speed | air speed | vias | vi
 calibrated_airspeed: cas | cal air speed | kcas | vc | vcas
 true_airspeed: tas | true air speed | true speed | ktas | vt | vtas | vtrue | speed total | v total
-ground_speed: gs | gnd speed | speed gnd | sog | gps speed | speed over gnd | vg | gps gnd speed | speed inertial | v inertial
+ground_speed: gs | gnd speed | speed gnd | sog | vsol | gps speed | speed over gnd | vg | gps gnd speed | speed inertial | v inertial
 speed: speed
 velocity_north: speed north | north speed | v north | vn | v n | speed n | gps v north | speed v north
 velocity_east: speed east | east speed | v east | v e | speed e | gps v east | speed v east
 velocity_down: speed down | v down | vd | speed v down
-track: dir | trk | true trk | gps trk | trk over gnd | trk angle | trk true | trk gnd | gnd trk | ctrk | trk dir | gps true trk
+track: rotta | dir | trk | true trk | gps trk | trk over gnd | trk angle | trk true | trk gnd | gnd trk | ctrk | trk dir | gps true trk
 magnetic_track: mag trk | trk mag
 magnetic_heading: mag hdg | hdg mag | hdgm | hdg compass | compass | mag compass hdg
 true_heading: true hdg | hdg true | psi | hdgt | yaw angle | yaw attitude | hdg psi | psi true | attitude hdg true
@@ -221,7 +221,7 @@ heading: hdg | yaw
 magnetic_variation: mag var | var | var mag
 pitch: pitch | pitch angle | pitch attitude | attitude pitch | ahrs pitch
 bank: bank | bank angle | bank attitude | attitude bank | ahrs bank
-vertical_speed: vs | vsi | vert speed | vert rate | climb rate | rate climb | rate of climb | roc | vvi | v speed | v rate | ivsi | vario | h dot | alt rate | climb | vert speed ind | baro rate | gps rate | gps vert rate | baro vert rate
+vertical_speed: vs | vz | steigen | vsi | vert speed | vert rate | climb rate | rate climb | rate of climb | roc | vvi | v speed | v rate | ivsi | vario | h dot | alt rate | climb | vert speed ind | baro rate | gps rate | gps vert rate | baro vert rate
 turn_rate: turn rate | rate turn | rate of turn | rot | yaw rate_turn | psi dot | hdg rate
 load_factor: load factor | nz | g load | gload | load | g force | vert g | g normal | norm load factor | gee | g meter
 normal_acceleration: norm accel | accel norm | vert accel | accel vert | n z norm | n z

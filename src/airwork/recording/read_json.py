@@ -122,11 +122,12 @@ def _rows(document: Any) -> Iterator[dict[str, Any]]:
     if columns := next(inside, []):
         yield from columns
         return
+    order = _order_of(found, around)
     for row in found:
         if isinstance(row, dict):
             yield _flat(_feature(row))
         elif isinstance(row, list):
-            yield _named(row, _order_of(found), around)
+            yield _named(row, order, around)
 
 
 def _as_columns(document: dict[str, Any]) -> list[dict[str, Any]]:
@@ -163,7 +164,10 @@ def _longest(document: Any) -> tuple[list[Any], dict[str, Any]]:
             if len(named) > max(len(best), _NAMED_ROWS) and named[0].keys() == named[-1].keys():
                 best, around = named, inside
         else:
-            like = [v for v in value if isinstance(v, dict) or (isinstance(v, list) and len(v) >= 5)]
+            width = len(_names_of_rows(inside, value))
+            like = [
+                v for v in value if isinstance(v, dict) or (isinstance(v, list) and len(v) in {width, *range(5, 99)})
+            ]
             if len(like) > len(best):
                 best, around = like, inside
     return best, around
@@ -184,11 +188,23 @@ def _walk(document: Any) -> Iterator[tuple[Any, dict[str, Any]]]:
             yield value, inside
 
 
-def _order_of(rows: list[Any]) -> tuple[str, ...]:
-    width = max(len(r) for r in rows if isinstance(r, list))
+def _order_of(rows: list[Any], around: dict[str, Any]) -> tuple[str, ...]:
+    """Names of the rows' values: a list of them beside the rows, else the order ADS-B receivers write."""
+    if named := _names_of_rows(around, rows):
+        return named
+    width = max((len(r) for r in rows if isinstance(r, list)), default=0)
     if width >= 17 and any(isinstance(r[0], str) for r in rows[:20] if r):
         return _STATE
     return _TRACK if width == 6 else _TRACE
+
+
+def _names_of_rows(around: dict[str, Any], rows: list[Any]) -> tuple[str, ...]:
+    """A list of texts, as many as the rows have values, in the object they stand in; () where there is none."""
+    width = len(rows[0]) if rows and isinstance(rows[0], list) else 0
+    for value in around.values() if width > 2 else ():
+        if isinstance(value, list) and len(value) == width and all(isinstance(x, str) for x in value):
+            return tuple(value)
+    return ()
 
 
 def _named(row: list[Any], names: tuple[str, ...], around: dict[str, Any]) -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""NMEA 0183 sentences: RMC, GGA, VTG, GLL, ZDA and headings, grouped by their time; checksums checked.
+"""NMEA 0183 sentences: RMC, GGA, GNS, VTG, GLL, ZDA and headings, grouped by their time; checksums checked.
 
 The checksum is the exclusive or of all characters between "$" and "*", two hexadecimal digits (NMEA 0183; from memory).
 """
@@ -121,6 +121,9 @@ def fields_of(sentence: Any) -> dict[str, float] | None:
     if kind == "GGA":
         fix = _position(m) | {"gps_altitude_m": _number(m.altitude)} if m.gps_qual else {}
         return _clock(m.timestamp) | fix
+    if kind == "GNS":
+        fixed = set(m.mode_indicator or "N") - {"N"}
+        return _clock(m.timestamp) | (_position(m) | {"gps_altitude_m": _number(m.altitude)} if fixed else {})
     if kind == "GLL":
         return _clock(m.timestamp) | (_position(m) if m.status == "A" else {})
     if kind == "VTG":

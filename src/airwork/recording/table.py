@@ -28,6 +28,7 @@ _CELL_FORMATS = re.compile(r"(?i)^#?(?:y{2,4}[-/.]m+[-/.]d+|d+[-/.]m+[-/.]y+|m+[
 _MESSAGES = (b"message,kind,session,row,hex,index,date,time,date logged,time logged,callsign,altitude,ground speed,"
              b"track,latitude,longitude,vertical rate,squawk,alert,emergency,spi,on ground\n")  # fmt: skip
 _PAIRS = re.compile(r"""([A-Za-z_][\w.]*)=("[^"]*"|[^\s;]*)""")
+_STAMPED = re.compile(r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d:\d\d\S*")
 _THOUSANDS = r"^[+-]?\d{1,3}(?:[,'’\s\x{00a0}\x{202f}\x{2009}]\d{3})+(?:\.\d+)?$"
 _POINTED_THOUSANDS = r"^[+-]?\d{1,3}(?:\.\d{3})+(?:,\d+)?$"
 _NOTHING = {"", "-", "--", "---", "nan", "null", "none", "n/a", "na", "inf", "-inf", "invalid", "*", "?"}
@@ -125,13 +126,21 @@ def _names_on_one_line(data: bytes) -> bytes:
 
 
 def _named_cells(data: bytes) -> bytes:
-    """Lines that name each value (time=12:00:01 lat=47.1 ...) as a table with a header; other data as they are."""
-    lines = [line for line in data[:8_192].decode("utf-8", errors="replace").split("\n")[:20] if line.strip()]
-    found = [_PAIRS.findall(line) for line in lines[:-1]]
-    named = [sum(len(n) + len(v) + 2 for n, v in f) > 0.7 * len(x) for f, x in zip(found, lines, strict=False)]
+    """Lines that name each value (time=12:00:01 lat=47.1 ...) as a table with a header; other data as they are.
+
+    A program's log begins each line with its clock: that is the time where none is named.
+    """
+    text = data[:8_192].decode("utf-8", errors="replace")
+    if text.count("=") < 10:
+        return data
+    lines = [line for line in text.split("\n")[:20] if line.strip()][:-1]
+    found = [_PAIRS.findall(line) for line in lines]
+    named = [sum(len(n) + len(v) + 2 for n, v in f) > 0.5 * len(x) for f, x in zip(found, lines, strict=True)]
     if len(found) < 5 or sum(len(f) > 2 and n for f, n in zip(found, named, strict=True)) < 0.8 * len(found):
         return data
-    rows = [dict(_PAIRS.findall(line)) for line in data.decode("utf-8", errors="replace").split("\n")]
+    lines = data.decode("utf-8", errors="replace").split("\n")
+    rows = [{"time": stamp[0]} if (stamp := _STAMPED.match(line)) else {} for line in lines]
+    rows = [row | dict(_PAIRS.findall(line)) for row, line in zip(rows, lines, strict=True)]
     names = list(dict.fromkeys(name for row in rows for name in row))[:MOST_COLUMNS]
     out = [",".join(names), *(",".join(row.get(n, "").replace(",", ".") for n in names) for row in rows if row)]
     return ("\n".join(out) + "\n").encode()

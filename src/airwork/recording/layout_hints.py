@@ -1,0 +1,82 @@
+"""What names and cells of a table tell before its columns are settled: sides, pairs of places, units, the continent."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import replace
+
+import numpy as np
+import polars as pl
+
+from airwork.recording.cells import numbers_of
+from airwork.recording.names import Meaning
+from airwork.recording.positions import from_minutes, with_side, without_places
+from airwork.recording.quantities import QUANTITIES
+from airwork.recording.recorded import Array
+from airwork.recording.table import RawTable
+from airwork.recording.unit_families import TOGETHER
+from airwork.recording.unit_words import BY_NAME, read_units
+
+PLACE = ("latitude", "longitude")
+
+
+def part_places(table: RawTable) -> None:
+    """A cell that holds both latitude and longitude becomes two columns."""
+    if (parted := without_places(table.frame, table.names)) is not None:
+        place, table.frame = parted
+        name = table.names[place]
+        table.names = [*table.names, f"longitude ({name})"]
+        table.names[place] = f"latitude ({name})"
+        table.unit_cells = [*table.unit_cells, ""]
+
+
+def sides_in_names(table: RawTable) -> None:
+    """Numbers without a sign under "Lat (S)" or "Lon (W)" get it; the name loses its side."""
+    for i, name in enumerate(table.names):
+        match = _SIDE_NAMED.match(name.strip())
+        series = table.frame[str(i)]
+        if match is None or not series.dtype.is_numeric():
+            continue
+        table.names[i] = match[1]
+        if match[2][0].lower() in "sw":
+            table.frame = table.frame.with_columns(-series.abs())
+
+
+_SIDE_NAMED = re.compile(r"(?i)^(lat\w*|lon\w*|lng)\W+(n|s|e|w|north|south|east|west)\W*$")
+
+
+def outside_america(table: RawTable, i: int, sides: Mapping[str, int]) -> bool:
+    """Its longitudes are in plain degrees and not of the one continent that writes the month first."""
+    values = numbers_of(table.frame[str(i)], "angle", "longitude")
+    if (side := sides.get("longitude")) is not None:
+        values = with_side(values, table.frame[str(side)], "longitude")
+    known = values[np.isfinite(values)]
+    return bool(known.size) and -30.0 < float(np.median(known)) <= 180.0
+
+
+def position(raw: Array, quantity: str, table: RawTable, sides: Mapping[str, int]) -> tuple[Array, str]:
+    """Degrees with their sign, and what was done to get them."""
+    why = []
+    if (degrees := from_minutes(raw, quantity)) is not None:
+        raw = degrees
+        why.append("degrees and minutes in one number")
+    if (i := sides.get(quantity)) is not None:
+        raw = with_side(raw, table.frame[str(i)], quantity)
+        why.append(f"side from the column {table.names[i] or i + 1}")
+    return raw, "; ".join(why)
+
+
+def by_cells(table: RawTable, i: int, meaning: Meaning | None) -> Meaning | None:
+    """What the cells of a text column say of it: flight levels (FL065), a unit after each number (2,350 ft)."""
+    series = table.frame[str(i)]
+    if series.dtype != pl.String or (meaning is not None and (meaning.units or meaning.quantity not in TOGETHER)):
+        return meaning
+    cells = [c.strip() for c in series.drop_nulls().unique().head(60).to_list() if any(x.isdecimal() for x in c)]
+    tails = {re.sub(r"^[+-]?[\d.,' ]+", "", c) for c in cells}
+    if cells and all(re.fullmatch(r"FL ?\d{2,3}", c) for c in cells):
+        return Meaning("pressure_altitude", (BY_NAME["FL"],), None, meaning.score if meaning else 1.0)
+    if meaning is None or len(tails) != 1:
+        return meaning
+    fitting = tuple(u for u in read_units(tails.pop()) if u.dimension == QUANTITIES[meaning.quantity].dimension)
+    return replace(meaning, units=fitting)
