@@ -41,6 +41,7 @@ from airwork.units import FPM_MPS, FT_M, INHG_PA, KT_MPS, LB_KG
 
 SLOW, FLAPS_FASTEST, SLOWEST = 1.5, 1.9, 1.05  # times the stall speed
 WRONG_LB, WRONG_SHARE = 60.0, 0.2
+DESCENDING_MPS = -1.0
 
 
 @dataclass
@@ -63,11 +64,12 @@ class Errors:
 
 
 def flights_of(
-    name: str, count: int, seed: int, airplane: Airplane, *, weights: bool = True, position: bool = False
-) -> list[Flown]:
+    name: str, count: int, seed: int, airplane: Airplane, *, weights: bool = True, position: bool = False,
+    wrong_lb: float | None = None,
+) -> list[Flown]:  # fmt: skip
     """The airplane's lessons as the learner has them; some weights noted wrong, or none noted.
 
-    position : only the satellite track is had.
+    position : only the satellite track is had. wrong_lb : every weight noted so far off, one way.
     """
     out = []
     for number in range(count):
@@ -75,6 +77,7 @@ def flights_of(
         start = json.loads(path.with_name(path.name.replace("_1hz.csv", ".truth.json")).read_text())["start_mass_lb"]
         rng = np.random.default_rng([seed, number, 77])
         wrong = WRONG_LB * float(rng.choice([-1.0, 1.0])) if rng.random() < WRONG_SHARE else 0.0
+        wrong = wrong if wrong_lb is None else wrong_lb
         mass = (round((start + wrong) / 10.0) * 10.0) * LB_KG if weights else None
         source = path.with_name(path.name.replace("_1hz.csv", ".gpx")) if position else path
         flown = flown_of(read_flight(source, airplane=airplane), airplane, mass, "typed")
@@ -117,11 +120,12 @@ def score(name: str, p: Performance, errors: Errors) -> None:
 
 
 def score_fuel(p: Performance, held_out: Flown, errors: Errors) -> None:
-    """Flow of each minute or so of a flight not learned from, by the power it was flown at. [%]"""
+    """Flow in level flight and climbs of a flight not learned from, by the power it was flown at. [%]"""
     line = p.learned.fuel
     if line is None:
         return
     known = np.isfinite(held_out.rows.flow_m3ps) & (held_out.rows.kind == POWERED)
+    known &= held_out.rows.rate_mps > DESCENDING_MPS
     guess = line.flow_m3ps(power_of(held_out, p.learned.engine)[known])
     share = 100 * (guess / held_out.rows.flow_m3ps[known] - 1.0)
     errors.add("fuel", share, np.full(share.size, 164.5 * float(np.hypot(line.sd_share, 0.02))))
@@ -144,12 +148,15 @@ class Case:
     handbook: bool = False
     weights: bool = True
     position: bool = False
+    wrong_lb: float | None = None
 
 
 CASES = (
     Case("from sizes and stall speeds"),
     Case("from a handbook", handbook=True),
     Case("from sizes and stall speeds, no weight noted", weights=False),
+    Case("from sizes and stall speeds, every weight noted 60 lb too light", wrong_lb=-WRONG_LB),
+    Case("from sizes and stall speeds, every weight noted 60 lb too heavy", wrong_lb=WRONG_LB),
     Case("from sizes and stall speeds, position alone recorded", position=True),
     Case("from a handbook, position alone recorded", handbook=True, position=True),
 )
@@ -166,7 +173,9 @@ def table(names: tuple[str, ...], count: int, seed: int, case: Case, *, draws: i
     together = {n: Errors() for n in range(count + 1)}
     for name in names:
         airplane = airplanes.papers(name, handbook=case.handbook, seed=seed)
-        *flights, last = flights_of(name, count + 1, seed, airplane, weights=case.weights, position=case.position)
+        *flights, last = flights_of(
+            name, count + 1, seed, airplane, weights=case.weights, position=case.position, wrong_lb=case.wrong_lb
+        )
         # one order and its rotations: at each number every flight takes part equally often
         first = np.random.default_rng([seed, 5]).permutation(len(flights))
         orders = [np.roll(first, -k) for k in range(draws)]
@@ -224,7 +233,7 @@ def main() -> None:
     parser.add_argument("--flights", type=int, default=5, help="up to so many flights (5)")
     parser.add_argument("--seed", type=int, help="of the lessons and pilots (7; tuning 1)")
     parser.add_argument("--draws", type=int, default=5, help="orders in which the flights come (5)")
-    parser.add_argument("--only", default="", help="only the cases whose title contains this")
+    parser.add_argument("--only", default="", help="only the case of this title, or those that contain this")
     parser.add_argument("--picture", type=Path, metavar="OUT.svg", help="draw a run printed earlier (--printed FILE)")
     parser.add_argument("--printed", type=Path)
     parser.add_argument("--cache", type=Path, default=airplanes.CACHE, help="folder for flights and trims")
@@ -236,9 +245,7 @@ def main() -> None:
     seed = args.seed if args.seed is not None else 1 if args.tuning else 7
     names = airplanes.TUNING if args.tuning else airplanes.SCORING
     names = tuple(args.airplanes.split(",")) if args.airplanes else names
-    for case in CASES:
-        if args.only not in case.title:
-            continue
+    for case in [c for c in CASES if c.title == args.only] or [c for c in CASES if args.only in c.title]:
         table(names, args.flights, seed, case, draws=args.draws)
 
 

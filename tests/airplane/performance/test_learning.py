@@ -284,9 +284,13 @@ def test_a_reading_nothing_checks_is_said_to_be_so(larkmoor_text):
     clean = [r for r in rows if r["flap_notch"] == 0]
     alone = [r for r in rows if r["flap_notch"] == 3][:1]
     text["observations"] = [*clean, *alone]
-    residuals = performance(airplane(tomlkit.dumps(text))).learned.residuals
+    found = performance(airplane(tomlkit.dumps(text)))
+    residuals = found.learned.residuals
     assert not residuals[-1].checked
     assert all(r.checked for r in residuals if r.reading.kind == "level" and r.reading.flap_notch == 0)
+    words = ready_to_brief(found)
+    assert words[0].startswith("flaps up: yes")
+    assert words[3].startswith("flaps 3: after")  # however narrow the band around that one reading
 
 
 def test_units_and_fuel_are_asked_about(larkmoor_text):

@@ -1,7 +1,7 @@
 """Ready to brief? Flap setting by flap setting: is the RPM (or power) of slow flight known as well as a card needs.
 
 "Ready" is a 90 % half-width that a tachometer and a hand on the throttle make up for anyway; what is wider says which
-one reading would bring it there.
+one reading would bring it there. A setting known from readings that nothing checks is not ready, narrow as it looks.
 """
 
 from __future__ import annotations
@@ -30,6 +30,9 @@ def _words(performance: Performance) -> Iterator[str]:
         limit = READY_RPM if performance.fixed is not None else 100.0 * READY_SHARE
         cov = performance.learned.own.cov
         half = _half(answer, cov)
+        if half <= limit and _unchecked(performance, notch):
+            yield f"{flaps}: after a second reading there, nothing checks the first (± {half:.0f} {_unit(performance)})"
+            continue
         if half <= limit:
             yield f"{flaps}: yes (± {half:.0f} {_unit(performance)})"
             continue
@@ -51,6 +54,13 @@ def _words(performance: Performance) -> Iterator[str]:
             continue
         count = {1: "one more reading", 2: "two more readings"}.get(len(flown), f"{len(flown)} more readings")
         yield f"{flaps}: after {count} (± {half:.0f} now): {'; '.join(dict.fromkeys(flown))}"
+
+
+def _unchecked(performance: Performance, notch: int) -> bool:
+    """Does what is known of a flap setting rest on readings that nothing else would find wrong?"""
+    there = [r for r in performance.learned.residuals if r.used and r.reading.flap_notch == notch]
+    level = [r for r in there if r.reading.kind == "level"]
+    return bool(level) and not any(r.checked for r in level)
 
 
 def _unit(performance: Performance) -> str:
