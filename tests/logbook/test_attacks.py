@@ -23,8 +23,8 @@ from airwork.logbook.merging import NotAgreed, merge
 from airwork.logbook.schema import endorsement, flight, signature, signing_key
 from airwork.logbook.store import Store
 from logbook import school
-from logbook.conftest import MakeStore
-from logbook.test_carrying import DAY, NOON, H, fill
+from logbook.conftest import Full, MakeStore
+from logbook.school import DAY, NOON, H
 from logbook.test_seal import OTHER_DAY, rezipped, sealed, signed_id
 
 Tables = dict[str, list[dict[str, Any]]]
@@ -57,8 +57,8 @@ def _hours(store: Store, who: people.Person) -> float:
 # --- what a file brings ---------------------------------------------------------------------------------------------
 
 
-def test_a_file_does_not_set_aside_a_signed_flight_by_correcting_it_unless_agreed(store: Store, tmp_path: Path) -> None:
-    s = fill(store)
+def test_a_file_does_not_set_aside_a_signed_flight_by_correcting_it_unless_agreed(full: Full, tmp_path: Path) -> None:
+    store, s = full
     which, before = signed_id(store), _hours(store, s.student)
     forged = _forged(store, s.student, tmp_path, _correction(which))
     with pytest.raises(NotAgreed, match="counts no longer, eeeeeeee counts in its place"):
@@ -69,9 +69,9 @@ def test_a_file_does_not_set_aside_a_signed_flight_by_correcting_it_unless_agree
 
 
 def test_a_file_does_not_correct_a_flight_of_somebody_elses_or_one_corrected_already(
-    store: Store, tmp_path: Path
+    full: Full, tmp_path: Path
 ) -> None:
-    s = fill(store)
+    store, s = full
     which = signed_id(store)
     with store.change() as connection:
         jan = people.add_person(connection, "Jan Other", now_utc_s=school.NOW, student=True)
@@ -90,8 +90,8 @@ def test_a_file_does_not_correct_a_flight_of_somebody_elses_or_one_corrected_alr
     assert check(store).wrong == ()
 
 
-def test_a_file_does_not_speak_in_an_instructors_name_unless_agreed(store: Store, tmp_path: Path) -> None:
-    s = fill(store)
+def test_a_file_does_not_speak_in_an_instructors_name_unless_agreed(full: Full, tmp_path: Path) -> None:
+    store, s = full
 
     def forge(tables: Tables) -> None:
         given = tables["mark"][0]
@@ -140,19 +140,19 @@ def _mixed(tables: Tables) -> None:
     ],
 )  # fmt: skip
 def test_a_students_export_speaks_of_that_student_alone(
-    store: Store, tmp_path: Path, change: Callable[[Tables], None], said: str
+    full: Full, tmp_path: Path, change: Callable[[Tables], None], said: str
 ) -> None:
-    s = fill(store)
+    store, s = full
     with pytest.raises(InputError, match=said):
         import_student(store, _forged(store, s.student, tmp_path, change), agreed=True)
     assert check(store).wrong == ()
 
 
-def test_a_key_swapped_in_a_file_is_not_taken_for_the_instructors(store: Store, tmp_path: Path) -> None:
+def test_a_key_swapped_in_a_file_is_not_taken_for_the_instructors(full: Full, tmp_path: Path) -> None:
     """The attacker's public key under the identity of a key that is known, its signature over a made-up form."""
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
-    s = fill(store)
+    store, s = full
     which = signed_id(store)
     own = Ed25519PrivateKey.generate()
 
@@ -190,9 +190,9 @@ def test_an_export_larger_than_any_is_refused_before_it_fills_the_memory(
         exporting._content(zipped, "big.zip")
 
 
-def test_names_in_an_export_lead_nowhere(store: Store, tmp_path: Path) -> None:
+def test_names_in_an_export_lead_nowhere(full: Full, tmp_path: Path) -> None:
     """Its recordings are found by their hash; what else the zip holds, wherever it would lie, is not unpacked."""
-    s = fill(store)
+    store, s = full
     export_student(store, s.student, tmp_path / "ann.zip")
     out = tmp_path / "in" / "led.zip"
     out.parent.mkdir()
@@ -210,8 +210,8 @@ def test_names_in_an_export_lead_nowhere(store: Store, tmp_path: Path) -> None:
 # --- with a database's own tools ------------------------------------------------------------------------------------
 
 
-def test_a_signature_replayed_onto_another_flight_does_not_fit_it(store: Store) -> None:
-    fill(store)
+def test_a_signature_replayed_onto_another_flight_does_not_fit_it(full: Full) -> None:
+    store, _ = full
     which = signed_id(store)
     with store.engine.begin() as raw:
         other = raw.execute(sa.select(flight.c.id).where(flight.c.id != which)).scalar_one()
@@ -222,9 +222,9 @@ def test_a_signature_replayed_onto_another_flight_does_not_fit_it(store: Store) 
     assert any("signature" in line for line in check(store).wrong)
 
 
-def test_a_history_cut_off_before_a_signature_is_noticed(store: Store) -> None:
+def test_a_history_cut_off_before_a_signature_is_noticed(full: Full) -> None:
     """The newest entries and what they tell of taken out together; a signature names one of them."""
-    fill(store)
+    store, _ = full
     signed_id(store)
     h = history.history.c
     with store.engine.begin() as raw:
@@ -236,8 +236,7 @@ def test_a_history_cut_off_before_a_signature_is_noticed(store: Store) -> None:
 
 def test_a_fork_that_went_on_by_itself_changes_nothing_signed_when_it_is_joined(make_store: MakeStore) -> None:
     """A copy in which the signed flight was rewritten with a database's tools, its history made to fit."""
-    one, fork = make_store("one"), make_store("fork")
-    fill(one)
+    (one, _), fork = make_store.full("one"), make_store("fork")
     which = signed_id(one)
     merge(fork, one)
     with fork.change() as connection:
@@ -253,8 +252,8 @@ def test_a_fork_that_went_on_by_itself_changes_nothing_signed_when_it_is_joined(
     assert check(one).wrong == ()
 
 
-def test_a_clock_set_back_for_an_earlier_date_is_told(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
-    s = fill(store)
+def test_a_clock_set_back_for_an_earlier_date_is_told(full: Full, monkeypatch: pytest.MonkeyPatch) -> None:
+    store, s = full
     assert not any("clock was set back" in line for line in check(store).look_at)
     then = time.time() - 90 * 86400.0
     with monkeypatch.context() as patch:
@@ -304,14 +303,14 @@ def test_names_of_all_the_world_are_taken(store: Store, name: str) -> None:
 @pytest.mark.parametrize(
     "asked", ["../../etc/passwd", "..", "%2e%2e/", "0" * 10**6, "' OR 1=1 --", "%", "______", "\x00"]
 )
-def test_a_flights_identity_is_looked_up_never_opened(store: Store, asked: str) -> None:
-    fill(store)
+def test_a_flights_identity_is_looked_up_never_opened(full: Full, asked: str) -> None:
+    store, _ = full
     with pytest.raises(InputError), store.read() as connection:
         flights.flight_by_id(connection, asked)
 
 
-def test_endorsements_are_not_given_for_a_day_to_come_or_before_birth(store: Store) -> None:
-    s = fill(store)
+def test_endorsements_are_not_given_for_a_day_to_come_or_before_birth(full: Full) -> None:
+    store, s = full
     for day in (DAY.replace(year=2031), DAY.replace(year=1950)):
         with pytest.raises(InputError, match=r"in the future|was born"), store.change() as connection:
             keeping.endorse(connection, s.student, s.instructor, "complex", given_on=day, now_utc_s=school.NOW)
@@ -361,9 +360,9 @@ def test_a_zip_of_zips_is_refused(tmp_path: Path) -> None:
     assert "fault in airwork" not in said
 
 
-def test_json_that_says_a_thing_twice_is_one_thing(store: Store, tmp_path: Path) -> None:
+def test_json_that_says_a_thing_twice_is_one_thing(full: Full, tmp_path: Path) -> None:
     """Of a key said twice the last counts, as it is shown and as it is checked: no reader sees another."""
-    s = fill(store)
+    store, s = full
     before = _hours(store, s.student)
     export_student(store, s.student, tmp_path / "ann.zip")
     out = tmp_path / "twice.zip"
