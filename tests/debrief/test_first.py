@@ -182,7 +182,7 @@ def test_margins_alike_are_one_with_how_many_times_and_no_pattern_besides() -> N
     ]
     assert pattern(places, said_first(one)) == ("", [])
     other = Place("slow flight speed +12 kt (chased)", "slow flight", 40.0, "too big", 1500.0, 1520.0, 7, "ias")
-    assert pattern([*places, other], said_first(one))[1] == [*places, other]
+    assert pattern([*places, other], said_first(one))[1] == [other, *places]  # the news first
 
 
 def test_repeats_of_one_error_are_one_line_with_count_and_range() -> None:

@@ -13,7 +13,10 @@ import numpy as np
 import pytest
 
 from airwork.debrief import debrief
+from airwork.debrief.debrief import evidence_of
 from airwork.debrief.plan import LessonPlan
+from airwork.maneuvers.episode import Cause, Episode
+from airwork.maneuvers.grading.sheet import Sheet
 from airwork.recording.flight import Column, Flight
 from airwork.standards import load_standard
 from airwork.units import FT_M, KT_MPS
@@ -212,3 +215,15 @@ def test_a_chandelle_level_beside_180_is_held_against_the_bank_left_at_135(left_
     (g,) = [x for x in found.episodes if x.episode.kind == "chandelle"]
     told = {c.name for c in g.grade.causes} & {"roll-out early", "roll-out late"}
     assert told == ({name} if name else set())
+
+
+def test_a_reason_for_what_was_missed_stands_before_one_for_what_was_held() -> None:
+    """The roll-out 9° late inside ±10° weighs more than a bank 1° beyond ±5°: the bank is told first all the same."""
+    sheet = Sheet(Episode("steep_turn", 0.0, 30.0, 1.0), evidence_of(debrief(high().flight(), standard=PRIVATE)))
+    sheet.once("rollout_heading", [np.radians(9.0)])
+    sheet.once("bank", [np.radians(6.0)])
+    for name, explains, weight in (("roll-out late", "rollout_heading", 1.4), ("too steep", "bank", 1.2)):
+        sheet.cause(Cause(f"{name}.", "", 0.0, 1.0, weight, name, "late", explains, 1.0))
+    causes = sheet.grade().causes
+    assert [c.name for c in causes] == ["too steep", "roll-out late"]
+    assert [c.text for c in causes] == ["too steep.", "roll-out late. Inside the limit."]

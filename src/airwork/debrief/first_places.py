@@ -135,7 +135,7 @@ def _told(evidence: Evidence, cause: Cause, finding: Finding | None) -> str:
 def pattern(places: Sequence[Place], said: Sequence[Margin]) -> tuple[Root, list[Place]]:
     """The root that cost most, half of each further maneuver with the same one added; its places, one a maneuver.
 
-    What has just been said as thin margins stands in the list and does not count: it is no news.
+    What has just been said as thin margins stands last in the list and does not count: it is no news.
     """
     told = {alike(m.text) for m in said}
     worst = next((m for m in said if m.root), None)
@@ -150,10 +150,11 @@ def pattern(places: Sequence[Place], said: Sequence[Margin]) -> tuple[Root, list
             chosen = chosen[:1]
         same = worst is not None and worst.root == root
         at_s = worst.start_s if worst is not None and same else -np.inf
-        ranks = [p.rank for p in chosen if p.margin not in told and abs(p.start_s - at_s) >= SAME_S]
+        news = [p for p in chosen if p.margin not in told and abs(p.start_s - at_s) >= SAME_S]
+        ranks = [p.rank for p in news]
         score = EACH_FURTHER * sum(ranks) + (1.0 - EACH_FURTHER) * max(ranks, default=0.0)
         if score > best[0]:
-            best = (score, root, chosen)
+            best = (score, root, [*news, *(p for p in chosen if p not in news)])
     return best[1], best[2]
 
 

@@ -285,18 +285,19 @@ class Sheet:
         )
 
     def _chief_causes(self) -> tuple[Cause, ...]:
-        """The main ones, dearest first: none that explains a trifle, and one for each fault."""
+        """The main ones, dearest first, those of what was held last: none of a trifle, and one for each fault."""
         by_name: dict[str, Cause] = {}
-        for cause in sorted(self._causes, key=lambda c: -c.weight):
+        for cause in sorted(self._causes, key=lambda c: (self._was_held(c), -c.weight)):
             by_name.setdefault(cause.name or cause.text, cause)
         told = [c for c in by_name.values() if c.weight >= TRIFLE and (c.share is None or c.share >= LEAST_SHARE)]
-        return tuple(self._inside(c) for c in told[:MOST_CAUSES])
+        return tuple(
+            replace(c, text=f"{c.text} Inside the limit.") if self._was_held(c) else c for c in told[:MOST_CAUSES]
+        )
 
-    def _inside(self, cause: Cause) -> Cause:
-        """A reason for what was held says so: worth a word, no fault before an examiner."""
+    def _was_held(self, cause: Cause) -> bool:
+        """It explains what was held: worth a word, no fault before an examiner."""
         finding = self.finding(cause.explains) if cause.explains else None
-        held = finding is not None and finding.verdict == "held" and not finding.judged
-        return replace(cause, text=f"{cause.text} Inside the limit.") if held else cause
+        return finding is not None and finding.verdict == "held" and not finding.judged
 
     def _explained(self, finding: Finding) -> Finding:
         """A criterion missed says what it came from, or that the data show no reason."""
