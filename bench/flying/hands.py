@@ -21,7 +21,12 @@ Wander = Callable[[float], float]
 
 
 class Hands(Protocol):
-    """One make: a wandering error of about unit size, and commands turned into a rate of roll and a climb."""
+    """One make: a wandering error of about unit size, and commands turned into a rate of roll and a climb.
+
+    restless : how much more height and speed are traded, and the bank strays, than in the first make.
+    """
+
+    restless: float
 
     def wander(self, rng: np.random.Generator, shortest_s: float, longest_s: float) -> Wander: ...
     def roll_rate(
@@ -46,6 +51,8 @@ class Waves:
 class SoftHands:
     """The first make."""
 
+    restless = 1.0
+
     def wander(self, rng: np.random.Generator, shortest_s: float, longest_s: float) -> Wander:
         return Waves(rng, shortest_s, longest_s)
 
@@ -61,6 +68,8 @@ class SoftHands:
 
 class LateHands:
     """Nothing for a reaction time, then at one rate; an error is held until it is noticed."""
+
+    restless = 1.9
 
     def __init__(self, rng: np.random.Generator, lack: float) -> None:
         self._reaction_s = 0.2 + float(rng.uniform(0.2, 0.9)) * (0.4 + lack)
@@ -88,7 +97,7 @@ class LateHands:
     ) -> float:
         off = self._late(self._seen, meant_rad, step_s) - bank_rad
         wanted = 0.0 if abs(off) < self._band_rad else math.copysign(limit_radps, off)
-        slow = min(1.0, abs(off) / math.radians(6.0))
+        slow = min(1.0, abs(off) / math.radians(2.5))  # stopped late: past its mark and back
         return rate_radps + (wanted * slow - rate_radps) * step_s / 0.15
 
     def climb(self, meant_mps: float, bank_rad: float, step_s: float) -> float:
@@ -98,8 +107,10 @@ class LateHands:
 class LooseHands:
     """A bank that swings in; errors that drift; height paid for bank."""
 
+    restless = 1.6
+
     def __init__(self, rng: np.random.Generator, lack: float) -> None:
-        self._quick, self._damping = float(rng.uniform(1.3, 2.2)), 0.9 - 0.5 * lack * float(rng.uniform(0.6, 1.0))
+        self._quick, self._damping = float(rng.uniform(1.3, 2.2)), 0.75 - 0.45 * lack * float(rng.uniform(0.6, 1.0))
         self._unpaid_mps = 3.0 * lack * float(rng.uniform(0.0, 1.0))
 
     def wander(self, rng: np.random.Generator, shortest_s: float, longest_s: float) -> Wander:

@@ -66,10 +66,10 @@ class Driver:
         self.roll_limit = math.radians(float(self.rng.uniform(10.0, 22.0)))
         self.height_size_m = (12.0 + 90.0 * lack * float(self.rng.uniform(0.6, 1.4))) * FT_M
         self.speed_size_mps = (0.8 + 4.0 * lack) * KT_MPS
-        self.bank_size_rad = math.radians(0.5 + 3.5 * lack)
+        self.bank_size_rad = (0.5 + 0.5 * self.hands.restless) * math.radians(0.5 + 3.5 * lack)
         # Back pressure never fits the bank of the moment: height and speed are traded to and fro in every turn.
         self.pull_wave = wander(np.random.default_rng([seed, 9]), 7.0, 20.0)
-        self.pull_size_mps = 1.1 + 1.6 * lack
+        self.pull_size_mps = self.hands.restless * (1.1 + 1.6 * lack)
         field_pa = (
             day.sea_level_pressure_pa * (1.0 - 0.0065 * day.elevation_m / (288.15 + day.isa_deviation_k)) ** 5.2559
         )

@@ -19,9 +19,9 @@ from airwork.debrief.weighing import CLEARS_S, LIKELY, alone, clash, holds, is_m
 from airwork.maneuvers import room
 from airwork.maneuvers.declared import Role
 from airwork.maneuvers.episode import Episode
+from airwork.maneuvers.seeing.legs import LASTS_S
 
 NEARLY_HALF_RAD, WELL_ROUND_RAD = 2.6, 3.93  # 150° and 225°
-LEAST_S = 25.0  # a shorter piece of a passage, of a pattern is none
 
 LONELY = 0.4  # of its score is doubted where it stands alone in a flight
 NESTED_SURE = 0.75  # inside slow flight only a clear break is a stall: a wobble is poor slow flight
@@ -69,7 +69,7 @@ def _apart(episodes: list[Episode]) -> list[Episode]:
     for e in sorted(episodes, key=lambda e: e.start_s):
         if out and e.start_s < out[-1].end_s:
             e = replace(e, start_s=out[-1].end_s)
-        if e.end_s - e.start_s > LEAST_S:
+        if e.end_s - e.start_s > LASTS_S:
             out.append(e)
     return out
 
@@ -186,7 +186,7 @@ def _fill(fillers: list[Episode], taken: list[Episode]) -> list[Episode]:
             free = [part for a, b in free for part in ((a, min(b, other.start_s)), (max(a, other.end_s), b))
                     if part[1] - part[0] > 1.0]  # fmt: skip
         for a, b in free:
-            if b - a >= LEAST_S:
+            if b - a >= LASTS_S:
                 phases = tuple(replace(p, start_s=max(p.start_s, a), end_s=min(p.end_s, b)) for p in e.phases)
                 out.append(replace(e, start_s=a, end_s=b, phases=tuple(p for p in phases if p.end_s > p.start_s)))
     return out

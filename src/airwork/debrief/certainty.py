@@ -28,7 +28,6 @@ Array = NDArray[np.float64]
 FEATURES = ("always", "score", "competition", "cleared", "alone", "position", "coarse")
 OF_THE_KIND = ("always", "score")  # the features a kind has weights of its own for
 MOST = 4.0  # of a logarithm; beyond it nothing more is learned
-HALF = 0.5
 MOST_SURE = 0.99  # some hundred claims of a kind can't teach more
 LEAST_CLAIMED = 0.1  # less likely than this is not claimed: nine of ten such would be wrong
 SURE_ENOUGH = 0.8  # below, the second-best story is told too
@@ -70,7 +69,7 @@ def rival(e: Episode, fitting: Sequence[Episode]) -> Episode | None:
 def _same_minutes(e: Episode, other: Episode) -> bool:
     """Both can't be, and the one is nearly as much in the other's time as out of it: a frame or a neighbor is none."""
     shorter = min(e.end_s - e.start_s, other.end_s - other.start_s)
-    return overlap_s(e, other) >= HALF * shorter and clash(e, other) and not _framed(e, other)
+    return overlap_s(e, other) >= 0.5 * shorter and clash(e, other) and not _framed(e, other)
 
 
 def _framed(e: Episode, other: Episode) -> bool:

@@ -23,6 +23,7 @@ from airwork.maneuvers.grading.causes import speed
 from airwork.maneuvers.grading.handbook import handbook_ias_mps
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
+from airwork.maneuvers.seeing.broken_off import AFTER_M
 from airwork.maneuvers.seeing.legs import legs
 from airwork.maneuvers.seeing.propose_tools import (
     IDLE,
@@ -54,7 +55,6 @@ FLAT, FLAT_IDLING = (
 SURELY_IDLE = 0.1  # of full power: however flat, it glided
 STEEP, STEEP_UNSEEN = 6.0, 7.3  # steeper: flaps, a slip, a dive; where neither engine nor slip can be seen
 SLOW, FAST = 1.08, 1.8  # times the stall: best glide lies at some 1.4; faster is a let-down
-ENDS_M = 122.0  # 400 ft; ended lower, it was an approach; a simulated failure ends at some 500 ft
 END_M = 500 * units.FT_M  # a simulated failure ends here unless a landing is assured: common practice, no source
 START_M = 2500 * units.FT_M
 BANK_RAD = math.radians(30.0)
@@ -179,7 +179,8 @@ def propose(view: View) -> list[Episode]:
         score = (
             leg.score
             * (under(speed, FAST, SHARP) * over(speed, SLOW, SHARP) if np.isfinite(speed) else NOT_KNOWN)
-            * (over(float(view.agl_m[last]), ENDS_M) if np.isfinite(view.agl_m[last]) else 1.0)
+            # Ended lower it was an approach; a simulated failure ends at some 500 ft.
+            * (over(float(view.agl_m[last]), AFTER_M) if np.isfinite(view.agl_m[last]) else 1.0)
             * throttled(view, first, last, IDLE)
             * over(ratio, STEEP if view.power is not None else STEEP_UNSEEN, SHARP)
             * under(ratio, FLAT_IDLING if idling else FLAT, SHARP)

@@ -32,6 +32,7 @@ from airwork.maneuvers.seeing.propose_tools import (
     side,
 )
 from airwork.maneuvers.seeing.signal import SHARP, over, under
+from airwork.maneuvers.seeing.slow import LOW_M
 from airwork.maneuvers.seeing.turns import HALF_DEG, QUARTER_DEG, find_turns, straight_between
 from airwork.maneuvers.setting_up import power_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
@@ -48,7 +49,6 @@ if TYPE_CHECKING:
 COURSE_DEG, NO_COURSE_DEG = 85.0, 250.0  # less is a change of course; nobody changes course by turning so far
 FAR_DEG, ANY_ANGLE = 425.0, 0.4  # round and round is something else; turns are asked for by the quarter
 STEEP_DEG, FLAT_DEG = 37.5, 11.0  # flatter is drifting round
-LOW_M = 170.0  # 560 ft
 SWINGING, BACK_S = 0.75, 12.0  # a half circle to the other side right before or after: rather S-turns or a lazy eight
 # Exercises turn through quarters of a circle; a turn through any other angle was more likely one on the way.
 

@@ -46,7 +46,6 @@ BOTH_IN_ONE = 0.7
 STRAIGHT_S = 30.0
 LEAST_CORNER_DEG, CORRECTION_DEG = 42.0, 70.0  # a smaller turn back after a corner corrects an overshoot
 LONGEST_LEG_S, SHORT_LEG_S = 110.0, 5.0
-NEAR_GROUND_S = 60.0
 
 
 LONG_M, SHORT_M = 1.0 * units.NM_M, 0.6 * units.NM_M  # sides of the field: our own choice
@@ -121,7 +120,7 @@ def propose(view: View) -> list[Episode]:
     out = []
     for chain in (part for whole in _chains(view) for part in _with_and_without_ends(whole)):
         first, last = _leg_start(view, chain[0].first), _leg_end(view, chain[-1].last)
-        if view.seconds_since_ground(first) < NEAR_GROUND_S or view.seconds_to_ground(last) < NEAR_GROUND_S:
+        if view.near_ground(first, last):
             continue
         legs = sum(straight_between(view, a, b) >= SHORT_LEG_S for a, b in pairwise(chain))
         change = sum(turn.track_change_deg for turn in chain)

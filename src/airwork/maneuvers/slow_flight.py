@@ -35,7 +35,7 @@ from airwork.maneuvers.seeing.propose_tools import (
     throttled,
 )
 from airwork.maneuvers.seeing.signal import SHARP, median, over, percentile, runs, under
-from airwork.maneuvers.seeing.slow import IDLE_SLOPE, energy_slope, slow_stretches
+from airwork.maneuvers.seeing.slow import IDLE_SLOPE, SLOW, energy_slope, slow_stretches
 from airwork.maneuvers.setting_up import heights, power_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
@@ -51,7 +51,7 @@ if TYPE_CHECKING:
 
 LEAST_YAW = 0.6  # of the heading's tolerance: a leg wanders
 HELD_S = 19.0  # shorter is a stall's entry or a slow moment
-SLOWED, SLOW = 0.875, 1.32  # times the speed before; times the stall speed, itself known to some 5 %
+SLOWED = 0.875  # times the speed before
 ZOOMED_M = 100.0  # slowed down level; a chandelle trades the speed for 400 ft and more
 MUSH_MPS = 0.7  # 140 ft/min down with the throttle closed: a stall that only mushes, or a glide
 CIRCLING_RAD = np.radians(510.0)  # gentle turns to both sides are practiced; round and round is circling in a thermal

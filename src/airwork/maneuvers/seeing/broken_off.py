@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from airwork.maneuvers.seeing.contacts import FIELD_M, ROLL_S
 from airwork.maneuvers.seeing.propose_tools import LEAST_SCORE, all_known, speed_trust
 from airwork.maneuvers.seeing.signal import SHARP, Array, median, over, runs, under
 
@@ -13,9 +14,8 @@ if TYPE_CHECKING:
     from airwork.maneuvers.seeing.view import View
 
 LOW_M = 102.0  # 340 ft: AFH ch. 9 decides by 300 ft; higher is a pass, or no approach yet
-CAME_DOWN_M = 60.0  # and climbed away again
 APPROACH_SPEED = 1.84  # times the clean stall: by instruments some 90 kt; low passes are flown at cruise
-AROUND_S, SLOWED_S = 90.0, 15.0  # looked at; the slow part of it, the climb away is flown faster
+SLOWED_S = 15.0  # the slow part of it: the climb away is flown faster
 GROUND_S = 8.0
 BROKEN = 0.5  # of the approach's sink is gone: the decision shows
 AFTER_M = 122.0  # 400 ft
@@ -28,8 +28,8 @@ def approach_score(view: View, k: int) -> float:
     speed = float(np.median(view.speed_mps[max(k - view.samples(SLOWED_S), 0) : k + 1])) / view.clean_stall_mps
     return (
         under(float(view.agl_m[k]), LOW_M)
-        * over(float(before.max()) - bottom, CAME_DOWN_M)
-        * over(float(after.max()) - bottom, CAME_DOWN_M)
+        * over(float(before.max()) - bottom, FIELD_M)
+        * over(float(after.max()) - bottom, FIELD_M)
         * under(speed, APPROACH_SPEED, SHARP)
         * all_known(view, k - before.size + 1, k + after.size - 1)
         * speed_trust(view)
@@ -48,7 +48,7 @@ def low_points(view: View) -> list[int]:
 
 
 def _around(view: View, k: int) -> tuple[Array, Array]:
-    reach = view.samples(AROUND_S)
+    reach = view.samples(ROLL_S)
     return view.altitude_m[max(k - reach, 0) : k + 1], view.altitude_m[k : k + reach]
 
 

@@ -44,9 +44,8 @@ NOT_HELD_MPS = 2.0
 FLAT_MPS = 0.06  # the speed rounds off for some seconds; per half second: a quarter of a knot a second
 GAIN_MPS = 0.6  # speed still changing by more than this over the settling time is not settled
 STEADY_MPS2, STEADY_S = 0.35, 5.0
-NEAR_GROUND_S = 45.0  # this close to the wheels leaving or touching, slow is normal
 LOW_M = 180.0  # 600 ft: no stall or slow flight is practiced below; an approach is
-BANKED_RAD = np.radians(30.0)  # turning stalls have up to 20° (±10°)
+BANKED_RAD = np.radians(30.0)  # turning stalls have up to 20° (±10°), an accelerated one about 45°
 NEAR_S, BEFORE_S, AFTER_S = 4.0, 6.0, 9.0  # around a break: what it is a minimum of, what led to it, what came of it
 STALLED = 1.22  # 1 g speed over the stall speed, itself known to some 5 %
 DROP_MPS, SINK_MPS = 3.0, 1.45  # 590 fpm less climb; 280 fpm: speed regained level, with power, is no stall
@@ -147,10 +146,7 @@ def _settled(view: View, first: int, end: int) -> tuple[int, int] | None:
 
 
 def _near_ground(view: View, first: int, end: int) -> bool:
-    if view.seconds_since_ground(first) < NEAR_GROUND_S or view.seconds_to_ground(end - 1) < NEAR_GROUND_S:
-        return True
-    height = view.agl_m[first:end]
-    return bool(np.isfinite(height).any() and float(np.nanmedian(height)) < LOW_M)
+    return view.near_ground(first, end - 1) or median(view.agl_m[first:end]) < LOW_M  # not known: not low
 
 
 def slowing_began(view: View, index: int, stall_mps: float, cruising: float = CRUISING) -> int:

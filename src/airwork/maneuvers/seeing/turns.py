@@ -20,13 +20,12 @@ EACH_SECOND = slice(None, None, round(1.0 / STEP_S))
 TURNING_RAD = np.radians(6.0)  # less bank than this is wandering
 LEAST_CHANGE_RAD = np.radians(25.0)
 ROLLING_RAD = np.radians(2.0)  # still rolling, or turning ever so slowly
-ROLL_S = 3.0
-PAUSE_S = 3.0  # a poor pilot shallows out for a moment and goes on: still one turn
+MOMENT_S = 3.0  # rolls take it; a poor pilot shallows out for as long and goes on: still one turn
 # Out of a steep turn and at once on into an ordinary one the same way: two turns, if the banks differ by so much and
 # the wings came so near level between (shares of the steeper bank). Less than half a circle of it is a poor S-turn.
 OTHER_BANK, NEAR_LEVEL, STEEP_RAD = 0.72, 0.3, np.radians(30.0)
 HALF_CIRCLE_RAD = np.radians(200.0)
-EITHER_SIDE_S, NEAR_S = 12.0, 3.0
+EITHER_SIDE_S = 12.0
 MIDDLE = 0.25  # to either side of half of the turn the bank is settled
 
 
@@ -71,7 +70,7 @@ class Turn:
 def turn_state(view: View) -> Array:
     """−1 turning left, 0 straight, +1 turning right, sample by sample."""
     bank = view.turn_bank_rad
-    pause = view.samples(PAUSE_S)
+    pause = view.samples(MOMENT_S)
     right, left = bridged(bank > TURNING_RAD, pause), bridged(bank < -TURNING_RAD, pause)
     right &= bank > -TURNING_RAD
     left &= bank < TURNING_RAD
@@ -87,10 +86,10 @@ def find_turns(view: View) -> list[Turn]:
             if (sign * view.turn_bank_rad[first:end]).max() < 2.0 * TURNING_RAD:
                 continue
             # Rolling in and out belongs to the turn.
-            bank, most = sign * view.turn_bank_rad, view.samples(ROLL_S)
+            bank, most = sign * view.turn_bank_rad, view.samples(MOMENT_S)
             begin, last = wings_level(bank, first, -1, most), wings_level(bank, end - 1, 1, most)
             inside = _cuts(
-                bank[first:end], sign * view.heading_rad[first:end], view.samples(EITHER_SIDE_S), view.samples(NEAR_S)
+                bank[first:end], sign * view.heading_rad[first:end], view.samples(EITHER_SIDE_S), view.samples(MOMENT_S)
             )
             cuts = [begin, *(first + k for k in inside), last]
             for one, two in pairwise(cuts):

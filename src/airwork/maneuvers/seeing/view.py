@@ -21,6 +21,8 @@ if TYPE_CHECKING:  # a briefing loads no reader of recordings
 
 STEP_S = 0.25  # fine enough for a stall's break, a fortieth of a 10 Hz file's work
 CALM_CLIMB_MPS = 2.0  # less than about 400 fpm: near enough level to take a cruising speed from
+USUAL_PERCENT = 75.0  # of the speeds flown
+NEAR_GROUND_S = 45.0  # this close to the wheels leaving or touching, slow and turning are normal
 
 T = TypeVar("T")
 SpeedFrom = Literal["airspeed", "ground speed and wind", "ground speed"]
@@ -118,7 +120,7 @@ class View:
         calm = self.airborne & self.known & (np.abs(self.climb_mps) < CALM_CLIMB_MPS)
         if calm.sum() < self.samples(20.0):
             calm = self.airborne & self.known
-        return float(np.percentile(self.speed_mps[calm], 75)) if calm.any() else float("nan")
+        return float(np.percentile(self.speed_mps[calm], USUAL_PERCENT)) if calm.any() else float("nan")
 
     @cached_property
     def lowest_m(self) -> float:
@@ -150,6 +152,10 @@ class View:
     def _next_ground(self) -> Array:
         at = np.where(self.airborne, np.inf, np.arange(self.n))
         return np.minimum.accumulate(at[::-1])[::-1]
+
+    def near_ground(self, first: int, last: int) -> bool:
+        """The wheels left the ground shortly before, or meet it shortly after."""
+        return min(self.seconds_since_ground(first), self.seconds_to_ground(last)) < NEAR_GROUND_S
 
     def seconds_since_ground(self, index: int) -> float:
         """Time since the wheels left the ground; infinite when the recording starts in the air. [s]"""

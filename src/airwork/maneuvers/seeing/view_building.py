@@ -11,7 +11,7 @@ from airwork.airdata.atmosphere import G0_MPS2, RHO0_KGPM3, density_kgpm3, stand
 from airwork.airdata.wind import wind_vector_mps
 from airwork.maneuvers.seeing.attack import stall_by_attack_mps
 from airwork.maneuvers.seeing.signal import NEARLY_ALL, Array, Mask, filled, known_share, mean_over, rate, smooth
-from airwork.maneuvers.seeing.view import CALM_CLIMB_MPS, STEP_S, SpeedFrom, View, one_g_root
+from airwork.maneuvers.seeing.view import CALM_CLIMB_MPS, STEP_S, USUAL_PERCENT, SpeedFrom, View, one_g_root
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
@@ -27,7 +27,7 @@ WIND_SMOOTH_S = 240.0
 LOWEST_FLYING_MPS = 15.0  # no light airplane flies below 30 kt; under it a track says nothing of the heading
 LOW_M = 150.0  # nearer the ground speeds are those of an approach
 MOST_TURN_RAD = 1.3
-SLOWEST_PERCENT, USUAL_PERCENT = 0.5, 75.0  # of the speeds flown
+SLOWEST_PERCENT = 0.5  # of the speeds flown
 WARNING_MPS = 2.0  # a warning comes on some 5 kt above the stall (airworthiness rules ask for about that; from memory)
 LIKE_STALL, LATE_WARNING = 1.15, 0.85  # times a guess: the slowest flown was no stall; a warning may come on late
 # True over guessed stall speed, simulated airplanes at the mass flown: least and most.
