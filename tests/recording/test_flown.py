@@ -146,6 +146,18 @@ def test_rows_survive_being_kept(flights: list[Flown]) -> None:
         assert np.allclose(one, two, rtol=1e-3, atol=1e-3, equal_nan=True), name
 
 
+def test_beyond_the_maximum_rpm_nothing_is_marginal(bare: Airplane, flights: list[Flown]) -> None:
+    """Without a power table the engine's strength is a wide band; a propeller that would overspeed is beyond it all."""
+    p = Performance(bare, learn(bare, [], flights))
+    speeds = np.arange(60.0, 200.0, 2.0) * KT_MPS
+    temp = float(standard_temperature_k(4000.0 * FT_M))
+    found = level.level_flight(p, speeds, Condition(2150.0 * LB_KG, 4000.0 * FT_M, temp))
+    over = found.rpm - found.rpm_90 > p.redline_rpm
+    assert over.any()
+    assert not found.marginal[over].any()
+    assert found.marginal.any()
+
+
 def test_one_flight_at_two_rates_is_one_and_two_flights_are_two(
     files: list[Path], flights: list[Flown], bare: Airplane, tmp_path: Path
 ) -> None:

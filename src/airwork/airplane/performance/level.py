@@ -105,6 +105,7 @@ def _fixed_pitch(performance: Performance, at: State, n: Array, sd: Array) -> _S
     nothing = np.full(n.shape, np.nan)
     share = engine.full_throttle_share_sd(at.tas_mps, full)
     marginal = np.abs(n - full) < accuracy.Z90 * np.hypot(rpm_sd / 60.0, share * full)
+    marginal &= 60.0 * n - accuracy.Z90 * rpm_sd <= performance.redline_rpm
     return _Setting(60.0 * n, rpm_sd, nothing, nothing, power, power_sd, limit, marginal)
 
 
