@@ -22,6 +22,8 @@ from airwork.web.drawings import Line, Mark, xy_svg
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
 
+SIZE = (440, 240)  # of a drawing: two stand beside one another
+
 
 def view(b: Briefing) -> dict[str, Any]:
     """Plain data for the template."""
@@ -107,7 +109,7 @@ def _envelope(b: Briefing) -> str:
     lines.append(Line("", flown, "strong"))
     marks = [Mark("start", *flown[0]), Mark("end", *flown[-1])] if flown else []
     return xy_svg(lines, marks, x_name=f"arm, {arm_unit}", y_name=f"weight, {mass_unit}",
-                  label="center of gravity through the lesson in the permitted area")  # fmt: skip
+                  label="center of gravity through the lesson in the permitted area", size=SIZE)  # fmt: skip
 
 
 def _profile(b: Briefing) -> str:
@@ -125,7 +127,7 @@ def _profile(b: Briefing) -> str:
             feet = units.to_unit(height, "ft")
             lines.append(Line(name, [(0.0, feet), (end, feet)], "limit"))
     return xy_svg(lines, [], x_name="minutes from engine start", y_name="altitude, ft",
-                  label="altitude through the lesson with floor, ceiling and ground of the area")  # fmt: skip
+                  label="altitude through the lesson with the area's floor, ceiling and ground", size=SIZE)  # fmt: skip
 
 
 def _tanks(b: Briefing) -> str:
@@ -139,7 +141,7 @@ def _tanks(b: Briefing) -> str:
     if not lines:
         return ""
     return xy_svg(lines, [], x_name="minutes from engine start", y_name=f"usable fuel, {unit}",
-                  label="fuel in each tank through the lesson", from_zero=True)  # fmt: skip
+                  label="fuel in each tank through the lesson", from_zero=True, size=SIZE)  # fmt: skip
 
 
 def path_map(b: Briefing) -> dict[str, Any] | None:

@@ -1,0 +1,39 @@
+"""Names in a drawing: each beside its own line, none over another, none cut by the drawing's edge."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from airwork.web.drawings import APART, LETTER, Line, Mark, xy_svg
+
+
+def _names(svg: str) -> list[tuple[str, float, float, float]]:
+    """(text, left, right, baseline) of each line's and mark's name."""
+    out = []
+    for x, y, end, text in re.findall(
+        r'<text(?: class="of-\w+")? x="([\d.]+)" y="([\d.]+)"( text-anchor="end")?>([^<]*)<', svg
+    ):
+        wide, at = LETTER * len(text), float(x)
+        out.append((text, at - wide if end else at, at if end else at + wide, float(y)))
+    return [one for one in out if not re.fullmatch(r"[-\d.,]+", one[0])]
+
+
+@pytest.mark.parametrize("size", [(620, 300), (440, 240)])
+def test_names_of_lines_that_end_together_stand_under_one_another_inside(size: tuple[int, int]) -> None:
+    lines = [Line(f"{k} thousand feet", [(0.0, 0.0), (100.0, 50.0 + 0.4 * k)]) for k in range(7)]
+    svg = xy_svg([*lines, Line("short one", [(0.0, 10.0), (60.0, 20.0)])], [Mark("start", 10.0, 40.0)], x_name="x",
+                 y_name="y", label="a drawing", size=size)  # fmt: skip
+    found = _names(svg)
+    assert {text for text, *_ in found} == {*(line.name for line in lines), "short one", "start"}
+    for k, (text, left, right, y) in enumerate(found):
+        assert left >= 0, text
+        assert right <= size[0] + 1, text
+        assert 0 < y < size[1], text
+        for other, a, b, z in found[k + 1 :]:
+            assert right < a or b < left or abs(y - z) >= APART - 1.01, (text, other)
+    heights = [y for text, *_, y in found if "thousand" in text]
+    assert heights == sorted(heights)  # in the order of the ends: the highest value first
+    assert next(text for text, *_ in found if "thousand" in text).startswith("6")
+    assert svg.rindex("<polyline") < svg.index("thousand feet</text>")  # no line goes through a name
