@@ -86,8 +86,11 @@ def main() -> None:
     views = [view for view, _ in zip(built, range(args.most), strict=False) if view is not None]
     before = claims(views)
 
-    def changed() -> int:
-        return sum(len(a ^ b) for a, b in zip(claims(views), before, strict=True))
+    def changed() -> str:
+        try:
+            return f"{sum(len(a ^ b) for a, b in zip(claims(views), before, strict=True)):6}"
+        except (ArithmeticError, LookupError, ValueError):  # a percentile beyond 100, say
+            return "breaks"
 
     for module, name, value in numbers():
         found = []
@@ -95,7 +98,7 @@ def main() -> None:
             undo = everywhere(name, value, value * by)
             found.append(changed())
             undo()
-        print(f"{found[0]:4} {found[1]:4}  {module.removeprefix('airwork.')}.{name} = {value:g}", flush=True)
+        print(f"{found[0]} {found[1]}  {module.removeprefix('airwork.')}.{name} = {value:g}", flush=True)
     for one in rooms():
         for name in DECLARED:
             value = getattr(one, name)
@@ -106,7 +109,7 @@ def main() -> None:
                 object.__setattr__(one, name, value * by)
                 found.append(changed())
             object.__setattr__(one, name, value)
-            print(f"{found[0]:4} {found[1]:4}  {one.kind}.{name} = {value:g}", flush=True)
+            print(f"{found[0]} {found[1]}  {one.kind}.{name} = {value:g}", flush=True)
 
 
 if __name__ == "__main__":
