@@ -40,9 +40,9 @@ def endorse(
     rule = rules.find_held(kind, "endorsement")
     make_model, place = clean(make_model, "make and model"), clean(place, "place")
     if rule.per_make_model and not make_model:
-        raise InputError(f"{rule.text}: say for which make and model (--airplane).", where="endorsement")
+        raise InputError(f"{rule.text}: say for which make and model.", where="endorsement")
     if rule.per_place and not place:
-        raise InputError(f"{rule.text}: say for which place (--place).", where="endorsement")
+        raise InputError(f"{rule.text}: say for which place.", where="endorsement")
     if student.id == instructor.id:
         raise InputError("nobody endorses themselves.", where="endorsement")
     if not instructor.is_instructor:
