@@ -116,12 +116,14 @@ def answers(a: Airplane, like: Airplane, only: str = "") -> dict[str, Value]:
             out[f"fuel climb {i}"] = _try(lambda top=top: a.climb.to_climb(0.0, top).fuel_m3 / units.USGAL_M3)
             out[f"time distance {i}"] = _try(lambda top=top: a.climb.to_climb(0.0, top).distance_m / units.NM_M)
     rows = file.performance.cruise.rows if wanted("cruise") else []
-    now = {
-        (r.pressure_altitude_ft, r.isa_deviation_c, r.rpm, r.manifold_pressure_inhg): r
-        for r in a.file.performance.cruise.rows
-    }
+
+    def place(r: Any) -> tuple[Any, ...]:
+        setting = (r.percent_power,) if r.rpm is None else (r.rpm, r.manifold_pressure_inhg)
+        return r.pressure_altitude_ft, r.isa_deviation_c, *setting
+
+    now = {place(r): r for r in a.file.performance.cruise.rows}
     for i, row in enumerate(rows):
-        got = now.get((row.pressure_altitude_ft, row.isa_deviation_c, row.rpm, row.manifold_pressure_inhg))
+        got = now.get(place(row))
         out[f"power cruise {i}"] = None if got is None else got.percent_power
         out[f"tas {i}"] = None if got is None else got.ktas or (got.true_mph or math.nan) / 1.150779
         for mixture in ("full_rich", "best_power", "best_economy"):

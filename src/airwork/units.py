@@ -87,7 +87,7 @@ psi = 6894.757293168361 * pascal
 bar = 100000 * pascal
 mmhg = 133.322387415 * pascal = mmHg
 square_foot = 0.3048 ** 2 * meter ** 2 = sqft = sq_ft = ft2 = square_feet
-square_meter = meter ** 2 = sqm = sq_m = m2 = square_meters = square_metre = square_metres
+square_meter = meter ** 2 = sqm = qm = sq_m = m2 = square_meters = square_metre = square_metres
 litre = 0.001 * meter ** 3 = l = L = liter = liters = litres = ltr
 us_gallon = 0.003785411784 * meter ** 3 = gal = gallon = gallons = USG = usgal = us_gal = us_gallons
 imperial_gallon = 0.00454609 * meter ** 3 = impgal = imp_gal = imperial_gallons = UK_gal = uk_gal
@@ -223,7 +223,7 @@ _DIFFERENCE = {"c": 1.0, "k": 1.0, "f": 5.0 / 9.0}  # by the last letter: °C, d
 
 def _spellings(name: str, kind: str) -> list[str]:
     """The ways to look a unit up, the exact one first; people write KT, in Hg and imp gal."""
-    if kind == "rotation" and re.fullmatch(r"(?:1|rev|r|U)?\s*/\s*min|min(?:\^?-1|⁻¹)", name):
+    if kind == "rotation" and re.fullmatch(r"(?:1|rev|r|U|tr|t)?\s*/\s*mi?n|min(?:\^?-1|⁻¹)", name):
         return ["rpm"]  # 1/min, min⁻¹, U/min
     if kind == "pressure" and name.lower().replace(" ", "") in {"mmhg", "mbar", "inhg", '"hg'}:
         return [{"mmhg": "mmhg", "mbar": "hPa"}.get(name.lower().replace(" ", ""), "inhg")]

@@ -344,7 +344,11 @@ def test_units_a_pilot_writes() -> None:
     from airwork.airplane.writing import cells
 
     assert cells.quantity("power", "hp", 1)("100 PS") == 98.6
-    assert cells.rpm("2400 min⁻¹") == 2400
+    assert cells.rpm("2400 min⁻¹") == cells.rpm("2400 tr/min") == 2400
+    assert cells.quantity("volume", "impgal", 2)("15 imp gal") == cells.quantity("volume", "impgal", 2)("15") == 15
+    for unit, text in (("impgal", "15 gallons"), ("impgal/h", "8 gph")):  # of a book in imperial gallons
+        with pytest.raises(InputError, match="US or imperial gallons"):
+            cells.quantity("volume" if unit == "impgal" else "volume_flow", unit)(text)
     assert cells.speed("kt")("53 kn") == 53
     assert cells.speed("mph")("60 MIAS") == 60
     assert cells.ratio("1:10") == cells.ratio("10:1") == 10

@@ -16,8 +16,7 @@ from airwork.errors import AirworkError
 PARASITE = (0.0195, 0.054)  # parasite drag coefficient of wing area, with an efficiency of 0.78
 # Parasite drag by cruise over that by the glide, with the same efficiency: a windmilling propeller and a cautious glide
 # ratio make the glide's larger; a governed propeller pulls better and windmills more
-OVER_GLIDE = {"fixed_pitch": (0.68, 1.15), "constant_speed": (0.59, 1.15)}
-SLOW_WING, OVER_GLIDE_SLOW = 12.5, 1.32  # lb/ft²: much power on so light a wing drives its propeller badly
+OVER_GLIDE = {"fixed_pitch": (0.68, 1.32), "constant_speed": (0.59, 1.32)}
 # Pounds of fuel per horsepower and hour over a whole column, 55 % power and more (from memory, widened)
 CONSUMPTION = {"full_rich": (0.48, 0.71), "best_power": (0.405, 0.55), "best_economy": (0.365, 0.50)}
 DIESEL = (0.31, 0.44)  # 0.19 to 0.27 kg/kWh
@@ -70,10 +69,8 @@ def _cruise(book: Book) -> Iterator[Complaint]:
     glide = a.glide_ratio
     ratio = parasite / (math.pi * aspect * 0.75 / (4.0 * glide**2))
     low, high = OVER_GLIDE[book.file.propeller.type]
-    if a.handbook_mass_kg / a.wing_area_m2 < units.from_unit(SLOW_WING, "lb") / units.FT_M**2:
-        high = OVER_GLIDE_SLOW
-    if a.engine.power_is_estimated:  # an error of its own, apart from the glide's: the two add as squares
-        low, high = (math.exp(math.copysign(math.hypot(math.log(x), ESTIMATE_SHARE), math.log(x))) for x in (low, high))
+    if a.engine.power_is_estimated:
+        low, high = low * (1.0 - ESTIMATE_SHARE), high * (1.0 + ESTIMATE_SHARE)
     if off(ratio, (low, high)):
         words = "small" if ratio < low else "large"
         yield book.doubt(

@@ -9,8 +9,19 @@ from functools import partial
 from airwork import units
 from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.airplane.check import wind
-from airwork.airplane.check.book import MPH_PER_KT, Book, Complaint, air_inputs, duplicates, mph_hint, steps, triples
+from airwork.airplane.check.book import (
+    KT_PER_MPS,
+    MPH_PER_KT,
+    Book,
+    Complaint,
+    air_inputs,
+    duplicates,
+    mph_hint,
+    steps,
+    triples,
+)
 from airwork.airplane.file.performance import Correction, DistanceTable, ToClimbRow
+from airwork.airplane.parts import indicated_mps
 from airwork.airplane.runway_table import TEMPERATURE
 from airwork.errors import AirworkError
 
@@ -18,6 +29,7 @@ OUT_OF_LINE = 0.10  # a distance this far (as a share) off the line through its 
 CLIMB_OUT_OF_LINE_FPM = 60.0
 # Fuel of a full-throttle climb in lb for each rated horsepower and hour: rich at sea level, half the power up high
 CLIMB_FUEL = (0.26, 0.72)
+LEVEL_RISE_FT = 1000.0  # so much higher a climb is never printed the same; it loses some 50 ft/min in it
 WORDS = {
     "weight_lb": "weight",
     "pressure_altitude_ft": "altitude",
@@ -156,7 +168,9 @@ def _climb(book: Book) -> Iterator[Complaint]:
     bent: set[int] = set()
     for along in air_inputs(rows):
         for a, b in steps(rows, [k for k in air_inputs(rows) if k != along], along, "rate_of_climb_fpm"):
-            if rows[b].rate_of_climb_fpm > rows[a].rate_of_climb_fpm and not bent & {a, b}:
+            more = rows[b].rate_of_climb_fpm - rows[a].rate_of_climb_fpm
+            rise = along == "pressure_altitude_ft" and rows[b].pressure_altitude_ft - rows[a].pressure_altitude_ft
+            if (more > 0 or (more == 0 and rise >= LEVEL_RISE_FT)) and not bent & {a, b}:
                 bent |= {a, b}
                 yield book.doubt(
                     where,
@@ -251,11 +265,15 @@ def _glide(book: Book) -> Iterator[Complaint]:
         if row.glide_ratio is not None and not 5 < row.glide_ratio < 20:
             what = f"glide ratio {row.glide_ratio:g}"
             yield Complaint(place, what, "Light singles glide 7 to 15 to one.")
-        if row.best_glide_kias is None or book.file.v_speeds is None:
+        ias = indicated_mps(row.best_glide_kias, row.best_glide_indicated_mph, "kt")
+        if ias is None or book.file.v_speeds is None:
             continue
+        here = ias * KT_PER_MPS
         weight = row.weight_lb or book.file.airplane.maximum_takeoff_weight_lb
         for speed in book.file.v_speeds.rows:
             same = speed.name == "best_glide" and (speed.weight_lb or weight) == weight
-            if same and speed.kias is not None and abs(speed.kias - row.best_glide_kias) > 2:
-                what = f"best glide {book.speed(row.best_glide_kias)}, [v_speeds] has {book.speed(speed.kias)}"
-                yield Complaint(place, what, f"The two tables disagree.{mph_hint(row.best_glide_kias, speed.kias)}")
+            there = book.ias_kt(speed)
+            if same and there is not None and abs(there - here) > 2:
+                what = f"best glide {book.speed(here)}, [v_speeds] has {book.speed(there)}"
+                why = f"The two tables disagree.{mph_hint(here, there)}"
+                yield book.doubt("performance.glide", what, why, row=i, leans=("v_speeds",))

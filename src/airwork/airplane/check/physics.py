@@ -24,6 +24,7 @@ SPEEDS, STALL, LIMITS = "v_speeds", "performance.stall", "limitations"
 # that accelerates. A propeller turns half to three quarters of it into thrust there, wheels and drag take some.
 ROLL_SHARE = (0.20, 0.64)
 BRAKING_G = (0.12, 0.46)  # mean deceleration; tires on dry pavement hold 0.5 g at the very most
+ROLLS = (0.6, 2.9)  # takeoff roll over landing roll, heavy, standard air
 TAKEOFF_TOTAL, LANDING_TOTAL = (1.25, 3.3), (1.35, 4.6)  # total over ground roll
 # d ln(distance) / d ln(density): lift-off speed² alone gives −1, less thrust in thin air the rest; landing has only −1
 TAKEOFF_SLOPE, LANDING_SLOPE = (-5.0, -1.5), (-2.0, -0.4)
@@ -49,7 +50,7 @@ OVER_STALL = {
 
 def complaints(book: Book) -> Iterator[Complaint]:
     """Every suspicion across tables."""
-    for check in (_airplane, _stall_twice, _speeds, _takeoff, _landing, _climb):
+    for check in (_airplane, _stall_twice, _speeds, _takeoff, _landing, _rolls, _climb):
         try:
             yield from check(book)
         except (AirworkError, ValueError, ZeroDivisionError):
@@ -281,6 +282,25 @@ def _landing(book: Book) -> Iterator[Complaint]:
 
     notch = table.flap_notch if table and table.flap_notch is not None else book.airplane.flaps_full
     yield from _runway(book, "landing", notch, level)
+
+
+def _rolls(book: Book) -> Iterator[Complaint]:
+    """The takeoff's roll against the landing's: engine and brakes change a light single's speed alike."""
+    tables = book.file.performance
+    if tables.takeoff is None or tables.landing is None:
+        return
+    up, down = (_at_sea_level(t.rows)[1].ground_roll_ft for t in (tables.takeoff, tables.landing))
+    if off(up / down, ROLLS):
+        said = [
+            book.number(f"performance.{kind}", "ground_roll_ft", x) for kind, x in (("takeoff", up), ("landing", down))
+        ]
+        yield book.doubt(
+            "performance.takeoff",
+            f"it rolls {said[0]} to take off and {said[1]} to stop",
+            f"{ROLLS[0]:g} to {ROLLS[1]:g} times is usual.{guess(up, 1.4 * down, 'ground_roll_ft', 0.45)}",
+            leans=("performance.landing",),
+            whole=True,
+        )
 
 
 def _slope(book: Book, path: str, rows: Any, kind: str) -> Iterator[Complaint]:

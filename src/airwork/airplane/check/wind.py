@@ -8,9 +8,10 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from airwork.airplane.check.book import Book, Complaint, guess
+from airwork.airplane.check.book import KT_PER_MPS, Book, Complaint, guess
 from airwork.airplane.check.physics import sigma
 from airwork.airplane.file.performance import DistanceRow, DistanceTable
+from airwork.airplane.parts import indicated_mps
 from airwork.airplane.runway import wind_factor
 
 ALIKE = 0.07  # the share a wind takes changes little with altitude and weight
@@ -18,7 +19,6 @@ ALIKE = 0.07  # the share a wind takes changes little with altitude and weight
 
 def complaints(book: Book, table: DistanceTable, kind: str) -> Iterator[Complaint]:
     """Every suspicion about a table's wind."""
-    yield from _headwind(book, table, kind)
     count = Counter(row.headwind_kt for row in table.wind_rows)
     usual = max(count.values(), default=0)
     if alone := [r for r in table.wind_rows if count[r.headwind_kt] == 1 and usual >= 3]:
@@ -29,23 +29,13 @@ def complaints(book: Book, table: DistanceTable, kind: str) -> Iterator[Complain
     yield from _wind_rows(book, table, kind)
 
 
-def _headwind(book: Book, table: DistanceTable, kind: str) -> Iterator[Complaint]:
-    """A headwind can't shorten the roll by more than the square of the ground speed."""
-    kias = table.liftoff_kias if kind == "takeoff" else table.approach_kias
-    for i, rule in enumerate(table.corrections):
-        if rule.cause == "headwind" and rule.per and kias and rule.per < kias:
-            most = 100.0 * (1.0 - wind_factor(rule.per / kias))
-            if -rule.change_percent > most + 3.0:
-                what = f"{rule.change_percent:+g} % for {rule.per:g} {rule.unit} of headwind"
-                why = f"At {book.speed(kias)} that wind shortens the roll by {most:.0f} % at most."
-                yield Complaint(book.place(f"performance.{kind}", i, rows="corrections"), what, why)
-
-
 def _wind_rows(book: Book, table: DistanceTable, kind: str) -> Iterator[Complaint]:
     """Rows at a headwind: shorter than the calm one, alike from row to row, no shorter than wind can make them."""
     where = f"performance.{kind}"
     calm = {(r.weight_lb, r.pressure_altitude_ft, r.oat_c): r for r in table.rows}
-    speed = table.liftoff_kias if kind == "takeoff" else table.approach_kias
+    name = "liftoff" if kind == "takeoff" else "approach"
+    ias = indicated_mps(getattr(table, f"{name}_kias"), getattr(table, f"{name}_indicated_mph"), "kt")
+    speed = None if ias is None else ias * KT_PER_MPS
     shares: dict[tuple[float, str], list[tuple[DistanceRow, float]]] = {}
     for row in table.wind_rows:
         still = calm[row.weight_lb, row.pressure_altitude_ft, row.oat_c]

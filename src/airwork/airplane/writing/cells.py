@@ -13,6 +13,7 @@ Reader = Callable[[str], object]
 _FEET_AND_INCHES = re.compile(r"""(\d+)\s*(?:ft\.?|feet|['′])\s*(\d+(?:[.,]\d+)?)\s*(?:in\.?|inches|["″])?""")
 
 
+_SOME_GALLON = re.compile(r"[\d.,']+\s*(?:gal\w*|gph)(?:\s*/\s*h\w*)?\.?", re.IGNORECASE)
 _SPACE = "\u00a0\u202f "
 _DECIMAL_COMMA = re.compile(r"([+\-−]?\d+),(\d{1,2}|\d{4,})(?!\d)")
 _COMMA = re.compile(r"[+\-−]?(0|[1-9]\d{0,2}),\d{3}(?![\d.,])")
@@ -55,6 +56,10 @@ def quantity(kind: units.Kind, unit: str, digits: int = 3, most: float | None = 
     """
 
     def read(text: str) -> float:
+        if unit.startswith("impgal") and _SOME_GALLON.fullmatch(text.strip()):
+            raise InputError(
+                f"{text.strip()!r}: US or imperial gallons? The book's own need no unit; else write US gal."
+            )
         if kind == "length" and (m := _FEET_AND_INCHES.fullmatch(text.strip())):
             value = units.from_unit(float(m[1]), "ft") + units.from_unit(float(m[2].replace(",", ".")), "in")
         else:
