@@ -8,7 +8,7 @@ recordings after that, one at a time, while nobody waits.
 
 from __future__ import annotations
 
-import contextlib
+import logging
 import time
 from collections import OrderedDict, deque
 from collections.abc import Callable
@@ -19,7 +19,7 @@ from typing import Any
 
 from fastapi import FastAPI, Request
 
-from airwork.errors import InputError
+from airwork.errors import AirworkError, InputError
 from airwork.web import debrief_view, which_airplane
 from airwork.web.desk import KEPT_OPEN, About, Desk
 from airwork.web.elsewhere import Elsewhere
@@ -66,14 +66,14 @@ class Workshop:
         self._debriefs = Elsewhere(self.desk, self.settings, kept_open=1)
         self._papers = Elsewhere(self.desk, self.settings, kept_open=KEPT_OPEN)
         self._thread: Thread | None = None
-        self._teaching: SimpleQueue[About] = SimpleQueue()
+        self._teaching: SimpleQueue[tuple[About, Elsewhere]] = SimpleQueue()
         self._learner: Thread | None = None
         with self._changed:
             for about in reversed(self.desk.all()):
                 if self.processes and self.desk.is_waiting(about):
                     self._put(about.id, "")
                 elif self.desk.is_to_teach(about):
-                    self._put_to_teach(about)
+                    self._put_to_teach(about, self._debriefs)
 
     def require_room(self, who: str, size: int) -> None:
         """One person's recordings don't fill the queue or the disk. InputError when they would."""
@@ -169,34 +169,36 @@ class Workshop:
                 known = about  # that airplane's file can't be used: the page asks
         self.desk.no_longer_waits(about)
         self.desk.is_read(about)
-        self._to_teach(known)
+        self._to_teach(known, self._debriefs)
         return known
 
-    def _to_teach(self, about: About) -> None:
-        """Learn its airplane from it when nobody waits any more."""
+    def _to_teach(self, about: About, there: Elsewhere) -> None:
+        """Learn its airplane from it when nobody waits any more, in the process that has the debrief open."""
         if about.airplane:
             self.desk.will_teach(about)
             with self._changed:
-                self._put_to_teach(about)
+                self._put_to_teach(about, there)
 
-    def _put_to_teach(self, about: About) -> None:
-        self._teaching.put(about)
+    def _put_to_teach(self, about: About, there: Elsewhere) -> None:
+        self._teaching.put((about, there))
         if self._learner is None:
             self._learner = Thread(target=self._teach, daemon=True, name="learning")
             self._learner.start()
 
     def _teach(self) -> None:
         while True:
-            about = self._teaching.get()
-            with contextlib.suppress(
-                Exception
-            ):  # off the desk, or its airplane's file can't be used: nothing is learned
-                self._do(teach, about)
+            about, there = self._teaching.get()
+            try:
+                self._do(teach, about, there)
+            except AirworkError:
+                pass  # off the desk, or its airplane's file can't be used: nothing is learned
+            except Exception:
+                logging.getLogger("airwork.web").exception("nothing was learned from %s", about.file_name)
 
     def work(self, about: About) -> dict[str, Any]:
         """`work_out` for somebody who waits for it: a debrief asked for anew, before those in the queue."""
-        made = work_out(self._asking, about) if not self.processes else self._papers.run(work_out, about)
-        self._to_teach(about)
+        made = self._do(work_out, about, self._papers)
+        self._to_teach(about, self._papers)
         return dict(made)
 
     def paper(self, what: str, about: About, *more: Any) -> Any:
@@ -205,7 +207,7 @@ class Workshop:
         return make(self._asking, about, *more) if not self.processes else self._papers.run(make, about, *more)
 
     def _run(self, about: About) -> dict[str, Any]:
-        return dict(self._do(work_out, about))
+        return dict(self._do(work_out, about, self._debriefs))
 
-    def _do(self, what: Callable[[Request, About], Any], about: About) -> Any:
-        return what(self._asking, about) if not self.processes else self._debriefs.run(what, about)
+    def _do(self, what: Callable[[Request, About], Any], about: About, there: Elsewhere) -> Any:
+        return what(self._asking, about) if not self.processes else there.run(what, about)
