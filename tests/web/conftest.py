@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import gzip
+import os
 import re
 import shutil
+import tempfile
 import time
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import pytest
+from fastapi import FastAPI
 from starlette.testclient import TestClient
 
 import airwork
@@ -108,8 +111,25 @@ def school(tmp_path_factory: pytest.TempPathFactory) -> School:
     return build_school(tmp_path_factory.mktemp("school"))
 
 
+_built: list[School] = []
+
+
 def build_school(folder: Path) -> School:
-    """A school in a folder of its own."""
+    """A school in a folder of its own: built once in a folder nobody else changes, every one is a copy of it."""
+    if not _built:
+        _built.append(_build(Path(tempfile.mkdtemp(prefix="school-", dir=os.environ["XDG_DATA_HOME"])) / "school"))
+    first = _built[0]
+    shutil.copytree(first.folder, folder, dirs_exist_ok=True)
+    app = _app(folder)
+    app.state.store = open_store(folder / "logbook.sqlite")
+    return replace(first, app=app, folder=folder, inside={}, debriefs=dict(first.debriefs), flights=dict(first.flights))
+
+
+def _app(folder: Path) -> FastAPI:
+    return create_app(Settings(folder=folder, data=str(folder / "logbook.sqlite"), max_upload_bytes=3_000_000))
+
+
+def _build(folder: Path) -> School:
     _make_folder(folder)
     store = open_store(folder / "logbook.sqlite", create=True)
     with store.change() as connection:
@@ -122,7 +142,7 @@ def build_school(folder: Path) -> School:
     accounts.set_password(Account("Emmett Dray", "chief", emmett.id), PASSWORDS["Emmett Dray"])
     accounts.set_password(Account("Nora Whitlock", "student", nora.id), PASSWORDS["Nora Whitlock"])
     accounts.set_password(Account("Jan Ruiz", "student", jan.id), PASSWORDS["Jan Ruiz"])
-    app = create_app(Settings(folder=folder, data=str(folder / "logbook.sqlite"), max_upload_bytes=3_000_000))
+    app = _app(folder)
     made = School(app, folder, nora.id, jan.id, emmett.id)
     teacher, raw = made.as_("Emmett Dray"), short_recording()
     for name, person in (("nora", nora), ("jan", jan)):
