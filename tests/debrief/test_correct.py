@@ -31,10 +31,13 @@ def found() -> Debrief:
 
 def test_the_same_again_grades_the_same(found: Debrief) -> None:
     """An episode given with the limits it was recognized with has the findings it had."""
+    given = [g.episode for g in found.episodes]
+    again = correct(found, [Correction(e.kind, e.start_s, e.end_s, e.kind, e.start_s) for e in given])
+    assert len(again.episodes) == len(given)
     for graded in found.episodes:
         e = graded.episode
-        again = correct(found, [Correction(e.kind, e.start_s, e.end_s, e.kind, e.start_s)])
         match = next(g for g in again.episodes if g.episode.kind == e.kind and g.episode.start_s == e.start_s)
+        assert match is not graded, e.kind
         assert [(f.name, f.verdict, f.worst) for f in match.grade.findings] == [
             (f.name, f.verdict, f.worst) for f in graded.grade.findings
         ], e.kind
