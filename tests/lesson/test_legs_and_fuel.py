@@ -189,13 +189,14 @@ def test_a_wind_stronger_than_the_airplane_is_refused():
 
 
 def fuel_of(
-    home: Planner, aboard_gal: float, *, night: bool = False, own_s: float | None = None, sunset: float | None = None
-):
+    home: Planner, aboard_gal: float, *, night: bool = False, own_s: float | None = None, sunset: float | None = None,
+    start: float = 0.0,
+):  # fmt: skip
     runs = [a_run(0), a_run(1)]
     laid = laid_at([0, 1], 10.0)
     legs = make_legs(home, runs, laid)
     return plan_fuel(
-        home, legs, runs, laid, from_unit(aboard_gal, "gal"), start_utc_s=0.0, night=night, sunset_utc_s=sunset,
+        home, legs, runs, laid, from_unit(aboard_gal, "gal"), start_utc_s=start, night=night, sunset_utc_s=sunset,
         own_reserve_s=own_s,
     )  # fmt: skip
 
@@ -245,6 +246,16 @@ def test_daylight_can_be_what_sends_one_home(home: Planner):
     f = fuel_of(home, 38, sunset=3000.0)
     assert f.turn_home_by == "daylight"
     assert f.turn_home_s == pytest.approx(3000.0 - f.home_s)
+    later = fuel_of(home, 38, sunset=53_000.0, start=50_000.0)  # the same lesson on another part of the day
+    assert later.turn_home_s == pytest.approx(f.turn_home_s)
+    assert later.one_more[0].landing_utc_s == pytest.approx(50_000.0 + later.time_s + later.one_more[0].time_s)
+
+
+def test_of_fuel_and_daylight_the_earlier_sends_one_home(home: Planner):
+    f = fuel_of(home, 30)
+    dark = f.turn_home_s + f.home_s  # home at sunset by turning when the fuel says so
+    assert [fuel_of(home, 30, sunset=dark + s).turn_home_by for s in (60.0, -60.0)] == ["fuel", "daylight"]
+    assert fuel_of(home, 30, sunset=dark + 60.0).turn_home_s == f.turn_home_s
 
 
 def test_one_more_try_costs_the_run_and_setting_it_up(home: Planner):
