@@ -146,6 +146,12 @@ def test_a_new_books_questions_follow_its_answers_while_it_is_typed(typing) -> N
     page.goto("/airplanes/new/follows?part=Takeoff%20distance")
     cells = page.locator("table[data-path=takeoff] tbody tr").first.locator("input")
     expect(cells).to_have_count(5)
+    page.locator("table[data-path=takeoff] input").first.focus()
+    page.evaluate(PASTE, "weight alt OAT roll total\n2300 0 20 700 1,465\n\n2300 2000 20 840 1,795\n")  # out of a PDF
+    expect(page.locator("[name='takeoff/0/total_over_15_m']")).to_have_value("1,465")
+    expect(page.locator("[name='takeoff/1/ground_roll_m']")).to_have_value("840")
+    page.keyboard.press("Control+z")
+    expect(page.locator("[name='takeoff/0/total_over_15_m']")).to_have_value("")
     page.fill("[name='q:takeoff_left']", "altitude")
     page.press("[name='q:takeoff_left']", "Tab")
     expect(cells).to_have_count(3)

@@ -148,9 +148,12 @@
   };
   form.addEventListener("paste", (e) => {
     const text = e.clipboardData.getData("text"), at = e.target.matches("input") && place(e.target);
-    if (!at || !/[\t\n]/.test(text.trim())) return;
+    const lines = text.replace(/\r/g, "").split("\n").filter((line) => line.trim());
+    const border = [/\t/, /;/].find((b) => b.test(text)) || (lines.every((line) => line.trim().split(/\s+/).length > 2) ? /\s+/ : /\t/);  // a PDF gives blanks
+    if (!at || (lines.length < 2 && !border.test(text.trim()))) return;
     e.preventDefault();
-    put(at, text.replace(/\r/g, "").replace(/\n$/, "").split("\n").map((line) => line.split("\t")));
+    if (lines.length > 1 && !/\d/.test(lines[0]) && /\d/.test(lines[1])) lines.shift();  // the columns' names
+    put(at, lines.map((line) => (border.source === "\\s+" ? line.trim() : line).split(border)));
   });
   let lastField = null;
   form.addEventListener("focusin", (e) => { if (place(e.target)) lastField = e.target; });
