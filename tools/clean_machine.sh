@@ -106,7 +106,7 @@ print(f"   {len(seen)} addresses, everything the pages load among them")
 PY
 bare python fetch.py "http://127.0.0.1:$port" || { cat serve.txt >&2; fail "the pages"; }
 
-for browser in chromium chromium-browser google-chrome; do
+for browser in chromium-headless-shell chromium chromium-browser google-chrome; do
   if command -v "$browser" >/dev/null 2>&1; then
     say "the page in $browser"
     bare "$(command -v "$browser")" --headless --no-sandbox --disable-gpu --disable-background-networking \

@@ -158,11 +158,11 @@ def draw(files: list[Path], count: int, seed: int) -> Iterator[Fault]:
 
     found = []
     for file in files:
-        tree = get_ast_from_path(file)
+        nodes = list(ast_nodes(get_ast_from_path(file)))
         for name in sorted(plugins.operator_names()):
             kind = plugins.get_operator(name)
             if not kind.arguments():
-                places = [p for node in ast_nodes(tree) for p, _ in kind().mutation_positions(node)]
+                places = [p for node in nodes for p, _ in kind().mutation_positions(node)]
                 found += [(file, line, name, number) for number, (line, _) in enumerate(places)]
     random.Random(seed).shuffle(found)
     for file, line, name, number in found:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from typing import Any
 
 from airwork.airplane.check.book import KT_PER_MPS, Book, Complaint, guess
 from airwork.airplane.check.physics import LIMITS, SPEEDS, STALL, middle, off
@@ -27,47 +28,17 @@ def complaints(book: Book) -> Iterator[Complaint]:
 
 def _limits(book: Book) -> Iterator[Complaint]:
     a, limits = book.airplane, book.airplane.limits
-    mass = a.max_takeoff_mass_kg
-    found: list[tuple[str, str, float, float, tuple[float, float], str]] = []
-    clean = a.stall_curves.get(0)
-    full = a.stall_curves.get(a.flaps_full)
-    cruise, never, flaps = (
-        limits.max_structural_cruise_ias_mps,
-        limits.never_exceed_ias_mps,
-        limits.max_flaps_extended_ias_mps,
-    )
-    if cruise and clean is not None and "arc" not in clean.source:
-        found.append(
-            (
-                "maximum_structural_cruise",
-                "structural cruise",
-                cruise,
-                float(clean.cas(mass, 1.0)),
-                CRUISE_STALL,
-                "stall flaps up",
-            )
-        )
-    if cruise and never:
-        found.append(("never_exceed", "never exceed", never, cruise, NEVER_CRUISE, "structural cruise"))
-    if full is not None and "arc" not in full.source:
-        stall = float(full.cas(mass, 1.0))
-        if flaps:
-            found.append(
-                ("maximum_flaps_extended", "flaps extended", flaps, stall, FLAPS_STALL, "stall with full flaps")
-            )
-        if limits.max_crosswind_mps:
-            found.append(
-                (
-                    "maximum_demonstrated_crosswind",
-                    "crosswind",
-                    limits.max_crosswind_mps,
-                    stall,
-                    CROSSWIND,
-                    "stall with full flaps",
-                )
-            )
-    for key, words, value, against, usual, what in found:
-        if off(value / against, usual):
+    cruise, top = limits.max_structural_cruise_ias_mps, limits.max_flaps_extended_ias_mps
+    clean, full = _stall_mps(book, 0), _stall_mps(book, a.flaps_full)
+    rows = (
+        ("maximum_structural_cruise", "structural cruise", cruise, clean, CRUISE_STALL, "stall flaps up"),
+        ("never_exceed", "never exceed", limits.never_exceed_ias_mps, cruise, NEVER_CRUISE, "structural cruise"),
+        ("maximum_flaps_extended", "flaps extended", top, full, FLAPS_STALL, "stall with full flaps"),
+        ("maximum_demonstrated_crosswind", "crosswind", limits.max_crosswind_mps, full, CROSSWIND,
+         "stall with full flaps"),
+    )  # fmt: skip
+    for key, words, value, against, usual, what in rows:
+        if value and against and off(value / against, usual):
             yield book.doubt(
                 LIMITS,
                 f"{words} {book.speed(value * KT_PER_MPS)} is {value / against:.2f} times the {what}",
@@ -76,58 +47,53 @@ def _limits(book: Book) -> Iterator[Complaint]:
                 leans=(STALL, SPEEDS),
             )
     notches = [(i, n.max_ias_mps) for i, n in enumerate(a.flap_notches) if n.max_ias_mps is not None]
-    top = limits.max_flaps_extended_ias_mps
     printed = book.file.limitations
     given = printed is not None and (
         printed.maximum_flaps_extended_kias
         or printed.maximum_flaps_extended_kcas
         or printed.maximum_flaps_extended_indicated_mph
     )
-    # a limit printed calibrated has been rounded twice more than the dial's
-    same_kt = SAME_KT + (1.0 if printed and printed.maximum_flaps_extended_kcas else 0.0)
     if (
         notches
         and top is not None
         and given
-        and min(abs(end(v for _, v in notches) - top) for end in (min, max)) * KT_PER_MPS > same_kt
+        and min(abs(end(v for _, v in notches) - top) for end in (min, max)) * KT_PER_MPS > SAME_KT
     ):
         i, nearest = min(notches, key=lambda n: abs(n[1] - top))
-        yield Complaint(
-            book.place("flaps", i, rows="notches"),
+        yield _of_notch(
+            book, i,
             f"{book.speed(nearest * KT_PER_MPS)}, [limitations] has {book.speed(top * KT_PER_MPS)} for flaps extended",
             f"The limit and the speeds of the notches disagree.{guess(nearest, top, 'kias')}",
-            table="flaps",
-            rows=(i,),
-            leans=(LIMITS,),
-            whole=len(notches) > 1,
-        )
+            leans=(LIMITS,), whole=len(notches) > 1,
+        )  # fmt: skip
     for i, speed in notches:
         if cruise and speed > 1.03 * cruise:
-            yield Complaint(
-                book.place("flaps", i, rows="notches"),
-                f"{book.speed(speed * KT_PER_MPS)}, structural cruise is {book.speed(cruise * KT_PER_MPS)}",
+            yield _of_notch(
+                book, i, f"{book.speed(speed * KT_PER_MPS)}, structural cruise is {book.speed(cruise * KT_PER_MPS)}",
                 "Flaps are never allowed faster than the structural cruising speed; a digit is wrong.",
-                table="flaps",
-                rows=(i,),
-            )
-    if full is not None and "arc" not in full.source:
-        stall = float(full.cas(mass, 1.0))
-        for i, speed in notches:
-            if off(speed / stall, (1.3, 3.2)):
-                yield Complaint(
-                    book.place("flaps", i, rows="notches"),
-                    f"{book.speed(speed * KT_PER_MPS)} is {speed / stall:.1f} times the stall",
-                    "Flaps are allowed to about twice the stall with full flaps; a digit or the unit is wrong.",
-                    table="flaps",
-                    rows=(i,),
-                    leans=(STALL,),
-                )
-        if len(notches) >= 2 and max(v for _, v in notches) > 1.6 * min(v for _, v in notches):
-            i = max(notches, key=lambda n: abs(math.log(n[1] / (2.0 * stall))))[0]
-            yield Complaint(
-                book.place("flaps", i, rows="notches"),
-                "one notch allows far more or less speed than the next",
-                "Flap speeds lie close together; a digit is wrong.",
-                table="flaps",
-                rows=(i,),
-            )
+            )  # fmt: skip
+    for i, speed in notches:
+        if full and off(speed / full, (1.3, 3.2)):
+            yield _of_notch(
+                book, i, f"{book.speed(speed * KT_PER_MPS)} is {speed / full:.1f} times the stall",
+                "Flaps are allowed to about twice the stall with full flaps; a digit or the unit is wrong.",
+                leans=(STALL,),
+            )  # fmt: skip
+    if full and len(notches) >= 2 and max(v for _, v in notches) > 1.6 * min(v for _, v in notches):
+        i = max(notches, key=lambda n: abs(math.log(n[1] / (2.0 * full))))[0]
+        yield _of_notch(
+            book, i, "one notch allows far more or less speed than the next",
+            "Flap speeds lie close together; a digit is wrong.",
+        )  # fmt: skip
+
+
+def _stall_mps(book: Book, notch: int) -> float | None:
+    """The stall at maximum weight; None where only a color arc tells of it."""
+    curve = book.airplane.stall_curves.get(notch)
+    if curve is None or "arc" in curve.source:
+        return None
+    return float(curve.cas(book.airplane.max_takeoff_mass_kg, 1.0))
+
+
+def _of_notch(book: Book, i: int, said: str, hint: str, **more: Any) -> Complaint:
+    return Complaint(book.place("flaps", i, rows="notches"), said, hint, table="flaps", rows=(i,), **more)
