@@ -330,3 +330,18 @@ def test_a_lesson_is_flown_in_the_chair_and_asks_what_comes_next(watched: Watche
       return (last[1] - first[1]) / (last[0] - first[0]);
     }"""  # noqa: E501
     assert page.evaluate(slow) == pytest.approx(0.25, rel=0.02)
+    said = """() => {  // each step's words with how long before its moment they begin, the flight going on
+      const { episodes } = JSON.parse(document.getElementById("flight-data").textContent), e = episodes[0], out = [];
+      document.getElementById("rate").value = "1";
+      speechSynthesis.speak = (u) => out.push([u.text, now]);
+      let now = e.start;
+      for (; now <= e.end; now += .25) document.dispatchEvent(new CustomEvent("airwork:now", { detail: { now, playing: true } }));
+      return out.map(([words, at]) => [words, e.steps.find((s) => s[1] === words)[0] - at, e.steps.findIndex((s) => s[1] === words)]);
+    }"""  # noqa: E501
+    page.evaluate("document.dispatchEvent(new CustomEvent('airwork:now', { detail: { now: 0, playing: false } }))")
+    heard = page.evaluate(said)
+    assert len(heard) >= 3
+    assert all(early >= -0.3 for _, early, _ in heard)  # never after it is done
+    long = [early for words, early, _ in heard if len(words.split()) >= 12]
+    assert long
+    assert max(long) > 1.5  # twelve words take longer than the two seconds a step stands before what it tells

@@ -26,6 +26,14 @@
     const k = episodes.findIndex((e) => e.start <= s && s <= e.end + .01);
     return k < 0 ? [-1, -1] : [k, episodes[k].steps.findLastIndex(([t]) => t <= s + .01)];
   };
+  /* When a step is due: where the flight waits, at its moment; where it goes on, so early that it is said by then. */
+  const WORDS_S = 2.6, EARLY_S = 2;  // words in a second of the browser's voice; steps stand so long before what they tell
+  const due_s = (k, n) => {
+    const { start, steps } = episodes[k], [t, words] = steps[n];
+    if (pause.checked || ask.checked || !aloud.checked) return t;
+    const takes = words.split(/\s+/).length / WORDS_S * Number($("rate").value);
+    return Math.max(t - Math.max(takes - EARLY_S, 0), n ? steps[n - 1][0] + .3 : start);
+  };
   const go = (playing) => document.dispatchEvent(new CustomEvent("airwork:play", { detail: playing }));
   on.addEventListener("click", () => { waiting = false; on.hidden = true; go(true); $("screen").focus({ preventScroll: true }); });
 
@@ -33,7 +41,7 @@
     const before = last;
     last = now;
     if (playing && before !== null && now > before) {
-      const due = episodes.flatMap((e, k) => e.steps.map(([t], n) => [t, k, n])).find(([t, k, n]) => before < t && t <= now && `${k}/${n}` !== shown);
+      const due = episodes.flatMap((e, k) => e.steps.map((_, n) => [due_s(k, n), k, n])).find(([t, k, n]) => before < t && t <= now && `${k}/${n}` !== shown);
       if (!due) return;
       const [t, k, n] = due;
       if (!pause.checked && !ask.checked) { reveal(k, n); return; }
