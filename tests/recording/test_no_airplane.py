@@ -76,3 +76,13 @@ def test_a_paraglider_hovering_into_the_wind_has_not_landed(tmp_path: Path) -> N
     assert [c.kind for c in flight.contacts] == ["takeoff", "landing"]
     assert flight.contacts[0].time_s == pytest.approx(65.0, abs=15.0)
     assert flight.contacts[1].time_s == pytest.approx(2_205.0, abs=15.0)
+
+
+def test_positions_that_hang_on_the_approach_are_no_landing(tmp_path: Path) -> None:
+    """The last fix repeated 20 m over the field: nothing brakes 32 m/s in a second; a roll of a minute is a landing."""
+    height = np.interp(T, [320, 620, 1_900, 2_200], [400.0, 1_000.0, 1_000.0, 420.0])
+    speed = np.interp(T, [0, 300, 320, 500, 1_900, 2_200, 2_201], [5.0, 5.0, 30.0, 38.0, 38.0, 32.0, 0.0])
+    assert [c.kind for c in read(tmp_path, speed, height, np.pi * T / 1_200.0).contacts] == ["takeoff"]
+    rolled = np.interp(T, [0, 300, 320, 500, 1_900, 2_200, 2_220], [5.0, 5.0, 30.0, 38.0, 38.0, 32.0, 0.0])
+    flight = read(tmp_path, rolled, height, np.pi * T / 1_200.0)
+    assert [c.kind for c in flight.contacts] == ["takeoff", "landing"]

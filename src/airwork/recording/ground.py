@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airwork.recording.flight import Array, GroundContact
-from airwork.recording.rolls import first_touch, free_rolls, lift_off, runs
+from airwork.recording.rolls import FASTER, first_touch, free_rolls, lift_off, runs
 from airwork.recording.time_base import typical_step_s
 from airwork.recording.unit_evidence import resolution
 from airwork.recording.work import TAXI_MPS, Work
@@ -27,6 +27,8 @@ _SHORTEST_FLIGHT_S = 12.0
 _SHORTEST_STAND_S, _STANDS_M, _AT_THE_ENDS_S, _SHORTEST_SOARING_S = 20.0, 4.0, 90.0, 60.0
 _ROLL_FLAT_M = 1.6  # height kept within this while rolling
 _ROLL_S = 2.5
+_CLIMBS_OUT_S = (10.0, 40.0)  # after it left the ground
+_BRAKES_S, _BRAKES_MPS2 = 6.0, 4.5  # more than wheels on a runway can brake
 _COARSE_M = 4.0  # an altitude in larger steps than this shows no roll by itself
 _HURRIED, _HURRIED_M = 1.09, 3.0  # over a usual lift-off; a low pass is faster and higher
 
@@ -68,6 +70,7 @@ def add_ground(work: Work, ground_elevation_m: float | None) -> tuple[GroundCont
         for roll in free_rolls(work, altitude, _air_speed(work, speed), on_ground, lifted):
             on_ground[roll] = True
     on_ground = _tidy(work.time_s, on_ground, speed, _SHORTEST_FLIGHT_S if rolls else _SHORTEST_SOARING_S)
+    on_ground = _without_hanging(work.time_s, on_ground, speed)
     work.put("on_ground", on_ground.astype(float), None, "from speed and height")
     _add_agl(work, altitude, on_ground, ground_elevation_m)
     return _contacts(work, on_ground, altitude)
@@ -190,6 +193,11 @@ def _rolls(
             end -= 1
         if climbed < t.size:
             end = min(end, max(lift_off(t, altitude, speed, int(a), climbed, resolution(altitude)), int(b)))
+        out_at, past = np.searchsorted(t, t[min(end, t.size - 1)] + np.array(_CLIMBS_OUT_S))
+        climbing = speed[out_at:past][np.isfinite(speed[out_at:past])]
+        flies = FASTER * float(np.median(climbing)) if climbing.size else 0.0
+        while end < t.size and speed[end] < flies and height[end] < 2.0 * tolerance and t[end] - t[b - 1] < 60.0:
+            end += 1  # in steps of 25 ft the altitude rises and falls while it still rolls
         if b < climbed < t.size and speed[climbed - 1] > TAXI_MPS:
             lifted.append(float(speed[climbed - 1]))
         start = int(a)
@@ -251,6 +259,18 @@ def _tidy(
         slow = speed is not None and float(np.median(np.nan_to_num(speed[a:b]))) < 1.5 * TAXI_MPS
         if t[b - 1] - t[a] < least_s and (inside or (slow and b - a < t.size)):
             out[a:b] = True
+    return out
+
+
+def _without_hanging(t: Array, on_ground: NDArray[np.bool_], speed: Array) -> NDArray[np.bool_]:
+    """Phases on the ground but those that nothing could have braked or started for: there the positions hang."""
+    out = on_ground.copy()
+    span = max(_BRAKES_S, 2.0 * typical_step_s(t))
+    for a, b in zip(*runs(on_ground), strict=True):
+        for edge, way in ((int(a), -1), (int(b) - 1, 1)):
+            before, after = np.interp(t[edge] + way * np.array([span / 2.0, -span / 2.0]), t, speed)
+            slow = float(np.mean(speed[a:b] < STILL_MPS)) > 0.5  # not known is not slow
+            out[a:b] &= not (slow and before - after > _BRAKES_MPS2 * span)
     return out
 
 

@@ -25,9 +25,10 @@ _LOSES_MPS, _GAINS_MPS = 2.0, 4.0  # slowed by the ground, then picked up again 
 _FLARE_S = 10.0  # before the ground is met: a stall's recovery is gaining speed there
 _LOWEST_SHARE = 20.0  # percentile of the heights flown: a stall's recovery levels off high up, a runway lies low
 _LIFTED_M = 1.8  # higher than this over the roll before it and the wheels are off
-_FASTER = 0.75  # of the speed it climbs out with, before it can fly
+FASTER = 0.75  # of the speed it climbs out with, before it can fly
 _LATELY_S = 8.0  # of the roll: a satellite's height wanders by meters in a minute
 _HOP_S, _HOP_M, _FINE_M = 12.0, 1.5, 1.0  # a bounce or a wheel set down again; seen in an altitude this fine
+_BOUNCED_M = 2.5  # surely no satellite's wandering within those seconds
 _EARLIER_S = 5.0  # the most by which the first meters of a climb or the last of a flare are drawn back to the ground
 
 
@@ -91,7 +92,7 @@ def lift_off(t: Array, altitude: Array, speed: Array, start: int, end: int, tole
     later = min(left + max(round(4.0 / _step(t)), 1), t.size - 1)
     climb = float((altitude[later] - altitude[left]) / max(t[later] - t[left], 1e-6))
     back = min(2.0 * rise / climb, _EARLIER_S) if climb > 0.2 else _EARLIER_S / 2.0
-    fast = np.flatnonzero(speed[start:end] >= _FASTER * speed[end - 1])
+    fast = np.flatnonzero(speed[start:end] >= FASTER * speed[end - 1])
     slowest = start + int(fast[0]) if fast.size else start
     return max(int(np.searchsorted(t, t[left] - back)), slowest, start + 1)
 
@@ -125,9 +126,14 @@ def first_touch(t: Array, altitude: Array, start: int, end: int) -> int:
     level = float(np.nanmedian(altitude[start : min(end, start + max(round(15.0 / _step(t)), 1))]))
     low = np.searchsorted(t, t[start] - _HOP_S)
     met = np.flatnonzero(altitude[low:start] < level + _LIFTED_M)
-    if met.size and float(np.nanmax(altitude[low + met[0] : start + 1])) > altitude[low + met[0]] + _HOP_M:
+    if not met.size:
+        return start
+    near = np.nan_to_num(altitude[low + met[0] : start + 1], nan=np.inf)
+    if float(np.nanmax(altitude[low + met[0] : start + 1])) > near[0] + _HOP_M:
         return int(low + met[0])
-    return start
+    top = int(np.argmax(np.where(np.isfinite(near), near, -np.inf)))
+    sunk = int(np.argmin(near[: top + 1]))  # a hard one: the wheels met the runway below what the roll shows later
+    return int(low + met[0] + sunk) if near[top] > near[sunk] + _BOUNCED_M else start
 
 
 def _step(t: Array) -> float:
