@@ -210,6 +210,8 @@ def over_the_edge(
     side = 1.0 if judged[0] > 0.0 else -1.0
     if (criterion.high if side > 0.0 else criterion.low) != 0.0 or judged[0] == 0.0:
         return None
+    if abs(judged[0]) > 0.5 * (criterion.high - criterion.low):
+        return None  # so far out is no matter of the aim
     times = len(w.spells(side * (ias - target_mps) > 0.0, 0.3))
     often = "once" if times < 2 else f"{times} times"
     aim = target_mps + 0.5 * (criterion.high + criterion.low)
