@@ -34,6 +34,9 @@ def high(**more: float) -> Builder:
     return b
 
 
+STEEP = LessonPlan(order=("steep_turn",))  # flown badly and alone it is known by the lesson
+
+
 def graded(b: Builder, kind: str, standard=PRIVATE, *, change: Callable[[Flight], Flight] | None = None, plan=None,  # type: ignore[no-untyped-def]
            **how: bool) -> Graded:  # fmt: skip
     """The one maneuver of a kind in a flight."""
@@ -225,7 +228,7 @@ def test_altitude_lost_as_the_bank_grew() -> None:
     b.hold(40.0)
     b.truth.clear()
     flight = b.flight()
-    found = [g for g in debrief(flight, standard=PRIVATE).episodes if g.episode.kind == "steep_turn"]
+    found = [g for g in debrief(flight, standard=PRIVATE, briefing=STEEP).episodes if g.episode.kind == "steep_turn"]
     assert found
     text = causes(found[0])
     assert "nose was not raised" in text or "crept up" in text
@@ -381,7 +384,7 @@ def test_a_skid_is_told_from_bank_and_turn_rate() -> None:
         return replace(flight, columns={**flight.columns, "bank_rad": Column(bank, "measured"),
                                         "lateral_g": Column(ball, "measured")})  # fmt: skip
 
-    text = causes(graded(b, "steep_turn", change=skid))
+    text = causes(graded(b, "steep_turn", change=skid, plan=STEEP))
     assert "Skidding" in text
 
 
@@ -393,7 +396,12 @@ def test_wind_not_corrected_round_a_point() -> None:
     with b.mark("turns_around_point"):
         b.turn(540.0, 27.0)
     b.hold(40.0)
-    found = [g for g in debrief(b.flight(), standard=PRIVATE).episodes if g.episode.kind == "turns_around_point"]
+    plan = LessonPlan(order=("turns_around_point",))
+    found = [
+        g
+        for g in debrief(b.flight(), standard=PRIVATE, briefing=plan).episodes
+        if g.episode.kind == "turns_around_point"
+    ]
     assert len(found) == 1
     assert verdict(found[0], "radius over the ground") != "held"
     assert "downwind" in causes(found[0])
@@ -402,7 +410,11 @@ def test_wind_not_corrected_round_a_point() -> None:
     calm.hold(40.0, kt=95.0)
     calm.turns_around_point()
     calm.hold(40.0)
-    good = [g for g in debrief(calm.flight(), standard=PRIVATE).episodes if g.episode.kind == "turns_around_point"]
+    good = [
+        g
+        for g in debrief(calm.flight(), standard=PRIVATE, briefing=plan).episodes
+        if g.episode.kind == "turns_around_point"
+    ]
     assert causes(good[0]) == ""
 
 

@@ -227,3 +227,16 @@ def test_a_reason_for_what_was_missed_stands_before_one_for_what_was_held() -> N
     causes = sheet.grade().causes
     assert [c.name for c in causes] == ["too steep", "roll-out late"]
     assert [c.text for c in causes] == ["too steep.", "roll-out late. Inside the limit."]
+
+
+@pytest.mark.parametrize(("kt", "to_entry"), [(70.0, True), (88.0, False)])
+def test_a_level_turn_far_from_the_lessons_speed_is_another_turn(kt: float, to_entry: bool) -> None:
+    """95 kt wanted: a turn begun at 70 kt is on the way and held to its entry; at 88 kt it is the lesson's."""
+    b = high()
+    b.hold(60.0, kt=kt)
+    b.level_turn(360.0)
+    b.hold(40.0, kt=kt)
+    plan = LessonPlan(order=("level_turn",), targets={"level_turn": {"ias_mps": 95.0 * KT_MPS}})
+    g = graded(b, "level_turn", plan=plan)
+    assert ("another turn than the lesson's" in finding(g, "ias").why) == to_entry
+    assert g.grade.target["ias_kt"] == pytest.approx(kt if to_entry else 95.0, abs=2.0)

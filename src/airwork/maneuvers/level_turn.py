@@ -151,6 +151,7 @@ ENTRY_S = 5.0
 # Within ten seconds before the entry: 4 kt of change, or 300 ft/min, and the speed is on its way elsewhere (common
 # practice, no source).
 CHANGING_MPS, CLIMBING_MPS = 2.0, 1.5
+FAR_MPS = 6.2  # 12 kt
 ROUND_RAD = np.radians(90.0)  # turns are asked for through quarters of a circle
 
 
@@ -162,6 +163,10 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     entry_mps = evidence.mean(evidence.ias_mps, start - ENTRY_S, start)
     if evidence.lesson_target(sheet.kind, "ias_mps") is None and _just_leveled_off(evidence, start, entry_mps):
         sheet.cannot("ias", "leveled off or changed speed just before, and no lesson says which speed was meant")
+    elif _far_from_the_lesson(evidence, entry_mps):
+        sheet.set_target("ias", entry_mps, "kt", ENTRY)
+        note = "begun far from the lesson's speed: another turn than the lesson's, held to its entry"
+        sheet.over("ias", evidence.ias_mps, target=entry_mps, note=note)
     else:
         aim = sheet.speed_held(entry_mps, source=ENTRY)
         sheet.cause(speed.speed_settled_off(sheet, aim, (start, end)))
@@ -185,6 +190,12 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
         sheet.number("off_quarter_turn_deg", float(np.degrees(off)))
         sheet.cannot("rollout_heading", "the heading asked for is not known")
     return sheet.grade()
+
+
+def _far_from_the_lesson(evidence: Evidence, entry_mps: float) -> bool:
+    """A turn on the way, at another speed than that of the lesson's level turns; what an instructor says counts."""
+    lesson = evidence.lesson_target(ROOM.kind, "ias_mps")
+    return lesson is not None and "ias_mps" not in evidence.whose and abs(entry_mps - lesson) > FAR_MPS
 
 
 def _just_leveled_off(evidence: Evidence, start_s: float, entry_mps: float) -> bool:

@@ -28,6 +28,7 @@ FIRST_S, FIRST_SHARE = 25.0, 1.5  # just established, it settles beside the alti
 LEAST_S = 11.0  # a shorter change is a zoom or a wave, not a climb
 HELD_S, HELD_SHARE = 8.0, 1.2  # the new altitude is held at least so long, within this much of the tolerance
 LARGE_M, STEADY = 180.0 * FT_M, 0.45  # without power data: so far, and so little wandering of the rate about its mean
+VERY_LARGE_M, STEADY_IF_LARGE = 250.0 * FT_M, 0.6  # so far: a chased speed makes its rate wander
 POWER_SET = 0.05  # of rated power, from the level flight before
 BEFORE_S, SETTLED_S = 8.0, 5.0
 BACK_SHARE = 0.6  # of the change flown back at once: it was let slip
@@ -129,7 +130,8 @@ def _asked(
     if set_for_it is not None:
         return set_for_it
     inner = climb[first + (last - first) // 5 : last - (last - first) // 5 + 1]
-    steady = inner.size > 2 and float(inner.std()) < STEADY * abs(float(inner.mean()))
+    wandering = STEADY if change < VERY_LARGE_M else STEADY_IF_LARGE
+    steady = inner.size > 2 and float(inner.std()) < wandering * abs(float(inner.mean()))
     return change >= LARGE_M and steady
 
 
