@@ -2,6 +2,7 @@
 """Every attack of docs/reliability.md again, and its table written anew.
 
     python bench/attacks.py                 all; --files, --tests: the one half or the other; --dry: the page stays
+    python bench/attacks.py --only fork     rows of these words alone; the others stay as they were found
 
 Files: made here at their worst, each debriefed by a process of its own, its memory and processor time measured; a file
 must end in a debrief or one line, within 1 GB and 20 s. Tests: those of the suite that attack, counted by their items.
@@ -206,10 +207,10 @@ def debriefed(path: Path) -> Ran:
     return Ran(path.name, ended, after.ru_maxrss / 1024.0, cpu, path.stat().st_size / 1e6)
 
 
-def files() -> list[tuple[str, str, str]]:
-    """Rows of the table; every kind of file in a process of its own, so that the greatest memory is its own."""
+def files(only: str) -> list[tuple[str, str, str]]:
+    """Rows of the table whose name has these words; every kind of file in a process of its own, so that the greatest memory is its own."""
     rows = []
-    for what in FILES:
+    for what in (name for name in FILES if only in name):
         done = subprocess.run([sys.executable, __file__, "--group", what], capture_output=True, text=True, check=True)
         print(done.stdout, end="", flush=True)
         found = [line.split("\t") for line in done.stdout.splitlines()]
@@ -263,9 +264,9 @@ TESTS: tuple[tuple[str, str, str], ...] = (
 )  # fmt: skip
 
 
-def tests() -> list[tuple[str, str, str]]:
+def tests(only: str) -> list[tuple[str, str, str]]:
     rows = []
-    for what, where, which in TESTS:
+    for what, where, which in (test for test in TESTS if only in test[0]):
         there = [p for p in where.split() if (ROOT / p).exists()]
         command = [
             sys.executable,
@@ -298,15 +299,19 @@ def main() -> None:
     if words[:1] == ["--group"]:
         group(words[1])
         return
-    rows = [] if "--tests" in words else files()
-    rows += [] if "--files" in words else tests()
-    lines = ["| attack | inputs tried | result |", "| --- | --- | --- |", *(f"| {a} | {b} | {c} |" for a, b, c in rows)]
+    only = words[words.index("--only") + 1] if "--only" in words else ""
+    rows = [] if "--tests" in words else files(only)
+    rows += [] if "--files" in words else tests(only)
     text = PAGE.read_text("utf-8")
     at, to = text.index(BEGIN) + len(BEGIN), text.index(END)
-    if "--dry" not in words and not {"--tests", "--files"} & set(words):
+    new = {a: f"| {a} | {b} | {c} |" for a, b, c in rows}
+    said = {line.split(" | ")[0].removeprefix("| "): line for line in text[at:to].strip().splitlines()[2:]} | new
+    wanted = [*FILES, *(what for what, _, _ in TESTS)]
+    lines = ["| attack | inputs tried | result |", "| --- | --- | --- |", *(said[w] for w in wanted if w in said)]
+    if "--dry" not in words:
         PAGE.write_text(text[:at] + "\n" + "\n".join(lines) + "\n" + text[to:], "utf-8")
-    print("\n".join(lines))
-    sys.exit("not held" in "\n".join(lines))
+    print("\n".join(new.values()))
+    sys.exit("not held" in "\n".join(new.values()))
 
 
 if __name__ == "__main__":

@@ -22,3 +22,8 @@ def dies_always(path: str, folder: str) -> SimpleNamespace:
     if path.endswith("2"):
         os.kill(os.getpid(), signal.SIGKILL)
     return SimpleNamespace(path=path, problem="")
+
+
+def who_works(_asking: object, _about: object) -> int:
+    """The process that does it."""
+    return os.getpid()

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import shutil
 import signal
 import subprocess
 import sys
@@ -14,11 +13,13 @@ from threading import Event
 
 import pytest
 
+from airwork.web import elsewhere
 from airwork.web import workshop as workshops
 from airwork.web.app import create_app
 from airwork.web.desk import new_about
 from airwork.web.settings import Settings
 from airwork.web.workshop import Workshop
+from jobs.dying import who_works
 from web.conftest import Browser
 
 
@@ -93,6 +94,19 @@ def test_a_process_killed_over_a_recording_costs_it_one_more_try(busy: Browser, 
     assert "Climb" in busy.get(f"/debriefs/{two}").text
 
 
+def test_a_process_that_holds_much_when_its_work_is_done_ends(busy: Browser, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What a large recording leaves behind goes back to the machine, not only at the next one."""
+    state = busy.client.app.state
+    own = elsewhere.Elsewhere(state.desk, state.settings, kept_open=1)
+    about = new_about()
+    first = own.run(who_works, about)
+    assert own.run(who_works, about) == first
+    monkeypatch.setattr(elsewhere, "KEPT_MB", 1.0)
+    assert own.run(who_works, about) == first
+    until(lambda: not Path(f"/proc/{first}").exists() or " Z " in Path(f"/proc/{first}/stat").read_text())
+    assert own._pool is None
+
+
 MASTER = """
 import os, signal
 if __name__ == "__main__":  # what they work for needs all of airwork, they themselves do not
@@ -149,7 +163,8 @@ def test_what_waits_when_the_server_stops_is_taken_up_again(
     until(lambda: not again.place(left.id))
     assert not desk.is_waiting(left)
     assert "Climb" in busy.get(f"/debriefs/{left.id}").text
-    shutil.rmtree(desk.path / left.id)
+    desk.remove(left)  # while its airplane may still be learned from it
+    assert not (desk.path / left.id).exists()
 
 
 def test_one_person_does_not_fill_the_queue(busy: Browser, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -244,12 +244,13 @@ def _fill(
     connection: Connection, content: dict[str, list[dict[str, Any]]], zipped: zipfile.ZipFile, where: str
 ) -> None:
     for table in TABLES:
+        insert = sa.insert(table)
         for row in content.get(table.name, []):
             try:
                 values = {c.name: _typed(c, row[c.name]) for c in table.columns if c.name in row or c.name not in _NEW}
                 if table is person:
                     clean_name(values["name"], where)
-                connection.execute(sa.insert(table).values(**values))
+                connection.execute(insert, values)
             except (KeyError, TypeError, ValueError) as problem:
                 raise InputError(f"a row of {table.name} can't be read ({problem}).", where=where) from None
             except sa.exc.IntegrityError as problem:

@@ -25,6 +25,7 @@ from airwork.web.settings import Settings
 
 TRIES = 2
 FILES_A_PROCESS = 50
+KEPT_MB = 400.0  # one that holds more after its work ends: a recording of usual size leaves 250
 
 
 def one_process() -> ProcessPoolExecutor:
@@ -54,11 +55,20 @@ class Elsewhere:
         for _ in range(TRIES):
             with self._lock:
                 pool = self._pool = self._pool or one_process()
+                try:
+                    asked = pool.submit(_worked, self._there, work, about, more)
+                except BrokenProcessPool:
+                    self._pool = None
+                    continue
             try:
-                made, problem = pool.submit(_worked, self._there, work, about, more).result()
+                made, problem, held_mb = asked.result()
             except BrokenProcessPool:
                 self.stop(pool)
                 continue
+            if held_mb > KEPT_MB:
+                with self._lock:
+                    self._pool = None if self._pool is pool else self._pool
+                pool.shutdown(wait=False)  # what others have asked it for meanwhile it does first
             if problem is not None:
                 raise InputError(problem[0], where=problem[1])
             return made
@@ -82,11 +92,14 @@ def _asking(path: Path, settings: Settings, kept_open: int) -> Any:
 
 def _worked(
     there: tuple[Path, Settings, int], work: Callable[..., Any], about: About, more: tuple[Any, ...]
-) -> tuple[Any, tuple[str, str] | None]:
-    """In the process: what came of it; a problem comes back as its line and its place, since errors don't travel."""
+) -> tuple[Any, tuple[str, str] | None, float]:
+    """In the process: what came of it, and what memory it holds then; a problem comes back as its line and its place,
+    since errors don't travel."""
+    made, problem = None, None
     try:
-        return work(_asking(*there), about, *more), None
-    except InputError as problem:
-        return None, (problem.problem, str(problem.where))
-    except AirworkError as problem:
-        return None, (str(problem), "")
+        made = work(_asking(*there), about, *more)
+    except InputError as found:
+        problem = (found.problem, str(found.where))
+    except AirworkError as found:
+        problem = (str(found), "")
+    return made, problem, workers.give_back()

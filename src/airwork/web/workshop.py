@@ -20,6 +20,7 @@ from typing import Any
 from fastapi import FastAPI, Request
 
 from airwork.errors import AirworkError, InputError
+from airwork.jobs import workers
 from airwork.web import debrief_view, which_airplane
 from airwork.web.desk import KEPT_OPEN, About, Desk
 from airwork.web.elsewhere import Elsewhere
@@ -157,6 +158,7 @@ class Workshop:
             with self._changed:
                 self._queue.popleft()
                 self._changed.notify_all()
+            workers.give_back()
 
     def _finished(self, about: About) -> About:
         """Debriefed, with the airplane the recording names where that can be used."""
