@@ -6,7 +6,7 @@
   if (!section || !lanes) return;
   const data = JSON.parse($("flight-data").textContent), units = Object.fromEntries(Object.entries(data.plots).map(([k, p]) => [k, p.unit]));
   const WIDE = 1000, TALL = 30, ROOM = 4;
-  let loaded = null, one = null, panel = null, map = null, box = null, airplane = null, first = 0, last = 1, now = 0;
+  let loaded = null, one = null, around = null, shared = null, panel = null, map = null, box = null, airplane = null, first = 0, last = 1, now = 0;
 
   const at = (name) => loaded && Array.isArray(loaded.series[name]) ? airworkPlots.laid(loaded.series, [now - one.roll + loaded.roll], name)?.[0] ?? null : null;
 
@@ -33,8 +33,8 @@
     holder.hidden = flown.length < 2;
     if (holder.hidden) return;
     box = L.latLngBounds(flown).pad(.1);
-    const here = data.map && !loaded.elsewhere;
-    map = airworkMap.make(holder, here ? { ...data.map, credit: "" } : {}, box);
+    const here = around && !loaded.elsewhere;
+    map = airworkMap.make(holder, here ? { ...around, credit: "" } : {}, box);
     if (!here && section.dataset.map) airworkMap.fetchAround(map, box);
     L.polyline(flown, { color: airworkMap.css("--soft"), weight: 2.4, smoothFactor: .4, interactive: false }).addTo(map);
     L.circleMarker(path[airworkPlots.index(t, loaded.roll)] || flown[0], { radius: 4, color: airworkMap.css("--ink"), weight: 1.6, fill: false, interactive: false }).addTo(map);
@@ -52,9 +52,10 @@
     }
     $("panel-2").setAttribute("aria-label", `gauges of the earlier attempt: ${panel.words(at)}`);
   };
-  document.addEventListener("airwork:chosen", ({ detail: { chosen } }) => { one = data.episodes[chosen] || null; loaded = null; section.classList.remove("paired"); });
+  document.addEventListener("airwork:chosen", ({ detail: { chosen, data: whole } }) => { shared = whole; one = data.episodes[chosen] || null; loaded = null; section.classList.remove("paired"); });
   document.addEventListener("airwork:earlier", ({ detail }) => {
     loaded = one && detail?.series.altitude ? detail : null;
+    around = shared?.map || null;  // the first map's land and water, once it is there
     section.classList.toggle("paired", Boolean(loaded));
     if (!loaded) return;
     $("lane-said").textContent = loaded.words;
