@@ -166,9 +166,11 @@ def draw(files: list[Path], count: int, seed: int) -> Iterator[Fault]:
                 found += [(file, line, name, number) for number, (line, _) in enumerate(places)]
     random.Random(seed).shuffle(found)
     for file, line, name, number in found:
+        if not count:
+            return
         code = file.read_text("utf-8")
         changed = mutate_code(code, plugins.get_operator(name)(), number)
-        if count and changed and bare(changed) != bare(code):
+        if changed and bare(changed) != bare(code):
             count -= 1
             yield Fault(file, line, name, changed)
 
