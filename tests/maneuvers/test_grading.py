@@ -34,9 +34,6 @@ def high(**more: float) -> Builder:
     return b
 
 
-STEEP = LessonPlan(order=("steep_turn",))  # flown badly and alone it is known by the lesson
-
-
 def graded(b: Builder, kind: str, standard=PRIVATE, *, change: Callable[[Flight], Flight] | None = None, plan=None,  # type: ignore[no-untyped-def]
            **how: bool) -> Graded:  # fmt: skip
     """The one maneuver of a kind in a flight."""
@@ -228,7 +225,7 @@ def test_altitude_lost_as_the_bank_grew() -> None:
     b.hold(40.0)
     b.truth.clear()
     flight = b.flight()
-    found = [g for g in debrief(flight, standard=PRIVATE, briefing=STEEP).episodes if g.episode.kind == "steep_turn"]
+    found = [g for g in debrief(flight, standard=PRIVATE).episodes if g.episode.kind == "steep_turn"]
     assert found
     text = causes(found[0])
     assert "nose was not raised" in text or "crept up" in text
@@ -384,7 +381,7 @@ def test_a_skid_is_told_from_bank_and_turn_rate() -> None:
         return replace(flight, columns={**flight.columns, "bank_rad": Column(bank, "measured"),
                                         "lateral_g": Column(ball, "measured")})  # fmt: skip
 
-    text = causes(graded(b, "steep_turn", change=skid, plan=STEEP))
+    text = causes(graded(b, "steep_turn", change=skid))
     assert "Skidding" in text
 
 

@@ -179,3 +179,21 @@ def test_floating_in_the_air_is_aerobatic_and_a_recorder_shaken_at_rest_is_not(
         "load factor (g)": ("n_g", 2),
     }
     assert craft_of(read_flight(save(tmp_path, table(made, columns)))).kind == kind
+
+
+@pytest.mark.parametrize(
+    ("heights_ft", "kind"),
+    [
+        ([(600.0, 5e3), (606.0, 4.6e3), (612.0, 5e3), (1200.0, 5e3)], "aerobatic"),  # a parabola's way
+        ([(600.0, 5e3), (630.0, 2.6e3), (636.0, 3e3), (1200.0, 3e3)], "airplane"),  # a steep descent left in a zoom
+    ],
+)
+def test_one_dive_pulled_up_is_aerobatic_where_most_of_the_height_is_back(
+    heights_ft: list[tuple[float, float]], kind: str, tmp_path: Path
+) -> None:
+    """One emergency descent of a student who pulls too hard had hidden a whole lesson."""
+    flown = fly([(0.0, 0.0), (1200.0, 0.0)], [(0.0, 0.0), (120.0, 0.0), (160.0, 100.0), (1200.0, 100.0)],
+                [(0.0, 500.0), (160.0, 500.0), (500.0, 5e3), *heights_ft], duration_s=1200.0, rate_hz=2.0)  # fmt: skip
+    columns = {"lat": ("lat_deg", 7), "lon": ("lon_deg", 7), "altitude (ft)": ("alt_ft", 0)}
+    craft = craft_of(read_flight(save(tmp_path, table(flown, columns))))
+    assert craft.kind == kind

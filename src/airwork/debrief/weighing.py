@@ -20,6 +20,7 @@ UNFOLLOWED, FOR_NOTHING = 0.7, 0.4  # nothing soon after it to clear the air for
 LIKELY, SURE = 0.4, 0.85  # of another proposal that speaks for one
 NOT_IN_LESSON = 0.94
 COUNTS_S = 60.0  # a longer stall says nothing more
+ROUND_RAD = 5.6  # 320°: a turn back to where it came from leads nowhere and is flown for its own sake
 
 
 def weighed(e: Episode, proposals: Sequence[Episode], lesson: Sequence[str]) -> Episode:
@@ -68,11 +69,11 @@ def just_cleared(e: Episode, proposals: Sequence[Episode]) -> bool:
 
 
 def alone(e: Episode, story: Sequence[Episode], proposals: Sequence[Episode]) -> float:
-    """1 where nothing else is practiced in the flight, 0 beside a sure exercise or right after a clearing turn.
+    """1 where nothing else is practiced in the flight; 0 beside a sure exercise, after a clearing turn, for a circle.
 
     A lesson is seldom one maneuver; on a trip a half circle for home, a slow look at something stand by themselves.
     """
-    if just_cleared(e, proposals):
+    if just_cleared(e, proposals) or abs(e.facts.get("change_rad", 0.0)) > ROUND_RAD:
         return 0.0
     others = (p for p in story if p is not e and is_practiced(room(p.kind)))
     apart = (p for p in others if overlap_s(e, p) <= 0.0 or holds(p, e) or holds(e, p))

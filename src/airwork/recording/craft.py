@@ -36,7 +36,7 @@ _LEVEL_M, _LEVEL_S, _LEVEL_SHARE = 12.0, 60.0, 0.12  # kept its height within th
 _LIGHT_G, _HEAVY_G, _FLOATS_S, _TIMES = 0.5, 3.2, 1.5, 3
 _ZOOM_MPS, _ZOOM_S, _SEEN_STEP_S = 11.0, 20.0, 2.0  # up and down faster than a light single's climb, within seconds
 _ZOOMS = 2  # once is a recovery gone wrong: a lesson is not thrown away for it …
-_PULL_S = 8.0  # … unless dive and climb lie this near together: loops and parabolas are pulled out of at 2 g
+_PULL_S, _REGAINED = 8.0, 0.5  # … unless dive and climb lie this near together and bring back this share of the height
 _DRIVES_MPS, _WALKS_MPS = 45.0, 17.0  # a car's fastest, 87 kt; slower than the second nothing of a school flies
 _ROAD_S, _ROAD_MPS, _STEEP_MPS = 30.0, 0.4, 1.6  # up or down over half a minute: half of the way, nearly all of it
 _HALTS = 0.05  # of the time a car is hardly moving; an airplane in the air never
@@ -175,11 +175,19 @@ def _aerobatic(work: Work, speed: Array) -> str:
         np.abs(down[np.clip(at, 0, down.size - 1)] - up), np.abs(down[np.clip(at - 1, 0, down.size - 1)] - up)
     )
     limit, zooms = f"{to_unit(_ZOOM_MPS, 'fpm'):,.0f} fpm", up[apart < _ZOOM_S]
-    if (apart < _PULL_S).any():
-        return f"from diving to climbing at more than {limit} within {_PULL_S:.0f} s"
+    if any(_comes_back(work.time_s, altitude, float(at_s)) for at_s in up[apart < _PULL_S]):
+        return f"from diving to climbing at more than {limit} within {_PULL_S:.0f} s, back up to where it was"
     if zooms.size and 1 + int(np.sum(np.diff(zooms) > _ZOOM_S)) >= _ZOOMS:
         return f"{_ZOOMS} times from diving to climbing at more than {limit} within {_ZOOM_S:.0f} s"
     return ""
+
+
+def _comes_back(t: Array, altitude: Array, at_s: float) -> bool:
+    """Most of the height dived away is back within seconds: a loop's; a steep descent left in a zoom stays low."""
+    before = altitude[(t >= at_s - _ZOOM_S) & (t <= at_s)]
+    after = altitude[(t >= at_s) & (t <= at_s + _ZOOM_S)]
+    low = float(np.nanmin(before))
+    return float(np.nanmax(after)) - low > _REGAINED * (float(np.nanmax(before)) - low)
 
 
 def _times(t: Array, mask: NDArray[np.bool_], least_s: float) -> int:

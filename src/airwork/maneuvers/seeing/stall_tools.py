@@ -9,7 +9,7 @@ import numpy as np
 
 from airwork.maneuvers.seeing.propose_tools import IDLE, LEAST_SCORE, aloft, episode, speed_trust, throttled
 from airwork.maneuvers.seeing.signal import SHARP, over, runs, under
-from airwork.maneuvers.seeing.slow import BACK_S, BANKED_RAD, HELD_LONG_S, IDLE_SLOPE, slow_stretches, slowing_began
+from airwork.maneuvers.seeing.slow import BACK_S, BANKED_RAD, IDLE_SLOPE, slow_stretches, slowing_began
 from airwork.maneuvers.seeing.turns import TURNING_RAD
 from airwork.units import to_unit
 
@@ -28,7 +28,7 @@ CIRCLED_RAD, SPIRALING_MPS, ENTRY_S = np.radians(315.0), 4.5, 12.0  # 890 fpm
 DROPS_S = 2.5  # below the 1 g stall speed, and banked no longer than this: a wing that drops
 GLIDING_MPS = 2.0  # 400 fpm
 SAFE_SPEED = 1.2  # times the clean stall: where the recovery counts as flying again
-PITCH_UP_S = 6.0  # out of slow flight held for long: the stall begins at its end
+HELD_SLOW_S, PITCH_UP_S = 30.0, 6.0  # slow flight held this long before the break: the stall begins at its end
 REGAINED, GLIDED_ON_S = 1.4, 12.0  # descending on at this speed for so long: the recovery was over when it was reached
 # A turning stall's entry turns 30 to 90° at 20° of bank; half a circle ending in a stall is a chandelle flown badly.
 TURNED_RAD = np.radians(150.0)
@@ -108,7 +108,7 @@ def _extent(view: View, stretch: SlowStretch, number: int) -> tuple[int, int]:
     if number > 0:
         start = max(start, stretch.breaks[number - 1].index + view.samples(DROPS_S))
     a, b = stretch.settled or (one.index, one.index)
-    if min(b, one.index) - a > view.samples(HELD_LONG_S):
+    if min(b, one.index) - a > view.samples(HELD_SLOW_S):
         # Out of slow flight: from where the held speed was left, or the nose raised.
         start = max(start, min(b, one.index - view.samples(PITCH_UP_S)))
     last = min(one.index + view.samples(BACK_S), view.n - 1)
