@@ -14,9 +14,15 @@ from airwork.logbook.people import change_person, find_person, person_by_id
 from airwork.web import accounts as module
 from airwork.web.accounts import Account, Accounts
 from airwork.web.settings import ACCOUNTS_FILE
-from web.conftest import PASSWORDS, Browser
+from web.conftest import PASSWORDS, Browser, School, build_school
 
 WORDS = "hay meadow beyond the windmill"
+
+
+@pytest.fixture(scope="module")
+def school(tmp_path_factory: pytest.TempPathFactory) -> School:
+    """One of its own: people are entered and renamed here."""
+    return build_school(tmp_path_factory.mktemp("attacked"))
 
 
 def _log_in(client: TestClient, name: str) -> str:

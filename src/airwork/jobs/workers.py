@@ -35,7 +35,7 @@ def give_back() -> float:
 
     Returns
     -------
-    what this process still holds, 0 where that can't be told. [MB]
+    what this process still holds in megabytes, 0 where that can't be told.
     """
     gc.collect()
     if sys.platform != "linux":

@@ -158,21 +158,30 @@ def record(kind: type[T], row: Row[Any] | Any) -> T:
     return kind(**{f.name: mapping[f.name] for f in fields(kind)})  # type: ignore[arg-type]
 
 
+# What turns the direction of reading round: text with it shows as something else than it says. What nobody sees comes
+# along when text is pasted out of a PDF: words lose it, a name with it is refused.
+_TURNS = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+_UNSEEN = "\u200b\u2060\ufeff\u00ad\u180e"
+_WITHOUT = str.maketrans("", "", _UNSEEN)
+
+
 def clean(text: str, where: str, *, needed: bool = False, longest: int = 10_000) -> str:
     """Text a person typed: trimmed, one Unicode form, without control characters; every database can keep it."""
-    tidy = unicodedata.normalize("NFC", text).strip()
+    tidy = unicodedata.normalize("NFC", text.translate(_WITHOUT)).strip()
     if needed and not tidy:
         raise InputError("is empty.", where=where)
     if len(tidy) > longest:
         raise InputError(f"is {len(tidy):,} characters long; {longest:,} at most.", where=where)
     for mark in tidy:
-        if (unicodedata.category(mark) in {"Cc", "Cs"} and mark not in "\n\t") or mark in _UNSEEN:
-            raise InputError(f"holds a control character (U+{ord(mark):04X}); take it out.", where=where)
+        if (unicodedata.category(mark) in {"Cc", "Cs"} and mark not in "\n\t") or mark in _TURNS:
+            raise _control(mark, where)
     return tidy
 
 
-# What turns the direction of reading round, or can't be seen: text with it shows as something else than it says.
-_UNSEEN = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\u200b\u2060\ufeff\u00ad\u180e")
+def _control(mark: str, where: str) -> InputError:
+    return InputError(f"holds a control character (U+{ord(mark):04X}); take it out.", where=where)
+
+
 _ALIKE = ("LATIN", "CYRILLIC", "GREEK", "COPTIC", "ARMENIAN", "CHEROKEE")  # scripts with letters of one look
 # Letters that look like a Latin one, small or capital: of Unicode's list of confusables (UTS 39) the commonest, from
 # memory.
@@ -181,6 +190,8 @@ _LOOKS = str.maketrans("авекмнорстухіјѕһԁԛԝαβεζηικμν
 
 def clean_name(text: str, where: str) -> str:
     """A name a person typed: one line, no word of it in letters of two alphabets that look the same."""
+    if unseen := next((mark for mark in text if mark in _UNSEEN), ""):
+        raise _control(unseen, where)
     tidy = clean(" ".join(text.split()), where, needed=True, longest=200)
     for word in tidy.split():
         scripts = {unicodedata.name(c, "").split(" ")[0] for c in word if c.isalpha()} & set(_ALIKE)
