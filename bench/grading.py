@@ -417,10 +417,11 @@ def count_first(result: dict[str, Any], what: str, tally: Tally) -> None:
     tally.first["planted, named"] += told_first(row, said, lines, row["fault"])
     places = places_of(result, what)
     ranks = ranked_roots(places)
-    top = [root for root, rank in ranks.items() if rank >= SAME_RANK * max(ranks.values())]
+    most = max(ranks.values(), default=0.0)
+    top = [root for root, rank in ranks.items() if rank >= SAME_RANK * most]
     by_rank = any(told_first(row, said, lines, name) for root, _, name, (_, row, said) in places if root in top)
     tally.first["by rank"] += by_rank
-    weighty = max(ranks.values()) >= WEIGHTY
+    weighty = most >= WEIGHTY
     tally.first["weighty"] += weighty
     tally.first["weighty, named"] += weighty and by_rank
     if not by_rank:
