@@ -12,9 +12,11 @@ import numpy as np
 import polars as pl
 import pytest
 
+from airwork.debrief import debrief
 from airwork.errors import InputError
 from airwork.recording import read_flight
 from airwork.recording.flight import Flight
+from airwork.standards import load_standard
 from recording.made_flight import FT, KT, START_UTC_S, Made, fly, lesson, stamp
 from recording.writing import FULL, GET, GPS, ias_mps, save, table
 
@@ -66,6 +68,42 @@ def test_units_in_a_row_of_their_own(tmp_path: Path) -> None:
                "GndSpd": ("gs_kmh", 2), "IAS": ("ias_mph", 3), "Roll": ("bank_deg", 2)}  # fmt: skip
     text = table(MADE, columns, units="yyyy-mm-ddThh:mm:ss,deg,deg,m,km/h,mph,deg")
     same(read_flight(save(tmp_path, text)), MADE)
+
+
+def test_no_names_at_all(tmp_path: Path) -> None:
+    """Milliseconds, latitude, longitude, meters with blanks between; without the places nothing is made of numbers."""
+    rows = [
+        (f"{(START_UTC_S + t) * 1e3:.0f}", f"{math.degrees(y):.7f}", f"{math.degrees(x):.7f}", f"{h:.2f}")
+        for t, y, x, h in zip(MADE.time_s, MADE.latitude_rad, MADE.longitude_rad, MADE.altitude_m, strict=True)
+    ]
+    flight = read_flight(save(tmp_path, "\n".join(map(" ".join, rows)), "plain.txt"))
+    assert flight.start_utc_s == pytest.approx(START_UTC_S, abs=0.02)
+    assert flight["latitude_rad"] == pytest.approx(MADE.latitude_rad, abs=2e-7)
+    assert flight["altitude_m"] == pytest.approx(MADE.altitude_m, abs=0.4)
+    shaken = [(ms, f"{np.sin(3 * k):.7f}", f"{np.cos(7 * k):.7f}", "1.0") for k, (ms, *_) in enumerate(rows)]
+    with pytest.raises(InputError, match="none of its columns"):
+        read_flight(save(tmp_path, "\n".join(map(" ".join, shaken)), "shaken.txt"))
+
+
+def test_minutes_and_seconds_under_a_row_of_units_with_a_last_line(tmp_path: Path) -> None:
+    cells = [
+        f"{int(t // 60):02d}:{t % 60:04.1f}\t{math.degrees(y):.7f}\t{math.degrees(x):.7f}\t{h:.2f}"
+        for t, y, x, h in zip(MADE.time_s, MADE.latitude_rad, MADE.longitude_rad, MADE.altitude_m, strict=True)
+    ]
+    text = "\n".join(["# a log", "Elapsed\tLat.\tLon.\tAlt.", "\tdeg\tdeg\tm", *cells, "END OF LOG\t\t\t"])
+    flight = read_flight(save(tmp_path, text, "log.tsv"))
+    assert flight.time_s == pytest.approx(MADE.time_s, abs=0.02)
+    assert flight["altitude_m"] == pytest.approx(MADE.altitude_m, abs=0.4)
+
+
+def test_a_debrief_without_an_altitude_says_so_and_names_what_was_not_understood(tmp_path: Path) -> None:
+    columns = {
+        "Latitude (deg)": FULL["Latitude (deg)"],
+        "Longitude (deg)": FULL["Longitude (deg)"],
+        "zog": ("alt_m", 2),
+    }
+    notes = debrief(read_flight(save(tmp_path, table(MADE, columns))), standard=load_standard("us_private")).notes
+    assert notes[0].startswith("Nothing can be recognized: no altitude was found in it. Not understood: zog;")
 
 
 def test_semicolons_decimal_commas_byte_order_mark_and_separate_date(tmp_path: Path) -> None:

@@ -223,7 +223,16 @@ def _nothing_seen(flight: Flight) -> str:
     """Why nothing could be recognized."""
     if flight.step_s > COARSEST_S:
         return f"One fix in {flight.step_s / 60.0:,.0f} minutes: a coarse track, in which no maneuver can be seen."
-    return "Too little was recorded to recognize anything."
+    missing = [
+        words for words, names in (
+            ("altitude", ("altitude_m", "pressure_altitude_m", "gps_altitude_m")),
+            ("position or speed", ("latitude_rad", "groundspeed_mps", "tas_mps", "ias_mps")),
+        ) if not any(name in flight.columns for name in names)
+    ]  # fmt: skip
+    why = f"no {' and no '.join(missing)} was found in it" if missing else "too little was recorded"
+    unknown = ", ".join(str(name) for name in flight.source.get("not_understood") or ())
+    settle = f" Not understood: {unknown}; settle with: airwork recording map FILE." if unknown else ""
+    return f"Nothing can be recognized: {why}.{settle}"
 
 
 def graded(episode: Episode, evidence: Evidence) -> Graded:

@@ -66,7 +66,7 @@ def seconds_of_text(column: pl.Series, *, day_first: bool = False) -> tuple[Arra
         hours = _ZONES_H[zone.strip().upper()]
         seconds = seconds - 3_600.0 * hours if kind != "date" else seconds
         return seconds, kind, "; ".join(x for x in (remark, f"{zone.strip()} taken as UTC{hours:+g}") if x)
-    if (probe.str.contains(_MINUTES)).mean() == 1.0:
+    if int(probe.str.contains(_MINUTES).sum()) > _MOSTLY * len(probe):
         return _of_minutes(text), "elapsed", "minutes and seconds only, as a spreadsheet shows them; hours counted on"
     slash, remark = _slashed(probe, day_first)
     best: tuple[int, str, Kind] = (0, "", "moment")
@@ -98,6 +98,7 @@ def _zone(stamp: str) -> str:
 
 _LETTERS_OF_FORM = re.compile(r"%[.#]?[A-Za-z]")
 _MINUTES = r"^\d{1,2}:\d{2}[.,]\d+$"
+_MOSTLY = 0.95  # of the cells; a line at the end may say something else
 
 
 def _of_minutes(text: pl.Series) -> Array:

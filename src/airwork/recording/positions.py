@@ -62,27 +62,36 @@ def without_places(frame: pl.DataFrame, names: list[str]) -> tuple[int, pl.DataF
 
 
 def axes(frame: pl.DataFrame, names: list[str]) -> dict[int, str]:
-    """Columns x, y and z that hold longitude, latitude and height, as geographers export them; {} where they don't.
-
-    Degrees that change by steps of a flight: x and y of an accelerometer shake, those of an attitude stay below 1.
+    """Columns x, y and z that hold longitude, latitude and height, as geographers export them, or, in a file without
+    names, two of which latitude stands first; {} where none do.
     """
     at = {m[1].lower(): i for i, n in enumerate(names) if (m := re.fullmatch(_AXIS, n.strip()))}
-    if not {"x", "y"} <= at.keys():
-        return {}
+    pairs = [(at["y"], at["x"], at.get("z"))] if {"x", "y"} <= at.keys() else []
+    if names and all(re.fullmatch(_NUMBERED, n) for n in names):
+        last = len(names) - 1
+        pairs = [(i + back, i + 1 - back, i + 2 if i + 2 <= last else None) for back in (0, 1) for i in range(last)]
+    for latitude, longitude, height in pairs:
+        if _are_places(frame[str(latitude)], frame[str(longitude)]):
+            found = {latitude: "latitude", longitude: "longitude"}
+            return found if height is None else {**found, height: "altitude"}
+    return {}
+
+
+def _are_places(latitude: pl.Series, longitude: pl.Series) -> bool:
+    """Degrees changing by steps of a flight: x and y of an accelerometer shake, those of an attitude stay below 1."""
     top = 0.0
-    for axis, most in (("x", 180.0), ("y", 90.0)):
-        values = frame[str(at[axis])].cast(pl.Float64, strict=False).drop_nulls().to_numpy()
+    for column, most in ((longitude, 180.0), (latitude, 90.0)):
+        values = column.cast(pl.Float64, strict=False).drop_nulls().to_numpy()
         steps = np.abs(np.diff(values))
         if values.size < 20 or not np.abs(values).max() <= most or float(np.percentile(steps, 90.0)) > 0.02:
-            return {}
+            return False
+        if float(np.ptp(values)) == 0.0 or np.array_equal(values, np.round(values)):
+            return False
         top = max(top, float(np.abs(values).max()))
-    return (
-        {at[a]: q for a, q in (("x", "longitude"), ("y", "latitude"), ("z", "altitude")) if a in at}
-        if top > 2.0
-        else {}
-    )
+    return top > 2.0
 
 
+_NUMBERED = r"column \d+"  # what a file without names is given
 _AXIS = r"(?i)(?:point|coord|pos|geo)?[_. ]?([xyz])(?:[_. ]?(?:coord|pos))?"
 
 
