@@ -107,7 +107,8 @@ def _stuck(progress: StudentProgress) -> list[tuple[str, str]]:
         if task.status == "slipped":
             out.append((task.title, task.why))
         elif task.status == "not ready" and task.flights >= enough and task.forecast is None:
-            out.append((task.title, f"{task.flights} flights, no end in sight: {task.forecast_why or task.why}"))
+            why = (task.forecast_why or task.why).removeprefix("no forecast: ")
+            out.append((task.title, f"{task.flights} flights, no end in sight: {why}"))
     return out
 
 
