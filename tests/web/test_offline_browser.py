@@ -15,6 +15,7 @@ if CHROMIUM is None and not REQUIRED:
     pytest.skip("Chromium is not installed", allow_module_level=True)
 OWN_CACHES = "async () => (await caches.keys()).filter((n) => n.startsWith('airwork-own-'))"
 ONE_OTHER = f"async (before) => {{ const own = await ({OWN_CACHES})(); return own.length === 1 && own[0] !== before; }}"
+NONE = f"async () => (await ({OWN_CACHES})()).length === 0"
 
 
 def _log_in(page, name: str) -> None:
@@ -79,7 +80,8 @@ def test_what_one_kept_is_gone_for_the_next_and_after_logging_out(phone, school)
     page.goto("/debriefs")
     follow(page.get_by_role("button", name="log out"))
     expect(page).to_have_url(re.compile("/login$"))
-    assert page.evaluate(OWN_CACHES) == []
+    page.wait_for_function(NONE)  # the login page clears them, and the worker, once it is there
+    page.wait_for_function("async () => (await navigator.serviceWorker.getRegistrations()).length === 0")
     phone.set_offline(True)
     with pytest.raises(Error, match="DISCONNECTED"):  # the worker itself is gone
         page.goto("/debriefs")
