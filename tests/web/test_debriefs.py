@@ -125,6 +125,22 @@ def test_what_an_instructor_says_was_asked_for_is_kept_with_who_said_it(alone, s
     assert alone.get(f"{at}.json").json()["episodes"] == before
 
 
+@pytest.mark.parametrize("what", ["asked", "judge"])
+def test_a_climb_asked_for_and_a_stretch_to_judge_are_said_on_the_page(alone, short_csv: bytes, what: str) -> None:
+    """Kept with the times and who said it; taken back, everything is as before."""
+    at = _bring(alone, short_csv)
+    before = alone.get(f"{at}.json").json()["episodes"]
+    one = next(e for e in before if e["kind"] == "climb")
+    sent = {"kind": "climb", "at_s": one["start_s"], "what": what, "by": "M. Keller",
+            "start": f"{one['start_s'] + 60:.0f}", "end": f"{one['start_s'] + 120:.0f}"}  # fmt: skip
+    assert alone.post(f"{at}/say", sent).status_code == 303
+    after = next(e for e in alone.get(f"{at}.json").json()["episodes"] if e["kind"] == "climb")
+    assert len(after["said"]) == 1
+    assert after["said"][0].endswith("(M. Keller)")
+    alone.post(f"{at}/uncorrect")
+    assert alone.get(f"{at}.json").json()["episodes"] == before
+
+
 def test_an_episode_can_be_taken_out(alone, short_csv: bytes) -> None:
     at = _bring(alone, short_csv)
     kind, start, end = _rows(alone, at)[-1]
