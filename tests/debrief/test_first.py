@@ -12,7 +12,7 @@ from airwork.debrief import debrief
 from airwork.debrief.debrief import evidence_of
 from airwork.debrief.first import _one_sided
 from airwork.debrief.first_margins import alike, grouped, joined, said_first
-from airwork.debrief.first_places import IN, Place, pattern, pattern_text, said_of
+from airwork.debrief.first_places import IN, LEAST_SIZE, Place, pattern, pattern_text, said_of
 from airwork.debrief.first_words import (
     DRILLS,
     IN_STALLS,
@@ -132,6 +132,36 @@ def test_a_push_outside_of_stalls_gets_no_drill_of_stalls() -> None:
     """Of an emergency descent or in no maneuver: pressure; of a stall: the stall's own."""
     assert drill("too big", {""}, "emergency_descent") == drill("too big", {""}, "") == DRILLS["too big"]
     assert drill("too big", {""}, "power_off_stall") == IN_STALLS["too big"]
+
+
+@pytest.mark.parametrize("pushed", [True, False])
+def test_what_has_no_drill_does_not_hide_the_one_of_the_thin_margin(pushed: bool) -> None:
+    """A push and a steep turn nobody cleared for: the turn is the pattern's news, the drill is of the push."""
+    b = Builder(altitude_ft=4500.0, speed_kt=95.0)
+    b.level_ft = 4500.0
+    b.hold(200.0, kt=95.0)
+    b.steep_turn(1.0, bank_deg=45.0)
+    b.hold(60.0, kt=95.0)
+    flight = b.flight()
+    load = np.ones(len(flight))
+    if pushed:
+        load[flight.span(60.0, 62.0)] = -0.2
+    found = debrief(flight.with_columns({"load_factor": Column(load, "measured")}), standard=load_standard("private"))
+    said = {x.heading: x.text for x in found.first}
+    assert "clearing turn" in said["main error"]
+    assert ("next time" in said) == ("ask" in said) == pushed
+    if pushed:
+        assert said["next time"] == DRILLS["too big"]
+
+
+def test_a_clearing_turn_that_came_late_is_no_main_error() -> None:
+    """Four minutes before is told beside the maneuver; none at all is an error to work on."""
+    e = Episode("steep_turn", 1000.0, 1030.0, 1.0)
+    row = {"for": "steep_turn", "start_s": 1000.0, "cleared": False}
+    for before_s, place in ((240.0, False), (None, True)):
+        grade = with_clearing(Grade({}, "", {}, (), ()), e, [{**row, "seconds_before": before_s}], 180.0)
+        assert len(grade.causes) == 1
+        assert (grade.causes[0].weight >= LEAST_SIZE) == place
 
 
 @pytest.mark.parametrize(

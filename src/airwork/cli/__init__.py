@@ -10,6 +10,11 @@ import os
 import sys
 from collections.abc import Collection
 
+TYPE_CHECKING = False  # typing's own costs 4 ms, and --help needs none of it
+if TYPE_CHECKING:
+    from argparse import ArgumentParser
+    from types import ModuleType
+
 DONE, NOT_MET, COULD_NOT = 0, 1, 2
 
 # The day's verbs stand alone; care of one kind of thing is noun + verb. name -> (module, one line)
@@ -137,21 +142,26 @@ def _answer(args: list[str]) -> int:
     return _run(*found)
 
 
-def _run(name: str, rest: list[str]) -> int:
+def parser_of(name: str, module: ModuleType) -> ArgumentParser:
+    """A command's parser, described by its module's docstring; the examples stand indented."""
     import argparse
+
+    lines = (module.__doc__ or "").splitlines()
+    return argparse.ArgumentParser(
+        prog=f"airwork {name}", epilog=CAUTION, allow_abbrev=False,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        description="\n".join(f"  {x}" if x.startswith("airwork ") else x for x in lines),
+    )  # fmt: skip
+
+
+def _run(name: str, rest: list[str]) -> int:
     import importlib
 
     from airwork.errors import AirworkError
 
     try:
         module = importlib.import_module(f"airwork.cli.{COMMANDS[name][0]}")
-        parser = argparse.ArgumentParser(
-            prog=f"airwork {name}",
-            description=module.__doc__,
-            formatter_class=argparse.RawDescriptionHelpFormatter,
-            epilog=CAUTION,
-            allow_abbrev=False,
-        )
+        parser = parser_of(name, module)
         module.configure(parser)
         return int(module.run(parser.parse_args(_values_kept(rest))))
     except AirworkError as problem:

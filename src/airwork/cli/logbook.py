@@ -8,7 +8,7 @@
   airwork logbook standing Ann --start "2026-06-16 09:00" --hours 1.2 --role solo --airplane INV155
 
 The logbook is one file in your data folder, or what --data or AIRWORK_DATA names: a file, or a school's postgresql://….
-airwork logbook COMMAND --help shows a command's options and an example.
+A command's options and an example: airwork logbook COMMAND --help.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from __future__ import annotations
 import argparse
 import importlib
 
-from airwork.cli import CAUTION
+from airwork.cli import CAUTION, parser_of
 
 # command -> (module, one line)
 COMMANDS: dict[str, tuple[str, str]] = {
@@ -57,12 +57,6 @@ def configure(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Load the command's module and run it."""
     module = importlib.import_module(f"airwork.cli.{COMMANDS[args.command][0]}")
-    parser = argparse.ArgumentParser(
-        prog=f"airwork logbook {args.command}",
-        description=module.__doc__,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-        epilog=CAUTION,
-        allow_abbrev=False,
-    )
+    parser = parser_of(f"logbook {args.command}", module)
     module.configure(parser)
     return int(module.run(parser.parse_args(args.rest)))

@@ -16,6 +16,8 @@ from __future__ import annotations
 import argparse
 import importlib
 
+from airwork.cli import parser_of
+
 WHAT = {
     "student": "logbook_add_people", "instructor": "logbook_add_people", "airplane": "logbook_add_fleet",
     "place": "logbook_add_fleet", "flight": "logbook_add_flight", "flights": "logbook_add_flight",
@@ -33,9 +35,6 @@ def configure(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Run the entry's own parser."""
     module = importlib.import_module(f"airwork.cli.{WHAT[args.what]}")
-    parser = argparse.ArgumentParser(
-        prog=f"airwork logbook add {args.what}", description=module.__doc__, allow_abbrev=False,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )  # fmt: skip
+    parser = parser_of(f"logbook add {args.what}", module)
     module.configure(parser, args.what)
     return int(module.run(parser.parse_args(args.rest), args.what))

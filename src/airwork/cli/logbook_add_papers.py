@@ -6,7 +6,7 @@
   airwork logbook add note "flares high" --student Ann --by Ike --for-instructors
   airwork logbook add lesson lesson.toml --student Ann --instructor Ike
 
-airwork logbook list kinds shows the endorsements and dates there are. A date of your own needs --expires.
+The endorsements and dates there are: airwork logbook list kinds. A date of your own needs --expires.
 """
 
 from __future__ import annotations

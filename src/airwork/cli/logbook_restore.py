@@ -1,8 +1,8 @@
 """Bring a backup back, into an empty logbook or, with --replace, instead of everything in it.
 A damaged logbook is then moved aside and kept.
 
-airwork logbook restore backups/2026-06-15.sqlite
-airwork logbook restore backups/2026-06-15.sqlite --replace
+  airwork logbook restore backups/2026-06-15.sqlite
+  airwork logbook restore backups/2026-06-15.sqlite --replace
 """
 
 from __future__ import annotations

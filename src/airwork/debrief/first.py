@@ -74,8 +74,8 @@ def first_lines(evidence: Evidence, graded: Sequence[Judged]) -> tuple[Line, ...
         heading = "pattern" if len({p.maneuver for p in chosen}) > 1 else "main error"
         out.append(Line(heading, pattern_text(words, told, len(chosen)), at.start_s, at.end_s))
         kind = kinds[chosen[0].maneuver] if chosen[0].maneuver >= 0 else ""
-    elif thin:
-        root = thin[0].root
+    if not root and thin:  # no drill is of what stands there: one of the thin margin
+        root, kind, chosen = thin[0].root, thin[0].kind, []
     if root:
         place = chosen[0].where if chosen else room(kind).title.lower() if kind else "that moment"
         out.append(Line("next time", drill(root, {p.quantity for p in chosen}, kind)))

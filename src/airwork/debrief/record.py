@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 SERIES_S = 150.0  # maneuvers this close after one another are one series: cleared once
 MOMENT_S = 2.0
 NOT_CLEARED, CLEARED_LATE = "not cleared", "cleared late"
-CLEARING_WEIGHT = 0.7  # told after what broke a tolerance
+CLEARING_WEIGHT, LATE_WEIGHT = 0.7, 0.5  # told after what broke a tolerance; late alone: beside its maneuver only
 SWEEP_STEP_S, SWEEP_RADPS, SWEPT_RAD = 2.0, np.radians(1.5), np.radians(150.0)  # two of 90° or one of 180°
 LATE_S = 600.0  # longer ago it is none at all
 
@@ -88,8 +88,8 @@ def with_clearing(
         )
         advice = "Two 90° turns or one of 180°, looking the whole time, before each series; begin at once after it."
         begin = e.start_s - (ago if late else longest_s)
-        name = CLEARED_LATE if late else NOT_CLEARED
-        causes = (*causes, Cause(text, advice, max(begin, 0.0), e.start_s, CLEARING_WEIGHT, name))
+        name, weight = (CLEARED_LATE, LATE_WEIGHT) if late else (NOT_CLEARED, CLEARING_WEIGHT)
+        causes = (*causes, Cause(text, advice, max(begin, 0.0), e.start_s, weight, name))
     return grade if causes == grade.causes else replace(grade, causes=causes)
 
 
