@@ -25,6 +25,7 @@ from airwork.debrief.first_words import (
     with_article,
 )
 from airwork.debrief.margins import Margin
+from airwork.debrief.notes import _clearing
 from airwork.debrief.record import clearing_record, with_clearing
 from airwork.jobs.files import load_airplane
 from airwork.maneuvers.episode import Episode, Grade
@@ -162,6 +163,11 @@ def test_a_clearing_turn_that_came_late_is_no_main_error() -> None:
         grade = with_clearing(Grade({}, "", {}, (), ()), e, [{**row, "seconds_before": before_s}], 180.0)
         assert len(grade.causes) == 1
         assert (grade.causes[0].weight >= LEAST_SIZE) == place
+    rows = [{**row, "seconds_before": 240.0}, {**row, "seconds_before": None}, {**row, "cleared": True}]
+    assert _clearing(rows) == [
+        "No clearing turn seen before 1 of 3 series of maneuvers (steep turn).",
+        "The clearing turn ended too long before 1 of 3 series of maneuvers (steep turn).",
+    ]
 
 
 @pytest.mark.parametrize(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from importlib import resources
 from pathlib import Path
 
@@ -30,3 +31,17 @@ def test_leaned_in_cruise_and_rich_in_the_climb() -> None:
         assert not stretch["above_limit"]
     assert not seconds[60:370].any()  # full throttle from the takeoff to the level-off
     assert seconds[2790:3340].mean() > 0.95  # nine minutes of level flight
+
+
+def test_leaned_too_high_several_times_is_one_line_with_the_highest_power() -> None:
+    """The same flight with four fifths of every flow but in half a minute of the climb: leaned before and after it."""
+    airplane = load_airplane(DEMO / "airplanes/larkmoor_155.toml")
+    flight = read_flight(DEMO / "recordings/2025-09-20_stalls_over_the_lake.csv.gz", airplane=airplane)
+    flow, rich = flight.columns["fuel_flow_m3ps"], (flight.time_s > 80.0) & (flight.time_s < 110.0)
+    flight = flight.with_columns({"fuel_flow_m3ps": replace(flow, values=np.where(rich, 1.0, 0.8) * flow.values)})
+    found = debrief(flight, standard=load_standard("private"), airplane=airplane)
+    above = [row for row in found.fuel["leaning"] if row.get("above_limit")]
+    (line,) = [note for note in found.notes if note.startswith("Leaned at")]
+    assert len(above) > 1
+    most = max(row["power_pct"] for row in above)
+    assert line.startswith(f"Leaned at {most} % power ({len(above)} times); the airplane file allows leaning up to ")

@@ -175,11 +175,14 @@ def _leaning(evidence: Evidence, notes: list[str]) -> list[dict[str, Any]]:
         }  # fmt: skip
         if allowed is not None:
             row["limit_pct"], row["above_limit"] = round(100 * allowed), most > allowed + 0.02
-            if most > allowed + 0.02:
-                notes.append(
-                    f"Leaned at {100 * most:.0f} % power; the airplane file allows leaning up to {100 * allowed:.0f} %."
-                )
         out.append(row)
+    above = [row for row in out if row.get("above_limit")]
+    if above:
+        times = "" if len(above) == 1 else f" ({len(above)} times)"
+        most_pct = max(row["power_pct"] for row in above)
+        notes.append(
+            f"Leaned at {most_pct} % power{times}; the airplane file allows leaning up to {above[0]['limit_pct']} %."
+        )
     return out
 
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from airwork.debrief.looked_for import limits
+from airwork.debrief.record import LATE_S
 from airwork.maneuvers import room
 from airwork.maneuvers.episode import Episode
 
@@ -105,8 +106,13 @@ def _clearing(clearing: Sequence[Mapping[str, Any]]) -> list[str]:
     missed = [row for row in clearing if not row["cleared"] and "turned_seconds_before" not in row]
     if not missed:
         return []
-    kinds = ", ".join(dict.fromkeys(str(row["for"]).replace("_", " ") for row in missed))
-    return [f"No clearing turn seen before {len(missed)} of {len(clearing)} series of maneuvers ({kinds})."]
+    out = []
+    for late, words in ((False, "No clearing turn seen"), (True, "The clearing turn ended too long")):
+        rows = [r for r in missed if (r["seconds_before"] is not None and r["seconds_before"] < LATE_S) == late]
+        if rows:
+            kinds = ", ".join(dict.fromkeys(room(row["for"]).title.lower() for row in rows))
+            out.append(f"{words} before {len(rows)} of {len(clearing)} series of maneuvers ({kinds}).")
+    return out
 
 
 def _left(left: Sequence[Mapping[str, Any]]) -> list[str]:
