@@ -1,7 +1,9 @@
 """Shared fixtures: where the invented airplanes are."""
 
+import gc
 import os
 import shutil
+import sys
 import tempfile
 from pathlib import Path
 
@@ -9,6 +11,10 @@ import pytest
 from hypothesis import HealthCheck, settings
 
 import airwork
+
+# Where the environment forbids compiled files, each worker and command would compile everything anew.
+sys.dont_write_bytecode = False
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 # A busy machine is no fault of the code. One that decides (CI) tries the same examples each time; all others search on.
 settings.register_profile(
@@ -39,6 +45,13 @@ def pytest_configure(config: pytest.Config) -> None:
     os.environ["XDG_DATA_HOME"] = folder  # where the user's own logbook would be
     os.environ.pop("AIRWORK_DATA", None)
     config.add_cleanup(lambda: shutil.rmtree(folder, ignore_errors=True))
+
+
+def pytest_collection_finish() -> None:
+    """What is loaded by now stays to the end: it need not be looked through for garbage again and again."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(20_000, 20, 20)
 
 
 LONG = {"airplane_fit", "verdict_table", "truth", "correct", "demo", "crash", "flights", "load", "numbers", "docs"}
