@@ -1,8 +1,8 @@
 """What the fuzzer calls: `target(WHAT)` takes bytes, and raises what airwork raises.
 
-A reader takes the bytes as a recording. A lesson, an airplane file, a student's export or a table of columns takes them
-as choices: which values of a good one to change, and into what, so that most inputs get past the first check (TOML,
-JSON, zip, the checksums of Parquet and Arrow).
+A reader takes the bytes as a recording. A lesson, an airplane file, a student's export or a table takes them as
+choices: which values of a good one to change, and into what, so that most inputs get past the first check (TOML, JSON,
+zip, the checksums of Parquet and Arrow).
 """
 
 from __future__ import annotations
@@ -23,6 +23,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import fuzz_tables
 import numpy as np
 import polars as pl
 import tomli_w
@@ -41,19 +42,21 @@ from airwork.lesson.plan import build_briefing
 from airwork.logbook import exporting, history, seal
 from airwork.logbook.exporting import export_student, import_student
 from airwork.logbook.store import Store, memory_store, open_store
+from airwork.maneuvers import ROOMS
 from airwork.output.briefing_text import briefing_text
 from airwork.output.card import make_card
 from airwork.output.card_pdf import card_pdf
-from airwork.recording import clean, clock, derive, open_file, read
+from airwork.recording import clean, derive, open_file, read
 from airwork.standards import load_standard
 
-THINGS = ("lesson", "airplane", "import", "arrow_columns", "parquet_columns")
+THINGS = ("lesson", "airplane", "import", "csv_cells", "json_cells", "arrow_columns", "parquet_columns")
 READERS = ("csv", "igc", "gpx", "kml", "nmea", "json", "parquet", "arrow")
 DEEP = 500  # of recordings that are read, one in so many is also debriefed: it takes a hundred times as long
 CARDS = 200  # of lessons that are briefed, one in so many has its card printed
+SHOWN = 10  # of lessons that are briefed, one in so many is written out in every form
+WHOLE = 25  # of lessons and airplane files, one in so many is a whole one, the others a few of its exercises, rows
 TRIED_ROWS = 24
 TYPED = 20  # of lessons and airplane files, one in so many goes through its text; the others are handed in as read
-KEPT_COLUMNS = 20_000
 
 
 class Reader:
@@ -62,8 +65,6 @@ class Reader:
     def __init__(self, what: str) -> None:
         self.what, self.read = what, 0
         self.standard = load_standard("private")
-        if what in {"csv", "json"}:
-            clock._parse = kept_by_cells(clock._parse)
 
     def __call__(self, raw: bytes) -> None:
         """Read one."""
@@ -115,19 +116,32 @@ class Reader:
             yield box.getvalue()
 
 
-def kept_by_cells(parse: Callable[..., pl.Series]) -> Callable[..., pl.Series]:
-    """The same column read by the same form again gives the same: few of an input's columns were changed."""
-    known: dict[Any, pl.Series] = {}
+class Cells(Reader):
+    """A small table with its names, units, rows and cells changed, written as CSV, or as JSON in one of its shapes."""
 
-    def kept(text: pl.Series, form: str, kind: Any) -> pl.Series:
-        key = (tuple(text), form, kind)
-        if key not in known:
-            if len(known) > KEPT_COLUMNS:
-                known.clear()
-            known[key] = parse(text, form, kind)
-        return known[key]
+    def __init__(self, what: str) -> None:
+        from recording.test_json import FORMS
 
-    return kept
+        super().__init__(what.removesuffix("_cells"))
+        self.tables = [fuzz_tables.table_of(text.decode()) for text in Reader("csv").seeds() if b";" not in text]
+        self.trees = [json.loads(FORMS[form]()) for form in FORMS if form != "lines"] if self.what == "json" else []
+        self.trees = [json.loads(json.dumps(tree), object_hook=_few_of, parse_int=float) for tree in self.trees]
+        self.trees = [_few(tree) for tree in self.trees]
+
+    def __call__(self, raw: bytes) -> None:
+        """Read one."""
+        table, pick = fuzz_tables.made_table(self.tables[raw[-1] % len(self.tables)], raw)
+        if self.what == "csv":
+            self.last = fuzz_tables.as_csv(table, pick)
+        elif raw[-1] % 2:
+            self.last = fuzz_tables.as_json(table, pick)
+        else:
+            self.last = json.dumps(changed(pick.choice(self.trees), raw)).encode()
+        super().__call__(self.last)
+
+
+def _few_of(node: dict[str, Any]) -> dict[str, Any]:
+    return {k: _few(v) for k, v in list(node.items())[:TRIED_ROWS]}
 
 
 class Columns(Reader):
@@ -279,27 +293,34 @@ class Handed:
 
 
 class Lesson:
-    """The demo's lesson, and one with everything in it, changed and briefed."""
+    """The demo's lesson with exercises of any kind, changed and briefed."""
 
     def __init__(self) -> None:
         self.base = tomllib.loads(next((demo_folder() / "lessons").glob("*.toml")).read_text("utf-8"))
+        flown = {e["kind"]: e for e in self.base["exercises"]}
+        self.exercises = [flown.get(kind, {"kind": kind, "altitude": "6,500 ft"}) for kind in ROOMS]
         self.folder = demo_folder() / "lessons"
         self.handed, self.tried, self.briefed = Handed(lesson_file), 0, 0
 
     def __call__(self, raw: bytes) -> None:
         """Brief one."""
-        tree, self.tried = changed(self.base, raw), self.tried + 1
+        self.tried += 1
+        base, pick = self.base, random.Random(raw)
+        if self.tried % WHOLE:
+            base = {**base, "exercises": pick.sample(self.exercises, pick.choice((0, 0, 1, 1, 2)))}
+        tree = changed(base, raw)
         text = tomli_w.dumps(tree) if self.tried % TYPED == 0 else ""
         self.handed.tree = None if text else tree
         lesson = parse_lesson(text, where="lesson", folder=self.folder)
         with past_first():
             briefing = build_briefing(lesson, load_airplane(lesson.airplane_path))
-            json.dumps(json.loads(briefing.to_json()), allow_nan=False)
-            briefing_text(briefing, full=True)
-            card = make_card(briefing)
             self.briefed += 1
-            if self.briefed % CARDS == 0:
-                card_pdf(card, "a5")
+            if self.briefed % SHOWN == 0:
+                json.dumps(json.loads(briefing.to_json()), allow_nan=False)
+                briefing_text(briefing, full=True)
+                card = make_card(briefing)
+                if self.briefed % CARDS == 0:
+                    card_pdf(card, "a5")
 
 
 class AirplaneFile:
@@ -307,19 +328,34 @@ class AirplaneFile:
 
     def __init__(self) -> None:
         files = sorted((demo_folder() / "airplanes").glob("*.toml"))
-        self.bases = [tomllib.loads(f.read_text("utf-8")) for f in files]
+        self.whole = [tomllib.loads(f.read_text("utf-8")) for f in files]
+        self.thin = [thinned(tree) for tree in self.whole]
         self.handed, self.tried = Handed(load), 0
 
     def __call__(self, raw: bytes) -> None:
         """Check one."""
-        base = self.bases[raw[0] % len(self.bases)]
-        tree, self.tried = changed(base, raw), self.tried + 1
+        self.tried += 1
+        bases = self.thin if self.tried % WHOLE else self.whole
+        tree = changed(bases[raw[0] % len(bases)], raw)
         text = tomli_w.dumps(tree) if self.tried % TYPED == 0 else ""
         self.handed.tree = None if text else tree
         airplane = Airplane(parse_airplane_file(text, where="airplane"))
         with past_first():
-            check_airplane(airplane)
-            numbers_for(airplane, Question())
+            if self.tried % 2:
+                check_airplane(airplane)
+            else:
+                numbers_for(airplane, Question())
+
+
+def thinned(tree: Any) -> Any:
+    """An airplane file with two values of each entry of its tables: every grid is still whole."""
+    if isinstance(tree, dict):
+        return {key: thinned(value) for key, value in tree.items()}
+    if not isinstance(tree, list) or len(tree) < 20 or not isinstance(tree[0], dict):
+        return tree
+    seen = {key: sorted({row[key] for row in tree if key in row}, key=str) for key in tree[0]}
+    kept = {key: {values[0], values[-1]} for key, values in seen.items() if len(values) <= len(tree) // 4}
+    return [row for row in tree if all(row.get(key) in kept[key] for key in kept)] or tree[:8]
 
 
 class Import:
@@ -375,7 +411,7 @@ class Import:
         box = self.folder / "changed.zip"
         with zipfile.ZipFile(box, "w") as zipped:
             zipped.writestr("student.json", json.dumps({**self.base, "tables": changed(self.base["tables"], raw)}))
-            for name, data in self.rest.items():
+            for name, data in self.rest.items() if raw[-1] % 4 == 0 else ():
                 zipped.writestr(name, data)
         raw_into = self._raw(self.into)
         raw_into.deserialize(self.full)
@@ -421,6 +457,7 @@ class past_first:
 TARGETS: dict[str, Callable[[], Any]] = {
     **{what: (lambda what=what: Reader(what)) for what in READERS},
     "lesson": Lesson, "airplane": AirplaneFile, "import": Import,
+    "csv_cells": lambda: Cells("csv_cells"), "json_cells": lambda: Cells("json_cells"),
     "arrow_columns": lambda: Columns("arrow_columns"), "parquet_columns": lambda: Columns("parquet_columns"),
 }  # fmt: skip
 

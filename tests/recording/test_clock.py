@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from datetime import UTC, datetime
 
 import numpy as np
 import polars as pl
@@ -10,6 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from airwork.recording import clock
 from airwork.recording.clock import dates_of_numbers, offsets, seconds_of_numbers, seconds_of_text
 
 NOON = 1_777_816_800.0  # 2026-05-03T14:00:00Z, worked out with the calendar: 20,576 days and 14 hours
@@ -34,6 +36,15 @@ def test_a_moment_is_read_in_any_usual_form(text: str) -> None:
     seconds, kind, _ = seconds_of_text(pl.Series([text, text]))
     assert kind == "moment"
     assert seconds == pytest.approx([NOON, NOON])
+
+
+def test_every_form_of_time_looks_as_it_is_looked_for() -> None:
+    """A form whose look is wrong would never be tried; Python's own calendar writes the cells."""
+    moment = datetime(2026, 5, 3, 14, 0, 7, tzinfo=UTC)
+    for form in (*(f for f, _ in clock._all_moments(("%m/%d/%Y",))), *clock._DATES, *clock._TIMES):
+        text = moment.strftime(form.replace("%.f", ".5" if "p" not in form else "").replace("%#z", "%z"))
+        assert clock._look_of(form).fullmatch(text), form
+        assert not clock._look_of(form).fullmatch("9" * 40)
 
 
 def test_the_quick_way_and_the_general_way_agree() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
@@ -72,8 +73,8 @@ def seconds_of_text(column: pl.Series, *, day_first: bool = False) -> tuple[Arra
     best: tuple[int, str, Kind] = (0, "", "moment")
     cells = [str(cell) for cell in probe.to_list()]
     for form, kind in [*_all_moments(slash), *((f, "date") for f in (*slash, *_DATES)), *((f, "time of day") for f in _TIMES)]:  # fmt: skip  # noqa: E501
-        marks = set(_LETTERS_OF_FORM.sub("", form)) - {" "}  # parsing a form no cell can have costs most of the time
-        if not any(marks.issubset(cell) for cell in cells):
+        look = _look_of(form)  # parsing a form no cell can have costs most of the time
+        if not any(look.fullmatch(cell) for cell in cells):
             continue
         count = len(probe) - _parse(probe, form, kind).null_count()
         if count > best[0]:
@@ -96,9 +97,19 @@ def _zone(stamp: str) -> str:
     return tail[1] if tail is not None and tail[1].strip().upper() in _ZONES_H else ""
 
 
-_LETTERS_OF_FORM = re.compile(r"%[.#]?[A-Za-z]")
+_LOOSE = {
+    "%.f": r"(?:\.\d+)?", "%#z": ".{0,8}", "%Y": r"\s*[+-]?\d{1,4}", "%b": r"\s*[A-Za-z]{3,9}",
+    "%B": r"\s*[A-Za-z]{3,9}", "%p": r"\s*[AaPp][Mm]",
+}  # fmt: skip
 _MINUTES = r"^\d{1,2}:\d{2}[.,]\d+$"
 _MOSTLY = 0.95  # of the cells; a line at the end may say something else
+
+
+@lru_cache(maxsize=256)
+def _look_of(form: str) -> re.Pattern[str]:
+    """How a cell of this form looks at least; numbers are bounded, so that no cell takes long to look at."""
+    parts = (p.strip() for p in re.split(r"(%[.#]?[A-Za-z])", form))
+    return re.compile("".join(_LOOSE.get(p, r"\s*[+-]?\d{1,2}") if p[:1] == "%" else re.escape(p) for p in parts))
 
 
 def _of_minutes(text: pl.Series) -> Array:

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import difflib
-import types
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any, Union, get_args, get_origin
+from typing import TYPE_CHECKING, Any
 
 from pydantic import BaseModel
 
-from airwork.airplane.file.printed import as_printed, spellings
+from airwork.airplane.file.printed import as_printed, models_in, spellings
 from airwork.errors import InputError, Where
 
 if TYPE_CHECKING:
@@ -124,14 +123,6 @@ def _keys_at(root: type[BaseModel], location: list[int | str]) -> list[str]:
         if isinstance(part, int):
             continue
         models = [
-            m for model in models if part in model.model_fields for m in _models_in(model.model_fields[part].annotation)
+            m for model in models if part in model.model_fields for m in models_in(model.model_fields[part].annotation)
         ]
     return [name for model in models for name in model.model_fields]
-
-
-def _models_in(annotation: Any) -> list[type[BaseModel]]:
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        return [annotation]
-    if get_origin(annotation) in {list, dict, Union, types.UnionType} or get_args(annotation):
-        return [model for part in get_args(annotation) for model in _models_in(part)]
-    return []

@@ -145,11 +145,11 @@ def read_printed(data: dict[str, Any], root: type[BaseModel]) -> tuple[dict[str,
 
 def _table(data: dict[str, Any], model: type[BaseModel], path: str, printed: dict[str, dict[str, str]]) -> Any:
     data = _laid_out(data, path)
-    others, out = _others(model), {}
+    others, below, out = _others(model), _below(model), {}
     for key, value in data.items():
-        if key in model.model_fields:
-            below = _models_in(model.model_fields[key].annotation)
-            out[key] = _inside(value, below[0], f"{path}.{key}" if path else key, printed) if below else value
+        if key in below:
+            inside = below[key]
+            out[key] = _inside(value, inside, f"{path}.{key}" if path else key, printed) if inside else value
         elif key in others and _is_number(value):
             real, unit = others[key]
             if real in data or real in out:
@@ -204,17 +204,16 @@ def _laid_out(data: dict[str, Any], path: str) -> dict[str, Any]:
     return {**{k: v for k, v in data.items() if k != "columns"}, "rows": out}
 
 
-@lru_cache(maxsize=512)
-def _models_in_cached(annotation: Any) -> tuple[type[BaseModel], ...]:
+@lru_cache(maxsize=256)
+def _below(model: type[BaseModel]) -> dict[str, type[BaseModel] | None]:
+    """The model's keys, each with the model of what stands below it; None for a plain value."""
+    return {key: next(iter(models_in(field.annotation)), None) for key, field in model.model_fields.items()}
+
+
+def models_in(annotation: Any) -> list[type[BaseModel]]:
+    """The models a field's type names: itself, or in a list, a dict, a choice."""
     from pydantic import BaseModel  # late: readers of printed units needn't load it
 
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        return (annotation,)
-    return tuple(m for part in get_args(annotation) for m in _models_in_cached(part))
-
-
-def _models_in(annotation: Any) -> tuple[type[BaseModel], ...]:
-    try:
-        return _models_in_cached(annotation)
-    except TypeError:  # an annotation that can't be hashed
-        return ()
+        return [annotation]
+    return [model for part in get_args(annotation) for model in models_in(part)]
