@@ -6,12 +6,16 @@ import io
 from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from airwork import units
 from airwork.airplane import load_airplane
 from airwork.airplane.check import check_file
 from airwork.airplane.file.load import parse_airplane_file
 from airwork.airplane.writing import assemble, next_question, toml_text
+from airwork.airplane.writing.units_of_book import KINDS as BOOK_KINDS
+from airwork.airplane.writing.units_of_book import SUBJECTS
 from airwork.cli import main
 from airwork.errors import InputError
 
@@ -379,6 +383,57 @@ def test_words_of_every_hand_are_read_or_asked_about_never_swallowed() -> None:
         "weight": "kg", "arm": "mm", "runway": "m", "altitude": "ft", "fuel": "impgal", "temperature": "°C",
         "power": "hp", "climb": "fpm", "pressure": "hPa",
     }  # fmt: skip
+
+
+@given(st.sampled_from(sorted(SUBJECTS)), st.integers(1, 30000), st.integers(0, 3), st.data())
+def test_a_quantity_is_kept_as_it_was_typed(subject: str, whole: int, decimals: int, data: st.DataObject) -> None:
+    """Typed in the book's unit it is kept to the last digit; in another it is still what was typed when turned back."""
+    from airwork.airplane.writing import cells
+
+    kind = BOOK_KINDS[subject]
+    options = [u for u in SUBJECTS[subject] if not u.startswith("ISA") and u not in {"gal"}]
+    unit, typed_in = data.draw(st.sampled_from(options)), data.draw(st.sampled_from(options))
+    text = f"{whole / 10**decimals:.{decimals}f}"
+    number = float(text)
+    digits = data.draw(st.integers(0, 2))
+    got = cells.quantity(kind, unit, digits, most=0 if decimals == 3 else None)(f"{text} {typed_in}")
+    assert isinstance(got, int | float)
+    if typed_in == unit:
+        assert got == number
+    else:
+        back = units.to_unit(units.from_unit(float(got), unit), typed_in)
+        assert back == pytest.approx(number, abs=0.5 * 10**-decimals)
+
+
+@pytest.mark.parametrize(
+    ("text", "kind", "unit", "value"),
+    [
+        ("245.5", "length", "m", 245.5),  # was rounded to 246
+        ("12½ IG", "volume", "impgal", 12.5),
+        ("12 1/2", "volume", "gal", 12.5),
+        ("100 cv DIN", "power", "PS", 100),
+        ("53 nd", "speed", "kt", 53),
+        ("700 ft/mn", "vertical_speed", "fpm", 700),
+    ],
+)
+def test_old_and_foreign_books_are_typed_as_they_are_printed(
+    text: str, kind: units.Kind, unit: str, value: float
+) -> None:
+    from airwork.airplane.writing import cells
+
+    assert cells.quantity(kind, unit)(text) == value
+
+
+def test_units_of_a_book_in_its_own_language() -> None:
+    from airwork.airplane.writing.units_of_book import read_units
+
+    french = read_units("kg, m, arm mètres; litres, cv DIN, ft/mn, °C, mb")
+    assert (french["weight"], french["arm"], french["fuel"], french["power"]) == ("kg", "m", "L", "PS")
+    assert read_units("IG in.Hg lbs")["fuel"] == "impgal"
+    assert read_units("U.S. gal")["fuel"] == "gal"
+    assert read_units("ISA±°F")["temperature"] == "ISA°F"
+    with pytest.raises(InputError, match="none of them"):
+        read_units("furlongs")
 
 
 # Source of the form: books of the 1970s, one weight, standard air, a column for each wind, speeds calibrated; invented.

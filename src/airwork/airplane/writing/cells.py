@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from airwork import units
 from airwork.errors import InputError
+from airwork.unit_words import meant
 
 Reader = Callable[[str], object]
 _FEET_AND_INCHES = re.compile(r"""(\d+)\s*(?:ft\.?|feet|['′])\s*(\d+(?:[.,]\d+)?)\s*(?:in\.?|inches|["″])?""")
@@ -32,6 +33,9 @@ def plain_number(text: str, most: float | None = None, least: float = 0.0) -> st
     InputError : both readings are possible.
     """
     out = text.strip().replace("\u2019", "'")
+    out = re.sub(r"(?<=\d)\s*[½]|(?<=\d)\s+1/2\b", ".5", out)
+    out = re.sub(r"(?<=\d)\s*[¼]|(?<=\d)\s+1/4\b", ".25", out)
+    out = re.sub(r"(?<=\d)\s*[¾]|(?<=\d)\s+3/4\b", ".75", out)
     out = re.sub(r"(?<=\d)'(?=\d{3}(?!\d))", "", out)
     if m := re.match(rf"([+\-−]?\d{{1,3}}(?:\.\d{{3}})+),(\d+)(?=$|[{_SPACE}A-Za-z°%²])", out):  # 1.150,5
         return m[1].replace(".", "") + "." + m[2] + out[m.end() :]
@@ -56,6 +60,7 @@ def quantity(kind: units.Kind, unit: str, digits: int = 3, most: float | None = 
     """
 
     def read(text: str) -> float:
+        bare = plain_number(text, most, least) if not _FEET_AND_INCHES.fullmatch(text.strip()) else text
         if unit.startswith("impgal") and _SOME_GALLON.fullmatch(text.strip()):
             raise InputError(
                 f"{text.strip()!r}: US or imperial gallons? The book's own need no unit; else write US gal."
@@ -63,15 +68,21 @@ def quantity(kind: units.Kind, unit: str, digits: int = 3, most: float | None = 
         if kind == "length" and (m := _FEET_AND_INCHES.fullmatch(text.strip())):
             value = units.from_unit(float(m[1]), "ft") + units.from_unit(float(m[2].replace(",", ".")), "in")
         else:
-            value = units.parse(plain_number(text, most, least), kind, default_unit=_written(unit))
-        return tidy(round(units.to_unit(value, unit), digits))
+            value = units.parse(bare, kind, default_unit=unit)
+        return tidy(_as_fine(units.to_unit(value, unit), digits, bare, kind == "temperature"))
 
     return read
 
 
-def _written(unit: str) -> str:
-    """A unit of airwork's as `units.parse` reads it."""
-    return {"impgal/h": "impgph", "gph": "gph"}.get(unit, unit)
+def _as_fine(value: float, digits: int, typed: str, offset: bool) -> float:
+    """A number rounded so that in the unit it was typed in it is still what was typed: 245.5 m stay 245.5."""
+    m = re.search(r"\d[\d',]*(?:\.(\d+))?|\.(\d+)", typed)
+    decimals = len((m and (m[1] or m[2])) or "")
+    size = abs(float(re.sub(r"[',]", "", m[0]))) if m else 0.0
+    step = 10.0**-decimals
+    scale = 0.6 if offset else abs(value) / size if size else 0.0  # of a °F in °C, or of its unit in this one
+    near = min(0.4 * step * scale, 0.005 * max(abs(value), 10.0 if offset else 0.0))
+    return next((r for k in range(digits, 9) if abs((r := round(value, k)) - value) <= near), round(value, 9))
 
 
 def _an(word: str) -> str:
@@ -196,22 +207,23 @@ def _plain_word(text: str) -> str:
     return re.sub(r"[\s_-]+", "_", text.strip().lower())
 
 
-def in_a_unit(units_known: Mapping[str, str]) -> Reader:
-    """A number, bare or with one of some units behind it: 10, or "10 mph".
-
-    units_known : how a unit may be written, in small letters, and how it is kept.
-    """
+def in_a_unit(*kinds: str) -> Reader:
+    """A number, bare or with a unit of some kinds behind it: 10, or "10 mph", kept with it."""
 
     def read(text: str) -> object:
-        m = re.fullmatch(r"(.*?[\d.,'])\s*°?\s*([A-Za-z/%]+)?", text.strip())
+        m = re.fullmatch(r"([+\-−]?[\d.,' ]*[\d.,'])\s*(.+)?", text.strip())
         if m is None or m[2] is None:
             return number()(text)
-        unit = units_known.get(m[2].lower())
-        if unit is None:
-            raise InputError(f"{text!r}: a number with {', '.join(dict.fromkeys(units_known.values()))} is wanted.")
+        unit = next((KEPT.get(u, u) for kind in kinds if (u := meant(m[2], kind))), None)
+        if unit not in UNITS_KEPT:
+            raise InputError(f"{text!r}: a number with {', '.join(UNITS_KEPT)} is wanted.")
         return f"{number()(m[1])} {unit}"
 
     return read
+
+
+UNITS_KEPT = ("kt", "mph", "km/h", "m/s", "C", "F", "percent")  # what a correction or a wind can be for
+KEPT = {"°C": "C", "°F": "F", "K": "C", "%": "percent"}
 
 
 def parted(value: object, unit: str) -> tuple[float, str]:
@@ -220,16 +232,9 @@ def parted(value: object, unit: str) -> tuple[float, str]:
     return tidy(float(text)), own or unit
 
 
-SPEED_UNITS = {
-    "kt": "kt", "kts": "kt", "kn": "kt", "knot": "kt", "knots": "kt", "mph": "mph", "km/h": "km/h", "kmh": "km/h",
-    "kph": "km/h",
-}  # fmt: skip
-
-
 def dial_unit(text: str) -> str:
     """The unit of an airspeed indicator, as people write it."""
-    plain = text.strip().lower()
-    return choice(("kt", "mph", "km/h"))(SPEED_UNITS.get(plain, plain))
+    return choice(("kt", "mph", "km/h"))(meant(text, "speed") or text)
 
 
 def yes_no(text: str) -> bool:

@@ -178,7 +178,7 @@ def _speeds_and_limits(answers: Answers, dial: str, book: Units) -> Iterator[Que
         "load_factors", s, "Limit load factors flaps up, negative and positive", cells.low_high, optional=True
     )
     yield Question("load_factors_down", s, "The same with flaps down", cells.low_high, optional=True)
-    wind = cells.in_a_unit({**cells.SPEED_UNITS, "m/s": "m/s"})
+    wind = cells.in_a_unit("speed")
     yield Question("crosswind", s, f"Maximum demonstrated crosswind ({dial}, or with its unit)", wind, optional=True)
     feet = cells.quantity("altitude", "ft", 0, least=20)
     yield Question("maximum_altitude", s, "Maximum operating altitude (ft)", feet, optional=True)

@@ -19,16 +19,6 @@ CAUSES = (
 )  # fmt: skip
 CRUISE_COLUMNS = ("above", "percent", "speed", "rich", "best_power", "economy")
 LOAD = "load"  # percent power is what is set, by one lever: no RPM column
-PER_UNITS = {
-    **cells.SPEED_UNITS,
-    "m/s": "m/s",
-    "c": "C",
-    "f": "F",
-    "degc": "C",
-    "degf": "F",
-    "%": "percent",
-    "percent": "percent",
-}
 CHANGES = {"roll": "ground_roll", "whole": "total", "share": "share_of_total"}
 PER_WORDS = "for every (9 kt, 10 mph, 10 C, 1 %)"
 ON_WORDS = "of what: roll, whole, share"
@@ -72,7 +62,7 @@ def _power(answers: Answers, dial: str, book: Units) -> Iterator[Question]:
     setting = [Column("rpm", "RPM", cells.rpm)]
     if not fixed:
         unit = book["pressure"]
-        reader = cells.quantity("pressure", unit, 2)
+        reader = cells.quantity("pressure", unit, 2, most={"inHg": 100, "kPa": 200}.get(unit), least=100)
         setting.append(Column(key_in("manifold_pressure_inhg", unit), f"manifold pressure ({unit})", reader))
     height = "density altitude" if fixed else "pressure altitude"
     yield Question(
@@ -222,7 +212,7 @@ def _distance(answers: Answers, kind: str, dial: str, book: Units) -> Iterator[Q
         f"{kind}_corrections", s, f"{kind.capitalize()} corrections", columns=(
             Column("cause", "cause", cells.Choice(CAUSES, ((_WARM, "above_standard"),))),
             Column("change_percent", "change in percent", cells.number("percent")),
-            Column("per", PER_WORDS, cells.in_a_unit(PER_UNITS), optional=True),
+            Column("per", PER_WORDS, cells.in_a_unit("speed", "temperature", "ratio"), optional=True),
             Column("on", ON_WORDS, cells.choice(tuple(CHANGES)), optional=True),
         ), hint="headwind, -10, 9 kt      tailwind, 10, 2 kt      dry_grass, 15, -, roll      above_standard, 10, 25 F"
         "      (roll: of the ground roll, as much added to the total; whole: of each; share: of the total, to both)",

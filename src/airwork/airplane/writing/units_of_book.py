@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping
 
 from airwork.errors import InputError
+from airwork.unit_words import meant, nearest
 
 # subject: the units a book may print it in, as airwork writes them; the first is taken if nothing is said
 SUBJECTS: dict[str, tuple[str, ...]] = {
@@ -20,11 +21,9 @@ SUBJECTS: dict[str, tuple[str, ...]] = {
     "pressure": ("inHg", "hPa", "kPa", "mmHg"),
 }
 DEFAULT = "lb in ft gal °C hp inHg"
-_SAME = {
-    "lbs": "lb", "kgs": "kg", "inches": "in", "feet": "ft", "meters": "m", "l": "L", "liter": "L", "liters": "L",
-    "litres": "L", "c": "°C", "f": "°F", "isa": "ISA°C", "isac": "ISA°C", "isaf": "ISA°F", "ps": "PS", "kw": "kW",
-    "inhg": "inHg", "hpa": "hPa", "mbar": "hPa", "mmhg": "mmHg", "gallons": "gal", "usgal": "gal", "imperial": "impgal",
-    "mb": "hPa", "kpa": "kPa", "ft/min": "fpm", "degc": "°C", "degf": "°F", "bhp": "hp",
+KINDS = {
+    "weight": "mass", "arm": "length", "runway": "length", "altitude": "length", "fuel": "volume",
+    "temperature": "temperature", "power": "power", "climb": "vertical_speed", "pressure": "pressure",
 }  # fmt: skip
 Units = dict[str, str]
 
@@ -48,17 +47,18 @@ def read_units(text: str) -> Units:
     InputError : a unit no subject is printed in, or one that fits several and names none.
     """
     found = defaults()
-    text = re.sub(r"\b(?:imp(?:erial)?|uk)\.?\s*gal\w*", "impgal", text, flags=re.IGNORECASE)
-    words = text.replace(",", " ").replace("=", " ").split()
+    text = re.sub(r"\b(imp(?:erial)?|uk|u\.?s)\.?\s*gal", r"\1gal", text, flags=re.IGNORECASE)
+    text = re.sub(
+        r"\b(in|mm)\.?\s+hg", r"\1hg", re.sub(r"\b(din|sae)\b", " ", text, flags=re.IGNORECASE), flags=re.IGNORECASE
+    )
+    words = re.sub(r"[,;=]", " ", text).split()
     subject = ""
     for word in words:
-        plain = word.strip().lower().rstrip("s") if word.lower().rstrip("s") in SUBJECTS else word
+        plain = word.lower().rstrip("s") if word.lower().rstrip("s") in SUBJECTS else word
         if plain in SUBJECTS:
             subject = plain
             continue
-        unit = _SAME.get(word.lower().replace("°", "").replace("+", "").replace("-", ""), word)
-        unit = next((u for options in SUBJECTS.values() for u in options if u.lower() == unit.lower()), unit)
-        unit = unit if any(unit in options for options in SUBJECTS.values()) else _SAME.get(word.lower(), word)
+        unit = _unit(word, subject)
         fits = [s for s, options in SUBJECTS.items() if unit in options]
         if subject:
             if subject not in fits:
@@ -70,8 +70,17 @@ def read_units(text: str) -> Units:
             found[fits[0]] = unit
         else:
             known = "; ".join(f"{s}: {', '.join(o)}" for s, o in SUBJECTS.items())
-            raise InputError(f"{word!r} is none of them. {known}.")
+            near = next((n for kind in dict.fromkeys(KINDS.values()) if (n := nearest(word, kind))), None)
+            raise InputError(f"{word!r} is none of them{f', did you mean {near}?' if near else '.'} {known}.")
     return found
+
+
+def _unit(word: str, subject: str) -> str:
+    """The unit a word means; "ISA" and "above" are deviations from the standard temperature."""
+    if m := re.fullmatch(r"isa[+±-]*\s*°?(c|f)?", word, flags=re.IGNORECASE):
+        return f"ISA°{(m[1] or 'c').upper()}"
+    kinds = [KINDS[subject]] if subject else dict.fromkeys(KINDS.values())
+    return next((unit for kind in kinds if (unit := meant(word, kind))), "impgal" if word == "imperial" else word)
 
 
 def said(found: Units) -> str:
