@@ -137,7 +137,7 @@ def weight(n: Newcomer) -> bool:
     n.page.locator("[name='people/0/weight']").fill("155 lb")
     n.fields += 1
     n.page.wait_for_timeout(1500)
-    n.press("save", "write these values")
+    n.press("save")
     return "148 lb → 155 lb" in n.text(".done")
 
 

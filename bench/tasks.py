@@ -75,7 +75,7 @@ def new_lesson(h: Hand, s: School) -> bool:
     h.type("[name='fuel/left wing']", "18")
     h.type("[name='fuel/right wing']", "18")
     h.page.wait_for_selector("#numbers > .verdict")
-    h.button("write these values")
+    h.button("save these values")
     h.page.wait_for_selector(".done")
     return "Written" in h.page.locator(".done").text_content()
 

@@ -35,6 +35,6 @@ def test_a_place_that_cant_be_written_is_named(
     with pytest.raises(OSError, match=said) as found:
         write_whole(path, "x")
     assert found.value.filename == str(path)
-    assert main(["lesson", "new", str(path)]) == 2
+    assert main(["lesson", "new", str(path), "--airplane", "larkmoor_155", "--airport", "KOGA", "--zone", "UTC"]) == 2
     assert str(path) in capsys.readouterr().err
     assert list(tmp_path.iterdir()) == []

@@ -10,12 +10,13 @@ from airwork.cli import main
 from airwork.errors import InputError
 from airwork.lesson.file import load_lesson
 
-FILLED = ["--student-weight", "150 lb", "--instructor-weight", "180 lb", "--bags", "10 lb", "--fuel", "15 gal"]
+WHERE = ["--airplane", "larkmoor_155", "--airport", "KOGA", "--zone", "America/Denver"]
+FILLED = ["--student-weight", "150 lb", "--instructor-weight", "180 lb", "--bags", "10 lb", "--fuel", "15 gal", *WHERE]
 
 
 def test_a_filled_lesson_reads_back(tmp_path: Path, capsys):
     path = tmp_path / "x.toml"
-    args = ["--student", "Nora", "--airport", "KOGA", "--exercise", "steep-turns", "--exercise", "Slow flight"]
+    args = ["--student", "Nora", "--exercise", "steep-turns", "--exercise", "Slow flight"]
     assert main(["lesson", "new", str(path), *args, *FILLED]) == 0
     lesson = load_lesson(path)
     assert lesson.student.name == "Nora"
@@ -26,7 +27,7 @@ def test_a_filled_lesson_reads_back(tmp_path: Path, capsys):
 
 def test_weights_and_fuel_nobody_gave_are_never_assumed(tmp_path: Path):
     path = tmp_path / "x.toml"
-    assert main(["lesson", "new", str(path)]) == 0
+    assert main(["lesson", "new", str(path), *WHERE]) == 0
     with pytest.raises(InputError, match=r"people 1\.weight: is still to FILL IN"):
         load_lesson(path)
 
@@ -34,7 +35,7 @@ def test_weights_and_fuel_nobody_gave_are_never_assumed(tmp_path: Path):
 @pytest.mark.parametrize("airplane", ["larkmoor_155", "wrenbrook_108", "caldmere_200"])
 def test_every_demo_airplanes_tanks_and_stations_are_written(airplane: str, tmp_path: Path):
     path = tmp_path / "x.toml"
-    args = ["--airplane", airplane, "--metric", *FILLED[:-1], "30 L"]
+    args = ["--metric", *FILLED, "--airplane", airplane, "--fuel", "30 L"]
     assert main(["lesson", "new", str(path), *args]) == 0
     assert load_lesson(path).units == "metric"
     assert main(["brief", str(path), "--no-card"]) == 0
@@ -53,7 +54,7 @@ def test_a_file_that_is_there_is_kept_without_force(tmp_path: Path, capsys):
     assert main(["lesson", "new", str(path)]) == 2
     assert path.read_text() == "mine"
     assert "is there already" in capsys.readouterr().err
-    assert main(["lesson", "new", str(path), "--force"]) == 0
+    assert main(["lesson", "new", str(path), "--force", *WHERE]) == 0
     assert path.read_text() != "mine"
 
 
@@ -66,19 +67,23 @@ def test_a_file_that_is_there_is_kept_without_force(tmp_path: Path, capsys):
         (["--time", "soon"], "09:30"),
         (["--zone", "Mars"], "no time zone"),
         (["--exercise", "loop"], "no maneuver 'loop'"),
+        (["--airport", " "], "from which airport"),
     ],
 )
 def test_a_wrong_answer_is_one_line_and_writes_nothing(args: list[str], expected: str, tmp_path: Path, capsys):
     path = tmp_path / "x.toml"
-    assert main(["lesson", "new", str(path), *args]) == 2
+    assert main(["lesson", "new", str(path), *WHERE, *args]) == 2
     err = capsys.readouterr().err
     assert expected in err
     assert err.strip().count("\n") == 0
     assert not path.exists()
 
 
-def test_questions_are_asked_at_a_terminal_and_enter_takes_the_default(tmp_path: Path, monkeypatch, capsys):
+def test_questions_are_asked_at_a_terminal_and_enter_takes_the_last_lessons(tmp_path: Path, monkeypatch, capsys):
     path = tmp_path / "x.toml"
+    assert main(["lesson", "new", str(path)]) == 2  # no field, airplane or zone stands for one nobody named
+    assert not path.exists()
+    assert main(["lesson", "new", str(tmp_path / "last.toml"), *FILLED, "--instructor", "Emmett Dray"]) == 0
     answers = iter(["", "", "2025-09-20", "9:15", "", "Nora", "", "", "150 lb", "180 lb", "10 lb", "15 gal"])
     asked = []
     monkeypatch.setattr("sys.stdin", type("T", (), {"isatty": lambda self: True})())
@@ -86,7 +91,8 @@ def test_questions_are_asked_at_a_terminal_and_enter_takes_the_default(tmp_path:
     assert main(["lesson", "new", str(path)]) == 0
     assert len(asked) == 12
     assert "[larkmoor_155]" in asked[0]
-    assert load_lesson(path).student.name == "Nora"
+    lesson = load_lesson(path)
+    assert (lesson.student.name, lesson.instructor.name, lesson.zone) == ("Nora", "Emmett Dray", "America/Denver")
 
 
 def test_end_of_input_writes_nothing(tmp_path: Path, monkeypatch):

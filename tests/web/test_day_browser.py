@@ -99,7 +99,7 @@ def test_a_new_lesson_from_the_last_one_asks_for_todays_fuel_and_weather(watched
     page.fill("[name='fuel/right wing']", "18")
     expect(page.locator("#numbers > .verdict")).to_be_visible()
     expect(page.locator("#map-tools")).to_be_visible()
-    follow(page.get_by_role("button", name="write these values"))
+    follow(page.get_by_role("button", name="save these values"))
     expect(page.locator(".done")).to_be_visible()
     page.goto("/")  # opens on today's lesson
     expect(page.locator("[name='time']")).to_have_value("10:15")

@@ -177,6 +177,7 @@ def test_an_earlier_attempt_has_its_own_strip_map_and_gauges_from_the_roll_in(sc
     told = screen.get_attribute("#panel-2", "aria-label")
     assert abs(int(re.search(r"heading (\d+)", told)[1]) - ((heading - 1) % 360 + 1)) <= 1
     assert abs(int(re.search(r"altitude ([\d,]+)", told)[1].replace(",", "")) - altitude) <= 3
+    assert re.search(r"flaps up, [01]\.\d g, power \d+ %", told), told
     needle, line = (
         screen.evaluate("""() => [document.querySelector(".lanes i"), document.querySelector("#lane-1 .roll")]
       .map((e) => e.getBoundingClientRect().x)""")

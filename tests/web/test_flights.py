@@ -30,7 +30,7 @@ def test_a_student_opens_the_debrief_of_a_flight_that_was_entered_elsewhere(scho
 
 def test_what_was_flown_is_named_as_people_say_it(school) -> None:
     page = school.as_("Emmett Dray").get(f"/flights/{school.flights['nora']}").text
-    named = re.findall(r"<tr><td>([^<]+)</td>", page)
+    named = re.findall(r'<th scope="row">([^<]+)</th>', page)
     assert "Slow flight" in named
     assert not [name for name in named if "_" in name or name != name[0].upper() + name[1:]]
 

@@ -1,11 +1,12 @@
 """Write a lesson file to start from: commented, every quantity with its unit, ready to be changed.
 
-Asks for what isn't given as an option; press Enter for what stands in brackets. A weight or fuel left empty is written
-as FILL IN, never assumed. Nothing is overwritten without --force.
+Asks for what isn't given as an option; press Enter for what stands in brackets: airplane, airport, zone and instructor
+of the newest lesson in that folder. A weight or fuel left empty is written as FILL IN, never assumed. Nothing is
+overwritten without --force.
 
   airwork lesson new
   airwork lesson new monday.toml --airplane larkmoor_155 --airport KOGA --student "Nora" --exercise slow_flight
-  airwork lesson new monday.toml --no-questions
+  airwork lesson new my_demo/lessons/monday.toml --no-questions
 """
 
 from __future__ import annotations
@@ -43,12 +44,12 @@ def configure(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Ask, write, and say what to do next."""
     from airwork.files import write_whole
-    from airwork.lesson.blank import QUESTIONS, Answers, lesson_text
+    from airwork.lesson.blank import QUESTIONS, Answers, last_lesson, lesson_text
 
     path: Path = args.file or Path("lesson.toml")
     if path.exists() and not args.force:
         raise InputError("is there already; choose another name or --force.", where=str(path))
-    answers = Answers.today(metric=args.metric)
+    answers = Answers.today(last_lesson(path.resolve().parent), metric=args.metric)
     for field, words in QUESTIONS:
         given = getattr(args, field)
         if given is None and not args.no_questions and sys.stdin.isatty():
@@ -69,7 +70,7 @@ def run(args: argparse.Namespace) -> int:
 def _ask(words: str, default: str) -> str | None:
     """One question; Enter takes the default, end of input gives up."""
     try:
-        return input(f"{words} [{default}]: ").strip() or default
+        return input(f"{words} [{default}]: " if default else f"{words}: ").strip() or default
     except EOFError:
         print()
         return None

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+import tomllib
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -34,6 +36,11 @@ QUESTIONS = (
     ("bags", "Weight of the bags"),
     ("fuel", "Usable fuel in each tank, e.g. 15 gal"),
 )
+MUST = {  # nothing stands for them: another field's wind and runways would look like one's own
+    "airplane": "which one? A file, or a demo airplane's id: larkmoor_155, wrenbrook_108, caldmere_200.",
+    "airport": "from which airport? Its identifier, e.g. KOGA.",
+    "zone": "which time zone is it flown in? Write one like America/Denver.",
+}
 FIRST_EXERCISES = (Family.SLOW, Family.STALL, Family.PERFORMANCE)  # the first of each
 
 
@@ -57,12 +64,21 @@ class Answers:
     fuel: str = ""  # in each tank
 
     @classmethod
-    def today(cls, *, metric: bool = False) -> Answers:
-        """The defaults: the demo's airplane and field, today."""
-        today = dt.date.today().isoformat()
+    def today(cls, last: Mapping[str, Any], *, metric: bool = False) -> Answers:
+        """Today, with what goes on from the last lesson; what it does not say of airplane and place is empty.
+
+        last : that lesson's data, {} without one.
+        """
+
+        def of(table: str, name: str) -> str:
+            inside = last.get(table)
+            return str(inside.get(name, "")) if isinstance(inside, Mapping) else ""
+
         return cls(
-            "larkmoor_155", "KOGA", today, "09:00", "America/Denver", "student", "instructor", "private",
-            tuple(rooms(family)[0].kind for family in FIRST_EXERCISES), metric,
+            of("airplane", "file"), of("place", "airport"), dt.date.today().isoformat(), "09:00",
+            str(last.get("zone", "")), "student", of("instructor", "name") or "instructor",
+            of("student", "certificate") or "private", tuple(rooms(family)[0].kind for family in FIRST_EXERCISES),
+            metric or last.get("units") == "metric",
         )  # fmt: skip
 
     def with_field(self, name: str, value: str) -> Answers:
@@ -75,6 +91,18 @@ class Answers:
         return replace(self, exercises=kinds)
 
 
+def last_lesson(folder: Path) -> dict[str, Any]:
+    """The data of the lesson changed last in a folder; {} where there is none."""
+    for file in sorted(folder.glob("*.toml"), key=lambda f: -f.stat().st_mtime):
+        try:
+            data = tomllib.loads(file.read_text(encoding="utf-8-sig"))
+        except (OSError, ValueError):
+            continue
+        if "place" in data and "people" in data:
+            return data
+    return {}
+
+
 def lesson_text(answers: Answers, folder: Path) -> str:
     """The file.
 
@@ -82,9 +110,12 @@ def lesson_text(answers: Answers, folder: Path) -> str:
 
     Raises
     ------
-    InputError : an airplane, airport, date, zone or exercise that isn't one.
+    InputError : an airplane, airport, date, zone or exercise that is missing or isn't one.
     """
     a = answers
+    for field, asked in MUST.items():
+        if not getattr(a, field).strip():
+            raise InputError(asked, where=field)
     airplane = load_airplane(find_airplane(a.airplane, folder, "airplane"))
     place = find_place(a.airport, where="airport")
     try:

@@ -127,8 +127,13 @@ def series(flight: Flight, dial: str = "kt") -> dict[str, Any]:
 
 
 def part_of(flight: Flight, start_s: float, end_s: float, dial: str = "kt") -> dict[str, Any]:
-    """The plot columns of a stretch alone."""
+    """The plot columns of a stretch alone, and what changes seldom as samples beside them."""
     whole = series(flight, dial)
+    for name, changes in seldom(flight).items():
+        ends = [start for start, _ in changes[1:]] + [len(whole["t"])]
+        whole[name] = [
+            v for (start, v), end in zip(changes, ends, strict=True) for _ in range(int(start or 0), int(end or 0))
+        ]
     inside = [k for k, t in enumerate(whole["t"]) if start_s <= t <= end_s]
     return {name: [values[k] for k in inside] for name, values in whole.items()}
 

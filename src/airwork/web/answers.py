@@ -75,6 +75,9 @@ _environment.filters["grids"] = _grids
 _environment.filters["clock"] = _clock
 _environment.filters["maneuver"] = _maneuver
 _environment.filters["in_a_line"] = _in_a_line
+_environment.filters["route"] = lambda idents: (
+    f"{idents[0]} and back" if len(idents) > 1 == len(set(idents)) else " ".join(idents)
+)
 _environment.filters["hours"] = lambda seconds: f"{seconds / 3600.0:.1f}"
 
 

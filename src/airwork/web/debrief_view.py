@@ -193,7 +193,7 @@ def from_logbook(request: Request, logged: FlightPage) -> About:
     airplane = next((e.key for e in folder.entries("airplane") if e.key == Path(file).stem), "")
     about = new_about(
         airplane=airplane, standard=standard, student=pilot.id, student_name=pilot.name, zone=pilot.time_zone,
-        flight_id=logged.flight.id,
+        flight_id=logged.flight.id, flown=str(logged.flight.local_date),
     )  # fmt: skip
     found: About = desk.add(io.BytesIO(raw), name, about, (logged.debrief or {}).get("lesson"))
     return found

@@ -75,6 +75,7 @@ class About:
     zone: str = "UTC"
     elevation: str = ""  # of the ground flown over, as told: "820 ft"
     flight_id: str = ""  # in the logbook
+    flown: str = ""  # local start of the flight, 2025-09-20 08:40 MDT; "" where the recording names no date
     edits: tuple[Edit, ...] = ()
     said: tuple[Instructed, ...] = ()  # of the grading, by an instructor
 

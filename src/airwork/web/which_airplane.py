@@ -1,4 +1,4 @@
-"""Which airplane flew: what a recording says of it, what was chosen, and which of the folder's files that is."""
+"""Which airplane flew, and when: what a recording says, what was chosen, and which of the folder's files that is."""
 
 from __future__ import annotations
 
@@ -66,7 +66,8 @@ def chosen(request: Request, about: About, choice: str) -> About:
 
 
 def said(request: Request, about: About, source: Mapping[str, object]) -> About:
-    """The airplane the recording itself names, where nobody chose one and the logbook or folder knows it."""
+    """When it was flown, and the airplane the recording names, where nobody chose one and it is known here."""
+    about = replace(about, flown=str(source.get("flown", "")))
     if about.airplane or about.airplane_from or about.lesson:
         return about
     words = [str(source[name]) for name in SAID if source.get(name)]

@@ -9,9 +9,11 @@ recordings after that, one at a time, while nobody waits.
 from __future__ import annotations
 
 import logging
+import math
 import time
 from collections import OrderedDict, deque
 from collections.abc import Callable
+from dataclasses import replace
 from queue import SimpleQueue
 from threading import Condition, Thread
 from types import SimpleNamespace
@@ -21,6 +23,7 @@ from fastapi import FastAPI, Request
 
 from airwork.errors import AirworkError, InputError
 from airwork.jobs import workers
+from airwork.logbook.days import local_text
 from airwork.web import debrief_view, which_airplane
 from airwork.web.desk import KEPT_OPEN, About, Desk
 from airwork.web.elsewhere import Elsewhere
@@ -33,7 +36,7 @@ MOST_PROBLEMS = 1000  # what came of those that could not be debriefed, kept for
 
 
 def work_out(asking: Request, about: About) -> dict[str, Any]:
-    """Debrief a recording and keep what its page and map show; what it says of its airplane.
+    """Debrief a recording and keep what its page and map show; what it says of its airplane and its day.
 
     asking : stands for a request; nobody's in particular.
     """
@@ -41,7 +44,9 @@ def work_out(asking: Request, about: About) -> dict[str, Any]:
     found = desk.debrief(about)
     debrief_view.shown(asking, about)
     desk.kept(about, "map", debrief_view.map_data)
-    return {name: found.flight.source.get(name) for name in which_airplane.SAID}
+    start = found.flight.start_utc_s
+    said = {name: found.flight.source.get(name) for name in which_airplane.SAID}
+    return said | {"flown": local_text(start, about.zone) if math.isfinite(start) else ""}
 
 
 def teach(asking: Request, about: About) -> None:
@@ -163,12 +168,12 @@ class Workshop:
     def _finished(self, about: About) -> About:
         """Debriefed, with the airplane the recording names where that can be used."""
         known = which_airplane.said(self._asking, about, self._run(about))
-        if known != about:
+        if known.airplane != about.airplane:
             try:
                 self._run(known)
-                self.desk.note(known)
             except InputError:
-                known = about  # that airplane's file can't be used: the page asks
+                known = replace(about, flown=known.flown)  # that airplane's file can't be used: the page asks
+        self.desk.note(known)
         self.desk.no_longer_waits(about)
         self.desk.is_read(about)
         self._to_teach(known, self._debriefs)

@@ -8,7 +8,12 @@
   const WIDE = 1000, TALL = 30, ROOM = 4;
   let loaded = null, one = null, around = null, shared = null, panel = null, map = null, box = null, airplane = null, first = 0, last = 1, now = 0;
 
-  const at = (name) => loaded && Array.isArray(loaded.series[name]) ? airworkPlots.laid(loaded.series, [now - one.roll + loaded.roll], name)?.[0] ?? null : null;
+  const HELD = ["flaps", "notch", "warning", "power", "manifold"];  // as they stood: half a notch is none
+  const at = (name) => {
+    if (!loaded || !Array.isArray(loaded.series[name])) return null;
+    const { series } = loaded, then = now - one.roll + loaded.roll, inside = series.t[0] <= then && then <= series.t[series.t.length - 1];
+    return (HELD.includes(name) ? inside && series[name][airworkPlots.index(series.t, then)] : airworkPlots.laid(series, [then], name)?.[0]) ?? null;
+  };
 
   /* Both attempts over the time since the roll-in, altitude over the one they began at, to one scale. */
   const profile = (series, roll, from, to) => {

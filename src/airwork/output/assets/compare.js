@@ -19,7 +19,9 @@
     if (one) for (const e of episodes) if (e !== one && e.kind === one.kind && e.start < one.start) {
       choices.unshift({ words: `${e.number}, at ${airworkPlots.clock(e.start)}${e.worst ? `: ${e.sign} ${e.worst}` : ""}`, roll: e.roll,
         cut: () => {  // with its positions, once the map is there
-          const whole = { ...series, ...(data.map?.lat.length ? { lat: data.map.lat, lon: data.map.lon } : {}) };
+          const size = series.t.length, spread = (list) => list.flatMap(([from, v], n) => Array((list[n + 1]?.[0] ?? size) - from).fill(v));
+          const held = Object.fromEntries(Object.entries(data.seldom).map(([name, list]) => [name, spread(list)]));
+          const whole = { ...series, ...held, ...(data.map?.lat.length ? { lat: data.map.lat, lon: data.map.lon } : {}) };
           return Object.fromEntries(Object.entries(whole).filter(([, v]) => Array.isArray(v)).map(([name]) => [name, airworkPlots.slice(whole, name, e.from, e.to)[1]]));
         } });
     }

@@ -121,23 +121,26 @@ const airworkGauges = (() => {
     const show = (at, aims, then) => {
       if (!wide) return;
       ctx.clearRect(0, 0, wide, high);
-      const facts = [], row = 40, foot = 22, low = has("ball") ? 22 : 4;
+      const row = 40, foot = 22, low = has("ball") ? 22 : 4;
       const tall = Math.max(96, Math.min(300, high - strips.length * row - foot - low));
       horizon(at, aims, tall);
       if (has("ball")) ball(at, tall + 3);
       strips.forEach((one, k) => scale(one, at(one[0]), then ? then(one[0]) : null, aims, tall + low + 4 + k * row, row - 2));
-      const notch = at("notch"), flaps = at("flaps"), load = at("load"), power = at("power"), manifold = at("manifold");
-      if (notch !== null) facts.push(notch === 0 ? "flaps up" : `flaps ${notch}`);
-      else if (flaps !== null) facts.push(flaps === 0 ? "flaps up" : `flaps ${flaps}°`);
-      if (load !== null) facts.push(`${load.toFixed(1).replace("-", "−")} g`);
-      if (power !== null) facts.push(`power ${power} %`);
-      if (manifold !== null) facts.push(`${manifold} inHg`);
-      text(facts.join("   "), 0, high - 5, 13, { bold: true });
+      text(facts(at).join("   "), 0, high - 5, 13, { bold: true });
+    };
+    const facts = (at) => {
+      const notch = at("notch"), flaps = at("flaps"), load = at("load"), power = at("power"), manifold = at("manifold"), out = [];
+      if (notch !== null) out.push(notch === 0 ? "flaps up" : `flaps ${notch}`);
+      else if (flaps !== null) out.push(flaps === 0 ? "flaps up" : `flaps ${flaps}°`);
+      if (load !== null) out.push(`${load.toFixed(1).replace("-", "−")} g`);
+      if (power !== null) out.push(`power ${power} %`);
+      if (manifold !== null) out.push(`${manifold} inHg`);
+      return out;
     };
     /* In words, for who can't see it. */
     const words = (at) => [["bank", "bank", "°"], ["pitch", "pitch", "°"], ...strips.map(([k, w]) => [k, w, units[k] === "°" ? "°" : ` ${units[k]}`])]
       .map(([key, word, unit]) => [word, key === "heading" && at(key) !== null ? compass(at(key)) : at(key) === null ? null : whole(at(key)), unit])
-      .filter(([, v]) => v !== null).map(([word, v, unit]) => `${word} ${v}${unit}`).join(", ");
+      .filter(([, v]) => v !== null).map(([word, v, unit]) => `${word} ${v}${unit}`).concat(facts(at), at("warning") ? "stall warning" : []).join(", ");
     refresh(); fit();
     return { show, words, fit, refresh };
   };

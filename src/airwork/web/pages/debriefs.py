@@ -5,7 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 from dataclasses import replace
-from typing import TYPE_CHECKING, Annotated, Any, Literal
+from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Form, HTTPException, Query, Request, UploadFile
 from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
@@ -17,9 +17,6 @@ from airwork.lesson.file import load_lesson
 from airwork.web import access, book, debrief_view, which_airplane
 from airwork.web.answers import PdfResponse, as_file, page
 from airwork.web.desk import About, Desk, Edit, new_about
-
-if TYPE_CHECKING:
-    pass
 
 router = APIRouter()
 STANDARDS = ("private", "commercial", "sport", "instructor", "easa_ppl", "easa_lapl", "easa_cpl")
@@ -40,7 +37,9 @@ def _bring_page(request: Request, problem: str = "", status: int = 200) -> Respo
     account, desk = access.account_of(request), _desk(request)
     lines = [a for a in desk.all() if access.may_see_student(account, a.student)]
     unread = {a.id for a in lines if desk.why_unread(a)}
-    values = {"lines": lines, "problem": problem, "unread": unread, **_choices(request)}
+    folder = request.app.state.folder
+    names = {kind: {e.key: e.title for e in folder.entries(kind)} for kind in ("lesson", "airplane")}
+    values = {"lines": lines, "problem": problem, "unread": unread, "names": names, **_choices(request)}
     return page(request, "debriefs.html", values, status=status)
 
 

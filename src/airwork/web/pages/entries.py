@@ -49,7 +49,7 @@ def _filled(request: Request, about: About | None, lesson: str) -> flight_form.F
     with book.reading(request) as connection:
         if about is not None:
             flight_form.from_recording(filled, connection, request.app.state.desk.debrief(about))
-            filled.fill("chosen with the recording", student=about.student, airplane=about.registration)
+            filled.fill("what was chosen with it", student=about.student, airplane=about.registration)
             lesson = lesson or about.lesson
         if lesson:
             flight_form.from_lesson(
@@ -84,7 +84,7 @@ def new(request: Request, lesson: str = "", student: str = "") -> Response:
     """A flight without a recording, from a lesson or by hand."""
     access.require_instructor(request)
     filled = _filled(request, None, lesson)
-    filled.fill("chosen", student=student)
+    filled.fill("their page", student=student)
     return _page(request, filled, action="/flights/new", title="Enter a flight")
 
 

@@ -18,6 +18,7 @@ from airwork.lesson.blank import Answers, lesson_text
 from airwork.web import access, book
 from airwork.web.answers import page
 from airwork.web.folder import Entry
+from airwork.web.lesson_form import parse
 
 router = APIRouter()
 NEWEST = 30  # lessons to begin from
@@ -66,8 +67,12 @@ def _page(request: Request, typed: dict[str, str], problem: str = "", status: in
     students = access.students_to_choose(request)
     name = dict(students).get(student, "")
     folder = request.app.state.folder
+    own = max((e for e in folder.entries("lesson") if not e.shipped), key=lambda e: e.changed_s, default=None)
+    last = Answers.today(parse(own.read())) if own else None
     values = {
-        "students": students, "typed": typed, "problem": problem, "lessons": _begun_from(request, name),
+        "students": students, "problem": problem,
+        "typed": {n: getattr(last, n, "") for n in ("airport", "zone", "airplane")} | typed,
+        "lessons": _begun_from(request, name),
         "next": fly_next(request, student), "name": name, "airplanes": folder.entries("airplane"), "asked": ASKED,
         "today": dt.date.today().isoformat(),
     }  # fmt: skip
@@ -132,9 +137,7 @@ def _titled(text: str, title: str) -> str:
 
 
 def _answers(request: Request, typed: dict[str, str], day: dt.date, clock: str, name: str, kinds: list[str]) -> Answers:
-    if not typed.get("airport", "").strip():
-        raise InputError("from which airport? Its identifier, e.g. KOGA.", where="departure airport")
-    answers = Answers.today(metric=typed.get("units") == "metric").with_exercises(tuple(kinds))
+    answers = Answers.today({}, metric=typed.get("units") == "metric").with_exercises(tuple(kinds))
     given = {**{k: typed.get(k, "").strip() for k, _, _ in ASKED}, "airplane": typed.get("airplane", ""),
              "date": day.isoformat(), "time": clock, "student": name,
              "instructor": access.account_of(request).name}  # fmt: skip

@@ -9,7 +9,6 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from airwork.errors import InputError
 from airwork.logbook import history
-from airwork.logbook.changes import changes
 from airwork.logbook.people import people as everybody
 from airwork.web import access, book
 from airwork.web.accounts import ROLES, Account
@@ -20,12 +19,12 @@ router = APIRouter()
 
 def _page(request: Request, *, invited: str = "", word: str = "", problem: str = "", status: int = 200) -> Response:
     with book.reading(request) as connection:
-        known, told = everybody(connection), changes(connection)
+        known = everybody(connection)
     every, here = request.app.state.accounts.all(), {p.id for p in known}
     at = f"{request.url.scheme}://{request.headers.get('host', '')}"
     values = {
         "accounts": {a.person: a for a in every}, "strangers": [a for a in every if a.person not in here],
-        "people": known, "roles": ROLES, "locked": bool(every), "changes": told,
+        "people": known, "roles": ROLES, "locked": bool(every),
         "invited": invited, "link": f"{at}/join/{word}" if word else "", "problem": problem,
     }  # fmt: skip
     return page(request, "people.html", values, status=status)
@@ -33,7 +32,7 @@ def _page(request: Request, *, invited: str = "", word: str = "", problem: str =
 
 @router.get("/people", response_class=HTMLResponse)
 def people(request: Request) -> Response:
-    """Accounts, invitations and the newest changes, for the chief."""
+    """Accounts and invitations, for the chief."""
     access.require_chief(request)
     return _page(request)
 
