@@ -13,12 +13,14 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import pytest
+from argon2 import PasswordHasher
 from fastapi import FastAPI
 from starlette.testclient import TestClient
 
 import airwork
 from airwork.logbook.people import add_person
 from airwork.logbook.store import open_store
+from airwork.web import accounts
 from airwork.web.accounts import Account, Accounts
 from airwork.web.app import create_app
 from airwork.web.settings import ACCOUNTS_FILE, Settings
@@ -102,6 +104,17 @@ def _nothing_learned() -> Iterator[None]:
     """What a debrief teaches of its airplane takes a second: one test looks at it, the others go without."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr("airwork.web.desk.learn_from_debrief", lambda found, airplane: ())
+        yield
+
+
+REAL_HASHER = accounts._hasher
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _quick_passwords() -> Iterator[None]:
+    """Hashing takes 0.17 s and 64 MB on purpose; what is tested here is who gets in."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(accounts, "_hasher", PasswordHasher(time_cost=1, memory_cost=8192, parallelism=1))
         yield
 
 

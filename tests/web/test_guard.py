@@ -10,6 +10,7 @@ from contextlib import AsyncExitStack
 
 import httpx2 as httpx
 import pytest
+from argon2 import Type, extract_parameters
 from starlette.testclient import TestClient
 
 from airwork.errors import InputError
@@ -18,12 +19,19 @@ from airwork.web.app import create_app
 from airwork.web.guard import MOST_SESSIONS, TRIES, WINDOW_S, LoginRate, Sessions
 from airwork.web.pages.login import local_address
 from airwork.web.settings import ACCOUNTS_FILE, Settings, require_safe
-from web.conftest import ORIGIN, PASSWORDS, School
+from web.conftest import ORIGIN, PASSWORDS, REAL_HASHER, School
 
 PAGES = [
     "/", "/debriefs", "/airplanes", "/airplanes/larkmoor_155", "/airplanes/larkmoor_155.json", "/students",
     "/students.json", "/today.json?lesson=stalls_over_the_lake", "/openapi.json",
 ]  # fmt: skip
+
+
+def test_a_password_costs_what_the_standard_asks_published() -> None:
+    """RFC 9106, section 4, second recommended option: argon2id, 3 passes, 4 lanes, 64 MiB."""
+    parameters = extract_parameters(REAL_HASHER.hash("over the lake at dawn"))
+    assert parameters.type is Type.ID
+    assert (parameters.time_cost, parameters.parallelism, parameters.memory_cost) == (3, 4, 65536)
 
 
 def _stranger(school) -> TestClient:

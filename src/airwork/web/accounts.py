@@ -13,6 +13,7 @@ import os
 import secrets
 import time
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from threading import RLock, Semaphore
 from typing import Literal
@@ -32,8 +33,12 @@ MOST_LETTERS = 1000
 _hasher = PasswordHasher()
 _writing = RLock()  # reading, changing and writing the file is one step
 _at_once = Semaphore(2)  # a check takes 64 MB on purpose: a flood of log-ins must not fill the memory
-# Compared against when a name is unknown, so that an unknown name costs the same time as a wrong password.
-_NOBODY = _hasher.hash("nobody has this password")
+
+
+@cache
+def _nobody() -> str:
+    """Compared against when a name is unknown, so that an unknown name costs the same time as a wrong password."""
+    return _hasher.hash("nobody has this password")
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,7 +197,7 @@ class Accounts:
         person = self._read().get(name)
         try:
             with _at_once:
-                _hasher.verify(_NOBODY if person is None or not person["hash"] else person["hash"], password)
+                _hasher.verify(_nobody() if person is None or not person["hash"] else person["hash"], password)
         except (Argon2Error, InvalidHashError, KeyError):
             return None
         return None if person is None or not person["hash"] else self.find(name)
