@@ -173,3 +173,69 @@ def test_pass_clearing_turn_still_under_way_as_the_speed_comes_back(position: bo
         b.until(lambda: b.ias_kt > 92.0, 0.0, None, 98.0, accel=0.8)
     b.hold(60.0, kt=100.0)
     assert kinds(story(b, position=position)) == ["clearing_turn", "slow_flight"]
+
+
+@BOTH
+def test_not_stall_a_wallow_in_slow_flight(position: bool) -> None:
+    """Nose high, 900 ft/min down for some seconds, and on at the same slow speed: nothing was recovered from."""
+    b = trip()
+    b.clearing_turn()
+    b.until(lambda: b.ias_kt < 53.0, 0.0, None, 51.0, accel=0.7)
+    b.hold(40.0, kt=52.0)
+    b.until(lambda: b.ias_kt < STALL_KT + 1.0, 0.0, 1.6, STALL_KT - 1.0, accel=0.7)
+    wallowed = b.t
+    b.until(lambda: b.t > wallowed + 5.0, 0.0, -4.6, 55.0, accel=1.5)
+    b.until(lambda: b.t > wallowed + 12.0, 0.0, 1.5, 52.0)
+    b.level_ft = b.alt_ft
+    b.hold(50.0, kt=52.0)
+    b.until(lambda: b.ias_kt > 90.0, 0.0, None, 95.0)
+    assert exercises(home(b), position=position) == ["clearing_turn", "slow_flight"]
+
+
+def test_pass_power_off_stall_recovered_with_the_throttle_closed() -> None:
+    """As a school may ask for it: the nose down to 1.5 times the stall speed, level, and only then power."""
+    b = trip()
+    b.clearing_turn()
+    with b.mark("power_off_stall") as flown:
+        b.until(lambda: b.ias_kt < APPROACH_KT, 0.0, -2.0, APPROACH_KT - 1.0, accel=0.8)
+        b.until(lambda: b.ias_kt < STALL_KT, 0.0, -0.7, STALL_KT - 4.0, accel=0.8)
+        b.until(lambda: b.ias_kt > 1.5 * STALL_KT, 0.0, -6.0, 1.6 * STALL_KT, accel=1.8)
+    idle = b.t
+    b.until(lambda: b.t > idle + 5.0, 0.0, -3.4, 72.0, accel=0.5)
+    assert is_found(flown, story(home(b)), 0.4)
+
+
+@BOTH
+def test_not_steep_turn_two_circles_near_the_stall(position: bool) -> None:
+    """Twice round at 40° of bank and 58 kt, rising, as under a cloud: a steep turn is flown far from the stall."""
+    b = trip(skill=1.0)
+    b.until(lambda: b.ias_kt < 58.0, 0.0, None, 57.0, accel=0.7)
+    b.kt = 57.0
+    b.turn(720.0, 40.0, vs=lambda turned: 1.5)
+    b.level_ft = b.alt_ft
+    b.hold(60.0, kt=95.0)
+    assert exercises(home(b), position=position) == []
+
+
+@BOTH
+def test_pass_clearing_turn_that_lost_height_and_won_it_back(position: bool) -> None:
+    """Down at 600 ft/min through the first 90°, up again through the second: level on the whole."""
+    b = trip()
+    with b.mark("clearing_turn") as flown:
+        b.turn(90.0, 28.0, vs=lambda turned: -3.1)
+        b.turn(-90.0, 28.0, vs=lambda turned: 2.4)
+    b.level_ft = b.alt_ft
+    b.hold(10.0)
+    b.steep_turn()
+    assert is_found(flown, story(home(b), position=position))
+
+
+@BOTH
+def test_pass_chandelle_out_of_a_slight_climb(position: bool) -> None:
+    """Still rising at 700 ft/min from the work before: what makes it a chandelle is the speed it pays with."""
+    b = trip(skill=1.0)
+    b.clearing_turn()
+    b.level_ft = b.alt_ft + 1500.0  # climbing until it rolls in
+    before = len(b.truth)
+    b.chandelle()
+    assert is_found(b.truth[before], story(home(b), position=position))

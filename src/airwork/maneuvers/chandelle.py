@@ -23,7 +23,6 @@ from airwork.maneuvers.grading.straights import heading_note
 from airwork.maneuvers.paths import climbing_turns, laying
 from airwork.maneuvers.seeing.propose_tools import (
     LEAST_SCORE,
-    LEVEL_MPS,
     about,
     aloft,
     episode,
@@ -186,7 +185,6 @@ def _score(view: View, turn: Turn, first: int, last: int) -> float:
         about(change, HALF_DEG)
         * over(gain, GAIN_M)
         * under(turn.speed_out_mps / max(float(view.speed_mps[before].max()), 1.0), SLOWED, SHARP)
-        * under(float(view.climb_mps[before].mean()), LEVEL_MPS)  # never out of a climb
         * aloft(view, turn.first, turn.last)
         * speed_trust(view)
     )

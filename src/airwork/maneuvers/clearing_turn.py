@@ -107,22 +107,28 @@ def propose(view: View) -> list[Episode]:
         halves = about(one.change_deg, HALF_DEG) * about(two.change_deg, HALF_DEG)
         on = quarters * about(one.change_deg + two.change_deg, HALF_DEG)
         fit = max(quarters, LESS_USUAL * halves) if back else LESS_USUAL * on
-        score = both * fit * under(straight_between(view, one, two), BETWEEN_S)
+        # Level on the whole: height lost in the one is often won back in the other.
+        score = (
+            both
+            * fit
+            * level(0.5 * (one.climb_mps + two.climb_mps))
+            * under(straight_between(view, one, two), BETWEEN_S)
+        )
         evidence = (f"{one.change_deg:.0f}° {side(one.sign)}, then {two.change_deg:.0f}° {'back' if back else 'on'}",)
         phases = (("first turn", one.first, one.last), ("second turn", two.first, two.last))
         out.append(episode(ROOM.kind, view, one.first, two.last, score, evidence=evidence, phases=phases,
                            facts={"turns": 2.0, "back": float(back)}))  # fmt: skip
     for turn, score in zip(turns, plain, strict=True):
-        out.append(episode(ROOM.kind, view, turn.first, turn.last, ALONE * score * about(turn.change_deg, HALF_DEG),
+        score *= ALONE * level(turn.climb_mps) * about(turn.change_deg, HALF_DEG)
+        out.append(episode(ROOM.kind, view, turn.first, turn.last, score,
                            evidence=(f"{turn.change_deg:.0f}° {side(turn.sign)}",), facts={"turns": 1.0}))  # fmt: skip
     return out
 
 
 def _plain(view: View, turn: Turn) -> float:
-    """An ordinary level turn at altitude, at an ordinary speed."""
+    """An ordinary turn at altitude, at an ordinary speed."""
     return (
         under(turn.bank_deg, MEDIUM_DEG, SHARP)
-        * level(turn.climb_mps)
         * kept(view, turn.first, turn.last)
         * no_slower(view, turn)
         * aloft(view, turn.first, turn.last)

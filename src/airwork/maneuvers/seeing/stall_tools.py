@@ -23,10 +23,12 @@ LIKELIER = 0.72  # where the two kinds can hardly be told apart
 # Times the stall speed; a speed held below it is a stage of the entry: the stabilized descent at approach speed, the
 # lift-off speed of a power-on stall.
 ENTRY = 1.7
-# An accelerated stall is pulled soon after rolling in, out of level flight. Longer is circling, sinking a spiral.
+# A stall in a turn comes soon after rolling in, an accelerated one out of level flight: longer is circling, sinking a
+# spiral.
 CIRCLED_RAD, SPIRALING_MPS, ENTRY_S = np.radians(315.0), 4.5, 12.0  # 890 fpm
 DROPS_S = 2.5  # below the 1 g stall speed, and banked no longer than this: a wing that drops
-GLIDING_MPS = 2.0  # 400 fpm
+# Flying again so soon: recovered. With the throttle left closed it may be, but is less sure.
+RECOVERED_S, UNPOWERED = 15.0, 0.6
 SAFE_SPEED = 1.2  # times the clean stall: where the recovery counts as flying again
 HELD_SLOW_S, PITCH_UP_S = 30.0, 6.0  # slow flight held this long before the break: the stall begins at its end
 REGAINED, GLIDED_ON_S = 1.4, 12.0  # descending on at this speed for so long: the recovery was over when it was reached
@@ -47,7 +49,7 @@ def stalls(view: View, kind: str, way: Way) -> list[Episode]:
     out = []
     for stretch in view.once(slow_stretches):
         for k, one in enumerate(stretch.breaks):
-            score = one.score * _way_score(view, one, way) * speed_trust(view)
+            score = one.score * _way_score(view, one, way) * speed_trust(view) * _recovered(view, one.index)
             if score < LEAST_SCORE:
                 continue
             start, end = _extent(view, stretch, k)
@@ -71,35 +73,30 @@ def _way_score(view: View, one: Break, way: Way) -> float:
     banked = max(over(times_stall, 1.0, SHARP), over(before, BANKED_RAD, SHARP))
     accelerated = over(one.bank_rad, BANKED_RAD, SHARP) * banked
     if way is Way.ACCELERATED:
-        return accelerated * _pulled(view, one.index)
+        sink = -float(view.climb_mps[max(one.index - view.samples(ENTRY_S), 0) : one.index + 1].mean())
+        return accelerated * under(sink, SPIRALING_MPS)
     if np.isfinite(one.power):
         with_power = over(one.power, IDLE)
     else:
         energy = under(-one.energy_slope, IDLE_SLOPE)
         with_power = float(np.mean([energy, energy, over(one.rise_m, RISE_M)]))
     share = with_power if way is Way.WITH_POWER else 1.0 - with_power
-    if way is Way.IDLE and _gliding_through(view, one.index):
-        share *= 0.5
     # Which of the two it was may be unsure where the break is not: the likelier one keeps most of the break's score.
     return (1.0 - accelerated) * (LIKELIER * share + (1.0 - LIKELIER if share >= 0.5 else 0.0))
 
 
-def _gliding_through(view: View, index: int) -> bool:
-    """Gliding for long before, and gliding on after: a slow moment of a glide, from which nothing was recovered."""
-    on = view.samples(GLIDED_ON_S)
-    before = view.climb_mps[max(index - 2 * on, 0) : max(index - on, 1)]
-    after = slice(min(index + on, view.n - 1), index + 2 * on)
-    sinking = max(float(before.mean()), float(view.climb_mps[after].mean())) < -GLIDING_MPS
-    return sinking and throttled(view, after.start, after.stop, IDLE) > 0.0
+def _recovered(view: View, index: int) -> float:
+    """1 for flying fast again soon, with power; slow flight, a glide, circling go on after a slow moment."""
+    after = slice(index + view.samples(DROPS_S), index + view.samples(RECOVERED_S) + 1)
+    again = over(float(view.speed_mps[after].max(initial=0.0)) / view.clean_stall_mps, SAFE_SPEED, SHARP)
+    powered = 1.0 if view.power is None else 1.0 - throttled(view, after.start, after.stop)
+    return again * (UNPOWERED + (1.0 - UNPOWERED) * powered) * under(_turned(view, index), CIRCLED_RAD)
 
 
-def _pulled(view: View, index: int) -> float:
-    """1 for a pull out of level flight soon after rolling in; 0 for circling or a spiral."""
+def _turned(view: View, index: int) -> float:
+    """How far round it had come since rolling in. [rad]"""
     shallow = np.flatnonzero(np.abs(view.turn_bank_rad[: index + 1]) < 0.5 * BANKED_RAD)
-    rolled_in = int(shallow[-1]) if shallow.size else 0
-    turned = abs(float(view.heading_rad[index] - view.heading_rad[rolled_in]))
-    sink = -float(view.climb_mps[max(index - view.samples(ENTRY_S), 0) : index + 1].mean())
-    return under(turned, CIRCLED_RAD) * under(sink, SPIRALING_MPS)
+    return abs(float(view.heading_rad[index] - view.heading_rad[shallow[-1] if shallow.size else 0]))
 
 
 def _extent(view: View, stretch: SlowStretch, number: int) -> tuple[int, int]:
