@@ -28,7 +28,7 @@ def test_a_filled_lesson_reads_back(tmp_path: Path, capsys):
 def test_weights_and_fuel_nobody_gave_are_never_assumed(tmp_path: Path):
     path = tmp_path / "x.toml"
     assert main(["lesson", "new", str(path), *WHERE]) == 0
-    with pytest.raises(InputError, match=r"people 1\.weight: is still to FILL IN"):
+    with pytest.raises(InputError, match=r"people 1\.weight: is still to be filled in"):
         load_lesson(path)
 
 

@@ -29,6 +29,9 @@ def test_weather_runway_and_fuel_of_the_other_day_are_gone_and_the_rest_stays() 
 
 def test_another_student_brings_no_weight_and_no_limits_of_the_one_before() -> None:
     new = tomllib.loads(lesson_again(TEXT, day=DAY, student="Jan Ruiz"))
+    other = tomllib.loads(lesson_again(TEXT, day=DAY, instructor="Petra Holm"))
+    assert other["instructor"] == {"name": "Petra Holm"}
+    assert (other["people"][1]["name"], other["people"][1]["weight"]) == ("Petra Holm", "FILL IN")
     assert new["people"][0] == {"name": "Jan Ruiz", "role": "student", "station": "front seats", "weight": "FILL IN"}
     assert new["student"] == {"name": "Jan Ruiz", "certificate": "private"}
     assert new["people"][1]["weight"] == "181 lb"

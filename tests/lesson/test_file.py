@@ -55,7 +55,7 @@ def test_metric_quantities_are_as_welcome():
     [
         ({'"148 lb"': "148"}, ("people 1.weight", "no unit", "lb, kg")),
         ({'"148 lb"': '"148 ft"'}, ("people 1.weight", "not a mass")),
-        ({'"148 lb"': '"FILL IN"'}, ("people 1.weight", "FILL IN")),
+        ({'"148 lb"': '"FILL IN"'}, ("people 1.weight", "to be filled in")),
         ({'"148 lb"': '"-4 lb"'}, ("people 1.weight", "can't be right")),
         ({'wind = "240/12G18 kt"': 'wind = "rather strong"'}, ("weather.wind", "240/11")),
         ({'"240/12G18 kt"': '"240/18G12 kt"'}, ("weather.wind", "below the wind")),

@@ -101,6 +101,7 @@ def test_a_new_lesson_flies_what_the_logbook_would_fly_next(school) -> None:
     path.unlink()
     assert [e["kind"] for e in data["exercises"]] == wanted
     assert data["student"]["name"] == "Jan Ruiz"
+    assert data["instructor"]["name"] == "Emmett Dray"
     assert data["people"][0]["weight"] == "FILL IN"
     assert data["date"] == dt.date(2027, 1, 5)
 

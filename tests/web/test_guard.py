@@ -326,6 +326,7 @@ def test_an_invitation_works_once_and_makes_an_instructors_key(tmp_path) -> None
     assert client.get("/join/something-else").status_code == 404
     assert join(word, "password1234") == 422
     assert join(word, "stubble and two rivers") == 303
+    assert accounts.meant(" ike  TEACHER ") == "Ike Teacher"  # as a phone writes it
     assert client.get(f"/join/{word}").status_code == 404
     found = accounts.check("Ike Teacher", "stubble and two rivers")
     assert found is not None

@@ -56,6 +56,17 @@ def test_the_airplane_is_written_with_its_fuel_only_and_the_rest_stays(alone, tm
     }
 
 
+def test_another_name_in_the_instructors_seat_is_the_instructor_everywhere(alone, tmp_path: Path) -> None:
+    """Card, verdict and file name who sits there, not who sat there in the lesson before."""
+    asked = {"lesson": LESSON, "people/1/name": "Petra Holm", "people/1/weight": "61 kg"}
+    page = alone.get("/", params=asked).text
+    assert "with Petra Holm" in page
+    assert "with Emmett Dray" not in page
+    assert alone.post("/today/save", {"lesson": LESSON, "query": urlencode(asked)}).status_code == 303
+    after = stored(tmp_path)
+    assert (after["instructor"]["name"], after["people"][1]["name"]) == ("Petra Holm", "Petra Holm")
+
+
 def test_what_the_other_airplane_does_not_take_is_said(alone) -> None:
     page = alone.get("/", params={**OTHER, "airplane/file": "wrenbrook_108"}).text
     assert "Nora Whitlock: it has no “front seats”; it has seats" in page

@@ -204,6 +204,7 @@ def test_a_logbook_is_begun_on_the_page_where_the_next_server_finds_it(alone, tm
     monkeypatch.delenv("AIRWORK_DATA", raising=False)
     assert "There is no logbook yet" in alone.get("/students").text
     assert alone.post("/students/begin").headers["location"] == "/people/new"
+    assert "First yourself, the instructor" in alone.get("/people/new").text
     assert (
         alone.post("/people/new", {"name": "Wren Ames", "zone": "America/Denver", "student": "yes"}).status_code == 303
     )

@@ -16,14 +16,15 @@ OF_THE_DAY = ("metar", "taf")  # of the area too
 
 
 def lesson_again(
-    text: str, *, day: dt.date, time: str = "", student: str = "", exercises: Sequence[str] | None = None
-) -> str:
+    text: str, *, day: dt.date, time: str = "", student: str = "", instructor: str = "",
+    exercises: Sequence[str] | None = None,
+) -> str:  # fmt: skip
     """The text of an earlier lesson for another day; comments and order stay.
 
     Parameters
     ----------
     time : engine start, local; as it was if not given.
-    student : somebody else's name: they take the student's seat; weight and limits of the one before go.
+    student, instructor : somebody else's name: they take that seat; weight and limits of the one before go.
     exercises : kinds to fly in place of the earlier ones; one that was flown before keeps its values.
 
     Raises
@@ -51,28 +52,29 @@ def lesson_again(
     if isinstance(fuel, dict):
         for tank in fuel:
             fuel[tank] = FILL_IN
-    if student:
-        _seat(document, student)
+    for role, name in (("student", student), ("instructor", instructor)):
+        if name:
+            _seat(document, role, name)
     if exercises is not None:
         _fly(document, exercises)
     return tomlkit.dumps(document)
 
 
-def _seat(document: Any, student: str) -> None:
-    """Another student in the same seat."""
+def _seat(document: Any, role: str, name: str) -> None:
+    """Somebody else in the same seat."""
     import tomlkit
 
-    before = document.get("student", {})
-    if str(before.get("name", "")).casefold() == student.casefold():
+    before = document.get(role, {})
+    if str(before.get("name", "")).casefold() == name.casefold():
         return
     for one in document.get("people", ()):
-        if one.get("role") == "student":
-            one["name"], one["weight"] = student, FILL_IN
+        if one.get("role") == role:
+            one["name"], one["weight"] = name, FILL_IN
     fresh = tomlkit.table()
-    fresh["name"] = student
+    fresh["name"] = name
     if "certificate" in before:
         fresh["certificate"] = before["certificate"]
-    document["student"] = fresh
+    document[role] = fresh
 
 
 def _fly(document: Any, kinds: Sequence[str]) -> None:

@@ -31,7 +31,7 @@ def _read(value: Any, kind: units.Kind, low: float, high: float, said: str, bare
     if isinstance(value, (bool, list, dict)) or value is None:
         raise complain(f"expected a quantity with its unit, e.g. {said}")
     if str(value).strip().upper() == FILL_IN:
-        raise complain(f"is still to FILL IN; write e.g. {said}")
+        raise complain(f"is still to be filled in; write e.g. {said}")
     try:
         number = units.parse(value, kind, default_unit=bare)
     except UnitError as problem:

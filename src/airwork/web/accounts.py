@@ -192,6 +192,11 @@ class Accounts:
             os.fsync(out.fileno())
         new.replace(self.path)
 
+    def meant(self, name: str) -> str:
+        """The name as it stands here of somebody who typed it with other capitals or blanks."""
+        plain = " ".join(name.split()).casefold()
+        return next((n for n in self._read() if " ".join(n.split()).casefold() == plain), name)
+
     def check(self, name: str, password: str) -> Account | None:
         """The account when name and password fit, else None; takes the same time either way."""
         person = self._read().get(name)

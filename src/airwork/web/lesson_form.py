@@ -43,6 +43,11 @@ class Field:
         return self.path[-1] in LONG or self.path in AREA_TEXT
 
     @property
+    def example(self) -> str:
+        """The hint, told apart from a value: what stands grey in a field may be a report's."""
+        return f"e.g. {self.hint}" if self.hint[:1].isdigit() or self.hint.startswith(("METAR", "TAF")) else self.hint
+
+    @property
     def is_airplane(self) -> bool:
         """Which airplane: chosen from a list."""
         return self.name == AIRPLANE
@@ -187,6 +192,7 @@ def read_form(text: str, asked: Mapping[str, str], tanks: Callable[[str], tuple[
     InputError : the text is no TOML, or rows are asked for that can't be.
     """
     data = parse(text)
+    asked = _by_role_and_seat(data, asked)
     asked, other = _in_airplane(data, asked, tanks)
     groups = []
     for title, rows in _rows(data):
@@ -208,6 +214,21 @@ def read_form(text: str, asked: Mapping[str, str], tanks: Callable[[str], tuple[
         if not numbers:
             data.pop(table)
     return LessonForm(tuple(groups), found, data, orders, other)
+
+
+ROLES = ("student", "instructor")
+
+
+def _by_role_and_seat(data: Mapping[str, Any], asked: Mapping[str, str]) -> Mapping[str, str]:
+    """Who learns and who teaches stand twice in a lesson, by role and by seat: one changed changes the other."""
+    out = dict(asked)
+    for n, person in enumerate(rows_of(data, "people")):
+        role = person.get("role")
+        if role in ROLES and isinstance(data.get(role), dict) and data[role].get("name") == person.get("name"):
+            given = asked.get(f"people/{n}/name", "").strip()
+            if given and given != person.get("name"):
+                out[f"{role}/name"] = given
+    return out
 
 
 def _in_airplane(
@@ -241,7 +262,9 @@ def _rows(data: Mapping[str, Any]) -> list[tuple[str, list[tuple[Path, str, str]
     return [
         ("Day", [(("title",), "title", "Slow flight and stalls"), *airplane, (("date",), "date", "2025-09-20"),
                  (("time",), "engine start, local", "09:30"),
+                 (("place", "airport"), "airport", "KOGA"),
                  (("place", "runway"), "runway", "the one most into the wind")]),
+        ("", [((role, "name"), role, "") for role in ROLES if isinstance(data.get(role), dict)]),  # with their seat
         ("Weather", [(("weather", key), label, hint) for key, label, hint in (*WEATHER, *PASTED)]),
         ("Fuel", list(tanks)),
         ("Practice area", [(("area", key), label, hint) for key, label, hint in AREA]

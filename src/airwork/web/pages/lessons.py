@@ -118,7 +118,7 @@ def _write(request: Request, typed: dict[str, str], kinds: list[str]) -> str:
     begin = typed.get("begin", BLANK)
     if begin:
         text = lesson_again(folder.find("lesson", begin).read(), day=day, time=clock, student=name,
-                            exercises=kinds or None)  # fmt: skip
+                            instructor=_teacher(request), exercises=kinds or None)  # fmt: skip
     else:
         text = lesson_text(_answers(request, typed, day, clock, name, kinds), folder.path)
     if title := typed.get("title", "").strip():
@@ -126,6 +126,18 @@ def _write(request: Request, typed: dict[str, str], kinds: list[str]) -> str:
     key = _free(folder, f"{day} {name or 'lesson'}")
     folder.save("lesson", key, text)
     return key
+
+
+def _teacher(request: Request) -> str:
+    """Who teaches it: who is logged in, at a machine without accounts the logbook's only instructor; else "".
+
+    An earlier lesson's instructor, or the invented one's, is not taken for them.
+    """
+    if not book.has_logbook(request):
+        return access.account_of(request).name
+    with book.reading(request) as connection:
+        own = access.may_sign_as(request, connection)
+    return own[0].name if len(own) == 1 else ""
 
 
 def _titled(text: str, title: str) -> str:
@@ -140,7 +152,7 @@ def _answers(request: Request, typed: dict[str, str], day: dt.date, clock: str, 
     answers = Answers.today({}, metric=typed.get("units") == "metric").with_exercises(tuple(kinds))
     given = {**{k: typed.get(k, "").strip() for k, _, _ in ASKED}, "airplane": typed.get("airplane", ""),
              "date": day.isoformat(), "time": clock, "student": name,
-             "instructor": access.account_of(request).name}  # fmt: skip
+             "instructor": _teacher(request)}  # fmt: skip
     for field, value in given.items():
         if value:
             answers = answers.with_field(field, value)

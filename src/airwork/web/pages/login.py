@@ -10,8 +10,9 @@ from contextvars import copy_context
 from functools import partial
 from importlib import resources
 from typing import Annotated
+from urllib.parse import urlencode
 
-from fastapi import APIRouter, Form, Request
+from fastapi import APIRouter, Form, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from airwork.errors import InputError
@@ -36,14 +37,17 @@ def local_address(text: str) -> str:
     return text if plain else "/"
 
 
-def _form(request: Request, *, name: str, next: str, problem: str = "", status: int = 200) -> Response:
-    return page(request, "login.html", {"problem": problem, "name": name, "next": local_address(next)}, status=status)
+def _form(
+    request: Request, *, name: str, next: str, problem: str = "", joined: str = "", status: int = 200
+) -> Response:
+    values = {"problem": problem, "name": name, "next": local_address(next), "joined": joined}
+    return page(request, "login.html", values, status=status)
 
 
 @router.get("/login", response_class=HTMLResponse)
-def login_page(request: Request, next: str = "/") -> Response:
-    """The form."""
-    return _form(request, name="", next=next)
+def login_page(request: Request, next: str = "/", joined: Annotated[str, Query(max_length=200)] = "") -> Response:
+    """The form. joined : who has just chosen a password."""
+    return _form(request, name=joined, next=next, joined=joined)
 
 
 @router.post("/login", response_class=HTMLResponse)
@@ -68,6 +72,7 @@ _passwords = ThreadPoolExecutor(2, thread_name_prefix="passwords")  # a check ta
 
 def _log_in(request: Request, name: str, password: str, next: str) -> Response:
     app, address = request.app, request.client.host if request.client else ""
+    name = app.state.accounts.meant(name)
     wait = app.state.rate.begin(name, address)
     if wait > 0:
         said = f"Too many tries; wait {math.ceil(wait / 60)} min."
@@ -108,13 +113,14 @@ def join(
             person = book.person_or_404(connection, account.person)
             if person.is_instructor:
                 seal.make_key(connection, person, password, now_utc_s=time.time())
-    return RedirectResponse("/login", 303)
+    return RedirectResponse(f"/login?{urlencode({'joined': account.name})}", 303)
 
 
 def _join(request: Request, word: str, problem: str = "") -> Response:
     account = request.app.state.accounts.invited(word)
     status = 422 if problem else 404 if account is None else 200
-    values = {"problem": problem, "word": word, "name": "" if account is None else account.name}
+    values = {"problem": problem, "word": word, "name": "" if account is None else account.name,
+              "teaches": account is not None and account.teaches}  # fmt: skip
     return page(request, "join.html", values, status=status)
 
 

@@ -17,7 +17,7 @@ from airwork.logbook import keeping, seal
 from airwork.logbook.changes import changes
 from airwork.logbook.held import Validity
 from airwork.logbook.pages import notes_about
-from airwork.logbook.people import add_person, change_person
+from airwork.logbook.people import add_person, change_person, people
 from airwork.logbook.records import Person
 from airwork.web import access, book, person_form
 from airwork.web.accounts import require_strong
@@ -40,15 +40,18 @@ def new(request: Request) -> Response:
     """Somebody to be entered; rules and time zone as of the instructor who enters them."""
     access.require_instructor(request)
     with book.reading(request) as connection:
-        mine = access.may_sign_as(request, connection)
+        mine, first = access.may_sign_as(request, connection), not people(connection)
     like = {"authority": mine[0].authority, "zone": mine[0].time_zone} if mine else {"authority": "us", "zone": ""}
-    return _new_page(request, {"student": "yes", "aimed": "private", "held": "student", **like})
+    who = {"instructor": "yes", "held": "instructor"} if first else {"student": "yes", "held": "student"}
+    return _new_page(request, {**who, "aimed": "private", **like}, first=first)
 
 
-def _new_page(request: Request, typed: dict[str, str], problem: str = "", status: int = 200) -> Response:
+def _new_page(
+    request: Request, typed: dict[str, str], problem: str = "", status: int = 200, first: bool = False
+) -> Response:
     with book.reading(request) as connection:
         more = person_form.choices(connection, "us")
-    return page(request, "person_new.html", {**more, "typed": typed, "problem": problem}, status=status)
+    return page(request, "person_new.html", {**more, "typed": typed, "problem": problem, "first": first}, status=status)
 
 
 @router.post("/people/new", response_class=HTMLResponse)

@@ -227,8 +227,9 @@ def numbers(request: Request, lesson: str = "") -> Response:
     shown = _shown(request, _named(request, lesson))
     html, more = (bytes(page(request, f"_today_{part}.html", shown).body).decode() for part in ("numbers", "more"))
     path_map = shown["view"]["map"] if shown["view"] else brief_view.bare_map(shown["form"].data)
+    given = {f.name: shown["given"].get(f.name) or f.example for f in shown["form"].fields if f.path[0] == "weather"}
     answer = {"html": html, "more": more, "map": path_map, "problem": shown["problem"], "at": shown["problem_at"],
-              "given": shown["given"]}  # fmt: skip
+              "given": given}  # fmt: skip
     return JSONResponse(answer)
 
 

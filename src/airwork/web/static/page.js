@@ -8,6 +8,11 @@
     }
   };
   if (matchMedia("(max-width: 600px)").matches) for (const part of document.querySelectorAll("details.fold")) part.open = false;
+  for (const zone of document.querySelectorAll("input[data-zone]")) zone.value ||= Intl.DateTimeFormat().resolvedOptions().timeZone || "";
+  for (const button of document.querySelectorAll("[data-copy]")) {
+    button.hidden = !navigator.clipboard;
+    button.addEventListener("click", async () => { await navigator.clipboard.writeText(button.dataset.copy); button.textContent = "copied"; });
+  }
   reach();
   window.addEventListener("resize", reach);
   document.addEventListener("toggle", reach, true);
