@@ -100,7 +100,7 @@ def test_a_debrief_without_an_altitude_says_so_and_names_what_was_not_understood
     columns = {
         "Latitude (deg)": FULL["Latitude (deg)"],
         "Longitude (deg)": FULL["Longitude (deg)"],
-        "zog": ("alt_m", 2),
+        "zog": ("fuel_gal", 2),
     }
     notes = debrief(read_flight(save(tmp_path, table(MADE, columns))), standard=load_standard("us_private")).notes
     assert notes[0].startswith("Nothing can be recognized: no altitude was found in it. Not understood: zog;")

@@ -27,9 +27,19 @@ SETTLED = {"Qx": "latitude:deg", "Qy": "longitude:deg", "Qh": "indicated_altitud
 NAMES = ["UTC Time", *ODD]
 
 
-def test_without_a_mapping_the_odd_names_are_listed(tmp_path: Path) -> None:
+def test_without_a_mapping_odd_names_are_read_by_their_cells_and_said(tmp_path: Path) -> None:
     flight = read_flight(save(tmp_path, table(MADE, ODD)))
-    assert flight.source["not_understood"] == ["Qx", "Qy", "Qh", "Qv"]
+    said = [m.what.partition(":")[0] for m in flight.mends if "taken as" in m.what]
+    assert said == ["'Qx' taken as latitude", "'Qy' taken as longitude", "'Qh' taken as gps altitude",
+                    "'Qv' taken as indicated airspeed"]  # fmt: skip
+    assert flight["latitude_rad"] == pytest.approx(MADE.latitude_rad, abs=1e-8)
+    assert flight["gps_altitude_m"] == pytest.approx(MADE.altitude_m, abs=0.02)
+    assert flight["ias_mps"] == pytest.approx(GET["ias_kmh"](MADE) / 3.6, abs=0.01)
+
+
+def test_places_too_coarse_to_show_the_way_are_listed(tmp_path: Path) -> None:
+    coarse = {name: (key, min(digits, 2)) for name, (key, digits) in ODD.items()}
+    assert read_flight(save(tmp_path, table(MADE, coarse))).source["not_understood"] == ["Qx", "Qy", "Qh", "Qv"]
 
 
 def test_a_mapping_beside_the_file_is_found_by_the_header(tmp_path: Path) -> None:
@@ -46,7 +56,7 @@ def test_another_header_has_another_fingerprint(tmp_path: Path) -> None:
     assert fingerprint(["a", "b"]) != fingerprint(["b", "a"])
     assert fingerprint([" A ", "b"]) == fingerprint(["a", "B"])
     write_mapping(tmp_path / FILE_NAME, ["other"], SETTLED, "x")
-    assert read_flight(save(tmp_path, table(MADE, ODD))).source["not_understood"]
+    assert not read_flight(save(tmp_path, table(MADE, ODD))).source.get("mapping")
 
 
 def test_writing_keeps_the_other_layouts_and_replaces_the_same(tmp_path: Path) -> None:

@@ -10,14 +10,26 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
+from airwork.recording.stamps import seconds_of_groups
+
 if TYPE_CHECKING:
     import polars as pl
 
 Array = NDArray[np.float64]
 Kind = Literal["moment", "date", "time of day", "elapsed"]
 DAY_S = 86_400.0
-_RECORDERS_S = 9.4e8  # October 1999: files with older stamps count from 2001, as some phones do
-_SINCE_2001_S = 978_307_200.0
+NOW_S = (7.9e8, 2.5e9)  # 1995 to 2049
+# What a number counts, and from which year: the first in which it means a day between those.
+_SIZES = (
+    (1e-9, "nanoseconds"),
+    (1e-6, "microseconds"),
+    (1e-3, "milliseconds"),
+    (1.0, "seconds"),
+    (1e-7, "ticks of 100 ns"),
+)
+_EPOCHS = ((1970, 0.0, 9.4e8), (2001, 978_307_200.0, 1.3e9), (1900, -2_208_988_800.0, 7.9e8),
+           (1, -62_135_596_800.0, 7.9e8), (1601, -11_644_473_600.0, 7.9e8))  # fmt: skip
+_SINCE = re.compile(r"(?i)\b(?:since|from|after|epoch|seit|depuis|desde)\W+(\d{4}-\d\d-\d\d)")
 
 # Days with a fraction, 1990 to 2049, by whom they are counted: their number on 1970-01-01.
 _DAYS = (
@@ -81,6 +93,8 @@ def seconds_of_text(column: pl.Series, *, day_first: bool = False) -> tuple[Arra
             best = (count, form, kind)
     count, form, kind = best
     if count < 0.5 * len(probe):
+        if (groups := seconds_of_groups(text, day_first=day_first)) is not None:
+            return groups
         return np.full(len(column), np.nan), "moment", "no known form of date or time"
     values = _parse(text, form, kind).to_numpy().astype(np.float64)
     return values, kind, remark if "/" in form else ""
@@ -219,11 +233,10 @@ def seconds_of_numbers(values: Array, unit_factor: float | None, has_date: bool)
     if not good.size:
         return values, "elapsed", "empty"
     middle = float(np.median(good))
-    for factor, name in ((1e-9, "nanoseconds"), (1e-6, "microseconds"), (1e-3, "milliseconds"), (1.0, "seconds")):
-        if 3e8 < middle * factor < 5e9:  # 1979 to 2128
-            if middle * factor < _RECORDERS_S:
-                return values * factor + _SINCE_2001_S, "moment", f"numbers read as {name} since 2001 UTC"
-            return values * factor, "moment", f"numbers read as {name} since 1970 UTC"
+    for factor, name in _SIZES:
+        for year, epoch_s, least_s in _EPOCHS:
+            if least_s < middle * factor + epoch_s < NOW_S[1] and (name[0] != "t" or year in {1, 1601}):
+                return values * factor + epoch_s, "moment", f"numbers read as {name} since {year} UTC"
     if 1.9e13 < middle < 2.1e13:
         days, clock = dates_of_numbers(np.floor(values / 1e6)), np.mod(values, 1e6)
         minutes = np.floor(clock / 1e4) * 60.0 + np.mod(np.floor(clock / 100.0), 100.0)
@@ -243,6 +256,15 @@ def seconds_of_numbers(values: Array, unit_factor: float | None, has_date: bool)
     if has_date and good.min() * factor >= 0.0 and good.max() * factor < DAY_S + 1:
         return seconds, "time of day", ""
     return seconds, "elapsed", "milliseconds, by their steps" if factor == 1e-3 and unit_factor is None else ""
+
+
+def since_named(name: str) -> float | None:
+    """The moment that a column's name says its numbers count from ("s since 2000-01-01"); since 1970 UTC. [s]"""
+    match = _SINCE.search(name)
+    try:
+        return float(np.datetime64(match[1], "s").astype(np.int64)) if match else None
+    except ValueError:
+        return None
 
 
 def _is_clock_number(good: Array) -> bool:

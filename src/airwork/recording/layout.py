@@ -3,43 +3,35 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import numpy as np
-import polars as pl
 
-from airwork import units as u
-from airwork.airdata.atmosphere import G0_MPS2
+from airwork.airdata.atmosphere import pressure_altitude_m
 from airwork.errors import InputError
-from airwork.recording.cells import numbers_of, stands_for_nothing
-from airwork.recording.flight import Mend
-from airwork.recording.layout_hints import PLACE, by_cells, outside_america, part_places, position, sides_in_names
+from airwork.recording.layout_content import by_content, place_columns
+from airwork.recording.layout_hints import (
+    believed,
+    by_cells,
+    outside_america,
+    part_places,
+    seen_columns,
+    sides_in_names,
+)
 from airwork.recording.layout_time import table_time
+from airwork.recording.layout_values import Choice, hottest, settle_one, settle_places, settle_together
 from airwork.recording.names import SAID, Meaning, common_words, understand
-from airwork.recording.positions import as_speed_says, axes, side_columns
+from airwork.recording.positions import axes, side_columns
 from airwork.recording.quantities import QUANTITIES, TIME_QUANTITIES
-from airwork.recording.recorded import Array, Recorded
+from airwork.recording.recorded import Recorded
 from airwork.recording.table import RawTable
-from airwork.recording.unit_evidence import Stretches
-from airwork.recording.unit_families import HEIGHTS, TOGETHER, Evidence, settle
-from airwork.recording.unit_guess import Known, guess
-from airwork.recording.unit_words import Unit
+from airwork.recording.unit_families import HEIGHTS, TOGETHER
+from airwork.recording.unit_guess import Known
 
-AVGAS_KGPM3 = 6.0 * u.LB_KG / u.USGAL_M3  # planning value: [PHAK] ch. 10, 6 lb per US gallon
-_ABSURD = 1e15
+_OUTSIDE_PA = (10_000.0, 110_000.0)
+_SINCE_1989_S, _WATCHES_S = 631_065_600.0, 2.0e9  # such stamps of 2013 to 2033 look like 1993 to 2013
 # Settled first: what others are held against.
 _ORDER = ("latitude", "longitude", "ground_speed", "speed", "gps_altitude", "pressure_altitude", "indicated_altitude",
           "altitude")  # fmt: skip
-
-
-@dataclass(slots=True)
-class Choice:
-    """One column of the file and what it was taken for."""
-
-    column: int
-    meaning: Meaning
-    unit: Unit | None = None
-    how: str = ""
 
 
 def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Recorded:
@@ -60,11 +52,14 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
     meanings = [_meaning(n, c, common, mapping, where) for n, c in zip(table.names, table.unit_cells, strict=True)]
     recorded = Recorded("table", np.empty(0), "elapsed", {})
     recorded.mends += table.mends
-    parted = table.names and table.names[-1].startswith("longitude (")
+    parted = bool(table.names) and table.names[-1].startswith("longitude (")
     if not any(m is not None and m.quantity == "latitude" for m in meanings):
         for i, quantity in axes(table.frame, table.names).items():
             meanings[i], parted = Meaning(quantity, (), None, SAID), True
-    meanings = [by_cells(table, i, m) for i, m in enumerate(meanings)]
+    meanings = [
+        m if m is not None and m.score >= SAID else by_cells(table, i, believed(table, i, m))
+        for i, m in enumerate(meanings)
+    ]
     state_vectors = _is_state_vectors(meanings)
     free = {
         i: table.names[i]
@@ -79,23 +74,29 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
     for meaning in meanings:
         if meaning is not None and meaning.units:
             known.note_unit(meaning.units[0])
-    table.day_first |= known.is_metric and "longitude" in at and outside_america(table, at["longitude"], sides)
+    table.day_first |= "longitude" in at and outside_america(table, at["longitude"], sides)
     recorded.time_s, recorded.clock = table_time(table, meanings, recorded, where)
     known.time_s = recorded.time_s
+    parted |= place_columns(table, meanings, known.time_s, recorded)
     choices = _choose(table, meanings, state_vectors)
     for choice in choices:
         if choice.meaning.quantity in {"latitude", "longitude"}:
-            _settle(choice, table, known, recorded, sides)
-    _settle_places(choices, table, known, recorded, order=bool(parted))
-    _settle_together([c for c in choices if c.meaning.quantity in TOGETHER], table, known, recorded)
+            settle_one(choice, table, known, recorded, sides)
+    settle_places(choices, table, known, recorded, order=bool(parted))
+    _as_watches_count(choices, known, recorded)
+    settle_together([c for c in choices if c.meaning.quantity in TOGETHER], table, known, recorded)
     for choice in choices:
         if choice.meaning.quantity not in TOGETHER | {"latitude", "longitude"}:
-            _settle(choice, table, known, recorded, sides)
-    _hottest(table, meanings, known, recorded)
+            settle_one(choice, table, known, recorded, sides)
+    by_content(table, meanings, choices, known, recorded)
+    _by_pressure(known, recorded)
+    hottest(table, meanings, known, recorded)
     _report(table, meanings, choices, recorded)
     if not recorded.columns and not recorded.extra:
         raise InputError(
-            "none of its columns is one airwork knows; settle them with: airwork recording map FILE.", where=where
+            f"none of its columns is one airwork knows ({seen_columns(table)}); settle them with: airwork recording "
+            "map FILE.",
+            where=where,
         )
     return recorded
 
@@ -117,6 +118,29 @@ def _meaning(name: str, cell: str, common: frozenset[str], mapping: Mapping[str,
         guessed = understand(name, cell, common)
         return Meaning(quantity, guessed.units if guessed and guessed.quantity == quantity else (), None, SAID)
     return Meaning(quantity, (found,), None, SAID)
+
+
+def _by_pressure(known: Known, recorded: Recorded) -> None:
+    """The pressure altitude of a recorded static pressure, where no height is recorded."""
+    pressure = known.columns.get("static_pressure")
+    if pressure is None or known.columns.keys() & set(HEIGHTS):
+        return
+    good = (pressure > _OUTSIDE_PA[0]) & (pressure < _OUTSIDE_PA[1])
+    if good.mean() > 0.5:
+        recorded.columns["pressure_altitude_m"] = pressure_altitude_m(np.where(good, pressure, np.nan))
+        recorded.notes["pressure_altitude_m"] = "from the recorded static pressure"
+
+
+def _as_watches_count(choices: list[Choice], known: Known, recorded: Recorded) -> None:
+    """Devices that write places in 2³¹ parts of half a turn count seconds from the end of 1989: the day they mean."""
+    parts = any("2³¹" in c.how or (c.unit is not None and c.unit.name == "semicircles") for c in choices)
+    remark = str(recorded.facts.get("time_remark", ""))
+    if not parts or "seconds since 1970" not in remark or recorded.clock != "utc":
+        return
+    moved = recorded.time_s + _SINCE_1989_S
+    if float(np.nanmedian(moved)) < _WATCHES_S:
+        recorded.time_s = known.time_s = moved
+        recorded.facts["time_remark"] = remark.replace("1970", "1989-12-31, as what writes places so does,")
 
 
 def _is_state_vectors(meanings: list[Meaning | None]) -> bool:
@@ -184,188 +208,6 @@ def _settle_plain_altitude(taken: dict[str, Choice], transponder: bool) -> None:
     choice = taken.pop("altitude")
     old = choice.meaning
     taken[name] = Choice(choice.column, Meaning(name, old.units, old.index, old.score), how=why)
-
-
-# ---- values
-
-
-def _settle_places(choices: list[Choice], table: RawTable, known: Known, recorded: Recorded, *, order: bool) -> None:
-    """Positions whose scale or order was only assumed are held against a recorded speed."""
-    at = {c.meaning.quantity: c for c in choices}
-    speed = next((at[q] for q in ("ground_speed", "speed") if q in at), None)
-    places = [at[q] for q in PLACE if q in known.columns]
-    whole = all(c.unit is not None and c.unit.name == "1e-07 deg" and not c.meaning.units for c in places)
-    if speed is None or len(places) < 2 or not (whole or order) or (raw := _raw(speed, table, recorded)) is None:
-        return
-    latitude, longitude = (known.columns[q] for q in PLACE)
-    why, moved = as_speed_says(known.time_s, latitude, longitude, raw, whole=whole, order=order)
-    for choice, values in zip(places, moved, strict=True) if why else ():
-        known.columns[choice.meaning.quantity] = values
-        choice.how = why
-        _keep(choice.meaning.quantity, values, choice, recorded)
-    recorded.mends += [Mend(f"positions are {why}", int(np.isfinite(moved[0]).sum()))] if why else []
-
-
-def _raw(choice: Choice, table: RawTable, recorded: Recorded) -> Array | None:
-    """A column's numbers as written; None where there are none."""
-    quantity = choice.meaning.quantity
-    what = QUANTITIES[quantity]
-    series = table.frame[str(choice.column)]
-    raw = numbers_of(series, what.dimension, quantity)
-    if series.dtype == pl.String and quantity in HEIGHTS:  # receivers write a word for the height of the ground
-        words = series.str.strip_chars().str.to_lowercase().is_in(["ground", "gnd"]).fill_null(value=False)
-        recorded.columns |= {"on_ground": words.cast(pl.Float64).to_numpy()} if words.any() else {}
-    size = np.abs(raw)
-    if not size.max(initial=0.0) < _ABSURD and (absurd := size >= _ABSURD).any():  # not known compares as False
-        recorded.mends.append(Mend("numbers no sensor writes taken out", int(absurd.sum()), column=what.house))
-        raw = np.where(absurd, np.nan, raw)
-    if (nothing := stands_for_nothing(raw)).any():
-        said = f"{raw[nothing][0]:g} stands for no reading; left empty"
-        recorded.mends.append(Mend(said, int(nothing.sum()), column=what.house))
-        raw = np.where(nothing, np.nan, raw)
-    if not np.isfinite(raw).any():
-        choice.how = "no readings"
-        return None
-    return raw
-
-
-def _settle_together(choices: list[Choice], table: RawTable, known: Known, recorded: Recorded) -> None:
-    """Speeds, heights and vertical speed: their units are one decision."""
-    raws = {c.meaning.quantity: raw for c in choices if (raw := _raw(c, table, recorded)) is not None}
-    if not raws:
-        return
-    evidence = Evidence(
-        Stretches(known.time_s),
-        raws,
-        {c.meaning.quantity: _fitting(c) for c in choices if c.meaning.quantity in raws and c.meaning.units},
-        known.columns.get("latitude"),
-        known.columns.get("longitude"),
-        float(known.imperial - known.metric),
-    )
-    settle(evidence)
-    for choice in choices:
-        quantity = choice.meaning.quantity
-        if quantity not in raws:
-            continue
-        settled = evidence.settled.get(quantity)
-        if settled is None:  # hardly a reading: no unit can be told
-            choice.how = "no readings"
-            continue
-        choice.unit = settled.unit
-        choice.how = "; ".join(x for x in (choice.how, settled.why) if x)
-        values = _in_si(raws[quantity], settled.unit, quantity, recorded)
-        house = QUANTITIES[quantity].house
-        if settled.overruled:
-            what = f"{quantity.replace('_', ' ')} is in {settled.unit.name}, named {settled.overruled}: {settled.why}"
-            recorded.mends.append(Mend(what, int(np.isfinite(values).sum()), column=house))
-            recorded.notes[house] = what
-        if quantity == "speed":
-            quantity = _which_speed(evidence, choice)
-        known.columns[quantity] = values
-        known.note_unit(settled.unit)
-        if (why := evidence.against.get(choice.meaning.quantity)) and house:
-            recorded.mends.append(
-                Mend(
-                    f"{choice.meaning.quantity.replace('_', ' ')} set aside: {why}",
-                    int(np.isfinite(values).sum()),
-                    column=house,
-                )
-            )
-            continue
-        _keep(quantity, values, choice, recorded)
-
-
-def _fitting(choice: Choice) -> tuple[Unit, ...]:
-    """The units the name may mean, of the quantity's own dimension where there are any."""
-    own = tuple(u for u in choice.meaning.units if u.dimension == QUANTITIES[choice.meaning.quantity].dimension)
-    return own or choice.meaning.units
-
-
-def _settle(choice: Choice, table: RawTable, known: Known, recorded: Recorded, sides: Mapping[str, int]) -> None:
-    quantity = choice.meaning.quantity
-    what = QUANTITIES[quantity]
-    raw = _raw(choice, table, recorded)
-    if raw is None:
-        return
-    why = ""
-    if quantity in {"latitude", "longitude"}:
-        raw, why = position(raw, quantity, table, sides)
-    if choice.meaning.units:
-        unit = _of_several(choice.meaning.units, what.dimension)
-        why = "; ".join(x for x in (why, "named") if x)
-    else:
-        unit, guessed = guess(quantity, raw, known)
-        if "agrees" in guessed:
-            known.note_unit(unit)  # as good as named
-        why = "; ".join(x for x in (why, guessed) if x)
-    choice.unit = unit
-    choice.how = "; ".join(x for x in (choice.how, why) if x)
-    values = _in_si(raw, unit, quantity, recorded)
-    known.columns[quantity] = values
-    _keep(quantity, values, choice, recorded)
-
-
-def _which_speed(evidence: Evidence, choice: Choice) -> str:
-    """A column called only "speed": the ground speed when it agrees with the positions, else the airspeed dial's."""
-    if "ground_speed" not in evidence.raw and "speed" in evidence.over_ground:
-        choice.how = f"called only speed; agrees with the positions, so over the ground; {choice.how}"
-        return "ground_speed"
-    return "speed"
-
-
-def _of_several(units: tuple[Unit, ...], dimension: str) -> Unit:
-    return next((unit for unit in units if unit.dimension == dimension), units[0])
-
-
-def _in_si(raw: Array, unit: Unit, quantity: str, recorded: Recorded) -> Array:
-    if quantity == "rpm":
-        return raw / u.RPM_RADPS if unit.dimension == "rate" else raw * unit.factor
-    if quantity == "flap":
-        return raw if unit.dimension == "angle" and unit.name == "deg" else raw * unit.factor
-    values = raw
-    if unit.factor != 1.0 or unit.offset:
-        values = raw * unit.factor
-        values += unit.offset
-    if unit.dimension in {"mass", "mass_flow"}:
-        recorded.notes[QUANTITIES[quantity].house] = "recorded as mass; volume at 6 lb per US gallon"
-        return values / AVGAS_KGPM3
-    return values
-
-
-def _keep(quantity: str, values: Array, choice: Choice, recorded: Recorded) -> None:
-    house = QUANTITIES[quantity].house
-    unit = choice.unit
-    if quantity == "flap" and unit is not None and unit.dimension != "angle":
-        recorded.extra["flap_position"] = values
-    elif quantity == "power" and unit is not None and unit.dimension == "power":
-        recorded.extra["power_w"] = values
-    elif quantity in {"load_factor", "lateral_acceleration"}:
-        recorded.columns[house] = values / G0_MPS2
-    elif house:
-        recorded.columns[house] = values
-    else:
-        recorded.extra[quantity] = values
-    if house and "called only" in choice.how:
-        recorded.notes[house] = choice.how.split(";")[0]
-
-
-def _hottest(table: RawTable, meanings: list[Meaning | None], known: Known, recorded: Recorded) -> None:
-    for quantity in ("egt", "cht"):
-        columns = [i for i, m in enumerate(meanings) if m is not None and m.quantity == quantity and not m.aside]
-        if not columns:
-            continue
-        raws = [numbers_of(table.frame[str(i)], "temperature", quantity) for i in columns]
-        named = next((m.units[0] for i in columns if (m := meanings[i]) is not None and m.units), None)
-        hottest = raws[0]
-        for raw in raws[1:]:
-            hottest = np.fmax(hottest, raw)
-        if not np.isfinite(hottest).any():
-            continue
-        unit = named or guess(quantity, hottest, known)[0]
-        recorded.columns[QUANTITIES[quantity].house] = hottest * unit.factor + unit.offset
-        if len(columns) > 1:
-            recorded.notes[QUANTITIES[quantity].house] = f"hottest of {len(columns)} cylinders"
-        recorded.facts.setdefault("cylinders", {})[quantity] = len(columns)
 
 
 def _report(table: RawTable, meanings: list[Meaning | None], choices: list[Choice], recorded: Recorded) -> None:

@@ -43,7 +43,16 @@ def sides_in_names(table: RawTable) -> None:
             table.frame = table.frame.with_columns(-series.abs())
 
 
+_ZONE = r"^\s*(?:UTC|GMT)?[+−-](?:0\d|1[0-4]):?(?:00|30|45)\s*$"
 _SIDE_NAMED = re.compile(r"(?i)^(lat\w*|lon\w*|lng)\W+(n|s|e|w|north|south|east|west)\W*$")
+
+
+def seen_columns(table: RawTable) -> str:
+    """The file's columns with their first cell, for somebody who has to say what they are."""
+    cells = [table.frame[str(i)].drop_nulls().head(1).to_list() for i in range(len(table.names))]
+    pairs = zip(table.names, cells, strict=True)
+    shown = [f"{(n or f'column {k}')[:24]} ({str(c[0])[:16]})" for k, (n, c) in enumerate(pairs, 1) if c]
+    return ", ".join(shown[:7]) + (" ..." if len(shown) > 7 else "")
 
 
 def outside_america(table: RawTable, i: int, sides: Mapping[str, int]) -> bool:
@@ -67,9 +76,30 @@ def position(raw: Array, quantity: str, table: RawTable, sides: Mapping[str, int
     return raw, "; ".join(why)
 
 
+def believed(table: RawTable, i: int, meaning: Meaning | None) -> Meaning | None:
+    """What a name says, unless no cell can be that: a switch of 41.52, a setting that changes as a pressure outside."""
+    if meaning is None or meaning.aside or not table.frame[str(i)].dtype.is_numeric():
+        return meaning
+    raw = numbers_of(table.frame[str(i)], "", "")
+    known = np.abs(raw[np.isfinite(raw)])
+    if known.size < 20:
+        return meaning
+    if QUANTITIES[meaning.quantity].dimension == "code" and float(np.mean((known > 9.0) | (known % 1.0 > 0.0))) > 0.5:
+        return None
+    low, high = (float(x) for x in np.percentile(known, [2.0, 98.0]))
+    if meaning.quantity == "altimeter_setting" and high - low > _SETTING * high and np.unique(known).size > 20:
+        return replace(meaning, quantity="static_pressure")
+    return meaning
+
+
+_SETTING = 0.02  # no weather changes so much in a flight; 600 ft do
+
+
 def by_cells(table: RawTable, i: int, meaning: Meaning | None) -> Meaning | None:
     """What the cells of a text column say of it: flight levels (FL065), a unit after each number (2,350 ft)."""
     series = table.frame[str(i)]
+    if meaning is None and series.dtype == pl.String and series.drop_nulls().head(200).str.contains(_ZONE).all():
+        return Meaning("utc_offset", (), None, 1.0) if len(series.drop_nulls()) else None
     if series.dtype != pl.String or (meaning is not None and (meaning.units or meaning.quantity not in TOGETHER)):
         return meaning
     cells = [c.strip() for c in series.drop_nulls().unique().head(60).to_list() if any(x.isdecimal() for x in c)]

@@ -8,8 +8,10 @@ import numpy as np
 import polars as pl
 
 from airwork.errors import InputError
-from airwork.recording.clock import DAY_S, dates_of_numbers, offsets, seconds_of_numbers, seconds_of_text
+from airwork.recording.clock import DAY_S, dates_of_numbers, offsets, seconds_of_numbers, seconds_of_text, since_named
 from airwork.recording.flight import Mend
+from airwork.recording.layout_content import counted_time
+from airwork.recording.layout_hints import seen_columns
 from airwork.recording.nameless_time import (
     by_cells,
     by_parts,
@@ -19,11 +21,12 @@ from airwork.recording.nameless_time import (
     days_by_parts,
     start_of_head,
 )
-from airwork.recording.names import SAID, Meaning
+from airwork.recording.names import SAID, Meaning, words_of
 from airwork.recording.quantities import TIME_QUANTITIES
 from airwork.recording.recorded import Array, Clock, Recorded
 from airwork.recording.table import RawTable
 
+_UTC = frozenset(["utc", "gmt", "zulu", "zul", "z", "universal", "gps"])  # beside an offset others are local
 _COARSEST_S = 90.0  # whole minutes can still be spread
 _BEGINS_S = 60.0  # 0:00:01 under a name that counts: no time of day
 _LATEST_S = 1e12  # 31,000 years: no clock says so
@@ -60,7 +63,9 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
             good = float(np.isfinite(values).mean()) if values.size else 0.0
             if good < 0.05:
                 continue
-            local = name.startswith("local")
+            local = name.startswith("local") or (
+                bool(found.get("utc_offset")) and kind == "time of day" and not _UTC & set(words_of(table.names[i]))
+            )
             clock: Clock = "utc"
             if kind == "date":
                 continue
@@ -93,6 +98,8 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
     ):
         best = cells[:3]
         _note(recorded, cells[3], "; ".join(r for r in (cells[4], *remarks) if r))
+    if best is None and (rows := counted_time(table, meanings, recorded)) is not None:
+        return rows, "elapsed"
     if best is None:
         for name in ("time", "local_time", "elapsed"):
             for i in found.get(name, []):
@@ -103,7 +110,9 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
                     where=where,
                 )
         raise InputError(
-            "no column tells the time; name one with: airwork recording map FILE --set COLUMN=time.", where=where
+            f"no column tells the time ({seen_columns(table)}); name one with: airwork recording map FILE --set "
+            "COLUMN=time.",
+            where=where,
         )
     if best[2] == "time of day" and (known := best[1][np.isfinite(best[1])]).size:
         written = day_of_head(table.head, float(known[0]))
@@ -138,6 +147,12 @@ def _refuse_cut_digits(time_s: Array, column: str, where: str) -> None:
 def _column_seconds(table: RawTable, i: int, meaning: Meaning | None, has_date: bool) -> tuple[Array, Any, str]:
     series = table.frame[str(i)]
     if series.dtype == pl.String:
+        if (
+            meaning is not None
+            and meaning.quantity == "elapsed"
+            and (counted := _minutes_and_seconds(series)) is not None
+        ):
+            return counted, "elapsed", "minutes and seconds"
         return seconds_of_text(series, day_first=table.day_first)
     if series.dtype.is_temporal():
         if series.dtype == pl.Date:
@@ -151,8 +166,21 @@ def _column_seconds(table: RawTable, i: int, meaning: Meaning | None, has_date: 
     if meaning is not None and meaning.quantity in {"date", "local_date"}:
         return dates_of_numbers(values), "date", ""
     unit = next((x for x in (meaning.units if meaning else ()) if x.dimension == "time"), None)
+    if (since := since_named(table.names[i])) is not None:
+        return since + values * (unit.factor if unit else 1.0), "moment", "counted from the day its name says"
     values, kind, remark = seconds_of_numbers(values, unit.factor if unit else None, has_date)
     return values, kind, remark
+
+
+def _minutes_and_seconds(series: pl.Series) -> Array | None:
+    """Seconds of 0:02 to 47:04, which counts from a start; None of another form."""
+    form = r"^\s*(?:T\+)?(\d{1,4}):([0-5]\d(?:[.,]\d+)?)\s*$"
+    if float(series.drop_nulls().head(200).str.contains(form).mean() or 0.0) < 0.95:  # type: ignore[arg-type]
+        return None
+    minutes, seconds = (
+        series.str.extract(form, k).str.replace(",", ".").cast(pl.Float64, strict=False).to_numpy() for k in (1, 2)
+    )
+    return np.asarray(minutes * 60.0 + seconds, dtype=np.float64)
 
 
 def _first_readable(table: RawTable, columns: list[int], remarks: list[str], *, date: bool) -> Array | None:

@@ -7,14 +7,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from airwork.recording.clock import DAY_S, Kind, dates_of_numbers, seconds_of_numbers, seconds_of_text
+from airwork.recording.clock import DAY_S, NOW_S, Kind, dates_of_numbers, seconds_of_numbers, seconds_of_text
 from airwork.recording.recorded import Array, Clock
 from airwork.recording.table import RawTable
 
 if TYPE_CHECKING:
     import polars as pl
 
-_NOW_S = (7.9e8, 2.5e9)  # 1995 to 2049: no other column counts on through these
 _PARTS = {
     **dict.fromkeys(("year", "yr", "yyyy", "yy"), ("year",)), **dict.fromkeys(("month", "mon", "mo"), ("month",)),
     **dict.fromkeys(("day", "dd", "dy"), ("day",)), **dict.fromkeys(("hour", "hr", "hh"), ("hour",)),
@@ -188,11 +187,15 @@ def _cells(table: RawTable, i: int) -> tuple[Array, Kind | None, str]:
     nothing = np.zeros(0), None, ""
     if series.dtype == pl.String:
         sample = series.drop_nulls().head(20)
-        if not len(sample) or not sample.str.contains(r"\d[-/.:]\d|\d{6,8}").all():
+        if not len(sample) or not sample.str.contains(r"\d[-/.:]\d|\d{6,8}|\d\D{1,4}\d+\D{1,4}\d").all():
             return nothing
         values, kind, remark = seconds_of_text(series, day_first=table.day_first)
         known = np.isfinite(values)
         dull = kind != "date" and (not known.any() or float(np.ptp(values[known])) == 0.0)
+        if kind == "time of day" and not dull:  # degrees, minutes and seconds wander, a clock doesn't
+            dull = 0.1 < float(np.mean(np.diff(values[known]) > 0.0)) < 0.9 and bool(
+                np.any(np.diff(values[known]) < 0.0)
+            )
         return nothing if known.mean() < 0.5 or dull or kind == "elapsed" else (values, kind, remark)
     if not series.dtype.is_numeric():
         return nothing
@@ -208,6 +211,6 @@ def _cells(table: RawTable, i: int) -> tuple[Array, Kind | None, str]:
     if forward < _FORWARD or float(np.ptp(known)) == 0.0:
         return nothing
     seconds, kind, remark = seconds_of_numbers(numbers, None, has_date=False)
-    if kind == "moment" and _NOW_S[0] < float(np.nanmedian(seconds)) < _NOW_S[1]:
+    if kind == "moment" and NOW_S[0] < float(np.nanmedian(seconds)) < NOW_S[1]:
         return seconds, "moment", remark
     return (seconds, "time of day", remark) if kind == "time of day" else nothing

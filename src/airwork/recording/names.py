@@ -21,7 +21,14 @@ _PATH = frozenset(
     ["fdm", "jsbsim", "velocities", "accelerations", "attitude", "position", "propulsion", "fcs", "simulation"]
 )
 # A column named by its unit alone.
-_BY_UNIT = {"kt": "speed", "mph": "speed", "km/h": "speed", "ft": "altitude", "fpm": "vertical_speed"}
+_BY_UNIT = {
+    "kt": "speed",
+    "mph": "speed",
+    "km/h": "speed",
+    "ft": "altitude",
+    "fpm": "vertical_speed",
+    "FL": "pressure_altitude",
+}
 _UNIT_HINTS = frozenset(
     ["baro", "msl", "wgs", "agl", "ind", "press", "std"]
 )  # words in a unit cell that say more: "ft Baro"
@@ -126,7 +133,7 @@ def _fits(quantity: str, units: tuple[Unit, ...]) -> tuple[Unit, ...]:
 
 
 def _match(
-    words: tuple[str, ...], units: tuple[Unit, ...], common: frozenset[str], index: int | None
+    words: tuple[str, ...], units: tuple[Unit, ...], common: frozenset[str], index: int | None, *, strange: bool = False
 ) -> Meaning | None:
     kept = frozenset(SAME.get(w, w) for w in words)
     best: Meaning | None = None
@@ -137,7 +144,7 @@ def _match(
             left = kept - pattern - NEUTRAL - common
             blocked = bool(left & BLOCKERS)
             left = left - BLOCKERS
-            if left - _SOFT and not blocked:
+            if left - _SOFT and not blocked and not strange:
                 continue
             fitting = _fits(quantity, units)
             free = quantity == "not_needed"
@@ -195,6 +202,17 @@ def understand(name: str, unit_cell: str = "", common: frozenset[str] = frozense
     if best is not None and not best.units and best.quantity == "pressure_altitude" and "level" in bare:
         best = replace(best, units=read_units("FL"))
     return best
+
+
+def hint(name: str, unit_cell: str) -> str:
+    """What a name that isn't understood speaks of, its strange words left aside; "" where it speaks of nothing.
+
+    >>> hint("zorg_alt", ""), hint("zorg", "")
+    ('altitude', '')
+    """
+    words, units, more = _split(name, unit_cell)
+    found = _match((*(w for w in words if not w.isdecimal()), *more), units, frozenset(), None, strange=True)
+    return "" if found is None or found.aside else found.quantity
 
 
 def common_words(names: list[str]) -> frozenset[str]:

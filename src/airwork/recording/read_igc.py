@@ -175,7 +175,7 @@ def _headers(lines: list[bytes], recorded: Recorded) -> float | None:
             continue
         code, text = line[2:5], line[5:].decode("latin-1")
         if code == b"DTE" and day is None:
-            match = re.search(r"(\d{2})(\d{2})(\d{2})", text)
+            match = re.search(r"(\d{2})[-./ ]?(\d{2})[-./ ]?(?:20(?=\d\d))?(\d{2})", text)
             if match:
                 day = _day(int(match[1]), int(match[2]), int(match[3]))
         elif code in _FACTS and (value := text.rpartition(":")[2].strip()):

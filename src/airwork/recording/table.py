@@ -30,6 +30,7 @@ _MESSAGES = (b"message,kind,session,row,hex,index,date,time,date logged,time log
 _PAIRS = re.compile(r"""([A-Za-z_][\w.]*)=("[^"]*"|[^\s;]*)""")
 _STAMPED = re.compile(r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d:\d\d\S*")
 _THOUSANDS = r"^[+-]?\d{1,3}(?:[,'’\s\x{00a0}\x{202f}\x{2009}]\d{3})+(?:\.\d+)?$"
+_POINTED = re.compile(r"^[+-]?[1-9]\d{0,2}(?:\.\d{3})+(?:,\d+)?$")
 _POINTED_THOUSANDS = r"^[+-]?\d{1,3}(?:\.\d{3})+(?:,\d+)?$"
 _NOTHING = {"", "-", "--", "---", "nan", "null", "none", "n/a", "na", "inf", "-inf", "invalid", "*", "?"}
 
@@ -277,8 +278,13 @@ def _parse(
     decimal = delimiter != "," and _commas(filled)
     pattern = _COMMA_NUMBER if decimal else _NUMBER
     schema: dict[str, pl.DataType | type[pl.DataType]] = {}
+    thousands: list[str] = []
     for i, column in enumerate(filled):
         numbers = sum(bool(_NUMBER.match(c) or pattern.match(c)) for c in column)
+        pointed = [c for c in column if "." in c]  # 6.521 among decimal commas is six thousand
+        short = all("." in c or len(c.lstrip("+-").partition(",")[0]) < 4 for c in column)
+        if decimal and pointed and short and all(_POINTED.match(c) for c in pointed):
+            numbers, thousands = -1, [*thousands, str(i)]
         schema[str(i)] = pl.Float64 if numbers >= 0.7 * len(column) else pl.String
     table.layout = "decimal" if decimal else ""
     data = _squeezed(data, delimiter)
@@ -307,7 +313,9 @@ def _parse(
             frame = frame.filter(~pl.all_horizontal(pl.all().is_null()))
         if not frame.height:
             raise InputError("has a header but no rows that can be read; nothing was recorded.", where=where)
-        return _unreadable(data, frame, schema, options, table)
+        whole = [pl.col(n).str.replace_all(".", "", literal=True).str.replace(",", ".").cast(pl.Float64, strict=False)
+                 for n in thousands]  # fmt: skip
+        return _unreadable(data, frame, schema, options, table).with_columns(whole)
 
 
 def _unreadable(

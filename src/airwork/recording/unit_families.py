@@ -47,11 +47,12 @@ _STUCK = 60  # readings that are all the same
 _WAVERS, _WAVERS_IN_WIND = 1.15, 1.6  # fast over slow stretches; an airspeed may be held in the wind
 _SURE_WAY, _SURE_CLIMB, _SURE_HEIGHT, _SURE_AIR = 0.015, 0.12, 0.06, 0.18
 _AGREES = 0.6  # a vertical speed that follows the altitude less than this tells nothing of its unit
-_GRADIENT, _GRADIENT_OFF = 0.06, 0.7  # climbs and descents go up or down by about this share of the way flown
+GRADIENT, _GRADIENT_OFF = 0.06, 0.7  # climbs and descents go up or down by about this share of the way flown
 _CLIMBS = 0.35  # of the steepest, and more: a climb or descent, no wandering about a level
-_HIGHEST_M, _STEEPEST_MPS = 15_500.0, 14.0  # of light aircraft and jets; over half a minute
+HIGHEST_M, STEEPEST_MPS = 15_500.0, 14.0  # of light aircraft and jets; over half a minute
 _USUAL_MPS, _USUAL_OFF = 48.0, 0.45  # flying speed of light aircraft, where nothing else tells a scale
 _JETS_M = 6_000.0  # as high as this one flies about twice as fast
+_STEEPEST, _TOO_STEEP = 0.35, 4.0  # no climb or descent of the usual kind is 20° steep, over half a minute
 _STEP_FT, _STEP_FPM = 25.0, 64.0  # what transponders report in
 
 
@@ -70,6 +71,7 @@ class Evidence:
 
     against : quantity → what contradicts it, found on the way; such a column is set aside.
     over_ground : the speeds that agree with the positions.
+    downward : the vertical speed is positive where the altitude falls.
     by_powers : the positions showed a speed in a power of ten of its unit: this recorder writes whole numbers.
     """
 
@@ -83,6 +85,7 @@ class Evidence:
     against: dict[str, str] = field(default_factory=dict)
     over_ground: set[str] = field(default_factory=set)
     by_powers: bool = False
+    downward: bool = False
 
     def si(self, quantity: str) -> Array:
         """A settled column in SI."""
@@ -284,6 +287,9 @@ def _main_height(evidence: Evidence, quantity: str, rate: Array | None, speed_mp
     if rate is not None:
         mean = evidence.stretches.mean(rate, begin, end)
         ratio, agree = _climb_ratio(change, mean)
+        evidence.downward = agree < -_AGREES
+        if evidence.downward:
+            ratio, agree = _climb_ratio(change, -mean)
         rates = _candidates(evidence, "vertical_speed", ("fpm", "m/s", "ft/s", "kt"), range(3))
     in_steps = _by_steps(raw, _STEP_FT, "ft", "m")
     rate_steps = _by_steps(rate, _STEP_FPM, "fpm", "m/s") if rate is not None else None
@@ -345,12 +351,14 @@ def _climbs(raw: Array, change: Array) -> _Climbs:
 
 def _height_cost(climbs: _Climbs, factor: float, speed_mps: float) -> float:
     """How badly a scale of the altitude fits what flies."""
-    cost = 40.0 if climbs.top * factor > _HIGHEST_M else 0.0
+    cost = 40.0 if climbs.top * factor > HIGHEST_M else 0.0
     if math.isfinite(speed_mps) and speed_mps < 110.0:
         cost += misfit(max(math.log(max(climbs.top * factor, 1.0) / 5_000.0), 0.0), 0.4, 8.0)
-        cost += misfit(max(math.log(max(climbs.steep * factor, 0.01) / _STEEPEST_MPS), 0.0), 0.25, 12.0)
+        cost += misfit(max(math.log(max(climbs.steep * factor, 0.01) / STEEPEST_MPS), 0.0), 0.25, 12.0)
+    if math.isfinite(speed_mps) and climbs.usual * factor > _STEEPEST * speed_mps:
+        cost += _TOO_STEEP
     if math.isfinite(speed_mps) and climbs.usual > 0.0:
-        cost += misfit(math.log(climbs.usual * factor / (speed_mps * _GRADIENT)), _GRADIENT_OFF, 8.0)
+        cost += misfit(math.log(climbs.usual * factor / (speed_mps * GRADIENT)), _GRADIENT_OFF, 8.0)
     return cost
 
 

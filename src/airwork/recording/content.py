@@ -1,0 +1,419 @@
+"""What a column is by its cells, where its name doesn't say: each is held against positions, time and other columns.
+
+A column is taken for a quantity only where physics tells: it follows what the positions (or a settled height) say that
+quantity must be, in a unit that is used, and follows nothing else as well. What merely has the right size is not
+taken: a selected altitude stands in steps, a temperature is no height, a target speed follows nothing. A name with a
+strange word beside one that is known is one more piece of evidence: it says first which quantity is tried.
+Limits are common practice, no source; each test says how well the column agrees.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from airwork.airdata.angles import turn_from_to_rad
+from airwork.airdata.atmosphere import G0_MPS2, standard_air, standard_temperature_k
+from airwork.recording.geodesy import radii_m
+from airwork.recording.recorded import Array
+from airwork.recording.unit_families import GRADIENT, HEIGHTS, HIGHEST_M, STEEPEST_MPS, scaled
+from airwork.recording.unit_words import BY_NAME, Unit
+
+_MOST = 7_200  # samples looked at
+_LEAST = 60  # samples in flight that tell something
+_SLOW_MPS = 10.0
+_SPEEDS, _RATES, _LENGTHS, _ANGLES = (
+    ("kt", "km/h", "m/s", "mph", "ft/s"),
+    ("fpm", "m/s", "ft/s"),
+    ("ft", "m"),
+    ("deg", "rad"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What a column was taken for: its unit, how far off it is (smaller is surer), and why in words."""
+
+    quantity: str
+    unit: Unit
+    off: float
+    why: str
+
+
+@dataclass
+class Motion:
+    """A file's rows on even steps, and how the positions move: what an unknown column is held against. SI.
+
+    columns : settled columns by quantity, as the rows have them.
+    """
+
+    time_s: Array
+    columns: Mapping[str, Array]
+    _order: NDArray[np.intp] = field(init=False)
+
+    def __post_init__(self) -> None:
+        good = np.flatnonzero(np.isfinite(self.time_s))
+        self._order = good[np.argsort(self.time_s[good], kind="stable")]
+        t = self.time_s[self._order]
+        steps = np.diff(t)
+        steps = steps[steps > 0.0]
+        step = max(float(np.median(steps)) if steps.size else 1.0, 1.0, float(np.ptp(t)) / _MOST if t.size else 1.0)
+        self.step_s = step
+        self.grid_s = np.arange(t[0], t[-1], step)[: 2 * _MOST] if t.size > 2 and np.ptp(t) < 1e6 else np.zeros(0)
+
+    def even(self, values: Array) -> Array:
+        """A column's readings on the even steps; NaN in its gaps."""
+        x, t = values[self._order], self.time_s[self._order]
+        good = np.isfinite(x)
+        if good.sum() < 3 or not self.grid_s.size:
+            return np.full(self.grid_s.shape, np.nan)
+        t, x = t[good], x[good]
+        place = np.clip(np.searchsorted(t, self.grid_s), 1, t.size - 1)
+        apart = t[place] - t[place - 1]
+        usual = max(float(np.median(np.diff(t))), self.step_s)
+        inside = (self.grid_s >= t[0]) & (self.grid_s <= t[-1]) & (apart <= 4.0 * usual)
+        return np.where(inside, np.interp(self.grid_s, t, x), np.nan)
+
+    def rate(self, values: Array, span_s: float) -> Array:
+        """Change per second over about this span, on the even steps."""
+        k = max(round(0.5 * span_s / self.step_s), 1)
+        out = np.full(values.shape, np.nan)
+        if values.size > 2 * k:
+            out[k:-k] = (values[2 * k :] - values[: -2 * k]) / (2 * k * self.step_s)
+        return out
+
+    def mean(self, values: Array, span_s: float) -> Array:
+        """Running mean over about this span."""
+        k = max(round(0.5 * span_s / self.step_s), 1)
+        if values.size <= 2 * k:
+            return np.full(values.shape, np.nan)
+        known = np.isfinite(values)
+        window = np.ones(2 * k + 1)
+        count = np.convolve(known, window, "same")
+        total = np.convolve(np.where(known, values, 0.0), window, "same")
+        return np.where(count > k, total / np.maximum(count, 1.0), np.nan)
+
+    @cached_property
+    def velocity(self) -> tuple[Array, Array]:
+        """(east, north) over the ground by the positions. [m/s]"""
+        none = np.full(self.grid_s.shape, np.nan)
+        if not {"latitude", "longitude"} <= self.columns.keys():
+            return none, none
+        latitude = self.even(self.columns["latitude"])
+        longitude = self.columns["longitude"]
+        known = np.isfinite(longitude)
+        unwrapped = np.full(longitude.shape, np.nan)
+        unwrapped[known] = np.unwrap(longitude[known])
+        meridian, parallel = radii_m(latitude)
+        east = self.rate(self.even(unwrapped), 4.0) * parallel
+        return east, self.rate(latitude, 4.0) * meridian
+
+    @cached_property
+    def speed(self) -> Array:
+        """Over the ground, by positions, else a recorded speed. [m/s]"""
+        by_places = np.hypot(*self.velocity)
+        if np.isfinite(by_places).any():
+            return np.asarray(by_places)
+        names = ("ground_speed", "speed", "true_airspeed", "indicated_airspeed", "calibrated_airspeed")
+        return next((self.even(self.columns[n]) for n in names if n in self.columns), by_places)
+
+    @cached_property
+    def flying(self) -> NDArray[np.bool_]:
+        """Where it moves as it does in flight."""
+        known = self.speed[np.isfinite(self.speed)]
+        least = max(5.0, 0.5 * float(np.percentile(known, 90.0))) if known.size else math.inf
+        return np.asarray(np.nan_to_num(self.speed) > least)
+
+    @cached_property
+    def course(self) -> Array:
+        """Direction of the way over the ground. [rad]"""
+        return np.asarray(np.arctan2(*self.velocity))
+
+    @cached_property
+    def turning(self) -> Array:
+        """Turn rate of the way over the ground. [rad/s]"""
+        k = max(round(3.0 / self.step_s), 1)
+        out = np.full(self.grid_s.shape, np.nan)
+        if self.grid_s.size > 2 * k:
+            out[k:-k] = turn_from_to_rad(self.course[: -2 * k], self.course[2 * k :]) / (2 * k * self.step_s)
+        return out
+
+    @cached_property
+    def height(self) -> Array | None:
+        """A settled height. [m]"""
+        name = next((n for n in HEIGHTS if n in self.columns), None)
+        return None if name is None else self.even(self.columns[name])
+
+    @cached_property
+    def climbing(self) -> Array:
+        """Change of the settled height over 10 s. [m/s]"""
+        return np.full(self.grid_s.shape, np.nan) if self.height is None else self.rate(self.height, 10.0)
+
+
+def _nearest(ratio: float, names: tuple[str, ...], powers: range = range(1)) -> tuple[Unit, float]:
+    """(unit, how far off as a logarithm) in which SI ÷ number is this ratio."""
+    unit = min((u for u, _ in scaled(names, powers)), key=lambda u: abs(math.log(ratio / u.factor)))
+    return unit, abs(math.log(ratio / unit.factor))
+
+
+def _follows(raw: Array, truth: Array, use: NDArray[np.bool_]) -> tuple[float, float, float] | None:
+    """(truth ÷ number, scatter of it, correlation) where both are clearly not nought; None of too few."""
+    good = use & np.isfinite(raw) & np.isfinite(truth)
+    if good.sum() < _LEAST or float(np.std(raw[good])) == 0.0 or float(np.std(truth[good])) == 0.0:
+        return None
+    a, b = truth[good], raw[good]
+    a, b = (np.clip(x, *np.percentile(x, [1.0, 99.0])) for x in (a, b))
+    if float(np.std(a)) == 0.0 or float(np.std(b)) == 0.0:
+        return None
+    clear = (np.abs(a) >= np.percentile(np.abs(a), 60.0)) & (b != 0.0)
+    if clear.sum() < 0.2 * _LEAST:
+        return None
+    ratios = a[clear] / b[clear]
+    middle = float(np.median(ratios))
+    if middle == 0.0:
+        return None
+    scatter = 1.4826 * float(np.median(np.abs(ratios / middle - 1.0)))
+    return middle, scatter, float(np.corrcoef(a, b)[0, 1])
+
+
+def _ground_speed(m: Motion, x: Array) -> Found | None:
+    fit = _follows(x, m.speed, m.flying)
+    if fit is None or not np.isfinite(m.velocity[0]).any() or fit[0] <= 0.0 or _still(x[m.flying]):
+        return None
+    unit, off = _nearest(fit[0], _SPEEDS, range(4))
+    if off > 0.025 or fit[1] > 0.06 or fit[2] < 0.9:
+        return None
+    return Found("ground_speed", unit, off + fit[1], f"it agrees with the positions to {100 * (off + fit[1]):.0f} %")
+
+
+def _airspeed(m: Motion, x: Array) -> Found | None:
+    """Ground velocity less one wind has this size: v² = f²·x² + 2 v·w − w², flown in many directions."""
+    east, north = m.velocity
+    good = m.flying & np.isfinite(x) & np.isfinite(east) & (x > 0.0)
+    if good.sum() < _LEAST or _still(x[good]) or abs(np.mean(np.exp(1j * m.course[good]))) > 0.8:
+        return None
+    height = m.height if m.height is not None else np.zeros(x.shape)
+    up = np.clip(np.nan_to_num(height, nan=0.0), 0.0, HIGHEST_M)
+    air = 1.0 / np.sqrt(standard_air(up[good]).density_kgpm3 / 1.225)
+    best: Found | None = None
+    e, n = east[good], north[good]
+    for quantity, scale in (("indicated_airspeed", air), ("true_airspeed", np.ones(air.size))):
+        number = x[good] * scale
+        size = float(np.median(number))
+        rows = np.stack([(number / size) ** 2, e, n, np.ones(e.size)], axis=1)
+        keep = np.ones(e.size, bool)
+        for _ in range(3):
+            answer = np.linalg.lstsq(rows[keep], (e**2 + n**2)[keep], rcond=None)[0]
+            left = np.hypot(e, n) - np.sqrt(np.maximum(rows @ answer, 1.0))
+            keep = np.abs(left) < 3.0 * 1.4826 * np.median(np.abs(left)) + 0.1
+        wind = 0.5 * float(np.hypot(answer[1], answer[2]))
+        if answer[0] <= 0.0 or wind > 35.0:
+            continue
+        ratio = math.sqrt(answer[0]) / size  # mph is knots by a pitot's error, too: the less usual unit costs more
+        unit, off = min(
+            ((u, abs(math.log(ratio / u.factor)) + 0.1 * c) for u, c in scaled(_SPEEDS, range(4))), key=lambda x: x[1]
+        )
+        scatter = 1.4826 * float(np.median(np.abs(left))) / float(np.median(np.hypot(e, n)))
+        if off < 0.07 and scatter < 0.06 and (best is None or off + scatter < best.off - 0.02):
+            words = f"with a wind of {wind / BY_NAME['kt'].factor:.0f} kt it agrees with the positions to"
+            best = Found(quantity, unit, off + scatter, f"{words} {100 * scatter:.0f} %")
+    return best
+
+
+def _track(m: Motion, x: Array) -> Found | None:
+    return _direction(m, x, "track", 4.0)
+
+
+def _heading(m: Motion, x: Array) -> Found | None:
+    return _direction(m, x, "heading", 25.0)
+
+
+def _direction(m: Motion, x: Array, quantity: str, most_deg: float) -> Found | None:
+    """Follows the way through all directions: at one angle to it but for the wind, and turning as it turns."""
+    known = x[np.isfinite(x)]
+    if known.size < _LEAST or known.min() < -181.0 or known.max() > 361.0:
+        return None
+    unit = BY_NAME["rad" if np.abs(known).max() <= 2.0 * math.pi + 0.01 else "deg"]
+    angle = x * unit.factor
+    good = m.flying & np.isfinite(angle) & np.isfinite(m.course)
+    if good.sum() < _LEAST or abs(np.mean(np.exp(1j * m.course[good]))) > 0.97:
+        return None
+    apart = turn_from_to_rad(m.course[good], angle[good])
+    middle = float(np.angle(np.mean(np.exp(1j * apart))))
+    off = np.degrees(np.abs(turn_from_to_rad(middle, apart)))
+    constant, spread = abs(math.degrees(middle)), float(np.percentile(off, 75.0))
+    if spread > most_deg or constant > (3.0 if quantity == "track" else 35.0):
+        return None
+    return Found(quantity, unit, spread / 90.0, f"it follows the way over the ground within {spread:.0f}°")
+
+
+def _vertical_speed(m: Motion, x: Array) -> Found | None:
+    fit = _follows(m.mean(x, 10.0), m.climbing, m.flying)
+    if fit is None or fit[0] <= 0.0 or fit[2] < 0.8 or fit[1] > 0.3:
+        return None
+    unit, off = _nearest(fit[0], _RATES, range(3))
+    return (
+        Found("vertical_speed", unit, off + 1.0 - fit[2], "it agrees with the change of altitude")
+        if off < 0.15
+        else None
+    )
+
+
+def _bank(m: Motion, x: Array) -> Found | None:
+    return _turns(m, x, "bank", np.arctan(m.speed * m.turning / G0_MPS2), _ANGLES, "it is the bank of the turns flown")
+
+
+def _turn_rate(m: Motion, x: Array) -> Found | None:
+    return _turns(m, x, "turn_rate", m.turning, ("deg/s", "rad/s"), "it is how fast the path turns")
+
+
+def _turns(m: Motion, x: Array, quantity: str, truth: Array, names: tuple[str, ...], why: str) -> Found | None:
+    fit = _follows(m.mean(x, 6.0), truth, m.flying)
+    if fit is None or abs(fit[2]) < 0.85 or fit[1] > 0.4 or fit[0] * fit[2] < 0.0:
+        return None
+    unit, off = _nearest(abs(fit[0]), names)
+    return Found(quantity, unit, off + 1.0 - abs(fit[2]), why) if off < 0.2 else None
+
+
+def _pitch(m: Motion, x: Array) -> Found | None:
+    """Path angle and angle of attack, which is larger when slow: x = a + b·γ + c/v², b a unit."""
+    known = x[np.isfinite(x)]
+    path = np.arctan2(m.climbing, m.speed)
+    slow = (1.0 / np.maximum(m.speed, 5.0)) ** 2
+    y = m.mean(x, 10.0)
+    good = m.flying & np.isfinite(y) & np.isfinite(path)
+    if good.sum() < _LEAST or not known.size or np.abs(known).max() > 60.0 or _still(x[good]):
+        return None
+    slow = slow / float(np.median(slow[good]))
+    rows = np.stack([np.ones(good.sum()), path[good], slow[good]], axis=1)
+    answer = np.linalg.lstsq(rows, y[good], rcond=None)[0]
+    told = 1.0 - float(np.var(y[good] - rows @ answer) / max(np.var(y[good]), 1e-12))
+    if answer[1] <= 0.0 or told < 0.7:
+        return None
+    unit, off = _nearest(1.0 / float(answer[1]), _ANGLES)
+    nose_down = float(np.percentile(y[good], 2.0)) * unit.factor < math.radians(-0.5)  # no pressure, flow or power
+    if off > 0.3 or not nose_down or abs(float(np.median(y[good]))) * unit.factor > math.radians(10.0):
+        return None
+    return Found("pitch", unit, off + 1.0 - told, "it goes with climbing, descending and slowing")
+
+
+def _altitude(m: Motion, x: Array) -> Found | None:
+    """Smooth, up and down again, low where the speed is that of the ground, as steep as aircraft climb."""
+    good = np.isfinite(x) & np.isfinite(m.speed)
+    if good.sum() < _LEAST or _steps(x[good]) or not m.flying.any():
+        return None
+    low, high = (float(v) for v in np.percentile(x[good], [0.5, 99.5]))
+    change = m.rate(x, 30.0)
+    change = change[np.isfinite(change)]
+    if change.size < _LEAST or high <= low:
+        return None
+    up, down = float(change[change > 0.0].sum()), float(-change[change < 0.0].sum())
+    steep = float(np.percentile(np.abs(change), 98.0))
+    climbs = np.abs(change)[np.abs(change) > 0.35 * steep]
+    jumps = np.abs(np.diff(x[good])) / m.step_s
+    usual = float(np.median(m.speed[m.flying]))
+    slow = good & (m.speed < _SLOW_MPS)
+    lies = float(np.median((x[slow] - low) / (high - low))) if slow.sum() >= 10 else 0.3
+    if min(up, down) < 0.15 * max(up, down) or lies > 0.35:
+        return None
+    best: Found | None = None
+    for unit, own in scaled(_LENGTHS, range(4)):
+        f = unit.factor
+        whole = unit.name not in _LENGTHS and not np.array_equal(x[good], np.round(x[good]))
+        if whole and float(np.mean(x[good] == np.round(x[good]))) < 0.2 and unit.name not in _LENGTHS:
+            continue
+        if (high - low) * f < 60.0 or high * f > HIGHEST_M or low * f < -450.0 or steep * f > STEEPEST_MPS:
+            continue
+        if float(np.percentile(jumps, 99.0)) * f > 3.0 * STEEPEST_MPS:
+            continue
+        off = abs(math.log(float(np.median(climbs)) * f / (GRADIENT * usual)))
+        if off < 1.2 and (best is None or off + own < best.off):
+            why = "it rises and falls as aircraft do" + (", and is lowest on the ground" if slow.sum() >= 10 else "")
+            best = Found("altitude", unit, off + own, why)
+    return best
+
+
+def _rpm(m: Motion, x: Array) -> Found | None:
+    """An engine's: idling on the ground or going down, a climb's more than a descent's, changed in a second."""
+    good = np.isfinite(x)
+    flying = good & m.flying
+    if flying.sum() < _LEAST or m.height is None or x[good].min() < 0.0 or x[good].max() > 6_000.0:
+        return None
+    up, down = flying & (m.climbing > 1.0), flying & (m.climbing < -1.0)
+    middle = float(np.median(x[flying]))
+    quick = float(np.percentile(np.abs(np.diff(x[good])), 99.5)) / m.step_s > 0.02 * middle
+    slow = good & ((m.speed < _SLOW_MPS) | (m.climbing < -1.0))
+    if not 1_800.0 <= middle <= 5_800.0 or not slow.any() or not quick:
+        return None
+    if (
+        float(np.percentile(x[slow], 20.0)) > 0.75 * middle
+        or up.sum() < 10
+        or down.sum() < 10
+        or not float(np.mean(x[up])) > 1.02 * float(np.mean(x[down]))
+    ):
+        return None
+    return Found("rpm", BY_NAME["rpm"], 0.1, "it idles and is highest in climbs")
+
+
+def _outside_temperature(m: Motion, x: Array) -> Found | None:
+    """Colder the higher, by 3 to 11 K in 1,000 m, and near the standard temperature."""
+    if m.height is None:
+        return None
+    good = np.isfinite(x) & np.isfinite(m.height)
+    if good.sum() < _LEAST or float(np.ptp(m.height[good])) < 300.0 or _still(x[good]):
+        return None
+    slope, at_zero = np.polyfit(m.height[good], x[good], 1)
+    fits = float(np.corrcoef(m.height[good], x[good])[0, 1])
+    middle = float(np.median(m.height[good]))
+    for name in ("°C", "°F", "K"):
+        unit = BY_NAME[name]
+        mean = (at_zero + slope * middle) * unit.factor + unit.offset
+        standard = float(standard_temperature_k(middle))
+        if fits < -0.9 and -0.011 < slope * unit.factor < -0.003 and abs(mean - standard) < 25.0:
+            return Found("outside_temperature", unit, 1.0 + fits, "it falls with height as the air's does")
+    return None
+
+
+def _still(x: Array) -> bool:
+    """Hardly a change: agrees with anything that is steady."""
+    known = x[np.isfinite(x)]
+    return known.size < _LEAST or float(np.std(known)) < 0.01 * abs(float(np.mean(known))) + 1e-9
+
+
+def _steps(x: Array) -> bool:
+    """Stands for minutes, then jumps: what somebody set, not what was flown."""
+    values, counts = np.unique(x, return_counts=True)
+    return bool(values.size < 12 or np.mean(np.diff(x) == 0.0) > 0.97 or counts.max() > 0.7 * x.size)
+
+
+# In this order: what needs only positions comes first, then heights, then what goes with them.
+TESTS: dict[str, Callable[[Motion, Array], Found | None]] = {
+    "ground_speed": _ground_speed, "track": _track, "altitude": _altitude, "indicated_airspeed": _airspeed,
+    "heading": _heading, "vertical_speed": _vertical_speed, "bank": _bank, "turn_rate": _turn_rate, "pitch": _pitch,
+    "rpm": _rpm, "outside_temperature": _outside_temperature,
+}  # fmt: skip
+_AIR = frozenset(["indicated_airspeed", "calibrated_airspeed", "true_airspeed"])
+# Quantities of which one is enough: where any is known by name, none is looked for.
+SAME: dict[str, frozenset[str]] = {name: frozenset([name]) for name in TESTS} | {
+    "altitude": frozenset([*HEIGHTS, "altitude"]), "ground_speed": frozenset(["ground_speed", "speed"]),
+    "heading": frozenset(["heading", "magnetic_heading", "true_heading"]), "indicated_airspeed": _AIR,
+    "track": frozenset(["track", "magnetic_track"]),
+}  # fmt: skip
+
+
+def alike(m: Motion, quantity: str, numbers: Mapping[int, Array], hinted: Mapping[int, str]) -> list[tuple[int, Found]]:
+    """Columns that may be the quantity, the surest first: those whose name has its word before the others."""
+    test = TESTS[quantity]
+    out = [(i, f) for i, x in numbers.items() if (f := test(m, m.even(x))) is not None and f.quantity in SAME[quantity]]
+    return sorted(out, key=lambda c: (hinted.get(c[0]) not in SAME[quantity], c[1].off, c[0]))
+
+
+def climbs_with(m: Motion, height: Array, rate: Array) -> bool:
+    """A column goes as another one changes, whatever their units: a height and its vertical speed."""
+    fit = _follows(m.mean(m.even(rate), 10.0), m.rate(m.even(height), 10.0), m.flying)
+    return fit is not None and fit[0] > 0.0 and fit[2] > 0.8 and fit[1] < 0.3

@@ -1,0 +1,219 @@
+"""Columns with a quantity → their unit and readings in SI, kept under the house's name."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import polars as pl
+
+from airwork import units as u
+from airwork.airdata.atmosphere import G0_MPS2
+from airwork.recording.cells import numbers_of, stands_for_nothing
+from airwork.recording.flight import Mend
+from airwork.recording.layout_hints import PLACE, position
+from airwork.recording.names import Meaning
+from airwork.recording.positions import as_speed_says
+from airwork.recording.quantities import QUANTITIES
+from airwork.recording.recorded import Array, Recorded
+from airwork.recording.table import RawTable
+from airwork.recording.unit_evidence import Stretches
+from airwork.recording.unit_families import HEIGHTS, Evidence, settle
+from airwork.recording.unit_guess import Known, guess
+from airwork.recording.unit_words import Unit
+
+AVGAS_KGPM3 = 6.0 * u.LB_KG / u.USGAL_M3  # planning value: [PHAK] ch. 10, 6 lb per US gallon
+_ABSURD = 1e15
+
+
+@dataclass(slots=True)
+class Choice:
+    """One column of the file and what it was taken for."""
+
+    column: int
+    meaning: Meaning
+    unit: Unit | None = None
+    how: str = ""
+
+
+def raw_of(choice: Choice, table: RawTable, recorded: Recorded) -> Array | None:
+    """A column's numbers as written; None where there are none."""
+    quantity = choice.meaning.quantity
+    what = QUANTITIES[quantity]
+    series = table.frame[str(choice.column)]
+    raw = numbers_of(series, what.dimension, quantity)
+    if series.dtype == pl.String and quantity in HEIGHTS:  # receivers write a word for the height of the ground
+        words = series.str.strip_chars().str.to_lowercase().is_in(["ground", "gnd"]).fill_null(value=False)
+        recorded.columns |= {"on_ground": words.cast(pl.Float64).to_numpy()} if words.any() else {}
+    size = np.abs(raw)
+    if not size.max(initial=0.0) < _ABSURD and (absurd := size >= _ABSURD).any():  # not known compares as False
+        recorded.mends.append(Mend("numbers no sensor writes taken out", int(absurd.sum()), column=what.house))
+        raw = np.where(absurd, np.nan, raw)
+    if (nothing := stands_for_nothing(raw)).any():
+        said = f"{raw[nothing][0]:g} stands for no reading; left empty"
+        recorded.mends.append(Mend(said, int(nothing.sum()), column=what.house))
+        raw = np.where(nothing, np.nan, raw)
+    if not np.isfinite(raw).any():
+        choice.how = "no readings"
+        return None
+    return raw
+
+
+def fitting(choice: Choice) -> tuple[Unit, ...]:
+    """The units the name may mean, of the quantity's own dimension where there are any."""
+    own = tuple(u for u in choice.meaning.units if u.dimension == QUANTITIES[choice.meaning.quantity].dimension)
+    return own or choice.meaning.units
+
+
+def of_several(units: tuple[Unit, ...], dimension: str) -> Unit:
+    return next((unit for unit in units if unit.dimension == dimension), units[0])
+
+
+def in_si(raw: Array, unit: Unit, quantity: str, recorded: Recorded) -> Array:
+    if quantity == "rpm":
+        return raw / u.RPM_RADPS if unit.dimension == "rate" else raw * unit.factor
+    if quantity == "flap":
+        return raw if unit.dimension == "angle" and unit.name == "deg" else raw * unit.factor
+    values = raw
+    if unit.factor != 1.0 or unit.offset:
+        values = raw * unit.factor
+        values += unit.offset
+    if unit.dimension in {"mass", "mass_flow"}:
+        recorded.notes[QUANTITIES[quantity].house] = "recorded as mass; volume at 6 lb per US gallon"
+        return values / AVGAS_KGPM3
+    return values
+
+
+def keep(quantity: str, values: Array, choice: Choice, recorded: Recorded) -> None:
+    house = QUANTITIES[quantity].house
+    unit = choice.unit
+    if quantity == "flap" and unit is not None and unit.dimension != "angle":
+        recorded.extra["flap_position"] = values
+    elif quantity == "power" and unit is not None and unit.dimension == "power":
+        recorded.extra["power_w"] = values
+    elif quantity in {"load_factor", "lateral_acceleration"}:
+        recorded.columns[house] = values / G0_MPS2
+    elif house:
+        recorded.columns[house] = values
+    else:
+        recorded.extra[quantity] = values
+    if house and "called only" in choice.how:
+        recorded.notes[house] = choice.how.split(";")[0]
+
+
+def hottest(table: RawTable, meanings: list[Meaning | None], known: Known, recorded: Recorded) -> None:
+    for quantity in ("egt", "cht"):
+        columns = [i for i, m in enumerate(meanings) if m is not None and m.quantity == quantity and not m.aside]
+        if not columns:
+            continue
+        raws = [numbers_of(table.frame[str(i)], "temperature", quantity) for i in columns]
+        named = next((m.units[0] for i in columns if (m := meanings[i]) is not None and m.units), None)
+        hottest = raws[0]
+        for raw in raws[1:]:
+            hottest = np.fmax(hottest, raw)
+        if not np.isfinite(hottest).any():
+            continue
+        unit = named or guess(quantity, hottest, known)[0]
+        recorded.columns[QUANTITIES[quantity].house] = hottest * unit.factor + unit.offset
+        if len(columns) > 1:
+            recorded.notes[QUANTITIES[quantity].house] = f"hottest of {len(columns)} cylinders"
+        recorded.facts.setdefault("cylinders", {})[quantity] = len(columns)
+
+
+def settle_places(choices: list[Choice], table: RawTable, known: Known, recorded: Recorded, *, order: bool) -> None:
+    """Positions whose scale or order was only assumed are held against a recorded speed."""
+    at = {c.meaning.quantity: c for c in choices}
+    speed = next((at[q] for q in ("ground_speed", "speed") if q in at), None)
+    places = [at[q] for q in PLACE if q in known.columns]
+    whole = all(c.unit is not None and c.unit.name == "1e-07 deg" and not c.meaning.units for c in places)
+    if speed is None or len(places) < 2 or not (whole or order) or (raw := raw_of(speed, table, recorded)) is None:
+        return
+    latitude, longitude = (known.columns[q] for q in PLACE)
+    why, moved = as_speed_says(known.time_s, latitude, longitude, raw, whole=whole, order=order)
+    for choice, values in zip(places, moved, strict=True) if why else ():
+        known.columns[choice.meaning.quantity] = values
+        choice.how = why
+        keep(choice.meaning.quantity, values, choice, recorded)
+    recorded.mends += [Mend(f"positions are {why}", int(np.isfinite(moved[0]).sum()))] if why else []
+
+
+def settle_together(choices: list[Choice], table: RawTable, known: Known, recorded: Recorded) -> None:
+    """Speeds, heights and vertical speed: their units are one decision."""
+    raws = {c.meaning.quantity: raw for c in choices if (raw := raw_of(c, table, recorded)) is not None}
+    if not raws:
+        return
+    evidence = Evidence(
+        Stretches(known.time_s),
+        raws,
+        {c.meaning.quantity: fitting(c) for c in choices if c.meaning.quantity in raws and c.meaning.units},
+        known.columns.get("latitude"),
+        known.columns.get("longitude"),
+        float(known.imperial - known.metric),
+    )
+    settle(evidence)
+    for choice in choices:
+        quantity = choice.meaning.quantity
+        if quantity not in raws:
+            continue
+        settled = evidence.settled.get(quantity)
+        if settled is None:  # hardly a reading: no unit can be told
+            choice.how = "no readings"
+            continue
+        choice.unit = settled.unit
+        choice.how = "; ".join(x for x in (choice.how, settled.why) if x)
+        values = in_si(raws[quantity], settled.unit, quantity, recorded)
+        house = QUANTITIES[quantity].house
+        if settled.overruled:
+            what = f"{quantity.replace('_', ' ')} is in {settled.unit.name}, named {settled.overruled}: {settled.why}"
+            recorded.mends.append(Mend(what, int(np.isfinite(values).sum()), column=house))
+            recorded.notes[house] = what
+        if quantity == "speed":
+            quantity = _which_speed(evidence, choice)
+        if quantity == "vertical_speed" and evidence.downward:
+            values = -values
+            recorded.mends.append(Mend("vertical speed counts down; turned over", int(values.size), column=house))
+        known.columns[quantity] = values
+        known.note_unit(settled.unit)
+        if (why := evidence.against.get(choice.meaning.quantity)) and house:
+            recorded.mends.append(
+                Mend(
+                    f"{choice.meaning.quantity.replace('_', ' ')} set aside: {why}",
+                    int(np.isfinite(values).sum()),
+                    column=house,
+                )
+            )
+            continue
+        keep(quantity, values, choice, recorded)
+
+
+def settle_one(choice: Choice, table: RawTable, known: Known, recorded: Recorded, sides: Mapping[str, int]) -> None:
+    quantity = choice.meaning.quantity
+    what = QUANTITIES[quantity]
+    raw = raw_of(choice, table, recorded)
+    if raw is None:
+        return
+    why = ""
+    if quantity in {"latitude", "longitude"}:
+        raw, why = position(raw, quantity, table, sides)
+    if choice.meaning.units:
+        unit = of_several(choice.meaning.units, what.dimension)
+        why = "; ".join(x for x in (why, "named") if x)
+    else:
+        unit, guessed = guess(quantity, raw, known)
+        if "agrees" in guessed:
+            known.note_unit(unit)  # as good as named
+        why = "; ".join(x for x in (why, guessed) if x)
+    choice.unit = unit
+    choice.how = "; ".join(x for x in (choice.how, why) if x)
+    values = in_si(raw, unit, quantity, recorded)
+    known.columns[quantity] = values
+    keep(quantity, values, choice, recorded)
+
+
+def _which_speed(evidence: Evidence, choice: Choice) -> str:
+    """A column called only "speed": the ground speed when it agrees with the positions, else the airspeed dial's."""
+    if "ground_speed" not in evidence.raw and "speed" in evidence.over_ground:
+        choice.how = f"called only speed; agrees with the positions, so over the ground; {choice.how}"
+        return "ground_speed"
+    return "speed"
