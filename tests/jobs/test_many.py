@@ -7,8 +7,6 @@ import gzip
 import io
 import json
 import shutil
-import subprocess
-from collections.abc import Iterator
 from importlib import resources
 from pathlib import Path
 
@@ -18,7 +16,6 @@ import pytest
 from airwork.cli import COULD_NOT, DONE, main
 from airwork.errors import InputError
 from airwork.jobs import many
-from jobs.dask_cluster import dask_cluster
 from jobs.dying import dies_always, dies_once
 
 
@@ -140,34 +137,3 @@ def test_what_is_not_there_or_makes_no_sense_is_one_line(tmp_path: Path, capsys:
     ):
         assert main(words) == COULD_NOT
         assert capsys.readouterr().err.count("\n") == 1
-
-
-# --- on a cluster ---------------------------------------------------------------------------------------------------
-
-
-@pytest.fixture
-def cluster(tmp_path: Path) -> Iterator[tuple[str, list[subprocess.Popen[bytes]]]]:
-    """A scheduler and two workers as processes of their own, on loopback."""
-    pytest.importorskip("distributed")
-    with dask_cluster(tmp_path) as made:
-        yield made
-
-
-@pytest.mark.filterwarnings("ignore")  # the library's own, of a worker that went away
-def test_a_cluster_loses_a_worker_and_no_flight(
-    cluster: tuple[str, list[subprocess.Popen[bytes]]], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    address, started = cluster
-    monkeypatch.setattr(many, "ANSWERS_S", 300)  # a loaded machine's scheduler takes its time
-    source = tmp_path / "recordings"
-    source.mkdir()
-    files = [_short(source, n, rows=300) for n in range(5)]
-    order = many.Order(str(tmp_path / "out"))
-    outcomes = []
-    for outcome in many.debrief_on_cluster(files, order, address):
-        outcomes.append(outcome)
-        if len(outcomes) == 1:
-            started[1].kill()  # in mid-run
-    assert sorted(Path(o.path).name for o in outcomes) == [f"flight_{n}.csv" for n in range(5)]
-    assert [o.problem for o in outcomes if o.problem] == []
-    assert many.tables(tmp_path / "out")["flights"] == 5

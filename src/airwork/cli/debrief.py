@@ -10,10 +10,14 @@
   airwork debrief flight.csv --by "Ike Instructor" --said "5 asked 12:30 13:10" --said "15 target bank_deg 50"
   airwork debrief recordings/ --into debriefed/ --airplane larkmoor_155
   airwork debrief --again --into debriefed/ --standard commercial
+  airwork debrief recordings/ --into logbook.sqlite --instructor Ike --airplane INV155
 
 RECORDING is any file a recorder, tracker or simulator wrote: CSV, IGC, GPX, NMEA, KML, Parquet ... Without an airplane
 everything is judged that needs none. Standards: private, commercial, sport, instructor, easa_ppl, easa_lapl, easa_cpl,
 or a school's own file. A flight of an airplane with a file of its own is learned: see airwork airplane fit.
+
+Into a logbook each recording is entered once. Whose flight it is: --student, else the lesson beside it (NAME.toml for
+NAME.csv), else a folder called by the student's whole name; it is judged by the standard that student aims at.
 
 An instructor's word stands above what was recognized; NUMBER is the maneuver's in the table: 'NUMBER asked FROM TO'
 (that climb, descent or turn was asked for), 'NUMBER judge FROM TO', 'NUMBER target NAME VALUE' (altitude_ft, ias_kt,
@@ -40,7 +44,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     """Arguments of the command."""
     add = parser.add_argument
     add("recording", metavar="RECORDING", type=Path, nargs="*", help="the recording; several, or folders, with --into")
-    add("--into", metavar="FOLDER", type=Path, help="debrief many: keep flights, verdicts and tables in this folder")
+    add("--into", metavar="LOGBOOK|FOLDER", help="debrief many: into a logbook, or a folder of results")
     add("--again", action="store_true", help="with --into: judge the flights kept there, without their recordings")
     add("--workers", type=int, metavar="N", help="with --into: processes; as many as there are cores if not given")
     add(
@@ -48,7 +52,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
         metavar="ADDRESS",
         help="with --into: a Dask scheduler, tcp://host:8786, in place of this machine",
     )
-    add("--airplane", metavar="AIRPLANE", help="airplane file, or an id: larkmoor_155, wrenbrook_108, caldmere_200")
+    add("--airplane", metavar="AIRPLANE", help="its file, or an id: larkmoor_155; with --into LOGBOOK a registration")
     add("--weight", help="weight at takeoff: 2150lb, 980kg; the greatest allowed if not given")
     add("--standard", default=None, metavar="STANDARD", help="private (if not given), commercial ... or a file")
     add("--lesson", metavar="LESSON.toml", type=Path, help="the lesson flown: targets, order, area, fuel plan")
@@ -64,6 +68,8 @@ def configure(parser: argparse.ArgumentParser) -> None:
         help="also write it for paper: a summary, then each maneuver with its plots",
     )
     add("--student", metavar="NAME", help="whose flight: says whether earlier ones in the logbook were better")
+    add("--instructor", metavar="NAME", help="with --into LOGBOOK: who gave the training, where no lesson says it")
+    add("--role", choices=["dual", "solo", "pic"], help="with --into LOGBOOK: dual if not given")
     add("--data", metavar="PATH|URL", help="with --student: the logbook (else AIRWORK_DATA, else yours)")
     add("--said", metavar="WORD", action="append", default=[], help="an instructor's word on a maneuver, see above")
     add("--by", metavar="NAME", default="", help="with --said: who said so")
@@ -82,8 +88,8 @@ def run(args: argparse.Namespace) -> int:
         from airwork.cli.debrief_many import run_many
 
         return run_many(args)
-    if len(args.recording) != 1 or args.again or args.cluster or args.workers:
-        raise InputError("give one recording, or --into FOLDER for many.", where="debrief")
+    if len(args.recording) != 1 or args.again or args.cluster or args.workers or args.instructor or args.role:
+        raise InputError("give one recording, or --into LOGBOOK|FOLDER for many.", where="debrief")
     (recording,) = args.recording
     if args.zone != "UTC":
         _known_zone(args.zone)

@@ -1,16 +1,17 @@
-"""`airwork debrief … --into FOLDER`: many recordings, a line of progress, and a table of what failed and why."""
+"""`airwork debrief … --into LOGBOOK|FOLDER`: many recordings, a bar of progress, a table of what failed and why."""
 
 from __future__ import annotations
 
 import argparse
 import sys
 from collections.abc import Iterable, Iterator
+from pathlib import Path
 
 from airwork.airplane import find_airplane_file
 from airwork.cli import CAUTION, COULD_NOT, DONE, NOT_MET, print_json
-from airwork.cli.logbook_tools import counted, table
+from airwork.cli.logbook_tools import counted, opened, table
 from airwork.errors import InputError
-from airwork.jobs import many
+from airwork.jobs import entering_many, many
 from airwork.jobs.files import load_airplane, standard_named
 
 _ONE = ("report", "pdf", "lesson", "briefing", "altimeter", "elevation", "mapping", "weight")
@@ -25,25 +26,13 @@ def run_many(args: argparse.Namespace) -> int:
         raise InputError("name recordings or folders, or say --again.", where="--into")
     if args.workers is not None and not 1 <= args.workers <= 256:
         raise InputError("1 to 256.", where="--workers")
-    airplane = str(find_airplane_file(args.airplane).resolve()) if args.airplane else ""
-    if airplane:
-        load_airplane(airplane)
-    standard = args.standard or "private"
-    standard_named(standard)  # what is wrong with it is said once, not for each file
-    into = args.into.resolve()
-    into.mkdir(parents=True, exist_ok=True)
-    order = many.Order(str(into), airplane, standard)
-    if args.again:
-        files, outcomes = many.kept(into), many.judge_all_again(order, workers=args.workers)
+    if entering_many.is_logbook(args.into) and not args.again:
+        done, into = _into_logbook(args)
     else:
-        found = many.recordings_in(args.recording, into)
-        files = [str(p) for p in found]
-        outcomes = (
-            many.debrief_on_cluster(found, order, args.cluster)
-            if args.cluster
-            else many.debrief_many(found, order, workers=args.workers)
-        )
-    done = list(_shown(outcomes, len(files)))
+        for name in ("student", "instructor", "role"):
+            if getattr(args, name) is not None:
+                raise InputError("goes with --into LOGBOOK.", where=f"--{name}")
+        done, into = _into_folder(args)
     rows = many.tables(into)
     failed = [o for o in done if o.problem]
     if args.json:
@@ -51,9 +40,57 @@ def run_many(args: argparse.Namespace) -> int:
 
         print_json([asdict(o) for o in done])
     else:
-        _say(done, failed, rows, str(args.into))
+        _say(done, failed, rows, str(into))
     unmet = any(o.met < o.maneuvers for o in done)
     return COULD_NOT if failed else NOT_MET if args.strict and unmet else DONE
+
+
+def _into_folder(args: argparse.Namespace) -> tuple[list[many.Outcome], Path]:
+    airplane = str(find_airplane_file(args.airplane).resolve()) if args.airplane else ""
+    if airplane:
+        load_airplane(airplane)
+    standard = args.standard or "private"
+    standard_named(standard)  # what is wrong with it is said once, not for each file
+    if entering_many.is_logbook(args.into):  # --again
+        with opened(argparse.Namespace(data=args.into)) as store:
+            into = entering_many.results_of(store)
+    else:
+        into = Path(args.into).expanduser().resolve()
+    into.mkdir(parents=True, exist_ok=True)
+    order = many.Order(str(into), airplane, standard)
+    if args.again:
+        return list(_shown(many.judge_all_again(order, workers=args.workers), len(many.kept(into)))), into
+    files = many.recordings_in(args.recording, into)
+    return list(_shown(_work(args)(files, order), len(files))), into
+
+
+def _into_logbook(args: argparse.Namespace) -> tuple[list[many.Outcome], Path]:
+    """Judged beside the logbook, each flight entered in it as it comes."""
+    if args.standard:
+        standard_named(args.standard)
+    with opened(argparse.Namespace(data=args.into)) as store:
+        into = entering_many.results_of(store)
+        files = [path.resolve() for path in many.recordings_in(args.recording, into)]
+        flown, unknown = entering_many.who_flew(
+            store, files, student=args.student or "", instructor=args.instructor or "", role=args.role,
+            airplane=args.airplane or "", standard=args.standard or "",
+        )  # fmt: skip
+        into.mkdir(mode=0o700, parents=True, exist_ok=True)
+        judged = entering_many.judged_by(entering_many.in_orders(flown, into), _work(args))
+        entered = entering_many.enter_many(store, judged, {str(path): who for path, who in flown.items()})
+        done = [*unknown, *_shown(entered, len(flown))]
+    if not args.json:
+        new, good = sum(o.entered for o in done), sum(not o.problem for o in done)
+        print(f"{counted(new, 'flight')} entered in {store.where}"
+              + (f"; {good - new} were there already" if good > new else ""))  # fmt: skip
+    return done, into
+
+
+def _work(args: argparse.Namespace) -> entering_many.Work:
+    """On this machine's cores, or on a cluster."""
+    if args.cluster:
+        return lambda files, order: many.debrief_on_cluster(files, order, args.cluster)
+    return lambda files, order: many.debrief_many(files, order, workers=args.workers)
 
 
 def _say(done: list[many.Outcome], failed: list[many.Outcome], rows: dict[str, int], into: str) -> None:

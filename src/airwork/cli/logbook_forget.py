@@ -23,6 +23,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Forget, and say what stays."""
+    from airwork.jobs.entering_many import tidy
     from airwork.logbook import people
     from airwork.logbook.forgetting import forget_student
 
@@ -35,6 +36,7 @@ def run(args: argparse.Namespace) -> int:
                 where="forget",
             )
         done = forget_student(store, who, now_utc_s=now_s())
+        tidy(store)  # what `debrief --into` kept beside the logbook
     gone = f"{counted(done.flights_removed, 'flight')} and {counted(done.recordings_removed, 'recording')} removed"
     print(f"{who.name} is forgotten: {gone}, "
           f"{counted(done.flights_without_name, 'flight')} kept without the name as instructors' time")  # fmt: skip

@@ -144,6 +144,7 @@ def _read(args: argparse.Namespace) -> tuple[DebriefFacts, Packing | None, Fligh
 def _held_against(args: argparse.Namespace) -> tuple[str, str, str]:
     """The standard, the airplane's file ("" for none), and what to say of it."""
     from airwork.airplane import find_airplane_file
+    from airwork.jobs.files import airplane_file_of
     from airwork.logbook import fleet, people
 
     with opened(args) as store, store.read() as connection:
@@ -156,39 +157,9 @@ def _held_against(args: argparse.Namespace) -> tuple[str, str, str]:
     elif not plane.airplane_file:
         return standard, "", f"debriefed against {standard}; {plane.registration} is entered without an airplane file"
     else:
-        found = _file_of(
-            plane.airplane_file, [Path(), Path("airplanes"), args.file.parent, args.file.parent / "airplanes"]
-        )
+        found = airplane_file_of(plane.airplane_file, args.file.parent)
         if found is None:
             missing = f"{plane.registration}, {plane.airplane_file}: not found here (--airplane-file FILE)"
             return standard, "", f"debriefed against {standard}, without the file of {missing}"
         file = str(found)
     return standard, file, f"debriefed against {standard}, with {file}"
-
-
-def _file_of(airplane_id: str, folders: list[Path]) -> Path | None:
-    """The airplane file of an id: in one of the folders, else the one that ships. InputError when two have it."""
-    import tomllib
-
-    from airwork.airplane import find_airplane_file
-
-    found: dict[Path, Path] = {}  # by what they really are: the same file is seen from several folders
-    for path in (p for folder in folders for p in sorted(folder.glob("*.toml"))):
-        if path.name.endswith(".fitted.toml"):  # what `airplane fit` wrote beside the typed file, of the same id
-            continue
-        try:
-            identity = tomllib.loads(path.read_text(encoding="utf-8-sig")).get("airplane")
-        except (OSError, ValueError):
-            continue
-        if isinstance(identity, dict) and "schema_version" in identity and identity.get("id") == airplane_id:
-            found.setdefault(path.resolve(), path)
-    if len(found) > 1:
-        which = " and ".join(str(p) for p in found.values())
-        both = "both" if len(found) == 2 else "all"
-        raise InputError(f"{which} are {both} {airplane_id}; say which: --airplane-file FILE.", where="import")
-    if found:
-        return next(iter(found.values()))
-    try:
-        return find_airplane_file(airplane_id)
-    except InputError:
-        return None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Mapping
 from functools import lru_cache
 from pathlib import Path
@@ -15,7 +16,7 @@ from airwork.lesson.file import load_lesson as read_lesson
 from airwork.lesson.lesson import Lesson
 from airwork.standards import Standard, load_standard
 
-__all__ = ["demo_folder", "load_airplane", "load_lesson", "load_standard", "text_or_none"]
+__all__ = ["airplane_file_of", "demo_folder", "load_airplane", "load_lesson", "load_standard", "text_or_none"]
 
 KEPT = 16  # airplanes kept read, each for one state of its file
 _DEMO = Path(__file__).parent.parent / "demo_files"
@@ -50,6 +51,34 @@ def load_airplane(airplane: str | Path | Airplane) -> Airplane:
 @lru_cache(maxsize=KEPT)
 def _read(path: Path, changed_ns: int, size: int, learned_ns: int) -> Airplane:
     return read_airplane(path)
+
+
+def airplane_file_of(airplane_id: str, *folders: Path) -> Path | None:
+    """The file of an airplane by its id: here, in one of the folders or their `airplanes/`, else one that ships.
+
+    Raises
+    ------
+    InputError : two files have the id.
+    """
+    found: dict[Path, Path] = {}  # by what they really are: the same file is seen from several folders
+    places = [place for folder in (Path(), *folders) for place in (folder, folder / "airplanes")]
+    for path in (p for place in places for p in sorted(place.glob("*.toml"))):
+        if path.name.endswith(".fitted.toml"):  # what `airplane fit` wrote beside the typed file, of the same id
+            continue
+        try:
+            identity = tomllib.loads(path.read_text(encoding="utf-8-sig")).get("airplane")
+        except (OSError, ValueError):
+            continue
+        if isinstance(identity, dict) and "schema_version" in identity and identity.get("id") == airplane_id:
+            found.setdefault(path.resolve(), path)
+    if len(found) > 1:
+        which = " and ".join(str(p) for p in found.values())
+        both = "both" if len(found) == 2 else "all"
+        raise InputError(f"{which} are {both} {airplane_id}; say which: --airplane-file FILE.", where="import")
+    try:
+        return next(iter(found.values())) if found else find_airplane_file(airplane_id)
+    except InputError:
+        return None
 
 
 def load_lesson(lesson: str | Path | Lesson, *, conditions: Mapping[str, str] | None = None) -> Lesson:

@@ -66,7 +66,10 @@ class Order:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What came of one file. problem : one line, "" when it is judged. done_before : found judged already."""
+    """What came of one file. problem : one line, "" when it is judged. done_before : found judged already.
+
+    entered : in a logbook, by this run.
+    """
 
     path: str
     sha256: str
@@ -75,6 +78,7 @@ class Outcome:
     met: int = 0
     hours: float = 0.0
     done_before: bool = False
+    entered: bool = False
 
 
 def recordings_in(paths: Iterable[Path], into: Path) -> list[Path]:
@@ -107,7 +111,7 @@ def debrief_one(path: str, order: Order) -> Outcome:
     sha256 = ""
     try:
         sha256 = _sha256(Path(path))
-        verdict = _verdict_path(order, sha256)
+        verdict = verdict_path(order, sha256)
         if verdict.exists():
             return _judged(path, sha256, json.loads(verdict.read_text("utf-8")), done_before=True)
         flight = kept_flight(Path(order.into), sha256)
@@ -152,6 +156,12 @@ def _flight_paths(into: Path, sha256: str) -> tuple[Path, Path]:
     return into / "flights" / f"{sha256}.facts.json", into / "flights" / f"{sha256}.parquet"
 
 
+def forget(into: Path, sha256: str) -> None:
+    """Take a flight and every verdict on it out; `tables` writes the tables without it."""
+    for path in (*_flight_paths(into, sha256), *(into / "verdicts").glob(f"*/{sha256}.json")):
+        path.unlink(missing_ok=True)
+
+
 def _keep_flight(into: Path, sha256: str, flight: Flight) -> None:
     facts, columns = _flight_paths(into, sha256)
     packed, about = recordings.packed_flight(flight)
@@ -160,14 +170,15 @@ def _keep_flight(into: Path, sha256: str, flight: Flight) -> None:
     write_whole(facts, about)  # last: with it the flight is there
 
 
-def _verdict_path(order: Order, sha256: str) -> Path:
+def verdict_path(order: Order, sha256: str) -> Path:
+    """Where a flight's debrief is kept under an order."""
     return Path(order.into) / "verdicts" / order.judged / f"{sha256}.json"
 
 
 def _judge(path: str, sha256: str, flight: Flight, order: Order) -> Outcome:
     found = debrief_flight(flight, airplane=order.airplane or None, standard=order.standard).as_json()
     found["flight"] |= {"name": Path(path).name, "sha256": sha256}
-    place = _verdict_path(order, sha256)
+    place = verdict_path(order, sha256)
     place.parent.mkdir(parents=True, exist_ok=True)
     write_whole(place, json.dumps(found, ensure_ascii=False, allow_nan=False, separators=(",", ":")))
     return _judged(path, sha256, found, done_before=False)

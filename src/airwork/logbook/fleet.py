@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+import re
+from collections.abc import Iterable
 from dataclasses import asdict, replace
 from typing import Any
 
@@ -84,6 +86,16 @@ def find_airplane(connection: Connection, text: str) -> AirplaneEntry:
     raise InputError(
         f"no airplane {text!r} in the logbook ({known}); enter it with airwork logbook add airplane.", where="airplane"
     )
+
+
+def plain(registration: str) -> str:
+    """Letters and figures alone: INV-155 is INV155."""
+    return re.sub(r"[^a-z0-9]", "", registration.casefold())
+
+
+def named(entries: Iterable[AirplaneEntry], registration: str) -> AirplaneEntry | None:
+    """The airplane of a registration however it is written; None for none."""
+    return next((a for a in entries if registration and plain(a.registration) == plain(registration)), None)
 
 
 def airplane_of(connection: Connection, debriefed: str) -> AirplaneEntry | None:

@@ -8,6 +8,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from airwork.errors import InputError
+from airwork.logbook import fleet
 from airwork.web import book
 
 if TYPE_CHECKING:
@@ -30,10 +31,8 @@ def registered(request: Request) -> list[tuple[str, str]]:
 def _entries(request: Request) -> tuple[AirplaneEntry, ...]:
     if not book.has_logbook(request):
         return ()
-    from airwork.logbook.fleet import airplanes
-
     with book.reading(request) as connection:
-        return airplanes(connection)
+        return fleet.airplanes(connection)
 
 
 def _key(request: Request, file: str) -> str:
@@ -74,13 +73,13 @@ def said(request: Request, about: About, source: Mapping[str, object]) -> About:
     for word in words:
         for entry in _entries(request):
             key = _key(request, entry.airplane_file)
-            if key and _plain(entry.registration) == _plain(word):
+            if key and fleet.plain(entry.registration) == fleet.plain(word):
                 return replace(about, airplane=key, registration=entry.registration, airplane_from="recording")
     for word in words:
         fits = [
             e.key
             for e in request.app.state.folder.entries("airplane")
-            if _plain(word) in {_plain(e.title), _plain(e.key)}
+            if fleet.plain(word) in {fleet.plain(e.title), fleet.plain(e.key)}
         ]
         if len(fits) == 1:
             return replace(about, airplane=fits[0], airplane_from="recording")
@@ -92,15 +91,10 @@ def another(request: Request, about: About, named: list[str]) -> str:
     if about.airplane_from != "chosen" or not about.registration:
         return ""
     for word in named:
-        other = next((e for e in _entries(request) if _plain(e.registration) == _plain(word)), None)
+        other = fleet.named(_entries(request), word)
         if other is not None and other.registration != about.registration:
             return f"the recording names {other.registration}, {other.make_model}; chosen here is {about.registration}"
     return ""
-
-
-def _plain(text: str) -> str:
-    """Letters and figures alone: INV-155 is INV155."""
-    return re.sub(r"[^a-z0-9]", "", text.casefold())
 
 
 def in_words(about: About, title: str) -> str:
