@@ -9,6 +9,7 @@ import pytest
 
 from airwork.logbook.changes import changes
 from airwork.logbook.flights import flights_of
+from airwork.logbook.school import school as look
 
 HAND = {"role": "dual", "start": "2026-03-02 09:00", "end": "10:12", "landings": "3 full-stop", "takeoffs": "3"}
 
@@ -92,6 +93,30 @@ def test_an_unsigned_entry_is_put_right_in_place_and_the_history_says_by_whom(sc
     assert "4320 → 3600" in newest.told
     page = teacher.get(f"/flights/{by_hand}").text
     assert "The flight is put right." in page
+
+
+def test_a_flight_is_entered_beside_the_server_in_the_name_of_who_enters_it(
+    school, short_csv, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    teacher, shop = school.as_("Emmett Dray"), school.app.state.workshop
+    at = teacher.post("/debriefs", {"airplane": "larkmoor_155", "student": school.jan},
+                      files={"recording": ("beside.csv", short_csv.replace(b"2025-09-20", b"2025-10-06"))})  # fmt: skip
+    at = at.headers["location"]
+    monkeypatch.setattr(shop, "processes", 1)
+    monkeypatch.setattr(school.app.state.desk, "debrief", lambda about: pytest.fail("worked out in the server"))
+    assert re.search(r'name="total" value="0\.\d"', teacher.get(f"{at}/enter").text)
+    sent = {"student": school.jan, "instructor": school.emmett, "role": "dual", "sure": "yes"}
+    made = _flight_id(teacher.post(f"{at}/enter", sent))
+    with school.app.state.store.read() as connection:
+        assert changes(connection, thing=made)[0].by == "Emmett Dray"
+    shop.work_out_progress()
+    shop._progress.join()
+    left = look(school.app.state.store, now_utc_s=time.time(), most_s=-1.0).left
+    shop._papers.stop()
+    assert left == 0  # what the chief's page says of the students was worked out there too
+    monkeypatch.undo()
+    assert teacher.post(f"/flights/{made}/take-back").status_code == 303
+    teacher.post(f"{at}/remove")
 
 
 def test_an_entry_is_taken_back_and_its_recording_stays_on_the_desk(school, short_csv) -> None:

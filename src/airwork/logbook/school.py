@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from types import MappingProxyType
 
 import sqlalchemy as sa
 from sqlalchemy import Connection
@@ -57,38 +59,45 @@ class Unsigned:
 
 @dataclass(frozen=True, slots=True)
 class School:
-    """The whole school on a day. expiring : (person, what), soonest first."""
+    """The whole school on a day. expiring : (person, what), soonest first.
+
+    left : students whose progress is not worked out yet; nothing is said of their tasks.
+    """
 
     today: date
     students: tuple[Due, ...]
     expiring: tuple[tuple[Person, Validity], ...]
     unsigned: tuple[Unsigned, ...]
+    left: int = 0
 
 
-def school(store: Store, *, now_utc_s: float, planned: Mapping[str, str]) -> School:
+def school(
+    store: Store, *, now_utc_s: float, planned: Mapping[str, str] = MappingProxyType({}), most_s: float = math.inf
+) -> School:
     """Everybody, the most urgent first. What had to be worked out is kept in the logbook for the next look.
 
     Parameters
     ----------
     planned : a student's name in lower case -> the day of their next lesson, from the lesson files.
+    most_s : so long progress is worked out anew; the rest is `left` for another look. [s]
     """
     with store.read() as connection:
-        found, new = _look(connection, now_utc_s, planned)
+        found, new = _look(connection, now_utc_s, planned, most_s)
     keep(store, new)
     return found
 
 
-def _look(connection: Connection, now_utc_s: float, planned: Mapping[str, str]) -> tuple[School, New]:
+def _look(connection: Connection, now_utc_s: float, planned: Mapping[str, str], most_s: float) -> tuple[School, New]:
     lines = students(connection)
     days = [(line.student, local_date(now_utc_s, line.student.time_zone)) for line in lines]
-    progress, new = progress_in_brief(connection, days)
+    progress, new = progress_in_brief(connection, days, most_s=most_s)
     found = []
     for line, (student, today) in zip(lines, days, strict=True):
         flown = None if line.last_flown is None else (today - line.last_flown).days
-        their = progress[student.id]
-        first = their.next_three[0].title if their.next_three else ""
+        their = progress.get(student.id)
+        first = their.next_three[0].title if their and their.next_three else ""
         on = planned.get(student.name.casefold(), "")
-        found.append(Due(student, line.last_flown, flown, on, first, tuple(_stuck(their))))
+        found.append(Due(student, line.last_flown, flown, on, first, tuple(_stuck(their)) if their else ()))
     found.sort(key=lambda d: (not d.due, -(d.days if d.days is not None else 0), d.student.name))
     expiring = [
         (one, v)
@@ -96,7 +105,8 @@ def _look(connection: Connection, now_utc_s: float, planned: Mapping[str, str]) 
         for v in running_out(holdings(connection, one), local_date(now_utc_s, one.time_zone), SOON_DAYS)
     ]
     expiring.sort(key=lambda pair: (pair[1].until or date.max, pair[0].name))
-    return School(local_date(now_utc_s, "UTC"), tuple(found), tuple(expiring), _unsigned(connection)), new
+    today, left = local_date(now_utc_s, "UTC"), len(days) - len(progress)
+    return School(today, tuple(found), tuple(expiring), _unsigned(connection), left), new
 
 
 def _stuck(progress: StudentProgress) -> list[tuple[str, str]]:

@@ -9,6 +9,8 @@ from __future__ import annotations
 
 import hashlib
 import json
+import math
+import time
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, replace
 from datetime import date
@@ -38,14 +40,17 @@ New = dict[str, tuple[str, str]]  # student -> (what it came from, the tasks as 
 
 
 def progress_in_brief(
-    connection: Connection, days: Sequence[tuple[Person, date]]
+    connection: Connection, days: Sequence[tuple[Person, date]], *, most_s: float = math.inf
 ) -> tuple[dict[str, StudentProgress], New]:
     """Each student's progress on a day, its tasks without their attempts and marks, by the student's identity.
+
+    most_s : so long is worked out anew; who is not come to by then is left out.
 
     Returns
     -------
     and what had to be worked out anew, for `keep`.
     """
+    ends = time.monotonic() + most_s
     changed, kept = _changed(connection), _kept(connection)
     standards: dict[str, tuple[Any, str]] = {}
     found: dict[str, StudentProgress] = {}
@@ -58,6 +63,8 @@ def progress_in_brief(
         came_from = hashlib.sha256(f"{rules} {changed.get(student.id)}".encode()).hexdigest()
         there = kept.get(student.id)
         if there is None or there[0] != came_from:
+            if time.monotonic() > ends:
+                continue
             whole = progress_of(connection, student, today)
             there = new[student.id] = came_from, json.dumps([_plain(t) for t in whole.tasks])
         tasks = tuple(_task(t) for t in json.loads(there[1]))

@@ -199,15 +199,20 @@ def from_logbook(request: Request, logged: FlightPage) -> About:
     return found
 
 
-def renew(request: Request, about: About) -> None:
-    """A corrected debrief in the logbook in the place of the one before; the entry, marks and remarks stay."""
+def renew(asking: Request, about: About, by: str) -> None:
+    """A corrected debrief in the logbook in the place of the one before; the entry, marks and remarks stay.
+
+    by : who changes it; asked where the debrief is open.
+    """
     from airwork.jobs.entering import enter_flight
+    from airwork.logbook import history, people
     from airwork.web import book
 
-    desk, store = request.app.state.desk, book.store_of(request)
+    desk, store = asking.app.state.desk, book.store_of(asking)
     with store.read() as connection:
-        pilot = book.person_or_404(connection, about.student)
-    enter_flight(
-        desk.debrief(about), logbook=store, student=pilot, role="dual", airplane="",
-        recording=desk.recording(about), renew=True,
-    )  # fmt: skip
+        pilot = people.person_by_id(connection, about.student)
+    with history.acting(by):
+        enter_flight(
+            desk.debrief(about), logbook=store, student=pilot, role="dual", airplane="",
+            recording=desk.recording(about), renew=True,
+        )  # fmt: skip

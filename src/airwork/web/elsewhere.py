@@ -45,7 +45,7 @@ class Elsewhere:
         self._pool: ProcessPoolExecutor | None = None
         self._lock = Lock()
 
-    def run(self, work: Callable[..., Any], about: About, *more: Any) -> Any:
+    def run(self, work: Callable[..., Any], about: About | None, *more: Any) -> Any:
         """What `work(asking, about, *more)` gives there; all of it must travel.
 
         Raises
@@ -72,7 +72,10 @@ class Elsewhere:
             if problem is not None:
                 raise InputError(problem[0], where=problem[1])
             return made
-        raise InputError("the process that debriefed it died twice (out of memory, or killed).", where=about.file_name)
+        raise InputError(
+            "the process that debriefed it died twice (out of memory, or killed).",
+            where=about.file_name if about else "",
+        )
 
     def stop(self, pool: ProcessPoolExecutor | None = None) -> None:
         """End the process; the next work starts another. pool : only when it is still this one."""
@@ -91,7 +94,7 @@ def _asking(path: Path, settings: Settings, kept_open: int) -> Any:
 
 
 def _worked(
-    there: tuple[Path, Settings, int], work: Callable[..., Any], about: About, more: tuple[Any, ...]
+    there: tuple[Path, Settings, int], work: Callable[..., Any], about: About | None, more: tuple[Any, ...]
 ) -> tuple[Any, tuple[str, str] | None, float]:
     """In the process: what came of it, and what memory it holds then; a problem comes back as its line and its place,
     since errors don't travel."""

@@ -15,18 +15,21 @@ from airwork.errors import AirworkError, InputError
 from airwork.jobs.entering import TENTH_S
 from airwork.logbook import fleet, people
 from airwork.logbook.days import read_date, read_moment
+from airwork.logbook.debrief_json import read_debrief
 from airwork.logbook.entering import FlightEntry
 from airwork.logbook.importing import moving_s, place_of
 from airwork.logbook.pages import FlightPage, lesson_standing
 from airwork.logbook.paper import read_movements
 from airwork.logbook.records import Movement, Person, Role
 from airwork.logbook.standing import Finding, LessonAsked
+from airwork.web import book
 
 if TYPE_CHECKING:
+    from fastapi import Request
     from sqlalchemy import Connection
 
-    from airwork.debrief import Debrief
     from airwork.lesson.lesson import Lesson
+    from airwork.web.desk import About
 
 ROLES: dict[Role, str] = {
     "dual": "dual: training received", "solo": "solo: alone aboard", "pic": "pilot in command",
@@ -75,19 +78,25 @@ def from_lesson(filled: Filled, connection: Connection, lesson: Lesson) -> None:
     filled.fill(said, airplane=plane.registration if plane else "")
 
 
-def from_recording(filled: Filled, connection: Connection, found: Debrief) -> None:
-    """When, how long, from where to where: as it was recorded. Filled before anything else."""
-    filled.recorded, said = True, "the recording"
+def from_recording(asking: Request, about: About) -> dict[str, str]:
+    """How long, from where to where, in what: as it was recorded. Asked where the debrief is open."""
+    found = asking.app.state.desk.debrief(about)
     seconds = moving_s(found.flight)
-    if seconds is not None:
-        filled.fill(said, total=f"{round(seconds / TENTH_S) / 10:.1f}")
-    _, route = place_of(connection, found.flight)
-    filled.fill(said, route=" ".join(p.ident for p in route))
-    try:
-        only = fleet.airplane_of(connection, found.airplane_name)
-    except InputError:
-        only = None  # several of the kind: asked
-    filled.fill(said, airplane=only.registration if only else "")
+    with book.reading(asking) as connection:
+        _, route = place_of(connection, found.flight)
+        try:
+            only = fleet.airplane_of(connection, found.airplane_name)
+        except InputError:
+            only = None  # several of the kind: asked
+    return {
+        "total": "" if seconds is None else f"{round(seconds / TENTH_S) / 10:.1f}",
+        "route": " ".join(p.ident for p in route), "airplane": only.registration if only else "",
+    }  # fmt: skip
+
+
+def start_of(asking: Request, about: About) -> float | None:
+    """When the recorded flight began, where its recording says so. [s since 1970 UTC]"""
+    return read_debrief(asking.app.state.desk.debrief(about).as_json()).start_utc_s
 
 
 def from_flight(filled: Filled, one: FlightPage) -> None:

@@ -34,6 +34,11 @@ class Kept(Generic[T]):
                 self._kept.append((facts, made))
         return made
 
+    def forget(self) -> None:
+        """Nothing is kept: an answer was not a whole one."""
+        with self._lock:
+            self._kept.clear()
+
     def _find(self, facts: tuple[Any, ...]) -> tuple[tuple[Any, ...], T] | None:
         with self._lock:
             there = list(self._kept)

@@ -24,7 +24,8 @@ from fastapi import FastAPI, Request
 from airwork.errors import AirworkError, InputError
 from airwork.jobs import workers
 from airwork.logbook.days import local_text
-from airwork.web import debrief_view, which_airplane
+from airwork.logbook.school import school
+from airwork.web import book, debrief_view, which_airplane
 from airwork.web.desk import KEPT_OPEN, About, Desk
 from airwork.web.elsewhere import Elsewhere
 from airwork.web.settings import Settings
@@ -32,6 +33,7 @@ from airwork.web.settings import Settings
 PATIENCE_S = 2.0  # the one whose turn it is waits so long for its flight, then for it on a page
 MOST_WAITING = 10  # of one person
 HOUR_S, HOURLY_BYTES = 3600.0, 2_000_000_000  # of one person
+PART_S = 2.0  # of progress: who wants a paper waits no longer for it
 MOST_PROBLEMS = 1000  # what came of those that could not be debriefed, kept for the page that asks
 
 
@@ -54,6 +56,11 @@ def teach(asking: Request, about: About) -> None:
     asking.app.state.desk.teach(about)
 
 
+def some_progress(asking: Request, _about: None) -> int:
+    """Work out and keep some students' progress; how many are left."""
+    return school(book.store_of(asking), now_utc_s=time.time(), most_s=PART_S).left
+
+
 class Workshop:
     """The queue. Safe for several threads.
 
@@ -74,6 +81,7 @@ class Workshop:
         self._thread: Thread | None = None
         self._teaching: SimpleQueue[tuple[About, Elsewhere]] = SimpleQueue()
         self._learner: Thread | None = None
+        self._progress: Thread | None = None
         with self._changed:
             for about in reversed(self.desk.all()):
                 if self.processes and self.desk.is_waiting(about):
@@ -210,11 +218,29 @@ class Workshop:
 
     def paper(self, what: str, about: About, *more: Any) -> Any:
         """A document of `debrief_view.PAPERS`, made of the whole debrief; `more` as it takes it."""
-        make = debrief_view.PAPERS[what]
-        return make(self._asking, about, *more) if not self.processes else self._papers.run(make, about, *more)
+        return self.whole(debrief_view.PAPERS[what], about, *more)
+
+    def whole(self, what: Callable[..., Any], about: About, *more: Any) -> Any:
+        """What `what(asking, about, *more)` makes of the whole debrief, before those in the queue."""
+        return self._do(what, about, self._papers, *more)
+
+    def work_out_progress(self) -> None:
+        """Work out in the background what the chief's page says of the students' progress, a part at a time."""
+        with self._changed:
+            if self._progress is not None and self._progress.is_alive():
+                return
+            self._progress = Thread(target=self._work_out_progress, daemon=True, name="progress")
+            self._progress.start()
+
+    def _work_out_progress(self) -> None:
+        try:
+            while self._do(some_progress, None, self._papers):
+                pass
+        except AirworkError:
+            pass  # the next look asks again
 
     def _run(self, about: About) -> dict[str, Any]:
         return dict(self._do(work_out, about, self._debriefs))
 
-    def _do(self, what: Callable[[Request, About], Any], about: About, there: Elsewhere) -> Any:
-        return what(self._asking, about) if not self.processes else there.run(what, about)
+    def _do(self, what: Callable[..., Any], about: About | None, there: Elsewhere, *more: Any) -> Any:
+        return what(self._asking, about, *more) if not self.processes else there.run(what, about, *more)

@@ -14,6 +14,7 @@ from airwork.debrief.instructed import TARGETS, Instructed, seconds
 from airwork.errors import InputError
 from airwork.jobs.files import text_or_none
 from airwork.lesson.file import load_lesson
+from airwork.logbook import history
 from airwork.web import access, book, debrief_view, which_airplane
 from airwork.web.answers import PdfResponse, as_file, page
 from airwork.web.desk import About, Desk, Edit, new_about
@@ -246,7 +247,7 @@ def _change(request: Request, about: About, changed: Callable[[], About], at: st
     except InputError as found:
         return _page(request, about, problem=str(found), status=422)
     if now.flight_id and book.has_logbook(request):  # marks and remarks stay with their maneuvers
-        debrief_view.renew(request, now)
+        request.app.state.workshop.whole(debrief_view.renew, now, history.actor())
     return RedirectResponse(f"/debriefs/{about.id}{at}", 303)
 
 

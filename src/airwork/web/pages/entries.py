@@ -13,8 +13,7 @@ from starlette.exceptions import HTTPException
 from airwork.errors import AirworkError, InputError
 from airwork.jobs.entering import enter_flight
 from airwork.jobs.files import load_lesson
-from airwork.logbook import flights
-from airwork.logbook.debrief_json import read_debrief
+from airwork.logbook import flights, history
 from airwork.logbook.pages import FlightPage, flight_page
 from airwork.logbook.standing import Finding
 from airwork.web import access, book, flight_form
@@ -46,9 +45,11 @@ def _filled(request: Request, about: About | None, lesson: str) -> flight_form.F
     """The form from recording, lesson and log-in, in this order."""
     filled = flight_form.Filled()
     account = access.account_of(request)
+    if about is not None:
+        filled.recorded = True
+        filled.fill("the recording", **request.app.state.workshop.whole(flight_form.from_recording, about))
     with book.reading(request) as connection:
         if about is not None:
-            flight_form.from_recording(filled, connection, request.app.state.desk.debrief(about))
             filled.fill("what was chosen with it", student=about.student, airplane=about.registration)
             lesson = lesson or about.lesson
         if lesson:
@@ -125,6 +126,7 @@ def _enter(request: Request, typed: dict[str, str], about: About | None, old: Fl
     now, problem = time.time(), ""
     findings: tuple[Finding, ...] = ()
     try:
+        begun = None if about is None else request.app.state.workshop.whole(flight_form.start_of, about)
         with book.store_of(request).change() as connection:
             wanted = typed.get("instructor", "")
             teacher = None
@@ -140,7 +142,7 @@ def _enter(request: Request, typed: dict[str, str], about: About | None, old: Fl
             if about is None:
                 entry = flight_form.as_entry(connection, g, now_utc_s=now, movements=kept,
                                              corrects=old.flight.id if old is not None and signed else "")  # fmt: skip
-            start = _start(request, about) if entry is None else entry.start_utc_s
+            start = begun if entry is None else entry.start_utc_s
             if not typed.get("sure") and old is None:
                 findings = flight_form.against(connection, g, start)
             if any(f.level == "forbids" for f in findings):
@@ -168,21 +170,21 @@ def _enter(request: Request, typed: dict[str, str], about: About | None, old: Fl
     return RedirectResponse(f"/flights/{flight_id}", 303)
 
 
-def _start(request: Request, about: About | None) -> float | None:
-    if about is None:
-        return None
-    return read_debrief(request.app.state.desk.debrief(about).as_json()).start_utc_s
-
-
 def _with_recording(request: Request, about: About, g: flight_form.Given) -> str:
-    desk = request.app.state.desk
-    done = enter_flight(
-        desk.debrief(about), logbook=book.store_of(request), student=g.pilot, instructor=g.instructor, role=g.role,
-        airplane=g.registration, recording=desk.recording(about), route=g.route, start=g.start, times_s=g.times_s,
-        passengers=g.passengers, remarks=g.remarks, renew=True,
-    )  # fmt: skip
-    desk.note(replace(about, flight_id=done.flight_id, student=g.pilot.id, student_name=g.pilot.name))
-    return done.flight_id
+    flight_id: str = request.app.state.workshop.whole(write_down, about, g, history.actor())
+    request.app.state.desk.note(replace(about, flight_id=flight_id, student=g.pilot.id, student_name=g.pilot.name))
+    return flight_id
+
+
+def write_down(asking: Request, about: About, g: flight_form.Given, by: str) -> str:
+    """Enter a recording's flight in somebody's name, where the debrief is open; its identity."""
+    desk = asking.app.state.desk
+    with history.acting(by):
+        return enter_flight(
+            desk.debrief(about), logbook=book.store_of(asking), student=g.pilot, instructor=g.instructor, role=g.role,
+            airplane=g.registration, recording=desk.recording(about), route=g.route, start=g.start, times_s=g.times_s,
+            passengers=g.passengers, remarks=g.remarks, renew=True,
+        ).flight_id  # fmt: skip
 
 
 @router.get("/flights/{flight_id}/correct", response_class=HTMLResponse)

@@ -21,6 +21,7 @@ from airwork.web.kept import Kept
 router = APIRouter()
 NEWEST = 60
 HOUR_S = 3600.0  # looked at anew so often whatever is entered: a day ends, at each student's place in its own hour
+MOST_S = 0.3  # of progress worked out for this page; the rest is worked out meanwhile, in the workshop's process
 _looked: Kept[tuple[School, Answer]] = Kept(2)  # everybody's progress is worked out: seconds for a large school
 
 
@@ -39,8 +40,14 @@ def school(request: Request, by: Annotated[str, Query(max_length=120)] = "") -> 
         came_from = (request.app.state.settings.data, history.newest(connection), int(now // HOUR_S), planned)
         found, weak = _looked.of(
             came_from,
-            lambda: (look(book.store_of(request), now_utc_s=now, planned=planned), ask(connection, "weak")),
+            lambda: (
+                look(book.store_of(request), now_utc_s=now, planned=planned, most_s=MOST_S),
+                ask(connection, "weak"),
+            ),
         )
+        if found.left:
+            _looked.forget()
+            request.app.state.workshop.work_out_progress()
         told = changes(connection, most=NEWEST * (8 if by else 1))
     shown = [c for c in told if not by or c.by == by][:NEWEST]
     values = {"school": found, "weak": weak, "changes": shown, "by": by, "who": sorted({c.by for c in told})}
