@@ -271,7 +271,7 @@ def test_two_programs_that_import_the_same_flight_leave_one(store: Store, s: sch
     for program in programs:
         program.start()
     for program in programs:
-        program.join(60)
+        program.join(600)
         assert program.exitcode == 0
     found = rows(store)
     assert (found["flight"], found["recording"], found["episode"], found["criterion"]) == (1, 1, 4, 3)

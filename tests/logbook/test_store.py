@@ -224,7 +224,7 @@ def test_two_programs_write_at_the_same_time(tmp_path: Path) -> None:
     for program in programs:
         program.start()
     for program in programs:
-        program.join(60)
+        program.join(600)
         assert program.exitcode == 0
     store = open_store(path)
     with store.read() as connection:
