@@ -5,7 +5,7 @@
     python bench/book_slips.py --last       two more manners, written when every check stood
     python bench/book_slips.py --newest     two more, in ways of printing the file could not say at first
     python bench/book_slips.py --unread     two more, two typed by hand (bench/books/typed): written, the checks unread
-    python bench/book_slips.py --show 20    list slips that mattered and were missed
+    python bench/book_slips.py --show 20    list slips that mattered and were missed (--several 20: complained of twice)
 
 Books: the three shipped airplanes and invented ones in further manners (bench/books, which knows nothing of the
 checks). Each slip is planted alone. It matters when it changes a number flown by by more than rounding, it is unsafe
@@ -82,11 +82,13 @@ def main() -> int:
     parser.add_argument("--kinds", nargs="*", default=[])
     parser.add_argument("--books", default="")
     parser.add_argument("--show", type=int, default=0)
+    parser.add_argument("--several", type=int, default=0, help="list slips with more than one complaint")
     args = parser.parse_args()
     which = next((found for name, found in sets.items() if getattr(args, name)), MANNERS)
     count: Counter[str] = Counter()
     by_kind: dict[str, Counter[str]] = {}
     missed: list[str] = []
+    several: list[str] = []
     alarms = []
     for name, data in books(which, args.seeds):
         if args.books and args.books not in name:
@@ -129,6 +131,9 @@ def main() -> int:
                 if kind in WHOLE:
                     count["whole"] += 1
                     count["whole found"] += hit
+                if len(new) > 1:
+                    each = "".join(f"\n      → {c}" for c in new)
+                    several.append(f"{name}: {kind} [{table}] {change(data, spoiled)}{each}")
                 if not hit or not right:
                     missed.append(f"{name}: {kind} [{table}] {'UNSAFE ' if unsafe else ''}{change(data, spoiled)}"
                                   + (f" → {new[0]}" if new else ""))  # fmt: skip
@@ -141,7 +146,7 @@ def main() -> int:
     print(f"whole tables in another unit, found: {share('whole found', 'whole')}")
     print(f"complaints for a slip found: {count['complaints'] / max(count['found'], 1):.1f}")
     print(f"complaints about the sound books: {', '.join(f'{n} {c}' for n, c in alarms)}")
-    for line in missed[: args.show]:
+    for line in [*missed[: args.show], *several[: args.several]]:
         print("  ", line)
     return 0
 

@@ -46,7 +46,7 @@ class Complaint:
     leans: tuple[str, ...] = ()
     whole: bool = False
     alone: bool = False  # no other check reads this number, so it is no cause of what they say
-    others: int = 0  # complaints with the same likely cause, said with it
+    others: tuple[str, ...] = ()  # where other complaints with the same likely cause stand, said with it
 
     def __str__(self) -> str:
         return f"{self.where}: {self.what}. {self.why}"
@@ -70,6 +70,7 @@ class Book:
     def doubt(
         self, table: str, what: str, why: str, *, row: int | None = None, key: str = "", column: str = "",
         rows: tuple[int, ...] | None = None, label: str = "", leans: tuple[str, ...] = (), whole: bool = False,
+        alone: bool = False,
     ) -> Complaint:  # fmt: skip
         """A complaint about a place of a table: its row counted from 0, and the value there.
 
@@ -77,7 +78,9 @@ class Book:
         """
         where = self.place(table, row, key, label=label)
         found = rows if rows is not None else () if row is None else (row,)
-        return Complaint(where, what, why, table=table, rows=found, key=key or column, leans=leans, whole=whole)
+        return Complaint(
+            where, what, why, table=table, rows=found, key=key or column, leans=leans, whole=whole, alone=alone
+        )
 
     @cached_property
     def percents(self) -> tuple[float | None, ...]:

@@ -2,7 +2,8 @@
 
 A number that is wrong makes its own column, its row's other columns and every table held against it look strange. What
 is found inside one table is direct evidence against that table; what two tables say against each other is laid to the
-one that is doubted anyway, else to the one most of them have in common.
+one that is doubted anyway, else to the one most of them have in common. Within a table complaints are one when they
+name the same or neighboring rows, the same column, or say the same of several rows; where else it shows is said too.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from dataclasses import replace
 from airwork.airplane.check.book import Complaint
 from airwork.errors import Where
 
-MOST = 3  # complaints of one table; the rest is counted
+MOST = 3  # complaints of one table, and places a complaint names beside its own; the rest is counted
 
 
 def grouped(found: Iterable[Complaint]) -> tuple[Complaint, ...]:
@@ -29,12 +30,13 @@ def grouped(found: Iterable[Complaint]) -> tuple[Complaint, ...]:
             blamed[id(c)] = max(named, key=lambda t: direct[t])
     left = [c for c in across if id(c) not in blamed]
     while left:
-        common = Counter(t for c in left for t in {_root(s) for s in (c.table, *c.leans)})
+        suspects = {id(c): dict.fromkeys(_root(s) for s in (c.table, *c.leans)) for c in left}
+        common = Counter(t for c in left for t in suspects[id(c)])
         first = Counter(_root(c.table) for c in left)
         table = max(common, key=lambda t: (common[t], first[t]))
         if common[table] == 1:
             table = _root(left[0].table)
-        for c in [c for c in left if table in {_root(s) for s in (c.table, *c.leans)}]:
+        for c in [c for c in left if table in suspects[id(c)]]:
             blamed[id(c)] = c.table if _root(c.table) == table else table
             left.remove(c)
     by_table: dict[str, list[Complaint]] = {}
@@ -60,42 +62,47 @@ def _placed(c: Complaint) -> Complaint:
 
 
 def _of_table(table: str, members: list[Complaint]) -> list[Complaint]:
-    """The complaints about one table: those about one row together, and no more than a few."""
+    """The complaints about one table: those of one likely cause together, and no more than a few."""
     own = [c for c in members if _within(c.table, table)]
     if not own:
         lead = _fullest(members)
-        said = f"{replace(lead.where, line=None)} says: {lead.what}"
-        moved = replace(lead, where=Where(table=table), what=said, table=table, rows=())
-        return [_with(moved, len(members) - 1)]
-    other = len(members) - len(own)
-    whole = [c for c in own if c.whole]
-    single = [c for c in own if not c.whole and not c.leans]
-    out: list[Complaint] = []
-    if whole and not single and len(members) > 1:
-        return [_with(_fullest(whole), len(members) - 1)]
-    if single and len(single) < len(own):  # what is seen within the table is more precise than what others say of it
-        other += len(own) - len(single)
-        own = single
-    seen: list[set[tuple[str, int]]] = []
-    count: list[int] = []
-    for c in own:
-        rows = {(c.where.rows, r) for r in c.rows}
-        at = next((i for i, s in enumerate(seen) if rows and rows & s), None)
-        if at is None:
-            out.append(c)
-            seen.append(rows)
-            count.append(0)
-        else:
-            seen[at] |= rows
-            count[at] += 1
-            if c.key and not out[at].key:  # the one that names the number and what it should be
-                out[at] = c
-    shown = [_with(c, n) for c, n in zip(out, count, strict=True)]
-    if len(shown) > MOST:
-        shown = [*shown[: MOST - 1], _with(shown[MOST - 1], len(shown) - MOST)]
-    if other and shown:
-        shown[0] = _with(shown[0], other)
-    return shown
+        moved = replace(
+            lead,
+            where=Where(table=table),
+            what=f"{replace(lead.where, line=None)} says: {lead.what}",
+            table=table,
+            rows=(),
+        )
+        return [_with(moved, [c for c in members if c is not lead])]
+    if (whole := [c for c in own if c.whole]) and all(c.whole or c.leans for c in own):
+        lead = _fullest(whole)
+        return [_with(lead, [c for c in members if c is not lead])]
+    single = [c for c in own if not c.whole and not c.leans]  # more precise than what others say of the table
+    heads = single or own
+    said = Counter(_first(c) for c in heads)
+    causes: list[list[Complaint]] = []
+    for c in heads:
+        joined = [cause for cause in causes if any(_one(c, other, said) for other in cause)]
+        causes = [cause for cause in causes if cause not in joined]
+        causes.append([*(m for cause in joined for m in cause), c])
+    shown = [(next((c for c in cause if c.key and c.rows), cause[0]), cause) for cause in causes]
+    extra = [c for c in members if c not in heads] + [c for _, cause in shown[MOST:] for c in cause]
+    return [
+        _with(lead, [c for c in cause if c is not lead] + (extra if n == 0 else []))
+        for n, (lead, cause) in enumerate(shown[:MOST])
+    ]
+
+
+def _one(a: Complaint, b: Complaint, said: Counter[str]) -> bool:
+    """Have two complaints of a table one likely cause? said : how often each is said of the table."""
+    if not a.rows or not b.rows or a.where.rows != b.where.rows:
+        return True  # of the table as a whole, or of what stands over its rows
+    near = any(abs(x - y) <= 1 for x in a.rows for y in b.rows)
+    return near or (bool(a.key) and a.key == b.key) or (_first(a) == _first(b) and said[_first(a)] >= MOST)
+
+
+def _first(c: Complaint) -> str:
+    return c.why.partition(".")[0]
 
 
 def _fullest(members: list[Complaint]) -> Complaint:
@@ -103,13 +110,22 @@ def _fullest(members: list[Complaint]) -> Complaint:
     return next((c for c in members if "typed as" in c.why), members[0])
 
 
-def _with(c: Complaint, others: int) -> Complaint:
-    return replace(c, others=c.others + others) if others else c
+def _with(c: Complaint, others: list[Complaint]) -> Complaint:
+    return replace(c, others=(*c.others, *(_short(o, c.table) for o in others))) if others else c
+
+
+def _short(c: Complaint, table: str) -> str:
+    """Where else it shows, in few words."""
+    place = "" if c.where.row is None else f"row {c.where.row + 1}"
+    place = place or c.where.field or c.key
+    return place if c.table == table and place else f"[{c.table}]{f' {place}' if place else ''}"
 
 
 def _said(c: Complaint) -> Complaint:
-    """A complaint with the count of the others in words."""
+    """A complaint with the places of the others in words."""
     if not c.others:
         return c
-    count = "One more check stumbles" if c.others == 1 else f"{c.others} more checks stumble"
-    return replace(c, why=f"{c.why} ({count} over it.)")
+    count = "One more check stumbles" if len(c.others) == 1 else f"{len(c.others)} more checks stumble"
+    places = list(dict.fromkeys(c.others))
+    more = ", …" if len(places) > MOST else ""
+    return replace(c, why=f"{c.why} ({count} over it: {', '.join(places[:MOST])}{more}.)")

@@ -6,6 +6,8 @@ import math
 from collections.abc import Iterator
 from functools import partial
 
+import numpy as np
+
 from airwork import units
 from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.airplane.check import wind
@@ -20,12 +22,15 @@ from airwork.airplane.check.book import (
     steps,
     triples,
 )
+from airwork.airplane.check.physics import sigma
 from airwork.airplane.file.performance import Correction, DistanceTable, ToClimbRow
 from airwork.airplane.parts import indicated_mps
 from airwork.airplane.runway_table import TEMPERATURE
 from airwork.errors import AirworkError
 
 OUT_OF_LINE = 0.10  # a distance this far (as a share) off the line through its neighbors is mistyped
+# d ln(distance) / d ln(1 / density) at the very least; the square of the true airspeed alone gives 1
+LEAST_GROWTH = {"takeoff": 1.0, "landing": 0.25}
 CLIMB_OUT_OF_LINE_FPM = 60.0
 # Fuel of a full-throttle climb in lb for each rated horsepower and hour: rich at sea level, half the power up high
 CLIMB_FUEL = (0.26, 0.72)
@@ -83,10 +88,12 @@ def _distances(book: Book, table: DistanceTable, kind: str) -> Iterator[Complain
         for along in air_inputs(rows):
             for a, b in steps(rows, [k for k in air_inputs(rows) if k != along], along, column):
                 before, here = getattr(rows[a], column), getattr(rows[b], column)
-                if here < before and not bent & {a, b}:
-                    bent |= {a, b}
+                thinner = 0.0 if along == "weight_lb" else math.log(sigma(rows[a]) / sigma(rows[b]))
+                least = before * math.exp(LEAST_GROWTH[kind] * thinner) - book.step(where, column, np.array([before]))
+                if here < max(before, least) and not bent & {a, b}:
+                    bent |= {a, b} if here < before else set()
                     what = f"{book.named(where, column, here)} after {book.number(where, column, before)} (row {a + 1})"
-                    why = f"A distance never shrinks with more {WORDS[along]}."
+                    why = f"A distance {'never shrinks' if here < before else 'grows more'} with more {WORDS[along]}."
                     yield book.doubt(where, what, why, row=b, rows=(b, a))
         for along in inputs:
             for a, b, c in triples(rows, [k for k in inputs if k != along], along, column):
@@ -97,14 +104,14 @@ def _distances(book: Book, table: DistanceTable, kind: str) -> Iterator[Complain
                     what = book.named(where, column, getattr(rows[b], column))
                     about = book.number(where, column, math.exp(expected))
                     why = f"Its neighbors by {WORDS[along]} make it about {about}; a digit is wrong."
-                    yield Complaint(book.place(where, b), what, why)
+                    yield book.doubt(where, what, why, row=b, column=column)
     yield from _corrections(book, table.corrections, kind)
     heights = {r.pressure_altitude_ft for r in rows}
     printed = {(r.pressure_altitude_ft, r.oat_c) for r in rows}
     if len(heights) > 1 and len(printed) == len(heights) and not any(c.cause == TEMPERATURE for c in table.corrections):
         what = "one temperature at each altitude, and no rule for warmer air"
         why = f"A warmer day will be refused. Has the handbook a rule? It is a correction: {TEMPERATURE}."
-        yield Complaint(book.place(where), what, why)
+        yield book.doubt(where, what, why, alone=True)
     yield from wind.complaints(book, table, kind)
     yield from _runway_speeds(book, table, kind)
 

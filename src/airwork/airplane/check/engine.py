@@ -67,7 +67,7 @@ def _limits(book: Book) -> Iterator[Complaint]:
 
 def _over(book: Book, table: str, rows: list[Any], name: str = "rows") -> Iterator[Complaint]:
     """Rows above the maximum RPM or above 100 % power, one complaint for each kind."""
-    top = _top_rpm(book)
+    top = _top_rpm(book) * (1.05 if name == "rpm_for_percent_power" else 1.0)  # a chart the other way round runs on
     fast = [i for i, row in enumerate(rows) if row.rpm is not None and row.rpm > top]
     if fast:
         worst = max(rows[i].rpm for i in fast)
@@ -159,13 +159,17 @@ def _cruise(book: Book) -> Iterator[Complaint]:
                 what = f"{more:g} % after {less:g} % (row {a + 1})"
                 yield book.doubt(CRUISE, what, f"Power must rise with {word}, the rest equal.", row=b, rows=(b, a))
         speed = "ktas" if any(r.ktas is not None for r in rows) else "true_mph"
-        for a, b in steps(rows, [k for k in inputs if k != along], along, speed):
-            slow, fast = getattr(rows[a], speed), getattr(rows[b], speed)
-            if fast < slow:
-                unit = "" if speed == "ktas" else " mph"
-                said = f"{book.number(CRUISE, speed, fast)}{unit} after {book.number(CRUISE, speed, slow)}{unit}"
-                why = f"True airspeed must rise with {word}, the rest equal."
-                yield book.doubt(CRUISE, f"{said} (row {a + 1})", why, row=b, rows=(b, a))
+        flow = next((f for m in CONSUMPTION if any(getattr(r, f := f"gph_{m}") is not None for r in rows)), speed)
+        for key, name in ((speed, "True airspeed"), (flow, "Fuel flow")):
+            for a, b in steps(rows, [k for k in inputs if k != along], along, key):
+                less, more = getattr(rows[a], key), getattr(rows[b], key)
+                # a twentieth more RPM takes a seventh more power: no book prints the same flow for it
+                same = key == flow and along == "rpm" and (rows[b].rpm or 0.0) > 1.03 * (rows[a].rpm or 0.0)
+                if more < less or (same and more <= less):
+                    unit = " mph" if key == "true_mph" else ""
+                    said = f"{book.number(CRUISE, key, more)}{unit} after {book.number(CRUISE, key, less)}{unit}"
+                    why = f"{name} must rise with {word}, the rest equal."
+                    yield book.doubt(CRUISE, f"{said} (row {a + 1})", why, row=b, rows=(b, a))
 
 
 def _cruise_against_chart(book: Book) -> Iterator[Complaint]:

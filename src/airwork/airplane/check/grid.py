@@ -160,7 +160,8 @@ def _same_heights(book: Book) -> Iterator[Complaint]:
         if len(lacks) == 1 and not more and levels[name][0] < lacks[0] < levels[name][-1]:
             path = f"performance.{name}"
             what = f"no row for {book.number(path, 'pressure_altitude_ft', lacks[0])}, {other} has it"
-            yield book.doubt(path, what, "Both are printed for the same altitudes; was a row left out?")
+            why = "Both are printed for the same altitudes; was a row left out?"
+            yield book.doubt(path, what, why, leans=(f"performance.{other}",))
 
 
 def _shrinks(book: Book, table: str, rows: Sequence[Any]) -> Iterator[Complaint]:

@@ -15,6 +15,7 @@ CRUISE_STALL = (1.9, 3.6)  # structural cruise over stall flaps up
 NEVER_CRUISE = (1.10, 1.55)
 FLAPS_STALL = (1.45, 2.85)  # flap speed over stall, full flaps: 1.8 at least by 14 CFR 23.345 (from memory), rounding
 SAME_KT = 0.7  # the same number printed twice, by its place in two tables
+CALIBRATED_KT = 2.0  # once indicated, once calibrated
 CROSSWIND = (0.15, 0.55)  # of the stall speed, full flaps: 0.2 at least by 14 CFR 23.233
 
 
@@ -53,11 +54,12 @@ def _limits(book: Book) -> Iterator[Complaint]:
         or printed.maximum_flaps_extended_kcas
         or printed.maximum_flaps_extended_indicated_mph
     )
+    same = SAME_KT if printed is None or printed.maximum_flaps_extended_kcas is None else CALIBRATED_KT
     if (
         notches
         and top is not None
         and given
-        and min(abs(end(v for _, v in notches) - top) for end in (min, max)) * KT_PER_MPS > SAME_KT
+        and min(abs(end(v for _, v in notches) - top) for end in (min, max)) * KT_PER_MPS > same
     ):
         i, nearest = min(notches, key=lambda n: abs(n[1] - top))
         yield _of_notch(

@@ -71,6 +71,7 @@ def _stations(book: Book, wb: WeightAndBalance) -> Iterator[Complaint]:
         c.arm_in for category in CATEGORIES if (e := getattr(wb, f"envelope_{category}")) is not None for c in e.polygon
     ]
     names = [s.name.lower() for s in wb.stations]
+    envelopes = tuple(f"{WB}.envelope_{c}" for c in CATEGORIES if getattr(wb, f"envelope_{c}") is not None)
     for i, station in enumerate(wb.stations):
         where = book.place(WB, i, rows="stations")
         if names.index(station.name.lower()) != i:
@@ -81,6 +82,9 @@ def _stations(book: Book, wb: WeightAndBalance) -> Iterator[Complaint]:
                 f"{station.name} at {book.arm(station.arm_in)}",
                 f"The envelope lies between {book.arm(min(corners))} and {book.arm(max(corners))}; a moment typed as "
                 "an arm, or another datum?",
+                table=WB,
+                rows=(i,),
+                leans=envelopes,
             )
         if station_kind(station) == "fuel" and station.usable_us_gal is not None and book.file.fuel:
             here = [t for t in book.file.fuel.tanks if t.station in {None, station.name}]
@@ -181,4 +185,7 @@ def _inside_normal(book: Book, wb: WeightAndBalance) -> Iterator[Complaint]:
                 book.place(f"{WB}.envelope_utility", i, rows="polygon"),
                 f"{book.weight(corner.weight_lb)} at {book.arm(corner.arm_in)} lies outside the normal envelope",
                 "The utility category's limits are narrower than the normal category's, never wider.",
+                table=f"{WB}.envelope_utility",
+                rows=(i,),
+                leans=(f"{WB}.envelope_normal",),
             )

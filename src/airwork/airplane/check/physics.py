@@ -15,6 +15,7 @@ import numpy as np
 from airwork import units
 from airwork.airdata.atmosphere import density_ratio, standard_temperature_k
 from airwork.airplane.check.book import DIAL_LOW_KT, KT_PER_MPS, Book, Complaint, guess
+from airwork.airplane.parts import indicated_mps, row_ias_mps
 from airwork.errors import AirworkError
 
 G, RHO0 = units.G0_MPS2, 1.225
@@ -31,6 +32,7 @@ TAKEOFF_SLOPE, LANDING_SLOPE = (-5.0, -1.5), (-2.0, -0.4)
 WEIGHT_POWER = {"takeoff": (1.3, 3.6), "landing": (0.2, 2.0)}  # d ln(distance) / d ln(weight)
 CLIMB_SHARE = (0.16, 0.80)  # climb power over rated power: what drag and propeller leave
 CLIMB_SLOPE = (0.35, 1.35)  # change of that share with ln(density)
+CLIMB_SPEED_KT = 3.0  # the same speed printed twice, rounded apart
 POWER_LOADING = (5.5, 27.0)  # lb/hp
 WING_LOADING = (4.5, 30.0)  # lb/ft²
 TIP = (0.45, 0.98)  # Mach number of the propeller's tips at rated RPM
@@ -223,7 +225,6 @@ def _runway(
         faster, *_ = level((stall + book.dial_low_kt(notch) / KT_PER_MPS) / root, row)
         if value > limits[1] or faster < limits[0]:
             wrong = units.FT_M if value > limits[1] else 1 / units.FT_M
-            unit = book.unit(path, "ground_roll_ft")
             fits = not off(value * wrong, limits)
             hint = " Meters typed as feet?" if fits and value > limits[1] else " Feet typed as meters?" if fits else ""
             hint = hint or (" A zero too few?" if value > limits[1] else " A zero too many?")
@@ -233,7 +234,7 @@ def _runway(
                 why + hint,
                 row=i,
                 rows=(),
-                leans=(STALL, SPEEDS, "engine") if not fits or unit == "" else (),
+                leans=(STALL, SPEEDS, "engine", "airspeed_calibration"),
                 whole=True,
             )
     totals = (TAKEOFF_TOTAL, LANDING_TOTAL)[kind == "landing"]
@@ -388,6 +389,7 @@ def _climb(book: Book) -> Iterator[Complaint]:
             leans=("engine",),
             whole=True,
         )
+    yield from _climb_speed(book, i, row)
     slope = _median_slope(
         table.rows,
         lambda r: (r.weight_lb, r.oat_c if r.isa_deviation_c is None else r.isa_deviation_c),
@@ -403,6 +405,30 @@ def _climb(book: Book) -> Iterator[Complaint]:
             leans=("engine",),
             whole=True,
         )
+
+
+def _climb_speed(book: Book, i: int, row: Any) -> Iterator[Complaint]:
+    """The climb table's speed at sea level is the best rate's; a table of cruise climb is flown faster."""
+    here = indicated_mps(row.climb_speed_kias, row.climb_speed_indicated_mph, "kt")
+    rows = book.file.v_speeds.rows if book.file.v_speeds else []
+    if here is None or row.pressure_altitude_ft > 1000.0 or any(r.name == "cruise_climb" for r in rows):
+        return
+    top = book.file.airplane.maximum_takeoff_weight_lb
+    for k, speed in enumerate(rows):
+        there = row_ias_mps(speed)
+        low = (speed.density_altitude_ft or 0.0) <= 1000.0
+        if speed.name != "best_rate_of_climb" or (speed.weight_lb or top) != row.weight_lb or not low or there is None:
+            continue
+        if abs(here - there) * KT_PER_MPS > CLIMB_SPEED_KT:
+            yield book.doubt(
+                SPEEDS,
+                f"{book.speed(there * KT_PER_MPS)}, the climb table has {book.speed(here * KT_PER_MPS)} at sea level",
+                f"Both are the best rate of climb; a digit in one?{guess(there, here, 'kias')}",
+                row=k,
+                label=speed.name,
+                leans=("performance.climb",),
+            )
+        return
 
 
 def _boosted(book: Book) -> bool:

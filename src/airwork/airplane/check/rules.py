@@ -126,6 +126,7 @@ def _one_alone(book: Book, tables: dict[str, DistanceTable]) -> Iterator[Complai
                 f"no correction for {', '.join(lacks)}; {other} has it",
                 "Handbooks print it for both; was one left out?",
                 column="corrections",
+                alone=True,
             )
 
 
@@ -164,5 +165,6 @@ def _unusual(rule: Correction) -> float:
     usual = {"headwind": 1.1, "tailwind": 4.0, "dry_grass": 14.0}[rule.cause]
     if rule.per and rule.change_percent and (rule.per, abs(rule.change_percent)) in {(10.0, 9.0), (10.0, 2.0)}:
         return 99.0  # printed as 10 % for 9 or 2 kt everywhere
-    ratio = abs(rule.change_percent) / (rule.per or 1.0) / usual
+    per = units.to_unit(units.from_unit(rule.per, rule.unit or "kt"), "kt") if rule.per else 1.0
+    ratio = abs(rule.change_percent) / per / usual
     return max(ratio, 1.0 / max(ratio, 1e-9))

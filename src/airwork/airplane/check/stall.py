@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from airwork.airplane.check.book import KT_PER_MPS, Book, Complaint, duplicates, mph_hint
+from airwork.airplane.file.base import SpeedRow
 from airwork.airplane.file.performance import StallRow
 from airwork.errors import Where
 
@@ -42,6 +43,9 @@ def _full_above_up(book: Book) -> Iterator[Complaint]:
                 book.place("v_speeds", i, label="stall_flaps_full"),
                 f"{book.speed(full)} with full flaps, {book.speed(clean)} flaps up",
                 "Flaps lower the stall speed: Vs0 must not be above Vs. Are the two rows exchanged?",
+                table="v_speeds",
+                rows=(i,),
+                leans=_calibrations(book, row),
             )
 
 
@@ -62,7 +66,8 @@ def _notches(book: Book, rows: list[StallRow]) -> Iterator[Complaint]:
                 what = f"{book.speed(slow)} with notch {more}, {book.speed(fast)} with notch {less}"
                 what += f" ({book.weight(weight)}, bank {bank:g}°)"
                 why = "More flap lowers the stall speed: Vs0 must not be above Vs."
-                yield Complaint(book.place("performance.stall", by_notch[more]), what, why)
+                at = by_notch[more]
+                yield book.doubt("performance.stall", what, why, row=at, leans=_calibrations(book, rows[at]))
     for first, later in duplicates(rows, ("weight_lb", "flap_notch", "bank_deg")):
         what = f"the same weight, notch and bank as row {first + 1}"
         yield Complaint(book.place("performance.stall", later), what, "One of them is mistyped; the first is used.")
@@ -119,8 +124,17 @@ def _banks(book: Book, rows: list[StallRow], doubted: set[Where]) -> Iterator[Co
                 f"{book.speed(cas, 1)} calibrated at {row.bank_deg:g}° of bank, "
                 f"{book.speed(expected, 1)} from the level row",
                 f"In a bank the stall speed grows by 1/√cos(bank).{mph_hint(cas, expected)}",
+                table="performance.stall",
+                rows=(i,),
                 alone=True,
+                leans=_calibrations(book, row),
             )
+
+
+def _calibrations(book: Book, row: SpeedRow) -> tuple[str, ...]:
+    """What a speed is read through, where it is printed indicated and a calibration is."""
+    printed = row.kcas is None and row.calibrated_mph is None and book.file.airspeed_calibration is not None
+    return ("airspeed_calibration",) if printed else ()
 
 
 def _lift(book: Book) -> Iterator[Complaint]:
