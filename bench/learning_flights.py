@@ -126,7 +126,7 @@ def score_fuel(p: Performance, held_out: Flown, errors: Errors) -> None:
         return
     known = np.isfinite(held_out.rows.flow_m3ps) & (held_out.rows.kind == POWERED)
     known &= held_out.rows.rate_mps > DESCENDING_MPS
-    guess = line.flow_m3ps(power_of(held_out, p.learned.engine)[known])
+    guess = line.flow_m3ps(power_of(held_out, p.learned.engine)[known], held_out.rows.density_kgpm3[known])
     share = 100 * (guess / held_out.rows.flow_m3ps[known] - 1.0)
     errors.add("fuel", share, np.full(share.size, 164.5 * float(np.hypot(line.sd_share, 0.02))))
 

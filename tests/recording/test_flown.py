@@ -15,6 +15,7 @@ from airwork.airplane.file.model import AirplaneFile
 from airwork.airplane.performance import Condition, Performance, level
 from airwork.airplane.performance.climbing import climb
 from airwork.airplane.performance.flown import FULL_CLIMB, Flown, Rows, same_flight
+from airwork.airplane.performance.fuel_line import fuel_line, power_of
 from airwork.airplane.performance.full_throttle import full_rows
 from airwork.airplane.performance.learn import learn
 from airwork.recording import read_flight
@@ -113,6 +114,34 @@ def test_weights_noted_wrong_alike_stay_in_the_band(bare: Airplane, flights: lis
         assert (np.abs(off - right) < half).all()
         assert learned.joint is not None
         assert min(f.weight_share_sd for f in learned.joint.flights) * WEIGHT_LB > 40.0
+
+
+def test_a_lessons_loading_tells_more_than_a_weight_noted(bare: Airplane, flights: list[Flown]) -> None:
+    """Seat by seat the weight is surer than in one number: the same answers, narrower bands, both ways."""
+    widths = []
+    for how in ("lesson", "typed", "unknown"):
+        off, half = errors(Performance(bare, learn(bare, [], [replace(f, weight_from=how) for f in flights])))
+        assert (np.abs(off) <= 1.5 * half).all()
+        widths.append(half)
+    assert (widths[0] < widths[1]).all()
+    assert (widths[1] < widths[2]).all()
+
+
+@pytest.mark.parametrize("thin", [0.0, 0.5])
+def test_fuel_flow_follows_the_air_where_the_mixture_is_left(bare: Airplane, flights: list[Flown], thin: float) -> None:
+    """Flow by power alone (leaned), and growing with the root of the density's inverse (a fixed jet)."""
+    engine = learn(bare, [], flights).engine
+
+    def flow(f: Flown) -> np.ndarray:
+        return (2e-7 + 1.2e-10 * power_of(f, engine)) * f.rows.density_kgpm3**-thin
+
+    flown = [replace(f, rows=replace(f.rows, density_kgpm3=np.linspace(0.9, 1.15, len(f.rows)))) for f in flights]
+    flown = [replace(f, rows=replace(f.rows, flow_m3ps=flow(f))) for f in flown]
+    found = fuel_line(flown, engine)
+    assert found is not None
+    assert found.thin == pytest.approx(thin, abs=0.05)
+    guess = found.flow_m3ps(power_of(flown[0], engine), flown[0].rows.density_kgpm3)
+    assert guess == pytest.approx(flow(flown[0]), rel=0.01)
 
 
 def test_windows_of_nonsense_count_little(bare: Airplane, flights: list[Flown]) -> None:

@@ -17,9 +17,10 @@ from airwork.airplane.performance.state import Array
 
 POWERED, GLIDE, FULL_CLIMB = 0, 1, 2
 WeightFrom = Literal["lesson", "typed", "unknown"]
-# One standard deviation of the weight at the start, each flight by itself: noted (people, bags and fuel are guessed, by
-# the pound whatever the airplane weighs; common practice, no source), or not noted at all, as a share
-NOTED_SD_KG, UNKNOWN_SD = 15.0, 0.06
+# One standard deviation of the weight at the start, each flight by itself: of a lesson's loading (seat by seat), noted
+# alone (people, bags and fuel are guessed, by the pound whatever the airplane weighs; common practice, no source), or
+# not noted at all, as a share
+LESSON_SD_KG, NOTED_SD_KG, UNKNOWN_SD = 8.0, 15.0, 0.06
 TRACE_STEP_S = 20.0
 # Two recordings of one flight differ by a half step of the trace, a recorder's rounding and its lag
 _SAME_ALTITUDE_M, _SAME_SPEED_MPS, _SAME_SHARE, _LEAST_TRACE = 20.0, 2.5, 0.8, 12
@@ -127,7 +128,9 @@ class Flown:
     @property
     def mass_sd(self) -> float:
         """One standard deviation of the weight, as a share of it."""
-        return UNKNOWN_SD if self.weight_from == "unknown" else NOTED_SD_KG / self.mass_kg
+        if self.weight_from == "unknown":
+            return UNKNOWN_SD
+        return (LESSON_SD_KG if self.weight_from == "lesson" else NOTED_SD_KG) / self.mass_kg
 
     @property
     def without_rpm(self) -> bool:

@@ -1,9 +1,13 @@
-"""Fuel flow over power as flown: a straight line through all flights that record a flow. SI."""
+"""Fuel flow over power and air density as flown: one line through all flights that record a flow. SI.
+
+flow = (at rest + per watt·P)·(ρ/ρ_usual)^−m.  With the mixture left where it is a mixture grows richer in thin air: the
+air's mass falls with the density, the fuel less or not at all (a fixed jet: m = ½). Leaned as it should be, m = 0.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -19,21 +23,29 @@ _PER_WATT, _PER_WATT_SD = 0.52 * _PER_POUND_M3PS / HP_W, 0.10 * _PER_POUND_M3PS 
 _AT_REST_SHARE, _AT_REST_SD = 0.03, 0.04
 _ROW_SD = 0.03  # of a row's flow: the gauge and a mixture that is moved
 _FLIGHT_SD = 0.02  # what a whole flight's mixture differs by
+_OTHERS_SD = 0.05  # what a flight's mixture may differ by from those learned from, while these are few
 _LEAST_ROWS = 10
+_THIN, _THIN_SD, _THIN_MOST = 0.25, 0.5, 2.5  # m: between leaned and a fixed jet, wide
 
 
 @dataclass(frozen=True)
 class FuelLine:
-    """Flow = at_rest + per_watt·power. [m³/s]  sd_share : of the flow, how far a flight strays from it."""
+    """Flow in air of the usual density = at_rest + per_watt·power [m³/s]; elsewhere times (density / usual)^−thin.
+
+    sd_share : of the flow, how far a flight strays from it.
+    """
 
     at_rest_m3ps: float
     per_watt_m3ps: float
     sd_share: float
     flights: int
+    usual_kgpm3: float = 1.0
+    thin: float = 0.0
 
-    def flow_m3ps(self, power_w: Array | float) -> Array:
-        """Fuel flow at a shaft power. [m³/s]"""
-        return np.asarray(self.at_rest_m3ps + self.per_watt_m3ps * np.asarray(power_w, dtype=float))
+    def flow_m3ps(self, power_w: Array | float, density_kgpm3: Array | float | None = None) -> Array:
+        """Fuel flow at a shaft power; in air as it was usually flown in if no density is given. [m³/s]"""
+        flow = np.asarray(self.at_rest_m3ps + self.per_watt_m3ps * np.asarray(power_w, dtype=float))
+        return flow if density_kgpm3 is None else flow * (np.asarray(density_kgpm3) / self.usual_kgpm3) ** -self.thin
 
 
 def power_of(flown: Flown, engine: FixedPitchEngine | ManifoldEngine) -> Array:
@@ -46,27 +58,34 @@ def power_of(flown: Flown, engine: FixedPitchEngine | ManifoldEngine) -> Array:
 
 def fuel_line(flights: Sequence[Flown], engine: FixedPitchEngine | ManifoldEngine) -> FuelLine | None:
     """The line through all flights; each flight counts alike, windows off it count less. None without flows."""
-    powers, flows, flight = [], [], []
+    parts = []
     for i, flown in enumerate(flights):
-        known = np.isfinite(flown.rows.flow_m3ps) & (flown.rows.kind == POWERED) & (flown.rows.flow_m3ps > 0)
+        r = flown.rows
+        known = np.isfinite(r.flow_m3ps) & (r.kind == POWERED) & (r.flow_m3ps > 0)
         if known.sum() >= _LEAST_ROWS:
-            powers.append(power_of(flown, engine)[known])
-            flows.append(flown.rows.flow_m3ps[known])
-            flight.append(np.full(int(known.sum()), i))
-    if not powers:
+            columns = power_of(flown, engine), r.flow_m3ps, r.density_kgpm3, np.full(len(r), i)
+            parts.append(np.stack(columns)[:, known])
+    if not parts:
         return None
-    power, flow, which = np.concatenate(powers), np.concatenate(flows), np.concatenate(flight)
+    power, flow, density, which = np.concatenate(parts, axis=1)
     rest = _AT_REST_SHARE * _PER_WATT * engine.rated_power_w
-    mean = np.array([rest, _PER_WATT])
-    precision = np.diag([(_AT_REST_SD / _AT_REST_SHARE * rest) ** -2, _PER_WATT_SD**-2])
-    count = np.bincount(which)[which]
-    terms = np.stack([np.ones_like(power), power], axis=1)
+    mean = np.array([rest, _PER_WATT, _THIN])
+    precision = np.diag([(_AT_REST_SD / _AT_REST_SHARE * rest) ** -2, _PER_WATT_SD**-2, _THIN_SD**-2])
+    count = np.bincount(which.astype(np.int64))[which.astype(np.int64)]
+    usual = float(np.median(density))
+    thinner = -np.log(density / usual)
     answer = mean
-    for _ in range(8):
-        off = (flow - terms @ answer) / (_ROW_SD * flow)
+    for _ in range(12):
+        rise = np.exp(answer[2] * thinner)
+        line = (answer[0] + answer[1] * power) * rise
+        off = (flow - line) / (_ROW_SD * flow)
         weight = 1.0 / (1.0 + (off / 1.5) ** 2) / (_ROW_SD * flow) ** 2
         weight = weight / (1.0 + count * (_FLIGHT_SD / _ROW_SD) ** 2) * np.minimum(count, 50)
-        normal = (terms * weight[:, None]).T @ terms + precision
-        answer = np.linalg.solve(normal, (terms * weight[:, None]).T @ flow + precision @ mean)
-    spread = float(np.median(np.abs(flow / (terms @ answer) - 1.0))) * 1.4826
-    return FuelLine(float(answer[0]), float(answer[1]), max(spread, 0.015), len(powers))
+        terms = np.stack([rise, power * rise, line * thinner], axis=1)
+        weighed = terms * weight[:, None]
+        downhill = weighed.T @ (flow - line) - precision @ (answer - mean)
+        answer = answer + np.linalg.solve(weighed.T @ terms + precision, downhill)
+        answer[2] = np.clip(answer[2], -0.5, _THIN_MOST)
+    found = FuelLine(float(answer[0]), float(answer[1]), 0.0, len(parts), usual, float(answer[2]))
+    spread = float(np.median(np.abs(flow / found.flow_m3ps(power, density) - 1.0))) * 1.4826
+    return replace(found, sd_share=float(np.hypot(max(spread, 0.015), _OTHERS_SD / np.sqrt(len(parts)))))

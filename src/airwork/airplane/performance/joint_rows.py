@@ -21,9 +21,10 @@ from airwork.airplane.performance.priors import Law
 from airwork.airplane.performance.state import Array, State
 from airwork.units import FPM_MPS, KT_MPS
 
-# Flown against trimmed: share of the drag that all flights have on top, in still flight and for each 0.1 g by which
+# Flown against trimmed: share of the drag that all flights have on top at the stall (a yaw that the rudder does not
+# meet turns it the further, the slower it flies; FLOWN_FAST of this is left when fast), and for each 0.1 g by which
 # the load factor wanders in a window
-FLOWN_SHARE, FLOWN_SHARE_SD = 0.020, 0.015
+FLOWN_SHARE, FLOWN_SHARE_SD, FLOWN_FAST = 0.04, 0.03, 0.1
 UNREST_SHARE, UNREST_SHARE_SD = 0.01, 0.03
 _STILL_G, _ROUGH_G = 0.02, 0.25  # an accelerometer's own noise; more tells no more
 # Parameters beyond θ: by how much all weights that nobody noted were guessed wrong alike, and all that were noted (the
@@ -31,11 +32,11 @@ _STILL_G, _ROUGH_G = 0.02, 0.25  # an accelerometer's own noise; more tells no m
 # control than supposed
 EXTRA = 5
 WEIGHTS = slice(-EXTRA, -EXTRA + 2)
-GUESSED_WEIGHT_SD, NOTED_WEIGHT_SD_KG = 0.05, 20.0
+GUESSED_WEIGHT_SD, NOTED_WEIGHT_SD_KG, LESSON_ALIKE = 0.05, 25.0, 0.4
 GUESSED_WEIGHT = 0.5  # of a row whose flap setting was inferred
 # Of each flight, one standard deviation: the recorded airspeed's error, its own share of drag, and what all its glides
 # have in common (a throttle nearly closed still pulls a little)
-DIAL_SD_MPS, FLOWN_OWN_SD, GLIDE_RATE_SD_MPS = 0.5 * KT_MPS, 0.01, 60.0 * FPM_MPS
+DIAL_SD_MPS, FLOWN_OWN_SD, GLIDE_RATE_SD_MPS = 0.5 * KT_MPS, 0.02, 60.0 * FPM_MPS
 # Of a row: tachometer and a hunting throttle, share of shaft power, share of the rate, the air's least unrest
 RPM_SD, POWER_SHARE_SD, RATE_SHARE_SD, LEAST_NOISE_MPS = 12.0, 0.02, 0.10, 0.12
 # The propeller's law is made for level flight and climbs; at little power it is only a likeness
@@ -67,9 +68,9 @@ class Part:
 
     @property
     def alike(self) -> Array:
-        """Which of the two errors that weights share is this flight's: guessed, noted."""
-        unknown = self.flown.weight_from == "unknown"
-        return np.array([float(unknown), float(not unknown)])
+        """How much of the two errors that weights share is this flight's: guessed, noted."""
+        shares = {"unknown": (1.0, 0.0), "typed": (0.0, 1.0), "lesson": (0.0, LESSON_ALIKE)}
+        return np.array(shares[self.flown.weight_from])
 
     def with_shared(self, common: Array, own: Array) -> Array:
         """Its own unknowns with the weight error it shares with other flights."""
@@ -128,7 +129,8 @@ def rates(law: Law, common: Array, part: Part, own: Array) -> tuple[Array, Array
     if open_throttle.any():
         of_full = np.where(open_throttle, (law.excess_n(theta, at, 1.001 * control) - excess) / 0.001, 0.0)
     area = law.polar.pressure_area(at)[:, None]
-    drag, more = law.polar.drag_n(theta, at), common[-3] + common[-2] * part.unrest + own[2]
+    slow = FLOWN_FAST + at.stall_share**2
+    drag, more = law.polar.drag_n(theta, at), (common[-3] + own[2]) * slow + common[-2] * part.unrest
     excess = excess - more * drag
     slope = slope - more[:, None] * area * law.polar.gradient(theta, at)
     of_share = -drag
@@ -141,7 +143,7 @@ def rates(law: Law, common: Array, part: Part, own: Array) -> tuple[Array, Array
         of_share = np.where(glide, -falling, of_share)
     rate = excess * scale + np.where(glide, own[3], 0.0)
     no_weights = np.zeros((rate.size, 2))
-    of_extra = np.column_stack([no_weights, of_share, of_share * part.unrest, of_full])
+    of_extra = np.column_stack([no_weights, of_share * slow, of_share * part.unrest, of_full])
     return rate, np.column_stack([slope, of_extra]) * scale[:, None]
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass, replace
+from dataclasses import astuple, dataclass, replace
 from datetime import UTC, datetime
 
 import numpy as np
@@ -20,7 +20,7 @@ from airwork.units import to_unit
 from airwork.version import VERSION
 
 # Raised when a law's formula changes meaning: parameters stored under another name are fitted anew.
-_VERSION = 1
+_VERSION = 2
 
 
 def law_name(law: Law) -> str:
@@ -54,10 +54,10 @@ def stored_engine(found: Fitted, engine: FixedPitchEngine | ManifoldEngine) -> F
 
 def stored_fuel(found: Fitted) -> FuelLine | None:
     """The fuel flow as it was learned."""
-    if len(found.fuel) != 4:
+    if len(found.fuel) != 6:
         return None
-    at_rest, per_watt, spread, count = found.fuel
-    return FuelLine(at_rest, per_watt, spread, int(count))
+    at_rest, per_watt, spread, count, usual, thin = found.fuel
+    return FuelLine(at_rest, per_watt, spread, int(count), usual, thin)
 
 
 @dataclass(frozen=True)
@@ -75,7 +75,7 @@ def fitted_table(airplane: Airplane, kept: Kept, says: list[str], now: datetime 
     """The `[fitted]` table of an airplane (whose file already holds the readings it was fitted to)."""
     own, engine, fuel = kept.own, kept.engine, kept.fuel
     numbers = [*engine.cp, engine.strength] if isinstance(engine, FixedPitchEngine) else []
-    line = [] if fuel is None else [fuel.at_rest_m3ps, fuel.per_watt_m3ps, fuel.sd_share, float(fuel.flights)]
+    line = [] if fuel is None else [float(x) for x in astuple(fuel)]
     return Fitted(
         airwork=VERSION,
         date=(now or datetime.now(UTC)).date().isoformat(),
