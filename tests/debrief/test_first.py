@@ -10,7 +10,7 @@ import pytest
 
 from airwork.debrief import debrief
 from airwork.debrief.debrief import evidence_of
-from airwork.debrief.first import _one_sided
+from airwork.debrief.first import THEN, _one_sided
 from airwork.debrief.first_margins import alike, grouped, joined, said_first
 from airwork.debrief.first_places import IN, LEAST_SIZE, Place, pattern, pattern_text, said_of
 from airwork.debrief.first_words import (
@@ -29,7 +29,7 @@ from airwork.debrief.notes import _clearing
 from airwork.debrief.record import clearing_record, with_clearing
 from airwork.jobs.files import load_airplane
 from airwork.maneuvers.episode import Episode, Grade
-from airwork.output.debrief_doc import _short
+from airwork.output.debrief_doc import _short, make_debrief_doc
 from airwork.recording.flight import Column
 from airwork.standards import load_standard
 from flightbuilder import Builder
@@ -153,6 +153,26 @@ def test_what_has_no_drill_does_not_hide_the_one_of_the_thin_margin(pushed: bool
     assert ("next time" in said) == ("ask" in said) == pushed
     if pushed:
         assert said["next time"] == DRILLS["too big"]
+
+
+def test_the_next_flight_is_for_what_was_said_first_then_for_the_pattern() -> None:
+    """A push, and two turns with the altitude let go: the push's drill stands first, alone in the three sentences."""
+    b = Builder(altitude_ft=4500.0, speed_kt=95.0)
+    b.level_ft = 4500.0
+    b.hold(200.0, kt=95.0)
+    b.steep_turn(1.0, bank_deg=52.0)
+    b.hold(70.0)
+    b.steep_turn(-1.0, bank_deg=58.0)
+    b.hold(60.0, kt=95.0)
+    flight = b.flight()
+    load = np.ones(len(flight))
+    load[flight.span(60.0, 62.0)] = -0.2
+    found = debrief(flight.with_columns({"load_factor": Column(load, "measured")}), standard=load_standard("private"))
+    text = next(x.text for x in found.first if x.heading == "next time")
+    first, then = text.split(THEN)
+    assert first == DRILLS["too big"]
+    assert then == drill("target not set", {"bank"}, "steep_turn")
+    assert make_debrief_doc(found).three[2].text == first
 
 
 def test_a_clearing_turn_that_came_late_is_no_main_error() -> None:

@@ -16,7 +16,11 @@ from airwork.debrief import debrief
 from airwork.debrief.debrief import evidence_of
 from airwork.debrief.plan import LessonPlan
 from airwork.maneuvers.episode import Cause, Episode
+from airwork.maneuvers.grading.causes.altitude import let_slip
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.sheet import Sheet
+from airwork.maneuvers.seeing.view_building import build_view
+from airwork.output.debrief_doc import AS_FAR, make_debrief_doc
 from airwork.recording.flight import Column, Flight
 from airwork.standards import load_standard
 from airwork.units import FT_M, KT_MPS
@@ -80,6 +84,50 @@ def test_flown_at_another_height_above_ground_says_by_how_much(above_ft: float, 
     if found:
         assert "ft above the 1,000 ft above ground" in found.text
         assert re.search(r": (49\d|50\d) ft above the altitude of the lesson", found.text)
+
+
+@pytest.mark.parametrize(
+    ("above_ft", "receiver", "verdict"),
+    [(1090.0, False, "not held"), (1025.0, True, "can't be judged"), (1300.0, True, "not held"), (850.0, True, "held")],
+)
+def test_a_height_by_satellite_is_not_failed_inside_its_own_error(
+    above_ft: float, receiver: bool, verdict: str
+) -> None:
+    """A receiver's 12 m (39 ft) over 1,000 ft above ground tells 1,300 from 1,000 and not 1,025; an altimeter does."""
+    b = high(800.0 + above_ft)
+    b.turns_around_point()
+    b.hold(40.0)
+    flight = b.flight(gps_only=receiver)
+    plan = LessonPlan(order=("turns_around_point",), ground_m=800.0 * FT_M)
+    found = debrief(flight, standard=PRIVATE, briefing=plan)
+    g = next(g for g in found.episodes if g.episode.kind == "turns_around_point")
+    assert finding(g, "agl").verdict == verdict
+    doc = make_debrief_doc(found)
+    row = next(r for r in doc.rows if r.kind == "turns_around_point")
+    assert (row.word == AS_FAR) == (receiver and verdict != "not held")  # without an airspeed, or too near the limit
+    if row.word == AS_FAR:
+        assert AS_FAR in doc.summary
+
+
+@pytest.mark.parametrize(("lost_ft", "in_s", "said"), [(75.0, 50.0, None), (75.0, 12.0, "the nose dropped"),
+                                                       (130.0, 80.0, "a slow drift")])  # fmt: skip
+def test_a_slow_drift_inside_the_limit_teaches_nothing(lost_ft: float, in_s: float, said: str | None) -> None:
+    """90 fpm moves no nose: told only where ±100 ft was broken; 360 fpm is a nose that dropped."""
+    t = np.arange(0.0, 150.0, 0.5)
+    height = 1200.0 + np.interp(t, [30.0, 30.0 + in_s], [0.0, -lost_ft]) * FT_M
+    v = np.full(t.size, 90.0 * KT_MPS)
+    values = {"altitude_m": height, "indicated_altitude_m": height, "groundspeed_mps": v, "east_m": 0.0 * t,
+              "north_m": np.cumsum(v) * 0.5, "track_rad": 0.0 * t}  # fmt: skip
+    flight = Flight(1.75e9, t, {k: Column(x, "measured") for k, x in values.items()}, source={"name": "drawn"})
+    view = build_view(flight)
+    assert view is not None
+    e = Episode("slow_flight", 0.0, 130.0, 1.0)
+    sheet = Sheet(e, Evidence(flight, view, PRIVATE, episodes=(e,)))
+    sheet.over("altitude", sheet.evidence.altitude_m, target=1200.0)
+    found = let_slip(sheet, 1200.0, (5.0, 125.0))
+    assert (found is None) == (said is None)
+    if found is not None and said is not None:
+        assert said in found.text
 
 
 @pytest.mark.parametrize(("below_ft", "missed"), [(200.0, True), (0.0, False)])

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 
 Judged = tuple[Episode, Grade]
 
+THEN = " Then: "  # between the drill of what is said first and that of the pattern
 WELL = 0.6  # of the tolerance at worst: well inside
 MOST_WELL, MOST_KINDS = 2, 6
 LOW_CIRCLE_M, LEAST_DRIFT_M, DRIFT_SHARE = 460.0, 100.0, 0.6  # 1,500 ft; of what the wind does in one time round
@@ -74,11 +75,14 @@ def first_lines(evidence: Evidence, graded: Sequence[Judged]) -> tuple[Line, ...
         heading = "pattern" if len({p.maneuver for p in chosen}) > 1 else "main error"
         out.append(Line(heading, pattern_text(words, told, len(chosen)), at.start_s, at.end_s))
         kind = kinds[chosen[0].maneuver] if chosen[0].maneuver >= 0 else ""
-    if not root and thin:  # no drill is of what stands there: one of the thin margin
-        root, kind, chosen = thin[0].root, thin[0].kind, []
+    drills = [] if not root else [drill(root, {p.quantity for p in chosen}, kind)]
+    if thin and thin[0].root not in ("", root):  # what is said first is flown first
+        drills.insert(0, drill(thin[0].root, (), thin[0].kind))
+        if not root:
+            root, kind, chosen = thin[0].root, thin[0].kind, []
     if root:
         place = chosen[0].where if chosen else room(kind).title.lower() if kind else "that moment"
-        out.append(Line("next time", drill(root, {p.quantity for p in chosen}, kind)))
+        out.append(Line("next time", THEN.join(drills)))
         out.append(Line("ask", question(root, place, early=early)))
     sided = _one_sided(graded)
     if sided:

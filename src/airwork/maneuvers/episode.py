@@ -10,6 +10,7 @@ Shape = Literal["", "a moment", "a drift", "a steady offset", "to and fro"]
 # What faults come from; the same root in two maneuvers is a pattern.
 Root = Literal["", "late", "too big", "back pressure", "target not set", "feet", "wind", "decision"]
 Verdict = Literal["held", "briefly out and corrected", "not held", "can't be judged"]
+NOT_ASKED = "not asked"  # as it was flown there was nothing to hold the quantity to
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +64,7 @@ class Finding:
     quantity: str = ""  # what it is about, as in the standard's file
     allowance: float | None = None  # what the recorder resolves, given on top of the limit; None: none
     shape: Shape = ""  # how it was off: a moment, a drift, a steady offset, to and fro; "" inside half the limit
-    judged: str = ""  # "steadiness": the target is the pilot's own choice, not right by itself
+    judged: str = ""  # "steadiness": the target is the pilot's own choice, not right by itself; or NOT_ASKED
     aim: float | None = None  # what the quantity was held at; 0 where deviations were judged
     over_s: tuple[tuple[float, float], ...] = ()  # the stretches that were judged, for drawing the limit where it held
 

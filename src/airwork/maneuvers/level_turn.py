@@ -162,7 +162,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     target_m = sheet.altitude_held(evidence.mean(evidence.altitude_m, start - 1.5, start + 0.5))
     entry_mps = evidence.mean(evidence.ias_mps, start - ENTRY_S, start)
     if evidence.lesson_target(sheet.kind, "ias_mps") is None and _just_leveled_off(evidence, start, entry_mps):
-        sheet.cannot("ias", "leveled off or changed speed just before, and no lesson says which speed was meant")
+        sheet.not_asked("ias", "leveled off or changed speed just before, and no lesson says which speed was meant")
     elif _far_from_the_lesson(evidence, entry_mps):
         sheet.set_target("ias", entry_mps, "kt", ENTRY)
         note = "begun far from the lesson's speed: another turn than the lesson's, held to its entry"
@@ -188,7 +188,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
         turned = abs(after - evidence.mean(heading, start - 2.0, start))
         off = turned - max(1, round(turned / ROUND_RAD)) * ROUND_RAD
         sheet.number("off_quarter_turn_deg", float(np.degrees(off)))
-        sheet.cannot("rollout_heading", "the heading asked for is not known")
+        sheet.not_asked("rollout_heading", "the heading asked for is not known")
     return sheet.grade()
 
 

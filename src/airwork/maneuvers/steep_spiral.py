@@ -230,7 +230,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
         wanted = evidence.lesson_target(sheet.kind, "heading_rad")
         if wanted is None:
             sheet.number("off_whole_turns_deg", float(np.degrees(off)))
-            sheet.cannot("rollout_heading", "no heading or object was named to roll out on")
+            sheet.not_asked("rollout_heading", "no heading or object was named to roll out on")
         else:
             beside = float(turn_from_to_rad(wanted, evidence.mean(heading, end, end + 1.5)))
             sheet.once("rollout_heading", [beside], error=heading_error_rad(sheet), note=heading_note(sheet))

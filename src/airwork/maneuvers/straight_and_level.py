@@ -120,7 +120,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     settled = _speed_settled(evidence, *window)
     sheet.speed_held(evidence.median(evidence.ias_mps, *window), settled)
     if not sheet.given("ias") and _changed_speed(sheet, settled):
-        sheet.cannot("ias", "the power was set for another speed: a change that was meant, by its look")
+        sheet.not_asked("ias", "the power was set for another speed: a change that was meant, by its look")
     heading = evidence.heading_rad
     if heading is None:
         sheet.cannot("heading", NO_HEADING)
@@ -129,7 +129,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
         sheet.set_target("heading", float(wrap_positive_rad(middle)), "deg", SETTLED)
         sheet.over("heading", heading, target=middle, note=heading_note(sheet))
         if _changed_course(sheet, heading, middle):
-            sheet.cannot("heading", "one heading was held and then another: a change of course, by its look")
+            sheet.not_asked("heading", "one heading was held and then another: a change of course, by its look")
     sheet.cause(speed.chasing_airspeed(sheet, *window))
     return sheet.grade()
 

@@ -234,8 +234,8 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     part = evidence.flight.span(*window)
     level = np.abs(evidence.climb_mps) < 1.5
     if window[1] - window[0] < 5.0 or level[part].sum() < 3:
-        sheet.cannot("pattern_altitude", "no level downwind leg was flown")
-        sheet.cannot("pattern_ias", "no level downwind leg was flown")
+        sheet.not_asked("pattern_altitude", "no level downwind leg was flown")
+        sheet.not_asked("pattern_ias", "no level downwind leg was flown")
         return sheet.grade()
     sheet.cause(overshot(sheet, episode.facts["lowest_s"], int(episode.facts["sign"])))
     sheet.cause(steep_near_the_ground(sheet, episode.facts["lowest_s"]))

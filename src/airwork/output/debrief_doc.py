@@ -14,6 +14,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from airwork.errors import InputError
 from airwork.maneuvers import room
+from airwork.maneuvers.episode import NOT_ASKED
 from airwork.maneuvers.grading.measure import worth_showing
 from airwork.output import debrief_words as words
 from airwork.output.dial import on_dial
@@ -30,6 +31,7 @@ MARKS = {
     "can't be judged": ("unknown", "–", "can't be judged"),
 }
 
+AS_FAR = "held as far as recorded"  # of its criteria some the recording couldn't show
 Marks = Mapping[int, Sequence[tuple[str, str]]]  # (who, mark and remark) by the episode's position
 
 
@@ -270,6 +272,8 @@ def _row(k: int, episode: Mapping[str, Any], every: bool, marks: Sequence[tuple[
     verdict = next((v for v in order if any(c["verdict"] == v for c in criteria)), "can't be judged")
     at = [c for c in criteria if c["verdict"] == verdict]
     mark, sign, word = MARKS[verdict]
+    if verdict == "held" and any(_unseen(c) for c in criteria):
+        word = AS_FAR
     if not criteria:
         mark, sign, word = "unknown", "", "no number to hold"
     off = mark in {"out", "brief"}
@@ -287,11 +291,18 @@ def _row(k: int, episode: Mapping[str, Any], every: bool, marks: Sequence[tuple[
     )  # fmt: skip
 
 
+def _unseen(c: Mapping[str, Any]) -> bool:
+    """The recording is to blame that it can't be judged: it has a limit, and it was asked for."""
+    asked = c.get("judged") != NOT_ASKED and not (c["low"] is None and c["high"] is None)
+    return bool(asked and c["verdict"] == "can't be judged")
+
+
 def _summary(rows: Sequence[Row]) -> str:
     if not rows:
         return ""
-    said = {"held": "held to the standard", "brief": "briefly out and corrected", "out": "not held"}
-    counts = [(sum(r.mark == mark for r in rows), text) for mark, text in said.items()]
+    said = {"held": "held to the standard", AS_FAR: AS_FAR, "briefly out, corrected": "briefly out and corrected",
+            "not held": "not held"}  # fmt: skip
+    counts = [(sum(r.word == word for r in rows), text) for word, text in said.items()]
     listed = ", ".join(f"{n} {text}" for n, text in counts if n) or "none could be judged"
     return f"{len(rows)} maneuver{'' if len(rows) == 1 else 's'} recognized; {listed}."
 
@@ -331,6 +342,8 @@ def _criterion(c: Mapping[str, Any], dial: str) -> CriterionLine:
     mark, sign, word = MARKS[c["verdict"]]
     if c.get("judged") and mark == "held":
         word = "steady"  # the pilot's own choice: steadiness is all that was judged
+    elif c.get("judged") == NOT_ASKED:
+        word = NOT_ASKED
     own = c.get("source") == "airwork" and "airwork" not in c["limit"]
     source = " (airwork's own threshold)" if own else " (from memory)" if c.get("label") == "M" else ""
     within = "" if c["within_fraction"] is None else f"{c['within_fraction']:.0%}"

@@ -36,7 +36,7 @@ def grade_ground_reference(
     if agl is None:
         sheet.cannot("agl", NO_AGL)
     else:
-        sheet.over("agl", agl, note=which)
+        sheet.over("agl", agl, error=sheet.height_error_m, note=which)
         sheet.cause(altitude.at_another_height(sheet, agl, target_m))
     radii = np.empty(0) if radii_of is None else radii_of(sheet)
     if radii.size:

@@ -43,12 +43,12 @@ def limits(criterion: Criterion) -> tuple[float | None, float | None]:
     )
 
 
-def unjudged(criterion: Criterion, why: str) -> Finding:
+def unjudged(criterion: Criterion, why: str, judged: str = "") -> Finding:
     """A criterion that can't be judged, and why."""
     low, high = limits(criterion)
     return Finding(criterion.name, criterion.text, None, criterion.unit, None, "can't be judged", why,
                    source=criterion.source, label=criterion.label, quantity=criterion.quantity,
-                   low=low, high=high)  # fmt: skip
+                   low=low, high=high, judged=judged)  # fmt: skip
 
 
 def over_time(

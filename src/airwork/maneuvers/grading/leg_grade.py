@@ -101,7 +101,7 @@ def level_off(sheet: Sheet, end_s: float, direction: float) -> None:
         return
     back_m = _flown_back_to(sheet, part, end_s, direction) if lesson is None and found is None else None
     if back_m is not None or (lesson is None and evidence.mean(np.abs(evidence.climb_mps), *after) > LEVEL_MPS):
-        sheet.cannot("level_off_altitude", "it was not followed by level flight")
+        sheet.not_asked("level_off_altitude", "it was not followed by level flight")
         if back_m is not None:
             sheet.cause(levelling.level_off_lead(sheet, back_m, direction))
         return

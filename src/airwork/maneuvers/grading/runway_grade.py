@@ -219,7 +219,7 @@ def _place(sheet: Sheet, touch_s: float) -> None:
     note = f"{said} of runway {where.end.name}, {where.end.airport}, as published (good to some {feet(DATA_M)})"
     chosen = sheet.evidence.lesson_target(sheet.kind, "touchdown_m")
     if chosen is None:
-        sheet.cannot("touchdown_distance", f"the chosen touchdown point is not known; touched {note}")
+        sheet.not_asked("touchdown_distance", f"the chosen touchdown point is not known; touched {note}")
         return
     sheet.set_target("touchdown", chosen, "ft", sheet.evidence.target_from("touchdown_m"))
     sheet.once("touchdown_distance", [where.beyond_m - chosen], error=DATA_M, note=f"touched {note}")

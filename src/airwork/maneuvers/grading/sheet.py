@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from airwork.maneuvers.episode import Cause, Finding, Grade, Phase, Stretch, Verdict
+from airwork.maneuvers.episode import NOT_ASKED, Cause, Finding, Grade, Phase, Stretch, Verdict
 from airwork.maneuvers.grading.judge import at_once, limits, over_time, unjudged
 from airwork.maneuvers.grading.measure import measured
 from airwork.maneuvers.grading.reading import allowance, kind_of
@@ -30,6 +30,7 @@ SURE = 2.0  # standard errors
 # Of a satellite's altitude, whose own error is of the height and drifts slowly: of a deviation over some minutes, of a
 # change within one (common practice, no source).
 SATELLITE_ERROR_M, SATELLITE_DRIFT_M = 3.0, 1.5
+SATELLITE_HEIGHT_M = 12.0  # above a ground measured at another time, where the recording says no error of its own
 LEAST_SHARE = 0.5  # of the deviation: what explains less of it is not its reason
 LESSON = "lesson"
 WINDOW = "window"  # among what was said of the grading: from here to here
@@ -161,6 +162,12 @@ class Sheet:
         if criterion is not None:
             self._findings[criterion.name] = unjudged(criterion, why)
 
+    def not_asked(self, quantity: str, why: str) -> None:
+        """Say that as it was flown a quantity had nothing to be held to: the recording isn't to blame."""
+        criterion = self.task.criterion(quantity)
+        if criterion is not None:
+            self._findings[criterion.name] = unjudged(criterion, why, NOT_ASKED)
+
     def put_finding(self, quantity: str, verdict: Verdict, worst: float | None, why: str) -> None:
         """A verdict reached by the room itself."""
         c = self.task.criterion(quantity)
@@ -207,6 +214,13 @@ class Sheet:
                 self.target_altitude_m = target
         self.over("altitude", altitude, window, target=target, error=error, note=note)
         return target
+
+    @property
+    def height_error_m(self) -> float:
+        """One standard error of a height above ground where the altitude is a receiver's; 0 of an altimeter. [m]"""
+        if not self.evidence.altitude_is_satellite:
+            return 0.0
+        return self.evidence.flight.columns["altitude_m"].error or SATELLITE_HEIGHT_M
 
     def altitude_known(self) -> tuple[str, float]:
         """(what to say of the altitude's origin, one standard error of a deviation [m])."""
@@ -272,11 +286,11 @@ class Sheet:
             return
         part = agl[self.evidence.flight.span(self.start_s, self.end_s)]
         if np.isfinite(part).any():
-            self._extra.append(at_once(criterion, [float(np.nanmin(part))], note=which))
+            self._extra.append(at_once(criterion, [float(np.nanmin(part))], error=self.height_error_m, note=which))
 
     def grade(self) -> Grade:
         """Everything said of the episode."""
-        findings = [self._findings.get(c.name) or unjudged(c, _usual_reason(c)) for c in self.task.criteria]
+        findings = [self._findings.get(c.name) or _never_looked_at(c) for c in self.task.criteria]
         numbers = measured(self.evidence, self.start_s, self.end_s, self.target_altitude_m, self.altitude_held_s)
         numbers.update(self._numbers)
         found = [self._explained(f) for f in (*findings, *self._extra)]
@@ -355,7 +369,7 @@ class Sheet:
         )
 
 
-def _usual_reason(criterion: Criterion) -> str:
+def _never_looked_at(criterion: Criterion) -> Finding:
     if criterion.quantity == "touchdown_distance":
-        return "the chosen touchdown point is not known"
-    return "this recording can't show it"
+        return unjudged(criterion, "the chosen touchdown point is not known", NOT_ASKED)
+    return unjudged(criterion, "this recording can't show it")

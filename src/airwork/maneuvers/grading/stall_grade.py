@@ -55,15 +55,17 @@ def _entry(sheet: Sheet, entry: tuple[float, float]) -> None:
     if heading is None:
         sheet.cannot("heading", NO_HEADING)
     elif turning:
-        sheet.cannot("heading", "a turning entry: the bank is judged instead")
+        sheet.not_asked("heading", "a turning entry: the bank is judged instead")
     else:
         before = evidence.mean(heading, entry[0] - 1.0, entry[0] + 1.5)
         sheet.over("heading", heading, entry, target=before, error=heading_error_rad(sheet), note=heading_note(sheet))
         sheet.cause(stalling.heading_let_go(sheet, *entry, before))
     if bank is None or not turning:
-        why = NO_BANK if bank is None else "a straight entry: the heading is judged instead"
-        sheet.cannot("bank", why)
-        sheet.cannot("bank_limit", why)
+        for quantity in ("bank", "bank_limit"):
+            if bank is None:
+                sheet.cannot(quantity, NO_BANK)
+            else:
+                sheet.not_asked(quantity, "a straight entry: the heading is judged instead")
         return
     size = evidence.bank_size_rad
     chosen = evidence.median(size, *late)
@@ -95,7 +97,7 @@ def _power(sheet: Sheet, broke: float) -> None:
     used = sheet.evidence.mean(power, broke - 3.0, broke - 0.5)
     most = sheet.evidence.full_throttle_ratio(broke - 2.0)
     if np.isfinite(used) and most - used < 0.03 and not criterion.holds(used):
-        sheet.cannot("power", f"full throttle gives no more than {100 * most:.0f} % at this height and speed")
+        sheet.not_asked("power", f"full throttle gives no more than {100 * most:.0f} % at this height and speed")
         return
     sheet.once("power", [used], error=0.05)
     sheet.cause(stalling.too_little_power(sheet, broke, used, most))

@@ -19,6 +19,7 @@ STEADY_SHARE, STEADY_PERCENT = 0.45, 65.0  # of the offset: how much it may wand
 MOSTLY = 0.7
 PLATEAU_SHARE, PLATEAU_S = 0.8, 18.0  # of the farthest: settled there, no swing out and back
 PLATEAU_MOST = 1.5  # of the tolerance
+DRIFT_MPS = 0.6  # 120 fpm: less is no nose that moved (common practice, no source)
 LET_GO_S = 15.0  # quicker, where no power is recorded, it may be a swing of the speed
 
 
@@ -126,9 +127,13 @@ def let_slip(
             "at the first 20 ft, and hold the speed with pitch.",
             begin, end, weight, "power left alone", "late", "altitude", min(share, 1.0),
         )  # fmt: skip
+    slow = change / (end - begin) < DRIFT_MPS
+    if slow and size < judged[1]:
+        return None  # no nose moved, and it stayed inside: nothing to teach
     low = "dropped" if sign < 0.0 else "rose"
+    how = "a slow drift" if slow else f"the nose {low}"
     return Cause(
-        f"{feet(change)} {word} in {end - begin:.0f} s: the nose {low} and the altimeter was not seen.",
+        f"{feet(change)} {word} in {end - begin:.0f} s: {how} that was not put right.",
         "Outside, altimeter, outside: at every quarter of the turn; correct at the first 20 ft.",
         begin, end, weight, "nose low" if sign < 0.0 else "nose high", "back pressure", quantity, min(share, 1.0),
     )  # fmt: skip
