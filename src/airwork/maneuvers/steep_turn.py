@@ -188,7 +188,7 @@ def _score(view: View, turn: Turn, partner: bool) -> float:
     low = LOW_DOWN + (1.0 - LOW_DOWN) * aloft(view, turn.first, turn.last)
     return (
         bank * whole * low
-        * no_slower(view, turn)  # near the stall it is circling in a thermal
+        * no_slower(view, turn, on_the_whole=True)  # near the stall it is circling in a thermal
         * under(-turn.climb_mps, DIVING_MPS)
         * under(turn.climb_mps, LEVEL_MPS)
         * under(beyond, LATE_DEG)

@@ -86,9 +86,13 @@ def about(change_deg: float, wanted_deg: float) -> float:
     return under(abs(change_deg - wanted_deg), ABOUT_DEG)
 
 
-def no_slower(view: View, turn: Turn) -> float:
-    """1 for a turn at an ordinary speed, 0 for one in slow flight; 1 where the stall speed isn't known."""
-    times_stall = turn.speed_least_mps / view.clean_stall_mps
+def no_slower(view: View, turn: Turn, *, on_the_whole: bool = False) -> float:
+    """1 for a turn at an ordinary speed, 0 for one in slow flight; 1 where the stall speed isn't known.
+
+    on_the_whole : its mean speed counts: a student's steep turn may come near the stall for a moment.
+    """
+    mean_mps = float(view.speed_mps[turn.first : turn.last + 1].mean())
+    times_stall = (mean_mps if on_the_whole else turn.speed_least_mps) / view.clean_stall_mps
     return over(times_stall, ORDINARY, SHARP) if np.isfinite(times_stall) else 1.0
 
 
