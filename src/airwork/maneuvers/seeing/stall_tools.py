@@ -89,7 +89,7 @@ def _recovered(view: View, index: int) -> float:
     """1 for flying fast again soon, with power; slow flight, a glide, circling go on after a slow moment."""
     after = slice(index + view.samples(DROPS_S), index + view.samples(RECOVERED_S) + 1)
     again = over(float(view.speed_mps[after].max(initial=0.0)) / view.clean_stall_mps, SAFE_SPEED, SHARP)
-    powered = 1.0 if view.power is None else 1.0 - throttled(view, after.start, after.stop)
+    powered = 1.0 if view.power is None else 1.0 - throttled(view, after.start, after.stop, IDLE)
     return again * (UNPOWERED + (1.0 - UNPOWERED) * powered) * under(_turned(view, index), CIRCLED_RAD)
 
 
