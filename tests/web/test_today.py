@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import re
 import tomllib
+from html import unescape
 from pathlib import Path
+from urllib.parse import urlencode
 
 import pytest
 
@@ -13,8 +15,10 @@ from airwork.errors import InputError
 from airwork.lesson.file import load_lesson
 from airwork.lesson.plan import build_briefing
 from airwork.web.lesson_form import read_form
+from web.conftest import DEMO
 
 LESSON = "stalls_over_the_lake"
+LESSON_TEXT = (DEMO / "lessons" / f"{LESSON}.toml").read_text(encoding="utf-8")
 
 
 def _changed(**fields: str) -> dict[str, str]:
@@ -105,26 +109,38 @@ def test_writing_says_what_changed_once(alone, tmp_path: Path) -> None:
     assert "Written:" not in second
 
 
-def test_an_edit_in_another_window_is_told_and_nothing_is_written_over_it(alone, tmp_path: Path) -> None:
+def test_an_edit_in_another_window_is_told_and_neither_is_lost(alone, tmp_path: Path) -> None:
+    """The whole form is sent: the old temperature in it is not this window's change, the weight is."""
     path = tmp_path / "lessons" / f"{LESSON}.toml"
     read = re.search(r'name="read" value="([^"]+)"', alone.get("/", params={"lesson": LESSON}).text)
     assert read
     other = {"lesson": LESSON, "query": f"lesson={LESSON}&weather%2Ftemperature=21+%C2%B0C", "read": read[1]}
     assert alone.post("/today/save", other).status_code == 303
     between = path.read_bytes()
-    mine = {"lesson": LESSON, "query": f"lesson={LESSON}&people%2F0%2Fweight=150+lb", "read": read[1]}
+    before = tomllib.loads(LESSON_TEXT)["weather"].get("temperature", "")
+    query = {"lesson": LESSON, "people/0/weight": "150 lb", "weather/temperature": before}
+    mine = {"lesson": LESSON, "query": urlencode(query), "read": read[1]}
     answer = alone.post("/today/save", mine)
-    assert answer.status_code == 422
+    assert answer.status_code == 409
     assert "was changed meanwhile" in answer.text
     assert path.read_bytes() == between
+    assert 'name="people/0/weight" value="150 lb"' in answer.text
+    assert 'name="weather/temperature" value="21 °C"' in answer.text
+    again = {n: unescape(re.search(rf'name="{n}"[^>]* value="([^"]*)"', answer.text)[1]) for n in ("query", "read")}
+    assert alone.post("/today/save", {"lesson": LESSON, **again}).status_code == 303
+    after = tomllib.loads(path.read_text(encoding="utf-8"))
+    assert (after["people"][0]["weight"], after["weather"]["temperature"]) == ("150 lb", "21 °C")
 
 
 def test_what_can_not_be_briefed_is_not_saved(alone, tmp_path: Path) -> None:
     path = tmp_path / "lessons" / f"{LESSON}.toml"
     before = path.read_bytes()
     query = f"lesson={LESSON}&people%2F0%2Fweight=heavy"
-    assert alone.post("/today/save", {"lesson": LESSON, "query": query}).status_code == 422
+    answer = alone.post("/today/save", {"lesson": LESSON, "query": query})
+    assert answer.status_code == 422
     assert path.read_bytes() == before
+    assert "Nothing was written" in answer.text
+    assert 'value="heavy"' in answer.text  # what was typed is there to be put right
 
 
 def test_the_card_is_a_pdf_with_the_changes_in_it(alone) -> None:

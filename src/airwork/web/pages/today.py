@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import Annotated, Any
 from urllib.parse import parse_qsl, urlencode
@@ -49,9 +50,9 @@ def _lesson(request: Request, key: str) -> Entry:
     raise HTTPException(404)
 
 
-def _asked(request: Request) -> dict[str, str]:
-    """The fields in the address. Names without a value given are left as the file has them."""
-    return {k: v for k, v in lesson_rows.state(request.query_params).items() if k != "lesson"}
+def _asked(given: Mapping[str, str]) -> dict[str, str]:
+    """The fields in an address. Names without a value given are left as the file has them."""
+    return {k: v for k, v in lesson_rows.state(given).items() if k != "lesson"}
 
 
 def form_of(entry: Entry, asked: dict[str, str]) -> LessonForm:
@@ -102,11 +103,11 @@ def _currency(request: Request, lesson: Lesson, length_s: float) -> tuple[Reason
         return lesson_reasons(connection, lesson, length_s=length_s)
 
 
-def _shown(request: Request, entry: Entry, problem: str = "") -> dict[str, Any]:
+def _shown(request: Request, entry: Entry, given: Mapping[str, str], problem: str = "") -> dict[str, Any]:
     """The form and, when the lesson can be briefed, its numbers; else the problem with the field it is at."""
-    asked = _asked(request)
+    asked = _asked(given)
     at: dict[str, str] = {}
-    view, given = None, {}
+    view, weather = None, {}
     try:
         form = form_of(entry, asked)
     except AirworkError as found:
@@ -115,12 +116,12 @@ def _shown(request: Request, entry: Entry, problem: str = "") -> dict[str, Any]:
     else:
         try:
             briefing = _briefing(request, entry, form)
-            view, given = brief_view.view(briefing), brief_view.weather_given(briefing)
+            view, weather = brief_view.view(briefing), brief_view.weather_given(briefing)
         except AirworkError as found:
             problem, at = str(found), _fields_of(form, found)
-    query = urlencode(list(lesson_rows.state(request.query_params).items()))
+    query = urlencode(list(lesson_rows.state(given).items()))
     return {"entry": entry, "form": form, "view": view, "problem": problem, "problem_at": at, "query": query,
-            "given": given}  # fmt: skip
+            "given": weather}  # fmt: skip
 
 
 def _what_if(request: Request, entry: Entry) -> dict[str, Any]:
@@ -129,7 +130,7 @@ def _what_if(request: Request, entry: Entry) -> dict[str, Any]:
     try:
         what = what_if.asked(request.query_params)
         if what.any:
-            form = form_of(entry, _asked(request))
+            form = form_of(entry, _asked(request.query_params))
             was = _briefing(request, entry, form)
             now = _briefing(request, entry, replace(form, data=what_if.changed(form.data, was, what)))
             shown["lines"], shown["come"], shown["gone"] = what_if.differences(was, now)
@@ -186,13 +187,20 @@ def today(request: Request, lesson: str = "", do: str = "") -> Response:
             return RedirectResponse(f"/?{urlencode({**asked, 'lesson': lesson})}", 303)
         except AirworkError as found:
             problem = str(found)
-    shown = _shown(request, entry, problem)
-    said = access.said_once(request)
+    return _today(request, entry, request.query_params, problem)
+
+
+def _today(
+    request: Request, entry: Entry, given: Mapping[str, str], problem: str = "", *, held: str = "", status: int = 200
+) -> Response:
+    """The page with the values given in it. held : why they were not written."""
+    shown = _shown(request, entry, given, problem)
     days = _days_ago(shown["form"].data.get("date"), shown["form"].data.get("zone"))
-    more = {"lessons": lessons, "said": said, "read": _mark(entry), "days_ago": days, "sliders": what_if.SLIDERS,
+    more = {"lessons": _lessons(request), "said": access.said_once(request), "held": held, "read": _mark(entry),
+            "days_ago": days, "sliders": what_if.SLIDERS,
             "if_query": request.query_params, "if_named": what_if.NAMED, "if_shown": _what_if(request, entry),
             "map": shown["view"]["map"] if shown["view"] else brief_view.bare_map(shown["form"].data)}  # fmt: skip
-    return page(request, "today.html", {**shown, **_choices(request, entry, shown["form"]), **more})
+    return page(request, "today.html", {**shown, **_choices(request, entry, shown["form"]), **more}, status=status)
 
 
 def _newest(lessons: list[Entry]) -> str:
@@ -224,7 +232,7 @@ def _named(request: Request, lesson: str) -> Entry:
 @router.get("/today/numbers.json")
 def numbers(request: Request, lesson: str = "") -> Response:
     """What changes with the form: the numbers as HTML, the map's data, the problem and its field."""
-    shown = _shown(request, _named(request, lesson))
+    shown = _shown(request, _named(request, lesson), request.query_params)
     html, more = (bytes(page(request, f"_today_{part}.html", shown).body).decode() for part in ("numbers", "more"))
     path_map = shown["view"]["map"] if shown["view"] else brief_view.bare_map(shown["form"].data)
     given = {f.name: shown["given"].get(f.name) or f.example for f in shown["form"].fields if f.path[0] == "weather"}
@@ -237,7 +245,7 @@ def numbers(request: Request, lesson: str = "") -> Response:
 def today_json(request: Request, lesson: str = "") -> Response:
     """The briefing as data, with the changes of the address in it; without a lesson named the one the page opens."""
     entry = _named(request, lesson)
-    return JSONResponse(_briefing(request, entry, form_of(entry, _asked(request))).as_json())
+    return JSONResponse(_briefing(request, entry, form_of(entry, _asked(request.query_params))).as_json())
 
 
 @router.get("/today/card.pdf", response_class=PdfResponse)
@@ -246,7 +254,7 @@ def card(request: Request, lesson: str = "") -> Response:
     from airwork.output.card_pdf import card_pdf
 
     entry = _named(request, lesson)
-    briefing = _briefing(request, entry, form_of(entry, _asked(request)))
+    briefing = _briefing(request, entry, form_of(entry, _asked(request.query_params)))
     made = card_pdf(make_card(briefing), "a5" if briefing.style.metric else "half-letter")
     return PdfResponse(made, headers=as_file(f"{entry.key}.card.pdf"))
 
@@ -261,21 +269,27 @@ def save(
 ) -> Response:
     """Write the changes of the address into the lesson file; a shipped lesson becomes the user's copy.
 
-    `read` : what the file held as the page was made; when it holds something else now, nothing is written.
+    `read` : what the file held as the page was made; when it holds something else now, nothing is written and the
+    changes stand in the form over the file as it is. Neither is what can't be read or briefed: it stands there too.
     """
     access.require_token(request, token)
     access.require_instructor(request)
     entry = _lesson(request, lesson)
+    asked = _asked(dict(parse_qsl(query, keep_blank_values=True)))
+    given = {"lesson": lesson, **asked}
     if read and read != _mark(entry):
-        raise InputError(
-            "was changed meanwhile, in another window or by somebody else; nothing was written. Load the page anew and "
-            "make the change again.",
-            where=entry.title,
+        old = _texts.of((read,), str)
+        mine = read_form(old, asked).changes if old else asked
+        held = (
+            "The lesson was changed meanwhile, in another window or by somebody else. Nothing was written: your "
+            "changes stand in the form below, over the lesson as it is now. Look at them, and save again."
         )
-    given = lesson_rows.state(dict(parse_qsl(query, keep_blank_values=True)))
-    asked = {k: v for k, v in given.items() if k != "lesson"}
-    form = form_of(entry, asked)
-    _briefing(request, entry, form)  # what can't be briefed isn't written
+        return _today(request, entry, {"lesson": lesson, **mine}, held=held, status=409)
+    try:
+        form = form_of(entry, asked)
+        _briefing(request, entry, form)  # what can't be briefed isn't written
+    except AirworkError as found:
+        return _today(request, entry, given, str(found), held="Nothing was written.", status=422)
     before = {f.name: f.shown for f in read_form(entry.read(), {}).fields}
     told = [f"{f.label} {before.get(f.name) or 'nothing'} → {f.shown or 'nothing'}" for f in form.fields if f.changed]
     told += [f"{table}: rows added, moved or taken out" for table in form.orders]
@@ -285,6 +299,12 @@ def save(
     return RedirectResponse(f"/?lesson={entry.key}", 303)
 
 
+_texts: Kept[str] = Kept(200)  # lessons as pages were made of them: whose change is whose is seen by it
+
+
 def _mark(entry: Entry) -> str:
     """Changes when the file's text does."""
-    return hashlib.sha256(entry.read().encode()).hexdigest()
+    text = entry.read()
+    mark = hashlib.sha256(text.encode()).hexdigest()
+    _texts.of((mark,), lambda: text)
+    return mark
