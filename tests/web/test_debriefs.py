@@ -153,7 +153,7 @@ def test_an_episode_can_be_taken_out(alone, short_csv: bytes) -> None:
     ("kind", "start", "end", "said"),
     [("climb", "99:00", "99:50", "not inside the recording"), ("climb", "2:00", "1:00", "not inside"),
      ("loop", "1:00", "2:00", "no maneuver"), ("climb", "soon", "2:00", "minutes and seconds"),
-     ("steep_spiral", "1:00", "2:00", "nothing looks like")],
+     ("steep_spiral", "1:00", "2:00", "looks like it")],
 )  # fmt: skip
 def test_a_correction_that_can_not_be_is_said_and_changes_nothing(
     alone, short_csv: bytes, kind: str, start: str, end: str, said: str

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import re
 import time
+from pathlib import Path
 
 import pytest
 
 from airwork.logbook.changes import changes
 from airwork.logbook.flights import flights_of
 from airwork.logbook.school import school as look
+from web.conftest import build_school
 
 HAND = {"role": "dual", "start": "2026-03-02 09:00", "end": "10:12", "landings": "3 full-stop", "takeoffs": "3"}
 
@@ -169,3 +171,24 @@ def test_what_can_not_be_is_said_and_nothing_is_entered(school, more: dict[str, 
     assert answer.status_code == 422
     assert said in answer.text.replace("&#39;", "'")
     assert len(_flights(school, "jan")) == before
+
+
+def test_the_airplane_of_a_debrief_is_entered_with_its_flight(tmp_path: Path, short_csv) -> None:
+    """A flight without an airplane is no entry; the one it was judged by is entered where it is asked for."""
+    own = build_school(tmp_path / "own")
+    teacher = own.as_("Emmett Dray")
+    raw = short_csv.replace(b"2025-09-20", b"2025-10-06")
+    brought = teacher.post(
+        "/debriefs", {"airplane": "larkmoor_155", "student": own.jan}, files={"recording": ("n.csv", raw)}
+    )
+    at = brought.headers["location"]
+    form = teacher.get(f"{at}/enter").text
+    assert "registration of this Larkmoor 155" in form
+    assert "Recorded 2025-10-06" in form
+    sent = {"student": own.jan, "instructor": own.emmett, "role": "dual"}
+    held = teacher.post(f"{at}/enter", sent)
+    assert held.status_code == 422
+    assert "which one was it?" in held.text
+    made = _flight_id(teacher.post(f"{at}/enter", {**sent, "registration": "inv155", "sure": "yes"}))
+    assert "INV155 Larkmoor 155" in teacher.get(f"/flights/{made}").text
+    assert "registration of this" not in teacher.get(f"/flights/new?student={own.jan}").text

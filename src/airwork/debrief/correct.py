@@ -108,7 +108,7 @@ def _episode(one: Correction, evidence: Evidence) -> Episode:
         facts = dict(best.facts)
         return Episode(one.kind, one.start_s, one.end_s, 1.0, phases, (*best.evidence, *evident), facts)
     raise InputError(
-        f"between {one.start_s:.0f} s and {one.end_s:.0f} s nothing looks like a {room(one.kind).title.lower()}: "
+        f"nothing from {_clock(one.start_s)} to {_clock(one.end_s)} looks like it ({room(one.kind).title.lower()}): "
         "what its grading needs (where it turned, broke, touched ...) is not there.",
         where="correction",
     )
@@ -116,3 +116,7 @@ def _episode(one: Correction, evidence: Evidence) -> Episode:
 
 def _common_s(e: Episode, one: Correction) -> float:
     return min(e.end_s, one.end_s) - max(e.start_s, one.start_s)
+
+
+def _clock(seconds: float) -> str:
+    return f"{int(seconds // 60)}:{int(seconds % 60):02d}"

@@ -74,7 +74,17 @@ def _told(row: Any, before: dict[str, Any] | None, state: dict[str, Any] | None)
     if before is None or state is None:
         return "its words were taken out"
     told = differences(before, state)
-    return ", ".join(f"{name.replace('_', ' ')} {short(a)} → {short(b)}" for name, (a, b) in told.items())
+    return ", ".join(
+        f"{name.removesuffix('_utc_s').replace('_', ' ')} {_shown(name, a)} → {_shown(name, b)}"
+        for name, (a, b) in told.items()
+    )
+
+
+def _shown(name: str, value: Any) -> str:
+    """A moment as a clock says it; anything else as it is."""
+    if name.endswith("_utc_s") and isinstance(value, (int, float)):
+        return datetime.fromtimestamp(value, UTC).strftime("%Y-%m-%d %H:%M")
+    return short(value)
 
 
 def short(value: Any) -> str:

@@ -12,6 +12,7 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+from airwork.debrief.correct import BY_HAND
 from airwork.errors import InputError
 from airwork.maneuvers import room
 from airwork.maneuvers.episode import NOT_ASKED
@@ -316,7 +317,7 @@ def _part(row: Row, episode: Mapping[str, Any], dial: str, marks: Sequence[tuple
     return Part(
         number=row.number, index=row.index, kind=row.kind, title=row.title, plain=row.plain, start_s=row.start_s,
         end_s=row.end_s, span=f"{words.span(row.start_s, row.end_s)} after the start of the recording",
-        confidence=f"{_sure(row, instead)}: {'; '.join(episode['evidence'])}", instead=instead,
+        confidence="; ".join(_why_this(episode["evidence"], _sure(row, instead))), instead=instead,
         target="; ".join(
             (*filter(None, [words.target_words(episode["target"], episode["target_source"], dial)]), *episode["said"])
         ),
@@ -330,6 +331,11 @@ def _part(row: Row, episode: Mapping[str, Any], dial: str, marks: Sequence[tuple
         ),
         numbers=tuple(NumberLine(*line) for line in words.numbers(shown, dial)), marks=tuple(marks),
     )  # fmt: skip
+
+
+def _why_this(evidence: Sequence[str], sure: str) -> list[str]:
+    """What it was recognized by and how surely; what a person said was not recognized."""
+    return list(evidence) if BY_HAND in evidence else [f"{sure}: {evidence[0]}" if evidence else sure, *evidence[1:]]
 
 
 def _sure(row: Row, instead: Instead | None) -> str:

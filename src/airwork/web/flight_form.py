@@ -214,6 +214,12 @@ def as_entry(
     return replace(entry, corrects_id=corrects) if corrects else entry
 
 
+NO_AIRPLANE = Finding(
+    "not on record", "airplane", "airplane", "an entry names the airplane; without it the flight counts for little",
+    "14 CFR 61.51(b)(1)(iv), FCL.050", "M",
+)  # fmt: skip
+
+
 def against(connection: Connection, g: Given, start_utc_s: float | None) -> tuple[Finding, ...]:
     """What of the record forbids such a flight or is not on it, at the flight's own time."""
     if start_utc_s is None:

@@ -24,8 +24,12 @@ SAID = ("aircraft", "aircraft_type")  # facts a recording may carry
 
 def registered(request: Request) -> list[tuple[str, str]]:
     """(value, label) of the logbook's airplanes that have a file here."""
-    return [(REGISTERED + a.registration, f"{a.registration}, {a.make_model}") for a in _entries(request)
-            if _key(request, a.airplane_file)]  # fmt: skip
+    return [(REGISTERED + a.registration, f"{a.registration}, {a.make_model}") for a, _ in keys(request)]
+
+
+def keys(request: Request) -> list[tuple[AirplaneEntry, str]]:
+    """The logbook's airplanes that have a file here, with its key."""
+    return [(a, key) for a in _entries(request) if (key := _key(request, a.airplane_file))]
 
 
 def _entries(request: Request) -> tuple[AirplaneEntry, ...]:

@@ -67,10 +67,11 @@
     if (!e.steps) put(h, "span", `mark ${e.mark}`, `${e.sign} ${e.word}`.trim());
     put(head, "p", "why", [e.worst && `worst: ${e.worst}`, e.cause].filter(Boolean).join(". "));
   };
-  const MOST = section.dataset.plots ? Number(section.dataset.plots) : 4;
+  const LEAST_HIGH = 78;  // a plot less high shows no deviation
+  const most = () => section.dataset.plots ? Number(section.dataset.plots) : Math.max(2, Math.min(4, Math.floor(live.clientHeight / LEAST_HIGH)));
   const plotted = (e) => {
     const all = e ? e.plots : ["altitude", "speed", "bank", "heading"].filter((p) => data.plots[p]);
-    const first = [...all.filter((p) => e && e.bands[p]), ...all.filter((p) => !e || !e.bands[p])].slice(0, MOST);
+    const first = [...all.filter((p) => e && e.bands[p]), ...all.filter((p) => !e || !e.bands[p])].slice(0, most());
     return all.filter((p) => first.includes(p));
   };
   const paint = () => {
@@ -79,7 +80,7 @@
     const e = episodes[chosen], from = e ? e.from : 0, to = e ? e.to : end, names = plotted(e);
     const mirrored = Boolean(loaded && e && wayOf(loaded.series.bank, loaded.series.t, -Infinity, Infinity) * wayOf(series.bank, t, e.start, e.end) < 0), shift = loaded && e ? e.roll - loaded.roll : 0;
     $("key").hidden = !e;
-    if (e) $("key").textContent = ["flown", Object.keys(e.bands).length && "shaded: within the limit, heavy: outside it", e.ideal && "long dashes: ideal", loaded && `dots: ${loaded.words}${mirrored ? " (the other way, mirrored)" : ""}`].filter(Boolean).join(" · ");
+    if (e) $("key").textContent = ["flown", Object.keys(e.bands).length && "shaded: within the limit, heavy: outside it", e.ideal && "long dashes: ideal", loaded && `dots: ${loaded.words}${mirrored ? " (the other way, mirrored)" : ""}, from the same altitude and heading`].filter(Boolean).join(" · ");
     names.forEach((column, k) => {
       const { name, unit, room } = data.plots[column], holder = put(live, "div", "plot", " "), title = document.createElement("h3");
       title.textContent = `${name}, ${unit}`;
@@ -93,17 +94,18 @@
       }, (s) => { if (!timer) go(s); });
     });
   };
-  /* A turn the other way is laid over mirrored, so that both can be compared; headings begin on the same one. */
+  /* A turn the other way is laid over mirrored, so that both can be compared; headings and altitudes begin on the same one. */
   const wayOf = (bank, times, from, to) => {
     let sum = 0;
     (bank || []).forEach((v, n) => { if (v !== null && Math.abs(v) > 10 && from <= times[n] && times[n] <= to) sum += v; });
     return Math.sign(sum);
   };
   const near = (list, flown, column, mirrored) => {
-    if (!list || (column !== "heading" && !(mirrored && column === "bank"))) return list;
+    if (!list || !(["heading", "altitude"].includes(column) || (mirrored && column === "bank"))) return list;
     if (column === "bank") return list.map((v) => v === null ? null : -v);
     const k = list.findIndex((v, n) => v !== null && flown[n] !== null);
-    return k < 0 ? list : list.map((v) => v === null ? null : flown[k] + (mirrored ? list[k] - v : v - list[k]));
+    const turned = mirrored && column === "heading" ? -1 : 1;
+    return k < 0 ? list : list.map((v) => v === null ? null : flown[k] + turned * (v - list[k]));
   };
   const choose = (k, { move = false, quiet = false } = {}) => {
     if (k < WHOLE || k >= episodes.length) return;

@@ -13,10 +13,10 @@ from starlette.exceptions import HTTPException
 from airwork.errors import AirworkError, InputError
 from airwork.jobs.entering import enter_flight
 from airwork.jobs.files import load_lesson
-from airwork.logbook import flights, history
+from airwork.logbook import fleet, flights, history
 from airwork.logbook.pages import FlightPage, flight_page
 from airwork.logbook.standing import Finding
-from airwork.web import access, book, flight_form
+from airwork.web import access, book, flight_form, which_airplane
 from airwork.web.answers import page
 from airwork.web.desk import About
 
@@ -64,7 +64,7 @@ def _filled(request: Request, about: About | None, lesson: str) -> flight_form.F
 
 def _page(
     request: Request, filled: flight_form.Filled, *, action: str, title: str, problem: str = "",
-    findings: Any = (), corrects: FlightPage | None = None, status: int = 200,
+    findings: Any = (), corrects: FlightPage | None = None, status: int = 200, about: About | None = None,
 ) -> Response:  # fmt: skip
     with book.reading(request) as connection:
         more = flight_form.choices(connection)
@@ -75,9 +75,17 @@ def _page(
     values = {
         **more, "filled": filled, "action": action, "title": title, "problem": problem, "findings": findings,
         "students": access.students_to_choose(request), "teachers": teachers, "roles": flight_form.ROLES,
-        "hours": flight_form.HOURS, "corrects": corrects,
+        "hours": flight_form.HOURS, "corrects": corrects, "recorded": about.flown if about else "",
+        "model": _unregistered(request, about) if about else "",
     }  # fmt: skip
     return page(request, "flight_form.html", values, status=status)
+
+
+def _unregistered(request: Request, about: About) -> str:
+    """The model a recording was judged by, where the logbook has no airplane of that file."""
+    here = {key for _, key in which_airplane.keys(request)}
+    entries = request.app.state.folder.entries("airplane")
+    return next((e.title for e in entries if e.key == about.airplane and e.key not in here), "")
 
 
 @router.get("/flights/new", response_class=HTMLResponse)
@@ -96,7 +104,8 @@ def from_debrief(request: Request, debrief_id: str) -> Response:
     access.require_instructor(request)
     if about.flight_id:
         return RedirectResponse(f"/flights/{about.flight_id}", 303)
-    return _page(request, _filled(request, about, ""), action=f"/debriefs/{about.id}/enter", title="Enter this flight")
+    return _page(request, _filled(request, about, ""), action=f"/debriefs/{about.id}/enter",
+                 title="Enter this flight", about=about)  # fmt: skip
 
 
 @router.post("/flights/new", response_class=HTMLResponse)
@@ -134,6 +143,9 @@ def _enter(request: Request, typed: dict[str, str], about: About | None, old: Fl
                 teacher = book.person_or_404(connection, wanted)
             elif wanted:
                 teacher = access.own_instructor(request, connection, wanted)
+            if (new := typed.get("registration", "").strip()) and about is not None:
+                facts = fleet.airplane_facts(request.app.state.folder.airplane(about.airplane))
+                typed["airplane"] = fleet.add_airplane(connection, new, now_utc_s=now, **facts).registration
             g = flight_form.given(connection, typed, teacher)
             access.require_student(request, g.pilot.id)
             kept = old.movements if old is not None and old.flight.source == "debrief" else ()
@@ -145,8 +157,11 @@ def _enter(request: Request, typed: dict[str, str], about: About | None, old: Fl
             start = begun if entry is None else entry.start_utc_s
             if not typed.get("sure") and old is None:
                 findings = flight_form.against(connection, g, start)
+                findings = findings if g.registration else (flight_form.NO_AIRPLANE, *findings)
             if any(f.level == "forbids" for f in findings):
                 raise InputError("the record speaks against such a flight; see below.", where="endorsements")
+            if flight_form.NO_AIRPLANE in findings:
+                raise InputError("which one was it? Choose it, or give its registration.", where="airplane")
             flight_id = ""
             if entry is not None and old is not None and not signed:
                 flights.rewrite_flight(connection, old.flight.id, entry, now_utc_s=now)
@@ -162,10 +177,10 @@ def _enter(request: Request, typed: dict[str, str], about: About | None, old: Fl
         action = request.url.path
         title = "Put this entry right" if old is not None else "Enter this flight"
         return _page(request, filled, action=action, title=title, problem=problem, findings=findings, corrects=old,
-                     status=422)  # fmt: skip
+                     about=about, status=422)  # fmt: skip
     said = "put right" if old is not None else "entered"
     request.state.session.said = f"The flight is {said}." + (
-        "" if not findings else f" Not on record: {'; '.join(f.text for f in findings)}."
+        "" if not findings else f" The record says: {'; '.join(dict.fromkeys(f.text for f in findings))}."
     )
     return RedirectResponse(f"/flights/{flight_id}", 303)
 

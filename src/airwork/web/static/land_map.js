@@ -6,7 +6,8 @@ const airworkMap = (() => {
 
   /* An empty map in a holder; `surroundings` may hold land, airports and the box they fill. */
   const make = (holder, surroundings, bounds) => {
-    const map = L.map(holder, { preferCanvas: true, attributionControl: false, zoomSnap: .25, maxZoom: 16, minZoom: 5, zoomAnimation: false, fadeAnimation: false });
+    const map = L.map(holder, { preferCanvas: true, attributionControl: false, zoomSnap: .25, maxZoom: 16, minZoom: 5, zoomAnimation: false, fadeAnimation: false, scrollWheelZoom: false });
+    map.on("focus click", () => map.scrollWheelZoom.enable()).on("blur", () => map.scrollWheelZoom.disable());  // till then the wheel scrolls the page
     map.fitBounds(bounds);  // first of all: lines can't be laid on a map without a view
     map.createPane("land").style.zIndex = 250;
     map.createPane("tiles").style.zIndex = 270;

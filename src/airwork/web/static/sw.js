@@ -56,7 +56,10 @@ self.addEventListener("fetch", (e) => {
     })());
     return;
   }
-  if (!KEPT.some((one) => one.test(at.pathname))) return;
+  if (!KEPT.some((one) => one.test(at.pathname))) {
+    if (request.mode === "navigate") e.respondWith(fetch(request).catch(sorry));
+    return;
+  }
   e.respondWith((async () => {
     const asked = turn;
     try { const answer = await fetch(request); served.delete(request.url); return await keep(request, answer, asked); }
