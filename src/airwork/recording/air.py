@@ -24,7 +24,7 @@ POSITION_ERROR_MPS = 1.5  # indicated taken as calibrated for want of the airpla
 
 def add_altitudes(work: Work, setting_pa: float | None) -> None:
     """Pressure, indicated and best altitude from whichever was recorded."""
-    if "static_pressure" in work.extra:
+    if "static_pressure" in work.extra and work.get("gps_altitude_m") is None:
         work.put("pressure_altitude_m", pressure_altitude_m(work.extra["static_pressure"]), 5.0,
                  "from static pressure", "measured")  # fmt: skip
     indicated, pressure = work.get("indicated_altitude_m"), work.get("pressure_altitude_m")

@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airwork.airdata.angles import turn_from_to_rad
-from airwork.airdata.atmosphere import G0_MPS2, standard_air, standard_temperature_k
+from airwork.airdata.atmosphere import G0_MPS2, pressure_altitude_m, standard_air, standard_temperature_k
 from airwork.recording.geodesy import radii_m
 from airwork.recording.recorded import Array
 from airwork.recording.unit_families import GRADIENT, HEIGHTS, HIGHEST_M, STEEPEST_MPS, scaled
@@ -338,6 +338,18 @@ def _altitude(m: Motion, x: Array) -> Found | None:
     return best
 
 
+def _static_pressure(m: Motion, x: Array) -> Found | None:
+    """What an altitude would be, read as the pressure of the standard air."""
+    good = np.isfinite(x)
+    for name, low, high in (("hPa", 400.0, 1_060.0), ("Pa", 4e4, 1.06e5)):  # in inHg it might be volts
+        if good.sum() < _LEAST or x[good].min() < low or x[good].max() > high:
+            continue
+        found = _altitude(m, np.asarray(pressure_altitude_m(x * BY_NAME[name].factor)))
+        if found is not None and found.unit.name == "m":
+            return Found("static_pressure", BY_NAME[name], found.off, "it falls as an aircraft climbs and rises again")
+    return None
+
+
 def _rpm(m: Motion, x: Array) -> Found | None:
     """An engine's: idling on the ground or going down, a climb's more than a descent's, changed in a second."""
     good = np.isfinite(x)
@@ -392,18 +404,22 @@ def _steps(x: Array) -> bool:
 
 
 # In this order: what needs only positions comes first, then heights, then what goes with them.
-TESTS: dict[str, Callable[[Motion, Array], Found | None]] = {
-    "ground_speed": _ground_speed, "track": _track, "altitude": _altitude, "indicated_airspeed": _airspeed,
-    "heading": _heading, "vertical_speed": _vertical_speed, "bank": _bank, "turn_rate": _turn_rate, "pitch": _pitch,
-    "rpm": _rpm, "outside_temperature": _outside_temperature,
-}  # fmt: skip
-_AIR = frozenset(["indicated_airspeed", "calibrated_airspeed", "true_airspeed"])
-# Quantities of which one is enough: where any is known by name, none is looked for.
-SAME: dict[str, frozenset[str]] = {name: frozenset([name]) for name in TESTS} | {
-    "altitude": frozenset([*HEIGHTS, "altitude"]), "ground_speed": frozenset(["ground_speed", "speed"]),
-    "heading": frozenset(["heading", "magnetic_heading", "true_heading"]), "indicated_airspeed": _AIR,
-    "track": frozenset(["track", "magnetic_track"]),
-}  # fmt: skip
+_BOTH: tuple[tuple[str, Callable[[Motion, Array], Found | None], tuple[str, ...]], ...] = (
+    ("ground_speed", _ground_speed, ("ground_speed", "speed")),
+    ("track", _track, ("track", "magnetic_track")),
+    ("altitude", _altitude, HEIGHTS),
+    ("static_pressure", _static_pressure, (*HEIGHTS, "static_pressure")),
+    ("indicated_airspeed", _airspeed, ("indicated_airspeed", "calibrated_airspeed", "true_airspeed")),
+    ("heading", _heading, ("heading", "magnetic_heading", "true_heading")),
+    ("vertical_speed", _vertical_speed, ("vertical_speed",)),
+    ("bank", _bank, ("bank",)),
+    ("turn_rate", _turn_rate, ("turn_rate",)),
+    ("pitch", _pitch, ("pitch",)),
+    ("rpm", _rpm, ("rpm",)),
+    ("outside_temperature", _outside_temperature, ("outside_temperature",)),
+)
+TESTS = {name: test for name, test, _ in _BOTH}
+SAME = {name: frozenset(same) for name, _, same in _BOTH}  # where any of these is known, none is looked for
 
 
 def alike(m: Motion, quantity: str, numbers: Mapping[int, Array], hinted: Mapping[int, str]) -> list[tuple[int, Found]]:

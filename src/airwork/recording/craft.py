@@ -39,6 +39,7 @@ _ZOOMS = 2  # once is a recovery gone wrong: a lesson is not thrown away for it 
 _PULL_S, _REGAINED = 8.0, 0.5  # … unless dive and climb lie this near together and bring back this share of the height
 _DRIVES_MPS, _WALKS_MPS = 45.0, 17.0  # a car's fastest, 87 kt; slower than the second nothing of a school flies
 _ROAD_S, _ROAD_MPS, _STEEP_MPS = 30.0, 0.4, 1.6  # up or down over half a minute: half of the way, nearly all of it
+_RAILS = 0.03  # no railway is steeper for long; whatever flies climbs and descends by 5 in 100 and more
 _HALTS = 0.05  # of the time a car is hardly moving; an airplane in the air never
 _NOISE_LOUD, _NOISE_QUIET = 500.0, 250.0  # engine noise level, 0 to 999
 
@@ -93,10 +94,13 @@ def drives(work: Work) -> str:
         return ""
     top = float(np.percentile(v[moves], 98))
     climb = np.abs(Window(t, max(_ROAD_S / 2.0, 1.5 * work.step_s)).slope(h))[moves]
+    known = np.isfinite(climb) & (v[moves] > 0.3 * top)
+    steep = float(np.percentile(climb[known] / v[moves][known], 97)) if known.any() else 1.0
     climb = climb[np.isfinite(climb)]
-    if top > _DRIVES_MPS or not climb.size:
+    if not climb.size or (top > _DRIVES_MPS and (steep > _RAILS or top > _FAST_MPS)):
         return ""
-    if float(np.median(climb)) > _ROAD_MPS or float(np.percentile(climb, 97)) > _STEEP_MPS:
+    on_road = float(np.median(climb)) <= _ROAD_MPS and float(np.percentile(climb, 97)) <= _STEEP_MPS
+    if not on_road and (top <= _DRIVES_MPS or steep > _RAILS):
         return ""
     between = v[moves[0] : moves[-1] + 1]
     halts = float(np.mean(between[np.isfinite(between)] < 0.3 * top))
@@ -127,10 +131,10 @@ def _judged(work: Work) -> Craft:
     top = float(np.percentile(h[flying], 95))
     if fast > _FAST_MPS or middle > _MIDDLE_MPS or (top > _HIGH_M and fast > _HIGH_FAST_MPS):
         return Craft("fast", engine, f"flown at {to_unit(fast, 'kt'):.0f} kt, up to {to_unit(top, 'ft'):,.0f} ft")
-    if flying.sum() * step < _LEAST_S:
-        return Craft(engine=engine)
     if fast < _SLOW_MPS:
         return Craft("sailplane", engine or False, "slower than airplanes fly")
+    if flying.sum() * step < _LEAST_S:
+        return Craft(engine=engine)
     if (why := _aerobatic(work, speed)) and engine is not False:
         return Craft("aerobatic", engine, why)
     if engine is not True and (why := _soars(work, at, t, h, flying, step)):

@@ -6,7 +6,6 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from airwork.airdata.atmosphere import pressure_altitude_m
 from airwork.errors import InputError
 from airwork.recording.layout_content import by_content, place_columns
 from airwork.recording.layout_hints import (
@@ -24,10 +23,9 @@ from airwork.recording.positions import axes, side_columns
 from airwork.recording.quantities import QUANTITIES, TIME_QUANTITIES
 from airwork.recording.recorded import Recorded
 from airwork.recording.table import RawTable
-from airwork.recording.unit_families import HEIGHTS, TOGETHER
+from airwork.recording.unit_families import TOGETHER
 from airwork.recording.unit_guess import Known
 
-_OUTSIDE_PA = (10_000.0, 110_000.0)
 _SINCE_1989_S, _WATCHES_S = 631_065_600.0, 2.0e9  # such stamps of 2013 to 2033 look like 1993 to 2013
 # Settled first: what others are held against.
 _ORDER = ("latitude", "longitude", "ground_speed", "speed", "gps_altitude", "pressure_altitude", "indicated_altitude",
@@ -89,7 +87,6 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
         if choice.meaning.quantity not in TOGETHER | {"latitude", "longitude"}:
             settle_one(choice, table, known, recorded, sides)
     by_content(table, meanings, choices, known, recorded)
-    _by_pressure(known, recorded)
     hottest(table, meanings, known, recorded)
     _report(table, meanings, choices, recorded)
     if not recorded.columns and not recorded.extra:
@@ -118,17 +115,6 @@ def _meaning(name: str, cell: str, common: frozenset[str], mapping: Mapping[str,
         guessed = understand(name, cell, common)
         return Meaning(quantity, guessed.units if guessed and guessed.quantity == quantity else (), None, SAID)
     return Meaning(quantity, (found,), None, SAID)
-
-
-def _by_pressure(known: Known, recorded: Recorded) -> None:
-    """The pressure altitude of a recorded static pressure, where no height is recorded."""
-    pressure = known.columns.get("static_pressure")
-    if pressure is None or known.columns.keys() & set(HEIGHTS):
-        return
-    good = (pressure > _OUTSIDE_PA[0]) & (pressure < _OUTSIDE_PA[1])
-    if good.mean() > 0.5:
-        recorded.columns["pressure_altitude_m"] = pressure_altitude_m(np.where(good, pressure, np.nan))
-        recorded.notes["pressure_altitude_m"] = "from the recorded static pressure"
 
 
 def _as_watches_count(choices: list[Choice], known: Known, recorded: Recorded) -> None:

@@ -7,16 +7,18 @@ from collections.abc import Iterable
 import numpy as np
 import polars as pl
 
-from airwork.recording.cells import numbers_of
+from airwork.recording.cells import numbers_of, stands_for_nothing
 from airwork.recording.content import SAME, TESTS, Found, Motion, alike, climbs_with
 from airwork.recording.content_places import counted, places
 from airwork.recording.flight import Mend
 from airwork.recording.layout_values import Choice, settle_one, settle_together
-from airwork.recording.names import SAID, Meaning, hint
+from airwork.recording.names import SAID, Meaning, hint, named_units
+from airwork.recording.quantities import QUANTITIES
 from airwork.recording.recorded import Array, Recorded
 from airwork.recording.table import RawTable
 from airwork.recording.unit_families import TOGETHER
 from airwork.recording.unit_guess import Known
+from airwork.recording.unit_words import Unit
 
 _MOST_COLUMNS = 120
 _NUMBERS = 0.8  # of the filled cells hold a number and nothing like a time
@@ -39,6 +41,7 @@ def nameless(table: RawTable, meanings: list[Meaning | None], but: Iterable[str]
         elif not series.dtype.is_numeric():
             continue
         values = numbers_of(series, "", "")
+        values = np.where(stands_for_nothing(values), np.nan, values)
         if np.isfinite(values).sum() >= 20:
             out[i] = values
     return out
@@ -101,8 +104,11 @@ def by_content(
         i, found = able[0]
         name = "magnetic_heading" if found.quantity == "heading" else found.quantity
         name = "gps_altitude" if name == "altitude" else name
-        free = found.quantity in {"altitude", "vertical_speed"}  # unit left to the families
-        choice = Choice(i, Meaning(name, () if free else (found.unit,), None, 1.0), how=f"by its cells: {found.why}")
+        units: tuple[Unit, ...] = (found.unit,)
+        if found.quantity in {"altitude", "vertical_speed"}:  # left to the families, unless the file names it
+            dimension = QUANTITIES[found.quantity].dimension
+            units = tuple(u for u in named_units(table.names[i], table.unit_cells[i]) if u.dimension == dimension)
+        choice = Choice(i, Meaning(name, units, None, 1.0), how=f"by its cells: {found.why}")
         group = [choice]
         if name == "gps_altitude" and "vertical_speed" not in known.columns:
             rates = [j for j, x in numbers.items() if j != i and climbs_with(motion, numbers[i], x)]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 import numpy as np
@@ -16,6 +17,7 @@ from airwork.recording.nameless_time import (
     by_cells,
     by_parts,
     by_week,
+    clock_by_cells,
     dates_of_cells,
     day_of_head,
     days_by_parts,
@@ -27,6 +29,7 @@ from airwork.recording.recorded import Array, Clock, Recorded
 from airwork.recording.table import RawTable
 
 _UTC = frozenset(["utc", "gmt", "zulu", "zul", "z", "universal", "gps"])  # beside an offset others are local
+_OFFSET = re.compile(r"(?:UTC|GMT)\s?([+−-])\s?(\d{1,2})(?::?(\d\d))?\b")
 _COARSEST_S = 90.0  # whole minutes can still be spread
 _BEGINS_S = 60.0  # 0:00:01 under a name that counts: no time of day
 _LATEST_S = 1e12  # 31,000 years: no clock says so
@@ -97,7 +100,15 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
         and (best is None or cells[2] == "utc")
     ):
         best = cells[:3]
+        if cells[2] == "time of day" and dates is not None:
+            best = cells[0], dates + cells[1], "utc"
         _note(recorded, cells[3], "; ".join(r for r in (cells[4], *remarks) if r))
+    if best is None:
+        unread = [i for i, m in enumerate(meanings) if m is None or (m.aside and m.score < SAID)]
+        if (parts_of_day := clock_by_cells(table, unread)) is not None:
+            day = dates if dates is not None else local_dates
+            best = 0.5, parts_of_day[0] + (0.0 if day is None else day), "time of day" if day is None else "utc"
+            _note(recorded, parts_of_day[1], "hours, minutes and seconds, by their cells")
     if best is None and (rows := counted_time(table, meanings, recorded)) is not None:
         return rows, "elapsed"
     if best is None:
@@ -147,11 +158,8 @@ def _refuse_cut_digits(time_s: Array, column: str, where: str) -> None:
 def _column_seconds(table: RawTable, i: int, meaning: Meaning | None, has_date: bool) -> tuple[Array, Any, str]:
     series = table.frame[str(i)]
     if series.dtype == pl.String:
-        if (
-            meaning is not None
-            and meaning.quantity == "elapsed"
-            and (counted := _minutes_and_seconds(series)) is not None
-        ):
+        counts = (meaning is not None and meaning.quantity == "elapsed") or series.head(9).str.starts_with("T+").any()
+        if counts and (counted := _minutes_and_seconds(series)) is not None:
             return counted, "elapsed", "minutes and seconds"
         return seconds_of_text(series, day_first=table.day_first)
     if series.dtype.is_temporal():
@@ -201,5 +209,12 @@ def _to_utc(values: Array, table: RawTable, columns: list[int], recorded: Record
         if np.isfinite(offset).any():
             offset = np.where(np.isfinite(offset), offset, np.nanmedian(offset))
             return values - offset
+    said = next((m for line in table.head if (m := _OFFSET.search(line))), None)
+    if said is not None:
+        hours = (
+            float(f"{said[1].replace('−', '-')}{said[2]}") + float(f"{said[1].replace('−', '-')}{said[3] or 0}") / 60.0
+        )
+        recorded.mends.append(Mend(f"local times: UTC{hours:+g} by a line before the header", len(values)))
+        return values - 3_600.0 * hours
     recorded.mends.append(Mend("times are local and the file names no offset from UTC; taken as UTC", len(values)))
     return values

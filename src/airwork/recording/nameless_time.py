@@ -20,6 +20,7 @@ _PARTS = {
     **dict.fromkeys(("minute", "min", "mi"), ("minute",)), **dict.fromkeys(("second", "sec", "ss"), ("second",)),
     **dict.fromkeys(("doy", "yday", "jday"), ("doy",)), "sod": ("sod",), "mm": ("month", "minute"),
 }  # fmt: skip
+_DATE = re.compile(r"\b(?:\d{4}[-./]\d\d?[-./]\d\d?|\d\d?[-./]\d\d?[-./]\d{4}|\d\d? [A-Za-z]{3,9} \d{4})\b")
 _LEAST = 0.9  # of the cells must be of the form
 _FORWARD = 0.97
 _WEEK_S, _GPS_S, _LEAP_S = 604_800.0, 315_964_800.0, 18.0  # GPS counts from 1980-01-06; leap seconds since 2017
@@ -42,6 +43,26 @@ def by_parts(table: RawTable) -> tuple[Array, list[str], bool] | None:
     else:
         seconds = days + values["hour"] * 3_600.0 + values["minute"] * 60.0 + values.get("second", 0.0)
     return np.asarray(seconds), [table.names[i] for i in found.values()], local
+
+
+def clock_by_cells(table: RawTable, free: list[int]) -> tuple[Array, list[str]] | None:
+    """(seconds of the day, the columns) of three columns side by side of which each counts on as the next wraps."""
+    numbers = {i: _numbers(table.frame[str(i)]) for i in free if table.frame[str(i)].dtype.is_numeric()}
+    for i in numbers:
+        if not {i + 1, i + 2} <= numbers.keys():
+            continue
+        hour, minute, second = (numbers[i + k] for k in range(3))
+        good = np.isfinite(hour) & np.isfinite(minute) & np.isfinite(second)
+        if good.mean() < _LEAST or not all(((x[good] >= 0.0) & (x[good] < 60.0)).all() for x in (minute, second)):
+            continue
+        if not ((hour[good] >= 0.0) & (hour[good] < 24.0) & (hour[good] % 1.0 == 0.0)).all():
+            continue
+        seconds = hour * 3_600.0 + minute * 60.0 + second
+        steps = np.diff(seconds[good])
+        wraps = (np.diff(minute[good]) != 0.0).any()
+        if wraps and float(np.mean((steps > 0.0) & (steps < 61.0))) > _FORWARD:
+            return seconds, [table.names[i + k] for k in range(3)]
+    return None
 
 
 def days_by_parts(table: RawTable) -> Array | None:
@@ -107,7 +128,7 @@ def day_of_head(head: list[str], first_s: float) -> tuple[float, float] | None:
     """
     found = {name: seconds for name, (seconds, _) in _dates_of_head(head).items()}
     if not found:
-        return None
+        return _one_date(head)
     utc = next((s for k, s in found.items() if k in {"zulu", "utc", "gmt"}), None)
     best = next(iter(found.values())) if utc is None else utc
     local = found.get("local")
@@ -115,6 +136,16 @@ def day_of_head(head: list[str], first_s: float) -> tuple[float, float] | None:
     if ahead and abs(np.mod(first_s - (local or 0.0) + 600.0, DAY_S) - 600.0) > 600.0:
         ahead = 0.0  # the rows' clock isn't the local one
     return float(np.floor((best + ahead) / DAY_S) * DAY_S), ahead
+
+
+def _one_date(head: list[str]) -> tuple[float, float] | None:
+    """The one day that the lines before the header speak of; None where there is none, or several."""
+    import polars as pl
+
+    cells = [text for line in head for text in _DATE.findall(line)]
+    read = [seconds_of_text(pl.Series([text])) for text in cells]
+    known = {float(s[0]) for s, kind, remark in read if kind == "date" and np.isfinite(s[0]) and not remark}
+    return (known.pop(), 0.0) if len(known) == 1 else None
 
 
 def start_of_head(head: list[str]) -> float | None:

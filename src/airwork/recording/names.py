@@ -215,6 +215,12 @@ def hint(name: str, unit_cell: str) -> str:
     return "" if found is None or found.aside else found.quantity
 
 
+def named_units(name: str, unit_cell: str) -> tuple[Unit, ...]:
+    """The units that brackets, a row of units or the last word of a name say, understood or not."""
+    words, units, _ = _split(name, unit_cell)
+    return units or (read_units(words[-1]) if len(words) > 1 else ())
+
+
 def common_words(names: list[str]) -> frozenset[str]:
     """Words that several names share, which then say nothing: those of 60 % of the names, and unknown first words.
 

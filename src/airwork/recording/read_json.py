@@ -62,7 +62,9 @@ def read_json(data: bytes, where: str) -> RawTable:
     units = _units_beside(document, rows)
     names = [name for name in names if name.rpartition(".")[2].lower() not in _UNIT_NAMES]
     columns = [_column(str(k), [row.get(name) for row in rows]) for k, name in enumerate(names)]
-    return RawTable(names, [units.get(name, "") for name in names], pl.DataFrame(columns), layout="JSON")
+    said = [f"{k}: {v}" for value, _ in _walk(document) if isinstance(value, dict) for k, v in value.items()
+            if isinstance(v, str) and k not in names and len(v) < 60][:_NAMED_ROWS]  # fmt: skip
+    return RawTable(names, [units.get(name, "") for name in names], pl.DataFrame(columns), head=said, layout="JSON")
 
 
 def _units_beside(document: Any, rows: list[dict[str, Any]]) -> dict[str, str]:

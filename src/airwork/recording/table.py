@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import re
 import warnings
+from collections import Counter
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -28,6 +29,8 @@ _CELL_FORMATS = re.compile(r"(?i)^#?(?:y{2,4}[-/.]m+[-/.]d+|d+[-/.]m+[-/.]y+|m+[
 _MESSAGES = (b"message,kind,session,row,hex,index,date,time,date logged,time logged,callsign,altitude,ground speed,"
              b"track,latitude,longitude,vertical rate,squawk,alert,emergency,spi,on ground\n")  # fmt: skip
 _PAIRS = re.compile(r"""([A-Za-z_][\w.]*)=("[^"]*"|[^\s;]*)""")
+_COLUMNS = re.compile(r"\d,\d+ {2,}[-+]?\d.*\d,\d+ {2,}[-+]?\d")
+_LABEL = re.compile(r"^[^\W\d_]{2,12}[:=]?$")
 _STAMPED = re.compile(r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d:\d\d\S*")
 _THOUSANDS = r"^[+-]?\d{1,3}(?:[,'’\s\x{00a0}\x{202f}\x{2009}]\d{3})+(?:\.\d+)?$"
 _POINTED = re.compile(r"^[+-]?[1-9]\d{0,2}(?:\.\d{3})+(?:,\d+)?$")
@@ -63,7 +66,7 @@ def read_table(data: bytes, where: str) -> RawTable:
     """
     if data.startswith(b"MSG,") and data.partition(b"\n")[0].count(b",") > 19:
         data = _MESSAGES + data
-    data = _names_on_one_line(_named_cells(data))
+    data = _names_on_one_line(_labeled_cells(_named_cells(data)))
     lines = data[:262_144].decode("utf-8", errors="replace").split("\n")[: _HEAD_LINES + 1]
     lines = [line.rstrip("\r") for line in lines]
     while lines and not lines[-1].strip():
@@ -147,6 +150,29 @@ def _named_cells(data: bytes) -> bytes:
     return ("\n".join(out) + "\n").encode()
 
 
+def _labeled_cells(data: bytes) -> bytes:
+    """Lines of one form in which words stand before their numbers ([T+003:15] POS 41.1N ALT 3254ft) as a table.
+
+    The words are the same on every line; what stands between two of them are the cells of the first.
+    """
+    text = data[:16_384].decode("utf-8", errors="replace")
+    lines = [line.split() for line in text.split("\n")[:60] if line.strip()][:-1]
+    width = Counter(map(len, lines)).most_common(1)[0][0] if len(lines) > 5 else 0
+    like = [row for row in lines if len(row) == width]
+    same = [k for k in range(width) if len({row[k] for row in like}) == 1 and _LABEL.match(like[0][k])]
+    apart = [k for k in range(width) if k not in same]
+    if len(same) < 3 or len(apart) < 3 or len(like) < 0.8 * len(lines) or "," in "".join(like[0]):
+        return data
+    names: list[str] = []
+    for k in apart:
+        label = next((like[0][j].strip(":=") for j in range(k - 1, -1, -1) if j in same), "time")
+        names.append(label if label not in names else f"{label} {sum(n.startswith(label) for n in names) + 1}")
+    rows = [line.split() for line in data.decode("utf-8", errors="replace").split("\n")]
+    kept = [row for row in rows if len(row) == width and all(row[k] == like[0][k] for k in same)]
+    out = [",".join(names), *(",".join(row[k].strip("[]()").replace(",", ".") for k in apart) for row in kept)]
+    return ("\n".join(out) + "\n").encode()
+
+
 def _rows(lines: list[str], delimiter: str) -> list[list[str]]:
     """Fields of the lines; where blanks part them, names of two words are known by wider gaps or brackets."""
     rows = [_fields(line, delimiter) for line in lines]
@@ -154,6 +180,14 @@ def _rows(lines: list[str], delimiter: str) -> list[list[str]]:
         return rows
     width = len(sorted(rows, key=len)[len(rows) // 2])
     for k, line in enumerate(lines):
+        if width < len(rows[k]) and not any(_NUMBER.match(c) for c in rows[k]):  # "Speed km/h": a name and its unit
+            joined: list[str] = []
+            for cell in rows[k]:
+                if joined and read_units(cell) and not read_units(joined[-1]):
+                    joined[-1] += f" ({cell})"
+                else:
+                    joined.append(cell)
+            rows[k] = joined if len(joined) == width else rows[k]
         for cut in (re.split(r"\s{2,}", line.strip()), re.findall(r"\S+(?:\s*[\[(][^\])]*[\])])?", line)):
             if len(rows[k]) != width == len(cut):
                 rows[k] = cut
@@ -174,6 +208,8 @@ def _delimiter(lines: list[str]) -> str:
     best, best_score = ",", 0.0
     body = [line for line in lines if line.strip()]
     for delimiter, weight in ((";", 1.5), ("\t", 1.5), (",", 1.0), ("|", 1.2), (" ", 0.3)):
+        if delimiter == "," and sum(bool(_COLUMNS.search(line)) for line in body) > 0.8 * len(body):
+            continue  # decimal commas in columns set apart by blanks
         counts = sorted(len(line.split()) - 1 if delimiter == " " else line.count(delimiter) for line in body)
         if not counts:
             continue

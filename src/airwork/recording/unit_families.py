@@ -40,7 +40,7 @@ _SPEED_NAMES = ("kt", "km/h", "m/s", "ft/s", "mph")
 _RANK = 0.2  # of the less usual unit, each place further back
 _SCALED = 3.0  # a power of ten: plain units win ties
 _ODD_SCALE = 1.5  # hundredths of a foot: centimeters and millimeters are what whole numbers are written in
-_OVERRULED = 7.0  # the file's word is evidence, not proof
+_OVERRULED, _OVERRULED_AGAIN = 7.0, 3.0  # the file's word is evidence, not proof, and less so the second time
 _OTHER_FAMILY = 2.0
 _WORST = 60.0
 _STUCK = 60  # readings that are all the same
@@ -97,6 +97,7 @@ class Evidence:
         other = bool(words) and all(abs(math.log(unit.factor / w.factor)) > 0.01 for w in words if w.factor > 0)
         self.settled[quantity] = Settled(unit, "named" if words and not other else why, words[0].name if other else "")
         base = unit.name.split()[-1]
+        self.imperial = 0.0 if other else self.imperial  # what its names say of the family says nothing now
         if base in _IMPERIAL or base in {"m", "m/s", "km/h", "cm", "mm", "cm/s"}:
             self.imperial += 1.0 if base in _IMPERIAL else -1.0
 
@@ -165,10 +166,12 @@ def misfit(off: float, error: float, most: float = _WORST) -> float:
 
 def _candidates(evidence: Evidence, quantity: str, names: tuple[str, ...], powers: range) -> list[tuple[Unit, float]]:
     words = evidence.named.get(quantity, ())
-    out = [(u, c + evidence.family(u) + _OVERRULED) for u, c in scaled(names, powers) if words]
+    doubted = any(s.overruled for s in evidence.settled.values())  # its word was wrong once
+    overruled = _OVERRULED_AGAIN if doubted else _OVERRULED
+    out = [(u, c + evidence.family(u) + overruled) for u, c in scaled(names, powers) if words]
     out = out or [(u, c + evidence.family(u)) for u, c in scaled(names, powers)]
     out = [(u, c) for u, c in out if all(w.factor <= 0 or abs(math.log(u.factor / w.factor)) > 0.01 for w in words)]
-    return [*((w, _RANK * k) for k, w in enumerate(words)), *out]
+    return [*((w, _RANK * k + doubted * evidence.family(w)) for k, w in enumerate(words)), *out]
 
 
 # ---- speed over the ground
