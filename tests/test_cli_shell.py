@@ -157,7 +157,14 @@ def test_options_reach_the_command_and_are_not_abbreviated(probe, capsys) -> Non
     with pytest.raises(SystemExit) as stopped:
         cli.main(["probe", "--wei", "2200lb"])
     assert stopped.value.code == cli.COULD_NOT
-    assert "usage: airwork probe" in capsys.readouterr().err
+    said = capsys.readouterr().err
+    assert "unrecognized arguments: --wei 2200lb; did you mean --weight?" in said
+    assert said.count("\n") == 1
+
+
+def test_a_mistyped_command_is_met_with_the_nearest(capsys) -> None:
+    assert cli.main(["debreif", "x.csv"]) == cli.COULD_NOT
+    assert "no command 'debreif'; did you mean debrief?" in capsys.readouterr().err
 
 
 def test_a_commands_help_has_its_text_and_the_caution(probe, capsys) -> None:

@@ -138,7 +138,7 @@ def test_a_new_books_questions_follow_its_answers_while_it_is_typed(typing) -> N
     page.goto("/airplanes/new")
     page.fill("input[name=name]", "Follows")
     follow(page.get_by_role("button", name="begin"))
-    page.fill("[name='q:units']", "kg m")
+    page.fill("[name='q:units']", "kg mm m")
     page.fill("[name='q:wing_span']", "11,2")
     page.press("[name='q:wing_span']", "Tab")
     expect(page.get_by_text("Maximum takeoff weight (kg)")).to_be_visible()

@@ -14,6 +14,7 @@ TYPE_CHECKING = False  # typing's own costs 4 ms, and --help needs none of it
 if TYPE_CHECKING:
     from argparse import ArgumentParser
     from types import ModuleType
+    from typing import NoReturn
 
 DONE, NOT_MET, COULD_NOT = 0, 1, 2
 
@@ -136,18 +137,36 @@ def _answer(args: list[str]) -> int:
         if verbs and args[1:2] in (["-h"], ["--help"]):
             print("\n".join([f"usage: airwork {args[0]} COMMAND [options]", "", *_listed(verbs)]))
             return DONE
+        near = None if verbs else _near(args[0], {name.split()[0] for name in COMMANDS})
         hint = f"try: {', '.join(verbs)}" if verbs else "airwork --help lists the commands."
-        print(f"airwork: no command {' '.join(args[:2])!r}; {hint}", file=sys.stderr)
+        hint = f"did you mean {near}? {hint}" if near else hint
+        print(f"airwork: no command {' '.join(args[: 2 if verbs else 1])!r}; {hint}", file=sys.stderr)
         return COULD_NOT
     return _run(*found)
+
+
+def _near(word: str, known: Collection[str]) -> str | None:
+    """The known word a mistyped one is nearest to."""
+    import difflib
+
+    return next(iter(difflib.get_close_matches(word, sorted(known), 1)), None)
 
 
 def parser_of(name: str, module: ModuleType) -> ArgumentParser:
     """A command's parser, described by its module's docstring; the examples stand indented."""
     import argparse
 
+    class Parser(argparse.ArgumentParser):
+        """One line for what can't be read, with the option that was meant."""
+
+        def error(self, message: str) -> NoReturn:
+            wrong = [w.partition("=")[0] for w in message.partition("unrecognized arguments: ")[2].split()]
+            near = next((n for w in wrong if w.startswith("--") and (n := _near(w, self._option_string_actions))), None)
+            meant = f"; did you mean {near}?" if near else ""
+            self.exit(COULD_NOT, f"{self.prog}: {message}{meant} ({self.prog} --help shows all of it)\n")
+
     lines = (module.__doc__ or "").splitlines()
-    return argparse.ArgumentParser(
+    return Parser(
         prog=f"airwork {name}", epilog=CAUTION, allow_abbrev=False,
         formatter_class=argparse.RawDescriptionHelpFormatter,
         description="\n".join(f"  {x}" if x.startswith("airwork ") else x for x in lines),

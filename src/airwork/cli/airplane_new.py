@@ -148,9 +148,9 @@ def _ask_all(answers: dict[str, Any], kept: Path | None, base: dict[str, Any]) -
         try:
             answers[question.key] = _rows(question, answers, kept) if question.columns else _one(question)
             answers.pop(PARTS + question.key, None)
-            for problem in problems(answers, base):  # only the new answer can be at fault
+            if wrong := problems(answers, base):  # only the new answer can be at fault
                 _take_back(answers)
-                print(f"    {problem}")
+                print("\n".join(f"    {words}" for said in wrong.values() for words in said))
             if kept is not None:
                 _write(kept, answers)
         except _Back:

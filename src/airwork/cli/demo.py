@@ -31,15 +31,14 @@ USUAL_PORT = 8642  # of `airwork serve`
 
 def configure(parser: argparse.ArgumentParser) -> None:
     """Arguments of the command."""
-    parser.add_argument(
-        "--into", metavar="FOLDER", type=Path, default=Path(DEFAULT), help=f"folder; {DEFAULT} if not given"
-    )
+    parser.add_argument("folder", metavar="FOLDER", nargs="?", type=Path, help="the same as --into")
+    parser.add_argument("--into", metavar="FOLDER", type=Path, help=f"folder; {DEFAULT} if not given")
     parser.add_argument("--no-page", action="store_true", help="don't open the page at the end")
 
 
 def run(args: argparse.Namespace) -> int:
     """Copy, brief, debrief, record; say what was made and what to try next; open the page."""
-    folder: Path = args.into
+    folder: Path = args.into or args.folder or Path(DEFAULT)
     folder.mkdir(parents=True, exist_ok=True)
     files = resources.files("airwork").joinpath("demo_files")
     _copy(files, folder)

@@ -77,7 +77,8 @@ def require_readable(path: Path) -> None:
     try:
         size = path.stat().st_size
         if not path.is_file():
-            raise InputError("is a folder or a device, not a recording; name one file.", where=str(path))
+            said = "is a folder or a device, not a recording; name one file, or a whole folder with debrief --into."
+            raise InputError(said, where=str(path))
         if size > MAX_BYTES:
             said = f"is {size / 1e6:,.0f} MB; a recording is at most {MAX_BYTES / 1e6:,.0f} MB."
             raise InputError(said, where=str(path))

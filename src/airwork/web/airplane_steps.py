@@ -142,12 +142,15 @@ def rule_text(rule: Mapping[str, Any]) -> str:
     return f"{change} {unit} per {per} {degree}"
 
 
-def take(answers: Answers, name: str, typed: Mapping[str, str]) -> Step:
-    """A part as it was typed: what can be read goes into the answers, the rest is said beside its field."""
+def take(answers: Answers, name: str, typed: Mapping[str, str], *, patient: bool = False) -> Step:
+    """A part as it was typed: what can be read goes into the answers, the rest is said beside its field.
+
+    patient : it is being typed; a row that is not at its end yet is not asked for the rest.
+    """
     found = Step(name, [q for q in questions(answers) if q.section == name])
     for q in found.questions:
         if q.columns:
-            _take_rows(answers, q, typed, found)
+            _take_rows(answers, q, typed, found, patient)
         else:
             _take_one(answers, q, typed, found)
     # an answer may ask for others: the propeller's kind, the units
@@ -174,7 +177,7 @@ def _take_one(answers: Answers, q: Question, typed: Mapping[str, str], found: St
         found.said[name] = [problem.problem if isinstance(problem, InputError) else str(problem)]
 
 
-def _take_rows(answers: Answers, q: Question, typed: Mapping[str, str], found: Step) -> None:
+def _take_rows(answers: Answers, q: Question, typed: Mapping[str, str], found: Step, patient: bool) -> None:
     if f"order:{q.key}" not in typed:  # not asked when the form was made
         return
     numbers = order(MOST_ROWS, typed[f"order:{q.key}"]) or [0]
@@ -192,12 +195,28 @@ def _take_rows(answers: Answers, q: Question, typed: Mapping[str, str], found: S
             good.append(row)
         except AirworkError as problem:
             wrong = True
+            if patient and _on_the_way(q, parts):
+                continue
             words = problem.problem if isinstance(problem, InputError) else str(problem)
             found.said[f"{q.key}/{n}"] = [words]
     answers.pop(q.key, None)
     answers.pop(PARTS + q.key, None)
     if good:
         answers[PARTS + q.key if wrong else q.key] = good
+
+
+def _on_the_way(q: Question, parts: list[str]) -> bool:
+    """Is a row good so far, its last needed cells still empty?"""
+    count = max(i for i, part in enumerate(parts, start=1) if part)
+    if all(c.optional for c in q.columns[count:]):
+        return False
+    try:
+        for column, part in zip(q.columns[:count], parts, strict=False):
+            if part or not column.optional:
+                column.read(part)
+    except AirworkError:
+        return False
+    return True
 
 
 def button(typed: Mapping[str, str], do: str) -> dict[str, str]:
@@ -215,20 +234,19 @@ def button(typed: Mapping[str, str], do: str) -> dict[str, str]:
 def look_over(answers: Answers, here: Step) -> tuple[list[str], dict[str, str]]:
     """(what the checks say of the whole so far, drawings of this part's tables); rows it is about get it too."""
     whole = _filled(answers)[0]
-    left = problems(whole) if whole.get("name") else []
+    wrong = problems(whole) if whole.get("name") else {}
+    left = [words for said in wrong.values() for words in said]
     drawn: dict[str, str] = {}
     try:
-        text = toml_text(assemble(whole))
+        text = toml_text({table: found for table, found in assemble(whole).items() if table not in wrong})
         tables = {question: part for part, question in TABLES.items()}
         for q in here.questions:
             if q.key in tables and whole.get(q.key):
                 grids = [g for s in sections(text, tables[q.key], Said(), None) for g in s.grids]
                 drawn[q.key] = "".join(drawing(g) for g in grids)
-        if left:
-            return left, drawn
         asked = check_airplane(Airplane(parse_airplane_file(text, where="the answers")))
     except AirworkError:  # not all of it is there yet
-        return left, drawn
+        return [*left, *(["The other checks wait until this is mended."] if left else [])], drawn
     keys = {q.key for q in here.questions}
     for c in asked:
         key = TABLES.get(c.where.table, "")

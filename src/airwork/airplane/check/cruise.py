@@ -32,7 +32,7 @@ USUAL = {
     "stall": (2.02, 0.12),
 }  # fmt: skip
 GALLONS = units.IMPGAL_M3 / units.USGAL_M3
-EVIDENCE = 1.5  # by so much in the logarithm the other unit must be likelier
+SPEED_EVIDENCE, FUEL_EVIDENCE = 2.5, 1.5  # by so much in the logarithm the other unit must be likelier
 
 
 def complaints(book: Book) -> Iterator[Complaint]:
@@ -97,7 +97,7 @@ def _cruise(book: Book) -> Iterator[Complaint]:
     if a.engine.power_is_estimated:
         low, high = low * (1.0 - ESTIMATE_SHARE), high * (1.0 + ESTIMATE_SHARE)
     other = min((1 / MPH_PER_KT, MPH_PER_KT), key=lambda times: _surprise(book, speed=times))
-    if off(ratio, (low, high)) or _surprise(book) - _surprise(book, speed=other) > EVIDENCE:
+    if off(ratio, (low, high)) or _surprise(book) - _surprise(book, speed=other) > SPEED_EVIDENCE:
         words = "small" if ratio < 1.0 else "large"
         yield book.doubt(
             "performance.cruise",
@@ -169,7 +169,7 @@ def _fuel_alone(book: Book) -> Iterator[Complaint]:
     if (share := _by_rpm(book)) is None:
         return
     limits = BY_FUEL[book.file.propeller.type]
-    imperial = fixed and _surprise(book) - _surprise(book, power=GALLONS) > EVIDENCE
+    imperial = fixed and _surprise(book) - _surprise(book, power=GALLONS) > FUEL_EVIDENCE
     if off(share, limits) or imperial:
         key = next(k for k in ("gph_best_power", "gph_best_economy", "gph_full_rich") if getattr(cruise.rows[0], k))
         hint = " Imperial gallons typed as US?" if imperial else guess(share, 1.0, key, 0.25)

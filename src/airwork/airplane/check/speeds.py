@@ -208,7 +208,9 @@ def _order(book: Book) -> Iterator[Complaint]:
     airplane, limits = book.airplane, book.airplane.limits
     mass = airplane.max_takeoff_mass_kg
     known: dict[str, float] = {}
-    for i, row in enumerate(book.file.v_speeds.rows if book.file.v_speeds else []):
+    rows = book.file.v_speeds.rows if book.file.v_speeds else []
+    stalls_full = [cas for r in rows if r.name == "stall_flaps_full" and (cas := book.cas_kt(r, 0)) is not None]
+    for i, row in enumerate(rows):
         cas = book.cas_kt(row, airplane.speed_notch(row.name))
         heavy = row.weight_lb is None or row.weight_lb >= book.file.airplane.maximum_takeoff_weight_lb - 1
         if cas is not None and heavy:
@@ -216,6 +218,8 @@ def _order(book: Book) -> Iterator[Complaint]:
         stall = book.stall_kt(
             row.weight_lb or book.file.airplane.maximum_takeoff_weight_lb, airplane.speed_notch(row.name)
         )
+        if "full" in row.name and airplane.flaps_full == 0 and stalls_full:  # flaps it has, their notches not typed
+            stall = stalls_full[0]
         if cas is None or stall is None or row.name.startswith(("stall", "rotation", "liftoff", "soft")):
             continue
         if cas < 1.02 * stall:

@@ -11,7 +11,7 @@ from airwork.airplane.file.model import AirplaneFile
 from airwork.airplane.file.printed import key_in, read_printed
 from airwork.airplane.writing.cells import parted
 from airwork.airplane.writing.question import Answers
-from airwork.airplane.writing.questions import CALIBRATED, INDICATED, SPEEDS
+from airwork.airplane.writing.questions import CALIBRATED, INDICATED, SPEEDS, diameter_unit
 from airwork.airplane.writing.tables import CHANGES
 from airwork.airplane.writing.units_of_book import Units, units_of
 
@@ -61,7 +61,7 @@ def assemble(answers: Answers) -> dict[str, Any]:
         ),
         "propeller": _given(
             type=(get("propeller") or "").replace(" ", "_"),
-            **keyed(diameter_in=("cm" if metric else "in", get("diameter"))),
+            **keyed(diameter_in=(diameter_unit(book), get("diameter"))),
         ),
         "fuel": _given(
             tanks=get("tanks"),
@@ -86,20 +86,24 @@ def assemble(answers: Answers) -> dict[str, Any]:
     return data
 
 
-def problems(answers: Answers, base: dict[str, Any] | None = None) -> list[str]:
-    """What in the answers so far can't stand in an airplane file; what is only still missing is no problem.
+def problems(answers: Answers, base: dict[str, Any] | None = None) -> dict[str, list[str]]:
+    """What in the answers so far can't stand in an airplane file, by table; what is only still missing is no problem.
 
     base : the tables of the file that is gone on with.
     """
     from airwork.airplane.writing.continued import together
 
     data, printed = read_printed(together(base or {}, assemble(answers)), AirplaneFile)
+    found: dict[str, list[str]] = {}
     try:
         AirplaneFile.model_validate(data)
-    except ValidationError as found:
-        details = [e for e in found.errors(include_url=False) if e["type"] != "missing"]
-        return list(dict.fromkeys(str(explain(e, AirplaneFile, {}, {}, printed)) for e in details))
-    return []
+    except ValidationError as problem:
+        for e in problem.errors(include_url=False):
+            words = str(explain(e, AirplaneFile, {}, {}, printed))
+            said = found.setdefault(str(e["loc"][0]) if e["loc"] else "", [])
+            if e["type"] != "missing" and words not in said:
+                said.append(words)
+    return {table: said for table, said in found.items() if said}
 
 
 def _given(**items: Any) -> dict[str, Any]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from airwork import units
 from airwork.errors import InputError
-from airwork.unit_words import meant
+from airwork.unit_words import meant as unit_meant
 
 Reader = Callable[[str], object]
 _FEET_AND_INCHES = re.compile(r"""(\d+)\s*(?:ft\.?|feet|['′])\s*(\d+(?:[.,]\d+)?)\s*(?:in\.?|inches|["″])?""")
@@ -179,16 +179,19 @@ def words(text: str) -> str:
 class Choice:
     """One of some words; a beginning that fits only one of them is enough, "light sport" is light_sport.
 
-    also : further ways to write one of them.
+    also : further ways to write one of them. kind : of the units they are, which may be written in any way.
     """
 
     options: tuple[str, ...]
     also: tuple[tuple[re.Pattern[str], str], ...] = ()
+    kind: str = ""
 
     def __call__(self, text: str) -> str:
         """The word that is meant."""
         if meant := next((word for pattern, word in self.also if pattern.fullmatch(text.strip())), ""):
             return meant
+        if self.kind and (unit := unit_meant(text, self.kind)) in self.options:
+            return unit
         asked = _plain_word(text)
         plain = {o: _plain_word(o) for o in self.options}
         fits = [o for o in plain if plain[o] == asked] or [o for o in plain if plain[o].startswith(asked)]
@@ -214,7 +217,7 @@ def in_a_unit(*kinds: str) -> Reader:
         m = re.fullmatch(r"([+\-−]?[\d.,' ]*[\d.,'])\s*(.+)?", text.strip())
         if m is None or m[2] is None:
             return number()(text)
-        unit = next((KEPT.get(u, u) for kind in kinds if (u := meant(m[2], kind))), None)
+        unit = next((KEPT.get(u, u) for kind in kinds if (u := unit_meant(m[2], kind))), None)
         if unit not in UNITS_KEPT:
             raise InputError(f"{text!r}: a number with {', '.join(UNITS_KEPT)} is wanted.")
         return f"{number()(m[1])} {unit}"
@@ -232,9 +235,7 @@ def parted(value: object, unit: str) -> tuple[float, str]:
     return tidy(float(text)), own or unit
 
 
-def dial_unit(text: str) -> str:
-    """The unit of an airspeed indicator, as people write it."""
-    return choice(("kt", "mph", "km/h"))(meant(text, "speed") or text)
+dial_unit = Choice(("kt", "mph", "km/h"), kind="speed")  # the unit of an airspeed indicator, as people write it
 
 
 def yes_no(text: str) -> bool:

@@ -14,6 +14,10 @@ from airwork.errors import InputError
 Answers = Mapping[str, Any]  # by question key; None: skipped
 
 
+def _words(read: Reader) -> tuple[str, ...]:
+    return read.options if isinstance(read, cells.Choice) else ("yes", "no") if read is cells.yes_no else ()
+
+
 @dataclass(frozen=True, slots=True)
 class Column:
     """One column of a table that is typed row by row."""
@@ -26,7 +30,7 @@ class Column:
     @property
     def words(self) -> tuple[str, ...]:
         """What may be chosen, where it is one of some words."""
-        return self.read.options if isinstance(self.read, cells.Choice) else ()
+        return _words(self.read)
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +57,7 @@ class Question:
     @property
     def words(self) -> tuple[str, ...]:
         """What may be chosen, where it is one of some words."""
-        return self.read.options if isinstance(self.read, cells.Choice) else ()
+        return _words(self.read)
 
     def read_row(self, text: str) -> dict[str, Any]:
         """A row typed with commas, semicolons or tabs between the columns; "-" for what is not published.

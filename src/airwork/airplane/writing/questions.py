@@ -88,8 +88,14 @@ def _engine(answers: Answers, book: Units) -> Iterator[Question]:
         yield Question("best_economy", s, "Best economy is set how (handbook's words)", optional=True)
     kinds = cells.choice(("fixed pitch", "constant speed"))
     yield Question("propeller", s, "Propeller: fixed pitch or constant speed", kinds)
-    unit = "cm" if book["weight"] == "kg" else "in"
-    yield Question("diameter", s, f"Propeller diameter ({unit})", cells.quantity("length", unit, 1), optional=True)
+    unit = diameter_unit(book)
+    size = cells.quantity("length", unit, 1, most=10 if unit == "m" else None)
+    yield Question("diameter", s, f"Propeller diameter ({unit})", size, optional=True)
+
+
+def diameter_unit(book: Units) -> str:
+    """A propeller's unit: m in a book of meters alone, cm in any other metric one."""
+    return "in" if book["weight"] != "kg" else "m" if book["arm"] == "m" else "cm"
 
 
 def _fuel(book: Units) -> Iterator[Question]:

@@ -46,7 +46,7 @@ def read_units(text: str) -> Units:
     ------
     InputError : a unit no subject is printed in, or one that fits several and names none.
     """
-    found = defaults()
+    found, told = defaults(), set[str]()
     text = re.sub(r"\b(imp(?:erial)?|uk|u\.?s)\.?\s*gal", r"\1gal", text, flags=re.IGNORECASE)
     text = re.sub(
         r"\b(in|mm)\.?\s+hg", r"\1hg", re.sub(r"\b(din|sae)\b", " ", text, flags=re.IGNORECASE), flags=re.IGNORECASE
@@ -63,15 +63,20 @@ def read_units(text: str) -> Units:
         if subject:
             if subject not in fits:
                 raise InputError(f"{subject} {word!r}: one of {', '.join(SUBJECTS[subject])}.")
-            found[subject], subject = unit, ""
+            found[subject] = unit
+            told.add(subject)
+            subject = ""
         elif unit in {"ft", "m"}:  # a runway's length; arms and altitudes in meters are named
             found["runway"] = unit
         elif len(fits) == 1:
             found[fits[0]] = unit
+            told.add(fits[0])
         else:
             known = "; ".join(f"{s}: {', '.join(o)}" for s, o in SUBJECTS.items())
             near = next((n for kind in dict.fromkeys(KINDS.values()) if (n := nearest(word, kind))), None)
             raise InputError(f"{word!r} is none of them{f', did you mean {near}?' if near else '.'} {known}.")
+    if found["weight"] == "kg" and "arm" not in told:
+        raise InputError("weights in kg: and the arms? Add arm mm, arm cm, arm m or arm in.")
     return found
 
 

@@ -93,7 +93,7 @@ def _typed(request: Request, key: str, values: dict[str, str]) -> Response:
     answers = airplane_steps.read(path)
     if do := values.get("do", ""):
         values = airplane_steps.button(values, do)
-    here = airplane_steps.take(answers, values.get("part", ""), values)
+    here = airplane_steps.take(answers, values.get("part", ""), values, patient=wants_json(request))
     if not here.questions:
         raise InputError("there is no such part of a handbook.", where="part")
     airplane_steps.keep(path, answers)

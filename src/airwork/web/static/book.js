@@ -75,7 +75,7 @@
     body.set("what", "look");
     let page;
     try { page = new DOMParser().parseFromString(await (await fetch(form.action, { method: "POST", body })).text(), "text/html"); } catch { return; }
-    const fresh = page.getElementById("filing"), typed = values(), here = document.activeElement, at = here && here.matches("section input") && here.name;
+    const fresh = page.getElementById("filing"), typed = values(), here = document.activeElement, at = here && here.matches("section input, section select") && here.name;
     if (!fresh) return;
     form.querySelector("section").replaceWith(fresh.querySelector("section"));
     form.dataset.asks = fresh.dataset.asks;
@@ -123,6 +123,7 @@
     for (const [path, svg] of Object.entries(found.drawn)) { const box = form.querySelector(`[data-drawn="${path}"]`); if (box) box.innerHTML = svg; }
     document.dispatchEvent(new Event("airwork:shown"));
   };
+  if (form.hasAttribute("data-steps")) form.addEventListener("submit", () => localStorage.removeItem(draft));  // the server keeps it
   form.addEventListener("change", () => { settled = true; remember(); keep(); look(); });
   form.addEventListener("input", () => { keep(); look(); });
 
