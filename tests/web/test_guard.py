@@ -7,10 +7,11 @@ import re
 import threading
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import AsyncExitStack
+from pathlib import Path
 
 import httpx2 as httpx
 import pytest
-from argon2 import Type, extract_parameters
+from argon2 import PasswordHasher, Type, extract_parameters
 from starlette.testclient import TestClient
 
 from airwork.errors import InputError
@@ -28,10 +29,29 @@ PAGES = [
 
 
 def test_a_password_costs_what_the_standard_asks_published() -> None:
-    """RFC 9106, section 4, second recommended option: argon2id, 3 passes, 4 lanes, 64 MiB."""
+    """OWASP, Password Storage Cheat Sheet: Argon2id, at least 19 MiB, 2 passes, 1 lane (read in a copy, 2026-11-29)."""
     parameters = extract_parameters(REAL_HASHER.hash("over the lake at dawn"))
     assert parameters.type is Type.ID
-    assert (parameters.time_cost, parameters.parallelism, parameters.memory_cost) == (3, 4, 65536)
+    assert parameters.memory_cost >= 19 * 1024
+    assert parameters.time_cost >= 2
+    assert parameters.parallelism == 1
+
+
+def test_a_password_hashed_as_it_was_before_still_fits_and_is_renewed_at_log_in(tmp_path: Path) -> None:
+    """The second recommended option of RFC 9106 was kept before; who is logged in stays so."""
+    kept = Accounts(tmp_path / "accounts.json")
+    kept.set_password(Account("Ann", "student", "1"), "over the lake at dawn")
+    people = kept._read()
+    people["Ann"]["hash"] = old = PasswordHasher(time_cost=3, memory_cost=1024, parallelism=4).hash("over the hills")
+    kept._write(people)
+    before = kept.find("Ann")
+    assert kept.check("Ann", "over the lake at dawn") is None
+    assert kept._read()["Ann"]["hash"] == old  # a wrong one renews nothing
+    assert kept.check("Ann", "over the hills") == before
+    assert kept._read()["Ann"]["hash"] != old
+    assert kept.check("Ann", "over the hills") == before
+    kept.set_password(Account("Ann", "student", "1"), "over the lake at dusk")
+    assert kept.find("Ann") != before  # a changed one ends every session
 
 
 def _stranger(school) -> TestClient:
