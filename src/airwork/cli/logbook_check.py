@@ -1,6 +1,10 @@
 """Look the logbook over: is it whole, do recordings match their hashes, do the flights make sense.
 
-airwork logbook check
+  airwork logbook check
+  airwork logbook check --noted 3f9a02c41b7e8d55
+
+--noted is the newest entry's hash as an earlier check or backup printed it, written down outside the logbook: it shows
+whether entries were cut off at the end, all of it was written anew, or an older backup put in its place.
 """
 
 from __future__ import annotations
@@ -13,6 +17,7 @@ from airwork.cli.logbook_tools import counted, data_option, json_option, opened,
 
 def configure(parser: argparse.ArgumentParser) -> None:
     """Arguments."""
+    parser.add_argument("--noted", metavar="HASH", default="", help="a newest entry's hash noted down earlier")
     json_option(parser)
     data_option(parser)
 
@@ -22,7 +27,7 @@ def run(args: argparse.Namespace) -> int:
     from airwork.logbook.checking import check
 
     with opened(args) as store:
-        found = check(store)
+        found = check(store, noted=args.noted)
         where = store.where
     if args.json:
         print_json(found)
@@ -35,5 +40,5 @@ def run(args: argparse.Namespace) -> int:
         print(f"  look at: {line}")
     if not found.wrong:
         print("  the logbook is whole; every change in it is in its history")
-    print(f"  newest entry of the history: {found.newest[:16]} (noted down elsewhere, it shows later what was cut off)")
+    print(f"  newest entry of the history: {found.newest[:16]} (note it down elsewhere: check --noted)")
     return COULD_NOT if found.wrong else DONE

@@ -6,12 +6,13 @@ A backup is itself a logbook: it opens with --data. A school's PostgreSQL logboo
 from __future__ import annotations
 
 import re
-import shutil
 import sqlite3
 import tempfile
+from contextlib import closing
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
+from urllib.parse import quote
 
 from airwork.errors import AirworkError, InputError
 from airwork.logbook import carry, history, sqlite_files
@@ -89,7 +90,7 @@ def restore(backup: Path, store: Store, *, replace: bool = False) -> Copied:
         raise InputError("is no backup of a logbook.", where=str(backup))
     with tempfile.TemporaryDirectory(prefix="airwork-") as folder:
         draft = Path(folder) / "backup.sqlite"
-        shutil.copyfile(backup, draft)
+        _copied(backup, draft)
         _checked(draft)
         old = open_store(draft)
         try:
@@ -111,6 +112,15 @@ def restore(backup: Path, store: Store, *, replace: bool = False) -> Copied:
         finally:
             old.close()
     return Copied(store.where, backup.stat().st_size, done, newest)
+
+
+def _copied(backup: Path, draft: Path) -> None:
+    """All of it: what lies in a write-ahead log beside it too, as of a logbook copied while it was open."""
+    try:
+        with closing(sqlite3.connect(f"file:{quote(str(backup.resolve()))}?mode=ro", uri=True)) as source:
+            sqlite_files.backed_up(source, draft)
+    except sqlite3.DatabaseError as problem:
+        raise AirworkError(f"{backup.name}: the file is damaged ({problem}).") from None
 
 
 def set_aside(path: Path, backup: Path) -> Path:

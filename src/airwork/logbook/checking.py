@@ -27,10 +27,18 @@ class Checked:
     newest: str = ""
 
 
-def check(store: Store) -> Checked:
-    """Read the whole logbook once and say what is not as it should be."""
+def check(store: Store, *, noted: str = "") -> Checked:
+    """Read the whole logbook once and say what is not as it should be.
+
+    noted : first characters of a hash that was once the newest entry's, as `check` and `backup` print it.
+    """
     with store.read() as connection:
         wrong = _damage(connection) if store.is_sqlite else []
+        if noted and not history.holds(connection, noted):
+            wrong.append(
+                f"history: no entry {noted[:16]}, which was noted down; its newest entries were cut off, it was "
+                "written anew, or an older backup was put in its place"
+            )
         for (sha256,) in connection.execute(sa.select(recording.c.sha256)).all():
             try:
                 recordings.original(connection, sha256)

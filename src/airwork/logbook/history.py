@@ -23,6 +23,7 @@ import sqlalchemy as sa
 from sqlalchemy import Connection, Engine, Table
 from sqlalchemy.sql.dml import Delete, Insert, Update
 
+from airwork.errors import InputError
 from airwork.logbook import things
 from airwork.logbook.schema import TABLES, history
 
@@ -161,6 +162,14 @@ def newest(connection: Connection) -> str:
     """The hash of this logbook's newest own entry, "" without one: written down elsewhere it shows what was cut off."""
     h = history.c
     return str(connection.execute(sa.select(h.hash).where(h.own).order_by(h.number.desc()).limit(1)).scalar() or "")
+
+
+def holds(connection: Connection, noted: str) -> bool:
+    """Our own history has an entry whose hash begins so (8 characters or more)."""
+    h, asked = history.c, noted.strip().lower()
+    if len(asked) < 8 or not asked.isalnum():
+        raise InputError(f"{noted!r}: write at least 8 characters of the hash.", where="noted")
+    return connection.execute(sa.select(h.number).where(h.own, h.hash.startswith(asked))).first() is not None
 
 
 def _write(connection: Connection, new: list[tuple[str, str, str, str, str | None]]) -> None:

@@ -245,6 +245,14 @@ class _Merge:
                 number = f"{len(theirs)} {table.name}{'s' if len(theirs) > 1 else ''}"
                 self.done.changes.append(f"{self.known[who]}: {number} given in their name, says the file")
 
+    def _flown_already(self, row: dict[str, Any]) -> None:
+        """A file's flight at a time at which its pilot flew one of ours counts beside it: hours twice, if it is one."""
+        f = flight.c
+        at_once = sa.and_(f.start_utc_s < row["end_utc_s"], f.end_utc_s > row["start_utc_s"])
+        other = self.target.execute(sa.select(f.id).where(f.pilot_id == row["pilot_id"], at_once)).scalar()
+        if other is not None and other in self.flights_before and other != row["corrects_id"]:
+            self.done.changes.append(f"flight {row['id'][:8]}: counts beside {other[:8]}, flown at the same time")
+
     def _correction(self, row: dict[str, Any]) -> None:
         """An entry of theirs that is to count in the place of one of ours: said, and only of the same pilot's."""
         f = flight.c
@@ -287,6 +295,8 @@ class _Merge:
         if ours is None:
             row["came_from"] = row["came_from"] or self.came_from
             self._correction(row)
+            if self.came_from:
+                self._flown_already(row)
             self.target.execute(sa.insert(flight).values(**row))
             self._count(self.done.added, flight, 1)
             self._children(their_id, row["id"], (stop, movement, debrief, episode, criterion))
@@ -326,7 +336,8 @@ class _Merge:
         Whoever can write a file can write a key into it: what it signed is claimed until the chief has compared and
         accepted the key.
         """
-        known = {row[0] for row in self.target.execute(sa.select(signing_key.c.id))}
+        ours = {row.id: row.ended_utc_s for row in self.target.execute(sa.select(signing_key))}
+        known = set(ours)
         people = {row[0] for row in self.target.execute(sa.select(person.c.id))}
         for batch in carry.rows(self.source, signing_key):
             for theirs in batch:
@@ -351,6 +362,9 @@ class _Merge:
                         f"a signature over {row['what']} {row['thing_id'][:8]} does not fit its key; left out"
                     )
                     continue
+                if ours.get(row["key_id"]) is not None:  # who left may have it elsewhere, and a clock set back
+                    which = f"{row['what']} {row['thing_id'][:8]}"
+                    self.done.changes.append(f"{which}: signed with key {row['key_id'][:8]}, which has ended here")
                 self.target.execute(sa.insert(signature).values(**row))
                 self._count(self.done.added, signature, 1)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import sqlite3
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -50,6 +50,22 @@ def backed_up(raw: Any, draft: Path) -> None:
         target.execute("PRAGMA journal_mode = DELETE")  # one file, nothing beside it
     finally:
         target.close()
+
+
+def refuse_foreign(raw: Any, tables: Iterable[str], where: str) -> None:
+    """A trigger, or a view in the place of a table, acts on what is entered or read without its being seen.
+
+    Raises
+    ------
+    AirworkError : there is one; airwork never makes any.
+    """
+    ours = set(tables)
+    for kind, name in raw.execute("SELECT type, name FROM sqlite_master WHERE type IN ('trigger', 'view')"):
+        if kind == "trigger" or name in ours:
+            raise AirworkError(
+                f"{where}: has a {kind} {name!r}, put in by something other than airwork; it would change or hide what "
+                "is entered. Restore a backup, or take it out with a database's tools and run airwork logbook check."
+            )
 
 
 def fold_wal(draft: Path) -> None:

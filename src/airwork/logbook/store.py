@@ -219,6 +219,8 @@ def _open_server(address: str) -> Store:
 
 def _bring_up_to_date(store: Store, *, create: bool) -> None:
     with store.read() as connection:
+        if store.is_sqlite:
+            sqlite_files.refuse_foreign(connection.connection.driver_connection, metadata.tables, store.where)
         found = migrations.version(connection)
         if found is None and sa.inspect(connection).get_table_names():
             raise InputError("is a database of something else; give airwork one of its own.", where=store.where)
