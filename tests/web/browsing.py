@@ -29,6 +29,7 @@ AXE = Path(__file__).parents[2] / "frontend" / "node_modules" / "axe-core" / "ax
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 COLORS = ["color-contrast", "link-in-text-block"]  # all that another scheme of the same width can change
 VIEWS = ((1280, "light", RULES), (820, "dark", RULES), (390, "light", RULES), (390, "dark", COLORS))
+REFUSED = re.compile(r"status of 4(09|22)\b")  # an answer in words, no fault
 LOOK = """rules => axe.run(document, {runOnly: rules, resultTypes: ['violations']}).then(
   r => r.violations.map(v => `${v.id}: ${v.nodes[0].html}`))"""
 
@@ -77,7 +78,9 @@ class Watched:
     def __init__(self, page: Any) -> None:
         self.page, self.wrong, self.asked = page, [], []
         page.on("pageerror", lambda e: self.wrong.append(str(e)))
-        page.on("console", lambda m: self.wrong.append(m.text) if m.type == "error" and "422" not in m.text else None)
+        page.on(
+            "console", lambda m: self.wrong.append(m.text) if m.type == "error" and not REFUSED.search(m.text) else None
+        )
         page.on("request", lambda r: self.asked.append(r.url))
 
     @classmethod

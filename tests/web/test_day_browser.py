@@ -111,7 +111,7 @@ def test_a_new_lesson_from_the_last_one_asks_for_todays_fuel_and_weather(watched
 def test_an_airplane_is_begun_from_its_book_left_and_gone_on_with(watched: Watched) -> None:
     page = watched.page
     page.goto("/airplanes")
-    follow(page.get_by_role("link", name="new airplane"))
+    follow(page.get_by_role("link", name="add an airplane"))
     page.get_by_label("What people call it").fill("Testbird 160")
     follow(page.get_by_role("button", name="begin"))
     unit = page.get_by_label("Unit on the airspeed indicator")

@@ -266,6 +266,12 @@ def test_the_shared_file_has_the_same_screen_without_a_network(
     page.locator("#screen").focus()
     page.keyboard.press("Shift+ArrowRight")
     changed(page, SCREEN, before)
+    turns = [k for k, words in enumerate(page.locator("#which option").all_text_contents()) if "Clearing turn" in words]
+    page.select_option("#which", str(turns[1] - 1))
+    page.select_option("#other", "0")  # the earlier one of the same flight, beside it with a map and gauges of its own
+    expect(page.locator("#map-2 .airplane")).to_be_visible()
+    expect(page.locator("#panel-2")).to_have_attribute("aria-label", re.compile("earlier attempt: bank .*flaps up"))
+    expect(page.locator("#key")).to_contain_text("from the same altitude")
     assert with_errors.wrong == []
     assert [a for a in with_errors.asked if not a.startswith(("file:", "data:", "blob:"))] == []
     context.close()

@@ -72,6 +72,8 @@ def test_a_solo_without_its_endorsements_is_held_up_and_entered_only_when_one_sa
     held = teacher.post("/flights/new", sent)
     assert held.status_code == 422
     assert "61.87" in held.text  # the solo endorsement, 14 CFR 61.87(n)
+    alone = {"student": school.jan, "role": "solo", "date": "2026-04-06", "total": "0.8"}  # a day without its hour
+    assert "61.87" in teacher.post("/flights/new", alone).text
     held = teacher.post("/flights/new", {**sent, "sure": "yes"})
     made = _flight_id(held)
     row = next(f for f in _flights(school, "jan") if f.id == made)
@@ -161,7 +163,9 @@ def test_a_signed_entry_stays_and_its_correction_counts_in_its_place(school, by_
     ("more", "said"),
     [({"student": ""}, "whose flight"), ({"instructor": ""}, "who gave the training"),
      ({"total": "long"}, "expected hours"), ({"landings": "many"}, "write the number first"),
-     ({"start": "yesterday"}, "is no time"), ({"passengers": "two"}, "number of people"),
+     ({"start": "yesterday"}, "is no time"), ({"start": "2031-03-02 09:00"}, "still to come"),
+     ({"end": "08:00"}, "right day and hour"), ({"total": "17"}, "light single"),
+     ({"passengers": "two"}, "number of people"),
      ({"airplane": "N0NE"}, "N0NE"), ({"total": "0.5", "night": "0.9"}, "more than the flight")],
 )  # fmt: skip
 def test_what_can_not_be_is_said_and_nothing_is_entered(school, more: dict[str, str], said: str) -> None:

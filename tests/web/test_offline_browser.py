@@ -39,6 +39,7 @@ def test_lesson_card_and_own_debrief_are_there_without_a_network_and_say_from_wh
     page.locator("#take-along").click()
     expect(page.locator("#take-along")).to_contain_text("taken along")
     card = page.locator("a[href^='/today/card.pdf']").get_attribute("href")
+    chair = page.locator("a[href^='/chair']").get_attribute("href")
     page.goto(f"/debriefs/{school.debriefs['nora']}")
     expect(page.locator(".screen.mapped")).to_be_attached()
     page.wait_for_load_state("networkidle")
@@ -53,6 +54,16 @@ def test_lesson_card_and_own_debrief_are_there_without_a_network_and_say_from_wh
     page.goto(f"/debriefs/{school.debriefs['nora']}")
     expect(page.locator(".offline")).to_be_visible()
     expect(page.locator("section.episode").first).to_be_attached()
+    expect(page.locator(".screen.mapped")).to_be_attached()  # its map's data were kept too
+    page.locator("[data-view=map]").tap()
+    expect(page.locator("#flight-map .airplane")).to_be_visible()
+    page.goto(chair)  # flown before the engine runs, beside the airplane
+    expect(page.locator(".screen.mapped")).to_be_attached()
+    clock = page.locator("#clock").text_content()
+    page.locator("#play").tap()
+    expect(page.locator("#clock")).not_to_have_text(clock)
+    page.goto("/school")  # a page that is never kept says so too, in our own words
+    expect(page.locator("h1")).to_have_text("No network")
     page.goto(f"/students/{school.nora}")  # never looked at here
     expect(page.locator("h1")).to_have_text("No network")
     phone.set_offline(False)

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import re
+import time
 
 import pytest
 from playwright.sync_api import expect
 
+from airwork.logbook import seal
+from airwork.logbook.people import person_by_id
 from web.browsing import CHROMIUM, REQUIRED, Watched, faults, follow, looking
 
 pytestmark = pytest.mark.browser
@@ -81,3 +84,45 @@ def test_the_schools_pages_break_no_accessibility_rule_and_no_edge(chromium, add
             page.goto(where)
             page.wait_for_load_state("networkidle")
             assert faults(page) == [], where
+
+
+def test_an_entry_is_made_put_right_taken_back_and_signed_on_the_page(chromium, address: str, school) -> None:
+    """By who gave the training: the undone one is gone, the signed one stays and says that it is verified."""
+    with Watched.on(chromium, address, "Emmett Dray") as watched:
+        page = watched.page
+
+        def enter() -> None:
+            page.goto(f"/flights/new?student={school.jan}")
+            page.get_by_label("dual: training received").check()
+            page.get_by_label("start, local").fill("2026-03-03 09:00")
+            page.get_by_label("end, local").fill("10:12")
+            page.get_by_label("landings").fill("3 full-stop")
+            follow(page.get_by_role("button", name="enter it"))
+            expect(page.locator(".problem")).to_contain_text(
+                "which one was it?"
+            )  # the school has no airplane on record
+            page.get_by_label("It was flown all the same").check()
+            follow(page.get_by_role("button", name="enter it"))
+            expect(page.locator(".done")).to_contain_text("The flight is entered.")
+
+        enter()
+        follow(page.get_by_role("link", name="put this entry right"))
+        page.get_by_label("flight time, h").fill("1.1")
+        follow(page.get_by_role("button", name="put it right"))
+        expect(page.locator(".tiles div", has_text="total, h").locator("dd")).to_have_text("1.1")
+        page.get_by_text("take it back").first.click()
+        follow(page.get_by_role("button", name="take it back"))
+        expect(page.locator("h1")).to_have_text("Jan Ruiz")
+        expect(page.get_by_role("link", name="2026-03-03")).to_have_count(0)
+        with school.app.state.store.change() as connection:
+            emmett = person_by_id(connection, school.emmett)
+            seal.make_key(connection, emmett, "over the lake at dawn", now_utc_s=time.time())
+        enter()
+        page.get_by_text("sign this flight").click()
+        page.get_by_label("password of Emmett Dray").fill("not this one")
+        follow(page.get_by_role("button", name="sign", exact=True))
+        expect(page.locator(".problem")).to_be_visible()
+        page.get_by_label("password of Emmett Dray").fill("over the lake at dawn")
+        follow(page.get_by_role("button", name="sign", exact=True))
+        expect(page.get_by_text("the signature is verified")).to_be_visible()
+        expect(page.get_by_text("take it back")).to_have_count(0)

@@ -117,3 +117,31 @@ def test_another_airplane_brings_its_own_tanks_and_asks_for_their_fuel(watched) 
     page.locator("#which-airplane").select_option("larkmoor_155")
     expect(page.get_by_label("left wing")).to_have_value("18 gal")
     expect(page.locator("#lesson-form .ask")).to_have_count(0)
+
+
+def test_two_windows_that_save_one_lesson_lose_neither_change(watched: Watched) -> None:
+    """The second is told, finds its own change in the form over the other's, and saves both."""
+    page = watched.page
+    page.goto("/?lesson=stalls_over_the_lake")
+    other = page.context.new_page()
+    other.goto("/?lesson=stalls_over_the_lake")
+    was = page.locator("[name='weather/temperature']").input_value()
+    other.fill("[name='weather/temperature']", "21 °C")
+    follow(other.get_by_role("button", name="save these values"))
+    expect(other.locator(".done")).to_contain_text("→ 21 °C")
+    other.close()
+    page.fill("[name='people/0/weight']", "150 lb")
+    follow(page.get_by_role("button", name="save these values"))
+    expect(page.locator(".problem")).to_contain_text("Nothing was written")
+    expect(page.locator("[name='people/0/weight']")).to_have_value("150 lb")
+    expect(page.locator("[name='weather/temperature']")).to_have_value("21 °C")
+    follow(page.get_by_role("button", name="save these values"))
+    expect(page.locator(".done")).to_have_text(re.compile("→ 150 lb"))
+    page.fill("[name='people/0/weight']", "14 poun")  # half a value, pressed at once: kept as typed, nothing written
+    follow(page.get_by_role("button", name="save these values"))
+    expect(page.locator(".problem").first).to_contain_text("Nothing was written")
+    expect(page.locator("[name='people/0/weight']")).to_have_value("14 poun")
+    page.fill("[name='people/0/weight']", "148 lb")
+    page.fill("[name='weather/temperature']", was)
+    follow(page.get_by_role("button", name="save these values"))
+    expect(page.locator(".done")).to_be_visible()

@@ -7,14 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from airwork.errors import AirworkError, InputError
 from airwork.jobs.entering import TENTH_S
 from airwork.logbook import fleet, people
-from airwork.logbook.days import read_date, read_moment
+from airwork.logbook.days import local_date, read_date, read_moment
 from airwork.logbook.debrief_json import read_debrief
 from airwork.logbook.entering import FlightEntry
 from airwork.logbook.importing import moving_s, place_of
@@ -194,6 +194,19 @@ def _read_hours(text: str, name: str) -> float:
         raise InputError(f"found {text[:20]!r}, expected hours: 1.3 or 1:18.", where=name.replace("_", " ")) from None
 
 
+LONGEST_H = 16.0  # of a flight of a light single: longer is a slip of the pen; our own choice
+
+
+def _require_possible(g: Given, day: date | None, now_utc_s: float) -> None:
+    """A day that has been, in the student's life, and no more hours than a light single flies on end."""
+    if day is not None and day > local_date(now_utc_s, "Pacific/Kiritimati"):  # where a day begins first
+        raise InputError(f"{day} is still to come.", where="date")
+    if day is not None and g.pilot.born_on is not None and day <= g.pilot.born_on:
+        raise InputError(f"{day} is before {g.pilot.name} was born.", where="date")
+    if g.times_s.get("total", 0.0) > LONGEST_H * HOUR_S:
+        raise InputError(f"found {g.times_s['total'] / HOUR_S:.0f} h, more than a light single flies.", where="total")
+
+
 def as_entry(
     connection: Connection, g: Given, *, now_utc_s: float, movements: tuple[Movement, ...] = (), corrects: str = ""
 ) -> FlightEntry:
@@ -205,9 +218,13 @@ def as_entry(
     if g.end and g.start:
         end = read_moment(f"{g.start[:10]} {g.end}" if len(g.end) <= 5 else g.end, zone, "end")
         end += 86400.0 if start is not None and end <= start and len(g.end) <= 5 else 0.0
+    day = read_date(g.date, "date") if g.date and not g.start else None
+    _require_possible(g, local_date(start, zone) if start is not None else day, now_utc_s)
+    if start is not None and end is not None and end - start > LONGEST_H * HOUR_S:
+        raise InputError(f"{(end - start) / HOUR_S:.0f} h after the start: is it the right day and hour?", where="end")
     entry = FlightEntry(
         pilot=g.pilot, role=g.role, start_utc_s=start, end_utc_s=end,
-        local_date=read_date(g.date, "date") if g.date and not g.start else None, instructor=g.instructor,
+        local_date=day, instructor=g.instructor,
         airplane=fleet.find_airplane(connection, g.registration) if g.registration else None, route=route,
         times_s=g.times_s, movements=g.movements or movements, passengers=g.passengers, remarks=g.remarks,
     )  # fmt: skip
@@ -221,7 +238,9 @@ NO_AIRPLANE = Finding(
 
 
 def against(connection: Connection, g: Given, start_utc_s: float | None) -> tuple[Finding, ...]:
-    """What of the record forbids such a flight or is not on it, at the flight's own time."""
+    """What of the record forbids such a flight or is not on it, at the flight's own time; of a day alone at noon."""
+    if start_utc_s is None and g.date:
+        start_utc_s = read_moment(f"{g.date} 12:00", g.pilot.time_zone or "UTC", "date")
     if start_utc_s is None:
         return ()
     plane = None
