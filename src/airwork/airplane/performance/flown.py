@@ -28,7 +28,7 @@ _SAME_SLOPE = 0.12  # heights by satellite over pressure altitude on a warm or c
 _DIGITS = {
     "time_s": 0, "tas_mps": 3, "cas_mps": 3, "density_kgpm3": 5, "load_factor": 4, "notch": 0, "burned_kg": 2,
     "altitude_m": 1, "temperature_k": 1, "rpm": 1, "pressure_pa": 0, "rate_mps": 4, "kind": 0,
-    "flow_m3ps": 10, "unrest": 4, "guessed": 0,
+    "flow_m3ps": 10, "guessed": 0,
 }  # fmt: skip
 
 
@@ -43,7 +43,6 @@ class Rows:
     rate_mps : rate of the energy height, h·T/T_std + v²/2g.
     kind : `POWERED`, `GLIDE` (throttle closed), or `FULL_CLIMB`: no RPM is known, taken for full throttle.
     flow_m3ps : fuel flow as recorded, NaN where not.
-    unrest : scatter of the load factor within the window, in g.
     guessed : 1 where the flap notch was inferred, not recorded.
     """
 
@@ -61,7 +60,6 @@ class Rows:
     rate_mps: Array
     kind: NDArray[np.int64]
     flow_m3ps: Array
-    unrest: Array
     guessed: NDArray[np.int64]
 
     def __len__(self) -> int:

@@ -1,10 +1,10 @@
 """All flights of one airplane fitted together: its own parameters, and for each flight its weight, dial and noise. SI.
 
 The energy balance of a window is Ė = (T − D)·V/W. Besides the airplane's θ each flight has a share by which its weight
-was noted wrong, an error of its airspeed, and a drag it was flown with beyond other flights; all have narrow priors
-about nothing and are estimated with θ. Sideslip, an unquiet hand and rough air only ever add drag: what all flights
-share of it has a small positive prior and is taken off, so that θ is the airplane in straight, trimmed flight. How much
-the air of a flight moved is read off its own residuals. Robust: a window that fits no airplane counts less.
+was noted wrong and an error of its airspeed; both have narrow priors about nothing and are estimated with θ. Sideslip,
+an unquiet hand and rough air only ever add drag: what all flights share of it has a small positive prior and is taken
+off, so that θ is the airplane in straight, trimmed flight. How much the air of a flight moved is read off its own
+residuals. Robust: a window that fits no airplane counts less.
 
 The normal matrix is an arrow (θ with every flight, flights not with each other) and is solved flight by flight: the
 work grows with the number of flights, not its cube.
@@ -28,8 +28,6 @@ from airwork.airplane.performance.joint_rows import (
     GUESSED_WEIGHT,
     GUESSED_WEIGHT_SD,
     NOTED_WEIGHT_SD_KG,
-    UNREST_SHARE,
-    UNREST_SHARE_SD,
     WEIGHTS,
     Part,
     full_sd,
@@ -52,30 +50,19 @@ _PASSES, _STEPS = 4, 40
 
 @dataclass(frozen=True)
 class FlightFit:
-    """What the fit found of one flight.
-
-    weight_share : true weight over the noted one, less one. dial_mps : error of the airspeed.
-    drag : share of drag beyond other flights. noise_mps : unrest of the air in the energy's rate.
-    off_mps : residuals of its rows, model less flown.
-    """
+    """What the fit found of one flight. weight_share : true weight over the noted one, less one."""
 
     key: str
     weight_share: float
     weight_share_sd: float
-    dial_mps: float
-    drag: float
-    noise_mps: float
-    off_mps: Array
 
 
 @dataclass(frozen=True)
 class Joint:
-    """The airplane's posterior and what was found of each flight. flown_share, unrest_share : drag beyond
-    trimmed flight. full_share : ln of full throttle's control over the supposed one, as climbs without RPM show it."""
+    """The airplane's posterior and what was found of each flight. full_share : ln of full throttle's control over the
+    supposed one, as climbs without RPM show it."""
 
     own: Posterior
-    flown_share: float
-    unrest_share: float
     flights: tuple[FlightFit, ...]
     full_share: float = 0.0
 
@@ -85,9 +72,9 @@ def joint_fit(
 ) -> Joint:
     """Fit all flights. Deterministic; the order of the flights does not matter."""
     parts = [part_of(airplane, f, engine) for f in sorted(flights, key=lambda f: f.key) if len(f.rows)]
-    common = np.concatenate([prior.mean, [0.0, 0.0, FLOWN_SHARE, UNREST_SHARE, 0.0]])
+    common = np.concatenate([prior.mean, [0.0, 0.0, FLOWN_SHARE, 0.0]])
     if not parts:
-        return Joint(Posterior(prior.mean.copy(), prior.cov.copy(), np.empty(0)), FLOWN_SHARE, UNREST_SHARE, ())
+        return Joint(Posterior(prior.mean.copy(), prior.cov.copy(), np.empty(0)), ())
     precision = np.zeros((common.size, common.size))
     precision[:-EXTRA, :-EXTRA] = np.linalg.inv(prior.cov)
     blind = all((part.rows.kind == FULL_CLIMB).all() for part in parts)
@@ -95,9 +82,9 @@ def joint_fit(
         precision[:-EXTRA, :-EXTRA] *= _HELD
     noted_sd = NOTED_WEIGHT_SD_KG / float(np.mean([part.flown.mass_kg for part in parts]))
     full = BLIND_FULL_SD if blind else full_sd(engine, parts)
-    sds = np.array([GUESSED_WEIGHT_SD, noted_sd, FLOWN_SHARE_SD, UNREST_SHARE_SD, full])
+    sds = np.array([GUESSED_WEIGHT_SD, noted_sd, FLOWN_SHARE_SD, full])
     precision[-EXTRA:, -EXTRA:] = np.diag(sds**-2.0)
-    low, high = np.append(prior.low, [-0.2, -0.2, 0.0, 0.0, -0.5]), np.append(prior.high, [0.2, 0.2, 0.2, 0.5, 0.5])
+    low, high = np.append(prior.low, [-0.2, -0.2, 0.0, -0.5]), np.append(prior.high, [0.2, 0.2, 0.3, 0.5])
     fit = _Fit(law, parts, common.copy(), precision, low, high)
     for _ in range(_PASSES):
         row_sds = [row_sd(law, common, part) for part in parts]
@@ -107,21 +94,13 @@ def joint_fit(
             part.noise, part.repeat = unrest_of(off, part.rows.time_s, sd, part.noise)
     cov = np.asarray(np.linalg.inv(normal)) * BAND**2
     found = tuple(
-        FlightFit(
-            part.flown.key,
-            float(part.with_shared(common, part.own)[0]),
-            fit.weight_sd(i, cov),
-            float(part.own[1]),
-            float(part.own[2]),
-            part.noise,
-            off,
-        )
-        for i, (part, off) in enumerate(zip(parts, offs, strict=True))
+        FlightFit(part.flown.key, float(part.with_shared(common, part.own)[0]), fit.weight_sd(i, cov))
+        for i, part in enumerate(parts)
     )
     own = Posterior(common[:-EXTRA], cov[:-EXTRA, :-EXTRA], np.empty(0))
     if blind:
         own = Posterior(prior.mean.copy(), prior.cov.copy(), np.empty(0))
-    return Joint(own, float(common[-3]), float(common[-2]), found, float(common[-1]))
+    return Joint(own, found, float(common[-1]))
 
 
 @dataclass

@@ -21,22 +21,18 @@ from airwork.airplane.performance.priors import Law
 from airwork.airplane.performance.state import Array, State
 from airwork.units import FPM_MPS, KT_MPS
 
-# Flown against trimmed: share of the drag that all flights have on top at the stall (a yaw that the rudder does not
-# meet turns it the further, the slower it flies; FLOWN_FAST of this is left when fast), and for each 0.1 g by which
-# the load factor wanders in a window
-FLOWN_SHARE, FLOWN_SHARE_SD, FLOWN_FAST = 0.04, 0.03, 0.1
-UNREST_SHARE, UNREST_SHARE_SD = 0.01, 0.03
-_STILL_G, _ROUGH_G = 0.02, 0.25  # an accelerometer's own noise; more tells no more
+# Flown against trimmed: share of the drag that all flights have on top at the stall; it grows from FLOWN_FAST of this
+# with the square of the share of the greatest lift (what the rudder does not meet turns the airplane the further, the
+# slower it flies)
+FLOWN_SHARE, FLOWN_SHARE_SD, FLOWN_FAST = 0.04, 0.03, 0.2
 # Parameters beyond θ: by how much all weights that nobody noted were guessed wrong alike, and all that were noted (the
-# papers' empty weight, the same forgotten bag), those two shares of drag, and by how much full throttle gives more
-# control than supposed
-EXTRA = 5
+# papers' empty weight, the same forgotten bag), that share of drag, and by how much full throttle gives more control
+# than supposed
+EXTRA = 4
 WEIGHTS = slice(-EXTRA, -EXTRA + 2)
 GUESSED_WEIGHT_SD, NOTED_WEIGHT_SD_KG, LESSON_ALIKE = 0.05, 25.0, 0.4
 GUESSED_WEIGHT = 0.5  # of a row whose flap setting was inferred
-# Of each flight, one standard deviation: the recorded airspeed's error, its own share of drag, and what all its glides
-# have in common (a throttle nearly closed still pulls a little)
-DIAL_SD_MPS, FLOWN_OWN_SD, GLIDE_RATE_SD_MPS = 0.5 * KT_MPS, 0.02, 60.0 * FPM_MPS
+DIAL_SD_MPS = 0.5 * KT_MPS  # of the recorded airspeed, each flight, one standard deviation
 # Of a row: tachometer and a hunting throttle, share of shaft power, share of the rate, the air's least unrest
 RPM_SD, POWER_SHARE_SD, RATE_SHARE_SD, LEAST_NOISE_MPS = 12.0, 0.02, 0.10, 0.12
 # The propeller's law is made for level flight and climbs; at little power it is only a likeness
@@ -45,13 +41,12 @@ DESCENT_SHARE_SD, GLIDE_SHARE_SD = 0.35, 0.08
 LAW_RPM_SD, LAW_POWER_SHARE_SD, LAW_GLIDE_MPS = 8.0, 0.02, 30.0 * FPM_MPS
 # A flight's climbs known by position alone: how far they may lie from full throttle, its wind and its air together
 BY_PATH_MPS, BY_PATH_SHARE = 60.0 * FPM_MPS, 0.15
-PER_FLIGHT = 4  # weight, airspeed, drag, glides
 _FIRST_NOISE_MPS, _FIRST_REPEAT = 0.4, 1.5
 
 
 @dataclass
 class Part:
-    """One flight in the fit: its rows ready for the law, and its own four unknowns."""
+    """One flight in the fit: its rows ready for the law, and its own two unknowns: weight, airspeed."""
 
     flown: Flown
     mass_kg: Array
@@ -74,18 +69,12 @@ class Part:
 
     def with_shared(self, common: Array, own: Array) -> Array:
         """Its own unknowns with the weight error it shares with other flights."""
-        return np.asarray(own + np.array([common[WEIGHTS] @ self.alike, 0.0, 0.0, 0.0]))
-
-    @property
-    def unrest(self) -> Array:
-        """How much the load factor wandered, in 0.1 g."""
-        return np.clip(np.nan_to_num(self.rows.unrest) - _STILL_G, 0.0, _ROUGH_G) / 0.1
+        return np.asarray(own + np.array([common[WEIGHTS] @ self.alike, 0.0]))
 
     @property
     def precision(self) -> Array:
-        """Of the four unknowns before the flight is looked at."""
-        sds = np.array([self.flown.mass_sd, DIAL_SD_MPS, FLOWN_OWN_SD, GLIDE_RATE_SD_MPS])
-        return np.asarray(1.0 / sds**2)
+        """Of the two unknowns before the flight is looked at."""
+        return np.asarray(np.array([self.flown.mass_sd, DIAL_SD_MPS]) ** -2.0)
 
     def state(self, own: Array) -> State:
         """Conditions with the flight's own weight and airspeed."""
@@ -105,7 +94,7 @@ def part_of(airplane: Airplane, flown: Flown, engine: FixedPitchEngine | Manifol
         control = np.maximum(np.where(open_throttle, full, power), 0.02 * engine.rated_power_w)
     else:
         control = np.where(open_throttle, engine.full_throttle_n(rows.tas_mps, rows.density_kgpm3), rows.rpm / 60.0)
-    return Part(flown, mass, control, stall_cas_mps(airplane, rows.notch, mass), np.zeros(PER_FLIGHT))
+    return Part(flown, mass, control, stall_cas_mps(airplane, rows.notch, mass), np.zeros(2))
 
 
 def full_sd(engine: FixedPitchEngine | ManifoldEngine, parts: list[Part]) -> float:
@@ -130,7 +119,7 @@ def rates(law: Law, common: Array, part: Part, own: Array) -> tuple[Array, Array
         of_full = np.where(open_throttle, (law.excess_n(theta, at, 1.001 * control) - excess) / 0.001, 0.0)
     area = law.polar.pressure_area(at)[:, None]
     slow = FLOWN_FAST + at.stall_share**2
-    drag, more = law.polar.drag_n(theta, at), (common[-3] + own[2]) * slow + common[-2] * part.unrest
+    drag, more = law.polar.drag_n(theta, at), common[-2] * slow
     excess = excess - more * drag
     slope = slope - more[:, None] * area * law.polar.gradient(theta, at)
     of_share = -drag
@@ -141,23 +130,19 @@ def rates(law: Law, common: Array, part: Part, own: Array) -> tuple[Array, Array
         excess = np.where(glide, -(1.0 + more) * falling, excess)
         slope = np.where(glide[:, None], -(1.0 + more[:, None]) * of_fall, slope)
         of_share = np.where(glide, -falling, of_share)
-    rate = excess * scale + np.where(glide, own[3], 0.0)
-    no_weights = np.zeros((rate.size, 2))
-    of_extra = np.column_stack([no_weights, of_share * slow, of_share * part.unrest, of_full])
-    return rate, np.column_stack([slope, of_extra]) * scale[:, None]
+    of_extra = np.column_stack([np.zeros((excess.size, 2)), of_share * slow, of_full])
+    return excess * scale, np.column_stack([slope, of_extra]) * scale[:, None]
 
 
 def linear(law: Law, common: Array, part: Part, own: Array) -> tuple[Array, Array, Array]:
     """(residuals, Jacobian over what is common, Jacobian over the flight's own)."""
     rate, of_common = rates(law, common, part, own)
-    of_own = np.empty((rate.size, PER_FLIGHT))
+    of_own = np.empty((rate.size, own.size))
     for which, step in ((0, 1e-4), (1, 1e-2)):
         moved = own.copy()
         moved[which] += step
         of_own[:, which] = (rates(law, common, part, moved)[0] - rate) / step
     of_common[:, WEIGHTS] = of_own[:, :1] * part.alike
-    of_own[:, 2] = of_common[:, -3]
-    of_own[:, 3] = part.rows.kind == GLIDE
     return rate - part.rows.rate_mps, of_common, of_own
 
 

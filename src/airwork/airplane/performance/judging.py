@@ -24,6 +24,7 @@ from airwork.units import KT_MPS, MPH_MPS, to_unit
 
 OUTLIER_SD = 3.0
 _SUSPECT_SD, _FITS_SD = 2.3, 2.0  # looked at more closely from; as good as right up to
+_LOOSELY_SD = 1.4  # asked about from, where the others check it only loosely: a question is cheap
 _UNCHECKED_RPM, _UNCHECKED_SHARE = 60.0, 0.04  # the others know the answer worse than this (one standard deviation)
 _MOST_LEFT_OUT_SHARE = 0.34
 _WARM_K = 32.0  # a reading this much off the standard day is asked about
@@ -188,7 +189,8 @@ class Judge:
         by_rpm = isinstance(self.law, FixedPitch)
         limit = _UNCHECKED_RPM / 60.0 if by_rpm else _UNCHECKED_SHARE * self.airplane.rated_power_w
         checked = reading.kind != "level" or seen.known < limit
-        asks = self._odd(reading) or (self._meant(reading, seen) if abs(seen.sd) > _SUSPECT_SD else "")
+        doubted = abs(seen.sd) > (_SUSPECT_SD if checked else _LOOSELY_SD)
+        asks = self._odd(reading) or (self._meant(reading, seen) if doubted else "")
         return Residual(reading, off, unit, seen.sd, float(knots), checked, not out, why, asks)
 
     @property

@@ -61,7 +61,7 @@ def climbs_by_path(flight: Flight, airplane: Airplane, mass_kg: float) -> Rows |
         density_kgpm3=mean(s.density_kgpm3), load_factor=mean(s.load_factor), notch=nothing,
         burned_kg=mean(s.burned_m3) * airplane.fuel_density_kgpm3, altitude_m=mean(s.altitude_m),
         temperature_k=mean(s.temperature_k), rpm=unknown, pressure_pa=unknown, rate_mps=slope[fast],
-        kind=nothing + FULL_CLIMB, flow_m3ps=unknown, unrest=np.zeros(unknown.size), guessed=nothing,
+        kind=nothing + FULL_CLIMB, flow_m3ps=unknown, guessed=nothing,
     )  # fmt: skip
 
 

@@ -94,8 +94,7 @@ def _rows(s: Seconds, airplane: Airplane, mass_kg: float) -> Rows | None:
     rows = Rows(
         s.time_s[starts] + 0.5 * WINDOW_S, mean(quiet), mean(s.cas_mps), mean(s.density_kgpm3), square(s.load_factor),
         s.notch[starts], mean(burned), mean(s.altitude_m), mean(s.temperature_k), rpm, mean(s.pressure_pa), slope,
-        np.where(idle, GLIDE, POWERED), mean(s.flow_m3ps), np.std(s.load_factor[index], axis=1),
-        np.zeros(starts.size, dtype=np.int64),
+        np.where(idle, GLIDE, POWERED), mean(s.flow_m3ps), np.zeros(starts.size, dtype=np.int64),
     )  # fmt: skip
     guessed = rows.notch < 0
     if guessed.any():
