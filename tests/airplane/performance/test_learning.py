@@ -293,6 +293,19 @@ def test_a_reading_nothing_checks_is_said_to_be_so(larkmoor_text):
     assert words[3].startswith("flaps 3: after")  # however narrow the band around that one reading
 
 
+@pytest.mark.parametrize("which", [5, 6])
+@pytest.mark.parametrize("wrong", [-300.0, 0.0, 300.0])
+def test_of_two_readings_at_a_notch_a_mistake_is_named(larkmoor_text, which, wrong):
+    """Sizes and stall speeds alone: 300 RPM off at full flaps is left out or asked about, right ones are neither."""
+    rows = readings(truths()["larkmoor_155"], 3)
+    rows[which] = {**rows[which], "rpm": rows[which]["rpm"] + wrong}
+    text = tomlkit.parse(with_readings(larkmoor_text, rows))
+    text["performance"] = {"stall": tomllib.loads(larkmoor_text)["performance"]["stall"]}
+    found = performance(airplane(tomlkit.dumps(text))).learned.residuals
+    assert any(r.asks or not r.used for r in found[5:7]) == (wrong != 0.0)
+    assert all(r.used for r in found[:5])
+
+
 def test_units_and_fuel_are_asked_about(larkmoor_text):
     """A cruise speed in mph typed as knots, 50 °F typed as °C, and none of it for readings that are right."""
     plain = performance(airplane(larkmoor_text)).learned
