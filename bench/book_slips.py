@@ -144,7 +144,7 @@ def main() -> int:
     print(f"unsafe by more than 10 %, found: {share('unsafe found', 'unsafe')}")
     print(f"right table, of those found: {share('right', 'found')}")
     print(f"whole tables in another unit, found: {share('whole found', 'whole')}")
-    print(f"complaints for a slip found: {count['complaints'] / max(count['found'], 1):.1f}")
+    print(f"complaints for a slip found: {count['complaints'] / max(count['found'], 1):.2f}")
     print(f"complaints about the sound books: {', '.join(f'{n} {c}' for n, c in alarms)}")
     for line in [*missed[: args.show], *several[: args.several]]:
         print("  ", line)

@@ -160,6 +160,11 @@ class Airplane:
         """RPM of rated power. [rev/min]"""
         return self.file.engine.rated_rpm
 
+    @property
+    def gear_ratio(self) -> float:
+        """Turns of the engine for one of the propeller; 1 without a gear. RPM is the engine's everywhere."""
+        return self.file.engine.gear_ratio
+
     # --- flaps, fuel ---
 
     @cached_property

@@ -90,3 +90,26 @@ def test_without_a_table_the_engine_is_assumed_and_says_so():
     engine = fit_manifold_engine(1.5e5, 2700, np.empty((0, 4)))
     assert not engine.known
     assert float(engine.power_w(2700, 28.9 * INHG_PA, 0.0, 288.15)) == pytest.approx(1.5e5, rel=0.01)
+
+
+def test_a_geared_propeller_is_one_turning_slower() -> None:
+    """Power by the engine's RPM with a gear is the ungeared propeller's at RPM / gear; full throttle likewise."""
+    cp, cov, gear = np.array([0.062, 0.012, -0.045]), np.zeros((3, 3)), 2.43
+    direct = FixedPitchEngine(73_500.0, 5800 / gear, 1.7, cp, cov)
+    geared = FixedPitchEngine(73_500.0, 5800, 1.7, cp, cov, gear=gear)
+    v, n, density = np.array([25.0, 50.0]), np.array([35.0, 38.0]), np.array([1.2, 1.0])
+    np.testing.assert_allclose(geared.power_w(v, gear * n, density), direct.power_w(v, n, density), rtol=1e-12)
+    np.testing.assert_allclose(
+        geared.full_throttle_n(v, density), gear * direct.full_throttle_n(v, density), rtol=1e-12
+    )
+
+
+def test_a_well_known_geared_engine_has_a_usual_propeller_published() -> None:
+    """100 hp (73.5 kW) at 5,800 RPM, gear 2.43: the propeller turns at 2,387 (figures published with it, from memory).
+
+    Its power coefficient at 1.7 m then lies where propellers' do, 0.03 to 0.12; by the crank's RPM it would be 0.005.
+    """
+    assert 5800 / 2.43 == pytest.approx(2387, abs=0.5)
+    geared = FixedPitchEngine(73_500.0, 5800, 1.7, np.array([1.0, 0.0, 0.0]), np.zeros((3, 3)), gear=2.43)
+    per_cp = float(geared.power_w(np.array([40.0]), np.array([5800 / 60]), np.array([1.225]))[0])
+    assert 73_500.0 / per_cp == pytest.approx(0.067, abs=0.001)

@@ -127,3 +127,14 @@ def test_one_question_and_many_get_the_same_answer(law):
     one = [law.control(theta(law), at.take(np.array([i])))[0] for i in range(12)]
     assert many == pytest.approx(one, rel=1e-14)
     assert law.control(theta(law), join([at, at])) == pytest.approx(np.concatenate([many, many]), rel=1e-14)
+
+
+def test_a_geared_propeller_flies_as_the_same_one_slower() -> None:
+    t, at = theta(FIXED), some_states()
+    geared = FixedPitch(15.3, 1.88, 2, gear=2.43)
+    np.testing.assert_allclose(geared.control(t, at), 2.43 * FIXED.control(t, at), rtol=1e-12)
+    n = FIXED.control(t, at) * 1.1
+    np.testing.assert_allclose(geared.excess_n(t, at, 2.43 * n), FIXED.excess_n(t, at, n), rtol=1e-9)
+    np.testing.assert_allclose(
+        geared.excess_gradient(t, at, 2.43 * n)[1], FIXED.excess_gradient(t, at, n)[1], rtol=1e-9, atol=1e-9
+    )

@@ -121,7 +121,8 @@ def _airplane(book: Book) -> Iterator[Complaint]:
     diameter = book.file.propeller.diameter_in
     if diameter is not None:
         mach = math.pi * units.from_unit(diameter, "in") * engine.rated_rpm / 60.0 / 340.0
-        low, high = GEARED if engine.rated_rpm > DIRECT_RPM else (1.0, 1.0)
+        known = engine.gear_ratio > 1.0 or engine.rated_rpm <= DIRECT_RPM
+        low, high = (engine.gear_ratio, engine.gear_ratio) if known else GEARED
         if mach / low < TIP[0] or mach / high > TIP[1]:
             yield book.doubt(
                 "propeller",

@@ -65,6 +65,9 @@ class Engine(Table):
 
     rated_power_hp: Annotated[float, Field(gt=10, le=1000)] = Field(description="rated power; percent power is of this")
     rated_rpm: Rpm = Field(description="RPM of rated power")
+    gear_ratio: Annotated[float, Field(ge=1, le=5)] = Field(
+        1.0, description="turns of the engine for one of the propeller, where a gear stands between (2.43)"
+    )
     cylinders: Annotated[int, Field(ge=1, le=18)] | None = Field(None, description="cylinders")
     fuel_system: Literal["carburetor", "fuel injection"] = Field(description="carburetor or fuel injection")
     carburetor_heat: bool | None = Field(None, description="is there carburetor heat")

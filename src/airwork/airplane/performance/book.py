@@ -163,7 +163,9 @@ def _tas(ktas: float | None, true_mph: float | None) -> float | None:
     return None if true_mph is None else units.from_unit(true_mph, "mph")
 
 
-def fixed_pitch_engine(airplane: Airplane, diameter_m: float, rows: Sequence[CruiseRow]) -> FixedPitchEngine:
+def fixed_pitch_engine(
+    airplane: Airplane, diameter_m: float, rows: Sequence[CruiseRow], gear: float = 1.0
+) -> FixedPitchEngine:
     """CP(J) from the tables' power, RPM and airspeed, the static RPM, or the rating alone."""
     rated, rated_n = airplane.rated_power_w, airplane.rated_rpm / 60.0
     columns: list[list[float]] = [[] for _ in range(6)]
@@ -188,11 +190,11 @@ def fixed_pitch_engine(airplane: Airplane, diameter_m: float, rows: Sequence[Cru
         )
     if not powered:
         _append(
-            (n, rated_n), (v, _RATED_J * rated_n * diameter_m), (density, 1.225), (power, rated), (sd, _RATED_SD),
-            (weight, 1.0),
+            (n, rated_n), (v, _RATED_J * rated_n * diameter_m / gear), (density, 1.225), (power, rated),
+            (sd, _RATED_SD), (weight, 1.0),
         )  # fmt: skip
     points = PowerPoints(*(np.array(x, dtype=float) for x in columns))
-    return fit_fixed_pitch_engine(points, rated, airplane.rated_rpm, diameter_m, known=bool(powered))
+    return fit_fixed_pitch_engine(points, rated, airplane.rated_rpm, diameter_m, known=bool(powered), gear=gear)
 
 
 def _append(*pairs: tuple[list[float], float]) -> None:

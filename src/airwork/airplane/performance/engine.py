@@ -48,6 +48,7 @@ class FixedPitchEngine:
 
     cp : c0, c1, c2 of CP = c0 + c1·J + c2·J². cov : their covariance.
     strength : this engine's full-throttle torque over the rated one.
+    gear : turns of the engine, whose n all speeds of rotation here are, for one of the propeller.
     known : does a table or a reading fix the power, or is it the rating alone?
     """
 
@@ -58,25 +59,36 @@ class FixedPitchEngine:
     cov: Array
     strength: float = 1.0
     known: bool = True
+    gear: float = 1.0
+
+    @property
+    def _per_turn_m(self) -> float:
+        """Diameter over gear: V over n and this is the propeller's advance ratio."""
+        return self.diameter_m / self.gear
+
+    @property
+    def _fifth_m5(self) -> float:
+        """The fifth power of the diameter, for power by the engine's n³."""
+        return self.diameter_m**5 / self.gear**3
 
     def _terms(self, tas_mps: Array, n_rps: Array) -> Array:
         """∂CP/∂cp, shape (n, 3)."""
-        j = tas_mps / (n_rps * self.diameter_m)
+        j = tas_mps / (n_rps * self._per_turn_m)
         return np.stack([np.ones_like(j), j, j * j], axis=-1)
 
     def power_w(self, tas_mps: Array, n_rps: Array, density_kgpm3: Array) -> Array:
         """Shaft power the propeller takes: CP·ρ·n³·d⁵. [W]"""
-        j = tas_mps / (n_rps * self.diameter_m)
+        j = tas_mps / (n_rps * self._per_turn_m)
         cp = self.cp[0] + j * (self.cp[1] + j * self.cp[2])
-        return cp * density_kgpm3 * n_rps * n_rps * n_rps * self.diameter_m**5
+        return cp * density_kgpm3 * n_rps * n_rps * n_rps * self._fifth_m5
 
     def power_sd_w(self, tas_mps: Array, n_rps: Array, density_kgpm3: Array, n_sd_rps: Array) -> Array:
         """Standard deviation of the power, from CP and from the RPM. [W]"""
-        j = tas_mps / (n_rps * self.diameter_m)
+        j = tas_mps / (n_rps * self._per_turn_m)
         c = self.cov
         of_cp = c[0, 0] + j * (2 * c[0, 1] + j * (c[1, 1] + 2 * c[0, 2] + j * (2 * c[1, 2] + j * c[2, 2])))
         per_n = 3.0 * self.cp[0] + j * (2.0 * self.cp[1] + j * self.cp[2])  # ∂P/∂n over ρ·n²·d⁵
-        scale = density_kgpm3 * n_rps * n_rps * self.diameter_m**5
+        scale = density_kgpm3 * n_rps * n_rps * self._fifth_m5
         return scale * np.sqrt(np.maximum(of_cp, 0.0) * n_rps * n_rps + (per_n * n_sd_rps) ** 2)
 
     def full_throttle_share_sd(self, tas_mps: Array, n_rps: Array) -> Array:
@@ -98,30 +110,29 @@ class FixedPitchEngine:
 
         c0·n² + c1·n·u + c2·u² = P_rated·Φ/(n_rated·ρ·d⁵), u = V/d; NaN without a solution.
         """
-        d = self.diameter_m
-        u = tas_mps / d
+        u = tas_mps / self._per_turn_m
         torque = self.strength * self.rated_power_w * full_throttle_share(density_kgpm3) / (self.rated_rpm / 60.0)
-        rest = self.cp[2] * u * u - torque / (density_kgpm3 * d**5)
+        rest = self.cp[2] * u * u - torque / (density_kgpm3 * self._fifth_m5)
         line = self.cp[1] * u
         with np.errstate(invalid="ignore"):
             return (np.sqrt(line * line - 4.0 * self.cp[0] * rest) - line) / (2.0 * self.cp[0])
 
 
 def fit_fixed_pitch_engine(
-    points: PowerPoints, rated_power_w: float, rated_rpm: float, diameter_m: float, *, known: bool
+    points: PowerPoints, rated_power_w: float, rated_rpm: float, diameter_m: float, *, known: bool, gear: float = 1.0
 ) -> FixedPitchEngine:
     """CP(J) by weighted least squares with weak priors; linear, hence in one step."""
-    start = FixedPitchEngine(rated_power_w, rated_rpm, diameter_m, _CP_MEAN, np.diag(_CP_SD**2), known=known)
+    start = FixedPitchEngine(rated_power_w, rated_rpm, diameter_m, _CP_MEAN, np.diag(_CP_SD**2), known=known, gear=gear)
     if points.n_rps.size == 0:
         return start
     terms = start._terms(points.tas_mps, points.n_rps)
-    cp = points.power_w / (points.density_kgpm3 * points.n_rps**3 * diameter_m**5)
+    cp = points.power_w / (points.density_kgpm3 * points.n_rps**3 * start._fifth_m5)
     weight = points.weight / (points.relative_sd * cp) ** 2
     precision = np.diag(1.0 / _CP_SD**2)
     normal = (terms * weight[:, None]).T @ terms + precision
     answer = np.linalg.solve(normal, (terms * weight[:, None]).T @ cp + precision @ _CP_MEAN)
     cov = np.asarray(np.linalg.inv(normal), dtype=float)
-    return FixedPitchEngine(rated_power_w, rated_rpm, diameter_m, answer, cov, known=known)
+    return replace(start, cp=answer, cov=cov)
 
 
 @dataclass(frozen=True)

@@ -28,15 +28,29 @@ NAMES = ("a0", "j0", "b")
 
 @dataclass(frozen=True)
 class FixedPitch:
-    """Level flight and excess thrust with a fixed-pitch propeller; the control is n, rev/s."""
+    """Level flight and excess thrust with a fixed-pitch propeller; the control is n, rev/s of the engine.
+
+    A geared propeller turns at n/gear: J is V·gear/(n·d), and a0·n²·d⁴ becomes a0·n²·d⁴/gear².
+    """
 
     wing_area_m2: float
     diameter_m: float
     notches: int
+    gear: float = 1.0  # turns of the engine for one of the propeller
     polar: Polar = field(init=False)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "polar", Polar(self.wing_area_m2, self.notches, len(NAMES)))
+
+    @property
+    def _per_turn_m(self) -> float:
+        """Diameter over gear: V over n and this is the propeller's advance ratio."""
+        return self.diameter_m / self.gear
+
+    @property
+    def _fourth_m4(self) -> float:
+        """The fourth power of the diameter, for thrust by the engine's n²."""
+        return self.diameter_m**4 / self.gear**2
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -53,8 +67,8 @@ class FixedPitch:
     def _line(self, theta: Array, at: State) -> tuple[Array, Array]:
         """Coefficients of n¹ and n⁰ of the quadratic."""
         a0, j0, b = theta[:3]
-        u = at.tas_mps / self.diameter_m
-        load = (0.5 * self.wing_area_m2 / self.diameter_m**4) * at.tas_mps**2 * self.polar.coefficient(theta, at)
+        u = at.tas_mps / self._per_turn_m
+        load = (0.5 * self.wing_area_m2 / self._fourth_m4) * at.tas_mps**2 * self.polar.coefficient(theta, at)
         return (-a0 * b / j0) * u, (-a0 * (1.0 - b) / j0**2) * u * u - load
 
     def control_gradient(self, theta: Array, at: State) -> tuple[Array, Array]:
@@ -62,8 +76,8 @@ class FixedPitch:
         a0, j0, b = theta[:3]
         n = self.control(theta, at)
         line, _ = self._line(theta, at)
-        u = at.tas_mps / self.diameter_m
-        area = 0.5 * self.wing_area_m2 / self.diameter_m**4 * at.tas_mps**2
+        u = at.tas_mps / self._per_turn_m
+        area = 0.5 * self.wing_area_m2 / self._fourth_m4 * at.tas_mps**2
         out = -area[:, None] * self.polar.gradient(theta, at)
         out[:, 0] += n * n - (b / j0) * n * u - (1.0 - b) / j0**2 * u * u
         out[:, 1] += a0 * b / j0**2 * n * u + 2.0 * a0 * (1.0 - b) / j0**3 * u * u
@@ -73,8 +87,8 @@ class FixedPitch:
     def thrust_n(self, theta: Array, at: State, n: Array) -> Array:
         """Thrust at n; negative beyond the zero-thrust advance ratio. [N]"""
         a0, j0, b = theta[:3]
-        u = at.tas_mps / self.diameter_m / j0
-        return at.density_kgpm3 * self.diameter_m**4 * a0 * (n * n - b * n * u - (1.0 - b) * u * u)
+        u = at.tas_mps / self._per_turn_m / j0
+        return at.density_kgpm3 * self._fourth_m4 * a0 * (n * n - b * n * u - (1.0 - b) * u * u)
 
     def excess_n(self, theta: Array, at: State, n: Array) -> Array:
         """Thrust less drag at n. [N]"""
@@ -83,8 +97,8 @@ class FixedPitch:
     def excess_gradient(self, theta: Array, at: State, n: Array) -> tuple[Array, Array]:
         """(excess, ∂excess/∂θ of shape (len, len θ)). [N]"""
         a0, j0, b = theta[:3]
-        u = at.tas_mps / self.diameter_m
-        scale = at.density_kgpm3 * self.diameter_m**4
+        u = at.tas_mps / self._per_turn_m
+        scale = at.density_kgpm3 * self._fourth_m4
         out = -self.polar.pressure_area(at)[:, None] * self.polar.gradient(theta, at)
         thrust = self.thrust_n(theta, at, n)
         out[:, 0] += thrust / a0

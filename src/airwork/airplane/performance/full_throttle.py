@@ -76,7 +76,9 @@ def engine_of_flights(engine: FixedPitchEngine, flights: Sequence[Flown]) -> Fix
         if good
     ]
     points = PowerPoints(*(np.concatenate([getattr(p, n) for p in parts]) for n in PowerPoints.__dataclass_fields__))
-    return fit_fixed_pitch_engine(points, engine.rated_power_w, engine.rated_rpm, engine.diameter_m, known=False)
+    return fit_fixed_pitch_engine(
+        points, engine.rated_power_w, engine.rated_rpm, engine.diameter_m, known=False, gear=engine.gear
+    )
 
 
 def _points(rows: Rows, engine: FixedPitchEngine) -> PowerPoints:

@@ -14,6 +14,7 @@ from airwork.units import FT_M, IN_M
 
 # Where the file is silent (common practice, no source): span to area, propeller, greatest lift coefficient, flap drag
 _ASPECT_RATIO, _DIAMETER_M, _CL_MAX = 7.3, 75 * IN_M, 1.45
+_DIRECT_RPM, _GEAR = 3600.0, 2.4  # an engine that turns faster has a gear; 2.27 and 2.43 are built (from memory)
 
 
 @dataclass(frozen=True)
@@ -27,6 +28,7 @@ class Geometry:
     span_m: float
     diameter_m: float
     deflections: Array
+    gear: float
     assumed: tuple[str, ...]
 
     @property
@@ -53,12 +55,16 @@ def geometry(airplane: Airplane) -> Geometry:
     if diameter is None:
         diameter = _DIAMETER_M
         assumed.append(f"propeller diameter {diameter / IN_M:.0f} in")
+    gear = airplane.gear_ratio
+    if gear == 1.0 and airplane.rated_rpm > _DIRECT_RPM:
+        gear = _GEAR
+        assumed.append(f"the propeller's gear {gear:g}")
     notches = airplane.flap_notches[1:]
     angles = np.array([np.nan if n.deflection_deg is None else n.deflection_deg for n in notches], dtype=float)
     if notches and not (np.isfinite(angles).all() and angles.max() > 0):
         angles = np.arange(1, len(notches) + 1, dtype=float)
         assumed.append("flap notches evenly spaced")
-    return Geometry(area, span, diameter, angles / angles.max() if notches else angles, tuple(assumed))
+    return Geometry(area, span, diameter, angles / angles.max() if notches else angles, gear, tuple(assumed))
 
 
 def _or_none(airplane: Airplane, name: str) -> float | None:

@@ -69,8 +69,9 @@ class Learned:
 
 def law_of(airplane: Airplane, sizes: Geometry) -> Law:
     """The law for this propeller."""
-    kind = FixedPitch if airplane.fixed_pitch else ConstantSpeed
-    return kind(sizes.wing_area_m2, sizes.diameter_m, sizes.deflections.size)
+    if airplane.fixed_pitch:
+        return FixedPitch(sizes.wing_area_m2, sizes.diameter_m, sizes.deflections.size, sizes.gear)
+    return ConstantSpeed(sizes.wing_area_m2, sizes.diameter_m, sizes.deflections.size)
 
 
 def _telling(flights: Sequence[Flown], power_known: bool) -> Sequence[Flown]:
@@ -99,7 +100,7 @@ def learn(
     cruise, climb, glide = book.cruise_rows(airplane), book.climb_rows(airplane), book.glide_rows(airplane)
     book_engine: FixedPitchEngine | ManifoldEngine
     if airplane.fixed_pitch:
-        book_engine = book.fixed_pitch_engine(airplane, sizes.diameter_m, cruise)
+        book_engine = book.fixed_pitch_engine(airplane, sizes.diameter_m, cruise, sizes.gear)
     else:
         book_engine = book.manifold_engine(airplane)
     general = general_prior(law, sizes.aspect_ratio, sizes.deflections)

@@ -55,6 +55,7 @@ def assemble(answers: Answers) -> dict[str, Any]:
         "engine": _given(
             **keyed(rated_power_hp=(book["power"], get("rated_power"))),
             rated_rpm=get("rated_rpm"),
+            gear_ratio=get("gear_ratio"),
             fuel_system=get("fuel_system"),
             **(_JET_FUEL[w] if get("fuel_kind") in {"jet fuel", "diesel"} else {}),
             carburetor_heat=get("carburetor_heat"),

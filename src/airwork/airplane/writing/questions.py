@@ -73,6 +73,9 @@ def _engine(answers: Answers, book: Units) -> Iterator[Question]:
     s, power = "Engine and propeller", book["power"]
     yield Question("rated_power", s, f"Rated power ({power})", cells.quantity("power", power, 1))
     yield Question("rated_rpm", s, "RPM of rated power", cells.rpm)
+    if (answers.get("rated_rpm") or 0) > 3600:
+        text = "Gear: turns of the engine for one of the propeller (2.43, or 1 without one)"
+        yield Question("gear_ratio", s, text, cells.ratio, optional=True)
     kinds = cells.choice(("carburetor", "fuel injection"))
     yield Question("fuel_system", s, "Carburetor or fuel injection (a diesel: fuel injection)", kinds)
     if answers.get("fuel_system") == "fuel injection":
