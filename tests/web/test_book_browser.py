@@ -119,6 +119,103 @@ def test_a_chart_is_read_by_clicking_its_axes_and_its_curve(typing) -> None:
     assert found == pytest.approx(5000, abs=60)
 
 
+def scanned_chart() -> tuple[bytes, object]:
+    """(PNG, where a value of the axes lies on it) of a printed curve turned by 4°, gray, noisy, blurred, as a scan is.
+
+    Drawn by matplotlib and turned by SciPy: rate of climb 60 to 1,060 ft/min over 0 to 12,000 ft.
+    """
+    import io
+
+    import matplotlib as mpl
+    import numpy as np
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.figure import Figure
+    from scipy import ndimage
+
+    with mpl.rc_context():
+        figure = Figure(figsize=(8, 6), dpi=100)
+        canvas, axes = FigureCanvasAgg(figure), figure.add_subplot()
+        h = np.linspace(0, 12_000, 50)
+        axes.plot(h, CLIMB(h), "k")
+        axes.set(xlim=(0, 12_000), ylim=(0, 1200))
+        axes.grid(visible=True)
+        canvas.draw()
+        page = np.asarray(canvas.buffer_rgba())[..., 0].astype(float)
+    turned = ndimage.rotate(page, 4.0, reshape=True, cval=235.0)
+    noisy = ndimage.gaussian_filter(turned, 0.7) + np.random.default_rng(5).normal(0, 12, turned.shape)
+    out = io.BytesIO()
+    from matplotlib.image import imsave
+
+    imsave(out, np.clip(noisy, 0, 255).astype(np.uint8), cmap="gray", vmin=0, vmax=255, format="png")
+    height, width = page.shape
+    angle, middle, new_middle = np.radians(4.0), np.array([width, height]) / 2, np.array(turned.shape[::-1]) / 2
+
+    def at(x: float, y: float) -> tuple[float, float]:
+        px, py = axes.transData.transform((x, y))
+        dx, dy = px - middle[0], (height - py) - middle[1]
+        cos, sin = np.cos(angle), np.sin(angle)
+        found = new_middle + np.array([cos * dx + sin * dy, -sin * dx + cos * dy])
+        return float(found[0] / turned.shape[1]), float(found[1] / turned.shape[0])
+
+    return out.getvalue(), at
+
+
+def CLIMB(h):
+    return 1060 - 0.075 * h - 6e-7 * h * h
+
+
+def test_a_turned_and_noisy_scan_is_read_to_a_hundredth_of_its_axes(typing, tmp_path) -> None:
+    page, _ = typing
+    png, at = scanned_chart()
+    (tmp_path / "scan.png").write_bytes(png)
+    page.goto("/airplanes/own/fields?part=performance.climb")
+    page.set_input_files("#page-of-book", {"name": "scan.png", "mimeType": "image/png", "buffer": png})
+    page.click("text=read a chart by clicking")
+    image = page.locator(".beside img")
+    expect(image).to_have_js_property("complete", True)
+    image.scroll_into_view_if_needed()
+    box = image.bounding_box()
+    click = lambda x, y: image.click(position={"x": x * box["width"], "y": y * box["height"]})  # noqa: E731
+    value = page.get_by_label("value at this end of the axis")
+    for number, place in (("0", (0, 0)), ("12000", (12_000, 0)), ("0", (0, 0)), ("1200", (0, 1200))):
+        value.fill(number)
+        click(*at(*place))
+    heights = [1000, 4000, 7000, 10_000, 11_500]
+    for h in heights:
+        click(*at(h, CLIMB(h)))
+    keys = [e.get_attribute("name") for e in page.locator("[data-row='0'] input").all()]
+    first = keys.index("performance.climb.rows/0/pressure_altitude_ft")
+    page.focus(f"[name='{keys[first]}']")
+    page.click("text=points into the table")
+    for n, h in enumerate(heights):
+        got = [float(page.input_value(f"[name='{keys[first + k].replace('/0/', f'/{n}/')}']")) for k in (0, 1)]
+        assert got[0] == pytest.approx(h, abs=0.01 * 12_000)
+        assert got[1] == pytest.approx(CLIMB(h), abs=0.01 * 1200)
+
+
+def test_a_pdf_page_of_the_book_stands_beside_the_grid(typing) -> None:
+    """A PDF of other hands (matplotlib's own writer); the browser's viewer gets it, and the grid stays beside it."""
+    import io
+
+    from matplotlib.backends.backend_pdf import FigureCanvasPdf
+    from matplotlib.figure import Figure
+
+    page, _ = typing
+    figure = Figure(figsize=(5, 7))
+    FigureCanvasPdf(figure)
+    figure.text(0.1, 0.9, "TAKEOFF DISTANCE")
+    out = io.BytesIO()
+    figure.savefig(out, format="pdf")
+    page.goto("/airplanes/own/fields?part=performance.climb")
+    page.set_input_files("#page-of-book", {"name": "page.pdf", "mimeType": "application/pdf", "buffer": out.getvalue()})
+    frame = page.locator(".beside iframe")
+    expect(frame).to_be_visible()
+    assert (frame.get_attribute("src") or "").startswith("blob:")
+    size = frame.bounding_box()
+    assert size["width"] > 250
+    assert size["height"] > 300
+
+
 def test_without_scripts_the_form_still_works(chromium, typing) -> None:
     page, _ = typing
     address = page.url.split("/airplanes")[0]

@@ -109,7 +109,7 @@ def test_a_well_known_geared_engine_has_a_usual_propeller_published() -> None:
 
     Its power coefficient at 1.7 m then lies where propellers' do, 0.03 to 0.12; by the crank's RPM it would be 0.005.
     """
-    assert 5800 / 2.43 == pytest.approx(2387, abs=0.5)
+    assert pytest.approx(2387, abs=0.5) == 5800 / 2.43
     geared = FixedPitchEngine(73_500.0, 5800, 1.7, np.array([1.0, 0.0, 0.0]), np.zeros((3, 3)), gear=2.43)
     per_cp = float(geared.power_w(np.array([40.0]), np.array([5800 / 60]), np.array([1.225]))[0])
     assert 73_500.0 / per_cp == pytest.approx(0.067, abs=0.001)

@@ -187,14 +187,17 @@
       tools.append(near, chart, value, says, give);
       image.addEventListener("click", (e) => {
         if (!beside.classList.contains("chart")) return;
-        const box = image.getBoundingClientRect(), x = (e.clientX - box.left) / box.width, y = (e.clientY - box.top) / box.height;
+        const box = image.getBoundingClientRect(), at = [e.clientX - box.left, e.clientY - box.top].map((v) => v / box.width);
         if (ends.length < 4) {
           const number = Number(value.value.replace(",", "."));
           if (value.value.trim() === "" || !Number.isFinite(number)) { says.textContent = "type the value printed there first"; value.focus(); return; }
-          ends.push([ends.length < 2 ? x : y, number]); value.value = ""; asking(); return;
+          ends.push([at, number]); value.value = ""; asking(); if (ends.length < 4) value.focus(); return;
         }
-        const on = (at, [a, u], [b, v]) => u + (at - a) / (b - a) * (v - u);
-        picked.push([on(x, ends[0], ends[1]), on(y, ends[2], ends[3])]); asking();
+        // along the two axes as they lie: a scan is turned, a photo skewed
+        const less = (a, b) => [a[0] - b[0], a[1] - b[1]], cross = (a, b) => a[0] * b[1] - a[1] * b[0];
+        const [[x0, u0], [x1, u1], [y0, v0], [y1, v1]] = ends, right = less(x1, x0), up = less(y1, y0);
+        picked.push([u0 + (u1 - u0) * cross(less(at, x0), up) / cross(right, up), v0 + (v1 - v0) * cross(less(at, y0), right) / cross(up, right)]);
+        asking();
       });
     });
     reader.readAsDataURL(file);
