@@ -131,7 +131,7 @@ def test_an_empty_recording_is_a_debrief_without_maneuvers() -> None:
     data = made(flight)
     assert data["episodes"] == []
     assert data["flight"]["start_utc"] is None
-    assert data["notes"]
+    assert data["first"][0]["heading"] == "not known"
 
 
 def test_mended_columns_and_notes_are_in_the_quality() -> None:

@@ -10,7 +10,7 @@ import pytest
 
 from airwork.debrief import debrief
 from airwork.debrief.debrief import evidence_of
-from airwork.debrief.first import THEN, _one_sided
+from airwork.debrief.first import THEN, _one_sided, not_known
 from airwork.debrief.first_margins import alike, grouped, joined, said_first
 from airwork.debrief.first_places import IN, LEAST_SIZE, Place, pattern, pattern_text, said_of
 from airwork.debrief.first_words import (
@@ -30,7 +30,7 @@ from airwork.debrief.record import clearing_record, with_clearing
 from airwork.jobs.files import load_airplane
 from airwork.maneuvers.episode import Episode, Grade
 from airwork.output.debrief_doc import _short, make_debrief_doc
-from airwork.recording.flight import Column
+from airwork.recording.flight import Column, Flight
 from airwork.standards import load_standard
 from flightbuilder import Builder
 
@@ -311,3 +311,16 @@ def test_the_speed_said_first_is_the_dials() -> None:
     """96 kt are 110 mph (1,852 m and 1,609.344 m to the mile)."""
     assert on_the_dial("the wheels left at 96 kt, 42 kt above", "mph") == "the wheels left at 110 mph, 48 mph above"
     assert on_the_dial("at 96 kt", "kt") == "at 96 kt"
+
+
+def test_what_is_not_known_is_said_before_anything_else() -> None:
+    """Without a place and a day both are named with what follows; where nothing can be looked for, that line alone."""
+    t = np.arange(300.0)
+    blind = Flight(float("nan"), t, {"altitude_m": Column(np.full(300, 900.0), "measured")})
+    said = not_known(blind)
+    assert "where it was flown" in said
+    assert "the day and time" in said
+    rpm = Flight(1.78e9, t, {"rpm": Column(np.full(300, 2_300.0), "measured")})
+    found = debrief(rpm, standard=load_standard("us_private"))
+    assert [x.heading for x in found.first] == ["not known"]
+    assert found.first[0].text.startswith("Nothing can be recognized: no altitude and no position or speed")

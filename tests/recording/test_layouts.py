@@ -102,8 +102,9 @@ def test_a_debrief_without_an_altitude_says_so_and_names_what_was_not_understood
         "Longitude (deg)": FULL["Longitude (deg)"],
         "zog": ("fuel_gal", 2),
     }
-    notes = debrief(read_flight(save(tmp_path, table(MADE, columns))), standard=load_standard("us_private")).notes
-    assert notes[0].startswith("Nothing can be recognized: no altitude was found in it. Not understood: zog;")
+    first = debrief(read_flight(save(tmp_path, table(MADE, columns))), standard=load_standard("us_private")).first
+    assert first[0].heading == "not known"
+    assert first[0].text.startswith("Nothing can be recognized: no altitude was found in it. Not understood: zog;")
 
 
 def test_semicolons_decimal_commas_byte_order_mark_and_separate_date(tmp_path: Path) -> None:

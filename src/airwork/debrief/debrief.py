@@ -169,7 +169,7 @@ def debrief(
     found = Debrief(flight, standard, airplane, plan, mass)
     evidence = evidence_of(found)
     if evidence is None:
-        return replace(found, notes=(_nothing_seen(flight),))
+        return replace(found, first=(Line("not known", _nothing_seen(flight)),))
     episodes = recognize(evidence.view, plan.order, airplane)
     found = replace(
         found, airborne_s=float(evidence.view.airborne.sum()) * STEP_S, known_from=_known_from(evidence.view),

@@ -27,6 +27,7 @@ from airwork.units import write
 
 if TYPE_CHECKING:
     from airwork.maneuvers.grading.evidence import Evidence
+    from airwork.recording import Flight
 
 Judged = tuple[Episode, Grade]
 
@@ -56,6 +57,8 @@ def first_lines(evidence: Evidence, graded: Sequence[Judged]) -> tuple[Line, ...
     thin = [m for m in margins if not m.good]
     said = grouped(thin)
     out = [_in_short(evidence, graded)]
+    if unknown := not_known(evidence.flight):
+        out.append(Line("not known", unknown))
     well = _went_well(evidence, graded, margins)
     if well:
         out.append(Line("went well", " ".join(well)))
@@ -91,6 +94,17 @@ def first_lines(evidence: Evidence, graded: Sequence[Judged]) -> tuple[Line, ...
     if unjudged:
         out.append(Line("not judged", unjudged))
     return tuple(out)
+
+
+def not_known(flight: Flight) -> str:
+    """What the recording leaves open that an instructor takes for granted, and what follows; "" for nothing."""
+    found = [
+        words for words, known in (
+            ("where it was flown (no runway, no wind, no area)", flight.has("latitude_rad")),
+            ("the day and time (no day or night, nothing counts as recent)", bool(np.isfinite(flight.start_utc_s))),
+        ) if not known
+    ]  # fmt: skip
+    return "; ".join(found)
 
 
 def _in_short(evidence: Evidence, graded: Sequence[Judged]) -> Line:

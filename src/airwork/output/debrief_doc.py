@@ -209,6 +209,8 @@ def _three(said: Sequence[Mapping[str, Any]]) -> tuple[Sentence, Sentence, Sente
         line = next((by[n] for n in names if n in by), None)
         at = None if line is None else line["start_s"]
         text = otherwise if line is None else _short(line["text"])
+        if set(by) == {"not known"}:  # nothing could be looked for: no advice
+            text = said[0]["text"] if "first" in names else "Nothing can be said of this recording."
         out.append(Sentence(heading, text, at, "" if at is None else words.clock(at)))
     return out[0], out[1], out[2]
 
