@@ -101,6 +101,10 @@ def test_a_half_typed_value_keeps_the_last_good_numbers_in_grey(watched: Watched
     expect(page.locator(".said.here")).to_have_count(1)
     page.fill("[name='people/0/weight']", "190 lb")
     expect(page.locator("#numbers > .verdict")).to_be_visible()
+    follow(page.get_by_role("link", name="Airplanes"))
+    follow(page.get_by_role("link", name="Today"))  # not saved, and there all the same
+    expect(page.locator("[name='people/0/weight']")).to_have_value("190 lb")
+    expect(page.locator("#numbers > .verdict")).to_be_visible()
     expect(page.locator("#numbers .stale")).to_have_count(0)
 
 
@@ -141,6 +145,13 @@ def test_two_windows_that_save_one_lesson_lose_neither_change(watched: Watched) 
     follow(page.get_by_role("button", name="save these values"))
     expect(page.locator(".problem").first).to_contain_text("Nothing was written")
     expect(page.locator("[name='people/0/weight']")).to_have_value("14 poun")
+    page.set_viewport_size({"width": 718, "height": 1000})  # as paper: nothing to press, nothing cut
+    page.emulate_media(media="print")
+    page.evaluate("dispatchEvent(new Event('beforeprint'))")
+    expect(page.locator("#map-tools")).to_be_hidden()
+    assert page.evaluate("document.documentElement.scrollWidth") <= 718
+    page.evaluate("dispatchEvent(new Event('afterprint'))")
+    page.emulate_media(media="screen")
     page.fill("[name='people/0/weight']", "148 lb")
     page.fill("[name='weather/temperature']", was)
     follow(page.get_by_role("button", name="save these values"))

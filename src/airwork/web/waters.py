@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 PER_DEG, TOWNS_PER_DEG = 10_000, 1000
 MOST_TOWNS = 60
-CREDIT = "Coast: Natural Earth. Lakes, rivers: GSHHG. Towns: GeoNames, CC BY 4.0."
+CREDIT = "Coast: Natural Earth. Lakes, rivers: GSHHG. Towns: GeoNames, CC BY 4.0. Roads: by your own --tiles."
 Kind = Literal["lakes", "rivers", "borders"]
 
 

@@ -13,10 +13,19 @@
     button.hidden = !navigator.clipboard;
     button.addEventListener("click", async () => { await navigator.clipboard.writeText(button.dataset.copy); button.textContent = "copied"; });
   }
+  let opened = [];  // for paper: the lesson's sections, folded on the screen
+  window.addEventListener("beforeprint", () => { opened = [...document.querySelectorAll("#more details.section:not([open])")]; for (const d of opened) d.open = true; });
+  window.addEventListener("afterprint", () => { for (const d of opened) d.open = false; });
   reach();
   window.addEventListener("resize", reach);
   document.addEventListener("toggle", reach, true);
   document.addEventListener("airwork:shown", reach);
+  /* What is typed into a lesson and not saved yet is there again when one comes back by the menu; gone with the log-in. */
+  const menu = document.querySelector("nav a[href='/']"), keep = () => { if (location.pathname === "/" && location.search) sessionStorage.setItem("airwork-today", location.search); };
+  if (!menu) sessionStorage.removeItem("airwork-today");
+  else if (location.pathname !== "/") menu.href = `/${sessionStorage.getItem("airwork-today") || ""}`;
+  keep();
+  document.addEventListener("airwork:shown", keep);
 })();
 /* Kept for a cockpit without a network: the worker is asked whether this page came from there, and is given what to keep. */
 (() => {
