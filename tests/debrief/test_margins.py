@@ -6,14 +6,22 @@ practice, no source).
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
+from airwork.debrief import debrief
+from airwork.debrief.debrief import evidence_of
 from airwork.debrief.margins import gate, thin_margins
+from airwork.jobs.files import load_airplane
 from airwork.maneuvers.episode import Episode, Grade
 from airwork.maneuvers.grading.runway_ends import RunwayEnd
-from airwork.units import FPM_MPS, KT_MPS
+from airwork.recording.flight import Column
+from airwork.standards import load_standard
+from airwork.units import FPM_MPS, KT_MPS, LB_KG
 from approaches import TOUCH, approach, desk, landing
+from flightbuilder import Builder
 
 NONE = Grade({}, "", {}, (), ())
 AT_GATE = 42.5  # s: 300 ft on a path of 3.5° at 65 kt
@@ -137,3 +145,34 @@ def test_sinking_is_told_only_below_500_ft() -> None:
     """1,200 fpm at 2,000 ft is a descent."""
     high = lambda t: np.where(t < 20.0, -1200.0 * FPM_MPS, -2.0)  # noqa: E731
     assert not [text for text in margins(vertical_speed_mps=high) if text.startswith("Sinking")]
+
+
+@pytest.mark.parametrize(("warned", "mass_lb", "said"), [
+    (None, None, "above the stall at the greatest weight for"), (None, 2200.0, "above the stall for"),
+    (2.0, None, "The stall warning sounded for 2 s, with no stall meant."), (0.0, None, None),
+])  # fmt: skip
+def test_near_the_stall_says_what_is_known_of_it(warned: float | None, mass_lb: float | None, said: str | None) -> None:
+    """Level at 52 kt at altitude, near the demo airplane's stall: a warning that was silent speaks against it.
+
+    It is to begin at least 5 kt above the stall: 14 CFR 23.207 (amendment 23-62, from memory).
+    """
+    b = Builder(altitude_ft=4500.0, speed_kt=95.0)
+    b.level_ft = 4500.0
+    b.hold(120.0, kt=95.0)
+    flight = b.flight()
+    part = flight.span(60.0, 66.0)
+    ias = flight.columns["ias_mps"].values.copy()
+    ias[part] = 49.5 * KT_MPS
+    new = {"ias_mps": Column(ias, "measured"), "cas_mps": Column(ias, "measured")}
+    if warned is not None:
+        sounds = np.zeros(len(flight))
+        sounds[flight.span(61.0, 61.0 + warned)] = float(warned > 0.0)
+        new["stall_warning"] = Column(sounds, "measured")
+    else:
+        flight = replace(flight, columns={k: v for k, v in flight.columns.items() if k != "stall_warning"})
+    found = debrief(flight.with_columns(new), standard=load_standard("private"), airplane=load_airplane("larkmoor_155"),
+                    mass_kg=None if mass_lb is None else mass_lb * LB_KG)  # fmt: skip
+    evidence = evidence_of(found)
+    assert evidence is not None
+    texts = [m.text for m in thin_margins(evidence, [])]
+    assert [said is not None and said in t for t in texts if "stall" in t] == ([] if said is None else [True])

@@ -25,7 +25,10 @@ Shape = Callable[[np.ndarray], np.ndarray]
 flat: Shape = np.zeros_like
 
 
-def reasons(kt: Shape, feet: Shape, rpm: Shape | None) -> list[str]:
+STEEP = (speed.speed_from_height, speed.speed_without_power, speed.speed_with_power)
+
+
+def reasons(kt: Shape, feet: Shape, rpm: Shape | None, looks=STEEP) -> list[str]:  # type: ignore[no-untyped-def]
     """Names told of a steep turn flown with these changes of speed, height and engine speed over time."""
     t = np.arange(0.0, 80.0, 0.2)
     v, zero = (KT + kt(t)) * KT_MPS, np.zeros(t.size)
@@ -44,7 +47,7 @@ def reasons(kt: Shape, feet: Shape, rpm: Shape | None) -> list[str]:
     e = Episode("steep_turn", START, END, 1.0, facts={"sign": 1.0})
     sheet = Sheet(e, Evidence(flight, view, PRIVATE, episodes=(e,)))
     sheet.over("ias", sheet.evidence.ias_mps, target=KT * KT_MPS)
-    for look in (speed.speed_from_height, speed.speed_without_power, speed.speed_with_power):
+    for look in looks:
         sheet.cause(look(sheet, START, END))
     return [c.name for c in sheet.grade().causes]
 
@@ -70,6 +73,15 @@ def test_power_left_in_and_power_taken_off() -> None:
     """22 kt gained at one engine speed or a higher one; with 250 rpm taken off it was something else."""
     assert reasons(over(22.0, 45.0, 22.0), flat, over(22.0, 45.0, 90.0)) == ["power left in"]
     assert reasons(over(22.0, 45.0, 22.0), flat, over(25.0, 28.0, -250.0)) == []
+
+
+def test_power_that_came_back_before_a_turn_is_why_the_speed_went() -> None:
+    """350 rpm off while rolling in and 18 kt lost; 60 rpm are what the propeller slows by itself; none known: none."""
+    look = (speed.power_came_off,)
+    assert reasons(over(22.0, 45.0, -18.0), flat, over(15.0, 24.0, -350.0), look) == ["power came back"]
+    assert reasons(over(22.0, 45.0, -18.0), flat, over(22.0, 45.0, -60.0), look) == []
+    assert reasons(over(22.0, 45.0, -18.0), flat, None, look) == []
+    assert reasons(over(22.0, 45.0, 18.0), flat, over(15.0, 24.0, -350.0), look) == []  # faster: not by that
 
 
 def test_power_not_added_and_added() -> None:

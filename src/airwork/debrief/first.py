@@ -78,7 +78,8 @@ def first_lines(evidence: Evidence, graded: Sequence[Judged]) -> tuple[Line, ...
         heading = "pattern" if len({p.maneuver for p in chosen}) > 1 else "main error"
         out.append(Line(heading, pattern_text(words, told, len(chosen)), at.start_s, at.end_s))
         kind = kinds[chosen[0].maneuver] if chosen[0].maneuver >= 0 else ""
-    drills = [] if not root else [drill(root, {p.quantity for p in chosen}, kind)]
+    of = chosen[:1] if root == "target not set" else chosen  # one thing is set at a time: the dearest
+    drills = [] if not root else [drill(root, {p.quantity for p in of}, kind)]
     if thin and thin[0].root not in ("", root):  # what is said first is flown first
         drills.insert(0, drill(thin[0].root, (), thin[0].kind))
         if not root:

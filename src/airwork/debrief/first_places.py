@@ -27,6 +27,7 @@ OWN, MOST_OWN = "airwork", 1.5  # a tolerance no standard prints weighs less, ho
 SWINGS = ("chased", "out of trim")
 SAME_S = 120.0  # within this of the thin margin it is the same event
 LEAST_SIZE = 0.65  # of the tolerance: told beside its maneuver, no error to work on
+LEAST_HELD = 0.8  # the same of what was held
 MOST_PLACES = 4
 IN = "{in}"  # where the maneuver is named in a place's text
 NUMBER = re.compile(r"[−+]?\d[\d,.]*\d|[−+]?\d")
@@ -75,7 +76,8 @@ def places_of(
             if room(e.kind).plain and (finding is None or finding.judged):
                 continue  # on the way somewhere
             size = min(_size(cause, finding), MOST_SIZE)
-            if size < LEAST_SIZE:
+            held = finding is not None and finding.verdict == "held"
+            if size < (LEAST_HELD if held else LEAST_SIZE) or (held and finding is not None and finding.judged):
                 continue
             if finding is None or finding.source == OWN:
                 size = min(size, MOST_OWN)

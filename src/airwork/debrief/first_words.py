@@ -64,6 +64,10 @@ IN_PATTERN: dict[Root, str] = {
     "when three roll out on the line with 30° of bank at most.",
 }
 SETTLED_DRILLS = {
+    "agl": "The elevation and the height wanted added aloud before each exercise near the ground, and that altitude "
+    "flown; done when three begin within 50 ft of it.",
+    "power": "Power-on stalls with the power set and read aloud before the nose comes up; done when three are at the "
+    "power asked for.",
     "bank": "Roll to the bank wanted and say it; one look at the attitude indicator, then the picture outside held for "
     "half a circle; done when three each way stay within 3°.",
     "altitude": "Before each leg the altitude wanted said aloud, a tenth of the vertical speed as lead; done when "
@@ -131,6 +135,8 @@ def root_words(root: Root, quantities: Collection[str], kinds: Collection[str], 
     if root == "late" and early:
         return "The next action did not come when it was due"
     things = {SETTLED.get(q, "") for q in quantities}
+    if root == "target not set" and "power" in quantities:
+        return "Less power was set than asked for" if set(quantities) == {"power"} else "What was wanted was not set"
     if root == "target not set" and len(things) == 1 and "" not in things:
         return f"It settled beside the {things.pop()} wanted"
     if root == "back pressure" and not any("turn" in kind for kind in kinds):
@@ -143,6 +149,8 @@ def drill(root: Root, quantities: Collection[str], kind: str) -> str:
     one = room(kind) if kind else None
     if one is not None and one.lands and root in LANDING:
         return LANDING["target not set" if set(quantities) == {"ias"} else root]
+    if root == "target not set" and "power" in quantities and one is not None and one.family is Family.STALL:
+        return SETTLED_DRILLS["power"]
     if root == "target not set":
         return SETTLED_DRILLS.get(next(iter(quantities)), DRILLS[root]) if len(quantities) == 1 else DRILLS[root]
     if root == "late" and set(quantities) == {"altitude"}:

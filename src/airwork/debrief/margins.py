@@ -324,6 +324,7 @@ def _stall_margin(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[M
     if margin is None:
         return
     time = evidence.flight.time_s
+    warning, load = (evidence.flight.get(name) for name in ("stall_warning", "load_factor"))
     slow = np.nan_to_num(margin, nan=99.0) < MARGIN_MPS
     for e in episodes:
         if room(e.kind).slow_on_purpose:
@@ -337,9 +338,18 @@ def _stall_margin(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[M
         if (b - a) * evidence.step_s < MARGIN_S:
             continue
         start, end = float(time[a]), float(time[b - 1])
-        least = float(np.nanmin(margin[a:b]))
-        text = f"{speed_words(evidence, max(least, 0.0))} above the stall for {end - start:.0f} s, with none meant."
-        yield Margin(text, start, end, CLASS_LIMIT * 2.0, "target not set", _during(episodes, start, end))
+        warned = None if warning is None else float(np.count_nonzero(warning[a:b] > 0.5)) * evidence.step_s
+        if warned == 0.0:
+            continue  # it sounds at least 5 kt above the stall, 14 CFR 23.207 (amendment 23-62, from memory)
+        if warned is not None:
+            text = f"The stall warning sounded for {max(warned, 1.0):.0f} s, with no stall meant."
+        else:
+            at = "" if evidence.mass_told else " at the greatest weight"
+            near = max(float(np.nanmin(margin[a:b])), 0.0)
+            text = f"{speed_words(evidence, near)} above the stall{at} for {end - start:.0f} s, with none meant."
+        pulled = load is not None and float(np.nanmax(load[a:b])) > TURNING_G
+        root: Root = "back pressure" if pulled else "target not set"
+        yield Margin(text, start, end, CLASS_LIMIT * 2.0, root, _during(episodes, start, end))
 
 
 def _floors(graded: Sequence[tuple[Episode, Grade]]) -> Iterator[Margin]:

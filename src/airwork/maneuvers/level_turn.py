@@ -174,6 +174,8 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     settled = evidence.median(evidence.bank_size_rad, *banked)
     if np.isfinite(settled):
         sheet.cause(turning.altitude_in_turn(sheet, target_m, settled, banked, any_bank=True))
+    if sheet.wants_reason("ias"):
+        sheet.cause(speed.power_came_off(sheet, start, end))
     sheet.cause(turning.uncoordinated(sheet, start, end))
     heading = evidence.heading_rad
     if heading is None:

@@ -15,7 +15,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from airwork.debrief.correct import BY_HAND
 from airwork.errors import InputError
 from airwork.maneuvers import room
-from airwork.maneuvers.episode import NOT_ASKED
+from airwork.maneuvers.episode import INSIDE, NOT_ASKED
 from airwork.maneuvers.grading.measure import worth_showing
 from airwork.output import debrief_words as words
 from airwork.output.dial import on_dial
@@ -329,7 +329,7 @@ def _part(row: Row, episode: Mapping[str, Any], dial: str, marks: Sequence[tuple
                 words.as_read(c["text"], dial), words.as_read(c["try_next"], dial),
                 words.span(c["start_s"], c["end_s"]),
             )
-            for c in episode["causes"]
+            for c in _told(episode["causes"])
         ),
         numbers=tuple(NumberLine(*line) for line in words.numbers(shown, dial)), marks=tuple(marks),
     )  # fmt: skip
@@ -338,6 +338,12 @@ def _part(row: Row, episode: Mapping[str, Any], dial: str, marks: Sequence[tuple
 def _why_this(evidence: Sequence[str], sure: str) -> list[str]:
     """What it was recognized by and how surely; what a person said was not recognized."""
     return list(evidence) if BY_HAND in evidence else [f"{sure}: {evidence[0]}" if evidence else sure, *evidence[1:]]
+
+
+def _told(causes: Sequence[Mapping[str, Any]]) -> Sequence[Mapping[str, Any]]:
+    """The causes worth a reader's time: of what was held one, and none beside one that wasn't."""
+    out = [c for c in causes if not c["text"].endswith(INSIDE)]
+    return out or causes[:1]
 
 
 def _sure(row: Row, instead: Instead | None) -> str:

@@ -214,6 +214,11 @@ class Evidence:
         except AirworkError:
             return float("nan")
 
+    @property
+    def mass_told(self) -> bool:
+        """Somebody or the recording said what the airplane weighed."""
+        return self.mass_kg is not None or isinstance(self.flight.source.get("mass_kg"), (int, float))
+
     @cached_property
     def gross_mass_kg(self) -> float | None:
         """Mass the stall speed is taken for: the given one, the recording's, else the greatest allowed. [kg]"""

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 ACCELERATE_S = 12.0  # from the lift-off the speed may still grow to the climb speed
 CLIMB_S, LEVEL_S, CLIMBING_MPS = 60.0, 6.0, 1.0  # the climb-out is over when it is level so long, not at the first sag
 FLARE_M = 20.0 * FT_M  # AFH ch. 9: the flare begins at 10 to 20 ft
-TOUCH_S, SHORT_S = 2.0, 0.5
+TOUCH_S, SHORT_S = 1.0, 0.5
 SLOWED = 0.4
 # A go-around: from the power until the climb speed counts; from flaps up to Vy (common practice, no source).
 TRANSITION_S, CLEAN_S = 20.0, 12.0
@@ -163,9 +163,9 @@ def _stability(sheet: Sheet, start_s: float, end_s: float) -> None:
 
 
 def _sink_at_touch(sheet: Sheet, touch_s: float) -> float:
-    """The largest sink held for half a second in the last two before the wheels touch. [m/s]
+    """The largest sink held for half a second in the last one before the wheels touch. [m/s]
 
-    A mean over the flare tells less than the wheels felt.
+    A mean over the flare tells less than the wheels felt; two seconds before, it had not begun.
     """
     evidence = sheet.evidence
     rate = evidence.flight.get("vertical_speed_mps")

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from airwork.maneuvers.episode import NOT_ASKED, Cause, Finding, Grade, Phase, Stretch, Verdict
+from airwork.maneuvers.episode import INSIDE, NOT_ASKED, Cause, Finding, Grade, Phase, Stretch, Verdict
 from airwork.maneuvers.grading.judge import at_once, limits, over_time, unjudged
 from airwork.maneuvers.grading.measure import measured
 from airwork.maneuvers.grading.reading import allowance, kind_of
@@ -304,9 +304,7 @@ class Sheet:
         for cause in sorted(self._causes, key=lambda c: (self._was_held(c), -c.weight)):
             by_name.setdefault(cause.name or cause.text, cause)
         told = [c for c in by_name.values() if c.weight >= TRIFLE and (c.share is None or c.share >= LEAST_SHARE)]
-        return tuple(
-            replace(c, text=f"{c.text} Inside the limit.") if self._was_held(c) else c for c in told[:MOST_CAUSES]
-        )
+        return tuple(replace(c, text=f"{c.text} {INSIDE}") if self._was_held(c) else c for c in told[:MOST_CAUSES])
 
     def _was_held(self, cause: Cause) -> bool:
         """It explains what was held: worth a word, no fault before an examiner."""

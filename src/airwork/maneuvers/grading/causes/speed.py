@@ -29,7 +29,7 @@ SAME_POWER, SAME_RPM, SAME_PRESSURE_PA = 0.03, 45.0, 1000.0  # 0.3 inHg
 # model; no printed source).
 SLOWS = 0.19
 FULL_SHARE = 0.95  # of what full throttle gives here: there was no more to add
-ENTRY_S = 2.5
+ENTRY_S, BACK_BEFORE_S = 2.5, 25.0
 LEAST, LEAST_LOST, LEAST_GAINED = 0.4, 0.6, 0.8  # of the tolerance
 REACTS_S = 5.0  # a drift begins some seconds after what began it
 SETTLED_S = 6.0  # shorter is a moment
@@ -157,6 +157,30 @@ def speed_without_power(sheet: Sheet, start_s: float, end_s: float) -> Cause | N
         f"{knots(lost)} bled off and no power was added.",
         "Add a little power as the bank passes 30°, and take it off in the roll-out.",
         begin, end, lost / judged[1], "no power added", "late", "ias", min(1.0, lost / abs(judged[0])),
+    )  # fmt: skip
+
+
+def power_came_off(sheet: Sheet, start_s: float, end_s: float) -> Cause | None:
+    """Speed bled off in a turn after the power had come back, in it or shortly before."""
+    w = window(sheet, start_s - BACK_BEFORE_S, end_s)
+    ias, judged, known = w.of(sheet.evidence.ias_mps), sheet.worst_of("ias"), _power(w)
+    if ias is None or judged is None or known is None or judged[0] > 0.0:
+        return None
+    power, same = known
+    low = int(ias.argmin())
+    high = int(power[: low + 1].argmax())
+    least = high + int(power[high : low + 1].argmin())
+    taken, lost = float(power[high] - power[least]), float(ias[high : low + 1].max() - ias[low])
+    if same == SAME_RPM:  # less what a fixed-pitch propeller slows by itself
+        taken -= power[high] * SLOWS * max(float(1.0 - ias[least] / max(ias[high], 1.0)), 0.0)
+    if taken < 2.0 * same or lost < 0.5 * abs(judged[0]):
+        return None
+    by = f" by {taken:,.0f} rpm" if same == SAME_RPM else ""
+    begin, end = w.seconds(high, low)
+    return Cause(
+        f"The power came back{by} before the speed did: {knots(lost)} were lost.",
+        "Set the power for level flight before rolling in, and look at it again when the bank is set.",
+        begin, end, lost / judged[1], "power came back", "target not set", "ias", min(1.0, lost / abs(judged[0])),
     )  # fmt: skip
 
 
