@@ -57,11 +57,11 @@ def test_the_function_of_a_line_is_called_as_the_interpreter_calls_it(tmp_path: 
         ("zip(a, b, strict=True)", "zip(a, b, strict=False)", False),
         ("def f(x): return x + 1", "def f(x): return x - 1", True),
         ("sorted(a, reverse=True)", "sorted(a, reverse=False)", True),
-        ("x = 1", "x = (", True),
     ],
 )
 def test_what_changes_no_answer_is_no_fault(code: str, changed: str, fault: bool) -> None:
     assert (mutations.bare(code) != mutations.bare(changed)) == fault
+    assert mutations.bare("x = (") is None
 
 
 def test_a_loop_without_end_counts_as_noticed() -> None:

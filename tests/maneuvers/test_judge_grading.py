@@ -167,6 +167,17 @@ def test_moments_outside_are_said_and_many_of_them_are_consistent() -> None:
     time_s = np.arange(0.0, 60.0, 0.6)
     many = over_time(criterion("steep_turn", "altitude"), time_s, feet * 0.3048, (0.0, 59.9), JUDGING)
     assert many.verdict == "not held"
+    often = held_feet(*((t, t + 0.8, 110.0) for t in np.arange(2.0, 58.0, 2.0)))
+    assert (often.verdict, often.why) == ("not held", "outside for 37 % of the time, in moments")  # 28 × 0.8 s of 60
+
+
+def test_what_is_back_with_the_last_sample_is_corrected_whatever_comes_after() -> None:
+    """The maneuver ends with the sample at 50 s; what was flown after it is asked only of one that ends outside."""
+    for last, verdict in ((0.0, "briefly out and corrected"), (130.0, "not held")):
+        feet = np.where((TIME > 45.0) & (TIME < 49.95), 130.0, np.where(TIME > 50.05, 130.0, 0.0))
+        feet[np.abs(TIME - 50.0) < 0.05] = last
+        found = over_time(criterion("steep_turn", "altitude"), TIME, feet * 0.3048, (0.0, 50.02), JUDGING)
+        assert found.verdict == verdict, last
 
 
 MIDDLE = (TIME > 18.0) & (TIME < 42.0)  # 40 % of the minute, nothing that looks like a slope
