@@ -30,9 +30,10 @@ sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 import learning_airplanes as airplanes
 
+from airwork.airdata.atmosphere import standard_air
 from airwork.airplane.airplane import Airplane
 from airwork.airplane.performance import Condition, Performance, Setting, climbing, level
-from airwork.airplane.performance.flown import POWERED, Flown
+from airwork.airplane.performance.flown import POWERED, Flown, WeightFrom
 from airwork.airplane.performance.fuel_line import power_of
 from airwork.airplane.performance.learn import learn
 from airwork.recording import read_flight
@@ -65,11 +66,11 @@ class Errors:
 
 def flights_of(
     name: str, count: int, seed: int, airplane: Airplane, *, weights: bool = True, position: bool = False,
-    wrong_lb: float | None = None,
+    wrong_lb: float | None = None, how: WeightFrom = "typed",
 ) -> list[Flown]:  # fmt: skip
     """The airplane's lessons as the learner has them; some weights noted wrong, or none noted.
 
-    position : only the satellite track is had. wrong_lb : every weight noted so far off, one way.
+    position : only the satellite track is had. wrong_lb : every weight noted so far off, one way. how : noted where.
     """
     out = []
     for number in range(count):
@@ -80,7 +81,7 @@ def flights_of(
         wrong = wrong if wrong_lb is None else wrong_lb
         mass = (round((start + wrong) / 10.0) * 10.0) * LB_KG if weights else None
         source = path.with_name(path.name.replace("_1hz.csv", ".gpx")) if position else path
-        flown = flown_of(read_flight(source, airplane=airplane), airplane, mass, "typed")
+        flown = flown_of(read_flight(source, airplane=airplane), airplane, mass, how)
         if flown is not None:
             out.append(flown)
     return out
@@ -126,7 +127,8 @@ def score_fuel(p: Performance, held_out: Flown, errors: Errors) -> None:
         return
     known = np.isfinite(held_out.rows.flow_m3ps) & (held_out.rows.kind == POWERED)
     known &= held_out.rows.rate_mps > DESCENDING_MPS
-    guess = line.flow_m3ps(power_of(held_out, p.learned.engine)[known], held_out.rows.density_kgpm3[known])
+    pressure = standard_air(held_out.rows.altitude_m).pressure_pa
+    guess = line.flow_m3ps(power_of(held_out, p.learned.engine)[known], pressure[known])
     share = 100 * (guess / held_out.rows.flow_m3ps[known] - 1.0)
     errors.add("fuel", share, np.full(share.size, 164.5 * float(np.hypot(line.sd_share, 0.02))))
 
@@ -149,6 +151,7 @@ class Case:
     weights: bool = True
     position: bool = False
     wrong_lb: float | None = None
+    how: WeightFrom = "typed"
 
 
 CASES = (
@@ -157,6 +160,7 @@ CASES = (
     Case("from sizes and stall speeds, no weight noted", weights=False),
     Case("from sizes and stall speeds, every weight noted 60 lb too light", wrong_lb=-WRONG_LB),
     Case("from sizes and stall speeds, every weight noted 60 lb too heavy", wrong_lb=WRONG_LB),
+    Case("from sizes and stall speeds, weights by the lessons' loadings", wrong_lb=0.0, how="lesson"),
     Case("from sizes and stall speeds, position alone recorded", position=True),
     Case("from a handbook, position alone recorded", handbook=True, position=True),
 )
@@ -174,8 +178,9 @@ def table(names: tuple[str, ...], count: int, seed: int, case: Case, *, draws: i
     for name in names:
         airplane = airplanes.papers(name, handbook=case.handbook, seed=seed)
         *flights, last = flights_of(
-            name, count + 1, seed, airplane, weights=case.weights, position=case.position, wrong_lb=case.wrong_lb
-        )
+            name, count + 1, seed, airplane, weights=case.weights, position=case.position, wrong_lb=case.wrong_lb,
+            how=case.how,
+        )  # fmt: skip
         # one order and its rotations: at each number every flight takes part equally often
         first = np.random.default_rng([seed, 5]).permutation(len(flights))
         orders = [np.roll(first, -k) for k in range(draws)]

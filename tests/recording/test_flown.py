@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from airwork.airdata.atmosphere import standard_temperature_k
+from airwork.airdata.atmosphere import standard_air, standard_temperature_k
 from airwork.airplane import Airplane, find_airplane_file, load_airplane
 from airwork.airplane.file.model import AirplaneFile
 from airwork.airplane.performance import Condition, Performance, level
@@ -129,18 +129,18 @@ def test_a_lessons_loading_tells_more_than_a_weight_noted(bare: Airplane, flight
 
 @pytest.mark.parametrize("thin", [0.0, 0.5])
 def test_fuel_flow_follows_the_air_where_the_mixture_is_left(bare: Airplane, flights: list[Flown], thin: float) -> None:
-    """Flow by power alone (leaned), and growing with the root of the density's inverse (a fixed jet)."""
+    """Flow by power alone (leaned), and growing with the root of the pressure's inverse (a fixed jet)."""
     engine = learn(bare, [], flights).engine
 
     def flow(f: Flown) -> np.ndarray:
-        return (2e-7 + 1.2e-10 * power_of(f, engine)) * f.rows.density_kgpm3**-thin
+        return (2e-7 + 1.2e-10 * power_of(f, engine)) * (standard_air(f.rows.altitude_m).pressure_pa / 1e5) ** -thin
 
-    flown = [replace(f, rows=replace(f.rows, density_kgpm3=np.linspace(0.9, 1.15, len(f.rows)))) for f in flights]
+    flown = [replace(f, rows=replace(f.rows, altitude_m=np.linspace(0.0, 3000.0, len(f.rows)))) for f in flights]
     flown = [replace(f, rows=replace(f.rows, flow_m3ps=flow(f))) for f in flown]
     found = fuel_line(flown, engine)
     assert found is not None
     assert found.thin == pytest.approx(thin, abs=0.05)
-    guess = found.flow_m3ps(power_of(flown[0], engine), flown[0].rows.density_kgpm3)
+    guess = found.flow_m3ps(power_of(flown[0], engine), standard_air(flown[0].rows.altitude_m).pressure_pa)
     assert guess == pytest.approx(flow(flown[0]), rel=0.01)
 
 

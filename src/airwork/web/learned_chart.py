@@ -21,15 +21,17 @@ def surer(model: Performance, kept: Knowledge) -> list[Chart]:
         ("surer", "Surer flight by flight", _WORDS[unit], unit),
         ("surer_climb", "Full-throttle climb, surer flight by flight", "± ft/min (90 %)", "fpm"),
     ]
-    x = [float(i) for i in range(len(steps) + 1)]
+    first = min(len(steps) - 1, 1)  # what nobody flew is ten times as unsure: beside it no flight shows what it brought
+    x = [float(i) for i in range(first, len(steps) + 1)]
     charts = []
     for key, title, y_name, wanted in found:
         names = [name for name, of, _, _ in steps[-1] if of == wanted]
         curves: list[tuple[str, list[float | None]]] = []
         for name in names:
             widths = [next((half for n, _, _, half in step if n == name), None) for step in steps]
-            curves.append((name, [round(start[name], 1) if name in start else None, *widths]))
+            curves.append((name, [round(start[name], 1) if name in start else None, *widths][first:]))
         if curves:
-            note = "0: before the first flight"
+            before = max((start[name] for name in names if name in start), default=0.0)
+            note = f"before the first flight: up to {before:,.0f}" if first else "0: before the first flight"
             charts.append(Chart(key, title, "flights learned, one after another", y_name, x, curves, note))
     return charts

@@ -39,7 +39,7 @@ class Fitted(Table):
     engine: list[float] = Field(default_factory=list, description="power coefficients of the propeller, and strength")
     fuel: list[float] = Field(
         default_factory=list,
-        description="fuel flow at no power, per watt, its spread, flights, usual air density, power of it",
+        description="fuel flow at no power, per watt, its spread, flights, usual air pressure, power of it",
     )
     flights: list[FittedFlight] = Field(default_factory=list, description="flights they were learned from")
     says: list[Text] = Field(default_factory=list, description="in words, for people")

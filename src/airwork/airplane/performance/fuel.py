@@ -43,11 +43,11 @@ def flow_differences_m3ps(performance: Performance) -> dict[str, list[float]]:
 
 
 def fuel_flow(
-    performance: Performance, power_ratio: float, mixture: Mixture = "full_rich", density_kgpm3: float | None = None
+    performance: Performance, power_ratio: float, mixture: Mixture = "full_rich", pressure_pa: float | None = None
 ) -> FuelFlow:
     """Fuel flow at a power: the handbook's, moved by this airplane's readings and flights. [m³/s]
 
-    Where the file prints none, what flights recorded at that power (and air density), whatever the mixture was.
+    Where the file prints none, what flights recorded at that power (and air pressure), whatever the mixture was.
 
     Raises
     ------
@@ -61,7 +61,7 @@ def fuel_flow(
             raise
         answer = airplane.engine.full_power_fuel_flow(power_ratio)
     except NotPossible:
-        flown = _as_flown(performance, power_ratio, density_kgpm3)
+        flown = _as_flown(performance, power_ratio, pressure_pa)
         if flown is None or mixture != "full_rich":
             raise
         return flown
@@ -76,12 +76,12 @@ def fuel_flow(
     return FuelFlow(printed + moved, half, " and ".join([source, *more]))
 
 
-def _as_flown(performance: Performance, power_ratio: float, density_kgpm3: float | None = None) -> FuelFlow | None:
-    """What flights recorded at a power, in air as usual if no density is given."""
+def _as_flown(performance: Performance, power_ratio: float, pressure_pa: float | None = None) -> FuelFlow | None:
+    """What flights recorded at a power, at the height usually flown at if no pressure is given."""
     line = performance.learned.fuel
     if line is None:
         return None
-    flow = float(line.flow_m3ps(power_ratio * performance.airplane.rated_power_w, density_kgpm3))
+    flow = float(line.flow_m3ps(power_ratio * performance.airplane.rated_power_w, pressure_pa))
     half = accuracy.Z90 * flow * float(np.hypot(line.sd_share, 0.02))
     return FuelFlow(flow, half, f"{line.flights} flights, mixture as flown")
 

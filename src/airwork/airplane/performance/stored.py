@@ -56,8 +56,8 @@ def stored_fuel(found: Fitted) -> FuelLine | None:
     """The fuel flow as it was learned."""
     if len(found.fuel) != 6:
         return None
-    at_rest, per_watt, spread, count, usual, thin = found.fuel
-    return FuelLine(at_rest, per_watt, spread, int(count), usual, thin)
+    at_rest, per_watt, spread, count, usual_pa, thin = found.fuel
+    return FuelLine(at_rest, per_watt, spread, int(count), usual_pa, thin)
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from airwork.airdata.atmosphere import density_kgpm3, standard_air
+from airwork.airdata.atmosphere import standard_air
 from airwork.airplane.performance import accuracy
 from airwork.airplane.performance.answers import LevelFlight
 from airwork.airplane.performance.brackets import stall_recovery_m, turn_back_m
@@ -47,11 +47,6 @@ class _Day:
     @property
     def mass_kg(self) -> float:
         return float(self.at.mass_kg)
-
-    @property
-    def density_kgpm3(self) -> float:
-        pressure = standard_air(self.at.pressure_altitude_m).pressure_pa
-        return float(density_kgpm3(pressure, self.at.temperature_k))
 
     def dial(self, cas_mps: float, notch: int = 0) -> str:
         ias = float(self.p.airplane.calibration[notch].ias(cas_mps))
@@ -110,7 +105,7 @@ def _setting(day: _Day, subject: str, answer: LevelFlight) -> Iterator[Line]:
     power = float(answer.power_ratio)
     yield Line(subject, "power", 100.0 * power, 100.0 * float(answer.power_90), "%")
     try:
-        flow = fuel_flow(day.p, power, density_kgpm3=day.density_kgpm3)
+        flow = fuel_flow(day.p, power, pressure_pa=float(standard_air(day.at.pressure_altitude_m).pressure_pa))
     except AirworkError as refused:
         yield Line(subject, "fuel flow, full rich", None, None, "gph", str(refused))
         return
