@@ -34,7 +34,7 @@ def run_many(args: argparse.Namespace) -> int:
             if getattr(args, name) is not None:
                 raise InputError("goes with --into LOGBOOK.", where=f"--{name}")
         done, into = _into_folder(args)
-    rows = many.tables(into)
+    rows = many.tables(into, workers=args.workers)
     failed = [o for o in done if o.problem]
     if args.json:
         from dataclasses import asdict

@@ -17,7 +17,6 @@ from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
-from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -305,42 +304,44 @@ COLUMNS: dict[str, dict[str, Any]] = {
 }  # fmt: skip
 
 
-def tables(into: Path) -> dict[str, int]:
+def tables(into: Path, *, workers: int | None = None) -> dict[str, int]:
     """Write what the verdicts say as tables beside them, flights.parquet, maneuvers.parquet and criteria.parquet.
 
-    A part at a time, so that the memory taken doesn't grow with the number of flights; many of them in a process of its
-    own, whose memory goes with it.
+    A part at a time, so that the memory taken doesn't grow with the number of flights; many on every core, in processes
+    whose memory goes with them.
 
     Returns
     -------
     rows by table. Units stand in the column names; `judged` names standard and program.
     """
-    if sum(1 for _ in islice((into / "verdicts").glob("*/*.json"), VERDICTS_A_PART + 1)) <= VERDICTS_A_PART:
-        return tables_here(into)
-    with _pool(1) as pool:
-        return pool.submit(tables_here, into).result()
-
-
-def tables_here(into: Path) -> dict[str, int]:
-    """As `tables`, in this process."""
-    counted = dict.fromkeys(COLUMNS, 0)
+    parts = list(_in_parts((into / "verdicts").glob("*/*.json"))) or [[]]
     with tempfile.TemporaryDirectory(prefix=".tables-", dir=into) as folder:
-        parts = Path(folder)
-        for name in COLUMNS:
-            (parts / name).mkdir()
-        for number, places in enumerate(_in_parts((into / "verdicts").glob("*/*.json"))):
-            for name, rows in _rows(places).items():
-                counted[name] += len(rows)
-                frame = pl.DataFrame(rows, schema=COLUMNS[name], strict=False)
-                frame.write_parquet(parts / name / f"{number:06d}.parquet")
-        for name in COLUMNS:
-            whole = parts / f"{name}.parquet"
-            if any((parts / name).iterdir()):
-                pl.scan_parquet(parts / name / "*.parquet").sink_parquet(whole)
-            else:
-                pl.DataFrame(schema=COLUMNS[name]).write_parquet(whole)
-            whole.replace(into / f"{name}.parquet")
-    return counted
+        places = [Path(folder) / f"{number:06d}" for number in range(len(parts))]
+        if len(parts) == 1:
+            counted = [_part(places[0], parts[0])]
+            _joined(Path(folder), into)
+        else:
+            with _pool(min(workers or os.cpu_count() or 1, len(parts))) as pool:
+                counted = list(pool.map(_part, places, parts))
+                pool.submit(_joined, Path(folder), into).result()
+    return {name: sum(rows[name] for rows in counted) for name in COLUMNS}
+
+
+def _part(place: Path, verdicts: list[Path]) -> dict[str, int]:
+    """The tables of some verdicts in a folder of their own."""
+    place.mkdir()
+    found = _rows(verdicts)
+    for name, rows in found.items():
+        pl.DataFrame(rows, schema=COLUMNS[name], strict=False).write_parquet(place / f"{name}.parquet")
+    return {name: len(rows) for name, rows in found.items()}
+
+
+def _joined(parts: Path, into: Path) -> None:
+    """Each table of all parts, in place once it is whole."""
+    for name in COLUMNS:
+        whole = parts / f"{name}.parquet"
+        pl.scan_parquet(parts / "*" / f"{name}.parquet").sink_parquet(whole)
+        whole.replace(into / f"{name}.parquet")
 
 
 def _in_parts(places: Iterable[Path]) -> Iterator[list[Path]]:
