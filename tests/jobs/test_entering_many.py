@@ -156,11 +156,10 @@ def test_a_cluster_that_loses_a_worker_enters_each_flight_once(
     store: Store = open_store(school)
     flown, unknown = entering_many.who_flew(store, files, student=ANN, instructor=IKE, airplane="INV155")
     assert not unknown
-    orders = entering_many.in_orders(flown, entering_many.results_of(store))
     with dask_cluster(tmp_path) as (address, started):
-        judged = entering_many.judged_by(orders, lambda paths, order: many.debrief_on_cluster(paths, order, address))
-        outcomes = []
-        for outcome in entering_many.enter_many(store, judged, {str(p): who for p, who in flown.items()}):
+        outcomes, into = [], entering_many.results_of(store)
+        judged = entering_many.judged(flown, into, lambda paths, order: many.debrief_on_cluster(paths, order, address))
+        for outcome in entering_many.enter_many(store, judged, flown):
             outcomes.append(outcome)
             if len(outcomes) == 1:
                 started[1].kill()

@@ -77,8 +77,7 @@ def _into_logbook(args: argparse.Namespace) -> tuple[list[many.Outcome], Path]:
             airplane=args.airplane or "", standard=args.standard or "",
         )  # fmt: skip
         into.mkdir(mode=0o700, parents=True, exist_ok=True)
-        judged = entering_many.judged_by(entering_many.in_orders(flown, into), _work(args))
-        entered = entering_many.enter_many(store, judged, {str(path): who for path, who in flown.items()})
+        entered = entering_many.enter_many(store, entering_many.judged(flown, into, _work(args)), flown)
         done = [*unknown, *_shown(entered, len(flown))]
         if any(o.entered for o in done):
             school(store, now_utc_s=now_s())  # the chief's first look needn't wait for it

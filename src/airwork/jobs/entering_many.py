@@ -139,24 +139,29 @@ def _of_folder(path: Path, everybody: Mapping[str, Person]) -> Person:
     return found
 
 
-def in_orders(flown: Mapping[Path, Flown], into: Path) -> dict[many.Order, list[Path]]:
-    """The recordings by how they are judged: standard and airplane file."""
-    out: dict[many.Order, list[Path]] = {}
+Work = Callable[[list[Path], many.Order], Iterator[many.Outcome]]
+
+
+def judged(flown: Mapping[Path, Flown], into: Path, work: Work) -> Iterator[tuple[many.Order, many.Outcome]]:
+    """All recordings, by standard and airplane file; `work` judges some under one order."""
+    orders: dict[many.Order, list[Path]] = {}
     for path, one in flown.items():
-        out.setdefault(many.Order(str(into), one.file, one.standard), []).append(path)
-    return out
+        orders.setdefault(many.Order(str(into), one.file, one.standard), []).append(path)
+    for order, paths in orders.items():
+        for outcome in work(paths, order):
+            yield order, outcome
 
 
 def enter_many(
-    store: Store, judged: Iterable[tuple[many.Order, many.Outcome]], flown: Mapping[str, Flown]
+    store: Store, outcomes: Iterable[tuple[many.Order, many.Outcome]], flown: Mapping[Path, Flown]
 ) -> Iterator[many.Outcome]:
     """Enter each flight that is judged, as it comes; the same outcomes, with what became of them in the logbook.
 
-    flown : by the recording's path. One that can't be entered is an outcome with a problem, the others go on.
+    One that can't be entered is an outcome with a problem, the others go on.
     """
     there = _entered_already(store)
-    for order, outcome in judged:
-        who = flown[outcome.path]
+    for order, outcome in outcomes:
+        who = flown[Path(outcome.path)]
         pilot = there.get(outcome.sha256)
         if outcome.problem:
             yield outcome
@@ -204,13 +209,3 @@ def tidy(store: Store) -> int:
     if gone:
         many.tables(into)
     return len(gone)
-
-
-Work = Callable[[list[Path], many.Order], Iterator[many.Outcome]]
-
-
-def judged_by(orders: Mapping[many.Order, list[Path]], work: Work) -> Iterator[tuple[many.Order, many.Outcome]]:
-    """All of them, order by order, by the work that judges some under one order."""
-    for order, paths in orders.items():
-        for outcome in work(paths, order):
-            yield order, outcome

@@ -233,11 +233,15 @@ class Workshop:
             self._progress.start()
 
     def _work_out_progress(self) -> None:
+        before, left = math.inf, self._left()
+        while 0 < left < before:  # what can't be kept, in a logbook that can't be written, never gets less
+            before, left = left, self._left()
+
+    def _left(self) -> int:
         try:
-            while self._do(some_progress, None, self._papers):
-                pass
+            return int(self._do(some_progress, None, self._papers))
         except AirworkError:
-            pass  # the next look asks again
+            return 0  # the next look asks again
 
     def _run(self, about: About) -> dict[str, Any]:
         return dict(self._do(work_out, about, self._debriefs))
