@@ -74,12 +74,7 @@ def correction(table: DistanceTable, cause: str) -> Correction | None:
 
 
 def by_wind_columns(
-    shown: Print,
-    table: DistanceTable,
-    kind: str,
-    steps: Steps,
-    asked: tuple[float, float, float],
-    headwind_mps: float,
+    shown: Print, table: DistanceTable, kind: str, steps: Steps, asked: tuple[float, float, float], headwind_mps: float
 ) -> None:
     """The share of the calm distance that the book's own columns print at a headwind; straight between two of them."""
     wind_kt = units.to_unit(headwind_mps, "kt")

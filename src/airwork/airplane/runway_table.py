@@ -76,13 +76,7 @@ class Print:
 
 
 def at_weight(
-    shown: Print,
-    rows: list[dict[str, float | None]],
-    kind: str,
-    column: str,
-    weight: float,
-    height: float,
-    heat: float,
+    shown: Print, rows: list[dict[str, float | None]], kind: str, column: str, weight: float, height: float, heat: float
 ) -> tuple[float, list[str]]:
     """One column at a weight, all in the printed units: (distance, what was put on the safe side)."""
     weights = sorted({w for row in rows if (w := row["weight"]) is not None})

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -289,6 +289,3 @@ def mph_hint(found_kt: float, expected_kt: float) -> str:
     if looks_like_mph(expected_kt, found_kt):
         return " It is that over 1.15: knots typed as mph?"
     return ""
-
-
-Check = Callable[[Book], Iterator[Complaint]]

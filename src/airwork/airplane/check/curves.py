@@ -94,26 +94,11 @@ def _distances(book: Book, table: str, rows: Sequence[Any], kind: str) -> Iterat
         a, b, c, d = u[at], h[at], t[at], w[at]
         steep = bend * (2.0 if key.startswith("total") else 1.0)
         terms, sizes = columns(
-            (1.0, 10.0),
-            (a, 3.0),
-            (a * a, 1.5 * steep),
-            (a**3, 4.0 * steep),
-            (b, 0.1 * bend),
-            (c, 0.5 * bend),
-            (c * c, 1.0 * bend),
-            (a * c, 1.5 * bend),
-            (d, 3.0),
-            (d * d, 1.5),
-            (a * d, 2.0 * steep),
-            (a * a * d, 3.0 * steep),
-            (a * a * c, 3.0 * steep),
-            (a**4, 15.0 * steep),
-            (c * d, 1.0 * bend),
-            (a**3 * d, 8.0 * steep),
-            (a**3 * c, 8.0 * steep),
-            (a * c * c, 4.0 * steep),
-            count=len(at),
-        )
+            (1.0, 10.0), (a, 3.0), (a * a, 1.5 * steep), (a**3, 4.0 * steep), (b, 0.1 * bend), (c, 0.5 * bend),
+            (c * c, 1.0 * bend), (a * c, 1.5 * bend), (d, 3.0), (d * d, 1.5), (a * d, 2.0 * steep),
+            (a * a * d, 3.0 * steep), (a * a * c, 3.0 * steep), (a**4, 15.0 * steep), (c * d, 1.0 * bend),
+            (a**3 * d, 8.0 * steep), (a**3 * c, 8.0 * steep), (a * c * c, 4.0 * steep), count=len(at),
+        )  # fmt: skip
         step = book.step(table, key, values)
         scatter = np.hypot(0.3 * step / values, 0.002 if len(at) > SMALL else 0.003)
         # toward the last height it can climb from, a distance runs away faster than any short law
@@ -132,20 +117,9 @@ def _climb(book: Book, rows: Sequence[Any]) -> Iterator[Complaint]:
     if len(rows) >= 3:
         values = np.array([r.rate_of_climb_fpm for r in rows])
         terms, sizes = columns(
-            (1.0, 3000.0),
-            (u, 5000.0),
-            (u * u, 1500.0),
-            (u**3, 1500.0),
-            (h, 60.0),
-            (t, 400.0),
-            (t * t, 500.0),
-            (u * t, 800.0),
-            (d, 2000.0),
-            (d * d, 1500.0),
-            (u * d, 1000.0),
-            (t * d, 400.0),
-            count=len(rows),
-        )
+            (1.0, 3000.0), (u, 5000.0), (u * u, 1500.0), (u**3, 1500.0), (h, 60.0), (t, 400.0), (t * t, 500.0),
+            (u * t, 800.0), (d, 2000.0), (d * d, 1500.0), (u * d, 1000.0), (t * d, 400.0), count=len(rows),
+        )  # fmt: skip
         step = book.step(table, "rate_of_climb_fpm", values)
         scatter = np.hypot(0.3 * step, np.full(len(values), 3.0))
         least = np.maximum(np.full(len(values), 1.5 * step + 6.0), 0.012 * np.abs(values))
@@ -158,14 +132,9 @@ def _climb(book: Book, rows: Sequence[Any]) -> Iterator[Complaint]:
     if len(at) >= 4:
         values = np.array([getattr(rows[i], speed) for i in at])
         terms, sizes = columns(
-            (1.0, 200.0),
-            (h[at], 30.0),
-            (h[at] ** 2, 15.0),
-            (t[at], 10.0),
-            (d[at], 60.0),
-            (d[at] ** 2, 40.0),
+            (1.0, 200.0), (h[at], 30.0), (h[at] ** 2, 15.0), (t[at], 10.0), (d[at], 60.0), (d[at] ** 2, 40.0),
             count=len(at),
-        )
+        )  # fmt: skip
         found = stand_out(terms, values, sizes, np.full(len(at), 0.45), np.full(len(at), 1.8))
         yield from named(book, table, speed, at, found, values, lambda x, _: x)
 
@@ -183,7 +152,7 @@ def _to_climb(book: Book, rows: Sequence[Any]) -> Iterator[Complaint]:
         values = np.array([getattr(r, key) for r in rows])
         terms, sizes = columns(
             (1.0, 0.2 * size), (h, 2 * size), (h * h, size), (h**3, size), (h**5, 0.5 * size), count=len(rows)
-        )
+        )  # fmt: skip
         step = book.step(table, key, values)
         scatter = np.hypot(0.32 * step, 0.012 * values)
         found = stand_out(terms, values, sizes, scatter, np.full(len(values), 1.2 * step))
@@ -208,20 +177,11 @@ def _calibrations(book: Book) -> Iterator[Complaint]:
             s = (dial / scale - 80.0) / 40.0
             terms, sizes = columns(
                 (1.0, 4.0), (s, 4.0), (s * s, 3.0), (s**3, 2.0), (np.exp(-(s + 0.5) / 0.35), 2.0), count=len(rows)
-            )
+            )  # fmt: skip
             sizes = sizes * scale
             path = f"airspeed_calibration.{name}"
             step = step_of(error)
             scatter = np.full(len(rows), 0.3 * step * 1.2 + 0.1)
             found = stand_out(terms, error, sizes, scatter, np.full(len(rows), 1.4))
             calibrated = error + dial
-            yield from named(
-                book,
-                path,
-                y,
-                range(len(rows)),
-                found,
-                calibrated,
-                partial(_on_top_of, dial),
-                name=which,
-            )
+            yield from named(book, path, y, range(len(rows)), found, calibrated, partial(_on_top_of, dial), name=which)

@@ -11,17 +11,7 @@ import numpy as np
 from airwork import units
 from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.airplane.check import wind
-from airwork.airplane.check.book import (
-    KT_PER_MPS,
-    MPH_PER_KT,
-    Book,
-    Complaint,
-    air_inputs,
-    duplicates,
-    mph_hint,
-    steps,
-    triples,
-)
+from airwork.airplane.check.book import KT_PER_MPS, MPH_PER_KT, Book, Complaint, air_inputs, mph_hint, steps, triples
 from airwork.airplane.check.physics import sigma
 from airwork.airplane.file.performance import Correction, DistanceTable, ToClimbRow
 from airwork.airplane.parts import indicated_mps
@@ -31,7 +21,6 @@ from airwork.errors import AirworkError
 OUT_OF_LINE = 0.10  # a distance this far (as a share) off the line through its neighbors is mistyped
 # d ln(distance) / d ln(1 / density) at the very least; the square of the true airspeed alone gives 1
 LEAST_GROWTH = {"takeoff": 1.0, "landing": 0.25}
-CLIMB_OUT_OF_LINE_FPM = 60.0
 # Fuel of a full-throttle climb in lb for each rated horsepower and hour: rich at sea level, half the power up high
 CLIMB_FUEL = (0.26, 0.72)
 LEVEL_RISE_FT = 1000.0  # so much higher a climb is never printed the same; it loses some 50 ft/min in it
@@ -71,18 +60,11 @@ def complaints(book: Book) -> Iterator[Complaint]:
 def _distances(book: Book, table: DistanceTable, kind: str) -> Iterator[Complaint]:
     where, rows = f"performance.{kind}", table.rows
     inputs = ["weight_lb", "pressure_altitude_ft", "oat_c"]
-    for first, later in duplicates(rows, inputs):
-        what = f"the same inputs as row {first + 1}"
-        yield Complaint(book.place(where, later), what, "One of them is mistyped; the first is used.")
     for i, row in enumerate(rows):
         if row.total_over_50_ft is not None and row.total_over_50_ft <= row.ground_roll_ft:
             pair = (("total_over_50_ft", row.total_over_50_ft), ("ground_roll_ft", row.ground_roll_ft))
             what = ", ".join(book.named(where, key, x) for key, x in pair)
             yield Complaint(book.place(where, i), what, "The total contains the roll; are the columns exchanged?")
-        if row.weight_lb > book.file.airplane.maximum_takeoff_weight_lb:
-            what = book.number(where, "weight_lb", row.weight_lb)
-            why = "Heavier than the maximum takeoff weight."
-            yield book.doubt(where, what, why, row=i, leans=("airplane",))
     for column in ("ground_roll_ft", "total_over_50_ft"):
         bent: set[int] = set()  # rows already named: one complaint for each
         for along in air_inputs(rows):
@@ -168,10 +150,6 @@ def _climb(book: Book) -> Iterator[Complaint]:
         return
     where, rows = "performance.climb", climb.rows
     rate = partial(book.number, where, "rate_of_climb_fpm")
-    inputs = ["weight_lb", "pressure_altitude_ft", "oat_c"]
-    for first, later in duplicates(rows, inputs):
-        what = f"the same inputs as row {first + 1}"
-        yield Complaint(book.place(where, later), what, "One of them is mistyped; the first is used.")
     bent: set[int] = set()
     for along in air_inputs(rows):
         for a, b in steps(rows, [k for k in air_inputs(rows) if k != along], along, "rate_of_climb_fpm"):
@@ -186,14 +164,6 @@ def _climb(book: Book) -> Iterator[Complaint]:
                     row=b,
                     rows=(b, a),
                 )
-    for along in inputs:
-        for a, b, c in triples(rows, [k for k in inputs if k != along], along, "rate_of_climb_fpm"):
-            x0, x1, x2 = (getattr(rows[k], along) for k in (a, b, c))
-            y0, y1, y2 = (rows[k].rate_of_climb_fpm for k in (a, b, c))
-            expected = y0 + (x1 - x0) / (x2 - x0) * (y2 - y0)
-            if abs(y1 - expected) > max(CLIMB_OUT_OF_LINE_FPM, 0.1 * abs(expected)) and not bent & {a, b, c}:
-                why = f"Its neighbors by {WORDS[along]} make it about {rate(expected)}; a digit is wrong."
-                yield Complaint(book.place(where, b), rate(y1), why)
 
 
 def _to_climb(book: Book) -> Iterator[Complaint]:
@@ -269,9 +239,6 @@ def _glide(book: Book) -> Iterator[Complaint]:
             if abs(expected - row.nm_per_1000_ft) > 0.06 * expected:
                 what = f"ratio {row.glide_ratio:g} is {expected:.2f} NM per 1,000 ft, found {row.nm_per_1000_ft:g}"
                 yield Complaint(place, what, "The two columns say the same thing and disagree.")
-        if row.glide_ratio is not None and not 5 < row.glide_ratio < 20:
-            what = f"glide ratio {row.glide_ratio:g}"
-            yield Complaint(place, what, "Light singles glide 7 to 15 to one.")
         ias = indicated_mps(row.best_glide_kias, row.best_glide_indicated_mph, "kt")
         if ias is None or book.file.v_speeds is None:
             continue

@@ -5,11 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-import numpy as np
-
 from airwork import units
 from airwork.airdata.atmosphere import standard_temperature_k
-from airwork.airplane.check.book import Book, Complaint, cruise_inputs, duplicates, mph_hint, steps
+from airwork.airplane.check.book import Book, Complaint, cruise_inputs, mph_hint, steps
 from airwork.airplane.cruise_power import burns_jet_fuel
 from airwork.airplane.tables import GridTable
 from airwork.errors import AirworkError
@@ -17,7 +15,6 @@ from airwork.errors import AirworkError
 POWER_POINTS = 3.0  # percent power is printed to 1, and the altitude between two rows
 RPM_ROUNDING = 35.0  # RPM for a percent is printed to 10, percent to 1 (about 7 RPM a point)
 SPEED_KT = 5.0
-NEAR_POINTS = 4.0  # rows this near in percent power use nearly the same fuel for each horsepower
 # Pounds of fuel per horsepower and hour of gasoline piston engines, from memory: best economy 0.40–0.45, best power
 # 0.45–0.50, full rich 0.52–0.65; widened, because only the impossible is reported.
 CONSUMPTION = {"best_economy": (0.36, 0.55), "best_power": (0.40, 0.62), "full_rich": (0.44, 0.78)}
@@ -94,9 +91,6 @@ def _chart(book: Book) -> Iterator[Complaint]:
     height = "density_altitude_ft" if rows[0].density_altitude_ft is not None else "pressure_altitude_ft"
     constant_speed = rows[0].manifold_pressure_inhg is not None
     inputs = [height, "rpm", "manifold_pressure_inhg"]
-    for first, later in duplicates(rows, inputs):
-        what = f"the same inputs as row {first + 1}"
-        yield Complaint(book.place(CHART, later), what, "One of them is mistyped; the first is used.")
     for along, word in (("rpm", "RPM"), ("manifold_pressure_inhg", "manifold pressure")):
         fixed = [k for k in inputs if k != along]
         for a, b in steps(rows, fixed, along, "percent_power"):
@@ -147,9 +141,6 @@ def _cruise(book: Book) -> Iterator[Complaint]:
     rows = cruise.rows
     yield from _over(book, CRUISE, rows)
     inputs = cruise_inputs(rows)
-    for first, later in duplicates(rows, inputs):
-        what = f"the same inputs as row {first + 1}"
-        yield Complaint(book.place(CRUISE, later), what, "One of them is mistyped.")
     for along, word in (("rpm", "RPM"), ("manifold_pressure_inhg", "manifold pressure"), ("percent_power", "power")):
         if along not in inputs:
             continue
@@ -255,26 +246,3 @@ def _fuel_flow(book: Book) -> Iterator[Complaint]:
             yield Complaint(
                 where, what, f"[engine.leaning] allows leaning at {rule.maximum_percent_power:g} % and below."
             )
-    for mixture in CONSUMPTION:
-        yield from _flow_against_power(book, mixture)
-
-
-def _flow_against_power(book: Book, mixture: str) -> Iterator[Complaint]:
-    """More power needs more fuel, whatever the altitude: rows that differ from others of like power."""
-    cruise, engine = book.file.performance.cruise, book.file.engine
-    low, high = DIESEL if burns_jet_fuel(book.file) else CONSUMPTION[mixture]
-    points: list[tuple[int, float, float]] = []
-    for i, (row, percent) in enumerate(zip(cruise.rows if cruise else [], book.percents, strict=True)):
-        flow, power = getattr(row, f"gph_{mixture}"), (percent or 0.0) / 100.0 * engine.rated_power_hp
-        # what can't be at all has its own complaint
-        if flow is not None and percent and low <= flow * engine.fuel_density_lb_per_us_gal / power <= high:
-            points.append((i, percent, flow))
-    for i, p, f in points:
-        near = [flow / percent for k, percent, flow in points if k != i and abs(percent - p) <= NEAR_POINTS]
-        if len(near) < 3:
-            continue
-        expected = p * float(np.median(near))
-        if abs(f - expected) > max(0.06 * expected, 0.3):
-            about = book.number(CRUISE, f"gph_{mixture}", expected)
-            what = f"{book.number(CRUISE, f'gph_{mixture}', f)} {mixture.replace('_', ' ')} at {p:g} %"
-            yield Complaint(book.place(CRUISE, i), what, f"Rows of like power make it about {about}.")

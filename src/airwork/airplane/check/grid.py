@@ -164,23 +164,6 @@ def _same_heights(book: Book) -> Iterator[Complaint]:
             yield book.doubt(path, what, why, leans=(f"performance.{other}",))
 
 
-def _shrinks(book: Book, table: str, rows: Sequence[Any]) -> Iterator[Complaint]:
-    """A table of one temperature at each altitude: distances grow with altitude."""
-    by_weight: dict[float, list[int]] = {}
-    for i, row in enumerate(rows):
-        by_weight.setdefault(row.weight_lb, []).append(i)
-    for members in by_weight.values():
-        ordered = sorted(members, key=lambda i: rows[i].pressure_altitude_ft)
-        for a, b in pairwise(ordered):
-            for key in ("ground_roll_ft", "total_over_50_ft"):
-                before, here = getattr(rows[a], key), getattr(rows[b], key)
-                if before is not None and here is not None and here < before:
-                    what = f"{book.named(table, key, here)} after {book.number(table, key, before)} (row {a + 1})"
-                    why = "A distance never shrinks with more altitude."
-                    yield book.doubt(table, what, why, row=b, column=key, rows=(a, b))
-                    break
-
-
 def _steps(book: Book, table: str, key: str, levels: list[float]) -> Iterator[Complaint]:
     """Altitudes in equal steps but for one of double size, before the last."""
     steps = [b - a for a, b in pairwise(levels)]
@@ -275,8 +258,6 @@ def _altitudes(book: Book, table: str, rows: Sequence[Any]) -> Iterator[Complain
 def _temperatures(book: Book, table: str, rows: Sequence[Any]) -> Iterator[Complaint]:
     """One temperature an altitude is the standard one; many lie in the weather's range."""
     lone = len({(r.weight_lb, r.pressure_altitude_ft) for r in rows}) == len(rows)
-    if lone and hasattr(rows[0], "ground_roll_ft"):
-        yield from _shrinks(book, table, rows)
     shown = [
         (i, r, units.to_unit(float(standard_temperature_k(r.pressure_altitude_ft * units.FT_M)), "°C"))
         for i, r in enumerate(rows)

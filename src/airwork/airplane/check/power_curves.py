@@ -56,33 +56,15 @@ def _by_setting(book: Book, rows: Sequence[Any], at: Sequence[int]) -> tuple[Arr
         h = np.array([rows[i].pressure_altitude_ft for i in at]) / 1e4
         t = np.array([getattr(rows[i], "isa_deviation_c", 0.0) or 0.0 for i in at]) / 100.0
         terms, sizes = columns(
-            (1.0, 200.0),
-            (m, 50.0),
-            (m * m, 6.0),
-            (x, 200.0),
-            (x * x, 150.0),
-            (m * x, 80.0),
-            (h, 30.0),
-            (h * h, 8.0),
-            (m * h, 6.0),
-            (x * h, 40.0),
-            (t, 40.0),
-            (m * t, 10.0),
-            count=len(at),
-        )
+            (1.0, 200.0), (m, 50.0), (m * m, 6.0), (x, 200.0), (x * x, 150.0), (m * x, 80.0), (h, 30.0),
+            (h * h, 8.0), (m * h, 6.0), (x * h, 40.0), (t, 40.0), (m * t, 10.0), count=len(at),
+        )  # fmt: skip
         return terms, sizes, True
     r, u = np.log(rpm / rated), np.array([_density(rows[i]) for i in at])
     terms, sizes = columns(
-        (1.0, 10.0),
-        (r, 6.0),
-        (r * r, 6.0),
-        (r**3, 10.0),
-        (u, 2.0),
-        (u * u, 1.0),
-        (r * u, 3.0),
-        (r * r * u, 6.0),
+        (1.0, 10.0), (r, 6.0), (r * r, 6.0), (r**3, 10.0), (u, 2.0), (u * u, 1.0), (r * u, 3.0), (r * r * u, 6.0),
         count=len(at),
-    )
+    )  # fmt: skip
     return terms, sizes, False
 
 
@@ -131,18 +113,9 @@ def _cruise(book: Book, rows: Sequence[Any]) -> Iterator[Complaint]:
         c = np.log(np.array([rows[i].percent_power for i in at]) / 65.0)
         u = np.array([_density(rows[i]) for i in at])
         terms, sizes = columns(
-            (1.0, 10.0),
-            (c, 0.6),
-            (c * c, 0.6),
-            (c**3, 1.0),
-            (c**4, 1.5),
-            (u, 0.6),
-            (u * u, 0.4),
-            (u * c, 0.8),
-            (u * c * c, 1.5),
-            (u * c**3, 3.0),
-            count=len(at),
-        )
+            (1.0, 10.0), (c, 0.6), (c * c, 0.6), (c**3, 1.0), (c**4, 1.5), (u, 0.6), (u * u, 0.4), (u * c, 0.8),
+            (u * c * c, 1.5), (u * c**3, 3.0), count=len(at),
+        )  # fmt: skip
         scatter = np.hypot(0.35 / values, 0.003)
         # near the slowest level speed a rounded percent is several knots
         scatter = scatter * np.where(c < -0.30, 3.0, 1.0)

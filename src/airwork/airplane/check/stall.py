@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from itertools import pairwise
 
-from airwork.airplane.check.book import KT_PER_MPS, Book, Complaint, duplicates, mph_hint
+from airwork.airplane.check.book import KT_PER_MPS, Book, Complaint, mph_hint
 from airwork.airplane.file.base import SpeedRow
 from airwork.airplane.file.performance import StallRow
 from airwork.errors import Where
@@ -68,21 +68,12 @@ def _notches(book: Book, rows: list[StallRow]) -> Iterator[Complaint]:
                 why = "More flap lowers the stall speed: Vs0 must not be above Vs."
                 at = by_notch[more]
                 yield book.doubt("performance.stall", what, why, row=at, leans=_calibrations(book, rows[at]))
-    for first, later in duplicates(rows, ("weight_lb", "flap_notch", "bank_deg")):
-        what = f"the same weight, notch and bank as row {first + 1}"
-        yield Complaint(book.place("performance.stall", later), what, "One of them is mistyped; the first is used.")
 
 
 def _weights(book: Book, rows: list[StallRow]) -> Iterator[Complaint]:
     """Vs is proportional to √W: every row against the heaviest of its notch."""
-    heavy = book.file.airplane.maximum_takeoff_weight_lb
     by_notch: dict[int, list[int]] = {}
     for i, row in enumerate(rows):
-        if row.weight_lb > heavy:
-            what = book.weight(row.weight_lb)
-            said = f"The maximum takeoff weight is {book.weight(heavy)}."
-            place = book.place("performance.stall", i)
-            yield Complaint(place, what, said, table="performance.stall", rows=(i,), leans=("airplane",))
         if row.bank_deg == 0 and row.flap_notch <= book.airplane.flaps_full:
             by_notch.setdefault(row.flap_notch, []).append(i)
     for notch, members in by_notch.items():

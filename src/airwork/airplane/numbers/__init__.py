@@ -23,12 +23,7 @@ def numbers_for(airplane: Airplane, question: Question) -> Numbers:
     NotPossible : an altitude or temperature no airplane of this kind meets.
     """
     today = Today.of(airplane, question)
-    sections = [
-        air.section(today),
-        power.section(today),
-        speeds.section(today),
-        power.climb_and_glide(today),
-    ]
+    sections = [air.section(today), power.section(today), speeds.section(today), power.climb_and_glide(today)]
     if question.bank_rad is not None:
         sections.append(turn.section(today))
     if question.loaded:

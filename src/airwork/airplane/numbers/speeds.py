@@ -76,10 +76,7 @@ def notch_words(today: Today, notch: int) -> str:
 def _slow_flight(today: Today, notch: int) -> Line:
     """Five to ten knots above today's stall, right for the unit of the dial."""
     a = today.airplane
-    key, name = (
-        f"slow_flight_flaps_{notch}",
-        f"stall + 5 to 10 kt, {'flaps up' if notch == 0 else 'flaps full'}",
-    )
+    key, name = (f"slow_flight_flaps_{notch}", f"stall + 5 to 10 kt, {'flaps up' if notch == 0 else 'flaps full'}")
     try:
         stall = a.stall_answer(today.mass_kg, notch)
         ias = a.ias_from_cas_mps(stall.value, notch)

@@ -66,9 +66,7 @@ def _path(today: Today, bank: float, load: float) -> list[Line]:
     note = words if q.ias_mps is None else ""
     speed = Value(round(units.to_unit(ias, a.dial_unit), 2), a.dial_unit, how, words, note=note)
     true = Value(round(units.to_unit(tas, "kt"), 1), "kt", "formula", "true airspeed, compressible")
-    lines = [
-        Line("turn_speed", "at", f"{a.dial(ias)}, {written(true)} true", speed, (("true", true),)),
-    ]
+    lines = [Line("turn_speed", "at", f"{a.dial(ias)}, {written(true)} true", speed, (("true", true),))]
     if bank <= 0:
         return lines
     rate = units.to_unit(float(turning.turn_rate_radps(tas, bank)), "deg")

@@ -56,12 +56,7 @@ def stall_recovery_m(performance: Performance, at: Condition) -> Bracket:
     """
     low, high = _recover(performance, at, _PROMPT), _recover(performance, at, _SLOW)
     return Bracket(
-        low,
-        max(high, low),
-        "m",
-        "prompt recovery with full power",
-        "slow recovery without power",
-        STALL_CAUTION,
+        low, max(high, low), "m", "prompt recovery with full power", "slow recovery without power", STALL_CAUTION
     )
 
 

@@ -107,13 +107,7 @@ class Posterior:
 
 
 def fit(
-    law: Law,
-    prior: Prior,
-    evidence: Evidence,
-    *,
-    robust: bool = True,
-    start: Array | None = None,
-    passes: int = 3,
+    law: Law, prior: Prior, evidence: Evidence, *, robust: bool = True, start: Array | None = None, passes: int = 3
 ) -> Posterior:
     """The most probable θ. Deterministic; with no readings the prior itself.
 

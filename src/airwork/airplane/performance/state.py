@@ -47,11 +47,7 @@ class State:
 
 
 def state(
-    tas_mps: ArrayLike,
-    density_kgpm3: ArrayLike,
-    lift_n: ArrayLike,
-    stall_share: ArrayLike,
-    notch: ArrayLike = 0,
+    tas_mps: ArrayLike, density_kgpm3: ArrayLike, lift_n: ArrayLike, stall_share: ArrayLike, notch: ArrayLike = 0
 ) -> State:
     """A `State` from scalars or arrays, broadcast against each other and flattened."""
     parts = np.broadcast_arrays(

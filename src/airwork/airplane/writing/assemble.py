@@ -61,8 +61,7 @@ def assemble(answers: Answers) -> dict[str, Any]:
             carburetor_heat=get("carburetor_heat"),
         ),
         "propeller": _given(
-            type=(get("propeller") or "").replace(" ", "_"),
-            **keyed(diameter_in=(diameter_unit(book), get("diameter"))),
+            type=(get("propeller") or "").replace(" ", "_"), **keyed(diameter_in=(diameter_unit(book), get("diameter")))
         ),
         "fuel": _given(
             tanks=get("tanks"),
