@@ -20,7 +20,6 @@ from airwork.maneuvers.grading.handbook import handbook_ias_mps
 from airwork.maneuvers.grading.sheet import NO_AIRSPEED, NO_BANK, Sheet
 from airwork.maneuvers.grading.stall_grade import recovery_causes, stall_numbers
 from airwork.maneuvers.paths import laying
-from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.seeing.stall_tools import Way, stalls
 from airwork.maneuvers.setting_up import power_lines, stall_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
@@ -87,17 +86,10 @@ def set_up(ws: Worksheet) -> SetUp:
 
 def ideal(set_up: SetUp, order: Order) -> Trace:
     """Level turn, the speed bled off by back pressure to the stall for the load, recovery."""
-    t = set_up.targets
-    side = order.side
-    entry_ias = stall_lines.begin_ias(order.airplane, order.conditions, t["ias_mps"])
-    flown = FlownIdeal(order, set_up.entry_altitude_m, entry_ias)
-    stall_lines.slow_down(flown, 0, t["ias_mps"])
-    flown.roll_to(side * t["bank_rad"])
+    flown = stall_lines.slowed_down(set_up, order)
+    flown.roll_to(order.side * set_up.targets["bank_rad"])
     entry = flown.thrust(idle=True)
-    rise = 0.0
-    stall_lines.fly_stall(flown, entry, flown.thrust(), bank_rad=side * t["bank_rad"], rise_rad=rise)
-    stall_lines.climb_back(flown, set_up.entry_altitude_m, t["ias_mps"])
-    return flown.trace()
+    return stall_lines.stalled(set_up, order, flown, entry, rise_deg=0.0)
 
 
 def propose(view: View) -> list[Episode]:

@@ -60,14 +60,7 @@ def set_up(ws: Worksheet) -> SetUp:
     bank = ws.wish("bank_rad", BANK_RAD, math.radians(20.0), math.radians(40.0), "deg")
     side = ws.word("direction", "left", ("left", "right", "both"))
     book, va = ws.permitted("chandelles"), ws.maneuvering_ias()
-    cruise = power_lines.cruise_cas_mps(ws, 1.0)
-    limit = min(va if book is None else book, va, ws.fastest_ias(), math.inf if cruise is None else ws.ias(cruise))
-    ias = ws.flown_ias(ws.on_dial(limit, "down"), load=1.0 / math.cos(bank), name="entry_ias_mps")
-    if ias > va + 0.05:
-        raise NotPossible(
-            f"{ROOM.title}: {ws.airplane.dial(ias)} is above maneuvering speed for today's weight, "
-            f"{ws.airplane.dial(va)}; enter slower."
-        )
+    ias = power_lines.entry_ias(ws, book, 1.0, bank)
     cas, stall = ws.cas(ias), ws.stall_cas_mps(0)
     end = ws.on_dial(ws.ias(stall + END_OVER_STALL_MPS), "up")
     ws.note_heights()

@@ -30,7 +30,6 @@ if TYPE_CHECKING:
 
 
 GAIN_M = 1000 * units.FT_M  # where the lesson names no gain
-LEVEL_OFF_SHARE = 0.10  # begin to level off at a tenth of the rate of climb ([AFH] ch. 3)
 
 
 def set_up(ws: Worksheet) -> SetUp:
@@ -57,16 +56,10 @@ def set_up(ws: Worksheet) -> SetUp:
         raise NotPossible(
             f"{ROOM.title}: it climbs less than 100 ft/min today at {ws.airplane.dial(ias)}; fly lower or lighter."
         )
-    seconds, lead = gain / rate, LEVEL_OFF_SHARE * rate * 60.0
+    seconds = gain / rate
     top = ws.entry_m + gain
     ws.note_height("level off at", top, "given", "lesson or 1,000 ft")
-    ws.note(
-        "begin to level off",
-        float(max(10, round(lead / units.FT_M / 10) * 10)),
-        "ft",
-        "formula",
-        "below the altitude: a tenth of the rate, [AFH] ch. 3",
-    )
+    lead = power_lines.level_off(ws, rate, "below")
     ws.note("time to climb", float(round(seconds)), "s", "formula", "gain over rate")
     if bank:
         turn_lines.note_turn(ws, ws.cas(ias), bank, bank_source="lesson")
@@ -106,7 +99,7 @@ def ideal(set_up: SetUp, order: Order) -> Trace:
     force, top = flown.thrust(up_m=t["altitude_change_m"] + 100.0, down_m=50.0), t["level_off_altitude_m"]
     flown.climb(
         force,
-        lambda f: f.altitude > top - LEVEL_OFF_SHARE * 60.0 * f.tas * math.sin(max(f.path, 0.0)),
+        lambda f: f.altitude > top - power_lines.LEVEL_OFF_SHARE * 60.0 * f.tas * math.sin(max(f.path, 0.0)),
         bank_rad=side * t["bank_rad"],
     )
     flown.level_off(top)

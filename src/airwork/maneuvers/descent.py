@@ -34,7 +34,6 @@ if TYPE_CHECKING:
 
 LOSS_M = 1000 * units.FT_M  # where the lesson names no loss
 SINK_MPS = units.from_unit(500.0, "fpm")  # [AFH] ch. 3: descent with partial power
-LEVEL_OFF_SHARE = 0.10
 
 
 def _loss_m(target: Mapping[str, Any]) -> float:
@@ -61,14 +60,7 @@ def set_up(ws: Worksheet) -> SetUp:
     power = power_lines.for_sink(ws, ws.cas(ias), 0, sink, bank_rad=bank)
     ws.note("rate of descent", float(round(units.to_unit(sink, "fpm"), -1)), "fpm", "given", "lesson or [AFH] ch. 3")
     ws.note_height("level off at", bottom, "given", "lesson or 1,000 ft down")
-    lead = LEVEL_OFF_SHARE * sink * 60.0
-    ws.note(
-        "begin to level off",
-        float(round(lead / units.FT_M / 10) * 10),
-        "ft",
-        "formula",
-        "above the altitude: a tenth of the rate, [AFH] ch. 3",
-    )
+    lead = power_lines.level_off(ws, sink, "above")
     ws.note("time down", float(round(loss / sink)), "s", "formula", "loss over rate")
     if bank:
         turn_lines.note_turn(ws, ws.cas(ias), bank, bank_source="lesson")
@@ -107,7 +99,7 @@ def ideal(set_up: SetUp, order: Order) -> Trace:
     sink, bottom = -t["vertical_speed_mps"], t["level_off_altitude_m"]
     flown.climb(
         flown.steady(-sink),
-        lambda f: f.altitude < bottom + LEVEL_OFF_SHARE * 60.0 * sink,
+        lambda f: f.altitude < bottom + power_lines.LEVEL_OFF_SHARE * 60.0 * sink,
         bank_rad=side * t["bank_rad"],
     )
     flown.level_off(bottom)

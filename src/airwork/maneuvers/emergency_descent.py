@@ -48,7 +48,6 @@ ENTRY_S = 12.0
 BANK_RAD = math.radians(35.0)  # 30 to 45° (private and commercial standards)
 BELOW_LIMIT = 0.95  # of the structural cruise speed: the standard allows nothing above the speed chosen
 LOSS_M = 1500 * units.FT_M  # where height allows: our own choice
-LEVEL_OFF_SHARE = 0.10
 
 
 def set_up(ws: Worksheet) -> SetUp:
@@ -88,14 +87,7 @@ def set_up(ws: Worksheet) -> SetUp:
             )
     bottom = ws.entry_m - loss
     ws.note_height("level off at", bottom, "given", "lesson or floor")
-    lead = LEVEL_OFF_SHARE * rate * 60.0
-    ws.note(
-        "begin to level off",
-        float(round(lead / units.FT_M / 10) * 10),
-        "ft",
-        "formula",
-        "above the altitude: a tenth of the rate, [AFH] ch. 3",
-    )
+    lead = power_lines.level_off(ws, rate, "above")
     ws.note("time down", float(round(loss / rate)), "s", "formula", "loss over rate")
     ws.use_power(loss / rate + 20.0, 0.1)
     return ws.finish(
@@ -139,7 +131,7 @@ def ideal(set_up: SetUp, order: Order) -> Trace:
     bottom, force = t["level_off_altitude_m"], flown.thrust(up_m=50.0, down_m=-t["altitude_change_m"] + 50.0, idle=True)
     flown.climb(
         force,
-        lambda f: f.altitude < bottom + LEVEL_OFF_SHARE * 60.0 * f.tas * math.sin(max(-f.path, 0.0)),
+        lambda f: f.altitude < bottom + power_lines.LEVEL_OFF_SHARE * 60.0 * f.tas * math.sin(max(-f.path, 0.0)),
         ias_mps=t["ias_mps"],
         bank_rad=side * t["bank_rad"],
     )

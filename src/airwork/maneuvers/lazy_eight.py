@@ -58,15 +58,8 @@ def set_up(ws: Worksheet) -> SetUp:
     """Numbers and steps of lazy eights, entered at the handbook's speed, else at most maneuvering speed."""
     bank = ws.wish("bank_rad", BANK_RAD, math.radians(20.0), math.radians(35.0), "deg")
     loops = int(ws.wish("turns", 2.0, 1.0, 8.0))
-    book, va = ws.permitted("lazy_eights"), ws.maneuvering_ias()
-    cruise = power_lines.cruise_cas_mps(ws, 0.65)
-    limit = min(va if book is None else book, va, ws.fastest_ias(), math.inf if cruise is None else ws.ias(cruise))
-    ias = ws.flown_ias(ws.on_dial(limit, "down"), load=1.0 / math.cos(bank), name="entry_ias_mps")
-    if ias > va + 0.05:
-        raise NotPossible(
-            f"{ROOM.title}: {ws.airplane.dial(ias)} is above maneuvering speed for today's weight, "
-            f"{ws.airplane.dial(va)}; enter slower."
-        )
+    book = ws.permitted("lazy_eights")
+    ias = power_lines.entry_ias(ws, book, 0.65, bank)
     cas, stall = ws.cas(ias), ws.stall_cas_mps(0)
     slow = ws.on_dial(ws.ias(stall + SLOWEST_OVER_STALL_MPS), "up")
     if ws.cas(slow) > 0.92 * cas:

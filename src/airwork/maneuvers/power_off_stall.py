@@ -17,7 +17,6 @@ from airwork.maneuvers.brief_facts import SPIN, STALL_RECOVERY, BriefFacts
 from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.grading.stall_grade import grade_stall
 from airwork.maneuvers.paths import laying
-from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.seeing.stall_tools import Way, stalls
 from airwork.maneuvers.setting_up import power_lines, stall_lines
 from airwork.maneuvers.setting_up.worksheet import Worksheet
@@ -92,18 +91,11 @@ def set_up(ws: Worksheet) -> SetUp:
 
 def ideal(set_up: SetUp, order: Order) -> Trace:
     """Steady idle descent, the nose raised to the stall, recovery and climb-away."""
-    t = set_up.targets
-    side = order.side
-    entry_ias = stall_lines.begin_ias(order.airplane, order.conditions, t["ias_mps"])
-    flown = FlownIdeal(order, set_up.entry_altitude_m, entry_ias)
-    stall_lines.slow_down(flown, int(t["flap_notch"]), t["ias_mps"])
+    flown = stall_lines.slowed_down(set_up, order)
     begun = flown.time + 12.0
     entry = flown.thrust(idle=True)
     flown.climb(entry, lambda f: f.time > begun)
-    rise = math.radians(3.0)
-    stall_lines.fly_stall(flown, entry, flown.thrust(), bank_rad=side * t["bank_rad"], rise_rad=rise)
-    stall_lines.climb_back(flown, set_up.entry_altitude_m, t["climb_ias_mps"])
-    return flown.trace()
+    return stall_lines.stalled(set_up, order, flown, entry, rise_deg=3.0)
 
 
 def propose(view: View) -> list[Episode]:

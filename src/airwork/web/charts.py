@@ -126,24 +126,8 @@ def _power(airplane: Airplane) -> Iterable[Chart]:
 def _climb(airplane: Airplane) -> Iterable[Chart]:
     """Rate of climb over temperature, a curve for each printed pressure altitude, a chart for each weight."""
     climb = airplane.file.performance.climb
-    if climb is None:
-        return []
-    found: list[Chart] = []
-    rows = [r for r in climb.rows if r.rate_of_climb_fpm is not None]
-    for weight in sorted({r.weight_lb for r in rows}, reverse=True)[:4]:
-        spans: list[tuple[str, float, float]] = []
-        read: list[Ask] = []
-        for altitude in _some(sorted({r.pressure_altitude_ft for r in rows if r.weight_lb == weight})):
-            temps = [r.oat_c for r in rows if r.weight_lb == weight and r.pressure_altitude_ft == altitude]
-            spans.append((f"{altitude:,.0f} ft", min(temps), max(temps)))
-            mass, height = units.from_unit(weight, "lb"), units.from_unit(altitude, "ft")
-            read.append(partial(_climb_fpm, airplane, mass, height))
-        title = f"Rate of climb at {weight:,.0f} lb"
-        chart = _curves(
-            f"climb{len(found)}", title, "temperature, °C", "fpm", spans, read, 0, "curves: pressure altitude"
-        )
-        found += [chart] if chart else []
-    return found
+    rows = [] if climb is None else [r for r in climb.rows if r.rate_of_climb_fpm is not None]
+    return _by_altitude(rows, partial(_climb_fpm, airplane), 4, "climb", "Rate of climb", "fpm", "")
 
 
 def _takeoff(airplane: Airplane) -> Iterable[Chart]:
@@ -162,21 +146,23 @@ def _landing(airplane: Airplane) -> Iterable[Chart]:
 
 def _distances(airplane: Airplane, table: Any, ask: Any, key: str, word: str) -> list[Chart]:
     """Distances over temperature as the handbook prints them: no wind, paved and dry, no safety factor."""
-    if table is None:
-        return []
-    rows = [r for r in table.rows if r.oat_c is not None and r.total_over_50_ft is not None]
+    rows = [] if table is None else [r for r in table.rows if r.oat_c is not None and r.total_over_50_ft is not None]
+    more = "; no wind, no safety factor"
+    return _by_altitude(rows, partial(_over_50_ft, ask, airplane), 2, key, f"{word} over 50 ft", "feet", more)
+
+
+def _by_altitude(rows: list[Any], ask: Any, most: int, key: str, word: str, unit: str, more: str) -> list[Chart]:
+    """Charts over temperature, a curve for each printed pressure altitude, for the `most` heaviest weights."""
     found: list[Chart] = []
-    for weight in sorted({r.weight_lb for r in rows}, reverse=True)[:2]:
+    for weight in sorted({r.weight_lb for r in rows}, reverse=True)[:most]:
         spans: list[tuple[str, float, float]] = []
         read: list[Ask] = []
         for altitude in _some(sorted({r.pressure_altitude_ft for r in rows if r.weight_lb == weight})):
             temps = [r.oat_c for r in rows if r.weight_lb == weight and r.pressure_altitude_ft == altitude]
             spans.append((f"{altitude:,.0f} ft", min(temps), max(temps)))
-            mass, height = units.from_unit(weight, "lb"), units.from_unit(altitude, "ft")
-            read.append(partial(_over_50_ft, ask, airplane, mass, height))
-        title = f"{word} over 50 ft at {weight:,.0f} lb"
-        note = "curves: pressure altitude; no wind, no safety factor"
-        chart = _curves(f"{key}{len(found)}", title, "temperature, °C", "feet", spans, read, 0, note)
+            read.append(partial(ask, units.from_unit(weight, "lb"), units.from_unit(altitude, "ft")))
+        title, note = f"{word} at {weight:,.0f} lb", f"curves: pressure altitude{more}"
+        chart = _curves(f"{key}{len(found)}", title, "temperature, °C", unit, spans, read, 0, note)
         found += [chart] if chart else []
     return found
 

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 NO_MODEL = "No performance model for this airplane: set power by eye and note the reading."
 SOURCE = "handbook and readings, fitted"
+LEVEL_OFF_SHARE = 0.10  # begin to level off at a tenth of the rate of climb or descent, a minute's worth ([AFH] ch. 3)
 _LEAST_RPM = 900.0  # below it a windmilling propeller says nothing of the power
 
 
@@ -29,6 +30,27 @@ class Power:
 
     ratio: float
     words: str
+
+
+def level_off(ws: Worksheet, rate_mps: float, side: str) -> float:
+    """Where to begin to level off, noted: how far "below" or "above" the altitude. [m]"""
+    lead = LEVEL_OFF_SHARE * rate_mps * 60.0
+    feet = float(max(10, round(lead / units.FT_M / 10) * 10))
+    ws.note("begin to level off", feet, "ft", "formula", f"{side} the altitude: a tenth of the rate, [AFH] ch. 3")
+    return lead
+
+
+def entry_ias(ws: Worksheet, book_ias_mps: float | None, share: float, bank_rad: float) -> float:
+    """Speed to enter a climbing turn with: the handbook's, else maneuvering or cruise speed if lower. [m/s IAS]"""
+    va, cruise = ws.maneuvering_ias(), cruise_cas_mps(ws, share)
+    limit = min(va, book_ias_mps or va, ws.fastest_ias(), math.inf if cruise is None else ws.ias(cruise))
+    ias = ws.flown_ias(ws.on_dial(limit, "down"), load=1.0 / math.cos(bank_rad), name="entry_ias_mps")
+    if ias > va + 0.05:
+        raise NotPossible(
+            f"{ws.title}: {ws.airplane.dial(ias)} is above maneuvering speed for today's weight, "
+            f"{ws.airplane.dial(va)}; enter slower."
+        )
+    return ias
 
 
 def _rounded(rpm: float) -> float:

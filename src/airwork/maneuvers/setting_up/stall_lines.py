@@ -16,7 +16,7 @@ from airwork.maneuvers.setting_up.heights import FT, STALL_FLOOR_M, Heights
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
     from airwork.maneuvers.setting_up.worksheet import Worksheet
-    from airwork.maneuvers.setup import Conditions
+    from airwork.maneuvers.setup import Conditions, Order, SetUp, Trace
 
 FLOOR_WHY = "recovered not below 1,500 ft above ground, [AFH] ch. 5"
 ABOVE_FLOOR_M = 300.0  # about 1,000 ft above the floor: room for a slow recovery
@@ -138,12 +138,23 @@ def begin_ias(airplane: Airplane, conditions: Conditions, ias_mps: float) -> flo
     return max(min([fast, *limits]), ias_mps)
 
 
-def slow_down(flown: FlownIdeal, notch: int, ias_mps: float) -> None:
+def slowed_down(set_up: SetUp, order: Order) -> FlownIdeal:
     """From the entry speed level to the speed of the stall's entry, flaps set on the way."""
+    ias, notch = set_up.targets["ias_mps"], int(set_up.targets.get("flap_notch", 0.0))
+    flown = FlownIdeal(order, set_up.entry_altitude_m, begin_ias(order.airplane, order.conditions, ias))
     flown.hold(5.0)
-    entry = flown.cas
-    flown.change_speed(max(ias_mps, float(flown.airplane.ias_from_cas_mps(max(0.75 * entry, 1.0)))))
-    flown.set_flap(notch, ias_mps)
+    flown.change_speed(max(ias, float(flown.airplane.ias_from_cas_mps(max(0.75 * flown.cas, 1.0)))))
+    flown.set_flap(notch, ias)
+    return flown
+
+
+def stalled(set_up: SetUp, order: Order, flown: FlownIdeal, entry_force: Force, *, rise_deg: float) -> Trace:
+    """The stall as `fly_stall`, and back to the altitude at the climb speed, else that of the entry."""
+    t = set_up.targets
+    bank, rise = order.side * t["bank_rad"], math.radians(rise_deg)
+    fly_stall(flown, entry_force, flown.thrust(), bank_rad=bank, rise_rad=rise)
+    climb_back(flown, set_up.entry_altitude_m, t.get("climb_ias_mps", t["ias_mps"]))
+    return flown.trace()
 
 
 def climb_back(flown: FlownIdeal, altitude_m: float, ias_mps: float) -> None:
