@@ -144,7 +144,7 @@ def test_gusts_lengthen_the_landing_by_the_square_of_the_faster_approach_publish
 
 
 def test_rain_makes_the_runway_wet_for_the_landing(larkmoor):
-    rain = small({"[weather]": '[weather]\ntaf = "TAF KOGA 201130Z 2012/2112 24012KT P6SM -RA BKN090"'})
+    rain = small({"[weather]": '[weather]\ntaf = "TAF KOGA 201130Z 2012/2112 24012KT P6SM BKN090 TEMPO 2012/2018 -RA"'})
     plan = planned(rain, larkmoor)
     dry = planned(small(), larkmoor)
     assert (plan.landing.surface, plan.takeoff.surface) == ("paved_wet", "paved_dry")

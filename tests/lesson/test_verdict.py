@@ -13,6 +13,7 @@ from airwork.lesson.briefing import Briefing
 from airwork.lesson.file import parse_lesson
 from airwork.lesson.plan import build_briefing
 from airwork.lesson.verdict import Reason, combine
+from airwork.units import KT_MPS
 from lesson.lessons import SMALL, changed
 
 pytestmark = pytest.mark.usefixtures("stand_in_rooms")
@@ -87,6 +88,17 @@ def test_what_nobody_said_is_unknown_and_never_a_go(brief, changes, topic):
     b = brief(changes)
     assert level_of(b, topic) == "unknown"
     assert b.verdict.level != "go"
+
+
+def test_tomorrow_is_planned_with_the_forecast_never_with_calm(brief):
+    """All there is the evening before is a TAF: its wind, visibility and cloud stand, marked, and it is no go yet."""
+    typed = ('wind = "240/12G18 kt"\n', 'visibility = "10 SM"\n', 'ceiling = "none"\n')
+    b = brief(dict.fromkeys(typed, ""))
+    assert b.weather.wind_source == "TAF KOGA, forecast"
+    assert round(b.weather.wind.speed_mps / KT_MPS) == 10
+    assert not any("calm" in text for text in b.weather.assumed)
+    assert level_of(b, "report") == "think"
+    assert b.verdict.level == "think"
 
 
 @pytest.mark.parametrize(

@@ -67,12 +67,17 @@ class Day:
 def make_day(lesson: Lesson, end_utc_s: float) -> Day:
     """The day of a lesson that ends at a given moment.
 
-    The user's own value wins over the report; the report over nothing. The forecast never fills in what stands now:
-    it is held beside it.
+    The user's own value wins over the report; the report over nothing. Beside a report the forecast is held against
+    it; where it is all there is, as when tomorrow is planned, it stands in its place, marked: calm beside a forecast of
+    gusts is no plan.
     """
     given, metar, taf = lesson.weather, lesson.weather.metar, lesson.weather.taf
     seen = metar.seen if metar else Seen()
     report = f"METAR {metar.station} {datetime.fromtimestamp(metar.utc_s, UTC):%d %H%MZ}" if metar else ""
+    covered = taf is not None and taf.covers(lesson.start_utc_s, end_utc_s)
+    typed = given.wind or given.visibility_m is not None or given.ceiling_m is not None or given.no_ceiling
+    if metar is None and taf is not None and covered and not typed:
+        seen, report = taf.prevailing_at(lesson.start_utc_s), f"TAF {taf.station}, forecast"
     assumed: list[str] = []
 
     def fact(own: float | None, reported: float | None) -> Fact:
@@ -109,8 +114,8 @@ def make_day(lesson: Lesson, end_utc_s: float) -> Day:
         temperature=temperature,
         dewpoint=dewpoint,
         setting=setting,
-        moments=moments_of(lesson, now, end_utc_s),
-        forecast_covers=bool(taf and taf.covers(lesson.start_utc_s, end_utc_s)),
+        moments=moments_of(lesson, now, end_utc_s, "now" if metar or typed or not covered else "prevailing"),
+        forecast_covers=covered,
         trend_until_utc_s=metar.utc_s + TREND_S if metar and (metar.no_change or metar.trends) else None,
         report_age_s=lesson.start_utc_s - metar.utc_s if metar else None,
         variation_rad=east,

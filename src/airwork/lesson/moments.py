@@ -54,10 +54,10 @@ class Moment:
         return f"{when}; {self.where}" if self.where else when
 
 
-def moments_of(lesson: Lesson, now: Seen, end_utc_s: float) -> tuple[Moment, ...]:
-    """Every moment of a lesson. `now` is the field's weather with the user's own values in it."""
+def moments_of(lesson: Lesson, now: Seen, end_utc_s: float, kind: str = "now") -> tuple[Moment, ...]:
+    """Every moment of a lesson. `now` is the field's weather with the user's own values in it; kind : how it is had."""
     start, given = lesson.start_utc_s, lesson.weather
-    out = [Moment("now", start, start, now, text=given.metar.text if given.metar else "")]
+    out = [Moment(kind, start, start, now, text=given.metar.text if given.metar else "")]
     if given.metar:
         out += _trends(given.metar, now, start, end_utc_s)
     out += _forecast(given.taf, start, end_utc_s, "")

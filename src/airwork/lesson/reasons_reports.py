@@ -27,6 +27,8 @@ def report_reasons(case: Case) -> Iterator[Reason]:
     if metar is not None:
         yield from _age(case, metar, "METAR")
         yield from _station(case, metar.station, "METAR", "report")
+    elif any(s.startswith("TAF") for s in (day.wind_source, day.visibility.source, day.ceiling.source)):
+        yield Reason("report", "think", "no METAR yet: the TAF's wind, visibility and cloud are taken", OWN, _NEWER)
     for report in lesson.weather.area_reports:
         yield from _age(case, report, f"METAR {report.station}")
     if taf is not None:

@@ -146,6 +146,11 @@ class Forecast:
         """The forecast is valid for the whole stretch."""
         return self.start_utc_s <= start_utc_s and end_utc_s <= self.end_utc_s
 
+    def prevailing_at(self, utc_s: float) -> Seen:
+        """What prevails at a moment; while something becomes, the one with the stronger wind."""
+        here = [s.seen for s in self._prevailing() if s.start_utc_s <= utc_s < s.end_utc_s] or [Seen()]
+        return max(here, key=lambda s: s.wind.peak_mps if s.wind else 0.0)
+
     def between(self, start_utc_s: float, end_utc_s: float) -> tuple[Stretch, ...]:
         """Everything forecast in a stretch of time.
 
