@@ -143,3 +143,22 @@ def test_stamps_of_any_form_are_read_by_their_groups() -> None:
     seconds, kind, _ = seconds_of_text(pl.Series(["20. sept 2025 - 02:40:05 p. m.", "20. sept 2025 - 02:40:06 p. m."]))
     assert kind == "moment"
     assert seconds.tolist() == [1_758_379_205.0, 1_758_379_206.0]
+
+
+def test_a_column_named_in_a_unit_of_another_kind_is_no_altitude(tmp_path: Path) -> None:
+    """The altitude's own numbers under "zork [Pa]" and "zork_kmh" are not taken; under "zork [ft]" they are."""
+    for name, taken in (("zork [Pa]", False), ("zork_kmh", False), ("zork [ft]", True)):
+        columns = {k: GET[k](MADE) for k in ("lat_deg", "lon_deg", "alt_ft")}
+        text = nameless(columns).replace("z2k", name, 1)
+        assert (read_flight(save(tmp_path, text)).get("altitude_m") is not None) is taken
+
+
+def test_a_sensor_that_writes_nought_throughout_is_not_connected(tmp_path: Path) -> None:
+    """IAS, RPM and OAT of nought in a flight that moves: left out and said, not flown at 0 kt."""
+    columns = {k: GET[k](MADE) for k in ("lat_deg", "lon_deg", "alt_ft")} | {n: np.zeros(T.size) for n in "abc"}
+    text = nameless(columns)
+    for k, name in ((3, "IAS (kt)"), (4, "RPM"), (5, "OAT (C)")):
+        text = text.replace(f"z{k}k", name, 1)
+    flight = read_flight(save(tmp_path, text))
+    assert sum("not connected" in m.what for m in flight.mends) == 3
+    assert all(flight.columns[c].known == "derived" for c in ("ias_mps", "rpm", "oat_k") if c in flight.columns)

@@ -255,7 +255,7 @@ def test_hourly_fixes_for_a_month_are_a_coarse_track(tmp_path: Path) -> None:
     assert flight.step_s == 3600.0
     found = debrief(flight, standard=load_standard("private"))
     assert found.episodes == ()
-    assert "coarse track" in found.notes[0]
+    assert "coarse track" in found.first[0].text
 
 
 def test_latitudes_beyond_the_pole_are_no_positions(tmp_path: Path) -> None:

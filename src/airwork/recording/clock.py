@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 Array = NDArray[np.float64]
 Kind = Literal["moment", "date", "time of day", "elapsed"]
 DAY_S = 86_400.0
+_YEAR_1000_S = -3.06e10
 NOW_S = (7.9e8, 2.5e9)  # 1995 to 2049
 # What a number counts, and from which year: the first in which it means a day between those.
 _SIZES = (
@@ -46,6 +47,7 @@ _STAMP = re.compile(
 _MOMENTS = ("%Y-%m-%d%s%H:%M:%S%.f%#z", "%Y-%m-%d%s%H:%M:%S%.f", "%Y-%m-%d%s%H:%M", "%Y/%m/%d%s%H:%M:%S%.f",
             "%Y%m%d%s%H%M%S%.f", "%Y%m%d%s%H%M%S%#z", "%Y%m%d%s%H%M%SZ", "%Y-%m-%d%s%H:%M:%S%.fZ",
             "%d.%m.%Y%s%H:%M:%S%.f", "%d %b %Y%s%H:%M:%S%.f", "%d-%b-%Y%s%H:%M:%S%.f",
+            "%d-%b-%y%s%H:%M:%S%.f", "%d %b %y%s%H:%M:%S%.f",
             "%Y.%m.%d%s%H:%M:%S%.f", "%b %d %Y%s%H:%M:%S%.f",
             "%Y-%m-%d%s%H:%M:%S%.f %#z", "%Y-%m-%d%s%H:%M:%SZ%.f")  # fmt: skip
 _DATES = ("%Y-%m-%d", "%Y/%m/%d", "%Y.%m.%d", "%d.%m.%Y", "%d.%m.%y", "%Y%m%d", "%d %b %Y", "%d-%b-%Y", "%d-%b-%y",
@@ -169,9 +171,11 @@ def _parse(text: pl.Series, form: str, kind: Kind) -> pl.Series:
         if kind == "time of day":
             return text.str.to_time(form, strict=False).cast(pl.Int64).cast(pl.Float64) / 1e9
         if kind == "date":
-            return text.str.to_date(form, strict=False).cast(pl.Int32).cast(pl.Float64) * DAY_S
+            days = text.str.to_date(form, strict=False).cast(pl.Int32).cast(pl.Float64) * DAY_S
+            return days.set(days < _YEAR_1000_S, None)
         moment = text.str.to_datetime(form, strict=False, time_unit="us", ambiguous="earliest")
-        return moment.dt.epoch("us").cast(pl.Float64) / 1e6
+        seconds = moment.dt.epoch("us").cast(pl.Float64) / 1e6
+        return seconds.set(seconds < _YEAR_1000_S, None)  # 25 is no year of four digits
     except Exception:  # a form this text can't have
         return pl.Series([None] * len(text), dtype=pl.Float64)
 

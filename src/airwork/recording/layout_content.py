@@ -22,6 +22,7 @@ from airwork.recording.unit_words import Unit
 
 _MOST_COLUMNS = 120
 _NUMBERS = 0.8  # of the filled cells hold a number and nothing like a time
+_KINDS = frozenset(["angle", "speed", "length", "pressure", "temperature", "electric", "ratio", "rotation", "rate"])
 _ONE_HEIGHT = 0.995  # two columns that go together so well are two heights, or one twice
 
 
@@ -92,11 +93,14 @@ def by_content(
     if not numbers:
         return
     hinted = {i: hint(table.names[i], table.unit_cells[i]) for i in numbers}
+    said = {i: {u.dimension for u in named_units(table.names[i], table.unit_cells[i])} for i in numbers}
+    said = {i: s & _KINDS if s & _KINDS else set() for i, s in said.items()}
     motion = Motion(known.time_s, dict(known.columns))
     for quantity in TESTS:
         if known.columns.keys() & SAME[quantity]:
             continue
-        able = alike(motion, quantity, numbers, hinted)
+        dimension = QUANTITIES[quantity].dimension
+        able = alike(motion, quantity, {i: x for i, x in numbers.items() if said[i] <= {dimension}}, hinted)
         if quantity == "altitude":
             able = _one_height(motion, able, numbers, hinted, table, recorded)
         if not able:
@@ -138,8 +142,15 @@ def _one_height(
     words = [c for c in able if hinted.get(c[0]) in SAME["altitude"]]
     if words:
         return words[:1]
+    named = [
+        c for c in able if any(u.dimension == "length" for u in named_units(table.names[c[0]], table.unit_cells[c[0]]))
+    ]
+    able = named or able
     with_rate = [c for c in able if any(climbs_with(motion, numbers[c[0]], x) for j, x in numbers.items() if j != c[0])]
     able = with_rate or able
+    stands = [float(np.mean(np.diff(motion.even(numbers[i])) == 0.0)) for i, _ in able]
+    if len(able) > 1 and stands:  # what somebody set stands where the other moves
+        able = [c for c, s in zip(able, stands, strict=True) if s <= 2.0 * min(stands) + 0.05]
     if len(able) > 1:
         first = motion.even(numbers[able[0][0]])
         for i, _ in able[1:]:

@@ -23,6 +23,9 @@ from airwork.recording.unit_families import HEIGHTS, Evidence, settle
 from airwork.recording.unit_guess import Known, guess
 from airwork.recording.unit_words import Unit
 
+# What is never nought through a whole recording of a flight: a sensor that isn't there is written so.
+_CONNECTED = frozenset(["indicated_airspeed", "calibrated_airspeed", "true_airspeed", "rpm", "manifold_pressure",
+                        "fuel_flow", "outside_temperature", "power", "egt", "cht"])  # fmt: skip
 AVGAS_KGPM3 = 6.0 * u.LB_KG / u.USGAL_M3  # planning value: [PHAK] ch. 10, 6 lb per US gallon
 _ABSURD = 1e15
 
@@ -54,6 +57,10 @@ def raw_of(choice: Choice, table: RawTable, recorded: Recorded) -> Array | None:
         said = f"{raw[nothing][0]:g} stands for no reading; left empty"
         recorded.mends.append(Mend(said, int(nothing.sum()), column=what.house))
         raw = np.where(nothing, np.nan, raw)
+    if quantity in _CONNECTED and not np.nan_to_num(raw).any():
+        recorded.mends.append(Mend("nought throughout: not connected; left out", raw.size, column=what.house))
+        choice.how = "not connected"
+        return None
     if not np.isfinite(raw).any():
         choice.how = "no readings"
         return None

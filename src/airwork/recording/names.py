@@ -171,6 +171,8 @@ def understand(name: str, unit_cell: str = "", common: frozenset[str] = frozense
     (True, True)
     """
     words, units, more = _split(name, unit_cell)
+    if not units and (many := re.search(r"(?<![\d.])(10{1,3}) ?(ft|m|kt|deg)$", name.strip())):  # alt_100ft
+        units, words = read_units(f"{many[1]} {many[2]}"), tuple(w for w in words if w not in {many[1], many[2]})
     numbers = [int(w) for w in words if w.isdecimal() and len(w) < 3]
     index = numbers[-1] if numbers else None
     bare = tuple(w for w in words if not w.isdecimal())
@@ -217,8 +219,9 @@ def hint(name: str, unit_cell: str) -> str:
 
 def named_units(name: str, unit_cell: str) -> tuple[Unit, ...]:
     """The units that brackets, a row of units or the last word of a name say, understood or not."""
-    words, units, _ = _split(name, unit_cell)
-    return units or (read_units(words[-1]) if len(words) > 1 else ())
+    units = _split(name, unit_cell)[1]
+    last = re.search(r"[_ ]([^\W\d_]+)$", name.strip())
+    return units or (read_units(last[1]) if last else ())
 
 
 def common_words(names: list[str]) -> frozenset[str]:
