@@ -87,6 +87,14 @@ def test_a_takeoff_far_below_the_governed_rpm_is_no_constant_speed_airplane() ->
         assert any("in a takeoff" in s for s in misfits(_with(flight, "rpm", rpm), plane)) is alarm
 
 
+def test_a_climb_from_the_runway_below_the_least_stall_speed_is_another_airplanes() -> None:
+    """No airplane climbs away slower than it stalls at its lightest with all flaps: the lift equation."""
+    flight, plane = _flight("2025-08-14_slow_flight.csv.gz", "larkmoor_155")
+    for scale, alarm in ((1.0, False), (0.8, False), (0.4, True)):
+        cas = scale * np.array(flight["cas_mps"])
+        assert any("lifted off" in s for s in misfits(_with(flight, "cas_mps", cas), plane)) is alarm, scale
+
+
 def test_level_far_from_the_speed_that_goes_with_the_rpm_is_an_alarm() -> None:
     flight, plane = _flight("2025-09-16_commercial.csv.gz", "larkmoor_155")
     for scale, alarm in ((0.95, False), (1.05, False), (1.4, True), (0.7, True)):

@@ -30,6 +30,8 @@ CRUISING = (0.45, 0.80)  # of rated power: where a book prints its flows
 FEWEST_S = 300.0
 GOVERNED_LEAST = 0.93  # of the limit: a governor takes the RPM up to it in the takeoff; a tachometer errs by 2 %
 RUN_S, CLIMBED_M = 10.0, 150.0  # held so long; from the ground to there is a takeoff
+OFF_M = 15.0  # above the runway: lifted off
+LIFTED_LEAST = 0.95  # of the lowest stall speed there is, in the middle of the climb to there: dials err by 3 % so fast
 TANK_MOST = 1.10  # of a tank's capacity: gauges err by that when full
 LEVEL_RANGE = (0.85, 1.15)  # speed flown level over the model's at that RPM, over all weights: books err by some 5 %
 LEVEL_S = 120.0  # of it in all
@@ -64,6 +66,7 @@ def _found(flight: Flight, airplane: Airplane) -> Iterator[str]:
         told = f"the never-exceed speed of {name} is {write(never, unit)}"
         yield from _say(flight, ias > never, to_unit(np.asarray(ias), unit), f"{{:.0f}} {unit} indicated", told)
     yield from _slow(flight, airplane)
+    yield from _lifted_off_slow(flight, airplane)
     yield from _ungoverned(flight, airplane)
     yield from _overfull(flight, airplane)
     yield from _level_speed(flight, airplane)
@@ -98,16 +101,14 @@ def _flow_for_power(flight: Flight, airplane: Airplane) -> Iterator[str]:
 
 def _ungoverned(flight: Flight, airplane: Airplane) -> Iterator[str]:
     """A takeoff that never came near the RPM a governor takes the propeller to."""
-    rpm, height, most = flight.get("rpm"), flight.get("agl_m"), airplane.limits.max_rpm
-    if airplane.fixed_pitch or rpm is None or height is None or not most:
+    rpm, most = flight.get("rpm"), airplane.limits.max_rpm
+    if airplane.fixed_pitch or rpm is None or not most:
         return
-    time_s, low = flight.time_s, np.asarray(height) < 15.0
-    rows = max(round(RUN_S / max(float(np.median(np.diff(time_s))), 0.01)), 1)
-    for start in np.flatnonzero(low[:-1] & ~low[1:]):
-        after = (time_s >= time_s[start] - 30.0) & (time_s <= time_s[start] + 120.0)
-        if not np.nanmax(np.asarray(height)[after]) > CLIMBED_M or np.isnan(np.asarray(rpm)[after]).mean() > 0.2:
-            continue
+    rows = max(round(RUN_S / max(float(np.median(np.diff(flight.time_s))), 0.01)), 1)
+    for after in _takeoffs(flight):
         run = np.asarray(rpm)[after]
+        if np.isnan(run).mean() > 0.2:
+            continue
         held = float(np.nanmax(np.convolve(np.nan_to_num(run), np.ones(rows) / rows, mode="valid")))
         if 0.5 * most < held < GOVERNED_LEAST * most:
             yield (
@@ -115,6 +116,42 @@ def _ungoverned(flight: Flight, airplane: Airplane) -> Iterator[str]:
                 f"{most:,.0f} there"
             )
             return
+
+
+def _takeoffs(flight: Flight) -> Iterator[NDArray[np.bool_]]:
+    """The samples from half a minute before each takeoff to two minutes after it; none without a height."""
+    height = flight.get("agl_m")
+    if height is None:
+        return
+    time_s, low = flight.time_s, np.asarray(height) < OFF_M
+    for start in np.flatnonzero(low[:-1] & ~low[1:]):
+        after = (time_s >= time_s[start] - 30.0) & (time_s <= time_s[start] + 120.0)
+        if np.nanmax(np.asarray(height)[after]) > CLIMBED_M:
+            yield after
+
+
+def _lifted_off_slow(flight: Flight, airplane: Airplane) -> Iterator[str]:
+    """Off the ground and climbing at a speed at which it stalls, however light and with whatever flaps."""
+    cas = flight.get("cas_mps")
+    lowest = _lowest_stall_mps(airplane)
+    if cas is None or lowest is None:
+        return
+    height, unit = np.asarray(flight.get("agl_m"), dtype=float), airplane.dial_unit
+    for after in _takeoffs(flight):
+        climbed = np.asarray(cas)[after & (height > OFF_M) & (height < CLIMBED_M)]
+        middle = float(np.median(climbed)) if np.isfinite(climbed).all() and climbed.size else lowest
+        if middle < LIFTED_LEAST * lowest:
+            yield (
+                f"lifted off and climbing at {to_unit(middle, unit):.0f} {unit} calibrated; {airplane.name} stalls at "
+                f"{write(lowest, unit)} at the least"
+            )
+            return
+
+
+def _lowest_stall_mps(airplane: Airplane) -> float | None:
+    """At its lightest, with the flaps that make it slowest. [m/s]"""
+    stalls = airplane.stall_cas_by_notch_mps(LIGHTEST * airplane.max_takeoff_mass_kg)
+    return float(np.nanmin(stalls)) if np.isfinite(stalls).any() else None
 
 
 def _overfull(flight: Flight, airplane: Airplane) -> Iterator[str]:
@@ -191,12 +228,9 @@ def _speeds_at(
 def _slow(flight: Flight, airplane: Airplane) -> Iterator[str]:
     """In the air for a minute at a speed at which it would long have stalled."""
     ias, height = flight.get("ias_mps"), flight.get("agl_m")
-    if ias is None or height is None:
+    lowest = _lowest_stall_mps(airplane)
+    if ias is None or height is None or lowest is None:
         return
-    stalls = airplane.stall_cas_by_notch_mps(LIGHTEST * airplane.max_takeoff_mass_kg)
-    if not np.isfinite(stalls).any():
-        return
-    lowest = float(np.nanmin(stalls))
     told = f"{airplane.name} stalls at {write(lowest, airplane.dial_unit)} calibrated at the least"
     slow = (np.asarray(ias) < STALL_LEAST * lowest) & (np.asarray(height) > 100.0)
     unit = airplane.dial_unit
