@@ -30,6 +30,7 @@ _ROLL_S = 2.5
 _CLIMBS_OUT_S = (10.0, 40.0)  # after it left the ground
 _BRAKES_S, _BRAKES_MPS2 = 6.0, 4.5  # more than wheels on a runway can brake
 _COARSE_M = 4.0  # an altitude in larger steps than this shows no roll by itself
+FLOAT_S, FLOATING_MPS = 8.0, 0.2  # 40 fpm
 _HURRIED, _HURRIED_M = 1.09, 3.0  # over a usual lift-off; a low pass is faster and higher
 
 
@@ -71,9 +72,32 @@ def add_ground(work: Work, ground_elevation_m: float | None) -> tuple[GroundCont
             on_ground[roll] = True
     on_ground = _tidy(work.time_s, on_ground, speed, _SHORTEST_FLIGHT_S if rolls else _SHORTEST_SOARING_S)
     on_ground = _without_hanging(work.time_s, on_ground, speed)
+    on_ground = _without_float(work, on_ground, altitude)
     work.put("on_ground", on_ground.astype(float), None, "from speed and height")
     _add_agl(work, altitude, on_ground, ground_elevation_m)
     return _contacts(work, on_ground, altitude)
+
+
+def _without_float(work: Work, on_ground: NDArray[np.bool_], altitude: Array) -> NDArray[np.bool_]:
+    """Floating low over the runway is flown: the wheels meet it where a recorded sink ends, and the height with it.
+
+    A vertical speed that lags goes on sinking at one height: that moves nothing.
+    """
+    rate = work.measured("vertical_speed_mps")
+    if rate is None:
+        return on_ground
+    out = on_ground.copy()
+    for a in runs(on_ground)[0]:
+        t = work.time_s[a : np.searchsorted(work.time_s, work.time_s[a] + FLOAT_S)]
+        sinks = np.append(rate[a : a + t.size] < -FLOATING_MPS, False)
+        k = int(np.argmin(sinks))  # the first that does not
+        if a == 0 or not 0 < k < t.size:
+            continue
+        flown_m = -float(np.trapezoid(rate[a : a + k + 1], t[: k + 1]))
+        sunk_m = float(np.nanmean(altitude[a - 1 : a + 2]) - np.nanmean(altitude[a + k - 1 : a + k + 2]))
+        if sunk_m > 0.5 * flown_m > 0.0:
+            out[a : a + k] = False
+    return out
 
 
 def _speed(work: Work) -> Array | None:
