@@ -3,7 +3,7 @@
     pip install atheris
     python bench/fuzz.py csv --minutes 10
     python bench/fuzz.py all --minutes 5    so long for each that is not yet at its aim
-    python bench/fuzz.py sums               what all runs so far came to
+    python bench/fuzz.py sums               what all runs so far came to, into docs/reliability.md
 
 Readers: csv igc gpx kml nmea json parquet arrow; bytes are changed, led by what of the program they reach, from the
 stored inputs of `bench/corpus/WHAT`; `--keep` brings new ones of worth back into it. Things: lesson airplane import
@@ -36,6 +36,7 @@ import atheris
 
 HERE = Path(__file__).resolve().parent
 CORPUS, FINDINGS = HERE / "corpus", HERE / "findings"
+PAGE = HERE.parent / "docs" / "reliability.md"
 sys.path[:0] = [str(HERE), str(HERE.parent / "tests")]
 
 SRC = HERE.parent / "src"
@@ -171,6 +172,32 @@ def reached() -> dict[str, dict[str, Any]]:
     return dict(json.loads((CORPUS / "reached.json").read_text()))
 
 
+CALLED = {
+    "csv": "CSV and its kin, bytes changed", "csv_cells": "CSV, cells changed", "igc": "IGC", "gpx": "GPX",
+    "kml": "KML", "nmea": "NMEA", "json": "JSON, bytes changed", "json_cells": "JSON, cells changed",
+    "parquet": "Parquet, bytes changed", "parquet_columns": "Parquet, columns changed", "arrow": "Arrow, bytes changed",
+    "arrow_columns": "Arrow, columns changed", "lesson": "lesson files", "airplane": "airplane files",
+    "import": "a student's export, taken in",
+}  # fmt: skip
+BEGIN, END = "<!-- fuzzed: written by bench/fuzz.py sums -->", "<!-- end of fuzzed -->"
+
+
+def sums() -> None:
+    """What all runs came to, printed and written into docs/reliability.md."""
+    ledger, rows = (
+        reached(),
+        ["| what | inputs | read, or past the first check | faults found |", "| --- | --- | --- | --- |"],
+    )
+    for what, line in ((w, ledger[w]) for w in CALLED if w in ledger):
+        rows.append(f"| {CALLED[what]} | {line['inputs']:,} | {line['past_first_check']:,} | {line['findings']} |")
+    hours = sum(line["hours"] for line in ledger.values())
+    rows.append(f"\nIn {hours:.1f} hours of one processor, shared with other work for most of them.")
+    text = PAGE.read_text("utf-8")
+    before, after = text.partition(BEGIN)[0] + BEGIN, END + text.partition(END)[2]
+    PAGE.write_text("\n".join([before, *rows, after]), "utf-8")
+    print("\n".join(rows))
+
+
 def is_at_its_aim(what: str) -> bool:
     """By the ledger."""
     line = reached().get(what, {"inputs": 0, "past_first_check": 0})
@@ -188,8 +215,7 @@ def main() -> None:
     parser.add_argument("--in", dest="into", help=argparse.SUPPRESS)
     asked = parser.parse_args()
     if asked.what == "sums":
-        for what, line in reached().items():
-            print(f"| {what} | {line['inputs']:,} | {line['past_first_check']:,} | {line['findings']} |")
+        sums()
     elif asked.what == "all":
         for what in fuzz_targets.TARGETS:
             if not is_at_its_aim(what):

@@ -240,15 +240,16 @@ def _other(value: Any, pick: random.Random) -> Any:
     if isinstance(value, bool):
         return not value
     if isinstance(value, int | float):
-        near = (value * 2, value / 2, -value, value + 1, value - 1, value * 10, value * 1.01)
+        near = (value * 2, value / 2, -value, value + 1, value - 1, value * 0.98, value * 1.01)
         new = pick.choice(near) if pick.random() < 0.7 else pick.choice(ODD_NUMBERS)
         whole = isinstance(value, int) and abs(new) < 2**62 and pick.random() < 0.8
         return int(new) if whole else new
     if isinstance(value, str):
         if NUMBER.search(value) and pick.random() < 0.8:
             at = pick.choice(list(NUMBER.finditer(value)))
-            new = pick.choice([float(at[0]) * f for f in (0, 0.5, 0.9, 1.1, 2, 10, 100)])
-            return value[: at.start()] + f"{new:g}" + value[at.end() :]
+            mild = pick.random() < 0.7  # most get past the first check, and are looked at further in
+            factor = pick.choice((0.9, 0.97, 1.03, 1.1) if mild else (0, 0.5, 2, 10, 100))
+            return f"{value[: at.start()]}{float(at[0]) * factor:g}{value[at.end() :]}"
         return pick.choice(ODD_TEXT) if pick.random() < 0.7 else value[: pick.randint(0, len(value))]
     if isinstance(value, list):
         new = list(value)
@@ -265,7 +266,8 @@ def changed(tree: Any, raw: bytes) -> Any:
         spots = _spots(tree)
         if not spots:
             return tree
-        holder, key = pick.choice(spots)
+        values = [(h, k) for h, k in spots if not isinstance(h[k], dict | list)]
+        holder, key = pick.choice(values if values and pick.random() < 0.85 else spots)
         what = pick.random()
         if what < 0.9:
             holder[key] = _other(holder[key], pick)

@@ -280,6 +280,26 @@ def test_what_a_small_file_declares_is_looked_at_before_it_is_read(tmp_path: Pat
     assert "declares 14,000,000 rows of 3 columns" in refused(save(tmp_path, box.getvalue()))
 
 
+def test_a_column_of_categories_is_text_as_any_other(tmp_path: Path) -> None:
+    """As other programs write text that repeats; it was taken for numbers, and ended in a fault."""
+    text = rows_at([f"2026-05-01T10:{k // 60:02d}:{k % 60:02d}Z" for k in range(90)])
+    frame, box = pl.read_csv(io.StringIO(text)), io.BytesIO()
+    frame.with_columns(pl.col(frame.columns[0]).cast(pl.Categorical)).write_parquet(box)
+    assert len(read_flight(save(tmp_path, box.getvalue()))) == len(read_flight(save(tmp_path, text)))
+
+
+@pytest.mark.parametrize("kind", [pl.String, pl.Categorical])
+@pytest.mark.parametrize("write", ["write_parquet", "write_ipc"])
+def test_a_long_text_repeated_in_every_row_is_refused_before_it_is_looked_at(
+    tmp_path: Path, write: str, kind: type[pl.DataType]
+) -> None:
+    """30,000 rows of one text of 100 kB, 3 kB of Parquet, took 6.2 GB."""
+    box = io.BytesIO()
+    text = pl.Series("time", ["x" * 100_000], dtype=kind).new_from_index(0, 1300)
+    getattr(pl.DataFrame({"time": text, "altitude": range(1300)}), write)(box, compression="zstd")
+    assert "declares 130 MB of text" in refused(save(tmp_path, box.getvalue()))
+
+
 def test_a_kind_that_is_dear_to_read_ends_earlier(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(of.LARGEST, "igc", 500)
     assert "of IGC at most" in refused(save(tmp_path, IGC))

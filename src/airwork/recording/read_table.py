@@ -15,7 +15,7 @@ from airwork.recording.flight import Mend
 from airwork.recording.layout import interpret
 from airwork.recording.mapping import find_mapping
 from airwork.recording.names import understand, words_of
-from airwork.recording.open_file import Opened
+from airwork.recording.open_file import MAX_BYTES, Opened
 from airwork.recording.recorded import Recorded
 from airwork.recording.table import MOST_COLUMNS, RawTable, read_table
 
@@ -70,13 +70,22 @@ def raw_table(opened: Opened) -> RawTable:
             raise
         reason = str(problem).splitlines()[0][:100] if isinstance(problem, Exception) else "its parts don't fit"
         raise InputError(f"can't be read as {_WORDS[opened.kind]} ({reason}).", where=opened.where) from None
+    _refuse_long_text(frame, opened.where)
     names = [str(n) for n in frame.columns]
     flat = [c for c in range(len(names)) if not frame.dtypes[c].is_nested() and frame.dtypes[c] != pl.Binary]
     kept = [frame.to_series(c).alias(str(k)) for k, c in enumerate(flat)]
-    kept = [s.cast(pl.String) if s.dtype in {pl.Categorical, pl.Enum} else _of_this_calendar(s) for s in kept]
+    kept = [s.cast(pl.String) if s.dtype in (pl.Categorical, pl.Enum) else _of_this_calendar(s) for s in kept]
     if not kept or not frame.height:
         raise InputError("has no rows with plain columns; nothing was recorded.", where=opened.where)
     return RawTable([names[c] for c in flat], [""] * len(flat), pl.DataFrame(kept), layout="columns with names")
+
+
+def _refuse_long_text(frame: pl.DataFrame, where: str) -> None:
+    """A text is kept once however many rows repeat it; whatever looks at the cells would make gigabytes of it."""
+    lengths = [s.str.len_bytes() for s in frame if s.dtype == pl.String]
+    lengths += [s.cat.len_bytes() for s in frame if s.dtype in (pl.Categorical, pl.Enum)]
+    if (size := sum(int(one.sum() or 0) for one in lengths)) > MAX_BYTES:
+        raise InputError(f"declares {size / 1e6:,.0f} MB of text; no recording looks so.", where=where)
 
 
 def _of_this_calendar(column: pl.Series) -> pl.Series:
