@@ -306,7 +306,9 @@ def offsets(column: pl.Series) -> Array:
     if column.dtype == pl.Float64:
         values = column.to_numpy()
         hours = np.where(np.abs(values) <= 14.5, values * 3600.0, np.nan)
-        minutes = np.where((np.abs(values) > 14.5) & (np.abs(values) <= 870), values * 60.0, hours)
+        hundreds = (np.abs(values) % 100.0 == 0.0) & (np.abs(values) <= 1_400.0) & (np.abs(values) != 300.0)
+        hours = np.where(hundreds & (values != 0.0), values * 36.0, hours)  # -0600 as a number; 300 is minutes
+        minutes = np.where(np.isnan(hours) & (np.abs(values) <= 870), values * 60.0, hours)
         return np.where(np.abs(values) >= 3_600, values, minutes)
     if is_constant(column):
         return np.full(len(column), _offset(str(column[0])))

@@ -44,6 +44,10 @@ def sides_in_names(table: RawTable) -> None:
 
 
 _ZONE = r"^\s*(?:UTC|GMT)?[+−-](?:0\d|1[0-4]):?(?:00|30|45)\s*$"
+_SIDED = {
+    "latitude": r"^\s*(?:[NSns]\s*\d[^A-Za-z]*|\d[^A-Za-z]*[NSns])\s*$",
+    "longitude": r"^\s*(?:[EWew]\s*\d[^A-Za-z]*|\d[^A-Za-z]*[EWew])\s*$",
+}
 _SIDE_NAMED = re.compile(r"(?i)^(lat\w*|lon\w*|lng)\W+(n|s|e|w|north|south|east|west)\W*$")
 
 
@@ -100,6 +104,10 @@ def by_cells(table: RawTable, i: int, meaning: Meaning | None) -> Meaning | None
     series = table.frame[str(i)]
     if meaning is None and series.dtype == pl.String and series.drop_nulls().head(200).str.contains(_ZONE).all():
         return Meaning("utc_offset", (), None, 1.0) if len(series.drop_nulls()) else None
+    if meaning is None and series.dtype == pl.String:
+        for quantity, form in _SIDED.items():
+            if float(series.drop_nulls().head(200).str.contains(form).mean() or 0.0) > 0.95:  # type: ignore[arg-type]
+                return Meaning(quantity, (BY_NAME["deg"],), None, 1.0)
     if series.dtype != pl.String or (meaning is not None and (meaning.units or meaning.quantity not in TOGETHER)):
         return meaning
     cells = [c.strip() for c in series.drop_nulls().unique().head(60).to_list() if any(x.isdecimal() for x in c)]

@@ -69,7 +69,7 @@ def axes(frame: pl.DataFrame, names: list[str]) -> dict[int, str]:
     pairs = [(at["y"], at["x"], at.get("z"))] if {"x", "y"} <= at.keys() else []
     if names and all(re.fullmatch(_NUMBERED, n) for n in names):
         last = len(names) - 1
-        pairs = [(i + back, i + 1 - back, i + 2 if i + 2 <= last else None) for back in (0, 1) for i in range(last)]
+        pairs = [(i + back, i + 1 - back, None) for back in (0, 1) for i in range(last)]
     for latitude, longitude, height in pairs:
         if _are_places(frame[str(latitude)], frame[str(longitude)]):
             found = {latitude: "latitude", longitude: "longitude"}

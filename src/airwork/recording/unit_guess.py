@@ -29,6 +29,7 @@ class Known:
     columns: dict[str, Array] = field(default_factory=dict)
     metric: int = 0
     imperial: int = 0
+    radians: bool | None = None  # whether the latitude was taken for radians
 
     def note_unit(self, unit: Unit) -> None:
         """Count a unit the file names."""
@@ -73,6 +74,9 @@ def _position(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Un
     top = float(np.percentile(size, 99.9))
     if top <= limit:
         radians = top <= (math.pi / 2 if what.name == "latitude" else math.pi) and _moves_like_radians(raw, known)
+        if what.name == "longitude" and known.radians is not None:  # both are written alike
+            radians = radians and known.radians
+        known.radians = radians
         return BY_NAME["rad" if radians else "deg"], "by its size"
     fitting = [power for power in _POWERS if top <= limit * 10.0**power]
     if not fitting:
