@@ -64,7 +64,7 @@ def test_a_kind_is_put_right_in_its_section_and_graded_anew(chromium, address: s
         page.reload()
         last.locator(".right summary").click()
         last.locator("select[name=kind]").select_option("")
-        follow(last.get_by_role("button", name="grade anew"))
+        follow(last.get_by_role("button", name="grade anew", exact=True))
         expect(page.get_by_role("button", name="take back 1 correction")).to_be_visible()
         expect(sections).to_have_count(before - 1)
         follow(page.get_by_role("button", name="take back 1 correction"))
