@@ -1,33 +1,36 @@
 """Learn how sure a claim is, from flights with known truth: the weights of `airwork/debrief/certainty.json`.
 
-    python bench/certainty.py --make 31400 --none REAL.igc ... --out src/airwork/debrief/certainty.json
-    python bench/certainty.py FOLDER ... --desk DESK      # from flights that are there (bench/fly.py)
+    python bench/certainty.py --seed 71500 --keep FOLDER   # fly, look, learn; again until it is done
+    python bench/certainty.py                              # learn anew from the cases kept beside this file
+    python bench/certainty.py --desk DESK --out FILE       # and from what instructors put right
 
-`--make` flies them itself: every other flight of that seed's set, two of each theme of the other makes, four more of
-each that is no lesson, and trips with a single exercise, as many as those without any. `--keep` leaves them in a
-folder, and goes on there where it was broken off.
+With a seed it flies its flights itself (`flown_of`), stops after five minutes and goes on where it was when it is asked
+again; a flight is looked at anew when the recognizing code has changed. Done, it writes the cases
+(`certainty_cases.csv.gz`) and the weights that ship. What ships is byte for byte what the cases give (a test).
 
 Every proposal of a room is a case: right where it overlaps a maneuver of its kind by half of their union. What was
-claimed counts in full, what was not for a hundredth: it says little of claims. `--none` are recordings, real ones too,
-in which nothing was practiced: whatever is seen there is wrong; each counts little, so that few flights of one kind
-don't rule. `--desk` is the desk of a school's pages: what instructors put right there are labels. Newton steps on the
-penalized likelihood; the kinds' own weights are held near nothing, so that a kind with few cases follows the shared
-ones.
+claimed counts in full, what was not for a hundredth: it says little of claims. In the real recordings `NONE` nothing
+was practiced: whatever is seen there is wrong; each counts little, so that few flights of one kind don't rule.
+`--desk` is the desk of a school's pages: what instructors put right there are labels. Newton steps on the penalized
+likelihood; the kinds' own weights are held near nothing, so that a kind with few cases follows the shared ones.
 """
 
 from __future__ import annotations
 
 import argparse
+import gzip
+import hashlib
 import json
 import sys
-import tempfile
+import time
 from collections import Counter
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 from debrief_confusion import HALF, overlap, recordings_of
-from flying.plan import LONE_THEME
+from flying.plan import LONE_THEME, Plan
 
 from airwork.debrief import certainty
 from airwork.debrief.arbiter import settle
@@ -41,7 +44,17 @@ from airwork.recording import read_flight
 from airwork.recording.flight import Flight
 from flying import sets
 
-UNCLAIMED, OF_NO_LESSON = 0.01, 0.1  # weights of a case
+ROOT = Path(__file__).resolve().parents[1]
+CASES = ROOT / "bench" / "certainty_cases.csv.gz"
+SHIPPED = ROOT / "src" / "airwork" / "debrief" / "certainty.json"
+NONE = [
+    ROOT / "tests" / "sources" / "recordings" / name
+    for name in (
+        "thermals_4s.igc.gz", "adsb_sailplane_9s.json.gz", "adsb_helicopter_1s.json.gz", "cerknicko-jezero.gpx",
+    )
+]  # fmt: skip
+SLICE_S = 300.0  # of one go
+UNCLAIMED, OF_NO_LESSON = 0.01, 0.1  # weights of a case; the second too where flights are made to mislead
 SHARED_RIDGE, KIND_RIDGE = 0.3, 3.0
 FEW = 8  # wrong claims of a kind below which it is guarded
 Case = tuple[str, np.ndarray, float, float]  # kind, features, right (1) or wrong (0), weight
@@ -131,57 +144,106 @@ def fit(cases: list[Case], kinds: list[str]) -> dict[tuple[str, str], float]:
     return {name: float(beta[i]) for name, i in at.items()}
 
 
-def flown(seed: int, folder: Path) -> Path:
-    """Flies the flights to learn from."""
-    plans = sets.fresh(seed)[::2]
+def flown_of(seed: int) -> list[Plan]:
+    """The flights to learn from: lessons of four makes, poor hands, what is no lesson, single exercises on a trip."""
+    plans = sets.fresh(seed)[::6] + sets.hard(seed + 300, 2)
     for make in sets.MAKES:
-        plans += sets.made(seed, make, 2) + sets.made(seed + 100, make, 4, sets.HARDLY_LESSONS)
-        plans += sets.made(seed + 200, make, 16, (LONE_THEME,))
-    for plan in plans:
-        if not (folder / f"{plan.name}.truth.json").exists():
-            print(sets.make(plan, folder, ("panel", "gps", "truth")), file=sys.stderr)
-    return folder
+        plans += sets.made(seed, make, 1) + sets.made(seed + 100, make, 2, sets.HARDLY_LESSONS)
+        plans += sets.made(seed + 200, make, 2, (LONE_THEME,))
+    return plans
+
+
+def code_digest() -> str:
+    """What the cases hang on beside the flights: the code that recognizes."""
+    code = ROOT / "src" / "airwork"
+    folders = (code / "maneuvers", code / "maneuvers" / "seeing", code / "recording")
+    used = [p for folder in folders for p in sorted(folder.glob("*.py"))]
+    used += [code / "debrief" / f"{name}.py" for name in ("arbiter", "certainty", "weighing")]
+    return hashlib.sha256(b"".join(path.read_bytes() for path in used)).hexdigest()[:12]
+
+
+def seen(seed: int, folder: Path, digest: str, until: float) -> Iterator[list[str]]:
+    """The cases of each flight as lines, flown and looked at where that was not done before; ends when time is up."""
+    for plan in flown_of(seed):
+        kept = folder / f"{plan.name}.{digest}.cases"
+        if not kept.exists():
+            if time.monotonic() > until:
+                return
+            if not (folder / f"{plan.name}.truth.json").exists():
+                print(sets.make(plan, folder, ("panel", "gps", "truth")), file=sys.stderr, flush=True)
+            found: list[Case] = []
+            for name, _, flight, truth in recordings_of(folder, plan.name, every_s=(4.0,)):
+                weight = OF_NO_LESSON if name.startswith("hard_") or plan.theme == "broken_off" else 1.0
+                found += cases_of(flight, truth, weight) if name == plan.name else []
+            kept.write_text("".join(lines_of(found)), encoding="utf-8")
+        yield kept.read_text(encoding="utf-8").splitlines(keepends=True)
+
+
+def lines_of(cases: Sequence[Case]) -> list[str]:
+    """kind, features, right, weight: a line each."""
+    return [f"{kind},{','.join(f'{v:.6g}' for v in x)},{right:g},{weight:g}\n" for kind, x, right, weight in cases]
+
+
+def read_cases(lines: Sequence[str]) -> list[Case]:
+    """The other way; the first line names the columns."""
+    rows = [line.split(",") for line in lines[1:]]
+    return [(kind, np.array(rest[:-2], dtype=float), float(rest[-2]), float(rest[-1])) for kind, *rest in rows]
+
+
+def weights_text(cases: list[Case], made_by: str) -> str:
+    """The data file that these cases make."""
+    count, wrong = Counter(c[0] for c in cases), Counter(c[0] for c in cases if c[2] == 0.0)
+    kinds = sorted(k for k in count if count[k] >= 10)
+    found = fit(cases, kinds)
+    data = {
+        "made_by": made_by, "cases": len(cases), "wrong": int(sum(wrong.values())),
+        "shared": {f: round(found["", f], 4) for f in FEATURES},
+        "kinds": {k: {f: round(found[k, f], 4) for f in OF_THE_KIND} for k in kinds},
+        "seldom_wrong": sorted(k for k in count if wrong[k] < FEW),
+    }  # fmt: skip
+    return json.dumps(data, indent=1) + "\n"
+
+
+def kept_cases() -> tuple[str, list[str]]:
+    """(the command that made them, the lines) of the cases beside this file."""
+    first, *lines = gzip.decompress(CASES.read_bytes()).decode().splitlines(keepends=True)
+    return first.removeprefix("# ").strip(), lines
 
 
 def main() -> None:
     """Command line."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("folders", type=Path, nargs="*", help="flights with truth, made by bench/fly.py")
-    parser.add_argument("--make", type=int, metavar="SEED", help="fly the flights to learn from first")
-    parser.add_argument("--keep", type=Path, help="leave the flights of --make in this folder")
-    parser.add_argument("--none", type=Path, nargs="*", default=[], help="recordings in which nothing was practiced")
+    parser.add_argument("--seed", type=int, help="fly and look first: seed of the flights")
+    parser.add_argument("--keep", type=Path, help="folder of the flights, with --seed")
     parser.add_argument("--desk", type=Path, help="folder of recordings with what instructors put right")
-    parser.add_argument("--out", type=Path)
+    parser.add_argument("--out", type=Path, default=SHIPPED, help="where the weights go (default: those that ship)")
     args = parser.parse_args()
-    if not args.folders and args.make is None:
-        parser.error("name folders of flights, or --make SEED to fly some")
-    cases: list[Case] = []
-    with tempfile.TemporaryDirectory() as made:
-        own = [] if args.make is None else [flown(args.make, args.keep or Path(made))]
-        for folder in [*args.folders, *own]:
-            for _, _, flight, truth in recordings_of(folder, every_s=(4.0,)):
-                cases += cases_of(flight, truth)
-    for path in args.none:
-        cases += cases_of(read_flight(path), [], OF_NO_LESSON)
+    if (args.seed is None) != (args.keep is None):
+        parser.error("--seed and --keep go together")
+    if args.seed is not None:
+        args.keep.mkdir(parents=True, exist_ok=True)
+        wanted, until = len(flown_of(args.seed)), time.monotonic() + SLICE_S
+        flights = list(seen(args.seed, args.keep, code_digest(), until))
+        if len(flights) < wanted:
+            sys.exit(f"{len(flights)} of {wanted} flights seen; the same command again goes on")
+        none = lines_of([case for path in NONE for case in cases_of(read_flight(path), [], OF_NO_LESSON)])
+        text = f"# python bench/certainty.py --seed {args.seed}\nkind,{','.join(FEATURES)},right,weight\n"
+        CASES.write_bytes(
+            gzip.compress((text + "".join([*(line for f in flights for line in f), *none])).encode(), mtime=0)
+        )
+    made_by, lines = kept_cases()
+    cases = read_cases(lines)
     if args.desk:
+        of_desk: list[Case] = []
         for about in sorted(args.desk.glob("*/about.json")):
             data = json.loads(about.read_text(encoding="utf-8"))
             if data.get("edits"):
-                cases += labels_of(read_flight(about.with_name(data["file_name"])), data["edits"])
-    count, wrong = Counter(c[0] for c in cases), Counter(c[0] for c in cases if c[2] == 0.0)
-    kinds = sorted(k for k in count if count[k] >= 10)
-    found = fit(cases, kinds)
-    data = {
-        "made_by": "python bench/certainty.py" + ("" if args.make is None else f" --make {args.make}"),
-        "from": [p.name for p in (*args.folders, *args.none)], "cases": len(cases), "wrong": int(sum(wrong.values())),
-        "shared": {f: round(found["", f], 4) for f in FEATURES},
-        "kinds": {k: {f: round(found[k, f], 4) for f in OF_THE_KIND} for k in kinds},
-        "seldom_wrong": sorted(k for k in count if wrong[k] < FEW),
-    }  # fmt: skip
-    text = json.dumps(data, indent=1) + "\n"
-    if args.out:
-        args.out.write_text(text, encoding="utf-8")
-    print(text)
+                of_desk += labels_of(read_flight(about.with_name(data["file_name"])), data["edits"])
+        cases, made_by = cases + of_desk, f"{made_by} --desk"
+        for kind, _, right, _ in of_desk:
+            print(f"put right: {kind} {'right' if right else 'wrong'}")
+    args.out.write_text(weights_text(cases, made_by), encoding="utf-8")
+    print(f"{len(cases)} cases, {sum(c[2] == 0.0 and c[3] >= OF_NO_LESSON for c in cases)} claims wrong -> {args.out}")
 
 
 if __name__ == "__main__":

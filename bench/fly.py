@@ -18,7 +18,10 @@ def main() -> None:
     parser.add_argument("--set", choices=sorted(sets.SETS), default="smoke", dest="name")
     parser.add_argument("--seed", type=int, help="fresh flights like the held-out set, from this first seed on")
     parser.add_argument("--make", choices=sets.MAKES, help="of other hands and another recorder; with --seed")
-    parser.add_argument("--count", type=int, default=3, help="flights of each theme, with --make (default 3)")
+    parser.add_argument(
+        "--hard", action="store_true", help="what is easily claimed wrongly, of both makes; with --seed"
+    )
+    parser.add_argument("--count", type=int, default=3, help="flights of each theme, with --make or --hard (default 3)")
     parser.add_argument("--out", type=Path, required=True, help="folder for the files")
     parser.add_argument("--jobs", type=int, default=1, help="processes (default 1)")
     parser.add_argument("--only", default="", help="make only the flights whose name contains this")
@@ -30,11 +33,13 @@ def main() -> None:
     unknown = set(formats) - set(export.FORMATS)
     if unknown:
         parser.error(f"unknown format {', '.join(sorted(unknown))}; known: {', '.join(export.FORMATS)}")
-    if options.make and options.seed is None:
-        parser.error("--make needs --seed")
+    if (options.make or options.hard) and options.seed is None:
+        parser.error("--make and --hard need --seed")
     plans = sets.SETS[options.name]() if options.seed is None else sets.fresh(options.seed)
     if options.make:
         plans = sets.made(options.seed, options.make, options.count)
+    if options.hard:
+        plans = sets.hard(options.seed, options.count)
     jobs = [job for job in plans if options.only in job.name]
     started = time.perf_counter()
     with ProcessPoolExecutor(options.jobs) as pool:

@@ -149,6 +149,8 @@ class Driver:
         pull = 0.0
         if not self.ground and not self.straight:
             pull = self.pull_size_mps * min(1.0, abs(self.bank_rad) / PULLED_RAD) * self.pull_wave(self.time_s)
+            if self.ias_mps < self.stall_kias * KT_MPS:
+                pull = min(pull, 0.0)  # a stalled wing carries no higher
         climb += pull
         self.bank_rad += self._bank_rate * STEP_S
         self.climb_mps += (climb - self.climb_mps) * STEP_S / climb_lag_s

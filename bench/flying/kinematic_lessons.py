@@ -10,6 +10,7 @@ import numpy as np
 
 from airwork.units import FT_M
 from flying import kinematic_air as air
+from flying import kinematic_broken as broken
 from flying import kinematic_field as at_field
 from flying import kinematic_ground as ground
 from flying import kinematic_show as show
@@ -34,12 +35,12 @@ from flying.truth import incidental
 AIRPLANES = {"larkmoor_155": 1950.0, "wrenbrook_108": 1500.0, "caldmere_200": 2250.0}  # id -> mass [lb]
 
 
-def draw_kinematic_plan(seed: int, theme: str, make: str = "waves") -> Plan:
+def draw_kinematic_plan(seed: int, theme: str, make: str = "waves", skill: float | None = None) -> Plan:
     """A plan for the driven flights: other names, other airplanes than a simulator plan of the same seed.
 
-    make : whose hands, and which recorder (`hands`, `faults`).
+    make : whose hands, and which recorder (`hands`, `faults`). skill : None draws one.
     """
-    plan = draw_plan(seed, theme, airplanes=tuple(AIRPLANES))
+    plan = draw_plan(seed, theme, airplanes=tuple(AIRPLANES), skill=skill)
     name = f"k_{plan.name}" if make == "waves" else f"{make}_{plan.name}"
     return replace(plan, name=name, generator="kinematic", about={**plan.about, "make": make})
 
@@ -241,6 +242,8 @@ def _no_training(d: Driver, plan: Plan, rng: np.random.Generator) -> None:
         _soar(d, rng)
     elif plan.theme == "transit":
         _transit(d, rng)
+    elif plan.theme == "broken_off":
+        broken.several(d, rng)
     else:
         center = (d.east_m + 3000.0, d.north_m + 3000.0)
         for corner in range(int(rng.integers(9, 14))):

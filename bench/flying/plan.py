@@ -83,7 +83,7 @@ THEMES: dict[str, tuple[tuple[str, ...], tuple[str, ...], int]] = {
 }  # fmt: skip
 TRAINING_THEMES = tuple(THEMES)
 OTHER_THEMES = ("cross_country", "sightseeing", "lake")
-NEGATIVE_THEMES = ("soaring", "transit")  # no lesson at all; by the driven makes alone
+NEGATIVE_THEMES = ("soaring", "transit", "broken_off")  # nothing is practiced whole; by the driven makes alone
 LONE_THEME = "one_exercise"  # a trip with a single exercise on the way; by the driven makes alone
 ON_ANY_WAY = {"level_turn", "straight_and_level", "climb", "descent"}  # alone on a trip nobody can tell them from it
 

@@ -36,11 +36,24 @@ MAKES = ("late", "loose")
 HARDLY_LESSONS = (*OTHER_THEMES, *NEGATIVE_THEMES, LONE_THEME)
 
 
+HARD_THEMES = ("stalls", "commercial", "private_test", "mixed", *NEGATIVE_THEMES, "sightseeing")
+POOR = 0.1  # skill of hands that stray
+
+
 def made(
     first_seed: int, make: str, count: int = 3, themes: tuple[str, ...] = (*TRAINING_THEMES, *HARDLY_LESSONS)
 ) -> list[Plan]:
     """Flights of another make, lessons and flights that are none, from seeds of your own choice."""
     return [draw_kinematic_plan(first_seed + k, theme, make) for theme in themes for k in range(count)]
+
+
+def hard(first_seed: int, count: int = 3) -> list[Plan]:
+    """What is easily claimed wrongly: lessons of poor hands, maneuvers broken off, soaring, playing on the way."""
+    plans = [
+        draw_kinematic_plan(first_seed + k, theme, make, POOR)
+        for make in MAKES for theme in HARD_THEMES for k in range(count)
+    ]  # fmt: skip
+    return [replace(plan, name=f"hard_{plan.name}") for plan in plans]
 
 
 def _all(training: range, others: range) -> list[Plan]:

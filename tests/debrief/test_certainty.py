@@ -108,8 +108,8 @@ def test_what_a_lesson_asks_for_is_as_sure_as_its_room_says() -> None:
     assert asked.score == 0.6
 
 
-def test_what_is_right_less_than_once_in_ten_is_not_claimed() -> None:
-    weak = Weights({**PLAIN.shared, "always": -4.0}, PLAIN.kinds, frozenset())
+def test_what_is_right_less_than_once_in_twenty_is_not_claimed() -> None:
+    weak = Weights({**PLAIN.shared, "always": -5.0}, PLAIN.kinds, frozenset())
     turn = one("steep_turn", 0.0, 40.0, 0.5)
     assert sure([turn], [turn], Given(), weak) == []
     climb = one("climb", 50.0, 120.0, 0.5)  # plain flying is no claim
@@ -128,6 +128,20 @@ def test_the_weights_that_ship_are_made_by_the_command_and_whole() -> None:
     assert shipped.shared["competition"] > 0.0
     for kind, own in shipped.kinds.items():
         assert shipped.shared["score"] + own["score"] > 0.0, kind  # a better pattern is never less likely
+
+
+def test_what_ships_is_byte_for_byte_what_the_kept_cases_give(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The cases beside the bench, and the weights in the package, come from one command."""
+    monkeypatch.syspath_prepend(str(BENCH))
+    certainty = pytest.importorskip("certainty")
+    made_by, lines = certainty.kept_cases()
+    cases = certainty.read_cases(lines)
+    assert certainty.SHIPPED.read_text(encoding="utf-8") == certainty.weights_text(cases, made_by)
+    assert certainty.lines_of(cases) == lines[1:]
+    claimed = [case for case in cases if case[3] >= certainty.OF_NO_LESSON]
+    assert len(claimed) > 1000
+    assert sum(right == 0.0 for _, _, right, _ in claimed) >= 60
+    sys.modules.pop("certainty", None)
 
 
 def test_the_fit_is_the_one_a_reference_library_finds(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -21,7 +21,8 @@ NAME.csv), else a folder called by the student's whole name; it is judged by the
 
 An instructor's word stands above what was recognized; NUMBER is the maneuver's in the table: 'NUMBER asked FROM TO'
 (that climb, descent or turn was asked for), 'NUMBER judge FROM TO', 'NUMBER target NAME VALUE' (altitude_ft, ias_kt,
-bank_deg, turn_deg, touchdown_ft). Where no elevation is known and a height above ground matters, it is asked for.
+bank_deg, turn_deg, touchdown_ft), 'NUMBER instead' (its second story was it).
+Where no elevation is known and a height above ground matters, it is asked for.
 """
 
 from __future__ import annotations
@@ -126,11 +127,16 @@ def run(args: argparse.Namespace) -> int:
 def _as_told(args: argparse.Namespace, found: Debrief) -> Debrief:
     """With the instructor's words, and what earlier flights say."""
     if args.said:
-        from airwork.debrief.correct import correct
+        from airwork.debrief.correct import correct, instead
         from airwork.debrief.instructed import read_word
 
         episodes = [g.episode for g in found.episodes]
-        found = correct(found, (), [read_word(text, episodes, args.by.strip()) for text in args.said])
+        other = [text.split()[0] for text in args.said if text.split()[1:] == ["instead"]]
+        words = [text for text in args.said if text.split()[1:] != ["instead"]]
+        found = correct(
+            found, [instead(number, episodes) for number in other],
+            [read_word(text, episodes, args.by.strip()) for text in words],
+        )  # fmt: skip
     if args.student:
         from airwork.cli.logbook_tools import opened
         from airwork.jobs.so_far import with_so_far

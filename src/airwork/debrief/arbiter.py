@@ -15,17 +15,27 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from airwork.debrief.certainty import Given, sure
-from airwork.debrief.weighing import CLEARS_S, LIKELY, alone, clash, holds, is_mere, is_practiced, weighed, worth
+from airwork.debrief.weighing import (
+    CLEARS_S,
+    LIKELY,
+    WELL_ROUND_RAD,
+    alone,
+    clash,
+    holds,
+    is_mere,
+    is_practiced,
+    weighed,
+    worth,
+)
 from airwork.maneuvers import room
 from airwork.maneuvers.declared import Role
 from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.seeing.legs import LASTS_S
 
-NEARLY_HALF_RAD, WELL_ROUND_RAD = 2.6, 3.93  # 150° and 225°
+NEARLY_HALF_RAD = 2.6  # 150°
 
 LONELY = 0.4  # of its score is doubted where it stands alone in a flight
 NESTED_SURE = 0.75  # inside slow flight only a clear break is a stall: a wobble is poor slow flight
-NESTED_AFTER_S = 20.0  # slow flight held this long before the stall is an exercise of its own
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +105,7 @@ def _items(maneuvers: list[Episode]) -> list[_Item]:
     """Every maneuver alone, and those that hold others (slow flight) together with what ends them (a stall)."""
     items = [_Item(e, (), worth(e)) for e in maneuvers]
     for slow in (e for e in maneuvers if room(e.kind).holds is not None):
-        from_s = NESTED_AFTER_S + next((p.start_s for p in slow.phases if p.name == "established"), slow.start_s)
+        from_s = next((p.start_s for p in slow.phases if p.name == "established"), slow.start_s)
         inside = _best_apart([
             e for e in maneuvers
             if holds(slow, e) and e.score >= NESTED_SURE and from_s <= e.start_s < slow.end_s

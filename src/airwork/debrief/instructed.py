@@ -29,8 +29,8 @@ TARGETS: dict[str, tuple[str, str, str, float, float]] = {
 }
 SHORTEST_S = 2.0
 FORMS = (
-    "write 'NUMBER asked FROM TO', 'NUMBER judge FROM TO' or 'NUMBER target NAME VALUE', times as 12:30, "
-    f"names {', '.join(TARGETS)}"
+    "write 'NUMBER asked FROM TO', 'NUMBER judge FROM TO', 'NUMBER target NAME VALUE' or 'NUMBER instead', "
+    f"times as 12:30, names {', '.join(TARGETS)}"
 )
 
 
@@ -87,9 +87,7 @@ def read_word(text: str, episodes: Sequence[Episode], by: str) -> Instructed:
     parts = text.split()
     if len(parts) != 4 or parts[1] not in ("asked", "judge", "target"):
         raise InputError(f"{text!r}: {FORMS}.", where="said")
-    if not parts[0].isdigit() or not 1 <= int(parts[0]) <= len(episodes):
-        raise InputError(f"there is no maneuver {parts[0]!r}; they are 1 to {len(episodes)}.", where="said")
-    e = episodes[int(parts[0]) - 1]
+    e = numbered(parts[0], episodes)
     if parts[1] == "target":
         try:
             value = float(parts[3])
@@ -98,6 +96,13 @@ def read_word(text: str, episodes: Sequence[Episode], by: str) -> Instructed:
         return Instructed(e.kind, e.start_s, "target", by, target=parts[2], value=value)
     what: What = "asked" if parts[1] == "asked" else "judge"
     return Instructed(e.kind, e.start_s, what, by, seconds(parts[2]), seconds(parts[3]))
+
+
+def numbered(number: str, episodes: Sequence[Episode]) -> Episode:
+    """The maneuver of a number in the table, which counts from 1; InputError where there is none."""
+    if not number.isdigit() or not 1 <= int(number) <= len(episodes):
+        raise InputError(f"there is no maneuver {number!r}; they are 1 to {len(episodes)}.", where="said")
+    return episodes[int(number) - 1]
 
 
 def check(one: Instructed, last_s: float) -> None:

@@ -13,14 +13,13 @@ from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.episode import Episode
 
 MOMENT_S, MOMENT_SHARE = 8.0, 0.2  # one maneuver's recovery runs into the next one's entry
-ENTRY_S = 15.0  # or twice that share: slowing down may begin in the last part of the turn before
 CLEARS_S = 90.0  # turned this shortly before a maneuver it cleared the air
 CLEARED = 1.75  # what the maneuver after it makes of a lone half circle
-UNFOLLOWED, FOR_NOTHING = 0.7, 0.4  # nothing soon after it to clear the air for; nothing in all the flight
+FOR_NOTHING = 0.4  # nothing soon after it to clear the air for
 LIKELY, SURE = 0.4, 0.85  # of another proposal that speaks for one
 NOT_IN_LESSON = 0.94
 COUNTS_S = 60.0  # a longer stall says nothing more
-ROUND_RAD = 5.6  # 320°: a turn back to where it came from leads nowhere and is flown for its own sake
+WELL_ROUND_RAD = 3.93  # 225°: a turn back or for home is less
 
 
 def weighed(e: Episode, proposals: Sequence[Episode], lesson: Sequence[str]) -> Episode:
@@ -28,10 +27,10 @@ def weighed(e: Episode, proposals: Sequence[Episode], lesson: Sequence[str]) -> 
     score, one = e.score, room(e.kind)
     if lesson and one.role not in (Role.PASSAGE, Role.EVENT):
         score *= one.in_lesson if e.kind in lesson else NOT_IN_LESSON
-    if one.clears:
-        score *= _cleared_for(e, proposals)
     if one.after_clearing != 1.0 and just_cleared(e, proposals):
         score *= one.after_clearing
+    if one.clears:
+        score *= _cleared_for(e, proposals)
     if one.unless is not None:
         of_it = sum(max(overlap_s(e, p), 0.0) for p in proposals if room(p.kind).family is one.unless)
         score *= 1.0 - min(1.0, of_it / max(e.end_s - e.start_s, 1.0))
@@ -42,29 +41,19 @@ def _cleared_for(e: Episode, proposals: Sequence[Episode]) -> float:
     """What a clearing turn is worth by what came after it: one that clears the air for nothing is none."""
     lone = e.facts.get("turns") == 1.0
     within_s = 0.5 * CLEARS_S if lone else CLEARS_S
-    wanting = [p for p in proposals if room(p.kind).wants_clear_sky and p.score >= LIKELY]
-    soon = [
-        p.start_s for p in wanting
-        if -ENTRY_S <= p.start_s - e.end_s <= within_s or e.start_s < p.start_s < e.end_s < entered_s(p)
-    ]  # fmt: skip
-    if not soon or (lone and _cleared_again(e, max(soon), proposals)):
-        return UNFOLLOWED if any(p.score >= SURE for p in wanting) else FOR_NOTHING
-    return CLEARED if lone else 1.0
-
-
-def _cleared_again(e: Episode, until_s: float, proposals: Sequence[Episode]) -> bool:
-    """A sure clearing turn lies between the half circle and what it might have been for."""
-    return any(
-        room(p.kind).clears and p.facts.get("back") == 1.0 and p.score >= SURE
-        and e.end_s <= p.start_s and p.end_s <= until_s + ENTRY_S
-        for p in proposals
+    soon = any(
+        -MOMENT_S <= p.start_s - e.end_s <= within_s or e.start_s < p.start_s < e.end_s < entered_s(p)
+        for p in proposals if room(p.kind).wants_clear_sky and p.score >= LIKELY
     )  # fmt: skip
+    if not soon:
+        return FOR_NOTHING
+    return CLEARED if lone else 1.0
 
 
 def just_cleared(e: Episode, proposals: Sequence[Episode]) -> bool:
     """A sure clearing turn ended shortly before."""
     return any(
-        room(p.kind).clears and p.score >= SURE and -ENTRY_S <= e.start_s - p.end_s <= CLEARS_S for p in proposals
+        room(p.kind).clears and p.score >= SURE and -MOMENT_S <= e.start_s - p.end_s <= CLEARS_S for p in proposals
     )
 
 
@@ -73,7 +62,7 @@ def alone(e: Episode, story: Sequence[Episode], proposals: Sequence[Episode]) ->
 
     A lesson is seldom one maneuver; on a trip a half circle for home, a slow look at something stand by themselves.
     """
-    if just_cleared(e, proposals) or abs(e.facts.get("change_rad", 0.0)) > ROUND_RAD:
+    if just_cleared(e, proposals) or abs(e.facts.get("change_rad", 0.0)) > WELL_ROUND_RAD:
         return 0.0
     others = (p for p in story if p is not e and is_practiced(room(p.kind)))
     apart = (p for p in others if overlap_s(e, p) <= 0.0 or holds(p, e) or holds(e, p))
@@ -111,7 +100,7 @@ def clash(a: Episode, b: Episode) -> bool:
     if before.end_s < entry and room(before.kind).clears and room(after.kind).wants_clear_sky:
         return False  # slowed down while still clearing the air for it
     if before.end_s < entry:
-        return overlap_s(a, b) > min(ENTRY_S, 2.0 * MOMENT_SHARE * shorter)
+        return overlap_s(a, b) > 2.0 * min(MOMENT_S, MOMENT_SHARE * shorter)  # slowing down began in the turn before
     return overlap_s(a, b) > min(MOMENT_S, MOMENT_SHARE * shorter)
 
 

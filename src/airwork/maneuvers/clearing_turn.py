@@ -150,7 +150,7 @@ def _asked(flown: Flown) -> dict[str, Any] | None:
 
 ROOM = Room(
     "clearing_turn", "Clearing turn", Family.COCKPIT, set_up, ideal, Heights(300.0), propose, grade, plain=True,
-    is_task=False, worth=0.75, by_chance=True, clears=True, lay=laying.from_the_roll_in, asks=_asked,
+    is_task=False, by_chance=True, clears=True, lay=laying.from_the_roll_in, asks=_asked,
     may_set=("bank_rad", "direction", "ias_mps", "turn_rad"),
     extent="first roll-in → wings level after the last turn",
 )  # fmt: skip

@@ -217,7 +217,7 @@ def _break(view: View, k: int, ratio: float) -> Break | None:
     before = slice(max(k - view.samples(BEFORE_S), 0), k + 1)
     after = slice(k, min(k + view.samples(AFTER_S), view.n - 1) + 1)
     slowing = -float(view.speed_rate_mps2[before].mean())
-    if np.abs(view.climb_mps[before.start : after.stop]).max() > VIOLENT_MPS or slowing > VIOLENT_MPS2:
+    if np.abs(view.climb_mps[before]).max() > VIOLENT_MPS or slowing > VIOLENT_MPS2:  # who dives after it is a student
         return None
     sink = float(view.climb_mps[after].min())
     lost = float(view.altitude_m[k] - view.altitude_m[after].min())
