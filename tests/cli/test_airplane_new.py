@@ -434,6 +434,8 @@ def test_units_of_a_book_in_its_own_language() -> None:
     assert read_units("ISA±°F")["temperature"] == "ISA°F"
     with pytest.raises(InputError, match="none of them"):
         read_units("furlongs")
+    with pytest.raises(InputError, match="weights in kg: and the arms"):  # m is the runway's: arms were taken in inches
+        read_units("kg m L")
 
 
 # Source of the form: books of the 1970s, one weight, standard air, a column for each wind, speeds calibrated; invented.

@@ -149,3 +149,22 @@ def test_only_a_name_of_its_own_is_a_file(alone, key: str) -> None:
 
 def test_a_student_types_no_airplane(school) -> None:
     assert school.as_("Nora Whitlock").get("/airplanes/new").status_code == 403
+
+
+def test_a_row_is_not_asked_for_its_end_before_one_gets_there() -> None:
+    form = {"order:tanks": "0", "tanks/0/name": "left", "tanks/0/capacity_us_gal": "12"}
+    assert airplane_steps.take({}, "Fuel", form, patient=True).said == {}
+    assert "usable (gal) is needed" in airplane_steps.take({}, "Fuel", form).said["tanks/0"][0]
+    wrong = {**form, "tanks/0/capacity_us_gal": "a lot"}
+    assert airplane_steps.take({}, "Fuel", wrong, patient=True).said["tanks/0"]
+
+
+def test_one_fault_does_not_hide_the_other_checks() -> None:
+    """A selector that names no tank stops [fuel]; the climb's wrong row is asked about all the same."""
+    _, answers = _evening()
+    answers["selector"] = [{"name": "left", "feeds": ["no such tank"]}]
+    answers["climb"] = [dict(row) for row in answers["climb"]]  # type: ignore[attr-defined]
+    answers["climb"][1]["rate_of_climb_fpm"] = 900  # type: ignore[index]
+    left, _ = airplane_steps.look_over(answers, airplane_steps.step(answers, "Fuel"))
+    assert any("no such tank" in words for words in left)
+    assert any("performance.climb" in words for words in left)
