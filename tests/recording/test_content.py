@@ -14,7 +14,8 @@ import pytest
 
 from airwork.errors import InputError
 from airwork.recording import read_flight
-from airwork.recording.content import Motion, alike, climbs_with
+from airwork.recording.content import alike, climbs_with
+from airwork.recording.content_motion import Motion
 from airwork.recording.content_places import places
 from recording.test_layouts import MADE
 from recording.writing import GET, START_UTC_S, save, stamp

@@ -8,7 +8,8 @@ import numpy as np
 import polars as pl
 
 from airwork.recording.cells import numbers_of, stands_for_nothing
-from airwork.recording.content import SAME, TESTS, Found, Motion, alike, climbs_with
+from airwork.recording.content import SAME, TESTS, Found, alike, climbs_with
+from airwork.recording.content_motion import Motion
 from airwork.recording.content_places import counted, places
 from airwork.recording.flight import Mend
 from airwork.recording.layout_values import Choice, settle_one, settle_together

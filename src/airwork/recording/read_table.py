@@ -17,7 +17,8 @@ from airwork.recording.mapping import find_mapping
 from airwork.recording.names import understand, words_of
 from airwork.recording.open_file import MAX_BYTES, Opened
 from airwork.recording.recorded import Recorded
-from airwork.recording.table import MOST_COLUMNS, RawTable, read_table
+from airwork.recording.table import RawTable, read_table
+from airwork.recording.table_lines import MOST_COLUMNS
 
 MOST_CELLS = 40_000_000  # 40 columns of the longest recording there may be
 _MOST = 2.0  # times the rows of the next: the others were only in sight of the recorder
