@@ -106,3 +106,10 @@ def test_the_second_story_is_taken_by_its_number() -> None:
         instead("1", said)
     with pytest.raises(InputError, match="they are 1 to 2"):
         instead("3", said)
+
+
+def test_a_story_told_already_is_not_told_twice(found: Debrief) -> None:
+    """A stall that was the slow flight around it: the stall goes, the slow flight stays as it was."""
+    first, second = [g.episode for g in found.episodes if g.episode.kind == "steep_turn"][:2]
+    told = correct(found, [Correction("steep_turn", first.start_s, first.end_s, "steep_turn", second.start_s)])
+    assert len(told.episodes) == len(found.episodes) - 1

@@ -55,7 +55,7 @@ def correct(found: Debrief, corrections: Sequence[Correction], said: Sequence[In
         at = _which(episodes, one.was_kind, one.was_start_s)
         if at is not None:
             del episodes[at]
-        if one.kind:
+        if one.kind and not any(_is_said(e, one) for e in episodes):  # a stall was the slow flight around it
             episodes.append(_episode(one, evidence))
     episodes.sort(key=lambda e: (e.start_s, e.end_s))
     told: dict[int, list[Instructed]] = {}
@@ -120,6 +120,11 @@ def _episode(one: Correction, evidence: Evidence) -> Episode:
         "what its grading needs (where it turned, broke, touched ...) is not there.",
         where="correction",
     )
+
+
+def _is_said(e: Episode, one: Correction) -> bool:
+    apart = max(abs(e.start_s - one.start_s), abs(e.end_s - one.end_s))
+    return e.kind == one.kind and apart <= SAME_START_S
 
 
 def _common_s(e: Episode, one: Correction) -> float:
