@@ -112,9 +112,9 @@ def test_a_flight_is_learned_once_however_often_it_is_fitted(typed: Path, capsys
     assert len(widths) == 2
     assert widths[1]["slow flight, flaps up"] < widths[0]["slow flight, flaps up"]
     chart, climb = surer(performance(load_airplane(typed)), kept)
-    assert chart.x == [0.0, 1.0, 2.0]
+    assert chart.x == [1.0, 2.0]
     curve = dict(chart.curves)["slow flight, flaps up"]
-    assert curve[0] > curve[1] > curve[2] == widths[1]["slow flight, flaps up"]
+    assert curve == [w["slow flight, flaps up"] for w in widths]
     assert [name for name, _ in climb.curves] == ["full-throttle climb at 1.4 Vs"]
     assert main(["airplane", "fit", str(typed), "--forget", "tuesday.csv"]) == 0
     last = tomlkit.parse(typed.with_name("mine.fitted.toml").read_text())["fitted"]

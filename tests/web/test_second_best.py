@@ -26,7 +26,7 @@ def test_one_press_takes_the_second_best_story(teaches: bool) -> None:
     if not teaches:
         return
     form = page[: page.index("it was the level turn")].rpartition("<form")[2]
-    assert 'action="/debriefs/x/correct"' in form
+    assert 'action="/debriefs/x/correct#m3"' in form
     for name, value in (("was_kind", "steep_turn"), ("was_start_s", "58.0"), ("kind", "level_turn"), ("end", "1:39")):
         assert f'name="{name}" value="{value}"' in form
     page = _environment.get_template("_maneuver_tools.html").render(

@@ -95,6 +95,8 @@ def _of_table(table: str, members: list[Complaint]) -> list[Complaint]:
 
 def _one(a: Complaint, b: Complaint, said: Counter[str]) -> bool:
     """Have two complaints of a table one likely cause? said : how often each is said of the table."""
+    if a.alone or b.alone:
+        return False  # a rule that is missing hides no wrong number
     if not a.rows or not b.rows or a.where.rows != b.where.rows:
         return True  # of the table as a whole, or of what stands over its rows
     near = any(abs(x - y) <= 1 for x in a.rows for y in b.rows)
