@@ -199,7 +199,7 @@ def _wind(flight: Flight) -> tuple[tuple[WindLine, ...], str]:
     if altitude is not None:
         band = np.floor(np.nan_to_num(printed("altitude_m", altitude)) / 1000.0)
         for k in np.unique(band[good])[:40]:
-            at = good & (band == k)
+            at = good & np.isfinite(altitude) & (band == k)
             if at.sum() < 0.01 * len(flight):
                 continue
             error = column.error or 0.0
