@@ -7,6 +7,7 @@ import shutil
 from pathlib import Path
 
 import numpy as np
+import polars as pl
 import pytest
 import tomlkit
 
@@ -265,3 +266,20 @@ def test_an_airplane_that_prints_nothing_is_not_drawn(tmp_path: Path, capsys: py
     assert main(["airplane", "plot", str(tmp_path / "bare.toml"), "--out", str(out)]) == 2
     assert "prints no power chart, cruise or climb table" in capsys.readouterr().err
     assert not out.exists()
+
+
+@pytest.mark.parametrize(("turns", "learned"), [(1.0, True), (1.25, False)])
+def test_a_flight_that_airplane_could_not_have_flown_teaches_it_nothing(
+    typed: Path, capsys: pytest.CaptureFixture[str], turns: float, learned: bool
+) -> None:
+    """The same lesson with the engine a quarter faster: another airplane's, and how to learn it anyway."""
+    flown = recording(typed.parent / "monday.csv")
+    if turns != 1.0:
+        table = pl.read_csv(flown)
+        (rpm,) = [c for c in table.columns if "rpm" in c.lower()]
+        table.with_columns(pl.col(rpm) * turns).write_csv(flown)
+    assert main(["debrief", str(flown), "--airplane", str(typed), "--weight", "2100lb"]) == 0
+    said = capsys.readouterr().err
+    assert ("learned nothing from this flight" in said) == (not learned)
+    assert ("airwork airplane fit mine.toml RECORDING" in said) == (not learned)
+    assert bool(read_knowledge(typed).flights) == learned

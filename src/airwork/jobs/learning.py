@@ -28,6 +28,7 @@ from airwork.airplane.performance.knowledge import (
 )
 from airwork.airplane.performance.report import FitReport, fit_report
 from airwork.debrief import Debrief
+from airwork.debrief.fits import misfits
 from airwork.errors import AirworkError, InputError
 from airwork.files import write_whole
 from airwork.jobs.files import load_airplane, text_or_none
@@ -142,8 +143,9 @@ def take_up(
 ) -> tuple[str, ...]:
     """Learn from a flight just debriefed, and keep it beside the airplane's file; what it changed, in words.
 
-    Nothing for airplanes that ship, for a flight learned already, and for one that nothing can be learned from. Never
-    stands in the way of a debrief: what can't be kept is said.
+    Nothing for airplanes that ship, for a flight learned already, for one that nothing can be learned from, and for
+    one the airplane could not have flown: it may be another's. Never stands in the way of a debrief: what can't be
+    kept is said.
     """
     from airwork.recording.flown import flown_of
 
@@ -151,6 +153,9 @@ def take_up(
         return ()
     try:
         airplane = load_airplane(typed)
+        if wrong := misfits(flight, airplane):
+            again = f"airwork airplane fit {typed.name} RECORDING"
+            return (f"{airplane.name} learned nothing from this flight. {wrong[0]} If it was this one: {again}.",)
         flown = flown_of(flight, airplane, mass_kg, weight_from)
         if flown is None:
             return ()
