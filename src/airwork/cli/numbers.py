@@ -90,19 +90,21 @@ def question(args: argparse.Namespace, airplane: Airplane) -> Question:
     InputError : an option that can't be read; names the option.
     """
     from airwork.airplane.numbers import Question
+    from airwork.jobs.files import plausible_weight
 
     def read(option: str, kind: units.Kind, default_unit: str = "") -> float | None:
         text = getattr(args, option)
         where = f"--{option.replace('_', '-')}"
         return None if text is None else units.parse(text, kind, where=where, default_unit=default_unit)
 
-    rpm, bank = read("rpm", "rotation", "rpm"), read("bank", "angle", "deg")
+    rpm, bank, mass_kg = read("rpm", "rotation", "rpm"), read("bank", "angle", "deg"), read("weight", "mass")
+    plausible_weight(mass_kg, airplane)
     return Question(
         altitude_m=read("altitude", "altitude"),
         setting_pa=read("altimeter", "pressure"),
         temperature_k=read("oat", "temperature"),
         dewpoint_k=read("dewpoint", "temperature"),
-        mass_kg=read("weight", "mass"),
+        mass_kg=mass_kg,
         rpm=None if rpm is None else round(units.to_unit(rpm, "rpm"), 6),
         manifold_pressure_pa=read("mp", "pressure", "inHg"),
         power_ratio=_power(args.power),

@@ -7,20 +7,18 @@ from dataclasses import replace
 from pathlib import Path
 
 from airwork import recording as recordings
-from airwork import units
 from airwork.airplane import Airplane
 from airwork.debrief import Debrief, LessonPlan, debrief, plan_of
 from airwork.debrief.correct import Correction, correct
 from airwork.debrief.instructed import Instructed
 from airwork.errors import InputError
-from airwork.jobs.files import load_airplane, load_lesson, standard_named, text_or_none
+from airwork.jobs.files import load_airplane, load_lesson, plausible_weight, standard_named, text_or_none
 from airwork.lesson.briefing import Briefing
 from airwork.lesson.lesson import Lesson
 from airwork.recording import Flight
 from airwork.recording.marks import marks_beside
 from airwork.standards import Standard
 
-MOST_OVERWEIGHT = 1.1  # beyond it a weight is taken for kg and lb mixed up; our own choice
 USUAL_STANDARD = "private"
 
 Flown = str | Path | Lesson | Briefing | LessonPlan
@@ -53,7 +51,7 @@ def read_flight(
     """
     known = None if airplane is None else load_airplane(airplane)
     mass_kg = text_or_none(weight, "mass", "weight")
-    _plausible(mass_kg, known)
+    plausible_weight(mass_kg, known)
     path = Path(recording).expanduser()
     flight = recordings.read_flight(
         path, airplane=known, setting_pa=text_or_none(altimeter, "pressure", "altimeter"),
@@ -99,7 +97,7 @@ def debrief_flight(
     if isinstance(flight, Flight):
         if altimeter or elevation or mapping:
             raise InputError("are for a recording's file; this flight is read already.", where="altimeter, elevation")
-        _plausible(mass_kg, known)
+        plausible_weight(mass_kg, known)
         read = flight
     else:
         read = read_flight(
@@ -121,11 +119,3 @@ def flown_lesson(lesson: Flown | None) -> tuple[LessonPlan | None, Airplane | No
     airplane = load_airplane(read.airplane_path)
     briefing = brief_lesson(read, airplane=airplane)
     return plan_of(briefing), airplane, briefing.certificate or None
-
-
-def _plausible(mass_kg: float | None, airplane: Airplane | None) -> None:
-    """A weight far above what may take off is a slip of the pen; a little above it may have been flown."""
-    if mass_kg is None or airplane is None or mass_kg <= MOST_OVERWEIGHT * airplane.max_takeoff_mass_kg:
-        return
-    most = units.write(airplane.max_takeoff_mass_kg, "lb")
-    raise InputError(f"{units.write(mass_kg, 'lb')}; the maximum takeoff weight is {most}.", where="weight")

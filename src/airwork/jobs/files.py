@@ -16,8 +16,10 @@ from airwork.lesson.file import load_lesson as read_lesson
 from airwork.lesson.lesson import Lesson
 from airwork.standards import Standard, load_standard
 
-__all__ = ["airplane_file_of", "demo_folder", "load_airplane", "load_lesson", "load_standard", "text_or_none"]
+__all__ = ["airplane_file_of", "demo_folder", "load_airplane", "load_lesson", "load_standard", "plausible_weight",
+           "text_or_none"]  # fmt: skip
 
+MOST_OVERWEIGHT = 1.1  # beyond it a weight is taken for kg and lb mixed up; our own choice
 KEPT = 16  # airplanes kept read, each for one state of its file
 _DEMO = Path(__file__).parent.parent / "demo_files"
 DEMO_LESSON = _DEMO / "lessons" / "stalls_over_the_lake.toml"
@@ -107,3 +109,11 @@ def standard_named(standard: str | Path | Standard) -> Standard:
 def text_or_none(text: str | None, kind: units.Kind, where: str) -> float | None:
     """A quantity as a person writes it ("2150 lb"), in SI; None stays None."""
     return None if text is None else units.parse(text, kind, where=where)
+
+
+def plausible_weight(mass_kg: float | None, airplane: Airplane | None) -> None:
+    """A weight far above what may take off is a slip of the pen; a little above it may have been flown."""
+    if mass_kg is None or airplane is None or mass_kg <= MOST_OVERWEIGHT * airplane.max_takeoff_mass_kg:
+        return
+    most = units.write(airplane.max_takeoff_mass_kg, "lb")
+    raise InputError(f"{units.write(mass_kg, 'lb')}; the maximum takeoff weight is {most}.", where="weight")
