@@ -124,3 +124,19 @@ def test_any_numbers_are_answered_with_numbers(values: list[float], has_date: bo
     with np.errstate(all="ignore"):
         seconds, _, _ = seconds_of_numbers(np.array(values), None, has_date=has_date)
     assert seconds.shape == (len(values),)
+
+
+@pytest.mark.parametrize(
+    ("clock", "hours"),
+    [
+        (["12:58:00", "12:59:00", "1:00:00", "1:01:00"], [12.9667, 12.9833, 13.0, 13.0167]),  # noon passed at twelve
+        (["23:58:00", "23:59:00", "0:00:00", "0:01:00"], [23.9667, 23.9833, 0.0, 0.0167]),  # midnight: a day's matter
+        (["12:58:00", "1:00:00", "12:59:00", "1:01:00"], [12.9667, 1.0, 12.9833, 1.0167]),  # out of order: not that
+        (["9:58:00", "9:59:00", "10:00:00", "10:01:00"], [9.9667, 9.9833, 10.0, 10.0167]),
+    ],
+)
+def test_a_clock_of_twelve_hours_passes_one_oclock(clock: list[str], hours: list[float]) -> None:
+    seconds, kind, remark = seconds_of_text(pl.Series(clock))
+    assert kind == "time of day"
+    assert seconds / 3600.0 == pytest.approx(hours, abs=1e-3)
+    assert ("twelve hours" in remark) == (hours[2] == 13.0)

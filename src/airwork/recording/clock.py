@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 Array = NDArray[np.float64]
 Kind = Literal["moment", "date", "time of day", "elapsed"]
 DAY_S = 86_400.0
+NOON_S = 60.0  # a row's step beside the half day
 _YEAR_1000_S = -3.06e10
 NOW_S = (7.9e8, 2.5e9)  # 1995 to 2049
 # What a number counts, and from which year: the first in which it means a day between those.
@@ -66,7 +67,7 @@ def seconds_of_text(column: pl.Series, *, day_first: bool = False) -> tuple[Arra
         return np.full(len(column), value[0]), kind, remark
     fast = _fixed_width(column)
     if fast is not None:
-        return (*fast, "")
+        return _told(*fast, "")
     text = column.str.strip_chars().str.strip_chars('"').str.replace(_WEEKDAY, "")
     text = text.str.replace(
         r"(\d{1,2})h ?(\d{2})(?:m(?:in)?|') ?(\d{2}(?:\.\d+)?)(?:s|''|\")?$", "$1:$2:$3"
@@ -99,7 +100,19 @@ def seconds_of_text(column: pl.Series, *, day_first: bool = False) -> tuple[Arra
             return groups
         return np.full(len(column), np.nan), "moment", "no known form of date or time"
     values = _parse(text, form, kind).to_numpy().astype(np.float64)
-    return values, kind, remark if "/" in form else ""
+    return _told(values, kind, remark if "/" in form else "")
+
+
+def _told(seconds: Array, kind: Kind, remark: str) -> tuple[Array, Kind, str]:
+    """A clock of twelve hours without a.m. and p.m. goes back from 12:59 to 1:00 once: half a day more from there."""
+    known = np.flatnonzero(np.isfinite(seconds)) if kind == "time of day" else np.empty(0, dtype=int)
+    steps = np.diff(seconds[known])
+    back = np.flatnonzero(steps < 0.0)
+    if back.size != 1 or abs(steps[back[0]] + 0.5 * DAY_S) > NOON_S or seconds[known].max() >= 13.0 * 3_600.0:
+        return seconds, kind, remark
+    later = np.zeros(seconds.size, dtype=bool)
+    later[known[back[0] + 1] :] = True
+    return np.where(later, seconds + 0.5 * DAY_S, seconds), kind, "a clock of twelve hours: half a day more after 12:59"
 
 
 _WEEKDAY = r"(?i)^(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*[,.]?\s+"
