@@ -194,6 +194,16 @@ def from_unit(number: Number, unit: str) -> Number:
     return number * factor + offset
 
 
+def clock(seconds: float) -> str:
+    """Minutes and seconds from the start of a recording.
+
+    >>> clock(1597.6)
+    '26:38'
+    """
+    whole = round(max(seconds, 0.0))
+    return f"{whole // 60}:{whole % 60:02d}"
+
+
 def write(value_si: float, unit: str, digits: int = 0) -> str:
     """An SI value as a person reads it, thousands marked.
 

@@ -11,6 +11,7 @@ from airwork.errors import InputError
 from airwork.maneuvers import room, rooms
 from airwork.maneuvers.episode import Episode, Phase
 from airwork.maneuvers.grading.evidence import Evidence
+from airwork.units import clock
 
 SHORTEST_S = 2.0
 SAME_START_S = 0.6  # starts this close are one episode's: recognition repeats to the sample, a printed start is rounded
@@ -116,7 +117,7 @@ def _episode(one: Correction, evidence: Evidence) -> Episode:
         facts = dict(best.facts)
         return Episode(one.kind, one.start_s, one.end_s, 1.0, phases, (*best.evidence, *evident), facts)
     raise InputError(
-        f"nothing from {_clock(one.start_s)} to {_clock(one.end_s)} looks like it ({room(one.kind).title.lower()}): "
+        f"nothing from {clock(one.start_s)} to {clock(one.end_s)} looks like it ({room(one.kind).title.lower()}): "
         "what its grading needs (where it turned, broke, touched ...) is not there.",
         where="correction",
     )
@@ -129,7 +130,3 @@ def _is_said(e: Episode, one: Correction) -> bool:
 
 def _common_s(e: Episode, one: Correction) -> float:
     return min(e.end_s, one.end_s) - max(e.start_s, one.start_s)
-
-
-def _clock(seconds: float) -> str:
-    return f"{int(seconds // 60)}:{int(seconds % 60):02d}"

@@ -325,6 +325,8 @@ def _stall_margin(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[M
         return
     time = evidence.flight.time_s
     warning, load = (evidence.flight.get(name) for name in ("stall_warning", "load_factor"))
+    if warning is not None and not (warning > 0.5).any():
+        warning = None  # silent throughout: it may not have been connected
     slow = np.nan_to_num(margin, nan=99.0) < MARGIN_MPS
     for e in episodes:
         if room(e.kind).slow_on_purpose:

@@ -12,6 +12,7 @@ from airwork.debrief.looked_for import limits
 from airwork.debrief.record import LATE_S
 from airwork.maneuvers import room
 from airwork.maneuvers.episode import Episode
+from airwork.units import clock
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
@@ -57,13 +58,8 @@ def marked(flight: Flight, episodes: Sequence[Episode]) -> list[str]:
         begun = [e for e in episodes if e.start_s <= at and at <= e.end_s + MARKED_AFTER_S]
         last = max(begun, key=lambda e: (not room(e.kind).plain, e.start_s), default=None)
         where = "" if last is None else f", {room(last.kind).title}"
-        out.append(f"Marked in flight at {_clock(at)}{where}: {mark.words or 'without words'}.")
+        out.append(f"Marked in flight at {clock(at)}{where}: {mark.words or 'without words'}.")
     return out
-
-
-def _clock(seconds: float) -> str:
-    whole = round(max(seconds, 0.0))
-    return f"{whole // 60}:{whole % 60:02d}"
 
 
 def _limits(evidence: Evidence, episodes: Sequence[Episode]) -> list[str]:

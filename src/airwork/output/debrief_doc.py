@@ -19,6 +19,7 @@ from airwork.maneuvers.episode import INSIDE, NOT_ASKED
 from airwork.maneuvers.grading.measure import worth_showing
 from airwork.output import debrief_words as words
 from airwork.output.dial import on_dial
+from airwork.units import clock
 
 if TYPE_CHECKING:
     from airwork.debrief import Debrief
@@ -211,7 +212,7 @@ def _three(said: Sequence[Mapping[str, Any]]) -> tuple[Sentence, Sentence, Sente
         text = otherwise if line is None else _short(line["text"])
         if set(by) == {"not known"}:  # nothing could be looked for: no advice
             text = said[0]["text"] if "first" in names else "Nothing can be said of this recording."
-        out.append(Sentence(heading, text, at, "" if at is None else words.clock(at)))
+        out.append(Sentence(heading, text, at, "" if at is None else clock(at)))
     return out[0], out[1], out[2]
 
 
@@ -231,7 +232,7 @@ def _short(text: str) -> str:
 
 
 def _said_first(line: Mapping[str, Any]) -> tuple[str, str, str]:
-    when = "" if line["start_s"] is None else words.clock(line["start_s"])
+    when = "" if line["start_s"] is None else clock(line["start_s"])
     return line["heading"], when, line["text"]
 
 
@@ -258,9 +259,9 @@ def _facts(data: Mapping[str, Any], zone: str) -> list[tuple[str, str]]:
     facts = [("recording", flight["name"] or "without a name"), ("airplane", flight["airplane"] or "not named")]
     if start and end:
         facts.append(("recorded", f"{start:%H:%M} to {end:%H:%M} {start.tzname()}"))
-    facts.append(("length", words.clock(flight["duration_s"])))
+    facts.append(("length", clock(flight["duration_s"])))
     if "airborne_s" in flight:
-        facts.append(("in the air", words.clock(flight["airborne_s"])))
+        facts.append(("in the air", clock(flight["airborne_s"])))
     standard = flight["standard"]
     facts.append(("standard", f"{standard['title']}, {standard['edition']}"))
     wind = words.wind_words(data["wind"])
@@ -284,8 +285,8 @@ def _row(k: int, episode: Mapping[str, Any], every: bool, marks: Sequence[tuple[
     plain = room(episode["kind"]).plain and verdict != "not held" and not episode["causes"]
     return Row(
         number=k + 1, index=k, kind=episode["kind"], title=episode["title"], start_s=episode["start_s"],
-        end_s=episode["end_s"], clock=words.clock(episode["start_s"]),
-        length=words.clock(episode["end_s"] - episode["start_s"]), sure=f"{episode['confidence']:.0%}", mark=mark,
+        end_s=episode["end_s"], clock=clock(episode["start_s"]),
+        length=clock(episode["end_s"] - episode["start_s"]), sure=f"{episode['confidence']:.0%}", mark=mark,
         sign=sign, word=word, missed=", ".join(c["name"] for c in at) if off else "",
         worst="" if worst is None else f"{worst['name']} {words.deviation(worst['worst'], worst['unit'], dial)}",
         cause=words.as_read(episode["causes"][0]["text"], dial) if episode["causes"] else "", plain=plain,

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from html import escape
 from typing import Any
 
-from airwork.output.debrief_words import clock
+from airwork.units import clock
 
 WIDE, HIGH = 340, 110
 LEFT, RIGHT, TOP, BOTTOM = 40, 6, 18, 18

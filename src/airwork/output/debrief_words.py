@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from airwork.output.dial import on_dial
-from airwork.units import from_unit, to_unit
+from airwork.units import clock, from_unit, to_unit
 
 UNITS = {"ft": "ft", "kt": "kt", "deg": "°", "gal": "gal", "pct": "%", "s": "s", "fpm": "fpm", "rpm": "rpm", "nm": "NM",
          "g": "g"}  # fmt: skip
@@ -28,12 +28,6 @@ CHIEF = {
 }  # fmt: skip
 CALM_KT = 3.0  # below it a report says calm (FMH-1 [M])
 VEERED_DEG, FRESHENED_KT = 20.0, 5.0  # a wind that changed by more is said from first to last
-
-
-def clock(seconds: float) -> str:
-    """Minutes and seconds from the start of the recording."""
-    whole = round(seconds)
-    return f"{whole // 60}:{whole % 60:02d}"
 
 
 def span(start_s: float, end_s: float) -> str:

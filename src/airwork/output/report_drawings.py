@@ -10,10 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airwork.maneuvers.setup import Trace
-from airwork.output.debrief_words import clock
 from airwork.output.report_series import nearest
 from airwork.recording.flight import Flight
-from airwork.units import FT_M, NM_M
+from airwork.units import FT_M, NM_M, clock
 
 Array = NDArray[np.float64]
 
