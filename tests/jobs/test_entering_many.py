@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 import os
+import shutil
 import signal
 import subprocess
 import sys
@@ -81,7 +83,9 @@ def _flights(path: Path) -> list[tuple[str, str, str, str]]:
 def here(monkeypatch: pytest.MonkeyPatch) -> None:
     """Judged in this process: that workers do it is tried in test_many, and where one is killed below."""
     judge = lambda paths, order, **_: (many.debrief_one(str(path), order) for path in paths)  # noqa: E731
+    again = lambda order, **_: (many.judge_again(sha256, order) for sha256 in many.kept(Path(order.into)))  # noqa: E731
     monkeypatch.setattr(many, "debrief_many", judge)
+    monkeypatch.setattr(many, "judge_all_again", again)
 
 
 @pytest.mark.usefixtures("here")
@@ -118,6 +122,15 @@ def test_the_lesson_beside_a_recording_says_who_and_what(school: Path, recording
     assert main(words) == COULD_NOT  # two airplanes of the lesson's model: which one has to be said
     assert main([*words, "--airplane", "INV155"]) == DONE
     assert _flights(school) == [(ANN, "INV155", "us_private", "dual")]
+    (verdict,) = (school.parent / "debriefed" / "verdicts").rglob("*.json")
+    first = json.loads(verdict.read_text("utf-8"))
+    assert first["lesson"]["targets"]  # held against what the lesson asked
+    verdict.unlink()
+    shutil.rmtree(recordings)
+    assert main(["debrief", "--again", "--into", str(school), "--workers", "1"]) == DONE
+    again = json.loads(verdict.read_text("utf-8"))  # its place names standard and airplane
+    assert again["lesson"] == first["lesson"]
+    assert again["episodes"] == first["episodes"]
 
 
 @pytest.mark.parametrize("wrong", [["--student", "Nobody"], ["--airplane", "INV999"], ["--standard", "privat"]])

@@ -50,8 +50,9 @@ def _into_folder(args: argparse.Namespace) -> tuple[list[many.Outcome], Path]:
     airplane = str(find_airplane_file(args.airplane).resolve()) if args.airplane else ""
     if airplane:
         load_airplane(airplane)
-    standard = args.standard or "private"
-    standard_named(standard)  # what is wrong with it is said once, not for each file
+    standard = args.standard or ("" if args.again else "private")
+    if standard:
+        standard_named(standard)  # what is wrong with it is said once, not for each file
     if entering_many.is_logbook(args.into):  # --again
         with opened(argparse.Namespace(data=args.into)) as store:
             into = entering_many.results_of(store)

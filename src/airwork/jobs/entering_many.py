@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import sqlalchemy as sa
 
@@ -18,16 +17,13 @@ from airwork.airplane import find_airplane_file
 from airwork.errors import AirworkError, InputError
 from airwork.jobs import many
 from airwork.jobs.entering import enter_flight
-from airwork.jobs.files import airplane_file_of, load_lesson
+from airwork.jobs.files import airplane_file_of, lesson_beside
 from airwork.logbook import fleet, people
 from airwork.logbook.debrief_json import read_debrief
 from airwork.logbook.recordings import Packing
 from airwork.logbook.records import AirplaneEntry, Person, Role
 from airwork.logbook.schema import flight
 from airwork.logbook.store import FILE_NAME, Store, default_path
-
-if TYPE_CHECKING:
-    from airwork.lesson.lesson import Lesson
 
 ENDINGS = {".sqlite", ".sqlite3", ".db"}
 
@@ -104,10 +100,9 @@ def _from_lesson(
     told: Flown, path: Path, planes: tuple[AirplaneEntry, ...], everybody: Mapping[str, Person], *, named: bool
 ) -> Flown:
     """What the lesson beside the recording says, where it isn't told for all."""
-    beside = path.with_name(path.name.split(".")[0] + ".toml")
-    if not beside.is_file():
+    lesson = lesson_beside(path)
+    if lesson is None:
         return told
-    lesson: Lesson = load_lesson(beside)
     pilot = told.pilot if named else _entered(everybody, lesson.student.name)
     teacher = told.instructor
     if teacher is None and lesson.instructor is not None and not lesson.student.solo:

@@ -16,8 +16,8 @@ from airwork.lesson.file import load_lesson as read_lesson
 from airwork.lesson.lesson import Lesson
 from airwork.standards import Standard, load_standard
 
-__all__ = ["airplane_file_of", "demo_folder", "load_airplane", "load_lesson", "load_standard", "plausible_weight",
-           "text_or_none"]  # fmt: skip
+__all__ = ["airplane_file_of", "demo_folder", "lesson_beside", "load_airplane", "load_lesson", "load_standard",
+           "plausible_weight", "text_or_none"]  # fmt: skip
 
 MOST_OVERWEIGHT = 1.1  # beyond it a weight is taken for kg and lb mixed up; our own choice
 KEPT = 16  # airplanes kept read, each for one state of its file
@@ -99,6 +99,17 @@ def load_lesson(lesson: str | Path | Lesson, *, conditions: Mapping[str, str] | 
             raise InputError("are for a lesson's file; this lesson is read already.", where="conditions")
         return lesson
     return read_lesson(DEMO_LESSON if str(lesson) == "demo" else Path(lesson).expanduser(), conditions)
+
+
+def lesson_beside(recording: Path) -> Lesson | None:
+    """The lesson in `NAME.toml` beside `NAME.csv`, if there is one.
+
+    Raises
+    ------
+    InputError : what is wrong in it.
+    """
+    path = recording.with_name(recording.name.split(".")[0] + ".toml")
+    return load_lesson(path) if path.is_file() else None
 
 
 def standard_named(standard: str | Path | Standard) -> Standard:

@@ -3,7 +3,8 @@
 What is found goes into a folder: `flights/` has each clean Flight, so that a mended grader or another standard judges
 the same flights again without reading a recording; `verdicts/JUDGED/` has one debrief to a flight, JUDGED naming
 standard and program, so that earlier verdicts stay beside later ones. A flight is named by the SHA-256 of its
-recording's bytes: the same file brought twice, or by two workers, is one flight. Every file is written whole.
+recording's bytes: the same file brought twice, or by two workers, is one flight. A lesson beside a recording says
+what was asked. Every file is written whole.
 """
 
 from __future__ import annotations
@@ -16,21 +17,24 @@ import tempfile
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import polars as pl
 
+from airwork.debrief.plan import plan_from_json, plan_json
 from airwork.errors import AirworkError, InputError
 from airwork.files import write_whole
-from airwork.jobs.debriefing import debrief_flight, read_flight
+from airwork.jobs.debriefing import debrief_flight, flown_lesson, read_flight
+from airwork.jobs.files import lesson_beside
 from airwork.jobs.workers import begin
 from airwork.logbook import recordings
 from airwork.recording.open_file import require_readable
 from airwork.version import VERSION
 
 if TYPE_CHECKING:
+    from airwork.debrief import LessonPlan
     from airwork.recording import Flight
 
 # What may be a recording; anything else in a folder is passed over, named alone it is tried.
@@ -110,12 +114,16 @@ def debrief_one(path: str, order: Order) -> Outcome:
     sha256 = ""
     try:
         sha256 = _sha256(Path(path))
+        lesson = lesson_beside(Path(path))
+        if lesson is not None and not order.airplane:
+            order = replace(order, airplane=str(lesson.airplane_path))
         verdict = verdict_path(order, sha256)
         if verdict.exists():
             return _judged(path, sha256, json.loads(verdict.read_text("utf-8")), done_before=True)
         flight = kept_flight(Path(order.into), sha256)
         if flight is None:
-            _keep_flight(Path(order.into), sha256, read_flight(path, airplane=order.airplane or None))
+            plan, _, _ = flown_lesson(lesson)
+            _keep_flight(order, sha256, read_flight(path, airplane=order.airplane or None), plan)
             flight = kept_flight(Path(order.into), sha256)  # 7 digits of each number, so that it is judged again alike
             assert flight is not None
         return _judge(path, sha256, flight, order)
@@ -128,11 +136,16 @@ def debrief_one(path: str, order: Order) -> Outcome:
 
 
 def judge_again(sha256: str, order: Order) -> Outcome:
-    """Judge a kept flight anew, its recording not needed."""
+    """Judge a kept flight anew, its recording not needed; what the order leaves open is as it was the first time."""
     try:
         flight = kept_flight(Path(order.into), sha256)
         if flight is None:
             return Outcome(sha256, sha256, "its flight isn't kept here")
+        first = _first(Path(order.into), sha256)
+        order = replace(
+            order, airplane=order.airplane or first.get("airplane", ""),
+            standard=order.standard or first.get("standard", "private"),
+        )  # fmt: skip
         return _judge(str(flight.source.get("name", sha256)), sha256, flight, order)
     except AirworkError as problem:
         return Outcome(sha256, sha256, " ".join(str(problem).split()))
@@ -145,14 +158,23 @@ def kept(into: Path) -> list[str]:
 
 def kept_flight(into: Path, sha256: str) -> Flight | None:
     """A clean Flight kept earlier, to 7 digits; None when it isn't there."""
-    facts, columns = _flight_paths(into, sha256)
+    facts, columns, _ = _flight_paths(into, sha256)
     if not facts.exists():
         return None
     return recordings.flight_of(columns.read_bytes(), facts.read_text("utf-8"))
 
 
-def _flight_paths(into: Path, sha256: str) -> tuple[Path, Path]:
-    return into / "flights" / f"{sha256}.facts.json", into / "flights" / f"{sha256}.parquet"
+def _flight_paths(into: Path, sha256: str) -> tuple[Path, Path, Path]:
+    """Its facts, its columns, and how it was judged first."""
+    folder = into / "flights"
+    return folder / f"{sha256}.facts.json", folder / f"{sha256}.parquet", folder / f"{sha256}.first.json"
+
+
+def _first(into: Path, sha256: str) -> dict[str, Any]:
+    """The airplane and standard a flight was judged with first, and the plan of its lesson; {} of an older program."""
+    place = _flight_paths(into, sha256)[2]
+    found: dict[str, Any] = json.loads(place.read_text("utf-8")) if place.exists() else {}
+    return found
 
 
 def forget(into: Path, sha256: str) -> None:
@@ -161,11 +183,13 @@ def forget(into: Path, sha256: str) -> None:
         path.unlink(missing_ok=True)
 
 
-def _keep_flight(into: Path, sha256: str, flight: Flight) -> None:
-    facts, columns = _flight_paths(into, sha256)
+def _keep_flight(order: Order, sha256: str, flight: Flight, plan: LessonPlan | None) -> None:
+    facts, columns, first = _flight_paths(Path(order.into), sha256)
     packed, about = recordings.packed_flight(flight)
     columns.parent.mkdir(parents=True, exist_ok=True)
     write_whole(columns, packed)
+    judged = {"airplane": order.airplane, "standard": order.standard, "plan": plan_json(plan) if plan else None}
+    write_whole(first, json.dumps(judged, ensure_ascii=False))
     write_whole(facts, about)  # last: with it the flight is there
 
 
@@ -175,7 +199,11 @@ def verdict_path(order: Order, sha256: str) -> Path:
 
 
 def _judge(path: str, sha256: str, flight: Flight, order: Order) -> Outcome:
-    found = debrief_flight(flight, airplane=order.airplane or None, standard=order.standard).as_json()
+    kept_plan = _first(Path(order.into), sha256).get("plan")
+    found = debrief_flight(
+        flight, airplane=order.airplane or None, standard=order.standard,
+        lesson=plan_from_json(kept_plan) if kept_plan else None,
+    ).as_json()  # fmt: skip
     found["flight"] |= {"name": Path(path).name, "sha256": sha256}
     place = verdict_path(order, sha256)
     place.parent.mkdir(parents=True, exist_ok=True)
