@@ -121,6 +121,7 @@ SMALL: list[tuple[dict[str, object], str]] = [
     ({"performance": {"takeoff": {"rows": [{**AIR, "oat_c": t, "ground_roll_ft": g} for t, g in ((0, 900), (20, 1340), (40, 1350))]}}}, "make it about"),
     ({"performance": {"landing": {"rows": [{**AIR, "ground_roll_ft": 900}], "flap_notch": 5}}}, "flaps end at notch 1"),
     ({"performance": {"time_fuel_distance_to_climb": {"rows": [{"pressure_altitude_ft": h, "time_min": m, "fuel_us_gal": g, "distance_nm": d} for h, m, g, d in ((0, 0, 0, 0), (4000, 8, 1, 100))]}}}, "Nothing here climbs at that speed"),
+    ({"performance": {"time_fuel_distance_to_climb": {"rows": [{"pressure_altitude_ft": h, "time_min": m, "fuel_us_gal": g, "distance_nm": d} for h, m, g, d in ((0, 0, 0, 0), (4000, 9, 1.2, 7), (6000, 11, 1.9, 15), (8000, 17, 2.7, 23), (10000, 25, 3.8, 34))]}}}, "7 NM after 9 min is 47 kt"),
     ({"performance": {"glide": {"rows": [{"glide_ratio": 9, "nm_per_1000_ft": 1.9}]}}}, "The two columns say the same thing"),
     ({"performance": {"stall": {"rows": [{"weight_lb": 3400, "flap_notch": 4, "kias": 50}]}}}, "flaps end at notch 1"),
     ({"observations": [{"kind": "level", "weight_lb": 3000, "pressure_altitude_ft": 0, "oat_c": 15, "kias": 80}]}, "add the RPM"),

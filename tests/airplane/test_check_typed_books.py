@@ -90,6 +90,34 @@ def test_a_sound_book_is_left_alone(book: str) -> None:
             "performance.cruise",
             "mph, knots and km/h exchanged",
         ),
+        # the last row of a column slipped by a row: 1,000 looked rounded to hundreds
+        (
+            "taildragger",
+            [
+                ("0, 59, 385, 850]", "0, 59, 385, 895]"), ("50, 415, 895]", "50, 415, 945]"),
+                ("41, 445, 945]", "41, 445, 1000]"),
+            ],
+            "performance.landing",
+            "grows more with more altitude",
+        ),
+        (
+            "one_page_sport",
+            [
+                ('angle_of_climb", weight_lb = 1235, indicated_mph = 58',
+                 'angle_of_climb", weight_lb = 1235, indicated_mph = 62'),
+                ('best_glide", weight_lb = 1235, indicated_mph = 62',
+                 'best_glide", weight_lb = 1235, indicated_mph = 55'),
+            ],
+            "v_speeds",
+            "flown slower than the best glide",
+        ),
+        (
+            "club_two",
+            [("deflection_deg = 30, maximum_speed_kias = 85", "deflection_deg = 30, maximum_speed_kias = 58")],
+            "flaps",
+            "58 kt is 1.5 times the stall",
+        ),
+        ("taildragger", [("maximum_rpm = 2575", "maximum_rpm = 2755")], "limitations", "The red line lies at"),
         # the numbers of a correction exchanged, in km/h
         (
             "geared_metric",
@@ -112,7 +140,7 @@ def test_a_slip_is_found_where_it_is_and_said_once(
         )
     else:
         found = complaints(book, *changes)
-    new_ones = [c for c in found if "dry grass" not in c.what]
+    new_ones = [c for c in found if "dry grass" not in c.what and "no rule for warmer air" not in c.what]
     assert [c.where.table for c in new_ones] == [table], [str(c) for c in new_ones]
     assert words in str(new_ones[0])
 

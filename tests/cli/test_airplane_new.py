@@ -37,7 +37,7 @@ firewall|1385|85.8|front seats, 85, 500|rear seats, 117.5, 400|fuel, 95|baggage,
 2300|
 2300, 0, 57|2300, 3, 47|
 4000, 2000, 41|4000, 2400, 63|6000, 2100, 43|6000, 2400, 60||
-4000, 0, 2400, 63, 105, 9.0, 8.1, 7.1|4000, 0, 2500, 71, 111, 10, 9.1, -|
+4000, 0, 2400, 63, 121, 9.0, 8.1, 7.1|4000, 0, 2500, 71, 128, 10, 9.1, -|
 |2300, 2000, 20, 640, 78|2300, 4000, 20, 520, 77||-10 % per 10 C
 0, 0, 0, 0|4000, 7, 1.6, 9|8000, 17, 3.4, 24|
 1|64||2000, 0, 20, 700, 1465|2000, 2000, 20, 840, 1795|
@@ -432,6 +432,9 @@ def test_units_of_a_book_in_its_own_language() -> None:
     assert read_units("IG in.Hg lbs")["fuel"] == "impgal"
     assert read_units("U.S. gal")["fuel"] == "gal"
     assert read_units("ISA±°F")["temperature"] == "ISA°F"
+    assert read_units("mph F", dial="mph")["temperature"] == "°F"  # a sheet names its dial's unit too
+    with pytest.raises(InputError, match="the dial is in kt"):
+        read_units("mph F", dial="kt")
     with pytest.raises(InputError, match="none of them"):
         read_units("furlongs")
     with pytest.raises(InputError, match="weights in kg: and the arms"):  # m is the runway's: arms were taken in inches

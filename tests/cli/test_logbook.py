@@ -412,6 +412,8 @@ def test_a_note_for_instructors_and_a_lesson_are_kept(staffed: Shell) -> None:
 @pytest.mark.parametrize(
     ("words", "said"),
     [
+        (("endorse", "Ann"), "no command 'endorse'; perhaps add, sign, list?"),
+        (("ad", "student"), "did you mean add?"),
         (("show", "Zoe"), "no person 'Zoe'"),
         (("add", "student", "ann example"), "entered already"),
         (("add", "student", "X", "--born", "yesterday"), "no date"),

@@ -137,12 +137,22 @@ def _answer(args: list[str]) -> int:
         if verbs and args[1:2] in (["-h"], ["--help"]):
             print("\n".join([f"usage: airwork {args[0]} COMMAND [options]", "", *_listed(verbs)]))
             return DONE
-        near = None if verbs else _near(args[0], {name.split()[0] for name in COMMANDS})
-        hint = f"try: {', '.join(verbs)}" if verbs else "airwork --help lists the commands."
-        hint = f"did you mean {near}? {hint}" if near else hint
+        firsts = {name.split()[0]: text for name, (_, text) in COMMANDS.items()}
+        hint = f"try: {', '.join(verbs)}" if verbs else f"{meant(args[0], firsts)}airwork --help lists the commands."
         print(f"airwork: no command {' '.join(args[: 2 if verbs else 1])!r}; {hint}", file=sys.stderr)
         return COULD_NOT
     return _run(*found)
+
+
+def meant(word: str, known: dict[str, str]) -> str:
+    """ "did you mean show? " of a mistyped command, or which speak of the word; nothing where none does.
+
+    known : command -> its one line.
+    """
+    if near := _near(word, known):
+        return f"did you mean {near}? "
+    about = [name for name, line in known.items() if len(word) > 3 and word.lower() in line.lower()]
+    return f"perhaps {', '.join(about)}? " if about else ""
 
 
 def _near(word: str, known: Collection[str]) -> str | None:
@@ -162,8 +172,15 @@ def parser_of(name: str, module: ModuleType) -> ArgumentParser:
         def error(self, message: str) -> NoReturn:
             wrong = [w.partition("=")[0] for w in message.partition("unrecognized arguments: ")[2].split()]
             near = next((n for w in wrong if w.startswith("--") and (n := _near(w, self._option_string_actions))), None)
-            meant = f"; did you mean {near}?" if near else ""
-            self.exit(COULD_NOT, f"{self.prog}: {message}{meant} ({self.prog} --help shows all of it)\n")
+            more = f"; did you mean {near}?" if near else ""
+            self.exit(COULD_NOT, f"{self.prog}: {message}{more} ({self.prog} --help shows all of it)\n")
+
+        def _check_value(self, action: argparse.Action, value: object) -> None:
+            if action.choices is not None and value not in action.choices:
+                known = list(map(str, action.choices))
+                near = _near(str(value), known)
+                hint = f"did you mean {near}? " if near else ""
+                raise argparse.ArgumentError(action, f"{value!r}; {hint}one of {', '.join(known)}")
 
     lines = (module.__doc__ or "").splitlines()
     return Parser(

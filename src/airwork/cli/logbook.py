@@ -15,8 +15,9 @@ from __future__ import annotations
 
 import argparse
 import importlib
+import sys
 
-from airwork.cli import CAUTION, parser_of
+from airwork.cli import CAUTION, COULD_NOT, meant, parser_of
 
 # command -> (module, one line)
 COMMANDS: dict[str, tuple[str, str]] = {
@@ -50,12 +51,18 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.usage = "airwork logbook COMMAND [options]"
     lines = [f"  {name:<12}{text}" for name, (_, text) in COMMANDS.items()]
     parser.epilog = "\n".join(["commands:", *lines, "", CAUTION])
-    parser.add_argument("command", choices=list(COMMANDS), metavar="COMMAND", help=argparse.SUPPRESS)
+    parser.add_argument("command", metavar="COMMAND", help=argparse.SUPPRESS)
     parser.add_argument("rest", nargs=argparse.REMAINDER, help=argparse.SUPPRESS)
 
 
 def run(args: argparse.Namespace) -> int:
     """Load the command's module and run it."""
+    if args.command not in COMMANDS:
+        hint = meant(args.command, {name: line for name, (_, line) in COMMANDS.items()})
+        print(
+            f"airwork logbook: no command {args.command!r}; {hint}airwork logbook --help lists them.", file=sys.stderr
+        )
+        return COULD_NOT
     module = importlib.import_module(f"airwork.cli.{COMMANDS[args.command][0]}")
     parser = parser_of(f"logbook {args.command}", module)
     module.configure(parser)

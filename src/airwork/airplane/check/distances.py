@@ -23,6 +23,7 @@ OUT_OF_LINE = 0.10  # a distance this far (as a share) off the line through its 
 LEAST_GROWTH = {"takeoff": 1.0, "landing": 0.25}
 # Fuel of a full-throttle climb in lb for each rated horsepower and hour: rich at sea level, half the power up high
 CLIMB_FUEL = (0.26, 0.72)
+CLIMB_SPREAD = 0.13  # of the logarithm: true airspeed grows with altitude by 15 % in 10,000 ft, the indicated one falls
 LEVEL_RISE_FT = 1000.0  # so much higher a climb is never printed the same; it loses some 50 ft/min in it
 WORDS = {
     "weight_lb": "weight",
@@ -66,12 +67,14 @@ def _distances(book: Book, table: DistanceTable, kind: str) -> Iterator[Complain
             what = ", ".join(book.named(where, key, x) for key, x in pair)
             yield Complaint(book.place(where, i), what, "The total contains the roll; are the columns exchanged?")
     for column in ("ground_roll_ft", "total_over_50_ft"):
+        printed_all = [x for r in rows if (x := getattr(r, column)) is not None]
+        step = book.step(where, column, np.array(printed_all)) if printed_all else 0.0
         bent: set[int] = set()  # rows already named: one complaint for each
         for along in air_inputs(rows):
             for a, b in steps(rows, [k for k in air_inputs(rows) if k != along], along, column):
                 before, here = getattr(rows[a], column), getattr(rows[b], column)
                 thinner = 0.0 if along == "weight_lb" else math.log(sigma(rows[a]) / sigma(rows[b]))
-                least = before * math.exp(LEAST_GROWTH[kind] * thinner) - book.step(where, column, np.array([before]))
+                least = before * math.exp(LEAST_GROWTH[kind] * thinner) - step
                 if here < max(before, least) and not bent & {a, b}:
                     bent |= {a, b} if here < before else set()
                     what = f"{book.named(where, column, here)} after {book.number(where, column, before)} (row {a + 1})"
@@ -208,6 +211,7 @@ def _to_climb(book: Book) -> Iterator[Complaint]:
                     leans=("performance.climb",),
                 )
     yield from _climb_as_a_whole(book, table.rows)
+    yield from _climb_speeds(book, table.rows)
 
 
 def _climb_as_a_whole(book: Book, rows: list[ToClimbRow]) -> Iterator[Complaint]:
@@ -228,6 +232,27 @@ def _climb_as_a_whole(book: Book, rows: list[ToClimbRow]) -> Iterator[Complaint]
         what = f"{used:.2f} lb of fuel for each rated horsepower and hour on the way up"
         why = f"{CLIMB_FUEL[0]:g} to {CLIMB_FUEL[1]:g} is usual; columns exchanged, or liters and gallons?"
         yield book.doubt(where, what, why, leans=("engine",), whole=True)
+
+
+def _climb_speeds(book: Book, rows: list[ToClimbRow]) -> Iterator[Complaint]:
+    """Distance over time is the true airspeed of the climb (still air): it grows slowly from row to row."""
+    first, where = rows[0], "performance.time_fuel_distance_to_climb"
+    found = [
+        (i, 60.0 * (r.distance_nm - first.distance_nm) / (r.time_min - first.time_min), r)
+        for i, r in enumerate(rows)
+        if r.time_min - first.time_min >= 4 and r.distance_nm > first.distance_nm
+    ]
+    if len(found) < 3:
+        return
+    middle = float(np.median([speed for _, speed, _ in found]))
+    for i, speed, row in found:
+        # times are printed to 1 min, distances to 1 NM, at both ends
+        rough = 0.6 / (row.time_min - first.time_min) + 0.6 / (row.distance_nm - first.distance_nm)
+        if abs(math.log(speed / middle)) > CLIMB_SPREAD + rough:
+            what = f"{book.number(where, 'distance_nm', row.distance_nm)} after {row.time_min:g} min is "
+            why = f"The other rows climb at about {book.speed(middle)}; the two exchanged, or a digit?"
+            yield book.doubt(where, f"{what}{book.speed(speed)} on average", why, row=i)
+            return
 
 
 def _glide(book: Book) -> Iterator[Complaint]:

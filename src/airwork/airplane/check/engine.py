@@ -15,6 +15,7 @@ from airwork.errors import AirworkError
 POWER_POINTS = 3.0  # percent power is printed to 1, and the altitude between two rows
 RPM_ROUNDING = 35.0  # RPM for a percent is printed to 10, percent to 1 (about 7 RPM a point)
 SPEED_KT = 5.0
+RED_LINE = 1.06  # over the RPM of rated power; geared engines have 5,800 for five minutes over 5,500 (from memory)
 # Pounds of fuel per horsepower and hour of gasoline piston engines, from memory: best economy 0.40–0.45, best power
 # 0.45–0.50, full rich 0.52–0.65; widened, because only the impossible is reported.
 CONSUMPTION = {"best_economy": (0.36, 0.55), "best_power": (0.40, 0.62), "full_rich": (0.44, 0.78)}
@@ -48,7 +49,7 @@ def _limits(book: Book) -> Iterator[Complaint]:
         slow = bool(flown) and max(flown) > 1.05 * limits.maximum_rpm
         place = book.place("limitations", None, "maximum_rpm") if slow else book.place("engine", None, "rated_rpm")
         yield Complaint(place, what, why, table="limitations" if slow else "engine")
-    elif limits and limits.maximum_rpm and limits.maximum_rpm > 1.12 * engine.rated_rpm:
+    elif limits and limits.maximum_rpm and limits.maximum_rpm > RED_LINE * engine.rated_rpm:
         what = f"maximum {limits.maximum_rpm:,.0f} RPM, rated at {engine.rated_rpm:,.0f} RPM"
         why = "The red line lies at the rated RPM or a little above; a digit?"
         yield book.doubt("limitations", what, why, key="maximum_rpm", leans=("engine",))

@@ -14,6 +14,7 @@ CRUISE_STALL = (1.9, 3.6)  # structural cruise over stall flaps up
 # Vno at most 0.89 Vne (14 CFR 23.1505 as it long stood; from memory), with rounding
 NEVER_CRUISE = (1.10, 1.55)
 FLAPS_STALL = (1.45, 2.85)  # flap speed over stall, full flaps: 1.8 at least by 14 CFR 23.345 (from memory), rounding
+NOTCH_STALL = (1.6, 3.2)  # of a single notch; the lower end by the same rule
 SAME_KT = 0.7  # the same number printed twice, by its place in two tables
 CALIBRATED_KT = 2.0  # once indicated, once calibrated
 CROSSWIND = (0.15, 0.55)  # of the stall speed, full flaps: 0.2 at least by 14 CFR 23.233
@@ -75,7 +76,7 @@ def _limits(book: Book) -> Iterator[Complaint]:
                 "Flaps are never allowed faster than the structural cruising speed; a digit is wrong.",
             )  # fmt: skip
     for i, speed in notches:
-        if full and off(speed / full, (1.3, 3.2)):
+        if full and off(speed / full, NOTCH_STALL):
             yield _of_notch(
                 book, i, f"{book.speed(speed * KT_PER_MPS)} is {speed / full:.1f} times the stall",
                 "Flaps are allowed to about twice the stall with full flaps; a digit or the unit is wrong.",

@@ -241,11 +241,13 @@ def _order(book: Book) -> Iterator[Complaint]:
                 label=row.name,
                 leans=(_stalls(book), "airplane"),
             )
-    if "best_angle_of_climb" in known and "best_rate_of_climb" in known:
-        x, y = known["best_angle_of_climb"], known["best_rate_of_climb"]
-        if x > 0.975 * y:
-            what = f"best angle {book.speed(x)}, best rate {book.speed(y)}"
-            yield Complaint(book.place("v_speeds"), what, "The best angle of climb is flown slower than the best rate.")
+    steepest = known.get("best_angle_of_climb")
+    for name, most, words in (("best_rate_of_climb", 0.975, "best rate"), ("best_glide", 1.04, "best glide")):
+        other = known.get(name)
+        if steepest is not None and other is not None and steepest > most * other:
+            what = f"best angle {book.speed(steepest)}, {words} {book.speed(other)}"
+            why = f"A propeller pulls most when slow: the best angle of climb is flown slower than the {words}."
+            yield Complaint(book.place("v_speeds"), what, why)
     never, cruise = limits.never_exceed_ias_mps, limits.max_structural_cruise_ias_mps
     if never is not None and cruise is not None and cruise >= never:
         what = f"structural cruise {book.speed(cruise * KT_PER_MPS)}, never exceed {book.speed(never * KT_PER_MPS)}"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from functools import partial
 
 from airwork.airplane.file.base import CATEGORIES
 from airwork.airplane.file.printed import key_in
@@ -49,7 +50,8 @@ def _identity(answers: Answers, book: Units) -> Iterator[Question]:
     yield Question("seats", s, "Seats", cells.whole, optional=True)
     yield Question("dial", s, "Unit on the airspeed indicator: kt, mph or km/h", cells.dial_unit)
     yield Question(
-        "units", s, "Units the book prints, those that differ", read_units, default=DEFAULT,
+        "units", s, "Units the book prints, those that differ", partial(read_units, dial=answers.get("dial") or ""),
+        default=DEFAULT,
         hint="e.g. kg mm m L ISA: weights kg, arms mm, runways m, fuel L, deviations from standard temperature; "
         'arms in meters: "arm m"; imperial gallons: impgal',
     )  # fmt: skip

@@ -39,8 +39,10 @@ def units_of(answers: Mapping[str, object]) -> Units:
     return {**defaults(), **given} if isinstance(given, dict) else defaults()
 
 
-def read_units(text: str) -> Units:
+def read_units(text: str, dial: str = "") -> Units:
     """ "kg mm m L ISA" or "weight kg, arm m" as units by subject.
+
+    dial : the airspeed indicator's unit, answered before; named again it changes nothing.
 
     Raises
     ------
@@ -57,6 +59,10 @@ def read_units(text: str) -> Units:
         plain = word.lower().rstrip("s") if word.lower().rstrip("s") in SUBJECTS else word
         if plain in SUBJECTS:
             subject = plain
+            continue
+        if not subject and (speed := meant(word, "speed")) in {"kt", "mph", "km/h"}:
+            if speed != (dial or speed):
+                raise InputError(f"{word!r}: the dial is in {dial}. Type a speed in {speed} with its unit, 66 {speed}.")
             continue
         unit = _unit(word, subject)
         fits = [s for s, options in SUBJECTS.items() if unit in options]
