@@ -20,7 +20,6 @@ from airwork.debrief.first_words import (
     POWER_DRILL,
     SETTLED_DRILLS,
     drill,
-    on_the_dial,
     root_words,
     with_article,
 )
@@ -305,12 +304,6 @@ def test_gates_missed_in_different_ways_are_one_kind() -> None:
     gates = [Margin(said.format(x), t, t + 30.0, 100.0, "decision", "landing") for t, x in off]
     (one,) = grouped(gates)
     assert one.text.startswith("Final at 300 ft above the field: 37° off the runway's track (2 times). The brief")
-
-
-def test_the_speed_said_first_is_the_dials() -> None:
-    """96 kt are 110 mph (1,852 m and 1,609.344 m to the mile)."""
-    assert on_the_dial("the wheels left at 96 kt, 42 kt above", "mph") == "the wheels left at 110 mph, 48 mph above"
-    assert on_the_dial("at 96 kt", "kt") == "at 96 kt"
 
 
 def test_what_is_not_known_is_said_before_anything_else() -> None:

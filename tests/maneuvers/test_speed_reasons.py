@@ -6,6 +6,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from types import SimpleNamespace
+from typing import cast
 
 import numpy as np
 import pytest
@@ -113,3 +115,11 @@ def test_a_drift_in_slow_flight_says_of_the_power_what_is_known(rpm: Shape | Non
     sheet.over("altitude", sheet.evidence.altitude_m, target=1200.0)
     found = altitude.let_slip(sheet, 1200.0, (10.0, 70.0), by_power=True)
     assert ("" if found is None else found.name) == name
+
+
+def test_a_speed_is_said_as_the_dial_shows_it_not_by_way_of_whole_knots() -> None:
+    """57.6 kt are 66.3 mph (1 kt is 1852 m in an hour, 1 mph 1609.344 m); 58 kt would be 67."""
+    speed_mps = 57.6 * 1852.0 / 3600.0
+    for airplane, said in ((SimpleNamespace(dial_unit="mph"), "66 mph"), (None, "58 kt")):
+        one = cast(Evidence, SimpleNamespace(airplane=airplane))
+        assert Evidence.speed_text(one, speed_mps) == Evidence.speed_text(one, -speed_mps) == said

@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from airwork.debrief.first_margins import alike
-from airwork.debrief.first_words import on_the_dial, several, with_article
-from airwork.debrief.margins import Margin, speed_words
+from airwork.debrief.first_words import several, with_article
+from airwork.debrief.margins import Margin
 from airwork.maneuvers import room
 from airwork.maneuvers.episode import Cause, Episode, Finding, Grade, Root
 from airwork.units import from_unit, write
@@ -117,7 +117,7 @@ def _where(e: Episode) -> str:
 def deviation(evidence: Evidence, finding: Finding, size: float) -> str:
     """A deviation's size as read off the dial."""
     if finding.unit == "kt":
-        return speed_words(evidence, from_unit(max(size, 1.0), "kt"))
+        return evidence.speed_text(from_unit(max(size, 1.0), "kt"))
     if finding.unit == "%":
         return f"{size:.0f} %"
     return write(from_unit(size, finding.unit), finding.unit, 0) if finding.unit not in ("turns", "") else f"{size:.1f}"
@@ -126,8 +126,7 @@ def deviation(evidence: Evidence, finding: Finding, size: float) -> str:
 def _told(evidence: Evidence, cause: Cause, finding: Finding | None) -> str:
     """One number for one place, or the cause's own sentence."""
     if finding is None or finding.worst is None or finding.quantity not in WORDS:  # a share, a height: no deviation
-        unit = "kt" if evidence.airplane is None else evidence.airplane.dial_unit
-        text = on_the_dial(cause.text.split(". ")[0].rstrip("."), unit)
+        text = cause.text.split(". ")[0].rstrip(".")
         text = f"{text[0].lower()}{text[1:]}"
         return text.replace("before it", f"before {IN}") if "before it" in text else f"{IN} {text}"
     sign = "+" if finding.worst > 0 else "−"

@@ -5,13 +5,11 @@ Roots and drills are common practice, no source; a drill is of the place where t
 
 from __future__ import annotations
 
-import re
 from collections.abc import Collection
 
 from airwork.maneuvers import room
 from airwork.maneuvers.declared import Family, Role
 from airwork.maneuvers.episode import Root
-from airwork.units import from_unit, to_unit
 
 PLURAL_SAME = ("s-turns", "turns around a point", "eights on pylons")
 ROOTS: dict[Root, str] = {
@@ -117,17 +115,6 @@ def several(kind: str, n: int, of: int) -> str:
     if title in PLURAL_SAME:
         return f"{title}, {count} times"
     return f"{count} stretches of {title}" if title.endswith("level") else f"{count} {title}s"
-
-
-def on_the_dial(text: str, unit: str) -> str:
-    """A sentence's knots in the dial's unit: the speed said first is the one read in the report.
-
-    >>> on_the_dial("at 96 kt, 42 kt above", "mph")
-    'at 110 mph, 48 mph above'
-    """
-    if unit == "kt":
-        return text
-    return re.sub(r"(\d+) kt", lambda m: f"{to_unit(from_unit(float(m[1]), 'kt'), unit):.0f} {unit}", text)
 
 
 def root_words(root: Root, quantities: Collection[str], kinds: Collection[str], *, early: bool = False) -> str:

@@ -105,14 +105,9 @@ def gate(evidence: Evidence, touch_s: float, kind: str) -> tuple[float, list[str
         flown = evidence.mean(evidence.ias_mps, at_s - 2.0, at_s + 2.0)
         for over, limit, word in ((flown - speed, FAST_MPS, "fast"), (speed - flown, SLOW_MPS, "slow")):
             if over > limit:
-                said.append(f"{speed_words(evidence, over)} {word}")
+                said.append(f"{evidence.speed_text(over)} {word}")
                 sizes.append(over / limit)
     return at_s, said, max(sizes, default=0.0)
-
-
-def speed_words(evidence: Evidence, mps: float) -> str:
-    """A speed in the unit of the airplane's dial; knots without an airplane."""
-    return write(mps, "kt" if evidence.airplane is None else evidence.airplane.dial_unit, 0)
 
 
 def _approach_speed(evidence: Evidence, kind: str) -> float | None:
@@ -246,16 +241,16 @@ def _limits(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]
     if ias is not None:
         if limits.never_exceed_ias_mps:
             for a, b, k in over(ias, limits.never_exceed_ias_mps, None, LIMIT_S):
-                said = f"{speed_words(evidence, float(ias[k]))}: never-exceed speed is "
-                yield margin(f"{said}{speed_words(evidence, limits.never_exceed_ias_mps)}.", a, b, 3.0)
+                said = f"{evidence.speed_text(float(ias[k]))}: never-exceed speed is "
+                yield margin(f"{said}{evidence.speed_text(limits.never_exceed_ias_mps)}.", a, b, 3.0)
         notch = flight.get("flap_notch")
         for number, flap in enumerate(airplane.flap_notches):
             if number and flap.max_ias_mps and notch is not None:
                 at = np.round(np.nan_to_num(notch)) == number
                 for a, b, k in over(ias, flap.max_ias_mps, at, LIMIT_S):
-                    said = f"{speed_words(evidence, float(ias[k]))} with flaps {number}; the limit is "
+                    said = f"{evidence.speed_text(float(ias[k]))} with flaps {number}; the limit is "
                     size = 1.0 + 10.0 * (float(ias[k]) / flap.max_ias_mps - 1.0)
-                    yield margin(f"{said}{speed_words(evidence, flap.max_ias_mps)}.", a, b, size, "target not set")
+                    yield margin(f"{said}{evidence.speed_text(flap.max_ias_mps)}.", a, b, size, "target not set")
         yield from _maneuvering(evidence, margin, over)
     if load is not None:
         smooth = mean_over(np.nan_to_num(load, nan=1.0), round(0.3 / evidence.step_s))
@@ -287,9 +282,9 @@ def _maneuvering(evidence: Evidence, margin, over) -> Iterator[Margin]:  # type:
             if abs(a - told) < SAME_S:
                 continue
             told = a
-            text = f"{smooth[k]:.1f} g at {speed_words(evidence, float(ias[k]))}, above maneuvering speed "
+            text = f"{smooth[k]:.1f} g at {evidence.speed_text(float(ias[k]))}, above maneuvering speed "
             size = 1.0 + 5.0 * (float(ias[k]) / limit - 1.0)
-            yield margin(f"{text}({speed_words(evidence, limit)}).", a, b, size, "too big")
+            yield margin(f"{text}({evidence.speed_text(limit)}).", a, b, size, "too big")
 
 
 def _pushes(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Margin]:
@@ -348,7 +343,7 @@ def _stall_margin(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[M
         else:
             at = "" if evidence.mass_told else " at the greatest weight"
             near = max(float(np.nanmin(margin[a:b])), 0.0)
-            text = f"{speed_words(evidence, near)} above the stall{at} for {end - start:.0f} s, with none meant."
+            text = f"{evidence.speed_text(near)} above the stall{at} for {end - start:.0f} s, with none meant."
         pulled = load is not None and float(np.nanmax(load[a:b])) > TURNING_G
         root: Root = "back pressure" if pulled else "target not set"
         yield Margin(text, start, end, CLASS_LIMIT * 2.0, root, _during(episodes, start, end))

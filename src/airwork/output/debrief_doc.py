@@ -289,7 +289,7 @@ def _row(k: int, episode: Mapping[str, Any], every: bool, marks: Sequence[tuple[
         length=clock(episode["end_s"] - episode["start_s"]), sure=f"{episode['confidence']:.0%}", mark=mark,
         sign=sign, word=word, missed=", ".join(c["name"] for c in at) if off else "",
         worst="" if worst is None else f"{worst['name']} {words.deviation(worst['worst'], worst['unit'], dial)}",
-        cause=words.as_read(episode["causes"][0]["text"], dial) if episode["causes"] else "", plain=plain,
+        cause=episode["causes"][0]["text"] if episode["causes"] else "", plain=plain,
         section=every or not plain,
         marks="; ".join(f"{who}: {said}" for who, said in marks),
     )  # fmt: skip
@@ -327,7 +327,7 @@ def _part(row: Row, episode: Mapping[str, Any], dial: str, marks: Sequence[tuple
         criteria=tuple(_criterion(c, dial) for c in episode["criteria"]),
         causes=tuple(
             CauseLine(
-                words.as_read(c["text"], dial), words.as_read(c["try_next"], dial),
+                c["text"], c["try_next"],
                 words.span(c["start_s"], c["end_s"]),
             )
             for c in _told(episode["causes"])
@@ -371,7 +371,7 @@ def _criterion(c: Mapping[str, Any], dial: str) -> CriterionLine:
         mark,
         sign,
         word,
-        words.as_read(c["why"], dial),
+        c["why"],
     )
 
 

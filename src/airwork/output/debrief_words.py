@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from airwork.output.dial import on_dial
 from airwork.units import clock, from_unit, to_unit
 
 UNITS = {"ft": "ft", "kt": "kt", "deg": "°", "gal": "gal", "pct": "%", "s": "s", "fpm": "fpm", "rpm": "rpm", "nm": "NM",
@@ -79,11 +77,6 @@ def numbers(measured: Mapping[str, Any], dial: str) -> list[tuple[str, str, bool
             text = "calm" if calm else f"{measured['wind_from_deg']:03.0f}° {measured[key]:.0f} kt"
         out.append((key_words(key), text, key in CHIEF))
     return out
-
-
-def as_read(text: str, dial: str) -> str:
-    """A sentence's airspeeds as the dial shows them; one about the wind, or with tenths of a knot, is left as it is."""
-    return text if "wind" in text.lower() or re.search(r"\d\.\d+ kt", text) else on_dial(text, dial)
 
 
 def wind_words(blocks: Sequence[Mapping[str, Any]]) -> str:

@@ -59,6 +59,10 @@ class Evidence:
     ground_m: float | None = None
     runways: tuple[RunwayEnd, ...] = ()
 
+    def speed_text(self, speed_mps: float) -> str:
+        """A speed or a difference of two as the dial shows it, without its sign; kt without an airplane."""
+        return write(abs(speed_mps), "kt" if self.airplane is None else self.airplane.dial_unit, 0)
+
     @cached_property
     def step_s(self) -> float:
         """Usual time between samples. [s]"""

@@ -61,8 +61,8 @@ def climb_speed(
         part = evidence.flight.span(from_s, latest)
         there = np.flatnonzero(deviation[part] >= low)
         start = float(evidence.flight.time_s[part][there[0]]) if there.size else latest
-        dial = [to_unit(v, "kt") for v in (steep, target)]
-        note = f"Vx to Vy ({dial[0]:.0f} to {dial[1]:.0f} kt) until {CLEAN_S:.0f} s after the flaps are up, then Vy"
+        slow, fast = sheet.speed_text(steep), sheet.speed_text(target)
+        note = f"Vx to Vy ({slow} to {fast}) until {CLEAN_S:.0f} s after the flaps are up, then Vy"
         sheet.over("ias", deviation, (start, end), note=note)
     sheet.stretch(Stretch("climb-out", start, end))
     out_s = _longest_out(sheet)

@@ -95,6 +95,10 @@ class Sheet:
         self.target_altitude_m = value
         return value
 
+    def speed_text(self, speed_mps: float) -> str:
+        """As `Evidence.speed_text`."""
+        return self.evidence.speed_text(speed_mps)
+
     def speed_target(self, inferred_mps: float, source: str = SETTLED, handbook_mps: float | None = None) -> float:
         """The lesson's speed, else the handbook's for this airplane, else the inferred one; indicated. [m/s]"""
         lesson = self.evidence.lesson_target(self.kind, "ias_mps")
@@ -250,8 +254,8 @@ class Sheet:
             judged = "steadiness"
             note = "the pilot's own speed, judged for steadiness only"
             if told_mps is not None and np.isfinite(target):
-                off = to_unit(target - told_mps, "kt")
-                note += f"; {told or 'the handbook'}: {to_unit(told_mps, 'kt'):.0f} kt, {off:+.0f} kt flown"
+                off, side = self.speed_text(target - told_mps), "above" if target > told_mps else "below"
+                note += f"; {told or 'the handbook'}: {self.speed_text(told_mps)}, flown {off} {side} it"
         self.over(quantity, ias, window, target=target, use=use, missing=NO_AIRSPEED, note=note, judged=judged)
         return target
 

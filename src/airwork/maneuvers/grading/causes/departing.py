@@ -11,7 +11,7 @@ from airwork.airplane.parts import indicated_mps
 from airwork.airplane.runway import takeoff
 from airwork.errors import AirworkError
 from airwork.maneuvers.episode import Cause
-from airwork.maneuvers.grading.causes.window import Window, degrees, feet, knots, window
+from airwork.maneuvers.grading.causes.window import Window, degrees, feet, window
 from airwork.maneuvers.seeing.signal import median, runs
 from airwork.units import FT_M, KT_MPS
 
@@ -89,8 +89,9 @@ def lifted_off(sheet: Sheet, off_s: float) -> Cause | None:
     if -EARLY_MPS <= off <= LATE_MPS:
         return None
     early = off < 0.0
+    say = sheet.speed_text
     return Cause(
-        f"The wheels left at {knots(flown)}, {knots(off)} {'below' if early else 'above'} the {knots(wanted)} for it.",
+        f"The wheels left at {say(flown)}, {say(off)} {'below' if early else 'above'} the {say(wanted)} for it.",
         "Raise the nose gently at the speed; let the airplane fly off, and neither pull it off nor hold it down.",
         off_s - 2.0, off_s + 2.0, abs(off) / (EARLY_MPS if early else LATE_MPS),
         "lifted off early" if early else "held down", "too big" if early else "late",

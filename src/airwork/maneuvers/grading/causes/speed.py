@@ -8,7 +8,7 @@ import numpy as np
 
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.maneuvers.episode import Cause
-from airwork.maneuvers.grading.causes.window import Window, feet, knots, swings, window
+from airwork.maneuvers.grading.causes.window import Window, feet, swings, window
 from airwork.maneuvers.seeing.signal import Array, mean_over, median
 from airwork.units import KT_MPS
 
@@ -74,15 +74,16 @@ def chasing_airspeed(sheet: Sheet, start_s: float, end_s: float) -> Cause | None
     if weight < LEAST or (period > SLOW_S and weight < LARGE):
         return None
     explains = "ias" if judged is None or size > 0.5 * abs(judged[0]) else ""
+    say = sheet.speed_text
     if PHUGOID_LOW < period / own < PHUGOID_HIGH and exchange < EXCHANGE:
         return Cause(
-            f"Speed and height swung against each other by {knots(size)} every {period:.0f} s: the airplane was left "
+            f"Speed and height swung against each other by {say(size)} every {period:.0f} s: the airplane was left "
             "to itself out of trim.",
             "Set the pitch, wait for the speed to settle, then trim the pressure away before letting go.",
             begin, end, weight, "out of trim", "target not set", explains,
         )  # fmt: skip
     return Cause(
-        f"The airspeed swung by {knots(size)} every {period:.0f} s and the nose went after it: chasing the needle.",
+        f"The airspeed swung by {say(size)} every {period:.0f} s and the nose went after it: chasing the needle.",
         "Set a pitch attitude on the horizon, wait for the speed to settle, then correct half the error.",
         begin, end, weight, "chased", "too big", explains,
     )  # fmt: skip
@@ -107,8 +108,9 @@ def speed_from_height(sheet: Sheet, start_s: float, end_s: float) -> Cause | Non
     if share < TRADED or abs(float(ias[k] - ias[j])) < LEAST_LOST * judged[1]:
         return None
     begin, end = w.seconds(j, k)
-    given = f"{knots(float(ias[k] - ias[j]))} gained for {feet(risen)} given away: the height became speed."
-    taken = f"{knots(float(ias[k] - ias[j]))} lost for {feet(risen)} gained: the speed became height."
+    say = sheet.speed_text
+    given = f"{say(float(ias[k] - ias[j]))} gained for {feet(risen)} given away: the height became speed."
+    taken = f"{say(float(ias[k] - ias[j]))} lost for {feet(risen)} gained: the speed became height."
     return Cause(
         given if judged[0] > 0.0 else taken,
         "One picture of nose against horizon; the height first, the speed follows.",
@@ -128,8 +130,9 @@ def speed_with_power(sheet: Sheet, start_s: float, end_s: float) -> Cause | None
     if gained < max(LEAST_GAINED * judged[1], 0.5 * judged[0]) or _power_moved(w, low, top, -1.0) is not False:
         return None
     begin, end = w.seconds(low, top)
+    say = sheet.speed_text
     return Cause(
-        f"{knots(gained)} gained in {end - begin:.0f} s with the power left in.",
+        f"{say(gained)} gained in {end - begin:.0f} s with the power left in.",
         "Power for the turn, not for the acceleration before it: look at the airspeed once as the bank is set.",
         begin, end, judged[0] / judged[1], "power left in", "late", "ias", min(1.0, gained / judged[0]),
     )  # fmt: skip
@@ -153,8 +156,9 @@ def speed_without_power(sheet: Sheet, start_s: float, end_s: float) -> Cause | N
     if _at_full_throttle(sheet, w, low):
         return None
     begin, end = w.seconds(high, low)
+    say = sheet.speed_text
     return Cause(
-        f"{knots(lost)} bled off and no power was added.",
+        f"{say(lost)} bled off and no power was added.",
         "Add a little power as the bank passes 30°, and take it off in the roll-out.",
         begin, end, lost / judged[1], "no power added", "late", "ias", min(1.0, lost / abs(judged[0])),
     )  # fmt: skip
@@ -177,8 +181,9 @@ def power_came_off(sheet: Sheet, start_s: float, end_s: float) -> Cause | None:
         return None
     by = f" by {taken:,.0f} rpm" if same == SAME_RPM else ""
     begin, end = w.seconds(high, low)
+    say = sheet.speed_text
     return Cause(
-        f"The power came back{by} before the speed did: {knots(lost)} were lost.",
+        f"The power came back{by} before the speed did: {say(lost)} were lost.",
         "Set the power for level flight before rolling in, and look at it again when the bank is set.",
         begin, end, lost / judged[1], "power came back", "target not set", "ias", min(1.0, lost / abs(judged[0])),
     )  # fmt: skip
@@ -213,9 +218,10 @@ def speed_settled_off(
     begin, end = w.seconds(0, ias.size - 1)
     if beside >= 0.0 > off:  # held at the edge of a band that lies on one side
         return over_the_edge(sheet, target_mps, span_s, quantity)
+    say = sheet.speed_text
     return Cause(
-        f"The speed settled at {knots(median(ias))}, {knots(beside)} {'above' if beside > 0 else 'below'} the "
-        f"{knots(target_mps)} wanted, for {end - begin:.0f} s.",
+        f"The speed settled at {say(median(ias))}, {say(beside)} {'above' if beside > 0 else 'below'} the "
+        f"{say(target_mps)} wanted, for {end - begin:.0f} s.",
         "Set attitude and power for the speed, wait for it, trim; then look whether it is the one wanted.",
         begin, end, abs(off) / half, "too fast" if fast else "too slow", "target not set", quantity,
         min(1.0, abs(beside) / max(abs(judged[0]), 1e-6)),
@@ -241,11 +247,12 @@ def over_the_edge(
     aim = target_mps + 0.5 * (criterion.high + criterion.low)
     slow = side < 0.0
     begin, end = w.seconds(0, ias.size - 1)
+    say = sheet.speed_text
     return Cause(
-        f"The speed was held at {knots(median(ias))} and {'dipped below' if slow else 'went over'} the "
-        f"{knots(target_mps)} it must not {'fall below' if slow else 'exceed'} {often}, by "
-        f"{knots(judged[0])} at most.",
-        f"Where no knot may be {'lost' if slow else 'gained'}, aim at the middle of what is allowed: {knots(aim)}.",
+        f"The speed was held at {say(median(ias))} and {'dipped below' if slow else 'went over'} the "
+        f"{say(target_mps)} it must not {'fall below' if slow else 'exceed'} {often}, by "
+        f"{say(judged[0])} at most.",
+        f"Where no knot may be {'lost' if slow else 'gained'}, aim at the middle of what is allowed: {say(aim)}.",
         begin, end, max(0.6, 2.0 * abs(judged[0]) / (criterion.high - criterion.low)),
         "too slow" if slow else "too fast", "target not set", quantity, 1.0,
     )  # fmt: skip
@@ -262,8 +269,9 @@ def slowed_all_the_way(sheet: Sheet, target_mps: float, span_s: tuple[float, flo
     if not first > middle > last or first - last < 0.8 * judged[1] or first - target_mps < judged[1]:
         return None
     begin, end = w.seconds(0, 2 * third)
+    say = sheet.speed_text
     return Cause(
-        f"{knots(first - target_mps)} too fast at the gate, and slowing down all the way to the flare.",
+        f"{say(first - target_mps)} too fast at the gate, and slowing down all the way to the flare.",
         "Power back and flaps before the turn to final; one speed, trimmed, from the gate on.",
         begin, end, (first - target_mps) / judged[1], "too fast", "late", "ias",
         min(1.0, (first - target_mps) / judged[0]),

@@ -9,7 +9,7 @@ import numpy as np
 
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.maneuvers.episode import Cause
-from airwork.maneuvers.grading.causes.window import degrees, feet, knots, window
+from airwork.maneuvers.grading.causes.window import degrees, feet, window
 from airwork.maneuvers.grading.straights import heading_error_rad
 from airwork.maneuvers.seeing.signal import Array, mean_over
 from airwork.units import FT_M, KT_MPS
@@ -120,14 +120,15 @@ def near_the_stall(sheet: Sheet, target_mps: float, span_s: tuple[float, float])
     first, last = max(w.spells(on > 0.5, 0.0), key=lambda s: s[1] - s[0])
     sounding = on > 0.5
     below = target_mps - float(ias[sounding].mean())
-    beside = f", {knots(below)} below the {knots(target_mps)} wanted" if below > 0.5 * KT_MPS else ", the speed wanted"
+    say = sheet.speed_text
+    beside = f", {say(below)} below the {say(target_mps)} wanted" if below > 0.5 * KT_MPS else ", the speed wanted"
     if below < -0.5 * KT_MPS:
-        beside = f", {knots(below)} above the {knots(target_mps)} wanted"
+        beside = f", {say(below)} above the {say(target_mps)} wanted"
     turning = bank is not None and float(bank[sounding].mean()) > TURNING_RAD
     where = f" and {degrees(float(bank[sounding].mean()))} of bank" if turning and bank is not None else ""
     begin, end = w.seconds(first, last)
     return Cause(
-        f"The stall warning sounded at {knots(ias[sounding].mean())} on average{beside}{where}.",
+        f"The stall warning sounded at {say(ias[sounding].mean())} on average{beside}{where}.",
         "At the warning ease the nose down a little and add power; then hold a few knots more, in turns first.",
         begin, max(end, begin + 0.5), 1.0, "near the stall", "target not set", "stall_warning", 1.0,
     )  # fmt: skip

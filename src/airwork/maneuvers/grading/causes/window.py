@@ -59,11 +59,6 @@ def feet(value_m: float) -> str:
     return f"{abs(to_unit(value_m, 'ft')):,.0f} ft"
 
 
-def knots(value_mps: float) -> str:
-    """'8 kt'."""
-    return f"{abs(to_unit(value_mps, 'kt')):.0f} kt"
-
-
 def degrees(value_rad: float) -> str:
     """'47°'."""
     return f"{abs(np.degrees(value_rad)):.0f}°"
