@@ -5,15 +5,19 @@
 from __future__ import annotations
 
 import importlib.util
+import tomllib
 from collections.abc import Callable
 from pathlib import Path
 from types import ModuleType
 
 import pytest
+import tomli_w
 
 from airwork.airplane import Airplane, load_airplane
 from airwork.airplane.check import check_airplane, check_file
+from airwork.airplane.file.load import parse_airplane_file
 from airwork.airplane.file.model import AirplaneFile
+from airwork.jobs.files import demo_folder
 from airwork.units import KT_MPS
 
 SOURCES = Path(__file__).parent.parent / "sources"
@@ -161,3 +165,14 @@ def test_calibrated_stalls_without_a_calibration_say_nothing_of_the_dial(airplan
         data["performance"] = {**data["performance"], "stall": {"rows": rows}}
         found = [str(c) for c in check_airplane(Airplane(AirplaneFile.model_validate(data)))]
         assert any("printed twice" in c or "white_arc" in c for c in found) == doubted, found
+
+
+def test_a_calibration_of_nothing_is_said_and_ends_nothing() -> None:
+    """Zeros left in the calibrated column (found by fuzzing) divided by nothing where a stall is held against it."""
+    path = demo_folder() / "airplanes" / "larkmoor_155.toml"
+    tables = tomllib.loads(path.read_text("utf-8"))
+    for row in tables["airspeed_calibration"]["flaps_up"]["rows"][:3]:
+        row["kcas"] = 0
+    file = parse_airplane_file(tomli_w.dumps(tables), where="larkmoor_155.toml")
+    first = check_airplane(Airplane(file))[0]
+    assert (first.where.table, first.what) == ("airspeed_calibration.flaps_up", "indicated 40, calibrated 0")

@@ -143,7 +143,7 @@ def _columns(book: Book) -> Iterator[Complaint]:
             continue
         curve = book.airplane.calibration[notch]
         known = float(curve.cas(ias / KT_PER_MPS)) * KT_PER_MPS
-        if not curve.assumed and known == known and abs(known - cas) > CALIBRATION_KT:
+        if not curve.assumed and known > 0.0 and abs(known - cas) > CALIBRATION_KT:
             yield Complaint(
                 where,
                 f"{book.speed(ias)} indicated with {book.speed(cas)} calibrated; "
