@@ -203,6 +203,17 @@ def test_the_strip_marks_what_was_out_without_color(found) -> None:
     assert drawn.count('class="block out"') == drawn.count('class="block held"') == 1
 
 
+def test_the_strip_marks_the_moment_of_the_one_thing_to_fix_in_words(found) -> None:
+    """Where it was, over the width of the flight; late in it the words stand before the line, not off the edge."""
+    last = float(found.flight.time_s[-1])
+    for share, before in ((0.25, False), (0.95, True)):
+        drawn = strip_svg(found.flight, [], fix_s=share * last)
+        assert f'class="fix" x1="{100 * share:.2f}%"' in drawn
+        assert ">one thing to fix</text>" in drawn
+        assert ('text-anchor="end"' in drawn) == before
+    assert "one thing" not in strip_svg(found.flight, [])
+
+
 def test_an_unknown_zone_is_one_line(found) -> None:
     with pytest.raises(InputError, match="no time zone"):
         report_html(found, zone="Mars/Olympus")

@@ -11,7 +11,7 @@ PEOPLE = ("Emmett Dray", "Nora Whitlock", "Jan Ruiz")
 SHOWN = [
     "/students/{student}", "/students/{student}.json", "/flights/{flight}", "/flights/{flight}.json",
     "/flights/{flight8}", "/debriefs/{debrief}", "/debriefs/{debrief}.json", "/debriefs/{debrief}/map.json",
-    "/debriefs/{debrief}/columns",
+    "/debriefs/{debrief}/columns", "/debriefs/{debrief}/aircraft",
     "/debriefs/{debrief}/report.html", "/debriefs/{debrief}/debrief.pdf", "/debriefs/{debrief}/earlier.json?kind=climb",
 ]  # fmt: skip
 CHANGED = [
@@ -19,6 +19,7 @@ CHANGED = [
     ("/debriefs/{debrief}/uncorrect", {}),
     ("/debriefs/{debrief}/about", {"airplane": "none"}),
     ("/debriefs/{debrief}/columns", {"what/0": "time"}),
+    ("/debriefs/{debrief}/aircraft", {"aircraft": "abc123"}),
     ("/debriefs/{debrief}/elevation", {"elevation": "800 ft"}),
     ("/debriefs/{debrief}/remove", {}),
     ("/debriefs/{debrief}/enter", {"role": "dual"}),

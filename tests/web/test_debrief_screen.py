@@ -56,6 +56,11 @@ def test_everything_is_on_one_screen_without_scrolling(screen) -> None:
         assert box["y"] + box["height"] <= 800, part
         assert box["x"] + box["width"] <= 1280, part
     expect(screen.locator(".three dt").first).to_have_text("Went well")
+    mark, one = screen.locator("#strip line.fix"), screen.locator("[data-go]").first  # where the one thing to fix was
+    if one.count():
+        share = float(one.get_attribute("data-go")) / float(screen.locator("#moment").get_attribute("max"))
+        strip, at = screen.locator("#strip").bounding_box(), mark.bounding_box()
+        assert abs(at["x"] + at["width"] / 2 - strip["x"] - share * strip["width"]) < 3
     expect(screen.locator("#live .plot").nth(2)).to_be_visible()
 
 
@@ -152,6 +157,30 @@ def test_an_attempt_is_laid_beside_the_one_before(screen) -> None:
     changed(screen, ink, alone)  # one more line in every plot
     screen.select_option("#other", "-1")
     screen.wait_for_function(f"alone => JSON.stringify(({ink})()) === JSON.stringify(alone)", arg=alone)
+
+
+def test_a_sentence_says_what_got_better_what_worse_and_what_is_left(screen) -> None:
+    """Three criteria typed here, an earlier attempt and this one: out and now held, held and now out, out in both."""
+    tell = """([then, now]) => {
+      const data = JSON.parse(document.getElementById("flight-data").textContent);
+      const k = data.episodes.findIndex((e) => e.kind === "climb");
+      const one = { ...data.episodes[k], judged: now }, before = { ...one, start: one.start - 1, judged: then };
+      const told = { ...data, episodes: [before, one] };
+      document.dispatchEvent(new CustomEvent("airwork:chosen", { detail: { chosen: 1, data: told } }));
+      document.getElementById("other").value = "0";
+      document.getElementById("other").dispatchEvent(new Event("change"));
+      return document.getElementById("better").textContent;
+    }"""
+    held, brief, out = "held", "briefly out and corrected", "not held"
+    then = [["altitude", "−363 ft", 3.63, out], ["airspeed", "+4 kt", 0.4, held], ["bank", "+12°", 2.4, out]]
+    now = [["altitude", "−39 ft", 0.39, held], ["airspeed", "+14 kt", 1.4, brief], ["bank", "+11°", 2.2, out]]
+    said = "Better: altitude −363 ft → −39 ft. Worse: airspeed +4 kt → +14 kt. Now the thing: bank +11°."
+    assert screen.evaluate(tell, [then, now]) == said
+    expect(screen.locator("#better")).to_be_visible()
+    less = [["bank", "+6°", 1.2, out]]
+    assert screen.evaluate(tell, [then, less]) == "Better: bank +12° → +6°. Still the thing: bank."
+    assert screen.evaluate(tell, [then, [then[1]]]) == "No better and no worse in what was judged."
+    assert screen.evaluate(tell, [then, [["heading", "+1°", 0.1, held]]]) == ""  # nothing to lay beside
 
 
 def test_an_earlier_attempt_has_its_own_strip_map_and_gauges_from_the_roll_in(screen) -> None:

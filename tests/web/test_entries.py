@@ -81,6 +81,21 @@ def test_a_solo_without_its_endorsements_is_held_up_and_entered_only_when_one_sa
     assert teacher.post(f"/flights/{made}/take-back").status_code == 303
 
 
+def test_a_flight_s_page_shows_its_landings_and_its_ground_training(school) -> None:
+    sent = {**HAND, "student": school.jan, "instructor": school.emmett, "sure": "yes", "ground_training": "0.5",
+            "takeoffs": "4", "landings": "1; 2 night; 1 full-stop night", "passengers": "1"}  # fmt: skip
+    teacher = school.as_("Emmett Dray")
+    made = _flight_id(teacher.post("/flights/new", sent))
+    page = teacher.get(f"/flights/{made}").text
+    tiles = dict(re.findall(r"<dt>([^<]+)</dt><dd>(.*?)</dd>", page))
+    assert tiles["ground training, h"] == "0.5"
+    assert tiles["takeoffs by day, night"] == "4, 0"
+    assert tiles["landings by day, night"].startswith("1, 3 ")
+    assert "1 full stop" in tiles["landings by day, night"]
+    assert tiles["passengers"] == "1"
+    assert teacher.post(f"/flights/{made}/take-back").status_code == 303
+
+
 def test_an_unsigned_entry_is_put_right_in_place_and_the_history_says_by_whom(school, by_hand: str) -> None:
     teacher = school.as_("Emmett Dray")
     form = teacher.get(f"/flights/{by_hand}/correct").text

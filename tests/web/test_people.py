@@ -211,3 +211,28 @@ def test_a_logbook_is_begun_on_the_page_where_the_next_server_finds_it(alone, tm
     assert "Wren Ames" in alone.get("/students").text
     assert _data(None) == str(tmp_path / "data" / "logbook.sqlite")
     assert alone.post("/students/begin").status_code == 422
+
+
+def test_an_endorsement_says_in_one_line_what_the_record_lacks_before_it(own) -> None:
+    """14 CFR 61.87(n): solo only with the knowledge test of (b) and the training of (c), each for that make and
+    model. Of another they do not count; with both on record nothing is said.
+    """
+    emmett, store = own.as_("Emmett Dray"), own.app.state.store
+    with store.change() as connection:
+        at = f"/people/{add_person(connection, 'Lil Marsh', now_utc_s=time.time(), student=True).id}"
+
+    def endorsed(kind: str, model: str) -> str:
+        assert emmett.post(f"{at}/endorse", {"kind": f"us.endorsement.{kind}", "model": model}).status_code == 303
+        return " ".join(re.findall(r'class="ask">([^<]*)', emmett.get(at).text))
+
+    first = endorsed("solo", "Larkmoor 155")
+    assert first.startswith("Not on record before it: pre-solo knowledge test")
+    assert "61.87(b)" in first
+    assert "61.87(c)" in first
+    assert endorsed("presolo_test", "Wrenbrook 108") == ""
+    assert endorsed("presolo_training", "Larkmoor 155") == ""
+    second = endorsed("solo", "larkmoor  155")
+    assert "61.87(b)" in second
+    assert "61.87(c)" not in second
+    endorsed("presolo_test", "Larkmoor 155")
+    assert endorsed("solo", "Larkmoor 155") == ""

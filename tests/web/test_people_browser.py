@@ -40,9 +40,13 @@ def test_a_new_student_is_entered_endorsed_and_invited(chromium, address: str) -
         page.locator("select[name=kind]").first.select_option(
             label="solo, make and model, 90 days [14 CFR 61.87(n), (p)]"
         )
+        expect(page.get_by_label("place")).to_be_hidden()  # asked for where it is given for one
+        offered = page.locator("#models option").evaluate_all("all => all.map((o) => o.value)")
+        assert "Larkmoor 155" in offered
         page.locator("input[name=model]").fill("Larkmoor 155")
         page.get_by_role("button", name="endorse").click()
         expect(page.get_by_role("status")).to_contain_text("Endorsed: solo, make and model, 90 days (Larkmoor 155)")
+        expect(page.locator(".ask")).to_contain_text("Not on record before it: pre-solo knowledge test")
         medical = page.locator("form[action$=date] select[name=kind]")
         medical.select_option(label="third-class medical [14 CFR 61.23(d)]")
         page.get_by_role("button", name="enter the date").click()

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import html
+import json
+import re
 import time
 from collections.abc import Iterator
 
@@ -93,6 +95,53 @@ def test_where_the_recording_does_not_say_the_page_asks_and_says_what_was_chosen
     assert after["flight"]["airplane"] == "Larkmoor 155"
     margins = [sum("min_stall_margin_kt" in e["measured"] for e in d["episodes"]) for d in (before, after)]
     assert margins[0] < margins[1]  # with its numbers more can be said
+
+
+def test_the_airplane_the_student_flew_last_is_taken_until_somebody_says_which(school, fleet, short_csv) -> None:
+    """Said as such and not learned from; a recording that names another airplane, or nobody's, is asked about."""
+    teacher, desk = school.as_("Emmett Dray"), school.app.state.desk
+    sent = {"student": school.nora}
+    _bring(teacher, "which.csv", short_csv, airplane=f"={MARK}", **sent)
+    at = _bring(teacher, "which2.csv", short_csv, **sent)
+    about = desk.find(at.rsplit("/", 1)[1])
+    assert (about.airplane, about.registration, about.airplane_from) == ("larkmoor_155", MARK, "last")
+    assert not desk.is_to_teach(about)
+    page = _text(teacher, at)
+    assert f"{MARK}, Larkmoor 155: as Nora Whitlock flew last" in page
+    assert f"Was it {MARK}?" in page
+    assert teacher.get(f"{at}.json").json()["flight"]["airplane"] == "Larkmoor 155"
+    assert teacher.post(f"{at}/about", {"airplane": f"={MARK}"}).status_code == 303
+    assert f"{MARK}, Larkmoor 155: chosen here" in _text(teacher, at)
+    other = _bring(teacher, "which3.csv", _named(short_csv, "D-EABC"), **sent)
+    assert "Which airplane flew?" in _text(teacher, other)
+    assert "Which airplane flew?" in _text(teacher, _bring(teacher, "which4.csv", short_csv))
+
+
+def test_of_two_aircraft_in_one_recording_one_is_chosen_then_the_other(school, short_csv) -> None:
+    """The second flies 1,000 ft above the first; which one is asked, and each has its own altitudes."""
+    teacher = school.as_("Emmett Dray")
+    head, *rows = short_csv.decode().splitlines()
+    names = head.split(",")
+    high = [k for k, name in enumerate(names) if "alt" in name.lower() and "setting" not in name.lower()]
+
+    def raised(row: str) -> str:
+        cells = row.split(",")
+        return ",".join(f"{float(c) + 1000:.0f}" if k in high and c.strip() else c for k, c in enumerate(cells))
+
+    both = [f"{row},{name}" for r in rows for row, name in ((r, "abc123"), (raised(r), "def456"))]
+    at = _bring(teacher, "which.csv", "\n".join([f"{head},icao24", *both]).encode(), airplane="none")
+    assert teacher.get(at).headers["location"] == f"{at}/aircraft"
+    page = _text(teacher, f"{at}/aircraft")
+    assert "debrief ABC123" in page
+    assert "debrief DEF456" in page
+    assert teacher.post(f"{at}/aircraft", {"aircraft": "nobody"}).status_code == 422
+    top = {}
+    for name in ("abc123", "def456"):
+        assert teacher.post(f"{at}/aircraft", {"aircraft": name}).status_code == 303
+        assert "another of its 2 aircraft" in _text(teacher, at)
+        shown = re.search(r'id="flight-data">(.*?)</script>', teacher.get(at).text, re.S)[1]
+        top[name] = max(v for v in json.loads(shown)["series"]["altitude"] if v is not None)
+    assert top["def456"] - top["abc123"] == pytest.approx(1000.0, abs=5.0)
 
 
 def test_to_judge_without_an_airplane_is_a_choice_too(school, short_csv) -> None:

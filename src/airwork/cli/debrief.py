@@ -61,6 +61,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     add("--altimeter", help="altimeter setting flown, where the file has none: 30.05inHg, 1018hPa")
     add("--elevation", help="elevation of the ground, where the recording never stands on it: 820ft")
     add("--mapping", metavar="FILE", type=Path, help="what the columns mean (airwork recording map writes it)")
+    add("--aircraft", metavar="ID", help="which aircraft, in a recording that holds several")
     add("--report", metavar="OUT.html", type=Path, help="also write the whole debrief as one page, to read or print")
     add(
         "--pdf",
@@ -100,7 +101,7 @@ def run(args: argparse.Namespace) -> int:
     def debriefed(elevation: str | None) -> Debrief:
         return debrief_flight(
             recording, airplane=args.airplane, lesson=_lesson(args), standard=args.standard, weight=args.weight,
-            altimeter=args.altimeter, elevation=elevation, mapping=args.mapping,
+            altimeter=args.altimeter, elevation=elevation, mapping=args.mapping, aircraft=args.aircraft,
         )  # fmt: skip
 
     found = debriefed(args.elevation)

@@ -72,6 +72,7 @@ def debrief_flight(
     altimeter: str | None = None,
     elevation: str | None = None,
     mapping: Path | None = None,
+    aircraft: str | None = None,
     corrections: Sequence[Correction] = (),
     said: Sequence[Instructed] = (),
 ) -> Debrief:
@@ -83,7 +84,7 @@ def debrief_flight(
     airplane : file, id or airplane; the lesson's if not given; without any everything is judged that needs none.
     lesson : as flown: its file, a lesson, its briefing, or the plan kept with an earlier debrief.
     standard : name, file or standard; the one the lesson names if not given, else the private pilot's.
-    weight, altimeter, elevation, mapping : as `read_flight`; the last three for a recording alone.
+    weight, altimeter, elevation, mapping, aircraft : as `read_flight`; all but the weight for a recording alone.
     corrections : what a person put right of what was recognized; said : what an instructor said of the grading.
 
     Raises
@@ -95,14 +96,15 @@ def debrief_flight(
     known = lesson_airplane if airplane is None else load_airplane(airplane)
     mass_kg = text_or_none(weight, "mass", "weight")
     if isinstance(flight, Flight):
-        if altimeter or elevation or mapping:
+        if altimeter or elevation or mapping or aircraft:
             raise InputError("are for a recording's file; this flight is read already.", where="altimeter, elevation")
         plausible_weight(mass_kg, known)
         read = flight
     else:
         read = read_flight(
-            flight, airplane=known, weight=weight, altimeter=altimeter, elevation=elevation, mapping=mapping
-        )
+            flight, airplane=known, weight=weight, altimeter=altimeter, elevation=elevation, mapping=mapping,
+            aircraft=aircraft,
+        )  # fmt: skip
     found = debrief(read, standard=held, airplane=known, briefing=plan, mass_kg=mass_kg)
     return correct(found, corrections, said) if corrections or said else found
 

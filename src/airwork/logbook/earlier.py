@@ -18,14 +18,14 @@ MOST = 12  # newest first: older ones say little of what was learned
 
 @dataclass(frozen=True, slots=True)
 class Earlier:
-    """One attempt. start_s, end_s : from the first sample; missed : (name, worst, unit) of what was not held."""
+    """One attempt. start_s, end_s : from the first sample; judged : (name, worst, unit, share of limit, verdict)."""
 
     flight_id: str
     position: int
     day: date
     start_s: float
     end_s: float
-    missed: tuple[tuple[str, float | None, str], ...]
+    judged: tuple[tuple[str, float | None, str, float | None, str], ...]
 
 
 def earlier_attempts(connection: Connection, pilot_id: str, kind: str, *, but: str = "") -> tuple[Earlier, ...]:
@@ -45,15 +45,16 @@ def earlier_attempts(connection: Connection, pilot_id: str, kind: str, *, but: s
         .order_by(*(x.desc() for x in in_time()), e.position.desc())
         .limit(MOST)
     ).all()
-    missed: dict[tuple[str, int], list[tuple[str, float | None, str]]] = {}
+    judged: dict[tuple[str, int], list[tuple[str, float | None, str, float | None, str]]] = {}
     for row in connection.execute(
-        sa.select(c.flight_id, c.position, c.name, c.worst, c.unit)
-        .where(c.flight_id.in_({r.id for r in rows}), c.verdict == "not held")
+        sa.select(c.flight_id, c.position, c.name, c.worst, c.unit, c.limit_ratio, c.verdict)
+        .where(c.flight_id.in_({r.id for r in rows}))
         .order_by(c.number)
     ):
-        missed.setdefault((row.flight_id, row.position), []).append((row.name, row.worst, row.unit))
+        of = judged.setdefault((row.flight_id, row.position), [])
+        of.append((row.name, row.worst, row.unit, row.limit_ratio, row.verdict))
     return tuple(
-        Earlier(r.id, r.position, r.local_date, r.start_s, r.end_s, tuple(missed.get((r.id, r.position), ())))
+        Earlier(r.id, r.position, r.local_date, r.start_s, r.end_s, tuple(judged.get((r.id, r.position), ())))
         for r in rows
     )
 

@@ -14,7 +14,7 @@ from sqlalchemy import Connection
 from airwork.errors import InputError
 from airwork.logbook.days import zone
 from airwork.logbook.records import AirplaneEntry, Place, clean, new_id, number, record
-from airwork.logbook.schema import airplane, place
+from airwork.logbook.schema import airplane, flight, place
 from airwork.units import HP_W
 
 HIGH_PERFORMANCE_W = 200.0 * HP_W  # more than 200 hp (14 CFR 61.31(f))
@@ -65,6 +65,18 @@ def airplanes(connection: Connection) -> tuple[AirplaneEntry, ...]:
     """Every airplane, by registration."""
     rows = connection.execute(sa.select(airplane).order_by(airplane.c.registration))
     return tuple(record(AirplaneEntry, row) for row in rows)
+
+
+def last_flown(connection: Connection, pilot_id: str) -> AirplaneEntry | None:
+    """The airplane of a pilot's newest flight that names one; None without one."""
+    f = flight.c
+    row = connection.execute(
+        sa.select(airplane)
+        .join(flight, f.airplane_id == airplane.c.id)
+        .where(f.pilot_id == pilot_id)
+        .order_by(f.local_date.desc(), sa.func.coalesce(f.start_utc_s, 0.0).desc())
+    ).first()
+    return None if row is None else record(AirplaneEntry, row)
 
 
 def find_airplane(connection: Connection, text: str) -> AirplaneEntry:

@@ -10,7 +10,7 @@ from sqlalchemy import Connection
 
 from airwork.errors import InputError
 from airwork.logbook.days import local_date
-from airwork.logbook.held import Validity, validity
+from airwork.logbook.held import Validity, best, validity
 from airwork.logbook.records import Held, Person, clean, new_id
 from airwork.logbook.rules import load_rules
 from airwork.logbook.schema import dated, endorsement, lesson, note, removed
@@ -59,6 +59,18 @@ def endorse(
         )
     )  # fmt: skip
     return validity(row, rules, student.born_on)
+
+
+def lacking(connection: Connection, student: Person, given: Validity) -> str:
+    """What the rules ask before an endorsement and the record does not show for that day, in a line; "" if nothing."""
+    rules, held, day = load_rules(student.authority), holdings(connection, student), given.held.on_date
+    wanted = [rules.held_kind(name) for name in (given.rule.after if given.rule else ())]
+    missing = []
+    for kind in filter(None, wanted):
+        one = best(kind.id, held, day, make_model=given.held.make_model)
+        if one is None or not one.good_on(day):
+            missing.append(f"{kind.text} [{kind.known}]")
+    return f"Not on record before it: {'; '.join(missing)}." if missing else ""
 
 
 def note_date(

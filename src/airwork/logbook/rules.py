@@ -144,6 +144,7 @@ class HeldKind(Rule):
     per_make_model: bool = False
     per_place: bool = False
     keep: bool = False  # the law makes the instructor keep it
+    after: tuple[str, ...] = ()  # what is on record before it is given, for the same make and model
     certificate: tuple[str, ...] = ()
 
 
@@ -225,9 +226,9 @@ class Rules(_Strict):
     @model_validator(mode="after")
     def _names_hang_together(self) -> Rules:
         held = {kind.id for kind in self.held}
-        missing = {name for need in self.need for group in need.any_of for name in group} - held
-        if missing:
-            raise ValueError(f"a need names what no [[held]] describes: {', '.join(sorted(missing))}")
+        named = {name for need in self.need for group in need.any_of for name in group}
+        if missing := (named | {name for kind in self.held for name in kind.after}) - held:
+            raise ValueError(f"a need or after names what no [[held]] describes: {', '.join(sorted(missing))}")
         known = {row.id for row in self.experience}
         if lost := {row.within for row in self.experience if row.within} - known:
             raise ValueError(f"within names no experience: {', '.join(sorted(lost))}")

@@ -27,7 +27,9 @@ PAPER_STYLE = (
     ".block{fill:#d9e6ea;stroke:#0b5a6b}.passing{fill:#f2f2f2;stroke:#777}.unknown{fill:none}.ground{fill:#fff}"
     ".brief{stroke:#6b4500;stroke-dasharray:2 2}.out{fill:url(#hatch);stroke:#8a1226}.stroke{stroke:#8a1226}"
     ".count,.sign,.tick{text-anchor:middle}.halo{text-anchor:start}.sign{font-weight:bold}"
-    ".sign.out{fill:#8a1226;stroke:none}.sign.brief{fill:#6b4500;stroke:none}</style>"
+    ".sign.out{fill:#8a1226;stroke:none}.sign.brief{fill:#6b4500;stroke:none}"
+    ".fix{stroke:#0b5a6b;stroke-width:2;stroke-dasharray:5 3}"
+    "text.fix{fill:#0b5a6b;stroke:none;font-weight:bold}</style>"
 )
 MOST_ROWS = 20  # of the student's sheet; what was held gives way first
 STRIP_PX, MAP_PX, SHEET_PLOT_PX = 760, (640, 420), (230, 112)  # so that figures stay legible
@@ -76,7 +78,7 @@ def debrief_data(
     def over_ground(box: tuple[int, int]) -> str:
         return _on_paper(map_svg(flight, rows, sample_times(flight), ideals or {}, box=box)) if len(flight) > 1 else ""
 
-    strip = strip_svg(flight, rows, wide=STRIP_PX) if len(flight) > 1 else ""
+    strip = strip_svg(flight, rows, wide=STRIP_PX, fix_s=blob["start"]) if len(flight) > 1 else ""
     return {
         **values, "strip": _on_paper(strip), "chart": over_ground(MAP_PX), "student": student,
         "sheet": {**student_sheet(values, blob), "chart": over_ground((240, 250)),

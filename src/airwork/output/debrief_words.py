@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from airwork.units import clock, from_unit, to_unit
@@ -64,6 +64,17 @@ def deviation(value: float | None, unit: str, dial: str = "kt") -> str:
     sign = "" if unit in {"", "s", "%", "turns"} else "+"
     mark = {"deg": "°", "%": " %", "turns": ""}.get(unit, f" {unit}")
     return f"{_plain(f'{value:{sign},.{digits}f}')}{mark}"
+
+
+def judged(
+    criteria: Iterable[tuple[str, float | None, str, float | None, str]], dial: str
+) -> list[tuple[str, str, float, str]]:
+    """(name, worst in words, share of the limit, verdict) of what can be laid beside another attempt's."""
+    return [
+        (name, deviation(worst, unit, dial), round(ratio, 3), verdict)
+        for name, worst, unit, ratio, verdict in criteria
+        if worst is not None and ratio is not None and verdict != "can't be judged"
+    ]
 
 
 def numbers(measured: Mapping[str, Any], dial: str) -> list[tuple[str, str, bool]]:

@@ -10,9 +10,11 @@ from typing import TYPE_CHECKING, Any
 
 import jinja2
 
+from airwork.logbook.debrief_json import limit_ratio, read_debrief
 from airwork.maneuvers import room
 from airwork.maneuvers.setup import Trace
 from airwork.output.debrief_doc import DebriefDoc, Marks, dial_of, make_debrief_doc
+from airwork.output.debrief_words import judged
 from airwork.output.report_drawings import map_svg, strip_svg
 from airwork.output.report_map import track_data
 from airwork.output.report_series import (
@@ -74,11 +76,20 @@ def report_values(found: Debrief, doc: DebriefDoc, *, ideals: Mapping[int, Trace
     traces, flight, values = ideals or {}, found.flight, doc.as_json()
     rows, dial, data = values["rows"], dial_of(found), found.as_json()
     empty = len(flight) < 2
+    told = read_debrief(data).episodes
     blob = {
         "series": {"t": []} if empty else series(flight, dial),
         "seldom": {} if empty else seldom(flight),
         "plots": {p: plot_facts(flight, p, dial) for p in PLOTS if column_for(flight, p)},
-        "episodes": [_shown(found, row, e, traces) for row, e in zip(rows, data["episodes"], strict=True)],
+        "episodes": [
+            {
+                **_shown(found, row, e, traces),
+                "judged": judged(
+                    ((c.name, c.worst, c.unit, limit_ratio(c), c.verdict) for c in as_told.criteria), dial
+                ),
+            }
+            for row, e, as_told in zip(rows, data["episodes"], told, strict=True)
+        ],
         "start": values["three"][1]["start_s"],
     }
     for shown, part in zip(values["maneuvers"], doc.maneuvers, strict=True):
@@ -86,7 +97,7 @@ def report_values(found: Debrief, doc: DebriefDoc, *, ideals: Mapping[int, Trace
     facts = blob["plots"]
     return {
         **values, "plot_names": {p: f"{facts[p]['name']}, {facts[p]['unit']}" for p in facts},
-        "strip": "" if empty else strip_svg(flight, rows), "data": safe_json(blob),
+        "strip": "" if empty else strip_svg(flight, rows, fix_s=blob["start"]), "data": safe_json(blob),
         "chart": "" if empty else map_svg(flight, rows, sample_times(flight), traces),
     }  # fmt: skip
 

@@ -42,13 +42,15 @@ def _lanes(spans: Sequence[tuple[float, float]]) -> list[int]:
     return lanes
 
 
-def strip_svg(flight: Flight, rows: Sequence[dict[str, Any]], *, wide: int | None = None) -> str:
+def strip_svg(
+    flight: Flight, rows: Sequence[dict[str, Any]], *, wide: int | None = None, fix_s: float | None = None
+) -> str:
     """The whole flight as a strip: its maneuvers as numbered blocks, over the altitude flown.
 
     Standing for a verdict without color: what was not held is hatched with a ✗ over it, what was briefly out is dotted
     with a ~, what was held is plain, what could not be judged is hollow.
 
-    wide : in pixels, for paper; as wide as its place where None.
+    wide : in pixels, for paper; as wide as its place where None. fix_s : when the one thing to fix happened, marked.
     """
     last = max(float(flight.time_s[-1]), 1.0)
     lanes = [min(lane, MOST_LANES - 1) for lane in _lanes([(row["start_s"], row["end_s"]) for row in rows])]
@@ -86,6 +88,13 @@ def strip_svg(flight: Flight, rows: Sequence[dict[str, Any]], *, wide: int | Non
             f'width="{max(part, 0.3):.2f}%" height="{BLOCK}" rx="2"/>'
             f"{number if part > 0.55 * len(str(row['number'])) + 0.2 else ''}"
             f"{sign if row['mark'] in SIGNED else ''}</g>"
+        )
+    if fix_s is not None:
+        at = 100.0 * fix_s / last
+        aside = ' dx="-4" text-anchor="end"' if at > 90.0 else ' dx="4" text-anchor="start"'
+        parts.append(
+            f'<line class="fix" x1="{at:.2f}%" x2="{at:.2f}%" y1="{SIGNS}" y2="{top + PROFILE}"/>'
+            f'<text class="fix" x="{at:.2f}%" y="{top + 11}"{aside}>one thing to fix</text>'
         )
     return "".join([*parts, "</svg>"])
 

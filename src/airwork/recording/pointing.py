@@ -15,7 +15,7 @@ from airwork.recording.mapping import find_mapping
 from airwork.recording.names import common_words, understand
 from airwork.recording.open_file import open_recording
 from airwork.recording.quantities import QUANTITIES, TIME_QUANTITIES
-from airwork.recording.read_table import raw_table
+from airwork.recording.read_table import aircraft_in, raw_table
 from airwork.recording.recorded import Array
 from airwork.recording.table import RawTable
 from airwork.recording.unit_guess import Known, guess
@@ -51,6 +51,15 @@ def table_of(path: Path) -> RawTable:
     if opened.kind not in KINDS:
         raise InputError(f"is {opened.kind.upper()}: its fields are fixed by the format.", where=path.name)
     return raw_table(opened)
+
+
+def several(path: Path) -> list[tuple[str, int]]:
+    """(name, rows) of each aircraft of a table that holds more than one; nothing for any other file."""
+    try:
+        found = aircraft_in(table_of(path))
+    except AirworkError:
+        return []
+    return found if len(found) > 1 else []
 
 
 def is_unknown(path: Path) -> bool:

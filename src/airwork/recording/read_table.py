@@ -29,6 +29,7 @@ _WORDS = {"table": "delimited text", "json": "JSON", "parquet": "Parquet", "arro
 def read(opened: Opened, path: Path, mapping: Path | None, aircraft: str | None) -> Recorded:
     """House quantities of a table."""
     table = raw_table(opened)
+    several = aircraft_in(table)
     table = _one_aircraft(table, aircraft, opened.where)
     settled, found_at = find_mapping(path, table.names, mapping)
     recorded = interpret(table, settled, opened.where)
@@ -37,6 +38,8 @@ def read(opened: Opened, path: Path, mapping: Path | None, aircraft: str | None)
         recorded.facts["mapping"] = found_at
     if name := _name_of_aircraft(table):
         recorded.facts.setdefault("aircraft", name)
+    if len(several) > 1:
+        recorded.facts["aircraft_in_file"] = [name for name, _ in several]
     return recorded
 
 
@@ -137,27 +140,37 @@ def _names_in(table: RawTable, column: int) -> pl.Series:
     return table.frame[str(column)].cast(pl.String).str.strip_chars().str.to_lowercase()
 
 
+def _naming(table: RawTable) -> list[int]:
+    """The columns that name the aircraft; its address first, since one aircraft may change its callsign."""
+    named = [i for i, n in enumerate(table.names) if (m := understand(n)) is not None and m.quantity == "aircraft"]
+    return sorted(named, key=lambda i: not set(words_of(table.names[i])) & _ADDRESS)
+
+
+def aircraft_in(table: RawTable) -> list[tuple[str, int]]:
+    """(name, rows) of each aircraft the rows name, most rows first."""
+    naming = _naming(table)
+    if not naming:
+        return []
+    counts: pl.DataFrame = _names_in(table, naming[0]).drop_nulls().value_counts(sort=True)
+    return [(str(n), int(rows)) for n, rows in counts.iter_rows() if n != ""]
+
+
 def _one_aircraft(table: RawTable, wanted: str | None, where: str) -> RawTable:
     """The rows of one aircraft."""
-    named = [i for i, n in enumerate(table.names) if (m := understand(n)) is not None and m.quantity == "aircraft"]
-    address = [i for i in named if set(words_of(table.names[i])) & _ADDRESS]  # one aircraft may change its callsign
-    column = next(iter(address or named), None)
-    if column is None:
+    named, there = _naming(table), aircraft_in(table)
+    if not named:
         if wanted is not None:
             raise InputError("has no column that names the aircraft; leave --aircraft out.", where=where)
         return table
-    identity = _names_in(table, column)
-    counts: pl.DataFrame = identity.drop_nulls().value_counts(sort=True)
-    names = [str(v) for v in counts.to_series(0).to_list() if v != ""]
+    identity, names, rows = _names_in(table, named[0]), [n for n, _ in there], [n for _, n in there]
     if len(names) <= 1 and wanted is None:
         return table
-    rows = counts.filter(counts.to_series(0) != "").to_series(1).to_list()
     if wanted is None and rows[0] >= _MOST * rows[1]:
         others = f"{len(names) - 1} other aircraft left out ({', '.join(names[1:4])}{' ...' if len(names) > 4 else ''})"
         table.mends.append(Mend(f"{others}; {names[0]} has most rows, another is read with --aircraft", sum(rows[1:])))
         wanted = names[0]
     if wanted is None:
-        shown = ", ".join(f"{n} ({c} rows)" for n, c in zip(names[:6], counts.to_series(1).to_list()[:6], strict=False))
+        shown = ", ".join(f"{n} ({c} rows)" for n, c in there[:6])
         more = f" and {len(names) - 6} more" if len(names) > 6 else ""
         raise InputError(f"holds {len(names)} aircraft: {shown}{more}. Choose one with --aircraft.", where=where)
     said = wanted.strip().lower()

@@ -54,7 +54,7 @@ def values(found: Debrief, zone: str, told: Debrief | None = None) -> dict[str, 
     return {
         **shown, "alarms": list(misfits(found.flight, found.airplane)), "recording_names": named,
         "wants_elevation": found.wants_elevation, "dial": dial_of(found),
-        "strange_columns": strange,
+        "strange_columns": strange, "several": list(found.flight.source.get("aircraft_in_file") or []),
     }  # fmt: skip
 
 
@@ -110,7 +110,7 @@ def map_data(found: Debrief) -> dict[str, Any]:
 def earlier(request: Request, about: About, kind: str) -> list[dict[str, Any]]:
     """The student's earlier attempts of a kind that can be laid beside: where each is had, and its line."""
     from airwork.logbook.earlier import earlier_attempts
-    from airwork.output.debrief_words import deviation
+    from airwork.output.debrief_words import deviation, judged
     from airwork.web import book
 
     if not about.student or not book.has_logbook(request):
@@ -120,9 +120,11 @@ def earlier(request: Request, about: About, kind: str) -> list[dict[str, Any]]:
         found = earlier_attempts(connection, about.student, kind, but=about.flight_id)
     out = []
     for e in found:
-        missed = ", ".join(f"✗ {name} {deviation(worst, unit, dial)}".strip() for name, worst, unit in e.missed[:2])
+        out_of = [c for c in e.judged if c[4] == "not held"]
+        missed = ", ".join(f"✗ {name} {deviation(worst, unit, dial)}".strip() for name, worst, unit, *_ in out_of[:2])
         at = f"/debriefs/{about.id}/attempt.json?flight={e.flight_id}&position={e.position}"
-        out.append({"at": at, "words": f"{e.day:%-d %b %Y}: {missed or 'nothing missed'}"})
+        out.append({"at": at, "words": f"{e.day:%-d %b %Y}: {missed or 'nothing missed'}",
+                    "judged": judged(e.judged, dial)})  # fmt: skip
     return out
 
 

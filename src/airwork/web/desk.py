@@ -41,7 +41,7 @@ COPY_BYTES = 1 << 20
 WAITS = "waits.json"  # beside a recording that is not debriefed yet
 TEACHES = "teaches.json"  # beside one that its airplane has still to be learned from
 UNREAD = "unread.json"  # beside one whose columns somebody must say first: why
-FORM = 10  # of what pages show; raised when it changes, so that what was kept is made anew
+FORM = 11  # of what pages show; raised when it changes, so that what was kept is made anew
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,10 +69,11 @@ class About:
     student_name: str = ""
     airplane: str = ""  # key in the folder
     registration: str = ""  # of that airplane in the logbook, where it was named
-    airplane_from: str = ""  # how it is known: "chosen", "recording"; "none": chosen to be judged without
+    airplane_from: str = ""  # how it is known: "chosen", "recording", "last"; "none": judged without by choice
     lesson: str = ""  # key in the folder
     standard: str = "private"
     zone: str = "UTC"
+    aircraft: str = ""  # which one, of a recording that holds several
     elevation: str = ""  # of the ground flown over, as told: "820 ft"
     flight_id: str = ""  # in the logbook
     flown: str = ""  # local start of the flight, 2025-09-20 08:40 MDT; "" where the recording names no date
@@ -83,7 +84,8 @@ class About:
     def made_of(self) -> str:
         """What a debrief depends on beside the files."""
         by_hand = [*(asdict(e) for e in self.edits), *(asdict(w) for w in self.said)]
-        return json.dumps([self.airplane, self.lesson, self.standard, self.zone, by_hand, self.elevation, self.student])
+        return json.dumps([self.airplane, self.lesson, self.standard, self.zone, by_hand, self.elevation, self.student,
+                           self.aircraft])  # fmt: skip
 
 
 class Desk:
@@ -159,8 +161,10 @@ class Desk:
         return str(json.loads(place.read_text(encoding="utf-8"))) if place.exists() else ""
 
     def left_unread(self, about: About, why: str) -> bool:
-        """Leave it on the desk for somebody to say what its columns are; False where that would not help."""
-        if not self.why_unread(about) and not pointing.is_unknown(self.recording(about)):
+        """Leave it on the desk for somebody to say what its columns are, or which aircraft; False where that would not
+        help."""
+        path = self.recording(about)
+        if not self.why_unread(about) and not pointing.is_unknown(path) and not pointing.several(path):
             return False
         write_whole(self.path / about.id / UNREAD, json.dumps(why))
         self.no_longer_waits(about)
@@ -171,6 +175,11 @@ class Desk:
         places = [self.path / about.id / LAYOUTS, *([self.folder.path / LAYOUTS] if everywhere else [])]
         for place in places:
             write_mapping(place, names, columns, about.file_name)
+        self.read_anew(about)
+
+    def read_anew(self, about: About) -> None:
+        """What its columns are or which aircraft it is of is said: it stays while it is read, whatever comes of it."""
+        self._write(about)
         write_whole(self.path / about.id / UNREAD, json.dumps("It is being read anew."))
 
     def is_read(self, about: About) -> None:
@@ -307,6 +316,7 @@ def _debrief(
         return debrief_flight(
             path, airplane=folder.airplane(about.airplane) if about.airplane else lesson_airplane, lesson=plan,
             standard=folder.standard(about.standard), elevation=about.elevation or None,
+            aircraft=about.aircraft or None,
             corrections=[Correction(e.kind, e.start_s, e.end_s, e.was_kind, e.was_start_s) for e in about.edits],
             said=about.said,
         )  # fmt: skip

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -45,13 +45,13 @@ def papers(connection: Connection, person: Person) -> tuple[Paper, ...]:
     return tuple(Paper(v, names.get(v.held.instructor_id or "", ""), seals.get(v.held.id)) for v in found)
 
 
-def choices(connection: Connection, authority: str) -> dict[str, Any]:
-    """What there is to choose from."""
+def choices(connection: Connection, authority: str, models: Iterable[str] = ()) -> dict[str, Any]:
+    """What there is to choose from. models : of airplane files, beside those of the logbook's airplanes."""
     rules = load_rules(authority)
     held = {one: [r for r in rules.held if r.kind == one] for one in ("endorsement", "date")}
     return {
         "certificates": CERTIFICATES, "standards": aims(), "authorities": authorities(), "kinds": held,
-        "models": sorted({a.make_model for a in fleet.airplanes(connection)}),
+        "models": sorted({*models, *(a.make_model for a in fleet.airplanes(connection))}),
     }  # fmt: skip
 
 

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 REGISTERED = "="  # before a registration, to tell it from a file's key
 NONE = "none"  # chosen: judged without an airplane
+LAST = "last"  # nothing says which: the one the student flew last, until somebody says so
 SAID = ("aircraft", "aircraft_type")  # facts a recording may carry
 
 
@@ -69,7 +70,8 @@ def chosen(request: Request, about: About, choice: str) -> About:
 
 
 def said(request: Request, about: About, source: Mapping[str, object]) -> About:
-    """When it was flown, and the airplane the recording names, where nobody chose one and it is known here."""
+    """When it was flown, and where nobody chose an airplane: the one the recording names, if it is known here, else the
+    student's last one, if the recording names none at all."""
     about = replace(about, flown=str(source.get("flown", "")))
     if about.airplane or about.airplane_from or about.lesson:
         return about
@@ -87,7 +89,24 @@ def said(request: Request, about: About, source: Mapping[str, object]) -> About:
         ]
         if len(fits) == 1:
             return replace(about, airplane=fits[0], airplane_from="recording")
-    return about
+    return about if words or not about.student else _last(request, about)
+
+
+def _last(request: Request, about: About) -> About:
+    """With the airplane its student flew last: of a recording here that says which, else of the logbook."""
+    files = {e.key for e in request.app.state.folder.entries("airplane")}
+    for one in request.app.state.desk.all():
+        told = one.airplane_from in {"chosen", "recording"} and one.airplane in files
+        if told and one.student == about.student and one.id != about.id:
+            return replace(about, airplane=one.airplane, registration=one.registration, airplane_from=LAST)
+    if not book.has_logbook(request):
+        return about
+    with book.reading(request) as connection:
+        flown = fleet.last_flown(connection, about.student)
+    key = _key(request, flown.airplane_file) if flown else ""
+    if flown is None or not key:
+        return about
+    return replace(about, airplane=key, registration=flown.registration, airplane_from=LAST)
 
 
 def another(request: Request, about: About, named: list[str]) -> str:
@@ -105,8 +124,8 @@ def in_words(about: About, title: str) -> str:
     """How the airplane is known: "INV155, Larkmoor 155: the recording names it"."""
     if about.airplane:
         name = ", ".join(filter(None, (about.registration, title)))
-        how = "the recording names it" if about.airplane_from == "recording" else "chosen here"
-        return f"{name}: {how}"
+        how = {"recording": "the recording names it", LAST: f"as {about.student_name or 'the student'} flew last"}
+        return f"{name}: {how.get(about.airplane_from, 'chosen here')}"
     if about.lesson:
         return "the lesson's airplane"
     return "judged without an airplane" if about.airplane_from == NONE else ""

@@ -189,7 +189,7 @@ class Workshop:
 
     def _to_teach(self, about: About, there: Elsewhere) -> None:
         """Learn its airplane from it when nobody waits any more, in the process that has the debrief open."""
-        if about.airplane:
+        if about.airplane and about.airplane_from != which_airplane.LAST:
             self.desk.will_teach(about)
             with self._changed:
                 self._put_to_teach(about, there)

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
-from dataclasses import asdict
-from typing import Any
+from dataclasses import asdict, replace
+from typing import Annotated, Any
 
-from fastapi import APIRouter, Request
+from fastapi import APIRouter, Form, Request
 from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
@@ -16,7 +16,7 @@ from airwork.recording.layout import interpret
 from airwork.recording.mapping import checked_meaning, find_mapping
 from airwork.recording.quantities import QUANTITIES
 from airwork.recording.unit_words import BY_NAME
-from airwork.web import access
+from airwork.web import access, which_airplane
 from airwork.web.answers import page
 from airwork.web.desk import About
 
@@ -75,6 +75,41 @@ def columns(request: Request, debrief_id: str) -> Response:
     return _page(request, access.debrief_or_404(request, debrief_id))
 
 
+@router.get("/debriefs/{debrief_id}/aircraft", response_class=HTMLResponse)
+def aircraft(request: Request, debrief_id: str) -> Response:
+    """The aircraft of a recording that holds several, to choose whose flight it is."""
+    about = access.debrief_or_404(request, debrief_id)
+    there = pointing.several(request.app.state.desk.recording(about))
+    values = {"about": about, "there": there, "most": max((n for _, n in there), default=1)}
+    return page(request, "aircraft.html", values)
+
+
+@router.post("/debriefs/{debrief_id}/aircraft", response_class=HTMLResponse)
+def choose_aircraft(
+    request: Request,
+    debrief_id: str,
+    aircraft: Annotated[str, Form(max_length=100)] = "",
+    token: Annotated[str, Form()] = "",
+) -> Response:
+    """Debrief that one's flight."""
+    access.require_token(request, token)
+    about, desk = access.debrief_or_404(request, debrief_id), request.app.state.desk
+    _require_not_entered(about)
+    if aircraft not in dict(pointing.several(desk.recording(about))):
+        raise InputError(f"there is no {aircraft[:40]!r} in it.", where="aircraft")
+    about = replace(about, aircraft=aircraft, edits=(), said=())
+    if about.airplane_from in {"recording", which_airplane.LAST}:  # of the one before
+        about = replace(about, airplane="", registration="", airplane_from="")
+    desk.read_anew(about)
+    request.app.state.workshop.bring(about, access.account_of(request).name)
+    return RedirectResponse(f"/debriefs/{about.id}", 303)
+
+
+def _require_not_entered(about: About) -> None:
+    if about.flight_id:
+        raise InputError("is in the logbook as it was read; take that entry back first.", where=about.file_name)
+
+
 @router.post("/debriefs/{debrief_id}/columns", response_class=HTMLResponse)
 async def point(request: Request, debrief_id: str) -> Response:
     """Keep what the columns are and debrief at once."""
@@ -87,8 +122,7 @@ async def point(request: Request, debrief_id: str) -> Response:
 
 def _pointed(request: Request, debrief_id: str, typed: dict[str, str]) -> Response:
     about = access.debrief_or_404(request, debrief_id)
-    if about.flight_id:
-        raise InputError("is in the logbook as it was read; take that entry back first.", where=about.file_name)
+    _require_not_entered(about)
     desk, workshop = request.app.state.desk, request.app.state.workshop
     table = pointing.table_of(desk.recording(about))
     said = {n: (typed.get(f"what/{n}", ""), typed.get(f"unit/{n}", "")) for n in range(len(table.names))}

@@ -15,6 +15,7 @@ from airwork.errors import InputError
 from airwork.jobs.files import text_or_none
 from airwork.lesson.file import load_lesson
 from airwork.logbook import history
+from airwork.recording import pointing
 from airwork.web import access, book, debrief_view, which_airplane
 from airwork.web.answers import PdfResponse, as_file, page
 from airwork.web.desk import About, Desk, Edit, new_about
@@ -183,7 +184,9 @@ def debrief_page(request: Request, debrief_id: str) -> Response:
     if place:
         return page(request, "waiting.html", {"about": about, "place": place})
     if _desk(request).why_unread(about):
-        return RedirectResponse(f"/debriefs/{about.id}/columns", 303)
+        several = pointing.several(_desk(request).recording(about))
+        asked = "aircraft" if several and not about.aircraft else "columns"
+        return RedirectResponse(f"/debriefs/{about.id}/{asked}", 303)
     return _page(request, about)
 
 
@@ -196,13 +199,16 @@ def _page(request: Request, about: About, *, problem: str = "", status: int = 20
     shown = _shown(request, about)
     other = which_airplane.another(request, about, shown["recording_names"])
     marks, instructors, scale = _marks(request, about)
+    named = which_airplane.in_words(about, _title_of(request, about.airplane))
+    if about.airplane_from == which_airplane.LAST:
+        shown["facts"] = [(n, named if n == "airplane" else text) for n, text in shown["facts"]]
     values = {
         **shown, "about": about, "problem": problem, "alarms": [*filter(None, [other]), *shown["alarms"]],
         "kinds": debrief_view.kinds(), "marks": marks, "scale": scale,
         "instructors": instructors, "students": access.students_to_choose(request),
         "has_logbook": book.has_logbook(request), "tools": "_maneuver_tools.html",
         "targets": {name: f"{t[2]}, {'°' if t[1] == 'deg' else t[1]}" for name, t in TARGETS.items()},
-        "named": which_airplane.in_words(about, _title_of(request, about.airplane)), **_choices(request),
+        "named": named, **_choices(request),
     }  # fmt: skip
     return page(request, "debrief.html", values, status=status)
 

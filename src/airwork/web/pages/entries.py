@@ -180,7 +180,7 @@ def _enter(request: Request, typed: dict[str, str], about: About | None, old: Fl
                      about=about, status=422)  # fmt: skip
     said = "put right" if old is not None else "entered"
     request.state.session.said = f"The flight is {said}." + (
-        "" if not findings else f" The record says: {'; '.join(dict.fromkeys(f.text for f in findings))}."
+        "" if not findings else f"\nThe record says: {'; '.join(dict.fromkeys(f.text for f in findings))}."
     )
     return RedirectResponse(f"/flights/{flight_id}", 303)
 
