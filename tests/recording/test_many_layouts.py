@@ -19,11 +19,12 @@ from recording import made_flight
 sys.path.insert(0, str(Path(__file__).resolve().parents[2] / "bench"))
 
 from faults.clean import Clean
+from faults.containers import CONTAINERS
 from faults.later_hands import LATER_HANDS
 from faults.layouts import LAYOUTS, Rows, differs
 from faults.other_hands import OTHER_HANDS
 
-EVERY = LAYOUTS | OTHER_HANDS | LATER_HANDS
+EVERY = LAYOUTS | OTHER_HANDS | LATER_HANDS | CONTAINERS
 
 
 @pytest.fixture(scope="module")

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import math
 import re
+from datetime import UTC, datetime
 from functools import lru_cache
 from typing import TYPE_CHECKING, Literal
+from zoneinfo import ZoneInfo, available_timezones
 
 import numpy as np
 import polars as pl
@@ -27,11 +30,16 @@ _SIZES = (
     (1e-6, "microseconds"),
     (1e-3, "milliseconds"),
     (1.0, "seconds"),
+    (1e-1, "tenths of a second"),
+    (1e-2, "hundredths of a second"),
     (1e-7, "ticks of 100 ns"),
 )
 _EPOCHS = ((1970, 0.0, 9.4e8), (2001, 978_307_200.0, 1.3e9), (1900, -2_208_988_800.0, 7.9e8),
            (1, -62_135_596_800.0, 7.9e8), (1601, -11_644_473_600.0, 7.9e8))  # fmt: skip
-_SINCE = re.compile(r"(?i)\b(?:since|from|after|epoch|seit|depuis|desde)\W+(\d{4}-\d\d-\d\d)")
+_STEPS_S = (0.015, 120.0)  # between two rows
+_SINCE = re.compile(
+    r"(?i)\b(?:since|from|after|epoch|seit|depuis|desde)\W+(\d{4}-\d\d-\d\d)(?:[T ](\d\d:\d\d(?::\d\d)?))?"
+)
 
 # Days with a fraction, 1990 to 2049, by whom they are counted: their number on 1970-01-01.
 _DAYS = (
@@ -68,7 +76,7 @@ def seconds_of_text(column: pl.Series, *, day_first: bool = False) -> tuple[Arra
     fast = _fixed_width(column)
     if fast is not None:
         return _told(*fast, "")
-    text = column.str.strip_chars().str.strip_chars('"').str.replace(_WEEKDAY, "")
+    text = column.str.strip_chars().str.strip_chars('"').str.replace(_WEEKDAY, "").str.replace(_BRACKETED, "")
     text = text.str.replace(
         r"(\d{1,2})h ?(\d{2})(?:m(?:in)?|') ?(\d{2}(?:\.\d+)?)(?:s|''|\")?$", "$1:$2:$3"
     )  # 10h05m01s
@@ -115,15 +123,21 @@ def _told(seconds: Array, kind: Kind, remark: str) -> tuple[Array, Kind, str]:
     return np.where(later, seconds + 0.5 * DAY_S, seconds), kind, "a clock of twelve hours: half a day more after 12:59"
 
 
+_BRACKETED = r"\[!?[A-Za-z_+/-]+\]$"  # RFC 9557: the zone again, by its name
 _WEEKDAY = r"(?i)^(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*[,.]?\s+"
 _ZONES_H = {"UTC": 0, "GMT": 0, "WET": 0, "BST": 1, "CET": 1, "CEST": 2, "EET": 2, "EEST": 3, "EST": -5, "EDT": -4,
-            "CST": -6, "CDT": -5, "MST": -7, "MDT": -6, "PST": -8, "PDT": -7, "AKDT": -8, "HST": -10}  # fmt: skip
+            "CST": -6, "CDT": -5, "MST": -7, "MDT": -6, "PST": -8, "PDT": -7, "AKST": -9, "AKDT": -8, "HST": -10,
+            "Z": 0, "MEZ": 1, "MESZ": 2, "AEST": 10, "AEDT": 11, "ACST": 9.5, "ACDT": 10.5, "AWST": 8,
+            "NZST": 12, "NZDT": 13, "JST": 9, "SAST": 2}  # fmt: skip
 
 
 def _zone(stamp: str) -> str:
     """The name of a time zone that ends a stamp, with the blank before it; "" where none is known."""
     tail = re.search(r"(?:\d|[AaPp][Mm])(\s*[A-Za-z]{3,4})$", stamp)
     return tail[1] if tail is not None and tail[1].strip().upper() in _ZONES_H else ""
+
+
+_FURTHEST_S, _TURN_S, _ZONES_DEG = 14.0 * 3_600.0, 240.0, 45.0  # from UTC; a degree's; zones are drawn by people
 
 
 _LOOSE = {
@@ -250,10 +264,17 @@ def seconds_of_numbers(values: Array, unit_factor: float | None, has_date: bool)
     if not good.size:
         return values, "elapsed", "empty"
     middle = float(np.median(good))
-    for factor, name in _SIZES:
-        for year, epoch_s, least_s in _EPOCHS:
-            if least_s < middle * factor + epoch_s < NOW_S[1] and (name[0] != "t" or year in {1, 1601}):
-                return values * factor + epoch_s, "moment", f"numbers read as {name} since {year} UTC"
+    steps = np.abs(np.diff(good))
+    step = float(np.median(steps[steps > 0.0])) if (steps > 0.0).any() else 1.0
+    counts = [
+        (not _STEPS_S[0] < step * factor < _STEPS_S[1], factor, epoch_s, f"numbers read as {name} since {year} UTC")
+        for factor, name in _SIZES
+        for year, epoch_s, least_s in _EPOCHS
+        if least_s < middle * factor + epoch_s < NOW_S[1] and ("ticks" not in name or year in {1, 1601})
+    ]
+    if counts:  # the first in which rows come as recorders write them
+        _, factor, epoch_s, remark = min(counts, key=lambda c: c[0])
+        return values * factor + epoch_s, "moment", remark
     if 1.9e13 < middle < 2.1e13:
         days, clock = dates_of_numbers(np.floor(values / 1e6)), np.mod(values, 1e6)
         minutes = np.floor(clock / 1e4) * 60.0 + np.mod(np.floor(clock / 100.0), 100.0)
@@ -279,7 +300,7 @@ def since_named(name: str) -> float | None:
     """The moment that a column's name says its numbers count from ("s since 2000-01-01"); since 1970 UTC. [s]"""
     match = _SINCE.search(name)
     try:
-        return float(np.datetime64(match[1], "s").astype(np.int64)) if match else None
+        return float(np.datetime64(f"{match[1]}T{match[2] or '00:00'}", "s").astype(np.int64)) if match else None
     except ValueError:
         return None
 
@@ -314,24 +335,62 @@ def dates_of_numbers(values: Array) -> Array:
     return out
 
 
-def offsets(column: pl.Series) -> Array:
-    """Offsets from UTC ("-06:00", "+2", "-0600", "UTC+1", numbers of hours), in seconds; NaN where none."""
-    if column.dtype == pl.Float64:
-        values = column.to_numpy()
-        hours = np.where(np.abs(values) <= 14.5, values * 3600.0, np.nan)
-        hundreds = (np.abs(values) % 100.0 == 0.0) & (np.abs(values) <= 1_400.0) & (np.abs(values) != 300.0)
-        hours = np.where(hundreds & (values != 0.0), values * 36.0, hours)  # -0600 as a number; 300 is minutes
-        minutes = np.where(np.isnan(hours) & (np.abs(values) <= 870), values * 60.0, hours)
-        return np.where(np.abs(values) >= 3_600, values, minutes)
-    if is_constant(column):
-        return np.full(len(column), _offset(str(column[0])))
-    seen = {text: _offset(str(text)) for text in column.unique().to_list()[:200]}
+def offsets(column: pl.Series, longitude_deg: float = math.nan, at_s: float = math.nan) -> Array:
+    """Offsets from UTC ("-06:00", "+2", "MDT", "Europe/Paris", numbers), in seconds; NaN where none.
+
+    Parameters
+    ----------
+    longitude_deg : of the flight: what a number counts (hours, hours and minutes, minutes, seconds) is nearest to it.
+    at_s : a moment of the flight, for zones that change in summer.
+    """
+    if column.dtype != pl.String:
+        values = column.cast(pl.Float64, strict=False).to_numpy().astype(np.float64)
+        known = values[np.isfinite(values)]
+        if not known.size:
+            return values
+        hundreds = np.sign(values) * (np.floor(np.abs(values) / 100.0) * 3_600.0 + np.abs(values) % 100.0 * 60.0)
+        ways = [values * 3_600.0, hundreds, values * 60.0, values]
+        by_size = 0 if abs(known[0]) <= 14.5 else 1 if known[0] % 100.0 == 0.0 and abs(known[0]) != 300.0 else 2
+        by_size = 3 if abs(known[0]) >= 3_600.0 else by_size
+        able = {
+            k: 0.0 if math.isnan(longitude_deg) else abs(float(np.nanmedian(way)) / _TURN_S - longitude_deg)
+            for k, way in enumerate(ways)
+            if np.nanmax(np.abs(way)) <= _FURTHEST_S and (k != 1 or np.all(np.abs(known) % 100.0 < 60.0))
+        }
+        near = [k for k, off in able.items() if off < min(able.values()) + _ZONES_DEG]
+        best = by_size if by_size in near else min(near, key=able.__getitem__, default=-1)
+        return ways[best] if best >= 0 else np.full(values.shape, np.nan)
+    seen = {text: _offset(str(text), at_s) for text in column.unique().to_list()[:200]}
     return np.array([seen.get(text, np.nan) for text in column.to_list()])
 
 
-def _offset(text: str) -> float:
+def zone_of_name(name: str, at_s: float) -> float:
+    """How far the zone that a name tells is ahead of UTC ("Uhrzeit (MESZ)", "heure (Paris)"); NaN if none. [s]"""
+    for word in re.findall(r"\b[A-Z]{3,4}\b", name):
+        if word in _ZONES_H:
+            return 3_600.0 * _ZONES_H[word]
+    for word in re.findall(r"[\[(]\s*([A-Z][A-Za-z_/ ]{2,30}?)\s*[\])]", name):
+        path = word.replace(" ", "_")
+        known = next((z for z in available_timezones() if z == path or z.rpartition("/")[2] == path), "")
+        if known and "/" in known:
+            return _named_zone(known, at_s)
+    return math.nan
+
+
+def _offset(text: str, at_s: float) -> float:
     match = re.match(r"^\s*(?:UTC|GMT)?\s*([+−-]?)(\d{1,2})(?::?(\d\d))?\s*$", text, re.IGNORECASE)
     if match is None:
-        return float("nan")
+        return _named_zone(text.strip(), at_s)
     seconds = int(match[2]) * 3600.0 + int(match[3] or 0) * 60.0
     return -seconds if match[1] in {"-", "−"} else seconds
+
+
+def _named_zone(name: str, at_s: float) -> float:
+    if name.upper() in _ZONES_H:
+        return 3_600.0 * _ZONES_H[name.upper()]
+    try:
+        moment = datetime.fromtimestamp(at_s if math.isfinite(at_s) else 0.0, UTC)
+        apart = ZoneInfo(name).utcoffset(moment) if re.fullmatch(r"[A-Z][A-Za-z_]+(?:/[A-Za-z_+-]+)+", name) else None
+    except (OSError, ValueError, KeyError, OverflowError):
+        return math.nan
+    return math.nan if apart is None or not math.isfinite(at_s) else apart.total_seconds()

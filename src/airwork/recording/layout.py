@@ -7,14 +7,17 @@ from collections.abc import Mapping
 import numpy as np
 
 from airwork.errors import InputError
+from airwork.recording.grid import degrees_of_grids
 from airwork.recording.layout_content import by_content, place_columns
 from airwork.recording.layout_hints import (
     believed,
     by_cells,
+    degrees_and_minutes,
     outside_america,
     part_places,
     seen_columns,
     sides_in_names,
+    sides_of_other_tongues,
 )
 from airwork.recording.layout_time import table_time
 from airwork.recording.layout_values import Choice, hottest, settle_one, settle_places, settle_together
@@ -43,6 +46,8 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
     ------
     InputError : no column tells the time, or there is nothing else to read.
     """
+    degrees_and_minutes(table)
+    sides_of_other_tongues(table)
     sides_in_names(table)
     common = common_words(table.names)
     if not any((m := understand(n, "", common)) and m.quantity == "latitude" for n in table.names):
@@ -75,6 +80,7 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
     table.day_first |= "longitude" in at and outside_america(table, at["longitude"], sides)
     recorded.time_s, recorded.clock = table_time(table, meanings, recorded, where)
     known.time_s = recorded.time_s
+    degrees_of_grids(table, meanings, recorded)
     parted |= place_columns(table, meanings, known.time_s, recorded)
     choices = _choose(table, meanings, state_vectors)
     for choice in choices:

@@ -13,7 +13,7 @@ from airwork.recording.content_motion import Motion
 from airwork.recording.content_places import counted, places
 from airwork.recording.flight import Mend
 from airwork.recording.layout_values import Choice, settle_one, settle_together
-from airwork.recording.names import SAID, Meaning, hint, named_units
+from airwork.recording.names import SAID, Meaning, hint, is_wish, named_units
 from airwork.recording.quantities import QUANTITIES
 from airwork.recording.recorded import Array, Recorded
 from airwork.recording.table import RawTable
@@ -28,11 +28,16 @@ _ONE_HEIGHT = 0.995  # two columns that go together so well are two heights, or 
 
 
 def nameless(table: RawTable, meanings: list[Meaning | None], but: Iterable[str] = ()) -> dict[int, Array]:
-    """Column → its numbers, of columns whose names say nothing (single letters neither) and whose cells are numbers."""
+    """Column → its numbers, of columns whose names say nothing and whose cells are numbers.
+
+    Single letters say nothing, nor do names with a word that speaks against a reading (Nav lat, Avg alt): a limit, an
+    error or another place doesn't move as the flight does. What somebody wished for (Selected alt) may.
+    """
     out: dict[int, Array] = {}
     for i, (name, meaning) in enumerate(zip(table.names, meanings, strict=True)):
         letter = meaning is not None and meaning.quantity == "not_needed" and len(name) == 1 and meaning.score < SAID
-        if (meaning is not None and not letter) or name in but or len(out) >= _MOST_COLUMNS:
+        doubted = meaning is not None and meaning.aside and meaning.quantity != "not_needed" and not is_wish(name)
+        if (meaning is not None and not letter and not doubted) or name in but or len(out) >= _MOST_COLUMNS:
             continue
         series = table.frame[str(i)]
         if series.dtype == pl.String:
@@ -61,7 +66,7 @@ def place_columns(table: RawTable, meanings: list[Meaning | None], time_s: Array
     if found is None or ("longitude" in one and found.longitude != named["longitude"]):
         return False
     for i, quantity in ((found.latitude, "latitude"), (found.longitude, "longitude")):
-        if meanings[i] is None or meanings[i].quantity != quantity:  # type: ignore[union-attr]
+        if (old := meanings[i]) is None or old.aside or old.quantity != quantity:
             meanings[i] = Meaning(quantity, (found.unit,), None, 1.0)
             _said(recorded, table, i, quantity, found.why, time_s.size)
     return True

@@ -35,12 +35,56 @@ def sides_in_names(table: RawTable) -> None:
     """Numbers without a sign under "Lat (S)" or "Lon (W)" get it; the name loses its side."""
     for i, name in enumerate(table.names):
         match = _SIDE_NAMED.match(name.strip())
+        before = _SIDE_BEFORE.match(name.strip())
         series = table.frame[str(i)]
-        if match is None or not series.dtype.is_numeric():
+        if (match is None and before is None) or not series.dtype.is_numeric():
             continue
-        table.names[i] = match[1]
-        if match[2][0].lower() in "sw":
-            table.frame = table.frame.with_columns(-series.abs())
+        table.names[i], side = (match[1], match[2]) if match is not None else (before[2], before[1])  # type: ignore[index]
+        if side[0].lower() in "sw":
+            signed = series.min() is not None and float(series.min()) < 0.0  # type: ignore[arg-type]
+            table.frame = table.frame.with_columns(-series.abs() if not signed or match is not None else series)
+
+
+def degrees_and_minutes(table: RawTable) -> None:
+    """Degrees, minutes and seconds of a place in a column each become one (LatDeg, LatMin)."""
+    found: dict[str, dict[str, int]] = {}
+    for i, name in enumerate(table.names):
+        if (part := _PART_NAMED.match(name.strip())) and table.frame[str(i)].dtype.is_numeric():
+            found.setdefault(part[1][:3].lower().replace("lng", "lon"), {}).setdefault(part[2][:1].lower(), i)
+    for parts in found.values():
+        if not {"d", "m"} <= parts.keys():
+            continue
+        degrees, *rest = (numbers_of(table.frame[str(parts[p])], "", "") for p in "dms" if p in parts)
+        known = np.concatenate([x[np.isfinite(x)] for x in rest])
+        if not known.size or known.min() < 0.0 or known.max() > 60.0 or not np.array_equal(*_whole(degrees)):
+            continue
+        size = np.abs(degrees) + sum(x / 60.0**k for k, x in enumerate(rest, 1))
+        table.frame = table.frame.with_columns(pl.Series(str(parts["d"]), np.where(degrees < 0.0, -size, size)))
+        gone = {str(i) for p, i in parts.items() if p != "d"}
+        kept = [i for i in range(len(table.names)) if str(i) not in gone]
+        table.frame = pl.DataFrame([table.frame[str(i)].alias(str(k)) for k, i in enumerate(kept)])
+        table.names = [
+            re.sub(r"(?i)[ _.]?deg\w*$", "", table.names[i]) if i == parts["d"] else table.names[i] for i in kept
+        ]
+        table.unit_cells = [table.unit_cells[i] for i in kept]
+        degrees_and_minutes(table)
+        return
+
+
+def sides_of_other_tongues(table: RawTable) -> None:
+    """60°54'00"O: west to who writes latitud and heure, east to who writes Breite and Zeit; else as it is."""
+    words = " ".join(table.names).lower()
+    west, east = bool(_ROMANCE.search(words)), bool(_GERMAN.search(words))
+    if west == east:
+        return
+    for i, series in enumerate(table.frame):
+        if series.dtype == pl.String and float(series.drop_nulls().head(50).str.contains(_AN_O).mean() or 0.0) > 0.9:  # type: ignore[arg-type]
+            table.frame = table.frame.with_columns(series.str.replace(r"[Oo]", "W" if west else "E").alias(str(i)))
+
+
+def _whole(values: Array) -> tuple[Array, Array]:
+    known = values[np.isfinite(values)]
+    return known, np.round(known)
 
 
 _ZONE = r"^\s*(?:UTC|GMT)?[+−-](?:0\d|1[0-4]):?(?:00|30|45)\s*$"
@@ -48,6 +92,13 @@ _SIDED = {
     "latitude": r"^\s*(?:[NSns]\s*\d[^A-Za-z]*|\d[^A-Za-z]*[NSns])\s*$",
     "longitude": r"^\s*(?:[EWew]\s*\d[^A-Za-z]*|\d[^A-Za-z]*[EWew])\s*$",
 }
+_ROMANCE = re.compile(
+    r"lat[ií]tud|long[ií]tud|longitudin|heure|vitesse|\bhora\b|\bora\b|velocid|veloc[ií]t|hauteur|quota"
+)
+_GERMAN = re.compile(r"breite|l(?:ä|ae)nge|zeit|h(?:ö|oe)he|geschwind")
+_AN_O = r"^\s*(?:[Oo]\s*\d{1,3}\D|\d{1,3}\D[^A-Za-z]*[Oo]\s*$)"
+_SIDE_BEFORE = re.compile(r"(?i)^(north|south|east|west)\W+((?:lat|lon|lng)\w*.*)$")
+_PART_NAMED = re.compile(r"(?i)^(lat(?:itude)?|lon(?:g|gitude)?|lng)[ _.]?(d(?:eg\w*)?|m(?:in\w*)?|s(?:ec\w*)?)$")
 _SIDE_NAMED = re.compile(r"(?i)^(lat\w*|lon\w*|lng)\W+(n|s|e|w|north|south|east|west)\W*$")
 
 

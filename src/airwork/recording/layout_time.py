@@ -9,7 +9,17 @@ import numpy as np
 import polars as pl
 
 from airwork.errors import InputError
-from airwork.recording.clock import DAY_S, dates_of_numbers, offsets, seconds_of_numbers, seconds_of_text, since_named
+from airwork.recording.cells import numbers_of
+from airwork.recording.clock import (
+    DAY_S,
+    Kind,
+    dates_of_numbers,
+    offsets,
+    seconds_of_numbers,
+    seconds_of_text,
+    since_named,
+    zone_of_name,
+)
 from airwork.recording.flight import Mend
 from airwork.recording.layout_content import counted_time
 from airwork.recording.layout_hints import seen_columns
@@ -30,8 +40,11 @@ from airwork.recording.table import RawTable
 
 _UTC = frozenset(["utc", "gmt", "zulu", "zul", "z", "universal", "gps"])  # beside an offset others are local
 _OFFSET = re.compile(r"(?:UTC|GMT)\s?([+−-])\s?(\d{1,2})(?::?(\d\d))?\b")
+_ZONED = r"(?:[Zz]|[A-Za-z]{3,5}|[+−-]\d\d:?\d\d)\s*$"
 _COARSEST_S = 90.0  # whole minutes can still be spread
 _BEGINS_S = 60.0  # 0:00:01 under a name that counts: no time of day
+_BY_DTYPE = {pl.Duration: "elapsed", pl.Datetime: "time", pl.Time: "time", pl.Date: "date"}
+_START = re.compile(r"(?i)start|begin|began|origin|epoch|\bt_?0\b|take.?off|depart|block.?off")
 _LATEST_S = 1e12  # 31,000 years: no clock says so
 
 
@@ -46,29 +59,41 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
     for i, meaning in enumerate(meanings):
         if meaning is not None and not meaning.aside and meaning.quantity in TIME_QUANTITIES:
             found.setdefault(meaning.quantity, []).append(i)
+        elif meaning is None and (named := _BY_DTYPE.get(table.frame[str(i)].dtype.base_type())):
+            found.setdefault(named, []).append(i)
+    at = found.get("utc_offset", [])
+    places = [i for i, m in enumerate(meanings) if m is not None and m.quantity == "longitude" and not m.aside]
+    east = [
+        float(np.nanmedian(x))
+        for i in places
+        if np.isfinite(x := numbers_of(table.frame[str(i)], "angle", "longitude")).any()
+    ]
+    zone = table, at, next((x for x in east if abs(x) <= 180.0), np.nan), recorded
     remarks: list[str] = []
     dates = _first_readable(table, found.get("date", []), remarks, date=True)
     local_dates = _first_readable(table, found.get("local_date", []), remarks, date=True)
-    free = [i for i, m in enumerate(meanings) if m is None or (m.quantity == "not_needed" and m.score < SAID)]
+    said = {i for i, m in enumerate(meanings) if m is not None and (m.score >= SAID or m.quantity != "not_needed")}
+    free = [i for i, m in enumerate(meanings) if i not in said or (m is not None and m.aside)]
     if dates is None and local_dates is None and found.keys() & {"time", "local_time"}:
         dates = dates_of_cells(table, free)
         dates = days_by_parts(table) if dates is None else dates
     any_date = dates is not None or local_dates is not None
     best: tuple[float, Array, Clock] | None = None
     if (parts := by_parts(table)) is not None:
-        seconds = _to_utc(parts[0], table, found.get("utc_offset", []), recorded) if parts[2] else parts[0]
+        seconds = _to_utc(parts[0], *zone) if parts[2] else parts[0]
         best = 2.0 + float(np.isfinite(seconds).mean()), seconds, "utc"
         _note(recorded, parts[1], "")
     for name in ("time", "local_time", "date", "local_date", "elapsed"):
         for i in found.get(name, []):
             values, kind, remark = _column_seconds(table, i, meanings[i], any_date)
             values = np.where(np.abs(values) < _LATEST_S, values, np.nan)
+            wall = table.frame[str(i)].dtype == pl.String or "spreadsheet" in remark
+            if kind in {"moment", "time of day"} and not at and wall:
+                values, remark = _by_name(table.names[i], values, remark)
             good = float(np.isfinite(values).mean()) if values.size else 0.0
             if good < 0.05:
                 continue
-            local = name.startswith("local") or (
-                bool(found.get("utc_offset")) and kind == "time of day" and not _UTC & set(words_of(table.names[i]))
-            )
+            local = name.startswith("local") or (bool(at) and _names_no_zone(table, i, kind))
             clock: Clock = "utc"
             if kind == "date":
                 continue
@@ -83,7 +108,7 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
             elif kind == "elapsed" or counted:
                 clock = "elapsed"
             if local and clock != "elapsed":
-                values = _to_utc(values, table, found.get("utc_offset", []), recorded)
+                values = _to_utc(values, *zone)
             moving = values[np.isfinite(values)]
             steps = moving.size > 1 and float(np.ptp(moving)) > 0.0
             rank = {"utc": 2.0, "time of day": 1.0, "elapsed": 0.5}[clock] + good - (0.3 if local else 0.0)
@@ -99,7 +124,13 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
         and (cells := by_cells(table, free)) is not None
         and (best is None or cells[2] == "utc")
     ):
-        best = cells[:3]
+        name = cells[3][0]
+        i = table.names.index(name) if name in table.names else -1
+        local = bool(at) and cells[2] == "utc" and i >= 0 and _names_no_zone(table, i, "moment")
+        values, remark = (_to_utc(cells[1], *zone), cells[4]) if local else (cells[1], cells[4])
+        if i >= 0 and not local and (table.frame[str(i)].dtype == pl.String or "spreadsheet" in remark):
+            values, remark = _by_name(name, values, remark)
+        best, cells = (cells[0], values, cells[2]), (cells[0], values, cells[2], cells[3], remark)
         if cells[2] == "time of day" and dates is not None:
             best = cells[0], dates + cells[1], "utc"
         _note(recorded, cells[3], "; ".join(r for r in (cells[4], *remarks) if r))
@@ -133,6 +164,9 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
     if best[2] == "elapsed" and (start := start_of_head(table.head)) is not None:
         best = best[0], best[1] + start, "utc"
         recorded.facts["time_remark"] = "counted from the start in the lines before the header"
+    elif best[2] == "elapsed" and (beside := _start_beside(table)) is not None:
+        best = best[0], best[1] + beside[0], "utc"
+        recorded.facts["time_remark"] = f"counted from the moment in {beside[1]!r}"
     _refuse_cut_digits(best[1], str(recorded.facts["time_column"]), where)
     return best[1], best[2]
 
@@ -174,7 +208,7 @@ def _column_seconds(table: RawTable, i: int, meaning: Meaning | None, has_date: 
     if meaning is not None and meaning.quantity in {"date", "local_date"}:
         return dates_of_numbers(values), "date", ""
     unit = next((x for x in (meaning.units if meaning else ()) if x.dimension == "time"), None)
-    if (since := since_named(table.names[i])) is not None:
+    if (since := since_named(f"{table.names[i]} {table.unit_cells[i]}")) is not None:
         return since + values * (unit.factor if unit else 1.0), "moment", "counted from the day its name says"
     values, kind, remark = seconds_of_numbers(values, unit.factor if unit else None, has_date)
     return values, kind, remark
@@ -203,9 +237,42 @@ def _first_readable(table: RawTable, columns: list[int], remarks: list[str], *, 
     return None
 
 
-def _to_utc(values: Array, table: RawTable, columns: list[int], recorded: Recorded) -> Array:
+def _start_beside(table: RawTable) -> tuple[float, str] | None:
+    """(since 1970 UTC [s], name) of a column called a start that holds one moment throughout."""
+    for i, name in enumerate(table.names):
+        series = table.frame[str(i)]
+        if _START.search(name) and series.drop_nulls().n_unique() == 1 and not series.dtype.is_numeric():
+            values, kind, _ = _column_seconds(table, i, None, has_date=False)
+            if kind == "moment" and np.isfinite(values).any():
+                return float(values[np.isfinite(values)][0]), name
+    return None
+
+
+def _by_name(name: str, values: Array, remark: str) -> tuple[Array, str]:
+    """Times as UTC where the column's name tells their zone."""
+    known = values[np.isfinite(values)]
+    ahead = zone_of_name(name, float(known[0])) if known.size else np.nan
+    if not np.isfinite(ahead) or not ahead:
+        return values, remark
+    return values - ahead, "; ".join(x for x in (remark, f"UTC{ahead / 3_600.0:+g} by its name") if x)
+
+
+def _names_no_zone(table: RawTable, i: int, kind: Kind) -> bool:
+    """A clock's or a stamp's cells without a zone, under a name without one: beside an offset they are local."""
+    if _UTC & set(words_of(table.names[i])) or kind not in {"time of day", "moment"}:
+        return False
+    cells = table.frame[str(i)]
+    if isinstance(cells.dtype, pl.Datetime):
+        return cells.dtype.time_zone is None
+    return kind == "time of day" or (
+        cells.dtype == pl.String and not cells.drop_nulls().head(9).str.contains(_ZONED).any()
+    )
+
+
+def _to_utc(values: Array, table: RawTable, columns: list[int], longitude_deg: float, recorded: Recorded) -> Array:
+    known = values[np.isfinite(values)]
     for i in columns:
-        offset = offsets(table.frame[str(i)])
+        offset = offsets(table.frame[str(i)], longitude_deg, float(known[0]) if known.size else np.nan)
         if np.isfinite(offset).any():
             offset = np.where(np.isfinite(offset), offset, np.nanmedian(offset))
             return values - offset

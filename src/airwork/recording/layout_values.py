@@ -63,6 +63,10 @@ def raw_of(choice: Choice, table: RawTable, recorded: Recorded) -> Array | None:
         return None
     if not np.isfinite(raw).any():
         choice.how = "no readings"
+        if series.dtype == pl.String and len(filled := series.drop_nulls()):
+            name, word = table.names[choice.column], quantity.replace("_", " ")
+            said = f"no cell of {name!r} can be read as {word} ({str(filled[0])[:30]})"
+            recorded.mends.append(Mend(said, len(filled), column=what.house))
         return None
     return raw
 

@@ -12,7 +12,7 @@ from collections import Counter
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from airwork.recording.quantities import BLOCKERS, NEUTRAL, PATTERNS, QUANTITIES, SAME, VOCABULARY
+from airwork.recording.quantities import BLOCKERS, NEUTRAL, PATTERNS, QUANTITIES, SAME, VOCABULARY, WISHES
 from airwork.recording.unit_words import Unit, read_units
 
 # Left over beside a pattern, these don't change what it is.
@@ -34,6 +34,8 @@ _UNIT_HINTS = frozenset(
 )  # words in a unit cell that say more: "ft Baro"
 
 
+_WIDE = {0xFF00 + k: chr(0x20 + k) for k in range(1, 0x5F)}  # letters and brackets as wide as a Chinese word's
+_CLOCK_FORM = re.compile(r"(?i)[\[(](?:h{1,2}:)?m{1,2}:s{1,2}(?:[.,]s+)?[\])]|[\[(]h{1,2}:m{1,2}[\])]")
 SAID = 1e3  # score of what the user's mapping says
 
 
@@ -110,6 +112,7 @@ def _split(name: str, unit_cell: str) -> tuple[tuple[str, ...], tuple[Unit, ...]
     units: tuple[Unit, ...] = ()
     more: list[str] = []
     texts = [unit_cell] if unit_cell.strip() else []
+    name = _CLOCK_FORM.sub("", name.translate(_WIDE))
     brackets = re.findall(r"[\[(]([^\[\]()]*)[\])]", name)
     for text in [*brackets, *texts]:
         found = read_units(text)
@@ -120,7 +123,7 @@ def _split(name: str, unit_cell: str) -> tuple[tuple[str, ...], tuple[Unit, ...]
             more += [w for w in rest if SAME.get(w, w) in keep]
         units = units or found
     bare = re.sub(r"[\[(](?!\d\])[^\[\]()]*[\])]", " ", name)
-    bare = re.sub(r"[_ ]?1?[eE][+-]?\d{1,2}$", "", bare) or bare  # "lat_1e-7": the size of the numbers settles it
+    bare = re.sub(r"[_ ]?[x*]?1?[eE][+-]?\d{1,2}$", "", bare) or bare  # "lat_1e-7": the size of the numbers settles it
     while (head := bare.lstrip("/").partition("/"))[1] and head[0].lower() in _PATH:
         bare = head[2]
     return words_of(bare.replace("_{", " ").replace("}", " ")), units, tuple(more)
@@ -199,6 +202,9 @@ def understand(name: str, unit_cell: str = "", common: frozenset[str] = frozense
         best = Meaning("not_needed", (), index, 0.0, aside=True)
     if best is None and (units := read_units(name)) and units[0].name in _BY_UNIT:
         best = Meaning(_BY_UNIT[units[0].name], units[:1], None, 1.0)
+    if best is not None and best.quantity in {"latitude", "longitude"} and not best.units:
+        power = re.search(r"(?i)[_ x*(](?:1?e|10\^)([+-]?\d)\)?$", name.strip())
+        best = replace(best, units=read_units(f"1e-{power[1].lstrip('+-')} deg")) if power else best
     if best is not None and re.match(r"(?i)^k[ict]as\b", name.strip()) and not best.units:
         best = replace(best, units=read_units("kt"))
     if best is not None and not best.units and best.quantity == "pressure_altitude" and "level" in bare:
@@ -215,6 +221,11 @@ def hint(name: str, unit_cell: str) -> str:
     words, units, more = _split(name, unit_cell)
     found = _match((*(w for w in words if not w.isdecimal()), *more), units, frozenset(), None, strange=True)
     return "" if found is None or found.aside else found.quantity
+
+
+def is_wish(name: str) -> bool:
+    """A word of it says that it was set or wished for, not flown."""
+    return bool({SAME.get(w, w) for w in words_of(name)} & WISHES)
 
 
 def named_units(name: str, unit_cell: str) -> tuple[Unit, ...]:

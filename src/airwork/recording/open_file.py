@@ -36,7 +36,7 @@ class Opened:
     """A recording's content.
 
     data : unpacked bytes.
-    kind : "table", "json", "igc", "gpx", "kml", "nmea", "parquet" or "arrow".
+    kind : "table", "json", "yaml", "igc", "gpx", "kml", "nmea", "parquet" or "arrow".
     original : bytes as they lie on disk.
     mends : what was found at this level.
     """
@@ -221,7 +221,7 @@ def _text(data: bytes, where: str) -> tuple[bytes, tuple[Mend, ...]]:
         try:
             data.decode("utf-8")
         except UnicodeDecodeError:
-            data = data.decode("cp1252", errors="replace").encode()
+            data = data.decode(_old_encoding(data), errors="replace").encode()
     if b"\r" in data[:_CHUNK]:
         data = data.replace(b"\r\n", b"\n").replace(b"\r", b"\n") if b"\r\n" not in data[:_CHUNK] else data
     head = data[:65_536]
@@ -232,6 +232,17 @@ def _text(data: bytes, where: str) -> tuple[bytes, tuple[Mend, ...]]:
     if not data[:65_536].strip() and not data.strip():
         raise InputError("holds no text; nothing was recorded.", where=where)
     return data, tuple(mends)
+
+
+def _old_encoding(data: bytes) -> str:
+    """Of text that is no UTF-8: western where its letters stand alone (°, é), else what its words look like."""
+    strange = b"\n".join(line for line in data[:262_144].split(b"\n")[:500] if not line.isascii())[:20_000]
+    if not re.search(rb"[\x80-\xff]{2}", strange):
+        return "cp1252"
+    from charset_normalizer import from_bytes
+
+    best = from_bytes(strange).best()
+    return best.encoding if best is not None else "cp1252"
 
 
 def _without_nuls(data: bytes, where: str) -> tuple[bytes, Mend]:
@@ -255,6 +266,8 @@ def _refuse_endless_line(data: bytes, where: str) -> None:
 
 
 _IGC = re.compile(rb"(?m)^B\d{6}\d{7}[NS]\d{8}[EW][AV]")
+_YAML = re.compile(rb"^(?:---|\s*(?:- )*(?:[A-Za-z_][\w .-]*:(?: .*)?|[-+\d.\w:'\"\[\]{}, ]+))$")
+_ITEM = re.compile(rb"(?m)^\s*- (?:\s*[A-Za-z_]\w*: |- |\[|\{)|^[A-Za-z_]\w*:\s*\n\s*- ")
 _NMEA = re.compile(rb"(?m)^[^$!\n]{0,40}\$[A-Z]{2}(?:RMC|GGA|GNS|VTG|GLL|GSA|GSV|ZDA),")
 
 
@@ -271,4 +284,7 @@ def _text_kind(data: bytes, where: str) -> str:
         return "igc"
     if len(_NMEA.findall(head)) >= 2:
         return "nmea"
+    lines = [line for line in head[:4_096].split(b"\n")[:-1] if line.strip() and not line.lstrip().startswith(b"#")]
+    if len(lines) > 5 and sum(bool(_YAML.match(line)) for line in lines) > 0.95 * len(lines) and _ITEM.search(head):
+        return "yaml"
     return "table"

@@ -210,9 +210,9 @@ calibrated_airspeed: cas | cal air speed | kcas | vc | vcas
 true_airspeed: tas | true air speed | true speed | ktas | vt | vtas | vtrue | speed total | v total
 ground_speed: gs | gspd | gnd speed | speed gnd | sog | vsol | gps speed | speed over gnd | vg | gps gnd speed | speed inertial | v inertial
 speed: speed
-velocity_north: speed north | north speed | v north | vn | v n | speed n | gps v north | speed v north
-velocity_east: speed east | east speed | v east | v e | speed e | gps v east | speed v east
-velocity_down: speed down | v down | vd | speed v down
+velocity_north: speed n | speed north | north speed | v north | vn | v n | speed n | gps v north | speed v north
+velocity_east: speed e | speed east | east speed | v east | v e | speed e | gps v east | speed v east
+velocity_down: speed d | speed down | v down | vd | speed v down
 track: rotta | dir | trk | true trk | gps trk | trk over gnd | trk angle | trk true | trk gnd | gnd trk | ctrk | trk dir | gps true trk
 magnetic_track: mag trk | trk mag
 magnetic_heading: mag hdg | hdg mag | hdgm | hdg compass | compass | mag compass hdg
@@ -272,6 +272,9 @@ reading output out degrees smoothed filtered primary pri number no 1 0 pilot cor
 gc speeds orientation indicators flight model environment controls unix posix enhanced
 """
 BLOCKERS = frozenset(_BLOCKERS.split())
+WISHES = frozenset(
+    ["selected", "select", "sel", "bug", "cmd", "command", "commanded", "target", "desired", "preset", "cabin"]
+)
 NEUTRAL = frozenset(_NEUTRAL.split())
 
 

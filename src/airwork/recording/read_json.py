@@ -1,4 +1,4 @@
-"""JSON → named columns: arrays of objects, JSON lines, columns of arrays, rows of an ADS-B receiver without names.
+"""JSON or YAML → named columns: arrays of objects, JSON lines, columns of arrays, an ADS-B receiver's nameless rows.
 
 JSON has no standard form for a track with times; what is read is whatever lies as rows: the longest list of objects
 (or of equally long rows) anywhere in the document. Names inside names are joined ("speed.kts"). Rows without names are
@@ -16,14 +16,18 @@ from typing import TYPE_CHECKING, Any
 import polars as pl
 
 from airwork.errors import InputError
+from airwork.recording.read_series import series_as_rows
 from airwork.recording.table import RawTable
+from airwork.recording.unit_words import read_units
 
 if TYPE_CHECKING:
     import polars as pl
 
 MOST_BYTES = 60_000_000  # a document takes about ten times its size in memory
+MOST_YAML_BYTES = 8_000_000  # some 10 s
 _DEPTH = 4  # names inside names
 _MOST_NAMES = 400
+_RECEIVERS = frozenset(["timestamp", "icao", "icao24", "hex", "trace", "callsign", "path"])
 _LOOKED_AT = 200_000
 _NAMED_ROWS = 20
 _UNIT_NAMES = frozenset(["unit", "units", "uom"])
@@ -39,8 +43,8 @@ _TRACE = (
 )  # fmt: skip
 
 
-def read_json(data: bytes, where: str) -> RawTable:
-    """The rows of a JSON document or of JSON lines.
+def read_json(data: bytes, where: str, *, yaml: bool = False) -> RawTable:
+    """The rows of a JSON document or of JSON lines, or of a YAML document.
 
     Raises
     ------
@@ -52,14 +56,18 @@ def read_json(data: bytes, where: str) -> RawTable:
             "Parquet.",
             where=where,
         )
-    document = _parsed(data, where)
+    document = _of_yaml(data, where) if yaml else _parsed(data, where)
     rows = list(_rows(document))
+    apart, units = series_as_rows(value for value, _ in _walk(document))
+    rows = apart if len(apart) > len(rows) else rows
     names = list(dict.fromkeys(name for row in rows for name in row))[:_MOST_NAMES]
     if len(rows) < 2 or not names:
         raise InputError(
-            "is JSON, but holds no list of points or rows; export the recording as CSV, GPX or IGC.", where=where
+            f"is {'YAML' if yaml else 'JSON'}, but holds no list of points or rows; export the recording as CSV, GPX "
+            "or IGC.",
+            where=where,
         )
-    units = _units_beside(document, rows)
+    units = units if rows is apart else _units_beside(document, rows)
     names = [name for name in names if name.rpartition(".")[2].lower() not in _UNIT_NAMES]
     columns = [_column(str(k), [row.get(name) for row in rows]) for k, name in enumerate(names)]
     said = [f"{k}: {v}" for value, _ in _walk(document) if isinstance(value, dict) for k, v in value.items()
@@ -74,11 +82,40 @@ def _units_beside(document: Any, rows: list[dict[str, Any]]) -> dict[str, str]:
         said = value.get("units") if isinstance(value, dict) else None
         if isinstance(said, dict):
             out |= {str(n): u for n, u in said.items() if isinstance(u, str)}
+    found, around = _longest(document)
+    out |= _names_of_rows(around, found, document)
     for name, unit in rows[0].items():
         head, part, last = name.rpartition(".")
         if part and last.lower() in _UNIT_NAMES and isinstance(unit, str):
             out |= {n: unit for n in rows[0] if n.startswith(f"{head}.")}
     return out
+
+
+def _of_yaml(data: bytes, where: str) -> Any:
+    """A YAML document. What stands for something said before is refused: a few lines of it can mean gigabytes."""
+    import yaml
+
+    class Plain(getattr(yaml, "CSafeLoader", yaml.SafeLoader)):  # type: ignore[misc]
+        """Stamps stay text, as the other readers have them."""
+
+        yaml_implicit_resolvers = {  # noqa: RUF012
+            first: [(tag, form) for tag, form in pairs if not tag.endswith(("timestamp", "merge"))]
+            for first, pairs in yaml.SafeLoader.yaml_implicit_resolvers.items()
+        }
+
+    if len(data) > MOST_YAML_BYTES:
+        raise InputError(
+            f"is {len(data) / 1e6:,.0f} MB of YAML; at most {MOST_YAML_BYTES / 1e6:,.0f} are read: export as CSV.",
+            where=where,
+        )
+    text = data.decode("utf-8", errors="replace")
+    try:
+        if any(isinstance(event, yaml.AliasEvent) for event in yaml.parse(text, Loader=Plain)):
+            raise InputError("is YAML that repeats parts of itself by a mark (*...); export it as CSV.", where=where)
+        return yaml.load(text, Loader=Plain)
+    except yaml.YAMLError as problem:
+        said = " ".join(str(problem).split())[:120]
+        raise InputError(f"looks like YAML but can't be read as such ({said}).", where=where) from None
 
 
 def _parsed(data: bytes, where: str) -> Any:
@@ -124,7 +161,7 @@ def _rows(document: Any) -> Iterator[dict[str, Any]]:
     if columns := next(inside, []):
         yield from columns
         return
-    order = _order_of(found, around)
+    order = _order_of(found, around, document)
     for row in found:
         if isinstance(row, dict):
             yield _flat(_feature(row))
@@ -164,6 +201,9 @@ def _longest(document: Any) -> tuple[list[Any], dict[str, Any]]:
         if isinstance(value, dict):
             named = [v for v in value.values() if isinstance(v, dict)]  # points under keys of their own
             if len(named) > max(len(best), _NAMED_ROWS) and named[0].keys() == named[-1].keys():
+                keyed = [k for k, v in value.items() if isinstance(v, dict)]
+                stamped = not all(str(k).lstrip("-").isdecimal() and len(str(k)) < 9 for k in keyed[:50])
+                named = [{"key": k, **v} for k, v in zip(keyed, named, strict=True)] if stamped else named
                 best, around = named, inside
         else:
             width = len(_names_of_rows(inside, value))
@@ -190,23 +230,30 @@ def _walk(document: Any) -> Iterator[tuple[Any, dict[str, Any]]]:
             yield value, inside
 
 
-def _order_of(rows: list[Any], around: dict[str, Any]) -> tuple[str, ...]:
-    """Names of the rows' values: a list of them beside the rows, else the order ADS-B receivers write."""
-    if named := _names_of_rows(around, rows):
-        return named
+def _order_of(rows: list[Any], around: dict[str, Any], document: Any) -> tuple[str, ...]:
+    """Names of the rows' values: a list of them in the document, else the order ADS-B receivers write, else none."""
+    if named := _names_of_rows(around, rows, document):
+        return tuple(named)
     width = max((len(r) for r in rows if isinstance(r, list)), default=0)
     if width >= 17 and any(isinstance(r[0], str) for r in rows[:20] if r):
         return _STATE
-    return _TRACK if width == 6 else _TRACE
+    if any(str(k).lower() in _RECEIVERS for k in around):
+        return _TRACK if width == 6 else _TRACE
+    return tuple(f"column {k + 1}" for k in range(width))
 
 
-def _names_of_rows(around: dict[str, Any], rows: list[Any]) -> tuple[str, ...]:
-    """A list of texts, as many as the rows have values, in the object they stand in; () where there is none."""
+def _names_of_rows(around: Any, rows: list[Any], document: Any = None) -> dict[str, str]:
+    """Name → unit of the rows' values: a list of as many texts or objects, beside the rows or elsewhere; {} if none."""
     width = len(rows[0]) if rows and isinstance(rows[0], list) else 0
-    for value in around.values() if width > 2 else ():
-        if isinstance(value, list) and len(value) == width and all(isinstance(x, str) for x in value):
-            return tuple(value)
-    return ()
+    near = [v for v in around.values() if isinstance(v, list)] if isinstance(around, dict) else []
+    elsewhere = _walk(document) if document is not None else iter(())
+    for value in [*near, *(v for v, _ in elsewhere if isinstance(v, list))] if width > 2 else ():
+        if len(value) != width or not all(isinstance(x, (str, dict)) and x for x in value):
+            continue
+        texts = [[x] if isinstance(x, str) else [v for v in x.values() if isinstance(v, str) and v] for x in value]
+        if all(texts) and len({t[0] for t in texts}) == width:
+            return {t[0]: next((u for u in t[1:] if read_units(u)), "") for t in texts}
+    return {}
 
 
 def _named(row: list[Any], names: tuple[str, ...], around: dict[str, Any]) -> dict[str, Any]:

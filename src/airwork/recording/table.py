@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import csv
+import math
 import re
 import warnings
 from dataclasses import dataclass, field
+from itertools import combinations
 from typing import TYPE_CHECKING, Any
 
 import polars as pl
@@ -13,15 +15,25 @@ import polars as pl
 from airwork.errors import InputError
 from airwork.recording.flight import Mend
 from airwork.recording.names import common_words, understand
-from airwork.recording.table_lines import MOST_COLUMNS, labeled_cells, named_cells, names_on_one_line
+from airwork.recording.table_lines import (
+    MOST_COLUMNS,
+    inserted,
+    labeled_cells,
+    named_cells,
+    names_on_one_line,
+    turned,
+)
 from airwork.recording.unit_words import read_units
 
 if TYPE_CHECKING:
     import polars as pl
 
+_MOST_WAYS = 5_000
 _HEAD_LINES = 150
 _USUAL_LINES = 40  # the header is nearly always among these
 _NUMBER = re.compile(r"^[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?$")
+_PARTED = re.compile(rb"\b([NSEW])\s?(\d{1,3}) (\d\d\.\d+)\b")  # N51 48.000, where blanks part the cells
+_STAMP = re.compile(r"^(?:\d{4}-\d\d-\d\d[T ]?)?\d\d:\d\d:\d\d\S*$")
 _COMMA_NUMBER = re.compile(r"^[+-]?\d*,\d+$")
 _CELL_FORMATS = re.compile(r"(?i)^#?(?:y{2,4}[-/.]m+[-/.]d+|d+[-/.]m+[-/.]y+|m+[-/.]d+[-/.]y+|h+:m+(?::s+)?|enum|ident|none|-|n/?a|text|utc|mhz|khz|hz|mt|nm)$")  # fmt: skip  # noqa: E501
 # What a receiver's text port sends line by line, without names (order common practice, from memory).
@@ -62,7 +74,8 @@ def read_table(data: bytes, where: str) -> RawTable:
     """
     if data.startswith(b"MSG,") and data.partition(b"\n")[0].count(b",") > 19:
         data = _MESSAGES + data
-    data = names_on_one_line(labeled_cells(named_cells(data)))
+    data = _PARTED.sub(b"\\1\\2\xc2\xb0\\3", data) if _PARTED.search(data[:4_096]) else data
+    data = names_on_one_line(labeled_cells(named_cells(turned(inserted(data)))))
     lines = data[:262_144].decode("utf-8", errors="replace").split("\n")[: _HEAD_LINES + 1]
     lines = [line.rstrip("\r") for line in lines]
     while lines and not lines[-1].strip():
@@ -79,13 +92,15 @@ def read_table(data: bytes, where: str) -> RawTable:
     names = [name.strip().strip('"').lstrip("#%").strip() for name in rows[header]] if header >= 0 else _numbered(rows)
     apart = [name.partition(";") for name in names]
     own_units = [part[2].strip(" *") for part in apart] if sum(bool(read_units(p[2])) for p in apart) > 2 else []
-    names = _distinct([part[0].strip() for part in apart] if own_units else names)
+    names = _distinct(_of_groups([part[0].strip() for part in apart] if own_units else names, rows, header))
     if len(names) > MOST_COLUMNS:
         raise InputError(f"has {len(names):,} columns; no recording looks so.", where=where)
     units_at = next(
         (i for i in (header + 1, header - 1) if 0 <= i < len(rows) and header >= 0 and _is_units(rows[i], len(names))),
         None,
     )
+    if units_at is not None and delimiter == " " and len(rows[units_at]) != len(names):
+        rows[units_at] = _standing_under(lines[header], lines[units_at])
     unit_cells = _unit_cells(rows[units_at], len(names)) if units_at is not None else own_units or [""] * len(names)
     first = max(header, -1 if units_at is None else units_at) + 1
     first = next((i for i in range(first, len(rows)) if _has_numbers(rows[i])), None) or next(
@@ -95,7 +110,8 @@ def read_table(data: bytes, where: str) -> RawTable:
         raise InputError(
             f"line {header + 1} names the columns, but no numbers follow; nothing was recorded.", where=where
         )
-    table = RawTable(names, unit_cells, None, [line for i, line in enumerate(lines[: max(header, 0)]) if i != units_at])  # type: ignore[arg-type]
+    head = [line for i, line in enumerate(lines[: header if header >= 0 else first]) if i != units_at]
+    table = RawTable(names, unit_cells, pl.DataFrame(), head)
     skip, own_names = first, False
     if len(rows[first]) != len(names):  # polars takes the width from the first row; a line of our own puts it right
         names_line = delimiter.join(map(str, range(len(names)))).encode() + b"\n"
@@ -168,6 +184,8 @@ def _find_header(rows: list[list[str]]) -> int:
         names = [c.strip().lstrip("#%").strip() for c in cells if c.strip()]
         if len(names) < 2 or sum(bool(_NUMBER.match(n)) for n in names) > 0.3 * len(names):
             continue
+        if any(map(_STAMP.match, names)):  # a row
+            continue
         common = common_words(names) if len(names) <= MOST_COLUMNS else frozenset()
         score = float(sum(understand(n, "", common) is not None for n in names if len(n) < 80))
         if score > best_score:
@@ -180,11 +198,17 @@ def _any_header(rows: list[list[str]], where: str) -> int:
     for i, cells in enumerate(rows[:-1]):
         words = [c for c in cells if c.strip() and not _NUMBER.match(c.strip())]
         follows = rows[i + 1]
-        all_words = len(words) >= 2 and len(words) == len([c for c in cells if c.strip()])
-        numbers = _has_numbers(follows) or (i + 2 < len(rows) and _has_numbers(rows[i + 2]))
+        all_words = (
+            len(words) >= 2 and not any(map(_STAMP.match, words)) and len(words) == len([c for c in cells if c.strip()])
+        )
+        numbers = (
+            _has_numbers(follows)
+            or any(map(_STAMP.match, follows))
+            or (i + 2 < len(rows) and _has_numbers(rows[i + 2]))
+        )
         if all_words and len(follows) >= len(cells) and numbers:
             return i
-    if len(rows) > 2 and all(len(r) == len(rows[-1]) >= 3 and _has_numbers(r) for r in rows[-3:]):
+    if len(rows) > 2 and all(len(r) == len(rows[-1]) >= 3 and (_has_numbers(r) or _has_digits(r)) for r in rows[-3:]):
         return -1  # numbers without names: a mapping may name them
     raise InputError(
         "no row of column names was found in the first lines; a recording needs names such as time, latitude, "
@@ -195,6 +219,32 @@ def _any_header(rows: list[list[str]], where: str) -> int:
 
 def _numbered(rows: list[list[str]]) -> list[str]:
     return [f"column {k + 1}" for k in range(len(rows[-1]))]
+
+
+def _standing_under(names: str, units: str) -> list[str]:
+    """Units where blanks part the fields, each to the name it stands nearest under; "" where none does."""
+    at, words = ([(0.5 * sum(m.span()), m[0]) for m in re.finditer(r"\S+", line)] for line in (names, units))
+    if len(words) > len(at) or math.comb(len(at), len(words)) > _MOST_WAYS:
+        return [word for _, word in words]
+    ways = combinations(range(len(at)), len(words))
+    best = min(ways, key=lambda way: sum(abs(at[k][0] - place) for k, (place, _) in zip(way, words, strict=True)))
+    out = [""] * len(at)
+    for k, (_, word) in zip(best, words, strict=True):
+        out[k] = word
+    return out
+
+
+def _of_groups(names: list[str], rows: list[list[str]], header: int) -> list[str]:
+    """Names used twice with the word over them in the line above (GPS, AIR, ...), which may span several."""
+    above = rows[header - 1] if header > 0 else []
+    words = [c for c in above if c]
+    if len(set(names)) == len(names) or len(above) != len(names) or not words or any(map(_NUMBER.match, words)):
+        return names
+    out, group = [], ""
+    for name, word in zip(names, above, strict=True):
+        group = word or group
+        out.append(f"{group} {name}" if name and names.count(name) > 1 else name)
+    return out
 
 
 def _distinct(names: list[str]) -> list[str]:
@@ -231,7 +281,7 @@ def _has_numbers(cells: list[str]) -> bool:
 def _has_digits(cells: list[str]) -> bool:
     """Positions such as "N50 27.51" beside a clock time: hardly a plain number in the row."""
     filled = [c for c in cells if c.strip()]
-    return len(filled) >= 2 and sum(any(x.isdecimal() for x in c) for c in filled) >= 0.6 * len(filled)
+    return len(filled) >= 2 and sum(any(x.isdecimal() for x in c) for c in filled) >= 0.5 * len(filled)
 
 
 def _sample(data: bytes, delimiter: str, rows: list[list[str]]) -> list[list[str]]:

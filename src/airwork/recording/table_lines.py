@@ -1,4 +1,6 @@
-"""Lines that are no rows yet made rows: values named in each line, words before their numbers, names over two lines."""
+"""Lines that are no rows yet made rows: values named in each line, words before their numbers, names over two lines,
+a database's inserts, a table on its side.
+"""
 
 from __future__ import annotations
 
@@ -6,8 +8,15 @@ import re
 from collections import Counter
 
 MOST_COLUMNS = 2_000
-_PAIRS = re.compile(r"""([A-Za-z_][\w.]*)=("[^"]*"|[^\s;]*)""")
-_STAMPED = re.compile(r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d:\d\d\S*")
+# time=12:00:01, or alt: 3254 ft
+_PAIRS = re.compile(
+    r"""([A-Za-z_][\w.]*)(?:=|:\s+(?=[-+]?\d))("[^"]*"|[^\s;,|]*(?:\s[A-Za-z°/]{1,5}(?=[\s,;|]|$)(?!=))?)"""
+)
+_STAMPED = re.compile(r"\[?((?:\d{4}-\d\d-\d\d[T ])?\d\d:\d\d:\d\d[^\s\],;]*)")
+_INSERTS = re.compile(rb"(?i)insert\s+into\s+\S+?\s*(?:\(([^()]*)\))?\s*values\s*")
+_CREATES = re.compile(rb"(?is)create\s+table\s+[^(]*\((.*?)\)\s*;")
+_TUPLE = re.compile(rb"\(((?:'[^']*'|[^()'])*)\)")
+_ACROSS, _FEW = 100, 80  # fields and lines of a table on its side
 _LABEL = re.compile(r"^[^\W\d_]{2,12}[:=]?$")
 
 
@@ -29,15 +38,15 @@ def named_cells(data: bytes) -> bytes:
     A program's log begins each line with its clock: that is the time where none is named.
     """
     text = data[:8_192].decode("utf-8", errors="replace")
-    if text.count("=") < 10:
+    if text.count("=") + text.count(": ") < 10:
         return data
     lines = [line for line in text.split("\n")[:20] if line.strip()][:-1]
     found = [_PAIRS.findall(line) for line in lines]
-    named = [sum(len(n) + len(v) + 2 for n, v in f) > 0.5 * len(x) for f, x in zip(found, lines, strict=True)]
+    named = [sum(len(n) + len(v) + 2 for n, v in f) > 0.4 * len(x) for f, x in zip(found, lines, strict=True)]
     if len(found) < 5 or sum(len(f) > 2 and n for f, n in zip(found, named, strict=True)) < 0.8 * len(found):
         return data
     lines = data.decode("utf-8", errors="replace").split("\n")
-    rows = [{"time": stamp[0]} if (stamp := _STAMPED.match(line)) else {} for line in lines]
+    rows = [{"time": stamp[1]} if (stamp := _STAMPED.match(line)) else {} for line in lines]
     rows = [row | dict(_PAIRS.findall(line)) for row, line in zip(rows, lines, strict=True)]
     names = list(dict.fromkeys(name for row in rows for name in row))[:MOST_COLUMNS]
     out = [",".join(names), *(",".join(row.get(n, "").replace(",", ".") for n in names) for row in rows if row)]
@@ -65,3 +74,31 @@ def labeled_cells(data: bytes) -> bytes:
     kept = [row for row in rows if len(row) == width and all(row[k] == like[0][k] for k in same)]
     out = [",".join(names), *(",".join(row[k].strip("[]()").replace(",", ".") for k in apart) for row in kept)]
     return ("\n".join(out) + "\n").encode()
+
+
+def inserted(data: bytes) -> bytes:
+    """A database's dump (INSERT INTO track (time, lat, ...) VALUES (...), (...);) as a table with a header."""
+    if (first := _INSERTS.search(data[:262_144])) is None:
+        return data
+    names = first[1].split(b",") if first[1] else []
+    if not names and (made := _CREATES.search(data[: first.start()])):
+        names = [part.split()[0] for part in re.split(rb",(?![^(]*\))", made[1]) if part.split()]
+    rows = [re.findall(rb"'[^']*'|[^,]+", m[1]) for m in _TUPLE.finditer(_INSERTS.sub(b"", data[first.start() :]))]
+    rows = [row for row in rows if len(row) == len(names)]
+    if len(rows) < _FEW // 8:
+        return data
+    lines = [names, *rows]
+    return b"".join(b",".join(c.strip().strip(b"'`\"").replace(b",", b" ") for c in row) + b"\n" for row in lines)
+
+
+def turned(data: bytes) -> bytes:
+    """A table on its side, a line for each quantity that begins with its name, put upright."""
+    lines = [line for line in data.split(b"\n") if line.strip()] if data.count(b"\n") <= _FEW else []
+    for part in (b"\t", b";", b"|", b","):
+        wide = [line.split(part) for line in lines if line.count(part) > _ACROSS]
+        width = max(map(len, wide), default=0)
+        rows = [row for row in wide if len(row) > 0.9 * width]
+        if len(rows) >= 3 and all(any(c.isalpha() for c in row[0].decode("utf-8", errors="replace")) for row in rows):
+            rows = [row + [b""] * (width - len(row)) for row in rows]
+            return b"\n".join(part.join(row) for row in zip(*rows, strict=True)) + b"\n"
+    return data

@@ -30,6 +30,7 @@ class Known:
     metric: int = 0
     imperial: int = 0
     radians: bool | None = None  # whether the latitude was taken for radians
+    power: int | None = None  # of ten, of the latitude's degrees
 
     def note_unit(self, unit: Unit) -> None:
         """Count a unit the file names."""
@@ -84,7 +85,9 @@ def _position(what: Quantity, raw: Array, size: Array, known: Known) -> tuple[Un
     rate = np.abs(slow_rate(known.time_s, raw, 10.0))
     fast = float(np.nanpercentile(rate, 95)) if np.isfinite(rate).any() else 0.0
     moving = [p for p in fitting if _SLOWEST_MPS < fast * 10.0**-p * 111_000.0 < _FASTEST_MPS]
-    scale = 10.0 ** -(moving or fitting)[0]
+    power = known.power if known.power in fitting else (moving or fitting)[0]  # both are written alike
+    known.power = power if what.name == "latitude" else known.power
+    scale = 10.0**-power
     return Unit(f"{scale:g} deg", "angle", BY_NAME["deg"].factor * scale), "whole numbers, by their size"
 
 

@@ -227,6 +227,8 @@ def _temperature(recorded: Recorded, columns: dict[str, Array]) -> None:
     )
     if oat is None or height is None or _named_unit(recorded, "outside_temperature") != "°C":
         return
+    if not np.isfinite(oat - height).any():
+        return
     off = float(np.nanmedian(oat - standard_temperature_k(height)))
     celsius, fahrenheit = BY_NAME["°C"], BY_NAME["°F"]
     number = oat - celsius.offset

@@ -1,0 +1,266 @@
+"""Layouts in which the rows have to be found first: apart, on their side, in meters, under names that speak against it.
+
+Written before a line of the readers was changed for them: 5 of 20 came back as the same flight. Common practice, no
+source, no maker's own format. Grids are written by the library `utm`, places from the earth's center by pymap3d.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+
+import numpy as np
+import pymap3d
+import utm
+
+from faults.layouts import FT, IAS, KT, Rows, Written, encoded, joined, texts
+from faults.other_hands import ISO
+
+
+def _plain(r: Rows) -> list[list[str]]:
+    return [r.stamp(ISO), texts(r["lat"], 6), texts(r["lon"], 6), texts(r["gps_alt"] / FT, 0), texts(r["gs"] / KT, 1)]
+
+
+def _lists(r: Rows) -> dict[str, list[float]]:
+    at = {"lat": r["lat"], "lon": r["lon"], "alt": r["gps_alt"], "gs": r["gs"]}
+    return {"stamp": np.round(r.t, 1).tolist(), **{n: np.round(v, 6).tolist() for n, v in at.items()}}
+
+
+_UNITS = {"stamp": "s", "lat": "deg", "lon": "deg", "alt": "m", "gs": "m/s"}
+
+
+def names_in_another_object(r: Rows) -> Written:
+    """JSON rows; names and units are a list of objects elsewhere."""
+    schema = [{"name": n, "unit": u} for n, u in _UNITS.items()]
+    rows = list(zip(*_lists(r).values(), strict=True))
+    return Written(".json", json.dumps({"schema": schema, "payload": {"rows": rows}}).encode())
+
+
+def column_objects(r: Rows) -> Written:
+    """Each column an object with its unit and its values; the unit of the time says since when."""
+    lists = _lists(r)
+    lists["stamp"] = np.round(r.t - r.t[0], 1).tolist()
+    units = _UNITS | {"stamp": f"s since {r.stamp(ISO)[0]}"}
+    series = {{"stamp": "time"}.get(n, n): {"unit": units[n], "values": v} for n, v in lists.items()}
+    return Written(".json", json.dumps({"series": series}).encode())
+
+
+def channels(r: Rows) -> Written:
+    """Each quantity a list of [milliseconds, value] at a rate of its own."""
+    lists = _lists(r)
+    ms = [round(1000.0 * s) for s in lists.pop("stamp")]
+    pairs = {n: list(zip(ms, v, strict=True))[:: 2 if n == "alt" else 1] for n, v in lists.items()}
+    return Written(
+        ".json", json.dumps([{"channel": n, "unit": _UNITS[n], "samples": p} for n, p in pairs.items()]).encode()
+    )
+
+
+def points_by_time(r: Rows) -> Written:
+    """Points keyed by their stamps."""
+    lists = _lists(r)
+    lists.pop("stamp")
+    points = {
+        t: dict(zip(lists, row, strict=True))
+        for t, row in zip(r.stamp(ISO), zip(*lists.values(), strict=True), strict=True)
+    }
+    return Written(".json", json.dumps({"points": points, "units": _UNITS}).encode())
+
+
+def yaml_list(r: Rows) -> Written:
+    """YAML: points under a key."""
+    head = ["aircraft: trainer", "units: {alt: ft, gs: kt}", "points:"]
+    rows = [
+        f"- time: {t}\n  lat: {a}\n  lon: {o}\n  alt: {h}\n  gs: {v}" for t, a, o, h, v in zip(*_plain(r), strict=True)
+    ]
+    return Written(".yaml", encoded([*head, *rows]))
+
+
+def on_its_side(r: Rows) -> Written:
+    """A line for each quantity."""
+    names = ("UTC", "Latitude", "Longitude", "Altitude (ft)", "Groundspeed (kt)")
+    return Written(".csv", encoded([",".join([n, *c]) for n, c in zip(names, _plain(r), strict=True)]))
+
+
+def a_row_for_each_reading(r: Rows) -> Written:
+    """time, parameter, value, unit."""
+    units = {"Latitude": "deg", "Longitude": "deg", "Altitude": "ft", "Ground speed": "kt"}
+    rows = [
+        f"{row[0]},{n},{v},{u}"
+        for row in zip(*_plain(r), strict=True)
+        for (n, u), v in zip(units.items(), row[1:], strict=True)
+    ]
+    return Written(".csv", encoded(["timestamp,parameter,value,unit", *rows]))
+
+
+def groups_over_names(r: Rows) -> Written:
+    """GPS and AIR in the line above; Alt twice."""
+    columns = [
+        *_plain(r)[:3],
+        texts(r["gps_alt"], 1),
+        texts(r["gs"], 2),
+        texts(r["ias"] / KT, 1),
+        texts(r["alt"] / FT, 0),
+    ]
+    head = [",GPS,,,,AIR,", "UTC,Lat,Lon,Alt,Speed,IAS,Alt", ",deg,deg,m,m/s,kt,ft"]
+    return Written(".csv", encoded([*head, *joined(columns)]), also=IAS)
+
+
+def database_inserts(r: Rows) -> Written:
+    """A dump: CREATE TABLE, INSERT INTO."""
+    rows = [
+        f"INSERT INTO track (ts, lat, lon, alt_ft, gs_kt) VALUES ('{t}', {', '.join(x)});"
+        for t, *x in zip(*_plain(r), strict=True)
+    ]
+    return Written(
+        ".sql", encoded(["CREATE TABLE track (ts timestamp, lat double, lon double, alt_ft real, gs_kt real);", *rows])
+    )
+
+
+def log_lines(r: Rows) -> Written:
+    """name: value pairs after a clock."""
+    rows = [
+        f"[{t}] INFO nav: fix lat: {a}, lon: {o}, alt: {h} ft, speed: {v} kt"
+        for t, a, o, h, v in zip(*_plain(r), strict=True)
+    ]
+    return Written(".log", encoded(rows))
+
+
+def north_east_down(r: Rows) -> Written:
+    """Meters from an origin before the header."""
+    lat, lon = float(r["lat"][0]), float(r["lon"][0])
+    east, north, _ = pymap3d.geodetic2enu(r["lat"], r["lon"], 0.0, lat, lon, 0.0)
+    up = r["gps_alt"] - r["gps_alt"][0]
+    head = [
+        f"# origin: {lat:.6f}, {lon:.6f}, {r['gps_alt'][0]:.1f} m",
+        f"# t0: {r.stamp(ISO)[0]}",
+        "t_s,north_m,east_m,down_m",
+    ]
+    columns = [texts(r.t - r.t[0], 1), texts(north, 1), texts(east, 1), texts(-up, 1)]
+    return Written(".csv", encoded([*head, *joined(columns)]))
+
+
+def zone_and_grid(r: Rows) -> Written:
+    """Easting and northing, their zone in a column."""
+    east, north, number, letter = utm.from_latlon(r["lat"], r["lon"])
+    columns = [
+        r.stamp("%Y-%m-%d %H:%M:%S"),
+        [f"{number}{letter}"] * r.t.size,
+        texts(east, 1),
+        texts(north, 1),
+        texts(r["gps_alt"], 1),
+    ]
+    return Written(".csv", encoded(["Time (UTC);Zone;East;North;Height (m)", *joined(columns, ";")]))
+
+
+def center_of_the_earth(r: Rows) -> Written:
+    """Meters from it."""
+    x, y, z = pymap3d.geodetic2ecef(r["lat"], r["lon"], r["gps_alt"])
+    columns = [texts(r.t, 0), *(texts(v, 2) for v in (x, y, z)), texts(r["gps_alt"] / FT, 0)]
+    return Written(".csv", encoded(["epoch,x_ecef_m,y_ecef_m,z_ecef_m,alt_ft", *joined(columns)]))
+
+
+def ticks_since_year_one(r: Rows) -> Written:
+    """Hundreds of nanoseconds."""
+    ticks = [str(round((s + 62_135_596_800.0) * 10.0) * 10**6) for s in r.t.tolist()]
+    return Written(".csv", encoded(["Ticks,Lat,Lng,AltFt,Kt", *joined([ticks, *_plain(r)[1:]])]))
+
+
+def minutes_from_utc(r: Rows) -> Written:
+    """Local stamps beside an offset in minutes."""
+    columns = [r.stamp("%Y-%m-%d %H:%M:%S", -18_000.0), ["-300"] * r.t.size, *_plain(r)[1:]]
+    return Written(".csv", encoded(["local,utc_offset_min,lat,lon,alt_ft,gs_kt", *joined(columns)]))
+
+
+def zone_by_name(r: Rows) -> Written:
+    """Local date and clock, EST in a column."""
+    columns = [r.stamp("%m/%d/%Y", -18_000.0), r.stamp("%I:%M:%S %p", -18_000.0), ["EST"] * r.t.size, *_plain(r)[1:]]
+    return Written(".csv", encoded(["Date,Time,TZ,Lat,Lon,Alt (ft),GS (kt)", *joined(columns)]))
+
+
+def words_that_speak_against_it(r: Rows) -> Written:
+    """Nav lat, Avg alt."""
+    return Written(".csv", encoded(["Ref time (UTC),Nav lat,Nav lon,Avg alt (ft),Avg gs (kt)", *joined(_plain(r))]))
+
+
+def tenths_and_hundredths(r: Rows) -> Written:
+    """dm, dm/s, the scale of the places in their names."""
+    columns = [texts(r.t * 10.0, 0), *(texts(r[x] * 1e6, 0) for x in ("lat", "lon")), texts(r["gps_alt"] * 10.0, 0)]
+    columns += [texts(r["gs"] * 100.0, 0), texts(r["track"] * 100.0, 0)]
+    return Written(".csv", encoded(["T_ds,lat_x1e6,lon_x1e6,alt_dm,SPD_CMS,CRS_CD", *joined(columns)]))
+
+
+def degrees_and_minutes_apart(r: Rows) -> Written:
+    """LatDeg, LatMin, NS."""
+    columns = [r.stamp(f) for f in ("%Y", "%m", "%d", "%H", "%M", "%S")]
+    for name, sides in (("lat", "NS"), ("lon", "EW")):
+        size = np.abs(r[name])
+        columns += [texts(np.floor(size), 0), texts(size % 1.0 * 60.0, 4), [sides[int(v < 0.0)] for v in r[name]]]
+    columns += [texts(r["gps_alt"] / FT, 0), texts(r["gs"] / KT, 1)]
+    return Written(
+        ".csv", encoded(["YYYY,MM,DD,HH,MI,SS,LatDeg,LatMin,NS,LonDeg,LonMin,EW,AltFt,GSkt", *joined(columns)])
+    )
+
+
+def side_before_the_name(r: Rows) -> Written:
+    """North Latitude, West Longitude."""
+    columns = [r.stamp("%Y-%m-%d %H:%M:%S"), texts(r["lat"], 6), texts(-r["lon"], 6), *_plain(r)[3:]]
+    return Written(
+        ".csv", encoded(["UT,North Latitude (deg),West Longitude (deg),Elevation (ft),GS (kt)", *joined(columns)])
+    )
+
+
+def position_reports(r: Rows) -> Written:
+    """No names: a clock, degrees and minutes with their side before, numbers with their unit after."""
+    rows = []
+    for k, clock in enumerate(r.stamp("%H:%M:%SZ")):
+        lat, lon = float(r["lat"][k]), float(r["lon"][k])
+        place = [
+            f"{'NS'[lat < 0]}{abs(lat) // 1:02.0f} {abs(lat) % 1 * 60:06.3f}",
+            f"{'EW'[lon < 0]}{abs(lon) // 1:03.0f} {abs(lon) % 1 * 60:06.3f}",
+        ]
+        rows.append(
+            f"{clock} {' '.join(place)} {r['gps_alt'][k] / FT:5.0f}ft {r['gs'][k] / KT:3.0f}kt {r['track'][k]:03.0f}T"
+        )
+    return Written(".log", encoded([f"# position reports {r.stamp('%d %b %Y')[0].upper()}", *rows]))
+
+
+def zone_in_the_name(r: Rows) -> Written:
+    """Uhrzeit (MESZ)."""
+    columns = [r.stamp("%d.%m.%Y %H:%M:%S", 7_200.0), *_plain(r)[1:]]
+    return Written(".csv", encoded(["Uhrzeit (MESZ);Breite;Länge;Höhe (ft);GS (kt)", *joined(columns, ";")]))
+
+
+def zone_in_brackets(r: Rows) -> Written:
+    """2026-05-09T10:12:30+02:00[Europe/Vienna] (RFC 9557)."""
+    columns = [[f"{s}+02:00[Europe/Vienna]" for s in r.stamp("%Y-%m-%dT%H:%M:%S", 7_200.0)], *_plain(r)[1:]]
+    return Written(".csv", encoded(["moment,lat,lon,alt_ft,gs_kt", *joined(columns)]))
+
+
+def minutes_and_seconds_from_a_start(r: Rows) -> Written:
+    """Elapsed (mm:ss) under a line that tells the start."""
+    s = np.round(r.t - r.t[0]).astype(int).tolist()
+    columns = [[f"{x // 60}:{x % 60:02d}" for x in s], *_plain(r)[1:]]
+    head = f"Flight started: {r.stamp('%d %b %Y %H:%M:%S', -21_600.0)[0]} MDT"
+    return Written(".csv", encoded([head, "Elapsed (mm:ss),Lat,Lon,MSL (ft),GS (kt)", *joined(columns)]))
+
+
+def units_under_their_columns(r: Rows) -> Written:
+    """Fixed width; the row of units is one short, each stands under its name."""
+    widths = (9, 12, 12, 8, 7)
+    rows = [["HHMMSS", "LAT", "LON", "ALT", "GS"], ["", "deg", "deg", "ft", "kt"]]
+    rows += [list(x) for x in zip(r.stamp("%H%M%S"), *_plain(r)[1:], strict=True)]
+    return Written(
+        ".txt", encoded(["".join(c.rjust(w) for c, w in zip(row, widths, strict=True)) for row in rows]), dated=False
+    )
+
+
+CONTAINERS: dict[str, Callable[[Rows], Written]] = {
+    f.__name__: f
+    for f in (
+        names_in_another_object, column_objects, channels, points_by_time, yaml_list, on_its_side,
+        a_row_for_each_reading, groups_over_names, database_inserts, log_lines, north_east_down, zone_and_grid,
+        center_of_the_earth, ticks_since_year_one, minutes_from_utc, zone_by_name, words_that_speak_against_it,
+        tenths_and_hundredths, degrees_and_minutes_apart, side_before_the_name, position_reports, zone_in_the_name,
+        zone_in_brackets, minutes_and_seconds_from_a_start, units_under_their_columns,
+    )
+}  # fmt: skip

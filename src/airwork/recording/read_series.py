@@ -1,0 +1,56 @@
+"""Columns that lie apart in a document, each with its name, its unit and its readings, as rows.
+
+{"altitude": {"unit": "ft", "values": [...]}, ...} or [{"channel": "altitude", "samples": [[time, value], ...]}, ...]:
+whatever object holds one long list is a column; a text in it that is a unit is its unit, another text its name.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from typing import Any
+
+from airwork.recording.unit_words import read_units
+
+_LEAST = 20  # readings of a column
+_MOST_ROWS = 750_000
+
+
+def series_as_rows(objects: Iterable[Any]) -> tuple[list[dict[str, Any]], dict[str, str]]:
+    """(rows, name → unit) of the columns that lie apart; ([], {}) where there are fewer than three.
+
+    Parameters
+    ----------
+    objects : every object and list of the document.
+    """
+    found: dict[str, list[Any]] = {}
+    units: dict[str, str] = {}
+    for value in objects:
+        children: Iterable[tuple[Any, Any]] = value.items() if isinstance(value, dict) else enumerate(value)
+        for key, child in children:
+            lists = [v for v in child.values() if isinstance(v, list)] if isinstance(child, dict) else []
+            if len(lists) != 1 or len(lists[0]) < _LEAST or isinstance(lists[0][0], dict):
+                continue
+            texts = [v for v in child.values() if isinstance(v, str) and v and len(v) < 60]
+            unit = next((t for t in texts if read_units(t.split()[0])), "")
+            name = key if isinstance(key, str) else next((t for t in texts if t != unit), "")
+            if name and len(lists[0]) > len(found.get(name, ())):
+                found[name], units[name] = lists[0], unit
+    if len(found) < 3:
+        return [], {}
+    apart = {n: v for n, v in found.items() if all(isinstance(x, list) and len(x) == 2 for x in v[:50])}
+    if len(apart) >= 3:
+        rows: dict[Any, dict[str, Any]] = {}
+        for name, pairs in apart.items():
+            for pair in pairs:
+                if isinstance(pair, list) and len(pair) == 2 and isinstance(pair[0], (int, float, str)):
+                    rows.setdefault(pair[0], {"time": pair[0]})[name] = pair[1]
+            if len(rows) > _MOST_ROWS:
+                break
+        return list(rows.values()), units
+    whole = {n: v for n, v in found.items() if not any(isinstance(x, (list, dict)) for x in v[:50])}
+    size = Counter(map(len, whole.values())).most_common(1)[0][0] if whole else 0
+    whole = {n: v for n, v in whole.items() if len(v) == size}
+    return [dict(zip(whole, row, strict=True)) for row in zip(*whole.values(), strict=True)] if len(
+        whole
+    ) > 2 else [], units
