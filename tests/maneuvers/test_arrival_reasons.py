@@ -116,6 +116,15 @@ def test_sink_at_the_wheels_is_the_largest_held_not_the_mean() -> None:
     assert sheet.grade().measured["touchdown_sink_fpm"] == pytest.approx(500.0, abs=60.0)
 
 
+@pytest.mark.parametrize("late_s", [0.0, 1.0, 2.0])
+def test_sink_at_the_wheels_is_felt_before_they_are_found_on_the_ground(late_s: float) -> None:
+    """700 fpm until the wheels meet the runway, which the recording shows a second or two later; rolling sinks not."""
+    hard = lambda t: np.where(t < TOUCH - late_s, -700.0 * FPM_MPS, 15.0 * FPM_MPS)  # noqa: E731
+    _, sheet = desk(approach(vertical_speed_mps=hard))
+    approach_and_touchdown(sheet, TOUCH)
+    assert sheet.grade().measured["touchdown_sink_fpm"] == pytest.approx(700.0, abs=30.0)
+
+
 def test_fast_at_the_gate_and_slowing_all_the_way_is_told_and_a_steady_speed_is_not() -> None:
     """83 kt at the gate for 65, slowing to 65 at the flare; 65 throughout."""
     slowing = lambda t: np.interp(t, [40.0, 86.0, 90.0, 110.0], [83.0, 65.0, 60.0, 0.0]) * KT_MPS  # noqa: E731

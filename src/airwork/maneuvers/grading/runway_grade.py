@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 ACCELERATE_S = 12.0  # from the lift-off the speed may still grow to the climb speed
 CLIMB_S, LEVEL_S, CLIMBING_MPS = 60.0, 6.0, 1.0  # the climb-out is over when it is level so long, not at the first sag
 FLARE_M = 20.0 * FT_M  # AFH ch. 9: the flare begins at 10 to 20 ft
-TOUCH_S, SHORT_S = 1.0, 0.5
+FOUND_LATE_S, SINKING_MPS, LAST_S, SHORT_S = 3.0, 0.15, 0.7, 0.5  # 30 fpm: slower is the runway's slope, or noise
 SLOWED = 0.4
 # A go-around: from the power until the climb speed counts; from flaps up to Vy (common practice, no source).
 TRANSITION_S, CLEAN_S = 20.0, 12.0
@@ -163,17 +163,20 @@ def _stability(sheet: Sheet, start_s: float, end_s: float) -> None:
 
 
 def _sink_at_touch(sheet: Sheet, touch_s: float) -> float:
-    """The largest sink held for half a second in the last one before the wheels touch. [m/s]
+    """The largest sink held for half a second, up to the last moment it sank before the wheels were on. [m/s]
 
-    A mean over the flare tells less than the wheels felt; two seconds before, it had not begun.
+    A mean over the flare tells less than the wheels felt, and where the wheels are found a second late the sink is
+    over by then.
     """
     evidence = sheet.evidence
-    rate = evidence.flight.get("vertical_speed_mps")
-    rate = evidence.climb_mps if rate is None else rate
-    part = rate[evidence.flight.span(touch_s - TOUCH_S, touch_s)]
-    part = part[np.isfinite(part)]
+    recorded = evidence.flight.get("vertical_speed_mps")
+    part = evidence.flight.span(touch_s - FOUND_LATE_S, touch_s)
+    sink = -np.nan_to_num((evidence.climb_mps if recorded is None else recorded)[part])
+    sinking = np.flatnonzero(sink > SINKING_MPS)
+    end = int(sinking[-1]) + 1 if sinking.size else sink.size
     width = max(1, round(SHORT_S / evidence.step_s))
-    return float(-mean_over(part, width).min()) if part.size > width else float("nan")
+    last = sink[max(0, end - max(width, round(LAST_S / evidence.step_s))) : end]
+    return float(mean_over(last, width).max()) if last.size >= width else float("nan")
 
 
 def _touchdown(sheet: Sheet, touch_s: float) -> None:
