@@ -284,6 +284,13 @@ def test_places_left_out_are_counted() -> None:
     assert text.endswith("; and 1 more.")
 
 
+def test_every_thin_margin_can_be_found() -> None:
+    """The worst in words, one more, the others by time and exercise; two of the same half minute are one place."""
+    thin = [Margin(f"Thing {k}.", at_s, at_s + 2.0, 9.0 - k, kind=kind) for k, (at_s, kind) in enumerate(
+        ((900.0, ""), (1360.0, ""), (1365.0, "power_on_stall"), (1380.0, "power_on_stall"), (2000.0, "")))]  # fmt: skip
+    assert joined(thin) == "Thing 0. Also: thing 1. And 3 more: 22:45 in the power-on stall; 33:20."
+
+
 def test_what_stands_in_three_sentences_is_never_cut() -> None:
     """A long list loses places, not half a sentence; every drill fits whole."""
     places = [

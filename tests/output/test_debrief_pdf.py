@@ -146,6 +146,16 @@ def test_a_flight_of_more_than_twenty_leaves_out_what_was_held(found) -> None:
     assert [r["number"] for r in sheet["rows"]] == sorted(r["number"] for r in sheet["rows"])
 
 
+def test_the_exercise_looked_at_is_the_one_that_needs_it_most() -> None:
+    """Nothing said first: of one held and a later one briefly out the second is drawn."""
+    rows = [{"index": k, "number": k + 1, "plain": False, "mark": mark} for k, mark in enumerate(("held", "brief"))]
+    parts = [
+        {"index": k, "plain": False, "columns": (), "causes": [], "start_s": 9.0 * k, "end_s": 9.0} for k in (0, 1)
+    ]
+    values = {"rows": rows, "maneuvers": parts, "three": [{}, {"start_s": None}, {}]}
+    assert student_sheet(values, {})["look"]["index"] == 1
+
+
 def test_every_section_of_the_page_stands_on_paper_with_its_plots(found) -> None:
     data = debrief_data(found, ideals=ideals_of(found))
     assert len(data["rows"]) == len(found.episodes)

@@ -1,4 +1,4 @@
-"""The thin margins as one line: the worst, what was thin in the same seconds, and how many more."""
+"""The thin margins as one line: the worst, what was thin in the same seconds, and where the others were."""
 
 from __future__ import annotations
 
@@ -6,7 +6,10 @@ import re
 from collections.abc import Sequence
 from dataclasses import replace
 
-from airwork.debrief.margins import Margin
+from airwork.debrief.first_words import with_article
+from airwork.debrief.margins import SAME_S, Margin
+from airwork.maneuvers import room
+from airwork.units import clock
 
 
 def alike(text: str) -> str:
@@ -50,11 +53,20 @@ def said_first(thin: Sequence[Margin]) -> list[Margin]:
 
 
 def joined(thin: Sequence[Margin]) -> str:
-    """The worst margin, and what else was thin in the same seconds; how many more there are."""
+    """The worst margin, and what else was thin in the same seconds; one more, and where the others were."""
     same = _with_worst(thin)
     text = " ".join(m.text for m in same)
-    others = list(dict.fromkeys(m.text for m in thin if m not in same))
-    more = len(thin) - len(same)
+    others = [m for m in thin if m not in same]
     if others:
-        text += f" Also: {others[0][0].lower()}{others[0][1:]}" + (f" And {more - 1} more." if more > 1 else "")
+        text += f" Also: {others[0].text[0].lower()}{others[0].text[1:]}"
+    if others[1:]:
+        apart = [
+            m for k, m in enumerate(others[1:]) if all(abs(m.start_s - o.start_s) > SAME_S for o in others[1:][:k])
+        ]
+        text += f" And {len(others) - 1} more: {'; '.join(_where(m) for m in apart)}."
     return text
+
+
+def _where(margin: Margin) -> str:
+    """Where to look for it: "22:45 in the power-on stall"."""
+    return clock(margin.start_s) + (f" in {with_article(room(margin.kind).title.lower())}" if margin.kind else "")

@@ -93,9 +93,9 @@ def student_sheet(values: Mapping[str, Any], blob: Mapping[str, Any]) -> dict[st
     shown = sorted(by_need[:MOST_ROWS], key=lambda r: r["number"])
     moment = values["three"][1]["start_s"]
     parts = [m for m in values["maneuvers"] if not m["plain"]]
-    first_out = next((m for m in parts if any(r["index"] == m["index"] and r["mark"] == "out" for r in rows)), None)
+    needed = next((m for r in by_need for m in parts if m["index"] == r["index"]), None)
     near = None if moment is None else min(parts, key=lambda m: _beside(m, moment), default=None)
-    look = near or first_out or next(iter(parts), None)
+    look = near or needed or next(iter(parts), None)
     if look is not None:
         plots = [plot for one in look["columns"] if (plot := _plot(look, one, blob, SHEET_PLOT_PX))]
         look = {**look, "plots": plots[:4], "causes": look["causes"][:2]}

@@ -59,7 +59,7 @@ def _entry(sheet: Sheet, entry: tuple[float, float]) -> None:
     else:
         before = evidence.mean(heading, entry[0] - 1.0, entry[0] + 1.5)
         sheet.over("heading", heading, entry, target=before, error=heading_error_rad(sheet), note=heading_note(sheet))
-        sheet.cause(stalling.heading_let_go(sheet, *entry, before))
+        sheet.cause(stalling.heading_let_go(sheet, *entry, before, until=" until the break"))
     if bank is None or not turning:
         for quantity in ("bank", "bank_limit"):
             if bank is None:

@@ -221,11 +221,12 @@ def wing_dropped(sheet: Sheet, break_s: float) -> Cause | None:
 
 
 def heading_let_go(
-    sheet: Sheet, start_s: float, end_s: float, target_rad: float, *, least: float = 0.45
+    sheet: Sheet, start_s: float, end_s: float, target_rad: float, *, least: float = 0.45, until: str = ""
 ) -> Cause | None:
     """The heading went away in a straight entry: by a wing held low, or by yaw no bank explains.
 
-    A coordinated turn changes the heading by ∫g·tan φ / V dt; what is left over is the feet's.
+    A coordinated turn changes the heading by ∫g·tan φ / V dt; what is left over is the feet's. until : what ends the
+    entry, as it is said.
     """
     evidence = sheet.evidence
     w = window(sheet, start_s, end_s)
@@ -248,7 +249,7 @@ def heading_let_go(
         side = "right" if off[k] > 0.0 else "left"
         return Cause(
             f"The heading went {degrees(size)} to the {side}.",
-            "Wings level with aileron until the break, the nose on its point with rudder.",
+            f"Wings level with aileron{until}, the nose on its point with rudder.",
             begin, end, size / judged[1], "turned away", "feet", "heading", 1.0,
         )  # fmt: skip
     went = slice(int(near[-1]) if near.size else 0, k + 1)
@@ -258,7 +259,7 @@ def heading_let_go(
         return Cause(
             f"The heading went {degrees(size)} to the {low} with that wing low: "
             f"{degrees(float(bank[went].mean()))} of bank for {end - begin:.0f} s.",
-            "Look at the wing tips, not at the nose: wings level with aileron until the break, then rudder.",
+            f"Look at the wing tips, not at the nose: wings level with aileron{until}, the heading held with rudder.",
             begin, end, size / judged[1], "turned away", "feet", "heading", min(1.0, max(share, 0.5)),
         )  # fmt: skip
     side = "left" if off[k] < 0.0 else "right"
