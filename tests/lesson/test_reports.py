@@ -249,7 +249,10 @@ def test_a_report_that_cant_be_read_is_one_line_naming_the_group(text: str, name
     assert "\n" not in message
 
 
-@pytest.mark.parametrize("text", ["TAF", "rubbish", "TAF KDSM 022336Z 0300/0324 20015KT XYZ", "TAF KDSM NIL"])
+@pytest.mark.parametrize(
+    "text",
+    ["TAF", "rubbish", "TAF KDSM 022336Z 0300/0324 20015KT XYZ", "TAF KDSM NIL", "TAF AMD KDSM 021420Z 0212/0312 CNL"],
+)
 def test_a_forecast_that_cant_be_read_is_one_line(text: str):
     with pytest.raises(InputError, match="TAF") as found:
         taf(text)

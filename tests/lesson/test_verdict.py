@@ -169,13 +169,14 @@ def test_at_the_limit_is_within_it(brief):
     [
         ("201353Z", None, ""),
         ("201153Z", "think", "2 h 37 min before the start"),
-        ("200053Z", "no-go", "of another day: Fri 19 Sep 18:53, 14 h before the lesson"),
+        ("200053Z", "think", "of another day: Fri 19 Sep 18:53, 14 h before the lesson: not used"),
+        ("180053Z", "no-go", "of another day: Wed 17 Sep 18:53, 3 days before the lesson: no weather"),
         ("060053Z", "no-go", "of another day: Fri 5 Sep 18:53, 15 days before"),
         ("010053Z", "no-go", "of another day: Tue 30 Sep 18:53, 10 days after"),
     ],
 )
 def test_another_days_report_is_no_weather_to_fly_by(brief, report, level, words):
-    """The lesson starts at 14:30 UTC on 20 September."""
+    """The lesson starts at 14:30 UTC on 20 September; a forecast covers it, so that yesterday's report stands aside."""
     metar = f'metar = "METAR KOGA {report} AUTO 24012KT 10SM CLR 18/04 A3002"'
     found = [r for r in brief({'wind = "240/12G18 kt"': metar}).verdict.reasons if r.topic == "report"]
     assert [r.level for r in found] == ([] if level is None else [level])

@@ -15,11 +15,12 @@ from airwork.airdata.magnetic import decimal_year, variation
 from airwork.errors import InputError, OutOfRange
 from airwork.lesson.lesson import Lesson
 from airwork.lesson.moments import TREND_S, Moment, moments_of, seen_now
-from airwork.lesson.weather import Seen
+from airwork.lesson.weather import Report, Seen
 from airwork.lesson.winds import Wind
 
 OLD_REPORT_S = 2 * 3600.0  # a routine report is hourly; older than two hours says little of now (common practice)
 OTHER_DAY_S = 12 * 3600.0  # another half day: no weather to fly by (our own choice)
+DAY_BEFORE_S = 36 * 3600.0  # planned in the evening, flown the next day
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,11 +58,18 @@ class Day:
     moments: tuple[Moment, ...]
     forecast_covers: bool
     trend_until_utc_s: float | None
-    report_age_s: float | None
     variation_rad: float | None
     variation_source: str
     air: AirColumn
     assumed: tuple[str, ...]
+
+
+def stands_aside(report: Report | None, lesson: Lesson, end_utc_s: float) -> bool:
+    """A report of the day before, beside a forecast that covers the lesson: worse than none."""
+    taf = lesson.weather.taf
+    if report is None or taf is None or not taf.covers(lesson.start_utc_s, end_utc_s):
+        return False
+    return OTHER_DAY_S < lesson.start_utc_s - report.utc_s <= DAY_BEFORE_S
 
 
 def make_day(lesson: Lesson, end_utc_s: float) -> Day:
@@ -71,10 +79,13 @@ def make_day(lesson: Lesson, end_utc_s: float) -> Day:
     it; where it is all there is, as when tomorrow is planned, it stands in its place, marked: calm beside a forecast of
     gusts is no plan.
     """
-    given, metar, taf = lesson.weather, lesson.weather.metar, lesson.weather.taf
+    taf = lesson.weather.taf
+    covered = taf is not None and taf.covers(lesson.start_utc_s, end_utc_s)
+    if stands_aside(lesson.weather.metar, lesson, end_utc_s):
+        lesson = replace(lesson, weather=replace(lesson.weather, metar=None))
+    given, metar = lesson.weather, lesson.weather.metar
     seen = metar.seen if metar else Seen()
     report = f"METAR {metar.station} {datetime.fromtimestamp(metar.utc_s, UTC):%d %H%MZ}" if metar else ""
-    covered = taf is not None and taf.covers(lesson.start_utc_s, end_utc_s)
     typed = given.wind or given.visibility_m is not None or given.ceiling_m is not None or given.no_ceiling
     if metar is None and taf is not None and covered and not typed:
         seen, report = taf.prevailing_at(lesson.start_utc_s), f"TAF {taf.station}, forecast"
@@ -117,7 +128,6 @@ def make_day(lesson: Lesson, end_utc_s: float) -> Day:
         moments=moments_of(lesson, now, end_utc_s, "now" if metar or typed or not covered else "prevailing"),
         forecast_covers=covered,
         trend_until_utc_s=metar.utc_s + TREND_S if metar and (metar.no_change or metar.trends) else None,
-        report_age_s=lesson.start_utc_s - metar.utc_s if metar else None,
         variation_rad=east,
         variation_source=east_source,
         air=_air(lesson, wind, temperature, dewpoint, setting, assumed),

@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 from airwork.airdata.geodesy import leg
 from airwork.errors import InputError
 from airwork.lesson.case import Case
-from airwork.lesson.day import OLD_REPORT_S, OTHER_DAY_S
+from airwork.lesson.day import OLD_REPORT_S, OTHER_DAY_S, stands_aside
 from airwork.lesson.places import find_place
 from airwork.lesson.verdict import OWN, Reason
 from airwork.lesson.weather import Report
@@ -89,8 +89,12 @@ def _age(case: Case, report: Report, name: str) -> Iterator[Reason]:
     gap = f"{abs(age) / 3600.0:.0f} h" if abs(age) < 2 * 86400.0 else f"{abs(age) / 86400.0:.0f} days"
     if abs(age) > OTHER_DAY_S:
         another = "month" if theirs.month != ours.month else "day"
-        text = f"the {name} is of another {another}: {when}, {gap} {side} the lesson: no weather to fly by"
-        yield Reason("report", "no-go", text, OWN, _NEWER)
+        text = f"the {name} is of another {another}: {when}, {gap} {side} the lesson: "
+        if stands_aside(report, case.lesson, case.end_utc_s):
+            text += "not used; the TAF's wind, visibility and cloud are taken"
+            yield Reason("report", "think", text, OWN, _NEWER)
+        else:
+            yield Reason("report", "no-go", f"{text}no weather to fly by", OWN, _NEWER)
     elif age > OLD_REPORT_S or age < -OLD_REPORT_S:
         text = f"the {name} is of {when}, {case.style.minutes(abs(age))} {side} the start"
         yield Reason("report", "think", text, OWN, _NEWER)

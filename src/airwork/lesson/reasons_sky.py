@@ -43,7 +43,8 @@ def _minima(case: Case) -> Iterator[Reason]:
     named = (lesson.area.airspace if lesson.area else None) or lesson.airspace
     airspace, taken = (named, "") if named else ("E", ", class not given: E taken")
     minima = vfr_minima(airspace, top, top - ground, case.night, lesson.plan.rules)
-    source = f"{sourced(minima.source, minima.label)}, class {airspace}{taken}"
+    both = f" in the area, {lesson.airspace} at the field" if lesson.airspace not in {None, "", airspace} else ""
+    source = f"{sourced(minima.source, minima.label)}, class {airspace}{both}{taken}"
     zone = case.authority.rule("airspace", "lowest_ceiling") if lesson.airspace in {"B", "C", "D"} else None
     lowest = 1000 * FT_M if zone is None or zone.number is None else zone.number
     field = case.field_m

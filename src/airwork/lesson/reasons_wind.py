@@ -218,20 +218,32 @@ def _shear(case: Case) -> Iterator[Reason]:
     found = worst_of(case.day.moments, look)
     if found is not None:
         yield Reason("wind shear", found.level, found.text, "AWH 27.3; " + OWN, change)
-    low = [a for a in case.lesson.weather.winds_aloft if 30.0 < a.altitude_m - case.field_m <= LOW_LEVEL_M + FT_M]
+    lowest = min(
+        (a.altitude_m for a in case.lesson.weather.winds_aloft if a.altitude_m > case.field_m + 30.0), default=0
+    )
+    over = [
+        a for a in case.lesson.weather.winds_aloft
+        if 30.0 < a.altitude_m - case.field_m <= max(LOW_LEVEL_M + FT_M, lowest - case.field_m)
+    ]  # fmt: skip
     wind = case.day.wind
-    if found is not None or wind is None or not low:
+    if found is not None or wind is None:
         return
     here = np.array(wind_vector_mps(wind.from_rad or 0.0, 0.0 if wind.from_rad is None else wind.speed_mps))
-    for layer in sorted(low, key=lambda a: a.altitude_m):
+    for layer in sorted(over, key=lambda a: a.altitude_m):
         up = layer.wind.speed_mps if layer.wind.from_rad is not None else 0.0
         there = np.array(wind_vector_mps(layer.wind.from_rad or 0.0, up))
         change_mps = float(np.hypot(*(there - here)))
-        level, step = case.cautions.judge("shear", change_mps)
+        low = min(1.0, (LOW_LEVEL_M + FT_M) / (layer.altitude_m - case.field_m))
+        level, step = case.cautions.judge("shear", low * change_mps)
         if step is not None:
             text = (
                 f"wind shear: {case.style.wind(wind)} at the field, {case.style.wind(layer.wind)} at "
                 f"{case.style.altitude(layer.altitude_m)}, {case.style.knots(change_mps)} of change"
+            )
+            text += (
+                ""
+                if low == 1.0
+                else f", {case.style.knots(low * change_mps)} in the lowest 2,000 ft if it grows evenly"
             )
             yield Reason("wind shear", level, text, step.source, change)
             return

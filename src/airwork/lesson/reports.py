@@ -19,6 +19,7 @@ from airwork.lesson.winds import Wind
 
 _TIME = re.compile(r"\b(\d{2})(\d{2})(\d{2})Z\b")
 _TREND_START = re.compile(r"\s(BECMG|TEMPO)\s")
+_NOT_FLOWN_BY = re.compile(r"\sRF\d{2}\.\d/\d{3}\.\d")  # rainfall, at the end of every Australian report (from memory)
 _STATION = re.compile(r"^[A-Z][A-Z0-9]{3}$")
 _SPEED = {"KT": units.KT_MPS, "MPS": 1.0, "KMH": units.KMH_MPS, "KM/H": units.KMH_MPS}
 _TAF_WIND = re.compile(r"^(\d{3}|VRB)(\d{2,3})(?:G(\d{2,3}))?(KT|MPS|KMH)$")
@@ -105,7 +106,7 @@ def read_metar(text: str, *, near_utc_s: float, where: str | Where = "METAR") ->
 
 def _cut(code: str) -> tuple[str, str, str]:
     """(body, remarks with their RMK, trend groups) of a report."""
-    main, mark, rest = code.partition(" RMK")
+    main, mark, rest = _NOT_FLOWN_BY.sub("", code).replace(" NDV ", "NDV ").partition(" RMK")
     remarks = f"RMK{rest}" if mark else ""
     start = _TREND_START.search(main)
     if start is None:
@@ -224,8 +225,9 @@ def read_taf(text: str, *, near_utc_s: float, where: str | Where = "TAF") -> For
     """Decode one TAF. Raises InputError naming the group that can't be read."""
     code = " ".join(text.split()).strip().rstrip("=").upper()
     code = code if code.startswith("TAF") else f"TAF {code}"
-    if re.search(r"\bNIL\b", code):
-        raise InputError("the TAF is empty (NIL); leave it out or paste another.", where=where)
+    if gone := re.search(r"\b(NIL|CNL)\b", code):
+        said = {"NIL": "empty", "CNL": "canceled"}[gone[1]]
+        raise InputError(f"the TAF is {said} ({gone[1]}); leave it out or paste another.", where=where)
     found, missed = _parse_taf(code, where)
     if missed:
         raise InputError(
@@ -273,7 +275,7 @@ def _parse_taf(code: str, where: str | Where) -> tuple[Any, list[str]]:
             understood = super().general_parse(container, token)
             if wind := _TAF_WIND.match(token):  # the library drops the third digit of 100 kt and more
                 container.wind.speed = int(wind[2])
-            if not understood and token not in {"AMD", "COR", "AUTO", "CNL", "NSC", "SKC", "CLR"}:
+            if not understood and token not in {"AMD", "COR", "AUTO", "NSC", "SKC", "CLR"}:
                 self.missed.append(token)
             return understood
 
