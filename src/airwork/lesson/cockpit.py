@@ -6,21 +6,27 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+import numpy as np
+
+from airwork.airdata.column import AirColumn
 from airwork.airdata.geodesy import leg
 from airwork.airplane.performance import Condition
 from airwork.airplane.performance.brackets import turn_back_m
 from airwork.errors import AirworkError
 from airwork.lesson.case import Case
 from airwork.lesson.flight_plan import glide_of
+from airwork.lesson.glide import Field, arrival_height_m
 from airwork.lesson.legs import time_fuel_home
+from airwork.lesson.path import Glide
 from airwork.units import FT_M, from_unit, to_unit, write
 
+HIGHEST_M = 6000.0  # above a field: nobody trains higher
 ABORT_SHARE = 0.70  # of the lift-off speed by half the runway, or the takeoff is broken off (common practice)
 
 
 @dataclass(frozen=True, slots=True)
 class BailOut:
-    """A field to glide to from the middle of the area. needs_m : altitude from which it is in reach in still air."""
+    """A field to glide to from the middle of the area. needs_m : altitude from which it is in reach, in the wind."""
 
     name: str
     heading_rad: float
@@ -76,7 +82,7 @@ def make_cockpit(case: Case) -> Cockpit:
     return Cockpit(
         glide_ratio=ratio,
         glide_tas_mps=None if glide is None else glide.tas_mps,
-        fields=tuple(_fields(case, middle, ratio)) if middle is not None else (),
+        fields=tuple(_fields(case, middle, glide)) if middle is not None else (),
         home_rad=None if home is None else home.course_rad,
         home_m=None if home is None else home.distance_m,
         home_s=None if home is None else time_fuel_home(planner, (0.0, 0.0), case.top_m, planner.mass_kg)[0],
@@ -92,7 +98,7 @@ def make_cockpit(case: Case) -> Cockpit:
     )
 
 
-def _fields(case: Case, middle: tuple[float, float], ratio: float | None) -> Iterator[BailOut]:
+def _fields(case: Case, middle: tuple[float, float], glide: Glide | None) -> Iterator[BailOut]:
     """The named fields and the airport, nearest first."""
     area = case.lesson.area
     assert area is not None
@@ -103,9 +109,17 @@ def _fields(case: Case, middle: tuple[float, float], ratio: float | None) -> Ite
     for name, latitude, longitude, elevation, lit in named:
         way = leg(*middle, latitude, longitude)
         ground = area.ground_m if elevation is None else elevation
-        needs = None if ratio is None else ground + way.distance_m / ratio
+        field = Field(name, *case.flight.flat.east_north_m(latitude, longitude), ground)
+        needs = None if glide is None else _in_reach_from(field, glide, case.day.air)
         out.append(BailOut(name, way.course_rad, way.distance_m, needs, lit))
     yield from sorted(out, key=lambda f: f.distance_m)
+
+
+def _in_reach_from(field: Field, glide: Glide, air: AirColumn) -> float:
+    """The lowest altitude over the middle of the area from which a straight glide arrives; ∞ against too much wind."""
+    above = np.arange(0.0, HIGHEST_M, 5.0)
+    arrives = arrival_height_m(0.0, 0.0, field.elevation_m + above, field, glide.ratio, glide.tas_mps, air) >= 0.0
+    return field.elevation_m + float(above[int(arrives.argmax())]) if arrives.any() else math.inf
 
 
 def _aloud(case: Case) -> Iterator[str]:

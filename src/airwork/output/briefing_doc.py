@@ -128,7 +128,7 @@ def _aloud(b: Briefing) -> Iterator[Section]:
     way = tuple((line.name, line.value, line.remark) for line in card_area(b))
     fields = tuple((f.name, f.heading, f.distance, f.needs) for f in card_fields(b))
     if fields:
-        head = ("", "heading, magnetic", "distance", "glides from, still air")
+        head = ("", "heading, magnetic", "distance", "glides from, in this wind")
         yield Section("The way out", (Table(way), Table(fields, head, "Fields, from the middle of the area")))
 
 

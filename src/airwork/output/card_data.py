@@ -41,7 +41,7 @@ class CardTank:
 
 @dataclass(frozen=True, slots=True)
 class CardField:
-    """A field to bail out to, from the middle of the area. `needs` : from which altitude it is in reach, still air."""
+    """A field to bail out to, from the middle of the area. `needs` : whence it is in reach, in the wind."""
 
     mark: str
     name: str
