@@ -46,6 +46,29 @@ def test_the_days_pages_break_no_rule_and_no_edge(chromium, address: str, school
             assert faults(page) == [], where
 
 
+SMALL = """() => [...document.querySelectorAll("a, button, select, summary, textarea, input:not([type=hidden])")]
+  .filter((e) => e.checkVisibility() && !e.matches(".skip, .first") && !e.closest(".leaflet-control-attribution"))
+  .map((e) => [e, (e.matches("[type=checkbox], [type=radio]") && e.closest("label") || e).getBoundingClientRect()])
+  .filter(([, box]) => box.height > 1 && box.height < 40)
+  .map(([e, box]) => `${e.outerHTML.slice(0, 90)}: ${box.height}`)"""
+
+
+def test_nothing_to_press_is_lower_than_a_thumb_needs(chromium, address: str, school) -> None:
+    """40 px and more on every page, links in a sentence and the map's buttons too."""
+    with opened(chromium, address, as_="Emmett Dray", **PHONE) as page:
+        found = {}
+        for where in (
+            "/?lesson=stalls_over_the_lake", "/debriefs", f"/debriefs/{school.debriefs['nora']}", "/airplanes",
+            "/airplanes/larkmoor_155", "/airplanes/larkmoor_155/fields", "/students", f"/students/{school.nora}",
+            f"/flights/{school.flights['nora']}", f"/people/{school.nora}", "/people", "/lessons/new", "/school",
+            f"/flights/{school.flights['nora']}/correct", "/chair?lesson=stalls_over_the_lake",
+        ):  # fmt: skip
+            page.goto(where)
+            page.wait_for_load_state("networkidle")
+            found[where] = page.evaluate(SMALL)
+        assert {where: small for where, small in found.items() if small} == {}
+
+
 def test_a_thumb_meets_what_was_out_beside_the_strip_and_in_it(chromium, address: str, school, short_csv) -> None:
     """The strip's blocks are a few pixels wide at 390: a tap within 12 px, and a button for each, reach them."""
     sent = {"airplane": "larkmoor_155", "standard": "commercial"}  # its limits the slow flight does not hold

@@ -60,6 +60,15 @@ def test_a_kind_is_put_right_in_its_section_and_graded_anew(chromium, address: s
         sections = page.locator("section.episode")
         before = sections.count()
         last = sections.nth(before - 1)
+        slow = page.locator("section.episode:has(h2:text('Slow flight'))").first
+        page.goto(f"{at}#{slow.get_attribute('id')}")
+        page.reload()
+        slow.locator(".right summary").click()
+        slow.locator("select[name=kind]").select_option("chandelle")  # nothing there looks like one
+        follow(slow.get_by_role("button", name="grade anew", exact=True))
+        expect(slow.get_by_role("alert")).to_be_in_viewport()  # beside the form, which keeps what was chosen
+        expect(slow.locator("select[name=kind]")).to_have_value("chandelle")
+        expect(slow.locator("select[name=kind]")).to_be_visible()
         page.goto(f"{at}#{last.get_attribute('id')}")
         page.reload()
         last.locator(".right summary").click()

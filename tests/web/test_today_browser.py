@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 import pytest
 from playwright.sync_api import expect
 
+from output.test_card import needs_poppler, text_of
 from web.browsing import CHROMIUM, REQUIRED, Watched, follow, opened
 
 pytestmark = pytest.mark.browser
@@ -89,6 +91,22 @@ def test_the_card_and_the_file_take_what_stands_in_the_form_at_the_click(watched
         " return document.getElementById('save-query').value; }"
     )
     assert "people%2F0%2Fweight=199+lb" in written
+
+
+@needs_poppler
+def test_the_card_downloaded_right_after_typing_prints_what_was_typed(watched: Watched, tmp_path: Path) -> None:
+    """199 lb typed over 148 lb and the card pressed at once, before any number has followed: read back from the PDF."""
+    page = watched.page
+    page.goto("/?lesson=stalls_over_the_lake")
+    page.route("**/today/numbers.json*", lambda route: None)  # no answer comes
+    assert page.input_value("[name='people/0/weight']") == "148 lb"
+    light = int(_tile(page, "weight at engine start").text_content().removesuffix(" lb").replace(",", ""))
+    with page.expect_download() as got:
+        page.fill("[name='people/0/weight']", "199 lb")
+        page.locator("a[href^='/today/card.pdf']").click()
+    printed = text_of(Path(got.value.path()).read_bytes(), tmp_path)
+    assert f"{light + 199 - 148:,} lb" in printed
+    assert f"{light:,} lb" not in printed
 
 
 def test_a_half_typed_value_keeps_the_last_good_numbers_in_grey(watched: Watched) -> None:

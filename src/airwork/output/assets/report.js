@@ -21,9 +21,10 @@
     for (const e of entries) if (e.isIntersecting && pending.delete(e.target)) { open(e.target); watch.unobserve(e.target); }
   }, { rootMargin: "200px" });
   all.forEach((s) => watch.observe(s));
+  if (matchMedia("(max-width: 640px)").matches) for (const part of document.querySelectorAll("details.whole")) part.open = false;
   let opened = [];  // for paper: the evidence, and the numbers and plots of what is more than passing
   window.addEventListener("beforeprint", () => {
-    opened = [...document.querySelectorAll("details.evidence, .episode:not(.plain) > details.all")].filter((d) => !d.open);
+    opened = [...document.querySelectorAll("details.whole, details.evidence, .episode:not(.plain) > details.all")].filter((d) => !d.open);
     for (const d of opened) d.open = true;
     for (const s of pending) if (!s.classList.contains("plain")) { open(s); pending.delete(s); }
   });

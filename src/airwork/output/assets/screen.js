@@ -302,7 +302,8 @@
     const k = asked ? Number(asked[1]) - 1 : moment >= 0 ? moment : out >= 0 ? out : worth;
     choose(k);
     go(!asked && moment >= 0 ? s : episodes[k] ? episodes[k].start : 0);
-    if (asked && $(`m${asked[1]}`)) $(`m${asked[1]}`).scrollIntoView();
+    const part = asked && $(`m${asked[1]}`), refused = part?.querySelector(".problem");
+    if (part) (refused || part).scrollIntoView({ block: refused ? "center" : "start" });
     else if (document.activeElement === document.body) section.focus({ preventScroll: true });
   };
   begin();

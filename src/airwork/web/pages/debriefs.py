@@ -68,7 +68,7 @@ def bring(
     token: Annotated[str, Form()] = "",
     airplane: Annotated[str, Form(max_length=100)] = "",
     lesson: Annotated[str, Form(max_length=100)] = "",
-    standard: Annotated[str, Form(max_length=40)] = "private",
+    standard: Annotated[str, Form(max_length=40)] = "",
     zone: Annotated[str, Form(max_length=60)] = "",
     student: Annotated[str, Form(max_length=64)] = "",
 ) -> Response:
@@ -82,6 +82,7 @@ def bring(
         access.require_student(request, student)
         raise InputError("nobody with this identity in the logbook.", where="student")
     try:
+        standard = standard or _aim(request, student)
         _check_choices(request, lesson, standard)
         about = new_about(
             lesson=lesson, standard=standard, student=student, student_name=names.get(student, ""),
@@ -111,6 +112,15 @@ def _zone(request: Request, lesson: str, student: str) -> str:
         with book.reading(request) as connection:
             return book.person_or_404(connection, student).time_zone
     return "UTC"
+
+
+def _aim(request: Request, student: str) -> str:
+    """The standard a student aims at, where there is one of that name; else the private pilot's."""
+    if not student:
+        return STANDARDS[0]
+    with book.reading(request) as connection:
+        aimed = book.person_or_404(connection, student).certificate_aimed
+    return aimed if aimed in _standards(request) else STANDARDS[0]
 
 
 def _check_choices(request: Request, lesson: str, standard: str) -> None:
@@ -195,7 +205,11 @@ def _shown(request: Request, about: About) -> dict[str, Any]:
     return debrief_view.shown(request, about)
 
 
-def _page(request: Request, about: About, *, problem: str = "", status: int = 200) -> Response:
+def _page(
+    request: Request, about: About, *, problem: str = "", status: int = 200, at: int = 0,
+    tried: tuple[str, str, str] = ("", "", ""),
+) -> Response:  # fmt: skip
+    """The debrief. problem : said in the section of maneuver `at`, else above; tried : kind, start, end typed there."""
     shown = _shown(request, about)
     other = which_airplane.another(request, about, shown["recording_names"])
     marks, instructors, scale = _marks(request, about)
@@ -203,7 +217,8 @@ def _page(request: Request, about: About, *, problem: str = "", status: int = 20
     if about.airplane_from == which_airplane.LAST:
         shown["facts"] = [(n, named if n == "airplane" else text) for n, text in shown["facts"]]
     values = {
-        **shown, "about": about, "problem": problem, "alarms": [*filter(None, [other]), *shown["alarms"]],
+        **shown, "about": about, "problem": problem, "problem_at": at, "tried": tried,
+        "alarms": [*filter(None, [other]), *shown["alarms"]],
         "kinds": debrief_view.kinds(), "marks": marks, "scale": scale,
         "instructors": instructors, "students": access.students_to_choose(request),
         "has_logbook": book.has_logbook(request), "tools": "_maneuver_tools.html",
@@ -244,17 +259,20 @@ def _of_form(request: Request, debrief_id: str, token: str) -> About:
     return access.debrief_or_404(request, debrief_id)
 
 
-def _change(request: Request, about: About, changed: Callable[[], About], at: str = "") -> Response:
+def _change(
+    request: Request, about: About, changed: Callable[[], About], number: int | None = None,
+    tried: tuple[str, str, str] = ("", "", ""),
+) -> Response:  # fmt: skip
     """A debrief made anew as `changed` gives it, in the logbook too; a problem is said on its page."""
     try:
         now = changed()
         request.app.state.workshop.work(now)
         _desk(request).note(now)
     except InputError as found:
-        return _page(request, about, problem=str(found), status=422)
+        return _page(request, about, problem=str(found), status=422, at=number or 0, tried=tried)
     if now.flight_id and book.has_logbook(request):  # marks and remarks stay with their maneuvers
         request.app.state.workshop.whole(debrief_view.renew, now, history.actor())
-    return RedirectResponse(f"/debriefs/{about.id}{at}", 303)
+    return RedirectResponse(f"/debriefs/{about.id}{'' if number is None else f'#m{number}'}", 303)
 
 
 @router.post("/debriefs/{debrief_id}/correct", response_class=HTMLResponse)
@@ -279,7 +297,7 @@ def correct(
         limits = (seconds(start), seconds(end)) if kind else (0.0, 0.0)
         return replace(about, edits=(*about.edits, Edit(kind, *limits, was_kind, was_start_s)))
 
-    return _change(request, about, changed, f"#m{number}")
+    return _change(request, about, changed, number, (kind, start, end))
 
 
 @router.post("/debriefs/{debrief_id}/say", response_class=HTMLResponse)
@@ -307,7 +325,7 @@ def say(
         word = Instructed(kind, at_s, what, who, *times, target if what == "target" else "", value)
         return replace(about, said=(*about.said, word))
 
-    return _change(request, about, changed, f"#m{number}")
+    return _change(request, about, changed, number)
 
 
 @router.post("/debriefs/{debrief_id}/about", response_class=HTMLResponse)
