@@ -5,6 +5,7 @@
     python bench/book_slips.py --last       two more manners, written when every check stood
     python bench/book_slips.py --newest     two more, in ways of printing the file could not say at first
     python bench/book_slips.py --unread     two more, two typed by hand (bench/books/typed): written, the checks unread
+    python bench/book_slips.py --files A.toml B.toml    airplane files from anywhere
     python bench/book_slips.py --show 20    list slips that mattered and were missed (--several 20: complained of twice)
 
 Books: the three shipped airplanes and invented ones in further manners (bench/books, which knows nothing of the
@@ -40,8 +41,14 @@ from airwork.errors import AirworkError
 DEMO = Path(__file__).parent.parent / "src" / "airwork" / "demo_files" / "airplanes"
 
 
-def books(which: tuple[Manner, ...], seeds: list[int]) -> Iterator[tuple[str, dict[str, Any]]]:
+def books(
+    which: tuple[Manner, ...], seeds: list[int], files: list[Path] | None = None
+) -> Iterator[tuple[str, dict[str, Any]]]:
     """(name, data) of the books."""
+    for path in files or ():
+        yield path.stem, with_rows(tomllib.loads(path.read_text()))
+    if files:
+        return
     if which is MANNERS:
         for name in ("larkmoor_155", "wrenbrook_108", "caldmere_200"):
             data = tomllib.loads((DEMO / f"{name}.toml").read_text())
@@ -77,6 +84,7 @@ def main() -> int:
     sets = {"kept_back": KEPT_BACK, "last": LAST, "newest": NEWEST, "unread": UNREAD}
     for name in sets:
         parser.add_argument(f"--{name.replace('_', '-')}", action="store_true")
+    parser.add_argument("--files", type=Path, nargs="+", help="airplane files instead of the invented books")
     parser.add_argument("--seeds", type=int, nargs="+", default=[1])
     parser.add_argument("--slips", type=int, default=4, help="of each kind and book")
     parser.add_argument("--kinds", nargs="*", default=[])
@@ -90,7 +98,7 @@ def main() -> int:
     missed: list[str] = []
     several: list[str] = []
     alarms = []
-    for name, data in books(which, args.seeds):
+    for name, data in books(which, args.seeds, args.files):
         if args.books and args.books not in name:
             continue
         sound = airplane_of(data)

@@ -149,7 +149,10 @@ def planted(data: Data, kind: str, seed: str) -> tuple[Data, str] | None:
     slip = SINGLE.get(kind) or WHOLE[kind]
     for _ in range(12):
         spoiled = copy.deepcopy(data)
-        table = slip(spoiled, draw)
+        try:
+            table = slip(spoiled, draw)
+        except (KeyError, IndexError, StopIteration):
+            return None  # the book prints no such thing
         if table is not None and spoiled != data:
             return spoiled, table
     return None

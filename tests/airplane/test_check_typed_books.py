@@ -118,6 +118,40 @@ def test_a_sound_book_is_left_alone(book: str) -> None:
             "58 kt is 1.5 times the stall",
         ),
         ("taildragger", [("maximum_rpm = 2575", "maximum_rpm = 2755")], "limitations", "The red line lies at"),
+        # a level stall that its own rows in a bank speak against is said once
+        ("taildragger", [("[1220, 0, 0, 38]", "[1220, 0, 0, 83]")], "performance.stall", "its rows in a bank give"),
+        # an approach slower than the one the landing table is for; a weight that no other speed has
+        (
+            "mph_paragraph",
+            [('"approach_flaps_full", indicated_mph = 55', '"approach_flaps_full", indicated_mph = 51')],
+            "v_speeds",
+            "the landing table is for 55 mph",
+        ),
+        (
+            "taildragger",
+            [('best_glide", weight_lb = 1220', 'best_glide", weight_lb = 1120')],
+            "v_speeds",
+            "all for 1,220 lb",
+        ),
+        # the fast half of a calibrated column in mph beside knots
+        (
+            "club_two",
+            [
+                ("kcas = 98 }", "kcas = 113 }"), ("kcas = 117 }", "kcas = 135 }"), ("kcas = 136 }", "kcas = 156 }"),
+                ("{ kias = 80, kcas = 79 }", "{ kias = 80, kcas = 91 }"),
+            ],
+            "airspeed_calibration.flaps_up",
+            "in another unit?",
+        ),
+        # no engine leaned by hand alone runs full rich on a leaned flow
+        (
+            "taildragger",
+            [("gph_best_power", "gph_full_rich")],
+            "performance.cruise",
+            "It looks like a leaned flow",
+        ),
+        ("mph_paragraph", [('change_percent = 10, per = 25, unit = "F"', 'change_percent = 10, per = 25, unit = "C"')],
+         "performance.takeoff", "0.51 to 2 is usual"),
         # the numbers of a correction exchanged, in km/h
         (
             "geared_metric",
@@ -143,6 +177,23 @@ def test_a_slip_is_found_where_it_is_and_said_once(
     new_ones = [c for c in found if "dry grass" not in c.what and "no rule for warmer air" not in c.what]
     assert [c.where.table for c in new_ones] == [table], [str(c) for c in new_ones]
     assert words in str(new_ones[0])
+
+
+def test_a_table_with_a_column_for_each_wind_needs_no_correction_for_it() -> None:
+    """And a cruise table whose rows end at full throttle lacks none: both were asked of sound books of another hand."""
+    winds = "[1350, 0, 0, 480, 1100, 0],\n  [1350, 0, 0, 345, 860, 15],"
+    rows = [("[1350, 0, 0, 480, 1100],", winds)]
+    rows += [(f"[1350, {h}, 0, {g}, {t}]", f"[1350, {h}, 0, {g}, {t}, 0]")
+             for h, g, t in ((2000, 575, 1290), (4000, 690, 1540), (6000, 840, 1870))]  # fmt: skip
+    head = '"ground_roll_ft", "total_over_50_ft"]\nrows = [\n  [1350, 0, 0, 480'
+    found = complaints(
+        "mph_paragraph",
+        (head, head.replace('50_ft"]', '50_ft", "headwind_kt"]')),
+        *rows,
+        ('  { cause = "headwind", change_percent = -10, per = 5, unit = "mph", maximum = 20 },\n  { cause = "dry',
+         '  { cause = "dry'),
+    )  # fmt: skip
+    assert [c.where.table for c in found if "headwind" in c.what] == []
 
 
 def test_an_approach_speed_printed_twice_is_meant() -> None:

@@ -30,7 +30,7 @@ lever|12, 121|24, 100 kt|36, 109|
 50, 57|60, 65|80, 81|100, 100|130, 128|
 40, 48|60, 64|80, 81|110, 110||
 |47|57|72|91|122|79|67|maneuvering, 2000, 114|
-|178|143|121|2700|-1.52 3.8|0, 2|15|14000
+|178|143|121|white, 47, 121|green, 57, 143|yellow, 143, 178||2700|-1.52 3.8|0, 2|15|14000
 firewall|1385|85.8|front seats, 85, 500|rear seats, 117.5, 400|fuel, 95|baggage, 141, 120|
 |1400, 82|1900, 82|2300, 86|2300, 93|1400, 93|
 1400, 82|1900, 82|1950, 82.5|1950, 86.5|1400, 86.5|
@@ -231,7 +231,7 @@ left, left|right, right|off, none|
 50, 52|60, 61|80, 80|100, 99|
 40, 44|50, 52|60, 61|80, 80||
 calibrated|44|49|57|66|||57|
-|150|120|80|2700||||
+|150|120|80||2700||||
 |480|1820|front seats, 1900|fuel, 1950|
 |500, 1700|650, 1700|750, 1780|750, 1950|500, 1950|
 |calibrated|750, 0, 53 KIAS|750, 0, 49|750, 0, 52.5, 30|750, 2, 44|
@@ -267,7 +267,7 @@ def test_a_european_book_is_typed_as_printed(
     assert airplane.file.performance.stall is not None
     assert airplane.file.performance.stall.rows[1].bank_deg == 30
     assert airplane.glide_ratio == 11
-    assert "Landing at 750 kg, sea level, standard: 400 m over the obstacle" in said.out
+    assert "Landing at 750 kg, flaps at notch 2 (35°), sea level, standard: 400 m over the obstacle" in said.out
     assert "A briefing has all 11 tables it asks." in said.out
     assert "arm of front seats: 1,900 mm" in said.out
     assert "takeoff, dry grass: +10 %" in said.out
@@ -451,7 +451,7 @@ left, left|right, right|off, none|
 50, 57|60, 65|80, 81|100, 100|130, 128|
 40, 48|60, 64|80, 81|110, 110||
 calibrated|55|63|74|83|120|80|78|
-calibrated|174|140 MCAS|100|2700|-1.52 3.8|0 2||13,100
+calibrated|174|140 MCAS|100||2700|-1.52 3.8|0 2||13,100
 |1385|40|front seats, 37|rear seats, 73|fuel, 48|baggage, 95, 120|
 mac|58.8|25.9|1500, 16|1950, 16|2300, 22|2300, 36|1500, 36|
 |calibrated|2300, 0, 63|2300, 1, 60|2300, 2, 55|
@@ -500,7 +500,7 @@ off, none|left, left|right, right|
 |||
 |10, 104|35, 93|||
 |46|55|62|74|108|74|61|
-|180|143|93|2300|-1,52 3,8||7 m/s|
+|180|143|93||2300|-1,52 3,8||7 m/s|
 |661|0,962|front seats, 1,13, 230|rear seats, 2,05, 200|fuel, 1,23|baggage, 2,63, 50|
 |750, 0,9|950, 0,9|1120, 1,01|1120, 1,17|750, 1,17|
 1120|

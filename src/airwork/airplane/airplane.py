@@ -170,7 +170,7 @@ class Airplane:
     @cached_property
     def flap_notches(self) -> tuple[parts.FlapNotch, ...]:
         """Flap positions, up first."""
-        return parts.flap_notches(self.file)
+        return parts.flap_notches(self.file, self._ias_of)
 
     @property
     def flaps_full(self) -> int:
@@ -197,7 +197,7 @@ class Airplane:
     @cached_property
     def limits(self) -> Limits:
         """Limitations. Load factors the file lacks are those of the normal category (see `assumptions`)."""
-        return limits_of(self.file, lambda cas, notch: float(self.calibration[notch].ias(cas)))
+        return limits_of(self.file, self._ias_of)
 
     @cached_property
     def assumptions(self) -> tuple[str, ...]:
@@ -222,6 +222,10 @@ class Airplane:
     def calibration(self) -> tuple[CalibrationCurve, ...]:
         """One calibration curve per flap notch."""
         return calibrations(self.file)
+
+    def _ias_of(self, cas_mps: float, flap_notch: int) -> float:
+        """NaN outside the calibration. [m/s]"""
+        return float(self.calibration[flap_notch].ias(cas_mps))
 
     def _notch(self, flap_notch: int) -> int:
         if not 0 <= flap_notch <= self.flaps_full:

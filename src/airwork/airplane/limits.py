@@ -61,7 +61,7 @@ def limits_of(file: AirplaneFile, ias_from_cas: Callable[[float, int], float]) -
         if get(f"load_factor_{category}_g") is not None:
             by_category[category] = pair(f"load_factor_{category}_g", flaps_up)
     crosswind, altitude = get("maximum_demonstrated_crosswind_kt"), get("maximum_operating_altitude_ft")
-    by_notch = [n.max_ias_mps for n in flap_notches(file) if n.max_ias_mps is not None]
+    by_notch = [n.max_ias_mps for n in flap_notches(file, ias_from_cas) if n.max_ias_mps is not None]
     flaps_extended = speed("maximum_flaps_extended", file.flaps.notches[-1].notch)
     if flaps_extended is None and by_notch:
         flaps_extended = min(by_notch)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -76,18 +77,19 @@ def row_ias_mps(row: SpeedRow, dial: str = "kt") -> float | None:
     return indicated_mps(row.kias, row.indicated_mph, dial)
 
 
-def flap_notches(file: AirplaneFile) -> tuple[FlapNotch, ...]:
-    """Flap positions, up first."""
+def flap_notches(file: AirplaneFile, ias_from_cas: Callable[[float, int], float]) -> tuple[FlapNotch, ...]:
+    """Flap positions, up first.
+
+    ias_from_cas : calibration by flap notch, for speeds printed calibrated only; NaN outside.
+    """
     dial = file.airplane.airspeed_indicator_unit
-    return tuple(
-        FlapNotch(
-            n.notch,
-            n.deflection_deg,
-            indicated_mps(n.maximum_speed_kias, n.maximum_speed_indicated_mph, dial),
-            n.name or "",
-        )
-        for n in file.flaps.notches
-    )
+    found = []
+    for n in file.flaps.notches:
+        most = indicated_mps(n.maximum_speed_kias, n.maximum_speed_indicated_mph, dial)
+        if most is None and n.maximum_speed_kcas is not None:
+            most = ias_from_cas(units.from_unit(n.maximum_speed_kcas, "kt"), n.notch)
+        found.append(FlapNotch(n.notch, n.deflection_deg, None if most != most else most, n.name or ""))
+    return tuple(found)
 
 
 def tanks(file: AirplaneFile) -> tuple[Tank, ...]:

@@ -9,7 +9,7 @@ from airwork.web.airplane_form import Grid, words
 
 INPUTS = (
     "weight", "pressure_altitude", "density_altitude", "oat", "isa_deviation", "rpm", "manifold_pressure", "flap_notch",
-    "bank", "kias", "indicated",
+    "bank", "kias", "indicated", "headwind",
 )  # fmt: skip
 WIDE, HIGH, EDGE = 260, 130, 8
 MOST = 4

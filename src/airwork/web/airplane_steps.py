@@ -83,18 +83,24 @@ def keep(path: Path, answers: Answers) -> None:
     write_whole(path, json.dumps(answers, ensure_ascii=False, indent=1) + "\n")
 
 
-def steps(answers: Answers) -> list[tuple[str, int, int]]:
-    """(part of the book, answered, asked) in a handbook's order."""
-    found: dict[str, list[bool]] = {}
+def steps(answers: Answers) -> list[tuple[str, str, bool]]:
+    """(part of the book, how far it is in words, is nothing answered) in a handbook's order."""
+    found: dict[str, list[tuple[bool, bool]]] = {}
     for q in questions(answers):
-        found.setdefault(q.section, []).append(answers.get(q.key) not in (None, []))
-    return [(name, sum(there), len(there)) for name, there in found.items()]
+        there = answers.get(q.key) not in (None, [])
+        found.setdefault(q.section, []).append((there, _is_needed(q) and not there))
+    out = []
+    for name, asked in found.items():
+        given, needed = sum(a for a, _ in asked), sum(b for _, b in asked)
+        more = f", {needed} needed" if needed and given else ""  # a part not begun yet is asked nothing
+        out.append((name, f"{given} of {len(asked)}{more}", not given))
+    return out
 
 
 def go_on_at(answers: Answers) -> str:
     """The first part in which something needed is not answered, else the first without an answer."""
     needed = (q.section for q in questions(answers) if q.key not in answers and _is_needed(q))
-    empty = (name for name, there, _ in steps(answers) if not there)
+    empty = (name for name, _, nothing in steps(answers) if nothing)
     return next(needed, next(empty, steps(answers)[0][0]))
 
 

@@ -88,6 +88,11 @@ class Book:
         engine = self.airplane.engine
         return tuple(None if engine.power_is_estimated else p for p in engine.cruise_percents)
 
+    def through(self, row: SpeedRow | None = None) -> tuple[str, ...]:
+        """What a speed on the dial is read through, where the book prints it; nothing for a row printed calibrated."""
+        calibrated = row is not None and (row.kcas is not None or row.calibrated_mph is not None)
+        return () if calibrated or self.file.airspeed_calibration is None else ("airspeed_calibration",)
+
     # --- as printed ---
 
     def unit(self, table: str, key: str) -> str:

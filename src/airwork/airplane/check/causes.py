@@ -36,9 +36,10 @@ def grouped(found: Iterable[Complaint]) -> tuple[Complaint, ...]:
         table = max(common, key=lambda t: (common[t], first[t]))
         if common[table] == 1:
             table = _root(left[0].table)
-        for c in [c for c in left if table in suspects[id(c)]]:
-            blamed[id(c)] = c.table if _root(c.table) == table else table
-            left.remove(c)
+        one = [c for c in left if table in suspects[id(c)]]
+        here = min((c.table for c in one if _root(c.table) == table), key=len, default=table)  # one cause, one place
+        blamed |= {id(c): here for c in one}
+        left = [c for c in left if c not in one]
     by_table: dict[str, list[Complaint]] = {}
     for c in complaints:
         by_table.setdefault(blamed.get(id(c), c.table), []).append(c)
@@ -63,6 +64,9 @@ def _placed(c: Complaint) -> Complaint:
 
 def _of_table(table: str, members: list[Complaint]) -> list[Complaint]:
     """The complaints about one table: those of one likely cause together, and no more than a few."""
+    if alone := [c for c in members if c.alone]:  # what is missing explains no wrong number, nor the other way round
+        rest = [c for c in members if not c.alone]
+        return [*(_of_table(table, rest) if rest else []), *alone[:MOST]]
     own = [c for c in members if _within(c.table, table)]
     if not own:
         lead = _fullest(members)
@@ -79,6 +83,8 @@ def _of_table(table: str, members: list[Complaint]) -> list[Complaint]:
         return [_with(lead, [c for c in members if c is not lead])]
     single = [c for c in own if not c.whole and not c.leans]  # more precise than what others say of the table
     heads = single or own
+    if not single:  # only other tables speak against it: one cause, said where most of it shows
+        return [_with(own[0], [c for c in members if c is not own[0]])]
     said = Counter(_first(c) for c in heads)
     causes: list[list[Complaint]] = []
     for c in heads:
@@ -95,8 +101,6 @@ def _of_table(table: str, members: list[Complaint]) -> list[Complaint]:
 
 def _one(a: Complaint, b: Complaint, said: Counter[str]) -> bool:
     """Have two complaints of a table one likely cause? said : how often each is said of the table."""
-    if a.alone or b.alone:
-        return False  # a rule that is missing hides no wrong number
     if not a.rows or not b.rows or a.where.rows != b.where.rows:
         return True  # of the table as a whole, or of what stands over its rows
     near = any(abs(x - y) <= 1 for x in a.rows for y in b.rows)

@@ -10,7 +10,7 @@ import numpy as np
 
 from airwork import units
 from airwork.airplane.check.book import MPH_PER_KT, Book, Complaint, guess
-from airwork.airplane.check.physics import RHO0, G, middle, off, sigma
+from airwork.airplane.check.physics import DIRECT_RPM, RHO0, G, middle, off, sigma
 from airwork.airplane.cruise_power import ESTIMATE_SHARE, burns_jet_fuel
 from airwork.errors import AirworkError
 
@@ -105,7 +105,7 @@ def _cruise(book: Book) -> Iterator[Complaint]:
             "performance.cruise",
             f"the cruise speeds show {ratio:.2f} times the drag of its glide ({a.glide_ratio:.1f} to 1)",
             f"That is {words}: mph, knots and km/h exchanged in cruise, or a glide ratio printed with caution?",
-            leans=("performance.glide",),
+            leans=("performance.glide", "airplane", "engine"),
             whole=True,
         )
 
@@ -119,7 +119,8 @@ def _fuel(book: Book) -> Iterator[Complaint]:
     ranges = CONSUMPTION
     if burns_jet_fuel(book.file):
         ranges = dict.fromkeys(CONSUMPTION, DIESEL)
-    elif not any(r.gph_best_power or r.gph_best_economy for r in cruise.rows):  # it may lean itself, or be leaned
+    elif not (_leaned_by_hand(book) or any(r.gph_best_power or r.gph_best_economy for r in cruise.rows)):
+        # it may lean itself, or be leaned
         ranges = {**CONSUMPTION, "full_rich": (CONSUMPTION["best_power"][0], CONSUMPTION["full_rich"][1])}
     for mixture, limits in ranges.items():
         found = [
@@ -134,7 +135,9 @@ def _fuel(book: Book) -> Iterator[Complaint]:
     if outside:
         mixture, value, limits = outside[0]
         key = f"gph_{mixture}"
-        hint = guess(value, middle(limits), key, 0.12)
+        leaned = mixture == "full_rich" and not off(value, CONSUMPTION["best_power"])
+        hint = " It looks like a leaned flow: best power or economy?" if leaned else ""
+        hint = hint or guess(value, middle(limits), key, 0.12)
         yield book.doubt(
             "performance.cruise",
             f"{value:.2f} lb of fuel for each horsepower and hour, {mixture.replace('_', ' ')}",
@@ -160,6 +163,12 @@ def _fuel(book: Book) -> Iterator[Complaint]:
                 f"{ENDURANCE_H[0]:g} to {ENDURANCE_H[1]:g} hours is usual; are liters and gallons exchanged?",
                 whole=True,
             )
+
+
+def _leaned_by_hand(book: Book) -> bool:
+    """A carburetor without a gear leans by the pilot's hand alone; small geared engines lean themselves."""
+    engine = book.file.engine
+    return engine.fuel_system == "carburetor" and engine.rated_rpm <= DIRECT_RPM and engine.gear_ratio == 1.0
 
 
 def _fuel_alone(book: Book) -> Iterator[Complaint]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from itertools import pairwise, product
+from itertools import combinations, pairwise, product
 from typing import Any
 
 from airwork import units
@@ -66,14 +66,15 @@ def _grid(book: Book, table: str, rows: Sequence[Any], keys: tuple[str, ...]) ->
     for later in twice[:1]:
         first = next(a for a, b in duplicates(rows, keys) if b == later)
         what = f"the same inputs as row {first + 1}"
-        yield book.doubt(table, what, "One of them is mistyped; the first is used.", row=later)
+        why = "One of them is mistyped; the first is used."
+        yield book.doubt(table, what, why, row=later, rows=(later, first))
     for key in keys:
         count = Counter(getattr(r, key) for r in rows)
         usual = sorted(count.values())[len(count) // 2]
         for i, row in enumerate(rows):
             value = getattr(row, key)
             rare = count[value] == 1 and usual >= 3 and len(count) >= 2
-            if not rare or not _fits_elsewhere(rows, i, keys, key):
+            if not rare or not _fits_elsewhere(rows, i, keys, key) or _full_throttle(rows, i, key):
                 continue
             alone.add(i)
             why = f"No other row has this {WORDS[key]}, the others come back in every column; a digit is wrong."
@@ -91,6 +92,14 @@ def _grid(book: Book, table: str, rows: Sequence[Any], keys: tuple[str, ...]) ->
     for k, key in enumerate(keys):
         if key in {"pressure_altitude_ft", "density_altitude_ft"}:
             yield from _steps(book, table, key, sorted({p[k] for p in here}))
+
+
+def _full_throttle(rows: Sequence[Any], i: int, key: str) -> bool:
+    """Is it the greatest manifold pressure printed at its altitude? That is what the air up there gives."""
+    if key != "manifold_pressure_inhg" or getattr(rows[i], "pressure_altitude_ft", None) is None:
+        return False
+    here = [getattr(r, key) for r in rows if r.pressure_altitude_ft == rows[i].pressure_altitude_ft]
+    return bool(rows[i].pressure_altitude_ft > 0 and getattr(rows[i], key) == max(here))
 
 
 def _fits_elsewhere(rows: Sequence[Any], i: int, keys: tuple[str, ...], key: str) -> bool:
@@ -131,8 +140,16 @@ def _holes(here: set[tuple[float, ...]], *, whole: bool) -> Iterator[tuple[float
             return
     usual = {axis: _complete(here, levels, axis) for axis in range(len(levels))}
     for middle, axis in sorted(wanted):
-        if usual[axis]:
+        if usual[axis] and not _never_printed(here, levels, middle):
             yield middle
+
+
+def _never_printed(here: set[tuple[float, ...]], levels: list[list[float]], at: tuple[float, ...]) -> bool:
+    """Do two of its inputs meet in no row, whatever the third is? Then the book leaves them out, not the typist."""
+    long = [axis for axis, values in enumerate(levels) if len(values) > 1]
+    if len(long) < 3:
+        return False
+    return any(not any(p[i] == at[i] and p[k] == at[k] for p in here) for i, k in combinations(long, 2))
 
 
 def _complete(here: set[tuple[float, ...]], levels: list[list[float]], axis: int) -> bool:

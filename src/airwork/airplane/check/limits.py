@@ -46,7 +46,7 @@ def _limits(book: Book) -> Iterator[Complaint]:
                 f"{words} {book.speed(value * KT_PER_MPS)} is {value / against:.2f} times the {what}",
                 f"{usual[0]:g} to {usual[1]:g} times is usual.{guess(value, against * middle(usual), 'kias', 0.07)}",
                 key=key,
-                leans=(STALL, SPEEDS),
+                leans=(STALL, SPEEDS, "airplane"),
             )
     notches = [(i, n.max_ias_mps) for i, n in enumerate(a.flap_notches) if n.max_ias_mps is not None]
     printed = book.file.limitations
@@ -80,7 +80,7 @@ def _limits(book: Book) -> Iterator[Complaint]:
             yield _of_notch(
                 book, i, f"{book.speed(speed * KT_PER_MPS)} is {speed / full:.1f} times the stall",
                 "Flaps are allowed to about twice the stall with full flaps; a digit or the unit is wrong.",
-                leans=(STALL,),
+                leans=(STALL, "airplane"),
             )  # fmt: skip
     if full and len(notches) >= 2 and max(v for _, v in notches) > 1.6 * min(v for _, v in notches):
         i = max(notches, key=lambda n: abs(math.log(n[1] / (2.0 * full))))[0]

@@ -160,7 +160,7 @@ def _stall_twice(book: Book) -> Iterator[Complaint]:
             row=i,
             rows=tuple(i for i, _, _ in doubted),
             label=book.file.v_speeds.rows[i].name,
-            leans=(STALL, "airspeed_calibration"),
+            leans=(STALL, *book.through()),
             whole=len(doubted) > 1,
         )
 
@@ -195,7 +195,7 @@ def _speeds(book: Book) -> Iterator[Complaint]:
             row=i,
             rows=tuple(o[0] for o in outside),
             label=row.name,
-            leans=(STALL,),
+            leans=(STALL, "airplane", *book.through()),
             whole=len(outside) > 2,
         )
     glide = book.file.performance.glide
@@ -235,7 +235,7 @@ def _runway(
                 why + hint,
                 row=i,
                 rows=(),
-                leans=(STALL, SPEEDS, "engine", "airspeed_calibration"),
+                leans=(STALL, SPEEDS, "engine", *book.through()),
                 whole=True,
             )
     totals = (TAKEOFF_TOTAL, LANDING_TOTAL)[kind == "landing"]

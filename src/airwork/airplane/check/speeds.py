@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import difflib
 import math
+from collections import Counter
 from collections.abc import Iterator
 from itertools import pairwise
 
 from airwork.airplane.check.book import DIAL_LOW_KT, KT_PER_MPS, MPH_PER_KT, Book, Complaint, mph_hint
 from airwork.airplane.file.base import SpeedRow
-from airwork.airplane.file.speeds import KNOWN_SPEEDS, CalibrationTable
+from airwork.airplane.file.speeds import KNOWN_SPEEDS, SYMBOLS, CalibrationTable
 from airwork.airplane.limits import arc_mps
 from airwork.airplane.parts import indicated_mps
 from airwork.errors import Where
@@ -18,18 +19,8 @@ from airwork.units import write
 CALIBRATION_KT = 2.0  # printed kias and kcas are rounded apart, to 1 kt each
 MPH_ROUNDING = 1.3  # kias and mph are rounded apart, to 1 each
 ARC_KT = 1.5
-SYMBOLS = {
-    "vs": "stall_flaps_up",
-    "vs1": "stall_flaps_up",
-    "vs0": "stall_flaps_full",
-    "vso": "stall_flaps_full",
-    "vx": "best_angle_of_climb",
-    "vy": "best_rate_of_climb",
-    "va": "maneuvering",
-    "vr": "rotation",
-    "vg": "best_glide",
-}
 LEAST_SLOPE, MOST_SLOPE = 0.15, 1.7  # calibrated over indicated from row to row; low near the stall (practice)
+FAST_ERROR = 0.06  # twice what 14 CFR 23.1323 allows from 1.3 times the stall on: 3 % or 5 kt (from memory)
 LARGEST_ERROR_KT = 16.0  # position error of a light airplane near the stall; more is a typing error (practice)
 
 
@@ -48,12 +39,14 @@ def _calibration(book: Book) -> Iterator[Complaint]:
     tables = book.file.airspeed_calibration
     if tables is None:
         return
+    doubted = False
     for key in tables.model_dump():
         found: CalibrationTable | None = getattr(tables, key)
-        if found is not None:
-            yield from _curve(book, f"airspeed_calibration.{key}", found)
+        for complaint in _curve(book, f"airspeed_calibration.{key}", found) if found is not None else ():
+            doubted = True
+            yield complaint
     up, down = tables.flaps_up, tables.flaps_down
-    if up and down:
+    if up and down and not doubted:  # else the wrong row says it
         curve = book.airplane.calibration[0]
         for row, (ias, cas) in enumerate([] if curve.assumed else _pairs(down)):
             other = float(curve.cas(ias / KT_PER_MPS)) * KT_PER_MPS
@@ -81,6 +74,19 @@ def _curve(book: Book, where: str, table: CalibrationTable) -> Iterator[Complain
     pairs = [(r.kias, r.kcas) for r in table.rows]
     mph = [(r.indicated_mph, r.calibrated_mph) for r in table.rows_mph]
     for rows, values, unit in (("rows", pairs, 1.0), ("rows_mph", mph, MPH_PER_KT)):
+        fast = sorted(values)[len(values) // 2 :]
+        off = [c - i for i, c in fast if abs(c - i) > max(FAST_ERROR * i, 6.0 * unit)]
+        if len(fast) >= 2 and len(off) == len(fast):
+            (i, c), hint = fast[-1], mph_hint(fast[-1][1], fast[-1][0])
+            said = book.speed(i / unit), book.speed(c / unit)
+            yield Complaint(
+                book.place(where, values.index(fast[-1]), rows=rows),
+                f"{said[0]} indicated is {said[1]} calibrated, and so with the other fast ones",
+                f"Away from the stall the two differ by 3 % or 5 kt; is one column in another unit?{hint}",
+                table=where,
+                whole=True,
+            )
+            continue
         for i, (indicated, calibrated) in enumerate(values):
             if abs(calibrated - indicated) > LARGEST_ERROR_KT * unit:
                 yield Complaint(
@@ -181,7 +187,7 @@ def _flaps(book: Book) -> Iterator[Complaint]:
         white = arc_mps(book.file, "white_arc")
         arc_agrees = white is not None and abs(white[1] - top) * KT_PER_MPS < ARC_KT
         doubted, other = ("flaps", "limitations") if arc_agrees else ("limitations", "flaps")
-        yield book.doubt(doubted, what, why, leans=(other,), whole=arc_agrees)
+        yield book.doubt(doubted, what, why, leans=(other, "airspeed_calibration"), whole=arc_agrees)
 
 
 def _names(book: Book) -> Iterator[Complaint]:
@@ -194,6 +200,21 @@ def _names(book: Book) -> Iterator[Complaint]:
             what = f"{row.name} at {book.weight(row.weight_lb)}"
             said = f"The maximum takeoff weight is {book.weight(heavy)}."
             yield Complaint(where, what, said, table="v_speeds", rows=(i,), leans=("airplane",))
+    yield from _weight_alone(book)
+
+
+def _weight_alone(book: Book) -> Iterator[Complaint]:
+    """A speed at a weight of its own, printed at no other, among speeds that are all for one weight."""
+    rows = book.file.v_speeds.rows if book.file.v_speeds else []
+    count = Counter(r.weight_lb for r in rows)
+    names = Counter(r.name for r in rows)
+    usual, times = count.most_common(1)[0] if rows else (None, 0)
+    for i, row in enumerate(rows):
+        if usual is not None and times == len(rows) - 1 >= 3 and row.weight_lb != usual and names[row.name] == 1:
+            what = f"{row.name} at {'no weight' if row.weight_lb is None else book.weight(row.weight_lb)}"
+            said = f"The other speeds are all for {book.weight(usual)}; a digit of the weight?"
+            if row.weight_lb is not None:
+                yield book.doubt("v_speeds", what, said, row=i, column="weight_lb")
 
 
 def _meant(name: str) -> str:
@@ -229,7 +250,16 @@ def _order(book: Book) -> Iterator[Complaint]:
                 "No speed to fly lies at or below the stall.",
                 row=i,
                 label=row.name,
-                leans=(_stalls(book), "airplane"),
+                leans=(_stalls(book), "airplane", *book.through()),
+            )
+        elif row.name == "approach_flaps_full" and (twice := _landing_approach_kt(book)) and _slower(book, row, twice):
+            yield book.doubt(
+                "v_speeds",
+                f"{book.speed(book.ias_kt(row) or 0.0)}, the landing table is for {book.speed(twice)}",
+                "The usual approach is no slower than the table's; a digit in one?",
+                row=i,
+                label=row.name,
+                leans=("performance.landing",),
             )
         elif "approach" in row.name and not 1.15 < cas / stall < (1.6 if _printed_twice(book, row) else 1.43):
             expected = 1.3 * stall
@@ -239,7 +269,7 @@ def _order(book: Book) -> Iterator[Complaint]:
                 f"About 1.3 times, {book.speed(expected)}, is usual.{mph_hint(cas, expected)}",
                 row=i,
                 label=row.name,
-                leans=(_stalls(book), "airplane"),
+                leans=(_stalls(book), "airplane", *book.through()),
             )
     steepest = known.get("best_angle_of_climb")
     for name, most, words in (("best_rate_of_climb", 0.975, "best rate"), ("best_glide", 1.04, "best glide")):
@@ -267,9 +297,22 @@ def _order(book: Book) -> Iterator[Complaint]:
 
 def _printed_twice(book: Book, row: SpeedRow) -> bool:
     """Has the landing table the same approach speed? Then the book means it, though it be fast."""
-    landing, here = book.file.performance.landing, book.ias_kt(row)
-    there = landing and indicated_mps(landing.approach_kias, landing.approach_indicated_mph, "kt")
-    return bool(there and here and abs(there * KT_PER_MPS - here) < ARC_KT)
+    here, there = book.ias_kt(row), _landing_approach_kt(book)
+    return bool(there and here and abs(there - here) < ARC_KT)
+
+
+def _slower(book: Book, row: SpeedRow, than_kt: float) -> bool:
+    here = book.ias_kt(row)
+    return here is not None and here < than_kt - 2.0
+
+
+def _landing_approach_kt(book: Book) -> float | None:
+    """The landing table's approach speed, with full flaps, indicated. [kt]"""
+    landing = book.file.performance.landing
+    if landing is None or landing.flap_notch not in {None, book.airplane.flaps_full}:
+        return None
+    there = indicated_mps(landing.approach_kias, landing.approach_indicated_mph, "kt")
+    return None if there is None else there * KT_PER_MPS
 
 
 def _maneuvering(book: Book) -> Iterator[Complaint]:
@@ -292,7 +335,7 @@ def _maneuvering(book: Book) -> Iterator[Complaint]:
                 + mph_hint(cas, expected),
                 row=i,
                 label="maneuvering",
-                leans=(_stalls(book), "airplane"),
+                leans=(_stalls(book), "airplane", *book.through()),
             )
 
 
@@ -335,7 +378,11 @@ def _arcs(book: Book) -> Iterator[Complaint]:
                 f"The {arc.replace('_', ' ')} ends there by definition.{mph_hint(found, nearest)}",
                 table="limitations",
                 key=arc,
-                leans=(_stalls(book), "airplane") if "stall" in meaning else ("flaps",) if "flap" in meaning else (),
+                leans=(_stalls(book), "airplane", *book.through())
+                if "stall" in meaning
+                else ("flaps",)
+                if "flap" in meaning
+                else (),
             )
 
 

@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from airwork.airplane.check.book import KT_PER_MPS, Book, Complaint, mph_hint
-from airwork.airplane.file.base import SpeedRow
 from airwork.airplane.file.performance import StallRow
 from airwork.errors import Where
 
@@ -45,7 +44,7 @@ def _full_above_up(book: Book) -> Iterator[Complaint]:
                 "Flaps lower the stall speed: Vs0 must not be above Vs. Are the two rows exchanged?",
                 table="v_speeds",
                 rows=(i,),
-                leans=_calibrations(book, row),
+                leans=book.through(row),
             )
 
 
@@ -67,7 +66,7 @@ def _notches(book: Book, rows: list[StallRow]) -> Iterator[Complaint]:
                 what += f" ({book.weight(weight)}, bank {bank:g}°)"
                 why = "More flap lowers the stall speed: Vs0 must not be above Vs."
                 at = by_notch[more]
-                yield book.doubt("performance.stall", what, why, row=at, leans=_calibrations(book, rows[at]))
+                yield book.doubt("performance.stall", what, why, row=at, leans=book.through(rows[at]))
 
 
 def _weights(book: Book, rows: list[StallRow]) -> Iterator[Complaint]:
@@ -98,8 +97,26 @@ def _banks(book: Book, rows: list[StallRow], doubted: set[Where]) -> Iterator[Co
     level = {
         (r.weight_lb, r.flap_notch): r
         for i, r in enumerate(rows)
-        if r.bank_deg == 0 and book.place("performance.stall", i) not in doubted
+        if r.bank_deg == 0
+        and r.flap_notch <= book.airplane.flaps_full
+        and book.place("performance.stall", i) not in doubted
     }
+    for key, flat in list(level.items()):  # rows in a bank that agree among themselves doubt their level row
+        turned = [r for r in rows if (r.weight_lb, r.flap_notch) == key and 0 < r.bank_deg < 80]
+        implied = [c * math.sqrt(math.cos(math.radians(r.bank_deg))) for r in turned if (c := book.cas_kt(r, key[1]))]
+        still, i = book.cas_kt(flat, key[1]), rows.index(flat)
+        if still is None or len(implied) < 2 or max(implied) - min(implied) > 2 * ROUNDING_KT:
+            continue
+        expected = sum(implied) / len(implied)
+        if abs(still - expected) > 2 * ROUNDING_KT:
+            del level[key]
+            yield book.doubt(
+                "performance.stall",
+                f"{book.speed(still, 1)} calibrated; its rows in a bank give {book.speed(expected, 1)}",
+                f"In a bank the stall speed grows by 1/√cos(bank).{mph_hint(still, expected)}",
+                row=i,
+                leans=book.through(flat),
+            )
     for i, row in enumerate(rows):
         base = level.get((row.weight_lb, row.flap_notch))
         if row.bank_deg == 0 or base is None or row.flap_notch > book.airplane.flaps_full or row.bank_deg > 80:
@@ -118,14 +135,8 @@ def _banks(book: Book, rows: list[StallRow], doubted: set[Where]) -> Iterator[Co
                 table="performance.stall",
                 rows=(i,),
                 alone=True,
-                leans=_calibrations(book, row),
+                leans=book.through(row),
             )
-
-
-def _calibrations(book: Book, row: SpeedRow) -> tuple[str, ...]:
-    """What a speed is read through, where it is printed indicated and a calibration is."""
-    printed = row.kcas is None and row.calibrated_mph is None and book.file.airspeed_calibration is not None
-    return ("airspeed_calibration",) if printed else ()
 
 
 def _lift(book: Book) -> Iterator[Complaint]:
@@ -151,7 +162,7 @@ def _lift(book: Book) -> Iterator[Complaint]:
                 what,
                 f"{low:g} to {high:g} is usual. {guess}",
                 table=_where(curve.source),
-                leans=("airplane",),
+                leans=("airplane", *book.through()),
                 whole=True,
             )
 

@@ -167,6 +167,7 @@ class NotchEntry(Table):
     deflection_deg: Degrees | None = Field(None, description="flap angle")
     name: Name | None = Field(None, description="name on the lever, if it has one")
     maximum_speed_kias: SpeedKt | None = Field(None, description="maximum speed with this notch, kt")
+    maximum_speed_kcas: SpeedKt | None = Field(None, description="the same, kt calibrated")
     maximum_speed_indicated_mph: SpeedMph | None = Field(None, description="the same on a dial marked in mph")
 
 

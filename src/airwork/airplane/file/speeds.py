@@ -28,6 +28,12 @@ KNOWN_SPEEDS = (
     "short_field_approach", "soft_field_approach", "short_field_takeoff", "balked_landing", "turbulence_penetration",
 )  # fmt: skip
 
+SYMBOLS = {
+    "vs": "stall_flaps_up", "vs1": "stall_flaps_up", "vs0": "stall_flaps_full", "vso": "stall_flaps_full",
+    "vx": "best_angle_of_climb", "vy": "best_rate_of_climb", "va": "maneuvering", "vr": "rotation", "vg": "best_glide",
+    "vref": "approach_flaps_full",
+}  # fmt: skip
+
 
 class CalibrationRow(Table):
     """Indicated and calibrated airspeed, kt."""

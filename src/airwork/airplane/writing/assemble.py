@@ -25,7 +25,6 @@ _JET_FUEL = {
 def assemble(answers: Answers) -> dict[str, Any]:
     """The answers as the data of an airplane file, in the book's units; skipped questions leave their key out."""
     dial, book = answers.get("dial") or "kt", units_of(answers)
-    suffix = INDICATED[dial]
     get = answers.get
 
     def keyed(**items: tuple[str, Any]) -> dict[str, Any]:
@@ -71,7 +70,7 @@ def assemble(answers: Answers) -> dict[str, Any]:
             takeoff_and_landing_position=get("takeoff_tank"),
             boost_pump=get("boost_pump"),
         ),
-        "flaps": _given(operation=get("flaps_operation"), notches=_notches(answers, suffix)),
+        "flaps": _given(operation=get("flaps_operation"), notches=_notches(answers, dial)),
     }
     if get("leaning") is not None:
         data["engine"]["leaning"] = _given(
@@ -115,10 +114,17 @@ def _put(data: dict[str, Any], key: str, table: dict[str, Any]) -> None:
         data[key] = table
 
 
-def _notches(answers: Answers, suffix: str) -> list[dict[str, Any]]:
+def _airspeed(stem: str, speed: Any, dial: str, kind: str = "indicated") -> dict[str, float]:
+    """A speed under its key; "95 CAS printed" says itself which kind it is."""
+    number, own = parted(speed, "")
+    kind = {"CAS": "calibrated", "IAS": "indicated"}.get(own[:3], kind)
+    return {stem + (CALIBRATED if kind == "calibrated" else INDICATED)[dial]: number}
+
+
+def _notches(answers: Answers, dial: str) -> list[dict[str, Any]]:
     rows: list[dict[str, Any]] = [{"notch": 0, "deflection_deg": 0}]
     for number, row in enumerate(answers.get("notches") or [], start=1):
-        speed = {f"maximum_speed_{suffix}": row["speed"]} if "speed" in row else {}
+        speed = _airspeed("maximum_speed_", row["speed"], dial) if "speed" in row else {}
         rows.append({"notch": number, "deflection_deg": row["deflection_deg"], **speed})
     return rows
 
@@ -136,15 +142,15 @@ def _calibration(answers: Answers, dial: str) -> dict[str, Any]:
 
 
 def _v_speeds(answers: Answers, dial: str, weight_key: str) -> list[dict[str, Any]]:
-    suffix = (CALIBRATED if answers.get("speeds_are") == "calibrated" else INDICATED)[dial]
+    kind = answers.get("speeds_are") or "indicated"
     weight = answers.get("takeoff_weight")
     rows = [
-        {"name": key, weight_key: weight, suffix: answers[f"v_{key}"]}
+        {"name": key, weight_key: weight, **_airspeed("", answers[f"v_{key}"], dial, kind)}
         for key, _ in SPEEDS
         if answers.get(f"v_{key}") is not None
     ]
     for row in answers.get("v_more") or []:
-        rows.append({"name": row["name"], weight_key: row[weight_key], suffix: row["speed"]})
+        rows.append({"name": row["name"], weight_key: row[weight_key], **_airspeed("", row["speed"], dial, kind)})
     return rows
 
 
@@ -152,14 +158,17 @@ def _limits(answers: Answers, dial: str) -> dict[str, Any]:
     crosswind, unit = answers.get("crosswind"), dial
     if crosswind is not None:
         crosswind, unit = parted(crosswind, dial)
-    suffix = (CALIBRATED if answers.get("limits_are") == "calibrated" else INDICATED)[dial]
+    kind, found = answers.get("limits_are") or "indicated", dict[str, Any]()
+    limits = {"never_exceed": "never_exceed", "structural_cruise": "maximum_structural_cruise",
+              "flaps_extended": "maximum_flaps_extended"}  # fmt: skip
+    for key, name in limits.items():
+        if answers.get(key) is not None:
+            found |= _airspeed(f"{name}_", answers[key], dial, kind)
+    for row in answers.get("arcs") or ():
+        found[f"{row['color']}_arc_{INDICATED[dial]}"] = [row["low"], row["high"]]
     return _given(
-        **{
-            f"never_exceed_{suffix}": answers.get("never_exceed"),
-            f"maximum_structural_cruise_{suffix}": answers.get("structural_cruise"),
-            f"maximum_flaps_extended_{suffix}": answers.get("flaps_extended"),
-            key_in("maximum_demonstrated_crosswind_kt", unit): crosswind,
-        },
+        **found,
+        **{key_in("maximum_demonstrated_crosswind_kt", unit): crosswind},
         maximum_rpm=answers.get("maximum_rpm"),
         load_factor_flaps_up_g=answers.get("load_factors"),
         load_factor_flaps_down_g=answers.get("load_factors_down"),
@@ -194,9 +203,11 @@ def _performance(answers: Answers, dial: str, book: Units) -> dict[str, Any]:
     suffix, weight_key = INDICATED[dial], key_in("weight_lb", book["weight"])
     stall = answers.get("stall") or []
     if stall:
-        printed = (CALIBRATED if answers.get("stall_is") == "calibrated" else INDICATED)[dial]
+        printed = answers.get("stall_is") or "indicated"
         columns = (weight_key, "flap_notch", "bank_deg")
-        out["stall"] = _laid_out([{**{k: r[k] for k in columns if k in r}, printed: r["speed"]} for r in stall])
+        out["stall"] = _laid_out(
+            [{**{k: r[k] for k in columns if k in r}, **_airspeed("", r["speed"], dial, printed)} for r in stall]
+        )
     weight = answers.get("handbook_weight")
     for key in ("power_chart", "cruise"):
         if rows := answers.get(key):

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from airwork import units
 from airwork.errors import InputError
@@ -94,23 +95,32 @@ _KIND = re.compile(r"\b[KM]?(IAS|CAS|TAS|EAS)\b", re.IGNORECASE)
 _KINDS = {"IAS": "indicated", "CAS": "calibrated", "TAS": "true", "EAS": "equivalent"}
 
 
-def speed(unit: str, kind: str = "indicated") -> Reader:
-    """An airspeed of a kind, stored in a unit. One marked as another kind is a question back, never taken."""
+def speed(unit: str, kind: str = "indicated", either: bool = False) -> Reader:
+    """An airspeed of a kind, stored in a unit. One marked as another kind is a question back, never taken.
+
+    either : the file has a place for both, so that "95 CAS printed" among indicated ones is kept as it is (see
+    `parted`).
+    """
     read_number = quantity("speed", unit, 1)
 
     def read(text: str) -> object:
-        if (m := _KIND.search(text)) and _KINDS[m[1].upper()] != kind:
-            other = _KINDS[m[1].upper()]
-            raise InputError(
-                f"{text.strip()!r} is {_an(other)} airspeed, and the {kind} one is asked. "
-                f"Does the book print another column? Type the {kind} one, or go back and say it prints {other} speeds."
+        m = _KIND.search(text)
+        other = _KINDS[m[1].upper()] if m else kind
+        kept = either and {kind, other} == {"indicated", "calibrated"} and "printed" in text.lower()
+        if m and other != kind and not kept:
+            way = (
+                f"If the book prints this one so, type: {text.strip()} printed. If all of them, say so in the question "
+                "above, where there is one."
+                if either and other in {"indicated", "calibrated"}
+                else f"Does the book print another column? Type the {kind} one."
             )
-        bare = re.sub(r"\b(?:IAS|CAS|TAS|EAS)\b", "", text, flags=re.IGNORECASE)
+            raise InputError(f"{text.strip()!r} is {_an(other)} airspeed, and the {kind} one is asked. {way}")
+        bare = re.sub(r"\b(?:IAS|CAS|TAS|EAS|(?:as )?printed)\b", "", text, flags=re.IGNORECASE)
         bare = re.sub(r"^\s*([KM](?:I|C|T|E)AS)\s+(.*)$", r"\2 \1", bare, flags=re.IGNORECASE)
-        value = read_number(bare)
+        value = read_number(bare.strip(" ,"))
         if not isinstance(value, int | float) or value <= 0:
             raise InputError(f"{text.strip()!r}: an airspeed is more than nothing.")
-        return value
+        return f"{value:g} {m[1].upper()} printed" if m and kept else value
 
     return read
 
@@ -160,6 +170,22 @@ def whole(text: str) -> int:
     if not isinstance(value, int):
         raise InputError(f"{text!r} is not a whole number.")
     return value
+
+
+def notch(answers: Mapping[str, Any]) -> Reader:
+    """A flap notch by its number, or by its degrees among those typed: 2, or "25°", "25 deg"."""
+    degrees = [row.get("deflection_deg") for row in answers.get("notches") or ()]
+
+    def read(text: str) -> int:
+        m = re.fullmatch(r"([\d.,]+)\s*(?:°|deg(?:rees?)?\.?)", text.strip())
+        found = number()(m[1]) if m else None
+        if found is None:
+            return whole(text)
+        if found != 0 and found not in degrees:
+            raise InputError(f"{text.strip()!r}: the flaps typed stop at {', '.join(f'{d:g}°' for d in degrees if d)}.")
+        return degrees.index(found) + 1 if found else 0
+
+    return read
 
 
 def rpm(text: str) -> float:
@@ -260,6 +286,14 @@ def choices(options: Sequence[str]) -> Reader:
         return list(dict.fromkeys(one(part) for part in re.sub(r"[,+]", " ", text).split()))
 
     return read
+
+
+def load_factors(text: str) -> list[float]:
+    """Negative and positive; one number is the positive one, the negative is then 0 (as with flaps down)."""
+    bare = re.sub(r"(?<=\d)\s*g\b", "", text).strip()
+    return (
+        [0, tidy(float(bare))] if re.fullmatch(r"\+?\d+([.,]\d+)?", bare := bare.replace(",", ".")) else low_high(text)
+    )
 
 
 def low_high(text: str) -> list[float]:

@@ -22,7 +22,7 @@ _EXACT = {
     "flaps": "flaps_operation notches",
     "v_speeds": "speeds_are",
     "limitations": "never_exceed structural_cruise flaps_extended maximum_rpm load_factors load_factors_down crosswind "
-    "maximum_altitude limits_are",
+    "maximum_altitude limits_are arcs",
     "weight_and_balance": "datum empty_weight empty_arm stations mac_length mac_leading_edge",
     "performance.stall": "stall_is stall",
     "performance.climb": "climb_left climb climb_rule",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -113,4 +114,6 @@ def split_cells(text: str, most: int) -> list[str]:
 
 def slug(name: str) -> str:
     """An id made from a name."""
-    return re.sub(r"[^a-z0-9]+", "_", name.lower()).strip("_")[:60] or "airplane"
+    plain = unicodedata.normalize("NFKD", name.lower().replace("ß", "ss"))
+    plain = "".join(c for c in plain if not unicodedata.combining(c))
+    return re.sub(r"[^a-z0-9]+", "_", plain).strip("_")[:60] or "airplane"

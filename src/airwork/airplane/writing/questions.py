@@ -8,6 +8,7 @@ from functools import partial
 
 from airwork.airplane.file.base import CATEGORIES
 from airwork.airplane.file.printed import key_in
+from airwork.airplane.file.speeds import SYMBOLS
 from airwork.airplane.writing import cells
 from airwork.airplane.writing.question import Answers, Column, Question, slug
 from airwork.airplane.writing.tables import performance
@@ -132,7 +133,7 @@ def _flaps_and_calibration(answers: Answers, dial: str) -> Iterator[Question]:
     yield Question(
         "notches", s, "Flap positions after up", columns=(
             Column("deflection_deg", "degrees", cells.quantity("angle", "deg", 1)),
-            Column("speed", f"maximum speed ({dial} indicated)", speed, optional=True),
+            Column("speed", f"maximum speed ({dial} indicated)", cells.speed(dial, either=True), optional=True),
         ), hint="12, 105",
     )  # fmt: skip
     columns = (
@@ -167,7 +168,7 @@ def _speeds_and_limits(answers: Answers, dial: str, book: Units) -> Iterator[Que
     s = "Speeds at maximum weight"
     yield Question("speeds_are", s, "Does the book print them indicated or calibrated", kinds, default="indicated")
     kind = answers.get("speeds_are") or "indicated"
-    speed = cells.speed(dial, kind)
+    speed = cells.speed(dial, kind, either=True)
     for key, name in SPEEDS:
         yield Question(f"v_{key}", s, f"{name.capitalize()} ({dial} {kind})", speed, optional=True)
     yield Question(
@@ -180,15 +181,22 @@ def _speeds_and_limits(answers: Answers, dial: str, book: Units) -> Iterator[Que
     s = "Limits"
     yield Question("limits_are", s, "Does the book print them indicated or calibrated", kinds, default="indicated")
     kind = answers.get("limits_are") or "indicated"
-    speed = cells.speed(dial, kind)
+    speed = cells.speed(dial, kind, either=True)
     yield Question("never_exceed", s, f"Never exceed ({dial} {kind})", speed, optional=True)
     yield Question("structural_cruise", s, f"Maximum structural cruise ({dial} {kind})", speed, optional=True)
     yield Question("flaps_extended", s, f"Maximum flaps extended ({dial} {kind})", speed, optional=True)
+    mark = cells.quantity("speed", dial, 1)
+    yield Question(
+        "arcs", s, "Color arcs on the dial", columns=(
+            Column("color", "color", cells.choice(("white", "green", "yellow"))),
+            Column("low", f"low end ({dial})", mark), Column("high", f"high end ({dial})", mark),
+        ), hint="white, 40, 85      green, 47, 107",
+    )  # fmt: skip
     yield Question("maximum_rpm", s, "Maximum RPM", cells.rpm, optional=True)
     yield Question(
-        "load_factors", s, "Limit load factors flaps up, negative and positive", cells.low_high, optional=True
+        "load_factors", s, "Limit load factors flaps up, negative and positive", cells.load_factors, optional=True
     )
-    yield Question("load_factors_down", s, "The same with flaps down", cells.low_high, optional=True)
+    yield Question("load_factors_down", s, "The same with flaps down", cells.load_factors, optional=True)
     wind = cells.in_a_unit("speed")
     yield Question("crosswind", s, f"Maximum demonstrated crosswind ({dial}, or with its unit)", wind, optional=True)
     feet = cells.quantity("altitude", "ft", 0, least=20)
@@ -197,6 +205,7 @@ def _speeds_and_limits(answers: Answers, dial: str, book: Units) -> Iterator[Que
 
 def _speed_name(text: str) -> str:
     name = slug(text)
+    name = SYMBOLS.get(name.replace("_", ""), name)  # VA, V Y
     if not re.fullmatch(r"[a-z][a-z0-9_]{1,59}", name):
         raise InputError(f"{text!r} is no name of a speed.")
     return name

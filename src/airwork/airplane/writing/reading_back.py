@@ -7,7 +7,7 @@ shown to be compared with the page, one by one.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from airwork import units
@@ -65,7 +65,10 @@ def _numbers(airplane: Airplane) -> Iterator[ReadBack]:
             yield from say(what, "weight_and_balance", key, getattr(wb, key))
         path = "weight_and_balance.stations"
         for s in wb.stations:
-            yield from say(f"arm of {s.name}", "weight_and_balance", "arm_in", s.arm_in, path)
+            (found,) = say(f"arm of {s.name}", "weight_and_balance", "arm_in", s.arm_in, path)
+            for most in say("", "weight_and_balance", "maximum_lb", s.maximum_lb, path):
+                found = replace(found, text=f"{found.text}, at most {most.text}")
+            yield found
         yield from _edges(airplane)
     for tank in file.fuel.tanks if file.fuel else []:
         yield from say(f"usable fuel, {tank.name}", "fuel", "usable_us_gal", tank.usable_us_gal, "fuel.tanks")
@@ -89,11 +92,6 @@ def _numbers(airplane: Airplane) -> Iterator[ReadBack]:
     glide = file.performance.glide
     if glide is not None and glide.rows[0].glide_ratio is not None:
         yield ReadBack("glide ratio", f"{glide.rows[0].glide_ratio:g} to 1", "performance.glide", "glide_ratio")
-    if wb is not None:
-        for s in wb.stations:
-            yield from say(
-                f"most at {s.name}", "weight_and_balance", "maximum_lb", s.maximum_lb, "weight_and_balance.stations"
-            )
 
 
 def _edges(airplane: Airplane) -> Iterator[ReadBack]:
@@ -152,8 +150,11 @@ def _distances(airplane: Airplane) -> Iterator[str]:
             speed = (1.13 if kind == "takeoff" else 1.1) * float(airplane.stall_curves[notch].cas(mass, 1.0))
             mean = speed**2 / (2 * found.ground_roll_m) / G
             g = f", {mean:.2f} g of {'acceleration' if kind == 'takeoff' else 'braking'}"
+        flap = next((n for n in airplane.flap_notches if n.notch == notch), None)
+        degrees = f" ({flap.deflection_deg:g}°)" if flap and flap.deflection_deg else ""
+        flaps = f"flaps at notch {notch}{degrees}" if notch else "flaps up"
         yield (
-            f"{kind.capitalize()} at {units.write(mass, weight)}, sea level, standard: "
+            f"{kind.capitalize()} at {units.write(mass, weight)}, {flaps}, sea level, standard: "
             f"{units.write(length, unit)} {over}{g}."
         )
 

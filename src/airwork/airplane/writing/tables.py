@@ -40,8 +40,8 @@ def performance(answers: Answers, dial: str, book: Units) -> Iterator[Question]:
     yield Question(
         "stall", s, "Stall speeds", columns=(
             Column(key_in("weight_lb", w), f"weight ({w})", mass),
-            Column("flap_notch", "flap notch, 0 is up", cells.whole),
-            Column("speed", f"speed ({dial} {kind})", cells.speed(dial, kind)),
+            Column("flap_notch", "flap notch, 0 is up (or 25°)", cells.notch(answers)),
+            Column("speed", f"speed ({dial} {kind})", cells.speed(dial, kind, either=True)),
             Column("bank_deg", "bank (°), if not level", cells.quantity("angle", "deg", 0), optional=True),
         ), hint="2300, 0, 49      2300, 0, 58, 45", inputs=0,
     )  # fmt: skip
@@ -76,11 +76,11 @@ def _power(answers: Answers, dial: str, book: Units) -> Iterator[Question]:
     gph = cells.quantity("volume_flow", flow, 2)
     true = {"kt": "ktas", "mph": "true_mph", "km/h": "true_kmh"}[dial]
     yield Question(
-        "cruise_columns", s, "Which of these the cruise table prints, in its order",
+        "cruise_columns", s, "What the cruise table prints behind altitude and RPM, in its order",
         _cruise_words, default=" ".join(CRUISE_COLUMNS),
-        hint="above: degrees above standard. Leave out what isn't printed, even percent power: fuel flow stands in. "
-        "A flow without a mixture: rich if the book leans nowhere, else best_power. load: one lever sets the percent, "
-        "no RPM is printed (a diesel)",
+        hint="words: above (degrees above standard), percent (of power), speed (true); fuel flows rich, best_power (or "
+        "lean), economy: a flow without a mixture is rich if the book leans nowhere, else lean. Leave out what isn't "
+        "printed, even percent: the flow stands in. load: one lever sets the percent, no RPM (a diesel)",
     )  # fmt: skip
     columns = {
         "above": (Column("isa_deviation_c", "above standard (°C)", cells.deviation("°C")), "0"),
@@ -105,16 +105,18 @@ def _power(answers: Answers, dial: str, book: Units) -> Iterator[Question]:
     )  # fmt: skip
 
 
-def _left(answers: Answers, key: str, section: str, book: Units, winds: bool = False) -> Iterator[Question]:
+def _left(answers: Answers, key: str, section: str, book: Units, winds: str = "") -> Iterator[Question]:
     """Which columns stand at the left of a table: a book for one weight or for standard air prints none for it."""
-    names = ("weight", "wind", "altitude", "temperature") if winds else ("weight", "altitude", "temperature")
-    usual = " ".join(n for n in names if n != "wind")
+    wind = ("wind", "wind_mph") if winds == "mph" else ("wind",) if winds else ()
+    names = ("weight", *wind, "altitude", "temperature")
+    usual = "weight altitude temperature"
     more = ", or wind" if winds else ""
     yield Question(
         f"{key}_left", section, f"What stands at the left of the table: {usual.replace(' ', ', ')}{more}",
         cells.choices(names), default=usual,
         hint="leave out weight if it is for the maximum weight alone, temperature if for the standard ones alone"
-        + ("; wind if there is a column for calm, 10 kt, 20 kt" if winds else ""),
+        + ("; wind if there is a column for calm, 10 kt, 20 kt" if winds else "")
+        + (" (wind mph for 10 and 20 mph)" if winds == "mph" else ""),
     )  # fmt: skip
 
 
@@ -130,6 +132,7 @@ def _air(answers: Answers, table: str, book: Units) -> tuple[Column, ...]:
     found = {
         "weight": Column(key_in("weight_lb", w), f"weight ({w})", cells.quantity("mass", w, 1, least=10)),
         "wind": Column("headwind_kt", "headwind (kt), 0 calm", cells.quantity("speed", "kt", 1)),
+        "wind_mph": Column("headwind_mph", "headwind (mph), 0 calm", cells.quantity("speed", "mph", 1)),
         "altitude": Column(
             key_in("pressure_altitude_ft", h), f"pressure altitude ({h})", cells.quantity("altitude", h, 0, least=20)
         ),
@@ -181,7 +184,11 @@ def climb_rule(text: str) -> dict[str, float]:
     ------
     InputError : not such a rule.
     """
-    m = _RULE.fullmatch(cells.plain_number(text).strip().replace("−", "-"))
+    bare = re.sub(
+        r"^\s*(subtract|reduce(?: by)?|decrease(?: by)?|deduct|minus|less)\s+", "-", text, flags=re.IGNORECASE
+    )
+    bare = re.sub(r"\s*\b(?:deg(?:rees?)?\.?|above standard.*)(?=\s|$)", "", bare.rstrip(". "), flags=re.IGNORECASE)
+    m = _RULE.fullmatch(cells.plain_number(bare).strip().replace("−", "-"))
     if m is None:
         raise InputError(f"{text!r}: write it as -10 % per 10 C, or -15 fpm per 10 F.")
     change, per = -abs(float(m[1])), float(m[3])
@@ -194,12 +201,14 @@ def _distance(answers: Answers, kind: str, dial: str, book: Units) -> Iterator[Q
     unit = book["runway"]
     distance = cells.quantity("length", unit, 0, least=20)
     total, over = ("total_over_15_m", "15 m") if unit == "m" else ("total_over_50_ft", "50 ft")
-    yield Question(f"{kind}_notch", s, f"Flap notch for {kind}, 0 is up", cells.whole, optional=True)
+    yield Question(
+        f"{kind}_notch", s, f"Flap notch for {kind}, 0 is up (or degrees: 25°)", cells.notch(answers), optional=True
+    )
     speed = "liftoff" if kind == "takeoff" else "approach"
     yield Question(
         f"{kind}_speed", s, f"{speed.capitalize()} speed ({dial} indicated)", cells.speed(dial), optional=True
     )
-    yield from _left(answers, kind, s, book, winds=True)
+    yield from _left(answers, kind, s, book, winds=dial)
     left = _air(answers, kind, book)
     yield Question(
         kind, s, f"{kind.capitalize()} distance", columns=(
@@ -224,6 +233,7 @@ def _cruise_words(text: str) -> list[str]:
     """The columns of a cruise table; those every one has may be named too."""
     bare = re.sub(r"\b(altitudes?|heights?|rpm|manifold|mp|map|pressure)\b", " ", text, flags=re.IGNORECASE)
     bare = re.sub(r"\b(tas|ktas|mph|kt)\b", "speed", bare, flags=re.IGNORECASE)
+    bare = re.sub(r"\blean(ed)?\b", "best_power", bare, flags=re.IGNORECASE)
     if m := re.search(r"\b(gph|flow|fuel|l/h|lph|consumption)\b", bare, flags=re.IGNORECASE):
         raise InputError(f"{m[0]!r}, at which mixture? rich, best_power or economy; rich where the book leans nowhere.")
     found: list[str] = cells.choices((*CRUISE_COLUMNS, LOAD))(bare)  # type: ignore[assignment]

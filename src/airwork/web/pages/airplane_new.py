@@ -67,7 +67,7 @@ def _part(
         return JSONResponse({
             "cells": {n: w for n, w in here.said.items() if "/" not in n}, "rows": rows, "tables": {}, "left": left,
             "drawn": drawn, "progress": come, "asks": here.asks,
-            "steps": [f"{there} of {asked}" for _, there, asked in known],
+            "steps": [far for _, far, _ in known],
         })  # fmt: skip
     names = [name for name, _, _ in known]
     at = names.index(here.name)

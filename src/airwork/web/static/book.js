@@ -139,8 +139,26 @@
     const row = rowsOf(at.grid)[at.row + to[0]], next = row && cellsOf(row)[e.key === "Enter" ? 0 : at.column + to[1]];
     if (next) { e.preventDefault(); next.focus(); if (next.select) next.select(); }
   });
-  const put = (at, lines) => {
+  // A book prints the altitude once for its group: a line that lacks cells has them at its left if its numbers lie
+  // nearer to those above when set so; they are taken from the row above.
+  const apart = (a, b) => a.reduce((sum, x, i) => sum + (Number(x) && Number(b[i]) ? Math.abs(Math.log(Math.abs(x / b[i]))) : 0), 0);
+  const filled = (lines) => {
+    let above = [], taken = 0;
+    const whole = lines.map((line) => {
+      const lacks = above.length - line.length;
+      const left = lacks > 0 ? apart(line, above.slice(lacks)) < apart(line, above) : lacks === 0 && !line[0].trim() && Boolean(line[1]);
+      if (left) { taken += 1; line = lacks > 0 ? [...above.slice(0, lacks), ...line] : [above[0], ...line.slice(1)]; }
+      if (line.length >= above.length) above = line;
+      return line;
+    });
+    return [whole, taken];
+  };
+  const put = (at, given) => {
     remember();
+    const [lines, taken] = filled(given), room = cellsOf(rowsOf(at.grid)[at.row]).length - at.column;
+    const over = Math.max(0, Math.max(...lines.map((l) => l.length)) - room), say = (n, one, many) => `${n} ${n === 1 ? one : many}`;
+    status.textContent = [`${say(lines.length, "row", "rows")} pasted`, taken && `${taken} took what is printed once from the row above`,
+      over && `${say(over, "column", "columns")} at the right left out: this table asks for ${room}`].filter(Boolean).join("; ") + ".";
     lines.forEach((line, i) => {
       const row = rowsOf(at.grid)[at.row + i] || addRow(at.grid), cells = cellsOf(row);
       line.forEach((text, k) => { if (cells[at.column + k]) cells[at.column + k].value = text.trim(); });
