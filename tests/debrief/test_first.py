@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from types import SimpleNamespace
+from typing import cast
 
 import numpy as np
 import pytest
@@ -12,7 +14,7 @@ from airwork.debrief import debrief
 from airwork.debrief.debrief import evidence_of
 from airwork.debrief.first import THEN, _one_sided, not_known
 from airwork.debrief.first_margins import alike, grouped, joined, said_first
-from airwork.debrief.first_places import IN, LEAST_SIZE, Place, pattern, pattern_text, said_of
+from airwork.debrief.first_places import IN, LEAST_SIZE, Place, _unexplained, pattern, pattern_text, said_of
 from airwork.debrief.first_words import (
     DRILLS,
     IN_STALLS,
@@ -27,7 +29,8 @@ from airwork.debrief.margins import Margin
 from airwork.debrief.notes import _clearing
 from airwork.debrief.record import clearing_record, with_clearing
 from airwork.jobs.files import load_airplane
-from airwork.maneuvers.episode import Episode, Grade
+from airwork.maneuvers.episode import Cause, Episode, Finding, Grade
+from airwork.maneuvers.grading.evidence import Evidence
 from airwork.output.debrief_doc import _short, make_debrief_doc
 from airwork.recording.flight import Column, Flight
 from airwork.standards import load_standard
@@ -324,3 +327,19 @@ def test_what_is_not_known_is_said_before_anything_else() -> None:
     found = debrief(rpm, standard=load_standard("us_private"))
     assert [x.heading for x in found.first] == ["not known"]
     assert found.first[0].text.startswith("Nothing can be recognized: no altitude and no position or speed")
+
+
+@pytest.mark.parametrize(("verdict", "explained", "seen"), [("not held", "", True), ("held", "", False),
+                                                            ("not held", "ias", False)])  # fmt: skip
+def test_what_was_not_held_is_said_first_without_a_reason_too(verdict: str, explained: str, seen: bool) -> None:
+    """19 kt lost in a turn whose limit is 10, nothing recorded that shows why; held, or explained: not said so."""
+    off = Finding("airspeed", "±10 kt", -19.0, "kt", 0.2, verdict, "", 14.0, low=-10.0, high=10.0,  # type: ignore[arg-type]
+                  quantity="ias")  # fmt: skip
+    causes = (Cause("It was let slow.", "Add power.", 14.0, 20.0, 0.1, "slow", "late", explained),) if explained else ()
+    e = Episode("steep_turn", 10.0, 40.0, 1.0, facts={"sign": 1.0})
+    desk = cast(Evidence, SimpleNamespace(speed_text=lambda mps: f"{mps * 3600.0 / 1852.0:.0f} kt"))
+    (*_, place) = (None, *_unexplained(desk, e, Grade({}, "", {}, (off,), causes), 0))
+    assert (place is not None) == seen
+    if place is not None:
+        assert place.text == "speed −19 kt {in} (the data show no reason)"
+        assert (place.start_s, place.root, place.rank) == (14.0, "", pytest.approx(0.5 * 57.0))

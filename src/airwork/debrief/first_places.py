@@ -6,7 +6,7 @@ Repeats of one error are one place with how many times and from where to where: 
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from airwork.maneuvers.grading.evidence import Evidence
 
 STANDARD, BRIEF, TO_AND_FRO, MOST_SIZE, EACH_FURTHER = 30.0, 5.0, 0.2, 3.0, 0.5
+UNEXPLAINED = 0.5  # there is nothing to drill: said where nothing else weighs as much
 OWN, MOST_OWN = "airwork", 1.5  # a tolerance no standard prints weighs less, however far out
 SWINGS = ("chased", "out of trim")
 SAME_S = 120.0  # within this of the thin margin it is the same event
@@ -89,7 +90,24 @@ def places_of(
             rank *= e.score  # what may be another maneuver costs as much less
             out.append(Place(_told(evidence, cause, finding), _where(e), rank, cause.root, cause.start_s, cause.end_s,
                              number, cause.explains))  # fmt: skip
+        out += _unexplained(evidence, e, grade, number)
     return sorted(out, key=lambda p: -p.rank)
+
+
+def _unexplained(evidence: Evidence, e: Episode, grade: Grade, number: int) -> Iterator[Place]:
+    """What was not held and has no reason: an examiner tells it all the same."""
+    explained = {c.explains for c in grade.causes}
+    for f in grade.findings:
+        side = (f.high if f.worst > 0.0 else f.low) if f.worst is not None else None
+        if f.verdict != "not held" or f.judged or room(e.kind).plain or explained & {f.quantity, "*"}:
+            continue
+        if f.worst is None or not side or f.quantity not in WORDS:
+            continue
+        sign = "+" if f.worst > 0 else "−"
+        text = f"{WORDS[f.quantity]} {sign}{deviation(evidence, f, abs(f.worst))} {IN} (the data show no reason)"
+        rank = UNEXPLAINED * STANDARD * min(f.worst / side, MOST_SIZE) * e.score
+        at = f.first_excursion_s or e.start_s
+        yield Place(text, _where(e), rank, "", at, e.end_s, number, f.quantity)
 
 
 def _size(cause: Cause, finding: Finding | None) -> float:

@@ -307,8 +307,16 @@ class Sheet:
         by_name: dict[str, Cause] = {}
         for cause in sorted(self._causes, key=lambda c: (self._was_held(c), -c.weight)):
             by_name.setdefault(cause.name or cause.text, cause)
-        told = [c for c in by_name.values() if c.weight >= TRIFLE and (c.share is None or c.share >= LEAST_SHARE)]
+        told = [
+            c for c in by_name.values()
+            if c.weight >= TRIFLE and (c.share is None or c.share >= LEAST_SHARE) and not self._was_steady(c)
+        ]  # fmt: skip
         return tuple(replace(c, text=f"{c.text} {INSIDE}") if self._was_held(c) else c for c in told[:MOST_CAUSES])
+
+    def _was_steady(self, cause: Cause) -> bool:
+        """It explains how the pilot came to the speed that was then held instead: nothing to put right."""
+        finding = self.finding(cause.explains) if cause.explains == "ias" else None
+        return finding is not None and finding.verdict == "held" and self._sources.get("ias") == HELD_INSTEAD
 
     def _was_held(self, cause: Cause) -> bool:
         """It explains what was held: worth a word, no fault before an examiner."""
