@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import itertools
 import math
+from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -13,10 +15,13 @@ from hypothesis import strategies as st
 from airwork.airdata.column import AirColumn, WindLayer
 from airwork.errors import InputError, Where
 from airwork.lesson.area import Area, FlatMap, make_area
+from airwork.lesson.exercises import shape_of
+from airwork.lesson.flight_plan import _lay
 from airwork.lesson.glide import Field, arrival_height_m
 from airwork.lesson.lesson import AreaWanted
 from airwork.lesson.path import Glide, Shape, drift_m, lay_path, over_ground
 from airwork.units import FT_M, KT_MPS, NM_M
+from lesson.runs import a_run
 
 RAD = math.pi / 180.0
 CALM = AirColumn()
@@ -187,15 +192,22 @@ def test_a_trace_over_the_ground_and_one_through_the_air_are_the_same_shape():
 
 
 def test_an_exercise_flown_longer_goes_on_from_where_it_ends():
-    """Twice the time is twice the way through the air, without a jump."""
-    from dataclasses import replace
-
-    from airwork.lesson.exercises import shape_of
-    from lesson.runs import a_run
-
+    """A quarter more time is a quarter more way through the air, without a jump."""
     once = shape_of(a_run(0), CALM)
-    twice = shape_of(replace(a_run(0), duration_s=2.0 * a_run(0).duration_s), CALM)
-    length = [np.hypot(np.diff(s.east_m), np.diff(s.north_m)) for s in (once, twice)]
-    assert length[1].sum() == pytest.approx(2.0 * length[0].sum(), rel=0.01)
+    longer = shape_of(replace(a_run(0), duration_s=1.25 * a_run(0).duration_s), CALM)
+    length = [np.hypot(np.diff(s.east_m), np.diff(s.north_m)) for s in (once, longer)]
+    assert length[1].sum() == pytest.approx(1.25 * length[0].sum(), rel=0.01)
     assert length[1].max() == pytest.approx(length[0].max(), rel=0.05)
-    assert twice.time_s[-1] == pytest.approx(2.0 * once.time_s[-1], rel=0.01)
+    assert longer.time_s[-1] == pytest.approx(1.25 * once.time_s[-1], rel=0.01)
+
+
+@pytest.mark.parametrize(("half_nm", "fits"), [(5.0, True), (2.0, False)])
+def test_half_an_hour_of_an_exercise_is_flown_in_stretches(half_nm: float, fits: bool):
+    """30 min at 45 m/s are 44 NM straight on: one flies back each five minutes (7.3 NM); 4 NM of area are too few."""
+    run = replace(a_run(0), duration_s=1800.0)
+    time = np.arange(241.0)
+    columns = {"heading_rad": 0.0 * time, "tas_mps": 45.0 + 0.0 * time, "altitude_m": 2000.0 + 0.0 * time}
+    run = replace(run, trace=replace(run.trace, time_s=time, columns=columns))
+    laid = _lay([run], square(half_nm), SimpleNamespace(air=CALM), (0.0, 0.0), None)[run.number]
+    assert laid.time_s[-1] == pytest.approx(1800.0, abs=10.0)
+    assert (laid.margin_m > 0.0) == fits

@@ -20,6 +20,8 @@ from airwork.maneuvers import ROOMS, room
 from airwork.maneuvers.declared import Room
 from airwork.maneuvers.setup import Conditions, Order, SetUp, Trace
 
+AT_A_TIME_S = 300.0  # flown on so long, then back into the area (common practice, no source)
+
 
 @dataclass(frozen=True, slots=True)
 class Run:
@@ -169,7 +171,11 @@ def _trace(room: Room, set_up: SetUp, order: Order) -> Trace | None:
 
 
 def shape_of(run: Run, air: AirColumn) -> Shape | None:
-    """The run's path through the air for the search: its ideal path over the ground less the wind's part."""
+    """The run's path through the air for the search: its ideal path over the ground less the wind's part.
+
+    What is practiced longer than `AT_A_TIME_S` away from marks on the ground is one stretch of it: one flies back
+    before the next.
+    """
     if run.trace is None:
         return None
     columns, time = run.trace.columns, np.asarray(run.trace.time_s, dtype=float)
@@ -186,7 +192,8 @@ def shape_of(run: Run, air: AirColumn) -> Shape | None:
         path = [_integral(level * part, time) for part in (np.sin(heading), np.cos(heading))]
     east, north = (p - p[0] for p in path)
     shape = Shape(time - time[0], east, north, altitude, float(heading[0]), room(run.kind).tied_to_ground)
-    return _as_long(shape, float(heading[-1] - heading[0]), run.duration_s)
+    longest = run.duration_s if shape.fixed else min(run.duration_s, AT_A_TIME_S)
+    return _as_long(shape, float(heading[-1] - heading[0]), longest)
 
 
 def _as_long(shape: Shape, turn_rad: float, seconds: float) -> Shape:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
@@ -14,11 +15,11 @@ from airwork.lesson.area import Area, FlatMap, make_area
 from airwork.lesson.balance import BalancePlan, plan_balance
 from airwork.lesson.check import flow_known, fuel_by_tank, stations
 from airwork.lesson.day import Day
-from airwork.lesson.exercises import Run, make_run, shape_of
+from airwork.lesson.exercises import AT_A_TIME_S, Run, make_run, shape_of
 from airwork.lesson.glide import Field
 from airwork.lesson.legs import BETWEEN_S, Leg, Planner, make_legs, start_taxi_fuel
 from airwork.lesson.lesson import Lesson
-from airwork.lesson.path import Glide, Laid, Shape, lay_path
+from airwork.lesson.path import Glide, Laid, Shape, lay_path, then
 from airwork.lesson.places import Runway
 from airwork.lesson.tanks import TankPlan, plan_tanks
 from airwork.maneuvers.setup import Conditions
@@ -125,6 +126,12 @@ def glide_of(lesson: Lesson, airplane: Airplane, day: Day, flat: FlatMap, mass_k
     return Glide(tuple(fields), ratio, tas)
 
 
+def _stretches(run: Run, shape: Shape) -> int:
+    """How often a shape is flown for the time planned; what is over soon is flown once."""
+    once = float(shape.time_s[-1])
+    return math.ceil(run.duration_s / once - 0.1) if run.duration_s > AT_A_TIME_S and once > 0.0 else 1
+
+
 def _lay(
     runs: Iterable[Run], area: Area | None, day: Day, field: tuple[float, float], glide: Glide | None
 ) -> dict[int, Laid]:
@@ -134,6 +141,12 @@ def _lay(
     for run in runs:
         if not run.at_field and run.exercise not in made:
             made[run.exercise] = shape_of(run, day.air)
-    shapes = [(r.number, s) for r in runs if (s := made.get(r.exercise)) is not None]
-    found = lay_path(tuple(s for _, s in shapes), area, day.air, enter_m=field, leave_m=field, glide=glide)
-    return {number: path for (number, _), path in zip(shapes, found, strict=True)}
+    stretches = [
+        (run.number, shape) for run in runs if (shape := made.get(run.exercise)) is not None
+        for _ in range(_stretches(run, shape))
+    ]  # fmt: skip
+    found = lay_path(tuple(s for _, s in stretches), area, day.air, enter_m=field, leave_m=field, glide=glide)
+    laid: dict[int, Laid] = {}
+    for (number, _), path in zip(stretches, found, strict=True):
+        laid[number] = then(laid[number], path) if number in laid else path
+    return laid

@@ -221,6 +221,17 @@ def lay_path(
     )
 
 
+def then(first: Laid, second: Laid) -> Laid:
+    """One exercise flown in stretches, the way back between them left out; the worse margin and reach count."""
+    worse = min(first, second, key=lambda laid: laid.glide_spare_m)
+    return Laid(
+        np.concatenate([first.time_s, first.time_s[-1] + 1.0 + second.time_s]),
+        np.concatenate([first.east_m, second.east_m]), np.concatenate([first.north_m, second.north_m]),
+        np.concatenate([first.altitude_m, second.altitude_m]), first.heading_rad,
+        min(first.margin_m, second.margin_m), worse.glide_spare_m, worse.glide_field,
+    )  # fmt: skip
+
+
 def _settle(shape: Shape, start_m: Array, turn_rad: float, area: Area, air: AirColumn, glide: Glide | None) -> Laid:
     """The exact margin of one laid shape, moved inward in a few steps if it falls short."""
     path = np.column_stack(over_ground(shape, turn_rad, air))
