@@ -509,3 +509,16 @@ def test_another_heading_held_is_a_change_of_course_and_a_drift_is_not(steps: li
     assert grade is not None
     found = grade(Episode("straight_and_level", start, end, 1.0), evidence)
     assert next(f.verdict for f in found.findings if f.quantity == "heading") == said
+
+
+def test_slowing_to_the_glide_and_speeding_up_out_of_it_are_not_the_glide() -> None:
+    """68 kt held for minutes between the slowing from 105 and 20 s of gathering speed: held within the tolerance."""
+    b = high()
+    b.hold(60.0, kt=105.0)
+    b.until(lambda: b.ias_kt < 70.0, 0.0, -0.5, 68.0, accel=0.9)
+    b.until(lambda: b.alt_ft < b.level_ft - 1800.0, 0.0, -3.9, 68.0)
+    b.until(lambda: b.ias_kt > 90.0, 0.0, -2.5, 92.0, accel=0.5, most_s=30.0)
+    b.hold(60.0, ft=b.alt_ft, kt=105.0)
+    (airspeed,) = (f for f in graded(b, "glide").grade.findings if f.quantity == "ias")
+    assert airspeed.verdict == "held"
+    assert abs(airspeed.worst or 99.0) < 6.0

@@ -21,6 +21,7 @@ from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.grading.causes import speed
 from airwork.maneuvers.grading.handbook import handbook_ias_mps
+from airwork.maneuvers.grading.leg_grade import reached
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.seeing.broken_off import AFTER_M
@@ -205,6 +206,8 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     sheet = Sheet(episode, evidence)
     start, end = sheet.window("established")
     window = (min(start + 8.0, end - 1.0), max(end - 4.0, start + 9.0))
+    first, last = reached(sheet, window, episode.start_s, left=True)  # slowing to it is the entry
+    window = (max(window[0], first), last)
     settled = evidence.median(evidence.ias_mps, *window)
     aim = sheet.speed_held(settled, window, handbook_mps=handbook_ias_mps(evidence, "best_glide"))
     sheet.number("glide_ratio_through_air", episode.facts["ratio"])

@@ -33,7 +33,7 @@ def grade_leg(episode: Episode, evidence: Evidence, direction: float) -> Grade:
     window = (start + settle, max(end - min(LEVEL_OFF_S, 0.2 * (end - start)), start + settle + 1.0))
     name = "best_rate_of_climb" if direction > 0.0 else ""
     book = handbook_ias_mps(evidence, name, at_s=0.5 * (start + end)) if name else None
-    window = _reached(sheet, window, start)
+    window = reached(sheet, window, start)
     target = sheet.speed_held(
         evidence.median(evidence.ias_mps, *window), window, told_mps=book, told="best rate of climb by the handbook"
     )
@@ -57,10 +57,13 @@ def _level_after(sheet: Sheet, end_s: float) -> tuple[float, float] | None:
     return next(((float(times[a]), float(times[a + length - 1])) for a, b in runs(level) if b - a >= length), None)
 
 
-def _reached(sheet: Sheet, window: tuple[float, float], start_s: float) -> tuple[float, float]:
+def reached(
+    sheet: Sheet, window: tuple[float, float], start_s: float, *, left: bool = False
+) -> tuple[float, float]:  # fmt: skip
     """From when the speed was reached: slowing from 115 to 80 kt takes half a minute, and no speed is held by then.
 
-    Reached is near what was settled on, whichever speed was wanted; at most half of the leg is left out.
+    Reached is near what was settled on, whichever speed was wanted; at most half of the leg is left out. left : to when
+    it was last near it, where the leg ends with speeding up.
     """
     ias = sheet.evidence.ias_mps
     if ias is None:
@@ -69,8 +72,9 @@ def _reached(sheet: Sheet, window: tuple[float, float], start_s: float) -> tuple
     settled = sheet.evidence.median(ias, 0.5 * (window[0] + window[1]), window[1])
     near = np.flatnonzero(np.abs(ias[part] - settled) < NEAR_MPS)
     latest = 0.5 * (window[0] + window[1])
-    reached = float(sheet.time_s[part][near[0]]) if near.size else latest
-    return min(max(reached, start_s + EARLIEST_S), latest), window[1]
+    at = float(sheet.time_s[part][near[0]]) if near.size else latest
+    last = float(sheet.time_s[part][near[-1]]) if left and near.size else window[1]
+    return min(max(at, start_s + EARLIEST_S), latest), max(last, latest + 1.0)
 
 
 def _flown_back_to(sheet: Sheet, around_end: Array, end_s: float, direction: float) -> float | None:
