@@ -93,7 +93,7 @@ def test_a_loose_phones_compass_is_set_aside_and_a_fixed_one_kept(tmp_path: Path
     assert any("heading set aside" in m.what for m in loose.mends)
     assert "heading_mag_rad" not in loose.columns
     assert loose.columns["heading_rad"].known == "derived"
-    assert fixed.columns["heading_mag_rad"].known == "measured"
+    assert fixed.columns["heading_rad"].known == "measured"  # a true one, as its lie about the track shows
     for flight in (loose, fixed):
         at = flight.index_at(600.0)
         assert flight["altitude_m"][at] == pytest.approx(MADE.altitude_m[600], abs=1.0)

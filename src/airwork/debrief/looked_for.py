@@ -8,7 +8,7 @@ import numpy as np
 
 from airwork.maneuvers import rooms
 from airwork.maneuvers.declared import Role, Room
-from airwork.recording.craft import WORDS, Craft, craft_of
+from airwork.recording.craft import NO_FLIGHT, WORDS, Craft, craft_of
 from airwork.recording.flight import Flight
 
 if TYPE_CHECKING:
@@ -26,7 +26,7 @@ def looked_for(flight: Flight, airplane: Airplane | None = None) -> list[Room]:
     airplane : whose file was named: it overrules what the path looks like, not what the recording is sure of.
     """
     craft = craft_of(flight)
-    if craft.kind == "ground":
+    if craft.kind in NO_FLIGHT:
         return []
     out = [one for one in rooms() if one.seen_at_s >= flight.step_s]
     if craft.engine is False:
@@ -58,7 +58,7 @@ def limits(flight: Flight, airplane: Airplane | None = None) -> list[str]:
     craft, out = craft_of(flight), []
     if not _trains(craft, flight, airplane):
         remedy = "If it is an airplane, name its file." if airplane is None else f"It can't be {airplane.name}."
-        missing = "nothing is" if craft.kind == "ground" else "exercises of light airplanes are not"
+        missing = "nothing is" if craft.kind in NO_FLIGHT else "exercises of light airplanes are not"
         out.append(f"By its path this is {WORDS[craft.kind]} ({craft.why}): {missing} looked for. {remedy}")
     elif craft.engine is False:
         out.append(f"No engine by its path ({craft.why}): what needs one is not looked for.")

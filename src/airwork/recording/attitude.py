@@ -7,15 +7,18 @@ angle, ω the rate of turn of the AIR path (the ground path less the wind):
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from airwork.airdata.angles import wrap_positive_rad
 from airwork.airdata.atmosphere import G0_MPS2
-from airwork.recording.flight import Array
+from airwork.recording.flight import Array, Mend
 from airwork.recording.smooth import unwrapped
 from airwork.recording.unit_evidence import resolution
 from airwork.recording.work import Work
 
+_VARIES_RAD, _COURSES, _ON_A_COURSE = 0.07, 12, 10  # 4° of variation; samples on each of twelve courses
 SLOWEST_MPS = 15.0  # below this the airplane isn't flying and its path tells no bank
 _TURN_HALF_S = 1.0
 _CLIMB_HALF_S = 1.5
@@ -47,6 +50,11 @@ def add_headings(work: Work, variation_rad: float | None) -> None:
     variation: Array | float | None = variation_rad
     if recorded is not None and np.isfinite(recorded).any():
         variation = float(np.nanmedian(recorded))
+    if variation is not None and magnetic is not None and true is None and _is_true(work, magnetic, float(variation)):
+        said = "called only heading; taken as true: over all courses it lies about the track, not beside it"
+        work.columns["heading_rad"] = replace(work.columns.pop("heading_mag_rad"), note=said)
+        work.mends.append(Mend(said, magnetic.size, column="heading_rad"))
+        magnetic, true = None, work.get("heading_rad")
     if magnetic is not None and true is None:
         if variation is not None:
             work.put("heading_rad", wrap_positive_rad(magnetic + variation), 0.035, "magnetic heading and variation")
@@ -55,6 +63,23 @@ def add_headings(work: Work, variation_rad: float | None) -> None:
             work.put("heading_rad", magnetic, 0.2, note)
     elif true is not None and magnetic is None and variation is not None:
         work.put("heading_mag_rad", wrap_positive_rad(true - variation), 0.01, "true heading and variation")
+
+
+def _is_true(work: Work, heading: Array, variation_rad: float) -> bool:
+    """A heading of no named kind lies about the track over all courses; a magnetic one is off by the variation."""
+    track, speed = work.get("track_rad"), work.get("groundspeed_mps")
+    if "called only" not in work.columns["heading_mag_rad"].note or track is None or speed is None:
+        return False
+    good = np.isfinite(heading) & np.isfinite(track) & (np.nan_to_num(speed) > SLOWEST_MPS)
+    course = np.floor(np.mod(track[good], 2.0 * np.pi) / (2.0 * np.pi) * _COURSES).astype(int) % _COURSES
+    off = np.exp(1j * (heading[good] - track[good]))
+    count = np.bincount(course, minlength=_COURSES)
+    if abs(variation_rad) < _VARIES_RAD or (count < _ON_A_COURSE).sum() > _COURSES // 4:
+        return False
+    seen = count >= _ON_A_COURSE  # wind drifts one way on a course and the other on its opposite
+    parts = [np.bincount(course, weights=w, minlength=_COURSES)[seen] / count[seen] for w in (off.real, off.imag)]
+    middle = float(np.angle(np.mean(parts[0] + 1j * parts[1])))
+    return abs(middle) < 0.4 * abs(variation_rad) and abs(middle + variation_rad) > 0.6 * abs(variation_rad)
 
 
 def air_velocity(work: Work) -> tuple[Array, Array] | None:

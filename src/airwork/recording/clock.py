@@ -90,6 +90,10 @@ def seconds_of_text(column: pl.Series, *, day_first: bool = False) -> tuple[Arra
         hours = _ZONES_H[zone.strip().upper()]
         seconds = seconds - 3_600.0 * hours if kind != "date" else seconds
         return seconds, kind, "; ".join(x for x in (remark, f"{zone.strip()} taken as UTC{hours:+g}") if x)
+    if probe.str.contains(_ORDINAL).all():  # ISO 8601: the day of the year
+        parts = [text.str.extract(_ORDINAL, k) for k in (1, 2, 3)]
+        seconds, kind, remark = seconds_of_text(parts[0] + "-01-01" + parts[2])
+        return seconds + (parts[1].cast(pl.Float64, strict=False).to_numpy() - 1.0) * DAY_S, kind, remark
     if int(probe.str.contains(_MINUTES).sum()) > _MOSTLY * len(probe):
         return _of_minutes(text), "elapsed", "minutes and seconds only, as a spreadsheet shows them; hours counted on"
     slash, remark = _slashed(probe, day_first)
@@ -123,6 +127,7 @@ def _told(seconds: Array, kind: Kind, remark: str) -> tuple[Array, Kind, str]:
     return np.where(later, seconds + 0.5 * DAY_S, seconds), kind, "a clock of twelve hours: half a day more after 12:59"
 
 
+_ORDINAL = r"^(\d{4})-(\d{3})((?:[T ].*)?)$"
 _BRACKETED = r"\[!?[A-Za-z_+/-]+\]$"  # RFC 9557: the zone again, by its name
 _WEEKDAY = r"(?i)^(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*[,.]?\s+"
 _ZONES_H = {"UTC": 0, "GMT": 0, "WET": 0, "BST": 1, "CET": 1, "CEST": 2, "EET": 2, "EEST": 3, "EST": -5, "EDT": -4,

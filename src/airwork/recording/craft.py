@@ -7,23 +7,24 @@ limits are common practice, no source, and wide on purpose: to call a lesson a g
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from airwork.recording.flight import Array, Flight
+from airwork.recording.flight import Array, Flight, GroundContact
 from airwork.recording.smooth import Window
 from airwork.recording.work import Work
 from airwork.units import to_unit
 
-Kind = Literal["airplane", "sailplane", "fast", "aerobatic", "ground"]
+Kind = Literal["airplane", "sailplane", "fast", "aerobatic", "ground", "other"]
+NO_FLIGHT = frozenset(["ground", "other"])  # nothing is looked for
 WORDS: dict[str, str] = {
     "airplane": "a light airplane", "sailplane": "a sailplane or glider",
     "fast": "faster or higher than light singles train", "aerobatic": "an airplane flown for aerobatics",
-    "ground": "a track on the ground, no flight",
+    "ground": "a track on the ground, no flight", "other": "no airplane",
 }  # fmt: skip
 
 _FAST_MPS, _MIDDLE_MPS = 98.0, 71.0  # 190 kt for a tenth of the flight, 138 kt for half of it
@@ -39,6 +40,16 @@ _ZOOMS = 2  # once is a recovery gone wrong: a lesson is not thrown away for it 
 _PULL_S, _REGAINED = 8.0, 0.5  # … unless dive and climb lie this near together and bring back this share of the height
 _DRIVES_MPS, _WALKS_MPS = 45.0, 17.0  # a car's fastest, 87 kt; slower than the second nothing of a school flies
 _ROAD_S, _ROAD_MPS, _STEEP_MPS = 30.0, 0.4, 1.6  # up or down over half a minute: half of the way, nearly all of it
+_SLOWEST_MPS, _GENTLE_MPS = 30.0, 1.0  # 58 kt and 200 fpm
+_LOW_M, _ENDS = 60.0, 60  # who stood still at an end and was never higher than this above its lowest hasn't flown
+_NEVER_UP_M = 150.0
+_SPOT_MPS, _RISES_MPS, _ROSE_M, _STOOD_S, _NEAR_M = (
+    1.5,
+    0.7,
+    15.0,
+    8,
+    30.0,
+)  # standing over the ground, and rising or sinking by this much
 _RAILS = 0.03  # no railway is steeper for long; whatever flies climbs and descends by 5 in 100 and more
 _HALTS = 0.05  # of the time a car is hardly moving; an airplane in the air never
 _NOISE_LOUD, _NOISE_QUIET = 500.0, 250.0  # engine noise level, 0 to 999
@@ -99,19 +110,63 @@ def drives(work: Work) -> str:
     climb = climb[np.isfinite(climb)]
     if not climb.size or (top > _DRIVES_MPS and (steep > _RAILS or top > _FAST_MPS)):
         return ""
-    on_road = float(np.median(climb)) <= _ROAD_MPS and float(np.percentile(climb, 97)) <= _STEEP_MPS
+    usual, most = (float(x) for x in np.percentile(climb, [50.0, 97.0]))
+    gentle = _WALKS_MPS < top < _SLOWEST_MPS and most < _GENTLE_MPS  # whatever flies so slowly sinks faster
+    on_road = gentle or (usual <= _ROAD_MPS and most <= _STEEP_MPS)
     if not on_road and (top <= _DRIVES_MPS or steep > _RAILS):
         return ""
     between = v[moves[0] : moves[-1] + 1]
     halts = float(np.mean(between[np.isfinite(between)] < 0.3 * top))
-    if top > _WALKS_MPS and halts < _HALTS:
+    stood = bool((np.concatenate((v[:_ENDS], v[-_ENDS:])) < 0.2 * top).any())
+    low, high = np.percentile(h[moves], [1.0, 99.0])
+    never_up = stood and high - low < _LOW_M and float(t[-1] - t[0]) > _LEAST_S
+    if top > _WALKS_MPS and halts < _HALTS and not never_up and not gentle:
         return ""
     return f"at most {to_unit(top, 'kt'):.0f} kt, halting, up and down as roads go"
+
+
+def no_airplane(work: Work) -> str:
+    """Why this is a drone's, a helicopter's or a balloon's track: it rises on the spot, or hardly moves; else ""."""
+    speed, altitude = work.get("groundspeed_mps"), work.get("altitude_m", "gps_altitude_m")
+    if speed is None or altitude is None or work.step_s > _SEEN_STEP_S or work.measured("ias_mps") is not None:
+        return ""
+    at = work.seconds_apart()
+    t, v, h = work.time_s[at], speed[at], altitude[at]
+    low, high = (float(x) for x in np.nanpercentile(h, [1.0, 99.0]))
+    if float(np.nanpercentile(v, 98)) < _WALKS_MPS and high - low < _NEVER_UP_M:
+        return f"never above {to_unit(_WALKS_MPS, 'kt'):.0f} kt, never {to_unit(_NEVER_UP_M, 'ft'):.0f} ft up"
+    still, climb = np.nan_to_num(v, nan=9.0) < _SPOT_MPS, np.nan_to_num(Window(t, 5.0).slope(h))
+    edge = np.flatnonzero(np.diff(np.concatenate(([False], still, [False])).astype(np.int8)))
+    for first, past in zip(edge[::2], edge[1::2], strict=True):  # from the ground it goes straight up, or comes down
+        here = h[first:past]
+        quick = np.abs(climb[first:past]) > _RISES_MPS
+        if not (here < low + _NEAR_M).any():
+            continue
+        ends = np.flatnonzero(np.diff(np.concatenate(([False], quick, [False])).astype(np.int8)))
+        rose = max((abs(here[b - 1] - here[a]) for a, b in zip(ends[::2], ends[1::2], strict=True)), default=0.0)
+        if rose > _ROSE_M:
+            return f"it rises or sinks by {to_unit(rose, 'ft'):,.0f} ft on the spot"
+    return ""
+
+
+def halts_high(work: Work, contacts: Sequence[GroundContact]) -> str:
+    """Why this is a lift's or a skier's track: slower than airplanes, it halts near its highest; else ""."""
+    speed, altitude = work.get("groundspeed_mps"), work.get("altitude_m", "gps_altitude_m")
+    landed = [c.time_s for c in contacts if c.kind == "landing"]
+    if speed is None or altitude is None or len(landed) < 2 or not float(np.nanpercentile(speed, 98)) < _SLOWEST_MPS:
+        return ""
+    low, high = (float(x) for x in np.nanpercentile(altitude, [2.0, 85.0]))
+    top = float(np.interp(landed, work.time_s, altitude).max())
+    if top < high or top - low < _LOW_M:
+        return ""
+    return f"slow, and it halts {to_unit(top - low, 'ft'):,.0f} ft above its lowest"
 
 
 def _judged(work: Work) -> Craft:
     if why := work.facts.get("drives"):
         return Craft("ground", None, str(why))
+    if why := work.facts.get("no_airplane"):
+        return Craft("other", None, str(why))
     at = work.seconds_apart()
     t = work.time_s[at]
     speed = work.get("tas_mps", "groundspeed_mps", "ias_mps")

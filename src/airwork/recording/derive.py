@@ -8,17 +8,19 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from airwork.airdata.angles import wrap_signed_rad
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.airdata.wind import wind_from_vector
 from airwork.recording.accelerations import add_measured_load
 from airwork.recording.air import add_airspeeds, add_altitudes, add_density_altitude
 from airwork.recording.attitude import add_air_heading, add_headings, add_turning, add_vertical_speed
-from airwork.recording.craft import drives, note_craft
+from airwork.recording.craft import drives, halts_high, no_airplane, note_craft
 from airwork.recording.engine import add_engine, add_flap_notch
 from airwork.recording.flight import Array, Column, Flight
 from airwork.recording.ground import add_ground
 from airwork.recording.motion import add_motion
 from airwork.recording.recorded import Recorded
+from airwork.recording.sanity import look_over
 from airwork.recording.smooth import Window, unwrapped
 from airwork.recording.speed_habits import Path
 from airwork.recording.variation import variation_rad
@@ -67,6 +69,8 @@ def derive(
     if drove := drives(work):
         work.facts["drives"] = drove
         work.put("on_ground", np.ones(work.time_s.size), None, drove)
+    elif other := no_airplane(work):
+        work.facts["no_airplane"] = other
     else:
         add_wind(work)
     if "tas_mps" not in work.columns:
@@ -76,9 +80,14 @@ def derive(
     add_air_heading(work)
     add_measured_load(work)
     add_turning(work)
-    contacts = () if drove else add_ground(work, ground_elevation_m)
+    contacts = () if drove or "no_airplane" in work.facts else add_ground(work, ground_elevation_m)
+    if about := halts_high(work, contacts):
+        work.facts["drives"], contacts = about, ()
     note_craft(work)
+    look_over(work, contacts)
     add_engine(work, airplane)
+    if (longitude := work.columns.get("longitude_rad")) is not None and np.nanmax(np.abs(longitude.values)) > np.pi:
+        work.columns["longitude_rad"] = replace(longitude, values=wrap_signed_rad(longitude.values))
     return Flight(work.start_utc_s, work.time_s, work.columns, tuple(work.mends), contacts, work.facts)
 
 

@@ -105,9 +105,10 @@ def _from_center(table: RawTable, numbers: dict[int, Array]) -> tuple[dict[str, 
             size = np.sqrt(x**2 + y**2 + z**2)
             good = np.isfinite(size)
             if good.sum() > 20 and _RADIUS_M[0] < size[good].min() and size[good].max() < _RADIUS_M[1]:
-                latitude, longitude, _ = pymap3d.ecef2geodetic(x, y, z)
-                said = "positions worked out from meters from the center of the earth: they are as long as its radius"
-                return {"latitude": np.asarray(latitude), "longitude": np.asarray(longitude)}, said
+                latitude, longitude, height = pymap3d.ecef2geodetic(x, y, z)
+                said = "positions and height above the ellipsoid worked out from meters from the center of the earth"
+                places = {"latitude": latitude, "longitude": longitude, "gps_altitude": height}
+                return {q: np.asarray(v) for q, v in places.items()}, said
     return None
 
 

@@ -55,10 +55,9 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
     meanings = [_meaning(n, c, common, mapping, where) for n, c in zip(table.names, table.unit_cells, strict=True)]
     recorded = Recorded("table", np.empty(0), "elapsed", {})
     recorded.mends += table.mends
-    parted = bool(table.names) and table.names[-1].startswith("longitude (")
     if not any(m is not None and m.quantity == "latitude" for m in meanings):
         for i, quantity in axes(table.frame, table.names).items():
-            meanings[i], parted = Meaning(quantity, (), None, SAID), True
+            meanings[i] = Meaning(quantity, (), None, SAID)
     meanings = [
         m if m is not None and m.score >= SAID else by_cells(table, i, believed(table, i, m))
         for i, m in enumerate(meanings)
@@ -81,12 +80,12 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
     recorded.time_s, recorded.clock = table_time(table, meanings, recorded, where)
     known.time_s = recorded.time_s
     degrees_of_grids(table, meanings, recorded)
-    parted |= place_columns(table, meanings, known.time_s, recorded)
+    place_columns(table, meanings, known.time_s, recorded)
     choices = _choose(table, meanings, state_vectors)
     for choice in choices:
         if choice.meaning.quantity in {"latitude", "longitude"}:
             settle_one(choice, table, known, recorded, sides)
-    settle_places(choices, table, known, recorded, order=bool(parted))
+    settle_places(choices, table, known, recorded)
     _as_watches_count(choices, known, recorded)
     settle_together([c for c in choices if c.meaning.quantity in TOGETHER], table, known, recorded)
     for choice in choices:
@@ -218,7 +217,7 @@ def _report(table: RawTable, meanings: list[Meaning | None], choices: list[Choic
                     "unit_how": choice.how,
                 }
             )
-        elif meaning is None and name in recorded.facts.get("time_columns", ()):
+        elif meaning is None and name in (*recorded.facts.get("time_columns", ()), recorded.facts.get("date_column")):
             understood.append({"column": name, "quantity": "time", "unit": "", "unit_how": "by its cells"})
         elif meaning is None:
             unknown.append(name or f"column {i + 1}")

@@ -44,6 +44,7 @@ _ZONED = r"(?:[Zz]|[A-Za-z]{3,5}|[+−-]\d\d:?\d\d)\s*$"
 _COARSEST_S = 90.0  # whole minutes can still be spread
 _BEGINS_S = 60.0  # 0:00:01 under a name that counts: no time of day
 _BY_DTYPE = {pl.Duration: "elapsed", pl.Datetime: "time", pl.Time: "time", pl.Date: "date"}
+_OF_DAY = re.compile(r"(?i)\bsod\b|sec\w*[ _](?:of|since)[ _](?:the[ _])?(?:utc[ _])?(?:day|midnight)")
 _START = re.compile(r"(?i)start|begin|began|origin|epoch|\bt_?0\b|take.?off|depart|block.?off")
 _LATEST_S = 1e12  # 31,000 years: no clock says so
 
@@ -75,7 +76,7 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
     said = {i for i, m in enumerate(meanings) if m is not None and (m.score >= SAID or m.quantity != "not_needed")}
     free = [i for i, m in enumerate(meanings) if i not in said or (m is not None and m.aside)]
     if dates is None and local_dates is None and found.keys() & {"time", "local_time"}:
-        dates = dates_of_cells(table, free)
+        dates = dates_of_cells(table, free, recorded)
         dates = days_by_parts(table) if dates is None else dates
     any_date = dates is not None or local_dates is not None
     best: tuple[float, Array, Clock] | None = None
@@ -205,12 +206,16 @@ def _column_seconds(table: RawTable, i: int, meaning: Meaning | None, has_date: 
             return series.dt.total_microseconds().cast(pl.Float64).to_numpy() / 1e6, "elapsed", ""
         return series.dt.epoch("us").cast(pl.Float64).to_numpy() / 1e6, "moment", ""
     values = series.cast(pl.Float64, strict=False).to_numpy().astype(np.float64)
+    if _OF_DAY.search(table.names[i]) and not np.nanmin(values, initial=0.0) < 0.0 and np.nanmax(values) < 2.0 * DAY_S:
+        return values, "time of day", "seconds of the day"
     if meaning is not None and meaning.quantity in {"date", "local_date"}:
         return dates_of_numbers(values), "date", ""
     unit = next((x for x in (meaning.units if meaning else ()) if x.dimension == "time"), None)
     if (since := since_named(f"{table.names[i]} {table.unit_cells[i]}")) is not None:
         return since + values * (unit.factor if unit else 1.0), "moment", "counted from the day its name says"
     values, kind, remark = seconds_of_numbers(values, unit.factor if unit else None, has_date)
+    if kind == "elapsed" and unit and _UTC & set(words_of(table.names[i])) and 0.0 < np.nanmax(values) < 2.0 * DAY_S:
+        kind = "time of day"  # UTC hours
     return values, kind, remark
 
 

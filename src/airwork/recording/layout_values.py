@@ -132,16 +132,16 @@ def hottest(table: RawTable, meanings: list[Meaning | None], known: Known, recor
         recorded.facts.setdefault("cylinders", {})[quantity] = len(columns)
 
 
-def settle_places(choices: list[Choice], table: RawTable, known: Known, recorded: Recorded, *, order: bool) -> None:
-    """Positions whose scale or order was only assumed are held against a recorded speed."""
+def settle_places(choices: list[Choice], table: RawTable, known: Known, recorded: Recorded) -> None:
+    """Positions are held against a recorded speed: names may be exchanged, a scale only assumed."""
     at = {c.meaning.quantity: c for c in choices}
     speed = next((at[q] for q in ("ground_speed", "speed") if q in at), None)
     places = [at[q] for q in PLACE if q in known.columns]
     whole = all(c.unit is not None and c.unit.name == "1e-07 deg" and not c.meaning.units for c in places)
-    if speed is None or len(places) < 2 or not (whole or order) or (raw := raw_of(speed, table, recorded)) is None:
+    if speed is None or len(places) < 2 or (raw := raw_of(speed, table, recorded)) is None:
         return
     latitude, longitude = (known.columns[q] for q in PLACE)
-    why, moved = as_speed_says(known.time_s, latitude, longitude, raw, whole=whole, order=order)
+    why, moved = as_speed_says(known.time_s, latitude, longitude, raw, whole=whole)
     for choice, values in zip(places, moved, strict=True) if why else ():
         known.columns[choice.meaning.quantity] = values
         choice.how = why

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork.recording.clock import DAY_S, NOW_S, Kind, dates_of_numbers, seconds_of_numbers, seconds_of_text
-from airwork.recording.recorded import Array, Clock
+from airwork.recording.recorded import Array, Clock, Recorded
 from airwork.recording.table import RawTable
 
 if TYPE_CHECKING:
@@ -24,6 +24,7 @@ _DATE = re.compile(r"\b(?:\d{4}[-./]\d\d?[-./]\d\d?|\d\d?[-./]\d\d?[-./]\d{4}|\d
 _LEAST = 0.9  # of the cells must be of the form
 _FORWARD = 0.97
 _WEEK_S, _GPS_S, _LEAP_S = 604_800.0, 315_964_800.0, 18.0  # GPS counts from 1980-01-06; leap seconds since 2017
+_STARTED = re.compile(r"(?i)\b(start(?:ed|s)?|began|begin|t0)\b\D{0,20}(\d{4}-\d\d-\d\d[T ]\d\d:\d\d\S*.*)$")
 _DATED = re.compile(r"(?i)^[#\s\"]*(?:flight |recording |gps )?"
                     r"(date|datum|zulu|utc|gmt|local|start(?:ed|s)?|recorded|created|t0|begin|began)"
                     r"\b[^:=,;]*[:=,;]\s*(.*\d.*)$")  # fmt: skip
@@ -181,7 +182,7 @@ def _dates_of_head(head: list[str]) -> dict[str, tuple[float, str]]:
 
     found: dict[str, tuple[float, str]] = {}
     for line in head:
-        match = _DATED.match(line)
+        match = _DATED.match(line) or _STARTED.search(line)
         if match is None:
             continue
         value = match[2].strip(' ,;"')
@@ -222,11 +223,12 @@ def by_cells(table: RawTable, free: list[int]) -> tuple[float, Array, Clock, lis
     return 1.0, dates[0] + clocks[0], "utc", [clocks[1], dates[1]], "by their cells: the names say nothing"
 
 
-def dates_of_cells(table: RawTable, free: list[int]) -> Array | None:
-    """Days of a column of any name that holds nothing but dates."""
+def dates_of_cells(table: RawTable, free: list[int], recorded: Recorded) -> Array | None:
+    """Days of a column of any name that holds nothing but dates; which one is noted."""
     for i in free:
         values, kind, _ = _cells(table, i)
         if kind == "date":
+            recorded.facts["date_column"] = table.names[i]
             return values
     return None
 

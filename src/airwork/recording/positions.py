@@ -96,7 +96,7 @@ _AXIS = r"(?i)(?:point|coord|pos|geo)?[_. ]?([xyz])(?:[_. ]?(?:coord|pos))?"
 
 
 def as_speed_says(
-    time_s: Array, latitude_rad: Array, longitude_rad: Array, speed: Array, *, whole: bool, order: bool
+    time_s: Array, latitude_rad: Array, longitude_rad: Array, speed: Array, *, whole: bool
 ) -> tuple[str, tuple[Array, Array]]:
     """How positions are meant that a recorded speed of any unit contradicts as they are: (words for it or "", places).
 
@@ -106,12 +106,11 @@ def as_speed_says(
     Parameters
     ----------
     whole : large whole numbers taken for 10⁻⁷ degrees, which may be 2³¹ parts of half a turn.
-    order : which of them is the latitude was only assumed.
     """
     places = {"": (latitude_rad, longitude_rad)}
     if whole:
         places["in parts of 2³¹ to half a turn"] = latitude_rad * _SEMICIRCLE, longitude_rad * _SEMICIRCLE
-    if order and float(np.nanmax(np.abs(longitude_rad), initial=0.0)) <= np.pi / 2:
+    if float(np.nanmax(np.abs(longitude_rad), initial=0.0)) <= np.pi / 2:
         places["longitude before latitude"] = longitude_rad, latitude_rad
     stretches, costs = Stretches(time_s), []
     for place in places.values():

@@ -198,7 +198,7 @@ latitude: lat | lat gps | lat deg
 longitude: lon | lon gps
 gps_altitude: gps alt | alt msl | alt abv sea level | alt abv mean sea level | alt gps msl | alt msl gps | alt true
 indicated_altitude: qnh alt | alt ind | alt baro | alt b | alt baro corrected | ind alt ft | baro alt msl | alt press_corrected
-pressure_altitude: flight level | mode c | alt press | press alt | pa alt | qne | alt std | alt press std | alt standard
+pressure_altitude: palt | druckhöhe | druckhoehe | flight level | mode c | alt press | press alt | pa alt | qne | alt std | alt press std | alt standard
 altitude: alt | msl | h msl | alt ft msl
 height_above_ground: qfe alt | agl | h agl | alt agl | alt gnd | alt above gnd | alt above gnd level
 density_altitude: density alt | density
@@ -216,7 +216,7 @@ velocity_down: speed d | speed down | v down | vd | speed v down
 track: rotta | dir | trk | true trk | gps trk | trk over gnd | trk angle | trk true | trk gnd | gnd trk | ctrk | trk dir | gps true trk
 magnetic_track: mag trk | trk mag
 magnetic_heading: mag hdg | hdg mag | hdgm | hdg compass | compass | mag compass hdg
-true_heading: true hdg | hdg true | psi | hdgt | yaw angle | yaw attitude | hdg psi | psi true | attitude hdg true
+true_heading: thdg | true hdg | hdg true | psi | hdgt | yaw angle | yaw attitude | hdg psi | psi true | attitude hdg true
 heading: hdg | yaw
 magnetic_variation: mag var | var | var mag
 pitch: pitch | pitch angle | pitch attitude | attitude pitch | ahrs pitch
@@ -249,7 +249,7 @@ on_ground: on gnd | wow | gear wow | gear unit wow | main wow | main gear wow | 
 egt: egt | exhaust temp | exhaust gas temp | e egt
 cht: cht | cyl temp | cyl head temp | e cht
 date: date | utc date | date utc | gps date
-time: time | utc time | time utc | utc | date time | utc date time | gps time | gps date time | gps utc time | gps utc date time
+time: time | sod | utc time | time utc | utc | date time | utc date time | gps time | gps date time | gps utc time | gps utc date time
 local_date: local date | date local
 local_time: local time | time local | local date time
 utc_offset: utc offset | offset utc | offset | time zone | utc time offset | time offset | zone | gmt offset

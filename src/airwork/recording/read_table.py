@@ -44,6 +44,25 @@ def read(opened: Opened, path: Path, mapping: Path | None, aircraft: str | None)
     return recorded
 
 
+def _parting(table: RawTable) -> int | None:
+    """A text column that parts the rows into tracks: within each two numbers go on, from row to row they jump."""
+    numbers = [n for n, kind in table.frame.schema.items() if kind == pl.Float64]
+    if table.frame.height < _LEAST_ROWS or len(numbers) < 2:
+        return None
+    every = table.frame.select(pl.col(numbers).diff().abs().median()).row(0, named=True)
+    for k, series in enumerate(table.frame):
+        if series.dtype != pl.String or series.null_count() or not 2 <= series.n_unique() <= _MOST_AIRCRAFT:
+            continue
+        own = pl.col(numbers).diff().over(str(k)).abs().quantile(0.9)
+        within = table.frame.select(own).row(0, named=True)
+        if sum((every[n] or 0.0) > _JUMPS * (within[n] or 0.0) > 0.0 for n in numbers) >= 2:
+            return k
+    return None
+
+
+_LEAST_ROWS, _MOST_AIRCRAFT, _JUMPS = 60, 20, 20.0
+
+
 def _name_of_aircraft(table: RawTable) -> str:
     """The one aircraft the rows name; "" where they name none or several."""
     for i, n in enumerate(table.names):
@@ -151,6 +170,8 @@ def _names_in(table: RawTable, column: int) -> pl.Series:
 def _naming(table: RawTable) -> list[int]:
     """The columns that name the aircraft; its address first, since one aircraft may change its callsign."""
     named = [i for i, n in enumerate(table.names) if (m := understand(n)) is not None and m.quantity == "aircraft"]
+    if not named and (parts := _parting(table)) is not None:
+        return [parts]
     return sorted(named, key=lambda i: not set(words_of(table.names[i])) & _ADDRESS)
 
 

@@ -60,6 +60,8 @@ def clean_sensors(recorded: Recorded) -> None:
     start = recorded.time_s[0]
     for name in list(recorded.columns):
         values = _impossible(recorded, name, start)
+        if name == "longitude_rad":  # across the 180th meridian it goes on; `derive` puts it back within ±180°
+            values = unwrapped(values)
         if name in _JUMP:
             values = _without_spikes(recorded, name, values, start)
         recorded.columns[name] = values

@@ -17,10 +17,12 @@ from airwork.recording.flight import Mend
 from airwork.recording.names import common_words, understand
 from airwork.recording.table_lines import (
     MOST_COLUMNS,
+    blocks,
     inserted,
     labeled_cells,
     named_cells,
     names_on_one_line,
+    of_kinds,
     turned,
 )
 from airwork.recording.unit_words import read_units
@@ -75,7 +77,7 @@ def read_table(data: bytes, where: str) -> RawTable:
     if data.startswith(b"MSG,") and data.partition(b"\n")[0].count(b",") > 19:
         data = _MESSAGES + data
     data = _PARTED.sub(b"\\1\\2\xc2\xb0\\3", data) if _PARTED.search(data[:4_096]) else data
-    data = names_on_one_line(labeled_cells(named_cells(turned(inserted(data)))))
+    data = names_on_one_line(labeled_cells(named_cells(blocks(of_kinds(turned(inserted(data)))))))
     lines = data[:262_144].decode("utf-8", errors="replace").split("\n")[: _HEAD_LINES + 1]
     lines = [line.rstrip("\r") for line in lines]
     while lines and not lines[-1].strip():
@@ -111,6 +113,7 @@ def read_table(data: bytes, where: str) -> RawTable:
             f"line {header + 1} names the columns, but no numbers follow; nothing was recorded.", where=where
         )
     head = [line for i, line in enumerate(lines[: header if header >= 0 else first]) if i != units_at]
+    head += [line for line in data[-400:].decode("utf-8", errors="replace").split("\n")[-3:] if line.startswith("#")]
     table = RawTable(names, unit_cells, pl.DataFrame(), head)
     skip, own_names = first, False
     if len(rows[first]) != len(names):  # polars takes the width from the first row; a line of our own puts it right

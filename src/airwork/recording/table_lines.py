@@ -16,6 +16,8 @@ _STAMPED = re.compile(r"\[?((?:\d{4}-\d\d-\d\d[T ])?\d\d:\d\d:\d\d[^\s\],;]*)")
 _INSERTS = re.compile(rb"(?i)insert\s+into\s+\S+?\s*(?:\(([^()]*)\))?\s*values\s*")
 _CREATES = re.compile(rb"(?is)create\s+table\s+[^(]*\((.*?)\)\s*;")
 _TUPLE = re.compile(rb"\(((?:'[^']*'|[^()'])*)\)")
+_VALUE = re.compile(r"^\s*([A-Za-z][\w ()/.°-]{0,40}?)\s*[:=]\s+(\S.*)$")
+_KINDS = 12
 _ACROSS, _FEW = 100, 80  # fields and lines of a table on its side
 _LABEL = re.compile(r"^[^\W\d_]{2,12}[:=]?$")
 
@@ -102,3 +104,46 @@ def turned(data: bytes) -> bytes:
             rows = [row + [b""] * (width - len(row)) for row in rows]
             return b"\n".join(part.join(row) for row in zip(*rows, strict=True)) + b"\n"
     return data
+
+
+def of_kinds(data: bytes) -> bytes:
+    """Rows of several kinds, each named by its first cell and with names of its own (GPS,... ENG,...), as one table."""
+    lines = [line.split(",") for line in data.decode("utf-8", errors="replace").split("\n") if line.strip()]
+    kinds = Counter(row[0].strip() for row in lines[:400])
+    if not 2 <= len(kinds) <= _KINDS or not all(k.isalpha() for k in kinds):
+        return data
+    names: dict[str, list[str]] = {}
+    for row in lines[:40]:
+        cells = row if row[0].strip() in names or len(row) < 3 or row[1].strip() not in kinds else row[1:]
+        if cells[0].strip() not in names and not any(c[:1].isdigit() for c in cells[1:]):
+            names[cells[0].strip()] = [c.strip() for c in cells[1:]]
+    names = {k: n for k, n in names.items() if kinds[k] > 5}
+    if len(names) < 2:
+        return data
+    shared = next(iter(names.values()))[0]
+    times = Counter(n for own in names.values() for n in own)
+    column = {k: [n if n == shared or times[n] == 1 else f"{k} {n}" for n in own] for k, own in names.items()}
+    every = list(dict.fromkeys(n for own in column.values() for n in own))
+    rows = (
+        dict(zip(column[k], row[1:], strict=False)) for row in lines if (k := row[0].strip()) in names and len(row) > 1
+    )
+    out = [",".join(every), *(",".join(r.get(n, "").strip() for n in every) for r in rows if set(r.values()) != set(r))]
+    return ("\n".join(line for line in out if line) + "\n").encode()
+
+
+def blocks(data: bytes) -> bytes:
+    """A line for each value (Latitude: -34.6), a block for each moment, as a table: each begins with the first name."""
+    text = data[:8_192].decode("utf-8", errors="replace")
+    found = [m.groups() for line in text.split("\n")[:-1] if (m := _VALUE.match(line))]
+    lines = [line for line in text.split("\n")[:-1] if line.strip()]
+    if len(found) < 0.95 * len(lines) or len(found) < 20 or sum(n == found[0][0] for n, _ in found) < 3:
+        return data
+    rows: list[dict[str, str]] = []
+    for line in data.decode("utf-8", errors="replace").split("\n"):
+        if (m := _VALUE.match(line)) is None:
+            continue
+        if m[1] == found[0][0] or not rows:
+            rows.append({})
+        rows[-1][m[1]] = m[2].strip().replace(",", ".")
+    names = list(dict.fromkeys(n for row in rows[:50] for n in row))[:MOST_COLUMNS]
+    return ("\n".join([",".join(names), *(",".join(r.get(n, "") for n in names) for r in rows)]) + "\n").encode()

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from airwork.errors import InputError
 from airwork.recording.clock import DAY_S
 from airwork.recording.flight import Mend
+from airwork.recording.geodesy import radii_m
 from airwork.recording.recorded import Array, Recorded
 
 _LEAP_S = 6 * 3600.0  # a step beyond this is the clock, not the flight
@@ -19,6 +20,8 @@ _EARLIEST_S, _LATEST_S = 788_918_400.0, 4_102_444_800.0  # 1995 to 2100
 _YEAR_1_S, _YEAR_9999_S = -6.21e10, 2.53e11  # a calendar's first and last years
 _LONGEST_S = 36 * 3600.0  # no flight is longer; what lies further off is another one
 _TICK_S = 1e-6
+# A clock is set seldom and by much; the airplane flies on meanwhile.
+_SET_ROWS, _SET_S, _SET_PLACES, _SET_STEP_S, _SET_MPS = 60, 300.0, 3, 10.0, 15.0
 _FEW_ROWS = 5  # a stretch this short with a foreign clock is bad stamps, not a clock that was set
 _TOO_MANY_PARTS = 500
 _ANOTHER_DAY_S = 10 * DAY_S  # a step forward up to this is another flight, not a clock that was set
@@ -35,6 +38,7 @@ def mend_time(recorded: Recorded, where: str) -> None:
     if recorded.time_s.size < 2:
         raise InputError("fewer than two rows carry a usable time; nothing to read.", where=where)
     _doubt_date(recorded)
+    _clock_set_in_flight(recorded)
     if not np.all(np.diff(recorded.time_s) > _TICK_S) or float(np.ptp(recorded.time_s)) >= _LEAP_S:
         if recorded.clock == "time of day":
             _midnight(recorded)
@@ -119,6 +123,14 @@ def _doubt_date(recorded: Recorded) -> None:
         recorded.clock = "elapsed"
         recorded.mends.append(Mend("the date is none of any calendar; only the time from the start is kept", 1))
         return
+    month = np.datetime64(int(middle), "s").astype("datetime64[M]")
+    buddhist_s = (
+        float((month.astype("datetime64[D]") - (month - 543 * 12).astype("datetime64[D]")).astype(np.int64)) * DAY_S
+    )
+    if _EARLIEST_S < middle - buddhist_s < _LATEST_S:
+        recorded.time_s = recorded.time_s - buddhist_s
+        recorded.mends.append(Mend("the years count as in Thailand; 543 taken off", recorded.time_s.size))
+        return
     if not _EARLIEST_S < middle < _LATEST_S:
         day = str(np.datetime64(int(middle), "s"))[:10] if abs(middle) < 1e11 else "none"
         recorded.mends.append(
@@ -133,6 +145,35 @@ def _midnight(recorded: Recorded) -> None:
     if falls.any():
         recorded.time_s = recorded.time_s + np.concatenate(([0.0], np.cumsum(falls))) * DAY_S
         _say(recorded, "the clock passed midnight; a day was added", int(falls.sum()), np.flatnonzero(falls))
+
+
+def _clock_set_in_flight(recorded: Recorded) -> None:
+    """A clock set by minutes or hours while the positions fly on: the rows after it are joined by their order."""
+    latitude, longitude = recorded.columns.get("latitude_rad"), recorded.columns.get("longitude_rad")
+    t = recorded.time_s
+    if latitude is None or longitude is None or t.size < _SET_ROWS:
+        return
+    step = typical_step_s(t)
+    cuts = np.flatnonzero(np.abs(np.diff(t)) > _SET_S)
+    if not 0 < cuts.size <= _SET_PLACES or step > _SET_STEP_S:
+        return
+    meridian, parallel = radii_m(latitude)
+    turn = np.diff(longitude)
+    way = np.hypot(
+        np.diff(latitude) * meridian[1:], (turn - 2.0 * np.pi * np.round(turn / (2.0 * np.pi))) * parallel[1:]
+    )
+    for k in cuts.tolist():
+        near = np.concatenate((way[max(k - 5, 0) : k], way[k + 1 : k + 6]))
+        usual = float(np.nanmedian(near)) if np.isfinite(near).any() else 0.0
+        if usual < _SET_MPS * step or not way[k] < 3.0 * usual:
+            continue
+        apart = t[k + 1] - t[k]
+        t = np.concatenate((t[: k + 1], t[k + 1 :] - apart + step))
+        what = (
+            f"the clock was set by {apart:+,.0f} s in flight; {t.size - k - 1:,} rows joined to the rest by their order"
+        )
+        _say(recorded, what, t.size - k - 1, np.array([k + 1]))
+    recorded.time_s = t
 
 
 def _foreign_stretches(recorded: Recorded) -> None:

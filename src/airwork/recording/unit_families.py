@@ -115,7 +115,7 @@ def settle(evidence: Evidence) -> dict[str, Settled]:
     if evidence.latitude_rad is not None and evidence.longitude_rad is not None:
         way = evidence.stretches.way(evidence.latitude_rad, evidence.longitude_rad)
     if way is None:
-        _heights(evidence, float("nan"))
+        _heights(evidence, _USUAL_MPS)  # whatever flies; the speeds are settled by it
     else:
         _without_stuck(evidence, way[2])
     for quantity in SPEEDS:

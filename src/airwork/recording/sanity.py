@@ -1,0 +1,129 @@
+"""A last look over the whole recording: is it physically a flight? What isn't is said in one line, nothing is changed.
+
+A unit or a column read wrongly without a word costs more than a file that is refused. Limits are those of light
+airplanes, wide on purpose (common practice, no source).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from airwork.airdata.atmosphere import G0_MPS2
+from airwork.recording.flight import GroundContact, Mend
+from airwork.recording.smooth import Window
+from airwork.recording.work import Work
+from airwork.units import to_unit
+
+_FLYING_MPS = 20.0
+_LEAST = 120  # seconds in flight
+_STRETCH_S = 15.0  # half of it: half a minute
+_STEEP, _FAST_UP_MPS = 0.28, 13.0  # 16° of path and 2,560 fpm, held for half a minute now and then
+_FLAT_MPS, _FLAT_S = 0.9, 1_200.0  # 180 fpm and never more in twenty minutes
+_APART_M = 300.0  # two altitudes: a setting of 3 inHg, or more than any receiver's error
+_FIELD_M, _NEAR_M = 75.0, 1_500.0  # one field, two heights
+_AIR = (0.55, 1.8)  # airspeed over ground speed, the whole flight
+_BANKED_RAD, _TURNS_RADPS, _TURN_AIR = 0.26, 0.03, (0.7, 1.45)  # 15° and 2°/s; V = g·tan φ / ω
+_SAME = 0.12  # recorded speed against the positions
+_NIGHT_H = (22.5, 4.0)  # by the sun
+
+
+def look_over(work: Work, contacts: Sequence[GroundContact]) -> None:
+    """Add a line for each thing that no flight of a light airplane shows."""
+    if (work.facts.get("craft") or {}).get("kind") in {"ground", "fast"}:  # type: ignore[attr-defined]
+        return
+    work.mends += [Mend(what, 1) for what in (*_of_motion(work), *_of_heights(work, contacts), *_of_time(work))]
+
+
+def _of_motion(work: Work) -> Iterator[str]:
+    at = work.seconds_apart()
+    speed, altitude = work.get("groundspeed_mps", "tas_mps", "ias_mps"), work.get("altitude_m", "gps_altitude_m")
+    if speed is None:
+        return
+    t, v = work.time_s[at], speed[at]
+    flying = np.nan_to_num(v) > _FLYING_MPS
+    if flying.sum() < _LEAST / max(work.step_s, 1.0):
+        return
+    if altitude is not None:
+        climb = Window(t, max(_STRETCH_S, 1.5 * work.step_s)).slope(altitude[at])
+        known = flying & np.isfinite(climb)
+        if known.any():
+            up = np.abs(climb[known])
+            usual = float(np.percentile(up, 97))
+            if float(np.percentile(up / v[known], 97)) > _STEEP or usual > _FAST_UP_MPS:
+                yield (
+                    f"it climbs and descends at {to_unit(usual, 'fpm'):,.0f} fpm for half a minute and more: light "
+                    "airplanes don't; is the altitude in another unit?"
+                )
+            elif (
+                float(np.percentile(up, 99.5)) < _FLAT_MPS
+                and float(t[-1] - t[0]) > _FLAT_S
+                and float(np.ptp(altitude[at][known])) > 1.0
+            ):
+                yield (
+                    f"it never climbs or descends at more than {to_unit(usual, 'fpm'):,.0f} fpm: is the altitude in "
+                    "another unit, or cut short?"
+                )
+    air, ground = work.get("tas_mps"), work.get("groundspeed_mps")
+    dial = any(work.measured(n) is not None for n in ("tas_mps", "cas_mps", "ias_mps"))
+    if air is not None and ground is not None and dial:
+        both = flying & np.isfinite(air[at]) & np.isfinite(ground[at])
+        ratio = float(np.median(air[at][both]) / max(np.median(ground[at][both]), 1.0)) if both.any() else 1.0
+        if not _AIR[0] < ratio < _AIR[1]:
+            yield f"the airspeed is {ratio:.2g} times the speed over the ground: no wind does that; is it in its unit?"
+    bank, heading = work.measured("bank_rad"), work.get("heading_rad")
+    if air is not None and bank is not None and heading is not None and dial:
+        turning = Window(t, max(3.0, 1.5 * work.step_s)).slope(np.unwrap(heading[at]))
+        level = flying & (np.abs(bank[at]) > _BANKED_RAD) & (np.abs(turning) > _TURNS_RADPS) & np.isfinite(air[at])
+        if level.sum() > _LEAST / 2 / max(work.step_s, 1.0):
+            by_turns = G0_MPS2 * np.tan(np.abs(bank[at][level])) / np.abs(turning[level])
+            ratio = float(np.median(air[at][level] / by_turns))
+            if not _TURN_AIR[0] < ratio < _TURN_AIR[1]:
+                yield f"the airspeed is {ratio:.2g} times what bank and turn rate make: is it in its unit?"
+    north, east = work.get("north_m"), work.get("east_m")
+    if north is not None and east is not None and ground is not None and work.measured("groundspeed_mps") is not None:
+        gap = np.diff(t)
+        way = np.hypot(np.diff(east[at]), np.diff(north[at])) / gap
+        good = np.isfinite(way) & flying[1:] & (gap < 4.0 * max(work.step_s, 1.0))
+        if good.sum() > _LEAST / max(work.step_s, 1.0):
+            ratio = float(np.median(v[1:][good]) / max(float(np.median(way[good])), 0.1))
+            if abs(ratio - 1.0) > _SAME:
+                yield f"the recorded speed is {ratio:.2g} times what the positions make: one of them is wrong"
+
+
+def _of_heights(work: Work, contacts: Sequence[GroundContact]) -> Iterator[str]:
+    heights = [(n, x) for n in ("indicated_altitude_m", "gps_altitude_m") if (x := work.measured(n)) is not None]
+    if len(heights) == 2 and np.isfinite(apart := heights[0][1] - heights[1][1]).any():
+        off = float(np.nanmedian(apart))
+        if abs(off) > _APART_M:
+            yield f"the altimeter and the satellites' height are {to_unit(abs(off), 'ft'):,.0f} ft apart: doubt both"
+    altitude, east, north = work.get("altitude_m"), work.get("east_m"), work.get("north_m")
+    if altitude is None or east is None or north is None:
+        return
+    places: list[tuple[float, float, float]] = []
+    for contact in contacts:
+        k = int(np.searchsorted(work.time_s, contact.time_s))
+        near = slice(max(k - 2, 0), k + 3)
+        known = np.isfinite(east[near] + north[near] + altitude[near])
+        if not known.any():
+            continue
+        here = tuple(float(np.median(x[near][known])) for x in (east, north, altitude))
+        for other in places:
+            off = abs(here[2] - other[2])
+            if np.hypot(here[0] - other[0], here[1] - other[1]) < _NEAR_M and off > _FIELD_M:
+                yield f"one field stands at heights {to_unit(off, 'ft'):,.0f} ft apart: the altitude drifts or jumps"
+                return
+        places.append((here[0], here[1], here[2]))
+
+
+def _of_time(work: Work) -> Iterator[str]:
+    """Flown at dead of night by the sun, where the zone of the clock was only assumed."""
+    longitude = work.get("longitude_rad")
+    if longitude is None or not np.isfinite(work.start_utc_s) or not np.isfinite(longitude).any():
+        return
+    east_h = float(np.degrees(np.nanmedian(longitude))) / 15.0
+    east_h = float(np.degrees(np.nanmedian(longitude))) / 15.0
+    hours = (work.start_utc_s + float(np.median(work.time_s))) / 3_600.0 + east_h
+    if any("taken as UTC" in m.what for m in work.mends) and not _NIGHT_H[1] < hours % 24.0 < _NIGHT_H[0]:
+        yield f"by the sun it was flown at {hours % 24.0:02.0f} h local time: are its times local, not UTC?"
