@@ -7,6 +7,8 @@ propellers unlike the airplanes the priors were once looked at on.
 
 from __future__ import annotations
 
+import json
+import math
 import pickle
 import tempfile
 from collections.abc import Iterator
@@ -28,6 +30,12 @@ from airwork.units import KT_MPS, LB_KG
 from flying import airplanes as flown_models
 from flying import basic
 
+SEA_LEVEL_RICH = 1.3  # of the library's engines, the lever full forward
+LEANED_TO = (
+    1.28,
+    1.42,
+)  # fuel over what the air can burn: from most power by the gallon to most power, in that library
+LEAN_ABOVE_PA = 90812.0  # 3,000 ft (common practice, no source)
 CACHE = Path(tempfile.gettempdir()) / "airwork-learning"
 NOTCH_DEG = (0.0, 10.0, 20.0, 30.0)
 
@@ -168,6 +176,29 @@ class BenchSimulator(Simulator):
     """The edited airplane in flight; its load is a point mass at the empty airplane's center of gravity."""
 
     trimmers: ClassVar[dict[str, truth.Trimmer]] = {}
+    leaned_at: ClassVar[
+        list[float]
+    ] = []  # of the flight flown last: leaned, rich again, in turn [s into the recording]
+    _otherwise_s, _first_s = 0, math.nan
+
+    def _before_step(self) -> None:
+        """Lean as a pilot does, between best economy and best power: half a minute after leveling off above 3,000 ft;
+        rich at full throttle, in climbs and descents that last, and lower down."""
+        state = self.state
+        if self.recording and math.isnan(self._first_s):
+            self._first_s = state.time_s
+            self.leaned_at.clear()
+        if self._ticks % 20:
+            return
+        high = state.pressure_pa < LEAN_ABOVE_PA and self._control_nodes["throttle"].get_double_value() < 0.95
+        is_leaned = len(self.leaned_at) % 2 == 1
+        steady = self.recording and high and abs(state.vertical_speed_mps) < 1.8
+        self._otherwise_s = self._otherwise_s + 1 if steady != is_leaned else 0
+        if self._otherwise_s > (30 if steady or high else 2):
+            self.leaned_at.append(round(state.time_s - self._first_s))
+        richness = SEA_LEVEL_RICH * 101325.0 / state.pressure_pa  # fuel over what the air can burn, lever full forward
+        drawn = float(np.random.default_rng(round(10 * self._load[0])).uniform(*LEANED_TO))
+        self._mixture_node.set_double_value(drawn / richness if len(self.leaned_at) % 2 else 1.0)
 
     def _load_model(self, fdm: jsbsim.FGFDMExec) -> bool:
         name = self.model.name
@@ -215,7 +246,7 @@ def flown_model(name: str) -> flown_models.Model:
         rotate_mps=1.15 * stall[0] * kt,
         stall_warning_alpha_rad=(0.205,), stall_alpha_rad=(0.29,), emergency_mps=1.1 * fast * kt,
         downwind_mps=1.75 * stall[0] * kt, from_runway=False, easy_climb_mps=1.5,
-        mixture=1.0, lean_exponent=0.0,  # full rich, as JSBSim's trim sets it
+        mixture=1.0,  # full rich, as JSBSim's trim sets it, until `BenchSimulator` leans
     )  # fmt: skip
 
 
@@ -271,7 +302,7 @@ class _Models(dict[str, flown_models.Model]):
 
 
 def fly(name: str, number: int, seed: int) -> Path:
-    """One lesson flown and written as a 1 Hz recording, a position-only track and its truth; kept in the cache."""
+    """One lesson flown, as a 1 Hz recording, a position-only track, its truth and when it was leaned; cached."""
     from flying import export, lessons
 
     folder = CACHE / "flights"
@@ -287,7 +318,14 @@ def fly(name: str, number: int, seed: int) -> Path:
         lessons.THEMES["slow"] = _SLOW_LESSON
         lessons.HEIGHTS["approach"] = 3000.0
         export.write(lessons.fly(plan(name, number, seed)), folder, ("panel_1hz", "gpx", "truth"))
+        (folder / f"{name}_{seed}_{number}.leaned.json").write_text(json.dumps(kind.leaned_at))
     return path
+
+
+def leaned_at(recording: str) -> list[float]:
+    """When a flight of the cache was leaned, and went rich again, in turn. [s]"""
+    path = CACHE / "flights" / recording.replace("_1hz.csv", ".leaned.json")
+    return json.loads(path.read_text()) if path.exists() else []
 
 
 # --- papers ------------------------------------------------------------------------------------------------------

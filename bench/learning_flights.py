@@ -4,6 +4,7 @@
     python bench/learning_flights.py --tuning              # those that numbers in the code were chosen on
     python bench/learning_flights.py --airplanes c172r,j3cub --flights 5 --seed 7
     python bench/learning_flights.py --airplanes c182g       # constant speed: manifold pressure in place of RPM
+    python bench/learning_flights.py --by-path     # what a satellite track alone tells, against the panel's file
 
 Airplanes of the flight dynamics library JSBSim (`learning_airplanes.py`), flown through whole lessons by pilots from
 precise to poor who hunt the throttle, in gusts, recorded at 1 Hz and read as any recording is. Truth are JSBSim's own
@@ -20,6 +21,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import re
 import sys
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -37,12 +39,13 @@ from airwork.airplane.performance.flown import POWERED, Flown, WeightFrom
 from airwork.airplane.performance.fuel_line import power_of
 from airwork.airplane.performance.learn import learn
 from airwork.recording import read_flight
-from airwork.recording.flown import flown_of
+from airwork.recording.flown import by_path, flown_of
 from airwork.units import FPM_MPS, FT_M, INHG_PA, KT_MPS, LB_KG
 
 SLOW, FLAPS_FASTEST, SLOWEST = 1.5, 1.9, 1.05  # times the stall speed
 WRONG_LB, WRONG_SHARE = 60.0, 0.2
 DESCENDING_MPS = -1.0
+LEVER_MOVES_S = 15.0  # no window across a change of mixture is judged
 
 
 @dataclass
@@ -127,8 +130,11 @@ def score_fuel(p: Performance, held_out: Flown, errors: Errors) -> None:
         return
     known = np.isfinite(held_out.rows.flow_m3ps) & (held_out.rows.kind == POWERED)
     known &= held_out.rows.rate_mps > DESCENDING_MPS
+    moved = airplanes.leaned_at(held_out.name)  # the instructor knows where the lever stood
+    leaned = np.searchsorted(moved, held_out.rows.time_s) % 2 == 1
+    known &= np.abs(np.subtract.outer(held_out.rows.time_s, [-1e6, *moved])).min(axis=1) > LEVER_MOVES_S
     pressure = standard_air(held_out.rows.altitude_m).pressure_pa
-    guess = line.flow_m3ps(power_of(held_out, p.learned.engine)[known], pressure[known])
+    guess = line.flow_m3ps(power_of(held_out, p.learned.engine)[known], pressure[known], leaned[known])
     share = 100 * (guess / held_out.rows.flow_m3ps[known] - 1.0)
     errors.add("fuel", share, np.full(share.size, 164.5 * float(np.hypot(line.sd_share, 0.02))))
 
@@ -198,6 +204,34 @@ def table(names: tuple[str, ...], count: int, seed: int, case: Case, *, draws: i
         print(f"| **all** | {n} | {' | '.join(cells)} |")
 
 
+PATH_WORDS = {
+    "climb, ft/min": r"climbed ([\d,]+) ft", "speed of the climb, kt": r"climbed .* at (\d+) kt",
+    "descent, ft/min": r"came down ([\d,]+) ft", "cruise, kt": r"cruised at (\d+) kt",
+    "slowest level, kt": r"as slow as (\d+) kt",
+}  # fmt: skip
+
+
+def by_path_table(names: tuple[str, ...], count: int, seed: int) -> None:
+    """What is told of each flight by its satellite track, held against what its measured airspeed and altitude tell."""
+    pairs: dict[str, list[tuple[float, float]]] = {what: [] for what in PATH_WORDS}
+    for name in names:
+        airplane = airplanes.papers(name, seed=seed)
+        for number in range(count):
+            panel = airplanes.fly(name, number, seed)
+            track = panel.with_name(panel.name.replace("_1hz.csv", ".gpx"))
+            told = ["; ".join(by_path(read_flight(x, airplane=airplane), airplane)) for x in (track, panel)]
+            for what, words in PATH_WORDS.items():
+                found = [re.search(words, text) for text in told]
+                if found[1]:
+                    pairs[what].append(tuple(float(f[1].replace(",", "")) if f else np.nan for f in found))
+    print("| by the track alone | flights | told | difference, median / 90th percentile |\n| --- | --- | --- | --- |")
+    for what, values in pairs.items():
+        both = np.array(values).reshape(-1, 2)
+        off = np.abs(both[:, 0] - both[:, 1])
+        off = off[np.isfinite(off)]
+        print(f"| {what} | {len(both)} | {off.size} | {np.median(off):.0f} / {np.quantile(off, 0.9):.0f} |")
+
+
 def picture(printed: Path, out: Path) -> None:
     """The first table of a printed run as a picture: slow-flight error over the number of flights."""
     import matplotlib
@@ -241,6 +275,7 @@ def main() -> None:
     parser.add_argument("--only", default="", help="only the case of this title, or those that contain this")
     parser.add_argument("--picture", type=Path, metavar="OUT.svg", help="draw a run printed earlier (--printed FILE)")
     parser.add_argument("--printed", type=Path)
+    parser.add_argument("--by-path", action="store_true", help="score what position alone tells of each flight")
     parser.add_argument("--cache", type=Path, default=airplanes.CACHE, help="folder for flights and trims")
     args = parser.parse_args()
     if args.picture and args.printed:
@@ -250,6 +285,9 @@ def main() -> None:
     seed = args.seed if args.seed is not None else 1 if args.tuning else 7
     names = airplanes.TUNING if args.tuning else airplanes.SCORING
     names = tuple(args.airplanes.split(",")) if args.airplanes else names
+    if args.by_path:
+        by_path_table(names, args.flights, seed)
+        return
     for case in [c for c in CASES if c.title == args.only] or [c for c in CASES if args.only in c.title]:
         table(names, args.flights, seed, case, draws=args.draws)
 

@@ -14,6 +14,7 @@ import tomlkit
 from airwork.airplane import load_airplane
 from airwork.airplane.performance import performance
 from airwork.airplane.performance.knowledge import read_knowledge
+from airwork.airplane.performance.learn import learn
 from airwork.cli import main
 from airwork.web.learned_chart import surer
 from flown_flights import write_flight
@@ -266,6 +267,28 @@ def test_an_airplane_that_prints_nothing_is_not_drawn(tmp_path: Path, capsys: py
     assert main(["airplane", "plot", str(tmp_path / "bare.toml"), "--out", str(out)]) == 2
     assert "prints no power chart, cruise or climb table" in capsys.readouterr().err
     assert not out.exists()
+
+
+def test_flights_alone_are_enough_to_draw(typed: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """No table, no reading; what full throttle gives is as surely known from the fitted file as when it was learned."""
+    data = tomlkit.parse(typed.read_text(encoding="utf-8")).unwrap()
+    data["observations"], data["performance"] = [], {"stall": data["performance"]["stall"]}
+    typed.write_text(tomlkit.dumps(data), encoding="utf-8")
+    assert main(["airplane", "fit", str(typed), str(recording(typed.parent / "monday.csv")), "--weight", "2100lb"]) == 0
+    fitted = typed.with_name("mine.fitted.toml")
+    kept, general = (performance(load_airplane(f)).fixed for f in (fitted, _without_flights(typed)))
+    learned = learn(load_airplane(typed), [], read_knowledge(typed).flights).engine
+    assert np.allclose(kept.cov, learned.cov, rtol=1e-3)
+    assert (np.sqrt(np.diag(kept.cov)) < np.sqrt(np.diag(general.cov))).all()
+    capsys.readouterr()
+    assert main(["airplane", "plot", str(fitted), "--table"]) == 0
+    assert "full-throttle climb, best rate" in capsys.readouterr().out
+
+
+def _without_flights(typed: Path) -> Path:
+    path = typed.with_name("other.toml")
+    shutil.copy(typed, path)
+    return path
 
 
 @pytest.mark.parametrize(("turns", "learned"), [(1.0, True), (1.25, False)])

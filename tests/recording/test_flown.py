@@ -144,6 +144,43 @@ def test_fuel_flow_follows_the_air_where_the_mixture_is_left(bare: Airplane, fli
     assert guess == pytest.approx(flow(flown[0]), rel=0.01)
 
 
+@pytest.mark.parametrize("leaner", [0.8, 0.9, 1.0])
+def test_leaned_flow_is_told_from_rich(bare: Airplane, flights: list[Flown], leaner: float) -> None:
+    """Level windows above 3,000 ft leaned, a fixed jet else: both are found; where nobody leaned none is claimed."""
+    engine = learn(bare, [], flights).engine
+
+    def leaned(f: Flown) -> np.ndarray:
+        return (leaner < 1.0) & (np.abs(f.rows.rate_mps) < 1.0) & (f.rows.altitude_m > 915.0)
+
+    def flow(f: Flown) -> np.ndarray:
+        rich = (standard_air(f.rows.altitude_m).pressure_pa / 8e4) ** -0.5
+        return (1e-6 + 1.2e-10 * power_of(f, engine)) * np.where(leaned(f), leaner, rich)
+
+    flown = [replace(f, rows=replace(f.rows, altitude_m=np.linspace(0.0, 3000.0, len(f.rows)))) for f in flights]
+    flown = [replace(f, rows=replace(f.rows, flow_m3ps=flow(f))) for f in flown]
+    found = fuel_line(flown, engine)
+    assert found is not None
+    assert (found.leaner > 0.0) == (leaner < 1.0)
+    for f in flown:
+        pressure = standard_air(f.rows.altitude_m).pressure_pa
+        assert found.flow_m3ps(power_of(f, engine), pressure, leaned(f)) == pytest.approx(flow(f), rel=0.02)
+
+
+def test_gauges_alone_tell_fuel_flow_on_the_whole(bare: Airplane, flights: list[Flown]) -> None:
+    """No flow recorded, but what was burned: right on the mean, and less sure than with a flow; nothing without."""
+    engine = learn(bare, [], flights).engine
+    flow = 1e-5
+    burned = [replace(f, rows=replace(f.rows, burned_kg=flow * 719.0 * f.rows.time_s)) for f in flights]
+    nothing = [np.full(len(f.rows), np.nan) for f in flights]
+    burned = [replace(f, rows=replace(f.rows, flow_m3ps=x)) for f, x in zip(burned, nothing, strict=True)]
+    found = fuel_line(burned, engine)
+    assert found is not None
+    power = float(np.mean([power_of(f, engine).mean() for f in flights]))
+    assert float(found.flow_m3ps(power)) == pytest.approx(flow, rel=0.05)
+    still = [replace(f, rows=replace(f.rows, burned_kg=0.0 * f.rows.time_s)) for f in burned]
+    assert fuel_line(still, engine) is None
+
+
 def test_windows_of_nonsense_count_little(bare: Airplane, flights: list[Flown]) -> None:
     """A tenth of the windows spoiled by 4 m/s moves the answers by a few RPM."""
     plain, _ = errors(Performance(bare, learn(bare, [], flights)))

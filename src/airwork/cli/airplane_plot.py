@@ -50,11 +50,12 @@ def run(args: argparse.Namespace) -> int:
 
     airplane = load_airplane(args.airplane)
     fitted = performance(airplane)
-    tables = airplane.file.performance
-    if not (tables.power_chart or tables.cruise or tables.climb or fitted.learned.readings_used):
+    tables, known = airplane.file.performance, airplane.file.fitted
+    flights = fitted.learned.flights or (known is not None and known.flights)
+    if not (tables.power_chart or tables.cruise or tables.climb or fitted.learned.readings_used or flights):
         raise InputError(
-            "prints no power chart, cruise or climb table, and there are no readings: what would be drawn holds for "
-            "any airplane of its kind. Add one of them to [performance], or readings.",
+            "prints no power chart, cruise or climb table, and there are no readings or flights: what would be drawn "
+            "holds for any airplane of its kind. Add one of them to [performance], readings or flights.",
             where=args.airplane,
         )
     if args.speed_unit and args.speed_unit != airplane.dial_unit:

@@ -36,10 +36,12 @@ class Fitted(Table):
     names: list[Name] = Field(description="names of the parameters")
     values: list[float] = Field(description="their values")
     covariance: list[list[float]] = Field(description="their covariance")
-    engine: list[float] = Field(default_factory=list, description="power coefficients of the propeller, and strength")
+    engine: list[float] = Field(
+        default_factory=list, description="power coefficients of the propeller, strength, covariance of the first"
+    )
     fuel: list[float] = Field(
         default_factory=list,
-        description="fuel flow at no power, per watt, its spread, flights, usual air pressure, power of it",
+        description="fuel flow at no power, per watt, its spread, flights, usual air pressure, power of it, leaned",
     )
     flights: list[FittedFlight] = Field(default_factory=list, description="flights they were learned from")
     says: list[Text] = Field(default_factory=list, description="in words, for people")

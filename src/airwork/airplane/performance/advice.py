@@ -154,7 +154,8 @@ def _answers(performance: Performance) -> Iterator[Answer]:
     scale = to_unit(float(q.at.tas_mps[0] / q.weight_n[0]), "fpm")
     rate = float(excess[0]) * scale
     law_sd = to_unit(float(accuracy.climb_rate_sd_mps(np.array([rate * FPM_MPS]))[0]), "fpm")
-    yield Answer("full-throttle climb at 1.4 Vs", "fpm", rate, gradient[0] * scale, law_sd)
+    unsure = scale * float(throttle.unsure_n(performance, q.at, control, FULL_THROTTLE)[0])
+    yield Answer("full-throttle climb at 1.4 Vs", "fpm", rate, gradient[0] * scale, float(np.hypot(law_sd, unsure)))
 
 
 def _level(performance: Performance, name: str, factor: float, notch: int) -> Answer:

@@ -35,7 +35,7 @@ CRUISE_COUNTS, CLIMB_COUNTS, GLIDE_COUNTS = 15.0, 8.0, 1.0
 RPM_SD, POWER_SHARE_SD = 10.0, 0.01
 CLIMB_SD_MPS, GLIDE_SD_MPS = 25.0 * units.FPM_MPS, 60.0 * units.FPM_MPS
 # Without any power in the tables: full throttle turns the rated RPM about where J is 0.7, to 8 % (common practice)
-_RATED_J, _RATED_SD = 0.70, 0.08
+_RATED_J, _RATED_SD = 0.70, 0.15
 _STATIC_SD = 0.04
 # Spread of engines' strength about the rating, and what one full-throttle climb says of it
 _STRENGTH_SD, _READ_STRENGTH_SD = 0.04, 0.02

@@ -27,16 +27,9 @@ def climb(performance: Performance, cas_mps: ArrayLike, at: Condition, setting: 
     per_force = q.at.tas_mps / q.weight_n
     rate = excess * per_force
     sd = performance.learned.own.half_width(gradient) * per_force
-    fixed = performance.fixed
-    if setting.rpm is None and fixed is not None:
-        share = fixed.full_throttle_share_sd(q.at.tas_mps, control)
-        more = law.excess_n(theta, q.at, control * (1.0 + share)) - excess
-        sd = np.hypot(sd, more * per_force)
-    elif performance.manifold is not None:
-        more = law.excess_n(theta, q.at, control * (1.0 + performance.manifold.share_sd)) - excess
-        sd = np.hypot(sd, more * per_force)
+    sd = np.hypot(sd, throttle.unsure_n(performance, q.at, control, setting) * per_force)
     sd = np.hypot(sd, accuracy.climb_rate_sd_mps(rate))
-    if fixed is not None:
+    if (fixed := performance.fixed) is not None:
         revs = 60.0 * control
         power = fixed.power_w(q.at.tas_mps, control, q.at.density_kgpm3) / fixed.rated_power_w
     else:

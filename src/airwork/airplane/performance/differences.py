@@ -154,20 +154,16 @@ def _fuel(performance: Performance) -> list[Difference]:
         if abs(gph) <= half:
             words = f"burns what its handbook says, within {half:.1f} gal/h, {named}"
         out.append(Difference(f"fuel flow, {named}", gph, half, "gph", words))
-    flown = _fuel_as_flown(performance)
-    return out if flown is None else [*out, flown]
+    return [*out, *filter(None, (_fuel_as_flown(performance, leaned) for leaned in (False, True)))]
 
 
-def _fuel_as_flown(performance: Performance) -> Difference | None:
+def _fuel_as_flown(performance: Performance, leaned: bool) -> Difference | None:
     """Flow that flights recorded at 65 % power against the book's column that lies nearest: no recorder keeps the
     mixture."""
-    line = performance.learned.fuel
-    if line is None:
+    line, engine = performance.learned.fuel, performance.airplane.engine
+    if line is None or (leaned and not line.leaner):
         return None
-    engine, flow = (
-        performance.airplane.engine,
-        float(line.flow_m3ps(_CRUISE_POWER * performance.airplane.rated_power_w)),
-    )
+    flow = float(line.flow_m3ps(_CRUISE_POWER * performance.airplane.rated_power_w, leaned=leaned))
     printed: list[tuple[float, str]] = []
     for mixture in ("full_rich", "best_power", "best_economy"):
         try:
@@ -186,4 +182,5 @@ def _fuel_as_flown(performance: Performance) -> Difference | None:
         words = (
             f"burns its book's {named} at {_CRUISE_POWER:.0%} power within {half:.1f} gal/h, by {line.flights} flights"
         )
-    return Difference("fuel flow as flown", gph, half, "gph", words)
+    words = f"leaned, it {words}" if leaned else words
+    return Difference("fuel flow as leaned" if leaned else "fuel flow as flown", gph, half, "gph", words)

@@ -17,11 +17,11 @@ from airwork.airplane.performance.state import Array
 
 DROP_OFF = 0.12  # C, share of sea-level power lost in friction (from memory; a prior of ±0.03)
 # Of the RPM at full throttle: what Φ leaves at other heights, speeds and temperatures; with and without a power table
-_FULL_THROTTLE_LAW_SD, _WITHOUT_TABLE_SD = 0.012, 0.03
+_FULL_THROTTLE_LAW_SD, _WITHOUT_TABLE_SD = 0.012, 0.025
 # Of the power at a manifold pressure: from a printed table, and from the rating alone (from memory)
 _TABLE_SD, _NO_TABLE_SD = 0.015, 0.07
 # Prior of CP = c0 + c1·J + c2·J² for a fixed-pitch propeller of a light single
-_CP_MEAN, _CP_SD = np.array([0.06, 0.0, -0.03]), np.array([0.03, 0.06, 0.06])
+_CP_MEAN, _CP_SD = np.array([0.06, 0.0, -0.03]), np.array([0.03, 0.03, 0.04])
 
 
 def full_throttle_share(density_kgpm3: ArrayLike) -> Array:
@@ -76,6 +76,17 @@ class FixedPitchEngine:
         j = tas_mps / (n_rps * self._per_turn_m)
         return np.stack([np.ones_like(j), j, j * j], axis=-1)
 
+    def with_powers(self, points: PowerPoints) -> FixedPitchEngine:
+        """CP(J) moved by powers known, as far as they are surer than it was."""
+        if points.n_rps.size == 0:
+            return self
+        terms = self._terms(points.tas_mps, points.n_rps)
+        cp = points.power_w / (points.density_kgpm3 * points.n_rps**3 * self._fifth_m5)
+        weighed = terms * (points.weight / (points.relative_sd * cp) ** 2)[:, None]
+        precision = np.linalg.inv(self.cov)
+        cov = np.asarray(np.linalg.inv(weighed.T @ terms + precision), dtype=float)
+        return replace(self, cp=cov @ (weighed.T @ cp + precision @ self.cp), cov=cov)
+
     def power_w(self, tas_mps: Array, n_rps: Array, density_kgpm3: Array) -> Array:
         """Shaft power the propeller takes: CP·ρ·n³·d⁵. [W]"""
         j = tas_mps / (n_rps * self._per_turn_m)
@@ -123,16 +134,7 @@ def fit_fixed_pitch_engine(
 ) -> FixedPitchEngine:
     """CP(J) by weighted least squares with weak priors; linear, hence in one step."""
     start = FixedPitchEngine(rated_power_w, rated_rpm, diameter_m, _CP_MEAN, np.diag(_CP_SD**2), known=known, gear=gear)
-    if points.n_rps.size == 0:
-        return start
-    terms = start._terms(points.tas_mps, points.n_rps)
-    cp = points.power_w / (points.density_kgpm3 * points.n_rps**3 * start._fifth_m5)
-    weight = points.weight / (points.relative_sd * cp) ** 2
-    precision = np.diag(1.0 / _CP_SD**2)
-    normal = (terms * weight[:, None]).T @ terms + precision
-    answer = np.linalg.solve(normal, (terms * weight[:, None]).T @ cp + precision @ _CP_MEAN)
-    cov = np.asarray(np.linalg.inv(normal), dtype=float)
-    return replace(start, cp=answer, cov=cov)
+    return start.with_powers(points)
 
 
 @dataclass(frozen=True)

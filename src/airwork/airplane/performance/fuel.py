@@ -47,7 +47,7 @@ def fuel_flow(
 ) -> FuelFlow:
     """Fuel flow at a power: the handbook's, moved by this airplane's readings and flights. [m³/s]
 
-    Where the file prints none, what flights recorded at that power (and air pressure), whatever the mixture was.
+    Where the file prints none, what flights recorded at that power (and air pressure), rich or leaned as they leaned.
 
     Raises
     ------
@@ -61,8 +61,8 @@ def fuel_flow(
             raise
         answer = airplane.engine.full_power_fuel_flow(power_ratio)
     except NotPossible:
-        flown = _as_flown(performance, power_ratio, pressure_pa)
-        if flown is None or mixture != "full_rich":
+        flown = _as_flown(performance, power_ratio, mixture, pressure_pa)
+        if flown is None:
             raise
         return flown
     printed, source = answer.value, "; ".join(filter(None, [answer.source, answer.note]))
@@ -76,22 +76,26 @@ def fuel_flow(
     return FuelFlow(printed + moved, half, " and ".join([source, *more]))
 
 
-def _as_flown(performance: Performance, power_ratio: float, pressure_pa: float | None = None) -> FuelFlow | None:
-    """What flights recorded at a power, at the height usually flown at if no pressure is given."""
-    line = performance.learned.fuel
-    if line is None:
+def _as_flown(
+    performance: Performance, power_ratio: float, mixture: Mixture, pressure_pa: float | None = None
+) -> FuelFlow | None:
+    """What flights recorded at a power, at the height usually flown at if no pressure is given; None where none did, or
+    none was seen leaned."""
+    line, leaned = performance.learned.fuel, mixture != "full_rich"
+    if line is None or (leaned and not line.leaner):
         return None
-    flow = float(line.flow_m3ps(power_ratio * performance.airplane.rated_power_w, pressure_pa))
+    flow = float(line.flow_m3ps(power_ratio * performance.airplane.rated_power_w, pressure_pa, leaned))
     half = accuracy.Z90 * flow * float(np.hypot(line.sd_share, 0.02))
-    return FuelFlow(flow, half, f"{line.flights} flights, mixture as flown")
+    return FuelFlow(flow, half, f"{line.flights} flights, {'leaned' if leaned else 'mixture'} as flown")
 
 
 def _flights_differ(performance: Performance, power_ratio: float, printed: float, mixture: Mixture) -> list[float]:
     """Flown less printed at a power, once for each flight; none where another mixture's column lies nearer."""
-    flown = _as_flown(performance, power_ratio)
     line = performance.learned.fuel
-    if flown is None or line is None:
+    if line is None:
         return []
+    flown = _as_flown(performance, power_ratio, mixture) or _as_flown(performance, power_ratio, "full_rich")
+    assert flown is not None
     off = abs(flown.flow_m3ps - printed)
     for other in ("full_rich", "best_power", "best_economy"):
         try:

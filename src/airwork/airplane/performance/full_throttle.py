@@ -16,7 +16,6 @@ from numpy.typing import NDArray
 from airwork.airplane.performance.engine import (
     FixedPitchEngine,
     PowerPoints,
-    fit_fixed_pitch_engine,
     full_throttle_share,
 )
 from airwork.airplane.performance.flown import POWERED, Flown, Rows
@@ -76,9 +75,7 @@ def engine_of_flights(engine: FixedPitchEngine, flights: Sequence[Flown]) -> Fix
         if good
     ]
     points = PowerPoints(*(np.concatenate([getattr(p, n) for p in parts]) for n in PowerPoints.__dataclass_fields__))
-    return fit_fixed_pitch_engine(
-        points, engine.rated_power_w, engine.rated_rpm, engine.diameter_m, known=False, gear=engine.gear
-    )
+    return engine.with_powers(points)
 
 
 def _points(rows: Rows, engine: FixedPitchEngine) -> PowerPoints:

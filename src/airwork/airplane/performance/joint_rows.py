@@ -24,7 +24,7 @@ from airwork.units import FPM_MPS, KT_MPS
 # Flown against trimmed: share of the drag that all flights have on top at the stall; it grows from FLOWN_FAST of this
 # with the square of the share of the greatest lift (what the rudder does not meet turns the airplane the further, the
 # slower it flies)
-FLOWN_SHARE, FLOWN_SHARE_SD, FLOWN_FAST = 0.04, 0.03, 0.2
+FLOWN_SHARE, FLOWN_SHARE_SD, FLOWN_FAST = 0.055, 0.03, 0.2
 # Parameters beyond θ: by how much all weights that nobody noted were guessed wrong alike, and all that were noted (the
 # papers' empty weight, the same forgotten bag), that share of drag, and by how much full throttle gives more control
 # than supposed

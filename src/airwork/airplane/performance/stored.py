@@ -47,17 +47,18 @@ def stored_fit(airplane: Airplane, law: Law) -> Posterior | None:
 
 def stored_engine(found: Fitted, engine: FixedPitchEngine | ManifoldEngine) -> FixedPitchEngine | ManifoldEngine:
     """The engine as it was learned."""
-    if len(found.engine) != 4 or not isinstance(engine, FixedPitchEngine):
+    if len(found.engine) not in (4, 13) or not isinstance(engine, FixedPitchEngine):
         return engine
-    return replace(engine, cp=np.array(found.engine[:3]), strength=float(found.engine[3]))
+    cov = np.reshape(found.engine[4:], (3, 3)) if len(found.engine) == 13 else engine.cov  # four: written before it was
+    return replace(engine, cp=np.array(found.engine[:3]), strength=float(found.engine[3]), cov=cov)
 
 
 def stored_fuel(found: Fitted) -> FuelLine | None:
     """The fuel flow as it was learned."""
-    if len(found.fuel) != 6:
+    if len(found.fuel) not in (6, 7):  # six: written before leaned flow was told from rich
         return None
-    at_rest, per_watt, spread, count, usual_pa, thin = found.fuel
-    return FuelLine(at_rest, per_watt, spread, int(count), usual_pa, thin)
+    at_rest, per_watt, spread, count, *more = found.fuel
+    return FuelLine(at_rest, per_watt, spread, int(count), *more)
 
 
 @dataclass(frozen=True)
@@ -74,7 +75,7 @@ class Kept:
 def fitted_table(airplane: Airplane, kept: Kept, says: list[str], now: datetime | None = None) -> Fitted:
     """The `[fitted]` table of an airplane (whose file already holds the readings it was fitted to)."""
     own, engine, fuel = kept.own, kept.engine, kept.fuel
-    numbers = [*engine.cp, engine.strength] if isinstance(engine, FixedPitchEngine) else []
+    numbers = [*engine.cp, engine.strength, *engine.cov.flat] if isinstance(engine, FixedPitchEngine) else []
     line = [] if fuel is None else [float(x) for x in astuple(fuel)]
     return Fitted(
         airwork=VERSION,

@@ -76,6 +76,18 @@ def control(performance: Performance, at: State, altitude_m: Array, temp_k: Arra
     return np.broadcast_to(manifold.power_w(revs, pressure, altitude_m, temp_k), shape)
 
 
+def unsure_n(performance: Performance, at: State, control: Array, setting: Setting) -> Array:
+    """How much excess thrust is unsure because the control of a setting is: not at an RPM that is read. [N]"""
+    if performance.manifold is not None:
+        share: Array | float = performance.manifold.share_sd
+    elif performance.fixed is None or setting.rpm is not None:
+        return np.zeros(control.shape)
+    else:
+        share = performance.fixed.full_throttle_share_sd(at.tas_mps, control)
+    law, theta = performance.law, performance.theta
+    return np.asarray(law.excess_n(theta, at, control * (1.0 + share)) - law.excess_n(theta, at, control))
+
+
 def _throttled(engine: FixedPitchEngine, share: float) -> FixedPitchEngine:
     return replace(engine, strength=engine.strength * share)
 

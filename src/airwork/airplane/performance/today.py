@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from airwork.airdata.atmosphere import standard_air
+from airwork.airplane.engine import Mixture
 from airwork.airplane.performance import accuracy
 from airwork.airplane.performance.answers import LevelFlight
 from airwork.airplane.performance.brackets import stall_recovery_m, turn_back_m
@@ -104,13 +105,18 @@ def _setting(day: _Day, subject: str, answer: LevelFlight) -> Iterator[Line]:
         yield Line(subject, "manifold pressure", inhg, half, "inHg", f"at {float(answer.rpm):,.0f} RPM")
     power = float(answer.power_ratio)
     yield Line(subject, "power", 100.0 * power, 100.0 * float(answer.power_90), "%")
-    try:
-        flow = fuel_flow(day.p, power, pressure_pa=float(standard_air(day.at.pressure_altitude_m).pressure_pa))
-    except AirworkError as refused:
-        yield Line(subject, "fuel flow, full rich", None, None, "gph", str(refused))
-        return
-    gph, half = to_unit(flow.flow_m3ps, "gph"), to_unit(flow.flow_90_m3ps, "gph")
-    yield Line(subject, "fuel flow, full rich", gph, half, "gph", flow.source)
+    pressure, line = float(standard_air(day.at.pressure_altitude_m).pressure_pa), day.p.learned.fuel
+    mixtures: dict[str, Mixture] = {"full rich": "full_rich"}
+    if line is not None and line.leaner:
+        mixtures["leaned"] = "best_power"
+    for named, mixture in mixtures.items():
+        try:
+            flow = fuel_flow(day.p, power, mixture, pressure)
+        except AirworkError as refused:
+            yield Line(subject, f"fuel flow, {named}", None, None, "gph", str(refused))
+            continue
+        gph, half = to_unit(flow.flow_m3ps, "gph"), to_unit(flow.flow_90_m3ps, "gph")
+        yield Line(subject, f"fuel flow, {named}", gph, half, "gph", flow.source)
 
 
 def _cruise(day: _Day) -> Iterator[Line]:
