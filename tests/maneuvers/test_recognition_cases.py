@@ -162,6 +162,26 @@ def test_not_clearing_turn_two_course_changes_on_a_trip(position: bool) -> None:
 
 
 @BOTH
+def test_pass_clearing_turn_before_what_was_given_up(position: bool) -> None:
+    """90° and 90° back, then straight on: the maneuver it was for was not flown, the air was cleared all the same."""
+    b = in_air()
+    b.clearing_turn()
+    b.hold(150.0)
+    assert kinds(story(b, position=position)) == ["clearing_turn"]
+
+
+@BOTH
+@pytest.mark.parametrize(("degrees", "is_one"), [(180.0, True), (212.0, False)])
+def test_a_steep_half_circle_is_rolled_out_on_time(degrees: float, is_one: bool, position: bool) -> None:
+    """One left anywhere past it was given up."""
+    b = in_air()
+    b.clearing_turn()
+    b.turn(degrees, 46.0)
+    b.hold(60.0)
+    assert kinds(story(b, position=position)) == ["clearing_turn", *(["steep_turn"] if is_one else [])]
+
+
+@BOTH
 def test_pass_level_turn_left_and_right_with_nothing_to_clear_for(position: bool) -> None:
     """180° one way, straight, 180° the other, then straight: two level turns, as in a first lesson."""
     b = in_air()

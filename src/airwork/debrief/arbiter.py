@@ -18,6 +18,7 @@ from airwork.debrief.certainty import Given, sure
 from airwork.debrief.weighing import (
     CLEARS_S,
     LIKELY,
+    SURE,
     WELL_ROUND_RAD,
     alone,
     clash,
@@ -57,21 +58,23 @@ def best_story(proposals: Sequence[Episode], lesson: Sequence[str] = (), given: 
     given : what was recorded; None leaves each room's own score as the claim's.
     """
     story, fitting = settle(proposals, lesson)
-    return story if given is None else sure(story, fitting, replace(given, lesson=tuple(lesson)))
+    if given is not None:
+        story = sure(story, fitting, replace(given, lesson=tuple(lesson)))
+    fillers = [e for e in fitting if room(e.kind).role is Role.PASSAGE]
+    filled = _fill(fillers, [e for e in story if room(e.kind).role is not Role.EVENT])
+    return sorted([*story, *filled], key=lambda e: (e.start_s, -e.end_s))
 
 
 def settle(proposals: Sequence[Episode], lesson: Sequence[str] = ()) -> tuple[list[Episode], list[Episode]]:
-    """(the story with the scores it was chosen by, all proposals that were in the choice with theirs)."""
+    """(the story with the scores it was chosen by, without what fills it; all that was in the choice with theirs)."""
     fitting = [weighed(e, proposals, lesson) for e in proposals]
     events = [e for e in fitting if room(e.kind).role is Role.EVENT]
     fitting = [e for e in fitting if e.score >= room(e.kind).accepted]
-    fillers = [e for e in fitting if room(e.kind).role is Role.PASSAGE]
     patterns = _apart([e for e in fitting if room(e.kind).role is Role.PATTERN])
     maneuvers = [e for e in fitting if room(e.kind).role in (Role.EXERCISE, Role.RUNWAY)]
     maneuvers, patterns = _settle_patterns(maneuvers, patterns)
     chosen = _trimmed(_without_mere_turns(_without_lone(_schedule(maneuvers), fitting, lesson), lesson))
-    filled = _fill(fillers, [*chosen, *patterns])
-    return sorted([*chosen, *patterns, *filled, *events], key=lambda e: (e.start_s, -e.end_s)), fitting
+    return [*chosen, *patterns, *events], fitting
 
 
 def _apart(episodes: list[Episode]) -> list[Episode]:
@@ -162,9 +165,12 @@ def _without_mere_turns(episodes: list[Episode], lesson: Sequence[str]) -> list[
     """Level turns that no lesson asks for: only those turned again soon, or, beside other exercises, much of a circle.
 
     A lone half circle is how a pilot stays in the practice area or goes home; on a trip a look at something goes right
-    round. There a clearing turn, which cleared the air for nothing, is none either.
+    round. There a half circle that cleared the air is none either; a pair of turns that did makes it a lesson.
     """
-    training = any(is_practiced(room(e.kind)) and e.score >= LIKELY for e in episodes)
+    training = any(
+        (is_practiced(room(e.kind)) and e.score >= LIKELY) or (room(e.kind).clears and e.score >= SURE)
+        for e in episodes
+    )  # fmt: skip
     turns = [e for e in episodes if room(e.kind).on_the_way and e.facts.get("change_rad", 0.0) > NEARLY_HALF_RAD]
     meant = {id(e) for one, two in pairwise(turns) if two.start_s - one.end_s < CLEARS_S for e in (one, two)}
     if training:

@@ -29,7 +29,8 @@ FEATURES = ("always", "score", "competition", "cleared", "alone", "position", "c
 OF_THE_KIND = ("always", "score")  # the features a kind has weights of its own for
 MOST = 4.0  # of a logarithm; beyond it nothing more is learned
 MOST_SURE = 0.99  # some hundred claims of a kind can't teach more
-LEAST_CLAIMED = 0.05  # less likely than this is not claimed: nineteen of twenty such would be wrong
+# Rather wrong than right, its room doubts it too, and nobody cleared the air for it: not claimed.
+RATHER_WRONG, ROOM_DOUBTS = 0.5, 0.7
 SURE_ENOUGH = 0.8  # below, the second-best story is told too
 LEAST_RIVAL = 0.05  # a story less likely than this is not worth telling
 UNJUDGED = (Role.PASSAGE, Role.EVENT)  # claimed wherever they happen
@@ -117,9 +118,10 @@ def sure(
         if room(e.kind).role in UNJUDGED:
             out.append(e)
             continue
-        p = probability(e.kind, features(e, fitting, given, story), e.score, weights)
+        x = features(e, fitting, given, story)
+        p = probability(e.kind, x, e.score, weights)
         p = max(p, e.score) if e.kind in given.lesson else p
-        if p < LEAST_CLAIMED:
+        if p < RATHER_WRONG and e.score < ROOM_DOUBTS and not x[FEATURES.index("cleared")]:
             continue
         other = rival(e, fitting) if p < SURE_ENOUGH else None
         if other is not None:

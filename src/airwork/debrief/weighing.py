@@ -15,7 +15,6 @@ from airwork.maneuvers.episode import Episode
 MOMENT_S, MOMENT_SHARE = 8.0, 0.2  # one maneuver's recovery runs into the next one's entry
 CLEARS_S = 90.0  # turned this shortly before a maneuver it cleared the air
 CLEARED = 1.75  # what the maneuver after it makes of a lone half circle
-FOR_NOTHING = 0.4  # nothing soon after it to clear the air for
 LIKELY, SURE = 0.4, 0.85  # of another proposal that speaks for one
 NOT_IN_LESSON = 0.94
 COUNTS_S = 60.0  # a longer stall says nothing more
@@ -38,7 +37,7 @@ def weighed(e: Episode, proposals: Sequence[Episode], lesson: Sequence[str]) -> 
 
 
 def _cleared_for(e: Episode, proposals: Sequence[Episode]) -> float:
-    """What a clearing turn is worth by what came after it: one that clears the air for nothing is none."""
+    """What a clearing turn is worth by what came after it; that may be given up, but then only an exact pair is one."""
     lone = e.facts.get("turns") == 1.0
     within_s = 0.5 * CLEARS_S if lone else CLEARS_S
     soon = any(
@@ -46,7 +45,7 @@ def _cleared_for(e: Episode, proposals: Sequence[Episode]) -> float:
         for p in proposals if room(p.kind).wants_clear_sky and p.score >= LIKELY
     )  # fmt: skip
     if not soon:
-        return FOR_NOTHING
+        return e.facts.get("exact", 0.0)
     return CLEARED if lone else 1.0
 
 

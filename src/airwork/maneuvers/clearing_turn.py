@@ -43,6 +43,7 @@ if TYPE_CHECKING:
 
 BETWEEN_S = 22.0
 LESS_USUAL = 0.7  # than 90° and back
+EXACT_DEG = QUARTER_DEG / 3.0  # off in both together: by less hardly by chance, whatever came after
 ALONE = 0.5  # a single 180° may just be a turn back
 
 
@@ -116,8 +117,9 @@ def propose(view: View) -> list[Episode]:
         )
         evidence = (f"{one.change_deg:.0f}° {side(one.sign)}, then {two.change_deg:.0f}° {'back' if back else 'on'}",)
         phases = (("first turn", one.first, one.last), ("second turn", two.first, two.last))
-        out.append(episode(ROOM.kind, view, one.first, two.last, score, evidence=evidence, phases=phases,
-                           facts={"turns": 2.0, "back": float(back)}))  # fmt: skip
+        off_deg = abs(one.change_deg - QUARTER_DEG) + abs(two.change_deg - QUARTER_DEG)
+        facts = {"turns": 2.0, "back": float(back), "exact": back * under(off_deg, EXACT_DEG)}
+        out.append(episode(ROOM.kind, view, one.first, two.last, score, evidence=evidence, phases=phases, facts=facts))
     for turn, score in zip(turns, plain, strict=True):
         score *= ALONE * level(turn.climb_mps) * about(turn.change_deg, HALF_DEG)
         out.append(episode(ROOM.kind, view, turn.first, turn.last, score,

@@ -34,7 +34,7 @@ from airwork.maneuvers.seeing.propose_tools import (
     side,
 )
 from airwork.maneuvers.seeing.signal import SHARP, over, under
-from airwork.maneuvers.seeing.turns import WHOLE_DEG, find_turns
+from airwork.maneuvers.seeing.turns import HALF_DEG, WHOLE_DEG, find_turns
 from airwork.maneuvers.setting_up import heights, power_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
@@ -181,8 +181,10 @@ def _score(view: View, turn: Turn, partner: bool) -> float:
     bank = over(turn.bank_deg, STEEP_DEG)
     if partner and turn.change_deg > MUCH_DEG:  # full circles to both sides, however flat, are hardly anything else
         bank = min(1.0, bank + PARTNER_BONUS)
-    # Half a circle can't be told from a turn back, unless it is truly steep: those are practiced too.
-    whole = max(over(turn.change_deg, MUCH_DEG), (1.0 if partner else ALONE) * over(turn.bank_deg, TRULY_DEG, SHARP))
+    # Half a circle can't be told from a turn back, unless it is truly steep and rolled out there: those are practiced
+    # too. One given up ends anywhere.
+    half = under(abs(turn.change_deg - HALF_DEG), math.degrees(MEANT_RAD)) * over(turn.bank_deg, TRULY_DEG, SHARP)
+    whole = max(over(turn.change_deg, MUCH_DEG), (1.0 if partner else ALONE) * half)
     beyond = turn.change_deg - WHOLE_DEG * max(1, round(turn.change_deg / WHOLE_DEG))
     # Low down, and round a constant circle over the ground, it is more likely turns around a point.
     low = LOW_DOWN + (1.0 - LOW_DOWN) * aloft(view, turn.first, turn.last)
