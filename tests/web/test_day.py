@@ -89,7 +89,10 @@ def test_a_change_that_can_not_be_is_said(alone, more: dict[str, str], said: str
 
 def test_a_new_lesson_flies_what_the_logbook_would_fly_next(school) -> None:
     teacher = school.as_("Emmett Dray")
-    page = teacher.get(f"/lessons/new?student={school.jan}").text
+    bare = teacher.get(f"/lessons/new?student={school.jan}").text
+    assert 'name="fly"' in bare
+    assert not re.findall(r'name="fly" value="(\w+)" checked', bare)  # ticked by who asks for these
+    page = teacher.get(f"/lessons/new?student={school.jan}&these=yes").text
     wanted = re.findall(r'name="fly" value="(\w+)" checked', page)
     assert wanted
     sent = {"student": school.jan, "date": "2027-01-05", "time": "10:00", "begin": LESSON, "fly": wanted}
@@ -100,7 +103,10 @@ def test_a_new_lesson_flies_what_the_logbook_would_fly_next(school) -> None:
     data = tomllib.loads(path.read_text(encoding="utf-8"))
     path.unlink()
     assert [e["kind"] for e in data["exercises"]] == wanted
-    assert data["student"]["name"] == "Jan Ruiz"
+    assert data["student"] == {
+        "name": "Jan Ruiz",
+        "certificate": "private",
+    }  # as the logbook says, not the lesson before
     assert data["instructor"]["name"] == "Emmett Dray"
     assert data["people"][0]["weight"] == "FILL IN"
     assert data["date"] == dt.date(2027, 1, 5)

@@ -83,6 +83,21 @@ def test_one_cursor_moves_strip_map_gauges_and_plots(screen) -> None:
     screen.wait_for_function(f"() => Math.abs(({MOMENT})() / document.getElementById('moment').max - 0.25) < 0.005")
 
 
+def test_each_plot_s_cursor_stands_where_the_moment_is_for_every_maneuver(screen) -> None:
+    """Chosen from the list, at its beginning: no dot is left at the edge, no line is missing."""
+    look = """() => { const now = Number(document.getElementById("moment").value);
+      const { episodes } = JSON.parse(document.getElementById("flight-data").textContent);
+      const e = episodes[Number(document.getElementById("which").value)];
+      return [...document.querySelectorAll("#live .u-over")].map((o) => {
+        const line = o.querySelector(".u-cursor-x"), at = new DOMMatrix(getComputedStyle(line).transform).m41;
+        const from = Math.max(e.from, 0), share = (now - from) / (e.to - from);
+        return getComputedStyle(line).display === "none" ? 99 : Math.abs(at / o.clientWidth - share); }); }"""
+    for k in range(screen.locator("#which option").count() - 1):
+        screen.select_option("#which", str(k))
+        screen.evaluate(SETTLED)
+        assert max(screen.evaluate(look)) < 0.03, k
+
+
 def test_a_block_of_the_strip_is_chosen_by_clicking_it(screen) -> None:
     block = screen.locator("#strip g[data-k]:not(.chosen) rect").first
     number = block.evaluate("e => e.parentNode.dataset.k")
@@ -339,7 +354,9 @@ def test_a_lesson_is_flown_in_the_chair_and_asks_what_comes_next(watched: Watche
     expect(step).to_contain_text("What next?")
     expect(page.locator("#play")).to_have_attribute("aria-pressed", "false")  # it waits
     stood = page.evaluate(MOMENT)
-    page.click("#answer")
+    page.click("#play")  # answers too, and skips nothing
+    expect(step).not_to_contain_text("What next?")
+    expect(page.locator("#key")).to_contain_text("the ideal")
     expect(step).not_to_have_text(first)
     expect(step).to_have_text(re.compile("^step 2 of"))
     assert page.evaluate("spoken") == []  # silent until asked to speak

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 import pytest
 from playwright.sync_api import Error, expect
 
-from web.browsing import CHROMIUM, REQUIRED, follow, log_in
+from web.browsing import CHROMIUM, REQUIRED, WAIT_MS, follow, log_in
 
 pytestmark = pytest.mark.browser
 if CHROMIUM is None and not REQUIRED:
@@ -21,6 +21,15 @@ NONE = f"async () => (await ({OWN_CACHES})()).length === 0"
 def _log_in(page, name: str) -> None:
     log_in(page, name)
     page.wait_for_function("() => navigator.serviceWorker.controller !== null")
+
+
+def _until(page, look: str, arg: object = None) -> None:
+    """Until what an asynchronous look finds is so; `wait_for_function` takes the promise itself for an answer."""
+    for _ in range(int(WAIT_MS / 100)):
+        if page.evaluate(look, arg):
+            return
+        page.wait_for_timeout(100)
+    pytest.fail(look)
 
 
 @pytest.fixture
@@ -69,6 +78,18 @@ def test_lesson_card_and_own_debrief_are_there_without_a_network_and_say_from_wh
     phone.set_offline(False)
 
 
+def test_the_page_one_comes_to_after_logging_in_is_kept_too(phone) -> None:
+    """The first page is there before the worker is: it is asked for once more, without a word."""
+    page = phone.new_page()
+    _log_in(page, "Nora Whitlock")
+    came = page.url
+    _until(page, "async (at) => (await caches.match(at)) !== undefined", came)
+    phone.set_offline(True)
+    page.goto(came)
+    expect(page.locator(".offline")).to_contain_text("No network: this page is as it was at")
+    phone.set_offline(False)
+
+
 def test_what_one_kept_is_gone_for_the_next_and_after_logging_out(phone, school) -> None:
     """Emmett reads Jan's debrief, then Nora logs in on the same phone: offline she gets neither it nor his list."""
     page = phone.new_page()
@@ -77,13 +98,13 @@ def test_what_one_kept_is_gone_for_the_next_and_after_logging_out(phone, school)
     page.goto(secret)
     expect(page.locator(".screen.mapped")).to_be_attached()
     page.wait_for_load_state("networkidle")
-    page.wait_for_function(ONE_OTHER, arg="")
+    _until(page, ONE_OTHER, "")
     before = page.evaluate(OWN_CACHES)
     phone.clear_cookies()  # no log-out: the session simply ends
     _log_in(page, "Nora Whitlock")
     page.goto("/debriefs")
     page.wait_for_load_state("networkidle")
-    page.wait_for_function(ONE_OTHER, arg=before[0])
+    _until(page, ONE_OTHER, before[0])
     phone.set_offline(True)
     page.goto(secret)
     expect(page.locator("h1")).to_have_text("No network")
@@ -91,8 +112,8 @@ def test_what_one_kept_is_gone_for_the_next_and_after_logging_out(phone, school)
     page.goto("/debriefs")
     follow(page.get_by_role("button", name="log out"))
     expect(page).to_have_url(re.compile("/login$"))
-    page.wait_for_function(NONE)  # the login page clears them, and the worker, once it is there
-    page.wait_for_function("async () => (await navigator.serviceWorker.getRegistrations()).length === 0")
+    _until(page, NONE)  # the login page clears them, and the worker, once it is there
+    _until(page, "async () => (await navigator.serviceWorker.getRegistrations()).length === 0")
     phone.set_offline(True)
     with pytest.raises(Error, match="DISCONNECTED"):  # the worker itself is gone
         page.goto("/debriefs")

@@ -126,6 +126,21 @@ def test_a_half_typed_value_keeps_the_last_good_numbers_in_grey(watched: Watched
     expect(page.locator("#numbers .stale")).to_have_count(0)
 
 
+def test_the_verdict_s_word_stays_in_sight_beside_what_is_typed_far_down(watched: Watched) -> None:
+    page = watched.page
+    page.goto("/?lesson=stalls_over_the_lake")
+    word, verdict = page.locator("#word"), page.locator("#numbers > .verdict strong")
+    expect(word).to_have_text(verdict.text_content())
+    page.locator("[name='new/exercises']").scroll_into_view_if_needed()
+    expect(word).to_be_in_viewport()
+    page.fill("[name='people/0/weight']", "19 poun")
+    expect(word).to_have_text("no verdict yet")
+    page.fill("[name='people/0/weight']", "700 lb")
+    expect(verdict).to_have_text("NO-GO")
+    expect(word).to_have_text("NO-GO")
+    expect(word).to_have_class(re.compile("no-go"))
+
+
 def test_another_airplane_brings_its_own_tanks_and_asks_for_their_fuel(watched) -> None:
     page = watched.page
     page.goto("/?lesson=stalls_over_the_lake")

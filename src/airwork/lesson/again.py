@@ -17,7 +17,7 @@ OF_THE_DAY = ("metar", "taf")  # of the area too
 
 def lesson_again(
     text: str, *, day: dt.date, time: str = "", student: str = "", instructor: str = "",
-    exercises: Sequence[str] | None = None,
+    exercises: Sequence[str] | None = None, certificate: str = "",
 ) -> str:  # fmt: skip
     """The text of an earlier lesson for another day; comments and order stay.
 
@@ -25,6 +25,7 @@ def lesson_again(
     ----------
     time : engine start, local; as it was if not given.
     student, instructor : somebody else's name: they take that seat; weight and limits of the one before go.
+    certificate : what the student aims at, in its short name; as it was if not given.
     exercises : kinds to fly in place of the earlier ones; one that was flown before keeps its values.
 
     Raises
@@ -55,6 +56,8 @@ def lesson_again(
     for role, name in (("student", student), ("instructor", instructor)):
         if name:
             _seat(document, role, name)
+    if certificate and isinstance(document.get("student"), dict):
+        document["student"]["certificate"] = certificate
     if exercises is not None:
         _fly(document, exercises)
     return tomlkit.dumps(document)

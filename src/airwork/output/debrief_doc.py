@@ -82,6 +82,7 @@ class CauseLine:
     text: str
     next: str
     span: str
+    start_s: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -328,7 +329,7 @@ def _part(row: Row, episode: Mapping[str, Any], dial: str, marks: Sequence[tuple
         causes=tuple(
             CauseLine(
                 c["text"], c["try_next"],
-                words.span(c["start_s"], c["end_s"]),
+                words.span(c["start_s"], c["end_s"]), c["start_s"],
             )
             for c in _told(episode["causes"])
         ),

@@ -6,6 +6,11 @@ const airworkPlots = (() => {
   let printing = false;
   window.addEventListener("beforeprint", () => { printing = true; });
   window.addEventListener("afterprint", () => { printing = false; });
+  let shown = -1;  // the moment every cursor stands at
+  const point = (plot) => {
+    const t = plot.data[0], inside = t[0] <= shown && shown <= t[t.length - 1];
+    plot.setCursor(inside ? { left: plot.valToPos(shown, "x"), top: 10 } : { left: -10, top: -10 }, true, false);
+  };
   const css = (name) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
 
   const bandHook = (bands) => (u) => {
@@ -61,11 +66,11 @@ const airworkPlots = (() => {
   const draw = (holder, spec, onMove) => {
     const data = [spec.t, spec.flown];
     const say = (v) => spec.compass ? compass(v) : String(v);
-    const shown = (u, v) => v === null || v === undefined ? "" : say(v);  // nothing pointed at: an empty place, no dashes
-    const dashed = (v) => shown(null, v === null || v === undefined ? v : Number(v.toFixed(1)));
+    const worded = (u, v) => v === null || v === undefined ? "" : say(v);  // nothing pointed at: an empty place, no dashes
+    const dashed = (v) => worded(null, v === null || v === undefined ? v : Number(v.toFixed(1)));
     const series = [
       { label: "time", value: (u, v) => v === null || v === undefined ? "" : clock(v) },
-      { label: `flown (${spec.unit})`, value: shown, stroke: css("--ink"), width: 1.6, spanGaps: false, points: { show: false } },
+      { label: `flown (${spec.unit})`, value: worded, stroke: css("--ink"), width: 1.6, spanGaps: false, points: { show: false } },
     ];
     const more = (list, label, look) => { if (list) { data.push(list); series.push({ label, value: (u, v) => dashed(v), points: { show: false }, ...look }); } };
     more(spec.ideal, "ideal", { stroke: css("--accent"), width: 1.6, dash: [8, 5] });
@@ -85,7 +90,7 @@ const airworkPlots = (() => {
         { ...axis, size: 52, space: spec.bare ? 15 : 22, ...(spec.compass ? { incrs: [5, 10, 15, 30, 45, 90, 180, 360], values: (u, ticks) => ticks.map(compass) } : { values: (u, ticks) => ticks.map((v) => v.toLocaleString("en-US").replace("-", "−")) }) },
       ],
       series,
-      hooks: { drawClear: [bandHook(bands)], draw: [overHook(spec)] },
+      hooks: { drawClear: [bandHook(bands)], draw: [overHook(spec)], ready: [point], setSize: [point] },  // before that it has no scale to point by
     }, data, holder);
     plot.over.addEventListener("mousemove", () => { if (plot.cursor.left >= 0) onMove(plot.posToVal(plot.cursor.left, "x")); });
     const fit = () => plot.setSize({ width: width(), height: height() });
@@ -93,7 +98,7 @@ const airworkPlots = (() => {
     watch.observe(holder);
     window.addEventListener("beforeprint", fit);
     window.addEventListener("afterprint", fit);
-    drawn.push({ plot, fit, group: spec.group, from: spec.t[0], to: spec.t[spec.t.length - 1],
+    drawn.push({ plot, fit, group: spec.group,
       end: () => { watch.disconnect(); window.removeEventListener("beforeprint", fit); window.removeEventListener("afterprint", fit); plot.destroy(); } });
     return plot;
   };
@@ -114,10 +119,8 @@ const airworkPlots = (() => {
 
   /* The cursor of every plot that shows this moment. */
   const go = (moment) => {
-    for (const d of drawn) {
-      const inside = d.from <= moment && moment <= d.to;
-      d.plot.setCursor(inside ? { left: d.plot.valToPos(moment, "x"), top: 10 } : { left: -10, top: -10 }, true, false);
-    }
+    shown = moment;
+    for (const d of drawn) point(d.plot);
   };
 
   /* The samples of a stretch, the ideal and an earlier attempt at their times: what `draw` is given. */

@@ -80,7 +80,7 @@
     const e = episodes[chosen], from = e ? e.from : 0, to = e ? e.to : end, names = plotted(e);
     const mirrored = Boolean(loaded && e && wayOf(loaded.series.bank, loaded.series.t, -Infinity, Infinity) * wayOf(series.bank, t, e.start, e.end) < 0), shift = loaded && e ? e.roll - loaded.roll : 0;
     $("key").hidden = !e;
-    if (e) $("key").textContent = ["flown", Object.keys(e.bands).length && "shaded: within the limit, heavy: outside it", e.ideal && "long dashes: ideal", loaded && `dots: ${loaded.words}${mirrored ? " (the other way, mirrored)" : ""}, from the same altitude and heading`].filter(Boolean).join(" · ");
+    if (e) $("key").textContent = [e.steps ? "the ideal" : "flown", Object.keys(e.bands).length && "shaded: within the limit, heavy: outside it", e.ideal && "long dashes: ideal", loaded && `dots: ${loaded.words}${mirrored ? " (the other way, mirrored)" : ""}, from the same altitude and heading`].filter(Boolean).join(" · ");
     names.forEach((column, k) => {
       const { name, unit, room } = data.plots[column], holder = put(live, "div", "plot", " "), title = document.createElement("h3");
       title.textContent = `${name}, ${unit}`;

@@ -34,4 +34,4 @@ def chair(request: Request, lesson: str = "") -> Response:
     flown, standard = ideals(read, airplane, fitted), load_standard(read.student.certificate)
     values = chair_values(briefing, flown, fitted, standard, around=surroundings)
     query = urlencode(list(lesson_rows.state(request.query_params).items()))
-    return page(request, "chair.html", {**values, "query": query})
+    return page(request, "chair.html", {**values, "query": query, "verdict": briefing.verdict})

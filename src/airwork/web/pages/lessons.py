@@ -15,7 +15,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from airwork.errors import AirworkError, InputError
 from airwork.lesson.again import lesson_again
 from airwork.lesson.blank import Answers, lesson_text
-from airwork.web import access, book
+from airwork.web import access, book, person_form
 from airwork.web.answers import page
 from airwork.web.folder import Entry
 from airwork.web.lesson_form import parse
@@ -70,7 +70,7 @@ def _page(request: Request, typed: dict[str, str], problem: str = "", status: in
     own = max((e for e in folder.entries("lesson") if not e.shipped), key=lambda e: e.changed_s, default=None)
     last = Answers.today(parse(own.read())) if own else None
     values = {
-        "students": students, "problem": problem,
+        "students": students, "problem": problem, "these": bool(typed.get("these")),
         "typed": {n: getattr(last, n, "") for n in ("airport", "zone", "airplane")} | typed,
         "lessons": _begun_from(request, name),
         "next": fly_next(request, student), "name": name, "airplanes": folder.entries("airplane"), "asked": ASKED,
@@ -80,10 +80,10 @@ def _page(request: Request, typed: dict[str, str], problem: str = "", status: in
 
 
 @router.get("/lessons/new", response_class=HTMLResponse)
-def new(request: Request, student: str = "", begin: str | None = None) -> Response:
-    """The questions; with a student chosen, what they should fly next."""
+def new(request: Request, student: str = "", begin: str | None = None, these: str = "") -> Response:
+    """The questions; with a student chosen, what they should fly next, ticked where one asks for these."""
     access.require_instructor(request)
-    typed = {"student": student} if begin is None else {"student": student, "begin": begin}
+    typed = {"student": student, "these": these} if begin is None else {"student": student, "begin": begin}
     return _page(request, typed)
 
 
@@ -118,7 +118,8 @@ def _write(request: Request, typed: dict[str, str], kinds: list[str]) -> str:
     begin = typed.get("begin", BLANK)
     if begin:
         text = lesson_again(folder.find("lesson", begin).read(), day=day, time=clock, student=name,
-                            instructor=_teacher(request), exercises=kinds or None)  # fmt: skip
+                            instructor=_teacher(request), exercises=kinds or None,
+                            certificate=_aim(request, typed.get("student", "")))  # fmt: skip
     else:
         text = lesson_text(_answers(request, typed, day, clock, name, kinds), folder.path)
     if title := typed.get("title", "").strip():
@@ -140,6 +141,15 @@ def _teacher(request: Request) -> str:
     return own[0].name if len(own) == 1 else ""
 
 
+def _aim(request: Request, student_id: str) -> str:
+    """What a student of the logbook aims at; "" for somebody else."""
+    if not student_id or not book.has_logbook(request):
+        return ""
+    with book.reading(request) as connection:
+        aimed = book.person_or_404(connection, student_id).certificate_aimed
+    return aimed if aimed in person_form.aims() else ""  # a school's own standard is no lesson's
+
+
 def _titled(text: str, title: str) -> str:
     import tomlkit
 
@@ -152,7 +162,7 @@ def _answers(request: Request, typed: dict[str, str], day: dt.date, clock: str, 
     answers = Answers.today({}, metric=typed.get("units") == "metric").with_exercises(tuple(kinds))
     given = {**{k: typed.get(k, "").strip() for k, _, _ in ASKED}, "airplane": typed.get("airplane", ""),
              "date": day.isoformat(), "time": clock, "student": name,
-             "instructor": _teacher(request)}  # fmt: skip
+             "instructor": _teacher(request), "certificate": _aim(request, typed.get("student", ""))}  # fmt: skip
     for field, value in given.items():
         if value:
             answers = answers.with_field(field, value)

@@ -117,6 +117,7 @@ def _person_page(
         **things, "unsigned": unsigned, "entry": (typed or {}) if form == "entry" else person_form.typed_of(person),
         "typed": typed or {}, "form": form, "problem": problem, "said": access.said_once(request),
         "may_change": _may_change(request, person), "chief": account.role == "chief",
+        "to_sign": request.query_params.get("flight", ""),
     }, status=status)  # fmt: skip
 
 
@@ -283,6 +284,7 @@ def key(
     person_id: str,
     password: Annotated[str, Form(max_length=1000)] = "",
     again: Annotated[str, Form(max_length=1000)] = "",
+    flight: Annotated[str, Form(max_length=64, pattern="^[0-9a-f]*$")] = "",
     token: Annotated[str, Form()] = "",
 ) -> Response:
     """A signing key of one's own, where there is none yet."""
@@ -301,4 +303,5 @@ def key(
         seal.make_key(connection, own, password, now_utc_s=time.time())
         return "The key is made. Its password can't be looked up by anybody; without it nothing can be signed."
 
-    return _done(request, person, "key", {}, change)
+    answer = _done(request, person, "key", {"flight": flight}, change)
+    return RedirectResponse(f"/flights/{flight}", 303) if flight and answer.status_code == 303 else answer

@@ -56,6 +56,10 @@
     answer.hidden = on.hidden = true;
     if (k < 0) put(0, -1, "On the way to the next exercise."); else { put(k, n, episodes[k].steps[n][1]); shown = `${k}/${n}`; }
   });
-  for (const id of ["moment", "which", "before", "after", "strip", "play", "one"]) for (const kind of ["pointerdown", "keydown", "change"]) $(id).addEventListener(kind, () => { waiting = false; }, true);
+  /* "Play" and the space bar answer what is asked, then go on; nothing is skipped by them. */
+  const next = (e) => { if (!waiting) return; e.preventDefault(); e.stopImmediatePropagation(); (answer.hidden ? on : answer).click(); };
+  $("play").addEventListener("click", next, true);
+  $("screen").addEventListener("keydown", (e) => { if (e.key === " " && !e.target.matches("button, input, select")) next(e); }, true);
+  for (const id of ["moment", "which", "before", "after", "strip", "one"]) for (const kind of ["pointerdown", "keydown", "change"]) $(id).addEventListener(kind, () => { waiting = false; }, true);
   document.dispatchEvent(new CustomEvent("airwork:seek", { detail: episodes.length ? episodes[0].start : 0 }));
 })();

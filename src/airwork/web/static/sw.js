@@ -70,7 +70,7 @@ self.addEventListener("message", (e) => {
   if (e.data.asks) e.ports[0].postMessage(served.get(e.data.asks) || null);
   if (e.data.take) e.waitUntil((async () => {
     let done = 0;
-    for (const address of e.data.take) { const asked = turn; try { await keep(new Request(address), await fetch(address), asked); done += 1; } catch { /* without a network nothing is taken */ } }
+    for (const address of e.data.take.filter((one) => KEPT.some((way) => way.test(new URL(one, self.location.origin).pathname)))) { const asked = turn; try { await keep(new Request(address), await fetch(address), asked); done += 1; } catch { /* without a network nothing is taken */ } }
     e.ports[0]?.postMessage(done);
   })());
 });

@@ -34,6 +34,15 @@
     document.dispatchEvent(new CustomEvent("airwork:map", { detail: { map, data, form } }));
   };
 
+  /* The verdict in a word stays in sight while one types further down; of half a value there is none. */
+  const word = () => {
+    const now = numbers.querySelector(":scope > .verdict"), at = document.getElementById("word");
+    at.className = `word ${now ? now.className.replace("verdict", "") : ""}`;
+    at.textContent = now ? now.querySelector("strong").textContent : "no verdict yet";
+  };
+  new MutationObserver(word).observe(numbers, { childList: true });
+  new MutationObserver(word).observe(form, { childList: true });
+  word();
   const show = (answer, at) => {
     const more = document.getElementById("more");
     const open = [...more.querySelectorAll("details[open] > summary")].map((s) => s.textContent);
