@@ -235,6 +235,25 @@ def test_75_percent_of_160_hp_at_045_pounds_is_9_gallons_published(small: Callab
     assert any("1.70 lb per hp" in what for what in complaints(34.0))  # 34·6/120
 
 
+def test_a_book_with_one_leaned_column_still_tells_a_rich_flow_and_says_how(small: Callable[..., Airplane]) -> None:
+    """0.57 over 0.47 lb per horsepower and hour (from memory; most sheets print one column)."""
+    rows = [
+        {"pressure_altitude_ft": 4000, "rpm": rpm, "percent_power": p, "gph_best_power": f}
+        for rpm, p, f in ((2300, 55, 6.0), (2400, 65, 7.0), (2500, 75, 8.0))
+    ]
+    a = small(performance={"cruise": {"rows": rows}})
+    rich = a.engine.fuel_flow(0.65, "full_rich")
+    assert units.to_unit(rich.value, "gph") == pytest.approx(7.0 * 0.57 / 0.47)
+    assert (rich.how, "not printed: best power times 1.21" in rich.note) == ("fitted model", True)
+    assert units.to_unit(a.engine.full_power_fuel_flow(1.0).value, "gph") == pytest.approx(10.5 * 0.57 / 0.47)
+    assert a.engine.prints_flow
+    assert any("no full-rich fuel flow" in words for words in a.assumptions)
+    lean = a.engine.fuel_flow(0.65, "best_power")
+    assert (units.to_unit(lean.value, "gph"), lean.how) == (pytest.approx(7.0), "handbook table")
+    with pytest.raises(NotPossible, match="Leaning is allowed"):
+        a.engine.fuel_flow(0.85, "best_power")
+
+
 def test_38_gallons_at_69_an_hour_last_five_and_a_half_hours_published(small: Callable[..., Airplane]) -> None:
     """Worked example J6 [V] PHAK ch. 11 problem 6: 2,400 rpm, 6.9 gph, 38 gal: 5.5 h."""
     from airwork.airplane.numbers import Question, numbers_for

@@ -424,6 +424,28 @@ def test_old_and_foreign_books_are_typed_as_they_are_printed(
     assert cells.quantity(kind, unit)(text) == value
 
 
+def test_what_a_book_says_in_words_is_taken_as_it_stands_there() -> None:
+    from airwork.airplane.writing import cells
+    from airwork.airplane.writing.question import slug
+    from airwork.airplane.writing.tables import CAUSES, CAUSES_ALSO, CHANGES, ON_ALSO, climb_rule
+
+    assert climb_rule("subtract 20 fpm for each 10 deg. F") == {"change_fpm": -20, "per_f": 10}
+    assert climb_rule("-0.3 m/s per 10 °C") == {"change_mps": -0.3, "per_c": 10}
+    assert [cells.Choice(tuple(CHANGES), ON_ALSO)(t) for t in ("of the roll", "whole", "share")] == list(CHANGES)
+    assert cells.Choice(CAUSES, CAUSES_ALSO)("slope up") == "upslope"
+    assert [cells.load_factors(t) for t in ("+2.0 g", "2", "-1.52 3.8")] == [[0, 2], [0, 2], [-1.52, 3.8]]
+    notch = cells.notch({"notches": [{"deflection_deg": 10}, {"deflection_deg": 30}]})
+    assert [notch(t) for t in ("30°", "0", "0 deg", "2")] == [2, 0, 0, 2]
+    with pytest.raises(InputError, match="stop at 10°, 30°"):
+        notch("25°")
+    assert slug("Rohrsänger Süd") == "rohrsanger_sud"
+    mixed = cells.speed("mph", either=True)
+    assert (mixed("107 CAS printed"), mixed("61 MIAS")) == ("107 CAS printed", 61)
+    assert mixed(str(mixed("107 CAS printed"))) == "107 CAS printed"
+    with pytest.raises(InputError, match="type: 107 CAS printed"):
+        mixed("107 CAS")
+
+
 def test_units_of_a_book_in_its_own_language() -> None:
     from airwork.airplane.writing.units_of_book import read_units
 
@@ -462,7 +484,7 @@ altitude|0, 670|5000, 440|10000, 210||-20 fpm per 10 C|
 0, 5000, 1255, 2480|10, 5000, 920, 1955|20, 5000, 635, 1480|
 above_standard_f, 10, 25, share|
 2|70|wind altitude|0, 0, 520, 1250|0, 5000, 600, 1385|
-above_standard_f, 10, 60, share|
+above_standard_f, 10, 60, share|headwind, -10, 4 kt|
 9:1"""
 
 

@@ -154,6 +154,15 @@ def test_a_value_that_was_not_given_is_given_and_one_taken_out(alone, tmp_path: 
     assert "maximum_landing_weight_lb" not in tomllib.loads(path.read_text(encoding="utf-8"))["airplane"]
 
 
+def test_a_yes_or_no_that_is_not_given_stays_so() -> None:
+    """A browser sends a list's first choice: saving a part untouched made rear seats empty and airplanes invented."""
+    text = _text("larkmoor_155").replace("invented = true\n", "")
+    parts = [s for part in ("airplane", "weight_and_balance") for s in sections(text, part, Said(()), None)]
+    asked = [c for s in parts for c in s.missing if c.choices]
+    assert {c.name.rpartition(":")[2] for c in asked} >= {"invented", "rear_seats_empty"}
+    assert all(c.choices[0] == c.shown == "" for c in asked)
+
+
 @pytest.mark.parametrize("order", ["a", "0,0", "9999", ",".join(str(k) for k in range(500))])
 def test_rows_numbered_wrongly_are_refused_in_words(alone, order: str) -> None:
     answer = _send(alone, "performance.glide", **{"order:performance.glide.rows": order})

@@ -207,6 +207,8 @@ class Airplane:
             out.append("no airspeed calibration in the file: calibrated is taken as indicated")
         if self.file.limitations is None or self.file.limitations.load_factor_flaps_up_g is None:
             out.append("no load factors in the file: those of the normal category are taken")
+        if self.engine.likens_flow:
+            out.append("no full-rich fuel flow in the file: the leaned one times what is usual")
         if self.engine.power_is_estimated:
             out.append("no percent power in the file: it is estimated from the printed fuel flow, ± 10 %")
         return tuple(out)

@@ -14,9 +14,10 @@ import numpy as np
 from airwork import units
 from airwork.airdata.atmosphere import density_altitude_m, standard_air
 from airwork.airplane.answer import Answer, table
-from airwork.airplane.cruise_power import ESTIMATED, cruise_percents
+from airwork.airplane.cruise_power import ESTIMATED, USUAL_CONSUMPTION, burns_jet_fuel, cruise_percents
 from airwork.airplane.tables import Axis, GridTable
 from airwork.errors import NotPossible, OutOfRange
+from airwork.values import How
 
 if TYPE_CHECKING:
     from airwork.airplane.file.model import AirplaneFile
@@ -248,8 +249,24 @@ class EngineTables:
 
     @property
     def prints_flow(self) -> bool:
-        """The file prints a full-rich fuel flow."""
-        return "full_rich" in self._flow
+        """A full-rich fuel flow is printed, or can be had from a leaned one."""
+        return self._column("full_rich") is not None
+
+    @property
+    def likens_flow(self) -> bool:
+        """The full-rich fuel flow is not printed, and taken from a leaned one."""
+        column = self._column("full_rich")
+        return bool(column and column[2]) and self.given_flow_m3ps is None
+
+    def _column(self, mixture: Mixture) -> tuple[GridTable, float, str] | None:
+        """(a printed column, times what, how it was had) for a mixture: its own, else a leaned one's usual multiple."""
+        if mixture in self._flow:
+            return self._flow[mixture], 1.0, ""
+        lean = next((m for m in ("best_power", "best_economy") if m in self._flow), None)
+        if lean is None or burns_jet_fuel(self.file):
+            return None
+        times = USUAL_CONSUMPTION[mixture] / USUAL_CONSUMPTION[lean]
+        return self._flow[lean], times, f"not printed: {lean.replace('_', ' ')} times {times:.2f}, as is usual"
 
     def fuel_flow(self, power_ratio: float, mixture: Mixture) -> Answer:
         """Fuel flow at a power. [m³/s]
@@ -265,18 +282,20 @@ class EngineTables:
             raise NotPossible(
                 f"Leaning is allowed at or below {100 * limit.value:.0f} % power, asked {percent:.0f} %: full rich."
             )
-        flows = self._flow.get(mixture)
-        if flows is None and mixture == "full_rich" and self.given_flow_m3ps is not None:
+        if mixture == "full_rich" and mixture not in self._flow and self.given_flow_m3ps is not None:
             return Answer(self.given_flow_m3ps, "given", "a block figure, whatever the power")
-        if flows is None:
+        if (column := self._column(mixture)) is None:
             raise NotPossible(
                 f"The airplane file prints no fuel flow for {mixture.replace('_', ' ')} in its cruise table."
             )
-        lowest = flows.range_of()[0]
-        note = ""
+        flows, times, how = column
+        lowest, notes = flows.range_of()[0], [how] if how else []
         if 0 <= percent < lowest:
-            percent, note = lowest, f"below the table: the flow of its lowest row, {lowest:.0f} %, is not less"
-        return Answer(units.from_unit(flows(percent), "gph"), "handbook table", table("cruise"), note)
+            percent = lowest
+            notes.append(f"below the table: the flow of its lowest row, {lowest:.0f} %, is not less")
+        gph = times * flows(percent)
+        kind: How = "fitted model" if how else "handbook table"
+        return Answer(units.from_unit(gph, "gph"), kind, table("cruise"), "; ".join(notes))
 
     def full_power_fuel_flow(self, power_ratio: float) -> Answer:
         """Full-rich fuel flow above the cruise table, along the straight line through its rows. [m³/s]
@@ -284,13 +303,13 @@ class EngineTables:
         gph = f0 + f1·percent holds a cruise table to 0.03–0.06 gph rms (checked on the invented airplanes); beyond its
         rows this is an estimate and is marked as a fitted model.
         """
-        flows = self._flow.get("full_rich")
-        if flows is None:
+        if (column := self._column("full_rich")) is None:
             raise NotPossible("The airplane file prints no full-rich fuel flow in its cruise table.")
+        flows, times, how = column
         points = np.array([(p, f) for p, f in flows.tree.items()], dtype=float)
         if len(points) < 3 or np.ptp(points[:, 0]) < 10:
             raise NotPossible("The cruise table has too few full-rich rows for an estimate above them.")
         slope, start = np.polyfit(points[:, 0], points[:, 1], 1)
-        gph = float(start + slope * 100.0 * power_ratio)
-        note = "estimate above the cruise table, along its rows"
+        gph = times * float(start + slope * 100.0 * power_ratio)
+        note = "; ".join(filter(None, [how, "estimate above the cruise table, along its rows"]))
         return Answer(units.from_unit(gph, "gph"), "fitted model", table("cruise, full rich"), note)

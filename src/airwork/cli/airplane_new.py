@@ -12,6 +12,8 @@ from __future__ import annotations
 import argparse
 import json
 import sys
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -215,7 +217,7 @@ def _rows(question: Any, answers: dict[str, Any], kept: Path | None) -> list[dic
         elif text == "list":
             _show(question, rows)
         elif text == "grid" and question.inputs >= 2:
-            _grid(question, rows)
+            _grid(question, rows, partial(_write, kept, answers) if kept is not None else None)
         elif not text and len(rows) < question.least_rows:
             print("    At least one row is needed.")
         elif not text:
@@ -264,8 +266,11 @@ def _show(question: Any, rows: list[dict[str, Any]]) -> None:
         print(f"    row {number}: {_row_text(question, row)}")
 
 
-def _grid(question: Any, rows: list[dict[str, Any]]) -> None:
-    """Ask for what is printed at each place of a table's left side, so that no number can slip into another row."""
+def _grid(question: Any, rows: list[dict[str, Any]], keep: Callable[[], None] | None) -> None:
+    """Ask for what is printed at each place of a table's left side, so that no number can slip into another row.
+
+    keep : writes the answers so far, after each row.
+    """
     from itertools import product
 
     inputs, rest = question.columns[: question.inputs], question.columns[question.inputs :]
@@ -287,9 +292,16 @@ def _grid(question: Any, rows: list[dict[str, Any]]) -> None:
         while text := input(f"      {said}: ").strip():
             if text == "back":
                 return
+            if text == "stop":
+                raise _Stop
+            if text == "?":
+                print('      An empty line where the book prints nothing; "back" ends the grid, its rows stay.')
+                continue
             try:
                 row = question.read_row("; ".join([*(str(x) for x in place), *split_rest(text, len(rest))]))
                 rows.append(row)
+                if keep is not None:
+                    keep()
                 break
             except AirworkError as problem:
                 print(f"      {problem}")

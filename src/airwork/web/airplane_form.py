@@ -226,6 +226,7 @@ def _cell(
     if about is not None:
         options = _options(about.annotation)
         choices = () if not options or (shown and shown not in options) else options
+        choices = ("", *choices) if choices and not shown and "" not in choices else choices  # not given stays so
     hint = "" if about is None else str(about.description or "")
     hint = "" if hint.casefold() == words(key, unit=True).casefold() else hint
     return Cell(name, words(key, unit=True), UNITS.get(_unit(key), ""), shown, hint, choices, said)

@@ -143,7 +143,8 @@ def text_of(value: Any) -> str:
 
 def rule_text(rule: Mapping[str, Any]) -> str:
     """The climb's rule for warmth."""
-    change, unit = (rule["change_percent"], "%") if "change_percent" in rule else (rule["change_fpm"], "fpm")
+    key, change = next((k, v) for k, v in rule.items() if k.startswith("change_"))
+    unit = {"change_percent": "%", "change_mps": "m/s"}.get(key, "fpm")
     per, degree = (rule["per_c"], "C") if "per_c" in rule else (rule["per_f"], "F")
     return f"{change} {unit} per {per} {degree}"
 

@@ -117,10 +117,12 @@ def _wet(book: Book, kind: str, table: DistanceTable) -> Iterator[Complaint]:
 
 
 def _one_alone(book: Book, tables: dict[str, DistanceTable]) -> Iterator[Complaint]:
-    causes = {kind: {c.cause for c in table.corrections} for kind, table in tables.items()}
+    causes = {
+        kind: {c.cause for c in table.corrections} | ({"headwind"} if table.wind_rows else set())  # a column for each
+        for kind, table in tables.items()
+    }
     for kind, other in (("landing", "takeoff"), ("takeoff", "landing")):
-        there = causes[kind] | ({"headwind"} if tables[kind].wind_rows else set())  # a column for each wind
-        lacks = [cause.replace("_", " ") for cause in BOTH if cause in causes[other] and cause not in there]
+        lacks = [cause.replace("_", " ") for cause in BOTH if cause in causes[other] and cause not in causes[kind]]
         if lacks:
             path = f"performance.{kind}"
             yield book.doubt(

@@ -164,7 +164,8 @@ def _climbs(airplane: Airplane) -> Iterator[str]:
         return
     heavy = units.from_unit(max(r.weight_lb for r in airplane.file.performance.climb.rows), "lb")
     rate = airplane.climb_rate_mps(heavy, 0.0, float(standard_temperature_k(0.0)))
-    yield f"It climbs {units.write(rate, 'fpm')} at sea level."
+    unit = _unit(airplane, "performance.climb.rows", "rate_of_climb_fpm")
+    yield f"It climbs {units.write(rate, unit, 0 if unit == 'fpm' else 1)} at sea level."
 
 
 def _cruises(airplane: Airplane) -> Iterator[str]:
@@ -204,4 +205,4 @@ def _carries(airplane: Airplane) -> Iterator[str]:
     full = loading(airplane, {front: 2 * PERSON_KG}, {t.name: t.usable_m3 for t in airplane.tanks})
     left = airplane.max_takeoff_mass_kg - full.mass_kg
     words = "left for bags and people" if left >= 0 else "too heavy"
-    yield f"With full tanks {units.write(abs(left), weight)} {words}."
+    yield f"With full tanks and the two {units.write(abs(left), weight)} {words}."

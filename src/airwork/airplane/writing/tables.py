@@ -23,8 +23,18 @@ CHANGES = {"roll": "ground_roll", "whole": "total", "share": "share_of_total"}
 PER_WORDS = "for every (9 kt, 10 mph, 10 C, 1 %)"
 ON_WORDS = "of what: roll, whole, share"
 _WARM = re.compile(r"(above[ _]?)?(standard[ _])?(temp\w*|heat|warm\w*|hot\w*)", re.IGNORECASE)
+CAUSES_ALSO = (
+    (_WARM, "above_standard"),
+    (re.compile(r"(slope up|up(hill)?|uphill slope)", re.IGNORECASE), "upslope"),
+    (re.compile(r"(slope down|down(hill)?|downhill slope)", re.IGNORECASE), "downslope"),
+)
+ON_ALSO = tuple(
+    (re.compile(rf"(of )?(the )?{words}", re.IGNORECASE), on)
+    for words, on in (("(ground )?rolls?", "roll"), ("(whole|each|both|distances?)", "whole"))
+)
 _RULE = re.compile(
-    r"([+\-−]?\d+(?:\.\d+)?)\s*(%|percent|fpm|ft/min)\s*(?:per|for each|for every|/)\s*(\d+(?:\.\d+)?)\s*°?\s*([CF])"
+    r"([+\-−]?\d+(?:\.\d+)?)\s*(%|percent|fpm|ft/min|m/s)\s*"
+    r"(?:per|for each|for every|/)\s*(\d+(?:\.\d+)?)\s*°?\s*([CF])"
 )
 
 
@@ -162,7 +172,7 @@ def _climb(answers: Answers, dial: str, book: Units) -> Iterator[Question]:
     )  # fmt: skip
     if answers.get("climb"):
         yield Question(
-            "climb_rule", s, "The book's rule for warmer air, if any (e.g. -10 % per 10 C, or -15 fpm per 10 F)",
+            "climb_rule", s, "The book's rule for warmer air (-10 % per 10 C, -15 fpm per 10 F, -0.3 m/s per 10 C)",
             climb_rule, optional=True,
         )  # fmt: skip
     volume, h = book["fuel"], book["altitude"]
@@ -192,7 +202,7 @@ def climb_rule(text: str) -> dict[str, float]:
     if m is None:
         raise InputError(f"{text!r}: write it as -10 % per 10 C, or -15 fpm per 10 F.")
     change, per = -abs(float(m[1])), float(m[3])
-    key = "change_percent" if m[2] in {"%", "percent"} else "change_fpm"
+    key = {"%": "change_percent", "percent": "change_percent", "m/s": "change_mps"}.get(m[2], "change_fpm")
     return {key: cells.tidy(change), "per_c" if m[4] == "C" else "per_f": cells.tidy(per)}
 
 
@@ -219,10 +229,10 @@ def _distance(answers: Answers, kind: str, dial: str, book: Units) -> Iterator[Q
     )  # fmt: skip
     yield Question(
         f"{kind}_corrections", s, f"{kind.capitalize()} corrections", columns=(
-            Column("cause", "cause", cells.Choice(CAUSES, ((_WARM, "above_standard"),))),
+            Column("cause", "cause", cells.Choice(CAUSES, CAUSES_ALSO)),
             Column("change_percent", "change in percent", cells.number("percent")),
             Column("per", PER_WORDS, cells.in_a_unit("speed", "temperature", "ratio"), optional=True),
-            Column("on", ON_WORDS, cells.choice(tuple(CHANGES)), optional=True),
+            Column("on", ON_WORDS, cells.Choice(tuple(CHANGES), ON_ALSO), optional=True),
         ), hint="headwind, -10, 9 kt      tailwind, 10, 2 kt      dry_grass, 15, -, roll      above_standard, 10, 25 F"
         "      (roll: of the ground roll, as much added to the total; whole: of each; share: of the total, to both)",
         look=partial(_says_of_what, dial),
