@@ -14,6 +14,7 @@ from flying.state import Day
 from flying.truth import Mark, measure
 
 Array = NDArray[np.float64]
+NOTED_TIMES = ("touchdown_s", "lift_off_s")  # in the truth file from the first sample, as all its times
 
 
 @dataclass(slots=True)
@@ -41,7 +42,9 @@ class Flown:
             episodes.append({
                 "kind": mark.kind, "start_s": round(mark.start_s - first_s, 2), "end_s": round(mark.end_s - first_s, 2),
                 "intended": mark.intended, "targets": mark.targets,
-                "phases": {k: round(v - first_s, 2) for k, v in mark.phases.items()}, "notes": mark.notes,
+                "phases": {k: round(v - first_s, 2) for k, v in mark.phases.items()},
+                "notes": mark.notes | {k: round(float(mark.notes[k]) - first_s, 2)  # type: ignore[arg-type]
+                                       for k in NOTED_TIMES if k in mark.notes},
                 "truth": measure(self.columns, mark.start_s, mark.end_s, mark.targets),
             })  # fmt: skip
         wind = self.day.wind

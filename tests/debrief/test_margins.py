@@ -102,8 +102,16 @@ def test_a_bad_approach_broken_off_is_the_positive_line() -> None:
     away = Episode("go_around", 70.0, 100.0, 1.0, facts={"lowest_s": TOUCH})
     evidence, _ = desk(banked, away)
     (found,) = [m for m in thin_margins(evidence, [(away, NONE)]) if m.good]
-    assert "and a go-around" in found.text
+    assert found.text == "A go-around from a final not stable at 300 ft"  # what was wrong is no part of the praise
     assert found.rank == 0.0
+
+
+@pytest.mark.parametrize("off", [100.0, -100.0, 30.0])
+def test_a_base_leg_is_no_final(off: float) -> None:
+    """Away while still across the runway's track: no final was broken off; 30° off it was one."""
+    away = Episode("go_around", 70.0, 100.0, 1.0, facts={"lowest_s": TOUCH})
+    evidence, _ = desk(approach(track_deg=lambda t: np.where(t < 80.0, off, 0.0)), away)
+    assert [m.good for m in thin_margins(evidence, [(away, NONE)])] == ([True] if off == 30.0 else [])
 
 
 @pytest.mark.parametrize(("swing", "seen"), [(15.0, True), (-15.0, True), (6.0, False)])

@@ -48,6 +48,17 @@ def test_deviations_in_the_truth_are_those_of_the_columns(stall_lesson: Flown) -
     assert truth["max_bank_deg"] == pytest.approx(np.degrees(np.abs(part["bank_rad"])).max(), abs=0.1)
 
 
+def test_the_wheels_touch_when_the_truth_file_says(stall_lesson: Flown) -> None:
+    """Its times run from the first sample; the simulator's own clock began earlier."""
+    found = episode(stall_lesson, "landing")
+    t = stall_lesson.columns["time_s"] - stall_lesson.columns["time_s"][0]
+    touch_s = found["notes"]["touchdown_s"]  # type: ignore[index]
+    high_m, low_m = np.interp([touch_s - 3.0, touch_s + 3.0], t, stall_lesson.columns["agl_m"])
+    assert found["start_s"] < touch_s < found["end_s"]  # type: ignore[operator]
+    assert high_m > low_m + 0.3
+    assert abs(low_m - stall_lesson.columns["agl_m"][-1]) < 0.3
+
+
 def test_the_recording_differs_from_the_truth_by_no_more_than_its_sensors(stall_lesson: Flown) -> None:
     true, kept = stall_lesson.columns, stall_lesson.recorded
     assert np.abs(kept["indicated_altitude_m"] - true["indicated_altitude_m"]).max() < 5.0

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 
 LOW_M = 500.0 * FT_M
 SINK_MPS, SINK_S = 1000.0 * FPM_MPS, 2.0
+BASE_RAD = np.radians(45.0)  # further off the runway's track it is a base leg, no final yet
 BANK_RAD, OFF_RUNWAY_RAD, FAST_MPS, SLOW_MPS = np.radians(15.0), np.radians(15.0), 10.0 * KT_MPS, 5.0 * KT_MPS
 ROLLED_S = (2.0, 8.0)  # after the touch the track is the runway's
 SWING_RAD, SWING_S = np.radians(10.0), 3.0
@@ -150,8 +151,9 @@ def _approaches(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[Mar
             yield from _touch(evidence, e, touch)
         elif low is not None:
             found = gate(evidence, low, e.kind)
-            if found is not None and found[1]:
-                text = f"Final at {height}: {', '.join(found[1])}, and a go-around"
+            off = None if found is None else _off_runway(evidence, found[0], low)
+            if found is not None and found[1] and (off is None or abs(off) < BASE_RAD):
+                text = f"A go-around from a final not stable at {height}"
                 yield Margin(text, found[0], low, 0.0, "decision", e.kind, good=True)
 
 
