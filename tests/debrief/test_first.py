@@ -31,7 +31,7 @@ from airwork.debrief.record import clearing_record, with_clearing
 from airwork.jobs.files import load_airplane
 from airwork.maneuvers.episode import Cause, Episode, Finding, Grade
 from airwork.maneuvers.grading.evidence import Evidence
-from airwork.output.debrief_doc import _short, make_debrief_doc
+from airwork.output.debrief_doc import _short, _three, make_debrief_doc
 from airwork.recording.flight import Column, Flight
 from airwork.standards import load_standard
 from flightbuilder import Builder
@@ -285,6 +285,12 @@ def test_places_left_out_are_counted() -> None:
     )
     assert text.startswith("Late, in 6 places: bank +0 to +9° in 2 of 7 steep turns (late); ")
     assert text.endswith("; and 1 more.")
+
+
+def test_the_one_thing_to_fix_is_one() -> None:
+    """What else was thin stands in the lines below, not in the sentence taken home."""
+    line = {"heading": "first", "text": "Pushed to −0.3 g. Also: final at 300 ft: 16° off. And 1 more.", "start_s": 9.0}
+    assert _three([line])[1].text == "Pushed to −0.3 g."
 
 
 def test_every_thin_margin_can_be_found() -> None:

@@ -11,6 +11,8 @@ from airwork.debrief.margins import SAME_S, Margin
 from airwork.maneuvers import room
 from airwork.units import clock
 
+ALSO = " Also: "  # what follows is another margin
+
 
 def alike(text: str) -> str:
     """What two have in common that differ in their numbers alone; of a gate what it is, not what was off there.
@@ -58,7 +60,7 @@ def joined(thin: Sequence[Margin]) -> str:
     text = " ".join(m.text for m in same)
     others = [m for m in thin if m not in same]
     if others:
-        text += f" Also: {others[0].text[0].lower()}{others[0].text[1:]}"
+        text += f"{ALSO}{others[0].text[0].lower()}{others[0].text[1:]}"
     if others[1:]:
         apart = [
             m for k, m in enumerate(others[1:]) if all(abs(m.start_s - o.start_s) > SAME_S for o in others[1:][:k])

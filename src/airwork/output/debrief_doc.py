@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from airwork.debrief.correct import BY_HAND
+from airwork.debrief.first_margins import ALSO
 from airwork.errors import InputError
 from airwork.maneuvers import room
 from airwork.maneuvers.episode import INSIDE, NOT_ASKED
@@ -210,7 +211,7 @@ def _three(said: Sequence[Mapping[str, Any]]) -> tuple[Sentence, Sentence, Sente
     for heading, names, otherwise in THREE:
         line = next((by[n] for n in names if n in by), None)
         at = None if line is None else line["start_s"]
-        text = otherwise if line is None else _short(line["text"])
+        text = otherwise if line is None else _short(line["text"].partition(ALSO)[0])
         if set(by) == {"not known"}:  # nothing could be looked for: no advice
             text = said[0]["text"] if "first" in names else "Nothing can be said of this recording."
         out.append(Sentence(heading, text, at, "" if at is None else clock(at)))
