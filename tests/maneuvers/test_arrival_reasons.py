@@ -6,6 +6,8 @@ airwork's own (common practice, no source).
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -123,6 +125,16 @@ def test_sink_at_the_wheels_is_felt_before_they_are_found_on_the_ground(late_s: 
     _, sheet = desk(approach(vertical_speed_mps=hard))
     approach_and_touchdown(sheet, TOUCH)
     assert sheet.grade().measured["touchdown_sink_fpm"] == pytest.approx(700.0, abs=30.0)
+
+
+def test_heights_alone_show_no_sink_at_the_wheels() -> None:
+    """600 fpm to the wheels without a recorded vertical speed: no number, and no late flare made of it."""
+    flight = approach(touch_fpm=600.0, flare_s=1.0)
+    rate = replace(flight.columns["vertical_speed_mps"], known="derived")
+    _, sheet = desk(flight.with_columns({"vertical_speed_mps": rate}))
+    approach_and_touchdown(sheet, TOUCH)
+    assert "touchdown_sink_fpm" not in sheet.grade().measured
+    assert "flare late" not in {c.name for c in sheet.grade().causes}
 
 
 def test_fast_at_the_gate_and_slowing_all_the_way_is_told_and_a_steady_speed_is_not() -> None:

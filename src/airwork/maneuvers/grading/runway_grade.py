@@ -26,6 +26,7 @@ FOUND_LATE_S, SINKING_MPS, LAST_S, SHORT_S = 3.0, 0.15, 0.7, 0.5  # 30 fpm: slow
 SLOWED = 0.4
 # A go-around: from the power until the climb speed counts; from flaps up to Vy (common practice, no source).
 TRANSITION_S, CLEAN_S = 20.0, 12.0
+SELDOM_S = 1.2  # samples further apart may miss the touch
 ROLL_S = (0.5, 4.0)  # after the touch the track is the runway's
 
 
@@ -166,12 +167,13 @@ def _sink_at_touch(sheet: Sheet, touch_s: float) -> float:
     """The largest sink held for half a second, up to the last moment it sank before the wheels were on. [m/s]
 
     A mean over the flare tells less than the wheels felt, and where the wheels are found a second late the sink is
-    over by then.
+    over by then. Heights alone don't show the last second: NaN where no vertical speed was recorded, or too seldom.
     """
     evidence = sheet.evidence
-    recorded = evidence.flight.get("vertical_speed_mps")
-    part = evidence.flight.span(touch_s - FOUND_LATE_S, touch_s)
-    sink = -np.nan_to_num((evidence.climb_mps if recorded is None else recorded)[part])
+    column = evidence.flight.columns.get("vertical_speed_mps")
+    if column is None or column.known != "measured" or evidence.step_s > SELDOM_S:
+        return float("nan")
+    sink = -np.nan_to_num(column.values[evidence.flight.span(touch_s - FOUND_LATE_S, touch_s)])
     sinking = np.flatnonzero(sink > SINKING_MPS)
     end = int(sinking[-1]) + 1 if sinking.size else sink.size
     width = max(1, round(SHORT_S / evidence.step_s))
