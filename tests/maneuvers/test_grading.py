@@ -522,3 +522,16 @@ def test_slowing_to_the_glide_and_speeding_up_out_of_it_are_not_the_glide() -> N
     (airspeed,) = (f for f in graded(b, "glide").grade.findings if f.quantity == "ias")
     assert airspeed.verdict == "held"
     assert abs(airspeed.worst or 99.0) < 6.0
+
+
+@pytest.mark.parametrize(("below_kt", "held"), [(0.7, True), (2.0, False)])
+def test_half_a_knot_under_a_one_sided_limit_is_not_seen_on_a_dial(below_kt: float, held: bool) -> None:
+    """A needle is about a knot wide (common practice, no source): 0.7 kt under +10/−0 is at the edge, 2 kt is out."""
+    b = high()
+    b.slow_flight(kt=60.0)
+    b.hold(30.0)
+    flown = lambda f: np.maximum(f["ias_mps"], 60.0 * KT_MPS)  # noqa: E731
+    slow = lambda f: f.with_columns({"ias_mps": replace(f.columns["ias_mps"], values=flown(f))})  # noqa: E731
+    plan = LessonPlan(order=("slow_flight",), targets={"slow_flight": {"ias_mps": (60.0 + below_kt) * KT_MPS}})
+    g = graded(b, "slow_flight", change=slow, plan=plan)
+    assert (verdict(g, "airspeed") == "held") == held
