@@ -1,7 +1,8 @@
 """Layouts in which the rows have to be found first: apart, on their side, in meters, under names that speak against it.
 
-Written before a line of the readers was changed for them: 5 of 20 came back as the same flight. Common practice, no
-source, no maker's own format. Grids are written by the library `utm`, places from the earth's center by pymap3d.
+The first twenty were written before a line of the readers was changed for them: 5 came back as the same flight; the
+others are what somebody else's lots found. Common practice, no source, no maker's own format. Grids are written by the
+library `utm`, places from the earth's center by pymap3d.
 """
 
 from __future__ import annotations
@@ -254,6 +255,87 @@ def units_under_their_columns(r: Rows) -> Written:
     )
 
 
+def xml_fixes(r: Rows) -> Written:
+    """XML of no standard kind: attributes, units in an element of their own."""
+    rows = [
+        f'<fix when="{t}" lat="{a}" lon="{o}" altitude="{h}" groundSpeed="{v}"/>'
+        for t, a, o, h, v in zip(*_plain(r), strict=True)
+    ]
+    return Written(
+        ".xml",
+        encoded(['<?xml version="1.0"?>', '<log><units altitude="ft" groundSpeed="kt"/><way>', *rows, "</way></log>"]),
+    )
+
+
+def xml_elements(r: Rows) -> Written:
+    """XML of no standard kind: elements, their units as attributes, the start at the root."""
+    t = texts(r.t - r.t[0], 1)
+    rows = [
+        f'<p><t>{s}</t><lat>{a}</lat><lon>{o}</lon><alt unit="ft">{h}</alt><v unit="kt">{v}</v></p>'
+        for s, (_, a, o, h, v) in zip(t, zip(*_plain(r), strict=True), strict=True)
+    ]
+    return Written(".xml", encoded([f'<flight start="{r.stamp(ISO)[0]}">', *rows, "</flight>"]))
+
+
+def web_page(r: Rows) -> Written:
+    """A page with a table."""
+    head = "".join(f"<th>{n}</th>" for n in ("UTC", "Lat", "Lon", "Alt ft", "GS kt"))
+    rows = ["<tr>" + "".join(f"<td>{c}</td>" for c in row) + "</tr>" for row in zip(*_plain(r), strict=True)]
+    return Written(".html", encoded([f"<html><body><table><tr>{head}</tr>", *rows, "</table></body></html>"]))
+
+
+def objects_in_cells(r: Rows) -> Written:
+    """A message's text in a cell: {"lat": ...}."""
+    rows = [
+        f'{s:.0f},nav,"{{""lat"":{a},""lon"":{o},""alt_ft"":{h},""gs_kt"":{v}}}"'
+        for s, (_, a, o, h, v) in zip(r.t, zip(*_plain(r), strict=True), strict=True)
+    ]
+    return Written(".csv", encoded(["ts,topic,payload", *rows]))
+
+
+def packed_places(r: Rows) -> Written:
+    """S401200.0W0711800.0."""
+    places = []
+    for lat, lon in zip(r["lat"].tolist(), r["lon"].tolist(), strict=True):
+        text = ""
+        for value, sides, digits in ((lat, "NS", 2), (lon, "EW", 3)):
+            tenths = round(abs(value) * 36_000.0)
+            text += (
+                f"{sides[value < 0]}{tenths // 36_000:0{digits}d}{tenths // 600 % 60:02d}{tenths % 600 / 10.0:04.1f}"
+            )
+        places.append(text)
+    return Written(".csv", encoded(["UTC,POS,ALT_FT,GS_KT", *joined([r.stamp(ISO), places, *_plain(r)[3:]])]))
+
+
+def batches(r: Rows) -> Written:
+    """JSON lines of ten readings each."""
+    lists = _lists(r)
+    lists.pop("stamp")
+    stamps, n = r.stamp(ISO), r.t.size // 10 * 10
+    rows = [{"t0": stamps[k], "dt_s": 1.0, **{q: v[k : k + 10] for q, v in lists.items()}} for k in range(0, n, 10)]
+    return Written(".jsonl", encoded([json.dumps(row | {"units": _UNITS}) for row in rows]))
+
+
+def rows_of_kinds(r: Rows) -> Written:
+    """GPS,... and AIR,... in turn, each kind with names of its own."""
+    lines = ["HDR,GPS,utc,lat,lon,alt_ft,gs_kt", "HDR,AIR,utc,ias_kt,oat_c"]
+    for (t, *place), ias, oat in zip(
+        zip(*_plain(r), strict=True), texts(r["ias"] / KT, 1), texts(r["oat"], 1), strict=True
+    ):
+        lines += [f"GPS,{t},{','.join(place)}", f"AIR,{t},{ias},{oat}"]
+    return Written(".csv", encoded(lines), also=IAS)
+
+
+def a_line_for_each_value(r: Rows) -> Written:
+    """Time: ..., Latitude: ... in blocks."""
+    names = ("Time", "Latitude", "Longitude", "Altitude", "Ground speed")
+    rows = [
+        [f"{n}: {c}" for n, c in zip(names, (t, a, o, f"{h} ft", f"{v} kt"), strict=True)] + [""]
+        for t, a, o, h, v in zip(*_plain(r), strict=True)
+    ]
+    return Written(".txt", encoded([line for block in rows for line in block]))
+
+
 CONTAINERS: dict[str, Callable[[Rows], Written]] = {
     f.__name__: f
     for f in (
@@ -261,6 +343,7 @@ CONTAINERS: dict[str, Callable[[Rows], Written]] = {
         a_row_for_each_reading, groups_over_names, database_inserts, log_lines, north_east_down, zone_and_grid,
         center_of_the_earth, ticks_since_year_one, minutes_from_utc, zone_by_name, words_that_speak_against_it,
         tenths_and_hundredths, degrees_and_minutes_apart, side_before_the_name, position_reports, zone_in_the_name,
-        zone_in_brackets, minutes_and_seconds_from_a_start, units_under_their_columns,
+        zone_in_brackets, minutes_and_seconds_from_a_start, units_under_their_columns, xml_fixes, xml_elements,
+        web_page, objects_in_cells, packed_places, batches, rows_of_kinds, a_line_for_each_value,
     )
 }  # fmt: skip

@@ -433,3 +433,13 @@ def test_a_column_of_n_for_no_moves_no_flight_to_the_north(tmp_path: Path) -> No
     for name in ("Alert", "Lat Side"):
         flight = read_flight(save(tmp_path, "\n".join([f"UTC Time,Lat,{name},Lon", *rows])))
         assert flight["latitude_rad"].max() < 0.0
+
+
+def test_a_header_that_comes_again_with_other_units_is_refused(tmp_path: Path) -> None:
+    """The same header pasted twice is a doubled file; feet in place of meters half-way is another recording."""
+    text = table(MADE, GPS)
+    head, _, rows = text.partition("\n")
+    assert len(read_flight(save(tmp_path, text + text, "twice.csv"))) == MADE.time_s.size
+    other = head.replace("(ft)", "(m)") if "(ft)" in head else head.replace("(kt)", "(km/h)")
+    with pytest.raises(InputError, match="names its columns anew"):
+        read_flight(save(tmp_path, f"{text}{other}\n{rows}"))

@@ -60,7 +60,7 @@ _MOMENTS = ("%Y-%m-%d%s%H:%M:%S%.f%#z", "%Y-%m-%d%s%H:%M:%S%.f", "%Y-%m-%d%s%H:%
             "%Y.%m.%d%s%H:%M:%S%.f", "%b %d %Y%s%H:%M:%S%.f",
             "%Y-%m-%d%s%H:%M:%S%.f %#z", "%Y-%m-%d%s%H:%M:%SZ%.f")  # fmt: skip
 _DATES = ("%Y-%m-%d", "%Y/%m/%d", "%Y.%m.%d", "%d.%m.%Y", "%d.%m.%y", "%Y%m%d", "%d %b %Y", "%d-%b-%Y", "%d-%b-%y",
-          "%b %d %Y", "%d %B %Y", "%B %d %Y")  # fmt: skip
+          "%b %d %Y", "%d %B %Y", "%B %d %Y", "%B %d, %Y", "%b %d, %Y", "%d. %B %Y")  # fmt: skip
 _TIMES = ("%H:%M:%S%.f", "%H:%M", "%I:%M:%S%.f %p", "%I:%M:%S %p", "%I:%M %p", "%H%M%S%.f", "%H.%M.%S", "%I:%M:%S%p")
 
 
@@ -367,6 +367,29 @@ def offsets(column: pl.Series, longitude_deg: float = math.nan, at_s: float = ma
         return ways[best] if best >= 0 else np.full(values.shape, np.nan)
     seen = {text: _offset(str(text), at_s) for text in column.unique().to_list()[:200]}
     return np.array([seen.get(text, np.nan) for text in column.to_list()])
+
+
+def zone_offsets(column: pl.Series, local_s: Array) -> Array | None:
+    """Offsets from UTC where a column names one zone throughout; the hour that comes twice is told by the rows' order.
+
+    Parameters
+    ----------
+    local_s : what the clock there says, row by row, as seconds since 1970.
+    """
+    name = str(column[0]).strip() if len(column) else ""
+    if not math.isfinite(_named_zone(name, 0.0)) or "/" not in name or not is_constant(column):
+        return None
+    zone = ZoneInfo(name)
+    later = np.concatenate(([0], np.cumsum(np.diff(np.nan_to_num(local_s)) < -1_000.0))) > 0
+    quarter = np.floor(local_s / 900.0)
+    found = {
+        (q, f): zone.utcoffset(datetime.fromtimestamp(q * 900.0, UTC).replace(tzinfo=zone, fold=f))
+        for q in np.unique(quarter[np.isfinite(quarter)])[:4_000].tolist()
+        for f in (0, 1)
+    }
+    known = {key: gone.total_seconds() for key, gone in found.items() if gone is not None}
+    pairs = zip(quarter.tolist(), later.astype(int).tolist(), strict=True)
+    return np.array([known.get(pair, np.nan) for pair in pairs])
 
 
 def zone_of_name(name: str, at_s: float) -> float:

@@ -20,7 +20,7 @@ from airwork.airdata.angles import turn_from_to_rad
 from airwork.airdata.atmosphere import G0_MPS2, pressure_altitude_m, standard_air, standard_temperature_k
 from airwork.recording.content_motion import Motion
 from airwork.recording.recorded import Array
-from airwork.recording.unit_families import GRADIENT, HEIGHTS, HIGHEST_M, STEEPEST_MPS, scaled
+from airwork.recording.unit_choice import GRADIENT, HEIGHTS, HIGHEST_M, STEEPEST_MPS, scaled
 from airwork.recording.unit_words import BY_NAME, Unit
 
 _LEAST = 60  # samples in flight that tell something

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from airwork.airdata.angles import turn_from_to_rad
 from airwork.recording.geodesy import radii_m
 from airwork.recording.recorded import Array
-from airwork.recording.unit_families import HEIGHTS
+from airwork.recording.unit_choice import HEIGHTS
 
 _MOST = 7_200  # samples looked at
 

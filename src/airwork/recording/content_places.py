@@ -15,8 +15,8 @@ import numpy as np
 
 from airwork.recording.positions import from_minutes
 from airwork.recording.recorded import Array
+from airwork.recording.unit_choice import misfit
 from airwork.recording.unit_evidence import Stretches
-from airwork.recording.unit_families import misfit
 from airwork.recording.unit_words import BY_NAME, Unit
 
 _USUAL_MPS, _USUAL_OFF = 48.0, 0.5  # common practice, as in the families of units

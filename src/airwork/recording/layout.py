@@ -26,7 +26,7 @@ from airwork.recording.positions import axes, side_columns
 from airwork.recording.quantities import QUANTITIES, TIME_QUANTITIES
 from airwork.recording.recorded import Recorded
 from airwork.recording.table import RawTable
-from airwork.recording.unit_families import TOGETHER
+from airwork.recording.unit_choice import TOGETHER
 from airwork.recording.unit_guess import Known
 
 _SINCE_1989_S, _WATCHES_S = 631_065_600.0, 2.0e9  # such stamps of 2013 to 2033 look like 1993 to 2013

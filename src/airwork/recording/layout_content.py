@@ -17,7 +17,7 @@ from airwork.recording.names import SAID, Meaning, hint, is_wish, named_units
 from airwork.recording.quantities import QUANTITIES
 from airwork.recording.recorded import Array, Recorded
 from airwork.recording.table import RawTable
-from airwork.recording.unit_families import TOGETHER
+from airwork.recording.unit_choice import TOGETHER
 from airwork.recording.unit_guess import Known
 from airwork.recording.unit_words import Unit
 

@@ -15,7 +15,7 @@ from airwork.recording.positions import from_minutes, with_side, without_places
 from airwork.recording.quantities import QUANTITIES
 from airwork.recording.recorded import Array
 from airwork.recording.table import RawTable
-from airwork.recording.unit_families import TOGETHER
+from airwork.recording.unit_choice import TOGETHER
 from airwork.recording.unit_words import BY_NAME, read_units
 
 PLACE = ("latitude", "longitude")

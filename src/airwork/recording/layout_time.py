@@ -19,6 +19,7 @@ from airwork.recording.clock import (
     seconds_of_text,
     since_named,
     zone_of_name,
+    zone_offsets,
 )
 from airwork.recording.flight import Mend
 from airwork.recording.layout_content import counted_time
@@ -142,7 +143,7 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
             best = 0.5, parts_of_day[0] + (0.0 if day is None else day), "time of day" if day is None else "utc"
             _note(recorded, parts_of_day[1], "hours, minutes and seconds, by their cells")
     if best is None and (rows := counted_time(table, meanings, recorded)) is not None:
-        return rows, "elapsed"
+        best = 0.3, rows, "elapsed"
     if best is None:
         for name in ("time", "local_time", "elapsed"):
             for i in found.get(name, []):
@@ -157,12 +158,15 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
             "COLUMN=time.",
             where=where,
         )
+    start = start_of_head(table.head)
+    if best[2] == "time of day" and start is not None and np.nanmin(best[1]) < _BEGINS_S < start % DAY_S:
+        best = best[0], best[1], "elapsed"  # 0:00:01 below a start at another hour
     if best[2] == "time of day" and (known := best[1][np.isfinite(best[1])]).size:
         written = day_of_head(table.head, float(known[0]))
         if written is not None:
             best = best[0], best[1] + written[0] - written[1], "utc"
             recorded.facts["time_remark"] = "the day by the lines before the header"
-    if best[2] == "elapsed" and (start := start_of_head(table.head)) is not None:
+    if best[2] == "elapsed" and start is not None:
         best = best[0], best[1] + start, "utc"
         recorded.facts["time_remark"] = "counted from the start in the lines before the header"
     elif best[2] == "elapsed" and (beside := _start_beside(table)) is not None:
@@ -277,6 +281,8 @@ def _names_no_zone(table: RawTable, i: int, kind: Kind) -> bool:
 def _to_utc(values: Array, table: RawTable, columns: list[int], longitude_deg: float, recorded: Recorded) -> Array:
     known = values[np.isfinite(values)]
     for i in columns:
+        if (by_zone := zone_offsets(table.frame[str(i)], values)) is not None:
+            return values - by_zone
         offset = offsets(table.frame[str(i)], longitude_deg, float(known[0]) if known.size else np.nan)
         if np.isfinite(offset).any():
             offset = np.where(np.isfinite(offset), offset, np.nanmedian(offset))

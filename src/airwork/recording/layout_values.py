@@ -18,8 +18,9 @@ from airwork.recording.positions import as_speed_says
 from airwork.recording.quantities import QUANTITIES
 from airwork.recording.recorded import Array, Recorded
 from airwork.recording.table import RawTable
+from airwork.recording.unit_choice import HEIGHTS, Evidence
 from airwork.recording.unit_evidence import Stretches
-from airwork.recording.unit_families import HEIGHTS, Evidence, settle
+from airwork.recording.unit_families import settle
 from airwork.recording.unit_guess import Known, guess
 from airwork.recording.unit_words import Unit
 

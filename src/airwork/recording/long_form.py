@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+
 import polars as pl
 
 from airwork.recording.names import understand
@@ -10,6 +12,26 @@ from airwork.recording.unit_words import read_units
 
 _MOST, _LEAST = 60, 3  # quantities
 _NUMBERS = 0.7  # of a column's cells: then it holds numbers
+
+
+def unpacked(table: RawTable) -> RawTable:
+    """The table with a column for each name in the objects ({"lat": ...}) that one of its columns holds."""
+    for k, series in enumerate(table.frame):
+        cells: list[str] = series.drop_nulls().head(20).to_list() if series.dtype == pl.String else []
+        if not len(cells) or not all(c.lstrip().startswith("{") and c.rstrip().endswith("}") for c in cells):
+            continue
+        try:
+            rows = [json.loads(c) if c else {} for c in series.to_list()]
+        except ValueError:
+            continue
+        names = list(dict.fromkeys(n for row in rows[:50] if isinstance(row, dict) for n in row))[:_MOST]
+        numbers = [[row.get(n) if isinstance(row, dict) else None for row in rows] for n in names]
+        known = [[x if isinstance(x, (int, float)) else None for x in column] for column in numbers]
+        more = [pl.Series(str(len(table.names) + i), column, pl.Float64) for i, column in enumerate(known)]
+        frame = table.frame.with_columns(pl.lit(None, pl.String).alias(str(k)), *more)
+        units = [*table.unit_cells, *([""] * len(names))]
+        return RawTable([*table.names, *names], units, frame, table.head, table.mends, table.layout, table.day_first)
+    return table
 
 
 def widened(table: RawTable) -> RawTable:

@@ -24,7 +24,10 @@ _DATE = re.compile(r"\b(?:\d{4}[-./]\d\d?[-./]\d\d?|\d\d?[-./]\d\d?[-./]\d{4}|\d
 _LEAST = 0.9  # of the cells must be of the form
 _FORWARD = 0.97
 _WEEK_S, _GPS_S, _LEAP_S = 604_800.0, 315_964_800.0, 18.0  # GPS counts from 1980-01-06; leap seconds since 2017
-_STARTED = re.compile(r"(?i)\b(start(?:ed|s)?|began|begin|t0)\b\D{0,20}(\d{4}-\d\d-\d\d[T ]\d\d:\d\d\S*.*)$")
+_CALLED = ("start", "started", "starts", "recorded", "utc", "zulu", "gmt", "created", "t0", "begin", "began", "debut",
+           "début", "beginn", "inicio", "inizio", "date")  # fmt: skip
+_STARTED = re.compile(r"(?i)\b(start(?:ed|s)?|began|begin|t0|d[ée]but|beginn|inicio|inizio)\b\D{0,20}"
+                      r"(\d{4}-\d\d-\d\d[T ]\d\d:\d\d\S*.*)$")  # fmt: skip
 _DATED = re.compile(r"(?i)^[#\s\"]*(?:flight |recording |gps )?"
                     r"(date|datum|zulu|utc|gmt|local|start(?:ed|s)?|recorded|created|t0|begin|began)"
                     r"\b[^:=,;]*[:=,;]\s*(.*\d.*)$")  # fmt: skip
@@ -153,27 +156,7 @@ def _one_date(head: list[str]) -> tuple[float, float] | None:
 def start_of_head(head: list[str]) -> float | None:
     """The moment at which the recording began, by a line before the header that calls it so; since 1970 UTC. [s]"""
     said = {n: seconds for n, (seconds, kind) in _dates_of_head(head).items() if kind == "moment"}
-    return next(
-        (
-            said[n]
-            for n in (
-                "start",
-                "started",
-                "starts",
-                "recorded",
-                "utc",
-                "zulu",
-                "gmt",
-                "created",
-                "t0",
-                "begin",
-                "began",
-                "date",
-            )
-            if n in said
-        ),
-        None,
-    )
+    return next((said[n] for n in _CALLED if n in said), None)
 
 
 def _dates_of_head(head: list[str]) -> dict[str, tuple[float, str]]:

@@ -35,6 +35,7 @@ _UNIT_HINTS = frozenset(
 
 
 _WIDE = {0xFF00 + k: chr(0x20 + k) for k in range(1, 0x5F)}  # letters and brackets as wide as a Chinese word's
+_SCALE_AND_UNIT = re.compile(r"[_ ](1e-?\d+)[_ ]?([A-Za-z°/]+)$")
 _CLOCK_FORM = re.compile(r"(?i)[\[(](?:h{1,2}:)?m{1,2}:s{1,2}(?:[.,]s+)?[\])]|[\[(]h{1,2}:m{1,2}[\])]")
 SAID = 1e3  # score of what the user's mapping says
 
@@ -174,6 +175,9 @@ def understand(name: str, unit_cell: str = "", common: frozenset[str] = frozense
     (True, True)
     """
     words, units, more = _split(name, unit_cell)
+    if not units and (part := _SCALE_AND_UNIT.search(name.strip())):  # lon_1e-7deg
+        units = read_units(f"{part[1]} {part[2]}")
+        words = _split(name.strip()[: part.start()], "")[0] if units else words
     if not units and (many := re.search(r"(?<![\d.])(10{1,3}) ?(ft|m|kt|deg)$", name.strip())):  # alt_100ft
         units, words = read_units(f"{many[1]} {many[2]}"), tuple(w for w in words if w not in {many[1], many[2]})
     numbers = [int(w) for w in words if w.isdecimal() and len(w) < 3]

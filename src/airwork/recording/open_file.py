@@ -18,7 +18,7 @@ from airwork.recording.flight import Mend
 
 MAX_BYTES = 120_000_000  # a 2-hour 10 Hz file with 30 columns is 15 MB
 # Where a byte costs more time and memory to read: each keeps within 1 GB and 20 s (bench/attacks.py measures them).
-LARGEST = {"gpx": 60_000_000, "kml": 60_000_000, "nmea": 25_000_000, "igc": 30_000_000}
+LARGEST = {"gpx": 60_000_000, "kml": 60_000_000, "nmea": 25_000_000, "igc": 30_000_000, "xml": 30_000_000}
 MAX_LINE = 1_000_000
 _CHUNK = 1 << 20
 _KNOWN_OTHERS = {  # what people pick by mistake
@@ -36,7 +36,7 @@ class Opened:
     """A recording's content.
 
     data : unpacked bytes.
-    kind : "table", "json", "yaml", "igc", "gpx", "kml", "nmea", "parquet" or "arrow".
+    kind : "table", "json", "yaml", "xml", "igc", "gpx", "kml", "nmea", "parquet" or "arrow".
     original : bytes as they lie on disk.
     mends : what was found at this level.
     """
@@ -166,6 +166,8 @@ def _unzip(raw: bytes, where: str) -> bytes:
                 if not m.is_dir() and not m.filename.startswith("__MACOSX") and m.file_size
             ]
             wanted = [m for m in members if _looks_recorded(m.filename)] or members
+            plain = [m for m in wanted if not m.filename.lower().endswith((".txt", ".log"))]
+            wanted = plain if len(wanted) > 1 and len(plain) == 1 else wanted  # a note beside it
             if len(wanted) != 1:
                 names = ", ".join(m.filename for m in wanted[:4]) or "nothing"
                 raise InputError(f"holds {len(wanted)} files ({names}); unpack it and name one recording.", where=where)
@@ -277,7 +279,7 @@ def _text_kind(data: bytes, where: str) -> str:
         for root, kind in (("gpx", "gpx"), ("kml", "kml"), ("TrainingCenterDatabase", "gpx")):
             if re.search(rb"<(?:\w+:)?%s[\s>]" % root.encode(), head):
                 return kind
-        raise InputError("is XML, but no GPX, KML or TCX; export it as one of these or as CSV.", where=where)
+        return "xml"
     if head[:1] in (b"{", b"[") and re.match(rb"[\[{]\s*[\[{\"\]}]", head):
         return "json"
     if _IGC.search(head):

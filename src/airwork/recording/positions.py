@@ -30,11 +30,15 @@ _NAMED = re.compile(r"(?i)\b(n[/_ ]?s|e[/_ ]?w)\b|hemi|side|lat|lon")
 _MOST = {"latitude": 90.0, "longitude": 180.0}
 
 
-_PLACE = r"^\s*(?:[Pp][Oo][Ii][Nn][Tt])?\s*[\[(]?\s*([-+]?\d{1,3}\.\d+)\s*[,; ]\s*([-+]?\d{1,3}\.\d+)\s*[\])]?\s*$"
+_PLACE = r"^\s*(?:[Pp][Oo][Ii][Nn][Tt])?\s*[\[(]?\s*([-+]?\d{1,3}[.,]\d+)\s*[,; ]\s*([-+]?\d{1,3}[.,]\d+)\s*[\])]?\s*$"
 
 
 # 47.12N 8.12E, N47 07.4 E008 07.4
 _SIDED = r"^\s*([NSns][^NSEWnsew]+\d\D?|[^NSEWnsew]*\d\D?\s?[NSns])[\s,;/]+([EWew][^NSEWnsew]+|[^NSEWnsew]+[EWew])\s*$"
+
+
+# S343600.0W0605400.0
+_PACKED = r"^\s*([NSns])(\d{2})(\d{2})(\d{2}(?:\.\d+)?)\s*/?([EWew])(\d{3})(\d{2})(\d{2}(?:\.\d+)?)\s*$"
 
 
 def without_places(frame: pl.DataFrame, names: list[str]) -> tuple[int, pl.DataFrame] | None:
@@ -44,12 +48,17 @@ def without_places(frame: pl.DataFrame, names: list[str]) -> tuple[int, pl.DataF
         if series.dtype != pl.String:
             continue
         sample = series.drop_nulls().head(50)
+        if len(sample) and sample.str.contains(_PACKED).all():
+            parts = [series.str.extract(_PACKED, k) for k in range(1, 9)]
+            both = [parts[b] + parts[b + 1] + "°" + parts[b + 2] + "'" + parts[b + 3] for b in (0, 4)]
+            return i, frame.with_columns(both[0].alias(str(i)), both[1].alias(str(len(names))))
         if len(sample) and int(sample.str.contains(_SIDED).sum()) >= 0.9 * len(sample):
             both = [series.str.extract(_SIDED, k) for k in (1, 2)]
             return i, frame.with_columns(both[0].alias(str(i)), both[1].alias(str(len(names))))
         if not len(sample) or int(sample.str.contains(_PLACE).sum()) < 0.9 * len(sample):
             continue
-        both = [series.str.extract(_PLACE, k).cast(pl.Float64, strict=False) for k in (1, 2)]
+        texts = [series.str.extract(_PLACE, k).str.replace(",", ".", literal=True) for k in (1, 2)]
+        both = [text.cast(pl.Float64, strict=False) for text in texts]
         tops = [float(np.nanmax(np.abs(x.to_numpy()), initial=0.0)) for x in both]
         # well-known text puts the longitude first, and no latitude is above 90
         if str(sample[0]).lstrip().upper().startswith("POINT") or tops[0] > 90.0 >= tops[1]:

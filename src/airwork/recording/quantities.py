@@ -208,7 +208,7 @@ outside_temperature: oat | outside temp | outside air temp | air temp | temp out
 indicated_airspeed: ias | ind air speed | ind speed | kias | fahrt | ias speed | air speed | vias | vi
 calibrated_airspeed: cas | cal air speed | kcas | vc | vcas
 true_airspeed: tas | true air speed | true speed | ktas | vt | vtas | vtrue | speed total | v total
-ground_speed: gs | gspd | gnd speed | speed gnd | sog | vsol | gps speed | speed over gnd | vg | gps gnd speed | speed inertial | v inertial
+ground_speed: gs | g speed | gspd | gnd speed | speed gnd | sog | vsol | gps speed | speed over gnd | vg | gps gnd speed | speed inertial | v inertial
 speed: speed
 velocity_north: speed n | speed north | north speed | v north | vn | v n | speed n | gps v north | speed v north
 velocity_east: speed e | speed east | east speed | v east | v e | speed e | gps v east | speed v east

@@ -19,8 +19,9 @@ from airwork.recording.clock import DAY_S
 from airwork.recording.flight import Mend
 from airwork.recording.quantities import QUANTITIES
 from airwork.recording.recorded import Array, Recorded
+from airwork.recording.unit_choice import Evidence
 from airwork.recording.unit_evidence import Stretches
-from airwork.recording.unit_families import Evidence, settle
+from airwork.recording.unit_families import settle
 from airwork.recording.unit_words import Unit
 
 _B = re.compile(rb"^B\d{6}\d{7}[NS]\d{8}[EW][AV][-\d]\d{4}[-\d]\d{4}")

@@ -11,12 +11,14 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterator
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 import polars as pl
 
 from airwork.errors import InputError
 from airwork.recording.read_series import series_as_rows
+from airwork.recording.read_xml import document_of_xml
 from airwork.recording.table import RawTable
 from airwork.recording.unit_words import read_units
 
@@ -27,6 +29,7 @@ MOST_BYTES = 60_000_000  # a document takes about ten times its size in memory
 MOST_YAML_BYTES = 8_000_000  # some 10 s
 _DEPTH = 4  # names inside names
 _MOST_NAMES = 400
+_STEP, _BEGIN = re.compile(r"(?i)^(?:dt|step|interval|period)"), re.compile(r"(?i)^(?:t0|start|begin|time|ts)")
 _RECEIVERS = frozenset(["timestamp", "icao", "icao24", "hex", "trace", "callsign", "path"])
 _LOOKED_AT = 200_000
 _NAMED_ROWS = 20
@@ -43,8 +46,8 @@ _TRACE = (
 )  # fmt: skip
 
 
-def read_json(data: bytes, where: str, *, yaml: bool = False) -> RawTable:
-    """The rows of a JSON document or of JSON lines, or of a YAML document.
+def read_json(data: bytes, where: str, kind: str = "json") -> RawTable:
+    """The rows of a JSON document or of JSON lines, of a YAML document, or of XML of no standard kind.
 
     Raises
     ------
@@ -56,15 +59,14 @@ def read_json(data: bytes, where: str, *, yaml: bool = False) -> RawTable:
             "Parquet.",
             where=where,
         )
-    document = _of_yaml(data, where) if yaml else _parsed(data, where)
+    document = {"yaml": _of_yaml, "xml": document_of_xml}.get(kind, _parsed)(data, where)
     rows = list(_rows(document))
     apart, units = series_as_rows(value for value, _ in _walk(document))
     rows = apart if len(apart) > len(rows) else rows
     names = list(dict.fromkeys(name for row in rows for name in row))[:_MOST_NAMES]
     if len(rows) < 2 or not names:
         raise InputError(
-            f"is {'YAML' if yaml else 'JSON'}, but holds no list of points or rows; export the recording as CSV, GPX "
-            "or IGC.",
+            f"is {kind.upper()}, but holds no list of points or rows; export the recording as CSV, GPX or IGC.",
             where=where,
         )
     units = units if rows is apart else _units_beside(document, rows)
@@ -72,7 +74,9 @@ def read_json(data: bytes, where: str, *, yaml: bool = False) -> RawTable:
     columns = [_column(str(k), [row.get(name) for row in rows]) for k, name in enumerate(names)]
     said = [f"{k}: {v}" for value, _ in _walk(document) if isinstance(value, dict) for k, v in value.items()
             if isinstance(v, str) and k not in names and len(v) < 60][:_NAMED_ROWS]  # fmt: skip
-    return RawTable(names, [units.get(name, "") for name in names], pl.DataFrame(columns), head=said, layout="JSON")
+    return RawTable(
+        names, [units.get(name, "") for name in names], pl.DataFrame(columns), head=said, layout=kind.upper()
+    )
 
 
 def _units_beside(document: Any, rows: list[dict[str, Any]]) -> dict[str, str]:
@@ -161,6 +165,7 @@ def _rows(document: Any) -> Iterator[dict[str, Any]]:
     if columns := next(inside, []):
         yield from columns
         return
+    found = _batches(found) if found and all(isinstance(r, dict) for r in found[:50]) else found
     order = _order_of(found, around, document)
     for row in found:
         if isinstance(row, dict):
@@ -300,6 +305,32 @@ def _timed_lines(document: Any) -> list[dict[str, Any]]:
             if isinstance(p, list) and not isinstance(t, (dict, list))
         ]
     return out
+
+
+def _batches(rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Rows that hold a short list for each quantity, from a moment on at a step, as a row for each reading."""
+    lists = [n for n, v in rows[0].items() if isinstance(v, list) and len(v) > 1] if rows else []
+    if len(lists) < 3 or len({len(rows[0][n]) for n in lists}) != 1:
+        return rows
+    out: list[dict[str, Any]] = []
+    for row in rows:
+        size = min((len(row[n]) for n in lists if isinstance(row.get(n), list)), default=0)
+        step = next((v for n, v in row.items() if _STEP.search(n) and isinstance(v, (int, float))), None)
+        begin = {n: v for n, v in row.items() if _BEGIN.search(n)} if step is not None and "time" not in lists else {}
+        for k in range(size):
+            moment = {"time": _later(next(iter(begin.values())), k * float(step or 0.0))} if begin else {}
+            out.append(moment | {n: row[n][k] for n in lists})
+    return out
+
+
+def _later(begin: Any, by_s: float) -> Any:
+    """A stamp or a number of seconds, later by some seconds."""
+    if isinstance(begin, (int, float)):
+        return begin + by_s
+    try:
+        return (datetime.fromisoformat(str(begin)) + timedelta(seconds=by_s)).isoformat()
+    except ValueError:
+        return None
 
 
 def _feature(row: dict[str, Any]) -> dict[str, Any]:

@@ -13,7 +13,7 @@ import polars as pl
 from airwork.errors import InputError
 from airwork.recording.flight import Mend
 from airwork.recording.layout import interpret
-from airwork.recording.long_form import widened
+from airwork.recording.long_form import unpacked, widened
 from airwork.recording.mapping import find_mapping
 from airwork.recording.names import understand, words_of
 from airwork.recording.open_file import MAX_BYTES, Opened
@@ -24,7 +24,14 @@ from airwork.recording.table_lines import MOST_COLUMNS
 MOST_CELLS = 40_000_000  # 40 columns of the longest recording there may be
 _MOST = 2.0  # times the rows of the next: the others were only in sight of the recorder
 _ADDRESS = frozenset(["icao24", "icao", "hex", "mode"])
-_WORDS = {"table": "delimited text", "json": "JSON", "yaml": "YAML", "parquet": "Parquet", "arrow": "Arrow"}
+_WORDS = {
+    "table": "delimited text",
+    "json": "JSON",
+    "yaml": "YAML",
+    "xml": "XML",
+    "parquet": "Parquet",
+    "arrow": "Arrow",
+}
 
 
 def read(opened: Opened, path: Path, mapping: Path | None, aircraft: str | None) -> Recorded:
@@ -75,16 +82,16 @@ def _name_of_aircraft(table: RawTable) -> str:
 
 def raw_table(opened: Opened) -> RawTable:
     """The columns as they lie in the file, a column for each quantity."""
-    return widened(_as_it_lies(opened))
+    return widened(unpacked(_as_it_lies(opened)))
 
 
 def _as_it_lies(opened: Opened) -> RawTable:
     if opened.kind == "table":
         return read_table(opened.data, opened.where)
-    if opened.kind in {"json", "yaml"}:
+    if opened.kind in {"json", "yaml", "xml"}:
         from airwork.recording.read_json import read_json
 
-        return read_json(opened.data, opened.where, yaml=opened.kind == "yaml")
+        return read_json(opened.data, opened.where, opened.kind)
     mark = b"PAR1" if opened.kind == "parquet" else b"ARROW1"
     if not opened.data.endswith(mark):
         raise InputError(f"is cut off: a {_WORDS[opened.kind]} file ends as it begins.", where=opened.where)

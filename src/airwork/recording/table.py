@@ -35,6 +35,7 @@ _HEAD_LINES = 150
 _USUAL_LINES = 40  # the header is nearly always among these
 _NUMBER = re.compile(r"^[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?$")
 _PARTED = re.compile(rb"\b([NSEW])\s?(\d{1,3}) (\d\d\.\d+)\b")  # N51 48.000, where blanks part the cells
+_NAMES_SAID = re.compile(r"(?i)^[#%;/]+\s*(?:columns?|fields?|names?|header)\s*[:=]\s*")
 _STAMP = re.compile(r"^(?:\d{4}-\d\d-\d\d[T ]?)?\d\d:\d\d:\d\d\S*$")
 _COMMA_NUMBER = re.compile(r"^[+-]?\d*,\d+$")
 _CELL_FORMATS = re.compile(r"(?i)^#?(?:y{2,4}[-/.]m+[-/.]d+|d+[-/.]m+[-/.]y+|m+[-/.]d+[-/.]y+|h+:m+(?::s+)?|enum|ident|none|-|n/?a|text|utc|mhz|khz|hz|mt|nm)$")  # fmt: skip  # noqa: E501
@@ -79,7 +80,7 @@ def read_table(data: bytes, where: str) -> RawTable:
     data = _PARTED.sub(b"\\1\\2\xc2\xb0\\3", data) if _PARTED.search(data[:4_096]) else data
     data = names_on_one_line(labeled_cells(named_cells(blocks(of_kinds(turned(inserted(data)))))))
     lines = data[:262_144].decode("utf-8", errors="replace").split("\n")[: _HEAD_LINES + 1]
-    lines = [line.rstrip("\r") for line in lines]
+    lines = [_NAMES_SAID.sub("", line.rstrip("\r")) for line in lines]
     while lines and not lines[-1].strip():
         lines.pop()
     if len(data) > 262_144 and len(lines) <= _HEAD_LINES and len(lines) > 1:
@@ -115,6 +116,8 @@ def read_table(data: bytes, where: str) -> RawTable:
     head = [line for i, line in enumerate(lines[: header if header >= 0 else first]) if i != units_at]
     head += [line for line in data[-400:].decode("utf-8", errors="replace").split("\n")[-3:] if line.startswith("#")]
     table = RawTable(names, unit_cells, pl.DataFrame(), head)
+    if header >= 0:
+        _refuse_other_names(data, [c.strip().strip('"') for c in rows[header]], delimiter, first, where)
     skip, own_names = first, False
     if len(rows[first]) != len(names):  # polars takes the width from the first row; a line of our own puts it right
         names_line = delimiter.join(map(str, range(len(names)))).encode() + b"\n"
@@ -222,6 +225,24 @@ def _any_header(rows: list[list[str]], where: str) -> int:
 
 def _numbered(rows: list[list[str]]) -> list[str]:
     return [f"column {k + 1}" for k in range(len(rows[-1]))]
+
+
+def _refuse_other_names(data: bytes, names: list[str], delimiter: str, first: int, where: str) -> None:
+    """A line amid the rows that begins as the header does and names other columns or units: two tables in one file."""
+    mark = b"\n" + names[0].encode() + delimiter.encode()
+    at = data.find(mark, sum(map(len, data[:262_144].split(b"\n")[:first]))) if len(names[0]) > 1 and first else -1
+    while at >= 0:
+        end = data.find(b"\n", at + 1)
+        line = data[at + 1 : end if end > 0 else len(data)].decode(errors="replace")
+        again = [c.strip().strip('"') for c in line.split(delimiter)]
+        if len(again) == len(names) and again != names and not any(map(_NUMBER.match, again)):
+            number = data.count(b"\n", 0, at) + 2
+            raise InputError(
+                f"line {number:,} names its columns anew, otherwise than the first time ({line[:60]}); cut it there "
+                "into two files.",
+                where=where,
+            )
+        at = data.find(mark, at + 1)
 
 
 def _standing_under(names: str, units: str) -> list[str]:

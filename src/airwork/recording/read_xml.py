@@ -1,0 +1,66 @@
+"""XML of no standard kind, and web pages with a table: the element that comes most often is the row."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+from airwork.errors import InputError
+from airwork.recording.flight import Mend
+from airwork.recording.xml_safe import bare, elements
+
+_NUMBER = re.compile(r"[-+]?(?:0|[1-9]\d*)?(?:\.\d+)?(?:[eE][-+]?\d{1,3})?")
+_LEAST, _MOST_ROWS, _CELLS = 20, 750_000, frozenset(["td", "th"])
+
+
+def document_of_xml(data: bytes, where: str) -> dict[str, Any]:
+    """The document as JSON would have it: its rows, the units their names have, what else its elements say.
+
+    Raises
+    ------
+    InputError : no element comes again and again with values of its own, or it isn't well-formed.
+    """
+    rows: dict[str, list[dict[str, Any]]] = {}
+    units: dict[str, str] = {}
+    said: dict[str, Any] = {}
+    names: list[str] = []
+    mends: list[Mend] = []
+    for event, element in elements(data, where, mends):
+        if event == "start":
+            continue
+        tag, children = bare(element.tag) or str(element.tag), list(element)
+        if children and all((bare(c.tag) or str(c.tag)) in _CELLS for c in children):
+            cells = [" ".join("".join(c.itertext()).split()) for c in children]
+            heads = not names and not any(c[:1].isdigit() for c in cells)
+            names = cells if heads else names
+            values = map(_value, cells)
+            row = {} if heads else dict(zip(names or map(str, range(len(cells))), values, strict=False))
+        else:
+            row = {bare(n) or n: _value(v) for n, v in element.attrib.items()}
+            for child in children:
+                name = bare(child.tag) or str(child.tag)
+                if not len(child) and child.text and child.text.strip():
+                    row[name] = _value(child.text.strip())
+                unit = next((v for n, v in child.attrib.items() if n.lower().startswith("unit")), "")
+                units |= {name: unit} if unit else {}
+        if tag.lower() == "units":
+            units |= row
+        elif len(row) >= 3:
+            rows.setdefault(tag, []).append(row)
+            if len(rows[tag]) > _MOST_ROWS:
+                raise InputError(f"has more than {_MOST_ROWS:,} rows.", where=where)
+            element.clear()
+        elif len(said) < _LEAST:
+            said |= row
+    found = max(rows.values(), key=len, default=[])
+    if len(found) < _LEAST:
+        raise InputError(
+            "is XML, but no GPX, KML or TCX, and holds no rows; export it as one of these or as CSV.", where=where
+        )
+    said |= {n: v for one in rows.values() if len(one) < _LEAST for n, v in one[0].items() if isinstance(v, str)}
+    return {**said, "rows": found, "units": units}
+
+
+def _value(text: str) -> Any:
+    """A number where the text is one and nothing else (047 is none)."""
+    return float(text) if text and any(c.isdigit() for c in text) and _NUMBER.fullmatch(text) else text

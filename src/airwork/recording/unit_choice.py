@@ -1,0 +1,117 @@
+"""What a reading of units costs: the evidence of one file, its candidates, misfits. For `unit_families.py`.
+
+Odds are common practice (no source), wide on purpose.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+
+from airwork.recording.recorded import Array
+from airwork.recording.unit_evidence import (
+    Stretches,
+)
+from airwork.recording.unit_words import BY_NAME, Unit
+
+SPEEDS = ("ground_speed", "speed")
+AIRSPEEDS = ("true_airspeed", "calibrated_airspeed", "indicated_airspeed")
+HEIGHTS = ("gps_altitude", "pressure_altitude", "indicated_altitude", "altitude")
+TOGETHER = frozenset((*SPEEDS, *AIRSPEEDS, *HEIGHTS, "vertical_speed"))
+IMPERIAL = frozenset(["kt", "mph", "fpm", "ft", "ft/s"])
+_OWN_NAME = {"0.01 m": "cm", "0.001 m": "mm", "0.01 m/s": "cm/s", "0.001 m/s": "mm/s"}
+SPEED_NAMES = ("kt", "km/h", "m/s", "ft/s", "mph")
+_RANK = 0.2  # of the less usual unit, each place further back
+SCALED = 3.0  # a power of ten: plain units win ties
+_ODD_SCALE = 1.5  # hundredths of a foot: centimeters and millimeters are what whole numbers are written in
+_OVERRULED, _OVERRULED_AGAIN = 7.0, 3.0  # the file's word is evidence, not proof, and less so the second time
+OTHER_FAMILY = 2.0
+_WORST = 60.0
+SURE_WAY, SURE_CLIMB, SURE_HEIGHT, SURE_AIR = 0.015, 0.12, 0.06, 0.18
+GRADIENT, GRADIENT_OFF = 0.06, 0.7  # climbs and descents go up or down by about this share of the way flown
+HIGHEST_M, STEEPEST_MPS = 15_500.0, 14.0  # of light aircraft and jets; over half a minute
+USUAL_MPS, USUAL_OFF = 48.0, 0.45  # flying speed of light aircraft, where nothing else tells a scale
+
+
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """A column's unit, how it was found, and the unit the file named if that was overruled."""
+
+    unit: Unit
+    why: str
+    overruled: str = ""
+
+
+@dataclass(slots=True)
+class Evidence:
+    """What the file holds: raw numbers by quantity, the units it names, positions in SI.
+
+    against : quantity → what contradicts it, found on the way; such a column is set aside.
+    over_ground : the speeds that agree with the positions.
+    downward : the vertical speed is positive where the altitude falls.
+    by_powers : the positions showed a speed in a power of ten of its unit: this recorder writes whole numbers.
+    """
+
+    stretches: Stretches
+    raw: Mapping[str, Array]
+    named: Mapping[str, tuple[Unit, ...]]
+    latitude_rad: Array | None = None
+    longitude_rad: Array | None = None
+    imperial: float = 0.0  # above nought: what is settled so far speaks for feet and knots; below: for metric units
+    settled: dict[str, Settled] = field(default_factory=dict)
+    against: dict[str, str] = field(default_factory=dict)
+    over_ground: set[str] = field(default_factory=set)
+    by_powers: bool = False
+    downward: bool = False
+
+    def si(self, quantity: str) -> Array:
+        """A settled column in SI."""
+        return self.raw[quantity] * self.settled[quantity].unit.factor
+
+    def take(self, quantity: str, unit: Unit, why: str) -> None:
+        """Settle a column."""
+        words = self.named.get(quantity, ())
+        other = bool(words) and all(abs(math.log(unit.factor / w.factor)) > 0.01 for w in words if w.factor > 0)
+        self.settled[quantity] = Settled(unit, "named" if words and not other else why, words[0].name if other else "")
+        base = unit.name.split()[-1]
+        self.imperial = 0.0 if other else self.imperial  # what its names say of the family says nothing now
+        if base in IMPERIAL or base in {"m", "m/s", "km/h", "cm", "mm", "cm/s"}:
+            self.imperial += 1.0 if base in IMPERIAL else -1.0
+
+    def family(self, unit: Unit) -> float:
+        """Cost of leaving the family of units the file uses."""
+        base = unit.name.split()[-1]
+        if not self.imperial:
+            return 0.0
+        return OTHER_FAMILY if (base in IMPERIAL) != (self.imperial > 0) else 0.0
+
+
+def scaled(names: tuple[str, ...], powers: range) -> Iterator[tuple[Unit, float]]:
+    """Units with their cost as such: the order of likelihood, and a power of ten."""
+    for rank, name in enumerate(names):
+        for power in powers:
+            unit = BY_NAME[name]
+            if power:
+                size = 10.0**-power
+                written = f"{size:g} {name}"
+                unit = BY_NAME.get(_OWN_NAME.get(written, ""), None) or Unit(
+                    written, unit.dimension, unit.factor * size
+                )
+            own = _RANK * rank + (SCALED + 0.01 * power if power else 0.0)
+            yield unit, own + (_ODD_SCALE if power and name == "ft" else 0.0)
+
+
+def misfit(off: float, error: float, most: float = _WORST) -> float:
+    """Half the square of a misfit in standard errors, bounded: no single piece of evidence is proof."""
+    return min(0.5 * (off / error) ** 2, most)
+
+
+def candidates_of(evidence: Evidence, quantity: str, names: tuple[str, ...], powers: range) -> list[tuple[Unit, float]]:
+    words = evidence.named.get(quantity, ())
+    doubted = any(s.overruled for s in evidence.settled.values())  # its word was wrong once
+    overruled = _OVERRULED_AGAIN if doubted else _OVERRULED
+    out = [(u, c + evidence.family(u) + overruled) for u, c in scaled(names, powers) if words]
+    out = out or [(u, c + evidence.family(u)) for u, c in scaled(names, powers)]
+    out = [(u, c) for u, c in out if all(w.factor <= 0 or abs(math.log(u.factor / w.factor)) > 0.01 for w in words)]
+    return [*((w, _RANK * k + doubted * evidence.family(w)) for k, w in enumerate(words)), *out]

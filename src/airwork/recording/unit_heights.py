@@ -1,0 +1,233 @@
+"""The unit of heights and vertical speed, together: by how aircraft climb, a transponder's steps, each other."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from airwork.recording.recorded import Array
+from airwork.recording.unit_choice import (
+    GRADIENT,
+    GRADIENT_OFF,
+    HEIGHTS,
+    HIGHEST_M,
+    IMPERIAL,
+    OTHER_FAMILY,
+    SCALED,
+    STEEPEST_MPS,
+    SURE_CLIMB,
+    SURE_HEIGHT,
+    Evidence,
+    candidates_of,
+    misfit,
+)
+from airwork.recording.unit_evidence import (
+    CLIMB_STRETCH_S,
+    Ratio,
+    multiples,
+    ratio_of,
+    resolution,
+)
+from airwork.recording.unit_words import BY_NAME, Unit
+
+_AGREES = 0.6  # a vertical speed that follows the altitude less than this tells nothing of its unit
+_CLIMBS = 0.35  # of the steepest, and more: a climb or descent, no wandering about a level
+_STEEPEST, _TOO_STEEP = 0.35, 4.0  # no climb or descent of the usual kind is 20° steep, over half a minute
+_STEP_FT, _STEP_FPM = 25.0, 64.0  # what transponders report in
+
+
+@dataclass(frozen=True, slots=True)
+class _Climbs:
+    """How an altitude column changes, in its own numbers: highest, changes per second over half a minute."""
+
+    top: float
+    usual: float  # of the stretches that climb or descend
+    steep: float
+
+
+def heights(evidence: Evidence, speed_mps: float) -> None:
+    """Settle the heights and the vertical speed of a file, flown at about this speed (NaN: not known)."""
+    present = [q for q in HEIGHTS if q in evidence.raw and np.isfinite(evidence.raw[q]).sum() >= 2]
+    rate = evidence.raw.get("vertical_speed")
+    if not present:
+        if rate is not None:
+            _alone(evidence, "vertical_speed", rate)
+        return
+    main = max(present, key=lambda q: (_filled(evidence.raw[q]), bool(evidence.named.get(q)), -HEIGHTS.index(q)))
+    _main_height(evidence, main, rate, speed_mps)
+    for quantity in present:
+        if quantity != main:
+            _other_height(evidence, quantity, main)
+
+
+def _filled(raw: Array) -> float:
+    return round(float(np.isfinite(raw).mean()), 1)
+
+
+def _main_height(evidence: Evidence, quantity: str, rate: Array | None, speed_mps: float) -> None:
+    raw = evidence.raw[quantity]
+    begin, end, change = evidence.stretches.change(raw, CLIMB_STRETCH_S)
+    climbs = _climbs(raw, change)
+    names = ("ft", "m")
+    heights = candidates_of(evidence, quantity, names, range(4))
+    rates: list[tuple[Unit, float]] = []
+    ratio, agree = None, 0.0
+    if rate is not None:
+        mean = evidence.stretches.mean(rate, begin, end)
+        ratio, agree = _climb_ratio(change, mean)
+        evidence.downward = agree < -_AGREES
+        if evidence.downward:
+            ratio, agree = _climb_ratio(change, -mean)
+        rates = candidates_of(evidence, "vertical_speed", ("fpm", "m/s", "ft/s", "kt"), range(3))
+    in_steps = _by_steps(raw, _STEP_FT, "ft", "m")
+    rate_steps = _by_steps(rate, _STEP_FPM, "fpm", "m/s") if rate is not None else None
+    best: tuple[float, Unit, Unit | None] | None = None
+    for unit, own in heights:
+        cost = own + _height_cost(climbs, unit.factor, speed_mps)
+        if evidence.by_powers:
+            cost += SCALED - 0.5 if unit.name in names else 0.5 - SCALED
+        cost += 3.0 if in_steps is not None and abs(math.log(unit.factor / in_steps)) > 0.01 else 0.0
+        choice = _cheapest(rates, unit, ratio, rate_steps) if rates else (0.0, None)
+        total = cost + choice[0]
+        if best is None or total < best[0]:
+            best = (total, unit, choice[1])
+    assert best is not None
+    _, unit, rate_unit = best
+    plain = unit.name in BY_NAME and unit.name in names
+    why = "with the other columns, by how aircraft climb" if plain else "whole numbers, by their size and rate of climb"
+    evidence.take(quantity, unit, why)
+    if rate_unit is not None:
+        why = "it agrees with the change of altitude" if ratio is not None else "assumed, the file names no unit"
+        evidence.take("vertical_speed", rate_unit, why)
+        if rate is not None and ratio is None and agree < 0.3 and _moves(change * unit.factor):
+            evidence.against["vertical_speed"] = "the altitude changes otherwise"
+
+
+def _cheapest(
+    rates: list[tuple[Unit, float]], height: Unit, ratio: Ratio | None, rate_steps: float | None
+) -> tuple[float, Unit | None]:
+    """(cost, unit) of the vertical speed that goes best with a unit of the altitude."""
+    out: tuple[float, Unit | None] = (math.inf, None)
+    for unit, own in rates:
+        cost = own + _mixed(height, unit)
+        if ratio is not None:
+            error = math.hypot(SURE_CLIMB, ratio.error)
+            cost += misfit(math.log(ratio.middle * unit.factor / height.factor), error, 25.0)
+        if rate_steps is not None and abs(math.log(unit.factor / rate_steps)) > 0.01:
+            cost += 2.0
+        if cost < out[0]:
+            out = (cost, unit)
+    return out
+
+
+def _mixed(height: Unit, rate: Unit) -> float:
+    """Feet go with feet per minute (or second), meters with meters per second."""
+    return OTHER_FAMILY if (height.name.split()[-1] == "ft") != (rate.name.split()[-1] in IMPERIAL) else 0.0
+
+
+def _climbs(raw: Array, change: Array) -> _Climbs:
+    known = raw[np.isfinite(raw)]
+    top = float(np.percentile(np.abs(known), 99.0)) if known.size else 0.0
+    size = np.abs(change[np.isfinite(change)])
+    moving = size[size > 0.0]
+    if moving.size < 10:
+        return _Climbs(top, 0.0, 0.0)
+    steep = float(np.percentile(size, 98.0))
+    climbing = size[size > max(_CLIMBS * steep, 3.0 * resolution(raw) / CLIMB_STRETCH_S)]
+    return _Climbs(top, float(np.median(climbing)) if climbing.size > 5 else 0.0, steep)
+
+
+def _height_cost(climbs: _Climbs, factor: float, speed_mps: float) -> float:
+    """How badly a scale of the altitude fits what flies."""
+    cost = 40.0 if climbs.top * factor > HIGHEST_M else 0.0
+    if math.isfinite(speed_mps) and speed_mps < 110.0:
+        cost += misfit(max(math.log(max(climbs.top * factor, 1.0) / 5_000.0), 0.0), 0.4, 8.0)
+        cost += misfit(max(math.log(max(climbs.steep * factor, 0.01) / STEEPEST_MPS), 0.0), 0.25, 12.0)
+    if math.isfinite(speed_mps) and climbs.usual * factor > _STEEPEST * speed_mps:
+        cost += _TOO_STEEP
+    if math.isfinite(speed_mps) and climbs.usual > 0.0:
+        cost += misfit(math.log(climbs.usual * factor / (speed_mps * GRADIENT)), GRADIENT_OFF, 8.0)
+    return cost
+
+
+def _moves(change_mps: Array) -> bool:
+    size = np.abs(change_mps[np.isfinite(change_mps)])
+    return size.size > 40 and float(np.mean(size > 1.0)) > 0.2
+
+
+def _climb_ratio(change: Array, rate: Array) -> tuple[Ratio | None, float]:
+    """(vertical speed ÷ change of altitude, how well the two go together); None where they don't."""
+    good = np.isfinite(change) & np.isfinite(rate)
+    if good.sum() < 12:
+        return None, 1.0
+    a, b = change[good], rate[good]
+    if float(np.std(a)) == 0.0 or float(np.std(b)) == 0.0:
+        return None, 1.0 if float(np.std(a)) == 0.0 else 0.0
+    limit_a, limit_b = np.percentile(np.abs(a), 70.0), np.percentile(np.abs(b), 70.0)
+    clear = (np.abs(a) >= limit_a) & (np.abs(a) > 0.0)
+    agree = (
+        float(np.corrcoef(np.clip(a, -8 * limit_a, 8 * limit_a), np.clip(b, -8 * limit_b, 8 * limit_b))[0, 1])
+        if limit_a > 0 and limit_b > 0
+        else float(np.corrcoef(a, b)[0, 1])
+    )
+    if agree < _AGREES:
+        return None, agree
+    return ratio_of(b, a, clear), agree
+
+
+def _by_steps(raw: Array, step: float, imperial: str, metric: str) -> float | None:
+    """Factor of the unit in which the numbers come in a transponder's steps; None when they don't."""
+    if multiples(raw, step) > 0.9:
+        return BY_NAME[imperial].factor
+    if multiples(raw, step * BY_NAME[imperial].factor / BY_NAME[metric].factor) > 0.9:
+        return BY_NAME[metric].factor
+    return None
+
+
+def _other_height(evidence: Evidence, quantity: str, main: str) -> None:
+    """A further altitude: as high as the first, changing as much."""
+    raw, truth = evidence.raw[quantity], evidence.si(main)
+    both = np.isfinite(raw) & np.isfinite(truth)
+    if both.sum() < 10:
+        order = evidence.stretches.order  # readings in rows of their own
+        t, x = evidence.stretches.time_s, truth[order]
+        good = np.isfinite(x)
+        if good.sum() < 2:
+            evidence.take(quantity, evidence.settled[main].unit, "as the other altitude")
+            return
+        truth = np.full(raw.shape, np.nan)
+        truth[order] = np.interp(t, t[good], x[good])
+        both = np.isfinite(raw) & np.isfinite(truth)
+    best: tuple[float, Unit] | None = None
+    a, b = truth[both], raw[both]
+    spread_a, spread_b = _spread(a), _spread(b)
+    wide = spread_a > 50.0 and spread_b > 0.0
+    for unit, own in candidates_of(evidence, quantity, ("ft", "m"), range(4)):
+        cost = own
+        if wide:
+            cost += misfit(math.log(spread_b * unit.factor / spread_a), SURE_HEIGHT, 40.0)
+        apart = abs(float(np.median(b * unit.factor - a)))
+        cost += misfit(apart, max(150.0, 0.03 * abs(float(np.median(a)))), 20.0)
+        if best is None or cost < best[0]:
+            best = (cost, unit)
+    if best is not None:
+        evidence.take(quantity, best[1], "it agrees with the other altitude")
+
+
+def _spread(values: Array) -> float:
+    if values.size < 2:
+        return 0.0
+    low, high = np.percentile(values, [15.0, 85.0])
+    return float(high - low)
+
+
+def _alone(evidence: Evidence, quantity: str, raw: Array) -> None:
+    if evidence.named.get(quantity):
+        evidence.take(quantity, evidence.named[quantity][0], "named")
+        return
+    size = np.abs(raw[np.isfinite(raw)])
+    top = float(np.percentile(size, 95)) if size.size else 0.0
+    unit = BY_NAME["fpm" if top > 60.0 else "m/s"]
+    evidence.take(quantity, unit, "assumed, the file names no unit")

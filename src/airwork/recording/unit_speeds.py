@@ -1,0 +1,134 @@
+"""The unit of speeds over the ground and through the air: by the positions, each other, what is flown."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from airwork.airdata.atmosphere import standard_air
+from airwork.recording.quantities import QUANTITIES
+from airwork.recording.recorded import Array
+from airwork.recording.unit_choice import (
+    HEIGHTS,
+    SPEED_NAMES,
+    SPEEDS,
+    SURE_AIR,
+    SURE_WAY,
+    USUAL_MPS,
+    USUAL_OFF,
+    Evidence,
+    candidates_of,
+    misfit,
+)
+from airwork.recording.unit_evidence import (
+    FLYING_MPS,
+    STRETCH_S,
+    ratio_of,
+)
+from airwork.recording.unit_words import BY_NAME, Unit
+
+_JETS_M = 6_000.0  # as high as this one flies about twice as fast
+
+
+def ground_speed(evidence: Evidence, quantity: str, way: tuple[Array, Array, Array] | None) -> None:
+    """Settle a speed over the ground, by the way (begin, end, speed of straight stretches) where there is one."""
+    raw = _possible(evidence, quantity)
+    candidates = candidates_of(evidence, quantity, SPEED_NAMES, range(5))
+    ratio = None
+    if way is not None and way[0].size:
+        begin, end, along = way
+        mean = evidence.stretches.mean(raw, begin, end)
+        fast = along > max(FLYING_MPS, 0.4 * float(np.percentile(along, 90)))
+        ratio = ratio_of(along, mean, fast)
+        idle = fast & (mean == 0.0)
+        if ratio is not None and idle.sum() > ratio.count:
+            ratio = None
+    if ratio is not None and ratio.scatter < 0.35:
+        error = math.hypot(SURE_WAY, ratio.error)
+        middle = ratio.middle
+        unit = min(candidates, key=lambda c: c[1] + misfit(math.log(middle / c[0].factor), error))[0]
+        if misfit(math.log(ratio.middle / unit.factor), error) < 12.0:
+            evidence.take(quantity, unit, "it agrees with the speed over the ground")
+            evidence.over_ground.add(quantity)
+            evidence.by_powers |= unit.name not in SPEED_NAMES and not evidence.named.get(quantity)
+            return
+        if quantity == "ground_speed":
+            evidence.against[quantity] = "the positions move at another speed"
+    elif ratio is not None and quantity == "ground_speed":
+        evidence.against[quantity] = "the positions move at another speed"
+    _by_usual_speed(evidence, quantity, raw, candidates)
+
+
+def _possible(evidence: Evidence, quantity: str) -> Array:
+    """A speed without the values no aircraft flies in the unit the file names, unless most are such: then not them."""
+    raw, words = evidence.raw[quantity], evidence.named.get(quantity, ())
+    if not words:
+        return raw
+    most = QUANTITIES[quantity].high / max(w.factor for w in words)
+    bad = np.abs(raw) > most
+    return np.where(bad, np.nan, raw) if 0 < bad.sum() < 0.5 * np.isfinite(raw).sum() else raw
+
+
+def _by_usual_speed(evidence: Evidence, quantity: str, raw: Array, candidates: list[tuple[Unit, float]]) -> None:
+    """No positions to hold it against: the unit in which the speed is one that is flown."""
+    if evidence.named.get(quantity):
+        evidence.take(quantity, evidence.named[quantity][0], "named")
+        return
+    size = np.abs(raw[np.isfinite(raw)])
+    if not size.size:
+        evidence.take(quantity, candidates[0][0], "assumed, the file names no unit")
+        return
+    fast = max(float(np.percentile(size, 75)), 1e-9)
+    limit = QUANTITIES[quantity].high
+    height = next((q for q in HEIGHTS if q in evidence.settled), None)
+    up_m = max(float(np.nanpercentile(evidence.si(height), 95)), 0.0) if height else 0.0
+    usual = USUAL_MPS * (1.0 + (up_m / _JETS_M) ** 2)
+
+    def cost(unit: Unit, own: float) -> float:
+        too_fast = 20.0 if float(np.percentile(size, 99)) * unit.factor > limit else 0.0
+        return own + too_fast + misfit(math.log(fast * unit.factor / usual), USUAL_OFF, 20.0)
+
+    unit = min(candidates, key=lambda c: cost(*c))[0]
+    plain = unit.name in BY_NAME
+    evidence.take(quantity, unit, "assumed, the file names no unit" if plain else "whole numbers, by their size")
+
+
+def flying_speed(evidence: Evidence, way: tuple[Array, Array, Array] | None) -> float:
+    """Usual speed in flight; NaN where neither positions nor a speed tell. [m/s]"""
+    known = way[2] if way is not None else np.zeros(0)
+    if not (known > FLYING_MPS).any():
+        name = next((q for q in SPEEDS if q in evidence.settled), None)
+        known = evidence.si(name) if name else np.zeros(0)
+    known = known[np.isfinite(known) & (known > FLYING_MPS)]
+    return float(np.median(known)) if known.size > 10 else float("nan")
+
+
+def airspeed(evidence: Evidence, quantity: str) -> None:
+    """An airspeed: near the speed over the ground, wind and height apart. Mph for knots is found later, by turns."""
+    raw = _possible(evidence, quantity)
+    candidates = candidates_of(evidence, quantity, SPEED_NAMES, range(4))
+    stretches = evidence.stretches
+    begin, end, _ = stretches.change(raw, STRETCH_S)
+    name = next((q for q in SPEEDS if q in evidence.settled and q not in evidence.against), None)
+    truth = np.full(begin.shape, np.nan)
+    if name is not None:
+        truth = stretches.mean(evidence.si(name), begin, end)
+    elif evidence.latitude_rad is not None and evidence.longitude_rad is not None:
+        first, last, along = stretches.way(evidence.latitude_rad, evidence.longitude_rad)
+        if first.size > 10:
+            truth = np.interp(0.5 * (begin + end), 0.5 * (first + last), along)
+    height = next((q for q in HEIGHTS if q in evidence.settled), None)
+    if height is not None and quantity != "true_airspeed":
+        up = np.clip(np.nan_to_num(stretches.mean(evidence.si(height), begin, end), nan=0.0), 0.0, 13_000.0)
+        truth = truth * np.sqrt(standard_air(up).density_kgpm3 / 1.225)  # indicated reads less the higher one flies
+    ratio = None
+    if np.isfinite(truth).any():
+        fast = truth > max(FLYING_MPS, 0.4 * float(np.nanpercentile(truth, 90)))
+        ratio = ratio_of(truth, stretches.mean(raw, begin, end), fast)
+    if ratio is None or ratio.scatter > 0.5:
+        _by_usual_speed(evidence, quantity, raw, candidates)
+        return
+    error = math.hypot(SURE_AIR, ratio.scatter / 3.0)
+    unit = min(candidates, key=lambda c: c[1] + misfit(math.log(ratio.middle / c[0].factor), error))[0]
+    evidence.take(quantity, unit, "it agrees with the speed over the ground")
