@@ -294,5 +294,8 @@ def _to_utc(values: Array, table: RawTable, columns: list[int], longitude_deg: f
         )
         recorded.mends.append(Mend(f"local times: UTC{hours:+g} by a line before the header", len(values)))
         return values - 3_600.0 * hours
-    recorded.mends.append(Mend("times are local and the file names no offset from UTC; taken as UTC", len(values)))
+    said_so = (
+        "times are local and the file names no offset from UTC; taken as UTC: to say it, put a first line such as UTC-6"
+    )
+    recorded.mends.append(Mend(said_so, len(values)))
     return values
