@@ -17,6 +17,7 @@ from airwork.airplane.performance.climbing import climb
 from airwork.airplane.performance.flown import FULL_CLIMB, Flown, Rows, same_flight
 from airwork.airplane.performance.fuel_line import fuel_line, power_of
 from airwork.airplane.performance.full_throttle import full_rows
+from airwork.airplane.performance.joint_rows import EXTRA, part_of, rates, row_sd, share_law_error
 from airwork.airplane.performance.learn import learn
 from airwork.recording import read_flight
 from airwork.recording.flown import by_path, flown_of, missing_for_rows
@@ -191,6 +192,24 @@ def test_windows_of_nonsense_count_little(bare: Airplane, flights: list[Flown]) 
         spoiled.append(replace(flown, rows=replace(flown.rows, rate_mps=rate)))
     moved, _ = errors(Performance(bare, learn(bare, [], spoiled)))
     assert np.abs(moved - plain).max() < 12
+
+
+def test_descents_tell_no_more_than_the_law_is_good_for_there(bare: Airplane, flights: list[Flown]) -> None:
+    """However many windows sink in one condition at little power, where the propeller's law is only a likeness: eight
+    full-flap descents alone once made slow flight 150 RPM too high, with a band of 76."""
+    rows = flights[0].rows
+    low = replace(rows, rpm=np.full(len(rows), 1300.0))
+    learned = learn(bare, [], [])
+    common = np.concatenate([learned.own.theta, np.zeros(EXTRA)])
+    for often in (1, 20):
+        one = low.take(np.repeat(np.flatnonzero(rows.notch == 3)[:1], often))
+        part = part_of(bare, replace(flights[0], rows=one), learned.engine)
+        rate, _ = rates(learned.law, common, part, part.own)
+        sd = row_sd(learned.law, common, part)
+        share_law_error(learned.law, common, [part], [sd])
+        together = 1.0 / np.sqrt(np.sum(part.told / (sd**2 * part.repeat)))
+        assert rate[0] < -2.0
+        assert together > 0.35 * abs(rate[0])
 
 
 def test_full_throttle_is_the_plateau_of_the_climbs(bare: Airplane, flights: list[Flown]) -> None:

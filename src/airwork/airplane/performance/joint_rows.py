@@ -24,7 +24,7 @@ from airwork.units import FPM_MPS, KT_MPS
 # Flown against trimmed: share of the drag that all flights have on top at the stall; it grows from FLOWN_FAST of this
 # with the square of the share of the greatest lift (what the rudder does not meet turns the airplane the further, the
 # slower it flies)
-FLOWN_SHARE, FLOWN_SHARE_SD, FLOWN_FAST = 0.055, 0.03, 0.2
+FLOWN_SHARE, FLOWN_SHARE_SD, FLOWN_FAST = 0.05, 0.03, 0.2
 # Parameters beyond θ: by how much all weights that nobody noted were guessed wrong alike, and all that were noted (the
 # papers' empty weight, the same forgotten bag), that share of drag, and by how much full throttle gives more control
 # than supposed
@@ -36,7 +36,7 @@ DIAL_SD_MPS = 0.5 * KT_MPS  # of the recorded airspeed, each flight, one standar
 # Of a row: tachometer and a hunting throttle, share of shaft power, share of the rate, the air's least unrest
 RPM_SD, POWER_SHARE_SD, RATE_SHARE_SD, LEAST_NOISE_MPS = 12.0, 0.02, 0.10, 0.12
 # The propeller's law is made for level flight and climbs; at little power it is only a likeness
-DESCENT_SHARE_SD, GLIDE_SHARE_SD = 0.35, 0.08
+DESCENT_SHARE_SD, GLIDE_SHARE_SD, LEVEL_MPS = 0.35, 0.08, 1.0
 # What the law misses in one condition, however often it is flown: RPM, share of shaft power, glide
 LAW_RPM_SD, LAW_POWER_SHARE_SD, LAW_GLIDE_MPS = 8.0, 0.02, 30.0 * FPM_MPS
 # A flight's climbs known by position alone: how far they may lie from full throttle, its wind and its air together
@@ -178,7 +178,10 @@ def share_law_error(law: Law, common: Array, parts: list[Part], sds: list[Array]
 def _law_sd(law: Law, common: Array, part: Part) -> Array:
     """What the law misses in one condition, as a rate. [m/s]"""
     sd = LAW_RPM_SD / 60.0 if isinstance(law, FixedPitch) else LAW_POWER_SHARE_SD * part.control
-    out = np.where(part.rows.kind == POWERED, _per_control(law, common, part) * sd, LAW_GLIDE_MPS)
+    rate = rates(law, common, part, part.own)[0]
+    sinking = np.where(rate < -0.5 * LEVEL_MPS, rate, 0.0)  # level flight keeps its error, up or down alike
+    out = np.hypot(_per_control(law, common, part) * sd, DESCENT_SHARE_SD * sinking)
+    out = np.where(part.rows.kind == POWERED, out, LAW_GLIDE_MPS)
     return np.where(part.rows.kind == FULL_CLIMB, np.hypot(BY_PATH_MPS, BY_PATH_SHARE * part.rows.rate_mps), out)
 
 
@@ -187,7 +190,9 @@ def _cell(part: Part, number: int) -> NDArray[np.int64]:
     climbs without RPM: the flight."""
     rows = part.rows
     speed = np.clip(np.sqrt(rows.load_factor * (part.stall_mps / rows.cas_mps) ** 2 + 1e-9) ** -1, 1.0, 3.9)
-    going = np.where(rows.kind == GLIDE, 3, np.where(rows.rate_mps > 1.0, 2, np.where(rows.rate_mps < -1.0, 1, 0)))
+    going = np.where(
+        rows.kind == GLIDE, 3, np.where(rows.rate_mps > LEVEL_MPS, 2, np.where(rows.rate_mps < -LEVEL_MPS, 1, 0))
+    )
     cell = (rows.notch * 4 + going) * 32 + (8 * speed).astype(np.int64)
     return np.where(rows.kind == FULL_CLIMB, 4096 + number, cell)
 
