@@ -176,3 +176,13 @@ def test_a_calibration_of_nothing_is_said_and_ends_nothing() -> None:
     file = parse_airplane_file(tomli_w.dumps(tables), where="larkmoor_155.toml")
     first = check_airplane(Airplane(file))[0]
     assert (first.where.table, first.what) == ("airspeed_calibration.flaps_up", "indicated 40, calibrated 0")
+
+
+@pytest.mark.parametrize("name", ["larkmoor_155", "wrenbrook_108", "caldmere_200"])
+def test_a_notch_the_flaps_do_not_have_is_said_and_ends_nothing(name: str) -> None:
+    """A landing with one notch more than the airplane has (found by fuzzing)."""
+    tables = tomllib.loads((demo_folder() / "airplanes" / f"{name}.toml").read_text("utf-8"))
+    landing = tables["performance"]["landing"]
+    landing["flap_notch"] += 1
+    found = check_airplane(Airplane(parse_airplane_file(tomli_w.dumps(tables), where=name)))
+    assert any(c.what == f"flap notch {landing['flap_notch']}" for c in found)

@@ -12,6 +12,7 @@ import numpy as np
 
 from airwork import units
 from airwork.airplane.airplane import Airplane
+from airwork.airplane.calibration import CalibrationCurve
 from airwork.airplane.check.smooth import Array, step_of
 from airwork.airplane.file.base import SpeedRow
 from airwork.airplane.file.printed import as_printed, printed_unit, unit_of
@@ -151,13 +152,18 @@ class Book:
         shown = np.array([as_printed(float(v), key, unit) for v in values])
         return step_of(shown) * float(np.median(values) / np.median(shown))
 
+    def calibration(self, notch: int) -> CalibrationCurve:
+        """The airspeed calibration of a notch; of one the flaps don't have that of the last: it is told elsewhere."""
+        curves = self.airplane.calibration
+        return curves[min(notch, len(curves) - 1)]
+
     def cas_kt(self, row: SpeedRow, notch: int) -> float | None:
         """Calibrated airspeed of a row; None outside the calibration. [kt]"""
         if row.kcas is not None:
             return row.kcas
         if row.calibrated_mph is not None:
             return row.calibrated_mph / MPH_PER_KT
-        cas = float(self.airplane.calibration[notch].cas(row_ias_mps(row) or 0.0))
+        cas = float(self.calibration(notch).cas(row_ias_mps(row) or 0.0))
         return None if cas != cas else cas * KT_PER_MPS
 
     def ias_kt(self, row: SpeedRow) -> float | None:
@@ -167,13 +173,13 @@ class Book:
 
     def dial_low_kt(self, notch: int) -> float:
         """By how much the dial may read low at the stall, where stalls are printed indicated and no calibration is."""
-        return UNCALIBRATED_KT if self.airplane.calibration[notch].assumed else 0.0
+        return UNCALIBRATED_KT if self.calibration(notch).assumed else 0.0
 
     def dial_unknown_at_stall(self, notch: int) -> bool:
         """Stalls are printed calibrated and no calibration is: what the dial shows there stands nowhere."""
         table = self.file.performance.stall
         calibrated = table is not None and any(r.kcas or r.calibrated_mph for r in table.rows)
-        return calibrated and self.airplane.calibration[notch].assumed
+        return calibrated and self.calibration(notch).assumed
 
     def stall_kt(self, weight_lb: float, notch: int) -> float | None:
         """Calibrated stall speed at a weight; None if the file has none for the notch. [kt]"""

@@ -136,7 +136,7 @@ def _runway_speeds(book: Book, table: DistanceTable, kind: str) -> Iterator[Comp
         ias = kt if kt is not None else (mph / MPH_PER_KT if mph is not None else None)
         if ias is None or stall is None:
             continue
-        cas = units.to_unit(float(book.airplane.calibration[flaps].cas(units.from_unit(ias, "kt"))), "kt")
+        cas = units.to_unit(float(book.calibration(flaps).cas(units.from_unit(ias, "kt"))), "kt")
         if cas == cas and not low < cas / stall < high:
             yield book.doubt(
                 where,

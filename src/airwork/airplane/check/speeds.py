@@ -147,7 +147,7 @@ def _columns(book: Book) -> Iterator[Complaint]:
         ias, cas = book.ias_kt(row), book.cas_kt(row, notch)
         if ias is None or cas is None or (row.kcas is None and row.calibrated_mph is None):
             continue
-        curve = book.airplane.calibration[notch]
+        curve = book.calibration(notch)
         known = float(curve.cas(ias / KT_PER_MPS)) * KT_PER_MPS
         if not curve.assumed and known > 0.0 and abs(known - cas) > CALIBRATION_KT:
             yield Complaint(
