@@ -95,8 +95,8 @@ def _grid(book: Book, table: str, rows: Sequence[Any], keys: tuple[str, ...]) ->
 
 
 def _full_throttle(rows: Sequence[Any], i: int, key: str) -> bool:
-    """Is it the greatest manifold pressure printed at its altitude? That is what the air up there gives."""
-    if key != "manifold_pressure_inhg" or getattr(rows[i], "pressure_altitude_ft", None) is None:
+    """Is it the most manifold pressure or RPM printed at its altitude? Rows end where full throttle or 75 % do."""
+    if key not in {"manifold_pressure_inhg", "rpm"} or getattr(rows[i], "pressure_altitude_ft", None) is None:
         return False
     here = [getattr(r, key) for r in rows if r.pressure_altitude_ft == rows[i].pressure_altitude_ft]
     return bool(rows[i].pressure_altitude_ft > 0 and getattr(rows[i], key) == max(here))

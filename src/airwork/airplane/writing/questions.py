@@ -216,6 +216,9 @@ def _weight_and_balance(answers: Answers, book: Units) -> Iterator[Question]:
     w, arm = book["weight"], book["arm"]
     in_m = arm == "m"
     mass, length = _mass(book), cells.quantity("length", arm, 3 if in_m else 2, most=30 if in_m else None)
+    seat, tank, edge = {"in": ("85", "95", "82"), "mm": ("2160", "2410", "2080"), "cm": ("216", "241", "208"),
+                        "m": ("2.16", "2.41", "2.08")}[arm]  # fmt: skip
+    most, light = ("230", "640") if w == "kg" else ("500", "1400")
     yield Question("datum", s, "Where the datum is", optional=True)
     yield Question("empty_weight", s, f"Empty weight ({w})", mass, optional=True)
     if answers.get("empty_weight") is None:
@@ -226,7 +229,7 @@ def _weight_and_balance(answers: Answers, book: Units) -> Iterator[Question]:
             Column("name", "name", cells.words),
             Column(key_in("arm_in", arm), f"arm ({arm})", length),
             Column(key_in("maximum_lb", w), f"most allowed ({w})", mass, optional=True),
-        ), least_rows=1, hint="front seats, 85, 500      fuel, 95",
+        ), least_rows=1, hint=f"front seats, {seat}, {most}      fuel, {tank}",
     )  # fmt: skip
     yield Question(
         "envelope_in", s, f"Envelope printed by arm ({arm}), or in percent of the mean aerodynamic chord (mac)",
@@ -242,5 +245,5 @@ def _weight_and_balance(answers: Answers, book: Units) -> Iterator[Question]:
                 Column("percent_mac", "percent of the chord", cells.number("percent"))
                 if by_chord
                 else Column(key_in("arm_in", arm), f"arm ({arm})", length),
-            ), hint="1400, 22" if by_chord else "1400, 82.0",
+            ), hint=f"{light}, {22 if by_chord else edge}",
         )  # fmt: skip

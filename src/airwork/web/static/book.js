@@ -83,13 +83,15 @@
     if (at && form.elements[at]) form.elements[at].focus();
     settled = false; past.length = 0; before = new Map(values());
   };
-  const look = () => { clearTimeout(waiting); waiting = setTimeout(ask, 500); };
+  let unsent = false;
+  const look = () => { unsent = true; clearTimeout(waiting); waiting = setTimeout(ask, 500); };
   const ask = async () => {
     const mine = ++asked, body = new URLSearchParams(new FormData(form));
     body.set("what", "look");
     let found;
     try { const r = await fetch(form.action, { method: "POST", body, headers: { Accept: "application/json" } }); if (!r.ok) return; found = await r.json(); } catch { return; }
     if (mine !== asked) return;
+    unsent = false;
     form.querySelectorAll(".saying, .one > .said, section > .said").forEach((e) => e.remove());
     form.querySelectorAll("[aria-invalid]").forEach((e) => e.removeAttribute("aria-invalid"));
     for (const [name, said] of Object.entries(found.cells)) {
@@ -126,6 +128,15 @@
   if (form.hasAttribute("data-steps")) form.addEventListener("submit", () => localStorage.removeItem(draft));  // the server keeps it
   form.addEventListener("change", () => { settled = true; remember(); keep(); look(); });
   form.addEventListener("input", () => { keep(); look(); });
+  // the server keeps an airplane in the making: what was typed just before another part is clicked goes there first
+  document.addEventListener("click", async (e) => {
+    const link = e.target.closest("a[href]");
+    if (!link || !unsent || !form.hasAttribute("data-steps") || e.ctrlKey || e.metaKey || link.target) return;
+    e.preventDefault();
+    clearTimeout(waiting);
+    await ask();
+    location.href = link.href;
+  });
 
   /* --- keys and paste --- */
   form.addEventListener("keydown", (e) => {
