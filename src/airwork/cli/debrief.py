@@ -8,6 +8,7 @@
   airwork debrief flight.csv --lesson lesson.toml --standard school.toml --strict
   airwork debrief flight.csv --student Ann
   airwork debrief flight.csv --by "Ike Instructor" --said "5 asked 12:30 13:10" --said "15 target bank_deg 50"
+  airwork debrief flight.csv --by "Ike Instructor" --said "12 instead" --keep .
   airwork debrief recordings/ --into debriefed/ --airplane larkmoor_155
   airwork debrief --again --into debriefed/ --standard commercial
   airwork debrief recordings/ --into logbook.sqlite --instructor Ike --airplane INV155
@@ -37,7 +38,11 @@ from airwork.cli import CAUTION, DONE, NOT_MET
 from airwork.errors import InputError
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from airwork.debrief import Debrief
+    from airwork.debrief.correct import Correction
+    from airwork.debrief.instructed import Instructed
     from airwork.lesson.briefing import Briefing
 
 
@@ -75,6 +80,12 @@ def configure(parser: argparse.ArgumentParser) -> None:
     add("--data", metavar="PATH|URL", help="with --student: the logbook (else AIRWORK_DATA, else yours)")
     add("--said", metavar="WORD", action="append", default=[], help="an instructor's word on a maneuver, see above")
     add("--by", metavar="NAME", default="", help="with --said: who said so")
+    add(
+        "--keep",
+        metavar="FOLDER",
+        type=Path,
+        help="with --said: keep it and the recording among that folder's debriefs",
+    )
     add("--zone", default="UTC", help="time zone of the clock times in report and PDF: America/Denver")
     add("--all", action="store_true", help="print every number and criterion, not only what matters first")
     add("--no-learning", action="store_true", help="leave what is known of the airplane as it is")
@@ -97,6 +108,8 @@ def run(args: argparse.Namespace) -> int:
         _known_zone(args.zone)
     if args.said and not args.by.strip():
         raise InputError("say who said so: --by NAME.", where="--said")
+    if args.keep is not None and not args.said:
+        raise InputError("there is nothing said to keep: --said WORD.", where="--keep")
 
     def debriefed(elevation: str | None) -> Debrief:
         return debrief_flight(
@@ -134,10 +147,11 @@ def _as_told(args: argparse.Namespace, found: Debrief) -> Debrief:
         episodes = [g.episode for g in found.episodes]
         other = [text.split()[0] for text in args.said if text.split()[1:] == ["instead"]]
         words = [text for text in args.said if text.split()[1:] != ["instead"]]
-        found = correct(
-            found, [instead(number, episodes) for number in other],
-            [read_word(text, episodes, args.by.strip()) for text in words],
-        )  # fmt: skip
+        corrections = [instead(number, episodes) for number in other]
+        told = [read_word(text, episodes, args.by.strip()) for text in words]
+        found = correct(found, corrections, told)
+        if args.keep is not None:
+            _keep(args, corrections, told)
     if args.student:
         from airwork.cli.logbook_tools import opened
         from airwork.jobs.so_far import with_so_far
@@ -146,6 +160,27 @@ def _as_told(args: argparse.Namespace, found: Debrief) -> Debrief:
         with opened(args) as store, store.read() as connection:
             found = with_so_far(found, connection, find_person(connection, args.student).id)
     return found
+
+
+def _keep(args: argparse.Namespace, corrections: Sequence[Correction], said: Sequence[Instructed]) -> None:
+    """Where the pages of the folder keep what instructors put right: a label for the next training."""
+    from airwork.web.desk import DESK, Desk, Edit, new_about
+    from airwork.web.folder import Folder
+
+    if any((args.lesson, args.briefing, args.weight, args.altimeter, args.mapping)):
+        raise InputError("goes without lesson, briefing, weight, altimeter and mapping; use the pages.", where="--keep")
+    if not args.keep.is_dir():
+        raise InputError("no such folder.", where=f"--keep {args.keep}")
+    about = new_about(
+        airplane=args.airplane or "", standard=args.standard or "private", zone=args.zone,
+        elevation=args.elevation or "", aircraft=args.aircraft or "", said=tuple(said),
+        edits=tuple(Edit(c.kind, c.start_s, c.end_s, c.was_kind, c.was_start_s) for c in corrections),
+    )  # fmt: skip
+    (recording,) = args.recording
+    desk = Desk(args.keep / DESK, Folder(args.keep))
+    with recording.open("rb") as source:
+        desk.add(source, recording.name, about)
+    print(f"kept in {desk.path}", file=sys.stderr)
 
 
 def _learn(args: argparse.Namespace, found: Debrief) -> None:

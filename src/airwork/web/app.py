@@ -20,7 +20,7 @@ from airwork.logbook import history
 from airwork.version import VERSION
 from airwork.web import answers, guard
 from airwork.web.accounts import Account, Accounts
-from airwork.web.desk import Desk
+from airwork.web.desk import DESK, Desk
 from airwork.web.folder import Folder
 from airwork.web.limit import BodyLimit
 from airwork.web.settings import ACCOUNTS_FILE, Settings
@@ -55,7 +55,7 @@ def create_app(settings: Settings) -> FastAPI:
     app.state.sessions = guard.Sessions()
     app.state.rate = guard.LoginRate()
     app.state.folder = Folder(settings.folder)
-    app.state.desk = Desk(settings.folder / ".airwork-debriefs", app.state.folder)
+    app.state.desk = Desk(settings.folder / DESK, app.state.folder)
     app.state.workshop = Workshop(app)
     app.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)
     app.middleware("http")(_guarded)

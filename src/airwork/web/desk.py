@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from airwork.web.folder import Folder
 
 KEPT_OPEN = 3  # debriefs kept in memory: a two-hour 10 Hz flight takes about 50 MB
+DESK = ".airwork-debriefs"  # in the folder that is served
 COPY_BYTES = 1 << 20
 WAITS = "waits.json"  # beside a recording that is not debriefed yet
 TEACHES = "teaches.json"  # beside one that its airplane has still to be learned from
