@@ -113,16 +113,27 @@ def test_a_token_of_another_session_does_not_fit(school) -> None:
 
 def test_the_session_gets_a_new_name_at_log_in_and_ends_at_log_out(school) -> None:
     browser = school.log_in("Nora Whitlock")
-    inside = browser.client.cookies["airwork_session"]
+    inside = browser.client.cookies[school.app.state.cookie]
     stranger = _stranger(school)
     stranger.get("/login")
-    before = stranger.cookies["airwork_session"]
+    before = stranger.cookies[school.app.state.cookie]
     assert inside != before
     assert browser.post("/logout").status_code == 303
     late = TestClient(
-        school.app, base_url="http://localhost", cookies={"airwork_session": inside}, follow_redirects=False
+        school.app, base_url="http://localhost", cookies={school.app.state.cookie: inside}, follow_redirects=False
     )
     assert late.get("/debriefs").status_code == 303  # the old name opens nothing
+
+
+def test_two_servers_on_one_machine_do_not_log_each_other_s_people_out(tmp_path) -> None:
+    """A browser has one jar for all ports (RFC 6265, section 8.5): each folder's cookie has a name of its own."""
+    names = set()
+    for name in ("a", "b"):
+        (tmp_path / name).mkdir()
+        client = TestClient(create_app(Settings(folder=tmp_path / name)), base_url="http://localhost")
+        client.get("/")
+        names |= set(client.cookies)
+    assert len(names) == 2
 
 
 def test_the_cookie_is_out_of_reach_for_scripts_and_other_sites(school) -> None:
@@ -346,6 +357,7 @@ def test_an_invitation_works_once_and_makes_an_instructors_key(tmp_path) -> None
     assert client.get("/join/something-else").status_code == 404
     assert join(word, "password1234") == 422
     assert join(word, "stubble and two rivers") == 303
+    assert client.get("/debriefs").status_code == 200  # inside at once: who chose the password need not type it again
     assert accounts.meant(" ike  TEACHER ") == "Ike Teacher"  # as a phone writes it
     assert client.get(f"/join/{word}").status_code == 404
     found = accounts.check("Ike Teacher", "stubble and two rivers")

@@ -53,7 +53,7 @@ def schema(own_school: School):
 
 def _headers(browser: Browser) -> dict[str, str]:
     """What the browser of somebody logged in sends with every request, the form's token in a header."""
-    cookie = f"airwork_session={browser.client.cookies['airwork_session']}"
+    cookie = "; ".join(f"{name}={value}" for name, value in browser.client.cookies.items())
     return {"Cookie": cookie, "Origin": "http://localhost", "X-Airwork-Token": browser.token()}
 
 

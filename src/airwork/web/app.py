@@ -52,7 +52,7 @@ def create_app(settings: Settings) -> FastAPI:
     )  # fmt: skip
     app.state.settings = settings
     app.state.accounts = Accounts(settings.folder / ACCOUNTS_FILE)
-    app.state.sessions = guard.Sessions()
+    app.state.sessions, app.state.cookie = guard.Sessions(), guard.cookie_of(settings.folder)
     app.state.rate = guard.LoginRate()
     app.state.folder = Folder(settings.folder)
     app.state.desk = Desk(settings.folder / DESK, app.state.folder)
@@ -94,7 +94,7 @@ async def _guarded(request: Request, call_next: Callable[[Request], Awaitable[Re
     fresh = getattr(request.state, "fresh_session", None)
     if fresh is not None:
         secure = request.url.scheme == "https"
-        response.set_cookie(guard.COOKIE, fresh, httponly=True, samesite="strict", secure=secure, path="/")
+        response.set_cookie(request.app.state.cookie, fresh, httponly=True, samesite="strict", secure=secure, path="/")
     return response
 
 
@@ -118,7 +118,7 @@ def _settle_account(request: Request) -> None:
     """The session of the browser and the person behind it, as the accounts file has them now."""
     app = request.app
     locked = app.state.accounts.any
-    session = app.state.sessions.find(request.cookies.get(guard.COOKIE))
+    session = app.state.sessions.find(request.cookies.get(app.state.cookie))
     if session is None and not request.url.path.startswith("/static/"):
         request.state.fresh_session, session = app.state.sessions.start(None if locked else OWNER)
     request.state.session = session

@@ -9,6 +9,7 @@ import time
 from collections import OrderedDict, deque
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from pathlib import Path
 from threading import Lock
 
 from airwork.web.accounts import Account
@@ -20,7 +21,6 @@ WINDOW_S = 300.0
 TRIES = {"both": 5, "address": 20, "name": 50}
 MOST_SESSIONS = 1000
 MOST_KEYS = 10_000
-COOKIE = "airwork_session"
 CSP = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
     "frame-src blob:; font-src 'self'; manifest-src 'self'; worker-src 'self'; "
@@ -35,6 +35,11 @@ HEADERS = {
     "Permissions-Policy": "camera=(), microphone=(), geolocation=()",
     "Cache-Control": "no-store",
 }
+
+
+def cookie_of(folder: Path) -> str:
+    """The name of the session's cookie: another for each folder, since a browser keeps one jar for all ports."""
+    return f"airwork_session_{hashlib.sha256(str(folder.resolve()).encode()).hexdigest()[:10]}"
 
 
 @dataclass(slots=True)

@@ -10,16 +10,16 @@ from contextvars import copy_context
 from functools import partial
 from importlib import resources
 from typing import Annotated
-from urllib.parse import urlencode
 
-from fastapi import APIRouter, Form, Query, Request
+from fastapi import APIRouter, Form, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from airwork.errors import InputError
 from airwork.logbook import history, seal
 from airwork.version import VERSION
-from airwork.web import book, guard
+from airwork.web import book
 from airwork.web.access import require_token
+from airwork.web.accounts import Account
 from airwork.web.answers import page
 
 router = APIRouter()
@@ -37,17 +37,15 @@ def local_address(text: str) -> str:
     return text if plain else "/"
 
 
-def _form(
-    request: Request, *, name: str, next: str, problem: str = "", joined: str = "", status: int = 200
-) -> Response:
-    values = {"problem": problem, "name": name, "next": local_address(next), "joined": joined}
+def _form(request: Request, *, name: str, next: str, problem: str = "", status: int = 200) -> Response:
+    values = {"problem": problem, "name": name, "next": local_address(next)}
     return page(request, "login.html", values, status=status)
 
 
 @router.get("/login", response_class=HTMLResponse)
-def login_page(request: Request, next: str = "/", joined: Annotated[str, Query(max_length=200)] = "") -> Response:
-    """The form. joined : who has just chosen a password."""
-    return _form(request, name=joined, next=next, joined=joined)
+def login_page(request: Request, next: str = "/") -> Response:
+    """The form."""
+    return _form(request, name="", next=next)
 
 
 @router.post("/login", response_class=HTMLResponse)
@@ -81,9 +79,15 @@ def _log_in(request: Request, name: str, password: str, next: str) -> Response:
     if account is None:
         return _form(request, name=name, next=next, problem="Name and password do not fit.", status=401)
     app.state.rate.fits(name, address)
-    app.state.sessions.end(request.cookies.get(guard.COOKIE))
-    request.state.fresh_session, _ = app.state.sessions.start(account)
+    _inside(request, account)
     return RedirectResponse(local_address(next), 303)
+
+
+def _inside(request: Request, account: Account) -> None:
+    """A session of its own in place of the one before."""
+    sessions = request.app.state.sessions
+    sessions.end(request.cookies.get(request.app.state.cookie))
+    request.state.fresh_session, _ = sessions.start(account)
 
 
 @router.get("/join/{word}", response_class=HTMLResponse)
@@ -113,7 +117,8 @@ def join(
             person = book.person_or_404(connection, account.person)
             if person.is_instructor:
                 seal.make_key(connection, person, password, now_utc_s=time.time())
-    return RedirectResponse(f"/login?{urlencode({'joined': account.name})}", 303)
+    _inside(request, account)
+    return RedirectResponse("/", 303)
 
 
 def _join(request: Request, word: str, problem: str = "") -> Response:
@@ -128,7 +133,7 @@ def _join(request: Request, word: str, problem: str = "") -> Response:
 def logout(request: Request, token: Annotated[str, Form()] = "") -> Response:
     """End the session."""
     require_token(request, token)
-    request.app.state.sessions.end(request.cookies.get(guard.COOKIE))
+    request.app.state.sessions.end(request.cookies.get(request.app.state.cookie))
     # What this browser kept for the cockpit, and half-typed tables, are nobody else's.
     return RedirectResponse("/login", 303, headers={"Clear-Site-Data": '"storage"'})
 
