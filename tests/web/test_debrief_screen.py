@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import expect
 
+from output.test_card import needs_poppler, text_of
 from web.browsing import CHROMIUM, REQUIRED, SETTLED, Watched, bring, changed, follow, opened
 
 pytestmark = pytest.mark.browser
@@ -334,6 +335,20 @@ def test_the_page_prints_every_maneuver_with_its_plots_and_nothing_cut(screen) -
       .filter((e) => e.getBoundingClientRect().right > 719 && !e.closest(".sight, .uplot, svg, .sr"))
       .map((e) => e.className || e.tagName)""")
     assert wide == []
+
+
+@needs_poppler
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_the_page_s_own_print_holds_the_strip_and_every_maneuver(screen, tmp_path: Path, paper: str) -> None:
+    """As the browser prints it: the strip down to its minutes, the heading of each maneuver."""
+    names = screen.locator("section.episode > h2").all_text_contents()
+    file = tmp_path / "page.pdf"
+    screen.pdf(path=file, format=paper)
+    printed = text_of(file.read_bytes(), tmp_path)
+    flat = " ".join(printed.split())
+    assert [name for name in names if name not in flat] == []
+    assert re.search(r"\d min \d+ min", flat)  # the lowest line of the strip
+    assert "one thing to fix" in flat or "Nothing stood out" in flat
 
 
 @pytest.mark.parametrize("width", [1280, 390])

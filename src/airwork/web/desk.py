@@ -42,7 +42,7 @@ COPY_BYTES = 1 << 20
 WAITS = "waits.json"  # beside a recording that is not debriefed yet
 TEACHES = "teaches.json"  # beside one that its airplane has still to be learned from
 UNREAD = "unread.json"  # beside one whose columns somebody must say first: why
-FORM = 11  # of what pages show; raised when it changes, so that what was kept is made anew
+FORM = 12  # of what pages show; raised when it changes, so that what was kept is made anew
 
 
 @dataclass(frozen=True, slots=True)
