@@ -206,15 +206,15 @@ def _names(book: Book) -> Iterator[Complaint]:
 def _weight_alone(book: Book) -> Iterator[Complaint]:
     """A speed at a weight of its own, printed at no other, among speeds that are all for one weight."""
     rows = book.file.v_speeds.rows if book.file.v_speeds else []
-    count = Counter(r.weight_lb for r in rows)
     names = Counter(r.name for r in rows)
-    usual, times = count.most_common(1)[0] if rows else (None, 0)
+    usual, times = Counter(r.weight_lb for r in rows).most_common(1)[0] if rows else (None, 0)
+    if usual is None or times != len(rows) - 1 or times < 3:
+        return
     for i, row in enumerate(rows):
-        if usual is not None and times == len(rows) - 1 >= 3 and row.weight_lb != usual and names[row.name] == 1:
-            what = f"{row.name} at {'no weight' if row.weight_lb is None else book.weight(row.weight_lb)}"
+        if row.weight_lb not in {None, usual} and names[row.name] == 1:
+            what = f"{row.name} at {book.weight(row.weight_lb or 0.0)}"
             said = f"The other speeds are all for {book.weight(usual)}; a digit of the weight?"
-            if row.weight_lb is not None:
-                yield book.doubt("v_speeds", what, said, row=i, column="weight_lb")
+            yield book.doubt("v_speeds", what, said, row=i, column="weight_lb")
 
 
 def _meant(name: str) -> str:

@@ -290,10 +290,9 @@ def choices(options: Sequence[str]) -> Reader:
 
 def load_factors(text: str) -> list[float]:
     """Negative and positive; one number is the positive one, the negative is then 0 (as with flaps down)."""
-    bare = re.sub(r"(?<=\d)\s*g\b", "", text).strip()
-    return (
-        [0, tidy(float(bare))] if re.fullmatch(r"\+?\d+([.,]\d+)?", bare := bare.replace(",", ".")) else low_high(text)
-    )
+    bare = re.sub(r"(?<=\d)\s*g\b", "", text).strip().replace(",", ".")
+    alone = float(bare) if re.fullmatch(r"\+?\d+(\.\d+)?", bare) else 0.0
+    return [0, tidy(alone)] if alone > 1.0 else low_high(text)  # "0,2" is two numbers
 
 
 def low_high(text: str) -> list[float]:
