@@ -123,7 +123,7 @@ def learn_airplane(
         before = after
     performance = before if before is not None and not heavier else step.fit(flights)
     report = fit_report(performance, against_book=against_book, segments=(*lines, *flight_lines(performance)))
-    text, _ = step.compose(flights, _says(report))
+    text = step.compose(performance, _says(report))
     return Learned(report, performance, typed, home, text, tuple(new), tuple(heavier), tuple(gone))
 
 
@@ -180,7 +180,7 @@ def take_up(
             changed = changes(step.fit(had.flights), after)
             note_learned(typed, flown, changed, told(after))
         report = fit_report(after)
-        write_whole(fitted_path(typed), step.compose(flights, _says(report))[0])
+        write_whole(fitted_path(typed), step.compose(after, _says(report)))
     except (AirworkError, OSError) as problem:
         return (f"nothing was learned of the airplane: {problem}",)
     return (f"{airplane.name}: learned from {len(flights)} flight{'s' if len(flights) > 1 else ''}", *changed)
@@ -194,8 +194,8 @@ class _Step:
     airplane: Airplane
     keep_outliers: bool
 
-    def compose(self, flights: Sequence[Flown], says: list[str]) -> tuple[str, Performance]:
-        return compose(self._text(), flights, says=says, keep_outliers=self.keep_outliers, where=str(self.typed))
+    def compose(self, performance: Performance, says: list[str]) -> str:
+        return compose(self._text(), performance, says)
 
     def fit(self, flights: Sequence[Flown]) -> Performance:
         return fit(self._text(), flights, keep_outliers=self.keep_outliers, where=str(self.typed))

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from typing import Any
 
 from airwork.airplane.writing import questions
 from airwork.airplane.writing.units_of_book import defaults
+from airwork.web.airplane_form import parsed
 
 # Part of the file: the question of `airplane new` that asks for its rows.
 TABLES = {
@@ -20,7 +20,7 @@ SPEED = {"kt": "kias", "mph": "indicated_mph", "km/h": "indicated_kmh"}
 
 def lacking(text: str) -> list[str]:
     """Tables that can be begun: what a file of the kind may have and this one hasn't."""
-    data = tomllib.loads(text)
+    data = parsed(text)
     there = data.get("performance", {})
     return [part for part in TABLES if part.rpartition(".")[2] not in there]
 
@@ -29,7 +29,7 @@ def begun(text: str, part: str) -> str:
     """The file's text with an empty table added; as it is where the table is there."""
     if part not in TABLES or part not in lacking(text):
         return text
-    data = tomllib.loads(text)
+    data = parsed(text)
     columns = columns_of(data, part)
     cells = ", ".join('"-"' for _ in columns)
     heads = ", ".join(f'"{c}"' for c in columns)

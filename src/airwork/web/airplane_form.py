@@ -9,6 +9,7 @@ import re
 import tomllib
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any, get_args
 
 from pydantic import BaseModel
@@ -108,7 +109,7 @@ def parts_of(text: str) -> list[str]:
     ------
     InputError : the text is no TOML.
     """
-    data = _parsed(text)
+    data = parsed(text)
     found: list[str] = []
     for key, value in data.items():
         if key in ALONE and isinstance(value, dict):
@@ -118,7 +119,14 @@ def parts_of(text: str) -> list[str]:
     return found
 
 
-def _parsed(text: str) -> dict[str, Any]:
+@lru_cache(maxsize=4)
+def parsed(text: str) -> Mapping[str, Any]:
+    """The file as plain data, to look at: a page asks seven times for the same text.
+
+    Raises
+    ------
+    InputError : the text is no TOML.
+    """
     try:
         return tomllib.loads(text)
     except (ValueError, RecursionError) as problem:
@@ -130,7 +138,7 @@ def sections(text: str, part: str, said: Said, typed: Mapping[str, str] | None =
 
     typed : what stands in a form that was sent, by the fields' names; else the file's values.
     """
-    data = _parsed(text)
+    data = parsed(text)
     here = _look(data, part.split("."))
     found: list[Section] = []
     if isinstance(here, list):  # [[maneuvers]]

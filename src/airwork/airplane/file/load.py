@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from dataclasses import replace
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -45,6 +46,7 @@ def read_text(path: Path) -> str:
         raise InputError(f"can't be read ({getattr(problem, 'strerror', None) or problem}).", where=str(path)) from None
 
 
+@lru_cache(maxsize=16)  # what comes of it can't be changed, and pages read the same file again and again
 def parse_airplane_file(text: str, *, where: str = "airplane file") -> AirplaneFile:
     """As `read_airplane_file`, from the text itself."""
     try:

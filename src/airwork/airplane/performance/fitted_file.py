@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -49,56 +49,54 @@ def reading_row(reading: Reading) -> dict[str, Any]:
     return row
 
 
-def compose(
-    text: str, flights: Sequence[Flown], *, says: list[str], keep_outliers: bool = False, where: str = ""
-) -> tuple[str, Performance]:
-    """(text of the fitted file, the performance it holds).
-
-    The typed text stays as it is, comments and all; readings that lie too far off are marked, and the fitted
-    parameters follow, with the flights they were learned from.
+def fit(text: str, flights: Sequence[Flown], *, keep_outliers: bool = False, where: str = "") -> Performance:
+    """The performance an airplane file and some flights give, as anybody will have it who loads what `compose` writes.
 
     Raises
     ------
     InputError : the text is not a valid airplane file.
     """
-    import tomlkit
-
-    document = tomlkit.parse(text.replace("\r\n", "\n"))
-    return _composed(document, tomlkit.dumps, _plain, flights, says, keep_outliers=keep_outliers, where=where)
-
-
-def fit(text: str, flights: Sequence[Flown], *, keep_outliers: bool = False, where: str = "") -> Performance:
-    """The performance `compose` gives, without its text: whose comments and order take longer than the fit."""
     import tomli_w
 
     document = tomllib.loads(text.replace("\r\n", "\n"))
-    return _composed(document, tomli_w.dumps, dict, flights, [], keep_outliers=keep_outliers, where=where)[1]
-
-
-def _composed(
-    document: Any, dumps: Callable[[Any], str], plain: Callable[[dict[str, Any]], Any], flights: Sequence[Flown],
-    says: list[str], *, keep_outliers: bool, where: str,
-) -> tuple[str, Performance]:  # fmt: skip
     document.pop("fitted", None)
     rows = _observations(document)
-    airplane = Airplane(parse_airplane_file(dumps(document), where=where))
+    airplane = Airplane(parse_airplane_file(tomli_w.dumps(document), where=where))
     learned = learn(airplane, readings_of(airplane), flights, keep_outliers=keep_outliers)
     marked = False
     for row, residual in zip(rows, learned.residuals, strict=True):
         if not residual.used and not residual.reading.left_out:
             row["left_out"], marked = residual.why, True
     if marked:  # once more from the text as it will be read, so that what is stored is what it says
-        airplane = Airplane(parse_airplane_file(dumps(document), where=where))
+        airplane = Airplane(parse_airplane_file(tomli_w.dumps(document), where=where))
         learned = learn(airplane, readings_of(airplane), flights, keep_outliers=keep_outliers)
     kept = Kept(learned.law, learned.own, learned.engine, learned.fuel, learned.flights)
-    document["fitted"] = plain(fitted_table(airplane, kept, says).model_dump(exclude_defaults=True))
-    out = dumps(document)
-    airplane = Airplane(parse_airplane_file(out, where=where))
-    stored = learn(airplane, readings_of(airplane), stored=True)  # what anybody who loads the file will have
+    document["fitted"] = fitted_table(airplane, kept, []).model_dump(exclude_defaults=True)
+    airplane = Airplane(parse_airplane_file(tomli_w.dumps(document), where=where))
+    stored = learn(airplane, readings_of(airplane), stored=True)
     known = replace(
         stored, joint=learned.joint, flights=learned.flights, residuals=learned.residuals, weighed=learned.weighed
     )
-    return out, Performance(airplane, known)
+    return Performance(airplane, known)
+
+
+def compose(text: str, performance: Performance, says: list[str]) -> str:
+    """The fitted file's text from the typed one and what `fit` made of it.
+
+    The typed text stays as it is, comments and all; readings that lie too far off are marked, and the fitted
+    parameters follow, with the flights they were learned from.
+    """
+    import tomlkit
+
+    document = tomlkit.parse(text.replace("\r\n", "\n"))
+    document.pop("fitted", None)
+    for row, residual in zip(_observations(document), performance.learned.residuals, strict=True):
+        if residual.reading.left_out and "left_out" not in row:
+            row["left_out"] = residual.reading.left_out
+    fitted = performance.airplane.file.fitted
+    assert fitted is not None
+    document["fitted"] = _plain(fitted.model_copy(update={"says": says}).model_dump(exclude_defaults=True))
+    return tomlkit.dumps(document)
 
 
 def _observations(document: Any) -> Any:

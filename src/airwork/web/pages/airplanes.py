@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import json
 import time
-import tomllib
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
 from typing import Annotated, Any
 from urllib.parse import urlencode
 
@@ -214,15 +214,15 @@ def edit(request: Request, key: str, saved: bool = False) -> Response:
     access.require_instructor(request)
     entry = _entry(request, key)
     text = entry.read()
-    problem, complaints = _checked(text, entry)
+    problem, complaints = _checked(text, entry.key)
     return _editor(request, entry, text, problem=problem, complaints=complaints, saved=saved)
 
 
-def _checked(text: str, entry: Entry) -> tuple[InputError | None, Sequence[Complaint]]:
+@lru_cache(maxsize=8)  # a person goes from part to part of one file
+def _checked(text: str, key: str) -> tuple[InputError | None, Sequence[Complaint]]:
     """(what stops the file from being read, the check's complaints)."""
     try:
-        found = Airplane(parse_airplane_file(text, where=entry.key))
-        return None, check_airplane(found, line_numbers(text))
+        return None, check_airplane(Airplane(parse_airplane_file(text, where=key)), line_numbers(text))
     except InputError as problem:
         return problem, ()
 
@@ -240,7 +240,7 @@ def save(
     access.require_instructor(request)
     entry = _entry(request, key)
     text = text.replace("\r\n", "\n")
-    problem, complaints = _checked(text, entry)
+    problem, complaints = _checked(text, entry.key)
     if problem or what != "save":
         return _editor(request, entry, text, problem=problem, complaints=complaints, status=422 if problem else 200)
     request.app.state.folder.save("airplane", entry.key, text)
@@ -260,7 +260,7 @@ def fields(request: Request, key: str, part: str = "", saved: bool = False) -> R
     if part not in parts and part in airplane_begin.lacking(text):
         return _fields(request, entry, airplane_begin.begun(text, part), part, None)
     part = part if part in parts else parts[0] if parts else ""
-    problem, complaints = _checked(text, entry)
+    problem, complaints = _checked(text, entry.key)
     return _fields(request, entry, text, part, problem, complaints, saved=saved)
 
 
@@ -277,8 +277,8 @@ def _fields(
         return JSONResponse(_looked(shown, said.left, drawn), status)
     begin = [(name, airplane_form.words(name)) for name in airplane_begin.lacking(text)]
     values = {"entry": entry, "part": part, "parts": parts, "sections": shown, "left": said.left, "drawn": drawn,
-              "begin": begin, "progress": progress(tomllib.loads(text)), "problem": str(problem or ""), "saved": saved,
-              "here": airplane_form.words(part)}  # fmt: skip
+              "begin": begin, "progress": progress(airplane_form.parsed(text)), "problem": str(problem or ""),
+              "saved": saved, "here": airplane_form.words(part)}  # fmt: skip
     return page(request, "airplane_fields.html", values, status=status)
 
 
@@ -316,7 +316,7 @@ def _save_fields(request: Request, entry: Entry, typed: dict[str, str]) -> Respo
         typed = airplane_write.changed_rows(typed, grids, do)
         return _fields(request, entry, text, part, None, typed=typed)
     new = airplane_write.written(text, part, typed)
-    problem, complaints = _checked(new, entry)
+    problem, complaints = _checked(new, entry.key)
     if problem or typed.get("what", "save") != "save" or wants_json(request):
         status = 200 if not problem or wants_json(request) else 422
         return _fields(request, entry, text, part, problem, complaints, typed=typed, status=status)
