@@ -11,6 +11,7 @@ from playwright.sync_api import expect
 
 from output.test_card import needs_poppler, text_of
 from web.browsing import CHROMIUM, REQUIRED, SETTLED, Watched, bring, changed, follow, opened
+from web.conftest import short_recording
 
 pytestmark = pytest.mark.browser
 if CHROMIUM is None and not REQUIRED:
@@ -31,8 +32,8 @@ SCREEN = """() => {  // where everything that shows the moment is
 
 
 @pytest.fixture(scope="module")
-def debriefed(server: str, chromium, short_csv: bytes) -> str:
-    return bring(chromium, server, short_csv)
+def debriefed(server: str, chromium) -> str:
+    return bring(chromium, server, short_recording(2400))
 
 
 @pytest.fixture

@@ -23,7 +23,7 @@ def test_a_student_opens_the_debrief_of_a_flight_that_was_entered_elsewhere(scho
     assert (about.flight_id, about.student, about.airplane, about.standard) == (flight, school.nora, "", "private")
     shown = nora.get(f"/debriefs/{made}")
     assert shown.status_code == 200
-    assert "Slow flight" in shown.text
+    assert "Straight and level" in shown.text
     again = nora.post(f"{address}/debrief")
     assert again.headers["location"].endswith(made), "the one on the desk is opened, not another made"
 
@@ -31,7 +31,7 @@ def test_a_student_opens_the_debrief_of_a_flight_that_was_entered_elsewhere(scho
 def test_what_was_flown_is_named_as_people_say_it(school) -> None:
     page = school.as_("Emmett Dray").get(f"/flights/{school.flights['nora']}").text
     named = re.findall(r'<th scope="row">([^<]+)</th>', page)
-    assert "Slow flight" in named
+    assert "Straight and level" in named
     assert not [name for name in named if "_" in name or name != name[0].upper() + name[1:]]
 
 

@@ -8,6 +8,7 @@ import pytest
 from playwright.sync_api import expect
 
 from web.browsing import CHROMIUM, REQUIRED, bring, faults, looking, opened
+from web.conftest import short_recording
 
 pytestmark = pytest.mark.browser
 if CHROMIUM is None and not REQUIRED:
@@ -69,10 +70,10 @@ def test_nothing_to_press_is_lower_than_a_thumb_needs(chromium, address: str, sc
         assert {where: small for where, small in found.items() if small} == {}
 
 
-def test_a_thumb_meets_what_was_out_beside_the_strip_and_in_it(chromium, address: str, school, short_csv) -> None:
+def test_a_thumb_meets_what_was_out_beside_the_strip_and_in_it(chromium, address: str, school) -> None:
     """The strip's blocks are a few pixels wide at 390: a tap within 12 px, and a button for each, reach them."""
     sent = {"airplane": "larkmoor_155", "standard": "commercial"}  # its limits the slow flight does not hold
-    files = {"recording": ("thumb.csv", short_csv)}
+    files = {"recording": ("thumb.csv", short_recording(2400))}
     at = school.as_("Emmett Dray").post("/debriefs", sent, files=files).headers["location"]
     with opened(chromium, address, as_="Emmett Dray", **PHONE) as page:
         page.goto(at)
