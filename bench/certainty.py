@@ -145,7 +145,7 @@ def fit(cases: list[Case], kinds: list[str]) -> dict[tuple[str, str], float]:
 
 
 def flown_of(seed: int) -> list[Plan]:
-    """The flights to learn from: lessons of four makes, poor hands, what is no lesson, single exercises on a trip."""
+    """The flights to learn from: lessons of three makes, poor hands, what is no lesson, single exercises on a trip."""
     plans = sets.fresh(seed)[::3] + sets.hard(seed + 300, 2)
     for make in sets.MAKES:
         plans += sets.made(seed, make, 3) + sets.made(seed + 100, make, 2, sets.HARDLY_LESSONS)

@@ -274,9 +274,9 @@ def test_an_airplane_that_prints_nothing_is_not_drawn(tmp_path: Path, capsys: py
 
 def test_flights_alone_are_enough_to_draw(typed: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """No table, no reading; what full throttle gives is as surely known from the fitted file as when it was learned."""
-    data = tomlkit.parse(typed.read_text(encoding="utf-8")).unwrap()
+    data = tomllib.loads(typed.read_text(encoding="utf-8"))
     data["observations"], data["performance"] = [], {"stall": data["performance"]["stall"]}
-    typed.write_text(tomlkit.dumps(data), encoding="utf-8")
+    typed.write_text(tomli_w.dumps(data), encoding="utf-8")
     assert main(["airplane", "fit", str(typed), str(recording(typed.parent / "monday.csv")), "--weight", "2100lb"]) == 0
     fitted = typed.with_name("mine.fitted.toml")
     kept, general = (performance(load_airplane(f)).fixed for f in (fitted, _without_flights(typed)))

@@ -4,14 +4,11 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 import numpy as np
 import polars as pl
 from numpy.typing import NDArray
-
-if TYPE_CHECKING:
-    import polars as pl
 
 Array = NDArray[np.float64]
 _DAY_S = 86_400.0
