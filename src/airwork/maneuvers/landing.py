@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.grading.evidence import Evidence
     from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Order, SetUp, Trace
+    from airwork.maneuvers.setup import SetUp
 
 
 def set_up(ws: Worksheet) -> SetUp:
@@ -52,11 +52,6 @@ def set_up(ws: Worksheet) -> SetUp:
     )
 
 
-def ideal(set_up: SetUp, order: Order) -> Trace:
-    """From 500 ft above the field to the end of the roll."""
-    return arrival.fly(set_up, order)
-
-
 def propose(view: View) -> list[Episode]:
     """Every landing to a full stop or to taxiing."""
     out = []
@@ -76,7 +71,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
 
 
 ROOM = Room(
-    "landing", "Landing", Family.ARRIVAL, set_up, ideal, Heights(at_field_m=arrival.PATTERN_M), propose, grade,
+    "landing", "Landing", Family.ARRIVAL, set_up, arrival.fly, Heights(at_field_m=arrival.PATTERN_M), propose, grade,
     role=Role.RUNWAY, lands=True, worth=1.2,  # the wheels are sure
     plots=("vertical_speed",), everyday=True,
     may_set=("flap_notch", "heading_mag_rad", "ias_mps", "line_rad"),

@@ -22,8 +22,7 @@ from airwork.maneuvers.setting_up import power_lines, stall_lines
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 
 if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.grading.evidence import Evidence
+    from airwork.maneuvers.episode import Episode
     from airwork.maneuvers.seeing.view import View
     from airwork.maneuvers.setup import Order, SetUp, Trace
 
@@ -103,13 +102,8 @@ def propose(view: View) -> list[Episode]:
     return stalls(view, ROOM.kind, Way.IDLE)
 
 
-def grade(episode: Episode, evidence: Evidence) -> Grade:
-    """Entry, recovery and what it cost; height lost is reported, not judged."""
-    return grade_stall(episode, evidence)
-
-
 ROOM = Room(
-    "power_off_stall", "Power-off stall", Family.STALL, set_up, ideal, stall_lines.HEIGHTS, propose, grade,
+    "power_off_stall", "Power-off stall", Family.STALL, set_up, ideal, stall_lines.HEIGHTS, propose, grade_stall,
     idle_power=True, plots=("pitch",), wants_clear_sky=True,
     seen_every_s=4.0, lay=laying.at_the_break,
     may_set=("bank_rad", "configuration", "direction", "flap_notch", "ias_mps", "stall"),

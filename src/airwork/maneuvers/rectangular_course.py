@@ -34,8 +34,7 @@ from airwork.maneuvers.seeing.turns import HALF_DEG, QUARTER_DEG, TURNING_RAD, f
 from airwork.maneuvers.setting_up import ground_work, wind_lines
 
 if TYPE_CHECKING:
-    from airwork.maneuvers.episode import Episode, Grade
-    from airwork.maneuvers.grading.evidence import Evidence
+    from airwork.maneuvers.episode import Episode
     from airwork.maneuvers.seeing.turns import Turn
     from airwork.maneuvers.seeing.view import View
     from airwork.maneuvers.setting_up.worksheet import Worksheet
@@ -186,11 +185,6 @@ def _leg_end(view: View, index: int) -> int:
     return min(index + (rolled_out + int(again[0]) if again.size else view.samples(STRAIGHT_S)), view.n - 1)
 
 
-def grade(episode: Episode, evidence: Evidence) -> Grade:
-    """Altitude, airspeed, height above ground; how round it was over the ground by a threshold of ours."""
-    return grade_ground_reference(episode, evidence)
-
-
 LEG_S = 2.0  # a shorter leg shows no direction
 SQUARE_RAD = math.radians(45.0)  # a corner further from 90° belongs to no rectangle
 
@@ -253,7 +247,8 @@ def _lines(legs: list[tuple[Array, Array]], sign: float) -> tuple[float, dict[in
 
 
 ROOM = Room(
-    "rectangular_course", "Rectangular course", Family.GROUND, set_up, ideal, ground_work.HEIGHTS, propose, grade,
+    "rectangular_course", "Rectangular course", Family.GROUND, set_up, ideal, ground_work.HEIGHTS, propose,
+    grade_ground_reference,
     tied_to_ground=True, needs_engine=True, over_ground=over_ground,
     may_set=("bank_rad", "direction", "ias_mps", "line_rad", "radius_m"),
     facts=BriefFacts(aloud=(ALONG_GROUND,)),

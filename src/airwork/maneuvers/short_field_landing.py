@@ -14,7 +14,7 @@ from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 
 if TYPE_CHECKING:
-    from airwork.maneuvers.setup import Order, SetUp, Trace
+    from airwork.maneuvers.setup import SetUp
 
 
 def set_up(ws: Worksheet) -> SetUp:
@@ -43,13 +43,8 @@ def set_up(ws: Worksheet) -> SetUp:
     )
 
 
-def ideal(set_up: SetUp, order: Order) -> Trace:
-    """From 500 ft above the field to the end of the roll."""
-    return arrival.fly(set_up, order)
-
-
 ROOM = Room(
-    "short_field_landing", "Short-field landing", Family.ARRIVAL, set_up, ideal,
+    "short_field_landing", "Short-field landing", Family.ARRIVAL, set_up, arrival.fly,
     Heights(at_field_m=arrival.PATTERN_M), role=Role.RUNWAY, lands=True,
     may_set=("flap_notch", "heading_mag_rad", "ias_mps", "line_rad"),
     facts=BriefFacts(aloud=("touchdown point, and the point to go around from",)),

@@ -13,7 +13,7 @@ from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
 
 if TYPE_CHECKING:
-    from airwork.maneuvers.setup import Order, SetUp, Trace
+    from airwork.maneuvers.setup import SetUp
 
 
 def set_up(ws: Worksheet) -> SetUp:
@@ -40,13 +40,9 @@ def set_up(ws: Worksheet) -> SetUp:
     )
 
 
-def ideal(set_up: SetUp, order: Order) -> Trace:
-    """From 500 ft above the field to the end of the roll."""
-    return arrival.fly(set_up, order)
-
-
 ROOM = Room(
-    "soft_field_landing", "Soft-field landing", Family.ARRIVAL, set_up, ideal, Heights(at_field_m=arrival.PATTERN_M),
+    "soft_field_landing", "Soft-field landing", Family.ARRIVAL, set_up, arrival.fly,
+    Heights(at_field_m=arrival.PATTERN_M),
     role=Role.RUNWAY, lands=True,
     may_set=("flap_notch", "heading_mag_rad", "ias_mps", "line_rad"),
 )  # fmt: skip

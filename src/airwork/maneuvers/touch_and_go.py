@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from airwork.maneuvers.episode import Episode, Grade
     from airwork.maneuvers.grading.evidence import Evidence
     from airwork.maneuvers.seeing.view import View
-    from airwork.maneuvers.setup import Order, SetUp, Trace
+    from airwork.maneuvers.setup import SetUp
 
 
 def set_up(ws: Worksheet) -> SetUp:
@@ -56,11 +56,6 @@ def set_up(ws: Worksheet) -> SetUp:
     )
 
 
-def ideal(set_up: SetUp, order: Order) -> Trace:
-    """The approach and the roll; the takeoff from it is the takeoff's own."""
-    return arrival.fly(set_up, order)
-
-
 def propose(view: View) -> list[Episode]:
     """Every touch-and-go."""
     out = []
@@ -82,7 +77,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
 
 
 ROOM = Room(
-    "touch_and_go", "Touch-and-go", Family.CIRCUIT, set_up, ideal, Heights(at_field_m=arrival.PATTERN_M),
+    "touch_and_go", "Touch-and-go", Family.CIRCUIT, set_up, arrival.fly, Heights(at_field_m=arrival.PATTERN_M),
     propose, grade, role=Role.RUNWAY, needs_engine=True, takes_off=True, lands=True,
     may_set=("flap_notch", "heading_mag_rad", "ias_mps", "line_rad"),
     facts=BriefFacts(aloud=("point on the runway beyond which the landing is full stop",)),
