@@ -149,6 +149,37 @@ def test_where_it_touched_on_the_published_runway(beyond: float, right: float, w
     assert bool(words) == bool(found)
 
 
+@pytest.mark.parametrize(("seconds", "seen"), [(0.5, False), (1.2, True)])
+def test_a_push_lasts_or_is_a_bump(seconds: float, seen: bool) -> None:
+    """Half a second at 0 g, in the mean over a third of one, is turbulence: nothing is said."""
+    found = margins(load_factor=lambda t: np.where(np.abs(t - 30.0) <= seconds / 2.0, 0.0, 1.0))
+    assert any(text.startswith("Pushed") for text in found) == seen
+
+
+@pytest.mark.parametrize("over", [1.03, 1.08])
+def test_a_limit_passed_by_more_ranks_higher(over: float) -> None:
+    """Each hundredth beyond a limit of the airplane's file adds a tenth to its rank; at the limit nothing is said."""
+    b = Builder(altitude_ft=4500.0, speed_kt=95.0)
+    b.level_ft = 4500.0
+    b.hold(120.0, kt=95.0)
+    flight, airplane = b.flight(), load_airplane("larkmoor_155")
+    flap, most = airplane.flap_notches[2].max_ias_mps, airplane.limits.max_rpm
+    assert flap
+    assert most
+
+    def ranks(by: float) -> dict[str, float]:
+        made = {"ias_mps": by * flap, "cas_mps": by * flap, "flap_notch": 2.0, "rpm": by * most}
+        new = flight.with_columns({k: Column(np.full(len(flight), v), "measured") for k, v in made.items()})
+        evidence = evidence_of(debrief(new, standard=load_standard("private"), airplane=airplane))
+        assert evidence is not None
+        return {m.text: m.rank for m in thin_margins(evidence, [])}
+
+    found = ranks(over)
+    assert only(found, "with flaps 2; the limit is") == pytest.approx(60.0 * (1.0 + 10.0 * (over - 1.0)), rel=1e-6)
+    assert only(found, "rpm; the limit is") == pytest.approx(60.0 * (1.0 + 10.0 * (over - 1.0)), rel=1e-6)
+    assert not [text for text in ranks(1.0) if "the limit is" in text]
+
+
 def test_sinking_is_told_only_below_500_ft() -> None:
     """1,200 fpm at 2,000 ft is a descent."""
     high = lambda t: np.where(t < 20.0, -1200.0 * FPM_MPS, -2.0)  # noqa: E731
