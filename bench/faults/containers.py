@@ -336,6 +336,43 @@ def a_line_for_each_value(r: Rows) -> Written:
     return Written(".txt", encoded([line for block in rows for line in block]))
 
 
+def factors_in_the_names(r: Rows) -> Written:
+    """lat*1e5, alt_ft/10."""
+    columns = [r.stamp(ISO), *(texts(r[x] * 1e5, 0) for x in ("lat", "lon")), texts(r["gps_alt"] / FT / 10.0, 1)]
+    head = "utc,lat*1e5,lon*1e5,alt_ft/10,gs_kt*10"
+    return Written(".csv", encoded([head, *joined([*columns, texts(r["gs"] / KT * 10.0, 0)])]))
+
+
+def signs_and_digits_of_print(r: Rows) -> Written:
+    """Typographic minus signs, Arabic digits."""
+    digits = str.maketrans({"-": "\u2212", ".": "\u066b", **{str(k): chr(0x660 + k) for k in range(10)}})
+    columns = [[c.translate(digits) for c in column] for column in _plain(r)[1:]]
+    return Written(".csv", encoded(["utc;lat;lon;alt_ft;gs_kt", *joined([r.stamp(ISO), *columns], ";")]))
+
+
+def drawn_table(r: Rows) -> Written:
+    """A table in drawn lines."""
+    rows = ["\u2502 " + " \u2502 ".join(row) + " \u2502" for row in zip(*_plain(r), strict=True)]
+    line = "\u253c".join(["\u2500" * 12] * 5)
+    return Written(
+        ".txt",
+        encoded(
+            [
+                f"\u250c{line}\u2510",
+                "\u2502 UTC \u2502 Lat \u2502 Lon \u2502 Alt ft \u2502 GS kt \u2502",
+                f"\u251c{line}\u2524",
+                *rows,
+            ]
+        ),
+    )
+
+
+def height_above_the_ellipsoid(r: Rows) -> Written:
+    """The geoid's height stands beside it."""
+    columns = [*_plain(r)[:3], texts(r["gps_alt"] + 47.2, 1), ["47.2"] * r.t.size, texts(r["gs"], 2)]
+    return Written(".csv", encoded(["utc,lat,lon,ellipsoid_height_m,geoid_sep_m,gs_mps", *joined(columns)]))
+
+
 CONTAINERS: dict[str, Callable[[Rows], Written]] = {
     f.__name__: f
     for f in (
@@ -345,5 +382,6 @@ CONTAINERS: dict[str, Callable[[Rows], Written]] = {
         tenths_and_hundredths, degrees_and_minutes_apart, side_before_the_name, position_reports, zone_in_the_name,
         zone_in_brackets, minutes_and_seconds_from_a_start, units_under_their_columns, xml_fixes, xml_elements,
         web_page, objects_in_cells, packed_places, batches, rows_of_kinds, a_line_for_each_value,
+        factors_in_the_names, signs_and_digits_of_print, drawn_table, height_above_the_ellipsoid,
     )
 }  # fmt: skip

@@ -10,6 +10,7 @@ from airwork.errors import InputError
 from airwork.recording.grid import degrees_of_grids
 from airwork.recording.layout_content import by_content, place_columns
 from airwork.recording.layout_hints import (
+    above_the_sea,
     believed,
     by_cells,
     degrees_and_minutes,
@@ -48,6 +49,7 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
     """
     degrees_and_minutes(table)
     sides_of_other_tongues(table)
+    above_the_sea(table)
     sides_in_names(table)
     common = common_words(table.names)
     if not any((m := understand(n, "", common)) and m.quantity == "latitude" for n in table.names):

@@ -36,6 +36,7 @@ _UNIT_HINTS = frozenset(
 
 _WIDE = {0xFF00 + k: chr(0x20 + k) for k in range(1, 0x5F)}  # letters and brackets as wide as a Chinese word's
 _SCALE_AND_UNIT = re.compile(r"[_ ](1e-?\d+)[_ ]?([A-Za-z°/]+)$")
+_FACTOR = re.compile(r"\s*([*×/])\s*(1e\d{1,2}|10+)$")  # lat*1e5, alt_ft/10
 _CLOCK_FORM = re.compile(r"(?i)[\[(](?:h{1,2}:)?m{1,2}:s{1,2}(?:[.,]s+)?[\])]|[\[(]h{1,2}:m{1,2}[\])]")
 SAID = 1e3  # score of what the user's mapping says
 
@@ -174,6 +175,14 @@ def understand(name: str, unit_cell: str = "", common: frozenset[str] = frozense
     >>> understand("Crew Rest") is None, understand("V1") is None
     (True, True)
     """
+    if (times := _FACTOR.search(name.strip())) and (
+        plain := understand(name.strip()[: times.start()], unit_cell, common)
+    ):
+        size = float(times[2])
+        usual = read_units("deg") if plain.quantity in {"latitude", "longitude"} else ()
+        scale = size if times[1] == "/" else 1.0 / size
+        scaled = (Unit(f"{scale:g} {u.name}", u.dimension, u.factor * scale, u.offset) for u in plain.units or usual)
+        return replace(plain, units=tuple(scaled))
     words, units, more = _split(name, unit_cell)
     if not units and (part := _SCALE_AND_UNIT.search(name.strip())):  # lon_1e-7deg
         units = read_units(f"{part[1]} {part[2]}")

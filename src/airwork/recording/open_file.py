@@ -224,6 +224,7 @@ def _text(data: bytes, where: str) -> tuple[bytes, tuple[Mend, ...]]:
             data.decode("utf-8")
         except UnicodeDecodeError:
             data = data.decode(_old_encoding(data), errors="replace").encode()
+        data = _usual_signs(data)
     if b"\r" in data[:_CHUNK]:
         data = data.replace(b"\r\n", b"\n").replace(b"\r", b"\n") if b"\r\n" not in data[:_CHUNK] else data
     head = data[:65_536]
@@ -245,6 +246,22 @@ def _old_encoding(data: bytes) -> str:
 
     best = from_bytes(strange).best()
     return best.encoding if best is not None else "cp1252"
+
+
+def _usual_signs(data: bytes) -> bytes:
+    """Typographic minus signs, digits of other scripts and the lines of drawn tables as the usual characters."""
+    if not _SIGNS.search(data[:_CHUNK].decode("utf-8", errors="replace")):
+        return data
+    text = data.decode("utf-8", errors="replace").translate(_USUAL)
+    return "\n".join(line for line in text.split("\n") if not _RULED.fullmatch(line)).encode()
+
+
+# Minus and plus signs, the Arabic decimal and thousands marks, uprights of drawn tables; digits of other scripts.
+_USUAL: dict[int, str] = dict.fromkeys((0x2212, 0x2010, 0x2011, 0xFF0D), "-")
+_USUAL |= {0xFF0B: "+", 0x066B: ".", 0x066C: "", **dict.fromkeys((0x2502, 0x2503, 0x2551), "|")}
+_USUAL |= {base + k: str(k) for base in (0x660, 0x6F0, 0x966, 0xE50, 0xFF10) for k in range(10)}
+_SIGNS = re.compile(f"[{''.join(map(chr, _USUAL))}]")
+_RULED = re.compile(r"[\s|\u2500-\u257f]*[\u2500-\u257f][\s|\u2500-\u257f]*")
 
 
 def _without_nuls(data: bytes, where: str) -> tuple[bytes, Mend]:

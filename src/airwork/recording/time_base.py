@@ -22,6 +22,7 @@ _LONGEST_S = 36 * 3600.0  # no flight is longer; what lies further off is anothe
 _TICK_S = 1e-6
 # A clock is set seldom and by much; the airplane flies on meanwhile.
 _SET_ROWS, _SET_S, _SET_PLACES, _SET_STEP_S, _SET_MPS = 60, 300.0, 3, 10.0, 15.0
+_LEAST_KEPT = 0.02
 _FEW_ROWS = 5  # a stretch this short with a foreign clock is bad stamps, not a clock that was set
 _TOO_MANY_PARTS = 500
 _ANOTHER_DAY_S = 10 * DAY_S  # a step forward up to this is another flight, not a clock that was set
@@ -34,6 +35,7 @@ def mend_time(recorded: Recorded, where: str) -> None:
     ------
     InputError : fewer than two rows carry a usable time.
     """
+    whole = recorded.time_s.size
     _drop_unreadable(recorded)
     if recorded.time_s.size < 2:
         raise InputError("fewer than two rows carry a usable time; nothing to read.", where=where)
@@ -48,6 +50,12 @@ def mend_time(recorded: Recorded, where: str) -> None:
         _leave_out(recorded, _forward(recorded.time_s), "whose time doesn't advance")
     if recorded.time_s.size < 2:
         raise InputError("fewer than two rows carry a usable time; nothing to read.", where=where)
+    if recorded.time_s.size < _LEAST_KEPT * whole:
+        raise InputError(
+            f"only {recorded.time_s.size:,} of {whole:,} rows have times that fit together: its time isn't what it is "
+            "taken for; name it with: airwork recording map FILE --set COLUMN=time:UNIT.",
+            where=where,
+        )
     _one_flight(recorded)
     _report_gaps(recorded)
 

@@ -57,7 +57,7 @@ def _parts(sheet: Sheet, window: tuple[float, float], *, turning: bool) -> list[
 def _banked(bank_rad: Array, first: int, last: int) -> tuple[int, int]:
     """The part of a turn from the first to the last time its bank was near the settled one: rolled in, not yet out."""
     near = np.flatnonzero(bank_rad[first:last] > ROLLED_IN * median(bank_rad[first:last]))
-    return first + int(near[0]), first + int(near[-1]) + 1
+    return (first + int(near[0]), first + int(near[-1]) + 1) if near.size else (first, first)
 
 
 def held_heading(sheet: Sheet, window: tuple[float, float]) -> None:
