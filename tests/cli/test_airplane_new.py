@@ -433,6 +433,7 @@ def test_what_a_book_says_in_words_is_taken_as_it_stands_there() -> None:
     assert climb_rule("-0.3 m/s per 10 °C") == {"change_mps": -0.3, "per_c": 10}
     assert [cells.Choice(tuple(CHANGES), ON_ALSO)(t) for t in ("of the roll", "whole", "share")] == list(CHANGES)
     assert cells.Choice(CAUSES, CAUSES_ALSO)("slope up") == "upslope"
+    assert cells.choice(("carburetor", "fuel injection"))("inj") == "fuel injection"
     assert [cells.load_factors(t) for t in ("+2.0 g", "2", "0,2", "-1.52 3.8")] == [[0, 2]] * 3 + [[-1.52, 3.8]]
     notch = cells.notch({"notches": [{"deflection_deg": 10}, {"deflection_deg": 30}]})
     assert [notch(t) for t in ("30°", "0", "0 deg", "2")] == [2, 0, 0, 2]

@@ -221,6 +221,8 @@ class Choice:
         asked = _plain_word(text)
         plain = {o: _plain_word(o) for o in self.options}
         fits = [o for o in plain if plain[o] == asked] or [o for o in plain if plain[o].startswith(asked)]
+        if not fits and len(asked) > 2:  # "inj" is fuel injection
+            fits = [o for o in plain if any(word.startswith(asked) for word in plain[o].split("_"))]
         if len(fits) == 1:
             return fits[0]
         near = fits or [o for o in plain if asked in plain[o].split("_")] or list(plain)

@@ -151,6 +151,7 @@ def _flaps_and_calibration(answers: Answers, dial: str) -> Iterator[Question]:
             )
 
 
+STATIONS = ("front_seats", "rear_seats", "baggage", "fuel", "other")
 SPEEDS = (
     ("stall_flaps_full", "stall, full flaps"),
     ("stall_flaps_up", "stall, flaps up"),
@@ -229,6 +230,7 @@ def _weight_and_balance(answers: Answers, book: Units) -> Iterator[Question]:
             Column("name", "name", cells.words),
             Column(key_in("arm_in", arm), f"arm ({arm})", length),
             Column(key_in("maximum_lb", w), f"most allowed ({w})", mass, optional=True),
+            Column("kind", "kind, if its name doesn't say", cells.choice(STATIONS), optional=True),
         ), least_rows=1, hint=f"front seats, {seat}, {most}      fuel, {tank}",
     )  # fmt: skip
     yield Question(

@@ -205,4 +205,4 @@ def _carries(airplane: Airplane) -> Iterator[str]:
     full = loading(airplane, {front: 2 * PERSON_KG}, {t.name: t.usable_m3 for t in airplane.tanks})
     left = airplane.max_takeoff_mass_kg - full.mass_kg
     words = "left for bags and people" if left >= 0 else "too heavy"
-    yield f"With full tanks and the two {units.write(abs(left), weight)} {words}."
+    yield f"With full tanks and these two, {units.write(abs(left), weight)} {words}."
