@@ -17,6 +17,7 @@ from airwork.maneuvers import room
 from airwork.maneuvers.episode import Cause, Episode
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.judge import best_band
+from airwork.maneuvers.grading.straights import _banked
 from airwork.maneuvers.seeing.view_building import build_view
 from airwork.recording.flight import Column, Flight
 from airwork.standards import load_standard
@@ -535,3 +536,10 @@ def test_half_a_knot_under_a_one_sided_limit_is_not_seen_on_a_dial(below_kt: flo
     plan = LessonPlan(order=("slow_flight",), targets={"slow_flight": {"ias_mps": (60.0 + below_kt) * KT_MPS}})
     g = graded(b, "slow_flight", change=slow, plan=plan)
     assert (verdict(g, "airspeed") == "held") == held
+
+
+def test_two_turns_edges_with_a_pause_between_are_no_turn() -> None:
+    """Of what only the pause joins nothing is left to judge (a rally car's track ended in a traceback)."""
+    first, last = _banked(np.zeros(9), 2, 7)
+    assert first == last
+    assert _banked(np.array([0.1, 0.3, 0.3, 0.3, 0.1]), 0, 5) == (1, 4)
