@@ -14,7 +14,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from airwork.debrief import recognize
+from airwork.debrief import debrief, recognize
+from airwork.jobs.files import load_airplane
 from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.seeing.view_building import build_view
@@ -360,3 +361,15 @@ def test_circles_held_round_over_the_ground_are_turns_around_a_point_even_high(p
     kinds = [e.kind for e in story(b.flight(gps_only=position, rate_hz=1.0 if position else 10.0))]
     assert kinds.count("turns_around_point") == 1
     assert "steep_turn" not in kinds
+
+
+@pytest.mark.parametrize("kt", [58.0, 66.0])
+def test_a_climb_at_a_low_speed_is_no_slow_flight(kt: float) -> None:
+    """2,500 ft gained near the speed of best angle, the airplane named: a climb; slow flight is held (beside it)."""
+    b = Builder(altitude_ft=4500.0, speed_kt=95.0)
+    b.level_ft = 4500.0
+    b.hold(60.0, kt=95.0)
+    b.climb(7000.0, kt=kt)
+    b.hold(60.0, kt=95.0)
+    found = debrief(b.flight(), standard=load_standard("private"), airplane=load_airplane("larkmoor_155"))
+    assert [g.episode.kind for g in found.episodes if g.episode.kind in {"climb", "slow_flight"}] == ["climb"]

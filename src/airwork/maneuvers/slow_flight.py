@@ -53,6 +53,7 @@ LEAST_YAW = 0.6  # of the heading's tolerance: a leg wanders
 HELD_S = 19.0  # shorter is a stall's entry or a slow moment
 SLOWED = 0.875  # times the speed before
 ZOOMED_M = 100.0  # slowed down level; a chandelle trades the speed for 400 ft and more
+CLIMB_SLOPE = 0.04  # 250 ft/min at 60 kt, over all of it: climbs asked for in slow flight are a part of it
 MUSH_MPS = 0.7  # 140 ft/min down with the throttle closed: a stall that only mushes, or a glide
 CIRCLING_RAD = np.radians(510.0)  # gentle turns to both sides are practiced; round and round is circling in a thermal
 OFTEN = 25.0  # percentile that has to be slow: who hunts for the speed comes down to it again and again
@@ -199,6 +200,7 @@ def _score(view: View, stretch: SlowStretch, a: int, b: int, speed: float) -> fl
         * under(speed / max(stretch.speed_before_mps, 1.0), SLOWED, SHARP)
         * (float(view.speed_mps[stretch.end]) > speed)
         * under(-energy_slope(view, a, b), IDLE_SLOPE)  # held with power; gliding down is a stall's entry, or a glide
+        * under(energy_slope(view, a, b), CLIMB_SLOPE)  # climbing all along is a climb, whatever its speed
         * under(abs(float(view.altitude_m[a] - view.altitude_m[stretch.start])), ZOOMED_M)
         * under(percentile(view.one_g_speed_mps[a : b + 1], OFTEN) / view.clean_stall_mps, SLOW, SHARP)
         * under(float(np.ptp(view.heading_rad[a : b + 1])), CIRCLING_RAD)
