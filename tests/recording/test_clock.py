@@ -12,7 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from airwork.recording import clock
-from airwork.recording.clock import dates_of_numbers, offsets, seconds_of_numbers, seconds_of_text
+from airwork.recording.clock import dates_of_numbers, seconds_of_numbers, seconds_of_text
+from airwork.recording.zones import offsets
 
 NOON = 1_777_816_800.0  # 2026-05-03T14:00:00Z, worked out with the calendar: 20,576 days and 14 hours
 

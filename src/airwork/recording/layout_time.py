@@ -10,17 +10,7 @@ import polars as pl
 
 from airwork.errors import InputError
 from airwork.recording.cells import numbers_of
-from airwork.recording.clock import (
-    DAY_S,
-    Kind,
-    dates_of_numbers,
-    offsets,
-    seconds_of_numbers,
-    seconds_of_text,
-    since_named,
-    zone_of_name,
-    zone_offsets,
-)
+from airwork.recording.clock import DAY_S, Kind, dates_of_numbers, seconds_of_numbers, seconds_of_text, since_named
 from airwork.recording.flight import Mend
 from airwork.recording.layout_content import counted_time
 from airwork.recording.layout_hints import seen_columns
@@ -38,6 +28,7 @@ from airwork.recording.names import SAID, Meaning, words_of
 from airwork.recording.quantities import TIME_QUANTITIES
 from airwork.recording.recorded import Array, Clock, Recorded
 from airwork.recording.table import RawTable
+from airwork.recording.zones import offsets, zone_of_name, zone_offsets
 
 _UTC = frozenset(["utc", "gmt", "zulu", "zul", "z", "universal", "gps"])  # beside an offset others are local
 _OFFSET = re.compile(r"(?:UTC|GMT)\s?([+−-])\s?(\d{1,2})(?::?(\d\d))?\b")

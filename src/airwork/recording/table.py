@@ -3,18 +3,15 @@
 from __future__ import annotations
 
 import csv
-import math
 import re
 import warnings
 from dataclasses import dataclass, field
-from itertools import combinations
 from typing import TYPE_CHECKING, Any
 
 import polars as pl
 
 from airwork.errors import InputError
 from airwork.recording.flight import Mend
-from airwork.recording.names import common_words, understand
 from airwork.recording.table_lines import (
     MOST_COLUMNS,
     blocks,
@@ -25,20 +22,31 @@ from airwork.recording.table_lines import (
     of_kinds,
     turned,
 )
+from airwork.recording.table_names import (
+    COMMA_NUMBER,
+    NOTHING,
+    NUMBER,
+    any_header,
+    cells_of_units,
+    distinct,
+    find_header,
+    has_digits,
+    has_numbers,
+    is_units,
+    numbered,
+    of_groups,
+    refuse_other_names,
+    standing_under,
+)
 from airwork.recording.unit_words import read_units
 
 if TYPE_CHECKING:
     import polars as pl
 
-_MOST_WAYS = 5_000
 _HEAD_LINES = 150
 _USUAL_LINES = 40  # the header is nearly always among these
-_NUMBER = re.compile(r"^[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?$")
 _PARTED = re.compile(rb"\b([NSEW])\s?(\d{1,3}) (\d\d\.\d+)\b")  # N51 48.000, where blanks part the cells
 _NAMES_SAID = re.compile(r"(?i)^[#%;/]+\s*(?:columns?|fields?|names?|header)\s*[:=]\s*")
-_STAMP = re.compile(r"^(?:\d{4}-\d\d-\d\d[T ]?)?\d\d:\d\d:\d\d\S*$")
-_COMMA_NUMBER = re.compile(r"^[+-]?\d*,\d+$")
-_CELL_FORMATS = re.compile(r"(?i)^#?(?:y{2,4}[-/.]m+[-/.]d+|d+[-/.]m+[-/.]y+|m+[-/.]d+[-/.]y+|h+:m+(?::s+)?|enum|ident|none|-|n/?a|text|utc|mhz|khz|hz|mt|nm)$")  # fmt: skip  # noqa: E501
 # What a receiver's text port sends line by line, without names (order common practice, from memory).
 _MESSAGES = (b"message,kind,session,row,hex,index,date,time,date logged,time logged,callsign,altitude,ground speed,"
              b"track,latitude,longitude,vertical rate,squawk,alert,emergency,spi,on ground\n")  # fmt: skip
@@ -46,7 +54,6 @@ _COLUMNS = re.compile(r"\d,\d+ {2,}[-+]?\d.*\d,\d+ {2,}[-+]?\d")
 _THOUSANDS = r"^[+-]?\d{1,3}(?:[,'’\s\x{00a0}\x{202f}\x{2009}]\d{3})+(?:\.\d+)?$"
 _POINTED = re.compile(r"^[+-]?[1-9]\d{0,2}(?:\.\d{3})+(?:,\d+)?$")
 _POINTED_THOUSANDS = r"^[+-]?\d{1,3}(?:\.\d{3})+(?:,\d+)?$"
-_NOTHING = {"", "-", "--", "---", "nan", "null", "none", "n/a", "na", "inf", "-inf", "invalid", "*", "?"}
 
 
 @dataclass(slots=True)
@@ -87,27 +94,27 @@ def read_table(data: bytes, where: str) -> RawTable:
         lines = lines[:-1]
     delimiter = _delimiter(lines)
     rows = _rows(lines[:_USUAL_LINES], delimiter)
-    header = _find_header(rows)
+    header = find_header(rows)
     if header < 0 and len(lines) > len(rows):
         rows = _rows(lines, delimiter)
-        header = _find_header(rows)
-    header = header if header >= 0 else _any_header(rows, where)
-    names = [name.strip().strip('"').lstrip("#%").strip() for name in rows[header]] if header >= 0 else _numbered(rows)
+        header = find_header(rows)
+    header = header if header >= 0 else any_header(rows, where)
+    names = [name.strip().strip('"').lstrip("#%").strip() for name in rows[header]] if header >= 0 else numbered(rows)
     apart = [name.partition(";") for name in names]
     own_units = [part[2].strip(" *") for part in apart] if sum(bool(read_units(p[2])) for p in apart) > 2 else []
-    names = _distinct(_of_groups([part[0].strip() for part in apart] if own_units else names, rows, header))
+    names = distinct(of_groups([part[0].strip() for part in apart] if own_units else names, rows, header))
     if len(names) > MOST_COLUMNS:
         raise InputError(f"has {len(names):,} columns; no recording looks so.", where=where)
     units_at = next(
-        (i for i in (header + 1, header - 1) if 0 <= i < len(rows) and header >= 0 and _is_units(rows[i], len(names))),
+        (i for i in (header + 1, header - 1) if 0 <= i < len(rows) and header >= 0 and is_units(rows[i], len(names))),
         None,
     )
     if units_at is not None and delimiter == " " and len(rows[units_at]) != len(names):
-        rows[units_at] = _standing_under(lines[header], lines[units_at])
-    unit_cells = _unit_cells(rows[units_at], len(names)) if units_at is not None else own_units or [""] * len(names)
+        rows[units_at] = standing_under(lines[header], lines[units_at])
+    unit_cells = cells_of_units(rows[units_at], len(names)) if units_at is not None else own_units or [""] * len(names)
     first = max(header, -1 if units_at is None else units_at) + 1
-    first = next((i for i in range(first, len(rows)) if _has_numbers(rows[i])), None) or next(
-        (i for i in range(first, len(rows)) if _has_digits(rows[i])), len(rows)
+    first = next((i for i in range(first, len(rows)) if has_numbers(rows[i])), None) or next(
+        (i for i in range(first, len(rows)) if has_digits(rows[i])), len(rows)
     )
     if first >= len(rows):
         raise InputError(
@@ -117,7 +124,7 @@ def read_table(data: bytes, where: str) -> RawTable:
     head += [line for line in data[-400:].decode("utf-8", errors="replace").split("\n")[-3:] if line.startswith("#")]
     table = RawTable(names, unit_cells, pl.DataFrame(), head)
     if header >= 0:
-        _refuse_other_names(data, [c.strip().strip('"') for c in rows[header]], delimiter, first, where)
+        refuse_other_names(data, [c.strip().strip('"') for c in rows[header]], delimiter, first, where)
     skip, own_names = first, False
     if len(rows[first]) != len(names):  # polars takes the width from the first row; a line of our own puts it right
         names_line = delimiter.join(map(str, range(len(names)))).encode() + b"\n"
@@ -142,7 +149,7 @@ def _rows(lines: list[str], delimiter: str) -> list[list[str]]:
         return rows
     width = len(sorted(rows, key=len)[len(rows) // 2])
     for k, line in enumerate(lines):
-        if width < len(rows[k]) and not any(_NUMBER.match(c) for c in rows[k]):  # "Speed km/h": a name and its unit
+        if width < len(rows[k]) and not any(NUMBER.match(c) for c in rows[k]):  # "Speed km/h": a name and its unit
             joined: list[str] = []
             for cell in rows[k]:
                 if joined and read_units(cell) and not read_units(joined[-1]):
@@ -183,131 +190,6 @@ def _delimiter(lines: list[str]) -> str:
     return best
 
 
-def _find_header(rows: list[list[str]]) -> int:
-    """The row whose cells are most often names the grammar knows; -1 when none is."""
-    best, best_score = -1, 1.5
-    for i, cells in enumerate(rows):
-        names = [c.strip().lstrip("#%").strip() for c in cells if c.strip()]
-        if len(names) < 2 or sum(bool(_NUMBER.match(n)) for n in names) > 0.3 * len(names):
-            continue
-        if any(map(_STAMP.match, names)):  # a row
-            continue
-        common = common_words(names) if len(names) <= MOST_COLUMNS else frozenset()
-        score = float(sum(understand(n, "", common) is not None for n in names if len(n) < 80))
-        if score > best_score:
-            best, best_score = i, score
-    return best
-
-
-def _any_header(rows: list[list[str]], where: str) -> int:
-    """A row of words above rows of numbers, for a file whose names the grammar doesn't know (a mapping may)."""
-    for i, cells in enumerate(rows[:-1]):
-        words = [c for c in cells if c.strip() and not _NUMBER.match(c.strip())]
-        follows = rows[i + 1]
-        all_words = (
-            len(words) >= 2 and not any(map(_STAMP.match, words)) and len(words) == len([c for c in cells if c.strip()])
-        )
-        numbers = (
-            _has_numbers(follows)
-            or any(map(_STAMP.match, follows))
-            or (i + 2 < len(rows) and _has_numbers(rows[i + 2]))
-        )
-        if all_words and len(follows) >= len(cells) and numbers:
-            return i
-    if len(rows) > 2 and all(len(r) == len(rows[-1]) >= 3 and (_has_numbers(r) or _has_digits(r)) for r in rows[-3:]):
-        return -1  # numbers without names: a mapping may name them
-    raise InputError(
-        "no row of column names was found in the first lines; a recording needs names such as time, latitude, "
-        "longitude, altitude, IAS. If the file has other names, settle them with: airwork recording map FILE.",
-        where=where,
-    )
-
-
-def _numbered(rows: list[list[str]]) -> list[str]:
-    return [f"column {k + 1}" for k in range(len(rows[-1]))]
-
-
-def _refuse_other_names(data: bytes, names: list[str], delimiter: str, first: int, where: str) -> None:
-    """A line amid the rows that begins as the header does and names other columns or units: two tables in one file."""
-    mark = b"\n" + names[0].encode() + delimiter.encode()
-    at = data.find(mark, sum(map(len, data[:262_144].split(b"\n")[:first]))) if len(names[0]) > 1 and first else -1
-    while at >= 0:
-        end = data.find(b"\n", at + 1)
-        line = data[at + 1 : end if end > 0 else len(data)].decode(errors="replace")
-        again = [c.strip().strip('"') for c in line.split(delimiter)]
-        if len(again) == len(names) and again != names and not any(map(_NUMBER.match, again)):
-            number = data.count(b"\n", 0, at) + 2
-            raise InputError(
-                f"line {number:,} names its columns anew, otherwise than the first time ({line[:60]}); cut it there "
-                "into two files.",
-                where=where,
-            )
-        at = data.find(mark, at + 1)
-
-
-def _standing_under(names: str, units: str) -> list[str]:
-    """Units where blanks part the fields, each to the name it stands nearest under; "" where none does."""
-    at, words = ([(0.5 * sum(m.span()), m[0]) for m in re.finditer(r"\S+", line)] for line in (names, units))
-    if len(words) > len(at) or math.comb(len(at), len(words)) > _MOST_WAYS:
-        return [word for _, word in words]
-    ways = combinations(range(len(at)), len(words))
-    best = min(ways, key=lambda way: sum(abs(at[k][0] - place) for k, (place, _) in zip(way, words, strict=True)))
-    out = [""] * len(at)
-    for k, (_, word) in zip(best, words, strict=True):
-        out[k] = word
-    return out
-
-
-def _of_groups(names: list[str], rows: list[list[str]], header: int) -> list[str]:
-    """Names used twice with the word over them in the line above (GPS, AIR, ...), which may span several."""
-    above = rows[header - 1] if header > 0 else []
-    words = [c for c in above if c]
-    if len(set(names)) == len(names) or len(above) != len(names) or not words or any(map(_NUMBER.match, words)):
-        return names
-    out, group = [], ""
-    for name, word in zip(names, above, strict=True):
-        group = word or group
-        out.append(f"{group} {name}" if name and names.count(name) > 1 else name)
-    return out
-
-
-def _distinct(names: list[str]) -> list[str]:
-    """A name used twice gets a number: the second "Alt" is "Alt (2)"."""
-    seen: dict[str, int] = {}
-    out = []
-    for name in names:
-        seen[name] = seen.get(name, 0) + 1
-        out.append(name if seen[name] == 1 or not name else f"{name} ({seen[name]})")
-    return out
-
-
-def _is_units(cells: list[str], width: int) -> bool:
-    tidy = _unit_cells(cells, width)
-    filled = [c for c in tidy if c]
-    if len(filled) < 2 or len(cells) < 0.5 * width or any(_NUMBER.match(c) for c in filled):
-        return False
-    good = sum(bool(read_units(c) or (c.split() and read_units(c.split()[0]))) for c in filled)
-    forms = sum(bool(_CELL_FORMATS.match(c)) for c in filled)
-    return good >= 2 and good + forms >= 0.5 * len(filled)
-
-
-def _unit_cells(cells: list[str], width: int) -> list[str]:
-    tidy = [re.sub(r"(?i)^[#%]*\s*(?:units?\s*:)?", "", c).strip() for c in cells[:width]]
-    return tidy + [""] * (width - len(tidy))
-
-
-def _has_numbers(cells: list[str]) -> bool:
-    filled = [c for c in cells if c.strip().lower() not in _NOTHING]
-    numbers = sum(bool(_NUMBER.match(c.strip()) or _COMMA_NUMBER.match(c.strip())) for c in filled)
-    return len(filled) >= 1 and numbers >= max(1.0, 0.4 * len(filled)) and not cells[0].startswith("#")
-
-
-def _has_digits(cells: list[str]) -> bool:
-    """Positions such as "N50 27.51" beside a clock time: hardly a plain number in the row."""
-    filled = [c for c in cells if c.strip()]
-    return len(filled) >= 2 and sum(any(x.isdecimal() for x in c) for c in filled) >= 0.5 * len(filled)
-
-
 def _sample(data: bytes, delimiter: str, rows: list[list[str]]) -> list[list[str]]:
     """Rows from the beginning, the middle and the end: a column may stay empty until the first fix."""
     out = rows[:24]
@@ -324,13 +206,13 @@ def _parse(
 ) -> pl.DataFrame:
     sample = _sample(data, delimiter, rows)
     cells = [[row[i].strip() for row in sample if i < len(row)] for i in range(width)]
-    filled = [[c for c in column if c.lower() not in _NOTHING] for column in cells]
+    filled = [[c for c in column if c.lower() not in NOTHING] for column in cells]
     decimal = delimiter != "," and _commas(filled)
-    pattern = _COMMA_NUMBER if decimal else _NUMBER
+    pattern = COMMA_NUMBER if decimal else NUMBER
     schema: dict[str, pl.DataType | type[pl.DataType]] = {}
     thousands: list[str] = []
     for i, column in enumerate(filled):
-        numbers = sum(bool(_NUMBER.match(c) or pattern.match(c)) for c in column)
+        numbers = sum(bool(NUMBER.match(c) or pattern.match(c)) for c in column)
         pointed = [c for c in column if "." in c]  # 6.521 among decimal commas is six thousand
         short = all("." in c or len(c.lstrip("+-").partition(",")[0]) < 4 for c in column)
         if decimal and pointed and short and all(_POINTED.match(c) for c in pointed):
@@ -388,7 +270,7 @@ def _unreadable(
     form = _POINTED_THOUSANDS if options["decimal_comma"] else _THOUSANDS
     for name in holes:
         cells = text[name].str.strip_chars().str.to_lowercase()
-        odd = (frame[name].is_null() & cells.is_not_null() & ~cells.is_in(list(_NOTHING))).fill_null(value=False)
+        odd = (frame[name].is_null() & cells.is_not_null() & ~cells.is_in(list(NOTHING))).fill_null(value=False)
         if (parted := odd & cells.str.contains(form).fill_null(value=False)).any():
             numbers = cells.str.replace_all(r"\." if options["decimal_comma"] else r"[^\d.+-]", "")
             numbers = numbers.str.replace(",", ".", literal=True).cast(pl.Float64, strict=False)
@@ -403,8 +285,8 @@ def _unreadable(
 
 
 def _commas(filled: list[list[str]]) -> bool:
-    commas = sum(bool(_COMMA_NUMBER.match(c)) for column in filled for c in column)
-    points = sum("." in c and bool(_NUMBER.match(c)) for column in filled for c in column)
+    commas = sum(bool(COMMA_NUMBER.match(c)) for column in filled for c in column)
+    points = sum("." in c and bool(NUMBER.match(c)) for column in filled for c in column)
     return commas > points
 
 

@@ -1,0 +1,142 @@
+"""Which line of a table names its columns, and what the lines beside it say: units, groups, names used twice."""
+
+from __future__ import annotations
+
+import math
+import re
+from itertools import combinations
+
+from airwork.errors import InputError
+from airwork.recording.names import common_words, understand
+from airwork.recording.table_lines import MOST_COLUMNS
+from airwork.recording.unit_words import read_units
+
+_CELL_FORMATS = re.compile(r"(?i)^#?(?:y{2,4}[-/.]m+[-/.]d+|d+[-/.]m+[-/.]y+|m+[-/.]d+[-/.]y+|h+:m+(?::s+)?|enum|ident|none|-|n/?a|text|utc|mhz|khz|hz|mt|nm)$")  # fmt: skip  # noqa: E501
+COMMA_NUMBER = re.compile(r"^[+-]?\d*,\d+$")
+_MOST_WAYS = 5_000
+NOTHING = {"", "-", "--", "---", "nan", "null", "none", "n/a", "na", "inf", "-inf", "invalid", "*", "?"}
+NUMBER = re.compile(r"^[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?$")
+_STAMP = re.compile(r"^(?:\d{4}-\d\d-\d\d[T ]?)?\d\d:\d\d:\d\d\S*$")
+
+
+def find_header(rows: list[list[str]]) -> int:
+    """The row whose cells are most often names the grammar knows; -1 when none is."""
+    best, best_score = -1, 1.5
+    for i, cells in enumerate(rows):
+        names = [c.strip().lstrip("#%").strip() for c in cells if c.strip()]
+        if len(names) < 2 or sum(bool(NUMBER.match(n)) for n in names) > 0.3 * len(names):
+            continue
+        if any(map(_STAMP.match, names)):  # a row
+            continue
+        common = common_words(names) if len(names) <= MOST_COLUMNS else frozenset()
+        score = float(sum(understand(n, "", common) is not None for n in names if len(n) < 80))
+        if score > best_score:
+            best, best_score = i, score
+    return best
+
+
+def any_header(rows: list[list[str]], where: str) -> int:
+    """A row of words above rows of numbers, for a file whose names the grammar doesn't know (a mapping may)."""
+    for i, cells in enumerate(rows[:-1]):
+        words = [c for c in cells if c.strip() and not NUMBER.match(c.strip())]
+        follows = rows[i + 1]
+        all_words = (
+            len(words) >= 2 and not any(map(_STAMP.match, words)) and len(words) == len([c for c in cells if c.strip()])
+        )
+        numbers = (
+            has_numbers(follows) or any(map(_STAMP.match, follows)) or (i + 2 < len(rows) and has_numbers(rows[i + 2]))
+        )
+        if all_words and len(follows) >= len(cells) and numbers:
+            return i
+    if len(rows) > 2 and all(len(r) == len(rows[-1]) >= 3 and (has_numbers(r) or has_digits(r)) for r in rows[-3:]):
+        return -1  # numbers without names: a mapping may name them
+    raise InputError(
+        "no row of column names was found in the first lines; a recording needs names such as time, latitude, "
+        "longitude, altitude, IAS. If the file has other names, settle them with: airwork recording map FILE.",
+        where=where,
+    )
+
+
+def numbered(rows: list[list[str]]) -> list[str]:
+    return [f"column {k + 1}" for k in range(len(rows[-1]))]
+
+
+def refuse_other_names(data: bytes, names: list[str], delimiter: str, first: int, where: str) -> None:
+    """A line amid the rows that begins as the header does and names other columns or units: two tables in one file."""
+    mark = b"\n" + names[0].encode() + delimiter.encode()
+    at = data.find(mark, sum(map(len, data[:262_144].split(b"\n")[:first]))) if len(names[0]) > 1 and first else -1
+    while at >= 0:
+        end = data.find(b"\n", at + 1)
+        line = data[at + 1 : end if end > 0 else len(data)].decode(errors="replace")
+        again = [c.strip().strip('"') for c in line.split(delimiter)]
+        if len(again) == len(names) and again != names and not any(map(NUMBER.match, again)):
+            number = data.count(b"\n", 0, at) + 2
+            raise InputError(
+                f"line {number:,} names its columns anew, otherwise than the first time ({line[:60]}); cut it there "
+                "into two files.",
+                where=where,
+            )
+        at = data.find(mark, at + 1)
+
+
+def standing_under(names: str, units: str) -> list[str]:
+    """Units where blanks part the fields, each to the name it stands nearest under; "" where none does."""
+    at, words = ([(0.5 * sum(m.span()), m[0]) for m in re.finditer(r"\S+", line)] for line in (names, units))
+    if len(words) > len(at) or math.comb(len(at), len(words)) > _MOST_WAYS:
+        return [word for _, word in words]
+    ways = combinations(range(len(at)), len(words))
+    best = min(ways, key=lambda way: sum(abs(at[k][0] - place) for k, (place, _) in zip(way, words, strict=True)))
+    out = [""] * len(at)
+    for k, (_, word) in zip(best, words, strict=True):
+        out[k] = word
+    return out
+
+
+def of_groups(names: list[str], rows: list[list[str]], header: int) -> list[str]:
+    """Names used twice with the word over them in the line above (GPS, AIR, ...), which may span several."""
+    above = rows[header - 1] if header > 0 else []
+    words = [c for c in above if c]
+    if len(set(names)) == len(names) or len(above) != len(names) or not words or any(map(NUMBER.match, words)):
+        return names
+    out, group = [], ""
+    for name, word in zip(names, above, strict=True):
+        group = word or group
+        out.append(f"{group} {name}" if name and names.count(name) > 1 else name)
+    return out
+
+
+def distinct(names: list[str]) -> list[str]:
+    """A name used twice gets a number: the second "Alt" is "Alt (2)"."""
+    seen: dict[str, int] = {}
+    out = []
+    for name in names:
+        seen[name] = seen.get(name, 0) + 1
+        out.append(name if seen[name] == 1 or not name else f"{name} ({seen[name]})")
+    return out
+
+
+def is_units(cells: list[str], width: int) -> bool:
+    tidy = cells_of_units(cells, width)
+    filled = [c for c in tidy if c]
+    if len(filled) < 2 or len(cells) < 0.5 * width or any(NUMBER.match(c) for c in filled):
+        return False
+    good = sum(bool(read_units(c) or (c.split() and read_units(c.split()[0]))) for c in filled)
+    forms = sum(bool(_CELL_FORMATS.match(c)) for c in filled)
+    return good >= 2 and good + forms >= 0.5 * len(filled)
+
+
+def cells_of_units(cells: list[str], width: int) -> list[str]:
+    tidy = [re.sub(r"(?i)^[#%]*\s*(?:units?\s*:)?", "", c).strip() for c in cells[:width]]
+    return tidy + [""] * (width - len(tidy))
+
+
+def has_numbers(cells: list[str]) -> bool:
+    filled = [c for c in cells if c.strip().lower() not in NOTHING]
+    numbers = sum(bool(NUMBER.match(c.strip()) or COMMA_NUMBER.match(c.strip())) for c in filled)
+    return len(filled) >= 1 and numbers >= max(1.0, 0.4 * len(filled)) and not cells[0].startswith("#")
+
+
+def has_digits(cells: list[str]) -> bool:
+    """Positions such as "N50 27.51" beside a clock time: hardly a plain number in the row."""
+    filled = [c for c in cells if c.strip()]
+    return len(filled) >= 2 and sum(any(x.isdecimal() for x in c) for c in filled) >= 0.5 * len(filled)
