@@ -51,8 +51,3 @@ def inferred_up(airplane: Airplane, cas_mps: Array, angle_rad: Array, lift_share
     zero = float(np.median(angle_rad[sure] - lift_share[sure] / slope))
     off = angle_rad - lift_share / slope - zero
     return up | (known & (np.abs(off) < _ON_LINE_RAD))
-
-
-def wing_area_m2(airplane: Airplane) -> float:
-    """Wing area of the file, or as it is assumed."""
-    return geometry(airplane).wing_area_m2

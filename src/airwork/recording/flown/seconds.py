@@ -67,14 +67,14 @@ def by_second(flight: Flight, airplane: Airplane) -> Seconds | None:
     if track is None:
         east = north = missing.copy()
     else:
-        east = ground * _mean_of(flight.time_s, np.sin(track), time)
-        north = ground * _mean_of(flight.time_s, np.cos(track), time)
+        east = ground * at_seconds(flight.time_s, np.sin(track), time)
+        north = ground * at_seconds(flight.time_s, np.cos(track), time)
     wind, wind_from = column("wind_mps"), flight.get("wind_from_rad")
     if wind_from is None:
         wind_east = wind_north = missing.copy()
     else:
-        wind_east = -wind * _mean_of(flight.time_s, np.sin(wind_from), time)
-        wind_north = -wind * _mean_of(flight.time_s, np.cos(wind_from), time)
+        wind_east = -wind * at_seconds(flight.time_s, np.sin(wind_from), time)
+        wind_north = -wind * at_seconds(flight.time_s, np.cos(wind_from), time)
     bank = column("bank_rad")
     bank = np.where(np.isfinite(bank), bank, 0.0)
     load = column("load_factor") if measured(flight, "load_factor") else missing.copy()
@@ -109,10 +109,6 @@ def at_seconds(time_s: Array, values: Array, at_s: Array) -> Array:
     silence = mean_t[after] - mean_t[after - 1]
     near = np.minimum(np.abs(at_s - mean_t[after]), np.abs(at_s - mean_t[after - 1]))
     return np.where((silence <= GAP_S + 1e-6) | (near < 0.51), out, np.nan)
-
-
-def _mean_of(time_s: Array, values: Array, at_s: Array) -> Array:
-    return at_seconds(time_s, values, at_s)
 
 
 def despiked(values: Array) -> Array:

@@ -15,9 +15,10 @@ from numpy.typing import NDArray
 from airwork.airdata.atmosphere import G0_MPS2, standard_air, standard_temperature_k
 from airwork.airplane import Airplane
 from airwork.airplane.performance.flown import GLIDE, POWERED, Rows
+from airwork.airplane.performance.geometry import geometry
 from airwork.errors import NotPossible
 from airwork.recording.flight import Array, Flight
-from airwork.recording.flown.flaps import inferred_up, wing_area_m2
+from airwork.recording.flown.flaps import inferred_up
 from airwork.recording.flown.inertial import quiet_tas_mps
 from airwork.recording.flown.seconds import Seconds, by_second, measured
 
@@ -98,7 +99,8 @@ def _rows(s: Seconds, airplane: Airplane, mass_kg: float) -> Rows | None:
     )  # fmt: skip
     guessed = rows.notch < 0
     if guessed.any():
-        lift = square(load) * mass_kg * G0_MPS2 / (0.5 * rows.density_kgpm3 * rows.tas_mps**2 * wing_area_m2(airplane))
+        pressed_n = 0.5 * rows.density_kgpm3 * rows.tas_mps**2 * geometry(airplane).wing_area_m2
+        lift = square(load) * mass_kg * G0_MPS2 / pressed_n
         up = inferred_up(airplane, rows.cas_mps, angle, lift)
         keep &= ~guessed | up
         rows = replace(rows, notch=np.maximum(rows.notch, 0), guessed=guessed.astype(np.int64))
