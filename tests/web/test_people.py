@@ -236,3 +236,8 @@ def test_an_endorsement_says_in_one_line_what_the_record_lacks_before_it(own) ->
     assert "61.87(c)" not in second
     endorsed("presolo_test", "Larkmoor 155")
     assert endorsed("solo", "Larkmoor 155") == ""
+    with store.change() as connection:
+        pia = add_person(connection, "Pia Reed", now_utc_s=time.time(), student=True, certificate_held="private")
+    at = f"/people/{pia.id}"
+    assert "No rule here asks it of Pia Reed, who holds private." in endorsed("solo", "Larkmoor 155")
+    assert endorsed("tailwheel", "") == ""  # asked of everybody in command

@@ -70,7 +70,12 @@ def lacking(connection: Connection, student: Person, given: Validity) -> str:
         one = best(kind.id, held, day, make_model=given.held.make_model)
         if one is None or not one.good_on(day):
             missing.append(f"{kind.text} [{kind.known}]")
-    return f"Not on record before it: {'; '.join(missing)}." if missing else ""
+    asked = [n.when.certificates for n in rules.need if any(given.held.kind in group for group in n.any_of)]
+    other = asked and all(who and student.certificate_held not in who for who in asked)
+    said = [f"Not on record before it: {'; '.join(missing)}."] if missing else []
+    if other:
+        said.append(f"No rule here asks it of {student.name}, who holds {student.certificate_held}.")
+    return " ".join(said)
 
 
 def note_date(
