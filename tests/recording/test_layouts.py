@@ -443,3 +443,24 @@ def test_a_header_that_comes_again_with_other_units_is_refused(tmp_path: Path) -
     other = head.replace("(ft)", "(m)") if "(ft)" in head else head.replace("(kt)", "(km/h)")
     with pytest.raises(InputError, match="names its columns anew"):
         read_flight(save(tmp_path, f"{text}{other}\n{rows}"))
+
+
+def test_of_two_receivers_the_one_that_lives_is_read(tmp_path: Path) -> None:
+    """The first writes nought throughout."""
+    GET["dead"] = lambda m: np.zeros(m.time_s.size)
+    columns = {"lat1": ("dead", 1), "lon1": ("dead", 1), "alt1 (ft)": ("dead", 0), "lat2": ("lat_deg", 7),
+               "lon2": ("lon_deg", 7), "alt2 (ft)": ("alt_ft", 0)}  # fmt: skip
+    flight = read_flight(save(tmp_path, table(MADE, columns)))
+    assert np.degrees(flight["latitude_rad"]) == pytest.approx(np.degrees(MADE.latitude_rad), abs=1e-4)
+    assert flight["altitude_m"] == pytest.approx(MADE.altitude_m, abs=1.0)
+
+
+def test_positions_in_gons(tmp_path: Path) -> None:
+    """400 of them make a turn."""
+    GET["lat_gon"], GET["lon_gon"] = (
+        (lambda m: np.degrees(m.latitude_rad) / 0.9),
+        (lambda m: np.degrees(m.longitude_rad) / 0.9),
+    )
+    columns = {"lat_gon": ("lat_gon", 7), "lon_gon": ("lon_gon", 7), "alt (ft)": ("alt_ft", 0)}
+    flight = read_flight(save(tmp_path, table(MADE, columns)))
+    assert np.degrees(flight["latitude_rad"]) == pytest.approx(np.degrees(MADE.latitude_rad), abs=1e-4)

@@ -171,11 +171,17 @@ def _choose(table: RawTable, meanings: list[Meaning | None], state_vectors: bool
     return sorted(taken.values(), key=lambda c: (order.get(c.meaning.quantity, 99), c.column))
 
 
-def _rank(table: RawTable, i: int, meaning: Meaning) -> tuple[float, float, float]:
+def _rank(table: RawTable, i: int, meaning: Meaning) -> tuple[float, float, float, float]:
+    """How well a column serves its quantity; one that holds a single number (a dead receiver's) less than any other."""
     series = table.frame[str(i)]
     filled = 1.0 - series.null_count() / max(len(series), 1)
     engine = -float(meaning.index or 0) * 0.01  # of several engines or sensors, the first
-    return (round(filled, 1) > 0.2, meaning.score + (1.0 if meaning.units else 0.0) + engine, filled)
+    return (
+        series.drop_nulls().n_unique() > 1,
+        round(filled, 1) > 0.2,
+        meaning.score + (1.0 if meaning.units else 0.0) + engine,
+        filled,
+    )
 
 
 def _settle_plain_altitude(taken: dict[str, Choice], transponder: bool) -> None:
