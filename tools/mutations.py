@@ -40,7 +40,7 @@ ENOUGH_S = 60  # of processor time for the tests against one fault; a loop witho
 GRADING = ["tests/maneuvers/test_grading.py", "tests/maneuvers/test_judge_grading.py"]
 PARTS: dict[str, tuple[str, list[str]]] = {  # the code, and the tests that should notice
     "airdata": ("airdata", ["tests/airdata"]),
-    "performance": ("airplane/performance", ["tests/airplane/performance"]),
+    "performance": ("airplane/performance", ["tests/airplane/performance", "tests/recording/test_flown.py"]),
     "fuel": ("lesson/fuel.py", ["tests/lesson/test_legs_and_fuel.py", "tests/lesson/test_verdict.py"]),
     "debrief": ("debrief", ["tests/debrief", *GRADING]),
     "judge": ("maneuvers/grading/judge.py", GRADING),
