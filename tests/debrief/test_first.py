@@ -27,6 +27,7 @@ from airwork.debrief.first_words import (
 )
 from airwork.debrief.margins import Margin
 from airwork.debrief.notes import _clearing
+from airwork.debrief.plan import LessonPlan
 from airwork.debrief.record import clearing_record, with_clearing
 from airwork.jobs.files import load_airplane
 from airwork.maneuvers.episode import Cause, Episode, Finding, Grade
@@ -291,6 +292,19 @@ def test_the_one_thing_to_fix_is_one() -> None:
     """What else was thin stands in the lines below, not in the sentence taken home."""
     line = {"heading": "first", "text": "Pushed to −0.3 g. Also: final at 300 ft: 16° off. And 1 more.", "start_s": 9.0}
     assert _three([line])[1].text == "Pushed to −0.3 g."
+
+
+def test_what_was_planned_and_not_flown_is_said() -> None:
+    """A stall and a steep turn asked for, the turn flown alone; without a lesson nothing is missed."""
+    b = Builder(altitude_ft=4500.0, speed_kt=95.0)
+    b.level_ft = 4500.0
+    b.hold(60.0, kt=95.0)
+    b.steep_turn(1.0)
+    b.hold(60.0)
+    plan = LessonPlan(targets={"power_off_stall": {}, "steep_turn": {}})
+    for briefing, said in ((plan, ["Planned and not seen: power-off stall."]), (None, [])):
+        found = debrief(b.flight(), standard=load_standard("private"), briefing=briefing)
+        assert [x.text for x in found.first if x.heading == "not flown"] == said
 
 
 def test_every_thin_margin_can_be_found() -> None:

@@ -18,7 +18,7 @@ from airwork.debrief.first_places import WORDS, deviation, pattern, pattern_text
 from airwork.debrief.first_words import drill, question, root_words, several
 from airwork.debrief.looked_for import has_a_standard
 from airwork.debrief.margins import Margin, thin_margins
-from airwork.maneuvers import room
+from airwork.maneuvers import ROOMS, room
 from airwork.maneuvers.declared import Role
 from airwork.maneuvers.episode import Episode, Finding, Grade
 from airwork.maneuvers.seeing.turns import Turn, find_turns
@@ -62,6 +62,8 @@ def first_lines(evidence: Evidence, graded: Sequence[Judged]) -> tuple[Line, ...
     well = _went_well(evidence, graded, margins)
     if well:
         out.append(Line("went well", " ".join(well)))
+    if missing := _not_flown(evidence, graded):
+        out.append(Line("not flown", missing))
     if thin:
         out.append(Line("first", joined(said), thin[0].start_s, thin[0].end_s))
     places = places_of(evidence, graded, thin)
@@ -95,6 +97,13 @@ def first_lines(evidence: Evidence, graded: Sequence[Judged]) -> tuple[Line, ...
     if unjudged:
         out.append(Line("not judged", unjudged))
     return tuple(out)
+
+
+def _not_flown(evidence: Evidence, graded: Sequence[Judged]) -> str:
+    """What the lesson asked for and the recording doesn't show."""
+    flown = {e.kind for e, _ in graded}
+    missing = [k for k in evidence.targets if k not in flown and k in ROOMS and room(k).propose is not None]
+    return f"Planned and not seen: {', '.join(room(k).title.lower() for k in missing)}." if missing else ""
 
 
 def not_known(flight: Flight) -> str:
