@@ -543,3 +543,11 @@ def test_two_turns_edges_with_a_pause_between_are_no_turn() -> None:
     first, last = _banked(np.zeros(9), 2, 7)
     assert first == last
     assert _banked(np.array([0.1, 0.3, 0.3, 0.3, 0.1]), 0, 5) == (1, 4)
+
+
+@pytest.mark.parametrize(("asked", "limit"), [(50.0, "50° ±5°"), (45.0, "45° ±5°")])
+def test_the_limit_shown_is_about_the_lessons_bank(asked: float, limit: str) -> None:
+    """Private's steep turn is 45° ±5°; the lesson asks 50°: held against 50°, and printed so."""
+    plan = LessonPlan(order=("steep_turn",), targets={"steep_turn": {"bank_rad": np.radians(asked)}})
+    g = graded(one_steep_turn(), "steep_turn", plan=plan)
+    assert next(f.limit for f in g.grade.findings if f.quantity == "bank") == limit

@@ -12,11 +12,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork.maneuvers.episode import INSIDE, NOT_ASKED, Cause, Finding, Grade, Phase, Stretch, Verdict
-from airwork.maneuvers.grading.judge import at_once, limits, over_time, unjudged
+from airwork.maneuvers.grading.judge import at_once, limits, over_time, printed, unjudged
 from airwork.maneuvers.grading.measure import measured
 from airwork.maneuvers.grading.reading import allowance, kind_of
 from airwork.maneuvers.seeing.signal import Array, Mask
 from airwork.standards import Criterion
+from airwork.standards.model import limit_text
 from airwork.units import from_unit, to_unit
 
 if TYPE_CHECKING:
@@ -145,6 +146,10 @@ class Sheet:
         if series is None:
             self._findings[criterion.name] = unjudged(criterion, missing)
             return
+        if criterion.nominal is not None and abs(target - criterion.nominal) > 1e-3:  # the lesson's own bank
+            low, high = limits(criterion)
+            aim = round(printed(target, criterion.unit))
+            criterion = replace(criterion, text=limit_text(low, high, criterion.unit, aim))
         self._findings[criterion.name] = over_time(
             criterion, self.time_s, series, window or (self.start_s, self.end_s), self.judging, target=target,
             use=use, error=error, note=note, allowance=self._allowance(quantity) + extra, judged=judged,
