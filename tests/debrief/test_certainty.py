@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -54,12 +55,15 @@ def test_a_kind_seldom_seen_wrong_or_never_trained_is_no_surer_than_its_score(ki
 
 def test_what_lies_inside_is_no_rival() -> None:
     """A landing in its pattern, a stall in slow flight, the next maneuver's entry: both can be. But what looks like a
-    stall may be the slow flight alone."""
+    stall may be the slow flight alone, where the story has not told both."""
     landing, pattern = one("landing", 300.0, 360.0), one("traffic_pattern", 100.0, 330.0)
     assert rival(landing, [landing, pattern]) is None
     slow, stall = one("slow_flight", 0.0, 100.0), one("power_off_stall", 60.0, 110.0)
     assert rival(slow, [slow, stall]) is None
-    assert rival(stall, [slow, stall]) is slow
+    assert rival(stall, [slow, stall]) is rival(stall, [slow, stall], [stall]) is slow
+    assert rival(stall, [slow, stall], [replace(slow, end_s=110.0), stall]) is None  # told with what it may hold
+    before = replace(slow, start_s=-90.0, end_s=20.0)
+    assert rival(stall, [slow, stall], [before, stall]) is slow  # another slow flight is not around it
     turn, after = one("steep_turn", 0.0, 40.0), one("chandelle", 35.0, 80.0)
     assert rival(turn, [turn, after]) is None
 

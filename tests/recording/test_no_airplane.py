@@ -21,8 +21,8 @@ def read(folder: Path, speed_mps: Array, height_m: Array, course_rad: Array) -> 
     """A GPS track of these, as a phone writes it."""
     east, north = np.cumsum(speed_mps * np.sin(course_rad)), np.cumsum(speed_mps * np.cos(course_rad))
     lat, lon = 47.0 + north / 111_200.0, 8.0 + east / 75_900.0
-    rows = [f"{1_780_000_000 + t:.0f},{a:.7f},{o:.7f},{h:.1f},{v:.2f}"
-            for t, a, o, h, v in zip(T, lat, lon, height_m, speed_mps, strict=True)]  # fmt: skip
+    rows = [f"{1_780_000_000 + t},{a:.7f},{o:.7f},{h:.1f},{v:.2f}"
+            for t, (a, o, h, v) in enumerate(zip(lat, lon, height_m, speed_mps, strict=True))]  # fmt: skip
     path = folder / "track.csv"
     path.write_text("\n".join(["time,lat,lon,altitude (m),speed (m/s)", *rows]) + "\n")
     return read_flight(path)
@@ -86,3 +86,72 @@ def test_positions_that_hang_on_the_approach_are_no_landing(tmp_path: Path) -> N
     rolled = np.interp(T, [0, 300, 320, 500, 1_900, 2_200, 2_220], [5.0, 5.0, 30.0, 38.0, 38.0, 32.0, 0.0])
     flight = read(tmp_path, rolled, height, np.pi * T / 1_200.0)
     assert [c.kind for c in flight.contacts] == ["takeoff", "landing"]
+
+
+SECONDS = np.arange(0.0, 1_500.0)
+
+
+def hand(seed: int, tau_s: float, spread: float) -> Array:
+    """Something that wanders about nothing: correlated over so many seconds."""
+    rng, out = np.random.default_rng(seed), np.zeros(SECONDS.size)
+    for k in range(1, out.size):
+        out[k] = out[k - 1] * (1.0 - 1.0 / tau_s) + spread * np.sqrt(2.0 / tau_s) * rng.standard_normal()
+    return out
+
+
+def stood_at_both_ends(speed_mps: Array) -> Array:
+    return speed_mps * np.interp(SECONDS, [0, 20, 60, 1_440, 1_480, 1_500], [0, 0, 1, 1, 0, 0])
+
+
+UP_AND_DOWN = np.where(SECONDS < 750.0, 1.0, -1.0)
+MOTORWAY = stood_at_both_ends(27.0 + 5.0 * np.sin(SECONDS / 190.0))
+HAIRPINS = np.where(np.mod(SECONDS, 50.0) < 9.0, 9.0, 23.0)
+STAGE = np.clip(29.0 + hand(4, 8.0, 8.0), 6.0, 48.0)
+RIDE = 11.0 + 8.0 * np.sin(SECONDS / 11.0)
+RACING = 19.0 + 9.0 * np.sin(SECONDS / 6.0)
+JUMP = np.interp(SECONDS, [0, 60, 70, 960, 970, 1_015, 1_025, 1_300, 1_310], [0, 0, 45, 45, 15, 15, 8, 8, 0])
+FALL = np.interp(SECONDS, [60, 960, 1_015, 1_300], [300.0, 4_000.0, 1_000.0, 300.0])
+
+
+@pytest.mark.parametrize(
+    ("speed", "height", "turn", "kind"),
+    [
+        (MOTORWAY, 500.0 + np.cumsum(MOTORWAY * 0.033 * np.sin(SECONDS / 240.0)), hand(1, 15.0, 0.01), "ground"),
+        (HAIRPINS, 700.0 + np.cumsum(HAIRPINS * 0.07 * UP_AND_DOWN),
+         np.where(HAIRPINS < 10.0, np.pi / 9.0 * np.where(np.mod(SECONDS, 100.0) < 50.0, 1.0, -1.0), 0.0), "ground"),
+        (STAGE, 400.0 + np.cumsum(hand(2, 40.0, 0.8)), hand(3, 4.0, 0.12), "ground"),
+        (RIDE, 60.0 + 17.0 * np.cos(SECONDS / 11.0), 0.2 * np.sin(SECONDS / 8.0), "other"),
+        (RACING, 300.0 + 44.0 * (1.0 - np.cos(SECONDS / 10.0)), 0.1 + 0.3 * np.sin(SECONDS / 7.0), "other"),
+        (JUMP, FALL, np.where(SECONDS < 960.0, 0.02, 0.05 * np.sin(SECONDS / 8.0)), "other"),
+    ],
+    ids=["motorway", "hairpins", "rally", "roller coaster", "racing drone", "parachute jump"],
+)  # fmt: skip
+def test_nothing_is_claimed_of_what_was_never_fast_and_high_or_brakes_or_falls(
+    tmp_path: Path, speed: Array, height: Array, turn: Array, kind: str
+) -> None:
+    course = np.cumsum(turn)
+    flight = read(tmp_path, speed, height + hand(9, 30.0, 1.0), course)
+    assert craft_of(flight).kind == kind
+    assert flight.contacts == ()
+    assert debrief(flight, standard=load_standard("private")).as_json()["episodes"] == []
+
+
+def in_wind(speed_mps: Array, turn_rps: Array, wind_mps: float) -> tuple[Array, Array]:
+    """(speed over the ground, change of track a second) of a flight at such an airspeed."""
+    heading = np.cumsum(turn_rps)
+    north, east = speed_mps * np.cos(heading) + wind_mps, speed_mps * np.sin(heading)
+    return np.hypot(north, east), np.arctan2(east, north)
+
+
+@pytest.mark.parametrize("climbs", [120.0, 320.0])
+def test_steep_circles_in_a_strong_wind_and_the_lowest_patterns_are_flights(tmp_path: Path, climbs: float) -> None:
+    """The control: 14 m/s of wind give and take 28 m/s in a circle of 20 s; patterns 400 ft up stay flights."""
+    circling = np.where(np.mod(SECONDS, 300.0) > 120.0, 2.0 * np.pi / 20.0, 0.0)
+    air = np.interp(SECONDS, [0, 100, 120, 1_380, 1_400, 1_430], [0, 0, 36, 36, 30, 0])
+    aloft = (SECONDS > 120.0) & (SECONDS < 1_390.0)
+    over_ground, track = in_wind(air, circling * aloft, 14.0)
+    speed = np.where(aloft, over_ground, air)
+    height = np.interp(SECONDS, [120, 120 + climbs / 3.0, 1_395 - climbs / 2.5, 1_395], [0, climbs, climbs, 0]) + 300.0
+    flight = read(tmp_path, speed, height + hand(8, 30.0, 1.0), track)
+    assert craft_of(flight).kind == "airplane"
+    assert "takeoff" in [c.kind for c in flight.contacts]

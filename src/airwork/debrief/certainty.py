@@ -19,7 +19,7 @@ from importlib import resources
 import numpy as np
 from numpy.typing import NDArray
 
-from airwork.debrief.weighing import alone, clash, just_cleared, overlap_s, worth
+from airwork.debrief.weighing import alone, clash, holds, just_cleared, overlap_s, worth
 from airwork.maneuvers import room
 from airwork.maneuvers.declared import Role
 from airwork.maneuvers.episode import Episode
@@ -61,10 +61,13 @@ def trained() -> Weights:
     return Weights(data["shared"], data["kinds"], frozenset(data["seldom_wrong"]))
 
 
-def rival(e: Episode, fitting: Sequence[Episode]) -> Episode | None:
-    """The best story of another kind for the same minutes."""
-    others = [o for o in fitting if o.kind != e.kind and room(o.kind).role not in UNJUDGED and _same_minutes(e, o)]
-    return max(others, key=worth, default=None)
+def rival(e: Episode, fitting: Sequence[Episode], story: Sequence[Episode] = ()) -> Episode | None:
+    """The best story of another kind for the same minutes; what the story itself has around the claim is none."""
+    around = {s.kind for s in story if holds(s, e) and s.start_s <= e.start_s < s.end_s}
+    others = (o for o in fitting if o.kind != e.kind and o.kind not in around)
+    return max(
+        (o for o in others if room(o.kind).role not in UNJUDGED and _same_minutes(e, o)), key=worth, default=None
+    )
 
 
 def _same_minutes(e: Episode, other: Episode) -> bool:
@@ -76,7 +79,7 @@ def _same_minutes(e: Episode, other: Episode) -> bool:
 def _framed(e: Episode, other: Episode) -> bool:
     one, two = room(e.kind), room(other.kind)
     frames = Role.PATTERN in (one.role, two.role) and (one.at_field and two.at_field)
-    return frames or one.holds is two.family  # but slow flight is what a stall inside it may be instead
+    return frames or holds(e, other)  # but slow flight is what a stall inside it may be instead, unless both are told
 
 
 def features(e: Episode, fitting: Sequence[Episode], given: Given, story: Sequence[Episode] = ()) -> Array:
@@ -84,7 +87,7 @@ def features(e: Episode, fitting: Sequence[Episode], given: Given, story: Sequen
 
     fitting : all proposals, weighed; story : those chosen.
     """
-    best, cleared = rival(e, fitting), just_cleared(e, fitting) and room(e.kind).wants_clear_sky
+    best, cleared = rival(e, fitting, story), just_cleared(e, fitting) and room(e.kind).wants_clear_sky
     against = MOST if best is None else _log(worth(e)) - _log(worth(best))
     return np.array([
         1.0, _clipped(_log(e.score) - _log(1.0 - e.score)), _clipped(against), float(cleared), alone(e, story, fitting),
@@ -123,7 +126,7 @@ def sure(
         p = max(p, e.score) if e.kind in given.lesson else p
         if p < RATHER_WRONG and e.score < ROOM_DOUBTS and not x[FEATURES.index("cleared")]:
             continue
-        other = rival(e, fitting) if p < SURE_ENOUGH else None
+        other = rival(e, fitting, story) if p < SURE_ENOUGH else None
         if other is not None:
             q = probability(other.kind, features(other, fitting, given, story), other.score, weights)
             other = replace(other, score=min(q, 1.0 - p)) if min(q, 1.0 - p) >= LEAST_RIVAL else None

@@ -42,7 +42,17 @@ _DRIVES_MPS, _WALKS_MPS = 45.0, 17.0  # a car's fastest, 87 kt; slower than the 
 _ROAD_S, _ROAD_MPS, _STEEP_MPS = 30.0, 0.4, 1.6  # up or down over half a minute: half of the way, nearly all of it
 _SLOWEST_MPS, _GENTLE_MPS = 30.0, 1.0  # 58 kt and 200 fpm
 _LOW_M, _ENDS = 60.0, 60  # who stood still at an end and was never higher than this above its lowest hasn't flown
-_NEVER_UP_M = 150.0
+_NEVER_UP_M, _LONG_S = 150.0, 300.0
+_FLOWN_MPS, _MINUTE_S = 23.0, 60.0  # 45 kt for a minute: slower than that throughout, and never up, nothing has flown
+_ROAD_GRADE = 0.04  # who stood at an end and was never steeper, up or down, neither took off nor landed
+_FALLS_MPS, _FALLS_S = 30.0, 40.0  # 6,000 fpm, steeper than it goes forward, for so long: a spin is recovered by then
+_BRAKES_MPS, _BRAKES_S, _LEVELLY_MPS = 7.0, 5.0, 4.0  # so much speed lost within so long, not by climbing
+_TAXIES_MPS, _BRAKES_A_MIN, _BRAKES_TIMES, _APART_S = (
+    5.0,
+    0.8,
+    8,
+    10.0,
+)  # an airplane does once a landing, no oftener than 0.2 a minute
 _SPOT_MPS, _RISES_MPS, _ROSE_M, _STOOD_S, _NEAR_M = (
     1.5,
     0.7,
@@ -106,23 +116,42 @@ def drives(work: Work) -> str:
     top = float(np.percentile(v[moves], 98))
     climb = np.abs(Window(t, max(_ROAD_S / 2.0, 1.5 * work.step_s)).slope(h))[moves]
     known = np.isfinite(climb) & (v[moves] > 0.3 * top)
-    steep = float(np.percentile(climb[known] / v[moves][known], 97)) if known.any() else 1.0
+    grades = climb[known] / v[moves][known] if known.any() else np.ones(1)
+    steep, steepest = (float(x) for x in np.percentile(grades, [97.0, 99.0]))
     climb = climb[np.isfinite(climb)]
     if not climb.size or (top > _DRIVES_MPS and (steep > _RAILS or top > _FAST_MPS)):
         return ""
     usual, most = (float(x) for x in np.percentile(climb, [50.0, 97.0]))
     gentle = _WALKS_MPS < top < _SLOWEST_MPS and most < _GENTLE_MPS  # whatever flies so slowly sinks faster
-    on_road = gentle or (usual <= _ROAD_MPS and most <= _STEEP_MPS)
+    stood = bool((np.concatenate((v[:_ENDS], v[-_ENDS:])) < 0.2 * top).any()) and float(t[-1] - t[0]) > _LEAST_S
+    on_grade = stood and steepest < _ROAD_GRADE
+    on_road = gentle or on_grade or (usual <= _ROAD_MPS and most <= _STEEP_MPS)
     if not on_road and (top <= _DRIVES_MPS or steep > _RAILS):
         return ""
     between = v[moves[0] : moves[-1] + 1]
     halts = float(np.mean(between[np.isfinite(between)] < 0.3 * top))
-    stood = bool((np.concatenate((v[:_ENDS], v[-_ENDS:])) < 0.2 * top).any())
     low, high = np.percentile(h[moves], [1.0, 99.0])
-    never_up = stood and high - low < _LOW_M and float(t[-1] - t[0]) > _LEAST_S
-    if top > _WALKS_MPS and halts < _HALTS and not never_up and not gentle:
+    never_up = stood and high - low < _LOW_M
+    if top > _WALKS_MPS and halts < _HALTS and not never_up and not gentle and not on_grade:
         return ""
-    return f"at most {to_unit(top, 'kt'):.0f} kt, halting, up and down as roads go"
+    return f"at most {to_unit(top, 'kt'):.0f} kt{', halting' * (halts >= _HALTS)}, up and down as roads go"
+
+
+def brakes(work: Work) -> str:
+    """Why this is a car's, a motorcycle's or a racer's track: it brakes again and again, in no wind's turn; else ""."""
+    speed, altitude = work.get("tas_mps", "groundspeed_mps"), work.get("altitude_m", "gps_altitude_m")
+    if speed is None or altitude is None or work.step_s > _SEEN_STEP_S:
+        return ""
+    if any(work.measured(n) is not None for n in ("ias_mps", "rpm", "on_ground")):
+        return ""
+    at = work.seconds_apart()
+    t, v = work.time_s[at], np.nan_to_num(speed[at])
+    levelly = np.abs(np.nan_to_num(Window(t, _BRAKES_S).slope(altitude[at]))) < _LEVELLY_MPS
+    braking = t[levelly & (v > _TAXIES_MPS) & (np.interp(t - _BRAKES_S, t, v) - v > _BRAKES_MPS)]
+    times = 1 + int(np.sum(np.diff(braking) > _APART_S))
+    if times < _BRAKES_TIMES or times < _BRAKES_A_MIN * (t[-1] - t[0]) / _MINUTE_S:
+        return ""
+    return f"it brakes by {to_unit(_BRAKES_MPS, 'kt'):.0f} kt within {_BRAKES_S:.0f} s {times} times"
 
 
 def no_airplane(work: Work) -> str:
@@ -133,8 +162,13 @@ def no_airplane(work: Work) -> str:
     at = work.seconds_apart()
     t, v, h = work.time_s[at], speed[at], altitude[at]
     low, high = (float(x) for x in np.nanpercentile(h, [1.0, 99.0]))
-    if float(np.nanpercentile(v, 98)) < _WALKS_MPS and high - low < _NEVER_UP_M:
-        return f"never above {to_unit(_WALKS_MPS, 'kt'):.0f} kt, never {to_unit(_NEVER_UP_M, 'ft'):.0f} ft up"
+    minute = float(np.nanmax(Window(t, 0.5 * _MINUTE_S).mean(v)))
+    limit = _FLOWN_MPS if t[-1] - t[0] > _LONG_S else _WALKS_MPS
+    if minute < limit and high - low < _NEVER_UP_M:
+        return f"never {to_unit(limit, 'kt'):.0f} kt for a minute, never {to_unit(_NEVER_UP_M, 'ft'):.0f} ft up"
+    falls = -np.nan_to_num(Window(t, 0.5 * _FALLS_S).slope(h))
+    if (falls > np.maximum(_FALLS_MPS, Window(t, 0.5 * _FALLS_S).mean(v))).any():
+        return f"it falls at {to_unit(float(falls.max()), 'fpm'):,.0f} fpm for {_FALLS_S:.0f} s"
     still, climb = np.nan_to_num(v, nan=9.0) < _SPOT_MPS, np.nan_to_num(Window(t, 5.0).slope(h))
     edge = np.flatnonzero(np.diff(np.concatenate(([False], still, [False])).astype(np.int8)))
     for first, past in zip(edge[::2], edge[1::2], strict=True):  # from the ground it goes straight up, or comes down

@@ -14,7 +14,7 @@ from airwork.airdata.wind import wind_from_vector
 from airwork.recording.accelerations import add_measured_load
 from airwork.recording.air import add_airspeeds, add_altitudes, add_density_altitude
 from airwork.recording.attitude import add_air_heading, add_headings, add_turning, add_vertical_speed
-from airwork.recording.craft import drives, halts_high, no_airplane, note_craft
+from airwork.recording.craft import brakes, drives, halts_high, no_airplane, note_craft
 from airwork.recording.engine import add_engine, add_flap_notch
 from airwork.recording.flight import Array, Column, Flight
 from airwork.recording.ground import add_ground
@@ -66,10 +66,12 @@ def derive(
     add_flap_notch(work, airplane)
     add_airspeeds(work, airplane)
     add_headings(work, variation_rad(work))
-    if drove := drives(work):
+    drove = drives(work)
+    other = "" if drove else no_airplane(work)
+    if drove:
         work.facts["drives"] = drove
         work.put("on_ground", np.ones(work.time_s.size), None, drove)
-    elif other := no_airplane(work):
+    elif other:
         work.facts["no_airplane"] = other
     else:
         add_wind(work)
@@ -80,8 +82,8 @@ def derive(
     add_air_heading(work)
     add_measured_load(work)
     add_turning(work)
-    contacts = () if drove or "no_airplane" in work.facts else add_ground(work, ground_elevation_m)
-    if about := halts_high(work, contacts):
+    contacts = () if drove or other else add_ground(work, ground_elevation_m)
+    if not (drove or other) and (about := halts_high(work, contacts) or brakes(work)):
         work.facts["drives"], contacts = about, ()
     note_craft(work)
     look_over(work, contacts)

@@ -123,7 +123,6 @@ def _of_time(work: Work) -> Iterator[str]:
     if longitude is None or not np.isfinite(work.start_utc_s) or not np.isfinite(longitude).any():
         return
     east_h = float(np.degrees(np.nanmedian(longitude))) / 15.0
-    east_h = float(np.degrees(np.nanmedian(longitude))) / 15.0
     hours = (work.start_utc_s + float(np.median(work.time_s))) / 3_600.0 + east_h
     if any("taken as UTC" in m.what for m in work.mends) and not _NIGHT_H[1] < hours % 24.0 < _NIGHT_H[0]:
         yield f"by the sun it was flown at {hours % 24.0:02.0f} h local time: are its times local, not UTC?"

@@ -134,7 +134,8 @@ def _climbs(raw: Array, change: Array) -> _Climbs:
     moving = size[size > 0.0]
     if moving.size < 10:
         return _Climbs(top, 0.0, 0.0)
-    steep = float(np.percentile(size, 98.0))
+    up = change[np.isfinite(change) & (change > 0.0)]
+    steep = float(np.percentile(up if up.size > 0.5 * size.size else size, 98.0))  # a jump falls faster than it climbed
     climbing = size[size > max(_CLIMBS * steep, 3.0 * resolution(raw) / CLIMB_STRETCH_S)]
     return _Climbs(top, float(np.median(climbing)) if climbing.size > 5 else 0.0, steep)
 
