@@ -78,6 +78,8 @@ _NUMBER = re.compile(
     r"([eE][+-]?[0-9]+)?\s*(.*)",
     re.DOTALL,
 )
+_FRACTIONS = {"¼": 0.25, "1/4": 0.25, "½": 0.5, "1/2": 0.5, "¾": 0.75, "3/4": 0.75}
+_FRACTION = re.compile(r"(?<![\d.,/])(?:(\d{1,9})(?:\s*(?=[¼½¾])|\s+(?=\d/)))?([¼½¾]|1/4|1/2|3/4)(?![\d/])")
 _LONGEST = 60  # characters; no quantity is longer, and nothing long has to be searched
 _FLIGHT_LEVEL = re.compile(r"FL\s*([0-9]{2,3})", re.IGNORECASE)
 _PREFIXED_PRESSURE = re.compile(r"(QNH|QFE|altimeter|A|Q)\s*=?\s*([0-9]+(?:\.[0-9]+)?)\s*(.*)", re.IGNORECASE)
@@ -98,6 +100,8 @@ def parse(text: str | float, kind: Kind, *, where: str = "", default_unit: str =
 
     >>> round(parse("65 mph", "speed"), 3)
     29.058
+    >>> parse("17 1/2 gal", "volume") == parse("17½ gal", "volume") == parse("17.5 gal", "volume")
+    True
     >>> round(parse("FL065", "altitude"), 1)
     1981.2
     """
@@ -107,7 +111,8 @@ def parse(text: str | float, kind: Kind, *, where: str = "", default_unit: str =
     if kind == "altitude" and (level := _FLIGHT_LEVEL.fullmatch(written)):
         return float(level[1]) * 100.0 * FT_M
     allowed = _ALLOWED[kind]
-    match = _NUMBER.fullmatch(_with_unit(written, where) if kind == "pressure" else written)
+    plain = halves_as_decimals(written)
+    match = _NUMBER.fullmatch(_with_unit(plain, where) if kind == "pressure" else plain)
     if match is None:
         raise UnitError(f"can't read {written!r} as {_named(kind)}; write a number with {allowed}.", where=where)
     if match[4][:1] in tuple("0123456789.,") and not match[4].startswith("1/"):
@@ -125,6 +130,11 @@ def parse(text: str | float, kind: Kind, *, where: str = "", default_unit: str =
     if kind == "temperature" and value < 0.0:
         raise UnitError(f"{written!r} is below absolute zero.", where=where)
     return value
+
+
+def halves_as_decimals(text: str) -> str:
+    """A dipstick's quarters and halves as decimals: "17 1/2" is "17.5"; the rest as it stands."""
+    return _FRACTION.sub(lambda m: str(int(m[1] or 0) + _FRACTIONS[m[2]]), text)
 
 
 def _named(kind: str) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from contextlib import suppress
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -10,11 +11,12 @@ import pytest
 import airwork
 from airwork.airplane import find_airplane_file, load_airplane
 from airwork.debrief import Debrief, debrief
-from airwork.debrief.correct import Correction, correct, gradable_kinds, instead
+from airwork.debrief.correct import Correction, NotSeen, correct, instead, ungraded
 from airwork.debrief.ideals import ideals_of
 from airwork.errors import InputError
-from airwork.maneuvers import room
+from airwork.maneuvers import room, rooms
 from airwork.maneuvers.episode import Episode
+from airwork.output.debrief_doc import make_debrief_doc
 from airwork.recording import read_flight
 from airwork.standards import load_standard
 from airwork.units import to_unit
@@ -47,10 +49,42 @@ def test_the_same_again_grades_the_same(found: Debrief) -> None:
 def test_no_kind_at_any_place_is_a_fault(found: Debrief) -> None:
     """Each kind in two places, by turns where each kind that was flown was flown."""
     places = list({graded.episode.kind: graded.episode for graded in found.episodes}.values())
-    for n, kind in enumerate(gradable_kinds()):
+    for n, kind in enumerate(one.kind for one in rooms()):
         for e in (places[n % len(places)], places[(n + len(places) // 2) % len(places)]):
-            with suppress(InputError):  # "nothing looks like …" is an answer
-                correct(found, [Correction(kind, e.start_s + 1.0, e.end_s - 1.0, e.kind, e.start_s)])
+            one = Correction(kind, e.start_s + 1.0, e.end_s - 1.0, e.kind, e.start_s)
+            with suppress(NotSeen):  # "nothing looks like …" is an answer
+                correct(found, [one])
+                continue
+            as_said = correct(found, [replace(one, as_said_by="M. Keller")])
+            (entered,) = (g for g in as_said.episodes if ungraded(g.episode.evidence))
+            assert (entered.episode.kind, entered.verdict, entered.met) == (kind, "", True)
+            make_debrief_doc(as_said, every=True)
+
+
+@pytest.mark.parametrize("kind", ["short_field_landing", "soft_field_takeoff", "power_off_180", "level_turn", "glide"])
+def test_what_is_not_seen_is_entered_on_an_instructor_s_word_and_not_graded(found: Debrief, kind: str) -> None:
+    """In the middle of a straight leg nothing of these is; named, dated and told whose word it is, without a mark."""
+    leg = max((g.episode for g in found.episodes if g.episode.kind == "straight_and_level"), key=lambda e: e.end_s)
+    one = Correction(kind, leg.start_s + 5.0, leg.start_s + 45.0)
+    with pytest.raises(NotSeen):
+        correct(found, [one])
+    told = correct(found, [replace(one, as_said_by="M. Keller")])
+    k = next(k for k, g in enumerate(told.episodes) if g.episode.kind == kind and ungraded(g.episode.evidence))
+    assert told.episodes[k].grade.findings == ()
+    assert k not in ideals_of(told)
+    doc = make_debrief_doc(told, zone="UTC")
+    row = doc.rows[k]
+    assert (row.title, row.sure, row.word) == (room(kind).title, "said", "not graded")
+    part = next(p for p in doc.maneuvers if p.index == k)
+    assert "entered as said, not graded (M. Keller)" in part.confidence
+    again = correct(found, [replace(one, as_said_by="M. Keller"), Correction("", 0.0, 0.0, kind, one.start_s)])
+    assert [g.episode for g in again.episodes] == [g.episode for g in found.episodes]
+
+
+def test_an_instructor_s_word_does_not_take_the_grade_from_what_is_seen(found: Debrief) -> None:
+    e = next(g.episode for g in found.episodes if g.episode.kind == "steep_turn")
+    again = correct(found, [Correction(e.kind, e.start_s, e.end_s, e.kind, e.start_s, "M. Keller")])
+    assert next(g for g in again.episodes if g.episode.start_s == e.start_s).grade.findings
 
 
 def test_shorter_limits_judge_only_what_lies_inside(found: Debrief) -> None:

@@ -331,3 +331,39 @@ def test_groups_in_any_order_are_decoded_or_refused(groups: list[str]):
     text = " ".join(groups)
     for read, head in ((read_metar, "METAR KOKC 011955Z "), (read_taf, "TAF KDSM 022336Z 0300/0324 ")):
         assert "\n" not in refusal(read, head + text)
+
+
+# ----------------------------------------------------------------------------------------- put where the other belongs
+_NOVEMBER_S = datetime(2026, 11, 30, 15, tzinfo=UTC).timestamp()
+
+
+@pytest.mark.parametrize(
+    ("read", "text", "said"),
+    [
+        (read_metar, "TAF KOGA 301120Z 3012/0112 34010KT P6SM SKC", "is a TAF"),
+        (read_metar, "KOGA 301120Z 3012/0112 34010KT P6SM SKC", "is a TAF"),
+        (read_metar, "taf amd koga 301120Z 3012/0112 34010KT P6SM SKC", "is a TAF"),
+        (read_taf, "METAR KOGA 301153Z 34010KT 10SM CLR 05/M02 A3012", "is a METAR"),
+        (read_taf, "KOGA 301153Z AUTO VRB03KT 10SM CLR 05/M02 A3012", "is a METAR"),
+        (read_taf, "SPECI EDNY 301150Z 24005KT CAVOK 05/02 Q1018", "is a METAR"),
+    ],
+)
+def test_a_report_in_the_other_s_field_is_told_where_it_goes(read, text: str, said: str):
+    assert said in refusal(read, text)
+
+
+@pytest.mark.parametrize("validity", ["3012/3112", "3112/0112", "3012/0112 FM311800 35012KT P6SM SKC BECMG"])
+def test_a_forecast_for_a_day_its_month_does_not_have_says_so(validity: str):
+    """November has thirty days."""
+    with pytest.raises(InputError, match="November has none"):
+        read_taf(f"TAF KOGA 301120Z {validity} 34010KT P6SM SKC".replace(" BECMG 34010KT P6SM SKC", ""),
+                 near_utc_s=_NOVEMBER_S)  # fmt: skip
+
+
+def test_a_forecast_from_the_last_of_a_longer_month_is_last_months():
+    first = datetime(2026, 11, 1, 2, tzinfo=UTC).timestamp()
+    found = read_taf("TAF KOGA 312320Z 0100/0124 34010KT P6SM SKC", near_utc_s=first)
+    assert found.issued_utc_s == datetime(2026, 10, 31, 23, 20, tzinfo=UTC).timestamp()
+    found = read_taf("TAF KOGA 311720Z 3118/0118 34010KT P6SM SKC", near_utc_s=first)
+    assert found.start_utc_s == datetime(2026, 10, 31, 18, tzinfo=UTC).timestamp()
+    assert found.end_utc_s == datetime(2026, 11, 1, 18, tzinfo=UTC).timestamp()

@@ -28,11 +28,14 @@ REQUIRED = bool(os.environ.get("AIRWORK_REQUIRE_ALL"))
 AXE = Path(__file__).parents[2] / "frontend" / "node_modules" / "axe-core" / "axe.min.js"
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 COLORS = ["color-contrast", "link-in-text-block"]  # half the time of all; another scheme can change nothing else
-# (width, scheme, rules, those left out): what is there is looked at wide and narrow, its colors in both schemes.
+# (width, scheme, rules, those left out): every rule at every width, its colors in both schemes at every width; a
+# scheme can change nothing but colors.
 VIEWS = (
     (1280, "light", RULES, []),
+    (1280, "dark", COLORS, []),
+    (820, "light", RULES, []),
     (820, "dark", COLORS, []),
-    (390, "light", RULES, COLORS),
+    (390, "light", RULES, []),
     (390, "dark", COLORS, []),
 )
 REFUSED = re.compile(r"status of 4(09|22)\b")  # an answer in words, no fault

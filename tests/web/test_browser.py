@@ -199,6 +199,6 @@ def test_the_look_at_a_page_sees_what_is_wrong_with_it(chromium, server: str) ->
             "<main><h1>t</h1><input><p>text</p><div style='width: 500px'>wide</div></main></html>"
         )
         found = faults(page)
-    assert sum("label" in one for one in found) == 2  # wide and narrow
-    assert {one.split(":")[0] for one in found if "color-contrast" in one} == {"820 dark", "390 dark"}
+    assert {one.split(":")[0] for one in found if "label" in one} == {"1280 light", "820 light", "390 light"}
+    assert {one.split(":")[0] for one in found if "color-contrast" in one} == {"1280 dark", "820 dark", "390 dark"}
     assert {one.split(":")[0] for one in found if "over the edge" in one} == {"390 light", "390 dark"}

@@ -142,6 +142,26 @@ def test_a_climb_asked_for_and_a_stretch_to_judge_are_said_on_the_page(alone, sh
     assert alone.get(f"{at}.json").json()["episodes"] == before
 
 
+def test_what_is_not_seen_is_entered_on_ones_word_after_it_was_refused(alone, short_csv: bytes) -> None:
+    """The refusal offers it, with what was typed; nobody named is refused; the name stands in the debrief."""
+    at = _bring(alone, short_csv)
+    before = _rows(alone, at)
+    sent = {"kind": "power_off_180", "start": "1:00", "end": "2:00"}
+    refused = alone.post(f"{at}/correct", sent)
+    assert refused.status_code == 422
+    assert "as I say, ungraded" in refused.text
+    assert 'value="power_off_180" selected' in refused.text
+    assert "as I say, ungraded" not in alone.post(f"{at}/correct", {**sent, "end": "99:00"}).text
+    assert "say who" in alone.post(f"{at}/correct", {**sent, "as_said": "true", "by": " "}).text
+    assert _rows(alone, at) == before
+    assert alone.post(f"{at}/correct", {**sent, "as_said": "true", "by": "M. Keller"}).status_code == 303
+    entered = next(e for e in alone.get(f"{at}.json").json()["episodes"] if e["kind"] == "power_off_180")
+    assert (entered["start_s"], entered["end_s"], entered["criteria"]) == (60.0, 120.0, [])
+    assert "entered as said, not graded (M. Keller)" in alone.get(at).text
+    alone.post(f"{at}/uncorrect")
+    assert _rows(alone, at) == before
+
+
 def test_an_episode_can_be_taken_out(alone, short_csv: bytes) -> None:
     at = _bring(alone, short_csv)
     kind, start, end = _rows(alone, at)[-1]

@@ -56,6 +56,16 @@ def test_a_change_of_a_field_changes_the_briefing(alone, field: str, value: str,
     assert moved(before) != moved(after)
 
 
+@pytest.mark.parametrize("typed", ["17 1/2", "17½", "17 ½ gal", "17 1/2 gal"])
+def test_a_dipstick_s_half_is_a_half(alone, typed: str) -> None:
+    """With a unit or without one, as where airplanes are typed: 17.5."""
+    half, same = (
+        alone.get("/today.json", params={"lesson": LESSON, "fuel/left wing": t}).json()
+        for t in (typed, typed.replace(" 1/2", ".5").replace(" ½", ".5").replace("½", ".5"))
+    )
+    assert half["fuel"]["aboard_m3"] == same["fuel"]["aboard_m3"]
+
+
 def test_the_address_is_the_state_and_the_file_stays(alone, tmp_path: Path) -> None:
     path = tmp_path / "lessons" / f"{LESSON}.toml"
     before = path.read_bytes()

@@ -9,20 +9,22 @@ from airwork.debrief.debrief import Debrief, Graded, evidence_of, with_episodes
 from airwork.debrief.instructed import Instructed, check, graded_as_told, numbered
 from airwork.errors import InputError
 from airwork.maneuvers import room, rooms
-from airwork.maneuvers.episode import Episode, Phase
+from airwork.maneuvers.episode import Episode, Grade, Phase
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.units import clock
 
 SHORTEST_S = 2.0
 SAME_START_S = 0.6  # starts this close are one episode's: recognition repeats to the sample, a printed start is rounded
 BY_HAND = "kind and limits given by a person"
+UNGRADED = "entered as said, not graded"
 
 
 @dataclass(frozen=True, slots=True)
 class Correction:
     """One correction. was_kind, was_start_s : the episode as recognized; without them it is added.
 
-    kind "" takes the episode out. Times in seconds from the first sample.
+    kind "" takes the episode out. Times in seconds from the first sample. as_said_by : who wants it entered ungraded
+    where nothing recorded looks like it; "" refuses it there.
     """
 
     kind: str
@@ -30,6 +32,11 @@ class Correction:
     end_s: float
     was_kind: str = ""
     was_start_s: float | None = None
+    as_said_by: str = ""
+
+
+class NotSeen(InputError):
+    """Nothing recorded there looks like it: it can be entered as said, but not graded."""
 
 
 def instead(number: str, episodes: Sequence[Episode]) -> Correction:
@@ -45,7 +52,7 @@ def correct(found: Debrief, corrections: Sequence[Correction], said: Sequence[In
 
     Raises
     ------
-    InputError : an unknown kind, limits outside the recording, an episode that isn't there.
+    InputError : an unknown kind, limits outside the recording, an episode that isn't there; NotSeen : as it says.
     """
     evidence = evidence_of(found)
     if evidence is None:
@@ -66,20 +73,25 @@ def correct(found: Debrief, corrections: Sequence[Correction], said: Sequence[In
         if at is not None:
             told.setdefault(at, []).append(word)
     evidence = replace(evidence, episodes=tuple(episodes))
-    judged = [Graded(*graded_as_told(e, evidence, told.get(k, ()))) for k, e in enumerate(episodes)]
+    judged = [
+        Graded(e, Grade({}, "", {}, (), (), said=tuple(w.words for w in told.get(k, ()))))
+        if ungraded(e.evidence)
+        else Graded(*graded_as_told(e, evidence, told.get(k, ())))
+        for k, e in enumerate(episodes)
+    ]
     return with_episodes(found, evidence, judged)
 
 
-def gradable_kinds() -> tuple[str, ...]:
-    """Kinds that can be graded, in the order of the rooms."""
-    return tuple(one.kind for one in rooms() if one.grade is not None)
+def ungraded(evidence: Sequence[str]) -> bool:
+    """An episode of this evidence was entered on somebody's word and has no grade."""
+    return any(words.startswith(UNGRADED) for words in evidence)
 
 
 def _check(one: Correction, evidence: Evidence) -> None:
     if not one.kind:
         return
-    if one.kind not in gradable_kinds():
-        raise InputError(f"{one.kind!r} is no maneuver that can be graded.", where="correction")
+    if one.kind not in (known.kind for known in rooms()):
+        raise InputError(f"{one.kind!r} is no maneuver.", where="correction")
     last = float(evidence.flight.time_s[-1])
     if not 0.0 <= one.start_s < one.end_s <= last + SAME_START_S:
         raise InputError(
@@ -101,8 +113,8 @@ def _which(episodes: Sequence[Episode], kind: str, start_s: float | None) -> int
 
 def _episode(one: Correction, evidence: Evidence) -> Episode:
     """The episode as given, with phases and facts of what its room sees there; without, the whole is one phase."""
-    seen = [e for e in room(one.kind).seen(evidence.view) if _common_s(e, one) > 0.0]
-    evident = (BY_HAND,)
+    graded = room(one.kind).grade is not None
+    seen = [e for e in room(one.kind).seen(evidence.view) if _common_s(e, one) > 0.0] if graded else []
     if seen:
         best = max(seen, key=lambda e: (_common_s(e, one), e.score))
         phases = tuple(
@@ -115,8 +127,13 @@ def _episode(one: Correction, evidence: Evidence) -> Episode:
             phases = (replace(first, start_s=one.start_s), *phases[1:])
             phases = (*phases[:-1], replace(phases[-1], end_s=max(one.end_s, last.start_s)))
         facts = dict(best.facts)
-        return Episode(one.kind, one.start_s, one.end_s, 1.0, phases, (*best.evidence, *evident), facts)
-    raise InputError(
+        return Episode(one.kind, one.start_s, one.end_s, 1.0, phases, (*best.evidence, BY_HAND), facts)
+    if one.as_said_by.strip():
+        said = f"{UNGRADED} ({one.as_said_by.strip()})"
+        return Episode(one.kind, one.start_s, one.end_s, 1.0, evidence=(BY_HAND, said))
+    if not graded:
+        raise NotSeen(f"airwork can't grade it ({room(one.kind).title.lower()}).", where="correction")
+    raise NotSeen(
         f"nothing from {clock(one.start_s)} to {clock(one.end_s)} looks like it ({room(one.kind).title.lower()}): "
         "what its grading needs (where it turned, broke, touched ...) is not there.",
         where="correction",

@@ -15,6 +15,7 @@ from airwork.airdata.angles import turn_from_to_rad, unwrap_rad
 from airwork.airdata.atmosphere import P0_PA
 from airwork.airdata.column import AirColumn, WindLayer
 from airwork.airplane.performance import performance as fit
+from airwork.debrief.correct import ungraded
 from airwork.debrief.debrief import Debrief, Graded, evidence_of
 from airwork.errors import AirworkError
 from airwork.maneuvers import room
@@ -35,7 +36,10 @@ def ideals_of(found: Debrief) -> dict[int, Trace]:
     """Position in the debrief → ideal trace, its heading turned to the flown one; times from the episode's start."""
     if found.airplane is None or found.airborne_s is None:
         return {}
-    wanted = [(k, g) for k, g in enumerate(found.episodes) if (o := room(g.episode.kind)).lay or o.over_ground]
+    wanted = [
+        (k, g) for k, g in enumerate(found.episodes)
+        if ((o := room(g.episode.kind)).lay or o.over_ground) and not ungraded(g.episode.evidence)
+    ]  # fmt: skip
     if not wanted:
         return {}
     try:

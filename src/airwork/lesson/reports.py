@@ -17,7 +17,10 @@ from airwork.errors import InputError, Where
 from airwork.lesson.weather import Cloud, Forecast, Period, Report, RunwayVisualRange, Seen, Trend
 from airwork.lesson.winds import Wind
 
+WEEK_S = 7.0 * 86400.0
 _TIME = re.compile(r"\b(\d{2})(\d{2})(\d{2})Z\b")
+_VALIDITY = re.compile(r"^(?:\S+\s+){1,4}\d{6}Z\s+\d{4}/\d{4}\b")
+_OBSERVED = re.compile(r"^[A-Z][A-Z0-9]{3}\s+\d{6}Z\s+(?:AUTO\s|COR\s)?(?:\d{3}|VRB|/{3})[\d/]{2}")
 _TREND_START = re.compile(r"\s(BECMG|TEMPO)\s")
 _NOT_FLOWN_BY = re.compile(r"\sRF\d{2}\.\d/\d{3}\.\d")  # rainfall, at the end of every Australian report (from memory)
 _STATION = re.compile(r"^[A-Z][A-Z0-9]{3}$")
@@ -61,6 +64,8 @@ def read_metar(text: str, *, near_utc_s: float, where: str | Where = "METAR") ->
     """
     code = " ".join(text.split()).strip().rstrip("=").upper()
     body = re.sub(r"^(METAR|SPECI)\s+(COR\s+)?", "", code)
+    if code.startswith("TAF") or _VALIDITY.search(body):
+        raise InputError(f"{_short(text)!r} is a TAF, no METAR: put it where the TAF goes.", where=where)
     station = body.split(" ")[0]
     time = _TIME.search(body)
     if not _STATION.match(station) or time is None:
@@ -224,6 +229,8 @@ def _trends(text: str) -> tuple[Trend, ...]:
 def read_taf(text: str, *, near_utc_s: float, where: str | Where = "TAF") -> Forecast:
     """Decode one TAF. Raises InputError naming the group that can't be read."""
     code = " ".join(text.split()).strip().rstrip("=").upper()
+    if re.match(r"(METAR|SPECI)\b", code) or _OBSERVED.match(code):
+        raise InputError(f"{_short(text)!r} is a METAR, no TAF: put it where the METAR goes.", where=where)
     code = code if code.startswith("TAF") else f"TAF {code}"
     if gone := re.search(r"\b(NIL|CNL)\b", code):
         said = {"NIL": "empty", "CNL": "canceled"}[gone[1]]
@@ -235,10 +242,16 @@ def read_taf(text: str, *, near_utc_s: float, where: str | Where = "TAF") -> For
         )
     station = str(found.station)
 
-    def moment(day: int, hour: int, minute: int = 0) -> float:
-        return _utc_near(day, hour, minute, near_utc_s, where, f"{day:02d}{hour:02d}")
+    near = near_utc_s
 
-    start = moment(found.validity.start_day, found.validity.start_hour)
+    def moment(day: int, hour: int, minute: int = 0) -> float:
+        at = _utc_near(day, hour, minute, near, where, f"{day:02d}{hour:02d}")
+        month = datetime.fromtimestamp(near, UTC)
+        if abs(at - near) > WEEK_S and day > calendar.monthrange(month.year, month.month)[1]:
+            raise InputError(f"the TAF of {station} speaks of day {day}: {month:%B} has none; correct it.", where=where)
+        return at
+
+    start = near = moment(found.validity.start_day, found.validity.start_hour)  # the rest lies about its beginning
     end = moment(found.validity.end_day, found.validity.end_hour)
     if end <= start:
         raise InputError(f"the TAF of {station} ends before it begins.", where=where)

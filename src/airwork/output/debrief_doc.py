@@ -12,7 +12,7 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from airwork.debrief.correct import BY_HAND
+from airwork.debrief.correct import BY_HAND, ungraded
 from airwork.debrief.first_margins import ALSO
 from airwork.errors import InputError
 from airwork.maneuvers import room
@@ -273,7 +273,7 @@ def _facts(data: Mapping[str, Any], zone: str) -> list[tuple[str, str]]:
 
 
 def _row(k: int, episode: Mapping[str, Any], every: bool, marks: Sequence[tuple[str, str]], dial: str) -> Row:
-    criteria = episode["criteria"]
+    criteria, as_said = episode["criteria"], ungraded(episode["evidence"])
     order = ("not held", "briefly out and corrected", "held")
     verdict = next((v for v in order if any(c["verdict"] == v for c in criteria)), "can't be judged")
     at = [c for c in criteria if c["verdict"] == verdict]
@@ -281,15 +281,16 @@ def _row(k: int, episode: Mapping[str, Any], every: bool, marks: Sequence[tuple[
     if verdict == "held" and any(_unseen(c) for c in criteria):
         word = AS_FAR
     if not criteria:
-        mark, sign, word = "unknown", "", "no number to hold"
+        mark, sign, word = "unknown", "", "not graded" if as_said else "no number to hold"
     off = mark in {"out", "brief"}
     worst = next((c for c in at if c["worst"] is not None), None) if off else None
-    plain = room(episode["kind"]).plain and verdict != "not held" and not episode["causes"]
+    plain = room(episode["kind"]).plain and verdict != "not held" and not episode["causes"] and not as_said
     return Row(
         number=k + 1, index=k, kind=episode["kind"], title=episode["title"], start_s=episode["start_s"],
         end_s=episode["end_s"], clock=clock(episode["start_s"]),
-        length=clock(episode["end_s"] - episode["start_s"]), sure=f"{episode['confidence']:.0%}", mark=mark,
-        sign=sign, word=word, missed=", ".join(c["name"] for c in at) if off else "",
+        length=clock(episode["end_s"] - episode["start_s"]),
+        sure="said" if as_said else f"{episode['confidence']:.0%}", mark=mark, sign=sign, word=word,
+        missed=", ".join(c["name"] for c in at) if off else "",
         worst="" if worst is None else f"{worst['name']} {words.deviation(worst['worst'], worst['unit'], dial)}",
         cause=episode["causes"][0]["text"] if episode["causes"] else "", plain=plain,
         section=every or not plain,

@@ -34,11 +34,10 @@ def check_zone(zone: str) -> None:
 
 
 def kinds() -> list[tuple[str, str]]:
-    """(kind, title) of every maneuver that can be graded."""
-    from airwork.debrief.correct import gradable_kinds
-    from airwork.maneuvers import room
+    """(kind, title) of every maneuver, those airwork can't grade too."""
+    from airwork.maneuvers import rooms
 
-    return [(kind, room(kind).title) for kind in gradable_kinds()]
+    return [(one.kind, one.title) for one in rooms()]
 
 
 def values(found: Debrief, zone: str, told: Debrief | None = None) -> dict[str, Any]:

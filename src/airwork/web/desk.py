@@ -49,7 +49,7 @@ FORM = 12  # of what pages show; raised when it changes, so that what was kept i
 class Edit:
     """A correction of one recognized episode. was : its kind and start as recognized; None: added by hand.
 
-    kind "" takes the episode out.
+    kind "" takes the episode out. as_said_by : who had it entered ungraded.
     """
 
     kind: str
@@ -57,6 +57,7 @@ class Edit:
     end_s: float
     was_kind: str = ""
     was_start_s: float | None = None
+    as_said_by: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -318,10 +319,10 @@ def _debrief(
             path, airplane=folder.airplane(about.airplane) if about.airplane else lesson_airplane, lesson=plan,
             standard=folder.standard(about.standard), elevation=about.elevation or None,
             aircraft=about.aircraft or None,
-            corrections=[Correction(e.kind, e.start_s, e.end_s, e.was_kind, e.was_start_s) for e in about.edits],
+            corrections=[Correction(**asdict(e)) for e in about.edits],
             said=about.said,
         )  # fmt: skip
     except InputError as problem:  # the server's own path is nobody's business
-        raise InputError(
+        raise type(problem)(
             problem.problem, where=str(problem.where).replace(str(path), about.file_name or path.name)
         ) from None

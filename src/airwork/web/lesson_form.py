@@ -14,6 +14,7 @@ from typing import Any
 from airwork.errors import InputError, Where
 from airwork.lesson.quantity import FILL_IN
 from airwork.lesson.target import WORDS
+from airwork.units import halves_as_decimals
 from airwork.web import area_text
 from airwork.web.lesson_rows import order, rows_of
 
@@ -333,7 +334,7 @@ def _field(data: dict[str, Any], asked: Mapping[str, str], path: Path, named: Pa
 def _with_unit(text: str, path: Path, data: Mapping[str, Any]) -> str:
     """A bare number with the unit its field shows; anything else as it is."""
     unit = BARE.get("fuel" if path[0] == "fuel" else str(path[-1]))
-    if unit is None or not _BARE_NUMBER.fullmatch(text):
+    if unit is None or not _BARE_NUMBER.fullmatch(halves_as_decimals(text)):
         return text
     return f"{text} {unit[data.get('units') == 'metric']}"
 

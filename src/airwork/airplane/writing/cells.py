@@ -33,10 +33,7 @@ def plain_number(text: str, most: float | None = None, least: float = 0.0) -> st
     ------
     InputError : both readings are possible.
     """
-    out = text.strip().replace("\u2019", "'")
-    out = re.sub(r"(?<=\d)\s*[½]|(?<=\d)\s+1/2\b", ".5", out)
-    out = re.sub(r"(?<=\d)\s*[¼]|(?<=\d)\s+1/4\b", ".25", out)
-    out = re.sub(r"(?<=\d)\s*[¾]|(?<=\d)\s+3/4\b", ".75", out)
+    out = units.halves_as_decimals(text.strip().replace("\u2019", "'"))
     out = re.sub(r"(?<=\d)'(?=\d{3}(?!\d))", "", out)
     if m := re.match(rf"([+\-−]?\d{{1,3}}(?:\.\d{{3}})+),(\d+)(?=$|[{_SPACE}A-Za-z°%²])", out):  # 1.150,5
         return m[1].replace(".", "") + "." + m[2] + out[m.end() :]

@@ -10,6 +10,7 @@ from typing import Annotated, Any, Literal
 from fastapi import APIRouter, Form, HTTPException, Query, Request, UploadFile
 from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
+from airwork.debrief.correct import NotSeen
 from airwork.debrief.instructed import TARGETS, Instructed, seconds
 from airwork.errors import InputError
 from airwork.jobs.files import text_or_none
@@ -207,9 +208,12 @@ def _shown(request: Request, about: About) -> dict[str, Any]:
 
 def _page(
     request: Request, about: About, *, problem: str = "", status: int = 200, at: int = 0,
-    tried: tuple[str, str, str] = ("", "", ""),
+    tried: tuple[str, str, str] = ("", "", ""), as_said: bool = False,
 ) -> Response:  # fmt: skip
-    """The debrief. problem : said in the section of maneuver `at`, else above; tried : kind, start, end typed there."""
+    """The debrief. problem : said in the section of maneuver `at`, else above; tried : kind, start, end typed there.
+
+    as_said : it can be entered ungraded.
+    """
     shown = _shown(request, about)
     other = which_airplane.another(request, about, shown["recording_names"])
     marks, instructors, scale = _marks(request, about)
@@ -217,7 +221,7 @@ def _page(
     if about.airplane_from == which_airplane.LAST:
         shown["facts"] = [(n, named if n == "airplane" else text) for n, text in shown["facts"]]
     values = {
-        **shown, "about": about, "problem": problem, "problem_at": at, "tried": tried,
+        **shown, "about": about, "problem": problem, "problem_at": at, "tried": tried, "as_said": as_said,
         "alarms": [*filter(None, [other]), *shown["alarms"]],
         "kinds": debrief_view.kinds(), "marks": marks, "scale": scale,
         "instructors": instructors, "students": access.students_to_choose(request),
@@ -269,7 +273,8 @@ def _change(
         request.app.state.workshop.work(now)
         _desk(request).note(now)
     except InputError as found:
-        return _page(request, about, problem=str(found), status=422, at=number or 0, tried=tried)
+        as_said = isinstance(found, NotSeen)
+        return _page(request, about, problem=str(found), status=422, at=number or 0, tried=tried, as_said=as_said)
     if now.flight_id and book.has_logbook(request):  # marks and remarks stay with their maneuvers
         request.app.state.workshop.whole(debrief_view.renew, now, history.actor())
     return RedirectResponse(f"/debriefs/{about.id}{'' if number is None else f'#m{number}'}", 303)
@@ -284,18 +289,23 @@ def correct(
     end: Annotated[str, Form(max_length=20)] = "",
     was_kind: Annotated[str, Form(max_length=48)] = "",
     was_start_s: Annotated[float | None, Form()] = None,
+    as_said: Annotated[bool, Form()] = False,
+    by: Annotated[str, Form(max_length=120)] = "",
     number: Annotated[int, Form()] = 0,
     token: Annotated[str, Form()] = "",
 ) -> Response:
-    """Put one episode right; graded anew."""
-    about = _of_form(request, debrief_id, token)
+    """Put one episode right; graded anew, or as_said: where nothing recorded looks like it, entered ungraded."""
+    about, account = _of_form(request, debrief_id, token), access.account_of(request)
     access.require_instructor(request)
 
     def changed() -> About:
         if not kind and was_start_s is None:
             raise InputError("choose a maneuver.", where="maneuver")
         limits = (seconds(start), seconds(end)) if kind else (0.0, 0.0)
-        return replace(about, edits=(*about.edits, Edit(kind, *limits, was_kind, was_start_s)))
+        who = (account.name if account.person else by.strip()) if as_said else ""
+        if as_said and not who:
+            raise NotSeen("say who says so.", where="says")
+        return replace(about, edits=(*about.edits, Edit(kind, *limits, was_kind, was_start_s, who)))
 
     return _change(request, about, changed, number, (kind, start, end))
 
