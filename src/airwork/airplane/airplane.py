@@ -11,10 +11,10 @@ from numpy.typing import ArrayLike, NDArray
 from airwork import units
 from airwork.airplane import parts
 from airwork.airplane.answer import Answer
+from airwork.airplane.book_units import BookUnits, book_units
 from airwork.airplane.calibration import CalibrationCurve, calibrations
 from airwork.airplane.climb import ClimbTables
 from airwork.airplane.engine import EngineTables, Mixture, dry_density_altitude_m
-from airwork.airplane.file.printed import printed_unit
 from airwork.airplane.limits import Limits, limits_of
 from airwork.airplane.stall import StallCurve, row_cas_mps, stall_curves
 from airwork.airplane.vspeeds import VSpeeds
@@ -72,20 +72,10 @@ class Airplane:
         """The unit the airspeed indicator is not read in."""
         return "mph" if self.dial_unit == "kt" else "kt"
 
-    @property
-    def weight_unit(self) -> str:
-        """Unit the book prints weights in: "lb" or "kg"."""
-        return printed_unit(self.file.printed, "airplane", "maximum_takeoff_weight_lb")
-
-    @property
-    def flow_unit(self) -> str:
-        """Unit the book prints fuel flow in: "gph" or "L/h"."""
-        return "L/h" if "gph_full_rich" in self.file.printed.get("performance.cruise.rows", {}) else "gph"
-
-    @property
-    def arm_unit(self) -> str:
-        """Unit the book prints arms in: "in", "mm", "cm" or "m"."""
-        return printed_unit(self.file.printed, "weight_and_balance", "empty_arm_in")
+    @cached_property
+    def book(self) -> BookUnits:
+        """The units its book prints weights, arms, fuel, runway, manifold pressure and climb in."""
+        return book_units(self.file)
 
     @property
     def categories(self) -> tuple[str, ...]:

@@ -1,7 +1,7 @@
 """Weight and balance: today's weight and center of gravity, the categories it is legal in, and what is wrong. SI.
 
 Mass times arm summed over stations and tanks, over the total mass ([WBH] FAA-H-8083-1B ch. 2). Unusable fuel is part
-of the empty weight. Messages are in pounds and inches, as the handbook's figure is.
+of the empty weight. Messages are in the book's units.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ from airwork.airplane.balance import center_of_gravity_m, mass_to_move_kg
 from airwork.errors import InputError, NotPossible
 
 if TYPE_CHECKING:
+    from airwork.airplane.book_units import BookUnits
     from airwork.airplane.file.loading import Envelope, Station, WeightAndBalance
 
 _LB_TOLERANCE, _IN_TOLERANCE = 0.05, 0.005  # a loading exactly on a limit is within it, whatever the rounding
@@ -51,11 +52,11 @@ def loading(airplane: Airplane, station_mass_kg: Mapping[str, float], tank_m3: M
     NotPossible : the airplane file has no weight and balance.
     InputError : an unknown station or tank, a negative amount, more fuel than the tank holds.
     """
-    wb = _weight_and_balance(airplane)
+    wb, book = _weight_and_balance(airplane), airplane.book
     stations = {s.name: s for s in wb.stations}
     masses = _station_masses(airplane, wb, station_mass_kg)
     problems = [
-        f"{name}: {units.write(mass, 'lb')} is over the {limit:,.0f} lb allowed there"
+        f"{name}: {units.write(mass, book.mass)} is over the {book.write(limit, 'lb')} allowed there"
         for name, mass in masses.items()
         if (limit := stations[name].maximum_lb) is not None and units.to_unit(mass, "lb") > limit + _LB_TOLERANCE
     ]
@@ -70,7 +71,8 @@ def loading(airplane: Airplane, station_mass_kg: Mapping[str, float], tank_m3: M
     heaviest = airplane.file.airplane.maximum_takeoff_weight_lb
     if mass_lb > heaviest + _LB_TOLERANCE:
         over = mass_lb - heaviest
-        problems.append(f"{mass_lb:,.0f} lb is {over:,.0f} lb over the maximum takeoff weight of {heaviest:,.0f} lb")
+        here, more, most = (book.write(x, "lb") for x in (mass_lb, over, heaviest))
+        problems.append(f"{here} is {more} over the maximum takeoff weight of {most}")
     limits: dict[str, tuple[float, float] | None] = {}
     why_not: dict[str, str] = {}
     for category in airplane.categories:
@@ -80,7 +82,7 @@ def loading(airplane: Airplane, station_mass_kg: Mapping[str, float], tank_m3: M
             continue
         edges = arm_limits_in(envelope, mass_lb)
         limits[category] = None if edges is None else (edges[0] * units.IN_M, edges[1] * units.IN_M)
-        reason = _outside(envelope, mass_lb, arm_in, edges) or _conditions(envelope, stations, masses)
+        reason = _outside(book, envelope, mass_lb, arm_in, edges) or _conditions(book, envelope, stations, masses)
         if reason:
             why_not[category] = reason
     legal = tuple(c for c in airplane.categories if c not in why_not) if not problems else ()
@@ -102,21 +104,21 @@ def remedy(
     if edges is None or edges[0] <= loaded.arm_m <= edges[1]:
         return ""
     wb = _weight_and_balance(airplane)
-    masses = _station_masses(airplane, wb, station_mass_kg)
+    masses, unit = _station_masses(airplane, wb, station_mass_kg), airplane.book.mass
     target = edges[0] if loaded.arm_m < edges[0] else edges[1]
-    moves: list[tuple[float, str, str]] = []
+    moves: list[tuple[int, str, str]] = []
     for here, there in permutations(wb.stations, 2):
         if station_kind(there) != "fuel" and masses.get(here.name):
             arms = (here.arm_in * units.IN_M, there.arm_in * units.IN_M)
             moved = mass_to_move_kg(target - loaded.arm_m, *arms, loaded.mass_kg)
-            pounds = math.ceil(units.to_unit(moved, "lb")) if moved > 0 else 0
-            if 0 < pounds <= units.to_unit(masses[here.name], "lb") + _LB_TOLERANCE:
-                moves.append((pounds, here.name, there.name))
+            least = math.ceil(units.to_unit(moved, unit)) if moved > 0 else 0
+            if 0 < least <= units.to_unit(masses[here.name], unit) + _LB_TOLERANCE:
+                moves.append((least, here.name, there.name))
     for least, start, end in sorted(moves):
-        moved = min(units.from_unit(least, "lb"), masses[start])
+        moved = min(units.from_unit(least, unit), masses[start])
         after = {**masses, start: masses[start] - moved, end: masses.get(end, 0.0) + moved}
         if category in loading(airplane, after, tank_m3).categories:
-            return f"moving {least:,.0f} lb from {start} to {end} makes it legal in {category}"
+            return f"moving {least:,.0f} {unit} from {start} to {end} makes it legal in {category}"
     return ""
 
 
@@ -135,44 +137,49 @@ def arm_limits_in(envelope: Envelope, weight_lb: float) -> tuple[float, float] |
     return min(found), max(found)
 
 
-def _outside(envelope: Envelope, mass_lb: float, arm_in: float, edges: tuple[float, float] | None) -> str:
+def _outside(
+    book: BookUnits, envelope: Envelope, mass_lb: float, arm_in: float, edges: tuple[float, float] | None
+) -> str:
     """Why a weight and arm lie outside an envelope; empty if inside."""
     heaviest = max(c.weight_lb for c in envelope.polygon)
     if envelope.maximum_weight_lb is not None:
         heaviest = min(heaviest, envelope.maximum_weight_lb)
     lightest = min(c.weight_lb for c in envelope.polygon)
+    here, at = book.write(mass_lb, "lb"), f"center of gravity {book.write(arm_in, 'in', 2, more=1)}"
     if mass_lb > heaviest + _LB_TOLERANCE:
-        return f"{mass_lb:,.0f} lb is {mass_lb - heaviest:,.0f} lb over its {heaviest:,.0f} lb"
+        return f"{here} is {book.write(mass_lb - heaviest, 'lb')} over its {book.write(heaviest, 'lb')}"
     if mass_lb < lightest - _LB_TOLERANCE:
-        return f"{mass_lb:,.0f} lb is below its lightest weight, {lightest:,.0f} lb"
+        return f"{here} is below its lightest weight, {book.write(lightest, 'lb')}"
     assert edges is not None  # the weight is within the polygon's
     if arm_in < edges[0] - _IN_TOLERANCE:
-        beyond = edges[0] - arm_in
-        return f"center of gravity {arm_in:.2f} in is {beyond:.2f} in ahead of its forward limit {edges[0]:.2f} in"
+        beyond, edge = (book.write(x, "in", 2, more=1) for x in (edges[0] - arm_in, edges[0]))
+        return f"{at} is {beyond} ahead of its forward limit {edge}"
     if arm_in > edges[1] + _IN_TOLERANCE:
-        beyond = arm_in - edges[1]
-        return f"center of gravity {arm_in:.2f} in is {beyond:.2f} in behind its aft limit {edges[1]:.2f} in"
+        beyond, edge = (book.write(x, "in", 2, more=1) for x in (arm_in - edges[1], edges[1]))
+        return f"{at} is {beyond} behind its aft limit {edge}"
     return ""
 
 
-def _conditions(envelope: Envelope, stations: Mapping[str, Station], masses: Mapping[str, float]) -> str:
+def _conditions(
+    book: BookUnits, envelope: Envelope, stations: Mapping[str, Station], masses: Mapping[str, float]
+) -> str:
     """Which further condition of an envelope is not met; empty if all are."""
     for name, mass in masses.items():
         kind, weight = station_kind(stations[name]), units.to_unit(mass, "lb")
         if envelope.rear_seats_empty and kind == "rear_seats" and weight > _LB_TOLERANCE:
-            return f"needs the rear seats empty, {weight:,.0f} lb is there"
+            return f"needs the rear seats empty, {book.write(weight, 'lb')} is there"
         if envelope.baggage_maximum_lb is not None and kind == "baggage":
             bags = sum(units.to_unit(m, "lb") for n, m in masses.items() if station_kind(stations[n]) == "baggage")
             if bags > envelope.baggage_maximum_lb + _LB_TOLERANCE:
                 limit = envelope.baggage_maximum_lb
                 return (
-                    f"allows {limit:,.0f} lb of baggage, {bags:,.0f} lb is aboard"
+                    f"allows {book.write(limit, 'lb')} of baggage, {book.write(bags, 'lb')} is aboard"
                     if limit
-                    else (f"needs no baggage, {bags:,.0f} lb is aboard")
+                    else (f"needs no baggage, {book.write(bags, 'lb')} is aboard")
                 )
         limit_here = envelope.station_maximum_lb.get(name)
         if limit_here is not None and weight > limit_here + _LB_TOLERANCE:
-            return f"allows {limit_here:,.0f} lb at {name}, {weight:,.0f} lb is there"
+            return f"allows {book.write(limit_here, 'lb')} at {name}, {book.write(weight, 'lb')} is there"
     return ""
 
 
@@ -247,7 +254,7 @@ def _fuel_masses(airplane: Airplane, wb: WeightAndBalance, given: Mapping[str, f
     for name, volume in given.items():
         tank = tanks[_known(name, tanks, "tank")]
         if not 0.0 <= volume <= tank.usable_m3 + 1e-7:
-            amount, most = units.write(volume, "gal", 1), units.write(tank.usable_m3, "gal", 1)
+            amount, most = (units.write(x, airplane.book.fuel, 1) for x in (volume, tank.usable_m3))
             raise InputError(f"{amount} asked, it holds 0 to {most} of usable fuel.", where=f"tank {tank.name!r}")
         out.append((fuel_station(airplane, tank.name).arm_in, volume * airplane.fuel_density_kgpm3))
     return out
@@ -262,4 +269,5 @@ def _imbalance(airplane: Airplane, given: Mapping[str, float]) -> list[str]:
     difference = max(held) - min(held)
     if difference <= limit + 1e-6:
         return []
-    return [f"the tanks differ by {difference:.1f} gal, {limit:.1f} gal is the limit"]
+    book = airplane.book
+    return [f"the tanks differ by {book.write(difference, 'gal', 1)}, {book.write(limit, 'gal', 1)} is the limit"]

@@ -79,8 +79,10 @@ def run(args: argparse.Namespace) -> int:
     if args.weight:
         mass = units.parse(args.weight, "mass", where="--weight", default_unit="lb")
     if not 0.3 * airplane.max_takeoff_mass_kg < mass <= airplane.max_takeoff_mass_kg * 1.0001:
-        top = units.write(airplane.max_takeoff_mass_kg, "lb")
-        raise InputError(f"{units.write(mass, 'lb')} is not a weight to fly at (at most {top}).", where="--weight")
+        top = units.write(airplane.max_takeoff_mass_kg, airplane.book.mass)
+        raise InputError(
+            f"{units.write(mass, airplane.book.mass)} is not a weight to fly at (at most {top}).", where="--weight"
+        )
     at = Condition(mass, altitude, temp)
     if args.out:
         from airwork.output.performance_plots import PANELS, plot_performance

@@ -126,5 +126,7 @@ def plausible_weight(mass_kg: float | None, airplane: Airplane | None) -> None:
     """A weight far above what may take off is a slip of the pen; a little above it may have been flown."""
     if mass_kg is None or airplane is None or mass_kg <= MOST_OVERWEIGHT * airplane.max_takeoff_mass_kg:
         return
-    most = units.write(airplane.max_takeoff_mass_kg, "lb")
-    raise InputError(f"{units.write(mass_kg, 'lb')}; the maximum takeoff weight is {most}.", where="weight")
+    most = units.write(airplane.max_takeoff_mass_kg, airplane.book.mass)
+    raise InputError(
+        f"{units.write(mass_kg, airplane.book.mass)}; the maximum takeoff weight is {most}.", where="weight"
+    )

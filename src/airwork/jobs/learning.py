@@ -221,8 +221,9 @@ def _weighed(twin: Flown, flown: Flown) -> Flown:
 def _mass_kg(airplane: Airplane, weight: str) -> float:
     mass = units.parse(weight, "mass", where="weight")
     if not 0.3 * airplane.max_takeoff_mass_kg < mass <= 1.05 * airplane.max_takeoff_mass_kg:
-        top = units.write(airplane.max_takeoff_mass_kg, "lb")
-        raise InputError(f"{units.write(mass, 'lb')} can't be this airplane's weight (at most {top}).", where="weight")
+        unit = airplane.book.mass
+        top = units.write(airplane.max_takeoff_mass_kg, unit)
+        raise InputError(f"{units.write(mass, unit)} can't be this airplane's weight (at most {top}).", where="weight")
     return mass
 
 

@@ -130,8 +130,9 @@ def lesson_text(answers: Answers, folder: Path) -> str:
         find_room(k.strip().lower().replace("-", "_").replace(" ", "_"), where="exercise").kind for k in a.exercises
     ]
     seats, bags = _stations(airplane)
+    fuel = (airplane.book.metric() if a.metric else airplane.book).fuel
     tanks = "\n".join(
-        f"{_quoted(t.name)} = {_quoted(a.fuel or FILL_IN)}                # holds {_most(t.usable_m3, a.metric)} usable"
+        f"{_quoted(t.name)} = {_quoted(a.fuel or FILL_IN)}                # holds {write(t.usable_m3, fuel, 1)} usable"
         for t in airplane.tanks
     )
     return _TEXT.format(
@@ -171,10 +172,6 @@ def _stations(airplane: Any) -> tuple[str, str]:
     by_kind = {station_kind(s): s.name for s in reversed(stations)}
     seats = by_kind.get("front_seats", stations[0].name if stations else "front seats")
     return seats, by_kind.get("baggage", seats)
-
-
-def _most(usable_m3: float, metric: bool) -> str:
-    return write(usable_m3, "L" if metric else "gal", 1)
 
 
 def _runways(place: Place) -> str:

@@ -6,6 +6,7 @@ from airwork import units
 from airwork.airplane import Airplane
 from airwork.errors import InputError
 from airwork.lesson.lesson import Lesson
+from airwork.lesson.style import Style
 
 
 def fuel_by_tank(lesson: Lesson, airplane: Airplane) -> dict[str, float]:
@@ -20,7 +21,7 @@ def fuel_by_tank(lesson: Lesson, airplane: Airplane) -> dict[str, float]:
             f"the airplane file of {airplane.name} has no tanks; add its [fuel] to it, with tanks.", where=lesson.source
         )
     names = {t.name.lower(): t for t in airplane.tanks}
-    unit = "L" if lesson.units == "metric" else "gal"
+    unit = Style(lesson.units, lesson.zone, airplane.book).fuel_unit
     out: dict[str, float] = {}
     for given, volume in lesson.fuel_m3.items():
         tank = names.get(given.strip().lower())

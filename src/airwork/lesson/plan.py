@@ -74,7 +74,7 @@ def build_briefing(
     daylight = make_daylight(place.latitude_rad, place.longitude_rad, lesson.start_utc_s, end, lesson.zone)
     fuel = _fuel(lesson, flight, daylight)
     masses = flight.balance.points
-    style = Style(lesson.units, lesson.zone)
+    style = Style(lesson.units, lesson.zone, airplane.book)
     runway = plan_runway(lesson, airplane, day, chosen, masses[0].mass_kg, masses[-1].mass_kg, style)
     cautions = cautions_for(
         lesson.student.solo, lesson.school.cautions,

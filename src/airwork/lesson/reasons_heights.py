@@ -12,7 +12,6 @@ from airwork.errors import AirworkError
 from airwork.lesson.case import Case
 from airwork.lesson.cruise import climb_rate
 from airwork.lesson.verdict import OWN, Level, Reason
-from airwork.units import write
 from airwork.values import sourced
 
 DUSK_SPARE_S = 30 * 60.0  # landing later than this before sunset is worth a thought (common practice)
@@ -57,12 +56,12 @@ def _climb(case: Case) -> Iterator[Reason]:
         printed = printed and in_book
     if not rates:
         return
-    text = f"{said}; climb " + ", ".join(f"{write(r, 'fpm')} {w}" for w, r in rates)
+    text = f"{said}; climb " + ", ".join(f"{style.book.rate(r)} {w}" for w, r in rates)
     source = "handbook table" if printed else "fitted airplane, beyond the handbook's table"
     least = min(rate for _, rate in rates)
     level, step = case.cautions.judge("climb", least)
     if step is not None:
-        text += f": {'no-go' if level == 'no-go' else 'a thought'} below {write(step.value, 'fpm')}"
+        text += f": {'no-go' if level == 'no-go' else 'a thought'} below {style.book.rate(step.value)}"
         source = f"{source}; {step.source}"
     elif not printed:
         level = "think"
@@ -86,10 +85,10 @@ def _flaps_full(case: Case) -> Iterator[Reason]:
     if not np.isfinite(rate):
         return
     level, step = case.cautions.judge("climb_flaps_full", rate)
-    text = f"go-around with full flaps climbs {write(rate, 'fpm')} at the field"
+    text = f"go-around with full flaps climbs {case.style.book.rate(rate)} at the field"
     source = "fitted airplane"
     if step is not None:
-        text += f", a thought below {write(step.value, 'fpm')}: flaps up in steps at once"
+        text += f", a thought below {case.style.book.rate(step.value)}: flaps up in steps at once"
         source = f"{source}; {step.source}"
     change = "land with less flap, less weight, a cooler hour" if level != "go" else ""
     yield Reason("go-around with full flaps", level, text, source, change)

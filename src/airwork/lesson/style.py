@@ -1,4 +1,4 @@
-"""How numbers of the lesson are printed: pounds, gallons and feet of runway, or kilograms, liters and meters."""
+"""How numbers of the lesson are printed: the airplane's in its book's units, the day's in the lesson's."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 from airwork import units
 from airwork.airdata.angles import wrap_positive_rad
+from airwork.airplane.book_units import US_BOOK, BookUnits
 from airwork.lesson.winds import Wind
 
 
@@ -19,37 +20,43 @@ class Style:
 
     units: Literal["us", "metric"]
     zone: str
+    prints: BookUnits = US_BOOK
+
+    @property
+    def book(self) -> BookUnits:
+        """The airplane's units: its book's own; where that is a US one, kilograms and liters in a metric lesson."""
+        return self.prints.metric() if self.metric else self.prints
 
     @property
     def metric(self) -> bool:
-        """Kilograms, liters, meters of runway, kilometers of visibility, hectopascals."""
+        """Kilometers of visibility, hectopascals; a US book's pounds, gallons and feet of runway as kg, L and m."""
         return self.units == "metric"
 
     def mass(self, mass_kg: float) -> str:
         """A mass or weight."""
-        return units.write(mass_kg, "kg" if self.metric else "lb")
+        return units.write(mass_kg, self.book.mass)
 
     def fuel(self, volume_m3: float, digits: int = 1) -> str:
         """A volume of fuel."""
-        return units.write(volume_m3, "L" if self.metric else "gal", digits)
+        return units.write(volume_m3, self.book.fuel, digits)
 
     @property
     def obstacle(self) -> str:
         """The height a handbook's distances are printed over; 50 ft and 15 m are the same obstacle."""
-        return "15 m" if self.metric else "50 ft"
+        return self.book.over
 
     @property
     def fuel_unit(self) -> str:
         """Unit of fuel volumes."""
-        return "L" if self.metric else "gal"
+        return self.book.fuel
 
     def flow(self, flow_m3ps: float) -> str:
         """A fuel flow."""
-        return units.write(flow_m3ps, "L/h" if self.metric else "gph", 1)
+        return units.write(flow_m3ps, self.book.flow, 1)
 
     def runway(self, length_m: float) -> str:
         """A length of runway."""
-        return units.write(length_m, "m" if self.metric else "ft")
+        return self.book.length(length_m)
 
     def altitude(self, altitude_m: float) -> str:
         """An altitude or height, to 10 ft."""
@@ -86,7 +93,7 @@ class Style:
 
     def arm(self, arm_m: float) -> str:
         """An arm of the center of gravity."""
-        return f"{arm_m:.3f} m" if self.metric else units.write(arm_m, "in", 1)
+        return self.book.write(units.to_unit(arm_m, "in"), "in")
 
     def minutes(self, time_s: float) -> str:
         """A stretch of time: "1 h 05 min" from an hour on, "45 min" below."""

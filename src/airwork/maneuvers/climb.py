@@ -79,7 +79,7 @@ def set_up(ws: Worksheet) -> SetUp:
             "leveling off with power reduced before the speed is there",
             "no look under the nose",
         ),
-        card_line=f"{ws.mark(ias)} · full throttle · {units.to_unit(rate, 'fpm'):,.0f} fpm{words}",
+        card_line=f"{ws.mark(ias)} · full throttle · {ws.airplane.book.rate(rate)}{words}",
         targets={
             "ias_mps": ias,
             "altitude_change_m": gain,

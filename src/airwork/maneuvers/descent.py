@@ -79,7 +79,7 @@ def set_up(ws: Worksheet) -> SetUp:
             "engine cooled and mixture forgotten on the way down",
             "no look below before descending",
         ),
-        card_line=f"{ws.mark(ias)} · {power.words} · {units.to_unit(sink, 'fpm'):,.0f} fpm down{words}",
+        card_line=f"{ws.mark(ias)} · {power.words} · {ws.airplane.book.rate(sink)} down{words}",
         targets={
             "ias_mps": ias,
             "altitude_change_m": -loss,

@@ -105,7 +105,7 @@ def set_up(ws: Worksheet) -> SetUp:
             "engine forgotten: no clearing, shock cooling, mixture",
         ),
         card_line=f"{ws.mark(ias)} max (rough {ws.mark(va)}) · idle · bank {math.degrees(bank):.0f}° · "
-        f"{round(units.to_unit(rate, 'fpm'), -2):,.0f} fpm · level {units.write(bottom, 'ft')}, "
+        f"{ws.airplane.book.rate(rate, 100)} · level {units.write(bottom, 'ft')}, "
         f"lead {round(lead / units.FT_M, -1):.0f} ft",
         targets={
             "ias_mps": ias,

@@ -79,7 +79,7 @@ def set_up(ws: Worksheet) -> SetUp:
             "fpm",
             "fitted model",
             power_lines.SOURCE,
-            also=f"in the slip about {round(units.to_unit(SLIP_SHARE * rate, 'fpm'), -1):,.0f} fpm: from "
+            also=f"in the slip about {ws.airplane.book.rate(SLIP_SHARE * rate, 10)}: from "
             "common practice, see it on yours",
         )
     ws.use_power(60.0, 0.1)

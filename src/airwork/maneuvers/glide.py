@@ -125,7 +125,7 @@ def set_up(ws: Worksheet) -> SetUp:
             "checklist before flying the airplane",
             "flaps too early; no plan for the wind",
         ),
-        card_line=f"{ws.mark(ias)} · idle · {round(units.to_unit(sink, 'fpm'), -1):,.0f} fpm · 1,000 ft = "
+        card_line=f"{ws.mark(ias)} · idle · {ws.airplane.book.rate(sink, 10)} · 1,000 ft = "
         f"{reach[1]:.1f} NM ({reach[0]:.1f} upwind) · 180° costs {round(half / units.FT_M, -1):,.0f} ft",
         targets={"ias_mps": ias, "glide_ratio": ratio[0], "loss_m": ws.entry_m - ws.floor_m},
         cautions=("Carburetor heat and engine clearing as the handbook says; minimum safe altitudes apply.",),

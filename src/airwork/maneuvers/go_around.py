@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from airwork import units
 from airwork.maneuvers.brief_facts import BriefFacts
 from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.grading.causes import departing
@@ -59,7 +58,7 @@ def set_up(ws: Worksheet) -> SetUp:
         )
         if rate is not None:
             rates[notch] = rate
-            rows.append((str(notch) if notch else "up", ws.mark(speed), f"{units.to_unit(rate, 'fpm'):,.0f} fpm"))
+            rows.append((str(notch) if notch else "up", ws.mark(speed), ws.airplane.book.rate(rate)))
     cautions = []
     if full in rates and rates[full] < 0.25:
         cautions.append(
@@ -67,7 +66,7 @@ def set_up(ws: Worksheet) -> SetUp:
             f"once."
         )
     ws.use_power(45.0, power.ratio)
-    shown = "" if full not in rates else f" · flaps {full}: {units.to_unit(rates[full], 'fpm'):,.0f} fpm"
+    shown = "" if full not in rates else f" · flaps {full}: {ws.airplane.book.rate(rates[full])}"
     return ws.finish(
         steps=(
             "Decide early and say it: going around",

@@ -42,7 +42,7 @@ def set_up(ws: Worksheet) -> SetUp:
     level = power_lines.level(ws, cas, name="power, level")
     ws.note_speed("climb", climb, "handbook table", "best rate for today's weight and air")
     rate = power_lines.climb(ws, ws.cas(climb), name="rate of climb") or 2.5
-    down = power_lines.for_sink(ws, cas, 0, SINK_MPS, name="power, 500 fpm down")
+    down = power_lines.for_sink(ws, cas, 0, SINK_MPS, name=f"power, {ws.airplane.book.rate(SINK_MPS)} down")
     bank = turn_lines.standard_rate_bank_rad(ws, cas)
     turn_lines.note_turn(ws, cas, bank, turn_rad=math.pi, bank_source="standard rate, 3°/s, at today's true airspeed")
     ws.note(
@@ -71,7 +71,7 @@ def set_up(ws: Worksheet) -> SetUp:
             "Safety pilot looks out, says so; view-limiting device on in level flight, trimmed",
             f"Straight and level: attitude, {words}, {ws.mark(ias)}; scan attitude, heading, altitude, speed",
             f"Climb: attitude up, full throttle, {ws.mark(climb)}; level off a tenth of the rate before the altitude",
-            f"Descent: {down.words}, {ws.mark(ias)}, 500 fpm; level off 50 ft early",
+            f"Descent: {down.words}, {ws.mark(ias)}, {ws.airplane.book.rate(SINK_MPS)}; level off 50 ft early",
             f"Turn: {math.degrees(bank):.0f}° of bank, 3°/s, 60 s for 180°; roll out half the bank before the heading",
         ),
         usual_errors=(

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from airwork import units
 from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.grading.runway_grade import approach_and_touchdown
 from airwork.maneuvers.grading.sheet import Sheet
@@ -47,7 +46,7 @@ def set_up(ws: Worksheet) -> SetUp:
             "drift not taken out; no back pressure after touchdown",
         ),
         card_line=f"{flaps} · {ws.mark(a.approach_mps)} + half gust · {a.power.words} · "
-        f"{units.to_unit(a.sink_mps, 'fpm'):,.0f} fpm",
+        f"{ws.airplane.book.rate(a.sink_mps)}",
         targets=arrival.targets(a),
     )
 

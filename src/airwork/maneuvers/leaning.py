@@ -61,7 +61,7 @@ def set_up(ws: Worksheet) -> SetUp:
     power = power_lines.level(ws, ws.cas(ias), pitch=False)
     ws.note_speed("speed", ias, "fitted model", "level at this power")
     rows = [("mixture", "fuel flow", "saved")]
-    flows = {}
+    flows, book = {}, ws.airplane.book
     for name in MIXTURES:
         try:
             flows[name] = units.to_unit(ws.airplane.fuel_flow_m3ps(share, name), "gph")
@@ -71,12 +71,12 @@ def set_up(ws: Worksheet) -> SetUp:
         saved = (
             "" if name == "full_rich" or "full_rich" not in flows else f"{100 * (1 - flow / flows['full_rich']):.0f} %"
         )
-        rows.append((name.replace("_", " "), f"{flow:.1f} gal/h", saved))
+        rows.append((name.replace("_", " "), book.write(flow, "gph").replace("gph", "gal/h"), saved))
         ws.note(f"fuel flow, {name.replace('_', ' ')}", round(flow, 1), "gph", "handbook table", "cruise")
     ws.use_power(TAKES_S, share if power is None else min(power.ratio, rule.maximum_percent_power / 100.0), mixture)
     how = {"best_power": rule.best_power, "best_economy": rule.best_economy}.get(mixture, "")
     words = f"{100 * share:.0f} %" if power is None else power.words
-    shown = f" · {flows[mixture]:.1f} gal/h" if mixture in flows else ""
+    shown = f" · {book.write(flows[mixture], 'gph').replace('gph', 'gal/h')}" if mixture in flows else ""
     return ws.finish(
         steps=(
             f"Level, {words}: {100 * share:.0f} %, not above {rule.maximum_percent_power:.0f} %; let it settle",

@@ -71,7 +71,7 @@ def set_up(ws: Worksheet) -> SetUp:
             "fpm",
             "fitted model",
             power_lines.SOURCE,
-            also=f"full flaps {round(units.to_unit(flapped[0], 'fpm'), -1):,.0f} fpm",
+            also=f"full flaps {ws.airplane.book.rate(flapped[0], 10)}",
         )
     rate = 3.5 if sink is None else sink[0]
     ws.use_power(60.0, 0.5)

@@ -334,7 +334,7 @@ def _numbers(b: Briefing) -> Section:
         (
             p.name,
             f"{units.to_unit(p.ias_mps, b.dial_unit):.0f} {b.dial_unit}",
-            power_text(p),
+            power_text(p, b.style),
             f"{p.power_ratio:.0%}",
             b.style.flow(p.fuel_flow_m3ps),
             p.mixture.replace("_", " "),

@@ -212,8 +212,7 @@ def _envelope(ax: Any, b: Briefing) -> bool:
     """Permitted area by category, and the center of gravity from start to end."""
     if not b.envelopes:
         return False
-    metric = b.style.metric
-    arm_unit, mass_unit = ("m", "kg") if metric else ("in", "lb")
+    arm_unit, mass_unit = b.style.book.arm, b.style.book.mass
 
     def arm(value_m: float) -> float:
         return units.to_unit(value_m, arm_unit)
@@ -228,8 +227,8 @@ def _envelope(ax: Any, b: Briefing) -> bool:
     ax.plot(*points.T, "k-", lw=2.4)
     ax.plot(*points[0], "ko", ms=6, label="engine start")
     ax.plot(*points[-1], "ko", ms=6, mfc="white", label="engine off")
-    ax.set_xlabel(f"center of gravity, {'m' if metric else 'in'} aft of the datum")
-    ax.set_ylabel("kg" if metric else "lb")
+    ax.set_xlabel(f"center of gravity, {arm_unit} aft of the datum")
+    ax.set_ylabel(mass_unit)
     ax.yaxis.set_major_formatter(lambda value, _: f"{value:,.0f}")
     ax.legend(frameon=False, loc="center left", bbox_to_anchor=(1.0, 0.5))
     ax.margins(0.08)

@@ -11,6 +11,7 @@ from typing import Any
 
 from airwork import units
 from airwork.lesson.briefing import Briefing, PlannedExercise, PowerLine
+from airwork.lesson.style import Style
 from airwork.maneuvers import room
 from airwork.output.card_area import card_aloft, card_area, card_fields, knots, magnetic, make_sketch
 from airwork.output.card_data import CardData, CardLine, CardManeuver, CardTank
@@ -155,13 +156,15 @@ def _engine(b: Briefing) -> tuple[CardLine, ...]:
 def _power(b: Briefing, line: PowerLine) -> CardLine:
     speed = f"{units.to_unit(line.ias_mps, b.dial_unit):.0f} {b.dial_unit}"
     # the heading says "level flight"; a unit alone on the next line is not read
-    return CardLine(line.name.removesuffix(", level"), power_text(line).replace(" ", "\u00a0"), speed)
+    return CardLine(line.name.removesuffix(", level"), power_text(line, b.style).replace(" ", "\u00a0"), speed)
 
 
-def power_text(line: PowerLine) -> str:
+def power_text(line: PowerLine, style: Style) -> str:
     """ "2,350 ± 60 rpm", or "21.3 in, 2,300 rpm" with a constant-speed propeller."""
     if line.manifold_pressure_pa is not None:
-        return f"{units.to_unit(line.manifold_pressure_pa, 'inHg'):.1f} inHg · {_round(line.rpm, 10)} rpm"
+        return (
+            f"{style.book.write(units.to_unit(line.manifold_pressure_pa, 'inHg'), 'inHg')} · {_round(line.rpm, 10)} rpm"
+        )
     if line.rpm is None:
         return f"{line.power_ratio:.0%} power"
     spread = "" if line.rpm_90 is None else f" ± {_round(line.rpm_90, 10)}"

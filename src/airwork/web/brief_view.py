@@ -97,7 +97,7 @@ def weather_given(b: Briefing) -> dict[str, str]:
 
 def _envelope(b: Briefing) -> str:
     """Center of gravity through the lesson in the permitted area."""
-    mass_unit, arm_unit = ("kg", "m") if b.style.metric else ("lb", "in")
+    mass_unit, arm_unit = b.style.book.mass, b.style.book.arm
 
     def at(arm_m: float, mass_kg: float) -> tuple[float, float]:
         return units.to_unit(arm_m, arm_unit), units.to_unit(mass_kg, mass_unit)

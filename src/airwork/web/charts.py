@@ -22,6 +22,7 @@ from airwork.web.drawings import Line, Mark, xy_svg
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
+    from airwork.airplane.book_units import BookUnits
 
 SAMPLES = 41
 MOST_CURVES = 9  # more can't be told apart
@@ -127,7 +128,9 @@ def _climb(airplane: Airplane) -> Iterable[Chart]:
     """Rate of climb over temperature, a curve for each printed pressure altitude, a chart for each weight."""
     climb = airplane.file.performance.climb
     rows = [] if climb is None else [r for r in climb.rows if r.rate_of_climb_fpm is not None]
-    return _by_altitude(rows, partial(_climb_fpm, airplane), 4, "climb", "Rate of climb", "fpm", "")
+    return _by_altitude(
+        rows, partial(_climb_rate, airplane), 4, "climb", "Rate of climb", airplane.book.climb, "", airplane.book
+    )
 
 
 def _takeoff(airplane: Airplane) -> Iterable[Chart]:
@@ -147,11 +150,22 @@ def _landing(airplane: Airplane) -> Iterable[Chart]:
 def _distances(airplane: Airplane, table: Any, ask: Any, key: str, word: str) -> list[Chart]:
     """Distances over temperature as the handbook prints them: no wind, paved and dry, no safety factor."""
     rows = [] if table is None else [r for r in table.rows if r.oat_c is not None and r.total_over_50_ft is not None]
-    more = "; no wind, no safety factor"
-    return _by_altitude(rows, partial(_over_50_ft, ask, airplane), 2, key, f"{word} over 50 ft", "feet", more)
+    more, unit = "; no wind, no safety factor", {"ft": "feet", "m": "meters"}[airplane.book.runway]
+    return _by_altitude(
+        rows,
+        partial(_over_50_ft, ask, airplane),
+        2,
+        key,
+        f"{word} over {airplane.book.over}",
+        unit,
+        more,
+        airplane.book,
+    )
 
 
-def _by_altitude(rows: list[Any], ask: Any, most: int, key: str, word: str, unit: str, more: str) -> list[Chart]:
+def _by_altitude(
+    rows: list[Any], ask: Any, most: int, key: str, word: str, unit: str, more: str, book: BookUnits
+) -> list[Chart]:
     """Charts over temperature, a curve for each printed pressure altitude, for the `most` heaviest weights."""
     found: list[Chart] = []
     for weight in sorted({r.weight_lb for r in rows}, reverse=True)[:most]:
@@ -161,15 +175,24 @@ def _by_altitude(rows: list[Any], ask: Any, most: int, key: str, word: str, unit
             temps = [r.oat_c for r in rows if r.weight_lb == weight and r.pressure_altitude_ft == altitude]
             spans.append((f"{altitude:,.0f} ft", min(temps), max(temps)))
             read.append(partial(ask, units.from_unit(weight, "lb"), units.from_unit(altitude, "ft")))
-        title, note = f"{word} at {weight:,.0f} lb", f"curves: pressure altitude{more}"
-        chart = _curves(f"{key}{len(found)}", title, "temperature, °C", unit, spans, read, 0, note)
+        title, note = f"{word} at {book.write(weight, 'lb')}", f"curves: pressure altitude{more}"
+        chart = _curves(
+            f"{key}{len(found)}",
+            title,
+            "temperature, °C",
+            unit,
+            spans,
+            read,
+            book.digits("fpm") if unit == book.climb else 0,
+            note,
+        )
         found += [chart] if chart else []
     return found
 
 
 def _over_50_ft(ask: Any, airplane: Airplane, mass_kg: float, pressure_altitude_m: float, oat_c: float) -> float:
     found = ask(airplane, mass_kg, pressure_altitude_m, units.from_unit(oat_c, "°C"), factor=1.0)
-    return math.nan if found.over_50_ft_m is None else units.to_unit(found.over_50_ft_m, "ft")
+    return math.nan if found.over_50_ft_m is None else units.to_unit(found.over_50_ft_m, airplane.book.runway)
 
 
 def _fuel(airplane: Airplane) -> Iterable[Chart]:
@@ -181,13 +204,22 @@ def _fuel(airplane: Airplane) -> Iterable[Chart]:
     spans, read = [], []
     for mixture in ("full_rich", "best_power", "best_economy"):
         spans.append((mixture.replace("_", " "), float(min(powers)), float(max(powers))))
-        read.append(partial(_gph, airplane, mixture))
-    chart = _curves("fuel", "Fuel flow", "percent power", "gal/h", spans, read, 1, "curves: mixture")
+        read.append(partial(_flow, airplane, mixture))
+    chart = _curves(
+        "fuel",
+        "Fuel flow",
+        "percent power",
+        airplane.book.flow.replace("gph", "gal/h"),
+        spans,
+        read,
+        1,
+        "curves: mixture",
+    )
     return [chart] if chart else []
 
 
-def _gph(airplane: Airplane, mixture: Any, percent: float) -> float:
-    return units.to_unit(airplane.fuel_flow_m3ps(percent / 100.0, mixture), "gph")
+def _flow(airplane: Airplane, mixture: Any, percent: float) -> float:
+    return units.to_unit(airplane.fuel_flow_m3ps(percent / 100.0, mixture), airplane.book.flow)
 
 
 def _stall(airplane: Airplane) -> Iterable[Chart]:
@@ -199,7 +231,7 @@ def _stall(airplane: Airplane) -> Iterable[Chart]:
     for notch in airplane.flap_notches:
         spans.append((notch.name or ("flaps up" if notch.notch == 0 else f"notch {notch.notch}"), 0.0, 60.0))
         read.append(partial(_stall_ias, airplane, mass, notch.notch))
-    title = f"Stall speed in a level turn at {units.write(mass, 'lb')}, power idle"
+    title = f"Stall speed in a level turn at {units.write(mass, airplane.book.mass)}, power idle"
     chart = _curves(
         "stall",
         title,
@@ -232,8 +264,10 @@ def _calibration(airplane: Airplane) -> Iterable[Chart]:
     return [chart] if chart else []
 
 
-def _climb_fpm(airplane: Airplane, mass_kg: float, pressure_altitude_m: float, oat_c: float) -> float:
-    return units.to_unit(airplane.climb_rate_mps(mass_kg, pressure_altitude_m, units.from_unit(oat_c, "°C")), "fpm")
+def _climb_rate(airplane: Airplane, mass_kg: float, pressure_altitude_m: float, oat_c: float) -> float:
+    return units.to_unit(
+        airplane.climb_rate_mps(mass_kg, pressure_altitude_m, units.from_unit(oat_c, "°C")), airplane.book.climb
+    )
 
 
 def _stall_ias(airplane: Airplane, mass_kg: float, notch: int, bank_deg: float) -> float:
@@ -272,8 +306,8 @@ def power_curve(airplane: Airplane, at: Condition) -> list[Chart]:
         if airplane.fixed_pitch:
             setting.append((name, _values(np.asarray(level.rpm), good, 0)))
         else:
-            inches = units.to_unit(np.asarray(level.manifold_pressure_pa, dtype=float), "inHg")
-            setting.append((name, _values(np.asarray(inches), good, 1)))
+            inches = units.to_unit(np.asarray(level.manifold_pressure_pa, dtype=float), airplane.book.pressure)
+            setting.append((name, _values(np.asarray(inches), good, airplane.book.digits("inHg"))))
     use = [k for k in range(len(speeds)) if any(y[k] is not None for _, y in power)]
     x = [float(speeds[k]) for k in use]
 
@@ -282,7 +316,9 @@ def power_curve(airplane: Airplane, at: Condition) -> list[Chart]:
 
     said = "fitted model, not printed in the handbook; marginal: full throttle may or may not hold it"
     dial = f"indicated, {unit}"
-    word = "rpm" if airplane.fixed_pitch else f"manifold pressure at {model.usual_rpm:,.0f} rpm, inHg"
+    word = (
+        "rpm" if airplane.fixed_pitch else f"manifold pressure at {model.usual_rpm:,.0f} rpm, {airplane.book.pressure}"
+    )
     if not x:
         return []
     return [
@@ -336,20 +372,25 @@ def envelope_svg(airplane: Airplane, at: tuple[float, float] | None) -> str:
     wb = airplane.file.weight_and_balance
     if wb is None:
         return ""
-    lines = []
+    lines, book = [], airplane.book
     for name in ("normal", "utility"):
         envelope = getattr(wb, f"envelope_{name}", None)
         if envelope is not None:
-            points = [(p.arm_in, p.weight_lb) for p in envelope.polygon]
+            points = [(book.number(p.arm_in, "in"), book.number(p.weight_lb, "lb")) for p in envelope.polygon]
             lines.append(Line(name, [*points, points[0]], "edge"))
-    marks = [Mark("empty", wb.empty_arm_in, wb.empty_weight_lb)]
-    lines.append(Line("", [(wb.empty_arm_in, wb.empty_weight_lb)], "edge"))
+    empty = (book.number(wb.empty_arm_in, "in"), book.number(wb.empty_weight_lb, "lb"))
+    marks = [Mark("empty", *empty)]
+    lines.append(Line("", [empty], "edge"))
     if at is not None:
-        spot = (units.to_unit(at[0], "in"), units.to_unit(at[1], "lb"))
+        spot = (units.to_unit(at[0], book.arm), units.to_unit(at[1], book.mass))
         marks.append(Mark("loaded", *spot))
         lines.append(Line("", [spot], "edge"))
     return xy_svg(
-        lines, marks, x_name="arm, in", y_name="weight, lb", label="permitted area of weight and center of gravity"
+        lines,
+        marks,
+        x_name=f"arm, {book.arm}",
+        y_name=f"weight, {book.mass}",
+        label="permitted area of weight and center of gravity",
     )
 
 

@@ -127,7 +127,7 @@ class Book:
 
     def weight(self, lb: float) -> str:
         """A weight in the unit the book prints weights in."""
-        return f"{units.to_unit(units.from_unit(lb, 'lb'), self.airplane.weight_unit):,.0f} {self.airplane.weight_unit}"
+        return f"{units.to_unit(units.from_unit(lb, 'lb'), self.airplane.book.mass):,.0f} {self.airplane.book.mass}"
 
     def arm(self, inches: float) -> str:
         """An arm in the unit the book prints arms in."""

@@ -8,6 +8,7 @@ from airwork import units
 from airwork.airdata.altimetry import pressure_altitude_from_setting_m
 from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.airplane import runway
+from airwork.airplane.book_units import BookUnits
 from airwork.airplane.loading import Loading, loading, remedy
 from airwork.airplane.numbers.lines import Line, Section, refusal, written
 from airwork.airplane.numbers.question import Field, Today
@@ -29,7 +30,8 @@ def loading_section(today: Today) -> Section:
             today.cautions.append("the center of gravity leaves the envelope as the fuel is burned.")
     today.cautions += [f"{problem}." for problem in loaded.problems]
     lines: list[Line] = []
-    w, x = today.airplane.weight_unit, today.airplane.arm_unit
+    book = today.airplane.book
+    w, x = book.mass, book.arm
     for name, key in (("weight", "weight"), ("center of gravity", "center_of_gravity")):
         for column, case in cases.items():
             value = (
@@ -39,9 +41,11 @@ def loading_section(today: Today) -> Section:
                     round(units.to_unit(case.arm_m, x), 3 if x == "m" else 2), x, "formula", WB, note="aft of the datum"
                 )
             )
-            lines.append(Line(key, name, written(value, 0 if key == "weight" else 1), value, column=column))
+            lines.append(
+                Line(key, name, written(value, 0 if key == "weight" else book.digits("in")), value, column=column)
+            )
     for category in today.airplane.categories:
-        lines += [_limits(category, column, case) for column, case in cases.items()]
+        lines += [_limits(book, category, column, case) for column, case in cases.items()]
         lines += [_category(category, column, case) for column, case in cases.items()]
     for category in today.airplane.categories:
         if helps := remedy(today.airplane, q.station_mass_kg, q.tank_m3, category):
@@ -49,13 +53,23 @@ def loading_section(today: Today) -> Section:
     return Section("loading", "Loading", tuple(lines))
 
 
-def _limits(category: str, column: str, case: Loading) -> Line:
+def _limits(book: BookUnits, category: str, column: str, case: Loading) -> Line:
     """The arm limits of a category at this weight."""
     edges, key, name = case.arm_limits_m.get(category), f"{category}_limits", f"limits, {category} category"
     if edges is None:
         return Line(key, name, "none", column=column)
-    low, high = (Value(round(units.to_unit(edge, "in"), 2), "in", "handbook table", WB) for edge in edges)
-    return Line(key, name, f"{low.value:.1f}–{high.value:.1f} in", low, (("aft limit", high),), column=column)
+    digits = book.digits("in")
+    low, high = (
+        Value(round(units.to_unit(edge, book.arm), digits + 1), book.arm, "handbook table", WB) for edge in edges
+    )
+    return Line(
+        key,
+        name,
+        f"{low.value:.{digits}f}–{high.value:.{digits}f} {book.arm}",
+        low,
+        (("aft limit", high),),
+        column=column,
+    )
 
 
 def _category(category: str, column: str, case: Loading) -> Line:
@@ -118,21 +132,21 @@ def _runway(today: Today, kind: str, field: Field, height: float, temperature: f
         )
     except (OutOfRange, NotPossible) as problem:
         return Section(kind, kind.capitalize(), (refusal(f"{kind}_distance", f"{kind} distance", problem),))
-    source = f"handbook, {kind}"
-    roll = Value(round(units.to_unit(found.ground_roll_m, "ft")), "ft", "handbook table", source)
+    source, book = f"handbook, {kind}", today.airplane.book
+    roll = Value(book.run(found.ground_roll_m), book.runway, "handbook table", source)
     lines = [Line(f"{kind}_ground_roll", "ground roll", written(roll), roll)]
     if found.over_50_ft_m is not None:
-        total = Value(round(units.to_unit(found.over_50_ft_m, "ft")), "ft", "handbook table", source)
-        lines.append(Line(f"{kind}_over_50_ft", "total over 50 ft", written(total), total))
+        total = Value(book.run(found.over_50_ft_m), book.runway, "handbook table", source)
+        lines.append(Line(f"{kind}_over_50_ft", f"total over {book.over}", written(total), total))
     source = "generic safety factor, from memory" if field.factor is None else "safety factor as asked"
     text = ""
     if field.length_m is not None:
         fits = found.needed_m <= field.length_m
-        text = f"of {units.write(field.length_m, 'ft')}: {'fits' if fits else 'DOES NOT FIT'}"
+        text = f"of {book.length(field.length_m)}: {'fits' if fits else 'DOES NOT FIT'}"
         if not fits:
             today.cautions.append(f"{kind}: the runway is shorter than the distance with the safety factor.")
     note = "; ".join(filter(None, [text, "generic factor, from memory" if field.factor is None else ""]))
-    needed = Value(round(units.to_unit(found.needed_m, "ft")), "ft", "formula", source, note=note)
+    needed = Value(book.run(found.needed_m), book.runway, "formula", source, note=note)
     lines.append(Line(f"{kind}_needed", f"× {factor:.2f} for safety", written(needed), needed))
     lines += [Line(f"{kind}_step_{i}", "" if i else "how", step) for i, step in enumerate(found.steps)]
     return Section(kind, kind.capitalize(), tuple(lines), found.conditions)

@@ -37,7 +37,7 @@ def section(today: Today) -> Section:
         lines += _endurance(today, power)
     asked: dict[float, str] = {} if power is None else {power: f"{100 * power:.0f} %"}
     columns = asked | {p: f"{100 * p:.0f} %" for p in POWERS if f"{100 * p:.0f} %" not in asked.values()}
-    name = "RPM" if a.fixed_pitch else f"inHg at {q.rpm or _usual_rpm(today):,.0f} RPM"
+    name = "RPM" if a.fixed_pitch else f"{a.book.pressure} at {q.rpm or _usual_rpm(today):,.0f} RPM"
     settings = [_setting(today, p, name, head) for p, head in columns.items()]
     lines += _row(settings)
     # a chart of one height refuses every other; what a power burns is told all the same
@@ -46,7 +46,7 @@ def section(today: Today) -> Section:
         row: list[Line] = []
         for (p, head), setting in zip(columns.items(), settings, strict=True):
             ask = partial(a.engine.fuel_flow, p, mixture)
-            line = line_of(f"fuel_flow_{mixture}", MIXTURE_WORDS[mixture], ask, a.flow_unit, 1, column=head)
+            line = line_of(f"fuel_flow_{mixture}", MIXTURE_WORDS[mixture], ask, a.book.flow, 1, column=head)
             if setting.refused and many_heights and not line.refused:
                 line = replace(line, text="–", value=None, refused=setting.refused)  # no power, no flow at it
             if line.value is not None and line.value.note:  # below the table: its lowest row, an upper bound
@@ -55,7 +55,7 @@ def section(today: Today) -> Section:
         lines += _row(row)
     weight = a.file.performance.power_chart.weight_lb if a.file.performance.power_chart else None
     remark = (
-        f"level, flaps up, at the chart's {units.write(units.from_unit(weight, 'lb'), a.weight_unit)}"
+        f"level, flaps up, at the chart's {units.write(units.from_unit(weight, 'lb'), a.book.mass)}"
         if weight
         else "level, flaps up"
     )
@@ -74,7 +74,7 @@ def _power_at_rpm(today: Today, rpm: float) -> tuple[Line, float | None]:
     a, q = today.airplane, today.question
     setting = f"{rpm:,.0f} RPM"
     if q.manifold_pressure_pa is not None:
-        setting = f"{units.write(q.manifold_pressure_pa, 'inHg', 1)}, {setting}"
+        setting = f"{a.book.write(units.to_unit(q.manifold_pressure_pa, 'inHg'), 'inHg')}, {setting}"
     try:
         answer = a.engine.power(rpm, today.pressure_altitude_m, today.temperature_k, q.manifold_pressure_pa)
     except (OutOfRange, NotPossible) as problem:
@@ -128,7 +128,7 @@ def _setting(today: Today, power: float, name: str, column: str = "") -> Line:
         return a.engine.manifold_pressure(power, rpm, today.pressure_altitude_m, today.temperature_k)
 
     tail = "" if column else f" at {rpm:,.0f} RPM"
-    return line_of("manifold_pressure", name, ask, "inHg", 1, column=column, suffix=tail)
+    return line_of("manifold_pressure", name, ask, a.book.pressure, a.book.digits("inHg"), column=column, suffix=tail)
 
 
 def _usual_rpm(today: Today) -> float:
@@ -149,7 +149,7 @@ def _climb(today: Today) -> Answer:
     answer = today.airplane.climb.rate(mass, today.pressure_altitude_m, today.temperature_k)
     if mass <= today.mass_kg:
         return answer
-    lightest = units.write(lightest_kg, today.airplane.weight_unit)
+    lightest = units.write(lightest_kg, today.airplane.book.mass)
     return replace(answer, note=f"that of the table's lightest {lightest}; lighter climbs no worse")
 
 
@@ -158,7 +158,15 @@ def climb_and_glide(today: Today) -> Section:
     a, remark = today.airplane, ""
     lines = []
     if a.file.performance.climb is not None:
-        lines.append(line_of("rate_of_climb", "rate of climb, full throttle", partial(_climb, today), "fpm"))
+        lines.append(
+            line_of(
+                "rate_of_climb",
+                "rate of climb, full throttle",
+                partial(_climb, today),
+                a.book.climb,
+                a.book.digits("fpm"),
+            )
+        )
     if a.file.performance.glide is not None:
         ratio = Value(round(a.glide_ratio, 2), "", "handbook table", "handbook, glide")
         per_thousand = Value(round(ratio.value * 1000 * units.FT_M / units.NM_M, 2), "NM", "formula", "glide ratio")

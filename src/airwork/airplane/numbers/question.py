@@ -103,16 +103,16 @@ class Today:
     def _look_over(self) -> None:
         a, q = self.airplane, self.question
         if not 0.25 * a.max_takeoff_mass_kg <= self.mass_kg <= 2.0 * a.max_takeoff_mass_kg:
-            top = units.write(a.max_takeoff_mass_kg, a.weight_unit)
+            top = units.write(a.max_takeoff_mass_kg, a.book.mass)
             raise InputError(
-                f"{units.write(self.mass_kg, a.weight_unit)}; the maximum takeoff weight is {top}.", where="weight"
+                f"{units.write(self.mass_kg, a.book.mass)}; the maximum takeoff weight is {top}.", where="weight"
             )
         if a.file.weight_and_balance is not None and self.mass_kg < a.empty_mass_kg - 0.05:
-            here, empty = units.write(self.mass_kg, a.weight_unit), units.write(a.empty_mass_kg, a.weight_unit)
+            here, empty = units.write(self.mass_kg, a.book.mass), units.write(a.empty_mass_kg, a.book.mass)
             what = f"{here} is below the empty weight, {empty}."
             raise InputError(what, where="weight")
         if self.mass_kg > a.max_takeoff_mass_kg + 0.03:
-            over = units.write(self.mass_kg - a.max_takeoff_mass_kg, a.weight_unit)
+            over = units.write(self.mass_kg - a.max_takeoff_mass_kg, a.book.mass)
             self.cautions.append(f"{over} over the maximum takeoff weight: not to be flown.")
         if a.limits.max_altitude_m is not None and self.altitude_m > a.limits.max_altitude_m:
             self.cautions.append(f"above the maximum operating altitude, {units.write(a.limits.max_altitude_m, 'ft')}.")
@@ -172,7 +172,7 @@ class Today:
                 "weight",
                 "weight",
                 self.mass_kg,
-                self.airplane.weight_unit,
+                self.airplane.book.mass,
                 0,
                 q.mass_kg is not None or self.loading is not None,
                 weight_source,

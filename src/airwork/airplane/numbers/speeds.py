@@ -60,7 +60,7 @@ def section(today: Today) -> Section:
     lines += _limits(today)
     table = a.file.performance.stall
     conditions = f"; stall: {table.conditions}" if table is not None and table.conditions else ""
-    remark = f"at {units.write(mass, a.weight_unit)}, as the dial shows them{conditions}"
+    remark = f"at {units.write(mass, a.book.mass)}, as the dial shows them{conditions}"
     return Section("speeds", "Speeds", tuple(lines), remark)
 
 

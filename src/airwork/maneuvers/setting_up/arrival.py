@@ -92,10 +92,10 @@ def work_out(ws: Worksheet, *, notch: int | None = None, share: float = APPROACH
             float(c.air.temperature_at_k(c.ground_elevation_m)),
         )
         distance = landing(ws.airplane, c.mass_kg, *field)
-        roll = distance.ground_roll_m
+        roll, book = distance.ground_roll_m, ws.airplane.book
         over = distance.over_50_ft_m
-        ws.note("ground roll, calm, paved, level", float(round(roll / FT / 10) * 10), "ft", "handbook table", "landing",
-                also="" if over is None else f"{units.write(over, 'ft')} over 50 ft; no safety factor")  # fmt: skip
+        ws.note("ground roll, calm, paved, level", book.run(roll, 10), book.runway, "handbook table", "landing",
+                also="" if over is None else f"{book.length(over)} over {book.over}; no safety factor")  # fmt: skip
     except AirworkError as refused:
         ws.cautions.append(f"Ground roll: {refused}")
     ws.cautions.append(GUST)

@@ -89,15 +89,15 @@ def work_out(ws: Worksheet, *, steep: bool) -> Departure:
     roll = None
     try:
         distance = takeoff(airplane, ws.conditions.mass_kg, ws.pressure_altitude_m, ws.temperature_k)
-        roll = distance.ground_roll_m
+        roll, book = distance.ground_roll_m, ws.airplane.book
         over = distance.over_50_ft_m
-        ws.note("ground roll, calm, paved, level", float(round(roll / FT / 10) * 10), "ft", "handbook table", "takeoff",
-                also="" if over is None else f"{units.write(over, 'ft')} over 50 ft, no safety factor")  # fmt: skip
+        ws.note("ground roll, calm, paved, level", book.run(roll, 10), book.runway, "handbook table", "takeoff",
+                also="" if over is None else f"{book.length(over)} over {book.over}, no safety factor")  # fmt: skip
     except AirworkError as refused:
         ws.cautions.append(f"Ground roll: {refused}")
     if rate < units.from_unit(200.0, "fpm"):
         ws.cautions.append(
-            f"It climbs only about {units.to_unit(rate, 'fpm'):,.0f} ft/min at {units.write(ws.entry_m, 'ft')} today."
+            f"It climbs only about {ws.airplane.book.rate(rate)} at {units.write(ws.entry_m, 'ft')} today."
         )
     ws.use_power(20.0, 1.0)
     ws.use_power(CLIMB_OUT_M / max(rate, 0.5), power.ratio)

@@ -92,7 +92,8 @@ def level(
         band = round(units.to_unit(float(flown.manifold_pressure_90_pa), "inHg"), 1)
         rpm = _rounded(float(flown.rpm))
         ws.note(name, inches, "inHg", "fitted model", SOURCE, uncertainty=band, also=f"at {rpm:,.0f} rpm")
-        words = f"{inches:.1f} ± {band:.1f} inHg at {rpm:,.0f}"
+        book = ws.airplane.book
+        words = f"{book.write(inches, 'inHg').split()[0]} ± {book.write(band, 'inHg')} at {rpm:,.0f}"
     if bool(flown.marginal):
         words += ", marginal"
     ws.note(f"{name}, percent", float(round(100 * ratio)), "%", "fitted model", SOURCE, uncertainty=round(100 * spread))
@@ -119,7 +120,7 @@ def refusal(ws: Worksheet, cas_mps: float, notch: int, bank_rad: float, limit: s
         remedy = "fly lower or lighter, or bank less"
     return (
         f"{ws.title}: {what} does not hold level flight at {ws.airplane.dial(ws.ias(cas_mps, notch))}, {flaps}{bank}, "
-        f"{units.write(ws.conditions.mass_kg, 'lb')}, {units.write(ws.entry_m, 'ft')} "
+        f"{units.write(ws.conditions.mass_kg, ws.airplane.book.mass)}, {units.write(ws.entry_m, 'ft')} "
         f"(density altitude {units.write(ws.density_altitude_m, 'ft')}); {remedy}."
     )
 
@@ -181,7 +182,7 @@ def share(ws: Worksheet, ratio: float, cas_mps: float, notch: int = 0, name: str
             return Power(ratio, percent)
         inches = round(units.to_unit(pressure, "inHg"), 1)
         ws.note(name, inches, "inHg", "handbook table", "power chart", also=f"{percent} at {revs:,.0f} rpm")
-        return Power(ratio, f"{inches:.1f} inHg at {revs:,.0f}")
+        return Power(ratio, f"{ws.airplane.book.write(inches, 'inHg')} at {revs:,.0f}")
     fastest = float(full_throttle_rpm(ws.performance, cas_mps, ws.at()))
     rpms = np.linspace(1400.0, min(fastest, ws.performance.redline_rpm), 60)
     got = climbing.climb(ws.performance, np.full(rpms.size, cas_mps), ws.at(notch), Setting(rpm=rpms)).power_ratio
@@ -212,7 +213,7 @@ def for_sink(
     if ws.performance is None:
         ws.cautions.append(NO_MODEL)
         return Power(0.35, "power as needed")
-    fpm = f"{units.to_unit(sink_mps, 'fpm'):,.0f} fpm down"
+    fpm = f"{ws.airplane.book.rate(sink_mps)} down"
     try:
         if ws.airplane.fixed_pitch:
             fastest = float(full_throttle_rpm(ws.performance, cas_mps, ws.at()))
@@ -242,7 +243,7 @@ def for_sink(
         return Power(ratio, f"{rpm:,.0f} rpm")
     inches = round(found, 1)
     ws.note(name, inches, "inHg", "fitted model", SOURCE, also=f"{fpm}, {ws.performance.usual_rpm:,.0f} rpm")
-    return Power(ratio, f"{inches:.1f} inHg at {ws.performance.usual_rpm:,.0f}")
+    return Power(ratio, f"{ws.airplane.book.write(inches, 'inHg')} at {ws.performance.usual_rpm:,.0f}")
 
 
 def idle_sink_mps(ws: Worksheet, cas_mps: float, notch: int = 0, load: float = 1.0) -> tuple[float, float] | None:

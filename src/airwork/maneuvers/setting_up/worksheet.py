@@ -187,8 +187,11 @@ class Worksheet:
     # --- lines of the set-up ---
 
     def note(self, name: str, value: float, unit: str, how: How, source: str, **more: Any) -> None:
-        """Add one number in a printed unit."""
-        also = more.pop("also", "")
+        """Add one number in a printed unit; shown in the book's where that is another."""
+        also, book = more.pop("also", ""), self.airplane.book
+        if "uncertainty" in more and more["uncertainty"] is not None:
+            more["uncertainty"] = book.number(more["uncertainty"], unit)
+        value, unit = book.number(value, unit), book.unit(unit)
         self.numbers.append(Number(name, Value(value, unit, how, source, **more), also))
 
     def note_speed(self, name: str, ias_mps: float, how: How, source: str, note: str = "") -> None:
