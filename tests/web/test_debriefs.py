@@ -11,7 +11,7 @@ import pytest
 
 from airwork.debrief.instructed import seconds
 from airwork.jobs.learning import learn_from_debrief
-from airwork.logbook.people import add_person
+from airwork.logbook import people
 from airwork.web.land import airports_in, land_in
 from airwork.web.workshop import Workshop
 from web.conftest import short_recording
@@ -305,12 +305,16 @@ def test_a_flight_is_held_against_what_its_student_aims_at_and_nobody_is_presele
     """Unless another standard is chosen."""
     teacher, store = school.as_("Emmett Dray"), school.app.state.store
     with store.change() as connection:
-        pia = add_person(connection, "Pia Marrow", now_utc_s=time.time(), student=True, certificate_aimed="commercial")
+        jan = people.find_person(connection, "Jan Ruiz")
+        people.change_person(connection, jan, now_utc_s=time.time(), certificate_aimed="commercial")
     form = teacher.get("/debriefs").text
     assert '<select name="student"><option value="">' in form
     assert '<select name="standard"><option value="">what the student aims at' in form
     for chosen, held in (("", "us_commercial"), ("private", "us_private")):
-        sent = {"airplane": "larkmoor_155", "student": pia.id, "standard": chosen}
+        sent = {"airplane": "larkmoor_155", "student": jan.id, "standard": chosen}
         at = teacher.post("/debriefs", sent, files={"recording": ("aim.csv", short_csv)}).headers["location"]
         assert teacher.get(f"{at}.json").json()["flight"]["standard"]["id"] == held
         teacher.post(f"{at}/remove")
+    with store.change() as connection:
+        changed = people.find_person(connection, "Jan Ruiz")
+        people.change_person(connection, changed, now_utc_s=time.time(), certificate_aimed=jan.certificate_aimed)

@@ -60,7 +60,7 @@ def test_a_kind_is_put_right_in_its_section_and_graded_anew(chromium, address: s
         sections = page.locator("section.episode")
         before = sections.count()
         last = sections.nth(before - 1)
-        slow = page.locator("section.episode:has(h2:text('Slow flight'))").first
+        slow = page.locator("section.episode:has(h2:text('Takeoff'))").first
         page.goto(f"{at}#{slow.get_attribute('id')}")
         page.reload()
         slow.locator(".right summary").click()
