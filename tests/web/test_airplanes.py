@@ -177,3 +177,22 @@ def test_the_airplanes_own_curve_stands_beside_its_books() -> None:
     assert abs(own - book) < 60
     bare = airplane.file.model_copy(update={"observations": []})
     assert own_against_book(Airplane(bare), at) == []
+
+
+def test_what_was_fitted_is_explained_and_nowhere_to_be_chosen_beside_its_typed_file(alone, tmp_path: Path) -> None:
+    """Alone, without the typed file, it is an airplane as any other."""
+    text = find_airplane_file("larkmoor_155").read_text(encoding="utf-8")
+    at = tmp_path / "airplanes"
+    at.mkdir(exist_ok=True)
+    for name in ("ours.toml", "ours.fitted.toml", "lone.fitted.toml"):
+        (at / name).write_text(text, encoding="utf-8")
+    assert "there is nothing to choose" in alone.get("/airplanes").text
+    assert 'href="/airplanes/ours.fitted"' in alone.get("/airplanes").text
+    for where in ("/", "/lessons/new", "/debriefs"):
+        page = alone.get(where).text
+        assert 'value="ours"' in page, where
+        assert 'value="lone.fitted"' in page, where
+        assert 'value="ours.fitted"' not in page, where
+    (at / "ours.toml").unlink()
+    (at / "lone.fitted.toml").unlink()
+    assert "there is nothing to choose" not in alone.get("/airplanes").text

@@ -225,19 +225,40 @@ def test_an_endorsement_says_in_one_line_what_the_record_lacks_before_it(own) ->
         assert emmett.post(f"{at}/endorse", {"kind": f"us.endorsement.{kind}", "model": model}).status_code == 303
         return " ".join(re.findall(r'class="ask">([^<]*)', emmett.get(at).text))
 
+    def before(kind: str) -> list[str]:
+        shown = re.findall(rf'data-of="us.endorsement.{kind}"><span>[^<]*</span>([^<]*)', emmett.get(at).text)
+        return [re.sub(r" \[.*", "", line) for line in shown]
+
+    test, training = "pre-solo knowledge test passed and reviewed, make and model", "pre-solo training and proficiency"
+    medical = "Not on record, for flying on it: medical certificate or its substitute"
+    assert before("solo") == [
+        f"Not on record before it: {test}", f"Not on record before it: {training}, make and model", medical,
+    ]  # fmt: skip
     first = endorsed("solo", "Larkmoor 155")
     assert first.startswith("Not on record before it: pre-solo knowledge test")
     assert "61.87(b)" in first
     assert "61.87(c)" in first
+    assert "61.23" in first
+    ran_out = {"kind": "us.medical.third", "on": "2019-03-02", "expires": "2020-03-31"}
+    assert emmett.post(f"{at}/date", ran_out).status_code == 303
+    assert before("solo")[2].startswith("Ran out on 2020-03-31, for flying on it: medical")
+    assert emmett.post(f"{at}/date", {"kind": "us.medical.third"}).status_code == 303
+    assert len(before("solo")) == 2
     assert endorsed("presolo_test", "Wrenbrook 108") == ""
     assert endorsed("presolo_training", "Larkmoor 155") == ""
     second = endorsed("solo", "larkmoor  155")
     assert "61.87(b)" in second
     assert "61.87(c)" not in second
+    assert before("solo") == [  # the model isn't said yet
+        f"On record before it for Wrenbrook 108 only: {test}",
+        f"On record before it for Larkmoor 155 only: {training}, make and model",
+    ]
     endorsed("presolo_test", "Larkmoor 155")
     assert endorsed("solo", "Larkmoor 155") == ""
     with store.change() as connection:
         pia = add_person(connection, "Pia Reed", now_utc_s=time.time(), student=True, certificate_held="private")
     at = f"/people/{pia.id}"
     assert "No rule here asks it of Pia Reed, who holds private." in endorsed("solo", "Larkmoor 155")
-    assert endorsed("tailwheel", "") == ""  # asked of everybody in command
+    tail = endorsed("tailwheel", "")  # asked of everybody in command, with a medical and a review
+    assert "No rule here" not in tail
+    assert re.findall(r"61\.\d+\([a-z]\)", tail) == ["61.3(c)", "61.23(a)", "61.56(c)"]

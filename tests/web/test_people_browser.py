@@ -35,6 +35,14 @@ def test_a_new_student_is_entered_endorsed_and_invited(chromium, address: str) -
         page.locator("select[name=kind]").first.select_option(
             label="solo, make and model, 90 days [14 CFR 61.87(n), (p)]"
         )
+        lacks = page.locator("#lacks li:visible")  # before the button, of the one that is chosen
+        expect(lacks).to_have_count(3)
+        expect(lacks.last).to_contain_text("for flying on it: medical certificate")
+        page.locator("select[name=kind]").first.select_option(label="tailwheel airplane [14 CFR 61.31(i)]")
+        expect(lacks).to_have_count(1)
+        page.locator("select[name=kind]").first.select_option(
+            label="solo, make and model, 90 days [14 CFR 61.87(n), (p)]"
+        )
         page.get_by_role("button", name="endorse").click()
         expect(page.get_by_role("alert")).to_contain_text("which make and model")
         page.locator("select[name=kind]").first.select_option(
@@ -46,7 +54,7 @@ def test_a_new_student_is_entered_endorsed_and_invited(chromium, address: str) -
         page.locator("input[name=model]").fill("Larkmoor 155")
         page.get_by_role("button", name="endorse").click()
         expect(page.get_by_role("status")).to_contain_text("Endorsed: solo, make and model, 90 days (Larkmoor 155)")
-        expect(page.locator(".ask")).to_contain_text("Not on record before it: pre-solo knowledge test")
+        expect(page.locator("p.ask").first).to_contain_text("Not on record before it: pre-solo knowledge test")
         medical = page.locator("form[action$=date] select[name=kind]")
         medical.select_option(label="third-class medical [14 CFR 61.23(d)]")
         page.get_by_role("button", name="enter the date").click()

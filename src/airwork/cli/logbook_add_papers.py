@@ -74,12 +74,12 @@ def _endorsement(args: argparse.Namespace) -> int:
             now_utc_s=now_s(), expires_on=read_date(args.expires, "--expires") if args.expires else None,
             make_model=model, place=args.place, words=args.words, result=args.result,
         )  # fmt: skip
-        lacks = keeping.lacking(connection, student, done)
+        lacks = keeping.lacking(connection, student, done.rule, done.held.on_date, done.held.make_model)
     print(f"endorsed {student.name}: {done.text}, {f'good until {done.until}' if done.until else 'does not expire'}")
     if done.rule:
         print(f"  {done.rule.known}{'; ' + done.rule.note if done.rule.note else ''}")
-    if lacks:
-        print(f"  {lacks}")
+    for line in lacks:
+        print(f"  {line}")
     return DONE
 
 

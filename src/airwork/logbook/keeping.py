@@ -12,7 +12,7 @@ from airwork.errors import InputError
 from airwork.logbook.days import local_date
 from airwork.logbook.held import Validity, best, validity
 from airwork.logbook.records import Held, Person, clean, new_id
-from airwork.logbook.rules import load_rules
+from airwork.logbook.rules import HeldKind, load_rules
 from airwork.logbook.schema import dated, endorsement, lesson, note, removed
 
 
@@ -61,21 +61,46 @@ def endorse(
     return validity(row, rules, student.born_on)
 
 
-def lacking(connection: Connection, student: Person, given: Validity) -> str:
-    """What the rules ask before an endorsement and the record does not show for that day, in a line; "" if nothing."""
-    rules, held, day = load_rules(student.authority), holdings(connection, student), given.held.on_date
-    wanted = [rules.held_kind(name) for name in (given.rule.after if given.rule else ())]
-    missing = []
-    for kind in filter(None, wanted):
-        one = best(kind.id, held, day, make_model=given.held.make_model)
-        if one is None or not one.good_on(day):
-            missing.append(f"{kind.text} [{kind.known}]")
-    asked = [n.when.certificates for n in rules.need if any(given.held.kind in group for group in n.any_of)]
-    other = asked and all(who and student.certificate_held not in who for who in asked)
-    said = [f"Not on record before it: {'; '.join(missing)}."] if missing else []
-    if other:
-        said.append(f"No rule here asks it of {student.name}, who holds {student.certificate_held}.")
-    return " ".join(said)
+def lacking(
+    connection: Connection, student: Person, kind: HeldKind | None, day: date, make_model: str | None = None
+) -> tuple[str, ...]:
+    """What an endorsement rests on and the record does not show for a day, a line each; empty if nothing.
+
+    What the rules ask before it, and what any flight under it needs of the pilot (medical, flight review). make_model :
+    what it is given for; None: not said yet, and what is held for one model alone is named with it.
+    """
+    rules, held, out = load_rules(student.authority), holdings(connection, student), []
+    if kind is None:
+        return ()
+    for asked in filter(None, map(rules.held_kind, kind.after)):
+        models = {v.held.make_model for v in held if v.held.kind == asked.id and v.good_on(day)}
+        one = best(asked.id, held, day, make_model=make_model or "")
+        if one is not None and one.good_on(day):
+            continue
+        if not models:
+            out.append(f"Not on record before it: {asked.text} [{asked.known}].")
+        elif make_model is None and asked.per_make_model:
+            out.append(f"On record before it for {', '.join(sorted(models))} only: {asked.text} [{asked.known}].")
+        else:
+            out.append(f"Not on record before it: {asked.text} [{asked.known}], not for this make and model.")
+    asking = [n for n in rules.need if any(kind.id in group for group in n.any_of)]
+    here = [n for n in asking if n.when.is_for(student.certificate_held)]
+    if asking and not here:
+        out.append(f"No rule here asks it of {student.name}, who holds {student.certificate_held}.")
+    roles = {role for n in here for role in n.when.roles}
+    for n in rules.need:
+        alike = n.who == "pilot" and roles & set(n.when.roles) and n.when.always(student.certificate_held)
+        if n in asking or not alike:
+            continue
+        papers = [
+            group[0] for group in n.any_of if len(group) == 1
+        ]  # what a flight needs by its kind is not asked here
+        good = [one for one in (best(name, held, day) for name in papers) if one is not None]
+        if papers and not any(one.good_on(day) for one in good):
+            ran = max((one.until for one in good if one.until), default=None)
+            how = "Not on record" if ran is None else f"Ran out on {ran}"
+            out.append(f"{how}, for flying on it: {n.text} [{n.known}].")
+    return tuple(out)
 
 
 def note_date(

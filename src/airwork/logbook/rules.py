@@ -116,6 +116,14 @@ class When(_Strict):
     farthest_at_most_nm: float | None = None
     airplane: Literal["", "complex", "high_performance", "tailwheel"] = ""
 
+    def is_for(self, certificate: str) -> bool:
+        """It speaks of holders of this certificate."""
+        return not self.certificates or certificate in self.certificates
+
+    def always(self, certificate: str) -> bool:
+        """It speaks of every flight of such a pilot in its roles, by day and by night, wherever to."""
+        return self.is_for(certificate) and self == When(roles=self.roles, certificates=self.certificates)
+
 
 class Recency(Rule):
     """Take-offs and landings in the days before."""

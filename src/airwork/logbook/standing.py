@@ -178,7 +178,7 @@ def _darkness(lesson: LessonAsked, rules: Rules) -> tuple[bool | None, bool | No
 
 def _speaks_of(when: When, lesson: LessonAsked, certificate: str, night: bool | None, late_night: bool | None) -> bool:
     """Whether a rule is about this flight. What isn't known counts as true: better one question too many."""
-    if lesson.role not in when.roles or (when.certificates and certificate not in when.certificates):
+    if lesson.role not in when.roles or not when.is_for(certificate):
         return False
     if when.airplane and (lesson.airplane is None or not getattr(lesson.airplane, when.airplane)):
         return False

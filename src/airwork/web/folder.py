@@ -10,6 +10,7 @@ from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
+from airwork.airplane.file.beside import ENDING, stem
 from airwork.errors import InputError
 from airwork.files import write_whole
 from airwork.jobs.files import load_airplane, load_standard
@@ -37,6 +38,11 @@ class Entry:
     changed_s: float = 0.0
     day: str = ""  # of a lesson, 2025-09-20 in its zone
     zone: str = ""
+
+    @property
+    def goes_with_typed(self) -> bool:
+        """What was learned of an airplane whose typed file is here: whoever takes that one takes this with it."""
+        return self.path.name.endswith(ENDING) and self.path.with_name(f"{stem(self.path)}.toml").is_file()
 
     def read(self) -> str:
         """The file's text."""
@@ -165,7 +171,7 @@ def _looked_at(path: Path, changed_s: float, shipped: bool) -> Entry | None:
         return None if kind is None else Entry(path.stem, kind, path.stem, path, shipped, "", changed_s)
     airplane, student = data.get("airplane"), data.get("student")
     if isinstance(airplane, dict) and "schema_version" in airplane:
-        name = str(airplane.get("name", path.stem)) + (", fitted" if path.name.endswith(".fitted.toml") else "")
+        name = str(airplane.get("name", path.stem)) + (", fitted" if path.name.endswith(ENDING) else "")
         return Entry(path.stem, "airplane", name, path, shipped, "", changed_s)
     if isinstance(data.get("standard"), dict):
         title = str(data["standard"].get("title", path.stem))

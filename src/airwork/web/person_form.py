@@ -55,6 +55,14 @@ def choices(connection: Connection, authority: str, models: Iterable[str] = ()) 
     }  # fmt: skip
 
 
+def lacks(connection: Connection, person: Person) -> dict[str, tuple[str, ...]]:
+    """Name of each endorsement that could be given today → what it rests on and the record does not show."""
+    today = local_date(time.time(), person.time_zone)
+    kinds = [one for one in load_rules(person.authority).held if one.kind == "endorsement"]
+    found = {one.id: keeping.lacking(connection, person, one, today) for one in kinds}
+    return {name: lines for name, lines in found.items() if lines}
+
+
 def aims() -> dict[str, str]:
     """What one can aim at, as the logbook names it, with its title."""
     short = {name: word for word, name in SHORT_NAMES.items() if name == f"us_{word}"}

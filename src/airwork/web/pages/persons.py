@@ -99,7 +99,7 @@ def _person_page(
     status: int = 200,
 ) -> Response:  # fmt: skip
     account = access.account_of(request)
-    models = [e.title for e in request.app.state.folder.entries("airplane") if not e.shipped]
+    models = [e.title for e in request.app.state.folder.entries("airplane") if not (e.shipped or e.goes_with_typed)]
     with book.reading(request) as connection:
         offered = person_form.choices(connection, person.authority, models)
         signers = [p for p in access.may_sign_as(request, connection) if p.id != person.id]
@@ -107,7 +107,8 @@ def _person_page(
         mine = {p.id for p in signers}
         keys = {p.id for p in access.may_sign_as(request, connection) if seal.has_key(connection, p)}
         things = {
-            **offered, "one": person, "papers": held, "signers": signers,
+            **offered, "lacks": person_form.lacks(connection, person), "one": person,
+            "papers": held, "signers": signers,
             "notes": notes_about(connection, person.id, instructor_notes=True), "mine": mine,
             "changes": changes(connection, thing=person.id, most=12),
             "own": any(p.id == person.id for p in access.may_sign_as(request, connection)), "keys": keys,
@@ -178,7 +179,8 @@ def endorse(request: Request, person_id: str, typed: access.Typed) -> Response:
     def change(connection: Connection) -> str:
         by = access.own_instructor(request, connection, typed.get("by", ""))
         done = person_form.endorse(connection, person, by, typed)
-        return f"Endorsed: {_told(done)}\n{keeping.lacking(connection, person, done)}"
+        lacks = keeping.lacking(connection, person, done.rule, done.held.on_date, done.held.make_model)
+        return "\n".join((f"Endorsed: {_told(done)}", *lacks))
 
     return _done(request, person, "endorse", typed, change)
 

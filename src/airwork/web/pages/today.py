@@ -159,7 +159,7 @@ def _choices(request: Request, entry: Entry, form: LessonForm) -> dict[str, Any]
     """Seats and bag places of the lesson's airplane, and every maneuver, to add rows from."""
     kinds = [(one.kind, one.title) for one in rooms()]
     named = form.data.get("airplane")
-    planes = {e.key: e.title for e in request.app.state.folder.entries("airplane")}
+    planes = {e.key: e.title for e in request.app.state.folder.entries("airplane") if not e.goes_with_typed}
     found = {"seats": [], "bag_places": [], "kinds": kinds, "airplanes": planes, "misfits": ()}
     try:
         name = str(named["file"]) if isinstance(named, dict) else ""

@@ -66,3 +66,14 @@
     if (navigator.serviceWorker.controller) begin(); else navigator.serviceWorker.addEventListener("controllerchange", begin, { once: true });
   }).catch(() => { /* a browser that allows none works as before */ });
 })();
+/* What an endorsement rests on and the record lacks: of the one that is chosen. */
+(() => {
+  const lacks = document.getElementById("lacks"), kind = lacks?.closest("form").elements.kind;
+  if (!kind) return;
+  const show = () => {
+    for (const li of lacks.children) { li.hidden = li.dataset.of !== kind.value; li.firstElementChild.hidden = true; }
+    lacks.hidden = ![...lacks.children].some((li) => !li.hidden);
+  };
+  kind.addEventListener("change", show);
+  show();
+})();
