@@ -525,6 +525,21 @@ def test_slowing_to_the_glide_and_speeding_up_out_of_it_are_not_the_glide() -> N
     assert abs(airspeed.worst or 99.0) < 6.0
 
 
+def test_half_a_glide_at_another_steady_speed_is_no_entry() -> None:
+    """40 s at 88 kt, then 45 s at 68: a speed that isn't slowing was flown, and the cause says for how long."""
+    b = high()
+    b.hold(60.0, kt=88.0)
+    begun = b.t
+    b.until(lambda: b.t > begun + 42.0, 0.0, -4.6, 88.0)
+    b.until(lambda: b.t > begun + 100.0, 0.0, -3.9, 68.0, accel=0.9)
+    b.hold(60.0, ft=b.alt_ft, kt=88.0)
+    g = graded(b, "glide").grade
+    (airspeed,) = (f for f in g.findings if f.quantity == "ias")
+    assert airspeed.verdict == "not held"
+    assert (airspeed.worst or 0.0) > 16.0
+    assert any("settled at 88 kt" in c.text for c in g.causes)
+
+
 @pytest.mark.parametrize(("below_kt", "held"), [(0.7, True), (2.0, False)])
 def test_half_a_knot_under_a_one_sided_limit_is_not_seen_on_a_dial(below_kt: float, held: bool) -> None:
     """A needle is about a knot wide (common practice, no source): 0.7 kt under +10/−0 is at the edge, 2 kt is out."""

@@ -347,13 +347,13 @@ def _gliding(b: Builder, ft: float, kt: float, vs: float, slow_at: float = 0.0) 
     return flown
 
 
-def _idling(b: Builder, *, position: bool = False) -> list[Episode]:
+def _idling(b: Builder, *, position: bool = False, power: float = 0.02) -> list[Episode]:
     """The same flight with the engine seen idling wherever it goes down."""
     flight = b.flight(gps_only=position, rate_hz=1.0 if position else 5.0)
     if not position:
         down = flight["vertical_speed_mps"] < -0.8
         columns = dict(flight.columns)
-        columns["power_ratio"] = Column(np.where(down, 0.02, flight["power_ratio"]), "measured")
+        columns["power_ratio"] = Column(np.where(down, power, flight["power_ratio"]), "measured")
         flight = Flight(flight.start_utc_s, flight.time_s, columns, contacts=flight.contacts)
     view = build_view(flight)
     assert view is not None
@@ -367,6 +367,16 @@ def test_pass_glide_of_an_airplane_that_glides_flat() -> None:
     found = _idling(b)
     assert kinds(found) == ["glide"]
     assert is_found(flown, found)
+
+
+def test_pass_glide_far_too_slow_with_the_engine_idling() -> None:
+    """53 kt, 1.08 times the stall, idling all the way: the most dangerous glide is named; with power it is none."""
+    b = in_air()
+    flown = _gliding(b, 3300.0, 53.0, -3.0)
+    found = _idling(b)
+    assert kinds(found) == ["glide"]
+    assert is_found(flown, found)
+    assert "glide" not in kinds(_idling(b, power=0.15))
 
 
 @BOTH

@@ -54,8 +54,9 @@ FLAT, FLAT_IDLING = (
     17.0,
 )  # distance over height; light singles glide 1 in 8 to 1 in 11 (common practice, no source)
 SURELY_IDLE = 0.1  # of full power: however flat, it glided
+NO_FLAPS = 0.99  # of the stall speed with the flaps up
 STEEP, STEEP_UNSEEN = 6.0, 7.3  # steeper: flaps, a slip, a dive; where neither engine nor slip can be seen
-SLOW, FAST = 1.08, 1.8  # times the stall: best glide lies at some 1.4; faster is a let-down
+SLOW, SLOW_IDLING, FAST = 1.08, 1.0, 1.8  # times the stall: best glide lies at some 1.4; faster is a let-down
 END_M = 500 * units.FT_M  # a simulated failure ends here unless a landing is assured: common practice, no source
 START_M = 2500 * units.FT_M
 BANK_RAD = math.radians(30.0)
@@ -177,9 +178,11 @@ def propose(view: View) -> list[Episode]:
         ratio = float(np.median(view.tas_mps[part][steady] / np.maximum(sink[steady], 0.1)))
         speed = float(np.median(view.one_g_speed_mps[part])) / view.clean_stall_mps
         idling = view.power is not None and throttled(view, first, last, SURELY_IDLE) == 1.0
+        clean = float(np.median(view.stall_mps[part])) > NO_FLAPS * view.clean_stall_mps
+        slow = SLOW_IDLING if idling and clean else SLOW  # stretched at idle, the most dangerous glide of all
         score = (
             leg.score
-            * (under(speed, FAST, SHARP) * over(speed, SLOW, SHARP) if np.isfinite(speed) else NOT_KNOWN)
+            * (under(speed, FAST, SHARP) * over(speed, slow, SHARP) if np.isfinite(speed) else NOT_KNOWN)
             # Ended lower it was an approach; a simulated failure ends at some 500 ft.
             * (over(float(view.agl_m[last]), AFTER_M) if np.isfinite(view.agl_m[last]) else 1.0)
             * throttled(view, first, last, IDLE)
@@ -212,7 +215,9 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     aim = sheet.speed_held(settled, window, handbook_mps=handbook_ias_mps(evidence, "best_glide"))
     sheet.number("glide_ratio_through_air", episode.facts["ratio"])
     sheet.cause(speed.chasing_airspeed(sheet, *window))
-    sheet.cause(speed.speed_settled_off(sheet, aim, window))
+    middle = 0.5 * sum(window)  # the whole of it at another speed, else half of it
+    off = (speed.speed_settled_off(sheet, aim, at) for at in (window, (window[0], middle), (middle, window[1])))
+    sheet.cause(next(filter(None, off), None))
     return sheet.grade()
 
 

@@ -47,12 +47,8 @@ _FLOWN_MPS, _MINUTE_S = 23.0, 60.0  # 45 kt for a minute: slower than that throu
 _ROAD_GRADE = 0.04  # who stood at an end and was never steeper, up or down, neither took off nor landed
 _FALLS_MPS, _FALLS_S = 30.0, 40.0  # 6,000 fpm, steeper than it goes forward, for so long: a spin is recovered by then
 _BRAKES_MPS, _BRAKES_S, _LEVELLY_MPS = 7.0, 5.0, 4.0  # so much speed lost within so long, not by climbing
-_TAXIES_MPS, _BRAKES_A_MIN, _BRAKES_TIMES, _APART_S = (
-    5.0,
-    0.8,
-    8,
-    10.0,
-)  # an airplane does once a landing, no oftener than 0.2 a minute
+_BRAKES_A_MIN, _BRAKES_TIMES, _APART_S = 0.8, 8, 10.0  # an airplane does once a landing: 0.2 a minute and less
+_TAXIES_MPS = 5.0
 _SPOT_MPS, _RISES_MPS, _ROSE_M, _STOOD_S, _NEAR_M = (
     1.5,
     0.7,

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from airwork.maneuvers.grading.evidence import Evidence
 
 SETTLE_S, LEVEL_OFF_S = 12.0, 8.0
-NEAR_MPS, EARLIEST_S = 1.5, 3.0  # 3 kt
+NEAR_MPS, EARLIEST_S, STEADY_S = 1.5, 3.0, 10.0  # 3 kt; so little change in so long is no slowing down
 LEVEL_MPS, STILL_MPS, HELD_S, LEVEL_WITHIN_S = 1.5, 0.5, 14.0, 70.0
 BACK_S, LEAST_BACK_M, MOST_BACK_M, GENTLE_MPS = 34.0, 60.0 * FT_M, 350.0 * FT_M, 450.0 * FPM_MPS
 AFTER_S = (4.0, 14.0)  # level flight after it: the altitude wanted
@@ -63,7 +63,7 @@ def reached(
     """From when the speed was reached: slowing from 115 to 80 kt takes half a minute, and no speed is held by then.
 
     Reached is near what was settled on, whichever speed was wanted; at most half of the leg is left out. left : to when
-    it was last near it, where the leg ends with speeding up.
+    it was last near it, where the leg ends with speeding up; and a steady other speed before it is no slowing down.
     """
     ias = sheet.evidence.ias_mps
     if ias is None:
@@ -74,6 +74,10 @@ def reached(
     latest = 0.5 * (window[0] + window[1])
     at = float(sheet.time_s[part][near[0]]) if near.size else latest
     last = float(sheet.time_s[part][near[-1]]) if left and near.size else window[1]
+    if left:
+        t, then = sheet.time_s[part], np.interp(sheet.time_s[part] + STEADY_S, sheet.time_s[part], ias[part])
+        steady = (np.abs(then - ias[part]) < NEAR_MPS) & (np.abs(ias[part] - settled) > 2.0 * NEAR_MPS)
+        at = min([at, *t[steady & (t >= window[0]) & (t + STEADY_S < at)]])
     return min(max(at, start_s + EARLIEST_S), latest), max(last, latest + 1.0)
 
 
