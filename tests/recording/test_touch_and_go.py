@@ -96,3 +96,35 @@ def test_a_takeoff_is_where_the_wheels_left_though_the_nose_was_held_down_again(
     made = fly([(0.0, 0.0), (690.0, 0.0)], tas, alt, duration_s=690.0, rate_hz=2.0, wind_kt=0.0)
     off = [c.time_s for c in read_flight(as_gpx(made, tmp_path / "flight.gpx")).contacts if c.kind == "takeoff"]
     assert off == [pytest.approx(40.0, abs=5.0)]
+
+
+@pytest.mark.parametrize(
+    ("hop_kt", "contacts"), [(47.0, ["takeoff", "landing"]), (66.0, ["takeoff", "touch_and_go", "landing"])]
+)
+def test_a_balloon_at_idle_is_no_touch_and_go(hop_kt: float, contacts: list[str], tmp_path: Path) -> None:
+    """Down to 2 ft for 6 s from 60 to 52 kt, 20 s of it 40 ft up, dropped in; with power up to 66 kt it was a go."""
+    tas = [
+        (0.0, 0.0),
+        (20.0, 0.0),
+        (42.0, 56.0),
+        (43.5, 57.0),
+        (70.0, 76.0),
+        (240.0, 76.0),
+        (338.0, 61.0),
+        (340.0, 60.0),
+    ]
+    tas += [(346.0, 52.0), (349.0, hop_kt), (368.0, hop_kt), (371.0, 45.0), (390.0, 5.0), (450.0, 0.0)]
+    alt = [
+        (0.0, 1200.0),
+        (43.0, 1200.0),
+        (46.0, 1216.0),
+        (140.0, 2000.0),
+        (240.0, 2000.0),
+        (339.0, 1203.0),
+        (341.0, 1202.0),
+    ]
+    alt += [(346.0, 1202.0), (352.0, 1234.0), (360.0, 1240.0), (367.0, 1230.0), (370.0, 1200.0), (450.0, 1200.0)]
+    made = fly([(0.0, 0.0), (99.0, 0.0)], tas, alt, duration_s=450.0, rate_hz=2.0, wind_kt=0.0)
+    flight = read_flight(as_gpx(made, tmp_path / "flight.gpx"))
+    assert [c.kind for c in flight.contacts] == contacts
+    assert flight.contacts[-1].time_s == pytest.approx(370.0, abs=3.0)

@@ -23,6 +23,7 @@ _LEAVES_MPS = 0.35
 _NEAR_FIELD_M = 4_000.0
 _SHORTEST_GROUND_S = 4.0
 _SHORTEST_FLIGHT_S = 12.0
+_TOUCHED_S, _BALLOONS_S, _BALLOON_M, _GOES_MPS = 20.0, 40.0, 20.0, 3.0  # a touch-and-go is higher soon, and faster
 # Of who flies as slowly as an airplane taxis: how long it stands, how level, or where; how long it flies.
 _SHORTEST_STAND_S, _STANDS_M, _AT_THE_ENDS_S, _SHORTEST_SOARING_S = 20.0, 4.0, 90.0, 60.0
 _ROLL_FLAT_M = 1.6  # height kept within this while rolling
@@ -73,6 +74,7 @@ def add_ground(work: Work, ground_elevation_m: float | None) -> tuple[GroundCont
     on_ground = _tidy(work.time_s, on_ground, speed, _SHORTEST_FLIGHT_S if rolls else _SHORTEST_SOARING_S)
     on_ground = _without_hanging(work.time_s, on_ground, speed)
     on_ground = _without_float(work, on_ground, altitude)
+    on_ground = _without_balloon(work.time_s, on_ground, altitude, speed)
     work.put("on_ground", on_ground.astype(float), None, "from speed and height")
     _add_agl(work, altitude, on_ground, ground_elevation_m)
     return _contacts(work, on_ground, altitude)
@@ -97,6 +99,21 @@ def _without_float(work: Work, on_ground: NDArray[np.bool_], altitude: Array) ->
         sunk_m = float(np.nanmean(altitude[a - 1 : a + 2]) - np.nanmean(altitude[a + k - 1 : a + k + 2]))
         if sunk_m > 0.5 * flown_m > 0.0:
             out[a : a + k] = False
+    return out
+
+
+def _without_balloon(
+    t: Array, on_ground: NDArray[np.bool_], altitude: Array, speed: Array
+) -> NDArray[np.bool_]:  # fmt: skip
+    """A touch left again without speeding up, low and not for long, is the flare's: it lands where it stays down."""
+    out = on_ground.copy()
+    starts, ends = runs(on_ground)
+    for a, b, again in zip(starts[:-1], ends[:-1], starts[1:], strict=True):
+        if a == 0 or t[b - 1] - t[a] > _TOUCHED_S or t[again] - t[b] > _BALLOONS_S:
+            continue
+        high_m = float(np.nanmax(altitude[b:again]) - np.nanmin(altitude[a : again + 1]))
+        faster = float(np.nanmax(speed[b:again])) > float(speed[b - 1]) + _GOES_MPS
+        out[a:b] &= faster or high_m > _BALLOON_M
     return out
 
 

@@ -18,7 +18,7 @@ STEEP_RAD, FLAT_RAD = np.radians(6.5), np.radians(1.7)  # from the gate to the f
 LEVEL_RAD, SEEN_STEP_S = np.radians(0.5), 2.0  # no path down at all: no approach; fixed seldomer no flare is seen
 HARD_MPS = 360.0 * FPM_MPS  # at the wheels
 BALLOON_M, FLOAT_S, FLARE_M = 5.0 * FT_M, 9.0, 12.0 * FT_M
-FLARE_S = 14.0
+FLARE_S = 30.0  # a balloon from 40 ft takes so long
 SATELLITE = 1.5  # times HARD_MPS and FLOAT_S, where the height is a satellite's
 OVERSHOT_M, FINAL_S = 150.0 * FT_M, 150.0  # through the extended center line; so long before the touch
 STEEP_RAD_LOW, STEEP_S, LOW_M = np.radians(33.0), 1.0, 800.0 * FT_M
@@ -51,11 +51,12 @@ def flare(sheet: Sheet, touch_s: float, sink_mps: float) -> Cause | None:
         return None
     doubtful = SATELLITE if sheet.evidence.altitude_is_satellite else 1.0
     above = altitude - sheet.evidence.mean(sheet.evidence.altitude_m, touch_s - 0.2, touch_s + 0.8)
-    risen = above - np.minimum.accumulate(above)  # over the lowest so far
+    lowest = np.minimum.accumulate(above)
+    risen = np.where(lowest < 2.0 * FLARE_M, above - lowest, 0.0)  # on final it is no balloon
     top = int(risen.argmax())
     low, gained = int(above[: top + 1].argmin()), float(risen[top])
     doubt = 2.0 * sheet.altitude_known()[1]
-    if gained > BALLOON_M + doubt and above[low] < 2.0 * FLARE_M:
+    if gained > BALLOON_M + doubt:
         begin, end = w.seconds(low, top)
         return Cause(
             f"It ballooned {feet(gained)} in the flare, begun at {feet(float(above[low]))}.",
