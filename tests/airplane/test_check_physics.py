@@ -22,7 +22,7 @@ from airwork.airplane.check.wind import complaints as wind_complaints
 from airwork.airplane.file.load import parse_airplane_file
 from airwork.airplane.file.model import AirplaneFile
 from airwork.airplane.file.printed import read_printed
-from airwork.airplane.writing import read_back
+from airwork.airplane.writing import proof, read_back
 from airwork.errors import Where
 
 
@@ -290,6 +290,18 @@ def test_limits_are_read_back_in_the_units_and_the_kind_they_are_printed_in() ->
     assert "never exceed: 257 km/h indicated" in said
     assert "maximum structural cruise: 140 mph calibrated" in said
     assert any(re.fullmatch(r"normal envelope at [\d,]+ lb: [\d.]+ to [\d.]+ in", line) for line in said)
+
+
+def test_the_rear_seats_of_a_further_category_are_read_back_and_people_named() -> None:
+    data = tomllib.loads(find_airplane_file("larkmoor_155").read_text())
+    a = Airplane(AirplaneFile.model_validate(data))
+    said = {n.what: n for n in read_back(a)}["utility category, rear seats"]
+    assert (said.text, said.table) == ("must be empty", "weight_and_balance.envelope_utility")
+    del data["weight_and_balance"]["envelope_utility"]["rear_seats_empty"]
+    assert "utility category, rear seats: may be taken" in map(
+        str, read_back(Airplane(AirplaneFile.model_validate(data)))
+    )
+    assert any("full tanks and two people of 170 lb each: " in words for words in proof(a))
 
 
 def test_a_calibrated_flap_limit_is_read_by_the_flaps_calibration() -> None:

@@ -95,6 +95,9 @@ def test_the_drafts_sections_are_read_or_passed_over() -> None:
         ("load_factor_flaps_up_g = [-1.52, 3.8]", "load_factor_flaps_up_g = [-3.8, -1.52]", "load factors are [negative, positive]"),
         ("never_exceed_indicated_mph = 178", "never_exceed_mph = 178", "did you mean 'never_exceed_indicated_mph'?"),
         ("wing_span_ft = 34.0", "wing_span_ft = 34.0.0", "not valid TOML"),
+        ("wing_span_ft = 34.0", "wing_span_ft = 034.0", " begins with 0; write 34.0."),
+        ("load_factor_flaps_up_g = [-1.52, 3.8]", "load_factor_flaps_up_g = [-01.52, 3.8]", ": -01.52 begins with 0; write -1.52."),
+        ("maximum_rpm = 2700", "maximum_rpm = 27.0.0 # 070", "not valid TOML"),
     ],
 )  # fmt: skip
 def test_a_mistake_is_named_with_table_row_key_and_what_was_expected(old: str, new: str, expected: str) -> None:

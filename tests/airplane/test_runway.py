@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from airwork import units
 from airwork.airplane import Airplane, find_airplane_file, load_airplane
 from airwork.airplane.runway import (
+    AT_DENSITY,
     LANDING_SAFETY_FACTOR,
     TAKEOFF_SAFETY_FACTOR,
     landing,
@@ -262,3 +263,38 @@ def test_a_slip_in_a_windy_row_is_named_by_the_row_of_the_file(small: Callable[.
     assert "20 kt of headwind, 2,300 lb, 2,000 ft, 15" in said[0]
     calm = [(*row[:4], 300, 0) if row[:2] == (2300, 2000) and row[5] == 0 else row for row in WINDY + more]
     assert any("takeoff] row 7" in str(c) for c in check_airplane(windy(small, calm)))
+
+
+SHEET = [(1650, h, 15 - 1.98 * h / 1000, r, t) for h, r, t in
+         ((0, 435, 1150), (2500, 465, 1190), (5000, 500, 1240), (7500, 535, 1290))]  # fmt: skip
+
+
+def test_a_landing_sheet_of_standard_air_is_entered_at_density_altitude_and_says_so(
+    small: Callable[..., Airplane],
+) -> None:
+    """By physics: at one indicated speed the roll goes with 1/σ, at one pressure with the absolute temperature.
+
+    Sea level, 35 °C: 308.15/288.15 of the standard roll. The sheet's own rows keep to that within 1 %. By hand, [ISA]:
+    density altitude (1 − (288.15/308.15)^(1/4.2559)) · 288.15/0.0019812 = 2,274 ft.
+    """
+    a = airplane(small, "landing", SHEET)
+    found = landing(a, 1650 * LB, 0.0, 308.15)
+    assert found.ground_roll_m / FT == pytest.approx(435 * 308.15 / 288.15, rel=0.01)
+    assert found.ground_roll_m / FT == pytest.approx(435 + 30 * 2274 / 2500, abs=0.2)
+    assert any("density altitude" in step and "2,27" in step for step in found.steps)
+    assert AT_DENSITY in found.steps
+    cold = landing(a, 1650 * LB, 2500 * FT, 250.0)
+    assert cold.ground_roll_m / FT == pytest.approx(465)
+    assert AT_DENSITY not in cold.steps
+
+
+def test_density_altitude_is_never_beyond_the_sheet_nor_for_a_takeoff_or_another_table(
+    small: Callable[..., Airplane],
+) -> None:
+    with pytest.raises(OutOfRange, match=r"density altitude .* is outside .* 7,500"):
+        landing(airplane(small, "landing", SHEET), 1650 * LB, 6000 * FT, 308.15)
+    with pytest.raises(OutOfRange, match="temperature"):
+        takeoff(airplane(small, "takeoff", SHEET), 1650 * LB, 0.0, 308.15)
+    warm = [(w, h, t + 10, *rest) for w, h, t, *rest in SHEET]  # printed for warm air: no standard sheet
+    with pytest.raises(OutOfRange, match="temperature"):
+        landing(airplane(small, "landing", warm), 1650 * LB, 0.0, 308.15)

@@ -14,7 +14,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork import units
+from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.airplane.airplane import Airplane
+from airwork.airplane.engine import dry_density_altitude_m
 from airwork.airplane.parts import indicated_mps
 from airwork.airplane.runway_corrections import (
     Steps,
@@ -26,11 +28,13 @@ from airwork.airplane.runway_corrections import (
     wind,
 )
 from airwork.airplane.runway_table import TEMPERATURE, Print, at_weight
-from airwork.errors import InputError, NotPossible
+from airwork.errors import InputError, NotPossible, OutOfRange
 
 if TYPE_CHECKING:
     from airwork.airplane.file.performance import DistanceTable
 
+AT_DENSITY = "at density altitude: the sheet has no rule for heat; common practice, no source"
+STANDARD_K = 1.0  # a column printed to the degree, in °C or °F, is the standard one within so much
 SURFACES = ("paved_dry", "paved_wet", "dry_grass", "wet_grass", "soft_ground", "snow")
 
 TAKEOFF_SAFETY_FACTOR, LANDING_SAFETY_FACTOR = 1.33, 1.43  # same source, from memory
@@ -135,14 +139,18 @@ def _distance(
     if not abs(slope) <= 0.15:
         raise InputError(f"{100 * slope:.1f} % is no runway slope.", where="slope")
     shown = Print.of(airplane, table, kind)
-    warmer, at_k = _above_standard(table, pressure_altitude_m, temperature_k)
-    asked = (
-        units.to_unit(mass_kg, shown.weight),
-        units.to_unit(pressure_altitude_m, shown.height),
-        shown.heat(pressure_altitude_m, at_k),
-    )
+    dense = kind == "landing" and _by_density(table, pressure_altitude_m, temperature_k)
+    height_m = dry_density_altitude_m(pressure_altitude_m, temperature_k) if dense else pressure_altitude_m
+    warmer, at_k = _above_standard(table, height_m, temperature_k, ruled=dense)
+    asked = (units.to_unit(mass_kg, shown.weight), units.to_unit(height_m, shown.height), shown.heat(height_m, at_k))
     rows = [shown.row(row) for row in table.rows]
-    roll, notes = at_weight(shown, rows, kind, "ground_roll_ft", *asked)
+    try:
+        roll, notes = at_weight(shown, rows, kind, "ground_roll_ft", *asked)
+    except OutOfRange as refused:
+        if not dense or refused.what != shown.axes[0].what:
+            raise
+        what, hint = f"density altitude [{shown.height}]", "It is entered there: it has no rule for heat."
+        raise OutOfRange(what, refused.asked, refused.low, refused.high, where=refused.where, hint=hint) from None
     total: float | None = None
     if any(row["total_over_50_ft"] is not None for row in rows):
         total, _ = at_weight(shown, rows, kind, "total_over_50_ft", *asked)
@@ -153,10 +161,12 @@ def _distance(
         if shown.by_deviation
         else f"{asked[2]:.0f} {shown.temperature}"
     )
-    words = f"table, {asked[0]:,.0f} {shown.weight}, pressure altitude {asked[1]:,.0f} {shown.height}, {heat}"
+    where = "density altitude" if dense else "pressure altitude"
+    words = f"table, {asked[0]:,.0f} {shown.weight}, {where} {asked[1]:,.0f} {shown.height}, {heat}"
+    notes += [AT_DENSITY] if dense else []
     steps.apply(1.0, words.replace("-", "−"))
     steps.said += notes
-    temperature(table, kind, steps, warmer)
+    temperature(table, kind, steps, 0.0 if dense else warmer)
     if table.wind_rows and headwind_mps > 0:
         by_wind_columns(shown, table, kind, steps, asked, headwind_mps)
     else:
@@ -176,12 +186,31 @@ def _wind_speed_mps(airplane: Airplane, table: DistanceTable, kind: str) -> floa
     return indicated_mps(getattr(table, f"{key}_kias"), getattr(table, f"{key}_indicated_mph"), dial)
 
 
-def _above_standard(table: DistanceTable, height_m: float, temperature_k: float) -> tuple[float, float]:
+def _by_density(table: DistanceTable, height_m: float, temperature_k: float) -> bool:
+    """Is it warmer than a table that prints standard air alone and has no rule for heat?
+
+    Such a sheet is entered at density altitude: at one indicated speed true airspeed grows with 1/√σ ([PHAK] ch. 11),
+    so a landing, its approach and roll alike with the square of it, is as long as where the standard air is as thin.
+    Only the landing: a takeoff hangs on the engine too, and a sheet without a rule for it is refused.
+    """
+    if correction(table, TEMPERATURE) is not None or temperature_k <= float(standard_temperature_k(height_m)) + 0.05:
+        return False
+    return all(
+        abs(
+            units.from_unit(r.oat_c, "°C")
+            - float(standard_temperature_k(units.from_unit(r.pressure_altitude_ft, "ft")))
+        )
+        <= STANDARD_K
+        for r in table.rows
+    )
+
+
+def _above_standard(table: DistanceTable, height_m: float, temperature_k: float, *, ruled: bool) -> tuple[float, float]:
     """(how much warmer it is than the table is printed for [K], temperature to look it up at [K]), where it has a rule.
 
     A table with such a rule prints one temperature, the standard one, at each altitude.
     """
-    if correction(table, TEMPERATURE) is None:
+    if not ruled and correction(table, TEMPERATURE) is None:
         return 0.0, temperature_k
     printed = sorted({(r.pressure_altitude_ft, r.oat_c) for r in table.rows})
     feet, celsius = units.to_unit(height_m, "ft"), units.to_unit(temperature_k, "°C")

@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 
 from pydantic import ValidationError
 
-from airwork.errors import InputError, Where
+from airwork.errors import InputError, Where, not_toml
 from airwork.lesson.cautions import read_cautions
 from airwork.lesson.lesson import (
     AreaWanted,
@@ -84,10 +84,8 @@ def parse_lesson(
     """As `load_lesson`, from the text itself; `folder` is where a relative airplane file is looked for."""
     try:
         data: dict[str, Any] = tomllib.loads(text.replace("\r\n", "\n"))
-    except (tomllib.TOMLDecodeError, RecursionError) as problem:
-        raise InputError(f"not valid TOML: {problem}.", where=where) from None
-    except ValueError as problem:  # a date or number no calendar or machine knows
-        raise InputError(f"not valid TOML: {problem}.", where=where) from None
+    except (ValueError, RecursionError) as problem:  # or a date or number no calendar or machine knows
+        raise InputError(not_toml(text, problem), where=where) from None
     for name, value in (changes or {}).items():
         _change(data, name, value)
     try:

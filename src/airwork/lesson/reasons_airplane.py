@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+from airwork.airplane.runway import AT_DENSITY
 from airwork.lesson.case import Case
 from airwork.lesson.exercises import Run
 from airwork.lesson.runway_plan import Distance
@@ -101,7 +102,8 @@ def _distance(words: str, name: str, found: Distance, style: Style) -> Reason:
         if found.surface in {"", "paved_dry"}
         else f" on {found.surface.replace('paved_wet', 'a wet runway').replace('_', ' ')}"
     )
-    said = f"{words} {style.runway(total)} {over}{on}, with factor {found.factor:g}: {style.runway(found.needed_m)}"
+    at = f" ({AT_DENSITY})" if any(AT_DENSITY in step for step in found.steps) else ""
+    said = f"{words} {style.runway(total)} {over}{on}{at}, with factor {found.factor:g}: {style.runway(found.needed_m)}"
     if found.available_m is None:
         return Reason(topic, "unknown", f"{said}; the length of runway {name} is not given")
     have = f"runway {name} has {style.runway(found.available_m)}"

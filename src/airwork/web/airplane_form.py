@@ -16,7 +16,7 @@ from pydantic import BaseModel
 
 from airwork.airplane.check import Complaint
 from airwork.airplane.file.model import AirplaneFile
-from airwork.errors import InputError, Where
+from airwork.errors import InputError, Where, not_toml
 
 MOST_ROWS = 400
 ALONE = ("performance",)  # its tables are parts of their own
@@ -130,7 +130,7 @@ def parsed(text: str) -> Mapping[str, Any]:
     try:
         return tomllib.loads(text)
     except (ValueError, RecursionError) as problem:
-        raise InputError(f"not valid TOML: {problem}.", where="airplane") from None
+        raise InputError(not_toml(text, problem), where="airplane") from None
 
 
 def sections(text: str, part: str, said: Said, typed: Mapping[str, str] | None = None) -> list[Section]:

@@ -14,7 +14,7 @@ from airwork.airplane.file.errors import SHOWN, explain
 from airwork.airplane.file.lines import line_numbers
 from airwork.airplane.file.model import AirplaneFile
 from airwork.airplane.file.printed import read_printed
-from airwork.errors import InputError, Where
+from airwork.errors import InputError, Where, not_toml
 
 SCHEMA_VERSION = 1
 LARGEST_BYTES = 5_000_000  # a big handbook is 0.1 MB; anything far above is some other file
@@ -52,7 +52,7 @@ def parse_airplane_file(text: str, *, where: str = "airplane file") -> AirplaneF
     try:
         data: dict[str, Any] = tomllib.loads(text.replace("\r\n", "\n"))
     except tomllib.TOMLDecodeError as problem:
-        raise InputError(f"not valid TOML: {problem}.", where=where) from None
+        raise InputError(not_toml(text, problem), where=where) from None
     except RecursionError:
         raise InputError("not valid TOML: nested too deeply.", where=where) from None
     _check_version(data, where)

@@ -194,7 +194,8 @@ def _weight_and_balance(answers: Answers, book: Units) -> dict[str, Any]:
     for category in answers.get("category") or ["normal"]:
         corners = answers.get(f"envelope_{category}") or []
         if len(corners) >= 3:
-            out[f"envelope_{category}"] = {"polygon": corners}
+            empty = answers.get(f"envelope_{category}_rear_empty") or None  # False is what the file means without it
+            out[f"envelope_{category}"] = {"polygon": corners, **_given(rear_seats_empty=empty)}
     return out
 
 

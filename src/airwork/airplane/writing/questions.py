@@ -7,8 +7,10 @@ from collections.abc import Iterator
 from functools import partial
 
 from airwork.airplane.file.base import CATEGORIES
+from airwork.airplane.file.loading import Station
 from airwork.airplane.file.printed import key_in
 from airwork.airplane.file.speeds import SYMBOLS
+from airwork.airplane.loading import station_kind
 from airwork.airplane.writing import cells
 from airwork.airplane.writing.question import Answers, Column, Question, slug
 from airwork.airplane.writing.tables import performance
@@ -212,6 +214,14 @@ def _speed_name(text: str) -> str:
     return name
 
 
+def _rear_seats(answers: Answers) -> bool:
+    """Is there a station behind the front seats to sit on?"""
+    return any(
+        station_kind(Station.model_construct(name=str(s["name"]), kind=s.get("kind"))) == "rear_seats"
+        for s in answers.get("stations") or []
+    )
+
+
 def _weight_and_balance(answers: Answers, book: Units) -> Iterator[Question]:
     s = "Weight and balance, of this airplane"
     w, arm = book["weight"], book["arm"]
@@ -249,3 +259,6 @@ def _weight_and_balance(answers: Answers, book: Units) -> Iterator[Question]:
                 else Column(key_in("arm_in", arm), f"arm ({arm})", length),
             ), hint=f"{light}, {22 if by_chord else edge}",
         )  # fmt: skip
+        if category != "normal" and answers.get(f"envelope_{category}") and _rear_seats(answers):
+            text = f"In the {category} category, must the rear seats be empty (yes, no)"
+            yield Question(f"envelope_{category}_rear_empty", s, text, cells.yes_no)

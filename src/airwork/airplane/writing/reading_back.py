@@ -99,7 +99,7 @@ def _edges(airplane: Airplane) -> Iterator[ReadBack]:
     wb, printed = airplane.file.weight_and_balance, airplane.file.printed
     for name in CATEGORIES:
         envelope = getattr(wb, f"envelope_{name}", None)
-        if envelope is None:
+        if wb is None or envelope is None:
             continue
         path = f"weight_and_balance.envelope_{name}"
         top = max(c.weight_lb for c in envelope.polygon)
@@ -113,6 +113,11 @@ def _edges(airplane: Airplane) -> Iterator[ReadBack]:
         weight_unit = printed_unit(printed, f"{path}.polygon", "weight_lb")
         weight = top if weight_unit == "lb" else as_printed(top, "weight_lb", weight_unit)
         yield ReadBack(f"{name} envelope at {weight:,.10g} {weight_unit}", f"{low} to {high} {unit}", path, "polygon")
+        if envelope.rear_seats_empty or (
+            name != "normal" and any(station_kind(s) == "rear_seats" for s in wb.stations)
+        ):
+            text = "must be empty" if envelope.rear_seats_empty else "may be taken"
+            yield ReadBack(f"{name} category, rear seats", text, path, "rear_seats_empty")
 
 
 def proof(airplane: Airplane) -> tuple[str, ...]:
@@ -204,5 +209,8 @@ def _carries(airplane: Airplane) -> Iterator[str]:
     yield f"Two people and half fuel: {units.write(found.mass_kg, weight)}, {legal}."
     full = loading(airplane, {front: 2 * PERSON_KG}, {t.name: t.usable_m3 for t in airplane.tanks})
     left = airplane.max_takeoff_mass_kg - full.mass_kg
-    words = "left for bags and people" if left >= 0 else "too heavy"
-    yield f"With full tanks and these two, {units.write(abs(left), weight)} {words}."
+    words = "left for bags and more people" if left >= 0 else "too heavy"
+    yield (
+        f"With full tanks and two people of {units.write(PERSON_KG, weight)} each: "
+        f"{units.write(abs(left), weight)} {words}."
+    )
