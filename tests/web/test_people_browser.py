@@ -68,6 +68,13 @@ def test_a_new_student_is_entered_endorsed_and_invited(chromium, address: str) -
         page.get_by_role("button", name="invite Tess").click()
         expect(page.get_by_role("status")).to_contain_text("/join/")
         expect(page.get_by_role("row", name=re.compile("Tess Quill student"))).to_contain_text("student")
+        page.set_viewport_size({"width": 390, "height": 844})
+        assert page.evaluate("document.documentElement.scrollWidth") <= 390  # the long link too
+        link = page.locator("main a[href*='/join/']").get_attribute("href")
+    with looking(chromium, address) as page:
+        page.goto(link)
+        expect(page.get_by_text("you log in as Tess Quill")).to_be_visible()
+        assert faults(page) == []
 
 
 def test_the_pages_about_people_break_no_accessibility_rule_and_no_edge(chromium, address: str, school) -> None:
@@ -75,4 +82,8 @@ def test_the_pages_about_people_break_no_accessibility_rule_and_no_edge(chromium
         for where in (f"/people/{school.nora}", f"/people/{school.emmett}", "/people", "/people/new", "/airplanes"):
             page.goto(where)
             page.wait_for_load_state("networkidle")
+            assert faults(page) == [], where
+    with looking(chromium, address) as page:
+        for where in ("/login", "/join/no-such-word"):
+            page.goto(where)
             assert faults(page) == [], where
