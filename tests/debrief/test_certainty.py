@@ -55,17 +55,30 @@ def test_a_kind_seldom_seen_wrong_or_never_trained_is_no_surer_than_its_score(ki
 
 def test_what_lies_inside_is_no_rival() -> None:
     """A landing in its pattern, a stall in slow flight, the next maneuver's entry: both can be. But what looks like a
-    stall may be the slow flight alone, where the story has not told both."""
+    stall may be the slow flight alone."""
     landing, pattern = one("landing", 300.0, 360.0), one("traffic_pattern", 100.0, 330.0)
     assert rival(landing, [landing, pattern]) is None
     slow, stall = one("slow_flight", 0.0, 100.0), one("power_off_stall", 60.0, 110.0)
     assert rival(slow, [slow, stall]) is None
     assert rival(stall, [slow, stall]) is rival(stall, [slow, stall], [stall]) is slow
-    assert rival(stall, [slow, stall], [replace(slow, end_s=110.0), stall]) is None  # told with what it may hold
+    told = rival(stall, [slow, stall], [replace(slow, end_s=110.0), stall])
+    assert told == replace(slow, start_s=60.0)  # both told: what slow flight says of these minutes, not of all of it
     before = replace(slow, start_s=-90.0, end_s=20.0)
     assert rival(stall, [slow, stall], [before, stall]) is slow  # another slow flight is not around it
     turn, after = one("steep_turn", 0.0, 40.0), one("chandelle", 35.0, 80.0)
     assert rival(turn, [turn, after]) is None
+
+
+def test_a_long_slow_flight_does_not_outweigh_the_stall_at_its_end_by_its_length() -> None:
+    """Both told: as sure after 100 s of slow flight as after 300; slow flight not told counts with all of it."""
+    stall = one("power_on_stall", 300.0, 320.0)
+
+    def against(seconds: float, told: bool) -> float:
+        slow = one("slow_flight", 320.0 - seconds, 320.0)
+        x = features(stall, [slow, stall], Given(), [slow, stall] if told else [stall])
+        return float(x[FEATURES.index("competition")])
+
+    assert against(100.0, True) == against(300.0, True) > against(100.0, False) > against(300.0, False)
 
 
 def test_the_second_best_story_is_told_where_the_first_is_unsure_and_only_there() -> None:

@@ -62,12 +62,14 @@ def trained() -> Weights:
 
 
 def rival(e: Episode, fitting: Sequence[Episode], story: Sequence[Episode] = ()) -> Episode | None:
-    """The best story of another kind for the same minutes; what the story itself has around the claim is none."""
+    """The best story of another kind for the same minutes; of what the story has around the claim only those count."""
     around = {s.kind for s in story if holds(s, e) and s.start_s <= e.start_s < s.end_s}
-    others = (o for o in fitting if o.kind != e.kind and o.kind not in around)
-    return max(
-        (o for o in others if room(o.kind).role not in UNJUDGED and _same_minutes(e, o)), key=worth, default=None
-    )
+    others = [o for o in fitting if o.kind != e.kind and room(o.kind).role not in UNJUDGED and _same_minutes(e, o)]
+    within = [
+        replace(o, start_s=max(o.start_s, e.start_s), end_s=min(o.end_s, e.end_s)) if o.kind in around else o
+        for o in others
+    ]
+    return max(within, key=worth, default=None)
 
 
 def _same_minutes(e: Episode, other: Episode) -> bool:
@@ -79,7 +81,7 @@ def _same_minutes(e: Episode, other: Episode) -> bool:
 def _framed(e: Episode, other: Episode) -> bool:
     one, two = room(e.kind), room(other.kind)
     frames = Role.PATTERN in (one.role, two.role) and (one.at_field and two.at_field)
-    return frames or holds(e, other)  # but slow flight is what a stall inside it may be instead, unless both are told
+    return frames or holds(e, other)  # but slow flight is what a stall inside it may be instead
 
 
 def features(e: Episode, fitting: Sequence[Episode], given: Given, story: Sequence[Episode] = ()) -> Array:
