@@ -281,6 +281,85 @@ def test_the_horizon_leans_as_the_pilot_sees_it(screen) -> None:
     assert up > down + 0.2
 
 
+def _slipped_and_warned() -> bytes:
+    """The recording with a slip to each side and a stall warning written into it, a row each half second."""
+    head, *rows = short_recording(1200).decode().splitlines()
+    ball, warning = (head.split(",").index(name) for name in ("Lateral Acceleration (g)", "Stall Warning"))
+    written = {ball: {800: "0.12", 900: "-0.12"}, warning: {1000: "1"}}
+    out = []
+    for n, row in enumerate(rows):
+        cells = row.split(",")
+        for column, at in written.items():
+            cells[column] = next((v for start, v in at.items() if start <= n < start + 60), "0")
+        out.append(",".join(cells))
+    return "\n".join([head, *out]).encode()
+
+
+DRAWN = """(s) => {  // words on the panel, and how far right of its middle the ball lies
+  const pen = CanvasRenderingContext2D.prototype, { fillText, arc } = pen, words = [], balls = [];
+  pen.fillText = function (w, ...at) { words.push(w); return fillText.call(this, w, ...at); };
+  pen.arc = function (x, y, r, ...more) {
+    if (r === 7) balls.push(x - this.canvas.clientWidth / 2);
+    return arc.call(this, x, y, r, ...more);
+  };
+  const m = document.getElementById("moment");
+  m.value = s; m.dispatchEvent(new Event("input"));
+  Object.assign(pen, { fillText, arc });
+  return [words, balls];
+}"""
+
+
+def test_ball_stall_warning_and_wind_are_drawn_as_they_were_recorded(chromium, server: str, watched: Watched) -> None:
+    """Pushed to the right the ball lies left; the warning stands while it sounds; the arrow points downwind."""
+    page = watched.page
+    page.goto(bring(chromium, server, _slipped_and_warned()))
+    _drawn(page)
+    balls = [page.evaluate(DRAWN, row / 2)[1] for row in (700, 830, 930)]
+    assert [len(b) for b in balls] == [1, 1, 1]
+    assert abs(balls[0][0]) < 2
+    assert balls[1][0] < -12
+    assert balls[2][0] > 12
+    told = []
+    for row in (980, 1030, 1080):
+        words, _ = page.evaluate(DRAWN, row / 2)
+        told.append("STALL WARNING" in words)
+        assert ("stall warning" in page.get_attribute("#panel", "aria-label")) is told[-1]
+    assert told == [False, True, False]
+    expect(page.locator("#wind")).to_be_visible()
+    away, blows = map(int, re.fullmatch(r"(\d{3})/(\d+) kt", page.locator("#wind span").inner_text()).groups())
+    turned = page.evaluate("parseFloat(document.querySelector('#wind svg').style.transform.slice(7))")
+    assert abs((turned - away) % 360 - 180) < 1
+    headline = re.search(r"wind (\d{3})/(\d+) kt", page.locator("main").inner_text())
+    assert abs((away - int(headline[1]) + 180) % 360 - 180) < 40
+    assert abs(blows - int(headline[2])) < 12
+
+
+def test_of_two_aircraft_in_one_recording_the_screen_shows_the_one_that_is_chosen(watched: Watched) -> None:
+    """The second flies 1,000 ft above the first."""
+    head, *rows = short_recording(600).decode().splitlines()
+    high = [head.split(",").index(name) for name in ("GPS Altitude (ft)", "Indicated Altitude (ft)")]
+
+    def raised(row: str) -> str:
+        return ",".join(f"{float(c) + 1000:.0f}" if k in high else c for k, c in enumerate(row.split(",")))
+
+    both = [f"{row},{name}" for r in rows for row, name in ((r, "abc123"), (raised(r), "def456"))]
+    page, shown = watched.page, []
+    page.goto("/debriefs")
+    raw = "\n".join([f"{head},icao24", *both]).encode()
+    page.set_input_files("#recording", {"name": "two.csv", "mimeType": "text/csv", "buffer": raw})
+    page.select_option("[name=airplane]", "larkmoor_155")
+    page.click("#bring button")
+    for name in ("ABC123", "DEF456"):
+        follow(page.get_by_role("button", name=f"debrief {name}"))
+        _drawn(page)
+        page.evaluate(GO, 250)
+        told = re.search(r"altitude ([\d,]+) ft", page.get_attribute("#panel", "aria-label"))
+        shown.append(int(told[1].replace(",", "")))
+        follow(page.get_by_role("link", name="another of its 2 aircraft"))
+        expect(page.get_by_role("row", name=name)).to_contain_text("this one is shown")
+    assert abs(shown[1] - shown[0] - 1000) <= 5
+
+
 def test_the_airplane_on_the_map_points_where_it_heads(screen) -> None:
     screen.evaluate(GO, 700)
     heading = int(re.search(r"heading (\d+)", screen.get_attribute("#panel", "aria-label"))[1])

@@ -9,8 +9,10 @@ import pytest
 from playwright.sync_api import expect
 
 from airwork.logbook import seal
+from airwork.logbook.fleet import add_airplane
 from airwork.logbook.people import person_by_id
 from web.browsing import CHROMIUM, REQUIRED, Watched, faults, follow, looking
+from web.conftest import short_recording
 
 pytestmark = pytest.mark.browser
 if CHROMIUM is None and not REQUIRED:
@@ -69,6 +71,10 @@ def test_a_kind_is_put_right_in_its_section_and_graded_anew(chromium, address: s
         expect(slow.get_by_role("alert")).to_be_in_viewport()  # beside the form, which keeps what was chosen
         expect(slow.locator("select[name=kind]")).to_have_value("chandelle")
         expect(slow.locator("select[name=kind]")).to_be_visible()
+        follow(slow.get_by_role("button", name="enter it all the same, as I say, ungraded"))
+        said = page.locator("section.episode:has(h2:text('Chandelle'))")
+        expect(said).to_contain_text("entered as said, not graded (Emmett Dray)")
+        follow(page.get_by_role("button", name="take back 1 correction"))
         page.goto(f"{at}#{last.get_attribute('id')}")
         page.reload()
         last.locator(".right summary").click()
@@ -79,6 +85,28 @@ def test_a_kind_is_put_right_in_its_section_and_graded_anew(chromium, address: s
         follow(page.get_by_role("button", name="take back 1 correction"))
         expect(page.get_by_role("button", name="take back 1 correction")).to_have_count(0)
         expect(sections).to_have_count(before)
+
+
+def test_the_airplane_a_student_flew_last_is_taken_and_asked_about(chromium, address: str, school) -> None:
+    with school.app.state.store.change() as connection:
+        add_airplane(
+            connection, "INV155", now_utc_s=time.time(), make_model="Larkmoor 155", airplane_file="larkmoor_155"
+        )
+    recording = short_recording(600)
+    with Watched.on(chromium, address, "Emmett Dray") as watched:
+        page = watched.page
+        for chosen in ("=INV155", ""):
+            page.goto("/debriefs")
+            raw = recording if chosen else recording.replace(b"2025-09-20", b"2025-09-22")
+            page.set_input_files("#recording", {"name": "again.csv", "mimeType": "text/csv", "buffer": raw})
+            page.select_option("#bring [name=airplane]", chosen)
+            page.select_option("#bring [name=student]", label="Jan Ruiz")
+            page.click("#bring button")
+            page.wait_for_url(re.compile(r"/debriefs/[0-9a-f]{32}$"))
+        expect(page.get_by_text("INV155, Larkmoor 155: as Jan Ruiz flew last").first).to_be_visible()
+        follow(page.locator("form", has_text="Was it INV155?").get_by_role("button").first)
+        expect(page.get_by_text("Was it INV155?")).to_have_count(0)
+        expect(page.get_by_text("INV155, Larkmoor 155: chosen here").first).to_be_visible()
 
 
 def test_the_schools_pages_break_no_accessibility_rule_and_no_edge(chromium, address: str, school) -> None:
