@@ -201,3 +201,21 @@ def test_an_approach_speed_printed_twice_is_meant() -> None:
     assert complaints("geared_metric") == ()
     (one,) = complaints("geared_metric", ("approach_indicated_kmh = 100", "approach_indicated_kmh = 91"))
     assert "approach_flaps_full" in str(one.where)
+
+
+def test_limits_in_percent_of_the_chord_lie_where_a_stable_airplane_has_them() -> None:
+    """The neutral point lies at 40 to 50 % (from memory): 32 mistyped 42 at both corners leaves no margin."""
+    name = "rohrsanger_kmh_hpa"
+    sound = {str(c) for c in complaints(name)}
+    (one,) = (c for c in complaints(name, ("percent_mac = 32", "percent_mac = 42")) if str(c) not in sound)
+    assert "its aft limit lies at 42 % of the chord" in str(one)
+    assert not [c for c in complaints(name, ("percent_mac = 32", "percent_mac = 36")) if str(c) not in sound]
+
+
+def test_never_exceed_lies_where_dive_and_cruise_speed_put_it() -> None:
+    """14 CFR 23.335, 23.1505 (from memory): 0.9 · 1.55 = 1.40 times structural cruise at most, 1.45 with rounding."""
+    name, sound = "rohrsanger_kmh_hpa", "never_exceed_indicated_kmh = 300"
+    known = {str(c) for c in complaints(name)}
+    (one,) = (c for c in complaints(name, (sound, "never_exceed_indicated_kmh = 350")) if str(c) not in known)
+    assert "never exceed 350 km/h is 1.49 times the structural cruise" in str(one)
+    assert not [c for c in complaints(name, (sound, "never_exceed_indicated_kmh = 330")) if str(c) not in known]

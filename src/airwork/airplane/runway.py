@@ -139,7 +139,8 @@ def _distance(
     if not abs(slope) <= 0.15:
         raise InputError(f"{100 * slope:.1f} % is no runway slope.", where="slope")
     shown = Print.of(airplane, table, kind)
-    dense = kind == "landing" and _by_density(table, pressure_altitude_m, temperature_k)
+    warm = temperature_k > float(standard_temperature_k(pressure_altitude_m)) + 0.05
+    dense = warm and kind == "landing" and standard_sheet(table)
     height_m = dry_density_altitude_m(pressure_altitude_m, temperature_k) if dense else pressure_altitude_m
     warmer, at_k = _above_standard(table, height_m, temperature_k, ruled=dense)
     asked = (units.to_unit(mass_kg, shown.weight), units.to_unit(height_m, shown.height), shown.heat(height_m, at_k))
@@ -186,20 +187,17 @@ def _wind_speed_mps(airplane: Airplane, table: DistanceTable, kind: str) -> floa
     return indicated_mps(getattr(table, f"{key}_kias"), getattr(table, f"{key}_indicated_mph"), dial)
 
 
-def _by_density(table: DistanceTable, height_m: float, temperature_k: float) -> bool:
-    """Is it warmer than a table that prints standard air alone and has no rule for heat?
+def standard_sheet(table: DistanceTable) -> bool:
+    """Does a table print standard air alone, and no rule for heat?
 
-    Such a sheet is entered at density altitude: at one indicated speed true airspeed grows with 1/√σ ([PHAK] ch. 11),
-    so a landing, its approach and roll alike with the square of it, is as long as where the standard air is as thin.
-    Only the landing: a takeoff hangs on the engine too, and a sheet without a rule for it is refused.
+    A landing sheet of that kind is entered at density altitude in warmer air: at one indicated speed true airspeed
+    grows with 1/√σ ([PHAK] ch. 11), so a landing, its approach and roll alike with the square of it, is as
+    long as where the standard air is as thin. A takeoff hangs on the engine too, and stays refused.
     """
-    if correction(table, TEMPERATURE) is not None or temperature_k <= float(standard_temperature_k(height_m)) + 0.05:
+    if correction(table, TEMPERATURE) is not None:
         return False
     return all(
-        abs(
-            units.from_unit(r.oat_c, "°C")
-            - float(standard_temperature_k(units.from_unit(r.pressure_altitude_ft, "ft")))
-        )
+        abs(units.from_unit(r.oat_c, "°C") - float(standard_temperature_k(r.pressure_altitude_ft * units.FT_M)))
         <= STANDARD_K
         for r in table.rows
     )

@@ -17,6 +17,8 @@ from airwork.airplane.loading import arm_limits_in, station_kind
 WB = "weight_and_balance"
 EMPTY_SHARE = (0.45, 0.80)  # of the maximum weight
 CHORD_IN = 58.0  # where the file gives no wing
+# Percent of the chord: ahead of the wing's quarter by some, and short of the neutral point, 40 to 50 %, by 5 % at least
+FORE_PERCENT, AFT_PERCENT = (2.0, 28.0), (23.0, 41.0)
 WIDTH = (0.06, 0.34)  # of the envelope, in chords
 # Place of a station against the envelope's middle, in chords
 PLACES = {"front_seats": (-0.55, 0.5), "fuel": (-0.65, 1.1), "rear_seats": (0.2, 1.4), "baggage": (-0.8, 2.4)}
@@ -56,6 +58,8 @@ def complaints(book: Book) -> Iterator[Complaint]:
     yield from edges
     yield from _places(book, wb, path, envelope, chord)
     yield from _most(book, wb)
+    for where, e in envelopes.items():
+        yield from _percents(where, e, book)
     if not edges:
         yield from _usual(book, wb, path, envelope)
 
@@ -191,6 +195,25 @@ def _most(book: Book, wb: WeightAndBalance) -> Iterator[Complaint]:
                 table=WB,
                 rows=(i,),
                 key="maximum_lb",
+            )
+
+
+def _percents(path: str, envelope: Envelope, book: Book) -> Iterator[Complaint]:
+    """Where a book prints percent of the chord: the forward and the aft limit lie where a stable airplane has them."""
+    percents = [c.percent_mac for c in envelope.polygon if c.percent_mac is not None]
+    if len(percents) < len(envelope.polygon):
+        return
+    for words, found, (least, most) in (
+        ("forward", min(percents), FORE_PERCENT), ("aft", max(percents), AFT_PERCENT),
+    ):  # fmt: skip
+        if not least <= found <= most:
+            row = percents.index(found)
+            yield Complaint(
+                book.place(path, row, rows="polygon"),
+                f"its {words} limit lies at {found:g} % of the chord",
+                f"{least:g} to {most:g} % is usual; a digit of the corners?",
+                table=path,
+                rows=(row,),
             )
 
 

@@ -15,6 +15,7 @@ from airwork.airplane.check.book import KT_PER_MPS, MPH_PER_KT, Book, Complaint,
 from airwork.airplane.check.physics import sigma
 from airwork.airplane.file.performance import Correction, DistanceTable, ToClimbRow
 from airwork.airplane.parts import indicated_mps
+from airwork.airplane.runway import standard_sheet
 from airwork.airplane.runway_table import TEMPERATURE
 from airwork.errors import AirworkError
 
@@ -95,7 +96,9 @@ def _distances(book: Book, table: DistanceTable, kind: str) -> Iterator[Complain
     printed = {(r.pressure_altitude_ft, r.oat_c) for r in rows}
     if len(heights) > 1 and len(printed) == len(heights) and not any(c.cause == TEMPERATURE for c in table.corrections):
         what = "one temperature at each altitude, and no rule for warmer air"
-        why = f"A warmer day will be refused. Has the handbook a rule? It is a correction: {TEMPERATURE}."
+        by_density = kind == "landing" and standard_sheet(table)
+        hot = "is entered at density altitude, as far as the sheet goes" if by_density else "will be refused"
+        why = f"A warmer day {hot}. Has the handbook a rule? It is a correction: {TEMPERATURE}."
         yield book.doubt(where, what, why, alone=True)
     yield from wind.complaints(book, table, kind)
     yield from _runway_speeds(book, table, kind)

@@ -11,8 +11,9 @@ from airwork.airplane.check.physics import LIMITS, SPEEDS, STALL, middle, off
 from airwork.errors import AirworkError
 
 CRUISE_STALL = (1.9, 3.6)  # structural cruise over stall flaps up
-# Vno at most 0.89 Vne (14 CFR 23.1505 as it long stood; from memory), with rounding
-NEVER_CRUISE = (1.10, 1.55)
+# Vno at most 0.89 Vne; Vne at most 0.9 of a Vd that is made 1.4 Vc, 1.55 aerobatic, hardly more: 0.9 · 1.55 = 1.40,
+# with rounding (14 CFR 23.335, 23.1505 as they long stood; from memory)
+NEVER_CRUISE = (1.10, 1.45)
 FLAPS_STALL = (1.45, 2.85)  # flap speed over stall, full flaps: 1.8 at least by 14 CFR 23.345 (from memory), rounding
 NOTCH_STALL = (1.6, 3.2)  # of a single notch; the lower end by the same rule
 SAME_KT = 0.7  # the same number printed twice, by its place in two tables
