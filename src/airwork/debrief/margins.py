@@ -21,7 +21,7 @@ from airwork.maneuvers.episode import Episode, Grade, Root
 from airwork.maneuvers.grading.runway_ends import DATA_M
 from airwork.maneuvers.grading.runway_grade import where_touched
 from airwork.maneuvers.seeing.signal import Array, Mask, bridged, mean_over, runs
-from airwork.recording.craft import craft_of
+from airwork.recording.craft import NO_FLIGHT, craft_of
 from airwork.units import FPM_MPS, FT_M, KT_MPS, to_unit, write
 
 if TYPE_CHECKING:
@@ -69,7 +69,10 @@ def thin_margins(evidence: Evidence, graded: Sequence[tuple[Episode, Grade]]) ->
         *_floors(graded),
         *_again(graded),
     ]
-    if craft_of(evidence.flight).engine is False:  # it can't go around: the gate of airplanes is not its own
+    craft = craft_of(evidence.flight)
+    if craft.kind in NO_FLIGHT:
+        return []
+    if craft.engine is False:  # it can't go around: the gate of airplanes is not its own
         found = [m for m in found if m.root != "decision"]
     return sorted(found, key=lambda m: -m.rank)
 
