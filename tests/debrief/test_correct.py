@@ -11,11 +11,11 @@ import pytest
 import airwork
 from airwork.airplane import find_airplane_file, load_airplane
 from airwork.debrief import Debrief, debrief
-from airwork.debrief.correct import Correction, NotSeen, correct, instead, ungraded
+from airwork.debrief.correct import Correction, NotSeen, correct, instead
 from airwork.debrief.ideals import ideals_of
 from airwork.errors import InputError
 from airwork.maneuvers import room, rooms
-from airwork.maneuvers.episode import Episode
+from airwork.maneuvers.episode import Episode, ungraded
 from airwork.output.debrief_doc import make_debrief_doc
 from airwork.recording import read_flight
 from airwork.standards import load_standard
@@ -70,7 +70,7 @@ def test_what_is_not_seen_is_entered_on_an_instructor_s_word_and_not_graded(foun
         correct(found, [one])
     told = correct(found, [replace(one, as_said_by="M. Keller")])
     k = next(k for k, g in enumerate(told.episodes) if g.episode.kind == kind and ungraded(g.episode.evidence))
-    assert told.episodes[k].grade.findings == ()
+    assert told.episodes[k].grade.findings == told.episodes[k].grade.causes == ()
     assert k not in ideals_of(told)
     doc = make_debrief_doc(told, zone="UTC")
     row = doc.rows[k]

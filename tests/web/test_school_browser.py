@@ -74,6 +74,8 @@ def test_a_kind_is_put_right_in_its_section_and_graded_anew(chromium, address: s
         follow(slow.get_by_role("button", name="enter it all the same, as I say, ungraded"))
         said = page.locator("section.episode:has(h2:text('Chandelle'))")
         expect(said).to_contain_text("entered as said, not graded (Emmett Dray)")
+        expect(said).not_to_contain_text("clearing turn before it")
+        expect(said).not_to_contain_text("names no tolerance")
         follow(page.get_by_role("button", name="take back 1 correction"))
         page.goto(f"{at}#{last.get_attribute('id')}")
         page.reload()

@@ -9,14 +9,13 @@ from airwork.debrief.debrief import Debrief, Graded, evidence_of, with_episodes
 from airwork.debrief.instructed import Instructed, check, graded_as_told, numbered
 from airwork.errors import InputError
 from airwork.maneuvers import room, rooms
-from airwork.maneuvers.episode import Episode, Grade, Phase
+from airwork.maneuvers.episode import UNGRADED, Episode, Grade, Phase, ungraded
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.units import clock
 
 SHORTEST_S = 2.0
 SAME_START_S = 0.6  # starts this close are one episode's: recognition repeats to the sample, a printed start is rounded
 BY_HAND = "kind and limits given by a person"
-UNGRADED = "entered as said, not graded"
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,11 +79,6 @@ def correct(found: Debrief, corrections: Sequence[Correction], said: Sequence[In
         for k, e in enumerate(episodes)
     ]
     return with_episodes(found, evidence, judged)
-
-
-def ungraded(evidence: Sequence[str]) -> bool:
-    """An episode of this evidence was entered on somebody's word and has no grade."""
-    return any(words.startswith(UNGRADED) for words in evidence)
 
 
 def _check(one: Correction, evidence: Evidence) -> None:

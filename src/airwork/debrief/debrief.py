@@ -26,7 +26,7 @@ from airwork.debrief.record import clearing_record, excursions, with_clearing
 from airwork.lesson.runway_ends import runway_ends_near
 from airwork.maneuvers import room, rooms
 from airwork.maneuvers.declared import Room
-from airwork.maneuvers.episode import Episode, Grade
+from airwork.maneuvers.episode import Episode, Grade, ungraded
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.grading.runway_ends import RunwayEnd
 from airwork.maneuvers.seeing.signal import known_share
@@ -205,7 +205,11 @@ def with_episodes(found: Debrief, evidence: Evidence, judged: Sequence[Graded]) 
     clearing, left = clearing_record(evidence, episodes), excursions(evidence, episodes, plan)
     longest_s = found.standard.judging["clearing_turn_before_s"]
     if has_a_standard(found.flight, found.airplane):
-        judged = [replace(g, grade=with_clearing(g.grade, g.episode, clearing, longest_s)) for g in judged]
+        judged = [
+            g if ungraded(g.episode.evidence)
+            else replace(g, grade=with_clearing(g.grade, g.episode, clearing, longest_s))
+            for g in judged
+        ]  # fmt: skip
     else:
         judged = [replace(g, grade=replace(g.grade, findings=(), causes=())) for g in judged]
     notes = (

@@ -15,11 +15,10 @@ from airwork.airdata.angles import turn_from_to_rad, unwrap_rad
 from airwork.airdata.atmosphere import P0_PA
 from airwork.airdata.column import AirColumn, WindLayer
 from airwork.airplane.performance import performance as fit
-from airwork.debrief.correct import ungraded
 from airwork.debrief.debrief import Debrief, Graded, evidence_of
 from airwork.errors import AirworkError
 from airwork.maneuvers import room
-from airwork.maneuvers.episode import Episode
+from airwork.maneuvers.episode import Episode, ungraded
 from airwork.maneuvers.grading.evidence import Evidence
 from airwork.maneuvers.paths.flown_path import flown_path
 from airwork.maneuvers.paths.laying import Flown, as_the_lesson

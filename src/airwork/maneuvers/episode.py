@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -12,6 +12,13 @@ Root = Literal["", "late", "too big", "back pressure", "target not set", "feet",
 Verdict = Literal["held", "briefly out and corrected", "not held", "can't be judged"]
 INSIDE = "Inside the limit."  # ends the text of a cause that explains what was held
 NOT_ASKED = "not asked"  # as it was flown there was nothing to hold the quantity to
+
+UNGRADED = "entered as said, not graded"  # begins the evidence of what stands there on somebody's word
+
+
+def ungraded(evidence: Sequence[str]) -> bool:
+    """An episode of this evidence was entered on somebody's word and has no grade."""
+    return any(words.startswith(UNGRADED) for words in evidence)
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,11 +12,11 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from airwork.debrief.correct import BY_HAND, ungraded
+from airwork.debrief.correct import BY_HAND
 from airwork.debrief.first_margins import ALSO
 from airwork.errors import InputError
 from airwork.maneuvers import room
-from airwork.maneuvers.episode import INSIDE, NOT_ASKED
+from airwork.maneuvers.episode import INSIDE, NOT_ASKED, ungraded
 from airwork.maneuvers.grading.measure import worth_showing
 from airwork.output import debrief_words as words
 from airwork.output.dial import on_dial
