@@ -19,6 +19,7 @@ from airwork.lesson.style import Style
 from airwork.output.briefing_text import briefing_text
 from airwork.output.card import make_card
 from airwork.output.numbers import numbers_text
+from airwork.web.brief_view import facts_of
 from lesson.lessons import DEMO, changed
 
 BOOK = Path(__file__).parents[2] / "bench" / "books" / "typed" / "rohrsanger_kmh_hpa.toml"
@@ -43,6 +44,8 @@ def test_card_and_briefing_are_in_the_books_units(metric: Airplane) -> None:
     arm = sum(m * x for m, x in zip(kg, (2320, 2480, 3700, 2560), strict=True)) / sum(kg)
     assert f"{sum(kg):,.0f} kg at start" in said
     assert f"center of gravity {arm:,.0f} mm" in said.replace("\n              ", " ")
+    assert ("takeoff over 15 m, with factor", "391 m") in facts_of(briefing)  # 1.33 times the 294 m said
+    assert "takeoff 294 m over 15 m" in said
     assert "6,500 ft" in said  # heights stay as charts have them
     assert "11 gusting 17 kt" in said
 

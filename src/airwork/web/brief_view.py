@@ -61,7 +61,7 @@ def facts_of(b: Briefing) -> list[tuple[str, str]]:
     if b.runway.runway is not None:
         facts.insert(0, ("runway", b.runway.runway.name))
     for words, found in (
-        ("takeoff over 50 ft, with factor", b.runway.takeoff),
+        (f"takeoff over {style.obstacle}, with factor", b.runway.takeoff),
         ("landing, with factor", b.runway.landing),
     ):
         if found is not None and found.needed_m is not None:

@@ -14,17 +14,17 @@ from airwork.web.brief_view import facts_of
 from airwork.web.lesson_rows import NEW
 
 NAMED = f"{NEW}if/"
-# field: (words, unit US, unit metric, least, most, step) of the slider; our own choice of what a day brings
+# field: (words, least, most, step) of the slider, in the book's units; our own choice of what a day brings
 SLIDERS = {
-    "temperature": ("temperature", "°C", "°C", -20, 20, 1),
-    "weight": ("weight", "lb", "kg", -100, 200, 5),
-    "fuel": ("fuel", "gal", "L", -20, 20, 1),
+    "temperature": ("temperature", -20, 20, 1),
+    "weight": ("weight", -100, 200, 5),
+    "fuel": ("fuel", -20, 20, 1),
 }
 
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """The changes, in the lesson's units. station : where the weight sits."""
+    """The changes, in °C and the book's units. station : where the weight sits."""
 
     temperature: float = 0.0
     weight: float = 0.0
@@ -57,16 +57,16 @@ def changed(data: Mapping[str, Any], was: Briefing, what: Asked) -> dict[str, An
     InputError : a change that can't be: no temperature known, a weight or a tank below nothing.
     """
     new = copy.deepcopy(dict(data))
-    metric = was.style.metric
+    book = was.style.book
     if what.temperature:
         if was.weather.temperature_k is None:
             raise InputError("the day's temperature is not known; give it first.", where="what if")
         celsius = units.to_unit(was.weather.temperature_k, "°C") + what.temperature
         new.setdefault("weather", {})["temperature"] = f"{celsius:.1f} °C"
     if what.weight:
-        _heavier(new, what, "kg" if metric else "lb")
+        _heavier(new, what, book.mass)
     if what.fuel:
-        _fuel(new, what.fuel, "L" if metric else "gal")
+        _fuel(new, what.fuel, book.fuel)
     return new
 
 

@@ -16,7 +16,7 @@ from airwork.airplane.performance.model import Performance
 from airwork.airplane.performance.question import Question, answerable, question, too_fast
 from airwork.airplane.performance.state import Array, State
 from airwork.errors import NotPossible
-from airwork.units import to_unit, write
+from airwork.units import write
 
 
 class _Setting(NamedTuple):
@@ -141,12 +141,12 @@ def require_level(performance: Performance, cas_mps: float, at: Condition, rpm: 
     flaps = "flaps up" if notch == 0 else f"flap notch {notch}"
     height = airplane.density_altitude_m(float(at.pressure_altitude_m), float(at.temperature_k))
     speed = airplane.dial(float(airplane.ias_from_cas_mps(cas_mps, notch)))
-    turn = f" in a {np.degrees(bank):.0f}° bank" if bank else ""
+    book, turn = airplane.book, f" in a {np.degrees(bank):.0f}° bank" if bank else ""
     lead = (
-        f"Level flight at {speed}, {flaps}, {write(mass, 'lb')}{turn}, density altitude {write(height, 'ft')} "
+        f"Level flight at {speed}, {flaps}, {write(mass, book.mass)}{turn}, density altitude {write(height, 'ft')} "
         "is not possible"
     )
     if str(answer.limit) == "redline":
         raise NotPossible(f"{lead} within the maximum RPM ({performance.redline_rpm:,.0f}).")
     rate = climb(performance, cas_mps, at).climb_rate_mps
-    raise NotPossible(f"{lead}: at full throttle it sinks about {to_unit(-float(rate), 'fpm'):,.0f} ft/min.")
+    raise NotPossible(f"{lead}: at full throttle it sinks about {book.rate(-float(rate)).replace('fpm', 'ft/min')}.")

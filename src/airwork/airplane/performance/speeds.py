@@ -46,10 +46,8 @@ def max_level_speed(performance: Performance, at: Condition, setting: Setting = 
 
     speed = float(fastest(performance.theta)[0])
     if not np.isfinite(speed):
-        raise NotPossible(
-            f"No level flight at this power with {write(float(at.mass_kg), 'lb')} at this altitude and temperature, "
-            "at any speed."
-        )
+        mass = write(float(at.mass_kg), performance.airplane.book.mass)
+        raise NotPossible(f"No level flight at this power with {mass} at this altitude and temperature, at any speed.")
     with np.errstate(invalid="ignore"):
         sd = float(np.nan_to_num(performance.learned.own.spread(fastest)[0], nan=0.0))
     limit = "power"

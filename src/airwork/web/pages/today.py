@@ -15,6 +15,7 @@ from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Resp
 from starlette.exceptions import HTTPException
 
 from airwork.airplane import Airplane
+from airwork.airplane.book_units import US_BOOK
 from airwork.errors import AirworkError, InputError, Where
 from airwork.jobs.briefing import brief_lesson
 from airwork.jobs.files import load_airplane
@@ -160,7 +161,9 @@ def _choices(request: Request, entry: Entry, form: LessonForm) -> dict[str, Any]
     kinds = [(one.kind, one.title) for one in rooms()]
     named = form.data.get("airplane")
     planes = {e.key: e.title for e in request.app.state.folder.entries("airplane") if not e.goes_with_typed}
-    found = {"seats": [], "bag_places": [], "kinds": kinds, "airplanes": planes, "misfits": ()}
+    metric = form.data.get("units") == "metric"
+    printed = US_BOOK.metric() if metric else US_BOOK
+    found = {"seats": [], "bag_places": [], "kinds": kinds, "airplanes": planes, "misfits": (), "book": printed}
     try:
         name = str(named["file"]) if isinstance(named, dict) else ""
         airplane = _airplane(entry, name)
@@ -168,7 +171,9 @@ def _choices(request: Request, entry: Entry, form: LessonForm) -> dict[str, Any]
         return found
     places = brief_view.places_to_load(airplane)
     wrong = misfits(form.data, airplane) if form.other_airplane else ()
-    return {**found, "seats": places[0], "bag_places": places[1], "misfits": wrong, "airplane_name": airplane.name}
+    printed = airplane.book.metric() if metric else airplane.book
+    more = {"misfits": wrong, "airplane_name": airplane.name, "book": printed}
+    return {**found, "seats": places[0], "bag_places": places[1], **more}
 
 
 @router.get("/", response_class=HTMLResponse)
