@@ -12,11 +12,17 @@ from airwork.logbook import seal
 from airwork.logbook.fleet import add_airplane
 from airwork.logbook.people import person_by_id
 from web.browsing import CHROMIUM, REQUIRED, Watched, faults, follow, looking
-from web.conftest import short_recording
+from web.conftest import build_school, short_recording
 
 pytestmark = pytest.mark.browser
 if CHROMIUM is None and not REQUIRED:
     pytest.skip("Chromium is not installed", allow_module_level=True)
+
+
+@pytest.fixture(scope="module")
+def school(tmp_path_factory):
+    """A school of its own: these tests give it an airplane, flights and marks."""
+    return build_school(tmp_path_factory.mktemp("school_browser"))
 
 
 def test_teacher_and_student_mark_a_maneuver_in_its_own_section(chromium, address: str, school) -> None:
