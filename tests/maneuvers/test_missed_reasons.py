@@ -148,7 +148,7 @@ def test_an_emergency_descent_leveled_off_too_soon_says_so(below_ft: float, miss
 
 
 def test_held_at_the_edge_of_plus_ten_minus_nothing_is_told_to_aim_at_the_middle() -> None:
-    """55 kt is the least: 55 kt held, dipping to 53 again and again; 60 kt held: nothing."""
+    """55 kt is the least: 56 kt held, dipping below again and again; 60 kt held: nothing."""
     plan = LessonPlan(order=("slow_flight",), targets={"slow_flight": {"ias_mps": 55.0 * KT_MPS}})
 
     def wavy(flight: Flight) -> Flight:
@@ -156,7 +156,7 @@ def test_held_at_the_edge_of_plus_ten_minus_nothing_is_told_to_aim_at_the_middle
         ias = flight.columns["ias_mps"]
         return flight.with_columns({"ias_mps": replace(ias, values=ias.values + wave)})
 
-    for kt, told in ((55.0, True), (60.0, False)):
+    for kt, told in ((56.0, True), (60.0, False)):
         b = high()
         b.slow_flight(kt=kt)
         b.hold(30.0)
@@ -266,10 +266,10 @@ def test_a_chandelle_level_beside_180_is_held_against_the_bank_left_at_135(left_
 
 
 def test_a_reason_for_what_was_missed_stands_before_one_for_what_was_held() -> None:
-    """The roll-out 9° late inside ±10° weighs more than a bank 2° beyond ±5°: the bank is told first all the same."""
+    """The roll-out 9° late inside ±10° weighs more than a bank 1° beyond ±5°: the bank is told first all the same."""
     sheet = Sheet(Episode("steep_turn", 0.0, 30.0, 1.0), evidence_of(debrief(high().flight(), standard=PRIVATE)))
     sheet.once("rollout_heading", [np.radians(9.0)])
-    sheet.once("bank", [np.radians(7.0)])
+    sheet.once("bank", [np.radians(6.0)])
     for name, explains, weight in (("roll-out late", "rollout_heading", 1.4), ("too steep", "bank", 1.2)):
         sheet.cause(Cause(f"{name}.", "", 0.0, 1.0, weight, name, "late", explains, 1.0))
     causes = sheet.grade().causes

@@ -1,19 +1,16 @@
-"""What can be read: the allowance given on top of a tolerance, from each column itself.
+"""What a recorder resolves: the allowance given on top of a tolerance, from each column itself.
 
-An examiner reads a dial; a recorder rounds. Half of the column's own rounding and its stated error, or the width of a
-needle where that is more; none where the standard has a hard floor. Common practice, no source: no standard prints an
-allowance.
+An examiner reads a dial; a recorder rounds. Half of the column's own rounding and its stated error, no more; none where
+the standard has a hard floor. Common practice, no source: no standard prints an allowance.
 """
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from airwork.maneuvers.seeing.signal import Array
-from airwork.units import KT_MPS
 
 if TYPE_CHECKING:
     from airwork.maneuvers.grading.evidence import Evidence
@@ -28,7 +25,6 @@ READ_FROM: dict[str, tuple[str, ...]] = {
     "bank": ("bank_rad",),
     "heading": ("heading_mag_rad", "heading_rad"),
 }
-NEEDLE = {"ias": KT_MPS, "bank": math.radians(1.0)}  # nobody sees half a knot, nor half a degree of bank
 
 
 def kind_of(quantity: str) -> str:
@@ -40,18 +36,14 @@ def kind_of(quantity: str) -> str:
 
 
 def allowance(evidence: Evidence, quantity: str) -> float:
-    """Half the rounding of the column a quantity is read from and its stated error, a needle's width at least. [SI]
-
-    Of a column worked out none: its error decides whether it can be judged at all.
-    """
-    kind = kind_of(quantity)
-    for name in READ_FROM.get(kind, ()):
+    """Half the rounding of the column a quantity is read from, and its stated error, both if measured. [SI]"""
+    for name in READ_FROM.get(kind_of(quantity), ()):
         column = evidence.flight.columns.get(name)
         if column is None:
             continue
         if column.known != "measured":
-            return 0.0
-        return max(0.5 * rounding(column.values) + (column.error or 0.0), NEEDLE.get(kind, 0.0))
+            return 0.0  # worked out: its error decides whether it can be judged at all
+        return 0.5 * rounding(column.values) + (column.error or 0.0)
     return 0.0
 
 

@@ -218,10 +218,10 @@ def speed_settled_off(
     begin, end = w.seconds(0, ias.size - 1)
     if beside >= 0.0 > off:  # held at the edge of a band that lies on one side
         return over_the_edge(sheet, target_mps, span_s, quantity)
-    say = sheet.speed_text
+    say, side = sheet.speed_text, "above" if beside > 0 else "below"
+    away = f"{say(beside)} {side}" if say(beside)[:2] != "0 " else f"a needle's width {side}"
     return Cause(
-        f"The speed settled at {say(median(ias))}, {say(beside)} {'above' if beside > 0 else 'below'} the "
-        f"{say(target_mps)} wanted, for {end - begin:.0f} s.",
+        f"The speed settled at {say(median(ias))}, {away} the {say(target_mps)} wanted, for {end - begin:.0f} s.",
         "Set attitude and power for the speed, wait for it, trim; then look whether it is the one wanted.",
         begin, end, abs(off) / half, "too fast" if fast else "too slow", "target not set", quantity,
         min(1.0, abs(beside) / max(abs(judged[0]), 1e-6)),
