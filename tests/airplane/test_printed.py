@@ -179,7 +179,7 @@ def test_the_days_numbers_are_in_the_books_units(metric: Airplane) -> None:
 
     shown = {line.key: line.text for line in numbers_for(metric, Question()).conditions}
     assert shown["weight"] == "1,150 kg"
-    assert (metric.weight_unit, metric.arm_unit) == ("kg", "in")
+    assert (metric.book.mass, metric.book.arm) == ("kg", "in")
 
 
 def test_a_speed_and_a_flow_are_told_in_the_books_units() -> None:
@@ -195,4 +195,4 @@ rows = [[2000, 2200, 55, 90, 18], [2000, 2500, 75, 105, 25]]
     metric, imperial = (Airplane(parse_airplane_file(METRIC + text)) for text in (more, more.replace("lph", "gph")))
     assert metric.stall_answer(900.0).note == "√W, lighter than the printed 1,150 kg"
     assert metric.speed_answer("best_glide", 900.0, 0.0).note == "√W, lighter than the printed 1,150 kg"
-    assert (metric.flow_unit, imperial.flow_unit) == ("L/h", "gph")
+    assert (metric.book.flow, imperial.book.flow) == ("L/h", "gph")

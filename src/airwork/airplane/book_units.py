@@ -113,7 +113,13 @@ def book_units(file: AirplaneFile) -> BookUnits:
         arm=first("arm", "empty_arm_in", "weight_and_balance"),
         runway=first("runway", "ground_roll_ft", "performance."),
         fuel=fuel,
-        flow=flows[0] if flows else {"L": "L/h", "impgal": "impgal/h"}.get(fuel, "gph"),
+        flow=flows[0] if flows else "gph" if _prints_gph(file) else {"L": "L/h", "impgal": "impgal/h"}.get(fuel, "gph"),
         pressure=first("pressure", "manifold_pressure_inhg", "performance."),
         climb=first("climb", "rate_of_climb_fpm", "performance.climb"),
     )
+
+
+def _prints_gph(file: AirplaneFile) -> bool:
+    """A cruise table with a flow that was not converted."""
+    rows = [] if file.performance.cruise is None else file.performance.cruise.rows
+    return any(unit_of(key) == "gph" and value is not None for row in rows for key, value in row)
