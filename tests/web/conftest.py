@@ -130,7 +130,7 @@ _built: list[School] = []
 def build_school(folder: Path) -> School:
     """A school in a folder of its own: built once in a folder nobody else changes, every one is a copy of it."""
     if not _built:
-        _built.append(_build(Path(tempfile.mkdtemp(prefix="school-", dir=os.environ["XDG_DATA_HOME"])) / "school"))
+        _built.append(_build(Path(tempfile.mkdtemp(prefix="school-", dir=os.environ.get("XDG_DATA_HOME"))) / "school"))
     first = _built[0]
     shutil.copytree(first.folder, folder, dirs_exist_ok=True)
     app = _app(folder)
