@@ -132,7 +132,7 @@ def take_it_back(h: Hand, s: School) -> bool:
 def begin_an_airplane(h: Hand, s: School) -> bool:
     """begin an airplane from its handbook and type its tanks"""
     h.link("Airplanes")
-    h.link("new airplane")
+    h.link("add an airplane")
     h.type("[name=name]", "Bench 160")
     h.button("begin")
     h.page.wait_for_selector("#page-of-book")
