@@ -15,7 +15,9 @@ from airwork.airdata.angles import turn_from_to_rad
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.debrief import Debrief, debrief
 from airwork.debrief.ideals import ideals_of
-from airwork.maneuvers import rooms
+from airwork.maneuvers import room, rooms
+from airwork.maneuvers.episode import Episode
+from airwork.maneuvers.paths.laying import Flown
 from airwork.maneuvers.setup import Trace
 from airwork.recording.flight import Column, Flight
 from airwork.units import to_unit
@@ -116,3 +118,15 @@ def test_the_turn_of_an_ideal_is_left_out_where_another_one_was_flown() -> None:
     laid = ideals_of(replace(found, flight=other))[at]
     assert "altitude_m" in laid.columns
     assert not [n for n in laid.columns if n.startswith(("heading", "track", "bank"))]
+
+
+@pytest.mark.parametrize(("side", "said"), [(1.0, "right"), (-1.0, "left"), (0.0, "right")])
+@pytest.mark.parametrize("kind", ["lazy_eight", "slow_flight"])
+def test_an_ideal_with_turns_to_both_sides_begins_to_the_side_flown_first(kind: str, side: float, said: str) -> None:
+    """Half circles to both sides turn 1.5° to the right as a whole: begun left, the ideal is drawn begun left."""
+    flown = Flown(Episode(kind, 0.0, 90.0, 1.0), {}, {"heading_change_deg": 1.5}, {}, None, None, side)
+    asks = room(kind).asks
+    assert asks is not None
+    asked = asks(flown)
+    assert asked is not None
+    assert asked["direction"] == said

@@ -251,7 +251,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
 ROOM = Room(
     "lazy_eight", "Lazy eight", Family.PERFORMANCE, set_up, ideal,
     Heights(150.0, heights.PRACTICE_FLOOR_M, heights.PRACTICE), propose, grade, needs_engine=True, plots=("pitch",),
-    wants_clear_sky=True, lay=laying.from_the_roll_in,
+    wants_clear_sky=True, lay=laying.from_the_roll_in, asks=laying.first_side_first,
     may_set=("bank_rad", "direction", "entry_ias_mps", "turns"),
     facts=BriefFacts("think", handbook="lazy_eights"),
     slow_on_purpose=True,

@@ -10,7 +10,7 @@ Judged by the task `slow_flight`: altitude, heading, airspeed (+10/−0 kt), ban
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -44,7 +44,6 @@ from airwork.units import to_unit
 if TYPE_CHECKING:
     from airwork.maneuvers.episode import Episode, Grade, Verdict
     from airwork.maneuvers.grading.evidence import Evidence
-    from airwork.maneuvers.paths.laying import Flown
     from airwork.maneuvers.seeing.slow import SlowStretch
     from airwork.maneuvers.seeing.view import View
     from airwork.maneuvers.setup import Order, SetUp, Trace
@@ -329,16 +328,10 @@ def _warning(sheet: Sheet, window: tuple[float, float]) -> None:
     sheet.put_finding("stall_warning", verdict, total, why)
 
 
-def _asked(flown: Flown) -> dict[str, Any]:
-    """First to the side flown first."""
-    side = {1.0: "right", -1.0: "left"}.get(flown.first_side, flown.direction)
-    return {**laying.as_the_lesson(flown), "direction": side}
-
-
 ROOM = Room(
     "slow_flight", "Slow flight", Family.SLOW, set_up, ideal,
     Heights(300.0, heights.PRACTICE_FLOOR_M, heights.PRACTICE), propose, grade, needs_engine=True,
-    plots=("rpm",), wants_clear_sky=True, holds=Family.STALL, lay=laying.whole, asks=_asked,
+    plots=("rpm",), wants_clear_sky=True, holds=Family.STALL, lay=laying.whole, asks=laying.first_side_first,
     may_set=("direction", "flap_notch", "ias_mps"),
     facts=BriefFacts(aloud=("stall warning in slow flight: nose down a little, full power",), recovery=SLOW_RECOVERY),
     slow_on_purpose=True,

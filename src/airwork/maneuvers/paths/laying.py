@@ -52,6 +52,12 @@ def as_the_lesson(flown: Flown) -> dict[str, Any]:
     return {**flown.lesson, "direction": flown.direction}
 
 
+def first_side_first(flown: Flown) -> dict[str, Any]:
+    """What the lesson asks for, begun to the side flown first: turns to both sides have none as a whole."""
+    side = {1.0: "right", -1.0: "left"}.get(flown.first_side, flown.direction)
+    return {**as_the_lesson(flown), "direction": side}
+
+
 def as_settled(flown: Flown, speed: str = "mean_ias_kt") -> dict[str, Any]:
     """For plain flying: the speed the pilot settled on, to the side flown."""
     ias = flown.target.get("ias_mps", flown.number(speed, "kt"))
