@@ -6,6 +6,7 @@ import gzip
 import io
 import zipfile
 from collections.abc import Callable
+from datetime import timedelta
 from pathlib import Path
 
 import numpy as np
@@ -112,6 +113,15 @@ def test_thousands_of_columns_are_refused(tmp_path: Path) -> None:
 def test_a_damaged_parquet_is_refused(tmp_path: Path) -> None:
     assert "Parquet" in refused(save(tmp_path, b"PAR1" + b"\x15" * 500 + b"PAR1"))
     assert "Arrow" in refused(save(tmp_path, b"ARROW1\0\0" + b"\x15" * 500))
+
+
+def test_an_aircraft_named_by_a_span_of_time_names_none(tmp_path: Path) -> None:
+    """A column of durations called icao24 (found by fuzzing) ended in the tables' library's own error."""
+    columns = {"time": np.arange(90.0) + 1.75e9, "lat": np.linspace(41.0, 41.1, 90), "lon": np.full(90, -101.7),
+               "altitude (ft)": np.full(90, 4500.0)}  # fmt: skip
+    held = pl.DataFrame(columns).with_columns(pl.lit(timedelta(seconds=5)).alias("icao24"))
+    held.write_parquet(tmp_path / "held.parquet")
+    assert len(read_flight(tmp_path / "held.parquet")) == 90
 
 
 def reads_or_refuses(path: Path) -> None:

@@ -176,7 +176,10 @@ def _names_in(table: RawTable, column: int) -> pl.Series:
 
 def _naming(table: RawTable) -> list[int]:
     """The columns that name the aircraft; its address first, since one aircraft may change its callsign."""
-    named = [i for i, n in enumerate(table.names) if (m := understand(n)) is not None and m.quantity == "aircraft"]
+    named = [
+        i for i, n in enumerate(table.names)
+        if (m := understand(n)) is not None and m.quantity == "aircraft" and not table.frame[str(i)].dtype.is_temporal()
+    ]  # fmt: skip
     if not named and (parts := _parting(table)) is not None:
         return [parts]
     return sorted(named, key=lambda i: not set(words_of(table.names[i])) & _ADDRESS)
