@@ -49,13 +49,8 @@ _FALLS_MPS, _FALLS_S = 30.0, 40.0  # 6,000 fpm, steeper than it goes forward, fo
 _BRAKES_MPS, _BRAKES_S, _LEVELLY_MPS = 7.0, 5.0, 4.0  # so much speed lost within so long, not by climbing
 _BRAKES_A_MIN, _BRAKES_TIMES, _APART_S = 0.8, 8, 10.0  # an airplane does once a landing: 0.2 a minute and less
 _TAXIES_MPS = 5.0
-_SPOT_MPS, _RISES_MPS, _ROSE_M, _STOOD_S, _NEAR_M = (
-    1.5,
-    0.7,
-    15.0,
-    8,
-    30.0,
-)  # standing over the ground, and rising or sinking by this much
+# Standing over the ground, and rising or sinking by so much, from near its lowest
+_SPOT_MPS, _RISES_MPS, _ROSE_M, _NEAR_M = 1.5, 0.7, 15.0, 30.0
 _RAILS = 0.03  # no railway is steeper for long; whatever flies climbs and descends by 5 in 100 and more
 _HALTS = 0.05  # of the time a car is hardly moving; an airplane in the air never
 _NOISE_LOUD, _NOISE_QUIET = 500.0, 250.0  # engine noise level, 0 to 999

@@ -51,6 +51,6 @@ def series_as_rows(objects: Iterable[Any]) -> tuple[list[dict[str, Any]], dict[s
     whole = {n: v for n, v in found.items() if not any(isinstance(x, (list, dict)) for x in v[:50])}
     size = Counter(map(len, whole.values())).most_common(1)[0][0] if whole else 0
     whole = {n: v for n, v in whole.items() if len(v) == size}
-    return [dict(zip(whole, row, strict=True)) for row in zip(*whole.values(), strict=True)] if len(
-        whole
-    ) > 2 else [], units
+    if len(whole) < 3:
+        return [], units
+    return [dict(zip(whole, row, strict=True)) for row in zip(*whole.values(), strict=True)], units
