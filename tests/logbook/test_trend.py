@@ -274,6 +274,8 @@ def test_a_student_who_does_not_get_better_gets_no_forecast() -> None:
 def test_one_or_two_attempts_are_too_few_to_say() -> None:
     assert turn(rows([0.4])).status == "too few to say"
     assert turn(rows([0.4, 0.4])).status == "too few to say"
+    assert turn(rows([0.4])).chance_said is None
+    assert "%" not in turn(rows([0.4])).why
 
 
 def test_a_task_that_was_ready_and_got_worse_has_slipped() -> None:

@@ -83,7 +83,7 @@ def _cells(t: TaskProgress) -> tuple[str, ...]:
             f"({t.forecast.sure:.0%} of likely courses, if learning goes on)"
         )
     why = "; ".join(part for part in (t.why, forecast) if part)
-    chance = "" if t.chance is None else f"{t.chance:.0%}"
+    chance = "" if t.chance_said is None else f"{t.chance_said:.0%}"
     return (
         t.title, t.status, chance, str(t.attempts or ""), str(t.last_flown or ""),
         t.instructor.level if t.instructor else "", t.student.level if t.student else "", why,

@@ -78,6 +78,11 @@ class TaskProgress:
     instructor: Mark | None
     student: Mark | None
 
+    @property
+    def chance_said(self) -> float | None:
+        """The chance where there are attempts enough to say one."""
+        return None if self.status == "too few to say" else self.chance
+
 
 @dataclass(frozen=True, slots=True)
 class NextTask:
@@ -283,7 +288,7 @@ def _measured_status(
         said = f"{one.name}: the chance to hold it was {best.chance:.0%} on {best.day}, now {one.chance:.0%}"
         return "slipped", said if one is weakest else f"{said}; {weakest.name}: {weakest.chance:.0%}"
     if attempts < limits.ready_attempts or flights < limits.ready_flights:
-        return "too few to say", f"{attempts} in {flights} flight{'s' if flights > 1 else ''}; {held}"
+        return "too few to say", f"{attempts} in {flights} flight{'s' if flights > 1 else ''}; weakest: {weakest.name}"
     if weakest.chance >= limits.ready_chance:
         return "ready", f"weakest: {held}"
     return "not ready", held

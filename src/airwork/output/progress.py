@@ -170,7 +170,7 @@ def _scale(ratio: float) -> float:
 
 
 def _standing(task: TaskProgress) -> str:
-    return task.status + ("" if task.chance is None else f" {task.chance:.0%}")
+    return task.status + ("" if task.chance_said is None else f" {task.chance_said:.0%}")
 
 
 def _under(task: TaskProgress) -> str:

@@ -282,10 +282,10 @@ def _number(criterion: Criterion, value_si: float) -> str:
 
 
 def best_band(speed_mps: Array, low: float, high: float) -> float:
-    """Target whose band [target + low, target + high] holds most samples; among equals the most central. [m/s]"""
-    tried = np.linspace(speed_mps.min() - high, speed_mps.max() - low, 240)
+    """Target whose band [target + low, target + high] holds most samples; among equals what was flown most. [m/s]"""
     ordered = np.sort(speed_mps)
+    slowest, fastest = ordered[0], ordered[-1]
+    tried = np.r_[slowest - low, fastest - high, np.linspace(slowest - high, fastest - low, 240)]
     holds = ordered.searchsorted(tried + high, side="right") - ordered.searchsorted(tried + low, side="left")
     best = tried[holds == holds.max()]
-    middle = median(speed_mps) - 0.5 * (low + high)
-    return float(best[np.argmin(np.abs(best - middle))])
+    return float(best[np.argmin(np.abs(best - median(speed_mps)))])
