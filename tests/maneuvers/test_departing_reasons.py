@@ -214,3 +214,14 @@ def test_sinking_on_after_the_power_is_no_end_of_the_climb() -> None:
     _, sheet = go_around(ias_kt=fast, height=down)
     climb_speed(sheet, POWER, 20.0, transition=True)
     assert next(f.verdict for f in sheet.grade().findings if f.quantity == "ias") == "not held"
+
+
+@pytest.mark.parametrize(("lowered_s", "verdict"), [(48.0, "held"), (20.0, "not held")])
+def test_a_nose_lowered_at_a_safe_height_is_a_cruise_climb(lowered_s: float, verdict: str) -> None:
+    """500 ft at 3.5 m/s are 43.5 s (by hand); before, 16 kt above the climb speed is out of the standard's +10 kt."""
+    evidence, _ = go_around()
+    vy = float(handbook_ias_mps(evidence, "best_rate_of_climb") or 0.0) / KT_MPS
+    speed = lambda t: np.where(t < POWER + lowered_s, vy, vy + 16.0)  # noqa: E731
+    _, sheet = go_around(ias_kt=speed)
+    climb_speed(sheet, POWER)
+    assert next(f.verdict for f in sheet.grade().findings if f.quantity == "ias") == verdict

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 ACCELERATE_S = 12.0  # from the lift-off the speed may still grow to the climb speed
 CLIMB_S, LEVEL_S, CLIMBING_MPS = 60.0, 6.0, 1.0  # the climb-out is over when it is level so long, not at the first sag
+CLIMB_M = 500.0 * FT_M  # a safe height to lower the nose or turn (common practice, no source): the climb-out is over
 FLARE_M = 20.0 * FT_M  # AFH ch. 9: the flare begins at 10 to 20 ft
 FOUND_LATE_S, SINKING_MPS, LAST_S, SHORT_S = 3.0, 0.15, 0.7, 0.5  # 30 fpm: slower is the runway's slope, or noise
 SLOWED = 0.4
@@ -83,9 +84,12 @@ def _longest_out(sheet: Sheet) -> tuple[float, float] | None:
 
 
 def _climb_ends(sheet: Sheet, from_s: float) -> float:
-    """Where the climb-out ends: level or sinking for some seconds, at the latest after a minute. [s]"""
+    """Where the climb-out ends: level or sinking for some seconds, safely high, or after a minute. [s]"""
     evidence = sheet.evidence
     span = evidence.flight.span(from_s + 3.0, from_s + CLIMB_S)
+    gained_m = evidence.altitude_m[span] - evidence.mean(evidence.altitude_m, from_s - 1.0, from_s + 1.0)
+    high = np.flatnonzero(gained_m > CLIMB_M)
+    span = slice(span.start, span.start + int(high[0])) if high.size else span
     times = evidence.flight.time_s[span]
     if not times.size:
         return sheet.end_s
