@@ -560,3 +560,20 @@ def test_a_diesel_is_typed_as_printed_and_its_fuel_weighs_what_it_weighs(
     assert a.fuel_flow_m3ps(0.7, "full_rich") / units.LITRE_M3 * 3600 == pytest.approx(20.6)
     assert a.engine.chart is None  # no RPM stands for a percent
     assert check_file(path)[1] == ()
+
+
+def test_a_selector_position_may_be_a_bare_name_where_it_says_its_tanks(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """As the file itself takes them; what doesn't say its tanks is asked back at once, with what to write."""
+    begin = ANSWERS.index("left, left wing")
+    rows = ["left", "right", "reserve", "reserve, left wing", "both", "off"]
+    end = begin + ANSWERS[begin:].index("")
+    path = tmp_path / "testbird.toml"
+    typed([*ANSWERS[:begin], *rows, *ANSWERS[end:]], monkeypatch)
+    assert main(["airplane", "new", str(path)]) == 0
+    assert "which tanks does 'reserve' feed from? Write: reserve, left wing + right wing" in capsys.readouterr().out
+    positions = check_file(path)[0].selector_positions
+    assert [(p.name, len(p.feeds)) for p in positions] == [
+        ("left", 1), ("right", 1), ("reserve", 1), ("both", 2), ("off", 0),
+    ]  # fmt: skip

@@ -116,14 +116,15 @@ def selector_positions(file: AirplaneFile) -> tuple[SelectorPosition, ...]:
         return ()
     names = tuple(t.name for t in file.fuel.tanks)
     return tuple(
-        SelectorPosition(entry, _feeds(entry, names))
+        SelectorPosition(entry, tanks_fed(entry, names))
         if isinstance(entry, str)
         else SelectorPosition(entry.name, tuple(entry.feeds))
         for entry in file.fuel.selector_positions
     )
 
 
-def _feeds(position: str, tank_names: tuple[str, ...]) -> tuple[str, ...] | None:
+def tanks_fed(position: str, tank_names: tuple[str, ...]) -> tuple[str, ...] | None:
+    """The tanks a bare name of a selector position feeds from; None where it doesn't say."""
     word = (position.lower().split() or [""])[0].strip("(),.:")
     if word in {"off", "closed", "shut"}:
         return ()

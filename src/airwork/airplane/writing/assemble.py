@@ -64,7 +64,7 @@ def assemble(answers: Answers) -> dict[str, Any]:
         ),
         "fuel": _given(
             tanks=get("tanks"),
-            selector_positions=[{"name": row["name"], "feeds": row["feeds"]} for row in get("selector") or []],
+            selector_positions=[row if "feeds" in row else row["name"] for row in get("selector") or []],
             switching_interval_min=get("switching"),
             **keyed(imbalance_limit_us_gal=(fuel, get("imbalance"))),
             takeoff_and_landing_position=get("takeoff_tank"),

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from functools import partial
+from typing import Any
 
 from airwork.airplane.file.base import CATEGORIES
 from airwork.airplane.file.loading import Station
 from airwork.airplane.file.printed import key_in
 from airwork.airplane.file.speeds import SYMBOLS
 from airwork.airplane.loading import station_kind
+from airwork.airplane.parts import tanks_fed
 from airwork.airplane.writing import cells
 from airwork.airplane.writing.question import Answers, Column, Question, slug
 from airwork.airplane.writing.tables import performance
@@ -31,7 +33,7 @@ def questions(answers: Answers) -> Iterator[Question]:
     dial, book = answers.get("dial") or "kt", units_of(answers)
     yield from _identity(answers, book)
     yield from _engine(answers, book)
-    yield from _fuel(book)
+    yield from _fuel(answers, book)
     yield from _flaps_and_calibration(answers, dial)
     yield from _speeds_and_limits(answers, dial, book)
     yield from _weight_and_balance(answers, book)
@@ -106,7 +108,7 @@ def diameter_unit(book: Units) -> str:
     return "in" if book["weight"] != "kg" else "m" if book["arm"] == "m" else "cm"
 
 
-def _fuel(book: Units) -> Iterator[Question]:
+def _fuel(answers: Answers, book: Units) -> Iterator[Question]:
     unit = book["fuel"]
     s, volume = "Fuel", cells.quantity("volume", unit, 2)
     yield Question(
@@ -120,13 +122,25 @@ def _fuel(book: Units) -> Iterator[Question]:
     yield Question(
         "selector", s, "Selector positions and the tanks each feeds from", columns=(
             Column("name", "position", cells.words),
-            Column("feeds", "tanks joined by +, or none", cells.names),
-        ), hint="left, left wing      both, left wing + right wing      off, none",
+            Column("feeds", "tanks joined by +, or none", cells.names, optional=True),
+        ), hint="left      both      off      reserve, left wing + right wing", look=_says_its_tanks(answers),
     )  # fmt: skip
     yield Question("switching", s, "Change tanks every (min)", cells.quantity("time", "min", 0), optional=True)
     yield Question("imbalance", s, f"Largest difference between the tanks ({unit})", volume, optional=True)
     yield Question("takeoff_tank", s, "Selector for takeoff and landing", optional=True)
     yield Question("boost_pump", s, "Boost pump: when on (handbook's words)", optional=True)
+
+
+def _says_its_tanks(answers: Answers) -> Callable[[dict[str, Any]], None]:
+    """Asks back for a position whose name alone doesn't say which tanks it feeds from."""
+    tanks = tuple(row["name"] for row in answers.get("tanks") or ())
+
+    def look(row: dict[str, Any]) -> None:
+        if "feeds" not in row and tanks_fed(row["name"], tanks) is None:
+            joined = " + ".join(tanks)
+            raise InputError(f"which tanks does {row['name']!r} feed from? Write: {row['name']}, {joined}")
+
+    return look
 
 
 def _flaps_and_calibration(answers: Answers, dial: str) -> Iterator[Question]:
