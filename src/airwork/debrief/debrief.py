@@ -312,7 +312,7 @@ def _plain(values: Mapping[str, Any]) -> dict[str, Any]:
 
 def _quality_json(flight: Flight) -> list[dict[str, Any]]:
     rows: list[dict[str, Any]] = [_column_json(name, column) for name, column in flight.columns.items()]
-    for mend in flight.mends:
+    for mend in sorted(flight.mends, key=lambda m: not m.asks):
         row: dict[str, Any] = {"about": "mended", "what": mend.what, "count": mend.count}
         if mend.column:
             row["column"] = mend.column

@@ -19,6 +19,7 @@ def recording_text(summary: Summary, *, wide: bool = False) -> str:
     """Everything in a page or two; `wide` lists every column and every mend."""
     parts = [_head(summary), _columns(summary, wide), _missing(summary), _wind(summary), _contacts(summary)]
     parts += [_mends(summary), _names(summary), _grades(summary)]
+    parts[1:1] = ["\n".join(["To settle", *asked])] if (asked := _rows(summary, asks=True)) else []
     return "\n\n".join(part for part in parts if part)
 
 
@@ -90,17 +91,20 @@ def _contacts(s: Summary) -> str:
 
 
 def _mends(s: Summary) -> str:
-    if not s.mends:
-        return "Nothing had to be mended."
+    rows = _rows(s, asks=False)
+    return "\n".join(["Found and mended", *rows]) if rows else "Nothing had to be mended."
+
+
+def _rows(s: Summary, *, asks: bool) -> list[str]:
     rows = []
-    for m in s.mends:
+    for m in (m for m in s.mends if m["asks"] == asks):
         times = ""
         if m["first_s"] is not None:
             times = f" ({clock(m['first_s'])} to {clock(m['last_s'])})" if m["last_s"] else f" ({clock(m['first_s'])})"
         column = f"{_plain(m['column'])}: " if m["column"] else ""
         count = f" [{m['count']:,}]" if m["count"] > 1 and not str(m["what"])[:1].isdigit() else ""
-        rows.append(f"  {column}{m['what']}{count}{times}")
-    return "\n".join(["Found and mended", *rows])
+        rows.append(f"  {m['what']}" if asks else f"  {column}{m['what']}{count}{times}")
+    return rows
 
 
 def _names(s: Summary) -> str:

@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 from airwork.airdata.airspeed import cas_from_tas_mps, tas_from_cas_mps
 from airwork.airdata.altimetry import indicated_altitude_m, pressure_altitude_from_setting_m
 from airwork.airdata.atmosphere import density_altitude_m, pressure_altitude_m, standard_air
-from airwork.recording.flight import Array
+from airwork.recording.flight import Array, Mend
 from airwork.recording.work import Work
 
 if TYPE_CHECKING:
@@ -22,7 +22,7 @@ GPS_HEIGHT_M = 12.0  # satellite heights stand 40–60 ft off fields (issue's re
 POSITION_ERROR_MPS = 1.5  # indicated taken as calibrated for want of the airplane's table (our estimate)
 
 
-def add_altitudes(work: Work, setting_pa: float | None) -> None:
+def add_altitudes(work: Work, setting_pa: float | None, ground_elevation_m: float | None) -> None:
     """Pressure, indicated and best altitude from whichever was recorded."""
     if "static_pressure" in work.extra and work.get("gps_altitude_m") is None:
         work.put("pressure_altitude_m", pressure_altitude_m(work.extra["static_pressure"]), 5.0,
@@ -59,7 +59,13 @@ def add_altitudes(work: Work, setting_pa: float | None) -> None:
             error = GPS_HEIGHT_M if name == "gps_altitude_m" else column.error
             work.put("altitude_m", column.values, error, word, column.known)
     if "altitude_m" not in work.columns and (above := work.get("agl_m")) is not None:
-        work.put("altitude_m", above, 5.0, "height above the field in its place; no altitude was recorded")
+        note = "height above the field in its place; no altitude was recorded"
+        if ground_elevation_m is None:
+            what = "heights are above the field, and nothing says how high that lies: say it with --elevation (1200ft)"
+            work.mends.append(Mend(what, 1, column="altitude_m", asks=True))
+        else:
+            note = "height above the field and the elevation given"
+        work.put("altitude_m", above + (ground_elevation_m or 0.0), 5.0, note)
 
 
 def _of_few(function: Callable[..., ArrayLike], setting: Array | float) -> Array:

@@ -60,7 +60,7 @@ def derive(
         mends=recorded.mends,
         start_utc_s=t0 if recorded.clock == "utc" else float("nan"),
     )
-    add_altitudes(work, setting_pa)
+    add_altitudes(work, setting_pa, ground_elevation_m)
     add_motion(work)
     add_vertical_speed(work)
     add_flap_notch(work, airplane)

@@ -102,6 +102,7 @@ class Mend:
     first_s: float | None = None  # seconds from the first sample
     last_s: float | None = None
     column: str = ""
+    asks: bool = False  # two readings are possible, and one word of the user settles it
 
 
 @dataclass(frozen=True, slots=True)

@@ -76,6 +76,9 @@ def above_the_sea(table: RawTable) -> None:
     """Heights above the ellipsoid with the geoid's height beside them become heights above the sea."""
     high = [i for i, n in enumerate(table.names) if _ELLIPSOID.search(n) and table.frame[str(i)].dtype.is_numeric()]
     apart = [i for i, n in enumerate(table.names) if _GEOID.search(n) and table.frame[str(i)].dtype.is_numeric()]
+    if len(high) == 1 and not apart:
+        said = f"{table.names[high[0]]!r} is a height above the ellipsoid, up to 350 ft from that above the sea"
+        table.mends.append(Mend(said, table.frame.height))
     if len(high) != 1 or len(apart) != 1:
         return
     height, geoid = (table.frame[str(i)].cast(pl.Float64, strict=False) for i in (high[0], apart[0]))
@@ -107,7 +110,7 @@ _SIDED = {
     "latitude": r"^\s*(?:[NSns]\s*\d[^A-Za-z]*|\d[^A-Za-z]*[NSns])\s*$",
     "longitude": r"^\s*(?:[EWew]\s*\d[^A-Za-z]*|\d[^A-Za-z]*[EWew])\s*$",
 }
-_ELLIPSOID = re.compile(r"(?i)ellipsoid|\bhae\b|_hae|wgs.?84.?(?:alt|h)")
+_ELLIPSOID = re.compile(r"(?i)ellipsoid|(?<![a-z])hae(?![a-z])|wgs.?84.?(?:alt|h)")
 _GEOID = re.compile(r"(?i)geoid|undulation")
 _GEOID_MOST = 360.0  # feet or meters: the geoid is within 110 m of the ellipsoid
 _ROMANCE = re.compile(

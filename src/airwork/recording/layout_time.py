@@ -32,7 +32,8 @@ from airwork.recording.zones import offsets, zone_of_name, zone_offsets
 
 _UTC = frozenset(["utc", "gmt", "zulu", "zul", "z", "universal", "gps"])  # beside an offset others are local
 _OFFSET = re.compile(r"(?:UTC|GMT)\s?([+−-])\s?(\d{1,2})(?::?(\d\d))?\b")
-_ZONED = r"(?:[Zz]|[A-Za-z]{3,5}|[+−-]\d\d:?\d\d)\s*$"
+_ZONED = r"(?:\]|[Zz]|[A-Za-z]{3,5}|[+−-]\d\d:?\d\d)\s*$"
+_TELLS_ZONE = re.compile(r"(?i)\b(?:utc?|gmt|zulu|z)\b|(?<![a-z])utc|utc(?![a-z])|gps|since")
 _COARSEST_S = 90.0  # whole minutes can still be spread
 _BEGINS_S = 60.0  # 0:00:01 under a name that counts: no time of day
 _BY_DTYPE = {pl.Duration: "elapsed", pl.Datetime: "time", pl.Time: "time", pl.Date: "date"}
@@ -100,7 +101,12 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
                     clock = "time of day"
             elif kind == "elapsed" or counted:
                 clock = "elapsed"
-            if local and clock != "elapsed":
+            meaning = meanings[i]
+            units = meaning.units if meaning is not None else ()
+            ahead = next((u.offset for u in units if u.dimension == "clock"), None)
+            if ahead is not None and clock == "utc":
+                values, remark = values - ahead, f"UTC{ahead / 3_600.0:+g} by the mapping"
+            elif local and clock != "elapsed":
                 values = _to_utc(values, *zone)
             moving = values[np.isfinite(values)]
             steps = moving.size > 1 and float(np.ptp(moving)) > 0.0
@@ -149,6 +155,8 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
             "COLUMN=time.",
             where=where,
         )
+    if best[2] == "utc" and not at and (column := _bare_clock(table, recorded)):
+        best = best[0], _by_zone_beside(table, best[1], column, zone[2], recorded), best[2]
     start = start_of_head(table.head)
     if best[2] == "time of day" and start is not None and np.nanmin(best[1]) < _BEGINS_S < start % DAY_S:
         best = best[0], best[1], "elapsed"  # 0:00:01 below a start at another hour
@@ -267,6 +275,38 @@ def _names_no_zone(table: RawTable, i: int, kind: Kind) -> bool:
     return kind == "time of day" or (
         cells.dtype == pl.String and not cells.drop_nulls().head(9).str.contains(_ZONED).any()
     )
+
+
+def _bare_clock(table: RawTable, recorded: Recorded) -> str:
+    """The column of a clock that tells no zone, neither by its cells nor by the names; "" where one is told."""
+    said = " ".join([str(recorded.facts["time_remark"]), *table.names])
+    if _TELLS_ZONE.search(said) or any("are local" in m.what or "local times" in m.what for m in recorded.mends):
+        return ""
+    for name in recorded.facts["time_columns"]:
+        i = table.names.index(name) if name in table.names else -1
+        if (
+            i >= 0
+            and table.frame[str(i)].dtype in (pl.String, pl.Datetime, pl.Time)
+            and np.isnan(zone_of_name(name, 0.0))
+        ):
+            return str(name) if _names_no_zone(table, i, "moment") else ""
+    return ""
+
+
+def _by_zone_beside(table: RawTable, values: Array, column: str, east_deg: float, recorded: Recorded) -> Array:
+    """Times as UTC where a row of units, a line before the header or a cell that never changes tells the zone."""
+    known = values[np.isfinite(values)]
+    never = [s for s in table.frame if s.dtype == pl.String and s.drop_nulls().n_unique() == 1]
+    beside = [*(str(s.drop_nulls()[0]) for s in never), *table.unit_cells, *table.head]
+    for text in beside if known.size else ():
+        ahead = zone_of_name(text, float(known[0]), east_deg)
+        if np.isfinite(ahead):
+            hours = f"UTC{ahead / 3_600.0:+g}" if ahead else "UTC"
+            recorded.facts["time_remark"] = f"{hours} by {text.strip()[:40]!r}"
+            return values - ahead
+    if not _TELLS_ZONE.search(" ".join(beside)):
+        recorded.facts["no_zone"] = column
+    return values
 
 
 def _to_utc(values: Array, table: RawTable, columns: list[int], longitude_deg: float, recorded: Recorded) -> Array:

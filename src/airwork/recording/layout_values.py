@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -18,7 +19,7 @@ from airwork.recording.positions import as_speed_says
 from airwork.recording.quantities import QUANTITIES
 from airwork.recording.recorded import Array, Recorded
 from airwork.recording.table import RawTable
-from airwork.recording.unit_choice import HEIGHTS, Evidence
+from airwork.recording.unit_choice import HEIGHTS, Evidence, Settled
 from airwork.recording.unit_evidence import Stretches
 from airwork.recording.unit_families import settle
 from airwork.recording.unit_guess import Known, guess
@@ -180,6 +181,8 @@ def settle_together(choices: list[Choice], table: RawTable, known: Known, record
             what = f"{quantity.replace('_', ' ')} is in {settled.unit.name}, named {settled.overruled}: {settled.why}"
             recorded.mends.append(Mend(what, int(np.isfinite(values).sum()), column=house))
             recorded.notes[house] = what
+        if settled.others:
+            recorded.mends.append(_asked(table.names[choice.column], quantity, settled, house))
         if quantity == "speed":
             quantity = _which_speed(evidence, choice)
         if quantity == "vertical_speed" and evidence.downward:
@@ -197,6 +200,17 @@ def settle_together(choices: list[Choice], table: RawTable, known: Known, record
             )
             continue
         keep(quantity, values, choice, recorded)
+
+
+def _asked(column: str, quantity: str, settled: Settled, house: str) -> Mend:
+    """Another unit fits about as well: which one it is, only the user knows."""
+    others = " or ".join(dict.fromkeys(u.name for u in settled.others))
+    one = shlex.quote(f"{column}={quantity}:{settled.others[0].name}")
+    what = (
+        f"{column!r} is taken in {settled.unit.name}, {others} would fit about as well: settle it with airwork "
+        f"recording map FILE --set {one} (or :{settled.unit.name})"
+    )
+    return Mend(what, 1, column=house, asks=True)
 
 
 def settle_one(choice: Choice, table: RawTable, known: Known, recorded: Recorded, sides: Mapping[str, int]) -> None:

@@ -200,7 +200,7 @@ gps_altitude: gps alt | alt msl | alt abv sea level | alt abv mean sea level | a
 indicated_altitude: qnh alt | alt ind | alt baro | alt b | alt baro corrected | ind alt ft | baro alt msl | alt press_corrected
 pressure_altitude: palt | druckhöhe | druckhoehe | flight level | mode c | alt press | press alt | pa alt | qne | alt std | alt press std | alt standard
 altitude: alt | msl | h msl | alt ft msl
-height_above_ground: qfe alt | agl | h agl | alt agl | alt gnd | alt above gnd | alt above gnd level
+height_above_ground: qfe alt | agl | h agl | alt agl | alt gnd | alt above gnd | alt above gnd level | rel alt | relative alt | alt rel | alt relative | alt above takeoff | alt above home
 density_altitude: density alt | density
 altimeter_setting: qnh | baro set | baro a | alt set | baro press | kohlsman | altimeter set | altimeter | set baro | baro | press set
 static_pressure: press static | outside press | press abs | press | static press abs

@@ -13,10 +13,12 @@ from airwork.recording.derive import derive
 from airwork.recording.flight import Flight, Mend
 from airwork.recording.open_file import Opened, open_recording
 from airwork.recording.recorded import Recorded
+from airwork.units import to_unit
 
 if TYPE_CHECKING:
     from airwork.airplane import Airplane
 
+_SHARE, _NOTHING_FLIES_MPS = 70.0, 400.0  # of the samples slower than this: 780 kt
 MOST_ROWS = 750_000  # 20 hours at 10 Hz, a week of seconds
 
 
@@ -56,7 +58,25 @@ def read_flight(
     if mass_kg is not None:
         recorded.facts["mass_kg"] = mass_kg
     with np.errstate(all="ignore"):
-        return derive(recorded, airplane=airplane, setting_pa=setting_pa, ground_elevation_m=ground_elevation_m)
+        flight = derive(recorded, airplane=airplane, setting_pa=setting_pa, ground_elevation_m=ground_elevation_m)
+    _refuse_nonsense(flight, where)
+    return flight
+
+
+def _refuse_nonsense(flight: Flight, where: str) -> None:
+    """Faster than anything that is flown, for a good part of it: columns that aren't what they are taken for."""
+    speed = flight.get("groundspeed_mps")
+    fast = float(np.nanpercentile(speed, _SHARE)) if speed is not None and np.isfinite(speed).any() else 0.0
+    if fast < _NOTHING_FLIES_MPS:
+        return
+    taken = ", ".join(
+        f"{r['column']!r} as {r['quantity'].replace('_', ' ')}" for r in flight.source.get("understood", [])
+    )
+    raise InputError(
+        f"makes {to_unit(fast, 'kt'):,.0f} kt over the ground as airwork reads it ({taken[:300] or 'positions'}); "
+        "say which column is what with: airwork recording map FILE.",
+        where=where,
+    )
 
 
 def read_raw(opened: Opened, path: Path, *, mapping: Path | None = None, aircraft: str | None = None) -> Recorded:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import os
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -52,22 +53,45 @@ def read(opened: Opened, path: Path, mapping: Path | None, aircraft: str | None)
 
 
 def _parting(table: RawTable) -> int | None:
-    """A text column that parts the rows into tracks: within each two numbers go on, from row to row they jump."""
+    """A column that parts the rows into tracks: within each two numbers go on, from row to row they jump."""
     numbers = [n for n, kind in table.frame.schema.items() if kind == pl.Float64]
     if table.frame.height < _LEAST_ROWS or len(numbers) < 2:
         return None
     every = table.frame.select(pl.col(numbers).diff().abs().median()).row(0, named=True)
     for k, series in enumerate(table.frame):
-        if series.dtype != pl.String or series.null_count() or not 2 <= series.n_unique() <= _MOST_AIRCRAFT:
+        if series.dtype not in (pl.String, pl.Float64) or series.null_count() or series.n_unique() > _MOST_AIRCRAFT:
             continue
-        own = pl.col(numbers).diff().over(str(k)).abs().quantile(0.9)
-        within = table.frame.select(own).row(0, named=True)
-        if sum((every[n] or 0.0) > _JUMPS * (within[n] or 0.0) > 0.0 for n in numbers) >= 2:
+        within = table.frame.select(pl.col(numbers).diff().over(str(k)).abs().quantile(0.9)).row(0, named=True)
+        jumps = _JUMPS if series.dtype == pl.String else math.inf
+        if float((series != series.shift(1)).mean() or 0.0) > _IN_TURN:  # type: ignore[arg-type]
+            within = table.frame.select(pl.col(numbers).diff().over(str(k)).abs().median()).row(0, named=True)
+            jumps = _JUMPS_IN_TURN
+        if sum((every[n] or 0.0) > jumps * (within[n] or 0.0) > 0.0 for n in numbers) >= 2:
             return k
     return None
 
 
+def _of_receivers(table: RawTable, parts: int) -> str:
+    """Of several receivers in one aircraft the one that is read; "" where the rows are of several aircraft."""
+    meanings = [understand(n) for n in table.names]
+    at = [str(i) for i, m in enumerate(meanings) if m is not None and m.quantity in {"latitude", "longitude"}]
+    if len(at) != 2 or any(table.frame[n].dtype != pl.Float64 for n in at):
+        return ""
+    apart = table.frame.select(pl.col(at).diff().abs().median())
+    if not max(apart.row(0)) < _ONE_AIRCRAFT_DEG:
+        return ""
+    rough = pl.sum_horizontal(pl.col(at).diff().diff().abs().mean())
+    each = table.frame.group_by(_names_in(table, parts).alias("of")).agg(pl.len(), rough.alias("rough"))
+    fuller = (pl.col("len").max() / pl.col("len")).round(1)
+    best = each.sort(fuller, pl.col("rough").round(5), "of").row(0, named=True)
+    said = f"rows of {each.height} receivers in {table.names[parts]!r}, some way apart: those of {best['of']} are read"
+    table.mends.append(Mend(f"{said}, another's with --aircraft", table.frame.height - best["len"], asks=True))
+    return str(best["of"])
+
+
 _LEAST_ROWS, _MOST_AIRCRAFT, _JUMPS = 60, 20, 20.0
+_IN_TURN, _JUMPS_IN_TURN = 0.4, 2.0  # row by row another's: tracks as near to each other as two receivers'
+_ONE_AIRCRAFT_DEG = 0.02
 
 
 def _name_of_aircraft(table: RawTable) -> str:
@@ -171,7 +195,7 @@ def _quiet() -> Iterator[None]:
 
 
 def _names_in(table: RawTable, column: int) -> pl.Series:
-    return table.frame[str(column)].cast(pl.String).str.strip_chars().str.to_lowercase()
+    return table.frame[str(column)].cast(pl.String).str.strip_chars().str.to_lowercase().str.strip_suffix(".0")
 
 
 def _naming(table: RawTable) -> list[int]:
@@ -204,6 +228,8 @@ def _one_aircraft(table: RawTable, wanted: str | None, where: str) -> RawTable:
     identity, names, rows = _names_in(table, named[0]), [n for n, _ in there], [n for _, n in there]
     if len(names) <= 1 and wanted is None:
         return table
+    if wanted is None and understand(table.names[named[0]]) is None:
+        wanted = _of_receivers(table, named[0]) or None
     if wanted is None and rows[0] >= _MOST * rows[1]:
         others = f"{len(names) - 1} other aircraft left out ({', '.join(names[1:4])}{' ...' if len(names) > 4 else ''})"
         table.mends.append(Mend(f"{others}; {names[0]} has most rows, another is read with --aircraft", sum(rows[1:])))

@@ -6,6 +6,7 @@ airplanes, wide on purpose (common practice, no source).
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Iterator, Sequence
 
 import numpy as np
@@ -34,6 +35,7 @@ def look_over(work: Work, contacts: Sequence[GroundContact]) -> None:
     if (work.facts.get("craft") or {}).get("kind") in {"ground", "fast"}:  # type: ignore[attr-defined]
         return
     work.mends += [Mend(what, 1) for what in (*_of_motion(work), *_of_heights(work, contacts), *_of_time(work))]
+    _of_field(work, contacts)
 
 
 def _of_motion(work: Work) -> Iterator[str]:
@@ -117,12 +119,31 @@ def _of_heights(work: Work, contacts: Sequence[GroundContact]) -> Iterator[str]:
         places.append((here[0], here[1], here[2]))
 
 
+def _of_field(work: Work, contacts: Sequence[GroundContact]) -> None:
+    """Heights that begin at nought, on the ground: above the sea by chance, above the field more often."""
+    altitude = work.measured("gps_altitude_m")
+    known = altitude[np.isfinite(altitude)] if altitude is not None else np.zeros(0)
+    rows = [r for r in work.facts.get("understood", ()) if r["quantity"] == "gps_altitude"]  # type: ignore[attr-defined]
+    if not known.size or abs(known[0]) > 0.05 or not contacts or not rows:
+        return
+    one = shlex.quote(f"{rows[0]['column']}=height_above_ground:{rows[0]['unit']}")
+    said = f"{rows[0]['column']!r} begins at 0: if it is the height above the field, airwork recording map FILE --set"
+    work.mends.append(Mend(f"{said} {one}", 1, column="gps_altitude_m", asks=True))
+
+
 def _of_time(work: Work) -> Iterator[str]:
-    """Flown at dead of night by the sun, where the zone of the clock was only assumed."""
+    """Where a clock's zone is only assumed: what the sun says of it; what it leaves open is asked for."""
     longitude = work.get("longitude_rad")
     if longitude is None or not np.isfinite(work.start_utc_s) or not np.isfinite(longitude).any():
         return
+    assumed = any("taken as UTC" in m.what for m in work.mends)
     east_h = float(np.degrees(np.nanmedian(longitude))) / 15.0
-    hours = (work.start_utc_s + float(np.median(work.time_s))) / 3_600.0 + east_h
-    if any("taken as UTC" in m.what for m in work.mends) and not _NIGHT_H[1] < hours % 24.0 < _NIGHT_H[0]:
-        yield f"by the sun it was flown at {hours % 24.0:02.0f} h local time: are its times local, not UTC?"
+    clock = (work.start_utc_s + float(np.median(work.time_s))) / 3_600.0
+    night, by_clock = (not _NIGHT_H[1] < h % 24.0 < _NIGHT_H[0] for h in (clock + east_h, clock))
+    column = str(work.facts.get("no_zone", ""))
+    if (column or assumed) and night:
+        yield f"by the sun it was flown at {(clock + east_h) % 24.0:02.0f} h local time: are its times local, not UTC?"
+    if column and (night or not by_clock):
+        one = shlex.quote(f"{column}=local_time:UTC{round(east_h) or 1:+d}")
+        said = f"{column!r} names no time zone and is taken as UTC: if it is local time, say its offset with"
+        work.mends.append(Mend(f"{said} airwork recording map FILE --set {one}", 1, asks=True))

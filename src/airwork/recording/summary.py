@@ -155,7 +155,14 @@ def summarise(flight: Flight, standard: Standard) -> Summary:
         wind_note=note,
         contacts=tuple((c.kind, c.time_s) for c in flight.contacts),
         mends=tuple(
-            {"what": m.what, "count": m.count, "first_s": m.first_s, "last_s": m.last_s, "column": m.column}
+            {
+                "what": m.what,
+                "count": m.count,
+                "first_s": m.first_s,
+                "last_s": m.last_s,
+                "column": m.column,
+                "asks": m.asks,
+            }
             for m in flight.mends
         ),
         grades=gradable(flight, standard),

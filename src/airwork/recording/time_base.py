@@ -176,11 +176,13 @@ def _clock_set_in_flight(recorded: Recorded) -> None:
         if usual < _SET_MPS * step or not way[k] < 3.0 * usual:
             continue
         apart = t[k + 1] - t[k]
-        t = np.concatenate((t[: k + 1], t[k + 1 :] - apart + step))
-        what = (
-            f"the clock was set by {apart:+,.0f} s in flight; {t.size - k - 1:,} rows joined to the rest by their order"
-        )
-        _say(recorded, what, t.size - k - 1, np.array([k + 1]))
+        if never := apart > DAY_S:  # what it said before it was ever set is no time
+            t = np.concatenate((t[: k + 1] + apart - step, t[k + 1 :]))
+        else:
+            t = np.concatenate((t[: k + 1], t[k + 1 :] - apart + step))
+        count = k + 1 if never else t.size - k - 1
+        what = f"the clock was set by {apart:+,.0f} s in flight; {count:,} rows joined to the rest by their order"
+        _say(recorded, what, count, np.array([k + 1]))
     recorded.time_s = t
 
 

@@ -6,7 +6,7 @@ Odds are common practice (no source), wide on purpose.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from airwork.recording.recorded import Array
@@ -27,6 +27,7 @@ SCALED = 3.0  # a power of ten: plain units win ties
 _ODD_SCALE = 1.5  # hundredths of a foot: centimeters and millimeters are what whole numbers are written in
 _OVERRULED, _OVERRULED_AGAIN = 7.0, 3.0  # the file's word is evidence, not proof, and less so the second time
 OTHER_FAMILY = 2.0
+_CLOSE = 2.0  # a reading by so much dearer is possible, too: seven to one
 _WORST = 60.0
 SURE_WAY, SURE_CLIMB, SURE_HEIGHT, SURE_AIR = 0.015, 0.12, 0.06, 0.18
 GRADIENT, GRADIENT_OFF = 0.06, 0.7  # climbs and descents go up or down by about this share of the way flown
@@ -36,11 +37,12 @@ USUAL_MPS, USUAL_OFF = 48.0, 0.45  # flying speed of light aircraft, where nothi
 
 @dataclass(frozen=True, slots=True)
 class Settled:
-    """A column's unit, how it was found, and the unit the file named if that was overruled."""
+    """A column's unit, how it was found, the unit the file named if that was overruled, and what fits about as well."""
 
     unit: Unit
     why: str
     overruled: str = ""
+    others: tuple[Unit, ...] = ()
 
 
 @dataclass(slots=True)
@@ -69,11 +71,14 @@ class Evidence:
         """A settled column in SI."""
         return self.raw[quantity] * self.settled[quantity].unit.factor
 
-    def take(self, quantity: str, unit: Unit, why: str) -> None:
-        """Settle a column."""
+    def take(self, quantity: str, unit: Unit, why: str, costs: Sequence[tuple[float, Unit]] = ()) -> None:
+        """Settle a column; of the costs of all its readings those near to the one taken are remembered."""
         words = self.named.get(quantity, ())
         other = bool(words) and all(abs(math.log(unit.factor / w.factor)) > 0.01 for w in words if w.factor > 0)
-        self.settled[quantity] = Settled(unit, "named" if words and not other else why, words[0].name if other else "")
+        at_most = min((c for c, _ in costs), default=0.0) + _CLOSE
+        close = (o for c, o in sorted(costs, key=lambda x: x[0]) if c < at_most and _apart(o, unit))
+        why = "named" if words and not other else why
+        self.settled[quantity] = Settled(unit, why, words[0].name if other else "", tuple(close))
         base = unit.name.split()[-1]
         self.imperial = 0.0 if other else self.imperial  # what its names say of the family says nothing now
         if base in IMPERIAL or base in {"m", "m/s", "km/h", "cm", "mm", "cm/s"}:
@@ -100,6 +105,10 @@ def scaled(names: tuple[str, ...], powers: range) -> Iterator[tuple[Unit, float]
                 )
             own = _RANK * rank + (SCALED + 0.01 * power if power else 0.0)
             yield unit, own + (_ODD_SCALE if power and name == "ft" else 0.0)
+
+
+def _apart(unit: Unit, other: Unit) -> bool:
+    return abs(math.log(unit.factor / other.factor)) > 0.1
 
 
 def misfit(off: float, error: float, most: float = _WORST) -> float:

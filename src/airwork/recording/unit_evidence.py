@@ -20,6 +20,8 @@ CLIMB_STRETCH_S = 30.0  # a vertical speed lags by 2 to 6 s, an altitude may ste
 _STRAIGHT = 0.985  # a chord this much shorter than its two halves bent: no measure of the way flown
 _FAR_S = 2 * 86_400.0
 _MOST = 4_000
+_LOW = 0.15  # of the heights flown: a field
+_ROLLS, _NEAR_S = 0.45, (25.0, 70.0)  # of flying speed: rolling; seconds before and after, clear of flare and roll
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,6 +115,32 @@ class Stretches:
         )
         straight = (chord >= _STRAIGHT * halves) & (chord > 0.0)
         return t[low][straight], t[high][straight], (chord / (t[high] - t[low]))[straight]
+
+    def fields(self, values: Array, way: tuple[Array, Array, Array]) -> tuple[Array, Array]:
+        """(descent to each landing, climb from each takeoff): numbers of the column in each meter of way flown."""
+        t, x = self._known(values)
+        at, along = 0.5 * (way[0] + way[1]), way[2]
+        if t.size < 10 or at.size < 10:
+            return np.zeros(0), np.zeros(0)
+        rolls = along < _ROLLS * float(np.percentile(along, 75.0))
+        change = np.flatnonzero(np.diff(rolls))
+        ground, top = np.percentile(x, [1.0, 99.0])
+        out: tuple[list[float], list[float]] = ([], [])
+        for k in change.tolist():
+            down = bool(rolls[k + 1])
+            begin, end = (at[k] - _NEAR_S[1], at[k] - _NEAR_S[0]) if down else (at[k] + _NEAR_S[0], at[k] + _NEAR_S[1])
+            inside = (at >= begin) & (at <= end)
+            lies = float(np.interp(at[k], t, x)) - ground
+            if (
+                at[k + 1] - at[k] > _NEAR_S[0]
+                or inside.sum() < 3
+                or rolls[inside].any()
+                or lies > _LOW * (top - ground)
+            ):
+                continue
+            low, high = np.interp((begin, end), t, x)
+            out[not down].append(float((low - high if down else high - low) / np.trapezoid(along[inside], at[inside])))
+        return np.array(out[0]), np.array(out[1])
 
 
 def ratio_of(top: Array, bottom: Array, use: NDArray[np.bool_]) -> Ratio | None:

@@ -28,18 +28,29 @@ def settle(evidence: Evidence) -> dict[str, Settled]:
     if evidence.latitude_rad is not None and evidence.longitude_rad is not None:
         way = evidence.stretches.way(evidence.latitude_rad, evidence.longitude_rad)
     if way is None:
-        heights(evidence, USUAL_MPS)  # whatever flies; the speeds are settled by it
+        heights(evidence, USUAL_MPS, _as_usual(evidence))  # whatever flies; the speeds are settled by it
     else:
         _without_stuck(evidence, way[2])
     for quantity in SPEEDS:
         if quantity in evidence.raw and quantity not in evidence.settled:
             ground_speed(evidence, quantity, way)
     if way is not None:
-        heights(evidence, flying_speed(evidence, way))
+        heights(evidence, flying_speed(evidence, way), way)
     for quantity in AIRSPEEDS:
         if quantity in evidence.raw and quantity not in evidence.settled:
             airspeed(evidence, quantity)
     return evidence.settled
+
+
+def _as_usual(evidence: Evidence) -> tuple[Array, Array, Array] | None:
+    """The way by a speed of no known unit, taken as fast as is usual: near enough to tell feet from meters."""
+    order = evidence.stretches.order
+    raw = next((evidence.raw[q][order] for q in (*AIRSPEEDS, *SPEEDS) if q in evidence.raw), np.zeros(0))
+    known = np.isfinite(raw)
+    if known.sum() < 10 or not (fast := float(np.percentile(raw[known], 75.0))) > 0.0:
+        return None
+    t = evidence.stretches.time_s[known]
+    return t, t, raw[known] * USUAL_MPS / fast
 
 
 def _without_stuck(evidence: Evidence, along_mps: Array) -> None:

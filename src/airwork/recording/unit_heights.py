@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -35,6 +36,9 @@ from airwork.recording.unit_words import BY_NAME, Unit
 _AGREES = 0.6  # a vertical speed that follows the altitude less than this tells nothing of its unit
 _CLIMBS = 0.35  # of the steepest, and more: a climb or descent, no wandering about a level
 _STEEPEST, _TOO_STEEP = 0.35, 4.0  # no climb or descent of the usual kind is 20° steep, over half a minute
+# Down to a field (3.5°, 5° at idle) and away from it (a winch is steeper): slope, its spread as a logarithm, most cost.
+_FIELDS = ((0.065, 0.4, 8.0), (0.085, 0.5, 2.0))
+_MOST_LEVELS, _NO_CAR_MPS = 200.0, 36.0  # heights in hundreds of feet; a road is as flat as these numbers
 _STEP_FT, _STEP_FPM = 25.0, 64.0  # what transponders report in
 
 
@@ -47,8 +51,8 @@ class _Climbs:
     steep: float
 
 
-def heights(evidence: Evidence, speed_mps: float) -> None:
-    """Settle the heights and the vertical speed of a file, flown at about this speed (NaN: not known)."""
+def heights(evidence: Evidence, speed_mps: float, way: tuple[Array, Array, Array] | None) -> None:
+    """Settle the heights and the vertical speed of a file, flown at about this speed (NaN: not known), this way."""
     present = [q for q in HEIGHTS if q in evidence.raw and np.isfinite(evidence.raw[q]).sum() >= 2]
     rate = evidence.raw.get("vertical_speed")
     if not present:
@@ -56,7 +60,7 @@ def heights(evidence: Evidence, speed_mps: float) -> None:
             _alone(evidence, "vertical_speed", rate)
         return
     main = max(present, key=lambda q: (_filled(evidence.raw[q]), bool(evidence.named.get(q)), -HEIGHTS.index(q)))
-    _main_height(evidence, main, rate, speed_mps)
+    _main_height(evidence, main, rate, speed_mps, way)
     for quantity in present:
         if quantity != main:
             _other_height(evidence, quantity, main)
@@ -66,12 +70,17 @@ def _filled(raw: Array) -> float:
     return round(float(np.isfinite(raw).mean()), 1)
 
 
-def _main_height(evidence: Evidence, quantity: str, rate: Array | None, speed_mps: float) -> None:
+def _main_height(
+    evidence: Evidence, quantity: str, rate: Array | None, speed_mps: float, way: tuple[Array, Array, Array] | None
+) -> None:
     raw = evidence.raw[quantity]
     begin, end, change = evidence.stretches.change(raw, CLIMB_STRETCH_S)
     climbs = _climbs(raw, change)
+    slopes = evidence.stretches.fields(raw, way) if way is not None else ()
     names = ("ft", "m")
     heights = candidates_of(evidence, quantity, names, range(4))
+    if climbs.top < _MOST_LEVELS and speed_mps > _NO_CAR_MPS and not evidence.named.get(quantity):
+        heights.append((BY_NAME["FL"], SCALED))
     rates: list[tuple[Unit, float]] = []
     ratio, agree = None, 0.0
     if rate is not None:
@@ -83,21 +92,18 @@ def _main_height(evidence: Evidence, quantity: str, rate: Array | None, speed_mp
         rates = candidates_of(evidence, "vertical_speed", ("fpm", "m/s", "ft/s", "kt"), range(3))
     in_steps = _by_steps(raw, _STEP_FT, "ft", "m")
     rate_steps = _by_steps(rate, _STEP_FPM, "fpm", "m/s") if rate is not None else None
-    best: tuple[float, Unit, Unit | None] | None = None
+    readings: list[tuple[float, Unit, Unit | None]] = []
     for unit, own in heights:
-        cost = own + _height_cost(climbs, unit.factor, speed_mps)
+        cost = own + _height_cost(climbs, unit.factor, speed_mps) + _field_cost(slopes, unit.factor)
         if evidence.by_powers:
             cost += SCALED - 0.5 if unit.name in names else 0.5 - SCALED
         cost += 3.0 if in_steps is not None and abs(math.log(unit.factor / in_steps)) > 0.01 else 0.0
         choice = _cheapest(rates, unit, ratio, rate_steps) if rates else (0.0, None)
-        total = cost + choice[0]
-        if best is None or total < best[0]:
-            best = (total, unit, choice[1])
-    assert best is not None
-    _, unit, rate_unit = best
+        readings.append((cost + choice[0], unit, choice[1]))
+    _, unit, rate_unit = min(readings, key=lambda r: r[0])
     plain = unit.name in BY_NAME and unit.name in names
     why = "with the other columns, by how aircraft climb" if plain else "whole numbers, by their size and rate of climb"
-    evidence.take(quantity, unit, why)
+    evidence.take(quantity, unit, why, [(cost, u) for cost, u, _ in readings])
     if rate_unit is not None:
         why = "it agrees with the change of altitude" if ratio is not None else "assumed, the file names no unit"
         evidence.take("vertical_speed", rate_unit, why)
@@ -150,6 +156,16 @@ def _height_cost(climbs: _Climbs, factor: float, speed_mps: float) -> float:
         cost += _TOO_STEEP
     if math.isfinite(speed_mps) and climbs.usual > 0.0:
         cost += misfit(math.log(climbs.usual * factor / (speed_mps * GRADIENT)), GRADIENT_OFF, 8.0)
+    return cost
+
+
+def _field_cost(slopes: Sequence[Array], factor: float) -> float:
+    """How badly approaches and climbs away from fields fit those flown."""
+    cost = 0.0
+    for slope, (usual, off, most) in zip(slopes, _FIELDS, strict=False):
+        known = slope[slope > 0.0]
+        if known.size and known.size >= 0.5 * slope.size:
+            cost += misfit(math.log(float(np.median(known)) * factor / usual), off, most)
     return cost
 
 

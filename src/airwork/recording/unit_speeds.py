@@ -89,9 +89,10 @@ def _by_usual_speed(evidence: Evidence, quantity: str, raw: Array, candidates: l
         too_fast = 20.0 if float(np.percentile(size, 99)) * unit.factor > limit else 0.0
         return own + too_fast + misfit(math.log(fast * unit.factor / usual), USUAL_OFF, 20.0)
 
-    unit = min(candidates, key=lambda c: cost(*c))[0]
+    costs = [(cost(*c), c[0]) for c in candidates]
+    unit = min(costs, key=lambda c: c[0])[1]
     plain = unit.name in BY_NAME
-    evidence.take(quantity, unit, "assumed, the file names no unit" if plain else "whole numbers, by their size")
+    evidence.take(quantity, unit, "assumed, the file names no unit" if plain else "whole numbers, by their size", costs)
 
 
 def flying_speed(evidence: Evidence, way: tuple[Array, Array, Array] | None) -> float:
@@ -130,5 +131,5 @@ def airspeed(evidence: Evidence, quantity: str) -> None:
         _by_usual_speed(evidence, quantity, raw, candidates)
         return
     error = math.hypot(SURE_AIR, ratio.scatter / 3.0)
-    unit = min(candidates, key=lambda c: c[1] + misfit(math.log(ratio.middle / c[0].factor), error))[0]
-    evidence.take(quantity, unit, "it agrees with the speed over the ground")
+    costs = [(own + misfit(math.log(ratio.middle / u.factor), error), u) for u, own in candidates]
+    evidence.take(quantity, min(costs, key=lambda c: c[0])[1], "it agrees with the speed over the ground", costs)

@@ -143,6 +143,9 @@ def named(name: str) -> Unit | None:
     """The unit of a name as airwork writes it ("kt", "0.001 kt"), as a mapping file holds it."""
     if name in BY_NAME:
         return BY_NAME[name]
+    if (zone := re.fullmatch(r"UTC ?([+−-])(\d{1,2})(?::?(\d\d))?", name)) is not None:
+        ahead = 3_600.0 * int(zone[2]) + 60.0 * int(zone[3] or 0)
+        return Unit(name, "clock", offset=ahead if zone[1] == "+" else -ahead)
     scale, _, base = name.partition(" ")
     if base in BY_NAME:
         try:

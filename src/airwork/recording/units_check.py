@@ -11,7 +11,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from airwork.airdata.atmosphere import standard_air, standard_temperature_k
+from airwork.airdata.atmosphere import G0_MPS2, standard_air, standard_temperature_k
 from airwork.recording.flight import Mend
 from airwork.recording.geodesy import radii_m
 from airwork.recording.recorded import Array, Recorded
@@ -23,6 +23,8 @@ from airwork.recording.wind import fit_air_data, fit_turns
 
 _SPEED_UNITS = ("kt", "mph", "km/h", "m/s", "ft/s", "fpm")
 _FLYING_MPS, _TAXI_MPS = 35.0, 5.0
+_BANKED_RAD, _ROLLING_RADPS = math.radians(12.0), math.radians(0.7)  # a steady turn
+_CONFIRMED = 0.07  # half of the way from knots to miles an hour
 _WORDS = {
     "ias_mps": ("indicated_airspeed", "indicated airspeed"),
     "cas_mps": ("calibrated_airspeed", "calibrated airspeed"),
@@ -166,30 +168,37 @@ def _airspeed(recorded: Recorded, columns: dict[str, Array], t: Array) -> None:
     """Airspeed over its true scale, from the turns: with a heading by least squares, without by circle fits."""
     name = next((n for n in ("ias_mps", "cas_mps", "tas_mps") if n in columns), None)
     speed, track = columns.get("groundspeed_mps"), columns.get("track_rad")
-    if name is None or speed is None or track is None:
+    asked = name is not None and any(m.asks and m.column == name for m in recorded.mends)
+    if name is None or ((speed is None or track is None) and not asked):
         return
     height = next(
         (columns[n] for n in ("pressure_altitude_m", "indicated_altitude_m", "gps_altitude_m") if n in columns), None
     )
     density = standard_air(height).density_kgpm3 / 1.225 if height is not None else np.ones(t.size)
     air = columns[name] / (1.0 if name == "tas_mps" else np.sqrt(density))
-    flying = (speed > 20.0) & (air > 10.0)
-    east = np.where(flying, speed * np.sin(track), np.nan)
-    north = np.where(flying, speed * np.cos(track), np.nan)
     heading = columns.get("heading_mag_rad", columns.get("heading_rad"))
     ratio, error = float("nan"), 1.0
-    if heading is not None:
-        fit = fit_air_data(t, east, north, air * np.sin(heading), air * np.cos(heading))
-        if fit.turned:
-            ratio, error = fit.scale, fit.scale_error
-    if not math.isfinite(ratio):
-        ratio, error = _scale_from_circles(t, east, north, air, height)
+    if speed is not None and track is not None:
+        flying = (speed > 20.0) & (air > 10.0)
+        east = np.where(flying, speed * np.sin(track), np.nan)
+        north = np.where(flying, speed * np.cos(track), np.nan)
+        if heading is not None:
+            fit = fit_air_data(t, east, north, air * np.sin(heading), air * np.cos(heading))
+            if fit.turned:
+                ratio, error = fit.scale, fit.scale_error
+        if not math.isfinite(ratio):
+            ratio, error = _scale_from_circles(t, east, north, air, height)
+    elif (bank := columns.get("bank_rad")) is not None and heading is not None:
+        ratio, error = _scale_from_banks(t, bank, heading, air)
     if not math.isfinite(ratio) or error > 0.03:
         return
     found = _other_unit(recorded, name, ratio, 0.055)
+    if found or abs(math.log(ratio)) < _CONFIRMED:  # settled: nobody need be asked
+        recorded.mends[:] = [m for m in recorded.mends if not (m.asks and m.column == name)]
     if found:
         named, unit, factor = found
-        what = f"{_WORDS[name][1]} is in {unit}, named {named}: ground speed, wind and altitude say so"
+        by = "ground speed, wind" if speed is not None else "bank, turn rate"
+        what = f"{_WORDS[name][1]} is in {unit}, {'taken for' if asked else 'named'} {named}: {by} and altitude say so"
         _scale(recorded, columns, name, factor, what)
         for sister in {"ias_mps", "cas_mps", "tas_mps"} & recorded.columns.keys() - {name}:
             if _named_unit(recorded, _WORDS[sister][0]) == named and _same_scale(
@@ -218,6 +227,20 @@ def _scale_from_circles(t: Array, east: Array, north: Array, air: Array, height:
         return float("nan"), 1.0
     spread = float(np.median(np.abs(ratio[good] - np.median(ratio[good])))) * 1.4826
     return float(np.median(ratio[good])), spread / math.sqrt(max(good.sum() / 8.0, 1.0))
+
+
+def _scale_from_banks(t: Array, bank: Array, heading: Array, air: Array) -> tuple[float, float]:
+    """True over recorded airspeed from steady turns to both sides: V = g·tan φ / ω; a bank's own error cancels."""
+    turning = slow_rate(t, unwrapped(heading), 6.0)
+    rolling = np.abs(slow_rate(t, bank, 6.0))
+    steady = (np.abs(bank) > _BANKED_RAD) & (rolling < _ROLLING_RADPS) & (bank * turning > 0.0) & (air > 5.0)
+    logs = np.log(G0_MPS2 * np.tan(np.abs(bank)) / np.maximum(np.abs(turning), 1e-3) / np.maximum(air, 1.0))
+    sides = [logs[steady & (np.sign(bank) == side)] for side in (-1.0, 1.0)]
+    if min(x.size for x in sides) < 20:
+        return float("nan"), 1.0
+    middles = [float(np.median(x)) for x in sides]
+    error = max(1.86 * float(np.median(np.abs(x - np.median(x)))) / math.sqrt(x.size / 6.0) for x in sides)
+    return math.exp(0.5 * sum(middles)), max(error, 0.25 * abs(middles[0] - middles[1]))
 
 
 def _temperature(recorded: Recorded, columns: dict[str, Array]) -> None:

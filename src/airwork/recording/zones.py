@@ -21,6 +21,7 @@ ZONES_H: dict[str, float] = {
             "CST": -6, "CDT": -5, "MST": -7, "MDT": -6, "PST": -8, "PDT": -7, "AKST": -9, "AKDT": -8, "HST": -10,
             "Z": 0, "MEZ": 1, "MESZ": 2, "AEST": 10, "AEDT": 11, "ACST": 9.5, "ACDT": 10.5, "AWST": 8,
             "NZST": 12, "NZDT": 13, "JST": 9, "SAST": 2}  # fmt: skip
+_SEVERAL_H = {"IST": (5.5, 2.0, 1.0), "CST": (-6.0, 8.0), "BST": (1.0, 6.0), "AST": (-4.0, 3.0)}
 _FURTHEST_S, _TURN_S, _ZONES_DEG = 14.0 * 3_600.0, 240.0, 45.0  # of a degree; zones are drawn by people
 
 
@@ -76,11 +77,21 @@ def zone_offsets(column: pl.Series, local_s: Array) -> Array | None:
     return np.array([known.get(pair, np.nan) for pair in pairs])
 
 
-def zone_of_name(name: str, at_s: float) -> float:
-    """How far the zone that a name tells is ahead of UTC ("Uhrzeit (MESZ)", "heure (Paris)"); NaN if none. [s]"""
-    for word in re.findall(r"\b[A-Z]{3,4}\b", name):
+def zone_of_name(name: str, at_s: float, east_deg: float = math.nan) -> float:
+    """How far the zone that a text tells is ahead of UTC ("Uhrzeit (MESZ)", "heure (Paris)", UTC+2); NaN if none. [s]
+
+    east_deg : longitude of the flight: letters that stand for several zones mean the nearest.
+    """
+    if (said := re.search(r"(?:UTC|GMT) ?([+−-] ?\d{1,2}(?::?\d\d)?)\b", name)) is not None:
+        return _offset(said[1].replace(" ", ""), at_s)
+    for word in re.findall(r"(?<![A-Za-z])[A-Z]{3,4}\b", name):
+        if word in _SEVERAL_H and math.isfinite(east_deg):
+            return 3_600.0 * min(_SEVERAL_H[word], key=lambda h: abs(15.0 * h - east_deg))
         if word in ZONES_H:
             return 3_600.0 * ZONES_H[word]
+    for path in re.findall(r"\b[A-Z][a-z]+(?:/[A-Z][A-Za-z_]+)+", name):
+        if math.isfinite(ahead := _named_zone(path, at_s)):
+            return ahead
     for word in re.findall(r"[\[(]\s*([A-Z][A-Za-z_/ ]{2,30}?)\s*[\])]", name):
         path = word.replace(" ", "_")
         known = next((z for z in available_timezones() if z == path or z.rpartition("/")[2] == path), "")
