@@ -319,6 +319,11 @@ def test_speed_gained_after_a_level_off_is_not_held_against_level_flight() -> No
     b.hold(90.0, kt=95.0)
     assert verdict(graded(b, "straight_and_level"), "airspeed") == "can't be judged"
     assert verdict(graded(b, "straight_and_level", change=constant_power), "airspeed") == "not held"
+    b = high()
+    b.hold(50.0, kt=80.0)
+    b.hold(45.0, kt=98.0)
+    assert verdict(graded(b, "straight_and_level"), "airspeed") == "can't be judged"
+    assert verdict(graded(b, "straight_and_level", change=constant_power), "airspeed") != "can't be judged"
 
 
 class EasedDown(Builder):

@@ -6,6 +6,7 @@ ranking, the classes and the drills are judgment (common practice, no source); e
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
@@ -34,6 +35,7 @@ Judged = tuple[Episode, Grade]
 THEN = " Then: "  # between the drill of what is said first and that of the pattern
 WELL = 0.6  # of the tolerance at worst: well inside
 MOST_WELL, MOST_KINDS = 2, 6
+OFTEN = 3  # what is also flown on the way is the lesson where it is flown so often
 LOW_CIRCLE_M, LEAST_DRIFT_M, DRIFT_SHARE = 460.0, 100.0, 0.6  # 1,500 ft; of what the wind does in one time round
 ONE_SIDED_RAD = np.radians(8.0)  # between the roll-outs to one side and to the other
 CIRCLING_RAD = np.radians(330.0)  # turned so far outside every maneuver: flown and not judged
@@ -118,7 +120,9 @@ def not_known(flight: Flight) -> str:
 
 
 def _in_short(evidence: Evidence, graded: Sequence[Judged]) -> Line:
-    shown = [room(e.kind) for e, _ in graded if not room(e.kind).plain]
+    flown = Counter(e.kind for e, _ in graded)
+    often = {kind for kind, n in flown.items() if room(kind).on_the_way and (n >= OFTEN or kind in evidence.targets)}
+    shown = [room(kind) for kind in flown if kind in often or not room(kind).plain]
     exercises = [r.title.lower() for r in shown if r.role is Role.EXERCISE]
     kinds = list(dict.fromkeys([*exercises, *(r.title.lower() for r in shown)]))
     more = f" and {len(kinds) - MOST_KINDS} more" if len(kinds) > MOST_KINDS else ""
@@ -139,10 +143,8 @@ def _went_well(evidence: Evidence, graded: Sequence[Judged], margins: Sequence[M
     order = sorted(graded, key=lambda g: g[0].kind)
     for kind, group in groupby(order, key=lambda g: g[0].kind):
         flown = list(group)
-        missed = any(c.weight > 1.0 for _, g in flown for c in g.causes) or any(
-            f.verdict == "not held" for _, g in flown for f in g.findings
-        )
-        if room(kind).plain or kind in spoiled or missed:
+        grave = any(c.weight > 1.0 and c.explains == "" for _, g in flown for c in g.causes)
+        if room(kind).plain or kind in spoiled or grave:
             continue
         best = _best(evidence, kind, [g for _, g in flown])
         if best is not None:
@@ -160,8 +162,8 @@ def _best(evidence: Evidence, kind: str, grades: Sequence[Grade]) -> tuple[int, 
         if any(f.judged for f in findings):
             continue
         worst = max(findings, key=lambda f: abs(f.worst or 0.0))
-        sizes = [abs(x) for x in (worst.low, worst.high) if x]
-        if sizes and worst.worst is not None and (share := abs(worst.worst) / max(sizes)) <= WELL:
+        side = None if worst.worst is None else worst.high if worst.worst > 0.0 else worst.low
+        if side and worst.worst is not None and (share := worst.worst / side) <= WELL:
             shares[quantity] = (share, abs(worst.worst), worst)
     if not shares:
         return None

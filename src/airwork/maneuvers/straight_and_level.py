@@ -14,6 +14,7 @@ from airwork.airdata.angles import wrap_positive_rad
 from airwork.errors import InputError
 from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.grading.causes import speed
+from airwork.maneuvers.grading.judge import PROMPT
 from airwork.maneuvers.grading.sheet import NO_HEADING, SETTLED, Sheet
 from airwork.maneuvers.grading.straights import heading_note
 from airwork.maneuvers.paths import laying
@@ -107,8 +108,9 @@ def propose(view: View) -> list[Episode]:
 
 
 NEAR_MPS = 2.6  # 5 kt, half the tolerance
-HELD_ANEW_S, ANEW_RAD, PROMPT = 20.0, np.radians(12.0), "prompt_heading_s"
+HELD_ANEW_S, ANEW_RAD = 20.0, np.radians(12.0)
 POWER_MOVED = 0.12  # of rated power: more than holding a speed takes (common practice, no source)
+POWER_NUDGED = 0.03  # the least that holds another speed; with the power as it was a new speed wasn't meant
 SETTLING_S = 30.0  # a light airplane has its cruise speed by then (common practice, no source)
 
 
@@ -118,9 +120,14 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     window = (episode.start_s, episode.end_s)
     sheet.altitude_held(evidence.median(evidence.altitude_m, *window), source=SETTLED)
     settled = _speed_settled(evidence, *window)
-    sheet.speed_held(evidence.median(evidence.ias_mps, *window), settled)
-    if not sheet.given("ias") and _changed_speed(sheet, settled):
-        sheet.not_asked("ias", "the power was set for another speed: a change that was meant, by its look")
+    own = evidence.median(evidence.ias_mps, *window)
+    sheet.speed_held(own, settled)
+    if not sheet.given("ias") and evidence.ias_mps is not None:
+        found, moved = sheet.finding("ias"), _power_moved(sheet, settled)
+        if found is not None and found.verdict == "not held" and moved > POWER_MOVED:
+            sheet.not_asked("ias", "the power was set for another speed: a change that was meant, by its look")
+        elif moved > POWER_NUDGED and _held_anew(sheet, "ias", evidence.ias_mps - own, NEAR_MPS):
+            sheet.not_asked("ias", "one speed was held and then another: a change that was meant, by its look")
     heading = evidence.heading_rad
     if heading is None:
         sheet.cannot("heading", NO_HEADING)
@@ -128,32 +135,30 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
         middle = evidence.median(heading, *window)
         sheet.set_target("heading", float(wrap_positive_rad(middle)), "deg", SETTLED)
         sheet.over("heading", heading, target=middle, note=heading_note(sheet))
-        if _changed_course(sheet, heading, middle):
+        if _held_anew(sheet, "heading", heading - middle, ANEW_RAD):
             sheet.not_asked("heading", "one heading was held and then another: a change of course, by its look")
     sheet.cause(speed.chasing_airspeed(sheet, *window))
     return sheet.grade()
 
 
-def _changed_course(sheet: Sheet, heading: Array, middle: float) -> bool:
-    """Whenever it was off for longer it was steady on another heading: nobody says that was not meant."""
-    found, criterion = sheet.finding("heading"), sheet.task.criterion("heading")
-    if found is None or found.verdict != "not held" or criterion is None or criterion.high is None:
+def _held_anew(sheet: Sheet, quantity: str, off: Array, spread: float) -> bool:
+    """Whenever it was off for longer it was steady at another value: nobody says that was not meant."""
+    found, criterion = sheet.finding(quantity), sheet.task.criterion(quantity)
+    if found is None or found.verdict in {"held", "can't be judged"} or criterion is None or criterion.high is None:
         return False
-    part = sheet.evidence.flight.span(sheet.start_s, sheet.end_s)
-    nose, step = heading[part] - middle, sheet.evidence.step_s
-    spells = [nose[a:b] for a, b in runs(np.abs(nose) > criterion.high) if (b - a) * step > sheet.judging[PROMPT]]
-    steady = all(np.subtract(*np.percentile(x, [85, 15])) < ANEW_RAD for x in spells)
+    off, step = off[sheet.evidence.flight.span(sheet.start_s, sheet.end_s)], sheet.evidence.step_s
+    prompt_s = sheet.judging[PROMPT[quantity]]
+    spells = [off[a:b] for a, b in runs(np.abs(off) > criterion.high) if (b - a) * step > prompt_s]
+    steady = all(np.subtract(*np.percentile(x, [85, 15])) < spread for x in spells)
     return steady and max((x.size * step for x in spells), default=0.0) > HELD_ANEW_S
 
 
-def _changed_speed(sheet: Sheet, window: tuple[float, float]) -> bool:
-    """Out of the pilot's own speed with the power moved for it: nobody says that was not meant."""
-    found, power = sheet.finding("ias"), sheet.evidence.some_power
-    if found is None or found.verdict != "not held" or power is None or found.worst is None:
-        return False
-    part = power[sheet.evidence.flight.span(*window)]
+def _power_moved(sheet: Sheet, window: tuple[float, float]) -> float:
+    """How far the power was moved, of rated; 0 where it isn't known."""
+    power = sheet.evidence.some_power
+    part = np.empty(0) if power is None else power[sheet.evidence.flight.span(*window)]
     part = part[np.isfinite(part)]
-    return bool(part.size and float(np.percentile(part, 95.0) - np.percentile(part, 5.0)) > POWER_MOVED)
+    return float(np.percentile(part, 95.0) - np.percentile(part, 5.0)) if part.size else 0.0
 
 
 def _speed_settled(evidence: Evidence, start_s: float, end_s: float) -> tuple[float, float]:

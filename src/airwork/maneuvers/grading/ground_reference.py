@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 ENTRY_S = 5.0
 ROLL_S = 3.0  # rolling in and out is not on the circle yet
+CENTER = "; from the middle of the circle flown: how far the point itself was from it isn't known"
 
 
 def grade_ground_reference(
@@ -41,10 +42,10 @@ def grade_ground_reference(
     radii = np.empty(0) if radii_of is None else radii_of(sheet)
     if radii.size:
         sheet.number("mean_ground_radius_ft", to_unit(float(radii.mean()), "ft"), 0)
-        sheet.add_finding(_radius_finding(sheet, radii))
+        one_circle = radii_of is from_the_center_m
+        sheet.add_finding(_radius_finding(sheet, radii, CENTER if one_circle else ""))
         spread = float(np.abs(radii / radii.mean() - 1.0).max())
-        halves = None if radii_of is from_the_center_m else float(radii.mean())
-        sheet.cause(wind.wind_uncorrected(sheet, spread, halves))
+        sheet.cause(wind.wind_uncorrected(sheet, spread, None if one_circle else float(radii.mean())))
     else:
         sheet.cause(wind.course_uncorrected(sheet))
     sheet.floor_kept()
@@ -82,7 +83,7 @@ def _positions(sheet: Sheet) -> tuple[Array | None, Array | None, int]:
     return flight.get("east_m"), flight.get("north_m"), max(1, round(1.0 / sheet.evidence.step_s))
 
 
-def _radius_finding(sheet: Sheet, radii: Array) -> Finding:
+def _radius_finding(sheet: Sheet, radii: Array, whence: str) -> Finding:
     """Standards say "constant" and print no number: the limit is airwork's and says so."""
     mean = float(radii.mean())
     deviation = radii / mean - 1.0
@@ -95,7 +96,9 @@ def _radius_finding(sheet: Sheet, radii: Array) -> Finding:
         verdict = "briefly out and corrected"
     else:
         verdict = "not held"
-    why = f"mean radius {to_unit(mean, 'ft'):,.0f} ft; the standard asks for a constant one and prints no number"
+    why = (
+        f"mean radius {to_unit(mean, 'ft'):,.0f} ft; the standard asks for a constant one and prints no number{whence}"
+    )
     limit_text = f"±{100 * limit:.0f} % of the mean (airwork's own)"
     return Finding(
         "radius over the ground", limit_text, round(100.0 * worst, 1), "%", round(inside, 3), verdict, why,

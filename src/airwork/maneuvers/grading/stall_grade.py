@@ -8,9 +8,10 @@ import numpy as np
 
 from airwork.maneuvers.episode import Stretch
 from airwork.maneuvers.grading.causes import stalling
+from airwork.maneuvers.grading.causes.window import window
 from airwork.maneuvers.grading.sheet import NO_BANK, NO_HEADING, SETTLED, Sheet
 from airwork.maneuvers.grading.straights import heading_error_rad, heading_note
-from airwork.units import to_unit
+from airwork.units import FPM_MPS, to_unit
 
 if TYPE_CHECKING:
     from airwork.maneuvers.episode import Episode, Grade
@@ -20,6 +21,7 @@ TURNING_ENTRY_RAD = np.radians(9.0)
 LATE_S = 12.0  # the part of the entry in which a turning stall is in its turn
 WARNED_S = 12.0  # a warning so long before the break belongs to it
 LOWEST_AFTER_S = 6.0  # the lowest point may lie a little after the recovery counts as flying
+MUSH_S, MUSH_MPS, HELD_UP_RAD = 8.0, 300.0 * FPM_MPS, np.radians(5.0)  # more sink than before, the nose as it was
 
 
 def grade_stall(episode: Episode, evidence: Evidence) -> Grade:
@@ -39,11 +41,28 @@ def grade_stall(episode: Episode, evidence: Evidence) -> Grade:
 
 def recovery_causes(sheet: Sheet, broke: float) -> None:
     """What can go wrong after the break of any stall."""
-    sheet.cause(stalling.slow_recovery(sheet, broke))
-    sheet.cause(stalling.late_power(sheet, broke))
+    fell = _fell(sheet, broke)
+    sheet.cause(stalling.slow_recovery(sheet, fell))
+    sheet.cause(stalling.late_power(sheet, fell))
     sheet.cause(stalling.second_stall(sheet, broke))
     sheet.cause(stalling.dived(sheet, broke))
     sheet.cause(stalling.wing_dropped(sheet, broke))
+
+
+def _fell(sheet: Sheet, broke: float) -> float:
+    """When it began to fall, where the nose was held up from then to what was taken for the break; else the break. [s]
+
+    AFH ch. 5: a full stall shows as a loss of height that isn't commanded, with or without the nose falling by itself.
+    """
+    w = window(sheet, broke - 2.0 * MUSH_S, broke)
+    pitch, climb = w.of(sheet.evidence.pitch_rad), w.of(sheet.evidence.climb_mps)
+    late = w.time_s > broke - MUSH_S
+    if pitch is None or climb is None or not late.any() or late.all():
+        return broke
+    falling = climb < min(0.0, float(np.median(climb[~late]))) - MUSH_MPS
+    mushing = late & falling & (pitch > float(pitch[late].max()) - HELD_UP_RAD)
+    begun = int(np.flatnonzero(~mushing)[-1]) + 1
+    return float(w.time_s[begun]) if begun < w.time_s.size else broke
 
 
 def _entry(sheet: Sheet, entry: tuple[float, float]) -> None:

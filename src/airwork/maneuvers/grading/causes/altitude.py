@@ -70,15 +70,15 @@ def at_another_height(sheet: Sheet, agl_m: Array, target_m: float) -> Cause | No
     beyond = max(middle - criterion.high, criterion.low - middle)
     if beyond < 0.0:
         return None
-    word, edge = ("above", criterion.high) if middle > criterion.high else ("below", criterion.low)
+    edge, word = (criterion.high, "most") if middle > criterion.high else (criterion.low, "least")
     lesson = sheet.evidence.lesson_target(sheet.kind, "altitude_m")
     off = 0.0 if lesson is None else target_m - lesson
     briefed = (
-        f": {feet(off)} {'above' if off > 0.0 else 'below'} the altitude of the lesson" if abs(off) > beyond else ""
+        f"; the lesson's altitude is {feet(off)} {'lower' if off > 0.0 else 'higher'}" if abs(off) > beyond else ""
     )
     begin, end = w.seconds(0, agl.size - 1)
     return Cause(
-        f"It was flown {feet(beyond)} {word} the {feet(edge)} above ground it is to be flown at{briefed}.",
+        f"It was flown at {feet(middle)} above the ground: {feet(edge)} is the {word}{briefed}.",
         "Add the elevation to the height wanted before the exercise, and fly that altitude.",
         begin, end, 1.0 + beyond / (criterion.high - criterion.low), "another height", "target not set", "agl", 1.0,
     )  # fmt: skip
