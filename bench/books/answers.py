@@ -125,7 +125,7 @@ def answers(a: Airplane, like: Airplane, only: str = "") -> dict[str, Value]:
     for i, row in enumerate(rows):
         got = now.get(place(row))
         out[f"power cruise {i}"] = None if got is None else got.percent_power
-        out[f"tas {i}"] = None if got is None else got.ktas or (got.true_mph or math.nan) / 1.150779
+        out[f"tas {i}"] = None if got is None else got.ktas or math.nan
         for mixture in ("full_rich", "best_power", "best_economy"):
             if getattr(row, f"gph_{mixture}") is not None:
                 out[f"flow {mixture} {i}"] = None if got is None else getattr(got, f"gph_{mixture}")
@@ -163,10 +163,8 @@ def answers(a: Airplane, like: Airplane, only: str = "") -> dict[str, Value]:
     out["limit crosswind"] = None if lim.max_crosswind_mps is None else units.to_unit(lim.max_crosswind_mps, "kt")
     out["limit rpm"] = None if lim.max_rpm is None else lim.max_rpm / 10
     for arc in ("white", "green", "yellow"):
-        for key, unit in ((f"{arc}_arc_kias", "kt"), (f"{arc}_arc_indicated_mph", "mph")):
-            if pair := getattr(a.file.limitations, key):
-                for end, value in zip(("low", "high"), pair, strict=True):
-                    out[f"limit {arc} {end}"] = units.to_unit(units.from_unit(value, unit), "kt")
+        if pair := getattr(a.file.limitations, f"{arc}_arc_kias"):
+            out[f"limit {arc} low"], out[f"limit {arc} high"] = pair
     for tank in a.tanks:
         out[f"fuel {tank.name}"] = units.to_unit(tank.usable_m3, "gal")
     out["weight top"] = units.to_unit(top, "lb")

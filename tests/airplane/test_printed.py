@@ -196,3 +196,30 @@ rows = [[2000, 2200, 55, 90, 18], [2000, 2500, 75, 105, 25]]
     assert metric.stall_answer(900.0).note == "√W, lighter than the printed 1,150 kg"
     assert metric.speed_answer("best_glide", 900.0, 0.0).note == "√W, lighter than the printed 1,150 kg"
     assert (metric.book.flow, imperial.book.flow) == ("L/h", "gph")
+
+
+def test_a_speed_printed_in_knots_and_mph_is_read_once_and_must_be_one() -> None:
+    """The dial's own column is kept; two columns that disagree are refused at their row, for one can't be meant."""
+    rows = '[v_speeds]\nrows = [{ name = "best_glide", kias = 60, indicated_mph = 69 }]\n'
+    text = METRIC.replace("[fuel]", rows + "[fuel]")
+    in_knots = parse_airplane_file(text).v_speeds
+    assert in_knots is not None
+    assert in_knots.rows[0].kias == 60
+    in_mph = parse_airplane_file(text.replace('unit = "kt"', 'unit = "mph"'))
+    assert in_mph.v_speeds is not None
+    assert in_mph.v_speeds.rows[0].kias == pytest.approx(69 * 0.8689762, abs=1e-4)
+    assert in_mph.printed["v_speeds.rows"] == {"kias": "indicated_mph"}
+    for typed, words in (("60", "one is in the wrong unit"), ("96", "a digit of one is wrong")):
+        with pytest.raises(InputError, match=words) as refused:
+            parse_airplane_file(text.replace("mph = 69", f"mph = {typed}"))
+        at = refused.value.where
+        assert (at.table, at.row, at.field) == ("v_speeds", 0, "kias")
+
+
+def test_a_calibration_printed_twice_in_an_older_file_is_read_by_its_knots() -> None:
+    rows = ", ".join(f"{{ indicated_mph = {i}, calibrated_mph = {c} }}" for i, c in ((50, 57), (100, 100)))
+    table = f"[airspeed_calibration.flaps_up]\nrows_mph = [{rows}]\n"
+    found = parse_airplane_file(METRIC.replace("[fuel]", table + "[fuel]")).airspeed_calibration
+    assert found is not None
+    assert found.flaps_up is not None
+    assert found.flaps_up.rows[0].kcas == pytest.approx(57 * 0.868976, abs=1e-4)

@@ -333,9 +333,7 @@ def with_flap_limit(airplane: Airplane, mph: float) -> Airplane:
     """The same airplane with a lower white arc."""
     data = airplane.file.model_dump(mode="json")
     for notch in data["flaps"]["notches"][1:]:
-        for key in [k for k in notch if k.startswith("maximum_speed")]:
-            notch[key] = None
-        notch["maximum_speed_indicated_mph"] = mph
+        notch["maximum_speed_kias"] = mph * MPH_MPS / KT_MPS
     return Airplane(AirplaneFile.model_validate(data))
 
 

@@ -378,7 +378,7 @@ class Airplane:
         for row in self.file.observations:
             notch = min(row.flap_notch, self.flaps_full)
             cas = row_cas_mps(row, notch, self._to_cas)
-            ias = parts.row_ias_mps(row, self.dial_unit)
+            ias = parts.knots_mps(row.kias)
             out.append(
                 parts.observation(row, notch, cas, float(self.calibration[notch].ias(cas)) if ias is None else ias)
             )

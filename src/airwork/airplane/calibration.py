@@ -75,13 +75,7 @@ class CalibrationCurve:
 
 
 def _curve(rows: CalibrationTable, name: str) -> CalibrationCurve:
-    if len(rows.rows) >= 2:
-        pairs = [(r.kias, r.kcas) for r in rows.rows]
-        factor = units.KT_MPS
-    else:
-        pairs = [(r.indicated_mph, r.calibrated_mph) for r in rows.rows_mph]
-        factor = units.MPH_MPS
-    ordered = np.array(sorted(pairs)) * factor
+    ordered = np.array(sorted((r.kias, r.kcas) for r in rows.rows)) * units.KT_MPS
     keep = np.concatenate([[True], (np.diff(ordered[:, 0]) > 0) & (np.diff(ordered[:, 1]) > 0)])
     if keep.sum() < 2:  # nothing that rises: `airplane check` says so
         return CalibrationCurve(np.empty(0), np.empty(0), name, assumed=True)

@@ -27,11 +27,11 @@ _TO_CLIMB_AXES = (Axis("pressure_altitude_ft", "pressure altitude [ft]", smooth=
 
 @dataclass(frozen=True, slots=True)
 class ToClimb:
-    """Time, fuel and still-air distance of a climb, from the handbook's table."""
+    """Time, fuel and still-air distance of a climb, from the handbook's table; None for what it doesn't print."""
 
-    time_s: float
-    fuel_m3: float
-    distance_m: float
+    time_s: float | None
+    fuel_m3: float | None
+    distance_m: float | None
     start_taxi_takeoff_m3: float | None  # not contained in `fuel_m3`; None where the file doesn't say
     conditions: str
 
@@ -69,9 +69,7 @@ class ClimbTables:
     def _rows(self) -> list[dict[str, float | None]]:
         climb = self.file.performance.climb
         rows = [r.model_dump() for r in climb.rows] if climb else []
-        for row in rows:  # one column for the climb speed
-            if row["climb_speed_kias"] is None and row["climb_speed_indicated_mph"] is not None:
-                row["climb_speed_kias"] = row["climb_speed_indicated_mph"] * units.MPH_MPS / units.KT_MPS
+        for row in rows:
             for key in ("weight_lb", "pressure_altitude_ft", self._heat_key):
                 if row[key] is not None and self._unit(key) != unit_of(key):
                     row[key] = as_printed(row[key], key, self._unit(key))
@@ -149,10 +147,10 @@ class ClimbTables:
             raise NotPossible("The airplane file has no [performance.time_fuel_distance_to_climb].")
         rows = [r.model_dump() for r in printed.rows]
         low, high = (round(units.to_unit(h, "ft"), 6) for h in (from_pressure_altitude_m, to_pressure_altitude_m))
-        spent = {}
-        for column in ("time_min", "fuel_us_gal", "distance_nm"):
+        spent = dict[str, float]()
+        for column in printed.columns:
             grid = GridTable.from_rows("time, fuel and distance to climb", _TO_CLIMB_AXES, column, rows)
-            assert grid is not None  # the model requires rows with every column
+            assert grid is not None  # every row has the column
             spent[column] = grid(high) - grid(low)
         rule, growth = printed.temperature_correction, 1.0
         if rule is not None and isa_deviation_k > 0:
@@ -160,10 +158,14 @@ class ClimbTables:
         start = printed.start_taxi_takeoff_us_gal
         if start is None and (said := _SENTENCE.search(printed.conditions)):
             start = float(said[1])
+
+        def grown(column: str, unit: str) -> float | None:
+            return growth * units.from_unit(spent[column], unit) if column in spent else None
+
         return ToClimb(
-            growth * units.from_unit(spent["time_min"], "min"),
-            growth * units.from_unit(spent["fuel_us_gal"], "gal"),
-            growth * units.from_unit(spent["distance_nm"], "NM"),
+            grown("time_min", "min"),
+            grown("fuel_us_gal", "gal"),
+            grown("distance_nm", "NM"),
             None if start is None else units.from_unit(start, "gal"),
             printed.conditions,
         )

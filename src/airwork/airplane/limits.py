@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from airwork import units
-from airwork.airplane.parts import flap_notches, indicated_mps
+from airwork.airplane.parts import flap_notches, knots_mps
 
 if TYPE_CHECKING:
     from airwork.airplane.file.model import AirplaneFile
@@ -40,20 +40,19 @@ def limits_of(file: AirplaneFile, ias_from_cas: Callable[[float, int], float]) -
     ias_from_cas : calibration by flap notch, for speeds printed calibrated only; NaN outside.
     """
     printed = file.limitations
-    dial = file.airplane.airspeed_indicator_unit
 
     def get(key: str) -> Any:
         return None if printed is None else getattr(printed, key)
 
     def speed(name: str, notch: int = 0) -> float | None:
-        ias = indicated_mps(get(f"{name}_kias"), get(f"{name}_indicated_mph"), dial)
+        ias = knots_mps(get(f"{name}_kias"))
         if ias is None and printed is not None and (cas := getattr(printed, f"{name}_kcas", None)) is not None:
             ias = ias_from_cas(units.from_unit(cas, "kt"), notch)
         return None if ias is None or ias != ias else ias
 
     def pair(key: str, default: tuple[float, float]) -> tuple[float, float]:
         found = get(key)
-        return default if found is None else (float(found[0]), float(found[1]))
+        return default if found is None else (float(found[0]) if len(found) > 1 else 0.0, float(found[-1]))
 
     flaps_up = pair("load_factor_flaps_up_g", NORMAL_LOAD_FACTORS)
     by_category = {"normal": flaps_up}
@@ -80,10 +79,5 @@ def limits_of(file: AirplaneFile, ias_from_cas: Callable[[float, int], float]) -
 
 def arc_mps(file: AirplaneFile, arc: str) -> tuple[float, float] | None:
     """[low, high] of an arc ("white_arc", "green_arc", "yellow_arc"), indicated; None if the file has none. [m/s]"""
-    if file.limitations is None:
-        return None
-    for key, unit in ((f"{arc}_kias", "kt"), (f"{arc}_indicated_mph", "mph")):
-        found = getattr(file.limitations, key)
-        if found is not None:
-            return units.from_unit(found[0], unit), units.from_unit(found[1], unit)
-    return None
+    found = getattr(file.limitations, f"{arc}_kias", None)
+    return None if found is None else (units.from_unit(found[0], "kt"), units.from_unit(found[1], "kt"))

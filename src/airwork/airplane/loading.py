@@ -7,6 +7,7 @@ of the empty weight. Messages are in the book's units.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import permutations
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from airwork.airplane.book_units import BookUnits
     from airwork.airplane.file.loading import Envelope, Station, WeightAndBalance
 
+_BEHIND = re.compile(r"rear|hind|middle|(aft|back)( row)? seat|back row|(second|third|2nd|3rd) row|row ?(2|3|two|ii)")
 _LB_TOLERANCE, _IN_TOLERANCE = 0.05, 0.005  # a loading exactly on a limit is within it, whatever the rounding
 
 
@@ -192,7 +194,7 @@ def station_kind(station: Station) -> str:
         return "fuel"
     if "baggage" in name or "luggage" in name or "cargo" in name:
         return "baggage"
-    if "rear" in name or "aft seat" in name or "back seat" in name:
+    if _BEHIND.search(name):
         return "rear_seats"
     return "front_seats" if "seat" in name or "pilot" in name else "other"
 

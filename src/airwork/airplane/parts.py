@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 from airwork import units
 
 if TYPE_CHECKING:
-    from airwork.airplane.file.base import SpeedRow
     from airwork.airplane.file.model import AirplaneFile, ObservationRow
 
 
@@ -64,17 +63,9 @@ class Observation:
     left_out: str = ""  # why it is not used
 
 
-def indicated_mps(kias: float | None, mph: float | None, dial: str) -> float | None:
-    """An indicated speed from its two columns, the dial's own first; None if neither is printed. [m/s]"""
-    columns = [(kias, "kt"), (mph, "mph")]
-    if dial == "mph":
-        columns.reverse()
-    return next((units.from_unit(number, unit) for number, unit in columns if number is not None), None)
-
-
-def row_ias_mps(row: SpeedRow, dial: str = "kt") -> float | None:
-    """Indicated airspeed of a row; None if only calibrated is printed. [m/s]"""
-    return indicated_mps(row.kias, row.indicated_mph, dial)
+def knots_mps(knots: float | None) -> float | None:
+    """A speed of the file; None if it isn't printed. [m/s]"""
+    return None if knots is None else units.from_unit(knots, "kt")
 
 
 def flap_notches(file: AirplaneFile, ias_from_cas: Callable[[float, int], float]) -> tuple[FlapNotch, ...]:
@@ -82,10 +73,9 @@ def flap_notches(file: AirplaneFile, ias_from_cas: Callable[[float, int], float]
 
     ias_from_cas : calibration by flap notch, for speeds printed calibrated only; NaN outside.
     """
-    dial = file.airplane.airspeed_indicator_unit
     found = []
     for n in file.flaps.notches:
-        most = indicated_mps(n.maximum_speed_kias, n.maximum_speed_indicated_mph, dial)
+        most = knots_mps(n.maximum_speed_kias)
         if most is None and n.maximum_speed_kcas is not None:
             most = ias_from_cas(units.from_unit(n.maximum_speed_kcas, "kt"), n.notch)
         found.append(FlapNotch(n.notch, n.deflection_deg, None if most != most else most, n.name or ""))

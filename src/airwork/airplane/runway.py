@@ -17,7 +17,7 @@ from airwork import units
 from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.airplane.airplane import Airplane
 from airwork.airplane.engine import dry_density_altitude_m
-from airwork.airplane.parts import indicated_mps
+from airwork.airplane.parts import knots_mps
 from airwork.airplane.runway_corrections import (
     Steps,
     by_wind_columns,
@@ -183,8 +183,7 @@ def _distance(
 def _wind_speed_mps(airplane: Airplane, table: DistanceTable, kind: str) -> float | None:
     """The speed a generic tailwind factor is a share of: lift-off or approach. [m/s]"""
     key = "liftoff" if kind == "takeoff" else "approach"
-    dial = airplane.file.airplane.airspeed_indicator_unit
-    return indicated_mps(getattr(table, f"{key}_kias"), getattr(table, f"{key}_indicated_mph"), dial)
+    return knots_mps(getattr(table, f"{key}_kias"))
 
 
 def standard_sheet(table: DistanceTable) -> bool:

@@ -17,7 +17,7 @@ from airwork import units
 from airwork.airplane.answer import Answer, table
 from airwork.airplane.file.printed import printed_unit
 from airwork.airplane.limits import arc_mps
-from airwork.airplane.parts import row_ias_mps
+from airwork.airplane.parts import knots_mps
 
 if TYPE_CHECKING:
     from airwork.airplane.file.base import SpeedRow
@@ -31,9 +31,7 @@ def row_cas_mps(row: SpeedRow, notch: int, to_cas: ToCas) -> float:
     """Calibrated airspeed of a row: as printed, else its indicated speed through the calibration. [m/s]"""
     if row.kcas is not None:
         return units.from_unit(row.kcas, "kt")
-    if row.calibrated_mph is not None:
-        return units.from_unit(row.calibrated_mph, "mph")
-    return to_cas(row_ias_mps(row) or 0.0, notch)
+    return to_cas(knots_mps(row.kias) or 0.0, notch)
 
 
 @dataclass(frozen=True)

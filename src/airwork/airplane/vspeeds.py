@@ -14,7 +14,7 @@ from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.airplane.answer import Answer, table
 from airwork.airplane.climb import ClimbTables
 from airwork.airplane.file.printed import printed_unit
-from airwork.airplane.parts import indicated_mps
+from airwork.airplane.parts import knots_mps
 from airwork.airplane.stall import StallCurve, ToCas, row_cas_mps
 from airwork.errors import NotPossible, OutOfRange
 
@@ -110,7 +110,7 @@ class VSpeeds:
         glide = self.file.performance.glide
         out = []
         for row in glide.rows if glide else []:
-            ias = indicated_mps(row.best_glide_kias, row.best_glide_indicated_mph, "kt")
+            ias = knots_mps(row.best_glide_kias)
             cas = None if row.best_glide_kcas is None else units.from_unit(row.best_glide_kcas, "kt")
             if cas is None and ias is not None:
                 cas = self.to_cas(ias, 0)

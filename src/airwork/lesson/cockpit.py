@@ -10,6 +10,7 @@ import numpy as np
 
 from airwork.airdata.column import AirColumn
 from airwork.airdata.geodesy import leg
+from airwork.airplane.parts import knots_mps
 from airwork.airplane.performance import Condition
 from airwork.airplane.performance.brackets import turn_back_m
 from airwork.errors import AirworkError
@@ -18,7 +19,7 @@ from airwork.lesson.flight_plan import glide_of
 from airwork.lesson.glide import Field, arrival_height_m
 from airwork.lesson.legs import time_fuel_home
 from airwork.lesson.path import Glide
-from airwork.units import FT_M, from_unit, to_unit, write
+from airwork.units import FT_M, to_unit, write
 
 HIGHEST_M = 6000.0  # above a field: nobody trains higher
 ABORT_SHARE = 0.70  # of the lift-off speed by half the runway, or the takeoff is broken off (common practice)
@@ -136,17 +137,13 @@ def _aloud(case: Case) -> Iterator[str]:
     yield from dict.fromkeys(said)
 
 
-def _indicated_mps(knots: float | None, mph: float | None) -> float | None:
-    return from_unit(knots, "kt") if knots is not None else None if mph is None else from_unit(mph, "mph")
-
-
 def _takeoff(case: Case) -> Iterator[str]:
     runway, style, airplane = case.runway.runway, case.style, case.airplane
     name = "the runway" if runway is None else f"runway {runway.name}"
     table = airplane.file.performance.takeoff
     if runway is not None and runway.takeoff_m is not None:
         speed = ""
-        lifts = None if table is None else _indicated_mps(table.liftoff_kias, table.liftoff_indicated_mph)
+        lifts = None if table is None else knots_mps(table.liftoff_kias)
         if lifts is not None:
             speed = f" {to_unit(ABORT_SHARE * lifts, airplane.dial_unit):.0f} {airplane.dial_unit}"
         half = style.runway(0.5 * runway.takeoff_m)

@@ -146,7 +146,7 @@ def climb_flow(planner: Planner, low_m: float, high_m: float) -> tuple[float, fl
     low, high = (float(planner.air.pressure_altitude_m(h)) for h in (low_m, high_m))
     try:
         table = planner.airplane.climb.to_climb(max(low, 0.0), max(high, low + 150.0, 150.0))
-        if table.time_s > 0.0 and table.fuel_m3 > 0.0:
+        if table.time_s and table.fuel_m3:
             return table.fuel_m3 / table.time_s, ratio, "handbook table, climb"
     except AirworkError:
         pass

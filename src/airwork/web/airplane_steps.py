@@ -17,6 +17,8 @@ from airwork.airplane.airplane import Airplane
 from airwork.airplane.check import check_airplane
 from airwork.airplane.file.load import parse_airplane_file
 from airwork.airplane.writing import Question, assemble, problems, questions, toml_text
+from airwork.airplane.writing.across import places
+from airwork.airplane.writing.across import text_of as across_text
 from airwork.airplane.writing.units_of_book import said as units_said
 from airwork.errors import AirworkError, InputError
 from airwork.files import write_whole
@@ -137,6 +139,8 @@ def text_of(value: Any) -> str:
     if isinstance(value, list):
         return " ".join(text_of(v) for v in value) or "none"
     if isinstance(value, dict):
+        if "what" in value:
+            return across_text(value)
         return rule_text(value) if any(k.startswith("change_") for k in value) else units_said(value)
     return str(value)
 
@@ -257,8 +261,9 @@ def look_over(answers: Answers, here: Step) -> tuple[list[str], dict[str, str]]:
     keys = {q.key for q in here.questions}
     for c in asked:
         key = TABLES.get(c.where.table, "")
-        if key in keys and c.where.row is not None and c.where.row < len(here.rows.get(key, ())):
-            here.said.setdefault(f"{key}/{here.rows[key][c.where.row]}", []).append(f"{c.what}. {c.why}")
+        typed = [n for n, _ in places(whole.get(key) or (), whole.get(f"{key}_across"))] if key in keys else []
+        if c.where.row is not None and c.where.row < len(typed) and typed[c.where.row] < len(here.rows.get(key, ())):
+            here.said.setdefault(f"{key}/{here.rows[key][typed[c.where.row]]}", []).append(f"{c.what}. {c.why}")
         else:
             left.append(str(c))
     return left, drawn

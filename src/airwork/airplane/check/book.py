@@ -16,7 +16,7 @@ from airwork.airplane.calibration import CalibrationCurve
 from airwork.airplane.check.smooth import Array, step_of
 from airwork.airplane.file.base import SpeedRow
 from airwork.airplane.file.printed import as_printed, printed_unit, unit_of
-from airwork.airplane.parts import row_ias_mps
+from airwork.airplane.parts import knots_mps
 from airwork.errors import Where
 
 MPH_PER_KT = units.KT_MPS / units.MPH_MPS
@@ -25,7 +25,7 @@ DIAL_LOW_KT = 8.0  # an airspeed system may read so much low at the stall
 UNCALIBRATED_KT = 4.0  # and usually does by this much
 
 
-_WORDS = {"kcas": "calibrated", "calibrated_mph": "calibrated", "ktas": "true airspeed", "true_mph": "true airspeed",
+_WORDS = {"kcas": "calibrated", "ktas": "true airspeed",
           "fuel_us_gal": "fuel", "total_over_50_ft": "total",
           "time_min": "time"}  # fmt: skip
 
@@ -61,6 +61,7 @@ class Book:
 
     def place(self, table: str, row: int | None = None, key: str = "", *, rows: str = "rows", label: str = "") -> Where:
         """A place in the file, with its line; the row counted from 0."""
+        key = self.file.printed.get(table if row is None else f"{table}.{rows}", {}).get(key, key)
         if row is None:
             return Where("", table, field=key, line=self.lines.get(f"{table}.{key}" if key else table))
         if rows == "rows" and table in ("performance.takeoff", "performance.landing"):
@@ -91,7 +92,7 @@ class Book:
 
     def through(self, row: SpeedRow | None = None) -> tuple[str, ...]:
         """What a speed on the dial is read through, where the book prints it; nothing for a row printed calibrated."""
-        calibrated = row is not None and (row.kcas is not None or row.calibrated_mph is not None)
+        calibrated = row is not None and row.kcas is not None
         return () if calibrated or self.file.airspeed_calibration is None else ("airspeed_calibration",)
 
     # --- as printed ---
@@ -161,24 +162,17 @@ class Book:
         """Calibrated airspeed of a row; None outside the calibration. [kt]"""
         if row.kcas is not None:
             return row.kcas
-        if row.calibrated_mph is not None:
-            return row.calibrated_mph / MPH_PER_KT
-        cas = float(self.calibration(notch).cas(row_ias_mps(row) or 0.0))
+        cas = float(self.calibration(notch).cas(knots_mps(row.kias) or 0.0))
         return None if cas != cas else cas * KT_PER_MPS
-
-    def ias_kt(self, row: SpeedRow) -> float | None:
-        """Indicated airspeed of a row; None if only calibrated is printed. [kt]"""
-        ias = row_ias_mps(row)
-        return None if ias is None else ias * KT_PER_MPS
 
     def dial_low_kt(self, notch: int) -> float:
         """By how much the dial may read low at the stall, where stalls are printed indicated and no calibration is."""
-        return UNCALIBRATED_KT if self.calibration(notch).assumed else 0.0
+        return UNCALIBRATED_KT if self.calibration(notch).assumed and not self.dial_unknown_at_stall(notch) else 0.0
 
     def dial_unknown_at_stall(self, notch: int) -> bool:
         """Stalls are printed calibrated and no calibration is: what the dial shows there stands nowhere."""
         table = self.file.performance.stall
-        calibrated = table is not None and any(r.kcas or r.calibrated_mph for r in table.rows)
+        calibrated = table is not None and any(r.kcas for r in table.rows)
         return calibrated and self.calibration(notch).assumed
 
     def stall_kt(self, weight_lb: float, notch: int) -> float | None:
@@ -269,7 +263,7 @@ _FACTORS: tuple[tuple[str, tuple[tuple[float, str], ...]], ...] = (
 
 
 def _kind(key: str) -> str:
-    if key.endswith(("kias", "kcas", "ktas", "_mph", "_kt")):
+    if key.endswith(("kias", "kcas", "ktas", "_kt")):
         return "speed"
     if key.endswith("_fpm"):
         return "climb"

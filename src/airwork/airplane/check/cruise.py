@@ -65,9 +65,8 @@ def _level(book: Book, power: float = 1.0, speed: float = 1.0) -> Level | None:
     aspect = a.wing_span_m**2 / area if book.file.airplane.wing_span_ft else 7.2
     drags, speeds = [], []
     for row, percent in zip(cruise.rows, a.engine.cruise_percents, strict=True):
-        knots = row.ktas if row.ktas is not None else (row.true_mph or 0) * units.MPH_MPS / units.KT_MPS
-        if knots and percent is not None and 55 <= percent <= 90:
-            tas, rho = units.from_unit(knots * speed, "kt"), RHO0 * sigma(row)
+        if row.ktas and percent is not None and 55 <= percent <= 90:
+            tas, rho = units.from_unit(row.ktas * speed, "kt"), RHO0 * sigma(row)
             drag = 0.78 * power * percent / 100.0 * a.rated_power_w / tas
             lift = weight / (0.5 * rho * tas**2 * area)
             drags.append(drag / (0.5 * rho * tas**2 * area) - lift**2 / (math.pi * 0.75 * aspect))

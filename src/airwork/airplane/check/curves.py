@@ -18,6 +18,7 @@ from airwork.airplane.check import power_curves
 from airwork.airplane.check.book import Book, Complaint, guess
 from airwork.airplane.check.column import columns, named
 from airwork.airplane.check.smooth import SMALL, Array, stand_out, step_of
+from airwork.airplane.file.performance import ToClimbTable
 
 ROOT = ("maneuvering", "best_glide", "stall_flaps_up", "stall_flaps_full", "approach_flaps_full", "minimum_sink")
 ROOT_KT = 2.8  # each is rounded to 1 kt and has gone through the calibration
@@ -34,7 +35,7 @@ def complaints(book: Book) -> Iterator[Complaint]:
         yield from _climb(book, tables.climb.rows)
     yield from power_curves.complaints(book)
     if tables.time_fuel_distance_to_climb is not None:
-        yield from _to_climb(book, tables.time_fuel_distance_to_climb.rows)
+        yield from _to_climb(book, tables.time_fuel_distance_to_climb)
     yield from _calibrations(book)
     yield from _by_weight(book)
 
@@ -127,15 +128,16 @@ def _climb(book: Book, rows: Sequence[Any]) -> Iterator[Complaint]:
         yield from named(
             book, table, "rate_of_climb_fpm", range(len(rows)), found, values, lambda x, i: x / float(ratio[i])
         )
-    speed = "climb_speed_kias" if any(r.climb_speed_kias is not None for r in rows) else "climb_speed_indicated_mph"
-    at = [i for i, r in enumerate(rows) if getattr(r, speed) is not None]
+    speed = "climb_speed_kias"
+    at = [i for i, r in enumerate(rows) if r.climb_speed_kias is not None]
     if len(at) >= 4:
-        values = np.array([getattr(rows[i], speed) for i in at])
+        values = np.array([rows[i].climb_speed_kias for i in at])
+        step = min(1.0, book.step(table, speed, values))
         terms, sizes = columns(
             (1.0, 200.0), (h[at], 30.0), (h[at] ** 2, 15.0), (t[at], 10.0), (d[at], 60.0), (d[at] ** 2, 40.0),
             count=len(at),
         )  # fmt: skip
-        found = stand_out(terms, values, sizes, np.full(len(at), 0.45), np.full(len(at), 1.8))
+        found = stand_out(terms, values, sizes, np.full(len(at), 0.45 * step), np.full(len(at), 1.8 * step))
         yield from named(book, table, speed, at, found, values, lambda x, _: x)
 
 
@@ -143,12 +145,14 @@ def _on_top_of(column: Array, error: float, row: int) -> float:
     return error + float(column[row])
 
 
-def _to_climb(book: Book, rows: Sequence[Any]) -> Iterator[Complaint]:
-    table = "performance.time_fuel_distance_to_climb"
+def _to_climb(book: Book, printed: ToClimbTable) -> Iterator[Complaint]:
+    table, rows = "performance.time_fuel_distance_to_climb", printed.rows
     if len(rows) < 4:
         return
     h = np.array([r.pressure_altitude_ft for r in rows]) / 1e4
     for key, size in (("time_min", 20.0), ("fuel_us_gal", 4.0), ("distance_nm", 30.0)):
+        if key not in printed.columns:
+            continue
         values = np.array([getattr(r, key) for r in rows])
         terms, sizes = columns(
             (1.0, 0.2 * size), (h, 2 * size), (h * h, size), (h**3, size), (h**5, 0.5 * size), count=len(rows)
@@ -167,21 +171,15 @@ def _calibrations(book: Book) -> Iterator[Complaint]:
         table = getattr(tables, name)
         if table is None:
             continue
-        for which, x, y in (("rows", "kias", "kcas"), ("rows_mph", "indicated_mph", "calibrated_mph")):
-            rows = getattr(table, which)
-            if len(rows) < 5:
-                continue
-            scale = 1.0 if which == "rows" else units.KT_MPS / units.MPH_MPS
-            dial = np.array([getattr(r, x) for r in rows])
-            error = np.array([getattr(r, y) for r in rows]) - dial
-            s = (dial / scale - 80.0) / 40.0
-            terms, sizes = columns(
-                (1.0, 4.0), (s, 4.0), (s * s, 3.0), (s**3, 2.0), (np.exp(-(s + 0.5) / 0.35), 2.0), count=len(rows)
-            )  # fmt: skip
-            sizes = sizes * scale
-            path = f"airspeed_calibration.{name}"
-            step = step_of(error)
-            scatter = np.full(len(rows), 0.3 * step * 1.2 + 0.1)
-            found = stand_out(terms, error, sizes, scatter, np.full(len(rows), 1.4))
-            calibrated = error + dial
-            yield from named(book, path, y, range(len(rows)), found, calibrated, partial(_on_top_of, dial), name=which)
+        rows, path = table.rows, f"airspeed_calibration.{name}"
+        if len(rows) < 5:
+            continue
+        dial, calibrated = np.array([r.kias for r in rows]), np.array([r.kcas for r in rows])
+        error, s = calibrated - dial, (dial - 80.0) / 40.0
+        terms, sizes = columns(
+            (1.0, 4.0), (s, 4.0), (s * s, 3.0), (s**3, 2.0), (np.exp(-(s + 0.5) / 0.35), 2.0), count=len(rows)
+        )  # fmt: skip
+        scale = book.in_print(path, "kcas", 1.0)
+        step = step_of(np.round(error * scale, 3)) / scale
+        found = stand_out(terms, error, sizes, np.full(len(rows), 0.36 * step + 0.1), np.full(len(rows), 1.4 * step))
+        yield from named(book, path, "kcas", range(len(rows)), found, calibrated, partial(_on_top_of, dial))

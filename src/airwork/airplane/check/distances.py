@@ -5,16 +5,16 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from functools import partial
+from typing import Any
 
 import numpy as np
 
 from airwork import units
 from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.airplane.check import wind
-from airwork.airplane.check.book import KT_PER_MPS, MPH_PER_KT, Book, Complaint, air_inputs, mph_hint, steps, triples
+from airwork.airplane.check.book import Book, Complaint, air_inputs, mph_hint, steps, triples
 from airwork.airplane.check.physics import sigma
-from airwork.airplane.file.performance import Correction, DistanceTable, ToClimbRow
-from airwork.airplane.parts import indicated_mps
+from airwork.airplane.file.performance import TO_CLIMB, Correction, DistanceTable
 from airwork.airplane.runway import standard_sheet
 from airwork.airplane.runway_table import TEMPERATURE
 from airwork.errors import AirworkError
@@ -94,11 +94,12 @@ def _distances(book: Book, table: DistanceTable, kind: str) -> Iterator[Complain
     yield from _corrections(book, table.corrections, kind)
     heights = {r.pressure_altitude_ft for r in rows}
     printed = {(r.pressure_altitude_ft, r.oat_c) for r in rows}
-    if len(heights) > 1 and len(printed) == len(heights) and not any(c.cause == TEMPERATURE for c in table.corrections):
+    told = {*(c.cause for c in table.corrections), *table.not_printed}
+    if len(heights) > 1 and len(printed) == len(heights) and TEMPERATURE not in told:
         what = "one temperature at each altitude, and no rule for warmer air"
         by_density = kind == "landing" and standard_sheet(table)
         hot = "is entered at density altitude, as far as the sheet goes" if by_density else "will be refused"
-        why = f"A warmer day {hot}. Has the handbook a rule? It is a correction: {TEMPERATURE}."
+        why = f"A warmer day {hot}. Has the handbook a rule? It is a correction: {TEMPERATURE} (none, if it prints none)."
         yield book.doubt(where, what, why, alone=True)
     yield from wind.complaints(book, table, kind)
     yield from _runway_speeds(book, table, kind)
@@ -135,8 +136,7 @@ def _runway_speeds(book: Book, table: DistanceTable, kind: str) -> Iterator[Comp
         ("speed_at_50_ft", 1.05, 1.55, 1.25),
         ("approach", 1.15, 1.55, 1.3),
     ):
-        kt, mph = getattr(table, f"{key}_kias"), getattr(table, f"{key}_indicated_mph")
-        ias = kt if kt is not None else (mph / MPH_PER_KT if mph is not None else None)
+        ias = getattr(table, f"{key}_kias")
         if ias is None or stall is None:
             continue
         cas = units.to_unit(float(book.calibration(flaps).cas(units.from_unit(ias, "kt"))), "kt")
@@ -178,16 +178,19 @@ def _to_climb(book: Book) -> Iterator[Complaint]:
         return
     where = "performance.time_fuel_distance_to_climb"
     mass = units.from_unit(table.weight_lb, "lb") if table.weight_lb else book.airplane.handbook_mass_kg
-    for i in range(1, len(table.rows)):
-        low, high = table.rows[i - 1], table.rows[i]
+    rows: list[Any] = list(table.rows)  # every row has the table's columns
+    for i in range(1, len(rows)):
+        low, high = rows[i - 1], rows[i]
         place = book.place(where, i)
-        for column in ("pressure_altitude_ft", "time_min", "fuel_us_gal", "distance_nm"):
+        for column in ("pressure_altitude_ft", *table.columns):
             if getattr(high, column) <= getattr(low, column):
                 what = f"{book.named(where, column, getattr(high, column))} after "
                 what += book.number(where, column, getattr(low, column))
                 yield Complaint(place, what, "Every column must rise from row to row.")
                 break
         else:
+            if len(table.columns) < len(TO_CLIMB):
+                continue
             minutes, miles = high.time_min - low.time_min, high.distance_nm - low.distance_nm
             speed = 60.0 * miles / minutes
             # times are printed to 1 min and distances to 1 NM: short steps are rough
@@ -213,11 +216,12 @@ def _to_climb(book: Book) -> Iterator[Complaint]:
                     rows=(i,),
                     leans=("performance.climb",),
                 )
-    yield from _climb_as_a_whole(book, table.rows)
-    yield from _climb_speeds(book, table.rows)
+    if len(table.columns) == len(TO_CLIMB):
+        yield from _climb_as_a_whole(book, rows)
+        yield from _climb_speeds(book, rows)
 
 
-def _climb_as_a_whole(book: Book, rows: list[ToClimbRow]) -> Iterator[Complaint]:
+def _climb_as_a_whole(book: Book, rows: list[Any]) -> Iterator[Complaint]:
     """From the first to the last row, where rounding is small: the speed, and the fuel of full power."""
     low, high = rows[0], rows[-1]
     minutes = high.time_min - low.time_min
@@ -237,7 +241,7 @@ def _climb_as_a_whole(book: Book, rows: list[ToClimbRow]) -> Iterator[Complaint]
         yield book.doubt(where, what, why, leans=("engine",), whole=True)
 
 
-def _climb_speeds(book: Book, rows: list[ToClimbRow]) -> Iterator[Complaint]:
+def _climb_speeds(book: Book, rows: list[Any]) -> Iterator[Complaint]:
     """Distance over time is the true airspeed of the climb (still air): it grows slowly from row to row."""
     first, where = rows[0], "performance.time_fuel_distance_to_climb"
     found = [
@@ -267,14 +271,13 @@ def _glide(book: Book) -> Iterator[Complaint]:
             if abs(expected - row.nm_per_1000_ft) > 0.06 * expected:
                 what = f"ratio {row.glide_ratio:g} is {expected:.2f} NM per 1,000 ft, found {row.nm_per_1000_ft:g}"
                 yield Complaint(place, what, "The two columns say the same thing and disagree.")
-        ias = indicated_mps(row.best_glide_kias, row.best_glide_indicated_mph, "kt")
-        if ias is None or book.file.v_speeds is None:
+        here = row.best_glide_kias
+        if here is None or book.file.v_speeds is None:
             continue
-        here = ias * KT_PER_MPS
         weight = row.weight_lb or book.file.airplane.maximum_takeoff_weight_lb
         for speed in book.file.v_speeds.rows:
             same = speed.name == "best_glide" and (speed.weight_lb or weight) == weight
-            there = book.ias_kt(speed)
+            there = speed.kias
             if same and there is not None and abs(there - here) > 2:
                 what = f"best glide {book.speed(here)}, [v_speeds] has {book.speed(there)}"
                 why = f"The two tables disagree.{mph_hint(here, there)}"

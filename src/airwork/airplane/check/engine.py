@@ -150,16 +150,14 @@ def _cruise(book: Book) -> Iterator[Complaint]:
             if less is not None and more is not None and more <= less:
                 what = f"{more:g} % after {less:g} % (row {a + 1})"
                 yield book.doubt(CRUISE, what, f"Power must rise with {word}, the rest equal.", row=b, rows=(b, a))
-        speed = "ktas" if any(r.ktas is not None for r in rows) else "true_mph"
-        flow = next((f for m in CONSUMPTION if any(getattr(r, f := f"gph_{m}") is not None for r in rows)), speed)
-        for key, name in ((speed, "True airspeed"), (flow, "Fuel flow")):
+        flow = next((f for m in CONSUMPTION if any(getattr(r, f := f"gph_{m}") is not None for r in rows)), "ktas")
+        for key, name in (("ktas", "True airspeed"), (flow, "Fuel flow")):
             for a, b in steps(rows, [k for k in inputs if k != along], along, key):
                 less, more = getattr(rows[a], key), getattr(rows[b], key)
                 # a twentieth more RPM takes a seventh more power: no book prints the same flow for it
                 same = key == flow and along == "rpm" and (rows[b].rpm or 0.0) > 1.03 * (rows[a].rpm or 0.0)
                 if more < less or (same and more <= less):
-                    unit = " mph" if key == "true_mph" else ""
-                    said = f"{book.number(CRUISE, key, more)}{unit} after {book.number(CRUISE, key, less)}{unit}"
+                    said = f"{book.number(CRUISE, key, more)} after {book.number(CRUISE, key, less)}"
                     why = f"{name} must rise with {word}, the rest equal."
                     yield book.doubt(CRUISE, f"{said} (row {a + 1})", why, row=b, rows=(b, a))
 

@@ -15,7 +15,6 @@ import numpy as np
 from airwork import units
 from airwork.airdata.atmosphere import density_ratio, standard_temperature_k
 from airwork.airplane.check.book import DIAL_LOW_KT, KT_PER_MPS, Book, Complaint, guess
-from airwork.airplane.parts import indicated_mps, row_ias_mps
 from airwork.errors import AirworkError
 
 G, RHO0 = units.G0_MPS2, 1.225
@@ -174,7 +173,7 @@ def _speeds(book: Book) -> Iterator[Complaint]:
         lb = row.weight_lb or book.file.airplane.maximum_takeoff_weight_lb
         cas, stall = book.cas_kt(row, notch), book.stall_kt(lb, notch)
         if cas is None:
-            ias = book.ias_kt(row) or 0.0
+            ias = row.kias or 0.0
             yield book.doubt(
                 SPEEDS,
                 f"{book.speed(ias)} lies outside the airspeed calibration",
@@ -410,20 +409,20 @@ def _climb(book: Book) -> Iterator[Complaint]:
 
 def _climb_speed(book: Book, i: int, row: Any) -> Iterator[Complaint]:
     """The climb table's speed at sea level is the best rate's; a table of cruise climb is flown faster."""
-    here = indicated_mps(row.climb_speed_kias, row.climb_speed_indicated_mph, "kt")
+    here = row.climb_speed_kias
     rows = book.file.v_speeds.rows if book.file.v_speeds else []
     if here is None or row.pressure_altitude_ft > 1000.0 or any(r.name == "cruise_climb" for r in rows):
         return
     top = book.file.airplane.maximum_takeoff_weight_lb
     for k, speed in enumerate(rows):
-        there = row_ias_mps(speed)
+        there = speed.kias
         low = (speed.density_altitude_ft or 0.0) <= 1000.0
         if speed.name != "best_rate_of_climb" or (speed.weight_lb or top) != row.weight_lb or not low or there is None:
             continue
-        if abs(here - there) * KT_PER_MPS > CLIMB_SPEED_KT:
+        if abs(here - there) > CLIMB_SPEED_KT:
             yield book.doubt(
                 SPEEDS,
-                f"{book.speed(there * KT_PER_MPS)}, the climb table has {book.speed(here * KT_PER_MPS)} at sea level",
+                f"{book.speed(there)}, the climb table has {book.speed(here)} at sea level",
                 f"Both are the best rate of climb; a digit in one?{guess(there, here, 'kias')}",
                 row=k,
                 label=speed.name,

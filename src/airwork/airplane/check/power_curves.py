@@ -71,16 +71,16 @@ def _by_setting(book: Book, rows: Sequence[Any], at: Sequence[int]) -> tuple[Arr
 def _without_percent(book: Book, rows: Sequence[Any]) -> Iterator[Complaint]:
     """Speed and fuel flow by what is set, where no percent power stands between."""
     table = "performance.cruise"
-    for key in ("ktas", "true_mph", "gph_full_rich", "gph_best_power", "gph_best_economy"):
+    for key in ("ktas", "gph_full_rich", "gph_best_power", "gph_best_economy"):
         at = [i for i, r in enumerate(rows) if getattr(r, key) is not None]
         if len(at) < 5:
             continue
         values = np.array([getattr(rows[i], key) for i in at])
         terms, sizes, governed = _by_setting(book, rows, at)
-        speed = key in ("ktas", "true_mph")
+        speed = key == "ktas"
         # a governed engine's are sizes of percent of about 65; a speed goes with the cube root or so
         sizes = np.append(10.0, sizes[1:] * (0.5 if speed else 1.0) / (65.0 if governed else 1.0))
-        step = 1.0 if speed else book.step(table, key, values)
+        step = min(1.0, book.step(table, key, values)) if speed else book.step(table, key, values)
         scatter = np.hypot(0.32 * step / values, 0.004)
         if speed and not governed:  # near the slowest level speed a few RPM are several knots
             scatter = scatter * np.where(values < 0.8 * values.max(), 4.0, 1.0)
@@ -105,22 +105,21 @@ def _cruise(book: Book, rows: Sequence[Any]) -> Iterator[Complaint]:
         yield from _without_percent(book, rows)
         return
     table = "performance.cruise"
-    for key in ("ktas", "true_mph"):
-        at = [i for i, r in enumerate(rows) if getattr(r, key) is not None and r.percent_power]
-        if len(at) < 4:
-            continue
-        values = np.array([getattr(rows[i], key) for i in at])
+    at = [i for i, r in enumerate(rows) if r.ktas is not None and r.percent_power]
+    if len(at) >= 4:
+        values = np.array([rows[i].ktas for i in at])
         c = np.log(np.array([rows[i].percent_power for i in at]) / 65.0)
         u = np.array([_density(rows[i]) for i in at])
         terms, sizes = columns(
             (1.0, 10.0), (c, 0.6), (c * c, 0.6), (c**3, 1.0), (c**4, 1.5), (u, 0.6), (u * u, 0.4), (u * c, 0.8),
             (u * c * c, 1.5), (u * c**3, 3.0), count=len(at),
         )  # fmt: skip
-        scatter = np.hypot(0.35 / values, 0.003)
+        step = min(1.0, book.step(table, "ktas", values))
+        scatter = np.hypot(0.35 * step / values, 0.003)
         # near the slowest level speed a rounded percent is several knots
         scatter = scatter * np.where(c < -0.30, 3.0, 1.0)
-        found = stand_out(terms, np.log(values), sizes, scatter, np.maximum(1.6 / values, 0.01))
-        yield from named(book, table, key, at, found, values, lambda y, _: math.exp(y))
+        found = stand_out(terms, np.log(values), sizes, scatter, np.maximum(1.6 * step / values, 0.01))
+        yield from named(book, table, "ktas", at, found, values, lambda y, _: math.exp(y))
     for mixture in ("full_rich", "best_power", "best_economy"):
         key = f"gph_{mixture}"
         at = [i for i, r in enumerate(rows) if getattr(r, key) is not None and r.percent_power]

@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from airwork import units
-from airwork.airplane.check.book import KT_PER_MPS, Book, Complaint
+from airwork.airplane.check.book import Book, Complaint
 from airwork.airplane.file.performance import Correction, DistanceTable
-from airwork.airplane.parts import indicated_mps
 from airwork.airplane.runway import wind_factor
 from airwork.airplane.runway_table import TEMPERATURE
 
@@ -98,10 +97,9 @@ def _size(book: Book, kind: str, table: DistanceTable, i: int, rule: Correction)
 
 def _speed_kt(book: Book, kind: str, table: DistanceTable) -> float | None:
     key = "liftoff" if kind == "takeoff" else "approach"
-    ias = indicated_mps(getattr(table, f"{key}_kias"), getattr(table, f"{key}_indicated_mph"), "kt")
+    printed: float | None = getattr(table, f"{key}_kias")
     notch = table.flap_notch if table.flap_notch is not None else (0 if kind == "takeoff" else book.airplane.flaps_full)
     stall = book.stall_kt(max(r.weight_lb for r in table.rows), notch)
-    printed = None if ias is None else ias * KT_PER_MPS
     usual = None if stall is None else (1.13 if kind == "takeoff" else 1.2) * stall
     if printed is None or (usual is not None and not 0.7 < printed / usual < 1.4):
         return usual
@@ -122,13 +120,14 @@ def _one_alone(book: Book, tables: dict[str, DistanceTable]) -> Iterator[Complai
         for kind, table in tables.items()
     }
     for kind, other in (("landing", "takeoff"), ("takeoff", "landing")):
-        lacks = [cause.replace("_", " ") for cause in BOTH if cause in causes[other] and cause not in causes[kind]]
+        known = {*causes[kind], *tables[kind].not_printed}
+        lacks = [cause.replace("_", " ") for cause in BOTH if cause in causes[other] and cause not in known]
         if lacks:
             path = f"performance.{kind}"
             yield book.doubt(
                 path,
                 f"no correction for {', '.join(lacks)}; {other} has it",
-                "Handbooks print it for both; was one left out?",
+                "Handbooks print it for both; was one left out? None, if the book prints none (`not_printed`).",
                 column="corrections",
                 alone=True,
             )

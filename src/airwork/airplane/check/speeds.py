@@ -6,18 +6,17 @@ import difflib
 import math
 from collections import Counter
 from collections.abc import Iterator
-from itertools import pairwise
 
-from airwork.airplane.check.book import DIAL_LOW_KT, KT_PER_MPS, MPH_PER_KT, Book, Complaint, mph_hint
+from airwork.airplane.check.book import DIAL_LOW_KT, KT_PER_MPS, Book, Complaint, mph_hint
+from airwork.airplane.check.limits import flap_limit_at_fault
 from airwork.airplane.file.base import SpeedRow
 from airwork.airplane.file.speeds import KNOWN_SPEEDS, SYMBOLS, CalibrationTable
 from airwork.airplane.limits import arc_mps
-from airwork.airplane.parts import indicated_mps
 from airwork.errors import Where
 from airwork.units import write
 
+LEAST_MANEUVERING = 0.92  # times stall √load: 1 by 14 CFR 23.335(c), a dial off by 5 kt by 23.1323 (both from memory)
 CALIBRATION_KT = 2.0  # printed kias and kcas are rounded apart, to 1 kt each
-MPH_ROUNDING = 1.3  # kias and mph are rounded apart, to 1 each
 ARC_KT = 1.5
 LEAST_SLOPE, MOST_SLOPE = 0.15, 1.7  # calibrated over indicated from row to row; low near the stall (practice)
 FAST_ERROR = 0.06  # twice what 14 CFR 23.1323 allows from 1.3 times the stall on: 3 % or 5 kt (from memory)
@@ -65,62 +64,42 @@ def _calibration(book: Book) -> Iterator[Complaint]:
 
 def _pairs(table: CalibrationTable) -> list[tuple[float, float]]:
     """(indicated, calibrated) in knots."""
-    if table.rows:
-        return [(r.kias, r.kcas) for r in table.rows]
-    return [(r.indicated_mph / MPH_PER_KT, r.calibrated_mph / MPH_PER_KT) for r in table.rows_mph]
+    return [(r.kias, r.kcas) for r in table.rows]
 
 
 def _curve(book: Book, where: str, table: CalibrationTable) -> Iterator[Complaint]:
-    pairs = [(r.kias, r.kcas) for r in table.rows]
-    mph = [(r.indicated_mph, r.calibrated_mph) for r in table.rows_mph]
-    for rows, values, unit in (("rows", pairs, 1.0), ("rows_mph", mph, MPH_PER_KT)):
-        fast = sorted(values)[len(values) // 2 :]
-        off = [c - i for i, c in fast if abs(c - i) > max(FAST_ERROR * i, 6.0 * unit)]
-        if len(fast) >= 2 and len(off) == len(fast):
-            (i, c), hint = fast[-1], mph_hint(fast[-1][1], fast[-1][0])
-            said = book.speed(i / unit), book.speed(c / unit)
+    values = _pairs(table)
+    fast = sorted(values)[len(values) // 2 :]
+    if len(fast) >= 2 and all(abs(c - i) > max(FAST_ERROR * i, 6.0) for i, c in fast):
+        (i, c), hint = fast[-1], mph_hint(fast[-1][1], fast[-1][0])
+        yield Complaint(
+            book.place(where, values.index(fast[-1])),
+            f"{book.speed(i)} indicated is {book.speed(c)} calibrated, and so with the other fast ones",
+            f"Away from the stall the two differ by 3 % or 5 kt; is one column in another unit?{hint}",
+            table=where,
+            whole=True,
+        )
+        return
+    printed = [tuple(f"{book.in_print(where, k, x):.4g}" for k, x in zip(("kias", "kcas"), v, strict=True))
+               for v in values]  # fmt: skip
+    for i, (indicated, calibrated) in enumerate(values):
+        if abs(calibrated - indicated) > LARGEST_ERROR_KT:
             yield Complaint(
-                book.place(where, values.index(fast[-1]), rows=rows),
-                f"{said[0]} indicated is {said[1]} calibrated, and so with the other fast ones",
-                f"Away from the stall the two differ by 3 % or 5 kt; is one column in another unit?{hint}",
-                table=where,
-                whole=True,
+                book.place(where, i),
+                f"indicated {printed[i][0]}, calibrated {printed[i][1]}",
+                "The two differ by more than an airspeed system is ever wrong; is one of them in the other unit?",
             )
-            continue
-        for i, (indicated, calibrated) in enumerate(values):
-            if abs(calibrated - indicated) > LARGEST_ERROR_KT * unit:
-                yield Complaint(
-                    book.place(where, i, rows=rows),
-                    f"indicated {indicated:g}, calibrated {calibrated:g}",
-                    "The two differ by more than an airspeed system is ever wrong; is one of them in the other unit?",
-                )
-        for i in range(1, len(values)):
-            (i0, c0), (i1, c1) = values[i - 1], values[i]
-            if i1 <= i0 or c1 <= c0:
-                what = f"{i1:g} → {c1:g} follows {i0:g} → {c0:g}"
-                yield Complaint(book.place(where, i, rows=rows), what, "Both columns must rise from row to row.")
-            elif not LEAST_SLOPE < (c1 - c0) / (i1 - i0) < MOST_SLOPE:
-                yield Complaint(
-                    book.place(where, i, rows=rows),
-                    f"calibrated goes up {c1 - c0:g} while indicated goes up {i1 - i0:g}",
-                    "A calibration rises about one for one; a digit is wrong here or in the row before.",
-                )
-    if pairs and len(mph) >= 2:
-        for i, (indicated, calibrated) in enumerate(mph):
-            known = _between(pairs, indicated / MPH_PER_KT)
-            if known is not None and abs(known * MPH_PER_KT - calibrated) > MPH_ROUNDING:
-                yield Complaint(
-                    book.place(where, i, rows="rows_mph"),
-                    f"{indicated:g} mph is {calibrated:g} calibrated; the rows in knots say {known * MPH_PER_KT:.1f}",
-                    "The two calibrations cross: they should be one curve in two units.",
-                )
-
-
-def _between(pairs: list[tuple[float, float]], x: float) -> float | None:
-    for (x0, y0), (x1, y1) in pairwise(pairs):
-        if x0 <= x <= x1 and x1 > x0:
-            return y0 + (x - x0) / (x1 - x0) * (y1 - y0)
-    return None
+    for i in range(1, len(values)):
+        (i0, c0), (i1, c1) = values[i - 1], values[i]
+        if i1 <= i0 or c1 <= c0:
+            what = " follows ".join(" → ".join(printed[k]) for k in (i, i - 1))
+            yield Complaint(book.place(where, i), what, "Both columns must rise from row to row.")
+        elif not LEAST_SLOPE < (c1 - c0) / (i1 - i0) < MOST_SLOPE:
+            yield Complaint(
+                book.place(where, i),
+                f"{' → '.join(printed[i])} after {' → '.join(printed[i - 1])}",
+                "A calibration rises about one for one; a digit is wrong here or in the row before.",
+            )
 
 
 def speed_rows(book: Book) -> Iterator[tuple[Where, SpeedRow, int]]:
@@ -133,19 +112,10 @@ def speed_rows(book: Book) -> Iterator[tuple[Where, SpeedRow, int]]:
 
 
 def _columns(book: Book) -> Iterator[Complaint]:
-    """The columns of one row against each other: knots and mph, indicated and calibrated."""
+    """The columns of one row against each other: indicated and calibrated."""
     for where, row, notch in speed_rows(book):
-        if row.kias is not None and row.indicated_mph is not None:
-            expected = row.kias * MPH_PER_KT
-            if abs(expected - row.indicated_mph) > MPH_ROUNDING:
-                same = abs(row.kias - row.indicated_mph) < 1.5
-                why = (
-                    "The same number stands in both columns: one is in the wrong unit." if same else "A digit is wrong."
-                )
-                yield Complaint(where, f"{row.kias:g} kt is {expected:.0f} mph, found {row.indicated_mph:g}", why)
-                continue
-        ias, cas = book.ias_kt(row), book.cas_kt(row, notch)
-        if ias is None or cas is None or (row.kcas is None and row.calibrated_mph is None):
+        ias, cas = row.kias, row.kcas
+        if ias is None or cas is None:
             continue
         curve = book.calibration(notch)
         known = float(curve.cas(ias / KT_PER_MPS)) * KT_PER_MPS
@@ -162,12 +132,6 @@ def _columns(book: Book) -> Iterator[Complaint]:
 
 def _flaps(book: Book) -> Iterator[Complaint]:
     notches = book.airplane.flap_notches
-    entries = book.file.flaps.notches
-    for i, entry in enumerate(entries):
-        a, b = entry.maximum_speed_kias, entry.maximum_speed_indicated_mph
-        if a is not None and b is not None and abs(a * MPH_PER_KT - b) > MPH_ROUNDING:
-            what = f"maximum speed {a:g} kt is {a * MPH_PER_KT:.0f} mph, found {b:g}"
-            yield Complaint(book.place("flaps", i, rows="notches"), what, "The two columns disagree.")
     for i in range(1, len(notches)):
         before, here = notches[i - 1], notches[i]
         where = book.place("flaps", i, rows="notches")
@@ -186,8 +150,9 @@ def _flaps(book: Book) -> Iterator[Complaint]:
         why = "The limit and the speeds of the notches disagree."
         white = arc_mps(book.file, "white_arc")
         arc_agrees = white is not None and abs(white[1] - top) * KT_PER_MPS < ARC_KT
-        doubted, other = ("flaps", "limitations") if arc_agrees else ("limitations", "flaps")
-        yield book.doubt(doubted, what, why, leans=(other, "airspeed_calibration"), whole=arc_agrees)
+        fault = "flaps" if arc_agrees else flap_limit_at_fault(book, least / KT_PER_MPS, top)
+        doubted, other = ("flaps", "limitations") if fault == "flaps" else ("limitations", "flaps")
+        yield book.doubt(doubted, what, why, leans=(other, "airspeed_calibration"), whole=fault == "flaps")
 
 
 def _names(book: Book) -> Iterator[Complaint]:
@@ -255,7 +220,7 @@ def _order(book: Book) -> Iterator[Complaint]:
         elif row.name == "approach_flaps_full" and (twice := _landing_approach_kt(book)) and _slower(book, row, twice):
             yield book.doubt(
                 "v_speeds",
-                f"{book.speed(book.ias_kt(row) or 0.0)}, the landing table is for {book.speed(twice)}",
+                f"{book.speed(row.kias or 0.0)}, the landing table is for {book.speed(twice)}",
                 "The usual approach is no slower than the table's; a digit in one?",
                 row=i,
                 label=row.name,
@@ -297,12 +262,12 @@ def _order(book: Book) -> Iterator[Complaint]:
 
 def _printed_twice(book: Book, row: SpeedRow) -> bool:
     """Has the landing table the same approach speed? Then the book means it, though it be fast."""
-    here, there = book.ias_kt(row), _landing_approach_kt(book)
+    here, there = row.kias, _landing_approach_kt(book)
     return bool(there and here and abs(there - here) < ARC_KT)
 
 
 def _slower(book: Book, row: SpeedRow, than_kt: float) -> bool:
-    here = book.ias_kt(row)
+    here = row.kias
     return here is not None and here < than_kt - 2.0
 
 
@@ -311,8 +276,7 @@ def _landing_approach_kt(book: Book) -> float | None:
     landing = book.file.performance.landing
     if landing is None or landing.flap_notch not in {None, book.airplane.flaps_full}:
         return None
-    there = indicated_mps(landing.approach_kias, landing.approach_indicated_mph, "kt")
-    return None if there is None else there * KT_PER_MPS
+    return landing.approach_kias
 
 
 def _maneuvering(book: Book) -> Iterator[Complaint]:
@@ -327,7 +291,7 @@ def _maneuvering(book: Book) -> Iterator[Complaint]:
             continue
         expected = stall * math.sqrt(load)
         most = 1.10 * (stall + book.dial_low_kt(0)) * math.sqrt(load)
-        if not 0.85 * expected < cas < most:
+        if not LEAST_MANEUVERING * expected < cas < most:
             yield book.doubt(
                 "v_speeds",
                 f"{book.speed(cas)} calibrated, stall speed times √{load:g} is {book.speed(expected)}",
@@ -370,10 +334,9 @@ def _arcs(book: Book) -> Iterator[Complaint]:
         notch = airplane.flaps_full if arc == "white_arc" else 0
         reads_low = DIAL_LOW_KT if end == "low" and "stall" in meaning and book.dial_unknown_at_stall(notch) else 0.0
         if not -ARC_KT - reads_low <= (found - nearest) * KT_PER_MPS <= ARC_KT:
-            in_mph = getattr(book.file.limitations, f"{arc}_kias", None) is None
-            unit = "mph" if in_mph else "kt"
+            unit = book.unit("limitations", f"{arc}_kias")
             yield Complaint(
-                book.place("limitations", None, f"{arc}_indicated_mph" if in_mph else f"{arc}_kias"),
+                book.place("limitations", None, f"{arc}_kias"),
                 f"{end} end {write(found, unit)}, {meaning} is {write(nearest, unit)}",
                 f"The {arc.replace('_', ' ')} ends there by definition.{mph_hint(found, nearest)}",
                 table="limitations",

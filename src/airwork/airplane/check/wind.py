@@ -8,10 +8,9 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from airwork.airplane.check.book import KT_PER_MPS, Book, Complaint, guess
+from airwork.airplane.check.book import Book, Complaint, guess
 from airwork.airplane.check.physics import sigma
 from airwork.airplane.file.performance import DistanceRow, DistanceTable
-from airwork.airplane.parts import indicated_mps
 from airwork.airplane.runway import wind_factor
 
 ALIKE = 0.07  # the share a wind takes changes little with altitude and weight
@@ -34,8 +33,7 @@ def _wind_rows(book: Book, table: DistanceTable, kind: str) -> Iterator[Complain
     where = f"performance.{kind}"
     calm = {(r.weight_lb, r.pressure_altitude_ft, r.oat_c): r for r in table.rows}
     name = "liftoff" if kind == "takeoff" else "approach"
-    ias = indicated_mps(getattr(table, f"{name}_kias"), getattr(table, f"{name}_indicated_mph"), "kt")
-    speed = None if ias is None else ias * KT_PER_MPS
+    speed: float | None = getattr(table, f"{name}_kias")
     shares: dict[tuple[float, str], list[tuple[DistanceRow, float]]] = {}
     for row in table.wind_rows:
         still = calm[row.weight_lb, row.pressure_altitude_ft, row.oat_c]

@@ -21,7 +21,6 @@ WeightLb = Annotated[float, Field(gt=0, le=20_000)]
 StationLb = Annotated[float, Field(ge=0, le=10_000)]
 ArmIn = Annotated[float, Field(ge=-500, le=1000)]
 SpeedKt = Annotated[float, Field(gt=0, le=400)]
-SpeedMph = Annotated[float, Field(gt=0, le=460)]
 AltitudeFt = Annotated[float, Field(ge=-2000, le=30_000)]
 TemperatureC = Annotated[float, Field(ge=-60, le=60)]
 DeviationC = Annotated[float, Field(ge=-60, le=60)]
@@ -67,17 +66,15 @@ def with_temperature(data: Any) -> Any:
 
 
 class SpeedRow(Table):
-    """A row holding one airspeed, printed in any of the four ways; at least one must be there."""
+    """A row holding one airspeed, indicated or calibrated; at least one must be there."""
 
     kias: SpeedKt | None = Field(None, description="indicated airspeed, kt")
     kcas: SpeedKt | None = Field(None, description="calibrated airspeed, kt")
-    indicated_mph: SpeedMph | None = Field(None, description="what a dial marked in mph shows")
-    calibrated_mph: SpeedMph | None = Field(None, description="calibrated airspeed, mph")
 
     @model_validator(mode="after")
     def _one_speed(self) -> SpeedRow:
-        if self.kias is self.kcas is self.indicated_mph is self.calibrated_mph is None:
-            raise ValueError("no airspeed: give kias, kcas, indicated_mph or calibrated_mph")
+        if self.kias is self.kcas is None:
+            raise ValueError("no airspeed: give kias or kcas (indicated_mph, calibrated_kmh ...)")
         return self
 
 
@@ -97,11 +94,11 @@ Range = Annotated[list[float], Field(min_length=2, max_length=2), pair("the rang
 
 
 def _load_factors(found: list[float]) -> list[float]:
-    if not (found[0] <= 0.0 and 1.0 < found[1] <= 15.0 and found[0] >= -10.0):
+    if not (1.0 < found[-1] <= 15.0 and (len(found) == 1 or -10.0 <= found[0] <= 0.0)):
         raise ValueError(
-            f"load factors are [negative, positive], e.g. [-1.52, 3.8]; found [{found[0]:g}, {found[1]:g}]"
+            f"load factors are [negative, positive], e.g. [-1.52, 3.8], or [positive] alone; found {found}"
         )
     return found
 
 
-LoadFactors = Annotated[list[float], Field(min_length=2, max_length=2), AfterValidator(_load_factors)]
+LoadFactors = Annotated[list[float], Field(min_length=1, max_length=2), AfterValidator(_load_factors)]

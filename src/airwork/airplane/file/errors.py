@@ -125,4 +125,5 @@ def _keys_at(root: type[BaseModel], location: list[int | str]) -> list[str]:
         models = [
             m for model in models if part in model.model_fields for m in models_in(model.model_fields[part].annotation)
         ]
-    return [name for model in models for name in model.model_fields]
+    keys = [key for model in models for key in model.model_fields]
+    return keys + [name for key in keys for name, _ in spellings(key)]

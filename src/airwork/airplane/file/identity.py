@@ -17,7 +17,6 @@ from airwork.airplane.file.base import (
     Range,
     Rpm,
     SpeedKt,
-    SpeedMph,
     Table,
     Text,
     WeightLb,
@@ -168,7 +167,6 @@ class NotchEntry(Table):
     name: Name | None = Field(None, description="name on the lever, if it has one")
     maximum_speed_kias: SpeedKt | None = Field(None, description="maximum speed with this notch, kt")
     maximum_speed_kcas: SpeedKt | None = Field(None, description="the same, kt calibrated")
-    maximum_speed_indicated_mph: SpeedMph | None = Field(None, description="the same on a dial marked in mph")
 
 
 class Flaps(Table):

@@ -62,7 +62,9 @@ def parse_airplane_file(text: str, *, where: str = "airplane file") -> AirplaneF
     try:
         data, printed = read_printed(data, AirplaneFile)
     except InputError as problem:
-        raise InputError(problem.problem, where=replace(problem.where, file=where)) from None
+        at, lines = problem.where, line_numbers(text)
+        place = f"{at.table}.{at.field if at.row is None else f'{at.rows}.{at.row}'}"
+        raise InputError(problem.problem, where=replace(at, file=where, line=lines.get(place))) from None
     try:
         return AirplaneFile.model_validate({**data, "printed": printed})
     except ValidationError as problem:

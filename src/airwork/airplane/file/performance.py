@@ -18,7 +18,6 @@ from airwork.airplane.file.base import (
     PercentPower,
     Rpm,
     SpeedKt,
-    SpeedMph,
     SpeedRow,
     Table,
     TemperatureC,
@@ -52,7 +51,6 @@ class PowerRow(Table):
     manifold_pressure_inhg: InHg | None = None
     percent_power: PercentPower
     ktas: SpeedKt | None = None
-    true_mph: SpeedMph | None = None
 
     @model_validator(mode="after")
     def _one_altitude(self) -> PowerRow:
@@ -75,7 +73,6 @@ class RpmRow(Table):
     percent_power: PercentPower
     rpm: Rpm
     ktas: SpeedKt | None = None
-    true_mph: SpeedMph | None = None
 
 
 class PowerChart(Table):
@@ -106,7 +103,6 @@ class CruiseRow(Table):
         None, description="percent of rated power; where the book prints none, its fuel flow stands for it"
     )
     ktas: SpeedKt | None = None
-    true_mph: SpeedMph | None = None
     gph_best_power: Gph | None = None
     gph_best_economy: Gph | None = None
     gph_full_rich: Gph | None = None
@@ -114,7 +110,7 @@ class CruiseRow(Table):
     @model_validator(mode="after")
     def _something(self) -> CruiseRow:
         flows = (self.gph_best_power, self.gph_best_economy, self.gph_full_rich)
-        if all(x is None for x in (self.percent_power, self.ktas, self.true_mph, *flows)):
+        if all(x is None for x in (self.percent_power, self.ktas, *flows)):
             raise ValueError("give what the book prints there: percent_power, a true airspeed or a fuel flow")
         if self.rpm is None and self.percent_power is None:
             raise ValueError("give rpm, or percent_power where one lever sets that alone")
@@ -139,7 +135,6 @@ class ClimbRow(Table):
         None, description="temperature less standard, instead of the temperature, where the book prints it"
     )
     climb_speed_kias: SpeedKt | None = None
-    climb_speed_indicated_mph: SpeedMph | None = None
     rate_of_climb_fpm: Annotated[float, Field(ge=-2000, le=6000)]
 
     _temperature = model_validator(mode="before")(with_temperature)
@@ -169,13 +164,16 @@ class ClimbTable(Table):
     rows: list[ClimbRow] = Field(min_length=1)
 
 
+TO_CLIMB = ("time_min", "fuel_us_gal", "distance_nm")
+
+
 class ToClimbRow(Table):
     """Time, fuel and distance from the surface of the standard atmosphere."""
 
     pressure_altitude_ft: AltitudeFt
-    time_min: Annotated[float, Field(ge=0, le=300)]
-    fuel_us_gal: Gallons
-    distance_nm: Annotated[float, Field(ge=0, le=500)]
+    time_min: Annotated[float, Field(ge=0, le=300)] | None = None
+    fuel_us_gal: Gallons | None = None
+    distance_nm: Annotated[float, Field(ge=0, le=500)] | None = None
 
 
 class ClimbTemperature(Table):
@@ -193,6 +191,17 @@ class ToClimbTable(Table):
     start_taxi_takeoff_us_gal: Gallons | None = Field(None, description="fuel for start, taxi and takeoff")
     temperature_correction: ClimbTemperature | None = Field(None, description="increase above standard temperature")
     rows: list[ToClimbRow] = Field(min_length=1)
+
+    @property
+    def columns(self) -> tuple[str, ...]:
+        """The columns every row prints."""
+        return tuple(k for k in TO_CLIMB if all(getattr(r, k) is not None for r in self.rows))
+
+    @model_validator(mode="after")
+    def _some(self) -> ToClimbTable:
+        if not self.columns:
+            raise ValueError(f"every row needs what the book prints of {', '.join(TO_CLIMB)}")
+        return self
 
 
 class DistanceRow(Table):
@@ -251,14 +260,12 @@ class DistanceTable(Table):
     conditions: Text = ""
     flap_notch: Notch | None = None
     liftoff_kias: SpeedKt | None = None
-    liftoff_indicated_mph: SpeedMph | None = None
     speed_at_50_ft_kias: SpeedKt | None = None
-    speed_at_50_ft_indicated_mph: SpeedMph | None = None
     approach_kias: SpeedKt | None = None
-    approach_indicated_mph: SpeedMph | None = None
     rows: list[DistanceRow] = Field(min_length=1)
     wind_rows: list[DistanceRow] = Field(default_factory=list, description="rows at a headwind, sorted out of `rows`")
     corrections: list[Correction] = Field(default_factory=list)
+    not_printed: list[Cause] = Field(default_factory=list, description="corrections the book is known not to print")
 
     _numbers: tuple[int, ...] = PrivateAttr(())
 
@@ -299,7 +306,6 @@ class GlideRow(Table):
     weight_lb: WeightLb | None = None
     best_glide_kias: SpeedKt | None = None
     best_glide_kcas: SpeedKt | None = None
-    best_glide_indicated_mph: SpeedMph | None = None
     glide_ratio: Annotated[float, Field(gt=2, le=60)] | None = None
     nm_per_1000_ft: Annotated[float, Field(gt=0.3, le=10)] | None = None
 

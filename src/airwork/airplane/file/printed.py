@@ -45,6 +45,7 @@ _OWN: dict[str, tuple[tuple[str, str], ...]] = {
     "total_over_50_ft": (("total_over_15_m", "m"), ("total_over_50_ft_m", "m")),
     "fuel_density_lb_per_us_gal": (("fuel_density_kg_per_l", "kg/L"),),
 }
+ROUNDED_APART_KT = 1.1  # knots and mph of one speed, each rounded to 1
 _NO_UNIT = {"nm_per_1000_ft", "permitted_in"}
 _DENSITY = units.LB_KG / units.USGAL_M3 * units.LITRE_M3  # kg/L of 1 lb/gal
 
@@ -137,19 +138,24 @@ def read_printed(data: dict[str, Any], root: type[BaseModel]) -> tuple[dict[str,
 
     Raises
     ------
-    InputError : a key given in two units, or a row with too few or too many columns.
+    InputError : a key given in two units, but for a speed in knots and mph that are one; a row with too few or too
+        many columns.
     """
     printed: dict[str, dict[str, str]] = {}
-    return _table(data, root, "", printed), printed
+    airplane = data.get("airplane")
+    dial = airplane.get("airspeed_indicator_unit") if isinstance(airplane, dict) else None
+    return _table(data, root, "", printed, dial), printed
 
 
-def _table(data: dict[str, Any], model: type[BaseModel], path: str, printed: dict[str, dict[str, str]]) -> Any:
-    data = _laid_out(data, path)
+def _table(
+    data: dict[str, Any], model: type[BaseModel], path: str, printed: dict[str, dict[str, str]], dial: Any
+) -> Any:
+    data = _one_speed(_laid_out(data, path), path, dial)
     others, below, out = _others(model), _below(model), {}
     for key, value in data.items():
         if key in below:
             inside = below[key]
-            out[key] = _inside(value, inside, f"{path}.{key}" if path else key, printed) if inside else value
+            out[key] = _inside(value, inside, f"{path}.{key}" if path else key, printed, dial) if inside else value
         elif key in others and _is_number(value):
             real, unit = others[key]
             if real in data or real in out:
@@ -162,12 +168,22 @@ def _table(data: dict[str, Any], model: type[BaseModel], path: str, printed: dic
     return out
 
 
-def _inside(value: Any, model: type[BaseModel], path: str, printed: dict[str, dict[str, str]]) -> Any:
+def _inside(value: Any, model: type[BaseModel], path: str, printed: dict[str, dict[str, str]], dial: Any) -> Any:
     if isinstance(value, dict):
-        return _table(value, model, path, printed)
-    if isinstance(value, list):
-        return [_table(row, model, path, printed) if isinstance(row, dict) else row for row in value]
-    return value
+        return _table(value, model, path, printed, dial)
+    if not isinstance(value, list):
+        return value
+    out = []
+    for number, row in enumerate(value):
+        try:
+            out.append(_table(row, model, path, printed, dial) if isinstance(row, dict) else row)
+        except InputError as error:
+            table, _, rows = path.rpartition(".")
+            if error.where.table != path or error.where.row is not None:
+                raise
+            where = Where(table=table, rows=rows, row=number, field=error.where.field)
+            raise InputError(error.problem, where=where) from None
+    return out
 
 
 def _converted(value: Any, key: str, unit: str) -> Any:
@@ -181,6 +197,24 @@ def _converted(value: Any, key: str, unit: str) -> Any:
 def _is_number(value: Any) -> bool:
     values = value if isinstance(value, list) else list(value.values()) if isinstance(value, dict) else [value]
     return bool(values) and all(isinstance(v, int | float) and not isinstance(v, bool) for v in values)
+
+
+def _one_speed(data: dict[str, Any], path: str, dial: Any) -> dict[str, Any]:
+    """Of a speed printed in knots and in mph the dial's own; both must say the same."""
+    if "rows_mph" in data:  # a calibration printed twice, in an older file
+        data = {**{k: v for k, v in data.items() if k != "rows_mph"}, "rows": data.get("rows") or data["rows_mph"]}
+    for knots in [k for k in data if k.endswith(("kias", "kcas", "ktas"))]:
+        in_mph = key_in(knots, "mph")
+        if in_mph not in data or not (_is_number(data[knots]) and _is_number(data[in_mph])):
+            continue
+        pairs = zip(*(v if isinstance(v, list) else [v] for v in (data[knots], data[in_mph])), strict=False)
+        for kt, mph in pairs:
+            if abs((expected := converted(mph, knots, "mph")) - kt) > ROUNDED_APART_KT:
+                same = "the same number in both: one is in the wrong unit" if kt == mph else "a digit of one is wrong"
+                said = f"{in_mph} {mph:g} is {expected:.0f} kt, {knots} has {kt:g}; {same}."
+                raise InputError(said, where=Where(table=path, field=knots))
+        data = {k: v for k, v in data.items() if k != (knots if dial == "mph" else in_mph)}
+    return data
 
 
 def _laid_out(data: dict[str, Any], path: str) -> dict[str, Any]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from pydantic import Field, model_validator
+from pydantic import Field
 
 from airwork.airplane.file.base import (
     AltitudeFt,
@@ -14,7 +14,6 @@ from airwork.airplane.file.base import (
     Range,
     Rpm,
     SpeedKt,
-    SpeedMph,
     SpeedRow,
     Table,
     Text,
@@ -42,24 +41,10 @@ class CalibrationRow(Table):
     kcas: Annotated[float, Field(ge=0, le=400)]
 
 
-class CalibrationRowMph(Table):
-    """Indicated and calibrated airspeed, mph."""
-
-    indicated_mph: Annotated[float, Field(ge=0, le=460)]
-    calibrated_mph: Annotated[float, Field(ge=0, le=460)]
-
-
 class CalibrationTable(Table):
-    """One configuration's calibration: rows in kt, in mph, or both (then the finer kt rows are used)."""
+    """One configuration's calibration."""
 
-    rows: list[CalibrationRow] = Field(default_factory=list, description="indicated to calibrated, kt")
-    rows_mph: list[CalibrationRowMph] = Field(default_factory=list, description="indicated to calibrated, mph")
-
-    @model_validator(mode="after")
-    def _two_rows(self) -> CalibrationTable:
-        if max(len(self.rows), len(self.rows_mph)) < 2:
-            raise ValueError("a calibration needs at least two rows")
-        return self
+    rows: list[CalibrationRow] = Field(min_length=2, description="indicated to calibrated")
 
 
 class Calibration(Table):
@@ -96,19 +81,13 @@ class Limitations(Table):
 
     never_exceed_kias: SpeedKt | None = Field(None, description="never-exceed speed, kt indicated")
     never_exceed_kcas: SpeedKt | None = Field(None, description="never-exceed speed, kt calibrated")
-    never_exceed_indicated_mph: SpeedMph | None = Field(None, description="never-exceed speed on a mph dial")
     maximum_structural_cruise_kias: SpeedKt | None = Field(None, description="maximum structural cruising speed, kt")
     maximum_structural_cruise_kcas: SpeedKt | None = Field(None, description="the same, kt calibrated")
-    maximum_structural_cruise_indicated_mph: SpeedMph | None = Field(None, description="the same on a mph dial")
     maximum_flaps_extended_kias: SpeedKt | None = Field(None, description="maximum flap-extended speed, kt")
     maximum_flaps_extended_kcas: SpeedKt | None = Field(None, description="the same, kt calibrated")
-    maximum_flaps_extended_indicated_mph: SpeedMph | None = Field(None, description="the same on a mph dial")
     white_arc_kias: Range | None = Field(None, description="white arc [low, high], kt")
     green_arc_kias: Range | None = Field(None, description="green arc [low, high], kt")
     yellow_arc_kias: Range | None = Field(None, description="yellow arc [low, high], kt")
-    white_arc_indicated_mph: Range | None = Field(None, description="white arc [low, high], mph")
-    green_arc_indicated_mph: Range | None = Field(None, description="green arc [low, high], mph")
-    yellow_arc_indicated_mph: Range | None = Field(None, description="yellow arc [low, high], mph")
     maximum_rpm: Rpm | None = Field(None, description="red line")
     load_factor_flaps_up_g: LoadFactors | None = Field(None, description="limit load factors, flaps up")
     load_factor_flaps_down_g: LoadFactors | None = Field(None, description="limit load factors, flaps down")
@@ -131,6 +110,5 @@ class ManeuverPermission(Table):
     )
     permitted_in: list[Name] = Field(description="categories it is permitted in; empty: prohibited")
     maximum_entry_kias: SpeedKt | None = Field(None, description="recommended or maximum entry speed, kt")
-    maximum_entry_indicated_mph: SpeedMph | None = Field(None, description="the same on a mph dial")
     maximum_bank_deg: Annotated[float, Field(gt=0, le=90)] | None = Field(None, description="bank not to be exceeded")
     note: Text = Field("", description="conditions in the handbook's words")

@@ -16,6 +16,7 @@ from airwork.airdata.airspeed import cas_from_tas_mps
 from airwork.airdata.atmosphere import T0_K, density_kgpm3, standard_air, standard_temperature_k
 from airwork.airplane.airplane import Airplane
 from airwork.airplane.cruise_power import ESTIMATE_SHARE
+from airwork.airplane.parts import knots_mps
 from airwork.airplane.performance.condition import Condition, steady_states
 from airwork.airplane.performance.engine import (
     FixedPitchEngine,
@@ -83,7 +84,7 @@ def cruise_rows(airplane: Airplane) -> list[CruiseRow]:
         mass = _mass(airplane, tables.cruise.weight_lb)
         percents = airplane.engine.cruise_percents
         for i, (row, percent) in enumerate(zip(tables.cruise.rows, percents, strict=True), start=1):
-            tas = _tas(row.ktas, row.true_mph)
+            tas = knots_mps(row.ktas)
             if tas is None:
                 continue
             h = units.from_unit(row.pressure_altitude_ft, "ft")
@@ -98,7 +99,7 @@ def cruise_rows(airplane: Airplane) -> list[CruiseRow]:
     if chart is not None and airplane.fixed_pitch:
         mass = _mass(airplane, chart.weight_lb)
         for i, entry in enumerate(chart.rows, start=1):
-            tas = _tas(entry.ktas, entry.true_mph)
+            tas = knots_mps(entry.ktas)
             feet = entry.density_altitude_ft if entry.density_altitude_ft is not None else entry.pressure_altitude_ft
             if tas is None or feet is None:
                 continue
@@ -116,11 +117,7 @@ def climb_rows(airplane: Airplane) -> list[ClimbRow]:
     for row in table.rows if table else []:
         mass = units.from_unit(row.weight_lb, "lb")
         h, t = units.from_unit(row.pressure_altitude_ft, "ft"), units.from_unit(row.oat_c, "°C")
-        ias = None
-        if row.climb_speed_kias is not None:
-            ias = units.from_unit(row.climb_speed_kias, "kt")
-        elif row.climb_speed_indicated_mph is not None:
-            ias = units.from_unit(row.climb_speed_indicated_mph, "mph")
+        ias = knots_mps(row.climb_speed_kias)
         if ias is None:
             continue
         cas = float(airplane.calibration[0].cas(ias))
@@ -155,12 +152,6 @@ def _power_sd(airplane: Airplane) -> float:
 
 def _mass(airplane: Airplane, weight_lb: float | None) -> float:
     return airplane.handbook_mass_kg if weight_lb is None else units.from_unit(weight_lb, "lb")
-
-
-def _tas(ktas: float | None, true_mph: float | None) -> float | None:
-    if ktas is not None:
-        return units.from_unit(ktas, "kt")
-    return None if true_mph is None else units.from_unit(true_mph, "mph")
 
 
 def fixed_pitch_engine(

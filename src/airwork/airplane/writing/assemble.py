@@ -9,10 +9,11 @@ from pydantic import ValidationError
 from airwork.airplane.file.errors import explain
 from airwork.airplane.file.model import AirplaneFile
 from airwork.airplane.file.printed import key_in, read_printed
+from airwork.airplane.writing import across
 from airwork.airplane.writing.cells import parted
-from airwork.airplane.writing.question import Answers
-from airwork.airplane.writing.questions import CALIBRATED, INDICATED, SPEEDS, diameter_unit
-from airwork.airplane.writing.tables import CHANGES
+from airwork.airplane.writing.question import Answers, slug
+from airwork.airplane.writing.questions import CALIBRATED, INDICATED, RED, SPEEDS, diameter_unit
+from airwork.airplane.writing.tables import CHANGES, NONE, WARMER, stall_printed
 from airwork.airplane.writing.units_of_book import Units, units_of
 
 # Jet fuel weighs 0.775 to 0.840 kg/L at 15 °C ([ASTM D1655], from memory); the middle, rounded
@@ -60,7 +61,10 @@ def assemble(answers: Answers) -> dict[str, Any]:
             carburetor_heat=get("carburetor_heat"),
         ),
         "propeller": _given(
-            type=(get("propeller") or "").replace(" ", "_"), **keyed(diameter_in=(diameter_unit(book), get("diameter")))
+            type=(get("propeller") or "").replace(" ", "_"),
+            **keyed(diameter_in=(diameter_unit(book), get("diameter"))),
+            static_rpm_full_throttle=get("static_rpm"),
+            governing_rpm=get("governing_rpm"),
         ),
         "fuel": _given(
             tanks=get("tanks"),
@@ -82,6 +86,8 @@ def assemble(answers: Answers) -> dict[str, Any]:
     _put(data, "limitations", _limits(answers, dial))
     _put(data, "weight_and_balance", _weight_and_balance(answers, book))
     _put(data, "performance", _performance(answers, dial, book))
+    said = [slug(words) for words in get("prohibited") or () if len(words.split()) < 3]
+    _put(data, "maneuvers", [{"name": name, "permitted_in": []} for name in said if name[0].isalpha()])
     return data
 
 
@@ -109,7 +115,7 @@ def _given(**items: Any) -> dict[str, Any]:
     return {key: value for key, value in items.items() if value not in (None, "", [])}
 
 
-def _put(data: dict[str, Any], key: str, table: dict[str, Any]) -> None:
+def _put(data: dict[str, Any], key: str, table: dict[str, Any] | list[dict[str, Any]]) -> None:
     if table:
         data[key] = table
 
@@ -131,13 +137,12 @@ def _notches(answers: Answers, dial: str) -> list[dict[str, Any]]:
 
 def _calibration(answers: Answers, dial: str) -> dict[str, Any]:
     out: dict[str, Any] = {}
-    name = "rows_mph" if dial == "mph" else "rows"
     tables = {"calibration_up": "flaps_up", "calibration_down": "flaps_down"}
     tables |= {f"calibration_{n}": f"notch_{n}" for n in range(1, 5)}
     for key, table in tables.items():
         rows = answers.get(key) or []
         if len(rows) >= 2:
-            out[table] = {name: [{INDICATED[dial]: r["indicated"], CALIBRATED[dial]: r["calibrated"]} for r in rows]}
+            out[table] = {"rows": [{INDICATED[dial]: r["indicated"], CALIBRATED[dial]: r["calibrated"]} for r in rows]}
     return out
 
 
@@ -165,6 +170,9 @@ def _limits(answers: Answers, dial: str) -> dict[str, Any]:
         if answers.get(key) is not None:
             found |= _airspeed(f"{name}_", answers[key], dial, kind)
     for row in answers.get("arcs") or ():
+        if row["color"] == RED:
+            found.setdefault(f"never_exceed_{INDICATED[dial]}", row["low"])
+            continue
         found[f"{row['color']}_arc_{INDICATED[dial]}"] = [row["low"], row["high"]]
     return _given(
         **found,
@@ -173,6 +181,7 @@ def _limits(answers: Answers, dial: str) -> dict[str, Any]:
         load_factor_flaps_up_g=answers.get("load_factors"),
         load_factor_flaps_down_g=answers.get("load_factors_down"),
         maximum_operating_altitude_ft=answers.get("maximum_altitude"),
+        prohibited=answers.get("prohibited"),
     )
 
 
@@ -202,32 +211,38 @@ def _weight_and_balance(answers: Answers, book: Units) -> dict[str, Any]:
 def _performance(answers: Answers, dial: str, book: Units) -> dict[str, Any]:
     out: dict[str, Any] = {}
     suffix, weight_key = INDICATED[dial], key_in("weight_lb", book["weight"])
-    stall = answers.get("stall") or []
-    if stall:
-        printed = answers.get("stall_is") or "indicated"
+
+    def rows_of(key: str) -> list[dict[str, Any]]:
+        return [row for _, row in across.places(answers.get(key) or (), answers.get(f"{key}_across"))]
+
+    if stall := rows_of("stall"):
+        printed, unit = stall_printed(answers, dial)
         columns = (weight_key, "flap_notch", "bank_deg")
         out["stall"] = _laid_out(
-            [{**{k: r[k] for k in columns if k in r}, **_airspeed("", r["speed"], dial, printed)} for r in stall]
+            [{**{k: r[k] for k in columns if k in r}, **_airspeed("", r["speed"], unit, printed)} for r in stall]
         )
     weight = answers.get("handbook_weight")
-    for key in ("power_chart", "cruise"):
-        if rows := answers.get(key):
+    for key, rows in (("power_chart", answers.get("power_chart")), ("cruise", rows_of("cruise"))):
+        if rows:
             out[key] = {**_given(**{weight_key: weight}), **_laid_out(rows)}
-    if rows := answers.get("climb"):
+    if rows := rows_of("climb"):
         rows = _whole_rows(rows, answers, "climb", weight_key)
         renamed = [{f"climb_speed_{suffix}" if k == "climb_speed" else k: v for k, v in r.items()} for r in rows]
         out["climb"] = _given(temperature_correction=answers.get("climb_rule")) | _laid_out(renamed)
     if rows := answers.get("to_climb"):
         out["time_fuel_distance_to_climb"] = {**_given(**{weight_key: weight}), **_laid_out(rows)}
     for kind in ("takeoff", "landing"):
-        if rows := answers.get(kind):
+        if rows := rows_of(kind):
             speed = "liftoff" if kind == "takeoff" else "approach"
             out[kind] = _given(
                 flap_notch=answers.get(f"{kind}_notch"), **{f"{speed}_{suffix}": answers.get(f"{kind}_speed")}
             )
             out[kind] |= _laid_out(_whole_rows(rows, answers, kind, weight_key))
-            if corrections := [_correction(row) for row in answers.get(f"{kind}_corrections") or []]:
-                out[kind]["corrections"] = corrections
+            rules = answers.get(f"{kind}_corrections") or []
+            out[kind] |= _given(
+                not_printed=[row["cause"] for row in rules if row["change_percent"] == NONE],
+                corrections=[_correction(row) for row in rules if row["change_percent"] != NONE],
+            )
     ratio = answers.get("glide_ratio")
     if ratio is not None:
         out["glide"] = {"rows": [_given(**{weight_key: answers.get("takeoff_weight")}, glide_ratio=ratio)]}
@@ -258,9 +273,9 @@ def _correction(row: dict[str, Any]) -> dict[str, Any]:
     cause = row["cause"]
     out = {"cause": cause, "change_percent": row["change_percent"]}
     on = {"applies_to": CHANGES[row["on"]]} if "on" in row else {}
-    if cause.startswith("above_standard"):
-        per, unit = parted(row["per"], cause[-1].upper())
-        return {**out, "cause": "above_standard_temperature", "per": per, "unit": unit, **on}
+    if cause == WARMER:
+        per, unit = parted(row["per"], "")
+        return {**out, "per": per, "unit": unit, **on}
     if cause in {"headwind", "tailwind"}:
         per, unit = parted(row["per"], "kt")
         return {**out, "per": per, "unit": unit, **on}

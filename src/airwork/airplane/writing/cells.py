@@ -51,14 +51,25 @@ def plain_number(text: str, most: float | None = None, least: float = 0.0) -> st
     return _DECIMAL_COMMA.sub(r"\1.\2", out, count=1)
 
 
-def quantity(kind: units.Kind, unit: str, digits: int = 3, most: float | None = None, least: float = 0.0) -> Reader:
+def quantity(
+    kind: units.Kind,
+    unit: str,
+    digits: int = 3,
+    most: float | None = None,
+    least: float = 0.0,
+    top: float | None = None,
+) -> Reader:
     """A quantity stored in `unit`; a bare number is taken in it as typed, any other unit of the kind is converted.
 
-    most, least : what it can be at all, where a point may be a mark between thousands.
+    most, least : what it can be at all, where a point may be a mark between thousands. top : in `unit`, where another
+    may be typed ("1.460 m").
     """
 
     def read(text: str) -> float:
-        bare = plain_number(text, most, least) if not _FEET_AND_INCHES.fullmatch(text.strip()) else text
+        other = kind == "length" and top is not None and re.fullmatch(r"\d[.,]\d{3}\s*m", text.strip())
+        bare = text.strip().replace(",", ".") if other else text  # 1,460 m can't be meant
+        if not other and not _FEET_AND_INCHES.fullmatch(text.strip()):
+            bare = plain_number(text, most, least)
         if unit.startswith("impgal") and _SOME_GALLON.fullmatch(text.strip()):
             raise InputError(
                 f"{text.strip()!r}: US or imperial gallons? The book's own need no unit; else write US gal."
@@ -288,10 +299,16 @@ def choices(options: Sequence[str]) -> Reader:
 
 
 def load_factors(text: str) -> list[float]:
-    """Negative and positive; one number is the positive one, the negative is then 0 (as with flaps down)."""
+    """Negative and positive; one number is the positive one, where the book prints no other."""
     bare = re.sub(r"(?<=\d)\s*g\b", "", text).strip().replace(",", ".")
     alone = float(bare) if re.fullmatch(r"\+?\d+(\.\d+)?", bare) else 0.0
-    return [0, tidy(alone)] if alone > 1.0 else low_high(text)  # "0,2" is two numbers
+    return [tidy(alone)] if alone > 1.0 else low_high(text)  # "0,2" is two numbers
+
+
+def listed(text: str) -> list[str]:
+    """Some words, commas or semicolons between; nothing for "none"."""
+    found = [part.strip() for part in re.split(r"[,;]", words(text)) if part.strip()]
+    return [] if [w.lower() for w in found] == ["none"] else found
 
 
 def low_high(text: str) -> list[float]:

@@ -17,12 +17,12 @@ _EXACT = {
     "airplane": "name id registration handbook seats dial category takeoff_weight landing_weight wing_area wing_span "
     "handbook_weight",
     "engine": "rated_power rated_rpm fuel_system fuel_kind carburetor_heat leaning best_power best_economy",
-    "propeller": "propeller diameter",
+    "propeller": "propeller diameter static_rpm governing_rpm",
     "fuel": "tanks selector switching imbalance takeoff_tank boost_pump",
     "flaps": "flaps_operation notches",
     "v_speeds": "speeds_are",
     "limitations": "never_exceed structural_cruise flaps_extended maximum_rpm load_factors load_factors_down crosswind "
-    "maximum_altitude limits_are arcs",
+    "maximum_altitude limits_are arcs prohibited",
     "weight_and_balance": "datum empty_weight empty_arm stations mac_length mac_leading_edge",
     "performance.stall": "stall_is stall",
     "performance.climb": "climb_left climb climb_rule",
@@ -40,6 +40,7 @@ _BEGINS = (
 
 def table_of(key: str) -> str:
     """The table of the file that a question's answer stands in; empty for the units, which stand in none."""
+    key = key.removesuffix("_across")
     return _TABLE.get(key) or next((table for begins, table in _BEGINS if key.startswith(begins)), "")
 
 

@@ -101,6 +101,10 @@ def _engine(answers: Answers, book: Units) -> Iterator[Question]:
     unit = diameter_unit(book)
     size = cells.quantity("length", unit, 1, most=10 if unit == "m" else None)
     yield Question("diameter", s, f"Propeller diameter ({unit})", size, optional=True)
+    if answers.get("propeller") == "constant speed":
+        yield Question("governing_rpm", s, "RPM the governor holds, low and high", cells.low_high, optional=True)
+    else:
+        yield Question("static_rpm", s, "Static RPM at full throttle, low and high", cells.low_high, optional=True)
 
 
 def diameter_unit(book: Units) -> str:
@@ -205,9 +209,9 @@ def _speeds_and_limits(answers: Answers, dial: str, book: Units) -> Iterator[Que
     mark = cells.quantity("speed", dial, 1)
     yield Question(
         "arcs", s, "Color arcs on the dial", columns=(
-            Column("color", "color", cells.choice(("white", "green", "yellow"))),
-            Column("low", f"low end ({dial})", mark), Column("high", f"high end ({dial})", mark),
-        ), hint="white, 40, 85      green, 47, 107",
+            Column("color", "color", cells.choice(("white", "green", "yellow", RED))),
+            Column("low", f"low end ({dial})", mark), Column("high", f"high end ({dial})", mark, optional=True),
+        ), hint="white, 40, 85      green, 47, 107      red, 158", look=partial(_arc, answers),
     )  # fmt: skip
     yield Question("maximum_rpm", s, "Maximum RPM", cells.rpm, optional=True)
     yield Question(
@@ -218,6 +222,18 @@ def _speeds_and_limits(answers: Answers, dial: str, book: Units) -> Iterator[Que
     yield Question("crosswind", s, f"Maximum demonstrated crosswind ({dial}, or with its unit)", wind, optional=True)
     feet = cells.quantity("altitude", "ft", 0, least=20)
     yield Question("maximum_altitude", s, "Maximum operating altitude (ft)", feet, optional=True)
+    yield Question("prohibited", s, "Maneuvers the book prohibits (spins, aerobatics)", cells.listed, optional=True)
+
+
+RED = "red"  # no arc but a line: the never-exceed speed
+
+
+def _arc(answers: Answers, row: dict[str, Any]) -> None:
+    never, red = answers.get("never_exceed"), row["color"] == RED
+    if red and isinstance(never, int | float) and answers.get("limits_are") != "calibrated" and row["low"] != never:
+        raise InputError(f"the red line at {row['low']:g}, never exceed above at {never:g}; a digit of one?")
+    if red == ("high" in row):
+        raise InputError("the red line is one speed." if red else f"{row['color']}: the high end is needed.")
 
 
 def _speed_name(text: str) -> str:
@@ -240,7 +256,14 @@ def _weight_and_balance(answers: Answers, book: Units) -> Iterator[Question]:
     s = "Weight and balance, of this airplane"
     w, arm = book["weight"], book["arm"]
     in_m = arm == "m"
-    mass, length = _mass(book), cells.quantity("length", arm, 3 if in_m else 2, most=30 if in_m else None)
+    mass = _mass(book)
+    length = cells.quantity(
+        "length",
+        arm,
+        3 if in_m else 2,
+        most=30 if in_m else None,
+        top={"in": 400, "mm": 10_000, "cm": 1000}.get(arm, 10),
+    )
     seat, tank, edge = {"in": ("85", "95", "82"), "mm": ("2160", "2410", "2080"), "cm": ("216", "241", "208"),
                         "m": ("2.16", "2.41", "2.08")}[arm]  # fmt: skip
     most, light = ("230", "640") if w == "kg" else ("500", "1400")

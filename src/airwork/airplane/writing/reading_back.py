@@ -6,6 +6,7 @@ shown to be compared with the page, one by one.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
@@ -14,12 +15,13 @@ from airwork import units
 from airwork.airdata.atmosphere import standard_temperature_k
 from airwork.airplane.airplane import Airplane
 from airwork.airplane.file.base import CATEGORIES
+from airwork.airplane.file.performance import Correction
 from airwork.airplane.file.printed import as_printed, printed_unit, unit_of
 from airwork.airplane.loading import loading, station_kind
 from airwork.airplane.runway import landing, takeoff
 from airwork.errors import AirworkError
 
-MOST = 20
+MOST = 24  # lines; in a line only what stands together on the page
 G = units.G0_MPS2
 PERSON_KG = 77.0  # 170 lb
 
@@ -38,7 +40,7 @@ class ReadBack:
 
 
 def read_back(airplane: Airplane) -> tuple[ReadBack, ...]:
-    """The numbers with most leverage, the most dangerous first; at most twenty."""
+    """The numbers with most leverage, the most dangerous first; at most two dozen lines."""
     return tuple(n for _, n in zip(range(MOST), _numbers(airplane), strict=False))
 
 
@@ -50,10 +52,7 @@ def _numbers(airplane: Airplane) -> Iterator[ReadBack]:
             return
         unit = printed_unit(file.printed, unit_table or table, key)
         shown = value if unit == unit_of(key) else as_printed(value, key, unit)
-        unit = unit or ("mph" if key.endswith("_mph") else "")
-        kind = (
-            " indicated" if key.endswith(("kias", "indicated_mph")) else " calibrated" if key.endswith("kcas") else ""
-        )
+        kind = " indicated" if key.endswith("kias") else " calibrated" if key.endswith("kcas") else ""
         yield ReadBack(what, f"{shown:,.10g} {unit}{kind}".strip(), table, key)
 
     a, wb, limits = file.airplane, file.weight_and_balance, file.limitations
@@ -70,22 +69,25 @@ def _numbers(airplane: Airplane) -> Iterator[ReadBack]:
                 found = replace(found, text=f"{found.text}, at most {most.text}")
             yield found
         yield from _edges(airplane)
-    for tank in file.fuel.tanks if file.fuel else []:
-        yield from say(f"usable fuel, {tank.name}", "fuel", "usable_us_gal", tank.usable_us_gal, "fuel.tanks")
+    tanks = file.fuel.tanks if file.fuel else []
+    said = [(t.name, n.text) for t in tanks for n in say("", "fuel", "usable_us_gal", t.usable_us_gal, "fuel.tanks")]
+    if said:
+        yield ReadBack("usable fuel", ", ".join(f"{name} {text}" for name, text in said), "fuel", "usable_us_gal")
     if limits is not None:
         for name in ("never_exceed", "maximum_structural_cruise", "maximum_flaps_extended"):
-            for suffix in ("kias", "indicated_mph", "kcas"):
+            for suffix in ("kias", "kcas"):
                 value = getattr(limits, f"{name}_{suffix}", None)
                 if value is not None:
                     yield from say(name.replace("_", " "), "limitations", f"{name}_{suffix}", value)
                     break
     for kind in ("takeoff", "landing"):
         table = getattr(file.performance, kind)
-        for rule in table.corrections if table is not None else []:
-            per = f" for every {rule.per:g} {rule.unit}" if rule.per else ""
-            of = {"ground_roll": " of the ground roll", "total": "", "share_of_total": " of the total, added to both"}
-            text = f"{rule.change_percent:+g} %{of[rule.applies_to]}{per}".replace("-", "−")
-            yield ReadBack(f"{kind}, {rule.cause.replace('_', ' ')}", text, f"performance.{kind}", "corrections")
+        if table is None:
+            continue
+        flap = _flap(airplane, kind)
+        rules = [*([flap] if flap else []), *(_rule(rule) for rule in table.corrections)]
+        if rules:
+            yield ReadBack(f"{kind} table", "; ".join(rules), f"performance.{kind}", "corrections")
     if limits is not None and limits.maximum_demonstrated_crosswind_kt is not None:
         knots = limits.maximum_demonstrated_crosswind_kt
         yield from say("demonstrated crosswind", "limitations", "maximum_demonstrated_crosswind_kt", knots)
@@ -94,25 +96,44 @@ def _numbers(airplane: Airplane) -> Iterator[ReadBack]:
         yield ReadBack("glide ratio", f"{glide.rows[0].glide_ratio:g} to 1", "performance.glide", "glide_ratio")
 
 
+def _rule(rule: Correction) -> str:
+    per = f" for every {rule.per:g} {rule.unit}" if rule.per else ""
+    of = {"ground_roll": " of the ground roll", "total": "", "share_of_total": " of the total, added to both"}
+    return f"{rule.cause.replace('_', ' ')} {f'{rule.change_percent:+g}'.replace('-', '−')} %{of[rule.applies_to]}{per}"
+
+
+def _flap(airplane: Airplane, kind: str) -> str:
+    """The flaps a runway table is for; nothing where the file doesn't say."""
+    notch = getattr(airplane.file.performance, kind).flap_notch
+    found = next((n for n in airplane.flap_notches if n.notch == notch), None)
+    degrees = f" ({found.deflection_deg:g}°)" if found and found.deflection_deg else ""
+    return "" if notch is None else f"flaps at notch {notch}{degrees}" if notch else "flaps up"
+
+
 def _edges(airplane: Airplane) -> Iterator[ReadBack]:
-    """Fore and aft limit of each envelope at its top, by arm or percent as it is printed."""
+    """The corners of each envelope by weight, by arm or percent as they are printed."""
     wb, printed = airplane.file.weight_and_balance, airplane.file.printed
     for name in CATEGORIES:
         envelope = getattr(wb, f"envelope_{name}", None)
         if wb is None or envelope is None:
             continue
         path = f"weight_and_balance.envelope_{name}"
-        top = max(c.weight_lb for c in envelope.polygon)
-        ends = [c for c in envelope.polygon if c.weight_lb == top]
-        key = "arm_in" if ends[0].percent_mac is None else "percent_mac"
+        key = "arm_in" if envelope.polygon[0].percent_mac is None else "percent_mac"
+
+        def number(key: str, value: float, table: str = f"{path}.polygon") -> str:
+            unit = printed_unit(printed, table, key)
+            return f"{value if unit == unit_of(key) else as_printed(value, key, unit):,.10g}"
+
+        corners: dict[float, list[float]] = {}
+        for c in sorted(envelope.polygon, key=lambda c: c.weight_lb):
+            corners.setdefault(c.weight_lb, []).append(getattr(c, key))
         unit = printed_unit(printed, f"{path}.polygon", key) if key == "arm_in" else "% of the chord"
-        low, high = (
-            f"{as_printed(v, key, unit) if unit not in {unit_of(key), '% of the chord'} else v:,.10g}"
-            for v in (min(getattr(c, key) for c in ends), max(getattr(c, key) for c in ends))
-        )
         weight_unit = printed_unit(printed, f"{path}.polygon", "weight_lb")
-        weight = top if weight_unit == "lb" else as_printed(top, "weight_lb", weight_unit)
-        yield ReadBack(f"{name} envelope at {weight:,.10g} {weight_unit}", f"{low} to {high} {unit}", path, "polygon")
+        text = "; ".join(
+            f"{number('weight_lb', w)} {weight_unit} {' to '.join(number(key, x) for x in sorted(set(arms)))}"
+            for w, arms in corners.items()
+        )
+        yield ReadBack(f"{name} envelope", f"{text} {unit}", path, "polygon")
         if envelope.rear_seats_empty or (
             name != "normal" and any(station_kind(s) == "rear_seats" for s in wb.stations)
         ):
@@ -155,11 +176,9 @@ def _distances(airplane: Airplane) -> Iterator[str]:
             speed = (1.13 if kind == "takeoff" else 1.1) * float(airplane.stall_curves[notch].cas(mass, 1.0))
             mean = speed**2 / (2 * found.ground_roll_m) / G
             g = f", {mean:.2f} g of {'acceleration' if kind == 'takeoff' else 'braking'}"
-        flap = next((n for n in airplane.flap_notches if n.notch == notch), None)
-        degrees = f" ({flap.deflection_deg:g}°)" if flap and flap.deflection_deg else ""
-        flaps = f"flaps at notch {notch}{degrees}" if notch else "flaps up"
+        flaps = _flap(airplane, kind)
         yield (
-            f"{kind.capitalize()} at {units.write(mass, weight)}, {flaps}, sea level, standard: "
+            f"{kind.capitalize()} at {units.write(mass, weight)}{f', {flaps}' if flaps else ''}, sea level, standard: "
             f"{units.write(length, unit)} {over}{g}."
         )
 
@@ -180,10 +199,8 @@ def _cruises(airplane: Airplane) -> Iterator[str]:
         return
     percents = dict(zip(map(id, cruise.rows), airplane.engine.cruise_percents, strict=True)) if cruise else {}
     row = min(rows, key=lambda r: abs((percents[id(r)] or 0.0) - 70))
-    knots = row.ktas if row.ktas is not None else row.true_mph
     flows = [f for f in (row.gph_best_power, row.gph_best_economy, row.gph_full_rich) if f is not None]
-    tas = units.from_unit(knots, "kt" if row.ktas is not None else "mph") if knots else None
-    speed = f", {units.write(tas, airplane.dial_unit)} true" if tas else ""
+    speed = f", {units.write(units.from_unit(row.ktas, 'kt'), airplane.dial_unit)} true" if row.ktas else ""
     mixture = next((m for m in ("best_power", "best_economy", "full_rich") if getattr(row, f"gph_{m}")), "full_rich")
     unit = _unit(airplane, "performance.cruise.rows", f"gph_{mixture}")
     flow = f", {units.write(units.from_unit(flows[0], 'gph'), unit, 1)}" if flows else ""
@@ -210,7 +227,7 @@ def _carries(airplane: Airplane) -> Iterator[str]:
     full = loading(airplane, {front: 2 * PERSON_KG}, {t.name: t.usable_m3 for t in airplane.tanks})
     left = airplane.max_takeoff_mass_kg - full.mass_kg
     words = "left for bags and more people" if left >= 0 else "too heavy"
+    kept = units.from_unit(abs(math.floor(units.to_unit(left, weight) + 1e-6)), weight)  # a payload is rounded down
     yield (
-        f"With full tanks and two people of {units.write(PERSON_KG, weight)} each: "
-        f"{units.write(abs(left), weight)} {words}."
+        f"With full tanks and two people of {units.write(PERSON_KG, weight)} each: {units.write(kept, weight)} {words}."
     )

@@ -8,25 +8,29 @@ from functools import partial
 from typing import Any
 
 from airwork.airplane.file.printed import key_in
-from airwork.airplane.writing import cells
+from airwork.airplane.writing import across, cells
+from airwork.airplane.writing.across import Across
 from airwork.airplane.writing.question import Answers, Column, Question
 from airwork.airplane.writing.units_of_book import Units
 from airwork.errors import InputError
 
+WARMER = "above_standard_temperature"
+NONE = "none"  # a correction the book does not print
 CAUSES = (
-    "headwind", "tailwind", "dry_grass", "wet_grass", "soft_ground", "wet_paved", "upslope", "downslope",
-    "above_standard", "above_standard_f", "above_standard_c",
+    "headwind", "tailwind", "dry_grass", "wet_grass", "soft_ground", "wet_paved", "upslope", "downslope", WARMER,
 )  # fmt: skip
 CRUISE_COLUMNS = ("above", "percent", "speed", "rich", "best_power", "economy")
 LOAD = "load"  # percent power is what is set, by one lever: no RPM column
 CHANGES = {"roll": "ground_roll", "whole": "total", "share": "share_of_total"}
 PER_WORDS = "for every (9 kt, 10 mph, 10 C, 1 %)"
 ON_WORDS = "of what: roll, whole, share"
-_WARM = re.compile(r"(above[ _]?)?(standard[ _])?(temp\w*|heat|warm\w*|hot\w*)", re.IGNORECASE)
+_WARM = re.compile(r"(above[ _]?standard.*|(above[ _]?)?(temp\w*|heat|warm\w*|hot\w*))", re.IGNORECASE)
 CAUSES_ALSO = (
-    (_WARM, "above_standard"),
-    (re.compile(r"(slope up|up(hill)?|uphill slope)", re.IGNORECASE), "upslope"),
-    (re.compile(r"(slope down|down(hill)?|downhill slope)", re.IGNORECASE), "downslope"),
+    (_WARM, WARMER),
+    (re.compile(r"head[ -]?winds?", re.IGNORECASE), "headwind"),
+    (re.compile(r"(tail|down)[ -]?winds?", re.IGNORECASE), "tailwind"),
+    (re.compile(r"(slope up|up([ -]?hill)?( slope)?|up[ -]slope)", re.IGNORECASE), "upslope"),
+    (re.compile(r"(slope down|down([ -]?hill)?( slope)?|down[ -]slope)", re.IGNORECASE), "downslope"),
 )
 ON_ALSO = tuple(
     (re.compile(rf"(of )?(the )?{words}", re.IGNORECASE), on)
@@ -38,22 +42,76 @@ _RULE = re.compile(
 )
 
 
+def _bank(text: str) -> object:
+    """A bank of a stall table; a speed of the next column is none."""
+    found = cells.quantity("angle", "deg", 0)(text)
+    if isinstance(found, int | float) and not (0 <= found <= 75 and found % 5 == 0):
+        raise InputError(f"{text!r} is no bank a book prints. Do the banks stand across? Say so above the table.")
+    return found
+
+
+BANK = Across("bank", "bank_deg", _bank, "°")
+
+
+def across_of(key: str, answers: Answers, dial: str, book: Units) -> tuple[Across, ...]:
+    """What may stand across a table of performance, by its question."""
+    if key == "stall":
+        return (BANK,)
+    heat = next(
+        c for c in _air({f"{key}_left": ["altitude", "temperature"]}, key, book) if c.key.startswith(("oat", "isa"))
+    )
+    if key == "cruise":
+        heat = Column("isa_deviation_c", "", cells.deviation("°C"))
+    warm = Across("temperature", heat.key, heat.read, "°")
+    if key not in {"takeoff", "landing"}:
+        return (warm,)
+    winds = dict.fromkeys((dial, "kt"))
+    return warm, *(Across("wind", key_in("headwind_kt", u), cells.quantity("speed", u, 1), f" {u}") for u in winds)
+
+
+def _across(key: str, section: str, may: tuple[Across, ...]) -> Question:
+    words = " or ".join(dict.fromkeys(across.example((a,)) for a in may))
+    order = "; add: rolls first, if the totals stand behind all of them" if key in {"takeoff", "landing"} else ""
+    text = f"What stands across the table, over its columns, if anything does ({words}{order})"
+    return Question(f"{key}_across", section, text, across.reader(may), optional=True)
+
+
+def stall_kinds(dial: str) -> cells.Choice:
+    """How a stall table may be printed: its kind of airspeed, and its unit where that is not the dial's."""
+    options = [f"{kind}{unit}" for unit in ("", " kt", " mph", " km/h") if unit[1:] != dial
+               for kind in ("indicated", "calibrated")]  # fmt: skip
+    signs = {"K?IAS": "indicated", "K?CAS": "calibrated"} if dial == "kt" else {
+        "IAS": "indicated", "CAS": "calibrated", "KIAS": "indicated kt", "KCAS": "calibrated kt"}  # fmt: skip
+    also = tuple((re.compile(sign, re.IGNORECASE), words) for sign, words in signs.items())
+    return cells.Choice(tuple(options), also)
+
+
+def stall_printed(answers: Answers, dial: str) -> tuple[str, str]:
+    """(kind of airspeed, unit) of the stall table."""
+    kind, _, unit = (answers.get("stall_is") or "indicated").partition(" ")
+    return kind, unit or dial
+
+
 def performance(answers: Answers, dial: str, book: Units) -> Iterator[Question]:
     """The performance part."""
     s = "Performance (leave a table empty to type it into the file later)"
     w = book["weight"]
     mass = cells.quantity("mass", w, 1, least=10)
     yield Question("handbook_weight", s, f"Weight the cruise and power tables are for ({w})", mass, optional=True)
-    kinds = cells.choice(("indicated", "calibrated"))
-    yield Question("stall_is", s, "Stall table: printed indicated or calibrated", kinds, default="indicated")
-    kind = answers.get("stall_is") or "indicated"
+    text = "Stall table: printed indicated or calibrated, and in which unit if not the dial's"
+    yield Question("stall_is", s, text, stall_kinds(dial), default="indicated")
+    kind, unit = stall_printed(answers, dial)
+    yield _across("stall", s, (BANK,))
+    left = (
+        Column(key_in("weight_lb", w), f"weight ({w})", mass),
+        Column("flap_notch", "flap notch, 0 is up (or 25°)", cells.notch(answers)),
+    )
+    printed = (Column("speed", f"speed ({unit} {kind})", cells.speed(unit, kind, either=True)),)
+    wide = answers.get("stall_across")
+    bank = () if wide else (Column("bank_deg", "bank (°), if not level", BANK.read, optional=True),)
     yield Question(
-        "stall", s, "Stall speeds", columns=(
-            Column(key_in("weight_lb", w), f"weight ({w})", mass),
-            Column("flap_notch", "flap notch, 0 is up (or 25°)", cells.notch(answers)),
-            Column("speed", f"speed ({dial} {kind})", cells.speed(dial, kind, either=True)),
-            Column("bank_deg", "bank (°), if not level", cells.quantity("angle", "deg", 0), optional=True),
-        ), hint="2300, 0, 49      2300, 0, 58, 45", inputs=0,
+        "stall", s, "Stall speeds", columns=(*left, *across.laid_out(wide, (BANK,), (), printed)[1], *bank),
+        hint="2300, 0, 49, 53, 58" if wide else "2300, 0, 49      2300, 0, 58, 45", inputs=len(left) if wide else 0,
     )  # fmt: skip
     yield from _power(answers, dial, book)
     yield from _climb(answers, dial, book)
@@ -106,12 +164,17 @@ def _power(answers: Answers, dial: str, book: Units) -> Iterator[Question]:
     above = [columns[name] for name in chosen if name == "above"]
     rest = [columns[name] for name in chosen if name not in {"above", LOAD, *(["percent"] if LOAD in chosen else [])}]
     shown_setting = ["70"] if LOAD in chosen else ["2400"] if fixed else ["2400", "22"]
+    may = across_of("cruise", answers, dial, book)
+    yield _across("cruise", s, may)
     place = ["4000", *(example for _, example in above), *shown_setting]
+    left, printed = across.laid_out(
+        answers.get("cruise_across"), may,
+        (Column(key_in("pressure_altitude_ft", h), f"pressure altitude ({h})", feet), *(c for c, _ in above), *setting),
+        tuple(c for c, _ in rest),
+    )  # fmt: skip
     yield Question(
-        "cruise", s, "Cruise", columns=(
-            Column(key_in("pressure_altitude_ft", h), f"pressure altitude ({h})", feet),
-            *(c for c, _ in above), *setting, *(c for c, _ in rest),
-        ), hint=", ".join([*place, *(example for _, example in rest)]), inputs=1 + len(above) + len(setting),
+        "cruise", s, "Cruise", columns=(*left, *printed),
+        hint=", ".join([*place, *(example for _, example in rest)]), inputs=len(left),
     )  # fmt: skip
 
 
@@ -161,14 +224,18 @@ def _example(left: tuple[Column, ...], printed: str) -> str:
 def _climb(answers: Answers, dial: str, book: Units) -> Iterator[Question]:
     s = "Climb"
     yield from _left(answers, "climb", s, book)
-    left, unit = _air(answers, "climb", book), book["climb"]
+    unit, may = book["climb"], across_of("climb", answers, dial, book)
+    yield _across("climb", s, may)
     rate = cells.quantity("vertical_speed", unit, 0 if unit == "fpm" else 2)
+    speed = Column("climb_speed", f"climb speed ({dial} indicated)", cells.speed(dial), optional=True)
+    left, printed = across.laid_out(
+        answers.get("climb_across"), may, _air(answers, "climb", book),
+        (Column(key_in("rate_of_climb_fpm", unit), f"rate of climb ({'ft/min' if unit == 'fpm' else unit})", rate),),
+    )  # fmt: skip
+    columns = (*left, speed, *printed) if answers.get("climb_across") else (*left, *printed, speed)
     yield Question(
-        "climb", s, "Climb, full throttle", columns=(
-            *left,
-            Column(key_in("rate_of_climb_fpm", unit), f"rate of climb ({'ft/min' if unit == 'fpm' else unit})", rate),
-            Column("climb_speed", f"climb speed ({dial} indicated)", cells.speed(dial), optional=True),
-        ), hint=_example(left, "640" if unit == "fpm" else "3.2"), inputs=len(left),
+        "climb", s, "Climb, full throttle", columns=columns, hint=_example(left, "640" if unit == "fpm" else "3.2"),
+        inputs=len(left),
     )  # fmt: skip
     if answers.get("climb"):
         yield Question(
@@ -176,13 +243,13 @@ def _climb(answers: Answers, dial: str, book: Units) -> Iterator[Question]:
             climb_rule, optional=True,
         )  # fmt: skip
     volume, h = book["fuel"], book["altitude"]
-    height = cells.quantity("altitude", h, 0, least=20)
+    height, gallons = cells.quantity("altitude", h, 0, least=20), cells.quantity("volume", volume, 2)
     yield Question(
         "to_climb", s, "Time, fuel and distance to climb, from sea level", columns=(
             Column(key_in("pressure_altitude_ft", h), f"pressure altitude ({h})", height),
-            Column("time_min", "time (min)", cells.quantity("time", "min", 1)),
-            Column(key_in("fuel_us_gal", volume), f"fuel ({volume})", cells.quantity("volume", volume, 2)),
-            Column("distance_nm", "distance (NM)", cells.quantity("distance", "NM", 1)),
+            Column("time_min", "time (min)", cells.quantity("time", "min", 1), optional=True),
+            Column(key_in("fuel_us_gal", volume), f"fuel ({volume})", gallons, optional=True),
+            Column("distance_nm", "distance (NM)", cells.quantity("distance", "NM", 1), optional=True),
         ), hint="2000, 3, 0.6, 4", inputs=1,
     )  # fmt: skip
 
@@ -219,24 +286,32 @@ def _distance(answers: Answers, kind: str, dial: str, book: Units) -> Iterator[Q
         f"{kind}_speed", s, f"{speed.capitalize()} speed ({dial} indicated)", cells.speed(dial), optional=True
     )
     yield from _left(answers, kind, s, book, winds=dial)
-    left = _air(answers, kind, book)
+    may = across_of(kind, answers, dial, book)
+    yield _across(kind, s, may)
+    left, printed = across.laid_out(
+        answers.get(f"{kind}_across"), may, _air(answers, kind, book),
+        (Column(key_in("ground_roll_ft", unit), f"ground roll ({unit})", distance),
+         Column(total, f"total over {over} ({unit})", distance, optional=True)),
+    )  # fmt: skip
     yield Question(
-        kind, s, f"{kind.capitalize()} distance", columns=(
-            *left,
-            Column(key_in("ground_roll_ft", unit), f"ground roll ({unit})", distance),
-            Column(total, f"total over {over} ({unit})", distance, optional=True),
-        ), hint=_example(left, "770, 1625"), inputs=len(left),
+        kind, s, f"{kind.capitalize()} distance", columns=(*left, *printed), hint=_example(left, "770, 1625"),
+        inputs=len(left),
     )  # fmt: skip
     yield Question(
         f"{kind}_corrections", s, f"{kind.capitalize()} corrections", columns=(
             Column("cause", "cause", cells.Choice(CAUSES, CAUSES_ALSO)),
-            Column("change_percent", "change in percent", cells.number("percent")),
+            Column("change_percent", "change in percent, none if the book prints none", _change),
             Column("per", PER_WORDS, cells.in_a_unit("speed", "temperature", "ratio"), optional=True),
             Column("on", ON_WORDS, cells.Choice(tuple(CHANGES), ON_ALSO), optional=True),
-        ), hint="headwind, -10, 9 kt      tailwind, 10, 2 kt      dry_grass, 15, -, roll      above_standard, 10, 25 F"
+        ), hint="headwind, -10, 9 kt      tailwind, 10, 2 kt      dry_grass, 15, -, roll      temperature, 10, 25 F"
         "      (roll: of the ground roll, as much added to the total; whole: of each; share: of the total, to both)",
         look=partial(_says_of_what, dial),
     )  # fmt: skip
+
+
+def _change(text: str) -> object:
+    """A change in percent, or "none": the book prints no such correction."""
+    return NONE if text.strip().lower() in {NONE, "no", "not printed"} else cells.number("percent")(text)
 
 
 def _cruise_words(text: str) -> list[str]:
@@ -253,7 +328,9 @@ def _cruise_words(text: str) -> list[str]:
 def _says_of_what(dial: str, row: dict[str, Any]) -> None:
     """Surface and slope change the roll in one book and the whole in the next: asked, never assumed. Units likewise."""
     cause = row["cause"]
-    wind, warm = cause in {"headwind", "tailwind"}, cause.startswith("above_standard")
+    wind, warm = cause in {"headwind", "tailwind"}, cause == WARMER
+    if row["change_percent"] == NONE:
+        return
     if not (wind or warm) and "on" not in row:
         words = cause.replace("_", " ")
         raise InputError(
@@ -263,7 +340,7 @@ def _says_of_what(dial: str, row: dict[str, Any]) -> None:
     said = f"{cause.replace('_', ' ')} {row['change_percent']:+g} %"
     if (wind or warm) and "per" not in row:
         raise InputError(f"{said} for how {'many degrees' if warm else 'much wind'}?")
-    _, unit = cells.parted(row.get("per", 1), {"_f": "F", "_c": "C"}.get(cause[-2:], "kt" if dial == "kt" else ""))
+    _, unit = cells.parted(row.get("per", 1), "kt" if dial == "kt" and wind else "")
     if (wind and unit not in {"kt", "mph", "km/h", "m/s"}) or (warm and unit not in {"C", "F"}):
         raise InputError(
             f"{said} for every {row['per']} of what? Write {'10 C or 18 F' if warm else f'10 {dial}, or 9 kt'}."

@@ -60,7 +60,11 @@ def _add(doc: tomlkit.TOMLDocument, data: dict[str, Any]) -> None:
         doc.add(tomlkit.nl())
         if key in _COMMENTS:
             doc.add(tomlkit.comment(_COMMENTS[key]))
-        doc.add(key, _table(value))
+        if isinstance(value, list):  # [[maneuvers]]
+            several = tomlkit.aot()
+            for each in value:
+                several.append(_table(each))
+        doc.add(key, several if isinstance(value, list) else _table(value))
 
 
 def _joined(doc: tomlkit.TOMLDocument) -> str:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from airwork import units
-from airwork.airplane.parts import indicated_mps
+from airwork.airplane.parts import knots_mps
 from airwork.airplane.runway import takeoff
 from airwork.errors import AirworkError
 from airwork.maneuvers.paths.flown_ideal import STEP_S, FlownIdeal
@@ -46,16 +46,11 @@ def takeoff_notch(airplane: Airplane) -> int:
 def work_out(ws: Worksheet, *, steep: bool) -> Departure:
     """Fill in the lines of a takeoff; `steep`: best angle of climb until the obstacle is cleared."""
     airplane, table = ws.airplane, ws.airplane.file.performance.takeoff
-    dial = airplane.dial_unit
     notch = ws.notch(takeoff_notch(airplane))
     stall = ws.note_stall(notch)
     printed = table is not None and notch == takeoff_notch(airplane)
-    lift = indicated_mps(table.liftoff_kias, table.liftoff_indicated_mph, dial) if table and printed else None
-    over = (
-        indicated_mps(table.speed_at_50_ft_kias, table.speed_at_50_ft_indicated_mph, dial)
-        if table and printed
-        else None
-    )
+    lift = knots_mps(table.liftoff_kias) if table and printed else None
+    over = knots_mps(table.speed_at_50_ft_kias) if table and printed else None
     heavy = float(airplane.stall_cas_mps(airplane.max_takeoff_mass_kg, notch))
     share = ws.stall_cas_mps(notch) / heavy  # the printed speeds are for the maximum weight
     lift_off = ws.ias(LIFT_OFF_SHARE * ws.stall_cas_mps(notch), notch)

@@ -11,7 +11,7 @@ from typing import Any, Literal
 
 from airwork import units
 from airwork.airdata.airspeed import tas_from_cas_mps
-from airwork.airplane.parts import indicated_mps
+from airwork.airplane.parts import knots_mps
 from airwork.airplane.performance import Condition
 from airwork.errors import AirworkError, InputError, NotPossible
 from airwork.maneuvers.setting_up.heights import FT, Heights
@@ -114,7 +114,7 @@ class Worksheet:
             self.cautions.append(f"By the handbook in the {categories} category only: check weight and balance for it.")
         if said.note:
             self.cautions.append(f"Handbook: {said.note}.")
-        return indicated_mps(said.maximum_entry_kias, said.maximum_entry_indicated_mph, self.airplane.dial_unit)
+        return knots_mps(said.maximum_entry_kias)
 
     # --- speeds ---
 

@@ -80,6 +80,8 @@
     form.querySelector("section").replaceWith(fresh.querySelector("section"));
     form.dataset.asks = fresh.dataset.asks;
     take(typed);
+    const gone = typed.filter(([name, value]) => value && name.includes("/") && !form.elements[name]).map(([, value]) => value);
+    if (gone.length) status.textContent = `Not asked any more, so left out: ${gone.join(", ")}. Ctrl+Z can't bring it back; type or paste it into the new columns.`;
     if (at && form.elements[at]) form.elements[at].focus();
     settled = false; past.length = 0; before = new Map(values());
   };
@@ -176,14 +178,16 @@
     });
     remember(); past.pop(); keep(); look();
   };
-  form.addEventListener("paste", (e) => {
+  form.addEventListener("paste", async (e) => {
     const text = e.clipboardData.getData("text"), at = e.target.matches("input") && place(e.target);
     const lines = text.replace(/\r/g, "").split("\n").filter((line) => line.trim());
     const border = [/\t/, /;/].find((b) => b.test(text)) || (lines.every((line) => line.trim().split(/\s+/).length > 2) ? /\s+/ : /\t/);  // a PDF gives blanks
     if (!at || (lines.length < 2 && !border.test(text.trim()))) return;
     e.preventDefault();
     if (lines.length > 1 && !/\d/.test(lines[0]) && /\d/.test(lines[1])) lines.shift();  // the columns' names
-    put(at, lines.map((line) => (border.source === "\\s+" ? line.trim() : line).split(border)));
+    const given = lines.map((line) => (border.source === "\\s+" ? line.trim() : line).split(border)), path = at.grid.dataset.path;
+    if (unsent && form.hasAttribute("data-steps")) { clearTimeout(waiting); await ask(); at.grid = form.querySelector(`table.grid[data-path="${path}"]`) || at.grid; }  // its columns may change
+    put(at, given);
   });
   let lastField = null;
   form.addEventListener("focusin", (e) => { if (place(e.target)) lastField = e.target; });

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from airwork.airdata.atmosphere import G0_MPS2
-from airwork.airplane.parts import indicated_mps
+from airwork.airplane.parts import knots_mps
 from airwork.airplane.runway import takeoff
 from airwork.errors import AirworkError
 from airwork.maneuvers.episode import Cause
@@ -104,7 +104,7 @@ def _printed_mps(sheet: Sheet) -> float | None:
     table = None if airplane is None else airplane.file.performance.takeoff
     if airplane is None or table is None or mass is None:
         return None
-    printed = indicated_mps(table.liftoff_kias, table.liftoff_indicated_mph, airplane.dial_unit)
+    printed = knots_mps(table.liftoff_kias)
     return None if printed is None else printed * float(np.sqrt(mass / airplane.max_takeoff_mass_kg))
 
 
