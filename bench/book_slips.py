@@ -63,10 +63,12 @@ def books(
 
 def with_rows(data: dict[str, Any]) -> dict[str, Any]:
     """The same with each bare row as a row that names its columns."""
-    for table in data["performance"].values():
-        columns = table.pop("columns", None)
-        if columns:
-            table["rows"] = [{k: v for k, v in zip(columns, row, strict=False) if v != "-"} for row in table["rows"]]
+    for table in data.values():
+        if isinstance(table, dict):
+            columns = table.pop("columns", None)
+            if columns:
+                table["rows"] = [{k: v for k, v in zip(columns, r, strict=False) if v != "-"} for r in table["rows"]]
+            with_rows(table)
     return data
 
 

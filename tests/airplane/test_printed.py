@@ -122,7 +122,7 @@ def test_tables_are_shown_as_printed(metric: Airplane) -> None:
 def test_a_mistake_is_named_in_the_units_of_the_file() -> None:
     with pytest.raises(InputError, match=r"row 2 \(line 36\), ground_roll_m: found 34000, expected at most 6096"):
         parse_airplane_file(METRIC.replace("[1150, 0, 20, 340, 570]", "[1150, 0, 20, 34000, 570]"))
-    with pytest.raises(InputError, match="row 2: 4 values, the table has 5 columns"):
+    with pytest.raises(InputError, match="row 2 \\(line 36\\): 4 values, the table has 5 columns"):
         parse_airplane_file(METRIC.replace("[1150, 0, 20, 340, 570]", "[1150, 0, 20, 340]"))
     with pytest.raises(InputError, match="say the same; give one"):
         parse_airplane_file(METRIC.replace("rated_power_ps = 100", "rated_power_ps = 100\nrated_power_kw = 74"))

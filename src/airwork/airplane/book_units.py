@@ -65,6 +65,11 @@ class BookUnits:
         own, usual = self.unit(unit), self.digits(unit) + more
         return units.write(units.from_unit(number, unit), own, usual if own != unit or digits is None else digits)
 
+    def spoken(self, number: float, unit: str) -> str:
+        """As `write`, with the unit as it is said: "640 ft/min"."""
+        words = {"fpm": "ft/min", "gph": "gal/h"}
+        return f"{self.number(number, unit):,.{self.digits(unit)}f} {words.get(own := self.unit(unit), own)}"
+
     def run(self, length_m: float, step: int = 1) -> float:
         """A length of runway as a number in `runway`, feet to a step."""
         found = units.to_unit(length_m, self.runway)

@@ -20,7 +20,7 @@ def answers_text(lines: list[Line], title: str) -> str:
             words = f"{line.name}: {line.note}"
             out.append(textwrap.fill(words, _WIDTH, initial_indent="  ", subsequent_indent="    "))
             continue
-        digits = 1 if line.unit in {"inHg", "gph", ""} else 0
+        digits = 1 if line.unit in {"inHg", "kPa", "gph", "L/h", "impgal/h", "m/s", ""} else 0
         half = "" if line.half_width_90 is None else f" ± {line.half_width_90:,.{digits}f}"
         space = "" if line.unit in {"%", "°"} else " "
         unit = "" if line.unit in {"", "rpm"} else f"{space}{line.unit}"

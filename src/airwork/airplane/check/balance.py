@@ -132,6 +132,16 @@ def _edges(book: Book, path: str, envelope: Envelope, chord: float) -> Iterator[
                 "A forward limit never moves forward with weight; a digit of a corner?",
             )
             break
+    for a, b, c in zip(fore, fore[1:], fore[2:], strict=False):
+        below, above = ((arms[j] - arms[i]) / max(weights[j] - weights[i], 1.0) for i, j in ((a, b), (b, c)))
+        if below > above + 0.01 * chord / (top - low):
+            yield say(
+                a,
+                f"its forward limit moves aft faster up to {book.number(f'{path}.polygon', 'weight_lb', weights[b])} "
+                "than above",
+                "A forward limit is one arm up to some weight and moves aft from there; a digit of a corner?",
+            )
+            break
 
 
 def _places(book: Book, wb: WeightAndBalance, path: str, envelope: Envelope, chord: float) -> Iterator[Complaint]:

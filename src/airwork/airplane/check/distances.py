@@ -99,7 +99,9 @@ def _distances(book: Book, table: DistanceTable, kind: str) -> Iterator[Complain
         what = "one temperature at each altitude, and no rule for warmer air"
         by_density = kind == "landing" and standard_sheet(table)
         hot = "is entered at density altitude, as far as the sheet goes" if by_density else "will be refused"
-        why = f"A warmer day {hot}. Has the handbook a rule? It is a correction: {TEMPERATURE} (none, if it prints none)."
+        why = (
+            f"A warmer day {hot}. Has the handbook a rule? It is a correction: {TEMPERATURE} (none, if it prints none)."
+        )
         yield book.doubt(where, what, why, alone=True)
     yield from wind.complaints(book, table, kind)
     yield from _runway_speeds(book, table, kind)

@@ -18,6 +18,7 @@ FLAPS_STALL = (1.45, 2.85)  # flap speed over stall, full flaps: 1.8 at least by
 NOTCH_STALL = (1.6, 3.2)  # of a single notch; the lower end by the same rule
 SAME_KT = 0.7  # the same number printed twice, by its place in two tables
 CALIBRATED_KT = 2.0  # once indicated, once calibrated
+OTHER_UNIT = 0.11  # ln: mph and knots are 0.14 apart
 FLAPS_DESIGN, CRUISE_DESIGN = 1.93, 1.04  # usual flap speed over stall, structural cruise over its least
 CROSSWIND = (0.15, 0.55)  # of the stall speed, full flaps: 0.2 at least by 14 CFR 23.233
 
@@ -102,19 +103,22 @@ def _stall_mps(book: Book, notch: int) -> float | None:
 
 
 def flap_limit_at_fault(book: Book, notch_mps: float, top_mps: float) -> str:
-    """Which of two flap limits that disagree is likelier wrong: "flaps", or "limitations" with its other speeds.
+    """Which of two flap limits that disagree is likelier wrong: "flaps", or "limitations" with its other speeds,
+    or "" where they are no unit apart.
 
     Flaps are designed for 1.8 times the stall with full flaps and little more, the structural cruise for 33 √(lb/ft²)
     kt (14 CFR 23.345, 23.335 as they long stood; from memory): what is typed in another unit is off in both.
     """
-    a, stall = book.airplane, _stall_mps(book, book.airplane.flaps_full)
+    stall = _stall_mps(book, book.airplane.flaps_full)
     area, cruise = book.file.airplane.wing_area_ft2, book.airplane.limits.max_structural_cruise_ias_mps
     off_by = [] if stall is None else [math.log(top_mps / (FLAPS_DESIGN * stall))]
     if area and cruise:
         least = 33.0 * math.sqrt(book.file.airplane.maximum_takeoff_weight_lb / area) / KT_PER_MPS
         off_by.append(math.log(cruise / (CRUISE_DESIGN * least)))
-    apart = math.log(top_mps / notch_mps) * len(off_by)
-    return LIMITS if a.flap_notches and apart and sum(off_by) / apart > 0.5 else "flaps"
+    apart = math.log(top_mps / notch_mps)
+    if not off_by or abs(apart) < OTHER_UNIT:
+        return ""
+    return LIMITS if sum(off_by) / (apart * len(off_by)) > 0.5 else "flaps"
 
 
 def _of_notch(book: Book, i: int, said: str, hint: str, **more: Any) -> Complaint:

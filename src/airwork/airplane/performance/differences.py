@@ -135,24 +135,24 @@ def _climb(performance: Performance) -> Difference | None:
     answer = climb(performance, cas, Condition(mass, _CRUISE_ALTITUDE_M, temp))
     value, half = float(answer.climb_rate_mps) - printed, float(answer.climb_rate_90_mps)
     fpm, fpm_90 = to_unit(value, "fpm"), to_unit(half, "fpm")
-    where = f"at {write(_CRUISE_ALTITUDE_M, 'ft')}, {write(mass, 'lb')}"
-    words = f"climbs {abs(fpm):.0f} ft/min {'better' if fpm > 0 else 'worse'} {where}"
+    where = f"at {write(_CRUISE_ALTITUDE_M, 'ft')}, {write(mass, airplane.book.mass)}"
+    words = f"climbs {airplane.book.spoken(abs(fpm), 'fpm')} {'better' if fpm > 0 else 'worse'} {where}"
     if abs(fpm) <= fpm_90:
-        words = f"climbs as its handbook says, within {fpm_90:.0f} ft/min, {where}"
+        words = f"climbs as its handbook says, within {airplane.book.spoken(fpm_90, 'fpm')}, {where}"
     return Difference("rate of climb", fpm, fpm_90, "fpm", words)
 
 
 def _fuel(performance: Performance) -> list[Difference]:
     """Fuel flow read less printed at the power flown, mean per mixture."""
-    out = []
+    out, spoken = [], performance.airplane.book.spoken
     for mixture, values in flow_differences_m3ps(performance).items():
         gph = to_unit(float(np.mean(values)), "gph")
         scatter = max(float(np.std(values, ddof=1)) if len(values) > 2 else 0.0, READ_SD_M3PS)
         half = accuracy.Z90 * to_unit(scatter, "gph") / float(np.sqrt(len(values)))
         named = mixture.replace("_", " ")
-        words = f"burns {abs(gph):.1f} gal/h {'more' if gph > 0 else 'less'}, {named}"
+        words = f"burns {spoken(abs(gph), 'gph')} {'more' if gph > 0 else 'less'}, {named}"
         if abs(gph) <= half:
-            words = f"burns what its handbook says, within {half:.1f} gal/h, {named}"
+            words = f"burns what its handbook says, within {spoken(half, 'gph')}, {named}"
         out.append(Difference(f"fuel flow, {named}", gph, half, "gph", words))
     return [*out, *filter(None, (_fuel_as_flown(performance, leaned) for leaned in (False, True)))]
 
@@ -177,10 +177,10 @@ def _fuel_as_flown(performance: Performance, leaned: bool) -> Difference | None:
     share = float(np.hypot(line.sd_share / np.sqrt(line.flights), _GAUGE_SHARE))
     half = accuracy.Z90 * to_unit(flow * share, "gph")
     where = f"than its book's {named} at {_CRUISE_POWER:.0%} power, by its {line.flights} recorded flights"
-    words = f"burns {abs(gph):.1f} gal/h {'more' if gph > 0 else 'less'} (± {half:.1f}) {where}"
+    spoken, width = performance.airplane.book.spoken, performance.airplane.book.number(half, "gph")
+    words = f"burns {spoken(abs(gph), 'gph')} {'more' if gph > 0 else 'less'} (± {width:.1f}) {where}"
     if abs(gph) <= half:
-        words = (
-            f"burns its book's {named} at {_CRUISE_POWER:.0%} power within {half:.1f} gal/h, by {line.flights} flights"
-        )
+        within = spoken(half, "gph")
+        words = f"burns its book's {named} at {_CRUISE_POWER:.0%} power within {within}, by {line.flights} flights"
     words = f"leaned, it {words}" if leaned else words
     return Difference("fuel flow as leaned" if leaned else "fuel flow as flown", gph, half, "gph", words)

@@ -20,7 +20,7 @@ from airwork.airplane.performance.fit import Evidence, Posterior, fit, outlooks
 from airwork.airplane.performance.fixed_pitch import FixedPitch
 from airwork.airplane.performance.priors import Law, Prior
 from airwork.airplane.performance.readings import Reading, as_evidence, states_of
-from airwork.units import KT_MPS, MPH_MPS, to_unit
+from airwork.units import KT_MPS, MPH_MPS, to_unit, write
 
 OUTLIER_SD = 3.0
 _SUSPECT_SD, _FITS_SD = 2.3, 2.0  # looked at more closely from; as good as right up to
@@ -232,5 +232,5 @@ def weights_without_fuel(judge: Judge, readings: Sequence[Reading], fuel_kg: flo
     as_noted, with_fuel = (judge.cost(some) for some in (level, heavier))
     if as_noted - with_fuel < _CLEARLY_BETTER:
         return ""
-    pounds, more = to_unit(level[0].mass_kg, "lb"), to_unit(_FUEL_SHARE * fuel_kg, "lb")
-    return f"the readings fit better some {more:,.0f} lb heavier: does {pounds:,.0f} lb include the fuel?"
+    noted, more = (write(kg, judge.airplane.book.mass) for kg in (level[0].mass_kg, _FUEL_SHARE * fuel_kg))
+    return f"the readings fit better some {more} heavier: does {noted} include the fuel?"

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from airwork.airdata.atmosphere import standard_air
+from airwork.airplane.book_units import BookUnits
 from airwork.airplane.engine import Mixture
 from airwork.airplane.performance import accuracy
 from airwork.airplane.performance.answers import LevelFlight
@@ -60,7 +61,15 @@ def todays_answers(performance: Performance, at: Condition) -> list[Line]:
     lines: list[Line] = []
     for part in (_slow_flight, _cruise, _climbs, _power_curve, _turns, _glides, _changes, _brackets):
         lines += part(day)
-    return lines
+    return [_as_printed(line, performance.airplane.book) for line in lines]
+
+
+def _as_printed(line: Line, book: BookUnits) -> Line:
+    """A line in the units its book prints."""
+    if line.value is None or book.unit(line.unit) == line.unit:
+        return line
+    value, half = (None if x is None else book.number(x, line.unit) for x in (line.value, line.half_width_90))
+    return replace(line, value=value, half_width_90=half, unit=book.unit(line.unit))
 
 
 def _flaps(day: _Day, notch: int) -> str:
@@ -232,5 +241,8 @@ def _brackets(day: _Day) -> Iterator[Line]:
 
 def title_of(performance: Performance, at: Condition) -> str:
     """Airplane, weight and air in one line."""
-    weight, height = write(float(at.mass_kg), "lb"), write(float(at.pressure_altitude_m), "ft")
+    weight, height = (
+        write(float(at.mass_kg), performance.airplane.book.mass),
+        write(float(at.pressure_altitude_m), "ft"),
+    )
     return f"{performance.airplane.name}: {weight}, pressure altitude {height}, {write(float(at.temperature_k), '°C')}"

@@ -73,5 +73,6 @@ def wear_words(performance: Performance) -> str:
     fpm, half_fpm = to_unit(change, "fpm"), to_unit(half, "fpm")
     since = f"in {month_name[early[0].on.month]} {early[0].on.year}"
     if abs(fpm) <= half_fpm:
-        return f"climbs as {since}, within {half_fpm:.0f} ft/min"
-    return f"climbs {abs(fpm):.0f} ft/min {'more' if fpm > 0 else 'less'} than {since} (± {half_fpm:.0f})"
+        return f"climbs as {since}, within {performance.airplane.book.spoken(half_fpm, 'fpm')}"
+    more, width = (performance.airplane.book.spoken(x, "fpm") for x in (abs(fpm), half_fpm))
+    return f"climbs {more} {'more' if fpm > 0 else 'less'} than {since} (± {width.partition(' ')[0]})"

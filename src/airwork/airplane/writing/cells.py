@@ -307,7 +307,7 @@ def load_factors(text: str) -> list[float]:
 
 def listed(text: str) -> list[str]:
     """Some words, commas or semicolons between; nothing for "none"."""
-    found = [part.strip() for part in re.split(r"[,;]", words(text)) if part.strip()]
+    found = [part.strip() for part in re.split(r"[,;+]", words(text)) if part.strip()]
     return [] if [w.lower() for w in found] == ["none"] else found
 
 

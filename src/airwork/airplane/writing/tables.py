@@ -111,7 +111,7 @@ def performance(answers: Answers, dial: str, book: Units) -> Iterator[Question]:
     bank = () if wide else (Column("bank_deg", "bank (°), if not level", BANK.read, optional=True),)
     yield Question(
         "stall", s, "Stall speeds", columns=(*left, *across.laid_out(wide, (BANK,), (), printed)[1], *bank),
-        hint="2300, 0, 49, 53, 58" if wide else "2300, 0, 49      2300, 0, 58, 45", inputs=len(left) if wide else 0,
+        hint="2300, 0, 49, 53, 58" if wide else "2300, 0, 49      2300, 0, 58, 45", inputs=len(left),
     )  # fmt: skip
     yield from _power(answers, dial, book)
     yield from _climb(answers, dial, book)
