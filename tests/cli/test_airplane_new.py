@@ -275,7 +275,7 @@ def test_a_european_book_is_typed_as_printed(
     assert "Landing at 750 kg, flaps at notch 2 (35°), sea level, standard: 400 m over the obstacle" in said.out
     assert "A briefing has all 11 tables it asks." in said.out
     assert "arm of front seats: 1,900 mm" in said.out
-    assert "takeoff, dry grass: +10 %" in said.out
+    assert "takeoff table: flaps up; dry grass +10 %; headwind −10 % for every 9 kt" in said.out
 
 
 def test_back_in_a_table_takes_one_row_back_and_no_other(

@@ -281,3 +281,20 @@ def test_a_pasted_line_without_its_altitude_takes_it_from_the_row_above(typing) 
         "5 rows pasted; 3 took what is printed once from the row above; 1 column at the right left out: "
         "this table asks for 3."
     )
+
+
+def test_a_printed_block_pasted_at_once_lands_under_what_stands_across(typing) -> None:
+    """Banks over the columns: a printed row is a row. Pasted before the answer above has made the columns anew, it
+    waits for them (on a busy machine the numbers went into columns that were taken out, and were lost)."""
+    page, _ = typing
+    page.goto(
+        "/airplanes/new/left_in_haste?part=Performance%20(leave%20a%20table%20empty%20to%20type%20it%20into%20the%20file%20later)"
+    )
+    page.fill("[name='q:stall_across']", "bank 0 20 40 60")
+    page.press("[name='q:stall_across']", "Tab")
+    page.focus("[name='stall/0/weight_lb']")
+    page.evaluate(PASTE, "2300 0 52.9 54.6 60.4 74.8\n2300 1 50.0 51.6 57.1 70.6\n")
+    cell = "[name='stall/{}/speed__{}']"
+    for row, bank, speed in ((0, 0, "52.9"), (0, 3, "74.8"), (1, 1, "51.6")):
+        expect(page.locator(cell.format(row, bank))).to_have_value(speed)
+    expect(page.locator("thead").get_by_text("speed at 40°")).to_be_visible()

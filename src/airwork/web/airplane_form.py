@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, get_args
@@ -16,6 +16,8 @@ from pydantic import BaseModel
 
 from airwork.airplane.check import Complaint
 from airwork.airplane.file.model import AirplaneFile
+from airwork.airplane.file.printed import models_in, spellings
+from airwork.airplane.writing.continued import keys_of
 from airwork.errors import InputError, Where, not_toml
 
 MOST_ROWS = 400
@@ -145,11 +147,20 @@ def sections(text: str, part: str, said: Said, typed: Mapping[str, str] | None =
         grid = _grid(part, "", here, said, typed)
         return [Section(part, words(part), (), (), (grid,), said.at(part))]
     if isinstance(here, dict):
-        _walk(part, here, said, typed, found)
+        _walk(part, here, said, typed, found, keys_of(data))
     return found
 
 
-def _walk(path: str, table: dict[str, Any], said: Said, typed: Mapping[str, str] | None, found: list[Section]) -> None:
+def _in_the_book(key: str, used: Sequence[str]) -> str:
+    """A key in the unit the file writes its like in: maximum_kg in a book of kilograms."""
+    ways = (key, *(name for name, _ in spellings(key)))
+    return next((name for name in ways if any(k.endswith(f"_{_unit(name)}") for k in used)), key)
+
+
+def _walk(
+    path: str, table: dict[str, Any], said: Said, typed: Mapping[str, str] | None, found: list[Section],
+    used: Sequence[str],
+) -> None:  # fmt: skip
     cells, grids, inner = [], [], []
     bare = bare_columns(table)
     for key, value in table.items():
@@ -166,12 +177,12 @@ def _walk(path: str, table: dict[str, Any], said: Said, typed: Mapping[str, str]
     missing = []
     if model is not None:
         for key, about in model.model_fields.items():
-            if key not in table and _plain(about.annotation):
-                missing.append(_cell(path, key, "", said.at(path, key=key), typed))
+            if not {key, *(name for name, _ in spellings(key))} & set(table) and _plain(about.annotation):
+                missing.append(_cell(path, _in_the_book(key, used), "", said.at(path, key=key), typed))
     if cells or grids or missing:
         found.append(Section(path, words(path), tuple(cells), tuple(missing), tuple(grids), said.at(path)))
     for deeper, value in inner:
-        _walk(deeper, value, said, typed, found)
+        _walk(deeper, value, said, typed, found, used)
 
 
 def bare_columns(table: Any) -> list[str] | None:
@@ -272,29 +283,23 @@ def words(key: str, *, unit: bool = False) -> str:
 # --- what the schema says of a place ---
 
 
-def _models_in(annotation: Any) -> Iterable[type[BaseModel]]:
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        yield annotation
-    for inner in get_args(annotation):
-        yield from _models_in(inner)
-
-
 def _model(path: str) -> type[BaseModel] | None:
     models: list[type[BaseModel]] = [AirplaneFile]
     for part in path.split("."):
         models = [
-            m for model in models if part in model.model_fields for m in _models_in(model.model_fields[part].annotation)
+            m for model in models if part in model.model_fields for m in models_in(model.model_fields[part].annotation)
         ]
     return models[0] if len(models) == 1 else None
 
 
 def _about(path: str, key: str) -> Any:
     model = _model(path)
-    return None if model is None else model.model_fields.get(key)
+    fields = {} if model is None else model.model_fields
+    return fields.get(key) or next((f for k, f in fields.items() if key in dict(spellings(k))), None)
 
 
 def _plain(annotation: Any) -> bool:
-    return not any(True for _ in _models_in(annotation))
+    return not models_in(annotation)
 
 
 def _options(annotation: Any) -> tuple[str, ...]:

@@ -88,7 +88,7 @@ def answered_by(data: dict[str, Any]) -> dict[str, Any]:
 
 def _units(data: dict[str, Any]) -> dict[str, str]:
     """The units the book prints, as far as the tables typed so far show them."""
-    keys = set(_keys(data))
+    keys = set(keys_of(data))
 
     def ends(*endings: str) -> bool:
         return any(k.endswith(endings) for k in keys)
@@ -115,16 +115,16 @@ def _units(data: dict[str, Any]) -> dict[str, str]:
     return units
 
 
-def _keys(node: Any) -> list[str]:
+def keys_of(node: Any) -> list[str]:
     """Every key of the tables, and every column."""
     if isinstance(node, list):
-        return [k for item in node for k in _keys(item)]
+        return [k for item in node for k in keys_of(item)]
     if not isinstance(node, dict):
         return []
     columns = (
         [c for c in node.get("columns", []) if isinstance(c, str)] if isinstance(node.get("columns"), list) else []
     )
-    return [*node, *columns, *(k for value in node.values() for k in _keys(value))]
+    return [*node, *columns, *(k for value in node.values() for k in keys_of(value))]
 
 
 def added(data: dict[str, Any], new: dict[str, Any]) -> dict[str, Any]:
