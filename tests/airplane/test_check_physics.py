@@ -355,6 +355,8 @@ def test_of_two_flap_limits_the_likelier_is_doubted() -> None:
     data = tomllib.loads(find_airplane_file("wrenbrook_108").read_text())
     data.pop("observations", None)
     limits = [k for k in data["limitations"] if k.startswith(("never", "maximum_s", "maximum_f"))]
+    for n in data["flaps"]["notches"][1:]:
+        n["maximum_speed_kias"] = data["limitations"]["maximum_flaps_extended_kias"] = 85
 
     def first(spoil: Callable[[dict[str, Any]], None]) -> str:
         d = copy.deepcopy(data)
@@ -388,3 +390,12 @@ def test_what_the_book_is_known_not_to_print_is_not_asked_again() -> None:
     assert asked()
     data["performance"]["landing"]["not_printed"] = ["dry_grass", "wet_grass"]
     assert not asked()
+
+
+def test_a_forward_corner_ahead_of_its_edge_is_doubted() -> None:
+    """A forward limit is one arm, then moves aft with weight: 82, 82, 86 in. 76 at the bottom bends the wrong way."""
+    data = tomllib.loads(find_airplane_file("larkmoor_155").read_text())
+    data["weight_and_balance"]["envelope_normal"]["polygon"][0]["arm_in"] = 76
+    found, printed = read_printed(data, AirplaneFile)
+    a = Airplane(AirplaneFile.model_validate({**found, "printed": printed}))
+    assert any("moves aft faster up to 1,900 lb" in str(c) for c in check_airplane(a))

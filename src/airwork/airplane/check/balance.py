@@ -132,7 +132,11 @@ def _edges(book: Book, path: str, envelope: Envelope, chord: float) -> Iterator[
                 "A forward limit never moves forward with weight; a digit of a corner?",
             )
             break
-    for a, b, c in zip(fore, fore[1:], fore[2:], strict=False):
+    least, most = min(arms), max(arms)
+    lowest = {w: min(x for x, v in zip(arms, weights, strict=True) if v == w) for w in weights}
+    front = [i for i in range(len(arms)) if arms[i] == lowest[weights[i]] <= most - 0.25 * (most - least)]
+    front.sort(key=lambda i: weights[i])
+    for a, b, c in zip(front, front[1:], front[2:], strict=False):
         below, above = ((arms[j] - arms[i]) / max(weights[j] - weights[i], 1.0) for i, j in ((a, b), (b, c)))
         if below > above + 0.01 * chord / (top - low):
             yield say(
