@@ -30,7 +30,14 @@ MANEUVER_KT = 95.0
 
 
 # What a tenth of a second of a clumsy hand adds to bank [rad], climb and speed [m/s].
-SHAKE = math.sqrt(DT) * np.array([math.radians(1.6), 0.35, 0.35])
+SHAKE = (math.sqrt(DT) * math.radians(1.6), math.sqrt(DT) * 0.35, math.sqrt(DT) * 0.35)
+
+
+def _hands(seed: int) -> Iterator[list[float]]:
+    """Three normal numbers for each tick, drawn many at a time."""
+    rng = np.random.default_rng(seed)
+    while True:
+        yield from rng.normal(size=(1000, 3)).tolist()
 
 
 def _between(value: float, low: float, high: float) -> float:
@@ -65,13 +72,13 @@ class Builder:
     contacts: list[GroundContact] = field(default_factory=list)
 
     def __post_init__(self) -> None:
-        self.rng = np.random.default_rng(self.seed)
+        self.hands = _hands(self.seed)
         self.t = 0.0
         self.h = self.altitude_ft * FT_M
         self.v = self.speed_kt * KT_MPS  # true
         self.vs = 0.0
         self.bank = 0.0
-        self.psi = np.radians(self.heading_deg)
+        self.psi = math.radians(self.heading_deg)
         self.x = self.y = 0.0
         self.ground = self.altitude_ft <= self.field_ft + 1.0
         self.flap = 0.0
@@ -79,9 +86,9 @@ class Builder:
         self.warning = 0.0
         self.slip = 0.0  # bank carried without turning, rad
         self.pitch_extra = 0.0
-        self.wander = np.zeros(3)
-        wd = np.radians(self.wind_from_deg)
-        self.wx, self.wy = -self.wind_kt * KT_MPS * np.sin(wd), -self.wind_kt * KT_MPS * np.cos(wd)
+        self.wander = [0.0, 0.0, 0.0]
+        wd = math.radians(self.wind_from_deg)
+        self.wx, self.wy = -self.wind_kt * KT_MPS * math.sin(wd), -self.wind_kt * KT_MPS * math.cos(wd)
 
     # ---- the air and the hands
 
@@ -96,11 +103,11 @@ class Builder:
 
     @property
     def track(self) -> float:
-        return float(np.arctan2(self.v * np.sin(self.psi) + self.wx, self.v * np.cos(self.psi) + self.wy))
+        return math.atan2(self.v * math.sin(self.psi) + self.wx, self.v * math.cos(self.psi) + self.wy)
 
     @property
     def groundspeed(self) -> float:
-        return float(np.hypot(self.v * np.sin(self.psi) + self.wx, self.v * np.cos(self.psi) + self.wy))
+        return math.hypot(self.v * math.sin(self.psi) + self.wx, self.v * math.cos(self.psi) + self.wy)
 
     def _root_sigma(self) -> float:
         key = round(self.h / 10.0)
@@ -112,9 +119,12 @@ class Builder:
     def tick(self, bank: float, vs: float, ias_kt: float, *, accel: float = 0.9, roll: float = 0.26) -> None:
         """A tenth of a second toward a bank [rad], a climb [m/s] and a speed."""
         lack = 1.0 - self.skill
-        self.wander += DT * (-self.wander / 4.0) + self.rng.normal(size=3) * lack * SHAKE
+        self.wander = [
+            now + (DT * (-now / 4.0) + shaken * lack * most)
+            for now, shaken, most in zip(self.wander, next(self.hands), SHAKE, strict=True)
+        ]
+        wing, swing, surge = self.wander
         in_air = 0.0 if self.ground else 1.0
-        wing, swing, surge = self.wander.tolist()
         wanted = self.mirror * (bank + wing * in_air)
         self.bank += _between((wanted - self.bank) / 0.6, -roll, roll) * DT
         self.vs += _between((vs + swing * in_air - self.vs) / 1.2, -3.0, 3.0) * DT
@@ -185,17 +195,17 @@ class Builder:
     def turn(self, degrees: float, bank_deg: float, *, by_track: bool = False, lead: float = 0.5,
              vs: Callable[[float], float] | None = None) -> None:  # fmt: skip
         """Turn through an angle (right positive), leading the roll-out by half the bank."""
-        sign = np.sign(degrees)
+        sign = math.copysign(1.0, degrees)
         turned, last = 0.0, self.track if by_track else self.psi
-        bank = sign * np.radians(bank_deg)
+        bank = sign * math.radians(bank_deg)
         for _ in range(6000):
             now = self.track if by_track else self.psi
-            turned += np.arctan2(np.sin(now - last), np.cos(now - last)) * sign * self.mirror
+            turned += math.atan2(math.sin(now - last), math.cos(now - last)) * sign * self.mirror
             last = now
-            if np.degrees(turned) >= abs(degrees) - lead * bank_deg:
+            if math.degrees(turned) >= abs(degrees) - lead * bank_deg:
                 break
             self.tick(bank, self.toward(None) if vs is None else vs(turned), self.kt)
-        self.until(lambda: abs(self.bank) < np.radians(2.0), 0.0, None if vs is None else vs(turned), most_s=10.0)
+        self.until(lambda: abs(self.bank) < math.radians(2.0), 0.0, None if vs is None else vs(turned), most_s=10.0)
 
     @contextmanager
     def mark(self, kind: str) -> Iterator[True_]:
@@ -298,14 +308,14 @@ class Builder:
             self.until(lambda: self.ias_kt < 61.0, 0.0, None, 60.0, accel=0.8)
             self.until(lambda: self.ias_kt < STALL_KT - 1.0, 0.0, 3.6, STALL_KT - 4.0, accel=0.6)
             self._break(-5.5, 60.0)
-        self.until(lambda: abs(self.alt_ft - entry) < 60.0, 0.0, np.sign(entry - self.alt_ft) * 2.5, CLIMB_KT + 5)
+        self.until(lambda: abs(self.alt_ft - entry) < 60.0, 0.0, math.copysign(2.5, entry - self.alt_ft), CLIMB_KT + 5)
         self.hold(25.0, ft=entry, kt=MANEUVER_KT)
 
     def accelerated_stall(self, direction: float = 1.0) -> None:
         entry = self.alt_ft
         with self.mark("accelerated_stall"):
             self.until(lambda: self.ias_kt < 74.0, 0.0, None, 72.0, accel=0.8)
-            bank = direction * np.radians(45.0)
+            bank = direction * math.radians(45.0)
             self.until(lambda: self.ias_kt < STALL_KT * 1.19, bank, 0.3, STALL_KT * 1.19 - 4.0, accel=0.9)
             self._break(-4.0, 68.0, 0.15)
         self.until(lambda: self.alt_ft > entry - 40.0, 0.0, 3.0, CLIMB_KT)
@@ -315,9 +325,9 @@ class Builder:
         self.hold(10.0, kt=MANEUVER_KT)
         with self.mark("chandelle"):
             turned, last = 0.0, self.psi
-            while turned < np.pi - 0.02:
-                share = turned / np.pi
-                bank = np.radians(30.0) * (1.0 if share < 0.5 else max(0.1, 2.0 * (1.0 - share)))
+            while turned < math.pi - 0.02:
+                share = turned / math.pi
+                bank = math.radians(30.0) * (1.0 if share < 0.5 else max(0.1, 2.0 * (1.0 - share)))
                 kt = MANEUVER_KT - (MANEUVER_KT - STALL_KT - 5.0) * share
                 self.tick(direction * bank, 5.5 * min(1.0, 4 * share + 0.15) * (1.0 - 0.5 * share), kt)
                 turned += abs(self.psi - last)
@@ -331,11 +341,11 @@ class Builder:
         with self.mark("lazy_eight"):
             for direction in (1.0, -1.0):
                 turned, last = 0.0, self.psi
-                while turned < np.pi - 0.03:
-                    share = max(turned / np.pi, 0.02)
-                    bank = max(np.radians(30.0) * np.sin(np.pi * share), np.radians(4.0))
-                    kt = MANEUVER_KT - (MANEUVER_KT - 62.0) * np.sin(np.pi * share) ** 2
-                    self.tick(direction * bank, 5.0 * np.sin(2 * np.pi * share + 0.25), kt, accel=2.0)
+                while turned < math.pi - 0.03:
+                    share = max(turned / math.pi, 0.02)
+                    bank = max(math.radians(30.0) * math.sin(math.pi * share), math.radians(4.0))
+                    kt = MANEUVER_KT - (MANEUVER_KT - 62.0) * math.sin(math.pi * share) ** 2
+                    self.tick(direction * bank, 5.0 * math.sin(2 * math.pi * share + 0.25), kt, accel=2.0)
                     turned += abs(self.psi - last)
                     last = self.psi
         self.hold(15.0, ft=self.alt_ft)
@@ -350,7 +360,7 @@ class Builder:
     def emergency_descent(self, ft: float) -> None:
         with self.mark("emergency_descent"):
             self.kt = 120.0
-            self.until(lambda: self.alt_ft < ft + 150.0, np.radians(38.0), -9.5, 120.0)
+            self.until(lambda: self.alt_ft < ft + 150.0, math.radians(38.0), -9.5, 120.0)
             self.until(lambda: abs(self.vs) < 0.5, 0.0, 0.0, 110.0, most_s=15.0)
         self.hold(20.0, ft=self.alt_ft, kt=CRUISE_KT)
 
@@ -364,19 +374,19 @@ class Builder:
     def forward_slip(self, seconds: float = 20.0) -> None:
         with self.mark("forward_slip"):
             for k in range(round(seconds / DT)):
-                self.slip = np.radians(18.0) * min(1.0, k * DT / 3.0, (seconds - k * DT) / 3.0)
+                self.slip = math.radians(18.0) * min(1.0, k * DT / 3.0, (seconds - k * DT) / 3.0)
                 self.tick(0.0, -5.0, APPROACH_KT)
             self.slip = 0.0
 
     def _circle(self, sign: float, radius: float, done: Callable[[float], bool]) -> float:
         turned, last = 0.0, self.track
-        wind_from = np.radians(self.wind_from_deg)
-        while not done(np.degrees(turned)):
+        wind_from = math.radians(self.wind_from_deg)
+        while not done(math.degrees(turned)):
             angle = self.mirror * sign * (self.track - wind_from)
             bank = float(ground_reference_bank_rad(self.v, self.wind_kt * KT_MPS, radius, angle))
             self.tick(sign * bank, self.toward(None), self.kt)
             now = self.track
-            turned += np.arctan2(np.sin(now - last), np.cos(now - last)) * sign * self.mirror
+            turned += math.atan2(math.sin(now - last), math.cos(now - last)) * sign * self.mirror
             last = now
         return turned
 

@@ -331,11 +331,8 @@ def _stall_margin(evidence: Evidence, episodes: Sequence[Episode]) -> Iterator[M
     for e in episodes:
         if room(e.kind).slow_on_purpose:
             slow[evidence.flight.span(e.start_s - 5.0, e.end_s + 5.0)] = False
-    if evidence.agl_m is not None:
+    if evidence.agl_m is not None:  # known wherever the wheels met the ground
         slow &= ~(evidence.agl_m < 50.0 * FT_M)
-    else:
-        for contact in evidence.flight.contacts:
-            slow[evidence.flight.span(contact.time_s - 10.0, contact.time_s + 10.0)] = False
     for a, b in runs(bridged(slow, round(1.0 / evidence.step_s))):
         if (b - a) * evidence.step_s < MARGIN_S:
             continue
