@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from airwork.debrief.debrief import Debrief, Graded, evidence_of, with_episodes
+from airwork.debrief.debrief import Debrief, Graded, evidence_of, graded, with_episodes
 from airwork.debrief.instructed import Instructed, check, graded_as_told, numbered
 from airwork.errors import InputError
 from airwork.maneuvers import room, rooms
@@ -75,7 +75,9 @@ def correct(found: Debrief, corrections: Sequence[Correction], said: Sequence[In
     judged = [
         Graded(e, Grade({}, "", {}, (), (), said=tuple(w.words for w in told.get(k, ()))))
         if ungraded(e.evidence)
-        else Graded(*graded_as_told(e, evidence, told.get(k, ())))
+        else Graded(*graded_as_told(e, evidence, told[k]))
+        if k in told
+        else graded(e, evidence)
         for k, e in enumerate(episodes)
     ]
     return with_episodes(found, evidence, judged)
@@ -107,8 +109,8 @@ def _which(episodes: Sequence[Episode], kind: str, start_s: float | None) -> int
 
 def _episode(one: Correction, evidence: Evidence) -> Episode:
     """The episode as given, with phases and facts of what its room sees there; without, the whole is one phase."""
-    graded = room(one.kind).grade is not None
-    seen = [e for e in room(one.kind).seen(evidence.view) if _common_s(e, one) > 0.0] if graded else []
+    can_grade = room(one.kind).grade is not None
+    seen = [e for e in room(one.kind).seen(evidence.view) if _common_s(e, one) > 0.0] if can_grade else []
     if seen:
         best = max(seen, key=lambda e: (_common_s(e, one), e.score))
         phases = tuple(
@@ -125,7 +127,7 @@ def _episode(one: Correction, evidence: Evidence) -> Episode:
     if one.as_said_by.strip():
         said = f"{UNGRADED} ({one.as_said_by.strip()})"
         return Episode(one.kind, one.start_s, one.end_s, 1.0, evidence=(BY_HAND, said))
-    if not graded:
+    if not can_grade:
         raise NotSeen(f"airwork can't grade it ({room(one.kind).title.lower()}).", where="correction")
     raise NotSeen(
         f"nothing from {clock(one.start_s)} to {clock(one.end_s)} looks like it ({room(one.kind).title.lower()}): "

@@ -8,6 +8,7 @@ can be seen, and is taken out. Where it can't be seen nothing is done.
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.ndimage import correlate1d
 
 from airwork.maneuvers.seeing.signal import Array, Mask, runs
@@ -38,6 +39,13 @@ def rate(values: Array, step_s: float) -> Array:
     return np.asarray(correlate1d(values, at / float((at * at).sum()) / step_s, mode="nearest"), dtype=float)
 
 
+def _ranges(values: Array, at: NDArray[np.intp]) -> Array:
+    """Greatest less least from each of these places to the one after the next."""
+    most, least = np.maximum.reduceat(values, at), np.minimum.reduceat(values, at)
+    most[:-1], least[:-1] = np.maximum(most[:-1], most[1:]), np.minimum(least[:-1], least[1:])
+    return np.asarray(most - least)
+
+
 def lag_s(speed_mps: Array, ground_mps: Array, altitude_m: Array, straight: Mask, step_s: float) -> float:
     """How late a true airspeed is against the ground speed; 0 where that doesn't show surely. [s]
 
@@ -48,10 +56,11 @@ def lag_s(speed_mps: Array, ground_mps: Array, altitude_m: Array, straight: Mask
     length, rates = round(LEAST_RUN_S / step_s), rate(np.where(known, speed_mps, 0.0), step_s)
     rows: list[tuple[float, float]] = []  # (lag, weight) of each stretch
     for first, end in runs(straight & known):
-        for a in range(first, end - length + 1, length):
+        at = np.arange(first, end, length)
+        speed, height = (_ranges(x[:end], at) for x in (speed_mps, altitude_m))
+        steady = (speed < LEAST_RANGE_MPS) | (height > LEVEL_M)
+        for a in at[: (end - first) // length][~steady[: (end - first) // length]]:
             part = slice(a, min(a + 2 * length, end))
-            if np.ptp(speed_mps[part]) < LEAST_RANGE_MPS or np.ptp(altitude_m[part]) > LEVEL_M:
-                continue
             change = rates[part] - rates[part].mean()
             off = ground_mps[part] - speed_mps[part]
             weight = float((change * change).sum())
