@@ -21,13 +21,32 @@ from airwork.logbook.store import Store, open_store
 from logbook import school
 
 
-def test_the_tables_made_by_the_migrations_are_those_of_the_schema(store: Store) -> None:
+def as_in_the_schema(store: Store) -> bool:
+    """Whether the tables are those of the schema, by Alembic's own comparison."""
     from alembic.autogenerate import compare_metadata
     from alembic.migration import MigrationContext
 
     with store.read() as connection:
         context = MigrationContext.configure(connection, opts={"compare_type": True})
-        assert compare_metadata(context, metadata) == []
+        return compare_metadata(context, metadata) == []
+
+
+def test_the_tables_made_at_once_and_those_made_by_the_steps_are_those_of_the_schema(store: Store) -> None:
+    """On both kinds of database: what the second step adds is taken away again, and the step brings it back."""
+    assert as_in_the_schema(store)
+    with store.change() as connection:
+        for name in ("signature", "signing_key", "history"):
+            connection.execute(sa.text(f"DROP TABLE {name}"))
+        connection.execute(sa.text("DROP INDEX ix_flight_corrects_id"))
+        for table, column in (("flight", "corrects_id"), ("flight", "came_from"), ("endorsement", "came_from")):
+            connection.execute(sa.text(f"ALTER TABLE {table} DROP COLUMN {column}"))
+        connection.execute(sa.text(f"UPDATE {migrations.TABLE} SET version_num = '0001'"))
+    assert not as_in_the_schema(store)
+    with store.change() as connection:
+        migrations.upgrade(connection)
+    assert as_in_the_schema(store)
+    with store.read() as connection:
+        assert migrations.version(connection) == migrations.HEAD
 
 
 def test_the_newest_migration_is_the_one_named_head() -> None:
@@ -65,26 +84,42 @@ def test_a_reference_to_nothing_is_refused(store: Store) -> None:
         )
 
 
-def test_a_step_that_fails_midway_changes_no_table(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """SQLite too: tables are made in the transaction that notes the step."""
+def released(folder: Path, tables: str) -> Path:
+    """A logbook made by the program as it was when its tables were these."""
+    path = folder / "old.sqlite"
+    path.write_bytes(gzip.decompress((Path(__file__).parent / "released" / f"tables_{tables}.sqlite.gz").read_bytes()))
+    return path
+
+
+def in_it(path: Path) -> list[tuple[object, ...]]:
+    raw = sqlite3.connect(path)
+    found = raw.execute("SELECT name, sql FROM sqlite_master ORDER BY name").fetchall()
+    raw.close()
+    return found
+
+
+def test_a_new_logbook_and_a_step_that_fail_midway_change_no_table(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """SQLite too: tables are made in the transaction that notes where they stand."""
     from alembic import op
 
-    made = op.create_table
-    number = 0
+    def power_cut(*_args: object, **_keys: object) -> object:
+        raise RuntimeError("power cut")
 
-    def fails_at_the_fifth(*args: object, **keys: object) -> object:
-        nonlocal number
-        number += 1
-        if number == 5:
-            raise RuntimeError("power cut")
-        return made(*args, **keys)
-
-    monkeypatch.setattr(op, "create_table", fails_at_the_fifth)
+    old = released(tmp_path, "0001")
+    before = in_it(old)
+    monkeypatch.setattr(op, "add_column", power_cut)  # three tables are made by then
     with pytest.raises(RuntimeError, match="power cut"):
-        open_store(tmp_path / "l.sqlite", create=True)
-    raw = sqlite3.connect(tmp_path / "l.sqlite")
-    assert raw.execute("SELECT count(*) FROM sqlite_master").fetchone() == (0,)
-    raw.close()
+        open_store(old)
+    assert in_it(old) == before
+    sa.event.listen(metadata.tables["mark"], "after_create", power_cut)
+    try:
+        with pytest.raises(RuntimeError, match="power cut"):
+            open_store(tmp_path / "l.sqlite", create=True)
+    finally:
+        sa.event.remove(metadata.tables["mark"], "after_create", power_cut)
+    assert in_it(tmp_path / "l.sqlite") == []
 
 
 def test_a_logbook_of_a_newer_airwork_is_refused(tmp_path: Path) -> None:
@@ -118,11 +153,9 @@ def test_before_older_tables_are_brought_up_to_date_a_copy_is_kept(
 
 @pytest.mark.parametrize("tables", ["0001"])
 def test_a_logbook_of_each_released_version_is_brought_up_to_date(tables: str, tmp_path: Path) -> None:
-    """Made by the program as it was then (tests/logbook/released): nothing lost, an old signature is claimed."""
-    path = tmp_path / "old.sqlite"
-    packed = Path(__file__).parent / "released" / f"tables_{tables}.sqlite.gz"
-    path.write_bytes(gzip.decompress(packed.read_bytes()))
-    store = open_store(path)
+    """Nothing lost, an old signature is claimed, the tables those of the schema."""
+    store = open_store(released(tmp_path, tables))
+    assert as_in_the_schema(store)
     found = check(store)
     assert found.wrong == ()
     assert {name: found.rows[name] for name in ("person", "flight", "mark", "endorsement", "recording")} == {

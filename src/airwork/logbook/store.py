@@ -144,7 +144,7 @@ def _named(where: str | Path | None) -> str:
 def memory_store() -> Store:
     """An empty logbook in memory, for carrying rows from one logbook to another."""
     store = Store(_sqlite_engine(None), "memory", None, keeps_history=False)
-    metadata.create_all(store.engine)  # as the migrations leave them, in a tenth of the time
+    metadata.create_all(store.engine)
     return store
 
 
@@ -244,8 +244,10 @@ def _bring_up_to_date(store: Store, *, create: bool) -> None:
             before = store.path.with_name(f"{store.path.name}.before-{migrations.HEAD}")
             sqlite_files.copied(connection.connection.driver_connection, before)
     with store.change() as connection:
-        migrations.upgrade(connection)
-        if found is not None:
+        if found is None:
+            migrations.begin(connection)
+        else:
+            migrations.upgrade(connection)
             history.take_stock(connection)
 
 

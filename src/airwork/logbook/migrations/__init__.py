@@ -1,4 +1,7 @@
-"""The tables' history: each version is a named step under `versions`; a step and its noting share one transaction."""
+"""The tables' history: each version is a named step under `versions`; a step and its noting share one transaction.
+
+A new logbook takes the tables of the schema at once; the steps are for one that an older airwork made.
+"""
 
 from __future__ import annotations
 
@@ -7,6 +10,8 @@ from typing import TYPE_CHECKING
 
 import sqlalchemy as sa
 from sqlalchemy import Connection
+
+from airwork.logbook.schema import metadata
 
 if TYPE_CHECKING:
     from alembic.config import Config
@@ -22,6 +27,15 @@ def version(connection: Connection) -> str | None:
         return None
     found = connection.execute(sa.text(f"SELECT version_num FROM {TABLE}")).scalar()
     return None if found is None else str(found)
+
+
+def begin(connection: Connection) -> None:
+    """Make the tables of an empty database and note where they stand, in the connection's transaction."""
+    stands = sa.Table(TABLE, sa.MetaData(), sa.Column("version_num", sa.String(32), nullable=False),
+                      sa.PrimaryKeyConstraint("version_num", name=f"{TABLE}_pkc"))  # fmt: skip
+    metadata.create_all(connection, checkfirst=False)
+    stands.create(connection)
+    connection.execute(stands.insert().values(version_num=HEAD))
 
 
 def known(step: str) -> bool:
