@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import multiprocessing
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
@@ -28,6 +29,13 @@ DAY = date(2026, 6, 14)
 H = 3600.0
 ZONE = "America/Denver"
 PASSWORD = "calm wind only 26"
+
+
+def programs() -> Any:
+    """Other programs at the same logbook, each a process of its own, begun from one that has loaded what they need."""
+    context = multiprocessing.get_context("forkserver")
+    context.set_forkserver_preload(["pytest", "logbook.school"])
+    return context
 
 
 @dataclass(frozen=True)

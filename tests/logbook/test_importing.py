@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import math
-import multiprocessing
 from pathlib import Path
 from typing import Any
 
@@ -263,7 +262,7 @@ def _import_from_another_program(path: str, pilot_id: str, instructor_id: str) -
 
 def test_two_programs_that_import_the_same_flight_leave_one(store: Store, s: school.School) -> None:
     where = str(store.path or store.engine.url.render_as_string(hide_password=False).replace("+psycopg", ""))
-    context = multiprocessing.get_context("spawn")
+    context = school.programs()
     programs = [
         context.Process(target=_import_from_another_program, args=(where, s.student.id, s.instructor.id))
         for _ in range(2)

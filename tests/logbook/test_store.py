@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import gzip
-import multiprocessing
 import os
 import sqlite3
 import threading
@@ -252,7 +251,7 @@ def _write_many(path: str, first: int) -> None:
 def test_two_programs_write_at_the_same_time(tmp_path: Path) -> None:
     path = tmp_path / "l.sqlite"
     open_store(path, create=True).close()
-    context = multiprocessing.get_context("spawn")
+    context = school.programs()
     programs = [context.Process(target=_write_many, args=(str(path), first)) for first in (0, 100)]
     for program in programs:
         program.start()
