@@ -261,3 +261,48 @@ def test_a_wish_the_set_up_does_nothing_with_is_said(brief):
     b = brief({'kind = "steep_turn"': 'kind = "steep_turn"\n[exercises.target]\nradius = "900 ft"'})
     assert level_of(b, "Steep turn") == "think"
     assert "radius" in b.verdict.headline
+
+
+def test_the_exercises_are_planned_in_the_wind_of_a_forecast_that_ends_soon_after_the_lesson(brief):
+    """Planned first for a rough length of two hours, which this forecast doesn't cover: its wind counts."""
+    alone = {  # a TAF and nothing else
+        'wind = "240/12G18 kt"\nvisibility = "10 SM"\nceiling = "none"\n': "",
+        'winds_aloft = ["6,000 ft 250/18 kt"]\n': "",
+    }
+    long, short, calm = (
+        brief({**alone, "2012/2112 24010KT": f"2012/{ends} {wind}KT"})
+        for ends, wind in (("2112", "24018"), ("2016", "24018"), ("2016", "00000"))
+    )
+    assert [e.path.points for e in short.exercises] == [e.path.points for e in long.exercises]
+    assert [e.path.points for e in short.exercises] != [e.path.points for e in calm.exercises]
+
+
+FAR_STORM = (
+    'taf = "TAF KOGA 201130Z 2012/2112 24010KT P6SM SKC"\nmetar = """METAR KOGA 201415Z 25006KT 10SM CLR 17/06 A3006\n'
+)
+
+
+@pytest.mark.parametrize(("station", "level"), [("KLBF", "think"), ("KIML", "no-go")])
+def test_a_storm_at_a_station_far_away_is_named_with_its_distance_and_stops_nobody(brief, station, level):
+    """North Platte is 49 NM from Ogallala, Imperial 38 NM from it and 27 from a nearer area (OurAirports)."""
+    text = changed(
+        GOOD,
+        {
+            'taf = "TAF KOGA 201130Z 2012/2112 24010KT P6SM SKC"\n': FAR_STORM
+            + f'METAR {station} 201453Z 27010KT 10SM TSRA FEW050CB 15/13 A2990"""\n',
+            "center = [41.30, -101.77]": "center = [40.95, -101.65]",
+            "position = [41.30, -101.77]": "position = [40.95, -101.65]",
+        },
+    )
+    found = brief(text=text).verdict
+    storm = next(r for r in found.reasons if r.topic == "thunderstorm")
+    assert storm.level == level
+    assert ("NM away" in storm.text) == (level == "think")
+
+
+@pytest.mark.parametrize(("time", "seen"), [("17:35", True), ("14:00", False)])
+def test_a_low_sun_ahead_on_the_runway_is_told_in_clear_air_too(brief, time, seen):
+    """On 20 September 2025 at Ogallala the Sun stands 5 to 8° high in about 265° half an hour before it sets."""
+    found = [r for r in brief({'time = "08:30"': f'time = "{time}"'}).verdict.reasons if r.topic == "low sun"]
+    assert bool(found) == seen
+    assert all(r.level == "think" and "ahead on runway 26: it blinds on final" in r.text for r in found)

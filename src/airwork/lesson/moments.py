@@ -10,12 +10,18 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
+from airwork.airdata.geodesy import leg
+from airwork.errors import InputError
 from airwork.lesson.lesson import Lesson
+from airwork.lesson.places import find_place
 from airwork.lesson.style import Style
 from airwork.lesson.verdict import ORDER, Level
 from airwork.lesson.weather import Cloud, Forecast, Report, Seen, Trend
 from airwork.lesson.winds import Wind
+from airwork.units import from_unit, to_unit
 
+FAR_M = from_unit(40.0, "NM")  # a storm that moves with 40 kt is here in an hour (our own choice)
+SEVERE = re.compile(r"\+.*TS|GR|SQ|FC")  # its gusts run ahead of it, and nobody says which way it moves
 TREND_S = 2 * 3600.0  # a report's trend speaks of the two hours after it (ICAO Annex 3, from memory)
 
 
@@ -26,6 +32,7 @@ class Moment:
     kind : "now", or as the forecast says: "prevailing", "becoming", "TEMPO", "PROB30" …
     where : "" at the field; else the station, and that it stands for the area.
     text : the report's own text for "now", for its remarks.
+    far : from a station too far away to be the area's own weather.
     """
 
     kind: str
@@ -34,11 +41,12 @@ class Moment:
     seen: Seen
     where: str = ""
     text: str = ""
+    far: bool = False
 
     @property
     def perhaps(self) -> bool:
-        """Forecast with a probability only: a reason to think, never alone a reason to stay."""
-        return self.kind.startswith("PROB")
+        """Forecast with a probability only, or far away: a reason to think, never alone a reason to stay."""
+        return self.kind.startswith("PROB") or self.far
 
     def label(self, style: Style, start_utc_s: float) -> str:
         """When and where in words: "now", "forecast from 09:00", "now and then 08:00 to 11:00, TEMPO; KIML"."""
@@ -47,7 +55,7 @@ class Moment:
         if self.kind in {"prevailing", "becoming"}:
             word = "forecast" if self.kind == "prevailing" else "forecast to become"
             when = f"{word} from {style.clock(self.start_utc_s)}" if self.start_utc_s > start_utc_s else word
-        elif self.perhaps:
+        elif self.kind.startswith("PROB"):
             when = f"forecast at {self.kind[4:6]} % {span}, {self.kind}"
         elif self.kind != "now":
             when = f"forecast now and then {span}, {self.kind}"
@@ -60,21 +68,36 @@ def moments_of(lesson: Lesson, now: Seen, end_utc_s: float, kind: str = "now") -
     out = [Moment(kind, start, start, now, text=given.metar.text if given.metar else "")]
     if given.metar:
         out += _trends(given.metar, now, start, end_utc_s)
-    out += _forecast(given.taf, start, end_utc_s, "")
-    area = lesson.area.name if lesson.area else "nearby"
+    out += _forecast(given.taf, start, end_utc_s)
     for report in given.area_reports:
-        where = f"{report.station}, for {area}"
-        out.append(Moment("now", start, start, report.seen, where, report.text))
-        out += [replace(m, where=where) for m in _trends(report, report.seen, start, end_utc_s)]
+        theirs = [Moment("now", start, start, report.seen, text=report.text)]
+        out += _of_station(report.station, lesson, [*theirs, *_trends(report, report.seen, start, end_utc_s)])
     for forecast in given.area_forecasts:
-        out += _forecast(forecast, start, end_utc_s, f"{forecast.station}, for {area}")
+        out += _of_station(forecast.station, lesson, _forecast(forecast, start, end_utc_s))
     return tuple(out)
 
 
-def _forecast(taf: Forecast | None, start: float, end: float, where: str) -> list[Moment]:
+def _of_station(station: str, lesson: Lesson, theirs: list[Moment]) -> list[Moment]:
+    """Moments of a station for the area; beyond `FAR_M`, if not severe, another place's weather."""
+    area, place = lesson.area, lesson.place
+    where = f"{station}, for {area.name if area else 'nearby'}"
+    try:
+        there = find_place(station)
+    except InputError:
+        return [replace(m, where=where) for m in theirs]
+    corners = area.corners_rad or ((area.center_rad,) if area.center_rad else ()) if area else ()
+    away = min(leg(*at, there.latitude_rad, there.longitude_rad).distance_m
+               for at in ((place.latitude_rad, place.longitude_rad), *corners))  # fmt: skip
+    far = away > FAR_M and not any(SEVERE.search(code) for m in theirs for code in m.seen.weather)
+    if away > FAR_M:
+        where = f"{station}, {to_unit(away, 'NM'):.0f} NM away"
+    return [replace(m, where=where, far=far) for m in theirs]
+
+
+def _forecast(taf: Forecast | None, start: float, end: float) -> list[Moment]:
     if taf is None:
         return []
-    return [Moment(s.kind, s.start_utc_s, s.end_utc_s, s.seen, where) for s in taf.between(start, end)]
+    return [Moment(s.kind, s.start_utc_s, s.end_utc_s, s.seen) for s in taf.between(start, end)]
 
 
 def _trends(report: Report, now: Seen, start: float, end: float) -> list[Moment]:

@@ -103,7 +103,7 @@ def _flown(
     flight = plan_flight(lesson, airplane, performance, standard, rough, guessed)
     day = make_day(lesson, lesson.start_utc_s + flight.legs[-1].end_s)
     chosen = choose_runway(lesson, day)
-    if chosen[0] != guessed:
+    if chosen[0] != guessed or day.air != rough.air:  # a forecast may end before the rough length, or another begin
         flight = plan_flight(lesson, airplane, performance, standard, day, chosen[0])
     return day, flight, chosen
 

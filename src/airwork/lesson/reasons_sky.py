@@ -15,6 +15,7 @@ from airwork.units import FT_M, SM_M, from_unit
 from airwork.values import sourced
 
 LOW_SUN_RAD = math.radians(15.0)  # the haze between glares ahead of a Sun lower than this (our own choice)
+BLINDING_RAD, INTO_IT_RAD, AHEAD_RAD = math.radians(10.0), math.radians(20.0), math.radians(40.0)  # our own too
 HAZY_M = 6.0 * SM_M
 NEAR_SUNRISE_S = 2.0 * 3600.0  # radiation fog comes around sunrise ([AWH] ch. 16); the span is our own
 NEAR_SUNSET_S = 1.0 * 3600.0
@@ -33,7 +34,7 @@ def sky_reasons(case: Case) -> Iterator[Reason]:
     yield from _student_alone(case)
     yield from _scattered(case)
     yield from _fog(case)
-    yield from _haze(case)
+    yield from _low_sun(case)
 
 
 def _minima(case: Case) -> Iterator[Reason]:
@@ -221,8 +222,8 @@ def _fog(case: Case) -> Iterator[Reason]:
     )
 
 
-def _haze(case: Case) -> Iterator[Reason]:
-    """Haze with a low Sun: nothing is seen against it, traffic least of all."""
+def _low_sun(case: Case) -> Iterator[Reason]:
+    """Haze with a low Sun: nothing is seen against it, traffic least of all. A clear one blinds along the runway."""
 
     def look(moment: Moment) -> Found | None:
         seen = moment.seen
@@ -231,22 +232,21 @@ def _haze(case: Case) -> Iterator[Reason]:
         return Found("think", 1.0, case.when(moment), moment) if hazy or poor else None
 
     found = worst_of(case.day.moments, look)
-    if found is None:
-        return
-    place = case.lesson.place
+    place, runway = case.lesson.place, case.runway.runway
     for utc_s, when in ((case.lesson.start_utc_s, "at the start"), (case.end_utc_s, "at the end")):
         elevation, azimuth = sun_position_rad(
             place.latitude_rad, place.longitude_rad, datetime.fromtimestamp(utc_s, UTC)
         )
-        if 0.0 < elevation < LOW_SUN_RAD:
-            runway = case.runway.runway
-            ahead = ""
-            if runway is not None and runway.heading_rad is not None:
-                off = abs(math.remainder(azimuth - runway.heading_rad, math.tau))
-                ahead = f", ahead on runway {runway.name}" if off < math.radians(40.0) else ""
-            text = (
-                f"haze and a low sun {when}: {math.degrees(elevation):.0f}° high in "
-                f"{math.degrees(azimuth) % 360:03.0f}°{ahead} ({found.text})"
-            )
+        off = math.pi
+        if runway is not None and runway.heading_rad is not None:
+            off = abs(math.remainder(azimuth - runway.heading_rad, math.tau))
+        at = f"{math.degrees(elevation):.0f}° high in {math.degrees(azimuth) % 360:03.0f}°"
+        ahead = f", ahead on runway {runway.name}" if runway is not None and off < AHEAD_RAD else ""
+        if found is not None and 0.0 < elevation < LOW_SUN_RAD:
+            text = f"haze and a low sun {when}: {at}{ahead} ({found.text})"
             yield Reason("haze and low sun", "think", text, OWN, "a later start, the Sun behind you")
+            return
+        if 0.0 < elevation < BLINDING_RAD and off < INTO_IT_RAD and case.day.ceiling.value is None:
+            text = f"a low sun {when}: {at}{ahead}: it blinds on {'final' if utc_s == case.end_utc_s else 'takeoff'}"
+            yield Reason("low sun", "think", text, OWN, "another hour, the other runway, a visor and a clean screen")
             return

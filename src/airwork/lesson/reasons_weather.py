@@ -106,7 +106,7 @@ def _of_kind(case: Case, kind: _Kind, moment: Moment) -> Iterator[Found]:
             name = in_words(code)
             yield Found(
                 level,
-                2.0 - (moment.kind != "now") - code.startswith(("-", "VC")),
+                2.0 - (moment.kind != "now") - code.startswith(("-", "VC")) + code.startswith("+"),
                 f"{name} ({code}, {case.when(moment)})",
                 moment,
             )
