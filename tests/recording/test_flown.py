@@ -24,6 +24,7 @@ from airwork.recording.flown import by_path, flown_of, missing_for_rows
 from airwork.recording.flown.flaps import inferred_up, surely_up
 from airwork.recording.flown.inertial import quiet_tas_mps
 from airwork.recording.flown.seconds import at_seconds, despiked
+from airwork.recording.flown.windows import _throttle
 from airwork.units import FPM_MPS, FT_M, KT_MPS, LB_KG, MPH_MPS
 from flown_flights import write_flight
 from invented_truth import true_climb, true_level, truths
@@ -183,15 +184,18 @@ def test_gauges_alone_tell_fuel_flow_on_the_whole(bare: Airplane, flights: list[
 
 
 def test_windows_of_nonsense_count_little(bare: Airplane, flights: list[Flown]) -> None:
-    """A tenth of the windows spoiled by 4 m/s moves the answers by a few RPM."""
-    plain, _ = errors(Performance(bare, learn(bare, [], flights)))
-    spoiled = []
-    for flown in flights:
-        rate = flown.rows.rate_mps.copy()
-        rate[::10] += 4.0
-        spoiled.append(replace(flown, rows=replace(flown.rows, rate_mps=rate)))
-    moved, _ = errors(Performance(bare, learn(bare, [], spoiled)))
-    assert np.abs(moved - plain).max() < 12
+    """A tenth of the windows spoiled by 800 ft/min: whichever they are, the answers move by a quarter of their band
+    (the greatest of five, in the middle of ten ways to spoil them; 110 RPM without the robust loss)."""
+    plain, half = errors(Performance(bare, learn(bare, [], flights)))
+    moved = []
+    for first in range(10):
+        spoiled = []
+        for flown in flights:
+            rate = flown.rows.rate_mps.copy()
+            rate[first::10] += 4.0
+            spoiled.append(replace(flown, rows=replace(flown.rows, rate_mps=rate)))
+        moved.append(np.abs(errors(Performance(bare, learn(bare, [], spoiled)))[0] - plain).max())
+    assert np.median(moved) < 0.3 * half.max()
 
 
 def test_descents_tell_no_more_than_the_law_is_good_for_there(bare: Airplane, flights: list[Flown]) -> None:
@@ -221,6 +225,62 @@ def test_full_throttle_is_the_plateau_of_the_climbs(bare: Airplane, flights: lis
         assert full.sum() >= 3
         assert (flown.rows.rate_mps[full] > 1.0).all()
         assert np.ptp(flown.rows.rpm[full]) < 120
+
+
+@pytest.mark.parametrize(
+    ("kt", "low", "high", "found"),
+    [
+        (55.0, 1500.0, 2600.0, "pulling"),  # slow flight, a throttle hunted by 1,100 RPM: the propeller pulls all along
+        (45.0, 1150.0, 1200.0, "pulling"),  # slow and slowly turning, well below half of the rated RPM
+        (100.0, 1500.0, 2600.0, "neither"),  # as much fast: it was closed and opened
+        (70.0, 1000.0, 1100.0, "closed"),
+        (110.0, 1450.0, 1500.0, "pulling"),  # a windmilling dive: the fit judges it by its advance ratio
+        (85.0, 1250.0, 1320.0, "neither"),
+    ],
+)
+def test_a_hunted_throttle_is_power_and_a_closed_one_is_none(
+    bare: Airplane, kt: float, low: float, high: float, found: str
+) -> None:
+    """By the advance ratio of the slowest second: below 0.8 no propeller of these windmills (common practice)."""
+    seconds: Any = type("S", (), {"rpm": np.tile([low, high], 8)})
+    idle, powered = _throttle(seconds, bare, np.arange(16)[None, :], np.array([kt * KT_MPS]))
+    assert (bool(idle[0]), bool(powered[0])) == (found == "closed", found == "pulling")
+
+
+def test_slow_flight_by_a_hunting_hand_is_learned_from(bare: Airplane, files: list[Path], tmp_path: Path) -> None:
+    """Full-flap minutes with the throttle swung ± 350 RPM every four seconds keep their windows."""
+    rows = [line.split(",") for line in files[0].read_text().splitlines()]
+    rpm, notch = (rows[0].index(name) for name in ("RPM", "Flap Notch"))
+    for i, row in enumerate(rows[1:]):
+        if row[notch] == "3":
+            row[rpm] = f"{float(row[rpm]) + (350.0 if i % 8 < 4 else -350.0):.0f}"
+    path = tmp_path / "hunted.csv"
+    path.write_text("\n".join(map(",".join, rows)) + "\n")
+    calm, hunted = (flown_of(read_flight(f, airplane=bare), bare, WEIGHT_LB * LB_KG, "typed") for f in (files[0], path))
+    assert calm is not None and hunted is not None
+    assert (hunted.rows.notch == 3).sum() == (calm.rows.notch == 3).sum() > 5
+
+
+def test_a_few_seconds_near_the_stall_do_not_cost_their_window(
+    bare: Airplane, files: list[Path], tmp_path: Path
+) -> None:
+    """Full flaps at three quarters of the greatest lift: 94 % of it for five seconds in sixteen is slow flight, 97 %
+    for twelve is none to learn from."""
+    rows = [line.split(",") for line in files[0].read_text().splitlines()]
+    speed, notch = (rows[0].index(name) for name in ("Indicated Airspeed (kt)", "Flap Notch"))
+    stall = bare.stall_cas_mps(WEIGHT_LB * LB_KG, 3)
+    counts = []
+    for share, seconds in ((0.94, 5), (0.97, 12)):
+        for i, row in enumerate(rows[1:]):
+            if row[notch] == "3":
+                here = share if i % 16 < seconds else 0.75
+                row[speed] = f"{float(bare.calibration[3].ias(stall / np.sqrt(here))) / KT_MPS:.2f}"
+        path = tmp_path / "slow.csv"
+        path.write_text("\n".join(map(",".join, rows)) + "\n")
+        flown = flown_of(read_flight(path, airplane=bare), bare, WEIGHT_LB * LB_KG, "typed")
+        counts.append(0 if flown is None else int((flown.rows.notch == 3).sum()))
+    assert counts[0] > 5
+    assert counts[1] == 0
 
 
 def test_rows_survive_being_kept(flights: list[Flown]) -> None:

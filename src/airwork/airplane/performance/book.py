@@ -24,7 +24,6 @@ from airwork.airplane.performance.engine import (
     PowerPoints,
     fit_fixed_pitch_engine,
     fit_manifold_engine,
-    full_throttle_share,
 )
 from airwork.airplane.performance.fit import Block, Evidence
 from airwork.airplane.performance.readings import Reading
@@ -285,8 +284,7 @@ def calibrated_engine(engine: FixedPitchEngine, readings: Sequence[Reading], at:
             continue
         n = np.array([reading.rpm / 60.0])
         taken = float(engine.power_w(where.tas_mps, n, where.density_kgpm3)[0])
-        share = float(full_throttle_share(where.density_kgpm3)[0])
-        given = engine.rated_power_w * share * reading.rpm / engine.rated_rpm
+        given = float(engine.full_power_w(n, where.density_kgpm3)[0])
         if given > 0 and taken > 0:
             logs.append(float(np.log(taken / given)))
     if not logs:

@@ -102,6 +102,11 @@ class FixedPitchEngine:
         scale = density_kgpm3 * n_rps * n_rps * self._fifth_m5
         return scale * np.sqrt(np.maximum(of_cp, 0.0) * n_rps * n_rps + (per_n * n_sd_rps) ** 2)
 
+    def full_power_w(self, n_rps: Array | float, density_kgpm3: Array) -> Array:
+        """Shaft power given at full throttle and an n. [W]"""
+        torque = self.strength * self.rated_power_w / (self.rated_rpm / 60.0)
+        return np.asarray(torque * full_throttle_share(density_kgpm3) * n_rps)
+
     def full_throttle_share_sd(self, tas_mps: Array, n_rps: Array) -> Array:
         """Standard deviation of the RPM at full throttle, as a share: torque goes about with its square. [1]"""
         terms = self._terms(tas_mps, n_rps)
@@ -122,8 +127,7 @@ class FixedPitchEngine:
         c0·n² + c1·n·u + c2·u² = P_rated·Φ/(n_rated·ρ·d⁵), u = V/d; NaN without a solution.
         """
         u = tas_mps / self._per_turn_m
-        torque = self.strength * self.rated_power_w * full_throttle_share(density_kgpm3) / (self.rated_rpm / 60.0)
-        rest = self.cp[2] * u * u - torque / (density_kgpm3 * self._fifth_m5)
+        rest = self.cp[2] * u * u - self.full_power_w(1.0, density_kgpm3) / (density_kgpm3 * self._fifth_m5)
         line = self.cp[1] * u
         with np.errstate(invalid="ignore"):
             return (np.sqrt(line * line - 4.0 * self.cp[0] * rest) - line) / (2.0 * self.cp[0])

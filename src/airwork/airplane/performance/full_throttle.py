@@ -13,11 +13,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from airwork.airplane.performance.engine import (
-    FixedPitchEngine,
-    PowerPoints,
-    full_throttle_share,
-)
+from airwork.airplane.performance.engine import FixedPitchEngine, PowerPoints
 from airwork.airplane.performance.flown import POWERED, Flown, Rows
 from airwork.airplane.performance.state import Array
 
@@ -48,9 +44,8 @@ def full_rows(rows: Rows, engine: FixedPitchEngine) -> tuple[NDArray[np.bool_], 
 def _log_torque(rows: Rows, engine: FixedPitchEngine) -> Array:
     n = rows.rpm / 60.0
     taken = engine.power_w(rows.tas_mps, n, rows.density_kgpm3)
-    given = engine.rated_power_w * full_throttle_share(rows.density_kgpm3) * rows.rpm / engine.rated_rpm
     with np.errstate(invalid="ignore", divide="ignore"):
-        return np.asarray(np.log(taken / given))
+        return np.asarray(np.log(taken / engine.full_power_w(n, rows.density_kgpm3)))
 
 
 def engine_of_flights(engine: FixedPitchEngine, flights: Sequence[Flown]) -> FixedPitchEngine:
@@ -68,7 +63,8 @@ def engine_of_flights(engine: FixedPitchEngine, flights: Sequence[Flown]) -> Fix
     count = int(open_throttle.sum())
     if engine.known:
         weight = count / _FLIGHT_SD**2
-        return replace(engine, strength=float(np.exp(mean * weight / (weight + 1.0 / _STRENGTH_SD**2))))
+        more = np.exp(mean * weight / (weight + 1.0 / _STRENGTH_SD**2))
+        return replace(engine, strength=engine.strength * float(more))
     parts = [
         _points(f.rows.take(full), engine)
         for f, (full, _), good in zip(flights, found, open_throttle, strict=True)
@@ -81,6 +77,6 @@ def engine_of_flights(engine: FixedPitchEngine, flights: Sequence[Flown]) -> Fix
 def _points(rows: Rows, engine: FixedPitchEngine) -> PowerPoints:
     """Full-throttle rows of a flight as powers known; a flight counts as a few readings, however long it climbed."""
     n = rows.rpm / 60.0
-    power = engine.rated_power_w * full_throttle_share(rows.density_kgpm3) * rows.rpm / engine.rated_rpm
+    power = engine.full_power_w(n, rows.density_kgpm3)
     weight = np.full(n.size, min(1.0, _FLIGHT_COUNTS / n.size))
     return PowerPoints(n, rows.tas_mps, rows.density_kgpm3, power, np.full(n.size, _POWER_SD), weight)

@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 from airwork.airdata.airspeed import tas_from_cas_mps
 from airwork.airdata.atmosphere import density_kgpm3, standard_air
 from airwork.airplane.performance.condition import Condition, Setting
-from airwork.airplane.performance.engine import FixedPitchEngine, full_throttle_share
+from airwork.airplane.performance.engine import FixedPitchEngine
 from airwork.airplane.performance.model import Performance
 from airwork.airplane.performance.state import Array, State
 from airwork.errors import NotPossible
@@ -102,8 +102,7 @@ def throttle_share(performance: Performance, rpm: ArrayLike, cas_mps: ArrayLike,
     engine = performance.fixed
     tas, density, shape = air(np.broadcast_to(cas_mps, np.broadcast_shapes(np.shape(rpm), np.shape(cas_mps))), at)
     n = np.broadcast_to(np.asarray(rpm, dtype=float), shape).ravel() / 60.0
-    torque = engine.power_w(tas, n, density) / n * (engine.rated_rpm / 60.0)
-    return (torque / (engine.strength * engine.rated_power_w * full_throttle_share(density))).reshape(shape)
+    return (engine.power_w(tas, n, density) / engine.full_power_w(n, density)).reshape(shape)
 
 
 def rpm_at_throttle(performance: Performance, share: ArrayLike, cas_mps: ArrayLike, at: Condition) -> Array:

@@ -23,11 +23,14 @@ from airwork.recording.flown.inertial import quiet_tas_mps
 from airwork.recording.flown.seconds import Seconds, by_second, measured
 
 WINDOW_S = 16
-MOST_LIFT = 0.87  # of the greatest lift: closer to the stall the drag follows no formula
+MOST_LIFT = 0.87  # of the greatest lift, on the mean: closer to the stall the drag follows no formula
+_STALLED = 1.0  # of the greatest lift, in no second
 _BANK_RAD = np.radians(35.0)
 _FLAPS_REST_S = 5
 _IDLE_SHARE = 0.46  # of rated RPM: a windmilling propeller at closed throttle turns slower than this
 _POWERED_SHARE = 0.52
+_PULLS_BELOW = 0.8  # advance ratio: less and the propeller pulls, however slowly it turns and however the hand hunts
+_ONE_THROTTLE = 0.25  # of rated RPM: more between highest and lowest, and the throttle was closed or opened
 _IDLE_PRESSURE = 0.45  # of the ambient pressure: the manifold at closed throttle
 _LEAST_CAS = 0.9  # times the stall speed: below it is no flying
 _RESTLESS_LOAD = 0.20  # scatter of the load factor in a window: no formula of mean values holds
@@ -68,7 +71,7 @@ def _rows(s: Seconds, airplane: Airplane, mass_kg: float) -> Rows | None:
     energy = s.altitude_m * s.temperature_k / standard_temperature_k(s.altitude_m) + quiet**2 / (2.0 * G0_MPS2)
     burned = s.burned_m3 * airplane.fuel_density_kgpm3
     load = _smooth(s.load_factor, 3)
-    usable = _usable(s, airplane, mass_kg, energy, load, quiet)
+    share, usable = _usable(s, airplane, mass_kg, energy, load, quiet)
     starts = _starts(usable, s.notch)
     if not starts.size:
         return None
@@ -85,8 +88,8 @@ def _rows(s: Seconds, airplane: Airplane, mass_kg: float) -> Rows | None:
         return np.asarray(np.sqrt(mean(values**2)))
 
     rpm = square(s.rpm)
-    idle, powered = _throttle(s, airplane, index, rpm)
-    keep = (idle | powered) & np.isfinite(slope) & (np.abs(slope) < _HARSH_MPS)
+    idle, powered = _throttle(s, airplane, index, mean(quiet))
+    keep = (idle | powered) & np.isfinite(slope) & (np.abs(slope) < _HARSH_MPS) & (mean(share) < MOST_LIFT)
     keep &= np.std(s.load_factor[index], axis=1) < _RESTLESS_LOAD
     climb = s.altitude_m[index] @ centered / np.sum(centered**2)
     angle = mean(s.pitch_rad) - np.arcsin(np.clip(climb / mean(quiet), -0.5, 0.5))
@@ -129,20 +132,20 @@ def _mushing(angle_rad: Array, lift: Array, notch: NDArray[np.int64]) -> NDArray
 
 def _usable(
     s: Seconds, airplane: Airplane, mass_kg: float, energy: Array, load: Array, quiet: Array
-) -> NDArray[np.bool_]:
-    """Seconds a window may hold."""
+) -> tuple[Array, NDArray[np.bool_]]:
+    """(share of the greatest lift, seconds a window may hold)."""
     needed = energy + s.cas_mps + s.rpm + quiet + load
     if not airplane.fixed_pitch:
         needed = needed + s.pressure_pa
     stall = _stalls_mps(airplane, np.maximum(s.notch, 0), mass_kg)
     with np.errstate(invalid="ignore", divide="ignore"):
         share = load * (stall / s.cas_mps) ** 2
-        good = np.isfinite(needed) & ~s.on_ground & (share < MOST_LIFT) & (s.cas_mps > _LEAST_CAS * stall)
+        good = np.isfinite(needed) & ~s.on_ground & (share < _STALLED) & (s.cas_mps > _LEAST_CAS * stall)
         good &= np.abs(s.bank_rad) < _BANK_RAD
     moved = np.concatenate([[False], np.diff(s.notch) != 0])
     settling = np.convolve(moved, np.ones(_FLAPS_REST_S), "full")[: moved.size] > 0
     near_ground = np.convolve(s.on_ground, np.ones(21), "same") > 0  # ground effect, flare, acceleration
-    return np.asarray(good & ~settling & ~near_ground)
+    return share, np.asarray(good & ~settling & ~near_ground)
 
 
 def _stalls_mps(airplane: Airplane, notch: NDArray[np.int64], mass_kg: float) -> Array:
@@ -177,14 +180,17 @@ def _smooth(values: Array, seconds: int) -> Array:
 
 
 def _throttle(
-    s: Seconds, airplane: Airplane, index: NDArray[np.int64], rpm: Array
+    s: Seconds, airplane: Airplane, index: NDArray[np.int64], tas_mps: Array
 ) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
     """(throttle closed, engine pulling) for each window; neither where it is in between or was moved through it."""
     rated = airplane.rated_rpm
     low, high = np.min(s.rpm[index], axis=1), np.max(s.rpm[index], axis=1)
     if airplane.fixed_pitch:
         # a diving propeller windmills faster: what it pulls is told by its advance ratio, the fit judges that
-        return high < _IDLE_SHARE * rated, (low > _POWERED_SHARE * rated) & (high - low < 0.25 * rated)
+        sizes = geometry(airplane)
+        pulls = tas_mps < _PULLS_BELOW * low / 60.0 * sizes.diameter_m / sizes.gear
+        powered = pulls | ((low > _POWERED_SHARE * rated) & (high - low < _ONE_THROTTLE * rated))
+        return (high < _IDLE_SHARE * rated) & ~pulls, powered
     ambient = standard_air(s.altitude_m).pressure_pa[index]
     share = s.pressure_pa[index] / ambient
     return np.max(share, axis=1) < _IDLE_PRESSURE, (np.min(share, axis=1) > 0.48) & (low > 0.6 * rated)
