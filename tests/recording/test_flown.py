@@ -85,9 +85,10 @@ def test_two_flights_teach_the_rpm_within_the_tachometers_error(bare: Airplane, 
 
 
 def test_the_bands_narrow_from_flight_to_flight(bare: Airplane, flights: list[Flown]) -> None:
+    """A second flight that the first does not quite foretell may widen a single answer by a few percent."""
     widths = [errors(Performance(bare, learn(bare, [], flights[:n])))[1] for n in range(3)]
-    assert (widths[1] < widths[0]).all()
-    assert (widths[2] < widths[1]).all()
+    assert (widths[1] < 0.2 * widths[0]).all()
+    assert (widths[2] < 1.05 * widths[1]).all()
 
 
 def test_the_order_of_the_flights_does_not_matter(bare: Airplane, flights: list[Flown]) -> None:
@@ -116,6 +117,22 @@ def test_weights_noted_wrong_alike_stay_in_the_band(bare: Airplane, flights: lis
         assert (np.abs(off - right) < half).all()
         assert learned.joint is not None
         assert min(f.weight_share_sd for f in learned.joint.flights) * WEIGHT_LB > 40.0
+
+
+def test_flights_that_contradict_each_other_widen_the_band(bare: Airplane, flights: list[Flown]) -> None:
+    """One flight sinking 160 ft/min more than the other says at every speed: neither is foretold by the other. Both
+    alike, or as they were: the band stays as it was."""
+
+    def band(*more_mps: float) -> np.ndarray:
+        moved = [
+            replace(f, rows=replace(f.rows, rate_mps=f.rows.rate_mps + x))
+            for f, x in zip(flights, more_mps, strict=True)
+        ]
+        return errors(Performance(bare, learn(bare, [], moved)))[1]
+
+    plain = band(0.0, 0.0)
+    assert (band(-0.4, 0.4) > 1.25 * plain).all()
+    np.testing.assert_allclose(band(0.1, 0.1), plain, rtol=0.1)
 
 
 def test_a_lessons_loading_tells_more_than_a_weight_noted(bare: Airplane, flights: list[Flown]) -> None:
@@ -257,7 +274,8 @@ def test_slow_flight_by_a_hunting_hand_is_learned_from(bare: Airplane, files: li
     path = tmp_path / "hunted.csv"
     path.write_text("\n".join(map(",".join, rows)) + "\n")
     calm, hunted = (flown_of(read_flight(f, airplane=bare), bare, WEIGHT_LB * LB_KG, "typed") for f in (files[0], path))
-    assert calm is not None and hunted is not None
+    assert calm is not None
+    assert hunted is not None
     assert (hunted.rows.notch == 3).sum() == (calm.rows.notch == 3).sum() > 5
 
 

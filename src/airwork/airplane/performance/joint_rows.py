@@ -167,7 +167,7 @@ def _per_control(law: Law, common: Array, part: Part) -> Array:
 def share_law_error(law: Law, common: Array, parts: list[Part], sds: list[Array]) -> None:
     """Weigh rows of like conditions so that together they tell no more than the law itself is good for there."""
     told = [1.0 / (sd**2 * part.repeat) for part, sd in zip(parts, sds, strict=True)]
-    errors = [_law_sd(law, common, part) for part in parts]
+    errors = [law_error(law, common, part) for part in parts]
     cells = [_cell(part, i) for i, part in enumerate(parts)]
     weight = np.concatenate([t * e**2 for t, e in zip(told, errors, strict=True)])
     total = np.asarray(np.bincount(np.concatenate(cells), weight), dtype=float)
@@ -175,7 +175,7 @@ def share_law_error(law: Law, common: Array, parts: list[Part], sds: list[Array]
         part.told = 1.0 / (1.0 + total[where])
 
 
-def _law_sd(law: Law, common: Array, part: Part) -> Array:
+def law_error(law: Law, common: Array, part: Part) -> Array:
     """What the law misses in one condition, as a rate. [m/s]"""
     sd = LAW_RPM_SD / 60.0 if isinstance(law, FixedPitch) else LAW_POWER_SHARE_SD * part.control
     rate = rates(law, common, part, part.own)[0]
@@ -183,6 +183,13 @@ def _law_sd(law: Law, common: Array, part: Part) -> Array:
     out = np.hypot(_per_control(law, common, part) * sd, DESCENT_SHARE_SD * sinking)
     out = np.where(part.rows.kind == POWERED, out, LAW_GLIDE_MPS)
     return np.where(part.rows.kind == FULL_CLIMB, np.hypot(BY_PATH_MPS, BY_PATH_SHARE * part.rows.rate_mps), out)
+
+
+def regions(part: Part) -> tuple[NDArray[np.bool_], ...]:
+    """Rows of slow flight (below 1.5 times the stall speed), of faster level flight, of climbs."""
+    powered, rate = part.rows.kind == POWERED, part.rows.rate_mps
+    level, slow = powered & (np.abs(rate) < LEVEL_MPS), part.state(part.own).stall_share > 1.5**-2
+    return level & slow, level & ~slow, powered & (rate > LEVEL_MPS)
 
 
 def _cell(part: Part, number: int) -> NDArray[np.int64]:
