@@ -15,6 +15,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import math
 from pathlib import Path
 
 import numpy as np
@@ -104,6 +105,16 @@ def table_of_bands(rows: dict[str, dict[str, float]]) -> None:
         print(f"| {kind} | {len(part)} | {band:.1f} | {' | '.join(cells)} |")
 
 
+def promise(rows: dict[str, dict[str, float]]) -> None:
+    """Print how many flights the bands themselves promise within the wish for wind speed, and what narrow ones keep."""
+    limit = WANTED["wind speed"][0]
+    known = [(row["band"], row["wind speed"]) for row in rows.values() if math.isfinite(row["band"])]
+    promised = sum(math.erf(limit * BAND / band / math.sqrt(2.0)) for band, _ in known)
+    narrow = [off <= limit for band, off in known if band < limit]
+    print(f"\nby their own bands {promised:.0f} of {len(known)} flights would be within {limit:g} kt; "
+          f"of those whose band is under {limit:g} kt {sum(narrow)} of {len(narrow)} are")  # fmt: skip
+
+
 def main() -> None:
     """Print the table."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
@@ -121,6 +132,7 @@ def main() -> None:
         print(f"| {what} | {np.median(known):.2f} {unit} | {known.max():.2f} | {limit:g} {unit} in "
               f"{(known <= limit).sum()} of {known.size} | {none} |")  # fmt: skip
     table_of_bands(rows)
+    promise(rows)
     if options.list:
         for name, row in sorted(rows.items(), key=lambda pair: -np.nan_to_num(pair[1]["wind speed"])):
             shown = {what: row[what] for what in (*WANTED, "band", "wind speed in band")}

@@ -146,6 +146,20 @@ def test_a_touch_and_go_is_told_from_a_low_pass(tmp_path: Path) -> None:
         assert [c.kind for c in flight.contacts] == expected
 
 
+@pytest.mark.parametrize("step", [1, 4])
+def test_a_recorder_that_pauses_while_parked_has_a_takeoff(made: Made, tmp_path: Path, step: int) -> None:
+    """One fix where it stood, the next in the roll: it began on the ground. The same backward for the landing."""
+    columns = {name: GPS[name] for name in ("Latitude (deg)", "Longitude (deg)", "GPS Altitude (ft)")}
+    header, *rows = table(made, columns).splitlines()
+    second = round(1.0 / float(np.diff(made.time_s[:2])[0]))
+    moving = np.flatnonzero(made.groundspeed_mps > 5.0)[:: step * second]
+    kept = [0, *moving, len(rows) - 1]
+    flight = read_flight(save(tmp_path, "\n".join([header, *(rows[k] for k in kept)]) + "\n"))
+    assert [c.kind for c in flight.contacts] == ["takeoff", "landing"]
+    aloft = read_flight(save(tmp_path, "\n".join([header, *rows[moving[0] + 400 * second : -400 * second]]) + "\n"))
+    assert aloft.contacts == ()
+
+
 def test_slow_flight_into_a_strong_wind_is_no_landing(tmp_path: Path) -> None:
     """48 kt of airspeed into 40 kt of wind: 8 kt over the ground, 3,000 ft up."""
     made = fly([(0.0, 0.0), (50.0, 0.0), (54.0, 20.0), (90.0, 20.0), (94.0, 0.0)],

@@ -157,3 +157,14 @@ def test_steep_circles_in_a_strong_wind_and_the_lowest_patterns_are_flights(tmp_
     flight = read(tmp_path, speed, height + hand(8, 30.0, 1.0), track)
     assert craft_of(flight).kind == "airplane"
     assert "takeoff" in [c.kind for c in flight.contacts]
+
+
+@pytest.mark.parametrize(("hangs", "kind"), [(True, "other"), (False, "airplane")])
+def test_a_helicopter_without_a_hover_leaves_and_comes_back_through_the_air(
+    tmp_path: Path, hangs: bool, kind: str
+) -> None:
+    """From standing to 100 kt without a roll, and back; the airplane beside it rolls on the same speeds."""
+    speed = np.interp(T, [60, 100, 2_200, 2_260], [0.0, 50.0, 50.0, 0.0])
+    knots = [60, 100, 500, 1_900, 2_200, 2_260] if hangs else [90, 100, 500, 1_900, 2_200, 2_225]
+    height = np.interp(T, knots, [200.0, 250.0 if hangs else 205.0, 600.0, 600.0, 260.0, 200.0])
+    assert craft_of(read(tmp_path, speed, height, 0.3 * np.sin(T / 200.0))).kind == kind

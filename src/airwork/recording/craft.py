@@ -51,6 +51,7 @@ _BRAKES_A_MIN, _BRAKES_TIMES, _APART_S = 0.8, 8, 10.0  # an airplane does once a
 _TAXIES_MPS = 5.0
 # Standing over the ground, and rising or sinking by so much, from near its lowest
 _SPOT_MPS, _RISES_MPS, _ROSE_M, _NEAR_M = 1.5, 0.7, 15.0, 30.0
+_CREEPS_MPS, _CREEPS_S, _HANGS_M = 10.0, 15.0, 8.0  # in the air so slow, and one in ten to the place it stood at
 _RAILS = 0.03  # no railway is steeper for long; whatever flies climbs and descends by 5 in 100 and more
 _HALTS = 0.05  # of the time a car is hardly moving; an airplane in the air never
 _NOISE_LOUD, _NOISE_QUIET = 500.0, 250.0  # engine noise level, 0 to 999
@@ -162,8 +163,13 @@ def no_airplane(work: Work) -> str:
         return f"it falls at {to_unit(float(falls.max()), 'fpm'):,.0f} fpm for {_FALLS_S:.0f} s"
     still, climb = np.nan_to_num(v, nan=9.0) < _SPOT_MPS, np.nan_to_num(Window(t, 5.0).slope(h))
     edge = np.flatnonzero(np.diff(np.concatenate(([False], still, [False])).astype(np.int8)))
+    hung = [False, False]
     for first, past in zip(edge[::2], edge[1::2], strict=True):  # from the ground it goes straight up, or comes down
         here = h[first:past]
+        before, after = np.flatnonzero(v[:first] > _CREEPS_MPS)[-1:], past + np.flatnonzero(v[past:] > _CREEPS_MPS)[:1]
+        for k, (moving, stood) in enumerate(((before, first), (after, past - 1))):
+            if moving.size and abs(t[moving[0]] - t[stood]) < _CREEPS_S:
+                hung[k] |= bool(h[moving[0]] - h[stood] > _HANGS_M)
         quick = np.abs(climb[first:past]) > _RISES_MPS
         if not (here < low + _NEAR_M).any():
             continue
@@ -171,6 +177,8 @@ def no_airplane(work: Work) -> str:
         rose = max((abs(here[b - 1] - here[a]) for a, b in zip(ends[::2], ends[1::2], strict=True)), default=0.0)
         if rose > _ROSE_M:
             return f"it rises or sinks by {to_unit(rose, 'ft'):,.0f} ft on the spot"
+    if all(hung):
+        return f"it is in the air at less than {to_unit(_CREEPS_MPS, 'kt'):.0f} kt after it stood and before"
     return ""
 
 

@@ -157,6 +157,13 @@ def _ground_phases(work: Work, altitude: Array, speed: Array, elevation: float |
         # into the wind a paraglider hovers over one place, but never for long at one height
         short = t[b - 1] - t[a] < _SHORTEST_STAND_S or np.nanmax(altitude[a:b]) - np.nanmin(altitude[a:b]) > _STANDS_M
         stood[a:b] = not short or t[a] - t[0] < _AT_THE_ENDS_S or t[-1] - t[b - 1] < _AT_THE_ENDS_S
+    east, north = work.get("east_m"), work.get("north_m")
+    if work.taxi_mps() == TAXI_MPS and east is not None and north is not None and t.size > 2:
+        # a recorder that pauses while parked begins with the roll: how far it was from there to the next fix
+        for first, then, ways in ((0, 1, slice(None)), (-1, -2, slice(None, None, -1))):
+            way_m = float(np.hypot(east[then] - east[first], north[then] - north[first]))
+            if low[first] and way_m < 0.5 * TAXI_MPS * abs(t[then] - t[first]):
+                stood[ways][: 1 + int(np.argmin(np.append((slow & low)[ways][1:], False)))] = True
     return stood
 
 
