@@ -67,6 +67,10 @@ def test_a_lone_half_circle_clears_only_when_a_maneuver_follows() -> None:
     assert kinds(best_story([*turn, one("steep_turn", 900, 930)])) == ["steep_turn"]
     assert kinds(best_story(turn)) == []
     assert kinds(best_story(turn, ["level_turn"])) == ["level_turn"]
+    begun = one("clearing_turn", 0, 36, 0.5, turns=1.0, begun=1.0)  # and given up
+    assert kinds(best_story([begun, turn[1]])) == ["clearing_turn"]
+    pair = [one("clearing_turn", 0, 50, 1.0, turns=2.0, exact=1.0, begun=share) for share in (0.0, 1.0)]
+    assert [kinds(best_story([e])) for e in pair] == [[], ["clearing_turn"]]
 
 
 def test_a_level_turn_goes_well_round_or_is_turned_again() -> None:

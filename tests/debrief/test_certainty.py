@@ -136,6 +136,19 @@ def test_what_model_and_room_doubt_and_nobody_cleared_for_is_not_claimed() -> No
     assert sure([climb], [climb], Given(), weak) == [climb]
 
 
+def test_the_second_best_is_told_where_the_best_is_not_claimed() -> None:
+    """34° round a full circle: rather no steep turn, but then surely a level one; not where that can't stand."""
+    steep, level = one("steep_turn", 40.0, 80.0, 0.6), one("level_turn", 40.0, 80.0, 0.95)
+    weights = Weights(
+        {**PLAIN.shared, "competition": 0.0}, {"steep_turn": {"always": -5.0}, "level_turn": {}}, frozenset()
+    )
+    (claimed,) = sure([steep], [steep, level], Given(), weights)
+    assert (claimed.kind, claimed.score > 0.5) == ("level_turn", True)
+    assert claimed.instead is None or claimed.instead.kind == "steep_turn"
+    after = one("chandelle", 60.0, 110.0, 0.95)
+    assert "level_turn" not in [e.kind for e in sure([steep, after], [steep, level, after], Given(), weights)]
+
+
 def test_what_is_not_claimed_leaves_its_time_to_plain_flying() -> None:
     glide, descent = one("glide", 0.0, 90.0, 0.46), one("descent", 0.0, 90.0, 0.9)
     assert [e.kind for e in best_story([glide, descent], given=Given())] == ["descent"]

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
+from airwork.debrief import recognize
+from airwork.maneuvers.seeing.view_building import build_view
 from flightbuilder import APPROACH_KT, STALL_KT, Builder
 from maneuvers.test_recognition_cases import BOTH, in_air, is_found, kinds, story
 
@@ -239,3 +243,119 @@ def test_pass_chandelle_out_of_a_slight_climb(position: bool) -> None:
     before = len(b.truth)
     b.chandelle()
     assert is_found(b.truth[before], story(home(b), position=position))
+
+
+@pytest.mark.parametrize(
+    ("level_s", "what", "position"),
+    [
+        (30.0, ["power_on_stall"], False),
+        (30.0, ["power_on_stall"], True),
+        (90.0, ["slow_flight", "power_on_stall"], False),
+    ],
+)
+def test_a_stall_slowed_for_long_is_a_stall_and_after_slow_flight_both(
+    level_s: float, what: list[str], position: bool
+) -> None:
+    """Half a minute level and slow before the nose goes up is how poor hands enter; a minute and a half is held.
+
+    From position alone the mild break at the end of the minute and a half is not clear enough to be told.
+    """
+    b = in_air()
+    b.clearing_turn()
+    with b.mark("power_on_stall" if len(what) == 1 else "slow_flight") as flown:
+        b.until(lambda: b.ias_kt < 57.0, 0.0, None, 56.0, accel=0.7)
+        b.hold(level_s, kt=56.0)
+        b.until(lambda: b.ias_kt < STALL_KT - 2.0, 0.0, 2.5, STALL_KT - 5.0, accel=0.6)
+        b._break(-6.0, 62.0)
+    b.hold(60.0, ft=4600.0, kt=100.0)
+    found = story(b, position=position)
+    assert kinds(found) == ["clearing_turn", *what]
+    assert is_found(flown, found)
+
+
+def test_not_stall_where_the_recorded_warning_kept_silent() -> None:
+    """Two alike; the switch that warned of the first was silent at the second: nothing stalled there."""
+    b = in_air()
+    for _ in range(2):
+        b.clearing_turn()
+        b.power_off_stall()
+        b.hold(60.0, ft=4500.0, kt=100.0)
+    flight, second_s = b.flight(rate_hz=5.0), b.truth[-1].start_s
+    warning = flight.columns["stall_warning"]
+
+    def stalls(until_s: float) -> list[str]:
+        silent = replace(warning, values=np.where(flight.time_s < until_s, warning.values, 0.0))
+        view = build_view(replace(flight, columns={**flight.columns, "stall_warning": silent}))
+        assert view is not None
+        return [e.kind for e in recognize(view) if e.kind.endswith("stall")]
+
+    assert stalls(np.inf) == ["power_off_stall", "power_off_stall"]
+    assert stalls(second_s) == ["power_off_stall"]
+    assert stalls(0.0) == ["power_off_stall", "power_off_stall"]  # a switch that never worked says nothing
+
+
+@BOTH
+def test_pass_turning_power_on_stall_whose_wing_drops(position: bool) -> None:
+    """Below the 1 g stall speed with the wing going down to 40°: no accelerated stall, that comes above it."""
+    b = in_air()
+    b.clearing_turn()
+    with b.mark("power_on_stall") as flown:
+        b.until(lambda: b.ias_kt < 58.0, 0.0, None, 57.0, accel=0.8)
+        b.until(lambda: b.ias_kt < STALL_KT + 2.0, np.radians(15.0), 3.6, STALL_KT - 4.0, accel=0.5)
+        b.until(lambda: b.ias_kt < STALL_KT - 3.0, np.radians(42.0), 1.0, STALL_KT - 6.0, accel=0.8)
+        b._break(-6.0, 62.0)
+    b.hold(60.0, ft=4600.0, kt=95.0)
+    found = story(b, position=position)
+    assert kinds(found) == ["clearing_turn", "power_on_stall"]
+    assert is_found(flown, found)
+
+
+@BOTH
+def test_not_clearing_turn_there_and_back_with_nothing_begun_after(position: bool) -> None:
+    """A look at something left and right of the way: on a trip, straight on after it."""
+    b = trip()
+    b.turn(84.0, 25.0)
+    b.hold(4.0)
+    b.turn(-88.0, 25.0)
+    assert exercises(home(b), position=position) == []
+
+
+@BOTH
+def test_pass_half_circle_that_cleared_for_what_was_given_up(position: bool) -> None:
+    """Rolled to 48° for a steep turn and out again after a quarter: no steep turn, but the air was cleared for one."""
+    b = in_air()
+    b.clearing_turn()
+    b.slow_flight()
+    b.hold(90.0, ft=4500.0, kt=100.0)
+    with b.mark("clearing_turn") as flown:
+        b.turn(180.0, 27.0)
+    b.hold(8.0)
+    b.turn(-95.0, 48.0)
+    b.hold(90.0)
+    found = story(b, position=position)
+    assert is_found(flown, found)
+    assert "steep_turn" not in kinds(found)
+
+
+@BOTH
+def test_not_steep_turn_rolled_out_of_two_thirds_round(position: bool) -> None:
+    """240° at 45° in a lesson: given up, or a turn for somewhere."""
+    b = in_air()
+    b.clearing_turn()
+    b.turn(240.0, 45.0)
+    b.hold(90.0)
+    assert "steep_turn" not in kinds(story(b, position=position))
+
+
+@BOTH
+def test_pass_emergency_descent_leveled_off_from_and_gone_on_with(position: bool) -> None:
+    """Ten seconds of second thoughts on the way down: one descent."""
+    b = in_air(ft=6500.0)
+    with b.mark("emergency_descent") as flown:
+        b.until(lambda: b.alt_ft < 5500.0, np.radians(35.0), -9.0, 120.0)
+        b.until(lambda begun=b.t: b.t > begun + 8.0, np.radians(35.0), -2.5, 115.0)
+        b.until(lambda: b.alt_ft < 4300.0, np.radians(35.0), -9.0, 120.0)
+    b.hold(60.0, ft=4000.0, kt=100.0)
+    found = [e for e in story(b, position=position) if e.kind == "emergency_descent"]
+    assert len(found) == 1
+    assert is_found(flown, found)

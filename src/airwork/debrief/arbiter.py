@@ -32,11 +32,11 @@ from airwork.maneuvers import room
 from airwork.maneuvers.declared import Role
 from airwork.maneuvers.episode import Episode
 from airwork.maneuvers.seeing.legs import LASTS_S
+from airwork.maneuvers.seeing.slow import CLEAR
 
 NEARLY_HALF_RAD = 2.6  # 150°
 
 LONELY = 0.4  # of its score is doubted where it stands alone in a flight
-NESTED_SURE = 0.75  # inside slow flight only a clear break is a stall: a wobble is poor slow flight
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +111,7 @@ def _items(maneuvers: list[Episode]) -> list[_Item]:
         from_s = next((p.start_s for p in slow.phases if p.name == "established"), slow.start_s)
         inside = _best_apart([
             e for e in maneuvers
-            if holds(slow, e) and e.score >= NESTED_SURE and from_s <= e.start_s < slow.end_s
+            if holds(slow, e) and e.score >= CLEAR and from_s <= e.start_s < slow.end_s
         ])  # fmt: skip
         if inside:
             end = max([slow.end_s, *(e.end_s for e in inside)])

@@ -78,6 +78,12 @@ def _same_minutes(e: Episode, other: Episode) -> bool:
     return overlap_s(e, other) >= 0.5 * shorter and clash(e, other) and not _framed(e, other)
 
 
+def _fits(other: Episode, e: Episode, story: Sequence[Episode]) -> bool:
+    """It can stand where the claim stood."""
+    alike = room(other.kind).role is room(e.kind).role
+    return alike and not any(clash(other, s) for s in story if s is not e)
+
+
 def _framed(e: Episode, other: Episode) -> bool:
     one, two = room(e.kind), room(other.kind)
     frames = Role.PATTERN in (one.role, two.role) and (one.at_field and two.at_field)
@@ -126,11 +132,15 @@ def sure(
         x = features(e, fitting, given, story)
         p = probability(e.kind, x, e.score, weights)
         p = max(p, e.score) if e.kind in given.lesson else p
-        if p < RATHER_WRONG and e.score < ROOM_DOUBTS and not x[FEATURES.index("cleared")]:
-            continue
         other = rival(e, fitting, story) if p < SURE_ENOUGH else None
+        q = 0.0
         if other is not None:
             q = probability(other.kind, features(other, fitting, given, story), other.score, weights)
-            other = replace(other, score=min(q, 1.0 - p)) if min(q, 1.0 - p) >= LEAST_RIVAL else None
-        out.append(replace(e, score=p, instead=other))
+        if p < RATHER_WRONG and e.score < ROOM_DOUBTS and not x[FEATURES.index("cleared")]:
+            if other is None or q < RATHER_WRONG or other.score < ROOM_DOUBTS or not _fits(other, e, story):
+                continue
+            e, other, p, q = other, e, q, p  # the second-best is the likelier
+        second = min(q, 1.0 - p)
+        instead = replace(other, score=second) if other is not None and second >= LEAST_RIVAL else None
+        out.append(replace(e, score=p, instead=instead))
     return out

@@ -2,7 +2,8 @@
 
 In the data: two level turns of about 90° to opposite sides shortly after each other, or one of 180° (or twice 90° to
 one side), at altitude, with ordinary bank. The whole pattern is one episode. Not it: S-turns (low, 180° each), a lazy
-eight, turns on a route. A single 180° counts only when a maneuver that wants clearing follows: the arbiter knows.
+eight, turns on a route. A single 180° counts only when a maneuver that wants clearing follows, or is begun and given
+up: the arbiter knows.
 Standards print no numbers for it; whether one was made before each maneuver is in the record of the flight.
 """
 
@@ -12,22 +13,15 @@ import math
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from airwork.airdata.atmosphere import G0_MPS2
 from airwork.maneuvers.declared import Family, Room
 from airwork.maneuvers.grading.sheet import Sheet
 from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
-from airwork.maneuvers.seeing.propose_tools import (
-    MEDIUM_DEG,
-    about,
-    aloft,
-    episode,
-    kept,
-    level,
-    no_slower,
-    side,
-)
-from airwork.maneuvers.seeing.signal import SHARP, under
+from airwork.maneuvers.seeing.propose_tools import MEDIUM_DEG, about, aloft, episode, kept, level, no_slower, side
+from airwork.maneuvers.seeing.signal import SHARP, over, under
 from airwork.maneuvers.seeing.turns import HALF_DEG, QUARTER_DEG, find_turns, straight_between
 from airwork.maneuvers.setting_up import power_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
@@ -45,6 +39,8 @@ BETWEEN_S = 22.0
 LESS_USUAL = 0.7  # than 90° and back
 EXACT_DEG = QUARTER_DEG / 3.0  # off in both together: by less hardly by chance, whatever came after
 ALONE = 0.5  # a single 180° may just be a turn back
+# So soon after it so much bank, or this share of the speed: more than a turn on the way, or a gust.
+BEGUN_S, BEGUN_RAD, BEGUN_SLOWER = 40.0, np.radians(27.0), 0.83
 
 
 BANK_RAD = math.radians(30.0)  # enough to lift the wing and see, little enough to look: common practice, no source
@@ -118,13 +114,25 @@ def propose(view: View) -> list[Episode]:
         evidence = (f"{one.change_deg:.0f}° {side(one.sign)}, then {two.change_deg:.0f}° {'back' if back else 'on'}",)
         phases = (("first turn", one.first, one.last), ("second turn", two.first, two.last))
         off_deg = abs(one.change_deg - QUARTER_DEG) + abs(two.change_deg - QUARTER_DEG)
-        facts = {"turns": 2.0, "back": float(back), "exact": back * under(off_deg, EXACT_DEG)}
+        exact = back * under(off_deg, EXACT_DEG)
+        facts = {"turns": 2.0, "back": float(back), "exact": exact, "begun": _begun(view, two.last)}
         out.append(episode(ROOM.kind, view, one.first, two.last, score, evidence=evidence, phases=phases, facts=facts))
     for turn, score in zip(turns, plain, strict=True):
         score *= ALONE * level(turn.climb_mps) * about(turn.change_deg, HALF_DEG)
-        out.append(episode(ROOM.kind, view, turn.first, turn.last, score,
-                           evidence=(f"{turn.change_deg:.0f}° {side(turn.sign)}",), facts={"turns": 1.0}))  # fmt: skip
+        evidence, facts = (
+            (f"{turn.change_deg:.0f}° {side(turn.sign)}",),
+            {"turns": 1.0, "begun": _begun(view, turn.last)},
+        )
+        out.append(episode(ROOM.kind, view, turn.first, turn.last, score, evidence=evidence, facts=facts))
     return out
+
+
+def _begun(view: View, last: int) -> float:
+    """1 where the airplane was slowed or banked well soon after: an exercise was begun, even if it was given up."""
+    after = slice(last, last + view.samples(BEGUN_S))
+    slower = float(view.speed_mps[after].min()) / max(float(view.speed_mps[last]), 1.0)
+    bank = float(np.abs(view.turn_bank_rad[after]).max())
+    return max(over(bank, BEGUN_RAD, SHARP), under(slower, BEGUN_SLOWER, SHARP))
 
 
 def _plain(view: View, turn: Turn) -> float:

@@ -38,11 +38,11 @@ if TYPE_CHECKING:
     from airwork.maneuvers.setup import Order, SetUp, Trace
 
 SINK_MPS = 6.2  # 1,220 fpm, mean; under 850 fpm nothing of the kind begins
-LOSS_DOWN_M, LASTS_S, PAUSE_S = 180.0, 19.0, 4.0  # an aerobatic dive is shorter
+LOSS_DOWN_M, LASTS_S = 180.0, 19.0  # an aerobatic dive is shorter
 BANK_DEG = 15.0  # in a turn, or faster than cruise
 ROUND_DEG, SPIRAL_LIKE = 660.0, 0.4  # round and round at no great speed: a spiral
 AT_MOST_MPS = 30.0  # 6,000 fpm
-ENTRY_S = 12.0
+ENTRY_S = 12.0  # leaving level flight and coming back take as long; so does a pilot's second thought on the way
 
 
 BANK_RAD = math.radians(35.0)  # 30 to 45° (private and commercial standards)
@@ -143,7 +143,7 @@ def ideal(set_up: SetUp, order: Order) -> Trace:
 def propose(view: View) -> list[Episode]:
     """Every long fast descent."""
     out = []
-    for a, b in runs(bridged((view.climb_mps < -(1.0 - SOFT) * SINK_MPS) & view.airborne, view.samples(PAUSE_S))):
+    for a, b in runs(bridged((view.climb_mps < -(1.0 - SOFT) * SINK_MPS) & view.airborne, view.samples(ENTRY_S))):
         part, seconds = slice(a, b), (b - a) * STEP_S
         if view.climb_mps[part].min() < -AT_MOST_MPS:
             continue

@@ -180,9 +180,10 @@ def propose(view: View) -> list[Episode]:
         idling = view.power is not None and throttled(view, first, last, SURELY_IDLE) == 1.0
         clean = float(np.median(view.stall_mps[part])) > NO_FLAPS * view.clean_stall_mps
         slow = SLOW_IDLING if idling and clean else SLOW  # stretched at idle, the most dangerous glide of all
+        fast = FAST if view.power is not None else (1.0 - SHARP) * FAST  # unseen, a let-down or a slip comes nearer
         score = (
             leg.score
-            * (under(speed, FAST, SHARP) * over(speed, slow, SHARP) if np.isfinite(speed) else NOT_KNOWN)
+            * (under(speed, fast, SHARP) * over(speed, slow, SHARP) if np.isfinite(speed) else NOT_KNOWN)
             # Ended lower it was an approach; a simulated failure ends at some 500 ft.
             * (over(float(view.agl_m[last]), AFTER_M) if np.isfinite(view.agl_m[last]) else 1.0)
             * throttled(view, first, last, IDLE)

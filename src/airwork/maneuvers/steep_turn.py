@@ -26,13 +26,7 @@ from airwork.maneuvers.grading.sheet import ENTRY, NO_BANK, NO_HEADING, PRINTED,
 from airwork.maneuvers.grading.straights import heading_error_rad, heading_note
 from airwork.maneuvers.paths import laying
 from airwork.maneuvers.paths.flown_ideal import FlownIdeal
-from airwork.maneuvers.seeing.propose_tools import (
-    LEVEL_MPS,
-    aloft,
-    episode,
-    no_slower,
-    side,
-)
+from airwork.maneuvers.seeing.propose_tools import LEVEL_MPS, aloft, episode, no_slower, side
 from airwork.maneuvers.seeing.signal import SHARP, over, under
 from airwork.maneuvers.seeing.turns import HALF_DEG, WHOLE_DEG, find_turns
 from airwork.maneuvers.setting_up import heights, power_lines, turn_lines
@@ -48,7 +42,7 @@ if TYPE_CHECKING:
     from airwork.maneuvers.setup import Order, SetUp, Trace
 
 STEEP_DEG = 31.0  # a GPS sees a poor "45°" turn at 29 to 36°; a medium turn has 20 to 30°
-LEAST_DEG, MUCH_DEG = 155.0, 240.0
+LEAST_DEG, MUCH_DEG = 155.0, 270.0  # who rolls out of three quarters of a circle was going elsewhere, or gave it up
 TRULY_DEG, ALONE = 39.5, 0.6
 LATE_DEG = 65.0  # rolled out so far beyond a full circle: late, or no circle was meant
 STEADY, WITHIN = 0.5, 0.25  # share of the turn, within a quarter of the settled bank
@@ -184,7 +178,7 @@ def _score(view: View, turn: Turn, partner: bool) -> float:
     # Half a circle can't be told from a turn back, unless it is truly steep and rolled out there: those are practiced
     # too. One given up ends anywhere.
     half = under(abs(turn.change_deg - HALF_DEG), math.degrees(MEANT_RAD)) * over(turn.bank_deg, TRULY_DEG, SHARP)
-    whole = max(over(turn.change_deg, MUCH_DEG), (1.0 if partner else ALONE) * half)
+    whole = max(over(turn.change_deg, MUCH_DEG, SHARP), (1.0 if partner else ALONE) * half)
     beyond = turn.change_deg - WHOLE_DEG * max(1, round(turn.change_deg / WHOLE_DEG))
     # Low down, and round a constant circle over the ground, it is more likely turns around a point.
     low = LOW_DOWN + (1.0 - LOW_DOWN) * aloft(view, turn.first, turn.last)

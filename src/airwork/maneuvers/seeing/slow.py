@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from airwork.maneuvers.seeing.propose_tools import LEVEL_MPS, kept
+from airwork.maneuvers.seeing.propose_tools import kept
 from airwork.maneuvers.seeing.signal import (
     NEARLY_ALL,
     SHARP,
@@ -22,7 +22,6 @@ from airwork.maneuvers.seeing.signal import (
     percentile,
     running_max,
     runs,
-    smooth,
     under,
 )
 from airwork.maneuvers.seeing.turns import TURNING_RAD
@@ -33,7 +32,9 @@ if TYPE_CHECKING:
 
 SLOW = 1.33  # times the stall speed; slow flight is flown 5 to 10 kt above the stall (AFH ch. 5), an approach at 1.3
 HUNTED_S = 30.0  # a pilot who hunts for the speed comes back within half a minute: common practice, no source
-HELD_LONG_S = 40.0  # no stall's entry is so long level
+HELD_LONG_S = 60.0  # no stall's entry is so long level, not even a poor pilot's
+SAFE_SPEED = 1.2  # times the clean stall: where a recovery counts as flying again
+CLEAR = 0.75  # a less sure break is a wobble of slow flight
 CRUISING = 1.5  # a speed held above this is where the slowing began; below, it is a stabilized descent on the way
 SETTLED_S, DESCENT_S = 8.0, 50.0  # held so long ends the search for where slowing began: above CRUISING, below it
 BACK, BACK_S = 0.9, 40.0  # of the speed before the slowing, within so long: recovered
@@ -43,11 +44,10 @@ NEARLY = 0.07  # of the change of speed is left where it rounds off
 NOT_HELD_MPS = 2.0
 FLAT_MPS = 0.06  # the speed rounds off for some seconds; per half second: a quarter of a knot a second
 GAIN_MPS = 0.6  # speed still changing by more than this over the settling time is not settled
-STEADY_MPS2, STEADY_S = 0.35, 5.0
+FLAT_S = 5.0
 LOW_M = 180.0  # 600 ft: no stall or slow flight is practiced below; an approach is
-BANKED_RAD = np.radians(30.0)  # turning stalls have up to 20° (±10°), an accelerated one about 45°
+BANKED_RAD = np.radians(28.0)  # turning stalls have up to 20° (±10°), an accelerated one about 45°, badly flown 30°
 NEAR_S, BEFORE_S, AFTER_S = 4.0, 6.0, 9.0  # around a break: what it is a minimum of, what led to it, what came of it
-STALLED = 1.22  # 1 g speed over the stall speed, itself known to some 5 %
 DROP_MPS, SINK_MPS = 3.0, 1.45  # 590 fpm less climb; 280 fpm: speed regained level, with power, is no stall
 LOST_M, GAINED_MPS, NOSE_RAD = 18.0, 5.5, np.radians(9.5)
 UNLOADED, ROLLED_RAD = 1.11, np.radians(16.5)  # the load comes off at once and the wings come level
@@ -81,7 +81,7 @@ class SlowStretch:
     last: int  # to here
     end: int  # speed back
     speed_before_mps: float
-    settled: tuple[int, int] | None  # the longest stretch of steady slow speed
+    settled: tuple[int, int] | None  # where the slow speed was held; None where it led to a stall
     breaks: tuple[Break, ...]
 
 
@@ -99,7 +99,7 @@ def slow_stretches(view: View) -> list[SlowStretch]:
         start = max(slowing_began(view, first, stall), bound)
         breaks = _breaks(view, first, end, stall)
         held = _held_below(view, first, end)
-        settled = held if not breaks or _held_long(view, *held, breaks[0].index) else _settled(view, first, end)
+        settled = held if _held_on_purpose(view, *held, breaks) else None
         back = speed_back(view, end - 1, float(view.speed_mps[start]))
         found.append(SlowStretch(start, first, end - 1, back, float(view.speed_mps[start]), settled, breaks))
         bound = end
@@ -129,20 +129,11 @@ def _held_below(view: View, first: int, end: int) -> tuple[int, int]:
     return first + int(held[0]), first + int(held[-1])
 
 
-def _held_long(view: View, a: int, b: int, first_break: int) -> bool:
-    """A slow speed held for long at one height, with or without a stall in it."""
-    long = b - a >= view.samples(HELD_LONG_S) and first_break - a >= view.samples(AFTER_S)
-    return long and kept(view, a, b) > 0.5
-
-
-def _settled(view: View, first: int, end: int) -> tuple[int, int] | None:
-    """Longest stretch of a speed held (within a slow change) inside the slow stretch, neither climbing nor sinking."""
-    span = view.samples(STEADY_S)
-    steady = np.abs(smooth(view.speed_rate_mps2[first:end], span)) < STEADY_MPS2
-    steady &= np.abs(smooth(view.climb_mps[first:end], span)) < LEVEL_MPS
-    a, b = max(runs(bridged(steady, span)), key=lambda r: r[1] - r[0], default=(0, 0))
-    # The last of the slowing and the first of the speeding up are slow changes too: not yet, and no longer, held.
-    return _held_below(view, first + a, first + b) if b else None
+def _held_on_purpose(view: View, a: int, b: int, breaks: tuple[Break, ...]) -> bool:
+    """A slow speed that no clear break ends, or held for long at one height before it."""
+    soon = view.samples(2.0 * AFTER_S)
+    clear = next((one.index for one in breaks if one.score >= CLEAR and b - one.index < soon), None)
+    return clear is None or (clear - a >= view.samples(HELD_LONG_S) and kept(view, a, b) > 0.5)
 
 
 def _near_ground(view: View, first: int, end: int) -> bool:
@@ -179,7 +170,7 @@ def _speed_held(view: View, index: int, way: int, patience_s: float, then_s: flo
     between = speed[index : best + way : way] if best + way >= 0 else speed[index::-1]
     level = speed[best] - max(1.0, NEARLY * float(speed[best] - speed[index]))
     at = end = index + way * int(np.argmax(between >= level))
-    while abs(end - at) < view.samples(STEADY_S) and 0 <= end + 2 * way < view.n:
+    while abs(end - at) < view.samples(FLAT_S) and 0 <= end + 2 * way < view.n:
         if speed[end + 2 * way] - speed[end] < FLAT_MPS or abs(view.turn_bank_rad[end + way]) > TURNING_RAD:
             break
         end += way
@@ -197,7 +188,9 @@ def _breaks(view: View, first: int, end: int, stall_mps: float) -> tuple[Break, 
     for one_speed in (speed[wide], view.speed_mps[wide]):
         minima |= one_speed == -running_max(-one_speed, 2 * near + 1)
     for k in (int(m) + wide.start for m in np.flatnonzero(minima)):
-        one = _break(view, k, float(speed[k]) / stall_mps) if first <= k < end else None
+        # As the nose drops the load comes off, and the 1 g speed is back above that of a moment before.
+        least = float(speed[max(k - near, 0) : k + 1].min())
+        one = _break(view, k, least / stall_mps) if first <= k < end else None
         if one is None:
             continue
         if found and (k - found[-1].index < 2 * near or not _flew_between(view, found[-1].index, k, stall_mps)):
@@ -210,7 +203,7 @@ def _breaks(view: View, first: int, end: int, stall_mps: float) -> tuple[Break, 
 def _flew_between(view: View, one: int, two: int, stall_mps: float) -> bool:
     """Recovered from the first before the second: otherwise both are one stall."""
     part = slice(one, two)
-    return bool(((view.climb_mps[part] > 0.0) & (view.speed_mps[part] > STALLED * stall_mps)).any())
+    return bool(((view.climb_mps[part] > 0.0) & (view.speed_mps[part] > SAFE_SPEED * stall_mps)).any())
 
 
 def _break(view: View, k: int, ratio: float) -> Break | None:
@@ -219,10 +212,12 @@ def _break(view: View, k: int, ratio: float) -> Break | None:
     slowing = -float(view.speed_rate_mps2[before].mean())
     if np.abs(view.climb_mps[before]).max() > VIOLENT_MPS or slowing > VIOLENT_MPS2:  # who dives after it is a student
         return None
+    if view.warned is not None and not view.warned[before.start : k + view.samples(NEAR_S)].any():
+        return None  # a warning that works comes before the stall
     sink = float(view.climb_mps[after].min())
     lost = float(view.altitude_m[k] - view.altitude_m[after].min())
     gain = float(view.speed_mps[after].max() - view.speed_mps[k])
-    likely = under(ratio, STALLED, SHARP)
+    likely = under(ratio, view.stall_most, SHARP)
     parts = [over(float(view.climb_mps[before].max()) - sink, DROP_MPS), over(lost, LOST_M), over(gain, GAINED_MPS)]
     if view.pitch_rad is not None:
         parts.append(over(float(view.pitch_rad[before].max() - view.pitch_rad[after].min()), NOSE_RAD))
@@ -251,5 +246,5 @@ def _accelerated(view: View, before: slice, after: slice, ratio: float) -> float
     """A stall under load is recovered at the first sign: the load comes off at once and the wings come level."""
     unloaded = float(view.one_g_speed_mps[after].max()) / max(float(view.one_g_speed_mps[after.start]), 1.0)
     rolled = float(np.abs(view.bank_rad[before]).max() - np.abs(view.bank_rad[after]).min())
-    parts = (under(ratio, STALLED, SHARP), over(unloaded, UNLOADED, SHARP), over(rolled, ROLLED_RAD))
+    parts = (under(ratio, view.stall_most, SHARP), over(unloaded, UNLOADED, SHARP), over(rolled, ROLLED_RAD))
     return float(np.mean(parts))

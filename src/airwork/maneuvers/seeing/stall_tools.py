@@ -9,7 +9,16 @@ import numpy as np
 
 from airwork.maneuvers.seeing.propose_tools import IDLE, LEAST_SCORE, aloft, episode, speed_trust, throttled
 from airwork.maneuvers.seeing.signal import SHARP, over, runs, under
-from airwork.maneuvers.seeing.slow import BACK_S, BANKED_RAD, IDLE_SLOPE, slow_stretches, slowing_began
+from airwork.maneuvers.seeing.slow import (
+    BACK_S,
+    BANKED_RAD,
+    BEFORE_S,
+    HELD_LONG_S,
+    IDLE_SLOPE,
+    SAFE_SPEED,
+    slow_stretches,
+    slowing_began,
+)
 from airwork.maneuvers.seeing.turns import TURNING_RAD
 from airwork.units import to_unit
 
@@ -23,14 +32,11 @@ LIKELIER = 0.72  # where the two kinds can hardly be told apart
 # Times the stall speed; a speed held below it is a stage of the entry: the stabilized descent at approach speed, the
 # lift-off speed of a power-on stall.
 ENTRY = 1.7
-# A stall in a turn comes soon after rolling in, an accelerated one out of level flight: longer is circling, sinking a
-# spiral.
-CIRCLED_RAD, SPIRALING_MPS, ENTRY_S = np.radians(315.0), 4.5, 12.0  # 890 fpm
-DROPS_S = 2.5  # below the 1 g stall speed, and banked no longer than this: a wing that drops
+CIRCLED_RAD = np.radians(315.0)  # a stall in a turn comes soon after rolling in
+DROPS_S = 2.5  # a wing that drops is banked no longer
 # Flying again so soon: recovered. With the throttle left closed it may be, but is less sure.
 RECOVERED_S, UNPOWERED = 15.0, 0.6
-SAFE_SPEED = 1.2  # times the clean stall: where the recovery counts as flying again
-HELD_SLOW_S, PITCH_UP_S = 30.0, 6.0  # slow flight held this long before the break: the stall begins at its end
+PITCH_UP_S = 6.0  # before the break: where a stall out of slow flight begins
 REGAINED, GLIDED_ON_S = 1.4, 12.0  # descending on at this speed for so long: the recovery was over when it was reached
 # A turning stall's entry turns 30 to 90° at 20° of bank; half a circle ending in a stall is a chandelle flown badly.
 TURNED_RAD = np.radians(150.0)
@@ -57,7 +63,7 @@ def stalls(view: View, kind: str, way: Way) -> list[Episode]:
             if way is Way.WITH_POWER:
                 level = runs(np.abs(view.turn_bank_rad[start : one.index + 1]) < TURNING_RAD)
                 rolled_in = start + max((b - 1 for a, b in level if b - a >= view.samples(DROPS_S)), default=0)
-                score *= under(float(np.ptp(view.heading_rad[rolled_in : end + 1])), TURNED_RAD)
+                score *= under(float(np.ptp(view.heading_rad[rolled_in : one.index + 1])), TURNED_RAD)
             made = episode(
                 kind, view, start, end, score, evidence=_evidence(view, one),
                 phases=(("entry", start, one.index), ("recovery", one.index, end)),
@@ -68,13 +74,11 @@ def stalls(view: View, kind: str, way: Way) -> list[Episode]:
 
 
 def _way_score(view: View, one: Break, way: Way) -> float:
-    times_stall = float(view.speed_mps[one.index]) / view.clean_stall_mps
-    before = abs(float(view.bank_rad[max(one.index - view.samples(DROPS_S), 0)]))
-    banked = max(over(times_stall, 1.0, SHARP), over(before, BANKED_RAD, SHARP))
-    accelerated = over(one.bank_rad, BANKED_RAD, SHARP) * banked
+    # Above the 1 g stall speed until the roll-in; slower with the wings near level, it is a wing that drops.
+    before = float(view.speed_mps[max(one.index - view.samples(BEFORE_S), 0)]) / view.clean_stall_mps
+    accelerated = over(one.bank_rad, BANKED_RAD, SHARP) * over(before, SAFE_SPEED, SHARP)
     if way is Way.ACCELERATED:
-        sink = -float(view.climb_mps[max(one.index - view.samples(ENTRY_S), 0) : one.index + 1].mean())
-        return accelerated * under(sink, SPIRALING_MPS)
+        return accelerated * under(_turned(view, one.index), np.pi)  # further round is circling, sinking a spiral
     if np.isfinite(one.power):
         with_power = over(one.power, IDLE)
     else:
@@ -105,7 +109,7 @@ def _extent(view: View, stretch: SlowStretch, number: int) -> tuple[int, int]:
     if number > 0:
         start = max(start, stretch.breaks[number - 1].index + view.samples(DROPS_S))
     a, b = stretch.settled or (one.index, one.index)
-    if min(b, one.index) - a > view.samples(HELD_SLOW_S):
+    if min(b, one.index) - a > view.samples(HELD_LONG_S):
         # Out of slow flight: from where the held speed was left, or the nose raised.
         start = max(start, min(b, one.index - view.samples(PITCH_UP_S)))
     last = min(one.index + view.samples(BACK_S), view.n - 1)

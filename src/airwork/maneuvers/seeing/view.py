@@ -42,6 +42,7 @@ class View:
     agl_m : NaN where no ground height is known.
     stall_mps : 1 g stall speed for the flaps of the moment, on the same scale as `speed_mps`.
     stall_from : how `stall_mps` is known, in words.
+    stall_most : times `stall_mps` the true one may be.
     """
 
     flight: Flight
@@ -65,11 +66,13 @@ class View:
     load_factor: Array
     stall_mps: Array
     stall_from: str
+    stall_most: float
     speed_from: SpeedFrom
     bank_measured: bool
     air_track_rad: Array | None  # direction of the path through the air, from ground speed and wind
     heading_from: Literal["heading", "track and wind", "track"]
     wind_mps: tuple[Array, Array] | None = None  # east and north, on the flight's own samples
+    warned: Mask | None = None  # the stall warning is on; None where it isn't recorded or never came on aloft
 
     @cached_property
     def n(self) -> int:

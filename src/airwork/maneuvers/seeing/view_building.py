@@ -100,7 +100,9 @@ def build_view(flight: Flight, *, airplane: Airplane | None = None, mass_kg: flo
     coordinated = np.arctan(tas * turn / G0_MPS2)
     bank, load = even.get("bank_rad", smooth_s=ATTITUDE_SMOOTH_S, measured=True), even.get("load_factor", smooth_s=1.0)
     agl = _agl(even, altitude, airborne)
-    stall, stall_from = _stall(even, airplane, mass_kg, speed, airborne & ~(agl < LOW_M), airborne, climb)
+    clear = airborne & ~(agl < LOW_M)
+    warned = _warned(even, clear)
+    stall, stall_from, stall_most = _stall(even, airplane, mass_kg, speed, clear, airborne, climb, warned)
     return View(
         flight=flight, time_s=even.time_s, known=_known(flight, raw_altitude, even.time_s), airborne=airborne,
         altitude_m=altitude, climb_mps=climb, speed_mps=speed, tas_mps=tas, heading_rad=heading, track_rad=track,
@@ -108,8 +110,9 @@ def build_view(flight: Flight, *, airplane: Airplane | None = None, mass_kg: flo
         groundspeed_mps=groundspeed, agl_m=agl, pitch_rad=even.get("pitch_rad", smooth_s=ATTITUDE_SMOOTH_S),
         power=_power(even),
         load_factor=1.0 / np.cos(np.clip(coordinated, -MOST_TURN_RAD, MOST_TURN_RAD)) if load is None else load,
-        stall_mps=stall, stall_from=stall_from, speed_from=speed_from, bank_measured=bank is not None,
-        heading_from=heading_from, air_track_rad=air_track, wind_mps=recorded_wind,
+        stall_mps=stall, stall_from=stall_from, stall_most=stall_most, speed_from=speed_from,
+        bank_measured=bank is not None, heading_from=heading_from, air_track_rad=air_track, wind_mps=recorded_wind,
+        warned=warned,
     )  # fmt: skip
 
 
@@ -235,30 +238,30 @@ def _power(even: _Even) -> Array | None:
 
 def _stall(
     even: _Even, airplane: Airplane | None, mass_kg: float | None, speed: Array, clear: Mask, airborne: Mask,
-    climb: Array,
-) -> tuple[Array, str]:  # fmt: skip
-    """1 g stall speed on the scale of `speed`, for the flaps of the moment where they are recorded."""
+    climb: Array, warned: Mask | None,
+) -> tuple[Array, str, float]:  # fmt: skip
+    """1 g stall speed on the scale of `speed` for the flaps of the moment, how known, how many times it may be."""
     if airplane is not None and airplane.stall_curves:
-        return _book_stall(even, airplane, mass_kg, speed, clear)
+        return *_book_stall(even, airplane, mass_kg, speed, clear), BY_ATTACK[1]
     level = airborne & (np.abs(climb) < CALM_CLIMB_MPS)
     # Light singles cruise and practice at about twice their stall speed: common practice, no source.
     guess = usual = 0.5 * float(np.percentile(speed[level], USUAL_PERCENT)) if level.any() else 0.0
     if guess < 0.5 * LOWEST_FLYING_MPS:
-        return np.full_like(speed, np.nan), "not known"
+        return np.full_like(speed, np.nan), "not known", BY_SPEEDS[1]
     lowest = float(np.percentile(speed[clear], SLOWEST_PERCENT)) if clear.any() else guess
     if lowest < LIKE_STALL * guess:  # may be a stall with flaps
         guess = max(lowest, BY_SPEEDS[0] * guess)
-    warned = _at_warning_mps(even, speed, clear)
-    if warned is None:
+    at_warning = None if warned is None else _at_warning_mps(even, speed, warned & clear)
+    if at_warning is None:
         lifted = stall_by_attack_mps(
             even.get("angle_of_attack_rad"), speed, even.get("load_factor"), _clean(even) & clear
         )
         if lifted is not None and LIKELY[0] * usual < lifted < LIKELY[1] * usual:  # else a share of something, no angle
-            return np.full_like(speed, lifted), _guessed("the recorded angle of attack", lifted, BY_ATTACK)
-        return np.full_like(speed, guess), _guessed("the speeds flown", guess, BY_SPEEDS)
+            return np.full_like(speed, lifted), *_guessed("the recorded angle of attack", lifted, BY_ATTACK)
+        return np.full_like(speed, guess), *_guessed("the speeds flown", guess, BY_SPEEDS)
     least = max(LATE_WARNING * guess, BY_SPEEDS[0] * lowest if lowest < LIKE_STALL * guess else 0.0)
-    guess = float(np.clip(warned - WARNING_MPS, least, BY_SPEEDS[1] * guess))
-    return np.full_like(speed, guess), _guessed("the stall warning", guess, BY_WARNING)
+    guess = float(np.clip(at_warning - WARNING_MPS, least, BY_SPEEDS[1] * guess))
+    return np.full_like(speed, guess), *_guessed("the stall warning", guess, BY_WARNING)
 
 
 def _book_stall(even: _Even, airplane: Airplane, mass_kg: float | None, speed: Array, clear: Mask) -> tuple[Array, str]:
@@ -280,18 +283,22 @@ def _clean(even: _Even) -> Mask:
     return np.ones(even.time_s.size, dtype=bool) if flap is None else flap < 0.5
 
 
-def _guessed(from_what: str, guess_mps: float, true_over_guess: tuple[float, float]) -> str:
-    """In words, with the range the true one may lie in."""
+def _guessed(from_what: str, guess_mps: float, true_over_guess: tuple[float, float]) -> tuple[str, float]:
+    """In words, with the range the true one may lie in; the most of it over the guess."""
     low, high = (to_unit(guess_mps * ratio, "kt") for ratio in true_over_guess)
-    return f"guessed from {from_what}: {to_unit(guess_mps, 'kt'):.0f} kt, perhaps {low:.0f} to {high:.0f}"
+    words = f"guessed from {from_what}: {to_unit(guess_mps, 'kt'):.0f} kt, perhaps {low:.0f} to {high:.0f}"
+    return words, true_over_guess[1]
 
 
-def _at_warning_mps(even: _Even, speed: Array, clear: Mask) -> float | None:
-    """1 g speed at which the stall warning came on with the flaps up, away from the ground. [m/s]"""
+def _warned(even: _Even, clear: Mask) -> Mask | None:
+    """Where the stall warning is on; None where it isn't recorded or never came on away from the ground."""
     warning = even.raw("stall_warning")
-    if warning is None:
-        return None
-    on = even.share(np.nan_to_num(warning)) & clear
+    on = None if warning is None else even.share(np.nan_to_num(warning))
+    return on if on is not None and (on & clear).any() else None
+
+
+def _at_warning_mps(even: _Even, speed: Array, on: Mask) -> float | None:
+    """1 g speed at which the stall warning came on with the flaps up. [m/s]"""
     load, flap = even.get("load_factor"), even.get("flap_notch", "flap_deg")
     one_g = speed if load is None else speed / one_g_root(load)
     onset = np.flatnonzero(on[1:] & ~on[:-1]) + 1
