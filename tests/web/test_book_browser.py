@@ -298,3 +298,21 @@ def test_a_printed_block_pasted_at_once_lands_under_what_stands_across(typing) -
     for row, bank, speed in ((0, 0, "52.9"), (0, 3, "74.8"), (1, 1, "51.6")):
         expect(page.locator(cell.format(row, bank))).to_have_value(speed)
     expect(page.locator("thead").get_by_text("speed at 40°")).to_be_visible()
+
+
+def test_a_row_typed_before_its_columns_stand_keeps_its_place(typing) -> None:
+    """ "altitude" alone at the left takes the temperature column out: 215 typed at once where it stood is the roll."""
+    page, _ = typing
+    page.goto("/airplanes/new/left_in_haste?part=Takeoff%20distance")
+    page.fill("[name='takeoff/0/total_over_50_ft']", "415")  # typed before: stays under its name
+    page.press("[name='takeoff/0/total_over_50_ft']", "Tab")
+    page.fill("[name='q:takeoff_left']", "weight altitude")
+    page.press("[name='q:takeoff_left']", "Tab")
+    page.focus("[name='takeoff/0/weight_lb']")
+    for text in ("2300", "0", "215"):
+        page.keyboard.type(text)
+        page.keyboard.press("Tab")
+    expect(page.locator("table[data-path=takeoff] thead")).not_to_contain_text("temperature")
+    for key, value in (("weight_lb", "2300"), ("pressure_altitude_ft", "0"), ("ground_roll_ft", "215"),
+                       ("total_over_50_ft", "415")):  # fmt: skip
+        expect(page.locator(f"[name='takeoff/0/{key}']")).to_have_value(value)

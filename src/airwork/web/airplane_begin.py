@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from airwork.airplane.file.printed import key_in
 from airwork.airplane.writing import questions
 from airwork.airplane.writing.units_of_book import defaults
 from airwork.web.airplane_form import parsed
@@ -15,7 +16,6 @@ TABLES = {
     "performance.climb": "climb", "performance.time_fuel_distance_to_climb": "to_climb",
     "performance.takeoff": "takeoff", "performance.landing": "landing",
 }  # fmt: skip
-SPEED = {"kt": "kias", "mph": "indicated_mph", "km/h": "indicated_kmh"}
 
 
 def lacking(text: str) -> list[str]:
@@ -50,5 +50,5 @@ def columns_of(data: Mapping[str, Any], part: str) -> list[str]:
     kind = str(data.get("propeller", {}).get("type", "")).replace("_", " ")
     answers = {"dial": dial, "units": units, "propeller": kind}
     found = next(q for q in questions(answers) if q.key == TABLES[part])
-    names = {"speed": SPEED.get(dial, "kias"), "climb_speed": f"climb_speed_{SPEED.get(dial, 'kias')}"}
+    names = {"speed": key_in("kias", dial), "climb_speed": key_in("climb_speed_kias", dial)}
     return [names.get(c.key, c.key) for c in found.columns]

@@ -24,10 +24,12 @@ def drawing(grid: Grid) -> str:
     outputs = [i for i, key in enumerate(grid.keys) if i not in inputs]
     if "calibration" in grid.path:
         inputs, outputs = [0], [1]
+    if around := grid.path.endswith(("polygon", "envelope")):  # weight over arm, as the book draws it, corner to corner
+        inputs, outputs = outputs[:1], inputs[:1]
     if not inputs or not outputs or len(rows) < 3:
         return ""
     along = max(inputs, key=lambda i: (len({row[i] for row in rows}), i))
-    found = [svg for i in outputs if (svg := _column(grid.keys[i], rows, inputs, along, i))]
+    found = [svg for i in outputs if (svg := _column(grid.keys[i], rows, inputs, along, i, around))]
     return "".join(found[:MOST])
 
 
@@ -38,7 +40,9 @@ def _number(text: str) -> float | None:
         return None
 
 
-def _column(key: str, rows: list[list[float | None]], inputs: list[int], along: int, at: int) -> str:
+def _column(
+    key: str, rows: list[list[float | None]], inputs: list[int], along: int, at: int, around: bool = False
+) -> str:
     lines: dict[tuple[float | None, ...], list[tuple[float, float, int]]] = {}
     for number, row in enumerate(rows, start=1):
         x, y = row[along], row[at]
@@ -57,7 +61,7 @@ def _column(key: str, rows: list[list[float | None]], inputs: list[int], along: 
 
     drawn = []
     for line in lines.values():
-        ordered = sorted(line)
+        ordered = [*line, line[0]] if around else sorted(line)
         drawn.append(f'<polyline points="{" ".join(place(p) for p in ordered)}"/>')
         for p in ordered:
             cx, cy = place(p).split(",")

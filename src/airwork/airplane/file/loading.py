@@ -15,7 +15,7 @@ class Station(Table):
     """One place to load."""
 
     name: Name = Field(description="front seats, rear seats, baggage, fuel ...")
-    arm_in: ArmIn = Field(description="arm, inches aft of the datum")
+    arm_in: ArmIn = Field(description="arm, aft of the datum")
     maximum_lb: StationLb | None = Field(None, description="most that may be loaded here")
     usable_us_gal: Gallons | None = Field(None, description="for the fuel station: usable fuel of all its tanks")
     kind: Literal["front_seats", "rear_seats", "baggage", "fuel", "other"] | None = Field(
@@ -49,7 +49,7 @@ class WeightAndBalance(Table):
 
     datum: Text = Field("", description="where the datum is")
     empty_weight_lb: WeightLb = Field(description="empty weight of this airplane, from its latest weighing")
-    empty_arm_in: ArmIn = Field(description="empty center of gravity, inches aft of the datum")
+    empty_arm_in: ArmIn = Field(description="empty center of gravity, aft of the datum")
     mac_length_in: Annotated[float, Field(gt=0, le=400)] | None = Field(
         None, description="length of the mean aerodynamic chord, for envelopes in percent of it"
     )

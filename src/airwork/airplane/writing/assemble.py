@@ -12,7 +12,7 @@ from airwork.airplane.file.printed import key_in, read_printed
 from airwork.airplane.writing import across
 from airwork.airplane.writing.cells import parted
 from airwork.airplane.writing.question import Answers, slug
-from airwork.airplane.writing.questions import CALIBRATED, INDICATED, RED, SPEEDS, diameter_unit
+from airwork.airplane.writing.questions import RED, SPEEDS, diameter_unit
 from airwork.airplane.writing.tables import CHANGES, NONE, WARMER, stall_printed
 from airwork.airplane.writing.units_of_book import Units, units_of
 
@@ -124,7 +124,7 @@ def _airspeed(stem: str, speed: Any, dial: str, kind: str = "indicated") -> dict
     """A speed under its key; "95 CAS printed" says itself which kind it is."""
     number, own = parted(speed, "")
     kind = {"CAS": "calibrated", "IAS": "indicated"}.get(own[:3], kind)
-    return {stem + (CALIBRATED if kind == "calibrated" else INDICATED)[dial]: number}
+    return {stem + key_in("kcas" if kind == "calibrated" else "kias", dial): number}
 
 
 def _notches(answers: Answers, dial: str) -> list[dict[str, Any]]:
@@ -142,7 +142,8 @@ def _calibration(answers: Answers, dial: str) -> dict[str, Any]:
     for key, table in tables.items():
         rows = answers.get(key) or []
         if len(rows) >= 2:
-            out[table] = {"rows": [{INDICATED[dial]: r["indicated"], CALIBRATED[dial]: r["calibrated"]} for r in rows]}
+            dialed, true = key_in("kias", dial), key_in("kcas", dial)
+            out[table] = {"rows": [{dialed: r["indicated"], true: r["calibrated"]} for r in rows]}
     return out
 
 
@@ -171,9 +172,9 @@ def _limits(answers: Answers, dial: str) -> dict[str, Any]:
             found |= _airspeed(f"{name}_", answers[key], dial, kind)
     for row in answers.get("arcs") or ():
         if row["color"] == RED:
-            found.setdefault(f"never_exceed_{INDICATED[dial]}", row["low"])
+            found.setdefault(key_in("never_exceed_kias", dial), row["low"])
             continue
-        found[f"{row['color']}_arc_{INDICATED[dial]}"] = [row["low"], row["high"]]
+        found[key_in(f"{row['color']}_arc_kias", dial)] = [row["low"], row["high"]]
     return _given(
         **found,
         **{key_in("maximum_demonstrated_crosswind_kt", unit): crosswind},
@@ -210,7 +211,7 @@ def _weight_and_balance(answers: Answers, book: Units) -> dict[str, Any]:
 
 def _performance(answers: Answers, dial: str, book: Units) -> dict[str, Any]:
     out: dict[str, Any] = {}
-    suffix, weight_key = INDICATED[dial], key_in("weight_lb", book["weight"])
+    suffix, weight_key = key_in("kias", dial), key_in("weight_lb", book["weight"])
 
     def rows_of(key: str) -> list[dict[str, Any]]:
         return [row for _, row in across.places(answers.get(key) or (), answers.get(f"{key}_across"))]

@@ -19,9 +19,6 @@ from airwork.airplane.writing.tables import performance
 from airwork.airplane.writing.units_of_book import DEFAULT, Units, read_units, units_of
 from airwork.errors import InputError
 
-INDICATED = {"kt": "kias", "mph": "indicated_mph", "km/h": "indicated_kmh"}
-CALIBRATED = {"kt": "kcas", "mph": "calibrated_mph", "km/h": "calibrated_kmh"}
-
 
 def next_question(answers: Answers) -> Question | None:
     """The first question without an answer; None when all are answered."""

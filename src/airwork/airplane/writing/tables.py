@@ -142,7 +142,7 @@ def _power(answers: Answers, dial: str, book: Units) -> Iterator[Question]:
     flow = {"gal": "gph", "L": "L/h", "impgal": "impgal/h"}[book["fuel"]]
     shown = {"gph": "gal/h"}.get(flow, flow)
     gph = cells.quantity("volume_flow", flow, 2)
-    true = {"kt": "ktas", "mph": "true_mph", "km/h": "true_kmh"}[dial]
+    true = key_in("ktas", dial)
     yield Question(
         "cruise_columns", s, "What the cruise table prints behind altitude and RPM, in its order",
         _cruise_words, default=" ".join(CRUISE_COLUMNS),
@@ -237,7 +237,9 @@ def _climb(answers: Answers, dial: str, book: Units) -> Iterator[Question]:
         "climb", s, "Climb, full throttle", columns=columns, hint=_example(left, "640" if unit == "fpm" else "3.2"),
         inputs=len(left),
     )  # fmt: skip
-    if answers.get("climb"):
+    rows = [row for _, row in across.places(answers.get("climb") or (), answers.get("climb_across"))]
+    inputs = [c.key for c in _air(answers, "climb", book) if not c.key.startswith(("oat", "isa"))]
+    if rows and len({tuple(row.get(k) for k in inputs) for row in rows}) == len(rows):  # one temperature at a height
         yield Question(
             "climb_rule", s, "The book's rule for warmer air (-10 % per 10 C, -15 fpm per 10 F, -0.3 m/s per 10 C)",
             climb_rule, optional=True,

@@ -70,30 +70,38 @@
   /* --- cells checked as they are typed --- */
   let waiting = 0, asked = 0, settled = false;
   // An answer asks for others, or for other columns and units: the questions come anew, what is typed meanwhile stays.
+  // What was typed into a grid since that answer was meant for the columns to come: it keeps its place, the rest its name.
+  let since = null;
   const askedAnew = async () => {
     const body = new URLSearchParams(new FormData(form));
     body.set("what", "look");
     let page;
     try { page = new DOMParser().parseFromString(await (await fetch(form.action, { method: "POST", body })).text(), "text/html"); } catch { return; }
-    const fresh = page.getElementById("filing"), typed = values(), here = document.activeElement, at = here && here.matches("section input, section select") && here.name;
+    const fresh = page.getElementById("filing"), typed = values(), here = document.activeElement, at = here && here.matches("section input, section select") && here.name, spot = at && place(here), then = since;
     if (!fresh) return;
+    const cells = [...form.querySelectorAll("table.grid")].flatMap((grid) => rowsOf(grid).flatMap((row, r) => cellsOf(row).map((c, k) => ({ path: grid.dataset.path, r, k, name: c.name, value: c.value }))));
+    const placed = then ? cells.filter((c) => c.value && c.value !== (then.get(c.name) || "")) : [], moved = new Set(placed.map((c) => c.name));
+    const cellAt = (path, r, k) => { const grid = form.querySelector(`table.grid[data-path="${path}"]`), row = grid && rowsOf(grid)[r]; return row && cellsOf(row)[k]; };
     form.querySelector("section").replaceWith(fresh.querySelector("section"));
     form.dataset.asks = fresh.dataset.asks;
-    take(typed);
-    const gone = typed.filter(([name, value]) => value && name.includes("/") && !form.elements[name]).map(([, value]) => value);
-    if (gone.length) status.textContent = `Not asked any more, so left out: ${gone.join(", ")}. Ctrl+Z can't bring it back; type or paste it into the new columns.`;
-    if (at && form.elements[at]) form.elements[at].focus();
-    settled = false; past.length = 0; before = new Map(values());
+    take(typed.map(([name, value]) => [name, moved.has(name) ? "" : value]));
+    for (const c of placed) { const cell = cellAt(c.path, c.r, c.k); if (cell) cell.value = c.value; }
+    const gone = cells.filter((c) => c.value && !(moved.has(c.name) ? cellAt(c.path, c.r, c.k) : form.elements[c.name]));
+    if (gone.length) status.textContent = `Not asked any more, so left out: ${gone.map((c) => c.value).join(", ")}. If the book prints it, type it under the new columns.`;
+    const next = spot ? cellAt(spot.grid.dataset.path, spot.row, spot.column) : at && form.elements[at];
+    if (next) { next.focus(); if (next.setSelectionRange) next.setSelectionRange(next.value.length, next.value.length); }
+    settled = false; since = null; past.length = 0; before = new Map(values());
+    if (placed.length) look();
   };
-  let unsent = false;
-  const look = () => { unsent = true; clearTimeout(waiting); waiting = setTimeout(ask, 500); };
+  let unsent = false, edits = 0;
+  const look = () => { unsent = true; edits += 1; clearTimeout(waiting); waiting = setTimeout(ask, 500); };
   const ask = async () => {
-    const mine = ++asked, body = new URLSearchParams(new FormData(form));
+    const mine = ++asked, upto = edits, body = new URLSearchParams(new FormData(form));
     body.set("what", "look");
     let found;
     try { const r = await fetch(form.action, { method: "POST", body, headers: { Accept: "application/json" } }); if (!r.ok) return; found = await r.json(); } catch { return; }
     if (mine !== asked) return;
-    unsent = false;
+    if (upto === edits) unsent = false;
     form.querySelectorAll(".saying, .one > .said, section > .said").forEach((e) => e.remove());
     form.querySelectorAll("[aria-invalid]").forEach((e) => e.removeAttribute("aria-invalid"));
     for (const [name, said] of Object.entries(found.cells)) {
@@ -122,13 +130,13 @@
       document.getElementById("progress").textContent = found.progress;
       document.querySelectorAll(".step-count").forEach((e, k) => { if (found.steps[k]) e.textContent = found.steps[k]; });
       localStorage.removeItem(draft);
-      if (settled && found.asks !== form.dataset.asks) await askedAnew();
+      if (settled && found.asks !== form.dataset.asks) await askedAnew(); else if (!unsent) since = null;
     }
     for (const [path, svg] of Object.entries(found.drawn)) { const box = form.querySelector(`[data-drawn="${path}"]`); if (box) box.innerHTML = svg; }
     document.dispatchEvent(new Event("airwork:shown"));
   };
   if (form.hasAttribute("data-steps")) form.addEventListener("submit", () => localStorage.removeItem(draft));  // the server keeps it
-  form.addEventListener("change", () => { settled = true; remember(); keep(); look(); });
+  form.addEventListener("change", (e) => { settled = true; if (!since && !place(e.target)) since = new Map(values()); remember(); keep(); look(); });
   form.addEventListener("input", () => { keep(); look(); });
   // the server keeps an airplane in the making: what was typed just before another part is clicked goes there first
   document.addEventListener("click", async (e) => {
