@@ -189,3 +189,14 @@ def test_a_students_account_can_not_edit(school) -> None:
 def test_text_in_a_field_is_words_not_markup(alone) -> None:
     answer = _send(alone, "airplane", what="check", **{"airplane:name": '"><script>alert(1)</script>'})
     assert "<script>alert" not in answer.text
+
+
+def test_several_of_some_words_are_written_as_a_list() -> None:
+    """A choice of one wrote one word where the file wants a list, and nothing could be saved."""
+    part = "performance.landing"
+    form = _shown(_text("larkmoor_155"), part) | {f"{part}:not_printed": "dry_grass | soft_ground"}
+    found = tomllib.loads(written(_text("larkmoor_155"), part, form))
+    assert found["performance"]["landing"]["not_printed"] == ["dry_grass", "soft_ground"]
+    limits = _shown(_text("wrenbrook_108"), "limitations") | {"limitations:load_factor_utility_g": "-1.76 | 4.4"}
+    found = tomllib.loads(written(_text("wrenbrook_108"), "limitations", limits))
+    assert found["limitations"]["load_factor_utility_g"] == [-1.76, 4.4]

@@ -10,7 +10,7 @@ import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any, get_args
+from typing import Any, get_args, get_origin
 
 from pydantic import BaseModel
 
@@ -248,6 +248,8 @@ def _cell(
         choices = ("", *choices) if choices and not shown and "" not in choices else choices  # not given stays so
     hint = "" if about is None else str(about.description or "")
     hint = "" if hint.casefold() == words(key, unit=True).casefold() else hint
+    if about is not None and _is_list(about.annotation):
+        hint = f"{hint}; several with {BETWEEN.strip()} between".removeprefix("; ")
     return Cell(name, words(key, unit=True), UNITS.get(_unit(key), ""), shown, hint, choices, said)
 
 
@@ -302,8 +304,20 @@ def _plain(annotation: Any) -> bool:
     return not models_in(annotation)
 
 
+def takes_several(path: str, key: str) -> bool:
+    """Is a value a list, its entries with BETWEEN between them?"""
+    about = _about(path, key)
+    return about is not None and _is_list(about.annotation)
+
+
+def _is_list(annotation: Any) -> bool:
+    return get_origin(annotation) is list or any(_is_list(part) for part in get_args(annotation))
+
+
 def _options(annotation: Any) -> tuple[str, ...]:
-    """The words a value is one of."""
+    """The words a value is one of; none for a list of them."""
+    if _is_list(annotation):
+        return ()
     if annotation is bool:
         return ("true", "false")
     kinds = [a for a in (annotation, *get_args(annotation)) if str(a).startswith("typing.Literal")]

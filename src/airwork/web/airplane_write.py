@@ -6,7 +6,17 @@ from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
-from airwork.web.airplane_form import BETWEEN, EMPTY_CELL, Grid, Said, bare_columns, order, sections, shown_text
+from airwork.web.airplane_form import (
+    BETWEEN,
+    EMPTY_CELL,
+    Grid,
+    Said,
+    bare_columns,
+    order,
+    sections,
+    shown_text,
+    takes_several,
+)
 
 LONGEST = 4000  # letters of a value
 
@@ -27,7 +37,8 @@ def written(text: str, part: str, typed: Mapping[str, str]) -> str:
             table = table[step]
         for cell in (*section.cells, *section.missing):
             if (new := typed.get(cell.name)) is not None and new.strip() != cell.shown:
-                _put(table, cell.name.rpartition(":")[2], new.strip()[:LONGEST])
+                key = cell.name.rpartition(":")[2]
+                _put(table, key, new.strip()[:LONGEST], [] if takes_several(section.path, key) else None)
         for grid in section.grids:
             _write_grid(document, grid, typed)
     return tomlkit.dumps(document)
@@ -101,7 +112,7 @@ def _put(table: Any, key: str, text: str, like: Any = None) -> None:
         return
     old = _raw(table.get(key, like))
     if isinstance(old, list):
-        element = next(iter(old), "")
+        element = next(iter(old), None)
         table[key] = [_typed(part.strip(), element) for part in text.split(BETWEEN.strip()) if part.strip()]
     else:
         table[key] = _typed(text, old)

@@ -190,7 +190,10 @@ def notch(answers: Mapping[str, Any]) -> Reader:
         if found is None:
             return whole(text)
         if found != 0 and found not in degrees:
-            raise InputError(f"{text.strip()!r}: the flaps typed stop at {', '.join(f'{d:g}°' for d in degrees if d)}.")
+            there = ", ".join(f"{d:g}°" for d in degrees if d)
+            raise InputError(
+                f"{text.strip()!r}: {f'the flaps typed are {there}' if there else 'no flaps are typed yet'}."
+            )
         return degrees.index(found) + 1 if found else 0
 
     return read
