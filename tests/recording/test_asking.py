@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 import shlex
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import numpy as np
@@ -105,6 +106,96 @@ def test_a_zone_in_a_line_before_the_header_is_taken(tmp_path: Path, line: str) 
     flight = read_flight(save(tmp_path, f"{line}\n{bare('Time', -4.0)}"))
     assert asked(flight) == []
     assert flight.start_utc_s == pytest.approx(START_UTC_S, abs=1.0)
+
+
+def clock(shift_h: float, form: str = "{:%H:%M:%S}") -> list[str]:
+    start = datetime.fromtimestamp(START_UTC_S + 3_600.0 * shift_h, UTC)
+    return [form.format(start + timedelta(seconds=float(t))) for t in MADE.time_s]
+
+
+HEAD_PLACE = {**PLACE, "altitude (ft)": ("alt_ft", 0), "GS (kt)": ("gs_kt", 1)}
+
+
+@pytest.mark.parametrize(
+    ("before", "shift_h"),
+    [
+        ("Thursday, May 28, 2026  all times EDT", -4.0),
+        ("Vuelo del 28 de mayo de 2026, hora local (UTC-3)", -3.0),
+        ("# date 20260528 UTC", 0.0),
+        ("N123  Date: 28/05/2026\ntz: -05:00", -5.0),
+    ],
+)
+def test_day_and_zone_in_words_beside_the_rows_are_taken(tmp_path: Path, before: str, shift_h: float) -> None:
+    text = table(MADE, HEAD_PLACE, times=clock(shift_h), time_names="Time", before=before + "\n")
+    flight = read_flight(save(tmp_path, text))
+    assert flight.start_utc_s == pytest.approx(START_UTC_S, abs=1.0)
+    assert asked(flight) == []
+
+
+@pytest.mark.parametrize(
+    ("start", "shift_h"),
+    [
+        ("2026-05-28 16:26:40 America/New_York", -4.0),
+        ("28 May 2026 15:26:40 CDT", -5.0),
+        ("2026-05-28T20:26:40Z", 0.0),
+        ("2026-05-28 22:26:40 UTC+02:00", 2.0),
+    ],
+)
+def test_the_zone_of_a_named_start_is_taken(tmp_path: Path, start: str, shift_h: float) -> None:
+    counted = [f"{t:.1f}" for t in MADE.time_s]
+    text = table(MADE, HEAD_PLACE, times=counted, time_names="elapsed (s)", before=f"# Recording started {start}\n")
+    assert read_flight(save(tmp_path, text)).start_utc_s == pytest.approx(START_UTC_S, abs=1.0), shift_h
+
+
+def test_stamps_cut_to_minutes_are_spread(tmp_path: Path) -> None:
+    """As a spreadsheet saves them; the first minute began before the recording."""
+    stamps = clock(0.0, "{:%d.%m.%Y %H:%M}")
+    flight = read_flight(save(tmp_path, table(MADE, HEAD_PLACE, times=stamps, time_names="Time UTC")))
+    assert flight.start_utc_s == pytest.approx(START_UTC_S, abs=1.5)
+    np.testing.assert_allclose(flight["altitude_m"], MADE.altitude_m, atol=8.0)
+
+
+def test_sensors_that_share_columns_are_no_aircraft(tmp_path: Path) -> None:
+    place = table(MADE, {**PLACE, "alt": ("alt_m", 1)}).splitlines()[1:]
+    turned = table(MADE, {"r": ("bank_deg", 2), "p": ("hdg_deg", 2), "y": ("vs_fpm", 2)}).splitlines()[1:]
+    rows = [f"location,{a}\npressure,{b}" for a, b in zip(place, turned, strict=True)]
+    path = save(tmp_path, "sensor,time,v1,v2,v3\n" + "\n".join(rows) + "\n")
+    with pytest.raises(InputError, match="rows of 2 sensors"):
+        read_flight(path)
+
+
+def test_two_aircraft_of_an_address_no_name_tells_are_asked_for(tmp_path: Path) -> None:
+    """The second seen every third second, 30 km off."""
+    lines = table(MADE, {**PLACE, "alt_ft": ("alt_ft", 0)}).splitlines()
+    rows = [lines[0] + ",addr"]
+    for k, line in enumerate(lines[1:]):
+        stamped, lat, lon, alt = line.split(",")
+        rows.append(f"{line},84F0A1")
+        rows += [f"{stamped},{float(lat) + 0.3:.7f},{float(lon) - 0.2:.7f},{alt},86D2B7"] if k % 3 else []
+    with pytest.raises(InputError, match="2 aircraft"):
+        read_flight(save(tmp_path, "\n".join(rows) + "\n"))
+
+
+def test_an_altitude_that_never_changes_is_none(tmp_path: Path) -> None:
+    GET["nought"] = lambda m: 0.0 * m.altitude_m
+    columns = {**PLACE, "GPS altitude (m)": ("nought", 0), "Baro altitude (ft)": ("alt_ft", 0)}
+    flight = read_flight(save(tmp_path, table(MADE, columns)))
+    assert "gps_altitude_m" not in flight.columns
+    np.testing.assert_allclose(flight["altitude_m"], MADE.altitude_m, atol=3.0)
+
+
+def test_a_kml_point_on_the_ground_has_the_height_its_words_say(tmp_path: Path) -> None:
+    points = "".join(
+        f"<Placemark><TimeStamp><when>{stamp(START_UTC_S + t)}</when></TimeStamp><description>Altitude: {h:,.0f} ft"
+        f"&lt;br/&gt;Speed: {v:.0f} kts</description><Point><altitudeMode>clampToGround</altitudeMode><coordinates>"
+        f"{lon:.6f},{lat:.6f},0</coordinates></Point></Placemark>"
+        for t, h, v, lat, lon in zip(
+            MADE.time_s, *(GET[q](MADE) for q in ("alt_ft", "gs_kt", "lat_deg", "lon_deg")), strict=True
+        )
+    )
+    text = f'<?xml version="1.0"?><kml xmlns="http://www.opengis.net/kml/2.2"><Document>{points}</Document></kml>'
+    flight = read_flight(save(tmp_path, text, "points.kml"))
+    np.testing.assert_allclose(flight["altitude_m"], MADE.altitude_m, atol=3.0)
 
 
 def test_two_receivers_in_turn_are_no_zigzag(tmp_path: Path) -> None:

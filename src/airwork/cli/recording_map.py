@@ -75,7 +75,12 @@ def quantities_text() -> str:
 
     rows = [f"  {q.name:<28}{', '.join(q.units) or q.dimension}" for q in QUANTITIES.values() if q.name != "not_needed"]
     return "\n".join(
-        ["quantity                      units", *rows, "  ignore                      leave the column out"]
+        [
+            "quantity                      units",
+            *rows,
+            "  local_time:UTC-7            how far a local clock is ahead of UTC",
+            "  ignore                      leave the column out",
+        ]
     )
 
 

@@ -53,7 +53,8 @@ _STAMP = re.compile(
 )
 _MOMENTS = ("%Y-%m-%d%s%H:%M:%S%.f%#z", "%Y-%m-%d%s%H:%M:%S%.f", "%Y-%m-%d%s%H:%M", "%Y/%m/%d%s%H:%M:%S%.f",
             "%Y%m%d%s%H%M%S%.f", "%Y%m%d%s%H%M%S%#z", "%Y%m%d%s%H%M%SZ", "%Y-%m-%d%s%H:%M:%S%.fZ",
-            "%d.%m.%Y%s%H:%M:%S%.f", "%d %b %Y%s%H:%M:%S%.f", "%d-%b-%Y%s%H:%M:%S%.f",
+            "%d.%m.%Y%s%H:%M:%S%.f", "%d.%m.%Y%s%H:%M", "%y%m%d%s%H%M%S",
+            "%d %b %Y%s%H:%M:%S%.f", "%d-%b-%Y%s%H:%M:%S%.f",
             "%d-%b-%y%s%H:%M:%S%.f", "%d %b %y%s%H:%M:%S%.f",
             "%Y.%m.%d%s%H:%M:%S%.f", "%b %d %Y%s%H:%M:%S%.f",
             "%Y-%m-%d%s%H:%M:%S%.f %#z", "%Y-%m-%d%s%H:%M:%SZ%.f")  # fmt: skip
@@ -78,6 +79,7 @@ def seconds_of_text(column: pl.Series, *, day_first: bool = False) -> tuple[Arra
     text = text.str.replace(
         r"(\d{1,2})h ?(\d{2})(?:m(?:in)?|') ?(\d{2}(?:\.\d+)?)(?:s|''|\")?$", "$1:$2:$3"
     )  # 10h05m01s
+    text = text.str.replace(r"^(\d\d:\d\d:\d\d(?:\.\d+)?) (\d{1,4}[-/.]\d\d?[-/.]\d{1,4})$", "$2 $1")
     probe = text.drop_nulls()
     probe = probe.filter(probe != "")
     probe = pl.concat([probe.head(200), probe.tail(200)])

@@ -26,6 +26,11 @@ _TURNED_RAD = math.radians(40.0)  # no variation, no drift: the compass lies acr
 _AIR_OFF_MPS, _AIR_OFF_SHARE, _GALE_MPS = 6.0, 0.14, 45.0
 _HEADINGS = {"heading_mag_rad": "heading", "heading_rad": "true heading"}
 _ATTITUDES = {"track_rad": "track", **_HEADINGS, "bank_rad": "bank", "pitch_rad": "pitch"}
+_HEIGHTS = {
+    "gps_altitude_m": "altitude",
+    "indicated_altitude_m": "altitude",
+    "pressure_altitude_m": "pressure altitude",
+}
 _AIRSPEEDS = {"tas_mps": "true airspeed", "ias_mps": "indicated airspeed", "cas_mps": "calibrated airspeed"}
 
 
@@ -55,7 +60,7 @@ def _frozen(recorded: Recorded, track: Array) -> None:
     """Directions and attitudes that hold one number throughout a flight that turned."""
     if float(np.abs(np.angle(np.exp(1j * (track - track[0])))).max()) < _OFF_RAD:
         return
-    for name, word in _ATTITUDES.items():
+    for name, word in (*_ATTITUDES.items(), *_HEIGHTS.items()):
         values = recorded.columns.get(name)
         known = values[np.isfinite(values)] if values is not None else np.zeros(0)
         if known.size > _LEAST and (known == known[0]).all():

@@ -34,6 +34,7 @@ _UTC = frozenset(["utc", "gmt", "zulu", "zul", "z", "universal", "gps"])  # besi
 _OFFSET = re.compile(r"(?:UTC|GMT)\s?([+−-])\s?(\d{1,2})(?::?(\d\d))?\b")
 _ZONED = r"(?:\]|[Zz]|[A-Za-z]{3,5}|[+−-]\d\d:?\d\d)\s*$"
 _TELLS_ZONE = re.compile(r"(?i)\b(?:utc?|gmt|zulu|z)\b|(?<![a-z])utc|utc(?![a-z])|gps|since")
+_ZONE_SAID = re.compile(r"(?i)\b(?:tz|\w*zon[ae]|\w*offset)[^\w+−-]+(.+)$")
 _COARSEST_S = 90.0  # whole minutes can still be spread
 _BEGINS_S = 60.0  # 0:00:01 under a name that counts: no time of day
 _BY_DTYPE = {pl.Duration: "elapsed", pl.Datetime: "time", pl.Time: "time", pl.Date: "date"}
@@ -74,7 +75,8 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
     any_date = dates is not None or local_dates is not None
     best: tuple[float, Array, Clock] | None = None
     if (parts := by_parts(table)) is not None:
-        seconds = _to_utc(parts[0], *zone) if parts[2] else parts[0]
+        local = parts[2] or (bool(at) and not any(_UTC & set(words_of(n)) for n in parts[1]))
+        seconds = _to_utc(parts[0], *zone) if local else parts[0]
         best = 2.0 + float(np.isfinite(seconds).mean()), seconds, "utc"
         _note(recorded, parts[1], "")
     for name in ("time", "local_time", "date", "local_date", "elapsed"):
@@ -155,19 +157,22 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
             "COLUMN=time.",
             where=where,
         )
-    if best[2] == "utc" and not at and (column := _bare_clock(table, recorded)):
+    if best[2] != "elapsed" and not at and (column := _bare_clock(table, recorded)):
         best = best[0], _by_zone_beside(table, best[1], column, zone[2], recorded), best[2]
     start = start_of_head(table.head)
-    if best[2] == "time of day" and start is not None and np.nanmin(best[1]) < _BEGINS_S < start % DAY_S:
+    if best[2] == "time of day" and start is not None and np.nanmin(best[1]) < _BEGINS_S < start[0] % DAY_S:
         best = best[0], best[1], "elapsed"  # 0:00:01 below a start at another hour
     if best[2] == "time of day" and (known := best[1][np.isfinite(best[1])]).size:
-        written = day_of_head(table.head, float(known[0]))
+        written = day_of_head(table.head, float(known[0]), day_first=table.day_first)
         if written is not None:
             best = best[0], best[1] + written[0] - written[1], "utc"
-            recorded.facts["time_remark"] = "the day by the lines before the header"
+            words = ("the day by the lines before the header", written[2], recorded.facts["time_remark"])
+            recorded.facts["time_remark"] = "; ".join(str(x) for x in words if x)
     if best[2] == "elapsed" and start is not None:
-        best = best[0], best[1] + start, "utc"
-        recorded.facts["time_remark"] = "counted from the start in the lines before the header"
+        ahead, by = _zone_beside(table, start[0], zone[2]) if start[1] else (0.0, "")
+        best = best[0], best[1] + start[0] - np.nan_to_num(ahead), "utc"
+        counted_from = "counted from the start in the lines before the header"
+        recorded.facts["time_remark"] = f"{counted_from}, {by or 'taken as UTC'}" if start[1] else counted_from
     elif best[2] == "elapsed" and (beside := _start_beside(table)) is not None:
         best = best[0], best[1] + beside[0], "utc"
         recorded.facts["time_remark"] = f"counted from the moment in {beside[1]!r}"
@@ -294,19 +299,28 @@ def _bare_clock(table: RawTable, recorded: Recorded) -> str:
 
 
 def _by_zone_beside(table: RawTable, values: Array, column: str, east_deg: float, recorded: Recorded) -> Array:
-    """Times as UTC where a row of units, a line before the header or a cell that never changes tells the zone."""
+    """Times as UTC where the zone stands beside the rows; where it stands nowhere, that is noted."""
     known = values[np.isfinite(values)]
+    ahead, by = _zone_beside(table, float(known[0]) if known.size else np.nan, east_deg)
+    if by:
+        recorded.facts["time_remark"] = by
+    else:
+        recorded.facts["no_zone"] = column
+    return values - np.nan_to_num(ahead)
+
+
+def _zone_beside(table: RawTable, at_s: float, east_deg: float) -> tuple[float, str]:
+    """(how far ahead of UTC [s], by what): a cell that never changes, a row of units, a line before the header."""
     never = [s for s in table.frame if s.dtype == pl.String and s.drop_nulls().n_unique() == 1]
     beside = [*(str(s.drop_nulls()[0]) for s in never), *table.unit_cells, *table.head]
-    for text in beside if known.size else ():
-        ahead = zone_of_name(text, float(known[0]), east_deg)
+    for text in beside:
+        ahead = zone_of_name(text, at_s, east_deg)
+        if np.isnan(ahead) and (said := _ZONE_SAID.search(text)) is not None:
+            ahead = float(offsets(pl.Series([said[1].strip(' "')]), east_deg, at_s)[0])
         if np.isfinite(ahead):
-            hours = f"UTC{ahead / 3_600.0:+g}" if ahead else "UTC"
-            recorded.facts["time_remark"] = f"{hours} by {text.strip()[:40]!r}"
-            return values - ahead
-    if not _TELLS_ZONE.search(" ".join(beside)):
-        recorded.facts["no_zone"] = column
-    return values
+            return ahead, f"UTC{f'{ahead / 3_600.0:+g}' if ahead else ''} by {text.strip()[:40]!r}"
+    plain = next((text for text in beside if _TELLS_ZONE.search(text)), "")
+    return np.nan, f"UTC by {plain.strip()[:40]!r}" if plain else ""
 
 
 def _to_utc(values: Array, table: RawTable, columns: list[int], longitude_deg: float, recorded: Recorded) -> Array:

@@ -30,6 +30,7 @@ _CONNECTED = frozenset(["indicated_airspeed", "calibrated_airspeed", "true_airsp
                         "fuel_flow", "outside_temperature", "power", "egt", "cht"])  # fmt: skip
 AVGAS_KGPM3 = 6.0 * u.LB_KG / u.USGAL_M3  # planning value: [PHAK] ch. 10, 6 lb per US gallon
 _ABSURD = 1e15
+_SHARED = 0.5  # of the rows have the time of the one before
 
 
 @dataclass(slots=True)
@@ -140,6 +141,8 @@ def settle_places(choices: list[Choice], table: RawTable, known: Known, recorded
     speed = next((at[q] for q in ("ground_speed", "speed") if q in at), None)
     places = [at[q] for q in PLACE if q in known.columns]
     whole = all(c.unit is not None and c.unit.name == "1e-07 deg" and not c.meaning.units for c in places)
+    if np.sum(np.diff(known.time_s) == 0.0) > _SHARED * known.time_s.size:  # whole minutes: no way has a speed yet
+        return
     if speed is None or len(places) < 2 or (raw := raw_of(speed, table, recorded)) is None:
         return
     latitude, longitude = (known.columns[q] for q in PLACE)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from xml.etree import ElementTree
 
 from airwork.errors import InputError
@@ -11,6 +12,10 @@ from airwork.recording.recorded import Recorded
 from airwork.recording.xml_safe import bare, elements
 
 _PIECE = 3  # points of a piece; longer ones tell no time of their points
+_SAID, _MOST_SAID = (
+    re.compile(r"([A-Za-z][A-Za-z ]{1,20}):\s*(-?\d[\d.,]*(?: ?[A-Za-z°/]{1,6})?)"),
+    12,
+)  # "Speed: 67 kts"
 _UNITS = {
     "latitude": "deg",
     "longitude": "deg",
@@ -68,7 +73,7 @@ def _append(columns: dict[str, list[str | None]], row: dict[str, str | None]) ->
 def _track(track: ElementTree.Element, columns: dict[str, list[str | None]]) -> None:
     whens, coords, angles = [], [], []
     arrays: dict[str, list[str]] = {}
-    above_ground = False
+    above_ground = on_ground = False
     for child in track.iter():
         tag, text = bare(child.tag), (child.text or "").strip()
         if tag == "when":
@@ -78,13 +83,13 @@ def _track(track: ElementTree.Element, columns: dict[str, list[str | None]]) -> 
         elif tag == "angles":
             angles.append(text.split())
         elif tag == "altitudeMode":
-            above_ground = text == "relativeToGround"
+            above_ground, on_ground = text == "relativeToGround", text == "clampToGround"
         elif tag == "SimpleArrayData":
             arrays[child.get("name") or ""] = [(v.text or "").strip() for v in child if bare(v.tag) == "value"]
     height = "height above ground" if above_ground else "gps altitude"
     for k in range(min(len(whens), len(coords))):
         row: dict[str, str | None] = {"time": whens[k]}
-        row.update(zip(("longitude", "latitude", height), coords[k], strict=False))
+        row.update(zip(("longitude", "latitude", height)[: 3 - on_ground], coords[k], strict=False))
         if k < len(angles) and any(a not in {"0", "0.0"} for a in angles[k]):
             row.update(zip(("true heading", "pitch", "roll"), angles[k], strict=False))
         row.update({name: values[k] for name, values in arrays.items() if name and k < len(values)})
@@ -93,13 +98,20 @@ def _track(track: ElementTree.Element, columns: dict[str, list[str | None]]) -> 
 
 def _timed_point(placemark: ElementTree.Element, columns: dict[str, list[str | None]]) -> None:
     """A point with its time, or the beginning of a short piece of a path with the span of time it took."""
-    when, places, span = "", [], False
+    when, places, span, on_ground = "", [], False, False
+    said: dict[str, str | None] = {}
     for child in placemark.iter():
         tag, text = bare(child.tag), (child.text or "").strip()
         if tag in {"when", "begin"} and text:
             when, span = text, tag == "begin"
         elif tag == "coordinates":
             places = text.split()
+        elif tag == "altitudeMode":
+            on_ground = text == "clampToGround"  # its height is none
+        elif tag == "description":
+            said = dict(_SAID.findall(text)[:_MOST_SAID])
     if when and places and len(places) <= (_PIECE if span else 1) and len(place := places[0].split(",")) >= 2:
-        row: dict[str, str | None] = dict(zip(("longitude", "latitude", "gps altitude"), place, strict=False))
+        row: dict[str, str | None] = said | dict(zip(("longitude", "latitude", "gps altitude"), place, strict=False))
+        if on_ground:
+            row.pop("gps altitude", None)
         _append(columns, {"time": when, **row})

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import os
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -57,16 +56,15 @@ def _parting(table: RawTable) -> int | None:
     numbers = [n for n, kind in table.frame.schema.items() if kind == pl.Float64]
     if table.frame.height < _LEAST_ROWS or len(numbers) < 2:
         return None
-    every = table.frame.select(pl.col(numbers).diff().abs().median()).row(0, named=True)
     for k, series in enumerate(table.frame):
         if series.dtype not in (pl.String, pl.Float64) or series.null_count() or series.n_unique() > _MOST_AIRCRAFT:
             continue
-        within = table.frame.select(pl.col(numbers).diff().over(str(k)).abs().quantile(0.9)).row(0, named=True)
-        jumps = _JUMPS if series.dtype == pl.String else math.inf
-        if float((series != series.shift(1)).mean() or 0.0) > _IN_TURN:  # type: ignore[arg-type]
-            within = table.frame.select(pl.col(numbers).diff().over(str(k)).abs().median()).row(0, named=True)
-            jumps = _JUMPS_IN_TURN
-        if sum((every[n] or 0.0) > jumps * (within[n] or 0.0) > 0.0 for n in numbers) >= 2:
+        turns = (series != series.shift(1)).fill_null(value=False)
+        if not turns.mean() > _IN_TURN:  # type: ignore[operator]
+            continue
+        across = table.frame.select(pl.col(numbers).diff().abs().filter(turns).median()).row(0, named=True)
+        within = table.frame.select(pl.col(numbers).diff().over(str(k)).abs().median()).row(0, named=True)
+        if sum((across[n] or 0.0) > _JUMPS * (within[n] or 0.0) > 0.0 for n in numbers) >= 2:
             return k
     return None
 
@@ -77,11 +75,12 @@ def _of_receivers(table: RawTable, parts: int) -> str:
     at = [str(i) for i, m in enumerate(meanings) if m is not None and m.quantity in {"latitude", "longitude"}]
     if len(at) != 2 or any(table.frame[n].dtype != pl.Float64 for n in at):
         return ""
-    apart = table.frame.select(pl.col(at).diff().abs().median())
-    if not max(apart.row(0)) < _ONE_AIRCRAFT_DEG:
+    turns = (label := _names_in(table, parts)) != label.shift(1)
+    apart = table.frame.select(pl.col(at).diff().abs().filter(turns).median())
+    if not max(x or 0.0 for x in apart.row(0)) < _ONE_AIRCRAFT_DEG:
         return ""
     rough = pl.sum_horizontal(pl.col(at).diff().diff().abs().mean())
-    each = table.frame.group_by(_names_in(table, parts).alias("of")).agg(pl.len(), rough.alias("rough"))
+    each = table.frame.group_by(label.alias("of")).agg(pl.len(), rough.alias("rough"))
     fuller = (pl.col("len").max() / pl.col("len")).round(1)
     best = each.sort(fuller, pl.col("rough").round(5), "of").row(0, named=True)
     said = f"rows of {each.height} receivers in {table.names[parts]!r}, some way apart: those of {best['of']} are read"
@@ -89,8 +88,8 @@ def _of_receivers(table: RawTable, parts: int) -> str:
     return str(best["of"])
 
 
-_LEAST_ROWS, _MOST_AIRCRAFT, _JUMPS = 60, 20, 20.0
-_IN_TURN, _JUMPS_IN_TURN = 0.4, 2.0  # row by row another's: tracks as near to each other as two receivers'
+_LEAST_ROWS, _MOST_AIRCRAFT = 60, 20
+_IN_TURN, _JUMPS = 0.1, 2.0  # of the rows are another's than the one before, and jump by more than each goes on
 _ONE_AIRCRAFT_DEG = 0.02
 
 
@@ -229,6 +228,12 @@ def _one_aircraft(table: RawTable, wanted: str | None, where: str) -> RawTable:
     if len(names) <= 1 and wanted is None:
         return table
     if wanted is None and understand(table.names[named[0]]) is None:
+        if any(understand(n) is not None for n in names):
+            raise InputError(
+                f"holds rows of {len(names)} sensors ({', '.join(names[:6])}) in the same columns: export each with "
+                "columns of its own, or read one with --aircraft.",
+                where=where,
+            )
         wanted = _of_receivers(table, named[0]) or None
     if wanted is None and rows[0] >= _MOST * rows[1]:
         others = f"{len(names) - 1} other aircraft left out ({', '.join(names[1:4])}{' ...' if len(names) > 4 else ''})"

@@ -141,9 +141,10 @@ def _of_time(work: Work) -> Iterator[str]:
     clock = (work.start_utc_s + float(np.median(work.time_s))) / 3_600.0
     night, by_clock = (not _NIGHT_H[1] < h % 24.0 < _NIGHT_H[0] for h in (clock + east_h, clock))
     column = str(work.facts.get("no_zone", ""))
-    if (column or assumed) and night:
+    if assumed and night:
         yield f"by the sun it was flown at {(clock + east_h) % 24.0:02.0f} h local time: are its times local, not UTC?"
     if column and (night or not by_clock):
         one = shlex.quote(f"{column}=local_time:UTC{round(east_h) or 1:+d}")
-        said = f"{column!r} names no time zone and is taken as UTC: if it is local time, say its offset with"
+        hour = f", though by the sun it was flown at {(clock + east_h) % 24.0:02.0f} h then" if night else ""
+        said = f"{column!r} names no time zone and is taken as UTC{hour}: if it is local time, say its offset with"
         work.mends.append(Mend(f"{said} airwork recording map FILE --set {one}", 1, asks=True))

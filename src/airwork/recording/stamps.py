@@ -38,7 +38,7 @@ def seconds_of_groups(
     if not shapes or shapes.most_common(1)[0][1] < 0.8 * len(probe):
         return None
     shape = shapes.most_common(1)[0][0]
-    if sum(shape) not in {3, 4, 5, 6, 7}:
+    if sum(shape) not in {2, 3, 4, 5, 6, 7}:
         return None
     rows = [_GROUPS.findall(c) if c else [] for c in cells]
     good = np.array([tuple(g.isdecimal() for g in row) == shape for row in rows])
@@ -50,6 +50,8 @@ def seconds_of_groups(
     named = bool(np.isfinite(month).mean() > 0.9)
     dated = named or (int(shape.count(True)) >= 6 or _year_at(numbers) is not None)
     parts = 0 if not dated else 2 if named else 3
+    if numbers.shape[1] < max(parts, 2):
+        return None
     if (days := _days(numbers[:, :parts], month, day_first) if parts else np.zeros(len(kept))) is None:
         return None
     clock = numbers[:, parts:]

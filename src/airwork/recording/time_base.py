@@ -299,7 +299,10 @@ def _shared_stamps(recorded: Recorded) -> None:
     usual = float(np.median(gaps)) if gaps.size else 1.0
     room = np.minimum(np.concatenate((gaps, [usual])), max(usual, 1e-3))
     place = np.arange(t.size) - np.repeat(starts, counts)
-    recorded.time_s = np.repeat(stamps, counts) + place * np.repeat(room / counts, counts)
+    full = np.maximum(counts, np.median(counts))  # the first and the last stamp's time is seldom whole
+    step = room / np.concatenate((full[:1], counts[1:-1], full[-1:])) if counts.size > 1 else room / counts
+    stamps[0] += room[0] - counts[0] * step[0] if counts.size > 1 else 0.0
+    recorded.time_s = np.repeat(stamps, counts) + place * np.repeat(step, counts)
     spread = int(same.sum())
     what = f"{spread} rows shared their time with the row before; spread evenly"
     _say(recorded, what, spread, np.flatnonzero(same) + 1)

@@ -59,11 +59,23 @@ def heights(evidence: Evidence, speed_mps: float, way: tuple[Array, Array, Array
         if rate is not None:
             _alone(evidence, "vertical_speed", rate)
         return
-    main = max(present, key=lambda q: (_filled(evidence.raw[q]), bool(evidence.named.get(q)), -HEIGHTS.index(q)))
+    main = max(
+        present,
+        key=lambda q: (
+            _moves_at_all(evidence.raw[q]),
+            _filled(evidence.raw[q]),
+            bool(evidence.named.get(q)),
+            -HEIGHTS.index(q),
+        ),
+    )
     _main_height(evidence, main, rate, speed_mps, way)
     for quantity in present:
         if quantity != main:
             _other_height(evidence, quantity, main)
+
+
+def _moves_at_all(raw: Array) -> bool:
+    return float(np.nanmax(raw)) > float(np.nanmin(raw))
 
 
 def _filled(raw: Array) -> float:

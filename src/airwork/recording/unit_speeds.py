@@ -28,6 +28,7 @@ from airwork.recording.unit_evidence import (
 )
 from airwork.recording.unit_words import BY_NAME, Unit
 
+_TWO_SPEEDS = 1.5
 _JETS_M = 6_000.0  # as high as this one flies about twice as fast
 
 
@@ -131,5 +132,9 @@ def airspeed(evidence: Evidence, quantity: str) -> None:
         _by_usual_speed(evidence, quantity, raw, candidates)
         return
     error = math.hypot(SURE_AIR, ratio.scatter / 3.0)
-    costs = [(own + misfit(math.log(ratio.middle / u.factor), error), u) for u, own in candidates]
+    other = evidence.settled[name].unit.factor if name is not None else 0.0  # one file seldom has knots and mph
+    costs = [
+        (own + _TWO_SPEEDS * (0.0 < other != u.factor) + misfit(math.log(ratio.middle / u.factor), error), u)
+        for u, own in candidates
+    ]
     evidence.take(quantity, min(costs, key=lambda c: c[0])[1], "it agrees with the speed over the ground", costs)
