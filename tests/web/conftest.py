@@ -46,14 +46,20 @@ class Browser:
 
     def __init__(self, app: object) -> None:
         self.client = TestClient(app, base_url="http://localhost", follow_redirects=False)  # type: ignore[arg-type]
+        self.tokens: dict[str, str] = {}  # by session
 
     def get(self, address: str, **more: object) -> object:
         return self.client.get(address, **more)  # type: ignore[arg-type]
 
     def token(self, page: str = "/debriefs") -> str:
-        found = re.search(r'name="token" value="([^"]+)"', self.client.get(page).text)
-        assert found, f"no form at {page}"
-        return found[1]
+        """The token a session's forms carry, read from one of them."""
+        session = repr(sorted(self.client.cookies.items()))
+        if session not in self.tokens:
+            found = re.search(r'name="token" value="([^"]+)"', self.client.get(page).text)
+            assert found, f"no form at {page}"
+            self.tokens[repr(sorted(self.client.cookies.items()))] = found[1]
+            return found[1]
+        return self.tokens[session]
 
     def post(self, address: str, data: dict[str, object] | None = None, *, token: str | None = None, files=None):
         sent = {"token": self.token() if token is None else token, **(data or {})}

@@ -8,6 +8,7 @@ import pytest
 import tomli_w
 
 from airwork.airplane.performance import book, speeds
+from airwork.airplane.performance import differences as book_differences
 from airwork.airplane.performance.climbing import climb
 from airwork.airplane.performance.condition import Condition, Setting
 from airwork.airplane.performance.differences import differences
@@ -15,7 +16,7 @@ from airwork.airplane.performance.fitted_file import fit
 from airwork.airplane.performance.flight_words import history_lines
 from airwork.airplane.performance.report import fit_report
 from airwork.airplane.performance.speeds import max_level_speed
-from airwork.units import FT_M, KT_MPS, LB_KG
+from airwork.units import FT_M, KT_MPS, LB_KG, from_unit, to_unit
 
 FT2_PER_M2 = 10.7639  # NIST SP 811 (2008), appendix B.8: 1 ft² = 9.290 304 E-02 m² [V]
 
@@ -118,3 +119,31 @@ def test_the_control_of_a_climb_is_known_to_a_hundredth(fitted):
     assert len(block) == len(rows)
     np.testing.assert_allclose(block.control_sd, block.control / 100.0)
     assert 2000 < 60.0 * block.control.mean() < 2800
+
+
+@pytest.mark.parametrize("gph", [[1.0], [1.0, 1.4], [1.0, 1.4, 3.0]])
+def test_fuel_flows_scatter_as_they_do_from_the_third_on(fitted, monkeypatch, gph):
+    """One or two readings say nothing of their own scatter: what a gauge can be read to counts. 1.645 : 90 % of a
+    normal distribution (NIST/SEMATECH e-Handbook, 1.3.6.7.1, from memory)."""
+    values = from_unit(np.array(gph), "gph")
+    monkeypatch.setattr(book_differences, "flow_differences_m3ps", lambda performance: {"best_power": values})
+    (found,) = [d for d in differences(fitted["larkmoor_155"]) if d.name == "fuel flow, best power"]
+    read = to_unit(book_differences.READ_SD_M3PS, "gph")
+    scatter = read if len(gph) < 3 else max(read, np.std(gph, ddof=1))
+    assert found.value == pytest.approx(np.mean(gph))
+    assert found.value_90 == pytest.approx(1.645 * scatter / np.sqrt(len(gph)), rel=1e-3)
+
+
+def test_points_of_power_are_hundredths_of_the_rated_power(fitted, monkeypatch):
+    """The whole rated power more is a hundred points more."""
+    p = fitted["caldmere_200"]
+    (own,) = [d for d in differences(p) if d.name == "slow flight"]
+    control = p.law.control
+    monkeypatch.setattr(
+        type(p.law),
+        "control",
+        lambda law, theta, at: control(theta, at) + (theta is p.theta) * p.airplane.rated_power_w,
+    )
+    (more,) = [d for d in differences(p) if d.name == "slow flight"]
+    assert own.unit == "%"
+    assert more.value - own.value == pytest.approx(100.0, abs=1e-6)
