@@ -48,7 +48,7 @@ from airwork.airplane.performance.state import Array
 BAND = 0.87
 # What a flight's slow flight, level flight and climbs usually lie off what the others foretell, over what they may;
 # flights that are few are pooled with so many usual ones. From two seeds of five airplanes (`--seed 29`, `43`)
-USUAL_SURPRISE, _USUAL_COUNTS, _MOST_SURPRISE, _LEAST_ROWS = 0.5, 6, 2.0, 5
+USUAL_SURPRISE, _USUAL_COUNTS, _MOST_SURPRISE, _LEAST_ROWS, _WIDEST = 0.5, 6, 2.0, 5, 1.4
 _HELD, BLIND_FULL_SD = 1e6, 0.10
 KNEE = 1.5  # residual, in standard deviations, from which a row counts less than by its square
 _PASSES, _STEPS = 4, 40
@@ -181,7 +181,7 @@ class _Fit:
                 noise = np.mean(sd[here] ** 2) * 2.0 / here.sum() + law_sd[here].mean() ** 2
                 squares += min(float(np.median(foretold[here]) ** 2 / (known + noise)), _MOST_SURPRISE**2)
                 count += 1
-        return max(1.0, float(np.sqrt(squares / count)) / USUAL_SURPRISE)
+        return float(np.clip(np.sqrt(squares / count) / USUAL_SURPRISE, 1.0, _WIDEST))
 
     def _weights(self, part: Part, sd: Array) -> Array:
         guessed = np.where(part.rows.guessed > 0, GUESSED_WEIGHT, 1.0)
