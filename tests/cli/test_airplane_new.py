@@ -34,7 +34,7 @@ lever|12, 121|24, 100 kt|36, 109|
 firewall|1385|85.8|front seats, 85, 500|rear seats, 117.5, 400|fuel, 95|baggage, 141, 120|
 |1400, 82|1900, 82|2300, 86|2300, 93|1400, 93|
 1400, 82|1900, 82|1950, 82.5|1950, 86.5|1400, 86.5|
-yes|2300||
+yes|0 lb|2300||
 2300, 0, 57|2300, 3, 47|
 4000, 2000, 41|4000, 2400, 63|6000, 2100, 43|6000, 2400, 60|||
 4000, 0, 2400, 63, 121, 9.0, 8.1, 7.1|4000, 0, 2500, 71, 128, 10, 9.1, -|
@@ -65,6 +65,7 @@ def test_an_evening_at_the_keyboard_makes_a_file_that_loads_and_is_sound(
     assert airplane.dial_unit == "mph"
     assert airplane.categories == ("normal", "utility")
     assert airplane.file.weight_and_balance.envelope_utility.rear_seats_empty
+    assert airplane.file.weight_and_balance.envelope_utility.baggage_maximum_lb == 0
     assert airplane.flap_notches[2].max_ias_mps == pytest.approx(100 * units.KT_MPS, abs=0.03)
     assert airplane.tanks[1].usable_m3 == pytest.approx(20 * units.USGAL_M3, rel=1e-3)
     assert airplane.selector_positions[1].feeds == ("right wing",)
@@ -442,7 +443,7 @@ def test_what_a_book_says_in_words_is_taken_as_it_stands_there() -> None:
     assert [cells.load_factors(t) for t in ("+2.0 g", "2", "0,2", "-1.52 3.8")] == [[2], [2], [0, 2], [-1.52, 3.8]]
     notch = cells.notch({"notches": [{"deflection_deg": 10}, {"deflection_deg": 30}]})
     assert [notch(t) for t in ("30°", "0", "0 deg", "2")] == [2, 0, 0, 2]
-    with pytest.raises(InputError, match="stop at 10°, 30°"):
+    with pytest.raises(InputError, match="are 10°, 30°"):
         notch("25°")
     assert slug("Rohrsänger Süd") == "rohrsanger_sud"
     mixed = cells.speed("mph", either=True)

@@ -205,7 +205,8 @@ def _weight_and_balance(answers: Answers, book: Units) -> dict[str, Any]:
         corners = answers.get(f"envelope_{category}") or []
         if len(corners) >= 3:
             empty = answers.get(f"envelope_{category}_rear_empty") or None  # False is what the file means without it
-            out[f"envelope_{category}"] = {"polygon": corners, **_given(rear_seats_empty=empty)}
+            most = {key_in("baggage_maximum_lb", book["weight"]): answers.get(f"envelope_{category}_baggage")}
+            out[f"envelope_{category}"] = {"polygon": corners, **_given(rear_seats_empty=empty, **most)}
     return out
 
 

@@ -296,3 +296,6 @@ def _weight_and_balance(answers: Answers, book: Units) -> Iterator[Question]:
         if category != "normal" and answers.get(f"envelope_{category}") and _rear_seats(answers):
             text = f"In the {category} category, must the rear seats be empty (yes, no)"
             yield Question(f"envelope_{category}_rear_empty", s, text, cells.yes_no)
+        if category != "normal" and answers.get(f"envelope_{category}"):
+            text = f"In the {category} category, most baggage ({w}; 0 for none), if the book limits it"
+            yield Question(f"envelope_{category}_baggage", s, text, cells.quantity("mass", w, 1), optional=True)
