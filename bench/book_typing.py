@@ -139,7 +139,7 @@ def answer(book: dict[str, Any], key: str) -> str:
         "rated_power": first(book["engine"], "rated_power"), "rated_rpm": f"{book['engine']['rated_rpm']}",
         "fuel_system": book["engine"]["fuel_system"],
         "fuel_kind": book["engine"].get("fuel_grade", ""), "propeller": book["propeller"]["type"].replace("_", " "),
-        "diameter": first(book["propeller"], "diameter"),
+        "diameter": next((f"{v} {k[9:]}" for k, v in book["propeller"].items() if k.startswith("diameter")), ""),
         "leaning": first(book["engine"].get("leaning", {}), "maximum"),
         "never_exceed": first(limits, "never"), "structural_cruise": first(limits, "maximum_structural"),
         "flaps_extended": first(limits, "maximum_flaps"), "maximum_rpm": f"{limits['maximum_rpm']}",
