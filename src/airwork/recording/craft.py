@@ -177,7 +177,7 @@ def no_airplane(work: Work) -> str:
         rose = max((abs(here[b - 1] - here[a]) for a, b in zip(ends[::2], ends[1::2], strict=True)), default=0.0)
         if rose > _ROSE_M:
             return f"it rises or sinks by {to_unit(rose, 'ft'):,.0f} ft on the spot"
-    if all(hung):
+    if all(hung) and float(np.nanpercentile(v, 98.0)) > _SLOWEST_MPS:  # a paraglider does so from its slope
         return f"it is in the air at less than {to_unit(_CREEPS_MPS, 'kt'):.0f} kt after it stood and before"
     return ""
 
