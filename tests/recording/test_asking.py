@@ -123,6 +123,7 @@ HEAD_PLACE = {**PLACE, "altitude (ft)": ("alt_ft", 0), "GS (kt)": ("gs_kt", 1)}
         ("Vuelo del 28 de mayo de 2026, hora local (UTC-3)", -3.0),
         ("# date 20260528 UTC", 0.0),
         ("N123  Date: 28/05/2026\ntz: -05:00", -5.0),
+        ("Dato: 28.5.2026   Tidssone: Europe/Oslo", 2.0),  # summer time
     ],
 )
 def test_day_and_zone_in_words_beside_the_rows_are_taken(tmp_path: Path, before: str, shift_h: float) -> None:

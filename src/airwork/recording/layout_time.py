@@ -72,6 +72,9 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
     if dates is None and local_dates is None and found.keys() & {"time", "local_time"}:
         dates = dates_of_cells(table, free, recorded)
         dates = days_by_parts(table) if dates is None else dates
+    first = next((x[np.isfinite(x)][0] for x in (dates, local_dates) if x is not None and np.isfinite(x).any()), None)
+    written = day_of_head(table.head, 0.0, day_first=table.day_first) if first is None else (float(first),)
+    day_s = written[0] if written is not None else np.nan  # a zone's summer time needs the day
     any_date = dates is not None or local_dates is not None
     best: tuple[float, Array, Clock] | None = None
     if (parts := by_parts(table)) is not None:
@@ -85,7 +88,7 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
             values = np.where(np.abs(values) < _LATEST_S, values, np.nan)
             wall = table.frame[str(i)].dtype == pl.String or "spreadsheet" in remark
             if kind in {"moment", "time of day"} and not at and wall:
-                values, remark = _by_name(table.names[i], values, remark)
+                values, remark = _by_name(table.names[i], values, remark, day_s)
             good = float(np.isfinite(values).mean()) if values.size else 0.0
             if good < 0.05:
                 continue
@@ -130,7 +133,7 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
         local = bool(at) and cells[2] == "utc" and i >= 0 and _names_no_zone(table, i, "moment")
         values, remark = (_to_utc(cells[1], *zone), cells[4]) if local else (cells[1], cells[4])
         if i >= 0 and not local and (table.frame[str(i)].dtype == pl.String or "spreadsheet" in remark):
-            values, remark = _by_name(name, values, remark)
+            values, remark = _by_name(name, values, remark, day_s)
         best, cells = (cells[0], values, cells[2]), (cells[0], values, cells[2], cells[3], remark)
         if cells[2] == "time of day" and dates is not None:
             best = cells[0], dates + cells[1], "utc"
@@ -158,7 +161,7 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
             where=where,
         )
     if best[2] != "elapsed" and not at and (column := _bare_clock(table, recorded)):
-        best = best[0], _by_zone_beside(table, best[1], column, zone[2], recorded), best[2]
+        best = best[0], _by_zone_beside(table, best[1], column, (zone[2], day_s), recorded), best[2]
     start = start_of_head(table.head)
     if best[2] == "time of day" and start is not None and np.nanmin(best[1]) < _BEGINS_S < start[0] % DAY_S:
         best = best[0], best[1], "elapsed"  # 0:00:01 below a start at another hour
@@ -261,10 +264,10 @@ def _start_beside(table: RawTable) -> tuple[float, str] | None:
     return None
 
 
-def _by_name(name: str, values: Array, remark: str) -> tuple[Array, str]:
+def _by_name(name: str, values: Array, remark: str, day_s: float) -> tuple[Array, str]:
     """Times as UTC where the column's name tells their zone."""
     known = values[np.isfinite(values)]
-    ahead = zone_of_name(name, float(known[0])) if known.size else np.nan
+    ahead = zone_of_name(name, _moment(known, day_s))
     if not np.isfinite(ahead) or not ahead:
         return values, remark
     return values - ahead, "; ".join(x for x in (remark, f"UTC{ahead / 3_600.0:+g} by its name") if x)
@@ -298,10 +301,17 @@ def _bare_clock(table: RawTable, recorded: Recorded) -> str:
     return ""
 
 
-def _by_zone_beside(table: RawTable, values: Array, column: str, east_deg: float, recorded: Recorded) -> Array:
+def _moment(known: Array, day_s: float) -> float:
+    """Since 1970, of the first of some times: a clock's needs its day. NaN where that isn't known. [s]"""
+    return float("nan") if not known.size else float(known[0]) + (day_s if abs(known[0]) < 3.0 * DAY_S else 0.0)
+
+
+def _by_zone_beside(
+    table: RawTable, values: Array, column: str, place: tuple[float, float], recorded: Recorded
+) -> Array:
     """Times as UTC where the zone stands beside the rows; where it stands nowhere, that is noted."""
     known = values[np.isfinite(values)]
-    ahead, by = _zone_beside(table, float(known[0]) if known.size else np.nan, east_deg)
+    ahead, by = _zone_beside(table, _moment(known, place[1]), place[0])
     if by:
         recorded.facts["time_remark"] = by
     else:
