@@ -81,6 +81,8 @@ def with_clearing(
     if row is not None and not row["cleared"] and "turned_seconds_before" not in row:
         ago = row["seconds_before"]
         late = ago is not None and ago < LATE_S
+        if not late and e.start_s < longest_s:
+            return grade  # the recording begins later than it may have been cleared
         text = (
             f"The clearing turn ended {ago:.0f} s before it: what was clear then need not be now."
             if late

@@ -275,10 +275,15 @@ def _until_abeam(evidence: Evidence, episode: Episode) -> tuple[float, float]:
 
 def _own_altitude(evidence: Evidence, episode: Episode, target_m: float) -> tuple[str, str]:
     """The pilot's own altitude is judged for steadiness, and told as a height above the field."""
-    low_s = episode.facts["lowest_s"]
+    low_s, over = episode.facts["lowest_s"], "lowest point"
     above = target_m - evidence.mean(evidence.altitude_m, low_s - 0.5, low_s + 0.5)
+    agl = evidence.above_ground()[0]
+    if agl is not None:  # a go-around's lowest point is not the field
+        part = evidence.flight.span(episode.facts["downwind_start_s"], episode.facts["downwind_end_s"])
+        ground = float(np.nanmedian(evidence.altitude_m[part] - agl[part]))
+        above, over = (target_m - ground, "field") if np.isfinite(ground) else (above, over)
     height = round(units.to_unit(above, "ft") / 10.0) * 10
-    said = f"the pilot's own altitude, judged for steadiness only; some {height:,} ft above the lowest point"
+    said = f"the pilot's own altitude, judged for steadiness only; some {height:,} ft above the {over}"
     return "steadiness", f"{said}, 1,000 ft above the field is usual"
 
 

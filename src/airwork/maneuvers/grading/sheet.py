@@ -18,7 +18,7 @@ from airwork.maneuvers.grading.reading import allowance, kind_of
 from airwork.maneuvers.seeing.signal import Array, Mask
 from airwork.standards import Criterion
 from airwork.standards.model import limit_text
-from airwork.units import from_unit, to_unit
+from airwork.units import from_unit, to_unit, write
 
 if TYPE_CHECKING:
     from airwork.maneuvers.episode import Episode
@@ -215,13 +215,16 @@ class Sheet:
         target = self.altitude_target(inferred_m, source)
         altitude = self.evidence.altitude_m
         note, error = self.altitude_known()
+        judged = ""
         if not self.given("altitude"):
             instead = self.flown_instead("altitude", altitude, window, target)
             if instead is not None:
+                side, judged = "above" if instead > target else "below", "steadiness"
+                note = f"held {write(abs(instead - target), 'ft')} {side} the altitude it was entered at"
                 target = instead
                 self.set_target("altitude", target, "ft", HELD_INSTEAD)
                 self.target_altitude_m = target
-        self.over("altitude", altitude, window, target=target, error=error, note=note)
+        self.over("altitude", altitude, window, target=target, error=error, note=note, judged=judged)
         return target
 
     @property
