@@ -38,6 +38,7 @@ PUSH_G, PUSH_S = 0.25, 0.4
 LIMIT_S, MARGIN_MPS, MARGIN_S = 1.0, 5.0 * KT_MPS, 3.0
 PULLED_G, TURNING_G, ABOVE_MPS, SAME_S = 2.0, 1.3, 3.0 * KT_MPS, 30.0  # above maneuvering speed
 CLASS_LOW, CLASS_LIMIT = 100.0, 60.0
+LITTLE_LEFT_M = 1500.0 * FT_M  # in the second half with less than a light single's usual landing distance (no source)
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,7 +191,7 @@ def _touch(evidence: Evidence, e: Episode, touch_s: float) -> Iterator[Margin]:
 
 
 def _beside_the_runway(evidence: Evidence, e: Episode, touch_s: float) -> Iterator[Margin]:
-    """Short of the threshold or beside the runway, by more than published ends and a fix may be off."""
+    """Short of the threshold, far down the runway or beside it, by more than published ends and a fix may be off."""
     where = where_touched(evidence, touch_s)
     if where is None:
         return
@@ -200,6 +201,10 @@ def _beside_the_runway(evidence: Evidence, e: Episode, touch_s: float) -> Iterat
         text = f"Touched {write(short, 'ft', 0)} short of the threshold of runway {where.end.name}."
         yield Margin(text, touch_s - 5.0, touch_s + 1.0, CLASS_LOW * min(1.0 + short / 60.0, 3.0), "target not set",
                      e.kind)  # fmt: skip
+    left = where.end.length_m - where.beyond_m
+    if where.beyond_m - DATA_M > 0.5 * where.end.length_m and left < LITTLE_LEFT_M:
+        text = f"Touched {write(where.beyond_m, 'ft', 0)} down runway {where.end.name}, {write(left, 'ft', 0)} left."
+        yield Margin(text, touch_s - 5.0, touch_s + 1.0, CLASS_LOW * 2.0, "target not set", e.kind)
     if width and beside > DATA_M:
         side = "right" if where.right_m > 0.0 else "left"
         text = f"Touched {write(abs(where.right_m), 'ft', 0)} {side} of the center line of runway {where.end.name}."

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
@@ -34,6 +34,7 @@ MARKS = {
     "can't be judged": ("unknown", "–", "can't be judged"),
 }
 
+SAID_FIRST = "see what is said first"
 AS_FAR = "held as far as recorded"  # of its criteria some the recording couldn't show
 Marks = Mapping[int, Sequence[tuple[str, str]]]  # (who, mark and remark) by the episode's position
 
@@ -186,6 +187,7 @@ def make_debrief_doc(
     data, given = found.as_json(), marks or {}
     dial = dial_of(found)
     rows = tuple(_row(k, e, every or k in given, given.get(k, ()), dial) for k, e in enumerate(data["episodes"]))
+    rows = _with_what_is_first(rows, next((o["start_s"] for o in data["first"] if o["heading"] == "first"), None))
     return DebriefDoc(
         title=_title(data, zone), facts=tuple(_facts(data, zone)), caution=CAUTION,
         three=_three(data["first"]), first=tuple(_said_first(line) for line in data["first"]),
@@ -296,6 +298,15 @@ def _row(k: int, episode: Mapping[str, Any], every: bool, marks: Sequence[tuple[
         section=every or not plain,
         marks="; ".join(f"{who}: {said}" for who, said in marks),
     )  # fmt: skip
+
+
+def _with_what_is_first(rows: tuple[Row, ...], at_s: float | None) -> tuple[Row, ...]:
+    """A maneuver held to the standard in which the thing said first lies says so: the tick is of the standard alone."""
+    around = [r for r in rows if at_s is not None and r.start_s <= at_s <= r.end_s]
+    if not around or around[-1].mark != "held":
+        return rows
+    told = replace(around[-1], missed=SAID_FIRST, worst=SAID_FIRST)
+    return tuple(told if r is around[-1] else r for r in rows)
 
 
 def _unseen(c: Mapping[str, Any]) -> bool:

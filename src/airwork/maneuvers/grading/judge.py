@@ -26,6 +26,7 @@ PROMPT = {
 }  # fmt: skip
 # What the pilot still wants after the maneuver: only there a late return can be looked for.
 STILL_HELD_AFTER = ("altitude", "pattern_altitude", "agl")
+INTO_THE_BAND = 0.1  # of a lopsided band: nobody aims at the very edge of what is allowed
 REJOIN_S = 1.0  # back inside for less than this is the same excursion
 
 
@@ -282,10 +283,11 @@ def _number(criterion: Criterion, value_si: float) -> str:
 
 
 def best_band(speed_mps: Array, low: float, high: float) -> float:
-    """Target whose band [target + low, target + high] holds most samples; among equals what was flown most. [m/s]"""
+    """Target whose band [target + low, target + high] holds most samples; among equals near what was flown. [m/s]"""
     ordered = np.sort(speed_mps)
     slowest, fastest = ordered[0], ordered[-1]
     tried = np.r_[slowest - low, fastest - high, np.linspace(slowest - high, fastest - low, 240)]
     holds = ordered.searchsorted(tried + high, side="right") - ordered.searchsorted(tried + low, side="left")
     best = tried[holds == holds.max()]
-    return float(best[np.argmin(np.abs(best - median(speed_mps)))])
+    flown = median(speed_mps) - INTO_THE_BAND * (low + high)
+    return float(best[np.argmin(np.abs(best - flown))])
