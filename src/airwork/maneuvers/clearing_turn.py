@@ -26,6 +26,7 @@ from airwork.maneuvers.seeing.turns import HALF_DEG, QUARTER_DEG, find_turns, st
 from airwork.maneuvers.setting_up import power_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
+from airwork.maneuvers.setup import At
 
 if TYPE_CHECKING:
     from airwork.maneuvers.episode import Episode, Grade
@@ -67,9 +68,9 @@ def set_up(ws: Worksheet) -> SetUp:
     return ws.finish(
         steps=(
             "Look both ways before the first turn; lift the high wing and look under it",
-            f"{degrees:.0f}° one way, look the whole time, also above and below",
+            At(f"{degrees:.0f}° one way, look the whole time, also above and below", "bank"),
             f"{degrees:.0f}° the other way; say what you see",
-            "Begin the maneuver at once: a cleared area stays clear for a minute or two",
+            At("Begin the maneuver at once: a cleared area stays clear for a minute or two", "end"),
         ),
         usual_errors=(
             "turning without looking: the turn done, the area not seen",

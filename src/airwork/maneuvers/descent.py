@@ -22,6 +22,7 @@ from airwork.maneuvers.seeing.propose_tools import episode
 from airwork.maneuvers.setting_up import power_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
+from airwork.maneuvers.setup import At
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
@@ -69,7 +70,7 @@ def set_up(ws: Worksheet) -> SetUp:
     return ws.finish(
         steps=(
             "Look below and ahead; carburetor heat as the handbook says, mixture richer on the way down",
-            f"Power {power.words}; let the nose find the attitude for {ws.mark(ias)}, trim",
+            At(f"Power {power.words}; let the nose find the attitude for {ws.mark(ias)}, trim", "sinking"),
             "Hold the speed with attitude, the rate with power",
             f"{lead / units.FT_M:.0f} ft above the altitude power for level flight, nose up to level, trim",
         ),

@@ -31,6 +31,7 @@ from airwork.maneuvers.seeing.propose_tools import (
 from airwork.maneuvers.seeing.signal import over
 from airwork.maneuvers.seeing.turns import WHOLE_DEG, circle, find_turns
 from airwork.maneuvers.setting_up import ground_work, wind_lines
+from airwork.maneuvers.setup import At
 
 if TYPE_CHECKING:
     from airwork.maneuvers.episode import Episode, Grade
@@ -55,9 +56,12 @@ def set_up(ws: Worksheet) -> SetUp:
     return ws.finish(
         steps=(
             f"A road across the wind, landing places near; {g.entry}; along it, crab holding the airplane over it",
-            f"First circle {side}, to the downwind side: begin at {across:.0f}°, steepen to {down:.0f}° downwind",
+            At(
+                f"First circle {side}, to the downwind side: begin at {across:.0f}°, steepen to {down:.0f}° downwind",
+                "bank",
+            ),
             f"Shallow to {up:.0f}° upwind, {across:.0f}° again at the road; wings level over the start, crab held",
-            f"At once {other}, to the upwind side: from {across:.0f}° shallow to {up:.0f}°, then steepen",
+            At(f"At once {other}, to the upwind side: from {across:.0f}° shallow to {up:.0f}°, then steepen", "bank"),
             "Both circles of one size, over the same point of the road; altitude and speed held",
         ),
         usual_errors=(

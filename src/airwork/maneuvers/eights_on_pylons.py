@@ -30,6 +30,7 @@ from airwork.maneuvers.seeing.turns import find_turns
 from airwork.maneuvers.setting_up import power_lines, turn_lines, wind_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
+from airwork.maneuvers.setup import At
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
@@ -104,7 +105,7 @@ def set_up(ws: Worksheet) -> SetUp:
             f"{ws.mark(ias)}, {words}, near {units.write(entry, 'ft')}; enter between them, diagonally downwind",
             "Pylon abeam: roll in, put the reference line of the wing tip on it; the first turn is into the wind",
             "Pylon moves ahead of the reference: climb; moves behind it: descend. Not with rudder",
-            "Higher on the downwind side, lower upwind; 3 to 5 s straight between the pylons, crabbed",
+            At("Higher on the downwind side, lower upwind; 3 to 5 s straight between the pylons, crabbed", "level"),
         ),
         usual_errors=(
             "holding the pylon with rudder: skid or slip",

@@ -36,6 +36,7 @@ from airwork.maneuvers.seeing.view import STEP_S
 from airwork.maneuvers.setting_up import arrival, power_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
+from airwork.maneuvers.setup import At
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
@@ -86,7 +87,9 @@ def set_up(ws: Worksheet) -> SetUp:
     return ws.finish(
         steps=(
             "High on final, idle; wind side down if there is a crosswind",
-            "Lower the wing, opposite rudder at once; nose off to the side, track straight on to the runway",
+            At(
+                "Lower the wing, opposite rudder at once; nose off to the side, track straight on to the runway", "bank"
+            ),
             f"Hold {ws.mark(ias)} by attitude: the indicator may be wrong in a slip; more bank, more rudder, more sink",
             "Level the wings and center the rudder together, in time for a normal flare and landing",
         ),

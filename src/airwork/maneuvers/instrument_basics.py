@@ -18,7 +18,7 @@ from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.setting_up import power_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
-from airwork.maneuvers.setup import Tolerance
+from airwork.maneuvers.setup import At, Tolerance
 from airwork.values import sourced
 
 if TYPE_CHECKING:
@@ -71,8 +71,15 @@ def set_up(ws: Worksheet) -> SetUp:
             "Safety pilot looks out, says so; view-limiting device on in level flight, trimmed",
             f"Straight and level: attitude, {words}, {ws.mark(ias)}; scan attitude, heading, altitude, speed",
             f"Climb: attitude up, full throttle, {ws.mark(climb)}; level off a tenth of the rate before the altitude",
-            f"Descent: {down.words}, {ws.mark(ias)}, {ws.airplane.book.rate(SINK_MPS)}; level off 50 ft early",
-            f"Turn: {math.degrees(bank):.0f}° of bank, 3°/s, 60 s for 180°; roll out half the bank before the heading",
+            At(
+                f"Turn: {math.degrees(bank):.0f}° of bank, 3°/s, 60 s for 180°; "
+                "roll out half the bank before the heading",
+                "bank",
+            ),
+            At(
+                f"Descent: {down.words}, {ws.mark(ias)}, {ws.airplane.book.rate(SINK_MPS)}; level off 50 ft early",
+                "sinking",
+            ),
         ),
         usual_errors=(
             "fixation on one instrument; leaving one out",

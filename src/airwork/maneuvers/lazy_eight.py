@@ -34,6 +34,7 @@ from airwork.maneuvers.seeing.turns import HALF_DEG, TURNING_RAD, find_turns, wi
 from airwork.maneuvers.setting_up import heights, power_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
+from airwork.maneuvers.setup import At
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
@@ -100,7 +101,7 @@ def set_up(ws: Worksheet) -> SetUp:
         steps=(
             ws.before(),
             f"Level at {ws.mark(ias)}, {words}, and leave the power; landmarks at 45°, 90° and 135°",
-            "Nose up first, bank slowly after it: 45° point highest pitch, 15° of bank",
+            At("Nose up first, bank slowly after it: 45° point highest pitch, 15° of bank", "climbing"),
             f"90° point: {math.degrees(bank):.0f}° of bank, nose passing down through level, {ws.mark(slow)}",
             "135° point: lowest pitch, 15° of bank",
             f"180° point: wings level, entry altitude, {ws.mark(ias)}; without a pause the other way",

@@ -20,6 +20,7 @@ from airwork.maneuvers.paths import laying
 from airwork.maneuvers.seeing.stall_tools import Way, stalls
 from airwork.maneuvers.setting_up import power_lines, stall_lines
 from airwork.maneuvers.setting_up.worksheet import Worksheet
+from airwork.maneuvers.setup import At
 
 if TYPE_CHECKING:
     from airwork.maneuvers.episode import Episode
@@ -64,7 +65,10 @@ def set_up(ws: Worksheet) -> SetUp:
         steps=(
             ws.before(),
             f"Slow, {flaps}, power to idle; steady descent at {ws.mark(ias)}, as on final",
-            "Smoothly raise the nose to the landing attitude and hold it; ball centered, heading held with rudder",
+            At(
+                "Smoothly raise the nose to the landing attitude and hold it; ball centered, heading held with rudder",
+                "levelled",
+            ),
             f"Recover {when}; about {ws.mark(stall)} wings level, {ws.mark(turning)} in 20° of bank",
             *stall_lines.RECOVERY,
         ),

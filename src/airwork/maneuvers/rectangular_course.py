@@ -32,6 +32,7 @@ from airwork.maneuvers.seeing.propose_tools import (
 from airwork.maneuvers.seeing.signal import SHARP, over
 from airwork.maneuvers.seeing.turns import HALF_DEG, QUARTER_DEG, TURNING_RAD, find_turns, straight_between
 from airwork.maneuvers.setting_up import ground_work, wind_lines
+from airwork.maneuvers.setup import At
 
 if TYPE_CHECKING:
     from airwork.maneuvers.episode import Episode
@@ -79,7 +80,10 @@ def set_up(ws: Worksheet) -> SetUp:
             f"Field with sides of about a mile; {g.entry}",
             "Enter 45° to the downwind leg; boundary a quarter to half a mile off, in sight past the wing",
             "Crab on each leg so that the track stays parallel to the boundary",
-            "Corners: steepest leaving the downwind leg, shallowest leaving the upwind leg; roll out crabbed",
+            At(
+                "Corners: steepest leaving the downwind leg, shallowest leaving the upwind leg; roll out crabbed",
+                "bank",
+            ),
             "Two times round; also look for traffic",
         ),
         usual_errors=(

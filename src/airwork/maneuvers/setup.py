@@ -96,6 +96,20 @@ class Trace:
     columns: Mapping[str, Array]
 
 
+class At(str):
+    """A step with the events of its ideal that it belongs to, where its words don't name them (`output.chair_steps`).
+
+    events : the first of any of them that is still to come: "bank", "level", "sinking", "end" ...
+    """
+
+    events: tuple[str, ...]
+
+    def __new__(cls, words: str, *events: str) -> At:
+        one = super().__new__(cls, words)
+        one.events = events
+        return one
+
+
 @dataclass(frozen=True, slots=True)
 class SetUp:
     """The numbers and steps one maneuver is flown by, today, in this airplane."""

@@ -12,6 +12,7 @@ from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.setting_up import departure
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
+from airwork.maneuvers.setup import At
 
 if TYPE_CHECKING:
     from airwork.maneuvers.setup import Order, SetUp, Trace
@@ -25,7 +26,7 @@ def set_up(ws: Worksheet) -> SetUp:
         steps=(
             f"{flaps}, use the whole length; brakes, full throttle, static RPM and gauges good, release",
             f"Least drag in the roll, {ws.mark(d.lift_off_mps)} lift off positively",
-            f"Hold {ws.mark(d.obstacle_mps)} until the obstacle is cleared, at least 50 ft",
+            At(f"Hold {ws.mark(d.obstacle_mps)} until the obstacle is cleared, at least 50 ft", "climbing"),
             f"Then {ws.mark(d.climb_mps)}, flaps up slowly with a positive climb",
         ),
         usual_errors=(

@@ -39,6 +39,7 @@ from airwork.maneuvers.seeing.slow import IDLE_SLOPE, SLOW, energy_slope, slow_s
 from airwork.maneuvers.setting_up import heights, power_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
+from airwork.maneuvers.setup import At
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
@@ -114,9 +115,12 @@ def set_up(ws: Worksheet) -> SetUp:
             f"Power back, hold altitude while it slows; flaps to notch {notch} one at a time, each below its speed"
             if notch
             else "Power back, hold altitude while it slows; flaps stay up",
-            f"Before {ws.mark(ias)} is reached add power: {words}; right rudder, trim",
-            "Pitch for the speed, power for the altitude; straight, then turns to 20°"
-            + (f" ({in_turn.words})" if in_turn is not None else ""),
+            At(f"Before {ws.mark(ias)} is reached add power: {words}; right rudder, trim", "steady"),
+            At(
+                "Pitch for the speed, power for the altitude; straight, then turns to 20°"
+                + (f" ({in_turn.words})" if in_turn is not None else ""),
+                "bank",
+            ),
             "Any stall warning: ease the nose down and add power at once",
             "Recovery: full power, carburetor heat cold, flaps up in steps as it accelerates, level at the altitude",
         ),

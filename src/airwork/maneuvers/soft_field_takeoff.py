@@ -11,6 +11,7 @@ from airwork.maneuvers.declared import Family, Role, Room
 from airwork.maneuvers.setting_up import departure
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
+from airwork.maneuvers.setup import At
 
 if TYPE_CHECKING:
     from airwork.maneuvers.setup import Order, SetUp, Trace
@@ -23,7 +24,10 @@ def set_up(ws: Worksheet) -> SetUp:
     return ws.finish(
         steps=(
             f"{flaps}; keep rolling, turn onto the runway without stopping, stick back, full throttle smoothly",
-            "Weight off the nosewheel early, then off the ground as slow as it flies; lower the nose at once",
+            At(
+                "Weight off the nosewheel early, then off the ground as slow as it flies; lower the nose at once",
+                "gaining",
+            ),
             f"Stay in ground effect until {ws.mark(d.obstacle_mps)}, then climb",
             f"{ws.mark(d.climb_mps)}, flaps up with a positive climb",
         ),

@@ -19,6 +19,7 @@ from airwork.maneuvers.seeing.propose_tools import episode
 from airwork.maneuvers.setting_up import departure
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
+from airwork.maneuvers.setup import At
 from airwork.units import to_unit
 
 if TYPE_CHECKING:
@@ -35,7 +36,7 @@ def set_up(ws: Worksheet) -> SetUp:
     return ws.finish(
         steps=(
             f"Checks done, {flaps}, wind, abort point chosen; line up, heading, full throttle smoothly, oil pressure",
-            "Power and airspeed alive; ailerons into the wind; right rudder",
+            At("Power and airspeed alive; ailerons into the wind; right rudder", "gaining"),
             f"Stop if {ws.mark(ws.on_dial(departure.DECIDE_SHARE * d.lift_off_mps, 'up'))} isn't there by half of "
             f"the runway",
             f"Nose up gently for {ws.mark(d.lift_off_mps)}; straight ahead, {ws.mark(d.climb_mps)}, flaps up when "

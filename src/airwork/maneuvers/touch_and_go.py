@@ -17,6 +17,7 @@ from airwork.maneuvers.seeing.propose_tools import episode
 from airwork.maneuvers.setting_up import arrival, departure
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
+from airwork.maneuvers.setup import At
 
 if TYPE_CHECKING:
     from airwork.maneuvers.episode import Episode, Grade
@@ -39,7 +40,7 @@ def set_up(ws: Worksheet) -> SetUp:
     return ws.finish(
         steps=(
             f"Flaps {a.notch}, {ws.mark(a.approach_mps)}, {a.power.words}; stable by 300 ft or go around",
-            "Touch down in the first third, straight; else full stop or go around",
+            At("Touch down in the first third, straight; else full stop or go around", "levelled"),
             f"Rolling straight: flaps to {notch}, trim for takeoff, carburetor heat cold, look at the runway left",
             f"Full throttle, right rudder, nose up when it flies, {ws.mark(climb)}",
         ),

@@ -29,6 +29,7 @@ from airwork.maneuvers.seeing.turns import find_turns
 from airwork.maneuvers.setting_up import arrival, power_lines, turn_lines, wind_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
+from airwork.maneuvers.setup import At
 
 if TYPE_CHECKING:
     from airwork.maneuvers.episode import Episode, Grade
@@ -99,9 +100,12 @@ def set_up(ws: Worksheet) -> SetUp:
             f"Enter 45° to the downwind, abeam midfield, at {units.write(ws.entry_m, 'ft')}, {ws.mark(down)}, "
             f"{words}; calls, look",
             "Abeam the touchdown point: power back, first flaps, trim; before-landing checks",
-            f"Base at about 45° past the threshold, {ws.mark(base)}; bank to 30° at most, ball centered",
-            f"Final: {ws.mark(final)}, flaps {full} when the landing is sure; "
-            f"{arrival.STABLE[0].lower()}{arrival.STABLE[1:]}",
+            At(f"Base at about 45° past the threshold, {ws.mark(base)}; bank to 30° at most, ball centered", "bank"),
+            At(
+                f"Final: {ws.mark(final)}, flaps {full} when the landing is sure; "
+                f"{arrival.STABLE[0].lower()}{arrival.STABLE[1:]}",
+                "bank",
+            ),
         ),
         usual_errors=(
             "downwind drifting in or out: no crab",

@@ -16,6 +16,7 @@ from airwork.maneuvers.paths.flown_ideal import FlownIdeal
 from airwork.maneuvers.setting_up import heights, power_lines, turn_lines
 from airwork.maneuvers.setting_up.heights import Heights
 from airwork.maneuvers.setting_up.worksheet import Worksheet
+from airwork.maneuvers.setup import At
 
 if TYPE_CHECKING:
     from airwork.maneuvers.paths.flown_ideal import Force
@@ -58,8 +59,8 @@ def set_up(ws: Worksheet) -> SetUp:
             "Instructor sets it up; student takes over and says what it is: nose high or nose low, by speed and "
             "altitude",
             "Nose high, speed falling: power up, nose down to unload, wings level, then to level flight",
-            "Nose low, speed rising: power idle, wings level first, then raise the nose smoothly",
-            f"Back to level, {ws.mark(ias)}; check altitude, heading, engine",
+            At("Nose low, speed rising: power idle, wings level first, then raise the nose smoothly", "bank"),
+            At(f"Back to level, {ws.mark(ias)}; check altitude, heading, engine", "level"),
         ),
         usual_errors=(
             "nose low: pulling before the wings are level: tighter spiral, more load",
