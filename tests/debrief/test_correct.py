@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
@@ -11,7 +12,7 @@ import pytest
 import airwork
 from airwork.airplane import find_airplane_file, load_airplane
 from airwork.debrief import Debrief, debrief
-from airwork.debrief.correct import Correction, NotSeen, correct, instead
+from airwork.debrief.correct import Correction, NotSeen, UnlikeIt, correct, instead
 from airwork.debrief.ideals import ideals_of
 from airwork.errors import InputError
 from airwork.maneuvers import room, rooms
@@ -56,9 +57,39 @@ def test_no_kind_at_any_place_is_a_fault(found: Debrief) -> None:
                 correct(found, [one])
                 continue
             as_said = correct(found, [replace(one, as_said_by="M. Keller")])
+            if _unlike(found, one):
+                assert any("(M. Keller)" in g.episode.evidence[-1] for g in as_said.episodes)
+                continue
             (entered,) = (g for g in as_said.episodes if ungraded(g.episode.evidence))
             assert (entered.episode.kind, entered.verdict, entered.met) == (kind, "", True)
             make_debrief_doc(as_said, every=True)
+
+
+def _unlike(found: Debrief, one: Correction) -> str:
+    """What the refusal says where something is there that it could be graded by."""
+    try:
+        correct(found, [one])
+    except UnlikeIt as said:
+        return str(said)
+    except NotSeen:
+        pass
+    return ""
+
+
+def test_a_turn_too_steep_for_a_level_turn_is_told_so_and_graded_on_somebody_s_word(found: Debrief) -> None:
+    """It said that "where it turned" was not there: it had turned right round."""
+    steep = next(g.episode for g in found.episodes if g.episode.kind == "steep_turn")
+    one = Correction("level_turn", steep.start_s, steep.end_s, "steep_turn", steep.start_s)
+    said = _unlike(found, one)
+    assert re.search(r"3[3-9]\d° (left|right) at (4|5)\d° of bank", said), said
+    assert "level turn: 10 to 35° of bank" in said
+    told = correct(found, [replace(one, as_said_by="M. Keller")])
+    (entered,) = (g for g in told.episodes if g.episode.kind == "level_turn" and g.episode.start_s == steep.start_s)
+    assert "off_quarter_turn_deg" in entered.grade.measured  # worked out; the commercial standard has no limits for it
+    assert "(M. Keller)" in entered.episode.evidence[-1]
+    leg = max((g.episode for g in found.episodes if g.episode.kind == "straight_and_level"), key=lambda e: e.end_s)
+    with pytest.raises(NotSeen, match="engine at idle"):
+        correct(found, [Correction("glide", leg.start_s + 5.0, leg.start_s + 45.0)])
 
 
 @pytest.mark.parametrize("kind", ["short_field_landing", "soft_field_takeoff", "power_off_180", "level_turn", "glide"])

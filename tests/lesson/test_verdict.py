@@ -90,6 +90,20 @@ def test_what_nobody_said_is_unknown_and_never_a_go(brief, changes, topic):
     assert b.verdict.level != "go"
 
 
+@pytest.mark.parametrize(
+    ("report", "topic", "words"),
+    [("17/19 A3006", "dew point", "which is the slip"), ("17/06 A2606", "altimeter setting", "no station has that"),
+     ("17/17 A3006", "dew point", ""), ("17/06 A2801", "altimeter setting", ""), ("M04/M06 A3006", "dew point", "")],
+)  # fmt: skip
+def test_what_no_station_reports_is_asked_back(brief, report, topic, words):
+    """Moist air at most saturated: the dew point is not above the temperature. The altimeter's scale: from memory."""
+    taf = TAF.removeprefix("[weather]\n")
+    metar = f'{taf}\nmetar = "METAR KOGA 201415Z 24011KT 10SM CLR {report}"'
+    b = brief({taf: metar, 'temperature = "18 °C"\n': "", 'altimeter = "30.02 inHg"\n': "", 'dewpoint = "4 °C"\n': ""})
+    asked = [r for r in b.verdict.reasons if r.topic == topic and r.level == "unknown"]
+    assert [words in r.text for r in asked] == ([True] if words else [])
+
+
 def test_tomorrow_is_planned_with_the_forecast_never_with_calm(brief):
     """All there is the evening before is a TAF: its wind, visibility and cloud stand, marked, and it is no go yet."""
     typed = ('wind = "240/12G18 kt"\n', 'visibility = "10 SM"\n', 'ceiling = "none"\n')

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from airwork.maneuvers import room
 from airwork.output.briefing_doc import BriefingDoc, Listing, Table, make_doc, value_text
 from airwork.output.briefing_html import briefing_html
 from airwork.output.briefing_pdf import briefing_pdf
@@ -47,6 +48,15 @@ def test_what_is_said_aloud_is_there_by_exercise(doc: BriefingDoc):
     for words in ("I have", "abort", "engine failure after takeoff from runway 26", "no turning back below",
                   "spin recovery", "minimum height"):  # fmt: skip
         assert words in said
+    floors = {
+        e.title.lower(): demo_briefing().style.altitude(e.set_up.floor_m)
+        for e in demo_briefing().exercises
+        if e.set_up and not room(e.kind).at_field
+    }
+    assert len(set(floors.values())) > 1
+    heights = next(line for line in section.blocks[0].items if line.startswith("minimum height"))
+    for title, floor in floors.items():  # each exercise stands with its own
+        assert re.search(rf"{floor} \([^)]*{title}", heights), (title, heights)
 
 
 def test_the_plan_names_every_leg_with_its_local_time(doc: BriefingDoc):

@@ -87,6 +87,28 @@ def test_arrows_move_paste_fills_and_enter_begins_a_row(typing) -> None:
     assert "[1150, 2000, 0, 440, 740]" in text.replace("  ", " ")
 
 
+def test_tab_runs_through_the_cells_past_the_button_that_takes_a_row_out(typing) -> None:
+    """Tab from the last cell stood on ×, and Enter took the row out. → still reaches it."""
+    page, _ = typing
+    page.goto("/airplanes/metric/fields?part=performance.takeoff")
+    rows = page.locator("table.grid").first.locator("tr[data-row]")
+    many = rows.count()
+    last, next_first = rows.nth(0).locator("td input").last, rows.nth(1).locator("td input").first
+    last.focus()
+    page.keyboard.press("Tab")
+    expect(next_first).to_be_focused()
+    rows.nth(many - 1).locator("td input").last.focus()
+    page.keyboard.press("Tab")
+    page.keyboard.press("Shift+Tab")
+    expect(rows.nth(many - 1).locator("td input").last).to_be_focused()
+    page.keyboard.press("End")
+    page.keyboard.press("ArrowRight")
+    expect(rows.nth(many - 1).locator("button")).to_be_focused()
+    page.keyboard.press("ArrowLeft")
+    expect(rows.nth(many - 1).locator("td input").last).to_be_focused()
+    expect(rows).to_have_count(many)
+
+
 def test_a_table_is_begun_in_the_books_units_and_kept_until_it_is_saved(typing) -> None:
     page, _ = typing
     page.goto("/airplanes/metric/fields")

@@ -56,6 +56,10 @@ def test_lesson_card_and_own_debrief_are_there_without_a_network_and_say_from_wh
     page.goto("/")
     expect(page.locator(".offline")).to_contain_text("No network: this page is as it was at")
     expect(page.locator("#numbers .tiles")).to_have_text(numbers)
+    page.set_viewport_size({"width": 1280, "height": 800})  # a laptop: the hidden form's column is given up
+    whole, numbers_box = page.locator(".today").bounding_box(), page.locator("#numbers").bounding_box()
+    assert numbers_box["width"] > 0.9 * whole["width"]
+    page.set_viewport_size({"width": 390, "height": 844})
     got = page.evaluate(
         "async (at) => { const r = await fetch(at); return [r.status, r.headers.get('content-type')]; }", card
     )

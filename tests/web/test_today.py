@@ -171,3 +171,33 @@ def test_a_field_emptied_is_taken_out_of_the_lesson() -> None:
 def test_a_text_that_is_no_toml_is_said_plainly() -> None:
     with pytest.raises(InputError, match="not valid TOML"):
         read_form("people = [", {})
+
+
+def test_limits_go_with_the_person_and_not_with_the_seat(alone, tmp_path: Path) -> None:
+    """Somebody else in a seat has none of the limits of the one before: the form says so and asks for theirs."""
+    old = tomllib.loads(LESSON_TEXT)
+    assert {"student", "instructor"} <= old.keys()
+    assert old["student"]["limits"]["crosswind"]
+    asked = {n: str(one["name"]) for n, one in enumerate(old["people"])}
+    student = next(n for n, one in enumerate(old["people"]) if one.get("role") == "student")
+    change = {"lesson": LESSON, f"people/{student}/name": "Tomas Rehling"}
+    page = unescape(alone.get("/", params=change).text)
+    assert "Limits of Tomas Rehling" in page
+    assert re.search(r'name="student/limits/crosswind" value="" placeholder="none known: give it"', page)
+    form = read_form(LESSON_TEXT, {f"people/{student}/name": "Tomas Rehling", "student/limits/crosswind": "7"})
+    written = tomllib.loads(form.write_into(LESSON_TEXT))
+    assert written["student"]["name"] == "Tomas Rehling"
+    assert written["student"]["limits"] == {"crosswind": "7 kt"}
+    assert written["instructor"] == old["instructor"]
+    slip = read_form(LESSON_TEXT, {f"people/{student}/name": f"{asked[student]}s"})  # a slip put right is nobody else
+    assert tomllib.loads(slip.write_into(LESSON_TEXT))["student"]["limits"] == old["student"]["limits"]
+
+
+def test_what_is_missing_is_named_in_the_words_of_the_page(alone, tmp_path: Path) -> None:
+    path = tmp_path / "lessons" / f"{LESSON}.toml"
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace('weight = "181 lb"', 'weight = "FILL IN"'), encoding="utf-8")
+    page = unescape(alone.get("/", params={"lesson": LESSON}).text)
+    name = next(p["name"] for p in tomllib.loads(text)["people"] if p.get("weight") == "181 lb")
+    assert f"weight of {name}: is still to be filled in" in page
+    assert "people 1" not in page

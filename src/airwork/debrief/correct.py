@@ -35,7 +35,15 @@ class Correction:
 
 
 class NotSeen(InputError):
-    """Nothing recorded there looks like it: it can be entered as said, but not graded."""
+    """Nothing recorded there looks like it: it can be entered as said; graded: with a grade, as something is there."""
+
+    graded = False
+
+
+class UnlikeIt(NotSeen):
+    """What was recorded there is far from it, but holds what its grading needs."""
+
+    graded = True
 
 
 def instead(number: str, episodes: Sequence[Episode]) -> Correction:
@@ -109,10 +117,12 @@ def _which(episodes: Sequence[Episode], kind: str, start_s: float | None) -> int
 
 def _episode(one: Correction, evidence: Evidence) -> Episode:
     """The episode as given, with phases and facts of what its room sees there; without, the whole is one phase."""
-    can_grade = room(one.kind).grade is not None
-    seen = [e for e in room(one.kind).seen(evidence.view) if _common_s(e, one) > 0.0] if can_grade else []
-    if seen:
-        best = max(seen, key=lambda e: (_common_s(e, one), e.score))
+    of_kind = room(one.kind)
+    can_grade, word = of_kind.grade is not None, one.as_said_by.strip()
+    seen = [e for e in of_kind.seen(evidence.view) if _common_s(e, one) > 0.0] if can_grade else []
+    unlike = [] if seen or not can_grade else _unlike(one, evidence)
+    if seen or (unlike and word):
+        best = max(seen or unlike, key=lambda e: (_common_s(e, one), e.score))
         phases = tuple(
             Phase(p.name, max(p.start_s, one.start_s), min(p.end_s, one.end_s))
             for p in best.phases
@@ -123,17 +133,27 @@ def _episode(one: Correction, evidence: Evidence) -> Episode:
             phases = (replace(first, start_s=one.start_s), *phases[1:])
             phases = (*phases[:-1], replace(phases[-1], end_s=max(one.end_s, last.start_s)))
         facts = dict(best.facts)
-        return Episode(one.kind, one.start_s, one.end_s, 1.0, phases, (*best.evidence, BY_HAND), facts)
-    if one.as_said_by.strip():
-        said = f"{UNGRADED} ({one.as_said_by.strip()})"
-        return Episode(one.kind, one.start_s, one.end_s, 1.0, evidence=(BY_HAND, said))
+        by_whom = BY_HAND if seen else f"{BY_HAND} ({word})"
+        return Episode(one.kind, one.start_s, one.end_s, 1.0, phases, (*best.evidence, by_whom), facts)
+    if word:
+        return Episode(one.kind, one.start_s, one.end_s, 1.0, evidence=(BY_HAND, f"{UNGRADED} ({word})"))
+    title = of_kind.title.lower()
     if not can_grade:
-        raise NotSeen(f"airwork can't grade it ({room(one.kind).title.lower()}).", where="correction")
-    raise NotSeen(
-        f"nothing from {clock(one.start_s)} to {clock(one.end_s)} looks like it ({room(one.kind).title.lower()}): "
-        "what its grading needs (where it turned, broke, touched ...) is not there.",
-        where="correction",
-    )
+        raise NotSeen(f"airwork can't grade it ({title}).", where="correction")
+    called = f"{title}: {of_kind.usual}" if of_kind.usual else title
+    span = f"from {clock(one.start_s)} to {clock(one.end_s)}"
+    if unlike:
+        best = max(unlike, key=lambda e: (_common_s(e, one), e.score))
+        said = f"recorded {span}: {', '.join(best.evidence)}. That does not look like it ({called})."
+        raise UnlikeIt(said, where="correction")
+    raise NotSeen(f"nothing {span} looks like it ({called}).", where="correction")
+
+
+def _unlike(one: Correction, evidence: Evidence) -> list[Episode]:
+    """What a room that says what is usual weighed over most of that time and thought too little like it."""
+    propose = room(one.kind).propose if room(one.kind).usual else None
+    most = 0.5 * (one.end_s - one.start_s)
+    return [] if propose is None else [e for e in propose(evidence.view) if _common_s(e, one) > most]
 
 
 def _is_said(e: Episode, one: Correction) -> bool:

@@ -6,18 +6,22 @@ The weather goes, and the fuel is written as FILL IN: yesterday's values would b
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
+import difflib
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from airwork.errors import InputError
 from airwork.lesson.quantity import FILL_IN
 
+OWN_OF_A_PERSON = ("limits", "cautions")  # of the student's or instructor's table
+SPELLED = 0.8  # likeness of two names from which on one is a slip in the other (our own choice)
 OF_THE_DAY = ("metar", "taf")  # of the area too
 
 
 def lesson_again(
     text: str, *, day: dt.date, time: str = "", student: str = "", instructor: str = "",
     exercises: Sequence[str] | None = None, certificate: str = "",
+    limits: Callable[[str, str], Mapping[str, Any] | None] = lambda role, name: None,
 ) -> str:  # fmt: skip
     """The text of an earlier lesson for another day; comments and order stay.
 
@@ -26,6 +30,7 @@ def lesson_again(
     time : engine start, local; as it was if not given.
     student, instructor : somebody else's name: they take that seat; weight and limits of the one before go.
     certificate : what the student aims at, in its short name; as it was if not given.
+    limits : what is known of the limits of somebody (role, name) who takes a seat.
     exercises : kinds to fly in place of the earlier ones; one that was flown before keeps its values.
 
     Raises
@@ -55,7 +60,7 @@ def lesson_again(
             fuel[tank] = FILL_IN
     for role, name in (("student", student), ("instructor", instructor)):
         if name:
-            _seat(document, role, name)
+            _seat(document, role, name, limits(role, name))
     if certificate and isinstance(document.get("student"), dict):
         document["student"]["certificate"] = certificate
     if exercises is not None:
@@ -63,7 +68,13 @@ def lesson_again(
     return tomlkit.dumps(document)
 
 
-def _seat(document: Any, role: str, name: str) -> None:
+def same_person(before: str, name: str) -> bool:
+    """The name as it was or spelled a little otherwise; else it is somebody else, with limits of their own."""
+    one, other = before.casefold().strip(), name.casefold().strip()
+    return difflib.SequenceMatcher(None, one, other).ratio() >= SPELLED
+
+
+def _seat(document: Any, role: str, name: str, limits: Mapping[str, Any] | None) -> None:
     """Somebody else in the same seat."""
     import tomlkit
 
@@ -77,6 +88,8 @@ def _seat(document: Any, role: str, name: str) -> None:
     fresh["name"] = name
     if "certificate" in before:
         fresh["certificate"] = before["certificate"]
+    if limits:
+        fresh["limits"] = dict(limits)
     document[role] = fresh
 
 

@@ -129,10 +129,13 @@ def _aloud(case: Case) -> Iterator[str]:
         yield 'controls: "you have", "I have", "you have"; in an emergency who flies, who does the rest'
     yield from _takeoff(case)
     yield "traffic: who looks where, by the clock; clear before every exercise"
-    floors = {r.set_up.floor_m: r.set_up.floor_why for r in case.flight.runs if r.set_up is not None and not r.at_field}
+    floors: dict[str, dict[str, None]] = {}  # exercises by their floor, as printed, each once
+    for run in case.flight.runs:
+        if run.set_up is not None and not run.at_field:
+            floors.setdefault(case.style.altitude(run.set_up.floor_m), {})[run.title.lower()] = None
     if floors:
-        lowest = max(floors)
-        yield f"minimum height: {case.style.altitude(lowest)}, broken off there"
+        by_floor = [f"{altitude} ({', '.join(names)})" for altitude, names in floors.items()]
+        yield f"minimum height: {'; '.join(by_floor) if len(floors) > 1 else next(iter(floors))}, broken off there"
     said = [words for run in case.flight.runs for words in run.room.facts.aloud]
     yield from dict.fromkeys(said)
 

@@ -32,7 +32,7 @@ def _aboard(case: Case) -> Iterator[Reason]:
     roles = [p.role for p in people]
     if "student" not in roles:
         text = f"nobody aboard is the student: {lesson.student.name} is not in the loading"
-        yield Reason("who is aboard", "unknown", text, OWN, 'role = "student" in [[people]]')
+        yield Reason("who is aboard", "unknown", text, OWN, "the student in a seat")
     if case.solo:
         alone = case.authority.rule("student_alone", "carries")
         others = [p for p in people if p.role != "student"]
@@ -45,10 +45,10 @@ def _aboard(case: Case) -> Iterator[Reason]:
         return
     if lesson.instructor is not None:
         text = f"{lesson.instructor.name} is named as instructor but is not in the loading"
-        yield Reason("who is aboard", "no-go", text, OWN, "the instructor in [[people]], or solo = true")
+        yield Reason("who is aboard", "no-go", text, OWN, "the instructor in a seat, or a solo lesson")
     else:
         text = "a student without an instructor on a lesson that is not called solo"
-        yield Reason("who is aboard", "no-go", text, OWN, "an instructor aboard, or solo = true in [student]")
+        yield Reason("who is aboard", "no-go", text, OWN, "an instructor aboard, or a solo lesson")
 
 
 def _weights(case: Case) -> Iterator[Reason]:

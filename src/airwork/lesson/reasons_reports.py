@@ -13,11 +13,15 @@ from airwork.lesson.day import OLD_REPORT_S, OTHER_DAY_S, stands_aside
 from airwork.lesson.places import find_place
 from airwork.lesson.verdict import OWN, Reason
 from airwork.lesson.weather import Report
-from airwork.units import NM_M
+from airwork.units import INHG_PA, NM_M
 
 NEAR_M = 10.0 * NM_M  # near enough to stand for a strip without a station (our own choice)
 _NEWER = "the report of the hour"
-_FORECAST = "a forecast for the lesson's hours, or what you expect after reading the area's: outlook in [weather]"
+_FORECAST = "a forecast for the lesson's hours, or your own outlook after reading the area's"
+
+
+LOWEST_PA, HIGHEST_PA = 28.00 * INHG_PA, 31.50 * INHG_PA  # what altimeters can be set to, about (from memory)
+ROUNDED_K = 1.0  # both are reported in whole degrees
 
 
 def report_reasons(case: Case) -> Iterator[Reason]:
@@ -45,6 +49,7 @@ def report_reasons(case: Case) -> Iterator[Reason]:
             span = f"{_utc(case, taf.start_utc_s)} to {_utc(case, taf.end_utc_s)}"
             text = f"the TAF ({span}) doesn't cover the lesson"
         yield Reason("forecast", "unknown", text, "", _FORECAST)
+    yield from _slips(case)
     if day.temperature.value is None:
         yield Reason("temperature", "unknown", "temperature not given")
     if day.setting.value is None:
@@ -77,6 +82,22 @@ def _station(case: Case, station: str, name: str, what: str) -> Iterator[Reason]
 
 def _utc(case: Case, utc_s: float) -> str:
     return datetime.fromtimestamp(utc_s, UTC).astimezone(ZoneInfo(case.style.zone)).strftime("%d %b %H:%M")
+
+
+def _slips(case: Case) -> Iterator[Reason]:
+    """Values no station reports: a slip of the one who typed or pasted them, asked back."""
+    dew, temperature, setting = case.day.dewpoint, case.day.temperature, case.day.setting
+    if dew.value is not None and temperature.value is not None and dew.value > temperature.value + ROUNDED_K:
+        text = (
+            f"dew point {case.style.temperature(dew.value)} above the temperature "
+            f"{case.style.temperature(temperature.value)} can't be: which is the slip? ({dew.source})"
+        )
+        yield Reason("dew point", "unknown", text, OWN, "both as reported")
+    if setting.value is not None and not LOWEST_PA <= setting.value <= HIGHEST_PA:
+        text = (
+            f"altimeter setting {case.style.pressure(setting.value)}: no station has that; a slip? ({setting.source})"
+        )
+        yield Reason("altimeter setting", "unknown", text, OWN, "the setting as reported")
 
 
 def _age(case: Case, report: Report, name: str) -> Iterator[Reason]:

@@ -76,7 +76,8 @@ class Room:
         begin later; on_the_way : any flight has some; wants_clear_sky before it; clears : makes the sky clear; holds :
         family that may lie inside; seen_every_s : slowest fixes it can be seen in; after_clearing, in_lesson : factors
         on the score right after a clearing turn, where the lesson asks for it; extent : from where to where it is
-        taken, in words, as `propose` does and the benches' truth does from the exact state;
+        taken, in words, as `propose` does and the benches' truth does from the exact state; usual : what tells it from
+        the like, said where somebody takes another maneuver for it;
         unless : a maneuver of this family over it is what it was.
     Judging
         grade(episode, evidence).
@@ -119,6 +120,7 @@ class Room:
     after_clearing: float = 1.0
     in_lesson: float = 1.12
     extent: str = ""
+    usual: str = ""
     lay: Callable[[Trace, Episode], Trace] | None = None
     asks: Callable[[Flown], Mapping[str, Any] | None] | None = None
     over_ground: Callable[[FlownPath, Episode], Trace | None] | None = None

@@ -230,4 +230,5 @@ ROOM = Room(
     may_set=("direction", "ias_mps"),
     facts=BriefFacts(alone="ask", aloud=("practice only, throttle at idle; the height to go around",)),
     extent="slowing to the glide → levelled, or power back",
+    usual="engine at idle",
 )  # fmt: skip

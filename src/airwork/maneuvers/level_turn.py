@@ -225,4 +225,5 @@ ROOM = Room(
     in_lesson=1.7, after_clearing=0.7, lay=laying.from_the_roll_in, asks=_asked,
     may_set=("bank_rad", "direction", "ias_mps", "turn_rad"),
     extent="roll-in → wings level",
+    usual="10 to 35° of bank, level",
 )  # fmt: skip

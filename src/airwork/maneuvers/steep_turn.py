@@ -312,4 +312,5 @@ ROOM = Room(
     may_set=("bank_rad", "direction", "ias_mps", "turn_rad"),
     facts=BriefFacts(handbook="steep_turns", recovery="nose drops: less bank first, then back pressure"),
     extent="roll-in → wings level; each direction by itself",
+    usual="well over 30° of bank through 155° or more, level",
 )  # fmt: skip

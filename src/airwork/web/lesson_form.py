@@ -12,7 +12,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from airwork.errors import InputError, Where
+from airwork.lesson.again import OWN_OF_A_PERSON, same_person
 from airwork.lesson.quantity import FILL_IN
+from airwork.lesson.schema import LimitsPart
 from airwork.lesson.target import WORDS
 from airwork.units import halves_as_decimals
 from airwork.web import area_text
@@ -22,7 +24,7 @@ Path = tuple[str | int, ...]
 AIRPLANE, FUEL_OF = "airplane/file", "fuel-of"  # names in addresses
 LONGEST = 400  # letters of a value
 TABLES = ("people", "bags", "exercises")
-NUMBERS = {"times", "minutes", "flaps", "rpm", "turns"}  # bare in the file
+NUMBERS = {"times", "minutes", "flaps", "rpm", "turns", "runway_factor"}  # bare in the file
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +93,7 @@ class LessonForm:
     data: dict[str, Any]
     orders: dict[str, list[int]]
     other_airplane: bool = False  # than the file's: its fuel is asked anew
+    exchanged: tuple[str, ...] = ()  # roles somebody else has taken: what was the one's before is not theirs
 
     @property
     def fields(self) -> list[Field]:
@@ -124,6 +127,9 @@ class LessonForm:
         document: Any = tomlkit.parse(text)
         if self.other_airplane:
             document["fuel"] = tomlkit.table()
+        for role in self.exchanged:
+            for own in OWN_OF_A_PERSON:
+                document[role].pop(own, None)
         for table, rows in self.orders.items():
             _rearrange(document, table, rows)
         for f in self.fields:
@@ -160,7 +166,8 @@ BARE = {
     "weight": ("lb", "kg"), "fuel": ("gal", "L"), "altitude": ("ft", "ft"), "ceiling": ("ft", "ft"),
     "visibility": ("SM", "km"), "temperature": ("°C", "°C"), "dewpoint": ("°C", "°C"), "height": ("ft", "ft"),
     "floor": ("ft", "ft"), "ground": ("ft", "ft"), "bank": ("deg", "deg"), "heading": ("deg", "deg"),
-    "turn": ("deg", "deg"), "radius": ("ft", "ft"),
+    "turn": ("deg", "deg"), "radius": ("ft", "ft"), "crosswind": ("kt", "kt"), "gust_spread": ("kt", "kt"),
+    "density_altitude": ("ft", "ft"),
 }  # fmt: skip
 AREA_TEXT = {
     ("area", "polygon"): (area_text.corners_text, area_text.read_corners),
@@ -179,6 +186,7 @@ WEATHER = (
     ("wind", "wind", "240/12G18 kt"), ("temperature", "temperature", "24 °C"), ("dewpoint", "dew point", "12 °C"),
     ("altimeter", "altimeter", "30.05 inHg"), ("visibility", "visibility", "10 SM"),
     ("ceiling", "ceiling above the field", "5,000 ft, or none"),
+    ("outlook", "without a TAF: your own outlook", "clear, wind as now until noon"),
 )  # fmt: skip
 
 
@@ -195,8 +203,9 @@ def read_form(text: str, asked: Mapping[str, str], tanks: Callable[[str], tuple[
     data = parse(text)
     asked = _by_role_and_seat(data, asked)
     asked, other = _in_airplane(data, asked, tanks)
+    limits, exchanged = _limits(data, asked)
     groups = []
-    for title, rows in _rows(data):
+    for title, rows in [*_rows(data), *limits]:
         fields = tuple(_field(data, asked, path, path, label, hint) for path, label, hint in rows)
         if fields:
             groups.append(Group(title, fields))
@@ -214,7 +223,7 @@ def read_form(text: str, asked: Mapping[str, str], tanks: Callable[[str], tuple[
         found[table] = tuple(_row(data, asked, table, at, n, n >= len(old)) for at, n in enumerate(numbers))
         if not numbers:
             data.pop(table)
-    return LessonForm(tuple(groups), found, data, orders, other)
+    return LessonForm(tuple(groups), found, data, orders, other, exchanged)
 
 
 ROLES = ("student", "instructor")
@@ -230,6 +239,28 @@ def _by_role_and_seat(data: Mapping[str, Any], asked: Mapping[str, str]) -> Mapp
             if given and given != person.get("name"):
                 out[f"{role}/name"] = given
     return out
+
+
+def _limits(
+    data: dict[str, Any], asked: Mapping[str, str]
+) -> tuple[list[tuple[str, list[tuple[Path, str, str]]]], tuple[str, ...]]:
+    """The fields of each pilot's own limits; the roles somebody else has taken, whose limits before are taken out."""
+    groups, exchanged = [], []
+    for role in ROLES:
+        one = data.get(role)
+        if not isinstance(one, dict) or not isinstance(one.get("limits", {}), dict):
+            continue
+        before, name = str(one.get("name", role)), asked.get(f"{role}/name", "").strip()
+        names = [k for k in dict.fromkeys(["crosswind", *one.get("limits", {})]) if k in LimitsPart.model_fields]
+        if name and not same_person(before, name):
+            exchanged.append(role)
+            for own in OWN_OF_A_PERSON:
+                one.pop(own, None)
+        rows: list[tuple[Path, str, str]] = [
+            ((role, "limits", k), k.replace("_", " "), "none known: give it") for k in names
+        ]
+        groups.append((f"Limits of {name or before}", rows))
+    return groups, tuple(exchanged)
 
 
 def _in_airplane(

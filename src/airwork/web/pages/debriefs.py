@@ -208,11 +208,11 @@ def _shown(request: Request, about: About) -> dict[str, Any]:
 
 def _page(
     request: Request, about: About, *, problem: str = "", status: int = 200, at: int = 0,
-    tried: tuple[str, str, str] = ("", "", ""), as_said: bool = False,
+    tried: tuple[str, str, str] = ("", "", ""), as_said: str = "",
 ) -> Response:  # fmt: skip
     """The debrief. problem : said in the section of maneuver `at`, else above; tried : kind, start, end typed there.
 
-    as_said : it can be entered ungraded.
+    as_said : how it can be entered on somebody's word.
     """
     shown = _shown(request, about)
     other = which_airplane.another(request, about, shown["recording_names"])
@@ -273,7 +273,7 @@ def _change(
         request.app.state.workshop.work(now)
         _desk(request).note(now)
     except InputError as found:
-        as_said = isinstance(found, NotSeen)
+        as_said = (", ungraded", ", graded")[found.graded] if isinstance(found, NotSeen) else ""
         return _page(request, about, problem=str(found), status=422, at=number or 0, tried=tried, as_said=as_said)
     if now.flight_id and book.has_logbook(request):  # marks and remarks stay with their maneuvers
         request.app.state.workshop.whole(debrief_view.renew, now, history.actor())

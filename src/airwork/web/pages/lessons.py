@@ -17,7 +17,7 @@ from airwork.lesson.again import lesson_again
 from airwork.lesson.blank import Answers, lesson_text
 from airwork.web import access, book, person_form
 from airwork.web.answers import page
-from airwork.web.folder import Entry
+from airwork.web.folder import Entry, Folder
 from airwork.web.lesson_form import parse
 
 router = APIRouter()
@@ -119,7 +119,8 @@ def _write(request: Request, typed: dict[str, str], kinds: list[str]) -> str:
     if begin:
         text = lesson_again(folder.find("lesson", begin).read(), day=day, time=clock, student=name,
                             instructor=_teacher(request), exercises=kinds or None,
-                            certificate=_aim(request, typed.get("student", "")))  # fmt: skip
+                            certificate=_aim(request, typed.get("student", "")),
+                            limits=lambda role, who: _limits_of(folder, role, who))  # fmt: skip
     else:
         text = lesson_text(_answers(request, typed, day, clock, name, kinds), folder.path)
     if title := typed.get("title", "").strip():
@@ -127,6 +128,19 @@ def _write(request: Request, typed: dict[str, str], kinds: list[str]) -> str:
     key = _free(folder, f"{day} {name or 'lesson'}")
     folder.save("lesson", key, text)
     return key
+
+
+def _limits_of(folder: Folder, role: str, name: str) -> dict[str, Any] | None:
+    """A person's own limits, as the newest lesson that carries their name has them."""
+    for entry in sorted(folder.entries("lesson"), key=lambda e: -e.changed_s):
+        try:
+            one = parse(entry.read()).get(role)
+        except AirworkError:
+            continue
+        if not entry.shipped and isinstance(one, dict) and str(one.get("name", "")).casefold() == name.casefold():
+            own = one.get("limits")
+            return own if isinstance(own, dict) else None
+    return None
 
 
 def _teacher(request: Request) -> str:

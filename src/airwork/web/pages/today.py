@@ -119,7 +119,7 @@ def _shown(request: Request, entry: Entry, given: Mapping[str, str], problem: st
             briefing = _briefing(request, entry, form)
             view, weather = brief_view.view(briefing), brief_view.weather_given(briefing)
         except AirworkError as found:
-            problem, at = str(found), _fields_of(form, found)
+            problem, at = _in_page_words(form, found), _fields_of(form, found)
     query = urlencode(list(lesson_rows.state(given).items()))
     return {"entry": entry, "form": form, "view": view, "problem": problem, "problem_at": at, "query": query,
             "given": weather}  # fmt: skip
@@ -144,6 +144,14 @@ def _what_if(request: Request, entry: Entry) -> dict[str, Any]:
 def what_if_page(request: Request, lesson: str = "") -> Response:
     """The comparison alone, for the page's sliders."""
     return page(request, "_what_if.html", _what_if(request, _named(request, lesson)))
+
+
+def _in_page_words(form: LessonForm, problem: AirworkError) -> str:
+    """The problem with the names of the form's fields in place of the file's keys."""
+    labels = {f.path: f.label for f in form.fields}
+    each = problem.each if isinstance(problem, InputError) else ()
+    said = [f"{labels[one.where.path]}: {one.problem}" if one.where.path in labels else str(one) for one in each]
+    return "; ".join(said) or str(problem)
 
 
 def _fields_of(form: LessonForm, problem: AirworkError) -> dict[str, str]:

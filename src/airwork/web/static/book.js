@@ -149,15 +149,18 @@
   });
 
   /* --- keys and paste --- */
+  // Tab runs through the cells alone: who types on would press × with Enter. It is reached with → from the last cell.
+  form.querySelectorAll("table.grid tr[data-row] button").forEach((b) => { b.tabIndex = -1; b.title = "take out (with keys: → from the last cell)"; });
   form.addEventListener("keydown", (e) => {
     if ((e.ctrlKey || e.metaKey) && e.key === "z" && !e.shiftKey) { e.preventDefault(); if (e.target.matches("input")) remember(); past.pop(); undo(); return; }
+    if (e.key === "ArrowLeft" && e.target.matches("table.grid tr[data-row] button")) { e.preventDefault(); cellsOf(e.target.closest("tr")).at(-1).focus(); return; }
     const at = e.target.matches("input") && place(e.target);
     if (!at) return;
     const rows = rowsOf(at.grid), end = e.target.selectionStart === e.target.value.length, start = e.target.selectionEnd === 0;
     const to = { ArrowUp: [-1, 0], ArrowDown: [1, 0], Enter: [1, 0], ArrowRight: end && [0, 1], ArrowLeft: start && [0, -1] }[e.key];
     if (!to) return;
     if (e.key === "Enter") { e.preventDefault(); if (at.row === rows.length - 1) { remember(); addRow(at.grid); keep(); } }
-    const row = rowsOf(at.grid)[at.row + to[0]], next = row && cellsOf(row)[e.key === "Enter" ? 0 : at.column + to[1]];
+    const row = rowsOf(at.grid)[at.row + to[0]], next = row && (cellsOf(row)[e.key === "Enter" ? 0 : at.column + to[1]] || (e.key === "ArrowRight" && row.querySelector("button")));
     if (next) { e.preventDefault(); next.focus(); if (next.select) next.select(); }
   });
   // A book prints the altitude once for its group: a line that lacks cells has them at its left if its numbers lie
