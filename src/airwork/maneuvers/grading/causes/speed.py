@@ -216,7 +216,7 @@ def speed_settled_off(
     fast = off > 0.0
     beside = median(ias) - target_mps
     begin, end = w.seconds(0, ias.size - 1)
-    if beside >= 0.0 > off:  # held at the edge of a band that lies on one side
+    if beside >= 0.0 > off or off > 0.0 >= beside:  # held at the edge of a band that lies on one side
         return over_the_edge(sheet, target_mps, span_s, quantity)
     say, side = sheet.speed_text, "above" if beside > 0 else "below"
     away = f"{say(beside)} {side}" if say(beside)[:2] != "0 " else f"a needle's width {side}"
