@@ -67,7 +67,7 @@ def plot_svg(
         bottom = tall - BOTTOM if band["low"] is None else y(float(band["low"]))
         a, b = x(float(band["from"])), x(float(band["to"]))
         out.append(f'<rect x="{a:.1f}" y="{top:.1f}" width="{b - a:.1f}" height="{bottom - top:.1f}" fill="{BAND}"/>')
-    for v in ticks(low, high, 3):
+    for v in ticks(low, high, 5):
         shown = f"{(round(v) - 1) % 360 + 1:03d}" if compass else f"{v:,g}".replace("-", "−")
         out.append(f'<path d="M{LEFT} {y(v):.1f}H{wide - RIGHT}" stroke="{GRID}" stroke-width="0.5"/>')
         out.append(f'<text x="{LEFT - 4}" y="{y(v) + 3:.1f}" text-anchor="end">{shown}</text>')
