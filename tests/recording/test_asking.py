@@ -124,6 +124,11 @@ HEAD_PLACE = {**PLACE, "altitude (ft)": ("alt_ft", 0), "GS (kt)": ("gs_kt", 1)}
         ("# date 20260528 UTC", 0.0),
         ("N123  Date: 28/05/2026\ntz: -05:00", -5.0),
         ("Dato: 28.5.2026   Tidssone: Europe/Oslo", 2.0),  # summer time
+        ("Sortie of May 28th, 2026 | clock: Eastern Daylight Time | serial 20260503", -4.0),
+        ("Voo de 28 de maio de 2026 - hora local (UTC-3)\nversion 1.2.2026, EST. 1998", -3.0),
+        ("飛行日:2026年5月29日 時刻は GMT+9", 9.0),
+        ("Flug am 28. Mai 2026, heure d'été de l'Est nord-américain", -4.0),
+        ("date 28/05/26 (d/m/y), tz: -240", -4.0),
     ],
 )
 def test_day_and_zone_in_words_beside_the_rows_are_taken(tmp_path: Path, before: str, shift_h: float) -> None:
@@ -131,6 +136,25 @@ def test_day_and_zone_in_words_beside_the_rows_are_taken(tmp_path: Path, before:
     flight = read_flight(save(tmp_path, text))
     assert flight.start_utc_s == pytest.approx(START_UTC_S, abs=1.0)
     assert asked(flight) == []
+
+
+def test_a_date_of_two_readings_is_asked_for_and_the_answer_is_taken(tmp_path: Path) -> None:
+    columns = {"altitude (ft)": ("alt_ft", 0), "GS (kt)": ("gs_kt", 1)}
+    text = table(MADE, columns, times=clock(0.0), time_names="Time UTC", before="Date: 03/05/2026\n")
+    (question,) = [m for m in asked(read_flight(save(tmp_path, text))) if "month/day" in m.what]
+    line = re.search(r"'(# date: \S+)'", question.what)
+    assert line is not None
+    after = read_flight(save(tmp_path, f"{line[1]}\n{text}"))
+    assert stamp(after.start_utc_s)[:10] == line[1].split()[-1]
+    assert not [m for m in asked(after) if "month/day" in m.what]
+
+
+@pytest.mark.parametrize("line", ["Date: 35/05/2026 local", "version 1.2.2026, local", "serial 20260503, local"])
+def test_words_that_are_no_day_are_shown_and_not_taken(tmp_path: Path, line: str) -> None:
+    text = table(MADE, HEAD_PLACE, times=clock(-4.0), time_names="Time", before=f"{line}, BEST LIST 4\n")
+    flight = read_flight(save(tmp_path, text))
+    assert np.isnan(flight.start_utc_s)
+    assert [m.what for m in flight.mends if "not understood as the day" in m.what]
 
 
 @pytest.mark.parametrize(

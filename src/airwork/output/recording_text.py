@@ -28,7 +28,8 @@ def _head(s: Summary) -> str:
     packed = f", {source['packed']}" if source.get("packed") else ""
     size = float(source.get("bytes", 0)) / 1e6
     lines = [f"{source.get('name', 'recording')}: {source.get('format', '')}{packed}, {size:.1f} MB"]
-    when = s.start_utc or "no date in the file"
+    unread = any("not understood as the day" in m["what"] for m in s.mends)
+    when = s.start_utc or ("no date understood" if unread else "no date in the file")
     lines.append(f"{when}, {clock(s.duration_s)} long, {s.samples:,} samples, {s.rate_hz:.3g} per second")
     if s.source.get("time_remark"):
         lines.append(f"time: {s.source['time_remark']}")

@@ -9,6 +9,7 @@ import numpy as np
 import polars as pl
 
 from airwork.errors import InputError
+from airwork.recording.beside import LIKE_A_DATE, day_beside, start_beside
 from airwork.recording.cells import numbers_of
 from airwork.recording.clock import DAY_S, Kind, dates_of_numbers, seconds_of_numbers, seconds_of_text, since_named
 from airwork.recording.flight import Mend
@@ -20,9 +21,7 @@ from airwork.recording.nameless_time import (
     by_week,
     clock_by_cells,
     dates_of_cells,
-    day_of_head,
     days_by_parts,
-    start_of_head,
 )
 from airwork.recording.names import SAID, Meaning, words_of
 from airwork.recording.quantities import TIME_QUANTITIES
@@ -31,10 +30,9 @@ from airwork.recording.table import RawTable
 from airwork.recording.zones import offsets, zone_of_name, zone_offsets
 
 _UTC = frozenset(["utc", "gmt", "zulu", "zul", "z", "universal", "gps"])  # beside an offset others are local
-_OFFSET = re.compile(r"(?:UTC|GMT)\s?([+−-])\s?(\d{1,2})(?::?(\d\d))?\b")
 _ZONED = r"(?:\]|[Zz]|[A-Za-z]{3,5}|[+−-]\d\d:?\d\d)\s*$"
 _TELLS_ZONE = re.compile(r"(?i)\b(?:utc?|gmt|zulu|z)\b|(?<![a-z])utc|utc(?![a-z])|gps|since")
-_ZONE_SAID = re.compile(r"(?i)\b(?:tz|\w*zon[ae]|\w*offset)[^\w+−-]+(.+)$")
+_LOCAL = re.compile(r"(?i)\b(?:local|loc|lokal|ora|hora|heure)\b|\b(?:time|clock)\W? ?zone|all times|zeitzone|ortszeit")
 _COARSEST_S = 90.0  # whole minutes can still be spread
 _BEGINS_S = 60.0  # 0:00:01 under a name that counts: no time of day
 _BY_DTYPE = {pl.Duration: "elapsed", pl.Datetime: "time", pl.Time: "time", pl.Date: "date"}
@@ -73,8 +71,9 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
         dates = dates_of_cells(table, free, recorded)
         dates = days_by_parts(table) if dates is None else dates
     first = next((x[np.isfinite(x)][0] for x in (dates, local_dates) if x is not None and np.isfinite(x).any()), None)
-    written = day_of_head(table.head, 0.0, day_first=table.day_first) if first is None else (float(first),)
-    day_s = written[0] if written is not None else np.nan  # a zone's summer time needs the day
+    beside = [*table.head, *table.names, *table.unit_cells]
+    written = day_beside(beside, 0.0, day_first=table.day_first)
+    day_s = float(first) if first is not None else written[0] if written is not None else np.nan  # for summer time
     any_date = dates is not None or local_dates is not None
     best: tuple[float, Array, Clock] | None = None
     if (parts := by_parts(table)) is not None:
@@ -162,23 +161,28 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
         )
     if best[2] != "elapsed" and not at and (column := _bare_clock(table, recorded)):
         best = best[0], _by_zone_beside(table, best[1], column, (zone[2], day_s), recorded), best[2]
-    start = start_of_head(table.head)
+    start = start_beside(table.head, day_first=table.day_first)
     if best[2] == "time of day" and start is not None and np.nanmin(best[1]) < _BEGINS_S < start[0] % DAY_S:
         best = best[0], best[1], "elapsed"  # 0:00:01 below a start at another hour
     if best[2] == "time of day" and (known := best[1][np.isfinite(best[1])]).size:
-        written = day_of_head(table.head, float(known[0]), day_first=table.day_first)
+        written = day_beside(beside, float(known[0]), day_first=table.day_first)
         if written is not None:
             best = best[0], best[1] + written[0] - written[1], "utc"
-            words = ("the day by the lines before the header", written[2], recorded.facts["time_remark"])
+            words = f"the day by the words beside the rows ({written[2].text})", recorded.facts["time_remark"]
             recorded.facts["time_remark"] = "; ".join(str(x) for x in words if x)
+            if written[2].open and not east:
+                asked = f"{written[2].text!r} is taken as month/day: if the day comes first, put a first line such as"
+                recorded.mends.append(Mend(f"{asked} '# date: 2026-05-31' into the file", 1, asks=True))
     if best[2] == "elapsed" and start is not None:
-        ahead, by = _zone_beside(table, start[0], zone[2]) if start[1] else (0.0, "")
+        ahead, by = _zone_beside([start[1], *beside], start[0], zone[2])
         best = best[0], best[1] + start[0] - np.nan_to_num(ahead), "utc"
-        counted_from = "counted from the start in the lines before the header"
-        recorded.facts["time_remark"] = f"{counted_from}, {by or 'taken as UTC'}" if start[1] else counted_from
-    elif best[2] == "elapsed" and (beside := _start_beside(table)) is not None:
-        best = best[0], best[1] + beside[0], "utc"
-        recorded.facts["time_remark"] = f"counted from the moment in {beside[1]!r}"
+        recorded.facts["time_remark"] = f"counted from the start in the words beside the rows, {by or 'taken as UTC'}"
+    elif best[2] == "elapsed" and (begun := _start_column(table)) is not None:
+        best = best[0], best[1] + begun[0], "utc"
+        recorded.facts["time_remark"] = f"counted from the moment in {begun[1]!r}"
+    if best[2] != "utc":
+        lost = [line.strip(" #;,") for line in beside if LIKE_A_DATE.search(line)]
+        recorded.mends += [Mend(f"not understood as the day of the flight: {line[:60]!r}", 1) for line in lost[:3]]
     _refuse_cut_digits(best[1], str(recorded.facts["time_column"]), where)
     return best[1], best[2]
 
@@ -253,7 +257,7 @@ def _first_readable(table: RawTable, columns: list[int], remarks: list[str], *, 
     return None
 
 
-def _start_beside(table: RawTable) -> tuple[float, str] | None:
+def _start_column(table: RawTable) -> tuple[float, str] | None:
     """(since 1970 UTC [s], name) of a column called a start that holds one moment throughout."""
     for i, name in enumerate(table.names):
         series = table.frame[str(i)]
@@ -311,23 +315,23 @@ def _by_zone_beside(
 ) -> Array:
     """Times as UTC where the zone stands beside the rows; where it stands nowhere, that is noted."""
     known = values[np.isfinite(values)]
-    ahead, by = _zone_beside(table, _moment(known, place[1]), place[0])
+    never = [s for s in table.frame if s.dtype == pl.String and s.drop_nulls().n_unique() == 1]
+    words = [*(str(s.drop_nulls()[0]) for s in never), *table.unit_cells, *table.head]
+    ahead, by = _zone_beside(words, _moment(known, place[1]), place[0])
     if by:
         recorded.facts["time_remark"] = by
     else:
         recorded.facts["no_zone"] = column
+        recorded.mends += [
+            Mend(f"not understood as a time zone: {w.strip()[:60]!r}", 1) for w in words if _LOCAL.search(w)
+        ]
     return values - np.nan_to_num(ahead)
 
 
-def _zone_beside(table: RawTable, at_s: float, east_deg: float) -> tuple[float, str]:
-    """(how far ahead of UTC [s], by what): a cell that never changes, a row of units, a line before the header."""
-    never = [s for s in table.frame if s.dtype == pl.String and s.drop_nulls().n_unique() == 1]
-    beside = [*(str(s.drop_nulls()[0]) for s in never), *table.unit_cells, *table.head]
+def _zone_beside(beside: list[str], at_s: float, east_deg: float) -> tuple[float, str]:
+    """(how far ahead of UTC [s], by what) of words beside the rows."""
     for text in beside:
-        ahead = zone_of_name(text, at_s, east_deg)
-        if np.isnan(ahead) and (said := _ZONE_SAID.search(text)) is not None:
-            ahead = float(offsets(pl.Series([said[1].strip(' "')]), east_deg, at_s)[0])
-        if np.isfinite(ahead):
+        if np.isfinite(ahead := zone_of_name(text, at_s, east_deg)):
             return ahead, f"UTC{f'{ahead / 3_600.0:+g}' if ahead else ''} by {text.strip()[:40]!r}"
     plain = next((text for text in beside if _TELLS_ZONE.search(text)), "")
     return np.nan, f"UTC by {plain.strip()[:40]!r}" if plain else ""
@@ -342,13 +346,10 @@ def _to_utc(values: Array, table: RawTable, columns: list[int], longitude_deg: f
         if np.isfinite(offset).any():
             offset = np.where(np.isfinite(offset), offset, np.nanmedian(offset))
             return values - offset
-    said = next((m for line in table.head if (m := _OFFSET.search(line))), None)
-    if said is not None:
-        hours = (
-            float(f"{said[1].replace('−', '-')}{said[2]}") + float(f"{said[1].replace('−', '-')}{said[3] or 0}") / 60.0
-        )
-        recorded.mends.append(Mend(f"local times: UTC{hours:+g} by a line before the header", len(values)))
-        return values - 3_600.0 * hours
+    ahead, by = _zone_beside(table.head, float(known[0]) if known.size else np.nan, longitude_deg)
+    if np.isfinite(ahead):
+        recorded.mends.append(Mend(f"local times: {by}, a line before the header", len(values)))
+        return values - ahead
     said_so = (
         "times are local and the file names no offset from UTC; taken as UTC: to say it, put a first line such as UTC-6"
     )

@@ -20,20 +20,9 @@ _PARTS = {
     **dict.fromkeys(("minute", "min", "mi"), ("minute",)), **dict.fromkeys(("second", "sec", "ss"), ("second",)),
     **dict.fromkeys(("doy", "yday", "jday"), ("doy",)), "sod": ("sod",), "mm": ("month", "minute"),
 }  # fmt: skip
-_DATE = re.compile(r"\b(?:\d{4}[-./]\d\d?[-./]\d\d?|\d\d?[-./]\d\d?[-./]\d{4}|"
-                   r"\d\d?\.? (?:de )?[^\W\d]{3,10}\.? (?:de )?\d{4}|[^\W\d]{3,10} \d\d?,? \d{4})\b")  # fmt: skip
 _LEAST = 0.9  # of the cells must be of the form
 _FORWARD = 0.97
 _WEEK_S, _GPS_S, _LEAP_S = 604_800.0, 315_964_800.0, 18.0  # GPS counts from 1980-01-06; leap seconds since 2017
-_OWN_ZONE = re.compile(r"(?:[Zz]|\d[+−-]\d\d:?\d\d)$")
-_ZONE_LAST = re.compile(r"\s*\(?\b(?:(?:UTC|GMT) ?[+−-] ?[\d:]+|[A-Z]{3,4}|[A-Z][a-z]+(?:/[A-Z][A-Za-z_]+)+)\)?$")
-_CALLED = ("start", "started", "starts", "recorded", "utc", "zulu", "gmt", "created", "t0", "begin", "began", "debut",
-           "début", "beginn", "inicio", "inizio", "date")  # fmt: skip
-_STARTED = re.compile(r"(?i)\b(start(?:ed|s)?|began|begin|t0|d[ée]but|beginn|inicio|inizio)\b\D{0,20}"
-                      r"(\d{4}-\d\d-\d\d[T ]\d\d:\d\d\S*.*)$")  # fmt: skip
-_DATED = re.compile(r"(?i)^[#\s\"]*(?:flight |recording |gps )?"
-                    r"(date|datum|zulu|utc|gmt|local|start(?:ed|s)?|recorded|created|t0|begin|began)"
-                    r"\b[^\d:=,;]*[:=,;]?\s*(.*\d.*)$")  # fmt: skip
 
 
 def by_parts(table: RawTable) -> tuple[Array, list[str], bool] | None:
@@ -125,61 +114,6 @@ def by_week(table: RawTable) -> tuple[Array, list[str]] | None:
     part = part * 1e-3 if np.nanmax(part, initial=0.0) > _WEEK_S else part
     seconds = _GPS_S + weeks * _WEEK_S + part - _LEAP_S
     return (seconds, [table.names[week], table.names[second]]) if np.isfinite(seconds).any() else None
-
-
-def day_of_head(head: list[str], first_s: float, *, day_first: bool = False) -> tuple[float, float, str] | None:
-    """(day since 1970, seconds the clock is ahead of UTC, remark) by the lines before the header; None without a date.
-
-    Parameters
-    ----------
-    first_s : the first row's time of day.
-    day_first : 03/05 is the third of May here.
-    """
-    found = {name: seconds for name, (seconds, _, _) in _dates_of_head(head).items()}
-    if not found:
-        return _one_date(head, day_first=day_first)
-    utc = next((s for k, s in found.items() if k in {"zulu", "utc", "gmt"}), None)
-    best = next(iter(found.values())) if utc is None else utc
-    local = found.get("local")
-    ahead = local - utc if utc is not None and local is not None and abs(local - utc) < 0.6 * DAY_S else 0.0
-    if ahead and abs(np.mod(first_s - (local or 0.0) + 600.0, DAY_S) - 600.0) > 600.0:
-        ahead = 0.0  # the rows' clock isn't the local one
-    return float(np.floor((best + ahead) / DAY_S) * DAY_S), ahead, ""
-
-
-def _one_date(head: list[str], *, day_first: bool) -> tuple[float, float, str] | None:
-    """The one day that the lines before the header speak of; None where there is none, or several."""
-    import polars as pl
-
-    cells = [text for line in head for text in _DATE.findall(line)]
-    read = [seconds_of_text(pl.Series([text]), day_first=day_first) for text in cells]
-    known = {float(s[0]): remark for s, kind, remark in read if kind == "date" and np.isfinite(s[0])}
-    ((day, remark),) = known.items() if len(known) == 1 else ((np.nan, ""),)
-    return (day, 0.0, remark) if len(known) == 1 else None
-
-
-def start_of_head(head: list[str]) -> tuple[float, bool] | None:
-    """(moment at which the recording began, its zone stands elsewhere) by a line before the header that calls it so."""
-    said = {n: (seconds, bare) for n, (seconds, kind, bare) in _dates_of_head(head).items() if kind == "moment"}
-    return next((said[n] for n in _CALLED if n in said), None)
-
-
-def _dates_of_head(head: list[str]) -> dict[str, tuple[float, str, bool]]:
-    """First word of a line before the header → (seconds since 1970, "date" or "moment", of no zone of its own)."""
-    import polars as pl
-
-    found: dict[str, tuple[float, str, bool]] = {}
-    for line in head:
-        match = _STARTED.search(line) or _DATED.match(line)
-        if match is None:
-            continue
-        value = match[2].strip(' ,;"')
-        for text in (_ZONE_LAST.sub("", value), value, value.partition(" ")[0], value.partition(",")[0]):
-            seconds, kind, _ = seconds_of_text(pl.Series([text])) if text else (np.zeros(0), "elapsed", "")
-            if kind in {"date", "moment"} and np.isfinite(seconds).all():
-                found.setdefault(match[1].lower(), (float(seconds[0]), kind, not _OWN_ZONE.search(text)))
-                break
-    return found
 
 
 def _numbers(series: pl.Series) -> Array:

@@ -32,7 +32,7 @@ _MOST_NAMES = 400
 _STEP, _BEGIN = re.compile(r"(?i)^(?:dt|step|interval|period)"), re.compile(r"(?i)^(?:t0|start|begin|time|ts)")
 _RECEIVERS = frozenset(["timestamp", "icao", "icao24", "hex", "trace", "callsign", "path"])
 _LOOKED_AT = 200_000
-_NAMED_ROWS = 20
+_NAMED_ROWS = 40
 _UNIT_NAMES = frozenset(["unit", "units", "uom"])
 _PLACE = re.compile(r"(?i)^(?:coord|lng|lon|lat|pos|loc|point|geo|place)")
 _STATE = (
@@ -73,9 +73,13 @@ def read_json(data: bytes, where: str, kind: str = "json") -> RawTable:
     names = [name for name in names if name.rpartition(".")[2].lower() not in _UNIT_NAMES]
     columns = [_column(str(k), [row.get(name) for row in rows]) for k, name in enumerate(names)]
     said = [f"{k}: {v}" for value, _ in _walk(document) if isinstance(value, dict) for k, v in value.items()
-            if isinstance(v, str) and k not in names and len(v) < 60][:_NAMED_ROWS]  # fmt: skip
+            if isinstance(v, (str, int, float)) and k not in names and len(str(v)) < 60]  # fmt: skip
     return RawTable(
-        names, [units.get(name, "") for name in names], pl.DataFrame(columns), head=said, layout=kind.upper()
+        names,
+        [units.get(name, "") for name in names],
+        pl.DataFrame(columns),
+        head=said[:_NAMED_ROWS],
+        layout=kind.upper(),
     )
 
 

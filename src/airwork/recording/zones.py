@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 import re
+from collections import Counter
 from datetime import UTC, datetime
+from functools import cache
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo, available_timezones
 
@@ -20,8 +22,10 @@ ZONES_H: dict[str, float] = {
             "UTC": 0, "GMT": 0, "WET": 0, "BST": 1, "CET": 1, "CEST": 2, "EET": 2, "EEST": 3, "EST": -5, "EDT": -4,
             "CST": -6, "CDT": -5, "MST": -7, "MDT": -6, "PST": -8, "PDT": -7, "AKST": -9, "AKDT": -8, "HST": -10,
             "Z": 0, "MEZ": 1, "MESZ": 2, "AEST": 10, "AEDT": 11, "ACST": 9.5, "ACDT": 10.5, "AWST": 8,
-            "NZST": 12, "NZDT": 13, "JST": 9, "SAST": 2}  # fmt: skip
+            "NZST": 12, "NZDT": 13, "JST": 9, "SAST": 2, "BRT": -3, "ART": -3, "CLT": -4, "SGT": 8, "HKT": 8, "KST": 9,
+            "MSK": 3, "EAT": 3, "WAT": 1, "CAT": 2, "PKT": 5, "NPT": 5.75, "ADT": -3, "NDT": -2.5}  # fmt: skip
 _SEVERAL_H = {"IST": (5.5, 2.0, 1.0), "CST": (-6.0, 8.0), "BST": (1.0, 6.0), "AST": (-4.0, 3.0)}
+LANGUAGES = ("en", "de", "fr", "es", "it", "pt", "nl", "sv", "nb", "da", "fi", "pl", "cs", "ja")
 _FURTHEST_S, _TURN_S, _ZONES_DEG = 14.0 * 3_600.0, 240.0, 45.0  # of a degree; zones are drawn by people
 
 
@@ -78,26 +82,91 @@ def zone_offsets(column: pl.Series, local_s: Array) -> Array | None:
 
 
 def zone_of_name(name: str, at_s: float, east_deg: float = math.nan) -> float:
-    """How far the zone that a text tells is ahead of UTC ("Uhrzeit (MESZ)", "heure (Paris)", UTC+2); NaN if none. [s]
+    """How far the zone that a text tells is ahead of UTC (Uhrzeit (MESZ), horário de Brasília, UTC+2); NaN if none. [s]
 
-    east_deg : longitude of the flight: letters that stand for several zones mean the nearest.
+    east_deg : longitude of the flight: letters and names of far zones are other words (EST. 1998).
+
+    >>> [zone_of_name(x, 1.78e9, -47.0) / 3600 for x in ("horário de Brasília", "BEST LIST", "fuso: -03:00")]
+    [-3.0, nan, -3.0]
     """
-    if (said := re.search(r"(?:UTC|GMT) ?([+−-] ?\d{1,2}(?::?\d\d)?)\b", name)) is not None:
-        return _offset(said[1].replace(" ", ""), at_s)
-    for word in re.findall(r"(?<![A-Za-z])[A-Z]{3,4}\b", name):
-        if word in _SEVERAL_H and math.isfinite(east_deg):
-            return 3_600.0 * min(_SEVERAL_H[word], key=lambda h: abs(15.0 * h - east_deg))
-        if word in ZONES_H:
-            return 3_600.0 * ZONES_H[word]
+    if (said := _AHEAD.search(name)) is not None:
+        return _offset((said[1] or said[2] or said[3]).replace(" ", ""), at_s) if said[0] != said[4] else 0.0
+    if (said := _ZONE_SAID.search(name)) is not None and "utm" not in name.lower():
+        value = said[1].strip(' "')
+        number = re.fullmatch(r"[+-]?\d+(?:\.\d+)?", value)
+        column = pl.Series([float(value)] if number else [value])
+        if (
+            math.isfinite(ahead := float(offsets(column, east_deg, at_s)[0]))
+            and abs(ahead) <= _FURTHEST_S
+            and ahead % 900.0 == 0.0
+        ):
+            return ahead
     for path in re.findall(r"\b[A-Z][a-z]+(?:/[A-Z][A-Za-z_]+)+", name):
         if math.isfinite(ahead := _named_zone(path, at_s)):
             return ahead
+    for word in re.findall(r"(?<![A-Za-z])[A-Z]{3,4}\b", name):
+        several = _SEVERAL_H.get(word, ()) if math.isfinite(east_deg) else ()
+        hours = several or ((ZONES_H[word],) if word in ZONES_H else ())
+        hours = tuple(h for h in hours if word in _UTC_WORDS or not abs(15.0 * h - east_deg) > _FAR_DEG)
+        if hours:
+            return 3_600.0 * min(hours, key=lambda h: abs(15.0 * h - east_deg))
     for word in re.findall(r"[\[(]\s*([A-Z][A-Za-z_/ ]{2,30}?)\s*[\])]", name):
         path = word.replace(" ", "_")
         known = next((z for z in available_timezones() if z == path or z.rpartition("/")[2] == path), "")
         if known and "/" in known:
             return _named_zone(known, at_s)
+    lower = name.lower().replace("’", "'")
+    for words, (zones, kind) in _zones_in_words().items() if _WORDY.search(name) else ():
+        if words in lower:
+            ahead = _of_zones(zones, kind, at_s)
+            return math.nan if abs(ahead / _TURN_S - east_deg) > _FAR_DEG else ahead
     return math.nan
+
+
+_UTC_WORDS = frozenset(["UTC", "GMT", "WET"])
+_FAR_DEG = 53.0  # three and a half hours: China's west has 3
+_AHEAD = re.compile(
+    r"(?:UTC|GMT)\s?([+−-] ?\d{1,2}(?::?\d\d)?)\b|:\d\d(?:[.,]\d+)?\s?([+−-]\d\d:?\d\d)\b"
+    r"|(?<![\w:.-])([+−][01]\d:[0134][05])\b|(\d\d:\d\d\S*Z)\b"
+)
+_ZONE_SAID = re.compile(
+    r"(?i)(?<![^\W_])(?:tz|fuso|huso|fuseau|\w*zon[ae]|\w*sone|strefa|(?:utc|gmt|time|clock)[ _]?offset|utc_\w+)"
+    r"[^\w+−-]+([^,;|]+)"
+)
+
+
+@cache
+def _zones_in_words() -> dict[str, tuple[tuple[str, ...], str]]:
+    """Names of zones, longest first → (places that have it, standard or daylight)."""
+    from babel import Locale
+    from babel.core import get_global
+
+    places: dict[str, tuple[str, ...]] = {}
+    for place, meta in get_global("meta_zones").items():
+        places[meta] = (*places.get(meta, ()), place)
+    found = {
+        name.lower().replace("’", "'").removesuffix(" time" if kind != "generic" else ""): (places[meta], kind)
+        for tongue in LANGUAGES
+        for meta, names in Locale(tongue).meta_zones.items()
+        for kind, name in (names.get("long") or {}).items()
+        if meta in places
+    }
+    return dict(sorted(found.items(), key=lambda pair: -len(pair[0])))
+
+
+def _of_zones(places: tuple[str, ...], kind: str, at_s: float) -> float:
+    """Offset of places of one zone: in winter, in summer, or at a moment, if four of five have that. [s]"""
+    if kind != "generic":
+        winter = min(_named_zone(p, t) for p in places for t in (1.767e9, 1.783e9))  # January, July 2026
+        return winter + (3_600.0 if kind == "daylight" else 0.0)
+    ahead, count = Counter(_named_zone(p, at_s) for p in places).most_common(1)[0]
+    return ahead if count >= _MOST * len(places) else math.nan
+
+
+_MOST = 0.8
+_WORDY = re.compile(
+    r"(?i)(?<![^\W_])(?!time|local|clock|date|stamp|zulu|hour|second|elapsed)[^\W\d_]{4,}.* |[^\x00-\xff]{3}"
+)
 
 
 def _offset(text: str, at_s: float) -> float:
