@@ -182,9 +182,17 @@ def test_limits_go_with_the_person_and_not_with_the_seat(alone, tmp_path: Path) 
     student = next(n for n, one in enumerate(old["people"]) if one.get("role") == "student")
     change = {"lesson": LESSON, f"people/{student}/name": "Tomas Rehling"}
     page = unescape(alone.get("/", params=change).text)
-    assert "Limits of Tomas Rehling" in page
-    assert re.search(r'name="student/limits/crosswind" value="" placeholder="none known: give it"', page)
-    form = read_form(LESSON_TEXT, {f"people/{student}/name": "Tomas Rehling", "student/limits/crosswind": "7"})
+    assert "No limits of Tomas Rehling known" in page
+    assert re.search(r'name="student/limits/crosswind" value="" placeholder="none known"', page)
+    form = read_form(LESSON_TEXT, {f"people/{student}/name": "Tomas Rehling", "student/limits/crosswind": "7",
+                                    "limits-of/student": "Tomas Rehling"})  # fmt: skip
+    stood = {
+        f"people/{student}/name": "Tomas Rehling",
+        "student/limits/crosswind": old["student"]["limits"]["crosswind"],
+    }
+    assert "limits" not in tomllib.loads(read_form(LESSON_TEXT, stood).write_into(LESSON_TEXT))["student"]
+    back = read_form(LESSON_TEXT, {"limits-of/student": "Tomas Rehling", "student/limits/crosswind": "7"})
+    assert tomllib.loads(back.write_into(LESSON_TEXT))["student"] == old["student"]  # theirs went with them
     written = tomllib.loads(form.write_into(LESSON_TEXT))
     assert written["student"]["name"] == "Tomas Rehling"
     assert written["student"]["limits"] == {"crosswind": "7 kt"}

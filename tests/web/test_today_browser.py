@@ -43,6 +43,21 @@ def test_an_exercise_is_added_moved_and_taken_out_with_live_numbers(watched: Wat
     expect(page).to_have_url(re.compile("7%2C500"))
 
 
+def test_somebody_else_in_a_seat_is_asked_for_limits_of_their_own(watched: Watched) -> None:
+    """The limits of the one before stood on as the other's."""
+    page = watched.page
+    page.goto("/")
+    limit = page.locator("[name='student/limits/crosswind']")
+    expect(limit).not_to_have_value("")
+    page.locator("[name='people/0/name']").fill("Tomas Rehling")
+    page.keyboard.press("Tab")
+    expect(page.locator("#lesson-form .ask")).to_contain_text("No limits of Tomas Rehling known")
+    expect(limit).to_have_value("")
+    expect(page.locator("[name='people/0/station']")).to_be_focused()  # typing goes on where it was
+    limit.fill("3 kt")
+    expect(page.locator("#numbers .verdict")).to_contain_text("student's limit 3 kt")
+
+
 def test_a_passenger_without_a_weight_is_asked_for_it_where_it_belongs(watched: Watched) -> None:
     page = watched.page
     page.goto("/")

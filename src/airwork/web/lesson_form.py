@@ -21,7 +21,7 @@ from airwork.web import area_text
 from airwork.web.lesson_rows import order, rows_of
 
 Path = tuple[str | int, ...]
-AIRPLANE, FUEL_OF = "airplane/file", "fuel-of"  # names in addresses
+AIRPLANE, FUEL_OF, LIMITS_OF = "airplane/file", "fuel-of", "limits-of/"  # names in addresses
 LONGEST = 400  # letters of a value
 TABLES = ("people", "bags", "exercises")
 NUMBERS = {"times", "minutes", "flaps", "rpm", "turns", "runway_factor"}  # bare in the file
@@ -203,7 +203,7 @@ def read_form(text: str, asked: Mapping[str, str], tanks: Callable[[str], tuple[
     data = parse(text)
     asked = _by_role_and_seat(data, asked)
     asked, other = _in_airplane(data, asked, tanks)
-    limits, exchanged = _limits(data, asked)
+    limits, exchanged, asked = _limits(data, asked)
     groups = []
     for title, rows in [*_rows(data), *limits]:
         fields = tuple(_field(data, asked, path, path, label, hint) for path, label, hint in rows)
@@ -243,8 +243,10 @@ def _by_role_and_seat(data: Mapping[str, Any], asked: Mapping[str, str]) -> Mapp
 
 def _limits(
     data: dict[str, Any], asked: Mapping[str, str]
-) -> tuple[list[tuple[str, list[tuple[Path, str, str]]]], tuple[str, ...]]:
-    """The fields of each pilot's own limits; the roles somebody else has taken, whose limits before are taken out."""
+) -> tuple[list[tuple[str, list[tuple[Path, str, str]]]], tuple[str, ...], Mapping[str, str]]:
+    """The fields of each pilot's own limits; the roles somebody else has taken, whose limits before are taken out;
+    the values asked for without those that stood in the form for somebody before (the address says so: `limits-of`).
+    """
     groups, exchanged = [], []
     for role in ROLES:
         one = data.get(role)
@@ -252,15 +254,16 @@ def _limits(
             continue
         before, name = str(one.get("name", role)), asked.get(f"{role}/name", "").strip()
         names = [k for k in dict.fromkeys(["crosswind", *one.get("limits", {})]) if k in LimitsPart.model_fields]
-        if name and not same_person(before, name):
+        taken = bool(name) and not same_person(before, name)
+        if asked.get(f"{LIMITS_OF}{role}", before) != (name if taken else before):
+            asked = {k: v for k, v in asked.items() if not k.startswith(f"{role}/limits/")}
+        if taken:
             exchanged.append(role)
             for own in OWN_OF_A_PERSON:
                 one.pop(own, None)
-        rows: list[tuple[Path, str, str]] = [
-            ((role, "limits", k), k.replace("_", " "), "none known: give it") for k in names
-        ]
+        rows: list[tuple[Path, str, str]] = [((role, "limits", k), k.replace("_", " "), "none known") for k in names]
         groups.append((f"Limits of {name or before}", rows))
-    return groups, tuple(exchanged)
+    return groups, tuple(exchanged), asked
 
 
 def _in_airplane(

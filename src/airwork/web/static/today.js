@@ -90,6 +90,7 @@
       if (mine !== asked) return;
       if (!fresh) throw new Error(page.querySelector("main")?.textContent.trim() || got.status);
       const rows = new Set([...form.querySelectorAll("[data-row]")].map((r) => r.dataset.row));
+      const typing = button.matches("input") && form.contains(document.activeElement) && document.activeElement;  // in the next field by now
       form.replaceChildren(...fresh.childNodes);
       for (const label of form.querySelectorAll("label.changed")) label.dataset.was = "1";
       for (const id of ["numbers", "more"]) document.getElementById(id).replaceChildren(...page.getElementById(id).childNodes);
@@ -97,6 +98,8 @@
       if (query) query.value = state().toString();
       draw(JSON.parse(page.getElementById("map-data").textContent));
       document.dispatchEvent(new Event("airwork:shown"));
+      if (typing && form.elements[typing.name]) { const now = form.elements[typing.name]; if (typing.value !== typing.defaultValue) now.value = typing.value; now.focus(); return; }
+      if (button.matches("input")) return;
       const row = [...form.querySelectorAll("[data-row]")].find((r) => !rows.has(r.dataset.row));
       const same = button.id ? document.getElementById(button.id) : form.querySelector(`button[value="${CSS.escape(button.value)}"]:not(:disabled)`);
       (form.querySelector("[aria-invalid]") || (row && row.querySelector("input:not([type=hidden])")) || same || form.querySelector("[name='new/exercises']")).focus();
@@ -174,6 +177,7 @@
     clearTimeout(timer);
     timer = setTimeout(ask, 150);
   });
+  form.addEventListener("change", (e) => { if (/^people\/\d+\/name$/.test(e.target.name)) { clearTimeout(timer); press(e.target); } });  // another person, other limits
   form.addEventListener("submit", (e) => { e.preventDefault(); clearTimeout(timer); if (e.submitter?.name === "do") press(e.submitter); else ask(); });
   form.addEventListener("keydown", (e) => {  // arrows step the number in a value, as a slider would: 24 °C, 148 lb
     if ((e.key !== "ArrowUp" && e.key !== "ArrowDown") || e.target.tagName !== "INPUT") return;
