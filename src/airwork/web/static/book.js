@@ -218,6 +218,7 @@
     const file = choose.files[0];
     sheet.replaceChildren();
     [...tools.children].slice(1).forEach((c) => c.remove());
+    beside.classList.remove("chart"); ends = []; picked.length = 0;  // another page has axes of its own
     if (!file) return;
     if (file.type === "application/pdf") { const frame = make("iframe"); frame.title = "the book's page"; frame.src = URL.createObjectURL(file); sheet.append(frame); return; }
     const reader = new FileReader();

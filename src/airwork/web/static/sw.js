@@ -7,19 +7,21 @@ const served = new Map();  // address -> when what was shown from here was kept
 let turn = 0;  // goes up when what is kept is thrown away: an answer asked for before that is kept no more
 
 const who = async () => { const found = await (await caches.open(WHO)).match("/who"); return found ? found.text() : ""; };
-const forget = async (except) => { turn += 1; for (const name of await caches.keys()) if (name.startsWith(OWN) && name !== OWN + except) await caches.delete(name); };
-/* Everything the server answers says whose it is: a hash of the account, "" for nobody. */
-const note = async (response) => {
-  const now = response.headers.get("x-airwork-who");
-  if (now === null || now === await who()) return now;
-  await forget(now);
+const forget = async (except) => { const mine = ++turn; for (const name of await caches.keys()) if (name.startsWith(OWN) && name !== OWN + except) await caches.delete(name); return mine; };
+/* Everything the server answers says whose it is: a hash of the account, "" for nobody. With it the turn it belongs to. */
+const note = async (response, asked) => {
+  const now = response.headers.get("x-airwork-who"), was = await who();
+  if (now === null || now === was || asked !== turn) return [now, asked];
+  const mine = await forget(now);
+  if (mine !== turn) return [now, mine];
   await (await caches.open(WHO)).put("/who", new Response(now));
-  return now;
+  if (mine !== turn) await caches.delete(WHO);
+  return [now, mine];
 };
 const keep = async (request, response, asked) => {
   if (asked !== turn) return response;
-  const now = await note(response), mine = turn;
-  if (now && response.ok && response.type === "basic" && !response.redirected) {
+  const [now, mine] = await note(response, asked);
+  if (now && mine === turn && response.ok && response.type === "basic" && !response.redirected) {
     const copy = response.clone(), headers = new Headers(copy.headers);
     headers.set("x-airwork-kept", new Date().toISOString());
     await (await caches.open(OWN + now)).put(request.url, new Response(await copy.blob(), { status: copy.status, headers }));
@@ -44,7 +46,10 @@ self.addEventListener("fetch", (e) => {
   const { request } = e, at = new URL(request.url);
   if (at.origin !== self.location.origin) return;
   if (request.method === "POST" && at.pathname === "/logout") {
-    e.respondWith((async () => { await forget(""); await caches.delete(WHO); return fetch(request); })());
+    e.respondWith((async () => {
+      await forget(""); await caches.delete(WHO);
+      try { return await fetch(request); } finally { turn += 1; }  // until it is answered more may come, and is not kept
+    })());
     return;
   }
   if (request.method !== "GET") return;
