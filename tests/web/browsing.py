@@ -27,19 +27,21 @@ expect.set_options(timeout=WAIT_MS)
 REQUIRED = bool(os.environ.get("AIRWORK_REQUIRE_ALL"))
 AXE = Path(__file__).parents[2] / "frontend" / "node_modules" / "axe-core" / "axe.min.js"
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
+SIZE = {"width": 1280, "height": 900}
 COLORS = ["color-contrast", "link-in-text-block"]  # half the time of all; another scheme can change nothing else
 # (width, scheme, rules, those left out): every rule at every width, its colors in both schemes at every width; a
-# scheme can change nothing but colors.
+# scheme can change nothing but colors. From one to the next one thing alone is another: each is drawn anew.
 VIEWS = (
     (1280, "light", RULES, []),
     (1280, "dark", COLORS, []),
-    (820, "light", RULES, []),
     (820, "dark", COLORS, []),
+    (820, "light", RULES, []),
     (390, "light", RULES, []),
     (390, "dark", COLORS, []),
 )
 REFUSED = re.compile(r"status of 4(09|22)\b")  # an answer in words, no fault
-LOOK = """([rules, out]) => axe.run(document, {runOnly: rules, resultTypes: ['violations'],
+# Not loaded before: styles and sounds are what no rule asked for here reads.
+LOOK = """([rules, out]) => axe.run(document, {runOnly: rules, resultTypes: ['violations'], preload: false,
   rules: Object.fromEntries(out.map(r => [r, {enabled: false}]))}).then(
   r => r.violations.map(v => `${v.id}: ${v.nodes[0].html}`))"""
 
@@ -60,18 +62,16 @@ def serving(settings: Settings, app: Any = None) -> Iterator[str]:
 
 @contextmanager
 def opened(chromium: Any, server: str, *, as_: str = "", **more: Any) -> Iterator[Any]:
-    """A page of a browser that has been at the server before: scripts and styles are there, nothing else is.
+    """A page of a browser kept from test to test: scripts and styles are there, nothing else is.
 
-    as_ : one of the school's people, who has logged in; kept from test to test, since that takes a second each.
+    as_ : one of the school's people, who has logged in.
     What a page keeps for the cockpit has a test, and a browser, of its own.
     """
     key = (server, as_, repr(sorted(more.items())))
     if key not in chromium.kept:
         chromium.kept[key] = chromium.new_context(base_url=server, service_workers="block", **more)
         if as_:
-            page = chromium.kept[key].new_page()
-            log_in(page, as_)
-            page.close()
+            _let_in(chromium.kept[key].request, server, as_)
     context = chromium.kept[key]
     page = context.new_page()
     yield page
@@ -97,8 +97,7 @@ class Watched:
     @contextmanager
     def on(cls, chromium: Any, server: str, as_: str = "") -> Iterator[Watched]:
         """Nothing may go wrong in a script, break the policy, or be asked of another machine."""
-        view = {"width": 1280, "height": 900}
-        with opened(chromium, server, as_=as_, viewport=view) as page:
+        with opened(chromium, server, as_=as_, viewport=SIZE) as page:
             found = cls(page)
             yield found
         assert found.wrong == []
@@ -107,11 +106,16 @@ class Watched:
 
 @contextmanager
 def looking(chromium: Any, server: str, as_: str = "") -> Iterator[Any]:
-    """A page that lets axe in; the pages' own policy keeps it out."""
+    """A page for axe alone, of the same browser as the watched ones: nobody logs in twice."""
+    can_look()
+    with opened(chromium, server, as_=as_, viewport=SIZE) as page:
+        yield page
+
+
+def can_look() -> None:
+    """Skip the test here if axe is not installed; a look at the end of a test leaves the rest of it tested."""
     if not AXE.is_file() and not REQUIRED:
         pytest.skip("axe-core is not installed: npm ci in frontend/")
-    with opened(chromium, server, as_=as_, bypass_csp=True) as page:
-        yield page
 
 
 # The page has heard of its new size: what its script does then is done before the frame after next.
@@ -119,7 +123,11 @@ SETTLED = "() => new Promise(done => requestAnimationFrame(() => requestAnimatio
 
 
 def faults(page: Any) -> list[str]:
-    """What breaks an accessibility rule or runs over the edge of the page now open, in each view."""
+    """What breaks an accessibility rule or runs over the edge of the page now open, in each view.
+
+    The page is left as wide and as light as a watched one is: what comes next needs no loading anew.
+    """
+    can_look()
     page.evaluate(AXE.read_text(encoding="utf-8"))
     out = []
     for width, scheme, *rules in VIEWS:
@@ -130,6 +138,9 @@ def faults(page: Any) -> list[str]:
         if page.evaluate("document.documentElement.scrollWidth") > width:
             found.append("runs over the edge")
         out += [f"{width} {scheme}: {one}" for one in found]
+    page.set_viewport_size(SIZE)
+    page.emulate_media(color_scheme="light")
+    page.evaluate(SETTLED)
     return out
 
 
@@ -149,14 +160,32 @@ def changed(page: Any, look: str, before: list[Any]) -> list[Any]:
 
 
 def bring(chromium: Any, server: str, recording: bytes) -> str:
-    """The address of a debrief brought in as a person does: file chosen, button pressed."""
+    """The address of a debrief, brought in by what the form sends; `choose` does it as a person does."""
     with opened(chromium, server) as page:
-        page.goto("/debriefs")
-        page.set_input_files("#recording", {"name": "flight.csv", "mimeType": "text/csv", "buffer": recording})
-        page.select_option("[name=airplane]", "larkmoor_155")
-        page.click("#bring button")
-        page.wait_for_url(re.compile(r"/debriefs/[0-9a-f]{32}$"))
-        return page.url.removeprefix(server)
+        form = page.request.get("/debriefs").text()
+        sent = {"token": re.search(r'name="token" value="([^"]+)"', form)[1], "airplane": "larkmoor_155"}
+        file = {"name": "flight.csv", "mimeType": "text/csv", "buffer": recording}
+        headers = {"origin": server}
+        got = page.request.post("/debriefs", multipart={**sent, "recording": file}, headers=headers, max_redirects=0)
+        assert got.status == 303, got.text()
+        return got.headers["location"]
+
+
+def choose(page: Any, recording: bytes) -> None:
+    """On the open form: file chosen, button pressed, the flight comes."""
+    page.set_input_files("#recording", {"name": "flight.csv", "mimeType": "text/csv", "buffer": recording})
+    page.select_option("[name=airplane]", "larkmoor_155")
+    page.click("#bring button")
+    page.wait_for_url(re.compile(r"/debriefs/[0-9a-f]{32}$"))
+
+
+def _let_in(ask: Any, server: str, name: str) -> None:
+    """One of the school's people, by what the form sends; `log_in` does it as a person does."""
+    from web.conftest import PASSWORDS
+
+    token = re.search(r'name="token" value="([^"]+)"', ask.get("/login").text())
+    sent = {"token": token[1], "name": name, "password": PASSWORDS[name]}
+    assert ask.post("/login", form=sent, headers={"origin": server}, max_redirects=0).status == 303
 
 
 def log_in(page: Any, name: str) -> None:

@@ -85,12 +85,12 @@ def test_arrows_move_paste_fills_and_enter_begins_a_row(typing) -> None:
     text = (folder / "airplanes" / "metric.toml").read_text()
     assert '"isa_deviation_c", "ground_roll_m", "total_over_15_m"]' in text
     assert "[1150, 2000, 0, 440, 740]" in text.replace("  ", " ")
+    _tab_runs_through_the_cells_past_the_button_that_takes_a_row_out(page)
+    _a_table_is_begun_in_the_books_units_and_kept_until_it_is_saved(page)
 
 
-def test_tab_runs_through_the_cells_past_the_button_that_takes_a_row_out(typing) -> None:
+def _tab_runs_through_the_cells_past_the_button_that_takes_a_row_out(page) -> None:
     """Tab from the last cell stood on ×, and Enter took the row out. → still reaches it."""
-    page, _ = typing
-    page.goto("/airplanes/metric/fields?part=performance.takeoff")
     rows = page.locator("table.grid").first.locator("tr[data-row]")
     many = rows.count()
     last, next_first = rows.nth(0).locator("td input").last, rows.nth(1).locator("td input").first
@@ -109,9 +109,7 @@ def test_tab_runs_through_the_cells_past_the_button_that_takes_a_row_out(typing)
     expect(rows).to_have_count(many)
 
 
-def test_a_table_is_begun_in_the_books_units_and_kept_until_it_is_saved(typing) -> None:
-    page, _ = typing
-    page.goto("/airplanes/metric/fields")
+def _a_table_is_begun_in_the_books_units_and_kept_until_it_is_saved(page) -> None:
     follow(page.locator("nav >> text=performance, landing"))
     roll = page.locator("[name='performance.landing.rows/0/ground_roll_m']")
     expect(page.locator("[name='performance.landing.rows/0/weight_kg']")).to_have_count(1)
@@ -122,9 +120,16 @@ def test_a_table_is_begun_in_the_books_units_and_kept_until_it_is_saved(typing) 
     expect(roll).to_have_value("300")
 
 
-def test_a_chart_is_read_by_clicking_its_axes_and_its_curve(typing) -> None:
+def test_a_page_of_the_book_is_read_beside_the_grid(typing) -> None:
+    """A chart, a scan, a PDF, one after the other on the page as it stands; the trace names the one that failed."""
     page, _ = typing
     page.goto("/airplanes/own/fields?part=performance.climb")
+    _a_chart_is_read_by_clicking_its_axes_and_its_curve(page)
+    _a_turned_and_noisy_scan_is_read_to_a_hundredth_of_its_axes(page)
+    _a_pdf_page_stands_beside_the_grid(page)
+
+
+def _a_chart_is_read_by_clicking_its_axes_and_its_curve(page) -> None:
     page.set_input_files("#page-of-book", {"name": "chart.png", "mimeType": "image/png", "buffer": picture()})
     page.click("text=read a chart by clicking")
     image = page.locator(".beside img")
@@ -186,14 +191,12 @@ def CLIMB(h):
     return 1060 - 0.075 * h - 6e-7 * h * h
 
 
-def test_a_turned_and_noisy_scan_is_read_to_a_hundredth_of_its_axes(typing, tmp_path) -> None:
-    page, _ = typing
+def _a_turned_and_noisy_scan_is_read_to_a_hundredth_of_its_axes(page) -> None:
     png, at = scanned_chart()
-    (tmp_path / "scan.png").write_bytes(png)
-    page.goto("/airplanes/own/fields?part=performance.climb")
     page.set_input_files("#page-of-book", {"name": "scan.png", "mimeType": "image/png", "buffer": png})
     page.click("text=read a chart by clicking")
     image = page.locator(".beside img")
+    expect(image).not_to_have_js_property("naturalWidth", 200)  # the chart before it is gone
     expect(image).to_have_js_property("complete", True)
     image.scroll_into_view_if_needed()
     box = image.bounding_box()
@@ -215,20 +218,18 @@ def test_a_turned_and_noisy_scan_is_read_to_a_hundredth_of_its_axes(typing, tmp_
         assert got[1] == pytest.approx(CLIMB(h), abs=0.01 * 1200)
 
 
-def test_a_pdf_page_of_the_book_stands_beside_the_grid(typing) -> None:
+def _a_pdf_page_stands_beside_the_grid(page) -> None:
     """A PDF of other hands (matplotlib's own writer); the browser's viewer gets it, and the grid stays beside it."""
     import io
 
     from matplotlib.backends.backend_pdf import FigureCanvasPdf
     from matplotlib.figure import Figure
 
-    page, _ = typing
     figure = Figure(figsize=(5, 7))
     FigureCanvasPdf(figure)
     figure.text(0.1, 0.9, "TAKEOFF DISTANCE")
     out = io.BytesIO()
     figure.savefig(out, format="pdf")
-    page.goto("/airplanes/own/fields?part=performance.climb")
     page.set_input_files("#page-of-book", {"name": "page.pdf", "mimeType": "application/pdf", "buffer": out.getvalue()})
     frame = page.locator(".beside iframe")
     expect(frame).to_be_visible()
@@ -251,48 +252,31 @@ def test_without_scripts_the_form_still_works(chromium, typing) -> None:
     context.close()
 
 
-def test_a_new_books_questions_follow_its_answers_while_it_is_typed(typing) -> None:
-    """Units and columns are answers too: the labels and the grid change, what is typed in them stays."""
-    page, _ = typing
-    page.goto("/airplanes/new")
-    page.fill("input[name=name]", "Follows")
-    follow(page.get_by_role("button", name="begin"))
-    page.fill("[name='q:units']", "kg mm m")
-    page.fill("[name='q:wing_span']", "11,2")
-    page.press("[name='q:wing_span']", "Tab")
-    expect(page.get_by_text("Maximum takeoff weight (kg)")).to_be_visible()
-    expect(page.locator("[name='q:wing_span']")).to_have_value("11,2")
-    page.goto("/airplanes/new/follows?part=Takeoff%20distance")
-    cells = page.locator("table[data-path=takeoff] tbody tr").first.locator("input")
-    expect(cells).to_have_count(5)
-    page.locator("table[data-path=takeoff] input").first.focus()
-    page.evaluate(PASTE, "weight alt OAT roll total\n2300 0 20 700 1,465\n\n2300 2000 20 840 1,795\n")  # out of a PDF
-    expect(page.locator("[name='takeoff/0/total_over_15_m']")).to_have_value("1,465")
-    expect(page.locator("[name='takeoff/1/ground_roll_m']")).to_have_value("840")
-    page.keyboard.press("Control+z")
-    expect(page.locator("[name='takeoff/0/total_over_15_m']")).to_have_value("")
-    page.fill("[name='q:takeoff_left']", "altitude")
-    page.press("[name='q:takeoff_left']", "Tab")
-    expect(cells).to_have_count(3)
+def test_a_new_book_is_typed_part_by_part(typing) -> None:
+    """One part after the other of one new airplane, by its list of parts; the trace names the one that failed.
 
-
-def test_what_was_typed_just_before_another_part_is_clicked_is_kept(typing) -> None:
-    """The save waits for a pause of half a second; leaving the page within it lost the last field."""
+    What is typed just before another part is clicked is kept: the save waits for a pause of half a second, and
+    leaving the page within it lost the last field.
+    """
     page, _ = typing
     page.goto("/airplanes/new")
     page.fill("[name=name]", "Left in haste")
     page.press("[name=name]", "Enter")
     page.wait_for_selector("[name='q:seats']")
     page.fill("[name='q:seats']", "4")
-    follow(page.locator("nav a", has_text="Limits"))
-    page.goto("/airplanes/new/left_in_haste?part=The%20airplane")
+    follow(page.locator("nav a", has_text="Power, cruise and fuel flow"))
+    _a_pasted_line_takes_its_altitude_from_the_row_above(page)
+    follow(page.locator("nav a", has_text="Performance"))
+    _a_printed_block_lands_under_what_stands_across(page)
+    follow(page.locator("nav a", has_text="Takeoff distance"))
+    _a_row_typed_before_its_columns_stand_keeps_its_place(page)
+    follow(page.locator("nav a", has_text="The airplane"))
     expect(page.locator("[name='q:seats']")).to_have_value("4")
+    _questions_follow_their_answers(page)
 
 
-def test_a_pasted_line_without_its_altitude_takes_it_from_the_row_above(typing) -> None:
+def _a_pasted_line_takes_its_altitude_from_the_row_above(page) -> None:
     """A printed table has the altitude once for its group, and columns that are not asked; both are said."""
-    page, _ = typing
-    page.goto("/airplanes/new/left_in_haste?part=Power,%20cruise%20and%20fuel%20flow")
     page.focus("[name='power_chart/0/density_altitude_ft']")
     page.evaluate(PASTE, "2500 2500 75 115\n2400 66 109\n2300 59 103\n5,000 2500 71 114\n2400 63 108\n")
     cell = "[name='power_chart/{}/{}']"
@@ -305,13 +289,9 @@ def test_a_pasted_line_without_its_altitude_takes_it_from_the_row_above(typing) 
     )
 
 
-def test_a_printed_block_pasted_at_once_lands_under_what_stands_across(typing) -> None:
+def _a_printed_block_lands_under_what_stands_across(page) -> None:
     """Banks over the columns: a printed row is a row. Pasted before the answer above has made the columns anew, it
     waits for them (on a busy machine the numbers went into columns that were taken out, and were lost)."""
-    page, _ = typing
-    page.goto(
-        "/airplanes/new/left_in_haste?part=Performance%20(leave%20a%20table%20empty%20to%20type%20it%20into%20the%20file%20later)"
-    )
     page.fill("[name='q:stall_across']", "bank 0 20 40 60")
     page.press("[name='q:stall_across']", "Tab")
     page.focus("[name='stall/0/weight_lb']")
@@ -322,10 +302,8 @@ def test_a_printed_block_pasted_at_once_lands_under_what_stands_across(typing) -
     expect(page.locator("thead").get_by_text("speed at 40°")).to_be_visible()
 
 
-def test_a_row_typed_before_its_columns_stand_keeps_its_place(typing) -> None:
+def _a_row_typed_before_its_columns_stand_keeps_its_place(page) -> None:
     """ "altitude" alone at the left takes the temperature column out: 215 typed at once where it stood is the roll."""
-    page, _ = typing
-    page.goto("/airplanes/new/left_in_haste?part=Takeoff%20distance")
     page.fill("[name='takeoff/0/total_over_50_ft']", "415")  # typed before: stays under its name
     page.press("[name='takeoff/0/total_over_50_ft']", "Tab")
     page.fill("[name='q:takeoff_left']", "weight altitude")
@@ -338,3 +316,24 @@ def test_a_row_typed_before_its_columns_stand_keeps_its_place(typing) -> None:
     for key, value in (("weight_lb", "2300"), ("pressure_altitude_ft", "0"), ("ground_roll_ft", "215"),
                        ("total_over_50_ft", "415")):  # fmt: skip
         expect(page.locator(f"[name='takeoff/0/{key}']")).to_have_value(value)
+
+
+def _questions_follow_their_answers(page) -> None:
+    """Units and columns are answers too: the labels and the grid change, what is typed in them stays."""
+    page.fill("[name='q:units']", "kg mm m")
+    page.fill("[name='q:wing_span']", "11,2")
+    page.press("[name='q:wing_span']", "Tab")
+    expect(page.get_by_text("Maximum takeoff weight (kg)")).to_be_visible()
+    expect(page.locator("[name='q:wing_span']")).to_have_value("11,2")
+    follow(page.locator("nav a", has_text="Landing distance"))
+    cells = page.locator("table[data-path=landing] tbody tr").first.locator("input")
+    expect(cells).to_have_count(5)
+    page.locator("table[data-path=landing] input").first.focus()
+    page.evaluate(PASTE, "weight alt OAT roll total\n2300 0 20 700 1,465\n\n2300 2000 20 840 1,795\n")  # out of a PDF
+    expect(page.locator("[name='landing/0/total_over_15_m']")).to_have_value("1,465")
+    expect(page.locator("[name='landing/1/ground_roll_m']")).to_have_value("840")
+    page.keyboard.press("Control+z")
+    expect(page.locator("[name='landing/0/total_over_15_m']")).to_have_value("")
+    page.fill("[name='q:landing_left']", "altitude")
+    page.press("[name='q:landing_left']", "Tab")
+    expect(cells).to_have_count(3)

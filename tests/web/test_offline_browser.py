@@ -43,7 +43,8 @@ def phone(chromium, address: str) -> Iterator[object]:
 def test_lesson_card_and_own_debrief_are_there_without_a_network_and_say_from_when(phone, school) -> None:
     page = phone.new_page()
     _log_in(page, "Nora Whitlock")
-    page.goto("/")
+    came = page.url  # this page was there before the worker: it is asked for once more, without a word
+    _until(page, "async (at) => (await caches.match(at)) !== undefined", came)
     numbers = page.locator("#numbers .tiles").text_content()
     page.locator("#take-along").click()
     expect(page.locator("#take-along")).to_contain_text("taken along")
@@ -53,7 +54,7 @@ def test_lesson_card_and_own_debrief_are_there_without_a_network_and_say_from_wh
     expect(page.locator(".screen.mapped")).to_be_attached()
     page.wait_for_load_state("networkidle")
     phone.set_offline(True)
-    page.goto("/")
+    page.goto(came)
     expect(page.locator(".offline")).to_contain_text("No network: this page is as it was at")
     expect(page.locator("#numbers .tiles")).to_have_text(numbers)
     page.set_viewport_size({"width": 1280, "height": 800})  # a laptop: the hidden form's column is given up
@@ -83,15 +84,14 @@ def test_lesson_card_and_own_debrief_are_there_without_a_network_and_say_from_wh
     phone.set_offline(False)
 
 
-def test_the_page_one_comes_to_after_logging_in_is_kept_too(phone) -> None:
-    """The first page is there before the worker is: it is asked for once more, without a word."""
-    page = phone.new_page()
-    _log_in(page, "Nora Whitlock")
-    came = page.url
-    _until(page, "async (at) => (await caches.match(at)) !== undefined", came)
+def _no_number_is_left_standing(phone, page) -> None:
+    """On a lesson's open page, when the server is gone."""
+    page.locator("legend", has_text="Aboard").click()
     phone.set_offline(True)
-    page.goto(came)
-    expect(page.locator(".offline")).to_contain_text("No network: this page is as it was at")
+    page.fill("[name='people/0/weight']", "199 lb")
+    expect(page.locator("#numbers > .stale .tiles")).to_be_attached()
+    expect(page.locator("#numbers > .tiles")).to_have_count(0)
+    expect(page.locator("#numbers > .problem")).to_contain_text("of before this change")
     phone.set_offline(False)
 
 
@@ -99,6 +99,7 @@ def test_what_one_kept_is_gone_for_the_next_and_after_logging_out(phone, school)
     """Emmett reads Jan's debrief, then Nora logs in on the same phone: offline she gets neither it nor his list."""
     page = phone.new_page()
     _log_in(page, "Emmett Dray")
+    _no_number_is_left_standing(phone, page)
     secret = f"/debriefs/{school.debriefs['jan']}"
     page.goto(secret)
     expect(page.locator(".screen.mapped")).to_be_attached()
@@ -122,17 +123,4 @@ def test_what_one_kept_is_gone_for_the_next_and_after_logging_out(phone, school)
     phone.set_offline(True)
     with pytest.raises(Error, match="DISCONNECTED"):  # the worker itself is gone
         page.goto("/debriefs")
-    phone.set_offline(False)
-
-
-def test_a_number_is_never_left_standing_when_the_server_is_gone(phone, address: str) -> None:
-    page = phone.new_page()
-    _log_in(page, "Emmett Dray")
-    page.goto("/?lesson=stalls_over_the_lake")
-    page.locator("legend", has_text="Aboard").click()
-    phone.set_offline(True)
-    page.fill("[name='people/0/weight']", "199 lb")
-    expect(page.locator("#numbers > .stale .tiles")).to_be_attached()
-    expect(page.locator("#numbers > .tiles")).to_have_count(0)
-    expect(page.locator("#numbers > .problem")).to_contain_text("of before this change")
     phone.set_offline(False)

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
+from contextlib import contextmanager
 
 import pytest
 from playwright.sync_api import expect
 
-from web.browsing import CHROMIUM, REQUIRED, bring, faults, looking, opened
+from web.browsing import CHROMIUM, REQUIRED, SETTLED, SIZE, faults, looking, opened
 from web.conftest import short_recording
 
 pytestmark = pytest.mark.browser
@@ -16,9 +18,18 @@ if CHROMIUM is None and not REQUIRED:
 PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
 
 
+SMALL = """() => [...document.querySelectorAll("a, button, select, summary, textarea, input:not([type=hidden])")]
+  .filter((e) => e.checkVisibility() && !e.matches(".skip, .first") && !e.closest(".leaflet-control-attribution"))
+  .map((e) => [e, (e.matches("[type=checkbox], [type=radio]") && e.closest("label") || e).getBoundingClientRect()])
+  .filter(([, box]) => box.height > 1 && box.height < 40)
+  .map(([e, box]) => `${e.outerHTML.slice(0, 90)}: ${box.height}`)"""
+
+
 def test_todays_verdict_stands_in_the_first_screen_and_the_form_is_folded(chromium, address: str) -> None:
     with opened(chromium, address, as_="Emmett Dray", **PHONE) as page:
         page.goto("/?lesson=stalls_over_the_lake")
+        page.wait_for_load_state("networkidle")
+        assert page.evaluate(SMALL) == []
         assert page.locator("#numbers .verdict strong").bounding_box()["y"] < 500
         assert page.locator("#numbers table.cards thead").bounding_box()["height"] <= 1
         form = page.locator("#lesson-form").bounding_box()
@@ -34,44 +45,56 @@ def test_todays_verdict_stands_in_the_first_screen_and_the_form_is_folded(chromi
         assert small == []  # 40 px and more under a thumb
 
 
-def test_the_days_pages_break_no_rule_and_no_edge(chromium, address: str, school) -> None:
+@contextmanager
+def _held(page) -> Iterator[None]:
+    """The open page as a phone has it: 390 px wide, a finger in place of a mouse."""
+    phone = page.context.new_cdp_session(page)
+    phone.send("Emulation.setTouchEmulationEnabled", {"enabled": True})
+    page.set_viewport_size(PHONE["viewport"])
+    page.evaluate(SETTLED)
+    assert page.evaluate("matchMedia('(pointer: coarse)').matches")
+    yield
+    phone.send("Emulation.setTouchEmulationEnabled", {"enabled": False})
+    page.set_viewport_size(SIZE)
+
+
+def test_the_schools_pages_break_no_rule_and_are_fit_for_a_thumb(chromium, address: str, school) -> None:
+    """Each in every view; 40 px and more for whatever is pressed, links in a sentence and the map's buttons too.
+
+    The lesson with two exercises alone: all of it is looked at in test_browser, and for a thumb above.
+    """
     (school.folder / "airplanes" / "testbird.toml.unfinished").write_text('{"name": "Testbird", "dial": "mph"}')
+    flight, debrief = f"/flights/{school.flights['nora']}", f"/debriefs/{school.debriefs['nora']}"
+    with looking(chromium, address) as page:
+        page.goto("/login")
+        assert faults(page) == [], "/login"
     with looking(chromium, address, "Emmett Dray") as page:
-        for where in (
-            "/?lesson=stalls_over_the_lake", f"/lessons/new?student={school.jan}", "/airplanes/new",
-            "/airplanes/new/testbird?part=Takeoff distance", "/airplanes/larkmoor_155/read-back",
-            "/flights/new?lesson=stalls_over_the_lake", f"/flights/{school.flights['nora']}/correct", "/school",
-        ):  # fmt: skip
+        for where, looks in {
+            "/?lesson=stalls_over_the_lake&exercises=0,1": "rules", "/debriefs": "rules, thumb",
+            debrief: "rules, thumb",
+            "/airplanes": "thumb", "/airplanes/larkmoor_155": "thumb", "/airplanes/larkmoor_155/fields": "thumb",
+            "/airplanes/larkmoor_155/read-back": "rules", "/airplanes/new": "rules",
+            "/airplanes/new/testbird?part=Takeoff distance": "rules", "/students": "rules, thumb",
+            f"/students/{school.nora}": "rules, thumb", f"/people/{school.nora}": "thumb", "/people": "thumb",
+            flight: "rules, thumb", f"{flight}/correct": "rules, thumb",
+            "/flights/new?lesson=stalls_over_the_lake": "rules", "/school": "rules, thumb",
+            f"/lessons/new?student={school.jan}": "rules, thumb", "/chair?lesson=stalls_over_the_lake": "thumb",
+        }.items():  # fmt: skip
             page.goto(where)
             page.wait_for_load_state("networkidle")
-            assert faults(page) == [], where
+            if "rules" in looks:
+                assert faults(page) == [], where
+            if "thumb" in looks:
+                with _held(page):
+                    assert page.evaluate(SMALL) == [], where
 
 
-SMALL = """() => [...document.querySelectorAll("a, button, select, summary, textarea, input:not([type=hidden])")]
-  .filter((e) => e.checkVisibility() && !e.matches(".skip, .first") && !e.closest(".leaflet-control-attribution"))
-  .map((e) => [e, (e.matches("[type=checkbox], [type=radio]") && e.closest("label") || e).getBoundingClientRect()])
-  .filter(([, box]) => box.height > 1 && box.height < 40)
-  .map(([e, box]) => `${e.outerHTML.slice(0, 90)}: ${box.height}`)"""
+def test_a_debrief_on_a_phone_shows_one_thing_at_a_time_and_its_strip_meets_a_thumb(
+    chromium, address: str, school
+) -> None:
+    """First what to fix, then the evidence.
 
-
-def test_nothing_to_press_is_lower_than_a_thumb_needs(chromium, address: str, school) -> None:
-    """40 px and more on every page, links in a sentence and the map's buttons too."""
-    with opened(chromium, address, as_="Emmett Dray", **PHONE) as page:
-        found = {}
-        for where in (
-            "/?lesson=stalls_over_the_lake", "/debriefs", f"/debriefs/{school.debriefs['nora']}", "/airplanes",
-            "/airplanes/larkmoor_155", "/airplanes/larkmoor_155/fields", "/students", f"/students/{school.nora}",
-            f"/flights/{school.flights['nora']}", f"/people/{school.nora}", "/people", "/lessons/new", "/school",
-            f"/flights/{school.flights['nora']}/correct", "/chair?lesson=stalls_over_the_lake",
-        ):  # fmt: skip
-            page.goto(where)
-            page.wait_for_load_state("networkidle")
-            found[where] = page.evaluate(SMALL)
-        assert {where: small for where, small in found.items() if small} == {}
-
-
-def test_a_thumb_meets_what_was_out_beside_the_strip_and_in_it(chromium, address: str, school) -> None:
-    """The strip's blocks are a few pixels wide at 390: a tap within 12 px, and a button for each, reach them."""
+    The strip's blocks are a few pixels wide at 390: a tap within 12 px, and a button for each, reach them."""
     sent = {"airplane": "larkmoor_155", "standard": "commercial"}  # its limits the slow flight does not hold
     files = {"recording": ("thumb.csv", short_recording(2400))}
     at = school.as_("Emmett Dray").post("/debriefs", sent, files=files).headers["location"]
@@ -82,6 +105,7 @@ def test_a_thumb_meets_what_was_out_beside_the_strip_and_in_it(chromium, address
             "all => all.sort((a, b) => a.getBoundingClientRect().y - b.getBoundingClientRect().y)[0].textContent"
         )
         assert first.startswith("One thing to fix")
+        _one_thing_at_a_time(page)
         jumps = page.locator("#jumps button")
         expect(jumps.first).to_be_visible()
         assert jumps.first.bounding_box()["height"] >= 44
@@ -99,24 +123,21 @@ def test_a_thumb_meets_what_was_out_beside_the_strip_and_in_it(chromium, address
     school.as_("Emmett Dray").post(f"{at}/remove")
 
 
-def test_a_debrief_on_a_phone_shows_one_thing_at_a_time(chromium, server: str, short_csv: bytes) -> None:
+def _one_thing_at_a_time(page) -> None:
     """Two screens at most until the evidence; plots, map or gauges by a thumb, the map where the maneuver is."""
-    at = bring(chromium, server, short_csv)
-    with opened(chromium, server, **PHONE) as page:
-        page.goto(at)
-        expect(page.locator(".screen.mapped")).to_be_visible()
-        top = page.evaluate("document.querySelector('section.episode.shown').getBoundingClientRect().top + scrollY")
-        assert top <= 2 * 844
-        expect(page.locator("#flight-map")).to_be_hidden()
-        for view, part in (("map", "#flight-map .airplane"), ("gauges", "#panel"), ("plots", "#live")):
-            button = page.locator(f"[data-view={view}]")
-            assert button.bounding_box()["height"] >= 40
-            button.tap()
-            expect(page.locator(part)).to_be_visible()
-            if view == "map":
-                scale = page.locator("#flight-map .leaflet-control-container")
-                expect(scale).to_contain_text(
-                    re.compile(r"(^|[^\d.])([0-4](\.\d+)?|5) NM")
-                )  # a maneuver, not half a country
-            assert page.evaluate("document.documentElement.scrollWidth") <= 390
-        expect(page.locator("#flight-map")).to_be_hidden()
+    expect(page.locator(".screen.mapped")).to_be_visible()
+    top = page.evaluate("document.querySelector('section.episode.shown').getBoundingClientRect().top + scrollY")
+    assert top <= 2 * 844
+    expect(page.locator("#flight-map")).to_be_hidden()
+    for view, part in (("map", "#flight-map .airplane"), ("gauges", "#panel"), ("plots", "#live")):
+        button = page.locator(f"[data-view={view}]")
+        assert button.bounding_box()["height"] >= 40, view
+        button.tap()
+        expect(page.locator(part)).to_be_visible()
+        if view == "map":
+            scale = page.locator("#flight-map .leaflet-control-container")
+            expect(scale).to_contain_text(
+                re.compile(r"(^|[^\d.])([0-4](\.\d+)?|5) NM")
+            )  # a maneuver, not half a country
+        assert page.evaluate("document.documentElement.scrollWidth") <= 390, view
+    expect(page.locator("#flight-map")).to_be_hidden()
