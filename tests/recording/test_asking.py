@@ -129,6 +129,8 @@ HEAD_PLACE = {**PLACE, "altitude (ft)": ("alt_ft", 0), "GS (kt)": ("gs_kt", 1)}
         ("飛行日:2026年5月29日 時刻は GMT+9", 9.0),
         ("Flug am 28. Mai 2026, heure d'été de l'Est nord-américain", -4.0),
         ("date 28/05/26 (d/m/y), tz: -240", -4.0),
+        ("LOGGER 5.6.2024\n28MAY2026 EDT", -4.0),
+        ("Aufzeichnung vom 28.5.26 (EDT)", -4.0),
     ],
 )
 def test_day_and_zone_in_words_beside_the_rows_are_taken(tmp_path: Path, before: str, shift_h: float) -> None:

@@ -19,7 +19,8 @@ _FORMS = (
         for form in (
             r"(?P<y>(?:19|20)\d\d)(?P<g>[-./])(?P<m>\d\d?)(?P=g)(?P<d>\d\d?)",
             r"(?P<a>\d\d?)(?P<g>[-./]) ?(?P<b>\d\d?)(?P=g) ?(?P<y>(?:19|20)\d\d|\d\d)",
-            rf"(?P<d>\d\d?){_ORD}[ \-](?:de |of )?(?P<name>{_LETTERS}{{3,10}})\.?,?[ \-](?:de |of )?(?P<y>20\d\d|\d\d)",
+            rf"(?P<d>\d\d?){_ORD}[ \-]?(?:de |of )?(?P<name>{_LETTERS}{{3,10}}?)\.?,?[ \-]?(?:de |of )?"
+            r"(?P<y>20\d\d|\d\d)",
             rf"(?P<name>{_LETTERS}{{3,10}})\.? (?P<d>\d\d?)(?:st|nd|rd|th)?,? (?P<y>20\d\d)",
             r"(?P<y>20\d\d)(?P<m>[01]\d)(?P<d>[0-3]\d)",
         )
@@ -28,7 +29,7 @@ _FORMS = (
 )
 _OF_FLIGHT = re.compile(
     r"(?i)\b(?:dat(?:e|um|o|a)|day|tag|jour|giorno|d[ií]a|fecha|päivä|fl[uiyo]\w*|vol|vuelo|vo[lo]o|start\w*)\b"
-    r"|飛行|日付"
+    r"|飛行|日付|\b(?:vom|am|den|du|del|do|on|of) $"
 )
 _NOT_OF_IT = re.compile(  # of what stands before it in its clause
     r"(?i)(?:\bv|\bfw|\bsw|\bs/?n|\w*versi[oó]n\w*|firmware|software|build|built|serial|serien\w*|\bunit|phone|"
@@ -38,7 +39,7 @@ _DAY_FIRST = re.compile(r"(?i)\bd+[./-]m+[./-]y|\b(?:fecha|data|datum|dato|tag|j
 _MONTH_FIRST = re.compile(r"(?i)\bm+[./-]d+[./-]y")
 _CLOCK = re.compile(r"(?i)\b(\d\d?)[:h](\d\d)(?:[:m](\d\d(?:[.,]\d+)?))?s?(?: ?([ap])\.?m\b)?")
 _CALLED = re.compile(
-    r"(?i)\b(start|began|begin|t0|d[ée]but|inicio|inizio|comienzo)|"
+    r"(?i)\b(start|began|begin|t0|d[ée]but|inicio|inizio|comienzo)|開始|"
     r"^[#\s\"]*(?:flight |recording |gps )?(date|datum|zulu|utc|gmt|local|recorded|created)\b"
 )
 LIKE_A_DATE = re.compile(r"\d{1,4}([-./])\d\d?\1\d{2,4}|\b20\d{6}\b|\b20\d\d\b|\d年")
@@ -75,9 +76,11 @@ def days(text: str, *, day_first: bool = False) -> Iterator[Day]:
     for form in _FORMS:
         for match in form.finditer(text):
             part, bare = match.groupdict(), match[0] == text.strip(' #,;"')
-            of_flight = bare or _OF_FLIGHT.search(text[: match.start()]) is not None
+            of_flight = bare or "name" in part or _OF_FLIGHT.search(text[: match.start()]) is not None
             numeric, year = "a" in part, int(part["y"])
-            if _NOT_OF_IT.search(text[: match.start()]) or (year < 100 and not of_flight and "-" not in match[0]):
+            if _NOT_OF_IT.search(text[: match.start()]) or (
+                year < 100 and not (bare or "-" in match[0] or _OF_FLIGHT.search(text[: match.start()]))
+            ):
                 continue
             if form is _FORMS[4] and not of_flight:
                 continue
@@ -118,7 +121,7 @@ def moments(texts: Iterable[str], *, day_first: bool = False) -> dict[str, tuple
         if clock is not None:
             hour = int(clock[1]) % 12 + 12 * (clock[4] in "pP") if clock[4] else int(clock[1])
             seconds = hour * 3_600.0 + int(clock[2]) * 60.0 + float((clock[3] or "0").replace(",", "."))
-            found.setdefault("start" if called[1] else called[2].lower(), (day.since_s + seconds, text))
+            found.setdefault(called[2].lower() if called[2] else "start", (day.since_s + seconds, text))
     return found
 
 

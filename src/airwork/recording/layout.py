@@ -78,7 +78,7 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
     for meaning in meanings:
         if meaning is not None and meaning.units:
             known.note_unit(meaning.units[0])
-    table.day_first |= "longitude" in at and outside_america(table, at["longitude"], sides)
+    table.day_first |= outside_america(table, at, sides)
     recorded.time_s, recorded.clock = table_time(table, meanings, recorded, where)
     known.time_s = recorded.time_s
     degrees_of_grids(table, meanings, recorded)

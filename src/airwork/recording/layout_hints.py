@@ -131,13 +131,16 @@ def seen_columns(table: RawTable) -> str:
     return ", ".join(shown[:7]) + (" ..." if len(shown) > 7 else "")
 
 
-def outside_america(table: RawTable, i: int, sides: Mapping[str, int]) -> bool:
-    """Its longitudes are in plain degrees and not of the one continent that writes the month first."""
-    values = numbers_of(table.frame[str(i)], "angle", "longitude")
-    if (side := sides.get("longitude")) is not None:
-        values = with_side(values, table.frame[str(side)], "longitude")
-    known = values[np.isfinite(values)]
-    return bool(known.size) and -30.0 < float(np.median(known)) <= 180.0
+def outside_america(table: RawTable, at: Mapping[str, int], sides: Mapping[str, int]) -> bool:
+    """Its places are in plain degrees and not where the month is written first: north of 15° N, west of 30° W."""
+    for name, low, high in (("longitude", -30.0, 180.0), ("latitude", -90.0, 15.0)):
+        values = numbers_of(table.frame[str(at[name])], "angle", name) if name in at else np.empty(0)
+        if name in at and (side := sides.get(name)) is not None:
+            values = with_side(values, table.frame[str(side)], name)
+        known = values[np.isfinite(values)]
+        if known.size and low < float(np.median(known)) <= high:
+            return True
+    return False
 
 
 def position(raw: Array, quantity: str, table: RawTable, sides: Mapping[str, int]) -> tuple[Array, str]:

@@ -32,7 +32,10 @@ from airwork.recording.zones import offsets, zone_of_name, zone_offsets
 _UTC = frozenset(["utc", "gmt", "zulu", "zul", "z", "universal", "gps"])  # beside an offset others are local
 _ZONED = r"(?:\]|[Zz]|[A-Za-z]{3,5}|[+−-]\d\d:?\d\d)\s*$"
 _TELLS_ZONE = re.compile(r"(?i)\b(?:utc?|gmt|zulu|z)\b|(?<![a-z])utc|utc(?![a-z])|gps|since")
-_LOCAL = re.compile(r"(?i)\b(?:local|loc|lokal|ora|hora|heure)\b|\b(?:time|clock)\W? ?zone|all times|zeitzone|ortszeit")
+_LOCAL = re.compile(
+    r"\b(?i:local|loc|lokal|ora|hora|heure|\w*sommer(?:tid|zeit))\b|[A-Z]\w+ Time\b|"
+    r"\b(?i:(?:time|clock)\W? ?zone|all times|zeitzone|ortszeit)"
+)
 _COARSEST_S = 90.0  # whole minutes can still be spread
 _BEGINS_S = 60.0  # 0:00:01 under a name that counts: no time of day
 _BY_DTYPE = {pl.Duration: "elapsed", pl.Datetime: "time", pl.Time: "time", pl.Date: "date"}

@@ -110,7 +110,9 @@ def zone_of_name(name: str, at_s: float, east_deg: float = math.nan) -> float:
         hours = tuple(h for h in hours if word in _UTC_WORDS or not abs(15.0 * h - east_deg) > _FAR_DEG)
         if hours:
             return 3_600.0 * min(hours, key=lambda h: abs(15.0 * h - east_deg))
-    for word in re.findall(r"[\[(]\s*([A-Z][A-Za-z_/ ]{2,30}?)\s*[\])]", name):
+    for word in re.findall(
+        r"(?:[\[(]|(?:[Hh]eure|[Hh]ora|[Oo]ra) d[ei] )\s*([A-Z][A-Za-z_/ ]{2,30}?)\s*(?:[\]),;]|$)", name
+    ):
         path = word.replace(" ", "_")
         known = next((z for z in available_timezones() if z == path or z.rpartition("/")[2] == path), "")
         if known and "/" in known:
