@@ -10,7 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from airwork.maneuvers import room
+from airwork.jobs.files import load_airplane, load_lesson
+from airwork.lesson.plan import build_briefing
 from airwork.output.briefing_doc import BriefingDoc, Listing, Table, make_doc, value_text
 from airwork.output.briefing_html import briefing_html
 from airwork.output.briefing_pdf import briefing_pdf
@@ -48,15 +49,16 @@ def test_what_is_said_aloud_is_there_by_exercise(doc: BriefingDoc):
     for words in ("I have", "abort", "engine failure after takeoff from runway 26", "no turning back below",
                   "spin recovery", "minimum height"):  # fmt: skip
         assert words in said
-    floors = {
-        e.title.lower(): demo_briefing().style.altitude(e.set_up.floor_m)
-        for e in demo_briefing().exercises
-        if e.set_up and not room(e.kind).at_field
-    }
-    assert len(set(floors.values())) > 1
-    heights = next(line for line in section.blocks[0].items if line.startswith("minimum height"))
-    for title, floor in floors.items():  # each exercise stands with its own
-        assert re.search(rf"{floor} \([^)]*{title}", heights), (title, heights)
+    (heights,) = (line for line in section.blocks[0].items if line.startswith("minimum height"))
+    assert heights == "minimum height: the floor beside each exercise, broken off there"
+
+
+def test_a_floor_of_its_own_is_said_with_the_exercise():
+    """One minimum height stood over an exercise planned 700 ft below it."""
+    lesson = load_lesson("demo")
+    said = build_briefing(lesson, load_airplane(lesson.airplane_path)).cockpit.aloud
+    (heights,) = (line for line in said if line.startswith("minimum height"))
+    assert heights == "minimum height: 5,200 ft; turns around a point 4,300 ft, broken off there"
 
 
 def test_the_plan_names_every_leg_with_its_local_time(doc: BriefingDoc):

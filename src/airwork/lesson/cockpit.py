@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,6 +21,7 @@ from airwork.lesson.legs import time_fuel_home
 from airwork.lesson.path import Glide
 from airwork.units import FT_M, to_unit, write
 
+ONE_LINE = 46  # characters: what is left of a line of the card
 HIGHEST_M = 6000.0  # above a field: nobody trains higher
 ABORT_SHARE = 0.70  # of the lift-off speed by half the runway, or the takeoff is broken off (common practice)
 
@@ -129,15 +130,22 @@ def _aloud(case: Case) -> Iterator[str]:
         yield 'controls: "you have", "I have", "you have"; in an emergency who flies, who does the rest'
     yield from _takeoff(case)
     yield "traffic: who looks where, by the clock; clear before every exercise"
-    floors: dict[str, dict[str, None]] = {}  # exercises by their floor, as printed, each once
+    floors: dict[float, dict[str, None]] = {}  # exercises by their floor, each once
     for run in case.flight.runs:
         if run.set_up is not None and not run.at_field:
-            floors.setdefault(case.style.altitude(run.set_up.floor_m), {})[run.title.lower()] = None
+            floors.setdefault(run.set_up.floor_m, {})[run.title.lower()] = None
     if floors:
-        by_floor = [f"{altitude} ({', '.join(names)})" for altitude, names in floors.items()]
-        yield f"minimum height: {'; '.join(by_floor) if len(floors) > 1 else next(iter(floors))}, broken off there"
+        yield f"minimum height: {_floors(case, floors)}, broken off there"
     said = [words for run in case.flight.runs for words in run.room.facts.aloud]
     yield from dict.fromkeys(said)
+
+
+def _floors(case: Case, floors: Mapping[float, Iterable[str]]) -> str:
+    """The floor of most exercises and what has another, on one line of the card; else where each one's is printed."""
+    most, *others = sorted(floors, key=lambda f: (-len(list(floors[f])), -f))
+    apart = [f"{' and '.join(floors[f])} {case.style.altitude(f)}" for f in others]
+    line = "; ".join([case.style.altitude(most), *apart])
+    return line if len(line) <= ONE_LINE else "the floor beside each exercise"
 
 
 def _takeoff(case: Case) -> Iterator[str]:
