@@ -10,20 +10,15 @@ import re
 import pytest
 from playwright.sync_api import expect
 
-from web.browsing import CHROMIUM, REQUIRED, SETTLED, Watched, bring, faults, follow, looking, opened
+from web.browsing import CHROMIUM, REQUIRED, SETTLED, Watched, faults, follow, looking, opened
 
 pytestmark = pytest.mark.browser
 if CHROMIUM is None and not REQUIRED:
     pytest.skip("Chromium is not installed", allow_module_level=True)
 
 
-@pytest.fixture(scope="module")
-def debriefed(server: str, chromium, short_csv: bytes) -> str:
-    """The address of a debrief brought in as a person does: file chosen, button pressed."""
-    return bring(chromium, server, short_csv)
-
-
-def test_a_change_of_a_value_is_answered_at_once_without_a_button(watched: Watched) -> None:
+def test_values_are_changed_and_answered_at_once_and_a_wrong_one_is_marked(watched: Watched) -> None:
+    """Without a button: kept in the address, there after a reload; an arrow key steps; a fault stands beside."""
     page = watched.page
     page.goto("/")
     tiles = page.locator("#numbers > .tiles")
@@ -34,45 +29,44 @@ def test_a_change_of_a_value_is_answered_at_once_without_a_button(watched: Watch
     page.reload()
     expect(page.locator("[name='weather/temperature']")).to_have_value("38 °C")
     expect(page.locator("#path-map canvas").first).to_be_attached()
-
-
-def test_an_arrow_key_steps_a_value_and_a_wrong_one_is_marked(watched: Watched) -> None:
-    page = watched.page
-    page.goto("/")
     weight = page.locator("[name='people/0/weight']")
     weight.press("ArrowUp")
     expect(weight).to_have_value("149 lb")
     weight.fill("much")
     expect(weight).to_have_attribute("aria-invalid", "true")
-    expect(page.locator("#problem")).to_contain_text("people 1.weight")
-    expect(page.locator(".aboard + .here")).to_contain_text("people 1.weight")  # beside the field too
+    expect(page.locator("#problem")).to_contain_text("can't read 'much'")
+    expect(page.locator(".aboard + .here")).to_contain_text("can't read 'much'")  # beside the field too
     weight.fill("150 lb")
     expect(page.locator(".here")).to_have_count(0)
+    assert faults(page) == []
 
 
-def test_a_limit_is_taken_from_the_cursor_and_the_maneuver_graded_anew(watched: Watched, debriefed: str) -> None:
-    page = watched.page
-    page.goto(f"{debriefed}#m2")
-    page.wait_for_selector(".screen.mapped")
-    row = page.locator("section.episode.shown .right")
-    row.locator("summary").click()
-    before = row.locator("[name=start]").input_value()
-    minutes, rest = before.split(":")
-    later = 60 * int(minutes) + float(rest) + 10.0
-    page.evaluate(
-        "s => { const m = document.getElementById('moment'); m.value = s; m.dispatchEvent(new Event('input')); }", later
-    )
-    row.locator("button.take").first.click()
-    expect(row.locator("[name=start]")).not_to_have_value(before)
-    follow(row.get_by_role("button", name="grade anew"))
-    follow(page.get_by_role("button", name="take back 1 correction"))
-    expect(page.get_by_role("button", name="take back 1 correction")).to_have_count(0)
-
-
-def test_a_recording_dropped_on_the_page_is_debriefed(watched: Watched, short_csv: bytes) -> None:
-    """Dragged from the desktop: sent with its progress said, then the flight at once."""
+def test_a_recording_is_brought_debriefed_and_corrected(
+    chromium, server: str, watched: Watched, short_csv: bytes
+) -> None:
+    """A file that is none is said beside the form; one dropped is the flight at once; a limit is corrected."""
     page = watched.page
     page.goto("/debriefs")
+    page.set_input_files("#recording", {"name": "notes.txt", "mimeType": "text/plain", "buffer": b"not a flight"})
+    page.click("#bring button")
+    expect(page.locator(".problem")).to_contain_text("notes.txt")
+    assert page.url.endswith("/debriefs")
+    assert faults(page) == [], "bringing it"
+    _dropped(page, short_csv.decode())
+    expect(page.locator(".facts").first).to_contain_text("dropped.csv")
+    page.wait_for_selector(".screen.mapped")
+    _corrected(page)
+    page.wait_for_selector(".screen.mapped")
+    page.evaluate("for (const d of document.querySelectorAll('details')) d.open = true")
+    assert faults(page) == [], "the debrief"
+    with opened(chromium, server, java_script_enabled=False) as plain:
+        assert plain.goto(page.url.split("#")[0]).status == 200
+        expect(plain.locator("h1").first).to_be_visible()
+        expect(plain.locator("#panel")).to_be_hidden()
+
+
+def _dropped(page, text: str) -> None:
+    """Dragged from the desktop: sent with its progress said."""
     said: list[str] = []
 
     def sent(route) -> None:  # held here: the page goes as soon as the flight is read
@@ -88,27 +82,51 @@ def test_a_recording_dropped_on_the_page_is_debriefed(watched: Watched, short_cs
           for (const kind of ["dragover", "drop"])
             document.getElementById("drop").dispatchEvent(new DragEvent(kind, event));
         }""",
-        short_csv.decode(),
+        text,
     )
     page.wait_for_url(re.compile(r"/debriefs/[0-9a-f]{32}$"))
     assert said == ["sending"]
-    expect(page.locator(".facts").first).to_contain_text("dropped.csv")
-    page.wait_for_selector(".screen.mapped")
 
 
-def test_a_dropped_file_that_is_no_recording_is_said_beside_the_form(watched: Watched) -> None:
+def _corrected(page) -> None:
+    """The second maneuver's beginning taken from the cursor, graded anew, taken back."""
+    page.select_option("#which", "1")
+    row = page.locator("section.episode.shown .right")
+    row.locator("summary").click()
+    before = row.locator("[name=start]").input_value()
+    minutes, rest = before.split(":")
+    later = 60 * int(minutes) + float(rest) + 10.0
+    page.evaluate(
+        "s => { const m = document.getElementById('moment'); m.value = s; m.dispatchEvent(new Event('input')); }", later
+    )
+    row.locator("button.take").first.click()
+    expect(row.locator("[name=start]")).not_to_have_value(before)
+    follow(row.get_by_role("button", name="grade anew"))
+    expect(page).to_have_url(re.compile("#m2$"))  # opens where it was left
+    expect(page.locator("#which")).to_have_value("1")
+    follow(page.get_by_role("button", name="take back 1 correction"))
+    expect(page.get_by_role("button", name="take back 1 correction")).to_have_count(0)
+
+
+def test_an_airplane_s_charts_are_read_and_a_field_of_it_edited(watched: Watched) -> None:
+    """By arrow keys and by pointing; a complaint stands beside its field; no page on the way breaks a rule."""
     page = watched.page
-    page.goto("/debriefs")
-    page.set_input_files("#recording", {"name": "notes.txt", "mimeType": "text/plain", "buffer": b"not a flight"})
-    page.click("#bring button")
-    expect(page.locator(".problem")).to_contain_text("notes.txt")
-    assert page.url.endswith("/debriefs")
-
-
-def test_a_chart_is_read_with_the_arrow_keys(watched: Watched) -> None:
-    page = watched.page
+    page.goto("/airplanes")
+    assert faults(page) == [], "airplanes"
     page.goto("/airplanes/larkmoor_155")
-    chart = page.locator("#chart-power0")
+    _read_by_keys(page.locator("#chart-power0"))
+    _read_by_pointing(page, page.locator("#chart-takeoff0"))
+    assert faults(page) == [], "airplane"
+    follow(page.get_by_role("link", name="edit", exact=True))
+    assert faults(page) == [], "fields"
+    follow(page.get_by_role("link", name="performance, stall"))
+    assert faults(page) == [], "fields, stall"
+    _edited(page)
+    page.goto("/airplanes/larkmoor_155/edit")
+    assert faults(page) == [], "the file"
+
+
+def _read_by_keys(chart) -> None:
     chart.scroll_into_view_if_needed()
     live = chart.locator(".live")
     live.wait_for()
@@ -117,11 +135,8 @@ def test_a_chart_is_read_with_the_arrow_keys(watched: Watched) -> None:
     expect(chart.locator(".sr")).to_have_text(re.compile("RPM 2000: 0 ft 43"))
 
 
-def test_a_chart_is_read_by_pointing_at_it(watched: Watched) -> None:
+def _read_by_pointing(page, chart) -> None:
     """In the middle of the takeoff chart the legend shows a temperature and a distance for each altitude."""
-    page = watched.page
-    page.goto("/airplanes/larkmoor_155")
-    chart = page.locator("#chart-takeoff0")
     chart.scroll_into_view_if_needed()
     over = chart.locator(".u-over")
     over.wait_for()
@@ -137,11 +152,7 @@ def test_a_chart_is_read_by_pointing_at_it(watched: Watched) -> None:
     assert 500 < feet[0] < 4000
 
 
-def test_a_field_of_an_airplane_is_edited_and_its_complaint_stands_beside_it(watched: Watched) -> None:
-    page = watched.page
-    page.goto("/airplanes/wrenbrook_108")
-    follow(page.get_by_role("link", name="edit", exact=True))
-    follow(page.get_by_role("link", name="performance, stall"))
+def _edited(page) -> None:
     box = page.get_by_label("calibrated, row 1", exact=True)
     before = box.input_value()
     box.fill("fifty")
@@ -157,47 +168,44 @@ def test_a_field_of_an_airplane_is_edited_and_its_complaint_stands_beside_it(wat
     expect(rows).to_have_count(count + 1)
 
 
-@pytest.mark.parametrize(
-    "address",
-    ["/", "/debriefs", "/airplanes", "/airplanes/caldmere_200", "/airplanes/larkmoor_155/edit", "DEBRIEF",
-     "/airplanes/larkmoor_155/fields", "/airplanes/larkmoor_155/fields?part=performance.cruise"],
+PLAIN = (
+    "/", "/debriefs", "/airplanes", "/airplanes/caldmere_200", "/airplanes/larkmoor_155/edit",
+    "/airplanes/larkmoor_155/fields", "/airplanes/larkmoor_155/fields?part=performance.cruise",
 )  # fmt: skip
-def test_the_pages_work_with_scripts_off(chromium, server: str, debriefed: str, address: str) -> None:
+
+
+def test_the_pages_work_with_scripts_off(chromium, server: str) -> None:
+    """The debrief's own is looked at where it is brought."""
     with opened(chromium, server, java_script_enabled=False) as page:
-        assert page.goto(debriefed if address == "DEBRIEF" else address).status == 200
-        expect(page.locator("h1").first).to_be_visible()
-        if address == "DEBRIEF":
-            expect(page.locator("#panel")).to_be_hidden()
+        for address in PLAIN:
+            assert page.goto(address).status == 200, address
+            assert page.locator("h1").first.is_visible(), address
 
 
-PAGES = (
-    "/", "/?lesson=stalls_over_the_lake&do=people/add&new/people=rear seats", "/chair", "/debriefs", "DEBRIEF",
-    "/airplanes", "/airplanes/larkmoor_155", "/airplanes/larkmoor_155/edit", "/airplanes/larkmoor_155/fields",
-    "/airplanes/larkmoor_155/fields?part=performance.stall", "/students", "/no/such/page",
-)  # fmt: skip
-
-
-@pytest.mark.parametrize("address", PAGES)
-def test_no_page_breaks_the_accessibility_rules_or_runs_over_the_edge(
-    chromium, server: str, debriefed: str, address: str
-) -> None:
-    """On a screen, a tablet and a phone, light and dark."""
+@pytest.mark.parametrize(
+    "address", ["/?lesson=stalls_over_the_lake&do=people/add&new/people=rear seats", "/students", "/no/such/page"]
+)
+def test_no_page_breaks_the_accessibility_rules_or_runs_over_the_edge(chromium, server: str, address: str) -> None:
+    """On a screen, a tablet and a phone, light and dark; the other pages where they are used."""
     with looking(chromium, server) as page:
-        page.goto(debriefed if address == "DEBRIEF" else address)
-        if address == "DEBRIEF":
-            page.wait_for_selector(".screen.mapped")
-            page.evaluate("for (const d of document.querySelectorAll('details')) d.open = true")
+        page.goto(address)
         assert faults(page) == []
 
 
 def test_the_look_at_a_page_sees_what_is_wrong_with_it(chromium, server: str) -> None:
-    """An unnamed field, grey on grey in the dark alone, a box too wide for a phone: each is said for its view."""
+    """An unnamed field, grey on grey in the dark alone, a box too wide for a phone: each is said for its view.
+
+    Under the pages' own policy, which keeps foreign scripts out and must not keep the look out.
+    """
     with looking(chromium, server) as page:
-        page.set_content(
-            "<html lang=en><title>t</title>"
-            "<style>@media (prefers-color-scheme: dark) { p { color: #777; background: #666 } }</style>"
-            "<main><h1>t</h1><input><p>text</p><div style='width: 500px'>wide</div></main></html>"
-        )
+        page.goto("/no/such/page")
+        page.evaluate("""() => {
+          const style = new CSSStyleSheet();
+          style.replaceSync("@media (prefers-color-scheme: dark) { p.grey { color: #777; background: #666 } }");
+          document.adoptedStyleSheets = [style];
+          document.querySelector("main").innerHTML = "<h1>t</h1><input><p class=grey>text</p><div>wide</div>";
+          document.querySelector("main div").style.width = "500px";
+        }""")
         found = faults(page)
     assert {one.split(":")[0] for one in found if "label" in one} == {"1280 light", "820 light", "390 light"}
     assert {one.split(":")[0] for one in found if "color-contrast" in one} == {"1280 dark", "820 dark", "390 dark"}

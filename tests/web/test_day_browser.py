@@ -15,9 +15,16 @@ if CHROMIUM is None and not REQUIRED:
 FLOWN = "#numbers tbody tr td:nth-child(2)"
 
 
-def test_an_exercise_dragged_onto_another_takes_its_place(watched: Watched) -> None:
+def test_a_lesson_is_planned_on_its_page(watched: Watched) -> None:
+    """One after the other on the page as it stands; what failed is the step whose name stands in the trace."""
     page = watched.page
     page.goto("/?lesson=stalls_over_the_lake")
+    for step in (_otherwise, _dragged, _pointed, _pasted):
+        step(page)
+
+
+def _dragged(page) -> None:
+    """An exercise dragged onto another takes its place."""
     before, rows = page.locator(FLOWN).all_text_contents(), page.locator("fieldset.exercise")
     page.locator(".grip").nth(3).drag_to(rows.nth(2), target_position={"x": 40, "y": 60})
     expect(page).to_have_url(re.compile("exercises=0%2C1%2C3"))
@@ -26,9 +33,8 @@ def test_an_exercise_dragged_onto_another_takes_its_place(watched: Watched) -> N
     expect(page.locator(FLOWN).nth(2)).to_have_text(before[3])
 
 
-def test_a_slider_says_what_would_come_out_otherwise_and_changes_nothing(watched: Watched) -> None:
-    page = watched.page
-    page.goto("/?lesson=stalls_over_the_lake")
+def _otherwise(page) -> None:
+    """A slider says what would come out otherwise and changes nothing."""
     tiles = page.locator("#numbers .tiles").text_content()
     page.get_by_text("What if: hotter").click()
     page.locator("input[name='new/if/temperature']").fill("10")
@@ -42,9 +48,8 @@ def test_a_slider_says_what_would_come_out_otherwise_and_changes_nothing(watched
     expect(page.locator("#what-if-shown p.soft").first).to_be_visible()
 
 
-def test_the_area_is_pointed_on_the_map_and_judged_at_once(watched: Watched) -> None:
-    page = watched.page
-    page.goto("/?lesson=stalls_over_the_lake")
+def _pointed(page) -> None:
+    """The area and a landing place pointed on the map, judged at once; the glide read under the mouse."""
     text = page.locator("[name='area/polygon']").input_value()
     page.get_by_role("button", name="draw the area").click()
     corners = page.locator(".handle.corner")
@@ -72,9 +77,8 @@ def test_the_area_is_pointed_on_the_map_and_judged_at_once(watched: Watched) -> 
     expect(page.locator("#map-tools [role=status]")).to_have_text(re.compile("NM from KOGA.*in reach from"))
 
 
-def test_a_report_pasted_into_the_other_field_goes_where_it_belongs(watched: Watched) -> None:
-    page = watched.page
-    page.goto("/?lesson=stalls_over_the_lake")
+def _pasted(page) -> None:
+    """A report pasted into the other field goes where it belongs."""
     page.evaluate(
         "() => { const field = document.querySelector(\"[name='weather/metar']\"), data = new DataTransfer();"
         " data.setData('text', 'TAF KOGA 201130Z 2012/2112 18030G45KT 1SM TSRA OVC005');"

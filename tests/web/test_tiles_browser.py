@@ -53,7 +53,7 @@ def test_the_file_is_drawn_under_the_lesson(mapped: tuple[str, str], chromium) -
         page = watched.page
         page.goto("/")
         color, tag = (list(PICTURE_COLOR), "img") if kind == "picture" else (_water(page), "canvas")
-        page.wait_for_function(f"a => ({COUNT})(a) > 500", arg=[color, tag])
+        page.wait_for_function(f"a => ({COUNT})(a) > 500", arg=[color, tag], polling=200)  # every tile is read
         credit = page.locator(".credit", has_text="drawn for a test & nothing else")
         expect(credit).to_be_visible()  # beside the map's own
         if kind == "vector":  # pieces, not the whole file
