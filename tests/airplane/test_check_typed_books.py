@@ -219,3 +219,13 @@ def test_never_exceed_lies_where_dive_and_cruise_speed_put_it() -> None:
     (one,) = (c for c in complaints(name, (sound, "never_exceed_indicated_kmh = 350")) if str(c) not in known)
     assert "never exceed 350 km/h is 1.49 times the structural cruise" in str(one)
     assert not [c for c in complaints(name, (sound, "never_exceed_indicated_kmh = 330")) if str(c) not in known]
+
+
+@pytest.mark.parametrize(("kias", "doubted"), [(49, False), (43, True)])
+def test_an_approach_printed_for_a_lighter_weight_is_held_against_the_table_at_that_weight(
+    kias: int, doubted: bool
+) -> None:
+    """The table's 53 kt is at 1,650 lb: at 1,400 lb it is 53 √(1400/1650) = 48.8 kt (constant lift coefficient)."""
+    row = '{ name = "approach_flaps_full", weight_lb = 1650, kias = 53 },'
+    more = f'{{ name = "approach_flaps_full", weight_lb = 1400, kias = {kias} }},'
+    assert bool(complaints("club_two", (row, f"{row}\n  {more}"))) == doubted

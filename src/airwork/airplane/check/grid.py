@@ -98,8 +98,9 @@ def _full_throttle(rows: Sequence[Any], i: int, key: str) -> bool:
     """Is it the most manifold pressure or RPM printed at its altitude? Rows end where full throttle or 75 % do."""
     if key not in {"manifold_pressure_inhg", "rpm"} or getattr(rows[i], "pressure_altitude_ft", None) is None:
         return False
-    here = [getattr(r, key) for r in rows if r.pressure_altitude_ft == rows[i].pressure_altitude_ft]
-    return bool(rows[i].pressure_altitude_ft > 0 and getattr(rows[i], key) == max(here))
+    here = sorted({getattr(r, key) for r in rows if r.pressure_altitude_ft == rows[i].pressure_altitude_ft})
+    goes_on = len(here) > 2 and abs(here[-1] - 2.0 * here[-2] + here[-3]) < 0.1 * (here[-2] - here[-3])  # a step more
+    return bool((rows[i].pressure_altitude_ft > 0 or goes_on) and getattr(rows[i], key) == here[-1])
 
 
 def _fits_elsewhere(rows: Sequence[Any], i: int, keys: tuple[str, ...], key: str) -> bool:

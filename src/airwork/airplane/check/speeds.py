@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from airwork.airplane.check.book import DIAL_LOW_KT, KT_PER_MPS, Book, Complaint, mph_hint
 from airwork.airplane.check.limits import flap_limit_at_fault
 from airwork.airplane.file.base import SpeedRow
-from airwork.airplane.file.speeds import KNOWN_SPEEDS, SYMBOLS, CalibrationTable
+from airwork.airplane.file.speeds import KNOWN_SPEEDS, SYMBOLS, CalibrationTable, VSpeedRow
 from airwork.airplane.limits import arc_mps
 from airwork.errors import Where
 from airwork.units import write
@@ -266,9 +266,11 @@ def _printed_twice(book: Book, row: SpeedRow) -> bool:
     return bool(there and here and abs(there - here) < ARC_KT)
 
 
-def _slower(book: Book, row: SpeedRow, than_kt: float) -> bool:
-    here = row.kias
-    return here is not None and here < than_kt - 2.0
+def _slower(book: Book, row: VSpeedRow, than_kt: float) -> bool:
+    """Slower than the table's speed, at the row's own weight: approach speeds go with its square root."""
+    most = book.file.airplane.maximum_takeoff_weight_lb
+    lighter = math.sqrt(min((row.weight_lb or most) / most, 1.0))
+    return row.kias is not None and row.kias < lighter * than_kt - 2.0
 
 
 def _landing_approach_kt(book: Book) -> float | None:
