@@ -6,8 +6,10 @@ import tomllib
 from collections.abc import Mapping
 
 import pytest
+import tomli_w
 
 from airwork.airplane import Airplane, find_airplane_file
+from airwork.airplane.file.load import parse_airplane_file
 from airwork.airplane.file.model import AirplaneFile
 from airwork.errors import InputError
 from airwork.lesson.briefing import Briefing, briefing_from_json
@@ -30,7 +32,7 @@ def without(*paths: str) -> Airplane:
             row.pop(last, None)
     for table in ("observations", "sample_observations", "truth_for_tests"):
         data.pop(table, None)
-    return Airplane(AirplaneFile.model_validate(data))
+    return Airplane(parse_airplane_file(tomli_w.dumps(data), where="larkmoor_155"))
 
 
 def briefed(airplane: Airplane, changes: Mapping[str, str] | None = None) -> Briefing:
