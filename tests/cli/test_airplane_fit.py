@@ -113,7 +113,9 @@ def test_a_flight_is_learned_once_however_often_it_is_fitted(typed: Path, capsys
     kept = read_knowledge(typed)
     widths = [{name: half for name, _, _, half in event.after} for event in kept.history]
     assert len(widths) == 2
-    assert widths[1]["slow flight, flaps up"] < widths[0]["slow flight, flaps up"]
+    assert (
+        widths[1]["slow flight, flaps up"] < 1.05 * widths[0]["slow flight, flaps up"]
+    )  # unknown weight: surprised, not surer
     chart, climb = surer(performance(load_airplane(typed)), kept)
     assert chart.x == [1.0, 2.0]
     curve = dict(chart.curves)["slow flight, flaps up"]
