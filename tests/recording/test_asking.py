@@ -281,3 +281,31 @@ def test_what_nothing_flies_is_refused(tmp_path: Path) -> None:
     path = save(tmp_path, table(MADE, {"lat": ("lat_deg", 7), "lon": ("far", 7), "altitude (ft)": ("alt_ft", 0)}))
     with pytest.raises(InputError, match=r"kt over the ground as airwork reads it .*'lon' as longitude"):
         read_flight(path)
+
+
+def test_an_offset_in_brackets_after_a_name_is_the_columns_zone(tmp_path: Path) -> None:
+    """Time (-03): read by itself, and by the mapping a question would ask for where no date stands in the cells."""
+    clock = [datetime.fromtimestamp(START_UTC_S - 10_800.0 + t, UTC).strftime("%H:%M:%S") for t in MADE.time_s]
+    columns = {**PLACE, "altitude (ft)": ("alt_ft", 0), "GS (kt)": ("gs_kt", 1)}
+    text = table(MADE, columns, times=clock)
+    day = datetime.fromtimestamp(START_UTC_S - 10_800.0, UTC).strftime("Log of %d-%b-%Y\n\n")
+    for name in ("Time (-03)", "Clock"):
+        path = save(tmp_path, day + text.replace(text.split(",")[0], name, 1))
+        if name == "Clock":
+            assert main(["recording", "map", str(path), "--set", "Clock=local_time:UTC-3"]) == 0
+        assert read_flight(path).start_utc_s == pytest.approx(START_UTC_S, abs=2.0), name
+
+
+def test_a_row_of_units_stands_under_names_the_grammar_does_not_know(tmp_path: Path) -> None:
+    columns = {**PLACE, "Wysokość": ("alt_ft", 0), "Prędkość względem ziemi": ("gs_kt", 1), "Obroty": ("gs_kt", 0)}
+    lines = table(MADE, columns).splitlines()
+    lines.insert(1, ",°,°,ft,kt,obr/min")
+    flight = read_flight(save(tmp_path, "\n".join(lines)))
+    np.testing.assert_allclose(flight["altitude_m"], MADE.altitude_m, atol=3.0)
+
+
+def test_a_column_whose_unit_is_of_another_kind_is_no_vertical_speed() -> None:
+    """A consumption in L/h goes with the climb; made by other hands than the reader's."""
+    flight = read_flight(Path(__file__).parents[1] / "sources/recordings/consumption_every_4s.csv.gz")
+    assert flight.columns["vertical_speed_mps"].known != "measured"
+    assert float(np.nanmin(flight["vertical_speed_mps"])) < -2.0

@@ -38,6 +38,7 @@ PUSH_G, PUSH_S = 0.25, 0.4
 LIMIT_S, MARGIN_MPS, MARGIN_S = 1.0, 5.0 * KT_MPS, 3.0
 PULLED_G, TURNING_G, ABOVE_MPS, SAME_S = 2.0, 1.3, 3.0 * KT_MPS, 30.0  # above maneuvering speed
 CLASS_LOW, CLASS_LIMIT = 100.0, 60.0
+MOMENT_S = 5.0  # fixed seldomer, the turn to final reaches into what stands for the gate
 LITTLE_LEFT_M = 1500.0 * FT_M  # in the second half with less than a light single's usual landing distance (no source)
 
 
@@ -81,9 +82,11 @@ def thin_margins(evidence: Evidence, graded: Sequence[tuple[Episode, Grade]]) ->
 def gate(evidence: Evidence, touch_s: float, kind: str) -> tuple[float, list[str], float] | None:
     """An approach at the gate height before a touch (or a decision): (time, what was not stable, largest excess).
 
-    None when the recording doesn't show the gate.
+    None when the recording doesn't show the gate, or is too coarse to show a moment.
     """
     flight = evidence.flight
+    if evidence.step_s > MOMENT_S:
+        return None
     field_m = evidence.mean(evidence.altitude_m, touch_s - 0.5, touch_s + 1.0)
     height = evidence.standard.judging["approach_gate_ft"] * FT_M
     before = flight.span(touch_s - 150.0, touch_s)

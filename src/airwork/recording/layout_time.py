@@ -111,7 +111,7 @@ def table_time(table: RawTable, meanings: list[Meaning | None], recorded: Record
             meaning = meanings[i]
             units = meaning.units if meaning is not None else ()
             ahead = next((u.offset for u in units if u.dimension == "clock"), None)
-            if ahead is not None and clock == "utc":
+            if ahead is not None and clock != "elapsed":
                 values, remark = values - ahead, f"UTC{ahead / 3_600.0:+g} by the mapping"
             elif local and clock != "elapsed":
                 values = _to_utc(values, *zone)

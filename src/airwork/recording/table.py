@@ -37,6 +37,7 @@ from airwork.recording.table_names import (
     of_groups,
     refuse_other_names,
     standing_under,
+    under_its_names,
 )
 from airwork.recording.unit_words import read_units
 
@@ -98,7 +99,7 @@ def read_table(data: bytes, where: str) -> RawTable:
     if header < 0 and len(lines) > len(rows):
         rows = _rows(lines, delimiter)
         header = find_header(rows)
-    header = header if header >= 0 else any_header(rows, where)
+    header = under_its_names(rows, header if header >= 0 else any_header(rows, where))
     names = [name.strip().strip('"').lstrip("#%").strip() for name in rows[header]] if header >= 0 else numbered(rows)
     apart = [name.partition(";") for name in names]
     own_units = [part[2].strip(" *") for part in apart] if sum(bool(read_units(p[2])) for p in apart) > 2 else []

@@ -57,6 +57,14 @@ def any_header(rows: list[list[str]], where: str) -> int:
     )
 
 
+def under_its_names(rows: list[list[str]], header: int) -> int:
+    """The row above one of units alone, where that holds a word over each: names the grammar doesn't know."""
+    above = rows[header - 1] if header > 0 else []
+    words = [c for c in above if c.strip() and not NUMBER.match(c.strip())]
+    named = len(words) == len(above) == len(rows[header]) > sum(bool(c.strip()) for c in rows[header])
+    return header - 1 if named and is_units(rows[header], len(above)) else header
+
+
 def numbered(rows: list[list[str]]) -> list[str]:
     return [f"column {k + 1}" for k in range(len(rows[-1]))]
 

@@ -90,7 +90,7 @@ def zone_of_name(name: str, at_s: float, east_deg: float = math.nan) -> float:
     [-3.0, nan, -3.0]
     """
     if (said := _AHEAD.search(name)) is not None:
-        return _offset((said[1] or said[2] or said[3]).replace(" ", ""), at_s) if said[0] != said[4] else 0.0
+        return 0.0 if said[5] else _offset(next(x for x in said.groups() if x).replace(" ", ""), at_s)
     if (said := _ZONE_SAID.search(name)) is not None and "utm" not in name.lower():
         value = said[1].strip(' "')
         number = re.fullmatch(r"[+-]?\d+(?:\.\d+)?", value)
@@ -129,7 +129,7 @@ _UTC_WORDS = frozenset(["UTC", "GMT", "WET"])
 _FAR_DEG = 53.0  # three and a half hours: China's west has 3
 _AHEAD = re.compile(
     r"(?:UTC|GMT)\s?([+−-] ?\d{1,2}(?::?\d\d)?)\b|:\d\d(?:[.,]\d+)?\s?([+−-]\d\d:?\d\d)\b"
-    r"|(?<![\w:.-])([+−][01]\d:[0134][05])\b|(\d\d:\d\d\S*Z)\b"
+    r"|(?<![\w:.-])([+−][01]\d:[0134][05])\b|\(([+−-][01]\d(?::?[0134][05])?)\)|(\d\d:\d\d\S*Z)\b"
 )
 _ZONE_SAID = re.compile(
     r"(?i)(?<![^\W_])(?:tz|fuso|huso|fuseau|\w*zon[ae]|\w*sone|strefa|(?:utc|gmt|time|clock)[ _]?offset|utc_\w+)"
