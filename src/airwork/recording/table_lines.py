@@ -18,6 +18,7 @@ _CREATES = re.compile(rb"(?is)create\s+table\s+[^(]*\((.*?)\)\s*;")
 _TUPLE = re.compile(rb"\(((?:'[^']*'|[^()'])*)\)")
 _VALUE = re.compile(r"^\s*([A-Za-z][\w ()/.°-]{0,40}?)\s*[:=]\s+(\S.*)$")
 _KINDS = 12
+_LOOKED_AT = 400  # lines
 _ACROSS, _FEW = 100, 80  # fields and lines of a table on its side
 _LABEL = re.compile(r"^[^\W\d_]{2,12}[:=]?$")
 
@@ -108,10 +109,11 @@ def turned(data: bytes) -> bytes:
 
 def of_kinds(data: bytes) -> bytes:
     """Rows of several kinds, each named by its first cell and with names of its own (GPS,... ENG,...), as one table."""
-    lines = [line.split(",") for line in data.decode("utf-8", errors="replace").split("\n") if line.strip()]
-    kinds = Counter(row[0].strip() for row in lines[:400])
+    begins = data[:65_536].split(b"\n", _LOOKED_AT)[:_LOOKED_AT]  # of a long file a few lines: others are left alone
+    kinds = Counter(line.split(b",")[0].decode("utf-8", errors="replace").strip() for line in begins if line.strip())
     if not 2 <= len(kinds) <= _KINDS or not all(k.isalpha() for k in kinds):
         return data
+    lines = [line.split(",") for line in data.decode("utf-8", errors="replace").split("\n") if line.strip()]
     names: dict[str, list[str]] = {}
     for row in lines[:40]:
         cells = row if row[0].strip() in names or len(row) < 3 or row[1].strip() not in kinds else row[1:]
