@@ -183,10 +183,14 @@ def table(names: tuple[str, ...], count: int, seed: int, case: Case, *, draws: i
     together = {n: Errors() for n in range(count + 1)}
     for name in names:
         airplane = airplanes.papers(name, handbook=case.handbook, seed=seed)
-        *flights, last = flights_of(
+        flown = flights_of(
             name, count + 1, seed, airplane, weights=case.weights, position=case.position, wrong_lb=case.wrong_lb,
             how=case.how,
         )  # fmt: skip
+        if not flown:  # a handbook's powers stand where only the path is known
+            print(f"| {name} | none of them teaches it anything |")
+            continue
+        *flights, last = flown
         # one order and its rotations: at each number every flight takes part equally often
         first = np.random.default_rng([seed, 5]).permutation(len(flights))
         orders = [np.roll(first, -k) for k in range(draws)]
