@@ -284,8 +284,9 @@ def _own_altitude(evidence: Evidence, episode: Episode, target_m: float) -> tupl
     agl = evidence.above_ground()[0]
     if agl is not None:  # a go-around's lowest point is not the field
         part = evidence.flight.span(episode.facts["downwind_start_s"], episode.facts["downwind_end_s"])
-        ground = float(np.nanmedian(evidence.altitude_m[part] - agl[part]))
-        above, over = (target_m - ground, "field") if np.isfinite(ground) else (above, over)
+        ground = evidence.altitude_m[part] - agl[part]
+        if (ground := ground[np.isfinite(ground)]).size:
+            above, over = target_m - float(np.median(ground)), "field"
     height = round(units.to_unit(above, "ft") / 10.0) * 10
     said = f"the pilot's own altitude, judged for steadiness only; some {height:,} ft above the {over}"
     return "steadiness", f"{said}, 1,000 ft above the field is usual"
