@@ -91,7 +91,7 @@ def strip_svg(
         )
     if fix_s is not None:
         at = 100.0 * fix_s / last
-        aside = ' dx="-4" text-anchor="end"' if at > 90.0 else ' dx="4" text-anchor="start"'
+        aside = ' dx="-4" text-anchor="end"' if at > 78.0 else ' dx="4" text-anchor="start"'
         parts.append(
             f'<line class="fix" x1="{at:.2f}%" x2="{at:.2f}%" y1="{SIGNS}" y2="{top + PROFILE}"/>'
             f'<text class="fix" x="{at:.2f}%" y="{top + 11}"{aside}>one thing to fix</text>'
