@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
+from functools import cached_property
 from html import escape
 from typing import Any, Literal
 
@@ -113,7 +114,7 @@ class GroundContact:
     time_s: float
 
 
-@dataclass(frozen=True, slots=True, repr=False)
+@dataclass(frozen=True, repr=False)  # no slots: the step is worked out once
 class Flight:
     """One clean recording.
 
@@ -135,7 +136,7 @@ class Flight:
     def __len__(self) -> int:
         return int(self.time_s.size)
 
-    @property
+    @cached_property
     def step_s(self) -> float:
         """The usual time between samples. [s]"""
         return float(np.median(np.diff(self.time_s))) if self.time_s.size > 1 else 0.0

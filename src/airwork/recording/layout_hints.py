@@ -159,14 +159,17 @@ def believed(table: RawTable, i: int, meaning: Meaning | None) -> Meaning | None
     """What a name says, unless no cell can be that: a switch of 41.52, a setting that changes as a pressure outside."""
     if meaning is None or meaning.aside or not table.frame[str(i)].dtype.is_numeric():
         return meaning
+    code = QUANTITIES[meaning.quantity].dimension == "code"
+    if not code and meaning.quantity != "altimeter_setting":
+        return meaning
     raw = numbers_of(table.frame[str(i)], "", "")
     known = np.abs(raw[np.isfinite(raw)])
     if known.size < 20:
         return meaning
-    if QUANTITIES[meaning.quantity].dimension == "code" and float(np.mean((known > 9.0) | (known % 1.0 > 0.0))) > 0.5:
-        return None
+    if code:
+        return None if float(np.mean((known > 9.0) | (known % 1.0 > 0.0))) > 0.5 else meaning
     low, high = (float(x) for x in np.percentile(known, [2.0, 98.0]))
-    if meaning.quantity == "altimeter_setting" and high - low > _SETTING * high and np.unique(known).size > 20:
+    if high - low > _SETTING * high and np.unique(known).size > 20:
         return replace(meaning, quantity="static_pressure")
     return meaning
 

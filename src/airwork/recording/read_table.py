@@ -37,8 +37,9 @@ _WORDS = {
 def read(opened: Opened, path: Path, mapping: Path | None, aircraft: str | None) -> Recorded:
     """House quantities of a table."""
     table = raw_table(opened)
-    several = aircraft_in(table)
-    table = _one_aircraft(table, aircraft, opened.where)
+    naming = _naming(table)
+    several = _named_in(table, naming)
+    table = _one_aircraft(table, naming, several, aircraft, opened.where)
     settled, found_at = find_mapping(path, table.names, mapping)
     recorded = interpret(table, settled, opened.where)
     recorded.format = _WORDS[opened.kind]
@@ -53,19 +54,21 @@ def read(opened: Opened, path: Path, mapping: Path | None, aircraft: str | None)
 
 def _parting(table: RawTable) -> int | None:
     """A column that parts the rows into tracks: within each two numbers go on, from row to row they jump."""
-    numbers = [n for n, kind in table.frame.schema.items() if kind == pl.Float64]
-    if table.frame.height < _LEAST_ROWS or len(numbers) < 2:
+    frame = table.frame
+    numbers = [n for n, kind in frame.schema.items() if kind == pl.Float64]
+    if frame.height < _LEAST_ROWS or len(numbers) < 2:
         return None
-    for k, series in enumerate(table.frame):
-        if series.dtype not in (pl.String, pl.Float64) or series.null_count() or series.n_unique() > _MOST_AIRCRAFT:
+    plain = pl.col(pl.String, pl.Float64)
+    turning = frame.select((plain != plain.shift(1)).mean()).row(0, named=True)
+    for name in [n for n, share in turning.items() if (share or 0.0) > _IN_TURN]:
+        series = frame[name]
+        if series.null_count() or series.n_unique() > _MOST_AIRCRAFT:
             continue
         turns = (series != series.shift(1)).fill_null(value=False)
-        if not turns.mean() > _IN_TURN:  # type: ignore[operator]
-            continue
-        across = table.frame.select(pl.col(numbers).diff().abs().filter(turns).median()).row(0, named=True)
-        within = table.frame.select(pl.col(numbers).diff().over(str(k)).abs().median()).row(0, named=True)
+        across = frame.select(pl.col(numbers).diff().abs().filter(turns).median()).row(0, named=True)
+        within = frame.select(pl.col(numbers).diff().over(name).abs().median()).row(0, named=True)
         if sum((across[n] or 0.0) > _JUMPS * (within[n] or 0.0) > 0.0 for n in numbers) >= 2:
-            return k
+            return int(name)
     return None
 
 
@@ -210,16 +213,20 @@ def _naming(table: RawTable) -> list[int]:
 
 def aircraft_in(table: RawTable) -> list[tuple[str, int]]:
     """(name, rows) of each aircraft the rows name, most rows first."""
-    naming = _naming(table)
+    return _named_in(table, _naming(table))
+
+
+def _named_in(table: RawTable, naming: list[int]) -> list[tuple[str, int]]:
     if not naming:
         return []
     counts: pl.DataFrame = _names_in(table, naming[0]).drop_nulls().value_counts(sort=True)
     return [(str(n), int(rows)) for n, rows in counts.iter_rows() if n != ""]
 
 
-def _one_aircraft(table: RawTable, wanted: str | None, where: str) -> RawTable:
+def _one_aircraft(
+    table: RawTable, named: list[int], there: list[tuple[str, int]], wanted: str | None, where: str
+) -> RawTable:
     """The rows of one aircraft."""
-    named, there = _naming(table), aircraft_in(table)
     if not named:
         if wanted is not None:
             raise InputError("has no column that names the aircraft; leave --aircraft out.", where=where)
