@@ -90,6 +90,22 @@ def test_the_gate_is_at_its_height_and_counts_only_what_is_flown_there() -> None
     assert size == 0.0
 
 
+@pytest.mark.parametrize("first", range(0, 40, 5))
+def test_of_a_coarse_recording_the_gate_takes_the_least_that_may_have_been(first: int) -> None:
+    """A fix in four seconds, heights of 25 ft: rolling out onto final just then, nobody knows how far it had come."""
+    rolling_out = lambda t: np.interp(t, [AT_GATE - 3.0, AT_GATE + 2.0], [70.0, 0.0])  # noqa: E731
+    whole = approach(track_deg=rolling_out)
+    (fine,) = gate(desk(whole)[0], TOUCH, "landing")[1]
+    assert 15.0 < float(fine.split("°")[0]) < 40.0
+    kept = slice(first, None, 40)
+    columns = {k: replace(c, values=c.values[kept]) for k, c in whole.columns.items()}
+    read = np.round(columns["indicated_altitude_m"].values / 7.62) * 7.62
+    columns |= dict.fromkeys(("altitude_m", "indicated_altitude_m"), Column(read, "measured", error=3.81))
+    coarse = gate(desk(replace(whole, time_s=whole.time_s[kept], columns=columns))[0], TOUCH, "landing")
+    assert coarse is not None
+    assert all(float(words.split("°")[0]) <= float(fine.split("°")[0]) for words in coarse[1])
+
+
 def test_a_recording_that_begins_below_the_gate_says_nothing() -> None:
     """No gate seen, no gate judged."""
     evidence, _ = desk(approach(path_deg=0.5))

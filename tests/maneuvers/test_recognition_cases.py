@@ -436,6 +436,23 @@ def test_pass_s_turns_with_a_half_circle_broken_off_and_one_over_too_soon(positi
 
 
 @BOTH
+def test_pass_s_turns_from_the_turn_onto_downwind_to_the_climb_away(position: bool) -> None:
+    """A turn begun into the wind leads to the road; turning on in a climb is the departure (a stranger's flight)."""
+    b = _low(wind_kt=14.0, wind_from_deg=10.0, heading_deg=0.0)
+    b.turn(-165.0, 20.0, by_track=True)
+    with b.mark("s_turns") as flown:
+        for sign in (1.0, -1.0, 1.0, -1.0):
+            b._circle(sign, 450.0, lambda d: d > 176.0)
+    start = b.psi
+    b.until(lambda: b.psi - start < np.radians(-40.0), np.radians(-22.0), 5.0, 95.0)
+    b.until(lambda: False, 0.0, 5.0, 95.0, most_s=30.0)
+    found = [e for e in story(b, position=position) if e.kind == "s_turns"]
+    assert len(found) == 1
+    assert abs(found[0].start_s - flown.start_s) < 4.0
+    assert abs(found[0].end_s - flown.end_s) < 4.0
+
+
+@BOTH
 def test_pass_rectangular_course_between_two_turns_back(position: bool) -> None:
     """Four legs, three corners; half circles to the same side before and after, on the way, are not part of it."""
     b = _low()

@@ -18,6 +18,7 @@ from airwork.errors import AirworkError
 from airwork.maneuvers import room
 from airwork.maneuvers.declared import Role
 from airwork.maneuvers.episode import Episode, Grade, Root
+from airwork.maneuvers.grading.reading import allowance
 from airwork.maneuvers.grading.runway_ends import DATA_M
 from airwork.maneuvers.grading.runway_grade import where_touched
 from airwork.maneuvers.seeing.signal import Array, Mask, bridged, mean_over, runs
@@ -38,6 +39,7 @@ PUSH_G, PUSH_S = 0.25, 0.4
 LIMIT_S, MARGIN_MPS, MARGIN_S = 1.0, 5.0 * KT_MPS, 3.0
 PULLED_G, TURNING_G, ABOVE_MPS, SAME_S = 2.0, 1.3, 3.0 * KT_MPS, 30.0  # above maneuvering speed
 CLASS_LOW, CLASS_LIMIT = 100.0, 60.0
+LOOK_S, SLOW_SINK_MPS = 1.0, 2.0  # to either side of a moment; no final sinks more slowly
 MOMENT_S = 5.0  # fixed seldomer, the turn to final reaches into what stands for the gate
 LITTLE_LEFT_M = 1500.0 * FT_M  # in the second half with less than a light single's usual landing distance (no source)
 
@@ -96,15 +98,20 @@ def gate(evidence: Evidence, touch_s: float, kind: str) -> tuple[float, list[str
     at_s = float(flight.time_s[before][high[-1]])
     said: list[str] = []
     sizes: list[float] = []
-    off = _off_runway(evidence, at_s, touch_s)
+    sink = -evidence.mean(evidence.climb_mps, at_s - 1.5, at_s + 1.5)
+    # The moment is known no better than the fixes stand apart and the height is read; the least of it counts.
+    below_s = float(flight.time_s[before][high[-1] + 1])
+    unsure = 0.5 * evidence.step_s + 2.0 * allowance(evidence, "altitude") / max(sink, SLOW_SINK_MPS)
+    coarse = below_s - at_s + unsure > 2.0 * LOOK_S
+    moments = [at_s, *flight.time_s[flight.span(at_s - unsure, below_s + unsure)]] if coarse else [at_s]
+    off = min((_off_runway(evidence, t, touch_s) for t in moments), key=lambda x: abs(x or 0.0))
     if off is not None and abs(off) > OFF_RUNWAY_RAD:
         said.append(f"{abs(np.degrees(off)):.0f}° off the runway's track")
         sizes.append(abs(off) / OFF_RUNWAY_RAD)
-    bank = abs(evidence.mean(evidence.bank_rad, at_s - 1.0, at_s + 1.0))
+    bank = min(abs(evidence.mean(evidence.bank_rad, t - LOOK_S, t + LOOK_S)) for t in moments)
     if bank > BANK_RAD or (said and bank > 0.6 * BANK_RAD):
         said.append(f"{np.degrees(bank):.0f}° of bank")
         sizes.append(bank / BANK_RAD)
-    sink = -evidence.mean(evidence.climb_mps, at_s - 1.5, at_s + 1.5)
     if sink > SINK_MPS:
         said.append(f"sinking {to_unit(sink, 'fpm'):,.0f} fpm")
         sizes.append(sink / SINK_MPS)
@@ -132,7 +139,7 @@ def _off_runway(evidence: Evidence, at_s: float, touch_s: float) -> float | None
         return None
     flight = evidence.flight
     rolling = track[flight.span(touch_s + ROLLED_S[0], touch_s + ROLLED_S[1])]
-    there = track[flight.span(at_s - 1.0, at_s + 1.0)]
+    there = track[flight.span(at_s - LOOK_S, at_s + LOOK_S)]
     rolling, there = rolling[np.isfinite(rolling)], there[np.isfinite(there)]
     if not rolling.size or not there.size:
         return None

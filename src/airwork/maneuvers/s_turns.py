@@ -20,12 +20,14 @@ from airwork.maneuvers.grading.ground_reference import grade_ground_reference, o
 from airwork.maneuvers.paths.flown_over_ground import Arc, fly_over_ground, straight
 from airwork.maneuvers.paths.flown_path import LARGE_M, SMALL_M, FlownPath, bearing, late, moved
 from airwork.maneuvers.seeing.propose_tools import (
+    LEVEL_MPS,
     about,
     alternating,
     episode,
     weaves,
 )
-from airwork.maneuvers.seeing.turns import HALF_DEG, find_turns, joined, straight_between
+from airwork.maneuvers.seeing.signal import ramp
+from airwork.maneuvers.seeing.turns import HALF_DEG, MOMENT_S, find_turns, joined, straight_between, until
 from airwork.maneuvers.setting_up import ground_work, wind_lines
 
 if TYPE_CHECKING:
@@ -37,6 +39,7 @@ if TYPE_CHECKING:
     from airwork.maneuvers.setup import Order, SetUp, Trace
 
 BETWEEN_S = 10.0  # wings level over the road is a moment
+SLOWED, INTO_WIND = (0.98, 0.92), 0.2  # of its true airspeed over the ground where it begins; less likely then
 ROLLED_OUT_EARLY_S, MANY = 20.0, 3  # a poor pilot's half circle is over too soon: straight on to the road
 
 
@@ -99,11 +102,17 @@ def propose(view: View) -> list[Episode]:
     for chain in [*weaves(halves, view, BETWEEN_S), *early]:
         near = [about(turn.track_change_deg, HALF_DEG) for turn in chain]
         score = alternating(view, chain) * float(np.mean(near)) * (min(near) if len(chain) == 2 else 1.0)
+        score *= _from_downwind(view, chain[0].first)
         evidence = (f"{len(chain)} half circles to alternate sides, low and level",)
         phases = tuple((f"half circle {k + 1}", turn.first, turn.last) for k, turn in enumerate(chain))
         out.append(episode(ROOM.kind, view, chain[0].first, chain[-1].last, score, evidence=evidence, phases=phases,
                            facts={"halves": len(chain)}))  # fmt: skip
     return out
+
+
+def _from_downwind(view: View, first: int) -> float:
+    """The road is first crossed with the wind; a turn begun into it is the way onto the entry."""
+    return 1.0 - INTO_WIND * ramp(float(view.groundspeed_mps[first] / view.tas_mps[first]), *SLOWED)
 
 
 def _halves(view: View) -> list[Turn]:
@@ -116,8 +125,18 @@ def _halves(view: View) -> list[Turn]:
             if off < min(abs(last.track_change_deg - HALF_DEG), abs(turn.track_change_deg - HALF_DEG)):
                 out[-1] = joined(view, last, turn)
                 continue
-        out.append(turn)
+        out.append(_while_level(view, turn))
     return out
+
+
+def _while_level(view: View, turn: Turn) -> Turn:
+    """Without the departure: a climb begun in the last half circle, turning on, is no part of it."""
+    level = np.flatnonzero(np.abs(view.climb_mps[turn.first : turn.last + 1]) < LEVEL_MPS)
+    last, moment = turn.first + int(level[-1]) if level.size else turn.first, view.samples(MOMENT_S)
+    if not turn.first + moment < last < turn.last - moment:
+        return turn
+    cut = until(view, turn, last)
+    return max(cut, turn, key=lambda one: about(one.track_change_deg, HALF_DEG))
 
 
 def grade(episode: Episode, evidence: Evidence) -> Grade:

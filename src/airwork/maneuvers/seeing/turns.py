@@ -148,6 +148,12 @@ def joined(view: View, one: Turn, two: Turn) -> Turn:
     return _measure(view, one.first, two.last + 1, one.sign, change)
 
 
+def until(view: View, turn: Turn, last: int) -> Turn:
+    """A turn as far as an index."""
+    change = turn.sign * float(view.heading_rad[last] - view.heading_rad[turn.first])
+    return _measure(view, turn.first, last + 1, turn.sign, change)
+
+
 def circle(east_m: Array, north_m: Array) -> tuple[float, float, float, float]:
     """Circle through points by linear least squares: (radius, spread, center east, center north). [m]
 
