@@ -31,19 +31,21 @@ def is_instructor(request: Request) -> bool:
     return account_of(request).teaches
 
 
-def require_token(request: Request, token: str | None) -> None:
-    """The form came from a page of this session. HTTPException 403 otherwise."""
-    session = request.state.session
-    if session is None or not guard.token_fits(session, token or request.headers.get("x-airwork-token")):
-        raise HTTPException(403, "The page has grown old; load it again and repeat the change.")
+MOST_FIELDS, MOST_LETTERS = 10_000, 4000  # of a form: a handbook's part of 400 rows; of a field
+
+
+async def from_our_page(request: Request) -> None:
+    """Whatever changes something comes from a page of this session. HTTPException 403 otherwise."""
+    if request.method == "POST":
+        token = (await request.form(max_files=0, max_fields=MOST_FIELDS)).get("token")
+        session, named = request.state.session, request.headers.get("x-airwork-token")
+        if session is None or not guard.token_fits(session, token if isinstance(token, str) and token else named):
+            raise HTTPException(403, "The page has grown old; load it again and repeat the change.")
 
 
 async def typed_form(request: Request) -> dict[str, str]:
-    """What a form of this session holds, each value cut at 4,000 characters. HTTPException 403 for another's."""
-    form = await request.form(max_files=0, max_fields=60)
-    typed = {name: value[:4000] for name, value in form.items() if isinstance(value, str)}
-    require_token(request, typed.get("token"))
-    return typed
+    """What a form holds, each value cut at `MOST_LETTERS`; `from_our_page` has read it."""
+    return {name: text[:MOST_LETTERS] for name, text in (await request.form()).items() if isinstance(text, str)}
 
 
 Typed = Annotated[dict[str, str], Depends(typed_form)]
@@ -74,6 +76,9 @@ def require_chief(request: Request) -> None:
     """Only the chief instructor. HTTPException 403 otherwise."""
     if account_of(request).role != "chief":
         raise HTTPException(403, "Only the chief instructor may do this.")
+
+
+TEACHES, CHIEF = [Depends(require_instructor)], [Depends(require_chief)]  # of an address, or of all of a module
 
 
 def may_sign_as(request: Request, connection: Connection) -> tuple[Person, ...]:

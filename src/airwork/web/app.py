@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import quote
 
-from fastapi import FastAPI, Request
+from fastapi import Depends, FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import RedirectResponse, Response
 from fastapi.staticfiles import StaticFiles
@@ -19,6 +19,7 @@ from airwork.errors import AirworkError
 from airwork.logbook import history
 from airwork.version import VERSION
 from airwork.web import answers, guard
+from airwork.web.access import from_our_page
 from airwork.web.accounts import Account, Accounts
 from airwork.web.desk import DESK, Desk
 from airwork.web.folder import Folder
@@ -69,7 +70,7 @@ def create_app(settings: Settings) -> FastAPI:
     static = Path(str(resources.files("airwork.web").joinpath("static")))
     app.mount("/static", StaticFiles(directory=static), name="static")
     for router in routers():
-        app.include_router(router)
+        app.include_router(router, dependencies=[Depends(from_our_page)])
     return app
 
 

@@ -6,7 +6,6 @@ from typing import Annotated
 from urllib.parse import quote
 
 from fastapi import APIRouter, Form, Request
-from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
 from airwork.airplane.writing import assemble, progress, proof, read_back
@@ -18,10 +17,9 @@ from airwork.web.answers import page, wants_json
 router = APIRouter()
 
 
-@router.get("/airplanes/new", response_class=HTMLResponse)
+@router.get("/airplanes/new", response_class=HTMLResponse, dependencies=access.TEACHES)
 def new(request: Request) -> Response:
     """What is begun, and a name to begin another."""
-    access.require_instructor(request)
     return _begin(request)
 
 
@@ -30,13 +28,9 @@ def _begin(request: Request, problem: str = "", status: int = 200) -> Response:
     return page(request, "airplane_begin.html", {"begun": begun, "problem": problem}, status=status)
 
 
-@router.post("/airplanes/new", response_class=HTMLResponse)
-def begin(
-    request: Request, name: Annotated[str, Form(max_length=80)] = "", token: Annotated[str, Form()] = ""
-) -> Response:
+@router.post("/airplanes/new", response_class=HTMLResponse, dependencies=access.TEACHES)
+def begin(request: Request, name: Annotated[str, Form(max_length=80)] = "") -> Response:
     """Begin one."""
-    access.require_token(request, token)
-    access.require_instructor(request)
     folder, key = request.app.state.folder, slug(name.strip())
     path = airplane_steps.place_of(folder.path, key)
     if not name.strip():
@@ -47,10 +41,9 @@ def begin(
     return RedirectResponse(f"/airplanes/new/{key}", 303)
 
 
-@router.get("/airplanes/new/{key}", response_class=HTMLResponse)
+@router.get("/airplanes/new/{key}", response_class=HTMLResponse, dependencies=access.TEACHES)
 def going_on(request: Request, key: str, part: str = "") -> Response:
     """One part of the book; without one named the first that isn't whole."""
-    access.require_instructor(request)
     answers = airplane_steps.read(airplane_steps.place_of(request.app.state.folder.path, key))
     return _part(request, key, answers, airplane_steps.step(answers, part or airplane_steps.go_on_at(answers)))
 
@@ -77,17 +70,9 @@ def _part(
     return page(request, "airplane_new.html", values, status=status)
 
 
-@router.post("/airplanes/new/{key}", response_class=HTMLResponse)
-async def typed(request: Request, key: str) -> Response:
+@router.post("/airplanes/new/{key}", response_class=HTMLResponse, dependencies=access.TEACHES)
+def typed(request: Request, key: str, values: access.Typed) -> Response:
     """Keep what was typed in a part; go on, only look, change rows, or make the file."""
-    form = await request.form(max_files=0, max_fields=10_000)
-    values = {name: value for name, value in form.multi_items() if isinstance(value, str)}
-    access.require_token(request, values.get("token", ""))
-    access.require_instructor(request)
-    return await run_in_threadpool(_typed, request, key, values)
-
-
-def _typed(request: Request, key: str, values: dict[str, str]) -> Response:
     folder = request.app.state.folder
     path = airplane_steps.place_of(folder.path, key)
     answers = airplane_steps.read(path)
@@ -111,11 +96,9 @@ def _typed(request: Request, key: str, values: dict[str, str]) -> Response:
     return RedirectResponse(f"/airplanes/new/{key}?part={quote(what.removeprefix('to:'))}", 303)
 
 
-@router.post("/airplanes/new/{key}/drop", response_class=HTMLResponse)
-def drop(request: Request, key: str, token: Annotated[str, Form()] = "") -> Response:
+@router.post("/airplanes/new/{key}/drop", response_class=HTMLResponse, dependencies=access.TEACHES)
+def drop(request: Request, key: str) -> Response:
     """Throw an unfinished one away."""
-    access.require_token(request, token)
-    access.require_instructor(request)
     airplane_steps.place_of(request.app.state.folder.path, key).unlink(missing_ok=True)
     return RedirectResponse("/airplanes/new", 303)
 

@@ -10,7 +10,6 @@ from typing import Annotated, Any
 from urllib.parse import urlencode
 
 from fastapi import APIRouter, Form, Request
-from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 from starlette.exceptions import HTTPException
 
@@ -65,17 +64,14 @@ def _list(request: Request, problem: str = "", status: int = 200) -> Response:
     return page(request, "airplanes.html", values, status=status)
 
 
-@router.post("/airplanes/registration", response_class=HTMLResponse)
+@router.post("/airplanes/registration", response_class=HTMLResponse, dependencies=access.TEACHES)
 def registration(
     request: Request,
     registration: Annotated[str, Form(max_length=50)] = "",
     key: Annotated[str, Form(max_length=120)] = "",
     technically_advanced: Annotated[str, Form(max_length=4)] = "",
-    token: Annotated[str, Form()] = "",
 ) -> Response:
     """One airplane of a kind, entered in the logbook under its registration."""
-    access.require_token(request, token)
-    access.require_instructor(request)
     try:
         facts = fleet.airplane_facts(request.app.state.folder.airplane(_entry(request, key).key))
         with book.store_of(request).change() as connection:
@@ -208,10 +204,9 @@ def _editor(
     return page(request, "airplane_edit.html", values, status=status)
 
 
-@router.get("/airplanes/{key}/edit", response_class=HTMLResponse)
+@router.get("/airplanes/{key}/edit", response_class=HTMLResponse, dependencies=access.TEACHES)
 def edit(request: Request, key: str, saved: bool = False) -> Response:
     """The file's text with the complaints beside it."""
-    access.require_instructor(request)
     entry = _entry(request, key)
     text = entry.read()
     problem, complaints = _checked(text, entry.key)
@@ -227,17 +222,14 @@ def _checked(text: str, key: str) -> tuple[InputError | None, Sequence[Complaint
         return problem, ()
 
 
-@router.post("/airplanes/{key}/edit", response_class=HTMLResponse)
+@router.post("/airplanes/{key}/edit", response_class=HTMLResponse, dependencies=access.TEACHES)
 def save(
     request: Request,
     key: str,
     text: Annotated[str, Form(max_length=1_000_000)],
     what: Annotated[str, Form(max_length=10)] = "save",
-    token: Annotated[str, Form()] = "",
 ) -> Response:
     """Check the text, and save it whole when it can be read; a shipped airplane becomes the user's copy."""
-    access.require_token(request, token)
-    access.require_instructor(request)
     entry = _entry(request, key)
     text = text.replace("\r\n", "\n")
     problem, complaints = _checked(text, entry.key)
@@ -247,10 +239,9 @@ def save(
     return RedirectResponse(f"/airplanes/{entry.key}/edit?saved=true", 303)
 
 
-@router.get("/airplanes/{key}/fields", response_class=HTMLResponse)
+@router.get("/airplanes/{key}/fields", response_class=HTMLResponse, dependencies=access.TEACHES)
 def fields(request: Request, key: str, part: str = "", saved: bool = False) -> Response:
     """The file field by field, a part at a time, the complaints beside their fields."""
-    access.require_instructor(request)
     entry = _entry(request, key)
     text = entry.read()
     try:
@@ -297,17 +288,10 @@ def _looked(shown: list[airplane_form.Section], left: Sequence[str], drawn: Mapp
     return {"cells": said_of, "rows": rows, "tables": tables, "left": list(left), "drawn": dict(drawn)}
 
 
-@router.post("/airplanes/{key}/fields", response_class=HTMLResponse)
-async def save_fields(request: Request, key: str) -> Response:
+@router.post("/airplanes/{key}/fields", response_class=HTMLResponse, dependencies=access.TEACHES)
+def save_fields(request: Request, key: str, sent: access.Typed) -> Response:
     """A part's fields checked and written into the file; a row's button only changes the form."""
-    form = await request.form(max_files=0, max_fields=10_000)
-    typed = {name: value.replace("\r\n", "\n") for name, value in form.multi_items() if isinstance(value, str)}
-    access.require_token(request, typed.get("token", ""))
-    access.require_instructor(request)
-    return await run_in_threadpool(_save_fields, request, _entry(request, key), typed)
-
-
-def _save_fields(request: Request, entry: Entry, typed: dict[str, str]) -> Response:
+    entry, typed = _entry(request, key), {name: value.replace("\r\n", "\n") for name, value in sent.items()}
     text, part = airplane_begin.begun(entry.read(), typed.get("part", "")), typed.get("part", "")
     if part not in airplane_form.parts_of(text):
         raise InputError("there is no such part of the file.", where=part[:60] or "part")

@@ -7,7 +7,6 @@ from dataclasses import asdict, replace
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Form, Request
-from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from airwork.errors import InputError
@@ -89,10 +88,8 @@ def choose_aircraft(
     request: Request,
     debrief_id: str,
     aircraft: Annotated[str, Form(max_length=100)] = "",
-    token: Annotated[str, Form()] = "",
 ) -> Response:
     """Debrief that one's flight."""
-    access.require_token(request, token)
     about, desk = access.debrief_or_404(request, debrief_id), request.app.state.desk
     _require_not_entered(about)
     if aircraft not in dict(pointing.several(desk.recording(about))):
@@ -111,21 +108,13 @@ def _require_not_entered(about: About) -> None:
 
 
 @router.post("/debriefs/{debrief_id}/columns", response_class=HTMLResponse)
-async def point(request: Request, debrief_id: str) -> Response:
+def point(request: Request, debrief_id: str, typed: access.Typed) -> Response:
     """Keep what the columns are and debrief at once."""
-    form = await request.form(max_files=0, max_fields=2000)
-    typed = {name: value[:60] for name, value in form.items() if isinstance(value, str)}
-    token = form.get("token")
-    access.require_token(request, token if isinstance(token, str) else "")
-    return await run_in_threadpool(_pointed, request, debrief_id, typed)
-
-
-def _pointed(request: Request, debrief_id: str, typed: dict[str, str]) -> Response:
     about = access.debrief_or_404(request, debrief_id)
     _require_not_entered(about)
     desk, workshop = request.app.state.desk, request.app.state.workshop
     table = pointing.table_of(desk.recording(about))
-    said = {n: (typed.get(f"what/{n}", ""), typed.get(f"unit/{n}", "")) for n in range(len(table.names))}
+    said = {n: (typed.get(f"what/{n}", "")[:60], typed.get(f"unit/{n}", "")[:60]) for n in range(len(table.names))}
     settled: dict[str, str] = {}
     for n, (what, unit) in said.items():
         meaning = f"{what}:{unit}" if what and unit else what or "ignore"

@@ -66,7 +66,6 @@ def _standards(request: Request) -> tuple[str, ...]:
 def bring(
     request: Request,
     recording: UploadFile,
-    token: Annotated[str, Form()] = "",
     airplane: Annotated[str, Form(max_length=100)] = "",
     lesson: Annotated[str, Form(max_length=100)] = "",
     standard: Annotated[str, Form(max_length=40)] = "",
@@ -74,7 +73,6 @@ def bring(
     student: Annotated[str, Form(max_length=64)] = "",
 ) -> Response:
     """Take a recording in and debrief it; a problem is shown beside the form."""
-    access.require_token(request, token)
     account = access.account_of(request)
     if account.role == "student":  # theirs, whatever the form says; lessons are the instructors'
         student, lesson = account.person, ""
@@ -96,13 +94,8 @@ def bring(
         about = _desk(request).add(recording.file, recording.filename or "recording", about, later=True)
         workshop.bring(about, account.name)
     except InputError as found:
-        return _refused(request, str(found))
+        return _bring_page(request, str(found), 422)
     return RedirectResponse(f"/debriefs/{about.id}", 303)
-
-
-def _refused(request: Request, said: str) -> Response:
-    """The page to bring a recording, and why this one could not be debriefed."""
-    return _bring_page(request, said, 422)
 
 
 def _zone(request: Request, lesson: str, student: str) -> str:
@@ -189,7 +182,7 @@ def debrief_page(request: Request, debrief_id: str) -> Response:
     try:
         workshop.require_good(debrief_id)
     except InputError as found:
-        return _refused(request, str(found))
+        return _bring_page(request, str(found), 422)
     about = access.debrief_or_404(request, debrief_id, waiting_too=True)
     place = workshop.place(about.id)
     if place:
@@ -201,11 +194,6 @@ def debrief_page(request: Request, debrief_id: str) -> Response:
     return _page(request, about)
 
 
-def _shown(request: Request, about: About) -> dict[str, Any]:
-    """The report's values, kept beside the recording."""
-    return debrief_view.shown(request, about)
-
-
 def _page(
     request: Request, about: About, *, problem: str = "", status: int = 200, at: int = 0,
     tried: tuple[str, str, str] = ("", "", ""), as_said: str = "",
@@ -214,7 +202,7 @@ def _page(
 
     as_said : how it can be entered on somebody's word.
     """
-    shown = _shown(request, about)
+    shown = debrief_view.shown(request, about)
     other = which_airplane.another(request, about, shown["recording_names"])
     marks, instructors, scale = _marks(request, about)
     named = which_airplane.in_words(about, _title_of(request, about.airplane))
@@ -258,11 +246,6 @@ def _given(request: Request, about: About) -> dict[int, list[tuple[str, str]]]:
     }  # fmt: skip
 
 
-def _of_form(request: Request, debrief_id: str, token: str) -> About:
-    access.require_token(request, token)
-    return access.debrief_or_404(request, debrief_id)
-
-
 def _change(
     request: Request, about: About, changed: Callable[[], About], number: int | None = None,
     tried: tuple[str, str, str] = ("", "", ""),
@@ -292,10 +275,9 @@ def correct(
     as_said: Annotated[bool, Form()] = False,
     by: Annotated[str, Form(max_length=120)] = "",
     number: Annotated[int, Form()] = 0,
-    token: Annotated[str, Form()] = "",
 ) -> Response:
     """Put one episode right; graded anew, or as_said: where nothing recorded looks like it, entered ungraded."""
-    about, account = _of_form(request, debrief_id, token), access.account_of(request)
+    about, account = access.debrief_or_404(request, debrief_id), access.account_of(request)
     access.require_instructor(request)
 
     def changed() -> About:
@@ -323,10 +305,9 @@ def say(
     value: Annotated[float, Form(allow_inf_nan=False)] = 0.0,
     by: Annotated[str, Form(max_length=120)] = "",
     number: Annotated[int, Form()] = 0,
-    token: Annotated[str, Form()] = "",
 ) -> Response:
     """What was asked for in the air, said by an instructor; graded anew by it, and kept with who said it."""
-    about, account = _of_form(request, debrief_id, token), access.account_of(request)
+    about, account = access.debrief_or_404(request, debrief_id), access.account_of(request)
     access.require_instructor(request)
 
     def changed() -> About:
@@ -347,10 +328,9 @@ def change_about(
     standard: Annotated[str, Form(max_length=40)] = "private",
     zone: Annotated[str, Form(max_length=60)] = "",
     lesson_anew: Annotated[bool, Form()] = False,
-    token: Annotated[str, Form()] = "",
 ) -> Response:
     """Another airplane, lesson, standard or zone; debriefed anew. A student may, for a flight not entered yet."""
-    about, teaches = _of_form(request, debrief_id, token), access.is_instructor(request)
+    about, teaches = access.debrief_or_404(request, debrief_id), access.is_instructor(request)
     if about.flight_id:
         access.require_instructor(request)
 
@@ -372,10 +352,9 @@ def change_elevation(
     request: Request,
     debrief_id: str,
     elevation: Annotated[str, Form(max_length=20)] = "",
-    token: Annotated[str, Form()] = "",
 ) -> Response:
     """The ground's elevation, where the recording never stands on it; debriefed anew. "" takes it back."""
-    about, given = _of_form(request, debrief_id, token), elevation.strip()
+    about, given = access.debrief_or_404(request, debrief_id), elevation.strip()
     if about.flight_id:
         access.require_instructor(request)
 
@@ -387,17 +366,17 @@ def change_elevation(
 
 
 @router.post("/debriefs/{debrief_id}/uncorrect", response_class=HTMLResponse)
-def uncorrect(request: Request, debrief_id: str, token: Annotated[str, Form()] = "") -> Response:
+def uncorrect(request: Request, debrief_id: str) -> Response:
     """All corrections taken back."""
-    about = _of_form(request, debrief_id, token)
+    about = access.debrief_or_404(request, debrief_id)
     access.require_instructor(request)
     return _change(request, about, lambda: replace(about, edits=(), said=()))
 
 
 @router.post("/debriefs/{debrief_id}/remove", response_class=HTMLResponse)
-def remove(request: Request, debrief_id: str, token: Annotated[str, Form()] = "") -> Response:
+def remove(request: Request, debrief_id: str) -> Response:
     """Off the desk."""
-    about = _of_form(request, debrief_id, token)
+    about = access.debrief_or_404(request, debrief_id)
     access.require_instructor(request)
     _desk(request).remove(about)
     return RedirectResponse("/debriefs", 303)
@@ -411,12 +390,11 @@ def mark(
     level: Annotated[str, Form(max_length=40)],
     remark: Annotated[str, Form(max_length=4000)] = "",
     instructor: Annotated[str, Form(max_length=64)] = "",
-    token: Annotated[str, Form()] = "",
 ) -> Response:
     """A mark and a remark: the student's by the student, the instructor's by an instructor."""
     from airwork.logbook.marks import give_mark
 
-    about = _of_form(request, debrief_id, token)
+    about = access.debrief_or_404(request, debrief_id)
     if not about.flight_id:
         raise InputError("enter the flight in the logbook first; marks are kept there.", where="mark")
     account = access.account_of(request)

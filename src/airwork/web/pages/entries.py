@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import time
 from dataclasses import replace
-from typing import Annotated, Any
+from typing import Any
 
-from fastapi import APIRouter, Form, Request
+from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from starlette.exceptions import HTTPException
 
@@ -88,10 +88,9 @@ def _unregistered(request: Request, about: About) -> str:
     return next((e.title for e in entries if e.key == about.airplane and e.key not in here), "")
 
 
-@router.get("/flights/new", response_class=HTMLResponse)
+@router.get("/flights/new", response_class=HTMLResponse, dependencies=access.TEACHES)
 def new(request: Request, lesson: str = "", student: str = "") -> Response:
     """A flight without a recording, from a lesson or by hand."""
-    access.require_instructor(request)
     filled = _filled(request, None, lesson)
     filled.fill("their page", student=student)
     return _page(request, filled, action="/flights/new", title="Enter a flight")
@@ -108,10 +107,9 @@ def from_debrief(request: Request, debrief_id: str) -> Response:
                  title="Enter this flight", about=about)  # fmt: skip
 
 
-@router.post("/flights/new", response_class=HTMLResponse)
+@router.post("/flights/new", response_class=HTMLResponse, dependencies=access.TEACHES)
 def enter_new(request: Request, typed: access.Typed) -> Response:
     """Enter a flight without a recording."""
-    access.require_instructor(request)
     return _enter(request, typed, None, None)
 
 
@@ -214,9 +212,8 @@ def correction(request: Request, flight_id: str) -> Response:
 
 
 @router.post("/flights/{flight_id}/take-back", response_class=HTMLResponse)
-def take_back(request: Request, flight_id: str, token: Annotated[str, Form()] = "") -> Response:
+def take_back(request: Request, flight_id: str) -> Response:
     """Take an unsigned entry out again; the recording stays on the desk, the history keeps what was."""
-    access.require_token(request, token)
     found = _flight(request, flight_id)
     _own_or_chief(request, found)
     with book.store_of(request).change() as connection:

@@ -18,7 +18,6 @@ from airwork.errors import InputError
 from airwork.logbook import history, seal
 from airwork.version import VERSION
 from airwork.web import book
-from airwork.web.access import require_token
 from airwork.web.accounts import Account
 from airwork.web.answers import page
 
@@ -53,14 +52,12 @@ async def login(
     request: Request,
     name: Annotated[str, Form(max_length=200)],
     password: Annotated[str, Form(max_length=1000)],
-    token: Annotated[str, Form()] = "",
     next: Annotated[str, Form()] = "/",
 ) -> Response:
     """Check name and password; a session of a new name on success.
 
     In threads of its own: a class that logs in at once would else take every thread the pages are answered in.
     """
-    require_token(request, token)
     work = partial(copy_context().run, _log_in, request, name, password, next)
     return await asyncio.get_running_loop().run_in_executor(_passwords, work)
 
@@ -102,10 +99,8 @@ def join(
     word: str,
     password: Annotated[str, Form(max_length=1000)] = "",
     again: Annotated[str, Form(max_length=1000)] = "",
-    token: Annotated[str, Form()] = "",
 ) -> Response:
     """The person's own password; an instructor's guards their signing key too, which is made with it."""
-    require_token(request, token)
     if password != again:
         return _join(request, word, "The two are not the same.")
     try:
@@ -130,9 +125,8 @@ def _join(request: Request, word: str, problem: str = "") -> Response:
 
 
 @router.post("/logout", response_class=HTMLResponse)
-def logout(request: Request, token: Annotated[str, Form()] = "") -> Response:
+def logout(request: Request) -> Response:
     """End the session."""
-    require_token(request, token)
     request.app.state.sessions.end(request.cookies.get(request.app.state.cookie))
     # What this browser kept for the cockpit, and half-typed tables, are nobody else's.
     return RedirectResponse("/login", 303, headers={"Clear-Site-Data": '"storage"'})

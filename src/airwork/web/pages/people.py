@@ -14,7 +14,7 @@ from airwork.web import access, book
 from airwork.web.accounts import ROLES, Account
 from airwork.web.answers import page
 
-router = APIRouter()
+router = APIRouter(dependencies=access.CHIEF)
 
 
 def _page(request: Request, *, invited: str = "", word: str = "", problem: str = "", status: int = 200) -> Response:
@@ -33,7 +33,6 @@ def _page(request: Request, *, invited: str = "", word: str = "", problem: str =
 @router.get("/people", response_class=HTMLResponse)
 def people(request: Request) -> Response:
     """Accounts and invitations, for the chief."""
-    access.require_chief(request)
     return _page(request)
 
 
@@ -42,11 +41,8 @@ def invite(
     request: Request,
     person: Annotated[str, Form(max_length=64)] = "",
     role: Annotated[str, Form(max_length=20)] = "",
-    token: Annotated[str, Form()] = "",
 ) -> Response:
     """A link by which this person chooses a password: shown once, here."""
-    access.require_token(request, token)
-    access.require_chief(request)
     with book.reading(request) as connection:
         who = book.person_or_404(connection, person)
     found = next((r for r in ROLES if r == role), None)
@@ -71,11 +67,8 @@ def role(
     request: Request,
     name: Annotated[str, Form(max_length=200)] = "",
     role: Annotated[str, Form(max_length=20)] = "",
-    token: Annotated[str, Form()] = "",
 ) -> Response:
     """Another role for somebody who may log in."""
-    access.require_token(request, token)
-    access.require_chief(request)
     accounts = request.app.state.accounts
     found, old = next((r for r in ROLES if r == role), None), accounts.find(name)
     try:
@@ -94,12 +87,8 @@ def role(
 
 
 @router.post("/people/remove", response_class=HTMLResponse)
-def remove(
-    request: Request, name: Annotated[str, Form(max_length=200)] = "", token: Annotated[str, Form()] = ""
-) -> Response:
+def remove(request: Request, name: Annotated[str, Form(max_length=200)] = "") -> Response:
     """Take an account out; the person stays in the logbook."""
-    access.require_token(request, token)
-    access.require_chief(request)
     try:
         if name == access.account_of(request).name:
             raise InputError("is your own account.", where=name)

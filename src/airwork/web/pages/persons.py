@@ -26,19 +26,16 @@ from airwork.web.answers import page
 router = APIRouter()
 
 
-@router.post("/students/begin", response_class=HTMLResponse)
-def begin(request: Request, token: Annotated[str, Form()] = "") -> Response:
+@router.post("/students/begin", response_class=HTMLResponse, dependencies=access.CHIEF)
+def begin(request: Request) -> Response:
     """An empty logbook, where the server has none."""
-    access.require_token(request, token)
-    access.require_chief(request)
     book.begin(request.app)
     return RedirectResponse("/people/new", 303)
 
 
-@router.get("/people/new", response_class=HTMLResponse)
+@router.get("/people/new", response_class=HTMLResponse, dependencies=access.TEACHES)
 def new(request: Request) -> Response:
     """Somebody to be entered; rules and time zone as of the instructor who enters them."""
-    access.require_instructor(request)
     with book.reading(request) as connection:
         mine, first = access.may_sign_as(request, connection), not people(connection)
     like = {"authority": mine[0].authority, "zone": mine[0].time_zone} if mine else {"authority": "us", "zone": ""}
@@ -54,10 +51,9 @@ def _new_page(
     return page(request, "person_new.html", {**more, "typed": typed, "problem": problem, "first": first}, status=status)
 
 
-@router.post("/people/new", response_class=HTMLResponse)
+@router.post("/people/new", response_class=HTMLResponse, dependencies=access.TEACHES)
 def add(request: Request, typed: access.Typed) -> Response:
     """Enter a student; an instructor is the chief's to enter."""
-    access.require_instructor(request)
     instructor = typed.get("instructor") == "yes"
     if instructor:
         access.require_chief(request)
@@ -219,10 +215,8 @@ def take_back(
     person_id: str,
     what: Annotated[Literal["endorsement", "dated", "note"], Form()] = "note",
     thing: Annotated[str, Form(max_length=64)] = "",
-    token: Annotated[str, Form()] = "",
 ) -> Response:
     """An endorsement, date or note made by mistake: its instructor's, or the chief's, to take back."""
-    access.require_token(request, token)
     person = _seen(request, person_id)
     chief = access.account_of(request).role == "chief"
     with book.reading(request) as connection:
@@ -255,10 +249,8 @@ def sign(
     person_id: str,
     by: Annotated[str, Form(max_length=64)] = "",
     password: Annotated[str, Form(max_length=1000)] = "",
-    token: Annotated[str, Form()] = "",
 ) -> Response:
     """Sign what one has endorsed, with the password that guards one's key."""
-    access.require_token(request, token)
     person = _seen(request, person_id)
     rate, address = request.app.state.rate, request.client.host if request.client else ""
     wait = rate.begin("signature", address)
@@ -287,10 +279,8 @@ def key(
     password: Annotated[str, Form(max_length=1000)] = "",
     again: Annotated[str, Form(max_length=1000)] = "",
     flight: Annotated[str, Form(max_length=64, pattern="^[0-9a-f]*$")] = "",
-    token: Annotated[str, Form()] = "",
 ) -> Response:
     """A signing key of one's own, where there is none yet."""
-    access.require_token(request, token)
     person = _seen(request, person_id)
 
     def change(connection: Connection) -> str:

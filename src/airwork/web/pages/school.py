@@ -18,7 +18,7 @@ from airwork.web import access, book
 from airwork.web.answers import page
 from airwork.web.kept import Kept
 
-router = APIRouter()
+router = APIRouter(dependencies=access.CHIEF)
 NEWEST = 60
 HOUR_S = 3600.0  # looked at anew so often whatever is entered: a day ends, at each student's place in its own hour
 MOST_S = 0.3  # of progress worked out for this page; the rest is worked out meanwhile, in the workshop's process
@@ -28,7 +28,6 @@ _looked: Kept[tuple[School, Answer]] = Kept(2)  # everybody's progress is worked
 @router.get("/school", response_class=HTMLResponse)
 def school(request: Request, by: Annotated[str, Query(max_length=120)] = "") -> Response:
     """The school this morning. by : only what this person changed."""
-    access.require_chief(request)
     today = dt.date.today().isoformat()
     planned: dict[str, str] = {}
     for entry in request.app.state.folder.entries("lesson"):

@@ -272,21 +272,18 @@ def card(request: Request, lesson: str = "") -> Response:
     return PdfResponse(made, headers=as_file(f"{entry.key}.card.pdf"))
 
 
-@router.post("/today/save", response_class=HTMLResponse)
+@router.post("/today/save", response_class=HTMLResponse, dependencies=access.TEACHES)
 def save(
     request: Request,
     lesson: Annotated[str, Form(max_length=200)],
     query: Annotated[str, Form(max_length=20_000)] = "",
     read: Annotated[str, Form(max_length=64)] = "",
-    token: Annotated[str, Form()] = "",
 ) -> Response:
     """Write the changes of the address into the lesson file; a shipped lesson becomes the user's copy.
 
     `read` : what the file held as the page was made; when it holds something else now, nothing is written and the
     changes stand in the form over the file as it is. Neither is what can't be read or briefed: it stands there too.
     """
-    access.require_token(request, token)
-    access.require_instructor(request)
     entry = _lesson(request, lesson)
     asked = _asked(dict(parse_qsl(query, keep_blank_values=True)))
     given = {"lesson": lesson, **asked}
