@@ -25,7 +25,8 @@ import sqlalchemy as sa
 
 from airwork.logbook import carry, people, recordings
 from airwork.logbook.checking import check
-from airwork.logbook.importing import FlightAbout, import_debrief
+from airwork.logbook.entering import FlightEntry
+from airwork.logbook.importing import import_debrief
 from airwork.logbook.schema import criterion, debrief, episode, flight, movement, recording_bytes
 from airwork.logbook.store import Store, open_store
 from logbook import school
@@ -50,7 +51,7 @@ def imports(path: str, first: int) -> None:
         facts = school.debriefed(school.NOW + n * 86400.0, recording=raw)
         print(f"begin {n}", flush=True)
         done = import_debrief(
-            store, facts, FlightAbout(pilot, "dual", instructor=teacher), now_utc_s=school.NOW,
+            store, facts, FlightEntry(pilot, "dual", instructor=teacher), now_utc_s=school.NOW,
             recording=recordings.pack(raw, "flight.bin"),
         )  # fmt: skip
         print(f"done {n} {done.flight_id}", flush=True)

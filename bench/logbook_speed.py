@@ -34,7 +34,8 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
 from airwork.logbook import changes, keeping, marks, pages, people, questions, recordings
 from airwork.logbook import school as chief
 from airwork.logbook.debrief_json import read_debrief
-from airwork.logbook.importing import FlightAbout, import_debrief
+from airwork.logbook.entering import FlightEntry
+from airwork.logbook.importing import import_debrief
 from airwork.logbook.records import FlightRow, new_id
 from airwork.logbook.schema import criterion, debrief, episode, flight, movement
 from airwork.logbook.store import Store, open_store
@@ -158,19 +159,19 @@ def imports(store: Store, name: str, rows: int, columns: int, per_second: float,
     def plain(n: int) -> None:
         import_debrief(
             store, read_debrief(school.debrief_dict(base - n * 86400.0 - 7e7)),
-            FlightAbout(pilot, "dual", instructor=teacher), now_utc_s=base,
+            FlightEntry(pilot, "dual", instructor=teacher), now_utc_s=base,
         )  # fmt: skip
 
     def whole(n: int) -> None:
         raw, clean = made[n]
         packed = recordings.pack(raw, "flight.csv", clean)
-        about = FlightAbout(pilot, "dual", instructor=teacher)
+        about = FlightEntry(pilot, "dual", instructor=teacher)
         import_debrief(store, read_debrief(debriefs[n]), about, now_utc_s=base, recording=packed)
 
     def again(n: int) -> None:
         with store.read() as connection:
             assert recordings.is_kept(connection, recordings.sha256_of(made[n][0]))
-        about = FlightAbout(pilot, "dual", instructor=teacher)
+        about = FlightEntry(pilot, "dual", instructor=teacher)
         import_debrief(store, read_debrief(debriefs[n]), about, now_utc_s=base)
 
     print(f"{name}: CSV {size:.1f} MB")
@@ -202,7 +203,7 @@ def beyond(store: Store, runs: int) -> None:
             clean = read_flight(path)
             packing.was_read(clean)
             debriefed = debrief_flight(clean, standard="private").as_json()
-            about = FlightAbout(pilot, "pic", start_utc_s=school.NOW + 9e8 + n * 86400.0)
+            about = FlightEntry(pilot, "pic", start_utc_s=school.NOW + 9e8 + n * 86400.0)
             import_debrief(store, read_debrief(debriefed), about, now_utc_s=school.NOW, recording=packing.done())
 
         pairs = [(timed(lambda _: alone(n), 1)[0], timed(lambda _: taken_in(n), 1)[0]) for n in range(runs)]  # noqa: B023

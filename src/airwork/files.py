@@ -8,8 +8,8 @@ import tempfile
 from pathlib import Path
 
 
-def write_whole(path: Path, data: bytes | str) -> None:
-    """Write a file so that a reader sees the old or the new, never half.
+def write_whole(path: Path, data: bytes | str, *, mode: int = 0o644) -> None:
+    """Write a file so that a reader sees the old or the new, never half, nor with wider rights than `mode`.
 
     Raises
     ------
@@ -30,7 +30,7 @@ def write_whole(path: Path, data: bytes | str) -> None:
             out.write(raw)
             out.flush()
             os.fsync(out.fileno())
-        Path(name).chmod(0o644)
+        Path(name).chmod(mode)
         Path(name).replace(path)
     except BaseException:
         Path(name).unlink(missing_ok=True)

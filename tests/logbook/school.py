@@ -16,7 +16,7 @@ from sqlalchemy import Connection
 from airwork.logbook import fleet, flights, keeping, marks, people, recordings, seal
 from airwork.logbook.debrief_json import DebriefFacts, read_debrief
 from airwork.logbook.entering import FlightEntry
-from airwork.logbook.importing import FlightAbout, import_debrief
+from airwork.logbook.importing import import_debrief
 from airwork.logbook.records import AirplaneEntry, Person, Place
 from airwork.logbook.schema import lesson
 from airwork.logbook.store import Store
@@ -151,7 +151,7 @@ def fill(store: Store) -> School:
                 planned_utc_s=NOON, lesson_file="# lesson", briefing_json="{}", changed_utc_s=NOON,
             )
         )  # fmt: skip
-    about = FlightAbout(
+    about = FlightEntry(
         s.student, "dual", instructor=s.instructor, airplane=s.larkmoor, route=(s.home, s.home), lesson_id="a" * 32,
         remarks="Ann flew well",
     )  # fmt: skip

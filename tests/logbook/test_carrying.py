@@ -19,7 +19,7 @@ from airwork.logbook.checking import check
 from airwork.logbook.entering import FlightEntry
 from airwork.logbook.exporting import export_student, import_student
 from airwork.logbook.forgetting import forget_student
-from airwork.logbook.importing import FlightAbout, import_debrief
+from airwork.logbook.importing import import_debrief
 from airwork.logbook.merging import merge
 from airwork.logbook.schema import TABLES, endorsement, flight, history, person, recording_bytes
 from airwork.logbook.store import Store, open_store
@@ -128,7 +128,7 @@ def test_two_instructors_apart_join_their_logbooks(make_store: MakeStore) -> Non
     (one, _), two = make_store.full("one"), make_store("two")
     with two.change() as connection:
         theirs = school.found(connection)
-    about = FlightAbout(theirs.student, "dual", instructor=theirs.instructor, airplane=theirs.larkmoor)
+    about = FlightEntry(theirs.student, "dual", instructor=theirs.instructor, airplane=theirs.larkmoor)
     import_debrief(
         two, school.debriefed(NOON, recording=RAW), about, now_utc_s=school.NOW, recording=recordings.pack(RAW, "f.csv")
     )

@@ -39,7 +39,8 @@ def test_the_look_after_a_kill_sees_what_is_missing(crash: ModuleType, make_stor
     """The check itself can fail: a flight without its rows is found."""
     import sqlalchemy as sa
 
-    from airwork.logbook.importing import FlightAbout, import_debrief
+    from airwork.logbook.entering import FlightEntry
+    from airwork.logbook.importing import import_debrief
     from airwork.logbook.recordings import pack
     from airwork.logbook.schema import criterion, recording_bytes
     from logbook import school
@@ -49,7 +50,7 @@ def test_the_look_after_a_kill_sees_what_is_missing(crash: ModuleType, make_stor
         s = school.found(connection)
     raw = crash.recording_of(1)
     done = import_debrief(
-        store, school.debriefed(recording=raw), FlightAbout(s.student, "dual", instructor=s.instructor),
+        store, school.debriefed(recording=raw), FlightEntry(s.student, "dual", instructor=s.instructor),
         now_utc_s=school.NOW, recording=pack(raw, "x"),
     )  # fmt: skip
     assert crash.look(store, {done.flight_id}) == []

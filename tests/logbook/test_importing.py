@@ -16,7 +16,8 @@ from hypothesis import strategies as st
 from airwork.errors import AirworkError, InputError
 from airwork.logbook import flights, marks, recordings
 from airwork.logbook.debrief_json import CriterionJson, limit_ratio, read_debrief
-from airwork.logbook.importing import FlightAbout, Imported, import_debrief
+from airwork.logbook.entering import FlightEntry
+from airwork.logbook.importing import Imported, import_debrief
 from airwork.logbook.schema import criterion, debrief, episode, flight, recording, recording_bytes
 from airwork.logbook.store import Store, open_store
 from airwork.recording.flight import Column, Flight, GroundContact, Mend
@@ -36,7 +37,7 @@ def rows(store: Store) -> dict[str, int]:
 def take_in(store: Store, s: school.School, **more: Any) -> Imported:
     facts = more.pop("facts", None) or school.debriefed(recording=RAW)
     packed = more.pop("recording", recordings.pack(RAW, "flight.csv"))
-    about = FlightAbout(s.student, "dual", instructor=s.instructor, airplane=s.larkmoor, route=(s.home, s.home))
+    about = FlightEntry(s.student, "dual", instructor=s.instructor, airplane=s.larkmoor, route=(s.home, s.home))
     return import_debrief(store, facts, about, now_utc_s=school.NOW, recording=packed, **more)
 
 
@@ -114,7 +115,7 @@ def test_a_recording_of_another_flight_is_refused(store: Store, s: school.School
 
 def test_one_recording_of_two_pilots_is_kept_once(store: Store, s: school.School) -> None:
     take_in(store, s)
-    about = FlightAbout(s.instructor, "pic", airplane=s.larkmoor)
+    about = FlightEntry(s.instructor, "pic", airplane=s.larkmoor)
     other = import_debrief(
         store, school.debriefed(recording=RAW), about, now_utc_s=school.NOW, recording=recordings.pack(RAW, "copy.csv")
     )
@@ -254,7 +255,7 @@ def _import_from_another_program(path: str, pilot_id: str, instructor_id: str) -
     with store.read() as connection:
         pilot, teacher = (people.person_by_id(connection, i) for i in (pilot_id, instructor_id))
     import_debrief(
-        store, school.debriefed(recording=RAW), FlightAbout(pilot, "dual", instructor=teacher), now_utc_s=school.NOW,
+        store, school.debriefed(recording=RAW), FlightEntry(pilot, "dual", instructor=teacher), now_utc_s=school.NOW,
         recording=recordings.pack(RAW, "flight.csv"),
     )  # fmt: skip
     store.close()

@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 
 from airwork.errors import InputError
 from airwork.logbook import keeping, marks, people
-from airwork.logbook.importing import FlightAbout, import_debrief
+from airwork.logbook.entering import FlightEntry
+from airwork.logbook.importing import import_debrief
 from airwork.logbook.rules import authorities, load_rules
 from airwork.logbook.store import Store, memory_store
 from logbook import school
@@ -27,7 +28,7 @@ def s(store: Store) -> school.School:
 
 def flown(store: Store, s: school.School) -> str:
     return import_debrief(
-        store, school.debriefed(), FlightAbout(s.student, "dual", instructor=s.instructor), now_utc_s=school.NOW
+        store, school.debriefed(), FlightEntry(s.student, "dual", instructor=s.instructor), now_utc_s=school.NOW
     ).flight_id
 
 

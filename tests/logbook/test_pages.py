@@ -12,7 +12,7 @@ from airwork.logbook import flights, keeping, marks, pages, people
 from airwork.logbook.as_json import plain
 from airwork.logbook.debrief_json import read_debrief
 from airwork.logbook.entering import FlightEntry
-from airwork.logbook.importing import FlightAbout, import_debrief
+from airwork.logbook.importing import import_debrief
 from airwork.logbook.records import Movement
 from airwork.logbook.standing import LessonAsked
 from airwork.logbook.store import Store
@@ -28,7 +28,7 @@ def s(store: Store) -> school.School:
 
 
 def fly(store: Store, s: school.School, days_ago: int) -> str:
-    about = FlightAbout(s.student, "dual", instructor=s.instructor, airplane=s.larkmoor, route=(s.home, s.near, s.home))
+    about = FlightEntry(s.student, "dual", instructor=s.instructor, airplane=s.larkmoor, route=(s.home, s.near, s.home))
     return import_debrief(
         store, school.debriefed(school.NOW - days_ago * 86400.0), about, now_utc_s=school.NOW
     ).flight_id
@@ -82,7 +82,7 @@ def test_a_flights_page_has_marks_movements_and_the_debrief(store: Store, s: sch
 def test_what_an_instructor_said_of_the_grading_stands_in_the_record(store: Store, s: school.School) -> None:
     raw = json.loads(school.debriefed(school.NOW - 2 * 86400.0).content)
     raw["episodes"][1]["said"] = ["bank wanted: 30° (Ike Teacher)"]
-    about = FlightAbout(s.student, "dual", instructor=s.instructor, airplane=s.larkmoor)
+    about = FlightEntry(s.student, "dual", instructor=s.instructor, airplane=s.larkmoor)
     done = import_debrief(store, read_debrief(raw), about, now_utc_s=school.NOW)
     with store.read() as connection:
         page = pages.flight_page(connection, done.flight_id)

@@ -6,7 +6,8 @@ import pytest
 from scipy.stats import binomtest
 
 from airwork.logbook import people
-from airwork.logbook.importing import FlightAbout, import_debrief
+from airwork.logbook.entering import FlightEntry
+from airwork.logbook.importing import import_debrief
 from airwork.logbook.questions import ask, questions, wilson
 from airwork.logbook.store import Store
 from logbook import school
@@ -31,7 +32,7 @@ def _year(store: Store) -> school.School:
         landing["measured"] |= {"max_sink_on_final_fpm": 1300.0 if n == 0 else 600.0, "max_bank_on_final_deg": 9.0}
         start = school.NOW - (150.0 - 20.0 * n) * DAY
         facts = school.debriefed(start, episodes=[steep, climb, landing], recording=b"%d" % n)
-        about = FlightAbout(s.student, "dual", instructor=teacher, airplane=s.larkmoor, route=(s.home, s.home))
+        about = FlightEntry(s.student, "dual", instructor=teacher, airplane=s.larkmoor, route=(s.home, s.home))
         import_debrief(store, facts, about, now_utc_s=school.NOW)
     return s
 

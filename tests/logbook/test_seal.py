@@ -19,7 +19,7 @@ from airwork.logbook.checking import check
 from airwork.logbook.entering import FlightEntry
 from airwork.logbook.exporting import export_student, import_student
 from airwork.logbook.forgetting import forget_student
-from airwork.logbook.importing import FlightAbout, import_debrief
+from airwork.logbook.importing import import_debrief
 from airwork.logbook.merging import NotAgreed, merge
 from airwork.logbook.schema import endorsement, flight, mark, signature, signing_key
 from airwork.logbook.store import Store
@@ -120,7 +120,7 @@ def test_a_signed_flight_is_not_removed_changed_renewed_or_signed_again(full: Fu
         with pytest.raises(InputError, match="signed entry stays"), store.change() as connection:
             attempt(connection)
     other = school.debriefed(NOON, recording=RAW, duration_s=4000.0)
-    about = FlightAbout(s.student, "dual", instructor=s.instructor, airplane=s.larkmoor)
+    about = FlightEntry(s.student, "dual", instructor=s.instructor, airplane=s.larkmoor)
     with pytest.raises(InputError, match="signed entry stays"):
         import_debrief(store, other, about, now_utc_s=school.NOW, renew=True)
     assert sealed(store, which).state == "sealed"

@@ -75,10 +75,10 @@ def textbook_smoother(y: Any) -> tuple[Any, Any]:
 def test_the_level_of_the_nile_published() -> None:
     """Durbin & Koopman: the filtered level at the end, which is the forecast from 1970, is 798.37. [M]"""
     found = trend(attempts(np.array(NILE) / SCALE))
-    assert found.now_mean * SCALE == pytest.approx(798.37, abs=0.01)
+    assert found.level_mean[-1] * SCALE == pytest.approx(798.37, abs=0.01)
     # Steady state by hand: P = (q + √(q² + 4qh)) / 2 − q is the variance of the filtered level. [D]
     steady = (DRIFT_VAR + np.sqrt(DRIFT_VAR**2 + 4 * DRIFT_VAR * SCATTER_VAR)) / 2 - DRIFT_VAR
-    assert (found.now_sd * SCALE) ** 2 == pytest.approx(steady, rel=1e-4)
+    assert (found.level_sd[-1] * SCALE) ** 2 == pytest.approx(steady, rel=1e-4)
 
 
 @pytest.mark.usefixtures("plain")
@@ -149,7 +149,7 @@ def test_one_wild_attempt_moves_the_level_little() -> None:
     calm = np.full(12, 0.8) + 0.05 * np.tile([1, -1], 6)
     wild = calm.copy()
     wild[10] = 2.6
-    moved = trend(attempts(wild)).now_mean - trend(attempts(calm)).now_mean
+    moved = trend(attempts(wild)).level_mean[-1] - trend(attempts(calm)).level_mean[-1]
     assert 0.0 <= moved < 0.25 * (2.6 - 0.8)
 
 
@@ -159,14 +159,14 @@ def test_however_many_attempts_in_one_flight_one_day_stays_one_day() -> None:
     y = 0.8 + 0.2 * rng.standard_normal(40)
     one_day = trend(attempts(y, np.zeros(40, int)))
     many_days = trend(attempts(y, np.arange(40) // 4))
-    assert one_day.now_sd > 0.95 * model.FORM_LEAST
-    assert one_day.now_sd > many_days.now_sd
-    assert one_day.now_sd > 2.0 * y.std() / np.sqrt(40)
+    assert one_day.level_sd[-1] > 0.95 * model.FORM_LEAST
+    assert one_day.level_sd[-1] > many_days.level_sd[-1]
+    assert one_day.level_sd[-1] > 2.0 * y.std() / np.sqrt(40)
 
 
 def test_with_one_attempt_the_interval_is_wide() -> None:
     found = trend(attempts([0.7]))
-    assert found.now_sd > 0.15
+    assert found.level_sd[-1] > 0.15
     assert 0.2 < found.chance_next < 0.95
 
 
@@ -174,7 +174,7 @@ def test_time_away_widens_the_interval() -> None:
     y = np.array([0.9, 0.85, 0.8, 0.82, 0.8])
     near = trend(attempts(y, day=np.array([0.0, 5, 10, 15, 20])))
     far = trend(attempts(y, day=np.array([0.0, 5, 10, 15, 400])))
-    assert far.now_sd > near.now_sd
+    assert far.level_sd[-1] > near.level_sd[-1]
 
 
 @settings(max_examples=80, deadline=None)

@@ -11,7 +11,8 @@ import sqlalchemy as sa
 from airwork.logbook import flights, forgetting, marks, people, worked_out
 from airwork.logbook import school as chief
 from airwork.logbook.checking import check
-from airwork.logbook.importing import FlightAbout, import_debrief
+from airwork.logbook.entering import FlightEntry
+from airwork.logbook.importing import import_debrief
 from airwork.logbook.pages import progress_of
 from airwork.logbook.records import Person
 from airwork.logbook.schema import person
@@ -37,7 +38,7 @@ def _flown(store: Store, s: school.School, n: int, *, feet: float = 180.0) -> st
     slow = school.criterion("airspeed", "+10/−0 kt", 4.0, "kt", "held")
     episodes = [school.episode("steep_turn", 900.0, [steep], 12.0), school.episode("slow_flight", 1500.0, [slow])]
     facts = school.debriefed(school.NOW - (40.0 - 3.0 * n) * DAY, episodes=episodes, recording=b"%d" % n)
-    about = FlightAbout(s.student, "dual", instructor=s.instructor, airplane=s.larkmoor)
+    about = FlightEntry(s.student, "dual", instructor=s.instructor, airplane=s.larkmoor)
     return import_debrief(store, facts, about, now_utc_s=school.NOW).flight_id
 
 

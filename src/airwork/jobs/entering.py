@@ -5,7 +5,6 @@ from __future__ import annotations
 import time
 from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import Any
 
 from sqlalchemy import Connection
 
@@ -14,7 +13,8 @@ from airwork.errors import InputError
 from airwork.logbook import fleet, people
 from airwork.logbook.days import read_moment
 from airwork.logbook.debrief_json import DebriefFacts, read_debrief
-from airwork.logbook.importing import FlightAbout, Imported, import_debrief, moving_s, place_of
+from airwork.logbook.entering import FlightEntry
+from airwork.logbook.importing import Imported, import_debrief, moving_s, place_of
 from airwork.logbook.recordings import Packing, is_kept
 from airwork.logbook.records import AirplaneEntry, Person, Place, Role
 from airwork.logbook.store import Store, open_store
@@ -51,7 +51,7 @@ def enter_flight(
     recording : its file, or the recording being packed; kept with the flight when it is the debrief's own.
     clean : the Flight, where the debrief comes as facts alone; times and places are taken from it.
     route : places in order; new ones are entered. start : "2026-06-14 09:00", where the recording has no date.
-    times_s : flight times by kind, as `FlightAbout`; the total from first to last movement if not given. [s]
+    times_s : flight times by kind, as `FlightEntry`; the total from first to last movement if not given. [s]
     renew : a corrected debrief takes the place of the one before; marks and remarks stay.
 
     Raises
@@ -73,10 +73,10 @@ def enter_flight(
             there = tuple(fleet.place_for(connection, ident, now_utc_s=now) for ident in route)
             at, seen = place_of(connection, flight)
             kept = packing is not None and _kept(connection, packing, facts)
-        about = FlightAbout(
+        about = FlightEntry(
             pilot, role or "dual", instructor=teacher, airplane=plane, route=there or seen, departure_rad=at,
             start_utc_s=read_moment(start, _zone(there or seen, pilot), "start") if start else None,
-            **_times(times_s, flight), passengers=passengers, remarks=remarks, lesson_id=lesson_id,
+            times_s=_times(times_s, flight), passengers=passengers, remarks=remarks, lesson_id=lesson_id,
         )  # fmt: skip
         packed = None if packing is None or kept else packing.done()
         done = import_debrief(store, facts, about, now_utc_s=now, recording=packed, renew=renew)
@@ -123,9 +123,9 @@ def _zone(route: Sequence[Place], pilot: Person) -> str:
     return (route[0].time_zone if route else "") or pilot.time_zone
 
 
-def _times(times_s: Mapping[str, float] | None, flight: Flight | None) -> dict[str, Any]:
+def _times(times_s: Mapping[str, float] | None, flight: Flight | None) -> dict[str, float]:
     """The times typed, and the total: typed, else from first to last movement, in tenths of an hour."""
     times, moving = dict(times_s or {}), moving_s(flight)
     if moving is not None:
         times.setdefault("total", round(moving / TENTH_S) * TENTH_S)
-    return {"total_s": times.pop("total", None), "times_s": times}
+    return times

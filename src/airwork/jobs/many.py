@@ -185,7 +185,7 @@ def forget(into: Path, sha256: str) -> None:
 
 def _keep_flight(order: Order, sha256: str, flight: Flight, plan: LessonPlan | None) -> None:
     facts, columns, first = _flight_paths(Path(order.into), sha256)
-    packed, about = recordings.packed_flight(flight)
+    packed, about = recordings.columns_of(flight), recordings.facts_of(flight)
     columns.parent.mkdir(parents=True, exist_ok=True)
     write_whole(columns, packed)
     judged = {"airplane": order.airplane, "standard": order.standard, "plan": plan_json(plan) if plan else None}

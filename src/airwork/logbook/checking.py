@@ -9,8 +9,8 @@ from sqlalchemy import Connection
 
 from airwork.errors import AirworkError
 from airwork.logbook import carry, history, recordings, seal
-from airwork.logbook.days import local_text
-from airwork.logbook.schema import endorsement, flight, person, recording, signature
+from airwork.logbook.flights import overlapping
+from airwork.logbook.schema import endorsement, flight, recording, signature
 from airwork.logbook.store import Store
 
 
@@ -76,15 +76,7 @@ def _damage(connection: Connection) -> list[str]:
 
 def _odd(connection: Connection) -> list[str]:
     """Overlapping flights, training without an instructor, unsigned training."""
-    a, b, said = flight.alias("a"), flight.alias("b"), []
-    for name, start, zone_name in connection.execute(
-        sa.select(person.c.name, a.c.start_utc_s, a.c.time_zone)
-        .join(b, sa.and_(a.c.pilot_id == b.c.pilot_id, a.c.id < b.c.id))
-        .join(person, person.c.id == a.c.pilot_id)
-        .where(a.c.start_utc_s < b.c.end_utc_s, b.c.start_utc_s < a.c.end_utc_s)
-        .limit(50)
-    ):
-        said.append(f"two flights of {name} overlap on {local_text(start, zone_name)}")
+    said = overlapping(connection, 50)
     f = flight.c
     no_instructor = connection.execute(
         sa.select(sa.func.count()).where(f.dual_s > 0, f.instructor_id.is_(None))

@@ -5,8 +5,6 @@ from __future__ import annotations
 import csv
 import io
 import json
-import os
-import tempfile
 import zipfile
 from collections.abc import Sequence
 from datetime import date
@@ -17,7 +15,7 @@ import sqlalchemy as sa
 from sqlalchemy import Connection, Table
 
 from airwork.errors import InputError
-from airwork.logbook import carry, recordings
+from airwork.logbook import carry, recordings, sqlite_files
 from airwork.logbook.merging import Merged, merge
 from airwork.logbook.records import Person, clean_name
 from airwork.logbook.schema import (
@@ -64,20 +62,11 @@ def export_student(store: Store, student: Person, path: Path, *, instructor_note
 
     instructor_notes : also the notes meant for instructors only.
     """
-    path.parent.mkdir(parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-    draft = Path(name)
-    try:
-        with os.fdopen(handle, "wb") as file:
-            with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED, compresslevel=6) as out, store.read() as connection:
-                tables = _tables(connection, student, instructor_notes=instructor_notes)
-                _write(out, connection, tables)
-            file.flush()
-            os.fsync(file.fileno())
-        draft.chmod(0o600)
-        draft.replace(path)
-    finally:
-        draft.unlink(missing_ok=True)
+    with sqlite_files.beside(path) as draft:
+        with zipfile.ZipFile(draft, "w", zipfile.ZIP_DEFLATED, compresslevel=6) as out, store.read() as connection:
+            tables = _tables(connection, student, instructor_notes=instructor_notes)
+            _write(out, connection, tables)
+        sqlite_files.settle(draft, path)
     return {name: len(rows) for name, rows in tables.items()}
 
 

@@ -29,6 +29,7 @@ from airwork.logbook.schema import TABLES, history
 
 _OPTION = "airwork_touched"
 _MOST_SAID = 20
+_HASHED = ("previous_hash", "utc_s", "by", "what", "thing_id", "action", "state_sha256")  # what an entry's hash covers
 CLOCKS_S = 300.0  # a clock put right by less is nobody's business
 _actor: ContextVar[str] = ContextVar("airwork_actor", default="")
 
@@ -125,7 +126,7 @@ def append(connection: Connection, touched: Touched) -> None:
         for identity, state in things.states(connection, what, list(ids)):
             was = known.get(identity, "")
             text = None if state is None else things.canonical(state).decode()
-            now = "" if text is None else hashlib.sha256(text.encode()).hexdigest()
+            now = "" if text is None else _sha256(text)
             if now != was:
                 action = "added" if not was else "taken out" if not now else "changed"
                 new.append((what, identity, action, now, text))
@@ -135,7 +136,7 @@ def append(connection: Connection, touched: Touched) -> None:
 def mark(connection: Connection, what: str, words: dict[str, Any]) -> None:
     """An entry about the logbook as a whole: restored, merged, brought up to date."""
     text = things.canonical(words).decode()
-    _write(connection, [("logbook", "", what, hashlib.sha256(text.encode()).hexdigest(), text)])
+    _write(connection, [("logbook", "", what, _sha256(text), text)])
 
 
 def take_stock(connection: Connection) -> None:
@@ -178,10 +179,7 @@ def _write(connection: Connection, new: list[tuple[str, str, str, str, str | Non
     last = int(connection.execute(sa.select(sa.func.max(history.c.number))).scalar() or 0)
     previous, now, by, rows = newest(connection), time.time(), actor(), []
     for number, (what, identity, action, sha256, text) in enumerate(new, last + 1):
-        row = {
-            "previous_hash": previous, "utc_s": now, "by": by, "what": what, "thing_id": identity, "action": action,
-            "state_sha256": sha256,
-        }  # fmt: skip
+        row = dict(zip(_HASHED, (previous, now, by, what, identity, action, sha256), strict=True))
         previous = things.digest(row)
         rows.append({**row, "hash": previous, "number": number, "own": True, "state_json": text})
     connection.execute(sa.insert(history), rows)
@@ -212,8 +210,7 @@ def differences(before: dict[str, Any] | None, after: dict[str, Any] | None) -> 
 
 
 def _hash(row: Any) -> str:
-    names = ("previous_hash", "utc_s", "by", "what", "thing_id", "action", "state_sha256")
-    return things.digest({name: row[name] for name in names})
+    return things.digest({name: row[name] for name in _HASHED})
 
 
 def verify(connection: Connection) -> list[str]:
@@ -244,8 +241,7 @@ def verify(connection: Connection) -> list[str]:
         for (what, identity), was in newest_state.items()
         if was and what != "logbook"
     ]
-    more = len(wrong) - _MOST_SAID
-    return wrong if more <= 0 else [*wrong[:_MOST_SAID], f"and {more} more like these"]
+    return _some(wrong)
 
 
 def set_back(connection: Connection) -> list[str]:
@@ -259,6 +255,10 @@ def set_back(connection: Connection) -> list[str]:
                 "the clock was set back"
             )
         last = row.utc_s
+    return _some(said)
+
+
+def _some(said: list[str]) -> list[str]:
     more = len(said) - _MOST_SAID
     return said if more <= 0 else [*said[:_MOST_SAID], f"and {more} more like these"]
 

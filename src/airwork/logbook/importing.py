@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import sqlalchemy as sa
@@ -16,30 +16,12 @@ from airwork.logbook.entering import FlightEntry
 from airwork.logbook.fleet import nearest_place
 from airwork.logbook.flights import add_flight, refuse_signed
 from airwork.logbook.recordings import Packed, keep
-from airwork.logbook.records import AirplaneEntry, Movement, Person, Place, Role
+from airwork.logbook.records import Movement, Place
 from airwork.logbook.schema import criterion, debrief, episode, flight, mark
 from airwork.logbook.store import Store
 from airwork.recording.flight import Flight
 
 _MOVES_MPS = 1.5  # slower is a receiver's unrest, not taxiing
-
-
-@dataclass(frozen=True, slots=True)
-class FlightAbout:
-    """What a debrief doesn't know of its flight. start_utc_s, total_s : put right what the recording says, or None."""
-
-    pilot: Person
-    role: Role
-    instructor: Person | None = None
-    airplane: AirplaneEntry | None = None
-    route: tuple[Place, ...] = ()
-    departure_rad: tuple[float, float] | None = None
-    start_utc_s: float | None = None
-    total_s: float | None = None
-    times_s: Mapping[str, float] | None = None
-    passengers: int = 0
-    remarks: str = ""
-    lesson_id: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +40,7 @@ class Imported:
 def import_debrief(
     store: Store,
     facts: DebriefFacts,
-    about: FlightAbout,
+    about: FlightEntry,
     *,
     now_utc_s: float,
     recording: Packed | None = None,
@@ -68,6 +50,7 @@ def import_debrief(
 
     Parameters
     ----------
+    about : what the debrief doesn't know of its flight; a start and times in it put right what the recording says.
     recording : the packed recording, to keep with it; its hash must be the one the debrief names.
     renew : when the flight is there with another debrief (an older airwork's, another standard's), take this one in
         its place; marks and remarks stay.
@@ -185,33 +168,18 @@ def _rehang_marks(connection: Connection, flight_id: str, before: Mapping[int, s
     )
 
 
-def _entry(facts: DebriefFacts, about: FlightAbout, sha256: str) -> FlightEntry:
+def _entry(facts: DebriefFacts, about: FlightEntry, sha256: str) -> FlightEntry:
     start = about.start_utc_s if about.start_utc_s is not None else facts.start_utc_s
     if start is None:
         raise InputError("the recording names no date; give --start (2026-03-08 14:30).", where="import")
-    end = start + facts.duration_s if facts.duration_s > 0 else None
-    times = dict(about.times_s or {})
-    if about.total_s is not None:
-        times["total"] = about.total_s
-    elif "total" not in times and facts.duration_s > 0:
-        times["total"] = round(facts.duration_s / 360.0) * 360.0  # logged in tenths of an hour
-    return FlightEntry(
-        pilot=about.pilot,
-        role=about.role,
-        start_utc_s=start,
-        end_utc_s=end,
-        instructor=about.instructor,
-        airplane=about.airplane,
-        route=about.route,
-        departure_rad=about.departure_rad,
-        times_s=times,
-        movements=_movements(facts.contacts, start),
-        passengers=about.passengers,
-        remarks=about.remarks,
-        lesson_id=about.lesson_id,
-        recording_sha256=sha256,
-        source="debrief",
-    )
+    end, times = None, dict(about.times_s)
+    if facts.duration_s > 0:
+        end = start + facts.duration_s
+        times.setdefault("total", round(facts.duration_s / 360.0) * 360.0)  # logged in tenths of an hour
+    return replace(
+        about, start_utc_s=start, end_utc_s=end, times_s=times, movements=_movements(facts.contacts, start),
+        recording_sha256=sha256, source="debrief",
+    )  # fmt: skip
 
 
 def _movements(contacts: Sequence[tuple[str, float]], start_utc_s: float) -> tuple[Movement, ...]:

@@ -17,7 +17,7 @@ from sqlalchemy import Connection, Table
 from airwork.errors import InputError
 from airwork.logbook import carry, history, seal
 from airwork.logbook.changes import short
-from airwork.logbook.days import local_text
+from airwork.logbook.flights import overlapping
 from airwork.logbook.records import read_as
 from airwork.logbook.schema import (
     TABLES,
@@ -386,15 +386,4 @@ class _Merge:
                     )
 
     def _overlaps(self) -> None:
-        a, b = flight.alias("a"), flight.alias("b")
-        rows = self.target.execute(
-            sa.select(person.c.name, a.c.start_utc_s, a.c.time_zone)
-            .join(b, sa.and_(a.c.pilot_id == b.c.pilot_id, a.c.id < b.c.id))
-            .join(person, person.c.id == a.c.pilot_id)
-            .where(a.c.start_utc_s < b.c.end_utc_s, b.c.start_utc_s < a.c.end_utc_s)
-            .limit(20)
-        )
-        for name, start, zone_name in rows:
-            self.done.said.append(
-                f"two flights of {name} overlap on {local_text(start, zone_name)}: one flight entered twice?"
-            )
+        self.done.said += [f"{said}: one flight entered twice?" for said in overlapping(self.target, 20)]

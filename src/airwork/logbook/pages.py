@@ -180,7 +180,7 @@ def student_page(
         running_out=running_out(held, today, SOON_DAYS),
         recent=tuple(recent(rule, flown, today, last_plane) for rule in rules.recency),
         progress=progress_of(connection, student, today, limits=limits),
-        notes=_notes(connection, note.c.person_id == student.id, instructor_notes=instructor_notes),
+        notes=notes_about(connection, student.id, instructor_notes=instructor_notes),
     )
 
 
@@ -242,7 +242,7 @@ def lesson_standing(
 def flight_page(connection: Connection, flight_id: str, *, instructor_notes: bool = True) -> FlightPage:
     """A flight's page; `flight_id` may be the first characters of it."""
     row = flight_by_id(connection, flight_id)
-    logged = flights_of_ids(connection, [row.id])[0]
+    logged = logged_flights(connection, flight.c.id == row.id)[0]
     names = _names(connection, [i for i in (row.pilot_id, row.instructor_id) if i])
     about = connection.execute(sa.select(debrief).where(debrief.c.flight_id == row.id)).first()
     route = connection.execute(
@@ -266,13 +266,8 @@ def flight_page(connection: Connection, flight_id: str, *, instructor_notes: boo
         seal=seal_of(connection, "flight", row.id),
         corrected_by=connection.execute(sa.select(flight.c.id).where(flight.c.corrects_id == row.id)).scalar() or "",
         recording_kept=kept is not None,
-        notes=_notes(connection, note.c.flight_id == row.id, instructor_notes=instructor_notes),
+        notes=notes_about(connection, row.id, instructor_notes=instructor_notes),
     )
-
-
-def flights_of_ids(connection: Connection, ids: Sequence[str]) -> tuple[LoggedFlight, ...]:
-    """Flights by identity, with airplane and movements."""
-    return logged_flights(connection, flight.c.id.in_(ids))
 
 
 def flight_lines(connection: Connection, pilot_id: str, *, newest: int | None = None) -> tuple[FlightLine, ...]:
@@ -330,16 +325,12 @@ def _names(connection: Connection, ids: Collection[str]) -> dict[str, str]:
     return {str(row.id): str(row.name) for row in rows}
 
 
-def notes_about(connection: Connection, person_id: str, *, instructor_notes: bool) -> tuple[NoteLine, ...]:
-    """The notes about somebody, newest first."""
-    return _notes(connection, note.c.person_id == person_id, instructor_notes=instructor_notes)
-
-
-def _notes(connection: Connection, which: sa.ColumnElement[bool], *, instructor_notes: bool) -> tuple[NoteLine, ...]:
+def notes_about(connection: Connection, identity: str, *, instructor_notes: bool) -> tuple[NoteLine, ...]:
+    """The notes about somebody or about a flight, newest first."""
     query = (
         sa.select(note, person.c.name.label("by_name"))
         .outerjoin(person, person.c.id == note.c.by_id)
-        .where(which)
+        .where(sa.or_(note.c.person_id == identity, note.c.flight_id == identity))
         .order_by(note.c.utc_s.desc(), note.c.id)
     )
     if not instructor_notes:

@@ -61,7 +61,7 @@ class Packing:
 
     def was_read(self, read: Flight) -> None:
         """Pack the columns too."""
-        self._read, self._columns = read, self._pool.submit(_columns, read)
+        self._read, self._columns = read, self._pool.submit(columns_of, read)
 
     def done(self) -> Packed:
         """The packed recording, when it is packed."""
@@ -71,7 +71,7 @@ class Packing:
         read, name = self._read, clean(self._file_name, "recording's name", longest=255) or "recording"
         packing, original = ("zstd", squeezed) if len(squeezed) < len(self._raw) else ("none", self._raw)
         kind = str(read.source.get("format", "")) if read is not None else ""
-        facts = json.dumps(_facts(read), ensure_ascii=False) if read is not None else "{}"
+        facts = facts_of(read) if read is not None else "{}"
         return Packed(self.sha256.result(), name, kind, len(self._raw), packing, original, parquet, facts)
 
 
@@ -152,16 +152,6 @@ def columns(connection: Connection, sha256: str) -> Flight | None:
     return flight_of(row.columns_parquet, row.facts_json)
 
 
-def packed_flight(read: Flight) -> tuple[bytes, str]:
-    """A clean Flight as Parquet and, as JSON, how each column is known; `flight_of` makes it a Flight again."""
-    return _columns(read), json.dumps(_facts(read), ensure_ascii=False)
-
-
-def flight_of(columns_parquet: bytes, facts_json: str) -> Flight:
-    """The Flight that was packed, to 7 digits."""
-    return _flight(columns_parquet, json.loads(facts_json))
-
-
 def drop_unused(connection: Connection) -> int:
     """Recordings no flight refers to any more are taken out; returns how many."""
     used = sa.select(flight.c.recording_sha256)
@@ -178,7 +168,8 @@ def _squeeze(raw: bytes) -> bytes:
     return zstandard.ZstdCompressor(compression_params=how).compress(raw)
 
 
-def _columns(read: Flight) -> bytes:
+def columns_of(read: Flight) -> bytes:
+    """A clean Flight's columns as Parquet."""
     data: dict[str, Any] = {"time_s": read.time_s}
     for name, column in read.columns.items():
         data[name] = column.values if name in _DOUBLE else column.values.astype(np.float32)
@@ -187,18 +178,21 @@ def _columns(read: Flight) -> bytes:
     return out.getvalue()
 
 
-def _facts(read: Flight) -> dict[str, Any]:
-    return {
+def facts_of(read: Flight) -> str:
+    """As JSON what is known of a clean Flight beside its columns: how each was had, mends, contacts, source."""
+    facts = {
         "start_utc_s": read.start_utc_s if np.isfinite(read.start_utc_s) else None,
         "columns": {n: {"known": c.known, "error": c.error, "note": c.note} for n, c in read.columns.items()},
         "mends": [asdict(mend) for mend in read.mends],
         "contacts": [asdict(contact) for contact in read.contacts],
         "source": json.loads(json.dumps(dict(read.source), default=str)),
     }
+    return json.dumps(facts, ensure_ascii=False)
 
 
-def _flight(parquet: bytes, facts: dict[str, Any]) -> Flight:
-    frame = pl.read_parquet(io.BytesIO(parquet))
+def flight_of(columns_parquet: bytes, facts_json: str) -> Flight:
+    """The Flight whose columns and facts these are, to 7 digits."""
+    frame, facts = pl.read_parquet(io.BytesIO(columns_parquet)), json.loads(facts_json)
     about = facts["columns"]
     values = {name: frame[name].cast(pl.Float64).to_numpy() for name in frame.columns}
     start = facts["start_utc_s"]

@@ -86,9 +86,7 @@ def repack_key(connection: Connection, who: Person, old: str, new: str) -> None:
 
 def has_key(connection: Connection, who: Person) -> bool:
     """A key of this person can sign here."""
-    k = signing_key.c
-    mine = sa.and_(k.person_id == who.id, k.ended_utc_s.is_(None), k.private_pem != "")
-    return connection.execute(sa.select(k.id).where(mine)).first() is not None
+    return _newest_key(connection, who) is not None
 
 
 def accept_key(connection: Connection, key_id: str) -> Person:
@@ -303,10 +301,14 @@ def _key_id(public_hex: str) -> str:
     return hashlib.sha256(bytes.fromhex(public_hex)).hexdigest()[:32]
 
 
-def _own_key(connection: Connection, who: Person) -> Any:
+def _newest_key(connection: Connection, who: Person) -> Any:
     k = signing_key.c
     mine = sa.and_(k.person_id == who.id, k.ended_utc_s.is_(None), k.private_pem != "")
-    row = connection.execute(sa.select(signing_key).where(mine).order_by(k.made_utc_s.desc())).first()
+    return connection.execute(sa.select(signing_key).where(mine).order_by(k.made_utc_s.desc())).first()
+
+
+def _own_key(connection: Connection, who: Person) -> Any:
+    row = _newest_key(connection, who)
     if row is None:
         raise InputError(
             f"{who.name} has no signing key yet; make one: airwork logbook key {who.name!r}.", where="signature"

@@ -67,21 +67,17 @@ class Trend:
 
     level_mean, level_sd : shape (flights,), at each flight, in the usual wind.
     chance : shape (flights,), probability that an attempt in that flight lies within the limit.
-    now_mean, now_sd, chance_next : after the last flight. change_mean, change_sd : of the level over the last
-    `change_flights` flights. wind_effect : mean and sd per m/s; None where it could not be told.
+    chance_next : after the last flight. change_mean, change_sd : of the level over the last flights.
+    wind_effect : mean and sd per m/s; None where it could not be told.
     """
 
     level_mean: Array
     level_sd: Array
     chance: Array
     chance_next: float
-    now_mean: float
-    now_sd: float
     change_mean: float
     change_sd: float
-    change_flights: int
     worse_than_best: float  # probability that the level now is worse than at its best flight
-    best_flight: int
     wind_effect: tuple[float, float] | None
     by_airplane: bool
     _mixture: _Mixture
@@ -218,13 +214,9 @@ def _answer(
         level_sd=np.sqrt(np.maximum(level_var, 0.0)),
         chance=chance,
         chance_next=float(chance[last]),
-        now_mean=float(level_mean[last]),
-        now_sd=math.sqrt(max(float(level_var[last]), 0.0)),
         change_mean=change,
         change_sd=change_sd,
-        change_flights=last - back,
         worse_than_best=float(_within(np.array(-worse), np.array(worse_sd**2), 0.0)) if best != last else 0.0,
-        best_flight=best,
         wind_effect=effect,
         by_airplane=by_airplane,
         _mixture=_Mixture(m.weight, m.mean[:, keep], m.cov[:, keep][:, :, keep], m.drift, m.scatter),

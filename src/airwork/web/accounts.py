@@ -9,7 +9,6 @@ from __future__ import annotations
 import hashlib
 import hmac
 import json
-import os
 import secrets
 import time
 from dataclasses import dataclass
@@ -22,6 +21,7 @@ from argon2 import PasswordHasher
 from argon2.exceptions import Argon2Error, InvalidHashError
 
 from airwork.errors import InputError
+from airwork.files import write_whole
 
 Role = Literal["student", "instructor", "chief"]
 ROLES: tuple[Role, ...] = ("student", "instructor", "chief")
@@ -185,14 +185,7 @@ class Accounts:
     def _write(self, people: dict[str, dict[str, str]]) -> None:
         """Whole, and never readable by others, not even for a moment."""
         self.path.parent.mkdir(parents=True, exist_ok=True)
-        new = self.path.with_name(f"{self.path.name}.{os.getpid()}.new")
-        new.unlink(missing_ok=True)
-        handle = os.open(new, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
-        with os.fdopen(handle, "w", encoding="utf-8") as out:
-            out.write(json.dumps(people, indent=1))
-            out.flush()
-            os.fsync(out.fileno())
-        new.replace(self.path)
+        write_whole(self.path, json.dumps(people, indent=1), mode=0o600)
 
     def meant(self, name: str) -> str:
         """The name as it stands here of somebody who typed it with other capitals or blanks."""
