@@ -11,7 +11,6 @@ from numpy.testing import assert_allclose
 
 from airwork.airdata.atmosphere import density_kgpm3
 from airwork.airdata.column import AirColumn, WindLayer
-from airwork.errors import InputError
 from airwork.units import FT_M, INHG_PA, ZERO_C_K
 from strategies import settings_pa, temperatures_k
 
@@ -36,31 +35,6 @@ def test_density_is_that_of_pressure_and_temperature(setting: float, temperature
     air = AirColumn(setting, temperature, 300.0)
     rho = density_kgpm3(air.pressure_at_pa(1500.0), air.temperature_at_k(1500.0))
     assert float(air.density_ratio(1500.0)) == pytest.approx(float(rho) / 1.225, rel=1e-6)
-
-
-def test_moist_air_stands_at_a_higher_density_altitude() -> None:
-    """C4 [D]: PA 5,000 ft, 30 °C, dew point 15 °C: 7,801 ft dry, 8,048 ft moist."""
-    air = AirColumn(temperature_k=303.15, temperature_altitude_m=5000 * FT_M, dewpoint_k=288.15)
-    assert float(air.density_altitude_m(5000 * FT_M)) / FT_M == pytest.approx(7801, abs=3)
-    assert float(air.humid_density_altitude_m(5000 * FT_M)) / FT_M == pytest.approx(8048, abs=3)
-
-
-def test_the_dew_point_falls_half_a_degree_per_1000_ft_until_it_meets_the_temperature() -> None:
-    """AWH ch. 12 [V]: 0.5 °C per 1,000 ft."""
-    air = AirColumn(temperature_k=293.15, dewpoint_k=283.15)
-    assert float(air.dewpoint_at_k(2000 * FT_M)) == pytest.approx(282.15)
-    high = 9000 * FT_M
-    assert float(air.dewpoint_at_k(high)) == float(air.temperature_at_k(high))
-
-
-def test_without_a_dew_point_moist_air_is_refused() -> None:
-    with pytest.raises(InputError, match="dew point"):
-        AirColumn().humid_density_altitude_m(0.0)
-
-
-def test_the_freezing_level_is_where_the_column_has_0_degrees() -> None:
-    air = AirColumn(102_000.0, 290.0, 200.0)
-    assert float(air.temperature_at_k(air.freezing_level_m)) == pytest.approx(ZERO_C_K, abs=1e-9)
 
 
 def test_wind_is_interpolated_as_a_vector_and_held_outside_its_layers() -> None:

@@ -225,7 +225,6 @@ def test_the_dial_shows_its_own_unit_first(larkmoor: Airplane, caldmere: Airplan
 def test_limits_and_flap_speeds_are_those_of_the_dial(larkmoor: Airplane) -> None:
     assert larkmoor.limits.never_exceed_ias_mps == pytest.approx(178 * units.MPH_MPS)
     assert larkmoor.limits.load_factor_flaps_up == (-1.52, 3.8)
-    assert larkmoor.limits.load_factor_by_category["utility"] == (-1.76, 4.4)
     assert [n.max_ias_mps is None for n in larkmoor.flap_notches] == [True, False, False, False]
     assert larkmoor.flaps_full == 3
 

@@ -17,12 +17,7 @@ from airwork.airdata.atmosphere import (
     standard_pressure_pa,
     standard_temperature_k,
 )
-from airwork.airdata.cloud import freezing_level_m
 from airwork.airdata.wind import wind_from_vector, wind_vector_mps
-from airwork.errors import InputError
-from airwork.units import FT_M
-
-DEWPOINT_LAPSE_K_PER_M = 0.5 / (1000.0 * FT_M)  # rising unsaturated air: 0.5 °C per 1,000 ft ([AWH] ch. 12)
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,15 +34,13 @@ class AirColumn:
     """The air of a day. Altitudes are above sea level as the altimeter shows them (indicated).
 
     The temperature keeps the deviation from standard found at `temperature_altitude_m` all the way up and down: a
-    plain assumption, to be shown as such. The dew point falls 0.5 °C per 1,000 ft and never
-    passes the temperature. The wind is interpolated by vector between its layers and held constant below the lowest
-    and above the highest.
+    plain assumption, to be shown as such. The wind is interpolated by vector between its layers and held constant below
+    the lowest and above the highest.
     """
 
     setting_pa: float = P0_PA
     temperature_k: float = T0_K
     temperature_altitude_m: float = 0.0
-    dewpoint_k: float | None = None
     winds: tuple[WindLayer, ...] = field(default_factory=tuple)
 
     def pressure_altitude_m(self, altitude_m: ArrayLike) -> Array:
@@ -75,33 +68,6 @@ class AirColumn:
     def pressure_at_pa(self, altitude_m: ArrayLike) -> Array:
         """Air pressure at an indicated altitude. [Pa]"""
         return standard_pressure_pa(self.pressure_altitude_m(altitude_m))
-
-    def dewpoint_at_k(self, altitude_m: ArrayLike) -> Array:
-        """Dew point at an indicated altitude. [K]
-
-        Raises
-        ------
-        InputError : the day has no dew point.
-        """
-        if self.dewpoint_k is None:
-            raise InputError("no dew point given for the day.")
-        rise = np.asarray(altitude_m, dtype=float) - self.temperature_altitude_m
-        return np.minimum(self.dewpoint_k - DEWPOINT_LAPSE_K_PER_M * rise, self.temperature_at_k(altitude_m))
-
-    def humid_density_altitude_m(self, altitude_m: ArrayLike) -> Array:
-        """Density altitude of the moist air at an indicated altitude; higher than the dry one. [m]
-
-        Raises
-        ------
-        InputError : the day has no dew point.
-        """
-        dewpoint = self.dewpoint_at_k(altitude_m)
-        return density_altitude_m(self.pressure_at_pa(altitude_m), self.temperature_at_k(altitude_m), dewpoint)
-
-    @property
-    def freezing_level_m(self) -> float:
-        """Indicated altitude of 0 °C by this column; where the temperature was measured, if it freezes there. [m]"""
-        return float(freezing_level_m(self.temperature_k, self.temperature_altitude_m))
 
     def wind_at(self, altitude_m: ArrayLike) -> tuple[Array, Array]:
         """(direction FROM [rad], speed [m/s]) at an altitude; calm without layers."""

@@ -98,8 +98,3 @@ def gliding_turn_height_loss_m(
     v2, psi = np.square(np.asarray(tas_mps, dtype=float)), np.abs(np.asarray(turn_rad, dtype=float))
     with np.errstate(invalid="ignore", divide="ignore"):
         return 2.0 * psi * v2 / (G0_MPS2 * np.asarray(glide_ratio, dtype=float) * _size(np.sin(2.0 * _bank(bank_rad))))
-
-
-def energy_height_m(altitude_m: ArrayLike, tas_mps: ArrayLike) -> Array:
-    """Specific energy as a height: h + V²/2g ([AFH] ch. 4). [m]"""
-    return np.asarray(altitude_m, dtype=float) + np.asarray(tas_mps, dtype=float) ** 2 / (2.0 * G0_MPS2)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -26,7 +26,6 @@ class Limits:
     max_flaps_extended_ias_mps: float | None
     load_factor_flaps_up: tuple[float, float]
     load_factor_flaps_down: tuple[float, float]
-    load_factor_by_category: Mapping[str, tuple[float, float]]
     max_crosswind_mps: float | None
     max_rpm: float | None
     max_altitude_m: float | None
@@ -54,11 +53,6 @@ def limits_of(file: AirplaneFile, ias_from_cas: Callable[[float, int], float]) -
         found = get(key)
         return default if found is None else (float(found[0]) if len(found) > 1 else 0.0, float(found[-1]))
 
-    flaps_up = pair("load_factor_flaps_up_g", NORMAL_LOAD_FACTORS)
-    by_category = {"normal": flaps_up}
-    for category in ("utility", "acrobatic"):
-        if get(f"load_factor_{category}_g") is not None:
-            by_category[category] = pair(f"load_factor_{category}_g", flaps_up)
     crosswind, altitude = get("maximum_demonstrated_crosswind_kt"), get("maximum_operating_altitude_ft")
     by_notch = [n.max_ias_mps for n in flap_notches(file, ias_from_cas) if n.max_ias_mps is not None]
     flaps_extended = speed("maximum_flaps_extended", file.flaps.notches[-1].notch)
@@ -68,9 +62,8 @@ def limits_of(file: AirplaneFile, ias_from_cas: Callable[[float, int], float]) -
         never_exceed_ias_mps=speed("never_exceed"),
         max_structural_cruise_ias_mps=speed("maximum_structural_cruise"),
         max_flaps_extended_ias_mps=flaps_extended,
-        load_factor_flaps_up=flaps_up,
+        load_factor_flaps_up=pair("load_factor_flaps_up_g", NORMAL_LOAD_FACTORS),
         load_factor_flaps_down=pair("load_factor_flaps_down_g", FLAPS_DOWN_LOAD_FACTORS),
-        load_factor_by_category=by_category,
         max_crosswind_mps=None if crosswind is None else units.from_unit(crosswind, "kt"),
         max_rpm=get("maximum_rpm"),
         max_altitude_m=None if altitude is None else units.from_unit(altitude, "ft"),

@@ -34,7 +34,6 @@ class Loading:
 
     mass_kg: float
     arm_m: float
-    moment_kgm: float
     categories: tuple[str, ...]
     problems: tuple[str, ...]
     arm_limits_m: Mapping[str, tuple[float, float] | None]
@@ -90,8 +89,7 @@ def loading(airplane: Airplane, station_mass_kg: Mapping[str, float], tank_m3: M
     legal = tuple(c for c in airplane.categories if c not in why_not) if not problems else ()
     if len(why_not) == len(airplane.categories):
         problems.append("; ".join(f"{c}: {reason}" for c, reason in why_not.items()))
-    mass_kg, arm_m = mass_lb * units.LB_KG, arm_in * units.IN_M
-    return Loading(mass_kg, arm_m, mass_kg * arm_m, legal, tuple(problems), limits, why_not)
+    return Loading(mass_lb * units.LB_KG, arm_in * units.IN_M, legal, tuple(problems), limits, why_not)
 
 
 def remedy(

@@ -29,7 +29,6 @@ class Tank:
     name: str
     capacity_m3: float
     usable_m3: float
-    unusable_m3: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +89,6 @@ def tanks(file: AirplaneFile) -> tuple[Tank, ...]:
             t.name,
             t.capacity_us_gal * gal,
             t.usable_us_gal * gal,
-            (t.capacity_us_gal - t.usable_us_gal if t.unusable_us_gal is None else t.unusable_us_gal) * gal,
         )
         for t in (file.fuel.tanks if file.fuel else [])
     )

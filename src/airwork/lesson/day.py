@@ -130,7 +130,7 @@ def make_day(lesson: Lesson, end_utc_s: float) -> Day:
         trend_until_utc_s=metar.utc_s + TREND_S if metar and (metar.no_change or metar.trends) else None,
         variation_rad=east,
         variation_source=east_source,
-        air=_air(lesson, wind, temperature, dewpoint, setting, assumed),
+        air=_air(lesson, wind, temperature, setting, assumed),
         assumed=tuple(assumed),
     )
 
@@ -146,9 +146,7 @@ def _variation(lesson: Lesson) -> tuple[float | None, str]:
     return found.variation_rad, "WMM2025"
 
 
-def _air(
-    lesson: Lesson, wind: Wind | None, temperature: Fact, dewpoint: Fact, setting: Fact, assumed: list[str]
-) -> AirColumn:
+def _air(lesson: Lesson, wind: Wind | None, temperature: Fact, setting: Fact, assumed: list[str]) -> AirColumn:
     """The column of air to compute with; what nobody gave is standard, and said."""
     elevation = lesson.place.elevation_m or 0.0
     column = AirColumn(setting_pa=P0_PA if setting.value is None else setting.value)
@@ -178,4 +176,4 @@ def _air(
         layers.append(WindLayer(layer.altitude_m, direction or 0.0, 0.0 if direction is None else layer.wind.speed_mps))
     if not aloft:
         assumed.append("winds aloft not given: the surface wind is taken all the way up")
-    return replace(column, dewpoint_k=dewpoint.value, winds=tuple(layers))
+    return replace(column, winds=tuple(layers))

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import datetime as dt
 import difflib
+import re
 import tomllib
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import fields, replace
 from pathlib import Path
 from typing import Any, get_args
 from zoneinfo import ZoneInfo
@@ -193,7 +194,7 @@ def _lesson(part: LessonFile, where: Where, folder: Path) -> Lesson:
         school=school_of(part.school, folder, where),
         contact=part.place.contact or "",
         simulator=part.simulator,
-        plan=_plan(part.plan),
+        plan=PlanWanted(**_with_units(PlanWanted, part.plan)),
         exercises=tuple(
             Exercise(
                 kind=as_kind(e.kind),
@@ -313,34 +314,10 @@ def _area(part: AreaPart | None) -> AreaWanted | None:
 
 
 def _limits(part: LimitsPart) -> Limits:
-    return Limits(
-        crosswind_mps=part.crosswind,
-        wind_mps=part.wind,
-        gust_spread_mps=part.gust_spread,
-        ceiling_m=part.ceiling,
-        visibility_m=part.visibility,
-        density_altitude_m=part.density_altitude,
-        fuel_reserve_s=part.fuel_reserve,
-        runway_factor=part.runway_factor,
-    )
+    return Limits(**_with_units(Limits, part))
 
 
-def _plan(part: PlanPart) -> PlanWanted:
-    return PlanWanted(
-        rules=part.rules,
-        stays_at_aerodrome=part.stays_at_aerodrome,
-        before_takeoff_s=part.before_takeoff,
-        after_landing_s=part.after_landing,
-        start_taxi_fuel_m3=part.start_taxi_fuel,
-        fuel_flow_m3ps=part.fuel_flow,
-        between_s=part.between,
-        cruise_power_ratio=part.cruise_power,
-        mixture=part.mixture,
-        reserve_s=part.reserve,
-        tank_change_s=part.tank_change,
-        first_tank=part.first_tank,
-        patterns=part.patterns,
-        takeoff_factor=part.takeoff_factor,
-        landing_factor=part.landing_factor,
-        oxygen=part.oxygen,
-    )
+def _with_units(record: type[Limits | PlanWanted], part: LimitsPart | PlanPart) -> dict[str, Any]:
+    """A part's values by the record's names, which are the part's with the SI unit behind: wind, wind_mps."""
+    ends = re.compile(r"_(mps|m|s|m3|m3ps|ratio)$")
+    return {f.name: getattr(part, f.name if hasattr(part, f.name) else ends.sub("", f.name)) for f in fields(record)}

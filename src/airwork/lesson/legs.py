@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Any, Literal
@@ -326,8 +326,3 @@ def time_fuel_home(
     _home(diary, 1)
     after = AFTER_LANDING_S if planner.plan.after_landing_s is None else planner.plan.after_landing_s
     return diary.time + after, diary.burned - before + after * least_flow(planner.airplane)
-
-
-def total(legs: Sequence[Leg], of: Callable[[Leg], float]) -> float:
-    """Sum over legs."""
-    return sum(of(leg) for leg in legs)

@@ -190,10 +190,3 @@ class Lesson:
     def at(self, *path: str | int) -> Where:
         """A place in its file, for an error."""
         return Where.of(self.source, path, dotted=True)
-
-    def station_mass_kg(self) -> dict[str, float]:
-        """Mass at each station, people and bags together. [kg]"""
-        out: dict[str, float] = {}
-        for load in self.loads:
-            out[load.station] = out.get(load.station, 0.0) + load.mass_kg
-        return out

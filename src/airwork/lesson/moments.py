@@ -16,7 +16,7 @@ from airwork.lesson.lesson import Lesson
 from airwork.lesson.places import find_place
 from airwork.lesson.style import Style
 from airwork.lesson.verdict import ORDER, Level
-from airwork.lesson.weather import Cloud, Forecast, Report, Seen, Trend
+from airwork.lesson.weather import Cloud, Forecast, Report, Seen, Trend, overlay
 from airwork.lesson.winds import Wind
 from airwork.units import from_unit, to_unit
 
@@ -107,7 +107,7 @@ def _trends(report: Report, now: Seen, start: float, end: float) -> list[Moment]
         begin, until = _span(trend, report.utc_s)
         if begin < end and start < until:
             kind = "TEMPO" if trend.kind == "TEMPO" else "becoming"
-            out.append(Moment(kind, begin, until, _under(now, trend.seen)))
+            out.append(Moment(kind, begin, until, _over(now, trend.seen)))
     return out
 
 
@@ -126,14 +126,9 @@ def _span(trend: Trend, utc_s: float) -> tuple[float, float]:
     ) if trend.kind == "TEMPO" else utc_s + TREND_S
 
 
-def _under(under: Seen, over: Seen) -> Seen:
-    return replace(
-        over,
-        wind=over.wind or under.wind,
-        visibility_m=under.visibility_m if over.visibility_m is None else over.visibility_m,
-        visibility_bound=under.visibility_bound if over.visibility_m is None else over.visibility_bound,
-        clouds=under.clouds if over.clouds is None else over.clouds,
-    )
+def _over(now: Seen, trend: Seen) -> Seen:
+    """A trend names the weather and shear it brings; what it says nothing of stays."""
+    return replace(overlay(now, trend), weather=trend.weather, shear=trend.shear)
 
 
 def seen_now(

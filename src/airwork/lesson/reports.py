@@ -14,7 +14,7 @@ from typing import Any
 
 from airwork import units
 from airwork.errors import InputError, Where
-from airwork.lesson.weather import Cloud, Forecast, Period, Report, RunwayVisualRange, Seen, Trend
+from airwork.lesson.weather import Cloud, Forecast, Period, Report, Seen, Trend
 from airwork.lesson.winds import Wind
 
 WEEK_S = 7.0 * 86400.0
@@ -99,11 +99,7 @@ def read_metar(text: str, *, near_utc_s: float, where: str | Where = "METAR") ->
         temperature_k=None if found.temp is None else found.temp.value("K"),
         dewpoint_k=None if found.dewpt is None else found.dewpt.value("K"),
         setting_pa=setting,
-        automatic="AUTO" in groups,
-        runway_visual=_runway_visual(found),
         trends=_trends(trends),
-        remarks=tuple(str(r) for r in found._remarks) + tuple(found._unparsed_remarks),
-        sea_level_pressure_pa=_pressure(found.press_sea_level),
         text=code,
         no_change=" NOSIG" in code.partition(" RMK")[0],
     )
@@ -194,19 +190,6 @@ def _metar_weather(found: Any) -> tuple[str, ...]:
     return tuple(code for code in codes if code.strip("/"))
 
 
-def _runway_visual(found: Any) -> tuple[RunwayVisualRange, ...]:
-    tendencies = [*getattr(found, "runway_tendencies", []), *[None] * len(found.runway)]
-    return tuple(
-        RunwayVisualRange(name, _range(low), _range(high), tendency or "")
-        for (name, low, high, *_), tendency in zip(found.runway, tendencies, strict=False)
-        if low is not None and high is not None
-    )
-
-
-def _range(value: Any) -> float:
-    return float(value.value("FT") * units.FT_M if value._units == "FT" else value.value("M"))
-
-
 def _trends(text: str) -> tuple[Trend, ...]:
     if not text:
         return ()
@@ -270,8 +253,7 @@ def read_taf(text: str, *, near_utc_s: float, where: str | Where = "TAF") -> For
         if getattr(trend, "probability", None):
             kind = f"PROB{trend.probability}" + (" TEMPO" if kind == "TEMPO" else "")
         periods.append(Period(kind, begin, finish, _seen(trend)))
-    issued = moment(found.day, found.time.hour, found.time.minute)
-    return Forecast(station, issued, start, end, tuple(periods), code)
+    return Forecast(station, start, end, tuple(periods), code)
 
 
 def _parse_taf(code: str, where: str | Where) -> tuple[Any, list[str]]:

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from airwork.airdata.cloud import Category, flight_category
 from airwork.lesson.winds import Wind
 
 
@@ -57,24 +56,6 @@ class Seen:
         bases = [c.base_agl_m for c in self.clouds or () if c.is_ceiling and c.base_agl_m is not None]
         return min(bases) if bases else None
 
-    @property
-    def category(self) -> Category | None:
-        """Flight category by the worse of ceiling and visibility ([AWH] 3.4.2); None when one of them is not known."""
-        if self.visibility_m is None or not self.ceiling_known:
-            return None
-        # "below ¼ mile" must not pass for a quarter mile
-        return flight_category(self.ceiling_m, self.visibility_m - (5.0 if self.visibility_bound == "<" else 0.0))
-
-
-@dataclass(frozen=True, slots=True)
-class RunwayVisualRange:
-    """Runway visual range as reported, with its tendency (U up, D down, N none)."""
-
-    runway: str
-    low_m: float
-    high_m: float
-    tendency: str = ""
-
 
 @dataclass(frozen=True, slots=True)
 class Trend:
@@ -97,18 +78,14 @@ class Report:
     temperature_k: float | None
     dewpoint_k: float | None
     setting_pa: float | None
-    automatic: bool
-    runway_visual: tuple[RunwayVisualRange, ...]
     trends: tuple[Trend, ...]
-    remarks: tuple[str, ...]
-    sea_level_pressure_pa: float | None
     text: str
     no_change: bool = False  # the trend says that nothing significant changes (NOSIG)
 
 
 @dataclass(frozen=True, slots=True)
 class Period:
-    """A stretch of a TAF. kind: FROM (prevailing), BECMG, TEMPO, PROB30, PROB40 TEMPO ..."""
+    """A stretch of time. kind: in a TAF FROM, BECMG; of what it comes to prevailing, becoming; TEMPO, PROB30 ..."""
 
     kind: str
     start_utc_s: float
@@ -122,21 +99,10 @@ class Period:
 
 
 @dataclass(frozen=True, slots=True)
-class Stretch:
-    """What is forecast for a stretch of time. kind: prevailing, becoming, TEMPO, PROB30 ..."""
-
-    kind: str
-    start_utc_s: float
-    end_utc_s: float
-    seen: Seen
-
-
-@dataclass(frozen=True, slots=True)
 class Forecast:
     """One TAF."""
 
     station: str
-    issued_utc_s: float
     start_utc_s: float
     end_utc_s: float
     periods: tuple[Period, ...]
@@ -151,7 +117,7 @@ class Forecast:
         here = [s.seen for s in self._prevailing() if s.start_utc_s <= utc_s < s.end_utc_s] or [Seen()]
         return max(here, key=lambda s: s.wind.peak_mps if s.wind else 0.0)
 
-    def between(self, start_utc_s: float, end_utc_s: float) -> tuple[Stretch, ...]:
+    def between(self, start_utc_s: float, end_utc_s: float) -> tuple[Period, ...]:
         """Everything forecast in a stretch of time.
 
         FROM replaces all; BECMG replaces what it names: both the old and the new count while the change is under
@@ -164,27 +130,27 @@ class Forecast:
                 continue
             under = [s.seen for s in stretches if s.start_utc_s < period.end_utc_s and period.start_utc_s < s.end_utc_s]
             out += [
-                Stretch(period.kind, period.start_utc_s, period.end_utc_s, _overlay(seen, period.seen))
+                Period(period.kind, period.start_utc_s, period.end_utc_s, overlay(seen, period.seen))
                 for seen in under or [Seen()]
             ]
         return tuple(out)
 
-    def _prevailing(self) -> list[Stretch]:
+    def _prevailing(self) -> list[Period]:
         """What prevails, one stretch after another; overlapping while something becomes."""
         main = sorted((p for p in self.periods if p.prevailing), key=lambda p: p.start_utc_s)
-        out: list[Stretch] = []
+        out: list[Period] = []
         seen = Seen()
         for period, after in zip(main, [*main[1:], None], strict=True):
-            seen = period.seen if period.kind == "FROM" else _overlay(seen, period.seen)
+            seen = period.seen if period.kind == "FROM" else overlay(seen, period.seen)
             until = self.end_utc_s
             if after is not None:  # the old state lives on until a change is complete
                 until = after.start_utc_s if after.kind == "FROM" else after.end_utc_s
             kind = "prevailing" if period.kind == "FROM" else "becoming"
-            out.append(Stretch(kind, period.start_utc_s, until, seen))
+            out.append(Period(kind, period.start_utc_s, until, seen))
         return out
 
 
-def _overlay(under: Seen, over: Seen) -> Seen:
+def overlay(under: Seen, over: Seen) -> Seen:
     """What `over` names replaces what stood before."""
     keep = over.visibility_m is None
     weather = over.weather if "NSW" not in over.weather else ()

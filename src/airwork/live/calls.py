@@ -6,7 +6,6 @@ In a stall and its recovery, and below 500 ft, only what is urgent is said.
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
 
 AGAIN_S = 60.0  # the same call not again before
@@ -80,11 +79,6 @@ class Calls:
         if call.rank == URGENT:
             return True
         return not quiet and now_s - self._spoke_s >= APART_S
-
-    def drop(self, keys: Iterable[str]) -> None:
-        """What has become pointless while it waited."""
-        gone: Collection[str] = set(keys)
-        self._waiting = [w for w in self._waiting if w.key not in gone]
 
 
 def _subject(call: Call) -> str:

@@ -51,7 +51,6 @@ class Summary:
     mean: float
     rms: float
     worst: float
-    worst_at: str
 
 
 def rows_against_book(performance: Performance, *, this_airplane: bool = False) -> list[Row]:
@@ -78,12 +77,8 @@ def summaries(rows: Sequence[Row]) -> list[Summary]:
         mine = [row for row in rows if row.table == table]
         off = np.array([row.difference for row in mine])
         worst = int(np.argmax(np.abs(off)))
-        out.append(
-            Summary(
-                table, mine[0].unit, len(mine), float(off.mean()), float(np.sqrt(np.mean(off**2))), float(off[worst]),
-                mine[worst].conditions,
-            )
-        )  # fmt: skip
+        rms = float(np.sqrt(np.mean(off**2)))
+        out.append(Summary(table, mine[0].unit, len(mine), float(off.mean()), rms, float(off[worst])))
     return out
 
 

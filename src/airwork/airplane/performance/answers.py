@@ -63,8 +63,6 @@ class SustainedBank:
     bank_90_rad: Array
     limit: NDArray[np.str_]
     by_power_rad: Array
-    by_stall_rad: Array
-    by_load_rad: Array
     possible: NDArray[np.bool_]
 
 
@@ -101,7 +99,7 @@ class BackSide:
     """The back side of the power curve for one weight, air and flap.
 
     min_power_cas_mps, min_rpm_cas_mps : speeds of least power and least RPM (NaN for constant speed).
-    The costs are for one knot slower at `at_cas_mps`: positive on the back side.
+    The climb lost is by one knot slower at `at_cas_mps`.
     """
 
     min_power_cas_mps: float
@@ -109,8 +107,6 @@ class BackSide:
     min_rpm_cas_mps: float
     at_cas_mps: float
     on_back_side: bool
-    power_per_kt: float
-    rpm_per_kt: float
     climb_rate_per_kt_mps: float
 
 

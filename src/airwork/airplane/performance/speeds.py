@@ -69,7 +69,6 @@ def back_side(performance: Performance, at: Condition, at_cas_mps: float | None 
     here = 1.15 / accuracy.LOWEST_SPEED * slowest if at_cas_mps is None else at_cas_mps
     curve = level_flight(performance, cas, at)
     low, high = max(here - 0.5 * KT_MPS, slowest), here + 0.5 * KT_MPS
-    pair = level_flight(performance, np.array([low, high]), at)
     rates = climb(performance, np.array([low, high]), at).climb_rate_mps
     per_kt = (high - low) / KT_MPS
     power = float(least(cas, curve.power_ratio))
@@ -86,8 +85,6 @@ def back_side(performance: Performance, at: Condition, at_cas_mps: float | None 
         min_rpm_cas_mps=float(least(cas, curve.rpm)) if performance.fixed is not None else float("nan"),
         at_cas_mps=here,
         on_back_side=here < power,
-        power_per_kt=float(pair.power_ratio[0] - pair.power_ratio[1]) / per_kt,
-        rpm_per_kt=float(pair.rpm[0] - pair.rpm[1]) / per_kt if performance.fixed is not None else float("nan"),
         climb_rate_per_kt_mps=float(rates[0] - rates[1]) / per_kt,
     )
 

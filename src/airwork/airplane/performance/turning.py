@@ -67,8 +67,6 @@ def sustained_bank(
         out(spread),
         np.where(valid, names, "").reshape(shape),
         np.where(valid, _bank(power), np.nan).reshape(shape),
-        np.where(valid, _bank(stall), np.nan).reshape(shape),
-        np.where(valid, _bank(structure), np.nan).reshape(shape),
         possible.reshape(shape),
     )
 
