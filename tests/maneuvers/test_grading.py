@@ -334,7 +334,16 @@ class EasedDown(Builder):
         super()._base_and_final(pattern)
 
 
-@pytest.mark.parametrize(("make", "sunk_ft", "said"), [(EasedDown, 0.0, "held"), (Builder, 160.0, "not held")])
+class JoinedLate(Builder):
+    """Past the touchdown on a short downwind leg, and down at once."""
+
+    def hold(self, seconds: float, **how: float) -> None:
+        super().hold(3.0 if seconds == 45.0 else seconds, **how)
+
+
+@pytest.mark.parametrize(
+    ("make", "sunk_ft", "said"), [(EasedDown, 0.0, "held"), (JoinedLate, 0.0, "held"), (Builder, 160.0, "not held")]
+)
 def test_the_descent_into_the_approach_is_no_altitude_lost(make: type[Builder], sunk_ft: float, said: str) -> None:
     """Leaving pattern altitude for good at the end of the downwind leg is the approach; sinking in between is not."""
     b = make(speed_kt=0.0)

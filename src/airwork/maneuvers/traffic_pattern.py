@@ -234,7 +234,8 @@ POWER_BACK, BEGUN_S = 0.08, 4.0  # of full power: less is no approach begun; fro
 def grade(episode: Episode, evidence: Evidence) -> Grade:
     """Altitude and speed on the downwind leg."""
     sheet = Sheet(episode, evidence)
-    window = _until_abeam(evidence, episode)
+    begin_s, abeam_s, late = _until_abeam(evidence, episode)
+    window = begin_s, abeam_s
     part = evidence.flight.span(*window)
     level = np.abs(evidence.climb_mps) < 1.5
     if window[1] - window[0] < 5.0 or level[part].sum() < 3:
@@ -244,7 +245,7 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     sheet.cause(overshot(sheet, episode.facts["lowest_s"], int(episode.facts["sign"])))
     sheet.cause(steep_near_the_ground(sheet, episode.facts["lowest_s"]))
     target = sheet.altitude_target(float(np.nanmedian(evidence.altitude_m[part][level[part]])), SETTLED)
-    window = _until_the_descent(evidence, window, target)
+    window = _until_the_descent(evidence, window, target, past_abeam=late)
     sheet.altitude_held_s = window
     judged, note = ("", "") if sheet.given("altitude") else _own_altitude(evidence, episode, target)
     sheet.over("pattern_altitude", evidence.altitude_m, window, target=target, judged=judged, note=note)
@@ -262,19 +263,23 @@ def grade(episode: Episode, evidence: Evidence) -> Grade:
     return sheet.grade()
 
 
-def _until_abeam(evidence: Evidence, episode: Episode) -> tuple[float, float]:
-    """The downwind leg until abeam the touchdown, where power comes back and the descent begins; all of it unknown."""
+def _until_abeam(evidence: Evidence, episode: Episode) -> tuple[float, float, bool]:
+    """The downwind leg until abeam the touchdown, where power comes back and the descent begins; all of it unknown.
+
+    True where it was joined no sooner than there.
+    """
     start_s, end_s, low_s = (episode.facts[n] for n in ("downwind_start_s", "downwind_end_s", "lowest_s"))
     flight = evidence.flight
     east, north = flight.get("east_m"), flight.get("north_m")
     course = course_rad(evidence, low_s)
     if east is None or north is None or course is None:
-        return start_s, end_s
+        return start_s, end_s, False
     k, part = flight.index_at(low_s), flight.span(start_s, end_s)
     along = (east[part] - east[k]) * math.sin(course) + (north[part] - north[k]) * math.cos(course)
     past = np.flatnonzero(along < 0.0)
     abeam_s = float(flight.time_s[part][past[0]]) if past.size else end_s
-    return start_s, abeam_s if abeam_s - start_s > WANDERED_S else end_s
+    late = abeam_s - start_s <= WANDERED_S
+    return start_s, end_s if late else abeam_s, late
 
 
 def _own_altitude(evidence: Evidence, episode: Episode, target_m: float) -> tuple[str, str]:
@@ -292,11 +297,13 @@ def _own_altitude(evidence: Evidence, episode: Episode, target_m: float) -> tupl
     return "steadiness", f"{said}, 1,000 ft above the field is usual"
 
 
-def _until_the_descent(evidence: Evidence, window: tuple[float, float], target_m: float) -> tuple[float, float]:
+def _until_the_descent(
+    evidence: Evidence, window: tuple[float, float], target_m: float, *, past_abeam: bool
+) -> tuple[float, float]:
     """The downwind leg from where its altitude is reached to where it is left for good, downwards: the approach begun.
 
-    More than a third of the leg is never taken off at either end: who sinks from early on did not hold it; nor
-    anything where the power is known not to have come back.
+    More than a third of the leg is never taken off at either end: who sinks from early on did not hold it (joined past
+    the touchdown it may be left at once); nor anything where the power is known not to have come back.
     """
     part = evidence.flight.span(*window)
     there = np.flatnonzero(evidence.altitude_m[part] > target_m - BEGUN_M)
@@ -306,7 +313,7 @@ def _until_the_descent(evidence: Evidence, window: tuple[float, float], target_m
     left_s = float(evidence.flight.time_s[part][there[-1]])
     level = np.flatnonzero(np.abs(evidence.altitude_m[part] - target_m) < BEGUN_M)
     reached_s = float(evidence.flight.time_s[part][level[0]]) if level.size else window[0]
-    end = max(left_s, window[1] - third)
+    end = left_s if past_abeam else max(left_s, window[1] - third)
     power = evidence.some_power
     if power is not None and np.isfinite(power[part]).all():
         sinking = evidence.flight.span(left_s - BEGUN_S, window[1])  # by itself, as long as the power stays
