@@ -131,10 +131,19 @@ def test_local_time_with_an_offset_column(tmp_path: Path) -> None:
     same(read_flight(save(tmp_path, text)), MADE)
 
 
-def test_local_time_without_an_offset_is_said(tmp_path: Path) -> None:
-    times = [f"{d},{t}" for d, t in zip(clock("%Y-%m-%d"), clock("%T"), strict=True)]
+def test_local_time_without_an_offset_is_that_of_the_place(tmp_path: Path) -> None:
+    """Zone by the tz database's own rules: the made flight is in Honolulu's, ten hours behind UTC all year."""
+    times = [f"{d},{t}" for d, t in zip(clock("%Y-%m-%d", -36000), clock("%T", -36000), strict=True)]
     flight = read_flight(save(tmp_path, table(MADE, FULL, times=times, time_names="Local Date,Local Time")))
     same(flight, MADE)
+    assert any("by the position" in m.what for m in flight.mends)
+
+
+def test_local_time_without_offset_and_place_is_said(tmp_path: Path) -> None:
+    times = [f"{d},{t}" for d, t in zip(clock("%Y-%m-%d"), clock("%T"), strict=True)]
+    bare = {name: column for name, column in FULL.items() if "itude" not in name.lower() or "alt" in name.lower()}
+    flight = read_flight(save(tmp_path, table(MADE, bare, times=times, time_names="Local Date,Local Time")))
+    assert flight.start_utc_s == pytest.approx(START_UTC_S, abs=0.02)
     assert any("no offset" in m.what for m in flight.mends)
 
 

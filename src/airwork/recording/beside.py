@@ -10,6 +10,7 @@ from functools import cache
 
 from airwork.recording.clock import DAY_S
 from airwork.recording.zones import LANGUAGES
+from airwork.units import from_unit
 
 _LETTERS = r"[^\W\d_]"
 _ORD = r"(?:st|nd|rd|th|er|\.|º|ª|:[ae])?"
@@ -42,6 +43,9 @@ _CALLED = re.compile(
     r"(?i)\b(start|began|begin|t0|d[ée]but|inicio|inizio|comienzo)|開始|"
     r"^[#\s\"]*(?:flight |recording |gps )?(date|datum|zulu|utc|gmt|local|recorded|created)\b"
 )
+_SETTING = re.compile(
+    r"(?i)\b(?:qnh|altimeter(?: setting)?|kollsman)\b\W{0,3}(\d{2,4}(?:[.,]\d+)?)\b(?: ?(?:hpa|mb|in))?"
+)
 LIKE_A_DATE = re.compile(r"\d{1,4}([-./])\d\d?\1\d{2,4}|\b20\d{6}\b|\b20\d\d\b|\d年")
 
 
@@ -56,15 +60,11 @@ class Day:
 
 
 @cache
-def _months() -> dict[str, int]:
+def _months(tongue: str) -> dict[str, int]:
     from babel import Locale
 
-    found: dict[str, int] = {}
-    for tongue in LANGUAGES:
-        for kind in Locale(tongue).months.values():
-            for width in ("wide", "abbreviated"):
-                found |= {name.lower().rstrip("."): k for k, name in kind[width].items()}
-    return found | {"sept": 9}
+    widths = (kind[width] for kind in Locale(tongue).months.values() for width in ("wide", "abbreviated"))
+    return {"sept": 9} | {name.lower().rstrip("."): k for names in widths for k, name in names.items()}
 
 
 def days(text: str, *, day_first: bool = False) -> Iterator[Day]:
@@ -93,7 +93,8 @@ def days(text: str, *, day_first: bool = False) -> Iterator[Day]:
                 day, month = (first, second) if swap else (second, first)
                 doubt = not (clear or told or _MONTH_FIRST.search(text))
             elif part.get("name"):
-                month = _months().get(part["name"].lower(), 0)
+                name = part["name"].lower()
+                month = next((m for tongue in LANGUAGES if (m := _months(tongue).get(name))), 0)
             try:
                 at = datetime(year + (2_000 if year < 100 else 0), month, day, tzinfo=UTC)
             except ValueError:
@@ -111,18 +112,33 @@ def day_of(texts: Iterable[str], *, day_first: bool = False) -> Day | None:
 
 
 def moments(texts: Iterable[str], *, day_first: bool = False) -> dict[str, tuple[float, str]]:
-    """What a moment is called (start, date, utc, local) → (its own clock since 1970 [s], the whole text)."""
+    """What a moment is called (start, date, utc, local; "" if nothing) → (its own clock since 1970 [s], the text)."""
     found: dict[str, tuple[float, str]] = {}
     for text in texts:
         called, day = _CALLED.search(text), day_of([text], day_first=day_first)
-        if called is None or day is None:
+        if day is None:
             continue
         clock = _CLOCK.search(text.replace(day.text, " " * len(day.text)).replace(" T", "  "))
         if clock is not None:
             hour = int(clock[1]) % 12 + 12 * (clock[4] in "pP") if clock[4] else int(clock[1])
             seconds = hour * 3_600.0 + int(clock[2]) * 60.0 + float((clock[3] or "0").replace(",", "."))
-            found.setdefault(called[2].lower() if called[2] else "start", (day.since_s + seconds, text))
+            name = "" if called is None else called[2].lower() if called[2] else "start"
+            found.setdefault(name, (day.since_s + seconds, text))
     return found
+
+
+def setting_beside(texts: Iterable[str]) -> tuple[float, str] | None:
+    """(altimeter setting [Pa], the words) that a text names; None where none does.
+
+    >>> [setting_beside([x])[0] for x in ("QNH 1023 hPa", "altimeter: 29.92 inHg")]
+    [102300.0, 101320.75...]
+    """
+    for match in (m for text in texts for m in [_SETTING.search(text)] if m):
+        value = float(match[1].replace(",", "."))
+        for low, high, unit in ((900.0, 1_070.0, "hPa"), (26.5, 31.6, "inHg")):
+            if low < value < high:
+                return from_unit(value, unit), match[0]
+    return None
 
 
 def day_beside(texts: list[str], first_s: float, *, day_first: bool = False) -> tuple[float, float, Day] | None:
@@ -147,5 +163,6 @@ def start_beside(texts: list[str], *, day_first: bool = False) -> tuple[float, s
     """(moment at which the recording began, by its own clock; the line that says so)."""
     said = moments(texts, day_first=day_first)
     return next(
-        (said[k] for k in ("start", "recorded", "utc", "zulu", "gmt", "created", "date", "datum") if k in said), None
+        (said[k] for k in ("start", "recorded", "utc", "zulu", "gmt", "created", "date", "datum", "") if k in said),
+        None,
     )

@@ -25,6 +25,7 @@ from airwork.recording.unit_words import BY_NAME, Unit
 
 _LEAST = 60  # samples in flight that tell something
 _SLOW_MPS = 10.0
+_PITOT = 0.05  # an airspeed dial's own error: within it a true airspeed is told by its name alone
 _SPEEDS, _RATES, _LENGTHS, _ANGLES = (
     ("kt", "km/h", "m/s", "mph", "ft/s"),
     ("fpm", "m/s", "ft/s"),
@@ -107,7 +108,7 @@ def _airspeed(m: Motion, x: Array) -> Found | None:
             ((u, abs(math.log(ratio / u.factor)) + 0.1 * c) for u, c in scaled(_SPEEDS, range(4))), key=lambda x: x[1]
         )
         scatter = 1.4826 * float(np.median(np.abs(left))) / float(np.median(np.hypot(e, n)))
-        if off < 0.07 and scatter < 0.06 and (best is None or off + scatter < best.off - 0.02):
+        if off < 0.07 and scatter < 0.06 and (best is None or off + scatter < best.off - _PITOT):
             words = f"with a wind of {wind / BY_NAME['kt'].factor:.0f} kt it agrees with the positions to"
             best = Found(quantity, unit, off + scatter, f"{words} {100 * scatter:.0f} %")
     return best

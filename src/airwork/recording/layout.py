@@ -7,6 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from airwork.errors import InputError
+from airwork.recording.beside import setting_beside
 from airwork.recording.grid import degrees_of_grids
 from airwork.recording.layout_content import by_content, place_columns
 from airwork.recording.layout_hints import (
@@ -94,6 +95,9 @@ def interpret(table: RawTable, mapping: Mapping[str, str], where: str) -> Record
         if choice.meaning.quantity not in TOGETHER | {"latitude", "longitude"}:
             settle_one(choice, table, known, recorded, sides)
     by_content(table, meanings, choices, known, recorded)
+    if "setting_pa" not in recorded.columns and (said := setting_beside(table.head)) is not None:
+        recorded.columns["setting_pa"] = np.full(recorded.time_s.size, said[0])
+        recorded.notes["setting_pa"] = f"by the words beside the rows ({said[1]})"
     hottest(table, meanings, known, recorded)
     _report(table, meanings, choices, recorded)
     if not recorded.columns and not recorded.extra:

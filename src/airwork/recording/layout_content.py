@@ -86,6 +86,16 @@ def place_columns(table: RawTable, meanings: list[Meaning | None], time_s: Array
     return True
 
 
+def place_by_cells(table: RawTable, meanings: list[Meaning | None]) -> tuple[float, float] | None:
+    """(latitude, longitude) of the flight's middle where cells alone tell the columns. [deg]"""
+    numbers = nameless(table, meanings)
+    if (found := places(np.arange(table.frame.height, dtype=np.float64), numbers)) is None:
+        return None
+    middle = (float(np.nanmedian(numbers[i])) * found.unit.factor for i in (found.latitude, found.longitude))
+    latitude, longitude = (float(np.degrees(x)) for x in middle)
+    return latitude, longitude
+
+
 def counted_time(table: RawTable, meanings: list[Meaning | None], recorded: Recorded) -> Array | None:
     """Seconds of a column that only counts on, where no name and no stamp tells the time; None where none does."""
     numbers = nameless(table, meanings)

@@ -29,6 +29,7 @@ _BY_UNIT = {
     "fpm": "vertical_speed",
     "FL": "pressure_altitude",
 }
+_NORTHS = {"m": "mag", "mag": "mag", "magnetic": "mag", "t": "true", "true": "true"}  # "deg M"
 _UNIT_HINTS = frozenset(
     ["baro", "msl", "wgs", "agl", "ind", "press", "std"]
 )  # words in a unit cell that say more: "ft Baro"
@@ -123,6 +124,8 @@ def _split(name: str, unit_cell: str) -> tuple[tuple[str, ...], tuple[Unit, ...]
             rest = [w for p in (pieces[1:] if found else pieces) for w in words_of(p)]
             keep = _UNIT_HINTS if found or text is unit_cell else VOCABULARY
             more += [w for w in rest if SAME.get(w, w) in keep]
+        if found and found[0].dimension == "angle":
+            more += [_NORTHS[w] for w in words_of(text) if w in _NORTHS]
         units = units or found
     bare = re.sub(r"[\[(](?!\d\])[^\[\]()]*[\])]", " ", name)
     bare = re.sub(r"[_ ]?[x*]?1?[eE][+-]?\d{1,2}$", "", bare) or bare  # "lat_1e-7": the size of the numbers settles it

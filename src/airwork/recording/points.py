@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 
 import polars as pl
@@ -10,6 +11,33 @@ from airwork.errors import InputError
 from airwork.recording.layout import interpret
 from airwork.recording.recorded import Recorded
 from airwork.recording.table import RawTable
+
+_MOST_COLUMNS, _MOST_SAID = 40, 12
+_SAID = re.compile(
+    r"(?:([^\W\d_][^\W\d_ ]*(?: [^\W\d_]+)?)\s?[:=]?\s*)?([+-]?\d[\d.,]*)(?: ?([^\W\d_/]{1,4}(?:/[a-z]{1,3})?|°))?"
+)
+
+
+def cells_said(text: str) -> dict[str, str | None]:
+    """Name → number with its unit of what a point's words say; a number with a unit alone is named by that.
+
+    >>> cells_said("Altitude: 1,943 ft<br/>Speed: 67 kts"), cells_said("Alt 1,337 ft, 105 kt")
+    ({'Altitude': '1,943 ft', 'Speed': '67 kts'}, {'Alt': '1,337 ft', 'kt': '105 kt'})
+    """
+    out: dict[str, str | None] = {}
+    for name, number, unit in _SAID.findall(re.sub(r"<[^>]*>", "; ", text))[:_MOST_SAID]:
+        if name or unit:
+            out.setdefault(name or unit, f"{number.rstrip('.,')} {unit}".strip())
+    return out
+
+
+def add_row(columns: dict[str, list[str | None]], row: Mapping[str, str | None]) -> None:
+    """One point more, "time" among its names; what is new gets a column."""
+    size = len(columns["time"])
+    for name in [n for n in row if n not in columns][: max(_MOST_COLUMNS - len(columns), 0)]:
+        columns[name] = [None] * size
+    for name, values in columns.items():
+        values.append(row.get(name))
 
 
 def recorded_of(columns: Mapping[str, list[str | None]], form: str, where: str, units: Mapping[str, str]) -> Recorded:

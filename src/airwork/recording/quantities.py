@@ -114,9 +114,9 @@ lat: latitude latitud breite breitengrad
 lon: longitude long lng longitud länge längengrad laenge
 alt: altitude height hgt elevation elev alti altitud höhe hoehe hauteur altura altitudine quota hoogte
 baro: barometric barometer barom
-press: pressure pres
+press: pressure pres pression pressione presión pressão ciśnienie druck
 gps: gnss geo geom geometric wgs wgs84 satellite geod geodetic hae ellipsoid
-ind: indicated indic indicator
+ind: indicated indic indicator indicata indicada indicado indiquée angezeigt przyrządowa aangegeven
 cal: calibrated calib computed
 true: tru
 air: arsp

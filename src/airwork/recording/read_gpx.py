@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from airwork.recording.flight import Mend
-from airwork.recording.points import recorded_of
+from airwork.recording.points import add_row, cells_said, recorded_of
 from airwork.recording.recorded import Recorded
 from airwork.recording.xml_safe import bare, elements
 
@@ -24,7 +24,8 @@ _RENAME = {
     "AltitudeMeters": "gps altitude",
     "Speed": "speed",
 }
-_LEAVE = frozenset(["extensions", "TrackPointExtension", "name", "desc", "cmt", "src", "sym", "type", "link", "text"])
+_LEAVE = frozenset(["extensions", "TrackPointExtension", "name", "src", "sym", "type", "link", "text"])
+_WORDS = frozenset(["desc", "cmt"])
 _POINTS = frozenset(["trkpt", "rtept", "Trackpoint", "wpt"])
 _LESSER = frozenset(["rtept", "wpt"])  # taken where there is no track
 
@@ -57,7 +58,9 @@ def read(data: bytes, where: str) -> Recorded:
             inside = ""
             element.clear()
         elif inside:
-            if tag not in _LEAVE and element.text:
+            if tag in _WORDS and element.text:
+                found = cells_said(element.text) | found
+            elif tag not in _LEAVE and element.text:
                 found[_RENAME.get(tag, tag)] = element.text.strip()
         elif tag in {"trkseg", "trk", "wpt"}:
             element.clear()
@@ -73,12 +76,7 @@ def _add(columns: dict[str, list[str | None]], found: dict[str, str | None], lat
     """Add a point; False for one without a time."""
     if not found.get("time"):
         return False
-    size = len(columns["time"])
     if lat is not None:  # a watch's TCX has them as elements
         found["latitude"], found["longitude"] = lat, lon
-    for name in found.keys() - columns.keys():
-        if len(columns) < 40:
-            columns[name] = [None] * size
-    for name, values in columns.items():
-        values.append(found.get(name))
+    add_row(columns, found)
     return True

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 import polars as pl
 
 from airwork.errors import InputError
-from airwork.recording.read_series import series_as_rows
+from airwork.recording.read_series import pair_cell, series_as_rows
 from airwork.recording.read_xml import document_of_xml
 from airwork.recording.table import RawTable
 from airwork.recording.unit_words import read_units
@@ -34,7 +34,6 @@ _RECEIVERS = frozenset(["timestamp", "icao", "icao24", "hex", "trace", "callsign
 _LOOKED_AT = 200_000
 _NAMED_ROWS = 40
 _UNIT_NAMES = frozenset(["unit", "units", "uom"])
-_PLACE = re.compile(r"(?i)^(?:coord|lng|lon|lat|pos|loc|point|geo|place)")
 _STATE = (
     "icao24", "callsign", "country", "timestamp", "last contact", "longitude", "latitude", "barometric altitude",
     "on ground", "groundspeed", "track", "vertical rate", "sensors", "geo altitude", "squawk", "spi", "source",
@@ -358,9 +357,8 @@ def _flat(row: dict[str, Any], before: str = "", depth: int = 0) -> dict[str, An
                 out.update(_flat(value, f"{before}{name}.", depth + 1))
         elif not isinstance(value, list):
             out[f"{before}{name}"] = value
-        elif 2 <= len(value) <= 3 and _PLACE.search(name) and all(isinstance(x, float) for x in value[:2]):
-            form = "POINT ({} {})" if name.lower().startswith(("coord", "lng", "lon")) else "{}, {}"
-            out[f"{before}{name}"] = form.format(*value)  # one cell with both, as tables have it
+        elif (pair := pair_cell(name, value)) is not None:
+            out[f"{before}{name}"] = pair  # one cell with both, as tables have it
             out |= {f"{before}{name}.altitude": value[2]} if len(value) > 2 else {}
     return out
 

@@ -2,20 +2,15 @@
 
 from __future__ import annotations
 
-import re
 from xml.etree import ElementTree
 
 from airwork.errors import InputError
 from airwork.recording.flight import Mend
-from airwork.recording.points import recorded_of
+from airwork.recording.points import add_row, cells_said, recorded_of
 from airwork.recording.recorded import Recorded
 from airwork.recording.xml_safe import bare, elements
 
 _PIECE = 3  # points of a piece; longer ones tell no time of their points
-_SAID, _MOST_SAID = (
-    re.compile(r"([A-Za-z][A-Za-z ]{1,20}):\s*(-?\d[\d.,]*(?: ?[A-Za-z°/]{1,6})?)"),
-    12,
-)  # "Speed: 67 kts"
 _UNITS = {
     "latitude": "deg",
     "longitude": "deg",
@@ -61,15 +56,6 @@ def read(data: bytes, where: str) -> Recorded:
     return recorded
 
 
-def _append(columns: dict[str, list[str | None]], row: dict[str, str | None]) -> None:
-    size = len(columns["time"])
-    for name in row.keys() - columns.keys():
-        if len(columns) < 40:
-            columns[name] = [None] * size
-    for name, values in columns.items():
-        values.append(row.get(name))
-
-
 def _track(track: ElementTree.Element, columns: dict[str, list[str | None]]) -> None:
     whens, coords, angles = [], [], []
     arrays: dict[str, list[str]] = {}
@@ -93,13 +79,14 @@ def _track(track: ElementTree.Element, columns: dict[str, list[str | None]]) -> 
         if k < len(angles) and any(a not in {"0", "0.0"} for a in angles[k]):
             row.update(zip(("true heading", "pitch", "roll"), angles[k], strict=False))
         row.update({name: values[k] for name, values in arrays.items() if name and k < len(values)})
-        _append(columns, row)
+        add_row(columns, row)
 
 
 def _timed_point(placemark: ElementTree.Element, columns: dict[str, list[str | None]]) -> None:
     """A point with its time, or the beginning of a short piece of a path with the span of time it took."""
     when, places, span, on_ground = "", [], False, False
     said: dict[str, str | None] = {}
+    name = ""
     for child in placemark.iter():
         tag, text = bare(child.tag), (child.text or "").strip()
         if tag in {"when", "begin"} and text:
@@ -109,9 +96,14 @@ def _timed_point(placemark: ElementTree.Element, columns: dict[str, list[str | N
         elif tag == "altitudeMode":
             on_ground = text == "clampToGround"  # its height is none
         elif tag == "description":
-            said = dict(_SAID.findall(text)[:_MOST_SAID])
+            said |= cells_said(text)
+        elif tag in {"Data", "SimpleData"}:
+            name = child.get("name") or ""
+            said |= {name: text} if text else {}
+        elif tag in {"value", "displayName"} and name:
+            said, name = (said | {name: text}, name) if tag == "value" else (said, text or name)
     if when and places and len(places) <= (_PIECE if span else 1) and len(place := places[0].split(",")) >= 2:
         row: dict[str, str | None] = said | dict(zip(("longitude", "latitude", "gps altitude"), place, strict=False))
         if on_ground:
             row.pop("gps altitude", None)
-        _append(columns, {"time": when, **row})
+        add_row(columns, {"time": when, **row})

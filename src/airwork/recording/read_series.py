@@ -6,6 +6,7 @@ whatever object holds one long list is a column; a text in it that is a unit is 
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterable
 from typing import Any
@@ -14,6 +15,16 @@ from airwork.recording.unit_words import read_units
 
 _LEAST = 20  # readings of a column
 _MOST_ROWS = 750_000
+_PLACE = re.compile(r"(?i)^(?:coord|lng|lon|lat|pos|loc|point|geo|place)")
+
+
+def pair_cell(name: str, value: list[Any]) -> str | None:
+    """Latitude and longitude in a list of two numbers, or of three with the height, as one cell; None of others."""
+    if not (len(value) == 2 or (len(value) == 3 and _PLACE.search(name))):
+        return None
+    if not all(isinstance(x, float) and abs(x) <= 180.0 for x in value[:2]):
+        return None
+    return ("POINT ({} {})" if name.lower().startswith(("coord", "lng", "lon")) else "{}, {}").format(*value)
 
 
 def series_as_rows(objects: Iterable[Any]) -> tuple[list[dict[str, Any]], dict[str, str]]:
@@ -28,10 +39,16 @@ def series_as_rows(objects: Iterable[Any]) -> tuple[list[dict[str, Any]], dict[s
     for value in objects:
         children: Iterable[tuple[Any, Any]] = value.items() if isinstance(value, dict) else enumerate(value)
         for key, child in children:
-            lists = [v for v in child.values() if isinstance(v, list)] if isinstance(child, dict) else []
-            if len(lists) != 1 or len(lists[0]) < _LEAST or isinstance(lists[0][0], dict):
+            lists = [v for v in child.values() if isinstance(v, list)] if isinstance(child, dict) else [child]
+            if (
+                len(lists) != 1
+                or not isinstance(lists[0], list)
+                or len(lists[0]) < _LEAST
+                or isinstance(lists[0][0], dict)
+            ):
                 continue
-            texts = [v for v in child.values() if isinstance(v, str) and v and len(v) < 60]
+            beside = child.values() if isinstance(child, dict) else ()
+            texts = [v for v in beside if isinstance(v, str) and v and len(v) < 60]
             unit = next((t for t in texts if read_units(t.split()[0])), "")
             name = key if isinstance(key, str) else next((t for t in texts if t != unit), "")
             if name and len(lists[0]) > len(found.get(name, ())):
@@ -48,9 +65,10 @@ def series_as_rows(objects: Iterable[Any]) -> tuple[list[dict[str, Any]], dict[s
             if len(rows) > _MOST_ROWS:
                 break
         return list(rows.values()), units
-    whole = {n: v for n, v in found.items() if not any(isinstance(x, (list, dict)) for x in v[:50])}
-    size = Counter(map(len, whole.values())).most_common(1)[0][0] if whole else 0
-    whole = {n: v for n, v in whole.items() if len(v) == size}
+    cells = {n: [pair_cell(n, x) if isinstance(x, list) else x for x in v] for n, v in found.items()}
+    cells = {n: v for n, v in cells.items() if not any(x is None or isinstance(x, (list, dict)) for x in v[:50])}
+    size = Counter(map(len, cells.values())).most_common(1)[0][0] if cells else 0
+    whole = {n: v for n, v in cells.items() if len(v) == size}
     if len(whole) < 3:
         return [], units
     return [dict(zip(whole, row, strict=True)) for row in zip(*whole.values(), strict=True)], units

@@ -8,15 +8,18 @@ from contextlib import contextmanager
 from io import BytesIO
 from pathlib import Path
 
+import numpy as np
 import polars as pl
 
 from airwork.errors import InputError
+from airwork.recording.content_places import places
 from airwork.recording.flight import Mend
 from airwork.recording.layout import interpret
 from airwork.recording.long_form import unpacked, widened
 from airwork.recording.mapping import find_mapping
 from airwork.recording.names import understand, words_of
 from airwork.recording.open_file import MAX_BYTES, Opened
+from airwork.recording.quantities import VOCABULARY
 from airwork.recording.recorded import Recorded
 from airwork.recording.table import RawTable, read_table
 from airwork.recording.table_lines import MOST_COLUMNS
@@ -200,6 +203,34 @@ def _names_in(table: RawTable, column: int) -> pl.Series:
     return table.frame[str(column)].cast(pl.String).str.strip_chars().str.to_lowercase().str.strip_suffix(".0")
 
 
+def _sensors_apart(table: RawTable, label: pl.Series, sensors: list[str]) -> RawTable:
+    """Rows of several sensors in the same columns (sensor, v1, v2 ...), each with columns of its own.
+
+    Of sensors neither whose name nor whose cells say what they are nothing is kept.
+    """
+    shared = [k for k, s in enumerate(table.frame) if not s.null_count() and s.is_sorted() and s.n_unique() > 1]
+    own = [k for k, s in enumerate(table.frame) if k not in shared and s.dtype.is_numeric()]
+    found: dict[str, pl.Series] = {}
+    for sensor in sensors:
+        rows = (label == sensor).fill_null(value=False)
+        cells = {k: table.frame[str(k)].filter(rows).to_numpy() for k in own}
+        placed = places(np.arange(int(rows.sum()), dtype=np.float64), cells) is not None
+        for n, k in enumerate(own, 1):
+            name = f"{sensor} {table.names[k] if understand(table.names[k]) else n}"
+            if np.isfinite(cells[k]).any() and (placed or understand(name)):
+                found[name] = table.frame[str(k)].set(~rows, None)
+    names = [*(table.names[k] for k in shared), *found]
+    columns = [*(table.frame[str(k)] for k in shared), *found.values()]
+    frame = pl.DataFrame([s.alias(str(k)) for k, s in enumerate(columns)])
+    if found and shared:
+        frame = frame.filter(~pl.all_horizontal(pl.col(map(str, range(len(shared), len(names)))).is_null()))
+        together = frame.group_by(list(map(str, range(len(shared)))), maintain_order=True)
+        frame = together.agg(pl.all().drop_nulls().first())
+    said = f"rows of {len(sensors)} sensors ({', '.join(sensors[:6])}) in the same columns: {', '.join(found)} are read"
+    table.mends.append(Mend(said, len(label)))
+    return RawTable(names, [""] * len(names), frame, table.head, table.mends, table.layout, table.day_first)
+
+
 def _naming(table: RawTable) -> list[int]:
     """The columns that name the aircraft; its address first, since one aircraft may change its callsign."""
     named = [
@@ -235,12 +266,8 @@ def _one_aircraft(
     if len(names) <= 1 and wanted is None:
         return table
     if wanted is None and understand(table.names[named[0]]) is None:
-        if any(understand(n) is not None for n in names):
-            raise InputError(
-                f"holds rows of {len(names)} sensors ({', '.join(names[:6])}) in the same columns: export each with "
-                "columns of its own, or read one with --aircraft.",
-                where=where,
-            )
+        if any(VOCABULARY & set(words_of(n)) for n in names):
+            return _sensors_apart(table, identity, names)
         wanted = _of_receivers(table, named[0]) or None
     if wanted is None and rows[0] >= _MOST * rows[1]:
         others = f"{len(names) - 1} other aircraft left out ({', '.join(names[1:4])}{' ...' if len(names) > 4 else ''})"

@@ -20,6 +20,7 @@ from airwork.recording.table_lines import (
     named_cells,
     names_on_one_line,
     of_kinds,
+    sections,
     turned,
 )
 from airwork.recording.table_names import (
@@ -86,7 +87,7 @@ def read_table(data: bytes, where: str) -> RawTable:
     if data.startswith(b"MSG,") and data.partition(b"\n")[0].count(b",") > 19:
         data = _MESSAGES + data
     data = _PARTED.sub(b"\\1\\2\xc2\xb0\\3", data) if _PARTED.search(data[:4_096]) else data
-    data = names_on_one_line(labeled_cells(named_cells(blocks(of_kinds(turned(inserted(data)))))))
+    data = names_on_one_line(labeled_cells(named_cells(blocks(sections(of_kinds(turned(inserted(data))))))))
     lines = data[:262_144].decode("utf-8", errors="replace").split("\n")[: _HEAD_LINES + 1]
     lines = [_NAMES_SAID.sub("", line.rstrip("\r")) for line in lines]
     while lines and not lines[-1].strip():

@@ -10,9 +10,10 @@ from collections import Counter
 MOST_COLUMNS = 2_000
 # time=12:00:01, or alt: 3254 ft
 _PAIRS = re.compile(
-    r"""([A-Za-z_][\w.]*)(?:=|:\s+(?=[-+]?\d))("[^"]*"|[^\s;,|]*(?:\s[A-Za-z°/]{1,5}(?=[\s,;|]|$)(?!=))?)"""
+    r"""([A-Za-z_][\w.]*)(?:=|:\s+(?=[-+]?\d))("[^"]*"|-?\d+\.\d+, ?-?\d+\.\d+(?=[\s;|]|$)"""
+    r"""|[^\s;,|]*(?:\s[A-Za-z°/]{1,5}(?=[\s,;|]|$)(?!=))?)"""
 )
-_STAMPED = re.compile(r"\[?((?:\d{4}-\d\d-\d\d[T ])?\d\d:\d\d:\d\d[^\s\],;]*)")
+_STAMPED = re.compile(r"\[?(?:[A-Z][a-z]{2} [ \d]\d )?((?:\d{4}-\d\d-\d\d[T ])?\d\d:\d\d:\d\d[^\s\],;]*)")
 _INSERTS = re.compile(rb"(?i)insert\s+into\s+\S+?\s*(?:\(([^()]*)\))?\s*values\s*")
 _CREATES = re.compile(rb"(?is)create\s+table\s+[^(]*\((.*?)\)\s*;")
 _TUPLE = re.compile(rb"\(((?:'[^']*'|[^()'])*)\)")
@@ -51,9 +52,16 @@ def named_cells(data: bytes) -> bytes:
     lines = data.decode("utf-8", errors="replace").split("\n")
     rows = [{"time": stamp[1]} if (stamp := _STAMPED.match(line)) else {} for line in lines]
     rows = [row | dict(_PAIRS.findall(line)) for row, line in zip(rows, lines, strict=True)]
-    names = list(dict.fromkeys(name for row in rows for name in row))[:MOST_COLUMNS]
-    out = [",".join(names), *(",".join(row.get(n, "").replace(",", ".") for n in names) for row in rows if row)]
+    first = next(k for k, row in enumerate(rows) if len(row) > 2)
+    names = list(dict.fromkeys(name for row in rows[first:] for name in row))[:MOST_COLUMNS]
+    cells = (",".join(_cell(row.get(n, "")) for n in names) for row in rows[first:] if row)
+    out = [*(f"# {line}" for line in lines[:first]), ",".join(names), *cells]
     return ("\n".join(out) + "\n").encode()
+
+
+def _cell(text: str) -> str:
+    """Free of commas that would part it, but for a pair of places."""
+    return f'"{text}"' if "," in text and text.count(".") > 1 and text[:1] != '"' else text.replace(",", ".")
 
 
 def labeled_cells(data: bytes) -> bytes:
@@ -131,6 +139,43 @@ def of_kinds(data: bytes) -> bytes:
     )
     out = [",".join(every), *(",".join(r.get(n, "").strip() for n in every) for r in rows if set(r.values()) != set(r))]
     return ("\n".join(line for line in out if line) + "\n").encode()
+
+
+def sections(data: bytes) -> bytes:
+    """Tables one below the other that begin with the same column and tell of the same time, as one table."""
+    lines = data.split(b"\n")
+    begin = next((k for k, line in enumerate(lines[:_LOOKED_AT]) if _is_names(line)), -1)
+    part = _part(lines[begin])
+    first = lines[begin].split(part)[0] + part
+    starts = [k for k, line in enumerate(lines) if line.startswith(first) and _is_names(line)] if begin >= 0 else []
+    if len(starts) < 2 or len(first) < 3 or len({lines[k].strip() for k in starts}) != len(starts):
+        return data
+    rows: dict[bytes, dict[bytes, bytes]] = {}
+    spans, seen = [], set[bytes]()
+    for start, end in zip(starts, [*starts[1:], len(lines)], strict=True):
+        names = [name.strip() for name in lines[start].split(part)]
+        if len(seen & {*names}) > len(names) // 2:
+            return data  # the same table in other units
+        seen |= {*names}
+        cells = [line.split(part) for line in lines[start + 1 : end]]
+        cells = [c for c in cells if len(c) == len(names)]
+        for c in cells:
+            rows.setdefault(c[0], {}).update(zip(names, c, strict=True))
+        spans += [(cells[0][0], cells[-1][0])] if cells else []
+    if len(spans) < 2 or any(not (spans[0][0] <= at <= spans[0][1]) for at, _ in spans[1:]):
+        return data
+    every = list(dict.fromkeys(name for row in rows.values() for name in row))
+    out = [*lines[:begin], part.join(every), *(part.join(row.get(n, b"") for n in every) for row in rows.values())]
+    return b"\n".join(out) + b"\n"
+
+
+def _part(line: bytes) -> bytes:
+    return max((b";", b"\t", b","), key=line.count)
+
+
+def _is_names(line: bytes) -> bool:
+    cells = [c.strip() for c in line.split(_part(line))]
+    return len(cells) > 1 and all(c and not c.strip(b'"')[:1].isdigit() and c[:1] not in b"-+.#[" for c in cells)
 
 
 def blocks(data: bytes) -> bytes:

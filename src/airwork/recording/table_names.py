@@ -47,7 +47,9 @@ def any_header(rows: list[list[str]], where: str) -> int:
             has_numbers(follows) or any(map(_STAMP.match, follows)) or (i + 2 < len(rows) and has_numbers(rows[i + 2]))
         )
         if all_words and len(follows) >= len(cells) and numbers:
-            return i
+            under = [c for c in follows if c.strip()]
+            titled = len(under) > len(cells) and not is_units(follows, len(follows))
+            return i + titled * (not any(map(NUMBER.match, under)) and not any(map(_STAMP.match, under)))
     if len(rows) > 2 and all(len(r) == len(rows[-1]) >= 3 and (has_numbers(r) or has_digits(r)) for r in rows[-3:]):
         return -1  # numbers without names: a mapping may name them
     raise InputError(
@@ -62,6 +64,7 @@ def under_its_names(rows: list[list[str]], header: int) -> int:
     above = rows[header - 1] if header > 0 else []
     words = [c for c in above if c.strip() and not NUMBER.match(c.strip())]
     named = len(words) == len(above) == len(rows[header]) > sum(bool(c.strip()) for c in rows[header])
+    named |= len(words) == len(above) == len(rows[-1]) > len(rows[header])
     return header - 1 if named and is_units(rows[header], len(above)) else header
 
 

@@ -25,7 +25,8 @@ ZONES_H: dict[str, float] = {
             "NZST": 12, "NZDT": 13, "JST": 9, "SAST": 2, "BRT": -3, "ART": -3, "CLT": -4, "SGT": 8, "HKT": 8, "KST": 9,
             "MSK": 3, "EAT": 3, "WAT": 1, "CAT": 2, "PKT": 5, "NPT": 5.75, "ADT": -3, "NDT": -2.5}  # fmt: skip
 _SEVERAL_H = {"IST": (5.5, 2.0, 1.0), "CST": (-6.0, 8.0), "BST": (1.0, 6.0), "AST": (-4.0, 3.0)}
-LANGUAGES = ("en", "de", "fr", "es", "it", "pt", "nl", "sv", "nb", "da", "fi", "pl", "cs", "ja")
+LANGUAGES = ("en", "de", "fr", "es", "it", "pt", "nl", "sv", "nb", "da", "fi", "pl", "cs", "ja", "tr", "hu", "ro",
+             "el", "ru", "uk", "ko", "zh", "hr", "sk", "sl", "et", "lv", "lt", "ca", "is")  # fmt: skip
 _FURTHEST_S, _TURN_S, _ZONES_DEG = 14.0 * 3_600.0, 240.0, 45.0  # of a degree; zones are drawn by people
 
 
@@ -81,14 +82,31 @@ def zone_offsets(column: pl.Series, local_s: Array) -> Array | None:
     return np.array([known.get(pair, np.nan) for pair in pairs])
 
 
-def zone_of_name(name: str, at_s: float, east_deg: float = math.nan) -> float:
+Place = tuple[float, float]  # latitude, longitude [deg]; NaN where not known
+NOWHERE: Place = (math.nan, math.nan)
+
+
+def zone_at(place: Place, at_s: float) -> tuple[str, float]:
+    """(name, how far ahead of UTC [s]) of the zone that rules at a place; ("", NaN) where place or day isn't known."""
+    if not all(map(math.isfinite, (*place, at_s))):
+        return "", math.nan
+    from tzfpy import get_tz
+
+    name = str(get_tz(place[1], place[0]))
+    return name, _named_zone(name, at_s)
+
+
+def zone_of_name(name: str, at_s: float, place: Place = NOWHERE) -> float:
     """How far the zone that a text tells is ahead of UTC (Uhrzeit (MESZ), horário de Brasília, UTC+2); NaN if none. [s]
 
-    east_deg : longitude of the flight: letters and names of far zones are other words (EST. 1998).
+    place : of the flight: letters and names of far zones are other words (EST. 1998), and what is only called local
+    (heure légale, Ortszeit) is the time that rules there.
 
-    >>> [zone_of_name(x, 1.78e9, -47.0) / 3600 for x in ("horário de Brasília", "BEST LIST", "fuso: -03:00")]
+    >>> here = (-23.5, -47.0)
+    >>> [zone_of_name(x, 1.78e9, here) / 3600 for x in ("horário de Brasília", "BEST LIST", "hora local")]
     [-3.0, nan, -3.0]
     """
+    east_deg = place[1]
     if (said := _AHEAD.search(name)) is not None:
         return 0.0 if said[5] else _offset(next(x for x in said.groups() if x).replace(" ", ""), at_s)
     if (said := _ZONE_SAID.search(name)) is not None and "utm" not in name.lower():
@@ -119,12 +137,23 @@ def zone_of_name(name: str, at_s: float, east_deg: float = math.nan) -> float:
             return _named_zone(known, at_s)
     lower = name.lower().replace("’", "'")
     for words, (zones, kind) in _zones_in_words().items() if _WORDY.search(name) else ():
-        if words in lower:
-            ahead = _of_zones(zones, kind, at_s)
+        if words in lower and (
+            " " in words or not words.isascii() or (_OF_TIME.search(lower) and math.isfinite(east_deg))
+        ):
+            ahead = _of_zones(zones, kind, at_s, place)
             return math.nan if abs(ahead / _TURN_S - east_deg) > _FAR_DEG else ahead
-    return math.nan
+    return zone_at(place, at_s)[1] if LOCAL.search(name) else math.nan
 
 
+_TIME_SAID = (
+    r"(?:times?\b|clock|zeit|\buhr|heures?\b|\bhor[aá]|\bor[ae]\b|orari|tid\b|tijd|\bczas|aika|[čc]as\b|stamp|"
+    r"horodat|時)"
+)
+_OF_TIME = re.compile(f"(?i){_TIME_SAID}")
+LOCAL = re.compile(  # a time that is said to be the place's own
+    rf"(?i)(?=.*{_TIME_SAID}).*(?:\blo[ck]al|\bl[ée]gal|orts|\blok\.|plaatselijk|miejscow|paikallis|m[ií]stn[ií]|"
+    r"sommer|sommar|zomer|verano|ver[aã]o|d['’]été|estiv|letni|kesä|peninsular|現地)"
+)
 _UTC_WORDS = frozenset(["UTC", "GMT", "WET"])
 _FAR_DEG = 53.0  # three and a half hours: China's west has 3
 _AHEAD = re.compile(
@@ -147,7 +176,7 @@ def _zones_in_words() -> dict[str, tuple[tuple[str, ...], str]]:
     for place, meta in get_global("meta_zones").items():
         places[meta] = (*places.get(meta, ()), place)
     found = {
-        name.lower().replace("’", "'").removesuffix(" time" if kind != "generic" else ""): (places[meta], kind)
+        name.lower().replace("’", "'").removesuffix(" time"): (places[meta], kind)
         for tongue in LANGUAGES
         for meta, names in Locale(tongue).meta_zones.items()
         for kind, name in (names.get("long") or {}).items()
@@ -156,19 +185,20 @@ def _zones_in_words() -> dict[str, tuple[tuple[str, ...], str]]:
     return dict(sorted(found.items(), key=lambda pair: -len(pair[0])))
 
 
-def _of_zones(places: tuple[str, ...], kind: str, at_s: float) -> float:
-    """Offset of places of one zone: in winter, in summer, or at a moment, if four of five have that. [s]"""
+def _of_zones(places: tuple[str, ...], kind: str, at_s: float, place: Place) -> float:
+    """Offset of places of one zone: in winter, in summer, or at a moment: that of the flight's, if one has it. [s]"""
     if kind != "generic":
         winter = min(_named_zone(p, t) for p in places for t in (1.767e9, 1.783e9))  # January, July 2026
         return winter + (3_600.0 if kind == "daylight" else 0.0)
-    ahead, count = Counter(_named_zone(p, at_s) for p in places).most_common(1)[0]
+    able = Counter(_named_zone(p, at_s) for p in places)
+    if len(able) > 1 and (here := zone_at(place, at_s)[1]) in able:
+        return here
+    ahead, count = able.most_common(1)[0]
     return ahead if count >= _MOST * len(places) else math.nan
 
 
 _MOST = 0.8
-_WORDY = re.compile(
-    r"(?i)(?<![^\W_])(?!time|local|clock|date|stamp|zulu|hour|second|elapsed)[^\W\d_]{4,}.* |[^\x00-\xff]{3}"
-)
+_WORDY = re.compile(r"[^\W\d_]{4,}.* | .*[^\W\d_]{4,}|[^\x00-\xff]{3}")
 
 
 def _offset(text: str, at_s: float) -> float:

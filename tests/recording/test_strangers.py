@@ -1,0 +1,142 @@
+"""Layouts that strangers brought: each wrote down what it meant, in its own way; the flight is the one made."""
+
+from __future__ import annotations
+
+import json
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from airwork.recording import read_flight
+from airwork.recording.flight import Flight
+from airwork.recording.names import understand
+from recording.made_flight import FT, KT, START_UTC_S, lesson, stamp
+from recording.writing import GET, save, table
+
+MADE = lesson(1500.0, 1.0)  # 40° N
+PLACE = {"lat": ("lat_deg", 7), "lon": ("lon_deg", 7)}
+PLAIN = {**PLACE, "altitude (ft)": ("alt_ft", 0), "GS (kt)": ("gs_kt", 1)}
+LAT, LON, ALT_FT, GS_KT = (GET[k](MADE) for k in ("lat_deg", "lon_deg", "alt_ft", "gs_kt"))
+ISO = [stamp(START_UTC_S + t) for t in MADE.time_s]
+
+
+def is_made(flight: Flight, altitude_m: float = 3.0) -> None:
+    assert flight.start_utc_s == pytest.approx(START_UTC_S, abs=1.0)
+    np.testing.assert_allclose(flight["latitude_rad"][20:-20], MADE.latitude_rad[20:-20], atol=2e-7)
+    np.testing.assert_allclose(flight["longitude_rad"][20:-20], MADE.longitude_rad[20:-20], atol=2e-7)
+    np.testing.assert_allclose(flight["altitude_m"][20:-20], MADE.altitude_m[20:-20], atol=altitude_m)
+
+
+def local(form: str, ahead_h: float) -> list[str]:
+    start = datetime.fromtimestamp(START_UTC_S + 3_600.0 * ahead_h, UTC)
+    return [(start + timedelta(seconds=float(t))).strftime(form) for t in MADE.time_s]
+
+
+@pytest.mark.parametrize(
+    ("name", "before"),
+    [("Horodatage (heure légale)", ""), ("Ortszeit", ""), ("Time", "# all clock times are local\n"),
+     ("Time", "# times: Hawaii Standard Time\n")],
+)  # fmt: skip
+def test_a_clock_called_local_is_that_of_the_place(tmp_path: Path, name: str, before: str) -> None:
+    """Source of the rule: the tz database, by the place; Honolulu's zone is ten hours behind UTC all year."""
+    honolulu = {**PLAIN, "lat": ("hi_lat", 7), "lon": ("hi_lon", 7)}
+    GET["hi_lat"] = lambda m: GET["lat_deg"](m) - LAT[0] + 21.3
+    GET["hi_lon"] = lambda m: GET["lon_deg"](m) - LON[0] - 157.9
+    text = table(MADE, honolulu, times=local("%Y-%m-%d %H:%M:%S", -10.0), time_names=name, before=before)
+    assert read_flight(save(tmp_path, text)).start_utc_s == pytest.approx(START_UTC_S, abs=1.0)
+
+
+def test_words_that_only_speak_of_something_local_shift_no_clock(tmp_path: Path) -> None:
+    flight = read_flight(save(tmp_path, table(MADE, PLAIN, before="# local flight, total flight time 0:45\n")))
+    is_made(flight)
+
+
+@pytest.mark.parametrize("tag", ["cmt", "desc"])
+def test_what_a_gpx_point_says_in_words_is_read(tmp_path: Path, tag: str) -> None:
+    said = [f"GS {g:.0f} kt; ALT {a:,.0f} ft MSL" if tag == "cmt" else f"Alt {a:,.0f} ft, {g:.0f} kt, 240 deg"
+            for g, a in zip(GS_KT, ALT_FT, strict=True)]  # fmt: skip
+    points = "".join(
+        f'<trkpt lat="{a:.7f}" lon="{o:.7f}"><time>{t}</time><{tag}>{s}</{tag}></trkpt>'
+        for a, o, t, s in zip(LAT, LON, ISO, said, strict=True)
+    )
+    is_made(read_flight(save(tmp_path, f"<gpx><trk><trkseg>{points}</trkseg></trk></gpx>", "said.gpx")))
+
+
+def test_data_of_a_kml_point_is_read(tmp_path: Path) -> None:
+    points = "".join(
+        f"<Placemark><TimeStamp><when>{t}</when></TimeStamp><ExtendedData><Data name='Altitude'><value>{h:,.0f} ft"
+        f"</value></Data><Data name='Speed'><value>{g:.0f} kt</value></Data></ExtendedData><Point><coordinates>"
+        f"{o:.7f},{a:.7f}</coordinates></Point></Placemark>"
+        for a, o, t, h, g in zip(LAT, LON, ISO, ALT_FT, GS_KT, strict=True)
+    )
+    is_made(read_flight(save(tmp_path, f"<kml><Document>{points}</Document></kml>", "said.kml")))
+
+
+@pytest.mark.parametrize("name", ["pos", "p", "lonlat"])
+def test_pairs_of_numbers_beside_columns_are_places(tmp_path: Path, name: str) -> None:
+    turned = name == "lonlat"
+    pairs = [[o, a] if turned else [a, o] for a, o in zip(LAT.round(7).tolist(), LON.round(7).tolist(), strict=True)]
+    body = {"t": ISO, name: pairs, "alt": {"unit": "ft", "values": ALT_FT.round().tolist()},
+            "speed": {"unit": "kt", "values": GS_KT.round(1).tolist()}}  # fmt: skip
+    is_made(read_flight(save(tmp_path, json.dumps({"flight": body}), "pairs.json")))
+
+
+def test_tables_one_below_the_other_are_one_recording(tmp_path: Path) -> None:
+    first = table(MADE, PLAIN, delimiter=";")
+    second = table(MADE, {"ias_kt": ("ias_kt", 1), "bank_deg": ("bank_deg", 1)}, delimiter=";")
+    flight = read_flight(save(tmp_path, f"[GPS]\n{first}[AIR]\n{second}"))
+    is_made(flight)
+    np.testing.assert_allclose(flight["bank_rad"][20:-20], MADE.bank_rad[20:-20], atol=0.02)
+
+
+def test_lines_of_a_program_with_month_and_day_are_read(tmp_path: Path) -> None:
+    rows = [f"{t} box logger[31]: pos={a:.7f},{o:.7f} alt={h / 3.28084:.1f}m spd={g * 1.852:.1f}km/h"
+            for t, a, o, h, g in zip(local("%b %d %H:%M:%S", 0.0), LAT, LON, ALT_FT, GS_KT, strict=True)]  # fmt: skip
+    opened = f"-- log opened {local('%d %b %Y %H:%M:%S', 0.0)[0]} UTC --\n"
+    is_made(read_flight(save(tmp_path, opened + "\n".join(rows) + "\n", "box.log")))
+
+
+def test_a_title_of_two_cells_is_no_header(tmp_path: Path) -> None:
+    """Names and title in a tongue the grammar has no word of."""
+    names = {"緯度": ("lat_deg", 7), "経度": ("lon_deg", 7), "高度(m)": ("alt_m", 1), "速度(km/h)": ("gs_kmh", 1)}
+    is_made(read_flight(save(tmp_path, table(MADE, names, time_names="時刻(UTC)", before="飛行記録,JA00XY\n"))))
+
+
+def test_units_under_names_of_another_tongue_are_no_names(tmp_path: Path) -> None:
+    rows = [f"{t}   {a:.6f}   {o:.6f}   {h:5.0f}   {g:5.1f}   {g + 3:5.1f}"
+            for t, a, o, h, g in zip(local("%H:%M:%S", 3.0), LAT, LON, ALT_FT, GS_KT, strict=True)]  # fmt: skip
+    day = local("%d.%m.%Y", 3.0)[0]
+    head = [f"UÇUŞ   Tarih: {day}   Saat dilimi: TSİ (UTC+3)", "",
+            "Saat       Enlem      Boylam     İrtifa   YerHızı   Hız",
+            "                                 (ft)     (kt)      (kt)", "-" * 60]  # fmt: skip
+    flight = read_flight(save(tmp_path, "\n".join(head + rows) + "\n", "list.txt"))
+    assert flight.start_utc_s == pytest.approx(START_UTC_S, abs=1.0)
+    np.testing.assert_allclose(flight["altitude_m"][20:-20], MADE.altitude_m[20:-20], atol=3.0)
+
+
+def test_an_altimeter_setting_in_words_is_used(tmp_path: Path) -> None:
+    """[ICAO Doc 7488] standard atmosphere: 1023 hPa has its sea level some 266 ft above the standard pressure's."""
+    names = {**PLACE, "pressure altitude (ft)": ("alt_ft", 1), "ias_kt": ("ias_kt", 1)}
+    flight = read_flight(save(tmp_path, table(MADE, names, before="# QNH 1023 hPa\n")))
+    assert (flight["altitude_m"][600] - MADE.altitude_m[600]) / FT == pytest.approx(266.0, abs=6.0)
+
+
+@pytest.mark.parametrize(("cell", "quantity"), [("deg M", "magnetic_track"), ("deg T", "track"), ("deg", "track")])
+def test_a_unit_tells_which_north(cell: str, quantity: str) -> None:
+    meaning = understand("Track", cell)
+    assert meaning is not None
+    assert meaning.quantity == quantity
+
+
+def test_sensors_of_one_table_get_columns_of_their_own(tmp_path: Path) -> None:
+    rows = []
+    for t, a, o, h, g in zip(MADE.time_s, LAT, LON, MADE.altitude_m, GS_KT * KT, strict=True):
+        ms = round((START_UTC_S + t) * 1e3)
+        rows += [
+            f"{ms},accelerometer,{np.sin(7 * t):.3f},{np.cos(5 * t):.3f},{9.8 + 0.1 * np.sin(t):.3f},",
+            f"{ms + 40},location,{a:.7f},{o:.7f},{h:.1f},{g:.2f}",
+        ]
+    flight = read_flight(save(tmp_path, "timestamp_ms,sensor,v1,v2,v3,v4\n" + "\n".join(rows) + "\n"))
+    is_made(flight)
