@@ -9,7 +9,7 @@ from sqlalchemy import Connection
 
 from airwork.errors import AirworkError
 from airwork.logbook import carry, history, recordings, seal
-from airwork.logbook.flights import overlapping
+from airwork.logbook.at_once import at_once
 from airwork.logbook.schema import endorsement, flight, recording, signature
 from airwork.logbook.store import Store
 
@@ -75,8 +75,8 @@ def _damage(connection: Connection) -> list[str]:
 
 
 def _odd(connection: Connection) -> list[str]:
-    """Overlapping flights, training without an instructor, unsigned training."""
-    said = overlapping(connection, 50)
+    """Flights that can't both be, training without an instructor, unsigned training."""
+    said = at_once(connection)
     f = flight.c
     no_instructor = connection.execute(
         sa.select(sa.func.count()).where(f.dual_s > 0, f.instructor_id.is_(None))

@@ -13,7 +13,7 @@ from airwork.logbook.days import local_date, local_text
 from airwork.logbook.entering import Completed, FlightEntry, complete
 from airwork.logbook.experience import LoggedFlight
 from airwork.logbook.records import AirplaneEntry, FlightRow, Movement, Person, Place, clean, record
-from airwork.logbook.schema import airplane, flight, movement, person, removed, stop
+from airwork.logbook.schema import airplane, flight, movement, removed, stop
 
 
 def add_flight(connection: Connection, entry: FlightEntry, *, now_utc_s: float, overlap: bool = False) -> Completed:
@@ -46,7 +46,7 @@ def _refuse_overlap(connection: Connection, row: FlightRow) -> None:
     f = flight.c
     other = connection.execute(
         sa.select(f.start_utc_s, f.time_zone).where(
-            f.pilot_id == row.pilot_id, f.start_utc_s < row.end_utc_s, f.end_utc_s > row.start_utc_s
+            f.pilot_id == row.pilot_id, f.start_utc_s < row.end_utc_s, f.end_utc_s > row.start_utc_s, counts()
         )
     ).first()
     if other is not None:
@@ -54,19 +54,6 @@ def _refuse_overlap(connection: Connection, row: FlightRow) -> None:
             f"overlaps the flight of {local_text(other.start_utc_s, other.time_zone)} already entered for this pilot.",
             where="flight",
         )
-
-
-def overlapping(connection: Connection, most: int) -> list[str]:
-    """Flights of one pilot at the same time, in words."""
-    a, b = flight.alias("a"), flight.alias("b")
-    rows = connection.execute(
-        sa.select(person.c.name, a.c.start_utc_s, a.c.time_zone)
-        .join(b, sa.and_(a.c.pilot_id == b.c.pilot_id, a.c.id < b.c.id))
-        .join(person, person.c.id == a.c.pilot_id)
-        .where(a.c.start_utc_s < b.c.end_utc_s, b.c.start_utc_s < a.c.end_utc_s)
-        .limit(most)
-    )
-    return [f"two flights of {name} overlap on {local_text(start, zone)}" for name, start, zone in rows]
 
 
 def _may_correct(connection: Connection, row: FlightRow) -> None:
@@ -167,7 +154,7 @@ def flights_of(connection: Connection, pilot_id: str) -> tuple[LoggedFlight, ...
 def counts() -> sa.ColumnElement[bool]:
     """A flight that no later entry corrects."""
     later = flight.alias("later")
-    return ~sa.exists().where(later.c.corrects_id == flight.c.id)
+    return ~sa.exists().where(later.c.corrects_id == flight.c.id).correlate(flight)
 
 
 def in_time() -> tuple[sa.ColumnElement[object], ...]:

@@ -16,8 +16,8 @@ from sqlalchemy import Connection, Table
 
 from airwork.errors import InputError
 from airwork.logbook import carry, history, seal
+from airwork.logbook.at_once import at_once
 from airwork.logbook.changes import short
-from airwork.logbook.flights import overlapping
 from airwork.logbook.records import read_as
 from airwork.logbook.schema import (
     TABLES,
@@ -112,6 +112,7 @@ class _Merge:
         self.ours: dict[str, str] = {}  # their identity -> ours, where they differ
         self.gone = {row.id for row in target.execute(sa.select(removed.c.id))}
         self.skipped_flights: set[str] = set()
+        self.touched: set[str] = set()  # flights this merge has added or changed
         self.known = {row.id: row.name for row in target.execute(sa.select(person.c.id, person.c.name))}
         self.done = Merged()
 
@@ -132,7 +133,9 @@ class _Merge:
         for batch in carry.rows(self.source, history_table):
             history.bring(self.target, batch)
         self._removed()
-        self._overlaps()
+        self.done.said += [
+            f"{said}: one flight entered twice?" for said in at_once(self.target, among=self.touched, most=20)
+        ]
         return self.done
 
     def _pair_people(self) -> None:
@@ -248,10 +251,16 @@ class _Merge:
     def _flown_already(self, row: dict[str, Any]) -> None:
         """A file's flight at a time at which its pilot flew one of ours counts beside it: hours twice, if it is one."""
         f = flight.c
-        at_once = sa.and_(f.start_utc_s < row["end_utc_s"], f.end_utc_s > row["start_utc_s"])
-        other = self.target.execute(sa.select(f.id).where(f.pilot_id == row["pilot_id"], at_once)).scalar()
-        if other is not None and other in self.flights_before and other != row["corrects_id"]:
-            self.done.changes.append(f"flight {row['id'][:8]}: counts beside {other[:8]}, flown at the same time")
+        when, said = f.local_date == row["local_date"], "on the same day, and one of the two names no time"
+        if row["start_utc_s"] is not None and row["end_utc_s"] is not None:
+            at_the_time = sa.and_(f.start_utc_s < row["end_utc_s"], f.end_utc_s > row["start_utc_s"])
+            when = sa.or_(at_the_time, sa.and_(when, sa.or_(f.start_utc_s.is_(None), f.end_utc_s.is_(None))))
+        for other in self.target.execute(sa.select(f.id, f.start_utc_s).where(f.pilot_id == row["pilot_id"], when)):
+            if other.id in self.flights_before and other.id != row["corrects_id"]:
+                timed = row["start_utc_s"] is not None and other.start_utc_s is not None
+                at = "at the same time" if timed else said
+                self.done.changes.append(f"flight {row['id'][:8]}: counts beside {other.id[:8]}, flown {at}")
+                break
 
     def _correction(self, row: dict[str, Any]) -> None:
         """An entry of theirs that is to count in the place of one of ours: said, and only of the same pilot's."""
@@ -298,6 +307,7 @@ class _Merge:
             if self.came_from:
                 self._flown_already(row)
             self.target.execute(sa.insert(flight).values(**row))
+            self.touched.add(row["id"])
             self._count(self.done.added, flight, 1)
             self._children(their_id, row["id"], (stop, movement, debrief, episode, criterion))
             return
@@ -311,6 +321,7 @@ class _Merge:
             if row["corrects_id"] != ours.corrects_id:
                 self._correction(row)
             self._replace(flight, row)
+            self.touched.add(row["id"])
             for table in (stop, movement):
                 self.target.execute(sa.delete(table).where(table.c.flight_id == row["id"]))
             self._children(their_id, row["id"], (stop, movement))
@@ -384,6 +395,3 @@ class _Merge:
                     self.done.said.append(
                         f"the other logbook has taken out {row['what']} {row['id'][:8]}, which is still here"
                     )
-
-    def _overlaps(self) -> None:
-        self.done.said += [f"{said}: one flight entered twice?" for said in overlapping(self.target, 20)]

@@ -348,7 +348,7 @@ def airplane_lines(connection: Connection) -> tuple[tuple[AirplaneEntry, int, fl
         sa.select(
             airplane, sa.func.count(f.id).label("n"), sa.func.coalesce(sa.func.sum(f.total_s), 0.0).label("total")
         )
-        .outerjoin(flight, sa.and_(f.airplane_id == airplane.c.id, counts()))
+        .select_from(airplane.outerjoin(flight, sa.and_(f.airplane_id == airplane.c.id, counts())))
         .group_by(airplane.c.id)
         .order_by(airplane.c.registration)
     )
