@@ -86,7 +86,7 @@ class Builder:
         self.warning = 0.0
         self.slip = 0.0  # bank carried without turning, rad
         self.pitch_extra = 0.0
-        self.wander = [0.0, 0.0, 0.0]
+        self.wander = (0.0, 0.0, 0.0)
         wd = math.radians(self.wind_from_deg)
         self.wx, self.wy = -self.wind_kt * KT_MPS * math.sin(wd), -self.wind_kt * KT_MPS * math.cos(wd)
 
@@ -119,11 +119,11 @@ class Builder:
     def tick(self, bank: float, vs: float, ias_kt: float, *, accel: float = 0.9, roll: float = 0.26) -> None:
         """A tenth of a second toward a bank [rad], a climb [m/s] and a speed."""
         lack = 1.0 - self.skill
-        self.wander = [
-            now + (DT * (-now / 4.0) + shaken * lack * most)
-            for now, shaken, most in zip(self.wander, next(self.hands), SHAKE, strict=True)
-        ]
-        wing, swing, surge = self.wander
+        (wing, swing, surge), (a, b, c) = self.wander, next(self.hands)
+        wing += DT * (-wing / 4.0) + a * lack * SHAKE[0]
+        swing += DT * (-swing / 4.0) + b * lack * SHAKE[1]
+        surge += DT * (-surge / 4.0) + c * lack * SHAKE[2]
+        self.wander = (wing, swing, surge)
         in_air = 0.0 if self.ground else 1.0
         wanted = self.mirror * (bank + wing * in_air)
         self.bank += _between((wanted - self.bank) / 0.6, -roll, roll) * DT

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,7 @@ import airwork
 from airwork.airdata.column import AirColumn, WindLayer
 from airwork.airplane import Airplane, load_airplane
 from airwork.airplane.performance import Performance, performance
+from airwork.errors import AirworkError
 from airwork.maneuvers import room
 from airwork.maneuvers.setup import Conditions, Order, SetUp, Trace
 from airwork.standards import Standard, load_standard
@@ -57,17 +59,33 @@ def conditions(name: str, day: str, load: float = 0.95, **more: Any) -> Conditio
     return Conditions(air=air, mass_kg=load * airplane(name).max_takeoff_mass_kg, ground_elevation_m=ground, **more)
 
 
+_MADE: dict[str, Any] = {}  # each is asked for by several tests, and an ideal takes its time
+
+
+def _once(make: Callable[[], Any], *asked: object) -> Any:
+    """What was made, or refused, when the same was asked for before."""
+    if (key := repr(asked)) not in _MADE:
+        try:
+            _MADE[key] = make()
+        except AirworkError as refused:
+            _MADE[key] = refused
+    if isinstance(found := _MADE[key], AirworkError):
+        raise found
+    return found
+
+
+def order(kind: str, name: str, day: str, target: dict[str, Any] | None = None, load: float = 0.95) -> Order:
+    return Order(airplane(name), fitted(name), conditions(name, day, load), standard_for(kind), target or {})
+
+
 def set_up(kind: str, name: str, day: str, target: dict[str, Any] | None = None, load: float = 0.95) -> SetUp:
-    c = conditions(name, day, load)
-    made: SetUp = room(kind).brief(Order(airplane(name), fitted(name), c, standard_for(kind), target or {}))
+    made: SetUp = _once(lambda: room(kind).brief(order(kind, name, day, target, load)), kind, name, day, target, load)
     return made
 
 
 def ideal(kind: str, name: str, day: str, target: dict[str, Any] | None = None) -> tuple[SetUp, Trace]:
     made = set_up(kind, name, day, target)
-    trace: Trace = room(kind).ideal(
-        made, Order(airplane(name), fitted(name), conditions(name, day), standard_for(kind), target or {})
-    )
+    trace: Trace = _once(lambda: room(kind).ideal(made, order(kind, name, day, target)), kind, name, day, target)
     return made, trace
 
 
